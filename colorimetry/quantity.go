@@ -1,0 +1,64 @@
+package colorimetry
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// Kelvin is a temperature in kelvin: of a black body, or a correlated colour
+// temperature (CCT).
+type Kelvin float64
+
+// Mired is a reciprocal temperature, 1e6/K, or a difference of two of them (a
+// shift). Equal shifts look about equally large at every temperature, which
+// equal differences in kelvin do not.
+type Mired float64
+
+// Duv is the signed distance of a chromaticity from the Planckian locus in the
+// CIE 1960 u v plane, along the normal: + lies above the locus (greener), −
+// below it (more magenta) [OHNO2014].
+type Duv float64
+
+// Lux is an illuminance in lm/m².
+type Lux float64
+
+// Stops is a light loss as a power of two: a loss of 1 halves the light.
+type Stops float64
+
+// ErrDomain is wrapped by every error that says that an input lies outside the
+// domain of a computation. Such a computation returns no number.
+var ErrDomain = errors.New("outside the domain")
+
+// domainError names the quantity, its value and what is allowed.
+func domainError(quantity string, value float64, allowed string) error {
+	return fmt.Errorf("%w: %s is %v, allowed is %s", ErrDomain, quantity, value, allowed)
+}
+
+// Mired converts a temperature to mired. Domain: k > 0 and finite, else
+// ErrDomain.
+func (k Kelvin) Mired() (Mired, error) {
+	if !(k > 0) || math.IsInf(float64(k), 0) {
+		return 0, domainError("temperature in kelvin", float64(k), "above 0")
+	}
+	return Mired(1e6 / float64(k)), nil
+}
+
+// Kelvin converts a reciprocal temperature to kelvin. Domain: m > 0 and finite,
+// else ErrDomain.
+func (m Mired) Kelvin() (Kelvin, error) {
+	if !(m > 0) || math.IsInf(float64(m), 0) {
+		return 0, domainError("reciprocal temperature in mired", float64(m), "above 0")
+	}
+	return Kelvin(1e6 / float64(m)), nil
+}
+
+// finite reports whether every value is a number.
+func finite(values ...float64) bool {
+	for _, v := range values {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	return true
+}
