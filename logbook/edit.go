@@ -1,0 +1,58 @@
+package logbook
+
+import "time"
+
+// Millis is an instant in milliseconds since 1970-01-01 UTC, or a span of
+// milliseconds.
+type Millis int64
+
+// Time returns the instant in UTC.
+func (m Millis) Time() time.Time { return time.UnixMilli(int64(m)).UTC() }
+
+// MillisOf returns the instant of t.
+func MillisOf(t time.Time) Millis { return Millis(t.UnixMilli()) }
+
+// An Edit is one change to one record by one device: the unit that is stored,
+// sent and merged. It never changes once it is stored.
+type Edit struct {
+	Production ID
+	Kind       Kind
+	Record     ID
+	Device     ID
+	Dot        Dot
+	At         Millis // the device's own clock
+	Offset     Millis // what to add to reach the server's clock, as last learnt
+	By         string // who made it
+	Act        Dot    // the first edit of the act that this one belongs to, or zero
+	Set        []Change
+	Extra      []Member // members that only a newer version knows
+}
+
+// A Change sets one field. Null clears it.
+type Change struct {
+	Field string
+	Value Value
+	// Over are the dots of the versions of this field that the person saw and
+	// replaced; of the field deleted also every other version that was seen.
+	Over []Dot
+}
+
+// A Member is a named value that is kept without being understood.
+type Member struct {
+	Name  string
+	Value Value
+}
+
+// Corrected is the time at which the edit was made by the server's clock, as far
+// as the device knew it. It orders what is shown and decides nothing else.
+func (e *Edit) Corrected() Millis { return e.At + e.Offset }
+
+// Change finds what the edit sets of one field.
+func (e *Edit) Change(field string) (*Change, bool) {
+	for i := range e.Set {
+		if e.Set[i].Field == field {
+			return &e.Set[i], true
+		}
+	}
+	return nil, false
+}

@@ -1,0 +1,106 @@
+package logbook
+
+// The kinds that say which job, day and set-up an entry belongs to.
+const (
+	KindProduction Kind = "production"
+	KindDay        Kind = "day"
+	KindScene      Kind = "scene"
+	KindSetUp      Kind = "setUp"
+)
+
+const frameRates = "23.976 24 25 29.97 30 50 59.94 60"
+
+// limitRoles are the roles that may have limits of their own: the cameras and
+// takes, and the roles of lights.
+const limitRoles = "camera " + lightRoles
+
+func limitFields() []Field {
+	const whose = " of the role named by the key (" + limitRoles + ")"
+	return []Field{
+		number("limits/*/mired", "mired", "warm–cool limit"+whose, "0.5", "300"),
+		number("limits/*/duvGreen", "Duv", "limit towards green"+whose, "0.0001", "0.05"),
+		number("limits/*/duvMagenta", "Duv", "limit towards magenta"+whose+", without sign", "0.0001", "0.05"),
+		number("limits/*/steps", "picture steps of 0.0011 u'v'", "limit in the picture"+whose, "0.5", "200"),
+	}
+}
+
+func castMembers() []Field {
+	return []Field{
+		text("name", "what the cast is called on this production", 80),
+		number("mired", "mired", "+ warmer, − cooler, in the picture", "-300", "300"),
+		number("duv", "Duv", "+ greener, − more magenta, in the picture", "-0.05", "0.05"),
+	}
+}
+
+var productionSpec = Spec{
+	Kind: KindProduction,
+	Doc:  "one film, series or job: everything else belongs to exactly one",
+	Fields: append([]Field{
+		text("title", "the working title", 200).required(),
+		pattern("shortName", "letters, digits and -, at most 16: begins file names", "shortName").byDefault("made from the title"),
+		pattern("timeZone", "IANA time zone of the production", "timeZone").required(),
+		choice("slating", "how takes are slated", "sceneAndLetter runningNumber none").byDefault("sceneAndLetter"),
+		text("lettersNotUsed", "letters that set-ups and cameras leave out", 26).byDefault("IO"),
+		choice("frameRate", "frames per second of the project", frameRates).required(),
+		flag("dropFrame", "drop-frame timecode").byDefault("false"),
+		choice("gelFamily", "what \"full\" means for warm and cool gels", "based5500 based6500 typed").required(),
+		choice("nominalWhite", "what a kelvin without Duv means: on the black-body locus, or on the daylight locus above 5000 K (blended from 4000 K)", "blackBody daylight").byDefault("daylight"),
+		group("intendedCasts/*", "an intended cast with a name, for picking", castMembers()...),
+		whole("remeasureAfterMinutes", "a reading older than this is stale", "5", "480").byDefault("90"),
+		choice("falseTakeNumber", "whether a false start after the slate uses up its take number", "used usedAgain").byDefault("asked at the first one"),
+	}, limitFields()...),
+}
+
+var daySpec = Spec{
+	Kind:    KindDay,
+	Doc:     "a shooting day; entries belong to the chosen day, not to the clock",
+	Natural: []string{"number", "unit"},
+	Fields: []Field{
+		whole("number", "the shooting day's number", "1", "999").required(),
+		date("date", "its date").required(),
+		text("unit", "main, second …", 40).byDefault("main"),
+		pattern("timeZone", "IANA time zone, where it is not the production's", "timeZone").byDefault("the production's"),
+		text("place", "where", 200),
+		text("weather", "the weather in words", 200),
+		flag("closed", "wrapped: new entries are remarked").byDefault("false"),
+	},
+}
+
+var sceneSpec = Spec{
+	Kind:    KindScene,
+	Doc:     "a scene of the script",
+	Natural: []string{"name"},
+	Fields: []Field{
+		text("name", "the scene's number or name", 40).required(),
+		choice("location", "interior, exterior or both", "interior exterior both"),
+		text("storyTime", "time of day in the story", 40),
+		group("intendedCast", "how the reference light is meant to look in this scene", castMembers()...),
+		flag("mustLookLike/*", "the scene whose id is the key must look like this one"),
+	},
+}
+
+var setUpSpec = Spec{
+	Kind:    KindSetUp,
+	Doc:     "one lighting and camera arrangement",
+	Natural: []string{"day", "scene", "name"},
+	Fields: append([]Field{
+		reference("day", "the shooting day", KindDay).required(),
+		reference("scene", "the scene; none where nothing is slated", KindScene),
+		text("name", "the set-up's letter or name", 40).required(),
+		choice("setUpKind", "what is shot", "picture chart plate screenElement pickUp test").byDefault("picture"),
+		group("mustMatch", "what this set-up must look like",
+			reference("setUp", "a set-up", KindSetUp).required(), reference("take", "one of its takes", KindTake)),
+		reference("referenceCamera", "the camera the others are matched to", KindCamera).byDefault("the first camera in use, by letter"),
+		reference("referenceLight", "the light that cameras are balanced for; without one: the mix", KindLight),
+		text("referencePosition", "the position at which the mix is taken, where no light is the reference", 80),
+		flag("cameras/*/inUse", "the camera whose id is the key is in use"),
+		text("cameras/*/lens", "its lens", 80),
+		text("cameras/*/filters", "its filters", 120),
+		text("cameras/*/recordingMode", "its recording mode, a key of the body's recordingModes", 64),
+		number("cameras/*/plannedKelvin", "K", "the kelvin it is to be set to", "1000", "25000"),
+		number("cameras/*/plannedTint", "tint units of the body", "the tint it is to be set to", "-200", "200"),
+		choice("mains", "mains frequency, for flicker", "50 60 none"),
+		text("place", "where on the location", 200),
+		text("description", "anything else", 2000),
+	}, limitFields()...),
+}

@@ -1,0 +1,176 @@
+package logbook
+
+import "strings"
+
+// Kind names what a record is about.
+type Kind string
+
+// Type is the form of a field's value.
+type Type int
+
+// The types of fields. Group is an object whose members are decided as one;
+// Form is an object of which the member "as" names one of several groups; List
+// holds items of one sort.
+const (
+	Text Type = iota
+	Choice
+	Flag
+	Whole
+	Decimal
+	Date
+	Instant
+	Reference
+	Group
+	Form
+	List
+)
+
+// A Field is one row of the table: what a person decides as one. The same rows
+// feed the validator, the contract's schemas and the documentation.
+//
+// A name with a slash is an entry of a map or a part of a group whose parts are
+// decided apart; a star stands for the entry's key: cameras/*/lens. In a record
+// such a field is nested: {"cameras": {"<key>": {"lens": …}}}.
+type Field struct {
+	Name     string
+	Type     Type
+	Doc      string
+	Unit     string
+	Required bool   // a record without it is incomplete
+	Fact     bool   // set by the creating edit only
+	Default  string // what a record without it is read as, in words
+	Min, Max string // hard limits: beyond them is the impossible
+	UsualMin string // beyond the usual range is only remarked
+	UsualMax string
+	Longest  int      // of a text, in characters; of a list, in items
+	Pattern  string   // of a text: a named pattern of judge.go
+	Choices  []string // of a choice
+	To       []Kind   // of a reference; empty: any record
+	Members  []Field  // of a group
+	Forms    []Field  // of a form: groups named by "as"
+	Item     *Field   // of a list
+}
+
+// A Spec is the table of one kind.
+type Spec struct {
+	Kind   Kind
+	Doc    string
+	Fields []Field
+	// Natural are the fields that tell two records of this kind apart for a
+	// person; two records with equal ones may be twins.
+	Natural []string
+	index   map[string]*Field
+}
+
+// Field finds the row of a field by its name in an edit, where the keys of map
+// entries stand in place of stars.
+func (s *Spec) Field(name string) (*Field, bool) {
+	if f, ok := s.index[name]; ok {
+		return f, true
+	}
+	if strings.IndexByte(name, '/') < 0 {
+		return nil, false
+	}
+	parts := strings.Split(name, "/")
+	if len(parts) > 3 || len(parts[1]) == 0 || len(parts[1]) > 64 || parts[1] == "*" {
+		return nil, false
+	}
+	parts[1] = "*"
+	f, ok := s.index[strings.Join(parts, "/")]
+	return f, ok
+}
+
+// Specs is the table of all record kinds, in the order of documentation.
+var Specs = indexed([]Spec{
+	productionSpec, daySpec, sceneSpec, setUpSpec,
+	lampSpec, lightSpec, gelSpec,
+	bodySpec, cameraSpec, meterSpec,
+	readingSpec, whiteSpec, sampleSpec,
+	takeSpec, clipSpec, acceptanceSpec, noteSpec,
+})
+
+// SpecOf finds the table of a kind; a kind of a newer version has none.
+func SpecOf(kind Kind) (*Spec, bool) {
+	for i := range Specs {
+		if Specs[i].Kind == kind {
+			return &Specs[i], true
+		}
+	}
+	return nil, false
+}
+
+// DeletedField strikes a record out; SamePrefix begins the answer to a twin.
+const (
+	DeletedField = "deleted"
+	SamePrefix   = "same/"
+)
+
+// everyKind are the fields that records of all kinds have.
+var everyKind = []Field{
+	flag(DeletedField, "the record is struck out: hidden, kept whole"),
+	choice(SamePrefix+"*", "the answer to \"one or two?\" about the twin record whose id is the key; held by the record with the smaller id", "one two"),
+}
+
+func indexed(specs []Spec) []Spec {
+	for i := range specs {
+		s := &specs[i]
+		s.Fields = append(append([]Field(nil), s.Fields...), everyKind...)
+		s.index = make(map[string]*Field, len(s.Fields))
+		for j := range s.Fields {
+			s.index[s.Fields[j].Name] = &s.Fields[j]
+		}
+	}
+	return specs
+}
+
+// The functions below write the rows of the table.
+
+func text(name, doc string, longest int) Field {
+	return Field{Name: name, Type: Text, Doc: doc, Longest: longest}
+}
+
+func pattern(name, doc, pattern string) Field {
+	return Field{Name: name, Type: Text, Doc: doc, Longest: 64, Pattern: pattern}
+}
+
+func choice(name, doc, choices string) Field {
+	return Field{Name: name, Type: Choice, Doc: doc, Choices: strings.Fields(choices)}
+}
+
+func flag(name, doc string) Field { return Field{Name: name, Type: Flag, Doc: doc} }
+
+func whole(name, doc, least, most string) Field {
+	return Field{Name: name, Type: Whole, Doc: doc, Min: least, Max: most}
+}
+
+func number(name, unit, doc, least, most string) Field {
+	return Field{Name: name, Type: Decimal, Unit: unit, Doc: doc, Min: least, Max: most}
+}
+
+func date(name, doc string) Field { return Field{Name: name, Type: Date, Doc: doc} }
+
+func instant(name, doc string) Field { return Field{Name: name, Type: Instant, Doc: doc} }
+
+func reference(name, doc string, to ...Kind) Field {
+	return Field{Name: name, Type: Reference, Doc: doc, To: to}
+}
+
+func group(name, doc string, members ...Field) Field {
+	return Field{Name: name, Type: Group, Doc: doc, Members: members}
+}
+
+func form(name, doc string, forms ...Field) Field {
+	return Field{Name: name, Type: Form, Doc: doc, Forms: forms}
+}
+
+func list(name, doc string, longest int, item Field) Field {
+	return Field{Name: name, Type: List, Doc: doc, Longest: longest, Item: &item}
+}
+
+func (f Field) required() Field { f.Required = true; return f }
+
+func (f Field) fact() Field { f.Fact = true; return f }
+
+func (f Field) byDefault(words string) Field { f.Default = words; return f }
+
+func (f Field) usual(least, most string) Field { f.UsualMin, f.UsualMax = least, most; return f }

@@ -1,0 +1,108 @@
+package logbook
+
+import "errors"
+
+// Hash is the 16-byte hash of an edit's canonical bytes (the first half of
+// SHA-256). It tells a repeat from a clash; it is never an identity.
+type Hash [16]byte
+
+// Seq counts the edits of one production's log in one store, from 1. A restored
+// store issues numbers again: only together with the chain do they name a place.
+type Seq uint64
+
+// Chain is a hash over all edits of a log up to a sequence, in order:
+// chain(n) = SHA-256(chain(n−1) ‖ hash(n)), first 8 bytes.
+type Chain [8]byte
+
+// Entry is an edit on its way into a store.
+type Entry struct {
+	Dot      Dot
+	Hash     Hash
+	Bytes    []byte // the author's canonical bytes, stored unchanged
+	Via      ID     // the device that brought it
+	Received Millis
+}
+
+// Stored is an edit in a store.
+type Stored struct {
+	Entry
+	Seq   Seq
+	Chain Chain // the chain at Seq
+}
+
+// Outcome says what became of an entry.
+type Outcome int
+
+// The outcomes of an append. A clash is a dot that is held with another hash:
+// the entry is kept aside and the log is not changed.
+const (
+	Taken Outcome = iota
+	Repeat
+	Clash
+)
+
+// Receipt answers one entry, after the commit.
+type Receipt struct {
+	Outcome Outcome
+	Seq     Seq // of the edit that is held under the dot
+}
+
+// Head is the end of a production's log. Identity is drawn when the log begins
+// and stays with the store's file.
+type Head struct {
+	Identity Line
+	Seq      Seq
+	Chain    Chain
+}
+
+// Errors of stores.
+var (
+	ErrNoProduction = errors.New("the production is not in this store")
+	ErrFull         = errors.New("the disk is full: nothing was written")
+	ErrClosed       = errors.New("the store is closed")
+)
+
+// A Store keeps edits durably, per production and in the order in which they
+// came. All methods may be called at once by many goroutines. Bytes that a
+// store hands out are the caller's own copies; no method holds a transaction
+// open after it returns.
+//
+// The contract is small on purpose; storetest holds every store to it.
+type Store interface {
+	// Productions lists the productions in the store, by id.
+	Productions() ([]ID, error)
+	// Begin makes an empty log for a production. A second call changes nothing.
+	Begin(production ID, identity Line) error
+	// Append adds entries and returns after they are durable, one receipt each,
+	// in order. All of one call are committed together or not at all. The same
+	// dot twice in one call is a repeat or a clash like any other.
+	Append(production ID, entries []Entry) ([]Receipt, error)
+	// Read returns entries with a sequence above after, in order, until their
+	// bytes reach atMost (at least one entry where there is one).
+	Read(production ID, after Seq, atMost int) ([]Stored, error)
+	// Get returns the edits held under dots; those not held are left out.
+	Get(production ID, dots []Dot) ([]Stored, error)
+	// Head returns the end of the log.
+	Head(production ID) (Head, error)
+	// ChainAt returns the chain at a sequence; ok is false beyond the end.
+	ChainAt(production ID, seq Seq) (chain Chain, ok bool, err error)
+	// Ranges lists what is held, per line.
+	Ranges(production ID) (Ranges, error)
+	// Clashes lists the entries that were kept aside, oldest first.
+	Clashes(production ID) ([]Entry, error)
+	// Keep stores a small value of the server's own (a device, a key) under a
+	// name; a nil value removes it. It is durable on return.
+	Keep(name string, value []byte) error
+	// Kept returns such a value, or nil.
+	Kept(name string) ([]byte, error)
+	// KeptUnder returns all names with a prefix and their values, sorted by name.
+	KeptUnder(prefix string) ([]KeptValue, error)
+	// Close waits for running calls. Every later call returns ErrClosed.
+	Close() error
+}
+
+// KeptValue is one of the server's own small values.
+type KeptValue struct {
+	Name  string
+	Value []byte
+}
