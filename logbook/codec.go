@@ -33,6 +33,8 @@ const (
 	MaxEdit = 64 << 10
 	// maxName bounds the name of a kind, field or member and a person's name.
 	maxName = 200
+	// yearTenThousand bounds times: RFC 3339 writes four digits of a year.
+	yearTenThousand Millis = 253402300800000
 )
 
 // ErrForm is wrapped by every error about bytes that are no edit.
@@ -120,6 +122,9 @@ func (e *Edit) arrange() error {
 	if len(e.By) > maxName || !utf8.ValidString(e.By) {
 		return formError("by must be UTF-8 text of at most %d bytes", maxName)
 	}
+	if e.At < 0 || e.At >= yearTenThousand || e.Offset <= -yearTenThousand || e.Offset >= yearTenThousand {
+		return formError("its time is %d ms with an offset of %d ms; allowed are the years 1970 to 9999", e.At, e.Offset)
+	}
 	if len(e.Set) == 0 {
 		return formError("it sets no field")
 	}
@@ -139,6 +144,9 @@ func (e *Edit) arrange() error {
 	for i, m := range e.Extra {
 		if i > 0 && e.Extra[i-1].Name == m.Name {
 			return formError("the member %q stands twice", clip(m.Name))
+		}
+		if knownMembers[m.Name] {
+			return formError("the member %q is one of this version's and stands among the others", m.Name)
 		}
 		if err := checkMember(m.Name, m.Value); err != nil {
 			return err

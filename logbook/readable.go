@@ -9,6 +9,12 @@ import (
 // timeForm is how an edit's time is written for people: UTC, milliseconds.
 const timeForm = "2006-01-02T15:04:05.000Z"
 
+// knownMembers are the members of the readable form that this version knows.
+var knownMembers = map[string]bool{
+	"production": true, "kind": true, "record": true, "device": true, "line": true, "n": true,
+	"at": true, "offsetMs": true, "by": true, "act": true, "set": true, "over": true,
+}
+
 // MarshalJSON writes the readable form of an edit, the one in the contract.
 func (e *Edit) MarshalJSON() ([]byte, error) {
 	b := make([]byte, 0, 512)

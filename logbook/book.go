@@ -1,0 +1,330 @@
+package logbook
+
+import (
+	"sort"
+	"strings"
+)
+
+// A Book holds the edits of one production and the records they make. What it
+// shows is a function of the set of edits alone: Apply takes them in any order,
+// any number of times.
+//
+// The merge is one rule. The heads of a field are the versions written to it by
+// valid edits that no valid edit names in its over for that field. A name whose
+// edit is not here, or is here but refused, waits until it is here and valid.
+//
+// A Book is not locked: Log guards the one of a store.
+type Book struct {
+	production ID
+	records    map[ID]*record
+	byKind     map[Kind][]*record
+	held       Ranges
+	waiting    map[Dot][]place
+	refused    map[Dot]Refusal
+	referring  map[referrer][]*record
+	groups     map[ID][]*record // joined twins, by the id of each member
+	regroup    bool
+}
+
+// A Refusal is an edit that is held but not valid: neither its values nor its
+// names apply.
+type Refusal struct {
+	Edit   *Edit
+	Reason string
+}
+
+// record is what is known of one record. Another kind under the same id is a
+// fault somewhere; both are kept, the lesser kind first.
+type record struct {
+	id    ID
+	kind  Kind
+	other *record
+	cells []cell
+	edits []*Edit
+	first *Edit
+	alone []*record // the record itself, as the only member of its view
+}
+
+// cell holds the heads of one field.
+type cell struct {
+	field string
+	heads []Version
+}
+
+// A Version is one value written to a field.
+type Version struct {
+	Dot    Dot
+	Value  Value
+	Edit   *Edit
+	Record ID
+}
+
+type place struct {
+	record *record
+	field  string
+}
+
+type referrer struct {
+	kind  Kind
+	field string
+	to    ID
+}
+
+// NewBook makes an empty book.
+func NewBook(production ID) *Book {
+	return &Book{
+		production: production,
+		records:    map[ID]*record{},
+		byKind:     map[Kind][]*record{},
+		held:       Ranges{},
+		waiting:    map[Dot][]place{},
+		refused:    map[Dot]Refusal{},
+		referring:  map[referrer][]*record{},
+		groups:     map[ID][]*record{},
+	}
+}
+
+// Production returns the production that the book is about.
+func (b *Book) Production() ID { return b.production }
+
+// Held reports whether an edit is here, valid or not.
+func (b *Book) Held(d Dot) bool { return b.held.Has(d) }
+
+// Refused lists the edits that are here but not valid, by dot.
+func (b *Book) Refused() []Refusal {
+	out := make([]Refusal, 0, len(b.refused))
+	for _, r := range b.refused {
+		out = append(out, r)
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Edit.Dot.Less(out[j].Edit.Dot) })
+	return out
+}
+
+// Apply merges one edit and returns why it is refused, or nil. The edit must not
+// be changed afterwards. An edit that is here already changes nothing.
+func (b *Book) Apply(e *Edit) error {
+	if !b.held.Add(e.Dot) {
+		if r, ok := b.refused[e.Dot]; ok {
+			return refusedError(r.Reason)
+		}
+		return nil
+	}
+	if err := Judge(e); err != nil {
+		b.refused[e.Dot] = Refusal{e, err.Error()}
+		return err
+	}
+	r := b.ensure(e.Record, e.Kind)
+	r.edits = append(r.edits, e)
+	if r.first == nil || before(e, r.first) {
+		r.first = e
+	}
+	named := b.waiting[e.Dot]
+	delete(b.waiting, e.Dot)
+	for i := range e.Set {
+		c := &e.Set[i]
+		at := r.cell(c.Field)
+		if !placed(named, r, c.Field) {
+			r.cells[at].heads = append(r.cells[at].heads, Version{e.Dot, c.Value, e, r.id})
+		}
+		for _, d := range c.Over {
+			b.supersede(r, at, d)
+		}
+		b.index(r, c)
+	}
+	return nil
+}
+
+// refusedError is the reason of a refusal that was found earlier.
+type refusedError string
+
+func (r refusedError) Error() string { return string(r) }
+
+// supersede removes a named version from the heads, or lets the name wait.
+func (b *Book) supersede(r *record, at int, d Dot) {
+	c := &r.cells[at]
+	for i := range c.heads {
+		if c.heads[i].Dot == d {
+			c.heads = append(c.heads[:i], c.heads[i+1:]...)
+			return
+		}
+	}
+	if b.held.Has(d) {
+		if _, refused := b.refused[d]; !refused {
+			return
+		}
+	}
+	b.waiting[d] = append(b.waiting[d], place{r, c.field})
+}
+
+func placed(places []place, r *record, field string) bool {
+	for _, p := range places {
+		if p.record == r && p.field == field {
+			return true
+		}
+	}
+	return false
+}
+
+// before orders edits as screens do: by corrected time, then by dot.
+func before(a, b *Edit) bool {
+	if x, y := a.Corrected(), b.Corrected(); x != y {
+		return x < y
+	}
+	return a.Dot.Less(b.Dot)
+}
+
+func (b *Book) ensure(id ID, kind Kind) *record {
+	first := b.records[id]
+	for r := first; r != nil; r = r.other {
+		if r.kind == kind {
+			return r
+		}
+	}
+	r := &record{id: id, kind: kind, other: first}
+	r.alone = []*record{r}
+	if first != nil && first.kind < kind {
+		r.other, first.other = first.other, r
+	} else {
+		b.records[id] = r
+	}
+	b.byKind[kind] = append(b.byKind[kind], r)
+	return r
+}
+
+// cell finds or makes the cell of a field; cells stand in the order of names.
+func (r *record) cell(field string) int {
+	at := sort.Search(len(r.cells), func(i int) bool { return r.cells[i].field >= field })
+	if at < len(r.cells) && r.cells[at].field == field {
+		return at
+	}
+	r.cells = append(r.cells, cell{})
+	copy(r.cells[at+1:], r.cells[at:])
+	r.cells[at] = cell{field: field}
+	return at
+}
+
+func (r *record) heads(field string) []Version {
+	at := sort.Search(len(r.cells), func(i int) bool { return r.cells[i].field >= field })
+	if at < len(r.cells) && r.cells[at].field == field {
+		return r.cells[at].heads
+	}
+	return nil
+}
+
+// index notes which records may refer to which: by the value of a plain field,
+// or by the key of a map entry. Rows are only added; Referring looks at what the
+// records say now.
+func (b *Book) index(r *record, c *Change) {
+	if c.Field == DeletedField || strings.HasPrefix(c.Field, SamePrefix) {
+		b.regroup = true
+	}
+	note := func(field string, to ID) {
+		key := referrer{r.kind, field, to}
+		for _, known := range b.referring[key] {
+			if known == r {
+				return
+			}
+		}
+		b.referring[key] = append(b.referring[key], r)
+	}
+	if len(c.Value) == 38 {
+		if to, ok := c.Value.ID(); ok {
+			note(c.Field, to)
+		}
+	}
+	if prefix, key, found := strings.Cut(c.Field, "/"); found {
+		if key, _, _ = strings.Cut(key, "/"); len(key) == 36 {
+			if to, err := ParseID(key); err == nil {
+				note(prefix, to)
+			}
+		}
+	}
+}
+
+// Settle brings the groups of joined twins up to date. The reading methods call
+// it; Log calls it while it still holds the book alone.
+func (b *Book) Settle() {
+	if !b.regroup {
+		return
+	}
+	b.regroup = false
+	b.groups = map[ID][]*record{}
+	for _, records := range b.byKind {
+		for _, r := range records {
+			if !r.deleted() {
+				b.join(r)
+			}
+		}
+	}
+	for _, members := range b.groups {
+		sort.Slice(members, func(i, j int) bool { return members[i].id.Less(members[j].id) })
+	}
+}
+
+// join puts a record into one group with every twin it is answered to be one
+// with.
+func (b *Book) join(r *record) {
+	from := sort.Search(len(r.cells), func(i int) bool { return r.cells[i].field >= SamePrefix })
+	for _, c := range r.cells[from:] {
+		key, ok := strings.CutPrefix(c.field, SamePrefix)
+		if !ok {
+			break
+		}
+		id, err := ParseID(key)
+		if err != nil || shown(c.heads).Value != `"one"` || !r.id.Less(id) {
+			continue
+		}
+		other := b.find(id, r.kind)
+		if other == nil || other.deleted() {
+			continue
+		}
+		members := append([]*record(nil), b.members(r)...)
+		for _, m := range b.members(other) {
+			if !contains(members, m) {
+				members = append(members, m)
+			}
+		}
+		for _, m := range members {
+			b.groups[m.id] = members
+		}
+	}
+}
+
+func contains(members []*record, r *record) bool {
+	for _, m := range members {
+		if m == r {
+			return true
+		}
+	}
+	return false
+}
+
+func (b *Book) members(r *record) []*record {
+	if g, ok := b.groups[r.id]; ok && contains(g, r) {
+		return g
+	}
+	return r.alone
+}
+
+func (b *Book) find(id ID, kind Kind) *record {
+	for r := b.records[id]; r != nil; r = r.other {
+		if r.kind == kind {
+			return r
+		}
+	}
+	return nil
+}
+
+func (r *record) deleted() bool { return shown(r.heads(DeletedField)).Value == "true" }
+
+// shown is the greatest version by (corrected time, dot); zero where there is
+// none.
+func shown(heads []Version) Version {
+	var best Version
+	for _, v := range heads {
+		if best.Edit == nil || before(best.Edit, v.Edit) {
+			best = v
+		}
+	}
+	return best
+}

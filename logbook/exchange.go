@@ -1,0 +1,137 @@
+package logbook
+
+import "fmt"
+
+// An ExchangeRequest is what a device says in one exchange: what it brings, and
+// from where on it wants to be told.
+type ExchangeRequest struct {
+	// Run is the run of the service as the device last heard it; zero at first.
+	Run Line
+	// Cursor is the device's place in this log; "" at first.
+	Cursor string
+	// Have lists what the device holds: sent with a cursor from a reset until
+	// nothing more comes, so that it is not told what it has.
+	Have Ranges
+	// Edits are what the device brings, its own and others'.
+	Edits []*Edit
+	// Limit bounds the bytes of the edits in the answer.
+	Limit int
+}
+
+// An ExchangeAnswer is what the service says. A device moves on only when it has
+// stored the edits and the cursor together.
+type ExchangeAnswer struct {
+	Run      Line // unknown to the device: what it thought the service held is void
+	Identity Line // of the log
+	Answers  []Answer
+	// List is what the service holds, told when the run was unknown to the device
+	// and at a reset: whatever the device holds beyond it, it offers.
+	List Ranges
+	// Reset says that the cursor leads nowhere in this log (it was restored from a
+	// backup, or is another one): ask again with Have and the new cursor.
+	Reset  bool
+	Edits  []*Edit
+	More   bool
+	Cursor string
+}
+
+// MaxPush is the greatest number of edits in one exchange.
+const MaxPush = 500
+
+// scanBytes bounds how much of the log one call looks at.
+const scanBytes = 4 << 20
+
+// Exchange takes what a device brings and tells it what it lacks. Repeating an
+// exchange, or losing its answer, does no harm.
+func (l *Log) Exchange(req ExchangeRequest, via ID, now Millis) (ExchangeAnswer, error) {
+	if len(req.Edits) > MaxPush {
+		return ExchangeAnswer{}, fmt.Errorf("%w: edits has %d items; allowed are at most %d", ErrRequest, len(req.Edits), MaxPush)
+	}
+	from, reset, err := l.place(req.Cursor)
+	if err != nil {
+		return ExchangeAnswer{}, err
+	}
+	out := ExchangeAnswer{Run: l.run, Identity: from.identity, Reset: reset}
+	if out.Answers, err = l.Push(req.Edits, via, now); err != nil {
+		return ExchangeAnswer{}, err
+	}
+	if reset || req.Run != l.run {
+		if out.List, err = l.store.Ranges(l.production); err != nil {
+			return ExchangeAnswer{}, err
+		}
+	}
+	if reset {
+		out.Cursor, out.More = from.String(), true
+		return out, nil
+	}
+	brought := make(Ranges)
+	for i, e := range req.Edits {
+		if o := out.Answers[i].Outcome; o != AnswerClash && o != AnswerLater {
+			brought.Add(e.Dot)
+		}
+	}
+	err = l.pull(from, &out, func(d Dot) bool { return brought.Has(d) || req.Have.Has(d) }, req.Limit)
+	return out, err
+}
+
+// place finds a cursor in the log: the beginning for "", and the beginning with
+// reset where the log did not go that way.
+func (l *Log) place(text string) (from cursor, reset bool, err error) {
+	head, err := l.store.Head(l.production)
+	if err != nil {
+		return cursor{}, false, err
+	}
+	begin := cursor{identity: head.Identity}
+	if text == "" {
+		return begin, false, nil
+	}
+	c, err := parseCursor(text)
+	if err != nil {
+		return cursor{}, false, err
+	}
+	if c.identity != head.Identity {
+		return begin, true, nil
+	}
+	chain, ok, err := l.store.ChainAt(l.production, c.seq)
+	if err != nil {
+		return cursor{}, false, err
+	}
+	if !ok || chain != c.chain {
+		return begin, true, nil
+	}
+	return c, false, nil
+}
+
+// pull adds the edits after a place to the answer, leaving out what the device
+// has, until its limit is reached.
+func (l *Log) pull(at cursor, out *ExchangeAnswer, has func(Dot) bool, limit int) error {
+	if limit <= 0 || limit > 1<<20 {
+		limit = 1 << 20
+	}
+	sent, scanned := 0, 0
+	for sent < limit && scanned < scanBytes {
+		page, err := l.store.Read(l.production, at.seq, min(pageBytes, limit-sent))
+		if err != nil {
+			return err
+		}
+		if len(page) == 0 {
+			out.Cursor = at.String()
+			return nil
+		}
+		for _, s := range page {
+			at.seq, at.chain = s.Seq, s.Chain
+			scanned += len(s.Bytes)
+			if has(s.Dot) {
+				continue
+			}
+			e, err := DecodeEdit(s.Bytes)
+			if err != nil {
+				return fmt.Errorf("edit %s at sequence %d: %w", s.Dot, s.Seq, err)
+			}
+			out.Edits = append(out.Edits, e)
+			sent += len(s.Bytes)
+		}
+	}
+	out.Cursor, out.More = at.String(), true
+	return nil
+}

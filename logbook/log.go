@@ -1,0 +1,211 @@
+package logbook
+
+import (
+	"errors"
+	"fmt"
+	"sync"
+)
+
+// ErrRequest is wrapped by errors about what a caller asked for.
+var ErrRequest = errors.New("the request cannot be carried out")
+
+// A Log is one production's edits in a store together with the book that they
+// make. All its methods may be called at once.
+type Log struct {
+	store      Store
+	production ID
+	draw       func() Line
+	run        Line
+
+	changing sync.Mutex // one change by REST at a time: the next sees its heads
+	line     Line       // of this start, drawn at the first change
+	n        uint64
+
+	mu   sync.RWMutex
+	book *Book
+}
+
+// A Writer is who makes a change through the service itself.
+type Writer struct {
+	Device ID // the service's own device
+	By     string
+	Now    Millis
+}
+
+// pageBytes is how much of a log is read from the store at a time.
+const pageBytes = 256 << 10
+
+// OpenLog reads a production's log into a book, beginning an empty log where the
+// store has none. draw returns 8 random bytes at each call.
+func OpenLog(store Store, production ID, draw func() Line) (*Log, error) {
+	if err := store.Begin(production, draw()); err != nil {
+		return nil, err
+	}
+	l := &Log{store: store, production: production, draw: draw, run: draw(), book: NewBook(production)}
+	for after := Seq(0); ; {
+		page, err := store.Read(production, after, pageBytes)
+		if err != nil {
+			return nil, err
+		}
+		if len(page) == 0 {
+			l.book.Settle()
+			return l, nil
+		}
+		for _, s := range page {
+			e, err := DecodeEdit(s.Bytes)
+			if err != nil {
+				return nil, fmt.Errorf("edit %s at sequence %d: %w", s.Dot, s.Seq, err)
+			}
+			_ = l.book.Apply(e) // a refusal is kept in the book
+		}
+		after = page[len(page)-1].Seq
+	}
+}
+
+// Production returns the production of the log.
+func (l *Log) Production() ID { return l.production }
+
+// Head returns the end of the log.
+func (l *Log) Head() (Head, error) { return l.store.Head(l.production) }
+
+// Clashes lists the entries that were kept aside because their dot is held with
+// other bytes.
+func (l *Log) Clashes() ([]Entry, error) { return l.store.Clashes(l.production) }
+
+// Read lends the book for reading. It must not be kept.
+func (l *Log) Read(f func(*Book)) {
+	l.mu.RLock()
+	defer l.mu.RUnlock()
+	f(l.book)
+}
+
+// Change lets f look at the book and make drafts, and stores them as edits of
+// this start's line. Several drafts are one act. Nothing is stored where f or the
+// judgement of a draft fails. It returns after the commit.
+func (l *Log) Change(w Writer, f func(*Book) ([]Draft, error)) ([]*Edit, error) {
+	l.changing.Lock()
+	defer l.changing.Unlock()
+	var drafts []Draft
+	var err error
+	l.Read(func(b *Book) { drafts, err = f(b) })
+	if err != nil || len(drafts) == 0 {
+		return nil, err
+	}
+	if l.line == (Line{}) {
+		l.line, l.n = l.draw(), 0
+	}
+	edits := make([]*Edit, len(drafts))
+	entries := make([]Entry, len(drafts))
+	for i, d := range drafts {
+		e := &Edit{
+			Production: l.production, Kind: d.Kind, Record: d.Record, Device: w.Device,
+			Dot: Dot{l.line, l.n + uint64(i) + 1}, At: w.Now, By: w.By, Set: d.Set,
+		}
+		if len(drafts) > 1 {
+			e.Act = Dot{l.line, l.n + 1}
+		}
+		if edits[i] = e; err == nil {
+			entries[i], err = entryOf(e, w.Device, w.Now)
+		}
+		if err == nil {
+			err = Judge(e)
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	l.n += uint64(len(edits))
+	receipts, err := l.store.Append(l.production, entries)
+	if err != nil {
+		l.line = Line{} // whether it was written is unknown: never again under these dots
+		return nil, err
+	}
+	for _, r := range receipts {
+		if r.Outcome != Taken {
+			l.line = Line{}
+			return nil, fmt.Errorf("the line drawn at this start is in use: %w", ErrRequest)
+		}
+	}
+	l.merge(edits)
+	return edits, nil
+}
+
+func entryOf(e *Edit, via ID, now Millis) (Entry, error) {
+	b, err := EncodeEdit(e)
+	return Entry{Dot: e.Dot, Hash: HashOf(b), Bytes: b, Via: via, Received: now}, err
+}
+
+func (l *Log) merge(edits []*Edit) (reasons []error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for _, e := range edits {
+		reasons = append(reasons, l.book.Apply(e))
+	}
+	l.book.Settle()
+	return reasons
+}
+
+// The words for what became of a pushed edit.
+const (
+	AnswerTaken   = "taken"
+	AnswerRepeat  = "repeat"
+	AnswerRefused = "refused" // held and passed on, but neither values nor names apply
+	AnswerClash   = "clash"   // the dot is held with other bytes: kept aside
+	AnswerLater   = "later"   // not stored, for want of room
+)
+
+// An Answer tells a device what became of one edit that it pushed.
+type Answer struct {
+	Dot     Dot
+	Outcome string
+	Reason  string
+}
+
+// Push stores edits that a device brought, whoever made them, and answers each
+// after the commit. An edit of another production fails the whole call.
+func (l *Log) Push(edits []*Edit, via ID, now Millis) ([]Answer, error) {
+	entries := make([]Entry, len(edits))
+	for i, e := range edits {
+		if e.Production != l.production {
+			return nil, fmt.Errorf("%w: edit %d (%s) has production %s; allowed is %s", ErrRequest, i, e.Dot, e.Production, l.production)
+		}
+		var err error
+		if entries[i], err = entryOf(e, via, now); err != nil {
+			return nil, fmt.Errorf("edit %d (%s): %w", i, e.Dot, err)
+		}
+	}
+	answers := make([]Answer, len(edits))
+	for i, e := range edits {
+		answers[i].Dot = e.Dot
+	}
+	if len(entries) == 0 {
+		return answers, nil
+	}
+	receipts, err := l.store.Append(l.production, entries)
+	if errors.Is(err, ErrFull) {
+		for i := range answers {
+			answers[i].Outcome, answers[i].Reason = AnswerLater, err.Error()
+		}
+		return answers, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	words := [...]string{Taken: AnswerTaken, Repeat: AnswerRepeat, Clash: AnswerClash}
+	var merging []*Edit
+	var at []int
+	for i, r := range receipts {
+		answers[i].Outcome = words[r.Outcome]
+		if r.Outcome == Clash {
+			answers[i].Reason = "another edit is held under this dot; begin a new line"
+			continue
+		}
+		merging, at = append(merging, edits[i]), append(at, i)
+	}
+	for i, reason := range l.merge(merging) {
+		if reason != nil {
+			answers[at[i]].Outcome, answers[at[i]].Reason = AnswerRefused, reason.Error()
+		}
+	}
+	return answers, nil
+}

@@ -1,0 +1,433 @@
+package logbook
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"sort"
+	"strings"
+	"time"
+)
+
+// A View is a record as it reads now. Twins that were answered to be one read as
+// one, under the smallest id.
+type View struct {
+	ID      ID
+	Kind    Kind
+	book    *Book
+	members []*record
+}
+
+// FieldState is what is known of one field. Several heads with equal values are
+// no conflict.
+type FieldState struct {
+	Name     string
+	Heads    []Version // by (corrected time, dot), latest first
+	Shown    Version   // the first of them: in a conflict not decided
+	Conflict bool
+}
+
+// Record finds a record of any kind, deleted or not, by the id of any member.
+func (b *Book) Record(id ID) (View, bool) {
+	b.Settle()
+	r, ok := b.records[id]
+	if !ok {
+		return View{}, false
+	}
+	return b.view(r), true
+}
+
+// RecordOf finds a record of one kind, deleted or not.
+func (b *Book) RecordOf(kind Kind, id ID) (View, bool) {
+	b.Settle()
+	r := b.find(id, kind)
+	if r == nil {
+		return View{}, false
+	}
+	return b.view(r), true
+}
+
+func (b *Book) view(r *record) View {
+	members := b.members(r)
+	return View{ID: members[0].id, Kind: r.kind, book: b, members: members}
+}
+
+// Resolve returns the id under which a record reads.
+func (b *Book) Resolve(id ID) ID {
+	b.Settle()
+	if r, ok := b.records[id]; ok {
+		return b.members(r)[0].id
+	}
+	return id
+}
+
+// Records lists the records of a kind that are not deleted, in the order in
+// which they were made.
+func (b *Book) Records(kind Kind) []View { return b.list(b.byKind[kind], false) }
+
+// AllRecords lists deleted ones too.
+func (b *Book) AllRecords(kind Kind) []View { return b.list(b.byKind[kind], true) }
+
+// Referring lists the records of a kind that refer to a record by a field, or by
+// the keys of the map of that name; deleted ones are left out.
+func (b *Book) Referring(kind Kind, field string, to ID) []View {
+	b.Settle()
+	targets := []*record{{id: to}}
+	if r, ok := b.records[to]; ok {
+		targets = b.members(r)
+	}
+	var found []*record
+	for _, target := range targets {
+		found = append(found, b.referring[referrer{kind, field, target.id}]...)
+	}
+	to = b.Resolve(to)
+	views := b.list(found, false)
+	out := views[:0]
+	for _, v := range views {
+		if v.Ref(field) == to || v.hasKey(field, targets) {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+func (v View) hasKey(prefix string, targets []*record) bool {
+	for _, t := range targets {
+		start := prefix + "/" + t.id.String()
+		for _, m := range v.members {
+			at := sort.Search(len(m.cells), func(i int) bool { return m.cells[i].field >= start })
+			for ; at < len(m.cells) && strings.HasPrefix(m.cells[at].field, start); at++ {
+				if v.Value(m.cells[at].field) != "" {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+func (b *Book) list(records []*record, deleted bool) []View {
+	b.Settle()
+	out := make([]View, 0, len(records))
+	seen := map[ID]bool{}
+	for _, r := range records {
+		v := b.view(r)
+		if !seen[v.ID] && (deleted || !v.Deleted()) {
+			seen[v.ID] = true
+			out = append(out, v)
+		}
+	}
+	sort.Slice(out, func(i, j int) bool {
+		a, c := out[i].CreatedAt(), out[j].CreatedAt()
+		if a != c {
+			return a < c
+		}
+		return out[i].ID.Less(out[j].ID)
+	})
+	return out
+}
+
+// Deleted reports whether the record is struck out.
+func (v View) Deleted() bool { return v.Value(DeletedField) == "true" }
+
+// CreatedAt is the corrected time of the record's first edit.
+func (v View) CreatedAt() Millis { return v.created().Corrected() }
+
+// CreatedBy is who made the first edit.
+func (v View) CreatedBy() string { return v.created().By }
+
+func (v View) created() *Edit {
+	first := v.members[0].first
+	for _, m := range v.members[1:] {
+		if before(m.first, first) {
+			first = m.first
+		}
+	}
+	return first
+}
+
+// Edits is the record's history, oldest first by (corrected time, dot).
+func (v View) Edits() []*Edit {
+	var all []*Edit
+	for _, m := range v.members {
+		all = append(all, m.edits...)
+	}
+	sort.Slice(all, func(i, j int) bool { return before(all[i], all[j]) })
+	return all
+}
+
+// Members lists the ids of the records that read as this one, smallest first.
+func (v View) Members() []ID {
+	ids := make([]ID, len(v.members))
+	for i, m := range v.members {
+		ids[i] = m.id
+	}
+	return ids
+}
+
+// Field tells what is known of a field.
+func (v View) Field(name string) FieldState {
+	heads := v.members[0].heads(name)
+	if len(v.members) > 1 {
+		heads = nil
+		for _, m := range v.members {
+			heads = append(heads, m.heads(name)...)
+		}
+	}
+	s := FieldState{Name: name}
+	if len(heads) == 0 {
+		return s
+	}
+	s.Heads = append([]Version(nil), heads...)
+	sort.Slice(s.Heads, func(i, j int) bool { return before(s.Heads[j].Edit, s.Heads[i].Edit) })
+	s.Shown = s.Heads[0]
+	for _, h := range s.Heads[1:] {
+		if !h.Value.Equal(s.Shown.Value) {
+			s.Conflict = true
+		}
+	}
+	return s
+}
+
+// Fields lists the fields that anybody ever set, by name.
+func (v View) Fields() []FieldState {
+	var names []string
+	for _, m := range v.members {
+		for _, c := range m.cells {
+			names = append(names, c.field)
+		}
+	}
+	sort.Strings(names)
+	var out []FieldState
+	for i, name := range names {
+		if i == 0 || names[i-1] != name {
+			out = append(out, v.Field(name))
+		}
+	}
+	return out
+}
+
+// Conflicts lists the fields whose heads differ.
+func (v View) Conflicts() []FieldState {
+	var out []FieldState
+	for _, f := range v.Fields() {
+		if f.Conflict {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// DeletionConflicts lists the fields of a struck-out record that hold a version
+// which whoever struck it out had not seen.
+func (v View) DeletionConflicts() []FieldState {
+	seen := map[Dot]bool{}
+	live := false
+	for _, h := range v.Field(DeletedField).Heads {
+		if h.Value != "true" {
+			continue
+		}
+		live = true
+		c, _ := h.Edit.Change(DeletedField)
+		for _, d := range c.Over {
+			seen[d] = true
+		}
+	}
+	if !live {
+		return nil
+	}
+	var out []FieldState
+	for _, f := range v.Fields() {
+		if f.Name == DeletedField {
+			continue
+		}
+		for _, h := range f.Heads {
+			if !seen[h.Dot] {
+				out = append(out, f)
+				break
+			}
+		}
+	}
+	return out
+}
+
+// Value is a field's value as shown; no value where it is absent or cleared.
+func (v View) Value(field string) Value {
+	var best Version
+	for _, m := range v.members {
+		if h := shown(m.heads(field)); h.Edit != nil && (best.Edit == nil || before(best.Edit, h.Edit)) {
+			best = h
+		}
+	}
+	if best.Value == Null {
+		return ""
+	}
+	return best.Value
+}
+
+// Text is the value of a text or choice, or "".
+func (v View) Text(field string) string {
+	text, _ := v.Value(field).Text()
+	return text
+}
+
+// Number is the value of a number, for computing.
+func (v View) Number(field string) (float64, bool) { return v.Value(field).Float() }
+
+// Flag is the value of a flag, or absent where there is none.
+func (v View) Flag(field string, absent bool) bool {
+	switch v.Value(field) {
+	case "true":
+		return true
+	case "false":
+		return false
+	}
+	return absent
+}
+
+// Ref is the record that a reference leads to, as it reads; zero where there is
+// none.
+func (v View) Ref(field string) ID {
+	id, ok := v.Value(field).ID()
+	if !ok {
+		return ID{}
+	}
+	return v.book.Resolve(id)
+}
+
+// Time is the value of an instant.
+func (v View) Time(field string) (Millis, bool) {
+	text, ok := v.Value(field).Text()
+	if !ok {
+		return 0, false
+	}
+	t, err := time.Parse(time.RFC3339, text)
+	return MillisOf(t), err == nil
+}
+
+// Keys lists the keys of a map's entries that hold a value, sorted and as they
+// stand: a key that is the id of a joined twin is the reader's to Resolve.
+func (v View) Keys(prefix string) []string {
+	start := prefix + "/"
+	var keys []string
+	for _, m := range v.members {
+		at := sort.Search(len(m.cells), func(i int) bool { return m.cells[i].field >= start })
+		for ; at < len(m.cells) && strings.HasPrefix(m.cells[at].field, start); at++ {
+			if v.Value(m.cells[at].field) == "" {
+				continue
+			}
+			key, _, _ := strings.Cut(m.cells[at].field[len(start):], "/")
+			keys = append(keys, key)
+		}
+	}
+	sort.Strings(keys)
+	out := keys[:0]
+	for _, key := range keys {
+		if len(out) == 0 || out[len(out)-1] != key {
+			out = append(out, key)
+		}
+	}
+	return out
+}
+
+// ETag changes whenever a head of the record changes, and with nothing else: a
+// restored server never gives an old tag to a new state.
+func (v View) ETag() string {
+	h := sha256.New()
+	for _, m := range v.members {
+		for _, c := range m.cells {
+			dots := make([]Dot, len(c.heads))
+			for i, head := range c.heads {
+				dots[i] = head.Dot
+			}
+			sort.Slice(dots, func(i, j int) bool { return dots[i].Less(dots[j]) })
+			h.Write([]byte(c.field))
+			for _, d := range dots {
+				h.Write([]byte(" " + d.String()))
+			}
+			h.Write([]byte{'\n'})
+		}
+	}
+	return `"` + hex.EncodeToString(h.Sum(nil)[:12]) + `"`
+}
+
+// A Draft is a change on its way to become an edit.
+type Draft struct {
+	Kind   Kind
+	Record ID
+	Set    []Change
+}
+
+// Replace makes the change that sets a field over all its heads.
+func Replace(v View, field string, value Value) Change {
+	c := Change{Field: field, Value: value}
+	for _, h := range v.Field(field).Heads {
+		c.Over = append(c.Over, h.Dot)
+	}
+	return c
+}
+
+// Strike makes the change that strikes a record out, having seen all its heads.
+func Strike(v View) Change {
+	c := Change{Field: DeletedField, Value: "true"}
+	for _, f := range v.Fields() {
+		for _, h := range f.Heads {
+			c.Over = append(c.Over, h.Dot)
+		}
+	}
+	return distinct(c)
+}
+
+// BringBack makes the change that undoes a striking-out.
+func BringBack(v View) Change { return Replace(v, DeletedField, Null) }
+
+// Drafts turns changes of a view into drafts: of one record, or where twins read
+// as one, of each of them that holds the field, so that they keep agreeing.
+func (v View) Drafts(changes []Change) []Draft {
+	var out []Draft
+	for i, m := range v.members {
+		d := Draft{Kind: m.kind, Record: m.id}
+		for _, c := range changes {
+			own := Change{Field: c.Field, Value: c.Value}
+			for _, dot := range c.Over {
+				if m.wrote(c.Field, dot) {
+					own.Over = append(own.Over, dot)
+				}
+			}
+			if i == 0 || len(own.Over) > 0 {
+				d.Set = append(d.Set, own)
+			}
+		}
+		if len(d.Set) > 0 {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// wrote reports whether a dot is a head of the field; of deleted: of any field.
+func (r *record) wrote(field string, d Dot) bool {
+	for _, c := range r.cells {
+		if c.field != field && field != DeletedField {
+			continue
+		}
+		for _, h := range c.heads {
+			if h.Dot == d {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// distinct orders the names of a change and keeps each once.
+func distinct(c Change) Change {
+	sort.Slice(c.Over, func(i, j int) bool { return c.Over[i].Less(c.Over[j]) })
+	out := c.Over[:0]
+	for _, d := range c.Over {
+		if len(out) == 0 || out[len(out)-1] != d {
+			out = append(out, d)
+		}
+	}
+	c.Over = out
+	return c
+}
