@@ -36,7 +36,7 @@ func (t CCTDuv) Mired() Mired { return Mired(1e6 / float64(t.CCT)) }
 
 // XY returns the point of the locus at the CCT, moved by Duv along the normal in
 // u v. Domain: that of CCTDuv, and the result must be the chromaticity of a
-// light (at 1000 K a Duv of +0.05 is not), else ErrDomain [OHNO2014].
+// light (below 3780 K a Duv of +0.05 is not), else ErrDomain [OHNO2014].
 func (t CCTDuv) XY() (XY, error) {
 	if err := t.Check(); err != nil {
 		return XY{}, err
@@ -84,8 +84,9 @@ func (c XY) CCTDuv() (CCTDuv, error) {
 // nearestMired returns the reciprocal temperature of the nearest point of the
 // tabulated locus. The locus bends with a radius of 0.1 at the least (at 5195 K), so
 // that within 0.05 of it there is one nearest point; far away a scan is needed to
-// find the right one. Newton's method refines it until the step is below 1e-12
-// relative, and falls back on halving the bracket.
+// find the right one. Newton's method refines it until a step is below 1e-8
+// relative, after which the error is its square, and falls back on halving the
+// bracket.
 func nearestMired(c UV) float64 {
 	const stride = 4
 	best, least := 0, math.Inf(1)
@@ -108,11 +109,11 @@ func nearestMired(c UV) float64 {
 			lo = m
 		}
 		next := m - slope/(p.u1*p.u1+p.v1*p.v1+du*p.u2+dv*p.v2)
+		if math.Abs(next-m) <= 1e-8*m {
+			return next
+		}
 		if !(next > lo && next < hi) {
 			next = (lo + hi) / 2
-		}
-		if math.Abs(next-m) <= 1e-12*m {
-			return next
 		}
 		m = next
 	}

@@ -1,0 +1,265 @@
+package colorimetry
+
+import (
+	"errors"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func TestCCTAndDuvOfTheNominalCentres(t *testing.T) {
+	for _, row := range checkRows(t, "ansi-c78-377.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			c, err := XY{row.in[0], row.in[1]}.CCTDuv()
+			if err != nil {
+				t.Fatal(err)
+			}
+			row.compare(t, float64(c.CCT), float64(c.Duv))
+		})
+	}
+}
+
+func TestCCTAndDuvOfTheWorkedExample(t *testing.T) {
+	for _, row := range checkRows(t, "ohno2014.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			xy, err := UV{row.in[0], row.in[1]}.XY()
+			if err != nil {
+				t.Fatal(err)
+			}
+			c, err := xy.CCTDuv()
+			if err != nil {
+				t.Fatal(err)
+			}
+			row.compare(t, float64(c.CCT), float64(c.Duv))
+		})
+	}
+}
+
+// trueNearest finds the nearest point by its definition alone: golden section
+// search for the least distance to the integral, around a known neighbourhood.
+// The distance is flat at its least, which leaves about 1e-6 mired.
+func trueNearest(c UV, around float64) CCTDuv {
+	distance := func(m float64) float64 {
+		p := integrated(1e6 / m)
+		return (p.U-c.U)*(p.U-c.U) + (p.V-c.V)*(p.V-c.V)
+	}
+	const golden = 0.6180339887498949
+	lo, hi := max(around-5, 1), around+5
+	a, b := hi-golden*(hi-lo), lo+golden*(hi-lo)
+	da, db := distance(a), distance(b)
+	for hi-lo > 1e-7 {
+		if da < db {
+			hi, b, db = b, a, da
+			a = hi - golden*(hi-lo)
+			da = distance(a)
+		} else {
+			lo, a, da = a, b, db
+			b = lo + golden*(hi-lo)
+			db = distance(b)
+		}
+	}
+	m := (lo + hi) / 2
+	duv := math.Sqrt(distance(m))
+	if c.V < integrated(1e6/m).V {
+		duv = -duv
+	}
+	return CCTDuv{Kelvin(1e6 / m), Duv(duv)}
+}
+
+// worstErrors compares the answer for random lights with the nearest point by
+// definition, and returns the greatest error in kelvin up to 10 000 K, relative
+// from there to 25 000 K, and in Duv.
+func worstErrors(t testing.TB, lights int, seed uint64) (kelvin, relative, duv float64) {
+	r := rand.New(rand.NewPCG(seed, 0))
+	for range lights {
+		m := 40 + 960*r.Float64()
+		given := CCTDuv{Kelvin(1e6 / m), Duv(0.1*r.Float64() - 0.05)}
+		xy, err := given.XY()
+		if err != nil {
+			continue
+		}
+		got, err := xy.CCTDuv()
+		if err != nil {
+			t.Fatalf("seed %d: %v: %v", seed, given, err)
+		}
+		want := trueNearest(xy.UV(), m)
+		off := math.Abs(float64(got.CCT - want.CCT))
+		if want.CCT <= 10000 {
+			kelvin = max(kelvin, off)
+		}
+		relative = max(relative, off/float64(want.CCT))
+		duv = max(duv, math.Abs(float64(got.Duv-want.Duv)))
+	}
+	return kelvin, relative, duv
+}
+
+func TestCCTIsThatOfTheNearestPoint(t *testing.T) {
+	const lights, seed = 400, 1
+	kelvin, relative, duv := worstErrors(t, lights, seed)
+	t.Logf("seed %d, %d lights: off by at most %.2g K to 10 000 K, %.2g relative to 25 000 K, Duv %.2g", seed, lights, kelvin, relative, duv)
+	if !within(kelvin, 0, 0.01) {
+		t.Errorf("seed %d: off by %v K, want at most 0.01", seed, kelvin)
+	}
+	if !within(relative, 0, 1e-5) {
+		t.Errorf("seed %d: off by %v relative, want at most 1e-5", seed, relative)
+	}
+	if !within(duv, 0, 1e-7) {
+		t.Errorf("seed %d: Duv off by %v, want at most 1e-7", seed, duv)
+	}
+}
+
+// McCamy 1992 from memory. It is a cross-check of the order of size between 4000
+// and 7000 K near the locus, and a trap above 15 000 K.
+func TestMcCamysFormulaIsOnlyACrossCheck(t *testing.T) {
+	for _, c := range []struct {
+		kelvin      Kelvin
+		least, most float64
+	}{{4000, 0, 40}, {5000, 0, 40}, {6500, 0, 40}, {25000, 1000, 20000}} {
+		uv, err := Planckian(c.kelvin)
+		if err != nil {
+			t.Fatal(err)
+		}
+		xy, err := uv.XY()
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := xy.CCTDuv()
+		if err != nil {
+			t.Fatal(err)
+		}
+		n := (xy.X - 0.3320) / (0.1858 - xy.Y)
+		mccamy := 449*n*n*n + 3525*n*n + 6823.3*n + 5520.33
+		if d := math.Abs(mccamy - float64(got.CCT)); !(d >= c.least && d <= c.most) {
+			t.Errorf("%v K: got %v, McCamy says %v, want %v to %v K between them", c.kelvin, got.CCT, mccamy, c.least, c.most)
+		}
+	}
+}
+
+// drawLight draws a light of the whole domain. Green below 3780 K can lie outside
+// the plane of chromaticities; such a draw is turned into magenta.
+func drawLight(t *rapid.T) (CCTDuv, XY) {
+	m := rapid.Float64Range(10.000001, 1000).Draw(t, "mired")
+	c := CCTDuv{Kelvin(1e6 / m), Duv(rapid.Float64Range(-0.05, 0.05).Draw(t, "duv"))}
+	xy, err := c.XY()
+	if err == nil {
+		return c, xy
+	}
+	if c.CCT > 3780 || c.Duv < 0 || !errors.Is(err, ErrDomain) {
+		t.Fatalf("%v: %v", c, err)
+	}
+	c.Duv = -c.Duv
+	if xy, err = c.XY(); err != nil {
+		t.Fatalf("%v: %v", c, err)
+	}
+	return c, xy
+}
+
+func TestCCTDuvRoundTrip(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		want, xy := drawLight(t)
+		got, err := xy.CCTDuv()
+		if err != nil {
+			t.Fatalf("%v: %v", want, err)
+		}
+		if !within(float64(got.Mired()), float64(want.Mired()), 1e-8) || !within(float64(got.Duv), float64(want.Duv), 1e-12) {
+			t.Fatalf("got %v, want %v", got, want)
+		}
+	})
+}
+
+func TestDuvIsPlusAboveTheLocus(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c, xy := drawLight(t)
+		on, err := Planckian(c.CCT)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if above := xy.UV().V > on.V; math.Abs(float64(c.Duv)) > 1e-12 && above != (c.Duv > 0) {
+			t.Errorf("%v: above the locus is %v", c, above)
+		}
+	})
+}
+
+func TestTheEndsOfTheDomainBelongToIt(t *testing.T) {
+	for _, c := range []CCTDuv{{1000, 0}, {1000, -0.05}, {100000, 0.05}, {100000, -0.05}, {100000, 0}, {3800, 0.05}} {
+		xy, err := c.XY()
+		if err != nil {
+			t.Errorf("%v: %v", c, err)
+			continue
+		}
+		got, err := xy.CCTDuv()
+		if err != nil || !within(float64(got.CCT), float64(c.CCT), 1e-4) || !within(float64(got.Duv), float64(c.Duv), 1e-12) {
+			t.Errorf("got %v, %v, want %v", got, err, c)
+		}
+	}
+}
+
+func TestColoursWithoutCCTAreRefused(t *testing.T) {
+	nan, inf := math.NaN(), math.Inf(1)
+	for _, c := range []struct {
+		name string
+		xy   XY
+	}{
+		{"a saturated red", XY{0.68, 0.31}}, {"a saturated green", XY{0.2, 0.7}}, {"a saturated blue", XY{0.15, 0.05}},
+		{"magenta", XY{0.38, 0.2}}, {"just above Duv 0.05", XY{0.33, 0.46}}, {"beyond 100 000 K", XY{0.239, 0.233}}, {"below 1000 K", XY{0.67, 0.3299}},
+		{"x of 0", XY{0, 0.3}}, {"x + y above 1", XY{0.6, 0.6}}, {"NaN", XY{nan, 0.3}}, {"infinity", XY{0.3, inf}}, {"minus", XY{-0.1, 0.3}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			if got, err := c.xy.CCTDuv(); !errors.Is(err, ErrDomain) {
+				t.Errorf("got %v, %v, want ErrDomain", got, err)
+			}
+		})
+	}
+	for _, c := range []CCTDuv{{999, 0}, {100001, 0}, {5000, 0.0501}, {5000, -0.0501}, {Kelvin(nan), 0}, {5000, Duv(nan)}, {1000, 0.05}} {
+		if got, err := c.XY(); !errors.Is(err, ErrDomain) {
+			t.Errorf("%v: got %v, %v, want ErrDomain", c, got, err)
+		}
+	}
+}
+
+func FuzzCCTDuv(f *testing.F) {
+	for _, s := range [][2]float64{{0.3127, 0.329}, {0.45, 0.41}, {0.15, 0.05}, {1e-300, 1e-300}, {math.NaN(), 0.3}, {0.24, 0.235}} {
+		f.Add(s[0], s[1])
+	}
+	f.Fuzz(func(t *testing.T, x, y float64) {
+		got, err := XY{x, y}.CCTDuv()
+		if err != nil {
+			if !errors.Is(err, ErrDomain) {
+				t.Fatalf("got %v, want ErrDomain", err)
+			}
+			return
+		}
+		if err := got.Check(); err != nil {
+			t.Fatalf("x %v, y %v: %v", x, y, err)
+		}
+		back, err := got.XY()
+		if err != nil || !within(back.X, x, 1e-8) || !within(back.Y, y, 1e-8) {
+			t.Fatalf("x %v, y %v became %v, %v", x, y, back, err)
+		}
+	})
+}
+
+func BenchmarkCCT(b *testing.B) {
+	kelvin, relative, duv := worstErrors(b, 100, 1)
+	r := rand.New(rand.NewPCG(2, 0))
+	var lights []XY
+	for len(lights) < 1024 {
+		c := CCTDuv{Kelvin(1e6 / (40 + 500*r.Float64())), Duv(0.04*r.Float64() - 0.02)}
+		if xy, err := c.XY(); err == nil {
+			lights = append(lights, xy)
+		}
+	}
+	i := 0
+	for b.Loop() {
+		if _, err := lights[i&1023].CCTDuv(); err != nil {
+			b.Fatal(err)
+		}
+		i++
+	}
+	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "cct/s")
+	b.ReportMetric(kelvin, "max-K-error")
+	b.ReportMetric(relative, "max-relative-error")
+	b.ReportMetric(duv, "max-duv-error")
+}
