@@ -1,0 +1,149 @@
+package colorimetry
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// everySetting lists the whole of a body's dials, the slow and plain way.
+func everySetting(d Dials) (all []Setting) {
+	heads := []Setting{}
+	for _, k := range d.Kelvin.values() {
+		heads = append(heads, Setting{Kelvin: k})
+	}
+	for _, p := range d.Presets {
+		heads = append(heads, Setting{Preset: p.Name})
+	}
+	tints := d.Tint.axis()
+	for _, s := range heads {
+		for f := range d.Fine.axis().count() {
+			for i := range tints.count() {
+				s.Fine, s.Tint = d.Fine.axis().at(f), tints.at(i)
+				all = append(all, s)
+			}
+		}
+	}
+	return all
+}
+
+type tried struct {
+	white CCTDuv
+	steps float64
+}
+
+func tryAll(d Dials, aim CCTDuv, light XY, e Cast) (all []tried) {
+	aimXY, _ := aim.XY()
+	target, err := Picture(light, aimXY, CAT16)
+	if err != nil {
+		return nil
+	}
+	for _, s := range everySetting(d) {
+		label, err := d.White(s)
+		if err != nil {
+			continue
+		}
+		actual, err := moved(label, e.Duv, e.Mired)
+		if err != nil {
+			continue
+		}
+		xy, err := actual.XY()
+		if err != nil {
+			continue
+		}
+		p, err := Picture(light, xy, CAT16)
+		if err != nil {
+			continue
+		}
+		all = append(all, tried{actual, PictureSteps(p, target)})
+	}
+	return all
+}
+
+var drawDials = rapid.Custom(func(t *rapid.T) Dials {
+	d := Dials{ZeroLocus: rapid.SampledFrom([]Locus{BlackBody, Daylight, Blend}).Draw(t, "zero"), ZeroUnknown: rapid.Bool().Draw(t, "zero unknown")}
+	for range rapid.IntRange(0, 2).Draw(t, "ranges") {
+		from := rapid.SampledFrom([]Kelvin{1800, 2000, 2500, 3200, 5000}).Draw(t, "from")
+		to := rapid.SampledFrom([]Kelvin{5000, 5600, 9900, 10000, 15000}).Draw(t, "to")
+		step := rapid.SampledFrom([]Kelvin{50, 100, 130, 500}).Draw(t, "step")
+		d.Kelvin.Ranges = append(d.Kelvin.Ranges, KelvinRange{from, to, step})
+	}
+	d.Kelvin.List = rapid.SliceOfN(rapid.SampledFrom([]Kelvin{2800, 3200, 4300, 5600, 6500, 12000}), 0, 3).Draw(t, "list")
+	for i := range rapid.IntRange(0, 3).Draw(t, "presets") {
+		k := rapid.Float64Range(1500, 12000).Draw(t, "preset")
+		d.Presets = append(d.Presets, Preset{fmt.Sprint("preset ", i), Kelvin(k), Duv(rapid.Float64Range(-0.02, 0.02).Draw(t, "preset Duv"))})
+	}
+	if len(d.Presets)+len(d.Kelvin.Ranges)+len(d.Kelvin.List) == 0 {
+		d.Kelvin.List = []Kelvin{5600}
+	}
+	if rapid.Bool().Draw(t, "has tint") {
+		n := rapid.SampledFrom([]float64{2, 7, 20}).Draw(t, "tints")
+		unit := rapid.SampledFrom([]Duv{0, 0.0004, 0.001, 0.0035, 0.01}).Draw(t, "unit")
+		d.Tint = TintDial{-n, n, rapid.SampledFrom([]float64{1, 0.5}).Draw(t, "tint step"), unit, rapid.Bool().Draw(t, "plus is green")}
+	}
+	if rapid.Bool().Draw(t, "has fine") {
+		d.Fine = FineAxis{-3, 3, 1, Mired(rapid.Float64Range(1, 12).Draw(t, "fine unit")), rapid.Bool().Draw(t, "plus is warm")}
+	}
+	return d
+})
+
+func TestNearestIsAsGoodAsTryingEverySetting(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := drawDials.Draw(t, "dials")
+		aim := CCTDuv{Kelvin(1e6 / rapid.Float64Range(60, 600).Draw(t, "aim mired")), Duv(rapid.Float64Range(-0.03, 0.03).Draw(t, "aim Duv"))}
+		hand := CCTDuv{Kelvin(1e6 / rapid.Float64Range(40, 600).Draw(t, "light mired")), Duv(rapid.Float64Range(-0.04, 0.04).Draw(t, "light Duv"))}
+		light, err := hand.XY()
+		if err != nil {
+			t.Skip(err)
+		}
+		e := Cast{Mired(rapid.Float64Range(-40, 40).Draw(t, "error mired")), Duv(rapid.Float64Range(-0.01, 0.01).Draw(t, "error Duv"))}
+		all := tryAll(d, aim, light, e)
+		best, second, err := d.Nearest(aim, light, e)
+		if len(all) == 0 {
+			if err == nil {
+				t.Fatalf("got %+v, want an error: no setting is possible", best)
+			}
+			return
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		compareToAll(t, all, best, second)
+		label, err := d.White(best.Setting)
+		if err != nil {
+			t.Fatalf("the best setting %+v is not on the dials: %v", best.Setting, err)
+		}
+		if again, err := moved(label, e.Duv, e.Mired); err != nil || math.Abs(float64(again.Mired()-best.White.Mired())) > 1e-9 || math.Abs(float64(again.Duv-best.White.Duv)) > 1e-12 {
+			t.Fatalf("white of the best setting: got %v, want %v (%v)", best.White, again, err)
+		}
+	})
+}
+
+func compareToAll(t *rapid.T, all []tried, best, second Choice) {
+	least, next := math.Inf(1), math.Inf(1)
+	for _, a := range all {
+		least = min(least, a.steps)
+	}
+	same := func(a CCTDuv) bool {
+		return math.Abs(float64(a.Mired()-best.White.Mired())) < 1e-6 && math.Abs(float64(a.Duv-best.White.Duv)) < 1e-9
+	}
+	for _, a := range all {
+		if !same(a.white) {
+			next = min(next, a.steps)
+		}
+	}
+	if !within(best.Steps, least, 1e-8) {
+		t.Fatalf("best: got %v steps with %+v, want %v", best.Steps, best.Setting, least)
+	}
+	if math.IsInf(next, 1) {
+		if second != (Choice{}) {
+			t.Fatalf("second: got %+v, want none", second)
+		}
+		return
+	}
+	if !within(second.Steps, next, 1e-8) {
+		t.Fatalf("second: got %v steps with %+v, want %v", second.Steps, second.Setting, next)
+	}
+}
