@@ -38,19 +38,21 @@ func domainError(quantity string, value float64, allowed string) error {
 // Mired converts a temperature to mired. Domain: k > 0 and finite, else
 // ErrDomain.
 func (k Kelvin) Mired() (Mired, error) {
-	if !(k > 0) || math.IsInf(float64(k), 0) {
-		return 0, domainError("temperature in kelvin", float64(k), "above 0")
+	m := 1e6 / float64(k)
+	if !(k > 0) || !(m > 0) || math.IsInf(m, 0) {
+		return 0, domainError("temperature in kelvin", float64(k), "above 0, and not infinite")
 	}
-	return Mired(1e6 / float64(k)), nil
+	return Mired(m), nil
 }
 
 // Kelvin converts a reciprocal temperature to kelvin. Domain: m > 0 and finite,
 // else ErrDomain.
 func (m Mired) Kelvin() (Kelvin, error) {
-	if !(m > 0) || math.IsInf(float64(m), 0) {
-		return 0, domainError("reciprocal temperature in mired", float64(m), "above 0")
+	k := 1e6 / float64(m)
+	if !(m > 0) || !(k > 0) || math.IsInf(k, 0) {
+		return 0, domainError("reciprocal temperature in mired", float64(m), "above 0, and not infinite")
 	}
-	return Kelvin(1e6 / float64(m)), nil
+	return Kelvin(k), nil
 }
 
 // finite reports whether every value is a number.
