@@ -1,0 +1,228 @@
+package logbook
+
+import (
+	"bufio"
+	"compress/gzip"
+	"encoding/binary"
+	"encoding/json"
+	"fmt"
+	"os"
+	"sort"
+	"strconv"
+	"syscall"
+	"testing"
+	"time"
+)
+
+// setlog is the workload setlog-1: 20 devices that hold 2,000 records are cut
+// off, make 500 edits each, and meet again.
+type setlog struct {
+	base  []*Edit
+	edits []*Edit            // over as each device saw it
+	last  map[cellKey]values // per cell the last value of each device that wrote it
+}
+
+type cellKey struct {
+	record ID
+	field  string
+}
+
+type values map[int]Value
+
+func setlogID(record int) ID {
+	id := testID(1)
+	binary.BigEndian.PutUint32(id[10:14], uint32(record+1))
+	return id
+}
+
+func setlogLines(t testing.TB, name string) [][]byte {
+	f, err := os.Open("../../shared/bench/" + name)
+	if err != nil {
+		t.Skipf("SKIPPED: the workload setlog-1 is not beside the project: %v", err)
+	}
+	defer f.Close()
+	z, err := gzip.NewReader(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var lines [][]byte
+	for s := bufio.NewScanner(z); s.Scan(); {
+		lines = append(lines, append([]byte(nil), s.Bytes()...))
+	}
+	return lines
+}
+
+func readSetlog(t testing.TB) *setlog {
+	s := &setlog{last: map[cellKey]values{}}
+	for i, line := range setlogLines(t, "setlog-1.base.jsonl.gz") {
+		v, err := ParseValue(string(line))
+		if err != nil {
+			t.Fatal(err)
+		}
+		e := &Edit{Production: testID(1), Kind: "setlogEntry", Record: setlogID(i), Device: testID(100 + i%20), Dot: Dot{testLine(1000 + i%20), uint64(i/20 + 1)}, By: "base"}
+		for field, value := range v.Members() {
+			e.Set = append(e.Set, Change{Field: field, Value: value})
+		}
+		s.base = append(s.base, e)
+	}
+	mine := map[int]map[cellKey]Dot{}
+	for _, line := range setlogLines(t, "setlog-1.edits.jsonl.gz") {
+		var row []json.RawMessage
+		if err := json.Unmarshal(line, &row); err != nil {
+			t.Fatal(err)
+		}
+		number := func(i int) int {
+			n, err := strconv.Atoi(string(row[i]))
+			if err != nil {
+				t.Fatal(err)
+			}
+			return n
+		}
+		device, n, record := number(0), number(1), number(2)
+		field, _ := Value(row[3]).Text()
+		value, err := ParseValue(string(row[4]))
+		if err != nil {
+			t.Fatal(err)
+		}
+		key := cellKey{setlogID(record), field}
+		if mine[device] == nil {
+			mine[device] = map[cellKey]Dot{}
+		}
+		over, ok := mine[device][key]
+		if !ok {
+			over = s.base[record].Dot
+		}
+		dot := Dot{testLine(2000 + device), uint64(n + 1)}
+		mine[device][key] = dot
+		if s.last[key] == nil {
+			s.last[key] = values{}
+		}
+		s.last[key][device] = value
+		s.edits = append(s.edits, &Edit{Production: testID(1), Kind: "setlogEntry", Record: key.record, Device: testID(100 + device), Dot: dot,
+			At: Millis(number(6)), By: fmt.Sprintf("device %d", device), Set: []Change{{field, value, []Dot{over}}}})
+	}
+	return s
+}
+
+// distinct counts different values; equal decimals are one.
+func (v values) distinct() int {
+	var found []Value
+next:
+	for _, a := range v {
+		for _, b := range found {
+			if a.Equal(b) {
+				continue next
+			}
+		}
+		found = append(found, a)
+	}
+	return len(found)
+}
+
+func (s *setlog) merged(t testing.TB) *Book {
+	b := NewBook(testID(1))
+	for _, e := range append(append([]*Edit(nil), s.base...), s.edits...) {
+		if err := b.Apply(e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return b
+}
+
+func TestSetlogKeepsEveryValue(t *testing.T) {
+	s := readSetlog(t)
+	b := s.merged(t)
+	heads, dots, contended, falseConflicts, wanted := 0, 0, 0, 0, 0
+	for key, last := range s.last {
+		v, ok := b.Record(key.record)
+		if !ok {
+			t.Fatalf("record %s is not there", key.record)
+		}
+		f := v.Field(key.field)
+		found := values{}
+		for i, h := range f.Heads {
+			found[i] = h.Value
+		}
+		heads, dots, wanted = heads+found.distinct(), dots+len(f.Heads), wanted+last.distinct()
+		if last.distinct() > 1 {
+			contended++
+		}
+		if f.Conflict != (last.distinct() > 1) {
+			falseConflicts++
+		}
+		for _, value := range last {
+			kept := false
+			for _, h := range f.Heads {
+				kept = kept || h.Value.Equal(value)
+			}
+			if !kept {
+				t.Errorf("record %s, %s: the value %s is lost", key.record, key.field, value)
+			}
+		}
+	}
+	t.Logf("%d cells, %d contended, %d values in %d heads, %d false conflicts", len(s.last), contended, heads, dots, falseConflicts)
+	for _, c := range []struct {
+		what      string
+		got, want int
+	}{{"cells", len(s.last), 7606}, {"contended cells", contended, 1680}, {"values kept", heads, wanted}, {"values", wanted, 9671}, {"head dots", dots, 9845}, {"false conflicts", falseConflicts, 0}} {
+		if c.got != c.want {
+			t.Errorf("%s: got %d, want %d", c.what, c.got, c.want)
+		}
+	}
+}
+
+func BenchmarkSetlog(b *testing.B) {
+	s := readSetlog(b)
+	var encoded [][]byte
+	for _, e := range append(append([]*Edit(nil), s.base...), s.edits...) {
+		bytes, err := EncodeEdit(e)
+		if err != nil {
+			b.Fatal(err)
+		}
+		encoded = append(encoded, bytes)
+	}
+	var rates []float64
+	for b.Loop() {
+		from := cpuTime()
+		book := NewBook(testID(1))
+		var chain Chain
+		for _, bytes := range encoded {
+			e, err := DecodeEdit(bytes)
+			if err != nil {
+				b.Fatal(err)
+			}
+			chain = chain.Next(HashOf(bytes))
+			if err := book.Apply(e); err != nil {
+				b.Fatal(err)
+			}
+		}
+		rates = append(rates, float64(len(encoded))/(cpuTime()-from).Seconds())
+	}
+	sort.Float64s(rates)
+	heads, falseConflicts := 0, 0
+	merged := s.merged(b)
+	for key, last := range s.last {
+		v, _ := merged.Record(key.record)
+		f := v.Field(key.field)
+		found := values{}
+		for i, h := range f.Heads {
+			found[i] = h.Value
+		}
+		heads += found.distinct()
+		if f.Conflict && last.distinct() < 2 {
+			falseConflicts++
+		}
+	}
+	b.ReportMetric(rates[len(rates)/2], "setlog1.engine_edits_per_s")
+	b.ReportMetric(float64(heads), "setlog1.heads")
+	b.ReportMetric(float64(falseConflicts), "setlog1.false_conflicts")
+}
+
+// cpuTime is what this process has used of the processors so far.
+func cpuTime() time.Duration {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		panic(err)
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
