@@ -1,0 +1,226 @@
+package api
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+)
+
+// Problem is the body of every answer from 400 on (RFC 9457).
+type Problem struct {
+	Type     string         `json:"type"`
+	Title    string         `json:"title"`
+	Status   int            `json:"status"`
+	Detail   string         `json:"detail,omitempty"`
+	Instance string         `json:"instance,omitempty"`
+	Errors   []FieldProblem `json:"errors,omitempty"`
+}
+
+// FieldProblem says which part of a request is wrong, how it read, and what is
+// allowed there.
+type FieldProblem struct {
+	Field   string `json:"field"`
+	Value   string `json:"value"`
+	Allowed string `json:"allowed"`
+}
+
+// Errors about who asks.
+var (
+	ErrNoToken  = errors.New("no token was sent: Authorization: Bearer <token>")
+	ErrBadToken = errors.New("the token is not valid here or has expired")
+	ErrRevoked  = errors.New("the device is no longer admitted")
+	ErrSecret   = errors.New("the device and its secret do not belong together")
+	ErrRole     = errors.New("the device's role does not allow this")
+	ErrCode     = errors.New("the code is not valid: it was used, has expired, or never was")
+)
+
+// Errors about what is asked for.
+var (
+	ErrNoRecord     = errors.New("there is no such record")
+	ErrNoSetUp      = errors.New("there is no such set-up")
+	ErrNoDevice     = errors.New("there is no such device")
+	ErrNoInvitation = errors.New("there is no such invitation")
+	ErrExists       = errors.New("it exists already")
+	ErrOwnDevice    = errors.New("the server's own device stays")
+)
+
+// Errors about the manner of asking.
+var (
+	ErrNoIfMatch = errors.New("If-Match is missing: send the ETag of the state that you saw")
+	ErrStale     = errors.New("it has changed since: read it again and decide anew")
+	ErrKeyReused = errors.New("this Idempotency-Key came with another request before")
+	ErrTooLarge  = errors.New("the body is larger than 1 MiB")
+	ErrMediaType = errors.New("the Content-Type is not one that this operation takes")
+	ErrTooMany   = errors.New("too many tries")
+)
+
+// Wrong is a request that cannot be understood or holds what is not allowed.
+type Wrong struct {
+	Detail string
+	Fields []FieldProblem
+}
+
+func (w *Wrong) Error() string {
+	if len(w.Fields) == 0 {
+		return w.Detail
+	}
+	f := w.Fields[0]
+	return fmt.Sprintf("%s: %s is %s; allowed: %s", w.Detail, f.Field, f.Value, f.Allowed)
+}
+
+// wrong is the error about one field.
+func wrong(field, value, allowed string) error {
+	return &Wrong{"the request holds a value that is not allowed", []FieldProblem{{field, shorten(value), allowed}}}
+}
+
+// shorten keeps what came from outside short where it is repeated to the sender.
+func shorten(s string) string {
+	const most = 80
+	runes := []rune(s)
+	if len(runes) <= most {
+		return s
+	}
+	return string(runes[:most]) + "…"
+}
+
+// TooMany is ErrTooMany with the time after which another try is heard.
+type TooMany struct{ After time.Duration }
+
+func (t *TooMany) Error() string {
+	return fmt.Sprintf("%s: try again in %d s", ErrTooMany, t.seconds())
+}
+
+func (t *TooMany) Unwrap() error { return ErrTooMany }
+
+func (t *TooMany) seconds() int { return max(1, int((t.After+time.Second-1)/time.Second)) }
+
+// problemTable is the one place that turns an error into a status. The first row
+// that matches counts.
+var problemTable = []struct {
+	err    error
+	status int
+	name   string
+	title  string
+}{
+	{ErrNoToken, http.StatusUnauthorized, "no-token", "A token is needed"},
+	{ErrBadToken, http.StatusUnauthorized, "bad-token", "The token is not valid"},
+	{ErrRevoked, http.StatusUnauthorized, "revoked", "The device is no longer admitted"},
+	{ErrSecret, http.StatusUnauthorized, "bad-secret", "The device is not recognised"},
+	{ErrRole, http.StatusForbidden, "role", "The role does not allow this"},
+	{ErrCode, http.StatusForbidden, "code", "The code is not valid"},
+	{ErrTooMany, http.StatusTooManyRequests, "too-many", "Too many tries"},
+
+	{logbook.ErrNoProduction, http.StatusNotFound, "no-production", "There is no such production"},
+	{ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
+	{ErrNoSetUp, http.StatusNotFound, "no-set-up", "There is no such set-up"},
+	{ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},
+	{ErrNoInvitation, http.StatusNotFound, "no-invitation", "There is no such invitation"},
+	{ErrExists, http.StatusConflict, "exists", "It exists already"},
+	{ErrOwnDevice, http.StatusConflict, "own-device", "The server's own device stays"},
+
+	{ErrNoIfMatch, http.StatusPreconditionRequired, "no-if-match", "If-Match is needed"},
+	{ErrStale, http.StatusPreconditionFailed, "stale", "It has changed since"},
+	{ErrKeyReused, http.StatusUnprocessableEntity, "key-reused", "The Idempotency-Key was used before"},
+	{ErrTooLarge, http.StatusRequestEntityTooLarge, "too-large", "The body is too large"},
+	{ErrMediaType, http.StatusUnsupportedMediaType, "media-type", "The Content-Type is not taken here"},
+
+	{logbook.ErrForm, http.StatusBadRequest, "not-an-edit", "Something sent as an edit is none"},
+	{logbook.ErrRequest, http.StatusBadRequest, "bad-request", "The request cannot be carried out"},
+	{logbook.ErrUnknown, http.StatusConflict, "unknown-yet", "It cannot be computed yet"},
+	{colorimetry.ErrDomain, http.StatusUnprocessableEntity, "outside-domain", "A colour is outside what can be computed"},
+	{logbook.ErrFull, http.StatusInsufficientStorage, "disk-full", "The disk is full"},
+	{logbook.ErrClosed, http.StatusServiceUnavailable, "closing", "The server is stopping"},
+}
+
+// statusTable names what the router and the server find wrong by themselves.
+var statusTable = map[int][2]string{
+	http.StatusBadRequest:            {"bad-request", "The request cannot be understood"},
+	http.StatusUnauthorized:          {"no-token", "A token is needed"},
+	http.StatusForbidden:             {"role", "The role does not allow this"},
+	http.StatusNotFound:              {"no-resource", "There is nothing at this address"},
+	http.StatusMethodNotAllowed:      {"method", "This address does not take the method"},
+	http.StatusNotAcceptable:         {"not-acceptable", "None of the accepted types is served here"},
+	http.StatusRequestEntityTooLarge: {"too-large", "The body is too large"},
+	http.StatusUnsupportedMediaType:  {"media-type", "The Content-Type is not taken here"},
+	http.StatusServiceUnavailable:    {"closing", "The server is stopping"},
+}
+
+const problemPrefix = "urn:evenwhite:problem:"
+
+// internalProblem tells nothing of the inner error: its text may hold what is
+// not the caller's.
+var internalProblem = Problem{
+	Type: problemPrefix + "internal", Title: "The server failed", Status: http.StatusInternalServerError,
+	Detail: "The server could not carry this out; its log says more. Nothing is known to be stored: ask again.",
+}
+
+// problemOf turns any error into the problem that the caller is told.
+func problemOf(err error) Problem {
+	var bad *Wrong
+	if errors.As(err, &bad) {
+		return Problem{
+			Type: problemPrefix + "bad-request", Title: "The request holds what is not allowed",
+			Status: http.StatusBadRequest, Detail: bad.Error(), Errors: bad.Fields,
+		}
+	}
+	for _, row := range problemTable {
+		if errors.Is(err, row.err) {
+			return Problem{Type: problemPrefix + row.name, Title: row.title, Status: row.status, Detail: err.Error()}
+		}
+	}
+	var fromEcho *echo.HTTPError
+	if errors.As(err, &fromEcho) {
+		if row, ok := statusTable[fromEcho.Code]; ok {
+			return Problem{Type: problemPrefix + row[0], Title: row[1], Status: fromEcho.Code}
+		}
+	}
+	return internalProblem
+}
+
+// errorHandler writes the problem of an error that a handler returned, and logs
+// those that are the server's own fault together with the operation.
+func errorHandler(log *slog.Logger) echo.HTTPErrorHandler {
+	return func(err error, c echo.Context) {
+		p := problemOf(err)
+		if p.Status >= http.StatusInternalServerError {
+			log.Error("the operation failed", "method", c.Request().Method, "path", c.Path(), "error", err)
+		}
+		if c.Response().Committed {
+			return
+		}
+		var many *TooMany
+		if errors.As(err, &many) {
+			c.Response().Header().Set("Retry-After", strconv.Itoa(many.seconds()))
+		}
+		if err := writeProblem(c, p); err != nil {
+			log.Warn("an answer could not be sent", "method", c.Request().Method, "path", c.Path(), "error", err)
+		}
+	}
+}
+
+// writeProblem answers with a problem. Its instance is the path that was asked.
+func writeProblem(c echo.Context, p Problem) error {
+	h := c.Response().Header()
+	if p.Status == http.StatusUnauthorized {
+		h.Set("WWW-Authenticate", `Bearer realm="evenwhite"`)
+	}
+	h.Set("Cache-Control", "no-store")
+	if c.Request().Method == http.MethodHead {
+		return c.NoContent(p.Status)
+	}
+	p.Instance = c.Request().URL.EscapedPath()
+	b, err := json.Marshal(p)
+	if err != nil {
+		return err
+	}
+	return c.Blob(p.Status, "application/problem+json", b)
+}

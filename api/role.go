@@ -1,0 +1,86 @@
+package api
+
+import (
+	"context"
+	"fmt"
+
+	"evenwhite/logbook"
+)
+
+// Role says what a device may do. A greater role may do all that a smaller may.
+type Role string
+
+// The roles, from the greatest: an owner invites and revokes, an editor logs, a
+// reader looks, a guest fetches colour logs and nothing else.
+const (
+	Owner  Role = "owner"
+	Editor Role = "editor"
+	Reader Role = "reader"
+	Guest  Role = "guest"
+)
+
+var rank = map[Role]int{Guest: 1, Reader: 2, Editor: 3, Owner: 4}
+
+// roleNames are the allowed words, for messages.
+const roleNames = "owner, editor, reader, guest"
+
+// Includes reports whether r may do what least may. A word that is no role
+// includes nothing, and nothing includes it.
+func (r Role) Includes(least Role) bool {
+	return rank[least] > 0 && rank[r] >= rank[least]
+}
+
+// Everywhere is the key of a grant for the whole server.
+const Everywhere = "*"
+
+// Grants are a device's roles: by production id, or Everywhere.
+type Grants map[string]Role
+
+// Caller is the device that makes a request.
+type Caller struct {
+	Device logbook.ID
+	Name   string // the device's label: the author of what it changes
+	Grants Grants
+}
+
+// RoleIn returns the greatest role that the caller has in a production, or "".
+// The zero production stands for the server itself.
+func (c Caller) RoleIn(production logbook.ID) Role {
+	role := c.Grants[Everywhere]
+	if production.IsZero() {
+		return role
+	}
+	if here := c.Grants[production.String()]; rank[here] > rank[role] {
+		role = here
+	}
+	return role
+}
+
+// May returns ErrRole unless the caller has at least a role in a production.
+func (c Caller) May(least Role, production logbook.ID) error {
+	role := c.RoleIn(production)
+	if role.Includes(least) {
+		return nil
+	}
+	where := "on this server"
+	if !production.IsZero() {
+		where = "in production " + production.String()
+	}
+	if role == "" {
+		return fmt.Errorf("%w: the device has no role %s; %s is needed", ErrRole, where, least)
+	}
+	return fmt.Errorf("%w: the device is %s %s; %s is needed", ErrRole, role, where, least)
+}
+
+type callerKey struct{}
+
+func withCaller(ctx context.Context, c Caller) context.Context {
+	return context.WithValue(ctx, callerKey{}, c)
+}
+
+// callerOf returns who makes the request; on an open operation, a caller without
+// any role.
+func callerOf(ctx context.Context) Caller {
+	c, _ := ctx.Value(callerKey{}).(Caller)
+	return c
+}
