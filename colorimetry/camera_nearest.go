@@ -152,32 +152,41 @@ func (s *search) visit(c column, fine, shift float64) bool {
 		s.try(c, 0, mired)
 		return true
 	}
-	// The curve is bent so little that the distance along it has one minimum;
-	// the best two tints are among the two on either side, or at the end of what
-	// is in the domain both with the camera error and without.
 	shifted := float64(s.error.Duv)
 	index := func(duv float64) float64 { return ((duv-c.duv-shifted)/unit - tint.min) / tint.step }
+	// What is in the domain both with the camera error and without.
 	a, b := index(-float64(MaxDuv)+max(shifted, 0)), index(float64(MaxDuv)+min(shifted, 0))
 	first := int(max(math.Ceil(min(a, b)-onStep), 0))
 	last := int(min(math.Floor(max(a, b)+onStep), float64(tint.count()-1)))
+	// Near the target the distance along the curve has one minimum: the best two
+	// tints are the nearest ones or, out of reach, those at the end. Far from it
+	// the curve bends as much as a circle around the target, and all are tried.
 	i := int(min(max(math.Floor(index(nearest)), float64(first)), float64(last)))
+	least := math.Inf(1)
 	for j := max(i-1, first); j <= min(i+2, last); j++ {
-		s.try(c, tint.at(j), mired)
+		least = min(least, s.try(c, tint.at(j), mired))
+	}
+	if least > farSteps {
+		for j := first; j <= last; j++ {
+			s.try(c, tint.at(j), mired)
+		}
 	}
 	return true
 }
 
-func (s *search) try(c column, tint, mired float64) {
+// farSteps is a distance from the target, in steps, at which the bend of a curve
+// of one temperature does not matter yet: its radius is above 70 steps.
+const farSteps = 20
+
+// try enters a setting among the best two and returns its steps.
+func (s *search) try(c column, tint, mired float64) float64 {
 	c.setting.Tint = tint
 	white := CCTDuv{Kelvin(min(max(1e6/mired, minCCT), maxCCT)), Duv(c.duv) + s.dials.tintDuv(tint) + s.error.Duv}
 	// The label must be in the domain as well, or the setting has no white.
 	label := CCTDuv{Kelvin(1e6 / (mired - float64(s.error.Mired))), white.Duv - s.error.Duv}
-	if label.Check() != nil || white.Check() != nil {
-		return
-	}
 	steps := s.steps(s.view.line(mired), float64(white.Duv))
-	if math.IsInf(steps, 1) {
-		return
+	if label.Check() != nil || white.Check() != nil || math.IsInf(steps, 1) {
+		return math.Inf(1)
 	}
 	new := candidate{c.setting, white, steps, true}
 	switch {
@@ -192,6 +201,7 @@ func (s *search) try(c column, tint, mired float64) {
 	case !s.second.found || new.before(s.second):
 		s.second = new
 	}
+	return steps
 }
 
 // sameWhite finds the same white reached in two ways, by preset and by kelvin.
@@ -212,16 +222,23 @@ func (c candidate) before(o candidate) bool {
 	return c.setting.Preset == "" && o.setting.Preset != ""
 }
 
-// nearestDuv finds, by golden section, the point of the whole curve of one
-// temperature that is nearest to the target. Where a white is too saturated for
-// a picture the distance is infinite, which happens at the ends only.
+// nearestDuv finds the point of the whole curve of one temperature that is
+// nearest to the target: a coarse scan, because far away there can be two minima,
+// then golden section. Where a white is too saturated for a picture the distance
+// is infinite.
 func (s *search) nearestDuv(l line) (duv, steps float64) {
-	const ratio = 0.6180339887498949
-	lo, hi := -float64(MaxDuv), float64(MaxDuv)
+	const stride, ratio = float64(MaxDuv) / 10, 0.6180339887498949
+	centre, least := 0.0, s.steps(l, 0)
+	for i := -10; i <= 10; i++ {
+		if d := s.steps(l, float64(i)*stride); d < least {
+			centre, least = float64(i)*stride, d
+		}
+	}
+	lo, hi := max(centre-stride, -float64(MaxDuv)), min(centre+stride, float64(MaxDuv))
 	a, b := hi-ratio*(hi-lo), lo+ratio*(hi-lo)
 	fa, fb := s.steps(l, a), s.steps(l, b)
-	for range 38 {
-		if fa < fb || math.IsInf(fb, 1) && a+b > 0 {
+	for range 34 {
+		if fa < fb {
 			hi, b, fb = b, a, fa
 			a = hi - ratio*(hi-lo)
 			fa = s.steps(l, a)
@@ -231,7 +248,7 @@ func (s *search) nearestDuv(l line) (duv, steps float64) {
 			fb = s.steps(l, b)
 		}
 	}
-	return (lo + hi) / 2, min(fa, fb)
+	return (lo + hi) / 2, min(least, fa, fb)
 }
 
 func (s *search) steps(l line, duv float64) float64 {

@@ -147,3 +147,26 @@ func compareToAll(t *rapid.T, all []tried, best, second Choice) {
 		t.Fatalf("second: got %v steps with %+v, want %v", second.Steps, second.Setting, next)
 	}
 }
+
+// A body with a dial for everything: 2.8 million settings.
+var fineDials = Dials{
+	Kelvin: KelvinDial{Ranges: []KelvinRange{{2500, 10000, 10}}},
+	Tint:   TintDial{-99, 99, 1, 0.0004, false},
+	Fine:   FineAxis{-9, 9, 1, 5, true},
+}
+
+func BenchmarkNearest(b *testing.B) {
+	for name, aim := range map[string]CCTDuv{"within reach": {4137, -0.0026}, "beyond the kelvin dial": {2000, 0.002}, "beyond the tint dial": {4137, 0.045}} {
+		b.Run(name, func(b *testing.B) {
+			light, err := CCTDuv{4300, 0.001}.XY()
+			if err != nil {
+				b.Fatal(err)
+			}
+			for b.Loop() {
+				if _, _, err := fineDials.Nearest(aim, light, Cast{3, 0.0005}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
