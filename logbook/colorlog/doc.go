@@ -1,0 +1,13 @@
+// Package colorlog makes the document that goes to post with the footage: the
+// colour log of a production, a day or a set-up.
+//
+// It has one row per clip and take that the clip contains; a clip with no take is
+// one row. A row is read from left to right as post asks: find it, what was set,
+// what was meant, what was there, what it gives, what is off. Rows assembles them
+// from a book; WriteCSV and WriteJSON encode them one at a time, so that memory
+// does not grow with the production. The same book and origin give the same bytes.
+//
+// Reading the source: row.go is the row, document.go what stands around the rows,
+// schema.go and color-log.schema.json the published form; rows.go and the files
+// named after a part of the row assemble it; csv.go and json.go write it.
+package colorlog

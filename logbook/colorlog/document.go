@@ -1,0 +1,51 @@
+package colorlog
+
+import "evenwhite/logbook"
+
+// Schema names the published form of the JSON document.
+const Schema = "urn:evenwhite:schema:color-log:1"
+
+// Scope picks the rows: one set-up, one day, or the whole production where both
+// are zero.
+type Scope struct{ SetUp, Day logbook.ID }
+
+// Origin says where a colour log comes from. Log is the end of the log that the
+// book was read from: identity, sequence and chain name one state of it.
+type Origin struct {
+	Program string // name and version of the program
+	Log     logbook.Head
+}
+
+// Head is what stands before the rows of a JSON document.
+type Head struct {
+	Schema     string     `json:"schema"`
+	Program    string     `json:"program"`
+	Production Production `json:"production"`
+	Log        LogState   `json:"log"`
+	Scope      ScopeHead  `json:"scope"`
+	Signs      string     `json:"signs"`
+}
+
+// Production says what job the document is about. Times in the rows are UTC.
+type Production struct {
+	ID        logbook.ID `json:"id"`
+	Title     string     `json:"title,omitempty"`
+	ShortName string     `json:"shortName,omitempty"`
+	TimeZone  string     `json:"timeZone,omitempty"` // IANA
+}
+
+// LogState names one state of one log.
+type LogState struct {
+	Identity string      `json:"identity"`
+	Sequence logbook.Seq `json:"sequence"`
+	Chain    string      `json:"chain"`
+}
+
+// ScopeHead repeats the scope that was asked for.
+type ScopeHead struct {
+	Day   logbook.ID `json:"day,omitzero"`
+	SetUp logbook.ID `json:"setUp,omitzero"`
+}
+
+const signs = "Every difference describes the picture: mired + warmer, − cooler; Duv + greener, − more magenta. " +
+	"Steps are of 0.0011 u'v', counted in the predicted picture."

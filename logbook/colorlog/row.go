@@ -1,0 +1,172 @@
+package colorlog
+
+import (
+	"encoding/json"
+	"time"
+
+	"evenwhite/logbook"
+)
+
+// A Row is one clip and one take that it contains, or a clip with no take.
+// Numbers that people typed stand as typed; computed ones are rounded to the
+// step that is shown. Absent members are not known, or do not apply.
+type Row struct {
+	Find   Find             `json:"find"`
+	Set    Set              `json:"set"`
+	Meant  Meant            `json:"meant"`
+	There  There            `json:"there"`
+	Gives  Gives            `json:"gives"`
+	Off    Off              `json:"off"`
+	Limits []logbook.Limits `json:"limits"` // used in this row's set-up, by role
+}
+
+// Find is what leads from the footage to the row.
+type Find struct {
+	DayNumber   json.Number `json:"dayNumber,omitempty"`
+	Date        string      `json:"date,omitempty"` // yyyy-mm-dd, of the shooting day
+	Unit        string      `json:"unit,omitempty"`
+	Scene       string      `json:"scene,omitempty"`
+	SetUp       string      `json:"setUp,omitempty"`
+	SetUpKind   string      `json:"setUpKind,omitempty"`
+	Take        *Take       `json:"take,omitempty"` // absent where the clip belongs to no take
+	ClipKind    string      `json:"clipKind"`       // of a clip with no take: chart, falseStart, test; else take
+	Camera      string      `json:"camera,omitempty"`
+	Body        string      `json:"body,omitempty"`
+	ClipName    string      `json:"clipName,omitempty"`
+	NameFrom    string      `json:"nameFrom,omitempty"` // counted, readOff or fromListing
+	Part        json.Number `json:"part,omitempty"`
+	Card        string      `json:"card,omitempty"`
+	Timecode    Timecode    `json:"timecode"`
+	StartedAt   time.Time   `json:"startedAt"` // UTC; of the clip, else of its take, else when it was logged
+	Rolled      bool        `json:"rolled"`
+	ClipRecord  logbook.ID  `json:"clipRecord"`
+	SetUpRecord logbook.ID  `json:"setUpRecord,omitzero"`
+}
+
+// Take is the take of a row.
+type Take struct {
+	Number   json.Number `json:"number,omitempty"`
+	Suffix   string      `json:"suffix,omitempty"`
+	Kind     string      `json:"kind"`  // take, chart, falseStart or test
+	State    string      `json:"state"` // complete, falseStart, noGood or numberUsedAgain
+	Series   bool        `json:"series"`
+	Wanted   bool        `json:"wanted"`
+	BeginsAt string      `json:"beginsAt,omitempty"` // timecode within the clip
+	Record   logbook.ID  `json:"record"`
+}
+
+// Timecode is of the clip.
+type Timecode struct {
+	Start string `json:"start,omitempty"`
+	End   string `json:"end,omitempty"`
+	Rate  string `json:"rate,omitempty"` // frames per second of the count
+	Drop  bool   `json:"drop"`
+}
+
+// Set is what the camera was set to.
+type Set struct {
+	WhiteMode     string                `json:"whiteMode,omitempty"` // kelvin, preset, customFromCard, auto or autoHeld
+	Kelvin        json.Number           `json:"kelvin,omitempty"`
+	Tint          json.Number           `json:"tint,omitempty"`      // units of the body
+	AmberBlue     json.Number           `json:"amberBlue,omitempty"` // units of the body
+	Preset        string                `json:"preset,omitempty"`    // its name on the body
+	CustomFrom    logbook.ID            `json:"customFrom,omitzero"` // the sample
+	SettingsAre   string                `json:"settingsAre"`         // carriedOver, readOff or fromFile
+	ReadOffAt     *time.Time            `json:"readOffAt,omitempty"`
+	Changes       []string              `json:"changes,omitempty"` // while rolling, in words
+	RecordingMode string                `json:"recordingMode,omitempty"`
+	Encoding      string                `json:"encoding,omitempty"`
+	WhiteInFile   string                `json:"whiteInFile,omitempty"` // baked, storedBeside or free
+	LabelWhite    *logbook.Chromaticity `json:"labelWhite,omitempty"`  // the white that the setting names
+	Problem       string                `json:"problem,omitempty"`     // why there is no label white
+}
+
+// Meant is what the set-up called white, and how the light was meant to look.
+type Meant struct {
+	White        logbook.ID            `json:"white,omitzero"` // the record
+	From         string                `json:"from,omitempty"` // the form of its rule: readings, nominal, mix …
+	Words        string                `json:"words,omitempty"`
+	Since        string                `json:"since,omitempty"`
+	Color        *logbook.Chromaticity `json:"color,omitempty"`
+	Method       string                `json:"method,omitempty"`
+	Confidence   string                `json:"confidence,omitempty"` // measured, mixed, computed, nominal or label
+	Caveats      []string              `json:"caveats,omitempty"`
+	IntendedCast logbook.IntendedCast  `json:"intendedCast"`
+	Aim          *logbook.Chromaticity `json:"aim,omitempty"` // of this camera
+	DecidedBy    string                `json:"decidedBy,omitempty"`
+	JudgedOn     string                `json:"judgedOn,omitempty"`
+	Problem      string                `json:"problem,omitempty"` // why there is no colour or no aim
+}
+
+// There is the light that was measured. Ages count to the start of the clip.
+type There struct {
+	Reference      *logbook.Chromaticity `json:"reference,omitempty"` // of the reference light, else of the mix
+	ReferenceFrom  string                `json:"referenceFrom,omitempty"`
+	Readings       []logbook.ID          `json:"readings,omitempty"`
+	AgeMinutes     *float64              `json:"ageMinutes,omitempty"`
+	IlluminanceLux *float64              `json:"illuminanceLux,omitempty"` // of the reference light
+	Sky            string                `json:"sky,omitempty"`
+	Lights         []Light               `json:"lights"`
+}
+
+// Light is one light of the set-up as last measured before the clip.
+type Light struct {
+	Name           string                `json:"name"`
+	Role           string                `json:"role"`
+	Intent         string                `json:"intent"`
+	Color          *logbook.Chromaticity `json:"color,omitempty"`
+	IlluminanceLux *float64              `json:"illuminanceLux,omitempty"`
+	AgeMinutes     *float64              `json:"ageMinutes,omitempty"`
+	Cast           *logbook.Difference   `json:"cast,omitempty"`    // against the reference
+	Problem        string                `json:"problem,omitempty"` // why there is no colour
+	Record         logbook.ID            `json:"record"`
+}
+
+// Gives is what follows for the picture, predicted from the label of the camera.
+type Gives struct {
+	Cast            *logbook.Difference `json:"cast,omitempty"`   // of the reference light in this camera; the intended cast is in it
+	OffAim          *logbook.Difference `json:"offAim,omitempty"` // what is left of it beyond the intended cast
+	OffReference    *logbook.Difference `json:"offReferenceCamera,omitempty"`
+	ReferenceCamera string              `json:"referenceCamera,omitempty"`
+	ChartClip       string              `json:"chartClip,omitempty"` // name of this camera's chart in the set-up
+	ChartRecord     logbook.ID          `json:"chartRecord,omitzero"`
+	Problem         string              `json:"problem,omitempty"` // why nothing can be predicted
+}
+
+// Off is what differs from what was meant, and what is not known.
+type Off struct {
+	Worst     string     `json:"worst,omitempty"` // the worst that nobody accepted, in words
+	Count     int        `json:"count"`           // deviations that touch this row, accepted ones too
+	Accepted  int        `json:"accepted"`        // how many of them
+	Findings  []Finding  `json:"findings,omitempty"`
+	Conflicts []Conflict `json:"conflicts,omitempty"` // fields that people set apart and nobody settled
+	Twins     []string   `json:"twins,omitempty"`     // what may be the same thing logged twice, in words
+	Missing   []string   `json:"missing,omitempty"`   // in words
+	Notes     []Note     `json:"notes,omitempty"`
+}
+
+// Finding is one deviation that touches the row.
+type Finding struct {
+	Kind         string        `json:"kind"`
+	Words        string        `json:"words"`
+	Count        int           `json:"count"` // how many takes, clips or lights show it
+	Value        *logbook.Size `json:"value,omitempty"`
+	Limit        *logbook.Size `json:"limit,omitempty"`
+	ComparedWith string        `json:"comparedWith,omitempty"`
+	AcceptedBy   string        `json:"acceptedBy,omitempty"`
+	Reason       string        `json:"reason,omitempty"` // of the acceptance
+}
+
+// Conflict is a field with several values of which nobody chose one; the first is
+// shown in the row.
+type Conflict struct {
+	On     string   `json:"on"` // clip, take or setUp
+	Field  string   `json:"field"`
+	Values []string `json:"values"` // each with who set it
+}
+
+// Note is what somebody wrote about the clip, its take or its set-up.
+type Note struct {
+	By   string `json:"by"`
+	Text string `json:"text"`
+}
