@@ -12,3 +12,79 @@ type Limits struct {
 	// or setUp; where the four differ, the nearest of them.
 	From string `json:"from"`
 }
+
+const noSource = "common practice, no source"
+
+// startLimits are where tolerances start: common practice, no source. Green and
+// magenta are apart because a green skin is noticed first.
+func startLimits(role string) Limits {
+	switch role {
+	case "camera":
+		return Limits{role, 8, 0.002, 0.003, 4, noSource}
+	case "key", "fill":
+		return Limits{role, 10, 0.003, 0.003, 5, noSource}
+	}
+	return Limits{role, 15, 0.005, 0.005, 7, noSource}
+}
+
+// LimitsOf returns the limits of a role in a set-up: its own, else the
+// production's, else the start values. The role camera also stands for takes.
+func LimitsOf(b *Book, setUp View, role string) Limits {
+	l := startLimits(role)
+	if p, ok := production(b); ok {
+		l.override(p, "production")
+	}
+	if setUp.book != nil {
+		l.override(setUp, "setUp")
+	}
+	return l
+}
+
+func (l *Limits) override(by View, from string) {
+	for _, part := range [...]struct {
+		name string
+		to   *float64
+	}{{"mired", &l.Mired}, {"duvGreen", &l.DuvGreen}, {"duvMagenta", &l.DuvMagenta}, {"steps", &l.Steps}} {
+		if f, ok := by.Number("limits/" + l.Role + "/" + part.name); ok {
+			*part.to, l.From = f, from
+		}
+	}
+}
+
+// exceeded compares a difference with the limits, both as they are shown, and
+// returns the limit that stands beside the value.
+func (l Limits) exceeded(d Difference) (limit Size, beyond bool) {
+	if d.Mired != nil {
+		m := l.Mired
+		limit.Mired = &m
+		beyond = beyond || abs(*d.Mired) > m
+	}
+	if d.Duv != nil {
+		side := l.DuvGreen
+		if *d.Duv < 0 {
+			side = l.DuvMagenta
+		}
+		limit.Duv = &side
+		beyond = beyond || abs(*d.Duv) > side
+	}
+	if d.Steps != nil {
+		s := l.Steps
+		limit.Steps = &s
+		beyond = beyond || *d.Steps > s
+	}
+	return limit, beyond
+}
+
+// timesLimit is how many times a difference is its limit, at the most.
+func (l Limits) timesLimit(d Difference) float64 {
+	limit, _ := l.exceeded(d)
+	most := 0.0
+	for _, part := range [...]struct{ value, limit *float64 }{{d.Mired, limit.Mired}, {d.Duv, limit.Duv}, {d.Steps, limit.Steps}} {
+		if part.value != nil && *part.limit > 0 {
+			most = max(most, abs(*part.value)/(*part.limit))
+		}
+	}
+	return most
+}
+
+func abs(f float64) float64 { return max(f, -f) }

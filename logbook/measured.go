@@ -2,6 +2,8 @@ package logbook
 
 import (
 	"errors"
+	"fmt"
+	"math"
 
 	"evenwhite/colorimetry"
 )
@@ -51,3 +53,159 @@ type Origin struct {
 // ErrUnknown is wrapped by errors about a thing that cannot be computed from
 // what is in the log; the text says what is missing.
 var ErrUnknown = errors.New("cannot be computed yet")
+
+// luxPerFootCandle is exact by the definition of the foot, rounded to the digits
+// that are usually printed: 1 fc is 1 lm per square foot.
+const luxPerFootCandle = 10.763910
+
+// ColorOf computes the chromaticity of a value of the form measured (also of a
+// light's target colour). CC becomes Duv through an ideal filter, good to about
+// 30 %. Domain: the value must be complete and the colour possible, else an error
+// that names what is wrong.
+func ColorOf(measured Value) (colorimetry.XY, error) {
+	as, _ := measured.Member("as").Text()
+	n := members{of: measured}
+	var xy colorimetry.XY
+	var err error
+	switch as {
+	case "cctDuv":
+		t := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(n.number("cctKelvin")), Duv: colorimetry.Duv(n.number("duv"))}
+		if n.err == nil {
+			xy, err = t.XY()
+		}
+	case "cctCc":
+		xy, err = colorOfCC(&n)
+	case "xy":
+		xy = colorimetry.XY{X: n.number("x"), Y: n.number("y")}
+		err = xy.Check()
+	case "uvPrime":
+		xy, err = colorimetry.UVPrime{U: n.number("u"), V: n.number("v")}.XY()
+	case "uv":
+		xy, err = colorimetry.UV{U: n.number("u"), V: n.number("v")}.XY()
+	case "xyz":
+		xy, err = colorimetry.XYZ{X: n.number("x"), Y: n.number("y"), Z: n.number("z")}.XY()
+	case "spectrum":
+		xy, err = colorOfSpectrum(measured)
+	default:
+		return xy, fmt.Errorf("%w: measured as %q is not a form this version knows", ErrUnknown, clip(as))
+	}
+	if n.err != nil {
+		return colorimetry.XY{}, n.err
+	}
+	if err == nil {
+		err = xy.Check()
+	}
+	return xy, err
+}
+
+// colorOfCC: a meter that says "the filter needed is green" stands in a magenta
+// light, so that the sign turns.
+func colorOfCC(n *members) (colorimetry.XY, error) {
+	cct, cc := colorimetry.Kelvin(n.number("cctKelvin")), n.number("density")
+	if n.err != nil {
+		return colorimetry.XY{}, nil
+	}
+	if color, _ := n.of.Member("color").Text(); color == "magenta" {
+		cc = -cc
+	}
+	if means, _ := n.of.Member("means").Text(); means == "filterNeeded" {
+		cc = -cc
+	}
+	duv, err := colorimetry.CCToDuv(cc, colorimetry.CCTDuv{CCT: cct})
+	if err != nil {
+		return colorimetry.XY{}, err
+	}
+	return colorimetry.CCTDuv{CCT: cct, Duv: duv}.XY()
+}
+
+func colorOfSpectrum(measured Value) (colorimetry.XY, error) {
+	numbers := func(name string) (all []float64) {
+		for v := range measured.Member(name).Items() {
+			f, _ := v.Float()
+			all = append(all, f)
+		}
+		return all
+	}
+	s, err := colorimetry.NewSpectrum(numbers("wavelengthsNm"), numbers("values"))
+	if err != nil {
+		return colorimetry.XY{}, err
+	}
+	xyz, err := s.XYZ(colorimetry.Observer1931)
+	if err != nil {
+		return colorimetry.XY{}, err
+	}
+	return xyz.XY()
+}
+
+// members reads numbers of an object; the first that is missing sets err.
+type members struct {
+	of  Value
+	err error
+}
+
+func (m *members) number(name string) float64 {
+	f, ok := m.of.Member(name).Float()
+	if !ok && m.err == nil {
+		m.err = fmt.Errorf("%w: %s is missing", ErrUnknown, name)
+	}
+	return f
+}
+
+// IlluminanceOf converts a value of the field illuminance to lux.
+func IlluminanceOf(illuminance Value) (lux float64, ok bool) {
+	lux, ok = illuminance.Member("value").Float()
+	if unit, _ := illuminance.Member("unit").Text(); unit == "footCandle" {
+		lux *= luxPerFootCandle
+	}
+	return lux, ok
+}
+
+// roundTo rounds to so many decimals: the one place where a computed number
+// becomes the number that is shown and judged. A verdict on the unrounded value
+// could contradict what stands on the screen, and differ between processors.
+func roundTo(value float64, decimals int) float64 {
+	scale := math.Pow(10, float64(decimals))
+	r := math.Round(value*scale) / scale
+	if r == 0 {
+		return 0 // never −0
+	}
+	return r
+}
+
+// The decimals that are shown.
+const (
+	miredDecimals  = 0
+	duvDecimals    = 4
+	stepsDecimals  = 1
+	deltaDecimals  = 1
+	kelvinDecimals = 0
+	xyDecimals     = 5
+	luxDecimals    = 1
+)
+
+func rounded(value float64, decimals int) *float64 {
+	r := roundTo(value, decimals)
+	return &r
+}
+
+// chromaticityOf puts a colour into the form in which it is shown.
+func chromaticityOf(xy colorimetry.XY) *Chromaticity {
+	c := &Chromaticity{X: roundTo(xy.X, xyDecimals), Y: roundTo(xy.Y, xyDecimals), XY: xy, Words: "coloured, no CCT"}
+	if t, err := xy.CCTDuv(); err == nil {
+		c.CCTKelvin, c.Duv = rounded(float64(t.CCT), kelvinDecimals), rounded(float64(t.Duv), duvDecimals)
+		c.Words = fmt.Sprintf("%.0f K, Duv %+.4f", *c.CCTKelvin, *c.Duv)
+	}
+	return c
+}
+
+// cctDuv is the unrounded temperature of a colour; an error where it is coloured.
+func (c *Chromaticity) cctDuv() (colorimetry.CCTDuv, error) { return c.XY.CCTDuv() }
+
+func swatchOf(light, white colorimetry.XY) *Swatch {
+	p, err := colorimetry.Picture(light, white, colorimetry.CAT16)
+	if err != nil {
+		return nil
+	}
+	s := colorimetry.Preview(p)
+	return &Swatch{int(s.R), int(s.G), int(s.B), s.Clipped}
+}

@@ -29,3 +29,149 @@ type IntendedCast struct {
 	// From says where it was set: white, exception, scene or none.
 	From string `json:"from"`
 }
+
+// WhitesOf lists the whites of a set-up that count, in the order in which they
+// were chosen. A superseded one stays: it was in force until the next applied.
+func WhitesOf(b *Book, setUp ID) []View {
+	var all []View
+	for _, v := range b.Referring(KindWhite, "setUp", setUp) {
+		if !Withdrawn(v) {
+			all = append(all, v)
+		}
+	}
+	return all
+}
+
+// TakeTime is when a take began: as it says, else when the first of its clips
+// did, else when it was logged.
+func TakeTime(b *Book, take View) Millis {
+	if t, ok := take.Time("startedAt"); ok {
+		return t
+	}
+	first, found := Millis(0), false
+	for _, clip := range b.Referring(KindClip, "takes", take.ID) {
+		if t, ok := clip.Time("startedAt"); ok && (!found || t < first) {
+			first, found = t, true
+		}
+	}
+	if found {
+		return first
+	}
+	return take.CreatedAt()
+}
+
+// WhiteOfTake returns the white record in force at a take: the one that the take
+// names, else by the set-up's history. ok is false where there is none.
+func WhiteOfTake(b *Book, take View) (white View, ok bool) {
+	if v, found := b.RecordOf(KindWhite, take.Ref("white")); found && !Withdrawn(v) {
+		return v, true
+	}
+	return pickWhite(b, take.Ref("setUp"), func(w View) (Millis, bool) {
+		since, known := since(b, w)
+		from, ok := b.RecordOf(KindTake, since.take)
+		if !known || !ok {
+			return since.at, known && since.at <= TakeTime(b, take)
+		}
+		a, numbered := from.Number("number")
+		n, too := take.Number("number")
+		if numbered && too && from.Ref("setUp") == take.Ref("setUp") {
+			return since.at, n >= a
+		}
+		return since.at, since.at <= TakeTime(b, take)
+	})
+}
+
+// WhiteAt returns the white record in force at a time. ok is false where there
+// is none.
+func WhiteAt(b *Book, setUp ID, at Millis) (white View, ok bool) {
+	return pickWhite(b, setUp, func(w View) (Millis, bool) {
+		since, known := since(b, w)
+		return since.at, known && since.at <= at
+	})
+}
+
+// beginning is before every instant: a white from the set-up's start.
+const beginning = Millis(-1 << 62)
+
+type starting struct {
+	at    Millis
+	take  ID
+	words string
+}
+
+// since reads appliesFrom; known is false where it leads to no take.
+func since(b *Book, white View) (s starting, known bool) {
+	from := white.Value("appliesFrom")
+	switch as, _ := from.Member("as").Text(); as {
+	case "take":
+		id, _ := from.Member("take").ID()
+		take, ok := b.RecordOf(KindTake, id)
+		if !ok || take.Deleted() {
+			return starting{words: "a take that is not in the log"}, false
+		}
+		return starting{TakeTime(b, take), take.ID, takeName(take)}, true
+	case "time":
+		text, _ := from.Member("at").Text()
+		t, err := time.Parse(time.RFC3339, text)
+		return starting{at: MillisOf(t), words: t.UTC().Format("2006-01-02 15:04 UTC")}, err == nil
+	}
+	return starting{at: beginning, words: "start"}, true
+}
+
+func takeName(take View) string {
+	number, _ := take.Value("number").Number()
+	name := "take " + number + take.Text("suffix")
+	if kind := take.Text("takeKind"); kind == "chart" || kind == "test" || kind == "falseStart" {
+		name = map[string]string{"chart": "chart ", "test": "test ", "falseStart": "false start "}[kind] + number
+	}
+	return name
+}
+
+// pickWhite takes of the whites that apply the one that began last; of several
+// that began together one that no other of them supersedes, chosen last.
+func pickWhite(b *Book, setUp ID, applies func(View) (Millis, bool)) (best View, ok bool) {
+	var candidates []View
+	last := beginning
+	for _, w := range WhitesOf(b, setUp) {
+		began, applied := applies(w)
+		if !applied || len(candidates) > 0 && began < last {
+			continue
+		}
+		if began > last {
+			candidates = candidates[:0]
+		}
+		last = began
+		candidates = append(candidates, w)
+	}
+	replaced := map[ID]bool{}
+	for _, w := range candidates {
+		replaced[w.Ref("supersedes")] = true
+	}
+	for _, w := range candidates {
+		if !replaced[w.ID] || !ok {
+			best, ok = w, true
+		}
+	}
+	return best, ok
+}
+
+// WhiteInForceOf resolves a white's rule. A rule that cannot be resolved is no
+// error: the answer has no colour and says why.
+func WhiteInForceOf(b *Book, white View) WhiteInForce {
+	w := WhiteInForce{
+		White: white.ID, SetUp: white.Ref("setUp"), IntendedCast: intendedCast(b, white, ID{}),
+		DecidedBy: white.Text("decidedBy"), JudgedOn: white.Text("judgedOn"), DecidedAt: white.CreatedAt().Time(),
+	}
+	w.From, _ = white.Value("from").Member("as").Text()
+	start, _ := since(b, white)
+	w.Since = start.words
+	r := resolver{book: b, seen: map[ID]bool{}}
+	xy, err := r.resolve(white)
+	w.Words, w.Origin = r.words, r.origin
+	if err != nil {
+		w.Problem = err.Error()
+	} else {
+		w.Color = chromaticityOf(xy)
+	}
+	return w
+}

@@ -1,0 +1,175 @@
+package logbook
+
+import (
+	"fmt"
+	"sort"
+
+	"evenwhite/colorimetry"
+)
+
+// castOfValue reads an intended cast; one that has only a name is looked up among
+// the production's.
+func castOfValue(b *Book, v Value, from string) IntendedCast {
+	c := IntendedCast{From: from}
+	c.Name, _ = v.Member("name").Text()
+	if v.Member("mired") == "" && v.Member("duv") == "" && c.Name != "" {
+		if p, ok := production(b); ok {
+			for _, key := range p.Keys("intendedCasts") {
+				named := p.Value("intendedCasts/" + key)
+				if name, _ := named.Member("name").Text(); name == c.Name || key == c.Name {
+					v = named
+					break
+				}
+			}
+		}
+	}
+	c.Mired, _ = v.Member("mired").Float()
+	c.Duv, _ = v.Member("duv").Float()
+	return c
+}
+
+// intendedCast is the cast that a camera is meant to give the reference light: its
+// own exception, else the white's, else the scene's, else none. The zero camera
+// asks for the white's.
+func intendedCast(b *Book, white View, camera ID) IntendedCast {
+	if !camera.IsZero() {
+		for _, key := range white.Keys("exceptions") {
+			if id, err := ParseID(key); err == nil && b.Resolve(id) == camera {
+				return castOfValue(b, white.Value("exceptions/"+key), "exception")
+			}
+		}
+	}
+	if v := white.Value("intendedCast"); v != "" {
+		return castOfValue(b, v, "white")
+	}
+	if setUp, ok := b.RecordOf(KindSetUp, white.Ref("setUp")); ok {
+		if scene, ok := b.RecordOf(KindScene, setUp.Ref("scene")); ok {
+			if v := scene.Value("intendedCast"); v != "" {
+				return castOfValue(b, v, "scene")
+			}
+		}
+	}
+	return IntendedCast{From: "none"}
+}
+
+func (c IntendedCast) cast() colorimetry.Cast {
+	return colorimetry.Cast{Mired: colorimetry.Mired(c.Mired), Duv: colorimetry.Duv(c.Duv)}
+}
+
+// An AimOf is the white that a camera should have.
+type AimOf struct {
+	Camera       ID
+	IntendedCast IntendedCast
+	Aim          *Chromaticity
+	Problem      string // why there is no aim
+}
+
+// AimOfCamera takes the intended cast off the reference. A white that is not
+// resolved, and a reference that is coloured, have no aim.
+func AimOfCamera(b *Book, white WhiteInForce, camera ID) AimOf {
+	record, _ := b.RecordOf(KindWhite, white.White)
+	a := AimOf{Camera: camera, IntendedCast: IntendedCast{From: "none"}}
+	if record.book != nil {
+		a.IntendedCast = intendedCast(b, record, camera)
+	}
+	if white.Color == nil {
+		a.Problem = "the white is not known: " + white.Problem
+		return a
+	}
+	reference, err := white.Color.cctDuv()
+	if err != nil {
+		a.Problem = "the white is coloured and has no CCT"
+		return a
+	}
+	aim, err := colorimetry.Aim(reference, a.IntendedCast.cast())
+	if err == nil {
+		var xy colorimetry.XY
+		if xy, err = aim.XY(); err == nil {
+			a.Aim = chromaticityOf(xy)
+			return a
+		}
+	}
+	a.Problem = fmt.Sprintf("a cast of %+g mired and %+g Duv on %s leads nowhere: %v", a.IntendedCast.Mired, a.IntendedCast.Duv, white.Color.Words, err)
+	return a
+}
+
+// referenceWithoutWhite is what lamps are judged against where the set-up has no white: the
+// reference light, else the mix at the reference position.
+func referenceWithoutWhite(b *Book, setUp View, at Millis) (*Chromaticity, Origin, error) {
+	r := resolver{book: b, seen: map[ID]bool{}}
+	if id := setUp.Ref("referenceLight"); !id.IsZero() {
+		m := latest(MeasurementsOf(b, setUp.ID), at, func(m *Measurement) bool { return m.plain() && m.ofLight(id) && m.Color != nil })
+		if m == nil {
+			return nil, Origin{}, fmt.Errorf("%w: the reference light has no reading", ErrUnknown)
+		}
+		r.uses(m, at)
+		r.origin.Method, r.origin.Confidence = "the reading of the reference light", "measured"
+		return m.Color, r.origin, nil
+	}
+	xy, err := r.mix(setUp.ID, setUp.Text("referencePosition"), at)
+	if err != nil {
+		return nil, Origin{}, err
+	}
+	return chromaticityOf(xy), r.origin, nil
+}
+
+// CamerasOf lists the cameras in use in a set-up by letter: those that it names,
+// and those that have clips in it.
+func CamerasOf(b *Book, setUp View) []View {
+	found := map[ID]View{}
+	note := func(id ID) {
+		if v, ok := b.RecordOf(KindCamera, id); ok && !v.Deleted() {
+			found[v.ID] = v
+		}
+	}
+	for _, clip := range b.Referring(KindClip, "setUp", setUp.ID) {
+		note(clip.Ref("camera"))
+	}
+	for _, key := range setUp.Keys("cameras") {
+		id, err := ParseID(key)
+		if err != nil {
+			continue
+		}
+		if setUp.Flag("cameras/"+key+"/inUse", true) {
+			note(id)
+		} else {
+			delete(found, b.Resolve(id))
+		}
+	}
+	all := make([]View, 0, len(found))
+	for _, v := range found {
+		all = append(all, v)
+	}
+	sort.Slice(all, func(i, j int) bool {
+		if a, c := all[i].Text("letter"), all[j].Text("letter"); a != c {
+			return a < c
+		}
+		return all[i].ID.Less(all[j].ID)
+	})
+	return all
+}
+
+// ReferenceCamera is the camera that the others are matched to; zero where there
+// is none.
+func ReferenceCamera(b *Book, setUp View) ID {
+	if id := setUp.Ref("referenceCamera"); !id.IsZero() {
+		return id
+	}
+	if all := CamerasOf(b, setUp); len(all) > 0 {
+		return all[0].ID
+	}
+	return ID{}
+}
+
+func lightIsOn(light View) bool { return light.Flag("rigged/on", light.Flag("planned/on", true)) }
+
+func lightIntent(light View) string {
+	if intent := light.Text("intent"); intent != "" {
+		return intent
+	}
+	switch light.Text("role") {
+	case "key", "fill", "back", "background":
+		return "match"
+	}
+	return "leave"
+}

@@ -1,0 +1,226 @@
+package logbook
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"evenwhite/colorimetry"
+)
+
+// A Measurement is a reading with what is computed from it.
+type Measurement struct {
+	Reading        ID
+	SetUp          ID
+	TakenAt        Millis
+	Of             string // light, lights, everything or screenPoint
+	Lights         []ID   // the lights named by Of
+	Position, Sky  string
+	Purpose        string
+	Meter          ID
+	FloorXY        float64  // of the meter
+	IlluminanceLux *float64 // absent where it was not measured
+	Color          *Chromaticity
+	Problem        string // why there is no colour
+	view           View
+}
+
+// defaultFloor is how finely a meter can be trusted in x and y where it does not
+// say: common practice, no source.
+func defaultFloor(meterKind string) float64 {
+	if meterKind == "spectrometer" {
+		return 0.002
+	}
+	return 0.004
+}
+
+// MeasurementOf reads one reading.
+func MeasurementOf(b *Book, reading View) *Measurement {
+	m := &Measurement{
+		Reading: reading.ID, SetUp: reading.Ref("setUp"), Position: reading.Text("position"), Sky: reading.Text("sky"),
+		Purpose: reading.Text("purpose"), Meter: reading.Ref("meter"), FloorXY: defaultFloor(""), view: reading,
+	}
+	var ok bool
+	if m.TakenAt, ok = reading.Time("takenAt"); !ok {
+		m.TakenAt = reading.CreatedAt()
+	}
+	of := reading.Value("of")
+	m.Of, _ = of.Member("as").Text()
+	if id, ok := of.Member("light").ID(); ok {
+		m.Lights = append(m.Lights, b.Resolve(id))
+	}
+	for item := range of.Member("lights").Items() {
+		if id, ok := item.ID(); ok {
+			m.Lights = append(m.Lights, b.Resolve(id))
+		}
+	}
+	if meter, ok := b.RecordOf(KindMeter, m.Meter); ok {
+		if m.FloorXY, ok = meter.Number("floorXY"); !ok {
+			m.FloorXY = defaultFloor(meter.Text("meterKind"))
+		}
+	}
+	if lux, ok := IlluminanceOf(reading.Value("illuminance")); ok {
+		m.IlluminanceLux = rounded(lux, luxDecimals)
+	}
+	if xy, err := ColorOf(reading.Value("measured")); err == nil {
+		m.Color = chromaticityOf(xy)
+	} else {
+		m.Problem = err.Error()
+	}
+	return m
+}
+
+// Withdrawn reports whether a reading, white or sample counts no more: struck
+// out, or deleted.
+func Withdrawn(v View) bool { return v.Deleted() || v.Value("struckOut") != "" }
+
+// MeasurementsOf lists the readings of a set-up that count, oldest first: not
+// struck out, and not superseded by one that counts itself.
+func MeasurementsOf(b *Book, setUp ID) []*Measurement {
+	superseded := map[ID]bool{}
+	views := b.Referring(KindReading, "setUp", setUp)
+	for _, v := range views {
+		if !Withdrawn(v) {
+			superseded[v.Ref("supersedes")] = true
+		}
+	}
+	var all []*Measurement
+	for _, v := range views {
+		if !Withdrawn(v) && !superseded[v.ID] {
+			all = append(all, MeasurementOf(b, v))
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].TakenAt < all[j].TakenAt })
+	return all
+}
+
+// plain reports whether a reading speaks of the light as it is on the set, not
+// of a gel or of the meter.
+func (m *Measurement) plain() bool {
+	return m.Purpose != "gelTest" && m.Purpose != "meterCompare" && m.view.Ref("throughGel").IsZero()
+}
+
+// ofLight reports whether a reading is of one light alone.
+func (m *Measurement) ofLight(light ID) bool {
+	return m.Of == "light" && len(m.Lights) == 1 && m.Lights[0] == light
+}
+
+// latest returns the newest of the readings that pass, up to a time; where none
+// is so old, the oldest one after it: a reading that was logged late is better
+// than none.
+func latest(all []*Measurement, upTo Millis, pass func(*Measurement) bool) *Measurement {
+	var found *Measurement
+	for _, m := range all {
+		if !pass(m) {
+			continue
+		}
+		if m.TakenAt > upTo && found != nil {
+			break
+		}
+		found = m
+		if m.TakenAt > upTo {
+			break
+		}
+	}
+	return found
+}
+
+// ageMinutes is the age at a time; 0 for a reading from after it.
+func (m *Measurement) ageMinutes(at Millis) float64 {
+	return math.Max(0, float64(at-m.TakenAt)/60000)
+}
+
+// floorMired is how far the meter's floor in x and y moves the temperature, at
+// the most.
+func (m *Measurement) floorMired() float64 {
+	if m.Color == nil {
+		return 0
+	}
+	here, err := m.Color.cctDuv()
+	if err != nil {
+		return 0
+	}
+	most := 0.0
+	for _, d := range [...]colorimetry.XY{{X: m.FloorXY}, {X: -m.FloorXY}, {Y: m.FloorXY}, {Y: -m.FloorXY}} {
+		if t, err := (colorimetry.XY{X: m.Color.X + d.X, Y: m.Color.Y + d.Y}).CCTDuv(); err == nil {
+			most = math.Max(most, math.Abs(float64(t.Mired()-here.Mired())))
+		}
+	}
+	return roundTo(most, miredDecimals)
+}
+
+// lightState are the fields of a light's state, with their words.
+var lightState = [...]struct{ field, words string }{
+	{"dialKelvin", "kelvin dial"}, {"dialGreenMagenta", "green–magenta dial"},
+	{"levelPercent", "level"}, {"gels", "gels"}, {"on", "lit"},
+}
+
+// snapshot is how a light stood when the reading was made: as the reading says,
+// else as it was rigged by the history.
+func (m *Measurement) snapshot(light View, field string) Value {
+	for _, key := range m.view.Keys("lightsAsSet") {
+		if id, err := ParseID(key); err == nil && light.book.Resolve(id) == light.ID {
+			return m.view.Value("lightsAsSet/" + key).Member(field)
+		}
+	}
+	return valueAt(light, "rigged/"+field, m.TakenAt)
+}
+
+// valueAt is what a field said at a time by the corrected clocks; no value where
+// nothing was said yet.
+func valueAt(v View, field string, at Millis) Value {
+	found := Value("")
+	for _, e := range v.Edits() {
+		if e.Corrected() > at {
+			break
+		}
+		if c, ok := e.Change(field); ok {
+			found = c.Value
+		}
+	}
+	if found == Null {
+		return ""
+	}
+	return found
+}
+
+// changedSince says what of a light was changed between a reading and a time.
+func (m *Measurement) changedSince(light View, at Millis) (words []string) {
+	for _, s := range lightState {
+		then, now := m.snapshot(light, s.field), valueAt(light, "rigged/"+s.field, at)
+		if then != "" && now != "" && !then.Equal(now) {
+			words = append(words, fmt.Sprintf("the %s of %s was changed from %s to %s", s.words, light.Text("name"), plainWords(light.book, then), plainWords(light.book, now)))
+		}
+	}
+	return words
+}
+
+// plainWords writes a value for a sentence.
+func plainWords(b *Book, v Value) string {
+	if text, ok := v.Text(); ok {
+		return text
+	}
+	if v == "true" {
+		return "yes"
+	}
+	if v == "false" {
+		return "no"
+	}
+	if v == "" || v[0] != '[' {
+		return string(v)
+	}
+	out := ""
+	for item := range v.Items() {
+		if id, ok := item.ID(); ok {
+			if gel, found := b.Record(id); found {
+				out += ", " + gel.Text("name")
+				continue
+			}
+		}
+		out += ", " + plainWords(b, item)
+	}
+	if out == "" {
+		return "none"
+	}
+	return out[2:]
+}

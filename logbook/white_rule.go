@@ -1,0 +1,319 @@
+package logbook
+
+import (
+	"fmt"
+	"math"
+
+	"evenwhite/colorimetry"
+)
+
+// resolver turns the rule of a white into a colour. Rules that follow the log
+// (mix, compromise, the white of another set-up) are read as of the moment when
+// the white was decided: a later reading must not move a chosen white.
+type resolver struct {
+	book   *Book
+	seen   map[ID]bool
+	words  string
+	origin Origin
+}
+
+func (r *resolver) resolve(white View) (colorimetry.XY, error) {
+	if r.seen[white.ID] {
+		return colorimetry.XY{}, fmt.Errorf("%w: the whites of the set-ups name each other in a circle", ErrUnknown)
+	}
+	r.seen[white.ID] = true
+	rule, at := white.Value("from"), white.CreatedAt()
+	switch as, _ := rule.Member("as").Text(); as {
+	case "readings":
+		return r.readings(rule, at)
+	case "nominal":
+		return r.nominal(rule)
+	case "mix":
+		position, _ := rule.Member("position").Text()
+		r.words = "the mix of all lights that are on"
+		if position != "" {
+			r.words += " at " + position
+		}
+		return r.mix(white.Ref("setUp"), position, at)
+	case "compromise":
+		return r.compromise(rule, white.Ref("setUp"), at)
+	case "cameraSetting":
+		return r.cameraSetting(rule, at)
+	case "customFromCard":
+		id, _ := rule.Member("sample").ID()
+		r.words = "custom white from a card"
+		return r.card(id, at)
+	case "sameAs":
+		return r.sameAs(rule, at)
+	default:
+		return colorimetry.XY{}, fmt.Errorf("%w: a white from %q is not a form this version knows", ErrUnknown, clip(as))
+	}
+}
+
+// uses notes a reading as used.
+func (r *resolver) uses(m *Measurement, at Millis) {
+	r.origin.Records = append(r.origin.Records, m.Reading)
+	if age := m.ageMinutes(at); r.origin.AgeMinutes == nil || age > *r.origin.AgeMinutes {
+		r.origin.AgeMinutes = rounded(age, 0)
+	}
+	if m.view.Deleted() || m.view.Value("struckOut") != "" {
+		r.caveat("a reading that it rests on was withdrawn later")
+	}
+}
+
+func (r *resolver) caveat(words string) { r.origin.Caveats = append(r.origin.Caveats, words) }
+
+func (r *resolver) readings(rule Value, at Millis) (colorimetry.XY, error) {
+	var lit []colorimetry.Lit
+	for item := range rule.Member("readings").Items() {
+		id, _ := item.Member("reading").ID()
+		v, ok := r.book.RecordOf(KindReading, id)
+		if !ok {
+			return colorimetry.XY{}, fmt.Errorf("%w: the reading %s is not in the log", ErrUnknown, id)
+		}
+		m := MeasurementOf(r.book, v)
+		if m.Color == nil {
+			return colorimetry.XY{}, fmt.Errorf("%w: reading %s: %s", ErrUnknown, id, m.Problem)
+		}
+		weight, ok := item.Member("weight").Float()
+		if !ok {
+			weight = 1
+		}
+		r.uses(m, at)
+		r.words = r.nameOf(m) + ", measured"
+		lit = append(lit, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(weight)})
+	}
+	r.origin.Method, r.origin.Confidence = "one reading", "measured"
+	if len(lit) > 1 {
+		r.words = fmt.Sprintf("%d readings, weighted", len(lit))
+		r.origin.Method = "readings added as tristimulus values by weight"
+	}
+	mixed, err := colorimetry.Mix(lit)
+	return mixed.Light, err
+}
+
+func (r *resolver) nameOf(m *Measurement) string {
+	switch {
+	case len(m.Lights) == 1:
+		if light, ok := r.book.RecordOf(KindLight, m.Lights[0]); ok {
+			return light.Text("name")
+		}
+	case m.Of == "everything":
+		return "everything that is on"
+	case m.Of == "screenPoint":
+		return "a point on a screen"
+	}
+	return "several lights"
+}
+
+// production is the record of the production; a book without one has none.
+func production(b *Book) (View, bool) {
+	if v, ok := b.RecordOf(KindProduction, b.Production()); ok {
+		return v, true
+	}
+	for _, v := range b.Records(KindProduction) {
+		return v, true
+	}
+	return View{}, false
+}
+
+// nominalLocus is what a kelvin without more means on the production.
+func nominalLocus(b *Book) colorimetry.Locus {
+	if p, ok := production(b); ok && p.Text("nominalWhite") == "blackBody" {
+		return colorimetry.BlackBody
+	}
+	return colorimetry.Blend
+}
+
+func (r *resolver) nominal(rule Value) (colorimetry.XY, error) {
+	kelvin, ok := rule.Member("kelvin").Float()
+	if !ok {
+		return colorimetry.XY{}, fmt.Errorf("%w: the nominal white has no kelvin", ErrUnknown)
+	}
+	locus, name := nominalLocus(r.book), "the production's locus"
+	switch text, _ := rule.Member("locus").Text(); text {
+	case "blackBody":
+		locus, name = colorimetry.BlackBody, "the black-body locus"
+	case "daylight":
+		locus, name = colorimetry.Daylight, "the daylight locus"
+	case "blend":
+		locus, name = colorimetry.Blend, "the blend of black body and daylight"
+	}
+	r.words = fmt.Sprintf("nominal %s K", rule.Member("kelvin"))
+	r.origin = Origin{Method: "point of " + name, Confidence: "nominal"}
+	xy, err := colorimetry.Nominal(colorimetry.Kelvin(kelvin), locus)
+	duv, given := rule.Member("duv").Float()
+	if err != nil || !given || duv == 0 {
+		return xy, err
+	}
+	r.words += fmt.Sprintf(", Duv %+.4f from %s", duv, name)
+	t, err := xy.CCTDuv()
+	if err != nil {
+		return xy, err
+	}
+	t.Duv += colorimetry.Duv(duv)
+	return t.XY()
+}
+
+// mix is measured where somebody measured everything that was on since the last
+// single light, and computed from the single lights otherwise.
+func (r *resolver) mix(setUp ID, position string, at Millis) (colorimetry.XY, error) {
+	all := MeasurementsOf(r.book, setUp)
+	here := func(m *Measurement) bool {
+		return m.plain() && m.Color != nil && (position == "" || m.Position == position)
+	}
+	together := latest(all, at, func(m *Measurement) bool { return here(m) && m.Of == "everything" })
+	var lit []colorimetry.Lit
+	var used []*Measurement
+	missing := ""
+	for _, light := range r.book.Referring(KindLight, "setUp", setUp) {
+		if !lightIsOn(light) {
+			continue
+		}
+		m := latest(all, at, func(m *Measurement) bool { return here(m) && m.ofLight(light.ID) && m.IlluminanceLux != nil })
+		if m == nil {
+			missing = light.Text("name")
+			continue
+		}
+		used = append(used, m)
+		lit = append(lit, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(*m.IlluminanceLux)})
+	}
+	newer := len(lit) > 0 && missing == ""
+	for _, m := range used {
+		if together != nil && m.TakenAt <= together.TakenAt {
+			newer = false
+		}
+	}
+	switch {
+	case together != nil && !newer:
+		r.uses(together, at)
+		r.origin.Method, r.origin.Confidence = "a reading of everything that was on", "measured"
+		return together.Color.XY, nil
+	case missing != "":
+		return colorimetry.XY{}, fmt.Errorf("%w: for the mix, %s has no reading with lux here", ErrUnknown, missing)
+	case len(lit) == 0:
+		return colorimetry.XY{}, fmt.Errorf("%w: for the mix there is neither a light that is on nor a reading of everything", ErrUnknown)
+	}
+	for _, m := range used {
+		r.uses(m, at)
+	}
+	r.origin.Method, r.origin.Confidence = "tristimulus values of the single lights added by illuminance", "mixed"
+	mixed, err := colorimetry.Mix(lit)
+	return mixed.Light, err
+}
+
+// compromise: the mean of mired and of Duv, weighted, is where the sum of
+// weight times squared cast is least.
+func (r *resolver) compromise(rule Value, setUp ID, at Millis) (colorimetry.XY, error) {
+	weights := map[ID]float64{}
+	for item := range rule.Member("lights").Items() {
+		if id, ok := item.Member("light").ID(); ok {
+			weights[r.book.Resolve(id)] = 1
+			if weight, ok := item.Member("weight").Float(); ok {
+				weights[r.book.Resolve(id)] = weight
+			}
+		}
+	}
+	all := MeasurementsOf(r.book, setUp)
+	var mired, duv, sum float64
+	for _, light := range r.book.Referring(KindLight, "setUp", setUp) {
+		weight, named := weights[light.ID]
+		if len(weights) == 0 {
+			weight, named = 1, lightIsOn(light) && lightIntent(light) == "match"
+		}
+		if !named {
+			continue
+		}
+		m := latest(all, at, func(m *Measurement) bool { return m.plain() && m.ofLight(light.ID) && m.Color != nil })
+		if m == nil {
+			return colorimetry.XY{}, fmt.Errorf("%w: for the compromise, %s has no reading", ErrUnknown, light.Text("name"))
+		}
+		t, err := m.Color.cctDuv()
+		if err != nil {
+			return colorimetry.XY{}, fmt.Errorf("for the compromise, %s: %w", light.Text("name"), err)
+		}
+		r.uses(m, at)
+		mired, duv, sum = mired+weight*float64(t.Mired()), duv+weight*float64(t.Duv), sum+weight
+	}
+	r.words = "compromise between the lights"
+	if !(sum > 0) || math.IsInf(sum, 0) {
+		return colorimetry.XY{}, fmt.Errorf("%w: for the compromise no light is named or measured", ErrUnknown)
+	}
+	r.origin.Method, r.origin.Confidence = "weighted mean of mired and of Duv: least sum of weighted squared casts", "computed"
+	kelvin, err := colorimetry.Mired(mired / sum).Kelvin()
+	if err != nil {
+		return colorimetry.XY{}, err
+	}
+	return colorimetry.CCTDuv{CCT: kelvin, Duv: colorimetry.Duv(duv / sum)}.XY()
+}
+
+func (r *resolver) cameraSetting(rule Value, at Millis) (colorimetry.XY, error) {
+	id, _ := rule.Member("camera").ID()
+	camera, ok := r.book.RecordOf(KindCamera, id)
+	if !ok {
+		return colorimetry.XY{}, fmt.Errorf("%w: the camera %s is not in the log", ErrUnknown, id)
+	}
+	s := settingOf(Value(`"kelvin"`), rule.Member("kelvin"), rule.Member("tint"), "", "")
+	r.words = fmt.Sprintf("camera %s is at %s", camera.Text("letter"), s.words(View{}))
+	r.origin = Origin{Method: "the label of the camera's setting", Confidence: "label", Records: []ID{camera.ID}}
+	body, ok := bodyAt(r.book, camera, at)
+	if !ok {
+		return colorimetry.XY{}, fmt.Errorf("%w: camera %s has no body", ErrUnknown, camera.Text("letter"))
+	}
+	t, caveats, err := s.labelWhite(r.book, body)
+	r.origin.Caveats = caveats
+	if err != nil {
+		return colorimetry.XY{}, err
+	}
+	return t.XY()
+}
+
+// card: a custom white renders the card neutral, so that it is the light on the
+// card; without a measurement of that light only the picture could tell.
+func (r *resolver) card(id ID, at Millis) (colorimetry.XY, error) {
+	sample, ok := r.book.RecordOf(KindSample, id)
+	if !ok {
+		return colorimetry.XY{}, fmt.Errorf("%w: the sample is not in the log", ErrUnknown)
+	}
+	reading, _ := sample.Value("light").Member("reading").ID()
+	v, ok := r.book.RecordOf(KindReading, reading)
+	if !ok {
+		return colorimetry.XY{}, fmt.Errorf("%w: the light on the card was not measured", ErrUnknown)
+	}
+	m := MeasurementOf(r.book, v)
+	if m.Color == nil {
+		return colorimetry.XY{}, fmt.Errorf("%w: the light on the card: %s", ErrUnknown, m.Problem)
+	}
+	r.origin.Method, r.origin.Confidence = "the measured light on the card", "measured"
+	r.origin.Records = append(r.origin.Records, sample.ID)
+	r.uses(m, at)
+	return m.Color.XY, nil
+}
+
+func (r *resolver) sameAs(rule Value, at Millis) (colorimetry.XY, error) {
+	id, _ := rule.Member("setUp").ID()
+	setUp, ok := r.book.RecordOf(KindSetUp, id)
+	r.words = "same as set-up " + setUpName(r.book, setUp)
+	if !ok {
+		return colorimetry.XY{}, fmt.Errorf("%w: the set-up %s is not in the log", ErrUnknown, id)
+	}
+	words := r.words
+	white, ok := WhiteAt(r.book, setUp.ID, at)
+	if !ok {
+		return colorimetry.XY{}, fmt.Errorf("%w: set-up %s had no white when this was decided", ErrUnknown, setUp.Text("name"))
+	}
+	xy, err := r.resolve(white)
+	r.words = words + " (" + r.words + ")"
+	return xy, err
+}
+
+func setUpName(b *Book, setUp View) string {
+	if setUp.book == nil {
+		return "that is not in the log"
+	}
+	name := setUp.Text("name")
+	if scene, ok := b.RecordOf(KindScene, setUp.Ref("scene")); ok {
+		name = scene.Text("name") + " " + name
+	}
+	return name
+}
