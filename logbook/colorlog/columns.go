@@ -151,25 +151,25 @@ func (l *line) kind() string {
 func (l *line) lights() string {
 	parts := make([]string, len(l.There.Lights))
 	for i, light := range l.There.Lights {
-		parts[i] = light.Words()
+		parts[i] = light.words()
 	}
 	return strings.Join(parts, "; ")
 }
 
-// Words says a light in one line: "window (key) 5400 K, Duv +0.0031, 2 mired
+// words says a light in one line: "window (key) 5400 K, Duv +0.0031, 2 mired
 // cooler".
-func (l Light) Words() string {
-	words := l.Name + " (" + l.Role + ")"
+func (l Light) words() string {
+	out := l.Name + " (" + l.Role + ")"
 	switch {
 	case l.Color != nil:
-		words += " " + l.Color.Words
+		out += " " + l.Color.Words
 	case l.Problem != "":
-		words += " " + l.Problem
+		out += " " + l.Problem
 	}
 	if l.Cast != nil && l.Cast.Words != "" {
-		words += ", " + l.Cast.Words
+		out += ", " + l.Cast.Words
 	}
-	return words
+	return out
 }
 
 func (l *line) reasons() string {

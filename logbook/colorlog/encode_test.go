@@ -1,0 +1,196 @@
+package colorlog
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"iter"
+	"runtime"
+	"strings"
+	"testing"
+	"time"
+
+	"evenwhite/logbook"
+)
+
+func number(f float64) *float64 { return &f }
+
+func idOf(last byte) (id logbook.ID) {
+	id[0], id[15] = 1, last
+	return id
+}
+
+func color(kelvin, duv float64, words string) *logbook.Chromaticity {
+	return &logbook.Chromaticity{X: 0.3302, Y: 0.3390, CCTKelvin: &kelvin, Duv: &duv, Words: words}
+}
+
+var handMadeHead = Head{
+	Schema: Schema, Program: "evenwhite test",
+	Production: Production{ID: idOf(1), Title: "Night Ferry", TimeZone: "Etc/GMT-1"},
+	Log:        LogState{Identity: "00c0ffee00c0ffee", Sequence: 41, Chain: "0123456789abcdef"}, Signs: signs,
+}
+
+// handMadeRow has every member, so that the encoders and the schema meet them all.
+func handMadeRow() Row {
+	at := time.Date(2031, 3, 4, 19, 5, 0, 0, time.UTC)
+	off := &logbook.Difference{Mired: number(-80), Duv: number(0.0012), Steps: number(31.5), Words: "80 mired cooler, 0.0012 greener"}
+	return Row{
+		Find: Find{DayNumber: "2", Date: "2031-03-04", Unit: "main", Scene: "7", SetUp: "B", SetUpKind: "picture",
+			Take:     &Take{Number: "3", Suffix: "PU", Kind: "take", State: "complete", Series: true, Wanted: true, BeginsAt: "19:05:10:00", Record: idOf(4)},
+			ClipKind: "take", Camera: "B", Body: "B-body", ClipName: "=1+1", NameFrom: "readOff", Part: "2", Card: "+B002",
+			Timecode: Timecode{Start: "19:05:00:00", End: "19:07:00:00", Rate: "29.97", Drop: true}, StartedAt: at, Rolled: true, ClipRecord: idOf(3), SetUpRecord: idOf(2)},
+		Set: Set{WhiteMode: "kelvin", Kelvin: "3900.0", Tint: "-2", AmberBlue: "1", Preset: "tungsten", CustomFrom: idOf(5), SettingsAre: "readOff", ReadOffAt: &at,
+			Changes: []string{"19:06:00:00 4000 K"}, RecordingMode: "log", Encoding: "log", WhiteInFile: "storedBeside", LabelWhite: color(3900, 0, "3900 K, Duv +0.0000"), Problem: "tint units unknown"},
+		Meant: Meant{White: idOf(6), From: "nominal", Words: "nominal 5600 K", Since: "start", Color: color(5600, 0.0032, "5600 K, Duv +0.0032"), Method: "point of the daylight locus",
+			Confidence: "nominal", Caveats: []string{"not measured"}, IntendedCast: logbook.IntendedCast{Name: "cool night", Mired: -80, From: "white"}, Aim: color(3867, 0.0032, "3867 K, Duv +0.0032"), DecidedBy: "cinematographer", JudgedOn: "eye", Problem: "none"},
+		There: There{Reference: color(5550, 0.003, "5550 K, Duv +0.0030"), ReferenceFrom: "the reading of the reference light", Readings: []logbook.ID{idOf(7)}, AgeMinutes: number(12), IlluminanceLux: number(320), Sky: "night",
+			Lights: []Light{{Name: "lamp at quay", Role: "practical", Intent: "leave", Color: &logbook.Chromaticity{X: 0.2, Y: 0.1, Words: "coloured, no CCT"}, IlluminanceLux: number(9), AgeMinutes: number(3), Cast: off, Problem: "coloured", Record: idOf(8)}}},
+		Gives: Gives{Cast: off, OffAim: off, OffReference: off, ReferenceCamera: "A", ChartClip: "B002C001", ChartRecord: idOf(9), Problem: "none"},
+		Off: Off{Worst: "B is 38 mired cooler than A", Count: 2, Accepted: 1,
+			Findings:  []Finding{{Kind: "cameras-differ", Words: "B differs", Count: 3, Value: &logbook.Size{Mired: number(-38), Duv: number(0), Steps: number(17), Minutes: number(1)}, Limit: &logbook.Size{Mired: number(8)}, ComparedWith: "A", AcceptedBy: "DIT", Reason: "wanted"}},
+			Conflicts: []Conflict{{On: "clip", Field: "kelvin", Values: []string{"3900 (DIT)", "4000 (B operator)"}}}, Twins: []string{"take 3, logged twice"}, Missing: []string{"no chart"},
+			Notes: []Note{{By: "DIT", Text: "@post: \"see card\",\nplease"}}},
+		Limits: []logbook.Limits{{Role: "camera", Mired: 8, DuvGreen: 0.002, DuvMagenta: 0.003, Steps: 4, From: "common practice, no source"}},
+	}
+}
+
+func rowsOf(rows ...Row) iter.Seq2[Row, error] {
+	return func(yield func(Row, error) bool) {
+		for _, r := range rows {
+			if !yield(r, nil) {
+				return
+			}
+		}
+	}
+}
+
+func TestJSONMeetsItsSchema(t *testing.T) {
+	bare := Row{Find: Find{ClipKind: "take", StartedAt: time.Unix(0, 0).UTC(), ClipRecord: idOf(3)}, Set: Set{SettingsAre: "carriedOver"},
+		Meant: Meant{IntendedCast: logbook.IntendedCast{From: "none"}}, There: There{Lights: []Light{}}, Limits: []logbook.Limits{}}
+	for name, rows := range map[string][]Row{"no rows": nil, "a full row and a bare one": {handMadeRow(), bare}} {
+		t.Run(name, func(t *testing.T) {
+			var out bytes.Buffer
+			if err := WriteJSON(&out, handMadeHead, rowsOf(rows...)); err != nil {
+				t.Fatal(err)
+			}
+			mustMeetSchema(t, out.Bytes())
+			var doc struct {
+				Rows  []json.RawMessage
+				Count int
+			}
+			if err := json.Unmarshal(out.Bytes(), &doc); err != nil {
+				t.Fatal(err)
+			}
+			if len(doc.Rows) != len(rows) || doc.Count != len(rows) {
+				t.Errorf("got %d rows, count %d; want %d", len(doc.Rows), doc.Count, len(rows))
+			}
+		})
+	}
+}
+
+func TestJSONKeepsTypedNumbersAsTyped(t *testing.T) {
+	var out bytes.Buffer
+	if err := WriteJSON(&out, handMadeHead, rowsOf(handMadeRow())); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(out.String(), `"kelvin":3900.0,`) {
+		t.Errorf("got a document without the kelvin as typed, 3900.0:\n%s", out.String())
+	}
+}
+
+func TestCSVReadsBackAsAHeaderAndARowOfEqualWidth(t *testing.T) {
+	var out bytes.Buffer
+	if err := WriteCSV(&out, handMadeHead, rowsOf(handMadeRow())); err != nil {
+		t.Fatal(err)
+	}
+	if got, want := strings.Count(out.String(), "\r\n"), 3; got != want { // the note holds one itself
+		t.Errorf("got %d line ends of RFC 4180; want %d", got, want)
+	}
+	table, err := csv.NewReader(&out).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(table) != 2 {
+		t.Fatalf("got %d lines; want a header and a row", len(table))
+	}
+	cells := map[string]string{}
+	for i, name := range table[0] {
+		if _, twice := cells[name]; twice {
+			t.Errorf("the column %q stands twice", name)
+		}
+		cells[name] = table[1][i]
+	}
+	for name, want := range map[string]string{
+		"take": "3PU", "kelvin set (K)": "3900.0", "intended cast (mired)": "-80", "tint set (units of the body)": "-2",
+		"clip name": "'=1+1", "card": "'+B002", "aim CCT (K)": "3867", "predicted cast (mired)": "-80", "wanted": "yes",
+		"timecode rate (frames/s)": "29.97 drop", "conflicts": "clip kelvin: 3900 (DIT) or 4000 (B operator)",
+		"lights":       "lamp at quay (practical) coloured, no CCT, 80 mired cooler, 0.0012 greener",
+		"limits used":  "camera 8 mired, Duv +0.002 −0.003, 4 steps (common practice, no source)",
+		"log identity": "00c0ffee00c0ffee", "log sequence": "41", "program": "evenwhite test",
+	} {
+		if got, ok := cells[name]; !ok || got != want {
+			t.Errorf("column %q: got %q, want %q", name, got, want)
+		}
+	}
+}
+
+func TestCellsThatPeopleTypedCannotBeFormulas(t *testing.T) {
+	for typed, want := range map[string]string{
+		"=1": "'=1", "+1": "'+1", "-1": "'-1", "@a": "'@a", "\t=1": "'\t=1", " =1": "' =1", "\r\n@": "'\r\n@",
+		"a=1": "a=1", "": "", "'x": "'x", "Ω-": "Ω-",
+	} {
+		if got := harmless(typed); got != want {
+			t.Errorf("harmless(%q): got %q, want %q", typed, got, want)
+		}
+	}
+}
+
+func TestAFaultWhileAssemblingEndsTheDocument(t *testing.T) {
+	fault := errors.New("fault")
+	rows := func(yield func(Row, error) bool) { _ = yield(handMadeRow(), nil) && yield(Row{}, fault) }
+	var out bytes.Buffer
+	if err := WriteJSON(&out, handMadeHead, rows); !errors.Is(err, fault) {
+		t.Errorf("JSON: got error %v, want %v", err, fault)
+	}
+	if strings.Contains(out.String(), `"count"`) {
+		t.Error("a document that was cut off has a count")
+	}
+	if err := WriteCSV(&out, handMadeHead, rows); !errors.Is(err, fault) {
+		t.Errorf("CSV: got error %v, want %v", err, fault)
+	}
+}
+
+// counter measures the heap while it is written to.
+type counter struct{ bytes, most uint64 }
+
+func (c *counter) Write(p []byte) (int, error) {
+	before := c.bytes >> 20
+	if c.bytes += uint64(len(p)); c.bytes>>20 != before {
+		var m runtime.MemStats
+		runtime.GC()
+		runtime.ReadMemStats(&m)
+		c.most = max(c.most, m.HeapAlloc)
+	}
+	return len(p), nil
+}
+
+func TestMemoryDoesNotGrowWithTheRows(t *testing.T) {
+	many := func(yield func(Row, error) bool) {
+		for range 20000 {
+			if !yield(handMadeRow(), nil) {
+				return
+			}
+		}
+	}
+	var start runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&start)
+	var c counter
+	if err := WriteJSON(&c, handMadeHead, many); err != nil {
+		t.Fatal(err)
+	}
+	if grown := int64(c.most) - int64(start.HeapAlloc); c.bytes < 40<<20 || grown > 4<<20 {
+		t.Errorf("wrote %d bytes while the heap grew by %d; want at least 40 MiB written and at most 4 MiB held", c.bytes, grown)
+	}
+}
