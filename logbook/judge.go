@@ -1,0 +1,351 @@
+package logbook
+
+import (
+	"strconv"
+	"strings"
+	"time"
+	"unicode/utf8"
+)
+
+// MaxNames is the greatest number of dots that an edit may name for one field.
+const MaxNames = 256
+
+// A FieldError says what is wrong with one field: its name, the value as it was
+// given ("" where it is missing) and what is allowed. Parts of groups and items
+// of lists are named with a slash: tint/min, kelvinValues/2 (items count from 0).
+type FieldError struct {
+	Kind    Kind
+	Field   string
+	Value   Value
+	Allowed string
+}
+
+func (e *FieldError) Error() string {
+	if e.Value == "" {
+		return e.Field + " is missing; allowed is " + e.Allowed
+	}
+	return e.Field + " is " + clip(string(e.Value)) + "; allowed is " + e.Allowed
+}
+
+// within puts the name of what holds the field before it.
+func (e *FieldError) within(name string) *FieldError {
+	if e != nil && name != "" {
+		e.Field = strings.TrimSuffix(name+"/"+e.Field, "/")
+	}
+	return e
+}
+
+// Judge says whether an edit is valid, from its own bytes alone, so that every
+// copy comes to the same verdict: types and ranges of the fields that this
+// version knows, and what an edit may name. Kinds, fields and members of groups
+// that it does not know are valid. Whether what it refers to exists is not asked.
+// The error is a *FieldError.
+func Judge(e *Edit) error {
+	spec, known := SpecOf(e.Kind)
+	for i := range e.Set {
+		c := &e.Set[i]
+		err := judgeNames(e.Dot, c)
+		if err == nil && known {
+			if f, ok := spec.Field(c.Field); ok {
+				err = judgeChange(f, c)
+			}
+		}
+		if err != nil {
+			err.Kind = e.Kind
+			return err
+		}
+	}
+	return nil
+}
+
+func judgeNames(own Dot, c *Change) *FieldError {
+	if len(c.Over) > MaxNames {
+		return &FieldError{Field: "over/" + c.Field, Value: Value(strconv.Itoa(len(c.Over)) + " names"), Allowed: "at most " + strconv.Itoa(MaxNames)}
+	}
+	for _, d := range c.Over {
+		if d.Line == own.Line && d.N >= own.N {
+			return &FieldError{Field: "over/" + c.Field, Value: TextValue(d.String()), Allowed: "an edit made before this one, " + own.String()}
+		}
+	}
+	return nil
+}
+
+func judgeChange(f *Field, c *Change) *FieldError {
+	if f.Fact && len(c.Over) > 0 {
+		return &FieldError{Field: "over/" + c.Field, Value: Value(strconv.Itoa(len(c.Over)) + " names"),
+			Allowed: "none: " + c.Field + " is a fact, set once"}
+	}
+	if c.Value == Null {
+		if f.Fact {
+			return &FieldError{Field: c.Field, Value: c.Value, Allowed: Allowed(f) + ": a fact is never cleared"}
+		}
+		return nil
+	}
+	if err := judgeValue(f, c.Value, false); err != nil {
+		return rename(err, f, c.Field)
+	}
+	return nil
+}
+
+// rename puts the name that a field has in an edit in place of its row's.
+func rename(err *FieldError, f *Field, name string) *FieldError {
+	err.Field = name + strings.TrimPrefix(err.Field, f.Name)
+	return err
+}
+
+// JudgeValue says whether a value may stand in a field; null may not. Strict also
+// refuses members of groups that this version does not know. The error is a
+// *FieldError that names the field by its row.
+func JudgeValue(f *Field, v Value, strict bool) error {
+	if err := judgeValue(f, v, strict); err != nil {
+		return err
+	}
+	return nil
+}
+
+func judgeValue(f *Field, v Value, strict bool) *FieldError {
+	ok := false
+	switch f.Type {
+	case Group:
+		return judgeGroup(f, v, strict).within(f.Name)
+	case Form:
+		return judgeForm(f, v, strict).within(f.Name)
+	case List:
+		return judgeList(f, v, strict).within(f.Name)
+	case Text:
+		ok = judgeText(f, v)
+	case Choice:
+		ok = judgeChoice(f, v)
+	case Flag:
+		ok = v == "true" || v == "false"
+	case Whole, Decimal:
+		ok = judgeNumber(f, v)
+	case Date:
+		text, isText := v.Text()
+		ok = isText && isDate(text)
+	case Instant:
+		text, isText := v.Text()
+		ok = isText && isInstant(text)
+	case Reference:
+		text, isText := v.Text()
+		ok = isText && isReference(text)
+	}
+	if ok {
+		return nil
+	}
+	return &FieldError{Field: f.Name, Value: v, Allowed: Allowed(f)}
+}
+
+// judgeText: an empty text is no answer to a required question.
+func judgeText(f *Field, v Value) bool {
+	text, ok := v.Text()
+	switch {
+	case !ok || f.Required && strings.TrimSpace(text) == "":
+		return false
+	case len(text) > f.Longest && utf8.RuneCountInString(text) > f.Longest:
+		return false
+	}
+	switch f.Pattern {
+	case "shortName":
+		return isShortName(text)
+	case "timeZone":
+		return isTimeZone(text)
+	case "timecode":
+		return isTimecode(text)
+	}
+	return true
+}
+
+func judgeChoice(f *Field, v Value) bool {
+	text, ok := v.Text()
+	if !ok {
+		return false
+	}
+	for _, choice := range f.Choices {
+		if text == choice {
+			return true
+		}
+	}
+	return false
+}
+
+func judgeNumber(f *Field, v Value) bool {
+	text, ok := v.Number()
+	if !ok || f.Min != "" && compareNumbers(text, f.Min) < 0 || f.Max != "" && compareNumbers(text, f.Max) > 0 {
+		return false
+	}
+	return f.Type == Decimal || isWhole(text)
+}
+
+func judgeGroup(f *Field, v Value, strict bool) *FieldError {
+	if v == "" || v[0] != '{' {
+		return &FieldError{Value: v, Allowed: Allowed(f)}
+	}
+	if err := judgeMembers(f.Members, v, "", strict); err != nil {
+		return err
+	}
+	return judgeTogether(f, v)
+}
+
+// judgeMembers judges the members of an object; apart is the name of one that is
+// no member of the group.
+func judgeMembers(members []Field, v Value, apart string, strict bool) *FieldError {
+	var found uint64
+	for name, value := range v.Members() {
+		at := memberNamed(members, name)
+		switch {
+		case at >= 0:
+			found |= 1 << at
+			if err := judgeValue(&members[at], value, strict); err != nil {
+				return err
+			}
+		case strict && name != apart:
+			return &FieldError{Field: name, Value: value, Allowed: "no member of this name, but " + namesOf(members)}
+		}
+	}
+	for i := range members {
+		if members[i].Required && found&(1<<i) == 0 {
+			return &FieldError{Field: members[i].Name, Allowed: Allowed(&members[i])}
+		}
+	}
+	return nil
+}
+
+func memberNamed(members []Field, name string) int {
+	for i := range members {
+		if members[i].Name == name {
+			return i
+		}
+	}
+	return -1
+}
+
+func judgeForm(f *Field, v Value, strict bool) *FieldError {
+	if v == "" || v[0] != '{' {
+		return &FieldError{Value: v, Allowed: Allowed(f)}
+	}
+	as := v.Member("as")
+	if text, ok := as.Text(); ok {
+		if at := memberNamed(f.Forms, text); at >= 0 {
+			if err := judgeMembers(f.Forms[at].Members, v, "as", strict); err != nil {
+				return err
+			}
+			return judgeTogether(&f.Forms[at], v)
+		}
+	}
+	return &FieldError{Field: "as", Value: as, Allowed: "one of " + namesOf(f.Forms)}
+}
+
+func judgeList(f *Field, v Value, strict bool) *FieldError {
+	if v == "" || v[0] != '[' {
+		return &FieldError{Value: v, Allowed: Allowed(f)}
+	}
+	n := 0
+	for item := range v.Items() {
+		if n++; n > f.Longest {
+			break
+		}
+		if err := judgeValue(f.Item, item, strict); err != nil {
+			return err.within(strconv.Itoa(n - 1))
+		}
+	}
+	if n > f.Longest || n == 0 && f.Required {
+		return &FieldError{Value: v, Allowed: Allowed(f)}
+	}
+	return nil
+}
+
+func isShortName(text string) bool {
+	for i := 0; i < len(text); i++ {
+		if c := text[i]; !isAlphanumeric(c) && c != '-' {
+			return false
+		}
+	}
+	return text != "" && len(text) <= 16
+}
+
+func isAlphanumeric(c byte) bool {
+	return 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9'
+}
+
+// isTimeZone asks for the form of an IANA name only: which zones there are
+// changes from one system to the next.
+func isTimeZone(text string) bool {
+	begins := true
+	for i := 0; i < len(text); i++ {
+		c := text[i]
+		switch {
+		case c == '/':
+			if begins {
+				return false
+			}
+			begins = true
+			continue
+		case begins && !isAlphanumeric(c), !isAlphanumeric(c) && c != '_' && c != '-' && c != '+':
+			return false
+		}
+		begins = false
+	}
+	return !begins
+}
+
+// isTimecode: hh:mm:ss:ff, with a semicolon before the frames of drop-frame code.
+func isTimecode(text string) bool {
+	if len(text) != 11 || text[2] != ':' || text[5] != ':' || text[8] != ':' && text[8] != ';' {
+		return false
+	}
+	return pair(text) < 24 && pair(text[3:]) < 60 && pair(text[6:]) < 60 && pair(text[9:]) < 60
+}
+
+// pair reads two digits; 100 where they are none.
+func pair(text string) int {
+	if len(text) < 2 || text[0] < '0' || text[0] > '9' || text[1] < '0' || text[1] > '9' {
+		return 100
+	}
+	return int(text[0]-'0')*10 + int(text[1]-'0')
+}
+
+func isDate(text string) bool {
+	if len(text) != 10 || text[4] != '-' || text[7] != '-' {
+		return false
+	}
+	century, year, month, day := pair(text), pair(text[2:]), pair(text[5:]), pair(text[8:])
+	if century > 99 || year > 99 || century*100+year < 1900 || month < 1 || month > 12 || day < 1 {
+		return false
+	}
+	return day <= time.Date(century*100+year, time.Month(month+1), 0, 0, 0, 0, 0, time.UTC).Day()
+}
+
+// isInstant is stricter than time.Parse, which takes more forms than RFC 3339.
+func isInstant(text string) bool {
+	if len(text) < 20 || !isDate(text[:10]) || text[10] != 'T' || text[13] != ':' || text[16] != ':' {
+		return false
+	}
+	if pair(text[:2])*100+pair(text[2:4]) < 1970 || pair(text[11:]) > 23 || pair(text[14:]) > 59 || pair(text[17:]) > 59 {
+		return false
+	}
+	zone := text[19:]
+	if zone[0] == '.' {
+		n := 1
+		for n < len(zone) && '0' <= zone[n] && zone[n] <= '9' {
+			n++
+		}
+		if n == 1 || n > 10 {
+			return false
+		}
+		zone = zone[n:]
+	}
+	return zone == "Z" || len(zone) == 6 && (zone[0] == '+' || zone[0] == '-') && pair(zone[1:]) < 24 && zone[3] == ':' && pair(zone[4:]) < 60
+}
+
+// isReference asks for lower-case digits: one id has one text, so that equal
+// references are equal values.
+func isReference(text string) bool {
+	for i := 0; i < len(text); i++ {
+		if 'A' <= text[i] && text[i] <= 'F' {
+			return false
+		}
+	}
+	_, err := ParseID(text)
+	return err == nil
+}
