@@ -12,11 +12,13 @@ import (
 
 // oracle is the merge rule written down a second time, with no cleverness: a
 // version is a head unless a valid edit names it for that field.
-func oracle(edits []*Edit) map[string][]Dot {
+func oracle(edits []*Edit) map[string][]Dot { return oracleBy(Judge, edits) }
+
+func oracleBy(judge func(*Edit) error, edits []*Edit) map[string][]Dot {
 	key := func(e *Edit, field string) string { return fmt.Sprintf("%s %s %s", e.Kind, e.Record, field) }
 	named := map[string]bool{}
 	for _, e := range edits {
-		if Judge(e) != nil {
+		if judge(e) != nil {
 			continue
 		}
 		for _, c := range e.Set {
@@ -27,7 +29,7 @@ func oracle(edits []*Edit) map[string][]Dot {
 	}
 	heads := map[string][]Dot{}
 	for _, e := range edits {
-		if Judge(e) != nil {
+		if judge(e) != nil {
 			continue
 		}
 		for _, c := range e.Set {

@@ -1,0 +1,259 @@
+package logbook
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"sync"
+	"testing"
+)
+
+// drawn returns a source of lines that never repeats.
+func drawn(start byte) func() Line {
+	var mu sync.Mutex
+	n := byte(0)
+	return func() Line {
+		mu.Lock()
+		defer mu.Unlock()
+		n++
+		return Line{start, n}
+	}
+}
+
+func openTestLog(t *testing.T, store Store) *Log {
+	t.Helper()
+	l, err := OpenLog(store, testID(1), drawn(0x10))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+func clipEdit(line int, n uint64, field string, value Value, over ...Dot) *Edit {
+	return &Edit{Production: testID(1), Record: testID(2), Device: testID(60 + line), Kind: KindClip, Dot: Dot{testLine(line), n},
+		At: Millis(n), By: fmt.Sprintf("phone %d", line), Set: []Change{{field, value, over}}}
+}
+
+// exchange is one exchange of a device that keeps what it is told.
+type device struct {
+	t    *testing.T
+	id   ID
+	run  Line
+	at   string
+	held map[Dot]*Edit
+	have Ranges // offered after a reset
+}
+
+func newDevice(t *testing.T, n int) *device {
+	return &device{t: t, id: testID(60 + n), held: map[Dot]*Edit{}}
+}
+
+func (d *device) exchange(l *Log, limit int, edits ...*Edit) ExchangeAnswer {
+	d.t.Helper()
+	a, err := l.Exchange(ExchangeRequest{Run: d.run, Cursor: d.at, Have: d.have, Edits: edits, Limit: limit}, d.id, 1000)
+	if err != nil {
+		d.t.Fatal(err)
+	}
+	for _, e := range append(append([]*Edit(nil), edits...), a.Edits...) {
+		d.held[e.Dot] = e
+	}
+	if a.Reset {
+		d.have = Ranges{}
+		for dot := range d.held {
+			d.have.Add(dot)
+		}
+	} else if !a.More {
+		d.have = nil
+	}
+	d.run, d.at = a.Run, a.Cursor
+	return a
+}
+
+// all exchanges until nothing more comes, offering what the list lacks.
+func (d *device) all(l *Log, limit int) {
+	d.t.Helper()
+	var offer []*Edit
+	for {
+		a := d.exchange(l, limit, offer...)
+		offer = nil
+		if a.List != nil {
+			for dot, e := range d.held {
+				if !a.List.Has(dot) {
+					offer = append(offer, e)
+				}
+			}
+		}
+		if !a.More && len(offer) == 0 {
+			return
+		}
+	}
+}
+
+func TestExchange(t *testing.T) {
+	t.Run("answers each edit after the commit", func(t *testing.T) {
+		l := openTestLog(t, NewMemory())
+		d := newDevice(t, 1)
+		other := clipEdit(1, 1, "lens", `"85 mm"`)
+		for _, step := range []struct {
+			edit *Edit
+			want string
+		}{
+			{clipEdit(1, 1, "lens", `"50 mm"`), AnswerTaken},
+			{clipEdit(1, 1, "lens", `"50 mm"`), AnswerRepeat},
+			{other, AnswerClash},
+			{clipEdit(1, 2, "kelvin", "-3"), AnswerRefused},
+			{clipEdit(1, 3, "kelvin", "3200"), AnswerTaken},
+		} {
+			a := d.exchange(l, 0, step.edit)
+			if a.Answers[0].Outcome != step.want {
+				t.Errorf("%s: got %s (%s), want %s", step.edit.Dot, a.Answers[0].Outcome, a.Answers[0].Reason, step.want)
+			}
+		}
+		if clashes, err := l.Clashes(); err != nil || len(clashes) != 1 {
+			t.Errorf("got %d clashes (%v), want the one kept aside", len(clashes), err)
+		}
+	})
+	t.Run("tells a device everything but what it brings, page by page", func(t *testing.T) {
+		l := openTestLog(t, NewMemory())
+		a, b := newDevice(t, 1), newDevice(t, 2)
+		for n := uint64(1); n <= 30; n++ {
+			a.exchange(l, 0, clipEdit(1, n, "card", `"A001"`))
+		}
+		first := b.exchange(l, 300, clipEdit(2, 1, "card", `"A002"`))
+		if !first.More || len(first.Edits) == 0 || len(first.Edits) > 5 {
+			t.Fatalf("got %d edits and more %v, want a short page", len(first.Edits), first.More)
+		}
+		b.all(l, 300)
+		if len(b.held) != 31 {
+			t.Errorf("got %d edits, want 31", len(b.held))
+		}
+		if again := b.exchange(l, 300); len(again.Edits) != 0 || again.List != nil {
+			t.Errorf("got %d edits and a list %v, want nothing to say", len(again.Edits), again.List)
+		}
+	})
+	t.Run("refills an empty log from the devices", func(t *testing.T) {
+		l := openTestLog(t, NewMemory())
+		a, b := newDevice(t, 1), newDevice(t, 2)
+		a.exchange(l, 0, clipEdit(1, 1, "lens", `"50 mm"`))
+		b.all(l, 0)
+		b.exchange(l, 0, clipEdit(2, 1, "lens", `"85 mm"`))
+		empty, err := OpenLog(NewMemory(), testID(1), drawn(0x20))
+		if err != nil {
+			t.Fatal(err)
+		}
+		b.all(empty, 0) // b alone holds both
+		a.all(empty, 0)
+		var got, want string
+		l.Read(func(b *Book) { want = describe(b) })
+		empty.Read(func(b *Book) { got = describe(b) })
+		if got != want {
+			t.Errorf("got %s, want %s", got, want)
+		}
+		if !strings.Contains(want, "conflict=true") {
+			t.Errorf("the state to restore holds no conflict: %s", want)
+		}
+	})
+	t.Run("notices a log that went another way", func(t *testing.T) {
+		store := NewMemory()
+		l := openTestLog(t, store)
+		d := newDevice(t, 1)
+		d.exchange(l, 0, clipEdit(1, 1, "lens", `"50 mm"`))
+		d.exchange(l, 0)
+		head, err := l.Head()
+		if err != nil {
+			t.Fatal(err)
+		}
+		head.Chain[0]++
+		d.at = cursor{head.Identity, head.Seq, head.Chain}.String()
+		if a := d.exchange(l, 0); !a.Reset || a.List == nil || !a.More {
+			t.Errorf("got reset %v, list %v, more %v; want a reset with the list", a.Reset, a.List, a.More)
+		}
+	})
+	t.Run("says what is wrong with a request", func(t *testing.T) {
+		l := openTestLog(t, NewMemory())
+		foreign := clipEdit(1, 1, "lens", `"50 mm"`)
+		foreign.Production = testID(99)
+		for name, c := range map[string]struct {
+			req  ExchangeRequest
+			want string
+		}{
+			"a cursor":   {ExchangeRequest{Cursor: "x"}, "cursor is"},
+			"production": {ExchangeRequest{Edits: []*Edit{foreign}}, "has production"},
+			"too many":   {ExchangeRequest{Edits: make([]*Edit, 501)}, "allowed are at most 500"},
+		} {
+			if _, err := l.Exchange(c.req, testID(60), 1); !errors.Is(err, ErrRequest) || !strings.Contains(err.Error(), c.want) {
+				t.Errorf("%s: got %v, want %q", name, err, c.want)
+			}
+		}
+		if head, err := l.Head(); err != nil || head.Seq != 0 {
+			t.Errorf("got sequence %d (%v), want nothing stored", head.Seq, err)
+		}
+	})
+}
+
+func TestChange(t *testing.T) {
+	draft := func(value Value) func(*Book) ([]Draft, error) {
+		return func(b *Book) ([]Draft, error) {
+			c := Change{Field: "lens", Value: value}
+			if v, ok := b.Record(testID(2)); ok {
+				c = Replace(v, "lens", value)
+			}
+			return []Draft{{KindClip, testID(2), []Change{c}}}, nil
+		}
+	}
+	writer := Writer{Device: testID(70), By: "DIT", Now: 5}
+	t.Run("changes made at once follow each other", func(t *testing.T) {
+		l := openTestLog(t, NewMemory())
+		var all sync.WaitGroup
+		for i := 0; i < 16; i++ {
+			all.Go(func() {
+				if _, err := l.Change(writer, draft(TextValue(fmt.Sprint(i)))); err != nil {
+					t.Error(err)
+				}
+			})
+		}
+		all.Wait()
+		l.Read(func(b *Book) {
+			v, _ := b.Record(testID(2))
+			if len(v.Edits()) != 16 || len(v.Field("lens").Heads) != 1 {
+				t.Errorf("got %d edits and %d heads, want 16 and 1", len(v.Edits()), len(v.Field("lens").Heads))
+			}
+		})
+	})
+	t.Run("a change that is not valid stores nothing", func(t *testing.T) {
+		l := openTestLog(t, NewMemory())
+		_, err := l.Change(writer, func(*Book) ([]Draft, error) {
+			return []Draft{{KindClip, testID(2), []Change{{"lens", `"a"`, nil}}}, {KindClip, testID(3), []Change{{"kelvin", "-3", nil}}}}, nil
+		})
+		if err == nil {
+			t.Fatal("a kelvin of -3 was stored")
+		}
+		if head, _ := l.Head(); head.Seq != 0 {
+			t.Errorf("got sequence %d, want nothing stored", head.Seq)
+		}
+	})
+	t.Run("a start writes under a line of its own", func(t *testing.T) {
+		store := NewMemory()
+		l := openTestLog(t, store)
+		first, err := l.Change(writer, draft(`"a"`))
+		if err != nil {
+			t.Fatal(err)
+		}
+		again, err := OpenLog(store, testID(1), drawn(0x30))
+		if err != nil {
+			t.Fatal(err)
+		}
+		second, err := again.Change(writer, draft(`"b"`))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first[0].Dot.Line == second[0].Dot.Line {
+			t.Errorf("two starts wrote in line %s", first[0].Dot.Line)
+		}
+		again.Read(func(b *Book) {
+			if v, _ := b.Record(testID(2)); v.Text("lens") != "b" || len(v.Conflicts()) != 0 {
+				t.Errorf("got %q with conflicts %v, want b alone", v.Text("lens"), v.Conflicts())
+			}
+		})
+	})
+}

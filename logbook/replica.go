@@ -1,0 +1,131 @@
+package logbook
+
+import "sort"
+
+// A Replica is a device's side of the exchange: every edit of the production
+// that the device holds, its own and others', and what it knows of each log that
+// it met. Whoever keeps a replica stores the edits and the knowledge of a log in
+// one transaction.
+//
+// The device offers a log whatever it holds and the log, as far as the device
+// knows, lacks. That one rule sends new edits, relays those of others and
+// refills a log that was emptied or restored from a backup.
+type Replica struct {
+	production ID
+	device     ID
+	draw       func() Line
+	line       Line // of this start, drawn at the first edit
+	n          uint64
+	edits      map[Dot]*Edit
+	book       *Book
+	logs       map[Line]*knownLog
+}
+
+// knownLog is what a device knows of one log.
+type knownLog struct {
+	run      Line
+	cursor   string
+	holds    Ranges // as listed in this run, and pushed or pulled since
+	catching bool   // after a reset: say what is held until nothing more comes
+}
+
+// NewReplica makes an empty replica. draw returns 8 random bytes at each call.
+func NewReplica(production, device ID, draw func() Line) *Replica {
+	return &Replica{
+		production: production, device: device, draw: draw,
+		edits: map[Dot]*Edit{}, book: NewBook(production), logs: map[Line]*knownLog{},
+	}
+}
+
+// Book lends the book of all edits held.
+func (r *Replica) Book() *Book { return r.book }
+
+// Write makes an edit of this device in the line of this start.
+func (r *Replica) Write(d Draft, by string, at, offset Millis) (*Edit, error) {
+	if r.line == (Line{}) {
+		r.line = r.draw()
+	}
+	e := &Edit{
+		Production: r.production, Kind: d.Kind, Record: d.Record, Device: r.device,
+		Dot: Dot{r.line, r.n + 1}, At: at, Offset: offset, By: by, Set: d.Set,
+	}
+	if err := e.arrange(); err != nil {
+		return nil, err
+	}
+	r.n++
+	r.Hold(e)
+	return e, nil
+}
+
+// Hold takes an edit in, whoever made it and however it came. Refused edits are
+// held like any other.
+func (r *Replica) Hold(e *Edit) {
+	if _, held := r.edits[e.Dot]; held {
+		return
+	}
+	r.edits[e.Dot] = e
+	_ = r.book.Apply(e) // a refusal is kept in the book
+}
+
+// Request says what to send to the log that was last met at an address; zero for
+// an address that is met for the first time.
+func (r *Replica) Request(log Line) ExchangeRequest {
+	known, ok := r.logs[log]
+	if !ok {
+		return ExchangeRequest{}
+	}
+	req := ExchangeRequest{Run: known.run, Cursor: known.cursor}
+	for dot, e := range r.edits {
+		if !known.holds.Has(dot) {
+			req.Edits = append(req.Edits, e)
+		}
+	}
+	sort.Slice(req.Edits, func(i, j int) bool { return req.Edits[i].Dot.Less(req.Edits[j].Dot) })
+	if len(req.Edits) > MaxPush {
+		req.Edits = req.Edits[:MaxPush]
+	}
+	if known.catching {
+		req.Have = Ranges{}
+		for dot := range r.edits {
+			req.Have.Add(dot)
+		}
+	}
+	return req
+}
+
+// Take stores an answer and returns the log that gave it, and whether there is
+// more to exchange with it.
+func (r *Replica) Take(a ExchangeAnswer) (log Line, more bool) {
+	known, ok := r.logs[a.Identity]
+	if !ok {
+		known = &knownLog{holds: Ranges{}}
+		r.logs[a.Identity] = known
+	}
+	if a.List != nil {
+		known.run, known.holds = a.Run, a.List.Clone()
+	}
+	for _, answer := range a.Answers {
+		switch answer.Outcome {
+		case AnswerClash:
+			if answer.Dot.Line == r.line {
+				r.line, r.n = Line{}, 0
+			}
+			known.holds.Add(answer.Dot) // the log holds another edit under this dot
+		case AnswerLater:
+		default:
+			known.holds.Add(answer.Dot)
+		}
+	}
+	for _, e := range a.Edits {
+		r.Hold(e)
+		known.holds.Add(e.Dot)
+	}
+	known.cursor = a.Cursor
+	known.catching = a.Reset || known.catching && a.More
+	for dot := range r.edits {
+		if !known.holds.Has(dot) {
+			return a.Identity, true
+		}
+	}
+	return a.Identity, a.More
+}

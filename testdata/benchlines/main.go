@@ -1,0 +1,76 @@
+// Benchlines turns the output of "go test -bench" into one JSON line a figure.
+// A figure is a metric whose unit is its name, such as setlog1.heads; of several
+// runs (-count) the median is printed.
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"fmt"
+	"os"
+	"runtime"
+	"sort"
+	"strconv"
+	"strings"
+)
+
+// units gives the unit of a figure by the end of its name.
+var units = []struct{ end, unit string }{
+	{"_per_s", "1/s"}, {"_per_s_64", "1/s"}, {"_ms", "ms"}, {"_us_per_edit", "µs"}, {"bytes_per_edit", "B"}, {"_bytes", "B"}, {"_mb", "MB"},
+	{"_kelvin", "K"}, {"_duv", "Duv"}, {"ratio_1", "ratio"}, {"ratio_64", "ratio"},
+}
+
+type figure struct {
+	Name    string  `json:"name"`
+	Value   float64 `json:"value"`
+	Unit    string  `json:"unit"`
+	N       int     `json:"n"`
+	Machine string  `json:"machine"`
+}
+
+func main() {
+	found := map[string][]float64{}
+	machine := fmt.Sprintf("%s/%s, %d cores, %s", runtime.GOOS, runtime.GOARCH, runtime.NumCPU(), runtime.Version())
+	failed := false
+	for in := bufio.NewScanner(os.Stdin); in.Scan(); {
+		words := strings.Fields(in.Text())
+		if len(words) > 0 && (words[0] == "FAIL" || words[0] == "---" || strings.HasPrefix(words[0], "panic")) {
+			failed = true
+		}
+		if len(words) == 0 || !strings.HasPrefix(words[0], "Benchmark") {
+			fmt.Fprintln(os.Stderr, in.Text())
+			continue
+		}
+		for i := 2; i+1 < len(words); i += 2 {
+			value, err := strconv.ParseFloat(words[i], 64)
+			if name := words[i+1]; err == nil && strings.Contains(name, ".") {
+				found[name] = append(found[name], value)
+			}
+		}
+	}
+	names := make([]string, 0, len(found))
+	for name := range found {
+		names = append(names, name)
+	}
+	sort.Strings(names)
+	for _, name := range names {
+		values := found[name]
+		sort.Float64s(values)
+		f := figure{Name: name, Value: values[len(values)/2], Unit: "count", N: len(values), Machine: machine}
+		for _, u := range units {
+			if strings.HasSuffix(name, u.end) {
+				f.Unit = u.unit
+			}
+		}
+		line, err := json.Marshal(f)
+		if err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		fmt.Println(string(line))
+	}
+	if failed || len(names) == 0 {
+		fmt.Fprintln(os.Stderr, "benchlines: a benchmark failed, or none reported a figure")
+		os.Exit(1)
+	}
+}
