@@ -1,0 +1,242 @@
+package api
+
+import (
+	"crypto/subtle"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"evenwhite/logbook"
+)
+
+// InvitationLife is how long a code is good for.
+const InvitationLife = 5 * time.Minute
+
+// codeLetters are easy to read out and to type, and spell no words (RFC 8628,
+// section 6.1).
+const (
+	codeLetters = "BCDFGHJKLMNPQRSTVWXZ"
+	codeLength  = 8
+)
+
+// Limits of what people type, and of what is kept for them.
+const (
+	labelLongest    = 64
+	mostInvitations = 100
+)
+
+// An Invitation lets one device in, once. It is kept in memory only.
+type Invitation struct {
+	Code       string
+	Role       Role
+	Label      string     // whom it is for
+	Production logbook.ID // zero: the whole server
+	By         string
+	ExpiresAt  time.Time
+}
+
+// PairRequest is what a device says when it redeems a code.
+type PairRequest struct {
+	Address string // where it calls from, for the limits
+	Code    string
+	Label   string     // how the device is called; empty: as the invitation says
+	Device  logbook.ID // its id; zero: one is drawn
+	Secret  string     // of a device that is admitted already and takes one more role
+}
+
+// pairingDesk holds the open invitations and counts the tries.
+type pairingDesk struct {
+	mu       sync.Mutex
+	open     []Invitation
+	tries    tries
+	failures window
+}
+
+// Invite makes an invitation. Whether the inviter may is the caller's to check.
+func (a *Auth) Invite(by string, role Role, label string, production logbook.ID) (Invitation, error) {
+	if rank[role] == 0 {
+		return Invitation{}, wrong("role", string(role), roleNames)
+	}
+	label, err := checkLabel(label)
+	if err != nil {
+		return Invitation{}, err
+	}
+	now := a.now()
+	d := &a.pairing
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.expire(now)
+	if len(d.open) >= mostInvitations {
+		return Invitation{}, &TooMany{After: d.open[0].ExpiresAt.Sub(now)}
+	}
+	inv := Invitation{
+		Code: drawCode(), Role: role, Label: label, Production: production, By: by,
+		ExpiresAt: now.Add(InvitationLife).UTC(),
+	}
+	d.open = append(d.open, inv)
+	a.log.Info("a device was invited", "role", string(role), "label", label, "by", by)
+	return inv, nil
+}
+
+// Invitations lists those that are still good, oldest first.
+func (a *Auth) Invitations() []Invitation {
+	d := &a.pairing
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.expire(a.now())
+	return slices.Clone(d.open)
+}
+
+// Withdraw ends an invitation before it is used.
+func (a *Auth) Withdraw(code string) error {
+	d := &a.pairing
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.expire(a.now())
+	at := d.find(code)
+	if at < 0 {
+		return ErrNoInvitation
+	}
+	d.open = slices.Delete(d.open, at, at+1)
+	return nil
+}
+
+// Pair redeems a code: the device gets an id, a secret and a token. A code that
+// cannot be used for want of something else stays good.
+func (a *Auth) Pair(req PairRequest) (Admission, error) {
+	d := &a.pairing
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	now := a.now()
+	if wait := d.tries.take(req.Address, now); wait > 0 {
+		return Admission{}, &TooMany{After: wait}
+	}
+	d.expire(now)
+	at := d.find(req.Code)
+	if at < 0 {
+		return Admission{}, a.failed(now, req.Address)
+	}
+	inv := d.open[at]
+	device, secret, err := a.admit(inv, req, now)
+	if err != nil {
+		return Admission{}, err
+	}
+	d.open = slices.Delete(d.open, at, at+1)
+	out, err := a.admission(device)
+	out.Secret = secret
+	a.log.Info("a device was paired", "device", device.ID.String(), "label", device.Label, "role", string(inv.Role), "address", req.Address)
+	return out, err
+}
+
+// admit makes the device of an invitation, or adds the role to one that proves
+// itself: an id alone must not let anybody take over another's device.
+func (a *Auth) admit(inv Invitation, req PairRequest, now time.Time) (d Device, secret string, err error) {
+	grant := Everywhere
+	if !inv.Production.IsZero() {
+		grant = inv.Production.String()
+	}
+	a.changing.Lock()
+	defer a.changing.Unlock()
+	if req.Secret != "" {
+		if d, err = a.proven(req.Device, req.Secret); err != nil {
+			return Device{}, "", err
+		}
+		if d.Own {
+			return Device{}, "", ErrOwnDevice
+		}
+		grants := Grants{grant: inv.Role}
+		for where, role := range d.Grants {
+			if rank[role] > rank[grants[where]] {
+				grants[where] = role
+			}
+		}
+		d.Grants = grants
+		return d, req.Secret, a.store(d)
+	}
+	label := req.Label
+	if strings.TrimSpace(label) == "" {
+		label = inv.Label
+	}
+	if label, err = checkLabel(label); err != nil {
+		return Device{}, "", err
+	}
+	id := req.Device
+	if id.IsZero() {
+		id = drawID()
+	}
+	a.mu.RLock()
+	_, known := a.devices[id]
+	a.mu.RUnlock()
+	if known || id == a.own {
+		return Device{}, "", fmt.Errorf("%w: device %s was paired before; send its secret too, or pair under a new id", ErrExists, id)
+	}
+	secret = drawSecret()
+	d = Device{ID: id, Label: label, Grants: Grants{grant: inv.Role}, PairedAt: now.UTC(), secretHash: hashSecret(secret)}
+	return d, secret, a.store(d)
+}
+
+// failed counts a wrong code; too many of them end all invitations, because then
+// somebody is guessing. The caller holds the desk.
+func (a *Auth) failed(now time.Time, address string) error {
+	d := &a.pairing
+	d.failures.span, d.failures.most = 10*time.Minute, failuresUntilVoid
+	d.failures.add(now)
+	if d.failures.free(now) == 0 {
+		return ErrCode
+	}
+	d.open, d.failures.times = nil, nil
+	a.log.Warn("all invitations were withdrawn: too many wrong codes", "failures", failuresUntilVoid, "address", address)
+	return fmt.Errorf("%w; after %d wrong codes all invitations were withdrawn, ask for a new one", ErrCode, failuresUntilVoid)
+}
+
+func (d *pairingDesk) expire(now time.Time) {
+	d.open = slices.DeleteFunc(d.open, func(inv Invitation) bool { return !now.Before(inv.ExpiresAt) })
+}
+
+// find compares with every open code and does not stop early, so that its time
+// tells nothing.
+func (d *pairingDesk) find(code string) int {
+	typed := []byte(plainCode(code))
+	at := -1
+	for i, inv := range d.open {
+		if subtle.ConstantTimeCompare(typed, []byte(inv.Code)) == 1 {
+			at = i
+		}
+	}
+	return at
+}
+
+// plainCode takes out what people put between letters.
+func plainCode(code string) string {
+	return strings.Map(func(r rune) rune {
+		if r == '-' || unicode.IsSpace(r) {
+			return -1
+		}
+		return unicode.ToUpper(r)
+	}, code)
+}
+
+func drawCode() string {
+	code := make([]byte, 0, codeLength)
+	const fair = 256 - 256%len(codeLetters) // beyond it some letters would come more often
+	for len(code) < codeLength {
+		if b := int(drawBytes(1)[0]); b < fair {
+			code = append(code, codeLetters[b%len(codeLetters)])
+		}
+	}
+	return string(code)
+}
+
+func checkLabel(label string) (string, error) {
+	label = strings.TrimSpace(label)
+	bad := !utf8.ValidString(label) || strings.ContainsFunc(label, unicode.IsControl)
+	if n := utf8.RuneCountInString(label); bad || n == 0 || n > labelLongest {
+		return "", wrong("label", strconv.Quote(shorten(label)), "1 to "+strconv.Itoa(labelLongest)+" characters without control characters")
+	}
+	return label, nil
+}
