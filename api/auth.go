@@ -37,9 +37,8 @@ type Auth struct {
 	now  func() time.Time
 	log  *slog.Logger
 
-	own       logbook.ID
-	ownSecret string // drawn at each start, nowhere at rest but in the console file
-	key       ed25519.PrivateKey
+	own logbook.ID
+	key ed25519.PrivateKey
 
 	changing sync.Mutex // one change of a device at a time
 	mu       sync.RWMutex
@@ -51,7 +50,7 @@ type Auth struct {
 // OpenAuth reads the devices from a store. At the first start it draws the
 // server's own id and the key that signs tokens.
 func OpenAuth(keep Keeper, now func() time.Time, log *slog.Logger) (*Auth, error) {
-	a := &Auth{keep: keep, now: now, log: log, devices: make(map[logbook.ID]Device), ownSecret: drawSecret()}
+	a := &Auth{keep: keep, now: now, log: log, devices: make(map[logbook.ID]Device)}
 	id, err := keptOrDrawn(keep, keptOwn, func() []byte { id := drawID(); return id[:] }, len(logbook.ID{}))
 	if err != nil {
 		return nil, err
@@ -94,10 +93,6 @@ func keptOrDrawn(keep Keeper, name string, draw func() []byte, size int) ([]byte
 // Own is the server's own device: the one that changes made by REST are written
 // under.
 func (a *Auth) Own() logbook.ID { return a.own }
-
-// OwnSecret lets whoever may read the server's data folder act as its owner:
-// being at the machine is the root of trust. It changes at each start.
-func (a *Auth) OwnSecret() string { return a.ownSecret }
 
 func (a *Auth) ownDevice() Device {
 	return Device{ID: a.own, Label: "this server", Grants: Grants{Everywhere: Owner}, Own: true}

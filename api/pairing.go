@@ -146,9 +146,6 @@ func (a *Auth) admit(inv Invitation, req PairRequest, now time.Time) (d Device, 
 		if d, err = a.proven(req.Device, req.Secret); err != nil {
 			return Device{}, "", err
 		}
-		if d.Own {
-			return Device{}, "", ErrOwnDevice
-		}
 		grants := Grants{grant: inv.Role}
 		for where, role := range d.Grants {
 			if rank[role] > rank[grants[where]] {

@@ -1,0 +1,272 @@
+package api
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"evenwhite/logbook"
+)
+
+func TestInvitation(t *testing.T) {
+	invite := func(t *testing.T, d door) Invitation {
+		t.Helper()
+		inv, err := d.Invite("the test", Reader, "B camera", logbook.ID{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return inv
+	}
+	t.Run("is eight letters that are easy to read out", func(t *testing.T) {
+		seen := make(map[string]bool)
+		letters := make(map[rune]int)
+		for range 500 {
+			code := drawCode()
+			if len(code) != 8 || strings.Trim(code, "BCDFGHJKLMNPQRSTVWXZ") != "" {
+				t.Fatalf("got code %q, want 8 of BCDFGHJKLMNPQRSTVWXZ", code)
+			}
+			seen[code] = true
+			for _, r := range code {
+				letters[r]++
+			}
+		}
+		if len(seen) != 500 || len(letters) != 20 {
+			t.Errorf("got %d codes and %d letters of 500 draws, want 500 and 20", len(seen), len(letters))
+		}
+	})
+	t.Run("lets one device in, once", func(t *testing.T) {
+		d := openDoor(t)
+		inv := invite(t, d)
+		out, err := d.Pair(PairRequest{Address: "a", Code: inv.Code})
+		if err != nil || out.Role != Reader || out.Secret == "" {
+			t.Fatalf("got %+v, error %v; want a reader with a secret", out, err)
+		}
+		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code})
+		wantErr(t, err, ErrCode)
+	})
+	t.Run("may be typed in small letters and in groups", func(t *testing.T) {
+		d := openDoor(t)
+		code := strings.ToLower(invite(t, d).Code)
+		if _, err := d.Pair(PairRequest{Address: "a", Code: " " + code[:4] + "-" + code[4:] + "\n"}); err != nil {
+			t.Error(err)
+		}
+	})
+	t.Run("is good for five minutes", func(t *testing.T) {
+		d := openDoor(t)
+		early, late := invite(t, d), invite(t, d)
+		d.clock.move(InvitationLife - time.Millisecond)
+		if _, err := d.Pair(PairRequest{Address: "a", Code: early.Code}); err != nil {
+			t.Errorf("just before the end: %v", err)
+		}
+		d.clock.move(time.Millisecond)
+		_, err := d.Pair(PairRequest{Address: "a", Code: late.Code})
+		wantErr(t, err, ErrCode)
+		if n := len(d.Invitations()); n != 0 {
+			t.Errorf("got %d open invitations, want none", n)
+		}
+	})
+	t.Run("is not good any more after a restart", func(t *testing.T) {
+		d := openDoor(t)
+		inv := invite(t, d)
+		_, err := reopenDoor(t, d.keep, d.clock).Pair(PairRequest{Address: "a", Code: inv.Code})
+		wantErr(t, err, ErrCode)
+	})
+	t.Run("can be withdrawn", func(t *testing.T) {
+		d := openDoor(t)
+		inv, other := invite(t, d), invite(t, d)
+		if err := d.Withdraw(inv.Code); err != nil {
+			t.Fatal(err)
+		}
+		wantErr(t, d.Withdraw(inv.Code), ErrNoInvitation)
+		_, err := d.Pair(PairRequest{Address: "a", Code: inv.Code})
+		wantErr(t, err, ErrCode)
+		if list := d.Invitations(); len(list) != 1 || list[0].Code != other.Code {
+			t.Errorf("got %+v, want only %s", list, other.Code)
+		}
+	})
+	t.Run("names a role that exists and a label that can be shown", func(t *testing.T) {
+		d := openDoor(t)
+		for _, c := range []struct {
+			role  Role
+			label string
+			field string
+		}{
+			{"boss", "phone", "role"}, {"", "phone", "role"}, {Owner, " ", "label"},
+			{Owner, "a\x00b", "label"}, {Owner, strings.Repeat("ä", 65), "label"}, {Owner, "\xff", "label"},
+		} {
+			_, err := d.Invite("the test", c.role, c.label, logbook.ID{})
+			p := problemOf(err)
+			if p.Status != 400 || len(p.Errors) != 1 || p.Errors[0].Field != c.field {
+				t.Errorf("role %q label %q: got %+v, want 400 about %s", c.role, c.label, p, c.field)
+			}
+		}
+		if _, err := d.Invite("the test", Owner, strings.Repeat("ä", 64), logbook.ID{}); err != nil {
+			t.Errorf("64 characters: %v", err)
+		}
+	})
+}
+
+func TestPairing(t *testing.T) {
+	here, there := drawID(), drawID()
+	t.Run("gives the role in one production only", func(t *testing.T) {
+		d := openDoor(t)
+		c, err := d.Authenticate("Bearer " + d.pair(t, Editor, here).Token)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.May(Editor, here) != nil {
+			t.Errorf("an editor there may not edit: %v", c.May(Editor, here))
+		}
+		wantErr(t, c.May(Owner, here), ErrRole)
+		wantErr(t, c.May(Guest, there), ErrRole)
+		wantErr(t, c.May(Guest, logbook.ID{}), ErrRole)
+	})
+	t.Run("under another's id needs that device's secret", func(t *testing.T) {
+		d := openDoor(t)
+		owner := d.pair(t, Owner, logbook.ID{})
+		inv, err := d.Invite("the test", Guest, "guest", here)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code, Device: owner.Device})
+		wantErr(t, err, ErrExists)
+		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code, Device: d.Own()})
+		wantErr(t, err, ErrExists)
+		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code, Device: owner.Device, Secret: "guess"})
+		wantErr(t, err, ErrSecret)
+		if _, err := d.Reissue(owner.Device, owner.Secret); err != nil {
+			t.Errorf("the owner is locked out: %v", err)
+		}
+		if _, err := d.Pair(PairRequest{Address: "a", Code: inv.Code}); err != nil {
+			t.Errorf("the code was spent on a refusal: %v", err)
+		}
+	})
+	t.Run("adds a role to a device that proves itself, and never takes one away", func(t *testing.T) {
+		d := openDoor(t)
+		first := d.pair(t, Editor, here)
+		for _, role := range []Role{Reader, Guest} {
+			inv, err := d.Invite("the test", role, "again", there)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if _, err := d.Pair(PairRequest{Address: "a", Code: inv.Code, Device: first.Device, Secret: first.Secret}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		c, err := d.Authenticate("Bearer " + first.Token)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.RoleIn(here) != Editor || c.RoleIn(there) != Reader || c.Name != "phone" {
+			t.Errorf("got %+v, want editor here, reader there, and the first label", c)
+		}
+	})
+	t.Run("tells whether an owner was ever let in", func(t *testing.T) {
+		d := openDoor(t)
+		d.pair(t, Owner, here)
+		if d.Paired() {
+			t.Error("an owner of one production counts as the server's")
+		}
+		out := d.pair(t, Owner, logbook.ID{})
+		if !d.Paired() {
+			t.Error("an owner was paired, and it is not known")
+		}
+		if err := d.Revoke(out.Device); err != nil {
+			t.Fatal(err)
+		}
+		if d.Paired() {
+			t.Error("a revoked owner counts")
+		}
+	})
+}
+
+func TestPairingLimits(t *testing.T) {
+	t.Run("ten tries a minute from one address", func(t *testing.T) {
+		d := openDoor(t)
+		inv, err := d.Invite("the test", Reader, "phone", logbook.ID{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for range triesPerAddress {
+			_, err := d.Pair(PairRequest{Address: "a", Code: "wrong"})
+			wantErr(t, err, ErrCode)
+		}
+		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code})
+		wantErr(t, err, ErrTooMany)
+		if _, err := d.Pair(PairRequest{Address: "b", Code: inv.Code}); err != nil {
+			t.Errorf("another address: %v", err)
+		}
+		d.clock.move(time.Minute)
+		_, err = d.Pair(PairRequest{Address: "a", Code: "wrong"})
+		wantErr(t, err, ErrCode)
+	})
+	t.Run("thirty tries a minute from all addresses, and those refused do not count", func(t *testing.T) {
+		d := openDoor(t)
+		for i := range triesOverall {
+			_, err := d.Pair(PairRequest{Address: fmt.Sprint(i), Code: "wrong"})
+			wantErr(t, err, ErrCode)
+		}
+		for i := range 100 {
+			_, err := d.Pair(PairRequest{Address: fmt.Sprint("more", i), Code: "wrong"})
+			wantErr(t, err, ErrTooMany)
+		}
+		if n := len(d.pairing.tries.byAddress); n != triesOverall {
+			t.Errorf("got %d addresses remembered, want %d", n, triesOverall)
+		}
+		d.clock.move(time.Minute)
+		_, err := d.Pair(PairRequest{Address: "new", Code: "wrong"})
+		wantErr(t, err, ErrCode)
+		if n := len(d.pairing.tries.byAddress); n != 1 {
+			t.Errorf("a minute later: got %d addresses remembered, want 1", n)
+		}
+	})
+	for _, c := range []struct {
+		name   string
+		wrongs int
+		apart  time.Duration
+		void   bool
+	}{
+		{"nineteen wrong codes in ten minutes leave the invitation", 19, 10 * time.Second, false},
+		{"twenty wrong codes in ten minutes end all invitations", 20, 10 * time.Second, true},
+		{"twenty wrong codes over a longer time do not", 20, 32 * time.Second, false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			d := openDoor(t)
+			for i := range c.wrongs {
+				d.clock.move(c.apart)
+				if i == c.wrongs-1 {
+					break
+				}
+				_, err := d.Pair(PairRequest{Address: "a", Code: "wrong"})
+				wantErr(t, err, ErrCode)
+			}
+			inv, err := d.Invite("the test", Reader, "phone", logbook.ID{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			_, err = d.Pair(PairRequest{Address: "a", Code: "wrong"})
+			wantErr(t, err, ErrCode)
+			_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code})
+			if c.void {
+				wantErr(t, err, ErrCode)
+				if !strings.Contains(d.log.String(), "all invitations were withdrawn") {
+					t.Errorf("the log does not say so: %s", d.log)
+				}
+			} else if err != nil {
+				t.Errorf("got %v, want to be let in", err)
+			}
+		})
+	}
+	t.Run("a waiting time is told", func(t *testing.T) {
+		d := openDoor(t)
+		for range triesPerAddress {
+			_, _ = d.Pair(PairRequest{Address: "a", Code: "wrong"})
+		}
+		d.clock.move(20 * time.Second)
+		_, err := d.Pair(PairRequest{Address: "a", Code: "wrong"})
+		if err == nil || !strings.Contains(err.Error(), "try again in 40 s") {
+			t.Errorf("got %v, want to try again in 40 s", err)
+		}
+	})
+}
