@@ -20,7 +20,20 @@ type Deviation struct {
 	Takes        []ID      `json:"takes,omitempty"`
 	Clips        []ID      `json:"clips,omitempty"`
 	Cameras      []ID      `json:"cameras,omitempty"`
-	Accepted     *Accepted `json:"accepted,omitempty"`
+	// Also is what else follows from the same cause: a wrong dial on one camera
+	// makes it differ from the others as well.
+	Also     []Finding `json:"also,omitempty"`
+	Accepted *Accepted `json:"accepted,omitempty"`
+	times    float64   // how many times its limit
+}
+
+// Finding is one comparison, with the meaning that its parts have in Deviation.
+type Finding struct {
+	Kind         string    `json:"kind"`
+	Words        string    `json:"words"`
+	Value        *Size     `json:"value,omitempty"`
+	Limit        *Size     `json:"limit,omitempty"`
+	ComparedWith *Compared `json:"comparedWith,omitempty"`
 }
 
 // Size is what is counted of a deviation, rounded to the step that is shown. In a
@@ -74,3 +87,42 @@ const (
 	ReferenceLeadsNowhere = "reference-leads-nowhere"
 	TakeNumberTwice       = "take-number-twice"
 )
+
+// Deviations finds what is off in one set-up, in the set-ups of one day, or in
+// the whole production; then also references from records that belong to no
+// set-up. The work grows with the set-ups looked at.
+func Deviations(b *Book, scope DeviationScope, now Millis) []Deviation {
+	var setUps []View
+	switch {
+	case !scope.SetUp.IsZero():
+		if v, ok := b.RecordOf(KindSetUp, scope.SetUp); ok {
+			setUps = []View{v}
+		}
+	case !scope.Day.IsZero():
+		setUps = b.Referring(KindSetUp, "day", scope.Day)
+	default:
+		setUps = b.Records(KindSetUp)
+	}
+	acceptances := acceptancesOf(b)
+	all := []Deviation{}
+	for _, setUp := range setUps {
+		all = append(all, situationOf(b, setUp, now).deviations(acceptances)...)
+	}
+	if scope == (DeviationScope{}) {
+		s := &situation{book: b, now: now}
+		all = append(all, s.joined(s.referencesElsewhere())...)
+	}
+	sortDeviations(all)
+	return all
+}
+
+func (s *situation) deviations(acceptances []acceptance) []Deviation {
+	var all []sighting
+	all = append(all, s.cameraFindings()...)
+	all = append(all, s.lightFindings()...)
+	all = append(all, s.missingFindings()...)
+	all = append(all, s.takeNumbersTwice()...)
+	all = append(all, s.references()...)
+	s.accept(all, acceptances)
+	return s.joined(all)
+}

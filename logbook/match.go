@@ -1,5 +1,11 @@
 package logbook
 
+import (
+	"fmt"
+
+	"evenwhite/colorimetry"
+)
+
 // Match asks what to set on one camera so that it matches another.
 type Match struct {
 	SetUp  ID `json:"setUp"`
@@ -39,4 +45,132 @@ type Dialled struct {
 	// Residual is how the picture still lies from what was asked for.
 	Residual *Difference `json:"residual,omitempty"`
 	DeltaE00 *float64    `json:"deltaE00,omitempty"` // of a mid grey, between the two pictures
+}
+
+const fromLabels = "from labels"
+
+// AnswerMatch says what to set on one camera so that its picture comes nearest to
+// that of another: the one's latest setting in the set-up, else the planned one,
+// seen in the set-up's reference light. Errors wrap ErrNoRecord, ErrUnknown or
+// colorimetry.ErrDomain and say what is missing.
+func AnswerMatch(b *Book, m Match, now Millis) (MatchAnswer, error) {
+	setUp, err := recordOf(b, KindSetUp, "setUp", m.SetUp)
+	if err != nil {
+		return MatchAnswer{}, err
+	}
+	camera, err := recordOf(b, KindCamera, "camera", m.Camera)
+	if err != nil {
+		return MatchAnswer{}, err
+	}
+	if m.To.IsZero() {
+		m.To = ReferenceCamera(b, setUp)
+	}
+	to, err := recordOf(b, KindCamera, "to", m.To)
+	if err != nil {
+		return MatchAnswer{}, err
+	}
+	if to.ID == camera.ID {
+		return MatchAnswer{}, fmt.Errorf("%w: camera and to are both %s, allowed are two cameras", ErrUnknown, camera.Text("letter"))
+	}
+	body, ok := bodyNow(b, camera)
+	if !ok {
+		return MatchAnswer{}, fmt.Errorf("%w: camera %s has no body", ErrUnknown, camera.Text("letter"))
+	}
+	a := MatchAnswer{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: LimitsOf(b, setUp, "camera")}
+	white, err := a.settingToMatch(b, setUp, to, now)
+	if err != nil {
+		return MatchAnswer{}, err
+	}
+	light, err := a.lightAtHand(b, setUp, white, now)
+	if err != nil {
+		return MatchAnswer{}, err
+	}
+	var caveats []string
+	a.Best, a.Second, caveats, err = whatToDial(body, white, light)
+	if err != nil {
+		return MatchAnswer{}, err
+	}
+	a.Origin.Caveats = append(a.Origin.Caveats, caveats...)
+	_, beyond := a.Limits.exceeded(*a.Best.Residual)
+	a.Within = !beyond
+	a.Words = fmt.Sprintf("from labels: with camera %s at %s, set camera %s to %s; its picture stays %s, %g steps; shoot a card with both to be sure",
+		to.Text("letter"), a.ToSetting.Words, camera.Text("letter"), a.Best.Words, a.Best.Residual.Words, *a.Best.Residual.Steps)
+	return a, nil
+}
+
+// settingToMatch finds what the other camera is set to and the white of that
+// label.
+func (a *MatchAnswer) settingToMatch(b *Book, setUp, to View, now Millis) (white colorimetry.CCTDuv, err error) {
+	s, body, clip, ok := lastSetting(b, setUp, to)
+	if !ok {
+		body, ok = bodyNow(b, to)
+		s = plannedSetting(b, setUp, to)
+		if !ok || !s.complete() {
+			return white, fmt.Errorf("%w: camera %s has neither a clip with settings nor a planned kelvin in this set-up", ErrUnknown, to.Text("letter"))
+		}
+		a.Origin.Caveats = append(a.Origin.Caveats, "the setting is only planned")
+	}
+	white, caveats, err := s.labelWhite(b, body)
+	if err != nil {
+		return white, fmt.Errorf("camera %s: %w", to.Text("letter"), err)
+	}
+	a.ToSetting, a.ToClip = s.dialled(b, body), clip
+	a.Origin.Method, a.Origin.Confidence = "the labels of both cameras, compared in the picture", "label"
+	a.Origin.Caveats = append(a.Origin.Caveats, caveats...)
+	if !clip.IsZero() {
+		a.Origin.Records = []ID{clip}
+	}
+	return white, nil
+}
+
+// lightAtHand is the set-up's reference. Where it is not known, the light that the
+// other camera renders neutral stands in for it.
+func (a *MatchAnswer) lightAtHand(b *Book, setUp View, white colorimetry.CCTDuv, now Millis) (colorimetry.XY, error) {
+	var light *Chromaticity
+	if w, ok := WhiteAt(b, setUp.ID, now); ok {
+		light = WhiteInForceOf(b, w).Color
+	}
+	if light == nil {
+		light, _, _ = referenceWithoutWhite(b, setUp, now)
+	}
+	if light == nil {
+		a.Origin.Caveats = append(a.Origin.Caveats, "the light is not known: the light that the other camera renders neutral was taken")
+		return white.XY()
+	}
+	a.Light = light
+	return light.XY, nil
+}
+
+// lastSetting is the newest complete setting of a camera's clips in a set-up,
+// changes while rolling included, with the body that recorded it.
+func lastSetting(b *Book, setUp, camera View) (s setting, body View, clip ID, ok bool) {
+	when := beginning
+	for _, v := range b.Referring(KindClip, "setUp", setUp.ID) {
+		began := clipTime(v)
+		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) || began < when {
+			continue
+		}
+		all := append([]setting{clipSetting(v)}, changedSettings(v)...)
+		found, known := b.RecordOf(KindBody, v.Ref("body"))
+		if last := all[len(all)-1]; known && last.complete() {
+			s, body, clip, ok, when = last, found, v.ID, true, began
+		}
+	}
+	return s, body, clip, ok
+}
+
+func clipTime(clip View) Millis {
+	if t, ok := clip.Time("startedAt"); ok {
+		return t
+	}
+	return clip.CreatedAt()
+}
+
+func plannedSetting(b *Book, setUp, camera View) setting {
+	for _, key := range setUp.Keys("cameras") {
+		if id, err := ParseID(key); err == nil && b.Resolve(id) == camera.ID {
+			return setting{mode: "kelvin", kelvin: setUp.Value("cameras/" + key + "/plannedKelvin"), tint: setUp.Value("cameras/" + key + "/plannedTint")}
+		}
+	}
+	return setting{}
 }

@@ -50,9 +50,23 @@ type Origin struct {
 	Caveats    []string `json:"caveats,omitempty"`    // in words
 }
 
-// ErrUnknown is wrapped by errors about a thing that cannot be computed from
-// what is in the log; the text says what is missing.
-var ErrUnknown = errors.New("cannot be computed yet")
+// Errors of what follows from the records.
+var (
+	// ErrUnknown is wrapped by errors about a thing that cannot be computed from
+	// what is in the log; the text says what is missing.
+	ErrUnknown = errors.New("cannot be computed yet")
+	// ErrNoRecord is wrapped by errors about a record that was asked for and is
+	// not in the log, or is of another kind.
+	ErrNoRecord = errors.New("no such record")
+)
+
+func recordOf(b *Book, kind Kind, what string, id ID) (View, error) {
+	v, ok := b.RecordOf(kind, id)
+	if !ok {
+		return View{}, fmt.Errorf("%w: %s is %s, allowed is the id of a %s of this production", ErrNoRecord, what, id, kind)
+	}
+	return v, nil
+}
 
 // luxPerFootCandle is exact by the definition of the foot, rounded to the digits
 // that are usually printed: 1 fc is 1 lm per square foot.

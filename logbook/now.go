@@ -1,6 +1,11 @@
 package logbook
 
-import "time"
+import (
+	"fmt"
+	"time"
+
+	"evenwhite/colorimetry"
+)
 
 // SetUpNow is what is known of a set-up at a moment: its white, its lights, what
 // each camera should be set to, and what is off.
@@ -54,6 +59,7 @@ type CameraNow struct {
 	Dial         *Dialled      `json:"dial,omitempty"` // what to dial for the aim
 	Second       *Dialled      `json:"second,omitempty"`
 	Problem      string        `json:"problem,omitempty"` // why there is no aim or nothing to dial
+	Caveats      []string      `json:"caveats,omitempty"` // what Dial assumes
 	Last         *LastSetting  `json:"last,omitempty"`
 }
 
@@ -74,4 +80,152 @@ type Swatch struct {
 	G       int  `json:"g"`
 	B       int  `json:"b"`
 	Clipped bool `json:"clipped"`
+}
+
+// Now tells what is known of a set-up at a moment. Errors wrap ErrNoRecord. What
+// cannot be computed is left out and says why in its place.
+func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
+	view, err := recordOf(b, KindSetUp, "setUp", setUp)
+	if err != nil {
+		return SetUpNow{}, err
+	}
+	s := situationOf(b, view, now)
+	p := s.current
+	n := SetUpNow{
+		SetUp: view.ID, At: now.Time(), Reference: p.reference, ReferenceOrigin: p.origin,
+		Lights: []LightNow{}, Cameras: []CameraNow{}, Deviations: s.deviations(acceptancesOf(b)), Cautions: s.cautions(),
+	}
+	sortDeviations(n.Deviations)
+	if p.white.book != nil {
+		n.White = &p.inForce
+	}
+	roles := map[string]bool{"camera": true}
+	n.Limits = append(n.Limits, LimitsOf(b, view, "camera"))
+	for _, light := range s.lights {
+		l := s.lightNow(p, light)
+		if !roles[l.Limits.Role] {
+			roles[l.Limits.Role] = true
+			n.Limits = append(n.Limits, l.Limits)
+		}
+		n.Lights = append(n.Lights, l)
+	}
+	reference := ReferenceCamera(b, view)
+	for _, camera := range s.cameras {
+		n.Cameras = append(n.Cameras, s.cameraNow(p, camera, reference))
+	}
+	return n, nil
+}
+
+func (s *situation) lightNow(p *period, light View) LightNow {
+	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: lightIntent(light), On: lightIsOn(light), Limits: s.roleLimits(light)}
+	m := s.reading(p, light.ID)
+	if m == nil {
+		l.Problem = "it was not measured"
+		return l
+	}
+	at, age := m.TakenAt.Time(), roundTo(m.ageMinutes(s.now), 0)
+	l.Reading, l.TakenAt, l.AgeMinutes, l.IlluminanceLux, l.FloorXY = m.Reading, &at, &age, m.IlluminanceLux, &m.FloorXY
+	l.StaleBecause, _ = s.staleBecause(light, m, s.now)
+	if l.Color, l.Problem = m.Color, m.Problem; m.Color == nil {
+		return l
+	}
+	if d, _, ok := s.drift(light, m, p); ok {
+		l.DriftSinceFirst = &d
+	}
+	judged := l.Cast
+	if p.reference != nil {
+		cast := castDifference(m.Color.XY, p.reference.XY)
+		l.Cast, judged = &cast, &cast
+		l.Picture = swatchOf(m.Color.XY, s.wantedWhite(p))
+	}
+	switch l.Intent {
+	case "leave":
+		return l
+	case "holdOwnColor":
+		target, _, _, err := s.ownColor(light)
+		if err != nil {
+			return l
+		}
+		off := colorDifference(m.Color.XY, target)
+		l.OffOwnColor, judged = &off, &off
+	}
+	if judged != nil {
+		_, beyond := l.Limits.exceeded(*judged)
+		within := !beyond
+		l.Within = &within
+	}
+	return l
+}
+
+// wantedWhite is the white that cameras without an exception aim at: the picture
+// in it is what the cinematographer asked for.
+func (s *situation) wantedWhite(p *period) colorimetry.XY {
+	if aim := s.aim(p, ID{}); aim.Aim != nil {
+		return aim.Aim.XY
+	}
+	return p.reference.XY
+}
+
+func (s *situation) cameraNow(p *period, camera View, reference ID) CameraNow {
+	aim := s.aim(p, camera.ID)
+	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == reference, IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
+	body, ok := bodyNow(s.book, camera)
+	if ok {
+		c.Body, c.BodyLabel = body.ID, body.Text("label")
+	}
+	if c.Aim != nil {
+		if err := s.dialNow(&c, body, ok, p); err != nil {
+			c.Problem = err.Error()
+		}
+	}
+	c.Last = s.lastNow(p, camera, aim, reference)
+	return c
+}
+
+func (s *situation) dialNow(c *CameraNow, body View, ok bool, p *period) error {
+	if !ok {
+		return fmt.Errorf("%w: camera %s has no body", ErrUnknown, c.Letter)
+	}
+	want, err := c.Aim.cctDuv()
+	if err != nil {
+		return err
+	}
+	best, second, caveats, err := whatToDial(body, want, p.reference.XY)
+	if err != nil {
+		return err
+	}
+	c.Dial, c.Second, c.Caveats = &best, second, caveats
+	return nil
+}
+
+func (s *situation) lastNow(p *period, camera View, aim AimOf, reference ID) *LastSetting {
+	set, body, clip, ok := lastSetting(s.book, s.setUp, camera)
+	if !ok {
+		return nil
+	}
+	view, _ := s.book.RecordOf(KindClip, clip)
+	l := &LastSetting{Clip: clip, SettingsAre: view.Text("settingsAre"), Setting: set.dialled(s.book, body)}
+	if l.SettingsAre == "" {
+		l.SettingsAre = "carriedOver"
+	}
+	white, _, err := set.labelWhite(s.book, body)
+	if err != nil {
+		l.Problem = err.Error()
+		return l
+	}
+	if aim.Aim != nil {
+		if want, err := aim.Aim.cctDuv(); err == nil {
+			d := pictureDifference(white, want, p.reference)
+			l.OffAim = &d
+		}
+	}
+	if to, ok := s.book.RecordOf(KindCamera, reference); ok && reference != camera.ID {
+		if other, otherBody, _, ok := lastSetting(s.book, s.setUp, to); ok {
+			if a, _, err := other.labelWhite(s.book, otherBody); err == nil {
+				d := pictureDifference(white, a, p.reference)
+				l.OffCamera = &d
+			}
+		}
+	}
+	return l
 }

@@ -343,3 +343,14 @@ func bodyNow(b *Book, camera View) (View, bool) {
 	id, _ := camera.Value("body").Member("body").ID()
 	return b.RecordOf(KindBody, id)
 }
+
+// setting is the way back, for comparing by equality.
+func (d Dialled) setting() setting {
+	number := func(f *float64) Value {
+		if f == nil {
+			return ""
+		}
+		return Value(strconv.FormatFloat(*f, 'f', -1, 64))
+	}
+	return setting{mode: d.WhiteMode, preset: d.Preset, kelvin: number(d.Kelvin), tint: number(d.Tint), amberBlue: number(d.AmberBlue)}
+}

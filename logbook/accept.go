@@ -1,0 +1,201 @@
+package logbook
+
+// acceptance is a person's word that a deviation is deliberate, as read.
+type acceptance struct {
+	view      View
+	kind      string
+	scope     string
+	compared  ID
+	about     []ID // what it is about: every one must be part of the finding
+	clips     idSet
+	takes     []View
+	setUps    idSet
+	scenes    idSet
+	days      idSet
+	accepted  Value
+	ceiling   Value
+	shownSize *Size // the ceiling, for screens
+}
+
+// acceptancesOf reads all acceptances, oldest first.
+func acceptancesOf(b *Book) (all []acceptance) {
+	for _, v := range b.Records(KindAcceptance) {
+		a := acceptance{view: v, kind: v.Text("deviation"), scope: v.Text("scope"), compared: v.Ref("comparedWith"),
+			clips: idSet{}, setUps: idSet{}, scenes: idSet{}, days: idSet{}, accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}
+		if a.ceiling == "" {
+			a.ceiling = a.accepted
+		}
+		if a.ceiling != "" {
+			a.shownSize = &Size{}
+			for _, part := range [...]struct {
+				name string
+				to   **float64
+			}{{"mired", &a.shownSize.Mired}, {"duv", &a.shownSize.Duv}, {"steps", &a.shownSize.Steps}} {
+				if f, ok := a.ceiling.Member(part.name).Float(); ok {
+					f = abs(f)
+					*part.to = &f
+				}
+			}
+		}
+		for item := range v.Value("subjects").Items() {
+			if id, ok := item.ID(); ok {
+				a.subject(b, b.Resolve(id))
+			}
+		}
+		all = append(all, a)
+	}
+	return all
+}
+
+// subject sorts a subject into what the acceptance is about and what says where
+// it applies.
+func (a *acceptance) subject(b *Book, id ID) {
+	v, ok := b.Record(id)
+	if !ok {
+		a.about = append(a.about, id)
+		return
+	}
+	setUp := v.Ref("setUp")
+	switch v.Kind {
+	case KindSetUp:
+		setUp = id
+	case KindScene:
+		a.scenes.add(id)
+	case KindDay:
+		a.days.add(id)
+	case KindClip:
+		a.clips.add(id)
+	case KindTake:
+		a.takes = append(a.takes, v)
+		if a.kind == TakeNumberTwice {
+			a.about = append(a.about, id)
+		}
+	default:
+		a.about = append(a.about, id)
+	}
+	if s, ok := b.RecordOf(KindSetUp, setUp); ok {
+		a.setUps.add(s.ID)
+		a.scenes.add(s.Ref("scene"))
+		a.days.add(s.Ref("day"))
+	}
+}
+
+// accept marks what somebody declared deliberate. What follows from the same dial
+// in the same clip as an accepted finding is accepted with it.
+func (s *situation) accept(all []sighting, acceptances []acceptance) {
+	byDial := map[[2]string]*Accepted{}
+	for i := range all {
+		f := &all[i]
+		for j := range acceptances {
+			if a := &acceptances[j]; f.accepted == nil && a.covers(s, f) {
+				f.accepted = a.told()
+			}
+		}
+		if f.accepted != nil && f.Kind == SettingOffAim {
+			byDial[[2]string{f.cause, f.clip.String()}] = f.accepted
+		}
+	}
+	for i := range all {
+		if f := &all[i]; f.accepted == nil {
+			f.accepted = byDial[[2]string{f.cause, f.clip.String()}]
+		}
+	}
+}
+
+func (a *acceptance) told() *Accepted {
+	by := a.view.Text("decidedBy")
+	if by == "" {
+		by = a.view.CreatedBy()
+	}
+	return &Accepted{a.view.ID, by, a.view.Text("reason"), a.scope, a.shownSize, a.view.CreatedAt().Time()}
+}
+
+func (a *acceptance) covers(s *situation, f *sighting) bool {
+	if a.kind != f.Kind {
+		return false
+	}
+	if !a.compared.IsZero() && (f.ComparedWith == nil || f.ComparedWith.Record != a.compared) {
+		return false // it was about something else, such as a white that is no longer in force
+	}
+	for _, id := range a.about {
+		if !f.has(id) {
+			return false
+		}
+	}
+	return a.reaches(s, f) && a.allows(f)
+}
+
+func (f *sighting) has(id ID) bool {
+	if f.clip == id || f.camera == id || f.one == id {
+		return true
+	}
+	for _, subject := range f.subjects {
+		if subject == id {
+			return true
+		}
+	}
+	return f.ComparedWith != nil && f.ComparedWith.Record == id
+}
+
+// reaches reports whether a finding lies within the scope.
+func (a *acceptance) reaches(s *situation, f *sighting) bool {
+	switch a.scope {
+	case "clip":
+		return a.clips[f.clip]
+	case "fromTakeOn":
+		if !a.setUps[s.setUp.ID] || len(a.takes) == 0 {
+			return false
+		}
+		for _, take := range f.takes {
+			if !atOrAfter(s.book, take, a.takes[0]) {
+				return false
+			}
+		}
+		return true
+	case "setUp":
+		return a.setUps[s.setUp.ID]
+	case "scene":
+		return a.scenes[s.scene]
+	case "day":
+		return a.days[s.day]
+	}
+	return false
+}
+
+// atOrAfter compares takes by number, or by time where one has none.
+func atOrAfter(b *Book, take, from View) bool {
+	n, ok := take.Number("number")
+	m, too := from.Number("number")
+	if ok && too {
+		return n >= m
+	}
+	return TakeTime(b, take) >= TakeTime(b, from)
+}
+
+// allows reports whether the size stays at or under the ceiling. A finding to the
+// other side of what was accepted is another one; a size that is over its limit
+// needs a ceiling of its own where there is any.
+func (a *acceptance) allows(f *sighting) bool {
+	if f.Value == nil || a.shownSize == nil {
+		return true
+	}
+	if m, ok := a.accepted.Member("mired").Float(); ok && f.Value.Mired != nil && m*(*f.Value.Mired) < 0 {
+		return false
+	}
+	type part struct{ value, limit, ceiling *float64 }
+	limit := f.Limit
+	if limit == nil {
+		limit = &Size{}
+	}
+	v, c := f.Value, a.shownSize
+	for _, p := range [...]part{{v.Mired, limit.Mired, c.Mired}, {v.Duv, limit.Duv, c.Duv}} {
+		if p.value == nil {
+			continue
+		}
+		over := p.limit != nil && abs(*p.value) > *p.limit
+		if p.ceiling != nil && abs(*p.value) > *p.ceiling || p.ceiling == nil && over && (c.Mired != nil || c.Duv != nil) {
+			return false
+		}
+	}
+	return v.Steps == nil || c.Steps == nil || *v.Steps <= *c.Steps
+}

@@ -1,0 +1,296 @@
+package logbook
+
+import (
+	"fmt"
+	"sort"
+
+	"evenwhite/colorimetry"
+)
+
+// shot is one setting of one clip, with what it is judged by.
+type shot struct {
+	clip, camera, body View
+	setting            setting
+	period             *period
+	takes              []View
+	white              colorimetry.CCTDuv // of the label
+	known              bool               // whether white is
+	cause              string             // of its dial
+	offAim             bool
+}
+
+func (s *situation) shots() (all []*shot) {
+	for _, clip := range s.clips {
+		camera, ok := s.book.RecordOf(KindCamera, clip.Ref("camera"))
+		if !ok {
+			continue
+		}
+		body, _ := s.book.RecordOf(KindBody, clip.Ref("body"))
+		p, takes := s.periodOf(clip), s.takesOf(clip)
+		for _, set := range append([]setting{clipSetting(clip)}, changedSettings(clip)...) {
+			sh := &shot{clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
+			sh.cause = causeOf("dial", s.setUp.ID, camera.ID, body.ID, set.key(), p.white.ID)
+			if body.book != nil {
+				white, _, err := set.labelWhite(s.book, body)
+				sh.white, sh.known = white, err == nil
+			}
+			all = append(all, sh)
+		}
+	}
+	return all
+}
+
+func (sh *shot) finding(kind, cause, words string) sighting {
+	f := sighting{Finding: Finding{Kind: kind, Words: words}, cause: cause, takes: sh.takes, clip: sh.clip.ID, camera: sh.camera.ID}
+	f.subjects = []ID{sh.camera.ID}
+	return f
+}
+
+func (f *sighting) measured(d Difference, l Limits) {
+	limit, _ := l.exceeded(d)
+	f.Value, f.Limit, f.times = d.size(), &limit, l.timesLimit(d)
+}
+
+func (s *situation) cameraFindings() (all []sighting) {
+	shots := s.shots()
+	reach := s.reach(shots)
+	for _, sh := range shots {
+		all = append(all, s.settingFindings(sh)...)
+		if f, ok := s.offAim(sh, reach); ok {
+			sh.offAim = true
+			all = append(all, f)
+		}
+	}
+	for _, sh := range shots {
+		if f, ok := s.offReferenceCamera(sh, shots); ok {
+			all = append(all, f)
+		}
+	}
+	all = append(all, s.takesDiffer(shots)...)
+	return append(all, s.notReachable(reach)...)
+}
+
+// settingFindings are those that a setting alone shows.
+func (s *situation) settingFindings(sh *shot) (all []sighting) {
+	letter, words := sh.camera.Text("letter"), sh.setting.words(sh.body)
+	cause := func(kind string) string {
+		return causeOf(kind, s.setUp.ID, sh.camera.ID, sh.body.ID, sh.setting.key())
+	}
+	switch {
+	case sh.setting.mode == "auto":
+		all = append(all, sh.finding(AutomaticWhite, cause(AutomaticWhite), fmt.Sprintf("camera %s was left on automatic white: nobody knows its white", letter)))
+	case sh.setting.mode == "autoHeld":
+		all = append(all, sh.finding(AutomaticWhite, cause(AutomaticWhite), fmt.Sprintf("camera %s holds a white that it found automatically: nobody knows which", letter)))
+	case !sh.setting.complete():
+		all = append(all, sh.finding(NoSettings, cause(NoSettings), fmt.Sprintf("camera %s: the setting has no value: %s", letter, words)))
+	}
+	if sh.body.book == nil || sh.setting.mode == "" {
+		return all
+	}
+	if err := sh.setting.check(sh.body); err != nil {
+		f := sh.finding(SettingNotOnBody, cause(SettingNotOnBody), fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %v", letter, words, sh.body.Text("label"), err))
+		f.subjects = append(f.subjects, sh.body.ID)
+		f.ComparedWith = &Compared{"the dials of body " + sh.body.Text("label"), sh.body.ID}
+		all = append(all, f)
+	}
+	return all
+}
+
+// reachable is the best that a body can do for an aim.
+type reachable struct {
+	camera, body View
+	period       *period
+	best         Dialled
+	beyond       bool // the best is still off by more than the limits
+	key          string
+}
+
+type reachKey struct{ camera, body, white ID }
+
+// reach finds what the bodies can do: those that recorded, and those that fill
+// the cameras now.
+func (s *situation) reach(shots []*shot) map[reachKey]*reachable {
+	all := map[reachKey]*reachable{}
+	try := func(camera, body View, p *period) {
+		k := reachKey{camera.ID, body.ID, p.white.ID}
+		aim := s.aim(p, camera.ID)
+		if _, done := all[k]; done || body.book == nil || aim.Aim == nil {
+			return
+		}
+		all[k] = nil
+		t, err := aim.Aim.cctDuv()
+		if err != nil {
+			return
+		}
+		best, _, _, err := whatToDial(body, t, p.reference.XY)
+		if err != nil {
+			return
+		}
+		r := &reachable{camera: camera, body: body, period: p, best: best}
+		_, r.beyond = LimitsOf(s.book, s.setUp, "camera").exceeded(*best.Residual)
+		r.key = best.setting().key()
+		all[k] = r
+	}
+	for _, sh := range shots {
+		try(sh.camera, sh.body, sh.period)
+	}
+	for _, camera := range s.cameras {
+		if body, ok := bodyNow(s.book, camera); ok {
+			try(camera, body, s.current)
+		}
+	}
+	return all
+}
+
+// offAim compares a setting with the camera's aim. A setting that is the best
+// the body has is no mistake: the aim is out of reach then, which is told apart.
+func (s *situation) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, bool) {
+	aim := s.aim(sh.period, sh.camera.ID)
+	if !sh.known || aim.Aim == nil {
+		return sighting{}, false
+	}
+	want, err := aim.Aim.cctDuv()
+	if err != nil {
+		return sighting{}, false
+	}
+	if r := reach[reachKey{sh.camera.ID, sh.body.ID, sh.period.white.ID}]; r != nil && r.beyond && r.key == sh.setting.key() {
+		return sighting{}, false
+	}
+	limits := LimitsOf(s.book, s.setUp, "camera")
+	d := pictureDifference(sh.white, want, sh.period.reference)
+	if _, beyond := limits.exceeded(d); !beyond {
+		return sighting{}, false
+	}
+	letter := sh.camera.Text("letter")
+	f := sh.finding(SettingOffAim, sh.cause, fmt.Sprintf("camera %s is set to %s, its aim is %s: the picture is %s", letter, sh.setting.words(sh.body), aim.Aim.Words, d.Words))
+	f.measured(d, limits)
+	f.ComparedWith = &Compared{"the aim of camera " + letter, sh.period.white.ID}
+	return f, true
+}
+
+// offReferenceCamera compares a setting with that of the reference camera in the
+// same take; casts that are meant to differ are taken off.
+func (s *situation) offReferenceCamera(sh *shot, shots []*shot) (sighting, bool) {
+	reference := ReferenceCamera(s.book, s.setUp)
+	if !sh.known || sh.camera.ID == reference {
+		return sighting{}, false
+	}
+	var other *shot
+	for _, o := range shots {
+		if o.camera.ID == reference && o.known && shareTake(sh, o) {
+			other = o
+		}
+	}
+	if other == nil {
+		return sighting{}, false
+	}
+	b, a := s.aim(sh.period, sh.camera.ID).IntendedCast, s.aim(other.period, reference).IntendedCast
+	want, err := colorimetry.Aim(other.white, colorimetry.Cast{Mired: colorimetry.Mired(b.Mired - a.Mired), Duv: colorimetry.Duv(b.Duv - a.Duv)})
+	if err != nil {
+		return sighting{}, false
+	}
+	limits := LimitsOf(s.book, s.setUp, "camera")
+	d := pictureDifference(sh.white, want, sh.period.reference)
+	if _, beyond := limits.exceeded(d); !beyond {
+		return sighting{}, false
+	}
+	cause := causeOf("cameras", sh.cause, other.cause)
+	switch {
+	case sh.offAim:
+		cause = sh.cause
+	case other.offAim:
+		cause = other.cause
+	}
+	letter, to := sh.camera.Text("letter"), other.camera.Text("letter")
+	f := sh.finding(CamerasDiffer, cause, fmt.Sprintf("camera %s at %s is %s than camera %s at %s", letter, sh.setting.words(sh.body), d.Words, to, other.setting.words(other.body)))
+	f.measured(d, limits)
+	f.ComparedWith = &Compared{"camera " + to, reference}
+	return f, true
+}
+
+func shareTake(a, b *shot) bool {
+	for _, x := range a.takes {
+		for _, y := range b.takes {
+			if x.ID == y.ID {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// takesDiffer compares, by equality, the settings of one camera and body under
+// one white: with the setting that most of the clips have, of equally many the
+// first.
+func (s *situation) takesDiffer(shots []*shot) (all []sighting) {
+	usual := map[reachKey]*shot{}
+	count := map[string]int{}
+	for _, sh := range shots {
+		count[sh.cause]++
+	}
+	for _, sh := range shots {
+		k := reachKey{sh.camera.ID, sh.body.ID, sh.period.white.ID}
+		if u, ok := usual[k]; !ok || count[sh.cause] > count[u.cause] {
+			usual[k] = sh
+		}
+	}
+	for _, sh := range shots {
+		u := usual[reachKey{sh.camera.ID, sh.body.ID, sh.period.white.ID}]
+		if u.cause == sh.cause {
+			continue
+		}
+		cause := causeOf("takes", sh.cause, u.setting.key())
+		switch {
+		case sh.offAim:
+			cause = sh.cause
+		case u.offAim:
+			cause = u.cause
+		}
+		with := "the other clips"
+		record := u.clip.ID
+		if len(u.takes) > 0 {
+			with, record = takeName(u.takes[0]), u.takes[0].ID
+		}
+		f := sh.finding(TakesDiffer, cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s", sh.camera.Text("letter"), sh.setting.words(sh.body), with, u.setting.words(u.body)))
+		if sh.known && u.known {
+			f.Value = pictureDifference(sh.white, u.white, sh.period.reference).size()
+		}
+		f.ComparedWith = &Compared{with, record}
+		all = append(all, f)
+	}
+	return all
+}
+
+// notReachable tells, per camera and body, of an aim that no setting meets.
+func (s *situation) notReachable(reach map[reachKey]*reachable) (all []sighting) {
+	for _, p := range s.periods {
+		for _, r := range sortedReach(reach) {
+			if r.period != p || !r.beyond {
+				continue
+			}
+			letter := r.camera.Text("letter")
+			f := sighting{cause: causeOf("aim", s.setUp.ID, r.camera.ID, r.body.ID, p.white.ID), camera: r.camera.ID, subjects: []ID{r.camera.ID, r.body.ID}, one: r.camera.ID}
+			f.Kind = AimNotReachable
+			f.Words = fmt.Sprintf("no setting of body %s meets the aim of camera %s, %s: %s stays %s", r.body.Text("label"), letter, s.aim(p, r.camera.ID).Aim.Words, r.best.Words, r.best.Residual.Words)
+			f.measured(*r.best.Residual, LimitsOf(s.book, s.setUp, "camera"))
+			f.ComparedWith = &Compared{"the aim of camera " + letter, p.white.ID}
+			all = append(all, f)
+		}
+	}
+	return all
+}
+
+func sortedReach(reach map[reachKey]*reachable) (all []*reachable) {
+	for _, r := range reach {
+		if r != nil {
+			all = append(all, r)
+		}
+	}
+	sort.Slice(all, func(i, j int) bool {
+		if all[i].camera.ID != all[j].camera.ID {
+			return all[i].camera.ID.Less(all[j].camera.ID)
+		}
+		return all[i].body.ID.Less(all[j].body.ID)
+	})
+	return all
+}

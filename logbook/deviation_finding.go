@@ -1,0 +1,192 @@
+package logbook
+
+import (
+	"fmt"
+	"sort"
+	"strconv"
+	"strings"
+)
+
+// sighting is one finding before it is joined with others of its cause.
+type sighting struct {
+	Finding
+	cause    string
+	times    float64 // how many times its limit
+	subjects []ID    // what it is about, without the set-up
+	takes    []View
+	clip     ID
+	camera   ID
+	one      ID // what is counted where neither take nor clip is named
+	accepted *Accepted
+}
+
+// DeviationKinds lists the kinds in the order in which causes are named: of
+// several findings of one cause the first of these gives the deviation its name.
+var DeviationKinds = []string{
+	SettingOffAim, CamerasDiffer, TakesDiffer, AutomaticWhite, SettingNotOnBody, NoSettings, SettingsCarriedOver,
+	LightOffReference, LightOffOwnColor, LightDrifted, ReadingStale, AimNotReachable,
+	NoWhite, WhiteUnresolved, NoReading, NoChart, TakeNumberTwice, ReferenceLeadsNowhere,
+}
+
+func kindOrder(kind string) int {
+	for i, k := range DeviationKinds {
+		if k == kind {
+			return i
+		}
+	}
+	return len(DeviationKinds)
+}
+
+// joined makes one deviation of all findings of one cause that are accepted by the
+// same acceptance, or by none.
+func (s *situation) joined(all []sighting) []Deviation {
+	type key struct {
+		cause      string
+		acceptance ID
+	}
+	groups := map[key][]sighting{}
+	var keys []key
+	for _, f := range all {
+		k := key{cause: f.cause}
+		if f.accepted != nil {
+			k.acceptance = f.accepted.Acceptance
+		}
+		if _, ok := groups[k]; !ok {
+			keys = append(keys, k)
+		}
+		groups[k] = append(groups[k], f)
+	}
+	out := make([]Deviation, 0, len(keys))
+	for _, k := range keys {
+		out = append(out, s.deviation(groups[k]))
+	}
+	return out
+}
+
+// deviation tells the findings of one cause as one. The worst of each kind
+// speaks; takes, clips and count are those of the kind that gives the name.
+func (s *situation) deviation(group []sighting) Deviation {
+	worst := map[string]sighting{}
+	main := group[0].Kind
+	for _, f := range group {
+		if w, ok := worst[f.Kind]; !ok || f.Value.greater(w.Value) {
+			worst[f.Kind] = f
+		}
+		if kindOrder(f.Kind) < kindOrder(main) {
+			main = f.Kind
+		}
+	}
+	w := worst[main]
+	d := Deviation{
+		Kind: main, Cause: w.cause, Words: w.Words, Value: w.Value, Limit: w.Limit, ComparedWith: w.ComparedWith,
+		SetUp: s.setUp.ID, Accepted: w.accepted, times: w.times,
+	}
+	var takes []View
+	seen, subjects, clips, cameras := idSet{}, idSet{}, idSet{}, idSet{}
+	alone, ones := idSet{}, idSet{} // clips in no take, and what is counted without either
+	subjects.add(s.setUp.ID)
+	for _, f := range group {
+		if f.Kind != main {
+			continue
+		}
+		for _, id := range f.subjects {
+			subjects[id] = true
+		}
+		for _, take := range f.takes {
+			if !seen[take.ID] {
+				seen[take.ID] = true
+				takes = append(takes, take)
+			}
+		}
+		clips.add(f.clip)
+		cameras.add(f.camera)
+		if len(f.takes) == 0 {
+			alone.add(f.clip)
+		}
+		ones.add(f.one)
+	}
+	d.Subjects, d.Clips, d.Cameras = subjects.sorted(), clips.sorted(), cameras.sorted()
+	for _, take := range takes {
+		d.Takes = append(d.Takes, take.ID)
+	}
+	if d.Count = len(takes) + len(alone); d.Count == 0 {
+		d.Count = max(1, len(ones))
+	}
+	if where := s.takeWords(takes); where != "" {
+		d.Words += " (" + where + ")"
+	}
+	for _, kind := range DeviationKinds {
+		if f, ok := worst[kind]; ok && kind != main {
+			d.Also = append(d.Also, f.Finding)
+		}
+	}
+	return d
+}
+
+// takeWords names takes: "take 3", "takes 1, 2 and 4" or "7 takes, the first take 1".
+func (s *situation) takeWords(takes []View) string {
+	switch {
+	case len(takes) == 0:
+		return ""
+	case len(takes) == 1:
+		return takeName(takes[0])
+	case len(takes) > 6:
+		return fmt.Sprintf("%d takes, the first %s", len(takes), takeName(takes[0]))
+	}
+	names := make([]string, len(takes))
+	for i, take := range takes {
+		names[i] = strings.TrimPrefix(takeName(take), "take ")
+	}
+	return "takes " + strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
+}
+
+// sortDeviations puts open ones before accepted ones, the greatest excess first,
+// and what is only missing after what is off.
+func sortDeviations(all []Deviation) {
+	sort.SliceStable(all, func(i, j int) bool {
+		a, b := &all[i], &all[j]
+		if (a.Accepted == nil) != (b.Accepted == nil) {
+			return a.Accepted == nil
+		}
+		if x, y := roundTo(a.times, 3), roundTo(b.times, 3); x != y {
+			return x > y
+		}
+		if x, y := kindOrder(a.Kind), kindOrder(b.Kind); x != y {
+			return x < y
+		}
+		return a.Cause < b.Cause
+	})
+}
+
+type idSet map[ID]bool
+
+func (s idSet) add(id ID) {
+	if !id.IsZero() {
+		s[id] = true
+	}
+}
+
+func (s idSet) sorted() []ID {
+	out := make([]ID, 0, len(s))
+	for id := range s {
+		out = append(out, id)
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Less(out[j]) })
+	return out
+}
+
+// causeOf joins the parts that make a cause what it is.
+func causeOf(parts ...any) string {
+	words := make([]string, len(parts))
+	for i, p := range parts {
+		switch p := p.(type) {
+		case ID:
+			words[i] = p.String()
+		case string:
+			words[i] = p
+		case int:
+			words[i] = strconv.Itoa(p)
+		}
+	}
+	return strings.Join(words, "/")
+}

@@ -1,0 +1,232 @@
+package logbook
+
+import (
+	"fmt"
+	"strings"
+
+	"evenwhite/colorimetry"
+)
+
+func (s *situation) lightFindings() (all []sighting) {
+	for _, light := range s.lights {
+		if !lightIsOn(light) {
+			continue
+		}
+		for _, p := range s.periods {
+			if !p.shot && p != s.current {
+				continue
+			}
+			m := s.reading(p, light.ID)
+			if m == nil || m.Color == nil {
+				continue
+			}
+			if f, ok := s.lightOff(light, m, p); ok {
+				all = append(all, f)
+			}
+			if f, ok := s.drifted(light, m, p); ok {
+				all = append(all, f)
+			}
+		}
+		all = append(all, s.stale(light)...)
+	}
+	return all
+}
+
+func (s *situation) lightSighting(kind string, light View, m *Measurement, p *period) sighting {
+	f := sighting{cause: causeOf(kind, light.ID, p.white.ID), takes: p.takes, subjects: []ID{light.ID}, one: light.ID}
+	f.Kind = kind
+	return f
+}
+
+// roleLimits are the limits of a light's role; a light without one counts as
+// background.
+func (s *situation) roleLimits(light View) Limits {
+	role := light.Text("role")
+	if role == "" {
+		role = "background"
+	}
+	return LimitsOf(s.book, s.setUp, role)
+}
+
+// lightOff judges a light by what is intended with it.
+func (s *situation) lightOff(light View, m *Measurement, p *period) (sighting, bool) {
+	limits := s.roleLimits(light)
+	var d Difference
+	f := s.lightSighting(LightOffReference, light, m, p)
+	name := light.Text("name")
+	switch lightIntent(light) {
+	case "match":
+		if p.reference == nil {
+			return f, false
+		}
+		d = castDifference(m.Color.XY, p.reference.XY)
+		f.ComparedWith = &Compared{"the reference, " + p.reference.Words, p.white.ID}
+		f.Words = fmt.Sprintf("%s (%s) is to match the reference and is %s", name, m.Color.Words, d.Words)
+	case "holdOwnColor":
+		target, words, record, err := s.ownColor(light)
+		if err != nil || record == m.Reading {
+			return f, false
+		}
+		d = colorDifference(m.Color.XY, target)
+		f = s.lightSighting(LightOffOwnColor, light, m, p)
+		f.ComparedWith = &Compared{words, record}
+		f.Words = fmt.Sprintf("%s (%s) is to hold its own colour and is %s", name, m.Color.Words, d.Words)
+	default:
+		return f, false
+	}
+	limit, beyond := limits.exceeded(d)
+	if !beyond {
+		return f, false
+	}
+	f.measured(d, limits)
+	f.Words += meterWords(limit, m)
+	return f, true
+}
+
+// meterWords says so where a limit is finer than the meter.
+func meterWords(limit Size, meters ...*Measurement) string {
+	floor := 0.0
+	for _, m := range meters {
+		floor += m.floorMired()
+	}
+	if limit.Mired == nil || floor <= *limit.Mired {
+		return ""
+	}
+	return fmt.Sprintf("; the limit of %g mired is finer than the meter, which tells ±%g", *limit.Mired, floor)
+}
+
+// ownColor is the colour that a light is to hold: its target, else that of its
+// first reading.
+func (s *situation) ownColor(light View) (xy colorimetry.XY, words string, record ID, err error) {
+	if target := light.Value("targetColor"); target != "" {
+		xy, err = ColorOf(target)
+		return xy, "its target colour", light.ID, err
+	}
+	for _, m := range s.readings {
+		if m.plain() && m.ofLight(light.ID) && m.Color != nil {
+			return m.Color.XY, "its first reading", m.Reading, nil
+		}
+	}
+	return xy, "", ID{}, fmt.Errorf("%w: neither a target nor a reading", ErrUnknown)
+}
+
+// colorDifference compares two colours of light as such, in u'v': a white to see
+// them in says nothing about a colour that is meant.
+func colorDifference(light, target colorimetry.XY) Difference {
+	var d Difference
+	if a, err := light.CCTDuv(); err == nil {
+		if t, err := target.CCTDuv(); err == nil {
+			d.setCast(colorimetry.CastOf(a, t))
+		}
+	}
+	d.Steps = rounded(light.UVPrime().Distance(target.UVPrime())/colorimetry.StepUVPrime, stepsDecimals)
+	d.Words = d.words()
+	return d
+}
+
+// drift is how a light changed by itself since the white was chosen, or since its
+// first reading: only between readings of one state of its dials, level and gels.
+func (s *situation) drift(light View, m *Measurement, p *period) (d Difference, since *Measurement, ok bool) {
+	same := func(o *Measurement) bool {
+		return o.plain() && o.ofLight(light.ID) && o.Color != nil && sameState(light, o, m)
+	}
+	upTo := beginning
+	if p.white.book != nil {
+		upTo = p.white.CreatedAt()
+	}
+	since = latest(s.readings, upTo, same)
+	if since == nil || since.TakenAt >= m.TakenAt || m.Color == nil {
+		return d, since, false
+	}
+	if a, err := m.Color.cctDuv(); err == nil {
+		if b, err := since.Color.cctDuv(); err == nil {
+			d.setCast(colorimetry.CastOf(a, b))
+		}
+	}
+	d.Steps = colorDifference(m.Color.XY, since.Color.XY).Steps
+	if p.reference != nil {
+		now, err := colorimetry.Picture(m.Color.XY, p.reference.XY, colorimetry.CAT16)
+		then, err2 := colorimetry.Picture(since.Color.XY, p.reference.XY, colorimetry.CAT16)
+		if err == nil && err2 == nil {
+			d.Steps = rounded(colorimetry.PictureSteps(now, then), stepsDecimals)
+		}
+	}
+	d.Words = d.words()
+	return d, since, true
+}
+
+func sameState(light View, a, b *Measurement) bool {
+	for _, st := range lightState {
+		x, y := a.snapshot(light, st.field), b.snapshot(light, st.field)
+		if x != "" && y != "" && !x.Equal(y) {
+			return false
+		}
+	}
+	return true
+}
+
+func (s *situation) drifted(light View, m *Measurement, p *period) (sighting, bool) {
+	d, since, ok := s.drift(light, m, p)
+	if !ok {
+		return sighting{}, false
+	}
+	limits := s.roleLimits(light)
+	limit, beyond := limits.exceeded(d)
+	if !beyond {
+		return sighting{}, false
+	}
+	f := s.lightSighting(LightDrifted, light, m, p)
+	minutes := roundTo(float64(m.TakenAt-since.TakenAt)/60000, 0)
+	f.Words = fmt.Sprintf("%s has drifted in %g minutes: it is %s", light.Text("name"), minutes, d.Words)
+	meters := []*Measurement{m}
+	if m.Meter != since.Meter {
+		meters = append(meters, since)
+	}
+	f.Words += meterWords(limit, meters...)
+	f.measured(d, limits)
+	f.Value.Minutes = &minutes
+	f.ComparedWith = &Compared{"its reading when the white was chosen", since.Reading}
+	if p.white.book == nil || since.TakenAt > p.white.CreatedAt() {
+		f.ComparedWith.Words = "its first reading"
+	}
+	return f, true
+}
+
+// stale judges the reading of a light at every take, and now while somebody works
+// in the set-up.
+func (s *situation) stale(light View) (all []sighting) {
+	if lightIntent(light) == "leave" && s.setUp.Ref("referenceLight") != light.ID {
+		return nil
+	}
+	for _, at := range s.moments() {
+		m := latest(s.readings, at.at, func(m *Measurement) bool { return m.plain() && m.ofLight(light.ID) })
+		if m == nil || m.TakenAt > at.at {
+			continue
+		}
+		reasons, age := s.staleBecause(light, m, at.at)
+		if len(reasons) == 0 {
+			continue
+		}
+		limit := remeasureAfter(s.book)
+		f := sighting{cause: causeOf(ReadingStale, light.ID, m.Reading), subjects: []ID{light.ID}, one: light.ID}
+		f.Kind = ReadingStale
+		f.Words = fmt.Sprintf("the reading of %s is stale: %s", light.Text("name"), strings.Join(reasons, "; "))
+		f.Value, f.Limit = &Size{Minutes: &age}, &Size{Minutes: &limit}
+		f.ComparedWith = &Compared{"the reading", m.Reading}
+		if at.take.book != nil {
+			f.takes = []View{at.take}
+		}
+		all = append(all, f)
+	}
+	return all
+}
+
+// staleBecause lists why a reading no longer speaks of a light at a time.
+func (s *situation) staleBecause(light View, m *Measurement, at Millis) (reasons []string, age float64) {
+	limit := remeasureAfter(s.book)
+	age = roundTo(m.ageMinutes(at), 0)
+	if age > limit {
+		reasons = append(reasons, fmt.Sprintf("it is %g minutes old, re-measure after %g", age, limit))
+	}
+	return append(reasons, m.changedSince(light, at)...), age
+}

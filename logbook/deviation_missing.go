@@ -1,0 +1,169 @@
+package logbook
+
+import (
+	"fmt"
+	"strings"
+)
+
+// missingFindings are about data that is not there, or leads to no number.
+func (s *situation) missingFindings() (all []sighting) {
+	all = append(all, s.noReading()...)
+	all = append(all, s.noWhite()...)
+	all = append(all, s.noChart()...)
+	return append(all, s.carriedOver()...)
+}
+
+func (s *situation) missing(kind, words string) sighting {
+	f := sighting{cause: causeOf(kind, s.setUp.ID)}
+	f.Kind, f.Words = kind, words
+	return f
+}
+
+func names(views []View, field string) string {
+	all := make([]string, len(views))
+	for i, v := range views {
+		all[i] = v.Text(field)
+	}
+	return strings.Join(all, ", ")
+}
+
+// noReading: a light that is left as it is needs none, unless cameras are
+// balanced for it.
+func (s *situation) noReading() (all []sighting) {
+	var without []View
+	reference := s.setUp.Ref("referenceLight")
+	for _, light := range s.lights {
+		if lightIsOn(light) && (lightIntent(light) != "leave" || light.ID == reference) && s.reading(s.current, light.ID) == nil {
+			without = append(without, light)
+		}
+	}
+	if len(without) == 0 {
+		if len(s.readings) == 0 && len(s.lights) == 0 && len(s.clips) > 0 {
+			all = append(all, s.missing(NoReading, "nothing was measured in this set-up"))
+		}
+		return all
+	}
+	for _, light := range without {
+		f := s.missing(NoReading, "not measured: "+names(without, "name"))
+		f.subjects, f.one = []ID{light.ID}, light.ID
+		all = append(all, f)
+	}
+	return all
+}
+
+func (s *situation) noWhite() (all []sighting) {
+	for _, p := range s.periods {
+		switch {
+		case p.white.book == nil:
+			begun := len(s.lights)+len(s.readings)+len(s.clips)+len(s.takes) > 0
+			if s.setUp.Text("setUpKind") == "test" || !p.shot && (p != s.current || !begun) {
+				continue
+			}
+			f := s.missing(NoWhite, "no white was chosen in this set-up")
+			if len(s.byWhite) > 1 {
+				f.Words = "no white applied yet"
+			}
+			f.takes = p.takes
+			all = append(all, f)
+		case p.reference == nil:
+			f := s.missing(WhiteUnresolved, "the white has no colour: "+p.problem)
+			f.cause += "/" + p.white.ID.String()
+			f.subjects, f.takes, f.one = []ID{p.white.ID}, p.takes, p.white.ID
+			all = append(all, f)
+		}
+	}
+	return all
+}
+
+// noChart: a chart is a clip of a chart take or of that kind, or a sample.
+func (s *situation) noChart() (all []sighting) {
+	kind := s.setUp.Text("setUpKind")
+	if kind == "chart" || kind == "test" {
+		return nil
+	}
+	shot, chart := idSet{}, idSet{}
+	for _, clip := range s.clips {
+		takes := s.takesOf(clip)
+		isChart := clip.Text("clipKind") == "chart"
+		for _, take := range takes {
+			isChart = isChart || take.Text("takeKind") == "chart"
+		}
+		if isChart {
+			chart.add(clip.Ref("camera"))
+		} else {
+			shot.add(clip.Ref("camera"))
+		}
+	}
+	for _, sample := range s.book.Referring(KindSample, "setUp", s.setUp.ID) {
+		if !Withdrawn(sample) {
+			chart.add(sample.Ref("camera"))
+		}
+	}
+	var without []View
+	for _, camera := range s.cameras {
+		if shot[camera.ID] && !chart[camera.ID] {
+			without = append(without, camera)
+		}
+	}
+	for _, camera := range without {
+		f := s.missing(NoChart, "no chart or grey card was shot with camera "+names(without, "letter"))
+		f.subjects, f.one, f.camera = []ID{camera.ID}, camera.ID, camera.ID
+		all = append(all, f)
+	}
+	return all
+}
+
+// carriedOver: a setting that was copied from take to take and never read off the
+// camera may have changed unseen.
+func (s *situation) carriedOver() (all []sighting) {
+	type filled struct{ camera, body ID }
+	read := map[filled]bool{}
+	for _, clip := range s.clips {
+		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
+			read[filled{clip.Ref("camera"), clip.Ref("body")}] = true
+		}
+	}
+	for _, clip := range s.clips {
+		camera, ok := s.book.RecordOf(KindCamera, clip.Ref("camera"))
+		if !ok || read[filled{camera.ID, clip.Ref("body")}] {
+			continue
+		}
+		f := s.missing(SettingsCarriedOver, fmt.Sprintf("the settings of camera %s were only carried over, never read off", camera.Text("letter")))
+		f.cause += "/" + causeOf(camera.ID, clip.Ref("body"))
+		f.subjects, f.takes, f.clip, f.camera = []ID{camera.ID}, s.takesOf(clip), clip.ID, camera.ID
+		all = append(all, f)
+	}
+	return all
+}
+
+// takeNumbersTwice finds takes that a reader cannot tell apart. A number that was
+// said to be used again is none of them.
+func (s *situation) takeNumbersTwice() (all []sighting) {
+	groups := map[string][]View{}
+	for _, take := range s.takes {
+		number, ok := take.Number("number")
+		if !ok || take.Text("state") == "numberUsedAgain" {
+			continue
+		}
+		kind := take.Text("takeKind")
+		if kind == "" {
+			kind = "take"
+		}
+		key := causeOf(fmt.Sprint(number), take.Text("suffix"), kind)
+		groups[key] = append(groups[key], take)
+	}
+	for _, take := range s.takes {
+		for key, group := range groups {
+			if len(group) < 2 || group[0].ID != take.ID {
+				continue
+			}
+			for _, one := range group {
+				f := s.missing(TakeNumberTwice, fmt.Sprintf("%s stands in the log %d times", takeName(one), len(group)))
+				f.cause += "/" + key
+				f.subjects, f.one = []ID{one.ID}, one.ID
+				all = append(all, f)
+			}
+		}
+	}
+	return all
+}

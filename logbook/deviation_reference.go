@@ -1,0 +1,133 @@
+package logbook
+
+import (
+	"fmt"
+	"strings"
+)
+
+// keyKinds are the maps whose keys are records.
+var keyKinds = map[string]Kind{
+	"cameras": KindCamera, "exceptions": KindCamera, "takes": KindTake, "lightsAsSet": KindLight, "mustLookLike": KindScene,
+}
+
+// setUpKinds are the kinds of records that belong to a set-up.
+var setUpKinds = []Kind{KindLight, KindReading, KindWhite, KindTake, KindClip, KindSample}
+
+// references finds what leads nowhere from a set-up and from what belongs to it.
+// Deleting never cascades, so that a record may be left behind.
+func (s *situation) references() (all []sighting) {
+	all = s.leadsNowhere(s.setUp)
+	for _, kind := range setUpKinds {
+		for _, v := range s.book.Referring(kind, "setUp", s.setUp.ID) {
+			all = append(all, s.leadsNowhere(v)...)
+		}
+	}
+	return all
+}
+
+// referencesElsewhere looks at the records that belong to no set-up that is here.
+func (s *situation) referencesElsewhere() (all []sighting) {
+	for i := range Specs {
+		kind := Specs[i].Kind
+		if kind == KindSetUp {
+			continue
+		}
+		for _, v := range s.book.Records(kind) {
+			if setUp, ok := s.book.RecordOf(KindSetUp, v.Ref("setUp")); !ok || setUp.Deleted() {
+				all = append(all, s.leadsNowhere(v)...)
+			}
+		}
+	}
+	return all
+}
+
+func (s *situation) leadsNowhere(v View) (all []sighting) {
+	spec, ok := SpecOf(v.Kind)
+	if !ok || Withdrawn(v) {
+		return nil
+	}
+	for _, state := range v.Fields() {
+		value := state.Shown.Value
+		if value == Null || value == "false" || state.Name == "supersedes" || strings.HasPrefix(state.Name, SamePrefix) {
+			continue
+		}
+		if prefix, rest, found := strings.Cut(state.Name, "/"); found {
+			key, _, _ := strings.Cut(rest, "/")
+			if kind, ok := keyKinds[prefix]; ok {
+				all = append(all, s.nowhere(v, state.Name, TextValue(key), []Kind{kind})...)
+			}
+		}
+		if f, ok := spec.Field(state.Name); ok {
+			walkReferences(f, value, func(id Value, to []Kind) {
+				all = append(all, s.nowhere(v, state.Name, id, to)...)
+			})
+		}
+	}
+	return all
+}
+
+// walkReferences visits the references inside a value.
+func walkReferences(f *Field, v Value, visit func(id Value, to []Kind)) {
+	switch f.Type {
+	case Reference:
+		visit(v, f.To)
+	case Group:
+		for i := range f.Members {
+			if m := v.Member(f.Members[i].Name); m != "" && m != Null {
+				walkReferences(&f.Members[i], m, visit)
+			}
+		}
+	case Form:
+		as, _ := v.Member("as").Text()
+		for i := range f.Forms {
+			if f.Forms[i].Name == as {
+				walkReferences(&f.Forms[i], v, visit)
+			}
+		}
+	case List:
+		for item := range v.Items() {
+			walkReferences(f.Item, item, visit)
+		}
+	}
+}
+
+// nowhere reports a reference unless it leads to a record of a kind allowed that
+// is not deleted. References to one lost record are one cause.
+func (s *situation) nowhere(from View, field string, value Value, to []Kind) []sighting {
+	id, ok := value.ID()
+	if !ok {
+		return nil
+	}
+	target, here := s.book.Record(id)
+	if len(to) > 0 {
+		here = false
+		for _, kind := range to {
+			if v, ok := s.book.RecordOf(kind, id); ok {
+				target, here = v, true
+			}
+		}
+	}
+	if here && !target.Deleted() {
+		return nil
+	}
+	what, why := "record", "is not in the log"
+	if len(to) == 1 {
+		what = string(to[0])
+	}
+	if here {
+		why = "is deleted"
+	}
+	f := sighting{cause: causeOf(ReferenceLeadsNowhere, s.setUp.ID, id), subjects: []ID{from.ID}, one: from.ID}
+	f.Kind = ReferenceLeadsNowhere
+	f.Words = fmt.Sprintf("%s of a %s leads to a %s that %s", field[:endOfName(field)], from.Kind, what, why)
+	f.ComparedWith = &Compared{"a " + what + " that " + why, id}
+	return []sighting{f}
+}
+
+func endOfName(field string) int {
+	if i := strings.IndexByte(field, '/'); i >= 0 {
+		return i
+	}
+	return len(field)
+}
+

@@ -1,0 +1,48 @@
+package logbook
+
+// caution is chosen by the families of lamps in a set-up: common practice, no
+// source.
+var caution = []struct {
+	families []string
+	hot      bool // also for any lamp that is hot
+	words    string
+}{
+	{[]string{"incandescent"}, true, "Hot lamps: switch off and let them cool before you touch one or change a gel, and wear gloves. Keep gel off the lens and the vents, use only gel rated for heat, and watch the first minutes for smoke and browning."},
+	{[]string{"discharge"}, false, "Discharge lamps: never lit without the lens or UV glass or with a cracked one; striking needs high voltage, so only a qualified electrician opens the housing. Measure some minutes after striking, when the colour has settled."},
+	{[]string{"fluorescent"}, false, "Fluorescent tubes hold mercury: air the room when one breaks and do not touch the pieces."},
+}
+
+const (
+	everyLamp   = "Measure at the subject and do not look into a bare lamp. Lamps and gel frames on stands catch the wind: proper ladders, a second person, safety lines. Mains and wet places are for a qualified electrician."
+	comesBefore = "Local rules, the maker's instructions and the person responsible on set come before this advice."
+)
+
+// cautions are what to mind before following advice about the lamps that are in
+// the set-up; none where there is no lamp.
+func (s *situation) cautions() []string {
+	families, hot, any := map[string]bool{}, false, false
+	for _, light := range s.lights {
+		lamp, ok := s.book.RecordOf(KindLamp, light.Ref("lamp"))
+		if !ok {
+			continue
+		}
+		any = true
+		family := lamp.Text("family")
+		families[family] = true
+		hot = hot || lamp.Flag("hot", family == "incandescent" || family == "discharge")
+	}
+	out := []string{}
+	for _, c := range caution {
+		applies := c.hot && hot
+		for _, family := range c.families {
+			applies = applies || families[family]
+		}
+		if applies {
+			out = append(out, c.words)
+		}
+	}
+	if any {
+		out = append(out, everyLamp, comesBefore)
+	}
+	return out
+}

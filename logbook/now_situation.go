@@ -1,0 +1,175 @@
+package logbook
+
+import "sort"
+
+// situation is a set-up read once, cut into periods of one white each.
+type situation struct {
+	book     *Book
+	now      Millis
+	setUp    View
+	scene    ID
+	day      ID
+	lights   []View
+	readings []*Measurement
+	takes    []View // by time
+	clips    []View // that rolled, by time; tests left out
+	cameras  []View
+	periods  []*period
+	current  *period
+	byWhite  map[ID]*period
+}
+
+// period is the time in which one white was in force: a chosen white does not
+// judge the takes before it.
+type period struct {
+	white     View // none where no white applied
+	inForce   WhiteInForce
+	reference *Chromaticity
+	origin    Origin
+	problem   string // why there is no reference
+	takes     []View
+	upTo      Millis // readings up to here speak of it
+	shot      bool   // something was recorded in it
+	aims      map[ID]AimOf
+}
+
+// ever is after every instant.
+const ever = Millis(1 << 62)
+
+func situationOf(b *Book, setUp View, now Millis) *situation {
+	s := &situation{
+		book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
+		lights: b.Referring(KindLight, "setUp", setUp.ID), readings: MeasurementsOf(b, setUp.ID),
+		takes: b.Referring(KindTake, "setUp", setUp.ID), cameras: CamerasOf(b, setUp),
+		byWhite: map[ID]*period{},
+	}
+	for _, clip := range b.Referring(KindClip, "setUp", setUp.ID) {
+		if clip.Flag("rolled", true) && clip.Text("clipKind") != "test" {
+			s.clips = append(s.clips, clip)
+		}
+	}
+	sort.SliceStable(s.clips, func(i, j int) bool { return clipTime(s.clips[i]) < clipTime(s.clips[j]) })
+	times := map[ID]Millis{}
+	for _, take := range s.takes {
+		times[take.ID] = TakeTime(b, take)
+	}
+	sort.SliceStable(s.takes, func(i, j int) bool { return times[s.takes[i].ID] < times[s.takes[j].ID] })
+	for _, take := range s.takes {
+		white, _ := WhiteOfTake(b, take)
+		p := s.period(white)
+		p.takes = append(p.takes, take)
+		p.upTo, p.shot = max(p.upTo, times[take.ID]), true
+	}
+	for _, clip := range s.clips {
+		p := s.periodOf(clip)
+		p.shot = true
+		if len(s.takesOf(clip)) == 0 {
+			p.upTo = max(p.upTo, clipTime(clip))
+		}
+	}
+	white, _ := WhiteAt(b, setUp.ID, now)
+	s.current = s.period(white)
+	s.current.upTo = ever
+	return s
+}
+
+// period finds or begins the period of a white; the zero view is that of none.
+func (s *situation) period(white View) *period {
+	if p, ok := s.byWhite[white.ID]; ok {
+		return p
+	}
+	p := &period{white: white, upTo: beginning, aims: map[ID]AimOf{}}
+	s.byWhite[white.ID] = p
+	s.periods = append(s.periods, p)
+	if white.book != nil {
+		p.inForce = WhiteInForceOf(s.book, white)
+		p.reference, p.origin, p.problem = p.inForce.Color, p.inForce.Origin, p.inForce.Problem
+		return p
+	}
+	var err error
+	if p.reference, p.origin, err = referenceWithoutWhite(s.book, s.setUp, s.now); err != nil {
+		p.problem = err.Error()
+	}
+	return p
+}
+
+// takesOf lists the takes that a clip contains, by time.
+func (s *situation) takesOf(clip View) (all []View) {
+	named := map[ID]bool{}
+	for _, key := range clip.Keys("takes") {
+		if id, err := ParseID(key); err == nil {
+			named[s.book.Resolve(id)] = true
+		}
+	}
+	for _, take := range s.takes {
+		if named[take.ID] {
+			all = append(all, take)
+		}
+	}
+	return all
+}
+
+// periodOf is the period of a clip: of its first take, else of its time.
+func (s *situation) periodOf(clip View) *period {
+	var white View
+	if takes := s.takesOf(clip); len(takes) > 0 {
+		white, _ = WhiteOfTake(s.book, takes[0])
+	} else {
+		white, _ = WhiteAt(s.book, s.setUp.ID, clipTime(clip))
+	}
+	return s.period(white)
+}
+
+// aim is a camera's aim in a period; without a white there is none.
+func (s *situation) aim(p *period, camera ID) AimOf {
+	if a, ok := p.aims[camera]; ok {
+		return a
+	}
+	a := AimOf{Camera: camera, IntendedCast: IntendedCast{From: "none"}, Problem: "no white was chosen"}
+	if p.white.book != nil {
+		a = AimOfCamera(s.book, p.inForce, camera)
+	}
+	p.aims[camera] = a
+	return a
+}
+
+// reading is the one that speaks of a light in a period.
+func (s *situation) reading(p *period, light ID) *Measurement {
+	return latest(s.readings, p.upTo, func(m *Measurement) bool { return m.plain() && m.ofLight(light) })
+}
+
+// moments are the times at which readings are judged for their age: the takes,
+// and now as long as somebody works here. A set-up that was left, or whose day is
+// closed, does not age.
+func (s *situation) moments() (all []moment) {
+	last := beginning
+	for _, take := range s.takes {
+		at := TakeTime(s.book, take)
+		last = max(last, at)
+		all = append(all, moment{at, take})
+	}
+	for _, m := range s.readings {
+		last = max(last, m.TakenAt)
+	}
+	const leftAfter = 12 * 60 * 60 * 1000
+	day, ok := s.book.RecordOf(KindDay, s.day)
+	if ok && day.Flag("closed", false) || s.now-last > leftAfter {
+		return all
+	}
+	return append(all, moment{at: s.now})
+}
+
+type moment struct {
+	at   Millis
+	take View // none: now
+}
+
+// remeasureAfter is the age in minutes beyond which a reading is stale.
+func remeasureAfter(b *Book) float64 {
+	if p, ok := production(b); ok {
+		if f, ok := p.Number("remeasureAfterMinutes"); ok {
+			return f
+		}
+	}
+	return 90
+}
