@@ -1,0 +1,99 @@
+package colorimetry
+
+import (
+	"errors"
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func encodingOf(t Transfer) Encoding { return Encoding{t, 2.2, BT709} }
+
+func TestDecodeAtThePublishedPoints(t *testing.T) {
+	for _, row := range checkRows(t, "transfer.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			got, err := encodingOf(Transfer(row.in[0])).Decode(row.in[1])
+			if err != nil {
+				t.Fatal(err)
+			}
+			row.compare(t, got)
+		})
+	}
+}
+
+func TestSignalOfCodeValues(t *testing.T) {
+	for _, row := range checkRows(t, "code-range.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			c := CodeRange{int(row.in[0]), row.in[1] == 1}
+			got, err := c.Signal(row.in[2])
+			if err != nil {
+				t.Fatal(err)
+			}
+			row.compare(t, got)
+			if back, err := c.Code(got); err != nil || !within(back, row.in[2], 1e-9) {
+				t.Errorf("back: got code %v (%v), want %v", back, err, row.in[2])
+			}
+		})
+	}
+}
+
+func TestEncodeUndoesDecodeAndBothRise(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		e := encodingOf(rapid.SampledFrom([]Transfer{TransferLinear, TransferSRGB, TransferBT1886, TransferPower, TransferPQ, TransferHLG, TransferACEScct}).Draw(t, "transfer"))
+		v := rapid.Float64Range(0.02, 1.09).Draw(t, "signal")
+		linear, err := e.Decode(v)
+		if err != nil {
+			t.Fatal(err)
+		}
+		back, err := e.Encode(linear)
+		if err != nil {
+			t.Fatal(err)
+		}
+		// The published pieces of sRGB and HLG meet to some 1e-8 only.
+		if !within(back, v, 1e-7) {
+			t.Fatalf("got %v back, want %v", back, v)
+		}
+		if next, err := e.Decode(v + 0.01); err != nil || !(next > linear) {
+			t.Fatalf("got %v (%v) for a greater signal, want above %v", next, err, linear)
+		}
+	})
+}
+
+func TestTransferRefusesWhatIsOffTheCurve(t *testing.T) {
+	for name, err := range map[string]error{
+		"an unknown transfer":         second(encodingOf(7).Decode(0.5)),
+		"a gamma of 0":                second(Encoding{TransferPower, 0, BT709}.Decode(0.5)),
+		"primaries on one line":       second(Encoding{TransferSRGB, 0, Primaries{D65, D65, D65, D65}}.Decode(0.5)),
+		"a code taken for a signal":   second(encodingOf(TransferSRGB).Decode(118)),
+		"NaN":                         second(encodingOf(TransferPQ).Decode(math.NaN())),
+		"negative light in PQ":        second(encodingOf(TransferPQ).Encode(-0.1)),
+		"light above the curve":       second(encodingOf(TransferSRGB).Encode(2)),
+		"a code above the highest":    second(CodeRange{8, false}.Signal(256)),
+		"7 bits":                      second(CodeRange{7, false}.Signal(20)),
+		"a negative code":             second(CodeRange{10, true}.Signal(-1)),
+		"a signal above the top code": second(CodeRange{10, true}.Code(1.2)),
+	} {
+		t.Run(name, func(t *testing.T) {
+			if !errors.Is(err, ErrDomain) {
+				t.Errorf("got %v, want ErrDomain", err)
+			}
+		})
+	}
+}
+
+func FuzzDecodeIsANumberOrAnError(f *testing.F) {
+	f.Add(1, 0.5, 2.2)
+	f.Add(4, -0.1, 0.0)
+	f.Add(6, 1.468, math.Inf(1))
+	f.Fuzz(func(t *testing.T, transfer int, signal, gamma float64) {
+		e := Encoding{Transfer(transfer), gamma, BT2020}
+		linear, err := e.Decode(signal)
+		if err == nil && !finite(linear) || err != nil && !errors.Is(err, ErrDomain) {
+			t.Fatalf("got %v, %v", linear, err)
+		}
+		if _, err := e.Encode(signal); err != nil && !errors.Is(err, ErrDomain) {
+			t.Fatal(err)
+		}
+	})
+}
