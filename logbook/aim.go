@@ -95,10 +95,9 @@ func AimOfCamera(b *Book, white WhiteInForce, camera ID) AimOf {
 
 // referenceWithoutWhite is what lamps are judged against where the set-up has no white: the
 // reference light, else the mix at the reference position.
-func referenceWithoutWhite(b *Book, setUp View, at Millis) (*Chromaticity, Origin, error) {
-	r := resolver{book: b, seen: map[ID]bool{}}
+func referenceWithoutWhite(r *resolver, setUp View, at Millis) (*Chromaticity, Origin, error) {
 	if id := setUp.Ref("referenceLight"); !id.IsZero() {
-		m := latest(MeasurementsOf(b, setUp.ID), at, func(m *Measurement) bool { return m.plain() && m.ofLight(id) && m.Color != nil })
+		m := latest(r.measurements(setUp.ID), at, func(m *Measurement) bool { return m.plain() && m.ofLight(id) && m.Color != nil })
 		if m == nil {
 			return nil, Origin{}, fmt.Errorf("%w: the reference light has no reading", ErrUnknown)
 		}

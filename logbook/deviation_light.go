@@ -199,7 +199,7 @@ func (s *situation) stale(light View) (all []sighting) {
 		return nil
 	}
 	for _, at := range s.moments() {
-		m := latest(s.readings, at.at, func(m *Measurement) bool { return m.plain() && m.ofLight(light.ID) })
+		m := s.readingAt(at.at, light.ID)
 		if m == nil || m.TakenAt > at.at {
 			continue
 		}

@@ -130,4 +130,3 @@ func endOfName(field string) int {
 	}
 	return len(field)
 }
-

@@ -131,7 +131,7 @@ func (a *MatchAnswer) lightAtHand(b *Book, setUp View, white colorimetry.CCTDuv,
 		light = WhiteInForceOf(b, w).Color
 	}
 	if light == nil {
-		light, _, _ = referenceWithoutWhite(b, setUp, now)
+		light, _, _ = referenceWithoutWhite(newResolver(b), setUp, now)
 	}
 	if light == nil {
 		a.Origin.Caveats = append(a.Origin.Caveats, "the light is not known: the light that the other camera renders neutral was taken")

@@ -102,7 +102,7 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 	roles := map[string]bool{"camera": true}
 	n.Limits = append(n.Limits, LimitsOf(b, view, "camera"))
 	for _, light := range s.lights {
-		l := s.lightNow(p, light)
+		l := s.lightNow(p, light, ever)
 		if !roles[l.Limits.Role] {
 			roles[l.Limits.Role] = true
 			n.Limits = append(n.Limits, l.Limits)
@@ -116,16 +116,17 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 	return n, nil
 }
 
-func (s *situation) lightNow(p *period, light View) LightNow {
+// lightNow tells a light by its reading up to a time; ever stands for now.
+func (s *situation) lightNow(p *period, light View, upTo Millis) LightNow {
 	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: lightIntent(light), On: lightIsOn(light), Limits: s.roleLimits(light)}
-	m := s.reading(p, light.ID)
+	m, at := s.readingAt(upTo, light.ID), min(upTo, s.now)
 	if m == nil {
 		l.Problem = "it was not measured"
 		return l
 	}
-	at, age := m.TakenAt.Time(), roundTo(m.ageMinutes(s.now), 0)
-	l.Reading, l.TakenAt, l.AgeMinutes, l.IlluminanceLux, l.FloorXY = m.Reading, &at, &age, m.IlluminanceLux, &m.FloorXY
-	l.StaleBecause, _ = s.staleBecause(light, m, s.now)
+	taken, age := m.TakenAt.Time(), roundTo(m.ageMinutes(at), 0)
+	l.Reading, l.TakenAt, l.AgeMinutes, l.IlluminanceLux, l.FloorXY = m.Reading, &taken, &age, m.IlluminanceLux, &m.FloorXY
+	l.StaleBecause, _ = s.staleBecause(light, m, at)
 	if l.Color, l.Problem = m.Color, m.Problem; m.Color == nil {
 		return l
 	}

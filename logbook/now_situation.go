@@ -87,10 +87,17 @@ func (s *situation) period(white View) *period {
 		return p
 	}
 	var err error
-	if p.reference, p.origin, err = referenceWithoutWhite(s.book, s.setUp, s.now); err != nil {
+	if p.reference, p.origin, err = referenceWithoutWhite(s.resolver(), s.setUp, ever); err != nil {
 		p.problem = err.Error()
 	}
 	return p
+}
+
+// resolver resolves with the readings of the set-up at hand.
+func (s *situation) resolver() *resolver {
+	r := newResolver(s.book)
+	r.read[s.setUp.ID] = s.readings
+	return r
 }
 
 // takesOf lists the takes that a clip contains, by time.
@@ -134,8 +141,10 @@ func (s *situation) aim(p *period, camera ID) AimOf {
 }
 
 // reading is the one that speaks of a light in a period.
-func (s *situation) reading(p *period, light ID) *Measurement {
-	return latest(s.readings, p.upTo, func(m *Measurement) bool { return m.plain() && m.ofLight(light) })
+func (s *situation) reading(p *period, light ID) *Measurement { return s.readingAt(p.upTo, light) }
+
+func (s *situation) readingAt(at Millis, light ID) *Measurement {
+	return latest(s.readings, at, func(m *Measurement) bool { return m.plain() && m.ofLight(light) })
 }
 
 // moments are the times at which readings are judged for their age: the takes,

@@ -204,8 +204,7 @@ func (s setting) labelWhite(b *Book, body View) (white colorimetry.CCTDuv, cavea
 	case s.mode == "auto" || s.mode == "autoHeld":
 		return white, nil, fmt.Errorf("%w: %s has no label", ErrUnknown, s.words(body))
 	case s.mode == "customFromCard":
-		r := resolver{book: b, seen: map[ID]bool{}}
-		xy, err := r.card(s.customFrom, 0)
+		xy, err := newResolver(b).card(s.customFrom, 0)
 		if err != nil {
 			return white, nil, err
 		}

@@ -165,7 +165,7 @@ func WhiteInForceOf(b *Book, white View) WhiteInForce {
 	w.From, _ = white.Value("from").Member("as").Text()
 	start, _ := since(b, white)
 	w.Since = start.words
-	r := resolver{book: b, seen: map[ID]bool{}}
+	r := newResolver(b)
 	xy, err := r.resolve(white)
 	w.Words, w.Origin = r.words, r.origin
 	if err != nil {

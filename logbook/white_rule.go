@@ -13,8 +13,22 @@ import (
 type resolver struct {
 	book   *Book
 	seen   map[ID]bool
+	read   map[ID][]*Measurement // of set-ups, once read
 	words  string
 	origin Origin
+}
+
+func newResolver(b *Book) *resolver {
+	return &resolver{book: b, seen: map[ID]bool{}, read: map[ID][]*Measurement{}}
+}
+
+func (r *resolver) measurements(setUp ID) []*Measurement {
+	all, ok := r.read[setUp]
+	if !ok {
+		all = MeasurementsOf(r.book, setUp)
+		r.read[setUp] = all
+	}
+	return all
 }
 
 func (r *resolver) resolve(white View) (colorimetry.XY, error) {
@@ -158,7 +172,7 @@ func (r *resolver) nominal(rule Value) (colorimetry.XY, error) {
 // mix is measured where somebody measured everything that was on since the last
 // single light, and computed from the single lights otherwise.
 func (r *resolver) mix(setUp ID, position string, at Millis) (colorimetry.XY, error) {
-	all := MeasurementsOf(r.book, setUp)
+	all := r.measurements(setUp)
 	here := func(m *Measurement) bool {
 		return m.plain() && m.Color != nil && (position == "" || m.Position == position)
 	}
@@ -214,7 +228,7 @@ func (r *resolver) compromise(rule Value, setUp ID, at Millis) (colorimetry.XY, 
 			}
 		}
 	}
-	all := MeasurementsOf(r.book, setUp)
+	all := r.measurements(setUp)
 	var mired, duv, sum float64
 	for _, light := range r.book.Referring(KindLight, "setUp", setUp) {
 		weight, named := weights[light.ID]
