@@ -1,0 +1,104 @@
+package logbook
+
+import "sort"
+
+// A Conflict is one field of a record that is not decided: it has several values,
+// or the record was struck out by someone who had not seen what stands in it.
+type Conflict struct {
+	Kind     Kind
+	Record   ID
+	SetUp    ID // zero where the record belongs to none
+	Field    string
+	Deletion bool
+	Heads    []Version // the latest first: the one that is shown
+}
+
+// ConflictsOf lists what is not decided of one record: first the fields with
+// several values, then those that were changed by one and struck out by another.
+func ConflictsOf(v View) []Conflict {
+	setUp := setUpOf(v)
+	var out []Conflict
+	for _, f := range v.Conflicts() {
+		out = append(out, Conflict{Kind: v.Kind, Record: v.ID, SetUp: setUp, Field: f.Name, Heads: f.Heads})
+	}
+	for _, f := range v.DeletionConflicts() {
+		out = append(out, Conflict{Kind: v.Kind, Record: v.ID, SetUp: setUp, Field: f.Name, Deletion: true, Heads: f.Heads})
+	}
+	return out
+}
+
+func setUpOf(v View) ID {
+	if v.Kind == KindSetUp {
+		return v.ID
+	}
+	return v.Ref("setUp")
+}
+
+// A SetUpCount is how many conflicts a set-up has; under the zero id stand those
+// of records that belong to no set-up.
+type SetUpCount struct {
+	SetUp ID
+	Count int
+}
+
+// Conflicts lists what is not decided in a production, by kind in the order of
+// the table, then in the order in which the records were made; and how much of it
+// there is in each set-up, by id. Struck-out records count only where somebody
+// changed them unseen.
+func Conflicts(b *Book) ([]Conflict, []SetUpCount) {
+	var out []Conflict
+	counts := map[ID]int{}
+	for _, kind := range kindsOf(b) {
+		for _, v := range b.AllRecords(kind) {
+			for _, c := range ConflictsOf(v) {
+				if v.Deleted() && !c.Deletion && c.Field != DeletedField {
+					continue
+				}
+				out = append(out, c)
+				counts[c.SetUp]++
+			}
+		}
+	}
+	sums := make([]SetUpCount, 0, len(counts))
+	for setUp, n := range counts {
+		sums = append(sums, SetUpCount{setUp, n})
+	}
+	sort.Slice(sums, func(i, j int) bool { return sums[i].SetUp.Less(sums[j].SetUp) })
+	return out, sums
+}
+
+// kindsOf lists the kinds in a book: those of the table, then those of a newer
+// version by name.
+func kindsOf(b *Book) []Kind {
+	var known, others []Kind
+	for i := range Specs {
+		known = append(known, Specs[i].Kind)
+	}
+	for kind := range b.byKind {
+		if _, ok := SpecOf(kind); !ok {
+			others = append(others, kind)
+		}
+	}
+	sort.Slice(others, func(i, j int) bool { return others[i] < others[j] })
+	return append(known, others...)
+}
+
+// value is the conflict as it stands in a record's object.
+func (c Conflict) value() Value {
+	kind := "values"
+	if c.Deletion {
+		kind = "deletion"
+	}
+	values := make([]Value, len(c.Heads))
+	for i, h := range c.Heads {
+		values[i] = objectValue([]Member{
+			{"value", h.Value},
+			{"by", TextValue(h.Edit.By)},
+			{"device", IDValue(h.Edit.Device)},
+			{"at", timeValue(h.Edit.At)},
+			{"correctedAt", timeValue(h.Edit.Corrected())},
+			{"dot", TextValue(h.Dot.String())},
+		})
+	}
+	return objectValue([]Member{{"field", TextValue(c.Field)}, {"kind", TextValue(kind)}, {"values", listValue(values)}})
+}
