@@ -1,0 +1,77 @@
+# make run | test | bench | build | generate
+#
+# All of them need Go, Node.js and make, and nothing else that they do not bring.
+
+, := ,
+
+SHELL := bash
+.SHELLFLAGS := -eu -o pipefail -c
+.DEFAULT_GOAL := build
+
+# make run DEMO=1 fills an invented production first.
+DATA ?= ./evenwhite-data
+LISTEN ?= 127.0.0.1:8480
+DEMO ?=
+
+# The race detector needs a C compiler.
+RACE := $(if $(shell command -v "$$(go env CC)" 2>/dev/null),-race,)
+
+WASM_EXEC = $(shell go env GOROOT)/lib/wasm/go_js_wasm_exec
+
+# Debian packages that hold what some tests check against: measured light spectra,
+# and a second program that computes colour.
+TEST_PACKAGES := psychtoolbox-3-common argyll
+
+say = @echo "==> $(1)"
+
+.PHONY: build run test setup-test test-wasm bench generate
+
+build:
+	$(call say,building ./evenwhite)
+	@go build -trimpath -o evenwhite ./server
+
+run: build
+	$(call say,starting the server: its data goes to $(DATA); it listens on $(LISTEN); Ctrl-C stops it)
+	@exec ./evenwhite serve --data '$(DATA)' --listen '$(LISTEN)' $(if $(DEMO),--demo)
+
+test: setup-test
+	$(call say,looking for mistakes that compile: go vet)
+	@go vet ./...
+	$(call say,running all tests$(if $(RACE), with the race detector))
+	@$(if $(RACE),,echo "==> SKIPPED, NOT CHECKED: no C compiler is here$(,) so the race detector cannot run")
+	@go test $(RACE) ./...
+	@$(MAKE) --no-print-directory test-wasm
+	$(call say,all tests passed)
+
+# The engine on a phone is the same code built for WebAssembly.
+test-wasm:
+	@if command -v node >/dev/null; then \
+	  echo "==> running the tests of the pure rooms as WebAssembly in Node.js"; \
+	  GOOS=js GOARCH=wasm go test -exec='$(WASM_EXEC)' ./colorimetry/... ./logbook; \
+	else \
+	  echo "==> SKIPPED, NOT CHECKED: Node.js is not here, so nothing was run as WebAssembly"; \
+	fi
+
+setup-test:
+	@missing=(); \
+	for p in $(TEST_PACKAGES); do \
+	  dpkg-query -W -f='$${Status}' $$p 2>/dev/null | grep -q 'ok installed' || missing+=($$p); \
+	done; \
+	if (( $${#missing[@]} == 0 )); then \
+	  echo "==> what the tests check against is here: $(TEST_PACKAGES)"; \
+	elif [[ $$(id -u) == 0 ]] && command -v apt-get >/dev/null; then \
+	  echo "==> installing what the tests check against: $${missing[*]}"; \
+	  { apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -qy --no-install-recommends "$${missing[@]}"; } \
+	  || { echo "==> NOT INSTALLED, SO NOT CHECKED: the tests that need $${missing[*]} will be skipped"; [[ -z "$${CI:-}" ]]; }; \
+	else \
+	  echo "==> SKIPPED, NOT CHECKED: the tests that need the Debian packages $${missing[*]} will be skipped;"; \
+	  echo "    installing them takes root on Debian: apt-get install $${missing[*]}"; \
+	fi
+
+bench:
+	$(call say,measuring; one JSON line a figure follows) >&2
+	@go test -run '^$$' -bench . -benchmem -count $(or $(COUNT),5) ./... | go run ./testdata/benchlines
+
+generate:
+	$(call say,generating the server interface from openapi/openapi.yaml)
+	@go generate ./...
