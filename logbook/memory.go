@@ -1,0 +1,258 @@
+package logbook
+
+import (
+	"sort"
+	"strings"
+	"sync"
+)
+
+// Memory is the reference store: it keeps its promises in the plainest way and
+// forgets everything with the process.
+type Memory struct {
+	mu     sync.Mutex
+	logs   map[ID]*memoryLog
+	kept   map[string][]byte
+	closed bool
+}
+
+type memoryLog struct {
+	identity Line
+	edits    []Stored
+	at       map[Dot]int
+	ranges   Ranges
+	clashes  []Entry
+}
+
+// NewMemory makes an empty store.
+func NewMemory() *Memory {
+	return &Memory{logs: map[ID]*memoryLog{}, kept: map[string][]byte{}}
+}
+
+// open locks the store and finds a log; the caller unlocks.
+func (m *Memory) open(production ID) (*memoryLog, error) {
+	m.mu.Lock()
+	if m.closed {
+		return nil, ErrClosed
+	}
+	l, ok := m.logs[production]
+	if !ok {
+		return nil, ErrNoProduction
+	}
+	return l, nil
+}
+
+// Productions implements Store.
+func (m *Memory) Productions() ([]ID, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.closed {
+		return nil, ErrClosed
+	}
+	ids := make([]ID, 0, len(m.logs))
+	for id := range m.logs {
+		ids = append(ids, id)
+	}
+	sort.Slice(ids, func(i, j int) bool { return ids[i].Less(ids[j]) })
+	return ids, nil
+}
+
+// Begin implements Store.
+func (m *Memory) Begin(production ID, identity Line) error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.closed {
+		return ErrClosed
+	}
+	if _, ok := m.logs[production]; !ok {
+		m.logs[production] = &memoryLog{identity: identity, at: map[Dot]int{}, ranges: Ranges{}}
+	}
+	return nil
+}
+
+// Append implements Store.
+func (m *Memory) Append(production ID, entries []Entry) ([]Receipt, error) {
+	l, err := m.open(production)
+	defer m.mu.Unlock()
+	if err != nil {
+		return nil, err
+	}
+	receipts := make([]Receipt, len(entries))
+	for i, e := range entries {
+		e = e.clone()
+		if at, ok := l.at[e.Dot]; ok {
+			receipts[i] = Receipt{Repeat, l.edits[at].Seq}
+			if l.edits[at].Hash != e.Hash {
+				receipts[i].Outcome = Clash
+				l.keepAside(e)
+			}
+			continue
+		}
+		head := l.head()
+		s := Stored{Entry: e, Seq: head.Seq + 1, Chain: head.Chain.Next(e.Hash)}
+		l.at[e.Dot] = len(l.edits)
+		l.edits = append(l.edits, s)
+		l.ranges.Add(e.Dot)
+		receipts[i] = Receipt{Taken, s.Seq}
+	}
+	return receipts, nil
+}
+
+// keepAside keeps a clash; the same bytes again are the same clash.
+func (l *memoryLog) keepAside(e Entry) {
+	for _, c := range l.clashes {
+		if c.Dot == e.Dot && c.Hash == e.Hash {
+			return
+		}
+	}
+	l.clashes = append(l.clashes, e)
+}
+
+func (e Entry) clone() Entry {
+	e.Bytes = append([]byte(nil), e.Bytes...)
+	return e
+}
+
+func (l *memoryLog) head() Head {
+	h := Head{Identity: l.identity}
+	if n := len(l.edits); n > 0 {
+		h.Seq, h.Chain = l.edits[n-1].Seq, l.edits[n-1].Chain
+	}
+	return h
+}
+
+// Read implements Store.
+func (m *Memory) Read(production ID, after Seq, atMost int) ([]Stored, error) {
+	l, err := m.open(production)
+	defer m.mu.Unlock()
+	if err != nil {
+		return nil, err
+	}
+	var out []Stored
+	for size := 0; int(after) < len(l.edits) && (len(out) == 0 || size < atMost); after++ {
+		s := l.edits[after]
+		s.Entry = s.Entry.clone()
+		out = append(out, s)
+		size += len(s.Bytes)
+	}
+	return out, nil
+}
+
+// Get implements Store.
+func (m *Memory) Get(production ID, dots []Dot) ([]Stored, error) {
+	l, err := m.open(production)
+	defer m.mu.Unlock()
+	if err != nil {
+		return nil, err
+	}
+	var out []Stored
+	for _, d := range dots {
+		if at, ok := l.at[d]; ok {
+			s := l.edits[at]
+			s.Entry = s.Entry.clone()
+			out = append(out, s)
+		}
+	}
+	return out, nil
+}
+
+// Head implements Store.
+func (m *Memory) Head(production ID) (Head, error) {
+	l, err := m.open(production)
+	defer m.mu.Unlock()
+	if err != nil {
+		return Head{}, err
+	}
+	return l.head(), nil
+}
+
+// ChainAt implements Store.
+func (m *Memory) ChainAt(production ID, seq Seq) (Chain, bool, error) {
+	l, err := m.open(production)
+	defer m.mu.Unlock()
+	switch {
+	case err != nil:
+		return Chain{}, false, err
+	case seq == 0:
+		return Chain{}, true, nil
+	case seq > Seq(len(l.edits)):
+		return Chain{}, false, nil
+	}
+	return l.edits[seq-1].Chain, true, nil
+}
+
+// Ranges implements Store.
+func (m *Memory) Ranges(production ID) (Ranges, error) {
+	l, err := m.open(production)
+	defer m.mu.Unlock()
+	if err != nil {
+		return nil, err
+	}
+	return l.ranges.Clone(), nil
+}
+
+// Clashes implements Store.
+func (m *Memory) Clashes(production ID) ([]Entry, error) {
+	l, err := m.open(production)
+	defer m.mu.Unlock()
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Entry, len(l.clashes))
+	for i, e := range l.clashes {
+		out[i] = e.clone()
+	}
+	return out, nil
+}
+
+// Keep implements Store.
+func (m *Memory) Keep(name string, value []byte) error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	switch {
+	case m.closed:
+		return ErrClosed
+	case value == nil:
+		delete(m.kept, name)
+	default:
+		m.kept[name] = append([]byte{}, value...)
+	}
+	return nil
+}
+
+// Kept implements Store.
+func (m *Memory) Kept(name string) ([]byte, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.closed {
+		return nil, ErrClosed
+	}
+	if value, ok := m.kept[name]; ok {
+		return append([]byte{}, value...), nil
+	}
+	return nil, nil
+}
+
+// KeptUnder implements Store.
+func (m *Memory) KeptUnder(prefix string) ([]KeptValue, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.closed {
+		return nil, ErrClosed
+	}
+	var out []KeptValue
+	for name, value := range m.kept {
+		if strings.HasPrefix(name, prefix) {
+			out = append(out, KeptValue{name, append([]byte{}, value...)})
+		}
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Name < out[j].Name })
+	return out, nil
+}
+
+// Close implements Store.
+func (m *Memory) Close() error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.closed = true
+	return nil
+}
