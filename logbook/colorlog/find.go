@@ -1,0 +1,164 @@
+package colorlog
+
+import (
+	"cmp"
+	"encoding/json"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+)
+
+// shot is a clip with what was looked up about it.
+type shot struct {
+	clip         logbook.View
+	camera, body logbook.View
+	letter       string
+	start        logbook.Millis
+	takes        []logbook.View      // in the order of their numbers
+	white        *colorimetry.CCTDuv // of the label
+	problem      string              // why there is none
+	caveat       string
+}
+
+func (s *setUp) shotOf(clip logbook.View) *shot {
+	sh := &shot{clip: clip}
+	sh.camera, _ = s.book.RecordOf(logbook.KindCamera, clip.Ref("camera"))
+	sh.body, _ = s.book.RecordOf(logbook.KindBody, clip.Ref("body"))
+	if !sh.camera.ID.IsZero() {
+		sh.letter = sh.camera.Text("letter")
+	}
+	sh.takes = s.takesOf(clip)
+	var known bool
+	if sh.start, known = clip.Time("startedAt"); !known {
+		sh.start = clip.CreatedAt()
+		if len(sh.takes) > 0 {
+			sh.start = logbook.TakeTime(s.book, sh.takes[0])
+		}
+	}
+	s.labelWhite(sh)
+	return sh
+}
+
+func (sh *shot) part() float64 {
+	if part, ok := sh.clip.Number("part"); ok {
+		return part
+	}
+	return 1
+}
+
+// takesOf lists the takes that a clip contains by their time, one that is struck
+// out too: the clip holds it.
+func (s *setUp) takesOf(clip logbook.View) []logbook.View {
+	var takes []logbook.View
+	seen := map[logbook.ID]bool{}
+	for _, key := range clip.Keys("takes") {
+		id, err := logbook.ParseID(key)
+		if err != nil {
+			continue
+		}
+		if take, ok := s.book.RecordOf(logbook.KindTake, id); ok && !seen[take.ID] {
+			seen[take.ID] = true
+			takes = append(takes, take)
+		}
+	}
+	sortTakes(s.book, takes)
+	return takes
+}
+
+func (s *setUp) find(sh *shot, take logbook.View) Find {
+	clip := sh.clip
+	f := Find{
+		ClipKind: cmp.Or(clip.Text("clipKind"), "take"), Camera: sh.letter, Part: numberOf(clip.Value("part")),
+		Card: clip.Text("card"), StartedAt: sh.start.Time(), Rolled: clip.Flag("rolled", true), ClipRecord: clip.ID,
+		Timecode: Timecode{Start: clip.Text("timecode/start"), End: clip.Text("timecode/end"),
+			Rate: cmp.Or(clip.Text("timecode/rate"), s.frameRate), Drop: clip.Flag("timecode/drop", s.dropFrame)},
+	}
+	f.ClipName, _ = clip.Value("name").Member("text").Text()
+	f.NameFrom, _ = clip.Value("name").Member("from").Text()
+	if !sh.body.ID.IsZero() {
+		f.Body = sh.body.Text("label")
+	}
+	if !s.view.ID.IsZero() {
+		f.SetUp, f.SetUpKind, f.SetUpRecord = s.view.Text("name"), cmp.Or(s.view.Text("setUpKind"), "picture"), s.view.ID
+		if day, ok := s.book.RecordOf(logbook.KindDay, s.view.Ref("day")); ok {
+			f.DayNumber, f.Date, f.Unit = numberOf(day.Value("number")), day.Text("date"), unitOf(day)
+		}
+		if scene, ok := s.book.RecordOf(logbook.KindScene, s.view.Ref("scene")); ok {
+			f.Scene = scene.Text("name")
+		}
+	}
+	if take.ID.IsZero() {
+		return f
+	}
+	f.Take = &Take{
+		Number: numberOf(take.Value("number")), Suffix: take.Text("suffix"), Kind: cmp.Or(take.Text("takeKind"), "take"),
+		State: cmp.Or(take.Text("state"), "complete"), Series: take.Flag("series", false), Wanted: take.Flag("wanted", false), Record: take.ID,
+	}
+	for _, member := range take.Members() {
+		begins, _ := clip.Value("takes/" + member.String()).Member("beginsAt").Text()
+		f.Take.BeginsAt = cmp.Or(f.Take.BeginsAt, begins)
+	}
+	return f
+}
+
+// numberOf is a number as it was typed.
+func numberOf(v logbook.Value) json.Number {
+	text, _ := v.Number()
+	return json.Number(text)
+}
+
+// set is what the camera was set to.
+func (s *setUp) set(sh *shot) Set {
+	clip := sh.clip
+	out := Set{
+		WhiteMode: clip.Text("whiteMode"), Kelvin: numberOf(clip.Value("kelvin")), Tint: numberOf(clip.Value("tint")), AmberBlue: numberOf(clip.Value("amberBlue")),
+		Preset: clip.Text("preset"), CustomFrom: clip.Ref("customFrom"), SettingsAre: cmp.Or(clip.Text("settingsAre"), "carriedOver"),
+		RecordingMode: clip.Text("recordingMode"), Problem: cmp.Or(sh.problem, sh.caveat),
+	}
+	if at, ok := clip.Time("readOffAt"); ok {
+		t := at.Time()
+		out.ReadOffAt = &t
+	}
+	for _, key := range clip.Keys("changes") {
+		out.Changes = append(out.Changes, changeWords(clip.Value("changes/"+key)))
+	}
+	if sh.white != nil {
+		if xy, err := sh.white.XY(); err == nil {
+			out.LabelWhite = shown(xy)
+		}
+	}
+	if sh.body.ID.IsZero() {
+		return out
+	}
+	mode := out.RecordingMode
+	if modes := sh.body.Keys("recordingModes"); mode == "" && len(modes) == 1 {
+		mode = modes[0]
+	}
+	recorded := sh.body.Value("recordingModes/" + mode)
+	if name, ok := recorded.Member("name").Text(); ok {
+		out.RecordingMode = name
+	}
+	out.Encoding, _ = recorded.Member("encoding").Text()
+	out.WhiteInFile, _ = recorded.Member("white").Text()
+	if name, ok := sh.body.Value("presets/" + out.Preset).Member("name").Text(); ok {
+		out.Preset = name
+	}
+	return out
+}
+
+// changeWords says a change of white while rolling.
+func changeWords(change logbook.Value) string {
+	words := ""
+	for _, part := range [...]struct{ member, before, after string }{
+		{"timecode", "", ""}, {"whiteMode", "", ""}, {"kelvin", "", " K"}, {"preset", "", ""}, {"tint", "tint ", ""}, {"amberBlue", "amber–blue ", ""},
+	} {
+		text, ok := change.Member(part.member).Text()
+		if !ok {
+			text, ok = change.Member(part.member).Number()
+		}
+		if ok {
+			words += " " + part.before + text + part.after
+		}
+	}
+	return words[min(1, len(words)):]
+}

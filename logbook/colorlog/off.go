@@ -1,0 +1,141 @@
+package colorlog
+
+import (
+	"slices"
+
+	"evenwhite/logbook"
+)
+
+// missingKinds are deviations that tell of data that is not there.
+var missingKinds = map[string]bool{
+	logbook.NoReading: true, logbook.NoWhite: true, logbook.WhiteUnresolved: true, logbook.NoChart: true,
+	logbook.SettingsCarriedOver: true, logbook.NoSettings: true,
+}
+
+// off gathers what touches a row. Deviations come with the worst first.
+func (s *setUp) off(sh *shot, take logbook.View) Off {
+	var o Off
+	for i := range s.deviations {
+		d := &s.deviations[i]
+		if !s.touches(d, sh, take) {
+			continue
+		}
+		switch {
+		case d.Kind == logbook.TakeNumberTwice:
+			o.Twins = append(o.Twins, d.Words)
+			continue
+		case missingKinds[d.Kind] && d.Accepted == nil:
+			o.Missing = append(o.Missing, d.Words)
+			continue
+		}
+		f := Finding{Kind: d.Kind, Words: d.Words, Count: d.Count, Value: d.Value, Limit: d.Limit}
+		if d.ComparedWith != nil {
+			f.ComparedWith = d.ComparedWith.Words
+		}
+		o.Count++
+		if d.Accepted != nil {
+			o.Accepted++
+			f.AcceptedBy, f.Reason = d.Accepted.By, d.Accepted.Reason
+		} else if o.Worst == "" {
+			o.Worst = d.Words
+		}
+		o.Findings = append(o.Findings, f)
+	}
+	s.addRecords(&o, sh, take)
+	return o
+}
+
+// addRecords adds what stands in the records themselves: conflicts, notes, and
+// that something was struck out.
+func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View) {
+	for _, part := range []struct {
+		on, words string
+		view      logbook.View
+	}{{"clip", "", sh.clip}, {"take", "the take is struck out", take}, {"setUp", "the set-up is struck out", s.view}} {
+		if part.view.ID.IsZero() {
+			continue
+		}
+		if part.words != "" && part.view.Deleted() {
+			o.Missing = append(o.Missing, part.words)
+		}
+		for _, c := range logbook.ConflictsOf(part.view) {
+			conflict := Conflict{On: part.on, Field: c.Field}
+			if c.Deletion {
+				conflict.Field += " (changed by one, struck out by another)"
+			}
+			for _, h := range c.Heads {
+				conflict.Values = append(conflict.Values, valueWords(h.Value)+" ("+h.Edit.By+")")
+			}
+			o.Conflicts = append(o.Conflicts, conflict)
+		}
+		s.addNotes(o, part.view)
+	}
+	if !sh.camera.ID.IsZero() && len(s.cameraNotes(sh)) > 0 {
+		o.Notes = append(o.Notes, s.cameraNotes(sh)...)
+	}
+}
+
+func (s *setUp) addNotes(o *Off, about logbook.View) {
+	for _, note := range s.book.Referring(logbook.KindNote, "about", about.ID) {
+		if forPost(note) {
+			o.Notes = append(o.Notes, Note{By: note.CreatedBy(), Text: note.Text("text")})
+		}
+	}
+}
+
+// cameraNotes are what was written about the camera between its clip before and
+// this one: it speaks of the footage from here.
+func (s *setUp) cameraNotes(sh *shot) (notes []Note) {
+	before := logbook.Millis(0)
+	for _, clip := range s.clips {
+		if o := s.shots[clip.ID]; o.camera.ID == sh.camera.ID && o.start < sh.start {
+			before = max(before, o.start)
+		}
+	}
+	if before == 0 {
+		return nil
+	}
+	for _, note := range s.book.Referring(logbook.KindNote, "about", sh.camera.ID) {
+		if at := note.CreatedAt(); forPost(note) && at > before && at <= sh.start {
+			notes = append(notes, Note{By: note.CreatedBy(), Text: note.Text("text")})
+		}
+	}
+	return notes
+}
+
+// forPost leaves out what is for the set or for one person.
+func forPost(note logbook.View) bool {
+	to, ok := note.Value("to").Member("as").Text()
+	return !ok || to == "post"
+}
+
+func valueWords(v logbook.Value) string {
+	if text, ok := v.Text(); ok {
+		return text
+	}
+	if v == logbook.Null {
+		return "nothing"
+	}
+	return string(v)
+}
+
+// touches reports whether a deviation is about a row: by its clips, else by its
+// takes and cameras, else by what it is about.
+func (s *setUp) touches(d *logbook.Deviation, sh *shot, take logbook.View) bool {
+	if len(d.Clips) > 0 {
+		return slices.Contains(d.Clips, sh.clip.ID)
+	}
+	if len(d.Takes) > 0 && !slices.Contains(d.Takes, take.ID) {
+		return false
+	}
+	if len(d.Cameras) > 0 && !slices.Contains(d.Cameras, sh.camera.ID) {
+		return false
+	}
+	takes, found := false, false
+	for _, id := range d.Subjects {
+		if _, ok := s.book.RecordOf(logbook.KindTake, id); ok {
+			takes, found = true, found || id == take.ID
+		}
+	}
+	return !takes || found
+}
