@@ -1,0 +1,136 @@
+package logbook
+
+import (
+	"fmt"
+	"testing"
+)
+
+func (d *desk) ruled(label, rule string) View {
+	return d.make(KindBody, fmt.Sprintf(`{"label":%q,"whiteModes":["kelvin"],"timecode":"timeOfDay","clipNameRule":%s}`, label, rule))
+}
+
+const ruleOfA = `[{"as":"fixed","text":"A"},{"as":"card","digits":3},{"as":"fixed","text":"C"},{"as":"clip","digits":3,"reset":"newCard"},{"as":"fixed","text":"_"},{"as":"date","pattern":"yymmdd"},{"as":"tail"}]`
+
+func TestClipNamesFollowTheRule(t *testing.T) {
+	for _, c := range []struct {
+		name, rule string
+		card, clip int
+		date, want string
+	}{
+		{"pieces in a row, up to the tail", ruleOfA, 12, 7, "2026-03-04", "A012C007_260304"},
+		{"a card beyond its digits", `[{"as":"card","digits":2},{"as":"clip","digits":1,"reset":"never"}]`, 112, 7, "", "127"},
+		{"month and day only", `[{"as":"clip","digits":4,"reset":"never"},{"as":"date","pattern":"mmdd"}]`, 1, 7, "2026-03-04", "00070304"},
+		{"all of the date", `[{"as":"date","pattern":"yyyymmdd"},{"as":"fixed","text":"-"},{"as":"clip","digits":2,"reset":"daily"}]`, 1, 7, "2026-03-04", "20260304-07"},
+		{"a date that is not known ends it", `[{"as":"clip","digits":2,"reset":"never"},{"as":"date","pattern":"mmdd"},{"as":"fixed","text":"X"}]`, 1, 7, "", "07"},
+		{"nothing but a tail", `[{"as":"tail"}]`, 1, 7, "", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			d := newDesk(t)
+			rule, ok := clipRuleOf(d.ruled("b", c.rule))
+			if !ok {
+				t.Fatal("the body has no rule")
+			}
+			got := rule.name(c.card, c.clip, c.date)
+			if got != c.want {
+				t.Errorf("got %q, want %q", got, c.want)
+			}
+			if number, _, _, ok := rule.clipNumber(got); c.want != "" && (!ok || number != c.clip) {
+				t.Errorf("read back: got %d, %v, want %d", number, ok, c.clip)
+			}
+		})
+	}
+}
+
+func TestTheClipCounter(t *testing.T) {
+	type set struct {
+		*desk
+		body, camera, setUp, next View
+	}
+	begin := func(t *testing.T, rule string) *set {
+		d := newDesk(t)
+		s := &set{desk: d, body: d.ruled("b", rule)}
+		day := d.make(KindDay, `{"number":1,"date":"2026-03-04"}`)
+		other := d.make(KindDay, `{"number":2,"date":"2026-03-05"}`)
+		s.camera = d.make(KindCamera, fmt.Sprintf(`{"letter":"A","body":{"body":%s}}`, IDValue(s.body.ID)))
+		s.setUp = d.make(KindSetUp, fmt.Sprintf(`{"day":%s,"name":"A"}`, IDValue(day.ID)))
+		s.next = d.make(KindSetUp, fmt.Sprintf(`{"day":%s,"name":"B"}`, IDValue(other.ID)))
+		return s
+	}
+	clip := func(s *set, setUp View, card, name, from string) View {
+		s.now++
+		object := fmt.Sprintf(`{"setUp":%s,"camera":%s,"body":%s,"card":%q,"whiteMode":"kelvin","kelvin":5600`, IDValue(setUp.ID), IDValue(s.camera.ID), IDValue(s.body.ID), card)
+		if name != "" {
+			object += fmt.Sprintf(`,"name":{"text":%q,"from":%q}`, name, from)
+		}
+		return s.make(KindClip, object+"}")
+	}
+	want := func(s *set, setUp View, card, want string) {
+		s.t.Helper()
+		if got := counterOf(s.b, s.body).next(card, dayOfSetUp(s.b, setUp)); got != want {
+			s.t.Errorf("got %q, want %q", got, want)
+		}
+	}
+	t.Run("goes on on the card and begins again on a new one", func(t *testing.T) {
+		s := begin(t, ruleOfA)
+		want(s, s.setUp, "A012", "A012C001_260304")
+		clip(s, s.setUp, "A012", "A012C001_260304", "counted")
+		clip(s, s.setUp, "A012", "", "")
+		want(s, s.setUp, "A012", "A012C003_260304")
+		want(s, s.next, "A012", "A012C003_260305")
+		want(s, s.setUp, "A013", "A013C001_260304")
+	})
+	t.Run("counts on from a name that does not follow the rule", func(t *testing.T) {
+		s := begin(t, ruleOfA)
+		clip(s, s.setUp, "A012", "A012C004_260304", "readOff")
+		clip(s, s.setUp, "A012", "odd", "readOff")
+		clip(s, s.setUp, "A012", "A012C", "readOff")
+		want(s, s.setUp, "A012", "A012C007_260304")
+	})
+	t.Run("is set by a name that was read off", func(t *testing.T) {
+		s := begin(t, ruleOfA)
+		clip(s, s.setUp, "A012", "A012C009_260304_R1", "readOff")
+		want(s, s.setUp, "A012", "A012C010_260304")
+		clip(s, s.setUp, "A012", "A012C004_260304", "readOff")
+		want(s, s.setUp, "A012", "A012C005_260304")
+	})
+	t.Run("is not set back by a counted name that was inserted later", func(t *testing.T) {
+		s := begin(t, ruleOfA)
+		clip(s, s.setUp, "A012", "A012C005_260304", "counted")
+		clip(s, s.setUp, "A012", "A012C002_260304", "counted")
+		want(s, s.setUp, "A012", "A012C006_260304")
+	})
+	t.Run("never begins again, but rolls over", func(t *testing.T) {
+		s := begin(t, `[{"as":"clip","digits":4,"start":100,"reset":"never","rollOver":102}]`)
+		want(s, s.setUp, "1", "0100")
+		clip(s, s.setUp, "1", "0102", "counted")
+		want(s, s.next, "2", "0100")
+	})
+	t.Run("begins again each day", func(t *testing.T) {
+		s := begin(t, `[{"as":"clip","digits":2,"reset":"daily"}]`)
+		clip(s, s.setUp, "1", "07", "counted")
+		want(s, s.setUp, "2", "08")
+		want(s, s.next, "2", "01")
+	})
+	t.Run("leaves out cameras that did not roll and clips that are struck out", func(t *testing.T) {
+		s := begin(t, ruleOfA)
+		a := clip(s, s.setUp, "A012", "A012C001_260304", "counted")
+		b := clip(s, s.setUp, "A012", "A012C002_260304", "counted")
+		s.patch(a, `{"rolled":false}`)
+		s.apply(Draft{KindClip, b.ID, []Change{Strike(b)}})
+		want(s, s.setUp, "A012", "A012C001_260304")
+	})
+	t.Run("numbers cards without a number by their order", func(t *testing.T) {
+		s := begin(t, `[{"as":"card","digits":2,"start":5},{"as":"clip","digits":2,"reset":"newCard"}]`)
+		clip(s, s.setUp, "red", "", "")
+		want(s, s.setUp, "red", "0502")
+		want(s, s.setUp, "blue", "0601")
+	})
+}
+
+func TestTheCardAfter(t *testing.T) {
+	for card, want := range map[string]string{"A012": "A013", "A099": "A100", "9": "10", "red": "", "": ""} {
+		if got, ok := cardAfter(card); got != want || ok != (want != "") {
+			t.Errorf("%q: got %q, %v, want %q", card, got, ok, want)
+		}
+	}
+}
