@@ -13,6 +13,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/colorlog"
 )
 
 // Problem is the body of every answer from 400 on (RFC 9457).
@@ -122,6 +123,7 @@ var problemTable = []struct {
 	{logbook.ErrNoProduction, http.StatusNotFound, "no-production", "There is no such production"},
 	{ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
 	{ErrNoSetUp, http.StatusNotFound, "no-set-up", "There is no such set-up"},
+	{colorlog.ErrScope, http.StatusNotFound, "no-scope", "There is no such day or set-up"},
 	{ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},
 	{ErrNoInvitation, http.StatusNotFound, "no-invitation", "There is no such invitation"},
 	{ErrExists, http.StatusConflict, "exists", "It exists already"},
