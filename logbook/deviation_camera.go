@@ -3,6 +3,7 @@ package logbook
 import (
 	"fmt"
 	"sort"
+	"strings"
 
 	"evenwhite/colorimetry"
 )
@@ -16,7 +17,8 @@ type shot struct {
 	white              colorimetry.CCTDuv // of the label
 	known              bool               // whether white is
 	cause              string             // of its dial
-	offAim             bool
+	blamed             bool               // its own dial is what is off
+	unable             string             // the cause, where the body can do no better
 }
 
 func (s *situation) shots() (all []*shot) {
@@ -55,40 +57,38 @@ func (s *situation) cameraFindings() (all []sighting) {
 	shots := s.shots()
 	reach := s.reach(shots)
 	for _, sh := range shots {
-		all = append(all, s.settingFindings(sh)...)
+		own := s.settingFindings(sh)
 		if f, ok := s.offAim(sh, reach); ok {
-			sh.offAim = true
-			all = append(all, f)
+			own = append(own, f)
 		}
+		sh.blamed = len(own) > 0
+		all = append(all, own...)
 	}
+	all = append(all, s.takesDiffer(shots)...)
 	for _, sh := range shots {
 		if f, ok := s.offReferenceCamera(sh, shots); ok {
 			all = append(all, f)
 		}
 	}
-	all = append(all, s.takesDiffer(shots)...)
 	return append(all, s.notReachable(reach)...)
 }
 
 // settingFindings are those that a setting alone shows.
 func (s *situation) settingFindings(sh *shot) (all []sighting) {
 	letter, words := sh.camera.Text("letter"), sh.setting.words(sh.body)
-	cause := func(kind string) string {
-		return causeOf(kind, s.setUp.ID, sh.camera.ID, sh.body.ID, sh.setting.key())
-	}
 	switch {
 	case sh.setting.mode == "auto":
-		all = append(all, sh.finding(AutomaticWhite, cause(AutomaticWhite), fmt.Sprintf("camera %s was left on automatic white: nobody knows its white", letter)))
+		all = append(all, sh.finding(AutomaticWhite, sh.cause, fmt.Sprintf("camera %s was left on automatic white: nobody knows its white", letter)))
 	case sh.setting.mode == "autoHeld":
-		all = append(all, sh.finding(AutomaticWhite, cause(AutomaticWhite), fmt.Sprintf("camera %s holds a white that it found automatically: nobody knows which", letter)))
+		all = append(all, sh.finding(AutomaticWhite, sh.cause, fmt.Sprintf("camera %s holds a white that it found automatically: nobody knows which", letter)))
 	case !sh.setting.complete():
-		all = append(all, sh.finding(NoSettings, cause(NoSettings), fmt.Sprintf("camera %s: the setting has no value: %s", letter, words)))
+		all = append(all, sh.finding(NoSettings, sh.cause, fmt.Sprintf("camera %s: the setting has no value: %s", letter, words)))
 	}
 	if sh.body.book == nil || sh.setting.mode == "" {
 		return all
 	}
 	if err := sh.setting.check(sh.body); err != nil {
-		f := sh.finding(SettingNotOnBody, cause(SettingNotOnBody), fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %v", letter, words, sh.body.Text("label"), err))
+		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s", letter, words, sh.body.Text("label"), domainWords(err)))
 		f.subjects = append(f.subjects, sh.body.ID)
 		f.ComparedWith = &Compared{"the dials of body " + sh.body.Text("label"), sh.body.ID}
 		all = append(all, f)
@@ -154,6 +154,7 @@ func (s *situation) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, b
 		return sighting{}, false
 	}
 	if r := reach[reachKey{sh.camera.ID, sh.body.ID, sh.period.white.ID}]; r != nil && r.beyond && r.key == sh.setting.key() {
+		sh.unable = s.aimCause(r)
 		return sighting{}, false
 	}
 	limits := LimitsOf(s.book, s.setUp, "camera")
@@ -196,10 +197,14 @@ func (s *situation) offReferenceCamera(sh *shot, shots []*shot) (sighting, bool)
 	}
 	cause := causeOf("cameras", sh.cause, other.cause)
 	switch {
-	case sh.offAim:
+	case sh.blamed:
 		cause = sh.cause
-	case other.offAim:
+	case sh.unable != "":
+		cause = sh.unable
+	case other.blamed:
 		cause = other.cause
+	case other.unable != "":
+		cause = other.unable
 	}
 	letter, to := sh.camera.Text("letter"), other.camera.Text("letter")
 	f := sh.finding(CamerasDiffer, cause, fmt.Sprintf("camera %s at %s is %s than camera %s at %s", letter, sh.setting.words(sh.body), d.Words, to, other.setting.words(other.body)))
@@ -234,16 +239,14 @@ func (s *situation) takesDiffer(shots []*shot) (all []sighting) {
 			usual[k] = sh
 		}
 	}
+	var differs []*shot
 	for _, sh := range shots {
 		u := usual[reachKey{sh.camera.ID, sh.body.ID, sh.period.white.ID}]
 		if u.cause == sh.cause {
 			continue
 		}
-		cause := causeOf("takes", sh.cause, u.setting.key())
-		switch {
-		case sh.offAim:
-			cause = sh.cause
-		case u.offAim:
+		cause := sh.cause
+		if u.blamed && !sh.blamed {
 			cause = u.cause
 		}
 		with := "the other clips"
@@ -257,8 +260,21 @@ func (s *situation) takesDiffer(shots []*shot) (all []sighting) {
 		}
 		f.ComparedWith = &Compared{with, record}
 		all = append(all, f)
+		differs = append(differs, sh)
+	}
+	for _, sh := range differs {
+		sh.blamed = sh.blamed || !usual[reachKey{sh.camera.ID, sh.body.ID, sh.period.white.ID}].blamed
 	}
 	return all
+}
+
+// domainWords is what an error says beyond that something lies outside a domain.
+func domainWords(err error) string {
+	return strings.TrimPrefix(err.Error(), colorimetry.ErrDomain.Error()+": ")
+}
+
+func (s *situation) aimCause(r *reachable) string {
+	return causeOf("aim", s.setUp.ID, r.camera.ID, r.body.ID, r.period.white.ID)
 }
 
 // notReachable tells, per camera and body, of an aim that no setting meets.
@@ -269,7 +285,7 @@ func (s *situation) notReachable(reach map[reachKey]*reachable) (all []sighting)
 				continue
 			}
 			letter := r.camera.Text("letter")
-			f := sighting{cause: causeOf("aim", s.setUp.ID, r.camera.ID, r.body.ID, p.white.ID), camera: r.camera.ID, subjects: []ID{r.camera.ID, r.body.ID}, one: r.camera.ID}
+			f := sighting{cause: s.aimCause(r), camera: r.camera.ID, subjects: []ID{r.camera.ID, r.body.ID}, one: r.camera.ID}
 			f.Kind = AimNotReachable
 			f.Words = fmt.Sprintf("no setting of body %s meets the aim of camera %s, %s: %s stays %s", r.body.Text("label"), letter, s.aim(p, r.camera.ID).Aim.Words, r.best.Words, r.best.Residual.Words)
 			f.measured(*r.best.Residual, LimitsOf(s.book, s.setUp, "camera"))

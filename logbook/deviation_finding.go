@@ -23,8 +23,8 @@ type sighting struct {
 // DeviationKinds lists the kinds in the order in which causes are named: of
 // several findings of one cause the first of these gives the deviation its name.
 var DeviationKinds = []string{
-	SettingOffAim, CamerasDiffer, TakesDiffer, AutomaticWhite, SettingNotOnBody, NoSettings, SettingsCarriedOver,
-	LightOffReference, LightOffOwnColor, LightDrifted, ReadingStale, AimNotReachable,
+	SettingOffAim, AutomaticWhite, SettingNotOnBody, NoSettings, AimNotReachable,
+	CamerasDiffer, TakesDiffer, SettingsCarriedOver, LightOffReference, LightOffOwnColor, LightDrifted, ReadingStale,
 	NoWhite, WhiteUnresolved, NoReading, NoChart, TakeNumberTwice, ReferenceLeadsNowhere,
 }
 

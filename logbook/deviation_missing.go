@@ -83,12 +83,7 @@ func (s *situation) noChart() (all []sighting) {
 	}
 	shot, chart := idSet{}, idSet{}
 	for _, clip := range s.clips {
-		takes := s.takesOf(clip)
-		isChart := clip.Text("clipKind") == "chart"
-		for _, take := range takes {
-			isChart = isChart || take.Text("takeKind") == "chart"
-		}
-		if isChart {
+		if s.isChart(clip) {
 			chart.add(clip.Ref("camera"))
 		} else {
 			shot.add(clip.Ref("camera"))

@@ -29,7 +29,7 @@ type period struct {
 	problem   string // why there is no reference
 	takes     []View
 	upTo      Millis // readings up to here speak of it
-	shot      bool   // something was recorded in it
+	shot      bool   // something other than charts was recorded in it
 	aims      map[ID]AimOf
 }
 
@@ -58,11 +58,12 @@ func situationOf(b *Book, setUp View, now Millis) *situation {
 		white, _ := WhiteOfTake(b, take)
 		p := s.period(white)
 		p.takes = append(p.takes, take)
-		p.upTo, p.shot = max(p.upTo, times[take.ID]), true
+		p.upTo = max(p.upTo, times[take.ID])
+		p.shot = p.shot || take.Text("takeKind") != "chart"
 	}
 	for _, clip := range s.clips {
 		p := s.periodOf(clip)
-		p.shot = true
+		p.shot = p.shot || !s.isChart(clip)
 		if len(s.takesOf(clip)) == 0 {
 			p.upTo = max(p.upTo, clipTime(clip))
 		}
@@ -114,6 +115,14 @@ func (s *situation) takesOf(clip View) (all []View) {
 		}
 	}
 	return all
+}
+
+func (s *situation) isChart(clip View) bool {
+	chart := clip.Text("clipKind") == "chart"
+	for _, take := range s.takesOf(clip) {
+		chart = chart || take.Text("takeKind") == "chart"
+	}
+	return chart
 }
 
 // periodOf is the period of a clip: of its first take, else of its time.

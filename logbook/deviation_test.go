@@ -1,0 +1,232 @@
+package logbook
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"reflect"
+	"strings"
+	"testing"
+)
+
+func TestDeviations(t *testing.T) {
+	cases := []struct {
+		name string
+		tell func(s *stage)
+		want string
+	}{
+		{"nothing_is_off", func(s *stage) { s.shoot("5600", "5600") }, ""},
+		{"one_wrong_dial_over_five_takes_is_one_finding", func(s *stage) {
+			for range 5 {
+				s.shoot("5600", "4300")
+			}
+		}, "setting-off-aim+cameras-differ+takes-differ"},
+		{"a_dial_moved_inside_the_tolerance_was_still_moved", func(s *stage) {
+			s.shoot("5600", "5600")
+			s.shoot("5650", "5600")
+		}, "takes-differ"},
+		{"cameras_differ_where_no_white_says_who_is_wrong", func(s *stage) {
+			s.set(s.white, "struckOut", `{"reason":"typed wrong"}`)
+			s.clip(s.a, ID{}, "5600", "clipKind", `"chart"`)
+			take := s.take()
+			s.clip(s.a, take, "5600")
+			s.clip(s.b, take, "3200", "clipKind", `"take"`)
+		}, "cameras-differ+takes-differ no-white"},
+		{"automatic_white_left_on", func(s *stage) {
+			take := s.take()
+			s.clip(s.a, take, "", "whiteMode", `"auto"`)
+		}, "automatic-white+takes-differ"},
+		{"a_setting_that_the_body_does_not_have", func(s *stage) {
+			take := s.take()
+			s.clip(s.a, take, "5600")
+			s.clip(s.b, take, "5650")
+		}, "setting-not-on-body+takes-differ"},
+		{"a_setting_without_its_value", func(s *stage) {
+			s.clip(s.a, s.take(), "")
+		}, "no-settings+takes-differ"},
+		{"settings_only_carried_over", func(s *stage) {
+			take := s.take()
+			s.clip(s.a, take, "5600")
+			spare := s.add(KindBody, "label", `"spare"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
+			s.clip(s.a, s.take(), "5600", "body", ref(spare), "settingsAre", `"carriedOver"`)
+		}, "settings-carried-over"},
+		{"no_chart_of_one_camera", func(s *stage) {
+			c := s.add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, ref(s.bodyA)))
+			take := s.take()
+			s.clip(s.a, take, "5600")
+			s.clip(c, take, "5600")
+		}, "no-chart"},
+		{"a_light_that_was_not_measured", func(s *stage) { s.light("window", "fill") }, "no-reading"},
+		{"a_practical_that_is_left_needs_no_reading", func(s *stage) { s.light("bulb", "practical") }, ""},
+		{"a_light_off_the_reference", func(s *stage) {
+			s.read(s.light("panel right", "fill"), `{"as":"cctDuv","cctKelvin":5200,"duv":0}`)
+		}, "light-off-reference"},
+		{"the_same_difference_is_within_the_limits_of_a_background", func(s *stage) {
+			s.read(s.light("panel right", "background"), `{"as":"cctDuv","cctKelvin":5200,"duv":0}`)
+		}, ""},
+		{"a_coloured_light_that_should_match_is_counted_in_steps", func(s *stage) {
+			s.read(s.light("sign", "fill"), `{"as":"xy","x":0.2,"y":0.1}`)
+		}, "light-off-reference"},
+		{"a_light_off_its_own_colour", func(s *stage) {
+			sign := s.light("sign", "practical", "intent", `"holdOwnColor"`, "targetColor", `{"as":"xy","x":0.2,"y":0.1}`)
+			s.read(sign, `{"as":"xy","x":0.21,"y":0.12}`)
+		}, "light-off-own-color"},
+		{"a_light_that_holds_its_own_colour", func(s *stage) {
+			sign := s.light("sign", "practical", "intent", `"holdOwnColor"`, "targetColor", `{"as":"xy","x":0.2,"y":0.1}`)
+			s.read(sign, `{"as":"xy","x":0.201,"y":0.101}`)
+		}, ""},
+		{"a_light_that_drifted", func(s *stage) {
+			s.minute(30)
+			s.read(s.key, `{"as":"cctDuv","cctKelvin":5150,"duv":0}`)
+		}, "light-off-reference light-drifted"},
+		{"a_light_that_was_dialled_did_not_drift", func(s *stage) {
+			s.minute(30)
+			s.set(s.key, "rigged/dialKelvin", "5100")
+			s.read(s.key, `{"as":"cctDuv","cctKelvin":5150,"duv":0}`)
+		}, "light-off-reference"},
+		{"a_reading_older_than_the_production_allows", func(s *stage) {
+			s.minute(120)
+			s.shoot("5600", "5600")
+		}, "reading-stale"},
+		{"a_reading_from_before_the_dial_was_turned", func(s *stage) {
+			s.minute(20)
+			s.set(s.key, "rigged/dialKelvin", "5400")
+			s.minute(21)
+			s.shoot("5600", "5600")
+		}, "reading-stale"},
+		{"a_reading_of_a_set_up_that_was_left_does_not_age", func(s *stage) {
+			s.set(s.day, "closed", "true")
+			s.minute(300)
+			s.set(s.setUp, "description", `"wrapped"`)
+		}, ""},
+		{"no_white", func(s *stage) {
+			s.set(s.white, "struckOut", `{"reason":"typed wrong"}`)
+			s.shoot("5600", "5600")
+		}, "no-white"},
+		{"a_white_that_cannot_be_computed", func(s *stage) {
+			s.minute(3)
+			s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, ref(s.add(KindSetUp, "day", ref(s.day), "name", `"B"`))), "appliesFrom", `{"as":"time","at":`+stamp(3)+`}`)
+			s.shoot("5600", "5600")
+		}, "white-unresolved"},
+		{"an_aim_that_the_body_cannot_reach_is_no_wrong_dial", func(s *stage) {
+			s.minute(3)
+			s.add(KindWhite, "setUp", ref(s.setUp), "from", `{"as":"nominal","kelvin":3700,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stamp(3)+`}`)
+			s.set(s.key, "intent", `"leave"`)
+			take := s.take()
+			s.clip(s.a, take, "3700")
+			s.clip(s.b, take, "4300")
+		}, "aim-not-reachable+cameras-differ"},
+		{"a_take_number_twice", func(s *stage) {
+			s.shoot("5600", "5600")
+			s.takes--
+			s.shoot("5600", "5600")
+		}, "take-number-twice"},
+		{"a_number_that_is_used_again", func(s *stage) {
+			take, _, _ := s.shoot("5600", "5600")
+			s.set(take, "state", `"numberUsedAgain"`)
+			s.takes--
+			s.shoot("5600", "5600")
+		}, ""},
+		{"a_clip_of_a_take_that_was_deleted", func(s *stage) {
+			take, _, _ := s.shoot("5600", "5600")
+			s.set(take, "deleted", "true")
+		}, "reference-leads-nowhere"},
+		{"a_light_of_a_lamp_that_is_not_in_the_log", func(s *stage) { s.set(s.key, "lamp", ref(ID{1: 1})) }, "reference-leads-nowhere"},
+		{"a_white_that_changes_does_not_judge_earlier_takes", func(s *stage) {
+			s.shoot("5600", "5600")
+			s.minute(30)
+			take := s.take()
+			s.clip(s.a, take, "6500")
+			s.clip(s.b, take, "6500")
+			s.set(s.key, "intent", `"leave"`)
+			s.add(KindWhite, "setUp", ref(s.setUp), "from", `{"as":"nominal","kelvin":6500,"locus":"blackBody"}`, "appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, ref(take)))
+		}, ""},
+		{"a_camera_with_an_exception_is_meant_to_differ", func(s *stage) {
+			s.set(s.white, "struckOut", `{"reason":"another"}`)
+			s.add(KindWhite, "setUp", ref(s.setUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stamp(3)+`}`,
+				"exceptions/"+s.b.String(), `{"mired":-54}`)
+			s.minute(4)
+			s.shoot("5600", "4300")
+		}, ""},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			s := newStage(t)
+			s.minute(4)
+			c.tell(s)
+			s.t = t
+			mustKinds(t, s.deviations(s.setUp, int((s.clock-dayBegins)/60000)+1), c.want)
+		})
+	}
+}
+
+func TestDeviationsSay(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	for range 5 {
+		s.shoot("5600", "4300")
+	}
+	d := s.deviations(s.setUp, 20)[0]
+	t.Run("how_much_and_how_often", func(t *testing.T) {
+		if d.Count != 5 || len(d.Takes) != 5 || len(d.Clips) != 5 {
+			t.Errorf("count, takes, clips: got %d, %d, %d, want 5 each", d.Count, len(d.Takes), len(d.Clips))
+		}
+		// 1e6/5600 − 1e6/4300 = −54: a lower kelvin on the dial is a cooler picture.
+		near(t, "mired", *d.Value.Mired, -54, 0)
+		near(t, "limit", *d.Limit.Mired, 8, 0)
+		if !strings.Contains(d.Words, "54 mired cooler") || !strings.Contains(d.Words, "4300 K") {
+			t.Errorf("words: got %q", d.Words)
+		}
+	})
+	t.Run("what_about_and_against_what", func(t *testing.T) {
+		if d.SetUp != s.setUp || d.ComparedWith.Record != s.white || !reflect.DeepEqual(d.Cameras, []ID{s.b}) {
+			t.Errorf("got set-up %s, compared with %+v, cameras %v", d.SetUp, d.ComparedWith, d.Cameras)
+		}
+	})
+	t.Run("the_same_on_another_day", func(t *testing.T) {
+		if again := s.deviations(s.setUp, 21)[0]; again.Cause != d.Cause {
+			t.Errorf("cause: got %q, want %q", again.Cause, d.Cause)
+		}
+	})
+}
+
+func TestDeviationsByScope(t *testing.T) {
+	s := newStage(t)
+	s.light("window", "fill")
+	other := s.add(KindDay, "number", "2", "date", `"2026-03-05"`)
+	s.add(KindNote, "about", ref(ID{1: 1}), "text", `"where is this?"`)
+	b := s.book()
+	mustKinds(t, Deviations(b, DeviationScope{Day: s.day}, minute(5)), "no-reading")
+	mustKinds(t, Deviations(b, DeviationScope{Day: other}, minute(5)), "")
+	mustKinds(t, Deviations(b, DeviationScope{}, minute(5)), "no-reading reference-leads-nowhere")
+}
+
+// Nothing that is shown may depend on the order in which edits arrived.
+func TestDeviationsDoNotDependOnTheOrderOfEdits(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.light("window", "fill")
+	s.read(s.light("panel right", "fill"), `{"as":"cctDuv","cctKelvin":5200,"duv":0.004}`)
+	for range 3 {
+		s.shoot("5600", "4300")
+	}
+	s.takes--
+	s.shoot("5650", "3200")
+	s.set(s.key, "rigged/dialKelvin", "5400")
+	s.add(KindAcceptance, "deviation", quoted(LightOffReference), "subjects", fmt.Sprintf("[%s]", ref(s.setUp)), "scope", `"setUp"`, "reason", `"wanted"`)
+	want := s.deviations(s.setUp, 30)
+	if len(want) < 5 {
+		t.Fatalf("got %d deviations, want a rich case: %s", len(want), kindWords(want))
+	}
+	for seed := range uint64(40) {
+		r := rand.New(rand.NewPCG(seed, 1))
+		b := NewBook(s.productionID())
+		for _, i := range r.Perm(len(s.edits)) {
+			if err := b.Apply(s.edits[i]); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if got := Deviations(b, DeviationScope{SetUp: s.setUp}, minute(30)); !reflect.DeepEqual(got, want) {
+			t.Fatalf("seed %d: got %s, want %s", seed, kindWords(got), kindWords(want))
+		}
+	}
+}

@@ -1,0 +1,184 @@
+package logbook
+
+import (
+	"errors"
+	"fmt"
+	"testing"
+
+	"evenwhite/colorimetry"
+)
+
+func colorOf(t *testing.T, measured string) colorimetry.XY {
+	t.Helper()
+	v, err := ParseValue(measured)
+	if err != nil {
+		t.Fatal(err)
+	}
+	xy, err := ColorOf(v)
+	if err != nil {
+		t.Fatalf("%s: %v", measured, err)
+	}
+	return xy
+}
+
+// TestEveryFormOfAReadingIsTheSameColour: illuminant A is x 0.44758, y 0.40745 by
+// CIE 15:2004; the other forms are that point by the definitions of the planes.
+func TestEveryFormOfAReadingIsTheSameColour(t *testing.T) {
+	const x, y = 0.44758, 0.40745
+	d := -2*x + 12*y + 3
+	for _, form := range []string{
+		fmt.Sprintf(`{"as":"xy","x":%v,"y":%v}`, x, y),
+		fmt.Sprintf(`{"as":"uvPrime","u":%v,"v":%v}`, 4*x/d, 9*y/d),
+		fmt.Sprintf(`{"as":"uv","u":%v,"v":%v}`, 4*x/d, 6*y/d),
+		fmt.Sprintf(`{"as":"xyz","x":%v,"y":1,"z":%v}`, x/y, (1-x-y)/y),
+	} {
+		got := colorOf(t, form)
+		near(t, form+" x", got.X, x, 1e-9)
+		near(t, form+" y", got.Y, y, 1e-9)
+	}
+	// 2856 K: the temperature that CIE 15 gives to illuminant A, with today's c2.
+	got := colorOf(t, `{"as":"cctDuv","cctKelvin":2855.5,"duv":0}`)
+	near(t, "x from CCT", got.X, x, 2e-5)
+	near(t, "y from CCT", got.Y, y, 2e-5)
+}
+
+func TestAFlatSpectrumIsEqualEnergy(t *testing.T) {
+	// Equal energy is x = y = 1/3 by the normalisation of the CIE 1931 observer.
+	nm, values := "360", "1"
+	for i := 365; i <= 830; i += 5 {
+		nm, values = fmt.Sprint(nm, ",", i), values+",1"
+	}
+	got := colorOf(t, fmt.Sprintf(`{"as":"spectrum","wavelengthsNm":[%s],"values":[%s]}`, nm, values))
+	near(t, "x", got.X, 1.0/3, 1e-4)
+	near(t, "y", got.Y, 1.0/3, 1e-4)
+}
+
+func TestTheSignOfACCReading(t *testing.T) {
+	for _, c := range []struct {
+		means, color string
+		sign         float64
+	}{
+		{"lightIs", "green", +1}, {"lightIs", "magenta", -1},
+		{"filterNeeded", "green", -1}, {"filterNeeded", "magenta", +1},
+	} {
+		xy := colorOf(t, fmt.Sprintf(`{"as":"cctCc","cctKelvin":4000,"density":10,"color":%q,"means":%q}`, c.color, c.means))
+		got, err := xy.CCTDuv()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if float64(got.Duv)*c.sign <= 0.001 {
+			t.Errorf("%s %s: got Duv %+.4f, want sign %+g", c.means, c.color, got.Duv, c.sign)
+		}
+		near(t, "CCT", float64(got.CCT), 4000, 0.01)
+	}
+}
+
+func TestAColouredLightHasNoCCT(t *testing.T) {
+	c := chromaticityOf(colorimetry.XY{X: 0.2, Y: 0.1})
+	if c.CCTKelvin != nil || c.Duv != nil || c.Words != "coloured, no CCT" {
+		t.Errorf("got %+v", c)
+	}
+}
+
+func TestAReadingThatSaysTooLittle(t *testing.T) {
+	for _, measured := range []Value{`{"as":"xy","x":0.3}`, `{"as":"glow"}`, `{"as":"cctCc","cctKelvin":4000}`, ""} {
+		if xy, err := ColorOf(measured); !errors.Is(err, ErrUnknown) {
+			t.Errorf("%s: got %v, %v, want ErrUnknown", measured, xy, err)
+		}
+	}
+	for _, measured := range []Value{`{"as":"xy","x":0.9,"y":0.9}`, `{"as":"cctDuv","cctKelvin":900,"duv":0}`, `{"as":"spectrum","values":[1],"wavelengthsNm":[500]}`} {
+		if xy, err := ColorOf(measured); !errors.Is(err, colorimetry.ErrDomain) {
+			t.Errorf("%s: got %v, %v, want ErrDomain", measured, xy, err)
+		}
+	}
+}
+
+func TestFootCandles(t *testing.T) {
+	// 1 fc = 10.763910 lx: 1 / 0.3048² by the definition of the foot.
+	lux, ok := IlluminanceOf(`{"unit":"footCandle","value":100}`)
+	near(t, "lux", lux, 100/(0.3048*0.3048), 1e-4)
+	if !ok {
+		t.Error("got no illuminance")
+	}
+}
+
+func TestMeasurementsThatCount(t *testing.T) {
+	s := newStage(t)
+	s.minute(10)
+	second := s.read(s.key, `{"as":"cctDuv","cctKelvin":5500,"duv":0}`, "supersedes", ref(s.reading))
+	s.minute(20)
+	third := s.read(s.key, `{"as":"cctDuv","cctKelvin":5400,"duv":0}`)
+	count := func(want ...ID) {
+		t.Helper()
+		var got []ID
+		for _, m := range MeasurementsOf(s.book(), s.setUp) {
+			got = append(got, m.Reading)
+		}
+		if fmt.Sprint(got) != fmt.Sprint(want) {
+			t.Errorf("got %v, want %v", got, want)
+		}
+	}
+	count(second, third)
+	s.set(third, "struckOut", `{"reason":"sun on the meter"}`)
+	count(second)
+	s.set(second, "struckOut", `{"reason":"typed wrong"}`) // then what it replaced counts again
+	count(s.reading)
+}
+
+func TestTheReadingThatSpeaksAtATime(t *testing.T) {
+	s := newStage(t)
+	s.minute(30)
+	s.read(s.key, onLocus5600)
+	all := MeasurementsOf(s.book(), s.setUp)
+	of := func(m *Measurement) bool { return m.ofLight(s.key) }
+	for _, c := range []struct{ at, want int }{{-5, 0}, {0, 0}, {29, 0}, {30, 30}, {500, 30}} {
+		if got := latest(all, minute(c.at), of); got.TakenAt != minute(c.want) {
+			t.Errorf("at minute %d: got %v, want minute %d", c.at, got.TakenAt.Time(), c.want)
+		}
+	}
+	near(t, "age", all[0].ageMinutes(minute(45)), 45, 0)
+	near(t, "age of a reading from later", all[1].ageMinutes(minute(10)), 0, 0)
+}
+
+func TestTheFloorOfAMeter(t *testing.T) {
+	s := newStage(t)
+	meter := s.add(KindMeter, "name", `"stick"`, "meterKind", `"spectrometer"`)
+	rough := s.add(KindMeter, "name", `"old one"`, "meterKind", `"threeSensor"`)
+	fine := s.add(KindMeter, "name", `"lab"`, "meterKind", `"spectrometer"`, "floorXY", "0.0005")
+	for _, id := range []ID{meter, rough, fine} {
+		s.read(s.key, onLocus5600, "meter", ref(id))
+	}
+	b := s.book()
+	for i, want := range []float64{0.004, 0.002, 0.004, 0.0005} {
+		near(t, "floor", MeasurementsOf(b, s.setUp)[i].FloorXY, want, 0)
+	}
+	// From memory: a thousandth of x or y is 1 to 2 mired around 5600 K.
+	near(t, "floor in mired", MeasurementsOf(b, s.setUp)[1].floorMired(), 5, 3)
+}
+
+func TestRoundingIsTheOneThatIsShown(t *testing.T) {
+	for _, c := range []struct {
+		value    float64
+		decimals int
+		want     float64
+	}{{8.4999, 0, 8}, {8.5, 0, 9}, {-8.5, 0, -9}, {0.00204, 4, 0.0020}, {-0.2, 0, 0}} {
+		if got := roundTo(c.value, c.decimals); got != c.want || fmt.Sprint(got) != fmt.Sprint(c.want) {
+			t.Errorf("roundTo(%v, %d): got %v, want %v", c.value, c.decimals, got, c.want)
+		}
+	}
+}
+
+func TestIDsAreTextInJSON(t *testing.T) {
+	id := ID{1: 2, 15: 3}
+	text, err := id.MarshalText()
+	if err != nil || string(text) != id.String() {
+		t.Fatalf("got %s, %v", text, err)
+	}
+	var back ID
+	if err := back.UnmarshalText(text); err != nil || back != id {
+		t.Errorf("got %s, %v, want %s", back, err, id)
+	}
+	if err := back.UnmarshalText([]byte("00000000-0000-0000-0000-000000000000")); err == nil {
+		t.Error("the nil UUID is taken")
+	}
+}
