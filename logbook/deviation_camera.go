@@ -226,7 +226,7 @@ func shareTake(a, b *shot) bool {
 
 // takesDiffer compares, by equality, the settings of one camera and body under
 // one white: with the setting that most of the clips have, of equally many the
-// first.
+// first, but with a wrong one only where all are wrong.
 func (s *situation) takesDiffer(shots []*shot) (all []sighting) {
 	usual := map[reachKey]*shot{}
 	count := map[string]int{}
@@ -235,7 +235,9 @@ func (s *situation) takesDiffer(shots []*shot) (all []sighting) {
 	}
 	for _, sh := range shots {
 		k := reachKey{sh.camera.ID, sh.body.ID, sh.period.white.ID}
-		if u, ok := usual[k]; !ok || count[sh.cause] > count[u.cause] {
+		u, ok := usual[k]
+		better := ok && u.blamed == sh.blamed && count[sh.cause] > count[u.cause]
+		if !ok || better || u.blamed && !sh.blamed {
 			usual[k] = sh
 		}
 	}
@@ -245,16 +247,12 @@ func (s *situation) takesDiffer(shots []*shot) (all []sighting) {
 		if u.cause == sh.cause {
 			continue
 		}
-		cause := sh.cause
-		if u.blamed && !sh.blamed {
-			cause = u.cause
-		}
 		with := "the other clips"
 		record := u.clip.ID
 		if len(u.takes) > 0 {
 			with, record = takeName(u.takes[0]), u.takes[0].ID
 		}
-		f := sh.finding(TakesDiffer, cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s", sh.camera.Text("letter"), sh.setting.words(sh.body), with, u.setting.words(u.body)))
+		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s", sh.camera.Text("letter"), sh.setting.words(sh.body), with, u.setting.words(u.body)))
 		if sh.known && u.known {
 			f.Value = pictureDifference(sh.white, u.white, sh.period.reference).size()
 		}
@@ -263,7 +261,7 @@ func (s *situation) takesDiffer(shots []*shot) (all []sighting) {
 		differs = append(differs, sh)
 	}
 	for _, sh := range differs {
-		sh.blamed = sh.blamed || !usual[reachKey{sh.camera.ID, sh.body.ID, sh.period.white.ID}].blamed
+		sh.blamed = true
 	}
 	return all
 }

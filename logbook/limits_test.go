@@ -1,0 +1,47 @@
+package logbook
+
+import "testing"
+
+func TestLimitsStartFromCommonPracticeAndAreOverridden(t *testing.T) {
+	s := newStage(t)
+	limits := func(role string) Limits {
+		b := s.book()
+		v, _ := b.Record(s.setUp)
+		return LimitsOf(b, v, role)
+	}
+	for role, want := range map[string]Limits{
+		"camera":    {"camera", 8, 0.002, 0.003, 4, noSource},
+		"key":       {"key", 10, 0.003, 0.003, 5, noSource},
+		"fill":      {"fill", 10, 0.003, 0.003, 5, noSource},
+		"back":      {"back", 15, 0.005, 0.005, 7, noSource},
+		"practical": {"practical", 15, 0.005, 0.005, 7, noSource},
+	} {
+		if got := limits(role); got != want {
+			t.Errorf("%s: got %+v, want %+v", role, got, want)
+		}
+	}
+	s.set(s.productionID(), "limits/key/mired", "6", "limits/key/steps", "3")
+	s.set(s.setUp, "limits/key/mired", "20")
+	if got, want := limits("key"), (Limits{"key", 20, 0.003, 0.003, 3, "setUp"}); got != want {
+		t.Errorf("overridden: got %+v, want %+v", got, want)
+	}
+}
+
+func TestAVerdictIsTakenOnWhatIsShown(t *testing.T) {
+	limits := startLimits("camera")
+	for _, c := range []struct {
+		mired, duv float64
+		want       bool
+	}{
+		{8, 0, false}, {8.49, 0, false}, {8.51, 0, true}, {-8.51, 0, true},
+		{0, 0.00204, false}, {0, 0.00206, true}, {0, -0.00304, false}, {0, -0.00306, true},
+	} {
+		d := Difference{Mired: rounded(c.mired, miredDecimals), Duv: rounded(c.duv, duvDecimals)}
+		if _, got := limits.exceeded(d); got != c.want {
+			t.Errorf("%v mired, %v Duv: got %v, want %v", c.mired, c.duv, got, c.want)
+		}
+	}
+	if _, got := limits.exceeded(Difference{Steps: rounded(4.06, stepsDecimals)}); !got {
+		t.Error("4.1 steps: got within, want beyond 4")
+	}
+}

@@ -1,0 +1,88 @@
+package logbook
+
+import (
+	"errors"
+	"strings"
+	"testing"
+)
+
+func TestMatchAnswersInSettingsThatExist(t *testing.T) {
+	cases := []struct {
+		name    string
+		kelvinA string
+		kelvin  float64
+		second  float64
+		mired   float64 // residual, + warmer
+		within  bool
+	}{
+		{"the_same_kelvin", "5600", 5600, 6500, 0, true},
+		// B has no 4500 K: 1e6/4500 − 1e6/4300 = −10 mired, cooler.
+		{"the_nearest_there_is", "4500", 4300, 5600, -10, false},
+		// 1e6/4350 − 1e6/4300 = −3 mired.
+		{"within_the_limits", "4350", 4300, 5600, -3, true},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			s := newStage(t)
+			s.minute(5)
+			_, clip, _ := s.shoot(c.kelvinA, "3200")
+			a, err := AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.b, To: s.a}, minute(6))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if a.ToClip != clip || a.Basis != "from labels" || strings.Contains(a.Words, "matched") {
+				t.Errorf("got clip %s, basis %q, words %q", a.ToClip, a.Basis, a.Words)
+			}
+			near(t, "kelvin", *a.Best.Kelvin, c.kelvin, 0)
+			near(t, "second-best", *a.Second.Kelvin, c.second, 0)
+			near(t, "residual", *a.Best.Residual.Mired, c.mired, 0)
+			if a.Within != c.within {
+				t.Errorf("within: got %v, want %v (%s)", a.Within, c.within, a.Best.Residual.Words)
+			}
+		})
+	}
+}
+
+func TestMatchUsesTheNewestSettingElseThePlannedOne(t *testing.T) {
+	s := newStage(t)
+	a := s.add(KindSetUp, "day", ref(s.day), "name", `"B"`, "cameras/"+s.a.String()+"/plannedKelvin", "4300")
+	got, err := AnswerMatch(s.book(), Match{SetUp: a, Camera: s.b, To: s.a}, minute(1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "kelvin", *got.Best.Kelvin, 4300, 0)
+	if !strings.Contains(strings.Join(got.Origin.Caveats, "; "), "only planned") || got.Light != nil {
+		t.Errorf("got caveats %q, light %v; want: only planned, no light", got.Origin.Caveats, got.Light)
+	}
+	s.minute(5)
+	s.shoot("5600", "5600")
+	s.minute(6)
+	s.shoot("3200", "5600")
+	got, err = AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.b}, minute(7)) // to the reference camera
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "kelvin", *got.Best.Kelvin, 3200, 0)
+	if got.To != s.a {
+		t.Errorf("to: got %s, want the reference camera", got.To)
+	}
+}
+
+func TestMatchThatCannotBeAnswered(t *testing.T) {
+	s := newStage(t)
+	empty := s.add(KindSetUp, "day", ref(s.day), "name", `"C"`)
+	for _, c := range []struct {
+		name string
+		m    Match
+		want error
+	}{
+		{"no_such_set_up", Match{SetUp: ID{1: 1}, Camera: s.b, To: s.a}, ErrNoRecord},
+		{"no_such_camera", Match{SetUp: s.setUp, Camera: s.key, To: s.a}, ErrNoRecord},
+		{"a_camera_to_itself", Match{SetUp: s.setUp, Camera: s.a, To: s.a}, ErrUnknown},
+		{"nothing_is_known_of_the_other", Match{SetUp: empty, Camera: s.b, To: s.a}, ErrUnknown},
+	} {
+		if got, err := AnswerMatch(s.book(), c.m, minute(5)); !errors.Is(err, c.want) {
+			t.Errorf("%s: got %+v, %v, want %v", c.name, got, err, c.want)
+		}
+	}
+}

@@ -1,0 +1,129 @@
+package logbook
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
+
+func kelvinSetting(kelvin, tint Value) setting {
+	return setting{mode: "kelvin", kelvin: kelvin, tint: tint}
+}
+
+func TestTheWhiteOfALabel(t *testing.T) {
+	s := newStage(t)
+	s.set(s.bodyA, "amberBlue", `{"min":-9,"max":9,"step":1,"miredPerUnit":5,"plusIs":"amber"}`)
+	green := s.add(KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
+		"tint", `{"min":-10,"max":10,"step":1,"plusIs":"green"}`, "tintPerKelvin", `[{"kelvin":2500,"duvPerUnit":0.002},{"kelvin":5000,"duvPerUnit":0.001}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
+	bare := s.add(KindBody, "label", `"body 4"`, "whiteModes", `["kelvin"]`, "timecode", `"none"`)
+	amber := setting{mode: "kelvin", kelvin: "5000", amberBlue: "2"}
+	cases := []struct {
+		name    string
+		body    ID
+		setting setting
+		kelvin  float64
+		duv     float64
+		caveats int
+	}{
+		{"kelvin", s.bodyA, kelvinSetting("4300", ""), 4300, 0, 0},
+		{"tint_towards_magenta_raises_the_white_s_Duv", s.bodyA, kelvinSetting("4300", "3"), 4300, 0.003, 0},
+		{"tint_where_plus_is_green_lowers_it", green, kelvinSetting("5000", "3"), 5000, -0.003, 0},
+		// 1e6/3350 ≈ 298.5 mired: 0.001 + 0.001·(298.5 − 200)/200 = 0.00149 a unit.
+		{"a_tint_unit_between_two_known_ones", green, kelvinSetting("3350", "2"), 3350, -0.00299, 0},
+		{"a_tint_unit_beyond_the_known_ones", green, kelvinSetting("8000", "2"), 8000, -0.002, 0},
+		// Amber makes the picture warmer: the white's mireds fall by 10, 1e6/190.
+		{"amber_on_the_fine_axis", s.bodyA, amber, 5263.2, 0, 0},
+		{"a_preset", s.bodyB, setting{mode: "preset", preset: "shade"}, 7000, 0, 0},
+		{"a_body_whose_dials_are_not_in_the_log", bare, kelvinSetting("5600", ""), 5600, 0, 2},
+	}
+	b := s.book()
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			body, _ := b.Record(c.body)
+			white, caveats, err := c.setting.labelWhite(b, body)
+			if err != nil {
+				t.Fatal(err)
+			}
+			near(t, "CCT", float64(white.CCT), c.kelvin, 0.1)
+			near(t, "Duv", float64(white.Duv), c.duv, 0.00001)
+			if len(caveats) != c.caveats {
+				t.Errorf("caveats: got %q, want %d", caveats, c.caveats)
+			}
+		})
+	}
+}
+
+func TestALabelThatIsNoWhite(t *testing.T) {
+	s := newStage(t)
+	b := s.book()
+	body, _ := b.Record(s.bodyA)
+	for _, set := range []setting{{mode: "auto"}, {mode: "autoHeld"}, {mode: "kelvin"}, {mode: "preset"}, {}, {mode: "customFromCard"}, kelvinSetting("4310", "")} {
+		if white, _, err := set.labelWhite(b, body); err == nil {
+			t.Errorf("%s: got %v, want an error", set.words(body), white)
+		}
+	}
+}
+
+func TestSettingsAreComparedByEquality(t *testing.T) {
+	same := [][2]setting{
+		{kelvinSetting("3200", ""), kelvinSetting("3200.0", "0")},
+		{setting{mode: "auto", kelvin: "3200"}, setting{mode: "auto"}},
+	}
+	for _, c := range same {
+		if c[0].key() != c[1].key() {
+			t.Errorf("got %q and %q, want equal keys", c[0].key(), c[1].key())
+		}
+	}
+	differ := [][2]setting{
+		{kelvinSetting("3200", ""), kelvinSetting("3250", "")},
+		{kelvinSetting("3200", ""), kelvinSetting("3200", "1")},
+		{kelvinSetting("3200", ""), setting{mode: "preset", preset: "3200"}},
+		{setting{mode: "customFromCard", customFrom: ID{1: 1}}, setting{mode: "customFromCard", customFrom: ID{1: 2}}},
+	}
+	for _, c := range differ {
+		if c[0].key() == c[1].key() {
+			t.Errorf("got %q twice, want different keys", c[0].key())
+		}
+	}
+}
+
+func TestASettingThatTheBodyLacksSaysWhatIsAllowed(t *testing.T) {
+	s := newStage(t)
+	b := s.book()
+	for _, c := range []struct {
+		body    ID
+		setting setting
+		want    string
+	}{
+		{s.bodyB, kelvinSetting("5650", ""), "3200, 4300, 5600, 6500"},
+		{s.bodyB, setting{mode: "preset", preset: "moon"}, "shade"},
+		{s.bodyA, setting{mode: "preset", preset: "shade"}, "kelvin, auto"},
+		{s.bodyA, kelvinSetting("5600", "11"), "-10 to 10"},
+		{s.bodyB, kelvinSetting("5600", "1"), "no such dial"},
+	} {
+		body, _ := b.Record(c.body)
+		if err := c.setting.check(body); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: got %v, want an error with %q", c.setting.words(body), err, c.want)
+		}
+	}
+	body, _ := b.Record(s.bodyB)
+	if err := kelvinSetting("4300", "").check(body); err != nil {
+		t.Errorf("4300 K: got %v, want nil", err)
+	}
+}
+
+func TestTheBodyOfACameraAtATime(t *testing.T) {
+	s := newStage(t)
+	s.minute(40)
+	s.set(s.b, "body", fmt.Sprintf(`{"body":%s,"from":%s}`, ref(s.bodyA), stamp(35)))
+	b := s.book()
+	camera, _ := b.Record(s.b)
+	for at, want := range map[int]ID{0: s.bodyB, 34: s.bodyB, 35: s.bodyA, 60: s.bodyA} {
+		if got, _ := bodyAt(b, camera, minute(at)); got.ID != want {
+			t.Errorf("minute %d: got %s, want %s", at, got.Text("label"), want)
+		}
+	}
+	if got, _ := bodyNow(b, camera); got.ID != s.bodyA {
+		t.Errorf("now: got %s, want %s", got.ID, s.bodyA)
+	}
+}
