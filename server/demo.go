@@ -114,7 +114,7 @@ func (p *phone) at(clock string) *phone {
 	return p
 }
 
-var namedRecord = regexp.MustCompile(`#[a-z0-9/-]+`)
+var namedRecord = regexp.MustCompile(`#[a-z]+/[a-z0-9-]+`)
 
 // make logs a new record under a name of the story. Its fields are JSON, named as
 // in edits; #name stands for the id of the record of that name.

@@ -58,7 +58,9 @@ func (p *phone) shoot(s shot) {
 }
 
 // clipName is how the story names the clip that a camera recorded in a take.
-func clipName(take, camera string) string { return "clip/" + take + "/" + strings.ToLower(camera) }
+func clipName(take, camera string) string {
+	return "clip/" + strings.TrimPrefix(take, "take/") + "-" + strings.ToLower(camera)
+}
 
 func (p *phone) roll(s shot, c clip) {
 	at := p.story.cameras[c.camera]

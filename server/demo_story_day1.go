@@ -12,7 +12,7 @@ func (s *story) dayOne() {
 }
 
 // kitchenSun: set-up A until the cloud comes. On takes 3 and 4 the B camera is
-// left on 4700 K after somebody tried something.
+// left on the 4000 K that somebody tried.
 func (s *story) kitchenSun() {
 	p, g := s.dit, s.gaffer
 	p.setUp("setup/12a", "08:20", "day/1", "scene/12", "A", `"referenceLight": "#light/12a-window", "place": "table by the window"`, "a", "b")
@@ -40,11 +40,11 @@ func (s *story) kitchenSun() {
 	p.shoot(shot{setUp: "setup/12a", at: "08:52", seconds: 9, kind: "falseStart", clips: both(5600, true)})
 	p.shoot(shot{setUp: "setup/12a", at: "08:55", seconds: 84, take: "take/12a-1", number: 1, fields: `"sky": "sun", "white": "#white/12a"`, clips: both(5600, true)})
 	p.shoot(shot{setUp: "setup/12a", at: "09:02", seconds: 91, take: "take/12a-2", number: 2, fields: `"sky": "sun", "white": "#white/12a"`, clips: both(5600, true)})
-	p.shoot(shot{setUp: "setup/12a", at: "09:09", seconds: 88, take: "take/12a-3", number: 3, fields: `"sky": "sun", "white": "#white/12a", "wanted": true`, clips: both(4700, false)})
-	p.shoot(shot{setUp: "setup/12a", at: "09:15", seconds: 63, take: "take/12a-4", number: 4, fields: `"sky": "sun", "white": "#white/12a", "state": "noGood"`, clips: both(4700, true)})
+	p.shoot(shot{setUp: "setup/12a", at: "09:09", seconds: 88, take: "take/12a-3", number: 3, fields: `"sky": "sun", "white": "#white/12a", "wanted": true`, clips: both(4000, false)})
+	p.shoot(shot{setUp: "setup/12a", at: "09:15", seconds: 63, take: "take/12a-4", number: 4, fields: `"sky": "sun", "white": "#white/12a", "state": "noGood"`, clips: both(4000, true)})
 	p.shoot(shot{setUp: "setup/12a", at: "09:26", seconds: 86, take: "take/12a-5", number: 5, fields: `"sky": "sun", "white": "#white/12a"`, clips: both(5600, false)})
 	s.meet(p, s.operatorB)
-	s.operatorB.make(logbook.KindNote, "note/12a-4", `{"about": "#`+clipName("take/12a-3", "B")+`", "text": "my B was still on 4700 K for takes 3 and 4, sorry", "to": {"as": "post"}}`)
+	s.operatorB.make(logbook.KindNote, "note/12a-4", `{"about": "#`+clipName("take/12a-3", "B")+`", "text": "my B was still on 4000 K for takes 3 and 4, sorry", "to": {"as": "post"}}`)
 	s.meet(p, s.operatorB, g)
 }
 
@@ -79,23 +79,23 @@ func (s *story) kitchenClose() {
 	g.make(logbook.KindLight, "light/12b-curtain", `{"setUp": "#setup/12b", "name": "panel behind the curtain", "lamp": "#lamp/panel", "role": "background", "intent": "match",
 		"rigged/dialKelvin": 4500, "rigged/dialGreenMagenta": 0, "rigged/levelPercent": 15, "rigged/on": true}`)
 	s.meet(p, g)
-	p.read("setup/12b", "reading/12b-window", "10:36", "light/12b-window", `{"as": "xyz", "x": 406.9, "y": 420, "z": 463.8}`, 420, `"sky": "cloud", "purpose": "first", "position": "cup"`)
+	p.read("setup/12b", "reading/12b-window", "10:36", "light/12b-window", `{"as": "xyz", "x": 397.2, "y": 420, "z": 461.3}`, 420, `"sky": "cloud", "purpose": "first", "position": "cup"`)
 	p.read("setup/12b", "reading/12b-curtain", "10:37", "light/12b-curtain", `{"as": "cctDuv", "cctKelvin": 4480, "duv": 0.0008}`, 60, `"purpose": "first", "position": "curtain"`)
 	p.at("10:40").make(logbook.KindWhite, "white/12b", `{"setUp": "#setup/12b", "from": {"as": "readings", "readings": [{"reading": "#reading/12b-window"}]},
 		"appliesFrom": {"as": "start"}, "decidedBy": "DIT", "judgedOn": "meter"}`)
 	p.at("10:42").make(logbook.KindAcceptance, "acceptance/12b-curtain", `{"deviation": "light-off-reference", "subjects": ["#light/12b-curtain"], "scope": "setUp",
 		"accepted": {"mired": 72}, "ceiling": {"mired": 90, "duv": 0.01, "steps": 40}, "reason": "a warm edge on the curtain is wanted", "decidedBy": "cinematographer"}`)
-	both := func(carried bool, kelvinA int, more string) []clip {
-		return []clip{{camera: "A", settings: onKelvin(kelvinA, 0), carried: carried, fields: more}, {camera: "B", settings: onKelvin(6600, 0), carried: carried, fields: more}}
+	both := func(carried bool) []clip {
+		return []clip{{camera: "A", settings: onKelvin(6620, 1), carried: carried}, {camera: "B", settings: onKelvin(6600, 0), carried: carried}}
 	}
-	p.shoot(shot{setUp: "setup/12b", at: "10:46", seconds: 18, kind: "chart", clips: both(false, 6640, "")})
-	p.shoot(shot{setUp: "setup/12b", at: "10:52", seconds: 70, take: "take/12b-1", number: 1, fields: `"sky": "cloud", "white": "#white/12b", "state": "noGood"`, clips: both(true, 6640, "")})
+	p.shoot(shot{setUp: "setup/12b", at: "10:46", seconds: 18, kind: "chart", clips: both(false)})
+	p.shoot(shot{setUp: "setup/12b", at: "10:52", seconds: 70, take: "take/12b-1", number: 1, fields: `"sky": "cloud", "white": "#white/12b", "state": "noGood"`, clips: both(true)})
 	p.at("11:04").change(logbook.KindCamera, "camera/a", `{"body": {"body": "#body/a2", "from": "2031-03-04T11:04:00+01:00"}}`)
 	p.make(logbook.KindNote, "note/swap", `{"about": "#camera/a", "text": "body 1 stopped with a fan warning; the spare from here", "to": {"as": "post"}}`)
 	s.cameras["A"].body = "body/a2"
 	s.newCard("A", "A002")
-	p.shoot(shot{setUp: "setup/12b", at: "11:10", seconds: 66, take: "take/12b-2", number: 2, fields: `"sky": "cloud", "white": "#white/12b"`, clips: both(false, 6640, "")})
-	p.shoot(shot{setUp: "setup/12b", at: "11:18", seconds: 130, take: "take/12b-3", number: 3, fields: `"sky": "cloud", "white": "#white/12b", "series": true`, clips: both(true, 6640, "")})
+	p.shoot(shot{setUp: "setup/12b", at: "11:10", seconds: 66, take: "take/12b-2", number: 2, fields: `"sky": "cloud", "white": "#white/12b"`, clips: both(false)})
+	p.shoot(shot{setUp: "setup/12b", at: "11:18", seconds: 130, take: "take/12b-3", number: 3, fields: `"sky": "cloud", "white": "#white/12b", "series": true`, clips: both(true)})
 	p.at("11:19:05").make(logbook.KindTake, "take/12b-4", `{"setUp": "#setup/12b", "number": 4, "series": true, "slate": "none", "sky": "cloud", "white": "#white/12b", "startedAt": "2031-03-04T11:19:05+01:00", "wanted": true}`)
 	p.change(logbook.KindClip, clipName("take/12b-3", "A"), `{"takes/#take/12b-4": {"beginsAt": "11:19:09:00"}}`)
 	p.change(logbook.KindClip, clipName("take/12b-3", "B"), `{"takes/#take/12b-4": {}}`)
@@ -110,7 +110,7 @@ func (s *story) kitchenAfternoon() {
 	g.at("13:26").make(logbook.KindLight, "light/12c-panel", `{"setUp": "#setup/12c", "name": "panel in the window", "lamp": "#lamp/panel", "role": "key", "intent": "match",
 		"rigged/dialKelvin": 6500, "rigged/dialGreenMagenta": 2, "rigged/levelPercent": 100, "rigged/gels": ["#gel/eighth-cool"], "rigged/on": true}`)
 	s.meet(p, g)
-	p.read("setup/12c", "reading/12c-panel", "13:34", "light/12c-panel", `{"as": "uv", "u": 0.1961, "v": 0.3124}`, 300,
+	p.read("setup/12c", "reading/12c-panel", "13:34", "light/12c-panel", `{"as": "uv", "u": 0.1958, "v": 0.3103}`, 300,
 		`"purpose": "first", "position": "face", "lightsAsSet/#light/12c-panel": {"on": true, "dialKelvin": 6500, "dialGreenMagenta": 2, "levelPercent": 100, "gels": ["#gel/eighth-cool"]}`)
 	p.at("13:36").make(logbook.KindWhite, "white/12c", `{"setUp": "#setup/12c", "from": {"as": "sameAs", "setUp": "#setup/12a"}, "appliesFrom": {"as": "start"}, "decidedBy": "cinematographer"}`)
 	both := []clip{{camera: "A", settings: onKelvin(6900, 2)}, {camera: "B", settings: onKelvin(6900, 0)}}

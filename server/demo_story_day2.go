@@ -25,7 +25,7 @@ func (s *story) jettyWide() {
 	g.make(logbook.KindLight, "light/31a-beacon", `{"setUp": "#setup/31a", "name": "red beacon", "lamp": "#lamp/tube", "role": "practical", "intent": "holdOwnColor",
 		"targetColor": {"as": "uvPrime", "u": 0.452, "v": 0.523}, "rigged/levelPercent": 30, "rigged/on": true}`)
 	s.meet(p, g)
-	p.read("setup/31a", "reading/31a-moon", "19:02", "light/31a-moon", `{"as": "xy", "x": 0.3302, "y": 0.3392}`, 48, `"sky": "night", "purpose": "first", "position": "end of the jetty"`)
+	p.read("setup/31a", "reading/31a-moon", "19:02", "light/31a-moon", `{"as": "xy", "x": 0.3302, "y": 0.3414}`, 48, `"sky": "night", "purpose": "first", "position": "end of the jetty"`)
 	p.read("setup/31a", "reading/31a-hut", "19:03", "light/31a-hut", `{"as": "cctDuv", "cctKelvin": 2510, "duv": -0.0004}`, 9, `"sky": "night", "purpose": "first", "position": "door"`)
 	p.read("setup/31a", "reading/31a-beacon", "19:04", "light/31a-beacon", `{"as": "uvPrime", "u": 0.4507, "v": 0.5228}`, 4, `"sky": "night", "purpose": "first", "position": "end of the jetty"`)
 	p.at("19:10").make(logbook.KindWhite, "white/31a", `{"setUp": "#setup/31a", "from": {"as": "readings", "readings": [{"reading": "#reading/31a-moon"}]},

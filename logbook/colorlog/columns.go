@@ -160,6 +160,9 @@ func (l *line) lights() string {
 // cooler".
 func (l Light) words() string {
 	out := l.Name + " (" + l.Role + ")"
+	if !l.On {
+		out += " off"
+	}
 	switch {
 	case l.Color != nil:
 		out += " " + l.Color.Words

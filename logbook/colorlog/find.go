@@ -3,8 +3,9 @@ package colorlog
 import (
 	"cmp"
 	"encoding/json"
+	"sort"
+	"strings"
 
-	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 )
 
@@ -14,10 +15,7 @@ type shot struct {
 	camera, body logbook.View
 	letter       string
 	start        logbook.Millis
-	takes        []logbook.View      // in the order of their numbers
-	white        *colorimetry.CCTDuv // of the label
-	problem      string              // why there is none
-	caveat       string
+	takes        []logbook.View // in the order of their numbers
 }
 
 func (s *setUp) shotOf(clip logbook.View) *shot {
@@ -35,7 +33,6 @@ func (s *setUp) shotOf(clip logbook.View) *shot {
 			sh.start = logbook.TakeTime(s.book, sh.takes[0])
 		}
 	}
-	s.labelWhite(sh)
 	return sh
 }
 
@@ -61,7 +58,7 @@ func (s *setUp) takesOf(clip logbook.View) []logbook.View {
 			takes = append(takes, take)
 		}
 	}
-	sortTakes(s.book, takes)
+	sort.SliceStable(takes, func(i, j int) bool { return logbook.TakeTime(s.book, takes[i]) < logbook.TakeTime(s.book, takes[j]) })
 	return takes
 }
 
@@ -108,24 +105,22 @@ func numberOf(v logbook.Value) json.Number {
 }
 
 // set is what the camera was set to.
-func (s *setUp) set(sh *shot) Set {
+func (s *setUp) set(sh *shot, told *logbook.ClipTold) Set {
 	clip := sh.clip
 	out := Set{
 		WhiteMode: clip.Text("whiteMode"), Kelvin: numberOf(clip.Value("kelvin")), Tint: numberOf(clip.Value("tint")), AmberBlue: numberOf(clip.Value("amberBlue")),
 		Preset: clip.Text("preset"), CustomFrom: clip.Ref("customFrom"), SettingsAre: cmp.Or(clip.Text("settingsAre"), "carriedOver"),
-		RecordingMode: clip.Text("recordingMode"), Problem: cmp.Or(sh.problem, sh.caveat),
+		RecordingMode: clip.Text("recordingMode"), LabelWhite: told.Setting.White, Problem: told.Problem,
 	}
 	if at, ok := clip.Time("readOffAt"); ok {
 		t := at.Time()
 		out.ReadOffAt = &t
 	}
+	if out.Problem == "" {
+		out.Problem = strings.Join(told.Caveats, "; ")
+	}
 	for _, key := range clip.Keys("changes") {
 		out.Changes = append(out.Changes, changeWords(clip.Value("changes/"+key)))
-	}
-	if sh.white != nil {
-		if xy, err := sh.white.XY(); err == nil {
-			out.LabelWhite = shown(xy)
-		}
 	}
 	if sh.body.ID.IsZero() {
 		return out

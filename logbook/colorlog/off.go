@@ -15,6 +15,7 @@ var missingKinds = map[string]bool{
 // off gathers what touches a row. Deviations come with the worst first.
 func (s *setUp) off(sh *shot, take logbook.View) Off {
 	var o Off
+	noChart := false // told already
 	for i := range s.deviations {
 		d := &s.deviations[i]
 		if !s.touches(d, sh, take) {
@@ -26,6 +27,7 @@ func (s *setUp) off(sh *shot, take logbook.View) Off {
 			continue
 		case missingKinds[d.Kind] && d.Accepted == nil:
 			o.Missing = append(o.Missing, d.Words)
+			noChart = noChart || d.Kind == logbook.NoChart
 			continue
 		}
 		f := Finding{Kind: d.Kind, Words: d.Words, Count: d.Count, Value: d.Value, Limit: d.Limit}
@@ -41,8 +43,20 @@ func (s *setUp) off(sh *shot, take logbook.View) Off {
 		}
 		o.Findings = append(o.Findings, f)
 	}
+	if !noChart && s.wantsChart(sh) && s.chartOf(sh) == nil {
+		o.Missing = append(o.Missing, "no chart was shot with body "+sh.body.Text("label")+" in this set-up")
+	}
 	s.addRecords(&o, sh, take)
 	return o
+}
+
+// wantsChart: a chart of the camera's other body says nothing about this one.
+func (s *setUp) wantsChart(sh *shot) bool {
+	if s.view.ID.IsZero() || sh.body.ID.IsZero() || !sh.clip.Flag("rolled", true) || sh.clip.Text("clipKind") == "test" {
+		return false
+	}
+	kind := s.view.Text("setUpKind")
+	return kind != "chart" && kind != "test"
 }
 
 // addRecords adds what stands in the records themselves: conflicts, notes, and
@@ -70,9 +84,7 @@ func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View) {
 		}
 		s.addNotes(o, part.view)
 	}
-	if !sh.camera.ID.IsZero() && len(s.cameraNotes(sh)) > 0 {
-		o.Notes = append(o.Notes, s.cameraNotes(sh)...)
-	}
+	o.Notes = append(o.Notes, s.cameraNotes(sh)...)
 }
 
 func (s *setUp) addNotes(o *Off, about logbook.View) {
@@ -86,6 +98,9 @@ func (s *setUp) addNotes(o *Off, about logbook.View) {
 // cameraNotes are what was written about the camera between its clip before and
 // this one: it speaks of the footage from here.
 func (s *setUp) cameraNotes(sh *shot) (notes []Note) {
+	if sh.camera.ID.IsZero() {
+		return nil
+	}
 	before := logbook.Millis(0)
 	for _, clip := range s.clips {
 		if o := s.shots[clip.ID]; o.camera.ID == sh.camera.ID && o.start < sh.start {

@@ -78,7 +78,7 @@ type Set struct {
 	Encoding      string                `json:"encoding,omitempty"`
 	WhiteInFile   string                `json:"whiteInFile,omitempty"` // baked, storedBeside or free
 	LabelWhite    *logbook.Chromaticity `json:"labelWhite,omitempty"`  // the white that the setting names
-	Problem       string                `json:"problem,omitempty"`     // why there is no label white
+	Problem       string                `json:"problem,omitempty"`     // why there is no label white, or what it assumes
 }
 
 // Meant is what the set-up called white, and how the light was meant to look.
@@ -114,6 +114,7 @@ type Light struct {
 	Name           string                `json:"name"`
 	Role           string                `json:"role"`
 	Intent         string                `json:"intent"`
+	On             bool                  `json:"on"`
 	Color          *logbook.Chromaticity `json:"color,omitempty"`
 	IlluminanceLux *float64              `json:"illuminanceLux,omitempty"`
 	AgeMinutes     *float64              `json:"ageMinutes,omitempty"`

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"iter"
-	"slices"
 	"sort"
 
 	"evenwhite/logbook"
@@ -54,10 +53,8 @@ func Rows(b *logbook.Book, scope Scope) iter.Seq2[Row, error] {
 			if _, ok := b.RecordOf(logbook.KindSetUp, clip.Ref("setUp")); ok {
 				continue
 			}
-			for _, row := range w.lost(clip) {
-				if !yield(row, nil) {
-					return
-				}
+			if !yield(w.lost(clip), nil) {
+				return
 			}
 		}
 	}
@@ -137,26 +134,19 @@ type setUp struct {
 	*writer
 	view       logbook.View
 	clips      []logbook.View
-	readings   []*logbook.Measurement
-	lights     []logbook.View
-	reference  logbook.ID // camera
-	deviations []logbook.Deviation
-	limits     []logbook.Limits
-	whites     map[logbook.ID]logbook.WhiteInForce
 	shots      map[logbook.ID]*shot // by clip
+	readings   []*logbook.Measurement
+	telling    *logbook.Telling
+	deviations []logbook.Deviation
 }
 
 // setUp assembles the rows of one set-up.
 func (w *writer) setUp(view logbook.View) []Row {
-	s := &setUp{writer: w, view: view, clips: w.book.Referring(logbook.KindClip, "setUp", view.ID),
-		whites: map[logbook.ID]logbook.WhiteInForce{}, shots: map[logbook.ID]*shot{}}
+	s := &setUp{writer: w, view: view, clips: w.book.Referring(logbook.KindClip, "setUp", view.ID), shots: map[logbook.ID]*shot{}}
 	if len(s.clips) == 0 {
 		return nil
 	}
 	s.readings = logbook.MeasurementsOf(w.book, view.ID)
-	s.lights = w.book.Referring(logbook.KindLight, "setUp", view.ID)
-	s.reference = logbook.ReferenceCamera(w.book, view)
-	s.limits = s.limitsUsed()
 	last := logbook.Millis(0)
 	for _, clip := range s.clips {
 		sh := s.shotOf(clip)
@@ -165,58 +155,46 @@ func (w *writer) setUp(view logbook.View) []Row {
 	}
 	// Post asks what was off when it was shot: nothing ages after the last clip,
 	// and the bytes do not depend on when the document is made.
-	s.deviations = logbook.Deviations(w.book, logbook.DeviationScope{SetUp: view.ID}, last)
+	s.telling = logbook.Tell(w.book, view, last)
+	s.deviations = s.telling.Deviations()
 	var rows []Row
-	for _, clip := range s.inOrder() {
-		sh := s.shots[clip.ID]
+	for _, sh := range s.inOrder() {
+		told := s.telling.Clip(sh.clip)
 		if len(sh.takes) == 0 {
-			rows = append(rows, s.row(sh, logbook.View{}))
+			rows = append(rows, s.row(sh, logbook.View{}, &told))
 		}
 		for _, take := range sh.takes {
-			rows = append(rows, s.row(sh, take))
+			rows = append(rows, s.row(sh, take, &told))
 		}
 	}
 	return rows
 }
 
-// lost assembles the rows of a clip whose set-up is not in the log.
-func (w *writer) lost(clip logbook.View) []Row {
-	s := &setUp{writer: w, clips: []logbook.View{clip}, whites: map[logbook.ID]logbook.WhiteInForce{}, shots: map[logbook.ID]*shot{}, limits: []logbook.Limits{}}
+// lost assembles the row of a clip whose set-up is not in the log: what was meant
+// and what was there is not known.
+func (w *writer) lost(clip logbook.View) Row {
+	s := &setUp{writer: w, shots: map[logbook.ID]*shot{}}
 	sh := s.shotOf(clip)
-	s.shots[clip.ID] = sh
-	row := s.row(sh, logbook.View{})
+	row := s.row(sh, logbook.View{}, &logbook.ClipTold{Limits: []logbook.Limits{}, Problem: "the set-up is not known"})
 	row.Off.Missing = append(row.Off.Missing, "the set-up of this clip is not in the log")
-	return []Row{row}
+	return row
 }
 
-func (s *setUp) inOrder() []logbook.View {
-	clips := slices.Clone(s.clips)
-	sort.SliceStable(clips, func(i, j int) bool {
-		a, c := s.shots[clips[i].ID], s.shots[clips[j].ID]
+func (s *setUp) inOrder() []*shot {
+	shots := make([]*shot, len(s.clips))
+	for i, clip := range s.clips {
+		shots[i] = s.shots[clip.ID]
+	}
+	sort.SliceStable(shots, func(i, j int) bool {
+		a, c := shots[i], shots[j]
 		return cmp.Or(cmp.Compare(a.start, c.start), cmp.Compare(a.letter, c.letter), cmp.Compare(a.part(), c.part())) < 0
 	})
-	return clips
+	return shots
 }
 
-// limitsUsed lists the limits of the camera and of each role that has a light.
-func (s *setUp) limitsUsed() []logbook.Limits {
-	out := []logbook.Limits{logbook.LimitsOf(s.book, s.view, "camera")}
-	seen := map[string]bool{"camera": true}
-	for _, light := range s.lights {
-		if role := light.Text("role"); !seen[role] {
-			seen[role] = true
-			out = append(out, logbook.LimitsOf(s.book, s.view, role))
-		}
-	}
-	return out
-}
-
-func (s *setUp) row(sh *shot, take logbook.View) Row {
-	white, ok := s.whiteOf(sh, take)
-	meant := s.meant(sh, white, ok)
-	there, light := s.there(sh, take, meant.Color)
+func (s *setUp) row(sh *shot, take logbook.View, told *logbook.ClipTold) Row {
 	return Row{
-		Find: s.find(sh, take), Set: s.set(sh), Meant: meant, There: there,
-		Gives: s.gives(sh, meant, light), Off: s.off(sh, take), Limits: s.limits,
+		Find: s.find(sh, take), Set: s.set(sh, told), Meant: meant(told), There: s.there(sh, take, told),
+		Gives: s.gives(sh, told), Off: s.off(sh, take), Limits: told.Limits,
 	}
 }

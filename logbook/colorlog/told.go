@@ -1,0 +1,85 @@
+package colorlog
+
+import (
+	"cmp"
+
+	"evenwhite/logbook"
+)
+
+// meant says what the white was and what this camera aims at.
+func meant(c *logbook.ClipTold) Meant {
+	if c.White == nil {
+		return Meant{Problem: "no white was chosen", IntendedCast: logbook.IntendedCast{From: "none"}}
+	}
+	w := c.White
+	return Meant{
+		White: w.White, From: w.From, Words: w.Words, Since: w.Since, Color: w.Color, Method: w.Origin.Method, Confidence: w.Origin.Confidence,
+		Caveats: w.Origin.Caveats, IntendedCast: c.Aim.IntendedCast, Aim: c.Aim.Aim, DecidedBy: w.DecidedBy, JudgedOn: w.JudgedOn, Problem: cmp.Or(w.Problem, c.Aim.Problem),
+	}
+}
+
+// there says what was measured up to the start of the clip.
+func (s *setUp) there(sh *shot, take logbook.View, c *logbook.ClipTold) There {
+	t := There{Lights: []Light{}, Reference: c.Measured, IlluminanceLux: c.MeasuredLux}
+	if c.Measured != nil {
+		t.ReferenceFrom, t.Readings, t.AgeMinutes = c.MeasuredOrigin.Method, c.MeasuredOrigin.Records, c.MeasuredOrigin.AgeMinutes
+	}
+	for _, l := range c.Lights {
+		t.Lights = append(t.Lights, Light{Name: l.Name, Role: l.Role, Intent: l.Intent, On: l.On, Color: l.Color, IlluminanceLux: l.IlluminanceLux,
+			AgeMinutes: l.AgeMinutes, Cast: l.Cast, Problem: l.Problem, Record: l.Light})
+	}
+	if !take.ID.IsZero() {
+		t.Sky = take.Text("sky")
+	}
+	for _, m := range s.readings {
+		if m.TakenAt <= sh.start && m.Sky != "" && (take.ID.IsZero() || take.Text("sky") == "") {
+			t.Sky = m.Sky // the last one before the clip
+		}
+	}
+	return t
+}
+
+// gives is what follows for the picture of this camera.
+func (s *setUp) gives(sh *shot, c *logbook.ClipTold) Gives {
+	g := Gives{Cast: c.Cast, OffAim: c.OffAim, OffReference: c.OffReferenceCamera, Problem: c.Problem}
+	if g.Cast == nil {
+		g.Problem = cmp.Or(g.Problem, "the reference light is not known")
+	}
+	if camera, ok := s.book.RecordOf(logbook.KindCamera, c.ReferenceCamera); ok {
+		g.ReferenceCamera = camera.Text("letter")
+	}
+	if chart := s.chartOf(sh); chart != nil {
+		g.ChartClip, _ = chart.clip.Value("name").Member("text").Text()
+		g.ChartRecord = chart.clip.ID
+	}
+	return g
+}
+
+// chartOf is the chart that speaks of a clip: of its camera and body in this
+// set-up the last one before it, else the first after it.
+func (s *setUp) chartOf(sh *shot) *shot {
+	var best *shot
+	for _, clip := range s.clips {
+		o := s.shots[clip.ID]
+		if o.camera.ID != sh.camera.ID || o.body.ID != sh.body.ID || !o.isChart() {
+			continue
+		}
+		late, bestLate := o.start > sh.start, best != nil && best.start > sh.start
+		if best == nil || bestLate && (!late || o.start < best.start) || !bestLate && !late && o.start > best.start {
+			best = o
+		}
+	}
+	return best
+}
+
+func (sh *shot) isChart() bool {
+	if sh.clip.Text("clipKind") == "chart" {
+		return true
+	}
+	for _, take := range sh.takes {
+		if take.Text("takeKind") == "chart" {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,159 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/colorlog"
+)
+
+var update = flag.Bool("update", false, "write the golden colour log of the demo anew")
+
+const goldenFolder = "../testdata/production"
+
+// demoLog is the invented production in a log of its own.
+func demoLog(t *testing.T) *logbook.Log {
+	t.Helper()
+	drawn := byte(0)
+	draw := func() (line logbook.Line) {
+		drawn++
+		line[0], line[7] = 0xde, drawn
+		return line
+	}
+	l, err := logbook.OpenLog(logbook.NewMemory(), demoProduction, draw)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := fillDemo(l); err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+// demoDocument encodes the colour log of a scope.
+func demoDocument(t *testing.T, l *logbook.Log, scope colorlog.Scope, format string) []byte {
+	t.Helper()
+	head, err := l.Head()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	l.Read(func(b *logbook.Book) {
+		top := colorlog.HeadOf(b, scope, colorlog.Origin{Program: "evenwhite demo", Log: head})
+		if format == "csv" {
+			err = colorlog.WriteCSV(&out, top, colorlog.Rows(b, scope))
+		} else {
+			err = colorlog.WriteJSON(&out, top, colorlog.Rows(b, scope))
+		}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+func demoRows(t *testing.T, l *logbook.Log) []colorlog.Row {
+	t.Helper()
+	var doc struct{ Rows []colorlog.Row }
+	if err := json.Unmarshal(demoDocument(t, l, colorlog.Scope{}, "json"), &doc); err != nil {
+		t.Fatal(err)
+	}
+	return doc.Rows
+}
+
+// rowOf finds the row of a scene and set-up, take and camera: "12A", "4", "B".
+func rowOf(t *testing.T, rows []colorlog.Row, setUp, take, camera string) colorlog.Row {
+	t.Helper()
+	for _, r := range rows {
+		if r.Find.Take != nil && r.Find.Scene+r.Find.SetUp == setUp && r.Find.Take.Number.String()+r.Find.Take.Suffix == take && r.Find.Camera == camera {
+			return r
+		}
+	}
+	t.Fatalf("no row of %s take %s camera %s", setUp, take, camera)
+	return colorlog.Row{}
+}
+
+func TestTheDemosColorLogIsTheGoldenOne(t *testing.T) {
+	l := demoLog(t)
+	for _, format := range []string{"csv", "json"} {
+		path := filepath.Join(goldenFolder, "color-log."+format)
+		got := demoDocument(t, l, colorlog.Scope{}, format)
+		if *update {
+			if err := os.WriteFile(path, got, 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(got, want) {
+			t.Errorf("%s differs from what the program writes; go test ./server -run Golden -update writes it anew, git diff shows what changed", path)
+		}
+	}
+}
+
+func TestFillingTheDemoAgainChangesNothing(t *testing.T) {
+	l := demoLog(t)
+	before := demoDocument(t, l, colorlog.Scope{}, "json")
+	if err := fillDemo(l); err != nil {
+		t.Fatal(err)
+	}
+	if after := demoDocument(t, l, colorlog.Scope{}, "json"); !bytes.Equal(before, after) {
+		t.Error("got another colour log after filling the demo a second time")
+	}
+	l.Read(func(b *logbook.Book) {
+		if refused := b.Refused(); len(refused) > 0 {
+			t.Errorf("%d edits of the demo are refused, the first: %s", len(refused), refused[0].Reason)
+		}
+	})
+}
+
+func TestTheDemoHasARecordOfEveryKind(t *testing.T) {
+	demoLog(t).Read(func(b *logbook.Book) {
+		for _, spec := range logbook.Specs {
+			if len(b.Records(spec.Kind)) == 0 {
+				t.Errorf("the demo has no %s", spec.Kind)
+			}
+		}
+		for _, spec := range logbook.Specs {
+			for _, v := range b.Records(spec.Kind) {
+				for _, f := range spec.Fields {
+					if f.Required && v.Value(f.Name) == "" {
+						t.Errorf("%s %s has no %s, which is required", spec.Kind, v.ID, f.Name)
+					}
+				}
+			}
+		}
+	})
+}
+
+func TestTheJSONColorLogMeetsItsSchema(t *testing.T) {
+	schema, err := jsonschema.UnmarshalJSON(bytes.NewReader(colorlog.SchemaText))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	c.AssertFormat()
+	if err := c.AddResource(colorlog.Schema, schema); err != nil {
+		t.Fatal(err)
+	}
+	compiled, err := c.Compile(colorlog.Schema)
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(demoDocument(t, demoLog(t), colorlog.Scope{}, "json")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := compiled.Validate(doc); err != nil {
+		t.Error(err)
+	}
+}
