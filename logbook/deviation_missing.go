@@ -19,7 +19,7 @@ func (s *situation) missing(kind, words string) sighting {
 	return f
 }
 
-func names(views []View, field string) string {
+func listed(views []View, field string) string {
 	all := make([]string, len(views))
 	for i, v := range views {
 		all[i] = v.Text(field)
@@ -44,7 +44,7 @@ func (s *situation) noReading() (all []sighting) {
 		return all
 	}
 	for _, light := range without {
-		f := s.missing(NoReading, "not measured: "+names(without, "name"))
+		f := s.missing(NoReading, "not measured: "+listed(without, "name"))
 		f.subjects, f.one = []ID{light.ID}, light.ID
 		all = append(all, f)
 	}
@@ -101,7 +101,7 @@ func (s *situation) noChart() (all []sighting) {
 		}
 	}
 	for _, camera := range without {
-		f := s.missing(NoChart, "no chart or grey card was shot with camera "+names(without, "letter"))
+		f := s.missing(NoChart, "no chart or grey card was shot with camera "+listed(without, "letter"))
 		f.subjects, f.one, f.camera = []ID{camera.ID}, camera.ID, camera.ID
 		all = append(all, f)
 	}
