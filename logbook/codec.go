@@ -238,6 +238,21 @@ func DecodeEdit(b []byte) (*Edit, error) {
 	return e, e.arrange()
 }
 
+// DotOf reads the dot alone out of an edit's canonical bytes.
+func DotOf(b []byte) (Dot, error) {
+	const at = 1 + 3*16
+	if len(b) < at+9 {
+		return Dot{}, formError("its bytes end too early")
+	}
+	r := reader{in: string(b[at:min(len(b), at+8+10)])}
+	var d Dot
+	r.copy(d.Line[:])
+	if d.N = r.uvarint(); r.bad || d.N == 0 {
+		return Dot{}, formError("its bytes hold no dot")
+	}
+	return d, nil
+}
+
 // inOrder refuses bytes whose parts stand in another than the canonical order,
 // which arrange would silently mend.
 func (e *Edit) inOrder() error {

@@ -1,0 +1,140 @@
+package bolt
+
+import (
+	"bytes"
+
+	"evenwhite/logbook"
+
+	"go.etcd.io/bbolt"
+)
+
+// Productions implements logbook.Store.
+func (s *Store) Productions() ([]logbook.ID, error) {
+	var ids []logbook.ID
+	err := s.view(func(tx *bbolt.Tx) error {
+		return tx.Bucket(logsBucket).ForEachBucket(func(name []byte) error {
+			ids = append(ids, logbook.ID(name))
+			return nil
+		})
+	})
+	return ids, err
+}
+
+// Read implements logbook.Store.
+func (s *Store) Read(production logbook.ID, after logbook.Seq, atMost int) ([]logbook.Stored, error) {
+	var out []logbook.Stored
+	err := s.viewLog(production, func(log *bbolt.Bucket) error {
+		c := log.Bucket(editsBucket).Cursor()
+		key, value := c.Seek(number(uint64(after) + 1))
+		for size := 0; key != nil && (len(out) == 0 || size < atMost); key, value = c.Next() {
+			e, err := decodeStored(key, value)
+			if err != nil {
+				return err
+			}
+			out = append(out, e)
+			size += len(e.Bytes)
+		}
+		return nil
+	})
+	return out, err
+}
+
+// Get implements logbook.Store.
+func (s *Store) Get(production logbook.ID, wanted []logbook.Dot) ([]logbook.Stored, error) {
+	var out []logbook.Stored
+	err := s.viewLog(production, func(log *bbolt.Bucket) error {
+		edits, dots := log.Bucket(editsBucket), log.Bucket(dotsBucket)
+		for _, d := range wanted {
+			key := dots.Get(dotKey(d))
+			if key == nil {
+				continue
+			}
+			e, err := decodeStored(key, edits.Get(key))
+			if err != nil {
+				return err
+			}
+			out = append(out, e)
+		}
+		return nil
+	})
+	return out, err
+}
+
+// Head implements logbook.Store.
+func (s *Store) Head(production logbook.ID) (logbook.Head, error) {
+	var head logbook.Head
+	err := s.viewLog(production, func(log *bbolt.Bucket) error {
+		copy(head.Identity[:], log.Get(identityKey))
+		head.Seq, head.Chain = end(log.Bucket(editsBucket))
+		return nil
+	})
+	return head, err
+}
+
+// ChainAt implements logbook.Store.
+func (s *Store) ChainAt(production logbook.ID, seq logbook.Seq) (chain logbook.Chain, ok bool, err error) {
+	err = s.viewLog(production, func(log *bbolt.Bucket) error {
+		if seq == 0 {
+			ok = true
+			return nil
+		}
+		if row := log.Bucket(editsBucket).Get(number(uint64(seq))); len(row) >= editHead {
+			copy(chain[:], row[40:48])
+			ok = true
+		}
+		return nil
+	})
+	return chain, ok, err
+}
+
+// Ranges implements logbook.Store.
+func (s *Store) Ranges(production logbook.ID) (logbook.Ranges, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if s.closed {
+		return nil, logbook.ErrClosed
+	}
+	held, ok := s.ranges[production]
+	if !ok {
+		return nil, logbook.ErrNoProduction
+	}
+	return held.Clone(), nil
+}
+
+// Clashes implements logbook.Store.
+func (s *Store) Clashes(production logbook.ID) ([]logbook.Entry, error) {
+	var out []logbook.Entry
+	err := s.viewLog(production, func(log *bbolt.Bucket) error {
+		return log.Bucket(clashesBucket).ForEach(func(_, value []byte) error {
+			e, err := decodeClash(value)
+			out = append(out, e)
+			return err
+		})
+	})
+	return out, err
+}
+
+// Kept implements logbook.Store.
+func (s *Store) Kept(name string) ([]byte, error) {
+	var out []byte
+	err := s.view(func(tx *bbolt.Tx) error {
+		if value := tx.Bucket(keptBucket).Get([]byte(name)); value != nil {
+			out = append([]byte{}, value...)
+		}
+		return nil
+	})
+	return out, err
+}
+
+// KeptUnder implements logbook.Store.
+func (s *Store) KeptUnder(prefix string) ([]logbook.KeptValue, error) {
+	var out []logbook.KeptValue
+	err := s.view(func(tx *bbolt.Tx) error {
+		c := tx.Bucket(keptBucket).Cursor()
+		for key, value := c.Seek([]byte(prefix)); key != nil && bytes.HasPrefix(key, []byte(prefix)); key, value = c.Next() {
+			out = append(out, logbook.KeptValue{Name: string(key), Value: append([]byte{}, value...)})
+		}
+		return nil
+	})
+	return out, err
+}
