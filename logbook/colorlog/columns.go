@@ -169,8 +169,12 @@ func (l Light) words() string {
 	case l.Problem != "":
 		out += " " + l.Problem
 	}
-	if l.Cast != nil && l.Cast.Words != "" {
+	switch {
+	case l.Cast == nil:
+	case l.Cast.Mired != nil:
 		out += ", " + l.Cast.Words
+	case l.Cast.Steps != nil: // the colour said already that it has no CCT
+		out += ", " + plain(l.Cast.Steps) + " steps away"
 	}
 	return out
 }

@@ -193,6 +193,7 @@ func (s *setUp) inOrder() []*shot {
 }
 
 func (s *setUp) row(sh *shot, take logbook.View, told *logbook.ClipTold) Row {
+	told = s.toldOf(take, told)
 	return Row{
 		Find: s.find(sh, take), Set: s.set(sh, told), Meant: meant(told), There: s.there(sh, take, told),
 		Gives: s.gives(sh, told), Off: s.off(sh, take), Limits: told.Limits,

@@ -6,6 +6,29 @@ import (
 	"evenwhite/logbook"
 )
 
+// toldOf is what was told of a clip, for one of its takes. A clip is told by its
+// first take; a later take of a series may have another white, and then what was
+// compared with the first one's aim is not said of it.
+func (s *setUp) toldOf(take logbook.View, c *logbook.ClipTold) *logbook.ClipTold {
+	if take.ID.IsZero() {
+		return c
+	}
+	white, ok := logbook.WhiteOfTake(s.book, take)
+	if !ok || c.White != nil && c.White.White == white.ID {
+		return c
+	}
+	w := logbook.WhiteInForceOf(s.book, white)
+	other := *c
+	other.White, other.Aim, other.OffAim = &w, logbook.AimOfCamera(s.book, w, c.Aim.Camera), nil
+	other.Lights = nil
+	for _, l := range c.Lights {
+		l.Cast = nil // was against the first white
+		other.Lights = append(other.Lights, l)
+	}
+	other.Problem = cmp.Or(c.Problem, "the white changed within this clip: what is off the aim was not computed for this take")
+	return &other
+}
+
 // meant says what the white was and what this camera aims at.
 func meant(c *logbook.ClipTold) Meant {
 	if c.White == nil {
