@@ -65,8 +65,9 @@ func (s *situation) cameraFindings() (all []sighting) {
 		all = append(all, own...)
 	}
 	all = append(all, s.takesDiffer(shots)...)
+	reference := s.ofReferenceCamera(shots)
 	for _, sh := range shots {
-		if f, ok := s.offReferenceCamera(sh, shots); ok {
+		if f, ok := s.offReferenceCamera(sh, reference); ok {
 			all = append(all, f)
 		}
 	}
@@ -127,7 +128,7 @@ func (s *situation) reach(shots []*shot) map[reachKey]*reachable {
 			return
 		}
 		r := &reachable{camera: camera, body: body, period: p, best: best}
-		_, r.beyond = LimitsOf(s.book, s.setUp, "camera").exceeded(*best.Residual)
+		_, r.beyond = s.limits.exceeded(*best.Residual)
 		r.key = best.setting().key()
 		all[k] = r
 	}
@@ -157,42 +158,31 @@ func (s *situation) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, b
 		sh.unable = s.aimCause(r)
 		return sighting{}, false
 	}
-	limits := LimitsOf(s.book, s.setUp, "camera")
 	d := pictureDifference(sh.white, want, sh.period.reference)
-	if _, beyond := limits.exceeded(d); !beyond {
+	if _, beyond := s.limits.exceeded(d); !beyond {
 		return sighting{}, false
 	}
 	letter := sh.camera.Text("letter")
 	f := sh.finding(SettingOffAim, sh.cause, fmt.Sprintf("camera %s is set to %s, its aim is %s: the picture is %s", letter, sh.setting.words(sh.body), aim.Aim.Words, d.Words))
-	f.measured(d, limits)
+	f.measured(d, s.limits)
 	f.ComparedWith = &Compared{"the aim of camera " + letter, sh.period.white.ID}
 	return f, true
 }
 
 // offReferenceCamera compares a setting with that of the reference camera in the
 // same take; casts that are meant to differ are taken off.
-func (s *situation) offReferenceCamera(sh *shot, shots []*shot) (sighting, bool) {
-	reference := ReferenceCamera(s.book, s.setUp)
-	if !sh.known || sh.camera.ID == reference {
+func (s *situation) offReferenceCamera(sh *shot, reference map[ID]*shot) (sighting, bool) {
+	other := beside(sh, reference)
+	if other == nil || !sh.known {
 		return sighting{}, false
 	}
-	var other *shot
-	for _, o := range shots {
-		if o.camera.ID == reference && o.known && shareTake(sh, o) {
-			other = o
-		}
-	}
-	if other == nil {
-		return sighting{}, false
-	}
-	b, a := s.aim(sh.period, sh.camera.ID).IntendedCast, s.aim(other.period, reference).IntendedCast
+	b, a := s.aim(sh.period, sh.camera.ID).IntendedCast, s.aim(other.period, s.reference).IntendedCast
 	want, err := colorimetry.Aim(other.white, colorimetry.Cast{Mired: colorimetry.Mired(b.Mired - a.Mired), Duv: colorimetry.Duv(b.Duv - a.Duv)})
 	if err != nil {
 		return sighting{}, false
 	}
-	limits := LimitsOf(s.book, s.setUp, "camera")
 	d := pictureDifference(sh.white, want, sh.period.reference)
-	if _, beyond := limits.exceeded(d); !beyond {
+	if _, beyond := s.limits.exceeded(d); !beyond {
 		return sighting{}, false
 	}
 	cause := causeOf("cameras", sh.cause, other.cause)
@@ -208,20 +198,34 @@ func (s *situation) offReferenceCamera(sh *shot, shots []*shot) (sighting, bool)
 	}
 	letter, to := sh.camera.Text("letter"), other.camera.Text("letter")
 	f := sh.finding(CamerasDiffer, cause, fmt.Sprintf("camera %s at %s is %s than camera %s at %s", letter, sh.setting.words(sh.body), d.Words, to, other.setting.words(other.body)))
-	f.measured(d, limits)
-	f.ComparedWith = &Compared{"camera " + to, reference}
+	f.measured(d, s.limits)
+	f.ComparedWith = &Compared{"camera " + to, s.reference}
 	return f, true
 }
 
-func shareTake(a, b *shot) bool {
-	for _, x := range a.takes {
-		for _, y := range b.takes {
-			if x.ID == y.ID {
-				return true
-			}
+// ofReferenceCamera are the shots of the reference camera with a known white, by
+// take; of several in one take the last.
+func (s *situation) ofReferenceCamera(shots []*shot) map[ID]*shot {
+	byTake := map[ID]*shot{}
+	for _, sh := range shots {
+		if sh.camera.ID != s.reference || !sh.known {
+			continue
+		}
+		for _, take := range sh.takes {
+			byTake[take.ID] = sh
 		}
 	}
-	return false
+	return byTake
+}
+
+// beside is the reference camera's shot in a take of another camera's.
+func beside(sh *shot, reference map[ID]*shot) *shot {
+	for i := len(sh.takes) - 1; i >= 0; i-- {
+		if o, ok := reference[sh.takes[i].ID]; ok && o.camera.ID != sh.camera.ID {
+			return o
+		}
+	}
+	return nil
 }
 
 // takesDiffer compares, by equality, the settings of one camera and body under
@@ -286,7 +290,7 @@ func (s *situation) notReachable(reach map[reachKey]*reachable) (all []sighting)
 			f := sighting{cause: s.aimCause(r), camera: r.camera.ID, subjects: []ID{r.camera.ID, r.body.ID}, one: r.camera.ID}
 			f.Kind = AimNotReachable
 			f.Words = fmt.Sprintf("no setting of body %s meets the aim of camera %s, %s: %s stays %s", r.body.Text("label"), letter, s.aim(p, r.camera.ID).Aim.Words, r.best.Words, r.best.Residual.Words)
-			f.measured(*r.best.Residual, LimitsOf(s.book, s.setUp, "camera"))
+			f.measured(*r.best.Residual, s.limits)
 			f.ComparedWith = &Compared{"the aim of camera " + letter, p.white.ID}
 			all = append(all, f)
 		}

@@ -100,7 +100,7 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 		n.White = &p.inForce
 	}
 	roles := map[string]bool{"camera": true}
-	n.Limits = append(n.Limits, LimitsOf(b, view, "camera"))
+	n.Limits = append(n.Limits, s.limits)
 	for _, light := range s.lights {
 		l := s.lightNow(p, light, ever)
 		if !roles[l.Limits.Role] {
@@ -109,9 +109,8 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 		}
 		n.Lights = append(n.Lights, l)
 	}
-	reference := ReferenceCamera(b, view)
 	for _, camera := range s.cameras {
-		n.Cameras = append(n.Cameras, s.cameraNow(p, camera, reference))
+		n.Cameras = append(n.Cameras, s.cameraNow(p, camera))
 	}
 	return n, nil
 }
@@ -167,9 +166,9 @@ func (s *situation) wantedWhite(p *period) colorimetry.XY {
 	return p.reference.XY
 }
 
-func (s *situation) cameraNow(p *period, camera View, reference ID) CameraNow {
+func (s *situation) cameraNow(p *period, camera View) CameraNow {
 	aim := s.aim(p, camera.ID)
-	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == reference, IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
+	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.reference, IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
 	body, ok := bodyNow(s.book, camera)
 	if ok {
 		c.Body, c.BodyLabel = body.ID, body.Text("label")
@@ -179,7 +178,7 @@ func (s *situation) cameraNow(p *period, camera View, reference ID) CameraNow {
 			c.Problem = err.Error()
 		}
 	}
-	c.Last = s.lastNow(p, camera, aim, reference)
+	c.Last = s.lastNow(p, camera, aim)
 	return c
 }
 
@@ -199,7 +198,7 @@ func (s *situation) dialNow(c *CameraNow, body View, ok bool, p *period) error {
 	return nil
 }
 
-func (s *situation) lastNow(p *period, camera View, aim AimOf, reference ID) *LastSetting {
+func (s *situation) lastNow(p *period, camera View, aim AimOf) *LastSetting {
 	set, body, clip, ok := lastSetting(s.book, s.setUp, camera)
 	if !ok {
 		return nil
@@ -220,7 +219,7 @@ func (s *situation) lastNow(p *period, camera View, aim AimOf, reference ID) *La
 			l.OffAim = &d
 		}
 	}
-	if to, ok := s.book.RecordOf(KindCamera, reference); ok && reference != camera.ID {
+	if to, ok := s.book.RecordOf(KindCamera, s.reference); ok && s.reference != camera.ID {
 		if other, otherBody, _, ok := lastSetting(s.book, s.setUp, to); ok {
 			if a, _, err := other.labelWhite(s.book, otherBody); err == nil {
 				d := pictureDifference(white, a, p.reference)

@@ -28,15 +28,20 @@ type ClipTold struct {
 // A Telling reads one set-up once, for telling its clips.
 type Telling struct {
 	s          *situation
-	shots      []*shot
+	beside     map[ID]*shot // by clip: the reference camera's shot in the same take
 	deviations []Deviation
 }
 
 // Tell reads a set-up.
 func Tell(b *Book, setUp View, now Millis) *Telling {
 	s := situationOf(b, setUp, now)
-	t := &Telling{s: s, shots: s.shots(), deviations: s.deviations(acceptancesOf(b))}
+	t := &Telling{s: s, beside: map[ID]*shot{}, deviations: s.deviations(acceptancesOf(b))}
 	sortDeviations(t.deviations)
+	shots := s.shots()
+	reference := s.ofReferenceCamera(shots)
+	for _, sh := range shots {
+		t.beside[sh.clip.ID] = beside(sh, reference)
+	}
 	return t
 }
 
@@ -53,7 +58,7 @@ func (t *Telling) Clip(clip View) ClipTold {
 	set := clipSetting(clip)
 	c := ClipTold{
 		Setting: set.dialled(s.book, body), Reference: p.reference, Aim: s.aim(p, clip.Ref("camera")),
-		ReferenceCamera: ReferenceCamera(s.book, s.setUp), Limits: []Limits{LimitsOf(s.book, s.setUp, "camera")},
+		ReferenceCamera: s.reference, Limits: []Limits{s.limits},
 	}
 	if p.white.book != nil {
 		c.White = &p.inForce
@@ -111,16 +116,8 @@ func (t *Telling) gives(c *ClipTold, clip View, white colorimetry.CCTDuv) {
 			c.OffAim = &d
 		}
 	}
-	for _, sh := range t.shots {
-		if sh.clip.ID != clip.ID {
-			continue
-		}
-		for _, o := range t.shots {
-			if o.camera.ID == c.ReferenceCamera && o.camera.ID != sh.camera.ID && o.known && shareTake(sh, o) {
-				d := pictureDifference(white, o.white, c.Reference)
-				c.OffReferenceCamera = &d
-			}
-		}
-		return
+	if o := t.beside[clip.ID]; o != nil {
+		d := pictureDifference(white, o.white, c.Reference)
+		c.OffReferenceCamera = &d
 	}
 }

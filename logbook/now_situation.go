@@ -12,11 +12,16 @@ type situation struct {
 	lights   []View
 	readings []*Measurement
 	takes    []View // by time
+	times    map[ID]Millis
 	clips    []View // that rolled, by time; tests left out
 	cameras  []View
 	periods  []*period
 	current  *period
 	byWhite  map[ID]*period
+	// reference is the camera that the others are matched to, limits those of
+	// cameras.
+	reference ID
+	limits    Limits
 }
 
 // period is the time in which one white was in force: a chosen white does not
@@ -41,7 +46,8 @@ func situationOf(b *Book, setUp View, now Millis) *situation {
 		book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
 		lights: b.Referring(KindLight, "setUp", setUp.ID), readings: MeasurementsOf(b, setUp.ID),
 		takes: b.Referring(KindTake, "setUp", setUp.ID), cameras: CamerasOf(b, setUp),
-		byWhite: map[ID]*period{},
+		byWhite: map[ID]*period{}, times: map[ID]Millis{},
+		reference: ReferenceCamera(b, setUp), limits: LimitsOf(b, setUp, "camera"),
 	}
 	for _, clip := range b.Referring(KindClip, "setUp", setUp.ID) {
 		if clip.Flag("rolled", true) && clip.Text("clipKind") != "test" {
@@ -49,16 +55,15 @@ func situationOf(b *Book, setUp View, now Millis) *situation {
 		}
 	}
 	sort.SliceStable(s.clips, func(i, j int) bool { return clipTime(s.clips[i]) < clipTime(s.clips[j]) })
-	times := map[ID]Millis{}
 	for _, take := range s.takes {
-		times[take.ID] = TakeTime(b, take)
+		s.times[take.ID] = TakeTime(b, take)
 	}
-	sort.SliceStable(s.takes, func(i, j int) bool { return times[s.takes[i].ID] < times[s.takes[j].ID] })
+	sort.SliceStable(s.takes, func(i, j int) bool { return s.times[s.takes[i].ID] < s.times[s.takes[j].ID] })
 	for _, take := range s.takes {
 		white, _ := WhiteOfTake(b, take)
 		p := s.period(white)
 		p.takes = append(p.takes, take)
-		p.upTo = max(p.upTo, times[take.ID])
+		p.upTo = max(p.upTo, s.times[take.ID])
 		p.shot = p.shot || take.Text("takeKind") != "chart"
 	}
 	for _, clip := range s.clips {
@@ -162,7 +167,7 @@ func (s *situation) readingAt(at Millis, light ID) *Measurement {
 func (s *situation) moments() (all []moment) {
 	last := beginning
 	for _, take := range s.takes {
-		at := TakeTime(s.book, take)
+		at := s.times[take.ID]
 		last = max(last, at)
 		all = append(all, moment{at, take})
 	}
