@@ -3,8 +3,6 @@ package colorimetry
 import (
 	"fmt"
 	"math"
-
-	"evenwhite/colorimetry/tables"
 )
 
 // Gel is a colour filter on a light, or a stack of them.
@@ -77,16 +75,7 @@ func CCToDuv(cc float64, light CCTDuv) (Duv, error) {
 	if cc == 0 {
 		return 0, nil
 	}
-	bare, filtered := ccBodies(cc, float64(light.CCT))
-	before, err := lightOf(bare)
-	if err != nil {
-		return 0, err
-	}
-	after, err := lightOf(filtered)
-	if err != nil {
-		return 0, fmt.Errorf("CC %v on %v K: %w", cc, float64(light.CCT), err)
-	}
-	return after.Duv - before.Duv, nil
+	return ccDuv(cc, 1e6/float64(light.CCT), func(node int) (Duv, error) { return ccModel(cc, ccMired(node)) })
 }
 
 // DuvToCC is the inverse of CCToDuv, to 1e-9 in CC. Domain: a Duv that some CC
@@ -127,27 +116,6 @@ func checkCC(cc float64) error {
 		return domainError("CC", cc, "-120 (magenta) to 120 (green)")
 	}
 	return nil
-}
-
-// The green band of an ideal filter: half absorbed at its edges, which rise from
-// a tenth to nine tenths over 44 nm. Our own model; the places of the edges are
-// common practice, no source.
-const (
-	greenFrom, greenTo = 500, 600
-	edgeWidth          = 10
-)
-
-// greenBand is 1 in the green band and 0 in the blue and the red one.
-func greenBand(nm float64) float64 {
-	return 1 / (1 + math.Exp((greenFrom-nm)/edgeWidth)) / (1 + math.Exp((nm-greenTo)/edgeWidth))
-}
-
-// ccDensity is the optical density that a filter of CC 100 has at a wavelength.
-func ccDensity(nm float64, green bool) float64 {
-	if green {
-		return 1 - greenBand(nm)
-	}
-	return greenBand(nm)
 }
 
 // IdealCC returns the transmission, 0 to 1, of the filter that CCToDuv assumes,
@@ -194,44 +162,6 @@ func (s Spectrum) Behind(transmission Spectrum) (Spectrum, Stops, error) {
 		return Spectrum{}, 0, domainError("luminance behind the filter", after.Y, "above 0")
 	}
 	return out, Stops(-math.Log2(after.Y / before.Y)), nil
-}
-
-// ccStep is the spacing in nm at which the model is summed: its curves are
-// smooth, and 5 nm is within 1e-5 in Duv of 1 nm.
-const ccStep = 5
-
-// ccTable holds the observer and both densities at every ccStep nanometres.
-var ccTable = buildCCTable()
-
-type ccEntry struct {
-	nm, x, y, z    float64
-	green, magenta float64
-}
-
-func buildCCTable() (t [(observerLast-observerFirst)/ccStep + 1]ccEntry) {
-	for i := range t {
-		k := i * ccStep
-		nm, c := float64(observerFirst+k), tables.Observer1931[k]
-		t[i] = ccEntry{nm, c[0], c[1], c[2], ccDensity(nm, true), ccDensity(nm, false)}
-	}
-	return t
-}
-
-// ccBodies returns a black body bare and behind the ideal filter.
-func ccBodies(cc, kelvin float64) (bare, filtered XYZ) {
-	factor := -math.Abs(cc) / 100 * math.Ln10
-	for i := range ccTable {
-		e := &ccTable[i]
-		density := e.magenta
-		if cc > 0 {
-			density = e.green
-		}
-		power := planck(e.nm, kelvin)
-		bare = XYZ{bare.X + power*e.x, bare.Y + power*e.y, bare.Z + power*e.z}
-		power *= math.Exp(factor * density)
-		filtered = XYZ{filtered.X + power*e.x, filtered.Y + power*e.y, filtered.Z + power*e.z}
-	}
-	return bare, filtered
 }
 
 func lightOf(c XYZ) (CCTDuv, error) {

@@ -171,6 +171,21 @@ func mustLight(t *testing.T, s Spectrum) CCTDuv {
 	return c
 }
 
+// Between its nodes the model is interpolated.
+func TestCCToDuvIsTheModelBetweenItsNodes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		cc, mired := rapid.Float64Range(-30, 30).Draw(t, "CC"), rapid.Float64Range(100, 550).Draw(t, "mired")
+		want, err := ccModel(cc, mired)
+		if err != nil {
+			t.Skip(err)
+		}
+		got, err := CCToDuv(cc, CCTDuv{Kelvin(1e6 / mired), 0})
+		if err != nil || !within(float64(got), float64(want), 5e-6) {
+			t.Fatalf("got %v (%v), want %v", got, err, want)
+		}
+	})
+}
+
 // The model stands on a black body; on daylight it must agree far better than
 // the 30 % that real gels leave open.
 func TestCCOnDaylightIsLikeCCOnABlackBody(t *testing.T) {

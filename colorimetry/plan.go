@@ -1,0 +1,297 @@
+package colorimetry
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// StockedGel is a gel of the inventory.
+type StockedGel struct {
+	Gel   Gel
+	Count int
+	// Nominal says that the values are printed ones, not measured on the lamp's
+	// family.
+	Nominal bool
+}
+
+// Tolerance is how far a light may lie from its target: mired either way, Duv
+// apart for green (above) and magenta (below), and steps in the picture. All are
+// 0 or above.
+type Tolerance struct {
+	Mired          Mired
+	Green, Magenta Duv
+	Steps          float64
+}
+
+func (t Tolerance) holds(c Cast, steps float64) bool {
+	return math.Abs(float64(c.Mired)) <= float64(t.Mired) && c.Duv <= t.Green && c.Duv >= -t.Magenta && steps <= t.Steps
+}
+
+// Task is a lamp that is to be brought to a target: the set-up's white, or the
+// light's own first reading.
+type Task struct {
+	Lamp      Lamp
+	Target    CCTDuv
+	Tolerance Tolerance
+}
+
+// Option is one way to rig a lamp.
+type Option struct {
+	Dial Kelvin
+	Tint float64
+	// Gels are indices into the inventory, at most two, a gel doubled twice.
+	Gels []int
+	// Light is what is to be expected at the subject.
+	Light CCTDuv
+	// Residual and Steps are its cast in the picture of a camera on the target.
+	Residual Cast
+	Steps    float64
+	Loss     Stops
+	// Reaches says that the residual is inside the tolerance by calculation.
+	Reaches bool
+	// Nominal says that a gel's values are printed ones: the option wants a meter
+	// before anybody calls it within tolerance.
+	Nominal bool
+}
+
+// maxStock and maxTasks bound a plan.
+const (
+	maxStock = 200
+	maxTasks = 100
+)
+
+// Options returns for each possible stack of at most two gels the best position
+// of the lamp's dials, the best stack first: those that reach the tolerance come
+// first, by loss, count of gels and steps, then the others, by steps, loss and
+// count of gels. Each is as good as trying every position. Domain: a checked
+// lamp and target, a tolerance that is not negative, an inventory of at most 200
+// with counts of 0 or above; and one stack at least whose light has a CCT; else
+// ErrDomain.
+func (t Task) Options(stock []StockedGel) ([]Option, error) {
+	return t.options(stock, ccNodesKept{})
+}
+
+func (t Task) options(stock []StockedGel, nodes ccNodesKept) ([]Option, error) {
+	if err := t.check(stock); err != nil {
+		return nil, err
+	}
+	r, err := newRigging(t, nodes)
+	if err != nil {
+		return nil, err
+	}
+	var options []Option
+	add := func(gels ...int) {
+		var gel Gel
+		nominal := false
+		for _, i := range gels {
+			gel = Stack(gel, stock[i].Gel)
+			nominal = nominal || stock[i].Nominal
+		}
+		if o, ok := r.best(gel); ok {
+			o.Gels, o.Loss, o.Nominal = gels, gel.Loss, nominal
+			options = append(options, o)
+		}
+	}
+	add()
+	for i, a := range stock {
+		if a.Count < 1 {
+			continue
+		}
+		add(i)
+		for j := i; j < len(stock); j++ {
+			if stock[j].Count > 1 || j > i && stock[j].Count == 1 {
+				add(i, j)
+			}
+		}
+	}
+	if len(options) == 0 {
+		return nil, domainError("count of rigs whose light has a CCT", 0, "1 or more: this lamp stays coloured with every gel")
+	}
+	slices.SortStableFunc(options, func(a, b Option) int {
+		switch ca, cb := a.cost(), b.cost(); {
+		case ca.before(cb):
+			return -1
+		case cb.before(ca):
+			return 1
+		}
+		return 0
+	})
+	return options, nil
+}
+
+func (t Task) check(stock []StockedGel) error {
+	if err := t.Lamp.Check(); err != nil {
+		return fmt.Errorf("the lamp: %w", err)
+	}
+	if err := t.Target.Check(); err != nil {
+		return fmt.Errorf("the target: %w", err)
+	}
+	limits := [...]float64{float64(t.Tolerance.Mired), float64(t.Tolerance.Green), float64(t.Tolerance.Magenta), t.Tolerance.Steps}
+	for i, v := range limits {
+		if !(v >= 0) {
+			return domainError([...]string{"mired", "green Duv", "magenta Duv", "steps"}[i]+" of the tolerance", v, "0 or above")
+		}
+	}
+	if len(stock) > maxStock {
+		return domainError("count of gels in the inventory", float64(len(stock)), "at most 200")
+	}
+	for i, g := range stock {
+		name := fmt.Sprintf("gel %d of the inventory: ", i+1)
+		if g.Count < 0 {
+			return domainError(name+"count", float64(g.Count), "0 or above")
+		}
+		if !(math.Abs(float64(g.Gel.Shift)) <= 400) {
+			return domainError(name+"shift in mired", float64(g.Gel.Shift), "-400 to 400")
+		}
+		if !(math.Abs(g.Gel.CC) <= maxCC/2) {
+			return domainError(name+"CC", g.Gel.CC, "-60 to 60")
+		}
+		if !(g.Gel.Loss >= 0 && g.Gel.Loss <= 20) {
+			return domainError(name+"loss in stops", float64(g.Gel.Loss), "0 to 20")
+		}
+	}
+	return nil
+}
+
+// cost orders options, and adds up over the lights of a set-up: lights that miss
+// their tolerance, by how much those do, light lost, gels used, and last how far
+// all are off.
+type cost [5]float64
+
+func (o Option) cost() cost {
+	c := cost{0, 0, float64(o.Loss), float64(len(o.Gels)), o.Steps}
+	if !o.Reaches {
+		c[0], c[1] = 1, o.Steps
+	}
+	return c
+}
+
+func (c cost) plus(d cost) cost {
+	for i := range c {
+		c[i] += d[i]
+	}
+	return c
+}
+
+// before compares item by item. Sums in another order differ in their last bits,
+// which must not decide.
+func (c cost) before(d cost) bool {
+	for i := range c {
+		if math.Abs(c[i]-d[i]) > 1e-9 {
+			return c[i] < d[i]
+		}
+	}
+	return false
+}
+
+// SetupPlan is a rig for every task of a set-up.
+type SetupPlan struct {
+	Options []Option // one for each task
+	Reached int      // how many reach their tolerance by calculation
+	Loss    Stops    // sum over the lights
+	// Proven says that no other plan is better. False where the inventory is so
+	// short that the search was cut off; the plan is then good, not best.
+	Proven bool
+}
+
+// maxNodes bounds the search for a joint plan, to some 100 ms.
+const maxNodes = 1000000
+
+// Plan rigs all lights of a set-up from one inventory: as many as possible reach
+// their tolerance, the others come as near as possible, then the least light is
+// lost, then the fewest gels are used. Domain: 1 to 100 tasks, each in the domain
+// of Options.
+func Plan(tasks []Task, stock []StockedGel) (SetupPlan, error) {
+	if len(tasks) < 1 || len(tasks) > maxTasks {
+		return SetupPlan{}, domainError("count of lights", float64(len(tasks)), "1 to 100")
+	}
+	j := joint{left: make([]int, len(stock)), chosen: make([]int, len(tasks))}
+	for i, g := range stock {
+		j.left[i] = g.Count
+	}
+	nodes := ccNodesKept{}
+	for i, t := range tasks {
+		options, err := t.options(stock, nodes)
+		if err != nil {
+			return SetupPlan{}, fmt.Errorf("light %d: %w", i+1, err)
+		}
+		j.options = append(j.options, options)
+	}
+	j.prepare()
+	j.search(0, cost{})
+	return j.plan(), nil
+}
+
+// joint is a search through the options of all lights, best first, that gives up
+// a branch as soon as the best that is left, gels or no gels, cannot beat the
+// best plan found.
+type joint struct {
+	options [][]Option
+	rest    []cost // the least cost of the lights from i on, stock aside
+	left    []int
+	chosen  []int
+	best    []int
+	least   cost
+	nodes   int
+}
+
+func (j *joint) prepare() {
+	j.rest = make([]cost, len(j.options)+1)
+	for i := len(j.options) - 1; i >= 0; i-- {
+		j.rest[i] = j.options[i][0].cost().plus(j.rest[i+1])
+	}
+}
+
+func (j *joint) search(light int, so cost) {
+	if light == len(j.options) {
+		j.best, j.least = slices.Clone(j.chosen), so
+		return
+	}
+	for i, o := range j.options[light] {
+		now := so.plus(o.cost())
+		if j.best != nil && !now.plus(j.rest[light+1]).before(j.least) {
+			return
+		}
+		j.nodes++
+		if j.best != nil && j.nodes > maxNodes {
+			return
+		}
+		if !j.take(o.Gels) {
+			continue
+		}
+		j.chosen[light] = i
+		j.search(light+1, now)
+		j.giveBack(o.Gels)
+	}
+}
+
+func (j *joint) take(gels []int) bool {
+	for n, g := range gels {
+		if j.left[g] == 0 {
+			j.giveBack(gels[:n])
+			return false
+		}
+		j.left[g]--
+	}
+	return true
+}
+
+func (j *joint) giveBack(gels []int) {
+	for _, g := range gels {
+		j.left[g]++
+	}
+}
+
+func (j *joint) plan() SetupPlan {
+	p := SetupPlan{Proven: j.nodes <= maxNodes}
+	for light, i := range j.best {
+		o := j.options[light][i]
+		p.Options = append(p.Options, o)
+		p.Loss += o.Loss
+		if o.Reaches {
+			p.Reached++
+		}
+	}
+	return p
+}

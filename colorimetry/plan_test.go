@@ -1,0 +1,291 @@
+package colorimetry
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// plainRig is one rig the slow way: through the public functions, with Picture.
+func plainRig(t Task, dial Kelvin, tint float64, gel Gel) (Option, bool) {
+	bare, err := t.Lamp.On(dial, tint)
+	if err != nil {
+		return Option{}, false
+	}
+	light, err := Through(bare, gel)
+	if err != nil {
+		return Option{}, false
+	}
+	xy, err := light.XY()
+	if err != nil {
+		return Option{}, false
+	}
+	white, err := t.Target.XY()
+	if err != nil {
+		return Option{}, false
+	}
+	p, err := Picture(xy, white, CAT16)
+	if err != nil {
+		return Option{}, false
+	}
+	o := Option{Dial: dial, Tint: tint, Light: light, Residual: CastOf(light, t.Target), Steps: StepsFromNeutral(p), Loss: gel.Loss}
+	o.Reaches = t.Tolerance.holds(o.Residual, o.Steps)
+	return o, true
+}
+
+// plainOptions tries every dial position, tint and stack, and keeps all rigs.
+func plainOptions(t Task, stock []StockedGel) (all []Option) {
+	stacks := [][]int{nil}
+	for i := range stock {
+		stacks = append(stacks, []int{i})
+		for j := i; j < len(stock); j++ {
+			stacks = append(stacks, []int{i, j})
+		}
+	}
+	dials := append(t.Lamp.Dial.values(), t.Lamp.At)
+	tints := []float64{t.Lamp.TintAt}
+	if t.Lamp.Tint.DuvPerUnit > 0 {
+		for i := range t.Lamp.Tint.axis().count() {
+			tints = append(tints, t.Lamp.Tint.axis().at(i))
+		}
+	}
+	for _, gels := range stacks {
+		if !enough(stock, gels) {
+			continue
+		}
+		gel := stacked(stock, gels)
+		for _, d := range dials {
+			for _, tint := range tints {
+				if o, ok := plainRig(t, d, tint, gel); ok {
+					o.Gels = gels
+					all = append(all, o)
+				}
+			}
+		}
+	}
+	return all
+}
+
+func stacked(stock []StockedGel, gels []int) (gel Gel) {
+	for _, i := range gels {
+		gel = Stack(gel, stock[i].Gel)
+	}
+	return gel
+}
+
+func enough(stock []StockedGel, gels ...[]int) bool {
+	used := map[int]int{}
+	for _, stack := range gels {
+		for _, g := range stack {
+			used[g]++
+		}
+	}
+	for g, n := range used {
+		if n > stock[g].Count {
+			return false
+		}
+	}
+	return true
+}
+
+var drawTask = rapid.Custom(func(t *rapid.T) Task {
+	l := Lamp{Reading: drawWhite.Draw(t, "reading")}
+	if rapid.Bool().Draw(t, "has a kelvin dial") {
+		from := rapid.SampledFrom([]Kelvin{2700, 3200, 4400}).Draw(t, "from")
+		l.Dial = KelvinDial{Ranges: []KelvinRange{{from, 6500, rapid.SampledFrom([]Kelvin{100, 370, 1500}).Draw(t, "step")}}}
+		l.At = Kelvin(rapid.Float64Range(2700, 6500).Draw(t, "dial at the reading"))
+		l.Slope = rapid.SampledFrom([]float64{0, 0.9, 1.1}).Draw(t, "slope")
+	}
+	if rapid.Bool().Draw(t, "has a tint dial") {
+		l.Tint = TintDial{-5, 5, 1, rapid.SampledFrom([]Duv{0, 0.0007, 0.002, 0.02}).Draw(t, "unit"), rapid.Bool().Draw(t, "plus is green")}
+		l.TintAt = float64(rapid.IntRange(-5, 5).Draw(t, "tint at the reading"))
+	}
+	return Task{l, drawWhite.Draw(t, "target"), Tolerance{
+		Mired(rapid.Float64Range(0, 40).Draw(t, "mired")),
+		Duv(rapid.Float64Range(0, 0.008).Draw(t, "green")),
+		Duv(rapid.Float64Range(0, 0.008).Draw(t, "magenta")),
+		rapid.Float64Range(0, 20).Draw(t, "steps"),
+	}}
+})
+
+func drawStock(most int) *rapid.Generator[[]StockedGel] {
+	return rapid.Custom(func(t *rapid.T) []StockedGel {
+		var stock []StockedGel
+		gels := NominalGels(Based5500)
+		for range rapid.IntRange(0, most).Draw(t, "gels") {
+			g := gels[rapid.IntRange(0, len(gels)-1).Draw(t, "gel")]
+			stock = append(stock, StockedGel{g.Gel, rapid.IntRange(0, 2).Draw(t, "count"), true})
+		}
+		return stock
+	})
+}
+
+func sameCost(a, b cost) bool { return !a.before(b) && !b.before(a) }
+
+func TestOptionsAreAsGoodAsTryingEveryRig(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		task, stock := drawTask.Draw(t, "task"), drawStock(4).Draw(t, "stock")
+		options, err := task.Options(stock)
+		if err != nil {
+			t.Fatal(err)
+		}
+		byStack := map[string]Option{}
+		for _, o := range plainOptions(task, stock) {
+			key := fmt.Sprint(o.Gels)
+			if best, ok := byStack[key]; !ok || o.cost().before(best.cost()) {
+				byStack[key] = o
+			}
+		}
+		if len(options) != len(byStack) {
+			t.Fatalf("got %d stacks, want %d", len(options), len(byStack))
+		}
+		for i, o := range options {
+			want := byStack[fmt.Sprint(o.Gels)]
+			if !sameCost(o.cost(), want.cost()) {
+				t.Fatalf("stack %v: got %+v, want %+v", o.Gels, o, want)
+			}
+			if i > 0 && o.cost().before(options[i-1].cost()) {
+				t.Fatalf("option %d is better than the one before it", i)
+			}
+			again, ok := plainRig(task, o.Dial, o.Tint, stacked(stock, o.Gels))
+			if !ok || !within(again.Steps, o.Steps, 1e-7) || !within(float64(again.Light.Duv), float64(o.Light.Duv), 1e-12) || !within(float64(again.Light.Mired()), float64(o.Light.Mired()), 1e-9) {
+				t.Fatalf("the rig %+v does not give what it says, but %+v", o, again)
+			}
+		}
+	})
+}
+
+func TestPlanIsAsGoodAsTryingEveryCombination(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		tasks := rapid.SliceOfN(drawTask, 1, 3).Draw(t, "tasks")
+		stock := drawStock(3).Draw(t, "stock")
+		plan, err := Plan(tasks, stock)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got cost
+		var gels [][]int
+		for _, o := range plan.Options {
+			got = got.plus(o.cost())
+			gels = append(gels, o.Gels)
+		}
+		if !enough(stock, gels...) {
+			t.Fatalf("the plan uses more than the inventory has: %v of %v", gels, stock)
+		}
+		least := cost{math.Inf(1)}
+		var walk func(task int, so cost, gels [][]int)
+		walk = func(task int, so cost, gels [][]int) {
+			if task == len(tasks) {
+				if enough(stock, gels...) && so.before(least) {
+					least = so
+				}
+				return
+			}
+			options, err := tasks[task].Options(stock)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, o := range options {
+				walk(task+1, so.plus(o.cost()), append(gels[:task:task], o.Gels))
+			}
+		}
+		walk(0, cost{}, nil)
+		if !plan.Proven || !sameCost(got, least) {
+			t.Fatalf("got %v (proven %v), want %v", got, plan.Proven, least)
+		}
+	})
+}
+
+// bench is a set-up of 12 lights, half of them without dials, and 24 gels.
+func bench() (tasks []Task, stock []StockedGel) {
+	tolerance := Tolerance{10, 0.003, 0.003, 5}
+	for i := range 12 {
+		l := Lamp{Reading: CCTDuv{Kelvin(2900 + 310*i), Duv(0.0011 * float64(i%7-3))}}
+		if i%2 == 0 {
+			l.At, l.Dial = 5600, KelvinDial{Ranges: []KelvinRange{{2700, 6500, 50}}}
+			l.Reading.CCT = Kelvin(5300 + 40*i)
+			l.Tint = TintDial{-10, 10, 1, 0.0008, true}
+		}
+		tasks = append(tasks, Task{l, CCTDuv{4300, 0.001}, tolerance})
+	}
+	for i := range 24 {
+		gels := NominalGels(Based5500)
+		g := gels[i%len(gels)].Gel
+		g.Shift += Mired(i)
+		stock = append(stock, StockedGel{g, 1 + i%4, true})
+	}
+	return tasks, stock
+}
+
+func BenchmarkPlan(b *testing.B) {
+	tasks, stock := bench()
+	for b.Loop() {
+		if _, err := Plan(tasks, stock); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func TestPlanOfASetupIsProven(t *testing.T) {
+	tasks, stock := bench()
+	plan, err := Plan(tasks, stock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !plan.Proven || len(plan.Options) != 12 || plan.Reached < 6 {
+		t.Errorf("got %d options, %d reached, proven %v", len(plan.Options), plan.Reached, plan.Proven)
+	}
+}
+
+func TestPlanPrefersLightToPrecisionInsideTheTolerance(t *testing.T) {
+	stock := []StockedGel{
+		{Gel{Shift: -130, Loss: 2}, 2, false},
+		{Gel{Shift: -120, Loss: 1}, 1, false},
+	}
+	task := Task{Lamp{Reading: CCTDuv{3200, 0}}, CCTDuv{Kelvin(1e6 / 182.5), 0}, Tolerance{12, 0.003, 0.003, 6}}
+	options, err := task.Options(stock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if o := options[0]; len(o.Gels) != 1 || o.Gels[0] != 1 || !o.Reaches || o.Loss != 1 {
+		t.Errorf("got %+v first, want the gel that costs less and still reaches", o)
+	}
+	plan, err := Plan([]Task{task, task, task}, stock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if plan.Reached != 3 || plan.Loss != 5 {
+		t.Errorf("got %d reached with a loss of %v, want 3 with 5: one gel of a kind goes to one light", plan.Reached, plan.Loss)
+	}
+}
+
+func TestPlanRefusesWhatIsNoTask(t *testing.T) {
+	lamp, day := Lamp{Reading: CCTDuv{3200, 0}}, CCTDuv{5600, 0}
+	for name, c := range map[string]struct {
+		tasks []Task
+		stock []StockedGel
+	}{
+		"no lights":                 {},
+		"too many lights":           {tasks: make([]Task, 101)},
+		"a lamp that was not read":  {tasks: []Task{{Target: day}}},
+		"no target":                 {tasks: []Task{{Lamp: lamp}}},
+		"a negative tolerance":      {tasks: []Task{{lamp, day, Tolerance{Mired: -1}}}},
+		"a tolerance of NaN":        {tasks: []Task{{lamp, day, Tolerance{Steps: math.NaN()}}}},
+		"a dial without a reading":  {tasks: []Task{{Lamp{Reading: day, Dial: KelvinDial{List: []Kelvin{3200}}}, day, Tolerance{}}}},
+		"a slope of 9":              {tasks: []Task{{Lamp{Reading: day, Slope: 9}, day, Tolerance{}}}},
+		"a negative count of gels":  {tasks: []Task{{lamp, day, Tolerance{}}}, stock: []StockedGel{{Gel{}, -1, false}}},
+		"a gel that gives light":    {tasks: []Task{{lamp, day, Tolerance{}}}, stock: []StockedGel{{Gel{Loss: -1}, 1, false}}},
+		"a gel of 500 mired":        {tasks: []Task{{lamp, day, Tolerance{}}}, stock: []StockedGel{{Gel{Shift: 500}, 1, false}}},
+		"a gel of CC 61":            {tasks: []Task{{lamp, day, Tolerance{}}}, stock: []StockedGel{{Gel{CC: 61}, 1, false}}},
+		"an inventory out of sight": {tasks: []Task{{lamp, day, Tolerance{}}}, stock: make([]StockedGel, 201)},
+	} {
+		t.Run(name, func(t *testing.T) {
+			if got, err := Plan(c.tasks, c.stock); !errors.Is(err, ErrDomain) {
+				t.Errorf("got %+v and %v, want ErrDomain", got, err)
+			}
+		})
+	}
+}
