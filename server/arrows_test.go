@@ -1,10 +1,12 @@
 package main
 
 import (
+	"bytes"
 	"go/ast"
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"os"
 	"path"
 	"path/filepath"
 	"slices"
@@ -121,7 +123,14 @@ func TestArrows(t *testing.T) {
 		if !ok {
 			return nil
 		}
-		f, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.SkipObjectResolution)
+		source, err := os.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		if bytes.HasPrefix(source, []byte("//go:build ignore\n")) {
+			r = room{} // a program beside the room: what it makes is in the room, it is not
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), name, source, parser.SkipObjectResolution)
 		if err != nil {
 			return err
 		}
