@@ -147,7 +147,7 @@ func (a *acceptance) reaches(s *situation, f *sighting) bool {
 			return false
 		}
 		for _, take := range f.takes {
-			if !atOrAfter(s.book, take, a.takes[0]) {
+			if !a.begunAt(s.book, take) {
 				return false
 			}
 		}
@@ -158,6 +158,16 @@ func (a *acceptance) reaches(s *situation, f *sighting) bool {
 		return a.scenes[s.scene]
 	case "day":
 		return a.days[s.day]
+	}
+	return false
+}
+
+// begunAt reports whether a take lies at or after one of those named.
+func (a *acceptance) begunAt(b *Book, take View) bool {
+	for _, from := range a.takes {
+		if atOrAfter(b, take, from) {
+			return true
+		}
 	}
 	return false
 }

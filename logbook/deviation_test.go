@@ -93,6 +93,44 @@ func TestDeviations(t *testing.T) {
 			s.minute(21)
 			s.shoot("5600", "5600")
 		}, "reading-stale"},
+		{"a_reading_that_says_how_the_light_was_set_then", func(s *stage) {
+			s.read(s.key, onLocus5600, "lightsAsSet/"+s.key.String(), `{"dialKelvin":5600,"levelPercent":50,"on":true}`)
+		}, "reading-stale"},
+		{"gels_that_were_changed_since", func(s *stage) {
+			gel := s.add(KindGel, "name", `"quarter"`, "gelKind", `"warm"`)
+			s.set(s.key, "rigged/gels", "[]")
+			s.minute(5)
+			s.read(s.key, onLocus5600)
+			s.minute(6)
+			s.set(s.key, "rigged/gels", "["+ref(gel)+"]")
+		}, "reading-stale"},
+		{"a_light_that_is_switched_off_is_not_judged", func(s *stage) {
+			s.read(s.light("panel right", "fill", "rigged/on", "false"), `{"as":"cctDuv","cctKelvin":3200,"duv":0}`)
+		}, ""},
+		{"a_reading_through_a_gel_does_not_speak_of_the_light", func(s *stage) {
+			gel := s.add(KindGel, "name", `"full"`, "gelKind", `"warm"`)
+			s.read(s.key, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "throughGel", ref(gel))
+		}, ""},
+		{"a_light_off_its_first_colour", func(s *stage) {
+			sign := s.light("sign", "practical", "intent", `"holdOwnColor"`)
+			s.read(sign, `{"as":"xy","x":0.2,"y":0.1}`)
+			s.minute(6)
+			s.read(sign, `{"as":"xy","x":0.21,"y":0.12}`)
+		}, "light-off-own-color light-drifted"},
+		{"a_setting_that_changed_while_rolling", func(s *stage) {
+			s.clip(s.a, s.take(), "5600", "changes/1", `{"timecode":"10:00:05:00","whiteMode":"kelvin","kelvin":4300}`)
+		}, "setting-off-aim+takes-differ"},
+		{"held_automatic_white", func(s *stage) {
+			s.set(s.bodyA, "whiteModes", `["kelvin","autoHeld"]`)
+			s.clip(s.a, s.take(), "", "whiteMode", `"autoHeld"`)
+		}, "automatic-white+takes-differ"},
+		{"a_camera_that_did_not_roll_is_not_judged", func(s *stage) { s.clip(s.a, s.take(), "3200", "rolled", "false") }, ""},
+		{"a_body_that_is_not_in_the_log", func(s *stage) { s.clip(s.a, s.take(), "5600", "body", ref(ID{1: 1})) }, "reference-leads-nowhere"},
+		{"nothing_was_measured", func(s *stage) {
+			s.set(s.reading, "struckOut", `{"reason":"typed wrong"}`)
+			s.set(s.key, "deleted", "true")
+			s.shoot("5600", "5600")
+		}, "no-reading"},
 		{"a_reading_of_a_set_up_that_was_left_does_not_age", func(s *stage) {
 			s.set(s.day, "closed", "true")
 			s.minute(300)
@@ -187,6 +225,31 @@ func TestDeviationsSay(t *testing.T) {
 			t.Errorf("cause: got %q, want %q", again.Cause, d.Cause)
 		}
 	})
+}
+
+func TestALimitFinerThanTheMeterSaysSo(t *testing.T) {
+	s := newStage(t)
+	rough := s.add(KindMeter, "name", `"old one"`, "meterKind", `"other"`, "floorXY", "0.01")
+	s.read(s.light("panel right", "fill"), `{"as":"cctDuv","cctKelvin":5200,"duv":0}`, "meter", ref(rough))
+	got := s.deviations(s.setUp, 5)
+	mustKinds(t, got, "light-off-reference")
+	if !strings.Contains(got[0].Words, "finer than the meter") {
+		t.Errorf("words: got %q, want a word about the meter", got[0].Words)
+	}
+}
+
+func TestAReadingIsStaleAtTheTakesThatWereLate(t *testing.T) {
+	s := newStage(t)
+	s.set(s.productionID(), "remeasureAfterMinutes", "30")
+	for i := range 4 {
+		s.minute(10 + 15*i) // 10, 25, 40, 55
+		s.shoot("5600", "5600")
+	}
+	got := s.deviations(s.setUp, 60)
+	mustKinds(t, got, "reading-stale")
+	if got[0].Count != 2 || len(got[0].Takes) != 2 || *got[0].Value.Minutes != 60 || *got[0].Limit.Minutes != 30 {
+		t.Errorf("got count %d, takes %v, %v of %v minutes; want takes 3 and 4, 60 of 30", got[0].Count, got[0].Takes, *got[0].Value.Minutes, *got[0].Limit.Minutes)
+	}
 }
 
 func TestDeviationsByScope(t *testing.T) {

@@ -226,6 +226,45 @@ func TestAWhiteFromTheStartThatSupersedesAnother(t *testing.T) {
 	}
 }
 
+func TestTheTimeOfATake(t *testing.T) {
+	s := newStage(t)
+	s.minute(50)
+	said := s.add(KindTake, "setUp", ref(s.setUp), "number", "1", "startedAt", stamp(10))
+	byClip := s.add(KindTake, "setUp", ref(s.setUp), "number", "2")
+	s.clip(s.a, byClip, "5600", "startedAt", stamp(21))
+	s.clip(s.b, byClip, "5600", "startedAt", stamp(20))
+	byEntry := s.add(KindTake, "setUp", ref(s.setUp), "number", "3")
+	b := s.book()
+	for id, want := range map[ID]int{said: 10, byClip: 20, byEntry: 50} {
+		take, _ := b.Record(id)
+		if got := TakeTime(b, take); got != minute(want) {
+			t.Errorf("%s: got %v, want minute %d", takeName(take), got.Time(), want)
+		}
+	}
+}
+
+func TestAKelvinAloneMeansWhatTheProductionSays(t *testing.T) {
+	s := newStage(t)
+	if got := nominalLocus(s.book()); got != colorimetry.Blend {
+		t.Errorf("by default: got %v, want the blend to daylight", got)
+	}
+	s.set(s.productionID(), "nominalWhite", `"blackBody"`)
+	if got := nominalLocus(s.book()); got != colorimetry.BlackBody {
+		t.Errorf("got %v, want the black body", got)
+	}
+}
+
+func TestAWithdrawnReadingIsSaidOfTheWhiteThatRestsOnIt(t *testing.T) {
+	s := newStage(t)
+	s.set(s.reading, "struckOut", `{"reason":"typed wrong"}`)
+	b := s.book()
+	v, _ := b.Record(s.white)
+	w := WhiteInForceOf(b, v)
+	if w.Color == nil || len(w.Origin.Caveats) != 1 {
+		t.Errorf("got %+v, caveats %q, want the colour with a caveat", w.Color, w.Origin.Caveats)
+	}
+}
+
 func TestErrorsOfWhitesAreUnknown(t *testing.T) {
 	r := newResolver(NewBook(ID{1: 1}))
 	if _, err := r.mix(ID{2: 2}, "", 0); !errors.Is(err, ErrUnknown) {

@@ -1,0 +1,193 @@
+package logbook
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// anything draws records of all kinds whose fields hold any value that their rows
+// allow, however senseless together, and references that lead anywhere.
+type anything struct {
+	*rand.Rand
+	ids map[Kind][]ID
+}
+
+func (a *anything) id(to []Kind) ID {
+	kind := Specs[a.IntN(len(Specs))].Kind
+	if len(to) > 0 {
+		kind = to[a.IntN(len(to))]
+	}
+	if all := a.ids[kind]; len(all) > 0 && a.IntN(50) > 0 {
+		return all[a.IntN(len(all))]
+	}
+	return ID{1: 0xee, 15: byte(a.IntN(4) + 1)}
+}
+
+// number draws the ends of a range as often as its middle.
+func (a *anything) number(f *Field) string {
+	low, _ := strconv.ParseFloat(f.Min, 64)
+	high, _ := strconv.ParseFloat(f.Max, 64)
+	if f.Unit == "K" && a.IntN(10) < 7 { // what is usual, so that settings and aims meet
+		return []string{"3200", "4300", "5600", "6500"}[a.IntN(4)]
+	}
+	switch a.IntN(8) {
+	case 0:
+		return f.Min
+	case 1:
+		return f.Max
+	}
+	v := low + a.Float64()*(high-low)
+	if f.Type == Whole {
+		return strconv.Itoa(int(v))
+	}
+	return strconv.FormatFloat(v, 'f', 4, 64)
+}
+
+func (a *anything) members(fields []Field, as string) string {
+	var parts []string
+	if as != "" {
+		parts = append(parts, fmt.Sprintf(`"as":%q`, as))
+	}
+	for i := range fields {
+		if fields[i].Required || a.IntN(2) == 0 {
+			parts = append(parts, fmt.Sprintf("%q:%s", fields[i].Name, a.value(&fields[i])))
+		}
+	}
+	return "{" + strings.Join(parts, ",") + "}"
+}
+
+func (a *anything) value(f *Field) string {
+	switch f.Type {
+	case Choice:
+		return quoted(f.Choices[a.IntN(len(f.Choices))])
+	case Flag:
+		return []string{"true", "false"}[a.IntN(2)]
+	case Whole, Decimal:
+		return a.number(f)
+	case Date:
+		return `"2026-03-04"`
+	case Instant:
+		return stamp(a.IntN(300))
+	case Reference:
+		return ref(a.id(f.To))
+	case Group:
+		return a.members(f.Members, "")
+	case Form:
+		form := &f.Forms[a.IntN(len(f.Forms))]
+		if a.IntN(2) == 0 {
+			form = &f.Forms[0]
+		}
+		return a.members(form.Members, form.Name)
+	case List:
+		n := a.IntN(min(f.Longest, 4) + 1)
+		items := make([]string, n)
+		for i := range items {
+			items[i] = a.value(f.Item)
+		}
+		return "[" + strings.Join(items, ",") + "]"
+	}
+	if f.Pattern != "" {
+		return map[string]string{"timeZone": `"Europe/Oslo"`, "timecode": `"10:00:00:00"`}[f.Pattern]
+	}
+	return []string{`"A"`, `"12"`, `"left of the door"`}[a.IntN(3)]
+}
+
+// howMany more than one there are of the kinds that make a day rich.
+var howMany = map[Kind]int{KindLight: 3, KindReading: 9, KindWhite: 2, KindTake: 3, KindClip: 9, KindCamera: 1, KindBody: 1, KindLamp: 1, KindGel: 1, KindAcceptance: 3}
+
+// TestWhateverIsInTheLogIsAnswered: what follows from records is computed from
+// whatever people wrote; nothing panics, and no number is none (JSON refuses it).
+func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
+	taken, refused := 0, 0
+	for seed := range uint64(60) {
+		a := &anything{rand.New(rand.NewPCG(seed, 2)), map[Kind][]ID{}}
+		b := NewBook(ID{15: 1})
+		n := 0
+		for i := range Specs {
+			for range 1 + howMany[Specs[i].Kind] {
+				n++
+				a.ids[Specs[i].Kind] = append(a.ids[Specs[i].Kind], ID{0: 1, 14: byte(n / 256), 15: byte(n)})
+			}
+		}
+		n = 0
+		for i := range Specs {
+			for _, id := range a.ids[Specs[i].Kind] {
+				for j := range Specs[i].Fields {
+					f := &Specs[i].Fields[j]
+					if (f.Name == DeletedField || f.Name == "struckOut") && a.IntN(20) > 0 || !f.Required && a.IntN(4) == 0 {
+						continue
+					}
+					name := f.Name
+					if strings.Contains(name, "*") {
+						name = strings.Replace(name, "*", a.key(f), 1)
+					}
+					value, err := ParseValue(a.value(f))
+					if err != nil {
+						continue // a pattern that is not drawn here
+					}
+					n++
+					e := &Edit{Production: ID{15: 1}, Kind: Specs[i].Kind, Record: id, Device: ID{15: 9}, At: minute(a.IntN(300)),
+						Dot: Dot{Line{7: 7}, uint64(n)}, Set: []Change{{Field: name, Value: value}}}
+					if b.Apply(e) == nil {
+						taken++
+					} else {
+						refused++
+					}
+				}
+			}
+		}
+		answerEverything(t, seed, b, a)
+	}
+	if taken < 10*refused {
+		t.Errorf("%d edits were taken and %d refused: the draw is too wild to test anything", taken, refused)
+	}
+}
+
+func (a *anything) key(f *Field) string {
+	prefix, _, _ := strings.Cut(f.Name, "/")
+	if kind, ok := keyKinds[prefix]; ok {
+		return a.id([]Kind{kind}).String()
+	}
+	if prefix == "limits" {
+		return strings.Fields(limitRoles)[a.IntN(8)]
+	}
+	if prefix+"/" == SamePrefix {
+		return ID{15: 0xff}.String()
+	}
+	return "A"
+}
+
+func answerEverything(t *testing.T, seed uint64, b *Book, a *anything) {
+	t.Helper()
+	marshal := func(what string, v any) {
+		if _, err := json.Marshal(v); err != nil {
+			t.Fatalf("seed %d: %s: %v", seed, what, err)
+		}
+	}
+	marshal("deviations", Deviations(b, DeviationScope{}, minute(200)))
+	for _, day := range a.ids[KindDay] {
+		marshal("deviations of a day", Deviations(b, DeviationScope{Day: day}, minute(200)))
+	}
+	for _, setUp := range a.ids[KindSetUp] {
+		if n, err := Now(b, setUp, minute(200)); err == nil {
+			marshal("now", n)
+		}
+		for _, camera := range a.ids[KindCamera] {
+			if m, err := AnswerMatch(b, Match{SetUp: setUp, Camera: camera}, minute(200)); err == nil {
+				marshal("match", m)
+			}
+		}
+		view, ok := b.RecordOf(KindSetUp, setUp)
+		if !ok {
+			continue
+		}
+		tell := Tell(b, view, minute(200))
+		for _, clip := range b.Referring(KindClip, "setUp", view.ID) {
+			marshal("a clip", tell.Clip(clip))
+		}
+	}
+}
