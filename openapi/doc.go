@@ -1,0 +1,31 @@
+// Package openapi is the contract of the service: openapi.yaml, written first and
+// by hand, and the Go that is generated from it.
+//
+// The schemas of the records and of the results stand in the contract between
+// two marks and are written by schemas.go from the table of record kinds and
+// from the types of package logbook, so that the three cannot differ.
+package openapi
+
+import (
+	_ "embed"
+
+	"github.com/getkin/kin-openapi/openapi3"
+)
+
+//go:generate go run schemas.go
+//go:generate go tool oapi-codegen -config generate.yaml openapi.yaml
+
+// Document is the contract as it is served.
+//
+//go:embed openapi.yaml
+var Document []byte
+
+// Load reads the contract and checks that it is a valid document.
+func Load() (*openapi3.T, error) {
+	loader := openapi3.NewLoader()
+	document, err := loader.LoadFromData(Document)
+	if err != nil {
+		return nil, err
+	}
+	return document, document.Validate(loader.Context)
+}

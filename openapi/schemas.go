@@ -1,0 +1,370 @@
+//go:build ignore
+
+// Schemas writes the generated part of openapi.yaml: one schema per record kind,
+// from logbook's table, and one per result type, from logbook's source.
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"log"
+	"os"
+	"path/filepath"
+	"sort"
+	"strings"
+
+	"evenwhite/logbook"
+)
+
+const (
+	file  = "openapi.yaml"
+	begin = "    # begin generated\n"
+	end   = "    # end generated\n"
+)
+
+func main() {
+	text, err := os.ReadFile(file)
+	if err != nil {
+		log.Fatal(err)
+	}
+	from, rest := bytes.Index(text, []byte(begin)), bytes.Index(text, []byte(end))
+	if from < 0 || rest < from {
+		log.Fatalf("%s: the marks of the generated part are missing", file)
+	}
+	var out bytes.Buffer
+	out.Write(text[:from+len(begin)])
+	for _, spec := range logbook.Specs {
+		schema := recordSchema(spec)
+		goType(schema, "json.RawMessage", "") // numbers stay as typed
+		fmt.Fprintf(&out, "    Record_%s: %s\n", spec.Kind, compact(schema))
+	}
+	event := eventSchema()
+	goType(event, "json.RawMessage", "")
+	fmt.Fprintf(&out, "    Event: %s\n", compact(event))
+	for _, s := range resultSchemas([]string{"SetUpNow", "MatchAnswer", "Deviation"}) {
+		fmt.Fprintf(&out, "    %s: %s\n", s.name, compact(s.schema))
+	}
+	out.Write(text[rest:])
+	to := file
+	if len(os.Args) > 1 {
+		to = os.Args[1] // for the test that compares
+	}
+	if err := os.WriteFile(to, out.Bytes(), 0o644); err != nil {
+		log.Fatal(err)
+	}
+}
+
+// object is a schema; JSON is YAML, and json.Marshal sorts the members.
+type object = map[string]any
+
+// goType says which Go type stands for a schema, so that none is generated.
+func goType(schema object, name, path string) {
+	if schema["x-go-type"] = name; path != "" {
+		schema["x-go-type-import"] = object{"path": path}
+	}
+}
+
+func compact(v any) string {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		log.Fatal(err)
+	}
+	return strings.TrimSpace(b.String())
+}
+
+// recordSchema nests the fields of a kind by the slashes of their names.
+func recordSchema(spec logbook.Spec) object {
+	root := newObject(spec.Doc)
+	properties := root["properties"].(object)
+	id := object{"type": "string", "format": "uuid"}
+	properties["id"] = id
+	properties["kind"] = object{"type": "string", "enum": []logbook.Kind{spec.Kind}}
+	properties["production"] = id
+	properties["deleted"] = object{"type": "boolean", "description": "the record is struck out: hidden, kept whole"}
+	properties["madeBy"] = object{"type": "string"}
+	for _, name := range []string{"madeAt", "changedAt"} {
+		properties[name] = object{"type": "string", "format": "date-time"}
+	}
+	properties["conflicts"] = object{"type": "array", "items": object{"type": "object"}, "description": "fields with several values that nobody decided"}
+	properties["twins"] = object{"type": "array", "items": id, "description": "the other records that read as this one"}
+	root["required"] = []string{"id", "kind", "production"}
+	for i := range spec.Fields {
+		f := &spec.Fields[i]
+		if f.Name == logbook.DeletedField {
+			continue
+		}
+		place(root, strings.Split(f.Name, "/"), f)
+	}
+	return root
+}
+
+func newObject(doc string) object {
+	o := object{"type": "object", "properties": object{}, "additionalProperties": false}
+	if doc != "" {
+		o["description"] = doc
+	}
+	return o
+}
+
+// place puts a field's schema under its path; a star stands for any key.
+func place(in object, path []string, f *logbook.Field) {
+	if len(path) == 1 && path[0] != "*" {
+		in["properties"].(object)[path[0]] = fieldSchema(f)
+		return
+	}
+	if path[0] == "*" {
+		if len(path) == 1 {
+			in["additionalProperties"] = fieldSchema(f)
+			return
+		}
+		inner, ok := in["additionalProperties"].(object)
+		if !ok {
+			inner = newObject("")
+			in["additionalProperties"] = inner
+		}
+		place(inner, path[1:], f)
+		return
+	}
+	properties := in["properties"].(object)
+	inner, ok := properties[path[0]].(object)
+	if !ok {
+		inner = newObject("")
+		properties[path[0]] = inner
+	}
+	place(inner, path[1:], f)
+}
+
+func fieldSchema(f *logbook.Field) object {
+	s := valueSchema(f)
+	doc := f.Doc
+	if f.Required {
+		doc += "; required"
+	}
+	if f.Fact {
+		doc += "; a fact: set when the record is made, never changed"
+	}
+	if f.Default != "" {
+		doc += "; by default: " + f.Default
+	}
+	if f.UsualMin != "" {
+		doc += fmt.Sprintf("; usual are %s to %s", f.UsualMin, f.UsualMax)
+	}
+	if f.Unit != "" {
+		doc += " (" + f.Unit + ")"
+	}
+	s["description"] = doc
+	return s
+}
+
+func valueSchema(f *logbook.Field) object {
+	s := object{}
+	switch f.Type {
+	case logbook.Text, logbook.Choice:
+		s["type"] = "string"
+		if f.Longest > 0 {
+			s["maxLength"] = f.Longest
+		}
+		if len(f.Choices) > 0 {
+			s["enum"] = f.Choices
+		}
+	case logbook.Flag:
+		s["type"] = "boolean"
+	case logbook.Whole, logbook.Decimal:
+		s["type"] = map[logbook.Type]string{logbook.Whole: "integer", logbook.Decimal: "number"}[f.Type]
+		if f.Min != "" {
+			s["minimum"], s["maximum"] = json.Number(f.Min), json.Number(f.Max)
+		}
+	case logbook.Date:
+		s["type"], s["format"] = "string", "date"
+	case logbook.Instant:
+		s["type"], s["format"] = "string", "date-time"
+	case logbook.Reference:
+		s["type"], s["format"] = "string", "uuid"
+	case logbook.Group:
+		return groupSchema(f, "")
+	case logbook.Form:
+		var forms []object
+		for i := range f.Forms {
+			forms = append(forms, groupSchema(&f.Forms[i], f.Forms[i].Name))
+		}
+		s["oneOf"] = forms
+	case logbook.List:
+		s["type"], s["items"] = "array", fieldSchema(f.Item)
+		if f.Longest > 0 {
+			s["maxItems"] = f.Longest
+		}
+	}
+	return s
+}
+
+// groupSchema lets members of a newer version through: an edit that was pushed
+// may hold them. What is sent by REST is checked against the table itself.
+func groupSchema(f *logbook.Field, as string) object {
+	s := newObject(f.Doc)
+	delete(s, "additionalProperties")
+	var required []string
+	if as != "" {
+		s["properties"].(object)["as"] = object{"type": "string", "enum": []string{as}}
+		required = append(required, "as")
+	}
+	for i := range f.Members {
+		m := &f.Members[i]
+		s["properties"].(object)[m.Name] = fieldSchema(m)
+		if m.Required {
+			required = append(required, m.Name)
+		}
+	}
+	if len(required) > 0 {
+		s["required"] = required
+	}
+	return s
+}
+
+func eventSchema() object {
+	root := newObject("what happened; which members an event may have is said in its error")
+	for i := range logbook.EventFields {
+		f := &logbook.EventFields[i]
+		place(root, strings.Split(f.Name, "/"), f)
+	}
+	root["required"] = []string{"event"}
+	return root
+}
+
+type named struct {
+	name   string
+	schema object
+}
+
+// resultSchemas reads the struct types of package logbook from its source, with
+// their comments, beginning with those named.
+func resultSchemas(names []string) []named {
+	structs := map[string]*ast.StructType{}
+	docs := map[string]string{}
+	paths, err := filepath.Glob("../logbook/*.go")
+	if err != nil {
+		log.Fatal(err)
+	}
+	for _, path := range paths {
+		if strings.HasSuffix(path, "_test.go") {
+			continue
+		}
+		parsed, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ParseComments)
+		if err != nil {
+			log.Fatal(err)
+		}
+		for _, d := range parsed.Decls {
+			if g, ok := d.(*ast.GenDecl); ok && g.Tok == token.TYPE {
+				for _, spec := range g.Specs {
+					t := spec.(*ast.TypeSpec)
+					if s, ok := t.Type.(*ast.StructType); ok {
+						structs[t.Name.Name] = s
+						docs[t.Name.Name] = oneLine(g.Doc)
+					}
+				}
+			}
+		}
+	}
+	done := map[string]object{}
+	for len(names) > 0 {
+		name := names[0]
+		names = names[1:]
+		if done[name] != nil {
+			continue
+		}
+		s, ok := structs[name]
+		if !ok {
+			log.Fatalf("logbook has no struct %s", name)
+		}
+		schema := newObject(docs[name])
+		goType(schema, "logbook."+name, "evenwhite/logbook")
+		done[name] = schema
+		names = append(names, fillStruct(schema, s)...)
+	}
+	var out []named
+	for name, schema := range done {
+		out = append(out, named{name, schema})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].name < out[j].name })
+	return out
+}
+
+// fillStruct adds a struct's exported fields to a schema and returns the structs
+// that they refer to.
+func fillStruct(schema object, s *ast.StructType) (refers []string) {
+	var required []string
+	for _, f := range s.Fields.List {
+		if f.Tag == nil {
+			if len(f.Names) == 0 || f.Names[0].IsExported() {
+				log.Fatalf("a field without a JSON name: %v", f.Names)
+			}
+			continue
+		}
+		tag := strings.Split(strings.TrimSuffix(strings.TrimPrefix(f.Tag.Value, "`json:\""), "\"`"), ",")
+		if tag[0] == "-" {
+			continue
+		}
+		property, more := typeSchema(f.Type)
+		refers = append(refers, more...)
+		if doc := strings.TrimSpace(oneLine(f.Doc) + " " + oneLine(f.Comment)); doc != "" {
+			if property["$ref"] != nil {
+				property = object{"allOf": []object{property}}
+			}
+			property["description"] = doc
+		}
+		schema["properties"].(object)[tag[0]] = property
+		if len(tag) == 1 {
+			required = append(required, tag[0])
+		}
+	}
+	if len(required) > 0 {
+		schema["required"] = required
+	}
+	return refers
+}
+
+func typeSchema(t ast.Expr) (object, []string) {
+	switch t := t.(type) {
+	case *ast.StarExpr:
+		return typeSchema(t.X)
+	case *ast.ArrayType:
+		items, refers := typeSchema(t.Elt)
+		return object{"type": "array", "items": items}, refers
+	case *ast.MapType:
+		values, refers := typeSchema(t.Value)
+		return object{"type": "object", "additionalProperties": values}, refers
+	case *ast.SelectorExpr:
+		switch t.Sel.Name {
+		case "Time":
+			return object{"type": "string", "format": "date-time"}, nil
+		}
+	case *ast.Ident:
+		switch t.Name {
+		case "string", "Kind":
+			return object{"type": "string"}, nil
+		case "float64":
+			return object{"type": "number"}, nil
+		case "int":
+			return object{"type": "integer"}, nil
+		case "bool":
+			return object{"type": "boolean"}, nil
+		case "ID":
+			return object{"type": "string", "format": "uuid"}, nil
+		}
+		return object{"$ref": "#/components/schemas/" + t.Name}, []string{t.Name}
+	}
+	log.Fatalf("a type that has no schema: %#v", t)
+	return nil, nil
+}
+
+func oneLine(c *ast.CommentGroup) string {
+	if c == nil {
+		return ""
+	}
+	return strings.Join(strings.Fields(c.Text()), " ")
+}
