@@ -73,7 +73,7 @@ func (s *story) phone(by string, wrong logbook.Millis) *phone {
 	return p
 }
 
-// demoID makes the id of a named thing: a version 7 UUID [RFC9562] whose time is
+// demoID makes the id of a named thing: a version 7 UUID (RFC 9562) whose time is
 // the morning of the first day and whose random part is a hash of the name.
 func demoID(name string) (id logbook.ID) {
 	morning := demoTime("2031-03-04", "06:00")

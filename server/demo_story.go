@@ -8,7 +8,7 @@ func (s *story) prepare() {
 	s.date = "2031-03-04"
 	p := s.dit.at("06:40")
 	p.make(logbook.KindProduction, "production", `{
-		"title": "The Weir House", "shortName": "WEIR", "timeZone": "Etc/GMT-1", "slating": "sceneAndLetter", "frameRate": "25",
+		"title": "The Salt Stairs", "shortName": "SALT", "timeZone": "Etc/GMT-1", "slating": "sceneAndLetter", "frameRate": "25",
 		"gelFamily": "based5500", "nominalWhite": "daylight", "remeasureAfterMinutes": 90, "falseTakeNumber": "usedAgain",
 		"intendedCasts/night": {"name": "cool night", "mired": -80}}`)
 	p.make(logbook.KindDay, "day/1", `{"number": 1, "date": "2031-03-04", "unit": "main", "place": "the kitchen", "weather": "sun, cloud from the west"}`)

@@ -110,8 +110,10 @@ func (s *story) kitchenAfternoon() {
 	g.at("13:26").make(logbook.KindLight, "light/12c-panel", `{"setUp": "#setup/12c", "name": "panel in the window", "lamp": "#lamp/panel", "role": "key", "intent": "match",
 		"rigged/dialKelvin": 6500, "rigged/dialGreenMagenta": 2, "rigged/levelPercent": 100, "rigged/gels": ["#gel/eighth-cool"], "rigged/on": true}`)
 	s.meet(p, g)
+	p.read("setup/12c", "reading/12c-typed-wrong", "13:33", "light/12c-panel", `{"as": "uv", "u": 0.1958, "v": 0.3301}`, 300, `"purpose": "first", "position": "face"`)
+	p.change(logbook.KindReading, "reading/12c-typed-wrong", `{"struckOut": {"reason": "v typed wrong"}}`)
 	p.read("setup/12c", "reading/12c-panel", "13:34", "light/12c-panel", `{"as": "uv", "u": 0.1958, "v": 0.3103}`, 300,
-		`"purpose": "first", "position": "face", "lightsAsSet/#light/12c-panel": {"on": true, "dialKelvin": 6500, "dialGreenMagenta": 2, "levelPercent": 100, "gels": ["#gel/eighth-cool"]}`)
+		`"purpose": "first", "supersedes": "#reading/12c-typed-wrong", "position": "face", "lightsAsSet/#light/12c-panel": {"on": true, "dialKelvin": 6500, "dialGreenMagenta": 2, "levelPercent": 100, "gels": ["#gel/eighth-cool"]}`)
 	p.at("13:36").make(logbook.KindWhite, "white/12c", `{"setUp": "#setup/12c", "from": {"as": "sameAs", "setUp": "#setup/12a"}, "appliesFrom": {"as": "start"}, "decidedBy": "cinematographer"}`)
 	both := []clip{{camera: "A", settings: onKelvin(6900, 2)}, {camera: "B", settings: onKelvin(6900, 0)}}
 	p.shoot(shot{setUp: "setup/12c", at: "13:42", seconds: 55, take: "take/12c-1", number: 1, fields: `"sky": "inside", "white": "#white/12c"`, clips: both})

@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-// WriteCSV writes the rows as comma-separated values [RFC4180], in UTF-8 and
+// WriteCSV writes the rows as comma-separated values (RFC 4180), in UTF-8 and
 // without a byte order mark, under a header row with the units. Cells that people
 // typed and that a spreadsheet would take for a formula get a leading apostrophe.
 func WriteCSV(w io.Writer, head Head, rows iter.Seq2[Row, error]) error {

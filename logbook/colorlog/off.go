@@ -13,7 +13,7 @@ var missingKinds = map[string]bool{
 }
 
 // off gathers what touches a row. Deviations come with the worst first.
-func (s *setUp) off(sh *shot, take logbook.View) Off {
+func (s *setUp) off(sh *shot, take logbook.View, told *logbook.ClipTold) Off {
 	var o Off
 	noChart := false // told already
 	for i := range s.deviations {
@@ -46,7 +46,7 @@ func (s *setUp) off(sh *shot, take logbook.View) Off {
 	if !noChart && s.wantsChart(sh) && s.chartOf(sh) == nil {
 		o.Missing = append(o.Missing, "no chart was shot with body "+sh.body.Text("label")+" in this set-up")
 	}
-	s.addRecords(&o, sh, take)
+	s.addRecords(&o, sh, take, told)
 	return o
 }
 
@@ -61,17 +61,14 @@ func (s *setUp) wantsChart(sh *shot) bool {
 
 // addRecords adds what stands in the records themselves: conflicts, notes, and
 // that something was struck out.
-func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View) {
-	for _, part := range []struct {
-		on, words string
-		view      logbook.View
-	}{{"clip", "", sh.clip}, {"take", "the take is struck out", take}, {"setUp", "the set-up is struck out", s.view}} {
-		if part.view.ID.IsZero() {
-			continue
-		}
-		if part.words != "" && part.view.Deleted() {
-			o.Missing = append(o.Missing, part.words)
-		}
+func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, told *logbook.ClipTold) {
+	if take.Kind != "" && take.Deleted() {
+		o.Missing = append(o.Missing, "the take is struck out")
+	}
+	if s.view.Kind != "" && s.view.Deleted() {
+		o.Missing = append(o.Missing, "the set-up is struck out")
+	}
+	for _, part := range s.rests(sh, take, told) {
 		for _, c := range logbook.ConflictsOf(part.view) {
 			conflict := Conflict{On: part.on, Field: c.Field}
 			if c.Deletion {
@@ -82,9 +79,34 @@ func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View) {
 			}
 			o.Conflicts = append(o.Conflicts, conflict)
 		}
-		s.addNotes(o, part.view)
+	}
+	for _, about := range []logbook.View{sh.clip, take, s.view} {
+		if about.Kind != "" {
+			s.addNotes(o, about)
+		}
 	}
 	o.Notes = append(o.Notes, s.cameraNotes(sh)...)
+}
+
+// support is a record that a row rests on.
+type support struct {
+	on   string
+	view logbook.View
+}
+
+// rests lists the records of a row: a conflict in one of them leaves the row
+// undecided.
+func (s *setUp) rests(sh *shot, take logbook.View, told *logbook.ClipTold) []support {
+	all := []support{{"clip", sh.clip}, {"take", take}, {"setUp", s.view}, {"camera", sh.camera}, {"body", sh.body}}
+	if told.White != nil {
+		white, _ := s.book.RecordOf(logbook.KindWhite, told.White.White)
+		all = append(all, support{"white", white})
+	}
+	for _, l := range told.Lights {
+		light, _ := s.book.RecordOf(logbook.KindLight, l.Light)
+		all = append(all, support{"light " + l.Name, light})
+	}
+	return slices.DeleteFunc(all, func(x support) bool { return x.view.Kind == "" })
 }
 
 func (s *setUp) addNotes(o *Off, about logbook.View) {

@@ -196,6 +196,6 @@ func (s *setUp) row(sh *shot, take logbook.View, told *logbook.ClipTold) Row {
 	told = s.toldOf(take, told)
 	return Row{
 		Find: s.find(sh, take), Set: s.set(sh, told), Meant: meant(told), There: s.there(sh, take, told),
-		Gives: s.gives(sh, told), Off: s.off(sh, take), Limits: told.Limits,
+		Gives: s.gives(sh, told), Off: s.off(sh, take, told), Limits: told.Limits,
 	}
 }

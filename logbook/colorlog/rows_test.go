@@ -170,6 +170,23 @@ func TestTakesJoinedAsOneAreOneRowOfEachClip(t *testing.T) {
 	}
 }
 
+func TestAConflictInWhatARowRestsOnIsShown(t *testing.T) {
+	d := newDiary(t)
+	d.write(logbook.KindLight, "l1", `{"setUp": "#up1", "name": "lamp", "role": "key"}`)
+	d.clip("c1", `, "whiteMode": "kelvin", "kelvin": 5600`)
+	for i, dial := range []string{"5600", "3200"} { // by two who had not seen each other
+		e := &logbook.Edit{Production: d.book.Production(), Kind: logbook.KindLight, Record: diaryID("l1"), Dot: logbook.Dot{Line: logbook.Line{9, byte(i)}, N: 1}, At: d.at + logbook.Millis(i), By: "gaffer",
+			Set: []logbook.Change{{Field: "rigged/dialKelvin", Value: logbook.Value(dial)}}}
+		if err := d.book.Apply(e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	got := d.only().Off.Conflicts
+	if len(got) != 1 || got[0].On != "light lamp" || got[0].Field != "rigged/dialKelvin" || strings.Join(got[0].Values, ", ") != "3200 (gaffer), 5600 (gaffer)" {
+		t.Errorf("got %+v, want the lamp's dial with both values, the shown one first", got)
+	}
+}
+
 func TestAWhiteThatChangesWithinAClipIsSaidOfItsLaterTake(t *testing.T) {
 	d := newDiary(t)
 	d.write(logbook.KindTake, "t1", `{"setUp": "#up1", "number": 1}`)
