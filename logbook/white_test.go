@@ -27,57 +27,58 @@ func (s *stage) mixed() (bulb ID) {
 	return bulb
 }
 
+var whiteCases = []struct {
+	name       string
+	rule       func(s *stage) string
+	kelvin     float64
+	duv        float64
+	confidence string
+}{
+	{"one_reading", func(s *stage) string {
+		return fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, ref(s.reading))
+	}, 5600, 0, "measured"},
+	// The mix of 3200 K and 5600 K at equal lux: tristimulus values added by hand
+	// from the two chromaticities below (TestTheMixByHand).
+	{"readings_weighted", func(s *stage) string {
+		s.mixed()
+		ids := s.lastReadings()
+		return fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s,"weight":2},{"reading":%s,"weight":2}]}`, ref(ids[0]), ref(ids[1]))
+	}, 4138, -0.0026, "measured"},
+	{"nominal_on_the_black_body", func(s *stage) string { return `{"as":"nominal","kelvin":3200,"locus":"blackBody"}` }, 3200, 0, "nominal"},
+	{"nominal_away_from_the_locus", func(s *stage) string { return `{"as":"nominal","kelvin":3200,"duv":0.004,"locus":"blackBody"}` }, 3200, 0.004, "nominal"},
+	// D65's published point lies at Duv +0.0032 (Ohno 2014, example).
+	{"nominal_on_the_daylight_locus", func(s *stage) string { return `{"as":"nominal","kelvin":6504,"locus":"daylight"}` }, 6504, 0.0032, "nominal"},
+	{"mix_computed", func(s *stage) string { s.mixed(); return `{"as":"mix"}` }, 4138, -0.0026, "mixed"},
+	{"mix_measured", func(s *stage) string {
+		s.mixed()
+		s.minute(9)
+		s.add(KindReading, "setUp", ref(s.setUp), "measured", `{"as":"cctDuv","cctKelvin":4200,"duv":-0.001}`, "takenAt", stamp(9), "of", `{"as":"everything"}`)
+		return `{"as":"mix"}`
+	}, 4200, -0.001, "measured"},
+	// The mean of the mireds: (1e6/3200 + 1e6/5600) / 2 = 245.5 mired = 4073 K.
+	{"compromise", func(s *stage) string { s.mixed(); return `{"as":"compromise"}` }, 4073, 0, "computed"},
+	// (3·312.5 + 178.571) / 4 = 279.02 mired = 3584 K.
+	{"compromise_weighted", func(s *stage) string {
+		bulb := s.mixed()
+		return fmt.Sprintf(`{"as":"compromise","lights":[{"light":%s,"weight":3},{"light":%s}]}`, ref(bulb), ref(s.key))
+	}, 3584, 0, "computed"},
+	{"camera_setting", func(s *stage) string {
+		return fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300,"tint":2}`, ref(s.a))
+	}, 4300, 0.002, "label"},
+	{"custom_from_a_card", func(s *stage) string {
+		sample := s.add(KindSample, "setUp", ref(s.setUp), "camera", ref(s.a), "body", ref(s.bodyA), "settings", `{"whiteMode":"kelvin","kelvin":5600}`,
+			"rgb", `{"as":"percent","r":40,"g":41,"b":42,"encoding":"bt1886","primaries":"bt709"}`, "light", fmt.Sprintf(`{"as":"reading","reading":%s}`, ref(s.reading)))
+		return fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, ref(sample))
+	}, 5600, 0, "measured"},
+	{"same_as_another_set_up", func(s *stage) string {
+		other := s.add(KindSetUp, "day", ref(s.day), "name", `"B"`)
+		s.add(KindWhite, "setUp", ref(other), "from", `{"as":"nominal","kelvin":3200,"locus":"blackBody"}`, "appliesFrom", `{"as":"start"}`)
+		return fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, ref(other))
+	}, 3200, 0, "nominal"},
+}
+
 func TestWhiteFrom(t *testing.T) {
-	cases := []struct {
-		name       string
-		rule       func(s *stage) string
-		kelvin     float64
-		duv        float64
-		confidence string
-	}{
-		{"one_reading", func(s *stage) string {
-			return fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, ref(s.reading))
-		}, 5600, 0, "measured"},
-		// The mix of 3200 K and 5600 K at equal lux: tristimulus values added by hand
-		// from the two chromaticities below (TestTheMixByHand).
-		{"readings_weighted", func(s *stage) string {
-			s.mixed()
-			ids := s.lastReadings()
-			return fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s,"weight":2},{"reading":%s,"weight":2}]}`, ref(ids[0]), ref(ids[1]))
-		}, 4138, -0.0026, "measured"},
-		{"nominal_on_the_black_body", func(s *stage) string { return `{"as":"nominal","kelvin":3200,"locus":"blackBody"}` }, 3200, 0, "nominal"},
-		{"nominal_away_from_the_locus", func(s *stage) string { return `{"as":"nominal","kelvin":3200,"duv":0.004,"locus":"blackBody"}` }, 3200, 0.004, "nominal"},
-		// D65's published point lies at Duv +0.0032 (Ohno 2014, example).
-		{"nominal_on_the_daylight_locus", func(s *stage) string { return `{"as":"nominal","kelvin":6504,"locus":"daylight"}` }, 6504, 0.0032, "nominal"},
-		{"mix_computed", func(s *stage) string { s.mixed(); return `{"as":"mix"}` }, 4138, -0.0026, "mixed"},
-		{"mix_measured", func(s *stage) string {
-			s.mixed()
-			s.minute(9)
-			s.add(KindReading, "setUp", ref(s.setUp), "measured", `{"as":"cctDuv","cctKelvin":4200,"duv":-0.001}`, "takenAt", stamp(9), "of", `{"as":"everything"}`)
-			return `{"as":"mix"}`
-		}, 4200, -0.001, "measured"},
-		// The mean of the mireds: (1e6/3200 + 1e6/5600) / 2 = 245.5 mired = 4073 K.
-		{"compromise", func(s *stage) string { s.mixed(); return `{"as":"compromise"}` }, 4073, 0, "computed"},
-		// (3·312.5 + 178.571) / 4 = 279.02 mired = 3584 K.
-		{"compromise_weighted", func(s *stage) string {
-			bulb := s.mixed()
-			return fmt.Sprintf(`{"as":"compromise","lights":[{"light":%s,"weight":3},{"light":%s}]}`, ref(bulb), ref(s.key))
-		}, 3584, 0, "computed"},
-		{"camera_setting", func(s *stage) string {
-			return fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300,"tint":2}`, ref(s.a))
-		}, 4300, 0.002, "label"},
-		{"custom_from_a_card", func(s *stage) string {
-			sample := s.add(KindSample, "setUp", ref(s.setUp), "camera", ref(s.a), "body", ref(s.bodyA), "settings", `{"whiteMode":"kelvin","kelvin":5600}`,
-				"rgb", `{"as":"percent","r":40,"g":41,"b":42,"encoding":"bt1886","primaries":"bt709"}`, "light", fmt.Sprintf(`{"as":"reading","reading":%s}`, ref(s.reading)))
-			return fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, ref(sample))
-		}, 5600, 0, "measured"},
-		{"same_as_another_set_up", func(s *stage) string {
-			other := s.add(KindSetUp, "day", ref(s.day), "name", `"B"`)
-			s.add(KindWhite, "setUp", ref(other), "from", `{"as":"nominal","kelvin":3200,"locus":"blackBody"}`, "appliesFrom", `{"as":"start"}`)
-			return fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, ref(other))
-		}, 3200, 0, "nominal"},
-	}
-	for _, c := range cases {
+	for _, c := range whiteCases {
 		t.Run(c.name, func(t *testing.T) {
 			s := newStage(t)
 			w := s.whiteFrom(c.rule(s))
