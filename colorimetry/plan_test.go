@@ -289,3 +289,24 @@ func TestPlanRefusesWhatIsNoTask(t *testing.T) {
 		})
 	}
 }
+
+// The tint that comes nearest in the picture may lie outside a narrow limit for
+// green or magenta: then a farther one, inside, has to be found.
+func TestPlanKeepsToTheGreenLimitRatherThanToTheNearestTint(t *testing.T) {
+	lamp := Lamp{Reading: CCTDuv{Kelvin(1e6 / 322.0), 0}, Tint: TintDial{-30, 30, 1, 0.0002, true}}
+	task := Task{lamp, CCTDuv{3200, 0}, Tolerance{12, 0.00015, 0.00015, 6}}
+	options, err := task.Options(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if o := options[0]; !o.Reaches || o.Tint != 0 {
+		t.Errorf("got %+v, want tint 0 to reach", o)
+	}
+	task.Tolerance.Green, task.Tolerance.Magenta = 0.01, 0.01
+	if options, err = task.Options(nil); err != nil {
+		t.Fatal(err)
+	}
+	if o := options[0]; !o.Reaches || o.Tint == 0 {
+		t.Errorf("got %+v, want a tint that comes nearer than 0", o)
+	}
+}
