@@ -121,3 +121,22 @@ func TestCorrectionRefusesWhatItCannotReach(t *testing.T) {
 		})
 	}
 }
+
+func FuzzCorrectIsACorrectionOrAnError(f *testing.F) {
+	f.Add(1, 0.46, 0.45, 0.47, 0.3127, 0.3290)
+	f.Add(6, 0.156, 1.4, 0.2, 0.64, 0.33)
+	f.Fuzz(func(t *testing.T, transfer int, r, g, b, x, y float64) {
+		c, err := Encoding{Transfer(transfer), 2.2, BT2020}.Correct([3]float64{r, g, b}, XY{x, y})
+		if err != nil {
+			if !errors.Is(err, ErrDomain) {
+				t.Fatal(err)
+			}
+			return
+		}
+		for i := range 3 {
+			if !finite(c.Gain[i], c.Offset[i], c.Ratio[i]) {
+				t.Fatalf("got %+v", c)
+			}
+		}
+	})
+}

@@ -310,3 +310,26 @@ func TestPlanKeepsToTheGreenLimitRatherThanToTheNearestTint(t *testing.T) {
 		t.Errorf("got %+v, want a tint that comes nearer than 0", o)
 	}
 }
+
+func FuzzPlanIsAPlanOrAnError(f *testing.F) {
+	f.Add(5600.0, 0.0, 3200.0, 5600.0, 100.0, 0.001, 131.0, -30.0, 0.9, 10.0)
+	f.Add(1000.0, 0.05, 100000.0, math.NaN(), 1.0, 0.05, 400.0, 60.0, math.Inf(1), -1.0)
+	f.Fuzz(func(t *testing.T, kelvin, duv, target, dial, step, unit, shift, cc, loss, tolerance float64) {
+		l := Lamp{
+			Reading: CCTDuv{Kelvin(kelvin), Duv(duv)}, At: Kelvin(dial),
+			Dial: KelvinDial{Ranges: []KelvinRange{{2700, 6500, Kelvin(step)}}},
+			Tint: TintDial{-5, 5, 1, Duv(unit), true},
+		}
+		stock := []StockedGel{{Gel{Mired(shift), cc, Stops(loss)}, 2, true}}
+		plan, err := Plan([]Task{{l, CCTDuv{Kelvin(target), 0}, Tolerance{Mired(tolerance), 0.003, 0.003, 5}}}, stock)
+		if err != nil {
+			if !errors.Is(err, ErrDomain) {
+				t.Fatal(err)
+			}
+			return
+		}
+		if o := plan.Options[0]; o.Light.Check() != nil || !finite(o.Steps, float64(o.Residual.Mired), float64(plan.Loss)) {
+			t.Fatalf("got %+v", plan)
+		}
+	})
+}
