@@ -111,6 +111,16 @@ func TestToken(t *testing.T) {
 			t.Errorf("own device: got %s, want %s", again.Own(), d.Own())
 		}
 	})
+	t.Run("a key that was damaged at rest is not signed with", func(t *testing.T) {
+		d := openDoor(t)
+		if err := d.keep.Keep(keptKey, []byte("short")); err != nil {
+			t.Fatal(err)
+		}
+		_, err := OpenAuth(d.keep, d.clock.now, slog.New(slog.DiscardHandler))
+		if err == nil || !strings.Contains(err.Error(), "key/jwt has 5 bytes; allowed: 32") {
+			t.Errorf("got %v, want it to name the key and its size", err)
+		}
+	})
 	t.Run("a server does not take another server's tokens", func(t *testing.T) {
 		out := openDoor(t).pair(t, Owner, logbook.ID{})
 		_, err := openDoor(t).Authenticate("Bearer " + out.Token)
@@ -158,6 +168,10 @@ func TestForgedTokensAreRefused(t *testing.T) {
 	parts[1] = base64.RawURLEncoding.EncodeToString(bytes.Replace(body, []byte(device.String()), []byte(d.Own().String()), 1))
 	flipped := []byte(tampered)
 	flipped[len(flipped)-10] ^= 1
+	// 64 bytes leave four bits of the last letter without meaning: A and B begin alike.
+	const letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_"
+	last := strings.IndexByte(letters, tampered[len(tampered)-1])
+	loose := tampered[:len(tampered)-1] + letters[last+1:last+2]
 
 	cases := map[string]string{
 		"signed with another key":              forge(t, d, device, ed, otherKey, same),
@@ -175,6 +189,7 @@ func TestForgedTokensAreRefused(t *testing.T) {
 		"a bit of the signature turned":        string(flipped),
 		"no signature":                         strings.Join(strings.Split(tampered, ".")[:2], ".") + ".",
 		"padding":                              tampered + "==",
+		"another last letter of equal meaning": loose,
 		"not a token at all":                   "a.b.c",
 		"an empty header and a good signature": "." + parts[1] + "." + parts[2],
 	}
@@ -278,6 +293,32 @@ func TestSecret(t *testing.T) {
 			if strings.Contains(d.log.String(), secret) {
 				t.Errorf("the log holds a secret: %s", d.log)
 			}
+		}
+	})
+}
+
+func FuzzAuthenticate(f *testing.F) {
+	clock := &testClock{time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}
+	a, err := OpenAuth(logbook.NewMemory(), clock.now, slog.New(slog.DiscardHandler))
+	if err != nil {
+		f.Fatal(err)
+	}
+	inv, err := a.Invite("the test", Owner, "phone", logbook.ID{})
+	if err != nil {
+		f.Fatal(err)
+	}
+	out, err := a.Pair(PairRequest{Code: inv.Code})
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add("Bearer " + out.Token)
+	f.Add("bearer " + out.Token + "=")
+	f.Add("Bearer " + out.Token[:len(out.Token)-1])
+	f.Add("Bearer a.b.c")
+	f.Fuzz(func(t *testing.T, header string) {
+		c, err := a.Authenticate(header)
+		if scheme, rest, _ := strings.Cut(header, " "); err == nil && (!strings.EqualFold(scheme, "Bearer") || strings.TrimSpace(rest) != out.Token || c.Device != out.Device) {
+			t.Errorf("%q lets %s in, want only the one token to", header, c.Device)
 		}
 	})
 }

@@ -85,6 +85,16 @@ func TestInvitation(t *testing.T) {
 			t.Errorf("got %+v, want only %s", list, other.Code)
 		}
 	})
+	t.Run("is one of at most a hundred", func(t *testing.T) {
+		d := openDoor(t)
+		for range mostInvitations {
+			invite(t, d)
+		}
+		_, err := d.Invite("the test", Reader, "one more", logbook.ID{})
+		wantErr(t, err, ErrTooMany)
+		d.clock.move(InvitationLife)
+		invite(t, d)
+	})
 	t.Run("names a role that exists and a label that can be shown", func(t *testing.T) {
 		d := openDoor(t)
 		for _, c := range []struct {
@@ -145,7 +155,7 @@ func TestPairing(t *testing.T) {
 	t.Run("adds a role to a device that proves itself, and never takes one away", func(t *testing.T) {
 		d := openDoor(t)
 		first := d.pair(t, Editor, here)
-		for _, role := range []Role{Reader, Guest} {
+		for _, role := range []Role{Guest, Reader, Guest} {
 			inv, err := d.Invite("the test", role, "again", there)
 			if err != nil {
 				t.Fatal(err)
