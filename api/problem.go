@@ -122,6 +122,7 @@ var problemTable = []struct {
 
 	{logbook.ErrNoProduction, http.StatusNotFound, "no-production", "There is no such production"},
 	{ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
+	{logbook.ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
 	{ErrNoSetUp, http.StatusNotFound, "no-set-up", "There is no such set-up"},
 	{colorlog.ErrScope, http.StatusNotFound, "no-scope", "There is no such day or set-up"},
 	{ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},
@@ -174,6 +175,12 @@ func problemOf(err error) Problem {
 			Status: http.StatusBadRequest, Detail: bad.Error(), Errors: bad.Fields,
 		}
 	}
+	if fields := fieldProblems(err); len(fields) > 0 {
+		return Problem{
+			Type: problemPrefix + "bad-request", Title: "The request holds what is not allowed",
+			Status: http.StatusBadRequest, Detail: err.Error(), Errors: fields,
+		}
+	}
 	for _, row := range problemTable {
 		if errors.Is(err, row.err) {
 			return Problem{Type: problemPrefix + row.name, Title: row.title, Status: row.status, Detail: err.Error()}
@@ -186,6 +193,20 @@ func problemOf(err error) Problem {
 		}
 	}
 	return internalProblem
+}
+
+// fieldProblems are the faults that logbook found in the fields of a record.
+func fieldProblems(err error) []FieldProblem {
+	var one *logbook.FieldError
+	all, ok := err.(logbook.Errors)
+	if !ok && errors.As(err, &one) {
+		all = logbook.Errors{one}
+	}
+	var out []FieldProblem
+	for _, e := range all {
+		out = append(out, FieldProblem{e.Field, shorten(string(e.Value)), e.Allowed})
+	}
+	return out
 }
 
 // errorHandler writes the problem of an error that a handler returned, and logs

@@ -89,6 +89,10 @@ var Specs = indexed([]Spec{
 	takeSpec, clipSpec, acceptanceSpec, noteSpec,
 })
 
+// Rules is the number of the rules by which this version judges edits. It rises
+// whenever they widen; they never narrow.
+const Rules = 1
+
 // SpecOf finds the table of a kind; a kind of a newer version has none.
 func SpecOf(kind Kind) (*Spec, bool) {
 	for i := range Specs {

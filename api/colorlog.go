@@ -1,0 +1,87 @@
+package api
+
+import (
+	"crypto/sha256"
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"net/http"
+	"os"
+	"strings"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/colorlog"
+	"evenwhite/openapi"
+)
+
+type colorLogWriter func(io.Writer, colorlog.Head, iter.Seq2[colorlog.Row, error]) error
+
+// GetColorLogCSV hands the colour log to post as CSV.
+func (s *service) GetColorLogCSV(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogCSVParams) error {
+	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "csv", "text/csv; charset=utf-8; header=present", colorlog.WriteCSV)
+}
+
+// GetColorLogJSON hands the colour log to post as JSON.
+func (s *service) GetColorLogJSON(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogJSONParams) error {
+	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "json", echo.MIMEApplicationJSON, colorlog.WriteJSON)
+}
+
+func scopeOf(setUp, day *uuid.UUID) (scope colorlog.Scope) {
+	if setUp != nil {
+		scope.SetUp = logbook.ID(*setUp)
+	}
+	if day != nil {
+		scope.Day = logbook.ID(*day)
+	}
+	return scope
+}
+
+// colorLog writes the log into a file first: the book must not wait for a slow
+// client, and the digest stands before the body.
+func (s *service) colorLog(c echo.Context, production openapi.ProductionParameter, scope colorlog.Scope, extension, media string, write colorLogWriter) (err error) {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	head, err := l.Head()
+	if err != nil {
+		return err
+	}
+	f, err := os.CreateTemp("", "evenwhite-color-log-*")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close(), os.Remove(f.Name())) }()
+	digest := sha256.New()
+	var name string
+	l.Read(func(b *logbook.Book) {
+		origin := colorlog.Origin{Program: s.Program, Log: head}
+		top := colorlog.HeadOf(b, scope, origin)
+		name = fileName(top.Production.ShortName, extension)
+		err = write(io.MultiWriter(f, digest), top, colorlog.Rows(b, scope))
+	})
+	if err != nil {
+		return err
+	}
+	if _, err := f.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	h := c.Response().Header()
+	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", name))
+	h.Set("Repr-Digest", "sha-256=:"+base64.StdEncoding.EncodeToString(digest.Sum(nil))+":")
+	h.Set("Cache-Control", "no-store")
+	return c.Stream(http.StatusOK, media, f)
+}
+
+// fileName is what the downloaded file is called.
+func fileName(shortName, extension string) string {
+	if shortName = strings.ToLower(shortName); shortName == "" {
+		shortName = "production"
+	}
+	return shortName + "-color-log." + extension
+}

@@ -1,0 +1,279 @@
+package api
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"mime"
+	"net/http"
+	"regexp"
+	"sort"
+	"strings"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/getkin/kin-openapi/openapi3filter"
+	"github.com/getkin/kin-openapi/routers"
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// mostBody bounds the body of a request.
+const mostBody = 1 << 20
+
+func init() {
+	openapi3.DefineStringFormatValidator("uuid", openapi3.NewRegexpFormatValidator(openapi3.FormatOfStringForUUIDOfRFC4122))
+	openapi3filter.RegisterBodyDecoder(mergePatch, openapi3filter.JSONBodyDecoder)
+}
+
+const mergePatch = "application/merge-patch+json"
+
+// contractRouter puts the gate of its operation before every handler. A route
+// that the contract does not know, and an operation that gets no route, fail New.
+type contractRouter struct {
+	*echo.Echo
+	service  *service
+	document *openapi3.T
+	missing  map[string]bool // operations without a route yet
+	unknown  []string
+}
+
+func newContractRouter(e *echo.Echo, s *service) (*contractRouter, error) {
+	document, err := openapi.Load()
+	if err != nil {
+		return nil, fmt.Errorf("the contract: %w", err)
+	}
+	document.Servers = nil
+	r := &contractRouter{Echo: e, service: s, document: document, missing: map[string]bool{}}
+	for path, item := range document.Paths.Map() {
+		for method := range item.Operations() {
+			r.missing[method+" "+path] = true
+		}
+	}
+	return r, nil
+}
+
+// whole reports what of router and contract does not meet.
+func (r *contractRouter) whole() error {
+	for operation := range r.missing {
+		r.unknown = append(r.unknown, operation)
+	}
+	if len(r.unknown) == 0 {
+		return nil
+	}
+	sort.Strings(r.unknown)
+	return fmt.Errorf("router and contract differ in %s", strings.Join(r.unknown, ", "))
+}
+
+var echoParameter = regexp.MustCompile(`:([A-Za-z]+)`)
+
+func (r *contractRouter) add(method, path string, h echo.HandlerFunc) *echo.Route {
+	inContract := echoParameter.ReplaceAllString(path, "{$1}")
+	item := r.document.Paths.Find(inContract)
+	if item == nil || item.GetOperation(method) == nil {
+		r.unknown = append(r.unknown, method+" "+inContract)
+		return r.Add(method, path, h)
+	}
+	delete(r.missing, method+" "+inContract)
+	g := &gate{service: r.service, route: &routers.Route{
+		Spec: r.document, Server: &openapi3.Server{}, Path: inContract, PathItem: item, Method: method, Operation: item.GetOperation(method),
+	}}
+	return r.Add(method, path, g.before(h))
+}
+
+// The methods of openapi.EchoRouter that the contract uses.
+
+func (r *contractRouter) GET(path string, h echo.HandlerFunc, _ ...echo.MiddlewareFunc) *echo.Route {
+	return r.add(http.MethodGet, path, h)
+}
+
+func (r *contractRouter) POST(path string, h echo.HandlerFunc, _ ...echo.MiddlewareFunc) *echo.Route {
+	return r.add(http.MethodPost, path, h)
+}
+
+func (r *contractRouter) PUT(path string, h echo.HandlerFunc, _ ...echo.MiddlewareFunc) *echo.Route {
+	return r.add(http.MethodPut, path, h)
+}
+
+func (r *contractRouter) PATCH(path string, h echo.HandlerFunc, _ ...echo.MiddlewareFunc) *echo.Route {
+	return r.add(http.MethodPatch, path, h)
+}
+
+func (r *contractRouter) DELETE(path string, h echo.HandlerFunc, _ ...echo.MiddlewareFunc) *echo.Route {
+	return r.add(http.MethodDelete, path, h)
+}
+
+// A gate stands before one operation: it asks first who calls, then whether the
+// role allows it, and only then looks at the request.
+type gate struct {
+	service *service
+	route   *routers.Route
+}
+
+func (g *gate) before(h echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		if err := g.admit(c); err != nil {
+			return err
+		}
+		if err := g.readBody(c); err != nil {
+			return err
+		}
+		if err := g.validate(c); err != nil {
+			return err
+		}
+		return h(c)
+	}
+}
+
+// admit finds the caller of an operation that is not open to everybody.
+func (g *gate) admit(c echo.Context) error {
+	if open := g.route.Operation.Security; open != nil && len(*open) == 0 {
+		return nil
+	}
+	caller, err := g.service.Auth.Authenticate(c.Request().Header.Get(echo.HeaderAuthorization))
+	if err != nil {
+		return err
+	}
+	role, _ := g.route.Operation.Extensions["x-role"].(string)
+	if err := g.allow(c, caller, Role(role)); err != nil {
+		return err
+	}
+	c.SetRequest(c.Request().WithContext(withCaller(c.Request().Context(), caller)))
+	return nil
+}
+
+// allow compares the caller's role in the production of the path, or of any
+// production where the path names none, with that of the operation.
+func (g *gate) allow(c echo.Context, caller Caller, least Role) error {
+	if text := c.Param("production"); text != "" {
+		id, err := logbook.ParseID(text)
+		if err != nil {
+			return wrong("production", text, "a UUID")
+		}
+		return caller.May(least, id)
+	}
+	for _, role := range caller.Grants {
+		if role.Includes(least) {
+			return nil
+		}
+	}
+	return caller.May(least, logbook.ID{})
+}
+
+// readBody reads the body within bounds and looks at it as JSON before anything
+// else does: names that stand twice, text that is not UTF-8 and deep nesting are
+// refused.
+func (g *gate) readBody(c echo.Context) error {
+	request := c.Request()
+	var body []byte
+	if g.route.Operation.RequestBody == nil {
+		request.Body = http.NoBody
+		request.ContentLength = 0
+		return nil
+	}
+	media, _, err := mime.ParseMediaType(request.Header.Get(echo.HeaderContentType))
+	content := g.route.Operation.RequestBody.Value.Content
+	if _, ok := content[media]; err != nil || !ok {
+		return fmt.Errorf("%w: it is %q; allowed: %s", ErrMediaType, shorten(request.Header.Get(echo.HeaderContentType)), strings.Join(mediaTypes(content), ", "))
+	}
+	body, err = io.ReadAll(http.MaxBytesReader(c.Response(), request.Body, mostBody))
+	var tooLarge *http.MaxBytesError
+	if errors.As(err, &tooLarge) {
+		return ErrTooLarge
+	}
+	if err != nil {
+		return &Wrong{Detail: "the body could not be read to its end"}
+	}
+	if _, err := logbook.ParseValue(string(body)); err != nil {
+		return &Wrong{"the body is not JSON as it is taken here", []FieldProblem{{"body", shorten(string(body)), "JSON: " + err.Error()}}}
+	}
+	request.Body = io.NopCloser(bytes.NewReader(body))
+	request.ContentLength = int64(len(body))
+	c.Set(bodyKey, body)
+	return nil
+}
+
+const bodyKey = "body"
+
+// bodyOf is the body of a request that passed its gate.
+func bodyOf(c echo.Context) []byte {
+	b, _ := c.Get(bodyKey).([]byte)
+	return b
+}
+
+func mediaTypes(content openapi3.Content) []string {
+	var all []string
+	for media := range content {
+		all = append(all, media)
+	}
+	sort.Strings(all)
+	return all
+}
+
+// validate holds the request to the contract.
+func (g *gate) validate(c echo.Context) error {
+	parameters := map[string]string{}
+	for _, name := range c.ParamNames() {
+		parameters[name] = c.Param(name)
+	}
+	if err := g.knownQuery(c); err != nil {
+		return err
+	}
+	err := openapi3filter.ValidateRequest(c.Request().Context(), &openapi3filter.RequestValidationInput{
+		Request: c.Request(), PathParams: parameters, Route: g.route,
+		Options: &openapi3filter.Options{AuthenticationFunc: func(context.Context, *openapi3filter.AuthenticationInput) error { return nil }},
+	})
+	return wrongRequest(err)
+}
+
+// knownQuery refuses parameters that the operation does not have: a misspelt
+// filter would show everything.
+func (g *gate) knownQuery(c echo.Context) error {
+	known := map[string]bool{}
+	var names []string
+	for _, p := range append(append(openapi3.Parameters(nil), g.route.PathItem.Parameters...), g.route.Operation.Parameters...) {
+		if p.Value.In == openapi3.ParameterInQuery {
+			known[p.Value.Name] = true
+			names = append(names, p.Value.Name)
+		}
+	}
+	for name, values := range c.QueryParams() {
+		if !known[name] {
+			return wrong(shorten(name), strings.Join(values, ","), "no parameter of that name; there are: "+strings.Join(append(names, "none other"), ", "))
+		}
+	}
+	return nil
+}
+
+// wrongRequest turns what the contract finds wrong into the field, its value and
+// what is allowed there.
+func wrongRequest(err error) error {
+	if err == nil {
+		return nil
+	}
+	field := "body"
+	var request *openapi3filter.RequestError
+	if errors.As(err, &request) && request.Parameter != nil {
+		field = request.Parameter.Name
+	}
+	var schema *openapi3.SchemaError
+	if !errors.As(err, &schema) {
+		detail := err.Error()
+		if request != nil && request.Err != nil {
+			detail = request.Err.Error()
+		}
+		return &Wrong{"the request is not as the contract says", []FieldProblem{{field, "", shorten(detail)}}}
+	}
+	if path := schema.JSONPointer(); len(path) > 0 {
+		field = strings.Join(path, "/")
+	}
+	value, err := json.Marshal(schema.Value)
+	if err != nil {
+		value = []byte(fmt.Sprint(schema.Value))
+	}
+	return &Wrong{"the request is not as the contract says", []FieldProblem{{field, shorten(string(value)), schema.Reason}}}
+}

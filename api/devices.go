@@ -1,0 +1,165 @@
+package api
+
+import (
+	"encoding/json"
+	"net/http"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+func admissionAnswer(a Admission) openapi.Admission {
+	out := openapi.Admission{Device: openapiID(a.Device), Role: openapi.Role(a.Role), Productions: a.Productions, Token: a.Token, ExpiresAt: a.ExpiresAt}
+	if a.Secret != "" {
+		out.Secret = &a.Secret
+	}
+	return out
+}
+
+// Pair redeems an invitation.
+func (s *service) Pair(c echo.Context) error {
+	var said openapi.Pairing
+	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
+		return err
+	}
+	request := PairRequest{Address: c.RealIP(), Code: said.Code}
+	if said.Label != nil {
+		request.Label = *said.Label
+	}
+	if said.Device != nil {
+		request.Device = logbook.ID(*said.Device)
+	}
+	if said.Secret != nil {
+		request.Secret = *said.Secret
+	}
+	admission, err := s.Auth.Pair(request)
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusCreated, admissionAnswer(admission))
+}
+
+// RenewToken gives the next token for a secret, or for a token that still holds.
+func (s *service) RenewToken(c echo.Context) error {
+	var said openapi.TokenRequest
+	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
+		return err
+	}
+	var admission Admission
+	var err error
+	switch {
+	case said.Device != nil && said.Secret != nil:
+		admission, err = s.Auth.Reissue(logbook.ID(*said.Device), *said.Secret)
+	case said.Device != nil || said.Secret != nil:
+		return wrong("device and secret", "one of them", "both, or neither under a token that is still valid")
+	default:
+		var caller Caller
+		if caller, err = s.Auth.Authenticate(c.Request().Header.Get(echo.HeaderAuthorization)); err == nil {
+			admission, err = s.Auth.Renew(caller.Device)
+		}
+	}
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, admissionAnswer(admission))
+}
+
+func invitationAnswer(i Invitation) openapi.Invitation {
+	out := openapi.Invitation{Code: i.Code, Role: openapi.Role(i.Role), Label: i.Label, By: &i.By, ExpiresAt: i.ExpiresAt}
+	if !i.Production.IsZero() {
+		id := openapiID(i.Production)
+		out.Production = &id
+	}
+	return out
+}
+
+// Invite makes an invitation to a production, or to the whole server.
+func (s *service) Invite(c echo.Context) error {
+	var said openapi.InvitationRequest
+	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
+		return err
+	}
+	var production logbook.ID
+	if said.Production != nil {
+		production = logbook.ID(*said.Production)
+	}
+	caller := callerOf(c.Request().Context())
+	if err := caller.May(Owner, production); err != nil {
+		return err
+	}
+	if said.Production != nil {
+		if _, err := s.log(*said.Production); err != nil {
+			return err
+		}
+	}
+	invitation, err := s.Auth.Invite(caller.Name, Role(said.Role), said.Label, production)
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusCreated, invitationAnswer(invitation))
+}
+
+// ListInvitations lists the open invitations that the caller could have made.
+func (s *service) ListInvitations(c echo.Context) error {
+	out := openapi.Invitations{Invitations: []openapi.Invitation{}}
+	for _, i := range s.Auth.Invitations() {
+		if callerOf(c.Request().Context()).May(Owner, i.Production) == nil {
+			out.Invitations = append(out.Invitations, invitationAnswer(i))
+		}
+	}
+	return answer(c, http.StatusOK, out)
+}
+
+// WithdrawInvitation ends an invitation that the caller could have made.
+func (s *service) WithdrawInvitation(c echo.Context, code openapi.CodeParameter) error {
+	for _, i := range s.Auth.Invitations() {
+		if i.Code == plainCode(code) {
+			if err := callerOf(c.Request().Context()).May(Owner, i.Production); err != nil {
+				return err
+			}
+		}
+	}
+	if err := s.Auth.Withdraw(code); err != nil {
+		return err
+	}
+	return c.NoContent(http.StatusNoContent)
+}
+
+// ListDevices lists the devices for an owner of the server.
+func (s *service) ListDevices(c echo.Context) error {
+	if err := callerOf(c.Request().Context()).May(Owner, logbook.ID{}); err != nil {
+		return err
+	}
+	out := openapi.Devices{Devices: []openapi.Device{}}
+	for _, d := range s.Auth.Devices() {
+		roles := map[string]openapi.Role{}
+		for production, role := range d.Grants {
+			roles[production] = openapi.Role(role)
+		}
+		device := openapi.Device{Device: openapiID(d.ID), Label: d.Label, Roles: roles, PairedAt: d.PairedAt}
+		if d.Own {
+			device.Own = &d.Own
+		}
+		if !d.RevokedAt.IsZero() {
+			device.RevokedAt = &d.RevokedAt
+		}
+		out.Devices = append(out.Devices, device)
+	}
+	return answer(c, http.StatusOK, out)
+}
+
+// RevokeDevice ends a device's admission.
+func (s *service) RevokeDevice(c echo.Context, device openapi.DeviceParameter) error {
+	if err := callerOf(c.Request().Context()).May(Owner, logbook.ID{}); err != nil {
+		return err
+	}
+	if err := s.Auth.Revoke(logbook.ID(device)); err != nil {
+		return err
+	}
+	return c.NoContent(http.StatusNoContent)
+}
+
+func openapiID(id logbook.ID) uuid.UUID { return uuid.UUID(id) }

@@ -1,0 +1,132 @@
+package api
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// spans is a list of what is held as it goes over the wire: line → [from, to] …
+type spans map[string][][]int64
+
+func spansOf(r logbook.Ranges) spans {
+	if r == nil {
+		return nil
+	}
+	out := spans{}
+	for line, held := range r {
+		for _, s := range held {
+			out[line.String()] = append(out[line.String()], []int64{int64(s.From), int64(s.To)})
+		}
+	}
+	return out
+}
+
+func (s spans) ranges() (logbook.Ranges, error) {
+	out := logbook.Ranges{}
+	for text, held := range s {
+		line, err := logbook.ParseLine(text)
+		if err != nil {
+			return nil, wrong("have", text, "lines of 16 hexadecimal digits")
+		}
+		last := int64(0)
+		for _, span := range held {
+			if span[0] <= last || span[1] < span[0] {
+				return nil, wrong("have/"+text, fmt.Sprint(span), "rising spans [from, to] that do not meet")
+			}
+			out[line] = append(out[line], logbook.Span{From: uint64(span[0]), To: uint64(span[1])})
+			last = span[1]
+		}
+	}
+	return out, nil
+}
+
+// exchangeAnswer has its members in the order of the contract: the cursor stands
+// last, so that an answer that was cut off moves nobody on.
+type exchangeAnswer struct {
+	Run     string          `json:"run"`
+	Log     string          `json:"log"`
+	Now     time.Time       `json:"now"`
+	Answers []pushAnswer    `json:"answers"`
+	List    spans           `json:"list,omitempty"`
+	Reset   bool            `json:"reset,omitempty"`
+	Edits   []*logbook.Edit `json:"edits"`
+	More    bool            `json:"more"`
+	Cursor  string          `json:"cursor"`
+}
+
+type pushAnswer struct {
+	Dot     string `json:"dot"`
+	Outcome string `json:"outcome"`
+	Reason  string `json:"reason,omitempty"`
+}
+
+// Exchange takes what a device brings and tells it what it lacks.
+func (s *service) Exchange(c echo.Context, production openapi.ProductionParameter) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	request, err := exchangeRequest(bodyOf(c))
+	if err != nil {
+		return err
+	}
+	caller := callerOf(c.Request().Context())
+	if len(request.Edits) > 0 {
+		if err := caller.May(Editor, logbook.ID(production)); err != nil {
+			return err
+		}
+	}
+	a, err := l.Exchange(request, caller.Device, s.now())
+	if err != nil {
+		return err
+	}
+	out := exchangeAnswer{
+		Run: a.Run.String(), Log: a.Identity.String(), Now: s.Now().UTC(), Answers: []pushAnswer{}, List: spansOf(a.List),
+		Reset: a.Reset, Edits: a.Edits, More: a.More, Cursor: a.Cursor,
+	}
+	if out.Edits == nil {
+		out.Edits = []*logbook.Edit{}
+	}
+	for _, answer := range a.Answers {
+		out.Answers = append(out.Answers, pushAnswer{answer.Dot.String(), answer.Outcome, answer.Reason})
+	}
+	return answer(c, http.StatusOK, out)
+}
+
+func exchangeRequest(body []byte) (logbook.ExchangeRequest, error) {
+	var said openapi.ExchangeRequest
+	if err := json.Unmarshal(body, &said); err != nil {
+		return logbook.ExchangeRequest{}, fmt.Errorf("edits: %w", err)
+	}
+	var out logbook.ExchangeRequest
+	var err error
+	if said.Run != nil {
+		if out.Run, err = logbook.ParseLine(*said.Run); err != nil {
+			return out, wrong("run", *said.Run, "16 hexadecimal digits")
+		}
+	}
+	if said.Cursor != nil {
+		out.Cursor = *said.Cursor
+	}
+	if said.Have != nil {
+		if out.Have, err = spans(*said.Have).ranges(); err != nil {
+			return out, err
+		}
+	}
+	if said.LimitBytes != nil {
+		out.Limit = *said.LimitBytes
+	}
+	if said.Edits != nil {
+		for i := range *said.Edits {
+			out.Edits = append(out.Edits, &(*said.Edits)[i])
+		}
+	}
+	return out, nil
+}

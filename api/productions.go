@@ -1,0 +1,91 @@
+package api
+
+import (
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// ListProductions lists those in which the caller has a role.
+func (s *service) ListProductions(c echo.Context) error {
+	ids, err := s.Store.Productions()
+	if err != nil {
+		return err
+	}
+	type production struct {
+		ID    logbook.ID `json:"id"`
+		Title string     `json:"title,omitempty"`
+		Role  Role       `json:"role"`
+	}
+	out := struct {
+		Productions []production `json:"productions"`
+	}{[]production{}}
+	for _, id := range ids {
+		role := callerOf(c.Request().Context()).RoleIn(id)
+		if role == "" {
+			continue
+		}
+		l, err := s.open(id)
+		if err != nil {
+			return err
+		}
+		p := production{ID: id, Role: role}
+		l.Read(func(b *logbook.Book) {
+			if v, ok := b.RecordOf(logbook.KindProduction, id); ok {
+				p.Title = v.Text("title")
+			}
+		})
+		out.Productions = append(out.Productions, p)
+	}
+	return answer(c, http.StatusOK, out)
+}
+
+// CreateProduction begins a production; an owner of the server may.
+func (s *service) CreateProduction(c echo.Context, params openapi.CreateProductionParams) error {
+	if err := callerOf(c.Request().Context()).May(Owner, logbook.ID{}); err != nil {
+		return err
+	}
+	return s.once(c, params.IdempotencyKeyParameter, func() error {
+		object, err := logbook.ParseValue(string(bodyOf(c)))
+		if err != nil {
+			return err
+		}
+		changes, err := logbook.ChangesOf(logbook.KindProduction, object)
+		if err != nil {
+			return err
+		}
+		id, err := idOf(object)
+		if err != nil {
+			return err
+		}
+		if _, err := s.log(openapiID(id)); err == nil {
+			return ErrExists
+		}
+		l, err := s.open(id)
+		if err != nil {
+			return err
+		}
+		return s.make(c, l, logbook.Draft{Kind: logbook.KindProduction, Record: id, Set: changes})
+	})
+}
+
+// GetProduction answers with the record of the production itself.
+func (s *service) GetProduction(c echo.Context, production openapi.ProductionParameter, params openapi.GetProductionParams) error {
+	return s.GetRecord(c, production, openapi.KindParameter(logbook.KindProduction), production,
+		openapi.GetRecordParams{IfNoneMatchParameter: params.IfNoneMatchParameter})
+}
+
+// PatchProduction changes the record of the production itself.
+func (s *service) PatchProduction(c echo.Context, production openapi.ProductionParameter, params openapi.PatchProductionParams) error {
+	return s.PatchRecord(c, production, openapi.KindParameter(logbook.KindProduction), production,
+		openapi.PatchRecordParams{IfMatchParameter: params.IfMatchParameter})
+}
+
+// DeleteProduction strikes the record of the production out.
+func (s *service) DeleteProduction(c echo.Context, production openapi.ProductionParameter, params openapi.DeleteProductionParams) error {
+	return s.DeleteRecord(c, production, openapi.KindParameter(logbook.KindProduction), production,
+		openapi.DeleteRecordParams{IfMatchParameter: params.IfMatchParameter})
+}

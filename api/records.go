@@ -1,0 +1,306 @@
+package api
+
+import (
+	"encoding/base64"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// idOf is the id in an object that a device made, or a new one.
+func idOf(object logbook.Value) (logbook.ID, error) {
+	given := object.Member("id")
+	if given == "" || given == logbook.Null {
+		return drawID(), nil
+	}
+	id, ok := given.ID()
+	if !ok || id[6]>>4 != 7 {
+		return logbook.ID{}, wrong("id", string(given), "a UUID of version 7, or none: then the service makes one")
+	}
+	return id, nil
+}
+
+// CreateRecord makes a record of one kind.
+func (s *service) CreateRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, params openapi.CreateRecordParams) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	if logbook.Kind(kind) == logbook.KindProduction {
+		return wrong("kind", string(kind), "any other kind; productions begin at /v1/productions")
+	}
+	return s.once(c, params.IdempotencyKeyParameter, func() error {
+		object, err := logbook.ParseValue(string(bodyOf(c)))
+		if err != nil {
+			return err
+		}
+		changes, err := logbook.ChangesOf(logbook.Kind(kind), object)
+		if err != nil {
+			return err
+		}
+		id, err := idOf(object)
+		if err != nil {
+			return err
+		}
+		return s.make(c, l, logbook.Draft{Kind: logbook.Kind(kind), Record: id, Set: changes})
+	})
+}
+
+// make stores the draft of a new record and answers with the record.
+func (s *service) make(c echo.Context, l *logbook.Log, d logbook.Draft) error {
+	_, err := l.Change(s.writer(c), func(b *logbook.Book) ([]logbook.Draft, error) {
+		if _, ok := b.Record(d.Record); ok {
+			return nil, fmt.Errorf("%w: record %s", ErrExists, d.Record)
+		}
+		return []logbook.Draft{d}, nil
+	})
+	if err != nil {
+		return err
+	}
+	address := fmt.Sprintf("/v1/productions/%s/records/%s/%s", l.Production(), d.Kind, d.Record)
+	if d.Kind == logbook.KindProduction {
+		address = fmt.Sprintf("/v1/productions/%s", d.Record)
+	}
+	c.Response().Header().Set(echo.HeaderLocation, address)
+	return s.show(c, l, http.StatusCreated, d.Kind, d.Record)
+}
+
+// show answers with a record as it is now.
+func (s *service) show(c echo.Context, l *logbook.Log, status int, kind logbook.Kind, id logbook.ID) error {
+	var object logbook.Value
+	var tag string
+	l.Read(func(b *logbook.Book) {
+		if v, ok := b.RecordOf(kind, id); ok {
+			object, tag = logbook.ObjectOf(v), v.ETag()
+		}
+	})
+	if object == "" {
+		return fmt.Errorf("%w: %s %s", ErrNoRecord, kind, id)
+	}
+	c.Response().Header().Set("ETag", tag)
+	c.Response().Header().Set("Cache-Control", "no-cache")
+	if c.Request().Method == http.MethodGet && matches(c.Request().Header.Get("If-None-Match"), tag) {
+		return c.NoContent(http.StatusNotModified)
+	}
+	return c.Blob(status, echo.MIMEApplicationJSON, []byte(object))
+}
+
+// matches reports whether a list of entity tags holds one, or is * (RFC 9110,
+// section 13.1).
+func matches(list, tag string) bool {
+	for _, item := range strings.Split(list, ",") {
+		if item = strings.TrimSpace(item); item == "*" || item == tag {
+			return true
+		}
+	}
+	return false
+}
+
+// GetRecord answers with a record, struck out or not.
+func (s *service) GetRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, _ openapi.GetRecordParams) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	return s.show(c, l, http.StatusOK, logbook.Kind(kind), logbook.ID(record))
+}
+
+// change lets edit make the changes of a record that the caller has seen, and
+// answers with the record. The tag is compared while no other change can come in
+// between.
+func (s *service) change(c echo.Context, production openapi.ProductionParameter, kind logbook.Kind, id logbook.ID, seen *string, edit func(logbook.View) ([]logbook.Change, error)) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	if seen == nil {
+		return ErrNoIfMatch
+	}
+	_, err = l.Change(s.writer(c), func(b *logbook.Book) ([]logbook.Draft, error) {
+		v, ok := b.RecordOf(kind, id)
+		if !ok {
+			return nil, fmt.Errorf("%w: %s %s", ErrNoRecord, kind, id)
+		}
+		if !matches(*seen, v.ETag()) {
+			return nil, fmt.Errorf("%w: If-Match is %s, the record's ETag is %s", ErrStale, shorten(*seen), v.ETag())
+		}
+		changes, err := edit(v)
+		if err != nil || len(changes) == 0 {
+			return nil, err
+		}
+		return v.Drafts(changes), nil
+	})
+	if err != nil {
+		return err
+	}
+	return s.show(c, l, http.StatusOK, kind, id)
+}
+
+// PatchRecord applies a merge patch.
+func (s *service) PatchRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, params openapi.PatchRecordParams) error {
+	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Change, error) {
+		patch, err := logbook.ParseValue(string(bodyOf(c)))
+		if err != nil {
+			return nil, err
+		}
+		return logbook.PatchOf(v, patch)
+	})
+}
+
+// DeleteRecord strikes a record out.
+func (s *service) DeleteRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, params openapi.DeleteRecordParams) error {
+	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Change, error) {
+		return []logbook.Change{logbook.Strike(v)}, nil
+	})
+}
+
+// RestoreRecord brings a struck-out record back.
+func (s *service) RestoreRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, params openapi.RestoreRecordParams) error {
+	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Change, error) {
+		return []logbook.Change{logbook.BringBack(v)}, nil
+	})
+}
+
+// GetHistory lists all edits of a record.
+func (s *service) GetHistory(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	edits := []*logbook.Edit{}
+	found := false
+	l.Read(func(b *logbook.Book) {
+		var v logbook.View
+		if v, found = b.RecordOf(logbook.Kind(kind), logbook.ID(record)); found {
+			edits = append(edits, v.Edits()...)
+		}
+	})
+	if !found {
+		return fmt.Errorf("%w: %s %s", ErrNoRecord, kind, record)
+	}
+	return answer(c, http.StatusOK, map[string]any{"edits": edits})
+}
+
+// ListRecords lists a page of the records of a kind.
+func (s *service) ListRecords(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, params openapi.ListRecordsParams) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	after, err := parsePlace(params.CursorParameter)
+	if err != nil {
+		return err
+	}
+	limit := 100
+	if params.LimitParameter != nil {
+		limit = *params.LimitParameter
+	}
+	page := recordsPage{Records: emptyList}
+	l.Read(func(b *logbook.Book) {
+		views := b.Records(logbook.Kind(kind))
+		if params.DeletedFilterParameter != nil && *params.DeletedFilterParameter {
+			views = b.AllRecords(logbook.Kind(kind))
+		}
+		for _, v := range views {
+			here := placeOf(v)
+			if !after.before(here) || !belongs(b, v, params.SetUpFilterParameter, params.DayFilterParameter) {
+				continue
+			}
+			if len(page.Records) == limit {
+				page.Next = page.last.String()
+				return
+			}
+			page.Records = append(page.Records, rawObject(v))
+			page.last = here
+		}
+	})
+	if page.Next != "" {
+		next := c.Request().URL
+		query := next.Query()
+		query.Set("cursor", page.Next)
+		c.Response().Header().Set("Link", fmt.Sprintf("<%s?%s>; rel=\"next\"", next.EscapedPath(), query.Encode()))
+	}
+	return answer(c, http.StatusOK, page)
+}
+
+// emptyList is written as [] where nil would be null.
+var emptyList = []json.RawMessage{}
+
+func rawObject(v logbook.View) json.RawMessage { return json.RawMessage(logbook.ObjectOf(v)) }
+
+type recordsPage struct {
+	Records []json.RawMessage `json:"records"`
+	Next    string            `json:"next,omitempty"`
+	last    place
+}
+
+// belongs reports whether a record is of a set-up and of a day, where those are
+// asked for.
+func belongs(b *logbook.Book, v logbook.View, setUp, day *uuid.UUID) bool {
+	of := v.Ref("setUp")
+	if v.Kind == logbook.KindSetUp {
+		of = v.ID
+	}
+	if setUp != nil && of != b.Resolve(logbook.ID(*setUp)) {
+		return false
+	}
+	if day == nil {
+		return true
+	}
+	ofDay := v.Ref("day")
+	if s, ok := b.RecordOf(logbook.KindSetUp, of); ok {
+		ofDay = s.Ref("day")
+	}
+	if v.Kind == logbook.KindDay {
+		ofDay = v.ID
+	}
+	return ofDay == b.Resolve(logbook.ID(*day))
+}
+
+// place is where a record stands in a list: by the time it was made, then by id.
+type place struct {
+	made logbook.Millis
+	id   logbook.ID
+}
+
+func placeOf(v logbook.View) place { return place{v.CreatedAt(), v.ID} }
+
+func (p place) before(other place) bool {
+	if p.made != other.made {
+		return p.made < other.made
+	}
+	return p.id.Less(other.id)
+}
+
+func (p place) String() string {
+	return base64.RawURLEncoding.EncodeToString([]byte(strconv.FormatInt(int64(p.made), 10) + " " + p.id.String()))
+}
+
+func parsePlace(text *string) (place, error) {
+	if text == nil {
+		return place{made: -1 << 62}, nil
+	}
+	bad := wrong("cursor", *text, "one that this service gave")
+	b, err := base64.RawURLEncoding.DecodeString(*text)
+	if err != nil {
+		return place{}, bad
+	}
+	made, id, _ := strings.Cut(string(b), " ")
+	n, err := strconv.ParseInt(made, 10, 64)
+	if err != nil {
+		return place{}, bad
+	}
+	parsed, err := logbook.ParseID(id)
+	if err != nil {
+		return place{}, bad
+	}
+	return place{logbook.Millis(n), parsed}, nil
+}

@@ -1,0 +1,39 @@
+package api
+
+import (
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/colorlog"
+	"evenwhite/openapi"
+)
+
+// GetHealth answers as long as the process does.
+func (s *service) GetHealth(c echo.Context) error {
+	return answer(c, http.StatusOK, openapi.Health{Status: openapi.Ok})
+}
+
+// GetReadiness answers when the store does.
+func (s *service) GetReadiness(c echo.Context) error {
+	if _, err := s.Store.Productions(); err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, openapi.Health{Status: openapi.Ok})
+}
+
+// GetVersion tells which program this is and by which rules it judges edits.
+func (s *service) GetVersion(c echo.Context) error {
+	return answer(c, http.StatusOK, openapi.Version{Program: s.Program, Rules: logbook.Rules})
+}
+
+// GetContract serves the contract as it is embedded.
+func (s *service) GetContract(c echo.Context) error {
+	return c.Blob(http.StatusOK, "application/yaml", openapi.Document)
+}
+
+// GetColorLogSchema serves the schema of the colour log as JSON.
+func (s *service) GetColorLogSchema(c echo.Context) error {
+	return c.Blob(http.StatusOK, "application/schema+json", colorlog.SchemaText)
+}

@@ -1,0 +1,99 @@
+package api
+
+import (
+	"encoding/json"
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// fieldVersion is one value that somebody wrote to a field.
+type fieldVersion struct {
+	Dot         string          `json:"dot"`
+	Record      logbook.ID      `json:"record"`
+	Value       json.RawMessage `json:"value"`
+	By          string          `json:"by"`
+	Device      logbook.ID      `json:"device"`
+	At          time.Time       `json:"at"`
+	CorrectedAt time.Time       `json:"correctedAt"`
+}
+
+type conflict struct {
+	Kind     logbook.Kind   `json:"kind"`
+	Record   logbook.ID     `json:"record"`
+	SetUp    logbook.ID     `json:"setUp,omitzero"`
+	Field    string         `json:"field"`
+	Deletion bool           `json:"deletion"`
+	Values   []fieldVersion `json:"values"`
+}
+
+type setUpCount struct {
+	SetUp logbook.ID `json:"setUp,omitzero"`
+	Count int        `json:"count"`
+}
+
+// ListConflicts lists what nobody decided yet.
+func (s *service) ListConflicts(c echo.Context, production openapi.ProductionParameter) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	out := struct {
+		Conflicts []conflict   `json:"conflicts"`
+		Counts    []setUpCount `json:"counts"`
+	}{[]conflict{}, []setUpCount{}}
+	l.Read(func(b *logbook.Book) {
+		found, counts := logbook.Conflicts(b)
+		for _, f := range found {
+			row := conflict{Kind: f.Kind, Record: f.Record, SetUp: f.SetUp, Field: f.Field, Deletion: f.Deletion}
+			for _, h := range f.Heads {
+				row.Values = append(row.Values, fieldVersion{
+					Dot: h.Dot.String(), Record: h.Record, Value: json.RawMessage(h.Value), By: h.Edit.By, Device: h.Edit.Device,
+					At: h.Edit.At.Time(), CorrectedAt: h.Edit.Corrected().Time(),
+				})
+			}
+			out.Conflicts = append(out.Conflicts, row)
+		}
+		for _, n := range counts {
+			out.Counts = append(out.Counts, setUpCount(n))
+		}
+	})
+	return answer(c, http.StatusOK, out)
+}
+
+// ListQuarantine lists the edits that are held and do not apply.
+func (s *service) ListQuarantine(c echo.Context, production openapi.ProductionParameter) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	type refusal struct {
+		Edit   *logbook.Edit `json:"edit"`
+		Reason string        `json:"reason"`
+	}
+	out := struct {
+		Refused []refusal       `json:"refused"`
+		Clashes []*logbook.Edit `json:"clashes"`
+	}{[]refusal{}, []*logbook.Edit{}}
+	l.Read(func(b *logbook.Book) {
+		for _, r := range b.Refused() {
+			out.Refused = append(out.Refused, refusal{r.Edit, r.Reason})
+		}
+	})
+	clashes, err := l.Clashes()
+	if err != nil {
+		return err
+	}
+	for _, entry := range clashes {
+		e, err := logbook.DecodeEdit(entry.Bytes)
+		if err != nil {
+			return err
+		}
+		out.Clashes = append(out.Clashes, e)
+	}
+	return answer(c, http.StatusOK, out)
+}

@@ -1,0 +1,134 @@
+package api
+
+import (
+	"fmt"
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// GetNow tells what is white in a set-up, what to dial and what is off.
+func (s *service) GetNow(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	var now logbook.SetUpNow
+	l.Read(func(b *logbook.Book) { now, err = logbook.Now(b, logbook.ID(setUp), s.now()) })
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, now)
+}
+
+// GetMatch tells what to dial on one camera so that it matches another.
+func (s *service) GetMatch(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetMatchParams) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	ask := logbook.Match{SetUp: logbook.ID(setUp), Camera: logbook.ID(params.MatchCameraParameter)}
+	if params.MatchToParameter != nil {
+		ask.To = logbook.ID(*params.MatchToParameter)
+	}
+	var out logbook.MatchAnswer
+	l.Read(func(b *logbook.Book) { out, err = logbook.AnswerMatch(b, ask, s.now()) })
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, out)
+}
+
+// ListDeviations lists what is off, grouped by cause.
+func (s *service) ListDeviations(c echo.Context, production openapi.ProductionParameter, params openapi.ListDeviationsParams) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	var scope logbook.DeviationScope
+	if params.SetUpFilterParameter != nil {
+		scope.SetUp = logbook.ID(*params.SetUpFilterParameter)
+	}
+	if params.DayFilterParameter != nil {
+		scope.Day = logbook.ID(*params.DayFilterParameter)
+	}
+	var found []logbook.Deviation
+	l.Read(func(b *logbook.Book) {
+		if err = inBook(b, logbook.KindSetUp, scope.SetUp); err == nil {
+			err = inBook(b, logbook.KindDay, scope.Day)
+		}
+		if err == nil {
+			found = logbook.Deviations(b, scope, s.now())
+		}
+	})
+	if err != nil {
+		return err
+	}
+	out := []logbook.Deviation{}
+	for _, d := range found {
+		if wanted := params.AcceptedFilterParameter; wanted == nil || *wanted == (d.Accepted != nil) {
+			out = append(out, d)
+		}
+	}
+	return answer(c, http.StatusOK, map[string]any{"deviations": out})
+}
+
+// inBook refuses the id of a record that is not there; none is asked for by the
+// zero id.
+func inBook(b *logbook.Book, kind logbook.Kind, id logbook.ID) error {
+	if id.IsZero() {
+		return nil
+	}
+	if _, ok := b.RecordOf(kind, id); !ok {
+		return fmt.Errorf("%w: %s %s", ErrNoRecord, kind, id)
+	}
+	return nil
+}
+
+// LogEvent logs what happened: one act of several records.
+func (s *service) LogEvent(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.LogEventParams) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	return s.once(c, params.IdempotencyKeyParameter, func() error {
+		object, err := logbook.ParseValue(string(bodyOf(c)))
+		if err != nil {
+			return err
+		}
+		event, err := logbook.ReadEvent(logbook.ID(setUp), object)
+		if err != nil {
+			return err
+		}
+		writer := s.writer(c)
+		edits, err := l.Change(writer, func(b *logbook.Book) ([]logbook.Draft, error) {
+			if err := inBook(b, logbook.KindSetUp, logbook.ID(setUp)); err != nil {
+				return nil, err
+			}
+			return logbook.TakeEvent(b, event, drawID, writer.Now)
+		})
+		if err != nil {
+			return err
+		}
+		return answer(c, http.StatusCreated, changedRecords(l, edits))
+	})
+}
+
+// changedRecords are the records of edits as they read now, each once.
+func changedRecords(l *logbook.Log, edits []*logbook.Edit) recordsPage {
+	page := recordsPage{Records: emptyList}
+	l.Read(func(b *logbook.Book) {
+		seen := map[logbook.ID]bool{}
+		for _, e := range edits {
+			v, ok := b.RecordOf(e.Kind, e.Record)
+			if ok && !seen[v.ID] {
+				seen[v.ID] = true
+				page.Records = append(page.Records, rawObject(v))
+			}
+		}
+	})
+	return page
+}
