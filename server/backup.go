@@ -1,0 +1,75 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"net/url"
+	"path/filepath"
+)
+
+const backupManual = `NAME
+    evenwhite backup - copy the data into one file
+
+SYNOPSIS
+    evenwhite backup [--data FOLDER] FILE
+
+DESCRIPTION
+    Writes one state of all productions, devices and keys into FILE, checks the
+    copy, and only then gives it its name. An existing FILE is never overwritten.
+    Where a server runs on the folder it goes on working, and writes the file
+    itself.
+
+    Whoever has the file can make tokens of this server: keep it as safe as the
+    data folder. Its mode is 0600.
+
+OPTIONS
+    --data FOLDER   the data folder (default ./evenwhite-data)
+
+EXIT STATUS
+    0  the backup is written and whole
+    1  it could not be written
+    2  the command line was not understood
+    3  the data is damaged; no file was left
+    4  another process is using the data folder
+
+EXAMPLES
+    evenwhite backup /media/card/evenwhite-2031-03-04.backup
+`
+
+func backup(t terminal, args []string) error {
+	fs, folder := options("backup")
+	if err := parse(fs, args, "FILE"); err != nil {
+		return err
+	}
+	file, err := filepath.Abs(fs.Arg(0)) // a running server stands in another folder
+	if err != nil {
+		return err
+	}
+	err = callConsole(*folder, "backup", url.Values{"file": {file}}, t.out)
+	if !errors.Is(err, errNotRunning) {
+		return err
+	}
+	if err := needData(*folder); err != nil {
+		return err
+	}
+	store, err := openStore(*folder)
+	if err != nil {
+		return err
+	}
+	return errors.Join(backupTo(t.out, store, file), store.Close())
+}
+
+// A copier is a store that can copy itself into a new file and check the copy.
+type copier interface{ Backup(path string) error }
+
+func backupTo(w io.Writer, store copier, file string) error {
+	if exists(file) {
+		return &failure{exitFailed, fmt.Errorf("%s exists already", file), "choose another name: a backup overwrites nothing"}
+	}
+	if err := store.Backup(file); err != nil {
+		return storeFailure(err)
+	}
+	_, err := fmt.Fprintf(w, "The backup is written and whole: %s\n", file)
+	return err
+}

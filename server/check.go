@@ -1,0 +1,106 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/bolt"
+)
+
+const checkManual = `NAME
+    evenwhite check - check that the data is whole
+
+SYNOPSIS
+    evenwhite check [--data FOLDER]
+    evenwhite check --backup FILE
+
+DESCRIPTION
+    Reads every page and every edit: the database's own structure, the form and
+    hash of each edit, the chain over all of them, and that the index agrees with
+    the edits. It changes nothing. Where a server runs on the folder, that server
+    copies its present state beside the data, checks the copy and removes it.
+
+OPTIONS
+    --data FOLDER   the data folder (default ./evenwhite-data)
+    --backup FILE   check a backup instead
+
+EXIT STATUS
+    0  everything is whole
+    1  it could not be checked
+    2  the command line was not understood
+    3  the data is damaged
+    4  another process is using the data
+
+EXAMPLES
+    evenwhite check
+    evenwhite check --backup evenwhite-2031-03-04.backup
+`
+
+func check(t terminal, args []string) error {
+	fs, folder := options("check")
+	backup := fs.String("backup", "", "")
+	if err := parse(fs, args); err != nil {
+		return err
+	}
+	if *backup != "" {
+		return checkFile(t.out, *backup)
+	}
+	err := callConsole(*folder, "check", nil, t.out)
+	if !errors.Is(err, errNotRunning) {
+		return err
+	}
+	if err := needData(*folder); err != nil {
+		return err
+	}
+	return checkFile(t.out, databaseOf(*folder))
+}
+
+// checkFile checks a store file that no process has open and tells what it found.
+func checkFile(w io.Writer, path string) error {
+	report, err := bolt.Check(path)
+	if err != nil {
+		return storeFailure(err)
+	}
+	if n := len(report.Problems); n > 0 {
+		return storeFailure(fmt.Errorf("%s: %w: %s", path, logbook.ErrDamaged, strings.Join(report.Problems, "; ")))
+	}
+	_, err = fmt.Fprintf(w, "Whole. Productions: %d; edits: %d; kept aside: %d.\n", report.Productions, report.Edits, report.Clashes)
+	return err
+}
+
+// checkTask checks what the running server has.
+func checkTask(store copier, folder string) task {
+	return func(w io.Writer, _ url.Values) error {
+		place, err := os.MkdirTemp(folder, ".check-")
+		if err != nil {
+			return err
+		}
+		defer os.RemoveAll(place)
+		file := filepath.Join(place, databaseName)
+		if err := store.Backup(file); err != nil {
+			return storeFailure(err)
+		}
+		return checkFile(w, file)
+	}
+}
+
+// storeFailure tells what a person can do about an error of a store.
+func storeFailure(err error) error {
+	switch {
+	case errors.Is(err, bolt.ErrInUse):
+		return &failure{exitInUse, err, "one process at a time works on a data folder"}
+	case errors.Is(err, logbook.ErrDamaged):
+		return &failure{exitDamaged, err, "nothing was changed; evenwhite help restore says how to go on from a backup"}
+	case errors.Is(err, bolt.ErrLayout):
+		return &failure{exitFailed, err, "use the version of evenwhite that wrote it, or a newer one"}
+	case errors.Is(err, logbook.ErrFull):
+		return &failure{exitFailed, err, "make room on the disk"}
+	}
+	return err
+}

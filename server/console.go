@@ -1,0 +1,160 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/subtle"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// The console is how other commands speak to a server that runs on the same data
+// folder: a second listener on the loopback interface, whose address and secret
+// stand in a file that only the folder's owner can read. Being at the machine is
+// the root of trust. The file is written when the server is ready and removed when
+// it stops; one left by a crash leads nowhere.
+
+const consoleName = "console.json"
+
+type consoleFile struct {
+	Address string `json:"address"`
+	Secret  string `json:"secret"`
+}
+
+// errNotRunning says that no server runs on a data folder.
+var errNotRunning = errors.New("no server is running on this data folder")
+
+// consoleHint and consoleStatus carry a failure over the console.
+const (
+	consoleHint   = "Evenwhite-Hint"
+	consoleStatus = "Evenwhite-Exit-Status"
+)
+
+// A task is what the server does for another command: it writes what that command
+// prints.
+type task func(w io.Writer, query url.Values) error
+
+// openConsole serves tasks until the returned function is called.
+func openConsole(folder string, tasks map[string]task) (stop func(), err error) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return nil, err
+	}
+	file := consoleFile{l.Addr().String(), rand.Text()}
+	server := &http.Server{Handler: consoleHandler(file.Secret, tasks), ReadHeaderTimeout: 5 * time.Second}
+	go func() { _ = server.Serve(l) }() // ends with Close
+	b, err := json.Marshal(file)
+	if err == nil {
+		err = writeWhole(filepath.Join(folder, consoleName), 0o600, func(w io.Writer) error {
+			_, err := w.Write(b)
+			return err
+		})
+	}
+	if err != nil {
+		_ = server.Close()
+		return nil, err
+	}
+	return func() {
+		_ = os.Remove(filepath.Join(folder, consoleName))
+		ctx, cancel := context.WithTimeout(context.Background(), shutdownTime)
+		defer cancel()
+		_ = server.Shutdown(ctx)
+	}, nil
+}
+
+func consoleHandler(secret string, tasks map[string]task) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		given := strings.TrimPrefix(r.Header.Get("Authorization"), "Bearer ")
+		if subtle.ConstantTimeCompare([]byte(given), []byte(secret)) != 1 {
+			http.Error(w, "forbidden", http.StatusForbidden)
+			return
+		}
+		run, ok := tasks[strings.TrimPrefix(r.URL.Path, "/")]
+		if !ok || r.Method != http.MethodPost {
+			http.Error(w, "this server does not know the task", http.StatusNotFound)
+			return
+		}
+		out := &startedWriter{w: w}
+		err := run(out, r.URL.Query())
+		if err == nil {
+			return
+		}
+		if out.started {
+			panic(http.ErrAbortHandler) // the reader must not take half an answer for a whole one
+		}
+		var f *failure
+		if errors.As(err, &f) {
+			w.Header().Set(consoleHint, f.hint)
+			w.Header().Set(consoleStatus, strconv.Itoa(f.code))
+		}
+		http.Error(w, err.Error(), http.StatusInternalServerError)
+	})
+}
+
+type startedWriter struct {
+	w       io.Writer
+	started bool
+}
+
+func (s *startedWriter) Write(b []byte) (int, error) {
+	s.started = true
+	return s.w.Write(b)
+}
+
+// callConsole has the server on a data folder carry out a task and copies its
+// answer to out. Where none runs, the error is errNotRunning.
+func callConsole(folder, name string, query url.Values, out io.Writer) error {
+	b, err := os.ReadFile(filepath.Join(folder, consoleName))
+	if errors.Is(err, os.ErrNotExist) {
+		return errNotRunning
+	}
+	if err != nil {
+		return err
+	}
+	var file consoleFile
+	if err := json.Unmarshal(b, &file); err != nil {
+		return fmt.Errorf("%s: %w", consoleName, err)
+	}
+	to := url.URL{Scheme: "http", Host: file.Address, Path: "/" + name, RawQuery: query.Encode()}
+	req, err := http.NewRequest(http.MethodPost, to.String(), nil)
+	if err != nil {
+		return err
+	}
+	req.Header.Set("Authorization", "Bearer "+file.Secret)
+	client := http.Client{Transport: &http.Transport{DisableKeepAlives: true}} // no proxy: it is this machine
+	res, err := client.Do(req)
+	var refused *net.OpError
+	if errors.As(err, &refused) && refused.Op == "dial" {
+		return errNotRunning
+	}
+	if err != nil {
+		return err
+	}
+	defer res.Body.Close()
+	if res.StatusCode == http.StatusForbidden {
+		return errNotRunning // another program has taken the port of a server that crashed
+	}
+	if res.StatusCode == http.StatusOK {
+		_, err = io.Copy(out, res.Body)
+		return err
+	}
+	text, err := io.ReadAll(io.LimitReader(res.Body, 64<<10))
+	if err != nil {
+		return err
+	}
+	code, err := strconv.Atoi(res.Header.Get(consoleStatus))
+	if err != nil {
+		code = exitFailed
+	}
+	return &failure{code, errors.New(strings.TrimSpace(string(text))), res.Header.Get(consoleHint)}
+}

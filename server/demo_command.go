@@ -1,0 +1,65 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+
+	"evenwhite/logbook"
+)
+
+const demoManual = `NAME
+    evenwhite demo - fill an invented production
+
+SYNOPSIS
+    evenwhite demo [--data FOLDER]
+
+DESCRIPTION
+    Puts an invented production into the data folder: two days and six set-ups,
+    logged by three phones, with mistakes, a disagreement and a take that was
+    logged twice. Nothing in it is real. It stands beside your own productions and
+    changes none of them; filling it again changes nothing.
+
+    No server may run on the folder; evenwhite serve --demo does both.
+
+OPTIONS
+    --data FOLDER   the data folder (default ./evenwhite-data); made if missing
+
+EXIT STATUS
+    0  the production is there
+    1  it could not be filled
+    2  the command line was not understood
+    3  the data is damaged
+    4  another process is using the data folder
+
+EXAMPLES
+    evenwhite demo
+    evenwhite export > color-log.csv
+`
+
+func demo(t terminal, args []string) error {
+	fs, folder := options("demo")
+	if err := parse(fs, args); err != nil {
+		return err
+	}
+	if err := makeFolder(*folder); err != nil {
+		return err
+	}
+	store, err := openStore(*folder)
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(fillDemoIn(store), store.Close()); err != nil {
+		return err
+	}
+	fmt.Fprintf(t.out, "The invented production %s is in %s.\nIts colour log: evenwhite export --data %s --production %s\n",
+		demoProduction, *folder, *folder, demoProduction)
+	return nil
+}
+
+func fillDemoIn(store logbook.Store) error {
+	l, err := logbook.OpenLog(store, demoProduction, drawLine)
+	if err != nil {
+		return err
+	}
+	return fillDemo(l)
+}

@@ -1,0 +1,186 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"net/url"
+	"strings"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/colorlog"
+)
+
+const exportManual = `NAME
+    evenwhite export - write the colour log
+
+SYNOPSIS
+    evenwhite export [--data FOLDER] [--production ID] [--day ID] [--set-up ID]
+                     [--format FORMAT] [--output FILE]
+
+DESCRIPTION
+    Writes the colour log of a production, of one of its days, or of one set-up:
+    one row per clip and take. The bytes are those of the download from the server
+    (GET /v1/productions/{production}/color-log.csv and .json) in the same state
+    of the log. It works with and without a running server.
+
+OPTIONS
+    --data FOLDER     the data folder (default ./evenwhite-data)
+    --production ID   the production; may be left out where there is only one
+    --day ID          only this shooting day
+    --set-up ID       only this set-up
+    --format FORMAT   csv (default) or json
+    --output FILE     write to FILE instead of standard output; a file that is
+                      there is replaced, once the new one is whole
+
+EXIT STATUS
+    0  the colour log is written
+    1  it could not be written, or there is no such production, day or set-up
+    2  the command line was not understood
+    3  the data is damaged
+    4  another process is using the data folder
+
+EXAMPLES
+    evenwhite export > color-log.csv
+    evenwhite export --format json --output /media/card/color-log.json
+`
+
+// A wish is the colour log that is asked for.
+type wish struct {
+	production logbook.ID // zero: the only one
+	scope      colorlog.Scope
+	json       bool
+}
+
+func export(t terminal, args []string) error {
+	fs, folder := options("export")
+	query := make(url.Values)
+	for _, name := range []string{"production", "day", "set-up"} {
+		fs.Func(name, "", func(s string) error {
+			query.Set(name, s)
+			_, err := logbook.ParseID(s)
+			return err
+		})
+	}
+	format := fs.String("format", "csv", "")
+	output := fs.String("output", "", "")
+	if err := parse(fs, args); err != nil {
+		return err
+	}
+	query.Set("format", *format)
+	wished, err := readWish(query)
+	if err != nil {
+		return misuse("export", "%w", err)
+	}
+	write := func(w io.Writer) error { return exportFrom(*folder, w, query, wished) }
+	if *output == "" {
+		return write(t.out)
+	}
+	return writeWhole(*output, 0o644, write)
+}
+
+func exportFrom(folder string, w io.Writer, query url.Values, wished wish) error {
+	err := callConsole(folder, "export", query, w)
+	if !errors.Is(err, errNotRunning) {
+		return err
+	}
+	if err := needData(folder); err != nil {
+		return err
+	}
+	store, err := openStore(folder)
+	if err != nil {
+		return err
+	}
+	return errors.Join(writeColorLog(w, store, wished), store.Close())
+}
+
+func readWish(query url.Values) (w wish, err error) {
+	for name, to := range map[string]*logbook.ID{"production": &w.production, "day": &w.scope.Day, "set-up": &w.scope.SetUp} {
+		if s := query.Get(name); s != "" {
+			if *to, err = logbook.ParseID(s); err != nil {
+				return wish{}, fmt.Errorf("--%s: %w", name, err)
+			}
+		}
+	}
+	switch format := query.Get("format"); format {
+	case "csv":
+	case "json":
+		w.json = true
+	default:
+		return wish{}, fmt.Errorf("--format is %q; allowed: csv, json", format)
+	}
+	return w, nil
+}
+
+// writeColorLog writes a colour log from a store.
+func writeColorLog(w io.Writer, store logbook.Store, wished wish) error {
+	production, err := oneProduction(store, wished.production)
+	if err != nil {
+		return err
+	}
+	l, head, err := openUpToHead(store, production)
+	if err != nil {
+		return err
+	}
+	l.Read(func(b *logbook.Book) {
+		head := colorlog.HeadOf(b, wished.scope, colorlog.Origin{Program: programName(), Log: head})
+		rows := colorlog.Rows(b, wished.scope)
+		if wished.json {
+			err = colorlog.WriteJSON(w, head, rows)
+		} else {
+			err = colorlog.WriteCSV(w, head, rows)
+		}
+	})
+	if errors.Is(err, colorlog.ErrScope) {
+		return &failure{exitFailed, err, "look it up: GET /v1/productions/" + production.String() + "/records/day"}
+	}
+	return err
+}
+
+// openUpToHead opens a log for reading as it is at this moment: on a running
+// server it may grow while it is read.
+func openUpToHead(store logbook.Store, production logbook.ID) (*logbook.Log, logbook.Head, error) {
+	head, err := store.Head(production)
+	if err != nil {
+		return nil, logbook.Head{}, err
+	}
+	l, err := logbook.OpenLog(upTo{store, head.Seq}, production, drawLine)
+	return l, head, err
+}
+
+// upTo is a store that ends at a sequence.
+type upTo struct {
+	logbook.Store
+	end logbook.Seq
+}
+
+func (u upTo) Read(production logbook.ID, after logbook.Seq, atMost int) ([]logbook.Stored, error) {
+	page, err := u.Store.Read(production, after, atMost)
+	for len(page) > 0 && page[len(page)-1].Seq > u.end {
+		page = page[:len(page)-1]
+	}
+	return page, err
+}
+
+// oneProduction finds the production that is meant.
+func oneProduction(store logbook.Store, wanted logbook.ID) (logbook.ID, error) {
+	all, err := store.Productions()
+	if err != nil {
+		return logbook.ID{}, err
+	}
+	names := make([]string, len(all))
+	for i, id := range all {
+		if names[i] = id.String(); id == wanted {
+			return id, nil
+		}
+	}
+	switch {
+	case len(all) == 0:
+		return logbook.ID{}, &failure{exitFailed, errors.New("there is no production yet"), "evenwhite demo fills an invented one"}
+	case !wanted.IsZero():
+		return logbook.ID{}, &failure{exitFailed, fmt.Errorf("there is no production %s", wanted), "there is: " + strings.Join(names, ", ")}
+	case len(all) > 1:
+		return logbook.ID{}, &failure{exitFailed, errors.New("there are several productions"), "name one with --production: " + strings.Join(names, ", ")}
+	}
+	return all[0], nil
+}

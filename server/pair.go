@@ -1,0 +1,118 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/url"
+	"time"
+
+	"evenwhite/api"
+	"evenwhite/logbook"
+)
+
+const pairManual = `NAME
+    evenwhite pair - invite a device
+
+SYNOPSIS
+    evenwhite pair [--data FOLDER] [--role ROLE] [--label NAME]
+                   [--production ID]
+
+DESCRIPTION
+    Has the running server make an invitation and prints its code: eight letters
+    that let one device in, once, for five minutes. The server keeps invitations
+    in memory only, so it must be running; twenty wrong codes within ten minutes
+    withdraw them all.
+
+    Whoever can read the data folder may invite: being at the machine is the root
+    of trust. It works through the file console.json, which the server writes
+    there with mode 0600 for as long as it runs.
+
+OPTIONS
+    --data FOLDER     the running server's data folder (default ./evenwhite-data)
+    --role ROLE       owner (default): invites and revokes as well; editor: logs;
+                      reader: looks; guest: fetches colour logs and nothing else
+    --label NAME      whom or what the code is for (default: the role)
+    --production ID   the role holds in this production only
+
+EXIT STATUS
+    0  the code is printed
+    1  no server is running there, or it refused
+    2  the command line was not understood
+
+EXAMPLES
+    evenwhite pair
+    evenwhite pair --role editor --label 'B camera'
+`
+
+func pair(t terminal, args []string) error {
+	fs, folder := options("pair")
+	role := fs.String("role", string(api.Owner), "")
+	label := fs.String("label", "", "")
+	production := fs.String("production", "", "")
+	if err := parse(fs, args); err != nil {
+		return err
+	}
+	if *label == "" {
+		*label = *role
+	}
+	if *production != "" {
+		if _, err := logbook.ParseID(*production); err != nil {
+			return misuse("pair", "--production: %w", err)
+		}
+	}
+	query := url.Values{"role": {*role}, "label": {*label}, "production": {*production}}
+	var answer bytes.Buffer
+	err := callConsole(*folder, "invite", query, &answer)
+	if errors.Is(err, errNotRunning) {
+		return &failure{exitFailed, err, "start it with: evenwhite serve --data " + *folder}
+	}
+	if err != nil {
+		return err
+	}
+	var inv invited
+	if err := json.Unmarshal(answer.Bytes(), &inv); err != nil {
+		return err
+	}
+	inv.print(t.out)
+	return nil
+}
+
+// invited is an invitation as it is told at the machine.
+type invited struct {
+	Code      string    `json:"code"`
+	Role      string    `json:"role"`
+	Label     string    `json:"label"`
+	ExpiresAt time.Time `json:"expiresAt"`
+	URL       string    `json:"url"`
+}
+
+func (i invited) print(w io.Writer) {
+	label := ""
+	if i.Label != i.Role {
+		label = " (" + i.Label + ")"
+	}
+	fmt.Fprintf(w, "This code lets one device in as %s%s, once, until %s:\n\n    %s\n\n",
+		i.Role, label, i.ExpiresAt.Local().Format("15:04:05"), i.Code)
+	fmt.Fprintf(w, "From a terminal, for instance:\n\n    curl -s %s/v1/pairing -H 'Content-Type: application/json' -d '{\"code\":\"%s\"}'\n", i.URL, i.Code)
+}
+
+// inviteTask makes an invitation in the running server.
+func inviteTask(auth *api.Auth, a address) task {
+	return func(w io.Writer, query url.Values) error {
+		var production logbook.ID
+		if p := query.Get("production"); p != "" {
+			var err error
+			if production, err = logbook.ParseID(p); err != nil {
+				return err
+			}
+		}
+		inv, err := auth.Invite("this machine", api.Role(query.Get("role")), query.Get("label"), production)
+		if err != nil {
+			return &failure{exitUsage, err, "evenwhite help pair shows what is allowed"}
+		}
+		return json.NewEncoder(w).Encode(invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url()})
+	}
+}

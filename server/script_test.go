@@ -1,0 +1,284 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/tls"
+	"crypto/x509"
+	"crypto/x509/pkix"
+	"encoding/json"
+	"encoding/pem"
+	"errors"
+	"fmt"
+	"io"
+	"math/big"
+	"net/http"
+	"os"
+	"os/exec"
+	"regexp"
+	"strconv"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"evenwhite": main})
+}
+
+// TestCommands runs the scripts under testdata/script against real processes, real
+// files and real HTTP. Beside the usual commands a script has:
+//
+//	start NAME [OPTION...]   run evenwhite serve with the options on a free port;
+//	                         sets $NAME_URL and, where one is printed, $NAME_CODE
+//	stop NAME                interrupt it; it must end with status 0; its output is
+//	                         then in NAME.out and NAME.err
+//	kill9 NAME               end it without warning
+//	http METHOD URL [BODY]   call it with $TOKEN, if set; the body of the answer goes
+//	                         to stdout and the status and headers to stderr
+//	status N COMMAND...      run a command that must end with status N
+//	code                     sets $CODE to the code in the last output
+//	member NAME PATH         sets $NAME to a member of the JSON in the last answer
+//	certificate              writes set.pem and set.key for localhost
+//	mode FILE PERMISSIONS    compares permissions, in octal
+//	cut FILE TO SIZE         writes the first SIZE bytes of a file into another
+func TestCommands(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:                 "testdata/script",
+		RequireExplicitExec: true,
+		Setup: func(env *testscript.Env) error {
+			env.Values[servers{}] = make(map[string]*served)
+			return nil
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"start": start, "stop": stop, "kill9": kill9, "status": status, "code": code, "http": call, "member": member,
+			"certificate": certificate, "mode": mode, "cut": cut,
+		},
+	})
+}
+
+type servers struct{}
+
+// served is a running server of a script.
+type served struct {
+	cmd      *exec.Cmd
+	out, err bytes.Buffer
+	read     chan struct{} // closed when all of its output was read
+}
+
+var (
+	listensOn   = regexp.MustCompile(`^evenwhite listens on (\S+) `)
+	codePrinted = regexp.MustCompile(`^    ([A-Z]{8})$`)
+)
+
+// readyLine is the last line that a server prints when it is ready.
+const readyLine = "To stop: Ctrl-C"
+
+func start(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 1 {
+		ts.Fatalf("usage: start NAME [OPTION...]")
+	}
+	name := args[0]
+	program, err := exec.LookPath("evenwhite")
+	ts.Check(err)
+	s := &served{cmd: exec.Command(program, append([]string{"serve", "--listen", "127.0.0.1:0"}, args[1:]...)...), read: make(chan struct{})}
+	s.cmd.Dir = ts.MkAbs(".")
+	s.cmd.Stderr = &s.err
+	out, err := s.cmd.StdoutPipe()
+	ts.Check(err)
+	ts.Check(s.cmd.Start())
+	ts.Value(servers{}).(map[string]*served)[name] = s
+	ts.Defer(func() { _ = s.cmd.Process.Kill() })
+	lines := bufio.NewScanner(io.TeeReader(out, &s.out))
+	for lines.Scan() {
+		if found := listensOn.FindStringSubmatch(lines.Text()); found != nil {
+			ts.Setenv(name+"_URL", found[1])
+		}
+		if found := codePrinted.FindStringSubmatch(lines.Text()); found != nil {
+			ts.Setenv(name+"_CODE", found[1])
+		}
+		if lines.Text() == readyLine {
+			go func() {
+				for lines.Scan() {
+				}
+				close(s.read)
+			}()
+			return
+		}
+	}
+	_ = s.cmd.Wait()
+	ts.Fatalf("the server ended before it was ready: %s%s", &s.out, &s.err)
+}
+
+func take(ts *testscript.TestScript, neg bool, args []string) *served {
+	running := ts.Value(servers{}).(map[string]*served)
+	if neg || len(args) != 1 || running[args[0]] == nil {
+		ts.Fatalf("wanted the name of a running server, got %q", args)
+	}
+	s := running[args[0]]
+	delete(running, args[0])
+	return s
+}
+
+func stop(ts *testscript.TestScript, neg bool, args []string) {
+	s := take(ts, neg, args)
+	ts.Check(s.cmd.Process.Signal(syscall.SIGTERM))
+	<-s.read
+	err := s.cmd.Wait()
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]+".out"), s.out.Bytes(), 0o600))
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]+".err"), s.err.Bytes(), 0o600))
+	if err != nil {
+		ts.Fatalf("the server ended with %v: %s", err, &s.err)
+	}
+}
+
+func kill9(ts *testscript.TestScript, neg bool, args []string) {
+	s := take(ts, neg, args)
+	ts.Check(s.cmd.Process.Kill())
+	<-s.read
+	_ = s.cmd.Wait() // says that it was killed
+}
+
+func status(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: status N COMMAND...")
+	}
+	err := ts.Exec(args[1], args[2:]...)
+	got := "0"
+	var ended *exec.ExitError
+	if errors.As(err, &ended) {
+		got = strconv.Itoa(ended.ExitCode())
+	} else {
+		ts.Check(err)
+	}
+	if got != args[0] {
+		ts.Fatalf("%s ended with status %s, want %s", strings.Join(args[1:], " "), got, args[0])
+	}
+}
+
+func code(ts *testscript.TestScript, _ bool, _ []string) {
+	for line := range strings.Lines(ts.ReadFile("stdout")) {
+		if found := codePrinted.FindStringSubmatch(strings.TrimRight(line, "\n")); found != nil {
+			ts.Setenv("CODE", found[1])
+			return
+		}
+	}
+	ts.Fatalf("the last output has no code")
+}
+
+func call(ts *testscript.TestScript, neg bool, args []string) {
+	if len(args) < 2 || len(args) > 3 {
+		ts.Fatalf("usage: http METHOD URL [BODY]")
+	}
+	req, err := http.NewRequest(args[0], args[1], strings.NewReader(strings.Join(args[2:], "")))
+	ts.Check(err)
+	if len(args) == 3 {
+		req.Header.Set("Content-Type", "application/json")
+	}
+	if token := ts.Getenv("TOKEN"); token != "" {
+		req.Header.Set("Authorization", "Bearer "+token)
+	}
+	client := http.Client{Transport: &http.Transport{DisableKeepAlives: true, TLSClientConfig: trusted(ts)}, Timeout: time.Minute}
+	res, err := client.Do(req)
+	if err != nil {
+		if !neg {
+			ts.Fatalf("%v", err)
+		}
+		fmt.Fprintln(ts.Stderr(), err)
+		return
+	}
+	defer res.Body.Close()
+	body, err := io.ReadAll(res.Body)
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs("answer"), body, 0o600))
+	_, _ = ts.Stdout().Write(body)
+	fmt.Fprintln(ts.Stderr(), res.StatusCode)
+	ts.Check(res.Header.Write(ts.Stderr()))
+	if failed := res.StatusCode >= 400; failed != neg {
+		ts.Fatalf("%s %s: %s %s", args[0], args[1], res.Status, body)
+	}
+}
+
+// trusted is the script's own certificate, where it has one.
+func trusted(ts *testscript.TestScript) *tls.Config {
+	b, err := os.ReadFile(ts.MkAbs("set.pem"))
+	if err != nil {
+		return nil
+	}
+	pool := x509.NewCertPool()
+	pool.AppendCertsFromPEM(b)
+	return &tls.Config{RootCAs: pool}
+}
+
+func member(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: member NAME PATH")
+	}
+	var v any
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile("answer")), &v))
+	for _, step := range strings.Split(args[1], ".") {
+		switch at := v.(type) {
+		case map[string]any:
+			v = at[step]
+		case []any:
+			i, err := strconv.Atoi(step)
+			if err != nil || i >= len(at) {
+				ts.Fatalf("there is no item %q of %d", step, len(at))
+			}
+			v = at[i]
+		default:
+			v = nil
+		}
+	}
+	if v == nil {
+		ts.Fatalf("the answer has no member %s", args[1])
+	}
+	ts.Setenv(args[0], fmt.Sprint(v))
+}
+
+func certificate(ts *testscript.TestScript, _ bool, _ []string) {
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	ts.Check(err)
+	now := time.Now()
+	leaf := &x509.Certificate{
+		SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "a set"}, DNSNames: []string{"localhost"},
+		NotBefore: now.Add(-time.Hour), NotAfter: now.Add(time.Hour), IsCA: true, BasicConstraintsValid: true,
+		KeyUsage: x509.KeyUsageDigitalSignature | x509.KeyUsageCertSign,
+	}
+	der, err := x509.CreateCertificate(rand.Reader, leaf, leaf, key.Public(), key)
+	ts.Check(err)
+	secret, err := x509.MarshalPKCS8PrivateKey(key)
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs("set.pem"), pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der}), 0o600))
+	ts.Check(os.WriteFile(ts.MkAbs("set.key"), pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: secret}), 0o600))
+}
+
+func mode(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: mode FILE PERMISSIONS")
+	}
+	info, err := os.Stat(ts.MkAbs(args[0]))
+	ts.Check(err)
+	if got := fmt.Sprintf("%o", info.Mode().Perm()); got != args[1] {
+		ts.Fatalf("%s has mode %s, want %s", args[0], got, args[1])
+	}
+}
+
+func cut(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: cut FILE TO SIZE")
+	}
+	size, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	whole := ts.ReadFile(args[0])
+	if len(whole) <= size {
+		ts.Fatalf("%s has %d bytes: there is nothing to cut at %d", args[0], len(whole), size)
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(whole[:size]), 0o600))
+}

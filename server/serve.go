@@ -1,0 +1,247 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/tls"
+	"crypto/x509"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/url"
+	"os"
+	"os/signal"
+	"syscall"
+	"time"
+
+	"evenwhite/api"
+	"evenwhite/logbook"
+	"evenwhite/logbook/bolt"
+)
+
+const serveManual = `NAME
+    evenwhite serve - run the server
+
+SYNOPSIS
+    evenwhite serve [--data FOLDER] [--listen ADDRESS]
+                    [--tls-cert FILE --tls-key FILE] [--demo]
+
+DESCRIPTION
+    Serves the contract (GET /openapi.yaml) over HTTP until it is interrupted. At
+    the first start it makes the data folder, which only its owner can enter, and
+    prints an invitation for the owner: a code of eight letters that lets one
+    device in, once, for five minutes. evenwhite pair makes further ones.
+
+    It answers running requests before it stops. Logs go to standard error and
+    hold no codes, secrets or tokens.
+
+OPTIONS
+    --data FOLDER      where the data lies (default ./evenwhite-data); not on a
+                       network file system, and for one process at a time
+    --listen ADDRESS   host and port to listen on (default 127.0.0.1:8480: this
+                       machine only); port 0 takes a free one
+    --tls-cert FILE    certificate chain in PEM; with --tls-key it serves HTTPS.
+                       Clients must trust it: curl --cacert FILE
+    --tls-key FILE     the certificate's private key in PEM
+    --demo             fill the invented production first; see evenwhite help demo
+
+EXIT STATUS
+    0  it was interrupted and has stopped
+    1  it could not start, or failed
+    2  the command line was not understood
+    3  the data is damaged
+    4  another process is using the data folder
+
+EXAMPLES
+    evenwhite serve --demo
+    evenwhite serve --data /srv/evenwhite --listen 0.0.0.0:8443 \
+        --tls-cert set.pem --tls-key set.key
+`
+
+// How long a client may take. Answers have no limit of their own: a colour log may
+// go out over a slow link.
+const (
+	headerTime   = 10 * time.Second
+	requestTime  = time.Minute
+	idleTime     = 2 * time.Minute
+	shutdownTime = 10 * time.Second
+)
+
+type serveOptions struct {
+	folder, listen, cert, key string
+	demo                      bool
+}
+
+func serve(t terminal, args []string) error {
+	var o serveOptions
+	fs, folder := options("serve")
+	fs.StringVar(&o.listen, "listen", "127.0.0.1:8480", "")
+	fs.StringVar(&o.cert, "tls-cert", "", "")
+	fs.StringVar(&o.key, "tls-key", "", "")
+	fs.BoolVar(&o.demo, "demo", false, "")
+	if err := parse(fs, args); err != nil {
+		return err
+	}
+	if (o.cert == "") != (o.key == "") {
+		return misuse("serve", "--tls-cert and --tls-key belong together")
+	}
+	o.folder = *folder
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	return serveUntil(ctx, t, o)
+}
+
+// A host is a server in the making: each step adds what the next one needs.
+type host struct {
+	serveOptions
+	t     terminal
+	log   *slog.Logger
+	pair  *tls.Certificate // nil without TLS
+	store *bolt.Store
+	auth  *api.Auth
+}
+
+// serveUntil runs the server until ctx ends.
+func serveUntil(ctx context.Context, t terminal, o serveOptions) (err error) {
+	h := &host{serveOptions: o, t: t, log: slog.New(slog.NewTextHandler(t.err, nil))}
+	if h.pair, err = loadPair(o); err != nil {
+		return err
+	}
+	if err := makeFolder(o.folder); err != nil {
+		return err
+	}
+	if h.store, err = openStore(o.folder); err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, h.store.Close()) }()
+	if o.demo {
+		if err := fillDemoIn(h.store); err != nil {
+			return err
+		}
+	}
+	if h.auth, err = api.OpenAuth(h.store, time.Now, h.log); err != nil {
+		return err
+	}
+	handler, err := api.New(api.Config{Store: h.store, Auth: h.auth, Now: time.Now, Log: h.log, Program: programName()})
+	if err != nil {
+		return err
+	}
+	return h.run(ctx, handler)
+}
+
+// run listens, tells where, and serves until ctx ends.
+func (h *host) run(ctx context.Context, handler http.Handler) error {
+	l, err := net.Listen("tcp", h.listen)
+	if err != nil {
+		return &failure{exitFailed, err, "another program may have the port: choose one with --listen, or 127.0.0.1:0 for any"}
+	}
+	a := address{l.Addr().(*net.TCPAddr), h.pair}
+	stopConsole, err := openConsole(h.folder, tasksOf(h.folder, h.store, h.auth, a))
+	if err != nil {
+		return errors.Join(err, l.Close())
+	}
+	defer stopConsole()
+	server := &http.Server{
+		Handler: handler, ReadHeaderTimeout: headerTime, ReadTimeout: requestTime, IdleTimeout: idleTime,
+		MaxHeaderBytes: 32 << 10, ErrorLog: slog.NewLogLogger(h.log.Handler(), slog.LevelWarn),
+	}
+	if h.pair != nil {
+		l = tls.NewListener(l, &tls.Config{Certificates: []tls.Certificate{*h.pair}, MinVersion: tls.VersionTLS12})
+	}
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(l) }()
+	if err := h.welcome(a); err != nil {
+		return errors.Join(err, server.Close())
+	}
+	select {
+	case err := <-failed:
+		return err
+	case <-ctx.Done():
+		fmt.Fprintln(h.t.out, "Stopping.")
+		return shutDown(server)
+	}
+}
+
+func shutDown(server *http.Server) error {
+	ctx, cancel := context.WithTimeout(context.Background(), shutdownTime)
+	defer cancel()
+	if err := server.Shutdown(ctx); err != nil {
+		return errors.Join(fmt.Errorf("some requests were cut off: %w", err), server.Close())
+	}
+	return nil
+}
+
+// openStore opens the database of a data folder for this process alone.
+func openStore(folder string) (*bolt.Store, error) {
+	store, err := bolt.Open(databaseOf(folder))
+	if err != nil {
+		return nil, storeFailure(err)
+	}
+	return store, nil
+}
+
+// drawLine draws 8 random bytes.
+func drawLine() (l logbook.Line) {
+	_, _ = rand.Read(l[:]) // never fails: it ends the program where the system has no chance to give
+	return l
+}
+
+func loadPair(o serveOptions) (*tls.Certificate, error) {
+	if o.cert == "" {
+		return nil, nil
+	}
+	pair, err := tls.LoadX509KeyPair(o.cert, o.key)
+	if err != nil {
+		return nil, &failure{exitFailed, err, "--tls-cert takes the certificate chain in PEM, --tls-key its private key"}
+	}
+	if pair.Leaf == nil {
+		if pair.Leaf, err = x509.ParseCertificate(pair.Certificate[0]); err != nil {
+			return nil, err
+		}
+	}
+	return &pair, nil
+}
+
+// address is where the server listens, and how to call it from this machine.
+type address struct {
+	listen *net.TCPAddr
+	pair   *tls.Certificate
+}
+
+func (a address) url() string {
+	u := url.URL{Scheme: "http"}
+	host := a.listen.IP.String()
+	if a.listen.IP.IsUnspecified() {
+		host = "127.0.0.1"
+	}
+	if a.pair != nil {
+		u.Scheme = "https"
+		if names := a.pair.Leaf.DNSNames; len(names) > 0 {
+			host = names[0]
+		}
+	}
+	u.Host = net.JoinHostPort(host, fmt.Sprint(a.listen.Port))
+	return u.String()
+}
+
+// welcome says where the server listens and what to do next.
+func (h *host) welcome(a address) error {
+	fmt.Fprintf(h.t.out, "evenwhite listens on %s and keeps its data in %s\n", a.url(), h.folder)
+	if a.pair == nil && !a.listen.IP.IsLoopback() {
+		fmt.Fprintln(h.t.err, "caution: without TLS anybody on this network can read along: give --tls-cert and --tls-key")
+	}
+	next := "To invite another device"
+	if !h.auth.Paired() {
+		inv, err := h.auth.Invite("this machine", api.Owner, "owner", logbook.ID{})
+		if err != nil {
+			return err
+		}
+		fmt.Fprint(h.t.out, "\nNo owner has been paired yet. ")
+		invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url()}.print(h.t.out)
+		next = "\nWhen the code has run out"
+	}
+	_, err := fmt.Fprintf(h.t.out, "%s: evenwhite pair --data %s\nTo stop: Ctrl-C\n", next, h.folder)
+	return err
+}
