@@ -125,7 +125,7 @@ func (g *gate) before(h echo.HandlerFunc) echo.HandlerFunc {
 		if err := g.validate(c); err != nil {
 			return err
 		}
-		return h(c)
+		return fieldsWrong(h(c))
 	}
 }
 
@@ -276,4 +276,22 @@ func wrongRequest(err error) error {
 		value = []byte(fmt.Sprint(schema.Value))
 	}
 	return &Wrong{"the request is not as the contract says", []FieldProblem{{field, shorten(string(value)), schema.Reason}}}
+}
+
+// fieldsWrong turns what a handler found wrong in fields into the same form.
+func fieldsWrong(err error) error {
+	var all logbook.Errors
+	var one *logbook.FieldError
+	switch {
+	case errors.As(err, &all):
+	case errors.As(err, &one):
+		all = logbook.Errors{one}
+	default:
+		return err
+	}
+	w := &Wrong{Detail: "the request holds a value that is not allowed"}
+	for _, e := range all {
+		w.Fields = append(w.Fields, FieldProblem{e.Field, shorten(string(e.Value)), e.Allowed})
+	}
+	return w
 }

@@ -61,9 +61,6 @@ func (s *service) CreateProduction(c echo.Context, params openapi.CreateProducti
 		if err != nil {
 			return err
 		}
-		if _, err := s.log(openapiID(id)); err == nil {
-			return ErrExists
-		}
 		l, err := s.open(id)
 		if err != nil {
 			return err

@@ -49,6 +49,12 @@ func New(c Config) (http.Handler, error) {
 
 // log finds the log of a production that is in the store, opening it once.
 func (s *service) log(production openapi.ProductionParameter) (*logbook.Log, error) {
+	s.mu.Lock()
+	l, ok := s.logs[logbook.ID(production)]
+	s.mu.Unlock()
+	if ok {
+		return l, nil
+	}
 	ids, err := s.Store.Productions()
 	if err != nil {
 		return nil, err

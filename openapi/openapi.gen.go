@@ -811,7 +811,7 @@ type ServerInterface interface {
 	// (GET /v1/productions/{production}/records/{kind}/{record}/history)
 	GetHistory(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, recordParameter RecordParameter) error
 	// RestoreRecord Bring a struck-out record back
-	// (POST /v1/productions/{production}/records/{kind}/{record}/restoration)
+	// (POST /v1/productions/{production}/records/{kind}/{record}/restore)
 	RestoreRecord(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, recordParameter RecordParameter, params RestoreRecordParams) error
 	// LogEvent Log what happened: a take, a false start, a chart …
 	// (POST /v1/productions/{production}/set-ups/{setUp}/events)
@@ -1830,7 +1830,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.DELETE(options.BaseURL+"/v1/productions/:production/records/:kind/:record", wrapper.DeleteRecord, options.OperationMiddlewares["deleteRecord"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/:kind/:record", wrapper.GetRecord, options.OperationMiddlewares["getRecord"]...)
 	router.PATCH(options.BaseURL+"/v1/productions/:production/records/:kind/:record", wrapper.PatchRecord, options.OperationMiddlewares["patchRecord"]...)
-	router.POST(options.BaseURL+"/v1/productions/:production/records/:kind/:record/restoration", wrapper.RestoreRecord, options.OperationMiddlewares["restoreRecord"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/records/:kind/:record/restore", wrapper.RestoreRecord, options.OperationMiddlewares["restoreRecord"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/:kind/:record/history", wrapper.GetHistory, options.OperationMiddlewares["getHistory"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/now", wrapper.GetNow, options.OperationMiddlewares["getNow"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/match", wrapper.GetMatch, options.OperationMiddlewares["getMatch"]...)
