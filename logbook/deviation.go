@@ -15,7 +15,7 @@ type Deviation struct {
 	Value        *Size     `json:"value,omitempty"`
 	Limit        *Size     `json:"limit,omitempty"`
 	ComparedWith *Compared `json:"comparedWith,omitempty"`
-	Subjects     []ID      `json:"subjects"` // what it is about, sorted
+	Subjects     []ID      `json:"subjects"` // what it is about and the set-up, sorted: an acceptance names the same
 	SetUp        ID        `json:"setUp,omitzero"`
 	Takes        []ID      `json:"takes,omitempty"`
 	Clips        []ID      `json:"clips,omitempty"`

@@ -97,6 +97,18 @@ var deviationCases = []struct {
 	{"a_reading_that_says_how_the_light_was_set_then", func(s *stage) {
 		s.read(s.key, onLocus5600, "lightsAsSet/"+s.key.String(), `{"dialKelvin":5600,"levelPercent":50,"on":true}`)
 	}, "reading-stale"},
+	{"a_reading_from_after_a_take_is_not_stale_at_it", func(s *stage) {
+		light := s.light("panel right", "fill", "rigged/dialKelvin", "5000")
+		s.minute(5)
+		s.shoot("5600", "5600")
+		s.minute(6)
+		s.set(light, "rigged/dialKelvin", "5600")
+		s.read(light, onLocus5600)
+	}, ""},
+	{"the_wrong_setting_is_told_even_where_it_came_first", func(s *stage) {
+		s.clip(s.a, s.take("startedAt", stamp(1)), "4300", "startedAt", stamp(1))
+		s.shoot("5600", "5600")
+	}, "setting-off-aim+takes-differ"},
 	{"gels_that_were_changed_since", func(s *stage) {
 		gel := s.add(KindGel, "name", `"quarter"`, "gelKind", `"warm"`)
 		s.set(s.key, "rigged/gels", "[]")
@@ -253,6 +265,26 @@ func TestAReadingIsStaleAtTheTakesThatWereLate(t *testing.T) {
 	if got[0].Count != 2 || len(got[0].Takes) != 2 || *got[0].Value.Minutes != 60 || *got[0].Limit.Minutes != 30 {
 		t.Errorf("got count %d, takes %v, %v of %v minutes; want takes 3 and 4, 60 of 30", got[0].Count, got[0].Takes, *got[0].Value.Minutes, *got[0].Limit.Minutes)
 	}
+}
+
+func TestClipsInNoTakeAreCounted(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	for range 2 {
+		s.clip(s.b, ID{}, "4300")
+	}
+	take := s.take()
+	s.clip(s.b, take, "4300")
+	got := s.deviations(s.setUp, 6)
+	if len(got) != 1 || got[0].Count != 3 || len(got[0].Takes) != 1 || len(got[0].Clips) != 3 {
+		t.Errorf("got %s %+v, want one with a count of 3: a take and two clips", kindWords(got), got)
+	}
+}
+
+func TestASetUpThatWasLeftOvernightDoesNotAge(t *testing.T) {
+	s := newStage(t)
+	mustKinds(t, s.deviations(s.setUp, 11*60), "reading-stale")
+	mustKinds(t, s.deviations(s.setUp, 13*60), "")
 }
 
 func TestDeviationsByScope(t *testing.T) {

@@ -56,9 +56,11 @@ func TestMatchUsesTheNewestSettingElseThePlannedOne(t *testing.T) {
 	}
 	s.minute(5)
 	s.shoot("5600", "5600")
-	s.minute(6)
+	s.minute(7)
 	s.shoot("3200", "5600")
-	got, err = AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.b}, minute(7)) // to the reference camera
+	s.minute(6) // logged later, rolled before
+	s.shoot("6500", "5600")
+	got, err = AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.b}, minute(8)) // to the reference camera
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -55,6 +55,13 @@ var whiteCases = []struct {
 		s.add(KindReading, "setUp", ref(s.setUp), "measured", `{"as":"cctDuv","cctKelvin":4200,"duv":-0.001}`, "takenAt", stamp(9), "of", `{"as":"everything"}`)
 		return `{"as":"mix"}`
 	}, 4200, -0.001, "measured"},
+	{"mix_computed_where_a_light_was_read_again", func(s *stage) string {
+		s.add(KindReading, "setUp", ref(s.setUp), "measured", `{"as":"cctDuv","cctKelvin":4200,"duv":-0.001}`, "takenAt", stamp(9), "of", `{"as":"everything"}`)
+		s.minute(10)
+		s.mixed()
+		s.read(s.key, onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
+		return `{"as":"mix"}`
+	}, 4138, -0.0026, "mixed"},
 	// The mean of the mireds: (1e6/3200 + 1e6/5600) / 2 = 245.5 mired = 4073 K.
 	{"compromise", func(s *stage) string { s.mixed(); return `{"as":"compromise"}` }, 4073, 0, "computed"},
 	// (3·312.5 + 178.571) / 4 = 279.02 mired = 3584 K.
