@@ -66,7 +66,7 @@ func (c XY) CCTDuv() (CCTDuv, error) {
 	duv := (uv.U-p.u)*nu + (uv.V-p.v)*nv
 	// At the end of the table the foot is not perpendicular and the plain
 	// distance says more.
-	if away := math.Hypot(uv.U-p.u, uv.V-p.v); !(away <= float64(MaxDuv)*(1+rounding)) {
+	if away := math.Sqrt((uv.U-p.u)*(uv.U-p.u) + (uv.V-p.v)*(uv.V-p.v)); !(away <= float64(MaxDuv)*(1+rounding)) {
 		return CCTDuv{}, fmt.Errorf("x %v, y %v is coloured, no CCT: %w", c.X, c.Y,
 			domainError("distance from the Planckian locus in u v", away, "at most 0.05"))
 	}
@@ -88,7 +88,7 @@ func (c XY) CCTDuv() (CCTDuv, error) {
 // relative, after which the error is its square, and falls back on halving the
 // bracket.
 func nearestMired(c UV) float64 {
-	const stride = 4
+	const stride = 8
 	best, least := 0, math.Inf(1)
 	for i := 0; i < len(tables.Locus); i += stride {
 		du, dv := tables.Locus[i][0]-c.U, tables.Locus[i][1]-c.V
