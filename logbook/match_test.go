@@ -58,9 +58,9 @@ func TestMatchUsesTheNewestSettingElseThePlannedOne(t *testing.T) {
 	s.shoot("5600", "5600")
 	s.minute(7)
 	s.shoot("3200", "5600")
-	s.minute(6) // logged later, rolled before
-	s.shoot("6500", "5600")
-	got, err = AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.b}, minute(8)) // to the reference camera
+	s.minute(9) // logged later, rolled before
+	s.clip(s.a, s.take(), "6500", "startedAt", stamp(6))
+	got, err = AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.b}, minute(10)) // to the reference camera
 	if err != nil {
 		t.Fatal(err)
 	}
