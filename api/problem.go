@@ -47,7 +47,6 @@ var (
 // Errors about what is asked for.
 var (
 	ErrNoRecord     = errors.New("there is no such record")
-	ErrNoSetUp      = errors.New("there is no such set-up")
 	ErrNoDevice     = errors.New("there is no such device")
 	ErrNoInvitation = errors.New("there is no such invitation")
 	ErrExists       = errors.New("it exists already")
@@ -123,7 +122,6 @@ var problemTable = []struct {
 	{logbook.ErrNoProduction, http.StatusNotFound, "no-production", "There is no such production"},
 	{ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
 	{logbook.ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
-	{ErrNoSetUp, http.StatusNotFound, "no-set-up", "There is no such set-up"},
 	{colorlog.ErrScope, http.StatusNotFound, "no-scope", "There is no such day or set-up"},
 	{ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},
 	{ErrNoInvitation, http.StatusNotFound, "no-invitation", "There is no such invitation"},
