@@ -71,6 +71,7 @@ const (
 	SettingOffAim         = "setting-off-aim"
 	CamerasDiffer         = "cameras-differ"
 	TakesDiffer           = "takes-differ"
+	SetUpsDiffer          = "set-ups-differ"
 	LightOffReference     = "light-off-reference"
 	LightOffOwnColor      = "light-off-own-color"
 	ReadingStale          = "reading-stale"
@@ -119,6 +120,7 @@ func Deviations(b *Book, scope DeviationScope, now Millis) []Deviation {
 func (s *situation) deviations(acceptances []acceptance) []Deviation {
 	var all []sighting
 	all = append(all, s.cameraFindings()...)
+	all = append(all, s.mustMatch()...)
 	all = append(all, s.lightFindings()...)
 	all = append(all, s.missingFindings()...)
 	all = append(all, s.takeNumbersTwice()...)

@@ -287,6 +287,34 @@ func TestASetUpThatWasLeftOvernightDoesNotAge(t *testing.T) {
 	mustKinds(t, s.deviations(s.setUp, 13*60), "")
 }
 
+func TestASetUpThatMustMatchAnother(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.shoot("5600", "5600")
+	first := s.setUp
+	// The second set-up lies under the same light, and means it 30 mired cooler.
+	s.setUp = s.add(KindSetUp, "day", ref(s.day), "scene", ref(s.scene), "name", `"B"`, "cameras/"+s.a.String()+"/inUse", "true", "mustMatch", fmt.Sprintf(`{"setUp":%s}`, ref(first)))
+	white := func(cast string) ID {
+		return s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, ref(first)), "appliesFrom", `{"as":"start"}`, "intendedCast", cast)
+	}
+	wrong := white(`{"mired":-30}`)
+	s.clip(s.a, ID{}, "4800", "clipKind", `"chart"`)
+	take := s.take()
+	s.clip(s.a, take, "4800") // 1e6/4800 = 208.3; 178.6 − 208.3 = −29.8
+	got := s.deviations(s.setUp, 6)
+	mustKinds(t, got, "set-ups-differ no-reading")
+	near(t, "mired", *got[0].Value.Mired, -30, 0)
+	if got[0].ComparedWith.Record != first || !strings.Contains(got[0].Words, "30 mired cooler here than in set-up 12 A") {
+		t.Errorf("got %q, compared with %+v", got[0].Words, got[0].ComparedWith)
+	}
+	s.set(wrong, "struckOut", `{"reason":"no night"}`)
+	white(`{"mired":0}`)
+	s.minute(6)
+	s.clip(s.a, s.take(), "5600")
+	got = s.deviations(s.setUp, 7)
+	mustKinds(t, got, "setting-off-aim+takes-differ no-reading")
+}
+
 func TestDeviationsByScope(t *testing.T) {
 	s := newStage(t)
 	s.light("window", "fill")
