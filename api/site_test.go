@@ -1,0 +1,306 @@
+package api
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/getkin/kin-openapi/openapi3filter"
+	"github.com/getkin/kin-openapi/routers"
+	"github.com/getkin/kin-openapi/routers/legacy"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/bolt"
+	"evenwhite/openapi"
+)
+
+func init() {
+	openapi3filter.RegisterBodyDecoder("application/yaml", openapi3filter.FileBodyDecoder)
+	openapi3filter.RegisterBodyDecoder("text/csv", openapi3filter.FileBodyDecoder)
+	openapi3filter.RegisterBodyDecoder("application/schema+json", openapi3filter.JSONBodyDecoder)
+}
+
+// A site is the service on a real store behind a real socket. Every answer that
+// its clients read is held to the contract.
+type site struct {
+	*testing.T
+	url   string
+	auth  *Auth
+	store logbook.Store
+	clock *testClock
+	http  *http.Client
+	log   *bytes.Buffer
+}
+
+func openSite(t *testing.T) *site {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "log.db")
+	store, err := bolt.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := &site{T: t, store: store, clock: &testClock{time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}, log: &bytes.Buffer{}}
+	log := slog.New(slog.NewTextHandler(s.log, nil))
+	if s.auth, err = OpenAuth(store, s.clock.now, log); err != nil {
+		t.Fatal(err)
+	}
+	handler, err := New(Config{Store: store, Auth: s.auth, Now: s.clock.now, Log: log, Program: "evenwhite test"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	server := httptest.NewServer(handler)
+	s.url, s.http = server.URL, server.Client()
+	s.http.Transport = newWitness(t, s.http.Transport)
+	t.Cleanup(func() {
+		server.Close()
+		if err := store.Close(); err != nil {
+			t.Error(err)
+		}
+		if report, err := bolt.Check(path); err != nil || len(report.Problems) > 0 {
+			t.Errorf("the store does not pass its check: %v %v", err, report.Problems)
+		}
+	})
+	return s
+}
+
+// witness holds every answer to the contract: its status is one that the
+// operation names, its body fits the schema, and records fit that of their kind.
+type witness struct {
+	*testing.T
+	next     http.RoundTripper
+	document *openapi3.T
+	router   routers.Router
+}
+
+func newWitness(t *testing.T, next http.RoundTripper) *witness {
+	document, err := openapi.Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	document.Servers = nil
+	router, err := legacy.NewRouter(document)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &witness{t, next, document, router}
+}
+
+func (w *witness) RoundTrip(r *http.Request) (*http.Response, error) {
+	response, err := w.next.RoundTrip(r)
+	if err != nil {
+		return nil, err
+	}
+	body, err := io.ReadAll(response.Body)
+	if err != nil {
+		return nil, err
+	}
+	if err := response.Body.Close(); err != nil {
+		return nil, err
+	}
+	if fault := w.fault(r, response, body); fault != nil {
+		w.Errorf("%s %s answered %d against the contract: %v\n%s", r.Method, r.URL, response.StatusCode, fault, shorten(string(body)))
+	}
+	response.Body = io.NopCloser(bytes.NewReader(body))
+	return response, nil
+}
+
+func (w *witness) fault(r *http.Request, response *http.Response, body []byte) error {
+	route, parameters, err := w.router.FindRoute(r)
+	if err != nil {
+		return w.strayFault(response, body)
+	}
+	if route.Operation.Responses.Status(response.StatusCode) == nil {
+		return fmt.Errorf("%s does not name this status", route.Operation.OperationID)
+	}
+	input := &openapi3filter.ResponseValidationInput{
+		RequestValidationInput: &openapi3filter.RequestValidationInput{Request: r, PathParams: parameters, Route: route},
+		Status:                 response.StatusCode, Header: response.Header,
+		Options: &openapi3filter.Options{IncludeResponseStatus: true},
+	}
+	input.SetBodyBytes(body)
+	if err := openapi3filter.ValidateResponse(r.Context(), input); err != nil {
+		return err
+	}
+	if response.Header.Get("Content-Type") != "application/json" || len(body) == 0 {
+		return nil
+	}
+	var value any
+	if err := json.Unmarshal(body, &value); err != nil {
+		return err
+	}
+	return w.recordFault(value)
+}
+
+// strayFault looks at the answer to what is no operation: it is a problem too.
+func (w *witness) strayFault(response *http.Response, body []byte) error {
+	var value any
+	if err := json.Unmarshal(body, &value); err != nil || response.Header.Get("Content-Type") != "application/problem+json" {
+		return fmt.Errorf("no problem of RFC 9457, but %s", response.Header.Get("Content-Type"))
+	}
+	return w.document.Components.Schemas["Problem"].Value.VisitJSON(value)
+}
+
+// recordFault finds records anywhere in an answer and holds each to its kind.
+func (w *witness) recordFault(value any) error {
+	switch value := value.(type) {
+	case []any:
+		for _, item := range value {
+			if err := w.recordFault(item); err != nil {
+				return err
+			}
+		}
+	case map[string]any:
+		kind, _ := value["kind"].(string)
+		if schema := w.document.Components.Schemas["Record_"+kind]; schema != nil && value["madeAt"] != nil {
+			return schema.Value.VisitJSON(value)
+		}
+		for _, item := range value {
+			if err := w.recordFault(item); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// A client is a device that was admitted.
+type client struct {
+	*site
+	token  string
+	device logbook.ID
+}
+
+// admit pairs a device; the zero production stands for the whole server.
+func (s *site) admit(role Role, label string, production logbook.ID) *client {
+	s.Helper()
+	invitation, err := s.auth.Invite("the test", role, label, production)
+	if err != nil {
+		s.Fatal(err)
+	}
+	s.clock.move(time.Minute) // so that the limits on pairing are not met
+	admission, err := s.auth.Pair(PairRequest{Address: "192.0.2.1", Code: invitation.Code})
+	if err != nil {
+		s.Fatal(err)
+	}
+	return &client{s, admission.Token, admission.Device}
+}
+
+// An answered request.
+type reply struct {
+	*testing.T
+	status int
+	header http.Header
+	body   []byte
+}
+
+// header fields are given as pairs after the body.
+func (c *client) ask(method, path, body string, header ...string) *reply {
+	c.Helper()
+	var from io.Reader
+	if body != "" {
+		from = strings.NewReader(body)
+	}
+	request, err := http.NewRequest(method, c.url+path, from)
+	if err != nil {
+		c.Fatal(err)
+	}
+	if c.token != "" {
+		request.Header.Set("Authorization", "Bearer "+c.token)
+	}
+	if body != "" {
+		request.Header.Set("Content-Type", "application/json")
+	}
+	if method == http.MethodPatch {
+		request.Header.Set("Content-Type", mergePatch)
+	}
+	for i := 0; i < len(header); i += 2 {
+		if header[i+1] == "" {
+			request.Header.Del(header[i])
+			continue
+		}
+		request.Header.Set(header[i], header[i+1])
+	}
+	response, err := c.http.Do(request)
+	if err != nil {
+		c.Fatal(err)
+	}
+	defer func() { _ = response.Body.Close() }()
+	text, err := io.ReadAll(response.Body)
+	if err != nil {
+		c.Fatal(err)
+	}
+	return &reply{c.T, response.StatusCode, response.Header, text}
+}
+
+// want ends the test where the status is another.
+func (r *reply) want(status int) *reply {
+	r.Helper()
+	if r.status != status {
+		r.Fatalf("got status %d, want %d: %s", r.status, status, r.body)
+	}
+	return r
+}
+
+// at reads a value from the answer: names of members and indexes of items.
+func (r *reply) at(path ...any) logbook.Value {
+	r.Helper()
+	v, err := logbook.ParseValue(string(r.body))
+	if err != nil {
+		r.Fatalf("the answer is no JSON: %v: %s", err, r.body)
+	}
+	for _, step := range path {
+		switch step := step.(type) {
+		case string:
+			v = v.Member(step)
+		case int:
+			i := 0
+			found := logbook.Value("")
+			for item := range v.Items() {
+				if i == step {
+					found = item
+				}
+				i++
+			}
+			v = found
+		}
+	}
+	return v
+}
+
+func (r *reply) count(member string) int {
+	r.Helper()
+	n := 0
+	for range r.at(member).Items() {
+		n++
+	}
+	return n
+}
+
+func (r *reply) id() string {
+	r.Helper()
+	text, ok := r.at("id").Text()
+	if !ok {
+		r.Fatalf("the answer has no id: %s", r.body)
+	}
+	return text
+}
+
+func (r *reply) tag() string { return r.header.Get("ETag") }
+
+func (r *reply) problem() Problem {
+	r.Helper()
+	var p Problem
+	if err := json.Unmarshal(r.body, &p); err != nil {
+		r.Fatalf("the answer is no problem: %s", r.body)
+	}
+	return p
+}
