@@ -53,6 +53,8 @@ var cameraSpec = Spec{
 		text("letter", "A, B … or a number", 3).required(),
 		group("body", "the body that fills it, and since when", reference("body", "the body", KindBody).required(), instant("from", "since when")).required(),
 		text("operator", "who operates it", 80),
+		text("card", "the card that was put into it last; what a later clip says goes before it", 24),
+		instant("newBatteryAt", "when its battery was last changed: its settings are to be read off again"),
 	},
 }
 

@@ -14,7 +14,7 @@ var takeSpec = Spec{
 	Natural: []string{"setUp", "number", "suffix", "takeKind"},
 	Fields: []Field{
 		reference("setUp", "its set-up", KindSetUp).required(),
-		whole("number", "its number; charts and unslated takes have none", "1", "999").required(),
+		whole("number", "its number; what is not slated or is a chart is a clip without a take", "1", "999").required(),
 		text("suffix", "pick-up suffix", 8),
 		choice("takeKind", "what it is", "take chart falseStart test").byDefault("take"),
 		flag("series", "one of several takes in one clip").byDefault("false"),

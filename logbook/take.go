@@ -1,0 +1,328 @@
+package logbook
+
+import (
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// TakeEvent makes the drafts of an event: together they are one act. What the
+// event does not say is carried over from the last take and clips of the set-up,
+// and clips whose white was not said are marked so. newID gives the ids of new
+// records. Nothing here needs all edits to have arrived: a number or a name that
+// proves wrong later is a deviation or a twin. The error is a *FieldError.
+func TakeEvent(b *Book, ev Event, newID func() ID, now Millis) ([]Draft, error) {
+	setUp, ok := b.RecordOf(KindSetUp, ev.SetUp)
+	if !ok || setUp.Deleted() {
+		return nil, &FieldError{Kind: eventKind, Field: "setUp", Value: IDValue(ev.SetUp), Allowed: "a set-up that is in the log and not struck out"}
+	}
+	a := &act{book: b, ev: ev, newID: newID, now: now, setUp: setUp, counters: map[ID]*clipCounter{}}
+	if t, ok := ev.given["startedAt"]; ok {
+		a.startedAt = t
+	}
+	if err := a.cameras(); err != nil {
+		return nil, err
+	}
+	run, ok := map[string]func() error{
+		"nextTake": a.nextTake, "falseStart": a.falseStart, "falseTake": a.falseTake, "series": a.series, "pickUp": a.pickUp,
+		"reroll": a.reroll, "newCard": a.newCard, "newBattery": a.newBattery, "notRolling": a.notRolling, "joinsLate": a.joinsLate,
+		"chart": a.chart, "insertTake": a.insertTake, "shiftNames": a.shiftNames, "whiteChanged": a.whiteChanged, "noSlate": a.noSlate,
+	}[ev.Name]
+	if !ok {
+		return nil, ev.refuse("event", "one of "+strings.Join(EventNames(), ", "))
+	}
+	if err := run(); err != nil {
+		return nil, err
+	}
+	return a.drafts, nil
+}
+
+// act is an event on its way to become drafts.
+type act struct {
+	book      *Book
+	ev        Event
+	newID     func() ID
+	now       Millis
+	startedAt Value
+	setUp     View
+	inUse     []View                  // the cameras, by letter
+	says      map[ID]map[string]Value // what the event says of each
+	counters  map[ID]*clipCounter     // by body
+	drafts    []Draft
+}
+
+// cameras finds the cameras in use, and those that the event names.
+func (a *act) cameras() error {
+	a.inUse, a.says = CamerasOf(a.book, a.setUp), map[ID]map[string]Value{}
+	for path, value := range a.ev.given {
+		rest, ok := strings.CutPrefix(path, "cameras/")
+		if !ok {
+			continue
+		}
+		key, field, _ := strings.Cut(rest, "/")
+		id, err := ParseID(key)
+		camera, found := a.book.RecordOf(KindCamera, id)
+		if err != nil || !found || camera.Deleted() {
+			return &FieldError{Kind: eventKind, Field: "cameras/" + key, Value: value, Allowed: "a camera that is in the log and not struck out"}
+		}
+		if a.says[camera.ID] == nil {
+			a.says[camera.ID] = map[string]Value{}
+		}
+		a.says[camera.ID][field] = value
+	}
+	for id := range a.says {
+		if only, ok := a.ev.given["camera"].ID(); ok && a.book.Resolve(only) != id {
+			return &FieldError{Kind: eventKind, Field: "cameras/" + id.String(), Value: a.ev.given["camera"], Allowed: "settings of that camera alone"}
+		}
+		if _, named := a.says[id]["name"]; named && a.says[id]["rolled"] == "false" {
+			return &FieldError{Kind: eventKind, Field: "cameras/" + id.String() + "/name", Value: a.says[id]["name"], Allowed: "none: this camera did not roll"}
+		}
+		known := false
+		for _, camera := range a.inUse {
+			known = known || camera.ID == id
+		}
+		if camera, ok := a.book.RecordOf(KindCamera, id); ok && !known {
+			a.inUse = append(a.inUse, camera)
+		}
+	}
+	sortByLetter(a.inUse)
+	return nil
+}
+
+func (a *act) add(v View, changes ...Change) {
+	if len(changes) > 0 {
+		a.drafts = append(a.drafts, v.Drafts(changes)...)
+	}
+}
+
+// takes lists the takes of the set-up by number, equal ones as they were made.
+func (a *act) takes() []View {
+	all := a.book.Referring(KindTake, "setUp", a.setUp.ID)
+	sortByNumber(all)
+	return all
+}
+
+// about is the take that the event names, else the last one.
+func (a *act) about() (View, error) {
+	all := a.takes()
+	if a.ev.given["take"] == "" {
+		if len(all) == 0 {
+			return View{}, a.ev.refuse("take", "a take of the set-up, which has none yet")
+		}
+		return all[len(all)-1], nil
+	}
+	id, _ := a.ev.given["take"].ID()
+	for _, take := range all {
+		if take.ID == a.book.Resolve(id) {
+			return take, nil
+		}
+	}
+	return View{}, a.ev.refuse("take", "a take of this set-up")
+}
+
+// nextNumber is the highest number known plus one; a number that is used again is
+// not used up.
+func (a *act) nextNumber() (Value, error) {
+	if v, ok := a.ev.given["number"]; ok {
+		return v, nil
+	}
+	highest := 0
+	for _, take := range a.takes() {
+		if n, ok := take.Number("number"); ok && take.Text("state") != "numberUsedAgain" {
+			highest = max(highest, int(n))
+		}
+	}
+	if highest >= 999 {
+		return "", a.ev.refuse("number", "a number given by hand: 999 is the last and is taken")
+	}
+	return Value(strconv.Itoa(highest + 1)), nil
+}
+
+// newTake drafts a take with what the event says and what follows from the last
+// one, and returns its id.
+func (a *act) newTake(number Value, more ...Change) ID {
+	set := append([]Change{{Field: "setUp", Value: IDValue(a.setUp.ID)}, {Field: "number", Value: number}}, more...)
+	for _, name := range []string{"slate", "wanted", "startedAt"} {
+		if v, ok := a.ev.given[name]; ok {
+			set = append(set, Change{Field: name, Value: v})
+		}
+	}
+	all := a.takes()
+	sky := a.ev.given["sky"]
+	if sky == "" && len(all) > 0 {
+		sky = all[len(all)-1].Value("sky")
+	}
+	if sky != "" {
+		set = append(set, Change{Field: "sky", Value: sky})
+	}
+	if !sets(set, "white") {
+		if white, ok := WhiteAt(a.book, a.setUp.ID, a.at()); ok {
+			set = append(set, Change{Field: "white", Value: IDValue(white.ID)})
+		}
+	}
+	id := a.newID()
+	a.drafts = append(a.drafts, Draft{KindTake, id, set})
+	return id
+}
+
+func sets(set []Change, field string) bool {
+	for _, c := range set {
+		if c.Field == field {
+			return true
+		}
+	}
+	return false
+}
+
+// at is when it happened.
+func (a *act) at() Millis {
+	if m, ok := millisOf(a.startedAt); ok {
+		return m
+	}
+	return a.now
+}
+
+func (a *act) suffix() []Change {
+	if v, ok := a.ev.given["suffix"]; ok {
+		return []Change{{Field: "suffix", Value: v}}
+	}
+	return nil
+}
+
+func (a *act) nextTake() error {
+	number, err := a.nextNumber()
+	if err != nil {
+		return err
+	}
+	return a.clips(rolling{take: a.newTake(number, a.suffix()...)})
+}
+
+// falseStart, before the slate, is a clip without a take.
+func (a *act) falseStart() error { return a.clips(rolling{kind: "falseStart"}) }
+
+// falseTake, after the slate: whether its number is used up is asked once per
+// production. A take that was logged already is named and only marked.
+func (a *act) falseTake() error {
+	said := a.ev.text("falseTakeNumber")
+	for _, production := range a.book.Records(KindProduction) {
+		known := production.Text("falseTakeNumber")
+		switch {
+		case said == "":
+			said = known
+		case known == "":
+			a.add(production, Replace(production, "falseTakeNumber", TextValue(said)))
+		}
+	}
+	state := map[string]Value{"used": `"falseStart"`, "usedAgain": `"numberUsedAgain"`}[said]
+	if state == "" {
+		return a.ev.refuse("falseTakeNumber", "one of used, usedAgain: asked once per production")
+	}
+	if a.ev.given["take"] != "" {
+		take, err := a.about()
+		if err == nil && len(a.ev.given) > 2 && a.ev.given["falseTakeNumber"] == "" || len(a.ev.given) > 3 {
+			err = a.ev.refuse("take", "a take alone: one that is logged already is only marked")
+		}
+		if err == nil {
+			a.add(take, Replace(take, "state", state))
+		}
+		return err
+	}
+	number, err := a.nextNumber()
+	if err != nil {
+		return err
+	}
+	return a.clips(rolling{take: a.newTake(number, Change{Field: "state", Value: state})})
+}
+
+// series: the cameras roll on, so that the last take's clips hold one more.
+func (a *act) series() error {
+	last, err := a.about()
+	if err != nil {
+		return err
+	}
+	number, err := a.nextNumber()
+	if err != nil {
+		return err
+	}
+	clips := a.clipsOf(last)
+	if len(clips) == 0 {
+		return a.ev.refuse("take", "a take with clips that roll on; the last one has none")
+	}
+	if !last.Flag("series", false) {
+		a.add(last, Replace(last, "series", "true"))
+	}
+	take := a.newTake(number, Change{Field: "series", Value: "true"})
+	for _, clip := range clips {
+		begins := a.says[clip.Ref("camera")]["beginsAt"]
+		if begins == "" {
+			begins = a.ev.given["timecode"]
+		}
+		a.add(clip, Change{Field: "takes/" + take.String(), Value: beginsAt(begins)})
+	}
+	return nil
+}
+
+func beginsAt(timecode Value) Value {
+	if timecode == "" {
+		return "{}"
+	}
+	return objectValue([]Member{{"beginsAt", timecode}})
+}
+
+// pickUp has the next number, or keeps the last one, and a suffix.
+func (a *act) pickUp() error {
+	number, err := a.nextNumber()
+	if err != nil {
+		return err
+	}
+	if a.ev.given["sameNumber"] == "true" {
+		last, err := a.about()
+		if err != nil {
+			return err
+		}
+		number = last.Value("number")
+	}
+	suffix := a.suffix()
+	if suffix == nil {
+		suffix = []Change{{Field: "suffix", Value: `"PU"`}}
+	}
+	return a.clips(rolling{take: a.newTake(number, suffix...)})
+}
+
+func (a *act) chart() error {
+	if a.ev.given["camera"] == "" {
+		return a.clips(rolling{kind: "chart"})
+	}
+	camera, err := a.camera()
+	if err != nil {
+		return err
+	}
+	return a.clip(camera, rolling{kind: "chart"})
+}
+
+// noSlate begins with the clip; a new place makes a set-up of its own, named by
+// place and time.
+func (a *act) noSlate() error {
+	place := a.ev.given["place"]
+	if place != "" && !place.Equal(a.setUp.Value("place")) {
+		clock := a.now.Time().Format("15:04 UTC")
+		if text, ok := a.startedAt.Text(); ok {
+			clock = text[11:16]
+		}
+		text, _ := place.Text()
+		for utf8.RuneCountInString(text)+1+len(clock) > 40 {
+			_, size := utf8.DecodeLastRuneInString(text)
+			text = text[:len(text)-size]
+		}
+		set := []Change{{Field: "place", Value: place}, {Field: "name", Value: TextValue(strings.TrimSpace(text) + " " + clock)}}
+		for _, f := range a.setUp.Fields() {
+			if v := a.setUp.Value(f.Name); v != "" && (f.Name == "day" || f.Name == "scene" || strings.HasPrefix(f.Name, "cameras/")) {
+				set = append(set, Change{Field: f.Name, Value: v})
+			}
+		}
+		id := a.newID()
+		a.drafts = append(a.drafts, Draft{KindSetUp, id, set})
+		return a.clips(rolling{setUp: id})
+	}
+	return a.clips(rolling{})
+}

@@ -1,0 +1,153 @@
+package logbook
+
+import "strings"
+
+// An Event is one button of take logging, pressed for a set-up. ReadEvent makes
+// it.
+type Event struct {
+	Name  string
+	SetUp ID
+	given map[string]Value // by the names of EventFields, with keys for stars
+}
+
+// EventFields is the table of what an event may say, in the way of the record
+// kinds' table.
+var EventFields = append([]Field{
+	choice("event", "what happened", strings.Join(EventNames(), " ")).required(),
+	reference("take", "the take it is about; absent: the last one", KindTake),
+	reference("camera", "the camera it is about", KindCamera),
+	reference("clip", "the clip it is about", KindClip),
+	whole("number", "the take's number; absent: the next", "1", "999"),
+	flag("sameNumber", "a pick-up that keeps the last take's number"),
+	text("suffix", "pick-up suffix", 8),
+	choice("falseTakeNumber", "whether a false take's number is used up; asked once per production", "used usedAgain"),
+	choice("sky", "the sky; absent: the last one", skies),
+	choice("slate", "where it is slated", "head tail none"),
+	flag("wanted", "marked as wanted"),
+	instant("startedAt", "when it began; absent: now"),
+	pattern("timecode", "the timecode at which it happened", "timecode"),
+	text("card", "the new card; absent: the number of the last one plus one", 24),
+	text("place", "where; another place than the set-up's makes a new set-up", 200),
+}, eventCameraFields()...)
+
+// whiteSettings are the fields of a clip that say how its white was set; carried
+// are those that go over from clip to clip beside them.
+var (
+	whiteSettings = []string{"whiteMode", "kelvin", "tint", "amberBlue", "preset", "customFrom"}
+	carried       = []string{"lens", "filters", "recordingMode", "sensitivity", "sensorRate", "shutter"}
+)
+
+// eventCameraFields are what an event may say of the cameras, each by its id: the
+// rows of the clip's own table.
+func eventCameraFields() []Field {
+	const of = "cameras/*/"
+	var out []Field
+	for _, name := range append(append([]string{"card"}, whiteSettings...), carried...) {
+		for _, f := range clipSpec.Fields {
+			if f.Name == name {
+				f.Name, f.Required, f.Default = of+name, false, "carried over"
+				out = append(out, f)
+			}
+		}
+	}
+	return append(out,
+		text(of+"name", "the clip's name, read off", 80),
+		pattern(of+"timecodeStart", "timecode at the clip's start", "timecode"),
+		pattern(of+"beginsAt", "timecode at which the take begins in the clip", "timecode"),
+		flag(of+"rolled", "false: this camera did not roll"),
+	)
+}
+
+// eventMembers says what each event may say; an exclamation mark: must.
+var eventMembers = []struct{ name, members string }{
+	{"nextTake", "number suffix sky slate wanted startedAt cameras/*"},
+	{"falseStart", "startedAt cameras/*"},
+	{"falseTake", "take falseTakeNumber sky slate startedAt cameras/*"},
+	{"series", "number sky wanted timecode startedAt cameras/*/beginsAt"},
+	{"pickUp", "number sameNumber suffix sky slate wanted startedAt cameras/*"},
+	{"reroll", "camera! take startedAt cameras/*"},
+	{"newCard", "camera! card"},
+	{"newBattery", "camera!"},
+	{"notRolling", "camera! take"},
+	{"joinsLate", "camera! take startedAt cameras/*"},
+	{"chart", "camera startedAt cameras/*"},
+	{"insertTake", "take number suffix sky slate wanted startedAt cameras/*"},
+	{"shiftNames", "clip!"},
+	{"whiteChanged", "camera! clip timecode cameras/*/whiteMode cameras/*/kelvin cameras/*/tint cameras/*/amberBlue cameras/*/preset"},
+	{"noSlate", "place startedAt cameras/*"},
+}
+
+// EventNames lists the events.
+func EventNames() []string {
+	var names []string
+	for _, e := range eventMembers {
+		names = append(names, e.name)
+	}
+	return names
+}
+
+const eventKind Kind = "event"
+
+var eventSpec = indexed([]Spec{{Kind: eventKind, Doc: "something that happened while takes are logged", Fields: EventFields}})[0]
+
+// ReadEvent reads an event for a set-up from a JSON object such as {"event":
+// "nextTake", "cameras": {"<id>": {"kelvin": 5600}}}. The error is of type Errors
+// and holds every fault of form; what the book says of it is TakeEvent's.
+func ReadEvent(setUp ID, object Value) (Event, error) {
+	if object == "" || object[0] != '{' {
+		return Event{}, Errors{{Kind: eventKind, Field: "the object", Value: object, Allowed: "a JSON object"}}
+	}
+	ev := Event{SetUp: setUp, given: map[string]Value{}}
+	ev.Name, _ = object.Member("event").Text()
+	w := &walker{spec: &eventSpec, service: func(string, Value) bool { return false }}
+	may := membersOf(ev.Name)
+	w.field = func(f *Field, path string, v Value) {
+		switch {
+		case v == Null:
+		case f.Name != "event" && may != nil && !allows(may, f.Name):
+			w.refuse(path, v, "none: "+ev.Name+" takes "+strings.ReplaceAll(strings.Join(may, ", "), "!", ""))
+		case w.check(judgeValue(f, v, true), f, path):
+			ev.given[path] = v
+		}
+	}
+	w.walk("", object)
+	if object.Member("event") == "" {
+		w.refuse("event", "", Allowed(&eventSpec.Fields[0]))
+	}
+	for _, member := range may {
+		if name, must := strings.CutSuffix(member, "!"); must && (object.Member(name) == "" || object.Member(name) == Null) {
+			f, _ := eventSpec.Field(name)
+			w.refuse(name, "", Allowed(f))
+		}
+	}
+	return ev, w.result()
+}
+
+func membersOf(event string) []string {
+	for _, e := range eventMembers {
+		if e.name == event {
+			return strings.Fields(e.members)
+		}
+	}
+	return nil
+}
+
+func allows(members []string, name string) bool {
+	for _, member := range members {
+		member = strings.TrimSuffix(member, "!")
+		if all, ok := strings.CutSuffix(member, "*"); member == name || ok && strings.HasPrefix(name, all) {
+			return true
+		}
+	}
+	return false
+}
+
+func (ev *Event) text(name string) string {
+	text, _ := ev.given[name].Text()
+	return text
+}
+
+// refuse is an error about what an event says.
+func (ev *Event) refuse(name string, allowed string) error {
+	return &FieldError{Kind: eventKind, Field: name, Value: ev.given[name], Allowed: allowed}
+}

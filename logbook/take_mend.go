@@ -1,0 +1,294 @@
+package logbook
+
+import "strconv"
+
+// reroll: one camera rolled again in the same take.
+func (a *act) reroll() error {
+	camera, take, err := a.cameraInTake()
+	if err != nil {
+		return err
+	}
+	part := 1
+	for _, clip := range a.book.Referring(KindClip, "takes", take.ID) {
+		if clip.Ref("camera") == camera.ID {
+			n, ok := clip.Number("part")
+			if !ok {
+				n = 1
+			}
+			part = max(part, int(n)+1)
+		}
+	}
+	return a.clip(camera, rolling{take: take.ID, part: part})
+}
+
+func (a *act) cameraInTake() (camera, take View, err error) {
+	if camera, err = a.camera(); err == nil {
+		take, err = a.about()
+	}
+	return camera, take, err
+}
+
+func (a *act) newCard() error {
+	camera, err := a.camera()
+	if err != nil {
+		return err
+	}
+	card := a.ev.given["card"]
+	if card == "" {
+		body, _ := bodyAt(a.book, camera, a.at())
+		before, _ := a.cardOf(camera, body, nil).Text()
+		text, ok := cardAfter(before)
+		if !ok {
+			return a.ev.refuse("card", "the new card's name: the last one ends in no number")
+		}
+		card = TextValue(text)
+	}
+	a.add(camera, Replace(camera, "card", card))
+	return nil
+}
+
+func (a *act) newBattery() error {
+	camera, err := a.camera()
+	if err == nil {
+		a.add(camera, Replace(camera, "newBatteryAt", timeValue(a.now)))
+	}
+	return err
+}
+
+// notRolling: a clip that was counted for the camera did not come to be.
+func (a *act) notRolling() error {
+	camera, take, err := a.cameraInTake()
+	if err != nil {
+		return err
+	}
+	found := false
+	for _, clip := range a.book.Referring(KindClip, "takes", take.ID) {
+		if clip.Ref("camera") != camera.ID {
+			continue
+		}
+		found = true
+		if clip.Flag("rolled", true) {
+			changes := []Change{Replace(clip, "rolled", "false")}
+			if clip.Value("name") != "" {
+				changes = append(changes, Replace(clip, "name", Null))
+			}
+			a.add(clip, changes...)
+		}
+	}
+	if found {
+		return nil
+	}
+	a.say(camera, "rolled", "false")
+	return a.clip(camera, rolling{take: take.ID})
+}
+
+func (a *act) say(camera View, field string, v Value) {
+	if a.says[camera.ID] == nil {
+		a.says[camera.ID] = map[string]Value{}
+	}
+	a.says[camera.ID][field] = v
+}
+
+// joinsLate: a camera begins to roll when the take already runs.
+func (a *act) joinsLate() error {
+	camera, take, err := a.cameraInTake()
+	if err != nil {
+		return err
+	}
+	if a.startedAt == "" {
+		a.startedAt = timeValue(a.now)
+	}
+	for _, clip := range a.book.Referring(KindClip, "takes", take.ID) {
+		if clip.Ref("camera") != camera.ID {
+			continue
+		}
+		if clip.Flag("rolled", true) {
+			return a.ev.refuse("camera", "a camera that does not roll in this take yet")
+		}
+		// What was logged of it was a camera that stood still: this clip is its
+		// own record, so that the history keeps both.
+		a.add(clip, Strike(clip))
+	}
+	return a.clip(camera, rolling{take: take.ID})
+}
+
+// insertTake adds a take that was forgotten: the others keep their numbers and,
+// until somebody shifts them, their names. The new clips are named as what the
+// cameras counted there.
+func (a *act) insertTake() error {
+	all := a.takes()
+	number, err := a.gap(all)
+	if err != nil {
+		return err
+	}
+	var previous, following View
+	for _, take := range all {
+		if compareNumbers(string(take.Value("number")), string(number)) <= 0 {
+			previous = take
+		} else if following.book == nil {
+			following = take
+		}
+	}
+	more := a.suffix()
+	for _, take := range []View{previous, following} {
+		if white, ok := a.whiteOf(take); ok {
+			more = append(more, Change{Field: "white", Value: IDValue(white.ID)})
+			break
+		}
+	}
+	take := a.newTake(number, more...)
+	for _, camera := range a.inUse {
+		r := rolling{take: take}
+		body, _ := bodyAt(a.book, camera, a.at())
+		r.like, r.name = a.between(previous, following, camera, body)
+		if err := a.clip(camera, r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (a *act) whiteOf(take View) (View, bool) {
+	if take.book == nil {
+		return View{}, false
+	}
+	return WhiteOfTake(a.book, take)
+}
+
+// gap is the number that the event gives, else the one before the take it names,
+// else the lowest that is missing.
+func (a *act) gap(all []View) (Value, error) {
+	taken := map[int]bool{}
+	for _, take := range all {
+		n, _ := take.Number("number")
+		taken[int(n)] = taken[int(n)] || take.Value("suffix").Equal(a.ev.given["suffix"])
+	}
+	number := 1
+	switch given, ok := a.ev.given["number"].Float(); {
+	case ok:
+		number = int(given)
+	case a.ev.given["take"] != "":
+		before, err := a.about()
+		if err != nil {
+			return "", err
+		}
+		n, _ := before.Number("number")
+		number = int(n) - 1
+	default:
+		for taken[number] {
+			number++
+		}
+	}
+	if number < 1 || number > 999 || taken[number] {
+		return "", &FieldError{Kind: eventKind, Field: "number", Value: Value(strconv.Itoa(number)), Allowed: "a number from 1 to 999 that is free, or a suffix"}
+	}
+	return Value(strconv.Itoa(number)), nil
+}
+
+// between finds the clip that an inserted one is like, and its name: the one after
+// the clip before it, else the one that the clip after it was counted as.
+func (a *act) between(previous, following, camera, body View) (like *View, name Value) {
+	rule, _ := clipRuleOf(body)
+	find := func(take View, last bool) *View {
+		var found *View
+		if take.book == nil {
+			return nil
+		}
+		for _, clip := range a.clipsOf(take) {
+			if clip.Ref("camera") == camera.ID && clip.Ref("body") == body.ID && (last || found == nil) {
+				found = &clip
+			}
+		}
+		return found
+	}
+	if like = find(previous, true); like != nil {
+		text, _ := like.Value("name").Member("text").Text()
+		if next, ok := rule.following(text); ok {
+			return like, TextValue(next)
+		}
+	}
+	after := find(following, false)
+	if like == nil {
+		like = after
+	}
+	if after != nil && after.Value("name").Member("from") == `"counted"` {
+		return like, after.Value("name").Member("text")
+	}
+	return like, ""
+}
+
+// shiftNames counts the counted names of a clip and of those that follow it on its
+// card up by one. A name that was read off stays, and those counted from it.
+func (a *act) shiftNames() error {
+	id, _ := a.ev.given["clip"].ID()
+	from, ok := a.book.RecordOf(KindClip, id)
+	if !ok || from.Deleted() || from.Ref("setUp") != a.setUp.ID {
+		return a.ev.refuse("clip", "a clip of this set-up")
+	}
+	body, _ := a.book.RecordOf(KindBody, from.Ref("body"))
+	rule, _ := clipRuleOf(body)
+	number := func(clip View) (int, bool) {
+		text, _ := clip.Value("name").Member("text").Text()
+		n, _, _, ok := rule.clipNumber(text)
+		return n, ok
+	}
+	first, ok := number(from)
+	if !ok || from.Value("name").Member("from") != `"counted"` {
+		return a.ev.refuse("clip", "a clip whose name was counted by the rule of its body")
+	}
+	counter := clipCounter{rule: rule}
+	key := counter.key(from.Text("card"), dayOf(a.book, from))
+	var later []View
+	end := tenTo(9)
+	for _, clip := range a.book.Referring(KindClip, "body", body.ID) {
+		n, ok := number(clip)
+		if !ok || counter.key(clip.Text("card"), dayOf(a.book, clip)) != key || n < first || n == first && clip.ID != from.ID {
+			continue
+		}
+		if clip.Value("name").Member("from") != `"counted"` {
+			end = min(end, n)
+			continue
+		}
+		later = append(later, clip)
+	}
+	for _, clip := range later {
+		if n, _ := number(clip); n >= end {
+			continue
+		}
+		text, _ := clip.Value("name").Member("text").Text()
+		next, _ := rule.following(text)
+		a.add(clip, Replace(clip, "name", objectValue([]Member{{"text", TextValue(next)}, {"from", `"counted"`}})))
+	}
+	return nil
+}
+
+// whiteChanged notes that the white of a camera was changed while it rolled.
+func (a *act) whiteChanged() error {
+	camera, err := a.camera()
+	if err != nil {
+		return err
+	}
+	clip, ok := a.lastClip(camera.ID, ID{})
+	if a.ev.given["clip"] != "" {
+		id, _ := a.ev.given["clip"].ID()
+		clip, ok = a.book.RecordOf(KindClip, id)
+	}
+	if !ok || clip.Deleted() || clip.Ref("camera") != camera.ID || clip.Ref("setUp") != a.setUp.ID {
+		return a.ev.refuse("clip", "a clip of this camera in this set-up")
+	}
+	now, said := override(settings(clip), a.says[camera.ID])
+	if !said {
+		return a.ev.refuse("cameras/"+camera.ID.String(), "the settings that were changed: whiteMode, kelvin, tint, amberBlue or preset")
+	}
+	var members []Member
+	for _, name := range []string{"whiteMode", "kelvin", "tint", "amberBlue", "preset"} {
+		if now[name] != "" {
+			members = append(members, Member{name, now[name]})
+		}
+	}
+	if timecode := a.ev.given["timecode"]; timecode != "" {
+		members = append(members, Member{"timecode", timecode})
+	}
+	a.add(clip, Change{Field: "changes/" + a.newID().String(), Value: objectValue(members)})
+	return nil
+}
