@@ -304,3 +304,10 @@ func (r *reply) problem() Problem {
 	}
 	return p
 }
+
+// serve asks a handler without a socket.
+func serve(h http.Handler, path string) struct{ status int } {
+	rec := httptest.NewRecorder()
+	h.ServeHTTP(rec, httptest.NewRequest(http.MethodGet, path, nil))
+	return struct{ status int }{rec.Code}
+}

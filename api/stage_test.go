@@ -97,3 +97,13 @@ func (g *stage) head() logbook.Head {
 	}
 	return head
 }
+
+// edit is the readable form of an edit by a device that worked apart.
+func (g *stage) edit(line string, n int, kind, record, set string, over ...string) string {
+	names := ""
+	if len(over) > 0 {
+		names = `,"over":` + over[0]
+	}
+	return g.fill(fmt.Sprintf(`{"production":"$production","kind":"%s","record":"%s","device":"%s","line":"%s","n":%d,"at":"2031-03-04T06:40:00.000Z","offsetMs":0,"by":"2nd AC","set":%s%s}`,
+		kind, record, g.device, line, n, set, names))
+}

@@ -1,0 +1,301 @@
+package api
+
+import (
+	"bytes"
+	"io"
+	"net/http"
+	"sort"
+	"strings"
+	"testing"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// leastRoles says who may call what; "" is everybody. An operation that is
+// missing here fails the tests.
+var leastRoles = map[string]Role{
+	"getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "", "getColorLogSchema": "", "pair": "", "renewToken": "",
+	"invite": Owner, "listInvitations": Owner, "withdrawInvitation": Owner, "listDevices": Owner, "revokeDevice": Owner,
+	"listProductions": Guest, "createProduction": Owner, "getProduction": Reader, "patchProduction": Owner, "deleteProduction": Owner,
+	"listRecords": Reader, "createRecord": Editor, "getRecord": Reader, "patchRecord": Editor, "deleteRecord": Editor, "restoreRecord": Editor, "getHistory": Reader,
+	"getNow": Reader, "getMatch": Reader, "logEvent": Editor, "listDeviations": Reader,
+	"listConflicts": Reader, "listTwins": Reader, "answerTwin": Editor, "exchange": Reader, "listQuarantine": Reader,
+	"getColorLogCSV": Guest, "getColorLogJSON": Guest,
+}
+
+type operation struct {
+	id, method, path string
+	*openapi3.Operation
+}
+
+// operationsOf walks the contract.
+func operationsOf(t *testing.T) []operation {
+	t.Helper()
+	document, err := openapi.Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all []operation
+	for path, item := range document.Paths.Map() {
+		for method, o := range item.Operations() {
+			all = append(all, operation{o.OperationID, method, path, o})
+		}
+	}
+	sort.Slice(all, func(i, j int) bool { return all[i].id < all[j].id })
+	return all
+}
+
+// address fills the path with ids that lead nowhere, apart from the production.
+func (o operation) address(production logbook.ID) string {
+	nowhere := drawID().String()
+	return strings.NewReplacer("{production}", production.String(), "{kind}", "take", "{record}", nowhere, "{setUp}", nowhere,
+		"{device}", nowhere, "{first}", nowhere, "{second}", nowhere, "{code}", "BCDFGHJK").Replace(o.path)
+}
+
+func (o operation) try(c *client, production logbook.ID) *reply {
+	c.Helper()
+	body := ""
+	if o.RequestBody != nil {
+		body = `{}`
+	}
+	return c.ask(o.method, o.address(production), body)
+}
+
+func TestRouterAndContractHoldTheSameOperations(t *testing.T) {
+	s := openSite(t)
+	handler, err := New(Config{Store: s.store, Auth: s.auth, Now: s.clock.now})
+	if err != nil {
+		t.Fatal(err)
+	}
+	routed := map[string]bool{}
+	for _, r := range handler.(*echo.Echo).Routes() {
+		routed[r.Method+" "+echoParameter.ReplaceAllString(r.Path, "{$1}")] = true
+	}
+	for _, o := range operationsOf(t) {
+		if !routed[o.method+" "+o.path] {
+			t.Errorf("the router lacks %s %s", o.method, o.path)
+		}
+		delete(routed, o.method+" "+o.path)
+	}
+	for r := range routed {
+		t.Errorf("the contract lacks %s", r)
+	}
+}
+
+func TestRouterThatDiffersIsNotStarted(t *testing.T) {
+	s := openSite(t)
+	r, err := newContractRouter(echo.New(), &service{Config: Config{Auth: s.auth}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.GET("/healthz", nil)
+	r.POST("/v1/unheard-of", nil)
+	err = r.whole()
+	if err == nil || !strings.Contains(err.Error(), "POST /v1/unheard-of") || !strings.Contains(err.Error(), "GET /readyz") || strings.Contains(err.Error(), "GET /healthz") {
+		t.Errorf("got %v, want both the operation too many and those missing", err)
+	}
+}
+
+func TestNobodyGetsInWithoutAToken(t *testing.T) {
+	g := setStage(t)
+	before := g.head()
+	for _, o := range operationsOf(t) {
+		if open := o.Security != nil && len(*o.Security) == 0; open {
+			continue
+		}
+		for name, authorization := range map[string]string{"no token": "", "a token of nobody": "Bearer e30.e30.e30", "another scheme": "Basic ZGVzazpkZXNr"} {
+			stranger := &client{site: g.site}
+			// Also with a body that is wrong in every way: who calls is asked first.
+			r := stranger.ask(o.method, o.address(g.production), "{", "Content-Type", "text/plain", "Authorization", authorization)
+			if r.status != http.StatusUnauthorized || r.header.Get("WWW-Authenticate") == "" {
+				t.Errorf("%s with %s: got %d, want 401 and WWW-Authenticate", o.id, name, r.status)
+			}
+		}
+	}
+	if g.head() != before {
+		t.Error("the log changed")
+	}
+}
+
+func TestRoles(t *testing.T) {
+	g := setStage(t)
+	before := g.head()
+	roles := []Role{Guest, Reader, Editor, Owner}
+	everywhere, here, elsewhere := map[Role]*client{}, map[Role]*client{}, map[Role]*client{}
+	other, err := logbook.ParseID(g.ask("POST", "/v1/productions", newProduction).want(201).id())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, role := range roles {
+		everywhere[role] = g.admit(role, "server "+string(role), logbook.ID{})
+		here[role] = g.admit(role, "here "+string(role), g.production)
+		elsewhere[role] = g.admit(role, "elsewhere "+string(role), other)
+	}
+	operations := operationsOf(t)
+	if len(operations) != len(leastRoles) {
+		t.Errorf("the table has %d rows, the contract %d operations", len(leastRoles), len(operations))
+	}
+	serverOwner := map[string]bool{"createProduction": true, "listDevices": true, "revokeDevice": true}
+	for _, o := range operations {
+		least, ok := leastRoles[o.id]
+		if !ok {
+			t.Errorf("%s has no row", o.id)
+			continue
+		}
+		if stated, _ := o.Extensions["x-role"].(string); Role(stated) != least {
+			t.Errorf("%s: the contract says %q, the table %q", o.id, stated, least)
+		}
+		if least == "" {
+			continue
+		}
+		of := strings.Contains(o.path, "{production}")
+		for _, role := range roles {
+			allowed := role.Includes(least)
+			for _, c := range []struct {
+				where   string
+				client  *client
+				allowed bool
+			}{
+				{"everywhere", everywhere[role], allowed},
+				{"in this production", here[role], allowed && !serverOwner[o.id]},
+				{"in another production", elsewhere[role], allowed && !serverOwner[o.id] && !of},
+			} {
+				// What a production's owner may of the server depends on the request.
+				if o.id == "createProduction" && c.client != everywhere[role] {
+					continue
+				}
+				r := o.try(c.client, g.production)
+				if got := r.status != http.StatusForbidden; got != c.allowed || r.status == http.StatusUnauthorized {
+					t.Errorf("%s by a %s %s: got %d, want it allowed: %v", o.id, role, c.where, r.status, c.allowed)
+				}
+			}
+		}
+	}
+	if g.head() != before {
+		t.Error("the log changed")
+	}
+	t.Run("a reader pulls, and brings nothing", func(t *testing.T) {
+		edit := g.edit("00c0ffee00c0ffee", 1, "take", drawID().String(), `{"setUp":"$setUp","number":7}`)
+		here[Reader].ask("POST", g.base+"/exchange", `{"edits":[`+edit+`]}`).want(403)
+		if g.head() != before {
+			t.Error("the log changed")
+		}
+	})
+	t.Run("an owner of one production invites to that one alone", func(t *testing.T) {
+		mine := here[Owner].ask("POST", "/v1/invitations", `{"role":"editor","label":"2nd AC","production":"`+g.production.String()+`"}`).want(201)
+		here[Owner].ask("POST", "/v1/invitations", `{"role":"editor","label":"2nd AC","production":"`+other.String()+`"}`).want(403)
+		here[Owner].ask("POST", "/v1/invitations", `{"role":"editor","label":"2nd AC"}`).want(403)
+		here[Owner].ask("POST", "/v1/productions", newProduction).want(403)
+		code, _ := mine.at("code").Text()
+		elsewhere[Owner].ask("DELETE", "/v1/invitations/"+code, "").want(403)
+		here[Owner].ask("DELETE", "/v1/invitations/"+code, "").want(204)
+	})
+}
+
+func TestStrayRequestsAreProblems(t *testing.T) {
+	g := setStage(t)
+	for _, c := range []struct {
+		name, method, path string
+		status             int
+		kind               string
+	}{
+		{"an address that is none", "GET", "/v2", 404, "no-resource"},
+		{"an address below one", "GET", "/healthz/more", 404, "no-resource"},
+		{"a method that the address does not take", "PUT", "/v1/productions", 405, "method"},
+		{"another one", "DELETE", g.base + "/conflicts", 405, "method"},
+		{"a production that is not here", "GET", "/v1/productions/" + drawID().String(), 404, "no-production"},
+		{"a record that is not here", "GET", g.base + "/records/take/" + drawID().String(), 404, "no-record"},
+		{"a record of another kind", "GET", g.base + "/records/clip/" + g.ids["take"], 404, "no-record"},
+		{"a day that is not here", "GET", g.base + "/color-log.csv?day=" + drawID().String(), 404, "no-scope"},
+		{"deviations of no set-up", "GET", g.base + "/deviations?setUp=" + drawID().String(), 404, "no-record"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := g.ask(c.method, c.path, "")
+			if p := r.problem(); r.status != c.status || p.Type != problemPrefix+c.kind || p.Status != c.status || p.Title == "" {
+				t.Errorf("got %d %+v, want %d %s", r.status, p, c.status, c.kind)
+			}
+			if c.status == 405 && r.header.Get("Allow") == "" {
+				t.Error("the answer does not say which methods are allowed")
+			}
+		})
+	}
+}
+
+func TestServiceItself(t *testing.T) {
+	s := openSite(t)
+	stranger := &client{site: s}
+	stranger.ask("GET", "/healthz", "").want(200)
+	stranger.ask("GET", "/readyz", "").want(200)
+	if v := stranger.ask("GET", "/version", "").want(200); v.at("program") != `"evenwhite test"` || v.at("rules") != "1" {
+		t.Errorf("got %s", v.body)
+	}
+	if r := stranger.ask("GET", "/openapi.yaml", "").want(200); !bytes.Equal(r.body, openapi.Document) {
+		t.Error("what is served is not the contract")
+	}
+	if r := stranger.ask("GET", "/color-log.schema.json", "").want(200); r.at("$schema") != `"https://json-schema.org/draft/2020-12/schema"` {
+		t.Errorf("got %s", shorten(string(r.body)))
+	}
+	t.Run("it is not ready without its store", func(t *testing.T) {
+		closed := logbook.NewMemory()
+		auth, err := OpenAuth(closed, s.clock.now, s.auth.log)
+		if err != nil {
+			t.Fatal(err)
+		}
+		handler, err := New(Config{Store: closed, Auth: auth, Now: s.clock.now, Log: s.auth.log})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := closed.Close(); err != nil {
+			t.Fatal(err)
+		}
+		if status := serve(handler, "/readyz").status; status != http.StatusServiceUnavailable {
+			t.Errorf("got %d, want 503", status)
+		}
+	})
+}
+
+// falseAnswer is a transport that answers what the contract does not say.
+type falseAnswer struct {
+	status int
+	media  string
+	body   string
+}
+
+func (f falseAnswer) RoundTrip(r *http.Request) (*http.Response, error) {
+	return &http.Response{StatusCode: f.status, Header: http.Header{"Content-Type": {f.media}}, Body: io.NopCloser(strings.NewReader(f.body)), Request: r}, nil
+}
+
+func TestWitnessSeesFalseAnswers(t *testing.T) {
+	w := newWitness(t, nil)
+	for _, c := range []struct {
+		name, path string
+		answer     falseAnswer
+	}{
+		{"a member that is not in the schema", "/healthz", falseAnswer{200, "application/json", `{"status":"ok","more":1}`}},
+		{"a member that is missing", "/version", falseAnswer{200, "application/json", `{"program":"x"}`}},
+		{"a status that is not named", "/healthz", falseAnswer{207, "application/json", `{"status":"ok"}`}},
+		{"an error that is no problem", "/v1/devices", falseAnswer{403, "application/json", `{"error":"no"}`}},
+		{"a problem without a title", "/v1/devices", falseAnswer{403, "application/problem+json", `{"type":"x","status":403}`}},
+		{"a stray answer that is no problem", "/v9", falseAnswer{404, "text/plain", "not found"}},
+		{"a record that does not fit its kind", "/v1/productions/018f6d2a-0000-7000-8000-000000000001/records/take",
+			falseAnswer{200, "application/json", `{"records":[{"id":"018f6d2a-0000-7000-8000-000000000001","kind":"take","production":"018f6d2a-0000-7000-8000-000000000001","madeAt":"2031-01-01T00:00:00Z","number":"7"}]}`}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r, err := http.NewRequest("GET", "http://localhost"+c.path, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			response, err := c.answer.RoundTrip(r)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if w.fault(r, response, []byte(c.answer.body)) == nil {
+				t.Error("it was not noticed")
+			}
+		})
+	}
+}
