@@ -119,7 +119,7 @@ func callConsole(folder, name string, query url.Values, out io.Writer) error {
 		return errNotRunning
 	}
 	if err != nil {
-		return err
+		return &failure{exitFailed, err, "only the user who runs the server may speak to it here"}
 	}
 	var file consoleFile
 	if err := json.Unmarshal(b, &file); err != nil {

@@ -100,12 +100,15 @@ func (i invited) print(w io.Writer) {
 }
 
 // inviteTask makes an invitation in the running server.
-func inviteTask(auth *api.Auth, a address) task {
+func inviteTask(store logbook.Store, auth *api.Auth, a address) task {
 	return func(w io.Writer, query url.Values) error {
 		var production logbook.ID
 		if p := query.Get("production"); p != "" {
 			var err error
 			if production, err = logbook.ParseID(p); err != nil {
+				return err
+			}
+			if production, err = oneProduction(store, production); err != nil {
 				return err
 			}
 		}

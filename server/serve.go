@@ -90,6 +90,7 @@ func serve(t terminal, args []string) error {
 	o.folder = *folder
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	context.AfterFunc(ctx, stop) // a second interrupt ends it at once
 	return serveUntil(ctx, t, o)
 }
 

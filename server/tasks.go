@@ -11,7 +11,7 @@ import (
 // tasksOf are what a running server does for other commands.
 func tasksOf(folder string, store *bolt.Store, auth *api.Auth, a address) map[string]task {
 	return map[string]task{
-		"invite": inviteTask(auth, a),
+		"invite": inviteTask(store, auth, a),
 		"check":  checkTask(store, folder),
 		"backup": func(w io.Writer, query url.Values) error { return backupTo(w, store, query.Get("file")) },
 		"export": func(w io.Writer, query url.Values) error {
