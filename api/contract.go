@@ -259,27 +259,48 @@ func wrongRequest(err error) error {
 	if err == nil {
 		return nil
 	}
+	told := func(field, value, allowed string) error {
+		return &Wrong{"the request is not as the contract says", []FieldProblem{{field, shorten(value), shorten(allowed)}}}
+	}
 	field := "body"
 	var request *openapi3filter.RequestError
+	var schema *openapi3.SchemaError
+	var text *openapi3filter.ParseError
 	if errors.As(err, &request) && request.Parameter != nil {
 		field = request.Parameter.Name
 	}
-	var schema *openapi3.SchemaError
-	if !errors.As(err, &schema) {
-		detail := err.Error()
-		if request != nil && request.Err != nil {
-			detail = request.Err.Error()
-		}
-		return &Wrong{"the request is not as the contract says", []FieldProblem{{field, "", shorten(detail)}}}
+	switch {
+	case errors.As(err, &schema):
+		return told(faultIn(field, schema))
+	case errors.As(err, &text) && request != nil && request.Parameter != nil:
+		return told(field, fmt.Sprint(text.Value), "a value of type "+strings.Join(request.Parameter.Schema.Value.Type.Slice(), " or "))
+	case request != nil && request.Err != nil:
+		return told(field, "", request.Err.Error())
 	}
-	if path := schema.JSONPointer(); len(path) > 0 {
+	return told(field, "", err.Error())
+}
+
+// faultIn says where in a body or parameter a schema is not met, what stands
+// there, and what may.
+func faultIn(field string, fault *openapi3.SchemaError) (string, string, string) {
+	path := fault.JSONPointer()
+	value, err := json.Marshal(fault.Value)
+	if err != nil {
+		value = []byte(fmt.Sprint(fault.Value))
+	}
+	if fault.SchemaField == "properties" {
+		if _, name, quoted := strings.Cut(fault.Reason, `"`); quoted {
+			name, _, _ = strings.Cut(name, `"`)
+			object, _ := fault.Value.(map[string]any)
+			if value, err = json.Marshal(object[name]); err == nil {
+				return strings.Join(append(path, name), "/"), string(value), "no member of this name: " + fault.Reason
+			}
+		}
+	}
+	if len(path) > 0 {
 		field = strings.Join(path, "/")
 	}
-	value, err := json.Marshal(schema.Value)
-	if err != nil {
-		value = []byte(fmt.Sprint(schema.Value))
-	}
-	return &Wrong{"the request is not as the contract says", []FieldProblem{{field, shorten(string(value)), schema.Reason}}}
+	return field, string(value), fault.Reason
 }
 
 // fieldsWrong turns what a handler found wrong in fields into the same form.

@@ -16,7 +16,7 @@ func TestSetUp(t *testing.T) {
 		if now.count("lights") != 2 || now.count("cameras") != 2 {
 			t.Fatalf("got %s", now.body)
 		}
-		if now.at("white") == "" || now.at("cameras", 0, "plan") == "" && now.at("cameras", 0, "dial") == "" {
+		if now.at("white") == "" || now.at("cameras", 0, "dial") == "" {
 			t.Errorf("there is no white, or nothing to dial: %s", now.body)
 		}
 	})

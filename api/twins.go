@@ -1,0 +1,68 @@
+package api
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// ListTwins lists the pairs that may be the same thing logged twice.
+func (s *service) ListTwins(c echo.Context, production openapi.ProductionParameter) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	type pair struct {
+		Kind   logbook.Kind    `json:"kind"`
+		First  json.RawMessage `json:"first"`
+		Second json.RawMessage `json:"second"`
+	}
+	out := struct {
+		Twins []pair `json:"twins"`
+	}{[]pair{}}
+	l.Read(func(b *logbook.Book) {
+		for _, t := range logbook.Twins(b) {
+			first, _ := b.RecordOf(t.Kind, t.First)
+			second, _ := b.RecordOf(t.Kind, t.Second)
+			out.Twins = append(out.Twins, pair{t.Kind, rawObject(first), rawObject(second)})
+		}
+	})
+	return answer(c, http.StatusOK, out)
+}
+
+// AnswerTwin says whether two records are one or two, and answers with the record
+// that holds what was said: the one with the smaller id.
+func (s *service) AnswerTwin(c echo.Context, production openapi.ProductionParameter, one openapi.FirstParameter, other openapi.SecondParameter) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	var said openapi.TwinAnswer
+	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
+		return err
+	}
+	first, second := logbook.ID(one), logbook.ID(other)
+	var kind logbook.Kind
+	_, err = l.Change(s.writer(c), func(b *logbook.Book) ([]logbook.Draft, error) {
+		for _, id := range []logbook.ID{first, second} {
+			v, ok := b.Record(id)
+			if !ok {
+				return nil, fmt.Errorf("%w: %s", ErrNoRecord, id)
+			}
+			kind = v.Kind
+		}
+		return logbook.AnswerTwin(b, first, second, string(said.Answer))
+	})
+	if err != nil {
+		return err
+	}
+	if second.Less(first) {
+		first = second
+	}
+	return s.show(c, l, http.StatusOK, kind, first)
+}
