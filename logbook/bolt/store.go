@@ -58,8 +58,16 @@ func Open(path string) (*Store, error) {
 	return s, nil
 }
 
-// openFile turns bbolt's panics about damaged pages into errors.
-func openFile(path string, readOnly bool) (db *bbolt.DB, err error) {
+// openFile opens a file whose pages can all be read.
+func openFile(path string, readOnly bool) (*bbolt.DB, error) {
+	if err := probe(path); err != nil {
+		return nil, err
+	}
+	return openBare(path, readOnly)
+}
+
+// openBare turns what bbolt says, and its panics, into errors that say what to do.
+func openBare(path string, readOnly bool) (db *bbolt.DB, err error) {
 	defer func() {
 		if fault := recover(); fault != nil {
 			err = damaged(path, fault)

@@ -312,6 +312,11 @@ func TestDamageIsNoticed(t *testing.T) {
 		return bytes.ReplaceAll(b, []byte("can be found"), []byte("Can be found"))
 	})
 	damage(t, "cut off after a few pages", func(b []byte) []byte { return b[:6*os.Getpagesize()] })
+	damage(t, "a page of zeros in the middle", func(b []byte) []byte {
+		at := 5 * os.Getpagesize()
+		copy(b[at:], make([]byte, os.Getpagesize()))
+		return b
+	})
 	damage(t, "an empty file", func([]byte) []byte { return []byte{} })
 	damage(t, "both first pages overwritten", func(b []byte) []byte {
 		copy(b, bytes.Repeat([]byte{0xee}, 2*os.Getpagesize()))
