@@ -26,11 +26,6 @@ import (
 const mostBody = 1 << 20
 
 func init() {
-	// The library's own form of a UUID ends at version 5.
-	openapi3.DefineStringFormatValidator("uuid", openapi3.NewCallbackValidator(func(text string) error {
-		_, err := logbook.ParseID(text)
-		return err
-	}))
 	openapi3filter.RegisterBodyDecoder(mergePatch, openapi3filter.JSONBodyDecoder)
 }
 

@@ -10,6 +10,8 @@ import (
 	_ "embed"
 
 	"github.com/getkin/kin-openapi/openapi3"
+
+	"evenwhite/logbook"
 )
 
 //go:generate go run schemas.go
@@ -19,6 +21,14 @@ import (
 //
 //go:embed openapi.yaml
 var Document []byte
+
+// The library's own form of a UUID ends at version 5.
+func init() {
+	openapi3.DefineStringFormatValidator("uuid", openapi3.NewCallbackValidator(func(text string) error {
+		_, err := logbook.ParseID(text)
+		return err
+	}))
+}
 
 // Load reads the contract and checks that it is a valid document.
 func Load() (*openapi3.T, error) {
