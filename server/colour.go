@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -62,11 +63,13 @@ func colour(t terminal, args []string) error {
 	fs := flag.NewFlagSet("colour", flag.ContinueOnError)
 	fs.SetOutput(io.Discard)
 	asJSON := fs.Bool("json", false, "")
-	if err := parse(fs, args, make([]string, max(len(args), 1))...); err == flag.ErrHelp {
+	if err := fs.Parse(args); errors.Is(err, flag.ErrHelp) {
 		return err
+	} else if err != nil {
+		return misuse("colour", "%w", err)
 	}
 	if fs.NArg() == 0 {
-		return misuse("colour", "QUESTION is missing, or an option is unknown")
+		return misuse("colour", "QUESTION is missing")
 	}
 	for _, q := range questions() {
 		if q.name != fs.Arg(0) {
