@@ -41,14 +41,13 @@ func scopeOf(setUp, day *uuid.UUID) (scope colorlog.Scope) {
 	return scope
 }
 
-// colorLog writes the log into a file first: the book must not wait for a slow
-// client, and the digest stands before the body.
+// colorLog writes the log into a file first: the digest stands before the body.
 func (s *service) colorLog(c echo.Context, production openapi.ProductionParameter, scope colorlog.Scope, extension, media string, write colorLogWriter) (err error) {
 	l, err := s.log(production)
 	if err != nil {
 		return err
 	}
-	head, err := l.Head()
+	b, head, err := s.bookAsOf(l)
 	if err != nil {
 		return err
 	}
@@ -58,24 +57,50 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 	}
 	defer func() { err = errors.Join(err, f.Close(), os.Remove(f.Name())) }()
 	digest := sha256.New()
-	var name string
-	l.Read(func(b *logbook.Book) {
-		origin := colorlog.Origin{Program: s.Program, Log: head}
-		top := colorlog.HeadOf(b, scope, origin)
-		name = fileName(top.Production.ShortName, extension)
-		err = write(io.MultiWriter(f, digest), top, colorlog.Rows(b, scope))
-	})
-	if err != nil {
+	top := colorlog.HeadOf(b, scope, colorlog.Origin{Program: s.Program, Log: head})
+	if err := write(io.MultiWriter(f, digest), top, colorlog.Rows(b, scope)); err != nil {
 		return err
 	}
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
 	h := c.Response().Header()
-	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", name))
+	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", fileName(top.Production.ShortName, extension)))
 	h.Set("Repr-Digest", "sha-256=:"+base64.StdEncoding.EncodeToString(digest.Sum(nil))+":")
 	h.Set("Cache-Control", "no-store")
 	return c.Stream(http.StatusOK, media, f)
+}
+
+// bookAsOf reads a log into a book of its own that ends at the head it returns.
+// The log's own book may be ahead of any head asked for before, and while a large
+// document were written from it, no edit could be merged.
+func (s *service) bookAsOf(l *logbook.Log) (*logbook.Book, logbook.Head, error) {
+	head, err := l.Head()
+	if err != nil {
+		return nil, head, err
+	}
+	b := logbook.NewBook(l.Production())
+	for at := logbook.Seq(0); at < head.Seq; {
+		page, err := s.Store.Read(l.Production(), at, 1<<20)
+		if err != nil {
+			return nil, head, err
+		}
+		if len(page) == 0 {
+			return nil, head, fmt.Errorf("the log of %s ends at %d; its head says %d", l.Production(), at, head.Seq)
+		}
+		for _, stored := range page {
+			if at = stored.Seq; at > head.Seq {
+				break
+			}
+			e, err := logbook.DecodeEdit(stored.Bytes)
+			if err != nil {
+				return nil, head, fmt.Errorf("edit %s at sequence %d: %w", stored.Dot, stored.Seq, err)
+			}
+			_ = b.Apply(e) // a refusal is kept in the book
+		}
+	}
+	b.Settle()
+	return b, head, nil
 }
 
 // fileName is what the downloaded file is called.

@@ -37,7 +37,7 @@ func (s spans) ranges() (logbook.Ranges, error) {
 		}
 		last := int64(0)
 		for _, span := range held {
-			if span[0] <= last || span[1] < span[0] {
+			if len(span) != 2 || span[0] <= last || span[1] < span[0] {
 				return nil, wrong("have/"+text, fmt.Sprint(span), "rising spans [from, to] that do not meet")
 			}
 			out[line] = append(out[line], logbook.Span{From: uint64(span[0]), To: uint64(span[1])})

@@ -112,6 +112,8 @@ func refusalsOfManner() []refusal {
 		{name: "a patch that is no object", method: "PATCH", path: take, body: `"x"`, header: []string{"If-Match", "$now"}, status: 400, field: "body", value: "x", allowed: "object"},
 		{name: "an event of a set-up that is not here", method: "POST", path: "/set-ups/$gel/events", body: `{"event":"nextTake"}`, status: 404},
 		{name: "an edit of another production", method: "POST", path: "/exchange", body: `{"edits":[` + strings.Replace(editOfTake, "$production", "$gel", 1) + `]}`, status: 400},
+		{name: "an edit at a time with a zone", method: "POST", path: "/exchange", body: `{"edits":[` + strings.Replace(editOfTake, "06:20:00Z", "07:20:00+01:00", 1) + `]}`, status: 400},
+		{name: "an edit over a field that it does not set", method: "POST", path: "/exchange", body: `{"edits":[` + strings.Replace(editOfTake, `"set":`, `"over":{"number":["00c0ffee00c0ffee.1"]},"set":`, 1) + `]}`, status: 400},
 		{name: "a cursor that this service never gave", method: "POST", path: "/exchange", body: `{"cursor":"xyz"}`, status: 400},
 	}
 }

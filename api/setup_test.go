@@ -4,8 +4,11 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/csv"
+	"fmt"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
 )
 
 func TestSetUp(t *testing.T) {
@@ -90,6 +93,10 @@ func TestColorLog(t *testing.T) {
 	rows, err := csv.NewReader(strings.NewReader(string(guest.ask("GET", g.base+"/color-log.csv", "").body))).ReadAll()
 	if err != nil || len(rows) != 2 {
 		t.Fatalf("got %d lines (%v), want a header and one row", len(rows), err)
+	}
+	head := g.head()
+	if d := guest.ask("GET", g.base+"/color-log.json", ""); d.at("log", "sequence") != logbook.Value(fmt.Sprint(head.Seq)) || d.at("log", "identity") != logbook.TextValue(head.Identity.String()) {
+		t.Errorf("the document is of %s, the log ends at %+v", d.at("log"), head)
 	}
 	if d := guest.ask("GET", g.base+"/color-log.json", ""); d.at("count") != "1" || d.at("rows", 0, "find", "clipName") != `"A001001"` || d.at("rows", 0, "set", "kelvin") != "5600" {
 		t.Errorf("got %s", d.body)
