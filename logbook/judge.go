@@ -60,7 +60,7 @@ func Judge(e *Edit) error {
 
 func judgeNames(own Dot, c *Change) *FieldError {
 	if len(c.Over) > MaxNames {
-		return &FieldError{Field: "over/" + c.Field, Value: Value(strconv.Itoa(len(c.Over)) + " names"), Allowed: "at most " + strconv.Itoa(MaxNames)}
+		return &FieldError{Field: "over/" + c.Field, Value: countOf(c.Over), Allowed: "at most " + strconv.Itoa(MaxNames)}
 	}
 	for _, d := range c.Over {
 		if d.Line == own.Line && d.N >= own.N {
@@ -70,9 +70,17 @@ func judgeNames(own Dot, c *Change) *FieldError {
 	return nil
 }
 
+// countOf says how many names there are: no JSON, but short.
+func countOf(over []Dot) Value {
+	if len(over) == 1 {
+		return "1 name"
+	}
+	return Value(strconv.Itoa(len(over)) + " names")
+}
+
 func judgeChange(f *Field, c *Change) *FieldError {
 	if f.Fact && len(c.Over) > 0 {
-		return &FieldError{Field: "over/" + c.Field, Value: Value(strconv.Itoa(len(c.Over)) + " names"),
+		return &FieldError{Field: "over/" + c.Field, Value: countOf(c.Over),
 			Allowed: "none: " + c.Field + " is a fact, set once"}
 	}
 	if c.Value == Null {

@@ -82,7 +82,7 @@ func TestJudgeRefusesWhatIsImpossible(t *testing.T) {
 		{"a black patch", "sample", "rgb", `{"as":"codeValues","b":20,"bits":8,"encoding":"log","g":20,"primaries":"camera","r":20,"range":"narrow"}`, nil, "5 to 90 %"},
 		{"a burnt patch", "sample", "rgb", `{"as":"percent","b":95,"encoding":"sRGB","g":95,"primaries":"bt709","r":95}`, nil, "5 to 90 %"},
 		{"a fact that is cleared", "reading", "takenAt", `null`, nil, "a fact is never cleared"},
-		{"a fact that is replaced", "reading", "takenAt", `"2026-03-04T05:06:07Z"`, []Dot{other}, "over/takenAt is 1 names; allowed is none"},
+		{"a fact that is replaced", "reading", "takenAt", `"2026-03-04T05:06:07Z"`, []Dot{other}, "over/takenAt is 1 name; allowed is none"},
 		{"deleted as text", "clip", "deleted", `"true"`, nil, `deleted is "true"; allowed is true or false`},
 		{"an answer of three", "clip", "same/018f6d2a-0000-7000-8000-000000000009", `"three"`, nil, "allowed is one of one, two"},
 		{"a name of itself", "clip", "kelvin", `3200`, []Dot{{testLine(1), 3}}, "over/kelvin is"},

@@ -218,20 +218,26 @@ func (a *act) falseTake() error {
 		return a.ev.refuse("falseTakeNumber", "one of used, usedAgain: asked once per production")
 	}
 	if a.ev.given["take"] != "" {
-		take, err := a.about()
-		if err == nil && len(a.ev.given) > 2 && a.ev.given["falseTakeNumber"] == "" || len(a.ev.given) > 3 {
-			err = a.ev.refuse("take", "a take alone: one that is logged already is only marked")
-		}
-		if err == nil {
-			a.add(take, Replace(take, "state", state))
-		}
-		return err
+		return a.markFalse(state)
 	}
 	number, err := a.nextNumber()
 	if err != nil {
 		return err
 	}
 	return a.clips(rolling{take: a.newTake(number, Change{Field: "state", Value: state})})
+}
+
+func (a *act) markFalse(state Value) error {
+	for name := range a.ev.given {
+		if name != "event" && name != "take" && name != "falseTakeNumber" {
+			return a.ev.refuse(name, "none: a take that is logged already is only marked")
+		}
+	}
+	take, err := a.about()
+	if err == nil {
+		a.add(take, Replace(take, "state", state))
+	}
+	return err
 }
 
 // series: the cameras roll on, so that the last take's clips hold one more.

@@ -308,6 +308,7 @@ func TestEventsAreRefused(t *testing.T) {
 		{"a name of a camera that did not roll", `{"event":"nextTake","cameras":{"A":{"rolled":false,"name":"x"}}}`, "this camera did not roll"},
 		{"a false take before it was asked", `{"event":"falseTake"}`, "falseTakeNumber is missing; allowed is one of used, usedAgain"},
 		{"a series of nothing", `{"event":"series"}`, "take is missing; allowed is a take of the set-up"},
+		{"a take marked with more", `{"event":"falseTake","falseTakeNumber":"used","sky":"sun","take":` + someID + `}`, `sky is "sun"; allowed is none`},
 		{"a take of elsewhere", `{"event":"falseTake","falseTakeNumber":"used","take":` + someID + `}`, "allowed is a take of this set-up"},
 		{"a forgotten take whose number is taken", `{"event":"insertTake","number":0}`, "number is 0; allowed is a whole number"},
 		{"a clip of elsewhere", `{"event":"shiftNames","clip":` + someID + `}`, "allowed is a clip of this set-up"},
