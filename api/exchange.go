@@ -100,10 +100,27 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 	return answer(c, http.StatusOK, out)
 }
 
+// formOfEdits says which of the edits is not in the form of one: encoding/json
+// passes the error of an item on without its place.
+func formOfEdits(body []byte, err error) error {
+	whole, bad := logbook.ParseValue(string(body))
+	if bad != nil {
+		return fmt.Errorf("edits: %w", err)
+	}
+	i := 0
+	for item := range whole.Member("edits").Items() {
+		if bad := new(logbook.Edit).UnmarshalJSON([]byte(item)); bad != nil {
+			return fmt.Errorf("edits/%d: %w", i, bad)
+		}
+		i++
+	}
+	return fmt.Errorf("edits: %w", err)
+}
+
 func exchangeRequest(body []byte) (logbook.ExchangeRequest, error) {
 	var said openapi.ExchangeRequest
 	if err := json.Unmarshal(body, &said); err != nil {
-		return logbook.ExchangeRequest{}, fmt.Errorf("edits: %w", err)
+		return logbook.ExchangeRequest{}, formOfEdits(body, err)
 	}
 	var out logbook.ExchangeRequest
 	var err error

@@ -1,0 +1,107 @@
+package api
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"evenwhite/logbook"
+)
+
+// invited pairs a device as people do: one asks for a code, the other types it.
+func (g *stage) invited(role Role, label string) (*client, *reply) {
+	g.Helper()
+	code, _ := g.ask("POST", "/v1/invitations", g.fill(`{"role":"`+string(role)+`","label":"`+label+`","production":"$production"}`)).want(201).at("code").Text()
+	g.clock.move(time.Minute) // so that the limits on pairing are not met
+	typed := strings.ToLower(code[:4] + "-" + code[4:])
+	r := (&client{site: g.site}).ask("POST", "/v1/pairing", `{"code":"`+typed+`"}`).want(201)
+	token, _ := r.at("token").Text()
+	device, ok := r.at("device").ID()
+	if !ok || token == "" {
+		g.Fatalf("got %s", r.body)
+	}
+	return &client{g.site, token, device}, r
+}
+
+func TestDevicesOfADay(t *testing.T) {
+	g := setStage(t)
+	focus, admission := g.invited(Editor, "2nd AC")
+	gaffer, _ := g.invited(Editor, "gaffer")
+	script, _ := g.invited(Reader, "script")
+	guest, _ := g.invited(Guest, "post")
+	clip := g.record("clip", "clip")
+
+	t.Run("each may what its role says, and is named in what it wrote", func(t *testing.T) {
+		for name, c := range map[string]*client{"2nd AC": focus, "gaffer": gaffer} {
+			made := c.ask("POST", g.base+"/records/note", g.fill(`{"about":"$take","text":"from the floor"}`)).want(201)
+			if by, _ := made.at("madeBy").Text(); by != name {
+				t.Errorf("got %s, want %s", by, name)
+			}
+		}
+		script.ask("GET", clip, "").want(200)
+		script.ask("POST", g.base+"/records/note", g.fill(`{"about":"$take","text":"x"}`)).want(403)
+		guest.ask("GET", clip, "").want(403)
+		guest.ask("GET", g.base+"/color-log.csv", "").want(200)
+		guest.ask("GET", g.base+"/color-log.json", "").want(200)
+	})
+	t.Run("a token is renewed under itself, and after days with the secret", func(t *testing.T) {
+		next := focus.ask("POST", "/v1/token", `{}`).want(200)
+		if next.at("secret") != "" || next.at("device") != admission.at("device") {
+			t.Errorf("got %s", next.body)
+		}
+		secret := string(admission.at("secret"))
+		again := (&client{site: g.site}).ask("POST", "/v1/token", `{"device":`+string(admission.at("device"))+`,"secret":`+secret+`}`).want(200)
+		token, _ := again.at("token").Text()
+		(&client{g.site, token, focus.device}).ask("GET", clip, "").want(200)
+	})
+	t.Run("a code is good once", func(t *testing.T) {
+		code, _ := g.ask("POST", "/v1/invitations", `{"role":"guest","label":"x"}`).want(201).at("code").Text()
+		stranger := &client{site: g.site}
+		stranger.ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(201)
+		stranger.ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(403)
+	})
+	t.Run("a code that was withdrawn lets nobody in", func(t *testing.T) {
+		code, _ := g.ask("POST", "/v1/invitations", `{"role":"guest","label":"x"}`).want(201).at("code").Text()
+		if n := g.ask("GET", "/v1/invitations", "").want(200).count("invitations"); n != 1 {
+			t.Errorf("%d invitations are open, want 1", n)
+		}
+		g.ask("DELETE", "/v1/invitations/"+code, "").want(204)
+		g.ask("DELETE", "/v1/invitations/"+code, "").want(404)
+		(&client{site: g.site}).ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(403)
+	})
+	t.Run("a revoked device is refused from its next request on, and what it wrote stays", func(t *testing.T) {
+		focus.ask("GET", clip, "").want(200)
+		g.ask("DELETE", "/v1/devices/"+focus.device.String(), "").want(204)
+		before := g.head()
+		for _, r := range []*reply{
+			focus.ask("GET", clip, ""),
+			focus.ask("POST", g.base+"/exchange", `{}`),
+			focus.ask("POST", g.base+"/records/note", g.fill(`{"about":"$take","text":"x"}`)),
+			focus.ask("POST", "/v1/token", `{}`),
+			focus.ask("POST", "/v1/token", `{"device":`+string(admission.at("device"))+`,"secret":`+string(admission.at("secret"))+`}`),
+		} {
+			if p := r.problem(); r.status != 401 || p.Type != problemPrefix+"revoked" {
+				t.Errorf("got %d %s, want 401 revoked", r.status, p.Type)
+			}
+		}
+		if g.head() != before {
+			t.Error("the log changed")
+		}
+		gaffer.ask("GET", clip, "").want(200)
+		if n := g.ask("GET", g.base+"/records/note", "").want(200).count("records"); n != 3 {
+			t.Errorf("there are %d notes, want 3", n)
+		}
+		g.isListedAsRevoked(t, focus.device)
+		g.ask("DELETE", "/v1/devices/"+drawID().String(), "").want(404)
+		g.ask("DELETE", "/v1/devices/"+g.auth.Own().String(), "").want(409)
+	})
+}
+
+func (g *stage) isListedAsRevoked(t *testing.T, device logbook.ID) {
+	t.Helper()
+	for item := range g.ask("GET", "/v1/devices", "").want(200).at("devices").Items() {
+		if id, _ := item.Member("device").ID(); (item.Member("revokedAt") != "") != (id == device) {
+			t.Errorf("got %s, want only %s revoked", item, device)
+		}
+	}
+}

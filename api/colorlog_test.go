@@ -1,0 +1,67 @@
+package api
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"evenwhite/logbook"
+)
+
+// publishedSchema is the schema of the colour log as a stranger gets it.
+func (g *stage) publishedSchema(t *testing.T) *jsonschema.Schema {
+	t.Helper()
+	r := (&client{site: g.site}).ask("GET", "/color-log.schema.json", "").want(200)
+	document, err := jsonschema.UnmarshalJSON(bytes.NewReader(r.body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	name, _ := r.at("$id").Text()
+	compiler := jsonschema.NewCompiler()
+	compiler.AssertFormat()
+	if err := compiler.AddResource(name, document); err != nil {
+		t.Fatal(err)
+	}
+	schema, err := compiler.Compile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return schema
+}
+
+func TestTheColorLogOfADayMeetsThePublishedSchema(t *testing.T) {
+	g := setStage(t)
+	schema := g.publishedSchema(t)
+	setUp := g.base + "/set-ups/" + g.ids["setUp"]
+	for range 3 {
+		g.clock.move(90e9)
+		g.ask("POST", setUp+"/events", g.fill(`{"event":"nextTake","cameras":{"$b":{"whiteMode":"kelvin","kelvin":4300.00}}}`)).want(201)
+	}
+	seen := `{"kelvin":["` + g.dotOf("clip", "clip") + `"]}`
+	for i, line := range []string{lineOfOne, lineOfOther} {
+		set := []string{`{"kelvin":4400}`, `{"kelvin":4500}`}[i]
+		g.ask("POST", g.base+"/exchange", `{"edits":[`+g.edit(line, 1, "clip", "$clip", set, seen)+`]}`).want(200)
+	}
+	r := g.ask("GET", g.base+"/color-log.json", "").want(200)
+	if n := r.count("rows"); n != 7 || !bytes.Contains(r.body, []byte("4300.00")) {
+		t.Errorf("got %d rows, want 7, with 4300.00 as it was typed: %s", n, r.body)
+	}
+	check := func(body []byte) error {
+		document, err := jsonschema.UnmarshalJSON(bytes.NewReader(body))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return schema.Validate(document)
+	}
+	if err := check(r.body); err != nil {
+		t.Errorf("it does not: %v\n%s", err, r.body)
+	}
+	if check([]byte(strings.Replace(string(r.body), `"count":`, `"rowCount":`, 1))) == nil {
+		t.Error("the schema takes a document without its count")
+	}
+	if cut := g.ask("GET", g.base+"/color-log.json?setUp="+g.ids["setUp"], "").want(200); check(cut.body) != nil || cut.at("scope", "setUp") != logbook.TextValue(g.ids["setUp"]) {
+		t.Errorf("the log of one set-up: %v, scope %s", check(cut.body), cut.at("scope"))
+	}
+}
