@@ -9,6 +9,7 @@ import (
 	"io"
 	"mime"
 	"net/http"
+	"net/url"
 	"regexp"
 	"sort"
 	"strings"
@@ -229,8 +230,9 @@ func (g *gate) validate(c echo.Context) error {
 	return wrongRequest(err)
 }
 
-// knownQuery refuses parameters that the operation does not have: a misspelt
-// filter would show everything.
+// knownQuery refuses parameters that the operation does not have, that come
+// twice, or that cannot be read and would be passed over: without its filter a
+// list shows everything.
 func (g *gate) knownQuery(c echo.Context) error {
 	known := map[string]bool{}
 	var names []string
@@ -240,7 +242,14 @@ func (g *gate) knownQuery(c echo.Context) error {
 			names = append(names, p.Value.Name)
 		}
 	}
-	for name, values := range c.QueryParams() {
+	query, err := url.ParseQuery(c.Request().URL.RawQuery)
+	if err != nil {
+		return wrong("query", c.Request().URL.RawQuery, "name=value pairs joined by &, percent-encoded: "+shorten(err.Error()))
+	}
+	for name, values := range query {
+		if known[name] && len(values) > 1 {
+			return wrong(name, strings.Join(values, ","), "one value")
+		}
 		if !known[name] {
 			return wrong(shorten(name), strings.Join(values, ","), "no parameter of that name; there are: "+strings.Join(append(names, "none other"), ", "))
 		}

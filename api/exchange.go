@@ -2,8 +2,10 @@ package api
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/http"
+	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -100,9 +102,13 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 	return answer(c, http.StatusOK, out)
 }
 
-// formOfEdits says which of the edits is not in the form of one: encoding/json
-// passes the error of an item on without its place.
-func formOfEdits(body []byte, err error) error {
+// unreadable says what of a request cannot be read. encoding/json passes the
+// error of an edit on without its place.
+func unreadable(body []byte, err error) error {
+	var number *json.UnmarshalTypeError
+	if errors.As(err, &number) { // 1e3 is a whole number by the contract
+		return wrong(number.Field, strings.TrimPrefix(number.Value, "number "), "a whole number written in digits alone")
+	}
 	whole, bad := logbook.ParseValue(string(body))
 	if bad != nil {
 		return fmt.Errorf("edits: %w", err)
@@ -120,7 +126,7 @@ func formOfEdits(body []byte, err error) error {
 func exchangeRequest(body []byte) (logbook.ExchangeRequest, error) {
 	var said openapi.ExchangeRequest
 	if err := json.Unmarshal(body, &said); err != nil {
-		return logbook.ExchangeRequest{}, formOfEdits(body, err)
+		return logbook.ExchangeRequest{}, unreadable(body, err)
 	}
 	var out logbook.ExchangeRequest
 	var err error

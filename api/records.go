@@ -87,7 +87,8 @@ func (s *service) show(c echo.Context, l *logbook.Log, status int, kind logbook.
 	}
 	c.Response().Header().Set("ETag", tag)
 	c.Response().Header().Set("Cache-Control", "no-cache")
-	if c.Request().Method == http.MethodGet && matches(c.Request().Header.Get("If-None-Match"), tag) {
+	known := strings.ReplaceAll(c.Request().Header.Get("If-None-Match"), "W/", "") // compared weakly; a proxy that packs bodies weakens tags
+	if c.Request().Method == http.MethodGet && matches(known, tag) {
 		return c.NoContent(http.StatusNotModified)
 	}
 	return c.Blob(status, echo.MIMEApplicationJSON, []byte(object))

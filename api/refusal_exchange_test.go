@@ -33,6 +33,8 @@ func TestWrongExchangesAreRefusedInWordsAndChangeNothing(t *testing.T) {
 		{"an over of what is no dot", changed(`"set":`, `"over":{"wanted":["first"]},"set":`), []string{"edits/0/over/wanted/0", "first", "[0-9a-f]{16}"}},
 		{"an act that is no dot", changed(`"set":`, `"act":"first","set":`), []string{"edits/0/act", "first", "[0-9a-f]{16}"}},
 		{"a cursor that this service never gave", `{"cursor":"xyz"}`, []string{"cursor is", "xyz", "allowed is one that this service gave"}},
+		{"a limit with an exponent", `{"limitBytes":1e3}`, []string{"limitBytes is 1e3", "digits"}},
+		{"a span with an exponent", `{"have":{"00c0ffee00c0ffee":[[1,1e3]]}}`, []string{"have", "1e3", "digits"}},
 		{"a good edit beside a wrong one", `{"edits":[` + editOfTake + "," + strings.Replace(editOfTake, `"n":1`, `"n":0`, 1) + `]}`, []string{"edits/1/n is 0", "at least 1"}},
 		{"a good edit beside one at no time", `{"edits":[` + editOfTake + "," + strings.Replace(editOfTake, "06:20:00Z", "06:20:00+00:00", 1) + `]}`, []string{"edits/1", "at is", "06:20:00+00:00", "UTC"}},
 	} {
