@@ -27,6 +27,9 @@ type knownLog struct {
 	cursor   string
 	holds    Ranges // as listed in this run, and pushed or pulled since
 	catching bool   // after a reset: say what is held until nothing more comes
+	// contested are dots under which the log gave another edit than the one held
+	// here: the one here is offered once, so that the log keeps it aside.
+	contested map[Dot]bool
 }
 
 // NewReplica makes an empty replica. draw returns 8 random bytes at each call.
@@ -76,7 +79,7 @@ func (r *Replica) Request(log Line) ExchangeRequest {
 	}
 	req := ExchangeRequest{Run: known.run, Cursor: known.cursor}
 	for dot, e := range r.edits {
-		if !known.holds.Has(dot) {
+		if !known.holds.Has(dot) || known.contested[dot] {
 			req.Edits = append(req.Edits, e)
 		}
 	}
@@ -98,27 +101,29 @@ func (r *Replica) Request(log Line) ExchangeRequest {
 func (r *Replica) Take(a ExchangeAnswer) (log Line, more bool) {
 	known, ok := r.logs[a.Identity]
 	if !ok {
-		known = &knownLog{holds: Ranges{}}
+		known = &knownLog{holds: Ranges{}, contested: map[Dot]bool{}}
 		r.logs[a.Identity] = known
 	}
 	if a.List != nil {
 		known.run, known.holds = a.Run, a.List.Clone()
 	}
-	for _, answer := range a.Answers {
-		switch answer.Outcome {
-		case AnswerClash:
-			if answer.Dot.Line == r.line {
-				r.line, r.n = Line{}, 0
-			}
-			known.holds.Add(answer.Dot) // the log holds another edit under this dot
-		case AnswerLater:
-		default:
-			known.holds.Add(answer.Dot)
-		}
-	}
 	for _, e := range a.Edits {
+		if own := r.edits[e.Dot]; own != nil && !sameEdit(own, e) {
+			known.contested[e.Dot] = true
+			r.leave(e.Dot.Line)
+		}
 		r.Hold(e)
 		known.holds.Add(e.Dot)
+	}
+	for _, answer := range a.Answers {
+		if answer.Outcome == AnswerLater {
+			continue
+		}
+		known.holds.Add(answer.Dot) // at a clash: another edit
+		if answer.Outcome == AnswerClash {
+			delete(known.contested, answer.Dot)
+			r.leave(answer.Dot.Line)
+		}
 	}
 	known.cursor = a.Cursor
 	known.catching = a.Reset || known.catching && a.More
@@ -127,5 +132,19 @@ func (r *Replica) Take(a ExchangeAnswer) (log Line, more bool) {
 			return a.Identity, true
 		}
 	}
-	return a.Identity, a.More
+	return a.Identity, a.More || len(known.contested) > 0
+}
+
+// leave ends a line under whose dots somebody else has written.
+func (r *Replica) leave(line Line) {
+	if line == r.line {
+		r.line, r.n = Line{}, 0
+	}
+}
+
+// sameEdit compares edits by their bytes. One that has none is like no other.
+func sameEdit(a, b *Edit) bool {
+	x, errX := EncodeEdit(a)
+	y, errY := EncodeEdit(b)
+	return errX == nil && errY == nil && string(x) == string(y)
 }

@@ -130,7 +130,7 @@ func (s *sim) rebuilt(r *Replica, device ID, old bool) *Replica {
 	}
 	for id, k := range r.logs {
 		own := *k
-		own.holds = k.holds.Clone()
+		own.holds, own.contested = k.holds.Clone(), maps.Clone(k.contested)
 		c.logs[id] = &own
 	}
 	return c

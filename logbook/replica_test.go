@@ -1,0 +1,71 @@
+package logbook
+
+import "testing"
+
+func TestReplica(t *testing.T) {
+	draft := Draft{KindClip, testID(2), []Change{{"lens", `"50 mm"`, nil}}}
+	write := func(r *Replica) *Edit {
+		t.Helper()
+		e, err := r.Write(draft, "2nd AC", 5, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return e
+	}
+	t.Run("begins a new line where its dot is held with other bytes", func(t *testing.T) {
+		l := openTestLog(t, NewMemory())
+		line := testLine(7)
+		r := NewReplica(testID(1), testID(61), func() Line { line[7]++; return line })
+		first := write(r)
+		other := *first
+		other.By = "the phone before its memory was set back"
+		if _, err := l.Push([]*Edit{&other}, testID(61), 9); err != nil {
+			t.Fatal(err)
+		}
+		log := Line{}
+		for more := true; more; {
+			a, err := l.Exchange(r.Request(log), testID(61), 9)
+			if err != nil {
+				t.Fatal(err)
+			}
+			log, more = r.Take(a)
+		}
+		if clashes, err := l.Clashes(); err != nil || len(clashes) != 1 {
+			t.Errorf("got %d clashes (%v), want the one kept aside", len(clashes), err)
+		}
+		if next := write(r); next.Dot.Line == first.Dot.Line || next.Dot.N != 1 {
+			t.Errorf("got dot %s after the clash, want the first of another line than %s", next.Dot, first.Dot.Line)
+		}
+	})
+	t.Run("offers again what the log had no room for", func(t *testing.T) {
+		store := &simStore{Memory: NewMemory()}
+		l, err := OpenLog(store, testID(1), drawn(0x40))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := NewReplica(testID(1), testID(61), drawn(0x50))
+		a, err := l.Exchange(r.Request(Line{}), testID(61), 9)
+		if err != nil {
+			t.Fatal(err)
+		}
+		log, _ := r.Take(a)
+		e := write(r)
+		for _, step := range []struct {
+			fails error
+			want  string
+			more  bool
+		}{{ErrFull, AnswerLater, true}, {nil, AnswerTaken, false}} {
+			store.fails = step.fails
+			req := r.Request(log)
+			if len(req.Edits) != 1 || req.Edits[0] != e {
+				t.Fatalf("got %d edits offered, want %s", len(req.Edits), e.Dot)
+			}
+			if a, err = l.Exchange(req, testID(61), 9); err != nil {
+				t.Fatal(err)
+			}
+			if _, more := r.Take(a); a.Answers[0].Outcome != step.want || more != step.more {
+				t.Errorf("got %s and more %v, want %s and %v", a.Answers[0].Outcome, more, step.want, step.more)
+			}
+		}
+	})
+}
