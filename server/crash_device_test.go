@@ -1,0 +1,352 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"net/http"
+	"os/exec"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"evenwhite/logbook"
+)
+
+// crash is a server that is killed again and again, and the devices that push to
+// it.
+type crash struct {
+	t          *testing.T
+	program    string
+	folder     string
+	production logbook.ID
+	devices    []*crashDevice
+
+	process *exec.Cmd // nil while none runs
+	read    chan struct{}
+	code    string // of the invitation at the first start
+
+	mu      sync.Mutex
+	changed sync.Cond
+	url     string // "" while the server is down
+	budget  int    // edits that the devices may still write
+	ended   bool
+	acked   map[logbook.Dot]string // the bytes of each acknowledged edit
+	cut     int                    // exchanges without an answer
+}
+
+// crashDevice is one device: a replica and a connection.
+type crashDevice struct {
+	replica *logbook.Replica
+	chance  *rand.Rand
+	token   string
+	address string // of its exchange, after the server's
+	log     logbook.Line
+	held    int // how many edits came or were written
+	clock   logbook.Millis
+}
+
+// start runs the server and waits until it says that it is ready.
+func (c *crash) start() {
+	c.t.Helper()
+	lines := c.launch()
+	url := ""
+	for lines.Scan() {
+		if found := listensOn.FindStringSubmatch(lines.Text()); found != nil {
+			url = found[1]
+		}
+		if found := codePrinted.FindStringSubmatch(lines.Text()); found != nil {
+			c.code = found[1]
+		}
+		if lines.Text() != readyLine {
+			continue
+		}
+		go drain(lines, c.read)
+		c.mu.Lock()
+		defer c.mu.Unlock()
+		c.url = url
+		c.changed.Broadcast()
+		return
+	}
+	close(c.read)
+	_ = c.process.Wait()
+	c.end()
+	c.t.Fatalf("the server ended before it was ready: %s", c.process.Stderr)
+}
+
+// startHalf starts the server and kills it after a while, ready or not.
+func (c *crash) startHalf(after time.Duration) {
+	c.t.Helper()
+	go drain(c.launch(), c.read)
+	<-time.After(after)
+	c.kill()
+}
+
+func drain(lines *bufio.Scanner, read chan struct{}) {
+	for lines.Scan() {
+	}
+	close(read)
+}
+
+func (c *crash) launch() *bufio.Scanner {
+	c.t.Helper()
+	c.process = exec.Command(c.program, "serve", "--listen", "127.0.0.1:0", "--data", c.folder)
+	c.process.Stderr = &bytes.Buffer{}
+	c.read = make(chan struct{})
+	out, err := c.process.StdoutPipe()
+	if err == nil {
+		err = c.process.Start()
+	}
+	if err != nil {
+		c.end()
+		c.t.Fatal(err)
+	}
+	return bufio.NewScanner(out)
+}
+
+// kill ends the server without warning.
+func (c *crash) kill() {
+	c.mu.Lock()
+	c.url = ""
+	c.mu.Unlock()
+	if c.process == nil {
+		return
+	}
+	_ = c.process.Process.Kill()
+	<-c.read
+	_ = c.process.Wait() // says that it was killed
+	c.process = nil
+}
+
+// admit pairs an owner, begins a production and admits the devices to it.
+func (c *crash) admit(n int, chance *rand.Rand) {
+	c.t.Helper()
+	owner := c.call("", "/v1/pairing", `{"code":"`+c.code+`","label":"desk"}`)
+	made := c.call(owner["token"].(string), "/v1/productions", `{"title":"Kill Creek","timeZone":"Europe/Berlin","frameRate":"25","gelFamily":"based5500"}`)
+	var err error
+	if c.production, err = logbook.ParseID(made["id"].(string)); err != nil {
+		c.t.Fatal(err)
+	}
+	for i := 0; i < n; i++ {
+		invited := c.call(owner["token"].(string), "/v1/invitations", fmt.Sprintf(`{"role":"editor","label":"phone %d","production":"%s"}`, i, c.production))
+		admitted := c.call("", "/v1/pairing", `{"code":"`+invited["code"].(string)+`"}`)
+		id, err := logbook.ParseID(admitted["device"].(string))
+		if err != nil {
+			c.t.Fatal(err)
+		}
+		c.devices = append(c.devices, &crashDevice{
+			replica: logbook.NewReplica(c.production, id, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
+			token: admitted["token"].(string), address: "/v1/productions/" + c.production.String() + "/exchange", clock: 1.9e12,
+		})
+	}
+}
+
+func (c *crash) call(token, path, body string) (said map[string]any) {
+	c.t.Helper()
+	b, err := post(c.address()+path, token, []byte(body))
+	if err == nil {
+		err = json.Unmarshal(b, &said)
+	}
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	return said
+}
+
+// post calls the server. An error is an answer that did not come whole.
+func post(url, token string, body []byte) ([]byte, error) {
+	request, err := http.NewRequest(http.MethodPost, url, bytes.NewReader(body))
+	if err != nil {
+		return nil, err
+	}
+	request.Header.Set("Content-Type", "application/json")
+	if token != "" {
+		request.Header.Set("Authorization", "Bearer "+token)
+	}
+	answer, err := crashClient.Do(request)
+	if err != nil {
+		return nil, err
+	}
+	defer answer.Body.Close()
+	b, err := io.ReadAll(answer.Body)
+	if err == nil && answer.StatusCode >= 300 {
+		err = refusal(fmt.Sprintf("%s: %s %s", url, answer.Status, b))
+	}
+	return b, err
+}
+
+var crashClient = &http.Client{Timeout: time.Minute, Transport: &http.Transport{MaxIdleConnsPerHost: 10}}
+
+// refusal is an answer that a healthy server never gives here.
+type refusal string
+
+func (r refusal) Error() string { return string(r) }
+
+// work lets a device write and exchange until the test ends. Where the server is
+// gone it waits for the next start, as a phone does.
+func (c *crash) work(d *crashDevice) {
+	for {
+		url, n, ended := c.turn(d)
+		if ended {
+			return
+		}
+		for i := 0; i < n; i++ {
+			d.write()
+		}
+		for more := true; more; {
+			var err error
+			if more, err = c.once(d, url); err != nil {
+				c.lost(url, err)
+			}
+		}
+	}
+}
+
+// turn waits until the server is up and there is something to write, and says how
+// much.
+func (c *crash) turn(d *crashDevice) (url string, n int, ended bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for !c.ended && (c.url == "" || c.budget == 0) {
+		c.changed.Wait()
+	}
+	n = min(c.budget, 1+d.chance.IntN(12))
+	c.budget -= n
+	return c.url, n, c.ended
+}
+
+// lost notes an exchange without an answer. Only a server that was killed meanwhile
+// is an excuse.
+func (c *crash) lost(url string, err error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.cut++
+	if _, refused := err.(refusal); refused || c.url == url && !c.ended {
+		c.t.Errorf("an exchange failed although the server was not killed: %v", err)
+		c.ended = true
+	}
+	c.changed.Broadcast()
+}
+
+// grant lets the devices write so many edits more, and returns how many will have
+// been acknowledged after the first of them.
+func (c *crash) grant(budget, first int) (target int) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.budget = budget
+	c.changed.Broadcast()
+	return len(c.acked) + first
+}
+
+func (c *crash) awaitAcked(target int) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for len(c.acked) < target && !c.ended {
+		c.changed.Wait()
+	}
+}
+
+func (c *crash) end() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.ended = true
+	c.changed.Broadcast()
+}
+
+func (c *crash) address() string {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.url
+}
+
+// promised copies what was acknowledged so far.
+func (c *crash) promised() map[logbook.Dot]string {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	out := make(map[logbook.Dot]string, len(c.acked))
+	for d, b := range c.acked {
+		out[d] = b
+	}
+	return out
+}
+
+// once is one exchange of a device.
+func (c *crash) once(d *crashDevice, url string) (more bool, err error) {
+	said := d.replica.Request(d.log)
+	request := crashRequest{Cursor: said.Cursor, Edits: said.Edits, Have: spansOf(said.Have)}
+	if said.Run != (logbook.Line{}) {
+		request.Run = said.Run.String()
+	}
+	a, err := d.exchange(url, request)
+	if err != nil {
+		return false, err
+	}
+	answer, err := a.answer()
+	if err != nil {
+		return false, err
+	}
+	c.mu.Lock()
+	for i, said := range answer.Answers {
+		switch said.Outcome {
+		case logbook.AnswerTaken, logbook.AnswerRepeat, logbook.AnswerRefused:
+			c.acked[said.Dot] = bytesOf(request.Edits[i])
+		default:
+			c.t.Errorf("edit %s was answered with %s: %s", said.Dot, said.Outcome, said.Reason)
+		}
+	}
+	c.changed.Broadcast()
+	c.mu.Unlock()
+	d.held += len(answer.Edits)
+	d.log, more = d.replica.Take(answer)
+	return more, nil
+}
+
+func (d *crashDevice) exchange(url string, request crashRequest) (a crashAnswer, err error) {
+	body, err := json.Marshal(request)
+	if err != nil {
+		return a, err
+	}
+	b, err := post(url+d.address, d.token, body)
+	if err == nil {
+		err = json.Unmarshal(b, &a)
+	}
+	return a, err
+}
+
+// write makes an edit as a person would: mostly a change of one of a few records
+// that all devices change, over what this device sees.
+func (d *crashDevice) write() {
+	d.clock += 1000
+	id := logbook.ID{0: 1, 6: 0x70, 8: 0x80, 15: byte(1 + d.chance.IntN(12))}
+	change := logbook.Change{Field: []string{"lens", "card", "filters", "kelvin"}[d.chance.IntN(4)]}
+	change.Value = logbook.TextValue(strings.Repeat("x", d.chance.IntN(20)))
+	if change.Field == "kelvin" {
+		change.Value = []logbook.Value{"3200", "5600", "5600.0", "-3"}[d.chance.IntN(4)]
+	}
+	if v, ok := d.replica.Book().RecordOf(logbook.KindClip, id); ok {
+		switch d.chance.IntN(20) {
+		case 0:
+			change = logbook.Strike(v)
+		case 1:
+			change = logbook.BringBack(v)
+		default:
+			change = logbook.Replace(v, change.Field, change.Value)
+		}
+	}
+	if _, err := d.replica.Write(logbook.Draft{Kind: logbook.KindClip, Record: id, Set: []logbook.Change{change}}, "a phone", d.clock, 0); err != nil {
+		panic(err)
+	}
+	d.held++
+}
+
+func bytesOf(e *logbook.Edit) string {
+	b, err := logbook.EncodeEdit(e)
+	if err != nil {
+		panic(err)
+	}
+	return string(b)
+}
