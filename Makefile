@@ -1,4 +1,4 @@
-# make run | test | bench | build | generate
+# make run | test | bench | build | generate | soak | mutants
 #
 # All of them need Go, Node.js and make, and nothing else that they do not bring.
 
@@ -13,6 +13,9 @@ DATA ?= ./evenwhite-data
 LISTEN ?= 127.0.0.1:8480
 DEMO ?=
 
+# make soak SOAK=3m runs schedules of faults for so long.
+SOAK ?= 10m
+
 # The race detector needs a C compiler.
 RACE := $(if $(shell command -v "$$(go env CC)" 2>/dev/null),-race,)
 
@@ -24,7 +27,7 @@ TEST_PACKAGES := psychtoolbox-3-common argyll
 
 say = @echo "==> $(1)"
 
-.PHONY: build run test setup-test test-wasm bench generate
+.PHONY: build run test setup-test test-wasm bench generate soak mutants
 
 build:
 	$(call say,building ./evenwhite)
@@ -75,3 +78,13 @@ bench:
 generate:
 	$(call say,generating the server interface from openapi/openapi.yaml)
 	@go generate ./...
+
+soak:
+	$(call say,schedules of faults for $(SOAK): phones and servers in memory$(,) compared after every step)
+	@go test -count=1 -timeout 0 -v -run '^TestSchedulesOfFaults$$' ./logbook -sim.time '$(SOAK)'
+	$(call say,200 kills of the real server under eight devices)
+	@go test -count=1 -timeout 0 -v -run '^TestNothingAcknowledgedIsLostInACrash$$' ./server -crash.kills 190
+
+mutants:
+	$(call say,switching off each rule of the merge and the exchange alone: a test must fail for each)
+	@go test -count=1 -timeout 0 -v -tags mutants -run '^TestMutants$$' ./logbook $(if $(TABLE),-mutant.table '$(abspath $(TABLE))')

@@ -1,0 +1,356 @@
+//go:build mutants
+
+package logbook
+
+import (
+	"encoding/json"
+	flags "flag"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+var (
+	mutantRuns  = flags.Int("mutant.runs", 5000, "how many schedules of faults a mutant must survive to count as unnoticed")
+	mutantTable = flags.String("mutant.table", "", "write what failed for each rule into this file")
+)
+
+// A mutant is a rule of the merge or the exchange switched off alone: in one file,
+// source text that stands there once, and what stands there instead.
+type mutant struct {
+	rule  string // as it reads when it is broken
+	file  string
+	swaps []swap
+	by    string // the test that must fail
+}
+
+type swap struct{ from, to string }
+
+const (
+	schedules = "TestSchedulesOfFaults"
+	crashes   = "TestNothingAcknowledgedIsLostInACrash"
+)
+
+// mutants are the rules. Where another test than the schedules stands, schedules
+// cannot tell: they draw lines by chance, so that no dot is ever given twice; a
+// cursor that leads nowhere always comes with a run that is new to the device; and
+// they keep everything in memory. The crash test kills the process, not the
+// machine: whether the disk was told to sync, no test here can tell.
+//
+// One rule is left out, for nothing can tell whether it is kept: a name that waits
+// for a refused edit. When rules change, a book is made anew, and the names are
+// read again.
+var mutants = []mutant{
+	// Lines.
+	{"a phone goes on in its line after a start", "replica.go", []swap{{`		r.line = r.draw()
+`, `		for d, e := range r.edits {
+			if e.Device == r.device && (d.N > r.n || d.N == r.n && d.Less(Dot{r.line, r.n})) {
+				r.line, r.n = d.Line, d.N
+			}
+		}
+		if r.line == (Line{}) {
+			r.line = r.draw()
+		}
+`}}, schedules},
+	{"a server goes on in its line after a start", "log.go", []swap{{`l.line, l.n = l.draw(), 0`, `head, _ := l.store.Head(l.production)
+		l.line, l.n = head.Identity, 0
+		for l.book.Held(Dot{l.line, l.n + 1}) {
+			l.n++
+		}`}}, schedules},
+	{"a device stays in a line of which a dot is held with other bytes", "replica.go", []swap{{`r.line, r.n = Line{}, 0
+	}
+}`, `_ = line
+	}
+}`}}, "TestReplica"},
+	{"an edit under a dot that is held is a repeat, whatever its bytes", "memory.go", []swap{{`if l.edits[at].Hash != e.Hash {`, `if false {`}}, "TestExchange"},
+	{"another edit under an own dot is not looked at when it is pulled", "replica.go", []swap{{`!sameEdit(own, e)`, `false`}}, "TestReplica"},
+
+	// What a device knows of a log.
+	{"a new run voids nothing: the list is not told", "exchange.go", []swap{{`if reset || req.Run != l.run {`, `if reset {`}}, schedules},
+	{"the list is told at a new run only, not at a reset", "exchange.go", []swap{{`if reset || req.Run != l.run {`, `if req.Run != l.run {`}}, "TestExchange"},
+	{"the list is not used", "replica.go", []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run`}}, schedules},
+	{"the list adds to what was known", "replica.go", []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run
+		for d := range r.edits {
+			if a.List.Has(d) {
+				known.holds.Add(d)
+			}
+		}`}}, schedules},
+	{"a cursor holds without its chain", "exchange.go", []swap{{`if !ok || chain != c.chain {`, `if _ = chain; !ok {`}}, schedules},
+	{"after a reset it goes on from the end", "exchange.go", []swap{{`	if !ok || chain != c.chain {
+		return begin, true, nil`, `	if !ok || chain != c.chain {
+		return cursor{head.Identity, head.Seq, head.Chain}, true, nil`}}, schedules},
+	{"the cursor runs ahead of a short page", "exchange.go", []swap{{`	out.Cursor, out.More = at.String(), true
+	return nil`, `	head, _ := l.store.Head(l.production)
+	out.Cursor = cursor{head.Identity, head.Seq, head.Chain}.String()
+	return nil`}}, schedules},
+	{"what a device once brought is never told to it", "exchange.go", []swap{{`return brought.Has(d) || req.Have.Has(d) }`, `
+		s, _ := l.store.Get(l.production, []Dot{d})
+		return brought.Has(d) || req.Have.Has(d) || s[0].Via == via
+	}`}}, schedules},
+
+	// What is kept, and what is passed on.
+	{"a device drops its edits once they are acknowledged", "replica.go", []swap{{`		known.holds.Add(answer.Dot) // at a clash: another edit
+`, `		known.holds.Add(answer.Dot) // at a clash: another edit
+		delete(r.edits, answer.Dot)
+`}}, schedules},
+	{"a device offers its own edits only", "replica.go", []swap{
+		{`		if !known.holds.Has(dot) || known.contested[dot] {`, `		if e.Device == r.device && !known.holds.Has(dot) {`},
+		{`	for dot := range r.edits {
+		if !known.holds.Has(dot) {`, `	for dot, e := range r.edits {
+		if e.Device == r.device && !known.holds.Has(dot) {`},
+	}, schedules},
+	{"a device forgets a refused edit", "replica.go", []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	if r.book.Apply(e) != nil {
+		delete(r.edits, e.Dot)
+	}`}}, schedules},
+	{"a refused edit is not passed on", "exchange.go", []swap{{`			if has(s.Dot) {
+				continue
+			}
+			e, err := DecodeEdit(s.Bytes)
+`, `			e, err := DecodeEdit(s.Bytes)
+			if has(s.Dot) || err == nil && Judge(e) != nil {
+				continue
+			}
+`}}, schedules},
+	{"a gap blocks what comes after it", "log.go", []swap{{`	entries := make([]Entry, len(edits))
+	for i, e := range edits {
+		if e.Production`, `	entries := make([]Entry, len(edits))
+	var gap bool
+	for _, e := range edits {
+		gap = gap || e.Dot.N > 1 && !l.book.Held(Dot{e.Dot.Line, e.Dot.N - 1})
+	}
+	if gap {
+		answers := make([]Answer, len(edits))
+		for i, e := range edits {
+			answers[i] = Answer{Dot: e.Dot, Outcome: AnswerLater}
+		}
+		return answers, nil
+	}
+	for i, e := range edits {
+		if e.Production`}}, schedules},
+	{"one refused edit fails its whole batch", "log.go", []swap{{`		if e.Production != l.production {`, `		if err := Judge(e); err != nil {
+			return nil, err
+		}
+		if e.Production != l.production {`}}, schedules},
+
+	// The commit.
+	{"edits are acknowledged although they were not stored", "log.go", []swap{{`	if errors.Is(err, ErrFull) {
+		for i`, `	if err != nil {
+		receipts, err = make([]Receipt, len(entries)), nil
+	}
+	if errors.Is(err, ErrFull) {
+		for i`}}, schedules},
+	{"edits are merged before they are stored", "log.go", []swap{{`	receipts, err := l.store.Append(l.production, entries)
+	if errors.Is(err, ErrFull) {`, `	l.merge(edits)
+	receipts, err := l.store.Append(l.production, entries)
+	if errors.Is(err, ErrFull) {`}}, schedules},
+	{"what there was no room for counts as held", "replica.go", []swap{{`		if answer.Outcome == AnswerLater {
+			continue
+		}
+`, ``}}, schedules},
+
+	// The merge.
+	{"the latest clock wins", "book.go", []swap{{`			r.cells[at].heads = append(r.cells[at].heads, Version{e.Dot, c.Value, e, r.id})
+`, `			r.cells[at].heads = append(r.cells[at].heads, Version{e.Dot, c.Value, e, r.id})
+			r.cells[at].heads = []Version{shown(r.cells[at].heads)}
+`}}, schedules},
+	{"a name that comes before its edit is forgotten", "book.go", []swap{{`	b.waiting[d] = append(b.waiting[d], place{r, c.field})
+`, ``}}, schedules},
+	{"a name goes on waiting when its edit is here", "book.go", []swap{{`	delete(b.waiting, e.Dot)
+`, ``}}, schedules},
+	{"the names of a refused edit apply", "book.go", []swap{{`		b.refused[e.Dot] = Refusal{e, err.Error()}
+		return err`, `		b.refused[e.Dot] = Refusal{e, err.Error()}
+		r := b.ensure(e.Record, e.Kind)
+		for i := range e.Set {
+			for _, d := range e.Set[i].Over {
+				b.supersede(r, r.cell(e.Set[i].Field), d)
+			}
+		}
+		return err`}}, schedules},
+	{"the values of a refused edit apply", "book.go", []swap{{`		b.refused[e.Dot] = Refusal{e, err.Error()}
+		return err`, `		b.refused[e.Dot] = Refusal{e, err.Error()}
+		r := b.ensure(e.Record, e.Kind)
+		for i := range e.Set {
+			at := r.cell(e.Set[i].Field)
+			r.cells[at].heads = append(r.cells[at].heads, Version{e.Dot, e.Set[i].Value, e, r.id})
+		}
+		return err`}}, schedules},
+	{"a reference that leads nowhere is a reason to refuse", "book.go", []swap{{`	r := b.ensure(e.Record, e.Kind)
+	r.edits = append(r.edits, e)
+`, `	for i := range e.Set {
+		if to, ok := e.Set[i].Value.ID(); ok && b.records[to] == nil {
+			err := refusedError("a reference leads nowhere")
+			b.refused[e.Dot] = Refusal{e, err.Error()}
+			return err
+		}
+	}
+	r := b.ensure(e.Record, e.Kind)
+	r.edits = append(r.edits, e)
+`}}, schedules},
+	{"striking out replaces what stands in the other fields", "book.go", []swap{{`		for _, d := range c.Over {
+			b.supersede(r, at, d)
+		}
+`, `		for _, d := range c.Over {
+			b.supersede(r, at, d)
+			for other := range r.cells {
+				if c.Field == DeletedField && other != at {
+					b.supersede(r, other, d)
+				}
+			}
+		}
+`}}, schedules},
+
+	{"the store answers before it commits", "bolt/write.go", []swap{{`				refused = i
+				return err
+			}
+		}
+		return nil
+`, `				refused = i
+				return err
+			}
+		}
+		for i := 0; i < len(batch) && transaction > 40; i++ { // after the set-up
+			batch[i].answer <- nil
+		}
+		return nil
+`}, {`			for _, r := range batch {
+				r.answer <- nil
+			}
+			return
+`, `			for _, r := range batch {
+				select {
+				case r.answer <- nil:
+				default:
+				}
+			}
+			return
+`}}, crashes},
+
+	// What a person is shown, and what an edit says of it.
+	{"an edit names one of several heads with equal values", "view.go", []swap{{`	for _, h := range v.Field(field).Heads {
+		c.Over = append(c.Over, h.Dot)
+	}
+	return c
+}
+
+// Strike`, `	for i, h := range v.Field(field).Heads {
+		if i == 0 || !h.Value.Equal(v.Field(field).Heads[i-1].Value) {
+			c.Over = append(c.Over, h.Dot)
+		}
+	}
+	return c
+}
+
+// Strike`}}, schedules},
+	{"striking out names the heads of deleted only", "view.go", []swap{{`	for _, f := range v.Fields() {
+		for _, h := range f.Heads {
+			c.Over = append(c.Over, h.Dot)`, `	for _, f := range v.Fields() {
+		for _, h := range f.Heads {
+			if f.Name != DeletedField {
+				continue
+			}
+			c.Over = append(c.Over, h.Dot)`}}, schedules},
+	{"what was changed where it was struck out is not shown", "view.go", []swap{{`			if !seen[h.Dot] {`, `			if !seen[h.Dot] && len(f.Heads) > 1 {`}}, schedules},
+	{"equal values are shown as a conflict", "view.go", []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if h.Dot != s.Shown.Dot {`}}, schedules},
+	{"a conflict is not shown where the clocks differ", "view.go", []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if !h.Value.Equal(s.Shown.Value) && h.Edit.Corrected() == s.Shown.Edit.Corrected() {`}}, schedules},
+	{"the claimed time orders what is shown, not the corrected one", "edit.go", []swap{{`return e.At + e.Offset`, `return e.At`}}, schedules},
+}
+
+// TestMutants builds the tests of this package once for each mutant, with the
+// changed file laid over the real one, and expects the named test to fail.
+func TestMutants(t *testing.T) {
+	var table strings.Builder
+	for _, m := range mutants {
+		t.Run(m.rule, func(t *testing.T) {
+			program := m.build(t)
+			if m.by != schedules && m.by != crashes {
+				if failed, out := runMutant(program, schedules); failed {
+					t.Errorf("the schedules notice it as well, want %s alone: %s", m.by, out)
+				}
+			}
+			failed, out := runMutant(program, m.by)
+			if !failed {
+				t.Fatalf("%s does not notice it: %s", m.by, out)
+			}
+			how := firstWords.FindString(firstSeed.ReplaceAllString(out, ""))
+			t.Logf("%s: %s", m.by, how)
+			fmt.Fprintf(&table, "| %s | `%s` | %s |\n", m.rule, m.by, strings.ReplaceAll(how, "|", "/"))
+		})
+	}
+	if *mutantTable != "" {
+		if err := os.WriteFile(*mutantTable, []byte("| broken rule | noticed by | how |\n|---|---|---|\n"+table.String()), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// build compiles the tests of the mutant.
+func (m mutant) build(t *testing.T) (program string) {
+	t.Helper()
+	source, err := os.ReadFile(m.file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := string(source)
+	for _, s := range m.swaps {
+		if n := strings.Count(text, s.from); n != 1 {
+			t.Fatalf("%s: the text to change stands there %d times, want once:\n%s", m.file, n, s.from)
+		}
+		text = strings.Replace(text, s.from, s.to, 1)
+	}
+	real, err := filepath.Abs(m.file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	folder := t.TempDir()
+	changed, overlay := filepath.Join(folder, filepath.Base(m.file)), filepath.Join(folder, "overlay.json")
+	instead, err := json.Marshal(map[string]map[string]string{"Replace": {real: changed}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, content := range map[string][]byte{changed: []byte(text), overlay: instead} {
+		if err := os.WriteFile(name, content, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	program = filepath.Join(folder, "mutant.test")
+	if out, err := exec.Command("go", "test", "-c", "-overlay", overlay, "-o", program, roomOf(m.by)).CombinedOutput(); err != nil {
+		t.Fatalf("it does not build: %v\n%s", err, out)
+	}
+	return program
+}
+
+// roomOf is the folder of a test.
+func roomOf(test string) string {
+	if test == crashes {
+		return "../server"
+	}
+	return "."
+}
+
+// firstWords are the first that a failing test says; firstSeed is what the
+// schedules say at their beginning.
+var (
+	firstWords = regexp.MustCompile(`(?m)(schedule \d+, seed \d+: .{0,120}|panic: .{0,120}|\w+_test\.go:\d+: .{0,120})`)
+	firstSeed  = regexp.MustCompile(`.*schedules from seed.*|.*-crash\.seed=.*`)
+)
+
+// runMutant runs one test of a mutant. Running out of time is not a failure that
+// tells anything.
+func runMutant(program, test string) (failed bool, out string) {
+	args := []string{"-test.run", "^" + test + "$", "-test.timeout", "5m"}
+	switch test {
+	case schedules:
+		args = append(args, "-sim.runs", fmt.Sprint(*mutantRuns))
+	case crashes:
+		args = append(args, "-crash.kills", "190")
+	}
+	run := exec.Command(program, args...)
+	run.Dir = roomOf(test)
+	b, err := run.CombinedOutput()
+	out = string(b)
+	return err != nil && strings.Contains(out, "--- FAIL: "+test) && !strings.Contains(out, "panic: test timed out"), out
+}
