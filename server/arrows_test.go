@@ -32,7 +32,7 @@ var rooms = map[string]room{
 	"logbook/storetest":   {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}},
 	"openapi":             {inside: []string{"logbook"}, outside: []string{echo, contract, generator}},
 	"api":                 {inside: []string{"colorimetry", "logbook", "logbook/colorlog", "openapi"}, outside: []string{echo, contract, generator, "github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
-	"server":              {inside: []string{"api", "logbook", "logbook/bolt", "logbook/colorlog"}},
+	"server":              {inside: []string{"api", "colorimetry", "logbook", "logbook/bolt", "logbook/colorlog"}},
 	"testdata/benchlines": {},
 }
 

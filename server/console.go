@@ -80,7 +80,7 @@ func consoleHandler(secret string, tasks map[string]task) http.Handler {
 			return
 		}
 		run, ok := tasks[strings.TrimPrefix(r.URL.Path, "/")]
-		if !ok || r.Method != http.MethodPost {
+		if !ok {
 			http.Error(w, "this server does not know the task", http.StatusNotFound)
 			return
 		}

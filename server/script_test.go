@@ -21,7 +21,6 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
 
@@ -37,8 +36,8 @@ func TestMain(m *testing.M) {
 //
 //	start NAME [OPTION...]   run evenwhite serve with the options on a free port;
 //	                         sets $NAME_URL and, where one is printed, $NAME_CODE
-//	stop NAME                interrupt it; it must end with status 0; its output is
-//	                         then in NAME.out and NAME.err
+//	interrupt NAME           it must end with status 0; its output is then in
+//	                         NAME.out and NAME.err (stop would end the script)
 //	kill9 NAME               end it without warning
 //	http METHOD URL [BODY]   call it with $TOKEN, if set; the body of the answer goes
 //	                         to stdout and the status and headers to stderr
@@ -57,7 +56,7 @@ func TestCommands(t *testing.T) {
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"start": start, "stop": stop, "kill9": kill9, "status": status, "code": code, "http": call, "member": member,
+			"start": start, "interrupt": interrupt, "kill9": kill9, "status": status, "code": code, "http": call, "member": member,
 			"certificate": certificate, "mode": mode, "cut": cut,
 		},
 	})
@@ -126,9 +125,9 @@ func take(ts *testscript.TestScript, neg bool, args []string) *served {
 	return s
 }
 
-func stop(ts *testscript.TestScript, neg bool, args []string) {
+func interrupt(ts *testscript.TestScript, neg bool, args []string) {
 	s := take(ts, neg, args)
-	ts.Check(s.cmd.Process.Signal(syscall.SIGTERM))
+	ts.Check(s.cmd.Process.Signal(os.Interrupt))
 	<-s.read
 	err := s.cmd.Wait()
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]+".out"), s.out.Bytes(), 0o600))
