@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"fmt"
 	"sort"
 	"strings"
 	"sync"
@@ -69,12 +70,33 @@ func (m *Memory) Begin(production ID, identity Line) error {
 	return nil
 }
 
+// Verify returns an error that wraps ErrForm unless the entry's dot and hash are
+// those of its bytes: a store that took such an entry could never read it again.
+func (e *Entry) Verify() error {
+	dot, err := DotOf(e.Bytes)
+	if err != nil {
+		return err
+	}
+	if dot != e.Dot {
+		return formError("the dot is %s; that of the bytes is %s", e.Dot, dot)
+	}
+	if HashOf(e.Bytes) != e.Hash {
+		return formError("the hash of %s is not that of its bytes", e.Dot)
+	}
+	return nil
+}
+
 // Append implements Store.
 func (m *Memory) Append(production ID, entries []Entry) ([]Receipt, error) {
 	l, err := m.open(production)
 	defer m.mu.Unlock()
 	if err != nil {
 		return nil, err
+	}
+	for i := range entries {
+		if err := entries[i].Verify(); err != nil {
+			return nil, err
+		}
 	}
 	receipts := make([]Receipt, len(entries))
 	for i, e := range entries {
@@ -128,7 +150,7 @@ func (m *Memory) Read(production ID, after Seq, atMost int) ([]Stored, error) {
 		return nil, err
 	}
 	var out []Stored
-	for size := 0; int(after) < len(l.edits) && (len(out) == 0 || size < atMost); after++ {
+	for size := 0; after < Seq(len(l.edits)) && (len(out) == 0 || size < atMost); after++ {
 		s := l.edits[after]
 		s.Entry = s.Entry.clone()
 		out = append(out, s)
@@ -204,13 +226,29 @@ func (m *Memory) Clashes(production ID) ([]Entry, error) {
 	return out, nil
 }
 
+// maxKeptName is what the stores at hand can all keep under.
+const maxKeptName = 1000
+
+// CheckKeptName returns an error that wraps ErrRequest unless a small value can be
+// kept under the name: 1 to 1000 bytes.
+func CheckKeptName(name string) error {
+	if name == "" || len(name) > maxKeptName {
+		return fmt.Errorf("%w: the name %q has %d bytes; allowed are 1 to %d", ErrRequest, clip(name), len(name), maxKeptName)
+	}
+	return nil
+}
+
 // Keep implements Store.
 func (m *Memory) Keep(name string, value []byte) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	switch {
-	case m.closed:
+	if m.closed {
 		return ErrClosed
+	}
+	if err := CheckKeptName(name); err != nil {
+		return err
+	}
+	switch {
 	case value == nil:
 		delete(m.kept, name)
 	default:
@@ -253,6 +291,9 @@ func (m *Memory) KeptUnder(prefix string) ([]KeptValue, error) {
 func (m *Memory) Close() error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
+	if m.closed {
+		return ErrClosed
+	}
 	m.closed = true
 	return nil
 }
