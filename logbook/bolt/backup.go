@@ -6,17 +6,20 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"evenwhite/logbook"
 
 	"go.etcd.io/bbolt"
 )
 
-// Backup writes the whole store, as it is at this moment, into a new file beside
-// which nothing else is left, and checks what was written before it gets its
-// name. The store stays open and in use.
+// Backup writes the whole store, as it is at this moment, into a new file, and
+// checks what was written before it gets its name. The store stays open and in
+// use. The folder should be on a fast disk: while the copy is written, the pages
+// that it reads can't be used again and the store grows. A backup can be copied
+// on to a slow disk by Restore.
 func (s *Store) Backup(path string) error {
-	return writeFile(path, func(to io.Writer) error {
+	return writeFile(path, func(to *os.File) error {
 		return s.view(func(tx *bbolt.Tx) error {
 			_, err := tx.WriteTo(to)
 			return err
@@ -27,14 +30,10 @@ func (s *Store) Backup(path string) error {
 // Restore puts a backup into a new store file. It refuses a backup that does not
 // pass the check, and a place where something is already.
 func Restore(backup, into string) error {
-	report, err := Check(backup)
-	if err != nil {
+	if err := mustPass(backup); err != nil {
 		return err
 	}
-	if len(report.Problems) > 0 {
-		return fmt.Errorf("%s: %w: %s", backup, logbook.ErrDamaged, report.Problems[0])
-	}
-	return writeFile(into, func(to io.Writer) error {
+	return writeFile(into, func(to *os.File) error {
 		from, err := os.Open(backup)
 		if err != nil {
 			return err
@@ -44,31 +43,74 @@ func Restore(backup, into string) error {
 	})
 }
 
-// writeFile writes a store file under a name that is free, durably and all or
-// nothing.
-func writeFile(path string, write func(io.Writer) error) error {
-	if _, err := os.Lstat(path); err == nil {
-		return fmt.Errorf("%s: %w: choose another name", path, os.ErrExist)
-	}
-	folder := filepath.Dir(path)
-	f, err := os.CreateTemp(folder, ".evenwhite-*")
+// mustPass is an error unless a file passes the check.
+func mustPass(path string) error {
+	report, err := Check(path)
 	if err != nil {
 		return err
+	}
+	if len(report.Problems) > 0 {
+		return fmt.Errorf("%s: %w: %s", path, logbook.ErrDamaged, strings.Join(report.Problems, "; "))
+	}
+	return nil
+}
+
+// unfinished is how files begin that have not got their names yet.
+const unfinished = ".evenwhite-"
+
+// writeFile writes a store file under a name that is free, durably and all or
+// nothing.
+func writeFile(path string, write func(*os.File) error) error {
+	if err := mustBeFree(path); err != nil {
+		return err
+	}
+	folder := filepath.Dir(path)
+	f, err := os.CreateTemp(folder, unfinished+"*")
+	if err != nil {
+		return fullError(err)
 	}
 	defer os.Remove(f.Name())
 	if err := errors.Join(write(f), f.Sync(), f.Close()); err != nil {
 		return fullError(err)
 	}
-	report, err := Check(f.Name())
-	if err != nil {
-		return err
+	if err := mustPass(f.Name()); err != nil {
+		return fmt.Errorf("%s, as it was written: %w", path, err)
 	}
-	if len(report.Problems) > 0 {
-		return fmt.Errorf("%s: %w as it was written: %s", path, logbook.ErrDamaged, report.Problems[0])
-	}
-	// A link, unlike a rename, never replaces a file that came in between.
-	if err := os.Link(f.Name(), path); err != nil {
+	if err := name(f.Name(), path); err != nil {
 		return err
 	}
 	return syncFolder(folder)
+}
+
+// name gives a finished file its name. A link, unlike a rename, never replaces a
+// file that came in between; memory cards have file systems without links.
+func name(file, path string) error {
+	err := os.Link(file, path)
+	if err == nil || errors.Is(err, os.ErrExist) {
+		return err
+	}
+	if err := mustBeFree(path); err != nil {
+		return err
+	}
+	return os.Rename(file, path)
+}
+
+func mustBeFree(path string) error {
+	_, err := os.Lstat(path)
+	if err == nil {
+		return fmt.Errorf("%s: %w: choose another name", path, os.ErrExist)
+	}
+	if !errors.Is(err, os.ErrNotExist) {
+		return err
+	}
+	return nil
+}
+
+// syncFolder makes a new name in a folder durable.
+func syncFolder(folder string) error {
+	f, err := os.Open(folder)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Sync(), f.Close())
 }

@@ -1,7 +1,7 @@
 package bolt
 
 import (
-	"bytes"
+	"errors"
 	"fmt"
 
 	"evenwhite/logbook"
@@ -9,13 +9,13 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// A Report says what a check found. No problems: every page, every hash, the
-// chain and the index agree.
+// A Report says what a check found. No problems: every page, every hash and the
+// chain agree.
 type Report struct {
 	Productions int
 	Edits       int
 	Clashes     int
-	Problems    []string
+	Problems    []string // what is wrong and what to do
 }
 
 // mostProblems bounds a report; the first ones tell the story.
@@ -27,37 +27,48 @@ func (r *Report) problem(format string, args ...any) {
 	}
 }
 
+// Advice on problems.
+const (
+	adviseBackup = "keep the file, restore the latest backup into another folder, and let the phones bring what came after"
+	adviseTorn   = "start the server and let every phone exchange once"
+)
+
 // Check reads a store file without changing it. An error means that it could not
 // be read at all, or that another process holds it.
 func Check(path string) (report Report, err error) {
-	db, err := openFile(path, true)
+	db, torn, err := openWhole(path)
 	if err != nil {
 		return Report{}, err
 	}
-	defer db.Close()
+	defer func() { err = errors.Join(err, db.Close()) }()
+	if torn {
+		report.problem("one of the two head pages cannot be read, so that the last commit may be missing: %s", adviseTorn)
+	}
 	defer func() {
 		if fault := recover(); fault != nil {
-			report.problem("a page cannot be read: %v", fault)
+			report.problem("a page cannot be read: %v: %s", fault, adviseBackup)
 		}
 	}()
 	err = db.View(func(tx *bbolt.Tx) error {
 		for fault := range tx.Check() {
-			report.problem("pages: %v", fault)
-		}
-		if len(report.Problems) > 0 {
-			return nil // what hangs on broken pages says nothing more
+			report.problem("pages: %v: %s", fault, adviseBackup)
 		}
 		at, err := layoutOf(tx)
 		if err != nil {
 			return err
 		}
-		if at != layout {
-			return fmt.Errorf("%w: it has layout %d, this version checks %d", ErrLayout, at, layout)
+		if at < oldest || at > layout {
+			return fmt.Errorf("%w: it has layout %d, this version checks %d to %d: use the version that wrote it, or a newer one", ErrLayout, at, oldest, layout)
 		}
 		logs := tx.Bucket(logsBucket)
+		if logs == nil || tx.Bucket(keptBucket) == nil {
+			report.problem("a part of the store is missing: %s", adviseBackup)
+			return nil
+		}
 		return logs.ForEachBucket(func(name []byte) error {
 			report.Productions++
-			report.checkLog(logbook.ID(name), logs.Bucket(name))
+			c := logCheck{&report, newIndex(), name, logs.Bucket(name)}
+			c.all()
 			return nil
 		})
 	})
@@ -67,49 +78,92 @@ func Check(path string) (report Report, err error) {
 	return report, nil
 }
 
-func (r *Report) checkLog(production logbook.ID, log *bbolt.Bucket) {
-	edits, dots, clashes := log.Bucket(editsBucket), log.Bucket(dotsBucket), log.Bucket(clashesBucket)
-	if edits == nil || dots == nil || clashes == nil || len(log.Get(identityKey)) != 8 {
-		r.problem("production %s: a part of its log is missing", production)
+// logCheck is the check of one production's log.
+type logCheck struct {
+	report *Report
+	held   *index
+	name   []byte
+	log    *bbolt.Bucket
+}
+
+func (c logCheck) problem(format string, args ...any) {
+	c.report.problem("production %s: %s: %s", productionName(c.name), fmt.Sprintf(format, args...), adviseBackup)
+}
+
+func productionName(name []byte) string {
+	if len(name) != len(logbook.ID{}) {
+		return fmt.Sprintf("%x", name)
+	}
+	return logbook.ID(name).String()
+}
+
+func (c logCheck) all() {
+	edits, clashes := c.log.Bucket(editsBucket), c.log.Bucket(clashesBucket)
+	if edits == nil || clashes == nil || len(c.log.Get(identityKey)) != 8 || len(c.name) != len(logbook.ID{}) {
+		c.problem("a part of its log is missing")
 		return
 	}
 	var chain logbook.Chain
 	next := logbook.Seq(1)
-	c := edits.Cursor()
-	for key, value := c.First(); key != nil; key, value = c.Next() {
+	_ = edits.ForEach(func(key, value []byte) error {
 		s, err := decodeStored(key, value)
 		if err != nil {
-			r.problem("production %s, sequence %d: %v", production, next, err)
-			return
+			c.problem("the edit after sequence %d cannot be read (%v)", next-1, err)
+			return err
 		}
-		chain = r.checkEdit(production, s, next, chain)
-		if held := dots.Get(dotKey(s.Dot)); !bytes.Equal(held, key) {
-			r.problem("production %s, sequence %d: the index does not lead to edit %s", production, s.Seq, s.Dot)
-		}
+		chain = chain.Next(s.Hash)
+		c.edit(s, next, chain)
+		chain = s.Chain // a broken link is told once
 		next = s.Seq + 1
-		r.Edits++
-	}
-	if have := dots.Stats().KeyN; have != int(next-1) {
-		r.problem("production %s: the index has %d rows for %d edits", production, have, next-1)
-	}
-	r.Clashes += clashes.Stats().KeyN
+		c.report.Edits++
+		return nil
+	})
+	_ = clashes.ForEach(func(_, value []byte) error {
+		c.clash(value)
+		c.report.Clashes++
+		return nil
+	})
 }
 
-// checkEdit compares an edit with its hash, its place and its own words, and
-// returns the chain after it.
-func (r *Report) checkEdit(production logbook.ID, s logbook.Stored, want logbook.Seq, chain logbook.Chain) logbook.Chain {
-	chain = chain.Next(s.Hash)
-	switch e, err := logbook.DecodeEdit(s.Bytes); {
-	case s.Seq != want:
-		r.problem("production %s: sequence %d follows %d", production, s.Seq, want-1)
-	case logbook.HashOf(s.Bytes) != s.Hash:
-		r.problem("production %s, sequence %d: the edit %s is not what was stored", production, s.Seq, s.Dot)
-	case s.Chain != chain:
-		r.problem("production %s, sequence %d: the chain is broken", production, s.Seq)
-	case err != nil:
-		r.problem("production %s, sequence %d: %v", production, s.Seq, err)
-	case e.Production != production:
-		r.problem("production %s, sequence %d: the edit %s is of production %s", production, s.Seq, s.Dot, e.Production)
+// edit compares an edit with its hash, its place and its own words.
+func (c logCheck) edit(s logbook.Stored, want logbook.Seq, chain logbook.Chain) {
+	if s.Seq != want {
+		c.problem("sequence %d follows %d", s.Seq, want-1)
 	}
-	return chain
+	if earlier, ok := c.held.find(s.Dot); ok {
+		c.problem("edit %s stands at sequence %d and again at %d", s.Dot, earlier, s.Seq)
+	} else {
+		c.held.add(s.Dot, s.Seq)
+	}
+	switch e, err := logbook.DecodeEdit(s.Bytes); {
+	case logbook.HashOf(s.Bytes) != s.Hash:
+		c.problem("edit %s at sequence %d is not what was stored", s.Dot, s.Seq)
+	case s.Chain != chain:
+		c.problem("the chain breaks at sequence %d", s.Seq)
+	case err != nil:
+		c.problem("sequence %d: %v", s.Seq, err)
+	case e.Production != logbook.ID(c.name):
+		c.problem("edit %s at sequence %d is of production %s", s.Dot, s.Seq, e.Production)
+	}
+}
+
+// clash looks at an entry that was kept aside: its dot is held, with other bytes.
+func (c logCheck) clash(value []byte) {
+	e, err := decodeClash(value)
+	if err == nil {
+		err = e.Verify()
+	}
+	if err != nil {
+		c.problem("an entry that was kept aside cannot be read (%v)", err)
+		return
+	}
+	seq, ok := c.held.find(e.Dot)
+	if !ok {
+		c.problem("an entry was kept aside for edit %s, which is not there", e.Dot)
+		return
+	}
+	key := number(uint64(seq))
+	if hash, _, err := linkOf(key, c.log.Bucket(editsBucket).Get(key)); err != nil || hash == e.Hash {
+		c.problem("the entry kept aside for edit %s is that edit", e.Dot)
+	}
 }

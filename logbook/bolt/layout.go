@@ -15,14 +15,18 @@ var (
 	keptBucket    = []byte("kept")
 	logsBucket    = []byte("logs")
 	editsBucket   = []byte("edits")
-	dotsBucket    = []byte("dots")
+	dotsBucket    = []byte("dots") // of layout 1
 	clashesBucket = []byte("clashes")
 	layoutKey     = []byte("layout")
 	identityKey   = []byte("identity")
 )
 
-// layout is the number of the layout that this version writes.
-const layout = 1
+// layout is the number of the layout that this version writes; oldest, of the
+// oldest one whose edits and clashes it reads without a migration.
+const (
+	layout = 2
+	oldest = 1
+)
 
 // ErrLayout is wrapped by errors about a file of another layout.
 var ErrLayout = errors.New("the file has another layout")
@@ -37,21 +41,29 @@ var migrations = map[uint64]func(*bbolt.Tx) error{
 		}
 		return nil
 	},
+	1: func(tx *bbolt.Tx) error { // the index from dots to sequences
+		logs := tx.Bucket(logsBucket)
+		return logs.ForEachBucket(func(name []byte) error {
+			return logs.Bucket(name).DeleteBucket(dotsBucket)
+		})
+	},
 }
 
-// migrate brings a file to the layout of this version.
+// migrate brings a file to the layout of this version. A file that has it is not
+// written: a full disk does not keep a store from opening.
 func migrate(db *bbolt.DB, to uint64, steps map[uint64]func(*bbolt.Tx) error) error {
+	var at uint64
+	err := db.View(func(tx *bbolt.Tx) (err error) {
+		at, err = layoutOf(tx)
+		return err
+	})
+	if err != nil || at == to {
+		return err
+	}
+	if at > to {
+		return fmt.Errorf("%w: it has layout %d, this version knows up to %d: use the version that wrote it, or a newer one", ErrLayout, at, to)
+	}
 	return db.Update(func(tx *bbolt.Tx) error {
-		at, err := layoutOf(tx)
-		if err != nil {
-			return err
-		}
-		if at > to {
-			return fmt.Errorf("%w: it has layout %d, this version knows up to %d: use the version that wrote it, or a newer one", ErrLayout, at, to)
-		}
-		if at == to {
-			return nil
-		}
 		for ; at < to; at++ {
 			step, ok := steps[at]
 			if !ok {
@@ -82,16 +94,12 @@ func layoutOf(tx *bbolt.Tx) (uint64, error) {
 
 func number(n uint64) []byte { return binary.BigEndian.AppendUint64(nil, n) }
 
-func dotKey(d logbook.Dot) []byte {
-	return binary.BigEndian.AppendUint64(append(make([]byte, 0, 16), d.Line[:]...), d.N)
-}
-
-func dotOf(key []byte) logbook.Dot {
-	return logbook.Dot{Line: logbook.Line(key[:8]), N: binary.BigEndian.Uint64(key[8:16])}
-}
-
-// editHead is the length of what stands before an edit's bytes.
-const editHead = 8 + 16 + 16 + 8
+// editHead is the length of what stands before an edit's bytes, clashHead before
+// those of a clash.
+const (
+	editHead  = 8 + 16 + 16 + 8
+	clashHead = 16 + 8 + 16 + 16
+)
 
 func encodeStored(e logbook.Entry, chain logbook.Chain) []byte {
 	b := make([]byte, 0, editHead+len(e.Bytes))
@@ -102,27 +110,59 @@ func encodeStored(e logbook.Entry, chain logbook.Chain) []byte {
 	return append(b, e.Bytes...)
 }
 
-// decodeStored copies an edit out of its value. The dot is found in its bytes.
-func decodeStored(key, value []byte) (logbook.Stored, error) {
+// placeOf reads the sequence and the dot out of an edit's row.
+func placeOf(key, value []byte) (logbook.Seq, logbook.Dot, error) {
 	if len(key) != 8 || len(value) < editHead {
-		return logbook.Stored{}, fmt.Errorf("%w: an edit's row is too short", logbook.ErrDamaged)
+		return 0, logbook.Dot{}, fmt.Errorf("%w: an edit's row is too short", logbook.ErrDamaged)
 	}
-	s := logbook.Stored{Seq: logbook.Seq(binary.BigEndian.Uint64(key))}
+	seq := logbook.Seq(binary.BigEndian.Uint64(key))
+	dot, err := logbook.DotOf(value[editHead:])
+	if err != nil {
+		return 0, logbook.Dot{}, fmt.Errorf("%w: sequence %d: %w", logbook.ErrDamaged, seq, err)
+	}
+	return seq, dot, nil
+}
+
+// linkOf reads the hash and the chain out of an edit's row.
+func linkOf(key, value []byte) (h logbook.Hash, c logbook.Chain, err error) {
+	if len(key) != 8 || len(value) < editHead {
+		return h, c, fmt.Errorf("%w: an edit's row is missing or too short", logbook.ErrDamaged)
+	}
+	copy(h[:], value[24:])
+	copy(c[:], value[40:])
+	return h, c, nil
+}
+
+// end is the last sequence of a log and the chain there.
+func end(edits *bbolt.Bucket) (logbook.Seq, logbook.Chain, error) {
+	key, value := edits.Cursor().Last()
+	if key == nil {
+		return 0, logbook.Chain{}, nil
+	}
+	_, chain, err := linkOf(key, value)
+	if err != nil {
+		return 0, chain, err
+	}
+	return logbook.Seq(binary.BigEndian.Uint64(key)), chain, nil
+}
+
+// decodeStored copies an edit out of its row.
+func decodeStored(key, value []byte) (s logbook.Stored, err error) {
+	if s.Seq, s.Dot, err = placeOf(key, value); err != nil {
+		return logbook.Stored{}, err
+	}
+	if s.Hash, s.Chain, err = linkOf(key, value); err != nil {
+		return logbook.Stored{}, err
+	}
 	s.Received = logbook.Millis(binary.BigEndian.Uint64(value))
 	copy(s.Via[:], value[8:])
-	copy(s.Hash[:], value[24:])
-	copy(s.Chain[:], value[40:])
 	s.Bytes = append([]byte(nil), value[editHead:]...)
-	dot, err := logbook.DotOf(s.Bytes)
-	if err != nil {
-		return logbook.Stored{}, fmt.Errorf("edit at sequence %d: %w", s.Seq, err)
-	}
-	s.Dot = dot
 	return s, nil
 }
 
 func encodeClash(e logbook.Entry) []byte {
-	b := dotKey(e.Dot)
+	b := make([]byte, 0, clashHead+len(e.Bytes))
+	b = binary.BigEndian.AppendUint64(append(b, e.Dot.Line[:]...), e.Dot.N)
 	b = binary.BigEndian.AppendUint64(b, uint64(e.Received))
 	b = append(b, e.Via[:]...)
 	b = append(b, e.Hash[:]...)
@@ -130,13 +170,14 @@ func encodeClash(e logbook.Entry) []byte {
 }
 
 func decodeClash(value []byte) (logbook.Entry, error) {
-	const head = 16 + 8 + 16 + 16
-	if len(value) < head {
+	if len(value) < clashHead {
 		return logbook.Entry{}, fmt.Errorf("%w: a clash's row is too short", logbook.ErrDamaged)
 	}
-	e := logbook.Entry{Dot: dotOf(value), Received: logbook.Millis(binary.BigEndian.Uint64(value[16:]))}
+	e := logbook.Entry{Received: logbook.Millis(binary.BigEndian.Uint64(value[16:]))}
+	copy(e.Dot.Line[:], value)
+	e.Dot.N = binary.BigEndian.Uint64(value[8:])
 	copy(e.Via[:], value[24:])
 	copy(e.Hash[:], value[40:])
-	e.Bytes = append([]byte(nil), value[head:]...)
+	e.Bytes = append([]byte(nil), value[clashHead:]...)
 	return e, nil
 }

@@ -2,6 +2,7 @@ package bolt
 
 import (
 	"bytes"
+	"math"
 
 	"evenwhite/logbook"
 
@@ -24,6 +25,9 @@ func (s *Store) Productions() ([]logbook.ID, error) {
 func (s *Store) Read(production logbook.ID, after logbook.Seq, atMost int) ([]logbook.Stored, error) {
 	var out []logbook.Stored
 	err := s.viewLog(production, func(log *bbolt.Bucket) error {
+		if after == math.MaxUint64 {
+			return nil
+		}
 		c := log.Bucket(editsBucket).Cursor()
 		key, value := c.Seek(number(uint64(after) + 1))
 		for size := 0; key != nil && (len(out) == 0 || size < atMost); key, value = c.Next() {
@@ -41,14 +45,22 @@ func (s *Store) Read(production logbook.ID, after logbook.Seq, atMost int) ([]lo
 
 // Get implements logbook.Store.
 func (s *Store) Get(production logbook.ID, wanted []logbook.Dot) ([]logbook.Stored, error) {
-	var out []logbook.Stored
-	err := s.viewLog(production, func(log *bbolt.Bucket) error {
-		edits, dots := log.Bucket(editsBucket), log.Bucket(dotsBucket)
+	var found []logbook.Seq
+	err := s.lookUp(production, func(x *index) {
 		for _, d := range wanted {
-			key := dots.Get(dotKey(d))
-			if key == nil {
-				continue
+			if seq, ok := x.find(d); ok {
+				found = append(found, seq)
 			}
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	var out []logbook.Stored
+	err = s.viewLog(production, func(log *bbolt.Bucket) error {
+		edits := log.Bucket(editsBucket)
+		for _, seq := range found {
+			key := number(uint64(seq))
 			e, err := decodeStored(key, edits.Get(key))
 			if err != nil {
 				return err
@@ -63,10 +75,10 @@ func (s *Store) Get(production logbook.ID, wanted []logbook.Dot) ([]logbook.Stor
 // Head implements logbook.Store.
 func (s *Store) Head(production logbook.ID) (logbook.Head, error) {
 	var head logbook.Head
-	err := s.viewLog(production, func(log *bbolt.Bucket) error {
+	err := s.viewLog(production, func(log *bbolt.Bucket) (err error) {
 		copy(head.Identity[:], log.Get(identityKey))
-		head.Seq, head.Chain = end(log.Bucket(editsBucket))
-		return nil
+		head.Seq, head.Chain, err = end(log.Bucket(editsBucket))
+		return err
 	})
 	return head, err
 }
@@ -78,27 +90,37 @@ func (s *Store) ChainAt(production logbook.ID, seq logbook.Seq) (chain logbook.C
 			ok = true
 			return nil
 		}
-		if row := log.Bucket(editsBucket).Get(number(uint64(seq))); len(row) >= editHead {
-			copy(chain[:], row[40:48])
-			ok = true
+		key := number(uint64(seq))
+		row := log.Bucket(editsBucket).Get(key)
+		if row == nil {
+			return nil
 		}
-		return nil
+		_, chain, err = linkOf(key, row)
+		ok = err == nil
+		return err
 	})
 	return chain, ok, err
 }
 
 // Ranges implements logbook.Store.
-func (s *Store) Ranges(production logbook.ID) (logbook.Ranges, error) {
+func (s *Store) Ranges(production logbook.ID) (held logbook.Ranges, err error) {
+	err = s.lookUp(production, func(x *index) { held = x.held.Clone() })
+	return held, err
+}
+
+// lookUp lends a log's index.
+func (s *Store) lookUp(production logbook.ID, f func(*index)) error {
 	s.mu.RLock()
 	defer s.mu.RUnlock()
 	if s.closed {
-		return nil, logbook.ErrClosed
+		return logbook.ErrClosed
 	}
-	held, ok := s.ranges[production]
+	x, ok := s.logs[production]
 	if !ok {
-		return nil, logbook.ErrNoProduction
+		return logbook.ErrNoProduction
 	}
-	return held.Clone(), nil
+	f(x)
+	return nil
 }
 
 // Clashes implements logbook.Store.

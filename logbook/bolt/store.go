@@ -4,9 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strconv"
 	"sync"
-	"syscall"
 	"time"
 
 	"evenwhite/logbook"
@@ -21,13 +21,17 @@ var ErrInUse = errors.New("another process has the file open")
 // Store keeps logs in one bbolt file. It implements logbook.Store.
 type Store struct {
 	db    *bbolt.DB
-	work  chan *request
-	done  chan struct{} // the writer has ended
+	path  string
+	queue queue
 	begun sync.WaitGroup
 
 	mu     sync.RWMutex
-	ranges map[logbook.ID]logbook.Ranges
+	logs   map[logbook.ID]*index
 	closed bool
+
+	// Of the one that commits:
+	broken error // why nothing more is written
+	locked bool  // bbolt panicked and may hold its lock
 }
 
 var _ logbook.Store = (*Store)(nil)
@@ -44,26 +48,60 @@ func options(readOnly bool) *bbolt.Options {
 }
 
 // Open opens the store in a file, making it where there is none. It never writes
-// over a file that it cannot read.
+// over a file that it cannot read: such a file is logbook.ErrDamaged, one of a
+// newer version ErrLayout, and one that another process has open ErrInUse.
 func Open(path string) (*Store, error) {
-	db, err := openFile(path, false)
+	db, err := openStore(path)
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{db: db, work: make(chan *request, 256), done: make(chan struct{}), ranges: map[logbook.ID]logbook.Ranges{}}
+	s := &Store{db: db, path: path, logs: map[logbook.ID]*index{}}
 	if err := s.prepare(); err != nil {
-		return nil, errors.Join(fmt.Errorf("%s: %w", path, err), db.Close())
+		return nil, errors.Join(err, db.Close())
 	}
-	go s.write()
 	return s, nil
 }
 
-// openFile opens a file whose pages can all be read.
-func openFile(path string, readOnly bool) (*bbolt.DB, error) {
-	if err := probe(path); err != nil {
+func openStore(path string) (*bbolt.DB, error) {
+	info, err := os.Stat(path)
+	switch {
+	case err == nil && info.Size() > 0:
+		whole, _, err := openWhole(path)
+		if err != nil {
+			return nil, err
+		}
+		if err := whole.Close(); err != nil {
+			return nil, err
+		}
+		return openBare(path, false)
+	case err != nil && !os.IsNotExist(err):
 		return nil, err
 	}
-	return openBare(path, readOnly)
+	db, err := openBare(path, false)
+	if err != nil {
+		return nil, err
+	}
+	if err := syncFolder(filepath.Dir(path)); err != nil { // else power loss takes the name, and the store with it
+		return nil, errors.Join(err, db.Close())
+	}
+	return db, nil
+}
+
+// openWhole opens a file for reading after all its pages were read. torn: see
+// verifyPages.
+func openWhole(path string) (db *bbolt.DB, torn bool, err error) {
+	if info, err := os.Stat(path); err != nil {
+		return nil, false, err
+	} else if info.Size() == 0 {
+		return nil, false, damaged(path, "it is empty")
+	}
+	if db, err = openBare(path, true); err != nil { // which also keeps writers away
+		return nil, false, err
+	}
+	if torn, err = verifyPages(path); err != nil {
+		return nil, torn, errors.Join(damaged(path, err), db.Close())
+	}
+	return db, torn, nil
 }
 
 // openBare turns what bbolt says, and its panics, into errors that say what to do.
@@ -81,37 +119,56 @@ func openBare(path string, readOnly bool) (db *bbolt.DB, err error) {
 		return nil, fmt.Errorf("%s: %w: stop it first; two processes cannot share one data folder", path, ErrInUse)
 	case errors.Is(err, bolterrors.ErrInvalid), errors.Is(err, bolterrors.ErrChecksum), errors.Is(err, bolterrors.ErrVersionMismatch):
 		return nil, damaged(path, err)
-	case errors.Is(err, syscall.ENOSPC):
-		return nil, fmt.Errorf("%s: %w", path, logbook.ErrFull)
 	}
-	return nil, err
+	return nil, fullError(err)
 }
 
-func damaged(path string, fault any) error {
-	return fmt.Errorf("%s: %w (%v): it was left as it is; keep it, restore the latest backup into another folder, and let the phones bring what came after", path, logbook.ErrDamaged, fault)
-}
-
-// prepare brings the layout up to date and reads which edits are held.
+// prepare brings the layout up to date and makes the indexes.
 func (s *Store) prepare() (err error) {
 	defer func() {
 		if fault := recover(); fault != nil {
-			err = fmt.Errorf("%w: %v", logbook.ErrDamaged, fault)
+			err = damaged(s.path, fault)
 		}
 	}()
 	if err := migrate(s.db, layout, migrations); err != nil {
-		return err
+		return fmt.Errorf("%s: %w", s.path, fullError(err))
 	}
-	return s.db.View(func(tx *bbolt.Tx) error {
+	err = s.db.View(func(tx *bbolt.Tx) error {
 		logs := tx.Bucket(logsBucket)
 		return logs.ForEachBucket(func(name []byte) error {
-			held := logbook.Ranges{}
-			err := logs.Bucket(name).Bucket(dotsBucket).ForEach(func(key, _ []byte) error {
-				held.Add(dotOf(key))
-				return nil
-			})
-			s.ranges[logbook.ID(name)] = held
+			x, err := readIndex(logs.Bucket(name))
+			s.logs[logbook.ID(name)] = x
 			return err
 		})
+	})
+	if err != nil {
+		return damaged(s.path, err)
+	}
+	return nil
+}
+
+func readIndex(log *bbolt.Bucket) (*index, error) {
+	x := newIndex()
+	next := logbook.Seq(1)
+	err := log.Bucket(editsBucket).ForEach(func(key, value []byte) error {
+		seq, dot, err := placeOf(key, value)
+		if err != nil {
+			return err
+		}
+		if earlier, ok := x.find(dot); ok || seq != next {
+			return fmt.Errorf("edit %s stands at sequence %d, where %d is due (an earlier one: %d)", dot, seq, next, earlier)
+		}
+		x.add(dot, seq)
+		next++
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return x, log.Bucket(clashesBucket).ForEach(func(_, value []byte) error {
+		e, err := decodeClash(value)
+		x.aside[twin{e.Dot, e.Hash}] = true
+		return err
 	})
 }
 
@@ -125,8 +182,9 @@ func (s *Store) Close() error {
 	s.closed = true
 	s.mu.Unlock()
 	s.begun.Wait()
-	close(s.work)
-	<-s.done
+	if s.locked {
+		return s.broken
+	}
 	return s.db.Close()
 }
 
@@ -159,13 +217,4 @@ func (s *Store) viewLog(production logbook.ID, f func(*bbolt.Bucket) error) erro
 		}
 		return f(log)
 	})
-}
-
-// syncFolder makes a new name in a folder durable.
-func syncFolder(folder string) error {
-	f, err := os.Open(folder)
-	if err != nil {
-		return err
-	}
-	return errors.Join(f.Sync(), f.Close())
 }

@@ -1,9 +1,11 @@
 package bolt
 
 import (
-	"encoding/binary"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
+	"sync"
 	"syscall"
 
 	"evenwhite/logbook"
@@ -11,67 +13,113 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// A request is one caller's change. Its writes are in a transaction with those
+// ErrBroken is wrapped by all writes after one of which it is not known how much
+// of it reached the disk. Reading goes on.
+var ErrBroken = errors.New("the disk failed while the store was written: nothing more is written; look to the disk, then start the program again")
+
+// A request is one caller's change. It is written in one transaction with those
 // of whoever waits at the same time; apply may run again in another one.
 type request struct {
-	apply  func(*bbolt.Tx) error
-	commit func() // runs after the commit, before the answer
-	answer chan error
+	apply func(*change) error
+	err   error
+	wake  chan []*request // the batch to commit, or nil where err is the answer
+}
+
+// A queue holds who waits while one caller commits.
+type queue struct {
+	sync.Mutex
+	busy    bool
+	waiting []*request
+}
+
+// A change is a transaction in the making and what the indexes learn from it
+// once it is committed.
+type change struct {
+	tx   *bbolt.Tx
+	logs map[logbook.ID]*news
+}
+
+type news struct {
+	dots  map[logbook.Dot]logbook.Seq
+	order []logbook.Dot
+	aside map[twin]bool
+}
+
+func (c *change) news(production logbook.ID) *news {
+	n, ok := c.logs[production]
+	if !ok {
+		n = &news{dots: map[logbook.Dot]logbook.Seq{}, aside: map[twin]bool{}}
+		c.logs[production] = n
+	}
+	return n
 }
 
 // most bounds how many requests share a commit.
 const most = 256
 
-// write is the one goroutine that writes: it takes whatever waits and commits it
-// together, so that a commit's two syncs serve many callers.
-func (s *Store) write() {
-	defer close(s.done)
-	for first := range s.work {
-		batch := []*request{first}
-	gather:
-		for len(batch) < most {
-			select {
-			case r, ok := <-s.work:
-				if !ok {
-					break gather
-				}
-				batch = append(batch, r)
-			default:
-				break gather
-			}
-		}
-		s.commit(batch)
+// do writes a change and returns when it is durable. The caller that finds nobody
+// writing commits; whoever comes meanwhile waits and is committed together, by
+// the first among them, so that a commit's two syncs serve many. No goroutine
+// stands between: handing a change to one costs a lone writer a fifth of its
+// speed.
+func (s *Store) do(apply func(*change) error) error {
+	if err := s.enter(); err != nil {
+		return err
 	}
+	defer s.begun.Done()
+	r := &request{apply: apply}
+	batch := []*request{r}
+	s.queue.Lock()
+	if s.queue.busy {
+		r.wake = make(chan []*request, 1)
+		s.queue.waiting = append(s.queue.waiting, r)
+		s.queue.Unlock()
+		if batch = <-r.wake; batch == nil {
+			return r.err
+		}
+	} else {
+		s.queue.busy = true
+		s.queue.Unlock()
+	}
+	s.commit(batch)
+	s.queue.next()
+	for _, other := range batch {
+		if other != r {
+			other.wake <- nil
+		}
+	}
+	return r.err
 }
 
-// commit writes a batch. A request that fails is answered and the others are
-// tried again without it; where the commit itself fails, each is tried alone.
+// next hands the writing on to who waits.
+func (q *queue) next() {
+	q.Lock()
+	defer q.Unlock()
+	n := min(len(q.waiting), most)
+	if n == 0 {
+		q.busy = false
+		return
+	}
+	batch := q.waiting[:n:n]
+	q.waiting = append([]*request(nil), q.waiting[n:]...)
+	batch[0].wake <- batch
+}
+
+// commit writes a batch and leaves each its answer. A request that cannot be
+// applied is answered and the others are tried without it; where the commit
+// itself fails, each is tried alone.
 func (s *Store) commit(batch []*request) {
+	batch = slices.Clone(batch)
 	for len(batch) > 0 {
-		failed := -1
-		err := s.update(func(tx *bbolt.Tx) error {
-			for i, r := range batch {
-				if err := r.apply(tx); err != nil {
-					failed = i
-					return err
-				}
-			}
-			return nil
-		})
+		refused, err := s.update(batch)
 		switch {
 		case err == nil:
-			for _, r := range batch {
-				if r.commit != nil {
-					r.commit()
-				}
-				r.answer <- nil
-			}
 			return
-		case failed >= 0:
-			batch[failed].answer <- err
-			batch = append(batch[:failed:failed], batch[failed+1:]...)
+		case refused >= 0:
+			batch[refused].err = err
+			batch = slices.Delete(batch, refused, refused+1)
 		case len(batch) == 1:
-			batch[0].answer <- err
+			batch[0].err = err
 			return
 		default:
 			for _, r := range batch {
@@ -82,38 +130,84 @@ func (s *Store) commit(batch []*request) {
 	}
 }
 
-// update is one transaction; it turns bbolt's panics and a full disk into errors.
-func (s *Store) update(f func(*bbolt.Tx) error) (err error) {
+// update is one transaction. refused is the request that could not be applied,
+// or -1.
+func (s *Store) update(batch []*request) (refused int, err error) {
+	if s.broken != nil {
+		return -1, s.broken
+	}
 	defer func() {
 		if fault := recover(); fault != nil {
-			err = fmt.Errorf("%w: %v", logbook.ErrDamaged, fault)
+			s.locked = true
+			s.broken = fmt.Errorf("%w (%v)", ErrBroken, fault)
+			refused, err = -1, s.broken
 		}
 	}()
-	return fullError(s.db.Update(f))
+	c := &change{logs: map[logbook.ID]*news{}}
+	var transaction int
+	refused = -1
+	err = s.db.Update(func(tx *bbolt.Tx) error {
+		c.tx, transaction = tx, tx.ID()
+		for i, r := range batch {
+			if err := r.apply(c); err != nil {
+				refused = i
+				return err
+			}
+		}
+		return nil
+	})
+	if err == nil {
+		s.learn(c)
+		return -1, nil
+	}
+	if refused >= 0 {
+		return refused, err
+	}
+	return -1, s.failed(err, transaction)
 }
 
-// do hands a change to the writer and waits until it is durable.
-func (s *Store) do(apply func(*bbolt.Tx) error, commit func()) error {
-	if err := s.enter(); err != nil {
-		return err
+// failed judges a commit that failed. A full disk is harmless as long as the
+// failed transaction is not to be seen; after any other failure the system may
+// have dropped pages that it will not write again, and what bbolt reads back is
+// not what is on the disk.
+func (s *Store) failed(err error, transaction int) error {
+	full := fullError(err)
+	seen := 0
+	if e := s.db.View(func(tx *bbolt.Tx) error { seen = tx.ID(); return nil }); e != nil {
+		err = errors.Join(err, e)
+	} else if errors.Is(full, logbook.ErrFull) && seen < transaction {
+		return full
 	}
-	defer s.begun.Done()
-	r := &request{apply, commit, make(chan error, 1)}
-	s.work <- r
-	return <-r.answer
+	s.broken = fmt.Errorf("%w (%v)", ErrBroken, err)
+	return s.broken
+}
+
+// learn adds what was committed to the indexes.
+func (s *Store) learn(c *change) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for production, n := range c.logs {
+		x := s.logs[production]
+		if x == nil {
+			x = newIndex()
+			s.logs[production] = x
+		}
+		for _, d := range n.order {
+			x.add(d, n.dots[d])
+		}
+		for t := range n.aside {
+			x.aside[t] = true
+		}
+	}
 }
 
 // Begin implements logbook.Store.
 func (s *Store) Begin(production logbook.ID, identity logbook.Line) error {
-	s.mu.RLock()
-	_, known := s.ranges[production]
-	closed := s.closed
-	s.mu.RUnlock()
-	if known && !closed {
-		return nil
+	if err := s.lookUp(production, func(*index) {}); !errors.Is(err, logbook.ErrNoProduction) {
+		return err
 	}
-	return s.do(func(tx *bbolt.Tx) error {
-		logs := tx.Bucket(logsBucket)
+	return s.do(func(c *change) error {
+		logs := c.tx.Bucket(logsBucket)
 		if logs.Bucket(production[:]) != nil {
 			return nil
 		}
@@ -121,38 +215,31 @@ func (s *Store) Begin(production logbook.ID, identity logbook.Line) error {
 		if err != nil {
 			return err
 		}
-		for _, name := range [][]byte{editsBucket, dotsBucket, clashesBucket} {
+		for _, name := range [][]byte{editsBucket, clashesBucket} {
 			if _, err := log.CreateBucket(name); err != nil {
 				return err
 			}
 		}
+		c.news(production)
 		return log.Put(identityKey, identity[:])
-	}, func() {
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		if s.ranges[production] == nil {
-			s.ranges[production] = logbook.Ranges{}
-		}
 	})
 }
 
 // Append implements logbook.Store.
 func (s *Store) Append(production logbook.ID, entries []logbook.Entry) ([]logbook.Receipt, error) {
+	var held *index
+	if err := s.lookUp(production, func(x *index) { held = x }); err != nil {
+		return nil, err
+	}
+	for i := range entries {
+		if err := entries[i].Verify(); err != nil {
+			return nil, err
+		}
+	}
 	receipts := make([]logbook.Receipt, len(entries))
-	err := s.do(func(tx *bbolt.Tx) error {
-		log := tx.Bucket(logsBucket).Bucket(production[:])
-		if log == nil {
-			return logbook.ErrNoProduction
-		}
-		return appendTo(log, entries, receipts)
-	}, func() {
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		for i, r := range receipts {
-			if r.Outcome == logbook.Taken {
-				s.ranges[production].Add(entries[i].Dot)
-			}
-		}
+	err := s.do(func(c *change) error {
+		a := appending{held, c.news(production), c.tx.Bucket(logsBucket).Bucket(production[:])}
+		return a.all(entries, receipts)
 	})
 	if err != nil {
 		return nil, err
@@ -160,81 +247,95 @@ func (s *Store) Append(production logbook.ID, entries []logbook.Entry) ([]logboo
 	return receipts, nil
 }
 
-func appendTo(log *bbolt.Bucket, entries []logbook.Entry, receipts []logbook.Receipt) error {
-	edits, dots := log.Bucket(editsBucket), log.Bucket(dotsBucket)
+// appending is one log in a transaction: what it held before, what the
+// transaction adds, and its bucket. Only who commits changes an index, so
+// that it is read here without the lock.
+type appending struct {
+	held *index
+	news *news
+	log  *bbolt.Bucket
+}
+
+func (a appending) all(entries []logbook.Entry, receipts []logbook.Receipt) error {
+	edits := a.log.Bucket(editsBucket)
 	edits.FillPercent = 0.95 // rows are only added at the end
-	seq, chain := end(edits)
+	seq, chain, err := end(edits)
+	if err != nil {
+		return err
+	}
 	for i, e := range entries {
-		key := dotKey(e.Dot)
-		if held := dots.Get(key); held != nil {
-			receipts[i] = logbook.Receipt{Outcome: logbook.Repeat, Seq: logbook.Seq(binary.BigEndian.Uint64(held))}
-			row := edits.Get(held)
-			if len(row) < editHead {
-				return fmt.Errorf("%w: the edit of %s is missing", logbook.ErrDamaged, e.Dot)
-			}
-			if string(row[24:40]) != string(e.Hash[:]) {
-				receipts[i].Outcome = logbook.Clash
-				if err := keepAside(log.Bucket(clashesBucket), e); err != nil {
-					return err
-				}
+		if at, ok := a.find(e.Dot); ok {
+			if receipts[i], err = a.again(edits, e, at); err != nil {
+				return err
 			}
 			continue
 		}
 		seq, chain = seq+1, chain.Next(e.Hash)
-		at := number(uint64(seq))
-		if err := edits.Put(at, encodeStored(e, chain)); err != nil {
+		if err := edits.Put(number(uint64(seq)), encodeStored(e, chain)); err != nil {
 			return err
 		}
-		if err := dots.Put(key, at); err != nil {
-			return err
-		}
+		a.news.dots[e.Dot] = seq
+		a.news.order = append(a.news.order, e.Dot)
 		receipts[i] = logbook.Receipt{Outcome: logbook.Taken, Seq: seq}
 	}
 	return nil
 }
 
-// end is the last sequence of a log and the chain there.
-func end(edits *bbolt.Bucket) (logbook.Seq, logbook.Chain) {
-	key, row := edits.Cursor().Last()
-	if key == nil || len(row) < editHead {
-		return 0, logbook.Chain{}
+func (a appending) find(d logbook.Dot) (logbook.Seq, bool) {
+	if seq, ok := a.news.dots[d]; ok {
+		return seq, true
 	}
-	return logbook.Seq(binary.BigEndian.Uint64(key)), logbook.Chain(row[40:48])
+	return a.held.find(d)
 }
 
-// keepAside keeps a clash; the same bytes again are the same clash.
-func keepAside(clashes *bbolt.Bucket, e logbook.Entry) error {
-	c := clashes.Cursor()
-	for key, value := c.First(); key != nil; key, value = c.Next() {
-		known, err := decodeClash(value)
-		if err != nil {
-			return err
-		}
-		if known.Dot == e.Dot && known.Hash == e.Hash {
-			return nil
-		}
+// again answers an entry whose dot is held: a repeat, or a clash, which is kept
+// aside once.
+func (a appending) again(edits *bbolt.Bucket, e logbook.Entry, at logbook.Seq) (logbook.Receipt, error) {
+	key := number(uint64(at))
+	hash, _, err := linkOf(key, edits.Get(key))
+	if err != nil {
+		return logbook.Receipt{}, err
 	}
+	if hash == e.Hash {
+		return logbook.Receipt{Outcome: logbook.Repeat, Seq: at}, nil
+	}
+	clash := logbook.Receipt{Outcome: logbook.Clash, Seq: at}
+	t := twin{e.Dot, e.Hash}
+	if a.held.aside[t] || a.news.aside[t] {
+		return clash, nil
+	}
+	a.news.aside[t] = true
+	clashes := a.log.Bucket(clashesBucket)
 	n, err := clashes.NextSequence()
 	if err != nil {
-		return err
+		return logbook.Receipt{}, err
 	}
-	return clashes.Put(number(n), encodeClash(e))
+	return clash, clashes.Put(number(n), encodeClash(e))
 }
 
 // Keep implements logbook.Store.
 func (s *Store) Keep(name string, value []byte) error {
-	return s.do(func(tx *bbolt.Tx) error {
+	if err := logbook.CheckKeptName(name); err != nil {
+		return err
+	}
+	return s.do(func(c *change) error {
 		if value == nil {
-			return tx.Bucket(keptBucket).Delete([]byte(name))
+			return c.tx.Bucket(keptBucket).Delete([]byte(name))
 		}
-		return tx.Bucket(keptBucket).Put([]byte(name), value)
-	}, nil)
+		return c.tx.Bucket(keptBucket).Put([]byte(name), value)
+	})
 }
 
-// fullError names a full disk.
+// fullError names a disk, quota or file system that has no room for the file to
+// grow. bbolt drops what it wraps in some places, so that the text decides there.
 func fullError(err error) error {
-	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) {
-		return fmt.Errorf("%w (%v)", logbook.ErrFull, err)
+	if err == nil || errors.Is(err, logbook.ErrFull) {
+		return err
+	}
+	for _, no := range []syscall.Errno{syscall.ENOSPC, syscall.EDQUOT, syscall.EFBIG} {
+		if errors.Is(err, no) || strings.Contains(err.Error(), no.Error()) {
+			return fmt.Errorf("%w (%v)", logbook.ErrFull, err)
+		}
 	}
 	return err
 }
