@@ -217,6 +217,9 @@ func (s *sim) serverFault(n int, p *simPhone, i int) string {
 		return "backup"
 	case n < 9:
 		s.restore(i)
+		if s.chance.IntN(3) == 0 {
+			s.serverEdit(i) // in another line than before
+		}
 		return "backup restored"
 	case n < 10:
 		s.servers[i] = s.openServer(NewMemory())
@@ -389,8 +392,12 @@ func (s *sim) backUp(i int) {
 // restore puts a server back to its backup: same identity, fewer edits.
 func (s *sim) restore(i int) {
 	old := s.servers[i]
-	if old.head.Identity == (Line{}) {
-		return
+	if old.head.Identity == (Line{}) { // there is none: one is made before what follows
+		s.backUp(i)
+		for range 1 + s.chance.IntN(3) {
+			s.serverEdit(i)
+			s.exchange(s.phone(), i, exchangeWell)
+		}
 	}
 	store := NewMemory()
 	if err := store.Begin(testID(1), old.head.Identity); err != nil {

@@ -2,54 +2,175 @@ package bolt
 
 import (
 	"bytes"
+	"errors"
+	"hash/fnv"
+	"math/rand"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
+	"evenwhite/logbook"
 	"evenwhite/logbook/storetest"
 )
 
-func TestDamageIsNoticed(t *testing.T) {
+// wholeFile is the bytes of a store with several levels of pages.
+func wholeFile(t testing.TB) []byte {
+	t.Helper()
 	s, path := open(t)
 	begin(t, s)
-	for n := uint64(1); n <= 300; n++ {
-		add(t, s, storetest.Entry(1, n, "a lens with a name that can be found"))
+	for n := uint64(1); n <= 300; n += 3 {
+		text := "a lens with a name that can be found"
+		if n == 100 {
+			text = strings.Repeat(text, 300) // on pages that belong together
+		}
+		add(t, s, storetest.Entry(1, n, text), storetest.Entry(2, n, text), storetest.Entry(1, n, "a clash"))
 	}
-	if err := s.Close(); err != nil {
+	if err := s.Keep("device/a", []byte("1")); err != nil {
 		t.Fatal(err)
 	}
-	whole, err := os.ReadFile(path)
+	backup := path + ".backup" // without the room that a store keeps ahead
+	if err := s.Backup(backup); err != nil {
+		t.Fatal(err)
+	}
+	whole, err := os.ReadFile(backup)
 	if err != nil {
 		t.Fatal(err)
 	}
-	damage := func(t *testing.T, name string, change func([]byte) []byte) {
+	return whole
+}
+
+// noticed opens, checks and restores a damaged file. None of it may end the
+// process or change the file. It reports whether the check noticed.
+func noticed(t *testing.T, folder string, content []byte) bool {
+	t.Helper()
+	path := filepath.Join(folder, "log.db")
+	if err := os.WriteFile(path, content, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	report, checked := Check(path)
+	if checked != nil && !errors.Is(checked, logbook.ErrDamaged) && !errors.Is(checked, ErrLayout) {
+		t.Errorf("the check says %v, want %v", checked, logbook.ErrDamaged)
+	}
+	for _, text := range report.Problems {
+		if !strings.Contains(text, adviseBackup) && !strings.Contains(text, adviseTorn) {
+			t.Errorf("the problem %q does not say what to do", text)
+		}
+	}
+	found := checked != nil || len(report.Problems) > 0
+	restored := filepath.Join(folder, "restored.db")
+	if err := Restore(path, restored); (err != nil) != found {
+		t.Errorf("the check found damage: %v; restoring says %v", found, err)
+	}
+	os.Remove(restored)
+	if after, err := os.ReadFile(path); err != nil || !bytes.Equal(after, content) {
+		t.Errorf("the file was changed (%v)", err)
+	}
+	s, err := Open(path)
+	if err != nil {
+		if len(content) > 0 && !errors.Is(err, logbook.ErrDamaged) && !errors.Is(err, ErrLayout) {
+			t.Errorf("opening says %v, want %v", err, logbook.ErrDamaged)
+		}
+		if after, err := os.ReadFile(path); err != nil || !bytes.Equal(after, content) {
+			t.Errorf("the file was changed by opening (%v)", err)
+		}
+		return found
+	}
+	if _, err := s.Read(storetest.Production, 0, 1<<30); err != nil && !errors.Is(err, logbook.ErrDamaged) && !errors.Is(err, logbook.ErrNoProduction) {
+		t.Errorf("reading says %v, want %v", err, logbook.ErrDamaged)
+	}
+	if err := s.Close(); err != nil {
+		t.Error(err)
+	}
+	return found
+}
+
+func TestDamageIsNoticed(t *testing.T) {
+	whole := wholeFile(t)
+	page := int(order.Uint32(whole[pageHead+8:]))
+	last := len(whole)/page - 1
+	for name, change := range map[string]func([]byte) []byte{
+		"a letter inside an edit":    func(b []byte) []byte { return bytes.ReplaceAll(b, []byte("can be found"), []byte("Can be found")) },
+		"a letter inside a clash":    func(b []byte) []byte { return bytes.ReplaceAll(b, []byte("a clash"), []byte("A clash")) },
+		"cut off within a page":      func(b []byte) []byte { return b[:len(b)-page/2] },
+		"cut off after six pages":    func(b []byte) []byte { return b[:6*page] },
+		"cut off in the first page":  func(b []byte) []byte { return b[:100] },
+		"an empty file":              func([]byte) []byte { return nil },
+		"both first pages lost":      func(b []byte) []byte { clear(b[:2*page]); return b },
+		"no store at all":            func(b []byte) []byte { return bytes.Repeat([]byte("not a store. "), 3000) },
+		"all but the heads lost":     func(b []byte) []byte { clear(b[2*page:]); return b },
+		"one head lost":              func(b []byte) []byte { clear(b[:page]); return b },
+		"the other head lost":        func(b []byte) []byte { clear(b[page : 2*page]); return b },
+		"a head that names no pages": func(b []byte) []byte { return withHead(b, 40, 2) },
+		"a root beyond the end":      func(b []byte) []byte { return withHead(b, 16, uint64(last+1)) },
+		"free pages that are in use": func(b []byte) []byte { return withHead(b, 32, order.Uint64(b[pageHead+16:])) },
+	} {
 		t.Run(name, func(t *testing.T) {
-			path := filepath.Join(t.TempDir(), "log.db")
-			if err := os.WriteFile(path, change(bytes.Clone(whole)), 0o600); err != nil {
-				t.Fatal(err)
-			}
-			report, err := Check(path)
-			if err == nil && len(report.Problems) == 0 {
+			if !noticed(t, t.TempDir(), change(bytes.Clone(whole))) {
 				t.Error("the check found nothing")
-			}
-			if err := Restore(path, path+".restored"); err == nil {
-				t.Error("a damaged backup was restored")
 			}
 		})
 	}
-	damage(t, "a letter inside an edit", func(b []byte) []byte {
-		// Every copy in the file, for old pages hold earlier ones.
-		return bytes.ReplaceAll(b, []byte("can be found"), []byte("Can be found"))
+	t.Run("nothing", func(t *testing.T) {
+		if noticed(t, t.TempDir(), whole) {
+			t.Error("the check found damage in a whole file")
+		}
 	})
-	damage(t, "cut off after a few pages", func(b []byte) []byte { return b[:6*os.Getpagesize()] })
-	damage(t, "a page of zeros in the middle", func(b []byte) []byte {
-		at := 5 * os.Getpagesize()
-		copy(b[at:], make([]byte, os.Getpagesize()))
-		return b
-	})
-	damage(t, "an empty file", func([]byte) []byte { return []byte{} })
-	damage(t, "both first pages overwritten", func(b []byte) []byte {
-		copy(b, bytes.Repeat([]byte{0xee}, 2*os.Getpagesize()))
-		return b
-	})
+}
+
+// withHead changes a number in both heads and mends their sums.
+func withHead(b []byte, at int, value uint64) []byte {
+	page := int(order.Uint32(b[pageHead+8:]))
+	for _, start := range []int{0, page} {
+		head := b[start+pageHead:][:headSize]
+		order.PutUint64(head[at:], value)
+		sum := fnv.New64a()
+		sum.Write(head[:headSize-8])
+		order.PutUint64(head[headSize-8:], sum.Sum64())
+	}
+	return b
+}
+
+// Each page that is in use loses its content, its kind, its keys' places, or is
+// another page's; and random bytes fall everywhere.
+func TestNoDamageEndsTheProcess(t *testing.T) {
+	whole := wholeFile(t)
+	page := int(order.Uint32(whole[pageHead+8:]))
+	folder := t.TempDir()
+	missed := 0
+	for at := 2 * page; at < len(whole); at += page {
+		for _, change := range []func([]byte){
+			func(p []byte) { clear(p) },
+			func(p []byte) { order.PutUint16(p[8:], order.Uint16(p[8:])^3) },
+			func(p []byte) { order.PutUint16(p[10:], 0xffff) },
+			func(p []byte) { order.PutUint32(p[12:], 1<<30) },
+			func(p []byte) { copy(p[pageHead+8:], []byte{0xff, 0xff, 0xff, 0x7f}) },
+			func(p []byte) { copy(p, whole[at-page:at]) },
+		} {
+			b := bytes.Clone(whole)
+			change(b[at : at+page])
+			if !noticed(t, folder, b) {
+				missed++
+			}
+		}
+	}
+	const seed = 1
+	t.Logf("seed %d", seed)
+	random := rand.New(rand.NewSource(seed))
+	for range 600 {
+		b := bytes.Clone(whole)
+		at := random.Intn(len(b))
+		if random.Intn(2) == 0 {
+			at = at/page*page + random.Intn(400) // where a page says what is in it
+		}
+		for i := at; i < min(at+1+random.Intn(6), len(b)); i++ {
+			b[i] = byte(random.Intn(256))
+		}
+		noticed(t, folder, b)
+	}
+	// Pages that hold nothing at present, and content that belongs to a longer
+	// edit, may change without harm.
+	if all := (len(whole)/page - 2) * 6; missed > all*2/3 {
+		t.Errorf("%d of %d changes to pages were not noticed", missed, all)
+	}
 }
