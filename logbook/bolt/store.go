@@ -62,10 +62,20 @@ func Open(path string) (*Store, error) {
 	return s, nil
 }
 
+// openStore opens a file for writing after all its pages were read. Compact may
+// put another file under the name while this process waits for the old one's
+// lock, so that the name is looked up again once the lock is held.
 func openStore(path string) (*bbolt.DB, error) {
-	info, err := os.Stat(path)
-	switch {
-	case err == nil && info.Size() > 0:
+	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
+		if err := create(path); err != nil {
+			return nil, err
+		}
+	}
+	for {
+		before, err := os.Stat(path)
+		if err != nil {
+			return nil, err
+		}
 		whole, _, err := openWhole(path)
 		if err != nil {
 			return nil, err
@@ -73,18 +83,43 @@ func openStore(path string) (*bbolt.DB, error) {
 		if err := whole.Close(); err != nil {
 			return nil, err
 		}
-		return openBare(path, false)
-	case err != nil && !os.IsNotExist(err):
-		return nil, err
+		db, err := openBare(path, false)
+		if err != nil {
+			return nil, err
+		}
+		after, err := os.Stat(path)
+		if err == nil && os.SameFile(before, after) {
+			return db, nil
+		}
+		if err := errors.Join(err, db.Close()); err != nil {
+			return nil, err
+		}
 	}
-	db, err := openBare(path, false)
+}
+
+// create makes an empty store. It gets its name when it is whole: a process that
+// is killed here, or a full disk, leaves no half of a store under the name.
+func create(path string) error {
+	f, err := os.CreateTemp(filepath.Dir(path), unfinished+"*")
 	if err != nil {
-		return nil, err
+		return fullError(err)
 	}
-	if err := syncFolder(filepath.Dir(path)); err != nil { // else power loss takes the name, and the store with it
-		return nil, errors.Join(err, db.Close())
+	defer os.Remove(f.Name())
+	if err := f.Close(); err != nil {
+		return err
 	}
-	return db, nil
+	db, err := openBare(f.Name(), false)
+	if err != nil {
+		return err
+	}
+	err = migrate(db, layout, migrations)
+	if err := errors.Join(err, db.Close()); err != nil {
+		return fullError(err)
+	}
+	if err := name(f.Name(), path); err != nil && !errors.Is(err, os.ErrExist) {
+		return err
+	}
+	return syncFolder(filepath.Dir(path)) // else power loss takes the name, and the store with it
 }
 
 // openWhole opens a file for reading after all its pages were read. torn: see

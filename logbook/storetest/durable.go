@@ -28,7 +28,7 @@ func RunDurable(t *testing.T, open func(t *testing.T, folder string) logbook.Sto
 				t.Errorf("edit %s was acknowledged and is lost", dot)
 			}
 		}
-		mustAgree(t, s)
+		MustAgree(t, s)
 	})
 }
 
@@ -99,7 +99,7 @@ func heldAgain(t *testing.T, open func(*testing.T, string) logbook.Store) {
 		if got := holdingOf(t, s); !reflect.DeepEqual(got, want) {
 			t.Errorf("it holds %+v, want %+v", got, want)
 		}
-		mustAgree(t, s)
+		MustAgree(t, s)
 	}
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
@@ -124,5 +124,5 @@ func goesOn(t *testing.T, open func(*testing.T, string) logbook.Store) {
 	if clashes, err := s.Clashes(Production); err != nil || len(clashes) != 2 {
 		t.Errorf("got %d clashes (%v), want the old and the new one", len(clashes), err)
 	}
-	mustAgree(t, s)
+	MustAgree(t, s)
 }

@@ -23,7 +23,7 @@ func Run(t *testing.T, open func(t *testing.T) logbook.Store) {
 		t.Run(p.name, func(t *testing.T) {
 			s := open(t)
 			p.test(t, s)
-			mustAgree(t, s)
+			MustAgree(t, s)
 		})
 	}
 }
@@ -90,9 +90,9 @@ func readAll(t *testing.T, s logbook.Store, production logbook.ID) []logbook.Sto
 	}
 }
 
-// mustAgree computes hashes, chain and ranges anew and compares all ways into
+// MustAgree computes hashes, chain and ranges anew and compares all ways into
 // each log. A store that was closed is left alone.
-func mustAgree(t *testing.T, s logbook.Store) {
+func MustAgree(t *testing.T, s logbook.Store) {
 	t.Helper()
 	productions, err := s.Productions()
 	if errors.Is(err, logbook.ErrClosed) {
@@ -102,11 +102,11 @@ func mustAgree(t *testing.T, s logbook.Store) {
 		t.Fatal(err)
 	}
 	for _, production := range productions {
-		mustAgreeLog(t, s, production)
+		agreeLog(t, s, production)
 	}
 }
 
-func mustAgreeLog(t *testing.T, s logbook.Store, production logbook.ID) {
+func agreeLog(t *testing.T, s logbook.Store, production logbook.ID) {
 	t.Helper()
 	head, err := s.Head(production)
 	if err != nil {
