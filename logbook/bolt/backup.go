@@ -30,7 +30,7 @@ func (s *Store) Backup(path string) error {
 // Restore puts a backup into a new store file. It refuses a backup that does not
 // pass the check, and a place where something is already.
 func Restore(backup, into string) error {
-	if err := mustPass(backup); err != nil {
+	if _, err := passes(backup); err != nil {
 		return err
 	}
 	return writeFile(into, func(to *os.File) error {
@@ -43,16 +43,13 @@ func Restore(backup, into string) error {
 	})
 }
 
-// mustPass is an error unless a file passes the check.
-func mustPass(path string) error {
+// passes is an error unless a file passes the check.
+func passes(path string) (Report, error) {
 	report, err := Check(path)
-	if err != nil {
-		return err
+	if err == nil && len(report.Problems) > 0 {
+		err = fmt.Errorf("%s: %w: %s", path, logbook.ErrDamaged, strings.Join(report.Problems, "; "))
 	}
-	if len(report.Problems) > 0 {
-		return fmt.Errorf("%s: %w: %s", path, logbook.ErrDamaged, strings.Join(report.Problems, "; "))
-	}
-	return nil
+	return report, err
 }
 
 // unfinished is how files begin that have not got their names yet.
@@ -73,7 +70,7 @@ func writeFile(path string, write func(*os.File) error) error {
 	if err := errors.Join(write(f), f.Sync(), f.Close()); err != nil {
 		return fullError(err)
 	}
-	if err := mustPass(f.Name()); err != nil {
+	if _, err := passes(f.Name()); err != nil {
 		return fmt.Errorf("%s, as it was written: %w", path, err)
 	}
 	if err := name(f.Name(), path); err != nil {

@@ -23,5 +23,6 @@
 // Reading the source: store.go opens and closes, write.go groups and commits,
 // read.go copies out, index.go finds edits by dot, layout.go has the rows and the
 // steps from older layouts, pages.go reads a file that may be damaged, check.go
-// and backup.go use it.
+// looks for damage, backup.go and rotate.go keep copies, compact.go gives back
+// room.
 package bolt

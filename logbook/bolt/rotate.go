@@ -1,0 +1,88 @@
+package bolt
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+)
+
+// backupForm names backups so that their names say when they were made, and sort
+// by it. Colons are not allowed on memory cards.
+const backupForm = "evenwhite-2006-01-02T150405Z.backup"
+
+// BackupName is the name of a backup that is made at an instant.
+func BackupName(at time.Time) string { return at.UTC().Format(backupForm) }
+
+// How long Rotate keeps backups: all of the last two days, then the last of each
+// day for thirty days, then the last of each month for ever.
+const (
+	keepAll   = 48 * time.Hour
+	keepDaily = 30 * 24 * time.Hour
+	// staleAfter is when a file that did not get its name will not get it any more.
+	staleAfter = 24 * time.Hour
+)
+
+// Rotate removes from a folder the backups that BackupName named and that are no
+// longer due, and files that a process left unfinished when it was killed. Age is
+// told by the name: memory cards and copies have times of their own. The newest
+// backup stays, however old; one from the future stays; no other file is touched.
+// It returns the names that it removed.
+func Rotate(folder string, now time.Time) (removed []string, err error) {
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, e := range entries {
+		if stale(e, now) {
+			names = append(names, e.Name())
+		}
+	}
+	names = append(names, due(entries, now)...)
+	for _, name := range names {
+		if e := os.Remove(filepath.Join(folder, name)); e != nil {
+			err = errors.Join(err, e)
+			continue
+		}
+		removed = append(removed, name)
+	}
+	return removed, err
+}
+
+// stale reports whether an entry is a file that was never finished.
+func stale(e os.DirEntry, now time.Time) bool {
+	if !e.Type().IsRegular() || !strings.HasPrefix(e.Name(), unfinished) {
+		return false
+	}
+	info, err := e.Info()
+	return err == nil && now.Sub(info.ModTime()) > staleAfter
+}
+
+// due are the names of the backups to remove.
+func due(entries []os.DirEntry, now time.Time) (names []string) {
+	var made []time.Time
+	for _, e := range entries {
+		at, err := time.Parse(backupForm, e.Name())
+		if err == nil && e.Type().IsRegular() {
+			made = append(made, at)
+		}
+	}
+	slices.SortFunc(made, time.Time.Compare)
+	for i := 0; i+1 < len(made); i++ {
+		at, next := made[i], made[i+1]
+		period := "2006-01"
+		switch age := now.Sub(at); {
+		case age <= keepAll:
+			continue
+		case age <= keepDaily:
+			period = "2006-01-02"
+		}
+		if at.Format(period) == next.Format(period) {
+			names = append(names, BackupName(at))
+		}
+	}
+	return names
+}
