@@ -94,6 +94,7 @@ func TestDamageIsNoticed(t *testing.T) {
 		"a letter inside a clash":    func(b []byte) []byte { return bytes.ReplaceAll(b, []byte("a clash"), []byte("A clash")) },
 		"cut off within a page":      func(b []byte) []byte { return b[:len(b)-page/2] },
 		"cut off after six pages":    func(b []byte) []byte { return b[:6*page] },
+		"cut off in the second page": func(b []byte) []byte { return b[:page+100] },
 		"cut off in the first page":  func(b []byte) []byte { return b[:100] },
 		"an empty file":              func([]byte) []byte { return nil },
 		"both first pages lost":      func(b []byte) []byte { clear(b[:2*page]); return b },
@@ -198,6 +199,9 @@ func TestNoDamageEndsTheProcess(t *testing.T) {
 		}
 		for i := at; i < min(at+1+random.Intn(6), len(b)); i++ {
 			b[i] = byte(random.Intn(256))
+		}
+		if random.Intn(8) == 0 {
+			b = b[:random.Intn(len(b))]
 		}
 		noticed(t, folder, b)
 	}

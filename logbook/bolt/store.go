@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"sync"
+	"syscall"
 	"time"
 
 	"evenwhite/logbook"
@@ -147,15 +148,16 @@ func openBare(path string, readOnly bool) (db *bbolt.DB, err error) {
 		}
 	}()
 	db, err = bbolt.Open(path, 0o600, options(readOnly))
-	switch {
+	var system syscall.Errno
+	switch err = fullError(err); {
 	case err == nil:
 		return db, nil
 	case errors.Is(err, bolterrors.ErrTimeout):
 		return nil, fmt.Errorf("%s: %w: stop it first; two processes cannot share one data folder", path, ErrInUse)
-	case errors.Is(err, bolterrors.ErrInvalid), errors.Is(err, bolterrors.ErrChecksum), errors.Is(err, bolterrors.ErrVersionMismatch):
-		return nil, damaged(path, err)
+	case errors.Is(err, logbook.ErrFull) || errors.As(err, &system):
+		return nil, err
 	}
-	return nil, fullError(err)
+	return nil, damaged(path, err) // what bbolt says of a file's content
 }
 
 // prepare brings the layout up to date and makes the indexes.
