@@ -1,3 +1,5 @@
+//go:build !js
+
 package logbook_test
 
 import (
