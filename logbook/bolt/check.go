@@ -34,7 +34,8 @@ const (
 )
 
 // Check reads a store file without changing it. An error means that it could not
-// be read at all, or that another process holds it.
+// be read at all, or that another process holds it. When an edit came and who
+// brought it are notes that no hash covers.
 func Check(path string) (report Report, err error) {
 	db, torn, err := openWhole(path)
 	if err != nil {
@@ -162,8 +163,8 @@ func (c logCheck) clash(value []byte) {
 		c.problem("an entry was kept aside for edit %s, which is not there", e.Dot)
 		return
 	}
-	key := number(uint64(seq))
-	if hash, _, err := linkOf(key, c.log.Bucket(editsBucket).Get(key)); err != nil || hash == e.Hash {
+	held, err := rowOf(c.log.Bucket(editsBucket).Get(number(uint64(seq))))
+	if err != nil || logbook.Hash(held.hash) == e.Hash {
 		c.problem("the entry kept aside for edit %s is that edit", e.Dot)
 	}
 }

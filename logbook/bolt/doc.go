@@ -6,12 +6,18 @@
 //	kept     name                → the server's own small values
 //	logs     production (16)     → a bucket:
 //	           "identity"        → 8 bytes
-//	           edits  seq (8)    → received (8) via (16) hash (16) chain (8) the author's bytes
+//	           edits   seq (8)   → where (1) received (8) hash (16) chain (8) the author's bytes
 //	           clashes count (8) → line (8) n (8) received (8) via (16) hash (16) the bytes kept aside
 //
-// Layout 1 had an index from dots to sequences as well. It took a third of the
-// file and a fifth of the time of a commit; now the index is made at Open and
-// kept in memory, one row for each run of edits of a line that came in a row.
+// where is the place in the author's bytes of the device that brought the edit,
+// nearly always the author itself; 255 says that it stands before them instead
+// (16 bytes).
+//
+// Layout 1 had rows of received (8) via (16) hash (16) chain (8) and bytes, which
+// are still read: they begin with 0. It also had an index from dots to sequences,
+// which took a third of the file and a fifth of the time of a commit; now the
+// index is made at Open and kept in memory, one row for each run of edits of a
+// line that came in a row.
 //
 // Caveats. bbolt syncs twice a commit, so that appends are grouped: the one
 // that commits takes along whatever waits. A transaction that reads keeps old pages from being

@@ -1,6 +1,7 @@
 package bolt
 
 import (
+	"bytes"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -94,43 +95,80 @@ func layoutOf(tx *bbolt.Tx) (uint64, error) {
 
 func number(n uint64) []byte { return binary.BigEndian.AppendUint64(nil, n) }
 
-// editHead is the length of what stands before an edit's bytes, clashHead before
-// those of a clash.
-const (
-	editHead  = 8 + 16 + 16 + 8
-	clashHead = 16 + 8 + 16 + 16
-)
+// A row is an edit's value taken apart; nothing in it is a copy.
+type row struct {
+	received logbook.Millis
+	via      []byte
+	hash     []byte
+	chain    []byte
+	bytes    []byte
+}
 
+// viaFollows says that the device that brought an edit is not in its bytes.
+const viaFollows = 0xff
+
+// encodeStored makes a row. The device that brought an edit is nearly always its
+// author and stands in its bytes: the row says where.
 func encodeStored(e logbook.Entry, chain logbook.Chain) []byte {
-	b := make([]byte, 0, editHead+len(e.Bytes))
+	b := make([]byte, 0, 1+8+16+8+16+len(e.Bytes))
+	at := bytes.Index(e.Bytes, e.Via[:])
+	if at < 1 || at >= viaFollows {
+		at = viaFollows
+	}
+	b = append(b, byte(at))
 	b = binary.BigEndian.AppendUint64(b, uint64(e.Received))
-	b = append(b, e.Via[:]...)
-	b = append(b, e.Hash[:]...)
-	b = append(b, chain[:]...)
+	b = append(append(b, e.Hash[:]...), chain[:]...)
+	if at == viaFollows {
+		b = append(b, e.Via[:]...)
+	}
 	return append(b, e.Bytes...)
+}
+
+// rowOf takes an edit's value apart. A row of layout 1 begins with 0, for its
+// time, in eight bytes, stood first.
+func rowOf(value []byte) (r row, err error) {
+	rest, short := value, false
+	take := func(n int) []byte {
+		if len(rest) < n {
+			short = true
+			return make([]byte, n)
+		}
+		part := rest[:n]
+		rest = rest[n:]
+		return part
+	}
+	if len(value) > 0 && value[0] == 0 {
+		r.received = logbook.Millis(binary.BigEndian.Uint64(take(8)))
+		r.via, r.hash, r.chain, r.bytes = take(16), take(16), take(8), rest
+	} else {
+		at := int(take(1)[0])
+		r.received = logbook.Millis(binary.BigEndian.Uint64(take(8)))
+		r.hash, r.chain = take(16), take(8)
+		if at == viaFollows {
+			r.via = take(16)
+		}
+		if r.bytes = rest; r.via == nil && len(rest) >= at+16 {
+			r.via = rest[at : at+16]
+		}
+	}
+	if short || r.via == nil {
+		return row{}, fmt.Errorf("%w: an edit's row is missing or too short", logbook.ErrDamaged)
+	}
+	return r, nil
 }
 
 // placeOf reads the sequence and the dot out of an edit's row.
 func placeOf(key, value []byte) (logbook.Seq, logbook.Dot, error) {
-	if len(key) != 8 || len(value) < editHead {
-		return 0, logbook.Dot{}, fmt.Errorf("%w: an edit's row is too short", logbook.ErrDamaged)
+	r, err := rowOf(value)
+	if err != nil || len(key) != 8 {
+		return 0, logbook.Dot{}, errors.Join(err, fmt.Errorf("%w: at key %x", logbook.ErrDamaged, key))
 	}
 	seq := logbook.Seq(binary.BigEndian.Uint64(key))
-	dot, err := logbook.DotOf(value[editHead:])
+	dot, err := logbook.DotOf(r.bytes)
 	if err != nil {
 		return 0, logbook.Dot{}, fmt.Errorf("%w: sequence %d: %w", logbook.ErrDamaged, seq, err)
 	}
 	return seq, dot, nil
-}
-
-// linkOf reads the hash and the chain out of an edit's row.
-func linkOf(key, value []byte) (h logbook.Hash, c logbook.Chain, err error) {
-	if len(key) != 8 || len(value) < editHead {
-		return h, c, fmt.Errorf("%w: an edit's row is missing or too short", logbook.ErrDamaged)
-	}
-	copy(h[:], value[24:])
-	copy(c[:], value[40:])
-	return h, c, nil
 }
 
 // end is the last sequence of a log and the chain there.
@@ -139,11 +177,11 @@ func end(edits *bbolt.Bucket) (logbook.Seq, logbook.Chain, error) {
 	if key == nil {
 		return 0, logbook.Chain{}, nil
 	}
-	_, chain, err := linkOf(key, value)
-	if err != nil {
-		return 0, chain, err
+	r, err := rowOf(value)
+	if err != nil || len(key) != 8 {
+		return 0, logbook.Chain{}, errors.Join(err, fmt.Errorf("%w: at key %x", logbook.ErrDamaged, key))
 	}
-	return logbook.Seq(binary.BigEndian.Uint64(key)), chain, nil
+	return logbook.Seq(binary.BigEndian.Uint64(key)), logbook.Chain(r.chain), nil
 }
 
 // decodeStored copies an edit out of its row.
@@ -151,14 +189,17 @@ func decodeStored(key, value []byte) (s logbook.Stored, err error) {
 	if s.Seq, s.Dot, err = placeOf(key, value); err != nil {
 		return logbook.Stored{}, err
 	}
-	if s.Hash, s.Chain, err = linkOf(key, value); err != nil {
+	r, err := rowOf(value)
+	if err != nil {
 		return logbook.Stored{}, err
 	}
-	s.Received = logbook.Millis(binary.BigEndian.Uint64(value))
-	copy(s.Via[:], value[8:])
-	s.Bytes = append([]byte(nil), value[editHead:]...)
+	s.Received, s.Via, s.Hash, s.Chain = r.received, logbook.ID(r.via), logbook.Hash(r.hash), logbook.Chain(r.chain)
+	s.Bytes = append([]byte(nil), r.bytes...)
 	return s, nil
 }
+
+// clashHead is the length of what stands before the bytes of a clash.
+const clashHead = 16 + 8 + 16 + 16
 
 func encodeClash(e logbook.Entry) []byte {
 	b := make([]byte, 0, clashHead+len(e.Bytes))

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -114,7 +115,14 @@ func TestMigrations(t *testing.T) {
 	}
 }
 
-// A file of layout 1 is a file of layout 2 with an index beside the edits.
+// layout1Row is a row as layout 1 had it.
+func layout1Row(e logbook.Stored) []byte {
+	b := number(uint64(e.Received))
+	b = append(append(append(b, e.Via[:]...), e.Hash[:]...), e.Chain[:]...)
+	return append(b, e.Bytes...)
+}
+
+// A file of layout 1 has longer rows and an index beside the edits.
 func TestAFileOfLayout1IsBroughtUpToDate(t *testing.T) {
 	s, path := open(t)
 	begin(t, s)
@@ -124,11 +132,15 @@ func TestAFileOfLayout1IsBroughtUpToDate(t *testing.T) {
 		t.Fatal(err)
 	}
 	err = s.db.Update(func(tx *bbolt.Tx) error {
-		dots, err := tx.Bucket(logsBucket).Bucket(storetest.Production[:]).CreateBucket(dotsBucket)
+		log := tx.Bucket(logsBucket).Bucket(storetest.Production[:])
+		dots, err := log.CreateBucket(dotsBucket)
 		if err != nil {
 			return err
 		}
 		for _, e := range want {
+			if err := log.Bucket(editsBucket).Put(number(uint64(e.Seq)), layout1Row(e)); err != nil {
+				return err
+			}
 			if err := dots.Put(append(bytes.Clone(e.Dot.Line[:]), number(e.Dot.N)...), number(uint64(e.Seq))); err != nil {
 				return err
 			}
@@ -165,7 +177,46 @@ func TestAFileOfLayout1IsBroughtUpToDate(t *testing.T) {
 		if err != nil {
 			t.Error(err)
 		}
+		storetest.MustAgree(t, again)
+		add(t, again, storetest.Entry(1, 3, "c"), storetest.Entry(1, 2, "another clash"))
+		storetest.MustAgree(t, again)
 		finish(t, again, path)
+	}
+}
+
+func TestRowsKeepWhoBroughtAnEdit(t *testing.T) {
+	e := storetest.Entry(1, 1, "a lens")
+	long := storetest.Entry(1, 1, strings.Repeat("x", 400)+"sixteen letters!")
+	for name, c := range map[string]struct {
+		entry logbook.Entry
+		via   logbook.ID
+		head  int
+	}{
+		"its author":             {e, e.Via, 33},
+		"another device":         {e, logbook.ID{9, 15: 9}, 49},
+		"none":                   {e, logbook.ID{}, 49},
+		"the first of its bytes": {e, logbook.ID(e.Bytes[:16]), 49},
+		"bytes far behind":       {long, logbook.ID([]byte("sixteen letters!")), 49},
+	} {
+		c.entry.Via = c.via
+		chain := logbook.Chain{1, 2, 3}
+		value := encodeStored(c.entry, chain)
+		got, err := decodeStored(number(7), value)
+		if want := (logbook.Stored{Entry: c.entry, Seq: 7, Chain: chain}); err != nil || !reflect.DeepEqual(got, want) {
+			t.Errorf("%s: got %+v (%v), want %+v", name, got, err, want)
+		}
+		if head := len(value) - len(c.entry.Bytes); head != c.head {
+			t.Errorf("%s: the row has %d bytes beside the edit, want %d", name, head, c.head)
+		}
+		old, err := decodeStored(number(7), layout1Row(got))
+		if err != nil || !reflect.DeepEqual(old, got) {
+			t.Errorf("%s: a row of layout 1 is %+v (%v), want %+v", name, old, err, got)
+		}
+		for n := range value[:len(value)-len(c.entry.Bytes)] {
+			if _, err := decodeStored(number(7), value[:n]); !errors.Is(err, logbook.ErrDamaged) {
+				t.Errorf("%s: cut off after %d bytes: got %v, want %v", name, n, err, logbook.ErrDamaged)
+			}
+		}
 	}
 }
 

@@ -90,13 +90,14 @@ func (s *Store) ChainAt(production logbook.ID, seq logbook.Seq) (chain logbook.C
 			ok = true
 			return nil
 		}
-		key := number(uint64(seq))
-		row := log.Bucket(editsBucket).Get(key)
-		if row == nil {
+		value := log.Bucket(editsBucket).Get(number(uint64(seq)))
+		if value == nil {
 			return nil
 		}
-		_, chain, err = linkOf(key, row)
-		ok = err == nil
+		r, err := rowOf(value)
+		if err == nil {
+			chain, ok = logbook.Chain(r.chain), true
+		}
 		return err
 	})
 	return chain, ok, err

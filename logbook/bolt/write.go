@@ -291,12 +291,11 @@ func (a appending) find(d logbook.Dot) (logbook.Seq, bool) {
 // again answers an entry whose dot is held: a repeat, or a clash, which is kept
 // aside once.
 func (a appending) again(edits *bbolt.Bucket, e logbook.Entry, at logbook.Seq) (logbook.Receipt, error) {
-	key := number(uint64(at))
-	hash, _, err := linkOf(key, edits.Get(key))
+	held, err := rowOf(edits.Get(number(uint64(at))))
 	if err != nil {
 		return logbook.Receipt{}, err
 	}
-	if hash == e.Hash {
+	if logbook.Hash(held.hash) == e.Hash {
 		return logbook.Receipt{Outcome: logbook.Repeat, Seq: at}, nil
 	}
 	clash := logbook.Receipt{Outcome: logbook.Clash, Seq: at}
