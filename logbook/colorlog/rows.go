@@ -22,7 +22,7 @@ func HeadOf(b *logbook.Book, scope Scope, origin Origin) Head {
 		Scope:      ScopeHead{Day: scope.Day, SetUp: scope.SetUp},
 	}
 	if p, ok := b.RecordOf(logbook.KindProduction, b.Production()); ok {
-		h.Production.Title, h.Production.ShortName, h.Production.TimeZone = p.Text("title"), p.Text("shortName"), p.Text("timeZone")
+		h.Production.Title, h.Production.ShortName, h.Production.TimeZone = p.Text("title"), logbook.ShortNameOf(p), p.Text("timeZone")
 	}
 	return h
 }
