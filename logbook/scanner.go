@@ -1,0 +1,346 @@
+package logbook
+
+import (
+	"errors"
+	"fmt"
+	"sort"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// scanner reads JSON text (RFC 8259) and brings it into canonical form.
+type scanner struct {
+	in string
+	at int
+}
+
+func (s *scanner) space() {
+	for s.at < len(s.in) {
+		switch s.in[s.at] {
+		case ' ', '\t', '\n', '\r':
+			s.at++
+		default:
+			return
+		}
+	}
+}
+
+// value appends the canonical form of the next value to out.
+func (s *scanner) value(out []byte, depth int) ([]byte, error) {
+	if depth > maxDepth {
+		return nil, fmt.Errorf("the JSON text is nested deeper than %d", maxDepth)
+	}
+	s.space()
+	if s.at == len(s.in) {
+		return nil, errValueEnd
+	}
+	switch c := s.in[s.at]; {
+	case c == '{':
+		return s.object(out, depth)
+	case c == '[':
+		return s.list(out, depth)
+	case c == '"':
+		text, err := s.text()
+		return appendText(out, text), err
+	case c == '-' || '0' <= c && c <= '9':
+		return s.number(out)
+	}
+	for _, word := range [...]string{"null", "true", "false"} {
+		if strings.HasPrefix(s.in[s.at:], word) {
+			s.at += len(word)
+			return append(out, word...), nil
+		}
+	}
+	return nil, fmt.Errorf("unexpected %q in the JSON text", clip(s.in[s.at:]))
+}
+
+func (s *scanner) object(out []byte, depth int) ([]byte, error) {
+	type member struct{ name, value string }
+	var members []member
+	err := s.members(func(name string) error {
+		value, err := s.value(nil, depth+1)
+		members = append(members, member{name, string(value)})
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	sort.Slice(members, func(i, j int) bool { return members[i].name < members[j].name })
+	out = append(out, '{')
+	for i, m := range members {
+		if i > 0 {
+			if members[i-1].name == m.name {
+				return nil, fmt.Errorf("the name %q stands twice in one object", clip(m.name))
+			}
+			out = append(out, ',')
+		}
+		out = append(appendText(out, m.name), ':')
+		out = append(out, m.value...)
+	}
+	return append(out, '}'), nil
+}
+
+// members walks an object whose brace is next; each reads the member's value.
+func (s *scanner) members(each func(name string) error) error {
+	s.at++
+	s.space()
+	if s.at < len(s.in) && s.in[s.at] == '}' {
+		s.at++
+		return nil
+	}
+	for {
+		s.space()
+		if s.at == len(s.in) {
+			return errValueEnd
+		}
+		if s.in[s.at] != '"' {
+			return fmt.Errorf("a member's name is expected before %q", clip(s.in[s.at:]))
+		}
+		name, err := s.text()
+		if err != nil {
+			return err
+		}
+		s.space()
+		if s.at == len(s.in) || s.in[s.at] != ':' {
+			return fmt.Errorf("a colon is expected after the name %q", clip(name))
+		}
+		s.at++
+		if err := each(name); err != nil {
+			return err
+		}
+		if more, err := s.more('}'); !more || err != nil {
+			return err
+		}
+	}
+}
+
+func (s *scanner) list(out []byte, depth int) ([]byte, error) {
+	out = append(out, '[')
+	first := true
+	err := s.items(func() (err error) {
+		if !first {
+			out = append(out, ',')
+		}
+		first = false
+		out, err = s.value(out, depth+1)
+		return err
+	})
+	return append(out, ']'), err
+}
+
+// items walks a list whose bracket is next; each reads one item.
+func (s *scanner) items(each func() error) error {
+	s.at++
+	s.space()
+	if s.at < len(s.in) && s.in[s.at] == ']' {
+		s.at++
+		return nil
+	}
+	for {
+		if err := each(); err != nil {
+			return err
+		}
+		if more, err := s.more(']'); !more || err != nil {
+			return err
+		}
+	}
+}
+
+// more reads the comma or the closing sign after a member or an item.
+func (s *scanner) more(closing byte) (bool, error) {
+	s.space()
+	if s.at == len(s.in) {
+		return false, errValueEnd
+	}
+	c := s.in[s.at]
+	s.at++
+	switch c {
+	case ',':
+		return true, nil
+	case closing:
+		return false, nil
+	}
+	return false, fmt.Errorf("a comma or %q is expected before %q", closing, clip(s.in[s.at-1:]))
+}
+
+func (s *scanner) number(out []byte) ([]byte, error) {
+	from := s.at
+	for s.at < len(s.in) && strings.IndexByte("+-.eE0123456789", s.in[s.at]) >= 0 {
+		s.at++
+	}
+	text := s.in[from:s.at]
+	if !isNumber(text) {
+		return nil, fmt.Errorf("%q is not a JSON number", clip(text))
+	}
+	return append(out, text...), nil
+}
+
+// isNumber reports whether text is one JSON number (RFC 8259, section 6).
+func isNumber(text string) bool {
+	i := 0
+	digits := func() bool {
+		from := i
+		for i < len(text) && '0' <= text[i] && text[i] <= '9' {
+			i++
+		}
+		return i > from
+	}
+	if i < len(text) && text[i] == '-' {
+		i++
+	}
+	from := i
+	if !digits() || text[from] == '0' && i-from > 1 {
+		return false
+	}
+	if i < len(text) && text[i] == '.' {
+		i++
+		if !digits() {
+			return false
+		}
+	}
+	if i < len(text) && (text[i] == 'e' || text[i] == 'E') {
+		i++
+		if i < len(text) && (text[i] == '+' || text[i] == '-') {
+			i++
+		}
+		if !digits() {
+			return false
+		}
+	}
+	return i == len(text)
+}
+
+// text reads the string whose quote is next.
+func (s *scanner) text() (string, error) {
+	s.at++
+	from := s.at
+	for s.at < len(s.in) {
+		switch c := s.in[s.at]; {
+		case c == '"':
+			text := s.in[from:s.at]
+			s.at++
+			if !utf8.ValidString(text) {
+				return "", errors.New("the JSON text is not UTF-8")
+			}
+			return text, nil
+		case c == '\\':
+			return s.escaped(from)
+		case c < ' ':
+			return "", errors.New("a control character stands unescaped in a JSON string")
+		}
+		s.at++
+	}
+	return "", errValueEnd
+}
+
+// escaped reads on from the first backslash of a string that began at from.
+func (s *scanner) escaped(from int) (string, error) {
+	end := s.at
+	for ; end < len(s.in) && s.in[end] != '"'; end++ {
+		if s.in[end] == '\\' {
+			end++
+		}
+	}
+	if end >= len(s.in) {
+		return "", errValueEnd
+	}
+	text := s.in[from:end]
+	s.at = end + 1
+	out := make([]byte, 0, len(text))
+	for i := 0; i < len(text); i++ {
+		if text[i] != '\\' {
+			if text[i] < ' ' {
+				return "", errors.New("a control character stands unescaped in a JSON string")
+			}
+			out = append(out, text[i])
+			continue
+		}
+		r, used, err := unescape(text[i:])
+		if err != nil {
+			return "", err
+		}
+		out = utf8.AppendRune(out, r)
+		i += used - 1
+	}
+	if !utf8.Valid(out) {
+		return "", errors.New("the JSON text is not UTF-8")
+	}
+	return string(out), nil
+}
+
+// unescape reads one escape sequence and says how many bytes it took.
+func unescape(text string) (rune, int, error) {
+	const plain, meaning = `"\/bfnrt`, "\"\\/\b\f\n\r\t"
+	if i := strings.IndexByte(plain, text[1]); i >= 0 {
+		return rune(meaning[i]), 2, nil
+	}
+	unit := func(t string) (rune, bool) {
+		if len(t) < 6 || t[0] != '\\' || t[1] != 'u' {
+			return 0, false
+		}
+		n, err := strconv.ParseUint(t[2:6], 16, 32)
+		return rune(n), err == nil
+	}
+	first, ok := unit(text)
+	if !ok {
+		return 0, 0, fmt.Errorf("%q is not a JSON escape", clip(text))
+	}
+	if first < 0xD800 || first > 0xDFFF {
+		return first, 6, nil
+	}
+	second, ok := unit(text[6:])
+	if first > 0xDBFF || !ok || second < 0xDC00 || second > 0xDFFF {
+		return 0, 0, errors.New("a JSON string holds half of a surrogate pair")
+	}
+	return (first-0xD800)<<10 + (second - 0xDC00) + 0x10000, 12, nil
+}
+
+// appendText appends a JSON string with the fewest escapes.
+func appendText(out []byte, text string) []byte {
+	const hexDigits = "0123456789abcdef"
+	out = append(out, '"')
+	for i := 0; i < len(text); i++ {
+		switch c := text[i]; {
+		case c == '"' || c == '\\':
+			out = append(out, '\\', c)
+		case c >= ' ':
+			out = append(out, c)
+		case c == '\n':
+			out = append(out, '\\', 'n')
+		case c == '\r':
+			out = append(out, '\\', 'r')
+		case c == '\t':
+			out = append(out, '\\', 't')
+		default:
+			out = append(out, '\\', 'u', '0', '0', hexDigits[c>>4], hexDigits[c&15])
+		}
+	}
+	return append(out, '"')
+}
+
+// skip passes over one value of canonical text.
+func (s *scanner) skip() error {
+	depth := 0
+	for s.at < len(s.in) {
+		switch c := s.in[s.at]; c {
+		case '"':
+			for s.at++; s.at < len(s.in) && s.in[s.at] != '"'; s.at++ {
+				if s.in[s.at] == '\\' {
+					s.at++
+				}
+			}
+		case '{', '[':
+			depth++
+		case '}', ']', ',':
+			if depth == 0 {
+				return nil
+			}
+			if c != ',' {
+				depth--
+			}
+		}
+		s.at++
+	}
+	return nil
+}
