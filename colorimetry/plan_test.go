@@ -220,15 +220,6 @@ func bench() (tasks []Task, stock []StockedGel) {
 	return tasks, stock
 }
 
-func BenchmarkPlan(b *testing.B) {
-	tasks, stock := bench()
-	for b.Loop() {
-		if _, err := Plan(tasks, stock); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
 func TestPlanOfASetupIsProven(t *testing.T) {
 	tasks, stock := bench()
 	plan, err := Plan(tasks, stock)

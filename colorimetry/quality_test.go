@@ -117,21 +117,3 @@ func TestSSIRefusesAnEmptySpectrum(t *testing.T) {
 		}
 	}
 }
-
-func BenchmarkSpectrum(b *testing.B) {
-	_, spectra := checkSpectra(b)
-	light, reference := spectra["F7"], spectra["D65"]
-	for b.Loop() {
-		xy, err := light.XY()
-		if err != nil {
-			b.Fatal(err)
-		}
-		if _, err := xy.CCTDuv(); err != nil {
-			b.Fatal(err)
-		}
-		if _, err := SSI(light, reference); err != nil {
-			b.Fatal(err)
-		}
-	}
-	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "spectra/s")
-}

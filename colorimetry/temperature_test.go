@@ -240,26 +240,3 @@ func FuzzCCTDuv(f *testing.F) {
 		}
 	})
 }
-
-func BenchmarkCCT(b *testing.B) {
-	kelvin, relative, duv := worstErrors(b, 100, 1)
-	r := rand.New(rand.NewPCG(2, 0))
-	var lights []XY
-	for len(lights) < 1024 {
-		c := CCTDuv{Kelvin(1e6 / (40 + 500*r.Float64())), Duv(0.04*r.Float64() - 0.02)}
-		if xy, err := c.XY(); err == nil {
-			lights = append(lights, xy)
-		}
-	}
-	i := 0
-	for b.Loop() {
-		if _, err := lights[i&1023].CCTDuv(); err != nil {
-			b.Fatal(err)
-		}
-		i++
-	}
-	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "cct/s")
-	b.ReportMetric(kelvin, "max-K-error")
-	b.ReportMetric(relative, "max-relative-error")
-	b.ReportMetric(duv, "max-duv-error")
-}

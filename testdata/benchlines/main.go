@@ -1,6 +1,7 @@
 // Benchlines turns the output of "go test -bench" into one JSON line a figure.
 // A figure is a metric whose unit is its name, such as setlog1.heads; of several
-// runs (-count) the median is printed.
+// runs (-count) the median is printed. Go prints seven decimals: a smaller figure
+// gives its scale after its name, as in colour.cct_error_duv*1e-12.
 package main
 
 import (
@@ -43,8 +44,9 @@ func main() {
 		}
 		for i := 2; i+1 < len(words); i += 2 {
 			value, err := strconv.ParseFloat(words[i], 64)
-			if name := words[i+1]; err == nil && strings.Contains(name, ".") {
-				found[name] = append(found[name], value)
+			name, scale, ok := unscaled(words[i+1])
+			if err == nil && ok && strings.Contains(name, ".") {
+				found[name] = append(found[name], value*scale)
 			}
 		}
 	}
@@ -73,4 +75,14 @@ func main() {
 		fmt.Fprintln(os.Stderr, "benchlines: a benchmark failed, or none reported a figure")
 		os.Exit(1)
 	}
+}
+
+// unscaled parts the name of a figure from its scale.
+func unscaled(unit string) (name string, scale float64, ok bool) {
+	name, power, scaled := strings.Cut(unit, "*")
+	if !scaled {
+		return name, 1, true
+	}
+	scale, err := strconv.ParseFloat(power, 64)
+	return name, scale, err == nil
 }
