@@ -136,6 +136,11 @@ func TestHoldsSameFindsADifference(t *testing.T) {
 		"an edit":    func() error { add(t, s, storetest.Entry(1, 2, "x")); return nil },
 		"a clash":    func() error { add(t, s, storetest.Entry(1, 1, "clash")); return nil },
 		"a log more": func() error { return s.Begin(logbook.ID{9}, logbook.Line{1}) },
+		"a count": func() error {
+			return s.db.Update(func(tx *bbolt.Tx) error {
+				return tx.Bucket(logsBucket).Bucket(storetest.Production[:]).Bucket(clashesBucket).SetSequence(77)
+			})
+		},
 	} {
 		copied := filepath.Join(t.TempDir(), "copy")
 		if err := errors.Join(s.Backup(copied), change()); err != nil {

@@ -12,6 +12,8 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/storetest"
+
+	"go.etcd.io/bbolt"
 )
 
 // wholeFile is the bytes of a store with several levels of pages.
@@ -26,7 +28,8 @@ func wholeFile(t testing.TB) []byte {
 		}
 		add(t, s, storetest.Entry(1, n, text), storetest.Entry(2, n, text), storetest.Entry(1, n, "a clash"))
 	}
-	if err := s.Keep("device/a", []byte("1")); err != nil {
+	// The pages of what is kept for a moment are the last ones, and free.
+	if err := errors.Join(s.Keep("device/a", []byte("1")), s.Keep("moment", make([]byte, 20_000)), s.Keep("moment", nil)); err != nil {
 		t.Fatal(err)
 	}
 	backup := path + ".backup" // without the room that a store keeps ahead
@@ -59,8 +62,8 @@ func noticed(t *testing.T, folder string, content []byte) bool {
 	}
 	found := checked != nil || len(report.Problems) > 0
 	restored := filepath.Join(folder, "restored.db")
-	if err := Restore(path, restored); (err != nil) != found {
-		t.Errorf("the check found damage: %v; restoring says %v", found, err)
+	if err := Restore(path, restored); (err != nil) != found || err != nil && !strings.HasPrefix(err.Error(), path) {
+		t.Errorf("the check of %s found damage: %v; restoring says %v", path, found, err)
 	}
 	os.Remove(restored)
 	if after, err := os.ReadFile(path); err != nil || !bytes.Equal(after, content) {
@@ -117,6 +120,132 @@ func TestDamageIsNoticed(t *testing.T) {
 			t.Error("the check found damage in a whole file")
 		}
 	})
+}
+
+func TestEveryCutIsNoticed(t *testing.T) {
+	whole := wholeFile(t)
+	page := int(order.Uint32(whole[pageHead+8:]))
+	if used := inUse(t, whole); used[uint64(len(whole)/page-1)] {
+		t.Fatal("the last page is in use; want one that only the length tells")
+	}
+	for cut := 0; cut < len(whole); cut += page {
+		if !noticed(t, t.TempDir(), whole[:cut]) {
+			t.Errorf("the check did not notice that %d of %d bytes are left", cut, len(whole))
+		}
+	}
+}
+
+// A file that another program wrote may have a list of its free pages.
+func TestAFalseListOfFreePagesIsNoticed(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "log.db")
+	if err := os.WriteFile(path, wholeFile(t), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	db, err := bbolt.Open(path, 0o600, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	err = db.Update(func(tx *bbolt.Tx) error { return tx.Bucket(keptBucket).Put([]byte("a"), []byte("b")) })
+	if err := errors.Join(err, db.Close()); err != nil {
+		t.Fatal(err)
+	}
+	whole, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if noticed(t, t.TempDir(), whole) {
+		t.Error("the check found damage in a whole file with a list")
+	}
+	page := int(order.Uint32(whole[pageHead+8:]))
+	f, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	head, err := (&pages{file: f}).head()
+	if err != nil {
+		t.Fatal(err)
+	}
+	list := int(head.freelist)*page + pageHead
+	for name, id := range map[string]uint64{"in use": head.root, "a head": 1, "beyond the end": head.high, "twice": order.Uint64(whole[list+8:])} {
+		b := bytes.Clone(whole)
+		order.PutUint64(b[list:], id)
+		path := filepath.Join(t.TempDir(), "log.db")
+		if err := os.WriteFile(path, b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if s, err := Open(path); !errors.Is(err, logbook.ErrDamaged) {
+			t.Errorf("a free page that is %s: got %v, want %v", name, err, logbook.ErrDamaged)
+			s.Close()
+		}
+	}
+}
+
+// Pages may be whole and what stands on them wrong.
+func TestWrongContentIsNoticed(t *testing.T) {
+	type change func(log, edits, clashes *bbolt.Bucket, tx *bbolt.Tx) error
+	put := func(seq uint64, e logbook.Entry, chain logbook.Chain) change {
+		return func(_, edits, _ *bbolt.Bucket, _ *bbolt.Tx) error {
+			return edits.Put(number(seq), encodeStored(e, chain))
+		}
+	}
+	three := logbook.Chain{}
+	for n := uint64(1); n <= 3; n++ {
+		three = three.Next(storetest.Entry(1, n, "x").Hash)
+	}
+	foreign := storetest.EntryOf(logbook.ID{9}, 1, 4, "x")
+	twice := storetest.Entry(1, 2, "y")
+	for _, c := range []struct {
+		name, says string
+		change     change
+		opens      bool
+	}{
+		{"an edit is missing", "sequence 3 follows 1", func(_, edits, _ *bbolt.Bucket, _ *bbolt.Tx) error { return edits.Delete(number(2)) }, false},
+		{"the chain is another", "chain breaks at sequence 3", put(3, storetest.Entry(1, 3, "x"), logbook.Chain{1}), true},
+		{"an edit is another", "chain breaks at sequence 2", put(2, storetest.Entry(1, 2, "z"), logbook.Chain{}.Next(storetest.Entry(1, 1, "x").Hash).Next(storetest.Entry(1, 2, "x").Hash)), true},
+		{"an edit stands twice", "stands at sequence 2 and again at 4", put(4, twice, three.Next(twice.Hash)), false},
+		{"an edit is of another production", "is of production", put(4, foreign, three.Next(foreign.Hash)), true},
+		{"a row is short", "cannot be read", func(_, edits, _ *bbolt.Bucket, _ *bbolt.Tx) error { return edits.Put(number(4), []byte{33, 1}) }, false},
+		{"a row is no edit", "cannot be read", func(_, edits, _ *bbolt.Bucket, _ *bbolt.Tx) error { return edits.Put(number(4), make([]byte, 60)) }, false},
+		{"a clash is of no edit", "which is not there", func(_, _, clashes *bbolt.Bucket, _ *bbolt.Tx) error {
+			return clashes.Put(number(9), encodeClash(storetest.Entry(7, 1, "x")))
+		}, true},
+		{"a clash is the edit itself", "is that edit", func(_, _, clashes *bbolt.Bucket, _ *bbolt.Tx) error {
+			return clashes.Put(number(9), encodeClash(storetest.Entry(1, 1, "x")))
+		}, true},
+		{"a clash is short", "kept aside cannot be read", func(_, _, clashes *bbolt.Bucket, _ *bbolt.Tx) error { return clashes.Put(number(9), []byte{1}) }, false},
+		{"the edits are missing", "part of its log is missing", func(log, _, _ *bbolt.Bucket, _ *bbolt.Tx) error { return log.DeleteBucket(editsBucket) }, false},
+		{"the identity is missing", "part of its log is missing", func(log, _, _ *bbolt.Bucket, _ *bbolt.Tx) error { return log.Delete(identityKey) }, true},
+		{"the kept values are missing", "part of the store is missing", func(_, _, _ *bbolt.Bucket, tx *bbolt.Tx) error { return tx.DeleteBucket(keptBucket) }, true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			path := filepath.Join(t.TempDir(), "log.db")
+			s, err := Open(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			begin(t, s)
+			add(t, s, storetest.Entry(1, 1, "x"), storetest.Entry(1, 2, "x"), storetest.Entry(1, 3, "x"))
+			err = s.db.Update(func(tx *bbolt.Tx) error {
+				log := tx.Bucket(logsBucket).Bucket(storetest.Production[:])
+				return c.change(log, log.Bucket(editsBucket), log.Bucket(clashesBucket), tx)
+			})
+			if err := errors.Join(err, s.Close()); err != nil {
+				t.Fatal(err)
+			}
+			report, err := Check(path)
+			if told := strings.Join(report.Problems, "\n"); err != nil || !strings.Contains(told, c.says) || !strings.Contains(told, adviseBackup) {
+				t.Errorf("the check says %q (%v), want %q and what to do", told, err, c.says)
+			}
+			again, err := Open(path)
+			if opened := err == nil; opened != c.opens || !opened && !errors.Is(err, logbook.ErrDamaged) {
+				t.Errorf("opening says %v; should it open: %v", err, c.opens)
+			}
+			if err == nil {
+				again.Close()
+			}
+		})
+	}
 }
 
 // withHead changes a number in both heads and mends their sums.

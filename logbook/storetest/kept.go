@@ -87,6 +87,9 @@ func keptCopies(t *testing.T, s logbook.Store) {
 		t.Fatal(err)
 	}
 	clear(value)
+	for n := range 60 {
+		keep(t, s, fmt.Sprint("other ", n), strings.Repeat("x", 100))
+	}
 	for round := range 2 {
 		got, err := s.Kept("key")
 		under, underErr := s.KeptUnder("key")

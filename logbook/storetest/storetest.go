@@ -35,10 +35,11 @@ var identity = logbook.Line{1, 2, 3, 4, 5, 6, 7, 8}
 
 // Entry makes the nth edit of a line; the text makes it long and different.
 func Entry(line byte, n uint64, text string) logbook.Entry {
-	return entryOf(Production, line, n, text)
+	return EntryOf(Production, line, n, text)
 }
 
-func entryOf(production logbook.ID, line byte, n uint64, text string) logbook.Entry {
+// EntryOf makes such an edit of another production.
+func EntryOf(production logbook.ID, line byte, n uint64, text string) logbook.Entry {
 	e := &logbook.Edit{
 		Production: production, Record: logbook.ID{2, 14: 7}, Device: logbook.ID{3, 14: 7}, Kind: logbook.KindClip,
 		Dot: logbook.Dot{Line: logbook.Line{line}, N: n}, By: "2nd AC",
