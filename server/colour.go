@@ -6,135 +6,146 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"math"
-	"strconv"
+	"slices"
 	"strings"
 
 	"evenwhite/colorimetry"
 )
 
-const colourManual = `NAME
-    evenwhite colour - answer a question about the colour of light
-
-SYNOPSIS
-    evenwhite colour [-json] cct X Y
-    evenwhite colour [-json] mired KELVIN1 KELVIN2
-
-DESCRIPTION
-    cct    the correlated colour temperature, Duv (+ greener) and mired of a
-           chromaticity x y; rounded to what its decimals can carry.
-    mired  the shift from a white of KELVIN1 to a light of KELVIN2:
-           + shows warmer in the picture, - cooler.
-
-OPTIONS
-    -json   print one JSON object, unrounded, with the units in the names
-
-EXIT STATUS
-    0  done
-    1  the values have no answer
-    2  the command line was not understood
-
-EXAMPLES
-    evenwhite colour cct 0.3127 0.3290
-    evenwhite colour -json mired 3200 5600
-`
-
 // An answer is what a question gives, as text and as a JSON object.
 type answer struct {
 	text    string
-	members map[string]float64
+	members map[string]any
 }
 
-// A question takes as many numbers as it has names.
-type question struct {
-	name    string
-	numbers []string
-	ask     func(words []string, v []float64) (answer, error)
+// An asked question is what was typed after its name.
+type asked struct {
+	words       []string
+	uv, uvPrime bool
+	family      string
 }
+
+// A question takes from least to most words, and some of the options.
+type question struct {
+	name, takes string
+	least, most int
+	options     []string
+	ask         func(asked) (answer, error)
+}
+
+// mostWords bounds the questions that take any number of words.
+const mostWords = 100
 
 func questions() []question {
 	return []question{
-		{"cct", []string{"X", "Y"}, askCCT},
-		{"mired", []string{"KELVIN1", "KELVIN2"}, askMired},
+		{"cct", "X Y", 2, 2, []string{"uv", "uvprime"}, askCCT},
+		{"mired", "KELVIN1 KELVIN2", 2, 2, nil, askMired},
 	}
 }
 
 func colour(t terminal, args []string) error {
 	fs := flag.NewFlagSet("colour", flag.ContinueOnError)
 	fs.SetOutput(io.Discard)
+	var a asked
 	asJSON := fs.Bool("json", false, "")
-	if err := fs.Parse(args); errors.Is(err, flag.ErrHelp) {
+	fs.BoolVar(&a.uv, "uv", false, "")
+	fs.BoolVar(&a.uvPrime, "uvprime", false, "")
+	fs.StringVar(&a.family, "family", "", "")
+	words, err := parseAround(fs, args)
+	if errors.Is(err, flag.ErrHelp) {
 		return err
 	} else if err != nil {
 		return misuse("colour", "%w", err)
 	}
-	if fs.NArg() == 0 {
-		return misuse("colour", "QUESTION is missing")
+	if len(words) == 0 {
+		return misuse("colour", "QUESTION is missing; allowed: %s", questionNames())
 	}
-	for _, q := range questions() {
-		if q.name != fs.Arg(0) {
-			continue
-		}
-		words := fs.Args()[1:]
-		if len(words) != len(q.numbers) {
-			return misuse("colour", "%s takes %s, not %d values", q.name, strings.Join(q.numbers, " "), len(words))
-		}
-		v := make([]float64, len(words))
-		for i, w := range words {
-			var err error
-			if v[i], err = strconv.ParseFloat(w, 64); err != nil {
-				return misuse("colour", "%s is %q; allowed is a number", q.numbers[i], w)
-			}
-		}
-		a, err := q.ask(words, v)
-		if err != nil {
-			return err
-		}
-		if *asJSON {
-			return json.NewEncoder(t.out).Encode(a.members)
-		}
-		_, err = fmt.Fprintln(t.out, a.text)
+	at := slices.IndexFunc(questions(), func(q question) bool { return q.name == words[0] })
+	if at < 0 {
+		return misuse("colour", "there is no question %q; allowed: %s", words[0], questionNames())
+	}
+	q := questions()[at]
+	a.words = words[1:]
+	if err := q.check(fs, a); err != nil {
 		return err
 	}
-	return misuse("colour", "there is no question %q", fs.Arg(0))
+	answer, err := q.ask(a)
+	if err != nil {
+		return colorFailure(err)
+	}
+	if *asJSON {
+		return json.NewEncoder(t.out).Encode(answer.members)
+	}
+	_, err = fmt.Fprintln(t.out, answer.text)
+	return err
 }
 
-func askCCT(words []string, v []float64) (answer, error) {
-	c, err := colorimetry.XY{X: v[0], Y: v[1]}.CCTDuv()
-	if err != nil {
-		return answer{}, err
+func questionNames() string {
+	var names []string
+	for _, q := range questions() {
+		names = append(names, q.name)
 	}
-	half := math.Pow(10, -float64(min(decimals(words[0]), decimals(words[1])))) / 2
-	step, duvPlaces := 1.0, 4
-	if near, err := (colorimetry.XY{X: v[0] + half, Y: v[1]}).CCTDuv(); err == nil {
-		step = math.Pow(10, math.Max(0, math.Floor(math.Log10(math.Abs(float64(near.CCT-c.CCT))))))
-	}
-	duvPlaces = min(duvPlaces, decimals(words[0]), decimals(words[1]))
-	return answer{
-		fmt.Sprintf("%.0f K, Duv %+.*f, %.0f mired", math.Round(float64(c.CCT)/step)*step, duvPlaces, float64(c.Duv), float64(c.Mired())),
-		map[string]float64{"cctKelvin": float64(c.CCT), "duv": float64(c.Duv), "mired": float64(c.Mired())},
-	}, nil
+	return strings.Join(names, ", ")
 }
 
-func decimals(word string) int {
-	_, after, _ := strings.Cut(word, ".")
-	return len(after)
+// check demands the right number of words, and no option of another question.
+func (q question) check(fs *flag.FlagSet, a asked) error {
+	if n := len(a.words); n < q.least || n > q.most {
+		return misuse("colour", "%s takes %s: %d values do not fit", q.name, q.takes, n)
+	}
+	var err error
+	fs.Visit(func(f *flag.Flag) {
+		if f.Name != "json" && !slices.Contains(q.options, f.Name) {
+			err = misuse("colour", "-%s does not belong to %s", f.Name, q.name)
+		}
+	})
+	return err
 }
 
-func askMired(_ []string, v []float64) (answer, error) {
-	white, err := colorimetry.Kelvin(v[0]).Mired()
-	if err != nil {
-		return answer{}, err
+// parseAround reads options that stand anywhere among the words, and returns the
+// words. A negative number is a word: package flag would take it for an option.
+func parseAround(fs *flag.FlagSet, args []string) (words []string, err error) {
+	for len(args) > 0 {
+		arg := args[0]
+		if arg == "--" {
+			return append(words, args[1:]...), nil
+		}
+		if len(arg) < 2 || arg[0] != '-' || strings.ContainsRune("0123456789.", rune(arg[1])) {
+			words, args = append(words, arg), args[1:]
+			continue
+		}
+		n := min(optionLength(fs, arg), len(args))
+		if err := fs.Parse(args[:n]); err != nil {
+			return nil, err
+		}
+		args = args[n:]
 	}
-	light, err := colorimetry.Kelvin(v[1]).Mired()
-	if err != nil {
-		return answer{}, err
+	return words, nil
+}
+
+// optionLength is 2 for an option whose value is the next argument.
+func optionLength(fs *flag.FlagSet, arg string) int {
+	name := strings.TrimPrefix(strings.TrimPrefix(arg, "-"), "-")
+	f := fs.Lookup(name)
+	if f == nil {
+		return 1
 	}
-	shift, look := float64(light-white), "no difference in the picture"
-	if shift > 0 {
-		look = "warmer in the picture"
-	} else if shift < 0 {
-		look = "cooler in the picture"
+	if b, ok := f.Value.(interface{ IsBoolFlag() bool }); ok && b.IsBoolFlag() {
+		return 1
 	}
-	return answer{fmt.Sprintf("%+.0f mired, %s", shift, look), map[string]float64{"shiftMired": shift}}, nil
+	return 2
+}
+
+// colorFailure adds to an error what a person can do about it.
+func colorFailure(err error) error {
+	var f *failure
+	switch {
+	case errors.As(err, &f):
+		return err
+	case errors.Is(err, colorimetry.ErrSpectrumFile):
+		return &failure{exitFailed, err, "evenwhite help colour tells which files are read"}
+	case errors.Is(err, colorimetry.ErrDomain):
+		return &failure{exitFailed, err, "evenwhite help colour tells what each question takes"}
+	}
+	return err
 }
