@@ -40,6 +40,9 @@ func questions() []question {
 	return []question{
 		{"cct", "X Y", 2, 2, []string{"uv", "uvprime"}, askCCT},
 		{"mired", "KELVIN1 KELVIN2", 2, 2, nil, askMired},
+		{"xy", "KELVIN [DUV]", 1, 2, nil, askXY},
+		{"mix", "KELVIN[,DUV]@LUX ...", 1, mostWords, nil, askMix},
+		{"aim", "REFERENCE MIRED[,DUV]", 2, 2, nil, askAim},
 	}
 }
 

@@ -6,6 +6,9 @@ const colourManual = `NAME
 SYNOPSIS
     evenwhite colour [-json] cct [-uv | -uvprime] X Y
     evenwhite colour [-json] mired KELVIN1 KELVIN2
+    evenwhite colour [-json] xy KELVIN [DUV]
+    evenwhite colour [-json] mix KELVIN[,DUV]@LUX ...
+    evenwhite colour [-json] aim REFERENCE MIRED[,DUV]
 
 DESCRIPTION
     cct X Y
@@ -17,6 +20,22 @@ DESCRIPTION
     mired KELVIN1 KELVIN2
         The shift from a white of KELVIN1 to a light of KELVIN2: + shows warmer in
         the picture, - cooler.
+
+    xy KELVIN [DUV]
+        The chromaticity x y of a light, from 1000 to 100000 K and from -0.05 to
+        0.05 in Duv.
+
+    mix KELVIN[,DUV]@LUX ...
+        What several lights make together, each with the illuminance that it gives
+        alone at the place. Neither kelvin nor mired can be averaged instead.
+
+    aim REFERENCE MIRED[,DUV]
+        The white to set a camera to, so that the light REFERENCE (KELVIN or
+        KELVIN,DUV) takes on a cast that is wanted: MIRED + for a warmer picture,
+        - for a cooler one, DUV + for greener, - for more magenta.
+
+    A light that is given by its KELVIN alone lies on the black body, where Duv is
+    0. Daylight lies about 0.003 above it (greener): 5600,0.0032.
 
     The text shows no finer digits than the typed ones carry, each taken to be good
     to half a unit of its last digit: 0.3127 says less than 0.31270. Options may
@@ -37,4 +56,7 @@ EXAMPLES
     evenwhite colour cct 0.3127 0.3290
     evenwhite colour cct -uvprime 0.1978 0.4683
     evenwhite colour mired 3200 5600 -json
+    evenwhite colour xy 5600 0.0032
+    evenwhite colour mix 3200@500 5600,0.0032@320
+    evenwhite colour aim 5600 -80
 `
