@@ -122,6 +122,30 @@ func TestDamageIsNoticed(t *testing.T) {
 	})
 }
 
+// The other head is whole: the store opens, and the check goes on behind it.
+func TestALostHeadCostsTheLastCommitAtMost(t *testing.T) {
+	whole := wholeFile(t)
+	page := int(order.Uint32(whole[pageHead+8:]))
+	for lost := range 2 {
+		b := bytes.Clone(whole)
+		clear(b[lost*page : (lost+1)*page])
+		path := filepath.Join(t.TempDir(), "log.db")
+		if err := os.WriteFile(path, b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		report, err := Check(path)
+		if err != nil || report.Edits != 200 || len(report.Problems) != 1 || !strings.Contains(report.Problems[0], adviseTorn) {
+			t.Errorf("head %d: the check says %+v (%v), want 200 edits and the one advice to go on", lost, report, err)
+		}
+		s, err := Open(path)
+		if err != nil {
+			t.Fatalf("head %d: %v", lost, err)
+		}
+		add(t, s, storetest.Entry(3, 1, "x"))
+		finish(t, s, path)
+	}
+}
+
 func TestEveryCutIsNoticed(t *testing.T) {
 	whole := wholeFile(t)
 	page := int(order.Uint32(whole[pageHead+8:]))
