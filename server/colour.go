@@ -43,6 +43,7 @@ func questions() []question {
 		{"xy", "KELVIN [DUV]", 1, 2, nil, askXY},
 		{"mix", "KELVIN[,DUV]@LUX ...", 1, mostWords, nil, askMix},
 		{"aim", "REFERENCE MIRED[,DUV]", 2, 2, nil, askAim},
+		{"cast", "LIGHT WHITE", 2, 2, nil, askCast},
 	}
 }
 

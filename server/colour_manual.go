@@ -9,6 +9,7 @@ SYNOPSIS
     evenwhite colour [-json] xy KELVIN [DUV]
     evenwhite colour [-json] mix KELVIN[,DUV]@LUX ...
     evenwhite colour [-json] aim REFERENCE MIRED[,DUV]
+    evenwhite colour [-json] cast LIGHT WHITE
 
 DESCRIPTION
     cct X Y
@@ -33,6 +34,12 @@ DESCRIPTION
         The white to set a camera to, so that the light REFERENCE (KELVIN or
         KELVIN,DUV) takes on a cast that is wanted: MIRED + for a warmer picture,
         - for a cooler one, DUV + for greener, - for more magenta.
+
+    cast LIGHT WHITE
+        How a light (KELVIN or KELVIN,DUV) looks in the picture of a camera with a
+        white (the same): mired + warmer, Duv + greener, and the size in steps of
+        0.0011 u'v' in the picture. It is compared with the limits that a production
+        starts with: common practice, no source.
 
     A light that is given by its KELVIN alone lies on the black body, where Duv is
     0. Daylight lies about 0.003 above it (greener): 5600,0.0032.
@@ -59,4 +66,5 @@ EXAMPLES
     evenwhite colour xy 5600 0.0032
     evenwhite colour mix 3200@500 5600,0.0032@320
     evenwhite colour aim 5600 -80
+    evenwhite colour cast 4300,0.0080 4300
 `

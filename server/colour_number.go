@@ -104,6 +104,11 @@ func (e estimate) signed(finest int) string {
 	return fmt.Sprintf("%+.*f", max(0, e.decimals(finest)), e.rounded(finest))
 }
 
+// unsigned shows a size, which may be 0.
+func (e estimate) unsigned(finest int) string {
+	return fmt.Sprintf("%.*f", max(0, e.decimals(finest)), e.rounded(finest))
+}
+
 // plain shows a quantity that cannot be 0: its first digit stays even where the
 // typed digits hardly carry it.
 func (e estimate) plain(finest int) string {
