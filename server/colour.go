@@ -44,6 +44,7 @@ func questions() []question {
 		{"mix", "KELVIN[,DUV]@LUX ...", 1, mostWords, nil, askMix},
 		{"aim", "REFERENCE MIRED[,DUV]", 2, 2, nil, askAim},
 		{"cast", "LIGHT WHITE", 2, 2, nil, askCast},
+		{"gel", "KELVIN[,DUV] NAME|SHIFT[,CC] ...", 2, mostWords, []string{"family"}, askGel},
 	}
 }
 

@@ -10,6 +10,7 @@ SYNOPSIS
     evenwhite colour [-json] mix KELVIN[,DUV]@LUX ...
     evenwhite colour [-json] aim REFERENCE MIRED[,DUV]
     evenwhite colour [-json] cast LIGHT WHITE
+    evenwhite colour [-json] gel [-family 5500|6500] KELVIN[,DUV] NAME|SHIFT[,CC] ...
 
 DESCRIPTION
     cct X Y
@@ -41,6 +42,14 @@ DESCRIPTION
         0.0011 u'v' in the picture. It is compared with the limits that a production
         starts with: common practice, no source.
 
+    gel KELVIN[,DUV] NAME|SHIFT[,CC] ...
+        A light behind gels. NAME is a trade name, "half CTO" or half-cto, with the
+        nominal values of its family. SHIFT is in mired (+ warmer), CC in hundredths
+        of density (+ green, - magenta). Names: full, half, quarter and eighth CTO
+        and CTB (of family 6500 only full), and the same four of plus green and
+        minus green. Nominal values are common practice and no measurement: check
+        with the meter.
+
     A light that is given by its KELVIN alone lies on the black body, where Duv is
     0. Daylight lies about 0.003 above it (greener): 5600,0.0032.
 
@@ -53,6 +62,8 @@ OPTIONS
     -json      print one JSON object, unrounded, with the units in the names
     -uv        cct: the two numbers are u v (CIE 1960)
     -uvprime   cct: the two numbers are u' v' (CIE 1976)
+    -family 5500|6500
+               gel: the temperature that full CTO takes to 3200 K (default 5500)
 
 EXIT STATUS
     0  done
@@ -67,4 +78,6 @@ EXAMPLES
     evenwhite colour mix 3200@500 5600,0.0032@320
     evenwhite colour aim 5600 -80
     evenwhite colour cast 4300,0.0080 4300
+    evenwhite colour gel 3200 "full CTB" eighth-minus-green
+    evenwhite colour gel 5600 +110,4
 `
