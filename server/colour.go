@@ -45,6 +45,8 @@ func questions() []question {
 		{"aim", "REFERENCE MIRED[,DUV]", 2, 2, nil, askAim},
 		{"cast", "LIGHT WHITE", 2, 2, nil, askCast},
 		{"gel", "KELVIN[,DUV] NAME|SHIFT[,CC] ...", 2, mostWords, []string{"family"}, askGel},
+		{"spectrum", "FILE", 1, 1, nil, askSpectrum},
+		{"ssi", "FILE [tungsten|daylight|blackbody|FILE]", 1, 2, nil, askSSI},
 	}
 }
 

@@ -11,6 +11,8 @@ SYNOPSIS
     evenwhite colour [-json] aim REFERENCE MIRED[,DUV]
     evenwhite colour [-json] cast LIGHT WHITE
     evenwhite colour [-json] gel [-family 5500|6500] KELVIN[,DUV] NAME|SHIFT[,CC] ...
+    evenwhite colour [-json] spectrum FILE
+    evenwhite colour [-json] ssi FILE [tungsten|daylight|blackbody|FILE]
 
 DESCRIPTION
     cct X Y
@@ -50,6 +52,20 @@ DESCRIPTION
         minus green. Nominal values are common practice and no measurement: check
         with the meter.
 
+    spectrum FILE
+        X Y Z, x y (2 degree observer), CCT and Duv of a measured light. FILE is IES
+        TM-27 XML, CGATS.17 or ISO 28178 text, CSV (wavelength in nm, value) or
+        JSON ({"wavelengths": [...], "values": [...]} or pairs), of at most 50 MB,
+        from 380 to 780 nm at least, in steps of 1 to 20 nm. Shown as far as four
+        decimals of x y carry.
+
+    ssi FILE [tungsten|daylight|blackbody|FILE]
+        The spectral similarity index of the light in FILE, 100 for the same
+        spectrum: against tungsten of 3200 K, daylight or a black body of the
+        light's own CCT, or another FILE. Without a reference: a black body below
+        4000 K, daylight (4000 to 25000 K) from there on. A file whose name is one
+        of these words is written ./tungsten.
+
     A light that is given by its KELVIN alone lies on the black body, where Duv is
     0. Daylight lies about 0.003 above it (greener): 5600,0.0032.
 
@@ -67,7 +83,7 @@ OPTIONS
 
 EXIT STATUS
     0  done
-    1  the values have no answer
+    1  the values have no answer, or a file cannot be read
     2  the command line was not understood
 
 EXAMPLES
@@ -80,4 +96,6 @@ EXAMPLES
     evenwhite colour cast 4300,0.0080 4300
     evenwhite colour gel 3200 "full CTB" eighth-minus-green
     evenwhite colour gel 5600 +110,4
+    evenwhite colour spectrum lamp.csv
+    evenwhite colour -json ssi lamp.csv daylight
 `
