@@ -93,7 +93,8 @@ func (e estimate) decimals(finest int) int {
 		return finest
 	}
 	const exact = 1e-9 // a spread of 0.001 must not count as a bit more
-	return min(finest, -int(math.Ceil(math.Log10(e.spread)-exact)))
+	power := math.Ceil(math.Log10(e.spread) - exact)
+	return min(finest, -int(min(power, 308))) // even where the spread overflowed
 }
 
 // rounded is the value as it is shown.
