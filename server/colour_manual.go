@@ -35,7 +35,7 @@ DESCRIPTION
 
     aim REFERENCE MIRED[,DUV]
         The white to set a camera to, so that the light REFERENCE (KELVIN or
-        KELVIN,DUV) takes on a cast that is wanted: MIRED + for a warmer picture,
+        KELVIN,DUV) takes on a wanted colour cast: MIRED + for a warmer picture,
         - for a cooler one, DUV + for greener, - for more magenta.
 
     cast LIGHT WHITE
@@ -71,8 +71,8 @@ DESCRIPTION
 
     The text shows no finer digits than the typed ones carry, each taken to be good
     to half a unit of its last digit: 0.3127 says less than 0.31270. Options may
-    stand before or after the words; a word that begins with - and a digit is a
-    number.
+    stand before or after the words; a word that begins with - and a digit or a
+    point is a number.
 
 OPTIONS
     -json      print one JSON object, unrounded, with the units in the names
