@@ -24,12 +24,39 @@ const bundleHead = "evenwhite bundle 1\n"
 // off on its way.
 var ErrDamaged = errors.New("the file is damaged")
 
+// A bundleWriter writes a bundle edit by edit. Errors of the writer below it stay
+// and are told at the end.
+type bundleWriter struct {
+	w     *bufio.Writer
+	chain Chain
+	n     uint64
+}
+
+func beginBundle(to io.Writer, production ID) *bundleWriter {
+	b := &bundleWriter{w: bufio.NewWriter(to)}
+	b.w.WriteString(bundleHead)
+	b.w.Write(production[:])
+	return b
+}
+
+func (b *bundleWriter) add(edit []byte, hash Hash) error {
+	b.n++
+	b.chain = b.chain.Next(hash)
+	b.w.Write(binary.AppendUvarint(nil, uint64(len(edit))))
+	b.w.Write(edit)
+	_, err := b.w.Write(b.chain[:])
+	return err
+}
+
+func (b *bundleWriter) end() error {
+	b.w.Write(binary.AppendUvarint([]byte{0}, b.n))
+	b.w.Write(b.chain[:])
+	return b.w.Flush()
+}
+
 // WriteBundle writes edits of one production.
 func WriteBundle(to io.Writer, production ID, edits []*Edit) error {
-	w := bufio.NewWriter(to)
-	w.WriteString(bundleHead)
-	w.Write(production[:])
-	var chain Chain
+	w := beginBundle(to, production)
 	for _, e := range edits {
 		if e.Production != production {
 			return fmt.Errorf("%w: edit %s is of production %s, not %s", ErrRequest, e.Dot, e.Production, production)
@@ -38,14 +65,23 @@ func WriteBundle(to io.Writer, production ID, edits []*Edit) error {
 		if err != nil {
 			return err
 		}
-		chain = chain.Next(HashOf(b))
-		w.Write(binary.AppendUvarint(nil, uint64(len(b))))
-		w.Write(b)
-		w.Write(chain[:])
+		if err := w.add(b, HashOf(b)); err != nil {
+			return err
+		}
 	}
-	w.Write(binary.AppendUvarint([]byte{0}, uint64(len(edits))))
-	w.Write(chain[:])
-	return w.Flush()
+	return w.end()
+}
+
+// BundleProduction tells of which production a bundle is and leaves it unread.
+func BundleProduction(from *bufio.Reader) (ID, error) {
+	head, err := from.Peek(len(bundleHead) + len(ID{}))
+	if err != nil && err != io.EOF {
+		return ID{}, err
+	}
+	if err == io.EOF || string(head[:len(bundleHead)]) != bundleHead {
+		return ID{}, fmt.Errorf("%w: it does not begin as a bundle does", ErrDamaged)
+	}
+	return ID(head[len(bundleHead):]), nil
 }
 
 // ReadBundle hands each edit of a bundle to take, in order, and stops at the
@@ -54,29 +90,32 @@ func WriteBundle(to io.Writer, production ID, edits []*Edit) error {
 // everything before it was handed over.
 func ReadBundle(from io.Reader, production ID, take func(*Edit) error) error {
 	r := bufio.NewReader(from)
-	head := make([]byte, len(bundleHead)+16)
-	if _, err := io.ReadFull(r, head); err != nil || string(head[:len(bundleHead)]) != bundleHead {
-		return fmt.Errorf("%w: it does not begin as a bundle does", ErrDamaged)
+	id, err := BundleProduction(r)
+	if err != nil {
+		return err
 	}
-	if id := ID(head[len(bundleHead):]); id != production {
+	if id != production {
 		return fmt.Errorf("%w: the bundle is of production %s; this is %s", ErrRequest, id, production)
+	}
+	if _, err := r.Discard(len(bundleHead) + len(id)); err != nil {
+		return err
 	}
 	var chain Chain
 	for n := uint64(0); ; n++ {
 		size, err := binary.ReadUvarint(r)
 		if err != nil || size > MaxEdit {
-			return damagedAt(n)
+			return damagedAt(n, err)
 		}
 		if size == 0 {
 			return bundleEnd(r, n, chain)
 		}
 		b := make([]byte, size+8)
 		if _, err := io.ReadFull(r, b); err != nil {
-			return damagedAt(n)
+			return damagedAt(n, err)
 		}
 		chain = chain.Next(HashOf(b[:size]))
 		if Chain(b[size:]) != chain {
-			return damagedAt(n)
+			return damagedAt(n, nil)
 		}
 		e, err := DecodeEdit(b[:size])
 		if err != nil {
@@ -91,7 +130,11 @@ func ReadBundle(from io.Reader, production ID, take func(*Edit) error) error {
 	}
 }
 
-func damagedAt(n uint64) error {
+// damagedAt says where a bundle is damaged, or could not be read further.
+func damagedAt(n uint64, err error) error {
+	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
+		return fmt.Errorf("it could not be read beyond edit %d: %w", n, err)
+	}
 	return fmt.Errorf("%w at edit %d; the %d before it are whole", ErrDamaged, n+1, n)
 }
 
