@@ -1,0 +1,269 @@
+package openapi
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"evenwhite/logbook"
+)
+
+// An example of the contract and where it stands.
+type example struct {
+	where  string
+	path   string
+	media  string
+	name   string // empty where it stands alone
+	schema *openapi3.SchemaRef
+	value  any
+}
+
+func examplesOf(where, path string, content openapi3.Content) []example {
+	var all []example
+	for media, c := range content {
+		if c.Example != nil {
+			all = append(all, example{where, path, media, "", c.Schema, c.Example})
+		}
+		for name, e := range c.Examples {
+			all = append(all, example{where, path, media, name, c.Schema, e.Value.Value})
+		}
+	}
+	return all
+}
+
+// lackingExample lists the media of a body that are JSON and show none.
+func lackingExample(content openapi3.Content) []string {
+	var all []string
+	for media, c := range content {
+		isJSON := media == "application/json" || strings.HasSuffix(media, "+json")
+		if isJSON && c.Example == nil && len(c.Examples) == 0 {
+			all = append(all, media)
+		}
+	}
+	return all
+}
+
+// eachBody calls with every request body and every answer, problems included.
+func eachBody(t *testing.T, call func(op *openapi3.Operation, where, path string, content openapi3.Content)) {
+	t.Helper()
+	document, err := Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for path, item := range document.Paths.Map() {
+		for method, op := range item.Operations() {
+			where := method + " " + path
+			if op.RequestBody != nil {
+				call(op, where+" request", path, op.RequestBody.Value.Content)
+			}
+			for status, response := range op.Responses.Map() {
+				call(op, where+" "+status, path, response.Value.Content)
+			}
+		}
+	}
+}
+
+func eachExample(t *testing.T, call func(op *openapi3.Operation, e example)) {
+	t.Helper()
+	eachBody(t, func(op *openapi3.Operation, where, path string, content openapi3.Content) {
+		for _, e := range examplesOf(where, path, content) {
+			call(op, e)
+		}
+	})
+}
+
+func TestEveryJSONBodyHasAnExample(t *testing.T) {
+	found := 0
+	eachBody(t, func(_ *openapi3.Operation, where, _ string, content openapi3.Content) {
+		found += len(examplesOf(where, "", content))
+		for _, media := range lackingExample(content) {
+			t.Errorf("%s, %s: there is no example", where, media)
+		}
+	})
+	if found == 0 {
+		t.Error("no example was found")
+	}
+}
+
+func TestABodyWithoutExampleIsFound(t *testing.T) {
+	content := openapi3.NewContentWithSchema(openapi3.NewObjectSchema(), []string{"application/json", "application/merge-patch+json", "text/csv"})
+	got := lackingExample(content)
+	slices.Sort(got)
+	if want := []string{"application/json", "application/merge-patch+json"}; !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	content["application/json"].Example = map[string]any{}
+	if got := lackingExample(content); len(got) != 1 {
+		t.Errorf("got %q, want the other one alone", got)
+	}
+}
+
+func TestExamplesFit(t *testing.T) {
+	eachExample(t, func(_ *openapi3.Operation, e example) {
+		if err := e.schema.Value.VisitJSON(e.value); err != nil {
+			t.Errorf("%s, %s %s: the example does not fit: %v", e.where, e.media, e.name, err)
+		}
+	})
+}
+
+func TestExamplesOfRecordsFitTheirKind(t *testing.T) {
+	document, err := Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := 0
+	fits := func(e example, kind string, record map[string]any) {
+		found++
+		schema := document.Components.Schemas["Record_"+kind]
+		if schema == nil {
+			t.Errorf("%s %s: the kind is %q, which is none", e.where, e.name, kind)
+			return
+		}
+		if err := schema.Value.VisitJSON(record); err != nil {
+			t.Errorf("%s %s: the example does not fit Record_%s: %v", e.where, e.name, kind, err)
+		}
+	}
+	eachExample(t, func(_ *openapi3.Operation, e example) {
+		if !strings.HasSuffix(e.where, " request") {
+			for _, record := range recordsIn(e.schema, e.value) {
+				kind, _ := record["kind"].(string)
+				fits(e, kind, record)
+			}
+			return
+		}
+		isNew := isSchema(e.schema, "RecordBody")
+		sent, ok := e.value.(map[string]any)
+		if !ok || !isNew && !isSchema(e.schema, "RecordPatch") {
+			return
+		}
+		kind := string(logbook.KindProduction)
+		if strings.Contains(e.path, "{kind}") {
+			kind = e.name
+		}
+		fits(e, kind, asRecord(kind, sent))
+		if !isNew {
+			return
+		}
+		if _, err := logbook.ChangesOf(logbook.Kind(kind), valueOf(t, sent)); err != nil {
+			t.Errorf("%s %s: the example makes no %s: %v", e.where, e.name, kind, err)
+		}
+	})
+	if found == 0 {
+		t.Error("no record was found")
+	}
+}
+
+func isSchema(s *openapi3.SchemaRef, name string) bool {
+	return s.Ref == "#/components/schemas/"+name
+}
+
+// recordsIn finds the records anywhere in an answer.
+func recordsIn(s *openapi3.SchemaRef, v any) []map[string]any {
+	var all []map[string]any
+	switch v := v.(type) {
+	case map[string]any:
+		if isSchema(s, "RecordBody") {
+			return []map[string]any{v}
+		}
+		for name, property := range s.Value.Properties {
+			all = append(all, recordsIn(property, v[name])...)
+		}
+	case []any:
+		for _, item := range v {
+			all = append(all, recordsIn(s.Value.Items, item)...)
+		}
+	}
+	return all
+}
+
+// asRecord is what a request sends as part of a record: with the members that the
+// service adds, and without those that it clears.
+func asRecord(kind string, sent map[string]any) map[string]any {
+	const id = "018f6d2a-0000-7000-8000-000000000001"
+	record := map[string]any{"id": id, "kind": kind, "production": id}
+	for name, v := range sent {
+		if v != nil {
+			record[name] = v
+		}
+	}
+	return record
+}
+
+func valueOf(t *testing.T, v any) logbook.Value {
+	t.Helper()
+	text, err := json.Marshal(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	value, err := logbook.ParseValue(string(text))
+	if err != nil {
+		t.Fatalf("%s: %v", text, err)
+	}
+	return value
+}
+
+func TestExampleOfAnEventIsRead(t *testing.T) {
+	found := 0
+	eachExample(t, func(_ *openapi3.Operation, e example) {
+		if !isSchema(e.schema, "Event") {
+			return
+		}
+		found++
+		if _, err := logbook.ReadEvent(logbook.ID{}, valueOf(t, e.value)); err != nil {
+			t.Errorf("%s: %v", e.where, err)
+		}
+	})
+	if found == 0 {
+		t.Error("no event was found")
+	}
+}
+
+// The contract calls the colour log and its schema plain objects: the schema that
+// is served is not one of this dialect.
+func TestExamplesOfTheColorLogMeetItsSchema(t *testing.T) {
+	published, err := os.ReadFile("../logbook/colorlog/color-log.schema.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	parsed, err := jsonschema.UnmarshalJSON(bytes.NewReader(published))
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := 0
+	eachExample(t, func(op *openapi3.Operation, e example) {
+		switch {
+		case e.media == "application/problem+json":
+		case op.OperationID == "getColorLogJSON":
+			found++
+			if err := compile(t, parsed).Validate(e.value); err != nil {
+				t.Errorf("%s: %v", e.where, err)
+			}
+		case op.OperationID == "getColorLogSchema":
+			found++
+			compile(t, e.value)
+		}
+	})
+	if found != 2 {
+		t.Errorf("got %d examples of the log and of its schema, want 2", found)
+	}
+}
+
+func compile(t *testing.T, schema any) *jsonschema.Schema {
+	t.Helper()
+	c := jsonschema.NewCompiler()
+	c.AssertFormat()
+	if err := c.AddResource("urn:evenwhite:test", schema); err != nil {
+		t.Fatal(err)
+	}
+	compiled, err := c.Compile("urn:evenwhite:test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return compiled
+}
