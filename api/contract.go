@@ -28,6 +28,8 @@ const mostBody = 1 << 20
 
 func init() {
 	openapi3filter.RegisterBodyDecoder(mergePatch, openapi3filter.JSONBodyDecoder)
+	openapi3filter.RegisterBodyDecoder("application/xml", openapi3filter.FileBodyDecoder)
+	openapi3filter.RegisterBodyDecoder("text/csv", openapi3filter.FileBodyDecoder)
 }
 
 const mergePatch = "application/merge-patch+json"
@@ -164,8 +166,8 @@ func (g *gate) allow(c echo.Context, caller Caller, least Role) error {
 	return caller.May(least, logbook.ID{})
 }
 
-// readBody reads the body within bounds and looks at it as JSON before anything
-// else does: names that stand twice, text that is not UTF-8 and deep nesting are
+// readBody reads the body within bounds and looks at what is to be JSON before
+// anything else does: names that stand twice, text that is not UTF-8 and deep nesting are
 // refused.
 func (g *gate) readBody(c echo.Context) error {
 	request := c.Request()
@@ -188,7 +190,7 @@ func (g *gate) readBody(c echo.Context) error {
 	if err != nil {
 		return &Wrong{Detail: "the body could not be read to its end"}
 	}
-	if _, err := logbook.ParseValue(string(body)); err != nil {
+	if _, err := logbook.ParseValue(string(body)); err != nil && strings.HasSuffix(media, "json") {
 		return &Wrong{"the body is not JSON as it is taken here", []FieldProblem{{"body", shorten(string(body)), "JSON: " + err.Error()}}}
 	}
 	request.Body = io.NopCloser(bytes.NewReader(body))

@@ -133,14 +133,7 @@ func colorOfCC(n *members) (colorimetry.XY, error) {
 }
 
 func colorOfSpectrum(measured Value) (colorimetry.XY, error) {
-	numbers := func(name string) (all []float64) {
-		for v := range measured.Member(name).Items() {
-			f, _ := v.Float()
-			all = append(all, f)
-		}
-		return all
-	}
-	s, err := colorimetry.NewSpectrum(numbers("wavelengthsNm"), numbers("values"))
+	s, err := spectrumOf(measured)
 	if err != nil {
 		return colorimetry.XY{}, err
 	}
@@ -149,6 +142,22 @@ func colorOfSpectrum(measured Value) (colorimetry.XY, error) {
 		return colorimetry.XY{}, err
 	}
 	return xyz.XY()
+}
+
+// spectrumOf reads the spectrum in a value of the form measured; ErrUnknown where
+// it has none.
+func spectrumOf(measured Value) (colorimetry.Spectrum, error) {
+	if as, _ := measured.Member("as").Text(); as != "spectrum" {
+		return colorimetry.Spectrum{}, fmt.Errorf("%w: it was measured as %q, allowed is spectrum", ErrUnknown, clip(as))
+	}
+	numbers := func(name string) (all []float64) {
+		for v := range measured.Member(name).Items() {
+			f, _ := v.Float()
+			all = append(all, f)
+		}
+		return all
+	}
+	return colorimetry.NewSpectrum(numbers("wavelengthsNm"), numbers("values"))
 }
 
 // members reads numbers of an object; the first that is missing sets err.

@@ -398,6 +398,9 @@ type Limits = logbook.Limits
 // MatchAnswer MatchAnswer is what to set, computed from the labels of both cameras. It never says that the cameras match: that takes a card shot by both.
 type MatchAnswer = logbook.MatchAnswer
 
+// MeasuredSpectrum MeasuredSpectrum is the value of a reading's field measured for a spectrum.
+type MeasuredSpectrum = logbook.MeasuredSpectrum
+
 // Origin An Origin says where a computed number comes from.
 type Origin = logbook.Origin
 
@@ -461,6 +464,9 @@ type Quarantine struct {
 // Example: {"00c0ffee00c0ffee":[[1,7],[9,9]]}
 type Ranges map[string][][]int64
 
+// ReadingColor ReadingColor is what one reading says.
+type ReadingColor = logbook.ReadingColor
+
 // RecordBody a record of one kind; its schema is Record_ and the kind
 type RecordBody = json.RawMessage
 
@@ -474,14 +480,26 @@ type Records struct {
 	Records []RecordBody `json:"records"`
 }
 
+// Reported Reported are figures of colour quality as an instrument showed them.
+type Reported = logbook.Reported
+
 // Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
 type Role string
 
 // SetUpNow SetUpNow is what is known of a set-up at a moment: its white, its lights, what each camera should be set to, and what is off.
 type SetUpNow = logbook.SetUpNow
 
+// Similarity Similarity is the spectral similarity index of a light against a reference: 100 for the same spectrum, less for any difference.
+type Similarity = logbook.Similarity
+
 // Size Size is what is counted of a deviation, rounded to the step that is shown. In a value mired and Duv carry the signs of the picture; in a limit, Duv is the limit on the side on which the value lies.
 type Size = logbook.Size
+
+// SpectrumFile {wavelengths, values, unit: nm} or [[wavelength, value], …]
+type SpectrumFile = json.RawMessage
+
+// SpectrumTold SpectrumTold is what a file with a spectrum says, in the form in which a reading stores it.
+type SpectrumTold = logbook.SpectrumTold
 
 // Swatch Swatch is a colour for a screen, in sRGB code values. Clipped says that the real one is stronger than a screen can show.
 type Swatch = logbook.Swatch
@@ -491,6 +509,9 @@ type TokenRequest struct {
 	Device *openapi_types.UUID `json:"device,omitempty"`
 	Secret *string             `json:"secret,omitempty"`
 }
+
+// Tristimulus Tristimulus are CIE 1931 X Y Z in the unit of what was measured.
+type Tristimulus = logbook.Tristimulus
 
 // TwinAnswer defines model for TwinAnswer.
 type TwinAnswer struct {
@@ -580,6 +601,9 @@ type SetUpParameter = openapi_types.UUID
 // SetUpFilterParameter defines model for setUpFilter.
 type SetUpFilterParameter = openapi_types.UUID
 
+// SpectralReferenceParameter defines model for spectralReference.
+type SpectralReferenceParameter = string
+
 // CreateProductionParams defines parameters for CreateProduction.
 type CreateProductionParams struct {
 	// IdempotencyKeyParameter The same key with the same request within a day makes nothing twice
@@ -632,6 +656,12 @@ type ListDeviationsParams struct {
 
 	// AcceptedFilterParameter Only accepted ones, or only those that are not
 	AcceptedFilterParameter *AcceptedFilterParameter `form:"accepted,omitempty" json:"accepted,omitempty"`
+}
+
+// GetReadingColorParams defines parameters for GetReadingColor.
+type GetReadingColorParams struct {
+	// SpectralReferenceParameter What to compare a spectrum with: tungsten (3200 K), daylight or blackBody of its own CCT, or the id of a reading with a spectrum; absent: the first three
+	SpectralReferenceParameter *SpectralReferenceParameter `form:"reference,omitempty" json:"reference,omitempty"`
 }
 
 // ListRecordsParams defines parameters for ListRecords.
@@ -697,6 +727,9 @@ type GetMatchParams struct {
 	MatchToParameter *MatchToParameter `form:"to,omitempty" json:"to,omitempty"`
 }
 
+// ReadSpectrumTextBody defines parameters for ReadSpectrum.
+type ReadSpectrumTextBody = string
+
 // InviteJSONRequestBody defines body for Invite for application/json ContentType.
 type InviteJSONRequestBody = InvitationRequest
 
@@ -720,6 +753,12 @@ type PatchRecordApplicationMergePatchPlusJSONRequestBody = RecordPatch
 
 // LogEventJSONRequestBody defines body for LogEvent for application/json ContentType.
 type LogEventJSONRequestBody = Event
+
+// ReadSpectrumJSONRequestBody defines body for ReadSpectrum for application/json ContentType.
+type ReadSpectrumJSONRequestBody = SpectrumFile
+
+// ReadSpectrumTextRequestBody defines body for ReadSpectrum for text/plain ContentType.
+type ReadSpectrumTextRequestBody = ReadSpectrumTextBody
 
 // AnswerTwinJSONRequestBody defines body for AnswerTwin for application/json ContentType.
 type AnswerTwinJSONRequestBody = TwinAnswer
@@ -792,6 +831,9 @@ type ServerInterface interface {
 	// ListQuarantine Edits that are held and do not apply
 	// (GET /v1/productions/{production}/quarantine)
 	ListQuarantine(ctx echo.Context, productionParameter ProductionParameter) error
+	// GetReadingColor What a reading says
+	// (GET /v1/productions/{production}/records/reading/{record}/color)
+	GetReadingColor(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter, params GetReadingColorParams) error
 	// ListRecords Records of one kind
 	// (GET /v1/productions/{production}/records/{kind})
 	ListRecords(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, params ListRecordsParams) error
@@ -822,6 +864,9 @@ type ServerInterface interface {
 	// GetNow What is white here, what to dial, what is off
 	// (GET /v1/productions/{production}/set-ups/{setUp}/now)
 	GetNow(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
+	// ReadSpectrum What a file with a spectrum says; nothing is stored
+	// (POST /v1/productions/{production}/spectra)
+	ReadSpectrum(ctx echo.Context, productionParameter ProductionParameter) error
 	// ListTwins Records that may be the same thing logged twice
 	// (GET /v1/productions/{production}/twins)
 	ListTwins(ctx echo.Context, productionParameter ProductionParameter) error
@@ -1239,6 +1284,39 @@ func (w *ServerInterfaceWrapper) ListQuarantine(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListQuarantine(ctx, productionParameter)
+	return err
+}
+
+// GetReadingColor converts echo context to params.
+func (w *ServerInterfaceWrapper) GetReadingColor(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "record" -------------
+	var recordParameter RecordParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "record", ctx.Param("record"), &recordParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter record: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetReadingColorParams
+	// ------------- Optional query parameter "reference" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "reference", ctx.QueryParams(), &params.SpectralReferenceParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter reference: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetReadingColor(ctx, productionParameter, recordParameter, params)
 	return err
 }
 
@@ -1695,6 +1773,22 @@ func (w *ServerInterfaceWrapper) GetNow(ctx echo.Context) error {
 	return err
 }
 
+// ReadSpectrum converts echo context to params.
+func (w *ServerInterfaceWrapper) ReadSpectrum(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ReadSpectrum(ctx, productionParameter)
+	return err
+}
+
 // ListTwins converts echo context to params.
 func (w *ServerInterfaceWrapper) ListTwins(ctx echo.Context) error {
 	var err error
@@ -1832,6 +1926,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.PATCH(options.BaseURL+"/v1/productions/:production/records/:kind/:record", wrapper.PatchRecord, options.OperationMiddlewares["patchRecord"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/records/:kind/:record/restore", wrapper.RestoreRecord, options.OperationMiddlewares["restoreRecord"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/:kind/:record/history", wrapper.GetHistory, options.OperationMiddlewares["getHistory"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/spectra", wrapper.ReadSpectrum, options.OperationMiddlewares["readSpectrum"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/records/reading/:record/color", wrapper.GetReadingColor, options.OperationMiddlewares["getReadingColor"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/now", wrapper.GetNow, options.OperationMiddlewares["getNow"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/match", wrapper.GetMatch, options.OperationMiddlewares["getMatch"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/events", wrapper.LogEvent, options.OperationMiddlewares["logEvent"]...)

@@ -1,0 +1,48 @@
+package api
+
+import (
+	"errors"
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// ReadSpectrum tells what a file with a spectrum says, and stores nothing.
+func (s *service) ReadSpectrum(c echo.Context, production openapi.ProductionParameter) error {
+	if _, err := s.log(production); err != nil {
+		return err
+	}
+	told, err := logbook.TellSpectrum(bodyOf(c))
+	if errors.Is(err, colorimetry.ErrSpectrumFile) {
+		return wrong("body", string(bodyOf(c)), err.Error())
+	}
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, told)
+}
+
+// GetReadingColor tells what a reading says.
+func (s *service) GetReadingColor(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter, params openapi.GetReadingColorParams) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	var reference logbook.SpectralReference
+	if text := params.SpectralReferenceParameter; text != nil {
+		var ok bool
+		if reference, ok = logbook.ReadSpectralReference(*text); !ok {
+			return wrong("reference", *text, "tungsten, daylight, blackBody or the id of a reading")
+		}
+	}
+	var out logbook.ReadingColor
+	l.Read(func(b *logbook.Book) { out, err = logbook.ColorOfReading(b, logbook.ID(record), reference) })
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, out)
+}

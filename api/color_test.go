@@ -1,0 +1,163 @@
+package api
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+)
+
+// asCSV writes a light as two columns.
+func (l measuredLight) asCSV() string {
+	var b strings.Builder
+	b.WriteString("nm,power\n")
+	for i := range l.nm {
+		fmt.Fprintf(&b, "%v,%v\n", l.nm[i], l.power[i])
+	}
+	return b.String()
+}
+
+// asForms writes a light in every form that is taken, by content type.
+func (l measuredLight) asForms(t *testing.T) map[string]string {
+	t.Helper()
+	var xml, fields, data strings.Builder
+	for i := range l.nm {
+		fmt.Fprintf(&xml, `<SpectralData wavelength="%v">%v</SpectralData>`, l.nm[i], l.power[i])
+		fmt.Fprintf(&fields, "SPECTRAL_NM%v ", l.nm[i])
+		fmt.Fprintf(&data, "%v ", l.power[i])
+	}
+	object, err := json.Marshal(map[string]any{"wavelengths": l.nm, "values": l.power, "unit": "nm"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return map[string]string{
+		"text/csv":         l.asCSV(),
+		"application/json": string(object),
+		"text/plain": fmt.Sprintf("CGATS.17\nNUMBER_OF_FIELDS %d\nBEGIN_DATA_FORMAT\nSAMPLE_ID %s\nEND_DATA_FORMAT\nNUMBER_OF_SETS 1\nBEGIN_DATA\n1 %s\nEND_DATA\n",
+			len(l.nm)+1, &fields, &data),
+		"application/xml": `<?xml version="1.0"?><IESTM2714 xmlns="http://www.ies.org/iestm2714" version="1.0"><Header/><SpectralDistribution><SpectralQuantity>relative</SpectralQuantity>` +
+			xml.String() + `</SpectralDistribution></IESTM2714>`,
+	}
+}
+
+func (r *reply) number(path ...any) float64 {
+	r.Helper()
+	f, ok := r.at(path...).Float()
+	if !ok {
+		r.Fatalf("the answer has no number at %v: %s", path, r.body)
+	}
+	return f
+}
+
+// TestSpectrumBecomesAReading: x y of the service against sums of this package's
+// own, for every form of file, then stored and read back.
+func TestSpectrumBecomesAReading(t *testing.T) {
+	g := setStage(t)
+	o := readObserver(t)
+	fluorescent, others := readMeasuredLights(t)
+	before := g.head()
+	for _, l := range append(fluorescent[:3:3], others...) {
+		x, y, z := o.see(l)
+		for media, file := range l.asForms(t) {
+			told := g.ask("POST", g.base+"/spectra", file, "Content-Type", media).want(200)
+			if got, want := told.number("color", "x"), x/(x+y+z); math.Abs(got-want) > 2e-5 {
+				t.Errorf("%s as %s: x is %v, want %v", l.name, media, got, want)
+			}
+			if got, want := told.number("color", "y"), y/(x+y+z); math.Abs(got-want) > 2e-5 {
+				t.Errorf("%s as %s: y is %v, want %v", l.name, media, got, want)
+			}
+			if told.count("similarity") != 3 {
+				t.Errorf("%s as %s: got %s, want three references", l.name, media, told.at("similarity"))
+			}
+		}
+	}
+	if g.head() != before {
+		t.Error("reading files changed the log")
+	}
+	store := func(l measuredLight) (id string) {
+		told := g.ask("POST", g.base+"/spectra", l.asCSV(), "Content-Type", "text/csv").want(200)
+		return g.ask("POST", g.base+"/records/reading", g.fill(fmt.Sprintf(
+			`{"setUp":"$setUp","measured":%s,"takenAt":"2031-03-04T06:26:00Z","of":{"as":"light","light":"$panel"},"reported":{"ra":81.5}}`, told.at("measured")))).want(201).id()
+	}
+	first, second := store(fluorescent[1]), store(fluorescent[6])
+	of := func(id, query string) *reply { return g.ask("GET", g.base+"/records/reading/"+id+"/color"+query, "") }
+	t.Run("it says what its spectrum says", func(t *testing.T) {
+		got := of(first, "").want(200)
+		x, y, _ := o.see(fluorescent[1])
+		kelvin, _ := o.nearest(xyOf(o, fluorescent[1]))
+		if math.Abs(got.number("color", "cctKelvin")-kelvin) > 3 {
+			t.Errorf("got %s, want %.0f K", got.at("color"), kelvin)
+		}
+		if math.Abs(got.number("xyz", "x")/got.number("xyz", "y")-x/y) > 1e-4 {
+			t.Errorf("got %s, want X/Y %v", got.at("xyz"), x/y)
+		}
+		if got.at("reported", "ra") != "81.5" || got.at("measuredAs") != `"spectrum"` || got.count("similarity") != 3 {
+			t.Errorf("got %s", got.body)
+		}
+	})
+	t.Run("it is like itself, and less like another", func(t *testing.T) {
+		if got := of(first, "?reference="+first).want(200); got.at("similarity", 0, "ssi") != "100" {
+			t.Errorf("against itself: got %s, want 100", got.at("similarity"))
+		}
+		if got := of(first, "?reference="+second).want(200); got.number("similarity", 0, "ssi") >= 95 {
+			t.Errorf("against another: got %s, want less than 95", got.at("similarity"))
+		}
+		if got := of(first, "?reference=tungsten").want(200); got.count("similarity") != 1 {
+			t.Errorf("got %s, want tungsten alone", got.at("similarity"))
+		}
+	})
+	t.Run("a reading without a spectrum has a colour and no similarity", func(t *testing.T) {
+		got := of(g.ids["reading"], "").want(200)
+		if got.at("color", "cctKelvin") != "5612" || got.at("color", "duv") != "0.0031" || got.count("similarity") != 0 {
+			t.Errorf("got %s", got.body)
+		}
+		of(g.ids["reading"], "?reference=daylight").want(409)
+		of(first, "?reference="+g.ids["reading"]).want(409)
+		of(first, "?reference="+g.ids["take"]).want(404)
+		of(g.ids["take"], "").want(404)
+		if p := of(first, "?reference=candle").want(400).problem(); len(p.Errors) != 1 || p.Errors[0].Field != "reference" {
+			t.Errorf("got %+v, want the field reference", p)
+		}
+	})
+}
+
+func xyOf(o ownObserver, l measuredLight) (float64, float64) {
+	x, y, z := o.see(l)
+	return x / (x + y + z), y / (x + y + z)
+}
+
+func TestSpectraThatAreRefused(t *testing.T) {
+	g := setStage(t)
+	rows := func(from, to, step float64, value string) string {
+		var b strings.Builder
+		for nm := from; nm <= to; nm += step {
+			fmt.Fprintf(&b, "%v,%s\n", nm, value)
+		}
+		return b.String()
+	}
+	for _, c := range []struct {
+		name, media, body string
+		status            int
+		says              string
+	}{
+		{"too short", "text/csv", rows(400, 700, 5, "1"), 400, "380"},
+		{"too coarse", "text/csv", rows(380, 780, 25, "1"), 400, "20"},
+		{"falling", "text/csv", "780,1\n" + rows(380, 770, 5, "1"), 400, ""},
+		{"negative", "text/csv", rows(380, 780, 5, "-1"), 400, ""},
+		{"micrometres", "text/csv", rows(0.38, 0.78, 0.005, "1"), 400, ""},
+		{"a text", "text/plain", "hello", 400, ""},
+		{"a declaration that swells", "application/xml", `<!DOCTYPE x [<!ENTITY a "aaaaaaaa"><!ENTITY b "&a;&a;&a;&a;">]><IESTM2714>&b;</IESTM2714>`, 400, ""},
+		{"JSON that is none", "application/json", `{"wavelengths":[380`, 400, "early"},
+		{"more than 1 MiB", "text/csv", strings.Repeat("380,1\n", mostBody/6+1), 413, "1 MiB"},
+		{"powers beyond the form of a reading", "text/csv", rows(380, 780, 5, "1e13"), 422, "1e12"},
+		{"an image", "image/png", "x", 415, "text/csv"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := g.ask("POST", g.base+"/spectra", c.body, "Content-Type", c.media).want(c.status)
+			if !strings.Contains(string(r.body), c.says) {
+				t.Errorf("got %s, want it to say %q", r.body, c.says)
+			}
+		})
+	}
+}

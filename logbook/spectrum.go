@@ -1,0 +1,164 @@
+package logbook
+
+import (
+	"fmt"
+
+	"evenwhite/colorimetry"
+)
+
+// MeasuredSpectrum is the value of a reading's field measured for a spectrum.
+type MeasuredSpectrum struct {
+	As            string    `json:"as"` // "spectrum"
+	WavelengthsNm []float64 `json:"wavelengthsNm"`
+	Values        []float64 `json:"values"`
+}
+
+// Tristimulus are CIE 1931 X Y Z in the unit of what was measured.
+type Tristimulus struct {
+	X float64 `json:"x"`
+	Y float64 `json:"y"`
+	Z float64 `json:"z"`
+}
+
+// SpectrumTold is what a file with a spectrum says, in the form in which a
+// reading stores it.
+type SpectrumTold struct {
+	Format     string           `json:"format"`   // IES TM-27, CGATS.17, CSV or JSON
+	Measured   MeasuredSpectrum `json:"measured"` // to be stored as measured of a reading
+	XYZ        Tristimulus      `json:"xyz"`
+	Color      *Chromaticity    `json:"color"`
+	Method     string           `json:"method"` // in words
+	Similarity []Similarity     `json:"similarity"`
+	Caveats    []string         `json:"caveats,omitempty"`
+}
+
+// Similarity is the spectral similarity index of a light against a reference:
+// 100 for the same spectrum, less for any difference.
+type Similarity struct {
+	Reference string `json:"reference"` // tungsten, daylight, blackBody or reading
+	Reading   ID     `json:"reading,omitzero"`
+	Words     string `json:"words"` // "daylight of 5600 K"
+	SSI       *int   `json:"ssi,omitempty"`
+	Problem   string `json:"problem,omitempty"` // why there is no index
+}
+
+// What a reading stores of a spectrum.
+const (
+	mostWavelengths = 1024
+	mostPower       = 1e12
+	observerFromNm  = 360
+	observerToNm    = 830
+	spectrumMethod  = "the spectrum summed against the CIE 1931 2° observer"
+)
+
+// TellSpectrum reads a file in one of the forms of colorimetry.ParseSpectrum.
+// Errors wrap colorimetry.ErrSpectrumFile or colorimetry.ErrDomain.
+func TellSpectrum(file []byte) (SpectrumTold, error) {
+	s, format, err := colorimetry.ParseSpectrum(file)
+	if err != nil {
+		return SpectrumTold{}, err
+	}
+	t := SpectrumTold{Format: string(format), Method: spectrumMethod}
+	if s, err = t.store(s); err != nil {
+		return SpectrumTold{}, err
+	}
+	xyz, err := s.XYZ(colorimetry.Observer1931)
+	if err != nil {
+		return SpectrumTold{}, err
+	}
+	xy, err := xyz.XY()
+	if err != nil {
+		return SpectrumTold{}, err
+	}
+	t.XYZ, t.Color, t.Similarity = Tristimulus(xyz), chromaticityOf(xy), similarities(s, xy)
+	return t, nil
+}
+
+// store fills in the form of a reading. A spectrum that is longer than a reading
+// takes is cut to what the observer sees; at steps of 1 nm or more that fits.
+func (t *SpectrumTold) store(s colorimetry.Spectrum) (colorimetry.Spectrum, error) {
+	nm, values := s.Wavelengths(), s.Values()
+	for i, v := range values {
+		if v > mostPower {
+			return s, fmt.Errorf("%w: value at %v nm is %v, allowed is at most 1e12: use another unit", colorimetry.ErrDomain, nm[i], v)
+		}
+	}
+	if len(nm) > mostWavelengths {
+		var seen, power []float64
+		for i := range nm {
+			if nm[i] >= observerFromNm && nm[i] <= observerToNm {
+				seen, power = append(seen, nm[i]), append(power, values[i])
+			}
+		}
+		t.Caveats = append(t.Caveats, fmt.Sprintf("cut to %d to %d nm: a reading stores at most %d wavelengths", observerFromNm, observerToNm, mostWavelengths))
+		nm, values = seen, power
+	}
+	t.Measured = MeasuredSpectrum{"spectrum", nm, values}
+	return colorimetry.NewSpectrum(nm, values)
+}
+
+// A SpectralReference is what a spectrum is compared with: tungsten, daylight,
+// blackBody, or a reading that holds a spectrum. The zero value is all three.
+type SpectralReference struct {
+	Name    string
+	Reading ID
+}
+
+// spectralReferences are those that need no reading.
+var spectralReferences = [...]string{"tungsten", "daylight", "blackBody"}
+
+// ReadSpectralReference reads what was asked for. ok is false for any other word.
+func ReadSpectralReference(text string) (r SpectralReference, ok bool) {
+	for _, name := range spectralReferences {
+		if text == name {
+			return SpectralReference{Name: name}, true
+		}
+	}
+	id, err := ParseID(text)
+	return SpectralReference{"reading", id}, err == nil
+}
+
+func similarities(s colorimetry.Spectrum, xy colorimetry.XY) []Similarity {
+	all := []Similarity{}
+	for _, name := range spectralReferences {
+		all = append(all, similarity(s, xy, name))
+	}
+	return all
+}
+
+// similarity compares a light with one of spectralReferences.
+func similarity(s colorimetry.Spectrum, xy colorimetry.XY, name string) Similarity {
+	out := Similarity{Reference: name}
+	kelvin := colorimetry.Kelvin(3200)
+	if name != "tungsten" {
+		t, err := xy.CCTDuv()
+		if err != nil {
+			out.Words, out.Problem = name, err.Error()
+			return out
+		}
+		kelvin = t.CCT
+	}
+	make := colorimetry.PlanckianSpectrum
+	switch name {
+	case "tungsten":
+		out.Words = "tungsten, a black body of 3200 K"
+	case "daylight":
+		make, out.Words = colorimetry.DaylightSpectrum, fmt.Sprintf("daylight of %.0f K", float64(kelvin))
+	default:
+		out.Words = fmt.Sprintf("a black body of %.0f K", float64(kelvin))
+	}
+	reference, err := make(kelvin)
+	out.compare(s, reference, err)
+	return out
+}
+
+func (out *Similarity) compare(s, reference colorimetry.Spectrum, err error) {
+	if err == nil {
+		var ssi int
+		if ssi, err = colorimetry.SSI(s, reference); err == nil {
+			out.SSI = &ssi
+			return
+		}
+	}
+	out.Problem = err.Error()
+}
