@@ -2,7 +2,6 @@ package colorlog
 
 import (
 	"fmt"
-	"io"
 	"math/rand/v2"
 	"runtime"
 	"testing"
@@ -10,36 +9,53 @@ import (
 	"evenwhite/logbook"
 )
 
-// longJob writes the long job feature-1 into a book: 60 days of 20 set-ups of 8
-// takes with 3 cameras, 4 lights a set-up with 2 readings each, and 3 in 100 of
-// the clips' settings edited twice without seeing each other. The seed is fixed.
-func longJob(days int) *logbook.Book {
-	j := &job{book: logbook.NewBook(logbook.ID{15: 1}), chance: rand.New(rand.NewPCG(1, 2)), at: 1_930_000_000_000}
-	j.write(logbook.KindProduction, j.book.Production(), `{"title": "Long job", "timeZone": "Etc/UTC", "slating": "sceneAndLetter", "frameRate": "25", "gelFamily": "based5500"}`)
-	var bodies, cameras [3]logbook.ID
-	for c := range 3 {
-		bodies[c] = j.make(logbook.KindBody, `{"label": "body %d", "whiteModes": ["kelvin"], "kelvinRanges": [{"min": 2000, "max": 10000, "step": %d}], "tintZero": "blend", "recordingModes/m": {"name": "plain", "white": "baked"}, "timecode": "timeOfDay"}`, c, []int{10, 50, 100}[c])
-		cameras[c] = j.make(logbook.KindCamera, `{"letter": "%c", "body": {"body": "%s"}}`, 'A'+c, bodies[c])
+// longJob is the workload feature-1: 60 days of 20 set-ups of 8 takes with 3
+// cameras, 4 lights a set-up with 2 readings each, logged by 4 phones. 3 in 100
+// of the fields that may change are written again by another phone, one half of
+// them without having seen the first. The seed is fixed.
+func longJob(days int) []*logbook.Edit {
+	j := &job{chance: rand.New(rand.NewPCG(1, 2)), at: 1_930_000_000_000}
+	j.write(logbook.KindProduction, longJobID, `{"title": "Long job", "timeZone": "Etc/UTC", "slating": "sceneAndLetter", "frameRate": "25", "gelFamily": "based5500"}`)
+	for c := range j.bodies {
+		j.bodies[c] = j.make(logbook.KindBody, `{"label": "body %d", "whiteModes": ["kelvin"], "kelvinRanges": [{"min": 2000, "max": 10000, "step": %d}], "tintZero": "blend", "recordingModes/m": {"name": "plain", "white": "baked"}, "timecode": "timeOfDay"}`, c, []int{10, 50, 100}[c])
+		j.cameras[c] = j.make(logbook.KindCamera, `{"letter": "%c", "body": {"body": "%s"}}`, 'A'+c, j.bodies[c])
 	}
 	for d := range days {
 		day := j.make(logbook.KindDay, `{"number": %d, "date": "2031-%02d-%02d"}`, d+1, 1+d/28, 1+d%28)
 		for s := range 20 {
-			j.setUp(day, s, bodies, cameras)
+			j.setUp(day, s)
 		}
 	}
-	j.book.Settle()
-	return j.book
+	return j.edits
+}
+
+var longJobID = logbook.ID{15: 1}
+
+// bookOf merges edits into a book.
+func bookOf(t testing.TB, edits []*logbook.Edit) *logbook.Book {
+	b := logbook.NewBook(longJobID)
+	for _, e := range edits {
+		if err := b.Apply(e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b.Settle()
+	return b
 }
 
 type job struct {
-	book   *logbook.Book
-	chance *rand.Rand
-	n      uint64
-	at     logbook.Millis
+	edits           []*logbook.Edit
+	chance          *rand.Rand
+	records         uint64
+	written         [4]uint64 // by each phone
+	at              logbook.Millis
+	bodies, cameras [3]logbook.ID
 }
 
 func (j *job) make(kind logbook.Kind, format string, args ...any) logbook.ID {
-	id := logbook.ID{0: 2, 6: 0x70, 8: 0x80, 12: byte(j.n >> 24), 13: byte(j.n >> 16), 14: byte(j.n >> 8), 15: byte(j.n)}
+	j.records++
+	n := j.records
+	id := logbook.ID{0: 2, 6: 0x70, 8: 0x80, 12: byte(n >> 24), 13: byte(n >> 16), 14: byte(n >> 8), 15: byte(n)}
 	j.write(kind, id, fmt.Sprintf(format, args...))
 	return id
 }
@@ -49,18 +65,56 @@ func (j *job) write(kind logbook.Kind, id logbook.ID, fields string) {
 	if err != nil {
 		panic(err)
 	}
-	j.n++
-	j.at += 20_000
-	e := &logbook.Edit{Production: j.book.Production(), Kind: kind, Record: id, Dot: logbook.Dot{Line: logbook.Line{1}, N: j.n}, At: j.at, By: "DIT"}
+	var set []logbook.Change
 	for field, value := range v.Members() {
-		e.Set = append(e.Set, logbook.Change{Field: field, Value: value})
+		set = append(set, logbook.Change{Field: field, Value: value})
 	}
-	if err := j.book.Apply(e); err != nil {
-		panic(err)
+	phone := j.chance.IntN(len(j.written))
+	first := j.edit(phone, kind, id, set)
+	spec, _ := logbook.SpecOf(kind)
+	for _, c := range set {
+		if f, _ := spec.Field(c.Field); f.Fact || j.chance.IntN(100) >= 3 {
+			continue
+		}
+		again := logbook.Change{Field: c.Field, Value: otherValue(c)}
+		if j.chance.IntN(2) == 0 {
+			again.Over = []logbook.Dot{first}
+		}
+		j.edit((phone+1+j.chance.IntN(len(j.written)-1))%len(j.written), kind, id, []logbook.Change{again})
 	}
 }
 
-func (j *job) setUp(day logbook.ID, s int, bodies, cameras [3]logbook.ID) {
+func (j *job) edit(phone int, kind logbook.Kind, id logbook.ID, set []logbook.Change) logbook.Dot {
+	names := [...]string{"Ada", "Ben", "Cleo", "Dan"}
+	j.at += 20_000
+	j.written[phone]++
+	e := &logbook.Edit{
+		Production: longJobID, Kind: kind, Record: id, Device: logbook.ID{0: 1, 6: 0x70, 8: 0x80, 15: byte(phone)},
+		Dot: logbook.Dot{Line: logbook.Line{byte(phone + 1)}, N: j.written[phone]}, At: j.at, By: names[phone], Set: set,
+	}
+	j.edits = append(j.edits, e)
+	return e.Dot
+}
+
+// otherValue is what a second phone writes: other numbers and names where people
+// type them, and elsewhere the same once more.
+func otherValue(c logbook.Change) logbook.Value {
+	switch c.Field {
+	case "kelvin":
+		kelvin, _ := c.Value.Float()
+		return logbook.Value(fmt.Sprint(kelvin + 100))
+	case "title", "label", "card":
+		text, _ := c.Value.Text()
+		return logbook.TextValue(text + " b")
+	case "settingsAre":
+		return `"carriedOver"`
+	case "role":
+		return `"background"`
+	}
+	return c.Value
+}
+
+func (j *job) setUp(day logbook.ID, s int) {
 	setUp := j.make(logbook.KindSetUp, `{"day": "%s", "name": "%c"}`, day, 'A'+s)
 	kelvin := 2800 + 100*j.chance.IntN(35)
 	var first logbook.ID
@@ -78,45 +132,14 @@ func (j *job) setUp(day logbook.ID, s int, bodies, cameras [3]logbook.ID) {
 	for t := range 8 {
 		take := j.make(logbook.KindTake, `{"setUp": "%s", "number": %d}`, setUp, t+1)
 		for c := range 3 {
-			clip := j.make(logbook.KindClip, `{"setUp": "%s", "camera": "%s", "body": "%s", "takes/%s": {}, "whiteMode": "kelvin", "kelvin": %d, "settingsAre": "readOff", "name": {"text": "%c%06d", "from": "counted"}, "card": "%c01"}`,
-				setUp, cameras[c], bodies[c], take, kelvin/100*100, 'A'+c, j.n, 'A'+c)
-			if j.chance.IntN(100) < 3 {
-				j.write(logbook.KindClip, clip, fmt.Sprintf(`{"kelvin": %d}`, kelvin/100*100+100))
-			}
+			j.make(logbook.KindClip, `{"setUp": "%s", "camera": "%s", "body": "%s", "takes/%s": {}, "whiteMode": "kelvin", "kelvin": %d, "settingsAre": "readOff", "name": {"text": "%c%06d", "from": "counted"}, "card": "%c01"}`,
+				setUp, j.cameras[c], j.bodies[c], take, kelvin/100*100, 'A'+c, j.records, 'A'+c)
 		}
 	}
 }
 
-// sizer counts what is written to it.
-type sizer int
-
-func (s *sizer) Write(p []byte) (int, error) {
-	*s += sizer(len(p))
-	return len(p), nil
-}
-
-func BenchmarkColorLog(b *testing.B) {
-	book := longJob(60)
-	head := HeadOf(book, Scope{}, Origin{Program: "bench"})
-	for name, write := range map[string]func(io.Writer) error{
-		"csv":  func(w io.Writer) error { return WriteCSV(w, head, Rows(book, Scope{})) },
-		"json": func(w io.Writer) error { return WriteJSON(w, head, Rows(book, Scope{})) },
-	} {
-		b.Run(name, func(b *testing.B) {
-			var out sizer
-			for b.Loop() {
-				if err := write(&out); err != nil {
-					b.Fatal(err)
-				}
-			}
-			b.ReportMetric(float64(b.Elapsed().Milliseconds())/float64(b.N), "feature1.colorlog_"+name+"_ms")
-			b.ReportMetric(float64(int(out)/b.N)/(1<<20), "feature1.colorlog_"+name+"_size_mb")
-		})
-	}
-}
-
 func TestALongJobIsHeldOneSetUpAtATime(t *testing.T) {
-	book := longJob(2)
+	book := bookOf(t, longJob(2))
 	var before runtime.MemStats
 	runtime.GC()
 	runtime.ReadMemStats(&before)
