@@ -28,7 +28,7 @@ func (s *service) ListProductions(c echo.Context) error {
 		if role == "" {
 			continue
 		}
-		l, err := s.open(id)
+		l, err := s.Logs.Open(id)
 		if err != nil {
 			return err
 		}
@@ -61,7 +61,7 @@ func (s *service) CreateProduction(c echo.Context, params openapi.CreateProducti
 		if err != nil {
 			return err
 		}
-		l, err := s.open(id)
+		l, err := s.Logs.Open(id)
 		if err != nil {
 			return err
 		}

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"log/slog"
 	"net/http"
-	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -16,6 +15,7 @@ import (
 // Config is what the service is made of.
 type Config struct {
 	Store   logbook.Store
+	Logs    *Logs // of the store; nil where nobody else works on them
 	Auth    *Auth
 	Now     func() time.Time
 	Log     *slog.Logger
@@ -26,9 +26,6 @@ type Config struct {
 type service struct {
 	Config
 	repeats repeats
-
-	mu   sync.Mutex
-	logs map[logbook.ID]*logbook.Log
 }
 
 var _ openapi.ServerInterface = (*service)(nil)
@@ -36,7 +33,10 @@ var _ openapi.ServerInterface = (*service)(nil)
 // New puts the service together. It fails where the contract is not whole or the
 // router does not hold exactly its operations.
 func New(c Config) (http.Handler, error) {
-	s := &service{Config: c, logs: map[logbook.ID]*logbook.Log{}}
+	if c.Logs == nil {
+		c.Logs = NewLogs(c.Store)
+	}
+	s := &service{Config: c}
 	e := echo.New()
 	e.HTTPErrorHandler = errorHandler(c.Log)
 	e.IPExtractor = echo.ExtractIPDirect() // a header would let a guesser of codes be anybody
@@ -48,42 +48,10 @@ func New(c Config) (http.Handler, error) {
 	return e, router.whole()
 }
 
-// log finds the log of a production that is in the store, opening it once.
+// log finds the log of a production that is in the store.
 func (s *service) log(production openapi.ProductionParameter) (*logbook.Log, error) {
-	s.mu.Lock()
-	l, ok := s.logs[logbook.ID(production)]
-	s.mu.Unlock()
-	if ok {
-		return l, nil
-	}
-	ids, err := s.Store.Productions()
-	if err != nil {
-		return nil, err
-	}
-	for _, id := range ids {
-		if id == logbook.ID(production) {
-			return s.open(id)
-		}
-	}
-	return nil, logbook.ErrNoProduction
+	return s.Logs.Find(logbook.ID(production))
 }
-
-// open opens a log, beginning it where it is new.
-func (s *service) open(production logbook.ID) (*logbook.Log, error) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if l, ok := s.logs[production]; ok {
-		return l, nil
-	}
-	l, err := logbook.OpenLog(s.Store, production, drawLine)
-	if err != nil {
-		return nil, err
-	}
-	s.logs[production] = l
-	return l, nil
-}
-
-func drawLine() logbook.Line { return logbook.Line(drawBytes(8)) }
 
 func (s *service) now() logbook.Millis { return logbook.MillisOf(s.Now()) }
 

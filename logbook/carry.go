@@ -59,7 +59,7 @@ func (s Stretch) WriteBundle(to io.Writer) (int, error) {
 type Tally struct{ Taken, Repeat, Refused, Clash int }
 
 func (t Tally) String() string {
-	return fmt.Sprintf("taken: %d; repeat: %d; refused: %d; clash: %d", t.Taken, t.Repeat, t.Refused, t.Clash)
+	return fmt.Sprintf("taken %d, repeat %d, refused %d, clash %d", t.Taken, t.Repeat, t.Refused, t.Clash)
 }
 
 // takenAtOnce is how many edits of a bundle are committed together.

@@ -57,6 +57,7 @@ func commands() []command {
 		{"check", "check that the data is whole", checkManual, check},
 		{"backup", "copy the data into one file", backupManual, backup},
 		{"restore", "make a data folder from a backup", restoreManual, restore},
+		{"bundle", "carry edits as a file", bundleManual, bundle},
 		{"export", "write the colour log", exportManual, export},
 		{"colour", "answer a question about colour", colourManual, colour},
 		{"version", "say which program this is", versionManual, version},

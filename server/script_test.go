@@ -46,6 +46,7 @@ func TestMain(m *testing.M) {
 //	member NAME PATH         sets $NAME to a member of the JSON in the last answer
 //	certificate              writes set.pem and set.key for localhost
 //	mode FILE PERMISSIONS    compares permissions, in octal
+//	word NAME FILE PATTERN   sets $NAME to what the group of the pattern matches
 //	cut FILE TO SIZE         writes the first SIZE bytes of a file into another
 func TestCommands(t *testing.T) {
 	testscript.Run(t, testscript.Params{
@@ -57,7 +58,7 @@ func TestCommands(t *testing.T) {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"start": start, "interrupt": interrupt, "kill9": kill9, "status": status, "code": code, "http": call, "member": member,
-			"certificate": certificate, "mode": mode, "cut": cut,
+			"certificate": certificate, "mode": mode, "cut": cut, "word": word,
 		},
 	})
 }
@@ -239,6 +240,17 @@ func member(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Fatalf("the answer has no member %s", args[1])
 	}
 	ts.Setenv(args[0], fmt.Sprint(v))
+}
+
+func word(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: word NAME FILE PATTERN")
+	}
+	found := regexp.MustCompile(args[2]).FindStringSubmatch(ts.ReadFile(args[1]))
+	if len(found) != 2 {
+		ts.Fatalf("%s does not match %s once", args[1], args[2])
+	}
+	ts.Setenv(args[0], found[1])
 }
 
 func certificate(ts *testscript.TestScript, _ bool, _ []string) {

@@ -101,6 +101,7 @@ type host struct {
 	log   *slog.Logger
 	pair  *tls.Certificate // nil without TLS
 	store *bolt.Store
+	logs  *api.Logs
 	auth  *api.Auth
 }
 
@@ -125,7 +126,8 @@ func serveUntil(ctx context.Context, t terminal, o serveOptions) (err error) {
 	if h.auth, err = api.OpenAuth(h.store, time.Now, h.log); err != nil {
 		return err
 	}
-	handler, err := api.New(api.Config{Store: h.store, Auth: h.auth, Now: time.Now, Log: h.log, Program: programName()})
+	h.logs = api.NewLogs(h.store)
+	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth, Now: time.Now, Log: h.log, Program: programName()})
 	if err != nil {
 		return err
 	}
@@ -139,7 +141,7 @@ func (h *host) run(ctx context.Context, handler http.Handler) error {
 		return &failure{exitFailed, err, "another program may have the port: choose one with --listen, or 127.0.0.1:0 for any"}
 	}
 	a := address{l.Addr().(*net.TCPAddr), h.pair}
-	stopConsole, err := openConsole(h.folder, tasksOf(h.folder, h.store, h.auth, a))
+	stopConsole, err := openConsole(h.folder, tasksOf(h.folder, h.store, desk{h.store, h.logs, h.auth}, a))
 	if err != nil {
 		return errors.Join(err, l.Close())
 	}

@@ -1,0 +1,59 @@
+package api
+
+import (
+	"sync"
+
+	"evenwhite/logbook"
+)
+
+// Logs are the open logs of a store: one of each production, so that everybody who
+// changes it meets the same book. All its methods may be called at once.
+type Logs struct {
+	store logbook.Store
+
+	mu   sync.Mutex
+	open map[logbook.ID]*logbook.Log
+}
+
+// NewLogs makes the logs of a store; each is opened when it is first asked for.
+func NewLogs(store logbook.Store) *Logs {
+	return &Logs{store: store, open: map[logbook.ID]*logbook.Log{}}
+}
+
+// Find returns the log of a production that is in the store, and
+// logbook.ErrNoProduction for another.
+func (l *Logs) Find(production logbook.ID) (*logbook.Log, error) {
+	l.mu.Lock()
+	found, ok := l.open[production]
+	l.mu.Unlock()
+	if ok {
+		return found, nil
+	}
+	ids, err := l.store.Productions()
+	if err != nil {
+		return nil, err
+	}
+	for _, id := range ids {
+		if id == production {
+			return l.Open(id)
+		}
+	}
+	return nil, logbook.ErrNoProduction
+}
+
+// Open returns the log of a production, beginning it where it is new.
+func (l *Logs) Open(production logbook.ID) (*logbook.Log, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if found, ok := l.open[production]; ok {
+		return found, nil
+	}
+	opened, err := logbook.OpenLog(l.store, production, drawLine)
+	if err != nil {
+		return nil, err
+	}
+	l.open[production] = opened
+	return opened, nil
+}
+
+func drawLine() logbook.Line { return logbook.Line(drawBytes(8)) }

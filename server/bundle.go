@@ -1,0 +1,225 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net/url"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"evenwhite/api"
+	"evenwhite/logbook"
+)
+
+const bundleManual = `NAME
+    evenwhite bundle - carry edits as a file
+
+SYNOPSIS
+    evenwhite bundle write [--data FOLDER] [--production ID] [--after PLACE] FILE
+    evenwhite bundle take [--data FOLDER] FILE
+
+DESCRIPTION
+    For a memory card where there is no network. write puts the edits of one
+    production into FILE, which must not exist yet, and prints the PLACE at which
+    the log ended: the next bundle can begin there. take brings a bundle in and
+    counts its edits: taken, repeat (they were here), refused (kept with the
+    reason, without effect) and clash (another edit is here under the same name:
+    kept aside). Bundles may be taken in any order and any number of times.
+
+    A bundle of a production that is not here is refused, unless the folder holds
+    no production yet: then it takes over that of the bundle. Damage is noticed at
+    the edit where it lies; everything before it is taken, and counted.
+
+    Both work with and without a running server, which reads or writes the file
+    itself.
+
+OPTIONS
+    --data FOLDER     the data folder (default ./evenwhite-data)
+    --production ID   the production; may be left out where there is only one
+    --after PLACE     only what came after, as printed by an earlier write of the
+                      same data folder
+
+EXIT STATUS
+    0  the bundle is written, or taken to its end
+    1  it could not be, or it is of another production
+    2  the command line was not understood
+    3  the bundle or the data is damaged
+    4  another process is using the data folder
+
+EXAMPLES
+    evenwhite bundle write /media/card/monday.bundle
+    evenwhite bundle take /media/card/monday.bundle
+`
+
+// desk is what a command about edits works at: the one of a running server, or of
+// a folder that rests.
+type desk struct {
+	store logbook.Store
+	logs  *api.Logs
+	auth  *api.Auth
+}
+
+// atDesk has a running server do a task, or does it in the folder that rests.
+func atDesk(t terminal, folder, name string, query url.Values, do func(desk, io.Writer, url.Values) error) error {
+	err := callConsole(folder, name, query, t.out)
+	if !errors.Is(err, errNotRunning) {
+		return err
+	}
+	if err := needData(folder); err != nil {
+		return err
+	}
+	store, err := openStore(folder)
+	if err != nil {
+		return err
+	}
+	auth, err := api.OpenAuth(store, time.Now, slog.New(slog.DiscardHandler))
+	if err == nil {
+		err = do(desk{store, api.NewLogs(store), auth}, t.out, query)
+	}
+	return errors.Join(err, store.Close())
+}
+
+func bundle(t terminal, args []string) error {
+	if len(args) == 0 {
+		return misuse("bundle", "write or take is missing")
+	}
+	fs, folder := options("bundle")
+	query := make(url.Values)
+	do := desk.takeBundle
+	switch args[0] {
+	case "write":
+		do = desk.writeBundle
+		fs.Func("production", "", func(s string) error {
+			query.Set("production", s)
+			_, err := logbook.ParseID(s)
+			return err
+		})
+		fs.Func("after", "", func(s string) error { query.Set("after", s); return nil })
+	case "take":
+	case "-h", "--help", "-help":
+		return fs.Parse(args)
+	default:
+		return misuse("bundle", "the word after bundle is %q; allowed: write, take", args[0])
+	}
+	if err := parse(fs, args[1:], "FILE"); err != nil {
+		return err
+	}
+	file, err := filepath.Abs(fs.Arg(0)) // a running server stands in another folder
+	if err != nil {
+		return err
+	}
+	query.Set("file", file)
+	return atDesk(t, *folder, "bundle-"+args[0], query, do)
+}
+
+// production finds the log that is meant by the parameter production.
+func (d desk) production(query url.Values) (*logbook.Log, error) {
+	var wanted logbook.ID
+	if text := query.Get("production"); text != "" {
+		var err error
+		if wanted, err = logbook.ParseID(text); err != nil {
+			return nil, err
+		}
+	}
+	id, err := oneProduction(d.store, wanted)
+	if err != nil {
+		return nil, err
+	}
+	return d.logs.Find(id)
+}
+
+// writeBundle writes a file whose path stands in the parameter file.
+func (d desk) writeBundle(w io.Writer, query url.Values) error {
+	l, err := d.production(query)
+	if err != nil {
+		return err
+	}
+	file := query.Get("file")
+	if exists(file) {
+		return &failure{exitFailed, fmt.Errorf("%s exists already", file), "choose another name: a bundle overwrites nothing"}
+	}
+	part, err := l.Since(query.Get("after"))
+	if errors.Is(err, logbook.ErrRequest) {
+		return &failure{exitFailed, fmt.Errorf("--after: %w", err), "leave out --after: what is there already does no harm"}
+	}
+	if err != nil {
+		return err
+	}
+	edits := 0
+	err = writeWhole(file, 0o600, func(to io.Writer) (err error) {
+		edits, err = part.WriteBundle(to)
+		return err
+	})
+	if err != nil {
+		return storeFailure(err)
+	}
+	_, err = fmt.Fprintf(w, "The bundle holds %d edits: %s\nTo write only what comes after them: --after=%s\n", edits, file, part.End())
+	return err
+}
+
+// takeBundle takes the file whose path stands in the parameter file.
+func (d desk) takeBundle(w io.Writer, query url.Values) error {
+	f, err := os.Open(query.Get("file"))
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	l, err := d.logOfBundle(f)
+	if err != nil {
+		return err
+	}
+	tally, err := l.TakeBundle(f, d.auth.Own(), logbook.MillisOf(time.Now()))
+	switch {
+	case errors.Is(err, logbook.ErrDamaged):
+		return &failure{exitDamaged, fmt.Errorf("%w: %s", err, tally), "what stands before the damage is in; write the bundle again for the rest"}
+	case err != nil:
+		return storeFailure(fmt.Errorf("%w: %s", err, tally))
+	}
+	_, err = fmt.Fprintf(w, "The bundle is in: %s.\n", tally)
+	return err
+}
+
+// logOfBundle finds the log that a bundle belongs to and leaves the file at its
+// beginning. A folder without any production begins the one of the bundle, once
+// one edit has shown that the bundle's head is whole.
+func (d desk) logOfBundle(f *os.File) (*logbook.Log, error) {
+	r := bufio.NewReader(f)
+	production, err := logbook.BundleProduction(r)
+	if err != nil {
+		return nil, bundleFailure(err)
+	}
+	all, err := d.store.Productions()
+	if err != nil {
+		return nil, err
+	}
+	if len(all) == 0 {
+		whole := errors.New("whole")
+		if err := logbook.ReadBundle(r, production, func(*logbook.Edit) error { return whole }); err != nil && !errors.Is(err, whole) {
+			return nil, bundleFailure(err)
+		}
+	} else if !slices.Contains(all, production) {
+		names := make([]string, len(all))
+		for i, id := range all {
+			names[i] = id.String()
+		}
+		return nil, &failure{exitFailed, fmt.Errorf("the bundle is of production %s, which is not here", production), "there is: " + strings.Join(names, ", ")}
+	}
+	if _, err := f.Seek(0, io.SeekStart); err != nil {
+		return nil, err
+	}
+	return d.logs.Open(production)
+}
+
+// bundleFailure is the failure of a bundle of which nothing could be taken.
+func bundleFailure(err error) error {
+	if errors.Is(err, logbook.ErrDamaged) {
+		return &failure{exitDamaged, err, "nothing was taken; write the bundle again"}
+	}
+	return err
+}
