@@ -22,7 +22,7 @@ type Book struct {
 	waiting    map[Dot][]place
 	refused    map[Dot]Refusal
 	referring  map[referrer][]*record
-	groups     map[ID][]*record // joined twins, by the id of each member
+	groups     map[*record][]*record // joined twins, by each member
 	regroup    bool
 	judge      func(*Edit) error // Judge; older rules only in the tests
 }
@@ -81,7 +81,7 @@ func NewBook(production ID) *Book {
 		waiting:    map[Dot][]place{},
 		refused:    map[Dot]Refusal{},
 		referring:  map[referrer][]*record{},
-		groups:     map[ID][]*record{},
+		groups:     map[*record][]*record{},
 		judge:      Judge,
 	}
 }
@@ -122,9 +122,19 @@ func (b *Book) Apply(e *Edit) error {
 	}
 	named := b.waiting[e.Dot]
 	delete(b.waiting, e.Dot)
+	if r.cells == nil {
+		r.cells = make([]cell, 0, len(e.Set))
+	}
+	var room []Version // the heads of an edit's new fields stand together
 	for i := range e.Set {
 		c := &e.Set[i]
 		at := r.cell(c.Field)
+		if r.cells[at].heads == nil {
+			if room == nil {
+				room = make([]Version, len(e.Set)-i)
+			}
+			r.cells[at].heads, room = room[:0:1], room[1:]
+		}
 		if !placed(named, r, c.Field) {
 			r.cells[at].heads = append(r.cells[at].heads, Version{e.Dot, c.Value, e, r.id})
 		}
@@ -250,7 +260,7 @@ func (b *Book) Settle() {
 		return
 	}
 	b.regroup = false
-	b.groups = map[ID][]*record{}
+	b.groups = map[*record][]*record{}
 	for _, records := range b.byKind {
 		for _, r := range records {
 			if !r.deleted() {
@@ -287,7 +297,7 @@ func (b *Book) join(r *record) {
 			}
 		}
 		for _, m := range members {
-			b.groups[m.id] = members
+			b.groups[m] = members
 		}
 	}
 }
@@ -302,7 +312,7 @@ func contains(members []*record, r *record) bool {
 }
 
 func (b *Book) members(r *record) []*record {
-	if g, ok := b.groups[r.id]; ok && contains(g, r) {
+	if g, ok := b.groups[r]; ok {
 		return g
 	}
 	return r.alone
