@@ -44,8 +44,10 @@ type Member struct {
 }
 
 // Corrected is the time at which the edit was made by the server's clock, as far
-// as the device knew it. It orders what is shown and decides nothing else.
-func (e *Edit) Corrected() Millis { return e.At + e.Offset }
+// as the device knew it. It orders what is shown and decides nothing else. An
+// offset that leads out of the years 1970 to 9999 leads to their end: the edit is
+// taken, and RFC 3339 can write no other year.
+func (e *Edit) Corrected() Millis { return min(max(e.At+e.Offset, 0), yearTenThousand-1) }
 
 // Change finds what the edit sets of one field.
 func (e *Edit) Change(field string) (*Change, bool) {
