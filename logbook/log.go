@@ -91,10 +91,27 @@ func (l *Log) Change(w Writer, f func(*Book) ([]Draft, error)) ([]*Edit, error) 
 	if err != nil || len(drafts) == 0 {
 		return nil, err
 	}
+	for range mostLines {
+		edits, taken, err := l.write(w, drafts)
+		if err != nil || taken {
+			return edits, err
+		}
+	}
+	return nil, fmt.Errorf("%d lines in turn were in use, which chance does not explain: nothing is known to be stored", mostLines)
+}
+
+// mostLines is how many lines a change tries.
+const mostLines = 4
+
+// write stores drafts as edits of the running line. Where one of their dots is
+// held, the line is over: a machine whose memory was set back writes where it
+// wrote before. What was stored of them applies all the same, for it is in the
+// log; the caller writes all of them again in a new line.
+func (l *Log) write(w Writer, drafts []Draft) (edits []*Edit, taken bool, err error) {
 	if l.line == (Line{}) {
 		l.line, l.n = l.draw(), 0
 	}
-	edits := make([]*Edit, len(drafts))
+	edits = make([]*Edit, len(drafts))
 	entries := make([]Entry, len(drafts))
 	for i, d := range drafts {
 		e := &Edit{
@@ -104,30 +121,32 @@ func (l *Log) Change(w Writer, f func(*Book) ([]Draft, error)) ([]*Edit, error) 
 		if len(drafts) > 1 {
 			e.Act = Dot{l.line, l.n + 1}
 		}
-		if edits[i] = e; err == nil {
-			entries[i], err = entryOf(e, w.Device, w.Now)
+		if entries[i], err = entryOf(e, w.Device, w.Now); err != nil {
+			return nil, false, err
 		}
-		if err == nil {
-			err = Judge(e)
+		if err = Judge(e); err != nil {
+			return nil, false, err
 		}
-	}
-	if err != nil {
-		return nil, err
+		edits[i] = e
 	}
 	l.n += uint64(len(edits))
 	receipts, err := l.store.Append(l.production, entries)
 	if err != nil {
 		l.line = Line{} // whether it was written is unknown: never again under these dots
-		return nil, err
+		return nil, false, err
 	}
-	for _, r := range receipts {
-		if r.Outcome != Taken {
-			l.line = Line{}
-			return nil, fmt.Errorf("the line drawn at this start is in use: %w", ErrRequest)
+	var stored []*Edit
+	for i, r := range receipts {
+		if r.Outcome == Taken {
+			stored = append(stored, edits[i])
 		}
 	}
-	l.merge(edits)
-	return edits, nil
+	l.merge(stored)
+	if len(stored) < len(edits) {
+		l.line = Line{}
+		return nil, false, nil
+	}
+	return edits, true, nil
 }
 
 func entryOf(e *Edit, via ID, now Millis) (Entry, error) {

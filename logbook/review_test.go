@@ -26,3 +26,67 @@ func TestACorrectedTimeStaysWithinTheYearsThatCanBeWritten(t *testing.T) {
 		}
 	}
 }
+
+func TestTwinsOfTwoKindsUnderTheSameIdsReadTheSameInEveryOrder(t *testing.T) {
+	one := func(line int, kind Kind, record int, field string, value Value) *Edit {
+		e := clipEdit(line, 1, field, value)
+		e.Kind, e.Record = kind, testID(record)
+		return e
+	}
+	joins := SamePrefix + testID(3).String()
+	edits := []*Edit{
+		one(1, KindClip, 2, joins, `"one"`), one(2, KindClip, 3, "lens", `"35"`),
+		one(3, KindTake, 2, joins, `"one"`), one(4, KindTake, 3, "suffix", `"B"`),
+	}
+	for turn := range edits {
+		for range 8 { // a map's order is drawn anew each time
+			b := NewBook(testID(1))
+			for i := range edits {
+				if err := b.Apply(edits[(i+turn)%len(edits)]); err != nil {
+					t.Fatal(err)
+				}
+			}
+			for _, kind := range []Kind{KindClip, KindTake} {
+				if all := b.Records(kind); len(all) != 1 || len(all[0].Members()) != 2 {
+					t.Fatalf("from edit %d on: got %d records of kind %s, want one that reads as two", turn, len(all), kind)
+				}
+			}
+		}
+	}
+}
+
+// A machine whose memory is set back goes on in a line that others know further.
+func TestAChangeGoesOnInANewLineWhereItsDotsAreTaken(t *testing.T) {
+	store := NewMemory()
+	l := openTestLog(t, store)
+	writer := Writer{Device: testID(70), By: "DIT", Now: 5}
+	draft := func(record int) Draft { return Draft{KindClip, testID(record), []Change{{"lens", `"35"`, nil}}} }
+	first, err := l.Change(writer, func(*Book) ([]Draft, error) { return []Draft{draft(2)}, nil })
+	if err != nil {
+		t.Fatal(err)
+	}
+	foreign := clipEdit(1, 1, "filters", `"none"`)
+	foreign.Dot = Dot{first[0].Dot.Line, 3}
+	if _, err := l.Push([]*Edit{foreign}, testID(61), 9); err != nil {
+		t.Fatal(err)
+	}
+	edits, err := l.Change(writer, func(*Book) ([]Draft, error) { return []Draft{draft(4), draft(5), draft(6)}, nil })
+	if err != nil {
+		t.Fatalf("the change failed: %v", err)
+	}
+	for i, e := range edits {
+		if e.Dot.Line == first[0].Dot.Line || e.Act != edits[0].Dot || !edits[0].Dot.Less(e.Dot) && i > 0 {
+			t.Errorf("edit %d has dot %s in the act %s, want all in one act of a new line", i, e.Dot, e.Act)
+		}
+	}
+	again, err := OpenLog(store, testID(1), drawn(0x40))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var now, stored string
+	l.Read(func(b *Book) { now = describe(b) })
+	again.Read(func(b *Book) { stored = describe(b) })
+	if now != stored {
+		t.Errorf("the book says\n%swhat is stored\n%s", now, stored)
+	}
+}
