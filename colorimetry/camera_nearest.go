@@ -1,7 +1,9 @@
 package colorimetry
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -32,6 +34,48 @@ type Choice struct {
 // the domain of CCTDuv, a light that Picture takes, a finite error, and a setting
 // whose white stays in the domain; else ErrDomain.
 func (d Dials) Nearest(aim CCTDuv, light XY, cameraError Cast) (best, second Choice, err error) {
+	w, err := d.Whites()
+	if err != nil {
+		return Choice{}, Choice{}, err
+	}
+	return w.Nearest(d, aim, light, cameraError)
+}
+
+// Whites are the whites of a body's kelvin values and presets at tint 0 and fine
+// 0, worked out once for many calls of Nearest.
+type Whites struct{ columns []column } // sorted by mired
+
+// Whites works out the whites of the dials. Domain: possible dials, else
+// ErrDomain.
+func (d Dials) Whites() (Whites, error) {
+	if err := d.Check(); err != nil {
+		return Whites{}, err
+	}
+	kelvins := d.Kelvin.values()
+	columns := make([]column, 0, len(kelvins)+len(d.Presets))
+	add := func(setting Setting) error {
+		white, err := d.base(setting)
+		columns = append(columns, column{setting, float64(white.Mired()), float64(white.Duv)})
+		return err
+	}
+	for _, k := range kelvins {
+		if err := add(Setting{Kelvin: k}); err != nil {
+			return Whites{}, err
+		}
+	}
+	for _, p := range d.Presets {
+		if err := add(Setting{Preset: p.Name}); err != nil {
+			return Whites{}, err
+		}
+	}
+	slices.SortStableFunc(columns, func(a, b column) int { return cmp.Compare(a.mired, b.mired) })
+	return Whites{columns}, nil
+}
+
+// Nearest is Dials.Nearest with the whites at hand. They must be those of d, or
+// of dials that differ from it in Tint and Fine alone. Domain: that of
+// Dials.Nearest.
+func (w Whites) Nearest(d Dials, aim CCTDuv, light XY, cameraError Cast) (best, second Choice, err error) {
 	if err := d.Check(); err != nil {
 		return Choice{}, Choice{}, err
 	}
@@ -46,10 +90,7 @@ func (d Dials) Nearest(aim CCTDuv, light XY, cameraError Cast) (best, second Cho
 	if err != nil {
 		return Choice{}, Choice{}, err
 	}
-	s := search{dials: d, error: cameraError, view: viewOf(light), target: target.UVPrime()}
-	if err := s.addColumns(); err != nil {
-		return Choice{}, Choice{}, err
-	}
+	s := search{dials: d, error: cameraError, view: viewOf(light), target: target.UVPrime(), columns: w.columns}
 	s.run(float64(aim.Mired()))
 	if !s.best.found {
 		return Choice{}, Choice{}, domainError("camera error in mired (with this body's dials)", float64(cameraError.Mired),
@@ -72,7 +113,7 @@ type search struct {
 	error        Cast
 	view         view
 	target       UVPrime
-	columns      []column // sorted by mired
+	columns      []column
 	best, second candidate
 }
 
@@ -87,26 +128,6 @@ type candidate struct {
 	white   CCTDuv
 	steps   float64
 	found   bool
-}
-
-func (s *search) addColumns() error {
-	add := func(setting Setting) error {
-		white, err := s.dials.base(setting)
-		s.columns = append(s.columns, column{setting, float64(white.Mired()), float64(white.Duv)})
-		return err
-	}
-	for _, k := range s.dials.Kelvin.values() {
-		if err := add(Setting{Kelvin: k}); err != nil {
-			return err
-		}
-	}
-	for _, p := range s.dials.Presets {
-		if err := add(Setting{Preset: p.Name}); err != nil {
-			return err
-		}
-	}
-	sort.SliceStable(s.columns, func(i, j int) bool { return s.columns[i].mired < s.columns[j].mired })
-	return nil
 }
 
 func (k KelvinDial) values() []Kelvin {

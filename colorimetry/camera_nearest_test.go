@@ -121,6 +121,26 @@ func TestNearestIsAsGoodAsTryingEverySetting(t *testing.T) {
 	})
 }
 
+func TestWhitesAtHandChangeNoAnswer(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := drawDials.Draw(t, "dials")
+		plain := d
+		plain.Tint, plain.Fine = TintDial{}, FineAxis{}
+		whites, err := plain.Whites()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for range 2 {
+			aim := CCTDuv{Kelvin(1e6 / rapid.Float64Range(60, 600).Draw(t, "aim mired")), Duv(rapid.Float64Range(-0.03, 0.03).Draw(t, "aim Duv"))}
+			best, second, err := d.Nearest(aim, D65, Cast{})
+			again, next, err2 := whites.Nearest(d, aim, D65, Cast{})
+			if again != best || next != second || (err == nil) != (err2 == nil) {
+				t.Fatalf("with whites at hand: got %+v, %+v (%v), want %+v, %+v (%v)", again, next, err2, best, second, err)
+			}
+		}
+	})
+}
+
 func compareToAll(t *rapid.T, all []tried, best, second Choice) {
 	least, next := math.Inf(1), math.Inf(1)
 	for _, a := range all {
