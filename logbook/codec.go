@@ -31,6 +31,10 @@ const (
 	editForm = 1
 	// MaxEdit is the greatest size of an edit's canonical bytes.
 	MaxEdit = 64 << 10
+	// valueDepth is what a value stands within when its edit is sent for people:
+	// the body, its list of edits, the edit and its set. What is too deep to be
+	// sent there is too deep to be stored.
+	valueDepth = 4
 	// maxName bounds the name of a kind, field or member and a person's name.
 	maxName = 200
 	// yearTenThousand bounds times: RFC 3339 writes four digits of a year.
@@ -188,7 +192,7 @@ func checkMember(name string, v Value) error {
 	if _, ok := plainScalar(string(v)); ok {
 		return nil
 	}
-	canonical, err := ParseValue(string(v))
+	canonical, err := parseValueAt(string(v), valueDepth)
 	if err != nil {
 		return formError("field %q: %v", clip(name), err)
 	}

@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"strings"
 	"testing"
 )
 
@@ -88,5 +89,31 @@ func TestAChangeGoesOnInANewLineWhereItsDotsAreTaken(t *testing.T) {
 	again.Read(func(b *Book) { stored = describe(b) })
 	if now != stored {
 		t.Errorf("the book says\n%swhat is stored\n%s", now, stored)
+	}
+}
+
+func TestAnEditIsAsDeepAsABodyCanCarry(t *testing.T) {
+	deep := func(n int) Value { return Value(strings.Repeat("[", n) + strings.Repeat("]", n)) }
+	carried := 0
+	for n := 1; n <= 40; n++ {
+		e := clipEdit(1, 1, "someday", deep(n))
+		b, err := EncodeEdit(e)
+		if err != nil {
+			continue
+		}
+		carried = n
+		if _, err := DecodeEdit(b); err != nil {
+			t.Fatalf("depth %d: written and not read: %v", n, err)
+		}
+		text, err := e.MarshalJSON()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := ParseValue(`{"edits":[` + string(text) + `]}`); err != nil {
+			t.Errorf("an edit with a value of depth %d can be stored and not be sent: %v", n, err)
+		}
+	}
+	if carried < 16 {
+		t.Errorf("got depth %d at the most, want at least 16", carried)
 	}
 }

@@ -23,12 +23,15 @@ var errValueEnd = errors.New("the JSON text ends too early")
 // ParseValue brings JSON text into canonical form. It refuses text that is not
 // UTF-8, names that stand twice in one object, nesting deeper than 32 and
 // anything after the value.
-func ParseValue(text string) (Value, error) {
+func ParseValue(text string) (Value, error) { return parseValueAt(text, 0) }
+
+// parseValueAt is ParseValue of a text that stands within so many others.
+func parseValueAt(text string, depth int) (Value, error) {
 	if v, ok := plainScalar(text); ok {
 		return v, nil
 	}
 	s := scanner{in: text}
-	out, err := s.value(nil, 0)
+	out, err := s.value(nil, depth)
 	if err != nil {
 		return "", err
 	}
