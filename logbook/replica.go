@@ -52,7 +52,7 @@ func (r *Replica) Write(d Draft, by string, at, offset Millis) (*Edit, error) {
 		Production: r.production, Kind: d.Kind, Record: d.Record, Device: r.device,
 		Dot: Dot{r.line, r.n + 1}, At: at, Offset: offset, By: by, Set: d.Set,
 	}
-	if err := e.arrange(); err != nil {
+	if _, err := EncodeEdit(e); err != nil {
 		return nil, err
 	}
 	r.n++

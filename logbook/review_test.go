@@ -117,3 +117,15 @@ func TestAnEditIsAsDeepAsABodyCanCarry(t *testing.T) {
 		t.Errorf("got depth %d at the most, want at least 16", carried)
 	}
 }
+
+func TestAReplicaWritesNothingThatCannotBeSent(t *testing.T) {
+	r := NewReplica(testID(1), testID(61), drawn(0x50))
+	long := TextValue(strings.Repeat("x", MaxEdit))
+	if e, err := r.Write(Draft{KindClip, testID(2), []Change{{"someday", long, nil}}}, "2nd AC", 5, 0); err == nil {
+		_, sent := EncodeEdit(e)
+		t.Errorf("an edit was written that nobody takes: %v", sent)
+	}
+	if e, err := r.Write(Draft{KindClip, testID(2), []Change{{"lens", `"35"`, nil}}}, "2nd AC", 5, 0); err != nil || e.Dot.N != 1 {
+		t.Errorf("got %v (%v), want the first of the line", e, err)
+	}
+}
