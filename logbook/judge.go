@@ -141,16 +141,33 @@ func judgeValue(f *Field, v Value, strict bool) *FieldError {
 	if ok {
 		return nil
 	}
-	return &FieldError{Field: f.Name, Value: v, Allowed: Allowed(f)}
+	allowed := Allowed(f)
+	if text, isText := v.Text(); isText && f.Type == Text && hasControl(text) {
+		allowed += ", with no control characters"
+	}
+	return &FieldError{Field: f.Name, Value: v, Allowed: allowed}
 }
 
-// judgeText: an empty text is no answer to a required question.
+// hasControl finds control characters other than tab and line feed.
+func hasControl(text string) bool {
+	for i := 0; i < len(text); i++ {
+		if c := text[i]; c < ' ' && c != '\t' && c != '\n' || c == 0x7f {
+			return true
+		}
+	}
+	return false
+}
+
+// judgeText: an empty text is no answer to a required question, and control
+// characters other than tab and line feed are no text that anybody typed.
 func judgeText(f *Field, v Value) bool {
 	text, ok := v.Text()
 	switch {
 	case !ok || f.Required && strings.TrimSpace(text) == "":
 		return false
 	case len(text) > f.Longest && utf8.RuneCountInString(text) > f.Longest:
+		return false
+	case hasControl(text):
 		return false
 	}
 	switch f.Pattern {

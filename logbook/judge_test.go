@@ -40,6 +40,8 @@ func TestJudgeRefusesWhatIsImpossible(t *testing.T) {
 		{"a choice as number", "clip", "timecode/rate", `24`, nil, `timecode/rate is 24; allowed is one of 23.976, 24`},
 		{"a flag as text", "clip", "rolled", `"yes"`, nil, `rolled is "yes"; allowed is true or false`},
 		{"an empty title", "production", "title", `" "`, nil, `title is " "; allowed is a text of 1 to 200 characters`},
+		{"a bell in a title", "production", "title", `"Night\u0007 Ferry"`, nil, "with no control characters"},
+		{"x and y beyond a light", "reading", "measured", `{"as":"xy","x":0.9,"y":0.9}`, nil, "adds up with x, which is 0.9, to at most 1"},
 		{"a title as number", "production", "title", `7`, nil, `title is 7; allowed is a text`},
 		{"a long letter", "camera", "letter", `"ABCD"`, nil, `letter is "ABCD"; allowed is a text of 1 to 3 characters`},
 		{"a short name with a space", "production", "shortName", `"a b"`, nil, "allowed is a text of 1 to 16 letters, digits and -"},

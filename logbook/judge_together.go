@@ -6,6 +6,8 @@ func judgeTogether(f *Field, v Value) *FieldError {
 	switch f.Name {
 	case "spectrum":
 		return judgeSpectrum(v)
+	case "xy":
+		return judgeXY(v)
 	case "codeValues":
 		return judgeCodes(v)
 	case "percent":
@@ -17,6 +19,17 @@ func judgeTogether(f *Field, v Value) *FieldError {
 	most, both := v.Member("max").Number()
 	if ok && both && compareNumbers(least, most) > 0 {
 		return &FieldError{Field: "max", Value: Value(most), Allowed: "a number not less than min, which is " + least}
+	}
+	return nil
+}
+
+// judgeXY: x and y of any light add up to at most 1. One addition of two numbers
+// is the same on every processor.
+func judgeXY(v Value) *FieldError {
+	x, _ := v.Member("x").Float()
+	y, _ := v.Member("y").Float()
+	if x+y > 1 {
+		return &FieldError{Field: "y", Value: v.Member("y"), Allowed: "a number that adds up with x, which is " + string(v.Member("x")) + ", to at most 1"}
 	}
 	return nil
 }
