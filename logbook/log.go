@@ -23,6 +23,8 @@ type Log struct {
 
 	mu   sync.RWMutex
 	book *Book
+
+	changed Signal
 }
 
 // A Writer is who makes a change through the service itself.
@@ -67,6 +69,17 @@ func (l *Log) Production() ID { return l.production }
 
 // Head returns the end of the log.
 func (l *Log) Head() (Head, error) { return l.store.Head(l.production) }
+
+// Changed returns a channel that is closed when edits have come in that were not
+// here at the time of the call.
+func (l *Log) Changed() <-chan struct{} { return l.changed.Next() }
+
+// Place is the end of the log as an opaque text: the cursor of an exchange that
+// has everything.
+func (l *Log) Place() (string, error) {
+	head, err := l.store.Head(l.production)
+	return cursor{head.Identity, head.Seq, head.Chain}.String(), err
+}
 
 // Clashes lists the entries that were kept aside because their dot is held with
 // other bytes.
@@ -155,9 +168,16 @@ func entryOf(e *Edit, via ID, now Millis) (Entry, error) {
 }
 
 func (l *Log) merge(edits []*Edit) (reasons []error) {
+	news := false
+	defer func() {
+		if news {
+			l.changed.Tell()
+		}
+	}()
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	for _, e := range edits {
+		news = news || !l.book.Held(e.Dot)
 		reasons = append(reasons, l.book.Apply(e))
 	}
 	l.book.Settle()
