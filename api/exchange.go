@@ -56,7 +56,7 @@ type exchangeAnswer struct {
 	Log     string          `json:"log"`
 	Now     time.Time       `json:"now"`
 	Answers []pushAnswer    `json:"answers"`
-	List    spans           `json:"list,omitempty"`
+	List    spans           `json:"list,omitzero"` // an empty one is told: it voids what the device thought is held
 	Reset   bool            `json:"reset,omitempty"`
 	Edits   []*logbook.Edit `json:"edits"`
 	More    bool            `json:"more"`
