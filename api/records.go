@@ -122,6 +122,11 @@ func (s *service) change(c echo.Context, production openapi.ProductionParameter,
 	if err != nil {
 		return err
 	}
+	if kind == logbook.KindProduction {
+		if err := callerOf(c.Request().Context()).May(Owner, logbook.ID(production)); err != nil {
+			return err // as under /v1/productions/{production}
+		}
+	}
 	if seen == nil {
 		return ErrNoIfMatch
 	}

@@ -24,6 +24,21 @@ func TestAnEmptyLogTellsThatItHoldsNothing(t *testing.T) {
 	}
 }
 
+func TestOnlyAnOwnerChangesTheProductionUnderEitherAddress(t *testing.T) {
+	g := setStage(t)
+	editor := g.admit(Editor, "phone of the 2nd AC", g.production)
+	tag := g.ask("GET", g.base, "").want(200).tag()
+	record := g.record("production", "production")
+	before := g.head()
+	editor.ask("PATCH", record, `{"title":"Another"}`, "If-Match", tag).want(403)
+	editor.ask("DELETE", record, "", "If-Match", tag).want(403)
+	editor.ask("POST", record+"/restore", "", "If-Match", tag).want(403)
+	if g.head() != before {
+		t.Error("the log changed")
+	}
+	g.ask("PATCH", record, `{"title":"Another"}`, "If-Match", tag).want(200)
+}
+
 func TestAnEditWithAWildOffsetHidesNoConflicts(t *testing.T) {
 	g := setStage(t)
 	for line, offset := range map[string]string{lineOfOne: "253402300799999", lineOfOther: "-253402300799999"} {
