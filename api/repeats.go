@@ -12,8 +12,9 @@ import (
 
 // How long, and how many, answers to requests with an Idempotency-Key are kept.
 const (
-	repeatLife  = 24 * time.Hour
-	mostRepeats = 2000
+	repeatLife      = 24 * time.Hour
+	mostRepeats     = 2000
+	mostRepeatBytes = 32 << 20
 )
 
 // repeats remembers the answers to requests that carried an Idempotency-Key, so
@@ -22,6 +23,7 @@ type repeats struct {
 	mu    sync.Mutex
 	known map[string]*repeat
 	order []string // oldest first
+	bytes int      // of all bodies
 }
 
 type repeat struct {
@@ -34,7 +36,8 @@ type repeat struct {
 
 // once runs a request that carries a key, or repeats what was answered to it.
 // Requests with keys run one after another, so that two of one key cannot both
-// run. Answers that are problems are not kept: nothing was stored then.
+// run; their answers go out after that, so that nobody waits for a client that
+// reads slowly. Answers that are problems are not kept: nothing was stored then.
 func (s *service) once(c echo.Context, key *string, run func() error) error {
 	if key == nil {
 		return run()
@@ -42,49 +45,66 @@ func (s *service) once(c echo.Context, key *string, run func() error) error {
 	r := c.Request()
 	name := callerOf(r.Context()).Device.String() + " " + *key
 	hash := sha256.Sum256([]byte(r.Method + " " + r.URL.Path + "\n" + string(bodyOf(c))))
+	answered, err := s.answerOnce(c, name, hash, run)
+	if err != nil {
+		return err
+	}
+	for field, values := range answered.header {
+		c.Response().Header()[field] = values
+	}
+	return c.Blob(answered.status, answered.header.Get(echo.HeaderContentType), answered.body)
+}
+
+// answerOnce finds what was answered to the request, or runs it.
+func (s *service) answerOnce(c echo.Context, name string, hash [32]byte, run func() error) (*repeat, error) {
 	s.repeats.mu.Lock()
 	defer s.repeats.mu.Unlock()
 	if known, ok := s.repeats.known[name]; ok && s.Now().Sub(known.at) < repeatLife {
 		if known.request != hash {
-			return ErrKeyReused
+			return nil, ErrKeyReused
 		}
-		for field, values := range known.header {
-			c.Response().Header()[field] = values
-		}
-		return c.Blob(known.status, known.header.Get(echo.HeaderContentType), known.body)
+		return known, nil
 	}
-	copied := &recorder{ResponseWriter: c.Response().Writer}
-	c.Response().Writer = copied
-	if err := run(); err != nil {
-		return err
+	response := c.Response()
+	client, instead := response.Writer, &recorder{ResponseWriter: response.Writer}
+	response.Writer = instead
+	err := run()
+	status := response.Status
+	response.Writer, response.Committed, response.Size = client, false, 0
+	if err != nil {
+		return nil, err
 	}
-	s.repeats.keep(name, &repeat{hash, s.Now(), c.Response().Status, c.Response().Header().Clone(), copied.body.Bytes()})
-	return nil
+	answered := &repeat{hash, s.Now(), status, response.Header().Clone(), instead.body.Bytes()}
+	s.repeats.keep(name, answered)
+	return answered, nil
 }
 
-// keep notes an answer and forgets the oldest beyond the bound. The caller holds
+// keep notes an answer and forgets the oldest beyond the bounds. The caller holds
 // the lock.
 func (r *repeats) keep(name string, answer *repeat) {
 	if r.known == nil {
 		r.known = map[string]*repeat{}
 	}
-	if _, ok := r.known[name]; !ok {
+	if old, ok := r.known[name]; ok {
+		r.bytes -= len(old.body)
+	} else {
 		r.order = append(r.order, name)
 	}
 	r.known[name] = answer
-	if len(r.order) > mostRepeats {
+	r.bytes += len(answer.body)
+	for len(r.order) > mostRepeats || r.bytes > mostRepeatBytes && len(r.order) > 1 {
+		r.bytes -= len(r.known[r.order[0]].body)
 		delete(r.known, r.order[0])
 		r.order = r.order[1:]
 	}
 }
 
-// recorder keeps a copy of what is answered.
+// recorder takes an answer in the place of the client.
 type recorder struct {
 	http.ResponseWriter
 	body bytes.Buffer
 }
 
-func (r *recorder) Write(b []byte) (int, error) {
-	r.body.Write(b)
-	return r.ResponseWriter.Write(b)
-}
+func (r *recorder) WriteHeader(int) {}
+
+func (r *recorder) Write(b []byte) (int, error) { return r.body.Write(b) }
