@@ -27,6 +27,7 @@ const (
 // Limits of what people type, and of what is kept for them.
 const (
 	labelLongest    = 64
+	labelBytes      = 200 // the label is the author of edits: what an edit can hold
 	mostInvitations = 100
 )
 
@@ -232,8 +233,8 @@ func drawCode() string {
 func checkLabel(label string) (string, error) {
 	label = strings.TrimSpace(label)
 	bad := !utf8.ValidString(label) || strings.ContainsFunc(label, unicode.IsControl)
-	if n := utf8.RuneCountInString(label); bad || n == 0 || n > labelLongest {
-		return "", wrong("label", strconv.Quote(shorten(label)), "1 to "+strconv.Itoa(labelLongest)+" characters without control characters")
+	if n := utf8.RuneCountInString(label); bad || n == 0 || n > labelLongest || len(label) > labelBytes {
+		return "", wrong("label", strconv.Quote(shorten(label)), "1 to "+strconv.Itoa(labelLongest)+" characters without control characters, at most "+strconv.Itoa(labelBytes)+" bytes of UTF-8")
 	}
 	return label, nil
 }

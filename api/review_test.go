@@ -81,6 +81,20 @@ func TestAClientThatReadsSlowlyHoldsNobodyUp(t *testing.T) {
 	}
 }
 
+func TestADeviceWithTheLongestLabelCanWrite(t *testing.T) {
+	g := setStage(t)
+	for _, label := range []string{strings.Repeat("ä", 64), strings.Repeat("🎬", 64)} {
+		if _, err := g.auth.Invite("the test", Editor, label, g.production); err != nil {
+			continue // it is told at once, not at the first take
+		}
+		phone := g.admit(Editor, label, g.production)
+		phone.ask("POST", g.base+"/records/note", g.fill(`{"about":"$take","text":"by a long name"}`)).want(201)
+	}
+	if _, err := g.auth.Invite("the test", Editor, strings.Repeat("ä", 64), g.production); err != nil {
+		t.Errorf("64 letters: %v", err)
+	}
+}
+
 func TestAnEditWithAWildOffsetHidesNoConflicts(t *testing.T) {
 	g := setStage(t)
 	for line, offset := range map[string]string{lineOfOne: "253402300799999", lineOfOther: "-253402300799999"} {
