@@ -127,8 +127,22 @@ func (g *gate) before(h echo.HandlerFunc) echo.HandlerFunc {
 		if err := g.validate(c); err != nil {
 			return err
 		}
+		if err := g.admitted(c); err != nil {
+			return err
+		}
 		return fieldsWrong(h(c))
 	}
+}
+
+// admitted looks again whether the caller stands: a body may take long to come,
+// and nothing is taken from a device that was revoked in the meantime.
+func (g *gate) admitted(c echo.Context) error {
+	caller := callerOf(c.Request().Context())
+	if caller.Device.IsZero() {
+		return nil // an operation that is open to everybody
+	}
+	_, err := g.service.Auth.standing(caller.Device)
+	return err
 }
 
 // admit finds the caller of an operation that is not open to everybody.

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"io"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -42,6 +43,52 @@ func TestOnlyAnOwnerChangesTheProductionUnderEitherAddress(t *testing.T) {
 		t.Error("the log changed")
 	}
 	g.ask("PATCH", record, `{"title":"Another"}`, "If-Match", tag).want(200)
+}
+
+// Whoever holds a request open must not bring edits with it after the device was
+// revoked.
+func TestADeviceThatIsRevokedWhileItSendsIsRefused(t *testing.T) {
+	g := setStage(t)
+	phone := g.admit(Editor, "phone of the 2nd AC", g.production)
+	before := g.head()
+	body := `{"edits":[` + g.edit(lineOfOne, 1, "clip", "$clip", `{"lens":"50"}`) + `]}`
+	from, to := io.Pipe()
+	request, err := http.NewRequest("POST", g.url+g.base+"/exchange", from)
+	if err != nil {
+		t.Fatal(err)
+	}
+	request.Header.Set("Authorization", "Bearer "+phone.token)
+	request.Header.Set("Content-Type", "application/json")
+	request.Header.Set("Expect", "100-continue") // told once the service reads the body: then the caller is known
+	transport := http.DefaultTransport.(*http.Transport).Clone()
+	transport.ExpectContinueTimeout = time.Hour
+	t.Cleanup(transport.CloseIdleConnections)
+	sent := make(chan error, 1)
+	go func() {
+		_, err := io.WriteString(to, body[:10])
+		if err == nil {
+			err = g.auth.Revoke(phone.device)
+		}
+		if err == nil {
+			_, err = io.WriteString(to, body[10:])
+		}
+		_ = to.CloseWithError(err)
+		sent <- err
+	}()
+	response, err := transport.RoundTrip(request)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = response.Body.Close()
+	if err := <-sent; err != nil {
+		t.Fatal(err)
+	}
+	if response.StatusCode != 401 {
+		t.Errorf("got %d, want 401", response.StatusCode)
+	}
+	if g.head() != before {
+		t.Error("an edit of a revoked device was taken")
+	}
 }
 
 // slow looks, whenever it is written to, whether others could go on.
