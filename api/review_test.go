@@ -142,6 +142,23 @@ func TestADeviceWithTheLongestLabelCanWrite(t *testing.T) {
 	}
 }
 
+func TestAnOwnerOfOneProductionLearnsNoCodesOfTheServer(t *testing.T) {
+	g := setStage(t)
+	local := g.admit(Owner, "desk of one production", g.production)
+	invitation, err := g.auth.Invite("the test", Owner, "the next desk", logbook.ID{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	open := local.ask("DELETE", "/v1/invitations/"+invitation.Code, "").want(404).problem()
+	none := local.ask("DELETE", "/v1/invitations/BBBBBBBB", "").want(404).problem()
+	if open.Type != none.Type || open.Detail != none.Detail {
+		t.Errorf("got %+v for a code that is open and %+v for one that is none, want no difference", open, none)
+	}
+	if len(g.auth.Invitations()) != 1 {
+		t.Error("the invitation was withdrawn")
+	}
+}
+
 func TestAnEditWithAWildOffsetHidesNoConflicts(t *testing.T) {
 	g := setStage(t)
 	for line, offset := range map[string]string{lineOfOne: "253402300799999", lineOfOther: "-253402300799999"} {
