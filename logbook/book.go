@@ -215,10 +215,18 @@ func (r *record) cell(field string) int {
 	return at
 }
 
+// heads searches by hand: nearly all that is read from a book is read through it.
 func (r *record) heads(field string) []Version {
-	at := sort.Search(len(r.cells), func(i int) bool { return r.cells[i].field >= field })
-	if at < len(r.cells) && r.cells[at].field == field {
-		return r.cells[at].heads
+	from, to := 0, len(r.cells)
+	for from < to {
+		if at := int(uint(from+to) >> 1); r.cells[at].field < field {
+			from = at + 1
+		} else {
+			to = at
+		}
+	}
+	if from < len(r.cells) && r.cells[from].field == field {
+		return r.cells[from].heads
 	}
 	return nil
 }

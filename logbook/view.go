@@ -1,8 +1,11 @@
 package logbook
 
 import (
+	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -108,20 +111,26 @@ func (v View) hasKey(prefix string, targets []*record) bool {
 func (b *Book) list(records []*record, deleted bool) []View {
 	b.Settle()
 	out := make([]View, 0, len(records))
-	seen := map[ID]bool{}
+	// Without joined twins every record is a view of its own.
+	var seen map[ID]bool
+	if len(b.groups) > 0 {
+		seen = map[ID]bool{}
+	}
 	for _, r := range records {
 		v := b.view(r)
-		if !seen[v.ID] && (deleted || !v.Deleted()) {
+		if seen[v.ID] || !deleted && v.Deleted() {
+			continue
+		}
+		if seen != nil {
 			seen[v.ID] = true
-			out = append(out, v)
 		}
+		out = append(out, v)
 	}
-	sort.Slice(out, func(i, j int) bool {
-		a, c := out[i].CreatedAt(), out[j].CreatedAt()
-		if a != c {
-			return a < c
+	slices.SortFunc(out, func(a, c View) int {
+		if x, y := a.CreatedAt(), c.CreatedAt(); x != y {
+			return cmp.Compare(x, y)
 		}
-		return out[i].ID.Less(out[j].ID)
+		return bytes.Compare(a.ID[:], c.ID[:])
 	})
 	return out
 }
@@ -151,7 +160,9 @@ func (v View) Edits() []*Edit {
 	for _, m := range v.members {
 		all = append(all, m.edits...)
 	}
-	sort.Slice(all, func(i, j int) bool { return before(all[i], all[j]) })
+	if len(all) > 1 {
+		sort.Slice(all, func(i, j int) bool { return before(all[i], all[j]) })
+	}
 	return all
 }
 
@@ -173,11 +184,19 @@ func (v View) Field(name string) FieldState {
 			heads = append(heads, m.heads(name)...)
 		}
 	}
+	return stateOf(name, heads)
+}
+
+func stateOf(name string, heads []Version) FieldState {
 	s := FieldState{Name: name}
 	if len(heads) == 0 {
 		return s
 	}
 	s.Heads = append([]Version(nil), heads...)
+	if len(heads) == 1 {
+		s.Shown = heads[0]
+		return s
+	}
 	sort.Slice(s.Heads, func(i, j int) bool { return before(s.Heads[j].Edit, s.Heads[i].Edit) })
 	s.Shown = s.Heads[0]
 	for _, h := range s.Heads[1:] {
@@ -190,6 +209,14 @@ func (v View) Field(name string) FieldState {
 
 // Fields lists the fields that anybody ever set, by name.
 func (v View) Fields() []FieldState {
+	if len(v.members) == 1 {
+		cells := v.members[0].cells
+		out := make([]FieldState, len(cells))
+		for i, c := range cells {
+			out[i] = stateOf(c.field, c.heads)
+		}
+		return out
+	}
 	var names []string
 	for _, m := range v.members {
 		for _, c := range m.cells {
@@ -208,6 +235,9 @@ func (v View) Fields() []FieldState {
 
 // Conflicts lists the fields whose heads differ.
 func (v View) Conflicts() []FieldState {
+	if len(v.members) == 1 && !v.members[0].divided() {
+		return nil
+	}
 	var out []FieldState
 	for _, f := range v.Fields() {
 		if f.Conflict {
@@ -215,6 +245,16 @@ func (v View) Conflicts() []FieldState {
 		}
 	}
 	return out
+}
+
+// divided reports whether a field has several heads.
+func (r *record) divided() bool {
+	for i := range r.cells {
+		if len(r.cells[i].heads) > 1 {
+			return true
+		}
+	}
+	return false
 }
 
 // DeletionConflicts lists the fields of a struck-out record that hold a version
@@ -252,6 +292,11 @@ func (v View) DeletionConflicts() []FieldState {
 
 // Value is a field's value as shown; no value where it is absent or cleared.
 func (v View) Value(field string) Value {
+	if len(v.members) == 1 {
+		if heads := v.members[0].heads(field); len(heads) == 1 && heads[0].Value != Null {
+			return heads[0].Value
+		}
+	}
 	var best Version
 	for _, m := range v.members {
 		if h := shown(m.heads(field)); h.Edit != nil && (best.Edit == nil || before(best.Edit, h.Edit)) {
