@@ -46,3 +46,17 @@ func (s *service) GetReadingColor(c echo.Context, production openapi.ProductionP
 	}
 	return answer(c, http.StatusOK, out)
 }
+
+// GetPlan tells what to dial on the lamps of a set-up and which gels to put on.
+func (s *service) GetPlan(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	var plan logbook.SetUpPlan
+	l.Read(func(b *logbook.Book) { plan, err = logbook.PlanSetUp(b, logbook.ID(setUp), s.now()) })
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, plan)
+}

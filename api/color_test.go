@@ -161,3 +161,24 @@ func TestSpectraThatAreRefused(t *testing.T) {
 		})
 	}
 }
+
+func TestPlanOfASetUp(t *testing.T) {
+	g := setStage(t)
+	g.ask("POST", g.base+"/records/gel", `{"name":"quarter CTB","gelKind":"cool","quantity":2}`).want(201)
+	before := g.head()
+	plan := g.ask("GET", g.base+"/set-ups/"+g.ids["setUp"]+"/plan", "").want(200)
+	if plan.count("lights") != 2 || plan.count("gels") != 2 || plan.at("reference") == "" {
+		t.Fatalf("got %s", plan.body)
+	}
+	panel := plan.at("lights", 1)
+	if name, _ := panel.Member("name").Text(); name != "panel" || panel.Member("expected") == "" || panel.Member("residual") == "" {
+		t.Errorf("got %s, want what to do with the panel", panel)
+	}
+	if window := plan.at("lights", 0); window.Member("stays") != "true" {
+		t.Errorf("got %s, want the window, which is the white, to stay", window)
+	}
+	g.ask("GET", g.base+"/set-ups/"+g.ids["take"]+"/plan", "").want(404)
+	if g.head() != before {
+		t.Error("planning changed the log")
+	}
+}

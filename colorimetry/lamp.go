@@ -21,6 +21,10 @@ type Lamp struct {
 	// its white.
 	TintAt float64
 	Tint   TintDial
+	// Own says what gels of the inventory, by index, are on this lamp where that
+	// differs: values measured on its family, or a Count of 0 for a gel that must
+	// not go on it.
+	Own map[int]StockedGel
 }
 
 // Check returns ErrDomain unless the reading is a light, the dials are possible

@@ -73,6 +73,7 @@ func (t Task) Options(stock []StockedGel) ([]Option, error) {
 }
 
 func (t Task) options(stock []StockedGel, nodes ccNodesKept) ([]Option, error) {
+	stock = t.Lamp.onLamp(stock)
 	if err := t.check(stock); err != nil {
 		return nil, err
 	}
@@ -118,6 +119,21 @@ func (t Task) options(stock []StockedGel, nodes ccNodesKept) ([]Option, error) {
 		return 0
 	})
 	return options, nil
+}
+
+// onLamp is the inventory as it is for one lamp.
+func (l Lamp) onLamp(stock []StockedGel) []StockedGel {
+	if len(l.Own) == 0 {
+		return stock
+	}
+	all := slices.Clone(stock)
+	for i, g := range l.Own {
+		if i >= 0 && i < len(all) {
+			g.Count = min(g.Count, all[i].Count)
+			all[i] = g
+		}
+	}
+	return all
 }
 
 func (t Task) check(stock []StockedGel) error {

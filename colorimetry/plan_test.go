@@ -253,6 +253,34 @@ func TestPlanPrefersLightToPrecisionInsideTheTolerance(t *testing.T) {
 	}
 }
 
+func TestPlanKeepsToWhatAGelIsOnEachLamp(t *testing.T) {
+	stock := []StockedGel{{Gel{Shift: -131, Loss: 2}, 3, true}}
+	target := CCTDuv{Kelvin(1e6 / 181.5), 0}
+	task := func(own map[int]StockedGel) Task {
+		return Task{Lamp{Reading: CCTDuv{3200, 0}, Own: own}, target, Tolerance{12, 0.003, 0.003, 6}}
+	}
+	plan, err := Plan([]Task{
+		task(nil),
+		task(map[int]StockedGel{0: {Gel{Shift: -110, Loss: 1.8}, 3, false}}),
+		task(map[int]StockedGel{0: {Gel{Shift: -131, Loss: 2}, 0, true}}),
+	}, stock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// 312.5 − 131 − 181.5 = 0; 312.5 − 110 − 181.5 = +21; 312.5 − 181.5 = +131.
+	for i, want := range []float64{0, 21, 131} {
+		if got := float64(plan.Options[i].Residual.Mired); math.Abs(got-want) > 1e-6 {
+			t.Errorf("light %d: got %v mired left, want %v", i+1, got, want)
+		}
+	}
+	if o := plan.Options[1]; o.Nominal || o.Loss != 1.8 || o.Reaches {
+		t.Errorf("measured on the lamp: got %+v, want its own values, out of tolerance", o)
+	}
+	if o := plan.Options[2]; len(o.Gels) != 0 {
+		t.Errorf("kept off the lamp: got gels %v", o.Gels)
+	}
+}
+
 func TestPlanRefusesWhatIsNoTask(t *testing.T) {
 	lamp, day := Lamp{Reading: CCTDuv{3200, 0}}, CCTDuv{5600, 0}
 	for name, c := range map[string]struct {

@@ -339,6 +339,9 @@ type FieldVersion struct {
 // Finding Finding is one comparison, with the meaning that its parts have in Deviation.
 type Finding = logbook.Finding
 
+// GelPlan GelPlan is a gel of the inventory and how many of it the plan uses.
+type GelPlan = logbook.GelPlan
+
 // Health defines model for Health.
 type Health struct {
 	Status HealthStatus `json:"status"`
@@ -392,6 +395,9 @@ type LastSetting = logbook.LastSetting
 // LightNow LightNow is a light with its current reading.
 type LightNow = logbook.LightNow
 
+// LightPlan LightPlan is what to do with one light.
+type LightPlan = logbook.LightPlan
+
 // Limits Limits are the tolerances of one role: the camera (also from take to take) or a role of lights.
 type Limits = logbook.Limits
 
@@ -418,6 +424,9 @@ type Pairing struct {
 	// Secret of a device that is admitted already and takes one more role
 	Secret *string `json:"secret,omitempty"`
 }
+
+// PositionPlan PositionPlan is the mix of the lights that are on at one position, as it is and as planned.
+type PositionPlan = logbook.PositionPlan
 
 // Problem defines model for Problem.
 type Problem struct {
@@ -488,6 +497,9 @@ type Role string
 
 // SetUpNow SetUpNow is what is known of a set-up at a moment: its white, its lights, what each camera should be set to, and what is off.
 type SetUpNow = logbook.SetUpNow
+
+// SetUpPlan SetUpPlan is what to dial on each lamp of a set-up and which gels to put on, by calculation from the readings. A light that is inside its limits stays as it is.
+type SetUpPlan = logbook.SetUpPlan
 
 // Similarity Similarity is the spectral similarity index of a light against a reference: 100 for the same spectrum, less for any difference.
 type Similarity = logbook.Similarity
@@ -864,6 +876,9 @@ type ServerInterface interface {
 	// GetNow What is white here, what to dial, what is off
 	// (GET /v1/productions/{production}/set-ups/{setUp}/now)
 	GetNow(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
+	// GetPlan What to dial on the lamps and which gels to put on
+	// (GET /v1/productions/{production}/set-ups/{setUp}/plan)
+	GetPlan(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
 	// ReadSpectrum What a file with a spectrum says; nothing is stored
 	// (POST /v1/productions/{production}/spectra)
 	ReadSpectrum(ctx echo.Context, productionParameter ProductionParameter) error
@@ -1773,6 +1788,30 @@ func (w *ServerInterfaceWrapper) GetNow(ctx echo.Context) error {
 	return err
 }
 
+// GetPlan converts echo context to params.
+func (w *ServerInterfaceWrapper) GetPlan(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "setUp" -------------
+	var setUpParameter SetUpParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetPlan(ctx, productionParameter, setUpParameter)
+	return err
+}
+
 // ReadSpectrum converts echo context to params.
 func (w *ServerInterfaceWrapper) ReadSpectrum(ctx echo.Context) error {
 	var err error
@@ -1930,6 +1969,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/records/reading/:record/color", wrapper.GetReadingColor, options.OperationMiddlewares["getReadingColor"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/now", wrapper.GetNow, options.OperationMiddlewares["getNow"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/match", wrapper.GetMatch, options.OperationMiddlewares["getMatch"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/plan", wrapper.GetPlan, options.OperationMiddlewares["getPlan"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/events", wrapper.LogEvent, options.OperationMiddlewares["logEvent"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/deviations", wrapper.ListDeviations, options.OperationMiddlewares["listDeviations"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/conflicts", wrapper.ListConflicts, options.OperationMiddlewares["listConflicts"]...)

@@ -1,0 +1,92 @@
+package logbook
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"evenwhite/colorimetry"
+)
+
+// positions mixes the lights that are on wherever one of them was read.
+func (pl *planner) positions() []PositionPlan {
+	named := map[string]bool{}
+	for _, m := range pl.s.readings {
+		if m.plain() && m.Of == "light" && m.Color != nil {
+			named[m.Position] = true
+		}
+	}
+	var names []string
+	for name := range named {
+		names = append(names, name)
+	}
+	sort.Strings(names)
+	out := []PositionPlan{}
+	for _, name := range names {
+		out = append(out, pl.mix(name))
+	}
+	return out
+}
+
+func (pl *planner) mix(position string) PositionPlan {
+	out := PositionPlan{Position: position}
+	var now, planned []colorimetry.Lit
+	for _, l := range pl.all {
+		if !lightIsOn(l.view) {
+			continue
+		}
+		m := latest(pl.s.readings, pl.p.upTo, func(m *Measurement) bool {
+			return m.plain() && m.ofLight(l.view.ID) && m.Position == position && m.Color != nil && m.IlluminanceLux != nil
+		})
+		if m == nil {
+			out.Problem = fmt.Sprintf("%s has no reading with lux here", l.out.Name)
+			return out
+		}
+		now = append(now, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(*m.IlluminanceLux)})
+		lit, err := l.after(m)
+		if err != nil {
+			out.Problem = fmt.Sprintf("%s: %v", l.out.Name, err)
+			return out
+		}
+		planned = append(planned, lit)
+	}
+	before, err := colorimetry.Mix(now)
+	if err == nil {
+		var after colorimetry.Lit
+		if after, err = colorimetry.Mix(planned); err == nil {
+			out.Now, out.NowLux = chromaticityOf(before.Light), rounded(float64(before.Lux), luxDecimals)
+			out.Planned, out.Lux = chromaticityOf(after.Light), rounded(float64(after.Lux), luxDecimals)
+			if pl.p.reference != nil {
+				cast := castDifference(after.Light, pl.p.reference.XY)
+				out.Cast = &cast
+			}
+			return out
+		}
+	}
+	out.Problem = err.Error()
+	return out
+}
+
+// after is a light at a position once the plan is carried out: its reading there,
+// moved as far as the plan moves the reading that it rests on.
+func (l *plannedLight) after(m *Measurement) (colorimetry.Lit, error) {
+	lit := colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(*m.IlluminanceLux)}
+	if l.option == nil {
+		return lit, nil
+	}
+	read, err := l.m.Color.cctDuv()
+	if err != nil {
+		return lit, err
+	}
+	here, err := m.Color.cctDuv()
+	if err != nil {
+		return lit, err
+	}
+	k, err := (here.Mired() + l.option.Light.Mired() - read.Mired()).Kelvin()
+	if err != nil {
+		return lit, err
+	}
+	lit.Light, err = colorimetry.CCTDuv{CCT: k, Duv: here.Duv + l.option.Light.Duv - read.Duv}.XY()
+	lit.Lux *= colorimetry.Lux(math.Exp2(float64(l.rigged.Loss - l.option.Loss)))
+	return lit, err
+}
