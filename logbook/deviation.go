@@ -104,13 +104,13 @@ func Deviations(b *Book, scope DeviationScope, now Millis) []Deviation {
 	default:
 		setUps = b.Records(KindSetUp)
 	}
-	acceptances := acceptancesOf(b)
+	acceptances, known := acceptancesOf(b), knownOf(b)
 	all := []Deviation{}
 	for _, setUp := range setUps {
-		all = append(all, situationOf(b, setUp, now).deviations(acceptances)...)
+		all = append(all, known.situation(setUp, now).deviations(acceptances)...)
 	}
 	if scope == (DeviationScope{}) {
-		s := &situation{book: b, now: now}
+		s := &situation{known: known, book: b, now: now}
 		all = append(all, s.joined(s.referencesElsewhere())...)
 	}
 	sortDeviations(all)

@@ -21,7 +21,15 @@ type shot struct {
 	unable             string             // the cause, where the body can do no better
 }
 
-func (s *situation) shots() (all []*shot) {
+// shots are made once: who is blamed is noted on them.
+func (s *situation) shots() []*shot {
+	if s.allShots == nil {
+		s.allShots = s.shotsOfClips()
+	}
+	return s.allShots
+}
+
+func (s *situation) shotsOfClips() (all []*shot) {
 	for _, clip := range s.clips {
 		camera, ok := s.book.RecordOf(KindCamera, clip.Ref("camera"))
 		if !ok {
@@ -33,8 +41,8 @@ func (s *situation) shots() (all []*shot) {
 			sh := &shot{clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
 			sh.cause = causeOf("dial", s.setUp.ID, camera.ID, body.ID, set.key(), p.white.ID)
 			if body.book != nil {
-				white, _, err := set.labelWhite(s.book, body)
-				sh.white, sh.known = white, err == nil
+				label := s.known.label(set, body)
+				sh.white, sh.known = label.white, label.err == nil
 			}
 			all = append(all, sh)
 		}
@@ -123,7 +131,7 @@ func (s *situation) reach(shots []*shot) map[reachKey]*reachable {
 		if err != nil {
 			return
 		}
-		best, _, _, err := whatToDial(body, t, p.reference.XY)
+		best, _, _, err := s.known.whatToDial(body, t, p.reference.XY)
 		if err != nil {
 			return
 		}

@@ -45,7 +45,12 @@ func (s *situation) roleLimits(light View) Limits {
 	if role == "" {
 		role = "background"
 	}
-	return LimitsOf(s.book, s.setUp, role)
+	l, ok := s.roles[role]
+	if !ok {
+		l = LimitsOf(s.book, s.setUp, role)
+		s.roles[role] = l
+	}
+	return l
 }
 
 // lightOff judges a light by what is intended with it.
@@ -207,7 +212,7 @@ func (s *situation) stale(light View) (all []sighting) {
 		if len(reasons) == 0 {
 			continue
 		}
-		limit := remeasureAfter(s.book)
+		limit := s.known.remeasure
 		f := sighting{cause: causeOf(ReadingStale, light.ID, m.Reading), subjects: []ID{light.ID}, one: light.ID}
 		f.Kind = ReadingStale
 		f.Words = fmt.Sprintf("the reading of %s is stale: %s", light.Text("name"), strings.Join(reasons, "; "))
@@ -223,7 +228,7 @@ func (s *situation) stale(light View) (all []sighting) {
 
 // staleBecause lists why a reading no longer speaks of a light at a time.
 func (s *situation) staleBecause(light View, m *Measurement, at Millis) (reasons []string, age float64) {
-	limit := remeasureAfter(s.book)
+	limit := s.known.remeasure
 	age = roundTo(m.ageMinutes(at), 0)
 	if age > limit {
 		reasons = append(reasons, fmt.Sprintf("it is %g minutes old, re-measure after %g", age, limit))

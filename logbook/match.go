@@ -86,7 +86,7 @@ func AnswerMatch(b *Book, m Match, now Millis) (MatchAnswer, error) {
 		return MatchAnswer{}, err
 	}
 	var caveats []string
-	a.Best, a.Second, caveats, err = whatToDial(body, white, light)
+	a.Best, a.Second, caveats, err = knownOf(b).whatToDial(body, white, light)
 	if err != nil {
 		return MatchAnswer{}, err
 	}

@@ -169,6 +169,9 @@ func (m *Measurement) snapshot(light View, field string) Value {
 // valueAt is what a field said at a time by the corrected clocks; no value where
 // nothing was said yet.
 func valueAt(v View, field string, at Millis) Value {
+	if !v.everSet(field) {
+		return ""
+	}
 	found := Value("")
 	for _, e := range v.Edits() {
 		if e.Corrected() > at {

@@ -117,15 +117,36 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 
 // lightNow tells a light by its reading up to a time; ever stands for now.
 func (s *situation) lightNow(p *period, light View, upTo Millis) LightNow {
-	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: lightIntent(light), On: lightIsOn(light), Limits: s.roleLimits(light)}
 	m, at := s.readingAt(upTo, light.ID), min(upTo, s.now)
+	key := lightKey{p, light.ID, m}
+	l, ok := s.told[key]
+	if !ok {
+		l = s.lightBy(p, light, m)
+		s.told[key] = l
+	}
+	if m != nil {
+		age := roundTo(m.ageMinutes(at), 0)
+		l.AgeMinutes = &age
+		l.StaleBecause, _ = s.staleBecause(light, m, at)
+	}
+	return l
+}
+
+type lightKey struct {
+	period  *period
+	light   ID
+	reading *Measurement
+}
+
+// lightBy tells a light by a reading, but for what depends on the time.
+func (s *situation) lightBy(p *period, light View, m *Measurement) LightNow {
+	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: lightIntent(light), On: lightIsOn(light), Limits: s.roleLimits(light)}
 	if m == nil {
 		l.Problem = "it was not measured"
 		return l
 	}
-	taken, age := m.TakenAt.Time(), roundTo(m.ageMinutes(at), 0)
-	l.Reading, l.TakenAt, l.AgeMinutes, l.IlluminanceLux, l.FloorXY = m.Reading, &taken, &age, m.IlluminanceLux, &m.FloorXY
-	l.StaleBecause, _ = s.staleBecause(light, m, at)
+	taken := m.TakenAt.Time()
+	l.Reading, l.TakenAt, l.IlluminanceLux, l.FloorXY = m.Reading, &taken, m.IlluminanceLux, &m.FloorXY
 	if l.Color, l.Problem = m.Color, m.Problem; m.Color == nil {
 		return l
 	}
@@ -190,7 +211,7 @@ func (s *situation) dialNow(c *CameraNow, body View, ok bool, p *period) error {
 	if err != nil {
 		return err
 	}
-	best, second, caveats, err := whatToDial(body, want, p.reference.XY)
+	best, second, caveats, err := s.known.whatToDial(body, want, p.reference.XY)
 	if err != nil {
 		return err
 	}
@@ -204,25 +225,25 @@ func (s *situation) lastNow(p *period, camera View, aim AimOf) *LastSetting {
 		return nil
 	}
 	view, _ := s.book.RecordOf(KindClip, clip)
-	l := &LastSetting{Clip: clip, SettingsAre: view.Text("settingsAre"), Setting: set.dialled(s.book, body)}
+	label := s.known.label(set, body)
+	l := &LastSetting{Clip: clip, SettingsAre: view.Text("settingsAre"), Setting: label.dialled}
 	if l.SettingsAre == "" {
 		l.SettingsAre = "carriedOver"
 	}
-	white, _, err := set.labelWhite(s.book, body)
-	if err != nil {
-		l.Problem = err.Error()
+	if label.err != nil {
+		l.Problem = label.err.Error()
 		return l
 	}
 	if aim.Aim != nil {
 		if want, err := aim.Aim.cctDuv(); err == nil {
-			d := pictureDifference(white, want, p.reference)
+			d := pictureDifference(label.white, want, p.reference)
 			l.OffAim = &d
 		}
 	}
 	if to, ok := s.book.RecordOf(KindCamera, s.reference); ok && s.reference != camera.ID {
 		if other, otherBody, _, ok := lastSetting(s.book, s.setUp, to); ok {
-			if a, _, err := other.labelWhite(s.book, otherBody); err == nil {
-				d := pictureDifference(white, a, p.reference)
+			if a := s.known.label(other, otherBody); a.err == nil {
+				d := pictureDifference(label.white, a.white, p.reference)
 				l.OffCamera = &d
 			}
 		}

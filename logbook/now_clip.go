@@ -29,13 +29,26 @@ type ClipTold struct {
 type Telling struct {
 	s          *situation
 	beside     map[ID]*shot // by clip: the reference camera's shot in the same take
+	lights     map[Millis]lightThere
 	deviations []Deviation
 }
 
 // Tell reads a set-up.
-func Tell(b *Book, setUp View, now Millis) *Telling {
-	s := situationOf(b, setUp, now)
-	t := &Telling{s: s, beside: map[ID]*shot{}, deviations: s.deviations(acceptancesOf(b))}
+func Tell(b *Book, setUp View, now Millis) *Telling { return TellerOf(b).Tell(setUp, now) }
+
+// A Teller tells several set-ups of a book, which must not change meanwhile.
+type Teller struct {
+	known       *known
+	acceptances []acceptance
+}
+
+// TellerOf makes a teller.
+func TellerOf(b *Book) *Teller { return &Teller{knownOf(b), acceptancesOf(b)} }
+
+// Tell reads a set-up.
+func (r *Teller) Tell(setUp View, now Millis) *Telling {
+	s := r.known.situation(setUp, now)
+	t := &Telling{s: s, beside: map[ID]*shot{}, lights: map[Millis]lightThere{}, deviations: s.deviations(r.acceptances)}
 	sortDeviations(t.deviations)
 	shots := s.shots()
 	reference := s.ofReferenceCamera(shots)
@@ -45,6 +58,13 @@ func Tell(b *Book, setUp View, now Millis) *Telling {
 	return t
 }
 
+// WhiteOfTake returns the white record in force at a take of the set-up; ok is
+// false where there is none.
+func (t *Telling) WhiteOfTake(take View) (white View, ok bool) {
+	white = t.s.whiteOf(take)
+	return white, white.book != nil
+}
+
 // Deviations are those of the set-up.
 func (t *Telling) Deviations() []Deviation { return t.deviations }
 
@@ -52,18 +72,19 @@ func (t *Telling) Deviations() []Deviation { return t.deviations }
 func (t *Telling) Clip(clip View) ClipTold {
 	s, p, at := t.s, t.s.periodOf(clip), clipTime(clip)
 	if takes := s.takesOf(clip); len(takes) > 0 {
-		at = TakeTime(s.book, takes[0])
+		at = s.times[takes[0].ID]
 	}
 	body, _ := s.book.RecordOf(KindBody, clip.Ref("body"))
-	set := clipSetting(clip)
+	label := s.known.label(clipSetting(clip), body)
 	c := ClipTold{
-		Setting: set.dialled(s.book, body), Reference: p.reference, Aim: s.aim(p, clip.Ref("camera")),
+		Setting: label.dialled, Reference: p.reference, Aim: s.aim(p, clip.Ref("camera")),
 		ReferenceCamera: s.reference, Limits: []Limits{s.limits},
 	}
 	if p.white.book != nil {
 		c.White = &p.inForce
 	}
-	t.measured(&c, at)
+	there := t.measured(at)
+	c.Measured, c.MeasuredOrigin, c.MeasuredLux = there.color, there.origin, there.lux
 	roles := map[string]bool{}
 	for _, light := range s.lights {
 		l := s.lightNow(p, light, at)
@@ -73,31 +94,40 @@ func (t *Telling) Clip(clip View) ClipTold {
 		}
 		c.Lights = append(c.Lights, l)
 	}
-	white, caveats, err := set.labelWhite(s.book, body)
-	c.Caveats = caveats
-	if err != nil {
-		c.Problem = err.Error()
+	c.Caveats = label.caveats
+	if label.err != nil {
+		c.Problem = label.err.Error()
 		return c
 	}
-	t.gives(&c, clip, white)
+	t.gives(&c, clip, label.white)
 	return c
 }
 
-func (t *Telling) measured(c *ClipTold, at Millis) {
+// lightThere is the reference light, else the mix.
+type lightThere struct {
+	color  *Chromaticity
+	origin Origin
+	lux    *float64
+}
+
+func (t *Telling) measured(at Millis) lightThere {
+	l, ok := t.lights[at]
+	if ok {
+		return l
+	}
 	s := t.s
-	xy, origin, err := referenceWithoutWhite(s.resolver(), s.setUp, at)
-	if err != nil {
-		return
+	if color, origin, err := referenceWithoutWhite(s.resolver(), s.setUp, at); err == nil {
+		l.color, l.origin = color, origin
 	}
-	c.Measured, c.MeasuredOrigin = xy, origin
-	if len(origin.Records) != 1 {
-		return
-	}
-	for _, m := range s.readings {
-		if m.Reading == origin.Records[0] {
-			c.MeasuredLux = m.IlluminanceLux
+	if len(l.origin.Records) == 1 {
+		for _, m := range s.readings {
+			if m.Reading == l.origin.Records[0] {
+				l.lux = m.IlluminanceLux
+			}
 		}
 	}
+	t.lights[at] = l
+	return l
 }
 
 // gives predicts the picture from the label.

@@ -4,6 +4,7 @@ import "sort"
 
 // situation is a set-up read once, cut into periods of one white each.
 type situation struct {
+	known    *known
 	book     *Book
 	now      Millis
 	setUp    View
@@ -18,6 +19,11 @@ type situation struct {
 	periods  []*period
 	current  *period
 	byWhite  map[ID]*period
+	whites   map[ID]View // of takes, once looked up
+	spots    map[ID]spot // of clips, once looked up
+	told     map[lightKey]LightNow
+	roles    map[string]Limits
+	allShots []*shot
 	// reference is the camera that the others are matched to, limits those of
 	// cameras.
 	reference ID
@@ -41,12 +47,16 @@ type period struct {
 // ever is after every instant.
 const ever = Millis(1 << 62)
 
-func situationOf(b *Book, setUp View, now Millis) *situation {
+func situationOf(b *Book, setUp View, now Millis) *situation { return knownOf(b).situation(setUp, now) }
+
+func (k *known) situation(setUp View, now Millis) *situation {
+	b := k.book
 	s := &situation{
-		book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
+		known: k, book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
 		lights: b.Referring(KindLight, "setUp", setUp.ID), readings: MeasurementsOf(b, setUp.ID),
 		takes: b.Referring(KindTake, "setUp", setUp.ID), cameras: CamerasOf(b, setUp),
 		byWhite: map[ID]*period{}, times: map[ID]Millis{},
+		whites: map[ID]View{}, spots: map[ID]spot{}, told: map[lightKey]LightNow{}, roles: map[string]Limits{},
 		reference: ReferenceCamera(b, setUp), limits: LimitsOf(b, setUp, "camera"),
 	}
 	for _, clip := range b.Referring(KindClip, "setUp", setUp.ID) {
@@ -60,8 +70,7 @@ func situationOf(b *Book, setUp View, now Millis) *situation {
 	}
 	sort.SliceStable(s.takes, func(i, j int) bool { return s.times[s.takes[i].ID] < s.times[s.takes[j].ID] })
 	for _, take := range s.takes {
-		white, _ := WhiteOfTake(b, take)
-		p := s.period(white)
+		p := s.period(s.whiteOf(take))
 		p.takes = append(p.takes, take)
 		p.upTo = max(p.upTo, s.times[take.ID])
 		p.shot = p.shot || take.Text("takeKind") != "chart"
@@ -106,8 +115,36 @@ func (s *situation) resolver() *resolver {
 	return r
 }
 
+// whiteOf is the white in force at a take.
+func (s *situation) whiteOf(take View) View {
+	white, ok := s.whites[take.ID]
+	if !ok {
+		white, _ = WhiteOfTake(s.book, take)
+		s.whites[take.ID] = white
+	}
+	return white
+}
+
 // takesOf lists the takes that a clip contains, by time.
-func (s *situation) takesOf(clip View) (all []View) {
+func (s *situation) takesOf(clip View) []View { return s.spotOf(clip).takes }
+
+// spot is where a clip belongs.
+type spot struct {
+	takes  []View
+	period *period
+}
+
+func (s *situation) spotOf(clip View) spot {
+	at, ok := s.spots[clip.ID]
+	if !ok {
+		at.takes = s.namedBy(clip)
+		at.period = s.periodBy(clip, at.takes)
+		s.spots[clip.ID] = at
+	}
+	return at
+}
+
+func (s *situation) namedBy(clip View) (all []View) {
 	named := map[ID]bool{}
 	for _, key := range clip.Keys("takes") {
 		if id, err := ParseID(key); err == nil {
@@ -131,13 +168,13 @@ func (s *situation) isChart(clip View) bool {
 }
 
 // periodOf is the period of a clip: of its first take, else of its time.
-func (s *situation) periodOf(clip View) *period {
-	var white View
-	if takes := s.takesOf(clip); len(takes) > 0 {
-		white, _ = WhiteOfTake(s.book, takes[0])
-	} else {
-		white, _ = WhiteAt(s.book, s.setUp.ID, clipTime(clip))
+func (s *situation) periodOf(clip View) *period { return s.spotOf(clip).period }
+
+func (s *situation) periodBy(clip View, takes []View) *period {
+	if len(takes) > 0 {
+		return s.period(s.whiteOf(takes[0]))
 	}
+	white, _ := WhiteAt(s.book, s.setUp.ID, clipTime(clip))
 	return s.period(white)
 }
 

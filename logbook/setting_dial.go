@@ -128,12 +128,12 @@ func dialledChoice(c colorimetry.Choice, body View) Dialled {
 
 // whatToDial finds the setting on the body whose picture of a light is nearest
 // to that of an aim, and the second-best.
-func whatToDial(body View, aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, second *Dialled, caveats []string, err error) {
+func (k *known) whatToDial(body View, aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, second *Dialled, caveats []string, err error) {
 	d := DialsOf(body, float64(aim.CCT))
 	if len(d.Kelvin.Ranges)+len(d.Kelvin.List)+len(d.Presets) == 0 {
 		return best, nil, nil, fmt.Errorf("%w: the dials of body %s are not in the log", ErrUnknown, body.Text("label"))
 	}
-	first, next, err := d.Nearest(aim, light, colorimetry.Cast{})
+	first, next, err := k.nearest(body, d, aim, light)
 	if err != nil {
 		return best, nil, nil, err
 	}

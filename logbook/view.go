@@ -207,6 +207,17 @@ func stateOf(name string, heads []Version) FieldState {
 	return s
 }
 
+// everSet reports whether an edit that counts set a field. Its heads may be empty,
+// where what replaced them came first; they are nil only where nobody set it.
+func (v View) everSet(field string) bool {
+	for _, m := range v.members {
+		if m.heads(field) != nil {
+			return true
+		}
+	}
+	return false
+}
+
 // Fields lists the fields that anybody ever set, by name.
 func (v View) Fields() []FieldState {
 	if len(v.members) == 1 {

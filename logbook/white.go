@@ -70,7 +70,7 @@ func WhiteOfTake(b *Book, take View) (white View, ok bool) {
 		since, known := since(b, w)
 		from, ok := b.RecordOf(KindTake, since.take)
 		if !known || !ok {
-			return since.at, known && since.at <= TakeTime(b, take)
+			return since.at, known && (since.at == beginning || since.at <= TakeTime(b, take))
 		}
 		a, numbered := from.Number("number")
 		n, too := take.Number("number")

@@ -1,0 +1,55 @@
+package logbook
+
+import "evenwhite/colorimetry"
+
+// known is what follows from a book for several of its set-ups, worked out once
+// in one call. The book must not change while it lives.
+type known struct {
+	book      *Book
+	labels    map[labelKey]*label
+	whites    map[ID]colorimetry.Whites // by body
+	remeasure float64                   // minutes
+}
+
+type labelKey struct {
+	body    ID
+	setting setting
+}
+
+// label is what a setting claims on a body.
+type label struct {
+	dialled Dialled
+	white   colorimetry.CCTDuv
+	caveats []string
+	err     error // why there is no white
+}
+
+func knownOf(b *Book) *known {
+	return &known{book: b, labels: map[labelKey]*label{}, whites: map[ID]colorimetry.Whites{}, remeasure: remeasureAfter(b)}
+}
+
+func (k *known) label(s setting, body View) *label {
+	key := labelKey{body.ID, s}
+	l, ok := k.labels[key]
+	if !ok {
+		l = &label{dialled: s.dialled(k.book, body)}
+		l.white, l.caveats, l.err = s.labelWhite(k.book, body)
+		k.labels[key] = l
+	}
+	return l
+}
+
+// nearest is Nearest of a body's dials. The tint unit may change with the kelvin,
+// so that the whites are those without tint.
+func (k *known) nearest(body View, d colorimetry.Dials, aim colorimetry.CCTDuv, light colorimetry.XY) (best, second colorimetry.Choice, err error) {
+	w, ok := k.whites[body.ID]
+	if !ok {
+		plain := d
+		plain.Tint, plain.Fine = colorimetry.TintDial{}, colorimetry.FineAxis{}
+		if w, err = plain.Whites(); err != nil {
+			return best, second, err
+		}
+		k.whites[body.ID] = w
+	}
+	return w.Nearest(d, aim, light, colorimetry.Cast{})
+}
