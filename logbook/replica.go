@@ -84,9 +84,7 @@ func (r *Replica) Request(log Line) ExchangeRequest {
 		}
 	}
 	sort.Slice(req.Edits, func(i, j int) bool { return req.Edits[i].Dot.Less(req.Edits[j].Dot) })
-	if len(req.Edits) > MaxPush {
-		req.Edits = req.Edits[:MaxPush]
-	}
+	req.Edits = req.Edits[:pushable(req.Edits)]
 	if known.catching {
 		req.Have = Ranges{}
 		for dot := range r.edits {
@@ -94,6 +92,22 @@ func (r *Replica) Request(log Line) ExchangeRequest {
 		}
 	}
 	return req
+}
+
+// pushBytes bounds the canonical bytes in one exchange, so that they fit a body of
+// 1 MiB also where they are written for people.
+const pushBytes = 128 << 10
+
+// pushable counts how many edits fit one exchange: at least one.
+func pushable(edits []*Edit) int {
+	size := 0
+	for i, e := range edits {
+		b, _ := EncodeEdit(e) // what cannot be written is refused by whoever is offered it
+		if size += len(b); i == MaxPush || i > 0 && size > pushBytes {
+			return i
+		}
+	}
+	return len(edits)
 }
 
 // Take stores an answer and returns the log that gave it, and whether there is
