@@ -58,7 +58,8 @@ func (s *service) now() logbook.Millis { return logbook.MillisOf(s.Now()) }
 // writer is who a change by REST is written by: the server's own device, on
 // behalf of the caller.
 func (s *service) writer(c echo.Context) logbook.Writer {
-	return logbook.Writer{Device: s.Auth.Own(), By: callerOf(c.Request().Context()).Name, Now: s.now()}
+	caller := callerOf(c.Request().Context())
+	return logbook.Writer{Device: s.Auth.Own(), By: caller.Name, Now: s.now(), Via: caller.Device}
 }
 
 // answer writes a value as JSON.

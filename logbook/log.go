@@ -32,6 +32,7 @@ type Writer struct {
 	Device ID // the service's own device
 	By     string
 	Now    Millis
+	Via    ID // the device that asked for it: people's names may be alike
 }
 
 // pageBytes is how much of a log is read from the store at a time.
@@ -134,7 +135,7 @@ func (l *Log) write(w Writer, drafts []Draft) (edits []*Edit, taken bool, err er
 		if len(drafts) > 1 {
 			e.Act = Dot{l.line, l.n + 1}
 		}
-		if entries[i], err = entryOf(e, w.Device, w.Now); err != nil {
+		if entries[i], err = entryOf(e, w.Via, w.Now); err != nil {
 			return nil, false, err
 		}
 		if err = Judge(e); err != nil {

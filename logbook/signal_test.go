@@ -36,7 +36,7 @@ func TestALogTellsThatEditsCameInAndOnlyThen(t *testing.T) {
 	if told(second) || placeOfLog(t, l) != place {
 		t.Error("a repeat or a clash was told as a change")
 	}
-	_, err := l.Change(Writer{testID(3), "desk", 2000}, func(*Book) ([]Draft, error) {
+	_, err := l.Change(Writer{Device: testID(3), By: "desk", Now: 2000}, func(*Book) ([]Draft, error) {
 		return []Draft{{Kind: KindNote, Record: testID(4), Set: []Change{{"about", Value(`"` + testID(2).String() + `"`), nil}, {"text", `"a bird"`, nil}}}}, nil
 	})
 	if err != nil || !told(second) {
