@@ -43,6 +43,7 @@ type Auth struct {
 	changing sync.Mutex // one change of a device at a time
 	mu       sync.RWMutex
 	devices  map[logbook.ID]Device
+	changed  logbook.Signal // a device was admitted or revoked
 
 	pairing pairingDesk
 }

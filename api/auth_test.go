@@ -7,6 +7,7 @@ import (
 	"errors"
 	"log/slog"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -16,11 +17,22 @@ import (
 )
 
 // A clock that stands until it is moved.
-type testClock struct{ at time.Time }
+type testClock struct {
+	at time.Time
+	mu sync.Mutex
+}
 
-func (c *testClock) now() time.Time { return c.at }
+func (c *testClock) now() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.at
+}
 
-func (c *testClock) move(d time.Duration) { c.at = c.at.Add(d) }
+func (c *testClock) move(d time.Duration) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.at = c.at.Add(d)
+}
 
 type door struct {
 	*Auth
@@ -31,7 +43,7 @@ type door struct {
 
 func openDoor(t *testing.T) door {
 	t.Helper()
-	clock := &testClock{time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}
+	clock := &testClock{at: time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}
 	store := logbook.NewMemory()
 	t.Cleanup(func() { _ = store.Close() })
 	return reopenDoor(t, store, clock)
@@ -298,7 +310,7 @@ func TestSecret(t *testing.T) {
 }
 
 func FuzzAuthenticate(f *testing.F) {
-	clock := &testClock{time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}
+	clock := &testClock{at: time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}
 	a, err := OpenAuth(logbook.NewMemory(), clock.now, slog.New(slog.DiscardHandler))
 	if err != nil {
 		f.Fatal(err)

@@ -65,7 +65,7 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 		return err
 	}
 	h := c.Response().Header()
-	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", fileName(top.Production.ShortName, extension)))
+	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", fileName(top.Production.ShortName, "color-log."+extension)))
 	h.Set("Repr-Digest", "sha-256=:"+base64.StdEncoding.EncodeToString(digest.Sum(nil))+":")
 	h.Set("Cache-Control", "no-store")
 	return c.Stream(http.StatusOK, media, f)
@@ -104,9 +104,9 @@ func (s *service) bookAsOf(l *logbook.Log) (*logbook.Book, logbook.Head, error) 
 }
 
 // fileName is what the downloaded file is called.
-func fileName(shortName, extension string) string {
+func fileName(shortName, rest string) string {
 	if shortName = strings.ToLower(shortName); shortName == "" {
 		shortName = "production"
 	}
-	return shortName + "-color-log." + extension
+	return shortName + "-" + rest
 }

@@ -196,10 +196,14 @@ func (g *gate) readBody(c echo.Context) error {
 	if _, ok := content[media]; err != nil || !ok {
 		return fmt.Errorf("%w: it is %q; allowed: %s", ErrMediaType, shorten(request.Header.Get(echo.HeaderContentType)), strings.Join(mediaTypes(content), ", "))
 	}
+	if most, ok := g.route.Operation.Extensions["x-most-bytes"].(float64); ok {
+		request.Body = http.MaxBytesReader(c.Response(), request.Body, int64(most)) // the handler reads it as it arrives
+		return nil
+	}
 	body, err = io.ReadAll(http.MaxBytesReader(c.Response(), request.Body, mostBody))
 	var tooLarge *http.MaxBytesError
 	if errors.As(err, &tooLarge) {
-		return ErrTooLarge
+		return fmt.Errorf("%w: at most %d MiB are taken here", ErrTooLarge, tooLarge.Limit>>20)
 	}
 	if err != nil {
 		return &Wrong{Detail: "the body could not be read to its end"}
@@ -239,9 +243,18 @@ func (g *gate) validate(c echo.Context) error {
 	if err := g.knownQuery(c); err != nil {
 		return err
 	}
-	err := openapi3filter.ValidateRequest(c.Request().Context(), &openapi3filter.RequestValidationInput{
-		Request: c.Request(), PathParams: parameters, Route: g.route,
-		Options: &openapi3filter.Options{AuthenticationFunc: func(context.Context, *openapi3filter.AuthenticationInput) error { return nil }},
+	request := c.Request()
+	_, streamed := g.route.Operation.Extensions["x-most-bytes"]
+	if streamed { // validation reads any body whole, also one that it is to leave out
+		request = request.WithContext(request.Context())
+		request.Body = http.NoBody
+	}
+	err := openapi3filter.ValidateRequest(request.Context(), &openapi3filter.RequestValidationInput{
+		Request: request, PathParams: parameters, Route: g.route,
+		Options: &openapi3filter.Options{
+			AuthenticationFunc: func(context.Context, *openapi3filter.AuthenticationInput) error { return nil },
+			ExcludeRequestBody: streamed,
+		},
 	})
 	return wrongRequest(err)
 }

@@ -24,6 +24,7 @@ type Problem struct {
 	Detail   string         `json:"detail,omitempty"`
 	Instance string         `json:"instance,omitempty"`
 	Errors   []FieldProblem `json:"errors,omitempty"`
+	Bundle   *bundleTally   `json:"bundle,omitempty"`
 }
 
 // FieldProblem says which part of a request is wrong, how it read, and what is
@@ -58,7 +59,8 @@ var (
 	ErrNoIfMatch = errors.New("If-Match is missing: send the ETag of the state that you saw")
 	ErrStale     = errors.New("it has changed since: read it again and decide anew")
 	ErrKeyReused = errors.New("this Idempotency-Key came with another request before")
-	ErrTooLarge  = errors.New("the body is larger than 1 MiB")
+	ErrBundle    = errors.New("the bundle is damaged")
+	ErrTooLarge  = errors.New("the body is too large")
 	ErrMediaType = errors.New("the Content-Type is not one that this operation takes")
 	ErrTooMany   = errors.New("too many tries")
 )
@@ -132,6 +134,7 @@ var problemTable = []struct {
 	{ErrStale, http.StatusPreconditionFailed, "stale", "It has changed since"},
 	{ErrKeyReused, http.StatusUnprocessableEntity, "key-reused", "The Idempotency-Key was used before"},
 	{ErrTooLarge, http.StatusRequestEntityTooLarge, "too-large", "The body is too large"},
+	{ErrBundle, http.StatusUnprocessableEntity, "damaged-bundle", "The bundle is damaged"},
 	{ErrMediaType, http.StatusUnsupportedMediaType, "media-type", "The Content-Type is not taken here"},
 
 	{logbook.ErrForm, http.StatusBadRequest, "not-an-edit", "Something sent as an edit is none"},
@@ -166,6 +169,12 @@ var internalProblem = Problem{
 
 // problemOf turns any error into the problem that the caller is told.
 func problemOf(err error) Problem {
+	var part *partlyTaken
+	if errors.As(err, &part) {
+		p := problemOf(part.err)
+		p.Bundle = &part.tally
+		return p
+	}
 	var bad *Wrong
 	if errors.As(err, &bad) {
 		return Problem{

@@ -20,6 +20,8 @@ type Config struct {
 	Now     func() time.Time
 	Log     *slog.Logger
 	Program string // name and version, told by /version and in colour logs
+	// Heartbeat is how often an event stream shows that it stands; 0: 15 s.
+	Heartbeat time.Duration
 }
 
 // service answers the operations of the contract.
@@ -35,6 +37,9 @@ var _ openapi.ServerInterface = (*service)(nil)
 func New(c Config) (http.Handler, error) {
 	if c.Logs == nil {
 		c.Logs = NewLogs(c.Store)
+	}
+	if c.Heartbeat == 0 {
+		c.Heartbeat = 15 * time.Second
 	}
 	s := &service{Config: c}
 	e := echo.New()

@@ -48,12 +48,12 @@ func openSite(t *testing.T) *site {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &site{T: t, store: store, clock: &testClock{time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}, log: &bytes.Buffer{}}
+	s := &site{T: t, store: store, clock: &testClock{at: time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}, log: &bytes.Buffer{}}
 	log := slog.New(slog.NewTextHandler(s.log, nil))
 	if s.auth, err = OpenAuth(store, s.clock.now, log); err != nil {
 		t.Fatal(err)
 	}
-	handler, err := New(Config{Store: store, Auth: s.auth, Now: s.clock.now, Log: log, Program: "evenwhite test"})
+	handler, err := New(Config{Store: store, Auth: s.auth, Now: s.clock.now, Log: log, Program: "evenwhite test", Heartbeat: time.Hour})
 	if err != nil {
 		t.Fatal(err)
 	}

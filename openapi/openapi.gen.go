@@ -184,6 +184,14 @@ type Admission struct {
 	Token string `json:"token"`
 }
 
+// BundleTally how many edits of a bundle were new, here already, refused (kept with the reason, without effect), and kept aside because another edit is held under their dot
+type BundleTally struct {
+	Clash   int `json:"clash"`
+	Refused int `json:"refused"`
+	Repeat  int `json:"repeat"`
+	Taken   int `json:"taken"`
+}
+
 // CameraNow CameraNow is a camera with its aim, what to dial, and what it was last set to.
 type CameraNow = logbook.CameraNow
 
@@ -430,7 +438,9 @@ type PositionPlan = logbook.PositionPlan
 
 // Problem defines model for Problem.
 type Problem struct {
-	Detail *string `json:"detail,omitempty"`
+	// Bundle how many edits of a bundle were new, here already, refused (kept with the reason, without effect), and kept aside because another edit is held under their dot
+	Bundle *BundleTally `json:"bundle,omitempty"`
+	Detail *string      `json:"detail,omitempty"`
 	Errors *[]struct {
 		Allowed string `json:"allowed"`
 		Field   string `json:"field"`
@@ -559,6 +569,9 @@ type WhiteInForce = logbook.WhiteInForce
 // AcceptedFilterParameter defines model for acceptedFilter.
 type AcceptedFilterParameter = bool
 
+// AfterParameter defines model for after.
+type AfterParameter = string
+
 // CodeParameter defines model for code.
 type CodeParameter = string
 
@@ -588,6 +601,9 @@ type IfNoneMatchParameter = string
 
 // KindParameter defines model for kind.
 type KindParameter = Kind
+
+// LastEventIDParameter defines model for lastEventID.
+type LastEventIDParameter = string
 
 // LimitParameter defines model for limit.
 type LimitParameter = int
@@ -640,6 +656,12 @@ type PatchProductionParams struct {
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
 }
 
+// GetBundleParams defines parameters for GetBundle.
+type GetBundleParams struct {
+	// AfterParameter Only what came after this place: the cursor of an exchange, or from the Link of an earlier bundle
+	AfterParameter *AfterParameter `form:"after,omitempty" json:"after,omitempty"`
+}
+
 // GetColorLogCSVParams defines parameters for GetColorLogCSV.
 type GetColorLogCSVParams struct {
 	// SetUpFilterParameter Only of this set-up
@@ -668,6 +690,12 @@ type ListDeviationsParams struct {
 
 	// AcceptedFilterParameter Only accepted ones, or only those that are not
 	AcceptedFilterParameter *AcceptedFilterParameter `form:"accepted,omitempty" json:"accepted,omitempty"`
+}
+
+// GetEventsParams defines parameters for GetEvents.
+type GetEventsParams struct {
+	// LastEventIDParameter The id of the last event, or the cursor of the last exchange; absent: an event comes at once
+	LastEventIDParameter *LastEventIDParameter `json:"Last-Event-ID,omitempty"`
 }
 
 // GetReadingColorParams defines parameters for GetReadingColor.
@@ -825,6 +853,12 @@ type ServerInterface interface {
 	// PatchProduction Change a production
 	// (PATCH /v1/productions/{production})
 	PatchProduction(ctx echo.Context, productionParameter ProductionParameter, params PatchProductionParams) error
+	// GetBundle The edits as a file
+	// (GET /v1/productions/{production}/bundle)
+	GetBundle(ctx echo.Context, productionParameter ProductionParameter, params GetBundleParams) error
+	// TakeBundle Take a bundle in
+	// (POST /v1/productions/{production}/bundle)
+	TakeBundle(ctx echo.Context, productionParameter ProductionParameter) error
 	// GetColorLogCSV The colour log as CSV
 	// (GET /v1/productions/{production}/color-log.csv)
 	GetColorLogCSV(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogCSVParams) error
@@ -837,6 +871,9 @@ type ServerInterface interface {
 	// ListDeviations What is off, grouped by cause
 	// (GET /v1/productions/{production}/deviations)
 	ListDeviations(ctx echo.Context, productionParameter ProductionParameter, params ListDeviationsParams) error
+	// GetEvents Be woken when there is something new
+	// (GET /v1/productions/{production}/events)
+	GetEvents(ctx echo.Context, productionParameter ProductionParameter, params GetEventsParams) error
 	// Exchange Bring edits and be told what others made
 	// (POST /v1/productions/{production}/exchange)
 	Exchange(ctx echo.Context, productionParameter ProductionParameter) error
@@ -1151,6 +1188,47 @@ func (w *ServerInterfaceWrapper) PatchProduction(ctx echo.Context) error {
 	return err
 }
 
+// GetBundle converts echo context to params.
+func (w *ServerInterfaceWrapper) GetBundle(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetBundleParams
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.AfterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetBundle(ctx, productionParameter, params)
+	return err
+}
+
+// TakeBundle converts echo context to params.
+func (w *ServerInterfaceWrapper) TakeBundle(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.TakeBundle(ctx, productionParameter)
+	return err
+}
+
 // GetColorLogCSV converts echo context to params.
 func (w *ServerInterfaceWrapper) GetColorLogCSV(ctx echo.Context) error {
 	var err error
@@ -1267,6 +1345,42 @@ func (w *ServerInterfaceWrapper) ListDeviations(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListDeviations(ctx, productionParameter, params)
+	return err
+}
+
+// GetEvents converts echo context to params.
+func (w *ServerInterfaceWrapper) GetEvents(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetEventsParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Last-Event-ID" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Last-Event-ID")]; found {
+		var LastEventIDParameter LastEventIDParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Last-Event-ID, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Last-Event-ID", valueList[0], &LastEventIDParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Last-Event-ID: %s", err))
+		}
+
+		params.LastEventIDParameter = &LastEventIDParameter
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetEvents(ctx, productionParameter, params)
 	return err
 }
 
@@ -1976,6 +2090,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/twins", wrapper.ListTwins, options.OperationMiddlewares["listTwins"]...)
 	router.PUT(options.BaseURL+"/v1/productions/:production/twins/:first/:second", wrapper.AnswerTwin, options.OperationMiddlewares["answerTwin"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/exchange", wrapper.Exchange, options.OperationMiddlewares["exchange"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/events", wrapper.GetEvents, options.OperationMiddlewares["getEvents"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/bundle", wrapper.GetBundle, options.OperationMiddlewares["getBundle"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/bundle", wrapper.TakeBundle, options.OperationMiddlewares["takeBundle"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/quarantine", wrapper.ListQuarantine, options.OperationMiddlewares["listQuarantine"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.csv", wrapper.GetColorLogCSV, options.OperationMiddlewares["getColorLogCSV"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.json", wrapper.GetColorLogJSON, options.OperationMiddlewares["getColorLogJSON"]...)

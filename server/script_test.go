@@ -41,6 +41,7 @@ func TestMain(m *testing.M) {
 //	kill9 NAME               end it without warning
 //	http METHOD URL [BODY]   call it with $TOKEN, if set; the body of the answer goes
 //	                         to stdout and the status and headers to stderr
+//	listen URL               open it with $TOKEN and leave it open after its first line
 //	status N COMMAND...      run a command that must end with status N
 //	code                     sets $CODE to the code in the last output
 //	member NAME PATH         sets $NAME to a member of the JSON in the last answer
@@ -58,7 +59,7 @@ func TestCommands(t *testing.T) {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"start": start, "interrupt": interrupt, "kill9": kill9, "status": status, "code": code, "http": call, "member": member,
-			"certificate": certificate, "mode": mode, "cut": cut, "word": word,
+			"certificate": certificate, "mode": mode, "cut": cut, "word": word, "listen": listen,
 		},
 	})
 }
@@ -202,6 +203,23 @@ func call(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(res.Header.Write(ts.Stderr()))
 	if failed := res.StatusCode >= 400; failed != neg {
 		ts.Fatalf("%s %s: %s %s", args[0], args[1], res.Status, body)
+	}
+}
+
+func listen(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: listen URL")
+	}
+	req, err := http.NewRequest(http.MethodGet, args[0], nil)
+	ts.Check(err)
+	req.Header.Set("Authorization", "Bearer "+ts.Getenv("TOKEN"))
+	res, err := (&http.Client{Transport: &http.Transport{DisableKeepAlives: true}}).Do(req)
+	ts.Check(err)
+	ts.Defer(func() { _ = res.Body.Close() })
+	line, err := bufio.NewReader(res.Body).ReadString('\n')
+	ts.Check(err)
+	if res.StatusCode != http.StatusOK {
+		ts.Fatalf("%s: %s %s", args[0], res.Status, line)
 	}
 }
 

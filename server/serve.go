@@ -148,6 +148,7 @@ func (h *host) run(ctx context.Context, handler http.Handler) error {
 	defer stopConsole()
 	server := &http.Server{
 		Handler: handler, ReadHeaderTimeout: headerTime, ReadTimeout: requestTime, IdleTimeout: idleTime,
+		BaseContext:    func(net.Listener) context.Context { return ctx }, // ends event streams before the server waits for them
 		MaxHeaderBytes: 32 << 10, ErrorLog: slog.NewLogLogger(h.log.Handler(), slog.LevelWarn),
 	}
 	if h.pair != nil {

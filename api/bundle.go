@@ -1,0 +1,112 @@
+package api
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"os"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// bundleTime is how long a bundle may take to arrive: 64 MiB at 100 kB/s.
+const bundleTime = 12 * time.Minute
+
+type bundleTally struct {
+	Taken   int `json:"taken"`
+	Repeat  int `json:"repeat"`
+	Refused int `json:"refused"`
+	Clash   int `json:"clash"`
+}
+
+// partlyTaken is the error at which a bundle ended, with what was taken before.
+type partlyTaken struct {
+	err   error
+	tally bundleTally
+}
+
+func (p *partlyTaken) Error() string { return p.err.Error() }
+
+func (p *partlyTaken) Unwrap() error { return p.err }
+
+// A standingReader reads what a device sends for as long as it is admitted.
+type standingReader struct {
+	io.Reader
+	auth   *Auth
+	device logbook.ID
+}
+
+func (r *standingReader) Read(b []byte) (int, error) {
+	n, err := r.Reader.Read(b)
+	if _, revoked := r.auth.standing(r.device); revoked != nil {
+		return 0, revoked
+	}
+	return n, err
+}
+
+// GetBundle writes edits as a file. An answer that ends early is cut off, and the
+// bundle in it lacks its end.
+func (s *service) GetBundle(c echo.Context, production openapi.ProductionParameter, params openapi.GetBundleParams) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	after := ""
+	if params.AfterParameter != nil {
+		after = *params.AfterParameter
+	}
+	part, err := l.Since(after)
+	if err != nil {
+		return err
+	}
+	name := ""
+	l.Read(func(b *logbook.Book) {
+		if v, ok := b.RecordOf(logbook.KindProduction, l.Production()); ok {
+			name = logbook.ShortNameOf(v)
+		}
+	})
+	h := c.Response().Header()
+	h.Set(echo.HeaderContentType, echo.MIMEOctetStream)
+	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", fileName(name, "edits.bundle")))
+	h.Set("Link", fmt.Sprintf("<%s?%s>; rel=\"next\"", c.Request().URL.EscapedPath(), url.Values{"after": {part.End()}}.Encode()))
+	h.Set("Cache-Control", "no-store")
+	c.Response().WriteHeader(http.StatusOK)
+	if _, err := part.WriteBundle(c.Response()); err != nil {
+		s.Log.Warn("a bundle could not be sent to its end", "production", production.String(), "error", err)
+		panic(http.ErrAbortHandler)
+	}
+	return nil
+}
+
+// TakeBundle takes a bundle in as it arrives.
+func (s *service) TakeBundle(c echo.Context, production openapi.ProductionParameter) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	control := http.NewResponseController(c.Response())
+	if err := supported(control.SetReadDeadline(time.Now().Add(bundleTime))); err != nil {
+		return err
+	}
+	device := callerOf(c.Request().Context()).Device
+	total, err := l.TakeBundle(&standingReader{c.Request().Body, s.Auth, device}, device, s.now())
+	tally := bundleTally(total)
+	var tooLarge *http.MaxBytesError
+	switch {
+	case errors.As(err, &tooLarge):
+		return &partlyTaken{fmt.Errorf("%w: at most %d MiB are taken here; write less into one bundle with after", ErrTooLarge, tooLarge.Limit>>20), tally}
+	case errors.Is(err, os.ErrDeadlineExceeded):
+		return &partlyTaken{&Wrong{Detail: fmt.Sprintf("the bundle did not arrive within %s", bundleTime)}, tally}
+	case errors.Is(err, logbook.ErrDamaged):
+		return &partlyTaken{fmt.Errorf("%w: %w", ErrBundle, err), tally}
+	case err != nil:
+		return &partlyTaken{err, tally}
+	}
+	return answer(c, http.StatusOK, tally)
+}

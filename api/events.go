@@ -1,0 +1,109 @@
+package api
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// eventTime is how long one event may take to leave: a receiver that takes nothing
+// is let go.
+const eventTime = 30 * time.Second
+
+// An eventStream is one device that waits to be woken. While it waits it holds no
+// lock and no transaction.
+type eventStream struct {
+	echo.Context
+	control *http.ResponseController
+	known   string // the place that the device was told last
+}
+
+func (e *eventStream) send(text string) error {
+	if err := supported(e.control.SetWriteDeadline(time.Now().Add(eventTime))); err != nil {
+		return err
+	}
+	if _, err := e.Response().Write([]byte(text)); err != nil {
+		return err
+	}
+	return e.control.Flush()
+}
+
+// supported passes over what a connection cannot do.
+func supported(err error) error {
+	if errors.Is(err, http.ErrNotSupported) {
+		return nil
+	}
+	return err
+}
+
+// GetEvents wakes a device whenever the log goes on.
+func (s *service) GetEvents(c echo.Context, production openapi.ProductionParameter, params openapi.GetEventsParams) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	e := &eventStream{Context: c, control: http.NewResponseController(c.Response())}
+	if params.LastEventIDParameter != nil {
+		e.known = *params.LastEventIDParameter
+	}
+	if err := supported(e.control.SetReadDeadline(time.Time{})); err != nil { // that of a request ends the connection
+		return err
+	}
+	defer func() { _ = e.control.SetWriteDeadline(time.Time{}) }() // the connection may go on
+	h := c.Response().Header()
+	h.Set(echo.HeaderContentType, "text/event-stream")
+	h.Set("Cache-Control", "no-store")
+	c.Response().WriteHeader(http.StatusOK)
+	if err := e.control.Flush(); err != nil {
+		return err
+	}
+	return s.wake(e, l)
+}
+
+// wake sends events until the device leaves, may no longer listen, or the server
+// stops. The ends of a stream are no errors.
+func (s *service) wake(e *eventStream, l *logbook.Log) error {
+	beat := time.NewTicker(s.Heartbeat)
+	defer beat.Stop()
+	for {
+		changed, admitted := l.Changed(), s.Auth.changed.Next()
+		if s.mayListen(e, l.Production()) != nil {
+			return nil
+		}
+		place, err := l.Place()
+		if err != nil {
+			return err
+		}
+		if place != e.known {
+			if e.send(fmt.Sprintf("id: %s\ndata: new\n\n", place)) != nil {
+				return nil
+			}
+			e.known = place
+		}
+		select {
+		case <-changed:
+		case <-admitted:
+		case <-beat.C:
+			if e.send(": here\n\n") != nil {
+				return nil
+			}
+		case <-e.Request().Context().Done():
+			return nil
+		}
+	}
+}
+
+// mayListen asks again what the gate asked when the stream began.
+func (s *service) mayListen(e *eventStream, production logbook.ID) error {
+	caller, err := s.Auth.Authenticate(e.Request().Header.Get(echo.HeaderAuthorization))
+	if err != nil {
+		return err
+	}
+	return caller.May(Reader, production)
+}
