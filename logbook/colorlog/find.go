@@ -30,10 +30,19 @@ func (s *setUp) shotOf(clip logbook.View) *shot {
 	if sh.start, known = clip.Time("startedAt"); !known {
 		sh.start = clip.CreatedAt()
 		if len(sh.takes) > 0 {
-			sh.start = logbook.TakeTime(s.book, sh.takes[0])
+			sh.start = s.timeOf(sh.takes[0])
 		}
 	}
 	return sh
+}
+
+func (s *setUp) timeOf(take logbook.View) logbook.Millis {
+	at, ok := s.times[take.ID]
+	if !ok {
+		at = logbook.TakeTime(s.book, take)
+		s.times[take.ID] = at
+	}
+	return at
 }
 
 func (sh *shot) part() float64 {
@@ -58,7 +67,7 @@ func (s *setUp) takesOf(clip logbook.View) []logbook.View {
 			takes = append(takes, take)
 		}
 	}
-	sort.SliceStable(takes, func(i, j int) bool { return logbook.TakeTime(s.book, takes[i]) < logbook.TakeTime(s.book, takes[j]) })
+	sort.SliceStable(takes, func(i, j int) bool { return s.timeOf(takes[i]) < s.timeOf(takes[j]) })
 	return takes
 }
 

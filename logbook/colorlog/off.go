@@ -69,7 +69,7 @@ func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, told *logbook.Cl
 		o.Missing = append(o.Missing, "the set-up is struck out")
 	}
 	for _, part := range s.rests(sh, take, told) {
-		for _, c := range logbook.ConflictsOf(part.view) {
+		for _, c := range s.conflictsOf(part.view) {
 			conflict := Conflict{On: part.on, Field: c.Field}
 			if c.Deletion {
 				conflict.Field += " (changed by one, struck out by another)"
@@ -86,6 +86,20 @@ func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, told *logbook.Cl
 		}
 	}
 	o.Notes = append(o.Notes, s.cameraNotes(sh)...)
+}
+
+type recordKey struct {
+	kind logbook.Kind
+	id   logbook.ID
+}
+
+func (s *setUp) conflictsOf(v logbook.View) []logbook.Conflict {
+	found, ok := s.undecided[recordKey{v.Kind, v.ID}]
+	if !ok {
+		found = logbook.ConflictsOf(v)
+		s.undecided[recordKey{v.Kind, v.ID}] = found
+	}
+	return found
 }
 
 // support is a record that a row rests on.

@@ -117,12 +117,13 @@ func unitOf(day logbook.View) string { return cmp.Or(day.Text("unit"), "main") }
 // writer assembles rows; what holds for the whole production is looked up once.
 type writer struct {
 	book      *logbook.Book
+	teller    *logbook.Teller
 	frameRate string
 	dropFrame bool
 }
 
 func writerOf(b *logbook.Book) *writer {
-	w := &writer{book: b}
+	w := &writer{book: b, teller: logbook.TellerOf(b)}
 	if p, ok := b.RecordOf(logbook.KindProduction, b.Production()); ok {
 		w.frameRate, w.dropFrame = p.Text("frameRate"), p.Flag("dropFrame", false)
 	}
@@ -134,7 +135,9 @@ type setUp struct {
 	*writer
 	view       logbook.View
 	clips      []logbook.View
-	shots      map[logbook.ID]*shot // by clip
+	shots      map[logbook.ID]*shot             // by clip
+	times      map[logbook.ID]logbook.Millis    // of takes, once looked up
+	undecided  map[recordKey][]logbook.Conflict // of records, once looked up
 	readings   []*logbook.Measurement
 	telling    *logbook.Telling
 	deviations []logbook.Deviation
@@ -142,7 +145,8 @@ type setUp struct {
 
 // setUp assembles the rows of one set-up.
 func (w *writer) setUp(view logbook.View) []Row {
-	s := &setUp{writer: w, view: view, clips: w.book.Referring(logbook.KindClip, "setUp", view.ID), shots: map[logbook.ID]*shot{}}
+	s := w.empty()
+	s.view, s.clips = view, w.book.Referring(logbook.KindClip, "setUp", view.ID)
 	if len(s.clips) == 0 {
 		return nil
 	}
@@ -155,7 +159,7 @@ func (w *writer) setUp(view logbook.View) []Row {
 	}
 	// Post asks what was off when it was shot: nothing ages after the last clip,
 	// and the bytes do not depend on when the document is made.
-	s.telling = logbook.Tell(w.book, view, last)
+	s.telling = w.teller.Tell(view, last)
 	s.deviations = s.telling.Deviations()
 	var rows []Row
 	for _, sh := range s.inOrder() {
@@ -170,10 +174,15 @@ func (w *writer) setUp(view logbook.View) []Row {
 	return rows
 }
 
+// empty is a set-up of which nothing was read.
+func (w *writer) empty() *setUp {
+	return &setUp{writer: w, shots: map[logbook.ID]*shot{}, times: map[logbook.ID]logbook.Millis{}, undecided: map[recordKey][]logbook.Conflict{}}
+}
+
 // lost assembles the row of a clip whose set-up is not in the log: what was meant
 // and what was there is not known.
 func (w *writer) lost(clip logbook.View) Row {
-	s := &setUp{writer: w, shots: map[logbook.ID]*shot{}}
+	s := w.empty()
 	sh := s.shotOf(clip)
 	row := s.row(sh, logbook.View{}, &logbook.ClipTold{Limits: []logbook.Limits{}, Problem: "the set-up is not known"})
 	row.Off.Missing = append(row.Off.Missing, "the set-up of this clip is not in the log")

@@ -13,7 +13,7 @@ func (s *setUp) toldOf(take logbook.View, c *logbook.ClipTold) *logbook.ClipTold
 	if take.ID.IsZero() {
 		return c
 	}
-	white, ok := logbook.WhiteOfTake(s.book, take)
+	white, ok := s.telling.WhiteOfTake(take)
 	if !ok || c.White != nil && c.White.White == white.ID {
 		return c
 	}
