@@ -245,7 +245,7 @@ var mutants = []mutant{
 	{"what was changed where it was struck out is not shown", "view.go", []swap{{`			if !seen[h.Dot] {`, `			if !seen[h.Dot] && len(f.Heads) > 1 {`}}, schedules},
 	{"equal values are shown as a conflict", "view.go", []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if h.Dot != s.Shown.Dot {`}}, schedules},
 	{"a conflict is not shown where the clocks differ", "view.go", []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if !h.Value.Equal(s.Shown.Value) && h.Edit.Corrected() == s.Shown.Edit.Corrected() {`}}, schedules},
-	{"the claimed time orders what is shown, not the corrected one", "edit.go", []swap{{`return e.At + e.Offset`, `return e.At`}}, schedules},
+	{"the claimed time orders what is shown, not the corrected one", "edit.go", []swap{{`e.At+e.Offset`, `e.At`}}, schedules},
 }
 
 // TestMutants builds the tests of this package once for each mutant, with the
