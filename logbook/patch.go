@@ -5,8 +5,12 @@ import (
 	"strings"
 )
 
-// Errors are all faults that were found in one object.
+// Errors are the faults that were found in one object: mostErrors of them and what
+// is missing. Nobody reads more, and an object full of faults would fill
+// the answer and hold up all others while it is looked at.
 type Errors []*FieldError
+
+const mostErrors = 100
 
 func (e Errors) Error() string {
 	texts := make([]string, len(e))
@@ -48,7 +52,7 @@ var mapKeys = map[string]string{
 
 // ChangesOf turns an object into the changes that make a record of a kind. The
 // object's id is left to the caller; defaults are not written; null is as good as
-// absent. The error is of type Errors and holds every fault: members that are
+// absent. The error is of type Errors and holds the faults: members that are
 // unknown, fields that are missing, values that are not allowed.
 func ChangesOf(kind Kind, object Value) ([]Change, error) {
 	w, err := walkerOf(kind, object)
@@ -85,7 +89,7 @@ func ChangesOf(kind Kind, object Value) ([]Change, error) {
 // clears. A group is decided as one: its patch is merged into what is shown and
 // written whole; a form of another sort replaces it. What does not change makes
 // no change, unless it settles a conflict: each change names all heads of its
-// field. The error is of type Errors and holds every fault.
+// field. The error is of type Errors and holds the faults.
 func PatchOf(v View, patch Value) ([]Change, error) {
 	w, err := walkerOf(v.Kind, patch)
 	if err != nil {
@@ -236,6 +240,9 @@ func (w *walker) check(err *FieldError, f *Field, path string) bool {
 
 func (w *walker) walk(prefix string, object Value) {
 	for name, v := range object.Members() {
+		if len(w.errors) >= mostErrors {
+			return
+		}
 		path := prefix + name
 		if instead := ofService(name); prefix == "" && instead != "" {
 			if !w.service(name, v) {

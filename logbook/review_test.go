@@ -1,6 +1,8 @@
 package logbook
 
 import (
+	"errors"
+	"fmt"
 	"strings"
 	"testing"
 )
@@ -161,5 +163,26 @@ func TestAReplicaOffersNoMoreThanABodyHolds(t *testing.T) {
 	}
 	if head, err := l.Head(); err != nil || head.Seq != 60 {
 		t.Errorf("got %d edits in the log (%v), want 60", head.Seq, err)
+	}
+}
+
+func TestAnObjectFullOfFaultsIsAnsweredInBoundedRoom(t *testing.T) {
+	var object strings.Builder
+	object.WriteString(`{"name":"x"`)
+	for i := range 20000 {
+		fmt.Fprintf(&object, `,"a%d":%d`, i, i)
+	}
+	v, err := ParseValue(object.String() + "}")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := newDesk(t)
+	_, made := ChangesOf(KindMeter, v)
+	_, patched := PatchOf(d.body(""), v)
+	for _, err := range []error{made, patched} {
+		var all Errors
+		if !errors.As(err, &all) || len(all) == 0 || len(all) > mostErrors+1 || len(err.Error()) > 100000 {
+			t.Errorf("got %d faults in %d bytes, want the first hundred of 20000", len(all), len(err.Error()))
+		}
 	}
 }
