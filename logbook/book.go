@@ -240,12 +240,13 @@ func (b *Book) index(r *record, c *Change) {
 	}
 	note := func(field string, to ID) {
 		key := referrer{r.kind, field, to}
-		for _, known := range b.referring[key] {
-			if known == r {
-				return
-			}
+		known := b.referring[key]
+		// What a record's first edit noted stands last; looking further would make
+		// a camera with thousands of clips slow.
+		if n := len(known); n > 0 && (known[n-1] == r || len(r.edits) > 1 && contains(known, r)) {
+			return
 		}
-		b.referring[key] = append(b.referring[key], r)
+		b.referring[key] = append(known, r)
 	}
 	if len(c.Value) == 38 {
 		if to, ok := c.Value.ID(); ok {

@@ -208,15 +208,15 @@ func DecodeEdit(b []byte) (*Edit, error) {
 	if len(b) > MaxEdit {
 		return nil, formError("it has %d bytes; allowed are %d", len(b), MaxEdit)
 	}
-	r := reader{in: string(b)}
-	if form := r.byte(); form != editForm && !r.bad {
-		return nil, formError("its form is %d; this version knows %d", form, editForm)
+	if len(b) > 0 && b[0] != editForm {
+		return nil, formError("its form is %d; this version knows %d", b[0], editForm)
 	}
-	e := &Edit{}
-	r.copy(e.Production[:])
-	r.copy(e.Record[:])
-	r.copy(e.Device[:])
-	r.copy(e.Dot.Line[:])
+	// The texts of an edit stay parts of one string, which does not hold the ids.
+	e, head := &Edit{}, 1
+	for _, to := range [...][]byte{e.Production[:], e.Record[:], e.Device[:], e.Dot.Line[:]} {
+		head += copy(to, b[min(head, len(b)):])
+	}
+	r := reader{in: string(b[min(head, len(b)):]), bad: head != 1+3*16+8}
 	e.Dot.N = r.uvarint()
 	e.Kind = Kind(r.string())
 	e.At = Millis(r.varint())

@@ -3,7 +3,7 @@ package logbook
 import (
 	"errors"
 	"fmt"
-	"sort"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -66,7 +66,10 @@ func (s *scanner) object(out []byte, depth int) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	sort.Slice(members, func(i, j int) bool { return members[i].name < members[j].name })
+	byName := func(a, b member) int { return strings.Compare(a.name, b.name) }
+	if !slices.IsSortedFunc(members, byName) {
+		slices.SortFunc(members, byName)
+	}
 	out = append(out, '{')
 	for i, m := range members {
 		if i > 0 {

@@ -18,7 +18,10 @@ const Null Value = "null"
 // maxDepth bounds the nesting of a value from outside.
 const maxDepth = 32
 
-var errValueEnd = errors.New("the JSON text ends too early")
+var (
+	errValueEnd = errors.New("the JSON text ends too early")
+	errStop     = errors.New("enough was read")
+)
 
 // ParseValue brings JSON text into canonical form. It refuses text that is not
 // UTF-8, names that stand twice in one object, nesting deeper than 32 and
@@ -124,14 +127,13 @@ func (v Value) Members() func(yield func(string, Value) bool) {
 			return
 		}
 		s := scanner{in: string(v)}
-		stop := errors.New("stop")
 		_ = s.members(func(name string) error {
 			from := s.at
 			if err := s.skip(); err != nil {
 				return err
 			}
 			if !yield(name, v[from:s.at]) {
-				return stop
+				return errStop
 			}
 			return nil
 		})
@@ -145,14 +147,13 @@ func (v Value) Items() func(yield func(Value) bool) {
 			return
 		}
 		s := scanner{in: string(v)}
-		stop := errors.New("stop")
 		_ = s.items(func() error {
 			from := s.at
 			if err := s.skip(); err != nil {
 				return err
 			}
 			if !yield(v[from:s.at]) {
-				return stop
+				return errStop
 			}
 			return nil
 		})
