@@ -5,9 +5,9 @@ import (
 	"strings"
 )
 
-// Errors are the faults that were found in one object: mostErrors of them and what
-// is missing. Nobody reads more, and an object full of faults would fill
-// the answer and hold up all others while it is looked at.
+// Errors are the faults that were found in one object, mostErrors at the most:
+// nobody reads more, and an object full of them would fill the answer and hold up
+// all others while it is looked at.
 type Errors []*FieldError
 
 const mostErrors = 100
@@ -78,7 +78,7 @@ func ChangesOf(kind Kind, object Value) ([]Change, error) {
 	}
 	w.walk("", object)
 	for i := range w.spec.Fields {
-		if f := &w.spec.Fields[i]; f.Required && !set[f.Name] {
+		if f := &w.spec.Fields[i]; f.Required && !set[f.Name] && len(w.errors) < mostErrors { // else it may stand in what was not looked at
 			w.refuse(f.Name, "", Allowed(f))
 		}
 	}
