@@ -60,3 +60,17 @@ func (s *service) GetPlan(c echo.Context, production openapi.ProductionParameter
 	}
 	return answer(c, http.StatusOK, plan)
 }
+
+// GetSampleColor tells what a grey card says.
+func (s *service) GetSampleColor(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	var out logbook.SampleColor
+	l.Read(func(b *logbook.Book) { out, err = logbook.ColorOfSample(b, logbook.ID(record), s.now()) })
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, out)
+}

@@ -182,3 +182,34 @@ func TestPlanOfASetUp(t *testing.T) {
 		t.Error("planning changed the log")
 	}
 }
+
+// TestCardsOverHTTP: a camera that is off its label is told what to dial, and is
+// called matched after a second card only.
+func TestCardsOverHTTP(t *testing.T) {
+	g := setStage(t)
+	told := g.ask("GET", g.record("sample", "sample")+"/color", "").want(200)
+	if told.at("white") == "" || told.at("error") == "" || told.at("learnt") == "" || told.at("toNeutral", "gain") == "" {
+		t.Fatalf("got %s", told.body)
+	}
+	// R 41.0, G 42.5, B 40.1: less red and blue than green, so that both are raised.
+	if r, gr, b := told.number("toNeutral", "gain", "r"), told.number("toNeutral", "gain", "g"), told.number("toNeutral", "gain", "b"); !(r > gr && b > r) {
+		t.Errorf("gains %v %v %v, want blue above red above green", r, gr, b)
+	}
+	g.ask("GET", g.base+"/records/sample/"+g.ids["take"]+"/color", "").want(404)
+	match := g.base + "/set-ups/" + g.ids["setUp"] + "/match?camera=" + g.ids["b"]
+	card := func(camera, body, settings string) {
+		g.clock.move(60e9)
+		g.ask("POST", g.base+"/records/sample", g.fill(fmt.Sprintf(`{"setUp":"$setUp","camera":"$%s","body":"$%s","rgb":{"as":"codeValues","r":430,"g":430,"b":430,"bits":10,"range":"narrow","encoding":"bt1886","primaries":"bt709"},
+			"settings":%s,"light":{"as":"reading","reading":"$reading"},"takenAt":%q}`, camera, body, settings, g.clock.now().Format("2006-01-02T15:04:05Z")))).want(201)
+	}
+	card("a", "body", `{"whiteMode":"kelvin","kelvin":5600,"tint":-3}`)
+	card("b", "other", `{"whiteMode":"kelvin","kelvin":5800}`)
+	first := g.ask("GET", match, "").want(200)
+	if first.at("basis") != `"from samples"` || first.at("matched") != "false" || first.at("cards", "within") != "true" {
+		t.Errorf("after a first card: got %s", first.body)
+	}
+	card("b", "other", `{"whiteMode":"kelvin","kelvin":5800}`)
+	if second := g.ask("GET", match, "").want(200); second.at("matched") != "true" {
+		t.Errorf("after a second card: got %s", second.body)
+	}
+}

@@ -13,14 +13,21 @@ type Match struct {
 	To     ID `json:"to,omitzero"` // the one to match; zero: the set-up's reference camera
 }
 
-// MatchAnswer is what to set, computed from the labels of both cameras. It never
-// says that the cameras match: that takes a card shot by both.
+// MatchAnswer is what to set, computed from what grey cards taught about both
+// cameras, else from their labels. Only a second card says that they match.
 type MatchAnswer struct {
-	SetUp  ID     `json:"setUp"`
-	Camera ID     `json:"camera"`
-	To     ID     `json:"to"`
-	Basis  string `json:"basis"` // "from labels"
-	Words  string `json:"words"`
+	SetUp  ID `json:"setUp"`
+	Camera ID `json:"camera"`
+	To     ID `json:"to"`
+	// Basis is "from samples", "from samples and a label" or "from labels".
+	Basis   string `json:"basis"`
+	Words   string `json:"words"`
+	Matched bool   `json:"matched"` // by a second card of Camera, within Limits
+	// Cards compares the newest cards of both, where they were shot in one light on
+	// what the cameras are set to.
+	Cards       *CardCheck   `json:"cards,omitempty"`
+	CameraError *CameraError `json:"cameraError,omitempty"` // of Camera, counted in
+	ToError     *CameraError `json:"toError,omitempty"`     // of To, counted in
 	// ToSetting is what the other camera is set to, with the white of that label;
 	// ToClip is the clip that it was taken from, zero where it is only planned.
 	ToSetting Dialled       `json:"toSetting"`
@@ -41,7 +48,7 @@ type Dialled struct {
 	AmberBlue *float64      `json:"amberBlue,omitempty"`
 	Preset    string        `json:"preset,omitempty"`
 	Words     string        `json:"words"`           // "4300 K, tint +2"
-	White     *Chromaticity `json:"white,omitempty"` // of the label
+	White     *Chromaticity `json:"white,omitempty"` // of the label, moved by the camera's error where that is counted in
 	// Residual is how the picture still lies from what was asked for.
 	Residual *Difference `json:"residual,omitempty"`
 	DeltaE00 *float64    `json:"deltaE00,omitempty"` // of a mid grey, between the two pictures
@@ -51,7 +58,8 @@ const fromLabels = "from labels"
 
 // AnswerMatch says what to set on one camera so that its picture comes nearest to
 // that of another: the one's latest setting in the set-up, else the planned one,
-// seen in the set-up's reference light. Errors wrap ErrNoRecord, ErrUnknown or
+// seen in the set-up's reference light. Where that is not known it is inferred from
+// the other camera's card. Errors wrap ErrNoRecord, ErrUnknown or
 // colorimetry.ErrDomain and say what is missing.
 func AnswerMatch(b *Book, m Match, now Millis) (MatchAnswer, error) {
 	setUp, err := recordOf(b, KindSetUp, "setUp", m.SetUp)
@@ -77,34 +85,57 @@ func AnswerMatch(b *Book, m Match, now Millis) (MatchAnswer, error) {
 		return MatchAnswer{}, fmt.Errorf("%w: camera %s has no body", ErrUnknown, camera.Text("letter"))
 	}
 	a := MatchAnswer{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: LimitsOf(b, setUp, "camera")}
-	white, err := a.settingToMatch(b, setUp, to, now)
-	if err != nil {
+	asked := &matching{book: b, setUp: setUp, camera: camera, to: to, body: body, now: now, cards: cardsOf(b, setUp.ID)}
+	if err := a.answer(asked); err != nil {
 		return MatchAnswer{}, err
 	}
-	light, err := a.lightAtHand(b, setUp, white, now)
+	return a, nil
+}
+
+// answer finds what to set and how sure it is.
+func (a *MatchAnswer) answer(m *matching) error {
+	label, err := a.settingToMatch(m)
 	if err != nil {
-		return MatchAnswer{}, err
+		return err
+	}
+	light, err := a.lightAtHand(m, label)
+	if err != nil {
+		return err
+	}
+	white, err := a.learn(m, label, light)
+	if err != nil {
+		return err
 	}
 	var caveats []string
-	a.Best, a.Second, caveats, err = knownOf(b).whatToDial(body, white, light)
+	var off colorimetry.Cast
+	if a.CameraError != nil {
+		off = a.CameraError.cast
+	}
+	a.Best, a.Second, caveats, err = knownOf(m.book).whatToDialWith(m.body, white, light, off)
 	if err != nil {
-		return MatchAnswer{}, err
+		return err
 	}
 	a.Origin.Caveats = append(a.Origin.Caveats, caveats...)
 	_, beyond := a.Limits.exceeded(*a.Best.Residual)
 	a.Within = !beyond
-	a.Words = fmt.Sprintf("from labels: with camera %s at %s, set camera %s to %s; its picture stays %s, %g steps; shoot a card with both to be sure",
-		to.Text("letter"), a.ToSetting.Words, camera.Text("letter"), a.Best.Words, a.Best.Residual.Words, *a.Best.Residual.Steps)
-	return a, nil
+	a.Words = fmt.Sprintf("%s: with camera %s at %s, set camera %s to %s; its picture stays %s, %g steps; shoot a card with both to be sure",
+		a.Basis, m.to.Text("letter"), a.ToSetting.Words, m.camera.Text("letter"), a.Best.Words, a.Best.Residual.Words, *a.Best.Residual.Steps)
+	a.compareCards(m, light)
+	return nil
 }
 
 // settingToMatch finds what the other camera is set to and the white of that
 // label.
-func (a *MatchAnswer) settingToMatch(b *Book, setUp, to View, now Millis) (white colorimetry.CCTDuv, err error) {
-	s, body, clip, ok := lastSetting(b, setUp, to)
+func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err error) {
+	b, to := m.book, m.to
+	s, body, clip, ok := lastSetting(b, m.setUp, to)
+	if c := m.newest(to.ID); !ok && c != nil && c.set.complete() {
+		s, body, ok = c.set, c.body, true
+		a.Origin.Caveats = append(a.Origin.Caveats, "the setting is that of its card")
+	}
 	if !ok {
 		body, ok = bodyNow(b, to)
-		s = plannedSetting(b, setUp, to)
+		s = plannedSetting(b, m.setUp, to)
 		if !ok || !s.complete() {
 			return white, fmt.Errorf("%w: camera %s has neither a clip with settings nor a planned kelvin in this set-up", ErrUnknown, to.Text("letter"))
 		}
@@ -123,19 +154,30 @@ func (a *MatchAnswer) settingToMatch(b *Book, setUp, to View, now Millis) (white
 	return white, nil
 }
 
-// lightAtHand is the set-up's reference. Where it is not known, the light that the
-// other camera renders neutral stands in for it.
-func (a *MatchAnswer) lightAtHand(b *Book, setUp View, white colorimetry.CCTDuv, now Millis) (colorimetry.XY, error) {
+// lightAtHand is the set-up's reference. Where it is not known, the card of the
+// other camera tells, or the light that the other camera renders neutral.
+func (a *MatchAnswer) lightAtHand(m *matching, label colorimetry.CCTDuv) (colorimetry.XY, error) {
 	var light *Chromaticity
-	if w, ok := WhiteAt(b, setUp.ID, now); ok {
-		light = WhiteInForceOf(b, w).Color
+	var origin Origin
+	if w, ok := WhiteAt(m.book, m.setUp.ID, m.now); ok {
+		in := WhiteInForceOf(m.book, w)
+		light, origin = in.Color, in.Origin
 	}
 	if light == nil {
-		light, _, _ = referenceWithoutWhite(newResolver(b), setUp, now)
+		light, origin, _ = referenceWithoutWhite(newResolver(m.book), m.setUp, m.now)
+	}
+	m.family = familyOfOrigin(m.book, origin)
+	if c := m.newest(m.to.ID); light == nil && c != nil && c.reading == nil {
+		if white, err := c.white(m.book); err == nil {
+			if xy, err := c.lightBehind(white); err == nil && xy.Check() == nil {
+				light = chromaticityOf(xy)
+				a.Origin.Caveats = append(a.Origin.Caveats, "the light was not measured: it was inferred from the card of the other camera")
+			}
+		}
 	}
 	if light == nil {
 		a.Origin.Caveats = append(a.Origin.Caveats, "the light is not known: the light that the other camera renders neutral was taken")
-		return white.XY()
+		return label.XY()
 	}
 	a.Light = light
 	return light.XY, nil

@@ -41,7 +41,7 @@ func (k *known) label(s setting, body View) *label {
 
 // nearest is Nearest of a body's dials. The tint unit may change with the kelvin,
 // so that the whites are those without tint.
-func (k *known) nearest(body View, d colorimetry.Dials, aim colorimetry.CCTDuv, light colorimetry.XY) (best, second colorimetry.Choice, err error) {
+func (k *known) nearest(body View, d colorimetry.Dials, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best, second colorimetry.Choice, err error) {
 	w, ok := k.whites[body.ID]
 	if !ok {
 		plain := d
@@ -51,5 +51,5 @@ func (k *known) nearest(body View, d colorimetry.Dials, aim colorimetry.CCTDuv, 
 		}
 		k.whites[body.ID] = w
 	}
-	return w.Nearest(d, aim, light, colorimetry.Cast{})
+	return w.Nearest(d, aim, light, cameraError)
 }

@@ -283,25 +283,47 @@ func (r *resolver) cameraSetting(rule Value, at Millis) (colorimetry.XY, error) 
 }
 
 // card: a custom white renders the card neutral, so that it is the light on the
-// card; without a measurement of that light only the picture could tell.
+// card. Where that was not measured, the picture of the card tells, with the white
+// that the camera was on.
 func (r *resolver) card(id ID, at Millis) (colorimetry.XY, error) {
 	sample, ok := r.book.RecordOf(KindSample, id)
 	if !ok {
 		return colorimetry.XY{}, fmt.Errorf("%w: the sample is not in the log", ErrUnknown)
 	}
-	reading, _ := sample.Value("light").Member("reading").ID()
-	v, ok := r.book.RecordOf(KindReading, reading)
-	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: the light on the card was not measured", ErrUnknown)
+	r.origin.Records = append(r.origin.Records, sample.ID)
+	c, err := cardOf(r.book, sample)
+	if c.reading == nil {
+		if err != nil {
+			return colorimetry.XY{}, fmt.Errorf("the light on the card was not measured, and its picture: %w", err)
+		}
+		return r.cardsPicture(c)
 	}
-	m := MeasurementOf(r.book, v)
-	if m.Color == nil {
-		return colorimetry.XY{}, fmt.Errorf("%w: the light on the card: %s", ErrUnknown, m.Problem)
+	if c.reading.Color == nil {
+		return colorimetry.XY{}, fmt.Errorf("%w: the light on the card: %s", ErrUnknown, c.reading.Problem)
 	}
 	r.origin.Method, r.origin.Confidence = "the measured light on the card", "measured"
-	r.origin.Records = append(r.origin.Records, sample.ID)
-	r.uses(m, at)
-	return m.Color.XY, nil
+	r.uses(c.reading, at)
+	return c.reading.Color.XY, nil
+}
+
+func (r *resolver) cardsPicture(c *card) (colorimetry.XY, error) {
+	label, err := c.label(r.book)
+	if err != nil {
+		return colorimetry.XY{}, fmt.Errorf("the light on the card was not measured: %w", err)
+	}
+	r.origin.Method, r.origin.Confidence = "the picture of the card and the label of the camera's setting", "label"
+	if e, ok := cameraError(r.book, c.body, errorAsked{mode: c.mode, glass: c.glass, label: label, now: c.at}); ok {
+		r.origin.Method, r.origin.Confidence = "the picture of the card and what earlier cards say of the camera", "computed"
+		r.caveat("camera error " + e.Words)
+		if label, err = e.moves(label); err != nil {
+			return colorimetry.XY{}, err
+		}
+	}
+	xy, err := c.lightBehind(label)
+	if err != nil {
+		return xy, fmt.Errorf("the picture of the card: %w", err)
+	}
+	return xy, nil
 }
 
 func (r *resolver) sameAs(rule Value, at Millis) (colorimetry.XY, error) {

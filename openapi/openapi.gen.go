@@ -192,8 +192,14 @@ type BundleTally struct {
 	Taken   int `json:"taken"`
 }
 
+// CameraError CameraError is how far a body's white really lies from its label, learnt from grey cards: mired + when it is warmer than it says, Duv + greener.
+type CameraError = logbook.CameraError
+
 // CameraNow CameraNow is a camera with its aim, what to dial, and what it was last set to.
 type CameraNow = logbook.CameraNow
+
+// CardCheck CardCheck compares the pictures of one grey card in two cameras.
+type CardCheck = logbook.CardCheck
 
 // Chromaticity A Chromaticity is a computed colour as it is shown: x and y rounded to five decimals, CCT to 1 K and Duv to 0.0001. A coloured light has no CCT and says so in Words.
 type Chromaticity = logbook.Chromaticity
@@ -224,6 +230,9 @@ type Conflicts struct {
 		SetUp *openapi_types.UUID `json:"setUp,omitempty"`
 	} `json:"counts"`
 }
+
+// Correction Correction brings footage to a target at unchanged luminance. Which of its forms is used depends on the footage: Takes says it.
+type Correction = logbook.Correction
 
 // Deviation A Deviation is a finding: something differs from something by more than the tolerance, or data is missing or stale. Findings of one cause are one deviation with a count.
 type Deviation = logbook.Deviation
@@ -409,7 +418,7 @@ type LightPlan = logbook.LightPlan
 // Limits Limits are the tolerances of one role: the camera (also from take to take) or a role of lights.
 type Limits = logbook.Limits
 
-// MatchAnswer MatchAnswer is what to set, computed from the labels of both cameras. It never says that the cameras match: that takes a card shot by both.
+// MatchAnswer MatchAnswer is what to set, computed from what grey cards taught about both cameras, else from their labels. Only a second card says that they match.
 type MatchAnswer = logbook.MatchAnswer
 
 // MeasuredSpectrum MeasuredSpectrum is the value of a reading's field measured for a spectrum.
@@ -478,6 +487,9 @@ type Quarantine struct {
 	} `json:"refused"`
 }
 
+// RGB RGB is one number for each channel.
+type RGB = logbook.RGB
+
 // Ranges line → spans of numbers held, each [from, to]
 //
 // Example: {"00c0ffee00c0ffee":[[1,7],[9,9]]}
@@ -504,6 +516,9 @@ type Reported = logbook.Reported
 
 // Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
 type Role string
+
+// SampleColor SampleColor is what a grey card in a camera's picture says.
+type SampleColor = logbook.SampleColor
 
 // SetUpNow SetUpNow is what is known of a set-up at a moment: its white, its lights, what each camera should be set to, and what is off.
 type SetUpNow = logbook.SetUpNow
@@ -883,6 +898,9 @@ type ServerInterface interface {
 	// GetReadingColor What a reading says
 	// (GET /v1/productions/{production}/records/reading/{record}/color)
 	GetReadingColor(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter, params GetReadingColorParams) error
+	// GetSampleColor What a grey card in a camera's picture says
+	// (GET /v1/productions/{production}/records/sample/{record}/color)
+	GetSampleColor(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter) error
 	// ListRecords Records of one kind
 	// (GET /v1/productions/{production}/records/{kind})
 	ListRecords(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, params ListRecordsParams) error
@@ -1446,6 +1464,30 @@ func (w *ServerInterfaceWrapper) GetReadingColor(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetReadingColor(ctx, productionParameter, recordParameter, params)
+	return err
+}
+
+// GetSampleColor converts echo context to params.
+func (w *ServerInterfaceWrapper) GetSampleColor(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "record" -------------
+	var recordParameter RecordParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "record", ctx.Param("record"), &recordParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter record: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetSampleColor(ctx, productionParameter, recordParameter)
 	return err
 }
 
@@ -2084,6 +2126,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/now", wrapper.GetNow, options.OperationMiddlewares["getNow"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/match", wrapper.GetMatch, options.OperationMiddlewares["getMatch"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/plan", wrapper.GetPlan, options.OperationMiddlewares["getPlan"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/records/sample/:record/color", wrapper.GetSampleColor, options.OperationMiddlewares["getSampleColor"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/events", wrapper.LogEvent, options.OperationMiddlewares["logEvent"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/deviations", wrapper.ListDeviations, options.OperationMiddlewares["listDeviations"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/conflicts", wrapper.ListConflicts, options.OperationMiddlewares["listConflicts"]...)

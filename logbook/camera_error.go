@@ -1,0 +1,270 @@
+package logbook
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"evenwhite/colorimetry"
+)
+
+// CameraError is how far a body's white really lies from its label, learnt from
+// grey cards: mired + when it is warmer than it says, Duv + greener.
+type CameraError struct {
+	Body          ID      `json:"body"`
+	RecordingMode string  `json:"recordingMode,omitempty"`
+	LampFamily    string  `json:"lampFamily,omitempty"`
+	Glass         string  `json:"glass,omitempty"`
+	Mired         float64 `json:"mired"`
+	Duv           float64 `json:"duv"`
+	// SpreadMired and SpreadDuv are how far the cards lie apart, at least what the
+	// digits of one can carry.
+	SpreadMired float64 `json:"spreadMired"`
+	SpreadDuv   float64 `json:"spreadDuv"`
+	Samples     []ID    `json:"samples"`
+	// AwayMired is how far the nearest card was from the light and setting asked
+	// about; beyond 50 it is far.
+	AwayMired  float64  `json:"awayMired"`
+	AgeMinutes float64  `json:"ageMinutes"` // of the newest
+	Confidence string   `json:"confidence"` // good, fair or poor
+	Words      string   `json:"words"`
+	Caveats    []string `json:"caveats,omitempty"`
+	cast       colorimetry.Cast
+}
+
+// errorAsked is for what a camera error is wanted.
+type errorAsked struct {
+	mode, glass, family string
+	// The light at hand, and either the label of the setting at hand or the white
+	// that is wanted: cards are near by both.
+	light, label, white colorimetry.CCTDuv
+	now                 Millis
+	inferred            bool // also from cards whose light was not measured
+}
+
+// learnt is what one card says.
+type learnt struct {
+	card       *card
+	cast       colorimetry.Cast
+	spread     colorimetry.Cast
+	away       float64
+	fit        int // 0 as asked, 1 other glass, 2 other mode, 3 another family
+	notRead    bool
+	ageMinutes float64
+}
+
+// Where a card is near, far and old: common practice, no source.
+const (
+	nearMired, farMired = 25, 50
+	oldMinutes          = 24 * 60
+	togetherMinutes     = 30
+)
+
+// cameraError learns a body's error from the cards that fit best what is asked.
+func cameraError(b *Book, body View, ask errorAsked) (CameraError, bool) {
+	var all []learnt
+	best := math.MaxInt
+	for _, v := range b.Referring(KindSample, "body", body.ID) {
+		if Withdrawn(v) {
+			continue
+		}
+		if l, ok := learnFrom(b, v, ask); ok {
+			all = append(all, l)
+			best = min(best, l.fit)
+		}
+	}
+	var fitting []learnt
+	for _, l := range all {
+		if l.fit == best {
+			fitting = append(fitting, l)
+		}
+	}
+	if len(fitting) == 0 {
+		return CameraError{}, false
+	}
+	e := CameraError{Body: body.ID, RecordingMode: ask.mode, LampFamily: ask.family, Glass: ask.glass, Samples: []ID{}}
+	e.weigh(fitting)
+	e.judge(fitting, best)
+	return e, true
+}
+
+func learnFrom(b *Book, v View, ask errorAsked) (l learnt, ok bool) {
+	c, err := cardOf(b, v)
+	if err != nil {
+		return l, false
+	}
+	label, err := c.label(b)
+	if err != nil {
+		return l, false
+	}
+	light, family, err := c.light(b, ask)
+	if err != nil {
+		return l, false
+	}
+	s, err := colorimetry.ReadPatch(c.patch, c.encoding, light)
+	if err != nil {
+		return l, false
+	}
+	l = learnt{card: c, cast: colorimetry.CameraError(s.White, label), spread: s.Uncertainty, notRead: c.reading == nil}
+	if t, err := light.CCTDuv(); err == nil {
+		l.away = max(apart(t, ask.light), apart(label, ask.label), apart(s.White, ask.white))
+	}
+	l.ageMinutes = math.Max(0, float64(ask.now-c.at)/60000)
+	switch {
+	case ask.family != "" && family != ask.family:
+		l.fit = 3
+	case c.mode != ask.mode:
+		l.fit = 2
+	case c.glass != ask.glass:
+		l.fit = 1
+	}
+	return l, true
+}
+
+// apart is a distance in mired; 0 where one of the two is not given.
+func apart(a, b colorimetry.CCTDuv) float64 {
+	if a.CCT == 0 || b.CCT == 0 {
+		return 0
+	}
+	return math.Abs(float64(a.Mired() - b.Mired()))
+}
+
+// light is that on the card: measured, or inferred from another camera's card.
+func (c *card) light(b *Book, ask errorAsked) (xy colorimetry.XY, family string, err error) {
+	if c.reading != nil {
+		if c.reading.Color == nil {
+			return xy, "", fmt.Errorf("%w: %s", ErrUnknown, c.reading.Problem)
+		}
+		return c.reading.Color.XY, c.family, nil
+	}
+	if !ask.inferred {
+		return xy, "", fmt.Errorf("%w: the light on the card was not measured", ErrUnknown)
+	}
+	xy, _, err = c.inferLight(b)
+	return xy, ask.family, err
+}
+
+// inferLight takes the light from the picture and the white of another camera that
+// saw the card at the same time: of the set-up's reference camera first.
+func (c *card) inferLight(b *Book) (light colorimetry.XY, from *card, err error) {
+	setUp, _ := b.RecordOf(KindSetUp, c.setUp)
+	reference := ReferenceCamera(b, setUp)
+	for _, other := range cardsOf(b, c.setUp) {
+		if other.body.ID == c.body.ID || math.Abs(float64(other.at-c.at)) > togetherMinutes*60000 {
+			continue
+		}
+		if from == nil || other.camera == reference {
+			from = other
+		}
+	}
+	if from == nil {
+		return light, nil, fmt.Errorf("%w: the light on the card was not measured, and no other camera saw it", ErrUnknown)
+	}
+	white, err := from.white(b)
+	if err != nil {
+		return light, nil, err
+	}
+	light, err = from.lightBehind(white)
+	return light, from, err
+}
+
+// white is what the camera of a card assumes: its label with its error, as far as
+// measured cards tell.
+func (c *card) white(b *Book) (colorimetry.CCTDuv, error) {
+	label, err := c.label(b)
+	if err != nil {
+		return label, err
+	}
+	if e, ok := cameraError(b, c.body, errorAsked{mode: c.mode, glass: c.glass, family: c.family, label: label, now: c.at}); ok {
+		return e.moves(label)
+	}
+	return label, nil
+}
+
+// lightBehind is the light that a camera on a white shows as this picture.
+func (c *card) lightBehind(white colorimetry.CCTDuv) (colorimetry.XY, error) {
+	xy, err := white.XY()
+	if err != nil {
+		return xy, err
+	}
+	return colorimetry.LightFrom(c.picture, xy, c.encoding.Primaries.White, colorimetry.CAT16)
+}
+
+// moves is the white that a label really stands for.
+func (e CameraError) moves(label colorimetry.CCTDuv) (colorimetry.CCTDuv, error) {
+	k, err := (label.Mired() + e.cast.Mired).Kelvin()
+	if err != nil {
+		return label, err
+	}
+	white := colorimetry.CCTDuv{CCT: k, Duv: label.Duv + e.cast.Duv}
+	return white, white.Check()
+}
+
+// weigh takes the mean, a near and new card counting more. How much more is a
+// choice of this program: half at 25 mired and half after a day.
+func (e *CameraError) weigh(all []learnt) {
+	var sum, mired, duv, square, squareDuv float64
+	for _, l := range all {
+		w := 1 / (1 + l.away/nearMired) / (1 + l.ageMinutes/oldMinutes)
+		sum, mired, duv = sum+w, mired+w*float64(l.cast.Mired), duv+w*float64(l.cast.Duv)
+		e.SpreadMired = math.Max(e.SpreadMired, float64(l.spread.Mired))
+		e.SpreadDuv = math.Max(e.SpreadDuv, float64(l.spread.Duv))
+	}
+	mired, duv = mired/sum, duv/sum
+	e.cast = colorimetry.Cast{Mired: colorimetry.Mired(mired), Duv: colorimetry.Duv(duv)}
+	for _, l := range all {
+		square += math.Pow(float64(l.cast.Mired)-mired, 2)
+		squareDuv += math.Pow(float64(l.cast.Duv)-duv, 2)
+	}
+	if n := float64(len(all)); n > 1 {
+		e.SpreadMired = math.Max(e.SpreadMired, math.Sqrt(square/(n-1)))
+		e.SpreadDuv = math.Max(e.SpreadDuv, math.Sqrt(squareDuv/(n-1)))
+	}
+	e.Mired, e.Duv = roundTo(mired, miredDecimals), roundTo(duv, duvDecimals)
+	e.SpreadMired, e.SpreadDuv = roundTo(e.SpreadMired, 1), roundTo(e.SpreadDuv, duvDecimals)
+}
+
+// judge says how sure it is.
+func (e *CameraError) judge(all []learnt, fit int) {
+	e.AwayMired, e.AgeMinutes = math.Inf(1), math.Inf(1)
+	notRead := 0
+	for _, l := range all {
+		e.Samples = append(e.Samples, l.card.view.ID)
+		e.AwayMired, e.AgeMinutes = math.Min(e.AwayMired, l.away), math.Min(e.AgeMinutes, l.ageMinutes)
+		if l.notRead {
+			notRead++
+		}
+	}
+	e.AwayMired, e.AgeMinutes = roundTo(e.AwayMired, miredDecimals), roundTo(e.AgeMinutes, 0)
+	switch fit {
+	case 1:
+		e.Caveats = append(e.Caveats, "the cards were shot through other glass")
+	case 2:
+		e.Caveats = append(e.Caveats, "the cards were shot in another recording mode")
+	case 3:
+		e.Caveats = append(e.Caveats, "the cards were shot under another family of lamps: a camera may differ there")
+	}
+	if notRead > 0 {
+		e.Caveats = append(e.Caveats, fmt.Sprintf("the light on %d of the cards was inferred from the other camera", notRead))
+	}
+	if e.AwayMired > farMired {
+		e.Caveats = append(e.Caveats, fmt.Sprintf("the nearest card is far: %g mired away", e.AwayMired))
+	}
+	switch {
+	case fit == 3 || e.AwayMired > farMired:
+		e.Confidence = "poor"
+	case fit == 0 && len(all) > 1 && e.AwayMired <= nearMired && e.AgeMinutes <= oldMinutes && e.SpreadMired <= 5 && notRead == 0:
+		e.Confidence = "good"
+	default:
+		e.Confidence = "fair"
+	}
+	noun := "cards"
+	if len(all) == 1 {
+		noun = "card"
+	}
+	e.Words = fmt.Sprintf("%s: %d %s, the nearest %g mired away, the newest %g min old, spread %g mired", e.Confidence, len(all), noun, e.AwayMired, e.AgeMinutes, e.SpreadMired)
+}
+
+func sortCards(all []*card) {
+	sort.SliceStable(all, func(i, j int) bool { return all[i].at < all[j].at })
+}

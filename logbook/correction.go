@@ -1,0 +1,61 @@
+package logbook
+
+import (
+	"math"
+
+	"evenwhite/colorimetry"
+)
+
+// RGB is one number for each channel.
+type RGB struct {
+	R float64 `json:"r"`
+	G float64 `json:"g"`
+	B float64 `json:"b"`
+}
+
+// Correction brings footage to a target at unchanged luminance. Which of its forms
+// is used depends on the footage: Takes says it.
+type Correction struct {
+	To string `json:"to"` // intent or neutral
+	// Takes is kelvin (a white that is free to change), slope (linear), offset (log)
+	// or codeRatio (display-encoded, baked).
+	Takes   string `json:"takes,omitempty"`
+	Problem string `json:"problem,omitempty"` // why there is none
+	// Setting is what to enter as white where it is free to change.
+	Setting *Dialled `json:"setting,omitempty"`
+	Gain    *RGB     `json:"gain,omitempty"`  // factor of each linear channel: the slope of a CDL
+	Stops   *RGB     `json:"stops,omitempty"` // log2 of it: times the code of one stop, the offset in any log encoding
+	Offset  *RGB     `json:"offset,omitempty"`
+	// Ratio is target over sample code, exact at the level of the grey and nowhere
+	// else.
+	Ratio *RGB `json:"ratio,omitempty"`
+	Level *RGB `json:"level,omitempty"` // the signals of that grey, 0 to 1
+	// LiftsHighlights says that a channel rises by more than 10 %: clipped
+	// highlights take on a colour.
+	LiftsHighlights bool `json:"liftsHighlights"`
+}
+
+func roundedRGB(v [3]float64, decimals int) *RGB {
+	return &RGB{roundTo(v[0], decimals), roundTo(v[1], decimals), roundTo(v[2], decimals)}
+}
+
+// correct computes the forms of a correction of a grey with these signals.
+func correct(e colorimetry.Encoding, signal [3]float64, target colorimetry.XY, to string) Correction {
+	out := Correction{To: to}
+	c, err := e.Correct(signal, target)
+	if err != nil {
+		out.Problem = err.Error()
+		return out
+	}
+	out.Gain, out.Level, out.LiftsHighlights = roundedRGB(c.Gain, 4), roundedRGB(signal, 4), c.LiftsHighlights
+	out.Stops = roundedRGB([3]float64{math.Log2(c.Gain[0]), math.Log2(c.Gain[1]), math.Log2(c.Gain[2])}, 4)
+	switch e.Transfer {
+	case colorimetry.TransferLinear:
+		out.Takes = "slope"
+	case colorimetry.TransferACEScct:
+		out.Takes, out.Offset = "offset", roundedRGB(c.Offset, 5)
+	default:
+		out.Takes, out.Ratio = "codeRatio", roundedRGB(c.Ratio, 4)
+	}
+	return out
+}

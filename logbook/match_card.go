@@ -1,0 +1,202 @@
+package logbook
+
+import (
+	"fmt"
+	"math"
+
+	"evenwhite/colorimetry"
+)
+
+// CardCheck compares the pictures of one grey card in two cameras.
+type CardCheck struct {
+	Sample   ID `json:"sample"`
+	ToSample ID `json:"toSample"`
+	// Difference is how the picture of Camera lies from that of To.
+	Difference Difference `json:"difference"`
+	DeltaE00   *float64   `json:"deltaE00,omitempty"` // of a mid grey
+	Within     bool       `json:"within"`             // the limits of cameras
+	// Second says that the camera had shot a card in this set-up before: the first
+	// card teaches, the second confirms.
+	Second bool `json:"second"`
+}
+
+// matching is what one question about a match is answered from.
+type matching struct {
+	book              *Book
+	setUp, camera, to View
+	body              View // of camera
+	now               Millis
+	family            string // of the lamps that make the light
+	cards             []*card
+}
+
+// newest is a camera's newest card in the set-up.
+func (m *matching) newest(camera ID) *card {
+	for i := len(m.cards) - 1; i >= 0; i-- {
+		if m.cards[i].camera == camera {
+			return m.cards[i]
+		}
+	}
+	return nil
+}
+
+// learn takes in what cards say about both cameras, and returns the white that the
+// other camera really has.
+func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorimetry.XY) (colorimetry.CCTDuv, error) {
+	ask := errorAsked{family: m.family, label: label, now: m.now}
+	if t, err := light.CCTDuv(); err == nil {
+		ask.light = t
+	}
+	white := label
+	if body, ok := m.bodyOf(m.to); ok {
+		to := ask
+		to.mode, to.glass = m.recordedWith(m.to, body)
+		if e, ok := cameraError(m.book, body, to); ok {
+			if moved, err := e.moves(label); err == nil {
+				white, a.ToError = moved, &e
+			}
+		}
+	}
+	ask.label, ask.white, ask.inferred = colorimetry.CCTDuv{}, white, true
+	ask.mode, ask.glass = m.recordedWith(m.camera, m.body)
+	if e, ok := cameraError(m.book, m.body, ask); ok {
+		a.CameraError = &e
+	}
+	a.basis(m)
+	return white, nil
+}
+
+func (m *matching) bodyOf(camera View) (View, bool) {
+	if _, body, _, ok := lastSetting(m.book, m.setUp, camera); ok {
+		return body, true
+	}
+	return bodyNow(m.book, camera)
+}
+
+// recordedWith is the mode and glass of a camera's newest clip in the set-up, else
+// as the set-up has it.
+func (m *matching) recordedWith(camera, body View) (mode, glass string) {
+	if _, _, clip, ok := lastSetting(m.book, m.setUp, camera); ok {
+		v, _ := m.book.RecordOf(KindClip, clip)
+		return modeOf(v.Text("recordingMode"), body), glassOf(v.Text("lens"), v.Text("filters"))
+	}
+	for _, key := range m.setUp.Keys("cameras") {
+		if id, err := ParseID(key); err == nil && m.book.Resolve(id) == camera.ID {
+			in := "cameras/" + key + "/"
+			return modeOf(m.setUp.Text(in+"recordingMode"), body), glassOf(m.setUp.Text(in+"lens"), m.setUp.Text(in+"filters"))
+		}
+	}
+	return modeOf("", body), ""
+}
+
+// basis says on what the answer rests.
+func (a *MatchAnswer) basis(m *matching) {
+	if a.CameraError == nil && a.ToError == nil {
+		return
+	}
+	a.Origin.Method, a.Origin.Confidence = "grey cards of both cameras, compared in the picture", "computed"
+	a.Basis = "from samples"
+	// A card whose light was inferred from the other camera stands for both.
+	relative := a.CameraError != nil && a.ToError == nil && m.newest(m.to.ID) != nil && a.Light != nil
+	if a.CameraError == nil || a.ToError == nil && !relative {
+		a.Basis = "from samples and a label"
+		a.Origin.Method, a.Origin.Confidence = "grey cards of one camera and the label of the other", "label"
+	}
+	for _, e := range []*CameraError{a.CameraError, a.ToError} {
+		if e != nil {
+			a.Origin.Records = append(a.Origin.Records, e.Samples...)
+		}
+	}
+}
+
+// compareCards says whether the cameras match by the cards that both shot on what
+// they are set to now.
+func (a *MatchAnswer) compareCards(m *matching, light colorimetry.XY) {
+	mine, other := m.newest(m.camera.ID), m.newest(m.to.ID)
+	if mine == nil || other == nil || !m.stillSet(mine, m.camera) || !m.stillSet(other, m.to) || !oneLight(mine, other) {
+		return
+	}
+	if mine.reading != nil && mine.reading.Color != nil {
+		light = mine.reading.Color.XY
+	}
+	check, err := compareCards(mine, other, light)
+	if err != nil {
+		a.Origin.Caveats = append(a.Origin.Caveats, "the cards could not be compared: "+err.Error())
+		return
+	}
+	_, beyond := a.Limits.exceeded(check.Difference)
+	check.Within = !beyond
+	for _, c := range m.cards {
+		check.Second = check.Second || c.camera == mine.camera && c.at < mine.at
+	}
+	a.Cards, a.Matched = &check, check.Within && check.Second
+	letters := fmt.Sprintf("camera %s lies from camera %s by the cards: %s", m.camera.Text("letter"), m.to.Text("letter"), check.Difference.Words)
+	switch {
+	case a.Matched:
+		a.Words = "matched by a second card: " + letters
+	case check.Within:
+		a.Words = letters + "; a second card is to confirm it"
+	default:
+		a.Words = letters + "; " + a.Words
+	}
+}
+
+// stillSet reports whether the camera was not set to something else since.
+func (m *matching) stillSet(c *card, camera View) bool {
+	s, _, clip, ok := lastSetting(m.book, m.setUp, camera)
+	if !ok {
+		return true
+	}
+	v, _ := m.book.RecordOf(KindClip, clip)
+	return s.key() == c.set.key() || clipTime(v) < c.at
+}
+
+// oneLight reports whether two cards were shot in the same light: of one reading,
+// or within half an hour where it was not measured.
+func oneLight(a, b *card) bool {
+	if a.reading != nil && b.reading != nil {
+		return a.reading.Reading == b.reading.Reading
+	}
+	return a.reading == nil && b.reading == nil && math.Abs(float64(a.at-b.at)) <= togetherMinutes*60000
+}
+
+// compareCards turns both pictures into the whites that make them of the light.
+func compareCards(mine, other *card, light colorimetry.XY) (check CardCheck, err error) {
+	check.Sample, check.ToSample = mine.view.ID, other.view.ID
+	var whites [2]colorimetry.CCTDuv
+	var pictures [2]colorimetry.XYZ
+	for i, c := range [...]*card{mine, other} {
+		s, err := colorimetry.ReadPatch(c.patch, c.encoding, light)
+		if err != nil {
+			return check, err
+		}
+		whites[i] = s.White
+		xy, err := s.White.XY()
+		if err != nil {
+			return check, err
+		}
+		if pictures[i], err = colorimetry.Picture(light, xy, colorimetry.CAT16); err != nil {
+			return check, err
+		}
+	}
+	check.Difference = pictureDifference(whites[0], whites[1], chromaticityOf(light))
+	check.DeltaE00 = rounded(colorimetry.GreyDifference(pictures[0], pictures[1]), deltaDecimals)
+	return check, nil
+}
+
+// familyOfOrigin is the family of the lamps whose readings a colour rests on.
+func familyOfOrigin(b *Book, o Origin) string {
+	found := ""
+	for _, id := range o.Records {
+		v, ok := b.RecordOf(KindReading, id)
+		if !ok {
+			continue
+		}
+		family := familyOfReading(b, MeasurementOf(b, v))
+		if found != "" && found != family {
+			return "mixed"
+		}
+		found = family
+	}
+	return found
+}

@@ -1,0 +1,230 @@
+package logbook
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"evenwhite/colorimetry"
+)
+
+// card is a sample with what is read from it.
+type card struct {
+	view          View
+	body          View
+	camera, setUp ID
+	at            Millis
+	mode, glass   string
+	set           setting
+	patch         colorimetry.Patch
+	encoding      colorimetry.Encoding
+	words         string         // of the encoding
+	reading       *Measurement   // the light on the card; nil where it was not measured
+	family        string         // of the lamps that made that light
+	picture       colorimetry.XY // of the patch on a display
+	warnings      []string
+}
+
+var transfers = map[string]colorimetry.Transfer{
+	"sRGB": colorimetry.TransferSRGB, "bt1886": colorimetry.TransferBT1886, "linear": colorimetry.TransferLinear,
+	"pq": colorimetry.TransferPQ, "hlg": colorimetry.TransferHLG, "acesCct": colorimetry.TransferACEScct,
+}
+
+var primarySets = map[string]colorimetry.Primaries{
+	"bt709": colorimetry.BT709, "bt2020": colorimetry.BT2020, "p3D65": colorimetry.P3D65, "acesAp1": colorimetry.ACES1,
+}
+
+// encodingOf reads transfer and primaries; ErrUnknown for those whose curve is not
+// published or whose parameters the log does not hold.
+func encodingOf(transfer, primaries string) (colorimetry.Encoding, error) {
+	t, ok := transfers[transfer]
+	if !ok {
+		return colorimetry.Encoding{}, fmt.Errorf("%w: the encoding is %q, computed are sRGB, bt1886, linear, pq, hlg, acesCct", ErrUnknown, transfer)
+	}
+	p, ok := primarySets[primaries]
+	if !ok {
+		return colorimetry.Encoding{}, fmt.Errorf("%w: the primaries are %q, computed are bt709, bt2020, p3D65, acesAp1", ErrUnknown, primaries)
+	}
+	return colorimetry.Encoding{Transfer: t, Primaries: p}, nil
+}
+
+// cardOf reads a sample. The error says what of it cannot be used; what it was
+// shot with is filled in all the same.
+func cardOf(b *Book, v View) (*card, error) {
+	c := &card{view: v, camera: v.Ref("camera"), setUp: v.Ref("setUp"), at: v.CreatedAt(), mode: v.Text("recordingMode"), glass: v.Text("glass")}
+	c.body, _ = b.RecordOf(KindBody, v.Ref("body"))
+	if clip, ok := b.RecordOf(KindClip, v.Ref("clip")); ok {
+		c.at = clipTime(clip)
+		c.fromClip(clip)
+	}
+	if t, ok := v.Time("takenAt"); ok {
+		c.at = t
+	}
+	c.mode = modeOf(c.mode, c.body)
+	s := v.Value("settings")
+	c.set = settingOf(s.Member("whiteMode"), s.Member("kelvin"), s.Member("tint"), s.Member("amberBlue"), s.Member("preset"))
+	if id, ok := v.Value("light").Member("reading").ID(); ok {
+		if reading, ok := b.RecordOf(KindReading, id); ok {
+			c.reading = MeasurementOf(b, reading)
+			c.family = familyOfReading(b, c.reading)
+		}
+	}
+	return c, c.readPatch()
+}
+
+func (c *card) fromClip(clip View) {
+	if c.camera.IsZero() {
+		c.camera = clip.Ref("camera")
+	}
+	if c.setUp.IsZero() {
+		c.setUp = clip.Ref("setUp")
+	}
+	if c.mode == "" {
+		c.mode = clip.Text("recordingMode")
+	}
+	if c.glass == "" {
+		c.glass = glassOf(clip.Text("lens"), clip.Text("filters"))
+	}
+}
+
+// modeOf is the recording mode: the body's only one where none is said.
+func modeOf(mode string, body View) string {
+	if mode == "" && body.book != nil {
+		if keys := body.Keys("recordingModes"); len(keys) == 1 {
+			return keys[0]
+		}
+	}
+	return mode
+}
+
+func glassOf(lens, filters string) string {
+	return strings.Trim(lens+", "+filters, ", ")
+}
+
+// readPatch decodes the patch.
+func (c *card) readPatch() (err error) {
+	v := c.view
+	rgb := v.Value("rgb")
+	transfer, _ := rgb.Member("encoding").Text()
+	primaries, _ := rgb.Member("primaries").Text()
+	c.words = transfer + ", " + primaries
+	if c.encoding, err = encodingOf(transfer, primaries); err != nil {
+		return err
+	}
+	codes := colorimetry.CodeRange{Bits: int(floatOf(rgb.Member("bits")))}
+	if text, _ := rgb.Member("range").Text(); text == "narrow" {
+		codes.Narrow = true
+	}
+	as, _ := rgb.Member("as").Text()
+	sd, _ := v.Number("spreadPercent")
+	pixels, ok := v.Number("areaPixels")
+	if !ok {
+		pixels = 1
+	}
+	for i, name := range [...]string{"r", "g", "b"} {
+		typed := rgb.Member(name)
+		signal, step := floatOf(typed)/100, typedStep(typed)/100
+		if as == "codeValues" {
+			if signal, err = codes.Signal(floatOf(typed)); err != nil {
+				return err
+			}
+			step = codes.Step()
+		}
+		c.patch.Signal[i] = signal
+		c.patch.Spread[i] = math.Max(colorimetry.TypedSpread(step), sd/100/math.Sqrt(pixels))
+	}
+	clipped, _ := v.Number("clippedPercent")
+	c.patch.Clipped = clipped / 100
+	c.warn(sd, clipped)
+	c.picture, err = c.encoding.Chromaticity(c.patch.Signal)
+	return err
+}
+
+// warn notes what makes a sample worth less: common practice, no source.
+func (c *card) warn(sd, clipped float64) {
+	const uneven = 5
+	if c.view.Text("readAt") == "monitorWithLook" {
+		c.warnings = append(c.warnings, "it was read on a monitor with a look: the look is in it")
+	}
+	if c.view.Text("patch") == "paper" {
+		c.warnings = append(c.warnings, "paper is not neutral: brighteners make it blue")
+	}
+	if sd > uneven {
+		c.warnings = append(c.warnings, fmt.Sprintf("the patch is uneven: a spread of %g %%", sd))
+	}
+	if clipped > 0 {
+		c.warnings = append(c.warnings, fmt.Sprintf("%g %% of the patch is clipped", clipped))
+	}
+	if Withdrawn(c.view) {
+		c.warnings = append(c.warnings, "the sample was withdrawn")
+	}
+}
+
+// typedStep is the step of a number's last digit as it was typed.
+func typedStep(v Value) float64 {
+	text, _ := v.Number()
+	text, _, _ = strings.Cut(strings.ToLower(text), "e")
+	_, decimals, _ := strings.Cut(text, ".")
+	return math.Pow(10, -float64(len(decimals)))
+}
+
+// label is the white of the setting that the card was shot on; only kelvin and
+// presets have one that does not rest on a card itself.
+func (c *card) label(b *Book) (colorimetry.CCTDuv, error) {
+	if c.set.mode != "kelvin" && c.set.mode != "preset" {
+		return colorimetry.CCTDuv{}, fmt.Errorf("%w: %s has no label", ErrUnknown, c.set.words(c.body))
+	}
+	white, _, err := c.set.labelWhite(b, c.body)
+	return white, err
+}
+
+// familyOfReading is the family of the lamps that a reading is of: daylight for
+// what has no lamp, mixed where they differ.
+func familyOfReading(b *Book, m *Measurement) string {
+	lights := m.Lights
+	if m.Of == "everything" {
+		for _, light := range b.Referring(KindLight, "setUp", m.SetUp) {
+			if lightIsOn(light) {
+				lights = append(lights, light.ID)
+			}
+		}
+	}
+	found := ""
+	for _, id := range lights {
+		light, ok := b.RecordOf(KindLight, id)
+		if !ok {
+			continue
+		}
+		family := "daylight"
+		if lamp, ok := b.RecordOf(KindLamp, light.Ref("lamp")); ok {
+			family = lamp.Text("family")
+		}
+		if found != "" && found != family {
+			return "mixed"
+		}
+		found = family
+	}
+	return found
+}
+
+// cardsOf are the samples of a set-up that count and can be read, by time.
+func cardsOf(b *Book, setUp ID) (all []*card) {
+	seen := map[ID]bool{}
+	note := func(views []View) {
+		for _, v := range views {
+			if seen[v.ID] || Withdrawn(v) {
+				continue
+			}
+			seen[v.ID] = true
+			if c, err := cardOf(b, v); err == nil {
+				all = append(all, c)
+			}
+		}
+	}
+	note(b.Referring(KindSample, "setUp", setUp))
+	for _, clip := range b.Referring(KindClip, "setUp", setUp) {
+		note(b.Referring(KindSample, "clip", clip.ID))
+	}
+	sortCards(all)
+	return all
+}

@@ -1,0 +1,119 @@
+package logbook
+
+import (
+	"fmt"
+
+	"evenwhite/colorimetry"
+)
+
+// SampleColor is what a grey card in a camera's picture says.
+type SampleColor struct {
+	Sample        ID      `json:"sample"`
+	Body          ID      `json:"body,omitzero"`
+	Camera        ID      `json:"camera,omitzero"`
+	Setting       Dialled `json:"setting"`
+	RecordingMode string  `json:"recordingMode,omitempty"`
+	Glass         string  `json:"glass,omitempty"`
+	LampFamily    string  `json:"lampFamily,omitempty"`
+	Encoding      string  `json:"encoding"` // transfer and primaries
+	// Picture is the colour of the card on the display, D65 being neutral.
+	Picture     *Chromaticity `json:"picture,omitempty"`
+	Light       *Chromaticity `json:"light,omitempty"`
+	LightMethod string        `json:"lightMethod"` // in words
+	// White is the light that the camera would have rendered neutral.
+	White *Chromaticity `json:"white,omitempty"`
+	// Uncertainty is that of White by the digits or the noise of the patch alone.
+	Uncertainty *Difference `json:"uncertainty,omitempty"`
+	// Error is how far White lies from the label of the setting, as a light: mired +
+	// when it is warmer.
+	Error     *Difference  `json:"error,omitempty"`
+	Cast      *Difference  `json:"cast,omitempty"`   // of the light in the picture
+	Learnt    *CameraError `json:"learnt,omitempty"` // what all cards of this body say, for this light and setting
+	ToNeutral *Correction  `json:"toNeutral,omitempty"`
+	Warnings  []string     `json:"warnings,omitempty"`
+	Problem   string       `json:"problem,omitempty"` // why there is no white
+}
+
+// ColorOfSample says what a sample means. Errors wrap ErrNoRecord. A patch that is
+// refused is no error: the answer says why.
+func ColorOfSample(b *Book, sample ID, now Millis) (SampleColor, error) {
+	v, err := recordOf(b, KindSample, "record", sample)
+	if err != nil {
+		return SampleColor{}, err
+	}
+	c, err := cardOf(b, v)
+	out := SampleColor{Sample: v.ID, Body: c.body.ID, Camera: b.Resolve(c.camera), Setting: c.set.dialled(b, c.body), RecordingMode: c.mode, Glass: c.glass,
+		LampFamily: c.family, Encoding: c.words, Warnings: c.warnings}
+	if err != nil {
+		out.Problem = err.Error()
+		return out, nil
+	}
+	out.Picture = chromaticityOf(c.picture)
+	correction := correct(c.encoding, c.patch.Signal, colorimetry.D65, "neutral")
+	out.ToNeutral = &correction
+	if err := out.read(b, c, now); err != nil {
+		out.Problem = err.Error()
+	}
+	return out, nil
+}
+
+// read fills in what needs the light on the card.
+func (out *SampleColor) read(b *Book, c *card, now Millis) error {
+	out.LightMethod = "measured"
+	light, _, err := c.light(b, errorAsked{})
+	if c.reading == nil {
+		var from *card
+		if light, from, err = c.inferLight(b); err == nil {
+			camera, _ := b.RecordOf(KindCamera, from.camera)
+			out.LightMethod = fmt.Sprintf("inferred from the card of camera %s and its white", camera.Text("letter"))
+		} else {
+			out.LightMethod = "not known"
+		}
+	}
+	if err != nil {
+		return err
+	}
+	out.Light = chromaticityOf(light)
+	s, err := colorimetry.ReadPatch(c.patch, c.encoding, light)
+	if err != nil {
+		return err
+	}
+	white, err := s.White.XY()
+	if err != nil {
+		return err
+	}
+	out.White = chromaticityOf(white)
+	cast := castDifference(light, white)
+	out.Cast = &cast
+	out.Uncertainty = &Difference{Mired: rounded(float64(s.Uncertainty.Mired), 1), Duv: rounded(float64(s.Uncertainty.Duv), duvDecimals)}
+	out.Uncertainty.Words = fmt.Sprintf("± %g mired, ± %.4f Duv", *out.Uncertainty.Mired, *out.Uncertainty.Duv)
+	if s.Far {
+		out.Warnings = append(out.Warnings, "the card is strongly coloured: its light is more than 60 mired from the camera's white")
+	}
+	label, err := c.label(b)
+	if err != nil {
+		out.Warnings = append(out.Warnings, err.Error())
+		return nil
+	}
+	off := Difference{}
+	off.setCast(colorimetry.CameraError(s.White, label))
+	off.Words = errorWords(off)
+	out.Error = &off
+	t, err := light.CCTDuv()
+	if err != nil {
+		return err
+	}
+	if e, ok := cameraError(b, c.body, errorAsked{mode: c.mode, glass: c.glass, family: c.family, light: t, label: label, now: now, inferred: true}); ok {
+		out.Learnt = &e
+	}
+	return nil
+}
+
+// errorWords says which way a camera's white lies from its label: of a light, not
+// of the picture, which goes the other way.
+func errorWords(d Difference) string {
+	if *d.Mired == 0 && *d.Duv == 0 {
+		return "the white is that of the label"
+	}
+	return fmt.Sprintf("the white lies %+g mired and %+.4f Duv from the label", *d.Mired, *d.Duv)
+}

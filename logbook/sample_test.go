@@ -1,0 +1,245 @@
+package logbook
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"evenwhite/colorimetry"
+)
+
+// pictureOf is the R G B in percent that a camera on a white records of a grey in
+// a light: bt1886, bt709, near 42 %.
+func (s *stage) pictureOf(light, white colorimetry.CCTDuv) string {
+	s.t.Helper()
+	l, err := light.XY()
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	w, err := white.XY()
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	p, err := colorimetry.Picture(l, w, colorimetry.CAT16)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	xy, err := p.XY()
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	e := colorimetry.Encoding{Transfer: colorimetry.TransferBT1886, Primaries: colorimetry.BT709}
+	c, err := e.Correct([3]float64{0.42, 0.42, 0.42}, xy) // from neutral to the picture
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return fmt.Sprintf(`{"as":"percent","r":%.3f,"g":%.3f,"b":%.3f,"encoding":"bt1886","primaries":"bt709"}`, 42*c.Ratio[0], 42*c.Ratio[1], 42*c.Ratio[2])
+}
+
+// shift moves a light by mired and Duv.
+func shift(t colorimetry.CCTDuv, mired, duv float64) colorimetry.CCTDuv {
+	return colorimetry.CCTDuv{CCT: colorimetry.Kelvin(1e6 / (float64(t.Mired()) + mired)), Duv: t.Duv + colorimetry.Duv(duv)}
+}
+
+// card logs a grey card at the diary's time: on kelvin, in a light, by a camera
+// whose white is off its label by mired and Duv. No reading: not measured.
+func (s *stage) card(camera ID, kelvin float64, light colorimetry.CCTDuv, mired, duv float64, reading ID, more ...string) ID {
+	s.t.Helper()
+	body := s.bodyA
+	if camera == s.b {
+		body = s.bodyB
+	}
+	of := `{"as":"notMeasured"}`
+	if !reading.IsZero() {
+		of = fmt.Sprintf(`{"as":"reading","reading":%s}`, ref(reading))
+	}
+	white := shift(colorimetry.CCTDuv{CCT: colorimetry.Kelvin(kelvin)}, mired, duv)
+	fields := append([]string{}, more...)
+	for _, f := range [][2]string{{"setUp", ref(s.setUp)}, {"camera", ref(camera)}, {"body", ref(body)}, {"rgb", s.pictureOf(light, white)},
+		{"settings", fmt.Sprintf(`{"whiteMode":"kelvin","kelvin":%g}`, kelvin)}, {"light", of}, {"takenAt", `"` + s.clock.Time().Format("2006-01-02T15:04:05Z") + `"`}} {
+		if !slices.Contains(more, f[0]) {
+			fields = append(fields, f[0], f[1])
+		}
+	}
+	return s.add(KindSample, fields...)
+}
+
+var day5600 = colorimetry.CCTDuv{CCT: 5600}
+
+func (s *stage) match() MatchAnswer {
+	s.t.Helper()
+	a, err := AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.b, To: s.a}, s.clock)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return a
+}
+
+func TestASampleTellsHowFarACameraIsFromItsLabel(t *testing.T) {
+	s := newStage(t)
+	id := s.card(s.b, 5600, day5600, 12, -0.004, s.reading)
+	got, err := ColorOfSample(s.book(), id, s.clock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The digits carry a tenth of a mired: three decimals of a percent.
+	near(t, "mired", *got.Error.Mired, 12, 0)
+	near(t, "Duv", *got.Error.Duv, -0.004, 0.00011)
+	near(t, "cast", *got.Cast.Mired, -12, 0) // a white that is too warm makes a cooler picture
+	near(t, "learnt", got.Learnt.Mired, 12, 0)
+	if g := got.ToNeutral.Gain; !(g.R > 1 && g.B < 1) || got.ToNeutral.Takes != "codeRatio" {
+		t.Errorf("a cool card to neutral: got %+v, want red up and blue down", got.ToNeutral)
+	}
+	if got.LampFamily != "twoColorLed" || got.Problem != "" {
+		t.Errorf("got %+v", got)
+	}
+}
+
+func TestSamplesThatAreRefusedOrWarnedOf(t *testing.T) {
+	rgb := func(r, g, b float64, encoding string) string {
+		return fmt.Sprintf(`{"as":"percent","r":%g,"g":%g,"b":%g,"encoding":%q,"primaries":"bt709"}`, r, g, b, encoding)
+	}
+	for _, c := range []struct {
+		name, field, value string
+		problem, warning   string
+	}{
+		{"one channel too bright", "rgb", rgb(95, 85, 85, "bt1886"), "too bright", ""},
+		{"one channel too dark", "rgb", rgb(4, 8, 8, "bt1886"), "too dark", ""},
+		{"no card at all", "rgb", rgb(10, 80, 10, "bt1886"), "not near neutral", ""},
+		{"a curve that is not published", "rgb", rgb(40, 40, 40, "log"), "encoding", ""},
+		{"clipped", "clippedPercent", "3", "clipped", ""},
+		{"a look was on", "readAt", `"monitorWithLook"`, "", "look"},
+		{"paper", "patch", `"paper"`, "", "paper"},
+		{"uneven", "spreadPercent", "9", "", "uneven"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := newStage(t)
+			id := s.card(s.b, 5600, day5600, 0, 0, s.reading, c.field, c.value)
+			got, err := ColorOfSample(s.book(), id, s.clock)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if (c.problem == "") != (got.Problem == "") || !strings.Contains(got.Problem, c.problem) {
+				t.Errorf("problem: got %q, want %q", got.Problem, c.problem)
+			}
+			if warnings := strings.Join(got.Warnings, "; "); !strings.Contains(warnings, c.warning) {
+				t.Errorf("warnings: got %q, want %q", warnings, c.warning)
+			}
+			if c.problem != "" && got.White != nil {
+				t.Errorf("a refused sample has a white: %+v", got.White)
+			}
+		})
+	}
+}
+
+func TestMatchCountsInWhatCardsTaught(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.shoot("5600", "5600")
+	s.minute(6)
+	s.card(s.a, 5600, day5600, 0, 0, s.reading)
+	// B's 5600 is a white of 178.6 + 54 mired, 4300 K; its 6500 is one of 153.8 + 54, 4812 K.
+	s.card(s.b, 5600, day5600, 54, 0, s.reading)
+	a := s.match()
+	if a.Basis != "from samples" || a.Matched || a.CameraError == nil || a.CameraError.Mired != 54 || a.ToError == nil || a.ToError.Mired != 0 {
+		t.Fatalf("got %+v, errors %+v and %+v", a, a.CameraError, a.ToError)
+	}
+	// The preset of 7000 K is one of 142.9 + 54 = 196.9: 18 too warm as a white, and the nearest.
+	if a.Best.Preset != "shade" {
+		t.Errorf("best: got %+v, want the preset shade", a.Best)
+	}
+	near(t, "residual", *a.Best.Residual.Mired, -18, 0)
+	if a.CameraError.Confidence != "poor" || !strings.Contains(a.CameraError.Words, "1 card, the nearest 54 mired away") {
+		t.Errorf("one card: got %q", a.CameraError.Words)
+	}
+	if a.Cards == nil || a.Cards.Within || *a.Cards.Difference.Mired != -54 {
+		t.Errorf("the cards: got %+v, want B 54 mired cooler", a.Cards)
+	}
+}
+
+func TestMatchedIsSaidOnlyAfterASecondCard(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.shoot("5600", "4300")
+	s.minute(6)
+	s.card(s.a, 5600, day5600, 0, 0, s.reading)
+	s.card(s.b, 4300, day5600, -50, 0, s.reading)
+	first := s.match()
+	if first.Matched || first.Cards == nil || !first.Cards.Within || first.Cards.Second || !strings.Contains(first.Words, "a second card is to confirm") {
+		t.Errorf("after one card: got %+v, %q", first.Cards, first.Words)
+	}
+	s.minute(9)
+	second := s.card(s.b, 4300, day5600, -50, 0, s.reading)
+	got := s.match()
+	if !got.Matched || got.Cards.Sample != second || !strings.Contains(got.Words, "matched by a second card") {
+		t.Errorf("after two: got %+v, %q", got.Cards, got.Words)
+	}
+	if got.CameraError.Confidence != "good" {
+		t.Errorf("two near, new cards that agree: got %q", got.CameraError.Words)
+	}
+	t.Run("and no more once the camera is set to something else", func(t *testing.T) {
+		s.minute(12)
+		s.shoot("5600", "6500")
+		if got := s.match(); got.Matched || got.Cards != nil {
+			t.Errorf("got %+v, %q", got.Cards, got.Words)
+		}
+	})
+}
+
+func TestMatchWithoutAReadingOfTheLight(t *testing.T) {
+	s := newStage(t)
+	s.setUp = s.add(KindSetUp, "day", ref(s.day), "name", `"B"`, "cameras/"+s.a.String()+"/inUse", "true", "cameras/"+s.b.String()+"/inUse", "true", "referenceCamera", ref(s.a))
+	tungsten := colorimetry.CCTDuv{CCT: 3000, Duv: 0.002}
+	s.minute(5)
+	s.card(s.a, 3200, tungsten, 0, 0, ID{})
+	// B shows 3200 as a white of 312.5 + 30 mired.
+	s.card(s.b, 3200, tungsten, 30, 0, ID{})
+	a := s.match()
+	if a.Light == nil {
+		t.Fatalf("the light was not inferred: %+v", a.Origin)
+	}
+	near(t, "the light", *a.Light.CCTKelvin, 3000, 2)
+	near(t, "its Duv", *a.Light.Duv, 0.002, 0.0001)
+	near(t, "B's error", a.CameraError.Mired, 30, 0)
+	if a.Basis != "from samples" || a.CameraError.Confidence == "good" {
+		t.Errorf("got basis %q, %q", a.Basis, a.CameraError.Words)
+	}
+}
+
+func TestACameraErrorOfAnotherFamilyIsUsedWithAWarning(t *testing.T) {
+	s := newStage(t)
+	lamp := s.add(KindLamp, "name", `"fresnel"`, "family", `"incandescent"`)
+	bulb := s.light("fresnel", "back", "lamp", ref(lamp), "intent", `"leave"`)
+	reading := s.read(bulb, onLocus3200)
+	s.minute(5)
+	s.shoot("5600", "5600")
+	s.card(s.b, 3200, colorimetry.CCTDuv{CCT: 3200}, 10, 0, reading)
+	a := s.match()
+	if a.CameraError == nil || a.CameraError.Confidence != "poor" || !strings.Contains(strings.Join(a.CameraError.Caveats, "; "), "another family") ||
+		!strings.Contains(strings.Join(a.CameraError.Caveats, "; "), "far: 144 mired") || a.Basis != "from samples and a label" {
+		t.Errorf("got %+v, basis %q", a.CameraError, a.Basis)
+	}
+	s.card(s.b, 5600, day5600, 4, 0, s.reading) // of the lamp at hand: the other is passed over
+	if a := s.match(); len(a.CameraError.Samples) != 1 || a.CameraError.Mired != 4 || len(a.CameraError.Caveats) != 0 {
+		t.Errorf("got %+v, want the card of this family alone", a.CameraError)
+	}
+}
+
+func TestACustomWhiteFromACardWhoseLightWasNotMeasured(t *testing.T) {
+	s := newStage(t)
+	s.minute(4)
+	id := s.card(s.a, 5600, colorimetry.CCTDuv{CCT: 4800, Duv: 0.003}, 0, 0, ID{})
+	white := s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, ref(id)), "appliesFrom", `{"as":"time","at":`+stamp(4)+`}`)
+	b := s.book()
+	v, _ := b.Record(white)
+	got := WhiteInForceOf(b, v)
+	if got.Color == nil {
+		t.Fatalf("got %+v", got)
+	}
+	near(t, "kelvin", *got.Color.CCTKelvin, 4800, 2)
+	near(t, "Duv", *got.Color.Duv, 0.003, 0.0001)
+	if got.Origin.Confidence != "label" {
+		t.Errorf("confidence: got %q, want label", got.Origin.Confidence)
+	}
+}
