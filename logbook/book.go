@@ -49,8 +49,17 @@ type record struct {
 // cell holds the heads of one field.
 type cell struct {
 	field string
-	heads []Version
+	heads []head
 }
+
+// head is a version as a cell holds it: two pointers, for a long job has hundreds
+// of thousands.
+type head struct {
+	edit   *Edit
+	change *Change // one of edit.Set
+}
+
+func (h head) version() Version { return Version{h.edit.Dot, h.change.Value, h.edit, h.edit.Record} }
 
 // A Version is one value written to a field.
 type Version struct {
@@ -125,18 +134,18 @@ func (b *Book) Apply(e *Edit) error {
 	if r.cells == nil {
 		r.cells = make([]cell, 0, len(e.Set))
 	}
-	var room []Version // the heads of an edit's new fields stand together
+	var room []head // the heads of an edit's new fields stand together
 	for i := range e.Set {
 		c := &e.Set[i]
 		at := r.cell(c.Field)
 		if r.cells[at].heads == nil {
 			if room == nil {
-				room = make([]Version, len(e.Set)-i)
+				room = make([]head, len(e.Set)-i)
 			}
 			r.cells[at].heads, room = room[:0:1], room[1:]
 		}
 		if !placed(named, r, c.Field) {
-			r.cells[at].heads = append(r.cells[at].heads, Version{e.Dot, c.Value, e, r.id})
+			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
 		}
 		for _, d := range c.Over {
 			b.supersede(r, at, d)
@@ -155,7 +164,7 @@ func (r refusedError) Error() string { return string(r) }
 func (b *Book) supersede(r *record, at int, d Dot) {
 	c := &r.cells[at]
 	for i := range c.heads {
-		if c.heads[i].Dot == d {
+		if c.heads[i].edit.Dot == d {
 			c.heads = append(c.heads[:i], c.heads[i+1:]...)
 			return
 		}
@@ -216,7 +225,7 @@ func (r *record) cell(field string) int {
 }
 
 // heads searches by hand: nearly all that is read from a book is read through it.
-func (r *record) heads(field string) []Version {
+func (r *record) heads(field string) []head {
 	from, to := 0, len(r.cells)
 	for from < to {
 		if at := int(uint(from+to) >> 1); r.cells[at].field < field {
@@ -340,11 +349,18 @@ func (r *record) deleted() bool { return shown(r.heads(DeletedField)).Value == "
 
 // shown is the greatest version by (corrected time, dot); zero where there is
 // none.
-func shown(heads []Version) Version {
-	var best Version
-	for _, v := range heads {
-		if best.Edit == nil || before(best.Edit, v.Edit) {
-			best = v
+func shown(heads []head) Version {
+	if best := greatest(heads); best.edit != nil {
+		return best.version()
+	}
+	return Version{}
+}
+
+func greatest(heads []head) head {
+	var best head
+	for _, h := range heads {
+		if best.edit == nil || before(best.edit, h.edit) {
+			best = h
 		}
 	}
 	return best

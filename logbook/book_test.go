@@ -51,7 +51,7 @@ func headsOf(b *Book) map[string][]Dot {
 			for _, c := range r.cells {
 				for _, h := range c.heads {
 					k := fmt.Sprintf("%s %s %s", r.kind, r.id, c.field)
-					heads[k] = append(heads[k], h.Dot)
+					heads[k] = append(heads[k], h.edit.Dot)
 				}
 			}
 		}

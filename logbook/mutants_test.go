@@ -153,9 +153,9 @@ var mutants = []mutant{
 `, ``}}, schedules},
 
 	// The merge.
-	{"the latest clock wins", "book.go", []swap{{`			r.cells[at].heads = append(r.cells[at].heads, Version{e.Dot, c.Value, e, r.id})
-`, `			r.cells[at].heads = append(r.cells[at].heads, Version{e.Dot, c.Value, e, r.id})
-			r.cells[at].heads = []Version{shown(r.cells[at].heads)}
+	{"the latest clock wins", "book.go", []swap{{`			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
+`, `			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
+			r.cells[at].heads = []head{greatest(r.cells[at].heads)}
 `}}, schedules},
 	{"a name that comes before its edit is forgotten", "book.go", []swap{{`	b.waiting[d] = append(b.waiting[d], place{r, c.field})
 `, ``}}, schedules},
@@ -175,7 +175,7 @@ var mutants = []mutant{
 		r := b.ensure(e.Record, e.Kind)
 		for i := range e.Set {
 			at := r.cell(e.Set[i].Field)
-			r.cells[at].heads = append(r.cells[at].heads, Version{e.Dot, e.Set[i].Value, e, r.id})
+			r.cells[at].heads = append(r.cells[at].heads, head{e, &e.Set[i]})
 		}
 		return err`}}, schedules},
 	{"a reference that leads nowhere is a reason to refuse", "book.go", []swap{{`	r := b.ensure(e.Record, e.Kind)

@@ -181,7 +181,7 @@ func answering(m, n *record, answer string) Draft {
 	}
 	c := Change{Field: SamePrefix + n.id.String(), Value: TextValue(answer)}
 	for _, h := range m.heads(c.Field) {
-		c.Over = append(c.Over, h.Dot)
+		c.Over = append(c.Over, h.edit.Dot)
 	}
 	return Draft{m.kind, m.id, []Change{c}}
 }

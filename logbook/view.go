@@ -187,17 +187,18 @@ func (v View) Field(name string) FieldState {
 	return stateOf(name, heads)
 }
 
-func stateOf(name string, heads []Version) FieldState {
+func stateOf(name string, heads []head) FieldState {
 	s := FieldState{Name: name}
 	if len(heads) == 0 {
 		return s
 	}
-	s.Heads = append([]Version(nil), heads...)
-	if len(heads) == 1 {
-		s.Shown = heads[0]
-		return s
+	s.Heads = make([]Version, len(heads))
+	for i, h := range heads {
+		s.Heads[i] = h.version()
 	}
-	sort.Slice(s.Heads, func(i, j int) bool { return before(s.Heads[j].Edit, s.Heads[i].Edit) })
+	if len(heads) > 1 {
+		sort.Slice(s.Heads, func(i, j int) bool { return before(s.Heads[j].Edit, s.Heads[i].Edit) })
+	}
 	s.Shown = s.Heads[0]
 	for _, h := range s.Heads[1:] {
 		if !h.Value.Equal(s.Shown.Value) {
@@ -304,20 +305,20 @@ func (v View) DeletionConflicts() []FieldState {
 // Value is a field's value as shown; no value where it is absent or cleared.
 func (v View) Value(field string) Value {
 	if len(v.members) == 1 {
-		if heads := v.members[0].heads(field); len(heads) == 1 && heads[0].Value != Null {
-			return heads[0].Value
+		if heads := v.members[0].heads(field); len(heads) == 1 && heads[0].change.Value != Null {
+			return heads[0].change.Value
 		}
 	}
-	var best Version
+	var best head
 	for _, m := range v.members {
-		if h := shown(m.heads(field)); h.Edit != nil && (best.Edit == nil || before(best.Edit, h.Edit)) {
+		if h := greatest(m.heads(field)); h.edit != nil && (best.edit == nil || before(best.edit, h.edit)) {
 			best = h
 		}
 	}
-	if best.Value == Null {
+	if best.edit == nil || best.change.Value == Null {
 		return ""
 	}
-	return best.Value
+	return best.change.Value
 }
 
 // Text is the value of a text or choice, or "".
@@ -392,8 +393,8 @@ func (v View) ETag() string {
 	for _, m := range v.members {
 		for _, c := range m.cells {
 			dots := make([]Dot, len(c.heads))
-			for i, head := range c.heads {
-				dots[i] = head.Dot
+			for i, h := range c.heads {
+				dots[i] = h.edit.Dot
 			}
 			sort.Slice(dots, func(i, j int) bool { return dots[i].Less(dots[j]) })
 			h.Write([]byte(c.field))
@@ -467,7 +468,7 @@ func (r *record) wrote(field string, d Dot) bool {
 			continue
 		}
 		for _, h := range c.heads {
-			if h.Dot == d {
+			if h.edit.Dot == d {
 				return true
 			}
 		}
