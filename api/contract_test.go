@@ -25,7 +25,7 @@ var leastRoles = map[string]Role{
 	"readSpectrum": Reader, "getReadingColor": Reader, "getPlan": Reader, "getSampleColor": Reader,
 	"getNow": Reader, "getMatch": Reader, "logEvent": Editor, "listDeviations": Reader,
 	"listConflicts": Reader, "listTwins": Reader, "answerTwin": Editor, "exchange": Reader, "listQuarantine": Reader,
-	"getBundle": Reader, "takeBundle": Editor, "getEvents": Reader,
+	"getBundle": Reader, "takeBundle": Editor, "getEvents": Reader, "getMissing": Reader,
 	"getColorLogCSV": Guest, "getColorLogJSON": Guest,
 }
 

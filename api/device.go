@@ -104,6 +104,15 @@ func (a *Auth) Devices() []Device {
 	return append([]Device{a.ownDevice()}, list...)
 }
 
+// Labels are the names of all devices that were ever admitted.
+func (a *Auth) Labels() map[logbook.ID]string {
+	labels := map[logbook.ID]string{}
+	for _, d := range a.Devices() {
+		labels[d.ID] = d.Label
+	}
+	return labels
+}
+
 // Paired reports whether any device stands that may invite others.
 func (a *Auth) Paired() bool {
 	a.mu.RLock()

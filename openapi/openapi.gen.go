@@ -372,6 +372,16 @@ type History struct {
 	Edits []Edit `json:"edits"`
 }
 
+// Holder defines model for Holder.
+type Holder struct {
+	// By who wrote
+	By     string             `json:"by"`
+	Device openapi_types.UUID `json:"device"`
+
+	// Label absent where the device was not paired here
+	Label *string `json:"label,omitempty"`
+}
+
 // IntendedCast IntendedCast is how the reference light is meant to look: mired + warmer, − cooler; Duv + greener, − more magenta.
 type IntendedCast = logbook.IntendedCast
 
@@ -423,6 +433,22 @@ type MatchAnswer = logbook.MatchAnswer
 
 // MeasuredSpectrum MeasuredSpectrum is the value of a reading's field measured for a spectrum.
 type MeasuredSpectrum = logbook.MeasuredSpectrum
+
+// Missing defines model for Missing.
+type Missing struct {
+	Lines []struct {
+		Line string `json:"line"`
+
+		// SeenBy who named one of them as seen: what a device has seen, it holds
+		SeenBy []Holder `json:"seenBy"`
+
+		// Spans what is missing of the line, each [from, to]
+		Spans [][]int `json:"spans"`
+
+		// Writer who wrote the last edit of the line that is here; absent where none is
+		Writer *Holder `json:"writer,omitempty"`
+	} `json:"lines"`
+}
 
 // Origin An Origin says where a computed number comes from.
 type Origin = logbook.Origin
@@ -892,6 +918,9 @@ type ServerInterface interface {
 	// Exchange Bring edits and be told what others made
 	// (POST /v1/productions/{production}/exchange)
 	Exchange(ctx echo.Context, productionParameter ProductionParameter) error
+	// GetMissing Which edits are known of and not here
+	// (GET /v1/productions/{production}/missing)
+	GetMissing(ctx echo.Context, productionParameter ProductionParameter) error
 	// ListQuarantine Edits that are held and do not apply
 	// (GET /v1/productions/{production}/quarantine)
 	ListQuarantine(ctx echo.Context, productionParameter ProductionParameter) error
@@ -1415,6 +1444,22 @@ func (w *ServerInterfaceWrapper) Exchange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.Exchange(ctx, productionParameter)
+	return err
+}
+
+// GetMissing converts echo context to params.
+func (w *ServerInterfaceWrapper) GetMissing(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetMissing(ctx, productionParameter)
 	return err
 }
 
@@ -2123,10 +2168,10 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/records/:kind/:record/history", wrapper.GetHistory, options.OperationMiddlewares["getHistory"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/spectra", wrapper.ReadSpectrum, options.OperationMiddlewares["readSpectrum"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/reading/:record/color", wrapper.GetReadingColor, options.OperationMiddlewares["getReadingColor"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/records/sample/:record/color", wrapper.GetSampleColor, options.OperationMiddlewares["getSampleColor"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/now", wrapper.GetNow, options.OperationMiddlewares["getNow"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/match", wrapper.GetMatch, options.OperationMiddlewares["getMatch"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/plan", wrapper.GetPlan, options.OperationMiddlewares["getPlan"]...)
-	router.GET(options.BaseURL+"/v1/productions/:production/records/sample/:record/color", wrapper.GetSampleColor, options.OperationMiddlewares["getSampleColor"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/events", wrapper.LogEvent, options.OperationMiddlewares["logEvent"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/deviations", wrapper.ListDeviations, options.OperationMiddlewares["listDeviations"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/conflicts", wrapper.ListConflicts, options.OperationMiddlewares["listConflicts"]...)
@@ -2136,6 +2181,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/events", wrapper.GetEvents, options.OperationMiddlewares["getEvents"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/bundle", wrapper.GetBundle, options.OperationMiddlewares["getBundle"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/bundle", wrapper.TakeBundle, options.OperationMiddlewares["takeBundle"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/missing", wrapper.GetMissing, options.OperationMiddlewares["getMissing"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/quarantine", wrapper.ListQuarantine, options.OperationMiddlewares["listQuarantine"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.csv", wrapper.GetColorLogCSV, options.OperationMiddlewares["getColorLogCSV"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.json", wrapper.GetColorLogJSON, options.OperationMiddlewares["getColorLogJSON"]...)

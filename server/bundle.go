@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"log/slog"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -13,7 +12,6 @@ import (
 	"strings"
 	"time"
 
-	"evenwhite/api"
 	"evenwhite/logbook"
 )
 
@@ -57,34 +55,6 @@ EXAMPLES
     evenwhite bundle take /media/card/monday.bundle
 `
 
-// desk is what a command about edits works at: the one of a running server, or of
-// a folder that rests.
-type desk struct {
-	store logbook.Store
-	logs  *api.Logs
-	auth  *api.Auth
-}
-
-// atDesk has a running server do a task, or does it in the folder that rests.
-func atDesk(t terminal, folder, name string, query url.Values, do func(desk, io.Writer, url.Values) error) error {
-	err := callConsole(folder, name, query, t.out)
-	if !errors.Is(err, errNotRunning) {
-		return err
-	}
-	if err := needData(folder); err != nil {
-		return err
-	}
-	store, err := openStore(folder)
-	if err != nil {
-		return err
-	}
-	auth, err := api.OpenAuth(store, time.Now, slog.New(slog.DiscardHandler))
-	if err == nil {
-		err = do(desk{store, api.NewLogs(store), auth}, t.out, query)
-	}
-	return errors.Join(err, store.Close())
-}
-
 func bundle(t terminal, args []string) error {
 	if len(args) == 0 {
 		return misuse("bundle", "write or take is missing")
@@ -95,11 +65,7 @@ func bundle(t terminal, args []string) error {
 	switch args[0] {
 	case "write":
 		do = desk.writeBundle
-		fs.Func("production", "", func(s string) error {
-			query.Set("production", s)
-			_, err := logbook.ParseID(s)
-			return err
-		})
+		productionOption(fs, query)
 		fs.Func("after", "", func(s string) error { query.Set("after", s); return nil })
 	case "take":
 	case "-h", "--help", "-help":
@@ -116,22 +82,6 @@ func bundle(t terminal, args []string) error {
 	}
 	query.Set("file", file)
 	return atDesk(t, *folder, "bundle-"+args[0], query, do)
-}
-
-// production finds the log that is meant by the parameter production.
-func (d desk) production(query url.Values) (*logbook.Log, error) {
-	var wanted logbook.ID
-	if text := query.Get("production"); text != "" {
-		var err error
-		if wanted, err = logbook.ParseID(text); err != nil {
-			return nil, err
-		}
-	}
-	id, err := oneProduction(d.store, wanted)
-	if err != nil {
-		return nil, err
-	}
-	return d.logs.Find(id)
 }
 
 // writeBundle writes a file whose path stands in the parameter file.

@@ -58,6 +58,7 @@ func commands() []command {
 		{"backup", "copy the data into one file", backupManual, backup},
 		{"restore", "make a data folder from a backup", restoreManual, restore},
 		{"bundle", "carry edits as a file", bundleManual, bundle},
+		{"missing", "say which edits are not here", missingManual, missing},
 		{"export", "write the colour log", exportManual, export},
 		{"colour", "answer a question about colour", colourManual, colour},
 		{"version", "say which program this is", versionManual, version},

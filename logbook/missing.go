@@ -1,0 +1,107 @@
+package logbook
+
+import "sort"
+
+// MissingEdits are edits of one line that must have been written and are not here:
+// numbers that were passed over, and edits that others name as seen.
+type MissingEdits struct {
+	Line  Line
+	Spans []Span
+	// Writer is who wrote the last edit of the line that is here; zero where none is.
+	Writer Holder
+	// SeenBy are those who named one of them in an edit: what a device has seen, it
+	// holds.
+	SeenBy []Holder
+}
+
+// A Holder is a device on which edits were made, and who made them.
+type Holder struct {
+	Device ID
+	By     string
+}
+
+// Missing lists what a book is known to lack, by line. What was written after the
+// last edit of a line that anybody names cannot be known of.
+func Missing(b *Book) []MissingEdits {
+	last := map[Line]*Edit{}
+	top := map[Line]uint64{}
+	seen := map[Line]map[Holder]bool{}
+	written := func(e *Edit) {
+		if known := last[e.Dot.Line]; known == nil || known.Dot.N < e.Dot.N {
+			last[e.Dot.Line] = e
+			top[e.Dot.Line] = max(top[e.Dot.Line], e.Dot.N)
+		}
+	}
+	for _, r := range b.refused {
+		written(r.Edit)
+	}
+	for _, records := range b.byKind {
+		for _, r := range records {
+			for _, e := range r.edits {
+				written(e)
+				for d := range e.names {
+					if b.held.Has(d) {
+						continue
+					}
+					top[d.Line] = max(top[d.Line], d.N)
+					if seen[d.Line] == nil {
+						seen[d.Line] = map[Holder]bool{}
+					}
+					seen[d.Line][Holder{e.Device, e.By}] = true
+				}
+			}
+		}
+	}
+	var out []MissingEdits
+	for line, n := range top {
+		m := MissingEdits{Line: line, Spans: gaps(b.held[line], n), SeenBy: sortedHolders(seen[line])}
+		if e := last[line]; e != nil {
+			m.Writer = Holder{e.Device, e.By}
+		}
+		if len(m.Spans) > 0 {
+			out = append(out, m)
+		}
+	}
+	sort.Slice(out, func(i, j int) bool { return string(out[i].Line[:]) < string(out[j].Line[:]) })
+	return out
+}
+
+// names ranges over the dots that an edit names as seen.
+func (e *Edit) names(yield func(Dot) bool) {
+	for i := range e.Set {
+		for _, d := range e.Set[i].Over {
+			if !yield(d) {
+				return
+			}
+		}
+	}
+}
+
+// gaps are the numbers from 1 to top that no span holds.
+func gaps(held []Span, top uint64) (out []Span) {
+	next := uint64(1)
+	for _, s := range held {
+		if s.From > next {
+			out = append(out, Span{next, s.From - 1})
+		}
+		if s.To >= top {
+			return out
+		}
+		next = s.To + 1
+	}
+	return append(out, Span{next, top})
+}
+
+func sortedHolders(set map[Holder]bool) []Holder {
+	out := make([]Holder, 0, len(set))
+	for h := range set {
+		out = append(out, h)
+	}
+	sort.Slice(out, func(i, j int) bool {
+		if out[i].Device != out[j].Device {
+			return out[i].Device.Less(out[j].Device)
+		}
+		return out[i].By < out[j].By
+	})
+	return out
+}

@@ -1,0 +1,66 @@
+package main
+
+import (
+	"errors"
+	"flag"
+	"io"
+	"log/slog"
+	"net/url"
+	"time"
+
+	"evenwhite/api"
+	"evenwhite/logbook"
+)
+
+// desk is what a command about edits works at: the one of a running server, or of
+// a folder that rests.
+type desk struct {
+	store logbook.Store
+	logs  *api.Logs
+	auth  *api.Auth
+}
+
+// atDesk has a running server do a task, or does it in the folder that rests.
+func atDesk(t terminal, folder, name string, query url.Values, do func(desk, io.Writer, url.Values) error) error {
+	err := callConsole(folder, name, query, t.out)
+	if !errors.Is(err, errNotRunning) {
+		return err
+	}
+	if err := needData(folder); err != nil {
+		return err
+	}
+	store, err := openStore(folder)
+	if err != nil {
+		return err
+	}
+	auth, err := api.OpenAuth(store, time.Now, slog.New(slog.DiscardHandler))
+	if err == nil {
+		err = do(desk{store, api.NewLogs(store), auth}, t.out, query)
+	}
+	return errors.Join(err, store.Close())
+}
+
+// productionOption adds --production to a command's options.
+func productionOption(fs *flag.FlagSet, query url.Values) {
+	fs.Func("production", "", func(s string) error {
+		query.Set("production", s)
+		_, err := logbook.ParseID(s)
+		return err
+	})
+}
+
+// production finds the log that is meant by the parameter production.
+func (d desk) production(query url.Values) (*logbook.Log, error) {
+	var wanted logbook.ID
+	if text := query.Get("production"); text != "" {
+		var err error
+		if wanted, err = logbook.ParseID(text); err != nil {
+			return nil, err
+		}
+	}
+	id, err := oneProduction(d.store, wanted)
+	if err != nil {
+		return nil, err
+	}
+	return d.logs.Find(id)
+}
