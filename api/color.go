@@ -74,3 +74,17 @@ func (s *service) GetSampleColor(c echo.Context, production openapi.ProductionPa
 	}
 	return answer(c, http.StatusOK, out)
 }
+
+// GetCorrections tells what to do to the footage of a clip.
+func (s *service) GetCorrections(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	var out logbook.ClipCorrections
+	l.Read(func(b *logbook.Book) { out, err = logbook.CorrectionsOfClip(b, logbook.ID(record), s.now()) })
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, out)
+}

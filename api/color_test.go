@@ -213,3 +213,22 @@ func TestCardsOverHTTP(t *testing.T) {
 		t.Errorf("after a second card: got %s", second.body)
 	}
 }
+
+func TestCorrectionsOfAClip(t *testing.T) {
+	g := setStage(t)
+	got := g.ask("GET", g.record("clip", "clip")+"/corrections", "").want(200)
+	// The scene wants +15 mired, the body's raw mode leaves the white free.
+	if got.at("basis") != `"card"` || got.at("toIntent", "takes") != `"kelvin"` || got.at("toNeutral", "takes") != `"kelvin"` {
+		t.Fatalf("got %s", got.body)
+	}
+	intent, neutral := got.number("toIntent", "setting", "kelvin"), got.number("toNeutral", "setting", "kelvin")
+	if !(intent > neutral) {
+		t.Errorf("to intent %v K, to neutral %v K: want the warmer picture by the higher kelvin", intent, neutral)
+	}
+	if r := got.number("toIntent", "gain", "r") / got.number("toNeutral", "gain", "r"); r <= 1 {
+		t.Errorf("red by intent over red by neutral is %v, want above 1", r)
+	}
+	g.ask("GET", g.base+"/records/clip/"+g.ids["take"]+"/corrections", "").want(404)
+	auto := g.ask("POST", g.base+"/records/clip", g.fill(`{"setUp":"$setUp","camera":"$b","body":"$other","whiteMode":"auto"}`)).id()
+	g.ask("GET", g.base+"/records/clip/"+auto+"/corrections", "").want(409)
+}

@@ -22,7 +22,7 @@ var leastRoles = map[string]Role{
 	"invite": Owner, "listInvitations": Owner, "withdrawInvitation": Owner, "listDevices": Owner, "revokeDevice": Owner,
 	"listProductions": Guest, "createProduction": Owner, "getProduction": Reader, "patchProduction": Owner, "deleteProduction": Owner,
 	"listRecords": Reader, "createRecord": Editor, "getRecord": Reader, "patchRecord": Editor, "deleteRecord": Editor, "restoreRecord": Editor, "getHistory": Reader,
-	"readSpectrum": Reader, "getReadingColor": Reader, "getPlan": Reader, "getSampleColor": Reader,
+	"readSpectrum": Reader, "getReadingColor": Reader, "getPlan": Reader, "getSampleColor": Reader, "getCorrections": Reader,
 	"getNow": Reader, "getMatch": Reader, "logEvent": Editor, "listDeviations": Reader,
 	"listConflicts": Reader, "listTwins": Reader, "answerTwin": Editor, "exchange": Reader, "listQuarantine": Reader,
 	"getBundle": Reader, "takeBundle": Editor, "getEvents": Reader, "getMissing": Reader,

@@ -204,6 +204,9 @@ type CardCheck = logbook.CardCheck
 // Chromaticity A Chromaticity is a computed colour as it is shown: x and y rounded to five decimals, CCT to 1 K and Duv to 0.0001. A coloured light has no CCT and says so in Words.
 type Chromaticity = logbook.Chromaticity
 
+// ClipCorrections ClipCorrections are what to do to the footage of one clip: to intent, so that a grey in the reference light shows the intended cast and no more, and to neutral, which takes a deliberate cast away too.
+type ClipCorrections = logbook.ClipCorrections
+
 // Compared Compared is what a deviation is measured against.
 type Compared = logbook.Compared
 
@@ -924,6 +927,9 @@ type ServerInterface interface {
 	// ListQuarantine Edits that are held and do not apply
 	// (GET /v1/productions/{production}/quarantine)
 	ListQuarantine(ctx echo.Context, productionParameter ProductionParameter) error
+	// GetCorrections What to do to the footage of a clip
+	// (GET /v1/productions/{production}/records/clip/{record}/corrections)
+	GetCorrections(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter) error
 	// GetReadingColor What a reading says
 	// (GET /v1/productions/{production}/records/reading/{record}/color)
 	GetReadingColor(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter, params GetReadingColorParams) error
@@ -1476,6 +1482,30 @@ func (w *ServerInterfaceWrapper) ListQuarantine(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListQuarantine(ctx, productionParameter)
+	return err
+}
+
+// GetCorrections converts echo context to params.
+func (w *ServerInterfaceWrapper) GetCorrections(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "record" -------------
+	var recordParameter RecordParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "record", ctx.Param("record"), &recordParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter record: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetCorrections(ctx, productionParameter, recordParameter)
 	return err
 }
 
@@ -2172,6 +2202,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/now", wrapper.GetNow, options.OperationMiddlewares["getNow"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/match", wrapper.GetMatch, options.OperationMiddlewares["getMatch"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/plan", wrapper.GetPlan, options.OperationMiddlewares["getPlan"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/records/clip/:record/corrections", wrapper.GetCorrections, options.OperationMiddlewares["getCorrections"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/events", wrapper.LogEvent, options.OperationMiddlewares["logEvent"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/deviations", wrapper.ListDeviations, options.OperationMiddlewares["listDeviations"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/conflicts", wrapper.ListConflicts, options.OperationMiddlewares["listConflicts"]...)

@@ -1,0 +1,295 @@
+package logbook
+
+import (
+	"fmt"
+
+	"evenwhite/colorimetry"
+)
+
+// ClipCorrections are what to do to the footage of one clip: to intent, so that a
+// grey in the reference light shows the intended cast and no more, and to neutral,
+// which takes a deliberate cast away too.
+type ClipCorrections struct {
+	Clip           ID            `json:"clip"`
+	Camera         ID            `json:"camera"`
+	Body           ID            `json:"body"`
+	WhiteInFootage string        `json:"whiteInFootage,omitempty"` // baked, storedBeside or free; absent: not in the log
+	Encoding       string        `json:"encoding"`                 // transfer and primaries
+	Basis          string        `json:"basis"`                    // card, predicted or label
+	Words          string        `json:"words"`
+	Light          *Chromaticity `json:"light,omitempty"` // in which the grey was, or is thought to be
+	White          *Chromaticity `json:"white,omitempty"` // that the camera had
+	Aim            *Chromaticity `json:"aim,omitempty"`   // that it should have had
+	IntendedCast   IntendedCast  `json:"intendedCast"`
+	ToIntent       Correction    `json:"toIntent"`
+	ToNeutral      Correction    `json:"toNeutral"`
+	CameraError    *CameraError  `json:"cameraError,omitempty"` // counted in
+	Origin         Origin        `json:"origin"`
+}
+
+// correcting is what the corrections of one clip are worked out from.
+type correcting struct {
+	s          *situation
+	clip, body View
+	set        setting
+	light      *Chromaticity
+	family     string
+	white      *colorimetry.CCTDuv
+	encoding   colorimetry.Encoding
+	signal     [3]float64
+	off        colorimetry.Cast // of the body's white from its label
+	out        ClipCorrections
+}
+
+// CorrectionsOfClip works from a grey card on the clip's setting, else from what
+// cards taught about the body, else from its label. Errors wrap ErrNoRecord, or
+// ErrUnknown or colorimetry.ErrDomain where nothing can be said at all.
+func CorrectionsOfClip(b *Book, clip ID, now Millis) (ClipCorrections, error) {
+	v, err := recordOf(b, KindClip, "record", clip)
+	if err != nil {
+		return ClipCorrections{}, err
+	}
+	setUp, _ := b.RecordOf(KindSetUp, v.Ref("setUp"))
+	if setUp.book == nil {
+		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", ErrUnknown)
+	}
+	c := &correcting{s: situationOf(b, setUp, now), clip: v, set: clipSetting(v)}
+	c.body, _ = b.RecordOf(KindBody, v.Ref("body"))
+	p := c.s.periodOf(v)
+	aim := c.s.aim(p, v.Ref("camera"))
+	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}
+	mode := modeOf(v.Text("recordingMode"), c.body)
+	c.out.WhiteInFootage = recordingMode(c.body, mode, "white")
+	c.findLight(p)
+	if err := c.grey(mode); err != nil {
+		return ClipCorrections{}, err
+	}
+	if len(v.Keys("changes")) > 0 {
+		c.caveat("the white was changed while it rolled: this is for its beginning")
+	}
+	c.toIntent(aim)
+	c.toNeutral()
+	c.tell()
+	return c.out, nil
+}
+
+func (c *correcting) caveat(words string) {
+	c.out.Origin.Caveats = append(c.out.Origin.Caveats, words)
+}
+
+// findLight takes the light as it was last measured at the clip's time, else the
+// white that was in force.
+func (c *correcting) findLight(p *period) {
+	at := clipTime(c.clip)
+	xy, origin, err := referenceWithoutWhite(c.s.resolver(), c.s.setUp, at)
+	if err != nil {
+		xy, origin = p.reference, p.origin
+		if xy != nil {
+			c.caveat("the light was not measured then: the white in force was taken for it")
+		}
+	}
+	c.light, c.family = xy, familyOfOrigin(c.s.book, origin)
+}
+
+// grey finds the signals of a grey in the footage.
+func (c *correcting) grey(mode string) error {
+	if shot := c.card(); shot != nil {
+		c.fromCard(shot)
+		return nil
+	}
+	label, caveats, err := c.set.labelWhite(c.s.book, c.body)
+	if err != nil {
+		return fmt.Errorf("there is no card on this setting, and no label: %w", err)
+	}
+	if c.light == nil {
+		return fmt.Errorf("%w: there is neither a card on this setting nor a light that was measured", ErrUnknown)
+	}
+	c.out.Basis = "label"
+	c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as the label of the setting predicts it", "label"
+	c.out.Origin.Caveats = append(c.out.Origin.Caveats, caveats...)
+	ask := errorAsked{mode: mode, glass: glassOf(c.clip.Text("lens"), c.clip.Text("filters")), family: c.family, label: label, now: c.s.now, inferred: true}
+	if t, err := c.light.cctDuv(); err == nil {
+		ask.light = t
+	}
+	if e, ok := cameraError(c.s.book, c.body, ask); ok {
+		if moved, err := e.moves(label); err == nil {
+			label, c.off, c.out.CameraError, c.out.Basis = moved, e.cast, &e, "predicted"
+			c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as cards of other shots predict it", "computed"
+			c.out.Origin.Records = e.Samples
+		}
+	}
+	return c.predict(mode, label)
+}
+
+// card is the newest card that the body shot in the set-up on the clip's setting;
+// one in the clip itself comes first.
+func (c *correcting) card() (found *card) {
+	for _, shot := range cardsOf(c.s.book, c.s.setUp.ID) {
+		inClip := shot.view.Ref("clip") == c.clip.ID
+		if shot.body.ID != c.body.ID || !inClip && shot.set.key() != c.set.key() {
+			continue
+		}
+		if found == nil || inClip || found.view.Ref("clip") != c.clip.ID {
+			found = shot
+		}
+	}
+	return found
+}
+
+func (c *correcting) fromCard(shot *card) {
+	c.out.Basis, c.encoding, c.signal, c.out.Encoding = "card", shot.encoding, shot.patch.Signal, shot.words
+	c.out.Origin.Method, c.out.Origin.Confidence, c.out.Origin.Records = "the grey card", "measured", []ID{shot.view.ID}
+	c.out.Origin.Caveats = append(c.out.Origin.Caveats, shot.warnings...)
+	if shot.view.Ref("clip") != c.clip.ID {
+		c.caveat("the card is of another shot on the same setting")
+	}
+	if light, _, err := shot.light(c.s.book, errorAsked{inferred: true}); err == nil {
+		c.light = chromaticityOf(light)
+	} else if c.light != nil {
+		c.caveat("the light on the card is not known: that of the set-up was taken for it")
+	}
+	if c.light == nil {
+		return
+	}
+	s, err := colorimetry.ReadPatch(shot.patch, shot.encoding, c.light.XY)
+	if err != nil {
+		c.caveat(err.Error())
+		return
+	}
+	c.white = &s.White
+	if label, err := shot.label(c.s.book); err == nil {
+		c.off = colorimetry.CameraError(s.White, label)
+	}
+}
+
+// assumedSignal is where a grey is taken to lie in footage that shows none.
+const assumedSignal = 0.42
+
+// predict makes the signals of a grey in the light, on a white.
+func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) {
+	transfer, primaries := recordingMode(c.body, mode, "encoding"), recordingMode(c.body, mode, "primaries")
+	if c.encoding, err = encodingOf(transfer, primaries); err != nil {
+		c.encoding = colorimetry.Encoding{Transfer: colorimetry.TransferLinear, Primaries: colorimetry.BT709}
+		c.caveat("the encoding or the primaries of the recording mode are not known or not published: factors are for linear light in bt709")
+		transfer, primaries = "linear", "bt709"
+	}
+	c.out.Encoding, c.white = transfer+", "+primaries, &white
+	grey := assumedSignal
+	if c.encoding.Transfer == colorimetry.TransferLinear || c.encoding.Transfer == colorimetry.TransferACEScct {
+		if grey, err = c.encoding.Encode(0.18); err != nil {
+			return err
+		}
+	}
+	xy, err := white.XY()
+	if err != nil {
+		return err
+	}
+	picture, err := pictureXY(c.light.XY, xy)
+	if err != nil {
+		return err
+	}
+	// The signals of the picture are those of a neutral grey, corrected to it.
+	neutral := [3]float64{grey, grey, grey}
+	to, err := c.encoding.Correct(neutral, picture)
+	if err != nil {
+		return err
+	}
+	for i := range neutral {
+		c.signal[i] = neutral[i] * to.Ratio[i]
+	}
+	return nil
+}
+
+// recordingMode is what a body's mode says under a name; "" where it does not.
+func recordingMode(body View, mode, name string) string {
+	text, _ := body.Value("recordingModes/" + mode).Member(name).Text()
+	return text
+}
+
+func pictureXY(light, white colorimetry.XY) (colorimetry.XY, error) {
+	p, err := colorimetry.Picture(light, white, colorimetry.CAT16)
+	if err != nil {
+		return colorimetry.XY{}, err
+	}
+	return p.XY()
+}
+
+func (c *correcting) toIntent(aim AimOf) {
+	c.out.ToIntent = Correction{To: "intent"}
+	switch {
+	case aim.Aim == nil:
+		c.out.ToIntent.Problem = aim.Problem
+		return
+	case c.light == nil:
+		c.out.ToIntent.Problem = "the light is not known"
+		return
+	}
+	target, err := pictureXY(c.light.XY, aim.Aim.XY)
+	if err != nil {
+		c.out.ToIntent.Problem = err.Error()
+		return
+	}
+	c.out.ToIntent = correct(c.encoding, c.signal, target, "intent")
+	c.enter(&c.out.ToIntent, aim.Aim)
+}
+
+func (c *correcting) toNeutral() {
+	c.out.ToNeutral = correct(c.encoding, c.signal, colorimetry.D65, "neutral")
+	if c.light != nil {
+		c.enter(&c.out.ToNeutral, c.light)
+	}
+}
+
+// enter finds what to type as white where the footage lets it be changed, in the
+// units of the camera.
+func (c *correcting) enter(to *Correction, white *Chromaticity) {
+	if c.out.WhiteInFootage != "free" && c.out.WhiteInFootage != "storedBeside" {
+		return
+	}
+	want, err := white.cctDuv()
+	if err != nil {
+		return
+	}
+	best, _, caveats, err := knownOf(c.s.book).whatToDialWith(c.body, want, c.light.XY, c.off)
+	if err != nil {
+		c.caveat("what to enter as white: " + err.Error())
+		return
+	}
+	to.Takes, to.Setting = "kelvin", &best
+	if to.To == "intent" {
+		c.out.Origin.Caveats = append(c.out.Origin.Caveats, caveats...)
+	}
+}
+
+// tell writes the white and the sentence.
+func (c *correcting) tell() {
+	if c.light != nil {
+		c.out.Light = c.light
+	}
+	if c.white != nil {
+		if xy, err := c.white.XY(); err == nil {
+			c.out.White = chromaticityOf(xy)
+		}
+	}
+	from := map[string]string{"card": "from a grey card", "predicted": "predicted from cards of other shots", "label": "from the label alone, unconfirmed"}[c.out.Basis]
+	c.out.Words = from + ": to intent " + c.out.ToIntent.words() + "; to neutral " + c.out.ToNeutral.words()
+	if c.out.Basis != "card" && c.out.ToIntent.Ratio != nil {
+		c.caveat("the level of the grey is assumed, and the ratios are exact there only")
+	}
+}
+
+// words names the form that the footage takes.
+func (c Correction) words() string {
+	rgb := func(v *RGB) string { return fmt.Sprintf("R %.4g G %.4g B %.4g", v.R, v.G, v.B) }
+	switch {
+	case c.Problem != "":
+		return "none: " + c.Problem
+	case c.Takes == "kelvin":
+		return "enter " + c.Setting.Words
+	case c.Takes == "slope":
+		return "slopes " + rgb(c.Gain)
+	case c.Takes == "offset":
+		return "offsets " + rgb(c.Offset)
+	}
+	return "code ratios " + rgb(c.Ratio)
+}

@@ -1,0 +1,122 @@
+package logbook
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"evenwhite/colorimetry"
+)
+
+func (s *stage) corrections(clip ID) ClipCorrections {
+	s.t.Helper()
+	got, err := CorrectionsOfClip(s.book(), clip, s.clock)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return got
+}
+
+func (s *stage) mode(encoding, white string) {
+	s.t.Helper()
+	s.set(s.bodyB, "recordingModes/main", fmt.Sprintf(`{"name":"main","white":%q,"encoding":%q,"primaries":"bt709"}`, white, encoding))
+}
+
+func TestCorrectionToIntentKeepsACoolNight(t *testing.T) {
+	s := newStage(t)
+	s.minute(3)
+	s.add(KindWhite, "setUp", ref(s.setUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stamp(3)+`}`, "intendedCast", `{"mired":-54}`)
+	s.minute(5)
+	_, _, clip := s.shoot("4300", "4300") // 1e6/4300 − 1e6/5600 = 54 mired: as intended
+	s.card(s.b, 4300, day5600, 0, 0, s.reading)
+	got := s.corrections(clip)
+	if got.Basis != "card" {
+		t.Fatalf("got basis %q: %+v", got.Basis, got.Origin)
+	}
+	near(t, "to intent, R", got.ToIntent.Gain.R, 1, 0.003)
+	near(t, "to intent, B", got.ToIntent.Gain.B, 1, 0.003)
+	if g := got.ToNeutral.Gain; !(g.R > 1.1 && g.B < 0.9) || !got.ToNeutral.LiftsHighlights {
+		t.Errorf("to neutral: got %+v, want red up and blue down by more than a tenth, flagged", got.ToNeutral)
+	}
+}
+
+// TestCorrectionsFromACardAreExactAtItsLevel: code ratio times the card's code is
+// equal in R, G and B after a correction to neutral.
+func TestCorrectionsFromACardAreExactAtItsLevel(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	_, _, clip := s.shoot("5600", "4300")
+	s.card(s.b, 4300, day5600, 6, 0.002, s.reading, "clip", ref(clip))
+	got := s.corrections(clip)
+	n := got.ToNeutral
+	codes := []float64{n.Level.R * n.Ratio.R, n.Level.G * n.Ratio.G, n.Level.B * n.Ratio.B}
+	if math.Abs(codes[0]-codes[1]) > 1e-4 || math.Abs(codes[2]-codes[1]) > 1e-4 || n.Takes != "codeRatio" {
+		t.Errorf("got %v by %+v, want three equal codes", codes, n)
+	}
+	// There is no intended cast: intent is neutral in the light that was chosen as white.
+	near(t, "to intent", got.ToIntent.Gain.R, n.Gain.R, 0.002)
+	if got.White == nil || got.ToNeutral.Gain.R <= 1 {
+		t.Errorf("a white of 4300 K in 5600 K light is cool: got %+v", got)
+	}
+	near(t, "the white that it had", 1e6 / *got.White.CCTKelvin, 1e6/4300+6, 0.1)
+}
+
+func TestCorrectionsWithoutACard(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	_, _, clip := s.shoot("5600", "4300")
+	t.Run("rest on the label and say so", func(t *testing.T) {
+		got := s.corrections(clip)
+		if got.Basis != "label" || got.Origin.Confidence != "label" || got.ToNeutral.Takes != "slope" || !strings.Contains(got.Words, "label alone") {
+			t.Errorf("got %+v", got)
+		}
+	})
+	t.Run("take an offset in log", func(t *testing.T) {
+		s.mode("acesCct", "baked")
+		got := s.corrections(clip).ToNeutral
+		// 17.52 stops on the signal of 1 [ACES S-2016-001].
+		near(t, "offset of R", got.Offset.R, got.Stops.R/17.52, 0.00001)
+		if got.Takes != "offset" || got.Ratio != nil {
+			t.Errorf("got %+v", got)
+		}
+	})
+	t.Run("name the kelvin to enter where the white is free", func(t *testing.T) {
+		s.mode("linear", "free")
+		got := s.corrections(clip)
+		if got.ToIntent.Takes != "kelvin" || *got.ToIntent.Setting.Kelvin != 5600 || !strings.Contains(got.Words, "enter 5600 K") {
+			t.Errorf("got %+v, %q", got.ToIntent, got.Words)
+		}
+	})
+	t.Run("use what cards of other shots taught", func(t *testing.T) {
+		s.card(s.b, 5600, day5600, -36, 0, s.reading)
+		got := s.corrections(clip)
+		if got.Basis != "predicted" || got.CameraError == nil || got.CameraError.Mired != -36 {
+			t.Fatalf("got %+v", got)
+		}
+		near(t, "the white that it had", 1e6 / *got.White.CCTKelvin, 1e6/4300-36, 0.1)
+		// What lies nearest to 178.6 + 36 mired on the dials is 4300 K (232.6).
+		near(t, "to enter", *got.ToIntent.Setting.Kelvin, 4300, 0)
+	})
+}
+
+func TestCorrectionsThatCannotBeGiven(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	auto := s.clip(s.b, s.take(), "5600", "whiteMode", `"auto"`)
+	empty := s.add(KindSetUp, "day", ref(s.day), "name", `"C"`)
+	dark := s.add(KindClip, "setUp", ref(empty), "camera", ref(s.a), "body", ref(s.bodyA), "whiteMode", `"kelvin"`, "kelvin", "5600")
+	for name, id := range map[string]ID{"automatic white": auto, "no light": dark} {
+		if got, err := CorrectionsOfClip(s.book(), id, s.clock); !errors.Is(err, ErrUnknown) {
+			t.Errorf("%s: got %+v, %v, want ErrUnknown", name, got, err)
+		}
+	}
+	if _, err := CorrectionsOfClip(s.book(), s.key, s.clock); !errors.Is(err, ErrNoRecord) {
+		t.Errorf("no clip: got %v, want ErrNoRecord", err)
+	}
+	var zero colorimetry.Encoding
+	if got := correct(zero, [3]float64{}, colorimetry.D65, "neutral"); got.Problem == "" || got.Gain != nil {
+		t.Errorf("no encoding: got %+v, want a problem", got)
+	}
+}
