@@ -162,8 +162,11 @@ func (s *situation) drift(light View, m *Measurement, p *period) (d Difference, 
 
 func sameState(light View, a, b *Measurement) bool {
 	for _, st := range lightState {
-		x, y := a.snapshot(light, st.field), b.snapshot(light, st.field)
-		if x != "" && y != "" && !x.Equal(y) {
+		x := a.snapshot(light, st.field)
+		if x == "" {
+			continue
+		}
+		if y := b.snapshot(light, st.field); y != "" && !x.Equal(y) {
 			return false
 		}
 	}

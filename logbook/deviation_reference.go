@@ -46,20 +46,19 @@ func (s *situation) leadsNowhere(v View) (all []sighting) {
 	if !ok || Withdrawn(v) {
 		return nil
 	}
-	for _, state := range v.Fields() {
-		value := state.Shown.Value
-		if value == Null || value == "false" || state.Name == "supersedes" || strings.HasPrefix(state.Name, SamePrefix) {
+	for name, value := range v.values() {
+		if value == Null || value == "false" || name == "supersedes" || strings.HasPrefix(name, SamePrefix) {
 			continue
 		}
-		if prefix, rest, found := strings.Cut(state.Name, "/"); found {
+		if prefix, rest, found := strings.Cut(name, "/"); found {
 			key, _, _ := strings.Cut(rest, "/")
 			if kind, ok := keyKinds[prefix]; ok {
-				all = append(all, s.nowhere(v, state.Name, TextValue(key), []Kind{kind})...)
+				all = append(all, s.nowhere(v, name, TextValue(key), []Kind{kind})...)
 			}
 		}
-		if f, ok := spec.Field(state.Name); ok {
+		if f, ok := spec.Field(name); ok {
 			walkReferences(f, value, func(id Value, to []Kind) {
-				all = append(all, s.nowhere(v, state.Name, id, to)...)
+				all = append(all, s.nowhere(v, name, id, to)...)
 			})
 		}
 	}

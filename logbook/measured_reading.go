@@ -22,6 +22,7 @@ type Measurement struct {
 	IlluminanceLux *float64 // absent where it was not measured
 	Color          *Chromaticity
 	Problem        string // why there is no colour
+	throughGel     bool
 	view           View
 }
 
@@ -38,7 +39,7 @@ func defaultFloor(meterKind string) float64 {
 func MeasurementOf(b *Book, reading View) *Measurement {
 	m := &Measurement{
 		Reading: reading.ID, SetUp: reading.Ref("setUp"), Position: reading.Text("position"), Sky: reading.Text("sky"),
-		Purpose: reading.Text("purpose"), Meter: reading.Ref("meter"), FloorXY: defaultFloor(""), view: reading,
+		Purpose: reading.Text("purpose"), Meter: reading.Ref("meter"), FloorXY: defaultFloor(""), throughGel: !reading.Ref("throughGel").IsZero(), view: reading,
 	}
 	var ok bool
 	if m.TakenAt, ok = reading.Time("takenAt"); !ok {
@@ -97,7 +98,7 @@ func MeasurementsOf(b *Book, setUp ID) []*Measurement {
 // plain reports whether a reading speaks of the light as it is on the set, not
 // of a gel or of the meter.
 func (m *Measurement) plain() bool {
-	return m.Purpose != "gelTest" && m.Purpose != "meterCompare" && m.view.Ref("throughGel").IsZero()
+	return m.Purpose != "gelTest" && m.Purpose != "meterCompare" && !m.throughGel
 }
 
 // ofLight reports whether a reading is of one light alone.
@@ -190,8 +191,11 @@ func valueAt(v View, field string, at Millis) Value {
 // changedSince says what of a light was changed between a reading and a time.
 func (m *Measurement) changedSince(light View, at Millis) (words []string) {
 	for _, s := range lightState {
-		then, now := m.snapshot(light, s.field), valueAt(light, "rigged/"+s.field, at)
-		if then != "" && now != "" && !then.Equal(now) {
+		now := valueAt(light, "rigged/"+s.field, at)
+		if now == "" {
+			continue
+		}
+		if then := m.snapshot(light, s.field); then != "" && !then.Equal(now) {
 			words = append(words, fmt.Sprintf("the %s of %s was changed from %s to %s", s.words, light.Text("name"), plainWords(light.book, then), plainWords(light.book, now)))
 		}
 	}

@@ -65,6 +65,9 @@ func (t *Telling) WhiteOfTake(take View) (white View, ok bool) {
 	return white, white.book != nil
 }
 
+// Readings are those of the set-up that count, oldest first.
+func (t *Telling) Readings() []*Measurement { return t.s.readings }
+
 // Deviations are those of the set-up.
 func (t *Telling) Deviations() []Deviation { return t.deviations }
 

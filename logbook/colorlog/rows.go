@@ -150,7 +150,6 @@ func (w *writer) setUp(view logbook.View) []Row {
 	if len(s.clips) == 0 {
 		return nil
 	}
-	s.readings = logbook.MeasurementsOf(w.book, view.ID)
 	last := logbook.Millis(0)
 	for _, clip := range s.clips {
 		sh := s.shotOf(clip)
@@ -160,8 +159,8 @@ func (w *writer) setUp(view logbook.View) []Row {
 	// Post asks what was off when it was shot: nothing ages after the last clip,
 	// and the bytes do not depend on when the document is made.
 	s.telling = w.teller.Tell(view, last)
-	s.deviations = s.telling.Deviations()
-	var rows []Row
+	s.readings, s.deviations = s.telling.Readings(), s.telling.Deviations()
+	rows := make([]Row, 0, len(s.clips))
 	for _, sh := range s.inOrder() {
 		told := s.telling.Clip(sh.clip)
 		if len(sh.takes) == 0 {
