@@ -154,8 +154,13 @@ func ReferenceCamera(b *Book, setUp View) ID {
 	if id := setUp.Ref("referenceCamera"); !id.IsZero() {
 		return id
 	}
-	if all := CamerasOf(b, setUp); len(all) > 0 {
-		return all[0].ID
+	return referenceAmong(CamerasOf(b, setUp))
+}
+
+// referenceAmong is the first of the cameras in use, where the set-up names none.
+func referenceAmong(cameras []View) ID {
+	if len(cameras) > 0 {
+		return cameras[0].ID
 	}
 	return ID{}
 }

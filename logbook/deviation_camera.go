@@ -96,7 +96,7 @@ func (s *situation) settingFindings(sh *shot) (all []sighting) {
 	if sh.body.book == nil || sh.setting.mode == "" {
 		return all
 	}
-	if err := sh.setting.check(sh.body); err != nil {
+	if err := s.known.label(sh.setting, sh.body).off; err != nil {
 		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s", letter, words, sh.body.Text("label"), domainWords(err)))
 		f.subjects = append(f.subjects, sh.body.ID)
 		f.ComparedWith = &Compared{"the dials of body " + sh.body.Text("label"), sh.body.ID}

@@ -22,6 +22,7 @@ type label struct {
 	white   colorimetry.CCTDuv
 	caveats []string
 	err     error // why there is no white
+	off     error // why the body does not have the setting
 }
 
 func knownOf(b *Book) *known {
@@ -34,6 +35,9 @@ func (k *known) label(s setting, body View) *label {
 	if !ok {
 		l = &label{dialled: s.dialled(k.book, body)}
 		l.white, l.caveats, l.err = s.labelWhite(k.book, body)
+		if body.book != nil {
+			l.off = s.check(body)
+		}
 		k.labels[key] = l
 	}
 	return l

@@ -57,7 +57,10 @@ func (k *known) situation(setUp View, now Millis) *situation {
 		takes: b.Referring(KindTake, "setUp", setUp.ID), cameras: CamerasOf(b, setUp),
 		byWhite: map[ID]*period{}, times: map[ID]Millis{},
 		whites: map[ID]View{}, spots: map[ID]spot{}, told: map[lightKey]LightNow{}, roles: map[string]Limits{},
-		reference: ReferenceCamera(b, setUp), limits: LimitsOf(b, setUp, "camera"),
+		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
+	}
+	if s.reference.IsZero() {
+		s.reference = referenceAmong(s.cameras)
 	}
 	for _, clip := range b.Referring(KindClip, "setUp", setUp.ID) {
 		if clip.Flag("rolled", true) && clip.Text("clipKind") != "test" {
