@@ -177,6 +177,9 @@ func judgeText(f *Field, v Value) bool {
 		return isTimeZone(text)
 	case "timecode":
 		return isTimecode(text)
+	case "dot":
+		_, err := ParseDot(text)
+		return err == nil
 	}
 	return true
 }

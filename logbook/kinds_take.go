@@ -92,5 +92,6 @@ var noteSpec = Spec{
 		form("to", "for whom", group("set", "the set"), group("post", "the post team"), group("person", "one person", text("name", "who", 80).required())),
 		reference("answers", "the note it answers", KindNote),
 		choice("state", "whether it is settled", "open done").byDefault("open"),
+		pattern("discards", "the refused edit that it discards, by its dot", "dot").fact(),
 	},
 }

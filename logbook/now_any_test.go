@@ -91,7 +91,7 @@ func (a *anything) value(f *Field) string {
 		return "[" + strings.Join(items, ",") + "]"
 	}
 	if f.Pattern != "" {
-		return map[string]string{"timeZone": `"Europe/Oslo"`, "timecode": `"10:00:00:00"`}[f.Pattern]
+		return map[string]string{"timeZone": `"Europe/Oslo"`, "timecode": `"10:00:00:00"`, "dot": `"00c0ffee00c0ff09.1"`}[f.Pattern]
 	}
 	return []string{`"A"`, `"12"`, `"left of the door"`}[a.IntN(3)]
 }

@@ -54,6 +54,8 @@ func allowedText(f *Field) string {
 		return "an IANA time zone such as Europe/Berlin"
 	case "timecode":
 		return "a timecode hh:mm:ss:ff, or hh:mm:ss;ff for drop frame"
+	case "dot":
+		return "the dot of an edit: its line, a full stop and its number"
 	}
 	if f.Required {
 		return "a text of 1 to " + strconv.Itoa(f.Longest) + " characters"

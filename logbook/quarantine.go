@@ -1,0 +1,110 @@
+package logbook
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+)
+
+// ErrNotRefused is wrapped by errors about a dot under which no refused edit is
+// held.
+var ErrNotRefused = errors.New("no refused edit is held under this dot")
+
+// Quarantined is a refused edit and what people did about it. The edit stays and
+// travels, whatever they did.
+type Quarantined struct {
+	Refusal
+	// Corrected is the valid edit that names the refused one as replaced; nil where
+	// there is none.
+	Corrected *Edit
+	// Discarded is the note that discards it, as it was written; nil where there is
+	// none that stands.
+	Discarded *Edit
+}
+
+// Quarantine lists the edits that are here but not valid, by dot.
+func Quarantine(b *Book) []Quarantined {
+	notes := discardNotes(b)
+	var out []Quarantined
+	for _, r := range b.Refused() {
+		q := Quarantined{Refusal: r, Corrected: b.correction(r.Edit)}
+		if note, ok := notes[r.Edit.Dot]; ok {
+			q.Discarded = note.created()
+		}
+		out = append(out, q)
+	}
+	return out
+}
+
+// discardNotes finds the first note that stands and discards an edit, per edit.
+func discardNotes(b *Book) map[Dot]View {
+	notes := map[Dot]View{}
+	for _, v := range b.Records(KindNote) {
+		d, err := ParseDot(v.Text(discards))
+		if err != nil {
+			continue
+		}
+		if known, ok := notes[d]; !ok || before(v.created(), known.created()) {
+			notes[d] = v
+		}
+	}
+	return notes
+}
+
+const discards = "discards"
+
+// correction finds the first edit of the same record that names a refused one.
+func (b *Book) correction(refused *Edit) *Edit {
+	r := b.find(refused.Record, refused.Kind)
+	if r == nil {
+		return nil
+	}
+	var first *Edit
+	for _, e := range r.edits {
+		for d := range e.names {
+			if d == refused.Dot && (first == nil || before(e, first)) {
+				first = e
+			}
+		}
+	}
+	return first
+}
+
+// Discard makes the draft of the note that discards a refused edit, about the
+// record that the edit would have changed. Where one stands already it is
+// returned, and there is nothing to store.
+func Discard(b *Book, d Dot, id ID) (note ID, drafts []Draft, err error) {
+	r, ok := b.refused[d]
+	if !ok {
+		return ID{}, nil, fmt.Errorf("%w: %s", ErrNotRefused, d)
+	}
+	if v, ok := discardNotes(b)[d]; ok {
+		return v.ID, nil, nil
+	}
+	about := r.Edit.Record
+	if about.IsZero() {
+		about = b.production
+	}
+	return id, []Draft{{KindNote, id, []Change{
+		{"about", TextValue(about.String()), nil},
+		{"text", TextValue(noteText("an edit by " + r.Edit.By + " is discarded: " + r.Reason)), nil},
+		{"to", `{"as":"set"}`, nil},
+		{discards, TextValue(d.String()), nil},
+	}}}, nil
+}
+
+// noteText makes a reason fit for a note: it may quote anything that was sent.
+func noteText(text string) string {
+	text = strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f || r == utf8.RuneError {
+			return -1
+		}
+		return r
+	}, text)
+	const most = 500
+	if utf8.RuneCountInString(text) > most {
+		text = string([]rune(text)[:most]) + "…"
+	}
+	return text
+}
