@@ -1,19 +1,16 @@
 package logbook
 
 import (
-	"bufio"
-	"compress/gzip"
 	"encoding/binary"
-	"encoding/json"
 	"fmt"
-	"os"
-	"strconv"
 	"testing"
+
+	"evenwhite/testdata/setlog"
 )
 
-// setlog is the workload setlog-1: 20 devices that hold 2,000 records are cut
+// setlogWork is the workload setlog-1: 20 devices that hold 2,000 records are cut
 // off, make 500 edits each, and meet again.
-type setlog struct {
+type setlogWork struct {
 	base  []*Edit
 	edits []*Edit            // over as each device saw it
 	last  map[cellKey]values // per cell the last value of each device that wrote it
@@ -32,27 +29,14 @@ func setlogID(record int) ID {
 	return id
 }
 
-func setlogLines(t testing.TB, name string) [][]byte {
-	f, err := os.Open("../../shared/bench/" + name)
+func readSetlog(t testing.TB) *setlogWork {
+	base, err := setlog.Base()
 	if err != nil {
 		t.Skipf("SKIPPED: the workload setlog-1 is not beside the project: %v", err)
 	}
-	defer f.Close()
-	z, err := gzip.NewReader(f)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var lines [][]byte
-	for s := bufio.NewScanner(z); s.Scan(); {
-		lines = append(lines, append([]byte(nil), s.Bytes()...))
-	}
-	return lines
-}
-
-func readSetlog(t testing.TB) *setlog {
-	s := &setlog{last: map[cellKey]values{}}
-	for i, line := range setlogLines(t, "setlog-1.base.jsonl.gz") {
-		v, err := ParseValue(string(line))
+	s := &setlogWork{last: map[cellKey]values{}}
+	for i, record := range base {
+		v, err := ParseValue(record)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -62,41 +46,32 @@ func readSetlog(t testing.TB) *setlog {
 		}
 		s.base = append(s.base, e)
 	}
+	edits, err := setlog.Edits()
+	if err != nil {
+		t.Fatal(err)
+	}
 	mine := map[int]map[cellKey]Dot{}
-	for _, line := range setlogLines(t, "setlog-1.edits.jsonl.gz") {
-		var row []json.RawMessage
-		if err := json.Unmarshal(line, &row); err != nil {
-			t.Fatal(err)
-		}
-		number := func(i int) int {
-			n, err := strconv.Atoi(string(row[i]))
-			if err != nil {
-				t.Fatal(err)
-			}
-			return n
-		}
-		device, n, record := number(0), number(1), number(2)
-		field, _ := Value(row[3]).Text()
-		value, err := ParseValue(string(row[4]))
+	for _, row := range edits {
+		value, err := ParseValue(row.Value)
 		if err != nil {
 			t.Fatal(err)
 		}
-		key := cellKey{setlogID(record), field}
-		if mine[device] == nil {
-			mine[device] = map[cellKey]Dot{}
+		key := cellKey{setlogID(row.Record), row.Field}
+		if mine[row.Device] == nil {
+			mine[row.Device] = map[cellKey]Dot{}
 		}
-		over, ok := mine[device][key]
+		over, ok := mine[row.Device][key]
 		if !ok {
-			over = s.base[record].Dot
+			over = s.base[row.Record].Dot
 		}
-		dot := Dot{testLine(2000 + device), uint64(n + 1)}
-		mine[device][key] = dot
+		dot := Dot{testLine(2000 + row.Device), uint64(row.N + 1)}
+		mine[row.Device][key] = dot
 		if s.last[key] == nil {
 			s.last[key] = values{}
 		}
-		s.last[key][device] = value
-		s.edits = append(s.edits, &Edit{Production: testID(1), Kind: "setlogEntry", Record: key.record, Device: testID(100 + device), Dot: dot,
-			At: Millis(number(6)), By: fmt.Sprintf("device %d", device), Set: []Change{{field, value, []Dot{over}}}})
+		s.last[key][row.Device] = value
+		s.edits = append(s.edits, &Edit{Production: testID(1), Kind: "setlogEntry", Record: key.record, Device: testID(100 + row.Device), Dot: dot,
+			At: Millis(row.Claimed), By: fmt.Sprintf("device %d", row.Device), Set: []Change{{row.Field, value, []Dot{over}}}})
 	}
 	return s
 }
@@ -116,7 +91,7 @@ next:
 	return len(found)
 }
 
-func (s *setlog) merged(t testing.TB) *Book {
+func (s *setlogWork) merged(t testing.TB) *Book {
 	b := NewBook(testID(1))
 	for _, e := range append(append([]*Edit(nil), s.base...), s.edits...) {
 		if err := b.Apply(e); err != nil {

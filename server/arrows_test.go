@@ -34,6 +34,7 @@ var rooms = map[string]room{
 	"api":                 {inside: []string{"colorimetry", "logbook", "logbook/colorlog", "openapi"}, outside: []string{echo, contract, generator, "github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"server":              {inside: []string{"api", "colorimetry", "logbook", "logbook/bolt", "logbook/colorlog"}},
 	"testdata/benchlines": {},
+	"testdata/setlog":     {},
 }
 
 const (

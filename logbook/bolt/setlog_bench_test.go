@@ -1,39 +1,15 @@
 package bolt
 
 import (
-	"bufio"
-	"compress/gzip"
 	"encoding/binary"
-	"encoding/json"
 	"fmt"
-	"os"
 	"path/filepath"
 	"testing"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/storetest"
+	"evenwhite/testdata/setlog"
 )
-
-// setlogLines reads a file of the workload setlog-1.
-func setlogLines(b *testing.B, name string) (lines [][]byte) {
-	f, err := os.Open("../../../shared/bench/" + name)
-	if err != nil {
-		b.Skipf("SKIPPED: the workload setlog-1 is not beside the project: %v", err)
-	}
-	defer f.Close()
-	z, err := gzip.NewReader(f)
-	if err != nil {
-		b.Fatal(err)
-	}
-	s := bufio.NewScanner(z)
-	for s.Scan() {
-		lines = append(lines, append([]byte(nil), s.Bytes()...))
-	}
-	if err := s.Err(); err != nil {
-		b.Fatal(err)
-	}
-	return lines
-}
 
 func setlogEntry(b *testing.B, e *logbook.Edit) logbook.Entry {
 	e.Production, e.Kind = storetest.Production, "setlogEntry"
@@ -51,8 +27,12 @@ func setlogID(kind byte, n int) (id logbook.ID) {
 }
 
 func setlogBase(b *testing.B) (entries []logbook.Entry) {
-	for i, line := range setlogLines(b, "setlog-1.base.jsonl.gz") {
-		v, err := logbook.ParseValue(string(line))
+	base, err := setlog.Base()
+	if err != nil {
+		b.Skipf("SKIPPED: the workload setlog-1 is not beside the project: %v", err)
+	}
+	for i, record := range base {
+		v, err := logbook.ParseValue(record)
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -70,37 +50,26 @@ func setlogEdits(b *testing.B, base []logbook.Entry) (entries []logbook.Entry) {
 		device, record int
 		field          string
 	}
+	edits, err := setlog.Edits()
+	if err != nil {
+		b.Fatal(err)
+	}
 	seen := map[cell]logbook.Dot{}
-	for _, line := range setlogLines(b, "setlog-1.edits.jsonl.gz") {
-		var row []json.RawMessage
-		var device, n, record int
-		var field string
-		var claimed int64
-		if err := json.Unmarshal(line, &row); err != nil || len(row) != 7 {
-			b.Fatalf("%s: %v", line, err)
-		}
-		for i, to := range []any{&device, &n, &record, &field, nil, nil, &claimed} {
-			if to == nil {
-				continue
-			}
-			if err := json.Unmarshal(row[i], to); err != nil {
-				b.Fatal(err)
-			}
-		}
-		value, err := logbook.ParseValue(string(row[4]))
+	for _, row := range edits {
+		value, err := logbook.ParseValue(row.Value)
 		if err != nil {
 			b.Fatal(err)
 		}
-		at := cell{device, record, field}
+		at := cell{row.Device, row.Record, row.Field}
 		over, ok := seen[at]
 		if !ok {
-			over = base[record].Dot
+			over = base[row.Record].Dot
 		}
-		dot := logbook.Dot{Line: logbook.Line{2, byte(device)}, N: uint64(n + 1)}
+		dot := logbook.Dot{Line: logbook.Line{2, byte(row.Device)}, N: uint64(row.N + 1)}
 		seen[at] = dot
 		entries = append(entries, setlogEntry(b, &logbook.Edit{
-			Record: setlogID(1, record), Device: setlogID(2, device), By: fmt.Sprintf("device %d", device), Dot: dot, At: logbook.Millis(claimed),
-			Set: []logbook.Change{{Field: field, Value: value, Over: []logbook.Dot{over}}},
+			Record: setlogID(1, row.Record), Device: setlogID(2, row.Device), By: fmt.Sprintf("device %d", row.Device), Dot: dot, At: logbook.Millis(row.Claimed),
+			Set: []logbook.Change{{Field: row.Field, Value: value, Over: []logbook.Dot{over}}},
 		}))
 	}
 	return entries
