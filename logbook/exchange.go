@@ -16,6 +16,8 @@ type ExchangeRequest struct {
 	Edits []*Edit
 	// Limit bounds the bytes of the edits in the answer.
 	Limit int
+	// Whole asks for rows with every record written (rows.go).
+	Whole bool
 }
 
 // An ExchangeAnswer is what the service says. A device moves on only when it has
@@ -23,6 +25,7 @@ type ExchangeRequest struct {
 type ExchangeAnswer struct {
 	Run      Line // unknown to the device: what it thought the service held is void
 	Identity Line // of the log
+	Now      Millis
 	Answers  []Answer
 	// List is what the service holds, told when the run was unknown to the device
 	// and at a reset: whatever the device holds beyond it, it offers.
@@ -51,7 +54,7 @@ func (l *Log) Exchange(req ExchangeRequest, via ID, now Millis) (ExchangeAnswer,
 	if err != nil {
 		return ExchangeAnswer{}, err
 	}
-	out := ExchangeAnswer{Run: l.run, Identity: from.identity, Reset: reset}
+	out := ExchangeAnswer{Run: l.run, Identity: from.identity, Now: now, Reset: reset}
 	if out.Answers, err = l.Push(req.Edits, via, now); err != nil {
 		return ExchangeAnswer{}, err
 	}

@@ -86,6 +86,21 @@ func (l *Log) Place() (string, error) {
 // other bytes.
 func (l *Log) Clashes() ([]Entry, error) { return l.store.Clashes(l.production) }
 
+// Records finds the records of the edits that are held, refused ones as well.
+func (l *Log) Records(dots []Dot) (map[Dot]RecordRef, error) {
+	held, err := l.store.Get(l.production, dots)
+	if err != nil {
+		return nil, err
+	}
+	found := make(map[Dot]RecordRef, len(held))
+	for i := range held {
+		if found[held[i].Dot], err = recordIn(held[i].Bytes); err != nil {
+			return nil, fmt.Errorf("edit %s at sequence %d: %w", held[i].Dot, held[i].Seq, err)
+		}
+	}
+	return found, nil
+}
+
 // Read lends the book for reading. It must not be kept.
 func (l *Log) Read(f func(*Book)) {
 	l.mu.RLock()
@@ -199,6 +214,7 @@ type Answer struct {
 	Dot     Dot
 	Outcome string
 	Reason  string
+	seq     Seq // of the edit that is held under the dot; 0 where none is
 }
 
 // Push stores edits that a device brought, whoever made them, and answers each
@@ -235,7 +251,7 @@ func (l *Log) Push(edits []*Edit, via ID, now Millis) ([]Answer, error) {
 	var merging []*Edit
 	var at []int
 	for i, r := range receipts {
-		answers[i].Outcome = words[r.Outcome]
+		answers[i].Outcome, answers[i].seq = words[r.Outcome], r.Seq
 		if r.Outcome == Clash {
 			answers[i].Reason = "another edit is held under this dot; begin a new line"
 			continue

@@ -94,6 +94,33 @@ func (r *Replica) Request(log Line) ExchangeRequest {
 	return req
 }
 
+// Shared returns what a request to a log may leave out: the records of edits that
+// are held here and, as far as is known, there.
+func (r *Replica) Shared(log Line) func(Dot) (RecordRef, bool) {
+	known, ok := r.logs[log]
+	if !ok {
+		return nil
+	}
+	return func(d Dot) (RecordRef, bool) {
+		e := r.edits[d]
+		if e == nil || !known.holds.Has(d) {
+			return RecordRef{}, false
+		}
+		return RecordRef{e.Kind, e.Record}, true
+	}
+}
+
+// Records finds the records of the edits that are held here.
+func (r *Replica) Records(dots []Dot) (map[Dot]RecordRef, error) {
+	found := make(map[Dot]RecordRef, len(dots))
+	for _, d := range dots {
+		if e := r.edits[d]; e != nil {
+			found[d] = RecordRef{e.Kind, e.Record}
+		}
+	}
+	return found, nil
+}
+
 // pushBytes bounds the canonical bytes in one exchange, so that they fit a body of
 // 1 MiB also where they are written for people.
 const pushBytes = 128 << 10

@@ -1,0 +1,174 @@
+package logbook
+
+import (
+	"strconv"
+	"strings"
+)
+
+// The items of a row, as rowsReader reads them one after another.
+
+// begin enters a row and reads its name; "" where it is the row of an edit.
+func (r *rowsReader) begin(text string) string {
+	r.s = scanner{in: text}
+	r.row++
+	r.s.space()
+	if r.s.at == len(text) || text[r.s.at] != '[' {
+		r.fail("it is %q; allowed is a JSON list", clip(text))
+		return ""
+	}
+	r.s.at++
+	r.s.space()
+	if r.s.at < len(text) && text[r.s.at] == '"' {
+		return r.text("its name")
+	}
+	return ""
+}
+
+// more reports whether another item follows and goes there; after the last it
+// makes sure that the row ends.
+func (r *rowsReader) more() bool {
+	if r.err != nil {
+		return false
+	}
+	more, err := r.s.more(']')
+	if err != nil {
+		r.fail("%v", err)
+		return false
+	}
+	if !more {
+		if r.s.space(); r.s.at != len(r.s.in) {
+			r.fail("%q stands behind its list", clip(r.s.in[r.s.at:]))
+		}
+	}
+	return more
+}
+
+// end makes sure that a row has no more items.
+func (r *rowsReader) end() {
+	if r.more() {
+		r.fail("it has more items than its name allows")
+	}
+}
+
+// next goes to an item that must be there.
+func (r *rowsReader) next(what string) {
+	if !r.more() {
+		r.fail("it ends before %s", what)
+	}
+}
+
+func (r *rowsReader) text(what string) string {
+	if r.err != nil {
+		return ""
+	}
+	r.s.space()
+	if r.s.at == len(r.s.in) || r.s.in[r.s.at] != '"' {
+		r.fail("%s is %q; allowed is a text", what, clip(r.s.in[r.s.at:]))
+		return ""
+	}
+	text, err := r.s.text()
+	if err != nil {
+		r.fail("%s: %v", what, err)
+	}
+	return text
+}
+
+// digits reads the sign and digits of a whole number.
+func (r *rowsReader) digits() (string, int) {
+	r.s.space()
+	from := r.s.at
+	for r.s.at < len(r.s.in) && (r.s.in[r.s.at] == '-' || '0' <= r.s.in[r.s.at] && r.s.in[r.s.at] <= '9') {
+		r.s.at++
+	}
+	return r.s.in[from:r.s.at], from
+}
+
+// integer reads a whole number between bounds.
+func (r *rowsReader) integer(what string, least, most int64) int64 {
+	if r.err != nil {
+		return 0
+	}
+	text, from := r.digits()
+	n, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || n < least || n > most {
+		r.fail("%s is %q; allowed is a whole number from %d to %d", what, clip(r.s.in[from:]), least, most)
+		return 0
+	}
+	return n
+}
+
+// number reads the number of something that is defined above.
+func (r *rowsReader) number(what string, defined int) int {
+	if defined == 0 {
+		r.fail("it names a %s; none is defined above", what)
+		return 0
+	}
+	return int(r.integer(what, 0, int64(defined)-1))
+}
+
+func (r *rowsReader) dot() Dot {
+	at := r.number("line", len(r.lines))
+	r.next("the number of an edit")
+	n := r.integer("n", 1, 1<<62)
+	if r.err != nil {
+		return Dot{}
+	}
+	return Dot{r.lines[at].line, uint64(n)}
+}
+
+func (r *rowsReader) id(what string) ID {
+	id, err := ParseID(r.text(what))
+	if err != nil {
+		r.fail("%v", err)
+	}
+	return id
+}
+
+func (r *rowsReader) lineText(what string) Line {
+	l, err := ParseLine(r.text(what))
+	if err != nil {
+		r.fail("%v", err)
+	}
+	return l
+}
+
+// value reads a value and brings it into canonical form.
+func (r *rowsReader) value() Value {
+	if r.err != nil {
+		return ""
+	}
+	r.s.space()
+	if v, ok := r.s.plain(); ok {
+		return v
+	}
+	out, err := r.s.value(nil, valueDepth)
+	if err != nil {
+		r.fail("its value: %v", err)
+	}
+	return Value(out)
+}
+
+// plain reads a value that is in canonical form and needs no copy: a number or a
+// string of printable ASCII with no escape.
+func (s *scanner) plain() (Value, bool) {
+	from, at := s.at, s.at
+	if at < len(s.in) && s.in[at] == '"' {
+		for at++; at < len(s.in); at++ {
+			if c := s.in[at]; c == '"' {
+				s.at = at + 1
+				return Value(s.in[from:s.at]), true
+			} else if c < ' ' || c > '~' || c == '\\' {
+				break
+			}
+		}
+		return "", false
+	}
+	for at < len(s.in) && strings.IndexByte("+-.eE0123456789", s.in[at]) >= 0 {
+		at++
+	}
+	if !isNumber(s.in[from:at]) {
+		return "", false
+	}
+	s.at = at
+	return Value(s.in[from:at]), true
+}
