@@ -35,6 +35,7 @@ var rooms = map[string]room{
 	"server":              {inside: []string{"api", "colorimetry", "logbook", "logbook/bolt", "logbook/colorlog"}},
 	"testdata/benchlines": {},
 	"testdata/setlog":     {},
+	"testdata/yardstick":  {outside: []string{"go.etcd.io/bbolt"}},
 }
 
 const (

@@ -54,21 +54,14 @@ type crashDevice struct {
 func (c *crash) start() {
 	c.t.Helper()
 	lines := c.launch()
-	url := ""
-	for lines.Scan() {
-		if found := listensOn.FindStringSubmatch(lines.Text()); found != nil {
-			url = found[1]
-		}
-		if found := codePrinted.FindStringSubmatch(lines.Text()); found != nil {
-			c.code = found[1]
-		}
-		if lines.Text() != readyLine {
-			continue
-		}
+	if said, ready := awaitReady(lines); ready {
 		go drain(lines, c.read)
 		c.mu.Lock()
 		defer c.mu.Unlock()
-		c.url = url
+		c.url = said.url
+		if said.code != "" {
+			c.code = said.code
+		}
 		c.changed.Broadcast()
 		return
 	}

@@ -19,6 +19,7 @@ import (
 	"os"
 	"os/exec"
 	"regexp"
+	"runtime/pprof"
 	"strconv"
 	"strings"
 	"testing"
@@ -28,7 +29,29 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"evenwhite": main})
+	testscript.Main(m, map[string]func(){"evenwhite": profiled})
+}
+
+// profileVariable names a file for the processor profile of a server that a test
+// starts.
+const profileVariable = "EVENWHITE_PROFILE"
+
+// profiled is main, with a profile where one is asked for.
+func profiled() {
+	name := os.Getenv(profileVariable)
+	if name == "" {
+		main()
+	}
+	f, err := os.Create(name)
+	if err == nil {
+		err = pprof.StartCPUProfile(f)
+	}
+	if err != nil {
+		panic(err)
+	}
+	code := run(os.Args[1:], terminal{os.Stdout, os.Stderr})
+	pprof.StopCPUProfile()
+	os.Exit(code)
 }
 
 // TestCommands runs the scripts under testdata/script against real processes, real
@@ -97,21 +120,14 @@ func start(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Value(servers{}).(map[string]*served)[name] = s
 	ts.Defer(func() { _ = s.cmd.Process.Kill() })
 	lines := bufio.NewScanner(io.TeeReader(out, &s.out))
-	for lines.Scan() {
-		if found := listensOn.FindStringSubmatch(lines.Text()); found != nil {
-			ts.Setenv(name+"_URL", found[1])
-		}
-		if found := codePrinted.FindStringSubmatch(lines.Text()); found != nil {
-			ts.Setenv(name+"_CODE", found[1])
-		}
-		if lines.Text() == readyLine {
-			go func() {
-				for lines.Scan() {
-				}
-				close(s.read)
-			}()
-			return
-		}
+	said, ready := awaitReady(lines)
+	ts.Setenv(name+"_URL", said.url)
+	if said.code != "" {
+		ts.Setenv(name+"_CODE", said.code)
+	}
+	if ready {
+		go drain(lines, s.read)
+		return
 	}
 	_ = s.cmd.Wait()
 	ts.Fatalf("the server ended before it was ready: %s%s", &s.out, &s.err)

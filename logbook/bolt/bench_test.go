@@ -1,7 +1,6 @@
 package bolt
 
 import (
-	"bytes"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -11,8 +10,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/storetest"
-
-	"go.etcd.io/bbolt"
+	"evenwhite/testdata/yardstick"
 )
 
 // BenchmarkPush compares durable appends at the store's door with one bare bbolt
@@ -25,9 +23,9 @@ func BenchmarkPush(b *testing.B) {
 			var ratios, bare []float64
 			for b.Loop() {
 				for range 11 {
-					bareRate := y.rate(b, 40)
-					ratios = append(ratios, pushRate(b, s, writers, max(40/writers, 8))/bareRate)
-					bare = append(bare, bareRate)
+					rate := bareRate(b, y, 40)
+					ratios = append(ratios, pushRate(b, s, writers, max(40/writers, 8))/rate)
+					bare = append(bare, rate)
 				}
 			}
 			b.ReportMetric(median(ratios), fmt.Sprintf("server.push_ratio_%d", writers))
@@ -41,35 +39,22 @@ func median(of []float64) float64 {
 	return of[len(of)/2]
 }
 
-// yardstick is a bbolt file with one bucket.
-type yardstick struct {
-	db *bbolt.DB
-	n  uint64
-}
-
-func openYardstick(b *testing.B) *yardstick {
-	db, err := bbolt.Open(filepath.Join(b.TempDir(), "bare.db"), 0o600, options(false))
+func openYardstick(b *testing.B) *yardstick.File {
+	y, err := yardstick.Open(filepath.Join(b.TempDir(), "bare.db"))
 	if err != nil {
 		b.Fatal(err)
 	}
-	b.Cleanup(func() { db.Close() })
-	return &yardstick{db: db}
+	b.Cleanup(func() { y.Close() })
+	return y
 }
 
-// rate is how many transactions of one edit each it commits in a second.
-func (y *yardstick) rate(b *testing.B, count int) float64 {
+// bareRate is how many transactions of one edit each a bare file commits in a
+// second.
+func bareRate(b *testing.B, y *yardstick.File, count int) float64 {
+	edit := storetest.Entry(1, 1, "a lens").Bytes
 	begun := time.Now()
 	for range count {
-		y.n++
-		e := storetest.Entry(1, y.n, "a lens")
-		err := y.db.Update(func(tx *bbolt.Tx) error {
-			bucket, err := tx.CreateBucketIfNotExists([]byte("edits"))
-			if err != nil {
-				return err
-			}
-			return bucket.Put(append(bytes.Clone(e.Dot.Line[:]), number(e.Dot.N)...), e.Bytes)
-		})
-		if err != nil {
+		if err := y.Put(edit); err != nil {
 			b.Fatal(err)
 		}
 	}

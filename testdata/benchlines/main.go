@@ -18,7 +18,7 @@ import (
 // units gives the unit of a figure by the end of its name.
 var units = []struct{ end, unit string }{
 	{"_per_s", "1/s"}, {"_per_s_64", "1/s"}, {"_ms", "ms"}, {"_us_per_edit", "µs"}, {"bytes_per_edit", "B"}, {"_bytes", "B"}, {"_mb", "MB"},
-	{"_kelvin", "K"}, {"_duv", "Duv"}, {"ratio_1", "ratio"}, {"ratio_64", "ratio"},
+	{"_kelvin", "K"}, {"_duv", "Duv"}, {"ratio_1", "ratio"}, {"ratio_64", "ratio"}, {"_ratio", "ratio"}, {"_s", "s"},
 }
 
 type figure struct {

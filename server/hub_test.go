@@ -1,0 +1,146 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"log/slog"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"evenwhite/api"
+	"evenwhite/logbook"
+)
+
+// A hub is a real server process and the devices that were admitted to it.
+type hub struct {
+	t          testing.TB
+	folder     string
+	process    *exec.Cmd
+	read       chan struct{} // closed when all of its output was read
+	url        string
+	owner      string // the owner's token
+	admitted   []api.Admission
+	production logbook.ID
+}
+
+// openHub starts a server in an empty folder, with devices and a production.
+func openHub(t testing.TB, devices int) *hub {
+	h := &hub{t: t, folder: filepath.Join(t.TempDir(), "data")}
+	h.admit(devices)
+	h.start()
+	made, err := post(h.url+"/v1/productions", h.owner, []byte(`{"title":"Gauge Row","timeZone":"Europe/Berlin","frameRate":"25","gelFamily":"based5500"}`))
+	var said struct{ ID string }
+	if err == nil {
+		err = json.Unmarshal(made, &said)
+	}
+	if err == nil {
+		h.production, err = logbook.ParseID(said.ID)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return h
+}
+
+// admit pairs an owner and the devices before the server runs, by a clock on which
+// a minute goes by after each, because of the limits of pairing.
+func (h *hub) admit(devices int) {
+	h.t.Helper()
+	err := makeFolder(h.folder)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	store, err := openStore(h.folder)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	defer store.Close()
+	clock := time.Now().Add(-time.Duration(devices+1) * time.Minute)
+	auth, err := api.OpenAuth(store, func() time.Time { return clock }, slog.New(slog.DiscardHandler))
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	role, label := api.Owner, "desk"
+	for i := range devices + 1 {
+		invited, err := auth.Invite("desk", role, label, logbook.ID{})
+		if err != nil {
+			h.t.Fatal(err)
+		}
+		admission, err := auth.Pair(api.PairRequest{Address: "127.0.0.1", Code: invited.Code})
+		if err != nil {
+			h.t.Fatal(err)
+		}
+		if i == 0 {
+			h.owner = admission.Token
+		} else {
+			h.admitted = append(h.admitted, admission)
+		}
+		clock = clock.Add(time.Minute)
+		role, label = api.Editor, labelOf(i)
+	}
+}
+
+// start runs the server until the test ends, or until it is stopped.
+func (h *hub) start() {
+	h.t.Helper()
+	program, err := exec.LookPath("evenwhite") // this test's own binary: see TestMain
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	h.process = exec.Command(program, "serve", "--listen", "127.0.0.1:0", "--data", h.folder)
+	h.process.Stderr = &bytes.Buffer{}
+	out, err := h.process.StdoutPipe()
+	if err == nil {
+		err = h.process.Start()
+	}
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	h.t.Cleanup(func() { _ = h.process.Process.Kill() })
+	lines := bufio.NewScanner(out)
+	said, ready := awaitReady(lines)
+	if !ready {
+		_ = h.process.Wait()
+		h.t.Fatalf("the server ended before it was ready: %s", h.process.Stderr)
+	}
+	h.url, h.read = said.url, make(chan struct{})
+	go drain(lines, h.read)
+}
+
+// stop ends the server as Ctrl-C does.
+func (h *hub) stop() {
+	h.t.Helper()
+	if err := h.process.Process.Signal(os.Interrupt); err != nil {
+		h.t.Fatal(err)
+	}
+	<-h.read
+	if err := h.process.Wait(); err != nil {
+		h.t.Fatalf("%v: %s", err, h.process.Stderr)
+	}
+}
+
+// welcomed is what a server says when it starts.
+type welcomed struct {
+	url  string
+	code string // "" where an owner was paired before
+}
+
+// awaitReady reads what a server says until it is ready.
+func awaitReady(lines *bufio.Scanner) (said welcomed, ready bool) {
+	for lines.Scan() {
+		if found := listensOn.FindStringSubmatch(lines.Text()); found != nil {
+			said.url = found[1]
+		}
+		if found := codePrinted.FindStringSubmatch(lines.Text()); found != nil {
+			said.code = found[1]
+		}
+		if lines.Text() == readyLine {
+			return said, true
+		}
+	}
+	return said, false
+}

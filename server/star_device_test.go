@@ -1,0 +1,124 @@
+package main
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"sync"
+
+	"evenwhite/api"
+	"evenwhite/logbook"
+)
+
+// starDevice is one device of a star.
+type starDevice struct {
+	api.Admission
+	label   string
+	url     string // of its exchange
+	chance  *rand.Rand
+	replica *logbook.Replica
+	log     logbook.Line
+	dot     logbook.Dot     // of the latest edit of this start
+	apart   []*logbook.Edit // made while the devices were apart
+
+	up, down int // bytes of bodies so far, as they went over the wire
+	calls    int
+
+	mu     sync.Mutex    // where it listens while it works
+	cursor string        // as it was told last
+	came   []logbook.Dot // of edits of others, since somebody looked
+}
+
+// restart begins a new line, as every start of a program does.
+func (d *starDevice) restart() { d.dot = logbook.Dot{Line: lineFrom(d.chance)} }
+
+func lineFrom(chance *rand.Rand) (l logbook.Line) {
+	for i := range l {
+		l[i] = byte(chance.Uint32())
+	}
+	return l
+}
+
+// write makes an edit as a person would.
+func (d *starDevice) write(production, record logbook.ID, set []logbook.Change, at, offset logbook.Millis) *logbook.Edit {
+	d.dot.N++
+	e := &logbook.Edit{
+		Production: production, Kind: starKind, Record: record, Device: d.Device, Dot: d.dot, At: at, Offset: offset, By: d.label, Set: set,
+	}
+	bytesOf(e) // brings it into order
+	d.replica.Hold(e)
+	return e
+}
+
+// replace makes a change of one field over what the device sees.
+func (d *starDevice) replace(record logbook.ID, field string, value logbook.Value) []logbook.Change {
+	v, ok := d.replica.Book().RecordOf(starKind, record)
+	if !ok {
+		panic(fmt.Sprintf("%s does not hold the record %s", d.label, record))
+	}
+	return []logbook.Change{logbook.Replace(v, field, value)}
+}
+
+// exchange is one call.
+func (d *starDevice) exchange() (more bool, err error) {
+	said := d.replica.Request(d.log)
+	request := crashRequest{Cursor: said.Cursor, Edits: said.Edits, Have: spansOf(said.Have)}
+	if said.Run != (logbook.Line{}) {
+		request.Run = said.Run.String()
+	}
+	body, err := json.Marshal(request)
+	if err != nil {
+		return false, err
+	}
+	b, err := post(d.url, d.Token, body)
+	if err != nil {
+		return false, err
+	}
+	d.up, d.down, d.calls = d.up+len(body), d.down+len(b), d.calls+1
+	var a crashAnswer
+	if err := json.Unmarshal(b, &a); err != nil {
+		return false, err
+	}
+	answer, err := a.answer()
+	if err != nil {
+		return false, err
+	}
+	for _, one := range answer.Answers {
+		if one.Outcome != logbook.AnswerTaken && one.Outcome != logbook.AnswerRepeat {
+			return false, fmt.Errorf("edit %s was answered with %s: %s", one.Dot, one.Outcome, one.Reason)
+		}
+	}
+	d.cursor = answer.Cursor
+	for _, e := range answer.Edits {
+		d.came = append(d.came, e.Dot)
+	}
+	d.log, more = d.replica.Take(answer)
+	return more, nil
+}
+
+// settleUp exchanges until there is nothing more to say.
+func (d *starDevice) settleUp() error {
+	for {
+		if more, err := d.exchange(); err != nil || !more {
+			return err
+		}
+	}
+}
+
+// digest is a hash of everything that a book shows of the workload, and of what is
+// in conflict.
+func digest(b *logbook.Book) string {
+	h := sha256.New()
+	for _, v := range b.AllRecords(starKind) {
+		fmt.Fprintln(h, v.ID, v.ETag())
+		for _, f := range v.Fields() {
+			fmt.Fprintln(h, f.Name, f.Shown.Dot, f.Conflict)
+			for _, head := range f.Heads {
+				fmt.Fprintln(h, head.Dot, head.Value)
+			}
+		}
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
