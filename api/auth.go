@@ -45,7 +45,8 @@ type Auth struct {
 	devices  map[logbook.ID]Device
 	changed  logbook.Signal // a device was admitted or revoked
 
-	pairing pairingDesk
+	verified verified
+	pairing  pairingDesk
 }
 
 // OpenAuth reads the devices from a store. At the first start it draws the

@@ -224,6 +224,9 @@ func TestRevocation(t *testing.T) {
 		d := openDoor(t)
 		out := d.pair(t, Editor, logbook.ID{})
 		other := d.pair(t, Editor, logbook.ID{})
+		if _, err := d.Authenticate("Bearer " + out.Token); err != nil {
+			t.Errorf("before it: %v", err)
+		}
 		if err := d.Revoke(out.Device); err != nil {
 			t.Fatal(err)
 		}

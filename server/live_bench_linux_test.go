@@ -161,14 +161,18 @@ func bareRate(b *testing.B, y *yardstick.File, count int) float64 {
 func (h *hub) pushBodies(device int) (bodies [][]byte) {
 	chance := rand.New(rand.NewPCG(uint64(device), 3))
 	d := h.newDevice(device, chance)
+	if err := d.settleUp(); err != nil { // it learns the run, and where the log ends
+		h.t.Fatal(err)
+	}
+	place := d.replica.Request(d.log)
 	d.restart()
 	for range pushesEach {
 		set := []logbook.Change{{Field: "note", Value: logbook.TextValue("window bounce")}}
 		e := d.write(h.production, recordID(starBegan, chance), set, starBegan, 0)
 		body, err := json.Marshal(struct {
-			Edits []*logbook.Edit `json:"edits"`
-			Limit int             `json:"limitBytes"`
-		}{[]*logbook.Edit{e}, 1})
+			crashRequest
+			Limit int `json:"limitBytes"`
+		}{crashRequest{Run: place.Run.String(), Cursor: place.Cursor, Edits: []*logbook.Edit{e}}, 1})
 		if err != nil {
 			h.t.Fatal(err)
 		}
