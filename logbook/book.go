@@ -209,6 +209,9 @@ func (b *Book) ensure(id ID, kind Kind) *record {
 		b.records[id] = r
 	}
 	b.byKind[kind] = append(b.byKind[kind], r)
+	if len(b.referring[referrer{kind, "same", id}]) > 0 {
+		b.regroup = true // the answer that it is another's twin came before it
+	}
 	return r
 }
 

@@ -15,7 +15,7 @@ import (
 )
 
 var (
-	mutantRuns  = flags.Int("mutant.runs", 5000, "how many schedules of faults a mutant must survive to count as unnoticed")
+	mutantRuns  = flags.Int("mutant.runs", 3000, "how many schedules of faults a mutant must survive to count as unnoticed")
 	mutantTable = flags.String("mutant.table", "", "write what failed for each rule into this file")
 )
 
@@ -36,14 +36,10 @@ const (
 )
 
 // mutants are the rules. Where another test than the schedules stands, schedules
-// cannot tell: they draw lines by chance, so that no dot is ever given twice; a
-// cursor that leads nowhere always comes with a run that is new to the device; and
-// they keep everything in memory. The crash test kills the process, not the
-// machine: whether the disk was told to sync, no test here can tell.
-//
-// One rule is left out, for nothing can tell whether it is kept: a name that waits
-// for a refused edit. When rules change, a book is made anew, and the names are
-// read again.
+// cannot tell: a cursor that leads nowhere always comes with a run that is new to
+// the device; the oracle asks the same judge; and they keep everything in memory.
+// The crash test kills the process, not the machine: whether the disk was told to
+// sync, no test here can tell.
 var mutants = []mutant{
 	// Lines.
 	{"a phone goes on in its line after a start", "replica.go", []swap{{`		r.line = r.draw()
@@ -65,9 +61,17 @@ var mutants = []mutant{
 	}
 }`, `_ = line
 	}
-}`}}, "TestReplica"},
+}`}}, schedules},
+	{"a device writes under a dot that it was told is taken", "replica.go", []swap{{`	if e.Dot.N > r.n {
+		r.leave(e.Dot.Line)
+	}
+`, ``}}, schedules},
 	{"an edit under a dot that is held is a repeat, whatever its bytes", "memory.go", []swap{{`if l.edits[at].Hash != e.Hash {`, `if false {`}}, "TestExchange"},
-	{"another edit under an own dot is not looked at when it is pulled", "replica.go", []swap{{`!sameEdit(own, e)`, `false`}}, "TestReplica"},
+	{"a clash is told of and not kept aside", "memory.go", []swap{{`				l.keepAside(e)
+`, ``}}, schedules},
+	{"another edit under an own dot is not looked at when it is pulled", "replica.go", []swap{{`own != nil && !sameEdit(own, e) {
+			known`, `own != nil && false {
+			known`}}, "TestReplica"},
 
 	// What a device knows of a log.
 	{"a new run voids nothing: the list is not told", "exchange.go", []swap{{`if reset || req.Run != l.run {`, `if reset {`}}, schedules},
@@ -105,6 +109,12 @@ var mutants = []mutant{
 	}, schedules},
 	{"a device forgets a refused edit", "replica.go", []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	if r.book.Apply(e) != nil {
 		delete(r.edits, e.Dot)
+	}`}}, schedules},
+	{"a device forgets a refused edit once it is discarded", "replica.go", []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	_ = r.book.Apply(e)
+	if c, ok := e.Change(discards); ok {
+		text, _ := c.Value.Text()
+		d, _ := ParseDot(text)
+		delete(r.edits, d)
 	}`}}, schedules},
 	{"a refused edit is not passed on", "exchange.go", []swap{{`			if has(s.Dot) {
 				continue
@@ -161,6 +171,11 @@ var mutants = []mutant{
 `, ``}}, schedules},
 	{"a name goes on waiting when its edit is here", "book.go", []swap{{`	delete(b.waiting, e.Dot)
 `, ``}}, schedules},
+	{"a name does not wait for a refused edit", "book.go", []swap{{`		if _, refused := b.refused[d]; !refused {
+			return
+		}
+`, `		return
+`}}, schedules},
 	{"the names of a refused edit apply", "book.go", []swap{{`		b.refused[e.Dot] = Refusal{e, err.Error()}
 		return err`, `		b.refused[e.Dot] = Refusal{e, err.Error()}
 		r := b.ensure(e.Record, e.Kind)
@@ -190,6 +205,10 @@ var mutants = []mutant{
 	r := b.ensure(e.Record, e.Kind)
 	r.edits = append(r.edits, e)
 `}}, schedules},
+	{"a fact may be written over another", "judge.go", []swap{{`if f.Fact && len(c.Over) > 0 {`, `if false {`}}, "TestJudgeRefusesWhatIsImpossible"},
+	{"an answer that comes before its twin is forgotten", "book.go", []swap{{`		b.regroup = true // the answer that it is another's twin came before it
+`, ``}}, schedules},
+	{"twins are one although one of them is struck out", "book.go", []swap{{`if other == nil || other.deleted() {`, `if other == nil {`}}, schedules},
 	{"striking out replaces what stands in the other fields", "book.go", []swap{{`		for _, d := range c.Over {
 			b.supersede(r, at, d)
 		}
@@ -265,12 +284,16 @@ func TestMutants(t *testing.T) {
 				t.Fatalf("%s does not notice it: %s", m.by, out)
 			}
 			how := firstWords.FindString(firstSeed.ReplaceAllString(out, ""))
-			t.Logf("%s: %s", m.by, how)
-			fmt.Fprintf(&table, "| %s | `%s` | %s |\n", m.rule, m.by, strings.ReplaceAll(how, "|", "/"))
+			left := ""
+			if found := cutDown.FindStringSubmatch(out); found != nil {
+				left = found[1]
+			}
+			t.Logf("%s: %s\n%s", m.by, how, out[max(0, strings.Index(out, "cut down to")):])
+			fmt.Fprintf(&table, "| %s | `%s` | %s |\n", m.rule, m.by, left)
 		})
 	}
 	if *mutantTable != "" {
-		if err := os.WriteFile(*mutantTable, []byte("| broken rule | noticed by | how |\n|---|---|---|\n"+table.String()), 0o644); err != nil {
+		if err := os.WriteFile(*mutantTable, []byte("| broken rule | noticed by | steps left |\n|---|---|---|\n"+table.String()), 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -320,10 +343,11 @@ func roomOf(test string) string {
 	return "."
 }
 
-// firstWords are the first that a failing test says; firstSeed is what the
-// schedules say at their beginning.
+// firstWords are the first that a failing test says; cutDown is how many steps the
+// schedule then has; firstSeed is what the schedules say at their beginning.
 var (
 	firstWords = regexp.MustCompile(`(?m)(schedule \d+, seed \d+: .{0,120}|panic: .{0,120}|\w+_test\.go:\d+: .{0,120})`)
+	cutDown    = regexp.MustCompile(`cut down to (\d+) steps`)
 	firstSeed  = regexp.MustCompile(`.*schedules from seed.*|.*-crash\.seed=.*`)
 )
 

@@ -61,10 +61,17 @@ func (r *Replica) Write(d Draft, by string, at, offset Millis) (*Edit, error) {
 }
 
 // Hold takes an edit in, whoever made it and however it came. Refused edits are
-// held like any other.
+// held like any other. One in the running line that was not written here ends the
+// line: a phone whose memory was set back would write under a dot that is taken.
 func (r *Replica) Hold(e *Edit) {
-	if _, held := r.edits[e.Dot]; held {
+	if own := r.edits[e.Dot]; own != nil {
+		if e.Dot.Line == r.line && !sameEdit(own, e) {
+			r.leave(e.Dot.Line)
+		}
 		return
+	}
+	if e.Dot.N > r.n {
+		r.leave(e.Dot.Line)
 	}
 	r.edits[e.Dot] = e
 	_ = r.book.Apply(e) // a refusal is kept in the book
@@ -151,7 +158,6 @@ func (r *Replica) Take(a ExchangeAnswer) (log Line, more bool) {
 	for _, e := range a.Edits {
 		if own := r.edits[e.Dot]; own != nil && !sameEdit(own, e) {
 			known.contested[e.Dot] = true
-			r.leave(e.Dot.Line)
 		}
 		r.Hold(e)
 		known.holds.Add(e.Dot)

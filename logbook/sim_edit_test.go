@@ -1,0 +1,270 @@
+package logbook
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+)
+
+// editing makes the deed in which a person with a phone changes something.
+func editing(what string) func(*sim, *dice) string {
+	return func(s *sim, d *dice) string {
+		p := s.phone()
+		if p == nil {
+			return ""
+		}
+		words := s.write(p, what, d)
+		if words == "" {
+			return ""
+		}
+		return fmt.Sprintf("phone %d: %s", s.at.Phone%len(s.phones), words)
+	}
+}
+
+// simKinds are the kinds of which schedules make records.
+var simKinds = []Kind{KindClip, KindTake, KindReading}
+
+// drafts are what a person does who looks at a book, and in words; none where
+// there is nothing to do it to.
+func (s *sim) drafts(b *Book, what string, d *dice) ([]Draft, string) {
+	switch what {
+	case "make a record":
+		return s.drawRecord(b, d)
+	case "settle a conflict":
+		return settleOne(b, d)
+	case "answer a twin":
+		return answerOne(b, d)
+	case "correct a refused edit", "discard a refused edit":
+		return s.mendOne(b, what, d)
+	}
+	kind := KindClip
+	if what == "edit" || what == "strike out" || what == "bring back" {
+		kind = []Kind{KindClip, KindClip, KindTake, KindReading}[d.pick(4)]
+	}
+	if what == "correct a fact" {
+		kind = KindReading
+	}
+	var records []View
+	for _, v := range b.AllRecords(kind) {
+		if what != "bring back" || v.Deleted() {
+			records = append(records, v)
+		}
+	}
+	if len(records) == 0 {
+		if what == "edit" {
+			return s.drawRecord(b, d)
+		}
+		return nil, ""
+	}
+	v := records[d.pick(len(records))]
+	var changes []Change
+	switch what {
+	case "strike out":
+		changes = []Change{Strike(v)}
+	case "bring back":
+		changes = []Change{BringBack(v)}
+	case "correct a fact":
+		return s.correctFact(v)
+	default:
+		changes = []Change{drawChange(v, what, d)}
+	}
+	c := changes[0]
+	return v.Drafts(changes), fmt.Sprintf("%s of %s to %s over %d", c.Field, short(v), c.Value, len(c.Over))
+}
+
+// short names a record by its kind and number.
+func short(v View) string { return fmt.Sprintf("%s %d", v.Kind, int(v.ID[14])<<8+int(v.ID[15])-1000) }
+
+func drawChange(v View, what string, d *dice) Change {
+	switch what {
+	case "write what is not valid":
+		bad := []Change{Replace(v, "kelvin", "-3"), Replace(v, "lens", "5"), Replace(v, "sensorRate", `"fast"`)}
+		return bad[d.pick(len(bad))]
+	case "write what older rules refuse":
+		return Replace(v, "sensorRate", "120")
+	case "refer to what may be nowhere":
+		return Replace(v, "setUp", IDValue(testID(1000+d.pick(20))))
+	}
+	switch v.Kind {
+	case KindTake:
+		return Replace(v, []string{"slate", "number"}[d.pick(2)], []Value{`"head"`, `"tail"`, "1", "2"}[d.pick(4)])
+	case KindReading:
+		return Replace(v, "position", TextValue(fmt.Sprint(d.pick(4))))
+	}
+	switch field := []string{"lens", "card", "filters", "kelvin"}[d.pick(4)]; field {
+	case "kelvin":
+		return Replace(v, field, []Value{"3200", "5600", "5600.0", Null}[d.pick(4)])
+	default:
+		return Replace(v, field, TextValue(fmt.Sprint(d.pick(4))))
+	}
+}
+
+// drawRecord makes a record of the least that a schedule needs to know of it; takes
+// are few enough for twins to come about.
+func (s *sim) drawRecord(b *Book, d *dice) ([]Draft, string) {
+	kind := []Kind{KindClip, KindClip, KindTake, KindTake, KindReading}[d.pick(5)]
+	if len(b.AllRecords(kind)) >= 4 {
+		return nil, ""
+	}
+	draft := Draft{Kind: kind, Record: s.id()}
+	switch kind {
+	case KindClip:
+		draft.Set = []Change{{"camera", IDValue(testID(3000)), nil}, {"lens", `"35 mm"`, nil}}
+		if takes := b.Records(KindTake); len(takes) > 0 {
+			draft.Set = append(draft.Set, Change{"takes/" + takes[d.pick(len(takes))].ID.String(), "{}", nil})
+		}
+	case KindTake:
+		draft.Set = []Change{{"number", []Value{"1", "2", "1.0"}[d.pick(3)], nil}, {"setUp", IDValue(testID(2000)), nil}}
+	case KindReading:
+		draft.Set = []Change{{"measured", drawMeasured(d), nil}, {"takenAt", `"2026-03-04T05:06:07Z"`, nil}}
+	}
+	return []Draft{draft}, fmt.Sprintf("%s %d anew", kind, s.nextID)
+}
+
+func drawMeasured(d *dice) Value {
+	return Value(fmt.Sprintf(`{"as":"xy","x":0.3%d,"y":0.33}`, d.pick(3)))
+}
+
+// correctFact makes a reading that replaces another, which is struck out visibly
+// and keeps its values.
+func (s *sim) correctFact(v View) ([]Draft, string) {
+	anew := Draft{KindReading, s.id(), []Change{
+		{"measured", `{"as":"xy","x":0.35,"y":0.35}`, nil}, {"supersedes", IDValue(v.ID), nil}, {"takenAt", `"2026-03-04T05:06:08Z"`, nil},
+	}}
+	old := v.Drafts([]Change{Replace(v, "struckOut", `{"reason":"typed wrong"}`)})
+	return append([]Draft{anew}, old...), fmt.Sprintf("%s struck out for reading %d", short(v), s.nextID)
+}
+
+func settleOne(b *Book, d *dice) ([]Draft, string) {
+	all, _ := Conflicts(b)
+	if len(all) == 0 {
+		return nil, ""
+	}
+	c := all[d.pick(len(all))]
+	v, _ := b.RecordOf(c.Kind, c.Record)
+	var change Change
+	switch {
+	case c.Field == DeletedField || c.Deletion:
+		if change = BringBack(v); d.pick(2) == 1 {
+			change = Strike(v)
+		}
+	case strings.HasPrefix(c.Field, SamePrefix):
+		other, err := ParseID(strings.TrimPrefix(c.Field, SamePrefix))
+		if err != nil {
+			panic(err)
+		}
+		drafts, _ := AnswerTwin(b, c.Record, other, TwinTwo) // none where one is struck out
+		return drafts, "twins answered at odds are two"
+	default:
+		change = Replace(v, c.Field, c.Heads[d.pick(len(c.Heads))].Value)
+	}
+	return v.Drafts([]Change{change}), fmt.Sprintf("%s of %s, in conflict, to %s over %d", change.Field, short(v), change.Value, len(change.Over))
+}
+
+func answerOne(b *Book, d *dice) ([]Draft, string) {
+	answer := []string{TwinOne, TwinOne, TwinTwo}[d.pick(3)]
+	var first, second ID
+	if asked := Twins(b); len(asked) > 0 {
+		t := asked[d.pick(len(asked))]
+		first, second = t.First, t.Second
+	} else { // whoever said something else may say it again
+		takes := b.byKind[KindTake]
+		if len(takes) < 2 {
+			return nil, ""
+		}
+		first, second = takes[d.pick(len(takes))].id, takes[d.pick(len(takes))].id
+	}
+	drafts, err := AnswerTwin(b, first, second, answer)
+	if err != nil {
+		return nil, ""
+	}
+	return drafts, fmt.Sprintf("%s %d and another are %s", drafts[0].Kind, int(first[14])<<8+int(first[15])-1000, answer)
+}
+
+// mendOne corrects a refused edit or discards it.
+func (s *sim) mendOne(b *Book, what string, d *dice) ([]Draft, string) {
+	refused := b.Refused()
+	if len(refused) == 0 {
+		return nil, ""
+	}
+	e := refused[d.pick(len(refused))].Edit
+	if what == "discard a refused edit" {
+		_, drafts, err := Discard(b, e.Dot, s.id())
+		if err != nil {
+			panic(err)
+		}
+		return drafts, fmt.Sprintf("%s discarded", e.Dot)
+	}
+	field := e.Set[0].Field
+	c := Change{field, map[string]Value{"kelvin": "4300", "lens": `"50 mm"`, "sensorRate": "50", "slate": `"head"`, "number": "1"}[field], e.Set[0].Over}
+	if c.Value == "" {
+		return nil, ""
+	}
+	if v, ok := b.RecordOf(e.Kind, e.Record); ok {
+		c = Replace(v, field, c.Value)
+	}
+	c.Over = append(c.Over, e.Dot)
+	return []Draft{{e.Kind, e.Record, []Change{distinct(c)}}}, fmt.Sprintf("%s corrected", e.Dot)
+}
+
+func (s *sim) write(p *simPhone, what string, d *dice) string {
+	drafts, words := s.drafts(p.r.book, what, d)
+	var edits []*Edit
+	for _, draft := range drafts {
+		e, err := p.r.Write(draft, "phone", s.clock+p.ahead, p.off)
+		if err != nil {
+			panic(err)
+		}
+		p.must[e.Dot] = true
+		edits = append(edits, e)
+	}
+	if len(edits) == 0 {
+		return ""
+	}
+	if p.again {
+		s.counts[setBackAfresh]++
+		p.again = false
+	}
+	s.notice(asWritten(p.r.book, edits))
+	return words
+}
+
+func (s *sim) editByREST(d *dice) string {
+	what := []string{"edit", "edit", "make a record", "settle a conflict", "strike out", "bring back", "answer a twin", "correct a refused edit"}[d.pick(8)]
+	return s.writeByREST(s.server(), what, d)
+}
+
+func (s *sim) writeByREST(i int, what string, d *dice) string {
+	srv := s.servers[i]
+	words := ""
+	edits, err := srv.log.Change(Writer{Device: testID(500 + i), By: "REST", Now: s.clock}, func(b *Book) (drafts []Draft, err error) {
+		drafts, words = s.drafts(b, what, d)
+		return drafts, nil
+	})
+	var field *FieldError
+	if errors.Is(err, ErrFull) || errors.As(err, &field) { // a value out of range is refused at the door
+		return fmt.Sprintf("server %d refuses: %v", i, err)
+	}
+	if err != nil {
+		panic(err)
+	}
+	for _, e := range edits {
+		srv.must[e.Dot], srv.wrote[e.Dot] = true, true
+	}
+	if len(edits) == 0 {
+		return ""
+	}
+	if srv.lost {
+		s.counts[ownAfterLoss]++
+		srv.lost = false
+	}
+	s.notice(asWritten(srv.log.book, edits))
+	return fmt.Sprintf("server %d: %s", i, words)
+}
+
+// notice keeps the first fault of a step.
+func (s *sim) notice(err error) {
+	if s.fault == nil {
+		s.fault = err
+	}
+}
