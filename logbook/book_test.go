@@ -301,6 +301,24 @@ func TestTwinsReadAsOne(t *testing.T) {
 			t.Errorf("got %v and %q, want it settled", v.Conflicts(), v.Text("suffix"))
 		}
 	})
+	t.Run("also where the answer comes before the second of them", func(t *testing.T) {
+		b := NewBook(testID(1))
+		a, c := testID(20), testID(21)
+		for i, e := range []*Edit{
+			{Record: a, Set: []Change{{"number", "3", nil}}},
+			{Record: a, Set: []Change{{SamePrefix + c.String(), `"one"`, nil}}},
+			{Record: c, Set: []Change{{"number", "3", nil}}},
+		} {
+			e.Production, e.Device, e.Kind, e.Dot = testID(1), testID(9), KindTake, Dot{testLine(1), uint64(i + 1)}
+			if err := b.Apply(e); err != nil {
+				t.Fatal(err)
+			}
+			b.Records(KindTake) // whoever looks in between
+		}
+		if got := b.Records(KindTake); len(got) != 1 || b.Resolve(c) != a {
+			t.Errorf("got %d takes, want one under %s", len(got), a)
+		}
+	})
 	t.Run("until one of them is struck out", func(t *testing.T) {
 		b, _, c := build(`"a"`)
 		if err := b.Apply(&Edit{Production: testID(1), Record: c, Device: testID(9), Kind: KindTake, Dot: Dot{testLine(8), 1}, Set: []Change{{DeletedField, "true", nil}}}); err != nil {

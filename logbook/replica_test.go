@@ -37,6 +37,21 @@ func TestReplica(t *testing.T) {
 			t.Errorf("got dot %s after the clash, want the first of another line than %s", next.Dot, first.Dot.Line)
 		}
 	})
+	for how, give := range map[string]func(*Replica, *Edit){
+		"by a log":    func(r *Replica, e *Edit) { r.Take(ExchangeAnswer{Edits: []*Edit{e}, List: Ranges{}}) },
+		"by a bundle": func(r *Replica, e *Edit) { r.Hold(e) },
+	} {
+		t.Run("begins a new line where it is told "+how+" that its next dot is taken", func(t *testing.T) {
+			line := testLine(7)
+			r := NewReplica(testID(1), testID(61), func() Line { line[7]++; return line })
+			taken := *write(r)
+			taken.Dot.N++ // as the phone wrote before its memory was set back
+			give(r, &taken)
+			if next := write(r); next.Dot.Line == taken.Dot.Line || r.edits[next.Dot] != next || r.edits[taken.Dot] != &taken {
+				t.Errorf("got dot %s, want one of another line than %s, and both edits held", next.Dot, taken.Dot)
+			}
+		})
+	}
 	t.Run("offers again what the log had no room for", func(t *testing.T) {
 		store := &simStore{Memory: NewMemory()}
 		l, err := OpenLog(store, testID(1), drawn(0x40))
