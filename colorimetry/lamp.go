@@ -13,9 +13,9 @@ type Lamp struct {
 	At Kelvin
 	// Dial has the positions of the kelvin dial; empty for a lamp without one.
 	Dial KelvinDial
-	// Slope is how many mired the light moves for each mired on the dial: 1 for a
-	// dial that keeps its word, else from DialSlope. 0 stands for 1.
-	Slope float64
+	// Shown are lights that the lamp gave on positions of its kelvin dial; none for
+	// a dial that is taken by its word.
+	Shown []DialPoint
 	// TintAt is what the green–magenta dial showed, Tint its positions. A lamp's
 	// tint towards green raises the Duv of the light: a camera's lowers that of
 	// its white.
@@ -28,13 +28,13 @@ type Lamp struct {
 }
 
 // Check returns ErrDomain unless the reading is a light, the dials are possible
-// and the slope lies between 0.2 and 5 (or is 0).
+// and so are the points of the kelvin dial.
 func (l Lamp) Check() error {
 	if err := l.Reading.Check(); err != nil {
 		return fmt.Errorf("the reading: %w", err)
 	}
-	if !(l.Slope == 0 || l.Slope >= 0.2 && l.Slope <= 5) {
-		return domainError("slope of the kelvin dial", l.Slope, "0.2 to 5, or 0 for 1")
+	if err := l.checkShown(); err != nil {
+		return err
 	}
 	if err := l.Dial.check(); err != nil {
 		return err
@@ -56,9 +56,10 @@ func (l Lamp) Check() error {
 }
 
 // On returns the light expected on other dial positions: the reading, moved by
-// the difference of the dial in mired times Slope, and by the tint. Domain: a
-// checked lamp, positions on its dials (the one of the reading always is), an
-// unmoved tint where its unit is unknown, and a result in the domain of CCTDuv.
+// the difference of the dial in mired and of the lamp's error there, and by the
+// tint. Domain: a checked lamp, positions on its dials (the one of the reading
+// always is), an unmoved tint where its unit is unknown, and a result in the
+// domain of CCTDuv.
 func (l Lamp) On(dial Kelvin, tint float64) (CCTDuv, error) {
 	if err := l.Check(); err != nil {
 		return CCTDuv{}, err
@@ -74,18 +75,8 @@ func (l Lamp) On(dial Kelvin, tint float64) (CCTDuv, error) {
 			return CCTDuv{}, domainError("tint", tint, fmt.Sprintf("%v as at the reading, as long as the Duv of a tint unit is not known", l.TintAt))
 		}
 	}
-	return moved(l.Reading, l.tintDuv(tint), l.dialMired(dial))
-}
-
-func (l Lamp) dialMired(dial Kelvin) Mired {
-	if dial == l.At {
-		return 0
-	}
-	slope := l.Slope
-	if slope == 0 {
-		slope = 1
-	}
-	return Mired(slope * (1e6/float64(dial) - 1e6/float64(l.At)))
+	by := l.dialMoves(dial)
+	return moved(l.Reading, by.Duv+l.tintDuv(tint), by.Mired)
 }
 
 func (l Lamp) tintDuv(tint float64) Duv {
@@ -94,33 +85,6 @@ func (l Lamp) tintDuv(tint float64) Duv {
 		return duv
 	}
 	return -duv
-}
-
-// DialSlope learns Lamp.Slope from two readings on two dial positions. Domain:
-// checked readings, positions at least 20 mired apart (the readings' own floors
-// would drown a smaller step), and a slope from 0.2 to 5.
-func DialSlope(readingA CCTDuv, dialA Kelvin, readingB CCTDuv, dialB Kelvin) (float64, error) {
-	for _, r := range [...]CCTDuv{readingA, readingB} {
-		if err := r.Check(); err != nil {
-			return 0, err
-		}
-	}
-	a, err := dialA.Mired()
-	if err != nil {
-		return 0, err
-	}
-	b, err := dialB.Mired()
-	if err != nil {
-		return 0, err
-	}
-	if apart := math.Abs(float64(b - a)); !(apart >= 20) {
-		return 0, domainError("distance of the dial positions in mired", apart, "at least 20")
-	}
-	slope := float64(readingB.Mired()-readingA.Mired()) / float64(b-a)
-	if !(slope >= 0.2 && slope <= 5) {
-		return 0, domainError("slope of the kelvin dial", slope, "0.2 to 5")
-	}
-	return slope, nil
 }
 
 // MeasuredGel learns a gel from readings of one lamp without and with it. Such a

@@ -18,19 +18,21 @@ var twoColour = Lamp{
 func TestLampIsExpectedRelativeToItsReading(t *testing.T) {
 	for _, c := range []struct {
 		name  string
-		slope float64
+		shown []DialPoint
 		dial  Kelvin
 		tint  float64
 		want  CCTDuv
 	}{
-		{"where it was read it is what was read", 0, 5600, 2, CCTDuv{5200, 0.004}},
-		{"the dial moves it by mired, not by kelvin", 0, 3200, 2, CCTDuv{Kelvin(1e6 / (1e6/5200 + 1e6/3200 - 1e6/5600)), 0.004}},
-		{"a dial that does nine tenths", 0.9, 3200, 2, CCTDuv{Kelvin(1e6 / (1e6/5200 + 0.9*(1e6/3200-1e6/5600))), 0.004}},
-		{"a lamp's tint towards magenta lowers its Duv", 0, 5600, -1, CCTDuv{5200, 0.001}},
+		{"where it was read it is what was read", nil, 5600, 2, CCTDuv{5200, 0.004}},
+		{"the dial moves it by mired, not by kelvin", nil, 3200, 2, CCTDuv{Kelvin(1e6 / (1e6/5200 + 1e6/3200 - 1e6/5600)), 0.004}},
+		// 1e6/3200 − 1e6/5600 = 133.9 mired on the dial, of which the light does 120.
+		{"a dial that does less than it says", []DialPoint{{5600, CCTDuv{5300, 0.001}}, {3200, CCTDuv{Kelvin(1e6 / (1e6/5300 + 120)), -0.001}}}, 3200, 2, CCTDuv{Kelvin(1e6 / (1e6/5200 + 120)), 0.002}},
+		{"one point alone says nothing of a move", []DialPoint{{3200, CCTDuv{3000, 0.02}}}, 3200, 2, CCTDuv{Kelvin(1e6 / (1e6/5200 + 1e6/3200 - 1e6/5600)), 0.004}},
+		{"a lamp's tint towards magenta lowers its Duv", nil, 5600, -1, CCTDuv{5200, 0.001}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			l := twoColour
-			l.Slope = c.slope
+			l.Shown = c.shown
 			got, err := l.On(c.dial, c.tint)
 			if err != nil {
 				t.Fatal(err)
@@ -42,20 +44,54 @@ func TestLampIsExpectedRelativeToItsReading(t *testing.T) {
 	}
 }
 
-func TestDialSlopeIsLearntFromTwoReadings(t *testing.T) {
+// A lamp whose points lie on a straight line moves along it, between the points and
+// beyond them.
+func TestALampMovesAsItsPointsDid(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
+		slope, by := rapid.Float64Range(0.7, 1.4).Draw(t, "slope"), rapid.Float64Range(-15, 15).Draw(t, "off")
+		light := func(dial Kelvin) CCTDuv {
+			return CCTDuv{Kelvin(1e6 / (250 + by + slope*(1e6/float64(dial)-250))), 0.001}
+		}
 		l := twoColour
-		l.Slope = rapid.Float64Range(0.7, 1.4).Draw(t, "slope")
-		dial := Kelvin(2700 + 50*rapid.IntRange(0, 40).Draw(t, "dial"))
-		other, err := l.On(dial, l.TintAt)
+		var all []DialPoint
+		for range rapid.IntRange(2, 6).Draw(t, "count") {
+			dial := Kelvin(rapid.Float64Range(2700, 6500).Draw(t, "dial"))
+			all = append(all, DialPoint{dial, light(dial)})
+		}
+		var err error
+		if l.Shown, err = DialPoints(all); err != nil {
+			t.Fatal(err)
+		}
+		if len(l.Shown) < 2 {
+			t.Skip("all points are one")
+		}
+		to := Kelvin(2700 + 50*rapid.IntRange(0, 76).Draw(t, "to"))
+		got, err := l.On(to, l.TintAt)
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := DialSlope(l.Reading, l.At, other, dial)
-		if err != nil || !within(got, l.Slope, 1e-9) {
-			t.Fatalf("got %v (%v), want %v", got, err, l.Slope)
+		want := float64(l.Reading.Mired()) + slope*(1e6/float64(to)-1e6/float64(l.At))
+		if !within(float64(got.Mired()), want, 1e-6) || !within(float64(got.Duv), float64(l.Reading.Duv), 1e-12) {
+			t.Fatalf("got %v, want %v mired and the Duv of the reading", got, want)
 		}
 	})
+}
+
+func TestDialPointsAreThinnedToWhatTheyCanCarry(t *testing.T) {
+	warm, day := CCTDuv{3200, 0}, CCTDuv{5600, 0}
+	// 5600 K and 5200 K are 13.7 mired apart.
+	got, err := DialPoints([]DialPoint{{5600, day}, {3200, warm}, {5200, warm}})
+	if err != nil || len(got) != 2 || got[0].Dial != 5600 || got[1].Dial != 3200 {
+		t.Errorf("got %v (%v), want the points of 5600 and 3200 K", got, err)
+	}
+	if got, err := DialPoints([]DialPoint{{5600, warm}, {3200, day}}); !errors.Is(err, ErrDomain) {
+		t.Errorf("a lamp that gets cooler as its dial gets warmer: got %v (%v), want ErrDomain", got, err)
+	}
+	p := DialPoint{5000, CCTDuv{4760, 0.002}}
+	// 1e6/4760 − 200 = 10.08.
+	if e := p.Error(); !within(float64(e.Mired), 10.084, 0.001) || e.Duv != 0.002 {
+		t.Errorf("got an error of %v, want +10.08 mired and Duv +0.002", e)
+	}
 }
 
 func TestMeasuredGelIsTheGelThatWasOn(t *testing.T) {
@@ -87,9 +123,6 @@ func TestLampRefusesWhatItCannotDo(t *testing.T) {
 		"a tint whose unit is unknown":      second(unknown.On(5600, 3)),
 		"kelvin on a lamp without a dial":   second(fixed.On(3200, 0)),
 		"a fixed lamp with a dial reading":  second(Lamp{Reading: day, At: 5600}.On(5600, 0)),
-		"a slope from one dial position":    second(DialSlope(day, 5600, warm, 5600)),
-		"a slope that runs backwards":       second(DialSlope(day, 3200, warm, 5600)),
-		"a slope from no reading":           second(DialSlope(CCTDuv{}, 3200, warm, 5600)),
 		"a gel that gives light":            second(MeasuredGel(day, warm, 100, 120)),
 		"a gel that lets nothing through":   second(MeasuredGel(day, warm, 100, 0)),
 		"a gel on a lamp that was off":      second(MeasuredGel(day, warm, 0, 0)),

@@ -34,6 +34,9 @@ type Task struct {
 	Lamp      Lamp
 	Target    CCTDuv
 	Tolerance Tolerance
+	// AsLight counts the steps in u'v' of the lights themselves, not in a picture: a
+	// light that holds its own colour has no white to be seen in.
+	AsLight bool
 }
 
 // Option is one way to rig a lamp.
@@ -44,7 +47,8 @@ type Option struct {
 	Gels []int
 	// Light is what is to be expected at the subject.
 	Light CCTDuv
-	// Residual and Steps are its cast in the picture of a camera on the target.
+	// Residual and Steps are its cast in the picture of a camera on the target; for a
+	// task AsLight, Steps is the distance of the lights.
 	Residual Cast
 	Steps    float64
 	Loss     Stops
@@ -199,115 +203,4 @@ func (c cost) before(d cost) bool {
 		}
 	}
 	return false
-}
-
-// SetupPlan is a rig for every task of a set-up.
-type SetupPlan struct {
-	Options []Option // one for each task
-	Reached int      // how many reach their tolerance by calculation
-	Loss    Stops    // sum over the lights
-	// Proven says that no other plan is better. False where the inventory is so
-	// short that the search was cut off; the plan is then good, not best.
-	Proven bool
-}
-
-// maxNodes bounds the search for a joint plan, to some 100 ms.
-const maxNodes = 1000000
-
-// Plan rigs all lights of a set-up from one inventory: as many as possible reach
-// their tolerance, the others come as near as possible, then the least light is
-// lost, then the fewest gels are used. Domain: 1 to 100 tasks, each in the domain
-// of Options.
-func Plan(tasks []Task, stock []StockedGel) (SetupPlan, error) {
-	if len(tasks) < 1 || len(tasks) > maxTasks {
-		return SetupPlan{}, domainError("count of lights", float64(len(tasks)), "1 to 100")
-	}
-	j := joint{left: make([]int, len(stock)), chosen: make([]int, len(tasks))}
-	for i, g := range stock {
-		j.left[i] = g.Count
-	}
-	nodes := ccNodesKept{}
-	for i, t := range tasks {
-		options, err := t.options(stock, nodes)
-		if err != nil {
-			return SetupPlan{}, fmt.Errorf("light %d: %w", i+1, err)
-		}
-		j.options = append(j.options, options)
-	}
-	j.prepare()
-	j.search(0, cost{})
-	return j.plan(), nil
-}
-
-// joint is a search through the options of all lights, best first, that gives up
-// a branch as soon as the best that is left, gels or no gels, cannot beat the
-// best plan found.
-type joint struct {
-	options [][]Option
-	rest    []cost // the least cost of the lights from i on, stock aside
-	left    []int
-	chosen  []int
-	best    []int
-	least   cost
-	nodes   int
-}
-
-func (j *joint) prepare() {
-	j.rest = make([]cost, len(j.options)+1)
-	for i := len(j.options) - 1; i >= 0; i-- {
-		j.rest[i] = j.options[i][0].cost().plus(j.rest[i+1])
-	}
-}
-
-func (j *joint) search(light int, so cost) {
-	if light == len(j.options) {
-		j.best, j.least = slices.Clone(j.chosen), so
-		return
-	}
-	for i, o := range j.options[light] {
-		now := so.plus(o.cost())
-		if j.best != nil && !now.plus(j.rest[light+1]).before(j.least) {
-			return
-		}
-		j.nodes++
-		if j.best != nil && j.nodes > maxNodes {
-			return
-		}
-		if !j.take(o.Gels) {
-			continue
-		}
-		j.chosen[light] = i
-		j.search(light+1, now)
-		j.giveBack(o.Gels)
-	}
-}
-
-func (j *joint) take(gels []int) bool {
-	for n, g := range gels {
-		if j.left[g] == 0 {
-			j.giveBack(gels[:n])
-			return false
-		}
-		j.left[g]--
-	}
-	return true
-}
-
-func (j *joint) giveBack(gels []int) {
-	for _, g := range gels {
-		j.left[g]++
-	}
-}
-
-func (j *joint) plan() SetupPlan {
-	p := SetupPlan{Proven: j.nodes <= maxNodes}
-	for light, i := range j.best {
-		o := j.options[light][i]
-		p.Options = append(p.Options, o)
-		p.Loss += o.Loss
-		if o.Reaches {
-			p.Reached++
-		}
-	}
-	return p
 }

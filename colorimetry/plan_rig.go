@@ -13,6 +13,7 @@ type rigging struct {
 	task    Task
 	columns []rigColumn // sorted by mired
 	picture matrix      // from the light's tristimulus values to the picture's
+	aim     UVPrime     // where the picture is to lie
 	target  float64     // mired
 	tints   []float64
 	nodes   ccNodesKept
@@ -49,6 +50,7 @@ func (k ccNodesKept) of(cc float64) func(node int) (Duv, error) {
 type rigColumn struct {
 	dial  Kelvin
 	mired float64
+	duv   Duv // on the tint of the reading
 }
 
 func newRigging(t Task, nodes ccNodesKept) (*rigging, error) {
@@ -56,11 +58,32 @@ func newRigging(t Task, nodes ccNodesKept) (*rigging, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := CAT16.responses(white)
-	if err != nil {
+	r := &rigging{task: t, target: float64(t.Target.Mired()), nodes: nodes}
+	if err := r.lookFrom(white); err != nil {
 		return nil, err
 	}
-	r := &rigging{task: t, target: float64(t.Target.Mired()), nodes: nodes}
+	dials := append(t.Lamp.Dial.values(), t.Lamp.At)
+	for _, d := range dials {
+		by := t.Lamp.dialMoves(d)
+		r.columns = append(r.columns, rigColumn{d, float64(t.Lamp.Reading.Mired() + by.Mired), t.Lamp.Reading.Duv + by.Duv})
+	}
+	sort.SliceStable(r.columns, func(i, j int) bool { return r.columns[i].mired < r.columns[j].mired })
+	r.tints = t.Lamp.tints()
+	return r, nil
+}
+
+// lookFrom says how a light is judged: as the picture of a camera on the white,
+// or, where it is to hold a colour, as a light.
+func (r *rigging) lookFrom(white XY) error {
+	if r.task.AsLight {
+		r.picture, r.aim = matrix{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}, white.UVPrime()
+		return nil
+	}
+	r.aim = neutral
+	w, err := CAT16.responses(white)
+	if err != nil {
+		return err
+	}
 	cone, back := coneMatrices[CAT16], inverseConeMatrices[CAT16]
 	gain := [3]float64{d65Responses.X / w.X, d65Responses.Y / w.Y, d65Responses.Z / w.Z}
 	for i := range 3 {
@@ -70,25 +93,16 @@ func newRigging(t Task, nodes ccNodesKept) (*rigging, error) {
 			}
 		}
 	}
-	dials := append(t.Lamp.Dial.values(), t.Lamp.At)
-	for _, d := range dials {
-		r.columns = append(r.columns, rigColumn{d, float64(t.Lamp.Reading.Mired() + t.Lamp.dialMired(d))})
-	}
-	sort.SliceStable(r.columns, func(i, j int) bool { return r.columns[i].mired < r.columns[j].mired })
-	r.tints = t.Lamp.tints()
-	return r, nil
+	return nil
 }
 
-// tints returns the positions of the tint dial that keep the bare light in the
-// domain, the one of the reading included, from magenta to green.
+// tints returns the positions of the tint dial, the one of the reading included,
+// from magenta to green.
 func (l Lamp) tints() []float64 {
 	all := []float64{l.TintAt}
 	if l.Tint.DuvPerUnit > 0 {
 		for i := range l.Tint.axis().count() {
-			tint := l.Tint.axis().at(i)
-			if math.Abs(float64(l.Reading.Duv+l.tintDuv(tint))) <= float64(MaxDuv) {
-				all = append(all, tint)
-			}
+			all = append(all, l.Tint.axis().at(i))
 		}
 	}
 	sort.SliceStable(all, func(i, j int) bool { return l.tintDuv(all[i]) < l.tintDuv(all[j]) })
@@ -99,6 +113,7 @@ func (l Lamp) tints() []float64 {
 // them linear in Duv.
 type ray struct {
 	a0, a1, b0, b1, c0, c1 float64
+	aim                    UVPrime
 	// most is the Duv beyond which there is no such light: Z would be negative.
 	most float64
 }
@@ -113,7 +128,7 @@ func (r *rigging) ray(mired float64) ray {
 	if fall := nu + 10*nv; fall > 0 {
 		most = min(most, (4-p.u-10*p.v)/fall)
 	}
-	return ray{4 * at.X, 4 * by.X, 9 * at.Y, 9 * by.Y, at.X + 15*at.Y + 3*at.Z, by.X + 15*by.Y + 3*by.Z, most}
+	return ray{4 * at.X, 4 * by.X, 9 * at.Y, 9 * by.Y, at.X + 15*at.Y + 3*at.Z, by.X + 15*by.Y + 3*by.Z, r.aim, most}
 }
 
 var neutral = D65.UVPrime()
@@ -123,15 +138,15 @@ func (l ray) steps(duv float64) float64 {
 	if !(c > 0) || !(l.b0+l.b1*duv > 0) {
 		return math.Inf(1)
 	}
-	return UVPrime{(l.a0 + l.a1*duv) / c, (l.b0 + l.b1*duv) / c}.Distance(neutral) / StepUVPrime
+	return UVPrime{(l.a0 + l.a1*duv) / c, (l.b0 + l.b1*duv) / c}.Distance(l.aim) / StepUVPrime
 }
 
-// foot returns the Duv at which the line comes nearest to neutral: where the way
+// foot returns the Duv at which the line comes nearest to its aim: where the way
 // there is perpendicular to it.
 func (l ray) foot() float64 {
 	du, dv := l.a1*l.c0-l.a0*l.c1, l.b1*l.c0-l.b0*l.c1
-	at := du*(l.a0-neutral.U*l.c0) + dv*(l.b0-neutral.V*l.c0)
-	by := du*(l.a1-neutral.U*l.c1) + dv*(l.b1-neutral.V*l.c1)
+	at := du*(l.a0-l.aim.U*l.c0) + dv*(l.b0-l.aim.V*l.c0)
+	by := du*(l.a1-l.aim.U*l.c1) + dv*(l.b1-l.aim.V*l.c1)
 	return -at / by
 }
 
@@ -168,11 +183,10 @@ func (r *rigging) visit(c rigColumn, gel Gel, f *found) bool {
 	if !canReach && !canBeNearest {
 		return false
 	}
-	bare, err := moved(r.task.Lamp.Reading, 0, Mired(c.mired)-r.task.Lamp.Reading.Mired())
-	if err != nil {
+	if !(c.mired >= 1e6/maxCCT*(1-rounding) && c.mired <= 1e6/minCCT*(1+rounding)) {
 		return true
 	}
-	base := float64(bare.Duv)
+	base := float64(c.duv)
 	if gel.CC != 0 {
 		duv, err := ccDuv(gel.CC, mired, r.node)
 		if err != nil {
@@ -193,8 +207,9 @@ func (r *rigging) visit(c rigColumn, gel Gel, f *found) bool {
 }
 
 func (r *rigging) try(c rigColumn, tint, base, mired float64, line ray, f *found) {
-	duv := base + float64(r.task.Lamp.tintDuv(tint))
-	if !(duv >= -float64(MaxDuv) && duv <= line.most) {
+	by := r.task.Lamp.tintDuv(tint)
+	duv := base + float64(by)
+	if !(duv >= -float64(MaxDuv) && duv <= line.most) || !(math.Abs(float64(c.duv+by)) <= float64(MaxDuv)) {
 		return
 	}
 	o := Option{Dial: c.dial, Tint: tint, Light: CCTDuv{Kelvin(min(max(1e6/mired, minCCT), maxCCT)), Duv(duv)}, Steps: line.steps(duv)}

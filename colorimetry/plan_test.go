@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -32,6 +33,9 @@ func plainRig(t Task, dial Kelvin, tint float64, gel Gel) (Option, bool) {
 		return Option{}, false
 	}
 	o := Option{Dial: dial, Tint: tint, Light: light, Residual: CastOf(light, t.Target), Steps: StepsFromNeutral(p), Loss: gel.Loss}
+	if t.AsLight {
+		o.Steps = xy.UVPrime().Distance(white.UVPrime()) / StepUVPrime
+	}
 	o.Reaches = t.Tolerance.holds(o.Residual, o.Steps)
 	return o, true
 }
@@ -97,18 +101,34 @@ var drawTask = rapid.Custom(func(t *rapid.T) Task {
 		from := rapid.SampledFrom([]Kelvin{2700, 3200, 4400}).Draw(t, "from")
 		l.Dial = KelvinDial{Ranges: []KelvinRange{{from, 6500, rapid.SampledFrom([]Kelvin{100, 370, 1500}).Draw(t, "step")}}}
 		l.At = Kelvin(rapid.Float64Range(2700, 6500).Draw(t, "dial at the reading"))
-		l.Slope = rapid.SampledFrom([]float64{0, 0.9, 1.1}).Draw(t, "slope")
+		l.Shown = drawShown.Draw(t, "shown")
 	}
 	if rapid.Bool().Draw(t, "has a tint dial") {
 		l.Tint = TintDial{-5, 5, 1, rapid.SampledFrom([]Duv{0, 0.0007, 0.002, 0.02}).Draw(t, "unit"), rapid.Bool().Draw(t, "plus is green")}
 		l.TintAt = float64(rapid.IntRange(-5, 5).Draw(t, "tint at the reading"))
 	}
-	return Task{l, drawWhite.Draw(t, "target"), Tolerance{
+	return Task{Lamp: l, Target: drawWhite.Draw(t, "target"), AsLight: rapid.Bool().Draw(t, "as a light"), Tolerance: Tolerance{
 		Mired(rapid.Float64Range(0, 40).Draw(t, "mired")),
 		Duv(rapid.Float64Range(0, 0.008).Draw(t, "green")),
 		Duv(rapid.Float64Range(0, 0.008).Draw(t, "magenta")),
 		rapid.Float64Range(0, 20).Draw(t, "steps"),
 	}}
+})
+
+// drawShown draws a lamp that is off the word of its dial.
+var drawShown = rapid.Custom(func(t *rapid.T) []DialPoint {
+	var all []DialPoint
+	slope, by := rapid.SampledFrom([]float64{0.9, 1.1}).Draw(t, "slope"), rapid.Float64Range(-10, 10).Draw(t, "off")
+	for range rapid.IntRange(0, 3).Draw(t, "points") {
+		dial := Kelvin(rapid.Float64Range(2700, 6500).Draw(t, "point"))
+		light := CCTDuv{Kelvin(1e6 / (250 + by + slope*(1e6/float64(dial)-250))), Duv(rapid.Float64Range(-0.004, 0.004).Draw(t, "Duv"))}
+		all = append(all, DialPoint{dial, light})
+	}
+	points, err := DialPoints(all)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return points
 })
 
 func drawStock(most int) *rapid.Generator[[]StockedGel] {
@@ -158,29 +178,20 @@ func TestOptionsAreAsGoodAsTryingEveryRig(t *testing.T) {
 	})
 }
 
-func TestPlanIsAsGoodAsTryingEveryCombination(t *testing.T) {
+func TestPlansAreTheBestOfEveryCombination(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		tasks := rapid.SliceOfN(drawTask, 1, 3).Draw(t, "tasks")
 		stock := drawStock(3).Draw(t, "stock")
-		plan, err := Plan(tasks, stock)
+		plans, err := Plans(tasks, stock, 3)
 		if err != nil {
 			t.Fatal(err)
 		}
-		var got cost
-		var gels [][]int
-		for _, o := range plan.Options {
-			got = got.plus(o.cost())
-			gels = append(gels, o.Gels)
-		}
-		if !enough(stock, gels...) {
-			t.Fatalf("the plan uses more than the inventory has: %v of %v", gels, stock)
-		}
-		least := cost{math.Inf(1)}
+		var all []cost
 		var walk func(task int, so cost, gels [][]int)
 		walk = func(task int, so cost, gels [][]int) {
 			if task == len(tasks) {
-				if enough(stock, gels...) && so.before(least) {
-					least = so
+				if enough(stock, gels...) && !slices.ContainsFunc(all, func(c cost) bool { return sameCost(c, so) }) {
+					all = append(all, so)
 				}
 				return
 			}
@@ -193,8 +204,23 @@ func TestPlanIsAsGoodAsTryingEveryCombination(t *testing.T) {
 			}
 		}
 		walk(0, cost{}, nil)
-		if !plan.Proven || !sameCost(got, least) {
-			t.Fatalf("got %v (proven %v), want %v", got, plan.Proven, least)
+		slices.SortFunc(all, func(a, b cost) int { return map[bool]int{true: -1}[a.before(b)] + map[bool]int{true: 1}[b.before(a)] })
+		if len(plans) != min(3, len(all)) {
+			t.Fatalf("got %d plans of %d", len(plans), len(all))
+		}
+		for i, plan := range plans {
+			var got cost
+			var gels [][]int
+			for _, o := range plan.Options {
+				got = got.plus(o.cost())
+				gels = append(gels, o.Gels)
+			}
+			if !enough(stock, gels...) {
+				t.Fatalf("plan %d uses more than the inventory has: %v of %v", i+1, gels, stock)
+			}
+			if !plan.Proven || !sameCost(got, all[i]) {
+				t.Fatalf("plan %d: got %v (proven %v), want %v", i+1, got, plan.Proven, all[i])
+			}
 		}
 	})
 }
@@ -209,7 +235,7 @@ func bench() (tasks []Task, stock []StockedGel) {
 			l.Reading.CCT = Kelvin(5300 + 40*i)
 			l.Tint = TintDial{-10, 10, 1, 0.0008, true}
 		}
-		tasks = append(tasks, Task{l, CCTDuv{4300, 0.001}, tolerance})
+		tasks = append(tasks, Task{Lamp: l, Target: CCTDuv{4300, 0.001}, Tolerance: tolerance})
 	}
 	for i := range 24 {
 		gels := NominalGels(Based5500)
@@ -236,7 +262,7 @@ func TestPlanPrefersLightToPrecisionInsideTheTolerance(t *testing.T) {
 		{Gel{Shift: -130, Loss: 2}, 2, false},
 		{Gel{Shift: -120, Loss: 1}, 1, false},
 	}
-	task := Task{Lamp{Reading: CCTDuv{3200, 0}}, CCTDuv{Kelvin(1e6 / 182.5), 0}, Tolerance{12, 0.003, 0.003, 6}}
+	task := Task{Lamp: Lamp{Reading: CCTDuv{3200, 0}}, Target: CCTDuv{Kelvin(1e6 / 182.5), 0}, Tolerance: Tolerance{12, 0.003, 0.003, 6}}
 	options, err := task.Options(stock)
 	if err != nil {
 		t.Fatal(err)
@@ -257,7 +283,7 @@ func TestPlanKeepsToWhatAGelIsOnEachLamp(t *testing.T) {
 	stock := []StockedGel{{Gel{Shift: -131, Loss: 2}, 3, true}}
 	target := CCTDuv{Kelvin(1e6 / 181.5), 0}
 	task := func(own map[int]StockedGel) Task {
-		return Task{Lamp{Reading: CCTDuv{3200, 0}, Own: own}, target, Tolerance{12, 0.003, 0.003, 6}}
+		return Task{Lamp: Lamp{Reading: CCTDuv{3200, 0}, Own: own}, Target: target, Tolerance: Tolerance{12, 0.003, 0.003, 6}}
 	}
 	plan, err := Plan([]Task{
 		task(nil),
@@ -291,15 +317,15 @@ func TestPlanRefusesWhatIsNoTask(t *testing.T) {
 		"too many lights":           {tasks: make([]Task, 101)},
 		"a lamp that was not read":  {tasks: []Task{{Target: day}}},
 		"no target":                 {tasks: []Task{{Lamp: lamp}}},
-		"a negative tolerance":      {tasks: []Task{{lamp, day, Tolerance{Mired: -1}}}},
-		"a tolerance of NaN":        {tasks: []Task{{lamp, day, Tolerance{Steps: math.NaN()}}}},
-		"a dial without a reading":  {tasks: []Task{{Lamp{Reading: day, Dial: KelvinDial{List: []Kelvin{3200}}}, day, Tolerance{}}}},
-		"a slope of 9":              {tasks: []Task{{Lamp{Reading: day, Slope: 9}, day, Tolerance{}}}},
-		"a negative count of gels":  {tasks: []Task{{lamp, day, Tolerance{}}}, stock: []StockedGel{{Gel{}, -1, false}}},
-		"a gel that gives light":    {tasks: []Task{{lamp, day, Tolerance{}}}, stock: []StockedGel{{Gel{Loss: -1}, 1, false}}},
-		"a gel of 500 mired":        {tasks: []Task{{lamp, day, Tolerance{}}}, stock: []StockedGel{{Gel{Shift: 500}, 1, false}}},
-		"a gel of CC 61":            {tasks: []Task{{lamp, day, Tolerance{}}}, stock: []StockedGel{{Gel{CC: 61}, 1, false}}},
-		"an inventory out of sight": {tasks: []Task{{lamp, day, Tolerance{}}}, stock: make([]StockedGel, 201)},
+		"a negative tolerance":      {tasks: []Task{{Lamp: lamp, Target: day, Tolerance: Tolerance{Mired: -1}}}},
+		"a tolerance of NaN":        {tasks: []Task{{Lamp: lamp, Target: day, Tolerance: Tolerance{Steps: math.NaN()}}}},
+		"a dial without a reading":  {tasks: []Task{{Lamp: Lamp{Reading: day, Dial: KelvinDial{List: []Kelvin{3200}}}, Target: day}}},
+		"a dial that runs backward": {tasks: []Task{{Lamp: Lamp{Reading: day, Shown: []DialPoint{{6500, lamp.Reading}, {3200, day}}}, Target: day}}},
+		"a negative count of gels":  {tasks: []Task{{Lamp: lamp, Target: day}}, stock: []StockedGel{{Gel{}, -1, false}}},
+		"a gel that gives light":    {tasks: []Task{{Lamp: lamp, Target: day}}, stock: []StockedGel{{Gel{Loss: -1}, 1, false}}},
+		"a gel of 500 mired":        {tasks: []Task{{Lamp: lamp, Target: day}}, stock: []StockedGel{{Gel{Shift: 500}, 1, false}}},
+		"a gel of CC 61":            {tasks: []Task{{Lamp: lamp, Target: day}}, stock: []StockedGel{{Gel{CC: 61}, 1, false}}},
+		"an inventory out of sight": {tasks: []Task{{Lamp: lamp, Target: day}}, stock: make([]StockedGel, 201)},
 	} {
 		t.Run(name, func(t *testing.T) {
 			if got, err := Plan(c.tasks, c.stock); !errors.Is(err, ErrDomain) {
@@ -313,7 +339,7 @@ func TestPlanRefusesWhatIsNoTask(t *testing.T) {
 // green or magenta: then a farther one, inside, has to be found.
 func TestPlanKeepsToTheGreenLimitRatherThanToTheNearestTint(t *testing.T) {
 	lamp := Lamp{Reading: CCTDuv{Kelvin(1e6 / 322.0), 0}, Tint: TintDial{-30, 30, 1, 0.0002, true}}
-	task := Task{lamp, CCTDuv{3200, 0}, Tolerance{12, 0.00015, 0.00015, 6}}
+	task := Task{Lamp: lamp, Target: CCTDuv{3200, 0}, Tolerance: Tolerance{12, 0.00015, 0.00015, 6}}
 	options, err := task.Options(nil)
 	if err != nil {
 		t.Fatal(err)
@@ -340,7 +366,7 @@ func FuzzPlanIsAPlanOrAnError(f *testing.F) {
 			Tint: TintDial{-5, 5, 1, Duv(unit), true},
 		}
 		stock := []StockedGel{{Gel{Mired(shift), cc, Stops(loss)}, 2, true}}
-		plan, err := Plan([]Task{{l, CCTDuv{Kelvin(target), 0}, Tolerance{Mired(tolerance), 0.003, 0.003, 5}}}, stock)
+		plan, err := Plan([]Task{{Lamp: l, Target: CCTDuv{Kelvin(target), 0}, Tolerance: Tolerance{Mired(tolerance), 0.003, 0.003, 5}}}, stock)
 		if err != nil {
 			if !errors.Is(err, ErrDomain) {
 				t.Fatal(err)
