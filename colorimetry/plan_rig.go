@@ -197,19 +197,27 @@ func (r *rigging) visit(c rigColumn, gel Gel, f *found) bool {
 	target := float64(r.task.Target.Duv)
 	inWindow := min(max(foot, target-float64(tolerance.Magenta)), target+float64(tolerance.Green))
 	inDomain := min(max(foot, -float64(MaxDuv)), line.most)
+	tints := r.tintsOn(c)
 	for _, wanted := range [...]float64{inDomain, inWindow} {
-		i := sort.Search(len(r.tints), func(i int) bool { return base+float64(r.task.Lamp.tintDuv(r.tints[i])) >= wanted })
-		for k := max(i-1, 0); k <= min(i, len(r.tints)-1); k++ {
-			r.try(c, r.tints[k], base, mired, line, f)
+		i := sort.Search(len(tints), func(i int) bool { return base+float64(r.task.Lamp.tintDuv(tints[i])) >= wanted })
+		for k := max(i-1, 0); k <= min(i, len(tints)-1); k++ {
+			r.try(c, tints[k], base, mired, line, f)
 		}
 	}
 	return true
 }
 
+// tintsOn are the tints that keep the bare light of a column in the domain.
+func (r *rigging) tintsOn(c rigColumn) []float64 {
+	duv := func(i int) Duv { return c.duv + r.task.Lamp.tintDuv(r.tints[i]) }
+	from := sort.Search(len(r.tints), func(i int) bool { return duv(i) >= -MaxDuv })
+	to := sort.Search(len(r.tints), func(i int) bool { return duv(i) > MaxDuv })
+	return r.tints[from:to]
+}
+
 func (r *rigging) try(c rigColumn, tint, base, mired float64, line ray, f *found) {
-	by := r.task.Lamp.tintDuv(tint)
-	duv := base + float64(by)
-	if !(duv >= -float64(MaxDuv) && duv <= line.most) || !(math.Abs(float64(c.duv+by)) <= float64(MaxDuv)) {
+	duv := base + float64(r.task.Lamp.tintDuv(tint))
+	if !(duv >= -float64(MaxDuv) && duv <= line.most) {
 		return
 	}
 	o := Option{Dial: c.dial, Tint: tint, Light: CCTDuv{Kelvin(min(max(1e6/mired, minCCT), maxCCT)), Duv(duv)}, Steps: line.steps(duv)}
