@@ -8,6 +8,21 @@ func answerColors(marshal func(string, any), b *Book, a *anything) {
 			marshal("a plan", p)
 		}
 	}
+	for _, lamp := range a.ids[KindLamp] {
+		if l, err := LearntOfLamp(b, lamp, minute(200)); err == nil {
+			marshal("a lamp", l)
+		}
+	}
+	for _, gel := range a.ids[KindGel] {
+		if l, err := LearntOfGel(b, gel, minute(200)); err == nil {
+			marshal("a gel", l)
+		}
+	}
+	for _, meter := range a.ids[KindMeter] {
+		if l, err := LearntOfMeter(b, meter, minute(200)); err == nil {
+			marshal("a meter", l)
+		}
+	}
 	for i, reading := range a.ids[KindReading] {
 		other := SpectralReference{"reading", a.ids[KindReading][(i+1)%len(a.ids[KindReading])]}
 		for _, reference := range []SpectralReference{{}, {Name: "daylight"}, other} {

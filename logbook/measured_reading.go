@@ -39,7 +39,7 @@ func defaultFloor(meterKind string) float64 {
 func MeasurementOf(b *Book, reading View) *Measurement {
 	m := &Measurement{
 		Reading: reading.ID, SetUp: reading.Ref("setUp"), Position: reading.Text("position"), Sky: reading.Text("sky"),
-		Purpose: reading.Text("purpose"), Meter: reading.Ref("meter"), FloorXY: defaultFloor(""), throughGel: !reading.Ref("throughGel").IsZero(), view: reading,
+		Purpose: reading.Text("purpose"), Meter: reading.Ref("meter"), throughGel: !reading.Ref("throughGel").IsZero(), view: reading,
 	}
 	var ok bool
 	if m.TakenAt, ok = reading.Time("takenAt"); !ok {
@@ -55,11 +55,7 @@ func MeasurementOf(b *Book, reading View) *Measurement {
 			m.Lights = append(m.Lights, b.Resolve(id))
 		}
 	}
-	if meter, ok := b.RecordOf(KindMeter, m.Meter); ok {
-		if m.FloorXY, ok = meter.Number("floorXY"); !ok {
-			m.FloorXY = defaultFloor(meter.Text("meterKind"))
-		}
-	}
+	m.FloorXY = floorOf(b, m.Meter)
 	if lux, ok := IlluminanceOf(reading.Value("illuminance")); ok {
 		m.IlluminanceLux = rounded(lux, luxDecimals)
 	}
@@ -131,24 +127,28 @@ func (m *Measurement) ageMinutes(at Millis) float64 {
 	return math.Max(0, float64(at-m.TakenAt)/60000)
 }
 
-// floorMired is how far the meter's floor in x and y moves the temperature, at
-// the most.
-func (m *Measurement) floorMired() float64 {
+// floor is how far the meter's floor in x and y moves temperature and Duv, at the
+// most.
+func (m *Measurement) floor() (most colorimetry.Cast) {
 	if m.Color == nil {
-		return 0
+		return most
 	}
 	here, err := m.Color.cctDuv()
 	if err != nil {
-		return 0
+		return most
 	}
-	most := 0.0
 	for _, d := range [...]colorimetry.XY{{X: m.FloorXY}, {X: -m.FloorXY}, {Y: m.FloorXY}, {Y: -m.FloorXY}} {
 		if t, err := (colorimetry.XY{X: m.Color.X + d.X, Y: m.Color.Y + d.Y}).CCTDuv(); err == nil {
-			most = math.Max(most, math.Abs(float64(t.Mired()-here.Mired())))
+			most.Mired = max(most.Mired, t.Mired()-here.Mired(), here.Mired()-t.Mired())
+			most.Duv = max(most.Duv, t.Duv-here.Duv, here.Duv-t.Duv)
 		}
 	}
-	return roundTo(most, miredDecimals)
+	return most
 }
+
+// floorMired is the floor in mired, as it is shown; 0 where there is no
+// temperature.
+func (m *Measurement) floorMired() float64 { return roundTo(float64(m.floor().Mired), miredDecimals) }
 
 // lightState are the fields of a light's state, with their words.
 var lightState = [...]struct{ field, words string }{

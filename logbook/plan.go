@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"evenwhite/colorimetry"
@@ -20,12 +21,30 @@ type SetUpPlan struct {
 	Gels             []GelPlan      `json:"gels"`      // of the inventory, those that colour light
 	Positions        []PositionPlan `json:"positions"` // the mix where readings were made
 	Reached          int            `json:"reached"`   // lights inside their limits by calculation
+	ToCheck          int            `json:"toCheck"`   // of these: only a reading afterwards says so
 	LossStops        float64        `json:"lossStops"` // sum over the lights
 	// Proven says that no other use of the inventory is better; false where the
 	// search was cut off.
-	Proven   bool     `json:"proven"`
-	Cautions []string `json:"cautions"`
+	Proven       bool         `json:"proven"`
+	Alternatives []RankedPlan `json:"alternatives"` // the next best plans, the best first
+	Cautions     []string     `json:"cautions"`
 }
+
+// RankedPlan is another plan of a set-up, with the meaning that its parts have in
+// SetUpPlan.
+type RankedPlan struct {
+	Rank      int            `json:"rank"` // 2 for the next best
+	Words     string         `json:"words"`
+	Lights    []LightPlan    `json:"lights"`
+	Gels      []GelPlan      `json:"gels"`
+	Positions []PositionPlan `json:"positions"`
+	Reached   int            `json:"reached"`
+	ToCheck   int            `json:"toCheck"`
+	LossStops float64        `json:"lossStops"`
+}
+
+// mostPlans are how many plans are told.
+const mostPlans = 3
 
 // LightPlan is what to do with one light.
 type LightPlan struct {
@@ -42,17 +61,33 @@ type LightPlan struct {
 	Target           *Chromaticity `json:"target,omitempty"`
 	DialKelvin       *float64      `json:"dialKelvin,omitempty"`
 	DialGreenMagenta *float64      `json:"dialGreenMagenta,omitempty"`
-	Gels             []ID          `json:"gels"`
-	Expected         *Chromaticity `json:"expected,omitempty"`
-	Residual         *Difference   `json:"residual,omitempty"` // of Expected from Target
-	LossStops        float64       `json:"lossStops"`          // by the gels
-	Reaches          *bool         `json:"reaches,omitempty"`  // inside Limits by calculation
+	// DialLearnt says what readings taught about the kelvin dial; where it is absent
+	// the dial is taken by its word.
+	DialLearnt string        `json:"dialLearnt,omitempty"`
+	Gels       []ID          `json:"gels"`
+	GelUses    []GelUse      `json:"gelUses"` // the same gels, with the values that were counted
+	Expected   *Chromaticity `json:"expected,omitempty"`
+	Residual   *Difference   `json:"residual,omitempty"` // of Expected from Target
+	LossStops  float64       `json:"lossStops"`          // by the gels
+	Reaches    *bool         `json:"reaches,omitempty"`  // inside Limits by calculation
 	// CheckWithMeter says that the plan rests on printed or assumed values: only a
 	// reading afterwards says that the light is inside its limits.
 	CheckWithMeter bool     `json:"checkWithMeter"`
 	Limits         Limits   `json:"limits"`
 	Caveats        []string `json:"caveats,omitempty"`
 	Caution        string   `json:"caution,omitempty"` // by the lamp's family
+}
+
+// GelUse is a gel on a light and what it was counted with.
+type GelUse struct {
+	Gel        ID      `json:"gel"`
+	Name       string  `json:"name"`
+	ShiftMired float64 `json:"shiftMired"` // + warmer
+	CC         float64 `json:"cc"`         // + green
+	LossStops  float64 `json:"lossStops"`
+	// From is measured (through the gel on the lamp's family), inventory (what its
+	// record says) or nominal (what its name says in the trade).
+	From string `json:"from"`
 }
 
 // GelPlan is a gel of the inventory and how many of it the plan uses.
@@ -75,14 +110,15 @@ type PositionPlan struct {
 	Problem  string        `json:"problem,omitempty"` // why there is no mix
 }
 
-// planner works out one plan.
+// planner works out the plans of a set-up.
 type planner struct {
-	s     *situation
-	p     *period
-	gels  []*gelInStock
-	tasks []colorimetry.Task
-	of    []*plannedLight // of each task
-	all   []*plannedLight
+	s       *situation
+	p       *period
+	learner *learner
+	gels    []*gelInStock
+	tasks   []colorimetry.Task
+	of      []*plannedLight // of each task
+	all     []*plannedLight
 }
 
 // plannedLight is a light with what its plan is made of.
@@ -106,30 +142,60 @@ func PlanSetUp(b *Book, setUp ID, now Millis) (SetUpPlan, error) {
 	if err != nil {
 		return SetUpPlan{}, err
 	}
-	s := situationOf(b, view, now)
-	pl := &planner{s: s, p: s.current, gels: inventory(b)}
-	out := SetUpPlan{SetUp: view.ID, At: now.Time(), Reference: pl.p.reference, ReferenceProblem: pl.p.problem,
-		Lights: []LightPlan{}, Gels: []GelPlan{}, Positions: []PositionPlan{}, Proven: true, Cautions: s.cautions()}
+	s, learner := situationOf(b, view, now), newLearner(b)
+	pl := &planner{s: s, p: s.current, learner: learner, gels: inventory(b, learner.gels(now))}
 	for _, light := range s.lights {
 		pl.all = append(pl.all, pl.light(light))
 	}
-	if err := pl.solve(&out); err != nil {
-		return SetUpPlan{}, err
+	plans := []colorimetry.SetupPlan{{Proven: true}}
+	if len(pl.tasks) > 0 {
+		if plans, err = colorimetry.Plans(pl.tasks, pl.stock(), mostPlans); err != nil {
+			return SetUpPlan{}, err
+		}
+	}
+	best := pl.ranked(plans[0])
+	out := SetUpPlan{SetUp: view.ID, At: now.Time(), Words: best.Words, Reference: pl.p.reference, ReferenceProblem: pl.p.problem,
+		Lights: best.Lights, Gels: best.Gels, Positions: best.Positions, Reached: best.Reached, ToCheck: best.ToCheck, LossStops: best.LossStops,
+		Proven: plans[0].Proven, Alternatives: []RankedPlan{}, Cautions: s.cautions()}
+	for i, plan := range plans[1:] {
+		next := pl.ranked(plan)
+		next.Rank = i + 2
+		out.Alternatives = append(out.Alternatives, next)
+	}
+	return out, nil
+}
+
+// ranked tells one plan.
+func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
+	out := RankedPlan{Lights: []LightPlan{}, Gels: []GelPlan{}}
+	used := map[*gelInStock]int{}
+	for i, l := range pl.of {
+		l.option = &plan.Options[i]
 	}
 	for _, l := range pl.all {
-		if l.out.Reaches != nil && *l.out.Reaches {
-			out.Reached++
+		light := l.out
+		if l.option != nil {
+			light = pl.tell(l, used)
 		}
-		out.LossStops += l.out.LossStops
-		out.Lights = append(out.Lights, l.out)
+		if light.Reaches != nil && *light.Reaches {
+			out.Reached++
+			if light.CheckWithMeter {
+				out.ToCheck++
+			}
+		}
+		out.LossStops += light.LossStops
+		out.Lights = append(out.Lights, light)
 	}
 	out.LossStops = roundTo(out.LossStops, stopsDecimals)
 	for _, g := range pl.gels {
-		out.Gels = append(out.Gels, GelPlan{g.view.ID, g.view.Text("name"), g.used, g.count})
+		out.Gels = append(out.Gels, GelPlan{g.view.ID, g.view.Text("name"), g.stays + used[g], g.count})
 	}
 	out.Positions = pl.positions()
-	out.Words = fmt.Sprintf("%d of %d lights that are to match or to hold their colour are inside their limits by calculation", out.Reached, pl.judged())
-	return out, nil
+	out.Words = fmt.Sprintf("%d of %d lights that are to match or to hold their colour will be inside their limits", out.Reached-out.ToCheck, pl.judged())
+	if out.ToCheck > 0 {
+		out.Words += fmt.Sprintf(", %d more by calculation: check with the meter", out.ToCheck)
+	}
+	return out
 }
 
 const stopsDecimals = 1
@@ -147,10 +213,11 @@ func (pl *planner) judged() (n int) {
 func (pl *planner) light(light View) *plannedLight {
 	s := pl.s
 	l := &plannedLight{view: light, out: LightPlan{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"),
-		Intent: lightIntent(light), Gels: []ID{}, Limits: s.roleLimits(light), Caution: s.cautionOf(light)}}
+		Intent: lightIntent(light), Gels: []ID{}, GelUses: []GelUse{}, Limits: s.roleLimits(light), Caution: s.cautionOf(light)}}
 	l.m = s.reading(pl.p, light.ID)
 	problem := func(words string) *plannedLight {
 		l.out.Problem, l.out.Words = words, "no plan: "+words
+		pl.keepGels(l)
 		return l
 	}
 	switch {
@@ -166,6 +233,7 @@ func (pl *planner) light(light View) *plannedLight {
 	l.out.Caveats = append(l.out.Caveats, stale...)
 	if l.out.Intent == "leave" {
 		l.out.Words, l.out.Stays = "leave it as it is", true
+		pl.keepGels(l)
 		return l
 	}
 	if words := pl.aim(l); words != "" {
@@ -212,70 +280,75 @@ func (pl *planner) stays(l *plannedLight, off Difference) {
 	yes := true
 	l.out.Stays, l.out.Reaches, l.out.Expected, l.out.Residual = true, &yes, l.m.Color, &off
 	l.out.Words = "leave it as it is: " + off.Words
-	for item := range l.m.snapshot(l.view, "gels").Items() {
-		if id, ok := item.ID(); ok {
-			l.out.Gels = append(l.out.Gels, pl.s.book.Resolve(id))
-			if g := pl.gel(id); g != nil {
-				g.used++
-				l.out.LossStops += float64(g.on(pl.s.book, pl.familyOf(l.view)).Gel.Loss)
-			}
+	pl.keepGels(l)
+}
+
+// keepGels leaves a light the gels that are on it, and takes them off the stock.
+func (pl *planner) keepGels(l *plannedLight) {
+	on := l.view.Value("rigged/gels")
+	if l.m != nil {
+		on = l.m.snapshot(l.view, "gels")
+	}
+	for item := range on.Items() {
+		id, ok := item.ID()
+		if !ok {
+			continue
+		}
+		l.out.Gels = append(l.out.Gels, pl.s.book.Resolve(id))
+		if g := pl.gel(id); g != nil {
+			g.stays++
+			use := pl.use(g, l.view)
+			l.out.GelUses = append(l.out.GelUses, use)
+			l.out.LossStops = roundTo(l.out.LossStops+use.LossStops, stopsDecimals)
 		}
 	}
-	l.out.LossStops = roundTo(l.out.LossStops, stopsDecimals)
 }
 
-// solve plans the tasks together and writes each light's part.
-func (pl *planner) solve(out *SetUpPlan) error {
-	if len(pl.tasks) == 0 {
-		return nil
-	}
-	plan, err := colorimetry.Plan(pl.tasks, pl.stock())
-	if err != nil {
-		return err
-	}
-	out.Proven = plan.Proven
-	for i, l := range pl.of {
-		pl.tell(l, plan.Options[i])
-	}
-	return nil
-}
-
-// tell writes an option in the words of the log.
-func (pl *planner) tell(l *plannedLight, o colorimetry.Option) {
-	l.option = &o
+// tell writes the option of a light in the words of the log.
+func (pl *planner) tell(l *plannedLight, used map[*gelInStock]int) LightPlan {
+	o, out := l.option, l.out
+	out.Caveats, out.Gels, out.GelUses = slices.Clone(out.Caveats), []ID{}, []GelUse{}
 	xy, err := o.Light.XY()
 	if err != nil {
-		l.out.Problem = err.Error()
-		return
+		out.Problem = err.Error()
+		return out
 	}
-	l.out.Expected = chromaticityOf(xy)
+	out.Expected = chromaticityOf(xy)
 	residual := l.off(xy)
-	_, beyond := l.out.Limits.exceeded(residual)
+	_, beyond := out.Limits.exceeded(residual)
 	reaches := !beyond
-	l.out.Residual, l.out.Reaches = &residual, &reaches
+	out.Residual, out.Reaches = &residual, &reaches
 	words := []string{}
 	if l.lamp.At != 0 {
 		k := float64(o.Dial)
-		l.out.DialKelvin = &k
+		out.DialKelvin = &k
 		if o.Dial != l.lamp.At {
 			words = append(words, fmt.Sprintf("dial %g K", k))
 		}
 	}
 	if l.lamp.Tint != (colorimetry.TintDial{}) {
 		tint := o.Tint
-		l.out.DialGreenMagenta = &tint
+		out.DialGreenMagenta = &tint
 		if o.Tint != l.lamp.TintAt {
 			words = append(words, fmt.Sprintf("green–magenta %+g", tint))
 		}
 	}
-	l.out.LossStops = roundTo(float64(o.Loss), stopsDecimals)
-	nominal := pl.tellGels(l, o, &words)
-	moved := l.lamp.At != 0 && o.Dial != l.lamp.At || o.Tint != l.lamp.TintAt
-	if moved && l.dialIs != "" {
-		l.out.Caveats = append(l.out.Caveats, l.dialIs)
+	out.LossStops = roundTo(float64(o.Loss), stopsDecimals)
+	printed := pl.tellGels(l, &out, used, &words)
+	turned := l.lamp.At != 0 && o.Dial != l.lamp.At
+	if turned && l.dialIs != "" {
+		out.Caveats = append(out.Caveats, l.dialIs)
 	}
-	l.out.CheckWithMeter = nominal || moved && l.dialIs != ""
-	l.out.Words = planWords(words, l.out)
+	if !turned {
+		out.DialLearnt = ""
+	}
+	tinted := o.Tint != l.lamp.TintAt
+	if tinted {
+		out.Caveats = append(out.Caveats, "what a unit of its green–magenta dial does was typed, not measured")
+	}
+	out.CheckWithMeter = printed || tinted || turned && l.dialIs != ""
+	out.Words = planWords(words, out)
+	return out
 }
 
 // planWords is a light's part of the plan as a sentence.

@@ -12,17 +12,19 @@ import (
 type gelInStock struct {
 	view    View
 	count   int
-	used    int
+	stays   int // on lights that are not planned
 	printed colorimetry.Gel
+	from    string // of printed: inventory, nominal, or "" where neither says it
+	learnt  []GelOnFamily
 	caveats []string
 }
 
-// inventory lists the gels whose colour is known: what the record says, else the
-// trade's nominal values for its name.
-func inventory(b *Book) []*gelInStock {
+// inventory lists the gels whose colour is known: what was learnt from readings,
+// what the record says, else the trade's nominal values for its name.
+func inventory(b *Book, learnt map[ID][]GelOnFamily) []*gelInStock {
 	var all []*gelInStock
 	for _, v := range b.Records(KindGel) {
-		g := &gelInStock{view: v}
+		g := &gelInStock{view: v, learnt: learnt[v.ID]}
 		if !g.read(b) {
 			continue
 		}
@@ -52,10 +54,12 @@ func (g *gelInStock) read(b *Book) (known bool) {
 	if color, _ := cc.Member("color").Text(); color == "magenta" {
 		density = -density
 	}
-	if !shifted && !dense {
-		g.printed = nominal
-	} else {
+	switch {
+	case shifted || dense:
+		g.from = "inventory"
 		g.printed = colorimetry.Gel{Shift: colorimetry.Mired(shift), CC: density, Loss: nominal.Loss}
+	case named:
+		g.from, g.printed = "nominal", nominal
 	}
 	loss, lossy := lossOf(g.view.Value("transmission"))
 	if lossy {
@@ -63,7 +67,7 @@ func (g *gelInStock) read(b *Book) (known bool) {
 	} else if !named {
 		g.caveats = append(g.caveats, "what light "+g.view.Text("name")+" costs is not in the log: none was counted")
 	}
-	return named || shifted || dense || len(g.view.Keys("measuredShifts")) > 0
+	return g.from != "" || len(g.learnt) > 0
 }
 
 // nominalGel looks a name up among the trade's, in the production's family.
@@ -88,51 +92,30 @@ func lossOf(transmission Value) (colorimetry.Stops, bool) {
 	return colorimetry.Stops(roundTo(f, 9)), ok
 }
 
-// on is the gel on a lamp of a family: as it was measured there, else as printed.
-func (g *gelInStock) on(b *Book, family string) colorimetry.StockedGel {
-	for _, key := range g.view.Keys("measuredShifts") {
-		shift := g.view.Value("measuredShifts/" + key)
-		if of, _ := shift.Member("lampFamily").Text(); of != family || family == "" {
-			continue
+// on is the gel on a light: as it was measured on the lamp's family, else as
+// printed; a gel of which neither is known stays off.
+func (pl *planner) on(g *gelInStock, light View) colorimetry.StockedGel {
+	if f := g.measuredOn(familyOf(pl.s.book, light)); f != nil {
+		gel := f.gel
+		if !f.lossy {
+			gel.Loss = g.printed.Loss
 		}
-		if gel, ok := g.measured(b, shift); ok {
-			return colorimetry.StockedGel{Gel: gel, Count: g.count}
-		}
+		return colorimetry.StockedGel{Gel: gel, Count: g.count}
 	}
-	return colorimetry.StockedGel{Gel: g.printed, Count: g.count, Nominal: true}
+	out := colorimetry.StockedGel{Gel: g.printed, Count: g.count, Nominal: true}
+	if g.from == "" {
+		out.Count = 0
+	}
+	return out
 }
 
-// measured is what two readings of one lamp say, without and with the gel. Where
-// there is no illuminance the loss stays the printed one.
-func (g *gelInStock) measured(b *Book, shift Value) (colorimetry.Gel, bool) {
-	var pair [2]*Measurement
-	for i, name := range [...]string{"without", "with"} {
-		id, _ := shift.Member(name).ID()
-		v, ok := b.RecordOf(KindReading, id)
-		if !ok || Withdrawn(v) {
-			return colorimetry.Gel{}, false
-		}
-		if pair[i] = MeasurementOf(b, v); pair[i].Color == nil {
-			return colorimetry.Gel{}, false
+func (g *gelInStock) measuredOn(family string) *GelOnFamily {
+	for i := range g.learnt {
+		if g.learnt[i].LampFamily == family && family != "" {
+			return &g.learnt[i]
 		}
 	}
-	without, err := pair[0].Color.cctDuv()
-	if err != nil {
-		return colorimetry.Gel{}, false
-	}
-	with, err := pair[1].Color.cctDuv()
-	if err != nil {
-		return colorimetry.Gel{}, false
-	}
-	var gel colorimetry.Gel
-	if pair[0].IlluminanceLux == nil || pair[1].IlluminanceLux == nil {
-		gel, err = colorimetry.MeasuredGel(without, with, 1, 1)
-		gel.Loss = g.printed.Loss
-	} else {
-		gel, err = colorimetry.MeasuredGel(without, with, colorimetry.Lux(*pair[0].IlluminanceLux), colorimetry.Lux(*pair[1].IlluminanceLux))
-	}
-	// Beyond this a plan takes no gel: readings so far apart are of two lamps.
-	return gel, err == nil && math.Abs(float64(gel.Shift)) <= 400 && math.Abs(gel.CC) <= 60 && gel.Loss <= 20
+	return nil
 }
 
 func (pl *planner) gel(id ID) *gelInStock {
@@ -149,7 +132,7 @@ func (pl *planner) gel(id ID) *gelInStock {
 func (pl *planner) stock() []colorimetry.StockedGel {
 	all := make([]colorimetry.StockedGel, len(pl.gels))
 	for i, g := range pl.gels {
-		all[i] = colorimetry.StockedGel{Gel: g.printed, Count: max(g.count-g.used, 0), Nominal: true}
+		all[i] = colorimetry.StockedGel{Gel: g.printed, Count: max(g.count-g.stays, 0), Nominal: true}
 	}
 	return all
 }
@@ -160,7 +143,7 @@ func (pl *planner) own(light View) map[int]colorimetry.StockedGel {
 	own := map[int]colorimetry.StockedGel{}
 	lamp, _ := pl.s.book.RecordOf(KindLamp, light.Ref("lamp"))
 	for i, g := range pl.gels {
-		on := g.on(pl.s.book, pl.familyOf(light))
+		on := pl.on(g, light)
 		if lamp.book != nil && isHot(lamp) && g.view.Text("heatResistant") == "no" {
 			on.Count = 0
 		}
@@ -171,37 +154,51 @@ func (pl *planner) own(light View) map[int]colorimetry.StockedGel {
 	return own
 }
 
-// tellGels writes the gels of an option and reports whether one rests on printed
-// values.
-func (pl *planner) tellGels(l *plannedLight, o colorimetry.Option, words *[]string) (nominal bool) {
+// use is a gel on a light with the values that are counted.
+func (pl *planner) use(g *gelInStock, light View) GelUse {
+	on := pl.on(g, light)
+	u := GelUse{Gel: g.view.ID, Name: g.view.Text("name"), ShiftMired: roundTo(float64(on.Gel.Shift), miredDecimals), CC: roundTo(on.Gel.CC, 1),
+		LossStops: roundTo(float64(on.Gel.Loss), stopsDecimals), From: "measured"}
+	if on.Nominal {
+		u.From = g.from
+	}
+	return u
+}
+
+// tellGels writes the gels of a light's option and reports whether one that is put
+// on or taken off rests on printed values.
+func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*gelInStock]int, words *[]string) (printed bool) {
 	had := map[ID]int{}
 	for item := range l.m.snapshot(l.view, "gels").Items() {
 		if id, ok := item.ID(); ok {
 			had[pl.s.book.Resolve(id)]++
 		}
 	}
-	for _, i := range o.Gels {
+	for _, i := range l.option.Gels {
 		g := pl.gels[i]
-		g.used++
-		l.out.Gels = append(l.out.Gels, g.view.ID)
-		l.out.Caveats = append(l.out.Caveats, g.caveats...)
+		used[g]++
+		use := pl.use(g, l.view)
+		out.Gels, out.GelUses = append(out.Gels, g.view.ID), append(out.GelUses, use)
+		out.Caveats = append(out.Caveats, g.caveats...)
 		if had[g.view.ID] > 0 {
 			had[g.view.ID]--
 			continue
 		}
-		*words = append(*words, "put on "+g.view.Text("name"))
-		if g.on(pl.s.book, pl.familyOf(l.view)).Nominal {
-			nominal = true
-			l.out.Caveats = append(l.out.Caveats, fmt.Sprintf("%s is counted with printed values, which differ by lamp", g.view.Text("name")))
+		*words = append(*words, "put on "+use.Name)
+		if use.From == "measured" {
+			out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted as it was measured: %s", use.Name, g.measuredOn(familyOf(pl.s.book, l.view)).Words))
+			continue
 		}
+		printed = true
+		out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted with %s, which differ by lamp", use.Name, fromWords[use.From]))
 	}
 	for _, g := range pl.gels {
 		for range had[g.view.ID] {
 			*words = append(*words, "take off "+g.view.Text("name"))
-			if g.on(pl.s.book, pl.familyOf(l.view)).Nominal {
-				nominal = true
-			}
+			printed = printed || pl.use(g, l.view).From != "measured"
 		}
 	}
-	return nominal
+	return printed
 }
+
+var fromWords = map[string]string{"inventory": "the printed values of the inventory", "nominal": "nominal values"}

@@ -6,14 +6,6 @@ import (
 	"evenwhite/colorimetry"
 )
 
-func (pl *planner) familyOf(light View) string {
-	lamp, ok := pl.s.book.RecordOf(KindLamp, light.Ref("lamp"))
-	if !ok {
-		return ""
-	}
-	return lamp.Text("family")
-}
-
 func isHot(lamp View) bool {
 	family := lamp.Text("family")
 	return lamp.Flag("hot", family == "incandescent" || family == "discharge")
@@ -39,7 +31,7 @@ func (pl *planner) rig(l *plannedLight) error {
 	pl.dials(l)
 	l.lamp.Own = pl.own(l.view)
 	limits := l.out.Limits
-	task := colorimetry.Task{Lamp: l.lamp, Target: target, Tolerance: colorimetry.Tolerance{Mired: colorimetry.Mired(limits.Mired),
+	task := colorimetry.Task{Lamp: l.lamp, Target: target, AsLight: l.out.Intent == "holdOwnColor", Tolerance: colorimetry.Tolerance{Mired: colorimetry.Mired(limits.Mired),
 		Green: colorimetry.Duv(limits.DuvGreen), Magenta: colorimetry.Duv(limits.DuvMagenta), Steps: limits.Steps}}
 	if _, err := task.Options(nil); err != nil {
 		return err
@@ -61,7 +53,11 @@ func (pl *planner) riggedGels(l *plannedLight) (stack colorimetry.Gel, err error
 			}
 			return stack, fmt.Errorf("%w: it was read through a gel whose values are not in the log", ErrUnknown)
 		}
-		stack = colorimetry.Stack(stack, g.on(pl.s.book, pl.familyOf(l.view)).Gel)
+		on := pl.on(g, l.view)
+		if on.Nominal && g.from == "" {
+			return stack, fmt.Errorf("%w: what %s does on this family of lamps is not in the log", ErrUnknown, g.view.Text("name"))
+		}
+		stack = colorimetry.Stack(stack, on.Gel)
 	}
 	return stack, nil
 }
@@ -102,15 +98,12 @@ func (pl *planner) dials(l *plannedLight) {
 		l.out.Caveats = append(l.out.Caveats, "what its kelvin dial stood at when it was read is not in the log: the dial was left out")
 	default:
 		l.lamp.Dial, l.lamp.At = dial, colorimetry.Kelvin(at)
-		l.lamp.Slope, l.dialIs = pl.slope(l)
+		l.lamp.Shown, l.dialIs = pl.shown(l, lamp)
 	}
-	v := lamp.Value("greenMagentaDial")
-	if v == "" {
+	if lamp.Value("greenMagentaDial") == "" {
 		return
 	}
-	plus, _ := v.Member("plusIs").Text()
-	l.lamp.Tint = colorimetry.TintDial{Min: floatOf(v.Member("min")), Max: floatOf(v.Member("max")), Step: floatOf(v.Member("step")),
-		DuvPerUnit: colorimetry.Duv(floatOf(v.Member("duvPerUnit"))), PlusIsGreen: plus == "green"}
+	l.lamp.Tint = tintDialOf(lamp)
 	l.lamp.TintAt, known = l.m.snapshot(l.view, "dialGreenMagenta").Float()
 	if !known {
 		l.out.Caveats = append(l.out.Caveats, "what its green–magenta dial stood at when it was read is not in the log: 0 was assumed")
@@ -129,35 +122,42 @@ func kelvinDialOf(lamp View) (d colorimetry.KelvinDial) {
 	return d
 }
 
-// slope learns how far the lamp moves for each mired on its dial, from the newest
-// earlier reading of the light on another position, gels and level being the
-// same. dialIs says why there is none.
-func (pl *planner) slope(l *plannedLight) (slope float64, dialIs string) {
-	dialIs = "the lamp is taken by its word: no two readings on two positions of its dial are in the log"
-	here, err := l.m.Color.cctDuv()
-	if err != nil {
-		return 0, dialIs
+// shown is what the lamp did on positions of its dial: the light itself, where it
+// was read on two, else all lights that the lamp was. dialIs says why nothing is
+// known.
+func (pl *planner) shown(l *plannedLight, lamp View) (points []colorimetry.DialPoint, dialIs string) {
+	learnt := pl.learner.light(lamp, l.view)
+	points, err := learnt.points()
+	if err != nil || len(points) < 2 {
+		learnt = pl.learner.lamp(lamp)
+		points, err = learnt.points()
 	}
-	same := func(m *Measurement, field string) bool {
-		a, b := m.snapshot(l.view, field), l.m.snapshot(l.view, field)
-		return a == b || a.Equal(b)
+	slope, ok := slopeOf(points)
+	switch {
+	case err != nil:
+		return nil, "the lamp is taken by its word: what it was read as on positions of its dial makes no sense (" + err.Error() + ")"
+	case !ok:
+		return nil, "the lamp is taken by its word: no two readings without gel on two positions of its dial are in the log"
 	}
-	for i := len(pl.s.readings) - 1; i >= 0; i-- {
-		m := pl.s.readings[i]
-		if m == l.m || m.Color == nil || !m.plain() || !m.ofLight(l.view.ID) || !same(m, "gels") || !same(m, "levelPercent") || !same(m, "dialGreenMagenta") {
-			continue
-		}
-		at, ok := m.snapshot(l.view, "dialKelvin").Float()
-		there, err := m.Color.cctDuv()
-		if !ok || err != nil {
-			continue
-		}
-		if slope, err := colorimetry.DialSlope(here, l.lamp.At, there, colorimetry.Kelvin(at)); err == nil {
-			l.out.Caveats = append(l.out.Caveats, fmt.Sprintf("its light moves %.2f mired for each mired on its dial, learnt from two readings", slope))
-			return slope, ""
-		}
+	readings := 0
+	for _, p := range learnt {
+		readings += len(p.lessons)
 	}
-	return 0, dialIs
+	first, last := points[0], points[len(points)-1]
+	l.out.DialLearnt = fmt.Sprintf("its light moves %.2f mired for each mired on its dial from %.0f K (%s) to %.0f K (%s), learnt from %s",
+		slope, float64(first.Dial), offWords(first), float64(last.Dial), offWords(last), counted(readings, "reading"))
+	return points, ""
+}
+
+// offWords says how far a lamp was off its dial: "3 mired warmer than it says".
+func offWords(p colorimetry.DialPoint) string {
+	switch m := roundTo(float64(p.Error().Mired), miredDecimals); {
+	case m > 0:
+		return fmt.Sprintf("%g mired warmer than it says", m)
+	case m < 0:
+		return fmt.Sprintf("%g mired cooler than it says", -m)
+	}
+	return "as it says"
 }
 
 // cautionOf is the one caution that fits the lamp of a light.

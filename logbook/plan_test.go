@@ -100,7 +100,7 @@ func TestPlanTurnsADialFromWhereItStood(t *testing.T) {
 		// 223.2 − 178.6 = 44.6 mired, /0.8 = 55.7 on the dial: 144.3, beyond the end at 153.8 (6500 K).
 		near(t, "dial", *l.DialKelvin, 6500, 0)
 		near(t, "residual", *l.Residual.Mired, 8, 0)
-		if l.CheckWithMeter || !strings.Contains(strings.Join(l.Caveats, "; "), "0.80 mired") {
+		if l.CheckWithMeter || !strings.Contains(l.DialLearnt, "0.80 mired") {
 			t.Errorf("got %+v, want the slope that was learnt", l)
 		}
 	})

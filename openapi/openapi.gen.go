@@ -264,6 +264,9 @@ type Devices struct {
 	Devices []Device `json:"devices"`
 }
 
+// DialLearnt DialLearnt is what a lamp showed on one position of its kelvin dial.
+type DialLearnt = logbook.DialLearnt
+
 // Dialled Dialled is a setting on a body's dials.
 type Dialled = logbook.Dialled
 
@@ -359,8 +362,20 @@ type FieldVersion struct {
 // Finding Finding is one comparison, with the meaning that its parts have in Deviation.
 type Finding = logbook.Finding
 
+// GelLearnt GelLearnt is what a gel does by the log: as it is printed, and as readings of one light without and with it say, by family of lamps.
+type GelLearnt = logbook.GelLearnt
+
+// GelOnFamily GelOnFamily is a gel as it was measured on lamps of one family.
+type GelOnFamily = logbook.GelOnFamily
+
 // GelPlan GelPlan is a gel of the inventory and how many of it the plan uses.
 type GelPlan = logbook.GelPlan
+
+// GelPrinted GelPrinted is a gel by its record, else by the trade's name.
+type GelPrinted = logbook.GelPrinted
+
+// GelUse GelUse is a gel on a light and what it was counted with.
+type GelUse = logbook.GelUse
 
 // Health defines model for Health.
 type Health struct {
@@ -419,8 +434,14 @@ type Invitations struct {
 // Kind defines model for Kind.
 type Kind string
 
+// LampLearnt LampLearnt is how far a lamp lies from the word of its kelvin dial, by the readings of all lights that it was: without gel, and the dial's position in the log. Duv is that of the light itself, on 0 of the green–magenta dial.
+type LampLearnt = logbook.LampLearnt
+
 // LastSetting LastSetting is what a camera's newest clip in the set-up was set to.
 type LastSetting = logbook.LastSetting
+
+// Learnt Learnt is a mean over readings with how far they lie apart.
+type Learnt = logbook.Learnt
 
 // LightNow LightNow is a light with its current reading.
 type LightNow = logbook.LightNow
@@ -436,6 +457,12 @@ type MatchAnswer = logbook.MatchAnswer
 
 // MeasuredSpectrum MeasuredSpectrum is the value of a reading's field measured for a spectrum.
 type MeasuredSpectrum = logbook.MeasuredSpectrum
+
+// MeterDifference MeterDifference is what a meter says less what another says: mired + when this one says warmer, Duv + greener.
+type MeterDifference = logbook.MeterDifference
+
+// MeterLearnt MeterLearnt is how far a meter differs from others, by readings of one light at about the same time.
+type MeterLearnt = logbook.MeterLearnt
 
 // Missing defines model for Missing.
 type Missing struct {
@@ -523,6 +550,9 @@ type RGB = logbook.RGB
 //
 // Example: {"00c0ffee00c0ffee":[[1,7],[9,9]]}
 type Ranges map[string][][]int64
+
+// RankedPlan RankedPlan is another plan of a set-up, with the meaning that its parts have in SetUpPlan.
+type RankedPlan = logbook.RankedPlan
 
 // ReadingColor ReadingColor is what one reading says.
 type ReadingColor = logbook.ReadingColor
@@ -930,6 +960,15 @@ type ServerInterface interface {
 	// GetCorrections What to do to the footage of a clip
 	// (GET /v1/productions/{production}/records/clip/{record}/corrections)
 	GetCorrections(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter) error
+	// GetGelLearnt What a gel really does to lamps of each family
+	// (GET /v1/productions/{production}/records/gel/{record}/learnt)
+	GetGelLearnt(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter) error
+	// GetLampLearnt How far a lamp is off the word of its kelvin dial
+	// (GET /v1/productions/{production}/records/lamp/{record}/learnt)
+	GetLampLearnt(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter) error
+	// GetMeterLearnt How far a meter differs from the others
+	// (GET /v1/productions/{production}/records/meter/{record}/learnt)
+	GetMeterLearnt(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter) error
 	// GetReadingColor What a reading says
 	// (GET /v1/productions/{production}/records/reading/{record}/color)
 	GetReadingColor(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter, params GetReadingColorParams) error
@@ -1506,6 +1545,78 @@ func (w *ServerInterfaceWrapper) GetCorrections(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetCorrections(ctx, productionParameter, recordParameter)
+	return err
+}
+
+// GetGelLearnt converts echo context to params.
+func (w *ServerInterfaceWrapper) GetGelLearnt(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "record" -------------
+	var recordParameter RecordParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "record", ctx.Param("record"), &recordParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter record: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetGelLearnt(ctx, productionParameter, recordParameter)
+	return err
+}
+
+// GetLampLearnt converts echo context to params.
+func (w *ServerInterfaceWrapper) GetLampLearnt(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "record" -------------
+	var recordParameter RecordParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "record", ctx.Param("record"), &recordParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter record: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetLampLearnt(ctx, productionParameter, recordParameter)
+	return err
+}
+
+// GetMeterLearnt converts echo context to params.
+func (w *ServerInterfaceWrapper) GetMeterLearnt(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "record" -------------
+	var recordParameter RecordParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "record", ctx.Param("record"), &recordParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter record: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetMeterLearnt(ctx, productionParameter, recordParameter)
 	return err
 }
 
@@ -2200,6 +2311,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/records/reading/:record/color", wrapper.GetReadingColor, options.OperationMiddlewares["getReadingColor"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/sample/:record/color", wrapper.GetSampleColor, options.OperationMiddlewares["getSampleColor"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/clip/:record/corrections", wrapper.GetCorrections, options.OperationMiddlewares["getCorrections"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/records/lamp/:record/learnt", wrapper.GetLampLearnt, options.OperationMiddlewares["getLampLearnt"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/records/gel/:record/learnt", wrapper.GetGelLearnt, options.OperationMiddlewares["getGelLearnt"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/records/meter/:record/learnt", wrapper.GetMeterLearnt, options.OperationMiddlewares["getMeterLearnt"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/now", wrapper.GetNow, options.OperationMiddlewares["getNow"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/match", wrapper.GetMatch, options.OperationMiddlewares["getMatch"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/plan", wrapper.GetPlan, options.OperationMiddlewares["getPlan"]...)

@@ -1,0 +1,113 @@
+package logbook
+
+import (
+	"math"
+
+	"evenwhite/colorimetry"
+)
+
+// Learnt is a mean over readings with how far they lie apart.
+type Learnt struct {
+	Mired       float64 `json:"mired"`       // + warmer
+	Duv         float64 `json:"duv"`         // + greener
+	SpreadMired float64 `json:"spreadMired"` // of one reading or pair, at least the meter's floor where there is only one
+	SpreadDuv   float64 `json:"spreadDuv"`
+	Count       int     `json:"count"`
+	AgeMinutes  float64 `json:"ageMinutes"` // of the newest
+	Readings    []ID    `json:"readings"`
+	cast        colorimetry.Cast
+}
+
+// lesson is what one reading or pair of readings says.
+type lesson struct {
+	cast     colorimetry.Cast
+	floor    colorimetry.Cast // of the meter
+	at       Millis
+	readings []ID
+}
+
+// learn takes the mean of what readings say; there must be one.
+func learn(all []lesson, now Millis) Learnt {
+	l := Learnt{Count: len(all), AgeMinutes: math.Inf(1), Readings: []ID{}}
+	n := float64(len(all))
+	var mired, duv, square, squareDuv float64
+	for _, one := range all {
+		mired, duv = mired+float64(one.cast.Mired)/n, duv+float64(one.cast.Duv)/n
+		l.AgeMinutes = math.Min(l.AgeMinutes, math.Max(0, float64(now-one.at)/60000))
+		l.Readings = append(l.Readings, one.readings...)
+		l.SpreadMired, l.SpreadDuv = float64(one.floor.Mired), float64(one.floor.Duv)
+	}
+	if len(all) > 1 {
+		for _, one := range all {
+			square += math.Pow(float64(one.cast.Mired)-mired, 2)
+			squareDuv += math.Pow(float64(one.cast.Duv)-duv, 2)
+		}
+		l.SpreadMired, l.SpreadDuv = math.Sqrt(square/(n-1)), math.Sqrt(squareDuv/(n-1))
+	}
+	l.cast = colorimetry.Cast{Mired: colorimetry.Mired(mired), Duv: colorimetry.Duv(duv)}
+	l.Mired, l.Duv = roundTo(mired, miredDecimals), roundTo(duv, duvDecimals)
+	l.SpreadMired, l.SpreadDuv = roundTo(l.SpreadMired, 1), roundTo(l.SpreadDuv, duvDecimals)
+	l.AgeMinutes = roundTo(l.AgeMinutes, 0)
+	return l
+}
+
+// learner reads set-ups for what they teach, each once.
+type learner struct {
+	book *Book
+	read map[ID][]*Measurement
+}
+
+func newLearner(b *Book) *learner { return &learner{b, map[ID][]*Measurement{}} }
+
+func (l *learner) measurements(setUp ID) []*Measurement {
+	all, ok := l.read[setUp]
+	if !ok {
+		all = MeasurementsOf(l.book, setUp)
+		l.read[setUp] = all
+	}
+	return all
+}
+
+// ofLight lists the readings of one light alone that have a temperature.
+func (l *learner) ofLight(light View) (all []*Measurement) {
+	for _, m := range l.measurements(light.Ref("setUp")) {
+		if m.ofLight(light.ID) && m.Color != nil && m.Color.CCTKelvin != nil {
+			all = append(all, m)
+		}
+	}
+	return all
+}
+
+// gelsAt lists the gels that a light was read through, but for those that leave
+// its colour.
+func gelsAt(m *Measurement, light View) (all []ID) {
+	note := func(id ID) {
+		gel, _ := light.book.RecordOf(KindGel, id)
+		switch gel.Text("gelKind") {
+		case "neutral", "diffusion":
+			return
+		}
+		all = append(all, light.book.Resolve(id))
+	}
+	for item := range m.snapshot(light, "gels").Items() {
+		if id, ok := item.ID(); ok {
+			note(id)
+		}
+	}
+	if id := m.view.Ref("throughGel"); !id.IsZero() {
+		note(id)
+	}
+	return all
+}
+
+// familyOf is the family of a light's lamp; light from the sky is daylight, and ""
+// stands for what is not known.
+func familyOf(b *Book, light View) string {
+	if lamp, ok := b.RecordOf(KindLamp, light.Ref("lamp")); ok {
+		return lamp.Text("family")
+	}
+	if light.Text("sky") != "" {
+		return "daylight"
+	}
+	return ""
+}

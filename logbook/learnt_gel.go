@@ -1,0 +1,300 @@
+package logbook
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"evenwhite/colorimetry"
+)
+
+// GelLearnt is what a gel does by the log: as it is printed, and as readings of
+// one light without and with it say, by family of lamps.
+type GelLearnt struct {
+	Gel      ID            `json:"gel"`
+	Name     string        `json:"name"`
+	Words    string        `json:"words"`
+	Printed  *GelPrinted   `json:"printed,omitempty"` // absent where neither the record nor its name says it
+	Families []GelOnFamily `json:"families"`
+	Caveats  []string      `json:"caveats,omitempty"`
+}
+
+// GelPrinted is a gel by its record, else by the trade's name.
+type GelPrinted struct {
+	ShiftMired float64 `json:"shiftMired"` // + warmer
+	CC         float64 `json:"cc"`         // + green, − magenta, in hundredths of density
+	LossStops  float64 `json:"lossStops"`
+	From       string  `json:"from"` // inventory or nominal
+}
+
+// GelOnFamily is a gel as it was measured on lamps of one family.
+type GelOnFamily struct {
+	LampFamily string  `json:"lampFamily"`
+	Learnt     Learnt  `json:"learnt"`
+	CC         float64 `json:"cc"` // what an ideal filter would need for that change of Duv
+	// LossStops is absent where a reading has no illuminance.
+	LossStops *float64 `json:"lossStops,omitempty"`
+	Words     string   `json:"words"`
+	gel       colorimetry.Gel
+	lossy     bool // whether the loss was measured
+}
+
+// Two readings of one light belong together, without and with a gel, when they are
+// no further apart than this: a choice of this program.
+const (
+	pairMinutes         = 60 // of a lamp that nobody touched
+	pairMinutesUnderSky = 10
+)
+
+// gelPair is one light without and with a gel.
+type gelPair struct {
+	family        string
+	without, with *Measurement
+}
+
+// LearntOfGel says what the log teaches about a gel. Errors wrap ErrNoRecord.
+func LearntOfGel(b *Book, gel ID, now Millis) (GelLearnt, error) {
+	v, err := recordOf(b, KindGel, "record", gel)
+	if err != nil {
+		return GelLearnt{}, err
+	}
+	out := GelLearnt{Gel: v.ID, Name: v.Text("name"), Families: []GelOnFamily{}}
+	g := &gelInStock{view: v}
+	if g.read(b) && g.from != "" {
+		out.Printed = &GelPrinted{float64(g.printed.Shift), g.printed.CC, roundTo(float64(g.printed.Loss), stopsDecimals), g.from}
+	}
+	out.Families = append(out.Families, newLearner(b).gels(now)[v.ID]...)
+	out.Words = "no light was read without and with it"
+	if n := len(out.Families); n > 0 {
+		out.Words = ""
+		for i, f := range out.Families {
+			if i > 0 {
+				out.Words += "; "
+			}
+			out.Words += f.Words
+		}
+	}
+	if v.Flag("faded", false) {
+		out.Caveats = append(out.Caveats, "it is faded: what was read before it faded counts as well")
+	}
+	return out, nil
+}
+
+// gels learns all gels from the whole log, by gel and family in the order of names.
+func (l *learner) gels(now Millis) map[ID][]GelOnFamily {
+	pairs := map[ID][]gelPair{}
+	for _, gel := range l.book.Records(KindGel) {
+		pairs[gel.ID] = l.saidPairs(gel)
+	}
+	for _, setUp := range l.withGels() {
+		for _, light := range l.book.Referring(KindLight, "setUp", setUp) {
+			l.foundPairs(light, pairs)
+		}
+	}
+	out := map[ID][]GelOnFamily{}
+	for id, all := range pairs {
+		byFamily := map[string][]gelPair{}
+		for _, p := range all {
+			byFamily[p.family] = append(byFamily[p.family], p)
+		}
+		for family, some := range byFamily {
+			if f, ok := gelOn(family, some, now); ok {
+				out[id] = append(out[id], f)
+			}
+		}
+		sort.Slice(out[id], func(i, j int) bool { return out[id][i].LampFamily < out[id][j].LampFamily })
+	}
+	return out
+}
+
+// saidPairs are the readings that the record of a gel names.
+func (l *learner) saidPairs(gel View) (all []gelPair) {
+	for _, key := range gel.Keys("measuredShifts") {
+		shift := gel.Value("measuredShifts/" + key)
+		p := gelPair{}
+		p.family, _ = shift.Member("lampFamily").Text()
+		for name, to := range map[string]**Measurement{"without": &p.without, "with": &p.with} {
+			id, _ := shift.Member(name).ID()
+			if v, ok := l.book.RecordOf(KindReading, id); ok && !Withdrawn(v) {
+				*to = MeasurementOf(l.book, v)
+			}
+		}
+		if p.without != nil && p.with != nil {
+			all = append(all, p)
+		}
+	}
+	return all
+}
+
+// withGels lists the set-ups in which a light was read through a gel, or stood
+// behind one.
+func (l *learner) withGels() (setUps []ID) {
+	seen := idSet{}
+	for _, light := range l.book.Records(KindLight) {
+		if light.everSet("rigged/gels") {
+			seen.add(light.Ref("setUp"))
+		}
+	}
+	for _, v := range l.book.Records(KindReading) {
+		through := !v.Ref("throughGel").IsZero()
+		for _, key := range v.Keys("lightsAsSet") {
+			through = through || v.Value("lightsAsSet/"+key).Member("gels") != ""
+		}
+		if through {
+			seen.add(v.Ref("setUp"))
+		}
+	}
+	return seen.sorted()
+}
+
+// foundPairs adds the pairs that the readings of a light make: each one through a
+// gel with the nearest in time that lacks this gel and nothing else.
+func (l *learner) foundPairs(light View, pairs map[ID][]gelPair) {
+	readings, family := l.ofLight(light), familyOf(l.book, light)
+	if family == "" {
+		return
+	}
+	limit := Millis(pairMinutes * 60000)
+	if light.Text("sky") != "" {
+		limit = pairMinutesUnderSky * 60000
+	}
+	gels := make([][]ID, len(readings))
+	for i, m := range readings {
+		gels[i] = gelsAt(m, light)
+	}
+	for i, with := range readings {
+		var best *Measurement
+		var gel ID
+		for k, without := range readings {
+			more, ok := oneMore(gels[k], gels[i])
+			if !ok || !alike(light, without, with) || apartInTime(without, with) > limit {
+				continue
+			}
+			if best == nil || apartInTime(without, with) < apartInTime(best, with) {
+				best, gel = without, more
+			}
+		}
+		if best == nil || named(pairs[gel], with.Reading) {
+			continue
+		}
+		pairs[gel] = append(pairs[gel], gelPair{family, best, with})
+	}
+}
+
+func named(pairs []gelPair, with ID) bool {
+	for _, p := range pairs {
+		if p.with.Reading == with {
+			return true
+		}
+	}
+	return false
+}
+
+func apartInTime(a, b *Measurement) Millis { return max(a.TakenAt-b.TakenAt, b.TakenAt-a.TakenAt) }
+
+// alike reports whether two readings of a light were made by one meter, at one
+// place, under one sky, with its dials and level the same.
+func alike(light View, a, b *Measurement) bool {
+	if a.Meter != b.Meter || a.Position != b.Position || a.Sky != b.Sky || a.Purpose == "meterCompare" || b.Purpose == "meterCompare" {
+		return false
+	}
+	for _, st := range lightState {
+		if x, y := a.snapshot(light, st.field), b.snapshot(light, st.field); st.field != "gels" && x != y && !x.Equal(y) {
+			return false
+		}
+	}
+	return true
+}
+
+// oneMore finds the one gel that is on in the second stack and not in the first.
+func oneMore(without, with []ID) (gel ID, ok bool) {
+	if len(with) != len(without)+1 {
+		return gel, false
+	}
+	left := map[ID]int{}
+	for _, id := range with {
+		left[id]++
+	}
+	for _, id := range without {
+		left[id]--
+	}
+	for id, n := range left {
+		switch {
+		case n < 0 || n > 1:
+			return gel, false
+		case n == 1:
+			gel = id
+		}
+	}
+	return gel, true
+}
+
+// gelOn is the mean of the pairs of one family; ok is false where no pair is that
+// of a gel.
+func gelOn(family string, pairs []gelPair, now Millis) (f GelOnFamily, ok bool) {
+	f = GelOnFamily{LampFamily: family, lossy: true}
+	var all []lesson
+	var sum colorimetry.Gel
+	for _, p := range pairs {
+		gel, lossy, err := p.gel()
+		if err != nil {
+			continue
+		}
+		sum.CC += gel.CC
+		sum.Loss += gel.Loss
+		f.lossy = f.lossy && lossy
+		floor := p.without.floor()
+		one := lesson{cast: colorimetry.Cast{Mired: gel.Shift}, floor: floor, at: max(p.without.TakenAt, p.with.TakenAt), readings: []ID{p.without.Reading, p.with.Reading}}
+		if a, err := p.without.Color.cctDuv(); err == nil {
+			if b, err := p.with.Color.cctDuv(); err == nil {
+				one.cast.Duv = b.Duv - a.Duv
+			}
+		}
+		all = append(all, one)
+	}
+	if len(all) == 0 {
+		return f, false
+	}
+	n := float64(len(all))
+	f.Learnt = learn(all, now)
+	f.gel = colorimetry.Gel{Shift: f.Learnt.cast.Mired, CC: sum.CC / n, Loss: sum.Loss / colorimetry.Stops(n)}
+	f.CC = roundTo(f.gel.CC, 1)
+	f.Words = fmt.Sprintf("on %s %+g mired, Duv %+.4f", familyWords[family], f.Learnt.Mired, f.Learnt.Duv)
+	if f.lossy {
+		f.LossStops = rounded(float64(f.gel.Loss), stopsDecimals)
+		f.Words += fmt.Sprintf(", %g stops", *f.LossStops)
+	}
+	f.Words += fmt.Sprintf(" (%s, spread %g mired, the newest %g min old)", counted(f.Learnt.Count, "pair"), f.Learnt.SpreadMired, f.Learnt.AgeMinutes)
+	return f, true
+}
+
+// gel is what a pair says; an error where the two are not of one lamp with a gel.
+func (p gelPair) gel() (gel colorimetry.Gel, lossy bool, err error) {
+	if p.without.Color == nil || p.with.Color == nil {
+		return gel, false, fmt.Errorf("%w: a reading has no colour", ErrUnknown)
+	}
+	without, err := p.without.Color.cctDuv()
+	if err != nil {
+		return gel, false, err
+	}
+	with, err := p.with.Color.cctDuv()
+	if err != nil {
+		return gel, false, err
+	}
+	lossy = p.without.IlluminanceLux != nil && p.with.IlluminanceLux != nil
+	a, b := colorimetry.Lux(1), colorimetry.Lux(1)
+	if lossy {
+		a, b = colorimetry.Lux(*p.without.IlluminanceLux), colorimetry.Lux(*p.with.IlluminanceLux)
+	}
+	gel, err = colorimetry.MeasuredGel(without, with, a, b)
+	// Beyond this a plan takes no gel: readings so far apart are of two lamps.
+	if err == nil && (math.Abs(float64(gel.Shift)) > 400 || math.Abs(gel.CC) > 60 || gel.Loss > 20) {
+		err = fmt.Errorf("%w: no gel shifts by %.0f mired", ErrUnknown, float64(gel.Shift))
+	}
+	return gel, lossy, err
+}
+
+var familyWords = map[string]string{
+	"incandescent": "incandescent lamps", "daylight": "daylight", "whiteLed": "white LED lamps", "twoColorLed": "two-colour LED lamps",
+	"fullColorLed": "full-colour LED lamps", "fluorescent": "fluorescent lamps", "discharge": "discharge lamps", "other": "other lamps",
+}

@@ -1,0 +1,173 @@
+package logbook
+
+import (
+	"fmt"
+
+	"evenwhite/colorimetry"
+)
+
+// MeterLearnt is how far a meter differs from others, by readings of one light at
+// about the same time.
+type MeterLearnt struct {
+	Meter   ID                `json:"meter"`
+	Name    string            `json:"name"`
+	FloorXY float64           `json:"floorXY"`
+	Words   string            `json:"words"`
+	Others  []MeterDifference `json:"others"`
+}
+
+// MeterDifference is what a meter says less what another says: mired + when this
+// one says warmer, Duv + greener.
+type MeterDifference struct {
+	Meter  ID     `json:"meter"` // the other
+	Name   string `json:"name"`
+	Learnt Learnt `json:"learnt"`
+	// Illuminance is this meter's over the other's; absent where one of them read none.
+	Illuminance *float64 `json:"illuminance,omitempty"`
+	Words       string   `json:"words"`
+}
+
+// togetherAtMost is how far apart in time two meters may have read one light: a
+// choice of this program.
+const togetherAtMost = Millis(10 * 60000)
+
+// LearntOfMeter compares a meter with every other. Errors wrap ErrNoRecord.
+func LearntOfMeter(b *Book, meter ID, now Millis) (MeterLearnt, error) {
+	v, err := recordOf(b, KindMeter, "record", meter)
+	if err != nil {
+		return MeterLearnt{}, err
+	}
+	out := MeterLearnt{Meter: v.ID, Name: v.Text("name"), FloorXY: floorOf(b, v.ID), Others: []MeterDifference{}}
+	l := newLearner(b)
+	for _, other := range b.Records(KindMeter) {
+		if d, ok := l.meters(v.ID, other.ID, now); ok {
+			out.Others = append(out.Others, d)
+			if out.Words != "" {
+				out.Words += "; "
+			}
+			out.Words += d.Words
+		}
+	}
+	if len(out.Others) == 0 {
+		out.Words = "no light was read by it and by another meter at the same time"
+	}
+	return out, nil
+}
+
+// floorOf is how finely a meter can be trusted in x and y.
+func floorOf(b *Book, meter ID) float64 {
+	v, ok := b.RecordOf(KindMeter, meter)
+	if !ok {
+		return defaultFloor("")
+	}
+	if f, ok := v.Number("floorXY"); ok {
+		return f
+	}
+	return defaultFloor(v.Text("meterKind"))
+}
+
+// meters compares two meters where both read in one set-up; ok is false where they
+// never read one light together.
+func (l *learner) meters(meter, other ID, now Millis) (d MeterDifference, ok bool) {
+	if meter == other || meter.IsZero() || other.IsZero() {
+		return d, false
+	}
+	var all []lesson
+	var more, lux float64
+	for _, setUp := range l.whereBoth(meter, other) {
+		for _, p := range metersTogether(l.book, l.measurements(setUp), meter, other) {
+			a, err := p[0].Color.cctDuv()
+			if err != nil {
+				continue
+			}
+			b, err := p[1].Color.cctDuv()
+			if err != nil {
+				continue
+			}
+			floor, too := p[0].floor(), p[1].floor()
+			all = append(all, lesson{cast: colorimetry.CastOf(a, b), at: max(p[0].TakenAt, p[1].TakenAt), readings: []ID{p[0].Reading, p[1].Reading},
+				floor: colorimetry.Cast{Mired: floor.Mired + too.Mired, Duv: floor.Duv + too.Duv}})
+			if p[0].IlluminanceLux != nil && p[1].IlluminanceLux != nil && *p[1].IlluminanceLux > 0 {
+				more, lux = more + *p[0].IlluminanceLux / *p[1].IlluminanceLux, lux+1
+			}
+		}
+	}
+	if len(all) == 0 {
+		return d, false
+	}
+	v, _ := l.book.RecordOf(KindMeter, other)
+	d = MeterDifference{Meter: v.ID, Name: v.Text("name"), Learnt: learn(all, now)}
+	if lux > 0 {
+		d.Illuminance = rounded(more/lux, 2)
+	}
+	d.Words = fmt.Sprintf("%+g mired and Duv %+.4f from %s (%s, spread %g mired and %.4f)", d.Learnt.Mired, d.Learnt.Duv, d.Name,
+		counted(d.Learnt.Count, "comparison"), d.Learnt.SpreadMired, d.Learnt.SpreadDuv)
+	return d, true
+}
+
+func (l *learner) whereBoth(meter, other ID) (setUps []ID) {
+	in := func(meter ID) idSet {
+		all := idSet{}
+		for _, v := range l.book.Referring(KindReading, "meter", meter) {
+			all.add(v.Ref("setUp"))
+		}
+		return all
+	}
+	first, second := in(meter), in(other)
+	for id := range first {
+		if !second[id] {
+			delete(first, id)
+		}
+	}
+	return first.sorted()
+}
+
+// metersTogether pairs each reading by one meter with the nearest in time by the
+// other: of the same, at the same place, through the same gel, with the lights set
+// the same. Each reading is used once.
+func metersTogether(b *Book, all []*Measurement, meter, other ID) (pairs [][2]*Measurement) {
+	used := map[*Measurement]bool{}
+	for _, m := range all {
+		if m.Meter != meter || m.Color == nil {
+			continue
+		}
+		var best *Measurement
+		for _, o := range all {
+			if o.Meter != other || o.Color == nil || used[o] || apartInTime(m, o) > togetherAtMost || !sameThing(b, m, o) {
+				continue
+			}
+			if best == nil || apartInTime(m, o) < apartInTime(m, best) {
+				best = o
+			}
+		}
+		if best != nil {
+			used[best] = true
+			pairs = append(pairs, [2]*Measurement{m, best})
+		}
+	}
+	return pairs
+}
+
+// sameThing reports whether two readings are of one thing in one state.
+func sameThing(b *Book, m, o *Measurement) bool {
+	if m.Of != o.Of || m.Position != o.Position || m.Sky != o.Sky || len(m.Lights) != len(o.Lights) || m.view.Ref("throughGel") != o.view.Ref("throughGel") {
+		return false
+	}
+	lights := m.Lights
+	for i, id := range lights {
+		if o.Lights[i] != id {
+			return false
+		}
+	}
+	if m.Of == "everything" {
+		for _, v := range b.Referring(KindLight, "setUp", m.SetUp) {
+			lights = append(lights, v.ID)
+		}
+	}
+	for _, id := range lights {
+		if light, ok := b.RecordOf(KindLight, id); ok && !sameState(light, m, o) {
+			return false
+		}
+	}
+	return true
+}
