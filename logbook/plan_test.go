@@ -78,6 +78,45 @@ func TestPlanGivesOneGelToOneLight(t *testing.T) {
 	}
 }
 
+func TestPlansAreRankedByLightLost(t *testing.T) {
+	s := newStage(t)
+	s.fresnel("fresnel", "key")
+	half := s.add(KindGel, "name", `"half CTB"`, "gelKind", `"cool"`, "quantity", "2")
+	full := s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	plan, lights := planOf(t, s)
+	// Two halves: 312.5 − 136 − 178.6 = −2.1 mired for 1.8 stops; full +2.9 for 2.0.
+	if l := lights["fresnel"]; len(l.Gels) != 2 || l.Gels[0] != half || l.LossStops != 1.8 {
+		t.Errorf("the best: got %+v, want two halves", l)
+	}
+	if len(plan.Alternatives) != 2 || plan.Alternatives[0].Rank != 2 {
+		t.Fatalf("got %d alternatives", len(plan.Alternatives))
+	}
+	next := plan.Alternatives[0]
+	if l := next.Lights[1]; len(l.Gels) != 1 || l.Gels[0] != full || l.LossStops != 2 || !*l.Reaches {
+		t.Errorf("the next: got %+v, want the full", l)
+	}
+	if next.Gels[0].Used != 0 || next.Gels[1].Used != 1 || next.Positions[0].Planned == nil {
+		t.Errorf("the next: got %+v, %+v", next.Gels, next.Positions)
+	}
+	if third := plan.Alternatives[1]; third.Reached != 1 {
+		t.Errorf("the third: got %d reached, want the one that needs nothing", third.Reached)
+	}
+	if plan.Reached != 2 || plan.ToCheck != 1 || !strings.Contains(plan.Words, "1 of 2") || !strings.Contains(plan.Words, "1 more by calculation") {
+		t.Errorf("got %q, %d to check: what rests on nominal values is not called inside by itself", plan.Words, plan.ToCheck)
+	}
+}
+
+func TestPlanLeavesGelsToLightsThatAreLeft(t *testing.T) {
+	s := newStage(t)
+	gel := s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	s.light("lantern", "practical", "intent", `"leave"`, "rigged/gels", "["+ref(gel)+"]", "rigged/on", "true")
+	s.fresnel("fresnel", "key")
+	plan, lights := planOf(t, s)
+	if len(lights["fresnel"].Gels) != 0 || plan.Gels[0].Used != 1 || len(lights["lantern"].Gels) != 1 {
+		t.Errorf("got %+v, %+v, want the one gel to stay on the lantern", lights["fresnel"].Gels, plan.Gels)
+	}
+}
+
 func TestPlanTurnsADialFromWhereItStood(t *testing.T) {
 	s := newStage(t)
 	lamp := s.add(KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
