@@ -103,9 +103,6 @@ var mutants = []mutant{
 `}}, schedules},
 	{"a device offers its own edits only", "replica.go", []swap{
 		{`		if !known.holds.Has(dot) || known.contested[dot] {`, `		if e.Device == r.device && !known.holds.Has(dot) {`},
-		{`	for dot := range r.edits {
-		if !known.holds.Has(dot) {`, `	for dot, e := range r.edits {
-		if e.Device == r.device && !known.holds.Has(dot) {`},
 	}, schedules},
 	{"a device forgets a refused edit", "replica.go", []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	if r.book.Apply(e) != nil {
 		delete(r.edits, e.Dot)

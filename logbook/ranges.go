@@ -46,6 +46,20 @@ func (r Ranges) Add(d Dot) bool {
 	return true
 }
 
+// Covers reports whether everything that is held by others is held here.
+func (r Ranges) Covers(others Ranges) bool {
+	for line, spans := range others {
+		here := r[line]
+		for _, s := range spans {
+			i := sort.Search(len(here), func(i int) bool { return here[i].To >= s.To })
+			if i == len(here) || here[i].From > s.From {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 // Clone returns a copy that shares nothing.
 func (r Ranges) Clone() Ranges {
 	out := make(Ranges, len(r))

@@ -87,3 +87,23 @@ func TestLinesOfRangesRise(t *testing.T) {
 		t.Errorf("got %v, want %v", got, want)
 	}
 }
+
+func TestRangesCoverWhatTheyHoldAllOf(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		dot := rapid.Custom(func(t *rapid.T) Dot {
+			return Dot{Line{rapid.ByteRange(0, 1).Draw(t, "line")}, rapid.Uint64Range(1, 6).Draw(t, "n")}
+		})
+		here, there := Ranges{}, Ranges{}
+		for _, d := range rapid.SliceOf(dot).Draw(t, "here") {
+			here.Add(d)
+		}
+		want := true
+		for _, d := range rapid.SliceOf(dot).Draw(t, "there") {
+			there.Add(d)
+			want = want && here.Has(d)
+		}
+		if got := here.Covers(there); got != want {
+			t.Errorf("%v covers %v: %v, want %v", here, there, got, want)
+		}
+	})
+}

@@ -84,12 +84,7 @@ func (r *Replica) Request(log Line) ExchangeRequest {
 	if !ok {
 		return ExchangeRequest{}
 	}
-	req := ExchangeRequest{Run: known.run, Cursor: known.cursor}
-	for dot, e := range r.edits {
-		if !known.holds.Has(dot) || known.contested[dot] {
-			req.Edits = append(req.Edits, e)
-		}
-	}
+	req := ExchangeRequest{Run: known.run, Cursor: known.cursor, Edits: r.lackedBy(known)}
 	sort.Slice(req.Edits, func(i, j int) bool { return req.Edits[i].Dot.Less(req.Edits[j].Dot) })
 	req.Edits = req.Edits[:pushable(req.Edits)]
 	if known.catching {
@@ -99,6 +94,20 @@ func (r *Replica) Request(log Line) ExchangeRequest {
 		}
 	}
 	return req
+}
+
+// lackedBy lists the edits that a log is to be offered. Nearly always there are none,
+// which is seen without looking at each.
+func (r *Replica) lackedBy(known *knownLog) (edits []*Edit) {
+	if len(known.contested) == 0 && known.holds.Covers(r.book.held) {
+		return nil
+	}
+	for dot, e := range r.edits {
+		if !known.holds.Has(dot) || known.contested[dot] {
+			edits = append(edits, e)
+		}
+	}
+	return edits
 }
 
 // Shared returns what a request to a log may leave out: the records of edits that
@@ -174,12 +183,7 @@ func (r *Replica) Take(a ExchangeAnswer) (log Line, more bool) {
 	}
 	known.cursor = a.Cursor
 	known.catching = a.Reset || known.catching && a.More
-	for dot := range r.edits {
-		if !known.holds.Has(dot) {
-			return a.Identity, true
-		}
-	}
-	return a.Identity, a.More || len(known.contested) > 0
+	return a.Identity, a.More || len(r.lackedBy(known)) > 0
 }
 
 // leave ends a line under whose dots somebody else has written.
