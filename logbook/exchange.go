@@ -47,25 +47,9 @@ const scanBytes = 4 << 20
 // Exchange takes what a device brings and tells it what it lacks. Repeating an
 // exchange, or losing its answer, does no harm.
 func (l *Log) Exchange(req ExchangeRequest, via ID, now Millis) (ExchangeAnswer, error) {
-	if len(req.Edits) > MaxPush {
-		return ExchangeAnswer{}, fmt.Errorf("%w: edits has %d items; allowed are at most %d", ErrRequest, len(req.Edits), MaxPush)
-	}
-	from, reset, err := l.place(req.Cursor)
-	if err != nil {
-		return ExchangeAnswer{}, err
-	}
-	out := ExchangeAnswer{Run: l.run, Identity: from.identity, Now: now, Reset: reset}
-	if out.Answers, err = l.Push(req.Edits, via, now); err != nil {
-		return ExchangeAnswer{}, err
-	}
-	if reset || req.Run != l.run {
-		if out.List, err = l.store.Ranges(l.production); err != nil {
-			return ExchangeAnswer{}, err
-		}
-	}
-	if reset {
-		out.Cursor, out.More = from.String(), true
-		return out, nil
+	out, from, err := l.receive(&req, via, now)
+	if err != nil || out.Reset {
+		return out, err
 	}
 	brought := make(Ranges)
 	for i, e := range req.Edits {
@@ -75,6 +59,41 @@ func (l *Log) Exchange(req ExchangeRequest, via ID, now Millis) (ExchangeAnswer,
 	}
 	err = l.pull(from, &out, func(d Dot) bool { return brought.Has(d) || req.Have.Has(d) }, req.Limit)
 	return out, err
+}
+
+// ExchangeRows is Exchange for an answer in rows: its edits are the passages.
+func (l *Log) ExchangeRows(req ExchangeRequest, via ID, now Millis) (ExchangeAnswer, []*Passage, error) {
+	out, from, err := l.receive(&req, via, now)
+	if err != nil || out.Reset {
+		return out, nil, err
+	}
+	told, err := l.pullRows(from, &req, &out)
+	return out, told, err
+}
+
+// receive takes what a device brings. It returns the beginning of an answer, whole
+// where it is a reset, and the place from which the device is to be told more.
+func (l *Log) receive(req *ExchangeRequest, via ID, now Millis) (out ExchangeAnswer, from cursor, err error) {
+	if len(req.Edits) > MaxPush {
+		return out, from, fmt.Errorf("%w: edits has %d items; allowed are at most %d", ErrRequest, len(req.Edits), MaxPush)
+	}
+	from, reset, err := l.place(req.Cursor)
+	if err != nil {
+		return out, from, err
+	}
+	out = ExchangeAnswer{Run: l.run, Identity: from.identity, Now: now, Reset: reset}
+	if out.Answers, err = l.Push(req.Edits, via, now); err != nil {
+		return ExchangeAnswer{}, from, err
+	}
+	if reset || req.Run != l.run {
+		if out.List, err = l.store.Ranges(l.production); err != nil {
+			return ExchangeAnswer{}, from, err
+		}
+	}
+	if reset {
+		out.Cursor, out.More = from.String(), true
+	}
+	return out, from, nil
 }
 
 // place finds a cursor in the log: the beginning for "", and the beginning with
@@ -105,12 +124,19 @@ func (l *Log) place(text string) (from cursor, reset bool, err error) {
 	return c, false, nil
 }
 
+// pullLimit is how many bytes of edits an answer may have.
+func pullLimit(asked int) int {
+	const most = 1 << 20
+	if asked <= 0 || asked > most {
+		return most
+	}
+	return asked
+}
+
 // pull adds the edits after a place to the answer, leaving out what the device
 // has, until its limit is reached.
 func (l *Log) pull(at cursor, out *ExchangeAnswer, has func(Dot) bool, limit int) error {
-	if limit <= 0 || limit > 1<<20 {
-		limit = 1 << 20
-	}
+	limit = pullLimit(limit)
 	sent, scanned := 0, 0
 	for sent < limit && scanned < scanBytes {
 		page, err := l.store.Read(l.production, at.seq, min(pageBytes, limit-sent))

@@ -25,6 +25,7 @@ type Log struct {
 	book *Book
 
 	changed Signal
+	told    passages
 }
 
 // A Writer is who makes a change through the service itself.
@@ -101,7 +102,7 @@ func (l *Log) Records(dots []Dot) (map[Dot]RecordRef, error) {
 	found := make(map[Dot]RecordRef, len(held))
 	for i := range held {
 		if found[held[i].Dot], err = recordIn(held[i].Bytes); err != nil {
-			return nil, fmt.Errorf("edit %s at sequence %d: %w", held[i].Dot, held[i].Seq, err)
+			return nil, storedError(&held[i], err)
 		}
 	}
 	return found, nil

@@ -335,3 +335,43 @@ func FuzzAnswerRows(f *testing.F) {
 		bytesOfAll(t, edits)
 	})
 }
+
+// inRows is Log.Exchange with request and answer sent in rows, as a device does it:
+// where a record is missing on either side, wanted is called and every record is
+// written.
+func inRows(l *Log, r *Replica, met Line, wanted func()) func(ExchangeRequest, ID, Millis) (ExchangeAnswer, error) {
+	return func(q ExchangeRequest, via ID, now Millis) (ExchangeAnswer, error) {
+		for known := r.Shared(met); ; known = nil {
+			text, err := q.Rows(known)
+			if err != nil {
+				return ExchangeAnswer{}, err
+			}
+			read, err := ReadRequestRows(text, l.Production(), l.Records)
+			if errors.Is(err, ErrRecords) && known != nil {
+				wanted()
+				continue
+			}
+			if err != nil {
+				return ExchangeAnswer{}, err
+			}
+			a, told, err := l.ExchangeRows(read, via, now)
+			if err != nil {
+				return ExchangeAnswer{}, err
+			}
+			a, err = ReadAnswerRows(joined(a, told), l.Production(), r.Records)
+			if !errors.Is(err, ErrRecords) || q.Whole {
+				return a, err
+			}
+			wanted()
+			q.Whole = true
+		}
+	}
+}
+
+func joined(a ExchangeAnswer, told []*Passage) []byte {
+	text, edits := a.RowsBefore(), 0
+	for _, p := range told {
+		text, edits = append(text, p.Rows...), edits+p.Edits
+	}
+	return append(text, a.RowsAfter(edits)...)
+}

@@ -94,11 +94,12 @@ const (
 	clashKeptAside = "a clash is kept aside"
 	setBackAfresh  = "a phone that was set back writes again"
 	foundReset     = "a cursor leads nowhere"
+	recordWanted   = "a record that rows left out is not known"
 )
 
 // happenings are all that must happen in a run that is long enough.
 func happenings() []string {
-	all := []string{copyOfCopy, ownAfterLoss, acceptedLater, clashKeptAside, setBackAfresh, foundReset}
+	all := []string{copyOfCopy, ownAfterLoss, acceptedLater, clashKeptAside, setBackAfresh, foundReset, recordWanted}
 	for _, d := range deeds {
 		all = append(all, d.name)
 	}

@@ -72,12 +72,16 @@ func (s *sim) exchange(p *simPhone, i int, how exchanging) (words string, more b
 	if how.order != nil {
 		how.order.shuffle(len(req.Edits), func(a, b int) { req.Edits[a], req.Edits[b] = req.Edits[b], req.Edits[a] })
 	}
-	a, err := srv.log.Exchange(req, p.r.device, s.clock)
+	exchange := srv.log.Exchange
+	if s.calls++; s.calls%2 == 0 {
+		exchange = inRows(srv.log, p.r, p.met[i], func() { s.counts[recordWanted]++ })
+	}
+	a, err := exchange(req, p.r.device, s.clock)
 	if errors.Is(err, errKilled) {
 		return fmt.Sprintf("%d edits, killed before the commit", len(req.Edits)), true
 	}
 	if err == nil && how.twice {
-		a, err = srv.log.Exchange(req, p.r.device, s.clock)
+		a, err = exchange(req, p.r.device, s.clock)
 	}
 	if err != nil {
 		panic(err)

@@ -14,6 +14,7 @@ type sim struct {
 	servers []*simServer
 	clock   Millis
 	nextID  int
+	calls   int         // exchanges so far: every other one is in rows
 	drawn   map[int]int // per owner: how many lines and the like it drew
 	words   []string
 	counts  map[string]int

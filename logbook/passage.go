@@ -1,0 +1,234 @@
+package logbook
+
+import (
+	"fmt"
+	"sync"
+)
+
+// A Passage is a piece of a log in rows that stand by themselves (rows.go), for all
+// devices that ask from where it begins: it is written, and packed, once.
+type Passage struct {
+	Rows  []byte // shared: not to be changed
+	Edits int
+	size  int // of the canonical bytes that were read for it
+	end   Seq // of its last edit
+
+	packing sync.Once
+	packed  []byte
+}
+
+// Packed returns what pack makes of the rows, made at the first call. Every call
+// for one log hands in the same pack.
+func (s *Passage) Packed(pack func([]byte) []byte) []byte {
+	s.packing.Do(func() { s.packed = pack(s.Rows) })
+	return s.packed
+}
+
+const (
+	// passageEdits is where passages end: devices that begin at different places
+	// share all but their first.
+	passageEdits = 512
+	// passageBytes bounds the canonical bytes of a passage.
+	passageBytes = 128 << 10
+	// passagesHeld bounds the rows that a log keeps at hand.
+	passagesHeld = 8 << 20
+)
+
+// passageKey says which passage: the edits behind one sequence up to another.
+type passageKey struct {
+	after, to Seq
+	whole     bool
+}
+
+// passages are those that were asked for last. A log only grows, so that none is
+// ever out of date.
+type passages struct {
+	mu    sync.Mutex
+	held  map[passageKey]*heldPassage
+	order []passageKey
+	size  int
+}
+
+type heldPassage struct {
+	making sync.Once
+	made   *Passage
+	err    error
+}
+
+// get returns a passage, made by whoever asks first.
+func (h *passages) get(key passageKey, make func() (*Passage, error)) (*Passage, error) {
+	h.mu.Lock()
+	s, ok := h.held[key]
+	if !ok {
+		if h.held == nil {
+			h.held = map[passageKey]*heldPassage{}
+		}
+		s = &heldPassage{}
+		h.held[key] = s
+	}
+	h.mu.Unlock()
+	s.making.Do(func() {
+		s.made, s.err = make()
+		h.keep(key, s)
+	})
+	return s.made, s.err
+}
+
+// keep counts a passage that was made and lets the oldest go. One that could not be
+// made is not kept.
+func (h *passages) keep(key passageKey, s *heldPassage) {
+	const overhead = 512
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if s.err != nil {
+		delete(h.held, key)
+		return
+	}
+	h.order = append(h.order, key)
+	h.size += 2*len(s.made.Rows) + overhead
+	for h.size > passagesHeld && len(h.order) > 1 {
+		oldest := h.order[0]
+		h.size -= 2*len(h.held[oldest].made.Rows) + overhead
+		delete(h.held, oldest)
+		h.order = h.order[1:]
+	}
+}
+
+// pullRows finds the passages after a place, leaving out what the device brought or
+// has, until the limit of the request is reached.
+func (l *Log) pullRows(from cursor, req *ExchangeRequest, out *ExchangeAnswer) ([]*Passage, error) {
+	head, err := l.store.Head(l.production)
+	if err != nil {
+		return nil, err
+	}
+	brought := map[Seq]bool{}
+	for _, a := range out.Answers {
+		if a.Outcome != AnswerClash && a.Outcome != AnswerLater {
+			brought[a.seq] = true
+		}
+	}
+	limit := pullLimit(req.Limit)
+	var told []*Passage
+	at, sent, scanned := from.seq, 0, 0
+	for at < head.Seq && sent < limit && scanned < scanBytes {
+		key := passageKey{after: at, to: at, whole: req.Whole}
+		for last := min(head.Seq, at-at%passageEdits+passageEdits); key.to < last && !brought[key.to+1]; {
+			key.to++
+		}
+		if key.to == at {
+			at++
+			continue
+		}
+		s, err := l.passage(key, req.Have, limit-sent)
+		if err != nil {
+			return nil, err
+		}
+		if sent > 0 && sent+s.size > limit {
+			break
+		}
+		at, scanned = s.end, scanned+s.size
+		if s.Edits > 0 {
+			told, sent = append(told, s), sent+s.size
+		}
+	}
+	out.More = at < head.Seq
+	from.seq = at
+	if from.chain, _, err = l.store.ChainAt(l.production, at); err != nil {
+		return nil, err
+	}
+	out.Cursor = from.String()
+	return told, nil
+}
+
+// passage returns one that may be shared, or where a device is to be told less, its
+// own.
+func (l *Log) passage(key passageKey, have Ranges, atMost int) (*Passage, error) {
+	if have != nil || atMost < passageBytes {
+		return l.writePassage(key, have, min(passageBytes, atMost))
+	}
+	return l.told.get(key, func() (*Passage, error) { return l.writePassage(key, nil, passageBytes) })
+}
+
+// writePassage reads edits from the store and writes their rows.
+func (l *Log) writePassage(key passageKey, have Ranges, atMost int) (*Passage, error) {
+	s := &Passage{end: key.after}
+	var read []Stored
+	for s.end < key.to && s.size < atMost {
+		page, err := l.store.Read(l.production, s.end, min(pageBytes, atMost-s.size))
+		if err != nil {
+			return nil, err
+		}
+		if len(page) == 0 {
+			return nil, fmt.Errorf("the log ends at sequence %d, before its head", s.end)
+		}
+		for i := 0; i < len(page) && s.end < key.to; i++ {
+			read = append(read, page[i])
+			s.size, s.end = s.size+len(page[i].Bytes), page[i].Seq
+		}
+	}
+	edits := make([]*Edit, len(read))
+	for i := range read {
+		e, err := DecodeEdit(read[i].Bytes)
+		if err != nil {
+			return nil, storedError(&read[i], err)
+		}
+		edits[i] = e
+	}
+	var at Seq // of the edit that is written
+	var known func(Dot) (RecordRef, bool)
+	if !key.whole {
+		earlier, err := l.named(edits)
+		if err != nil {
+			return nil, err
+		}
+		known = func(d Dot) (RecordRef, bool) {
+			e, ok := earlier[d]
+			return e.RecordRef, ok && e.seq < at
+		}
+	}
+	w := newRowsWriter([]byte("[\"tables\"]\n"), known)
+	for i, e := range edits {
+		if at = read[i].Seq; !have.Has(e.Dot) {
+			w.edit(e, read[i].Hash)
+		}
+	}
+	w.check()
+	s.Rows, s.Edits = w.out, w.edits
+	return s, nil
+}
+
+type storedRef struct {
+	RecordRef
+	seq Seq
+}
+
+// named finds the records by which those of the edits can be left out.
+func (l *Log) named(edits []*Edit) (map[Dot]storedRef, error) {
+	var dots []Dot
+	for _, e := range edits {
+		for d := range e.names {
+			dots = append(dots, d)
+			break
+		}
+	}
+	found := make(map[Dot]storedRef, len(dots))
+	if len(dots) == 0 {
+		return found, nil
+	}
+	held, err := l.store.Get(l.production, dots)
+	if err != nil {
+		return nil, err
+	}
+	for i := range held {
+		ref, err := recordIn(held[i].Bytes)
+		if err != nil {
+			return nil, storedError(&held[i], err)
+		}
+		found[held[i].Dot] = storedRef{ref, held[i].Seq}
+	}
+	return found, nil
+}
+
+func storedError(s *Stored, err error) error {
+	return fmt.Errorf("edit %s at sequence %d: %w", s.Dot, s.Seq, err)
+}
