@@ -30,6 +30,7 @@ func init() {
 	openapi3filter.RegisterBodyDecoder(mergePatch, openapi3filter.JSONBodyDecoder)
 	openapi3filter.RegisterBodyDecoder("application/xml", openapi3filter.FileBodyDecoder)
 	openapi3filter.RegisterBodyDecoder("text/csv", openapi3filter.FileBodyDecoder)
+	openapi3filter.RegisterBodyDecoder(rowsMedia, openapi3filter.FileBodyDecoder)
 }
 
 const mergePatch = "application/merge-patch+json"
@@ -196,7 +197,12 @@ func (g *gate) readBody(c echo.Context) error {
 	if _, ok := content[media]; err != nil || !ok {
 		return fmt.Errorf("%w: it is %q; allowed: %s", ErrMediaType, shorten(request.Header.Get(echo.HeaderContentType)), strings.Join(mediaTypes(content), ", "))
 	}
-	if most, ok := g.route.Operation.Extensions["x-most-bytes"].(float64); ok {
+	most, streamed := g.route.Operation.Extensions["x-most-bytes"].(float64)
+	packed, err := coded(c, streamed)
+	if err != nil {
+		return err
+	}
+	if streamed {
 		request.Body = http.MaxBytesReader(c.Response(), request.Body, int64(most)) // the handler reads it as it arrives
 		return nil
 	}
@@ -208,6 +214,11 @@ func (g *gate) readBody(c echo.Context) error {
 	if err != nil {
 		return &Wrong{Detail: "the body could not be read to its end"}
 	}
+	if packed {
+		if body, err = unpacked(body, mostBody); err != nil {
+			return err
+		}
+	}
 	if _, err := logbook.ParseValue(string(body)); err != nil && strings.HasSuffix(media, "json") {
 		return &Wrong{"the body is not JSON as it is taken here", []FieldProblem{{"body", shorten(string(body)), "JSON: " + err.Error()}}}
 	}
@@ -215,6 +226,24 @@ func (g *gate) readBody(c echo.Context) error {
 	request.ContentLength = int64(len(body))
 	c.Set(bodyKey, body)
 	return nil
+}
+
+// coded reports whether a body is packed with gzip. One that the handler reads as it
+// arrives must not be.
+func coded(c echo.Context, streamed bool) (bool, error) {
+	coding := strings.ToLower(c.Request().Header.Get(echo.HeaderContentEncoding))
+	switch {
+	case coding == "" || coding == "identity":
+		return false, nil
+	case coding == "gzip" && !streamed:
+		return true, nil
+	}
+	allowed := "gzip, identity"
+	if streamed {
+		allowed = "identity"
+	}
+	c.Response().Header().Set(echo.HeaderAcceptEncoding, allowed)
+	return false, fmt.Errorf("%w: it is %q; allowed: %s", ErrCoding, shorten(coding), allowed)
 }
 
 const bodyKey = "body"

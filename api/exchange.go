@@ -69,13 +69,17 @@ type pushAnswer struct {
 	Reason  string `json:"reason,omitempty"`
 }
 
-// Exchange takes what a device brings and tells it what it lacks.
+// rowsMedia is the media type of the rows form (logbook/rows.go).
+const rowsMedia = "application/vnd.evenwhite.rows"
+
+// Exchange takes what a device brings and tells it what it lacks, each in the form
+// and packing of which the headers speak.
 func (s *service) Exchange(c echo.Context, production openapi.ProductionParameter) error {
 	l, err := s.log(production)
 	if err != nil {
 		return err
 	}
-	request, err := exchangeRequest(bodyOf(c))
+	request, err := exchangeRequest(c, l)
 	if err != nil {
 		return err
 	}
@@ -85,10 +89,22 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 			return err
 		}
 	}
+	accept := c.Request().Header.Get(echo.HeaderAccept)
+	if q := accepted(accept, rowsMedia); q > 0 && q >= accepted(accept, echo.MIMEApplicationJSON) {
+		a, told, err := l.ExchangeRows(request, caller.Device, s.now())
+		if err != nil {
+			return err
+		}
+		return answerRows(c, &a, told)
+	}
 	a, err := l.Exchange(request, caller.Device, s.now())
 	if err != nil {
 		return err
 	}
+	return s.answerReadable(c, &a)
+}
+
+func (s *service) answerReadable(c echo.Context, a *logbook.ExchangeAnswer) error {
 	out := exchangeAnswer{
 		Run: a.Run.String(), Log: a.Identity.String(), Now: s.Now().UTC(), Answers: []pushAnswer{}, List: spansOf(a.List),
 		Reset: a.Reset, Edits: a.Edits, More: a.More, Cursor: a.Cursor,
@@ -99,7 +115,52 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 	for _, answer := range a.Answers {
 		out.Answers = append(out.Answers, pushAnswer{answer.Dot.String(), answer.Outcome, answer.Reason})
 	}
-	return answer(c, http.StatusOK, out)
+	b, err := json.Marshal(out)
+	if err != nil {
+		return err
+	}
+	if !packing(c) {
+		return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, b)
+	}
+	m := newGzipMember()
+	m.add(b, packShared(b))
+	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, m.end())
+}
+
+// answerRows joins what this device alone is told with the pieces of the log that
+// are written and packed once for all.
+func answerRows(c echo.Context, a *logbook.ExchangeAnswer, told []*logbook.Passage) error {
+	before, edits := a.RowsBefore(), 0
+	for _, p := range told {
+		edits += p.Edits
+	}
+	after := a.RowsAfter(edits)
+	if !packing(c) {
+		for _, p := range told {
+			before = append(before, p.Rows...)
+		}
+		return c.Blob(http.StatusOK, rowsMedia, append(before, after...))
+	}
+	m := newGzipMember()
+	m.add(before, deflate(before, &quickDeflaters))
+	for _, p := range told {
+		m.add(p.Rows, p.Packed(packShared))
+	}
+	m.add(after, deflate(after, &quickDeflaters))
+	return c.Blob(http.StatusOK, rowsMedia, m.end())
+}
+
+// packing sets the headers that tell forms and packings apart, and reports whether
+// the answer is to be packed.
+func packing(c echo.Context) bool {
+	h := c.Response().Header()
+	h.Set("Cache-Control", "no-store")
+	h.Set(echo.HeaderVary, "Accept, Accept-Encoding")
+	if accepted(c.Request().Header.Get(echo.HeaderAcceptEncoding), "gzip") <= 0 {
+		return false
+	}
+	h.Set(echo.HeaderContentEncoding, "gzip")
+	return true
 }
 
 // unreadable says what of a request cannot be read. encoding/json passes the
@@ -123,7 +184,17 @@ func unreadable(body []byte, err error) error {
 	return fmt.Errorf("edits: %w", err)
 }
 
-func exchangeRequest(body []byte) (logbook.ExchangeRequest, error) {
+// exchangeRequest reads a request in the form that its Content-Type names, which the
+// gate has looked at.
+func exchangeRequest(c echo.Context, l *logbook.Log) (logbook.ExchangeRequest, error) {
+	media, _, _ := strings.Cut(c.Request().Header.Get(echo.HeaderContentType), ";")
+	if strings.EqualFold(strings.TrimSpace(media), rowsMedia) {
+		return logbook.ReadRequestRows(bodyOf(c), l.Production(), l.Records)
+	}
+	return readableRequest(bodyOf(c))
+}
+
+func readableRequest(body []byte) (logbook.ExchangeRequest, error) {
 	var said openapi.ExchangeRequest
 	if err := json.Unmarshal(body, &said); err != nil {
 		return logbook.ExchangeRequest{}, unreadable(body, err)

@@ -32,7 +32,7 @@ func FuzzExchangeRequest(f *testing.F) {
 		if _, err := logbook.ParseValue(string(body)); err != nil {
 			return // the gate does not let it in
 		}
-		request, err := exchangeRequest(body)
+		request, err := readableRequest(body)
 		if err != nil {
 			if p := problemOf(err); p.Status != 400 || p.Detail == "" {
 				t.Errorf("%s fails with %d %q, want 400 with a detail", body, p.Status, p.Detail)

@@ -62,6 +62,7 @@ var (
 	ErrBundle    = errors.New("the bundle is damaged")
 	ErrTooLarge  = errors.New("the body is too large")
 	ErrMediaType = errors.New("the Content-Type is not one that this operation takes")
+	ErrCoding    = errors.New("the Content-Encoding is not one that this operation takes")
 	ErrTooMany   = errors.New("too many tries")
 )
 
@@ -137,6 +138,10 @@ var problemTable = []struct {
 	{ErrBundle, http.StatusUnprocessableEntity, "damaged-bundle", "The bundle is damaged"},
 	{ErrMediaType, http.StatusUnsupportedMediaType, "media-type", "The Content-Type is not taken here"},
 
+	{ErrCoding, http.StatusUnsupportedMediaType, "content-encoding", "The Content-Encoding is not taken here"},
+
+	{logbook.ErrRows, http.StatusBadRequest, "not-rows", "Something sent as rows is none"},
+	{logbook.ErrRecords, http.StatusConflict, "records-wanted", "Records that were left out are not known here"},
 	{logbook.ErrForm, http.StatusBadRequest, "not-an-edit", "Something sent as an edit is none"},
 	{logbook.ErrRequest, http.StatusBadRequest, "bad-request", "The request cannot be carried out"},
 	{logbook.ErrUnknown, http.StatusConflict, "unknown-yet", "It cannot be computed yet"},

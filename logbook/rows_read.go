@@ -68,29 +68,6 @@ func (r *rowsReader) editRow(name string) (mine bool) {
 	switch name {
 	case "":
 		r.edit()
-	case "tables":
-		r.end()
-		r.checked("tables are forgotten")
-		r.lines, r.devices, r.persons, r.fields, r.records, r.line, r.act = nil, nil, nil, nil, nil, -1, Dot{}
-	case "line":
-		r.next("the line")
-		r.lines = append(r.lines, readLine{line: r.lineText("line")})
-		r.end()
-	case "device":
-		r.next("the device")
-		r.devices = append(r.devices, r.id("device"))
-		r.end()
-	case "person":
-		r.next("the person")
-		r.persons = append(r.persons, r.text("person"))
-		r.end()
-	case "field":
-		r.next("the field")
-		f := fieldOver{name: r.text("field")}
-		r.next("how many dots it is over")
-		f.over = int(r.integer("the number of dots", 0, MaxEdit/9))
-		r.fields = append(r.fields, f)
-		r.end()
 	case "in":
 		r.in()
 	case "act":
@@ -109,19 +86,52 @@ func (r *rowsReader) editRow(name string) (mine bool) {
 		r.also = append(r.also, m)
 		r.end()
 	case "check":
-		r.next("the chain")
-		text := r.text("the chain")
-		b, err := base64.RawURLEncoding.Strict().DecodeString(text)
-		if err != nil || len(b) != len(Chain{}) {
-			r.fail("the chain is %q; allowed are 8 bytes in base64url", clip(text))
-			return true
-		}
-		r.checks = append(r.checks, rowCheck{len(r.edits), r.row, Chain(b)})
-		r.end()
+		r.check()
+	default:
+		return r.definition(name)
+	}
+	return true
+}
+
+// definition takes a row that gives something a number, or forgets all numbers.
+func (r *rowsReader) definition(name string) (mine bool) {
+	switch name {
+	case "tables":
+		r.checked("tables are forgotten")
+		r.lines, r.devices, r.persons, r.fields, r.records, r.line, r.act = nil, nil, nil, nil, nil, -1, Dot{}
+	case "line":
+		r.next("the line")
+		r.lines = append(r.lines, readLine{line: r.lineText("line")})
+	case "device":
+		r.next("the device")
+		r.devices = append(r.devices, r.id("device"))
+	case "person":
+		r.next("the person")
+		r.persons = append(r.persons, r.text("person"))
+	case "field":
+		r.next("the field")
+		f := fieldOver{name: r.text("field")}
+		r.next("how many dots it is over")
+		f.over = int(r.integer("the number of dots", 0, MaxEdit/9))
+		r.fields = append(r.fields, f)
 	default:
 		return false
 	}
+	r.end()
 	return true
+}
+
+// check notes what the chain over the edits since the last check must be.
+func (r *rowsReader) check() {
+	r.next("the chain")
+	text := r.text("the chain")
+	b, err := base64.RawURLEncoding.Strict().DecodeString(text)
+	if err != nil || len(b) != len(Chain{}) {
+		r.fail("the chain is %q; allowed are 8 bytes in base64url", clip(text))
+		return
+	}
+	r.checks = append(r.checks, rowCheck{len(r.edits), r.row, Chain(b)})
+	r.end()
 }
 
 // in reads of which line the next edits are.

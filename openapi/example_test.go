@@ -267,3 +267,48 @@ func compile(t *testing.T, schema any) *jsonschema.Schema {
 	}
 	return compiled
 }
+
+func TestExamplesInRowsSayWhatTheReadableOnesSay(t *testing.T) {
+	document, err := Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	value := func(name string) any { return document.Components.Examples[name].Value.Value }
+	var readable struct {
+		Run, Cursor string
+		Have        map[string]any
+		Edits       []*logbook.Edit
+		LimitBytes  int
+	}
+	text, err := json.Marshal(value("exchangeRequest"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(text, &readable); err != nil {
+		t.Fatal(err)
+	}
+	rows, _ := value("exchangeRequestRows").(string)
+	q, err := logbook.ReadRequestRows([]byte(rows), readable.Edits[0].Production, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if q.Run.String() != readable.Run || q.Cursor != readable.Cursor || q.Limit != readable.LimitBytes || len(q.Have) != len(readable.Have) || len(q.Edits) != len(readable.Edits) {
+		t.Errorf("got %+v, want %+v", q, readable)
+	}
+	got, err := logbook.EncodeEdit(q.Edits[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want, err := logbook.EncodeEdit(readable.Edits[0]); err != nil || !bytes.Equal(got, want) {
+		t.Errorf("got another edit than the readable one (%v)", err)
+	}
+	rows, _ = value("exchangeAnswerRows").(string)
+	a, err := logbook.ReadAnswerRows([]byte(rows), readable.Edits[0].Production, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	said, _ := value("exchangeAnswer").(map[string]any)
+	if a.Run.String() != said["run"] || a.Identity.String() != said["log"] || a.Cursor != said["cursor"] || a.More != said["more"] || a.Answers[0].Dot != q.Edits[0].Dot {
+		t.Errorf("got %+v, want %v", a, said)
+	}
+}

@@ -576,6 +576,9 @@ type Reported = logbook.Reported
 // Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
 type Role string
 
+// Rows JSON lists, one a line. Each line ends with a line feed; the last begins with "end": without it nothing was said
+type Rows = string
+
 // SampleColor SampleColor is what a grey card in a camera's picture says.
 type SampleColor = logbook.SampleColor
 
