@@ -9,9 +9,9 @@ import (
 // L* = 50 exactly.
 const midGrey = (66.0 / 116) * (66.0 / 116) * (66.0 / 116)
 
-// swatchGrey is the reflectance that swatches show: a light grey that leaves
+// SwatchGrey is the reflectance that swatches show: a light grey that leaves
 // room above it, because a grey at full white has nowhere to be warm in.
-const swatchGrey = 0.4
+const SwatchGrey = 0.4
 
 // Picture returns what a camera on a white makes of a grey in a light, as seen
 // on a display of white D65 and scaled to Y = 1 (exposure is no matter of
@@ -74,8 +74,8 @@ var srgbFromXYZ = mustXYZ(BT709).inverse()
 // hue stays; clipping the channels one by one would turn a strong orange into
 // yellow. It assumes a result of Picture.
 func Preview(p XYZ) Swatch {
-	y := swatchGrey * p.Y
-	linear := srgbFromXYZ.apply(p.scaled(swatchGrey))
+	y := SwatchGrey * p.Y
+	linear := srgbFromXYZ.apply(p.scaled(SwatchGrey))
 	keep := 1.0
 	for _, v := range [...]float64{linear.X, linear.Y, linear.Z} {
 		switch {

@@ -137,8 +137,8 @@ func TestPreviewKeepsTheLuminanceWhenItClips(t *testing.T) {
 		m := mustXYZ(BT709)
 		y := m.apply(XYZ{decoded(s.R), decoded(s.G), decoded(s.B)}).Y
 		// Rounding to codes moves the luminance by half a code of each channel.
-		if !within(y, swatchGrey, 0.005) {
-			t.Fatalf("got a luminance of %v from %+v, want %v", y, s, swatchGrey)
+		if !within(y, SwatchGrey, 0.005) {
+			t.Fatalf("got a luminance of %v from %+v, want %v", y, s, SwatchGrey)
 		}
 	})
 }

@@ -278,6 +278,9 @@ type Difference = logbook.Difference
 // Example: 00c0ffee00c0ffee.1
 type Dot = string
 
+// DriftReading DriftReading is a reading in the course of a light, or the mix when one of its lights was read.
+type DriftReading = logbook.DriftReading
+
 // Edit one change to one record by one device; members that this version does not know are kept
 //
 // Example: {"at":"2026-03-04T05:06:07.089Z","by":"2nd AC","device":"018f6d2a-0000-7000-8000-000000000002","kind":"clip","line":"00c0ffee00c0ffee","n":7,"offsetMs":240,"over":{"kelvin":["00c0ffee00c0ffee.3"]},"production":"018f6d2a-0000-7000-8000-000000000001","record":"018f6d2a-0000-7000-8000-000000000009","set":{"kelvin":4300}}
@@ -443,6 +446,9 @@ type LastSetting = logbook.LastSetting
 // Learnt Learnt is a mean over readings with how far they lie apart.
 type Learnt = logbook.Learnt
 
+// LightDrift LightDrift is how one light went, or the mix of all that are on.
+type LightDrift = logbook.LightDrift
+
 // LightNow LightNow is a light with its current reading.
 type LightNow = logbook.LightNow
 
@@ -497,6 +503,15 @@ type Pairing struct {
 	// Secret of a device that is admitted already and takes one more role
 	Secret *string `json:"secret,omitempty"`
 }
+
+// PlanePoint PlanePoint is one colour in the plane.
+type PlanePoint = logbook.PlanePoint
+
+// PlaneRing PlaneRing is where the limit in steps of some roles lies about a point: a colour on it is so many steps away in the picture, which is no circle in this plane.
+type PlaneRing = logbook.PlaneRing
+
+// PlaneSpot PlaneSpot is a place in the plane.
+type PlaneSpot = logbook.PlaneSpot
 
 // PositionPlan PositionPlan is the mix of the lights that are on at one position, as it is and as planned.
 type PositionPlan = logbook.PositionPlan
@@ -582,11 +597,23 @@ type Rows = string
 // SampleColor SampleColor is what a grey card in a camera's picture says.
 type SampleColor = logbook.SampleColor
 
+// SetUpDrift SetUpDrift is how the lights of a set-up went over time, with its whites and takes.
+type SetUpDrift = logbook.SetUpDrift
+
 // SetUpNow SetUpNow is what is known of a set-up at a moment: its white, its lights, what each camera should be set to, and what is off.
 type SetUpNow = logbook.SetUpNow
 
 // SetUpPlan SetUpPlan is what to dial on each lamp of a set-up and which gels to put on, by calculation from the readings. A light that is inside its limits stays as it is.
 type SetUpPlan = logbook.SetUpPlan
+
+// SetUpPlane SetUpPlane is where the colours of a set-up lie in the CIE 1976 u' v' plane.
+type SetUpPlane = logbook.SetUpPlane
+
+// SetUpSwatches SetUpSwatches is the predicted picture of each light in the white that is aimed at and in that of each camera.
+type SetUpSwatches = logbook.SetUpSwatches
+
+// Shown A Shown is a colour with no more digits than what it was measured with carries: u' v' to 0.0001 at the finest, CCT to 1 K, mired to 1, Duv to 0.0001. What has no floor, a nominal white say, is shown at the finest.
+type Shown = logbook.Shown
 
 // Similarity Similarity is the spectral similarity index of a light against a reference: 100 for the same spectrum, less for any difference.
 type Similarity = logbook.Similarity
@@ -603,11 +630,29 @@ type SpectrumTold = logbook.SpectrumTold
 // Swatch Swatch is a colour for a screen, in sRGB code values. Clipped says that the real one is stronger than a screen can show.
 type Swatch = logbook.Swatch
 
+// SwatchCell SwatchCell is the picture of a light in one white.
+type SwatchCell = logbook.SwatchCell
+
+// SwatchDisplay SwatchDisplay says what the code values are for.
+type SwatchDisplay = logbook.SwatchDisplay
+
+// SwatchLight SwatchLight is one light, or the mix, seen in each of the whites.
+type SwatchLight = logbook.SwatchLight
+
+// SwatchWhite SwatchWhite is a white that the lights are seen in.
+type SwatchWhite = logbook.SwatchWhite
+
+// TakeMark TakeMark is a take on the axis of time.
+type TakeMark = logbook.TakeMark
+
 // TokenRequest defines model for TokenRequest.
 type TokenRequest struct {
 	Device *openapi_types.UUID `json:"device,omitempty"`
 	Secret *string             `json:"secret,omitempty"`
 }
+
+// Trend Trend is a straight line through the newest readings of one state of the lamp and of the sky, by the medians of slopes; it ends with them.
+type Trend = logbook.Trend
 
 // Tristimulus Tristimulus are CIE 1931 X Y Z in the unit of what was measured.
 type Tristimulus = logbook.Tristimulus
@@ -632,6 +677,9 @@ type Twins struct {
 	} `json:"twins"`
 }
 
+// Unplaced Unplaced is what has no place in the plane.
+type Unplaced = logbook.Unplaced
+
 // Version defines model for Version.
 type Version struct {
 	Program string `json:"program"`
@@ -642,6 +690,9 @@ type Version struct {
 
 // WhiteInForce WhiteInForce is the white of a set-up that applies at a take or a time, with its rule resolved to a chromaticity.
 type WhiteInForce = logbook.WhiteInForce
+
+// WhiteStep WhiteStep is a white over the time in which it is in force.
+type WhiteStep = logbook.WhiteStep
 
 // AcceptedFilterParameter defines model for acceptedFilter.
 type AcceptedFilterParameter = bool
@@ -663,6 +714,9 @@ type DeletedFilterParameter = bool
 
 // DeviceParameter defines model for device.
 type DeviceParameter = openapi_types.UUID
+
+// DriftLightParameter defines model for driftLight.
+type DriftLightParameter = openapi_types.UUID
 
 // FirstParameter defines model for first.
 type FirstParameter = openapi_types.UUID
@@ -827,6 +881,12 @@ type PatchRecordParams struct {
 type RestoreRecordParams struct {
 	// IfMatchParameter The ETag of the state that was seen
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
+}
+
+// GetDriftParams defines parameters for GetDrift.
+type GetDriftParams struct {
+	// DriftLightParameter One light of the set-up; absent: all of them and their mix
+	DriftLightParameter *DriftLightParameter `form:"light,omitempty" json:"light,omitempty"`
 }
 
 // LogEventParams defines parameters for LogEvent.
@@ -999,6 +1059,9 @@ type ServerInterface interface {
 	// RestoreRecord Bring a struck-out record back
 	// (POST /v1/productions/{production}/records/{kind}/{record}/restore)
 	RestoreRecord(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, recordParameter RecordParameter, params RestoreRecordParams) error
+	// GetDrift How the lights of a set-up went over time
+	// (GET /v1/productions/{production}/set-ups/{setUp}/drift)
+	GetDrift(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetDriftParams) error
 	// LogEvent Log what happened: a take, a false start, a chart …
 	// (POST /v1/productions/{production}/set-ups/{setUp}/events)
 	LogEvent(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params LogEventParams) error
@@ -1011,6 +1074,12 @@ type ServerInterface interface {
 	// GetPlan What to dial on the lamps and which gels to put on
 	// (GET /v1/productions/{production}/set-ups/{setUp}/plan)
 	GetPlan(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
+	// GetPlane Where the colours of a set-up lie
+	// (GET /v1/productions/{production}/set-ups/{setUp}/plane)
+	GetPlane(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
+	// GetSwatches The predicted picture of each light in each white
+	// (GET /v1/productions/{production}/set-ups/{setUp}/swatches)
+	GetSwatches(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
 	// ReadSpectrum What a file with a spectrum says; nothing is stored
 	// (POST /v1/productions/{production}/spectra)
 	ReadSpectrum(ctx echo.Context, productionParameter ProductionParameter) error
@@ -2025,6 +2094,39 @@ func (w *ServerInterfaceWrapper) RestoreRecord(ctx echo.Context) error {
 	return err
 }
 
+// GetDrift converts echo context to params.
+func (w *ServerInterfaceWrapper) GetDrift(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "setUp" -------------
+	var setUpParameter SetUpParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetDriftParams
+	// ------------- Optional query parameter "light" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "light", ctx.QueryParams(), &params.DriftLightParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter light: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetDrift(ctx, productionParameter, setUpParameter, params)
+	return err
+}
+
 // LogEvent converts echo context to params.
 func (w *ServerInterfaceWrapper) LogEvent(ctx echo.Context) error {
 	var err error
@@ -2154,6 +2256,54 @@ func (w *ServerInterfaceWrapper) GetPlan(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetPlan(ctx, productionParameter, setUpParameter)
+	return err
+}
+
+// GetPlane converts echo context to params.
+func (w *ServerInterfaceWrapper) GetPlane(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "setUp" -------------
+	var setUpParameter SetUpParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetPlane(ctx, productionParameter, setUpParameter)
+	return err
+}
+
+// GetSwatches converts echo context to params.
+func (w *ServerInterfaceWrapper) GetSwatches(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "setUp" -------------
+	var setUpParameter SetUpParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetSwatches(ctx, productionParameter, setUpParameter)
 	return err
 }
 
@@ -2320,6 +2470,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/now", wrapper.GetNow, options.OperationMiddlewares["getNow"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/match", wrapper.GetMatch, options.OperationMiddlewares["getMatch"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/plan", wrapper.GetPlan, options.OperationMiddlewares["getPlan"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/plane", wrapper.GetPlane, options.OperationMiddlewares["getPlane"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/drift", wrapper.GetDrift, options.OperationMiddlewares["getDrift"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/swatches", wrapper.GetSwatches, options.OperationMiddlewares["getSwatches"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/events", wrapper.LogEvent, options.OperationMiddlewares["logEvent"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/deviations", wrapper.ListDeviations, options.OperationMiddlewares["listDeviations"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/conflicts", wrapper.ListConflicts, options.OperationMiddlewares["listConflicts"]...)

@@ -45,7 +45,8 @@ func main() {
 	event := eventSchema()
 	goType(event, "json.RawMessage", "")
 	fmt.Fprintf(&out, "    Event: %s\n", compact(event))
-	for _, s := range resultSchemas([]string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "ReadingColor", "SetUpPlan", "SampleColor", "ClipCorrections", "LampLearnt", "GelLearnt", "MeterLearnt"}) {
+	for _, s := range resultSchemas([]string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "ReadingColor", "SetUpPlan", "SampleColor", "ClipCorrections", "LampLearnt", "GelLearnt", "MeterLearnt",
+		"SetUpPlane", "SetUpDrift", "SetUpSwatches"}) {
 		fmt.Fprintf(&out, "    %s: %s\n", s.name, compact(s.schema))
 	}
 	out.Write(text[rest:])

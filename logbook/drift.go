@@ -1,0 +1,244 @@
+package logbook
+
+import (
+	"fmt"
+	"time"
+
+	"evenwhite/colorimetry"
+)
+
+// SetUpDrift is how the lights of a set-up went over time, with its whites and
+// takes.
+type SetUpDrift struct {
+	SetUp    ID           `json:"setUp"`
+	Name     string       `json:"name"` // of scene and set-up
+	At       time.Time    `json:"at"`
+	TimeZone string       `json:"timeZone,omitempty"` // IANA, of the production
+	Words    string       `json:"words"`
+	Lights   []LightDrift `json:"lights"`
+	Whites   []WhiteStep  `json:"whites"` // by time
+	Takes    []TakeMark   `json:"takes"`  // by time
+}
+
+// LightDrift is how one light went, or the mix of all that are on.
+type LightDrift struct {
+	Light    ID             `json:"light,omitzero"` // absent: the mix
+	Key      string         `json:"key"`            // "1", "mix"
+	Name     string         `json:"name"`
+	Role     string         `json:"role,omitempty"`
+	Intent   string         `json:"intent,omitempty"`
+	Readings []DriftReading `json:"readings"` // by time
+	// Limits are bands about what the light is judged by: the white for one that is
+	// to match, OwnColor for one that holds its own. Absent: it is not judged.
+	Limits   *Limits `json:"limits,omitempty"`
+	OwnColor *Shown  `json:"ownColor,omitempty"`
+	Trend    *Trend  `json:"trend,omitempty"`
+	NoTrend  string  `json:"noTrend,omitempty"` // why there is no trend
+	Words    string  `json:"words"`
+}
+
+// DriftReading is a reading in the course of a light, or the mix when one of its
+// lights was read.
+type DriftReading struct {
+	Reading        ID        `json:"reading"`
+	TakenAt        time.Time `json:"takenAt"`
+	Sky            string    `json:"sky,omitempty"`
+	Position       string    `json:"position,omitempty"`
+	Color          *Shown    `json:"color,omitempty"`
+	Problem        string    `json:"problem,omitempty"` // why there is no colour
+	IlluminanceLux *float64  `json:"illuminanceLux,omitempty"`
+	// StepsOff counts the steps from the white, or from the light's own colour.
+	StepsOff *float64 `json:"stepsOff,omitempty"`
+	// Changed says what of the lamp was changed since the reading before: no drift
+	// leads over it.
+	Changed []string `json:"changed,omitempty"`
+	m       *Measurement
+}
+
+// Trend is a straight line through the newest readings of one state of the lamp
+// and of the sky, by the medians of slopes; it ends with them.
+type Trend struct {
+	Readings     int       `json:"readings"`
+	From         time.Time `json:"from"`
+	To           time.Time `json:"to"`
+	FromMired    float64   `json:"fromMired"`
+	ToMired      float64   `json:"toMired"`
+	FromDuv      float64   `json:"fromDuv"`
+	ToDuv        float64   `json:"toDuv"`
+	MiredPerHour float64   `json:"miredPerHour"` // + warmer
+	MiredLow     float64   `json:"miredLow"`     // with a confidence of 95 % or more
+	MiredHigh    float64   `json:"miredHigh"`
+	DuvPerHour   float64   `json:"duvPerHour"` // + greener
+	StopsPerHour *float64  `json:"stopsPerHour,omitempty"`
+	// Certain says that the direction in mired is beyond doubt.
+	Certain bool   `json:"certain"`
+	Words   string `json:"words"`
+}
+
+// WhiteStep is a white over the time in which it is in force.
+type WhiteStep struct {
+	White   ID         `json:"white"`
+	From    *time.Time `json:"from,omitempty"`  // absent: from the start
+	Until   *time.Time `json:"until,omitempty"` // absent: still
+	Color   *Shown     `json:"color,omitempty"`
+	Words   string     `json:"words"`
+	Problem string     `json:"problem,omitempty"` // why it has no colour
+	at      Millis
+	in      WhiteInForce
+}
+
+// TakeMark is a take on the axis of time.
+type TakeMark struct {
+	Take ID        `json:"take"`
+	Name string    `json:"name"` // "take 4"
+	Key  string    `json:"key"`  // "4", "6PU"
+	At   time.Time `json:"at"`
+}
+
+// DriftOf tells how the lights of a set-up went; light: of one alone, zero: of all
+// and of their mix. Errors wrap ErrNoRecord.
+func DriftOf(b *Book, setUp, light ID, now Millis) (SetUpDrift, error) {
+	view, err := recordOf(b, KindSetUp, "setUp", setUp)
+	if err != nil {
+		return SetUpDrift{}, err
+	}
+	if !light.IsZero() {
+		of, err := recordOf(b, KindLight, "light", light)
+		if err != nil {
+			return SetUpDrift{}, err
+		}
+		if of.Ref("setUp") != view.ID {
+			return SetUpDrift{}, fmt.Errorf("%w: light is %s, allowed is the id of a light of set-up %s", ErrNoRecord, light, setUpName(b, view))
+		}
+		light = of.ID
+	}
+	s := situationOf(b, view, now)
+	d := SetUpDrift{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
+	if p, ok := production(b); ok {
+		d.TimeZone = p.Text("timeZone")
+	}
+	for i, l := range s.lights {
+		if light.IsZero() || l.ID == light {
+			d.Lights = append(d.Lights, s.lightDrift(fmt.Sprint(i+1), l, d.Whites))
+		}
+	}
+	if mix := s.mixDrift(d.Whites); light.IsZero() && len(mix.Readings) > 0 {
+		d.Lights = append(d.Lights, mix)
+	}
+	for _, take := range s.takes {
+		number, _ := take.Value("number").Number()
+		d.Takes = append(d.Takes, TakeMark{take.ID, takeName(take), number + take.Text("suffix"), s.times[take.ID].Time()})
+	}
+	readings := 0
+	for _, l := range d.Lights {
+		if !l.Light.IsZero() {
+			readings += len(l.Readings)
+		}
+	}
+	d.Words = fmt.Sprintf("lights: %d, readings: %d, whites: %d, takes: %d", len(s.lights), readings, len(d.Whites), len(d.Takes))
+	if !light.IsZero() {
+		d.Words = fmt.Sprintf("readings: %d, whites: %d, takes: %d", readings, len(d.Whites), len(d.Takes))
+	}
+	return d, nil
+}
+
+func (s *situation) lightDrift(key string, light View, whites []WhiteStep) LightDrift {
+	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"), Intent: lightIntent(light), Readings: []DriftReading{}}
+	var own *colorimetry.XY
+	if l.Intent != "leave" {
+		limits := s.roleLimits(light)
+		l.Limits = &limits
+	}
+	if l.Intent == "holdOwnColor" {
+		if xy, _, record, err := s.ownColor(light); err == nil {
+			floor := 0.0
+			if m := s.measurement(record); m != nil {
+				floor = m.FloorXY
+			}
+			own, l.OwnColor = &xy, shownAs(xy, floor)
+		}
+	}
+	var before *Measurement
+	for _, m := range s.readings {
+		if !m.plain() || !m.ofLight(light.ID) {
+			continue
+		}
+		r := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: m.Position, Color: m.shown(),
+			Problem: m.Problem, IlluminanceLux: m.IlluminanceLux, m: m}
+		if before != nil && !sameState(light, before, m) {
+			r.Changed = m.changedFrom(light, before)
+		}
+		r.stepsOff(own, whites)
+		before = m
+		l.Readings = append(l.Readings, r)
+	}
+	l.trend()
+	l.inWords()
+	return l
+}
+
+func (s *situation) measurement(reading ID) *Measurement {
+	for _, m := range s.readings {
+		if m.Reading == reading {
+			return m
+		}
+	}
+	return nil
+}
+
+// changedFrom says what of a light differs between two readings.
+func (m *Measurement) changedFrom(light View, before *Measurement) (words []string) {
+	for _, st := range lightState {
+		then, now := before.snapshot(light, st.field), m.snapshot(light, st.field)
+		if then != "" && now != "" && !then.Equal(now) {
+			words = append(words, fmt.Sprintf("%s from %s to %s", st.words, plainWords(light.book, then), plainWords(light.book, now)))
+		}
+	}
+	return words
+}
+
+// stepsOff counts from the light's own colour, else from the white in force then.
+func (r *DriftReading) stepsOff(own *colorimetry.XY, whites []WhiteStep) {
+	if r.m.Color == nil {
+		return
+	}
+	if own != nil {
+		r.StepsOff = colorDifference(r.m.Color.XY, *own).Steps
+		return
+	}
+	for i := len(whites) - 1; i >= 0; i-- {
+		if whites[i].at <= r.m.TakenAt {
+			if c := whites[i].in.Color; c != nil {
+				r.StepsOff = castDifference(r.m.Color.XY, c.XY).Steps
+			}
+			return
+		}
+	}
+}
+
+// whiteSteps are the whites in the order in which they come into force.
+func (s *situation) whiteSteps() []WhiteStep {
+	steps := []WhiteStep{}
+	for _, at := range s.whiteStarts() {
+		white, ok := WhiteAt(s.book, s.setUp.ID, at)
+		if !ok || len(steps) > 0 && steps[len(steps)-1].White == white.ID {
+			continue
+		}
+		in := WhiteInForceOf(s.book, white)
+		w := WhiteStep{White: white.ID, at: at, in: in, Problem: in.Problem}
+		if at != beginning {
+			t := at.Time()
+			w.From = &t
+			if n := len(steps); n > 0 {
+				steps[n-1].Until = &t
+			}
+		}
+		w.Words = in.Words
+		if in.Color != nil {
+			w.Color = shownAs(in.Color.XY, floorBehind(s.book, in.Origin))
+			w.Words = w.Color.Words + ", " + in.Words
+		}
+		steps = append(steps, w)
+	}
+	return steps
+}

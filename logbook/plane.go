@@ -1,0 +1,302 @@
+package logbook
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"evenwhite/colorimetry"
+)
+
+// SetUpPlane is where the colours of a set-up lie in the CIE 1976 u' v' plane.
+type SetUpPlane struct {
+	SetUp     ID           `json:"setUp"`
+	Name      string       `json:"name"` // of scene and set-up
+	At        time.Time    `json:"at"`
+	Words     string       `json:"words"`
+	StepUV    float64      `json:"stepUV"` // of u' v', in which limits are counted in the picture
+	Points    []PlanePoint `json:"points"`
+	Rings     []PlaneRing  `json:"rings"`
+	Unplaced  []Unplaced   `json:"unplaced"` // what has no place in the plane, and why
+	reference colorimetry.XY
+}
+
+// PlanePoint is one colour in the plane.
+type PlanePoint struct {
+	Mark   string `json:"mark"` // white, light, mix, aim or camera
+	Key    string `json:"key"`  // short and unique: "white", "1", "mix", "aim", "A"
+	Record ID     `json:"record,omitzero"`
+	Name   string `json:"name"`
+	Role   string `json:"role,omitempty"`   // of a light
+	Intent string `json:"intent,omitempty"` // of a light: match, holdOwnColor or leave
+	Color  Shown  `json:"color"`
+	// Off is what is judged: of a light its cast against the white, or how far it
+	// is from its own colour; of a camera how far its picture is from its aim.
+	Off    *Difference `json:"off,omitempty"`
+	Within *bool       `json:"within,omitempty"` // absent where it is not judged
+	Words  string      `json:"words"`
+}
+
+// PlaneRing is where the limit in steps of some roles lies about a point: a colour
+// on it is so many steps away in the picture, which is no circle in this plane.
+type PlaneRing struct {
+	About string      `json:"about"` // the key of the point
+	Roles []string    `json:"roles"`
+	Steps float64     `json:"steps"`
+	Words string      `json:"words"`
+	UV    []PlaneSpot `json:"uv"` // its corners
+}
+
+// PlaneSpot is a place in the plane.
+type PlaneSpot struct {
+	UPrime float64 `json:"uPrime"`
+	VPrime float64 `json:"vPrime"`
+}
+
+// Unplaced is what has no place in the plane.
+type Unplaced struct {
+	Record  ID     `json:"record,omitzero"`
+	Name    string `json:"name"`
+	Problem string `json:"problem"`
+}
+
+// PlaneOf tells where the colours of a set-up lie. Errors wrap ErrNoRecord. What
+// has no colour says why in Unplaced.
+func PlaneOf(b *Book, setUp ID, now Millis) (SetUpPlane, error) {
+	view, err := recordOf(b, KindSetUp, "setUp", setUp)
+	if err != nil {
+		return SetUpPlane{}, err
+	}
+	s := situationOf(b, view, now)
+	p := s.current
+	out := SetUpPlane{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
+		Points: []PlanePoint{}, Rings: []PlaneRing{}, Unplaced: []Unplaced{}}
+	out.placeWhite(s, p)
+	for i, light := range s.lights {
+		out.placeLight(s, p, strconv.Itoa(i+1), light)
+	}
+	out.placeMix(s, p)
+	out.placeCameras(s, p)
+	out.ringLights(s, p)
+	out.Words = out.sentence(p)
+	return out, nil
+}
+
+func (l *SetUpPlane) lacks(id ID, name, problem string) {
+	l.Unplaced = append(l.Unplaced, Unplaced{id, name, problem})
+}
+
+func (l *SetUpPlane) placeWhite(s *situation, p *period) {
+	if p.reference == nil {
+		l.lacks(p.white.ID, "white", p.problem)
+		return
+	}
+	l.reference = p.reference.XY
+	w := PlanePoint{Mark: "white", Key: "white", Record: p.white.ID, Name: "white", Color: *shownAs(p.reference.XY, floorBehind(s.book, p.origin))}
+	w.Words = w.Color.Words
+	if p.white.book == nil {
+		w.Words += ", not chosen: " + p.origin.Method
+	} else if p.inForce.Words != "" {
+		w.Words += ", " + p.inForce.Words
+	}
+	l.Points = append(l.Points, w)
+}
+
+func (l *SetUpPlane) placeLight(s *situation, p *period, key string, light View) {
+	told := s.lightNow(p, light, ever)
+	if told.Color == nil {
+		l.lacks(light.ID, told.Name, told.Problem)
+		return
+	}
+	m := s.readingAt(ever, light.ID)
+	at := PlanePoint{Mark: "light", Key: key, Record: light.ID, Name: told.Name, Role: told.Role, Intent: told.Intent,
+		Color: *m.shown(), Off: told.Cast, Within: told.Within}
+	at.Words = at.Color.Words
+	from := "the white"
+	if told.OffOwnColor != nil {
+		at.Off, from = told.OffOwnColor, "its own colour"
+	}
+	at.Words += judgedWords(at.Off, from, at.Within)
+	if !told.On {
+		at.Words += "; not lit"
+	}
+	if at.Within != nil && at.Off != nil {
+		limit, _ := told.Limits.exceeded(*at.Off)
+		at.Words += meterWords(limit, m)
+	}
+	if len(told.StaleBecause) > 0 {
+		at.Words += "; stale: " + strings.Join(told.StaleBecause, "; ")
+	}
+	l.Points = append(l.Points, at)
+}
+
+// judgedWords says how far something is from what it is judged by.
+func judgedWords(off *Difference, from string, within *bool) string {
+	if off == nil {
+		return ""
+	}
+	words := "; from " + from + ": " + off.Words
+	if off.Steps != nil && off.Mired != nil {
+		words += fmt.Sprintf(", %g steps", *off.Steps)
+	}
+	switch {
+	case within == nil:
+	case *within:
+		words += ": inside its limits"
+	default:
+		words += ": OUTSIDE its limits"
+	}
+	return words
+}
+
+func (l *SetUpPlane) placeMix(s *situation, p *period) {
+	lit := 0
+	for _, light := range s.lights {
+		if lightIsOn(light) {
+			lit++
+		}
+	}
+	if lit < 2 {
+		return
+	}
+	r, position := s.resolver(), s.setUp.Text("referencePosition")
+	name := "mix"
+	if position != "" {
+		name += " at " + position
+	}
+	xy, err := r.mix(s.setUp.ID, position, ever)
+	if err != nil {
+		l.lacks(ID{}, name, err.Error())
+		return
+	}
+	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *shownAs(xy, floorBehind(s.book, r.origin))}
+	m.Words = m.Color.Words
+	if p.reference != nil {
+		off := castDifference(xy, p.reference.XY)
+		m.Off = &off
+		m.Words += judgedWords(m.Off, "the white", nil)
+	}
+	m.Words += "; " + r.origin.Method
+	l.Points = append(l.Points, m)
+}
+
+// placeCameras places each camera's white, and an aim where it is not the white.
+func (l *SetUpPlane) placeCameras(s *situation, p *period) {
+	aims, atWhite := map[[2]float64]int{}, false
+	for _, camera := range s.cameras {
+		aim := s.aim(p, camera.ID)
+		letter := camera.Text("letter")
+		switch {
+		case aim.Aim == nil:
+		case aim.IntendedCast.cast() == colorimetry.Cast{}:
+			atWhite = true
+		default:
+			l.placeAim(s, aim, letter, aims)
+		}
+		w := s.cameraWhite(p, camera)
+		if w.White == nil {
+			l.lacks(camera.ID, "camera "+letter, w.Problem)
+			continue
+		}
+		at := PlanePoint{Mark: "camera", Key: letter, Record: camera.ID, Name: "camera " + letter, Color: *w.White, Words: w.Words}
+		if aim.Aim != nil {
+			if want, err := aim.Aim.cctDuv(); err == nil {
+				off := pictureDifference(w.white, want, p.reference)
+				_, beyond := s.limits.exceeded(off)
+				within := !beyond
+				at.Off, at.Within = &off, &within
+				at.Words += judgedWords(at.Off, "its aim, in the picture", at.Within)
+			}
+		}
+		l.Points = append(l.Points, at)
+	}
+	if atWhite {
+		l.ringCameras(s, "white", l.reference)
+	}
+}
+
+// placeAim places an aim once for all cameras that have it.
+func (l *SetUpPlane) placeAim(s *situation, aim AimOf, letter string, placed map[[2]float64]int) {
+	c := aim.IntendedCast
+	if i, ok := placed[[2]float64{c.Mired, c.Duv}]; ok {
+		l.Points[i].Name += ", " + letter
+		return
+	}
+	key := "aim"
+	if len(placed) > 0 {
+		key += " " + letter
+	}
+	placed[[2]float64{c.Mired, c.Duv}] = len(l.Points)
+	a := PlanePoint{Mark: "aim", Key: key, Name: "aim of " + letter, Color: *shownAs(aim.Aim.XY, 0)}
+	a.Words = a.Color.Words
+	if c.Name != "" {
+		a.Words += ", " + c.Name
+	}
+	d := Difference{Mired: rounded(c.Mired, miredDecimals), Duv: rounded(c.Duv, duvDecimals)}
+	a.Words += ": the white is to look " + d.words()
+	l.Points = append(l.Points, a)
+	l.ringCameras(s, key, aim.Aim.XY)
+}
+
+// ringCameras draws the limit of cameras about what they aim at.
+func (l *SetUpPlane) ringCameras(s *situation, about string, aim colorimetry.XY) {
+	l.ring(about, []string{"camera"}, s.limits.Steps, aim, func(white colorimetry.XY) (float64, error) {
+		return whitesApart(white, aim, l.reference)
+	})
+}
+
+// sentence tells the picture in one.
+func (l *SetUpPlane) sentence(p *period) string {
+	lights, outside := 0, 0
+	for _, at := range l.Points {
+		if at.Mark == "light" {
+			lights++
+		}
+		if at.Within != nil && !*at.Within {
+			outside++
+		}
+	}
+	words := "no white is known"
+	if p.reference != nil {
+		words = "white " + p.reference.Words
+	}
+	noun := "lights"
+	if lights == 1 {
+		noun = "light"
+	}
+	return fmt.Sprintf("%s; %d %s measured; outside their limits: %d", words, lights, noun, outside)
+}
+
+// ringLights draws a ring for each limit of the lights that are to match.
+func (l *SetUpPlane) ringLights(s *situation, p *period) {
+	if p.reference == nil {
+		return
+	}
+	roles := map[float64][]string{}
+	add := func(steps float64, role string) {
+		if !slices.Contains(roles[steps], role) {
+			roles[steps] = append(roles[steps], role)
+		}
+	}
+	for _, light := range s.lights {
+		if limits := s.roleLimits(light); lightIntent(light) == "match" {
+			add(limits.Steps, limits.Role)
+		}
+	}
+	all := make([]float64, 0, len(roles))
+	for steps := range roles {
+		all = append(all, steps)
+	}
+	slices.Sort(all)
+	for _, steps := range all {
+		l.ring("white", roles[steps], steps, l.reference, func(light colorimetry.XY) (float64, error) {
+			picture, err := colorimetry.Picture(light, l.reference, colorimetry.CAT16)
+			if err != nil {
+				return 0, err
+			}
+			return colorimetry.StepsFromNeutral(picture), nil
+		})
+	}
+}

@@ -1,0 +1,144 @@
+package logbook
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"evenwhite/colorimetry"
+)
+
+func (l SetUpPlane) at(t *testing.T, key string) PlanePoint {
+	t.Helper()
+	for _, at := range l.Points {
+		if at.Key == key {
+			return at
+		}
+	}
+	t.Fatalf("no point %q in %+v", key, l.Points)
+	return PlanePoint{}
+}
+
+func (s *stage) plane() SetUpPlane {
+	s.t.Helper()
+	l, err := PlaneOf(s.book(), s.setUp, minute(60))
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return l
+}
+
+func TestAPlaneSaysWhatNowSays(t *testing.T) {
+	s := newStage(t)
+	bulb := s.light("bulb", "practical")
+	s.read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0.004}`, "illuminance", `{"value":100,"unit":"lux"}`)
+	fill := s.light("panel right", "fill")
+	s.read(fill, `{"as":"cctDuv","cctKelvin":5100,"duv":0}`, "illuminance", `{"value":200,"unit":"lux"}`)
+	s.light("window", "fill")
+	s.shoot("5600", "4300")
+	l := s.plane()
+	now, err := Now(s.book(), s.setUp, minute(60))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, told := range now.Lights[:3] {
+		at := l.at(t, fmt.Sprint(i+1))
+		if at.Record != told.Light || at.Name != told.Name || *at.Off.Mired != *told.Cast.Mired || *at.Off.Steps != *told.Cast.Steps {
+			t.Errorf("light %s: got %+v, now says %+v", told.Name, at, told)
+		}
+		if (at.Within == nil) != (told.Within == nil) || at.Within != nil && *at.Within != *told.Within {
+			t.Errorf("light %s: within is %v, now says %v", told.Name, at.Within, told.Within)
+		}
+	}
+	if at := l.at(t, "3"); !strings.Contains(at.Words, "OUTSIDE its limits") || !strings.Contains(at.Words, "18 mired warmer") {
+		t.Errorf("the fill's words are %q", at.Words)
+	}
+	if at := l.at(t, "B"); *at.Off.Mired != *now.Cameras[1].Last.OffAim.Mired || *at.Within {
+		t.Errorf("B is %+v, now says %+v", at, now.Cameras[1].Last)
+	}
+	if len(l.Unplaced) != 2 || l.Unplaced[0].Name != "window" || l.Unplaced[1].Name != "mix" {
+		t.Errorf("unplaced: got %+v, want the window and the mix", l.Unplaced)
+	}
+	if want := "white 5600 K, Duv +0.0000; 3 lights measured; outside their limits: 2"; l.Words != want {
+		t.Errorf("got %q, want %q", l.Words, want)
+	}
+}
+
+func TestThePlanesMixIsTheSumOfTheLights(t *testing.T) {
+	s := newStage(t)
+	bulb := s.light("bulb", "fill")
+	s.read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "illuminance", `{"value":800,"unit":"lux"}`)
+	// 3200 K + 5600 K at equal lux: 4137.6 K, Duv −0.0026, of this program's own sum
+	// of Planckian spectra (colorimetry/mixing_test.go).
+	at := s.plane().at(t, "mix")
+	near(t, "mix", *at.Color.CCTKelvin, 4137.6, 10)
+	near(t, "mix Duv", *at.Color.Duv, -0.0026, 0.0001)
+}
+
+func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
+	s := newStage(t)
+	s.light("bulb", "background", "intent", `"match"`)
+	for _, cast := range []string{`{"mired":0}`, `{"mired":-80,"duv":0.003}`} {
+		s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, ref(s.reading)),
+			"appliesFrom", `{"as":"start"}`, "supersedes", ref(s.white), "intendedCast", cast)
+		l := s.plane()
+		reference := *s.reference()
+		seen := map[string]float64{}
+		for _, r := range l.Rings {
+			seen[strings.Join(r.Roles, " ")] = r.Steps
+			if len(r.UV) != ringCorners {
+				t.Fatalf("ring of %s: %d corners", r.Roles, len(r.UV))
+			}
+			for _, spot := range r.UV {
+				xy, err := colorimetry.UVPrime{U: spot.UPrime, V: spot.VPrime}.XY()
+				if err != nil {
+					t.Fatal(err)
+				}
+				steps := *castDifference(xy, reference).Steps
+				if r.Roles[0] == "camera" {
+					aim := reference
+					if r.About == "aim" {
+						aim = *s.aimXY()
+					}
+					if steps, err = whitesApart(xy, aim, reference); err != nil {
+						t.Fatal(err)
+					}
+				}
+				near(t, "steps on the ring of "+r.Roles[0], steps, r.Steps, 0.051)
+			}
+		}
+		if want := map[string]float64{"key": 5, "background": 7, "camera": 4}; fmt.Sprint(seen) != fmt.Sprint(want) {
+			t.Errorf("rings: got %v, want %v", seen, want)
+		}
+	}
+}
+
+func (s *stage) reference() *colorimetry.XY {
+	view, _ := s.book().Record(s.setUp)
+	return &situationOf(s.book(), view, minute(60)).current.reference.XY
+}
+
+func (s *stage) aimXY() *colorimetry.XY {
+	view, _ := s.book().Record(s.setUp)
+	at := situationOf(s.book(), view, minute(60))
+	return &at.aim(at.current, s.a).Aim.XY
+}
+
+func TestAPlaneOfLittle(t *testing.T) {
+	s := newStage(t)
+	if _, err := PlaneOf(s.book(), s.key, minute(5)); !errors.Is(err, ErrNoRecord) {
+		t.Errorf("got %v, want ErrNoRecord", err)
+	}
+	empty := s.add(KindSetUp, "day", ref(s.day), "name", `"C"`)
+	l, err := PlaneOf(s.book(), empty, minute(5))
+	if err != nil || len(l.Points) != 0 || len(l.Unplaced) != 1 || l.Unplaced[0].Name != "white" || l.Unplaced[0].Problem == "" {
+		t.Errorf("got %+v, %v, want no point and why", l, err)
+	}
+	neon := s.light("sign", "practical", "intent", `"holdOwnColor"`, "targetColor", `{"as":"xy","x":0.2,"y":0.1}`)
+	s.read(neon, `{"as":"xy","x":0.21,"y":0.12}`)
+	at := s.plane().at(t, "2")
+	if at.Color.CCTKelvin != nil || at.Color.Words != "coloured, no CCT" || *at.Within {
+		t.Errorf("a coloured light: got %+v", at)
+	}
+}

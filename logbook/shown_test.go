@@ -1,0 +1,31 @@
+package logbook
+
+import (
+	"math"
+	"testing"
+
+	"evenwhite/colorimetry"
+)
+
+// TestNoMoreDigitsThanAreCarried: the floors are 0.0020 and 0.0040 in x or y.
+func TestNoMoreDigitsThanAreCarried(t *testing.T) {
+	for _, c := range []struct {
+		floor float64
+		want  int
+	}{{0.0012, 4}, {0.0031, 3}, {0.0099, 3}, {0.29, 2}, {2.9, 1}, {3, 0}, {90, -1}, {190, -1}, {310, -2}, {0, 9}} {
+		if got := carriedDecimals(c.floor, 9); got != c.want {
+			t.Errorf("a floor of %v leaves %d decimals, want %d", c.floor, got, c.want)
+		}
+	}
+	xy, err := colorimetry.CCTDuv{CCT: 5612, Duv: 0.00314}.XY()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := shownAs(xy, 0).Words, "5612 K, Duv +0.0031"; got != want {
+		t.Errorf("without a floor: got %q, want %q", got, want)
+	}
+	coarse := shownAs(xy, 0.004)
+	if *coarse.CCTKelvin != 5610 || math.Abs(*coarse.Duv-0.003) > 0.0002 || *coarse.FloorMired < 4 {
+		t.Errorf("floor 0.004: got %v K, Duv %v ± %v mired", *coarse.CCTKelvin, *coarse.Duv, *coarse.FloorMired)
+	}
+}

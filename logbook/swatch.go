@@ -1,0 +1,174 @@
+package logbook
+
+import (
+	"fmt"
+	"strconv"
+	"time"
+
+	"evenwhite/colorimetry"
+)
+
+// SetUpSwatches is the predicted picture of each light in the white that is aimed
+// at and in that of each camera.
+type SetUpSwatches struct {
+	SetUp   ID            `json:"setUp"`
+	Name    string        `json:"name"` // of scene and set-up
+	At      time.Time     `json:"at"`
+	Words   string        `json:"words"`
+	Display SwatchDisplay `json:"display"`
+	// Whites are the columns: first what is aimed at, then the cameras.
+	Whites []SwatchWhite `json:"whites"`
+	Lights []SwatchLight `json:"lights"`
+}
+
+// SwatchDisplay says what the code values are for.
+type SwatchDisplay struct {
+	Name        string  `json:"name"`
+	Standard    string  `json:"standard"`
+	White       string  `json:"white"`
+	GreyPercent float64 `json:"greyPercent"` // reflectance of the grey that is shown
+	Words       string  `json:"words"`
+}
+
+// SwatchWhite is a white that the lights are seen in.
+type SwatchWhite struct {
+	Key     string `json:"key"` // "aim", "A"
+	Camera  ID     `json:"camera,omitzero"`
+	White   *Shown `json:"white,omitempty"`
+	Words   string `json:"words"`
+	Problem string `json:"problem,omitempty"` // why there is none
+	xy      colorimetry.XY
+}
+
+// SwatchLight is one light, or the mix, seen in each of the whites.
+type SwatchLight struct {
+	Light    ID           `json:"light,omitzero"` // absent: the mix
+	Key      string       `json:"key"`            // "1", "mix"
+	Name     string       `json:"name"`
+	Role     string       `json:"role,omitempty"`
+	Color    *Shown       `json:"color,omitempty"`
+	Problem  string       `json:"problem,omitempty"` // why it has no colour
+	Pictures []SwatchCell `json:"pictures"`          // one a white, in their order
+}
+
+// SwatchCell is the picture of a light in one white.
+type SwatchCell struct {
+	Key     string      `json:"key"` // of the white
+	Swatch  *Swatch     `json:"swatch,omitempty"`
+	Cast    *Difference `json:"cast,omitempty"` // of the light in that white
+	Problem string      `json:"problem,omitempty"`
+}
+
+// SwatchesOf predicts the pictures. Errors wrap ErrNoRecord. What cannot be
+// predicted says why in its place.
+func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
+	view, err := recordOf(b, KindSetUp, "setUp", setUp)
+	if err != nil {
+		return SetUpSwatches{}, err
+	}
+	s := situationOf(b, view, now)
+	p := s.current
+	out := SetUpSwatches{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
+		Display: SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: colorimetry.SwatchGrey * 100}}
+	out.Display.Words = fmt.Sprintf("a grey of %g %% on a display of %s (%s), white %s; adapted by CAT16", out.Display.GreyPercent, out.Display.Name, out.Display.Standard, out.Display.White)
+	out.Whites = append(out.Whites, s.aimedAt(p))
+	for _, camera := range s.cameras {
+		w := s.cameraWhite(p, camera)
+		out.Whites = append(out.Whites, SwatchWhite{w.Letter, w.Camera, w.White, w.Words, w.Problem, w.xy})
+	}
+	for i, light := range s.lights {
+		l := SwatchLight{Light: light.ID, Key: strconv.Itoa(i + 1), Name: light.Text("name"), Role: light.Text("role")}
+		m := s.readingAt(ever, light.ID)
+		switch {
+		case m == nil:
+			l.Problem = "it was not measured"
+		case m.Color == nil:
+			l.Problem = m.Problem
+		default:
+			l.Color = m.shown()
+			l.see(m.Color.XY, out.Whites)
+		}
+		out.add(l)
+	}
+	out.addMix(s)
+	out.Words = out.sentence()
+	return out, nil
+}
+
+// aimedAt is the white in which the picture is as it was asked for; without a
+// chosen white it is the reference.
+func (s *situation) aimedAt(p *period) SwatchWhite {
+	w := SwatchWhite{Key: "aim"}
+	if p.reference == nil {
+		w.Problem = p.problem
+		w.Words = w.Problem
+		return w
+	}
+	w.xy = s.wantedWhite(p)
+	w.White = shownAs(w.xy, floorBehind(s.book, p.origin))
+	w.Words = "as it is meant to look, " + w.White.Words
+	return w
+}
+
+func (t *SetUpSwatches) add(l SwatchLight) {
+	if l.Pictures == nil {
+		l.Pictures = []SwatchCell{}
+	}
+	t.Lights = append(t.Lights, l)
+}
+
+func (t *SetUpSwatches) addMix(s *situation) {
+	if len(s.lights) < 2 {
+		return
+	}
+	r, position := s.resolver(), s.setUp.Text("referencePosition")
+	l := SwatchLight{Key: "mix", Name: "mix"}
+	if position != "" {
+		l.Name += " at " + position
+	}
+	xy, err := r.mix(s.setUp.ID, position, ever)
+	if err != nil {
+		l.Problem = err.Error()
+	} else {
+		l.Color = shownAs(xy, floorBehind(s.book, r.origin))
+		l.see(xy, t.Whites)
+	}
+	t.add(l)
+}
+
+// see predicts a light in every white.
+func (l *SwatchLight) see(light colorimetry.XY, whites []SwatchWhite) {
+	for _, w := range whites {
+		c := SwatchCell{Key: w.Key}
+		if w.White == nil {
+			c.Problem = w.Problem
+			l.Pictures = append(l.Pictures, c)
+			continue
+		}
+		cast := castDifference(light, w.xy)
+		c.Cast = &cast
+		picture, err := colorimetry.Picture(light, w.xy, colorimetry.CAT16)
+		if err != nil {
+			c.Problem = domainWords(err)
+		} else {
+			seen := colorimetry.Preview(picture)
+			c.Swatch = &Swatch{int(seen.R), int(seen.G), int(seen.B), seen.Clipped}
+		}
+		l.Pictures = append(l.Pictures, c)
+	}
+}
+
+func (t *SetUpSwatches) sentence() string {
+	swatches, clipped := 0, 0
+	for _, l := range t.Lights {
+		for _, c := range l.Pictures {
+			if c.Swatch != nil {
+				swatches++
+				if c.Swatch.Clipped {
+					clipped++
+				}
+			}
+		}
+	}
+	return fmt.Sprintf("predicted pictures: %d, of them stronger than the display can show: %d", swatches, clipped)
+}
