@@ -7,8 +7,10 @@ import (
 	"evenwhite/logbook"
 )
 
-// An index finds the edits of one log by dot, and knows which clashes are kept.
+// An index finds the edits of one log by dot, and knows which clashes are kept and
+// where the log ends: what each exchange asks needs no transaction.
 type index struct {
+	head  logbook.Head
 	runs  map[logbook.Line][]run
 	held  logbook.Ranges
 	aside map[twin]bool

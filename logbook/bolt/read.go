@@ -2,7 +2,6 @@ package bolt
 
 import (
 	"bytes"
-	"math"
 
 	"evenwhite/logbook"
 
@@ -23,11 +22,12 @@ func (s *Store) Productions() ([]logbook.ID, error) {
 
 // Read implements logbook.Store.
 func (s *Store) Read(production logbook.ID, after logbook.Seq, atMost int) ([]logbook.Stored, error) {
+	head, err := s.Head(production)
+	if err != nil || after >= head.Seq {
+		return nil, err
+	}
 	var out []logbook.Stored
-	err := s.viewLog(production, func(log *bbolt.Bucket) error {
-		if after == math.MaxUint64 {
-			return nil
-		}
+	err = s.viewLog(production, func(log *bbolt.Bucket) error {
 		c := log.Bucket(editsBucket).Cursor()
 		key, value := c.Seek(number(uint64(after) + 1))
 		for size := 0; key != nil && (len(out) == 0 || size < atMost); key, value = c.Next() {
@@ -75,26 +75,23 @@ func (s *Store) Get(production logbook.ID, wanted []logbook.Dot) ([]logbook.Stor
 // Head implements logbook.Store.
 func (s *Store) Head(production logbook.ID) (logbook.Head, error) {
 	var head logbook.Head
-	err := s.viewLog(production, func(log *bbolt.Bucket) (err error) {
-		copy(head.Identity[:], log.Get(identityKey))
-		head.Seq, head.Chain, err = end(log.Bucket(editsBucket))
-		return err
-	})
+	err := s.lookUp(production, func(x *index) { head = x.head })
 	return head, err
 }
 
 // ChainAt implements logbook.Store.
 func (s *Store) ChainAt(production logbook.ID, seq logbook.Seq) (chain logbook.Chain, ok bool, err error) {
+	head, err := s.Head(production)
+	switch {
+	case err != nil || seq > head.Seq:
+		return logbook.Chain{}, false, err
+	case seq == 0:
+		return logbook.Chain{}, true, nil
+	case seq == head.Seq: // as nearly every cursor is
+		return head.Chain, true, nil
+	}
 	err = s.viewLog(production, func(log *bbolt.Bucket) error {
-		if seq == 0 {
-			ok = true
-			return nil
-		}
-		value := log.Bucket(editsBucket).Get(number(uint64(seq)))
-		if value == nil {
-			return nil
-		}
-		r, err := rowOf(value)
+		r, err := rowOf(log.Bucket(editsBucket).Get(number(uint64(seq))))
 		if err == nil {
 			chain, ok = logbook.Chain(r.chain), true
 		}

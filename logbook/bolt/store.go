@@ -186,6 +186,7 @@ func (s *Store) prepare() (err error) {
 
 func readIndex(log *bbolt.Bucket) (*index, error) {
 	x := newIndex()
+	copy(x.head.Identity[:], log.Get(identityKey))
 	next := logbook.Seq(1)
 	err := log.Bucket(editsBucket).ForEach(func(key, value []byte) error {
 		seq, dot, err := placeOf(key, value)
@@ -199,6 +200,9 @@ func readIndex(log *bbolt.Bucket) (*index, error) {
 		next++
 		return nil
 	})
+	if err == nil {
+		x.head.Seq, x.head.Chain, err = end(log.Bucket(editsBucket))
+	}
 	if err != nil {
 		return nil, err
 	}

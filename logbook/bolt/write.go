@@ -40,6 +40,7 @@ type change struct {
 }
 
 type news struct {
+	head  logbook.Head // zero where nothing was added
 	dots  map[logbook.Dot]logbook.Seq
 	order []logbook.Dot
 	aside map[twin]bool
@@ -192,6 +193,9 @@ func (s *Store) learn(c *change) {
 			x = newIndex()
 			s.logs[production] = x
 		}
+		if n.head != (logbook.Head{}) {
+			x.head = n.head
+		}
 		for _, d := range n.order {
 			x.add(d, n.dots[d])
 		}
@@ -220,7 +224,7 @@ func (s *Store) Begin(production logbook.ID, identity logbook.Line) error {
 				return err
 			}
 		}
-		c.news(production)
+		c.news(production).head.Identity = identity
 		return log.Put(identityKey, identity[:])
 	})
 }
@@ -277,6 +281,7 @@ func (a appending) all(entries []logbook.Entry, receipts []logbook.Receipt) erro
 		a.news.dots[e.Dot] = seq
 		a.news.order = append(a.news.order, e.Dot)
 		receipts[i] = logbook.Receipt{Outcome: logbook.Taken, Seq: seq}
+		a.news.head = logbook.Head{Identity: a.held.head.Identity, Seq: seq, Chain: chain}
 	}
 	return nil
 }
