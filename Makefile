@@ -21,6 +21,8 @@ RACE := $(if $(shell command -v "$$(go env CC)" 2>/dev/null),-race,)
 
 WASM_EXEC = $(shell go env GOROOT)/lib/wasm/go_js_wasm_exec
 
+ALIKE := TestSchedulesAlikeInEveryBuild
+
 # Debian packages that hold what some tests check against: measured light spectra,
 # and a second program that computes colour.
 TEST_PACKAGES := psychtoolbox-3-common argyll
@@ -46,11 +48,16 @@ test: setup-test
 	@$(MAKE) --no-print-directory test-wasm
 	$(call say,all tests passed)
 
-# The engine on a phone is the same code built for WebAssembly.
+# The engine on a phone is the same code built for WebAssembly: the same schedules of
+# faults must lead both builds to the same.
 test-wasm:
 	@if command -v node >/dev/null; then \
 	  echo "==> running the tests of the pure rooms as WebAssembly in Node.js"; \
 	  GOOS=js GOARCH=wasm go test -exec='$(WASM_EXEC)' ./colorimetry/... ./logbook; \
+	  echo "==> running the same schedules of faults natively and as WebAssembly"; \
+	  digests="$$(mktemp)"; trap 'rm -f "$$digests"' EXIT; \
+	  GOOS=js GOARCH=wasm go test -count=1 -exec='$(WASM_EXEC)' -run '^$(ALIKE)$$' ./logbook -sim.write "$$digests"; \
+	  go test -count=1 -v -run '^$(ALIKE)$$' ./logbook -sim.compare "$$digests"; \
 	else \
 	  echo "==> SKIPPED, NOT CHECKED: Node.js is not here, so nothing was run as WebAssembly"; \
 	fi

@@ -176,8 +176,8 @@ func (r *Replica) Take(a ExchangeAnswer) (log Line, more bool) {
 			continue
 		}
 		known.holds.Add(answer.Dot) // at a clash: another edit
+		delete(known.contested, answer.Dot)
 		if answer.Outcome == AnswerClash {
-			delete(known.contested, answer.Dot)
 			r.leave(answer.Dot.Line)
 		}
 	}
