@@ -24,6 +24,7 @@ const (
 	lowestMean, highestMean = 0.05, 0.90
 	mostClipped             = 0.01
 	farMired                = 60
+	mostMired, mostDuv      = 200, 0.03
 )
 
 var (
@@ -31,6 +32,11 @@ var (
 	ErrClipped = errors.New("the patch is clipped")
 	// ErrExposure refuses a patch with a channel outside 5 to 90 %.
 	ErrExposure = errors.New("the patch is too dark or too bright")
+	// ErrNotNeutral refuses a patch whose picture lies more than 200 mired or 0.03
+	// Duv from the neutral of its encoding: tungsten on a daylight setting is 134
+	// (common practice, no source). It is another thing than a grey card, or its
+	// light so far from the camera's white that the adaptation says little.
+	ErrNotNeutral = errors.New("the patch is not near neutral")
 )
 
 // Sample is what a neutral patch says about a camera.
@@ -52,9 +58,9 @@ type Sample struct {
 
 // ReadPatch returns what a patch says about the camera under a light of known
 // chromaticity. Refused: more than 1 % clipped (ErrClipped); a channel below 5 %
-// or above 90 % of the signal (ErrExposure); ErrDomain for a signal that is off
-// the curve, a negative or missing spread, and a patch or white that is too far
-// from neutral to have a CCT.
+// or above 90 % of the signal (ErrExposure); a picture that is no grey
+// (ErrNotNeutral); ErrDomain for a signal that is off the curve, a negative or
+// missing spread, and a white without a CCT.
 func ReadPatch(p Patch, e Encoding, light XY) (Sample, error) {
 	if err := p.check(); err != nil {
 		return Sample{}, err
@@ -67,9 +73,12 @@ func ReadPatch(p Patch, e Encoding, light XY) (Sample, error) {
 	if err != nil {
 		return Sample{}, err
 	}
+	if err := checkNeutral(picture, e.Primaries.White); err != nil {
+		return Sample{}, err
+	}
 	white, err := whiteFrom(picture, light, e.Primaries.White)
 	if err != nil {
-		return Sample{}, fmt.Errorf("the patch is not near neutral: %w", err)
+		return Sample{}, fmt.Errorf("%w: the white that follows from it: %w", ErrNotNeutral, err)
 	}
 	s := Sample{White: white, Cast: CastOf(lightCCT, white), Picture: picture}
 	s.Far = math.Abs(float64(s.Cast.Mired)) > farMired
@@ -91,6 +100,23 @@ func (p Patch) check() error {
 		if v := p.Spread[i]; !(v >= 0 && v <= 1) {
 			return domainError("spread of "+name, v, "0 to 1")
 		}
+	}
+	return nil
+}
+
+// checkNeutral looks whether a picture can be that of a grey card.
+func checkNeutral(picture, display XY) error {
+	t, err := picture.CCTDuv()
+	if err != nil {
+		return fmt.Errorf("%w: its picture has x %.3f, y %.3f, allowed is a picture with a CCT: %w", ErrNotNeutral, picture.X, picture.Y, err)
+	}
+	neutral, err := display.CCTDuv()
+	if err != nil {
+		return fmt.Errorf("the white of the primaries: %w", err)
+	}
+	off := CastOf(t, neutral)
+	if !(math.Abs(float64(off.Mired)) <= mostMired && math.Abs(float64(off.Duv)) <= mostDuv) {
+		return fmt.Errorf("%w: its picture lies %+.0f mired and %+.3f Duv from neutral, allowed are ±%d mired and ±%v Duv", ErrNotNeutral, float64(off.Mired), float64(off.Duv), mostMired, mostDuv)
 	}
 	return nil
 }

@@ -181,7 +181,9 @@ func TestReadPatchRefusesWhatSaysNothing(t *testing.T) {
 		{"codes taken for signals", Patch{Signal: [3]float64{118, 118, 118}}, e, D65, ErrExposure},
 		{"a negative spread", Patch{Signal: grey, Spread: [3]float64{0, -1, 0}}, e, D65, ErrDomain},
 		{"a clipped part above 1", Patch{Signal: grey, Clipped: 1.5}, e, D65, ErrDomain},
-		{"a saturated patch", Patch{Signal: [3]float64{0.9, 0.06, 0.06}}, e, D65, ErrDomain},
+		{"a saturated patch", Patch{Signal: [3]float64{0.9, 0.06, 0.06}}, e, D65, ErrNotNeutral},
+		{"red paint, which has a CCT near 1300 K", Patch{Signal: [3]float64{0.78, 0.24, 0.2}}, e, D65, ErrNotNeutral},
+		{"a green screen", Patch{Signal: [3]float64{0.3, 0.6, 0.3}}, e, D65, ErrNotNeutral},
 		{"a coloured light", Patch{Signal: grey}, e, XY{0.2, 0.7}, ErrDomain},
 		{"an unknown curve", Patch{Signal: grey}, Encoding{9, 0, BT709}, D65, ErrDomain},
 		{"no primaries", Patch{Signal: grey}, Encoding{TransferSRGB, 0, Primaries{}}, D65, ErrDomain},
@@ -241,7 +243,7 @@ func FuzzReadPatchIsAnAnswerOrAnError(f *testing.F) {
 		p := Patch{Signal: [3]float64{r, g, b}, Spread: [3]float64{spread, spread, spread}}
 		s, err := ReadPatch(p, Encoding{Transfer(transfer), 2.2, BT2020}, XY{x, y})
 		if err != nil {
-			if !errors.Is(err, ErrDomain) && !errors.Is(err, ErrExposure) && !errors.Is(err, ErrClipped) {
+			if !errors.Is(err, ErrDomain) && !errors.Is(err, ErrExposure) && !errors.Is(err, ErrClipped) && !errors.Is(err, ErrNotNeutral) {
 				t.Fatal(err)
 			}
 			return
