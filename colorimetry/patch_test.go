@@ -221,7 +221,7 @@ func TestEffectiveWhiteToATenthOfAMired(t *testing.T) {
 			grey = 0.003 // 30 cd/m²: 0.2 would be 2000
 		}
 		want := CCTDuv{Kelvin(1e6 / rapid.Float64Range(50, 500).Draw(t, "white mired")), Duv(rapid.Float64Range(-0.02, 0.02).Draw(t, "white Duv"))}
-		light := CCTDuv{Kelvin(1e6 / max(float64(want.Mired())+rapid.Float64Range(-40, 40).Draw(t, "light"), 12)), want.Duv + Duv(rapid.Float64Range(-0.005, 0.005).Draw(t, "light Duv"))}
+		light := CCTDuv{Kelvin(1e6 / max(float64(want.Mired())+rapid.Float64Range(-10, 10).Draw(t, "light"), 12)), want.Duv + Duv(rapid.Float64Range(-0.002, 0.002).Draw(t, "light Duv"))}
 		whiteXY, err := want.XY()
 		if err != nil {
 			t.Skip(err) // green of 2000 to 2400 K lies outside the spectrum locus
