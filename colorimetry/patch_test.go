@@ -214,7 +214,7 @@ func TestEffectiveWhiteToATenthOfAMired(t *testing.T) {
 		e := Encoding{
 			rapid.SampledFrom([]Transfer{TransferLinear, TransferSRGB, TransferBT1886, TransferPower, TransferPQ, TransferHLG, TransferACEScct}).Draw(t, "transfer"),
 			rapid.Float64Range(1.8, 2.8).Draw(t, "gamma"),
-			rapid.SampledFrom([]Primaries{BT709, BT2020, P3D65, ACES1}).Draw(t, "primaries"),
+			rapid.SampledFrom([]Primaries{BT709, BT2020, P3D65, ACES0, ACES1}).Draw(t, "primaries"),
 		}
 		grey := 0.2
 		if e.Transfer == TransferPQ {

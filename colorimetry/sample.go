@@ -24,7 +24,7 @@ const (
 	lowestMean, highestMean = 0.05, 0.90
 	mostClipped             = 0.01
 	farMired                = 60
-	mostMired, mostDuv      = 200, 0.03
+	mostMired, mostDuv      = 200, 0.04
 )
 
 var (
@@ -32,7 +32,7 @@ var (
 	ErrClipped = errors.New("the patch is clipped")
 	// ErrExposure refuses a patch with a channel outside 5 to 90 %.
 	ErrExposure = errors.New("the patch is too dark or too bright")
-	// ErrNotNeutral refuses a patch whose picture lies more than 200 mired or 0.03
+	// ErrNotNeutral refuses a patch whose picture lies more than 200 mired or 0.04
 	// Duv from the neutral of its encoding: tungsten on a daylight setting is 134
 	// (common practice, no source). It is another thing than a grey card, or its
 	// light so far from the camera's white that the adaptation says little.

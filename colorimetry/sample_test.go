@@ -12,7 +12,7 @@ var drawEncoding = rapid.Custom(func(t *rapid.T) Encoding {
 	return Encoding{
 		rapid.SampledFrom([]Transfer{TransferLinear, TransferSRGB, TransferBT1886, TransferPower, TransferHLG, TransferACEScct}).Draw(t, "transfer"),
 		2.2,
-		rapid.SampledFrom([]Primaries{BT709, BT2020, P3D65, ACES1}).Draw(t, "primaries"),
+		rapid.SampledFrom([]Primaries{BT709, BT2020, P3D65, ACES0, ACES1}).Draw(t, "primaries"),
 	}
 })
 
@@ -38,11 +38,11 @@ func TestPatchGivesBackTheWhiteOfTheCamera(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		e := drawEncoding.Draw(t, "encoding")
 		m := rapid.Float64Range(150, 380).Draw(t, "light mired")
-		light, err := CCTDuv{Kelvin(1e6 / m), Duv(rapid.Float64Range(-0.01, 0.01).Draw(t, "light Duv"))}.XY()
+		light, err := CCTDuv{Kelvin(1e6 / m), Duv(rapid.Float64Range(-0.006, 0.006).Draw(t, "light Duv"))}.XY()
 		if err != nil {
 			t.Fatal(err)
 		}
-		want := CCTDuv{Kelvin(1e6 / (m + rapid.Float64Range(-60, 60).Draw(t, "off"))), Duv(rapid.Float64Range(-0.01, 0.01).Draw(t, "Duv"))}
+		want := CCTDuv{Kelvin(1e6 / (m + rapid.Float64Range(-60, 60).Draw(t, "off"))), Duv(rapid.Float64Range(-0.006, 0.006).Draw(t, "Duv"))}
 		white, err := want.XY()
 		if err != nil {
 			t.Fatal(err)

@@ -59,7 +59,7 @@ func CorrectionsOfClip(b *Book, clip ID, now Millis) (ClipCorrections, error) {
 	aim := c.s.aim(p, v.Ref("camera"))
 	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}
 	mode := modeOf(v.Text("recordingMode"), c.body)
-	c.out.WhiteInFootage = recordingMode(c.body, mode, "white")
+	c.out.WhiteInFootage = whiteInMode(c.body, mode)
 	c.findLight(p)
 	if err := c.grey(mode); err != nil {
 		return ClipCorrections{}, err
@@ -167,13 +167,14 @@ const assumedSignal = 0.42
 
 // predict makes the signals of a grey in the light, on a white.
 func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) {
-	transfer, primaries := recordingMode(c.body, mode, "encoding"), recordingMode(c.body, mode, "primaries")
-	if c.encoding, err = encodingOf(transfer, primaries); err != nil {
-		c.encoding = colorimetry.Encoding{Transfer: colorimetry.TransferLinear, Primaries: colorimetry.BT709}
+	c.encoding, c.out.Encoding, err = encodingOf(c.body.Value("recordingModes/" + mode))
+	if err != nil {
+		if c.encoding, c.out.Encoding, err = namedEncoding("linear", "bt709", 0); err != nil {
+			return err
+		}
 		c.caveat("the encoding or the primaries of the recording mode are not known or not published: factors are for linear light in bt709")
-		transfer, primaries = "linear", "bt709"
 	}
-	c.out.Encoding, c.white = transfer+", "+primaries, &white
+	c.white = &white
 	grey := assumedSignal
 	if c.encoding.Transfer == colorimetry.TransferLinear || c.encoding.Transfer == colorimetry.TransferACEScct {
 		if grey, err = c.encoding.Encode(0.18); err != nil {
@@ -200,9 +201,10 @@ func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) 
 	return nil
 }
 
-// recordingMode is what a body's mode says under a name; "" where it does not.
-func recordingMode(body View, mode, name string) string {
-	text, _ := body.Value("recordingModes/" + mode).Member(name).Text()
+// whiteInMode is what happens to the white in the footage of a body's mode; ""
+// where the log does not say.
+func whiteInMode(body View, mode string) string {
+	text, _ := body.Value("recordingModes/" + mode).Member("white").Text()
 	return text
 }
 

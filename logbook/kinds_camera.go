@@ -13,6 +13,9 @@ const (
 	primaries  = "bt709 bt2020 p3D65 acesAp0 acesAp1 camera other"
 )
 
+// gamma belongs to the encoding power.
+var gamma = number("gamma", "", "the power from signal to linear light, of the encoding power", "1", "3")
+
 var bodySpec = Spec{
 	Kind:    KindBody,
 	Doc:     "a camera body, by serial, with its dials",
@@ -34,7 +37,7 @@ var bodySpec = Spec{
 		choice("tintZero", "the locus on which tint 0 lies", "blackBody daylight blend unknown").byDefault("unknown"),
 		group("recordingModes/*", "a recording mode",
 			text("name", "its name, in plain words", 80).required(), choice("white", "what happens to the white in the footage", "baked storedBeside free").required(),
-			choice("encoding", "transfer", encodings), choice("primaries", "primaries", primaries), whole("bits", "bits per channel", "8", "16"), choice("range", "code value range", "full narrow")),
+			choice("encoding", "transfer", encodings), gamma, choice("primaries", "primaries", primaries), whole("bits", "bits per channel", "8", "16"), choice("range", "code value range", "full narrow")),
 		list("clipNameRule", "the pieces of a clip name, in order", 12, form("", "a piece",
 			group("fixed", "fixed text", text("text", "the text", 24).required()),
 			group("card", "card counter", whole("digits", "digits", "1", "6").required(), whole("start", "first number", "0", "999999")),

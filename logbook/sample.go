@@ -27,25 +27,40 @@ type card struct {
 
 var transfers = map[string]colorimetry.Transfer{
 	"sRGB": colorimetry.TransferSRGB, "bt1886": colorimetry.TransferBT1886, "linear": colorimetry.TransferLinear,
-	"pq": colorimetry.TransferPQ, "hlg": colorimetry.TransferHLG, "acesCct": colorimetry.TransferACEScct,
+	"pq": colorimetry.TransferPQ, "hlg": colorimetry.TransferHLG, "acesCct": colorimetry.TransferACEScct, "power": colorimetry.TransferPower,
 }
 
 var primarySets = map[string]colorimetry.Primaries{
-	"bt709": colorimetry.BT709, "bt2020": colorimetry.BT2020, "p3D65": colorimetry.P3D65, "acesAp1": colorimetry.ACES1,
+	"bt709": colorimetry.BT709, "bt2020": colorimetry.BT2020, "p3D65": colorimetry.P3D65, "acesAp0": colorimetry.ACES0, "acesAp1": colorimetry.ACES1,
 }
 
-// encodingOf reads transfer and primaries; ErrUnknown for those whose curve is not
-// published or whose parameters the log does not hold.
-func encodingOf(transfer, primaries string) (colorimetry.Encoding, error) {
-	t, ok := transfers[transfer]
-	if !ok {
-		return colorimetry.Encoding{}, fmt.Errorf("%w: the encoding is %q, computed are sRGB, bt1886, linear, pq, hlg, acesCct", ErrUnknown, transfer)
+// encodingOf reads the members encoding, gamma and primaries of a sample or
+// recording mode, and names them; ErrUnknown for those whose curve is not published
+// or whose parameters the log does not hold.
+func encodingOf(v Value) (e colorimetry.Encoding, words string, err error) {
+	transfer, _ := v.Member("encoding").Text()
+	primaries, _ := v.Member("primaries").Text()
+	gamma, _ := v.Member("gamma").Float()
+	return namedEncoding(transfer, primaries, gamma)
+}
+
+func namedEncoding(transfer, primaries string, gamma float64) (e colorimetry.Encoding, words string, err error) {
+	words = transfer + ", " + primaries
+	if transfer == "power" {
+		words = fmt.Sprintf("power %g, %s", gamma, primaries)
+		e.Gamma = gamma
 	}
-	p, ok := primarySets[primaries]
-	if !ok {
-		return colorimetry.Encoding{}, fmt.Errorf("%w: the primaries are %q, computed are bt709, bt2020, p3D65, acesAp1", ErrUnknown, primaries)
+	ok := false
+	if e.Transfer, ok = transfers[transfer]; !ok {
+		return e, words, fmt.Errorf("%w: the encoding is %q, computed are sRGB, bt1886, linear, pq, hlg, acesCct, power", ErrUnknown, transfer)
 	}
-	return colorimetry.Encoding{Transfer: t, Primaries: p}, nil
+	if e.Primaries, ok = primarySets[primaries]; !ok {
+		return e, words, fmt.Errorf("%w: the primaries are %q, computed are bt709, bt2020, p3D65, acesAp0, acesAp1", ErrUnknown, primaries)
+	}
+	if transfer == "power" && gamma == 0 {
+		return e, words, fmt.Errorf("%w: the encoding is power, and its gamma is missing, allowed is a number from 1 to 3", ErrUnknown)
+	}
+	return e, words, e.Check()
 }
 
 // cardOf reads a sample. The error says what of it cannot be used; what it was
@@ -105,10 +120,7 @@ func glassOf(lens, filters string) string {
 func (c *card) readPatch() (err error) {
 	v := c.view
 	rgb := v.Value("rgb")
-	transfer, _ := rgb.Member("encoding").Text()
-	primaries, _ := rgb.Member("primaries").Text()
-	c.words = transfer + ", " + primaries
-	if c.encoding, err = encodingOf(transfer, primaries); err != nil {
+	if c.encoding, c.words, err = encodingOf(rgb); err != nil {
 		return err
 	}
 	codes := colorimetry.CodeRange{Bits: int(floatOf(rgb.Member("bits")))}
