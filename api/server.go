@@ -28,6 +28,7 @@ type Config struct {
 type service struct {
 	Config
 	repeats repeats
+	stills  stillDoor
 }
 
 var _ openapi.ServerInterface = (*service)(nil)
@@ -41,7 +42,7 @@ func New(c Config) (http.Handler, error) {
 	if c.Heartbeat == 0 {
 		c.Heartbeat = 15 * time.Second
 	}
-	s := &service{Config: c}
+	s := &service{Config: c, stills: newStillDoor()}
 	e := echo.New()
 	e.HTTPErrorHandler = errorHandler(c.Log)
 	e.IPExtractor = echo.ExtractIPDirect() // a header would let a guesser of codes be anybody

@@ -163,6 +163,162 @@ func (e TwinAnswerAnswer) Valid() bool {
 	}
 }
 
+// Defines values for StillEncodingParameter.
+const (
+	StillEncodingParameterAcesCct StillEncodingParameter = "acesCct"
+	StillEncodingParameterBt1886  StillEncodingParameter = "bt1886"
+	StillEncodingParameterHlg     StillEncodingParameter = "hlg"
+	StillEncodingParameterLinear  StillEncodingParameter = "linear"
+	StillEncodingParameterPower   StillEncodingParameter = "power"
+	StillEncodingParameterPq      StillEncodingParameter = "pq"
+	StillEncodingParameterSRGB    StillEncodingParameter = "sRGB"
+)
+
+// Valid indicates whether the value is a known member of the StillEncodingParameter enum.
+func (e StillEncodingParameter) Valid() bool {
+	switch e {
+	case StillEncodingParameterAcesCct:
+		return true
+	case StillEncodingParameterBt1886:
+		return true
+	case StillEncodingParameterHlg:
+		return true
+	case StillEncodingParameterLinear:
+		return true
+	case StillEncodingParameterPower:
+		return true
+	case StillEncodingParameterPq:
+		return true
+	case StillEncodingParameterSRGB:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for StillPrimariesParameter.
+const (
+	StillPrimariesParameterAcesAp0 StillPrimariesParameter = "acesAp0"
+	StillPrimariesParameterAcesAp1 StillPrimariesParameter = "acesAp1"
+	StillPrimariesParameterBt2020  StillPrimariesParameter = "bt2020"
+	StillPrimariesParameterBt709   StillPrimariesParameter = "bt709"
+	StillPrimariesParameterP3D65   StillPrimariesParameter = "p3D65"
+)
+
+// Valid indicates whether the value is a known member of the StillPrimariesParameter enum.
+func (e StillPrimariesParameter) Valid() bool {
+	switch e {
+	case StillPrimariesParameterAcesAp0:
+		return true
+	case StillPrimariesParameterAcesAp1:
+		return true
+	case StillPrimariesParameterBt2020:
+		return true
+	case StillPrimariesParameterBt709:
+		return true
+	case StillPrimariesParameterP3D65:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for StillRangeParameter.
+const (
+	StillRangeParameterFull   StillRangeParameter = "full"
+	StillRangeParameterNarrow StillRangeParameter = "narrow"
+)
+
+// Valid indicates whether the value is a known member of the StillRangeParameter enum.
+func (e StillRangeParameter) Valid() bool {
+	switch e {
+	case StillRangeParameterFull:
+		return true
+	case StillRangeParameterNarrow:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ReadStillParamsEncoding.
+const (
+	ReadStillParamsEncodingAcesCct ReadStillParamsEncoding = "acesCct"
+	ReadStillParamsEncodingBt1886  ReadStillParamsEncoding = "bt1886"
+	ReadStillParamsEncodingHlg     ReadStillParamsEncoding = "hlg"
+	ReadStillParamsEncodingLinear  ReadStillParamsEncoding = "linear"
+	ReadStillParamsEncodingPower   ReadStillParamsEncoding = "power"
+	ReadStillParamsEncodingPq      ReadStillParamsEncoding = "pq"
+	ReadStillParamsEncodingSRGB    ReadStillParamsEncoding = "sRGB"
+)
+
+// Valid indicates whether the value is a known member of the ReadStillParamsEncoding enum.
+func (e ReadStillParamsEncoding) Valid() bool {
+	switch e {
+	case ReadStillParamsEncodingAcesCct:
+		return true
+	case ReadStillParamsEncodingBt1886:
+		return true
+	case ReadStillParamsEncodingHlg:
+		return true
+	case ReadStillParamsEncodingLinear:
+		return true
+	case ReadStillParamsEncodingPower:
+		return true
+	case ReadStillParamsEncodingPq:
+		return true
+	case ReadStillParamsEncodingSRGB:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ReadStillParamsPrimaries.
+const (
+	ReadStillParamsPrimariesAcesAp0 ReadStillParamsPrimaries = "acesAp0"
+	ReadStillParamsPrimariesAcesAp1 ReadStillParamsPrimaries = "acesAp1"
+	ReadStillParamsPrimariesBt2020  ReadStillParamsPrimaries = "bt2020"
+	ReadStillParamsPrimariesBt709   ReadStillParamsPrimaries = "bt709"
+	ReadStillParamsPrimariesP3D65   ReadStillParamsPrimaries = "p3D65"
+)
+
+// Valid indicates whether the value is a known member of the ReadStillParamsPrimaries enum.
+func (e ReadStillParamsPrimaries) Valid() bool {
+	switch e {
+	case ReadStillParamsPrimariesAcesAp0:
+		return true
+	case ReadStillParamsPrimariesAcesAp1:
+		return true
+	case ReadStillParamsPrimariesBt2020:
+		return true
+	case ReadStillParamsPrimariesBt709:
+		return true
+	case ReadStillParamsPrimariesP3D65:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ReadStillParamsRange.
+const (
+	ReadStillParamsRangeFull   ReadStillParamsRange = "full"
+	ReadStillParamsRangeNarrow ReadStillParamsRange = "narrow"
+)
+
+// Valid indicates whether the value is a known member of the ReadStillParamsRange enum.
+func (e ReadStillParamsRange) Valid() bool {
+	switch e {
+	case ReadStillParamsRangeFull:
+		return true
+	case ReadStillParamsRangeNarrow:
+		return true
+	default:
+		return false
+	}
+}
+
 // Accepted Accepted says who declared a deviation deliberate.
 type Accepted = logbook.Accepted
 
@@ -627,6 +783,15 @@ type SpectrumFile = json.RawMessage
 // SpectrumTold SpectrumTold is what a file with a spectrum says, in the form in which a reading stores it.
 type SpectrumTold = logbook.SpectrumTold
 
+// StillRGB StillRGB is the value of a sample's field rgb.
+type StillRGB = logbook.StillRGB
+
+// StillSample StillSample are the members that a still gives a sample.
+type StillSample = logbook.StillSample
+
+// StillTold StillTold is what a patch of a still says, in the form in which a sample stores it.
+type StillTold = logbook.StillTold
+
 // Swatch Swatch is a colour for a screen, in sRGB code values. Clipped says that the real one is stronger than a screen can show.
 type Swatch = logbook.Swatch
 
@@ -762,6 +927,30 @@ type SetUpFilterParameter = openapi_types.UUID
 
 // SpectralReferenceParameter defines model for spectralReference.
 type SpectralReferenceParameter = string
+
+// StillEncodingParameter defines model for stillEncoding.
+type StillEncodingParameter string
+
+// StillGammaParameter defines model for stillGamma.
+type StillGammaParameter = float64
+
+// StillHeightParameter defines model for stillHeight.
+type StillHeightParameter = int
+
+// StillPrimariesParameter defines model for stillPrimaries.
+type StillPrimariesParameter string
+
+// StillRangeParameter defines model for stillRange.
+type StillRangeParameter string
+
+// StillWidthParameter defines model for stillWidth.
+type StillWidthParameter = int
+
+// StillXParameter defines model for stillX.
+type StillXParameter = int
+
+// StillYParameter defines model for stillY.
+type StillYParameter = int
 
 // CreateProductionParams defines parameters for CreateProduction.
 type CreateProductionParams struct {
@@ -906,6 +1095,42 @@ type GetMatchParams struct {
 
 // ReadSpectrumTextBody defines parameters for ReadSpectrum.
 type ReadSpectrumTextBody = string
+
+// ReadStillParams defines parameters for ReadStill.
+type ReadStillParams struct {
+	// StillXParameter Left edge of the patch, in pixels of the file
+	StillXParameter StillXParameter `form:"x" json:"x"`
+
+	// StillYParameter Upper edge of the patch, in pixels of the file
+	StillYParameter StillYParameter `form:"y" json:"y"`
+
+	// StillWidthParameter Width of the patch in pixels
+	StillWidthParameter StillWidthParameter `form:"width" json:"width"`
+
+	// StillHeightParameter Height of the patch in pixels
+	StillHeightParameter StillHeightParameter `form:"height" json:"height"`
+
+	// StillEncodingParameter Transfer of the footage
+	StillEncodingParameter ReadStillParamsEncoding `form:"encoding" json:"encoding"`
+
+	// StillGammaParameter The power from signal to linear light, beside the encoding power
+	StillGammaParameter *StillGammaParameter `form:"gamma,omitempty" json:"gamma,omitempty"`
+
+	// StillPrimariesParameter Primaries of the footage
+	StillPrimariesParameter ReadStillParamsPrimaries `form:"primaries" json:"primaries"`
+
+	// StillRangeParameter Code value range of R G B; absent: full
+	StillRangeParameter *ReadStillParamsRange `form:"range,omitempty" json:"range,omitempty"`
+}
+
+// ReadStillParamsEncoding defines parameters for ReadStill.
+type ReadStillParamsEncoding string
+
+// ReadStillParamsPrimaries defines parameters for ReadStill.
+type ReadStillParamsPrimaries string
+
+// ReadStillParamsRange defines parameters for ReadStill.
+type ReadStillParamsRange string
 
 // InviteJSONRequestBody defines body for Invite for application/json ContentType.
 type InviteJSONRequestBody = InvitationRequest
@@ -1083,6 +1308,9 @@ type ServerInterface interface {
 	// ReadSpectrum What a file with a spectrum says; nothing is stored
 	// (POST /v1/productions/{production}/spectra)
 	ReadSpectrum(ctx echo.Context, productionParameter ProductionParameter) error
+	// ReadStill What a grey card in a still says; nothing is stored
+	// (POST /v1/productions/{production}/stills)
+	ReadStill(ctx echo.Context, productionParameter ProductionParameter, params ReadStillParams) error
 	// ListTwins Records that may be the same thing logged twice
 	// (GET /v1/productions/{production}/twins)
 	ListTwins(ctx echo.Context, productionParameter ProductionParameter) error
@@ -2323,6 +2551,80 @@ func (w *ServerInterfaceWrapper) ReadSpectrum(ctx echo.Context) error {
 	return err
 }
 
+// ReadStill converts echo context to params.
+func (w *ServerInterfaceWrapper) ReadStill(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ReadStillParams
+	// ------------- Required query parameter "x" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "x", ctx.QueryParams(), &params.StillXParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter x: %s", err))
+	}
+
+	// ------------- Required query parameter "y" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "y", ctx.QueryParams(), &params.StillYParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter y: %s", err))
+	}
+
+	// ------------- Required query parameter "width" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "width", ctx.QueryParams(), &params.StillWidthParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter width: %s", err))
+	}
+
+	// ------------- Required query parameter "height" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "height", ctx.QueryParams(), &params.StillHeightParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter height: %s", err))
+	}
+
+	// ------------- Required query parameter "encoding" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "encoding", ctx.QueryParams(), &params.StillEncodingParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter encoding: %s", err))
+	}
+
+	// ------------- Optional query parameter "gamma" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "gamma", ctx.QueryParams(), &params.StillGammaParameter, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter gamma: %s", err))
+	}
+
+	// ------------- Required query parameter "primaries" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "primaries", ctx.QueryParams(), &params.StillPrimariesParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter primaries: %s", err))
+	}
+
+	// ------------- Optional query parameter "range" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "range", ctx.QueryParams(), &params.StillRangeParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter range: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ReadStill(ctx, productionParameter, params)
+	return err
+}
+
 // ListTwins converts echo context to params.
 func (w *ServerInterfaceWrapper) ListTwins(ctx echo.Context) error {
 	var err error
@@ -2461,6 +2763,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/productions/:production/records/:kind/:record/restore", wrapper.RestoreRecord, options.OperationMiddlewares["restoreRecord"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/:kind/:record/history", wrapper.GetHistory, options.OperationMiddlewares["getHistory"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/spectra", wrapper.ReadSpectrum, options.OperationMiddlewares["readSpectrum"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/stills", wrapper.ReadStill, options.OperationMiddlewares["readStill"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/reading/:record/color", wrapper.GetReadingColor, options.OperationMiddlewares["getReadingColor"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/sample/:record/color", wrapper.GetSampleColor, options.OperationMiddlewares["getSampleColor"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/clip/:record/corrections", wrapper.GetCorrections, options.OperationMiddlewares["getCorrections"]...)

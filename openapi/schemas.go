@@ -45,7 +45,7 @@ func main() {
 	event := eventSchema()
 	goType(event, "json.RawMessage", "")
 	fmt.Fprintf(&out, "    Event: %s\n", compact(event))
-	for _, s := range resultSchemas([]string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "ReadingColor", "SetUpPlan", "SampleColor", "ClipCorrections", "LampLearnt", "GelLearnt", "MeterLearnt",
+	for _, s := range resultSchemas([]string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "StillTold", "ReadingColor", "SetUpPlan", "SampleColor", "ClipCorrections", "LampLearnt", "GelLearnt", "MeterLearnt",
 		"SetUpPlane", "SetUpDrift", "SetUpSwatches"}) {
 		fmt.Fprintf(&out, "    %s: %s\n", s.name, compact(s.schema))
 	}

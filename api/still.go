@@ -1,0 +1,140 @@
+package api
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image"
+	"io"
+	"net/http"
+	"os"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/api/still"
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// stillTime is how long a still may take to arrive: 40 MiB at 250 kB/s.
+const stillTime = 3 * time.Minute
+
+// A stillDoor bounds what stills take together: few are held, and one is decoded,
+// at a time. Others wait at the door before their body is read.
+type stillDoor struct{ held, decoding chan struct{} }
+
+func newStillDoor() stillDoor { return stillDoor{make(chan struct{}, 3), make(chan struct{}, 1)} }
+
+// enter waits for room; leave gives it back.
+func enter(room chan struct{}, ctx context.Context) (leave func(), err error) {
+	select {
+	case room <- struct{}{}:
+		return func() { <-room }, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// ReadStill tells what a patch of a still says, and stores nothing.
+func (s *service) ReadStill(c echo.Context, production openapi.ProductionParameter, params openapi.ReadStillParams) error {
+	if _, err := s.log(production); err != nil {
+		return err
+	}
+	ctx := c.Request().Context()
+	leave, err := enter(s.stills.held, ctx)
+	if err != nil {
+		return err
+	}
+	defer leave()
+	body, err := readStillBody(c)
+	if err != nil {
+		return err
+	}
+	leave, err = enter(s.stills.decoding, ctx)
+	if err != nil {
+		return err
+	}
+	defer leave()
+	told, err := tellStill(body, askedOf(params))
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, told)
+}
+
+func readStillBody(c echo.Context) ([]byte, error) {
+	if err := supported(http.NewResponseController(c.Response()).SetReadDeadline(time.Now().Add(stillTime))); err != nil {
+		return nil, err
+	}
+	body, err := io.ReadAll(c.Request().Body)
+	var tooLarge *http.MaxBytesError
+	switch {
+	case errors.As(err, &tooLarge):
+		return nil, fmt.Errorf("%w: at most %d MiB are taken here", ErrTooLarge, tooLarge.Limit>>20)
+	case errors.Is(err, os.ErrDeadlineExceeded):
+		return nil, &Wrong{Detail: fmt.Sprintf("the still did not arrive within %s", stillTime)}
+	case err != nil:
+		return nil, &Wrong{Detail: "the body could not be read to its end"}
+	}
+	return body, nil
+}
+
+func askedOf(p openapi.ReadStillParams) logbook.StillAsked {
+	a := logbook.StillAsked{Encoding: string(p.StillEncodingParameter), Primaries: string(p.StillPrimariesParameter), Range: "full",
+		X: p.StillXParameter, Y: p.StillYParameter, Width: p.StillWidthParameter, Height: p.StillHeightParameter}
+	if p.StillRangeParameter != nil {
+		a.Range = string(*p.StillRangeParameter)
+	}
+	if p.StillGammaParameter != nil {
+		a.Gamma = *p.StillGammaParameter
+	}
+	return a
+}
+
+// tellStill looks at the file, holds the rectangle against it, and averages.
+func tellStill(body []byte, asked logbook.StillAsked) (logbook.StillTold, error) {
+	if (asked.Encoding == "power") != (asked.Gamma != 0) {
+		return logbook.StillTold{}, wrong("gamma", fmt.Sprint(asked.Gamma), "a number from 1 to 3 beside the encoding power, and none beside others")
+	}
+	f, err := still.Look(body)
+	if err != nil {
+		return logbook.StillTold{}, stillWrong(err)
+	}
+	if asked.X > f.Width-asked.Width {
+		return logbook.StillTold{}, wrong("x", fmt.Sprintf("%d and width %d", asked.X, asked.Width), fmt.Sprintf("a rectangle inside the picture, which is %d pixels wide", f.Width))
+	}
+	if asked.Y > f.Height-asked.Height {
+		return logbook.StillTold{}, wrong("y", fmt.Sprintf("%d and height %d", asked.Y, asked.Height), fmt.Sprintf("a rectangle inside the picture, which is %d pixels high", f.Height))
+	}
+	asked.Bits = f.Bits
+	patch, err := logbook.NewStillPatch(asked)
+	if errors.Is(err, colorimetry.ErrPatchSize) {
+		return logbook.StillTold{}, wrong("width", fmt.Sprintf("%d and height %d", asked.Width, asked.Height), err.Error())
+	}
+	if err != nil {
+		return logbook.StillTold{}, err
+	}
+	if err := f.Pixels(image.Rect(asked.X, asked.Y, asked.X+asked.Width, asked.Y+asked.Height), patch.Add); err != nil {
+		return logbook.StillTold{}, stillWrong(err)
+	}
+	told, err := patch.Tell()
+	if err != nil {
+		return logbook.StillTold{}, err
+	}
+	told.Format, told.Width, told.Height = f.Format, f.Width, f.Height
+	told.Warnings = append(told.Warnings, f.Contradictions(asked.Encoding, patch.Primaries())...)
+	if f.Format == "JPEG" {
+		told.Method += "; the JPEG's Y Cb Cr were taken as full range by the matrix of JFIF"
+	}
+	return told, nil
+}
+
+// stillWrong tells a file that cannot be read as a fault of the body.
+func stillWrong(err error) error {
+	if errors.Is(err, still.ErrFile) {
+		return &Wrong{"the request holds a value that is not allowed", []FieldProblem{{"body", "a still", err.Error()}}}
+	}
+	return err
+}
