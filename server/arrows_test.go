@@ -46,7 +46,7 @@ const (
 )
 
 // forTests are the modules that tests of any room may import as well.
-var forTests = []string{contract, "github.com/rogpeppe/go-internal", "github.com/santhosh-tekuri/jsonschema/v6", "pgregory.net/rapid"}
+var forTests = []string{contract, "golang.org/x/image", "github.com/rogpeppe/go-internal", "github.com/santhosh-tekuri/jsonschema/v6", "pgregory.net/rapid"}
 
 // impure are what a pure room must not know.
 var impure = []string{
