@@ -100,6 +100,9 @@ func TestDevicesOfADay(t *testing.T) {
 func (g *stage) isListedAsRevoked(t *testing.T, device logbook.ID) {
 	t.Helper()
 	for item := range g.ask("GET", "/v1/devices", "").want(200).at("devices").Items() {
+		if item.Member("own") == "true" && item.Member("pairedAt") != "" {
+			t.Errorf("nobody paired the server's own device: got %s", item)
+		}
 		if id, _ := item.Member("device").ID(); (item.Member("revokedAt") != "") != (id == device) {
 			t.Errorf("got %s, want only %s revoked", item, device)
 		}

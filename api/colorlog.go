@@ -31,14 +31,8 @@ func (s *service) GetColorLogJSON(c echo.Context, production openapi.ProductionP
 	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "json", echo.MIMEApplicationJSON, colorlog.WriteJSON)
 }
 
-func scopeOf(setUp, day *uuid.UUID) (scope colorlog.Scope) {
-	if setUp != nil {
-		scope.SetUp = logbook.ID(*setUp)
-	}
-	if day != nil {
-		scope.Day = logbook.ID(*day)
-	}
-	return scope
+func scopeOf(setUp, day *uuid.UUID) colorlog.Scope {
+	return colorlog.Scope{SetUp: optionalID(setUp), Day: optionalID(day)}
 }
 
 // colorLog writes the log into a file first: the digest stands before the body.
@@ -47,7 +41,7 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 	if err != nil {
 		return err
 	}
-	b, head, err := s.bookAsOf(l)
+	b, head, err := logbook.ReadBook(s.Store, l.Production())
 	if err != nil {
 		return err
 	}
@@ -69,38 +63,6 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 	h.Set("Repr-Digest", "sha-256=:"+base64.StdEncoding.EncodeToString(digest.Sum(nil))+":")
 	h.Set("Cache-Control", "no-store")
 	return c.Stream(http.StatusOK, media, f)
-}
-
-// bookAsOf reads a log into a book of its own that ends at the head it returns.
-// The log's own book may be ahead of any head asked for before, and while a large
-// document were written from it, no edit could be merged.
-func (s *service) bookAsOf(l *logbook.Log) (*logbook.Book, logbook.Head, error) {
-	head, err := l.Head()
-	if err != nil {
-		return nil, head, err
-	}
-	b := logbook.NewBook(l.Production())
-	for at := logbook.Seq(0); at < head.Seq; {
-		page, err := s.Store.Read(l.Production(), at, 1<<20)
-		if err != nil {
-			return nil, head, err
-		}
-		if len(page) == 0 {
-			return nil, head, fmt.Errorf("the log of %s ends at %d; its head says %d", l.Production(), at, head.Seq)
-		}
-		for _, stored := range page {
-			if at = stored.Seq; at > head.Seq {
-				break
-			}
-			e, err := logbook.DecodeEdit(stored.Bytes)
-			if err != nil {
-				return nil, head, fmt.Errorf("edit %s at sequence %d: %w", stored.Dot, stored.Seq, err)
-			}
-			_ = b.Apply(e) // a refusal is kept in the book
-		}
-	}
-	b.Settle()
-	return b, head, nil
 }
 
 // fileName is what the downloaded file is called.

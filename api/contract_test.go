@@ -218,6 +218,10 @@ func TestStrayRequestsAreProblems(t *testing.T) {
 		{"a record that is not here", "GET", g.base + "/records/take/" + drawID().String(), 404, "no-record"},
 		{"a record of another kind", "GET", g.base + "/records/clip/" + g.ids["take"], 404, "no-record"},
 		{"a day that is not here", "GET", g.base + "/color-log.csv?day=" + drawID().String(), 404, "no-scope"},
+		{"records of a day that is not here", "GET", g.base + "/records/take?day=" + drawID().String(), 404, "no-record"},
+		{"records of a set-up that is not here", "GET", g.base + "/records/take?setUp=" + drawID().String(), 404, "no-record"},
+		{"records of a set-up that is a day", "GET", g.base + "/records/take?setUp=" + g.ids["day"], 404, "no-record"},
+		{"a camera matched to itself", "GET", g.base + "/set-ups/" + g.ids["setUp"] + "/match?camera=" + g.ids["a"] + "&to=" + g.ids["a"], 422, "same-camera"},
 		{"deviations of no set-up", "GET", g.base + "/deviations?setUp=" + drawID().String(), 404, "no-record"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -139,9 +139,11 @@ func (s *service) ListDevices(c echo.Context) error {
 		for production, role := range d.Grants {
 			roles[production] = openapi.Role(role)
 		}
-		device := openapi.Device{Device: openapiID(d.ID), Label: d.Label, Roles: roles, PairedAt: d.PairedAt}
+		device := openapi.Device{Device: openapiID(d.ID), Label: d.Label, Roles: roles}
 		if d.Own {
 			device.Own = &d.Own
+		} else {
+			device.PairedAt = &d.PairedAt
 		}
 		if !d.RevokedAt.IsZero() {
 			device.RevokedAt = &d.RevokedAt

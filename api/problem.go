@@ -144,12 +144,15 @@ var problemTable = []struct {
 	{logbook.ErrRecords, http.StatusConflict, "records-wanted", "Records that were left out are not known here"},
 	{logbook.ErrForm, http.StatusBadRequest, "not-an-edit", "Something sent as an edit is none"},
 	{logbook.ErrRequest, http.StatusBadRequest, "bad-request", "The request cannot be carried out"},
+	{logbook.ErrItself, http.StatusUnprocessableEntity, "same-camera", "A camera cannot be matched to itself"},
 	{logbook.ErrUnknown, http.StatusConflict, "unknown-yet", "It cannot be computed yet"},
 	{colorimetry.ErrClipped, http.StatusUnprocessableEntity, "patch-clipped", "The patch is clipped"},
 	{colorimetry.ErrExposure, http.StatusUnprocessableEntity, "patch-exposure", "The patch is too dark or too bright"},
 	{colorimetry.ErrNotNeutral, http.StatusUnprocessableEntity, "patch-not-neutral", "The patch is not near neutral"},
 	{colorimetry.ErrDomain, http.StatusUnprocessableEntity, "outside-domain", "A colour is outside what can be computed"},
 	{logbook.ErrFull, http.StatusInsufficientStorage, "disk-full", "The disk is full"},
+	{logbook.ErrBroken, http.StatusServiceUnavailable, "disk-failed", "The disk failed"},
+	{logbook.ErrDamaged, http.StatusInternalServerError, "damaged", "The data is damaged"},
 	{logbook.ErrClosed, http.StatusServiceUnavailable, "closing", "The server is stopping"},
 }
 
@@ -198,7 +201,11 @@ func problemOf(err error) Problem {
 	}
 	for _, row := range problemTable {
 		if errors.Is(err, row.err) {
-			return Problem{Type: problemPrefix + row.name, Title: row.title, Status: row.status, Detail: err.Error()}
+			p := Problem{Type: problemPrefix + row.name, Title: row.title, Status: row.status, Detail: err.Error()}
+			if row.status >= http.StatusInternalServerError {
+				p.Detail = adviceOn(row.err) // the text of the error may name files of the server
+			}
+			return p
 		}
 	}
 	var fromEcho *echo.HTTPError
@@ -208,6 +215,15 @@ func problemOf(err error) Problem {
 		}
 	}
 	return internalProblem
+}
+
+// adviceOn says what a person can do about a fault of the server.
+func adviceOn(fault error) string {
+	if fault == logbook.ErrDamaged {
+		return "A part of the data cannot be read; the rest is still served. Run evenwhite check at the server, " +
+			"restore the newest backup into another folder, and let every device exchange: they bring what came after."
+	}
+	return fault.Error()
 }
 
 // fieldProblems are the faults that logbook found in the fields of a record.

@@ -29,6 +29,9 @@ func TestProblemOf(t *testing.T) {
 		{"a wrong field", wrong("kelvin", "-3", "1000 to 25000"), 400, "bad-request"},
 		{"what the router finds", echo.ErrMethodNotAllowed, 405, "method"},
 		{"what the router finds nowhere", echo.ErrNotFound, 404, "no-resource"},
+		{"a full disk", fmt.Errorf("%w (write /srv/a.db)", logbook.ErrFull), 507, "disk-full"},
+		{"a disk that failed", fmt.Errorf("%w (write /srv/a.db)", logbook.ErrBroken), 503, "disk-failed"},
+		{"a page that cannot be read", fmt.Errorf("/srv/a.db: %w", logbook.ErrDamaged), 500, "damaged"},
 		{"anything else", errors.New("disk sector 9"), 500, "internal"},
 		{"a status that nobody planned", echo.NewHTTPError(418), 500, "internal"},
 	} {
@@ -36,6 +39,9 @@ func TestProblemOf(t *testing.T) {
 			p := problemOf(c.err)
 			if p.Status != c.status || p.Type != "urn:evenwhite:problem:"+c.kind || p.Title == "" {
 				t.Errorf("got %d %s %q, want %d …:%s with a title", p.Status, p.Type, p.Title, c.status, c.kind)
+			}
+			if strings.Contains(p.Detail, "/srv") || p.Status >= 500 && p.Detail == "" {
+				t.Errorf("got the detail %q, want what to do and no name of a file", p.Detail)
 			}
 		})
 	}

@@ -209,15 +209,22 @@ func (s *service) ListRecords(c echo.Context, production openapi.ProductionParam
 	if params.LimitParameter != nil {
 		limit = *params.LimitParameter
 	}
+	setUp, day := optionalID(params.SetUpFilterParameter), optionalID(params.DayFilterParameter)
 	page := recordsPage{Records: emptyList}
 	l.Read(func(b *logbook.Book) {
+		if err = inBook(b, logbook.KindSetUp, setUp); err == nil {
+			err = inBook(b, logbook.KindDay, day)
+		}
+		if err != nil {
+			return
+		}
 		views := b.Records(logbook.Kind(kind))
 		if params.DeletedFilterParameter != nil && *params.DeletedFilterParameter {
 			views = b.AllRecords(logbook.Kind(kind))
 		}
 		for _, v := range views {
 			here := placeOf(v)
-			if !after.before(here) || !belongs(b, v, params.SetUpFilterParameter, params.DayFilterParameter) {
+			if !after.before(here) || !belongs(b, v, setUp, day) {
 				continue
 			}
 			if len(page.Records) == limit {
@@ -228,6 +235,9 @@ func (s *service) ListRecords(c echo.Context, production openapi.ProductionParam
 			page.last = here
 		}
 	})
+	if err != nil {
+		return err
+	}
 	if page.Next != "" {
 		next := c.Request().URL
 		query := next.Query()
@@ -242,6 +252,14 @@ var emptyList = []json.RawMessage{}
 
 func rawObject(v logbook.View) json.RawMessage { return json.RawMessage(logbook.ObjectOf(v)) }
 
+// optionalID is the id of a parameter, or zero where it was not given.
+func optionalID(given *uuid.UUID) (id logbook.ID) {
+	if given != nil {
+		id = logbook.ID(*given)
+	}
+	return id
+}
+
 type recordsPage struct {
 	Records []json.RawMessage `json:"records"`
 	Next    string            `json:"next,omitempty"`
@@ -249,16 +267,16 @@ type recordsPage struct {
 }
 
 // belongs reports whether a record is of a set-up and of a day, where those are
-// asked for.
-func belongs(b *logbook.Book, v logbook.View, setUp, day *uuid.UUID) bool {
+// asked for and not zero.
+func belongs(b *logbook.Book, v logbook.View, setUp, day logbook.ID) bool {
 	of := v.Ref("setUp")
 	if v.Kind == logbook.KindSetUp {
 		of = v.ID
 	}
-	if setUp != nil && of != b.Resolve(logbook.ID(*setUp)) {
+	if !setUp.IsZero() && of != b.Resolve(setUp) {
 		return false
 	}
-	if day == nil {
+	if day.IsZero() {
 		return true
 	}
 	ofDay := v.Ref("day")
@@ -268,7 +286,7 @@ func belongs(b *logbook.Book, v logbook.View, setUp, day *uuid.UUID) bool {
 	if v.Kind == logbook.KindDay {
 		ofDay = v.ID
 	}
-	return ofDay == b.Resolve(logbook.ID(*day))
+	return ofDay == b.Resolve(day)
 }
 
 // place is where a record stands in a list: by the time it was made, then by id.

@@ -48,13 +48,7 @@ func (s *service) ListDeviations(c echo.Context, production openapi.ProductionPa
 	if err != nil {
 		return err
 	}
-	var scope logbook.DeviationScope
-	if params.SetUpFilterParameter != nil {
-		scope.SetUp = logbook.ID(*params.SetUpFilterParameter)
-	}
-	if params.DayFilterParameter != nil {
-		scope.Day = logbook.ID(*params.DayFilterParameter)
-	}
+	scope := logbook.DeviationScope{SetUp: optionalID(params.SetUpFilterParameter), Day: optionalID(params.DayFilterParameter)}
 	var found []logbook.Deviation
 	l.Read(func(b *logbook.Book) {
 		if err = inBook(b, logbook.KindSetUp, scope.SetUp); err == nil {

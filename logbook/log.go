@@ -50,26 +50,54 @@ func openLog(store Store, production ID, draw func() Line, judge func(*Edit) err
 	if err := store.Begin(production, draw()); err != nil {
 		return nil, err
 	}
-	l := &Log{store: store, production: production, draw: draw, run: draw(), book: NewBook(production)}
-	l.book.judge = judge
-	for after := Seq(0); ; {
-		page, err := store.Read(production, after, pageBytes)
+	book := NewBook(production)
+	book.judge = judge
+	if _, err := book.fill(store); err != nil {
+		return nil, err
+	}
+	return &Log{store: store, production: production, draw: draw, run: draw(), book: book}, nil
+}
+
+// ReadBook reads a production's log into a book that ends at the head it returns,
+// however the log goes on meanwhile: the book of a Log may be ahead of any head
+// asked for before, and while a large document were written from it, no edit could
+// be merged.
+func ReadBook(store Store, production ID) (*Book, Head, error) {
+	b := NewBook(production)
+	head, err := b.fill(store)
+	if err != nil {
+		return nil, Head{}, err
+	}
+	return b, head, nil
+}
+
+// fill reads the log of an empty book as far as its head of now.
+func (b *Book) fill(store Store) (Head, error) {
+	head, err := store.Head(b.production)
+	if err != nil {
+		return Head{}, err
+	}
+	for at := Seq(0); at < head.Seq; {
+		page, err := store.Read(b.production, at, pageBytes)
 		if err != nil {
-			return nil, err
+			return Head{}, err
 		}
 		if len(page) == 0 {
-			l.book.Settle()
-			return l, nil
+			return Head{}, fmt.Errorf("%w: the log of %s ends at %d, its head says %d", ErrDamaged, b.production, at, head.Seq)
 		}
 		for _, s := range page {
+			if at = s.Seq; at > head.Seq {
+				break
+			}
 			e, err := DecodeEdit(s.Bytes)
 			if err != nil {
-				return nil, fmt.Errorf("edit %s at sequence %d: %w", s.Dot, s.Seq, err)
+				return Head{}, fmt.Errorf("edit %s at sequence %d: %w", s.Dot, s.Seq, err)
 			}
-			_ = l.book.Apply(e) // a refusal is kept in the book
+			_ = b.Apply(e) // a refusal is kept in the book
 		}
-		after = page[len(page)-1].Seq
 	}
+	b.Settle()
+	return head, nil
 }
 
 // Production returns the production of the log.

@@ -257,3 +257,56 @@ func TestChange(t *testing.T) {
 		})
 	})
 }
+
+// growing is a store to which another edit comes after every page that is read.
+type growing struct {
+	*Memory
+	t *testing.T
+	n uint64
+}
+
+func (g *growing) Read(production ID, after Seq, _ int) ([]Stored, error) {
+	page, err := g.Memory.Read(production, after, 1)
+	g.n++
+	mustAppend(g.t, g.Memory, clipEdit(9, g.n, "lens", `"35"`))
+	return page, err
+}
+
+func mustAppend(t *testing.T, store Store, edits ...*Edit) {
+	t.Helper()
+	for _, e := range edits {
+		entry, err := entryOf(e, testID(2), 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := store.Append(testID(1), []Entry{entry}); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func TestABookIsReadAsFarAsTheHeadItNames(t *testing.T) {
+	store := &growing{Memory: NewMemory(), t: t}
+	if err := store.Begin(testID(1), testLine(1)); err != nil {
+		t.Fatal(err)
+	}
+	for n := uint64(1); n <= 5; n++ {
+		mustAppend(t, store.Memory, clipEdit(1, n, "lens", `"50"`))
+	}
+	b, head, err := ReadBook(store, testID(1))
+	if err != nil || head.Seq != 5 {
+		t.Fatalf("got the head %v (%v), want sequence 5", head, err)
+	}
+	for n := uint64(1); n <= 5; n++ {
+		if !b.Held(Dot{testLine(1), n}) {
+			t.Errorf("edit %d is not in the book", n)
+		}
+	}
+	if b.Held(Dot{testLine(9), 1}) {
+		t.Error("the book holds an edit that came after its head")
+	}
+	chain, ok, err := store.ChainAt(testID(1), head.Seq)
+	if err != nil || !ok || chain != head.Chain {
+		t.Errorf("the head names chain %x, the log has %x (%v)", head.Chain, chain, err)
+	}
+}

@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"errors"
 	"fmt"
 
 	"evenwhite/colorimetry"
@@ -56,11 +57,14 @@ type Dialled struct {
 
 const fromLabels = "from labels"
 
+// ErrItself is wrapped where a camera is to match itself.
+var ErrItself = errors.New("a camera cannot be matched to itself")
+
 // AnswerMatch says what to set on one camera so that its picture comes nearest to
 // that of another: the one's latest setting in the set-up, else the planned one,
 // seen in the set-up's reference light. Where that is not known it is inferred from
-// the other camera's card. Errors wrap ErrNoRecord, ErrUnknown or
-// colorimetry.ErrDomain and say what is missing.
+// the other camera's card. Errors wrap ErrNoRecord, ErrItself,
+// ErrUnknown or colorimetry.ErrDomain and say what is missing.
 func AnswerMatch(b *Book, m Match, now Millis) (MatchAnswer, error) {
 	setUp, err := recordOf(b, KindSetUp, "setUp", m.SetUp)
 	if err != nil {
@@ -78,7 +82,7 @@ func AnswerMatch(b *Book, m Match, now Millis) (MatchAnswer, error) {
 		return MatchAnswer{}, err
 	}
 	if to.ID == camera.ID {
-		return MatchAnswer{}, fmt.Errorf("%w: camera and to are both %s, allowed are two cameras", ErrUnknown, camera.Text("letter"))
+		return MatchAnswer{}, fmt.Errorf("%w: camera and to are both %s, allowed are two cameras", ErrItself, camera.Text("letter"))
 	}
 	body, ok := bodyNow(b, camera)
 	if !ok {

@@ -80,7 +80,7 @@ func TestMatchThatCannotBeAnswered(t *testing.T) {
 	}{
 		{"no_such_set_up", Match{SetUp: ID{1: 1}, Camera: s.b, To: s.a}, ErrNoRecord},
 		{"no_such_camera", Match{SetUp: s.setUp, Camera: s.key, To: s.a}, ErrNoRecord},
-		{"a_camera_to_itself", Match{SetUp: s.setUp, Camera: s.a, To: s.a}, ErrUnknown},
+		{"a_camera_to_itself", Match{SetUp: s.setUp, Camera: s.a, To: s.a}, ErrItself},
 		{"nothing_is_known_of_the_other", Match{SetUp: empty, Camera: s.b, To: s.a}, ErrUnknown},
 	} {
 		if got, err := AnswerMatch(s.book(), c.m, minute(5)); !errors.Is(err, c.want) {

@@ -58,8 +58,11 @@ type Head struct {
 // Errors of stores.
 var (
 	ErrNoProduction = errors.New("the production is not in this store")
-	ErrFull         = errors.New("the disk is full: nothing was written")
-	ErrClosed       = errors.New("the store is closed")
+	ErrFull         = errors.New("the disk is full: nothing was written; make room on it")
+	// ErrBroken is wrapped by all writes after one of which it is not known how much
+	// of it reached the disk. Reading goes on.
+	ErrBroken = errors.New("the disk failed while the store was written: nothing more is written; look to the disk, then start the program again")
+	ErrClosed = errors.New("the store is closed")
 )
 
 // A Store keeps edits durably, per production and in the order in which they
@@ -75,7 +78,8 @@ type Store interface {
 	Begin(production ID, identity Line) error
 	// Append adds entries and returns after they are durable, one receipt each,
 	// in order. All of one call are committed together or not at all. The same
-	// dot twice in one call is a repeat or a clash like any other.
+	// dot twice in one call is a repeat or a clash like any other. An entry whose
+	// dot or hash is not that of its bytes is ErrForm, and none of the call is added.
 	Append(production ID, entries []Entry) ([]Receipt, error)
 	// Read returns entries with a sequence above after, in order, until their
 	// bytes reach atMost (at least one entry where there is one).
@@ -91,7 +95,8 @@ type Store interface {
 	// Clashes lists the entries that were kept aside, oldest first.
 	Clashes(production ID) ([]Entry, error)
 	// Keep stores a small value of the server's own (a device, a key) under a
-	// name; a nil value removes it. It is durable on return.
+	// name of 1 to 1000 bytes, else ErrRequest; a nil value removes it. It is
+	// durable on return.
 	Keep(name string, value []byte) error
 	// Kept returns such a value, or nil.
 	Kept(name string) ([]byte, error)

@@ -407,8 +407,10 @@ type Device struct {
 	Label  string             `json:"label"`
 
 	// Own the server's own device, in whose lines changes by REST are written
-	Own       *bool      `json:"own,omitempty"`
-	PairedAt  time.Time  `json:"pairedAt"`
+	Own *bool `json:"own,omitempty"`
+
+	// PairedAt absent for the server's own device, which nobody paired
+	PairedAt  *time.Time `json:"pairedAt,omitempty"`
 	RevokedAt *time.Time `json:"revokedAt,omitempty"`
 
 	// Roles by production; * stands for all

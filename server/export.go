@@ -118,48 +118,21 @@ func writeColorLog(w io.Writer, store logbook.Store, wished wish) error {
 	if err != nil {
 		return err
 	}
-	l, head, err := openUpToHead(store, production)
+	b, end, err := logbook.ReadBook(store, production)
 	if err != nil {
-		return err
+		return storeFailure(err)
 	}
-	l.Read(func(b *logbook.Book) {
-		head := colorlog.HeadOf(b, wished.scope, colorlog.Origin{Program: programName(), Log: head})
-		rows := colorlog.Rows(b, wished.scope)
-		if wished.json {
-			err = colorlog.WriteJSON(w, head, rows)
-		} else {
-			err = colorlog.WriteCSV(w, head, rows)
-		}
-	})
+	head := colorlog.HeadOf(b, wished.scope, colorlog.Origin{Program: programName(), Log: end})
+	rows := colorlog.Rows(b, wished.scope)
+	if wished.json {
+		err = colorlog.WriteJSON(w, head, rows)
+	} else {
+		err = colorlog.WriteCSV(w, head, rows)
+	}
 	if errors.Is(err, colorlog.ErrScope) {
 		return &failure{exitFailed, err, "look it up: GET /v1/productions/" + production.String() + "/records/day"}
 	}
 	return err
-}
-
-// openUpToHead opens a log for reading as it is at this moment: on a running
-// server it may grow while it is read.
-func openUpToHead(store logbook.Store, production logbook.ID) (*logbook.Log, logbook.Head, error) {
-	head, err := store.Head(production)
-	if err != nil {
-		return nil, logbook.Head{}, err
-	}
-	l, err := logbook.OpenLog(upTo{store, head.Seq}, production, drawLine)
-	return l, head, err
-}
-
-// upTo is a store that ends at a sequence.
-type upTo struct {
-	logbook.Store
-	end logbook.Seq
-}
-
-func (u upTo) Read(production logbook.ID, after logbook.Seq, atMost int) ([]logbook.Stored, error) {
-	page, err := u.Store.Read(production, after, atMost)
-	for len(page) > 0 && page[len(page)-1].Seq > u.end {
-		page = page[:len(page)-1]
-	}
-	return page, err
 }
 
 // oneProduction finds the production that is meant.

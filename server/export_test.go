@@ -6,35 +6,6 @@ import (
 	"evenwhite/logbook"
 )
 
-func TestExportReadsAsFarAsTheHeadItNames(t *testing.T) {
-	store := logbook.NewMemory()
-	production := demoProduction
-	if err := fillDemoIn(store); err != nil {
-		t.Fatal(err)
-	}
-	whole, err := store.Head(production)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, atMost := range []int{1, 1000, 1 << 30} {
-		end := whole.Seq / 2
-		read := logbook.Seq(0)
-		for {
-			page, err := upTo{store, end}.Read(production, read, atMost)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if len(page) == 0 {
-				break
-			}
-			read = page[len(page)-1].Seq
-		}
-		if read != end {
-			t.Errorf("in pages of %d bytes: got to %d of %d, want %d", atMost, read, whole.Seq, end)
-		}
-	}
-}
-
 func TestOneProductionIsFound(t *testing.T) {
 	store := logbook.NewMemory()
 	first, second := demoID("first"), demoID("second")

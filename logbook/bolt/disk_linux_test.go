@@ -64,15 +64,15 @@ func TestAFailingDiskEndsTheWritingOnly(t *testing.T) {
 	begin(t, s)
 	add(t, s, storetest.Entry(1, 1, "x"))
 	back := exchangeFile(t, path, path, syscall.O_RDONLY)
-	if _, err := s.Append(storetest.Production, []logbook.Entry{storetest.Entry(1, 2, "x")}); !errors.Is(err, ErrBroken) {
-		t.Errorf("got %v, want %v", err, ErrBroken)
+	if _, err := s.Append(storetest.Production, []logbook.Entry{storetest.Entry(1, 2, "x")}); !errors.Is(err, logbook.ErrBroken) {
+		t.Errorf("got %v, want %v", err, logbook.ErrBroken)
 	}
 	mustHold(t, s, 1)
 	back()
 	_, appended := s.Append(storetest.Production, []logbook.Entry{storetest.Entry(1, 3, "x")})
 	for name, err := range map[string]error{"Append": appended, "Keep": s.Keep("a", []byte("1")), "Begin": s.Begin(logbook.ID{5}, logbook.Line{1})} {
-		if !errors.Is(err, ErrBroken) {
-			t.Errorf("%s after a failure: got %v, want %v", name, err, ErrBroken)
+		if !errors.Is(err, logbook.ErrBroken) {
+			t.Errorf("%s after a failure: got %v, want %v", name, err, logbook.ErrBroken)
 		}
 	}
 	mustHold(t, s, 1)
@@ -97,11 +97,11 @@ func TestAFailedCommitThatIsSeenEndsTheWriting(t *testing.T) {
 	if err := s.failed(syscall.ENOSPC, at+1); !errors.Is(err, logbook.ErrFull) || s.broken != nil {
 		t.Errorf("got %v and %v, want %v and none", err, s.broken, logbook.ErrFull)
 	}
-	if err := s.failed(syscall.EIO, at+1); !errors.Is(err, ErrBroken) {
-		t.Errorf("got %v, want %v", err, ErrBroken)
+	if err := s.failed(syscall.EIO, at+1); !errors.Is(err, logbook.ErrBroken) {
+		t.Errorf("got %v, want %v", err, logbook.ErrBroken)
 	}
-	if err := s.failed(syscall.ENOSPC, at); !errors.Is(err, ErrBroken) || errors.Is(err, logbook.ErrFull) {
-		t.Errorf("got %v, want %v", err, ErrBroken)
+	if err := s.failed(syscall.ENOSPC, at); !errors.Is(err, logbook.ErrBroken) || errors.Is(err, logbook.ErrFull) {
+		t.Errorf("got %v, want %v", err, logbook.ErrBroken)
 	}
 }
 

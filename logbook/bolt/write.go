@@ -13,10 +13,6 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// ErrBroken is wrapped by all writes after one of which it is not known how much
-// of it reached the disk. Reading goes on.
-var ErrBroken = errors.New("the disk failed while the store was written: nothing more is written; look to the disk, then start the program again")
-
 // A request is one caller's change. It is written in one transaction with those
 // of whoever waits at the same time; apply may run again in another one.
 type request struct {
@@ -140,7 +136,7 @@ func (s *Store) update(batch []*request) (refused int, err error) {
 	defer func() {
 		if fault := recover(); fault != nil {
 			s.locked = true
-			s.broken = fmt.Errorf("%w (%v)", ErrBroken, fault)
+			s.broken = fmt.Errorf("%w (%v)", logbook.ErrBroken, fault)
 			refused, err = -1, s.broken
 		}
 	}()
@@ -179,7 +175,7 @@ func (s *Store) failed(err error, transaction int) error {
 	} else if errors.Is(full, logbook.ErrFull) && seen < transaction {
 		return full
 	}
-	s.broken = fmt.Errorf("%w (%v)", ErrBroken, err)
+	s.broken = fmt.Errorf("%w (%v)", logbook.ErrBroken, err)
 	return s.broken
 }
 
