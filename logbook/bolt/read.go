@@ -2,6 +2,7 @@ package bolt
 
 import (
 	"bytes"
+	"fmt"
 
 	"evenwhite/logbook"
 
@@ -31,7 +32,7 @@ func (s *Store) Read(production logbook.ID, after logbook.Seq, atMost int) ([]lo
 		c := log.Bucket(editsBucket).Cursor()
 		key, value := c.Seek(number(uint64(after) + 1))
 		for size := 0; key != nil && (len(out) == 0 || size < atMost); key, value = c.Next() {
-			e, err := decodeStored(key, value)
+			e, err := wholeEdit(key, value)
 			if err != nil {
 				return err
 			}
@@ -41,6 +42,15 @@ func (s *Store) Read(production logbook.ID, after logbook.Seq, atMost int) ([]lo
 		return nil
 	})
 	return out, err
+}
+
+// wholeEdit copies an edit out, unless its bytes are not those that were stored.
+func wholeEdit(key, value []byte) (logbook.Stored, error) {
+	e, err := decodeStored(key, value)
+	if err == nil && logbook.HashOf(e.Bytes) != e.Hash {
+		err = fmt.Errorf("%w: edit %s at sequence %d is not what was stored", logbook.ErrDamaged, e.Dot, e.Seq)
+	}
+	return e, err
 }
 
 // Get implements logbook.Store.
@@ -61,7 +71,7 @@ func (s *Store) Get(production logbook.ID, wanted []logbook.Dot) ([]logbook.Stor
 		edits := log.Bucket(editsBucket)
 		for _, seq := range found {
 			key := number(uint64(seq))
-			e, err := decodeStored(key, edits.Get(key))
+			e, err := wholeEdit(key, edits.Get(key))
 			if err != nil {
 				return err
 			}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"strconv"
 	"sync"
 	"syscall"
@@ -240,12 +241,20 @@ func (s *Store) enter() error {
 	return nil
 }
 
-// view runs f in a transaction that ends before view returns.
-func (s *Store) view(f func(*bbolt.Tx) error) error {
+// view runs f in a transaction that ends before view returns. A page that was
+// damaged since Open makes bbolt panic, or the memory that it is mapped to fault:
+// that ends the call, not the process.
+func (s *Store) view(f func(*bbolt.Tx) error) (err error) {
 	if err := s.enter(); err != nil {
 		return err
 	}
 	defer s.begun.Done()
+	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
+	defer func() {
+		if fault := recover(); fault != nil {
+			err = damaged(s.path, fault)
+		}
+	}()
 	return s.db.View(f)
 }
 

@@ -3,6 +3,7 @@ package bolt
 import (
 	"errors"
 	"fmt"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"sync"
@@ -133,6 +134,7 @@ func (s *Store) update(batch []*request) (refused int, err error) {
 	if s.broken != nil {
 		return -1, s.broken
 	}
+	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
 	defer func() {
 		if fault := recover(); fault != nil {
 			s.locked = true
