@@ -85,7 +85,17 @@ func (r *contractRouter) add(method, path string, h echo.HandlerFunc) *echo.Rout
 	g := &gate{service: r.service, route: &routers.Route{
 		Spec: r.document, Server: &openapi3.Server{}, Path: inContract, PathItem: item, Method: method, Operation: item.GetOperation(method),
 	}}
-	return r.Add(method, path, g.before(h))
+	h = packing(method, item.GetOperation(method))(g.before(h))
+	if method == http.MethodGet && !streams(item.Get) {
+		r.Add(http.MethodHead, path, h) // net/http lets no body out
+	}
+	return r.Add(method, path, h)
+}
+
+// streams reports whether an operation's answer has no end of its own.
+func streams(o *openapi3.Operation) bool {
+	answer := o.Responses.Status(http.StatusOK)
+	return answer != nil && answer.Value.Content["text/event-stream"] != nil
 }
 
 // The methods of openapi.EchoRouter that the contract uses.

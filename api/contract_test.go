@@ -80,6 +80,9 @@ func TestRouterAndContractHoldTheSameOperations(t *testing.T) {
 	}
 	routed := map[string]bool{}
 	for _, r := range handler.(*echo.Echo).Routes() {
+		if r.Method == http.MethodHead {
+			continue // HTTP has it beside every GET
+		}
 		routed[r.Method+" "+echoParameter.ReplaceAllString(r.Path, "{$1}")] = true
 	}
 	for _, o := range operationsOf(t) {

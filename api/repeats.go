@@ -68,9 +68,11 @@ func (s *service) answerOnce(c echo.Context, name string, hash [32]byte, run fun
 	response := c.Response()
 	client, instead := response.Writer, &recorder{ResponseWriter: response.Writer}
 	response.Writer = instead
-	err := run()
-	status := response.Status
-	response.Writer, response.Committed, response.Size = client, false, 0
+	status, err := func() (int, error) {
+		defer func() { response.Writer, response.Committed, response.Size = client, false, 0 }() // also where run panics
+		err := run()
+		return response.Status, err
+	}()
 	if err != nil {
 		return nil, err
 	}

@@ -46,6 +46,7 @@ func New(c Config) (http.Handler, error) {
 	e := echo.New()
 	e.HTTPErrorHandler = errorHandler(c.Log)
 	e.IPExtractor = echo.ExtractIPDirect() // a header would let a guesser of codes be anybody
+	addManners(e, c.Log)
 	router, err := newContractRouter(e, s)
 	if err != nil {
 		return nil, err

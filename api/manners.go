@@ -1,0 +1,112 @@
+package api
+
+import (
+	"errors"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"runtime/debug"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/labstack/echo/v4"
+	"github.com/labstack/echo/v4/middleware"
+)
+
+// addManners adds what holds for every request, whatever it asks for.
+func addManners(e *echo.Echo, log *slog.Logger) {
+	e.Pre(headers)
+	e.Use(told(log), recovered(log))
+}
+
+// headers go out with every answer: nobody is to guess what a body is, or to be
+// told by a link from where somebody came.
+func headers(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		h := c.Response().Header()
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		return next(c)
+	}
+}
+
+// told writes a line for each request. It names the operation by its path in the
+// contract: a path as it was asked may hold a code, and a query a cursor. What is
+// asked all day and went well is told to who wants to hear all.
+func told(log *slog.Logger) echo.MiddlewareFunc {
+	return func(next echo.HandlerFunc) echo.HandlerFunc {
+		return func(c echo.Context) error {
+			begin := time.Now()
+			if err := next(c); err != nil {
+				c.Error(err)
+			}
+			r, status := c.Request(), c.Response().Status
+			level := slog.LevelInfo
+			switch {
+			case status >= http.StatusInternalServerError:
+				level = slog.LevelWarn
+			case status < http.StatusBadRequest && (r.Method == http.MethodGet || r.Method == http.MethodHead || strings.HasSuffix(c.Path(), "/exchange")):
+				level = slog.LevelDebug
+			}
+			said := []any{"method", r.Method, "path", c.Path(), "status", status, "ms", time.Since(begin).Milliseconds(), "bytes", c.Response().Size, "from", c.RealIP()}
+			if id := c.Param("production"); id != "" {
+				said = append(said, "production", shorten(id))
+			}
+			if caller := callerOf(r.Context()); !caller.Device.IsZero() {
+				said = append(said, "device", caller.Device.String())
+			}
+			log.Log(r.Context(), level, "request", said...)
+			return nil
+		}
+	}
+}
+
+// recovered turns a panic into an error, so that the other requests, and the
+// connection, go on. Where part of the answer has left already it is cut off: the
+// caller must not take it for a whole one.
+func recovered(log *slog.Logger) echo.MiddlewareFunc {
+	return func(next echo.HandlerFunc) echo.HandlerFunc {
+		return func(c echo.Context) (err error) {
+			defer func() {
+				fault := recover()
+				if fault == nil {
+					return
+				}
+				if fault == http.ErrAbortHandler {
+					panic(fault)
+				}
+				log.Error("a handler panicked", "method", c.Request().Method, "path", c.Path(), "fault", fmt.Sprint(fault), "stack", string(debug.Stack()))
+				if c.Response().Committed {
+					panic(http.ErrAbortHandler)
+				}
+				err = errPanic
+			}()
+			return next(c)
+		}
+	}
+}
+
+// errPanic is no row of the table of problems: its caller is told the same as of
+// any fault inside.
+var errPanic = errors.New("a handler panicked")
+
+// packing packs the answers of an operation with gzip for whoever takes it, where
+// they are text that is read. An answer with a strong ETag or a digest goes out as
+// it is: both stand for the very bytes that are sent (RFC 9110, section 8.8.3; RFC
+// 9530, section 3), records are small, and who keeps a colour log compares the file
+// that was kept.
+func packing(method string, o *openapi3.Operation) echo.MiddlewareFunc {
+	answer := o.Responses.Status(http.StatusOK)
+	if method != http.MethodGet || answer == nil || answer.Value.Headers["ETag"] != nil || answer.Value.Headers["Repr-Digest"] != nil {
+		return func(next echo.HandlerFunc) echo.HandlerFunc { return next }
+	}
+	text := slices.ContainsFunc(mediaTypes(answer.Value.Content), func(media string) bool {
+		return strings.HasSuffix(media, "json") || media == "application/yaml"
+	})
+	return middleware.GzipWithConfig(middleware.GzipConfig{Skipper: func(echo.Context) bool { return !text }, MinLength: leastPacked})
+}
+
+// leastPacked is the length in bytes from which on packing is worth a header more.
+const leastPacked = 1000
