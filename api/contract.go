@@ -85,7 +85,7 @@ func (r *contractRouter) add(method, path string, h echo.HandlerFunc) *echo.Rout
 	g := &gate{service: r.service, route: &routers.Route{
 		Spec: r.document, Server: &openapi3.Server{}, Path: inContract, PathItem: item, Method: method, Operation: item.GetOperation(method),
 	}}
-	h = packing(method, item.GetOperation(method))(g.before(h))
+	h = packed(method, item.GetOperation(method))(g.before(h))
 	if method == http.MethodGet && !streams(item.Get) {
 		r.Add(http.MethodHead, path, h) // net/http lets no body out
 	}

@@ -18,7 +18,7 @@ import (
 // addManners adds what holds for every request, whatever it asks for.
 func addManners(e *echo.Echo, log *slog.Logger) {
 	e.Pre(headers)
-	e.Use(told(log), recovered(log))
+	e.Use(requestLines(log), recovered(log))
 }
 
 // headers go out with every answer: nobody is to guess what a body is, or to be
@@ -32,10 +32,10 @@ func headers(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// told writes a line for each request. It names the operation by its path in the
+// requestLines writes a line for each request. It names the operation by its path in the
 // contract: a path as it was asked may hold a code, and a query a cursor. What is
 // asked all day and went well is told to who wants to hear all.
-func told(log *slog.Logger) echo.MiddlewareFunc {
+func requestLines(log *slog.Logger) echo.MiddlewareFunc {
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
 		return func(c echo.Context) error {
 			begin := time.Now()
@@ -92,12 +92,12 @@ func recovered(log *slog.Logger) echo.MiddlewareFunc {
 // any fault inside.
 var errPanic = errors.New("a handler panicked")
 
-// packing packs the answers of an operation with gzip for whoever takes it, where
+// packed packs the answers of an operation with gzip for whoever takes it, where
 // they are text that is read. An answer with a strong ETag or a digest goes out as
 // it is: both stand for the very bytes that are sent (RFC 9110, section 8.8.3; RFC
 // 9530, section 3), records are small, and who keeps a colour log compares the file
 // that was kept.
-func packing(method string, o *openapi3.Operation) echo.MiddlewareFunc {
+func packed(method string, o *openapi3.Operation) echo.MiddlewareFunc {
 	answer := o.Responses.Status(http.StatusOK)
 	if method != http.MethodGet || answer == nil || answer.Value.Headers["ETag"] != nil || answer.Value.Headers["Repr-Digest"] != nil {
 		return func(next echo.HandlerFunc) echo.HandlerFunc { return next }
@@ -105,7 +105,16 @@ func packing(method string, o *openapi3.Operation) echo.MiddlewareFunc {
 	text := slices.ContainsFunc(mediaTypes(answer.Value.Content), func(media string) bool {
 		return strings.HasSuffix(media, "json") || media == "application/yaml"
 	})
-	return middleware.GzipWithConfig(middleware.GzipConfig{Skipper: func(echo.Context) bool { return !text }, MinLength: leastPacked})
+	pack := middleware.GzipWithConfig(middleware.GzipConfig{Skipper: func(echo.Context) bool { return !text }, MinLength: leastPacked})
+	return func(next echo.HandlerFunc) echo.HandlerFunc {
+		next = pack(next)
+		return func(c echo.Context) error {
+			if h := c.Request().Header; accepted(h.Get(echo.HeaderAcceptEncoding), "gzip") == 0 {
+				h.Del(echo.HeaderAcceptEncoding) // the library takes a refusal for a wish
+			}
+			return next(c)
+		}
+	}
 }
 
 // leastPacked is the length in bytes from which on packing is worth a header more.

@@ -120,6 +120,9 @@ func TestTextIsPackedForWhoTakesItAndTagsAndDigestsStandForWhatIsSent(t *testing
 	if packed < 4 {
 		t.Errorf("%d operations were packed, want the contract, the schema, records, deviations and more", packed)
 	}
+	if r := g.bare("GET", "/openapi.yaml", "Accept-Encoding", "gzip;q=0, identity"); r.header.Get("Content-Encoding") != "" {
+		t.Error("what refuses gzip is packed for")
+	}
 	record := g.bare("GET", g.record("setUp", "setUp"), "Accept-Encoding", "gzip")
 	if record.header.Get("Content-Encoding") != "" || !strings.HasPrefix(record.tag(), `"`) {
 		t.Errorf("a record: got %v, want it plain under a strong tag", record.header)
