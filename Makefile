@@ -23,9 +23,12 @@ WASM_EXEC = $(shell go env GOROOT)/lib/wasm/go_js_wasm_exec
 
 ALIKE := TestSchedulesAlikeInEveryBuild
 
-# Debian packages that hold what some tests check against: measured light spectra,
-# and a second program that computes colour.
-TEST_PACKAGES := psychtoolbox-3-common argyll
+# Debian packages that hold what some tests check against: measured light spectra, a
+# second program that computes colour, and a reader of ASC CDL files.
+TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio
+
+# A second library that computes colour, from npm, as its lockfile there pins it.
+COLORJS := testdata/colorjs
 
 say = @echo "==> $(1)"
 
@@ -76,6 +79,17 @@ setup-test:
 	else \
 	  echo "==> SKIPPED, NOT CHECKED: the tests that need the Debian packages $${missing[*]} will be skipped;"; \
 	  echo "    installing them takes root on Debian: apt-get install $${missing[*]}"; \
+	  [[ -z "$${CI:-}" ]]; \
+	fi
+	@if ! command -v npm >/dev/null; then \
+	  echo "==> SKIPPED, NOT CHECKED: npm is not here, so the tests that compare with colorjs.io will be skipped"; \
+	  [[ -z "$${CI:-}" ]]; \
+	elif npm ls --prefix $(COLORJS) >/dev/null 2>&1; then \
+	  echo "==> what the tests compare colours with is here: colorjs.io in $(COLORJS)"; \
+	else \
+	  echo "==> installing what the tests compare colours with: npm ci in $(COLORJS)"; \
+	  npm ci --prefix $(COLORJS) --ignore-scripts --no-audit --no-fund \
+	  || { echo "==> NOT INSTALLED, SO NOT CHECKED: the tests that compare with colorjs.io will be skipped"; [[ -z "$${CI:-}" ]]; }; \
 	fi
 
 # The figures of the long job are seconds each: one pass a run is enough.

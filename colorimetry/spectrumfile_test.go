@@ -99,10 +99,10 @@ func TestASpectrumComesBackFromEveryForm(t *testing.T) {
 
 // The argyll package brings measured lights in a form of CGATS.
 func TestSpectraOfAnotherProgramAreRead(t *testing.T) {
-	data, err := os.ReadFile("/usr/share/color/argyll/ref/F5.sp")
-	if errors.Is(err, os.ErrNotExist) {
-		t.Skip("SKIPPED, NOT CHECKED: the file F5.sp is not here (Debian package argyll)")
-	} else if err != nil {
+	const path = "/usr/share/color/argyll/ref/F5.sp"
+	present(t, path, "the file F5.sp (Debian package argyll)")
+	data, err := os.ReadFile(path)
+	if err != nil {
 		t.Fatal(err)
 	}
 	s, _, err := ParseSpectrum(data)

@@ -21,7 +21,14 @@ const sourcePackage = "Debian psychtoolbox-3-common 3.0.18.12.dfsg1-1.1"
 func main() {
 	from := flag.String("from", "/usr/share/psychtoolbox-3/PsychColorimetricData/PsychColorimetricMatFiles", "folder of the package's files")
 	checks := flag.String("checks", "../../testdata/colorimetry", "folder of the check spectra")
+	every := flag.String("every", "", "write every light of the package into this file, and nothing else")
 	flag.Parse()
+	if *every != "" {
+		if err := writeEvery(*from, *every); err != nil {
+			log.Fatal(err)
+		}
+		return
+	}
 	for _, step := range []func() error{
 		func() error { return writeObserver(*from, "1931", "2°") },
 		func() error { return writeObserver(*from, "1964", "10°") },
@@ -124,6 +131,34 @@ func writeGo(name, file string, body []byte) error {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	return os.WriteFile(name, out, 0o644)
+}
+
+// everyLight are the files of the package that hold lights, and the name of the
+// matrix in each.
+var everyLight = []string{"CIEA", "CIEC", "D65", "apparatusrel", "flourescent", "houser", "incanCC", "phillybright", "xenonArc", "xenonFlash"}
+
+// writeEvery writes one light a line: its file and column, the first wavelength
+// and the step in nm, then the values.
+func writeEvery(from, path string) error {
+	var b bytes.Buffer
+	for _, name := range everyLight {
+		found, err := readMatrices(filepath.Join(from, "spd_"+name+".mat"))
+		if err != nil {
+			return err
+		}
+		m, s := found["spd_"+name], found["S_"+name]
+		if m.columns == 0 || len(s.values) != 3 || m.rows != int(s.values[2]) {
+			return fmt.Errorf("spd_%s.mat: %d × %d, sampled as %v", name, m.rows, m.columns, s.values)
+		}
+		for column := range m.columns {
+			fmt.Fprintf(&b, "%s %d,%v,%v", name, column+1, s.values[0], s.values[1])
+			for row := range m.rows {
+				b.WriteString("," + strconv.FormatFloat(m.at(row, column), 'g', -1, 64))
+			}
+			b.WriteString("\n")
+		}
+	}
+	return os.WriteFile(path, b.Bytes(), 0o644)
 }
 
 // writeSpectra writes the check spectra of the tests: F1–F11 and D65, whose

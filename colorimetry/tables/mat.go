@@ -44,6 +44,14 @@ func readMatrices(path string) (map[string]matrix, error) {
 	if len(data) < 128 {
 		return nil, fmt.Errorf("%s: shorter than the 128 byte head", path)
 	}
+	// Level 5 begins with text; in level 4 one of the first four bytes is 0.
+	if bytes.IndexByte(data[:4], 0) >= 0 {
+		found, err := readLevel4(data)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", path, err)
+		}
+		return found, nil
+	}
 	var order binary.ByteOrder = binary.LittleEndian
 	if string(data[126:128]) == "MI" {
 		order = binary.BigEndian
@@ -169,4 +177,38 @@ func readNumbers(kind int, data []byte, order binary.ByteOrder) ([]float64, erro
 		}
 	}
 	return values, nil
+}
+
+// level4Doubles is the type word of a big-endian matrix of doubles, the one kind
+// of level 4 that the package holds.
+const level4Doubles = 1000
+
+func readLevel4(data []byte) (map[string]matrix, error) {
+	order := binary.BigEndian
+	found := map[string]matrix{}
+	for len(data) > 0 {
+		if len(data) < 20 {
+			return nil, io.ErrUnexpectedEOF
+		}
+		var head [5]int // type, rows, columns, whether complex, length of the name
+		for i := range head {
+			head[i] = int(order.Uint32(data[4*i:]))
+		}
+		if head[0] != level4Doubles || head[3] != 0 || head[4] < 1 {
+			return nil, fmt.Errorf("a level 4 matrix of type %d is not read", head[0])
+		}
+		m := matrix{rows: head[1], columns: head[2]}
+		end := 20 + head[4] + 8*m.rows*m.columns
+		if end > len(data) {
+			return nil, io.ErrUnexpectedEOF
+		}
+		values, err := readNumbers(miDouble, data[20+head[4]:end], order)
+		if err != nil {
+			return nil, err
+		}
+		m.values = values
+		found[string(bytes.TrimRight(data[20:20+head[4]], "\x00"))] = m
+		data = data[end:]
+	}
+	return found, nil
 }
