@@ -106,8 +106,14 @@ func (w *witness) RoundTrip(r *http.Request) (*http.Response, error) {
 	if err := response.Body.Close(); err != nil {
 		return nil, err
 	}
-	if fault := w.fault(r, response, body); fault != nil {
-		w.Errorf("%s %s answered %d against the contract: %v\n%s", r.Method, r.URL, response.StatusCode, fault, shorten(string(body)))
+	text := body
+	if response.Header.Get("Content-Encoding") == "gzip" {
+		if text, err = firstMember(body); err != nil {
+			return nil, err
+		}
+	}
+	if fault := w.fault(r, response, text); fault != nil {
+		w.Errorf("%s %s answered %d against the contract: %v\n%s", r.Method, r.URL, response.StatusCode, fault, shorten(string(text)))
 	}
 	response.Body = io.NopCloser(bytes.NewReader(body))
 	return response, nil

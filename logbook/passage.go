@@ -56,7 +56,7 @@ type heldPassage struct {
 }
 
 // get returns a passage, made by whoever asks first.
-func (h *passages) get(key passageKey, make func() (*Passage, error)) (*Passage, error) {
+func (h *passages) get(key passageKey, write func() (*Passage, error)) (*Passage, error) {
 	h.mu.Lock()
 	s, ok := h.held[key]
 	if !ok {
@@ -68,7 +68,7 @@ func (h *passages) get(key passageKey, make func() (*Passage, error)) (*Passage,
 	}
 	h.mu.Unlock()
 	s.making.Do(func() {
-		s.made, s.err = make()
+		s.made, s.err = write()
 		h.keep(key, s)
 	})
 	return s.made, s.err
