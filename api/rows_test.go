@@ -11,8 +11,8 @@ import (
 	"evenwhite/logbook"
 )
 
-// packed is one gzip member.
-func packed(text string) string {
+// gzipped is one gzip member.
+func gzipped(text string) string {
 	var out bytes.Buffer
 	w := gzip.NewWriter(&out)
 	if _, err := w.Write([]byte(text)); err != nil {
@@ -75,16 +75,16 @@ func TestTheExchangeSpeaksInTheFormThatIsAskedFor(t *testing.T) {
 func TestPackedBodiesAreTakenAsOneMember(t *testing.T) {
 	g := setStage(t)
 	note := g.fill(`{"about":"$take","text":"a bird"}`)
-	g.ask("POST", g.base+"/records/note", packed(note), "Content-Encoding", "gzip").want(201)
-	g.ask("POST", g.base+"/exchange", packed(g.fill(`{"edits":[`+editOfTake+`]}`)), "Content-Encoding", "GZIP").want(200)
-	whole := packed(note)
-	bomb := packed(`{"about":"` + strings.Repeat("x", 64<<20) + `"}`)
+	g.ask("POST", g.base+"/records/note", gzipped(note), "Content-Encoding", "gzip").want(201)
+	g.ask("POST", g.base+"/exchange", gzipped(g.fill(`{"edits":[`+editOfTake+`]}`)), "Content-Encoding", "GZIP").want(200)
+	whole := gzipped(note)
+	bomb := gzipped(`{"about":"` + strings.Repeat("x", 64<<20) + `"}`)
 	for name, c := range map[string]struct {
 		body, coding string
 		status       int
 		says         []string
 	}{
-		"two members":          {whole + packed(note), "gzip", 400, []string{"behind the first member", "one gzip member"}},
+		"two members":          {whole + gzipped(note), "gzip", 400, []string{"behind the first member", "one gzip member"}},
 		"something behind":     {whole + "x", "gzip", 400, []string{"1 bytes behind the first member"}},
 		"cut off":              {whole[:len(whole)-3], "gzip", 400, []string{"cut off"}},
 		"a wrong checksum":     {whole[:len(whole)-8] + "xxxx" + whole[len(whole)-4:], "gzip", 400, []string{"checksum"}},
@@ -92,7 +92,7 @@ func TestPackedBodiesAreTakenAsOneMember(t *testing.T) {
 		"nothing":              {" ", "gzip", 400, []string{"not gzip"}},
 		"a bomb":               {bomb, "gzip", 413, []string{"unpacked it has more than 1 MiB"}},
 		"another coding":       {whole, "br", 415, []string{`"br"`, "gzip, identity"}},
-		"a coding upon coding": {packed(whole), "gzip, gzip", 415, []string{"gzip, identity"}},
+		"a coding upon coding": {gzipped(whole), "gzip, gzip", 415, []string{"gzip, identity"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			before := g.head()
@@ -188,7 +188,7 @@ func (f *rowsForm) request(t *testing.T, r *logbook.Replica, log logbook.Line, m
 		t.Fatal(err)
 	}
 	if f.packed {
-		return []byte(packed(string(text)))
+		return []byte(gzipped(string(text)))
 	}
 	return text
 }
