@@ -2,8 +2,7 @@ package main
 
 import (
 	"bytes"
-	"encoding/json"
-	"io"
+	"fmt"
 	"math/rand/v2"
 	"net/http"
 	"sync"
@@ -169,14 +168,12 @@ func (h *hub) pushBodies(device int) (bodies [][]byte) {
 	for range pushesEach {
 		set := []logbook.Change{{Field: "note", Value: logbook.TextValue("window bounce")}}
 		e := d.write(h.production, recordID(starBegan, chance), set, starBegan, 0)
-		body, err := json.Marshal(struct {
-			crashRequest
-			Limit int `json:"limitBytes"`
-		}{crashRequest{Run: place.Run.String(), Cursor: place.Cursor, Edits: []*logbook.Edit{e}}, 1})
+		request := logbook.ExchangeRequest{Run: place.Run, Cursor: place.Cursor, Edits: []*logbook.Edit{e}, Limit: 1}
+		text, err := request.Rows(nil)
 		if err != nil {
 			h.t.Fatal(err)
 		}
-		bodies = append(bodies, body)
+		bodies = append(bodies, packed(text))
 	}
 	return bodies
 }
@@ -200,20 +197,12 @@ func (h *hub) pushRate(bodies [][][]byte) float64 {
 }
 
 func (h *hub) push(device int, body []byte) error {
-	request, err := http.NewRequest(http.MethodPost, h.url+"/v1/productions/"+h.production.String()+"/exchange", bytes.NewReader(body))
-	if err != nil {
-		return err
+	status, answer, err := postRows(h.url+"/v1/productions/"+h.production.String()+"/exchange", h.admitted[device].Token, body)
+	if err == nil && status == http.StatusOK {
+		answer, err = unpacked(answer)
 	}
-	request.Header.Set("Content-Type", "application/json")
-	request.Header.Set("Authorization", "Bearer "+h.admitted[device].Token)
-	answer, err := starClient.Do(request)
-	if err != nil {
-		return err
-	}
-	defer answer.Body.Close()
-	said, err := io.ReadAll(answer.Body)
-	if err == nil && (answer.StatusCode != http.StatusOK || !bytes.Contains(said, []byte(`"outcome":"taken"`))) {
-		err = refusal(answer.Status + ": " + string(said))
+	if err == nil && !bytes.Contains(answer, []byte("\n[\"taken\",")) {
+		err = fmt.Errorf("status %d: %s", status, answer)
 	}
 	return err
 }

@@ -7,9 +7,14 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"sync"
 
 	"evenwhite/logbook"
 )
+
+// starClient keeps the connections of many devices, and has no limit of time: event
+// streams stand.
+var starClient = &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 100}}
 
 const rowsMedia = "application/vnd.evenwhite.rows"
 
@@ -51,39 +56,62 @@ func (w *rowsWire) exchange(r *logbook.Replica, log logbook.Line) (logbook.Excha
 
 // send packs a text, posts it, and unpacks what is said to it.
 func (w *rowsWire) send(text []byte) (status int, said []byte, err error) {
+	body := packed(text)
+	status, answer, err := postRows(w.url, w.token, body)
+	w.up, w.down, w.calls = w.up+len(body), w.down+len(answer), w.calls+1
+	if err != nil || status != http.StatusOK {
+		return status, answer, err
+	}
+	said, err = unpacked(answer)
+	return status, said, err
+}
+
+var packers = sync.Pool{New: func() any { return gzip.NewWriter(nil) }}
+
+func packed(text []byte) []byte {
 	var body bytes.Buffer
-	z := gzip.NewWriter(&body)
+	z := packers.Get().(*gzip.Writer)
+	defer packers.Put(z)
+	z.Reset(&body)
 	_, _ = z.Write(text)
 	_ = z.Close()
-	w.up, w.calls = w.up+body.Len(), w.calls+1
-	request, err := http.NewRequest(http.MethodPost, w.url, &body)
+	return body.Bytes()
+}
+
+func unpacked(body []byte) ([]byte, error) {
+	from := bytes.NewReader(body)
+	z, err := gzip.NewReader(from)
+	if err != nil {
+		return nil, err
+	}
+	z.Multistream(false) // a browser stops there
+	said, err := io.ReadAll(z)
+	if err == nil && from.Len() > 0 {
+		err = fmt.Errorf("%d bytes stand behind the first gzip member", from.Len())
+	}
+	return said, err
+}
+
+// postRows posts packed rows and returns the answer as it came, packed unless it is a
+// problem.
+func postRows(url, token string, body []byte) (status int, answer []byte, err error) {
+	request, err := http.NewRequest(http.MethodPost, url, bytes.NewReader(body))
 	if err != nil {
 		return 0, nil, err
 	}
 	for name, value := range map[string]string{
-		"Authorization": "Bearer " + w.token, "Content-Type": rowsMedia, "Content-Encoding": "gzip", "Accept": rowsMedia, "Accept-Encoding": "gzip",
+		"Authorization": "Bearer " + token, "Content-Type": rowsMedia, "Content-Encoding": "gzip", "Accept": rowsMedia, "Accept-Encoding": "gzip",
 	} {
 		request.Header.Set(name, value)
 	}
-	response, err := http.DefaultClient.Do(request)
+	response, err := starClient.Do(request)
 	if err != nil {
 		return 0, nil, err
 	}
 	defer response.Body.Close()
-	packed, err := io.ReadAll(response.Body)
-	if err != nil || response.Header.Get("Content-Encoding") != "gzip" {
-		return response.StatusCode, packed, err
+	answer, err = io.ReadAll(response.Body)
+	if err == nil && response.StatusCode == http.StatusOK && response.Header.Get("Content-Encoding") != "gzip" {
+		err = errors.New("the answer is not packed")
 	}
-	w.down += len(packed)
-	from := bytes.NewReader(packed)
-	unpack, err := gzip.NewReader(from)
-	if err != nil {
-		return 0, nil, err
-	}
-	unpack.Multistream(false) // a browser stops there
-	said, err = io.ReadAll(unpack)
-	if err == nil && from.Len() > 0 {
-		err = fmt.Errorf("%d bytes stand behind the first gzip member", from.Len())
-	}
-	return response.StatusCode, said, err
+	return response.StatusCode, answer, err
 }

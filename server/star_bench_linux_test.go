@@ -29,7 +29,7 @@ func BenchmarkSetlogHub(b *testing.B) {
 		m.meet(s)
 		want := w.want()
 		fresh := s.agree(want, chance)
-		m.add("setlog1.fresh_bytes", float64(fresh.down))
+		m.add("setlog1.fresh_bytes", float64(fresh.wire.down))
 		m.idle(s)
 		s.decide()
 		s.round()
@@ -70,7 +70,7 @@ func (m *medians) meet(s *star) {
 	edits, delivered := 0, 0
 	for i, d := range s.devices {
 		edits += len(s.work.edits[i])
-		d.up, d.down = 0, 0
+		d.wire.up, d.wire.down = 0, 0
 	}
 	delivered = edits * (len(s.devices) - 1)
 	before, begun := cpuOf(m.b, s.process.Process.Pid), time.Now()
@@ -79,7 +79,7 @@ func (m *medians) meet(s *star) {
 	took, cpu := time.Since(begun), cpuOf(m.b, s.process.Process.Pid)-before
 	up, down := 0, 0
 	for _, d := range s.devices {
-		up, down = up+d.up, down+d.down
+		up, down = up+d.wire.up, down+d.wire.down
 	}
 	perEdit := cpu.Seconds() * 1e6 / float64(edits)
 	m.add("setlog1.converge_s", took.Seconds())
@@ -136,14 +136,14 @@ func openYardstick(b *testing.B) *yardstick.File {
 // idle measures an exchange with nothing to say, both bodies.
 func (m *medians) idle(s *star) {
 	d := s.devices[0]
-	d.up, d.down, d.calls = 0, 0, 0
+	d.wire.up, d.wire.down, d.wire.calls = 0, 0, 0
 	if err := d.settleUp(); err != nil {
 		m.b.Fatal(err)
 	}
-	if d.calls != 1 {
-		m.b.Fatalf("an exchange with nothing to say took %d calls", d.calls)
+	if d.wire.calls != 1 {
+		m.b.Fatalf("an exchange with nothing to say took %d calls", d.wire.calls)
 	}
-	m.add("setlog1.idle_bytes", float64(d.up+d.down))
+	m.add("setlog1.idle_bytes", float64(d.wire.up+d.wire.down))
 }
 
 // cpuOf is the processor time that a process has used so far, its own and the

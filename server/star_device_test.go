@@ -3,7 +3,6 @@ package main
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"math/rand/v2"
 	"sync"
@@ -16,15 +15,12 @@ import (
 type starDevice struct {
 	api.Admission
 	label   string
-	url     string // of its exchange
+	wire    rowsWire
 	chance  *rand.Rand
 	replica *logbook.Replica
 	log     logbook.Line
 	dot     logbook.Dot     // of the latest edit of this start
 	apart   []*logbook.Edit // made while the devices were apart
-
-	up, down int // bytes of bodies so far, as they went over the wire
-	calls    int
 
 	mu     sync.Mutex    // where it listens while it works
 	cursor string        // as it was told last
@@ -61,40 +57,22 @@ func (d *starDevice) replace(record logbook.ID, field string, value logbook.Valu
 	return []logbook.Change{logbook.Replace(v, field, value)}
 }
 
-// exchange is one call.
+// exchange is one exchange.
 func (d *starDevice) exchange() (more bool, err error) {
-	said := d.replica.Request(d.log)
-	request := crashRequest{Cursor: said.Cursor, Edits: said.Edits, Have: spansOf(said.Have)}
-	if said.Run != (logbook.Line{}) {
-		request.Run = said.Run.String()
-	}
-	body, err := json.Marshal(request)
+	_, a, err := d.wire.exchange(d.replica, d.log)
 	if err != nil {
 		return false, err
 	}
-	b, err := post(d.url, d.Token, body)
-	if err != nil {
-		return false, err
-	}
-	d.up, d.down, d.calls = d.up+len(body), d.down+len(b), d.calls+1
-	var a crashAnswer
-	if err := json.Unmarshal(b, &a); err != nil {
-		return false, err
-	}
-	answer, err := a.answer()
-	if err != nil {
-		return false, err
-	}
-	for _, one := range answer.Answers {
+	for _, one := range a.Answers {
 		if one.Outcome != logbook.AnswerTaken && one.Outcome != logbook.AnswerRepeat {
 			return false, fmt.Errorf("edit %s was answered with %s: %s", one.Dot, one.Outcome, one.Reason)
 		}
 	}
-	d.cursor = answer.Cursor
-	for _, e := range answer.Edits {
+	d.cursor = a.Cursor
+	for _, e := range a.Edits {
 		d.came = append(d.came, e.Dot)
 	}
-	d.log, more = d.replica.Take(answer)
+	d.log, more = d.replica.Take(a)
 	return more, nil
 }
 

@@ -60,7 +60,7 @@ func (s *star) listenAll() *live {
 }
 
 func (d *starDevice) events(ctx context.Context) (*http.Response, error) {
-	request, err := http.NewRequestWithContext(ctx, http.MethodGet, strings.TrimSuffix(d.url, "exchange")+"events", nil)
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, strings.TrimSuffix(d.wire.url, "exchange")+"events", nil)
 	if err != nil {
 		return nil, err
 	}
@@ -73,9 +73,6 @@ func (d *starDevice) events(ctx context.Context) (*http.Response, error) {
 	}
 	return answer, err
 }
-
-// starClient has no limit of time: event streams stand.
-var starClient = &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 100}}
 
 // listen exchanges whenever the device is woken for something that it lacks.
 func (l *live) listen(d *starDevice, events *http.Response) error {
@@ -118,9 +115,9 @@ func (l *live) save(s *star, d *starDevice, e starEdit) (dot logbook.Dot, body i
 	defer d.mu.Unlock()
 	record := s.records[e.record]
 	dot = d.write(s.production, record, d.replace(record, e.field, e.value), e.at, e.offset).Dot
-	before := d.up
+	before := d.wire.up
 	_, err = d.exchange()
-	body = d.up - before
+	body = d.wire.up - before
 	return dot, body, l.tell(d, err)
 }
 

@@ -50,7 +50,7 @@ func openStar(t testing.TB, w starWork, chance *rand.Rand) *star {
 func (h *hub) newDevice(i int, chance *rand.Rand) *starDevice {
 	d := &starDevice{
 		Admission: h.admitted[i], label: labelOf(i), chance: rand.New(rand.NewPCG(chance.Uint64(), 1)),
-		url: h.url + "/v1/productions/" + h.production.String() + "/exchange",
+		wire: rowsWire{url: h.url + "/v1/productions/" + h.production.String() + "/exchange", token: h.admitted[i].Token, production: h.production},
 	}
 	d.replica = logbook.NewReplica(h.production, d.Device, func() logbook.Line { return lineFrom(d.chance) })
 	return d
