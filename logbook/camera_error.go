@@ -47,8 +47,9 @@ type learnt struct {
 	card       *card
 	cast       colorimetry.Cast
 	spread     colorimetry.Cast
-	away       float64
-	fit        int // 0 as asked, 1 other glass, 2 other mode, 3 another family
+	away       float64 // in mired
+	aside      float64 // in Duv
+	fit        int     // 0 as asked, 1 other glass, 2 other mode, 3 another family
 	notRead    bool
 	ageMinutes float64
 }
@@ -108,6 +109,7 @@ func learnFrom(b *Book, v View, ask errorAsked) (l learnt, ok bool) {
 	l = learnt{card: c, cast: colorimetry.CameraError(s.White, label), spread: s.Uncertainty, notRead: c.reading == nil}
 	if t, err := light.CCTDuv(); err == nil {
 		l.away = max(apart(t, ask.light), apart(label, ask.label), apart(s.White, ask.white))
+		l.aside = max(aside(t, ask.light), aside(label, ask.label), aside(s.White, ask.white))
 	}
 	l.ageMinutes = math.Max(0, float64(ask.now-c.at)/60000)
 	switch {
@@ -127,6 +129,14 @@ func apart(a, b colorimetry.CCTDuv) float64 {
 		return 0
 	}
 	return math.Abs(float64(a.Mired() - b.Mired()))
+}
+
+// aside is a distance in Duv; 0 where one of the two is not given.
+func aside(a, b colorimetry.CCTDuv) float64 {
+	if a.CCT == 0 || b.CCT == 0 {
+		return 0
+	}
+	return math.Abs(float64(a.Duv - b.Duv))
 }
 
 // light is that on the card: measured, or inferred from another camera's card.
@@ -200,12 +210,21 @@ func (e CameraError) moves(label colorimetry.CCTDuv) (colorimetry.CCTDuv, error)
 	return white, white.Check()
 }
 
-// weigh takes the mean, a near and new card counting more. How much more is a
-// choice of this program: half at 25 mired and half after a day.
+// weight makes a near and new card count more. How much more is a choice of this
+// program: half at 10 mired or 0.003 Duv, a fifth at twice that, and half after a
+// day. An error changes along the dials: on simulated sensors the card at hand must
+// outweigh the one that was far off, or the second step repeats the first.
+func (l *learnt) weight() float64 {
+	const halfMired, halfDuv = 10, 0.003
+	far := math.Hypot(l.away/halfMired, l.aside/halfDuv)
+	return 1 / (1 + far*far) / (1 + l.ageMinutes/oldMinutes)
+}
+
+// weigh takes the weighted mean.
 func (e *CameraError) weigh(all []learnt) {
 	var sum, mired, duv, square, squareDuv float64
 	for _, l := range all {
-		w := 1 / (1 + l.away/nearMired) / (1 + l.ageMinutes/oldMinutes)
+		w := l.weight()
 		sum, mired, duv = sum+w, mired+w*float64(l.cast.Mired), duv+w*float64(l.cast.Duv)
 		e.SpreadMired = math.Max(e.SpreadMired, float64(l.spread.Mired))
 		e.SpreadDuv = math.Max(e.SpreadDuv, float64(l.spread.Duv))

@@ -65,7 +65,7 @@ func (s *situation) learnWhite(p *period, camera, body View, w *CameraWhite) {
 			ask.light = t
 		}
 	}
-	ask.mode, ask.glass = (&matching{book: s.book, setUp: s.setUp}).recordedWith(camera, body)
+	ask.mode, ask.glass = recordedWith(s.book, s.setUp, camera, body)
 	e, ok := cameraError(s.book, body, ask)
 	if !ok {
 		return

@@ -50,7 +50,7 @@ func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorim
 	white := label
 	if body, ok := m.bodyOf(m.to); ok {
 		to := ask
-		to.mode, to.glass = m.recordedWith(m.to, body)
+		to.mode, to.glass = recordedWith(m.book, m.setUp, m.to, body)
 		if e, ok := cameraError(m.book, body, to); ok {
 			if moved, err := e.moves(label); err == nil {
 				white, a.ToError = moved, &e
@@ -58,7 +58,7 @@ func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorim
 		}
 	}
 	ask.label, ask.white, ask.inferred = colorimetry.CCTDuv{}, white, true
-	ask.mode, ask.glass = m.recordedWith(m.camera, m.body)
+	ask.mode, ask.glass = recordedWith(m.book, m.setUp, m.camera, m.body)
 	if e, ok := cameraError(m.book, m.body, ask); ok {
 		a.CameraError = &e
 	}
@@ -75,15 +75,15 @@ func (m *matching) bodyOf(camera View) (View, bool) {
 
 // recordedWith is the mode and glass of a camera's newest clip in the set-up, else
 // as the set-up has it.
-func (m *matching) recordedWith(camera, body View) (mode, glass string) {
-	if _, _, clip, ok := lastSetting(m.book, m.setUp, camera); ok {
-		v, _ := m.book.RecordOf(KindClip, clip)
+func recordedWith(b *Book, setUp, camera, body View) (mode, glass string) {
+	if _, _, clip, ok := lastSetting(b, setUp, camera); ok {
+		v, _ := b.RecordOf(KindClip, clip)
 		return modeOf(v.Text("recordingMode"), body), glassOf(v.Text("lens"), v.Text("filters"))
 	}
-	for _, key := range m.setUp.Keys("cameras") {
-		if id, err := ParseID(key); err == nil && m.book.Resolve(id) == camera.ID {
+	for _, key := range setUp.Keys("cameras") {
+		if id, err := ParseID(key); err == nil && b.Resolve(id) == camera.ID {
 			in := "cameras/" + key + "/"
-			return modeOf(m.setUp.Text(in+"recordingMode"), body), glassOf(m.setUp.Text(in+"lens"), m.setUp.Text(in+"filters"))
+			return modeOf(setUp.Text(in+"recordingMode"), body), glassOf(setUp.Text(in+"lens"), setUp.Text(in+"filters"))
 		}
 	}
 	return modeOf("", body), ""

@@ -60,7 +60,12 @@ type CameraNow struct {
 	Second       *Dialled      `json:"second,omitempty"`
 	Problem      string        `json:"problem,omitempty"` // why there is no aim or nothing to dial
 	Caveats      []string      `json:"caveats,omitempty"` // what Dial assumes
-	Last         *LastSetting  `json:"last,omitempty"`
+	// CameraError is what grey cards taught about the body for this light, and
+	// DialByCards what to dial for the aim where it is counted in: Dial, Last and
+	// the deviations rest on the label.
+	CameraError *CameraError `json:"cameraError,omitempty"`
+	DialByCards *Dialled     `json:"dialByCards,omitempty"`
+	Last        *LastSetting `json:"last,omitempty"`
 }
 
 // LastSetting is what a camera's newest clip in the set-up was set to.
@@ -216,7 +221,27 @@ func (s *situation) dialNow(c *CameraNow, body View, ok bool, p *period) error {
 		return err
 	}
 	c.Dial, c.Second, c.Caveats = &best, second, caveats
+	s.dialByCards(c, body, want, p)
 	return nil
+}
+
+// dialByCards adds what grey cards say of the body, in the light at hand.
+func (s *situation) dialByCards(c *CameraNow, body View, want colorimetry.CCTDuv, p *period) {
+	light, err := p.reference.cctDuv()
+	if err != nil {
+		return
+	}
+	camera, _ := s.book.RecordOf(KindCamera, c.Camera)
+	ask := errorAsked{family: familyOfOrigin(s.book, p.origin), light: light, white: want, now: s.now, inferred: true}
+	ask.mode, ask.glass = recordedWith(s.book, s.setUp, camera, body)
+	e, ok := cameraError(s.book, body, ask)
+	if !ok {
+		return
+	}
+	c.CameraError = &e
+	if best, _, _, err := s.known.whatToDialWith(body, want, p.reference.XY, e.cast); err == nil {
+		c.DialByCards = &best
+	}
 }
 
 func (s *situation) lastNow(p *period, camera View, aim AimOf) *LastSetting {

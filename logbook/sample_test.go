@@ -243,3 +243,47 @@ func TestACustomWhiteFromACardWhoseLightWasNotMeasured(t *testing.T) {
 		t.Errorf("confidence: got %q, want label", got.Origin.Confidence)
 	}
 }
+
+func TestNowSaysWhatToDialByCards(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.shoot("5600", "5600")
+	before, err := Now(s.book(), s.setUp, s.clock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c := before.Cameras[1]; c.Letter != "B" || c.CameraError != nil || c.DialByCards != nil {
+		t.Fatalf("without cards: got %+v", c)
+	}
+	s.card(s.b, 5600, day5600, 54, 0, s.reading) // B's whites are 54 mired too warm
+	got, err := Now(s.book(), s.setUp, s.clock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := got.Cameras[1]
+	if c.CameraError == nil || c.CameraError.Mired != 54 || c.DialByCards == nil {
+		t.Fatalf("got %+v", c)
+	}
+	// By the label 5600 K is neutral; by the card the preset of 7000 K is nearest: see TestMatchCountsInWhatCardsTaught.
+	if c.Dial.Preset == "shade" || c.DialByCards.Preset != "shade" {
+		t.Errorf("got %q by the label and %q by cards, want another setting by cards", c.Dial.Words, c.DialByCards.Words)
+	}
+}
+
+func TestANearCardOutweighsOneThatWasFarOff(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.shoot("5600", "4300")
+	s.card(s.b, 5600, day5600, 30, 0, s.reading) // 24 mired from the setting that will be asked about
+	s.card(s.b, 4300, day5600, -50, 0, s.reading)
+	// The error wanted is that of a white near 5600 K: of the second card, which has one of 5479 K.
+	got := s.match().CameraError
+	if got == nil || len(got.Samples) != 2 {
+		t.Fatalf("got %+v", got)
+	}
+	// 30 mired away weigh 1/(1+9), 4 mired away 1/(1+0.16): (3 − 43.1)/0.962 = −41.7.
+	near(t, "mired", got.Mired, -42, 1)
+	if got.SpreadMired < 50 || got.Confidence == "good" {
+		t.Errorf("cards 80 mired apart: got %q", got.Words)
+	}
+}
