@@ -26,7 +26,7 @@ var leastRoles = map[string]Role{
 	"getLampLearnt": Reader, "getGelLearnt": Reader, "getMeterLearnt": Reader,
 	"getPlane": Reader, "getDrift": Reader, "getSwatches": Reader,
 	"getNow": Reader, "getMatch": Reader, "logEvent": Editor, "listDeviations": Reader,
-	"listConflicts": Reader, "listTwins": Reader, "answerTwin": Editor, "exchange": Reader, "listQuarantine": Reader,
+	"listConflicts": Reader, "listTwins": Reader, "answerTwin": Editor, "exchange": Reader, "listQuarantine": Reader, "correctEdit": Editor, "discardEdit": Editor,
 	"getBundle": Reader, "takeBundle": Editor, "getEvents": Reader, "getMissing": Reader,
 	"getColorLogCSV": Guest, "getColorLogJSON": Guest,
 }
@@ -57,7 +57,7 @@ func operationsOf(t *testing.T) []operation {
 func (o operation) address(production logbook.ID) string {
 	nowhere := drawID().String()
 	return strings.NewReplacer("{production}", production.String(), "{kind}", "take", "{record}", nowhere, "{setUp}", nowhere,
-		"{device}", nowhere, "{first}", nowhere, "{second}", nowhere, "{code}", "BCDFGHJK").Replace(o.path)
+		"{device}", nowhere, "{first}", nowhere, "{second}", nowhere, "{code}", "BCDFGHJK", "{dot}", "00c0ffee00c0ffee.9").Replace(o.path)
 }
 
 func (o operation) try(c *client, production logbook.ID) *reply {

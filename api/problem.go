@@ -128,6 +128,8 @@ var problemTable = []struct {
 	{colorlog.ErrScope, http.StatusNotFound, "no-scope", "There is no such day or set-up"},
 	{ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},
 	{ErrNoInvitation, http.StatusNotFound, "no-invitation", "There is no such invitation"},
+	{logbook.ErrNotRefused, http.StatusNotFound, "not-refused", "No refused edit is held under this dot"},
+	{logbook.ErrSettled, http.StatusConflict, "settled", "It was corrected or discarded before"},
 	{ErrExists, http.StatusConflict, "exists", "It exists already"},
 	{ErrOwnDevice, http.StatusConflict, "own-device", "The server's own device stays"},
 

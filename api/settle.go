@@ -64,36 +64,3 @@ func (s *service) ListConflicts(c echo.Context, production openapi.ProductionPar
 	})
 	return answer(c, http.StatusOK, out)
 }
-
-// ListQuarantine lists the edits that are held and do not apply.
-func (s *service) ListQuarantine(c echo.Context, production openapi.ProductionParameter) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
-	type refusal struct {
-		Edit   *logbook.Edit `json:"edit"`
-		Reason string        `json:"reason"`
-	}
-	out := struct {
-		Refused []refusal       `json:"refused"`
-		Clashes []*logbook.Edit `json:"clashes"`
-	}{[]refusal{}, []*logbook.Edit{}}
-	l.Read(func(b *logbook.Book) {
-		for _, r := range b.Refused() {
-			out.Refused = append(out.Refused, refusal{r.Edit, r.Reason})
-		}
-	})
-	clashes, err := l.Clashes()
-	if err != nil {
-		return err
-	}
-	for _, entry := range clashes {
-		e, err := logbook.DecodeEdit(entry.Bytes)
-		if err != nil {
-			return err
-		}
-		out.Clashes = append(out.Clashes, e)
-	}
-	return answer(c, http.StatusOK, out)
-}

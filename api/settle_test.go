@@ -85,7 +85,7 @@ func TestTwoDevicesThatWorkedApart(t *testing.T) {
 		}
 		q := g.ask("GET", g.base+"/quarantine", "").want(200)
 		reason, _ := q.at("refused", 0, "reason").Text()
-		if q.count("refused") != 1 || !strings.Contains(reason, "kelvin is -3") || q.count("clashes") != 1 || q.at("clashes", 0, "set", "kelvin") != "5000" {
+		if q.count("refused") != 1 || !strings.Contains(reason, "kelvin is -3") || q.count("clashes") != 1 || q.at("clashes", 0, "edit", "set", "kelvin") != "5000" || q.at("clashes", 0, "held", "set", "kelvin") != "4300.0" {
 			t.Errorf("got %s", q.body)
 		}
 	})

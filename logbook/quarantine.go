@@ -11,6 +11,10 @@ import (
 // held.
 var ErrNotRefused = errors.New("no refused edit is held under this dot")
 
+// ErrSettled is wrapped where a refused edit is to be corrected that somebody
+// corrected or discarded before.
+var ErrSettled = errors.New("somebody corrected or discarded it before: change the record itself")
+
 // Quarantined is a refused edit and what people did about it. The edit stays and
 // travels, whatever they did.
 type Quarantined struct {
@@ -82,16 +86,21 @@ func Discard(b *Book, d Dot, id ID) (note ID, drafts []Draft, err error) {
 	if v, ok := discardNotes(b)[d]; ok {
 		return v.ID, nil, nil
 	}
+	return id, []Draft{b.discardNote(r, id, "discarded")}, nil
+}
+
+// discardNote is the note that a refused edit is done with.
+func (b *Book) discardNote(r Refusal, id ID, how string) Draft {
 	about := r.Edit.Record
 	if about.IsZero() {
 		about = b.production
 	}
-	return id, []Draft{{KindNote, id, []Change{
+	return Draft{KindNote, id, []Change{
 		{"about", TextValue(about.String()), nil},
-		{"text", TextValue(noteText("an edit by " + r.Edit.By + " is discarded: " + r.Reason)), nil},
+		{"text", TextValue(noteText("an edit by " + r.Edit.By + " is " + how + ": " + r.Reason)), nil},
 		{"to", `{"as":"set"}`, nil},
-		{discards, TextValue(d.String()), nil},
-	}}}, nil
+		{discards, TextValue(r.Edit.Dot.String()), nil},
+	}}
 }
 
 // noteText makes a reason fit for a note: it may quote anything that was sent.

@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -89,5 +90,21 @@ func TestAReasonThatQuotesAnythingFitsANote(t *testing.T) {
 		if err := Judge(note); err != nil {
 			t.Errorf("%s: the note is refused: %v", c.name, err)
 		}
+	}
+}
+
+func TestACorrectionLeavesOutNamesThatNoEditCanHaveSeen(t *testing.T) {
+	own := Dot{testLine(1), 2}
+	seen := Dot{testLine(2), 7}
+	b := bookOf(clipEdit(1, 2, "kelvin", "4300", own, Dot{testLine(1), 9}, seen))
+	if len(b.Refused()) != 1 {
+		t.Fatal("an edit that names itself was taken")
+	}
+	drafts, err := Correct(b, own, "{}", testID(8))
+	if err != nil || len(drafts) != 1 || len(drafts[0].Set) != 1 {
+		t.Fatalf("got %v (%v), want one edit of one field", drafts, err)
+	}
+	if got := drafts[0].Set[0]; got.Value != "4300" || !slices.Equal(got.Over, []Dot{own, seen}) {
+		t.Errorf("got %v, want the value over the edit itself and what it can have seen", got)
 	}
 }

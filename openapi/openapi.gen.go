@@ -706,8 +706,36 @@ type Productions struct {
 // Quarantine defines model for Quarantine.
 type Quarantine struct {
 	// Clashes edits whose dot is held with other bytes; kept aside
-	Clashes []Edit `json:"clashes"`
+	Clashes []struct {
+		// Dot the identity of an edit: line and number
+		//
+		// Example: 00c0ffee00c0ffee.1
+		Dot Dot `json:"dot"`
+
+		// Edit one change to one record by one device; members that this version does not know are kept
+		//
+		// Example: {"at":"2026-03-04T05:06:07.089Z","by":"2nd AC","device":"018f6d2a-0000-7000-8000-000000000002","kind":"clip","line":"00c0ffee00c0ffee","n":7,"offsetMs":240,"over":{"kelvin":["00c0ffee00c0ffee.3"]},"production":"018f6d2a-0000-7000-8000-000000000001","record":"018f6d2a-0000-7000-8000-000000000009","set":{"kelvin":4300}}
+		Edit Edit `json:"edit"`
+
+		// Held the edit that came first under the dot, and applies
+		Held       Edit      `json:"held"`
+		ReceivedAt time.Time `json:"receivedAt"`
+
+		// Via the device that brought it
+		Via openapi_types.UUID `json:"via"`
+	} `json:"clashes"`
 	Refused []struct {
+		// Corrected the edit that names it as replaced; absent where there is none
+		Corrected *Edit `json:"corrected,omitempty"`
+
+		// Discarded the first edit of the note that discards it; absent where none stands
+		Discarded *Edit `json:"discarded,omitempty"`
+
+		// Dot the identity of an edit: line and number
+		//
+		// Example: 00c0ffee00c0ffee.1
+		Dot Dot `json:"dot"`
+
 		// Edit one change to one record by one device; members that this version does not know are kept
 		//
 		// Example: {"at":"2026-03-04T05:06:07.089Z","by":"2nd AC","device":"018f6d2a-0000-7000-8000-000000000002","kind":"clip","line":"00c0ffee00c0ffee","n":7,"offsetMs":240,"over":{"kelvin":["00c0ffee00c0ffee.3"]},"production":"018f6d2a-0000-7000-8000-000000000001","record":"018f6d2a-0000-7000-8000-000000000009","set":{"kelvin":4300}}
@@ -882,6 +910,11 @@ type DeletedFilterParameter = bool
 // DeviceParameter defines model for device.
 type DeviceParameter = openapi_types.UUID
 
+// DotParameter the identity of an edit: line and number
+//
+// Example: 00c0ffee00c0ffee.1
+type DotParameter = Dot
+
 // DriftLightParameter defines model for driftLight.
 type DriftLightParameter = openapi_types.UUID
 
@@ -1020,6 +1053,9 @@ type GetEventsParams struct {
 	LastEventIDParameter *LastEventIDParameter `json:"Last-Event-ID,omitempty"`
 }
 
+// CorrectEditApplicationMergePatchPlusJSONBody defines parameters for CorrectEdit.
+type CorrectEditApplicationMergePatchPlusJSONBody = map[string]interface{}
+
 // GetReadingColorParams defines parameters for GetReadingColor.
 type GetReadingColorParams struct {
 	// SpectralReferenceParameter What to compare a spectrum with: tungsten (3200 K), daylight or blackBody of its own CCT, or the id of a reading with a spectrum; absent: the first three
@@ -1149,6 +1185,9 @@ type PatchProductionApplicationMergePatchPlusJSONRequestBody = RecordPatch
 // ExchangeJSONRequestBody defines body for Exchange for application/json ContentType.
 type ExchangeJSONRequestBody = ExchangeRequest
 
+// CorrectEditApplicationMergePatchPlusJSONRequestBody defines body for CorrectEdit for application/merge-patch+json ContentType.
+type CorrectEditApplicationMergePatchPlusJSONRequestBody = CorrectEditApplicationMergePatchPlusJSONBody
+
 // CreateRecordJSONRequestBody defines body for CreateRecord for application/json ContentType.
 type CreateRecordJSONRequestBody = RecordBody
 
@@ -1247,6 +1286,12 @@ type ServerInterface interface {
 	// ListQuarantine Edits that are held and do not apply
 	// (GET /v1/productions/{production}/quarantine)
 	ListQuarantine(ctx echo.Context, productionParameter ProductionParameter) error
+	// CorrectEdit Put a refused edit right
+	// (POST /v1/productions/{production}/quarantine/{dot}/correct)
+	CorrectEdit(ctx echo.Context, productionParameter ProductionParameter, dotParameter DotParameter) error
+	// DiscardEdit Note that a refused edit is discarded
+	// (POST /v1/productions/{production}/quarantine/{dot}/discard)
+	DiscardEdit(ctx echo.Context, productionParameter ProductionParameter, dotParameter DotParameter) error
 	// GetCorrections What to do to the footage of a clip
 	// (GET /v1/productions/{production}/records/clip/{record}/corrections)
 	GetCorrections(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter) error
@@ -1823,6 +1868,54 @@ func (w *ServerInterfaceWrapper) ListQuarantine(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListQuarantine(ctx, productionParameter)
+	return err
+}
+
+// CorrectEdit converts echo context to params.
+func (w *ServerInterfaceWrapper) CorrectEdit(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "dot" -------------
+	var dotParameter DotParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "dot", ctx.Param("dot"), &dotParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dot: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CorrectEdit(ctx, productionParameter, dotParameter)
+	return err
+}
+
+// DiscardEdit converts echo context to params.
+func (w *ServerInterfaceWrapper) DiscardEdit(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "dot" -------------
+	var dotParameter DotParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "dot", ctx.Param("dot"), &dotParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dot: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DiscardEdit(ctx, productionParameter, dotParameter)
 	return err
 }
 
@@ -2789,6 +2882,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/productions/:production/bundle", wrapper.TakeBundle, options.OperationMiddlewares["takeBundle"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/missing", wrapper.GetMissing, options.OperationMiddlewares["getMissing"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/quarantine", wrapper.ListQuarantine, options.OperationMiddlewares["listQuarantine"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/quarantine/:dot/correct", wrapper.CorrectEdit, options.OperationMiddlewares["correctEdit"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/quarantine/:dot/discard", wrapper.DiscardEdit, options.OperationMiddlewares["discardEdit"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.csv", wrapper.GetColorLogCSV, options.OperationMiddlewares["getColorLogCSV"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.json", wrapper.GetColorLogJSON, options.OperationMiddlewares["getColorLogJSON"]...)
 

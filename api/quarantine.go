@@ -1,0 +1,122 @@
+package api
+
+import (
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/openapi"
+)
+
+// quarantined is a refused edit and what people did about it.
+type quarantined struct {
+	Dot       string        `json:"dot"`
+	Edit      *logbook.Edit `json:"edit"`
+	Reason    string        `json:"reason"`
+	Corrected *logbook.Edit `json:"corrected,omitempty"`
+	Discarded *logbook.Edit `json:"discarded,omitempty"`
+}
+
+// clash is an edit that was kept aside, and the one that is held under its dot.
+type clash struct {
+	Dot        string        `json:"dot"`
+	Edit       *logbook.Edit `json:"edit"`
+	Held       *logbook.Edit `json:"held"`
+	Via        logbook.ID    `json:"via"`
+	ReceivedAt time.Time     `json:"receivedAt"`
+}
+
+// ListQuarantine lists the edits that are held and do not apply.
+func (s *service) ListQuarantine(c echo.Context, production openapi.ProductionParameter) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	out := struct {
+		Refused []quarantined `json:"refused"`
+		Clashes []clash       `json:"clashes"`
+	}{[]quarantined{}, []clash{}}
+	l.Read(func(b *logbook.Book) {
+		for _, q := range logbook.Quarantine(b) {
+			out.Refused = append(out.Refused, quarantined{q.Edit.Dot.String(), q.Edit, q.Reason, q.Corrected, q.Discarded})
+		}
+	})
+	if out.Clashes, err = s.clashes(l); err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, out)
+}
+
+func (s *service) clashes(l *logbook.Log) ([]clash, error) {
+	out := []clash{}
+	entries, err := l.Clashes()
+	if err != nil {
+		return nil, err
+	}
+	for _, entry := range entries {
+		row := clash{Dot: entry.Dot.String(), Via: entry.Via, ReceivedAt: entry.Received.Time()}
+		if row.Edit, err = logbook.DecodeEdit(entry.Bytes); err != nil {
+			return nil, err
+		}
+		held, err := s.Store.Get(l.Production(), []logbook.Dot{entry.Dot})
+		if err != nil {
+			return nil, err
+		}
+		for _, h := range held {
+			if row.Held, err = logbook.DecodeEdit(h.Bytes); err != nil {
+				return nil, err
+			}
+		}
+		out = append(out, row)
+	}
+	return out, nil
+}
+
+// CorrectEdit puts a refused edit right and answers with its record.
+func (s *service) CorrectEdit(c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter) error {
+	return s.settleRefused(c, production, text, func(b *logbook.Book, d logbook.Dot, note logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error) {
+		patch, err := logbook.ParseValue(string(bodyOf(c)))
+		if err != nil {
+			return "", logbook.ID{}, nil, err
+		}
+		drafts, err := logbook.Correct(b, d, patch, note)
+		if err != nil {
+			return "", logbook.ID{}, nil, err
+		}
+		return drafts[0].Kind, drafts[0].Record, drafts, nil
+	})
+}
+
+// DiscardEdit notes that a refused edit is discarded and answers with the note.
+func (s *service) DiscardEdit(c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter) error {
+	return s.settleRefused(c, production, text, func(b *logbook.Book, d logbook.Dot, id logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error) {
+		note, drafts, err := logbook.Discard(b, d, id)
+		return logbook.KindNote, note, drafts, err
+	})
+}
+
+// settleRefused stores what is done about a refused edit and answers with the record
+// that says so.
+func (s *service) settleRefused(c echo.Context, production openapi.ProductionParameter, text string,
+	do func(*logbook.Book, logbook.Dot, logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error)) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	d, err := logbook.ParseDot(text)
+	if err != nil {
+		return wrong("dot", text, "the dot of a refused edit, such as 00c0ffee00c0ffee.1")
+	}
+	var kind logbook.Kind
+	var record logbook.ID
+	_, err = l.Change(s.writer(c), func(b *logbook.Book) (drafts []logbook.Draft, err error) {
+		kind, record, drafts, err = do(b, d, drawID())
+		return drafts, err
+	})
+	if err != nil {
+		return err
+	}
+	return s.show(c, l, http.StatusOK, kind, record)
+}

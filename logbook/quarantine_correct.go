@@ -1,0 +1,115 @@
+package logbook
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Correct makes the drafts that put a refused edit right: an edit of the same
+// record that sets what the refused one set, with the members of a merge patch in
+// the place of its values; null leaves a field out. It names what its author had
+// seen, and the refused edit itself: what others wrote since becomes a conflict like
+// any other, and of two corrections one does not hide the other. A fact is set
+// without naming anything; where nothing else is set, a note with the id discards
+// the refused edit. Errors wrap ErrNotRefused, ErrSettled, ErrRequest, or are of type
+// Errors.
+func Correct(b *Book, d Dot, patch Value, note ID) ([]Draft, error) {
+	r, ok := b.refused[d]
+	if !ok {
+		return nil, fmt.Errorf("%w: %s", ErrNotRefused, d)
+	}
+	if _, discarded := discardNotes(b)[d]; discarded || b.correction(r.Edit) != nil {
+		return nil, fmt.Errorf("%w: %s", ErrSettled, d)
+	}
+	values, err := corrected(r.Edit, patch)
+	if err != nil {
+		return nil, err
+	}
+	spec, _ := SpecOf(r.Edit.Kind)
+	draft := Draft{Kind: r.Edit.Kind, Record: r.Edit.Record}
+	named := false
+	for i := range r.Edit.Set {
+		c := &r.Edit.Set[i]
+		value := values[c.Field]
+		if value == "" {
+			continue
+		}
+		next := Change{Field: c.Field, Value: value}
+		if f, known := spec.Field(c.Field); !known || !f.Fact {
+			next.Over = seenBefore(r.Edit.Dot, c.Over)
+			named = true
+		}
+		draft.Set = append(draft.Set, next)
+	}
+	if len(draft.Set) == 0 {
+		return nil, fmt.Errorf("%w: nothing would be set; discard the edit instead", ErrRequest)
+	}
+	drafts := []Draft{draft}
+	if !named {
+		drafts = append(drafts, b.discardNote(r, note, "corrected"))
+	}
+	return drafts, nil
+}
+
+// seenBefore is a dot and the names beside it, without those that no edit can have
+// seen: they may be why it was refused.
+func seenBefore(own Dot, over []Dot) []Dot {
+	out := []Dot{own}
+	for _, d := range over {
+		if (d.Line != own.Line || d.N < own.N) && len(out) < MaxNames {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// corrected are the values of an edit under a patch, by field; "" for what is left
+// out.
+func corrected(e *Edit, patch Value) (map[string]Value, error) {
+	w, err := walkerOf(e.Kind, patch)
+	if err != nil {
+		return nil, err
+	}
+	values := map[string]Value{}
+	var names []string
+	for i := range e.Set {
+		values[e.Set[i].Field] = e.Set[i].Value
+		names = append(names, e.Set[i].Field)
+	}
+	put := func(path string, v Value) {
+		if _, ok := values[path]; !ok {
+			w.refuse(path, v, "a field that the refused edit set: "+strings.Join(names, ", "))
+		} else if v == Null {
+			values[path] = ""
+		} else {
+			values[path] = v
+		}
+	}
+	w.service = func(name string, v Value) bool {
+		if v == Null {
+			put(name, v)
+		}
+		return v == Null
+	}
+	w.field = func(f *Field, path string, v Value) {
+		if v != Null && (f.Type == Group || f.Type == Form) {
+			base := values[path]
+			if as := v.Member("as"); as != "" && !as.Equal(base.Member("as")) {
+				base = ""
+			}
+			v = mergePatch(base, v)
+		}
+		if v == Null || w.check(judgeValue(f, v, true), f, path) {
+			put(path, v)
+		}
+	}
+	w.cleared = func(path string) {
+		for _, name := range names {
+			if strings.HasPrefix(name, path+"/") {
+				put(name, Null)
+			}
+		}
+	}
+	w.walk("", patch)
+	return values, w.result()
+}
