@@ -76,6 +76,9 @@ const (
 	LightOffOwnColor      = "light-off-own-color"
 	ReadingStale          = "reading-stale"
 	LightDrifted          = "light-drifted"
+	LightLeaving          = "light-leaving"
+	MixDrifted            = "mix-drifted"
+	MixDisagrees          = "mix-disagrees"
 	NoReading             = "no-reading"
 	NoWhite               = "no-white"
 	WhiteUnresolved       = "white-unresolved"
@@ -122,6 +125,8 @@ func (s *situation) deviations(acceptances []acceptance) []Deviation {
 	all = append(all, s.cameraFindings()...)
 	all = append(all, s.mustMatch()...)
 	all = append(all, s.lightFindings()...)
+	all = append(all, s.mixFindings()...)
+	all = append(all, s.leaving()...)
 	all = append(all, s.missingFindings()...)
 	all = append(all, s.takeNumbersTwice()...)
 	all = append(all, s.references()...)

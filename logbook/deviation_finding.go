@@ -24,7 +24,7 @@ type sighting struct {
 // several findings of one cause the first of these gives the deviation its name.
 var DeviationKinds = []string{
 	SettingOffAim, AutomaticWhite, SettingNotOnBody, NoSettings, AimNotReachable,
-	CamerasDiffer, TakesDiffer, SetUpsDiffer, SettingsCarriedOver, LightOffReference, LightOffOwnColor, LightDrifted, ReadingStale,
+	CamerasDiffer, TakesDiffer, SetUpsDiffer, SettingsCarriedOver, LightOffReference, LightOffOwnColor, LightDrifted, MixDrifted, MixDisagrees, LightLeaving, ReadingStale,
 	NoWhite, WhiteUnresolved, NoReading, NoChart, TakeNumberTwice, ReferenceLeadsNowhere,
 }
 

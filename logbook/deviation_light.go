@@ -57,6 +57,7 @@ func (s *situation) roleLimits(light View) Limits {
 func (s *situation) lightOff(light View, m *Measurement, p *period) (sighting, bool) {
 	limits := s.roleLimits(light)
 	var d Difference
+	var against []*Measurement
 	f := s.lightSighting(LightOffReference, light, m, p)
 	name := light.Text("name")
 	switch lightIntent(light) {
@@ -84,20 +85,13 @@ func (s *situation) lightOff(light View, m *Measurement, p *period) (sighting, b
 		return f, false
 	}
 	f.measured(d, limits)
-	f.Words += meterWords(limit, m)
+	if f.Kind == LightOffReference {
+		against = s.referenceReadings(p)
+	} else if v, ok := s.book.RecordOf(KindReading, f.ComparedWith.Record); ok {
+		against = append(against, MeasurementOf(s.book, v))
+	}
+	f.Words += s.floorWords(limit, m, against...)
 	return f, true
-}
-
-// meterWords says so where a limit is finer than the meter.
-func meterWords(limit Size, meters ...*Measurement) string {
-	floor := 0.0
-	for _, m := range meters {
-		floor += m.floorMired()
-	}
-	if limit.Mired == nil || floor <= *limit.Mired {
-		return ""
-	}
-	return fmt.Sprintf("; the limit of %g mired is finer than the meter, which tells ±%g", *limit.Mired, floor)
 }
 
 // ownColor is the colour that a light is to hold: its target, else that of its
@@ -143,20 +137,21 @@ func (s *situation) drift(light View, m *Measurement, p *period) (d Difference, 
 	if since == nil || since.TakenAt >= m.TakenAt || m.Color == nil {
 		return d, since, false
 	}
+	before, by, _ := s.asReadBy(m.Meter, since)
 	if a, err := m.Color.cctDuv(); err == nil {
-		if b, err := since.Color.cctDuv(); err == nil {
+		if b, err := before.CCTDuv(); err == nil {
 			d.setCast(colorimetry.CastOf(a, b))
 		}
 	}
-	d.Steps = colorDifference(m.Color.XY, since.Color.XY).Steps
+	d.Steps = colorDifference(m.Color.XY, before).Steps
 	if p.reference != nil {
 		now, err := colorimetry.Picture(m.Color.XY, p.reference.XY, colorimetry.CAT16)
-		then, err2 := colorimetry.Picture(since.Color.XY, p.reference.XY, colorimetry.CAT16)
+		then, err2 := colorimetry.Picture(before, p.reference.XY, colorimetry.CAT16)
 		if err == nil && err2 == nil {
 			d.Steps = rounded(colorimetry.PictureSteps(now, then), stepsDecimals)
 		}
 	}
-	d.Words = d.words()
+	d.Words = d.words() + by.countedWords()
 	return d, since, true
 }
 
@@ -186,11 +181,7 @@ func (s *situation) drifted(light View, m *Measurement, p *period) (sighting, bo
 	f := s.lightSighting(LightDrifted, light, m, p)
 	minutes := roundTo(float64(m.TakenAt-since.TakenAt)/60000, 0)
 	f.Words = fmt.Sprintf("%s has drifted in %g minutes: it is %s", light.Text("name"), minutes, d.Words)
-	meters := []*Measurement{m}
-	if m.Meter != since.Meter {
-		meters = append(meters, since)
-	}
-	f.Words += meterWords(limit, meters...)
+	f.Words += s.floorWords(limit, m, since)
 	f.measured(d, limits)
 	f.Value.Minutes = &minutes
 	f.ComparedWith = &Compared{"its reading when the white was chosen", since.Reading}

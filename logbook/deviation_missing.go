@@ -10,7 +10,8 @@ func (s *situation) missingFindings() (all []sighting) {
 	all = append(all, s.noReading()...)
 	all = append(all, s.noWhite()...)
 	all = append(all, s.noChart()...)
-	return append(all, s.carriedOver()...)
+	all = append(all, s.carriedOver()...)
+	return append(all, s.sinceBattery()...)
 }
 
 func (s *situation) missing(kind, words string) sighting {
@@ -127,6 +128,30 @@ func (s *situation) carriedOver() (all []sighting) {
 		f.cause += "/" + causeOf(camera.ID, clip.Ref("body"))
 		f.subjects, f.takes, f.clip, f.camera = []ID{camera.ID}, s.takesOf(clip), clip.ID, camera.ID
 		all = append(all, f)
+	}
+	return all
+}
+
+// sinceBattery: a body that was without power may have forgotten its settings, so
+// that what was read off before says nothing any more.
+func (s *situation) sinceBattery() (all []sighting) {
+	for _, camera := range s.cameras {
+		at, ok := camera.Time("newBatteryAt")
+		if !ok {
+			continue
+		}
+		for _, clip := range s.clips {
+			if clip.Ref("camera") != camera.ID || clipTime(clip) < at {
+				continue
+			}
+			if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
+				break
+			}
+			f := s.missing(SettingsCarriedOver, fmt.Sprintf("the settings of camera %s were carried over a new battery and not read off since", camera.Text("letter")))
+			f.cause = causeOf(SettingsCarriedOver, "battery", s.setUp.ID, camera.ID)
+			f.subjects, f.takes, f.clip, f.camera = []ID{camera.ID}, s.takesOf(clip), clip.ID, camera.ID
+			all = append(all, f)
+		}
 	}
 	return all
 }

@@ -356,3 +356,26 @@ func TestDeviationsDoNotDependOnTheOrderOfEdits(t *testing.T) {
 		}
 	}
 }
+
+func TestSettingsAreReadOffAgainAfterABattery(t *testing.T) {
+	s := newStage(t)
+	s.minute(10)
+	s.shoot("5600", "5600")
+	s.minute(20)
+	s.set(s.a, "newBatteryAt", stamp(20))
+	s.minute(25)
+	take := s.take()
+	s.clip(s.a, take, "5600", "settingsAre", `"carriedOver"`)
+	all := s.deviations(s.setUp, 30)
+	mustKinds(t, all, SettingsCarriedOver)
+	if d := all[0]; d.Count != 1 || len(d.Takes) != 1 || d.Takes[0] != take || !strings.Contains(d.Words, "camera A were carried over a new battery") {
+		t.Errorf("got %+v, want the take after the battery", d)
+	}
+	s.minute(35)
+	s.clip(s.a, s.take(), "5600")
+	s.minute(40)
+	s.clip(s.a, s.take(), "5600", "settingsAre", `"carriedOver"`)
+	if all := s.deviations(s.setUp, 45); len(all) != 1 || all[0].Count != 1 {
+		t.Errorf("got %+v, want the one take before they were read off", all)
+	}
+}

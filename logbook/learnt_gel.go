@@ -195,7 +195,7 @@ func apartInTime(a, b *Measurement) Millis { return max(a.TakenAt-b.TakenAt, b.T
 // alike reports whether two readings of a light were made by one meter, at one
 // place, under one sky, with its dials and level the same.
 func alike(light View, a, b *Measurement) bool {
-	if a.Meter != b.Meter || a.Position != b.Position || a.Sky != b.Sky || a.Purpose == "meterCompare" || b.Purpose == "meterCompare" {
+	if !sameMeter(a.Meter, b.Meter) || a.Position != b.Position || a.Sky != b.Sky || a.Purpose == "meterCompare" || b.Purpose == "meterCompare" {
 		return false
 	}
 	for _, st := range lightState {

@@ -27,9 +27,20 @@ type MeterDifference struct {
 	Words       string   `json:"words"`
 }
 
-// togetherAtMost is how far apart in time two meters may have read one light: a
-// choice of this program.
-const togetherAtMost = Millis(10 * 60000)
+// How far apart in time two meters may have read one light: a choice of this
+// program. Light from the sky does not wait.
+const (
+	togetherAtMost      = Millis(10 * 60000)
+	togetherUnderTheSky = Millis(2 * 60000)
+)
+
+func together(m, o *Measurement) bool {
+	switch m.Sky {
+	case "", "inside", "night":
+		return apartInTime(m, o) <= togetherAtMost
+	}
+	return apartInTime(m, o) <= togetherUnderTheSky
+}
 
 // LearntOfMeter compares a meter with every other. Errors wrap ErrNoRecord.
 func LearntOfMeter(b *Book, meter ID, now Millis) (MeterLearnt, error) {
@@ -133,7 +144,7 @@ func metersTogether(b *Book, all []*Measurement, meter, other ID) (pairs [][2]*M
 		}
 		var best *Measurement
 		for _, o := range all {
-			if o.Meter != other || o.Color == nil || used[o] || apartInTime(m, o) > togetherAtMost || !sameThing(b, m, o) {
+			if o.Meter != other || o.Color == nil || used[o] || !together(m, o) || !sameThing(b, m, o) {
 				continue
 			}
 			if best == nil || apartInTime(m, o) < apartInTime(m, best) {

@@ -18,6 +18,7 @@ type SetUpNow struct {
 	Reference       *Chromaticity `json:"reference,omitempty"`
 	ReferenceOrigin Origin        `json:"referenceOrigin"`
 	Lights          []LightNow    `json:"lights"`
+	Mixes           []MixNow      `json:"mixes"` // where more than one light was read, or all together
 	Cameras         []CameraNow   `json:"cameras"`
 	Deviations      []Deviation   `json:"deviations"`
 	Limits          []Limits      `json:"limits"`
@@ -45,6 +46,7 @@ type LightNow struct {
 	Limits          Limits        `json:"limits"`
 	Within          *bool         `json:"within,omitempty"` // absent where it is not judged
 	DriftSinceFirst *Difference   `json:"driftSinceFirst,omitempty"`
+	Drift           *DriftTold    `json:"drift,omitempty"` // by at least 4 readings over 20 minutes
 }
 
 // CameraNow is a camera with its aim, what to dial, and what it was last set to.
@@ -98,7 +100,7 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 	p := s.current
 	n := SetUpNow{
 		SetUp: view.ID, At: now.Time(), Reference: p.reference, ReferenceOrigin: p.origin,
-		Lights: []LightNow{}, Cameras: []CameraNow{}, Deviations: s.deviations(acceptancesOf(b)), Cautions: s.cautions(),
+		Lights: []LightNow{}, Mixes: s.mixes(), Cameras: []CameraNow{}, Deviations: s.deviations(acceptancesOf(b)), Cautions: s.cautions(),
 	}
 	sortDeviations(n.Deviations)
 	if p.white.book != nil {
@@ -112,6 +114,7 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 			roles[l.Limits.Role] = true
 			n.Limits = append(n.Limits, l.Limits)
 		}
+		l.Drift = s.trend(light, s.reading(p, light.ID), p)
 		n.Lights = append(n.Lights, l)
 	}
 	for _, camera := range s.cameras {

@@ -8,7 +8,8 @@ type known struct {
 	book      *Book
 	labels    map[labelKey]*label
 	whites    map[ID]colorimetry.Whites // by body
-	remeasure float64                   // minutes
+	meters    map[meterPair]*MeterDifference
+	remeasure float64 // minutes
 }
 
 type labelKey struct {
@@ -26,7 +27,7 @@ type label struct {
 }
 
 func knownOf(b *Book) *known {
-	return &known{book: b, labels: map[labelKey]*label{}, whites: map[ID]colorimetry.Whites{}, remeasure: remeasureAfter(b)}
+	return &known{book: b, labels: map[labelKey]*label{}, whites: map[ID]colorimetry.Whites{}, meters: map[meterPair]*MeterDifference{}, remeasure: remeasureAfter(b)}
 }
 
 func (k *known) label(s setting, body View) *label {

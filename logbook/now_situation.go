@@ -202,24 +202,32 @@ func (s *situation) readingAt(at Millis, light ID) *Measurement {
 }
 
 // moments are the times at which readings are judged for their age: the takes,
-// and now as long as somebody works here. A set-up that was left, or whose day is
-// closed, does not age.
+// and now as long as somebody works here.
 func (s *situation) moments() (all []moment) {
+	for _, take := range s.takes {
+		all = append(all, moment{s.times[take.ID], take})
+	}
+	if s.worked() {
+		all = append(all, moment{at: s.now})
+	}
+	return all
+}
+
+// leftAfter is how long nothing happens in a set-up before it counts as left.
+const leftAfter = Millis(12 * 60 * 60 * 1000)
+
+// worked reports whether somebody works here: a set-up that was left, or whose day
+// is closed, does not age.
+func (s *situation) worked() bool {
 	last := beginning
 	for _, take := range s.takes {
-		at := s.times[take.ID]
-		last = max(last, at)
-		all = append(all, moment{at, take})
+		last = max(last, s.times[take.ID])
 	}
 	for _, m := range s.readings {
 		last = max(last, m.TakenAt)
 	}
-	const leftAfter = 12 * 60 * 60 * 1000
 	day, ok := s.book.RecordOf(KindDay, s.day)
-	if ok && day.Flag("closed", false) || s.now-last > leftAfter {
-		return all
-	}
-	return append(all, moment{at: s.now})
+	return !(ok && day.Flag("closed", false)) && s.now-last <= leftAfter
 }
 
 type moment struct {

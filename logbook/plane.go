@@ -124,7 +124,7 @@ func (l *SetUpPlane) placeLight(s *situation, p *period, key string, light View)
 	}
 	if at.Within != nil && at.Off != nil {
 		limit, _ := told.Limits.exceeded(*at.Off)
-		at.Words += meterWords(limit, m)
+		at.Words += s.floorWords(limit, m)
 	}
 	if len(told.StaleBecause) > 0 {
 		at.Words += "; stale: " + strings.Join(told.StaleBecause, "; ")

@@ -439,6 +439,9 @@ type Dot = string
 // DriftReading DriftReading is a reading in the course of a light, or the mix when one of its lights was read.
 type DriftReading = logbook.DriftReading
 
+// DriftTold DriftTold is how a light or a mix moves by itself: from readings at one place, under one sky, with the lights set the same.
+type DriftTold = logbook.DriftTold
+
 // Edit one change to one record by one device; members that this version does not know are kept
 //
 // Example: {"at":"2026-03-04T05:06:07.089Z","by":"2nd AC","device":"018f6d2a-0000-7000-8000-000000000002","kind":"clip","line":"00c0ffee00c0ffee","n":7,"offsetMs":240,"over":{"kelvin":["00c0ffee00c0ffee.3"]},"production":"018f6d2a-0000-7000-8000-000000000001","record":"018f6d2a-0000-7000-8000-000000000009","set":{"kelvin":4300}}
@@ -644,6 +647,12 @@ type Missing struct {
 	} `json:"lines"`
 }
 
+// MixCheck MixCheck compares a reading of everything that is on with the sum of the lights measured alone.
+type MixCheck = logbook.MixCheck
+
+// MixNow MixNow is the mix of the lights that are on at one position: the sum of the lights measured alone, and what a reading of everything says to that.
+type MixNow = logbook.MixNow
+
 // Origin An Origin says where a computed number comes from.
 type Origin = logbook.Origin
 
@@ -848,6 +857,9 @@ type TokenRequest struct {
 
 // Trend Trend is a straight line through the newest readings of one state of the lamp and of the sky, by the medians of slopes; it ends with them.
 type Trend = logbook.Trend
+
+// TrendTold TrendTold is a change by the hour, which lies from Low to High with a confidence of 95 % or more.
+type TrendTold = logbook.TrendTold
 
 // Tristimulus Tristimulus are CIE 1931 X Y Z in the unit of what was measured.
 type Tristimulus = logbook.Tristimulus

@@ -22,6 +22,8 @@ func (s *setUp) off(sh *shot, take logbook.View, told *logbook.ClipTold) Off {
 			continue
 		}
 		switch {
+		case d.Kind == logbook.LightLeaving:
+			continue // speaks of what is still to come
 		case d.Kind == logbook.TakeNumberTwice:
 			o.Twins = append(o.Twins, d.Words)
 			continue

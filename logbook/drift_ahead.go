@@ -1,0 +1,213 @@
+package logbook
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"evenwhite/colorimetry"
+)
+
+// DriftTold is how a light or a mix moves by itself: from readings at one place,
+// under one sky, with the lights set the same.
+type DriftTold struct {
+	Words    string     `json:"words"`
+	Readings []ID       `json:"readings"`
+	Sky      string     `json:"sky,omitempty"`
+	Since    time.Time  `json:"since"` // what was observed
+	Until    time.Time  `json:"until"`
+	Mired    TrendTold  `json:"mired"` // + gets warmer
+	Duv      TrendTold  `json:"duv"`   // + gets greener
+	Stops    *TrendTold `json:"stops,omitempty"`
+	// ForecastUntil is as far ahead as was observed: no forecast goes further.
+	ForecastUntil time.Time `json:"forecastUntil"`
+	// LeavesAt is when it leaves its limits, if it goes on; absent where it is outside
+	// already, where the direction is in doubt, or where that is not foreseen.
+	LeavesAt *time.Time `json:"leavesAt,omitempty"`
+}
+
+// TrendTold is a change by the hour, which lies from Low to High with a confidence
+// of 95 % or more.
+type TrendTold struct {
+	PerHour float64 `json:"perHour"`
+	Low     float64 `json:"low"`
+	High    float64 `json:"high"`
+}
+
+// observed are the readings of a drift.
+type observed struct {
+	zero     Millis
+	readings []ID
+	all      []colorimetry.Observation
+}
+
+func (o *observed) add(at Millis, sky string, xy colorimetry.XY, lux *float64, readings ...ID) {
+	t, err := xy.CCTDuv()
+	if err != nil {
+		return
+	}
+	if len(o.all) == 0 {
+		o.zero = at
+	}
+	one := colorimetry.Observation{At: time.Duration(at-o.zero) * time.Millisecond, Sky: sky, Light: t}
+	if lux != nil {
+		one.Lux = colorimetry.Lux(*lux)
+	}
+	o.all, o.readings = append(o.all, one), append(o.readings, readings...)
+}
+
+// observe lists the readings that show how a light moves towards the given one.
+// What another meter said counts where the two were compared.
+func (s *situation) observe(light View, m *Measurement) (o observed) {
+	for _, r := range s.readings {
+		if !r.plain() || !r.ofLight(light.ID) || r.Color == nil || r.Sky != m.Sky || r.Position != m.Position ||
+			r.TakenAt > m.TakenAt || m.TakenAt-r.TakenAt > leftAfter || !sameState(light, r, m) {
+			continue
+		}
+		if xy, _, ok := s.asReadBy(m.Meter, r); ok {
+			o.add(r.TakenAt, r.Sky, xy, r.IlluminanceLux, r.Reading)
+		}
+	}
+	return o
+}
+
+// trend is how a light moves; none without at least 4 readings over 20 minutes.
+func (s *situation) trend(light View, m *Measurement, p *period) *DriftTold {
+	if m == nil || m.Color == nil {
+		return nil
+	}
+	limits := s.roleLimits(light)
+	var off func(colorimetry.XY) Difference
+	switch lightIntent(light) {
+	case "match":
+		if p.reference != nil {
+			off = func(xy colorimetry.XY) Difference { return castDifference(xy, p.reference.XY) }
+		}
+	case "holdOwnColor":
+		if target, _, _, err := s.ownColor(light); err == nil {
+			off = func(xy colorimetry.XY) Difference { return colorDifference(xy, target) }
+		}
+	}
+	return s.observe(light, m).told(m.Color.XY, off, limits)
+}
+
+// told fits the readings. off is nil where nothing is judged.
+func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, limits Limits) *DriftTold {
+	if n := len(o.all); n > mostTrendReadings {
+		o.all, o.readings = o.all[n-mostTrendReadings:], o.readings[n-mostTrendReadings:]
+	}
+	d, err := colorimetry.DriftOf(o.all)
+	if err != nil {
+		return nil
+	}
+	at := func(t time.Duration) time.Time { return o.zero.Time().Add(t) }
+	out := &DriftTold{Readings: o.readings, Sky: o.all[0].Sky, Since: at(d.Mired.First), Until: at(d.Mired.Last), ForecastUntil: at(d.Mired.Horizon()),
+		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, duvDecimals)}
+	if d.Stops != nil {
+		stops := trendTold(*d.Stops, 2)
+		out.Stops = &stops
+	}
+	out.Words = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), counted(len(o.all), "reading"), (d.Mired.Last - d.Mired.First).Minutes())
+	if off == nil || !d.Mired.Certain() && !d.Duv.Certain() {
+		return out
+	}
+	if _, beyond := limits.exceeded(off(now)); beyond {
+		return out
+	}
+	if t, ok := leaves(d, off, limits); ok {
+		when := at(t)
+		out.LeavesAt = &when
+		out.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", when.UTC().Format("15:04 UTC"))
+	}
+	return out
+}
+
+func trendTold(t colorimetry.Trend, decimals int) TrendTold {
+	return TrendTold{roundTo(t.PerHour, decimals), roundTo(t.Low, decimals), roundTo(t.High, decimals)}
+}
+
+// moves says what is beyond doubt of a drift.
+func (t *DriftTold) moves(d colorimetry.Drift) string {
+	words := ""
+	add := func(w string) {
+		if words != "" {
+			words += ", "
+		}
+		words += w
+	}
+	if m := t.Mired.PerHour; d.Mired.Certain() && m != 0 {
+		add(fmt.Sprintf("%g mired %s an hour", math.Abs(m), map[bool]string{true: "warmer", false: "cooler"}[m > 0]))
+	}
+	if v := t.Duv.PerHour; d.Duv.Certain() && v != 0 {
+		add(fmt.Sprintf("Duv %.4f %s an hour", math.Abs(v), map[bool]string{true: "greener", false: "more magenta"}[v > 0]))
+	}
+	if d.Stops != nil && d.Stops.Certain() && t.Stops.PerHour != 0 {
+		add(fmt.Sprintf("%g stops %s an hour", math.Abs(t.Stops.PerHour), map[bool]string{true: "brighter", false: "darker"}[t.Stops.PerHour > 0]))
+	}
+	if words == "" {
+		return "steady"
+	}
+	return words
+}
+
+// leaves looks ahead minute by minute for the first at which the lines of mired
+// and Duv are outside the limits, up to the horizon.
+func leaves(d colorimetry.Drift, off func(colorimetry.XY) Difference, limits Limits) (time.Duration, bool) {
+	for t := d.Mired.Last; t <= d.Mired.Horizon(); t += time.Minute {
+		mired, _, _, err := d.Mired.At(t)
+		if err != nil {
+			return 0, false
+		}
+		duv, _, _, err := d.Duv.At(t)
+		if err != nil {
+			return 0, false
+		}
+		k, err := colorimetry.Mired(mired).Kelvin()
+		if err != nil {
+			return 0, false
+		}
+		xy, err := colorimetry.CCTDuv{CCT: k, Duv: colorimetry.Duv(duv)}.XY()
+		if err != nil {
+			return 0, false
+		}
+		if _, beyond := limits.exceeded(off(xy)); beyond {
+			return t, true
+		}
+	}
+	return 0, false
+}
+
+// leaving is raised before the tolerance is left, while somebody works here.
+func (s *situation) leaving() (all []sighting) {
+	if !s.worked() {
+		return nil
+	}
+	for _, light := range s.lights {
+		if !lightIsOn(light) || lightIntent(light) == "leave" {
+			continue
+		}
+		m := s.reading(s.current, light.ID)
+		t := s.trend(light, m, s.current)
+		if t == nil || t.LeavesAt == nil || m != nil && len(m.changedSince(light, s.now)) > 0 {
+			continue
+		}
+		f := s.lightSighting(LightLeaving, light, m, s.current)
+		f.takes = nil
+		s.leavingWords(&f, light.Text("name"), t)
+		all = append(all, f)
+	}
+	if m := s.mixAhead(); m != nil && m.LeavesAt != nil {
+		f := s.missing(LightLeaving, "")
+		f.cause = causeOf(f.cause, s.current.white.ID)
+		s.leavingWords(&f, "the mix", m)
+		all = append(all, f)
+	}
+	return all
+}
+
+func (s *situation) leavingWords(f *sighting, name string, t *DriftTold) {
+	left := math.Max(0, roundTo(t.LeavesAt.Sub(s.now.Time()).Minutes(), 0))
+	f.Words = fmt.Sprintf("%s will leave its limits: it gets %s", name, t.Words)
+	f.Value = &Size{Minutes: &left}
+	f.ComparedWith = &Compared{"its readings since " + t.Since.UTC().Format("15:04 UTC"), s.current.white.ID}
+}

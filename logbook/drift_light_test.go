@@ -1,0 +1,167 @@
+package logbook
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
+
+// fallingWindow reads a window every so many minutes, warmer by so many mired each
+// time, from the given minute on.
+func (s *stage) fallingWindow(from, every, count int, warmer float64, more ...string) (window ID) {
+	s.t.Helper()
+	window = s.light("window", "fill", "sky", `"sun"`, "rigged/on", "true")
+	for i := range count {
+		s.minute(from + i*every)
+		s.read(window, cctDuv(1e6/(1e6/5600-6+float64(i)*warmer), 0), append([]string{"sky", `"sun"`, "position", `"face"`,
+			"illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, 800-50*i)}, more...)...)
+	}
+	return window
+}
+
+func deviationOf(t *testing.T, all []Deviation, kind string) Deviation {
+	t.Helper()
+	for _, d := range all {
+		if d.Kind == kind {
+			return d
+		}
+	}
+	t.Fatalf("got %q, want %s among them", kindWords(all), kind)
+	return Deviation{}
+}
+
+func lightNow(t *testing.T, s *stage, name string, at int) LightNow {
+	t.Helper()
+	n, err := Now(s.book(), s.setUp, minute(at))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, l := range n.Lights {
+		if l.Name == name {
+			return l
+		}
+	}
+	t.Fatalf("no light %s", name)
+	return LightNow{}
+}
+
+// The window starts 6 mired cool and gets 3 warmer every 10 minutes: at +3 after
+// half an hour, it passes the fill's +10 (shown: beyond 10, from 10.5 on) when 7.5
+// more have come, 25 minutes later.
+func TestADriftIsRaisedBeforeTheToleranceIsLeft(t *testing.T) {
+	s := newStage(t)
+	s.fallingWindow(10, 10, 4, 3)
+	all := s.deviations(s.setUp, 42)
+	d := deviationOf(t, all, LightLeaving)
+	if !strings.Contains(d.Words, "window will leave its limits") || !strings.Contains(d.Words, "18 mired warmer an hour") || !strings.Contains(d.Words, "by 4 readings in 30 minutes") || !strings.Contains(d.Words, "about 09:05 UTC, if it goes on") {
+		t.Errorf("got %q", d.Words)
+	}
+	near(t, "minutes left", *d.Value.Minutes, 23, 0)
+	l := lightNow(t, s, "window", 42)
+	if l.Drift == nil || l.Drift.LeavesAt == nil || !l.Drift.LeavesAt.Equal(minute(65).Time()) || !l.Drift.ForecastUntil.Equal(minute(70).Time()) {
+		t.Fatalf("got %+v, want it to leave at minute 65, with a forecast up to 70", l.Drift)
+	}
+	near(t, "drift", l.Drift.Mired.PerHour, 18, 0)
+	if l.Drift.Stops == nil || !(l.Drift.Stops.High < 0) {
+		t.Errorf("got %+v stops an hour, want it to get darker", l.Drift.Stops)
+	}
+	if *l.Within != true {
+		t.Error("the light is outside already, want it inside")
+	}
+	t.Run("and no more once it is outside", func(t *testing.T) {
+		s.minute(70)
+		s.read(s.ofName("window"), cctDuv(1e6/(1e6/5600+12), 0), "sky", `"sun"`, "position", `"face"`)
+		if got := kindWords(s.deviations(s.setUp, 71)); strings.Contains(got, LightLeaving) || !strings.Contains(got, LightOffReference) {
+			t.Errorf("got %q, want it off and not leaving", got)
+		}
+	})
+}
+
+// ofName finds a light of the stage.
+func (s *stage) ofName(name string) ID {
+	s.t.Helper()
+	for _, v := range s.book().Records(KindLight) {
+		if v.Text("name") == name {
+			return v.ID
+		}
+	}
+	s.t.Fatalf("no light %s", name)
+	return ID{}
+}
+
+func TestNoDriftIsTold(t *testing.T) {
+	for name, c := range map[string]struct {
+		readings func(s *stage)
+		at       int
+	}{
+		"from three readings":       {func(s *stage) { s.fallingWindow(10, 10, 3, 3) }, 42},
+		"from less than 20 minutes": {func(s *stage) { s.fallingWindow(10, 5, 4, 3) }, 42},
+		"over a cloud": {func(s *stage) {
+			w := s.fallingWindow(10, 10, 3, 3)
+			s.minute(40)
+			s.read(w, onLocus5600, "sky", `"cloud"`, "position", `"face"`)
+		}, 42},
+		"at another place": {func(s *stage) {
+			w := s.fallingWindow(10, 10, 3, 3)
+			s.minute(40)
+			s.read(w, onLocus5600, "sky", `"sun"`, "position", `"door"`)
+		}, 42},
+		"by a meter nobody compared":  {func(s *stage) { s.twoMeters(0) }, 42},
+		"further ahead than observed": {func(s *stage) { s.fallingWindow(10, 10, 4, 1) }, 42},
+		"where nobody works any more": {func(s *stage) { s.fallingWindow(10, 10, 4, 3); s.set(s.day, "closed", "true") }, 42},
+		"of a lamp that was touched": {func(s *stage) {
+			w := s.fallingWindow(10, 10, 4, 3)
+			s.set(w, "rigged/levelPercent", "100")
+			s.minute(41)
+			s.set(w, "rigged/levelPercent", "50")
+		}, 42},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := newStage(t)
+			c.readings(s)
+			if got := kindWords(s.deviations(s.setUp, c.at)); strings.Contains(got, LightLeaving) {
+				t.Errorf("got %q, want no %s", got, LightLeaving)
+			}
+		})
+	}
+}
+
+// twoMeters reads a steady window, the last time by another meter that says 8 mired
+// warmer; so many comparisons of the two stand in the log.
+func (s *stage) twoMeters(comparisons int) (window ID) {
+	s.t.Helper()
+	hand := s.add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`)
+	old := s.add(KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
+	for i := range comparisons {
+		s.minute(3 + i)
+		s.read(s.key, cctDuv(5600, 0), "meter", ref(hand), "purpose", `"meterCompare"`)
+		s.read(s.key, cctDuv(1e6/(1e6/5600+8), 0.001), "meter", ref(old), "purpose", `"meterCompare"`)
+	}
+	window = s.fallingWindow(5, 10, 3, 1, "meter", ref(hand))
+	s.minute(35)
+	s.read(window, cctDuv(1e6/(1e6/5600-3+8), 0.001), "sky", `"sun"`, "position", `"face"`, "meter", ref(old))
+	return window
+}
+
+// A window that gets 3 mired warmer in half an hour, of which a second meter shows
+// 11: without a comparison it has drifted too far, with one it has not.
+func TestADriftAcrossTwoMetersIsCountedWithWhatTheyDifferBy(t *testing.T) {
+	s := newStage(t)
+	s.twoMeters(0)
+	d := deviationOf(t, s.deviations(s.setUp, 42), LightDrifted)
+	near(t, "drift", *d.Value.Mired, 11, 0)
+	if !strings.Contains(d.Words, "never compared") || !strings.Contains(d.Words, "together") {
+		t.Errorf("got %q, want the floors of both meters", d.Words)
+	}
+	s = newStage(t)
+	s.twoMeters(2)
+	if got := kindWords(s.deviations(s.setUp, 42)); strings.Contains(got, LightDrifted) {
+		t.Errorf("got %q, want no drift: the meters differ", got)
+	}
+	l := lightNow(t, s, "window", 42)
+	near(t, "drift", *l.DriftSinceFirst.Mired, 3, 0)
+	near(t, "Duv", *l.DriftSinceFirst.Duv, 0, 0)
+	if !strings.Contains(l.DriftSinceFirst.Words, "two meters differ by: 8") || l.Drift == nil || len(l.Drift.Readings) != 4 {
+		t.Errorf("got %q, %+v", l.DriftSinceFirst.Words, l.Drift)
+	}
+}

@@ -1,0 +1,101 @@
+package logbook
+
+import (
+	"fmt"
+	"math"
+
+	"evenwhite/colorimetry"
+)
+
+type meterPair struct{ meter, other ID }
+
+// meterDifference is what a meter says less what another says; ok is false where
+// nobody compared them.
+func (k *known) meterDifference(meter, other ID) (d MeterDifference, ok bool) {
+	pair := meterPair{meter, other}
+	found, asked := k.meters[pair]
+	if !asked {
+		if d, ok := newLearner(k.book).meters(meter, other, 0); ok {
+			found = &d
+		}
+		k.meters[pair] = found
+	}
+	if found == nil {
+		return d, false
+	}
+	return *found, true
+}
+
+// sameMeter reports whether nothing says that two readings were made by two
+// meters: one that is not in the log is the last one that was.
+func sameMeter(a, b ID) bool { return a == b || a.IsZero() || b.IsZero() }
+
+// asReadBy is the colour of a reading as another meter would have said it. by is
+// what was added; ok is false where the two meters were never compared, or the
+// colour has no temperature to add it to.
+func (s *situation) asReadBy(meter ID, m *Measurement) (xy colorimetry.XY, by *Learnt, ok bool) {
+	if sameMeter(m.Meter, meter) {
+		return m.Color.XY, nil, true
+	}
+	d, ok := s.known.meterDifference(meter, m.Meter)
+	if !ok {
+		return m.Color.XY, nil, false
+	}
+	t, err := m.Color.cctDuv()
+	if err != nil {
+		return m.Color.XY, nil, false
+	}
+	k, err := (t.Mired() + d.Learnt.cast.Mired).Kelvin()
+	if err != nil {
+		return m.Color.XY, nil, false
+	}
+	xy, err = colorimetry.CCTDuv{CCT: k, Duv: t.Duv + d.Learnt.cast.Duv}.XY()
+	if err != nil {
+		return m.Color.XY, nil, false
+	}
+	return xy, &d.Learnt, true
+}
+
+// floorWords tell how finely a finding can be trusted: always where it rests on
+// two meters, whose floors add up, else where the limit is finer than the meter.
+func (s *situation) floorWords(limit Size, m *Measurement, against ...*Measurement) string {
+	for _, o := range against {
+		if o == nil || sameMeter(o.Meter, m.Meter) {
+			continue
+		}
+		floor := m.floorMired() + o.floorMired()
+		words := fmt.Sprintf("; it was read by another meter, and the two tell ±%g mired together", floor)
+		if d, ok := s.known.meterDifference(m.Meter, o.Meter); ok {
+			words += ": this one says " + d.Words
+		} else {
+			words += "; they were never compared"
+		}
+		if limit.Mired != nil && floor > *limit.Mired {
+			words += fmt.Sprintf("; the limit of %g mired is finer", *limit.Mired)
+		}
+		return words
+	}
+	floor := m.floorMired()
+	if limit.Mired == nil || floor <= *limit.Mired {
+		return ""
+	}
+	return fmt.Sprintf("; the limit of %g mired is finer than the meter, which tells ±%g", *limit.Mired, floor)
+}
+
+// referenceReadings are the readings that the reference of a period rests on.
+func (s *situation) referenceReadings(p *period) (all []*Measurement) {
+	for _, id := range p.origin.Records {
+		if v, ok := s.book.RecordOf(KindReading, id); ok {
+			all = append(all, MeasurementOf(s.book, v))
+		}
+	}
+	return all
+}
+
+// countedWords says of a difference that it was counted with that of two meters.
+func (l *Learnt) countedWords() string {
+	if l == nil {
+		return ""
+	}
+	return fmt.Sprintf(", counted with what the two meters differ by: %g ± %g mired", math.Abs(l.Mired), l.SpreadMired)
+}

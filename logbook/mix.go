@@ -1,0 +1,236 @@
+package logbook
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"time"
+
+	"evenwhite/colorimetry"
+)
+
+// MixNow is the mix of the lights that are on at one position: the sum of the
+// lights measured alone, and what a reading of everything says to that.
+type MixNow struct {
+	Position       string        `json:"position"`           // empty: readings that name none
+	Computed       *Chromaticity `json:"computed,omitempty"` // the sum
+	IlluminanceLux *float64      `json:"illuminanceLux,omitempty"`
+	Problem        string        `json:"problem,omitempty"` // why there is no sum
+	Check          *MixCheck     `json:"check,omitempty"`   // absent where everything was not read together
+	Drift          *DriftTold    `json:"drift,omitempty"`
+}
+
+// MixCheck compares a reading of everything that is on with the sum of the lights
+// measured alone.
+type MixCheck struct {
+	Reading     ID            `json:"reading"`
+	TakenAt     time.Time     `json:"takenAt"`
+	Measured    *Chromaticity `json:"measured,omitempty"`
+	MeasuredLux *float64      `json:"measuredLux,omitempty"`
+	Computed    *Chromaticity `json:"computed,omitempty"` // as the lights were then
+	ComputedLux *float64      `json:"computedLux,omitempty"`
+	Difference  *Difference   `json:"difference,omitempty"` // of Measured from Computed
+	FloorMired  float64       `json:"floorMired"`           // of the meters
+	// Agrees says that the two lie inside the floor of the meters, or inside the limits
+	// of cameras; absent where they cannot be compared.
+	Agrees *bool `json:"agrees,omitempty"`
+	// Added is the light that would explain the difference: what the room throws back,
+	// or a lamp that is not in the log.
+	Added    *Chromaticity `json:"added,omitempty"`
+	AddedLux *float64      `json:"addedLux,omitempty"`
+	Problem  string        `json:"problem,omitempty"` // why they cannot be compared
+	Words    string        `json:"words"`
+	limit    Size
+	meters   []*Measurement
+}
+
+// mixes tells every position at which more than one light was read, or everything.
+func (s *situation) mixes() []MixNow {
+	lights, together := map[string]idSet{}, map[string]*Measurement{}
+	for _, m := range s.readings {
+		switch {
+		case !m.plain() || m.Color == nil:
+		case m.Of == "everything":
+			together[m.Position] = m
+		case m.Of == "light" && len(m.Lights) == 1:
+			if lights[m.Position] == nil {
+				lights[m.Position] = idSet{}
+			}
+			lights[m.Position].add(m.Lights[0])
+		}
+	}
+	names := map[string]bool{}
+	for name, some := range lights {
+		names[name] = len(some) > 1
+	}
+	for name := range together {
+		names[name] = true
+	}
+	var all []string
+	for name, told := range names {
+		if told {
+			all = append(all, name)
+		}
+	}
+	sort.Strings(all)
+	out := []MixNow{}
+	for _, name := range all {
+		out = append(out, s.tellMix(name, together[name]))
+	}
+	return out
+}
+
+func (s *situation) tellMix(position string, together *Measurement) MixNow {
+	out := MixNow{Position: position}
+	mixed, _, _, err := s.sum(position, ever, nil)
+	if err != nil {
+		out.Problem = err.Error()
+	} else {
+		out.Computed, out.IlluminanceLux = chromaticityOf(mixed.Light), rounded(float64(mixed.Lux), luxDecimals)
+	}
+	if together != nil {
+		check := s.checkMix(together)
+		out.Check = &check
+	}
+	out.Drift = s.mixTrend(position, s.mixOff())
+	return out
+}
+
+// sum adds the lights at a position, each by its latest reading up to a time: those
+// that are on, or that were at a reading.
+func (s *situation) sum(position string, at Millis, then *Measurement) (mixed colorimetry.Lit, used []*Measurement, of []View, err error) {
+	var lit []colorimetry.Lit
+	for _, light := range s.lights {
+		if !s.onAt(light, then) {
+			continue
+		}
+		m := latest(s.readings, at, func(m *Measurement) bool {
+			return m.plain() && m.ofLight(light.ID) && m.Color != nil && m.IlluminanceLux != nil && m.Position == position
+		})
+		if m == nil {
+			return mixed, nil, nil, fmt.Errorf("%w: %s has no reading with lux here", ErrUnknown, light.Text("name"))
+		}
+		lit, used, of = append(lit, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(*m.IlluminanceLux)}), append(used, m), append(of, light)
+	}
+	if len(lit) == 0 {
+		return mixed, nil, nil, fmt.Errorf("%w: no light is on", ErrUnknown)
+	}
+	mixed, err = colorimetry.Mix(lit)
+	return mixed, used, of, err
+}
+
+// onAt reports whether a light was lit at a reading; without one, whether it is.
+func (s *situation) onAt(light View, m *Measurement) bool {
+	if m != nil {
+		switch m.snapshot(light, "on") {
+		case "true":
+			return true
+		case "false":
+			return false
+		}
+	}
+	return lightIsOn(light)
+}
+
+// checkMix tests the sum of the lights against a reading of all of them.
+func (s *situation) checkMix(m *Measurement) (c MixCheck) {
+	c = MixCheck{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Measured: m.Color, MeasuredLux: m.IlluminanceLux, meters: []*Measurement{m}}
+	mixed, used, lights, err := s.sum(m.Position, m.TakenAt, m)
+	if err != nil {
+		c.Problem, c.Words = err.Error(), "not tested: "+err.Error()
+		return c
+	}
+	for i, single := range used {
+		if why := s.notTogether(lights[i], single, m); why != "" {
+			c.Problem, c.Words = why, "not tested: "+why
+			return c
+		}
+		if !sameMeter(single.Meter, m.Meter) && len(c.meters) == 1 {
+			c.meters = append(c.meters, single)
+		}
+	}
+	c.Computed, c.ComputedLux = chromaticityOf(mixed.Light), rounded(float64(mixed.Lux), luxDecimals)
+	d := castDifference(m.Color.XY, mixed.Light)
+	c.Difference = &d
+	floor := 0.0
+	for _, by := range c.meters {
+		floor += by.FloorXY
+		c.FloorMired += by.floorMired()
+	}
+	apart := math.Max(math.Abs(m.Color.XY.X-mixed.Light.X), math.Abs(m.Color.XY.Y-mixed.Light.Y))
+	limit, beyond := s.limits.exceeded(d)
+	agrees := !beyond || roundTo(apart, xyDecimals) <= floor
+	c.Agrees, c.limit = &agrees, limit
+	c.explain(mixed, agrees)
+	return c
+}
+
+// notTogether says why a light measured alone is not what was on at a reading of
+// everything.
+func (s *situation) notTogether(light View, single, m *Measurement) string {
+	name := light.Text("name")
+	switch {
+	case !sameState(light, single, m):
+		return name + " was set differently when it was read alone"
+	case float64(apartInTime(single, m))/60000 > s.known.remeasure:
+		return fmt.Sprintf("%s was read alone %.0f minutes apart from it", name, float64(apartInTime(single, m))/60000)
+	case single.Sky != "" && m.Sky != "" && single.Sky != m.Sky:
+		return name + " was read alone under another sky"
+	}
+	return ""
+}
+
+// explain finds the light that is missing from the sum, and writes the sentence.
+func (c *MixCheck) explain(mixed colorimetry.Lit, agrees bool) {
+	if agrees {
+		c.Words = fmt.Sprintf("the lights measured alone add up to it: %s, the meter tells ±%g mired", c.Difference.Words, c.FloorMired)
+		return
+	}
+	c.Words = fmt.Sprintf("the lights measured alone do not add up to it: together they are %s, the meter tells ±%g mired", c.Difference.Words, c.FloorMired)
+	if c.MeasuredLux == nil {
+		return
+	}
+	a, b := c.Measured.XY.XYZ(*c.MeasuredLux), mixed.Light.XYZ(float64(mixed.Lux))
+	more := colorimetry.XYZ{X: a.X - b.X, Y: a.Y - b.Y, Z: a.Z - b.Z}
+	xy, err := more.XY()
+	if more.X < 0 || more.Z < 0 || !(more.Y > 0) || err != nil {
+		c.Words += "; no light that is added explains it: one was shaded, or changed"
+		return
+	}
+	c.Added, c.AddedLux = chromaticityOf(xy), rounded(more.Y, luxDecimals)
+	c.Words += fmt.Sprintf("; something in the room adds colour, as %g lx of %s would", *c.AddedLux, c.Added.Words)
+}
+
+// mixFindings: the newest reading of everything at each position against the sum,
+// and the mix against what it was when the white was chosen.
+func (s *situation) mixFindings() (all []sighting) {
+	newest := map[string]*Measurement{}
+	for _, m := range s.readings {
+		if m.plain() && m.Of == "everything" && m.Color != nil {
+			newest[m.Position] = m
+		}
+	}
+	for position, m := range newest {
+		c := s.checkMix(m)
+		if c.Agrees == nil || *c.Agrees {
+			continue
+		}
+		f := s.missing(MixDisagrees, "everything read together")
+		if position != "" {
+			f.Words += " (" + position + ")"
+		}
+		f.Words += ": " + c.Words
+		f.cause += "/" + m.Reading.String()
+		f.subjects, f.one = []ID{m.Reading}, m.Reading
+		f.measured(*c.Difference, s.limits)
+		f.ComparedWith = &Compared{"the sum of the lights measured alone", m.Reading}
+		all = append(all, f)
+	}
+	sort.Slice(all, func(i, j int) bool { return all[i].cause < all[j].cause })
+	for _, p := range s.periods {
+		if f, ok := s.mixDrifted(p); ok {
+			all = append(all, f)
+		}
+	}
+	return all
+}

@@ -1,0 +1,152 @@
+package logbook
+
+import (
+	"fmt"
+
+	"evenwhite/colorimetry"
+)
+
+// byMix reports whether a period's cameras are balanced for the mix, and where.
+func (s *situation) byMix(p *period) (position string, ok bool) {
+	if p.white.book == nil {
+		return "", false
+	}
+	from := p.white.Value("from")
+	if as, _ := from.Member("as").Text(); as == "mix" {
+		position, _ = from.Member("position").Text()
+		return position, true
+	}
+	return s.setUp.Text("referencePosition"), s.setUp.Ref("referenceLight").IsZero() && len(s.lights) > 1
+}
+
+// mixDrifted compares the mix with what it was when the white was chosen: it may
+// move though no lamp was touched.
+func (s *situation) mixDrifted(p *period) (f sighting, found bool) {
+	position, ok := s.byMix(p)
+	if !ok || !p.shot && p != s.current {
+		return f, false
+	}
+	then, before, err := s.mixUpTo(position, p.white.CreatedAt())
+	if err != nil {
+		return f, false
+	}
+	now, after, err := s.mixUpTo(position, p.upTo)
+	if err != nil || before >= after {
+		return f, false
+	}
+	d := castDifference(now, then)
+	if _, beyond := s.limits.exceeded(d); !beyond {
+		return f, false
+	}
+	f = s.missing(MixDrifted, fmt.Sprintf("the mix is %s than when the white was chosen", d.Words))
+	if position != "" {
+		f.Words = fmt.Sprintf("the mix at %s is %s than when the white was chosen", position, d.Words)
+	}
+	minutes := roundTo(float64(after-before)/60000, 0)
+	f.Words += fmt.Sprintf(", %g minutes before", minutes)
+	f.cause = causeOf(f.cause, p.white.ID)
+	f.takes, f.subjects = p.takes, []ID{p.white.ID}
+	f.measured(d, s.limits)
+	f.Value.Minutes = &minutes
+	f.ComparedWith = &Compared{"the mix when the white was chosen", p.white.ID}
+	return f, true
+}
+
+// mixUpTo is the mix as a white would be resolved to it, and when its newest reading
+// was made.
+func (s *situation) mixUpTo(position string, at Millis) (xy colorimetry.XY, newest Millis, err error) {
+	r := s.resolver()
+	xy, err = r.mix(s.setUp.ID, position, at)
+	for _, id := range r.origin.Records {
+		if m := s.measurement(id); m != nil {
+			newest = max(newest, m.TakenAt)
+		}
+	}
+	return xy, newest, err
+}
+
+// mixOff judges a mix against the reference.
+func (s *situation) mixOff() func(colorimetry.XY) Difference {
+	p := s.current
+	if _, ok := s.byMix(p); !ok || p.reference == nil {
+		return nil
+	}
+	return func(xy colorimetry.XY) Difference { return castDifference(xy, p.reference.XY) }
+}
+
+// mixAhead is how the mix moves for which the cameras are balanced.
+func (s *situation) mixAhead() *DriftTold {
+	position, ok := s.byMix(s.current)
+	if !ok {
+		return nil
+	}
+	return s.mixTrend(position, s.mixOff())
+}
+
+// mixTrend is how the mix at a position moves, by readings of everything, else by
+// the sum of the lights at every reading of one of them.
+func (s *situation) mixTrend(position string, off func(colorimetry.XY) Difference) *DriftTold {
+	var last *Measurement
+	for _, m := range s.readings {
+		if m.plain() && m.Of == "everything" && m.Color != nil && m.Position == position {
+			last = m
+		}
+	}
+	if last != nil {
+		if t := s.observeTogether(last).told(last.Color.XY, off, s.limits); t != nil {
+			return t
+		}
+	}
+	mixed, used, lights, err := s.sum(position, ever, nil)
+	if err != nil {
+		return nil
+	}
+	return s.observeSums(position, used, lights).told(mixed.Light, off, s.limits)
+}
+
+func (s *situation) observeTogether(last *Measurement) (o observed) {
+	for _, m := range s.readings {
+		if m.plain() && m.Of == "everything" && m.Color != nil && m.Position == last.Position && m.Sky == last.Sky && last.TakenAt-m.TakenAt <= leftAfter && sameThing(s.book, m, last) {
+			if xy, _, ok := s.asReadBy(last.Meter, m); ok {
+				o.add(m.TakenAt, m.Sky, xy, m.IlluminanceLux, m.Reading)
+			}
+		}
+	}
+	return o
+}
+
+// observeSums adds the lights up whenever one of them was read again, as long as
+// none was touched and the sky stayed.
+func (s *situation) observeSums(position string, newest []*Measurement, lights []View) (o observed) {
+	if len(lights) < 2 {
+		return o
+	}
+	now := make([]*Measurement, len(lights))
+	for _, m := range s.readings {
+		if !m.plain() || m.Color == nil || m.IlluminanceLux == nil || m.Position != position {
+			continue
+		}
+		for i, light := range lights {
+			last := newest[i]
+			if m.ofLight(light.ID) && m.Sky == last.Sky && sameMeter(m.Meter, last.Meter) && last.TakenAt-m.TakenAt <= leftAfter && sameState(light, m, last) {
+				now[i] = m
+				s.observeSum(&o, m, now)
+			}
+		}
+	}
+	return o
+}
+
+func (s *situation) observeSum(o *observed, m *Measurement, now []*Measurement) {
+	var lit []colorimetry.Lit
+	for _, one := range now {
+		if one == nil {
+			return // one was not read yet
+		}
+		lit = append(lit, colorimetry.Lit{Light: one.Color.XY, Lux: colorimetry.Lux(*one.IlluminanceLux)})
+	}
+	if mixed, err := colorimetry.Mix(lit); err == nil {
+		lux := float64(mixed.Lux)
+		o.add(m.TakenAt, "", mixed.Light, &lux, m.Reading)
+	}
+}

@@ -1,0 +1,211 @@
+package logbook
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"evenwhite/colorimetry"
+	"pgregory.net/rapid"
+)
+
+// together reads everything that is on.
+func (s *stage) together(measured string, lux float64, more ...string) ID {
+	s.t.Helper()
+	return s.add(KindReading, append([]string{"setUp", ref(s.setUp), "measured", measured, "illuminance", fmt.Sprintf(`{"value":%g,"unit":"lux"}`, lux),
+		"takenAt", `"` + s.clock.Time().Format("2006-01-02T15:04:05Z07:00") + `"`, "of", `{"as":"everything"}`}, more...)...)
+}
+
+func mixNow(t *testing.T, s *stage, at int) MixNow {
+	t.Helper()
+	n, err := Now(s.book(), s.setUp, minute(at))
+	if err != nil || len(n.Mixes) != 1 {
+		t.Fatalf("got %+v (%v), want the mix at one position", n.Mixes, err)
+	}
+	return n.Mixes[0]
+}
+
+// xyOf writes a colour as a reading of x y.
+func xyOf(c colorimetry.XY) string { return fmt.Sprintf(`{"as":"xy","x":%.5f,"y":%.5f}`, c.X, c.Y) }
+
+func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
+	sum := func(t *testing.T, lit ...colorimetry.Lit) colorimetry.Lit {
+		mixed, err := colorimetry.Mix(lit)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return mixed
+	}
+	key, bulb := colorimetry.Lit{Light: colorOf(t, onLocus5600), Lux: 800}, colorimetry.Lit{Light: colorOf(t, onLocus3200), Lux: 800}
+	t.Run("where the lights add up", func(t *testing.T) {
+		s := newStage(t)
+		s.mixed()
+		s.minute(9)
+		all := sum(t, key, bulb)
+		s.together(xyOf(all.Light), 1610)
+		m := mixNow(t, s, 12)
+		if m.Check == nil || m.Check.Agrees == nil || !*m.Check.Agrees || m.Check.Added != nil {
+			t.Fatalf("got %+v, want it to agree", m.Check)
+		}
+		near(t, "sum", *m.IlluminanceLux, 1600, 0)
+		if got := kindWords(s.deviations(s.setUp, 12)); strings.Contains(got, MixDisagrees) {
+			t.Errorf("got %q", got)
+		}
+	})
+	t.Run("where the room adds colour", func(t *testing.T) {
+		s := newStage(t)
+		s.mixed()
+		s.minute(9)
+		wall := colorimetry.Lit{Light: colorimetry.XY{X: 0.42, Y: 0.45}, Lux: 300}
+		all := sum(t, key, bulb, wall)
+		reading := s.together(xyOf(all.Light), 1900)
+		m := mixNow(t, s, 12)
+		if m.Check.Agrees == nil || *m.Check.Agrees || m.Check.Added == nil {
+			t.Fatalf("got %+v, want it to disagree, with what was added", m.Check)
+		}
+		near(t, "x added", m.Check.Added.X, 0.42, 0.001)
+		near(t, "y added", m.Check.Added.Y, 0.45, 0.001)
+		near(t, "lux added", *m.Check.AddedLux, 300, 0.5)
+		d := deviationOf(t, s.deviations(s.setUp, 12), MixDisagrees)
+		if !strings.Contains(d.Words, "something in the room adds colour, as 300 lx") || !strings.Contains(d.Words, "the meter tells ±") || d.ComparedWith.Record != reading {
+			t.Errorf("got %+v", d)
+		}
+	})
+	t.Run("where the difference drowns in the meter", func(t *testing.T) {
+		s := newStage(t)
+		s.mixed()
+		coarse := s.add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
+		s.minute(9)
+		all := sum(t, key, bulb)
+		s.together(xyOf(colorimetry.XY{X: all.Light.X + 0.01, Y: all.Light.Y}), 1600, "meter", ref(coarse))
+		m := mixNow(t, s, 12)
+		if *m.Check.Agrees != true || abs(*m.Check.Difference.Mired) < 9 || !(m.Check.FloorMired > 20) {
+			t.Errorf("got %+v, want the floors of both meters to cover it", m.Check)
+		}
+	})
+	for name, change := range map[string]func(s *stage){
+		"bulb was set differently": func(s *stage) { s.set(s.ofName("bulb"), "rigged/levelPercent", "40") },
+		"minutes apart":            func(s *stage) { s.minute(200) },
+		"has no reading with lux":  func(s *stage) { s.light("lantern", "practical") },
+	} {
+		t.Run("not where "+name, func(t *testing.T) {
+			s := newStage(t)
+			s.light("bulb", "fill", "rigged/levelPercent", "100", "rigged/on", "true")
+			s.read(s.ofName("bulb"), onLocus3200, "illuminance", `{"value":800,"unit":"lux"}`)
+			s.minute(9)
+			change(s)
+			s.together(onLocus5600, 1600)
+			m := mixNow(t, s, 12)
+			if m.Check.Agrees != nil || !strings.Contains(m.Check.Problem, name) {
+				t.Errorf("got %+v, want the problem %q", m.Check, name)
+			}
+		})
+	}
+}
+
+// Whatever two lamps and a third light nobody logged are, the check finds the third
+// or says that it is too little for the meter.
+func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		draw := func(name string, least, most float64) colorimetry.Lit {
+			c := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(rapid.Float64Range(2500, 8000).Draw(rt, name)), Duv: colorimetry.Duv(rapid.Float64Range(-0.01, 0.01).Draw(rt, name+" Duv"))}
+			xy, err := c.XY()
+			if err != nil {
+				rt.Fatal(err)
+			}
+			return colorimetry.Lit{Light: xy, Lux: colorimetry.Lux(rapid.Float64Range(least, most).Draw(rt, name+" lux"))}
+		}
+		a, b, c := draw("first", 50, 2000), draw("second", 50, 2000), draw("third", 0, 1000)
+		all, err := colorimetry.Mix([]colorimetry.Lit{a, b, c})
+		if err != nil {
+			rt.Fatal(err)
+		}
+		s := &stage{diary: newDiary(t)}
+		day := s.add(KindDay, "number", "1", "date", `"2026-03-04"`)
+		s.setUp = s.add(KindSetUp, "day", ref(day), "name", `"A"`)
+		for i, l := range []colorimetry.Lit{a, b} {
+			s.read(s.light(fmt.Sprint(i), "key"), fmt.Sprintf(`{"as":"xy","x":%.6f,"y":%.6f}`, l.Light.X, l.Light.Y), "illuminance", fmt.Sprintf(`{"value":%.6f,"unit":"lux"}`, float64(l.Lux)))
+		}
+		s.together(fmt.Sprintf(`{"as":"xy","x":%.6f,"y":%.6f}`, all.Light.X, all.Light.Y), float64(all.Lux))
+		check := mixNow(t, s, 5).Check
+		if check.Agrees == nil {
+			rt.Fatalf("got %+v", check)
+		}
+		if *check.Agrees {
+			two, err := colorimetry.Mix([]colorimetry.Lit{a, b})
+			if err != nil {
+				rt.Fatal(err)
+			}
+			far := max(abs(all.Light.X-two.Light.X), abs(all.Light.Y-two.Light.Y))
+			if _, beyond := startLimits("camera").exceeded(castDifference(all.Light, two.Light)); beyond && far > 0.0041 {
+				rt.Fatalf("got agreement at %v in x y, beyond meter and limits", far)
+			}
+			return
+		}
+		if check.Added == nil || abs(check.Added.X-c.Light.X) > 0.01 || abs(check.Added.Y-c.Light.Y) > 0.01 {
+			rt.Fatalf("got %+v added, want %+v", check.Added, c.Light)
+		}
+	})
+}
+
+// A falling window moves the mix though no lamp was touched.
+func TestTheMixDriftsWithAWindow(t *testing.T) {
+	s := newStage(t)
+	s.set(s.key, "rigged/on", "false")
+	lamp := s.light("lamp", "key", "rigged/on", "true", "intent", `"leave"`)
+	s.read(lamp, onLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
+	window := s.light("window", "fill", "sky", `"dusk"`, "intent", `"leave"`, "rigged/on", "true")
+	read := func(at, lux int) {
+		s.minute(at)
+		s.read(window, onLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, lux))
+	}
+	read(4, 800)
+	s.minute(5)
+	white := s.add(KindWhite, "setUp", ref(s.setUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+stamp(5)+`}`)
+	for i, lux := range []int{700, 600, 500, 400} {
+		read(20+10*i, lux)
+	}
+	d := deviationOf(t, s.deviations(s.setUp, 52), MixDrifted)
+	// 3200 K at 800 lx with 5600 K at 800 and at 400 lx; the first is 4138 K (white_test).
+	before, err := colorimetry.Mix([]colorimetry.Lit{{Light: colorOf(t, onLocus3200), Lux: 800}, {Light: colorOf(t, onLocus5600), Lux: 800}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	after, err := colorimetry.Mix([]colorimetry.Lit{{Light: colorOf(t, onLocus3200), Lux: 800}, {Light: colorOf(t, onLocus5600), Lux: 400}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "drift of the mix", *d.Value.Mired, *castDifference(after.Light, before.Light).Mired, 0)
+	near(t, "minutes", *d.Value.Minutes, 46, 0)
+	if d.ComparedWith.Record != white || !strings.Contains(d.Words, "than when the white was chosen") {
+		t.Errorf("got %+v", d)
+	}
+	n, err := Now(s.book(), s.setUp, minute(52))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, m := range n.Mixes {
+		if m.Position == "face" && (m.Drift == nil || !(m.Drift.Mired.Low > 0) || len(m.Drift.Readings) != 5) {
+			t.Errorf("got %+v, want a mix that gets warmer by five sums", m.Drift)
+		}
+	}
+}
+
+func TestTheMixLeavesItsLimitsBeforeItIsOutside(t *testing.T) {
+	s := newStage(t)
+	s.set(s.key, "rigged/on", "false")
+	lamp := s.light("lamp", "key", "rigged/on", "true", "intent", `"leave"`)
+	s.read(lamp, onLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
+	window := s.light("window", "fill", "sky", `"dusk"`, "intent", `"leave"`, "rigged/on", "true")
+	for i := range 4 {
+		s.minute(5 + 10*i)
+		s.read(window, onLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, 800-40*i))
+		if i == 0 {
+			s.add(KindWhite, "setUp", ref(s.setUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+stamp(5)+`}`)
+		}
+	}
+	d := deviationOf(t, s.deviations(s.setUp, 36), LightLeaving)
+	if !strings.Contains(d.Words, "the mix will leave its limits") {
+		t.Errorf("got %q", d.Words)
+	}
+}
