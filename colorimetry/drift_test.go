@@ -169,3 +169,60 @@ func TestDriftTurnsWithTheReadings(t *testing.T) {
 		}
 	})
 }
+
+func TestTheilSenOfAnIndependentImplementation(t *testing.T) {
+	for _, row := range checkRows(t, "theil-sen.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			at := make([]time.Duration, 15)
+			for i := range at {
+				at[i] = time.Duration(row.in[i]) * time.Hour
+			}
+			got, err := theilSen(at, row.in[15:])
+			if err != nil {
+				t.Fatal(err)
+			}
+			row.compare(t, got.PerHour, got.Low, got.High)
+		})
+	}
+}
+
+// What a trend says of itself fits together, whatever the readings.
+func TestForecastsFollowTheLine(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		readings := steady(rapid.IntRange(4, 12).Draw(t, "n"), 10*time.Minute)
+		for i := range readings {
+			readings[i].Light.CCT = Kelvin(1e6 / rapid.Float64Range(150, 320).Draw(t, "mired"))
+		}
+		d, err := DriftOf(readings)
+		if err != nil {
+			t.Fatal(err)
+		}
+		m := d.Mired
+		at := m.Last + time.Duration(rapid.Float64Range(0, 1).Draw(t, "part")*float64(m.Horizon()-m.Last))
+		value, low, high, err := m.At(at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !(low <= value && value <= high) {
+			t.Errorf("at %v: got %v outside %v to %v", at, value, low, high)
+		}
+		if m.Certain() != (m.Low > 0 || m.High < 0) || !(m.Low <= m.PerHour && m.PerHour <= m.High) {
+			t.Errorf("got %+v, certain %v", m, m.Certain())
+		}
+		now, _, _, err := m.At(m.Last)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(value-now) < 1e-6 {
+			return
+		}
+		// The line passes value at that time, so a limit there is left then.
+		least, most := -1e9, value
+		if value < now {
+			least, most = value, 1e9
+		}
+		if leaves, does := m.Leaves(least, most); !does && at < m.Horizon() || does && math.Abs((leaves-at).Seconds()) > 1 {
+			t.Errorf("leaving at %v: got %v, %v", at, leaves, does)
+		}
+	})
+}

@@ -268,3 +268,72 @@ func FuzzThroughIsALightOrAnError(f *testing.F) {
 		}
 	})
 }
+
+func TestLossesOfFiltersBehindEachOtherAdd(t *testing.T) {
+	light, err := PlanckianSpectrum(5600)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		cc, grey := rapid.Float64Range(-60, 60).Draw(t, "CC"), rapid.Float64Range(0.01, 1).Draw(t, "grey")
+		tinted, err := IdealCC(cc)
+		if err != nil {
+			t.Fatal(err)
+		}
+		values := light.Values()
+		for i := range values {
+			values[i] = grey
+		}
+		neutral, err := NewSpectrum(light.Wavelengths(), values)
+		if err != nil {
+			t.Fatal(err)
+		}
+		once, first, err := light.Behind(tinted)
+		if err != nil {
+			t.Fatal(err)
+		}
+		twice, second, err := once.Behind(neutral)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want := Stops(-math.Log2(grey)); !within(float64(second), float64(want), 1e-9) {
+			t.Errorf("a grey of %v: got %v stops, want %v", grey, second, want)
+		}
+		if first < 0 {
+			t.Errorf("CC %v: got %v stops, want a loss", cc, first)
+		}
+		a, err := once.XY()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if b, err := twice.XY(); err != nil || !within(b.X, a.X, 1e-12) || !within(b.Y, a.Y, 1e-12) {
+			t.Errorf("a grey filter changed the colour from %v to %v (%v)", a, b, err)
+		}
+	})
+}
+
+// Common practice, no source: orange adds mireds and blue takes them, full is
+// stronger than half, and so on down; nothing is brighter behind a gel.
+func TestNominalGelsFallFromFullToEighth(t *testing.T) {
+	strength := func(g Gel) float64 { return math.Abs(float64(g.Shift)) + math.Abs(g.CC) }
+	for _, family := range []GelFamily{Based5500, Based6500} {
+		last, seen := map[string]Gel{}, map[string]bool{}
+		for _, g := range NominalGels(family) {
+			_, colour, _ := strings.Cut(g.Name, " ")
+			if seen[g.Name] || !(g.Gel.Loss > 0) {
+				t.Errorf("%s: twice, or a loss of %v", g.Name, g.Gel.Loss)
+			}
+			if stronger, is := last[colour]; is && (strength(g.Gel) >= strength(stronger) || g.Gel.Loss >= stronger.Loss) {
+				t.Errorf("%s: got %+v, want less than %+v", g.Name, g.Gel, stronger)
+			}
+			want := map[string]Gel{"CTO": {Shift: 1}, "CTB": {Shift: -1}, "plus green": {CC: 1}, "minus green": {CC: -1}}[colour]
+			if sign(g.Gel.Shift) != int(want.Shift) || sign(g.Gel.CC) != int(want.CC) {
+				t.Errorf("%s: got %+v, want the sign of %+v", g.Name, g.Gel, want)
+			}
+			last[colour], seen[g.Name] = g.Gel, true
+		}
+		if len(last) != 4 {
+			t.Errorf("%v: got %d colours, want 4", family, len(last))
+		}
+	}
+}

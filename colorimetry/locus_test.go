@@ -235,3 +235,50 @@ func TestHotterBlackBodiesHaveSmallerU(t *testing.T) {
 		}
 	})
 }
+
+// The printed table was summed over 360 to 780 nm only, and so is this. Over the
+// range of this package u at 1000 K is 0.44801.
+func TestTheBlackBodyOfAnIndependentImplementation(t *testing.T) {
+	for _, row := range checkRows(t, "planckian-360-780.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			var c XYZ
+			for nm := 360; nm <= 780; nm++ {
+				power, observer := planck(float64(nm), row.in[0]), tables.Observer1931[nm-360]
+				c = XYZ{c.X + power*observer[0], c.Y + power*observer[1], c.Z + power*observer[2]}
+			}
+			uv := c.UVPrime().UV()
+			row.compare(t, uv.U, uv.V)
+		})
+	}
+}
+
+// The daylight locus is rounded so that its y is up to 1e-4 off the illuminants' own.
+// At the nominal temperature itself it would be up to 1e-4 further [CIE15].
+func TestTheDaylightLocusPassesTheIlluminants(t *testing.T) {
+	nominal := map[string]Kelvin{"D50": 5000, "D55": 5500, "D65": 6500, "D75": 7500}
+	passed := 0
+	for _, row := range checkRows(t, "cie15-illuminants.json") {
+		k, is := nominal[row.Name]
+		if !is {
+			continue
+		}
+		passed++
+		xy, err := DaylightXY(k * 1.4388 / 1.4380)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !within(xy.X, row.want[0], 2e-5) || !within(xy.Y, row.want[1], 1.1e-4) {
+			t.Errorf("%s: got %v, want %v", row.Name, xy, row.want)
+		}
+		light, err := xy.CCTDuv()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !(math.Abs(float64(light.CCT-k)) > 2) {
+			t.Errorf("%s: got a CCT of %v, want it some kelvin off the nominal %v", row.Name, light.CCT, k)
+		}
+	}
+	if passed != 4 {
+		t.Errorf("%d illuminants, want 4", passed)
+	}
+}

@@ -117,3 +117,12 @@ func TestSSIRefusesAnEmptySpectrum(t *testing.T) {
 		}
 	}
 }
+
+// The Python package colour-science documents 94 for illuminant C against D65: an
+// independent implementation, not a publication.
+func TestSSIOfAnIndependentImplementation(t *testing.T) {
+	_, spectra := checkSpectra(t)
+	if got, err := SSI(spectra["C"], spectra["D65"]); err != nil || got != 94 {
+		t.Errorf("got %v (%v), want 94", got, err)
+	}
+}

@@ -204,3 +204,96 @@ func TestPrimariesGiveThePublishedMatrix(t *testing.T) {
 		})
 	}
 }
+
+func TestPrimariesGiveThePublishedWeightsOfLuminance(t *testing.T) {
+	for _, row := range checkRows(t, "luminance-weights.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			m, err := []Primaries{BT709, BT2020}[int(row.in[0])].toXYZ()
+			if err != nil {
+				t.Fatal(err)
+			}
+			row.compare(t, m.apply(XYZ{row.in[1], row.in[2], row.in[3]}).Y)
+		})
+	}
+}
+
+func TestPrimariesGiveThePublishedMatrixOfACES(t *testing.T) {
+	ap0, err := Primaries{XY{0.7347, 0.2653}, XY{0, 1}, XY{0.0001, -0.0770}, ACES1.White}.toXYZ()
+	if err != nil {
+		t.Fatal(err)
+	}
+	inverse, ap1 := ap0.inverse(), mustXYZ(ACES1)
+	for _, row := range checkRows(t, "aces-matrix.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			got := inverse.apply(ap1.apply(XYZ{row.in[0], row.in[1], row.in[2]}))
+			row.compare(t, got.X, got.Y, got.Z)
+		})
+	}
+}
+
+func TestThePreviewStartsFromThePublishedMatrix(t *testing.T) {
+	for _, row := range checkRows(t, "srgb-inverse.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			got := srgbFromXYZ.apply(XYZ{row.in[0], row.in[1], row.in[2]})
+			row.compare(t, got.X, got.Y, got.Z)
+		})
+	}
+}
+
+// Equal signals are white in every set; one channel alone is its primary.
+func TestChromaticityOfSignalsIsThatOfThePrimaries(t *testing.T) {
+	for _, p := range []Primaries{BT709, BT2020, P3D65, ACES1} {
+		got, err := Encoding{TransferLinear, 0, p}.Chromaticity([3]float64{0.4, 0.4, 0.4})
+		if err != nil || !within(got.X, p.White.X, 1e-12) || !within(got.Y, p.White.Y, 1e-12) {
+			t.Errorf("white of %v: got %v (%v)", p, got, err)
+		}
+	}
+	for i, want := range []XY{BT709.R, BT709.G, BT709.B} {
+		var signal [3]float64
+		signal[i] = 0.7
+		got, err := Encoding{TransferSRGB, 0, BT709}.Chromaticity(signal)
+		if err != nil || !within(got.X, want.X, 1e-12) || !within(got.Y, want.Y, 1e-12) {
+			t.Errorf("%v: got %v (%v), want %v", signal, got, err, want)
+		}
+	}
+}
+
+// Whichever way two pictures differ is measured alike from both, and further away
+// is more.
+func TestPicturesDifferAlikeBothWays(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		white := drawWhite.Draw(t, "white")
+		of := func(shift float64) XYZ {
+			k, err := (white.Mired() + Mired(shift)).Kelvin()
+			if err != nil {
+				t.Fatal(err)
+			}
+			light, err := CCTDuv{k, white.Duv}.XY()
+			if err != nil {
+				t.Fatal(err)
+			}
+			on, err := white.XY()
+			if err != nil {
+				t.Fatal(err)
+			}
+			p, err := Picture(light, on, CAT16)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return p
+		}
+		near, far := rapid.Float64Range(1, 20).Draw(t, "near"), rapid.Float64Range(22, 40).Draw(t, "far")
+		a, b, c := of(0), of(near), of(far)
+		for name, distance := range map[string]func(XYZ, XYZ) float64{"PictureSteps": PictureSteps, "GreyDifference": GreyDifference} {
+			if there, back := distance(a, b), distance(b, a); !within(there, back, 1e-9) || distance(a, a) != 0 {
+				t.Errorf("%s: got %v one way and %v the other", name, there, back)
+			}
+			if !(distance(a, c) > distance(a, b)) {
+				t.Errorf("%s: %v mired are %v, and %v are %v", name, near, distance(a, b), far, distance(a, c))
+			}
+		}
+		if got, want := StepsFromNeutral(b), PictureSteps(b, a); !within(got, want, 1e-6) {
+			t.Errorf("from neutral: got %v, want %v as from the picture of the white", got, want)
+		}
+	})
+}

@@ -253,3 +253,21 @@ func FuzzReadPatchIsAnAnswerOrAnError(f *testing.F) {
 		}
 	})
 }
+
+func TestASpreadIsNeverFinerThanHalfACode(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := CodeRange{rapid.IntRange(8, 16).Draw(t, "bits"), rapid.Bool().Draw(t, "narrow")}
+		sd, n := rapid.Float64Range(0, 0.2).Draw(t, "sd"), rapid.IntRange(1, 1000000).Draw(t, "n")
+		one, err := PatchSpread(sd, n, c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		more, err := PatchSpread(sd, 4*n, c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if half := TypedSpread(c.Step()); !(one >= half && more >= half && more <= one && more >= one/2-1e-15) {
+			t.Errorf("%v, sd %v over %d: got %v, and %v over four times as many; half a code is %v", c, sd, n, one, more, half)
+		}
+	})
+}

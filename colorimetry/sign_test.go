@@ -227,3 +227,24 @@ func TestAimsOutsideTheDomainAreRefused(t *testing.T) {
 		}
 	}
 }
+
+// Each difference of two lights turns its sign with the order, and a light differs
+// from itself by nothing.
+func TestDifferencesTurnWithTheOrder(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := drawWhite.Draw(t, "a"), drawWhite.Draw(t, "b")
+		for name, difference := range map[string]func(CCTDuv, CCTDuv) Cast{
+			"CastOf": CastOf, "ShiftWanted": ShiftWanted, "PictureDifference": PictureDifference, "CameraError": CameraError,
+		} {
+			if there, back := difference(a, b), difference(b, a); there.Mired != -back.Mired || there.Duv != -back.Duv {
+				t.Errorf("%s: got %v one way and %v the other", name, there, back)
+			}
+			if same := difference(a, a); same != (Cast{}) {
+				t.Errorf("%s: got %v between a light and itself", name, same)
+			}
+		}
+		if CastOf(a, b) != CameraError(a, b) || ShiftWanted(a, b) != PictureDifference(a, b) || CastOf(a, b) != ShiftWanted(b, a) {
+			t.Errorf("%v and %v: the differences do not fit each other", a, b)
+		}
+	})
+}

@@ -64,7 +64,9 @@ func illuminantA(t testing.TB) Spectrum {
 	return s
 }
 
-func TestSpectraOfTheStandardIlluminants(t *testing.T) {
+// illuminants are A, C, D50 to D75 and F1 to F11.
+func illuminants(t testing.TB) map[string]Spectrum {
+	t.Helper()
 	_, spectra := checkSpectra(t)
 	spectra["A"] = illuminantA(t)
 	for name, nominal := range map[string]Kelvin{"D50": 5000, "D55": 5500, "D65": 6500, "D75": 7500} {
@@ -74,9 +76,31 @@ func TestSpectraOfTheStandardIlluminants(t *testing.T) {
 		}
 		spectra[name] = s
 	}
+	return spectra
+}
+
+func TestSpectraOfTheStandardIlluminants(t *testing.T) {
+	spectra := illuminants(t)
 	for _, row := range checkRows(t, "cie15-illuminants.json") {
 		t.Run(row.Name, func(t *testing.T) {
 			xy, err := spectra[row.Name].XY()
+			if err != nil {
+				t.Fatal(err)
+			}
+			row.compare(t, xy.X, xy.Y)
+		})
+	}
+}
+
+func TestTheIlluminantsForTheTenDegreeObserver(t *testing.T) {
+	spectra := illuminants(t)
+	for _, row := range checkRows(t, "cie15-ten-degrees.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			c, err := spectra[row.Name].XYZ(Observer1964)
+			if err != nil {
+				t.Fatal(err)
+			}
+			xy, err := c.XY()
 			if err != nil {
 				t.Fatal(err)
 			}

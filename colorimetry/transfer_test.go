@@ -97,3 +97,74 @@ func FuzzDecodeIsANumberOrAnError(f *testing.F) {
 		}
 	})
 }
+
+func TestEncodeAtThePublishedPoints(t *testing.T) {
+	for _, row := range checkRows(t, "transfer.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			e := encodingOf(Transfer(row.in[0]))
+			got, err := e.Encode(row.want[0])
+			if err != nil {
+				t.Fatal(err)
+			}
+			// What the printed digits of the linear value leave open.
+			low, err := e.Encode(max(row.want[0]-row.tolerance[0], 0))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if open := got - low + 1e-9; !within(got, row.in[1], max(2*open, halfUnit(row.In[1].String()))) {
+				t.Errorf("got %v, want %v within %v", got, row.in[1], 2*open)
+			}
+		})
+	}
+}
+
+func TestEncodeAtTheNominalSignalLevels(t *testing.T) {
+	for _, row := range checkRows(t, "bt2408.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			got, err := encodingOf(Transfer(row.in[0])).Encode(row.in[1])
+			if err != nil {
+				t.Fatal(err)
+			}
+			row.compare(t, 100*got)
+		})
+	}
+}
+
+func TestCodeValuesRiseEvenlyAndComeBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := CodeRange{rapid.IntRange(8, 16).Draw(t, "bits"), rapid.Bool().Draw(t, "narrow")}
+		code := float64(rapid.IntRange(0, int(c.top())-1).Draw(t, "code"))
+		signal, err := c.Signal(code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		next, err := c.Signal(code + 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !within(next-signal, c.Step(), 1e-12) {
+			t.Errorf("%v: from code %v to the next: got %v, want a step of %v", c, code, next-signal, c.Step())
+		}
+		if back, err := c.Code(signal); err != nil || !within(back, code, 1e-7) {
+			t.Errorf("%v: got code %v (%v), want %v", c, back, err, code)
+		}
+	})
+}
+
+func TestEveryNameIsItsOwn(t *testing.T) {
+	names := map[string]bool{}
+	for c := TransferLinear; c <= TransferACEScct; c++ {
+		names[c.String()] = true
+	}
+	for a := CAT16; a <= Bradford; a++ {
+		names[a.String()] = true
+	}
+	if len(names) != 10 || names[""] {
+		t.Errorf("got the names %v, want seven of curves and three of adaptations", names)
+	}
+	for name, want := range map[string]string{Transfer(7).String(): "Transfer(7)", Adaptation(-1).String(): "Adaptation(-1)"} {
+		if name != want {
+			t.Errorf("an unknown one: got %q, want %q", name, want)
+		}
+	}
+}

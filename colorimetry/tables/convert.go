@@ -162,7 +162,7 @@ func writeEvery(from, path string) error {
 }
 
 // writeSpectra writes the check spectra of the tests: F1–F11 and D65, whose
-// columns are known, and measured lights spread over the file, which go by
+// columns are known, illuminant C, and measured lights spread over the file, which go by
 // their column number alone: the file's labels are not relied on.
 func writeSpectra(from, folder string) error {
 	m, err := load(from, "spd_houser.mat", "spd_houser", "S_houser", [3]float64{380, 5, 81})
@@ -173,26 +173,30 @@ func writeSpectra(from, folder string) error {
 	for i := 1; i <= 11; i++ {
 		names, columns = append(names, fmt.Sprintf("F%d", i)), append(columns, 31+i)
 	}
-	for c := 50; c <= 400; c += 25 {
-		names, columns = append(names, fmt.Sprintf("column%d", c)), append(columns, c)
+	for i := 50; i <= 400; i += 25 {
+		names, columns = append(names, fmt.Sprintf("column%d", i)), append(columns, i)
+	}
+	c, err := load(from, "spd_CIEC.mat", "spd_CIEC", "S_CIEC", [3]float64{380, 5, 81})
+	if err != nil {
+		return err
 	}
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "# %s, spd_houser.mat; made by colorimetry/tables/convert.go\n", sourcePackage)
-	b.WriteString("# Relative power, each scaled to a peak of 1; columns of the file counted from 1: 29 is D65, 32 to 42 are F1 to F11\nnm")
+	fmt.Fprintf(&b, "# %s, spd_houser.mat and, for C, spd_CIEC.mat; made by colorimetry/tables/convert.go\n", sourcePackage)
+	b.WriteString("# Relative power, each but C scaled to a peak of 1; columns of the file counted from 1: 29 is D65, 32 to 42 are F1 to F11\nnm")
 	for _, n := range names {
 		b.WriteString("," + n)
 	}
-	b.WriteString("\n")
+	b.WriteString(",C\n")
 	for row := range m.rows {
 		b.WriteString(strconv.Itoa(380 + 5*row))
-		for _, c := range columns {
-			v := m.at(row, c-1)
+		for _, column := range columns {
+			v := m.at(row, column-1)
 			if math.IsNaN(v) || v < 0 {
-				return fmt.Errorf("column %d at %d nm is %v", c, 380+5*row, v)
+				return fmt.Errorf("column %d at %d nm is %v", column, 380+5*row, v)
 			}
 			b.WriteString("," + strconv.FormatFloat(v, 'g', 8, 64))
 		}
-		b.WriteString("\n")
+		b.WriteString("," + strconv.FormatFloat(c.at(row, 0), 'g', -1, 64) + "\n")
 	}
 	return os.WriteFile(filepath.Join(folder, "spectra.csv"), b.Bytes(), 0o644)
 }

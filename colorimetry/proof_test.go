@@ -1,0 +1,129 @@
+package colorimetry
+
+// What an exported function is checked against.
+const (
+	published   = "a source prints the value"
+	practice    = "common practice, no source"
+	ours        = "defined by us: what to expect follows by hand"
+	measured    = "measured by us: figures printed to the digits given"
+	independent = "an independent implementation"
+)
+
+// proof is what an exported function rests on.
+type proof struct {
+	// basis is one of the above. check is the test that compares, and file the check
+	// file that it reads, if it has one.
+	basis, check, file string
+	// why says why no source is there that prints the value; empty where one is.
+	why string
+	// property is the test that tries a law on many inputs.
+	property string
+}
+
+// proofs has a row for every exported function and method: TestEveryExportedFunctionIsProved
+// asks for it.
+var proofs = map[string]proof{
+	// quantity.go and chromaticity.go
+	"Kelvin.Mired":     {practice, "TestMiredShiftsAreThoseOfTheTrade", "mired.json", "makers of gels and lamps print shifts", "TestMiredAndKelvinUndoEachOther"},
+	"Mired.Kelvin":     {practice, "TestGelsTakeTungstenToDaylightAndBack", "gels.json", "makers of gels print shifts", "TestMiredAndKelvinUndoEachOther"},
+	"XYZ.XY":           {published, "TestChromaticityOfTheDisplayWhite", "cie15-d65.json", "", "TestChromaticityRoundTrips"},
+	"XYZ.UVPrime":      {independent, "TestTheBlackBodyOfAnIndependentImplementation", "planckian-360-780.json", "the formula alone is published", "TestRandomColoursAgreeWithAnIndependentLibrary"},
+	"XY.UV":            {published, "TestCCTAndDuvOfTheWorkedExample", "ohno2014.json", "", "TestChromaticityRoundTrips"},
+	"XY.UVPrime":       {published, "TestChromaticityOfTheDisplayWhite", "cie15-d65.json", "", "TestChromaticityRoundTrips"},
+	"XY.XYZ":           {published, "TestBradfordGivesThePublishedMatrix", "bradford.json", "", "TestChromaticityRoundTrips"},
+	"XY.Check":         {ours, "TestChromaticitiesOutsideThePlaneAreRefused", "", "the plane of lights is a domain", "TestChromaticityRoundTrips"},
+	"UV.XY":            {published, "TestCCTAndDuvOfTheWorkedExample", "ohno2014.json", "", "TestChromaticityRoundTrips"},
+	"UV.UVPrime":       {ours, "TestChromaticitiesOutsideThePlaneAreRefused", "", "v' is 1.5 v by definition", "TestChromaticityRoundTrips"},
+	"UVPrime.UV":       {independent, "TestTheBlackBodyOfAnIndependentImplementation", "planckian-360-780.json", "v' is 1.5 v by definition", "TestChromaticityRoundTrips"},
+	"UVPrime.XY":       {ours, "TestChromaticitiesOutsideThePlaneAreRefused", "", "the inverse of XY.UVPrime", "TestChromaticityRoundTrips"},
+	"UVPrime.Distance": {ours, "TestDistanceInUVPrimeIsEuclidean", "", "Euclid's distance in a published plane", "TestPicturesDifferAlikeBothWays"},
+
+	// locus.go and temperature.go
+	"Planckian":    {published, "TestThePlanckianLocusIsThePublishedOne", "robertson1968.json", "", "TestHotterBlackBodiesHaveSmallerU"},
+	"DaylightXY":   {published, "TestTheDaylightLocusPassesTheIlluminants", "cie15-illuminants.json", "", "TestDaylightLocusAndSpectrumAgree"},
+	"Nominal":      {ours, "TestDaylightLiesAboveTheBlackBody", "", "the choice between two published loci; the blend is common practice", "TestBlendJoinsBlackBodyAndDaylight"},
+	"XY.CCTDuv":    {published, "TestCCTAndDuvOfTheNominalCentres", "ansi-c78-377.json", "", "TestCCTIsThatOfTheNearestPoint"},
+	"CCTDuv.XY":    {published, "TestCCTAndDuvOfTheWorkedExample", "ohno2014.json", "", "TestCCTDuvRoundTrip"},
+	"CCTDuv.Check": {ours, "TestColoursWithoutCCTAreRefused", "", "a domain; its 0.05 is that of CIE 15", "TestTheDefinitionSaysWhichChromaticitiesHaveACCT"},
+	"CCTDuv.Mired": {ours, "TestSigns", "", "Kelvin.Mired without its error", "TestCCTDuvRoundTrip"},
+
+	// spectrum.go, spectrumfile.go and quality.go
+	"NewSpectrum":          {ours, "TestSpectraAreRefusedThatHaveNoColour", "", "what a measured spectrum must cover is a domain", "TestAnUnevenGridGivesTheSameColour"},
+	"Spectrum.Wavelengths": {ours, "TestASpectrumKeepsItsOwnNumbers", "", "gives back what was put in", "TestAScaledSpectrumHasTheSameColour"},
+	"Spectrum.Values":      {ours, "TestASpectrumKeepsItsOwnNumbers", "", "gives back what was put in", "TestAScaledSpectrumHasTheSameColour"},
+	"Spectrum.At":          {ours, "TestAtDrawsALineBetweenSamples", "", "a straight line", "TestAnUnevenGridGivesTheSameColour"},
+	"Spectrum.XYZ":         {published, "TestTheIlluminantsForTheTenDegreeObserver", "cie15-ten-degrees.json", "", "TestEveryRealSpectrumAgreesWithAnIndependentProgram"},
+	"Spectrum.XY":          {published, "TestSpectraOfTheStandardIlluminants", "cie15-illuminants.json", "", "TestAScaledSpectrumHasTheSameColour"},
+	"PlanckianSpectrum":    {ours, "TestLossIsCountedInStops", "", "Planck's law; its sum is checked as Planckian", "TestPlanckianSpectrumLiesOnTheLocus"},
+	"DaylightSpectrum":     {published, "TestSpectraOfTheStandardIlluminants", "cie15-illuminants.json", "", "TestDaylightLocusAndSpectrumAgree"},
+	"ParseSpectrum":        {independent, "TestSpectraOfAnotherProgramAreRead", "", "the standards of the forms cost money; a file that another program brings", "TestASpectrumComesBackFromEveryForm"},
+	"SSI":                  {independent, "TestSSIOfAnIndependentImplementation", "", "the standard was not at hand", "TestSSIOfALightAgainstItselfIs100"},
+
+	// adaptation.go, difference.go and rendering.go
+	"Adaptation.Adapt":  {published, "TestBradfordGivesThePublishedMatrix", "bradford.json", "", "TestAdaptationTakesWhiteToWhiteAndBackAgain"},
+	"Adaptation.String": {ours, "TestEveryNameIsItsOwn", "", "a name", "TestEveryNameIsItsOwn"},
+	"CIEDE2000":         {published, "TestCIEDE2000OfThePublishedPairs", "sharma2005.json", "", "TestCIEDE2000IsSymmetricAndZeroForEqualColours"},
+	"LabOf":             {ours, "TestLabOfTheWhiteIsHundredAndOfBlackZero", "", "the formula alone is published; its ends and middle follow by hand", "TestRandomColoursAgreeWithAnIndependentLibrary"},
+	"Picture":           {measured, "TestEqualShiftsAreEqualStepsInThePicture", "picture.json", "the adaptation is published, its use for a picture is ours", "TestPictureOfTheWhiteItselfIsNeutral"},
+	"PictureSteps":      {measured, "TestEqualShiftsAreEqualStepsInThePicture", "picture.json", "counting steps in the picture is ours", "TestPicturesDifferAlikeBothWays"},
+	"StepsFromNeutral":  {measured, "TestEqualShiftsAreEqualStepsInThePicture", "picture.json", "counting steps in the picture is ours", "TestPicturesDifferAlikeBothWays"},
+	"GreyDifference":    {measured, "TestAboutFiveMiredAreJustNoticeable", "noticeable.json", "the grey that differences are stated on is ours", "TestPicturesDifferAlikeBothWays"},
+	"Preview":           {published, "TestPreviewOfNeutralIsTheStandardsCode", "", "", "TestPreviewKeepsTheLuminanceWhenItClips"},
+
+	// cast.go, mixing.go and meter.go
+	"CastOf":            {ours, "TestSigns", "", "the signs are ours; the mireds by hand", "TestDifferencesTurnWithTheOrder"},
+	"ShiftWanted":       {ours, "TestSigns", "", "the signs are ours; the mireds by hand", "TestDifferencesTurnWithTheOrder"},
+	"PictureDifference": {ours, "TestSigns", "", "the signs are ours; the mireds by hand", "TestDifferencesTurnWithTheOrder"},
+	"Aim":               {ours, "TestSigns", "", "the signs are ours; the kelvin by hand", "TestAimUndoesTheCast"},
+	"Mix":               {measured, "TestMixIsNeitherTheMeanOfKelvinNorOfMired", "mixing.json", "additivity is published, no mix of lights is", "TestMixDoesNotDependOnOrderOrGrouping"},
+	"CCReadout.Duv":     {practice, "TestSigns", "", "what meters show", "FuzzNumbers"},
+
+	// filter.go and lamp.go
+	"Stack":           {practice, "TestMiredsOfAStackAddBehindEachOther", "", "gels add by mireds", "TestStackDoesNotDependOnOrder"},
+	"Through":         {practice, "TestGelsTakeTungstenToDaylightAndBack", "gels.json", "what gels are named after", "TestMiredsOfAStackAddBehindEachOther"},
+	"NominalGels":     {practice, "TestGelsTakeTungstenToDaylightAndBack", "gels.json", "what gels are named after", "TestNominalGelsFallFromFullToEighth"},
+	"CCToDuv":         {ours, "TestCCToDuvIsTheIdealFilterOnABlackBody", "", "a model of ours", "TestGreenRaisesDuvAndMagentaLowersIt"},
+	"DuvToCC":         {ours, "TestFiltersRefuseWhatTheyCannotSay", "", "the inverse of CCToDuv", "TestDuvToCCUndoesCCToDuv"},
+	"IdealCC":         {ours, "TestCCToDuvIsTheIdealFilterOnABlackBody", "", "a model of ours", "TestLossesOfFiltersBehindEachOtherAdd"},
+	"Spectrum.Behind": {ours, "TestLossIsCountedInStops", "", "a stop is a factor of two by definition", "TestLossesOfFiltersBehindEachOtherAdd"},
+	"MeasuredGel":     {ours, "TestLampRefusesWhatItCannotDo", "", "the way back from a light behind a gel", "TestMeasuredGelIsTheGelThatWasOn"},
+	"Lamp.Check":      {ours, "TestLampRefusesWhatItCannotDo", "", "what a lamp can be is a domain", "FuzzPlanIsAPlanOrAnError"},
+	"Lamp.On":         {ours, "TestLampRefusesWhatItCannotDo", "", "measured relative to the dial: ours", "TestLampIsExpectedRelativeToItsReading"},
+	"DialSlope":       {ours, "TestLampRefusesWhatItCannotDo", "", "a quotient of two differences", "TestDialSlopeIsLearntFromTwoReadings"},
+
+	// camera.go and camera_nearest.go
+	"Dials.Check":    {ours, "TestDialsRefuseTheImpossible", "", "what dials can be is a domain", "TestEverySettingOnTheDialsHasAWhiteOrSaysWhy"},
+	"Dials.Has":      {ours, "TestHasNamesWhatIsAllowed", "", "what is on the dials", "TestEverySettingOnTheDialsHasAWhiteOrSaysWhy"},
+	"Dials.White":    {ours, "TestWhiteOfASetting", "", "a label and its tint, by hand", "TestTintTowardsMagentaRaisesDuvWhicheverWayIsPlus"},
+	"Dials.Whites":   {ours, "TestNearestOnEveryKindOfBody", "", "Dials.White for all settings", "TestWhitesAtHandChangeNoAnswer"},
+	"Dials.Nearest":  {ours, "TestNearestOnEveryKindOfBody", "", "a search of ours", "TestNearestIsAsGoodAsTryingEverySetting"},
+	"Whites.Nearest": {ours, "TestNearestOnEveryKindOfBody", "", "Dials.Nearest with the whites at hand", "TestWhitesAtHandChangeNoAnswer"},
+
+	// transfer.go, sample.go and correction.go
+	"Transfer.String":       {ours, "TestEveryNameIsItsOwn", "", "a name", "TestEveryNameIsItsOwn"},
+	"Encoding.Check":        {ours, "TestTransferRefusesWhatIsOffTheCurve", "", "a domain", "FuzzDecodeIsANumberOrAnError"},
+	"Encoding.Decode":       {published, "TestDecodeAtThePublishedPoints", "transfer.json", "", "TestEncodeUndoesDecodeAndBothRise"},
+	"Encoding.Encode":       {published, "TestEncodeAtTheNominalSignalLevels", "bt2408.json", "", "TestEncodeUndoesDecodeAndBothRise"},
+	"Encoding.Linear":       {published, "TestChromaticityOfSignalsIsThatOfThePrimaries", "", "", "TestCorrectionLandsOnTheTargetAtTheSameLuminance"},
+	"Encoding.Chromaticity": {published, "TestChromaticityOfSignalsIsThatOfThePrimaries", "", "", "TestPatchGivesBackTheWhiteOfTheCamera"},
+	"Encoding.Correct":      {published, "TestCorrectionToNeutralEvensTheChannels", "", "", "TestCorrectionLandsOnTheTargetAtTheSameLuminance"},
+	"CodeRange.Signal":      {published, "TestSignalOfCodeValues", "code-range.json", "", "TestCodeValuesRiseEvenlyAndComeBack"},
+	"CodeRange.Code":        {published, "TestSignalOfCodeValues", "code-range.json", "", "TestCodeValuesRiseEvenlyAndComeBack"},
+	"CodeRange.Step":        {measured, "TestOneCodeIsWorthAFewMired", "one-code.json", "the reciprocal of a published range", "TestCodeValuesRiseEvenlyAndComeBack"},
+	"ReadPatch":             {measured, "TestOneCodeIsWorthAFewMired", "one-code.json", "the camera's white from a card is ours", "TestPatchGivesBackTheWhiteOfTheCamera"},
+	"EffectiveWhite":        {ours, "TestReadPatchSaysHowTheLightLooks", "", "the adaptation is published, its way back is ours", "TestPatchGivesBackTheWhiteOfTheCamera"},
+	"LightFrom":             {ours, "TestPatchGivesBackTheWhiteOfTheCamera", "", "the adaptation is published, its way back is ours", "TestPatchGivesBackTheWhiteOfTheCamera"},
+	"CameraError":           {ours, "TestReadPatchSaysHowTheLightLooks", "", "a difference", "TestDifferencesTurnWithTheOrder"},
+	"PatchSpread":           {ours, "TestSpreadOfAPatch", "", "sd/√n and half a code, by hand", "TestASpreadIsNeverFinerThanHalfACode"},
+	"TypedSpread":           {ours, "TestUncertaintyCoversWhatRoundingToCodesDoes", "", "half a step by definition", "TestASpreadIsNeverFinerThanHalfACode"},
+	"TintUnit":              {ours, "TestTintUnitIsLearntFromTwoSamples", "", "a quotient of two differences", "TestTintUnitIsLearntFromTwoSamples"},
+
+	// plan.go and drift.go
+	"Task.Options":  {ours, "TestPlanRefusesWhatIsNoTask", "", "a search of ours", "TestOptionsAreAsGoodAsTryingEveryRig"},
+	"Plan":          {ours, "TestPlanPrefersLightToPrecisionInsideTheTolerance", "", "a search of ours", "TestPlanIsAsGoodAsTryingEveryCombination"},
+	"DriftOf":       {ours, "TestOneWildReadingDoesNotBendTheLine", "", "its line is checked as theilSen, with sen1968.json and theil-sen.json", "TestDriftTurnsWithTheReadings"},
+	"Trend.At":      {ours, "TestDriftForecastsNoFurtherThanItSaw", "", "a straight line, by hand", "TestForecastsFollowTheLine"},
+	"Trend.Certain": {ours, "TestOneWildReadingDoesNotBendTheLine", "", "whether an interval holds 0", "TestForecastsFollowTheLine"},
+	"Trend.Horizon": {ours, "TestDriftForecastsNoFurtherThanItSaw", "", "as far ahead as was observed", "TestForecastsFollowTheLine"},
+	"Trend.Leaves":  {ours, "TestOneWildReadingDoesNotBendTheLine", "", "a straight line, by hand", "TestForecastsFollowTheLine"},
+}
