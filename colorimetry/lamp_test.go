@@ -52,6 +52,11 @@ func TestALampMovesAsItsPointsDid(t *testing.T) {
 		light := func(dial Kelvin) CCTDuv {
 			return CCTDuv{Kelvin(1e6 / (250 + by + slope*(1e6/float64(dial)-250))), 0.001}
 		}
+		for _, dial := range []Kelvin{2700, 4000, 6500} {
+			if e, want := (DialPoint{dial, light(dial)}).Error(), (slope-1)*(1e6/float64(dial)-250)+by; !within(float64(e.Mired), want, 1e-9) {
+				t.Fatalf("at %v: got an error of %v, want %v mired", dial, e, want)
+			}
+		}
 		l := twoColour
 		var all []DialPoint
 		for range rapid.IntRange(2, 6).Draw(t, "count") {

@@ -88,8 +88,9 @@ var proofs = map[string]proof{
 	"Spectrum.Behind": {ours, "TestLossIsCountedInStops", "", "a stop is a factor of two by definition", "TestLossesOfFiltersBehindEachOtherAdd"},
 	"MeasuredGel":     {ours, "TestLampRefusesWhatItCannotDo", "", "the way back from a light behind a gel", "TestMeasuredGelIsTheGelThatWasOn"},
 	"Lamp.Check":      {ours, "TestLampRefusesWhatItCannotDo", "", "what a lamp can be is a domain", "FuzzPlanIsAPlanOrAnError"},
+	"DialPoints":      {ours, "TestDialPointsAreThinnedToWhatTheyCanCarry", "", "which readings make a dial's curve is ours", "TestALampMovesAsItsPointsDid"},
+	"DialPoint.Error": {ours, "TestALampMovesAsItsPointsDid", "", "a difference of mireds", "TestALampMovesAsItsPointsDid"},
 	"Lamp.On":         {ours, "TestLampRefusesWhatItCannotDo", "", "measured relative to the dial: ours", "TestLampIsExpectedRelativeToItsReading"},
-	"DialSlope":       {ours, "TestLampRefusesWhatItCannotDo", "", "a quotient of two differences", "TestDialSlopeIsLearntFromTwoReadings"},
 
 	// camera.go and camera_nearest.go
 	"Dials.Check":    {ours, "TestDialsRefuseTheImpossible", "", "what dials can be is a domain", "TestEverySettingOnTheDialsHasAWhiteOrSaysWhy"},
@@ -110,6 +111,9 @@ var proofs = map[string]proof{
 	"CodeRange.Signal":      {published, "TestSignalOfCodeValues", "code-range.json", "", "TestCodeValuesRiseEvenlyAndComeBack"},
 	"CodeRange.Code":        {published, "TestSignalOfCodeValues", "code-range.json", "", "TestCodeValuesRiseEvenlyAndComeBack"},
 	"CodeRange.Step":        {measured, "TestOneCodeIsWorthAFewMired", "one-code.json", "the reciprocal of a published range", "TestCodeValuesRiseEvenlyAndComeBack"},
+	"NewPatchPixels":        {ours, "TestPatchesThatAreRefused", "", "which patches are read is ours", "TestPatchOfNoisyPixelsGivesBackTheWhiteWithinItsSpread"},
+	"PatchPixels.Add":       {ours, "TestPatchIsAveragedInLinearLight", "", "a mean, by hand", "TestPatchOfNoisyPixelsGivesBackTheWhiteWithinItsSpread"},
+	"PatchPixels.Read":      {ours, "TestPatchTellsUnevennessFromNoise", "", "a mean and two deviations, by hand", "TestPatchOfNoisyPixelsGivesBackTheWhiteWithinItsSpread"},
 	"ReadPatch":             {measured, "TestOneCodeIsWorthAFewMired", "one-code.json", "the camera's white from a card is ours", "TestPatchGivesBackTheWhiteOfTheCamera"},
 	"EffectiveWhite":        {ours, "TestReadPatchSaysHowTheLightLooks", "", "the adaptation is published, its way back is ours", "TestPatchGivesBackTheWhiteOfTheCamera"},
 	"LightFrom":             {ours, "TestPatchGivesBackTheWhiteOfTheCamera", "", "the adaptation is published, its way back is ours", "TestPatchGivesBackTheWhiteOfTheCamera"},
@@ -120,7 +124,8 @@ var proofs = map[string]proof{
 
 	// plan.go and drift.go
 	"Task.Options":  {ours, "TestPlanRefusesWhatIsNoTask", "", "a search of ours", "TestOptionsAreAsGoodAsTryingEveryRig"},
-	"Plan":          {ours, "TestPlanPrefersLightToPrecisionInsideTheTolerance", "", "a search of ours", "TestPlanIsAsGoodAsTryingEveryCombination"},
+	"Plans":         {ours, "TestPlansAreTheBestOfEveryCombination", "", "a search of ours", "TestPlansAreTheBestOfEveryCombination"},
+	"Plan":          {ours, "TestPlanPrefersLightToPrecisionInsideTheTolerance", "", "a search of ours", "FuzzPlanIsAPlanOrAnError"},
 	"DriftOf":       {ours, "TestOneWildReadingDoesNotBendTheLine", "", "its line is checked as theilSen, with sen1968.json and theil-sen.json", "TestDriftTurnsWithTheReadings"},
 	"Trend.At":      {ours, "TestDriftForecastsNoFurtherThanItSaw", "", "a straight line, by hand", "TestForecastsFollowTheLine"},
 	"Trend.Certain": {ours, "TestOneWildReadingDoesNotBendTheLine", "", "whether an interval holds 0", "TestForecastsFollowTheLine"},
