@@ -39,7 +39,8 @@ type errorAsked struct {
 	// that is wanted: cards are near by both.
 	light, label, white colorimetry.CCTDuv
 	now                 Millis
-	inferred            bool // also from cards whose light was not measured
+	until               Millis // cards shot later do not count; 0: all do
+	inferred            bool   // also from cards whose light was not measured
 }
 
 // learnt is what one card says.
@@ -91,7 +92,7 @@ func cameraError(b *Book, body View, ask errorAsked) (CameraError, bool) {
 
 func learnFrom(b *Book, v View, ask errorAsked) (l learnt, ok bool) {
 	c, err := cardOf(b, v)
-	if err != nil {
+	if err != nil || ask.until != 0 && c.at > ask.until {
 		return l, false
 	}
 	label, err := c.label(b)

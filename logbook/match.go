@@ -147,7 +147,17 @@ func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err
 	}
 	white, caveats, err := s.labelWhite(b, body)
 	if err != nil {
-		return white, fmt.Errorf("camera %s: %w", to.Text("letter"), err)
+		shot := m.newest(to.ID)
+		if shot == nil || shot.reading == nil || shot.reading.Color == nil || !m.stillSet(shot, to) {
+			return white, fmt.Errorf("camera %s: %w", to.Text("letter"), err)
+		}
+		// A setting without a label has a white all the same: that of its card.
+		sample, unread := colorimetry.ReadPatch(shot.patch, shot.encoding, shot.reading.Color.XY)
+		if unread != nil {
+			return white, fmt.Errorf("camera %s: %w; and its card: %w", to.Text("letter"), err, unread)
+		}
+		white, m.toByCard = sample.White, true
+		caveats = []string{"the setting has no label: the white is that of its card"}
 	}
 	a.ToSetting, a.ToClip = s.dialled(b, body), clip
 	a.Origin.Method, a.Origin.Confidence = "the labels of both cameras, compared in the picture", "label"

@@ -28,6 +28,7 @@ type matching struct {
 	now               Millis
 	family            string // of the lamps that make the light
 	cards             []*card
+	toByCard          bool // the white of To is that of its card, not a label
 }
 
 // newest is a camera's newest card in the set-up.
@@ -48,7 +49,7 @@ func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorim
 		ask.light = t
 	}
 	white := label
-	if body, ok := m.bodyOf(m.to); ok {
+	if body, ok := m.bodyOf(m.to); ok && !m.toByCard {
 		to := ask
 		to.mode, to.glass = recordedWith(m.book, m.setUp, m.to, body)
 		if e, ok := cameraError(m.book, body, to); ok {
@@ -91,13 +92,13 @@ func recordedWith(b *Book, setUp, camera, body View) (mode, glass string) {
 
 // basis says on what the answer rests.
 func (a *MatchAnswer) basis(m *matching) {
-	if a.CameraError == nil && a.ToError == nil {
+	if a.CameraError == nil && a.ToError == nil && !m.toByCard {
 		return
 	}
 	a.Origin.Method, a.Origin.Confidence = "grey cards of both cameras, compared in the picture", "computed"
 	a.Basis = "from samples"
 	// A card whose light was inferred from the other camera stands for both.
-	relative := a.CameraError != nil && a.ToError == nil && m.newest(m.to.ID) != nil && a.Light != nil
+	relative := m.toByCard || a.CameraError != nil && a.ToError == nil && m.newest(m.to.ID) != nil && a.Light != nil
 	if a.CameraError == nil || a.ToError == nil && !relative {
 		a.Basis = "from samples and a label"
 		a.Origin.Method, a.Origin.Confidence = "grey cards of one camera and the label of the other", "label"

@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -138,7 +139,10 @@ func (s setting) labelWhite(b *Book, body View) (white colorimetry.CCTDuv, cavea
 		white, err = xy.CCTDuv()
 		return white, nil, err
 	}
-	d := DialsOf(body, floatOf(s.kelvin))
+	d, learnt := dialsOf(body, floatOf(s.kelvin))
+	if learnt != "" && floatOf(s.tint) != 0 {
+		caveats = append(caveats, learnt)
+	}
 	if d.ZeroUnknown {
 		caveats = append(caveats, "where the body's tint 0 lies is not known: the black body was assumed")
 	}
@@ -153,12 +157,7 @@ func (s setting) labelWhite(b *Book, body View) (white colorimetry.CCTDuv, cavea
 // check returns nil where the setting exists on the body, and otherwise an error
 // that names what is allowed. A body whose dials are not in the log has anything.
 func (s setting) check(body View) error {
-	var modes []string
-	for v := range body.Value("whiteModes").Items() {
-		mode, _ := v.Text()
-		modes = append(modes, mode)
-	}
-	if len(modes) > 0 && !strings.Contains(" "+strings.Join(modes, " ")+" ", " "+s.mode+" ") {
+	if modes := whiteModesOf(body); len(modes) > 0 && !slices.Contains(modes, s.mode) {
 		return fmt.Errorf("white mode is %s, allowed is %s", s.mode, strings.Join(modes, ", "))
 	}
 	if !s.complete() || s.mode != "kelvin" && s.mode != "preset" {
@@ -170,6 +169,16 @@ func (s setting) check(body View) error {
 	}
 	return d.Has(s.dials())
 }
+
+func whiteModesOf(body View) (modes []string) {
+	for v := range body.Value("whiteModes").Items() {
+		mode, _ := v.Text()
+		modes = append(modes, mode)
+	}
+	return modes
+}
+
+func hasWhiteMode(body View, mode string) bool { return slices.Contains(whiteModesOf(body), mode) }
 
 // bodyAt is the body that filled a camera at a time, by the history of swaps.
 func bodyAt(b *Book, camera View, at Millis) (View, bool) {

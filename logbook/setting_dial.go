@@ -8,11 +8,16 @@ import (
 )
 
 // DialsOf reads a body's dials. A tint unit that changes with kelvin is taken at
-// the kelvin given, between two known points straight by mired. Presets go by
-// their keys. A body with no dials in the log has none.
+// the kelvin given, between two known points straight by mired; one that is not in
+// the log is learnt from cards, where there are. Presets go by their keys. A body with no dials in the log has none.
 func DialsOf(body View, kelvin float64) colorimetry.Dials {
+	d, _ := dialsOf(body, kelvin)
+	return d
+}
+
+// dialsOf is DialsOf with what is to be said where a unit was learnt.
+func dialsOf(body View, kelvin float64) (d colorimetry.Dials, learnt string) {
 	number := func(v Value, name string) float64 { return floatOf(v.Member(name)) }
-	var d colorimetry.Dials
 	for r := range body.Value("kelvinRanges").Items() {
 		d.Kelvin.Ranges = append(d.Kelvin.Ranges, colorimetry.KelvinRange{
 			Min: colorimetry.Kelvin(number(r, "min")), Max: colorimetry.Kelvin(number(r, "max")), Step: colorimetry.Kelvin(number(r, "step"))})
@@ -31,6 +36,7 @@ func DialsOf(body View, kelvin float64) colorimetry.Dials {
 		if unit, ok := tintUnitAt(body, kelvin); ok {
 			d.Tint.DuvPerUnit = colorimetry.Duv(unit)
 		}
+		d.Tint, learnt = tintOf(body, d.Tint)
 	}
 	if f := body.Value("amberBlue"); f != "" {
 		plus, _ := f.Member("plusIs").Text()
@@ -46,7 +52,7 @@ func DialsOf(body View, kelvin float64) colorimetry.Dials {
 	default:
 		d.ZeroUnknown = true
 	}
-	return d
+	return d, learnt
 }
 
 func tintUnitAt(body View, kelvin float64) (unit float64, ok bool) {
@@ -134,8 +140,12 @@ func (k *known) whatToDial(body View, aim colorimetry.CCTDuv, light colorimetry.
 
 // whatToDialWith knows how far the body's white is from its label.
 func (k *known) whatToDialWith(body View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best Dialled, second *Dialled, caveats []string, err error) {
-	d := DialsOf(body, float64(aim.CCT))
+	d, learnt := dialsOf(body, float64(aim.CCT))
 	if len(d.Kelvin.Ranges)+len(d.Kelvin.List)+len(d.Presets) == 0 {
+		if hasWhiteMode(body, "customFromCard") {
+			best, caveats, err = customWhite(aim, light)
+			return best, nil, caveats, err
+		}
 		return best, nil, nil, fmt.Errorf("%w: the dials of body %s are not in the log", ErrUnknown, body.Text("label"))
 	}
 	first, next, err := k.nearest(body, d, aim, light, cameraError)
@@ -148,12 +158,36 @@ func (k *known) whatToDialWith(body View, aim colorimetry.CCTDuv, light colorime
 	if first.TintUnknown {
 		caveats = append(caveats, "what a tint unit does on this body is not known: tint was left at 0")
 	}
+	if learnt != "" && first.Setting.Tint != 0 {
+		caveats = append(caveats, learnt)
+	}
 	best = dialledChoice(first, body)
 	if next != (colorimetry.Choice{}) {
 		s := dialledChoice(next, body)
 		second = &s
 	}
 	return best, second, caveats, nil
+}
+
+// customWhite is what a body without a kelvin can do: render a card neutral that
+// stands in the light.
+func customWhite(aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, caveats []string, err error) {
+	t, err := light.CCTDuv()
+	if err != nil {
+		return best, nil, err
+	}
+	s := setting{mode: "customFromCard"}
+	best = Dialled{WhiteMode: s.mode, Words: s.words(View{}), White: chromaticityOf(light)}
+	residual := pictureDifference(t, aim, chromaticityOf(light))
+	best.Residual = &residual
+	if target, err := aim.XY(); err == nil {
+		own, err := colorimetry.Picture(light, light, colorimetry.CAT16)
+		wanted, other := colorimetry.Picture(light, target, colorimetry.CAT16)
+		if err == nil && other == nil {
+			best.DeltaE00 = rounded(colorimetry.GreyDifference(own, wanted), deltaDecimals)
+		}
+	}
+	return best, []string{"the body has no kelvin: shoot a card in this light and take the white from it"}, nil
 }
 
 // setting is the way back, for comparing by equality.

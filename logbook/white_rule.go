@@ -279,6 +279,16 @@ func (r *resolver) cameraSetting(rule Value, at Millis) (colorimetry.XY, error) 
 	if err != nil {
 		return colorimetry.XY{}, err
 	}
+	// By cards shot until then: a later one must not move a chosen white.
+	if e, ok := cameraError(r.book, body, errorAsked{mode: modeOf("", body), label: t, now: at, until: at}); ok {
+		if moved, err := e.moves(t); err == nil {
+			r.origin.Method, r.origin.Confidence = "the label of the camera's setting and what earlier cards say of the body", "computed"
+			r.origin.Records = append(r.origin.Records, e.Samples...)
+			r.caveat("camera error " + e.Words)
+			return moved.XY()
+		}
+	}
+	r.caveat("no card was shot with this body: its label is taken at its word")
 	return t.XY()
 }
 
@@ -312,7 +322,7 @@ func (r *resolver) cardsPicture(c *card) (colorimetry.XY, error) {
 		return colorimetry.XY{}, fmt.Errorf("the light on the card was not measured: %w", err)
 	}
 	r.origin.Method, r.origin.Confidence = "the picture of the card and the label of the camera's setting", "label"
-	if e, ok := cameraError(r.book, c.body, errorAsked{mode: c.mode, glass: c.glass, label: label, now: c.at}); ok {
+	if e, ok := cameraError(r.book, c.body, errorAsked{mode: c.mode, glass: c.glass, label: label, now: c.at, until: c.at}); ok {
 		r.origin.Method, r.origin.Confidence = "the picture of the card and what earlier cards say of the camera", "computed"
 		r.caveat("camera error " + e.Words)
 		if label, err = e.moves(label); err != nil {

@@ -1,0 +1,200 @@
+package logbook
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
+
+// onTint is the settings of a card at a tint.
+func onTint(kelvin, tint float64) string {
+	return fmt.Sprintf(`{"whiteMode":"kelvin","kelvin":%g,"tint":%g}`, kelvin, tint)
+}
+
+func caveatsOf(o Origin) string { return strings.Join(o.Caveats, "; ") }
+
+// What bodies have on them: each row is another B, asked to match A at 4500 K and
+// tint 0 in light of 4500 K.
+func TestMatchOnWhateverABodyHas(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		fields []string
+		light  string // of the reading
+		a      string // what A is set to, in kelvin
+		want   string // of B
+		mired  float64
+	}{
+		{"presets_only", []string{"whiteModes", `["preset"]`, "presets/bulb", `{"name":"bulb","kelvin":3200}`, "presets/sun", `{"name":"sun","kelvin":5200}`}, "4500", "4500", "preset sun", 30},
+		{"steps_of_100_K", []string{"whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2500,"max":10000,"step":100}]`}, "4500", "4450", "4500 K", 2},
+		{"several_ranges", []string{"whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2500,"max":3600,"step":20},{"min":3800,"max":9000,"step":200}]`}, "4500", "4500", "4600 K", 5},
+		{"the_gap_between_two_ranges", []string{"whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2500,"max":3600,"step":100},{"min":5000,"max":9000,"step":100}]`}, "4500", "4500", "5000 K", 22},
+		{"ranges_that_end_at_2500", []string{"whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2500,"max":10000,"step":100}]`}, "2200", "2200", "2500 K", 55},
+		{"ranges_that_end_at_10000", []string{"whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2500,"max":10000,"step":100}]`}, "11000", "11000", "10000 K", -9},
+		{"an_amber_blue_axis_where_plus_is_amber", []string{"whiteModes", `["preset"]`, "presets/sun", `{"name":"sun","kelvin":5000}`, "amberBlue", `{"min":-7,"max":7,"step":1,"miredPerUnit":5,"plusIs":"amber"}`}, "4500", "4500", "preset sun, amber–blue -4", 2},
+		{"an_amber_blue_axis_where_plus_is_blue", []string{"whiteModes", `["preset"]`, "presets/sun", `{"name":"sun","kelvin":5000}`, "amberBlue", `{"min":-7,"max":7,"step":1,"miredPerUnit":5,"plusIs":"blue"}`}, "4500", "4500", "preset sun, amber–blue +4", 2},
+		{"custom_from_a_card_without_a_kelvin", []string{"whiteModes", `["customFromCard"]`}, "4500", "4600", "custom white from a card", -5},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := newStage(t)
+			s.minute(3)
+			reading := s.read(s.key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%s,"duv":0}`, c.light))
+			s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, ref(reading)), "appliesFrom", `{"as":"time","at":`+stamp(3)+`}`)
+			body := s.add(KindBody, append([]string{"label", `"another"`, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`}, c.fields...)...)
+			other := s.add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, ref(body)))
+			s.minute(5)
+			s.clip(s.a, s.take(), c.a)
+			a, err := AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: other, To: s.a}, s.clock)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if a.Best.Words != c.want {
+				t.Errorf("got %q, want %q", a.Best.Words, c.want)
+			}
+			near(t, "residual in mired", *a.Best.Residual.Mired, c.mired, 0.6)
+			if a.Best.Residual.Steps == nil || a.Best.DeltaE00 == nil || (*a.Best.Residual.Steps > 1.5) != (*a.Best.DeltaE00 > 0.6) {
+				t.Errorf("steps and ΔE00: got %+v, %v", a.Best.Residual, a.Best.DeltaE00)
+			}
+			if strings.HasPrefix(c.name, "custom") {
+				if a.Second != nil || !strings.Contains(caveatsOf(a.Origin), "shoot a card") {
+					t.Errorf("got second %+v, caveats %q", a.Second, caveatsOf(a.Origin))
+				}
+			} else if a.Second == nil && !strings.Contains(c.name, "sun") {
+				t.Errorf("there is no second-best: %+v", a)
+			}
+		})
+	}
+}
+
+func TestTintGoesTheWayThatTheBodyCounts(t *testing.T) {
+	for plus, want := range map[string]string{"magenta": "5600 K, tint +6", "green": "5600 K, tint -6"} {
+		s := newStage(t)
+		s.set(s.bodyB, "whiteModes", `["kelvin"]`, "tint", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"duvPerUnit":0.0005,"plusIs":%q}`, plus))
+		s.minute(5)
+		// A stands at tint +3 of 0.001 Duv each, + magenta: its white is 0.003 greener as a light.
+		s.clip(s.a, s.take(), "5600", "tint", "3")
+		if got := s.match().Best.Words; got != want {
+			t.Errorf("plus is %s: got %q, want %q", plus, got, want)
+		}
+	}
+}
+
+func TestAnUnknownTintUnitIsLearntFromTwoCards(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		logged  string // what the body's record says of +
+		moves   float64
+		want    string
+		caveats string
+	}{
+		{"as_logged", "magenta", 0.0005, "5600 K, tint +6", "0.00050 Duv"},
+		{"another_size", "magenta", 0.001, "5600 K, tint +3", "0.00100 Duv"},
+		{"the_other_way_round", "magenta", -0.0005, "5600 K, tint -6", "though the body is logged with + as magenta"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := newStage(t)
+			s.set(s.bodyB, "whiteModes", `["kelvin"]`, "tint", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"plusIs":%q}`, c.logged))
+			s.minute(5)
+			s.clip(s.a, s.take(), "5600", "tint", "3") // a white of Duv +0.003
+			before := s.match()
+			if f := before.Best.Tint; f == nil || *f != 0 || !strings.Contains(caveatsOf(before.Origin), "not known") {
+				t.Errorf("without cards: got %+v, %q", before.Best, caveatsOf(before.Origin))
+			}
+			s.card(s.b, 5600, day5600, 0, 0, s.reading, "settings", onTint(5600, 0))
+			if got := s.match().Best.Tint; *got != 0 {
+				t.Errorf("one card teaches no unit: got tint %v", *got)
+			}
+			s.card(s.b, 5600, day5600, 0, 10*c.moves, s.reading, "settings", onTint(5600, 10))
+			got := s.match()
+			if got.Best.Words != c.want || !strings.Contains(caveatsOf(got.Origin), c.caveats) {
+				t.Errorf("got %q, %q; want %q, %q", got.Best.Words, caveatsOf(got.Origin), c.want, c.caveats)
+			}
+		})
+	}
+	t.Run("not_from_cards_that_differ_by_their_digits", func(t *testing.T) {
+		s := newStage(t)
+		s.set(s.bodyB, "whiteModes", `["kelvin"]`, "tint", `{"min":-20,"max":20,"step":1,"plusIs":"magenta"}`)
+		rgb := func(g int) string {
+			return fmt.Sprintf(`{"as":"codeValues","r":107,"g":%d,"b":107,"bits":8,"range":"full","encoding":"bt1886","primaries":"bt709"}`, g)
+		}
+		s.minute(5)
+		s.card(s.b, 5600, day5600, 0, 0, s.reading, "settings", onTint(5600, 0), "rgb", rgb(107))
+		s.card(s.b, 5600, day5600, 0, 0, s.reading, "settings", onTint(5600, 1), "rgb", rgb(106))
+		body, _ := s.book().Record(s.bodyB)
+		if l, ok := learnTint(body); ok {
+			t.Errorf("one code of 8 bits taught a unit of %v ± %v", l.unit, l.spread)
+		}
+	})
+}
+
+func TestACameraWithoutALabelIsMatchedByItsCard(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.clip(s.a, s.take(), "", "whiteMode", `"autoHeld"`, "kelvin", "null")
+	if got, err := AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.b, To: s.a}, s.clock); err == nil {
+		t.Fatalf("a held automatic white without a card: got %q, want an error", got.Words)
+	}
+	// A's picture says that its white is that of 4300 K.
+	s.minute(6)
+	s.card(s.a, 4300, day5600, 0, 0, s.reading, "settings", `{"whiteMode":"autoHeld"}`)
+	got := s.match()
+	if got.Best.Words != "4300 K" || !strings.Contains(caveatsOf(got.Origin), "its card") || got.Basis != "from samples and a label" {
+		t.Errorf("got %q, basis %q, %q; want 4300 K by A's card and B's label", got.Best.Words, got.Basis, caveatsOf(got.Origin))
+	}
+}
+
+func TestAWhiteFromACameraSettingGoesThroughTheLearntError(t *testing.T) {
+	s := newStage(t)
+	from := func(at int) WhiteInForce {
+		id := s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300}`, ref(s.a)), "appliesFrom", fmt.Sprintf(`{"as":"time","at":%s}`, stamp(at)))
+		v, _ := s.book().Record(id)
+		return WhiteInForceOf(s.book(), v)
+	}
+	s.minute(4)
+	label := from(4)
+	near(t, "by the label", *label.Color.CCTKelvin, 4300, 1)
+	if label.Origin.Confidence != "label" || !strings.Contains(caveatsOf(label.Origin), "no card") {
+		t.Errorf("by the label: got %+v", label.Origin)
+	}
+	s.minute(6)
+	card := s.card(s.a, 4300, day5600, 20, 0.002, s.reading)
+	s.minute(8)
+	learnt := from(8)
+	near(t, "by cards", *learnt.Color.CCTKelvin, 1e6/(1e6/4300.0+20), 6)
+	near(t, "Duv by cards", *learnt.Color.Duv, 0.002, 0.0003)
+	if learnt.Origin.Confidence != "computed" || len(learnt.Origin.Records) != 2 || learnt.Origin.Records[1] != card {
+		t.Errorf("by cards: got %+v", learnt.Origin)
+	}
+	again, _ := s.book().Record(label.White)
+	if got := WhiteInForceOf(s.book(), again); *got.Color.CCTKelvin != *label.Color.CCTKelvin {
+		t.Errorf("a later card moved a white that was chosen before: got %s, want %s", got.Color.Words, label.Color.Words)
+	}
+}
+
+func TestCameraErrorsAreKeptApart(t *testing.T) {
+	for _, c := range []struct {
+		name       string
+		first, own []string // fields of two cards; B is asked about in mode main with the 35 mm
+		caveat     string
+	}{
+		{"glass", []string{"recordingMode", `"main"`, "glass", `"85"`}, []string{"recordingMode", `"main"`, "glass", `"35"`}, "other glass"},
+		{"recording_mode", []string{"recordingMode", `"slow"`, "glass", `"35"`}, []string{"recordingMode", `"main"`, "glass", `"35"`}, "another recording mode"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := newStage(t)
+			s.set(s.bodyB, "recordingModes/main", `{"name":"main","white":"baked"}`, "recordingModes/slow", `{"name":"slow","white":"baked"}`)
+			s.minute(5)
+			take := s.take()
+			s.clip(s.a, take, "5600")
+			s.clip(s.b, take, "5600", "recordingMode", `"main"`, "lens", `"35"`)
+			s.card(s.b, 5600, day5600, 30, 0, s.reading, c.first...)
+			other := s.match().CameraError
+			if other == nil || other.Mired != 30 || !strings.Contains(strings.Join(other.Caveats, "; "), c.caveat) || other.Confidence == "good" {
+				t.Fatalf("by the other card: got %+v, want 30 mired with a warning of %s", other, c.caveat)
+			}
+			s.card(s.b, 5600, day5600, 4, 0, s.reading, c.own...)
+			if own := s.match().CameraError; own.Mired != 4 || len(own.Samples) != 1 || len(own.Caveats) != 0 {
+				t.Errorf("by its own card: got %+v, want 4 mired from one card", own)
+			}
+		})
+	}
+}

@@ -1,0 +1,90 @@
+package logbook
+
+import (
+	"fmt"
+	"math"
+
+	"evenwhite/colorimetry"
+)
+
+// tintLearnt is what two grey cards say that a unit of a body's tint dial does.
+type tintLearnt struct {
+	unit, spread colorimetry.Duv
+	plusIsGreen  bool
+	samples      [2]ID
+}
+
+// tintCard is a card by what matters for the tint.
+type tintCard struct {
+	sample      ID
+	same        string // equal for cards that differ in tint alone
+	tint        float64
+	white       colorimetry.CCTDuv
+	uncertainty colorimetry.Duv
+}
+
+// learnTint finds the two cards of a body that tell best what a unit of its tint
+// dial does: on one kelvin, in one recording mode, under one family of lamps whose
+// light was measured. A difference within twice its spread teaches nothing.
+func learnTint(body View) (best tintLearnt, ok bool) {
+	groups := map[string][]tintCard{}
+	for _, v := range body.book.Referring(KindSample, "body", body.ID) {
+		c, usable := tintCardOf(body.book, v)
+		if !usable {
+			continue
+		}
+		for _, other := range groups[c.same] {
+			l, told := other.with(c)
+			if told && (!ok || l.spread/l.unit < best.spread/best.unit) {
+				best, ok = l, true
+			}
+		}
+		groups[c.same] = append(groups[c.same], c)
+	}
+	return best, ok
+}
+
+func tintCardOf(b *Book, v View) (t tintCard, ok bool) {
+	if Withdrawn(v) {
+		return t, false
+	}
+	c, err := cardOf(b, v)
+	if err != nil || c.reading == nil || c.reading.Color == nil || c.set.mode != "kelvin" && c.set.mode != "preset" {
+		return t, false
+	}
+	s, err := colorimetry.ReadPatch(c.patch, c.encoding, c.reading.Color.XY)
+	if err != nil {
+		return t, false
+	}
+	level := c.set
+	level.tint = ""
+	return tintCard{v.ID, level.key() + " " + c.mode + " " + c.family, floatOf(c.set.tint), s.White, s.Uncertainty.Duv}, true
+}
+
+func (t tintCard) with(o tintCard) (l tintLearnt, ok bool) {
+	unit, plusIsGreen, err := colorimetry.TintUnit(t.white, t.tint, o.white, o.tint)
+	if err != nil {
+		return l, false
+	}
+	spread := colorimetry.Duv(math.Hypot(float64(t.uncertainty), float64(o.uncertainty)) / math.Abs(t.tint-o.tint))
+	return tintLearnt{unit, spread, plusIsGreen, [2]ID{t.sample, o.sample}}, unit > 2*spread
+}
+
+// tintOf is the tint dial of a body, with the unit that cards taught where the log
+// does not say it. The caveat says so.
+func tintOf(body View, d colorimetry.TintDial) (colorimetry.TintDial, string) {
+	if d == (colorimetry.TintDial{}) || d.DuvPerUnit != 0 || body.book == nil {
+		return d, ""
+	}
+	l, ok := learnTint(body)
+	if !ok {
+		return d, ""
+	}
+	towards := map[bool]string{true: "green", false: "magenta"}
+	caveat := fmt.Sprintf("what a tint unit does was learnt from two cards: %.5f Duv (± %.5f), + is %s", float64(l.unit), float64(l.spread), towards[l.plusIsGreen])
+	if l.plusIsGreen != d.PlusIsGreen {
+		caveat += fmt.Sprintf(", though the body is logged with + as %s", towards[d.PlusIsGreen])
+	}
+	d.DuvPerUnit, d.PlusIsGreen = l.unit, l.plusIsGreen
+	return d, caveat
+}
