@@ -240,7 +240,7 @@ func (e *CameraError) weigh(all []learnt) {
 		e.SpreadMired = math.Max(e.SpreadMired, math.Sqrt(square/(n-1)))
 		e.SpreadDuv = math.Max(e.SpreadDuv, math.Sqrt(squareDuv/(n-1)))
 	}
-	e.Mired, e.Duv = roundTo(mired, miredDecimals), roundTo(duv, duvDecimals)
+	e.Mired, e.Duv = roundTo(mired, carriedDecimals(e.SpreadMired, miredDecimals)), roundTo(duv, carriedDecimals(e.SpreadDuv, duvDecimals))
 	e.SpreadMired, e.SpreadDuv = roundTo(e.SpreadMired, 1), roundTo(e.SpreadDuv, duvDecimals)
 }
 

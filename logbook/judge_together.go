@@ -1,5 +1,7 @@
 package logbook
 
+import "strconv"
+
 // judgeTogether judges what the members of one group say together, after each
 // was found valid by itself.
 func judgeTogether(f *Field, v Value) *FieldError {
@@ -61,7 +63,7 @@ func judgeCodes(v Value) *FieldError {
 	most := float64(int(1)<<int(bits) - 1)
 	for _, name := range [...]string{"r", "g", "b"} {
 		if code, _ := v.Member(name).Float(); code > most {
-			return &FieldError{Field: name, Value: v.Member(name), Allowed: "a code value that fits into its bits"}
+			return &FieldError{Field: name, Value: v.Member(name), Allowed: "a code value from 0 to " + strconv.Itoa(1<<int(bits)-1) + ", the range of its bits"}
 		}
 	}
 	if v.Member("range") == `"narrow"` {

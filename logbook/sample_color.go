@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"fmt"
+	"math"
 
 	"evenwhite/colorimetry"
 )
@@ -22,8 +23,12 @@ type SampleColor struct {
 	LightMethod string        `json:"lightMethod"` // in words
 	// White is the light that the camera would have rendered neutral.
 	White *Chromaticity `json:"white,omitempty"`
-	// Uncertainty is that of White by the digits or the noise of the patch alone.
+	// Uncertainty is that of White by the digits or the noise of the patch alone;
+	// White, Error and Cast are shown no finer.
 	Uncertainty *Difference `json:"uncertainty,omitempty"`
+	// FloorMired is how far the floor of the meter moves White and Error, alike for
+	// all cameras that were measured in the same light.
+	FloorMired *float64 `json:"floorMired,omitempty"`
 	// Error is how far White lies from the label of the setting, as a light: mired +
 	// when it is warmer.
 	Error     *Difference  `json:"error,omitempty"`
@@ -82,8 +87,13 @@ func (out *SampleColor) read(b *Book, c *card, now Millis) error {
 	if err != nil {
 		return err
 	}
-	out.White = chromaticityOf(white)
+	if c.reading != nil {
+		out.FloorMired = rounded(c.reading.floorMired(), 1)
+	}
+	out.White = whiteCarried(s, white)
 	cast := castDifference(light, white)
+	cast.carry(s.Uncertainty)
+	cast.Words = cast.words()
 	out.Cast = &cast
 	out.Uncertainty = &Difference{Mired: rounded(float64(s.Uncertainty.Mired), 1), Duv: rounded(float64(s.Uncertainty.Duv), duvDecimals)}
 	out.Uncertainty.Words = fmt.Sprintf("± %g mired, ± %.4f Duv", *out.Uncertainty.Mired, *out.Uncertainty.Duv)
@@ -97,7 +107,11 @@ func (out *SampleColor) read(b *Book, c *card, now Millis) error {
 	}
 	off := Difference{}
 	off.setCast(colorimetry.CameraError(s.White, label))
+	off.carry(s.Uncertainty)
 	off.Words = errorWords(off)
+	if *off.Mired != 0 || *off.Duv != 0 {
+		off.Words += ", " + out.Uncertainty.Words
+	}
 	out.Error = &off
 	t, err := light.CCTDuv()
 	if err != nil {
@@ -109,11 +123,34 @@ func (out *SampleColor) read(b *Book, c *card, now Millis) error {
 	return nil
 }
 
+// carry rounds a difference to the digits that its spread leaves.
+func (d *Difference) carry(spread colorimetry.Cast) {
+	if d.Mired != nil {
+		d.Mired = rounded(*d.Mired, carriedDecimals(float64(spread.Mired), miredDecimals))
+	}
+	if d.Duv != nil {
+		d.Duv = rounded(*d.Duv, carriedDecimals(float64(spread.Duv), duvDecimals))
+	}
+}
+
+// whiteCarried shows a camera's white with the digits that the patch carries. A
+// mired is worth about 0.0005 in x or y, a Duv at most twice itself.
+func whiteCarried(s colorimetry.Sample, white colorimetry.XY) *Chromaticity {
+	c := chromaticityOf(white)
+	kelvin := float64(s.White.CCT) * float64(s.White.CCT) / 1e6 * float64(s.Uncertainty.Mired)
+	xy := carriedDecimals(math.Hypot(0.0005*float64(s.Uncertainty.Mired), 2*float64(s.Uncertainty.Duv)), xyDecimals)
+	c.X, c.Y = roundTo(white.X, xy), roundTo(white.Y, xy)
+	duv := carriedDecimals(float64(s.Uncertainty.Duv), duvDecimals)
+	c.CCTKelvin, c.Duv = rounded(float64(s.White.CCT), carriedDecimals(kelvin, kelvinDecimals)), rounded(float64(s.White.Duv), duv)
+	c.Words = fmt.Sprintf("%.0f K, Duv %+.*f", *c.CCTKelvin, max(duv, 0), *c.Duv)
+	return c
+}
+
 // errorWords says which way a camera's white lies from its label: of a light, not
 // of the picture, which goes the other way.
 func errorWords(d Difference) string {
 	if *d.Mired == 0 && *d.Duv == 0 {
 		return "the white is that of the label"
 	}
-	return fmt.Sprintf("the white lies %+g mired and %+.4f Duv from the label", *d.Mired, *d.Duv)
+	return fmt.Sprintf("the white lies %+g mired and %+g Duv from the label", *d.Mired, *d.Duv)
 }

@@ -281,9 +281,44 @@ func TestANearCardOutweighsOneThatWasFarOff(t *testing.T) {
 	if got == nil || len(got.Samples) != 2 {
 		t.Fatalf("got %+v", got)
 	}
-	// 30 mired away weigh 1/(1+9), 4 mired away 1/(1+0.16): (3 − 43.1)/0.962 = −41.7.
-	near(t, "mired", got.Mired, -42, 1)
+	// 30 mired away weigh 1/(1+9), 4 mired away 1/(1+0.16): (3 − 43.1)/0.962 = −41.7,
+	// shown in tens because the two are so far apart.
+	near(t, "mired", got.Mired, -40, 0)
 	if got.SpreadMired < 50 || got.Confidence == "good" {
 		t.Errorf("cards 80 mired apart: got %q", got.Words)
+	}
+}
+
+// A scope that shows whole percents carries some mired: what is shown says no more.
+func TestASampleShowsNoMoreDigitsThanItsSpread(t *testing.T) {
+	for _, c := range []struct {
+		name, rgb           string
+		spread, kelvin, duv float64 // least spread in mired; steps of what is shown
+	}{
+		{"whole percents", `{"as":"percent","r":42,"g":42,"b":45,"encoding":"bt1886","primaries":"bt709"}`, 2, 10, 0.0001},
+		{"tens of percents", `{"as":"percent","r":40,"g":40,"b":5e1,"encoding":"bt1886","primaries":"bt709"}`, 2, 10, 0.0001},
+		{"8 bits", `{"as":"codeValues","r":107,"g":107,"b":112,"bits":8,"range":"full","encoding":"bt1886","primaries":"bt709"}`, 0.8, 10, 0.0001},
+		{"three decimals", `{"as":"percent","r":42.013,"g":42.051,"b":43.112,"encoding":"bt1886","primaries":"bt709"}`, 0, 1, 0.0001},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := newStage(t)
+			id := s.card(s.b, 5600, day5600, 0, 0, s.reading, "rgb", c.rgb)
+			got, err := ColorOfSample(s.book(), id, s.clock)
+			if err != nil || got.White == nil {
+				t.Fatalf("got %+v, %v", got, err)
+			}
+			if u := *got.Uncertainty.Mired; u < c.spread {
+				t.Errorf("spread: got %v mired, want at least %v", u, c.spread)
+			}
+			onStep := func(what string, value, step float64) {
+				if n := value / step; n-float64(int(n+0.5)) > 1e-6 || float64(int(n+0.5))-n > 1e-6 {
+					t.Errorf("%s: got %v, want a multiple of %v (spread %s)", what, value, step, got.Uncertainty.Words)
+				}
+			}
+			onStep("kelvin", *got.White.CCTKelvin, c.kelvin)
+			if !strings.Contains(got.Error.Words, got.Uncertainty.Words) || got.FloorMired == nil {
+				t.Errorf("the error does not say its spread: %q, floor %v", got.Error.Words, got.FloorMired)
+			}
+		})
 	}
 }
