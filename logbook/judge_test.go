@@ -80,7 +80,7 @@ func TestJudgeRefusesWhatIsImpossible(t *testing.T) {
 		{"a form with a bad member", "reading", "measured", `{"as":"cctDuv","cctKelvin":3200,"duv":0.06}`, nil, "measured/duv is 0.06; allowed is a number from -0.05 to 0.05 Duv"},
 		{"wavelengths that fall", "reading", "measured", `{"as":"spectrum","values":[1,1],"wavelengthsNm":[400,390]}`, nil, "measured/wavelengthsNm is 390"},
 		{"a value too few", "reading", "measured", `{"as":"spectrum","values":[1],"wavelengthsNm":[400,410]}`, nil, "as many values as wavelengthsNm"},
-		{"a code beyond its bits", "sample", "rgb", `{"as":"codeValues","b":100,"bits":8,"encoding":"log","g":300,"primaries":"camera","r":100,"range":"full"}`, nil, "rgb/g is 300; allowed is a code value that fits"},
+		{"a code beyond its bits", "sample", "rgb", `{"as":"codeValues","b":100,"bits":8,"encoding":"log","g":300,"primaries":"camera","r":100,"range":"full"}`, nil, "rgb/g is 300; allowed is a code value from 0 to 255"},
 		{"a black patch", "sample", "rgb", `{"as":"codeValues","b":20,"bits":8,"encoding":"log","g":20,"primaries":"camera","r":20,"range":"narrow"}`, nil, "5 to 90 %"},
 		{"a burnt patch", "sample", "rgb", `{"as":"percent","b":95,"encoding":"sRGB","g":95,"primaries":"bt709","r":95}`, nil, "5 to 90 %"},
 		{"a fact that is cleared", "reading", "takenAt", `null`, nil, "a fact is never cleared"},
