@@ -24,12 +24,14 @@ func (s *Passage) Packed(pack func([]byte) []byte) []byte {
 	return s.packed
 }
 
+// passageEnds are where passages end, in edits: devices that begin at different
+// places share all but their first ones, and who is far behind is told in long ones,
+// which pack better. Each is a multiple of the next.
+var passageEnds = [...]Seq{2048, 512}
+
 const (
-	// passageEdits is where passages end: devices that begin at different places
-	// share all but their first.
-	passageEdits = 512
 	// passageBytes bounds the canonical bytes of a passage.
-	passageBytes = 128 << 10
+	passageBytes = 512 << 10
 	// passagesHeld bounds the rows that a log keeps at hand.
 	passagesHeld = 8 << 20
 )
@@ -112,14 +114,14 @@ func (l *Log) pullRows(from cursor, req *ExchangeRequest, out *ExchangeAnswer) (
 	at, sent, scanned := from.seq, 0, 0
 	for at < head.Seq && sent < limit && scanned < scanBytes {
 		key := passageKey{after: at, to: at, whole: req.Whole}
-		for last := min(head.Seq, at-at%passageEdits+passageEdits); key.to < last && !brought[key.to+1]; {
+		for last := passageEnd(at, head.Seq); key.to < last && !brought[key.to+1]; {
 			key.to++
 		}
 		if key.to == at {
 			at++
 			continue
 		}
-		s, err := l.passage(key, req.Have, limit-sent)
+		s, err := l.passage(key, req.Have, limit, limit-sent)
 		if err != nil {
 			return nil, err
 		}
@@ -140,11 +142,23 @@ func (l *Log) pullRows(from cursor, req *ExchangeRequest, out *ExchangeAnswer) (
 	return told, nil
 }
 
-// passage returns one that may be shared, or where a device is to be told less, its
-// own.
-func (l *Log) passage(key passageKey, have Ranges, atMost int) (*Passage, error) {
-	if have != nil || atMost < passageBytes {
-		return l.writePassage(key, have, min(passageBytes, atMost))
+// passageEnd is the sequence up to which a passage from a place goes: over the
+// longest stretch that begins there and is full, else to the next end of a short one.
+func passageEnd(at, head Seq) Seq {
+	for _, n := range passageEnds {
+		if at%n == 0 && at+n <= head {
+			return at + n
+		}
+	}
+	shortest := passageEnds[len(passageEnds)-1]
+	return min(head, at-at%shortest+shortest)
+}
+
+// passage returns one that may be shared, or where a device is to be told less at a
+// time, its own with what is left to tell.
+func (l *Log) passage(key passageKey, have Ranges, limit, left int) (*Passage, error) {
+	if have != nil || limit < passageBytes {
+		return l.writePassage(key, have, min(passageBytes, left))
 	}
 	return l.told.get(key, func() (*Passage, error) { return l.writePassage(key, nil, passageBytes) })
 }
