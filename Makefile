@@ -96,7 +96,12 @@ setup-test:
 bench:
 	$(call say,measuring; one JSON line a figure follows) >&2
 	@{ go test -run '^$$' -bench 'CCT|Spectra|Plan|Setlog|Push|Stored' -benchtime 1s -count $(or $(COUNT),5) ./... && \
-	  go test -run '^$$' -bench . -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog; } | go run ./testdata/benchlines
+	  go test -run '^$$' -bench . -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog && \
+	  if command -v node >/dev/null; then \
+	    GOOS=js GOARCH=wasm go test -exec='$(WASM_EXEC)' -run '^$$' -bench Setlog -benchtime 1s -count $(or $(COUNT),5) ./logbook; \
+	  else \
+	    echo "SKIPPED, NOT MEASURED: Node.js is not here, so nothing was measured as WebAssembly"; \
+	  fi; } | go run ./testdata/benchlines
 
 generate:
 	$(call say,generating the server interface from openapi/openapi.yaml)
