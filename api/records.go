@@ -114,10 +114,10 @@ func (s *service) GetRecord(c echo.Context, production openapi.ProductionParamet
 	return s.show(c, l, http.StatusOK, logbook.Kind(kind), logbook.ID(record))
 }
 
-// change lets edit make the changes of a record that the caller has seen, and
+// change lets edit make the drafts of a record that the caller has seen, and
 // answers with the record. The tag is compared while no other change can come in
 // between.
-func (s *service) change(c echo.Context, production openapi.ProductionParameter, kind logbook.Kind, id logbook.ID, seen *string, edit func(logbook.View) ([]logbook.Change, error)) error {
+func (s *service) change(c echo.Context, production openapi.ProductionParameter, kind logbook.Kind, id logbook.ID, seen *string, edit func(logbook.View) ([]logbook.Draft, error)) error {
 	l, err := s.log(production)
 	if err != nil {
 		return err
@@ -138,11 +138,7 @@ func (s *service) change(c echo.Context, production openapi.ProductionParameter,
 		if !matches(*seen, v.ETag()) {
 			return nil, fmt.Errorf("%w: If-Match is %s, the record's ETag is %s", ErrStale, shorten(*seen), v.ETag())
 		}
-		changes, err := edit(v)
-		if err != nil || len(changes) == 0 {
-			return nil, err
-		}
-		return v.Drafts(changes), nil
+		return edit(v)
 	})
 	if err != nil {
 		return err
@@ -152,26 +148,27 @@ func (s *service) change(c echo.Context, production openapi.ProductionParameter,
 
 // PatchRecord applies a merge patch.
 func (s *service) PatchRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, params openapi.PatchRecordParams) error {
-	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Change, error) {
+	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Draft, error) {
 		patch, err := logbook.ParseValue(string(bodyOf(c)))
 		if err != nil {
 			return nil, err
 		}
-		return logbook.PatchOf(v, patch)
+		changes, err := logbook.PatchOf(v, patch)
+		return v.Drafts(changes), err
 	})
 }
 
 // DeleteRecord strikes a record out.
 func (s *service) DeleteRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, params openapi.DeleteRecordParams) error {
-	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Change, error) {
-		return []logbook.Change{logbook.Strike(v)}, nil
+	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Draft, error) {
+		return v.Drafts([]logbook.Change{logbook.Strike(v)}), nil
 	})
 }
 
 // RestoreRecord brings a struck-out record back.
 func (s *service) RestoreRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, params openapi.RestoreRecordParams) error {
-	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Change, error) {
-		return []logbook.Change{logbook.BringBack(v)}, nil
+	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Draft, error) {
+		return logbook.Restore(v), nil
 	})
 }
 

@@ -19,6 +19,7 @@ func (s *service) ListTwins(c echo.Context, production openapi.ProductionParamet
 	}
 	type pair struct {
 		Kind   logbook.Kind    `json:"kind"`
+		Run    int             `json:"run"`
 		First  json.RawMessage `json:"first"`
 		Second json.RawMessage `json:"second"`
 	}
@@ -29,7 +30,7 @@ func (s *service) ListTwins(c echo.Context, production openapi.ProductionParamet
 		for _, t := range logbook.Twins(b) {
 			first, _ := b.RecordOf(t.Kind, t.First)
 			second, _ := b.RecordOf(t.Kind, t.Second)
-			out.Twins = append(out.Twins, pair{t.Kind, rawObject(first), rawObject(second)})
+			out.Twins = append(out.Twins, pair{t.Kind, t.Run, rawObject(first), rawObject(second)})
 		}
 	})
 	return answer(c, http.StatusOK, out)
@@ -55,6 +56,9 @@ func (s *service) AnswerTwin(c echo.Context, production openapi.ProductionParame
 				return nil, fmt.Errorf("%w: %s", ErrNoRecord, id)
 			}
 			kind = v.Kind
+		}
+		if said.WholeRun != nil && *said.WholeRun {
+			return logbook.AnswerTwins(b, first, second, string(said.Answer))
 		}
 		return logbook.AnswerTwin(b, first, second, string(said.Answer))
 	})

@@ -90,6 +90,7 @@ const (
 	AimNotReachable       = "aim-not-reachable"
 	ReferenceLeadsNowhere = "reference-leads-nowhere"
 	TakeNumberTwice       = "take-number-twice"
+	NotLogged             = "not-logged"
 )
 
 // Deviations finds what is off in one set-up, in the set-ups of one day, or in
@@ -129,6 +130,7 @@ func (s *situation) deviations(acceptances []acceptance) []Deviation {
 	all = append(all, s.leaving()...)
 	all = append(all, s.missingFindings()...)
 	all = append(all, s.takeNumbersTwice()...)
+	all = append(all, s.notLogged()...)
 	all = append(all, s.references()...)
 	s.accept(all, acceptances)
 	return s.joined(all)

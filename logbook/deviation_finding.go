@@ -25,7 +25,7 @@ type sighting struct {
 var DeviationKinds = []string{
 	SettingOffAim, AutomaticWhite, SettingNotOnBody, NoSettings, AimNotReachable,
 	CamerasDiffer, TakesDiffer, SetUpsDiffer, SettingsCarriedOver, LightOffReference, LightOffOwnColor, LightDrifted, MixDrifted, MixDisagrees, LightLeaving, ReadingStale,
-	NoWhite, WhiteUnresolved, NoReading, NoChart, TakeNumberTwice, ReferenceLeadsNowhere,
+	NoWhite, WhiteUnresolved, NoReading, NoChart, TakeNumberTwice, NotLogged, ReferenceLeadsNowhere,
 }
 
 func kindOrder(kind string) int {

@@ -171,6 +171,23 @@ var deviationCases = []struct {
 		s.takes--
 		s.shoot("5600", "5600")
 	}, "take-number-twice"},
+	{"a_take_of_which_one_camera_was_not_logged", func(s *stage) {
+		s.shoot("5600", "5600")
+		s.clip(s.a, s.take(), "5600")
+		s.shoot("5600", "5600")
+	}, "not-logged"},
+	{"a_camera_that_said_it_did_not_roll_was_logged", func(s *stage) {
+		s.shoot("5600", "5600")
+		take := s.take()
+		s.clip(s.a, take, "5600")
+		s.clip(s.b, take, "5600", "rolled", "false")
+		s.shoot("5600", "5600")
+	}, ""},
+	{"a_camera_that_joined_late_and_left_early_has_no_gap", func(s *stage) {
+		s.clip(s.a, s.take(), "5600")
+		s.shoot("5600", "5600")
+		s.clip(s.a, s.take(), "5600")
+	}, ""},
 	{"a_number_that_is_used_again", func(s *stage) {
 		take, _, _ := s.shoot("5600", "5600")
 		s.set(take, "state", `"numberUsedAgain"`)

@@ -127,14 +127,17 @@ func unseen(v View) []string {
 func (s *sim) converge() error {
 	living := map[Dot]bool{}
 	for _, p := range s.phones {
-		p.old = false
-		p.r = s.rebuilt(p, false)
+		if p.old {
+			p.old, p.r = false, s.rebuilt(p, false)
+		}
 		for d := range p.must {
 			living[d] = true
 		}
 	}
 	for i, srv := range s.servers {
-		s.startServer(i, false)
+		if srv.old {
+			s.startServer(i, false)
+		}
 		for d := range srv.must {
 			living[d] = true
 		}

@@ -62,7 +62,7 @@ func (s *sim) drafts(b *Book, what string, d *dice) ([]Draft, string) {
 	case "strike out":
 		changes = []Change{Strike(v)}
 	case "bring back":
-		changes = []Change{BringBack(v)}
+		return Restore(v), short(v) + " brought back"
 	case "correct a fact":
 		return s.correctFact(v)
 	default:

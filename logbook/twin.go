@@ -11,7 +11,8 @@ import (
 type Twin struct {
 	Kind          Kind
 	First, Second ID
-	SetUp         ID // zero where the records belong to none
+	SetUp         ID  // zero where the records belong to none
+	Run           int // pairs of one run may be answered together; from 1
 }
 
 // The answers to a twin.
@@ -42,7 +43,7 @@ func Twins(b *Book) []Twin {
 					}
 					pair := [2]ID{first.ID, second.ID}
 					if first.ID != second.ID && !seen[pair] && !answered(first, second) {
-						out = append(out, Twin{Specs[i].Kind, first.ID, second.ID, setUpOf(first)})
+						out = append(out, Twin{Kind: Specs[i].Kind, First: first.ID, Second: second.ID, SetUp: setUpOf(first)})
 					}
 					seen[pair] = true
 				}
@@ -56,6 +57,7 @@ func Twins(b *Book) []Twin {
 			return found[i].Second.Less(found[j].Second)
 		})
 	}
+	setRuns(b, out)
 	return out
 }
 
@@ -173,6 +175,22 @@ func AnswerTwin(b *Book, first, second ID, answer string) ([]Draft, error) {
 		}
 	}
 	return drafts, nil
+}
+
+// saidOne reports whether answers lead from one record to another, struck out or not.
+func (b *Book) saidOne(from, to *record) bool {
+	reached := []*record{from}
+	for i := 0; i < len(reached); i++ {
+		if reached[i] == to {
+			return true
+		}
+		for _, r := range b.byKind[from.kind] {
+			if !contains(reached, r) && answerOf(reached[i], r) == TwinOne {
+				reached = append(reached, r)
+			}
+		}
+	}
+	return false
 }
 
 func answering(m, n *record, answer string) Draft {

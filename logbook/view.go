@@ -341,6 +341,31 @@ func Strike(v View) Change {
 // BringBack makes the change that undoes a striking-out.
 func BringBack(v View) Change { return Replace(v, DeletedField, Null) }
 
+// Restore makes the drafts that bring a record back, and with it the twins that read
+// as one with it and were struck out in the same act: they read as one again.
+func Restore(v View) []Draft {
+	drafts := v.Drafts([]Change{BringBack(v)})
+	acts := map[Dot]bool{}
+	for _, m := range v.members {
+		for _, h := range m.heads(DeletedField) {
+			if h.change.Value == "true" && !h.edit.Act.IsZero() {
+				acts[h.edit.Act] = true
+			}
+		}
+	}
+	for _, r := range v.book.byKind[v.Kind] {
+		together := false
+		for _, h := range r.heads(DeletedField) {
+			together = together || acts[h.edit.Act]
+		}
+		if together && !contains(v.members, r) && v.book.saidOne(v.members[0], r) {
+			alone := View{ID: r.id, Kind: r.kind, book: v.book, members: r.alone}
+			drafts = append(drafts, alone.Drafts([]Change{BringBack(alone)})...)
+		}
+	}
+	return drafts
+}
+
 // Drafts turns changes of a view into drafts: of one record, or where twins read
 // as one, of each of them that holds the field, so that they keep agreeing.
 func (v View) Drafts(changes []Change) []Draft {

@@ -867,6 +867,9 @@ type Tristimulus = logbook.Tristimulus
 // TwinAnswer defines model for TwinAnswer.
 type TwinAnswer struct {
 	Answer TwinAnswerAnswer `json:"answer"`
+
+	// WholeRun whether the answer holds for all pairs of the run that this one is in, as one act
+	WholeRun *bool `json:"wholeRun,omitempty"`
 }
 
 // TwinAnswerAnswer defines model for TwinAnswer.Answer.
@@ -878,6 +881,9 @@ type Twins struct {
 		// First a record of one kind; its schema is Record_ and the kind
 		First RecordBody `json:"first"`
 		Kind  Kind       `json:"kind"`
+
+		// Run pairs of one run (takes in a row that the same two devices logged, with no gap) may be answered together
+		Run int `json:"run"`
 
 		// Second a record of one kind; its schema is Record_ and the kind
 		Second RecordBody `json:"second"`

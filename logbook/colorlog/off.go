@@ -9,7 +9,7 @@ import (
 // missingKinds are deviations that tell of data that is not there.
 var missingKinds = map[string]bool{
 	logbook.NoReading: true, logbook.NoWhite: true, logbook.WhiteUnresolved: true, logbook.NoChart: true,
-	logbook.SettingsCarriedOver: true, logbook.NoSettings: true,
+	logbook.SettingsCarriedOver: true, logbook.NoSettings: true, logbook.NotLogged: true,
 }
 
 // off gathers what touches a row. Deviations come with the worst first.

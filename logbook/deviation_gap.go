@@ -1,0 +1,76 @@
+package logbook
+
+import (
+	"fmt"
+	"sort"
+)
+
+// notLogged finds the gaps of a camera: takes between others of its own of which it
+// has no clip. Takes that read alike are one: where two phones logged a take apart,
+// each has one camera's clip.
+func (s *situation) notLogged() (all []sighting) {
+	type alike struct {
+		number float64
+		takes  []View
+		seen   idSet // cameras
+	}
+	byKey := map[string]*alike{}
+	var order []*alike
+	of := map[ID]*alike{}
+	for _, take := range s.takes {
+		number, ok := take.Number("number")
+		kind := take.Text("takeKind")
+		if !ok || kind != "" && kind != "take" {
+			continue
+		}
+		key := fmt.Sprint(number, take.Text("suffix"))
+		a := byKey[key]
+		if a == nil {
+			a = &alike{number: number, seen: idSet{}}
+			byKey[key] = a
+			order = append(order, a)
+		}
+		a.takes = append(a.takes, take)
+		of[take.ID] = a
+	}
+	sort.SliceStable(order, func(i, j int) bool { return order[i].number < order[j].number })
+	for _, clip := range s.clips {
+		for _, take := range s.takesOf(clip) {
+			if a := of[take.ID]; a != nil {
+				a.seen.add(clip.Ref("camera"))
+			}
+		}
+	}
+	for _, camera := range s.cameras {
+		var gap []*alike
+		begun := false
+		for _, a := range order {
+			switch {
+			case !a.seen[camera.ID] && begun && !s.stoodStill(camera, a.takes):
+				gap = append(gap, a)
+			case a.seen[camera.ID]:
+				for _, missed := range gap {
+					f := s.missing(NotLogged, fmt.Sprintf("camera %s was not logged", camera.Text("letter")))
+					f.cause += "/" + causeOf(camera.ID)
+					f.subjects, f.takes, f.camera = []ID{camera.ID}, missed.takes, camera.ID
+					all = append(all, f)
+				}
+				gap, begun = nil, true
+			}
+		}
+	}
+	return all
+}
+
+// stoodStill reports whether a camera has a clip in one of the takes that says it did
+// not roll: a situation looks at no others.
+func (s *situation) stoodStill(camera View, takes []View) bool {
+	for _, take := range takes {
+		for _, clip := range s.book.Referring(KindClip, "takes", take.ID) {
+			if clip.Ref("camera") == camera.ID {
+				return true
+			}
+		}
+	}
+	return false
+}
