@@ -24,7 +24,7 @@ var leastRoles = map[string]Role{
 	"listRecords": Reader, "createRecord": Editor, "getRecord": Reader, "patchRecord": Editor, "deleteRecord": Editor, "restoreRecord": Editor, "getHistory": Reader,
 	"readSpectrum": Reader, "readStill": Reader, "getReadingColor": Reader, "getPlan": Reader, "getSampleColor": Reader, "getCorrections": Reader,
 	"getLampLearnt": Reader, "getGelLearnt": Reader, "getMeterLearnt": Reader,
-	"getPlane": Reader, "getDrift": Reader, "getSwatches": Reader,
+	"getPlane": Reader, "getDrift": Reader, "getSwatches": Reader, "getPlanePicture": Reader, "getDriftPicture": Reader, "getSwatchesPicture": Reader,
 	"getNow": Reader, "getMatch": Reader, "logEvent": Editor, "listDeviations": Reader,
 	"listConflicts": Reader, "listTwins": Reader, "answerTwin": Editor, "exchange": Reader, "listQuarantine": Reader, "correctEdit": Editor, "discardEdit": Editor,
 	"getBundle": Reader, "takeBundle": Editor, "getEvents": Reader, "getMissing": Reader,

@@ -1134,6 +1134,12 @@ type GetDriftParams struct {
 	DriftLightParameter *DriftLightParameter `form:"light,omitempty" json:"light,omitempty"`
 }
 
+// GetDriftPictureParams defines parameters for GetDriftPicture.
+type GetDriftPictureParams struct {
+	// DriftLightParameter One light of the set-up; absent: all of them and their mix
+	DriftLightParameter *DriftLightParameter `form:"light,omitempty" json:"light,omitempty"`
+}
+
 // LogEventParams defines parameters for LogEvent.
 type LogEventParams struct {
 	// IdempotencyKeyParameter The same key with the same request within a day makes nothing twice
@@ -1352,6 +1358,9 @@ type ServerInterface interface {
 	// GetDrift How the lights of a set-up went over time
 	// (GET /v1/productions/{production}/set-ups/{setUp}/drift)
 	GetDrift(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetDriftParams) error
+	// GetDriftPicture The course over time as a picture
+	// (GET /v1/productions/{production}/set-ups/{setUp}/drift.svg)
+	GetDriftPicture(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetDriftPictureParams) error
 	// LogEvent Log what happened: a take, a false start, a chart …
 	// (POST /v1/productions/{production}/set-ups/{setUp}/events)
 	LogEvent(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params LogEventParams) error
@@ -1367,9 +1376,15 @@ type ServerInterface interface {
 	// GetPlane Where the colours of a set-up lie
 	// (GET /v1/productions/{production}/set-ups/{setUp}/plane)
 	GetPlane(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
+	// GetPlanePicture The plane as a picture
+	// (GET /v1/productions/{production}/set-ups/{setUp}/plane.svg)
+	GetPlanePicture(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
 	// GetSwatches The predicted picture of each light in each white
 	// (GET /v1/productions/{production}/set-ups/{setUp}/swatches)
 	GetSwatches(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
+	// GetSwatchesPicture The swatches as a picture
+	// (GET /v1/productions/{production}/set-ups/{setUp}/swatches.svg)
+	GetSwatchesPicture(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
 	// ReadSpectrum What a file with a spectrum says; nothing is stored
 	// (POST /v1/productions/{production}/spectra)
 	ReadSpectrum(ctx echo.Context, productionParameter ProductionParameter) error
@@ -2468,6 +2483,39 @@ func (w *ServerInterfaceWrapper) GetDrift(ctx echo.Context) error {
 	return err
 }
 
+// GetDriftPicture converts echo context to params.
+func (w *ServerInterfaceWrapper) GetDriftPicture(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "setUp" -------------
+	var setUpParameter SetUpParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetDriftPictureParams
+	// ------------- Optional query parameter "light" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "light", ctx.QueryParams(), &params.DriftLightParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter light: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetDriftPicture(ctx, productionParameter, setUpParameter, params)
+	return err
+}
+
 // LogEvent converts echo context to params.
 func (w *ServerInterfaceWrapper) LogEvent(ctx echo.Context) error {
 	var err error
@@ -2624,6 +2672,30 @@ func (w *ServerInterfaceWrapper) GetPlane(ctx echo.Context) error {
 	return err
 }
 
+// GetPlanePicture converts echo context to params.
+func (w *ServerInterfaceWrapper) GetPlanePicture(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "setUp" -------------
+	var setUpParameter SetUpParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetPlanePicture(ctx, productionParameter, setUpParameter)
+	return err
+}
+
 // GetSwatches converts echo context to params.
 func (w *ServerInterfaceWrapper) GetSwatches(ctx echo.Context) error {
 	var err error
@@ -2645,6 +2717,30 @@ func (w *ServerInterfaceWrapper) GetSwatches(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetSwatches(ctx, productionParameter, setUpParameter)
+	return err
+}
+
+// GetSwatchesPicture converts echo context to params.
+func (w *ServerInterfaceWrapper) GetSwatchesPicture(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "setUp" -------------
+	var setUpParameter SetUpParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetSwatchesPicture(ctx, productionParameter, setUpParameter)
 	return err
 }
 
@@ -2889,6 +2985,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/plane", wrapper.GetPlane, options.OperationMiddlewares["getPlane"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/drift", wrapper.GetDrift, options.OperationMiddlewares["getDrift"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/swatches", wrapper.GetSwatches, options.OperationMiddlewares["getSwatches"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/plane.svg", wrapper.GetPlanePicture, options.OperationMiddlewares["getPlanePicture"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/drift.svg", wrapper.GetDriftPicture, options.OperationMiddlewares["getDriftPicture"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/swatches.svg", wrapper.GetSwatchesPicture, options.OperationMiddlewares["getSwatchesPicture"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/events", wrapper.LogEvent, options.OperationMiddlewares["logEvent"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/deviations", wrapper.ListDeviations, options.OperationMiddlewares["listDeviations"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/conflicts", wrapper.ListConflicts, options.OperationMiddlewares["listConflicts"]...)

@@ -1,0 +1,264 @@
+package picture
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"evenwhite/logbook"
+)
+
+// Of the course over time: what a strip spans at least.
+const (
+	leastMired = 20
+	leastDuv   = 0.008
+	leastSteps = 10
+	leastTime  = 30 * time.Minute
+)
+
+// course is what all strips of a picture share.
+type course struct {
+	p     *paper
+	drift logbook.SetUpDrift
+	zone  *time.Location
+	from  time.Time
+	to    time.Time
+}
+
+// Drift draws how the lights of a set-up went over time, one below the other. Times
+// are written in the zone given.
+func Drift(drift logbook.SetUpDrift, zone *time.Location) []byte {
+	p := &paper{}
+	c := &course{p: p, drift: drift, zone: zone}
+	c.fit()
+	title := "Set-up " + drift.Name + ": lights over time"
+	p.heading(title, drift.Words+". "+c.dates())
+	p.paragraph("s", smallEm, edge, "Dots: readings, with a bar as far as the meter can be trusted. Heavy line: the white, or the light's own colour; band: the limits about it. Dashed: drift, between readings that it rests on. Triangles: takes. Hollow dot: the lamp was changed before it.")
+	for _, l := range drift.Lights {
+		c.light(l)
+	}
+	p.y += 8
+	for _, w := range drift.Whites {
+		p.open(append(attributes{"data-white", w.White.String(), "data-from", c.stamp(w.From)}, shownData(w.Color)...))
+		p.item(func(s spot) {
+			p.tag("line", "/>\n", "class", "l", "stroke-width", "3", "x1", px(s.x-10), "y1", px(s.y), "x2", px(s.x+10), "y2", px(s.y))
+		},
+			"White "+c.since(w), whiteWords(w))
+		p.close()
+	}
+	return p.finish(title, c.facts())
+}
+
+func shownData(s *logbook.Shown) attributes {
+	if s == nil {
+		return nil
+	}
+	return colorData(s)
+}
+
+func whiteWords(w logbook.WhiteStep) string {
+	if w.Problem != "" {
+		return w.Words + "; " + w.Problem
+	}
+	return w.Words
+}
+
+// fit spans readings, takes and the starts of whites.
+func (c *course) fit() {
+	var all []time.Time
+	for _, l := range c.drift.Lights {
+		for _, r := range l.Readings {
+			all = append(all, r.TakenAt)
+		}
+	}
+	for _, t := range c.drift.Takes {
+		all = append(all, t.At)
+	}
+	for _, w := range c.drift.Whites {
+		if w.From != nil {
+			all = append(all, *w.From)
+		}
+	}
+	if len(all) == 0 {
+		all = append(all, c.drift.At)
+	}
+	c.from, c.to = all[0], all[0]
+	for _, t := range all {
+		if t.Before(c.from) {
+			c.from = t
+		}
+		if t.After(c.to) {
+			c.to = t
+		}
+	}
+	if long := c.to.Sub(c.from); long < leastTime {
+		c.from, c.to = c.from.Add((long-leastTime)/2), c.to.Add((leastTime-long)/2)
+	}
+	room := c.to.Sub(c.from) / 25
+	c.from, c.to = c.from.Add(-room).In(c.zone), c.to.Add(room).In(c.zone)
+}
+
+// dates says which days the times belong to.
+func (c *course) dates() string {
+	first, last := c.from.Format("2 January 2006"), c.to.Format("2 January 2006")
+	if first != last {
+		first += " to " + last
+	}
+	return first + ", times in " + c.zone.String()
+}
+
+func (c *course) stamp(t *time.Time) string {
+	if t == nil {
+		return "start"
+	}
+	return t.Format(time.RFC3339)
+}
+
+func (c *course) since(w logbook.WhiteStep) string {
+	if w.From == nil {
+		return "from the start"
+	}
+	return "from " + c.clock(*w.From)
+}
+
+// clock is a time with its day where the picture shows several.
+func (c *course) clock(t time.Time) string {
+	t = t.In(c.zone)
+	if c.from.Format(time.DateOnly) != c.to.Format(time.DateOnly) {
+		return t.Format("2 Jan 15:04")
+	}
+	return t.Format("15:04")
+}
+
+const stripLeft, stripRight = 52, Width - 52
+
+func (c *course) x(t time.Time) float64 {
+	return stripLeft + float64(t.Sub(c.from))/float64(c.to.Sub(c.from))*(stripRight-stripLeft)
+}
+
+func lightHeading(l logbook.LightDrift) string {
+	if l.Light.IsZero() {
+		return cleaned(l.Name)
+	}
+	return pointHeading(logbook.PlanePoint{Mark: "light", Key: l.Key, Name: l.Name, Role: l.Role, Intent: l.Intent})
+}
+
+// light draws the strips of one light, and its readings as a list.
+func (c *course) light(l logbook.LightDrift) {
+	p := c.p
+	p.y += 14
+	p.line("g", "", edge, p.y-4, Width-edge, p.y-4)
+	p.open(attributes{"data-light", l.Key})
+	p.paragraph("t a", textEm+1, edge, lightHeading(l))
+	if l.Words != "" {
+		p.paragraph("t", textEm, edge, l.Words)
+	}
+	strips := c.stripsOf(l)
+	for _, s := range strips {
+		c.strip(l, s)
+	}
+	if len(strips) > 0 {
+		c.timeAxis()
+	}
+	c.list(l)
+	p.close()
+}
+
+// mostListed bounds the list below a light; what is left out stands in the picture
+// and in the answer.
+const mostListed = 16
+
+func (c *course) list(l logbook.LightDrift) {
+	skipped := max(0, len(l.Readings)-mostListed)
+	if skipped > 0 {
+		c.p.paragraph("t", smallEm, edge, fmt.Sprintf("The newest %d of %d readings:", mostListed, len(l.Readings)))
+	}
+	for _, r := range l.Readings[skipped:] {
+		c.p.paragraph("t", smallEm, edge, c.readingWords(r))
+	}
+}
+
+// readingWords is a reading in one line.
+func (c *course) readingWords(r logbook.DriftReading) string {
+	words := c.clock(r.TakenAt) + "  "
+	if r.Color == nil {
+		words += r.Problem
+	} else {
+		words += r.Color.Words
+		if r.Color.FloorMired != nil {
+			words += fmt.Sprintf(" ±%g mired", *r.Color.FloorMired)
+		}
+	}
+	if r.StepsOff != nil {
+		words += fmt.Sprintf(", %g steps off", *r.StepsOff)
+	}
+	if r.IlluminanceLux != nil {
+		words += fmt.Sprintf(", %g lux", *r.IlluminanceLux)
+	}
+	for _, more := range []string{r.Sky, r.Position} {
+		if more != "" {
+			words += ", " + more
+		}
+	}
+	for _, changed := range r.Changed {
+		words += "; changed: " + changed
+	}
+	return words
+}
+
+func (c *course) facts() []string {
+	facts := []string{c.drift.Words + ". " + c.dates() + "."}
+	for _, l := range c.drift.Lights {
+		facts = append(facts, lightHeading(l)+": "+l.Words+".")
+		for _, r := range l.Readings {
+			facts = append(facts, c.readingWords(r)+".")
+		}
+	}
+	for _, w := range c.drift.Whites {
+		facts = append(facts, "White "+c.since(w)+": "+whiteWords(w)+".")
+	}
+	for _, t := range c.drift.Takes {
+		facts = append(facts, t.Name+" at "+c.clock(t.At)+".")
+	}
+	return facts
+}
+
+// timeAxis stands below the last strip: ticks, then the takes.
+func (c *course) timeAxis() {
+	p := c.p
+	ticks, layout := timeTicks(c.from, c.to, 5)
+	end := 0.0
+	for _, t := range ticks {
+		x := c.x(t)
+		p.line("g", "", x, p.y, x, p.y+4)
+		text := t.Format(layout)
+		left := x - width(text, smallEm)/2
+		if left > end && left > 2 && left+width(text, smallEm) < Width-2 {
+			p.write("t", smallEm, x, p.y+16, "middle", text)
+			end = left + width(text, smallEm)
+		}
+	}
+	p.write("s", smallEm, stripRight+6, p.y+16, "start", "time")
+	p.y += 22
+	if len(c.drift.Takes) == 0 {
+		return
+	}
+	p.write("s", smallEm, edge, p.y+12, "start", "takes")
+	end = edge + width("takes", smallEm)
+	for _, t := range c.drift.Takes {
+		x := c.x(t.At)
+		p.open(attributes{"data-take", t.Take.String(), "data-key", t.Key})
+		p.tag("path", "/>\n", "class", "f", "d", "M"+px(x)+" "+px(p.y-1)+"L"+px(x+4)+" "+px(p.y+6)+"L"+px(x-4)+" "+px(p.y+6)+"Z")
+		text := fitting(t.Key, 60, smallEm)
+		left := min(x-width(text, smallEm)/2, Width-2-width(text, smallEm))
+		if left > end+3 {
+			p.write("t", smallEm, left, p.y+18, "start", text)
+			end = left + width(text, smallEm)
+		}
+		p.close()
+	}
+	p.y += 22
+}
+
+// finite leaves out what cannot be drawn.
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -1,0 +1,235 @@
+package picture
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"evenwhite/logbook"
+)
+
+// strip is one quantity of one light over time.
+type strip struct {
+	name       string // and unit
+	up, down   string // what the directions mean
+	high       float64
+	least      float64
+	value      func(*logbook.Shown) *float64 // of a colour
+	reading    func(logbook.DriftReading) *float64
+	floor      func(*logbook.Shown) *float64
+	below      float64 // the limits about the white
+	above      float64
+	banded     bool
+	from, to   *float64 // of the trend
+	kelvin     bool
+	whole      bool // begins at 0
+	dataName   string
+	whiteWords string
+}
+
+// stripsOf are the quantities that a light was measured in.
+func (c *course) stripsOf(l logbook.LightDrift) (all []strip) {
+	white, lux, any := false, 0, false
+	for _, r := range l.Readings {
+		if r.Color != nil {
+			any = true
+			white = white || r.Color.Mired != nil
+		}
+		if r.IlluminanceLux != nil {
+			lux++
+		}
+	}
+	var limits logbook.Limits
+	banded := l.Limits != nil
+	if banded {
+		limits = *l.Limits
+	}
+	if white {
+		m := strip{name: "mired", up: "warmer", down: "cooler", high: 92, least: leastMired, kelvin: true, banded: banded, below: limits.Mired, above: limits.Mired, dataName: "data-mired",
+			value: func(s *logbook.Shown) *float64 { return s.Mired }, floor: func(s *logbook.Shown) *float64 { return s.FloorMired }}
+		d := strip{name: "Duv", up: "greener", down: "magenta", high: 64, least: leastDuv, banded: banded, below: limits.DuvMagenta, above: limits.DuvGreen, dataName: "data-duv",
+			value: func(s *logbook.Shown) *float64 { return s.Duv }, floor: func(s *logbook.Shown) *float64 { return s.FloorDuv }}
+		if t := l.Trend; t != nil {
+			m.from, m.to, d.from, d.to = &t.FromMired, &t.ToMired, &t.FromDuv, &t.ToDuv
+		}
+		all = append(all, m, d)
+	} else if any {
+		s := strip{name: "steps off", up: "far", down: "", high: 72, least: leastSteps, whole: true, banded: banded, above: limits.Steps, dataName: "data-steps",
+			reading: func(r logbook.DriftReading) *float64 { return r.StepsOff }}
+		all = append(all, s)
+	}
+	if lux > 1 {
+		all = append(all, strip{name: "lux", up: "brighter", high: 48, least: 1, whole: true, dataName: "data-lux",
+			reading: func(r logbook.DriftReading) *float64 { return r.IlluminanceLux }})
+	}
+	return all
+}
+
+// of is the quantity of a reading.
+func (s strip) of(r logbook.DriftReading) *float64 {
+	if s.reading != nil {
+		return s.reading(r)
+	}
+	if r.Color == nil {
+		return nil
+	}
+	return s.value(r.Color)
+}
+
+// level is what a light is judged by from one time to another.
+type level struct {
+	from, to time.Time
+	value    float64
+}
+
+// levels are the whites over time, or the light's own colour; of steps the 0 that
+// they are counted from.
+func (c *course) levels(l logbook.LightDrift, s strip) (all []level) {
+	if s.reading != nil {
+		if s.banded {
+			all = append(all, level{c.from, c.to, 0})
+		}
+		return all
+	}
+	if l.OwnColor != nil {
+		if v := s.value(l.OwnColor); v != nil {
+			all = append(all, level{c.from, c.to, *v})
+		}
+		return all
+	}
+	for _, w := range c.drift.Whites {
+		if w.Color == nil || s.value(w.Color) == nil {
+			continue
+		}
+		at := level{c.from, c.to, *s.value(w.Color)}
+		if w.From != nil && w.From.After(at.from) {
+			at.from = *w.From
+		}
+		if w.Until != nil && w.Until.Before(at.to) {
+			at.to = *w.Until
+		}
+		if at.from.Before(at.to) {
+			all = append(all, at)
+		}
+	}
+	return all
+}
+
+// fit is the range that a strip shows: its readings, and where they are judged also
+// the white with its limits.
+func (c *course) fitStrip(l logbook.LightDrift, s strip, levels []level) span {
+	y := nothing
+	for _, r := range l.Readings {
+		v := s.of(r)
+		if v == nil || !finite(*v) {
+			continue
+		}
+		y.add(*v)
+		if f := c.floorOf(s, r); f > 0 {
+			y.add(*v - f)
+			y.add(*v + f)
+		}
+	}
+	if s.banded {
+		for _, at := range levels {
+			y.add(at.value - s.below)
+			y.add(at.value + s.above)
+		}
+	}
+	if s.whole {
+		y.add(0)
+		y.add(s.least)
+		return span{0, y.high * 1.12}
+	}
+	return y.widened(s.least, 0.1)
+}
+
+func (c *course) floorOf(s strip, r logbook.DriftReading) float64 {
+	if s.floor == nil || r.Color == nil || s.floor(r.Color) == nil {
+		return 0
+	}
+	return *s.floor(r.Color)
+}
+
+func (c *course) strip(l logbook.LightDrift, s strip) {
+	p := c.p
+	levels := c.levels(l, s)
+	y := c.fitStrip(l, s, levels)
+	top := p.y + 20
+	frame := box{stripLeft, top, stripRight, top + s.high}
+	to := func(v float64) float64 { return frame.bottom - (v-y.low)/y.size()*frame.height() }
+	within := func(v float64) float64 { return to(min(max(v, y.low), y.high)) }
+	head := s.name
+	if s.up != "" {
+		head += ", up is " + s.up
+	}
+	p.write("t a", smallEm, stripLeft, top-5, "start", head)
+	if s.kelvin {
+		p.write("t a", smallEm, stripRight+6, top-5, "start", "K")
+	}
+	p.open(attributes{"data-strip", s.name})
+	for _, at := range levels {
+		if s.banded {
+			p.rect("b", box{c.x(at.from), within(at.value + s.above), c.x(at.to), within(at.value - s.below)})
+		}
+	}
+	c.ticks(s, y, frame, to)
+	for _, at := range levels {
+		if y.has(at.value) {
+			p.tag("line", "/>\n", "class", "l", "stroke-width", "3", "x1", px(c.x(at.from)), "y1", px(to(at.value)), "x2", px(c.x(at.to)), "y2", px(to(at.value)))
+		}
+	}
+	for _, t := range c.drift.Takes {
+		p.line("g", "1 4", c.x(t.At), frame.top, c.x(t.At), frame.bottom)
+	}
+	p.rect("l", frame)
+	if s.from != nil {
+		p.tag("line", "/>\n", "class", "l", "stroke-width", "2", "stroke-dasharray", "6 4", "data-trend", l.Key,
+			"x1", px(c.x(l.Trend.From)), "y1", px(within(*s.from)), "x2", px(c.x(l.Trend.To)), "y2", px(within(*s.to)))
+	}
+	for _, r := range l.Readings {
+		if v := s.of(r); v != nil && finite(*v) {
+			c.dot(s, r, *v, c.floorOf(s, r), to)
+		}
+	}
+	p.close()
+	p.y = frame.bottom
+}
+
+// ticks writes the values on the left, and what mired is in kelvin on the right.
+func (c *course) ticks(s strip, y span, frame box, to func(float64) float64) {
+	most := max(2, int(s.high/24))
+	at, step := y.ticks(most)
+	for _, v := range at {
+		text := fmt.Sprintf("%.*f", decimals(step), v)
+		c.p.line("g", "", frame.left-4, to(v), frame.right, to(v))
+		baseline := min(max(to(v)+4, frame.top+9), frame.bottom)
+		c.p.write("t", smallEm, frame.left-6, baseline, "end", text)
+		if s.kelvin && v >= 10 {
+			c.p.write("s", smallEm, frame.right+6, baseline, "start", fmt.Sprintf("%.0f", kelvinShown(v)))
+		}
+	}
+}
+
+// kelvinShown is a tick of mired in kelvin, to three digits.
+func kelvinShown(mired float64) float64 {
+	k := 1e6 / mired
+	unit := math.Pow(10, math.Floor(math.Log10(k))-2)
+	return math.Round(k/unit) * unit
+}
+
+// dot draws a reading with the bar of its meter.
+func (c *course) dot(s strip, r logbook.DriftReading, v, floor float64, to func(float64) float64) {
+	x, class := c.x(r.TakenAt), "f"
+	if len(r.Changed) > 0 {
+		class = "h"
+	}
+	c.p.open(attributes{"data-reading", r.Reading.String(), s.dataName, number(v)})
+	if floor > 0 {
+		c.p.line("l", "", x, to(v-floor), x, to(v+floor))
+		c.p.line("l", "", x-3, to(v-floor), x+3, to(v-floor))
+		c.p.line("l", "", x-3, to(v+floor), x+3, to(v+floor))
+	}
+	c.p.tag("circle", "/>\n", "class", class, "stroke-width", "1.5", "cx", px(x), "cy", px(to(v)), "r", "3.5")
+	c.p.close()
+}

@@ -1,0 +1,119 @@
+package picture
+
+import "math"
+
+// box is a rectangle on the paper.
+type box struct{ left, top, right, bottom float64 }
+
+func (b box) width() float64  { return b.right - b.left }
+func (b box) height() float64 { return b.bottom - b.top }
+
+func (b box) holds(o box) bool {
+	return o.left >= b.left && o.right <= b.right && o.top >= b.top && o.bottom <= b.bottom
+}
+
+func (b box) has(s spot) bool {
+	return s.x >= b.left && s.x <= b.right && s.y >= b.top && s.y <= b.bottom
+}
+
+// overlap is the area that two boxes share.
+func (b box) overlap(o box) float64 {
+	w, h := math.Min(b.right, o.right)-math.Max(b.left, o.left), math.Min(b.bottom, o.bottom)-math.Max(b.top, o.top)
+	return math.Max(0, w) * math.Max(0, h)
+}
+
+func around(s spot, r float64) box { return box{s.x - r, s.y - r, s.x + r, s.y + r} }
+
+// labels places texts one after another, each where it covers nothing that is
+// there already.
+type labels struct {
+	inside box
+	taken  []box
+}
+
+func (l *labels) take(b box) { l.taken = append(l.taken, b) }
+
+func (l *labels) covered(b box) (area float64) {
+	for _, o := range l.taken {
+		area += b.overlap(o)
+	}
+	return area
+}
+
+// A note is a placed text.
+type note struct {
+	text string
+	box  box
+	far  bool // so far from its mark that a line leads to it
+}
+
+// Where a label may stand about a mark: to the right first, as it is read.
+var directions = [...]spot{{1, 0}, {1, -0.8}, {1, 0.8}, {-1, 0}, {-1, -0.8}, {-1, 0.8}, {0, -1}, {0, 1}}
+
+// beside places the first of several texts that finds a free place beside a mark of
+// a radius, near before far. Where all is covered, the last text goes where it
+// covers least.
+func (l *labels) beside(at spot, radius, em float64, texts ...string) note {
+	var best note
+	least := math.Inf(1)
+	for _, text := range texts {
+		for _, gap := range [...]float64{3, 9, 18, 30, 44, 60, 80} {
+			for _, d := range directions {
+				b := labelBox(at, d, radius+gap, text, em)
+				if !l.inside.holds(b) {
+					continue
+				}
+				area := l.covered(b)
+				if area == 0 {
+					l.take(b)
+					return note{text, b, gap > 9}
+				}
+				if area < least || text != best.text {
+					least, best = area, note{text, b, gap > 9}
+				}
+			}
+		}
+	}
+	if best.text == "" { // nothing fits inside at all
+		text := texts[len(texts)-1]
+		best = note{text: text, box: l.shifted(labelBox(at, directions[0], radius+3, text, em))}
+	}
+	l.take(best.box)
+	return best
+}
+
+// along places a text at the first of several places that is free; ok is false
+// where none is.
+func (l *labels) along(text string, em float64, places []spot) (note, bool) {
+	for _, s := range places {
+		b := l.shifted(labelBox(s, spot{}, 0, text, em))
+		if l.covered(b) == 0 {
+			l.take(b)
+			return note{text: text, box: b}, true
+		}
+	}
+	return note{}, false
+}
+
+// shifted moves a box inside.
+func (l *labels) shifted(b box) box {
+	dx := math.Max(0, l.inside.left-b.left) - math.Max(0, b.right-l.inside.right)
+	dy := math.Max(0, l.inside.top-b.top) - math.Max(0, b.bottom-l.inside.bottom)
+	return box{b.left + dx, b.top + dy, b.right + dx, b.bottom + dy}
+}
+
+// labelBox is where a text stands from a spot in a direction; none: centred on it.
+func labelBox(at, direction spot, distance float64, text string, em float64) box {
+	w, h := width(text, em)+2, em*1.15
+	x, y := at.x+direction.x*distance, at.y+direction.y*distance
+	return box{x + (direction.x-1)*w/2, y + (direction.y-1)*h/2, x + (direction.x+1)*w/2, y + (direction.y+1)*h/2}
+}
+
+// draw writes a placed text, with a line from its mark where it is far.
+func (n note) draw(p *paper, class string, em float64, at spot) {
+	if n.far {
+		end := spot{min(max(at.x, n.box.left), n.box.right), min(max(at.y, n.box.top), n.box.bottom)}
+		p.line("g", "", at.x, at.y, end.x, end.y)
+	}
+	p.write(class+" o", em, n.box.left+1, n.box.bottom-em*0.28, "start", n.text)
+}

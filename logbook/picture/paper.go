@@ -1,0 +1,147 @@
+package picture
+
+import (
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/xml"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Width is that of every picture in CSS pixels: a phone held upright.
+const Width = 390
+
+const (
+	edge     = 10   // free on both sides
+	titleEm  = 16.0 // sizes of type in px
+	textEm   = 13.0
+	smallEm  = 12.0
+	lineStep = 1.35 // from line to line, in em
+)
+
+// style needs no colour: a picture beside a monitor must not tint the eye.
+const style = `.evenwhite{font-family:system-ui,sans-serif}
+.evenwhite .p{fill:#fff}.evenwhite .t{fill:#000}.evenwhite .s{fill:#555}.evenwhite .a{font-weight:bold}
+.evenwhite .o{paint-order:stroke;stroke:#fff;stroke-width:3px;stroke-linejoin:round}
+.evenwhite .l{stroke:#000;fill:none}.evenwhite .g{stroke:#bbb;fill:none}.evenwhite .f{fill:#000;stroke:#000}
+.evenwhite .h{fill:#fff;stroke:#000}.evenwhite .b{fill:#ddd}.evenwhite .n{fill:#777}
+@media (prefers-color-scheme:dark){
+.evenwhite .p{fill:#111}.evenwhite .t{fill:#eee}.evenwhite .s{fill:#aaa}.evenwhite .o{stroke:#111}
+.evenwhite .l{stroke:#eee}.evenwhite .g{stroke:#555}.evenwhite .f{fill:#eee;stroke:#eee}
+.evenwhite .h{fill:#111;stroke:#eee}.evenwhite .b{fill:#3a3a3a}}`
+
+// Policy is the Content-Security-Policy that a picture is answered with: its own
+// style and nothing else.
+var Policy = func() string {
+	sum := sha256.Sum256([]byte(style))
+	return "default-src 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
+}()
+
+// paper is a picture that grows downwards.
+type paper struct {
+	body strings.Builder
+	y    float64 // what is above is drawn on
+}
+
+// finish puts the head before what was drawn.
+func (p *paper) finish(title string, facts []string) []byte {
+	var out strings.Builder
+	height := px(math.Ceil(p.y + edge))
+	out.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" class="evenwhite" role="img" aria-labelledby="title desc"` +
+		` width="` + px(Width) + `" height="` + height + `" viewBox="0 0 ` + px(Width) + ` ` + height + `">` + "\n")
+	out.WriteString(`<title id="title">` + escaped(title) + "</title>\n")
+	out.WriteString(`<desc id="desc">` + escaped(strings.Join(facts, "\n")) + "</desc>\n")
+	out.WriteString("<style>" + style + "</style>\n")
+	out.WriteString(`<rect class="p" width="` + px(Width) + `" height="` + height + `"/>` + "\n")
+	out.WriteString(p.body.String())
+	out.WriteString("</svg>\n")
+	return []byte(out.String())
+}
+
+// px writes a length to a tenth of a pixel, which also hides the last bits in which
+// processors differ.
+func px(v float64) string {
+	return strconv.FormatFloat(math.Round(v*10)/10+0, 'f', -1, 64)
+}
+
+// number writes a number of an answer as JSON does.
+func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// escaped makes any text safe between and inside tags; characters that XML does not
+// know become U+FFFD, and marks that turn the direction of writing are left out.
+func escaped(text string) string {
+	var b strings.Builder
+	_ = xml.EscapeText(&b, []byte(strings.Map(upright, text))) // a Builder does not fail
+	return b.String()
+}
+
+func upright(r rune) rune {
+	if r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
+		return -1
+	}
+	return r
+}
+
+// attributes are names and values in turn; a name of a datum begins with data-.
+type attributes []string
+
+func (p *paper) tag(name string, close string, all ...string) {
+	p.body.WriteString("<" + name)
+	for i := 0; i+1 < len(all); i += 2 {
+		if all[i+1] != "" {
+			p.body.WriteString(" " + all[i] + `="` + escaped(all[i+1]) + `"`)
+		}
+	}
+	p.body.WriteString(close)
+}
+
+func (p *paper) open(data attributes) { p.tag("g", ">\n", data...) }
+func (p *paper) close()               { p.body.WriteString("</g>\n") }
+
+func (p *paper) line(class, dash string, x1, y1, x2, y2 float64) {
+	p.tag("line", "/>\n", "class", class, "stroke-dasharray", dash, "x1", px(x1), "y1", px(y1), "x2", px(x2), "y2", px(y2))
+}
+
+func (p *paper) rect(class string, b box) {
+	p.tag("rect", "/>\n", "class", class, "x", px(b.left), "y", px(b.top), "width", px(b.width()), "height", px(b.height()))
+}
+
+// spot is a place on the paper.
+type spot struct{ x, y float64 }
+
+func (p *paper) polyline(class, dash string, spots []spot) {
+	if len(spots) < 2 {
+		return
+	}
+	points := make([]string, len(spots))
+	for i, s := range spots {
+		points[i] = px(s.x) + "," + px(s.y)
+	}
+	p.tag("polyline", "/>\n", "class", class, "stroke-dasharray", dash, "stroke-width", "1.5", "points", strings.Join(points, " "))
+}
+
+// write puts text on a base line; anchor is start, middle or end.
+func (p *paper) write(class string, em, x, y float64, anchor, text string) {
+	if anchor == "start" {
+		anchor = ""
+	}
+	p.tag("text", ">", "class", class, "font-size", px(em), "x", px(x), "y", px(y), "text-anchor", anchor)
+	p.body.WriteString(escaped(text) + "</text>\n")
+}
+
+// paragraph writes text from x to the right edge, broken into lines, and moves on.
+func (p *paper) paragraph(class string, em, x float64, text string) {
+	for _, line := range wrapped(text, Width-edge-x, em) {
+		p.y += em * lineStep
+		p.write(class, em, x, p.y-em*0.3, "start", line)
+	}
+}
+
+// heading begins a picture.
+func (p *paper) heading(title, words string) {
+	p.y = 6
+	p.paragraph("t a", titleEm, edge, title)
+	p.paragraph("t", textEm, edge, words)
+	p.y += 6
+}
