@@ -34,7 +34,7 @@ func TestDriftIsToldWithinOneState(t *testing.T) {
 	s.set(s.key, "rigged/dialKelvin", "5000")
 	s.read(s.key, `{"as":"cctDuv","cctKelvin":5000,"duv":0}`)
 	l = s.drift(s.key).Lights[0]
-	if l.Trend != nil || !strings.Contains(l.NoTrend, "1 of the 4 readings") {
+	if l.Trend != nil || !strings.Contains(l.NoTrend, "1 of 4 in one state") {
 		t.Errorf("after the dial was turned: got %+v, %q", l.Trend, l.NoTrend)
 	}
 	if changed := l.Readings[5].Changed; !slices.Equal(changed, []string{"kelvin dial from 5600 to 5000"}) {
@@ -98,7 +98,7 @@ func TestDriftNeedsTimeAndOneSky(t *testing.T) {
 	}
 	s.minute(40)
 	s.read(s.key, onLocus5600, "sky", `"cloud"`)
-	if l := s.drift(s.key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "1 of the 4") {
+	if l := s.drift(s.key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "1 of 4") {
 		t.Errorf("over two skies: got %+v, %q", l.Trend, l.NoTrend)
 	}
 	if got := s.drift(s.key).At; !got.Equal(minute(60).Time().In(time.UTC)) {

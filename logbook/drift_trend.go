@@ -36,7 +36,7 @@ func (l *LightDrift) trend() {
 	}
 	slices.Reverse(run)
 	if n := len(run); n < colorimetry.MinDriftReadings {
-		l.NoTrend = fmt.Sprintf("no drift is told: %d of the %d readings that it takes, in one state of lamp and sky, at one position", n, colorimetry.MinDriftReadings)
+		l.NoTrend = fmt.Sprintf("too few readings for a drift: %d of %d in one state of lamp and sky, at one position", n, colorimetry.MinDriftReadings)
 		return
 	}
 	d, err := colorimetry.DriftOf(run)

@@ -249,24 +249,23 @@ func (l *SetUpPlane) ringCameras(s *situation, about string, aim colorimetry.XY)
 
 // sentence tells the picture in one.
 func (l *SetUpPlane) sentence(p *period) string {
-	lights, outside := 0, 0
+	measured, lights, cameras := 0, 0, 0
 	for _, at := range l.Points {
-		if at.Mark == "light" {
-			lights++
-		}
-		if at.Within != nil && !*at.Within {
-			outside++
+		out := at.Within != nil && !*at.Within
+		switch {
+		case at.Mark == "light" && out:
+			measured, lights = measured+1, lights+1
+		case at.Mark == "light":
+			measured++
+		case out:
+			cameras++
 		}
 	}
 	words := "no white is known"
 	if p.reference != nil {
 		words = "white " + p.reference.Words
 	}
-	noun := "lights"
-	if lights == 1 {
-		noun = "light"
-	}
-	return fmt.Sprintf("%s; %d %s measured; outside their limits: %d", words, lights, noun, outside)
+	return fmt.Sprintf("%s; lights measured: %d; outside their limits: lights %d, cameras %d", words, measured, lights, cameras)
 }
 
 // ringLights draws a ring for each limit of the lights that are to match.

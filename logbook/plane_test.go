@@ -60,7 +60,7 @@ func TestAPlaneSaysWhatNowSays(t *testing.T) {
 	if len(l.Unplaced) != 2 || l.Unplaced[0].Name != "window" || l.Unplaced[1].Name != "mix" {
 		t.Errorf("unplaced: got %+v, want the window and the mix", l.Unplaced)
 	}
-	if want := "white 5600 K, Duv +0.0000; 3 lights measured; outside their limits: 2"; l.Words != want {
+	if want := "white 5600 K, Duv +0.0000; lights measured: 3; outside their limits: lights 1, cameras 1"; l.Words != want {
 		t.Errorf("got %q, want %q", l.Words, want)
 	}
 }

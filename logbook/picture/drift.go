@@ -2,7 +2,6 @@ package picture
 
 import (
 	"fmt"
-	"math"
 	"time"
 
 	"evenwhite/logbook"
@@ -32,7 +31,7 @@ func Drift(drift logbook.SetUpDrift, zone *time.Location) []byte {
 	c := &course{p: p, drift: drift, zone: zone}
 	c.fit()
 	title := "Set-up " + drift.Name + ": lights over time"
-	p.heading(title, drift.Words+". "+c.dates())
+	p.heading(title, drift.Words+". On "+c.dates()+".")
 	p.paragraph("s", smallEm, edge, "Dots: readings, with a bar as far as the meter can be trusted. Heavy line: the white, or the light's own colour; band: the limits about it. Dashed: drift, between readings that it rests on. Triangles: takes. Hollow dot: the lamp was changed before it.")
 	for _, l := range drift.Lights {
 		c.light(l)
@@ -130,7 +129,7 @@ func (c *course) clock(t time.Time) string {
 	return t.Format("15:04")
 }
 
-const stripLeft, stripRight = 52, Width - 52
+const stripLeft, stripRight = 52, Width - 54
 
 func (c *course) x(t time.Time) float64 {
 	return stripLeft + float64(t.Sub(c.from))/float64(c.to.Sub(c.from))*(stripRight-stripLeft)
@@ -207,7 +206,7 @@ func (c *course) readingWords(r logbook.DriftReading) string {
 }
 
 func (c *course) facts() []string {
-	facts := []string{c.drift.Words + ". " + c.dates() + "."}
+	facts := []string{c.drift.Words + ". On " + c.dates() + "."}
 	for _, l := range c.drift.Lights {
 		facts = append(facts, lightHeading(l)+": "+l.Words+".")
 		for _, r := range l.Readings {
@@ -227,7 +226,8 @@ func (c *course) facts() []string {
 func (c *course) timeAxis() {
 	p := c.p
 	ticks, layout := timeTicks(c.from, c.to, 5)
-	end := 0.0
+	p.write("s", smallEm, edge, p.y+16, "start", "time")
+	end := edge + width("time", smallEm)
 	for _, t := range ticks {
 		x := c.x(t)
 		p.line("g", "", x, p.y, x, p.y+4)
@@ -238,7 +238,6 @@ func (c *course) timeAxis() {
 			end = left + width(text, smallEm)
 		}
 	}
-	p.write("s", smallEm, stripRight+6, p.y+16, "start", "time")
 	p.y += 22
 	if len(c.drift.Takes) == 0 {
 		return
@@ -259,6 +258,3 @@ func (c *course) timeAxis() {
 	}
 	p.y += 22
 }
-
-// finite leaves out what cannot be drawn.
-func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -10,21 +10,20 @@ import (
 
 // strip is one quantity of one light over time.
 type strip struct {
-	name       string // and unit
-	up, down   string // what the directions mean
-	high       float64
-	least      float64
-	value      func(*logbook.Shown) *float64 // of a colour
-	reading    func(logbook.DriftReading) *float64
-	floor      func(*logbook.Shown) *float64
-	below      float64 // the limits about the white
-	above      float64
-	banded     bool
-	from, to   *float64 // of the trend
-	kelvin     bool
-	whole      bool // begins at 0
-	dataName   string
-	whiteWords string
+	name     string // and unit
+	up       string // what more of it is
+	high     float64
+	least    float64
+	value    func(*logbook.Shown) *float64 // of a colour
+	reading  func(logbook.DriftReading) *float64
+	floor    func(*logbook.Shown) *float64
+	below    float64 // the limits about the white
+	above    float64
+	banded   bool
+	from, to *float64 // of the trend
+	kelvin   bool
+	whole    bool // begins at 0
+	dataName string
 }
 
 // stripsOf are the quantities that a light was measured in.
@@ -45,16 +44,16 @@ func (c *course) stripsOf(l logbook.LightDrift) (all []strip) {
 		limits = *l.Limits
 	}
 	if white {
-		m := strip{name: "mired", up: "warmer", down: "cooler", high: 92, least: leastMired, kelvin: true, banded: banded, below: limits.Mired, above: limits.Mired, dataName: "data-mired",
+		m := strip{name: "mired", up: "warmer", high: 92, least: leastMired, kelvin: true, banded: banded, below: limits.Mired, above: limits.Mired, dataName: "data-mired",
 			value: func(s *logbook.Shown) *float64 { return s.Mired }, floor: func(s *logbook.Shown) *float64 { return s.FloorMired }}
-		d := strip{name: "Duv", up: "greener", down: "magenta", high: 64, least: leastDuv, banded: banded, below: limits.DuvMagenta, above: limits.DuvGreen, dataName: "data-duv",
+		d := strip{name: "Duv", up: "greener", high: 64, least: leastDuv, banded: banded, below: limits.DuvMagenta, above: limits.DuvGreen, dataName: "data-duv",
 			value: func(s *logbook.Shown) *float64 { return s.Duv }, floor: func(s *logbook.Shown) *float64 { return s.FloorDuv }}
 		if t := l.Trend; t != nil {
 			m.from, m.to, d.from, d.to = &t.FromMired, &t.ToMired, &t.FromDuv, &t.ToDuv
 		}
 		all = append(all, m, d)
 	} else if any {
-		s := strip{name: "steps off", up: "far", down: "", high: 72, least: leastSteps, whole: true, banded: banded, above: limits.Steps, dataName: "data-steps",
+		s := strip{name: "steps off", high: 72, least: leastSteps, whole: true, banded: banded, above: limits.Steps, dataName: "data-steps",
 			reading: func(r logbook.DriftReading) *float64 { return r.StepsOff }}
 		all = append(all, s)
 	}
@@ -121,7 +120,7 @@ func (c *course) fitStrip(l logbook.LightDrift, s strip, levels []level) span {
 	y := nothing
 	for _, r := range l.Readings {
 		v := s.of(r)
-		if v == nil || !finite(*v) {
+		if v == nil {
 			continue
 		}
 		y.add(*v)
@@ -188,7 +187,7 @@ func (c *course) strip(l logbook.LightDrift, s strip) {
 			"x1", px(c.x(l.Trend.From)), "y1", px(within(*s.from)), "x2", px(c.x(l.Trend.To)), "y2", px(within(*s.to)))
 	}
 	for _, r := range l.Readings {
-		if v := s.of(r); v != nil && finite(*v) {
+		if v := s.of(r); v != nil {
 			c.dot(s, r, *v, c.floorOf(s, r), to)
 		}
 	}
@@ -198,10 +197,13 @@ func (c *course) strip(l logbook.LightDrift, s strip) {
 
 // ticks writes the values on the left, and what mired is in kelvin on the right.
 func (c *course) ticks(s strip, y span, frame box, to func(float64) float64) {
-	most := max(2, int(s.high/24))
+	most := max(2, int(s.high/18))
 	at, step := y.ticks(most)
 	for _, v := range at {
 		text := fmt.Sprintf("%.*f", decimals(step), v)
+		if v >= 1e4 {
+			text = fmt.Sprintf("%g k", v/1e3)
+		}
 		c.p.line("g", "", frame.left-4, to(v), frame.right, to(v))
 		baseline := min(max(to(v)+4, frame.top+9), frame.bottom)
 		c.p.write("t", smallEm, frame.left-6, baseline, "end", text)

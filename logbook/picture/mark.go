@@ -43,11 +43,20 @@ func markRadius(kind string) float64 {
 
 // item writes one thing of the list below a picture: its mark, a heading, and words.
 func (p *paper) item(draw func(at spot), heading, words string) {
-	const indent = 34
+	const indent = 40
 	p.y += 6
-	draw(spot{edge + 11, p.y + 10})
+	draw(spot{edge + 12, p.y + 11})
 	p.paragraph("t a", textEm, indent, heading)
 	if words != "" {
 		p.paragraph("t", textEm, indent, words)
+	}
+}
+
+// entry writes one thing of a list without a mark.
+func (p *paper) entry(heading string, words ...string) {
+	p.y += 6
+	p.paragraph("t a", textEm, edge, heading)
+	for _, line := range words {
+		p.paragraph("t", textEm, edge+14, line)
 	}
 }

@@ -25,7 +25,7 @@ const style = `.evenwhite{font-family:system-ui,sans-serif}
 .evenwhite .p{fill:#fff}.evenwhite .t{fill:#000}.evenwhite .s{fill:#555}.evenwhite .a{font-weight:bold}
 .evenwhite .o{paint-order:stroke;stroke:#fff;stroke-width:3px;stroke-linejoin:round}
 .evenwhite .l{stroke:#000;fill:none}.evenwhite .g{stroke:#bbb;fill:none}.evenwhite .f{fill:#000;stroke:#000}
-.evenwhite .h{fill:#fff;stroke:#000}.evenwhite .b{fill:#ddd}.evenwhite .n{fill:#777}
+.evenwhite .h{fill:#fff;stroke:#000}.evenwhite .b{fill:#ddd}.evenwhite .n{fill:#777}.evenwhite .w{fill:#fff}
 @media (prefers-color-scheme:dark){
 .evenwhite .p{fill:#111}.evenwhite .t{fill:#eee}.evenwhite .s{fill:#aaa}.evenwhite .o{stroke:#111}
 .evenwhite .l{stroke:#eee}.evenwhite .g{stroke:#555}.evenwhite .f{fill:#eee;stroke:#eee}
@@ -77,8 +77,11 @@ func escaped(text string) string {
 }
 
 func upright(r rune) rune {
-	if r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
+	switch {
+	case r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069:
 		return -1
+	case r < ' ' && r != '\t' && r != '\n' && r != '\r' || r == 0xfffe || r == 0xffff:
+		return '\ufffd'
 	}
 	return r
 }
@@ -132,7 +135,11 @@ func (p *paper) write(class string, em, x, y float64, anchor, text string) {
 
 // paragraph writes text from x to the right edge, broken into lines, and moves on.
 func (p *paper) paragraph(class string, em, x float64, text string) {
-	for _, line := range wrapped(text, Width-edge-x, em) {
+	measured := em
+	if strings.HasSuffix(class, " a") {
+		measured *= bold
+	}
+	for _, line := range wrapped(text, Width-edge-x, measured) {
 		p.y += em * lineStep
 		p.write(class, em, x, p.y-em*0.3, "start", line)
 	}

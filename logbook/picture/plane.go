@@ -120,7 +120,7 @@ func (w *view) draw(p *paper) {
 	var notes []func()
 	for _, at := range marks {
 		s := w.at(at.Color.UPrime, at.Color.VPrime)
-		n := w.labels.beside(s, markRadius(at.Mark), smallEm, w.texts(at, len(marks))...)
+		n := w.labels.beside(s, markRadius(at.Mark), smallEm*bold, w.texts(at, len(marks))...)
 		notes = append(notes, func() { n.draw(p, "t a", smallEm, s) })
 	}
 	if !w.wholePlane {
@@ -146,7 +146,7 @@ func (w *view) texts(at logbook.PlanePoint, marks int) []string {
 	if at.Within != nil && !*at.Within {
 		out = ", out"
 	}
-	if at.Mark != "light" || marks > 12 {
+	if at.Mark != "light" || marks > 12 || w.wholePlane {
 		return []string{at.Key + out}
 	}
 	return []string{fitting(at.Key+" "+at.Name, 110, smallEm) + out, fitting(at.Key+" "+at.Name, 64, smallEm) + out, at.Key + out}
@@ -186,7 +186,8 @@ func (w *view) axes(p *paper) {
 	for _, u := range at {
 		x := w.at(u, w.v.low).x
 		p.line("g", "", x, f.bottom, x, f.bottom+4)
-		p.write("t", smallEm, x, f.bottom+17, "middle", fmt.Sprintf("%.*f", decimals(step), u))
+		text := fmt.Sprintf("%.*f", decimals(step), u)
+		p.write("t", smallEm, min(x, Width-2-width(text, smallEm)/2), f.bottom+17, "middle", text)
 	}
 	at, step = w.v.ticks(most)
 	for _, v := range at {
@@ -235,7 +236,7 @@ func (w *view) arrows(p *paper) (notes []func()) {
 		d = spot{d.x / long, d.y / long}
 		base := spot{tip.x - 12*d.x, tip.y - 12*d.y}
 		w.labels.take(around(base, 6))
-		n := w.labels.beside(base, 5, smallEm, w.texts(at, len(w.plane.Points))...)
+		n := w.labels.beside(base, 5, smallEm*bold, w.texts(at, len(w.plane.Points))...)
 		notes = append(notes, func() {
 			p.open(append(pointData(at), "data-outside", "true"))
 			p.tag("path", "/>\n", "class", "f", "d", "M"+px(tip.x)+" "+px(tip.y)+"L"+px(base.x-5*d.y)+" "+px(base.y+5*d.x)+"L"+px(base.x+5*d.y)+" "+px(base.y-5*d.x)+"Z")

@@ -8,13 +8,13 @@ import (
 
 // overview shows all of the plane with the part that is drawn large.
 func (p *paper) overview(plane logbook.SetUpPlane, main *view) {
-	const high, least = 190, 0.66
+	const high, least = 200, 0.66
 	p.y += 10
 	p.paragraph("t a", textEm, edge, "All of the plane; the square is the picture above")
-	top := p.y + 6
+	top := p.y + 22
 	whole := &view{frame: box{48, top, 48 + high, top + high}, plane: plane, near: main.near, wholePlane: true,
 		u: span{-0.01, -0.01 + least}, v: span{-0.01, -0.01 + least}}
-	whole.labels.inside = box{whole.frame.left + 2, top + 2, Width - edge, whole.frame.bottom - 2}
+	whole.labels.inside = box{whole.frame.left + 2, top + 2, whole.frame.right - 2, whole.frame.bottom - 2}
 	whole.spectrum(p)
 	a, b := whole.at(main.u.low, main.v.high), whole.at(main.u.high, main.v.low)
 	whole.only(func(at logbook.PlanePoint) bool { return !main.near[at.Key] || at.Mark == "white" })

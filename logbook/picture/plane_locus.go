@@ -46,14 +46,13 @@ func (w *view) isotherms(p *paper) {
 	var drawn []spot
 	for _, k := range isothermKelvins {
 		var ends [3]spot
+		off := false
 		for i, duv := range [...]float64{-isothermDuv, 0, isothermDuv} {
 			xy, err := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(k), Duv: colorimetry.Duv(duv)}.XY()
-			if err != nil {
-				return // none of the table is outside
-			}
+			off = off || err != nil // so far from the black body there is no such temperature
 			ends[i] = w.spotOf(xy.UVPrime())
 		}
-		free := true
+		free := !off
 		for _, o := range drawn {
 			free = free && math.Hypot(o.x-ends[1].x, o.y-ends[1].y) >= isothermRoom
 		}
@@ -103,13 +102,19 @@ func (w *view) directions(p *paper) {
 		s, t := w.spotOf(a.UVPrime()), w.spotOf(b.UVPrime())
 		way := spot{t.x - s.x, t.y - s.y}
 		var places []spot
-		for _, in := range [...]float64{10, 24, 38} {
+		for _, in := range [...]float64{10, 24, 38, 52, 66, 80} {
 			places = append(places, w.edgeToward(centre, way, in))
 		}
-		if n, ok := w.labels.along("‹ "+d.words+" ›", smallEm, places); ok {
+		if n, ok := w.labels.along(arrow(way)+" "+d.words, smallEm, places); ok {
 			n.draw(p, "s", smallEm, spot{})
 		}
 	}
+}
+
+// arrow is the sign that points nearest to a direction on the paper.
+func arrow(way spot) string {
+	eighth := int(math.Round(math.Atan2(way.y, way.x)/(math.Pi/4))) + 8
+	return [...]string{"→", "↘", "↓", "↙", "←", "↖", "↑", "↗"}[eighth%8]
 }
 
 // clip cuts a line at the sides of a box; ok is false where nothing is left.

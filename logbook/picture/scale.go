@@ -34,7 +34,7 @@ func (s span) ticks(most int) (at []float64, step float64) {
 		step *= [...]float64{2, 2.5, 2}[i%3]
 	}
 	for i := math.Ceil(s.low / step); i*step <= s.high; i++ {
-		at = append(at, i*step)
+		at = append(at, i*step+0) // never −0
 	}
 	return at, step
 }

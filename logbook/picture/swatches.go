@@ -2,6 +2,7 @@ package picture
 
 import (
 	"fmt"
+	"math"
 
 	"evenwhite/logbook"
 )
@@ -23,29 +24,30 @@ func Swatches(swatches logbook.SetUpSwatches) []byte {
 	}
 	p.y += 8
 	for _, w := range swatches.Whites {
-		p.item(func(s spot) { p.write("t a", textEm, edge, s.y+4, "start", fitting(w.Key, 30, textEm)) }, whiteHeading(w), w.Words)
+		p.entry(whiteHeading(w), w.Words)
 	}
 	for _, l := range swatches.Lights {
-		p.item(func(s spot) { p.write("t a", textEm, edge, s.y+4, "start", fitting(l.Key, 30, textEm)) }, swatchHeading(l), colorWords(l))
+		words := []string{colorWords(l)}
 		for _, c := range l.Pictures {
-			p.paragraph("t", textEm, 34, cellWords(c))
+			words = append(words, cellWords(c))
 		}
+		p.entry(swatchHeading(l), words...)
 	}
 	return p.finish(title, swatchFacts(swatches))
 }
 
 func whiteHeading(w logbook.SwatchWhite) string {
 	if w.Camera.IsZero() {
-		return "What is aimed at"
+		return "Aim"
 	}
 	return "Camera " + cleaned(w.Key)
 }
 
 func swatchHeading(l logbook.SwatchLight) string {
 	if l.Role == "" {
-		return cleaned(l.Name)
+		return swatchName(l)
 	}
-	return cleaned(l.Name) + " (" + l.Role + ")"
+	return swatchName(l) + " (" + l.Role + ")"
 }
 
 func colorWords(l logbook.SwatchLight) string {
@@ -57,7 +59,7 @@ func colorWords(l logbook.SwatchLight) string {
 
 // cellWords is one picture as a sentence.
 func cellWords(c logbook.SwatchCell) string {
-	words := "in " + cleaned(c.Key) + ": "
+	words := cleaned(c.Key) + ": "
 	if c.Cast != nil {
 		words += c.Cast.Words
 	}
@@ -77,23 +79,25 @@ func cellWords(c logbook.SwatchCell) string {
 // swatchTable draws some of the whites side by side, the fields touching each other
 // so that the eye compares them.
 func (p *paper) swatchTable(swatches logbook.SetUpSwatches, first, last int) {
-	const high = 40
-	wide := float64(Width-edge-swatchLeft) / float64(last-first)
+	const high, frame = 40, 10
+	wide := math.Floor(float64(Width-edge-swatchLeft-frame) / float64(last-first))
 	p.y += 22
+	p.rect("n", box{swatchLeft - frame, p.y, swatchLeft + wide*float64(last-first) + frame, p.y + 2*frame + high*float64(len(swatches.Lights))})
 	for i, w := range swatches.Whites[first:last] {
-		p.write("t a", textEm, swatchLeft+(float64(i)+0.5)*wide, p.y-5, "middle", fitting(w.Key, wide-2, textEm))
+		p.write("t a", textEm, swatchLeft+(float64(i)+0.5)*wide, p.y-5, "middle", fitting(w.Key, wide-2, textEm*bold))
 	}
+	p.y += frame
 	for _, l := range swatches.Lights {
 		p.open(attributes{"data-light", l.Key})
-		name := wrapped(l.Key+" "+l.Name, swatchLeft-edge-4, smallEm)
+		name := wrapped(swatchName(l), swatchLeft-frame-edge-4, smallEm)
 		if len(name) > 2 {
-			name = []string{name[0], fitting(name[1]+" "+name[2], swatchLeft-edge-4, smallEm)}
+			name = []string{name[0], fitting(name[1]+" "+name[2], swatchLeft-frame-edge-4, smallEm)}
 		}
 		for i, line := range name {
 			p.write("t", smallEm, edge, p.y+16+float64(i)*smallEm*1.25, "start", line)
 		}
 		if len(l.Pictures) == 0 {
-			p.write("s", smallEm, swatchLeft+4, p.y+high/2+4, "start", fitting("no picture: "+l.Problem, Width-edge-swatchLeft-4, smallEm))
+			p.write("w", smallEm, swatchLeft+4, p.y+high/2+4, "start", fitting("no picture: "+l.Problem, Width-edge-swatchLeft-4, smallEm))
 		}
 		for i := first; i < last && i < len(l.Pictures); i++ {
 			left := swatchLeft + float64(i-first)*wide
@@ -102,18 +106,26 @@ func (p *paper) swatchTable(swatches logbook.SetUpSwatches, first, last int) {
 		p.close()
 		p.y += high
 	}
+	p.y += frame
+}
+
+func swatchName(l logbook.SwatchLight) string {
+	if l.Light.IsZero() {
+		return cleaned(l.Name)
+	}
+	return l.Key + " " + cleaned(l.Name)
 }
 
 func (p *paper) swatch(c logbook.SwatchCell, b box) {
 	if c.Swatch == nil {
 		p.rect("g", b)
-		p.write("s", smallEm, (b.left+b.right)/2, b.bottom-16, "middle", fitting("none", b.width()-2, smallEm))
+		p.write("w", smallEm, (b.left+b.right)/2, b.bottom-16, "middle", fitting("none", b.width()-2, smallEm))
 		return
 	}
 	s := *c.Swatch
 	a := attributes{"data-white", c.Key, "data-rgb", fmt.Sprintf("%d %d %d", s.R, s.G, s.B), "data-clipped", fmt.Sprint(s.Clipped)}
 	p.open(a)
-	p.tag("rect", "/>\n", "x", px(b.left), "y", px(b.top), "width", px(b.width()), "height", px(b.height()), "fill", fmt.Sprintf("#%02x%02x%02x", s.R, s.G, s.B))
+	p.tag("rect", "/>\n", "x", px(b.left), "y", px(b.top), "width", px(b.width()), "height", px(b.height()), "shape-rendering", "crispEdges", "fill", fmt.Sprintf("#%02x%02x%02x", s.R, s.G, s.B))
 	if s.Clipped {
 		p.tag("path", "/>\n", "stroke", "#000", "stroke-width", "1.5", "fill", "none", "d",
 			"M"+px(b.left)+" "+px(b.top)+"L"+px(b.right)+" "+px(b.bottom)+"M"+px(b.left)+" "+px(b.bottom)+"L"+px(b.right)+" "+px(b.top))
@@ -127,7 +139,7 @@ func swatchFacts(swatches logbook.SetUpSwatches) []string {
 		facts = append(facts, whiteHeading(w)+": "+w.Words+".")
 	}
 	for _, l := range swatches.Lights {
-		facts = append(facts, l.Key+" "+swatchHeading(l)+": "+colorWords(l)+".")
+		facts = append(facts, swatchHeading(l)+": "+colorWords(l)+".")
 		for _, c := range l.Pictures {
 			facts = append(facts, cellWords(c)+".")
 		}

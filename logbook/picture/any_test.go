@@ -1,0 +1,271 @@
+package picture
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"evenwhite/logbook"
+)
+
+// names that people could type, and some that they had better not.
+var names = rapid.OneOf(rapid.SampledFrom([]string{
+	"", "window", "panel behind the curtain at the far end", `<script>alert(1)</script>`, `"><g onload="x()">`, "]]>", "&amp;", "a\x00b\x1bc", "\u202egnp.exe",
+	"灯光很长很长的名字很长很长的名字很长很长的名字很长很长", "ÄÖÜ…WWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWW",
+}), rapid.StringN(0, 40, 120))
+
+func anyColor(t *rapid.T, label string) logbook.Shown {
+	if rapid.IntRange(0, 5).Draw(t, label+" coloured") == 0 {
+		return coloured(rapid.Float64Range(0.02, 0.6).Draw(t, label+" u"), rapid.Float64Range(0.05, 0.58).Draw(t, label+" v"))
+	}
+	mired, green := rapid.Float64Range(20, 600).Draw(t, label+" mired"), 0.015
+	if mired > 400 {
+		green = 0 // above it lie colours beyond the spectrum
+	}
+	return shown(float64(int(1e6/mired)), rapid.Float64Range(-0.015, green).Draw(t, label+" Duv"))
+}
+
+func anyVerdict(t *rapid.T, label string) *bool {
+	return []*bool{nil, pointer(true), pointer(false)}[rapid.IntRange(0, 2).Draw(t, label)]
+}
+
+func anyPlane(t *rapid.T) logbook.SetUpPlane {
+	p := logbook.SetUpPlane{Name: names.Draw(t, "name"), Words: names.Draw(t, "words"), StepUV: 0.0011}
+	if rapid.Bool().Draw(t, "white") {
+		c := anyColor(t, "white")
+		p.Points = append(p.Points, logbook.PlanePoint{Mark: "white", Key: "white", Name: "white", Color: c})
+		p.Rings = append(p.Rings, circle("white", c, rapid.Float64Range(1, 30).Draw(t, "steps")))
+	}
+	for i := range rapid.IntRange(0, 14).Draw(t, "lights") {
+		p.Points = append(p.Points, light(i+1, names.Draw(t, "light"), anyColor(t, fmt.Sprint(i+1)), anyVerdict(t, "within")))
+	}
+	for i := range rapid.IntRange(0, 4).Draw(t, "cameras") {
+		p.Points = append(p.Points, logbook.PlanePoint{Mark: "camera", Key: string(rune('A' + i)), Record: recordID(100 + i), Name: "camera", Color: anyColor(t, "camera"), Within: anyVerdict(t, "within"), Words: names.Draw(t, "words")})
+	}
+	if rapid.Bool().Draw(t, "unplaced") {
+		p.Unplaced = append(p.Unplaced, logbook.Unplaced{Name: names.Draw(t, "unplaced"), Problem: names.Draw(t, "problem")})
+	}
+	return p
+}
+
+// mustHold: the element that stands for a thing says of it what the answer says.
+func mustHold(t rapid.TB, e element, want map[string]*float64) {
+	t.Helper()
+	for name, v := range want {
+		text := ""
+		if v != nil {
+			text = number(*v)
+		}
+		if e.at[name] != text {
+			t.Errorf("%s is %q in the picture, the answer says %q: %v", name, e.at[name], text, e.at)
+		}
+	}
+}
+
+func TestAnyPlaneIsDrawn(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		plane := anyPlane(t)
+		svg := Plane(plane)
+		if !bytes.Equal(svg, Plane(plane)) {
+			t.Fatal("drawn twice it differs")
+		}
+		all := mustBePicture(t, svg)
+		drawn := data(all, "data-key")
+		for _, at := range plane.Points {
+			e, ok := drawn[at.Key]
+			if !ok {
+				t.Errorf("%s %q is not in the picture", at.Mark, at.Key)
+				continue
+			}
+			mustHold(t, e, map[string]*float64{"data-u": &at.Color.UPrime, "data-v": &at.Color.VPrime, "data-mired": at.Color.Mired, "data-duv": at.Color.Duv, "data-cct-kelvin": at.Color.CCTKelvin})
+		}
+		if len(drawn) != len(plane.Points) {
+			t.Errorf("%d things are drawn, the answer has %d", len(drawn), len(plane.Points))
+		}
+	})
+}
+
+func anyDrift(t *rapid.T) logbook.SetUpDrift {
+	unit := rapid.SampledFrom([]time.Duration{time.Second, time.Minute, time.Hour, 24 * time.Hour, 400 * 24 * time.Hour}).Draw(t, "unit")
+	at := func(label string) time.Time {
+		return noon.Add(time.Duration(rapid.IntRange(0, 60).Draw(t, label)) * unit)
+	}
+	d := logbook.SetUpDrift{Name: names.Draw(t, "name"), At: noon, Words: "some"}
+	n := 0
+	for i := range rapid.IntRange(0, 12).Draw(t, "lights") {
+		l := logbook.LightDrift{Light: recordID(i + 1), Key: fmt.Sprint(i + 1), Name: names.Draw(t, "light"), Role: "key", Intent: "match", Words: names.Draw(t, "words")}
+		if rapid.Bool().Draw(t, "limits") {
+			l.Limits = &logbook.Limits{Role: "key", Mired: rapid.Float64Range(0, 50).Draw(t, "limit"), DuvGreen: 0.003, DuvMagenta: 0.002, Steps: 5}
+		}
+		for range rapid.IntRange(0, 20).Draw(t, "readings") {
+			n++
+			r := logbook.DriftReading{Reading: recordID(100 + n), TakenAt: at("taken"), Position: names.Draw(t, "position")}
+			if rapid.IntRange(0, 9).Draw(t, "colour") > 0 {
+				r.Color, r.StepsOff = pointer(anyColor(t, "colour")), pointer(rapid.Float64Range(0, 300).Draw(t, "steps"))
+			} else {
+				r.Problem = "it cannot be"
+			}
+			if rapid.Bool().Draw(t, "lit") {
+				r.IlluminanceLux = pointer(rapid.Float64Range(0, 120000).Draw(t, "lux"))
+			}
+			l.Readings = append(l.Readings, r)
+		}
+		d.Lights = append(d.Lights, l)
+	}
+	for i := range rapid.IntRange(0, 3).Draw(t, "whites") {
+		w := logbook.WhiteStep{White: recordID(3000 + i), Words: names.Draw(t, "white")}
+		if i > 0 {
+			w.From = pointer(at("from"))
+		}
+		if rapid.Bool().Draw(t, "resolved") {
+			w.Color = pointer(anyColor(t, "white"))
+		}
+		d.Whites = append(d.Whites, w)
+	}
+	for i := range rapid.IntRange(0, 60).Draw(t, "takes") {
+		d.Takes = append(d.Takes, logbook.TakeMark{Take: recordID(4000 + i), Name: "take", Key: names.Draw(t, "key"), At: at("take")})
+	}
+	return d
+}
+
+func TestAnyDriftIsDrawn(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		drift := anyDrift(t)
+		zone := time.FixedZone("UTC+13", 13*3600)
+		svg := Drift(drift, zone)
+		if !bytes.Equal(svg, Drift(drift, zone)) {
+			t.Fatal("drawn twice it differs")
+		}
+		all := mustBePicture(t, svg)
+		dots := map[string]map[string]string{}
+		for _, e := range all {
+			if id := e.at["data-reading"]; id != "" {
+				if dots[id] == nil {
+					dots[id] = map[string]string{}
+				}
+				for name, v := range e.at {
+					dots[id][name] = v
+				}
+			}
+		}
+		lights, takes := data(all, "data-light"), data(all, "data-take")
+		for _, l := range drift.Lights {
+			if _, ok := lights[l.Key]; !ok {
+				t.Errorf("light %s is not in the picture", l.Key)
+			}
+			whites, shows := 0, 0
+			for _, r := range l.Readings {
+				if r.Color != nil && r.Color.Mired != nil {
+					whites++
+				}
+			}
+			for _, r := range l.Readings {
+				dot := dots[r.Reading.String()]
+				if r.Color == nil || r.Color.Mired == nil {
+					continue
+				}
+				shows++
+				if dot["data-mired"] != number(*r.Color.Mired) || dot["data-duv"] != number(*r.Color.Duv) {
+					t.Errorf("a reading of %v mired, Duv %v is drawn as %v", *r.Color.Mired, *r.Color.Duv, dot)
+				}
+			}
+			if whites != shows {
+				t.Errorf("light %s: %d of %d readings are drawn", l.Key, shows, whites)
+			}
+		}
+		for _, mark := range drift.Takes {
+			if len(drift.Lights) > 0 && len(dots) > 0 {
+				if _, ok := takes[mark.Take.String()]; !ok {
+					t.Errorf("take %s is not marked", mark.Take)
+				}
+			}
+		}
+	})
+}
+
+func TestAnySwatchesAreDrawn(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := logbook.SetUpSwatches{Name: names.Draw(t, "name"), Words: "some", Whites: []logbook.SwatchWhite{{Key: "aim", Words: "aim"}}}
+		for i := range rapid.IntRange(0, 9).Draw(t, "cameras") {
+			s.Whites = append(s.Whites, logbook.SwatchWhite{Key: fmt.Sprintf("%c", 'A'+i), Camera: recordID(100 + i), Words: names.Draw(t, "words")})
+		}
+		want := 0
+		for i := range rapid.IntRange(0, 12).Draw(t, "lights") {
+			l := logbook.SwatchLight{Light: recordID(i + 1), Key: fmt.Sprint(i + 1), Name: names.Draw(t, "light"), Problem: "it was not measured"}
+			if rapid.Bool().Draw(t, "measured") {
+				for _, w := range s.Whites {
+					c := logbook.SwatchCell{Key: w.Key, Problem: names.Draw(t, "problem")}
+					if rapid.Bool().Draw(t, "seen") {
+						c.Swatch = &logbook.Swatch{R: rapid.IntRange(0, 255).Draw(t, "r"), G: 1, B: 255, Clipped: rapid.Bool().Draw(t, "clipped")}
+						want++
+					}
+					l.Pictures = append(l.Pictures, c)
+				}
+			}
+			s.Lights = append(s.Lights, l)
+		}
+		svg := Swatches(s)
+		if !bytes.Equal(svg, Swatches(s)) {
+			t.Fatal("drawn twice it differs")
+		}
+		got := 0
+		for _, e := range mustBePicture(t, svg) {
+			if e.at["data-rgb"] != "" {
+				got++
+			}
+		}
+		if got != want {
+			t.Errorf("%d swatches are drawn, the answer has %d", got, want)
+		}
+	})
+}
+
+// TestTextsOfPeopleAreTexts: what is typed shows as it was typed, and does nothing.
+func TestTextsOfPeopleAreTexts(t *testing.T) {
+	evil := `</text><script>alert("1")</script><a href="javascript:x()">&#60;`
+	plane := jetty()
+	plane.Name, plane.Words, plane.Points[1].Name, plane.Points[1].Words, plane.Points[1].Key = evil, evil, evil, evil, evil
+	svg := Plane(plane)
+	if strings.Contains(string(svg), "<script") || strings.Contains(string(svg), "<a ") {
+		t.Errorf("a tag got through:\n%s", svg)
+	}
+	all := mustBePicture(t, svg)
+	if !strings.Contains(all[2].text, evil) || !strings.Contains(all[1].text, evil) {
+		t.Errorf("the text is not told as it was typed: %q, %q", all[1].text, all[2].text)
+	}
+	if !strings.HasPrefix(Policy, "default-src 'none'; style-src 'sha256-") || strings.Contains(Policy, "unsafe") {
+		t.Errorf("the policy is %q", Policy)
+	}
+}
+
+// TestLabelsKeepClearOfEachOther: twelve lights of a usual set-up, two of them in
+// one place.
+func TestLabelsKeepClearOfEachOther(t *testing.T) {
+	plane := jetty()
+	plane.Points = plane.Points[:1]
+	for i, k := range []float64{5600, 5600, 5450, 5300, 6100, 4300, 3200, 3150, 2900, 5000, 6500, 4700} {
+		plane.Points = append(plane.Points, light(i+1, fmt.Sprintf("lamp no. %d on a stand", i+1), shown(k, 0.001*float64(i%4)), nil))
+	}
+	plane.Rings = plane.Rings[1:]
+	var placed []element
+	for _, e := range mustBePicture(t, Plane(plane)) {
+		if e.name == "text" && strings.HasSuffix(e.at["class"], " o") {
+			placed = append(placed, e)
+		}
+	}
+	if len(placed) < 13+3 {
+		t.Errorf("%d labels, want those of 12 lights, the white, and some of temperatures", len(placed))
+	}
+	for i, e := range placed {
+		a, _ := e.extent(t)
+		for _, o := range placed[:i] {
+			if b, _ := o.extent(t); a.overlap(b) > 0 {
+				t.Errorf("%q covers %q", strings.TrimSpace(e.text), strings.TrimSpace(o.text))
+			}
+		}
+	}
+}
