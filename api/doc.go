@@ -3,7 +3,8 @@
 // Reading the source: server.go puts the service together; contract.go stands
 // before every operation and asks who calls, whether that may be, and whether
 // the request is as the contract says; then one file a noun (productions.go,
-// records.go, setup.go, settle.go, exchange.go, colorlog.go, devices.go) answers.
+// records.go, setup.go, settle.go, exchange.go, color.go, still.go, colorlog.go,
+// devices.go) answers.
 // auth.go, pairing.go, device.go and token.go admit devices; problem.go is the one
 // table from errors to statuses.
 package api
