@@ -3,6 +3,7 @@ package logbook
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"evenwhite/colorimetry"
@@ -62,19 +63,31 @@ const (
 	togetherMinutes     = 30
 )
 
+// mostInferred bounds the cards, newest first, whose light is inferred from another
+// camera: each takes as long as learning that camera's error.
+const mostInferred = 8
+
 // cameraError learns a body's error from the cards that fit best what is asked.
 func cameraError(b *Book, body View, ask errorAsked) (CameraError, bool) {
 	var all []learnt
 	best := math.MaxInt
-	for _, v := range b.Referring(KindSample, "body", body.ID) {
+	inferred := 0
+	for _, v := range slices.Backward(b.Referring(KindSample, "body", body.ID)) {
 		if Withdrawn(v) {
 			continue
 		}
-		if l, ok := learnFrom(b, v, ask); ok {
-			all = append(all, l)
-			best = min(best, l.fit)
+		l, ok := learnFrom(b, v, ask)
+		if !ok {
+			continue
+		}
+		all = append(all, l)
+		best = min(best, l.fit)
+		if l.notRead {
+			inferred++
+			ask.inferred = ask.inferred && inferred < mostInferred
 		}
 	}
+	slices.Reverse(all)
 	var fitting []learnt
 	for _, l := range all {
 		if l.fit == best {

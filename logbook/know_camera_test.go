@@ -198,3 +198,19 @@ func TestCameraErrorsAreKeptApart(t *testing.T) {
 		})
 	}
 }
+
+func TestOnlyTheNewestCardsWithoutAMeasuredLightCount(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.shoot("5600", "5600")
+	s.card(s.a, 5600, day5600, 0, 0, ID{})
+	var newest ID
+	for range mostInferred + 4 {
+		newest = s.card(s.b, 5600, day5600, 12, 0, ID{})
+	}
+	got := s.match().CameraError
+	if got == nil || len(got.Samples) != mostInferred || got.Samples[mostInferred-1] != newest {
+		t.Fatalf("got %+v, want the newest %d cards, oldest first", got, mostInferred)
+	}
+	near(t, "mired", got.Mired, 12, 0)
+}
