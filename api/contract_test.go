@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"io"
 	"net/http"
+	"net/http/httptest"
 	"sort"
 	"strings"
 	"testing"
@@ -253,6 +254,23 @@ func TestServiceItself(t *testing.T) {
 	if r := stranger.ask("GET", "/color-log.schema.json", "").want(200); r.at("$schema") != `"https://json-schema.org/draft/2020-12/schema"` {
 		t.Errorf("got %s", shorten(string(r.body)))
 	}
+	t.Run("it tells what a person should see to, and is not ready where it takes no changes", func(t *testing.T) {
+		var broken error
+		state := func() ([]string, error) { return []string{"no backup could be made"}, broken }
+		handler, err := New(Config{Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.auth.log, State: state})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := httptest.NewRecorder()
+		handler.ServeHTTP(r, httptest.NewRequest("GET", "/readyz", nil))
+		if want := `{"status":"ok","warnings":["no backup could be made"]}`; r.Code != 200 || r.Body.String() != want {
+			t.Errorf("got %d %s, want %s", r.Code, r.Body, want)
+		}
+		broken = logbook.ErrBroken
+		if status := serve(handler, "/readyz").status; status != http.StatusServiceUnavailable {
+			t.Errorf("with a disk that failed: got %d, want 503", status)
+		}
+	})
 	t.Run("it is not ready without its store", func(t *testing.T) {
 		closed := logbook.NewMemory()
 		auth, err := OpenAuth(closed, s.clock.now, s.auth.log)

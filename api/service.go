@@ -15,12 +15,22 @@ func (s *service) GetHealth(c echo.Context) error {
 	return answer(c, http.StatusOK, openapi.Health{Status: openapi.Ok})
 }
 
-// GetReadiness answers when the store does.
+// GetReadiness answers when the store does, and tells what a person should see to.
 func (s *service) GetReadiness(c echo.Context) error {
 	if _, err := s.Store.Productions(); err != nil {
 		return err
 	}
-	return answer(c, http.StatusOK, openapi.Health{Status: openapi.Ok})
+	health := openapi.Health{Status: openapi.Ok}
+	if s.State != nil {
+		warnings, err := s.State()
+		if err != nil {
+			return err
+		}
+		if len(warnings) > 0 {
+			health.Warnings = &warnings
+		}
+	}
+	return answer(c, http.StatusOK, health)
 }
 
 // GetVersion tells which program this is and by which rules it judges edits.

@@ -544,6 +544,9 @@ type GelUse = logbook.GelUse
 // Health defines model for Health.
 type Health struct {
 	Status HealthStatus `json:"status"`
+
+	// Warnings what a person should see to although the service goes on, such as backups that fail
+	Warnings *[]string `json:"warnings,omitempty"`
 }
 
 // HealthStatus defines model for Health.Status.

@@ -67,8 +67,8 @@ func checkFile(w io.Writer, path string) error {
 	if err != nil {
 		return storeFailure(err)
 	}
-	if n := len(report.Problems); n > 0 {
-		return storeFailure(fmt.Errorf("%s: %w: %s", path, logbook.ErrDamaged, strings.Join(report.Problems, "; ")))
+	if len(report.Problems) > 0 {
+		return storeFailure(fmt.Errorf("%s: %w:\n%s", path, logbook.ErrDamaged, strings.Join(report.Problems, "\n")))
 	}
 	_, err = fmt.Fprintf(w, "Whole. Productions: %d; edits: %d; kept aside: %d.\n", report.Productions, report.Edits, report.Clashes)
 	return err
@@ -99,6 +99,8 @@ func storeFailure(err error) error {
 		return &failure{exitDamaged, err, "nothing was changed; evenwhite help restore says how to go on from a backup"}
 	case errors.Is(err, bolt.ErrLayout):
 		return &failure{exitFailed, err, "use the version of evenwhite that wrote it, or a newer one"}
+	case errors.Is(err, logbook.ErrBroken):
+		return &failure{exitFailed, err, "what was read is still served; a backup of it can be made before the server is started again"}
 	case errors.Is(err, logbook.ErrFull):
 		return &failure{exitFailed, err, "make room on the disk"}
 	}

@@ -23,6 +23,8 @@ type crash struct {
 	t          *testing.T
 	program    string
 	folder     string
+	options    []string  // of evenwhite serve, beside where
+	stderr     io.Writer // of the server; nil: kept for messages
 	production logbook.ID
 	devices    []*crashDevice
 
@@ -87,8 +89,10 @@ func drain(lines *bufio.Scanner, read chan struct{}) {
 
 func (c *crash) launch() *bufio.Scanner {
 	c.t.Helper()
-	c.process = exec.Command(c.program, "serve", "--listen", "127.0.0.1:0", "--data", c.folder)
-	c.process.Stderr = &bytes.Buffer{}
+	c.process = exec.Command(c.program, append([]string{"serve", "--listen", "127.0.0.1:0", "--data", c.folder}, c.options...)...)
+	if c.process.Stderr = c.stderr; c.stderr == nil {
+		c.process.Stderr = &bytes.Buffer{}
+	}
 	c.read = make(chan struct{})
 	out, err := c.process.StdoutPipe()
 	if err == nil {

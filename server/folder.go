@@ -32,6 +32,9 @@ func makeFolder(folder string) error {
 			return err
 		}
 		for _, e := range entries {
+			if e.Name() == backupsName {
+				return &failure{exitFailed, fmt.Errorf("%s holds backups and no data", folder), wayBack(folder)}
+			}
 			if e.Name() != consoleName {
 				return &failure{exitFailed, fmt.Errorf("%s holds other files, such as %s, and no data of evenwhite", folder, e.Name()),
 					"choose an empty or a new folder with --data"}

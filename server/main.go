@@ -56,6 +56,7 @@ func commands() []command {
 		{"pair", "invite a device", pairManual, pair},
 		{"check", "check that the data is whole", checkManual, check},
 		{"backup", "copy the data into one file", backupManual, backup},
+		{"compact", "give back the room of free pages", compactManual, compact},
 		{"restore", "make a data folder from a backup", restoreManual, restore},
 		{"bundle", "carry edits as a file", bundleManual, bundle},
 		{"missing", "say which edits are not here", missingManual, missing},

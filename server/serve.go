@@ -27,12 +27,21 @@ const serveManual = `NAME
 SYNOPSIS
     evenwhite serve [--data FOLDER] [--listen ADDRESS]
                     [--tls-cert FILE --tls-key FILE] [--demo]
+                    [--backup-every TIME] [--backup-to FOLDER]
 
 DESCRIPTION
     Serves the contract (GET /openapi.yaml) over HTTP until it is interrupted. At
     the first start it makes the data folder, which only its owner can enter, and
     prints an invitation for the owner: a code of eight letters that lets one
     device in, once, for five minutes. evenwhite pair makes further ones.
+
+    It backs the data up by itself, into the folder backups within the data folder
+    and, where --backup-to names one, into a second folder, such as a memory card.
+    Each backup is checked after it was written. All of the last two days are kept,
+    then the last of each day for thirty days, then the last of each month. While
+    nothing changes none is made. A backup that fails is told in the log and by GET
+    /readyz; the server goes on, and tries again when the next one is due. evenwhite
+    help restore says how to go back to one.
 
     It answers running requests before it stops. Logs go to standard error and
     hold no codes, secrets or tokens.
@@ -42,6 +51,9 @@ OPTIONS
                        network file system, and for one process at a time
     --listen ADDRESS   host and port to listen on (default 127.0.0.1:8480: this
                        machine only); port 0 takes a free one
+    --backup-every TIME  time between backups, such as 30m (default 1h); 0: none
+    --backup-to FOLDER   second folder for backups; it must be there, best on
+                         another disk
     --tls-cert FILE    certificate chain in PEM; with --tls-key it serves HTTPS.
                        Clients must trust it: curl --cacert FILE
     --tls-key FILE     the certificate's private key in PEM
@@ -56,6 +68,7 @@ EXIT STATUS
 
 EXAMPLES
     evenwhite serve --demo
+    evenwhite serve --backup-every 30m --backup-to /media/card
     evenwhite serve --data /srv/evenwhite --listen 0.0.0.0:8443 \
         --tls-cert set.pem --tls-key set.key
 `
@@ -72,6 +85,8 @@ const (
 type serveOptions struct {
 	folder, listen, cert, key string
 	demo                      bool
+	backupEvery               time.Duration // 0: none
+	backupTo                  string        // "": no second folder
 }
 
 func serve(t terminal, args []string) error {
@@ -81,11 +96,19 @@ func serve(t terminal, args []string) error {
 	fs.StringVar(&o.cert, "tls-cert", "", "")
 	fs.StringVar(&o.key, "tls-key", "", "")
 	fs.BoolVar(&o.demo, "demo", false, "")
+	fs.DurationVar(&o.backupEvery, "backup-every", time.Hour, "")
+	fs.StringVar(&o.backupTo, "backup-to", "", "")
 	if err := parse(fs, args); err != nil {
 		return err
 	}
 	if (o.cert == "") != (o.key == "") {
 		return misuse("serve", "--tls-cert and --tls-key belong together")
+	}
+	switch {
+	case o.backupEvery != 0 && o.backupEvery < time.Second:
+		return misuse("serve", "--backup-every is %s; allowed is 0, or a second and more, such as 30m", o.backupEvery)
+	case o.backupEvery == 0 && o.backupTo != "":
+		return misuse("serve", "--backup-to needs backups: --backup-every is 0")
 	}
 	o.folder = *folder
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
@@ -103,6 +126,7 @@ type host struct {
 	store *bolt.Store
 	logs  *api.Logs
 	auth  *api.Auth
+	keep  *keeper // of backups; nil where none are wished
 }
 
 // serveUntil runs the server until ctx ends.
@@ -118,6 +142,11 @@ func serveUntil(ctx context.Context, t terminal, o serveOptions) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, h.store.Close()) }()
+	if o.backupEvery > 0 {
+		if h.keep, err = newKeeper(h.store, h.log, o); err != nil {
+			return err
+		}
+	}
 	if o.demo {
 		if err := fillDemoIn(h.store); err != nil {
 			return err
@@ -127,11 +156,16 @@ func serveUntil(ctx context.Context, t terminal, o serveOptions) (err error) {
 		return err
 	}
 	h.logs = api.NewLogs(h.store)
-	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth, Now: time.Now, Log: h.log, Program: programName()})
+	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth, Now: time.Now, Log: h.log, Program: programName(), State: h.state})
 	if err != nil {
 		return err
 	}
 	return h.run(ctx, handler)
+}
+
+// state is what readyz tells: backups that fail, and a disk that failed.
+func (h *host) state() (warnings []string, err error) {
+	return h.keep.warnings(), h.store.Writable()
 }
 
 // run listens, tells where, and serves until ctx ends.
@@ -154,6 +188,7 @@ func (h *host) run(ctx context.Context, handler http.Handler) error {
 	if h.pair != nil {
 		l = tls.NewListener(l, &tls.Config{Certificates: []tls.Certificate{*h.pair}, MinVersion: tls.VersionTLS12})
 	}
+	defer h.keep.start(ctx)()
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(l) }()
 	if err := h.welcome(a); err != nil {
@@ -180,6 +215,9 @@ func shutDown(server *http.Server) error {
 // openStore opens the database of a data folder for this process alone.
 func openStore(folder string) (*bolt.Store, error) {
 	store, err := bolt.Open(databaseOf(folder))
+	if errors.Is(err, logbook.ErrDamaged) {
+		return nil, &failure{exitDamaged, err, "nothing was changed. " + wayBack(folder)}
+	}
 	if err != nil {
 		return nil, storeFailure(err)
 	}
@@ -233,6 +271,7 @@ func (a address) url() string {
 // welcome says where the server listens and what to do next.
 func (h *host) welcome(a address) error {
 	fmt.Fprintf(h.t.out, "evenwhite listens on %s and keeps its data in %s\n", a.url(), h.folder)
+	h.keep.tell(h.t.out)
 	if a.pair == nil && !a.listen.IP.IsLoopback() {
 		fmt.Fprintln(h.t.err, "caution: without TLS anybody on this network can read along: give --tls-cert and --tls-key")
 	}

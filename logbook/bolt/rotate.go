@@ -61,9 +61,22 @@ func stale(e os.DirEntry, now time.Time) bool {
 	return err == nil && now.Sub(info.ModTime()) > staleAfter
 }
 
-// due are the names of the backups to remove.
-func due(entries []os.DirEntry, now time.Time) (names []string) {
-	var made []time.Time
+// NewestBackup finds the backup in a folder whose name says the latest instant;
+// ok is false where there is none.
+func NewestBackup(folder string) (at time.Time, ok bool, err error) {
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		return time.Time{}, false, err
+	}
+	made := instants(entries)
+	if len(made) == 0 {
+		return time.Time{}, false, nil
+	}
+	return made[len(made)-1], true, nil
+}
+
+// instants are when the backups among entries were made, oldest first.
+func instants(entries []os.DirEntry) (made []time.Time) {
 	for _, e := range entries {
 		at, err := time.Parse(backupForm, e.Name())
 		if err == nil && e.Type().IsRegular() {
@@ -71,6 +84,12 @@ func due(entries []os.DirEntry, now time.Time) (names []string) {
 		}
 	}
 	slices.SortFunc(made, time.Time.Compare)
+	return made
+}
+
+// due are the names of the backups to remove.
+func due(entries []os.DirEntry, now time.Time) (names []string) {
+	made := instants(entries)
 	for i := 0; i+1 < len(made); i++ {
 		at, next := made[i], made[i+1]
 		period := "2006-01"

@@ -30,10 +30,9 @@ type Store struct {
 	mu     sync.RWMutex
 	logs   map[logbook.ID]*index
 	closed bool
+	broken error // why nothing more is written; changed by the one that commits alone
 
-	// Of the one that commits:
-	broken error // why nothing more is written
-	locked bool  // bbolt panicked and may hold its lock
+	locked bool // bbolt panicked and may hold its lock; of the one that commits
 }
 
 var _ logbook.Store = (*Store)(nil)
@@ -228,6 +227,20 @@ func (s *Store) Close() error {
 		return s.broken
 	}
 	return s.db.Close()
+}
+
+// Changes is a number that rises with every commit to the file.
+func (s *Store) Changes() (n uint64, err error) {
+	err = s.view(func(tx *bbolt.Tx) error { n = uint64(tx.ID()); return nil })
+	return n, err
+}
+
+// Writable is nil, or an error that wraps logbook.ErrBroken once nothing more is
+// written.
+func (s *Store) Writable() error {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	return s.broken
 }
 
 // enter notes a running call, unless the store is closed.

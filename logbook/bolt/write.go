@@ -138,8 +138,7 @@ func (s *Store) update(batch []*request) (refused int, err error) {
 	defer func() {
 		if fault := recover(); fault != nil {
 			s.locked = true
-			s.broken = fmt.Errorf("%w (%v)", logbook.ErrBroken, fault)
-			refused, err = -1, s.broken
+			refused, err = -1, s.endWriting(fault)
 		}
 	}()
 	c := &change{logs: map[logbook.ID]*news{}}
@@ -177,7 +176,14 @@ func (s *Store) failed(err error, transaction int) error {
 	} else if errors.Is(full, logbook.ErrFull) && seen < transaction {
 		return full
 	}
-	s.broken = fmt.Errorf("%w (%v)", logbook.ErrBroken, err)
+	return s.endWriting(err)
+}
+
+// endWriting notes why nothing more is written.
+func (s *Store) endWriting(why any) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.broken = fmt.Errorf("%w (%v)", logbook.ErrBroken, why)
 	return s.broken
 }
 

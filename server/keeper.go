@@ -1,0 +1,241 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/bolt"
+)
+
+// backupsName is the folder of automatic backups within a data folder.
+const backupsName = "backups"
+
+// A keeper backs the data up on a schedule.
+type keeper struct {
+	store interface {
+		copier
+		Changes() (uint64, error)
+	}
+	log   *slog.Logger
+	now   func() time.Time
+	every time.Duration
+	data  string
+	own   *shelf
+	other *shelf // nil: no second folder
+}
+
+// A shelf is a folder with backups.
+type shelf struct {
+	name, path string
+	last       string // the last backup that was made by this process
+	changes    uint64 // what of the store it holds
+	elsewhere  bool   // it was seen on another disk than the data
+
+	mu    sync.Mutex
+	since time.Time // when backups began to fail; zero while they do not
+}
+
+func newKeeper(store *bolt.Store, log *slog.Logger, o serveOptions) (*keeper, error) {
+	k := &keeper{store: store, log: log, now: time.Now, every: o.backupEvery, data: o.folder,
+		own: &shelf{name: "the backups folder", path: filepath.Join(o.folder, backupsName)}}
+	if err := os.MkdirAll(k.own.path, 0o700); err != nil {
+		return nil, &failure{exitFailed, err, "make room for the folder, or start with --backup-every 0"}
+	}
+	if o.backupTo == "" {
+		return k, nil
+	}
+	path, err := filepath.Abs(o.backupTo)
+	if err != nil {
+		return nil, err
+	}
+	k.other = &shelf{name: "the second folder", path: path}
+	if same, err := onOneDisk(path, k.data); err == nil && same {
+		log.Warn("the second folder for backups lies on the same disk as the data: when that disk fails, both are gone", "folder", path)
+	}
+	return k, nil
+}
+
+// start makes backups until ctx ends or what it returns is called, which waits for
+// the one in hand.
+func (k *keeper) start(ctx context.Context) (stop func()) {
+	if k == nil {
+		return func() {}
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		due := time.NewTimer(k.untilDue())
+		defer due.Stop()
+		for {
+			select {
+			case <-due.C:
+				k.once()
+				due.Reset(k.every)
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	return func() {
+		cancel()
+		<-ended
+	}
+}
+
+// untilDue is how long the newest backup of an earlier start will do.
+func (k *keeper) untilDue() time.Duration {
+	newest, ok, err := bolt.NewestBackup(k.own.path)
+	if err != nil || !ok {
+		return 0
+	}
+	return max(0, min(k.every, k.every-k.now().Sub(newest)))
+}
+
+// once makes a backup in each folder, unless it holds what the store holds. One that
+// fails does not keep the other from being made.
+func (k *keeper) once() {
+	at := k.now()
+	changes, err := k.store.Changes()
+	if err != nil {
+		k.log.Error("no backup could be made: the data cannot be read", "error", err)
+		return
+	}
+	k.shelve(k.own, at, changes, k.store.Backup)
+	if k.other == nil {
+		return
+	}
+	k.shelve(k.other, at, changes, func(path string) error {
+		if k.own.changes == changes && filepath.Base(k.own.last) == filepath.Base(path) {
+			return bolt.Restore(k.own.last, path) // a slow card is not to hold the store's pages
+		}
+		return k.store.Backup(path)
+	})
+}
+
+// shelve makes one backup, tells of it, and removes those that are no longer due.
+func (k *keeper) shelve(s *shelf, at time.Time, changes uint64, write func(path string) error) {
+	if s.last != "" && s.changes == changes && exists(s.last) {
+		k.log.Info("no backup is needed: nothing changed since the last", "folder", s.path, "last", filepath.Base(s.last))
+		s.succeeded()
+		return
+	}
+	path := filepath.Join(s.path, bolt.BackupName(at))
+	if err := k.there(s); err != nil {
+		k.failed(s, at, err)
+		return
+	}
+	if err := write(path); err != nil {
+		k.failed(s, at, err)
+		return
+	}
+	s.last, s.changes = path, changes
+	k.log.Info("a backup is written and whole", "file", path)
+	if s.succeeded() {
+		k.log.Info("backups are made again", "folder", s.path)
+	}
+	if removed, err := bolt.Rotate(s.path, at); err != nil {
+		k.log.Error("old backups could not be removed", "folder", s.path, "error", err)
+	} else if len(removed) > 0 {
+		k.log.Info("backups that are no longer due were removed", "folder", s.path, "files", removed)
+	}
+}
+
+// there is an error unless a backup would lie where it is meant to: under the name of
+// a card that was taken out there is often an empty folder on the disk of the data.
+func (k *keeper) there(s *shelf) error {
+	info, err := os.Stat(s.path)
+	if err != nil {
+		return err
+	}
+	if !info.IsDir() {
+		return fmt.Errorf("%s is no folder", s.path)
+	}
+	if s == k.own {
+		return nil
+	}
+	same, err := onOneDisk(s.path, k.data)
+	if err != nil {
+		return err
+	}
+	if same && s.elsewhere {
+		return fmt.Errorf("%s lies on the disk of the data, where it was on another before: was the card taken out?", s.path)
+	}
+	s.elsewhere = s.elsewhere || !same
+	return nil
+}
+
+func (k *keeper) failed(s *shelf, at time.Time, err error) {
+	s.mu.Lock()
+	if s.since.IsZero() {
+		s.since = at
+	}
+	since := s.since
+	s.mu.Unlock()
+	advice := "look whether the folder is there and can be written to"
+	switch {
+	case errors.Is(err, logbook.ErrFull):
+		advice = "make room there"
+	case errors.Is(err, logbook.ErrDamaged):
+		advice = "run evenwhite check: the data or the disk of the backup is damaged"
+	}
+	k.log.Error("A BACKUP FAILED", "folder", s.path, "since", since.UTC().Format(time.RFC3339), "error", err, "advice", advice)
+}
+
+// succeeded ends a time of failing, and reports whether there was one.
+func (s *shelf) succeeded() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	failed := !s.since.IsZero()
+	s.since = time.Time{}
+	return failed
+}
+
+// warnings are for anybody: they name no path.
+func (k *keeper) warnings() (all []string) {
+	if k == nil {
+		return nil
+	}
+	for _, s := range []*shelf{k.own, k.other} {
+		if s == nil {
+			continue
+		}
+		s.mu.Lock()
+		if !s.since.IsZero() {
+			all = append(all, fmt.Sprintf("since %s no backup could be made in %s: the server's log says why", s.since.UTC().Format(time.RFC3339), s.name))
+		}
+		s.mu.Unlock()
+	}
+	return all
+}
+
+// tell says where backups go.
+func (k *keeper) tell(w io.Writer) {
+	if k == nil {
+		fmt.Fprintln(w, "It makes no backups by itself.")
+		return
+	}
+	to := k.own.path
+	if k.other != nil {
+		to += " and " + k.other.path
+	}
+	fmt.Fprintf(w, "It makes a backup every %s in %s\n", k.every, to)
+}
+
+// wayBack says how to go on where a folder's data cannot be used.
+func wayBack(folder string) string {
+	backups := filepath.Join(folder, backupsName)
+	newest, ok, err := bolt.NewestBackup(backups)
+	if err != nil || !ok {
+		return "evenwhite help restore says how to go on from a backup"
+	}
+	return fmt.Sprintf("To go on from the newest backup, in a folder that is new: evenwhite restore --data NEW %s", filepath.Join(backups, bolt.BackupName(newest)))
+}
