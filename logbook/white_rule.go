@@ -2,7 +2,6 @@ package logbook
 
 import (
 	"fmt"
-	"math"
 
 	"evenwhite/colorimetry"
 )
@@ -216,8 +215,8 @@ func (r *resolver) mix(setUp ID, position string, at Millis) (colorimetry.XY, er
 	return mixed.Light, err
 }
 
-// compromise: the mean of mired and of Duv, weighted, is where the sum of
-// weight times squared cast is least.
+// compromise takes the lights that are named, else those that are on and are to
+// match.
 func (r *resolver) compromise(rule Value, setUp ID, at Millis) (colorimetry.XY, error) {
 	weights := map[ID]float64{}
 	for item := range rule.Member("lights").Items() {
@@ -229,7 +228,7 @@ func (r *resolver) compromise(rule Value, setUp ID, at Millis) (colorimetry.XY, 
 		}
 	}
 	all := r.measurements(setUp)
-	var mired, duv, sum float64
+	var lights []colorimetry.WeightedLight
 	for _, light := range r.book.Referring(KindLight, "setUp", setUp) {
 		weight, named := weights[light.ID]
 		if len(weights) == 0 {
@@ -247,18 +246,18 @@ func (r *resolver) compromise(rule Value, setUp ID, at Millis) (colorimetry.XY, 
 			return colorimetry.XY{}, fmt.Errorf("for the compromise, %s: %w", light.Text("name"), err)
 		}
 		r.uses(m, at)
-		mired, duv, sum = mired+weight*float64(t.Mired()), duv+weight*float64(t.Duv), sum+weight
+		lights = append(lights, colorimetry.WeightedLight{Light: t, Weight: weight})
 	}
 	r.words = "compromise between the lights"
-	if !(sum > 0) || math.IsInf(sum, 0) {
+	if len(lights) == 0 {
 		return colorimetry.XY{}, fmt.Errorf("%w: for the compromise no light is named or measured", ErrUnknown)
 	}
 	r.origin.Method, r.origin.Confidence = "weighted mean of mired and of Duv: least sum of weighted squared casts", "computed"
-	kelvin, err := colorimetry.Mired(mired / sum).Kelvin()
+	white, err := colorimetry.Compromise(lights)
 	if err != nil {
 		return colorimetry.XY{}, err
 	}
-	return colorimetry.CCTDuv{CCT: kelvin, Duv: colorimetry.Duv(duv / sum)}.XY()
+	return white.XY()
 }
 
 func (r *resolver) cameraSetting(rule Value, at Millis) (colorimetry.XY, error) {
