@@ -89,6 +89,7 @@ var proofs = map[string]proof{
 	"MeasuredGel":     {ours, "TestLampRefusesWhatItCannotDo", "", "the way back from a light behind a gel", "TestMeasuredGelIsTheGelThatWasOn"},
 	"Lamp.Check":      {ours, "TestLampRefusesWhatItCannotDo", "", "what a lamp can be is a domain", "FuzzPlanIsAPlanOrAnError"},
 	"DialPoints":      {ours, "TestDialPointsAreThinnedToWhatTheyCanCarry", "", "which readings make a dial's curve is ours", "TestALampMovesAsItsPointsDid"},
+	"Compromise":      {ours, "TestCompromiseOfTungstenAndDaylight", "", "least squares by hand", "TestNoWhiteNearTheCompromiseLeavesLess"},
 	"DialPoint.Error": {ours, "TestALampMovesAsItsPointsDid", "", "a difference of mireds", "TestALampMovesAsItsPointsDid"},
 	"Lamp.On":         {ours, "TestLampRefusesWhatItCannotDo", "", "measured relative to the dial: ours", "TestLampIsExpectedRelativeToItsReading"},
 
