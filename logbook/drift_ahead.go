@@ -206,7 +206,7 @@ func (s *situation) leaving() (all []sighting) {
 }
 
 func (s *situation) leavingWords(f *sighting, name string, t *DriftTold) {
-	left := math.Max(0, roundTo(t.LeavesAt.Sub(s.now.Time()).Minutes(), 0))
+	left := roundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
 	f.Words = fmt.Sprintf("%s will leave its limits: it gets %s", name, t.Words)
 	f.Value = &Size{Minutes: &left}
 	f.ComparedWith = &Compared{"its readings since " + t.Since.UTC().Format("15:04 UTC"), s.current.white.ID}

@@ -56,7 +56,7 @@ func TestADriftIsRaisedBeforeTheToleranceIsLeft(t *testing.T) {
 	if !strings.Contains(d.Words, "window will leave its limits") || !strings.Contains(d.Words, "18 mired warmer an hour") || !strings.Contains(d.Words, "by 4 readings in 30 minutes") || !strings.Contains(d.Words, "about 09:05 UTC, if it goes on") {
 		t.Errorf("got %q", d.Words)
 	}
-	near(t, "minutes left", *d.Value.Minutes, 23, 0)
+	near(t, "minutes after the last reading", *d.Value.Minutes, 25, 0)
 	l := lightNow(t, s, "window", 42)
 	if l.Drift == nil || l.Drift.LeavesAt == nil || !l.Drift.LeavesAt.Equal(minute(65).Time()) || !l.Drift.ForecastUntil.Equal(minute(70).Time()) {
 		t.Fatalf("got %+v, want it to leave at minute 65, with a forecast up to 70", l.Drift)

@@ -157,8 +157,8 @@ func TestTheSwappedBodyTheSeriesAndTheReRollAreFound(t *testing.T) {
 		}
 	}
 	// Charts of both cameras in 12A, 12B, 31A and 31C; one false start of both.
-	if kinds["chart"] != 8 || kinds["falseStart"] != 2 || len(kinds) != 2 {
-		t.Errorf("got %v clips without a take, want 8 charts and 2 false starts", kinds)
+	if kinds["chart"] != 10 || kinds["falseStart"] != 2 || len(kinds) != 2 {
+		t.Errorf("got %v clips without a take, want 10 charts and 2 false starts", kinds)
 	}
 }
 
@@ -166,11 +166,11 @@ func TestADayAndASetUpAreParts(t *testing.T) {
 	l := demoLog(t)
 	all := strings.Count(string(demoDocument(t, l, colorlog.Scope{}, "csv")), "\r\n") - 1
 	days := 0
-	for _, day := range []string{"day/1", "day/2"} {
+	for _, day := range []string{"day/1", "day/2", "day/3"} {
 		days += strings.Count(string(demoDocument(t, l, colorlog.Scope{Day: demoRecord(day)}, "csv")), "\r\n") - 1
 	}
 	setUps := 0
-	for _, setUp := range []string{"12a", "12b", "12c", "31a", "31b", "31c"} {
+	for _, setUp := range []string{"12a", "12b", "12c", "31a", "31b", "31c", "44a"} {
 		setUps += strings.Count(string(demoDocument(t, l, colorlog.Scope{SetUp: demoRecord("setup/" + setUp)}, "csv")), "\r\n") - 1
 	}
 	if all == 0 || days != all || setUps != all {

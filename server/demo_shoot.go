@@ -134,7 +134,11 @@ func (p *phone) read(setUp, name, at, light, measured string, lux int, more stri
 	if light == "" {
 		of = `"of":{"as":"everything"}`
 	}
+	meter := `"meter":"#meter/hand"`
+	if strings.Contains(more, `"meter"`) {
+		meter = ""
+	}
 	p.make(logbook.KindReading, name, object(
-		fmt.Sprintf(`"setUp":"#%s","takenAt":%q,"meter":"#meter/hand"`, setUp, p.instant(0)), of,
+		fmt.Sprintf(`"setUp":"#%s","takenAt":%q`, setUp, p.instant(0)), meter, of,
 		fmt.Sprintf(`"measured":%s,"illuminance":{"value":%d,"unit":"lux"}`, measured, lux), more))
 }

@@ -1,0 +1,109 @@
+package main
+
+import (
+	"strings"
+	"testing"
+
+	"evenwhite/logbook"
+)
+
+// What the demo shows of lamps, gels, meters and light that moves, on its third
+// day. Figures were worked out by hand from the readings of the story.
+
+// onDayThree asks the demo at 17:40 of its third day.
+func onDayThree(t *testing.T, ask func(b *logbook.Book, now logbook.Millis)) {
+	t.Helper()
+	demoLog(t).Read(func(b *logbook.Book) { ask(b, demoTime("2031-03-06", "17:40")) })
+}
+
+func TestTheWindowOfTheBoathouseWillLeaveItsLimits(t *testing.T) {
+	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
+		n, err := logbook.Now(b, demoRecord("setup/44a"), now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		window := n.Lights[1]
+		// 1e6/5262 − 1e6/5040 = −8.4: inside 10.
+		mustBe(t, "the window's cast", window.Cast.Mired, -8)
+		if window.Within == nil || !*window.Within || window.Drift == nil {
+			t.Fatalf("got %+v, want a window inside its limits that drifts", window)
+		}
+		// Slopes between 198.0, 195.1, 192.7 and 190.0 mired, 12 minutes apart each:
+		// −14.5, −12.2, −13.2; −13.3, −12.7; −13.3 an hour. Their median is −13.2.
+		if got := window.Drift.Mired; got.PerHour != -13.2 || got.Low != -14.5 || got.High != -12.2 {
+			t.Errorf("got %+v mired an hour, want −13.2, between −14.5 and −12.2", got)
+		}
+		// It passes −10 as shown at −10.5, 2.1 mired further: 9.5 minutes after 17:28.
+		if at := window.Drift.LeavesAt; at == nil || !at.Equal(demoTime("2031-03-06", "17:38").Time()) {
+			t.Errorf("it leaves at %v, want 17:38", at)
+		}
+		kinds := map[string]string{}
+		for _, d := range n.Deviations {
+			kinds[d.Kind] = d.Words
+		}
+		if !strings.Contains(kinds[logbook.LightLeaving], "window will leave its limits") {
+			t.Errorf("got %v, want a word before it is outside", kinds)
+		}
+		if !strings.Contains(kinds[logbook.MixDisagrees], "something in the room adds colour, as 70 lx") {
+			t.Errorf("got %q, want the wall", kinds[logbook.MixDisagrees])
+		}
+		check := n.Mixes[0].Check
+		// 300 lx of the spot and 240 of the window.
+		mustBe(t, "the sum", check.ComputedLux, 540)
+		if check.Agrees == nil || *check.Agrees || check.Added == nil || !(*check.Added.Duv > 0.02) {
+			t.Errorf("got %+v, want green light that is added", check)
+		}
+	})
+}
+
+func TestTheBenchTeachesATileAGelAndAMeter(t *testing.T) {
+	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
+		tile, err := logbook.LearntOfLamp(b, demoRecord("lamp/tile"), now)
+		if err != nil || len(tile.Positions) != 3 {
+			t.Fatalf("got %+v (%v), want three positions", tile, err)
+		}
+		// 1e6/3180 − 1e6/3200 = 2.0; on 4300 K 5.0 on the bench and 5.3 in the bow; on
+		// 5600 K 1e6/5389 − 1e6/5600 = 7.0.
+		for i, want := range []float64{2, 5, 7} {
+			mustBe(t, "off its dial", &tile.Positions[i].Learnt.Mired, want)
+		}
+		gel, err := logbook.LearntOfGel(b, demoRecord("gel/full-cool"), now)
+		if err != nil || len(gel.Families) != 1 {
+			t.Fatalf("got %+v (%v), want one family", gel, err)
+		}
+		// 1e6/5038 − 1e6/3160 = −118.0, printed −131; log2(1200/310) = 1.95.
+		mustBe(t, "the gel", &gel.Families[0].Learnt.Mired, -118)
+		mustBe(t, "as printed", &gel.Printed.ShiftMired, -131)
+		mustBe(t, "stops", gel.Families[0].LossStops, 2)
+		meter, err := logbook.LearntOfMeter(b, demoRecord("meter/hand"), now)
+		if err != nil || len(meter.Others) != 1 || meter.Others[0].Learnt.Count != 2 {
+			t.Fatalf("got %+v (%v), want two comparisons with one meter", meter, err)
+		}
+		// 1e6/3180 − 1e6/3140 = −4.0 and 1e6/3160 − 1e6/3110 = −5.1.
+		mustBe(t, "the hand meter against the old one", &meter.Others[0].Learnt.Mired, -5)
+	})
+}
+
+func TestThePlanOfTheBowRestsOnWhatWasLearnt(t *testing.T) {
+	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
+		plan, err := logbook.PlanSetUp(b, demoRecord("setup/44b"), now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		tile, spot := plan.Lights[0], plan.Lights[1]
+		if tile.DialLearnt == "" || tile.CheckWithMeter || tile.DialKelvin == nil || *tile.DialKelvin <= 4300 {
+			t.Errorf("the tile: got %+v, want a higher dial by what was learnt", tile)
+		}
+		// 1e6/3150 − 118.0 − 1e6/5040 = +1.1.
+		if len(spot.GelUses) != 1 || spot.GelUses[0].From != "measured" || spot.CheckWithMeter {
+			t.Errorf("the spot: got %+v, want the gel as it was measured", spot)
+		}
+		mustBe(t, "the spot's residual", spot.Residual.Mired, 1)
+		if plan.Reached != 2 || plan.ToCheck != 0 || len(plan.Alternatives) != 2 {
+			t.Errorf("got %d reached, %d to check, %d alternatives", plan.Reached, plan.ToCheck, len(plan.Alternatives))
+		}
+		if !strings.Contains(spot.Caution, "Hot lamps") || tile.Caution != "" {
+			t.Errorf("cautions: got %q and %q, want one for the hot lamp alone", spot.Caution, tile.Caution)
+		}
+	})
+}
