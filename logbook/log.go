@@ -168,7 +168,7 @@ func (l *Log) Change(w Writer, f func(*Book) ([]Draft, error)) ([]*Edit, error) 
 const mostLines = 4
 
 // write stores drafts as edits of the running line. Where one of their dots is
-// held, the line is over: a machine whose memory was set back writes where it
+// held or named, the line is over: a machine whose memory was set back writes where it
 // wrote before. What was stored of them applies all the same, for it is in the
 // log; the caller writes all of them again in a new line.
 func (l *Log) write(w Writer, drafts []Draft) (edits []*Edit, taken bool, err error) {
@@ -193,6 +193,10 @@ func (l *Log) write(w Writer, drafts []Draft) (edits []*Edit, taken bool, err er
 		}
 		edits[i] = e
 	}
+	if l.foretold(edits) {
+		l.line = Line{}
+		return nil, false, nil
+	}
 	l.n += uint64(len(edits))
 	receipts, err := l.store.Append(l.production, entries)
 	if err != nil {
@@ -211,6 +215,17 @@ func (l *Log) write(w Writer, drafts []Draft) (edits []*Edit, taken bool, err er
 		return nil, false, nil
 	}
 	return edits, true, nil
+}
+
+// foretold reports whether somebody named one of the dots already: what is written there
+// would be taken for replaced.
+func (l *Log) foretold(edits []*Edit) (found bool) {
+	l.Read(func(b *Book) {
+		for _, e := range edits {
+			found = found || len(b.waiting[e.Dot]) > 0
+		}
+	})
+	return found
 }
 
 func entryOf(e *Edit, via ID, now Millis) (Entry, error) {

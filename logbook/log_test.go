@@ -232,6 +232,26 @@ func TestChange(t *testing.T) {
 			t.Errorf("got sequence %d, want nothing stored", head.Seq)
 		}
 	})
+	t.Run("nothing is written under a dot that somebody named", func(t *testing.T) {
+		l := openTestLog(t, NewMemory())
+		first, err := l.Change(writer, draft(`"a"`))
+		if err != nil {
+			t.Fatal(err)
+		}
+		named := Dot{first[0].Dot.Line, 2} // as the server wrote before its memory was set back
+		if _, err := l.Push([]*Edit{clipEdit(1, 1, "lens", `"b"`, named)}, testID(61), 9); err != nil {
+			t.Fatal(err)
+		}
+		next, err := l.Change(writer, draft(`"c"`))
+		if err != nil || next[0].Dot == named {
+			t.Fatalf("got dot %s (%v), want one of another line", next[0].Dot, err)
+		}
+		l.Read(func(b *Book) {
+			if v, _ := b.Record(testID(2)); v.Text("lens") != "c" || len(v.Field("lens").Heads) != 1 {
+				t.Errorf("got %v, want c alone", v.Field("lens").Heads)
+			}
+		})
+	})
 	t.Run("a start writes under a line of its own", func(t *testing.T) {
 		store := NewMemory()
 		l := openTestLog(t, store)

@@ -66,6 +66,11 @@ var mutants = []mutant{
 		r.leave(e.Dot.Line)
 	}
 `, ``}}, schedules},
+	{"a device writes under a dot that it saw named", "replica.go", []swap{{`		if d.N > r.n {
+			r.leave(d.Line)
+		}
+`, `		_ = d
+`}}, "TestReplica"},
 	{"an edit under a dot that is held is a repeat, whatever its bytes", "memory.go", []swap{{`if l.edits[at].Hash != e.Hash {`, `if false {`}}, "TestExchange"},
 	{"a clash is told of and not kept aside", "memory.go", []swap{{`				l.keepAside(e)
 `, ``}}, schedules},

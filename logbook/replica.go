@@ -73,6 +73,11 @@ func (r *Replica) Hold(e *Edit) {
 	if e.Dot.N > r.n {
 		r.leave(e.Dot.Line)
 	}
+	for d := range e.names { // what is written there would be taken for replaced
+		if d.N > r.n {
+			r.leave(d.Line)
+		}
+	}
 	r.edits[e.Dot] = e
 	_ = r.book.Apply(e) // a refusal is kept in the book
 }

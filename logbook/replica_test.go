@@ -52,6 +52,16 @@ func TestReplica(t *testing.T) {
 			}
 		})
 	}
+	t.Run("begins a new line where somebody named its next dot", func(t *testing.T) {
+		line := testLine(7)
+		r := NewReplica(testID(1), testID(61), func() Line { line[7]++; return line })
+		first := write(r)
+		next := Dot{first.Dot.Line, 2} // as the phone wrote before its memory was set back
+		r.Hold(clipEdit(3, 1, "lens", `"85 mm"`, next))
+		if e := write(r); e.Dot == next || len(r.book.find(testID(2), KindClip).heads("lens")) != 3 {
+			t.Errorf("got dot %s and heads %v, want another line, and three heads", e.Dot, r.book.find(testID(2), KindClip).heads("lens"))
+		}
+	})
 	t.Run("offers again what the log had no room for", func(t *testing.T) {
 		store := &simStore{Memory: NewMemory()}
 		l, err := OpenLog(store, testID(1), drawn(0x40))
