@@ -142,11 +142,16 @@ func answerRows(c echo.Context, a *logbook.ExchangeAnswer, told []*logbook.Passa
 		return c.Blob(http.StatusOK, rowsMedia, append(before, after...))
 	}
 	m := newGzipMember()
+	if len(told) == 0 {
+		before, after = append(before, after...), nil
+	}
 	m.add(before, deflate(before, &quickDeflaters))
 	for _, p := range told {
 		m.add(p.Rows, p.Packed(packShared))
 	}
-	m.add(after, deflate(after, &quickDeflaters))
+	if len(after) > 0 {
+		m.addPlain(after)
+	}
 	return c.Blob(http.StatusOK, rowsMedia, m.end())
 }
 

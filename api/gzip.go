@@ -74,7 +74,15 @@ func deflate(text []byte, with *sync.Pool) []byte {
 }
 
 // packShared is how the pieces that many devices are told are packed.
-func packShared(text []byte) []byte { return deflate(text, &deflaters) }
+func packShared(text []byte) []byte {
+	if len(text) < shortText {
+		return deflate(text, &quickDeflaters)
+	}
+	return deflate(text, &deflaters)
+}
+
+// shortText is a text on which more work saves next to nothing.
+const shortText = 4 << 10
 
 // A gzipMember joins pieces that were packed apart into one member.
 type gzipMember struct {
@@ -92,6 +100,15 @@ func (m *gzipMember) add(text, packed []byte) {
 	m.crc = crc32.Update(m.crc, crc32.IEEETable, text)
 	m.size += uint32(len(text))
 	m.out = append(m.out, packed...)
+}
+
+// addPlain appends a text of at most 64 KiB in a block that is not packed: a short one
+// is not made shorter.
+func (m *gzipMember) addPlain(text []byte) {
+	block := []byte{0} // neither the last nor packed (RFC 1951, section 3.2.4)
+	block = binary.LittleEndian.AppendUint16(block, uint16(len(text)))
+	block = binary.LittleEndian.AppendUint16(block, ^uint16(len(text)))
+	m.add(text, append(block, text...))
 }
 
 // end closes the member: an empty last block, the checksum and the size.

@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"fmt"
+	"slices"
 	"sync"
 )
 
@@ -24,12 +25,16 @@ func (s *Passage) Packed(pack func([]byte) []byte) []byte {
 	return s.packed
 }
 
-// passageEnds are where passages end, in edits: devices that begin at different
-// places share all but their first ones, and who is far behind is told in long ones,
-// which pack better. Each is a multiple of the next.
-var passageEnds = [...]Seq{2048, 512}
+// passageSizes are how many edits passages have, each beginning where its size
+// divides the sequence: devices that begin at different places, and bring different
+// edits, share nearly all. Long ones pack better, for who is far behind; short ones
+// are for those who listen while others push.
+var passageSizes = [...]Seq{2048, 512, 64, 8, 1}
 
 const (
+	// usualEdit is what an edit has at least, nearly always: what is not told in this
+	// passage need not be read.
+	usualEdit = 100
 	// passageBytes bounds the canonical bytes of a passage.
 	passageBytes = 512 << 10
 	// passagesHeld bounds the rows that a log keeps at hand.
@@ -103,20 +108,18 @@ func (l *Log) pullRows(from cursor, req *ExchangeRequest, out *ExchangeAnswer) (
 	if err != nil {
 		return nil, err
 	}
-	brought := map[Seq]bool{}
+	var brought []Seq
 	for _, a := range out.Answers {
 		if a.Outcome != AnswerClash && a.Outcome != AnswerLater {
-			brought[a.seq] = true
+			brought = append(brought, a.seq)
 		}
 	}
+	slices.Sort(brought)
 	limit := pullLimit(req.Limit)
 	var told []*Passage
 	at, sent, scanned := from.seq, 0, 0
 	for at < head.Seq && sent < limit && scanned < scanBytes {
-		key := passageKey{after: at, to: at, whole: req.Whole}
-		for last := passageEnd(at, head.Seq); key.to < last && !brought[key.to+1]; {
-			key.to++
-		}
+		key := passageKey{after: at, to: passageEnd(at, head.Seq, brought), whole: req.Whole}
 		if key.to == at {
 			at++
 			continue
@@ -142,16 +145,19 @@ func (l *Log) pullRows(from cursor, req *ExchangeRequest, out *ExchangeAnswer) (
 	return told, nil
 }
 
-// passageEnd is the sequence up to which a passage from a place goes: over the
-// longest stretch that begins there and is full, else to the next end of a short one.
-func passageEnd(at, head Seq) Seq {
-	for _, n := range passageEnds {
-		if at%n == 0 && at+n <= head {
+// passageEnd is the end of the longest passage that begins at a place and is full,
+// with none of what was brought in it; the place itself where the next edit was.
+func passageEnd(at, head Seq, brought []Seq) Seq {
+	next := head + 1 // of what was brought
+	if i, _ := slices.BinarySearch(brought, at+1); i < len(brought) {
+		next = brought[i]
+	}
+	for _, n := range passageSizes {
+		if at%n == 0 && at+n <= head && at+n < next {
 			return at + n
 		}
 	}
-	shortest := passageEnds[len(passageEnds)-1]
-	return min(head, at-at%shortest+shortest)
+	return at
 }
 
 // passage returns one that may be shared, or where a device is to be told less at a
@@ -168,7 +174,7 @@ func (l *Log) writePassage(key passageKey, have Ranges, atMost int) (*Passage, e
 	s := &Passage{end: key.after}
 	var read []Stored
 	for s.end < key.to && s.size < atMost {
-		page, err := l.store.Read(l.production, s.end, min(pageBytes, atMost-s.size))
+		page, err := l.store.Read(l.production, s.end, min(pageBytes, atMost-s.size, int(key.to-s.end)*usualEdit))
 		if err != nil {
 			return nil, err
 		}
