@@ -47,6 +47,7 @@ type crashDevice struct {
 	chance  *rand.Rand
 	token   string
 	address string // of its exchange, after the server's
+	rows    bool   // whether it speaks in packed rows
 	log     logbook.Line
 	held    int // how many edits came or were written
 	clock   logbook.Millis
@@ -137,7 +138,7 @@ func (c *crash) admit(n int, chance *rand.Rand) {
 		}
 		c.devices = append(c.devices, &crashDevice{
 			replica: logbook.NewReplica(c.production, id, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
-			token: admitted["token"].(string), address: "/v1/productions/" + c.production.String() + "/exchange", clock: 1.9e12,
+			token: admitted["token"].(string), address: "/v1/productions/" + c.production.String() + "/exchange", clock: 1.9e12, rows: i%2 == 0,
 		})
 	}
 }
@@ -273,16 +274,7 @@ func (c *crash) promised() map[logbook.Dot]string {
 
 // once is one exchange of a device.
 func (c *crash) once(d *crashDevice, url string) (more bool, err error) {
-	said := d.replica.Request(d.log)
-	request := crashRequest{Cursor: said.Cursor, Edits: said.Edits, Have: spansOf(said.Have)}
-	if said.Run != (logbook.Line{}) {
-		request.Run = said.Run.String()
-	}
-	a, err := d.exchange(url, request)
-	if err != nil {
-		return false, err
-	}
-	answer, err := a.answer()
+	request, answer, err := d.exchange(url, c.production)
 	if err != nil {
 		return false, err
 	}
@@ -302,7 +294,26 @@ func (c *crash) once(d *crashDevice, url string) (more bool, err error) {
 	return more, nil
 }
 
-func (d *crashDevice) exchange(url string, request crashRequest) (a crashAnswer, err error) {
+// exchange is one exchange in the device's form: rows, or the readable one.
+func (d *crashDevice) exchange(url string, production logbook.ID) (said logbook.ExchangeRequest, answer logbook.ExchangeAnswer, err error) {
+	if d.rows {
+		wire := rowsWire{url: url + d.address, token: d.token, production: production}
+		return wire.exchange(d.replica, d.log)
+	}
+	said = d.replica.Request(d.log)
+	request := crashRequest{Cursor: said.Cursor, Edits: said.Edits, Have: spansOf(said.Have)}
+	if said.Run != (logbook.Line{}) {
+		request.Run = said.Run.String()
+	}
+	a, err := d.readable(url, request)
+	if err == nil {
+		answer, err = a.answer()
+	}
+	return said, answer, err
+}
+
+// readable is one exchange in the readable form.
+func (d *crashDevice) readable(url string, request crashRequest) (a crashAnswer, err error) {
 	body, err := json.Marshal(request)
 	if err != nil {
 		return a, err

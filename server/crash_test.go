@@ -94,7 +94,7 @@ func (c *crash) compare(promised map[logbook.Dot]string) {
 	c.t.Helper()
 	var request crashRequest
 	for more := true; more; {
-		a, err := c.devices[0].exchange(c.address(), request)
+		a, err := c.devices[0].readable(c.address(), request)
 		if err != nil {
 			c.t.Errorf("a full pull: %v", err)
 			return
