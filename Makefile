@@ -95,7 +95,7 @@ setup-test:
 # The figures of the long job are seconds each: one pass a run is enough.
 bench:
 	$(call say,measuring; one JSON line a figure follows) >&2
-	@{ go test -run '^$$' -bench 'CCT|Spectra|Plan|Setlog|Push|Stored' -benchtime 1s -count $(or $(COUNT),5) ./... && \
+	@{ go test -run '^$$' -bench 'CCT|Spectra|Plan|Setlog|Push|Rows|Stored' -benchtime 1s -count $(or $(COUNT),5) ./... && \
 	  go test -run '^$$' -bench . -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog && \
 	  if command -v node >/dev/null; then \
 	    GOOS=js GOARCH=wasm go test -exec='$(WASM_EXEC)' -run '^$$' -bench Setlog -benchtime 1s -count $(or $(COUNT),5) ./logbook; \

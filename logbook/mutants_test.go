@@ -101,6 +101,12 @@ var mutants = []mutant{
 		return brought.Has(d) || req.Have.Has(d) || s[0].Via == via
 	}`}}, schedules},
 
+	{"the cursor runs ahead of a short page of rows", "passage.go", []swap{{`	from.seq = at
+`, `	at = head.Seq
+	from.seq, out.More = at, false
+`}}, schedules},
+	{"what is held under the dot of a clash is not told in rows", "passage.go", []swap{{`if a.Outcome != AnswerClash && a.Outcome != AnswerLater {`, `if a.Outcome != AnswerLater {`}}, "TestPassagesTellWhatWasNotBroughtByThisCall"},
+
 	// What is kept, and what is passed on.
 	{"a device drops its edits once they are acknowledged", "replica.go", []swap{{`		known.holds.Add(answer.Dot) // at a clash: another edit
 `, `		known.holds.Add(answer.Dot) // at a clash: another edit
