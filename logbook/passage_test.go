@@ -122,7 +122,7 @@ func TestPassagesTellWhatWasNotBroughtByThisCall(t *testing.T) {
 // however long the log is.
 func TestALongLogIsReadPageByPage(t *testing.T) {
 	l := openTestLog(t, NewMemory())
-	const edits, size = 24000, 500
+	const edits, size = 6000, 2000
 	pushMany(t, l, 1, 1, edits, size)
 	next, pages, total := uint64(1), 0, 0
 	for cursor, more := "", true; more; pages++ {
