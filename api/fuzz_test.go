@@ -1,6 +1,8 @@
 package api
 
 import (
+	"encoding/json"
+	"os"
 	"testing"
 
 	"evenwhite/logbook"
@@ -19,6 +21,36 @@ func FuzzPlace(f *testing.F) {
 		again, err := parsePlace(&written)
 		if err != nil || again != p {
 			t.Errorf("%q reads as %+v, which reads back as %+v (%v)", text, p, again, err)
+		}
+	})
+}
+
+func FuzzStill(f *testing.F) {
+	for _, name := range []string{"picture.png", "progressive.jpg", "tiles.tif", "lzw-predictor.tif", "refused-planar.tif"} {
+		file, err := os.ReadFile("../testdata/stills/" + name)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(file, uint8(8), uint8(8), uint8(40), uint8(30), uint8(0))
+		f.Add(file, uint8(60), uint8(60), uint8(20), uint8(12), uint8(9))
+	}
+	encodings := []string{"sRGB", "bt1886", "linear", "pq", "hlg", "acesCct", "power", "log"}
+	primaries := []string{"bt709", "acesAp0", "camera"}
+	f.Fuzz(func(t *testing.T, file []byte, x, y, width, height, how uint8) {
+		asked := logbook.StillAsked{Encoding: encodings[how%8], Primaries: primaries[how/8%3], Range: []string{"full", "narrow"}[how/24%2],
+			X: int(x), Y: int(y), Width: 1 + int(width), Height: 1 + int(height)}
+		if asked.Encoding == "power" {
+			asked.Gamma = 2.4
+		}
+		told, err := tellStill(file, asked)
+		if err != nil {
+			if p := problemOf(err); p.Status >= 500 || p.Detail == "" {
+				t.Errorf("%+v fails with %d %q (%v), want less than 500 with a detail", asked, p.Status, p.Detail, err)
+			}
+			return
+		}
+		if _, err := json.Marshal(told); err != nil {
+			t.Errorf("%+v: what is told cannot be written: %v", asked, err)
 		}
 	})
 }

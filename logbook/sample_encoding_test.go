@@ -126,6 +126,10 @@ func TestPatchesOfAStillKeepTheFormOfASample(t *testing.T) {
 	if told.Sample.RGB != want || told.Sample.AreaPixels != 256 || told.SpreadOfMean != (RGB{0.5, 0.5, 0.5}) || told.Noise.B < 0.4 || told.Noise.R != 0 {
 		t.Errorf("got %+v, want %+v", told, want)
 	}
+	// Half a code of 8 bits in narrow range is some mired: the kelvin is shown in tens.
+	if k := *told.Picture.CCTKelvin; math.Mod(k, 10) != 0 || told.Picture.FloorMired == nil || *told.Picture.FloorMired < 1 {
+		t.Errorf("got %+v, want kelvin in tens and a floor above 1 mired", told.Picture)
+	}
 	for name, asked := range map[string]StillAsked{
 		"a curve that is not published": {Encoding: "log", Primaries: "bt709", Range: "full", Bits: 8, Width: 16, Height: 16},
 		"primaries of the maker":        {Encoding: "sRGB", Primaries: "camera", Range: "full", Bits: 8, Width: 16, Height: 16},

@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"fmt"
+	"math"
 
 	"evenwhite/colorimetry"
 )
@@ -34,12 +35,12 @@ type StillTold struct {
 	// UnevenPercent is the luminance of the brightest of 16 cells minus that of the
 	// darkest, in percent of the mean; UnevenSteps how far the colour of a cell lies
 	// from the mean at most, in steps of 0.0011 u'v'.
-	UnevenPercent float64       `json:"unevenPercent"`
-	UnevenSteps   float64       `json:"unevenSteps"`
-	Picture       *Chromaticity `json:"picture"` // of the patch on the display
-	ToNeutral     Correction    `json:"toNeutral"`
-	Method        string        `json:"method"`             // in words
-	Warnings      []string      `json:"warnings,omitempty"` // what makes it worth less
+	UnevenPercent float64    `json:"unevenPercent"`
+	UnevenSteps   float64    `json:"unevenSteps"`
+	Picture       *Shown     `json:"picture"` // of the patch on the display
+	ToNeutral     Correction `json:"toNeutral"`
+	Method        string     `json:"method"`             // in words
+	Warnings      []string   `json:"warnings,omitempty"` // what makes it worth less
 }
 
 // StillSample are the members that a still gives a sample.
@@ -113,11 +114,34 @@ func (p *StillPatch) Tell() (StillTold, error) {
 		Sample:       StillSample{RGB: rgb, AreaPixels: r.Pixels, SpreadPercent: roundTo(100*max(r.Deviation[0], r.Deviation[1], r.Deviation[2]), 3), ClippedPercent: roundTo(100*r.Clipped, 3)},
 		SpreadOfMean: *roundedRGB(p.inCodes(r.Spread), 2), Noise: *roundedRGB(p.inCodes(r.Noise), 2),
 		UnevenPercent: roundTo(100*r.Unevenness, 1), UnevenSteps: roundTo(r.UnevenSteps, stepsDecimals),
-		Picture: chromaticityOf(r.Picture), ToNeutral: correct(p.encoding, r.Signal, colorimetry.D65, "neutral"),
+		Picture: shownWithin(r.Picture, p.moves(r)), ToNeutral: correct(p.encoding, r.Signal, colorimetry.D65, "neutral"),
 		Method: fmt.Sprintf("%d by %d pixels from %d, %d averaged in linear light", p.asked.Width, p.asked.Height, p.asked.X, p.asked.Y),
 	}
 	t.warn()
 	return t, nil
+}
+
+// moves is how far the spread of the channels moves the picture, added as squares.
+func (p *StillPatch) moves(r colorimetry.PatchReading) (f floors) {
+	here, err := r.Picture.CCTDuv()
+	if err != nil {
+		return f // no still without a CCT is told
+	}
+	for i, spread := range r.Spread {
+		signal := r.Signal
+		signal[i] += spread
+		moved, err := p.encoding.Chromaticity(signal)
+		if err != nil {
+			continue
+		}
+		f.uv = math.Hypot(f.uv, moved.UVPrime().Distance(r.Picture.UVPrime()))
+		if t, err := moved.CCTDuv(); err == nil {
+			f.kelvin = math.Hypot(f.kelvin, float64(t.CCT-here.CCT))
+			f.mired = math.Hypot(f.mired, float64(t.Mired()-here.Mired()))
+			f.duv = math.Hypot(f.duv, float64(t.Duv-here.Duv))
+		}
+	}
+	return f
 }
 
 func (p *StillPatch) inCodes(signal [3]float64) [3]float64 {
