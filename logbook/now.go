@@ -76,8 +76,10 @@ type LastSetting struct {
 	SettingsAre string      `json:"settingsAre"` // carriedOver, readOff or fromFile
 	Setting     Dialled     `json:"setting"`
 	OffAim      *Difference `json:"offAim,omitempty"`
-	OffCamera   *Difference `json:"offReferenceCamera,omitempty"`
-	Problem     string      `json:"problem,omitempty"`
+	// OffAimByCards is the same with the body's error counted in, as cards taught it.
+	OffAimByCards *Difference `json:"offAimByCards,omitempty"`
+	OffCamera     *Difference `json:"offReferenceCamera,omitempty"`
+	Problem       string      `json:"problem,omitempty"`
 }
 
 // Swatch is a colour for a screen, in sRGB code values. Clipped says that the
@@ -228,16 +230,25 @@ func (s *situation) dialNow(c *CameraNow, body View, ok bool, p *period) error {
 	return nil
 }
 
-// dialByCards adds what grey cards say of the body, in the light at hand.
-func (s *situation) dialByCards(c *CameraNow, body View, want colorimetry.CCTDuv, p *period) {
+// learntHere is what cards taught about a body for the light at hand, near the label
+// or the white that is asked about.
+func (s *situation) learntHere(camera, body View, p *period, ask errorAsked) (CameraError, bool) {
+	if p.reference == nil {
+		return CameraError{}, false
+	}
 	light, err := p.reference.cctDuv()
 	if err != nil {
-		return
+		return CameraError{}, false
 	}
-	camera, _ := s.book.RecordOf(KindCamera, c.Camera)
-	ask := errorAsked{family: familyOfOrigin(s.book, p.origin), light: light, white: want, now: s.now, inferred: true}
+	ask.family, ask.light, ask.now, ask.inferred = familyOfOrigin(s.book, p.origin), light, s.now, true
 	ask.mode, ask.glass = recordedWith(s.book, s.setUp, camera, body)
-	e, ok := cameraError(s.book, body, ask)
+	return cameraError(s.book, body, ask)
+}
+
+// dialByCards adds what grey cards say of the body.
+func (s *situation) dialByCards(c *CameraNow, body View, want colorimetry.CCTDuv, p *period) {
+	camera, _ := s.book.RecordOf(KindCamera, c.Camera)
+	e, ok := s.learntHere(camera, body, p, errorAsked{white: want})
 	if !ok {
 		return
 	}
@@ -266,6 +277,12 @@ func (s *situation) lastNow(p *period, camera View, aim AimOf) *LastSetting {
 		if want, err := aim.Aim.cctDuv(); err == nil {
 			d := pictureDifference(label.white, want, p.reference)
 			l.OffAim = &d
+			if e, ok := s.learntHere(camera, body, p, errorAsked{label: label.white}); ok {
+				if white, err := e.moves(label.white); err == nil {
+					d := pictureDifference(white, want, p.reference)
+					l.OffAimByCards = &d
+				}
+			}
 		}
 	}
 	if to, ok := s.book.RecordOf(KindCamera, s.reference); ok && s.reference != camera.ID {

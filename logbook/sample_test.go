@@ -264,6 +264,9 @@ func TestNowSaysWhatToDialByCards(t *testing.T) {
 	if c.CameraError == nil || c.CameraError.Mired != 54 || c.DialByCards == nil {
 		t.Fatalf("got %+v", c)
 	}
+	if l := c.Last; l == nil || *l.OffAim.Mired != 0 || l.OffAimByCards == nil || *l.OffAimByCards.Mired != -54 {
+		t.Errorf("5600 K in light of 5600 K: got %+v, want 0 by the label and 54 mired cooler by cards", l)
+	}
 	// By the label 5600 K is neutral; by the card the preset of 7000 K is nearest: see TestMatchCountsInWhatCardsTaught.
 	if c.Dial.Preset == "shade" || c.DialByCards.Preset != "shade" {
 		t.Errorf("got %q by the label and %q by cards, want another setting by cards", c.Dial.Words, c.DialByCards.Words)
