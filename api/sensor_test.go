@@ -244,15 +244,17 @@ func (r *trial) lightOfCard() string {
 	return fmt.Sprintf(`{"as":"reading","reading":%q}`, r.reading)
 }
 
-const simulatedBody = `{"label":%q,"whiteModes":["kelvin"],"kelvinRanges":[{"min":2500,"max":10000,"step":%d}],"tint":{"min":-50,"max":50,"step":1,"duvPerUnit":0.0005,"plusIs":"magenta","unitFrom":"document"},
+const simulatedBody = `{"label":%q,"whiteModes":["kelvin"],"kelvinRanges":[{"min":2500,"max":10000,"step":%d}],%s
 	"tintZero":"blackBody","recordingModes":{"main":{"name":"main","white":"baked","encoding":"bt1886","primaries":"bt709"}},"timecode":"timeOfDay"}`
+
+const simulatedTint = `"tint":{"min":-50,"max":50,"step":1,"duvPerUnit":0.0005,"plusIs":"magenta","unitFrom":"document"},`
 
 // newTrial sets a lamp up, measured or not.
 func newTrial(g *stage, o ownObserver, l measuredLight, family string, measured bool, a, b *sensor) *trial {
 	g.Helper()
 	r := &trial{stage: g, o: o, lamp: l, a: a, b: b, letters: map[*sensor]string{}, bodyOfName: map[*sensor]string{}}
-	r.bodyOfName[a] = g.ask("POST", g.base+"/records/body", fmt.Sprintf(simulatedBody, "A "+drawID().String(), 50)).want(201).id()
-	r.bodyOfName[b] = g.ask("POST", g.base+"/records/body", fmt.Sprintf(simulatedBody, "B "+drawID().String(), 100)).want(201).id()
+	r.bodyOfName[a] = g.ask("POST", g.base+"/records/body", fmt.Sprintf(simulatedBody, "A "+drawID().String(), 50, simulatedTint)).want(201).id()
+	r.bodyOfName[b] = g.ask("POST", g.base+"/records/body", fmt.Sprintf(simulatedBody, "B "+drawID().String(), 100, simulatedTint)).want(201).id()
 	for s, letter := range map[*sensor]string{a: "A", b: "B"} {
 		r.letters[s] = g.ask("POST", g.base+"/records/camera", fmt.Sprintf(`{"letter":%q,"body":{"body":%q}}`, letter, r.bodyOfName[s])).want(201).id()
 	}
@@ -274,7 +276,8 @@ type result struct {
 	aFirst, aOne     float64 // A from neutral: by its label, then by its card
 	before, one, two float64 // B from A
 	matched          bool
-	outOfReach       bool // the service says that B's dials can do no better
+	foretold         float64 // of B from A, by the answer that the last step followed
+	outOfReach       bool    // the service says that B's dials can do no better
 }
 
 // run: A as the service says for the light, B likewise; a card with both; then what
@@ -304,13 +307,13 @@ func (r *trial) run() (out result) {
 	if first.at("matched") != "false" || first.at("basis") == `"from labels"` {
 		r.Errorf("%s: after a first card: matched %s, %s", r.lamp.name, first.at("matched"), first.at("basis"))
 	}
-	r.settingB = settingIn(first, "best")
+	r.settingB, out.foretold = settingIn(first, "best"), first.number("best", "deltaE00")
 	r.pictureB = r.shootCard(r.b, r.settingB)
 	out.one = apart(r.pictureB, r.pictureA)
 	second := r.ask("GET", match, "").want(200)
 	out.matched = second.at("matched") == "true"
 	if best := settingIn(second, "best"); best != r.settingB && !out.matched {
-		r.settingB = best
+		r.settingB, out.foretold = best, second.number("best", "deltaE00")
 		r.pictureB = r.shootCard(r.b, r.settingB)
 		third := r.ask("GET", match, "").want(200)
 		out.matched, out.outOfReach = third.at("matched") == "true", third.at("within") == "false"
@@ -356,11 +359,14 @@ func TestASimulatedSecondCameraIsMatched(t *testing.T) {
 			fmt.Fprintf(&table, "\n%-48s %5.0f K %+.4f  A from neutral %4.1f, by its card %4.1f  B from A: before %4.1f, one step %4.1f, second card %4.1f, matched %v",
 				kind+": "+l.light.name, kelvin, duv, r.aFirst, r.aOne, r.before, r.one, r.two, r.matched)
 			w := worst[kind]
-			worst[kind] = result{max(w.aFirst, r.aFirst), max(w.aOne, r.aOne), max(w.before, r.before), max(w.one, r.one), max(w.two, r.two), r.matched, r.outOfReach}
+			worst[kind] = result{max(w.aFirst, r.aFirst), max(w.aOne, r.aOne), max(w.before, r.before), max(w.one, r.one), max(w.two, r.two), r.matched, max(w.foretold, math.Abs(r.two-r.foretold)), r.outOfReach}
 			// 3.5 is what the limits of cameras leave: 4 steps of 0.0011 u'v'. The first
 			// step goes by a card of another setting, so that it lands less well.
 			if r.two > 3.5 || r.one > 9 || !(r.one < r.before) {
 				t.Errorf("%s: B from A %.1f before, %.1f after one step, %.1f after the second card; want less, at most 9 and 3.5", l.light.name, r.before, r.one, r.two)
+			}
+			if off := math.Abs(r.two - r.foretold); off > 3.5 {
+				t.Errorf("%s: %.1f were foretold, %.1f are left; want within 3.5", l.light.name, r.foretold, r.two)
 			}
 			if !r.matched && !r.outOfReach {
 				t.Errorf("%s: not matched after the second card, and the dials were not said to be the reason", l.light.name)
@@ -372,6 +378,6 @@ func TestASimulatedSecondCameraIsMatched(t *testing.T) {
 	}
 	t.Log(table.String())
 	for kind, w := range worst {
-		t.Logf("%-48s at most: A from neutral %.1f, by its card %.1f; B from A before %.1f, after one step %.1f, after the second card %.1f", kind, w.aFirst, w.aOne, w.before, w.one, w.two)
+		t.Logf("%-48s at most: A from neutral %.1f, by its card %.1f; B from A before %.1f, after one step %.1f, after the second card %.1f, %.1f beside what was foretold", kind, w.aFirst, w.aOne, w.before, w.one, w.two, w.foretold)
 	}
 }
