@@ -250,11 +250,11 @@ const simulatedBody = `{"label":%q,"whiteModes":["kelvin"],"kelvinRanges":[{"min
 const simulatedTint = `"tint":{"min":-50,"max":50,"step":1,"duvPerUnit":0.0005,"plusIs":"magenta","unitFrom":"document"},`
 
 // newTrial sets a lamp up, measured or not.
-func newTrial(g *stage, o ownObserver, l measuredLight, family string, measured bool, a, b *sensor) *trial {
+func newTrial(g *stage, o ownObserver, l measuredLight, family string, measured bool, a, b *sensor, tintOfB string) *trial {
 	g.Helper()
 	r := &trial{stage: g, o: o, lamp: l, a: a, b: b, letters: map[*sensor]string{}, bodyOfName: map[*sensor]string{}}
 	r.bodyOfName[a] = g.ask("POST", g.base+"/records/body", fmt.Sprintf(simulatedBody, "A "+drawID().String(), 50, simulatedTint)).want(201).id()
-	r.bodyOfName[b] = g.ask("POST", g.base+"/records/body", fmt.Sprintf(simulatedBody, "B "+drawID().String(), 100, simulatedTint)).want(201).id()
+	r.bodyOfName[b] = g.ask("POST", g.base+"/records/body", fmt.Sprintf(simulatedBody, "B "+drawID().String(), 100, tintOfB)).want(201).id()
 	for s, letter := range map[*sensor]string{a: "A", b: "B"} {
 		r.letters[s] = g.ask("POST", g.base+"/records/camera", fmt.Sprintf(`{"letter":%q,"body":{"body":%q}}`, letter, r.bodyOfName[s])).want(201).id()
 	}
@@ -311,7 +311,7 @@ func (r *trial) run() (out result) {
 	r.pictureB = r.shootCard(r.b, r.settingB)
 	out.one = apart(r.pictureB, r.pictureA)
 	second := r.ask("GET", match, "").want(200)
-	out.matched = second.at("matched") == "true"
+	out.matched, out.outOfReach = second.at("matched") == "true", second.at("within") == "false"
 	if best := settingIn(second, "best"); best != r.settingB && !out.matched {
 		r.settingB, out.foretold = best, second.number("best", "deltaE00")
 		r.pictureB = r.shootCard(r.b, r.settingB)
@@ -351,7 +351,7 @@ func TestASimulatedSecondCameraIsMatched(t *testing.T) {
 		}
 		a, b := o.sensor("A", 600, 540, 455, 6, 0.002), o.sensor("B", 612, 532, 465, -14, -0.004)
 		for _, measured := range []bool{true, false} {
-			r := newTrial(g, o, l.light, l.family, measured, a, b).run()
+			r := newTrial(g, o, l.light, l.family, measured, a, b, simulatedTint).run()
 			kind := l.kind
 			if !measured {
 				kind += ", light not measured"
@@ -379,5 +379,23 @@ func TestASimulatedSecondCameraIsMatched(t *testing.T) {
 	t.Log(table.String())
 	for kind, w := range worst {
 		t.Logf("%-48s at most: A from neutral %.1f, by its card %.1f; B from A before %.1f, after one step %.1f, after the second card %.1f, %.1f beside what was foretold", kind, w.aFirst, w.aOne, w.before, w.one, w.two, w.foretold)
+	}
+}
+
+// A body without a tint cannot follow a light beside the locus: what stays is told
+// beforehand, and nothing is called matched that is not.
+func TestASimulatedCameraWithoutATintIsToldWhatStays(t *testing.T) {
+	g, o := setStage(t), readObserver(t)
+	fluorescent, _ := readMeasuredLights(t)
+	a, b := o.sensor("A", 600, 540, 455, 6, 0.002), o.sensor("B", 612, 532, 465, -14, -0.012)
+	for _, l := range []measuredLight{o.black(1e6 / 3200), o.whiteLED("invented, daylight", 0.47, 560), fluorescent[1], fluorescent[6]} {
+		r := newTrial(g, o, l, "other", true, a, b, "").run()
+		t.Logf("%-24s B from A: before %.1f, one step %.1f, second card %.1f, foretold %.1f, matched %v, out of reach %v", l.name, r.before, r.one, r.two, r.foretold, r.matched, r.outOfReach)
+		if off := math.Abs(r.two - r.foretold); off > 3.5 {
+			t.Errorf("%s: %.1f were foretold, %.1f are left; want within 3.5", l.name, r.foretold, r.two)
+		}
+		if r.matched || !r.outOfReach || r.two < 3.5 {
+			t.Errorf("%s: got matched %v, out of reach %v at %.1f ΔE00; the dial cannot reach it", l.name, r.matched, r.outOfReach, r.two)
+		}
 	}
 }
