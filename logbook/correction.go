@@ -17,8 +17,9 @@ type RGB struct {
 // is used depends on the footage: Takes says it.
 type Correction struct {
 	To string `json:"to"` // intent or neutral
-	// Takes is kelvin (a white that is free to change), slope (linear), offset (log)
-	// or codeRatio (display-encoded, baked).
+	// Takes is kelvin (a white that is free to change), slope (linear), offset (log),
+	// stops (a log whose curve is not published: Stops times its code of one stop is
+	// the offset) or codeRatio (display-encoded, baked).
 	Takes   string `json:"takes,omitempty"`
 	Problem string `json:"problem,omitempty"` // why there is none
 	// Setting is what to enter as white where it is free to change.

@@ -36,6 +36,7 @@ type correcting struct {
 	family     string
 	white      *colorimetry.CCTDuv
 	encoding   colorimetry.Encoding
+	log        bool // of a curve that is not known
 	signal     [3]float64
 	off        colorimetry.Cast // of the body's white from its label
 	out        ClipCorrections
@@ -172,6 +173,8 @@ func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) 
 		if c.encoding, c.out.Encoding, err = namedEncoding("linear", "bt709", 0); err != nil {
 			return err
 		}
+		transfer, _ := c.body.Value("recordingModes/" + mode).Member("encoding").Text()
+		c.log = transfer == "log"
 		c.caveat("the encoding or the primaries of the recording mode are not known or not published: factors are for linear light in bt709")
 	}
 	c.white = &white
@@ -231,15 +234,24 @@ func (c *correcting) toIntent(aim AimOf) {
 		c.out.ToIntent.Problem = err.Error()
 		return
 	}
-	c.out.ToIntent = correct(c.encoding, c.signal, target, "intent")
+	c.out.ToIntent = c.correct(target, "intent")
 	c.enter(&c.out.ToIntent, aim.Aim)
 }
 
 func (c *correcting) toNeutral() {
-	c.out.ToNeutral = correct(c.encoding, c.signal, colorimetry.D65, "neutral")
+	c.out.ToNeutral = c.correct(colorimetry.D65, "neutral")
 	if c.light != nil {
 		c.enter(&c.out.ToNeutral, c.light)
 	}
+}
+
+// correct gives a log of an unknown curve no slopes: they would be wrong there.
+func (c *correcting) correct(target colorimetry.XY, to string) Correction {
+	out := correct(c.encoding, c.signal, target, to)
+	if c.log && out.Takes == "slope" {
+		out.Takes = "stops"
+	}
+	return out
 }
 
 // enter finds what to type as white where the footage lets it be changed, in the
@@ -289,9 +301,19 @@ func (c Correction) words() string {
 	case c.Takes == "kelvin":
 		return "enter " + c.Setting.Words
 	case c.Takes == "slope":
-		return "slopes " + rgb(c.Gain)
+		return "slopes " + rgb(c.Gain) + c.lifts()
 	case c.Takes == "offset":
-		return "offsets " + rgb(c.Offset)
+		return "offsets " + rgb(c.Offset) + c.lifts()
+	case c.Takes == "stops":
+		return "offsets of " + rgb(c.Stops) + " stops, each times the code of one stop" + c.lifts()
 	}
-	return "code ratios " + rgb(c.Ratio)
+	return "code ratios " + rgb(c.Ratio) + c.lifts()
+}
+
+// lifts warns of what a gain does to highlights that hold no colour any more.
+func (c Correction) lifts() string {
+	if c.LiftsHighlights {
+		return " (colours highlights that are clipped)"
+	}
+	return ""
 }

@@ -82,6 +82,19 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 			t.Errorf("got %+v", got)
 		}
 	})
+	t.Run("take no slope in a log whose curve is not known", func(t *testing.T) {
+		s.set(s.bodyB, "recordingModes/main", `{"name":"main","white":"baked","encoding":"log","primaries":"camera"}`)
+		got := s.corrections(clip)
+		n := got.ToNeutral
+		// 4300 K in 5600 K light is cool by 54 mired: red up by more than a tenth.
+		near(t, "stops of R", n.Stops.R, math.Log2(n.Gain.R), 0.0001)
+		if n.Takes != "stops" || n.Offset != nil || n.Ratio != nil && n.Takes == "codeRatio" || !n.LiftsHighlights {
+			t.Errorf("got %+v, want stops", n)
+		}
+		if !strings.Contains(got.Words, "each times the code of one stop (colours highlights that are clipped)") {
+			t.Errorf("got %q", got.Words)
+		}
+	})
 	t.Run("name the kelvin to enter where the white is free", func(t *testing.T) {
 		s.mode("linear", "free")
 		got := s.corrections(clip)
