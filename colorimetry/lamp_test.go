@@ -141,3 +141,26 @@ func TestLampRefusesWhatItCannotDo(t *testing.T) {
 		})
 	}
 }
+
+func FuzzALampOnItsPointsIsALightOrAnError(f *testing.F) {
+	f.Add(5600.0, 5400.0, 0.001, 3200.0, 3100.0, -0.002, 4300.0)
+	f.Add(math.NaN(), math.Inf(1), 1.0, 1e-320, 1e308, -0.05, 0.0)
+	f.Fuzz(func(t *testing.T, dialA, lightA, duvA, dialB, lightB, duvB, to float64) {
+		l := twoColour
+		var err error
+		l.Shown, err = DialPoints([]DialPoint{{Kelvin(dialA), CCTDuv{Kelvin(lightA), Duv(duvA)}}, {Kelvin(dialB), CCTDuv{Kelvin(lightB), Duv(duvB)}}})
+		if err == nil {
+			l.Dial.List = []Kelvin{Kelvin(to)}
+			l.Dial.Ranges = nil
+			var got CCTDuv
+			if got, err = l.On(Kelvin(to), l.TintAt); err == nil {
+				err = got.Check()
+			} else if errors.Is(err, ErrDomain) {
+				return
+			}
+		}
+		if err != nil && !errors.Is(err, ErrDomain) {
+			t.Fatal(err)
+		}
+	})
+}

@@ -4,6 +4,10 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
+
+	"evenwhite/colorimetry"
+	"pgregory.net/rapid"
 )
 
 // fallingWindow reads a window every so many minutes, warmer by so many mired each
@@ -163,5 +167,68 @@ func TestADriftAcrossTwoMetersIsCountedWithWhatTheyDifferBy(t *testing.T) {
 	near(t, "Duv", *l.DriftSinceFirst.Duv, 0, 0)
 	if !strings.Contains(l.DriftSinceFirst.Words, "two meters differ by: 8") || l.Drift == nil || len(l.Drift.Readings) != 4 {
 		t.Errorf("got %q, %+v", l.DriftSinceFirst.Words, l.Drift)
+	}
+}
+
+// On a straight line the forecast is the first minute at which the line, computed
+// anew, is outside the limits; and none beyond the span that was observed.
+func TestTheForecastIsWhereTheLineLeavesItsLimits(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		reference := lightOf(t, 5600, 0)
+		from, perHour := rapid.Float64Range(-9, 9).Draw(t, "from"), rapid.Float64Range(-40, 40).Draw(t, "mired an hour")
+		every, count := rapid.IntRange(7, 40).Draw(t, "minutes apart"), rapid.IntRange(4, 9).Draw(t, "readings")
+		line := func(minutes float64) colorimetry.XY {
+			return lightOf(t, 1e6/(1e6/5600+from+perHour*minutes/60), 0.0005)
+		}
+		var o observed
+		for i := range count {
+			o.add(minute(i*every), "sun", line(float64(i*every)), nil, ID{15: byte(i + 1)})
+		}
+		limits := startLimits("key")
+		off := func(xy colorimetry.XY) Difference { return castDifference(xy, reference) }
+		last := (count - 1) * every
+		told := o.told(line(float64(last)), off, limits)
+		if told == nil {
+			t.Fatalf("no drift from %d readings over %d minutes", count, last)
+		}
+		if !told.ForecastUntil.Equal(minute(2 * last).Time()) {
+			t.Fatalf("forecast until %v, want as far ahead as was observed", told.ForecastUntil)
+		}
+		var want *time.Time
+		if _, beyond := limits.exceeded(off(line(float64(last)))); !beyond && abs(perHour) > 1e-6 {
+			for m := last; m <= 2*last && want == nil; m++ {
+				if _, beyond := limits.exceeded(off(line(float64(m)))); beyond {
+					at := minute(m).Time()
+					want = &at
+				}
+			}
+		}
+		if (want == nil) != (told.LeavesAt == nil) || want != nil && told.LeavesAt.Sub(*want).Abs() > time.Minute {
+			t.Fatalf("got %v, want %v", told.LeavesAt, want)
+		}
+	})
+}
+
+func lightOf(t *rapid.T, kelvin, duv float64) colorimetry.XY {
+	xy, err := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(kelvin), Duv: colorimetry.Duv(duv)}.XY()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return xy
+}
+
+// The white was read by another meter than the light: both floors are told.
+func TestALightAgainstAWhiteByAnotherMeterCarriesBothFloors(t *testing.T) {
+	s := newStage(t)
+	hand := s.add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`)
+	old := s.add(KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
+	white := s.read(s.key, onLocus5600, "meter", ref(hand))
+	s.minute(3)
+	s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, ref(white)), "appliesFrom", `{"as":"time","at":`+stamp(3)+`}`)
+	fill := s.light("panel right", "fill", "rigged/on", "true")
+	s.read(fill, cctDuv(5200, 0), "meter", ref(old))
+	d := deviationOf(t, s.deviations(s.setUp, 5), LightOffReference)
+	if !strings.Contains(d.Words, "by another meter, and the two tell ±") || !strings.Contains(d.Words, "never compared") {
+		t.Errorf("got %q", d.Words)
 	}
 }
