@@ -24,6 +24,7 @@ type DriftTold struct {
 	// LeavesAt is when it leaves its limits, if it goes on; absent where it is outside
 	// already, where the direction is in doubt, or where that is not foreseen.
 	LeavesAt *time.Time `json:"leavesAt,omitempty"`
+	course   string     // Words without LeavesAt
 }
 
 // TrendTold is a change by the hour, which lies from Low to High with a confidence
@@ -107,7 +108,8 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, 
 		stops := trendTold(*d.Stops, 2)
 		out.Stops = &stops
 	}
-	out.Words = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), counted(len(o.all), "reading"), (d.Mired.Last - d.Mired.First).Minutes())
+	out.course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), counted(len(o.all), "reading"), (d.Mired.Last - d.Mired.First).Minutes())
+	out.Words = out.course
 	if off == nil || !d.Mired.Certain() && !d.Duv.Certain() {
 		return out
 	}
@@ -207,7 +209,7 @@ func (s *situation) leaving() (all []sighting) {
 
 func (s *situation) leavingWords(f *sighting, name string, t *DriftTold) {
 	left := roundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
-	f.Words = fmt.Sprintf("%s will leave its limits: it gets %s", name, t.Words)
+	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, t.LeavesAt.UTC().Format("15:04 UTC"), t.course)
 	f.Value = &Size{Minutes: &left}
 	f.ComparedWith = &Compared{"its readings since " + t.Since.UTC().Format("15:04 UTC"), s.current.white.ID}
 }

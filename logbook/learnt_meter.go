@@ -111,7 +111,8 @@ func (l *learner) meters(meter, other ID, now Millis) (d MeterDifference, ok boo
 	if lux > 0 {
 		d.Illuminance = rounded(more/lux, 2)
 	}
-	d.Words = fmt.Sprintf("%+g mired and Duv %+.4f from %s (%s, spread %g mired and %.4f)", d.Learnt.Mired, d.Learnt.Duv, d.Name,
+	apart := Difference{Mired: &d.Learnt.Mired, Duv: &d.Learnt.Duv}
+	d.Words = fmt.Sprintf("against %s %s (%s, spread %g mired and %.4f)", d.Name, apart.words(),
 		counted(d.Learnt.Count, "comparison"), d.Learnt.SpreadMired, d.Learnt.SpreadDuv)
 	return d, true
 }

@@ -66,7 +66,7 @@ func (s *situation) floorWords(limit Size, m *Measurement, against ...*Measureme
 		floor := m.floorMired() + o.floorMired()
 		words := fmt.Sprintf("; it was read by another meter, and the two tell ±%g mired together", floor)
 		if d, ok := s.known.meterDifference(m.Meter, o.Meter); ok {
-			words += ": this one says " + d.Words
+			words += ": " + d.Words
 		} else {
 			words += "; they were never compared"
 		}
