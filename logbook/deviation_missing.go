@@ -140,11 +140,15 @@ func (s *situation) sinceBattery() (all []sighting) {
 		if !ok {
 			continue
 		}
+		read, asked := ever, false
 		for _, clip := range s.clips {
 			if clip.Ref("camera") != camera.ID || clipTime(clip) < at {
 				continue
 			}
-			if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
+			if !asked {
+				read, asked = s.readOffSince(camera, at), true
+			}
+			if clipTime(clip) >= read {
 				break
 			}
 			f := s.missing(SettingsCarriedOver, fmt.Sprintf("the settings of camera %s were carried over a new battery and not read off since", camera.Text("letter")))
@@ -154,6 +158,20 @@ func (s *situation) sinceBattery() (all []sighting) {
 		}
 	}
 	return all
+}
+
+// readOffSince is when a camera's settings were first read off after a time, in any
+// set-up.
+func (s *situation) readOffSince(camera View, at Millis) Millis {
+	first := ever
+	for _, clip := range s.book.Referring(KindClip, "camera", camera.ID) {
+		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
+			if t := clipTime(clip); t >= at {
+				first = min(first, t)
+			}
+		}
+	}
+	return first
 }
 
 // takeNumbersTwice finds takes that a reader cannot tell apart. A number that was

@@ -395,4 +395,14 @@ func TestSettingsAreReadOffAgainAfterABattery(t *testing.T) {
 	if all := s.deviations(s.setUp, 45); len(all) != 1 || all[0].Count != 1 {
 		t.Errorf("got %+v, want the one take before they were read off", all)
 	}
+	t.Run("in whatever set-up", func(t *testing.T) {
+		next := s.add(KindSetUp, "day", ref(s.day), "name", `"B"`, "setUpKind", `"test"`, "cameras/"+s.a.String()+"/inUse", "true")
+		s.minute(50)
+		s.clip(s.a, ID{}, "5600", "setUp", ref(next), "settingsAre", `"carriedOver"`)
+		for _, d := range s.deviations(next, 55) {
+			if strings.Contains(d.Words, "battery") {
+				t.Errorf("got %q, want none: they were read off in the set-up before", d.Words)
+			}
+		}
+	})
 }
