@@ -195,12 +195,12 @@ func (l *SetUpPlane) placeCameras(s *situation, p *period) {
 		default:
 			l.placeAim(s, aim, letter, aims)
 		}
-		w := s.cameraWhite(p, camera)
-		if w.White == nil {
-			l.lacks(camera.ID, "camera "+letter, w.Problem)
+		w := s.whiteOfCamera(p, camera)
+		if w.shown == nil {
+			l.lacks(camera.ID, "camera "+letter, w.problem)
 			continue
 		}
-		at := PlanePoint{Mark: "camera", Key: letter, Record: camera.ID, Name: "camera " + letter, Color: *w.White, Words: w.Words}
+		at := PlanePoint{Mark: "camera", Key: letter, Record: camera.ID, Name: "camera " + letter, Color: *w.shown, Words: w.words}
 		if aim.Aim != nil {
 			if want, err := aim.Aim.cctDuv(); err == nil {
 				off := pictureDifference(w.white, want, p.reference)

@@ -73,8 +73,8 @@ func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
 	out.Display.Words = fmt.Sprintf("a grey of %g %% on a display of %s (%s), white %s; adapted by CAT16", out.Display.GreyPercent, out.Display.Name, out.Display.Standard, out.Display.White)
 	out.Whites = append(out.Whites, s.aimedAt(p))
 	for _, camera := range s.cameras {
-		w := s.cameraWhite(p, camera)
-		out.Whites = append(out.Whites, SwatchWhite{w.Letter, w.Camera, w.White, w.Words, w.Problem, w.xy})
+		w := s.whiteOfCamera(p, camera)
+		out.Whites = append(out.Whites, SwatchWhite{w.letter, w.camera, w.shown, w.words, w.problem, w.xy})
 	}
 	for i, light := range s.lights {
 		l := SwatchLight{Light: light.ID, Key: strconv.Itoa(i + 1), Name: light.Text("name"), Role: light.Text("role")}

@@ -146,7 +146,7 @@ func lightHeading(l logbook.LightDrift) string {
 func (c *course) light(l logbook.LightDrift) {
 	p := c.p
 	p.y += 14
-	p.line("g", "", edge, p.y-4, Width-edge, p.y-4)
+	p.line("g", "", spot{edge, p.y - 4}, spot{Width - edge, p.y - 4})
 	p.open(attributes{"data-light", l.Key})
 	p.paragraph("t a", textEm+1, edge, lightHeading(l))
 	if l.Words != "" {
@@ -226,15 +226,15 @@ func (c *course) facts() []string {
 func (c *course) timeAxis() {
 	p := c.p
 	ticks, layout := timeTicks(c.from, c.to, 5)
-	p.write("s", smallEm, edge, p.y+16, "start", "time")
+	p.write("s", smallEm, spot{edge, p.y + 16}, "start", "time")
 	end := edge + width("time", smallEm)
 	for _, t := range ticks {
 		x := c.x(t)
-		p.line("g", "", x, p.y, x, p.y+4)
+		p.line("g", "", spot{x, p.y}, spot{x, p.y + 4})
 		text := t.Format(layout)
 		left := x - width(text, smallEm)/2
 		if left > end && left > 2 && left+width(text, smallEm) < Width-2 {
-			p.write("t", smallEm, x, p.y+16, "middle", text)
+			p.write("t", smallEm, spot{x, p.y + 16}, "middle", text)
 			end = left + width(text, smallEm)
 		}
 	}
@@ -242,7 +242,7 @@ func (c *course) timeAxis() {
 	if len(c.drift.Takes) == 0 {
 		return
 	}
-	p.write("s", smallEm, edge, p.y+12, "start", "takes")
+	p.write("s", smallEm, spot{edge, p.y + 12}, "start", "takes")
 	end = edge + width("takes", smallEm)
 	for _, t := range c.drift.Takes {
 		x := c.x(t.At)
@@ -251,7 +251,7 @@ func (c *course) timeAxis() {
 		text := fitting(t.Key, 60, smallEm)
 		left := min(x-width(text, smallEm)/2, Width-2-width(text, smallEm))
 		if left > end+3 {
-			p.write("t", smallEm, left, p.y+18, "start", text)
+			p.write("t", smallEm, spot{left, p.y + 18}, "start", text)
 			end = left + width(text, smallEm)
 		}
 		p.close()

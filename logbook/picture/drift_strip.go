@@ -162,9 +162,9 @@ func (c *course) strip(l logbook.LightDrift, s strip) {
 	if s.up != "" {
 		head += ", up is " + s.up
 	}
-	p.write("t a", smallEm, stripLeft, top-5, "start", head)
+	p.write("t a", smallEm, spot{stripLeft, top - 5}, "start", head)
 	if s.kelvin {
-		p.write("t a", smallEm, stripRight+6, top-5, "start", "K")
+		p.write("t a", smallEm, spot{stripRight + 6, top - 5}, "start", "K")
 	}
 	p.open(attributes{"data-strip", s.name})
 	for _, at := range levels {
@@ -179,7 +179,7 @@ func (c *course) strip(l logbook.LightDrift, s strip) {
 		}
 	}
 	for _, t := range c.drift.Takes {
-		p.line("g", "1 4", c.x(t.At), frame.top, c.x(t.At), frame.bottom)
+		p.line("g", "1 4", spot{c.x(t.At), frame.top}, spot{c.x(t.At), frame.bottom})
 	}
 	p.rect("l", frame)
 	if s.from != nil {
@@ -204,11 +204,11 @@ func (c *course) ticks(s strip, y span, frame box, to func(float64) float64) {
 		if v >= 1e4 {
 			text = fmt.Sprintf("%g k", v/1e3)
 		}
-		c.p.line("g", "", frame.left-4, to(v), frame.right, to(v))
+		c.p.line("g", "", spot{frame.left - 4, to(v)}, spot{frame.right, to(v)})
 		baseline := min(max(to(v)+4, frame.top+9), frame.bottom)
-		c.p.write("t", smallEm, frame.left-6, baseline, "end", text)
+		c.p.write("t", smallEm, spot{frame.left - 6, baseline}, "end", text)
 		if s.kelvin && v >= 10 {
-			c.p.write("s", smallEm, frame.right+6, baseline, "start", fmt.Sprintf("%.0f", kelvinShown(v)))
+			c.p.write("s", smallEm, spot{frame.right + 6, baseline}, "start", fmt.Sprintf("%.0f", kelvinShown(v)))
 		}
 	}
 }
@@ -228,9 +228,9 @@ func (c *course) dot(s strip, r logbook.DriftReading, v, floor float64, to func(
 	}
 	c.p.open(attributes{"data-reading", r.Reading.String(), s.dataName, number(v)})
 	if floor > 0 {
-		c.p.line("l", "", x, to(v-floor), x, to(v+floor))
-		c.p.line("l", "", x-3, to(v-floor), x+3, to(v-floor))
-		c.p.line("l", "", x-3, to(v+floor), x+3, to(v+floor))
+		c.p.line("l", "", spot{x, to(v - floor)}, spot{x, to(v + floor)})
+		c.p.line("l", "", spot{x - 3, to(v - floor)}, spot{x + 3, to(v - floor)})
+		c.p.line("l", "", spot{x - 3, to(v + floor)}, spot{x + 3, to(v + floor)})
 	}
 	c.p.tag("circle", "/>\n", "class", class, "stroke-width", "1.5", "cx", px(x), "cy", px(to(v)), "r", "3.5")
 	c.p.close()

@@ -12,10 +12,6 @@ func (b box) holds(o box) bool {
 	return o.left >= b.left && o.right <= b.right && o.top >= b.top && o.bottom <= b.bottom
 }
 
-func (b box) has(s spot) bool {
-	return s.x >= b.left && s.x <= b.right && s.y >= b.top && s.y <= b.bottom
-}
-
 // overlap is the area that two boxes share.
 func (b box) overlap(o box) float64 {
 	w, h := math.Min(b.right, o.right)-math.Max(b.left, o.left), math.Min(b.bottom, o.bottom)-math.Max(b.top, o.top)
@@ -113,7 +109,7 @@ func labelBox(at, direction spot, distance float64, text string, em float64) box
 func (n note) draw(p *paper, class string, em float64, at spot) {
 	if n.far {
 		end := spot{min(max(at.x, n.box.left), n.box.right), min(max(at.y, n.box.top), n.box.bottom)}
-		p.line("g", "", at.x, at.y, end.x, end.y)
+		p.line("g", "", at, end)
 	}
-	p.write(class+" o", em, n.box.left+1, n.box.bottom-em*0.28, "start", n.text)
+	p.write(class+" o", em, spot{n.box.left + 1, n.box.bottom - em*0.28}, "start", n.text)
 }

@@ -102,8 +102,8 @@ func (p *paper) tag(name string, close string, all ...string) {
 func (p *paper) open(data attributes) { p.tag("g", ">\n", data...) }
 func (p *paper) close()               { p.body.WriteString("</g>\n") }
 
-func (p *paper) line(class, dash string, x1, y1, x2, y2 float64) {
-	p.tag("line", "/>\n", "class", class, "stroke-dasharray", dash, "x1", px(x1), "y1", px(y1), "x2", px(x2), "y2", px(y2))
+func (p *paper) line(class, dash string, from, to spot) {
+	p.tag("line", "/>\n", "class", class, "stroke-dasharray", dash, "x1", px(from.x), "y1", px(from.y), "x2", px(to.x), "y2", px(to.y))
 }
 
 func (p *paper) rect(class string, b box) {
@@ -125,11 +125,11 @@ func (p *paper) polyline(class, dash string, spots []spot) {
 }
 
 // write puts text on a base line; anchor is start, middle or end.
-func (p *paper) write(class string, em, x, y float64, anchor, text string) {
+func (p *paper) write(class string, em float64, at spot, anchor, text string) {
 	if anchor == "start" {
 		anchor = ""
 	}
-	p.tag("text", ">", "class", class, "font-size", px(em), "x", px(x), "y", px(y), "text-anchor", anchor)
+	p.tag("text", ">", "class", class, "font-size", px(em), "x", px(at.x), "y", px(at.y), "text-anchor", anchor)
 	p.body.WriteString(escaped(text) + "</text>\n")
 }
 
@@ -141,7 +141,7 @@ func (p *paper) paragraph(class string, em, x float64, text string) {
 	}
 	for _, line := range wrapped(text, Width-edge-x, measured) {
 		p.y += em * lineStep
-		p.write(class, em, x, p.y-em*0.3, "start", line)
+		p.write(class, em, spot{x, p.y - em*0.3}, "start", line)
 	}
 }
 

@@ -185,18 +185,18 @@ func (w *view) axes(p *paper) {
 	at, step := w.u.ticks(most)
 	for _, u := range at {
 		x := w.at(u, w.v.low).x
-		p.line("g", "", x, f.bottom, x, f.bottom+4)
+		p.line("g", "", spot{x, f.bottom}, spot{x, f.bottom + 4})
 		text := fmt.Sprintf("%.*f", decimals(step), u)
-		p.write("t", smallEm, min(x, Width-2-width(text, smallEm)/2), f.bottom+17, "middle", text)
+		p.write("t", smallEm, spot{min(x, Width-2-width(text, smallEm)/2), f.bottom + 17}, "middle", text)
 	}
 	at, step = w.v.ticks(most)
 	for _, v := range at {
 		y := w.at(w.u.low, v).y
-		p.line("g", "", f.left-4, y, f.left, y)
-		p.write("t", smallEm, f.left-6, y+4, "end", fmt.Sprintf("%.*f", decimals(step), v))
+		p.line("g", "", spot{f.left - 4, y}, spot{f.left, y})
+		p.write("t", smallEm, spot{f.left - 6, y + 4}, "end", fmt.Sprintf("%.*f", decimals(step), v))
 	}
-	p.write("t a", smallEm, f.left-6, f.top-4, "end", "v′")
-	p.write("t a", smallEm, f.right, f.bottom+30, "end", "u′")
+	p.write("t a", smallEm, spot{f.left - 6, f.top - 4}, "end", "v′")
+	p.write("t a", smallEm, spot{f.right, f.bottom + 30}, "end", "u′")
 }
 
 func (w *view) rings(p *paper) {

@@ -69,7 +69,7 @@ func (w *view) isotherms(p *paper) {
 			continue
 		}
 		drawn = append(drawn, ends[1])
-		p.line("g", "", a.x, a.y, b.x, b.y)
+		p.line("g", "", a, b)
 		n.draw(p, "s", smallEm, spot{})
 	}
 }

@@ -84,7 +84,7 @@ func (p *paper) swatchTable(swatches logbook.SetUpSwatches, first, last int) {
 	p.y += 22
 	p.rect("n", box{swatchLeft - frame, p.y, swatchLeft + wide*float64(last-first) + frame, p.y + 2*frame + high*float64(len(swatches.Lights))})
 	for i, w := range swatches.Whites[first:last] {
-		p.write("t a", textEm, swatchLeft+(float64(i)+0.5)*wide, p.y-5, "middle", fitting(w.Key, wide-2, textEm*bold))
+		p.write("t a", textEm, spot{swatchLeft + (float64(i)+0.5)*wide, p.y - 5}, "middle", fitting(w.Key, wide-2, textEm*bold))
 	}
 	p.y += frame
 	for _, l := range swatches.Lights {
@@ -94,10 +94,10 @@ func (p *paper) swatchTable(swatches logbook.SetUpSwatches, first, last int) {
 			name = []string{name[0], fitting(name[1]+" "+name[2], swatchLeft-frame-edge-4, smallEm)}
 		}
 		for i, line := range name {
-			p.write("t", smallEm, edge, p.y+16+float64(i)*smallEm*1.25, "start", line)
+			p.write("t", smallEm, spot{edge, p.y + 16 + float64(i)*smallEm*1.25}, "start", line)
 		}
 		if len(l.Pictures) == 0 {
-			p.write("w", smallEm, swatchLeft+4, p.y+high/2+4, "start", fitting("no picture: "+l.Problem, Width-edge-swatchLeft-4, smallEm))
+			p.write("w", smallEm, spot{swatchLeft + 4, p.y + high/2 + 4}, "start", fitting("no picture: "+l.Problem, Width-edge-swatchLeft-4, smallEm))
 		}
 		for i := first; i < last && i < len(l.Pictures); i++ {
 			left := swatchLeft + float64(i-first)*wide
@@ -119,7 +119,7 @@ func swatchName(l logbook.SwatchLight) string {
 func (p *paper) swatch(c logbook.SwatchCell, b box) {
 	if c.Swatch == nil {
 		p.rect("g", b)
-		p.write("w", smallEm, (b.left+b.right)/2, b.bottom-16, "middle", fitting("none", b.width()-2, smallEm))
+		p.write("w", smallEm, spot{(b.left + b.right) / 2, b.bottom - 16}, "middle", fitting("none", b.width()-2, smallEm))
 		return
 	}
 	s := *c.Swatch
