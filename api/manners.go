@@ -50,6 +50,9 @@ func requestLines(log *slog.Logger) echo.MiddlewareFunc {
 			case status < http.StatusBadRequest && (r.Method == http.MethodGet || r.Method == http.MethodHead || strings.HasSuffix(c.Path(), "/exchange")):
 				level = slog.LevelDebug
 			}
+			if !log.Enabled(r.Context(), level) {
+				return nil
+			}
 			said := []any{"method", r.Method, "path", c.Path(), "status", status, "ms", time.Since(begin).Milliseconds(), "bytes", c.Response().Size, "from", c.RealIP()}
 			if id := c.Param("production"); id != "" {
 				said = append(said, "production", shorten(id))

@@ -18,7 +18,7 @@ import (
 // units gives the unit of a figure by the end of its name.
 var units = []struct{ end, unit string }{
 	{"_per_s", "1/s"}, {"_per_s_64", "1/s"}, {"_ms", "ms"}, {"_us_per_edit", "µs"}, {"bytes_per_edit", "B"}, {"_bytes", "B"}, {"_mb", "MB"},
-	{"_kelvin", "K"}, {"_duv", "Duv"}, {"ratio_1", "ratio"}, {"ratio_64", "ratio"}, {"_ratio", "ratio"}, {"_s", "s"},
+	{"_us", "µs"}, {"_kelvin", "K"}, {"_duv", "Duv"}, {"ratio_1", "ratio"}, {"ratio_64", "ratio"}, {"_ratio", "ratio"}, {"_s", "s"},
 }
 
 type figure struct {
@@ -31,12 +31,15 @@ type figure struct {
 
 func main() {
 	found := map[string][]float64{}
-	machine := fmt.Sprintf("%s/%s, %d cores, %s", runtime.GOOS, runtime.GOARCH, runtime.NumCPU(), runtime.Version())
+	processor := ""
 	failed := false
 	for in := bufio.NewScanner(os.Stdin); in.Scan(); {
 		words := strings.Fields(in.Text())
 		if len(words) > 0 && (words[0] == "FAIL" || words[0] == "---" || strings.HasPrefix(words[0], "panic")) {
 			failed = true
+		}
+		if name, ok := strings.CutPrefix(in.Text(), "cpu: "); ok {
+			processor = ", " + name
 		}
 		if len(words) == 0 || !strings.HasPrefix(words[0], "Benchmark") {
 			fmt.Fprintln(os.Stderr, in.Text())
@@ -50,6 +53,7 @@ func main() {
 			}
 		}
 	}
+	machine := fmt.Sprintf("%s/%s, %d cores%s, %s%s", runtime.GOOS, runtime.GOARCH, runtime.NumCPU(), processor, runtime.Version(), load())
 	names := make([]string, 0, len(found))
 	for name := range found {
 		names = append(names, name)
@@ -75,6 +79,16 @@ func main() {
 		fmt.Fprintln(os.Stderr, "benchlines: a benchmark failed, or none reported a figure")
 		os.Exit(1)
 	}
+}
+
+// load says how many processes wanted a core on the average of the last five minutes,
+// where the system tells: times on a machine that does other work are the work's too.
+func load() string {
+	text, err := os.ReadFile("/proc/loadavg")
+	if words := strings.Fields(string(text)); err == nil && len(words) > 1 {
+		return ", load " + words[1]
+	}
+	return ""
 }
 
 // unscaled parts the name of a figure from its scale.
