@@ -3,10 +3,13 @@ package logbook
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"sync"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 // pushMany fills a log with edits of one line, each with a value of so many bytes.
@@ -167,4 +170,36 @@ func TestAPassageThatCannotBeReadIsTriedAgain(t *testing.T) {
 	if got, err := held.get(key, func() (*Passage, error) { return want, nil }); got != want || err != nil {
 		t.Errorf("got %v and %v, want the second try", got, err)
 	}
+}
+
+func TestPassagesCoverTheLogWithoutWhatWasBrought(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		head := Seq(rapid.IntRange(0, 5000).Draw(t, "head"))
+		from := Seq(rapid.IntRange(0, int(head)).Draw(t, "from"))
+		set := map[Seq]bool{}
+		for _, n := range rapid.SliceOfN(rapid.IntRange(1, 5000), 0, 20).Draw(t, "brought") {
+			set[Seq(n)] = true
+		}
+		brought := slices.Sorted(maps.Keys(set))
+		passages := 0
+		for at := from; at < head; {
+			end := passageEnd(at, head, brought)
+			if end == at {
+				if at++; !set[at] {
+					t.Fatalf("%d is left out, and was not brought", at)
+				}
+				continue
+			}
+			for seq := at + 1; seq <= end; seq++ {
+				if set[seq] || seq > head {
+					t.Fatalf("the passage from %d to %d holds %d", at, end, seq)
+				}
+			}
+			at = end
+			passages++
+		}
+		if most := 50 * (len(brought) + 1); passages > most {
+			t.Errorf("%d passages; want at most %d", passages, most)
+		}
+	})
 }
