@@ -12,7 +12,7 @@ type cameraWhite struct {
 	camera  ID
 	letter  string
 	setting string // in words
-	from    string // cards, label or planned; empty where there is no white
+	planned bool   // the setting was not used yet
 	shown   *Shown
 	learnt  *CameraError // counted in
 	problem string       // why there is no white
@@ -25,9 +25,8 @@ type cameraWhite struct {
 func (s *situation) whiteOfCamera(p *period, camera View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
 	set, body, _, ok := lastSetting(s.book, s.setUp, camera)
-	from := "label"
-	if !ok {
-		set, from = plannedSetting(s.book, s.setUp, camera), "planned"
+	if w.planned = !ok; !ok {
+		set = plannedSetting(s.book, s.setUp, camera)
 		if body, ok = bodyNow(s.book, camera); !ok || !set.complete() {
 			w.problem = "it has neither a clip with settings nor a planned kelvin here"
 			return w.inWords()
@@ -48,12 +47,10 @@ func (s *situation) whiteOfCamera(p *period, camera View) cameraWhite {
 	}
 	var spread floors
 	if e := w.learnt; e != nil {
-		from = "cards"
 		k := float64(w.white.CCT)
 		spread = floors{kelvin: e.SpreadMired * k * k / 1e6, mired: e.SpreadMired, duv: e.SpreadDuv}
 	}
 	w.xy, w.shown = xy, shownWithin(xy, spread)
-	w.from = from
 	return w.inWords()
 }
 
@@ -75,15 +72,17 @@ func (s *situation) learnWhite(p *period, camera, body View, w *cameraWhite) {
 }
 
 func (w cameraWhite) inWords() cameraWhite {
+	set := "at "
+	if w.planned {
+		set = "planned "
+	}
 	switch {
 	case w.problem != "":
 		w.words = w.problem
-	case w.from == "cards":
-		w.words = fmt.Sprintf("at %s, by cards %s ±%g mired", w.setting, w.shown.Words, w.learnt.SpreadMired)
-	case w.from == "planned":
-		w.words = fmt.Sprintf("planned %s, by its label %s", w.setting, w.shown.Words)
+	case w.learnt != nil:
+		w.words = fmt.Sprintf("%s%s, by cards %s ±%g mired", set, w.setting, w.shown.Words, w.learnt.SpreadMired)
 	default:
-		w.words = fmt.Sprintf("at %s, by its label %s", w.setting, w.shown.Words)
+		w.words = fmt.Sprintf("%s%s, by its label %s", set, w.setting, w.shown.Words)
 	}
 	return w
 }

@@ -142,3 +142,12 @@ func TestAPlaneOfLittle(t *testing.T) {
 		t.Errorf("a coloured light: got %+v", at)
 	}
 }
+
+func TestAPlannedSettingIsSaidToBePlanned(t *testing.T) {
+	s := newStage(t)
+	c := s.add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, ref(s.bodyA)))
+	s.set(s.setUp, "cameras/"+c.String()+"/inUse", "true", "cameras/"+c.String()+"/plannedKelvin", "4300")
+	if got, want := s.plane().at(t, "C").Words, "planned 4300 K, by its label 4300 K"; !strings.HasPrefix(got, want) {
+		t.Errorf("got %q, want it to begin with %q", got, want)
+	}
+}
