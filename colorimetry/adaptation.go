@@ -1,6 +1,9 @@
 package colorimetry
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // Adaptation names a chromatic adaptation transform: a matrix to cone-like
 // responses, in which whites are exchanged by one factor per channel (complete
@@ -74,7 +77,11 @@ func (a Adaptation) Adapt(c XYZ, from, to XY) (XYZ, error) {
 	}
 	r := coneMatrices[a].apply(c)
 	r = XYZ{r.X * now.X / old.X, r.Y * now.Y / old.Y, r.Z * now.Z / old.Z}
-	return inverseConeMatrices[a].apply(r), nil
+	out := inverseConeMatrices[a].apply(r)
+	if !finite(out.X, out.Y, out.Z) {
+		return XYZ{}, domainError("a tristimulus value", max(math.Abs(c.X), math.Abs(c.Y), math.Abs(c.Z)), "finite after adaptation")
+	}
+	return out, nil
 }
 
 // responses returns the cone responses of a white of luminance 1, held in an

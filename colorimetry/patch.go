@@ -129,10 +129,12 @@ func (p *PatchPixels) decode(code, signal float64) (float64, error) {
 // ErrExposure, ErrNotNeutral; ErrPatchSize where pixels are missing.
 func (p *PatchPixels) Read() (PatchReading, error) {
 	var r PatchReading
+	empty := false
 	for i := range p.cells {
 		r.Pixels += p.cells[i].n
+		empty = empty || p.cells[i].n == 0
 	}
-	if r.Pixels != p.width*p.height {
+	if r.Pixels != p.width*p.height || empty {
 		return r, fmt.Errorf("%w: %d were added of %d", ErrPatchSize, r.Pixels, p.width*p.height)
 	}
 	r.Clipped = float64(p.clipped) / float64(r.Pixels)

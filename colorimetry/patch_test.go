@@ -253,3 +253,20 @@ func TestEffectiveWhiteToATenthOfAMired(t *testing.T) {
 	})
 	t.Logf("at most %.4f mired and %.6f Duv off", worst, worstDuv)
 }
+
+// One pixel instead of another leaves a cell without light, of which there is no
+// mean.
+func TestAPatchWithAnEmptyCellIsRefused(t *testing.T) {
+	p, err := NewPatchPixels(Encoding{TransferSRGB, 0, BT709}, CodeRange{8, false}, 8, 8)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 64 {
+		if err := p.Add(0, 0, [3]float64{118, 118, 118}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if got, err := p.Read(); !errors.Is(err, ErrPatchSize) {
+		t.Errorf("got %+v, %v, want ErrPatchSize", got, err)
+	}
+}
