@@ -21,13 +21,16 @@ import (
 // everything. All must agree in every run.
 func BenchmarkSetlogHub(b *testing.B) {
 	w := setlogWork(b)
+	want := w.want()
+	if known := (starCounts{7606, 9671, 1680}); want != known {
+		b.Fatalf("the workload comes to %+v; it is known to come to %+v", want, known)
+	}
 	m := medians{b: b, of: map[string][]float64{}}
 	for b.Loop() {
 		chance := rand.New(rand.NewPCG(1, 1))
 		s := openStar(b, w, chance)
 		s.part()
 		m.meet(s)
-		want := w.want()
 		fresh := s.agree(want, chance)
 		m.add("setlog1.fresh_bytes", float64(fresh.wire.down))
 		m.idle(s)
