@@ -4,10 +4,13 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/json"
+	"io"
 	"log/slog"
+	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -19,6 +22,7 @@ import (
 type hub struct {
 	t          testing.TB
 	folder     string
+	options    []string // of evenwhite serve, beside where
 	process    *exec.Cmd
 	read       chan struct{} // closed when all of its output was read
 	url        string
@@ -29,7 +33,12 @@ type hub struct {
 
 // openHub starts a server in an empty folder, with devices and a production.
 func openHub(t testing.TB, devices int) *hub {
-	h := &hub{t: t, folder: filepath.Join(t.TempDir(), "data")}
+	return openHubIn(t, filepath.Join(t.TempDir(), "data"), devices)
+}
+
+// openHubIn starts a server in a folder that it makes.
+func openHubIn(t testing.TB, folder string, devices int, options ...string) *hub {
+	h := &hub{t: t, folder: folder, options: options}
 	h.admit(devices)
 	h.start()
 	made, err := post(h.url+"/v1/productions", h.owner, []byte(`{"title":"Gauge Row","timeZone":"Europe/Berlin","frameRate":"25","gelFamily":"based5500"}`))
@@ -91,7 +100,7 @@ func (h *hub) start() {
 	if err != nil {
 		h.t.Fatal(err)
 	}
-	h.process = exec.Command(program, "serve", "--listen", "127.0.0.1:0", "--data", h.folder)
+	h.process = exec.Command(program, append([]string{"serve", "--listen", "127.0.0.1:0", "--data", h.folder}, h.options...)...)
 	h.process.Stderr = &bytes.Buffer{}
 	out, err := h.process.StdoutPipe()
 	if err == nil {
@@ -121,6 +130,36 @@ func (h *hub) stop() {
 	if err := h.process.Wait(); err != nil {
 		h.t.Fatalf("%v: %s", err, h.process.Stderr)
 	}
+}
+
+// kill ends the server without warning.
+func (h *hub) kill() {
+	_ = h.process.Process.Kill()
+	<-h.read
+	_ = h.process.Wait() // says that it was killed
+}
+
+// ask calls the server as the owner and returns the answer, whatever its status is.
+func (h *hub) ask(method, path, body string) (status int, text string) {
+	h.t.Helper()
+	request, err := http.NewRequest(method, h.url+path, strings.NewReader(body))
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	request.Header.Set("Authorization", "Bearer "+h.owner)
+	if body != "" {
+		request.Header.Set("Content-Type", "application/json")
+	}
+	answer, err := crashClient.Do(request)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	b, err := io.ReadAll(answer.Body)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	return answer.StatusCode, string(b)
 }
 
 // welcomed is what a server says when it starts.

@@ -71,9 +71,12 @@ func (w *watch) hour() {
 // holds looks at the newest backup in a folder and at how many there are.
 func (w *watch) holds(folder string, backups int) {
 	w.Helper()
-	files, err := filepath.Glob(filepath.Join(folder, "*"))
+	files, err := filepath.Glob(filepath.Join(folder, "evenwhite-*"))
 	if err != nil || len(files) != backups {
 		w.Fatalf("%s holds %v (%v), want %d files", folder, files, err, backups)
+	}
+	if left, err := filepath.Glob(filepath.Join(folder, ".*")); err != nil || len(left) > 0 {
+		w.Errorf("unfinished files are left: %v (%v)", left, err)
 	}
 	if backups == 0 {
 		return

@@ -1,0 +1,149 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/bolt"
+)
+
+// mountSmall mounts a file system of a few megabytes; that needs root.
+func mountSmall(t *testing.T, folder, size string) {
+	t.Helper()
+	if err := syscall.Mount("tmpfs", folder, "tmpfs", 0, "size="+size); err != nil {
+		t.Skipf("SKIPPED: no disk can be filled here, for mounting one needs root: %v", err)
+	}
+	t.Cleanup(func() { _ = syscall.Unmount(folder, syscall.MNT_DETACH) })
+}
+
+// fillUp takes all room that is left in a folder and returns what gives it back.
+func fillUp(t *testing.T, folder string) (free func()) {
+	t.Helper()
+	name := filepath.Join(folder, "filler")
+	f, err := os.Create(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for err == nil {
+		_, err = f.Write(make([]byte, 4096))
+	}
+	if !errors.Is(err, syscall.ENOSPC) {
+		t.Fatal(err)
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return func() {
+		if err := os.Remove(name); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// A full disk under a real server: what is pushed is to come later, changes by REST
+// are refused with what to do, reading goes on, and when there is room all goes on.
+func TestAFullDiskUnderTheServer(t *testing.T) {
+	disk := t.TempDir()
+	mountSmall(t, disk, "4m")
+	h := openHubIn(t, filepath.Join(disk, "data"), 0, "--backup-every", "0")
+	base := "/v1/productions/" + h.production.String()
+	n := 0
+	edit := func(text string) string {
+		n++
+		return fmt.Sprintf(`{"production":"%s","kind":"note","record":"01a212d6-9f19-7f2b-a888-%012d","device":"01a212d6-9ae1-7d6c-9382-78f49a39b6a7","line":"00c0ffee00c0ffee","n":%d,"at":"2031-03-05T20:50:01.250Z","offsetMs":0,"by":"2nd AC","set":{"text":"a bird","more":"%s"}}`,
+			h.production, n, n, text)
+	}
+	outcome := func(edits ...string) string {
+		status, body := h.ask("POST", base+"/exchange", `{"edits":[`+strings.Join(edits, ",")+`]}`)
+		var said crashAnswer
+		if err := json.Unmarshal([]byte(body), &said); err != nil || status != 200 || len(said.Answers) != len(edits) {
+			t.Fatalf("an exchange was answered %d %s", status, body)
+		}
+		return said.Answers[len(edits)-1].Outcome
+	}
+	if got := outcome(edit("")); got != logbook.AnswerTaken {
+		t.Fatalf("with room: %s", got)
+	}
+	free := fillUp(t, disk)
+	taken := 1
+	large := strings.Repeat("x", 30_000)
+	for outcome(edit(large)) == logbook.AnswerTaken { // pages that are free within the file are still written
+		taken++
+	}
+	var waiting []string
+	for range 20 {
+		waiting = append(waiting, edit(large))
+	}
+	if got := outcome(waiting...); got != logbook.AnswerLater {
+		t.Errorf("a push to a full disk is answered %s, want %s", got, logbook.AnswerLater)
+	}
+	status, body := h.ask("POST", base+"/records/note", `{"about":"`+h.production.String()+`","text":"`+strings.Repeat("no room ", 200)+`","to":{"as":"set"}}`)
+	for i := 0; status == 201 && i < 1000; i++ { // the last free pages
+		taken++
+		status, body = h.ask("POST", base+"/records/note", `{"about":"`+h.production.String()+`","text":"`+strings.Repeat("no room ", 200)+`","to":{"as":"set"}}`)
+	}
+	if status != http.StatusInsufficientStorage || !strings.Contains(body, "urn:evenwhite:problem:disk-full") || !strings.Contains(body, "make room") {
+		t.Errorf("a change on a full disk is answered %d %s", status, body)
+	}
+	for _, path := range []string{base, base + "/records/note", base + "/deviations", "/v1/devices", "/readyz"} {
+		if status, body := h.ask("GET", path, ""); status != 200 {
+			t.Errorf("reading %s on a full disk is answered %d %s", path, status, body)
+		}
+	}
+	free()
+	if got := outcome(waiting...); got != logbook.AnswerTaken {
+		t.Errorf("with room again: %s", got)
+	}
+	taken += len(waiting)
+	h.kill()
+	report, err := bolt.Check(databaseOf(h.folder))
+	if err != nil || len(report.Problems) > 0 || report.Edits != taken+1 {
+		t.Errorf("the store holds %d edits (%v %v), want the %d that were acknowledged and the production", report.Edits, err, report.Problems, taken)
+	}
+}
+
+// Under the name of a card that was taken out lies an empty folder, on the disk of the
+// data: a backup there would be none.
+func TestABackupDoesNotGoBesideTheDataWhereACardWas(t *testing.T) {
+	card := t.TempDir()
+	mountSmall(t, card, "8m")
+	w := keepWatch(t, card)
+	w.edit()
+	w.hour()
+	w.holds(card, 1)
+	if err := syscall.Unmount(card, 0); err != nil {
+		t.Fatal(err)
+	}
+	w.edit()
+	w.hour()
+	w.says("A BACKUP FAILED", "was the card taken out?")
+	w.holds(card, 0)
+	w.holds(w.own.path, 2)
+	if got := w.warnings(); len(got) != 1 {
+		t.Errorf("got the warnings %q", got)
+	}
+}
+
+func TestABackupWithoutRoomSaysSo(t *testing.T) {
+	card := t.TempDir()
+	mountSmall(t, card, "4m")
+	w := keepWatch(t, card)
+	w.edit()
+	free := fillUp(t, card)
+	w.hour()
+	w.says("A BACKUP FAILED", "the disk is full", "make room there")
+	w.holds(card, 0)
+	w.holds(w.own.path, 1)
+	free()
+	w.hour()
+	w.says("backups are made again")
+	w.holds(card, 1)
+}
