@@ -22,8 +22,9 @@ SYNOPSIS
 
 DESCRIPTION
     Reads every page and every edit: the database's own structure, the form and
-    hash of each edit, the chain over all of them, and that the index agrees with
-    the edits. It changes nothing. Where a server runs on the folder, that server
+    hash of each edit, the chain over all of them, that each edit stands there once,
+    and which edits are named by others and not here: those are no damage, they may
+    come yet. It changes nothing. Where a server runs on the folder, that server
     copies its present state beside the data, checks the copy and removes it.
 
 OPTIONS
@@ -71,6 +72,9 @@ func checkFile(w io.Writer, path string) error {
 		return storeFailure(fmt.Errorf("%s: %w:\n%s", path, logbook.ErrDamaged, strings.Join(report.Problems, "\n")))
 	}
 	_, err = fmt.Fprintf(w, "Whole. Productions: %d; edits: %d; kept aside: %d.\n", report.Productions, report.Edits, report.Clashes)
+	if report.Missing > 0 && err == nil {
+		_, err = fmt.Fprintf(w, "Named by others and not here: %d; evenwhite missing tells who may have them.\n", report.Missing)
+	}
 	return err
 }
 

@@ -15,7 +15,10 @@ type Report struct {
 	Productions int
 	Edits       int
 	Clashes     int
-	Problems    []string // what is wrong and what to do
+	// Missing counts the edits that others name as seen and that are not here: no
+	// damage, for they may come yet.
+	Missing  int
+	Problems []string // what is wrong and what to do
 }
 
 // mostProblems bounds a report; the first ones tell the story.
@@ -70,7 +73,7 @@ func Check(path string) (report Report, err error) {
 		}
 		return logs.ForEachBucket(func(name []byte) error {
 			report.Productions++
-			c := logCheck{&report, newIndex(), name, logs.Bucket(name)}
+			c := logCheck{&report, newIndex(), map[logbook.Dot]bool{}, name, logs.Bucket(name)}
 			c.all()
 			return nil
 		})
@@ -85,6 +88,7 @@ func Check(path string) (report Report, err error) {
 type logCheck struct {
 	report *Report
 	held   *index
+	named  map[logbook.Dot]bool // by an edit that came before them
 	name   []byte
 	log    *bbolt.Bucket
 }
@@ -121,6 +125,7 @@ func (c logCheck) all() {
 		c.report.Edits++
 		return nil
 	})
+	c.report.Missing += len(c.named)
 	_ = clashes.ForEach(func(_, value []byte) error {
 		c.clash(value)
 		c.report.Clashes++
@@ -137,8 +142,10 @@ func (c logCheck) edit(s logbook.Stored, want logbook.Seq, chain logbook.Chain) 
 		c.problem("edit %s stands at sequence %d and again at %d", s.Dot, earlier, s.Seq)
 	} else {
 		c.held.add(s.Dot, s.Seq)
+		delete(c.named, s.Dot)
 	}
-	switch e, err := logbook.DecodeEdit(s.Bytes); {
+	e, err := logbook.DecodeEdit(s.Bytes)
+	switch {
 	case logbook.HashOf(s.Bytes) != s.Hash:
 		c.problem("edit %s at sequence %d is not what was stored", s.Dot, s.Seq)
 	case s.Chain != chain:
@@ -147,6 +154,19 @@ func (c logCheck) edit(s logbook.Stored, want logbook.Seq, chain logbook.Chain) 
 		c.problem("sequence %d: %v", s.Seq, err)
 	case e.Production != logbook.ID(c.name):
 		c.problem("edit %s at sequence %d is of production %s", s.Dot, s.Seq, e.Production)
+	default:
+		c.names(e)
+	}
+}
+
+// names notes which edits an edit names that are not here yet.
+func (c logCheck) names(e *logbook.Edit) {
+	for i := range e.Set {
+		for _, d := range e.Set[i].Over {
+			if _, ok := c.held.find(d); !ok {
+				c.named[d] = true
+			}
+		}
 	}
 }
 
