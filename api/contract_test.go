@@ -19,7 +19,7 @@ import (
 // leastRoles says who may call what; "" is everybody. An operation that is
 // missing here fails the tests.
 var leastRoles = map[string]Role{
-	"getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "", "getColorLogSchema": "", "pair": "", "renewToken": "",
+	"getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "", "getMetrics": Owner, "getColorLogSchema": "", "pair": "", "renewToken": "",
 	"invite": Owner, "listInvitations": Owner, "withdrawInvitation": Owner, "listDevices": Owner, "revokeDevice": Owner,
 	"listProductions": Guest, "createProduction": Owner, "getProduction": Reader, "patchProduction": Owner, "deleteProduction": Owner,
 	"listRecords": Reader, "createRecord": Editor, "getRecord": Reader, "patchRecord": Editor, "deleteRecord": Editor, "restoreRecord": Editor, "getHistory": Reader,
@@ -150,7 +150,7 @@ func TestRoles(t *testing.T) {
 	if len(operations) != len(leastRoles) {
 		t.Errorf("the table has %d rows, the contract %d operations", len(leastRoles), len(operations))
 	}
-	serverOwner := map[string]bool{"createProduction": true, "listDevices": true, "revokeDevice": true}
+	serverOwner := map[string]bool{"createProduction": true, "listDevices": true, "revokeDevice": true, "getMetrics": true}
 	for _, o := range operations {
 		least, ok := leastRoles[o.id]
 		if !ok {

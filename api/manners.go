@@ -16,9 +16,9 @@ import (
 )
 
 // addManners adds what holds for every request, whatever it asks for.
-func addManners(e *echo.Echo, log *slog.Logger) {
+func addManners(e *echo.Echo, s *service) {
 	e.Pre(headers)
-	e.Use(requestLines(log), recovered(log))
+	e.Use(requestLines(s.Log, &s.metrics), recovered(s.Log))
 }
 
 // headers go out with every answer: nobody is to guess what a body is, or to be
@@ -32,17 +32,22 @@ func headers(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// requestLines writes a line for each request. It names the operation by its path in the
+// requestLines writes a line for each request and counts it. It names the operation by its path in the
 // contract: a path as it was asked may hold a code, and a query a cursor. What is
 // asked all day and went well is told to who wants to hear all.
-func requestLines(log *slog.Logger) echo.MiddlewareFunc {
+func requestLines(log *slog.Logger, counted *metrics) echo.MiddlewareFunc {
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
 		return func(c echo.Context) error {
 			begin := time.Now()
 			if err := next(c); err != nil {
 				c.Error(err)
 			}
-			r, status := c.Request(), c.Response().Status
+			r, status, spent := c.Request(), c.Response().Status, time.Since(begin)
+			method := r.Method
+			if c.Path() == "" { // anybody's invention
+				method = "other"
+			}
+			counted.add(asked{method, c.Path(), status}, spent)
 			level := slog.LevelInfo
 			switch {
 			case status >= http.StatusInternalServerError:
@@ -53,7 +58,7 @@ func requestLines(log *slog.Logger) echo.MiddlewareFunc {
 			if !log.Enabled(r.Context(), level) {
 				return nil
 			}
-			said := []any{"method", r.Method, "path", c.Path(), "status", status, "ms", time.Since(begin).Milliseconds(), "bytes", c.Response().Size, "from", c.RealIP()}
+			said := []any{"method", r.Method, "path", c.Path(), "status", status, "ms", spent.Milliseconds(), "bytes", c.Response().Size, "from", c.RealIP()}
 			if id := c.Param("production"); id != "" {
 				said = append(said, "production", shorten(id))
 			}

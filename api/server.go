@@ -31,6 +31,7 @@ type Config struct {
 type service struct {
 	Config
 	repeats repeats
+	metrics metrics
 	stills  stillDoor
 }
 
@@ -49,7 +50,7 @@ func New(c Config) (http.Handler, error) {
 	e := echo.New()
 	e.HTTPErrorHandler = errorHandler(c.Log)
 	e.IPExtractor = echo.ExtractIPDirect() // a header would let a guesser of codes be anybody
-	addManners(e, c.Log)
+	addManners(e, s)
 	router, err := newContractRouter(e, s)
 	if err != nil {
 		return nil, err

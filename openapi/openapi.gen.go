@@ -1244,6 +1244,9 @@ type ServerInterface interface {
 	// GetHealth Whether the process answers
 	// (GET /healthz)
 	GetHealth(ctx echo.Context) error
+	// GetMetrics Figures of the running server, for Prometheus
+	// (GET /metrics)
+	GetMetrics(ctx echo.Context) error
 	// GetContract This document
 	// (GET /openapi.yaml)
 	GetContract(ctx echo.Context) error
@@ -1428,6 +1431,15 @@ func (w *ServerInterfaceWrapper) GetHealth(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetHealth(ctx)
+	return err
+}
+
+// GetMetrics converts echo context to params.
+func (w *ServerInterfaceWrapper) GetMetrics(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetMetrics(ctx)
 	return err
 }
 
@@ -2953,6 +2965,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/healthz", wrapper.GetHealth, options.OperationMiddlewares["getHealth"]...)
 	router.GET(options.BaseURL+"/readyz", wrapper.GetReadiness, options.OperationMiddlewares["getReadiness"]...)
 	router.GET(options.BaseURL+"/version", wrapper.GetVersion, options.OperationMiddlewares["getVersion"]...)
+	router.GET(options.BaseURL+"/metrics", wrapper.GetMetrics, options.OperationMiddlewares["getMetrics"]...)
 	router.GET(options.BaseURL+"/openapi.yaml", wrapper.GetContract, options.OperationMiddlewares["getContract"]...)
 	router.GET(options.BaseURL+"/color-log.schema.json", wrapper.GetColorLogSchema, options.OperationMiddlewares["getColorLogSchema"]...)
 	router.POST(options.BaseURL+"/v1/pairing", wrapper.Pair, options.OperationMiddlewares["pair"]...)
