@@ -85,7 +85,10 @@ func (s *service) CorrectEdit(c echo.Context, production openapi.ProductionParam
 		if err != nil {
 			return "", logbook.ID{}, nil, err
 		}
-		return drafts[0].Kind, drafts[0].Record, drafts, nil
+		if drafts[0].Kind == logbook.KindProduction {
+			err = callerOf(c.Request().Context()).May(Owner, logbook.ID(production)) // as when it is patched
+		}
+		return drafts[0].Kind, drafts[0].Record, drafts, err
 	})
 }
 

@@ -132,6 +132,21 @@ func TestARefusedEditOfARecordThatIsNotHereYetIsCorrected(t *testing.T) {
 	g.correct(lineOfOne+".2", `{"measured":{"cctKelvin":3100}}`).want(409)
 }
 
+func TestOnlyAnOwnerCorrectsWhatIsSaidOfTheProduction(t *testing.T) {
+	g := setStage(t)
+	phone := g.admit(Editor, "phone of the 2nd AC", g.production)
+	g.push(phone, g.edit(lineOfOne, 1, "production", "$production", `{"remeasureAfterMinutes":1}`))
+	before := g.head()
+	path := g.base + "/quarantine/" + lineOfOne + ".1/correct"
+	phone.ask("POST", path, `{"remeasureAfterMinutes":60}`, "Content-Type", mergePatch).want(403)
+	if g.head() != before {
+		t.Error("the log changed")
+	}
+	if r := g.correct(lineOfOne+".1", `{"remeasureAfterMinutes":60}`).want(200); r.at("remeasureAfterMinutes") != "60" {
+		t.Errorf("got %s", r.body)
+	}
+}
+
 func TestARefusedEditIsDiscardedOverREST(t *testing.T) {
 	g := setStage(t)
 	phone := g.admit(Editor, "phone of the 2nd AC", g.production)
