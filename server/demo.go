@@ -77,7 +77,7 @@ func (s *story) phone(by string, wrong logbook.Millis) *phone {
 // demoID makes the id of a named thing: a version 7 UUID (RFC 9562) whose time is
 // the morning of the first day and whose random part is a hash of the name.
 func demoID(name string) (id logbook.ID) {
-	morning := demoTime("2031-03-04", "06:00")
+	morning := demoTime("2026-03-04", "06:00")
 	for i := range 6 {
 		id[i] = byte(morning >> (8 * (5 - i)))
 	}

@@ -5,13 +5,13 @@ import "evenwhite/logbook"
 // prepare is the prep morning: what is on the truck and what will be shot. All
 // figures are the demo's own and plausible; none is of a product.
 func (s *story) prepare() {
-	s.date = "2031-03-04"
+	s.date = "2026-03-04"
 	p := s.dit.at("06:40")
 	p.make(logbook.KindProduction, "production", `{
 		"title": "The Salt Stairs", "shortName": "SALT", "timeZone": "Etc/GMT-1", "slating": "sceneAndLetter", "frameRate": "25",
 		"gelFamily": "based5500", "nominalWhite": "daylight", "remeasureAfterMinutes": 90, "falseTakeNumber": "usedAgain",
 		"intendedCasts/night": {"name": "cool night", "mired": -80}}`)
-	p.make(logbook.KindDay, "day/1", `{"number": 1, "date": "2031-03-04", "unit": "main", "place": "the kitchen", "weather": "sun, cloud from the west"}`)
+	p.make(logbook.KindDay, "day/1", `{"number": 1, "date": "2026-03-04", "unit": "main", "place": "the kitchen", "weather": "sun, cloud from the west"}`)
 	p.make(logbook.KindScene, "scene/12", `{"name": "12", "location": "interior", "storyTime": "morning"}`)
 	p.make(logbook.KindScene, "scene/31", `{"name": "31", "location": "exterior", "storyTime": "night", "intendedCast": {"name": "cool night"}}`)
 	s.prepareCameras(p)
@@ -37,7 +37,7 @@ func (s *story) prepareCameras(p *phone) {
 		"timecode": "recordRun"}`)
 	p.make(logbook.KindCamera, "camera/a", `{"letter": "A", "body": {"body": "#body/a1"}, "operator": "A operator"}`)
 	p.make(logbook.KindCamera, "camera/b", `{"letter": "B", "body": {"body": "#body/b1"}, "operator": "B operator"}`)
-	p.make(logbook.KindMeter, "meter/hand", `{"name": "hand meter", "meterKind": "spectrometer", "lastChecked": "2031-02-17", "floorXY": 0.002, "receptor": "cosine"}`)
+	p.make(logbook.KindMeter, "meter/hand", `{"name": "hand meter", "meterKind": "spectrometer", "lastChecked": "2026-02-17", "floorXY": 0.002, "receptor": "cosine"}`)
 	s.cameras["A"] = &position{body: "body/a1", mode: "log", card: "A001"}
 	s.cameras["B"] = &position{body: "body/b1", mode: "baked8", card: "B001", runs: true}
 }

@@ -4,7 +4,7 @@ import "evenwhite/logbook"
 
 // dayOne is a kitchen by a window.
 func (s *story) dayOne() {
-	s.date = "2031-03-04"
+	s.date = "2026-03-04"
 	s.kitchenSun()
 	s.kitchenCloud()
 	s.kitchenClose()
@@ -36,7 +36,7 @@ func (s *story) kitchenSun() {
 	p.shoot(shot{setUp: "setup/12a", at: "08:40", seconds: 20, kind: "chart", clips: both(5600, false)})
 	p.at("08:41").make(logbook.KindSample, "sample/12a-b", `{"setUp": "#setup/12a", "clip": "#clip/b001c001", "camera": "#camera/b", "body": "#body/b1", "patch": "grey", "readAt": "recordedFile",
 		"rgb": {"as": "codeValues", "r": 121, "g": 119, "b": 118, "bits": 8, "range": "narrow", "encoding": "bt1886", "primaries": "bt709"},
-		"settings": {"whiteMode": "kelvin", "kelvin": 5600, "tint": 0}, "light": {"as": "reading", "reading": "#reading/12a-window"}, "recordingMode": "baked8", "takenAt": "2031-03-04T08:40:00+01:00"}`)
+		"settings": {"whiteMode": "kelvin", "kelvin": 5600, "tint": 0}, "light": {"as": "reading", "reading": "#reading/12a-window"}, "recordingMode": "baked8", "takenAt": "2026-03-04T08:40:00+01:00"}`)
 	p.shoot(shot{setUp: "setup/12a", at: "08:52", seconds: 9, kind: "falseStart", clips: both(5600, true)})
 	p.shoot(shot{setUp: "setup/12a", at: "08:55", seconds: 84, take: "take/12a-1", number: 1, fields: `"sky": "sun", "white": "#white/12a"`, clips: both(5600, true)})
 	p.shoot(shot{setUp: "setup/12a", at: "09:02", seconds: 91, take: "take/12a-2", number: 2, fields: `"sky": "sun", "white": "#white/12a"`, clips: both(5600, true)})
@@ -90,13 +90,13 @@ func (s *story) kitchenClose() {
 	}
 	p.shoot(shot{setUp: "setup/12b", at: "10:46", seconds: 18, kind: "chart", clips: both(false)})
 	p.shoot(shot{setUp: "setup/12b", at: "10:52", seconds: 70, take: "take/12b-1", number: 1, fields: `"sky": "cloud", "white": "#white/12b", "state": "noGood"`, clips: both(true)})
-	p.at("11:04").change(logbook.KindCamera, "camera/a", `{"body": {"body": "#body/a2", "from": "2031-03-04T11:04:00+01:00"}}`)
+	p.at("11:04").change(logbook.KindCamera, "camera/a", `{"body": {"body": "#body/a2", "from": "2026-03-04T11:04:00+01:00"}}`)
 	p.make(logbook.KindNote, "note/swap", `{"about": "#camera/a", "text": "body 1 stopped with a fan warning; the spare from here", "to": {"as": "post"}}`)
 	s.cameras["A"].body = "body/a2"
 	s.newCard("A", "A002")
 	p.shoot(shot{setUp: "setup/12b", at: "11:10", seconds: 66, take: "take/12b-2", number: 2, fields: `"sky": "cloud", "white": "#white/12b"`, clips: both(false)})
 	p.shoot(shot{setUp: "setup/12b", at: "11:18", seconds: 130, take: "take/12b-3", number: 3, fields: `"sky": "cloud", "white": "#white/12b", "series": true`, clips: both(true)})
-	p.at("11:19:05").make(logbook.KindTake, "take/12b-4", `{"setUp": "#setup/12b", "number": 4, "series": true, "slate": "none", "sky": "cloud", "white": "#white/12b", "startedAt": "2031-03-04T11:19:05+01:00", "wanted": true}`)
+	p.at("11:19:05").make(logbook.KindTake, "take/12b-4", `{"setUp": "#setup/12b", "number": 4, "series": true, "slate": "none", "sky": "cloud", "white": "#white/12b", "startedAt": "2026-03-04T11:19:05+01:00", "wanted": true}`)
 	p.change(logbook.KindClip, clipName("take/12b-3", "A"), `{"takes/#take/12b-4": {"beginsAt": "11:19:09:00"}}`)
 	p.change(logbook.KindClip, clipName("take/12b-3", "B"), `{"takes/#take/12b-4": {}}`)
 	s.meet(p, g, s.operatorB)

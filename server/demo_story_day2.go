@@ -5,8 +5,8 @@ import "evenwhite/logbook"
 // dayTwo is a jetty at night. The reference light is daylight-coloured and meant
 // to look cool: the cameras stay below it on purpose.
 func (s *story) dayTwo() {
-	s.date = "2031-03-05"
-	s.dit.at("17:30").make(logbook.KindDay, "day/2", `{"number": 2, "date": "2031-03-05", "unit": "main", "place": "the jetty", "weather": "clear, no moon"}`)
+	s.date = "2026-03-05"
+	s.dit.at("17:30").make(logbook.KindDay, "day/2", `{"number": 2, "date": "2026-03-05", "unit": "main", "place": "the jetty", "weather": "clear, no moon"}`)
 	s.newCard("A", "A003")
 	s.newCard("B", "B002")
 	s.jettyWide()
@@ -44,8 +44,8 @@ func (s *story) jettyWide() {
 func (s *story) jettyApart() {
 	p, b := s.dit, s.operatorB
 	two := clipName("take/31a-2", "A")
-	p.at("19:34").change(logbook.KindClip, two, `{"kelvin": 3860, "settingsAre": "readOff", "readOffAt": "2031-03-05T19:34:00+01:00"}`)
-	b.at("19:35").change(logbook.KindClip, two, `{"kelvin": 3890, "settingsAre": "readOff", "readOffAt": "2031-03-05T19:34:00+01:00"}`)
+	p.at("19:34").change(logbook.KindClip, two, `{"kelvin": 3860, "settingsAre": "readOff", "readOffAt": "2026-03-05T19:34:00+01:00"}`)
+	b.at("19:35").change(logbook.KindClip, two, `{"kelvin": 3890, "settingsAre": "readOff", "readOffAt": "2026-03-05T19:34:00+01:00"}`)
 	p.shoot(shot{setUp: "setup/31a", at: "19:40", seconds: 77, take: "take/31a-3", number: 3, fields: `"sky": "night", "white": "#white/31a"`,
 		clips: []clip{{camera: "A", settings: onKelvin(3870, 2)}}})
 	b.shoot(shot{setUp: "setup/31a", at: "19:40", seconds: 76, take: "take/31a-3-by-b", number: 3, fields: `"sky": "night", "white": "#white/31a"`,

@@ -6,9 +6,9 @@ import "evenwhite/logbook"
 // spot and a window that falls, and the next set-up waits for its lamps. The day is
 // not closed.
 func (s *story) dayThree() {
-	s.date = "2031-03-06"
+	s.date = "2026-03-06"
 	g := s.gaffer.at("14:30")
-	g.make(logbook.KindDay, "day/3", `{"number": 3, "date": "2031-03-06", "unit": "main", "place": "the boathouse", "weather": "clear, wind from the sea"}`)
+	g.make(logbook.KindDay, "day/3", `{"number": 3, "date": "2026-03-06", "unit": "main", "place": "the boathouse", "weather": "clear, wind from the sea"}`)
 	g.make(logbook.KindScene, "scene/44", `{"name": "44", "location": "interior", "storyTime": "dusk"}`)
 	g.make(logbook.KindLamp, "lamp/tile", `{"name": "two-colour tile", "family": "twoColorLed", "dimsWarmer": "no", "hot": false, "kelvinDial": {"as": "range", "min": 2700, "max": 6500, "step": 50}}`)
 	g.make(logbook.KindLamp, "lamp/spot", `{"name": "tungsten spot", "count": 2, "family": "incandescent", "dimsWarmer": "yes", "hot": true}`)
