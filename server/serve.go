@@ -13,7 +13,6 @@ import (
 	"net/url"
 	"os"
 	"os/signal"
-	"runtime"
 	"syscall"
 	"time"
 
@@ -130,16 +129,8 @@ type host struct {
 	keep  *keeper // of backups; nil where none are wished
 }
 
-// idleHeap is memory that is never touched and so is not taken from the machine. It
-// makes the collector of garbage wait until about as much was made: beside the small
-// heap of one production it would run all the time, for a quarter of what an exchange
-// costs.
-const idleHeap = 32 << 20
-
 // serveUntil runs the server until ctx ends.
 func serveUntil(ctx context.Context, t terminal, o serveOptions) (err error) {
-	idle := make([]byte, idleHeap)
-	defer runtime.KeepAlive(idle)
 	h := &host{serveOptions: o, t: t, log: slog.New(slog.NewTextHandler(t.err, nil))}
 	if h.pair, err = loadPair(o); err != nil {
 		return err

@@ -15,7 +15,7 @@ import (
 	"strings"
 )
 
-// units gives the unit of a figure by the end of its name.
+// units gives the unit of a figure by the end of its name; the first that fits counts.
 var units = []struct{ end, unit string }{
 	{"_per_s", "1/s"}, {"_per_s_64", "1/s"}, {"_ms", "ms"}, {"_us_per_edit", "µs"}, {"bytes_per_edit", "B"}, {"_bytes", "B"}, {"_mb", "MB"},
 	{"_us", "µs"}, {"_kelvin", "K"}, {"_duv", "Duv"}, {"ratio_1", "ratio"}, {"ratio_64", "ratio"}, {"_ratio", "ratio"}, {"_s", "s"},
@@ -66,6 +66,7 @@ func main() {
 		for _, u := range units {
 			if strings.HasSuffix(name, u.end) {
 				f.Unit = u.unit
+				break
 			}
 		}
 		line, err := json.Marshal(f)
