@@ -32,9 +32,9 @@ func headers(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// requestLines writes a line for each request and counts it. It names the operation by its path in the
-// contract: a path as it was asked may hold a code, and a query a cursor. What is
-// asked all day and went well is told to who wants to hear all.
+// requestLines writes a line for each request and counts it. It names the operation
+// by its path in the contract: a path as it was asked may hold a code, and a query a
+// cursor. What is asked all day and went well is told to who wants to hear all.
 func requestLines(log *slog.Logger, counted *metrics) echo.MiddlewareFunc {
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
 		return func(c echo.Context) error {
