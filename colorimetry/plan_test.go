@@ -108,12 +108,15 @@ var drawTask = rapid.Custom(func(t *rapid.T) Task {
 		l.TintAt = float64(rapid.IntRange(-5, 5).Draw(t, "tint at the reading"))
 	}
 	return Task{Lamp: l, Target: drawWhite.Draw(t, "target"), AsLight: rapid.Bool().Draw(t, "as a light"), Tolerance: Tolerance{
-		Mired(rapid.Float64Range(0, 40).Draw(t, "mired")),
-		Duv(rapid.Float64Range(0, 0.008).Draw(t, "green")),
-		Duv(rapid.Float64Range(0, 0.008).Draw(t, "magenta")),
-		rapid.Float64Range(0, 20).Draw(t, "steps"),
+		Mired(drawLimit(40).Draw(t, "mired")), Duv(drawLimit(0.008).Draw(t, "green")), Duv(drawLimit(0.008).Draw(t, "magenta")), drawLimit(20).Draw(t, "steps"),
 	}}
 })
+
+// drawLimit draws no limit that rounding decides: neither next to nothing nor one
+// that a step of a dial meets exactly.
+func drawLimit(most float64) *rapid.Generator[float64] {
+	return rapid.Custom(func(t *rapid.T) float64 { return (float64(rapid.IntRange(0, 99).Draw(t, "limit")) + 0.1371) / 100 * most })
+}
 
 // drawShown draws a lamp that is off the word of its dial.
 var drawShown = rapid.Custom(func(t *rapid.T) []DialPoint {
