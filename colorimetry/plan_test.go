@@ -115,7 +115,9 @@ var drawTask = rapid.Custom(func(t *rapid.T) Task {
 // drawLimit draws no limit that rounding decides: neither next to nothing nor one
 // that a step of a dial meets exactly.
 func drawLimit(most float64) *rapid.Generator[float64] {
-	return rapid.Custom(func(t *rapid.T) float64 { return (float64(rapid.IntRange(0, 99).Draw(t, "limit")) + 0.1371) / 100 * most })
+	return rapid.Custom(func(t *rapid.T) float64 {
+		return (float64(rapid.IntRange(0, 99).Draw(t, "limit")) + 0.1371) / 100 * most
+	})
 }
 
 // drawShown draws a lamp that is off the word of its dial.
