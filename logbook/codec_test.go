@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
@@ -24,14 +25,17 @@ func testLine(n int) Line { return Line{0xaa, byte(n >> 8), byte(n)} }
 func drawEdit(t *rapid.T) *Edit {
 	name := rapid.StringMatching(`[a-zA-Zä/*]{1,12}`)
 	value := rapid.SampledFrom([]string{`1`, `1.50`, `-0`, `1e-7`, `true`, `false`, `null`, `"a"`, `"ä\n\"\u0001"`, `[1,[2.0,"x"]]`, `{"b":1,"a":{"c":[]}}`, `"😀"`})
-	dot := rapid.Custom(func(t *rapid.T) Dot {
-		return Dot{testLine(rapid.IntRange(0, 3).Draw(t, "line")), rapid.Uint64Range(1, 1<<40).Draw(t, "n")}
-	})
+	dotTo := func(most uint64) *rapid.Generator[Dot] {
+		return rapid.Custom(func(t *rapid.T) Dot {
+			return Dot{testLine(rapid.IntRange(0, 3).Draw(t, "line")), rapid.Uint64Range(1, most).Draw(t, "n")}
+		})
+	}
+	dot := dotTo(math.MaxUint64) // which is what an edit may name
 	e := &Edit{
 		Production: testID(1), Record: testID(rapid.IntRange(2, 9).Draw(t, "record")), Device: testID(100),
-		Kind: Kind(name.Draw(t, "kind")), Dot: dot.Draw(t, "dot"),
+		Kind: Kind(name.Draw(t, "kind")), Dot: dotTo(1<<62).Draw(t, "dot"),
 		At:     Millis(rapid.Int64Range(0, int64(yearTenThousand)-1).Draw(t, "at")),
-		Offset: Millis(rapid.Int64Range(-1e12, 1e12).Draw(t, "offset")),
+		Offset: Millis(rapid.Int64Range(1-int64(yearTenThousand), int64(yearTenThousand)-1).Draw(t, "offset")),
 		By:     rapid.String().Draw(t, "by"),
 	}
 	if len(e.By) > maxName {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 	"sync"
@@ -202,4 +203,17 @@ func TestPassagesCoverTheLogWithoutWhatWasBrought(t *testing.T) {
 			t.Errorf("%d passages; want at most %d", passages, most)
 		}
 	})
+}
+
+func TestANameBeyondAnyLineBlocksNobody(t *testing.T) {
+	l := openTestLog(t, NewMemory())
+	odd := clipEdit(1, 1, "card", `"A"`)
+	odd.Set[0].Over, odd.Act = []Dot{{testLine(3), math.MaxUint64}}, Dot{testLine(4), 1 << 63}
+	if answers, err := l.Push([]*Edit{odd, clipEdit(2, 1, "card", `"B"`)}, testID(60), 9); err != nil || answers[0].Outcome != AnswerTaken {
+		t.Fatalf("got %v and %v, want that it is taken, as by every version before", answers, err)
+	}
+	a, _ := toldBy(t, l, ExchangeRequest{})
+	if len(a.Edits) != 2 || !sameEdit(a.Edits[0], odd) {
+		t.Errorf("got %v, want both edits as they were pushed", a.Edits)
+	}
 }

@@ -136,7 +136,7 @@ func (e *Edit) readMember(name string, value Value) (err error) {
 			return wrong("16 hexadecimal digits")
 		}
 	case "n":
-		if e.Dot.N, err = strconv.ParseUint(string(value), 10, 62); err != nil {
+		if e.Dot.N, err = strconv.ParseUint(string(value), 10, 63); err != nil {
 			return wrong("a whole number from 1")
 		}
 	case "at":

@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"math"
 	"strconv"
 	"strings"
 )
@@ -106,14 +107,21 @@ func (r *rowsReader) number(what string, defined int) int {
 	return int(r.integer(what, 0, int64(defined)-1))
 }
 
+// dot reads a dot that an edit names. An edit may name more than any line can hold,
+// and is told like any other.
 func (r *rowsReader) dot() Dot {
 	at := r.number("line", len(r.lines))
 	r.next("the number of an edit")
-	n := r.integer("n", 1, 1<<62)
 	if r.err != nil {
 		return Dot{}
 	}
-	return Dot{r.lines[at].line, uint64(n)}
+	text, from := r.digits()
+	n, err := strconv.ParseUint(text, 10, 64)
+	if err != nil || n == 0 {
+		r.fail("n is %q; allowed is a whole number from 1 to %d", clip(r.s.in[from:]), uint64(math.MaxUint64))
+		return Dot{}
+	}
+	return Dot{r.lines[at].line, n}
 }
 
 func (r *rowsReader) id(what string) ID {

@@ -18,7 +18,7 @@ func drawEdits(t *rapid.T) []*Edit {
 		e := drawEdit(t)
 		if len(all) > 0 && rapid.Bool().Draw(t, "goes on") {
 			last := all[rapid.IntRange(0, len(all)-1).Draw(t, "from")]
-			e.Dot, e.Device, e.By, e.Offset = Dot{last.Dot.Line, last.Dot.N + 1}, last.Device, last.By, last.Offset
+			e.Dot, e.Device, e.By, e.Offset = Dot{last.Dot.Line, min(last.Dot.N+1, 1<<62)}, last.Device, last.By, last.Offset
 			if rapid.Bool().Draw(t, "same record") {
 				e.Record, e.Kind, e.Set[0].Over = last.Record, last.Kind, []Dot{last.Dot}
 			}

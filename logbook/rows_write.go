@@ -48,7 +48,9 @@ func (w *rowsWriter) edit(e *Edit, hash Hash) {
 		if e.Act.IsZero() {
 			w.row("act")
 		} else {
-			w.row("act", int64(w.lineNumber(e.Act.Line)), int64(e.Act.N))
+			at := w.lineNumber(e.Act.Line)
+			w.out = strconv.AppendInt(append(w.out, `["act",`...), int64(at), 10)
+			w.out = append(strconv.AppendUint(append(w.out, ','), e.Act.N, 10), "]\n"...)
 		}
 	}
 	ref := RecordRef{e.Kind, e.Record}
