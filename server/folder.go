@@ -6,6 +6,8 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+
+	"evenwhite/logbook/bolt"
 )
 
 // databaseName is the store's file in a data folder.
@@ -35,7 +37,7 @@ func makeFolder(folder string) error {
 			if e.Name() == backupsName {
 				return &failure{exitFailed, fmt.Errorf("%s holds backups and no data", folder), wayBack(folder)}
 			}
-			if e.Name() != consoleName {
+			if e.Name() != consoleName && !bolt.Unfinished(e.Name()) {
 				return &failure{exitFailed, fmt.Errorf("%s holds other files, such as %s, and no data of evenwhite", folder, e.Name()),
 					"choose an empty or a new folder with --data"}
 			}

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 
 	"evenwhite/logbook"
 
@@ -54,6 +55,10 @@ func passes(path string) (Report, error) {
 
 // unfinished is how files begin that have not got their names yet.
 const unfinished = ".evenwhite-"
+
+// Unfinished reports whether a name is that of a file that a process writes, or left
+// when it was killed.
+func Unfinished(name string) bool { return strings.HasPrefix(name, unfinished) }
 
 // writeFile writes a store file under a name that is free, durably and all or
 // nothing.
@@ -103,11 +108,15 @@ func mustBeFree(path string) error {
 	return nil
 }
 
-// syncFolder makes a new name in a folder durable.
+// syncFolder makes a new name in a folder durable, where its file system can: some
+// shares and cards answer that a folder cannot be synced.
 func syncFolder(folder string) error {
 	f, err := os.Open(folder)
 	if err != nil {
 		return err
 	}
-	return errors.Join(f.Sync(), f.Close())
+	if err = f.Sync(); errors.Is(err, syscall.EINVAL) || errors.Is(err, errors.ErrUnsupported) {
+		err = nil
+	}
+	return errors.Join(err, f.Close())
 }

@@ -5,7 +5,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
 	"time"
 )
 
@@ -54,7 +53,7 @@ func Rotate(folder string, now time.Time) (removed []string, err error) {
 
 // stale reports whether an entry is a file that was never finished.
 func stale(e os.DirEntry, now time.Time) bool {
-	if !e.Type().IsRegular() || !strings.HasPrefix(e.Name(), unfinished) {
+	if !e.Type().IsRegular() || !Unfinished(e.Name()) {
 		return false
 	}
 	info, err := e.Info()
