@@ -91,13 +91,15 @@ func (k *keeper) start(ctx context.Context) (stop func()) {
 	}
 }
 
-// untilDue is how long the newest backup of an earlier start will do.
+// untilDue is how long the newest backup of an earlier start will do. One from the
+// future does not: who knows what it holds.
 func (k *keeper) untilDue() time.Duration {
-	newest, ok, err := bolt.NewestBackup(k.own.path)
-	if err != nil || !ok {
+	now := k.now()
+	newest, ok, err := bolt.NewestBackup(k.own.path, now)
+	if err != nil || !ok || newest.After(now) {
 		return 0
 	}
-	return max(0, min(k.every, k.every-k.now().Sub(newest)))
+	return max(0, k.every-now.Sub(newest))
 }
 
 // once makes a backup in each folder, unless it holds what the store holds. One that
@@ -233,7 +235,7 @@ func (k *keeper) tell(w io.Writer) {
 // wayBack says how to go on where a folder's data cannot be used.
 func wayBack(folder string) string {
 	backups := filepath.Join(folder, backupsName)
-	newest, ok, err := bolt.NewestBackup(backups)
+	newest, ok, err := bolt.NewestBackup(backups, time.Now())
 	if err != nil || !ok {
 		return "evenwhite help restore says how to go on from a backup"
 	}

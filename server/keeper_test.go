@@ -181,7 +181,7 @@ func TestAfterAStartTheNextBackupIsDueWhenTheNewestIsOld(t *testing.T) {
 	}{
 		{"twenty minutes old", 20 * time.Minute, 40 * time.Minute},
 		{"three hours old", 3 * time.Hour, 0},
-		{"from the future", -50 * time.Hour, time.Hour},
+		{"from the future", -50 * time.Hour, 0}, // else one who starts anew each day never has a backup made
 	} {
 		made := w.at
 		w.at = made.Add(c.age)
@@ -190,4 +190,30 @@ func TestAfterAStartTheNextBackupIsDueWhenTheNewestIsOld(t *testing.T) {
 		}
 		w.at = made
 	}
+}
+
+func TestABackupByAClockThatWasAheadIsNotTakenForTheNewest(t *testing.T) {
+	w := keepWatch(t, "")
+	ahead := w.at.AddDate(9, 0, 0)
+	right := w.at
+	w.edit()
+	w.at = ahead
+	w.once()
+	w.at = right
+	w.edit()
+	w.hour()
+	made := filepath.Base(w.own.last)
+	if newest, ok, err := bolt.NewestBackup(w.own.path, w.at.Add(time.Minute)); bolt.BackupName(newest) != made || !ok || err != nil {
+		t.Errorf("the newest is %s (%v %v), want %s", bolt.BackupName(newest), ok, err, made)
+	}
+	w.at = w.at.Add(20 * time.Minute)
+	if got := w.untilDue(); got != 40*time.Minute {
+		t.Errorf("the next is due in %s, want 40 minutes: the one made under the right clock counts", got)
+	}
+	t.Run("where all are from the future, the last of them is", func(t *testing.T) {
+		newest, ok, err := bolt.NewestBackup(w.own.path, time.Unix(0, 0))
+		if bolt.BackupName(newest) != bolt.BackupName(ahead) || !ok || err != nil {
+			t.Errorf("got %s (%v %v), want %s", bolt.BackupName(newest), ok, err, bolt.BackupName(ahead))
+		}
+	})
 }

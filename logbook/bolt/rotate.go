@@ -60,9 +60,10 @@ func stale(e os.DirEntry, now time.Time) bool {
 	return err == nil && now.Sub(info.ModTime()) > staleAfter
 }
 
-// NewestBackup finds the backup in a folder whose name says the latest instant;
-// ok is false where there is none.
-func NewestBackup(folder string) (at time.Time, ok bool, err error) {
+// NewestBackup finds the backup in a folder whose name says the latest instant up to
+// now; where all are from the future, the last of them: then it is the clock of now
+// that is wrong. ok is false where there is none.
+func NewestBackup(folder string, now time.Time) (at time.Time, ok bool, err error) {
 	entries, err := os.ReadDir(folder)
 	if err != nil {
 		return time.Time{}, false, err
@@ -70,6 +71,11 @@ func NewestBackup(folder string) (at time.Time, ok bool, err error) {
 	made := instants(entries)
 	if len(made) == 0 {
 		return time.Time{}, false, nil
+	}
+	for i := len(made) - 1; i >= 0; i-- {
+		if !made[i].After(now) {
+			return made[i], true, nil
+		}
 	}
 	return made[len(made)-1], true, nil
 }
