@@ -295,7 +295,7 @@ func (e *CameraError) judge(all []learnt, fit int) {
 	if len(all) == 1 {
 		noun = "card"
 	}
-	e.Words = fmt.Sprintf("%s: %d %s, the nearest %g mired away, the newest %g min old, spread %g mired", e.Confidence, len(all), noun, e.AwayMired, e.AgeMinutes, e.SpreadMired)
+	e.Words = fmt.Sprintf("%s: %d %s, the nearest %g mired away, the newest %s old, spread %g mired", e.Confidence, len(all), noun, e.AwayMired, ageWords(e.AgeMinutes), e.SpreadMired)
 }
 
 func sortCards(all []*card) {

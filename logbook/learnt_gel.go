@@ -264,7 +264,7 @@ func gelOn(family string, pairs []gelPair, now Millis) (f GelOnFamily, ok bool) 
 		f.LossStops = rounded(float64(f.gel.Loss), stopsDecimals)
 		f.Words += fmt.Sprintf(", %g stops", *f.LossStops)
 	}
-	f.Words += fmt.Sprintf(" (%s, spread %g mired, the newest %g min old)", counted(f.Learnt.Count, "pair"), f.Learnt.SpreadMired, f.Learnt.AgeMinutes)
+	f.Words += fmt.Sprintf(" (%s, spread %g mired, the newest %s old)", counted(f.Learnt.Count, "pair"), f.Learnt.SpreadMired, ageWords(f.Learnt.AgeMinutes))
 	return f, true
 }
 

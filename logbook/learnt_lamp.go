@@ -52,8 +52,8 @@ func LearntOfLamp(b *Book, lamp ID, now Millis) (LampLearnt, error) {
 	sort.Slice(out.Positions, func(i, j int) bool { return out.Positions[i].DialKelvin < out.Positions[j].DialKelvin })
 	e := learn(all, now)
 	out.Error = &e
-	out.Words = fmt.Sprintf("%s: by %s on %s of its dial, spread %g mired, the newest %g min old",
-		offDial(e), counted(e.Count, "reading"), counted(len(known), "position"), e.SpreadMired, e.AgeMinutes)
+	out.Words = fmt.Sprintf("%s: by %s on %s of its dial, spread %g mired, the newest %s old",
+		offDial(e), counted(e.Count, "reading"), counted(len(known), "position"), e.SpreadMired, ageWords(e.AgeMinutes))
 	points, err := known.points()
 	if slope, ok := slopeOf(points); ok && err == nil {
 		out.MovesMired = rounded(slope, 2)

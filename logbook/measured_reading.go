@@ -127,6 +127,17 @@ func (m *Measurement) ageMinutes(at Millis) float64 {
 	return math.Max(0, float64(at-m.TakenAt)/60000)
 }
 
+// ageWords says an age as people do: nobody counts 380227 minutes.
+func ageWords(minutes float64) string {
+	switch {
+	case minutes < 120:
+		return fmt.Sprintf("%.0f min", minutes)
+	case minutes < 48*60:
+		return fmt.Sprintf("%.0f h", minutes/60)
+	}
+	return fmt.Sprintf("%.0f days", minutes/(24*60))
+}
+
 // floor is how far the meter's floor in x and y moves temperature and Duv, at the
 // most.
 func (m *Measurement) floor() (most colorimetry.Cast) {

@@ -107,3 +107,23 @@ func TestThePlanOfTheBowRestsOnWhatWasLearnt(t *testing.T) {
 		}
 	})
 }
+
+func TestTheSecondCameraOfTheBoathouseIsMatchedByItsSecondCard(t *testing.T) {
+	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
+		ask := logbook.Match{SetUp: demoRecord("setup/44a"), Camera: demoRecord("camera/b"), To: demoRecord("camera/a")}
+		m, err := logbook.AnswerMatch(b, ask, now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !m.Matched || !m.Cards.Second || m.Best.Kelvin == nil || *m.Best.Kelvin != 4400 {
+			t.Fatalf("got %+v, want it matched at 4400 K by a second card", m)
+		}
+		// The whites of both cards by a program of its own, with the observer of Wyman
+		// et al. 2013 and CAT16: of A 196.1 mired, Duv +0.0025; of B 196.9, +0.0017.
+		mustBe(t, "B's picture from A's", m.Cards.Difference.Mired, -1)
+		mustBe(t, "B's picture from A's, Duv", m.Cards.Difference.Duv, 0.0008)
+		// And of B on 5000 K 171.0: 200 on its label and a label of 4400 K is 227.3, so
+		// that it lies 29.0 and 30.3 cooler than it says.
+		mustBe(t, "B's learnt error", &m.CameraError.Mired, -30)
+	})
+}

@@ -1,6 +1,11 @@
 package main
 
-import "evenwhite/logbook"
+import (
+	"fmt"
+	"strings"
+
+	"evenwhite/logbook"
+)
 
 // dayThree goes on: the lamps are tried on a bench, a boathouse is lit at dusk by a
 // spot and a window that falls, and the next set-up waits for its lamps. The day is
@@ -30,6 +35,7 @@ func (s *story) bench() {
 	g.setUp("setup/bench", "14:40", "day/3", "scene/44", "bench", `"setUpKind": "test", "description": "what lamps, gels and meters really do"`)
 	g.make(logbook.KindLight, "light/bench-tile", `{"setUp": "#setup/bench", "name": "tile", "lamp": "#lamp/tile", "role": "practical", "intent": "leave", "rigged/on": true}`)
 	g.make(logbook.KindLight, "light/bench-spot", `{"setUp": "#setup/bench", "name": "spot", "lamp": "#lamp/spot", "role": "practical", "intent": "leave", "rigged/on": true}`)
+	g.make(logbook.KindLight, "light/bench-lantern", `{"setUp": "#setup/bench", "name": "paper lantern", "role": "practical", "intent": "leave", "rigged/on": true}`)
 	tile := func(kelvin string) string {
 		return `"sky": "inside", "position": "bench", "lightsAsSet/#light/bench-tile": {"on": true, "dialKelvin": ` + kelvin + `, "levelPercent": 100}`
 	}
@@ -43,10 +49,16 @@ func (s *story) bench() {
 	g.read("setup/bench", "reading/bench-spot", "14:55", "light/bench-spot", `{"as": "cctDuv", "cctKelvin": 3160, "duv": 0.0004}`, 1200, `"purpose": "gelTest", `+spot(""))
 	g.read("setup/bench", "reading/bench-spot-old", "14:56", "light/bench-spot", `{"as": "cctDuv", "cctKelvin": 3110, "duv": 0.0016}`, 1150, `"meter": "#meter/old", "purpose": "meterCompare", `+spot(""))
 	g.read("setup/bench", "reading/bench-spot-gel", "14:59", "light/bench-spot", `{"as": "cctDuv", "cctKelvin": 5038, "duv": 0.0021}`, 310, `"purpose": "gelTest", `+spot(`"#gel/full-cool"`))
+	g.read("setup/bench", "reading/bench-lantern", "15:05", "light/bench-lantern", lanternSpectrum, 640, `"sky": "inside", "position": "bench", "reported": {"ra": 88, "ssi": 71}`)
 	s.meet(g, s.dit)
 }
 
-// boathouse: the spot with its gel is white; the window gets bluer and leaves its
+// lanternSpectrum is invented: a blue diode and two phosphors.
+const lanternSpectrum = `{"as": "spectrum", "wavelengthsNm": [380, 390, 400, 410, 420, 430, 440, 450, 460, 470, 480, 490, 500, 510, 520, 530, 540, 550, 560, 570, 580, 590, 600, 610, 620, 630, 640, 650, 660, 670, 680, 690, 700, 710, 720, 730, 740, 750, 760, 770, 780],
+	"values": [0, 0, 0, 0.001, 0.003, 0.028, 0.314, 0.895, 0.692, 0.248, 0.142, 0.195, 0.282, 0.382, 0.486, 0.582, 0.659, 0.712, 0.74, 0.75, 0.75, 0.743, 0.728, 0.7, 0.652, 0.581, 0.489, 0.387, 0.287, 0.197, 0.126, 0.075, 0.041, 0.021, 0.01, 0.004, 0.002, 0.001, 0, 0, 0]}`
+
+// boathouse: the spot with its gel is white, and B is dialled by its card until a
+// second card matches; the window gets bluer and leaves its
 // limits before long; the green wall shows in a reading of everything together.
 func (s *story) boathouse() {
 	p, g := s.dit, s.gaffer
@@ -65,6 +77,11 @@ func (s *story) boathouse() {
 		"appliesFrom": {"as": "start"}, "decidedBy": "cinematographer", "judgedOn": "meter"}`)
 	both := []clip{{camera: "A", settings: onKelvin(5040, 0)}, {camera: "B", settings: onKelvin(5000, 0)}}
 	p.shoot(shot{setUp: "setup/44a", at: "16:57", seconds: 18, kind: "chart", clips: both})
+	p.card("sample/44a-a", "16:58", "clip/a004c001", "a", onKelvin(5040, 0), [3]string{"41.9", "41.6", "41.5"})
+	p.card("sample/44a-b", "16:59", "clip/b003c001", "b", onKelvin(5000, 0), [3]string{"43.6", "41.5", "38.7"})
+	both[1].settings = onKelvin(4400, 0)
+	p.shoot(shot{setUp: "setup/44a", at: "17:00", seconds: 12, kind: "chart", clips: both[1:]})
+	p.card("sample/44a-b-second", "17:01", "clip/b003c002", "b", onKelvin(4400, 0), [3]string{"41.8", "41.8", "41.5"})
 	window("2", "17:04", "5125", 240)
 	p.read("setup/44a", "reading/44a-together", "17:06", "", `{"as": "xy", "x": 0.3485, "y": 0.3640}`, 610, `"sky": "dusk", "position": "face"`)
 	both[0].carried, both[1].carried = true, true
@@ -72,6 +89,15 @@ func (s *story) boathouse() {
 	window("3", "17:16", "5190", 215)
 	window("4", "17:28", "5262", 190)
 	s.meet(p, g, s.operatorB)
+}
+
+// card logs the R G B that a scope shows of a grey card, in percent.
+func (p *phone) card(name, at, clip, camera, settings string, rgb [3]string) {
+	p.at(at)
+	position := p.story.cameras[strings.ToUpper(camera)]
+	p.make(logbook.KindSample, name, fmt.Sprintf(`{"setUp": "#setup/44a", "clip": "#%s", "camera": "#camera/%s", "body": "#%s", "recordingMode": %q, "patch": "grey", "readAt": "recordedFile",
+		"rgb": {"as": "percent", "r": %s, "g": %s, "b": %s, "encoding": "bt1886", "primaries": "bt709"}, "settings": {%s}, "light": {"as": "reading", "reading": "#reading/44a-spot"}, "takenAt": %q}`,
+		clip, camera, position.body, position.mode, rgb[0], rgb[1], rgb[2], settings, p.instant(0)))
 }
 
 // boathouseNext: the lamps of the next set-up stand and were read; what to dial and
