@@ -5,6 +5,7 @@ import (
 	"crypto/ed25519"
 	"encoding/base64"
 	"errors"
+	"fmt"
 	"log/slog"
 	"strings"
 	"sync"
@@ -110,6 +111,22 @@ func TestToken(t *testing.T) {
 		wantErr(t, err, ErrBadToken)
 		if err == nil || !strings.Contains(err.Error(), "expired") {
 			t.Errorf("got %v, want it to say expired", err)
+		}
+	})
+	t.Run("many tokens take bounded room, and none is known that was not checked", func(t *testing.T) {
+		var v verified
+		at := time.Date(2031, 3, 4, 6, 0, 0, 0, time.UTC)
+		for i := range 2*mostVerified + 1 {
+			v.keep(fmt.Sprint("token ", i), logbook.ID{1}, at.Add(TokenLife))
+			if len(v.tokens) > mostVerified {
+				t.Fatalf("%d tokens are remembered; allowed are %d", len(v.tokens), mostVerified)
+			}
+		}
+		if id, ok := v.find(fmt.Sprint("token ", 2*mostVerified), at); !ok || id != (logbook.ID{1}) {
+			t.Errorf("got %v and %v for the last one", id, ok)
+		}
+		if _, ok := v.find("token 0", at); ok {
+			t.Error("a token is known that was forgotten")
 		}
 	})
 	t.Run("tokens outlive a restart, because the key is kept", func(t *testing.T) {

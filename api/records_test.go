@@ -94,6 +94,15 @@ func TestRecords(t *testing.T) {
 		if id := other.ask("POST", g.base+"/records/lamp", `{"name":"spot","family":"incandescent"}`, "Idempotency-Key", "k1").want(201).id(); id == first.id() {
 			t.Error("another device's key was taken for the same")
 		}
+		g.clock.move(repeatLife)
+		admission, err := g.auth.Renew(g.device)
+		if err != nil {
+			t.Fatal(err)
+		}
+		g.token = admission.Token
+		if id := g.ask("POST", g.base+"/records/lamp", `{"name":"spot","family":"incandescent"}`, "Idempotency-Key", "k1").want(201).id(); id == first.id() {
+			t.Error("a key is remembered for longer than it says")
+		}
 	})
 	t.Run("a record may bring its id once", func(t *testing.T) {
 		id := drawID().String()

@@ -177,6 +177,9 @@ func TestTheForecastIsWhereTheLineLeavesItsLimits(t *testing.T) {
 		reference := lightOf(t, 5600, 0)
 		from, perHour := rapid.Float64Range(-9, 9).Draw(t, "from"), rapid.Float64Range(-40, 40).Draw(t, "mired an hour")
 		every, count := rapid.IntRange(7, 40).Draw(t, "minutes apart"), rapid.IntRange(4, 9).Draw(t, "readings")
+		if 1e6/5600+from+perHour*float64(2*(count-1)*every)/60 < 15 {
+			t.Skip("the line would end beyond any light: the domain begins at 10 mired")
+		}
 		line := func(minutes float64) colorimetry.XY {
 			return lightOf(t, 1e6/(1e6/5600+from+perHour*minutes/60), 0.0005)
 		}

@@ -252,6 +252,29 @@ func TestChange(t *testing.T) {
 			}
 		})
 	})
+	t.Run("a write that failed ends the line: it may lie in the store all the same", func(t *testing.T) {
+		store := &forgetful{Memory: NewMemory()}
+		l, err := OpenLog(store, testID(1), drawn(0x70))
+		if err != nil {
+			t.Fatal(err)
+		}
+		write := func(lens string) ([]*Edit, error) {
+			return l.Change(Writer{Device: testID(70), By: "desk", Now: 5}, func(*Book) ([]Draft, error) {
+				return []Draft{{KindClip, testID(2), []Change{{"lens", TextValue(lens), nil}}}}, nil
+			})
+		}
+		if _, err := write("50 mm"); !errors.Is(err, ErrBroken) {
+			t.Fatalf("got %v, want what the store said", err)
+		}
+		second, err := write("85 mm")
+		if err != nil {
+			t.Fatal(err)
+		}
+		stored, err := store.Read(testID(1), 0, 1<<20)
+		if err != nil || len(stored) != 2 || stored[0].Dot.Line == second[0].Dot.Line {
+			t.Errorf("got %d edits (%v), the second in line %s; want it in another line than that which failed", len(stored), err, second[0].Dot.Line)
+		}
+	})
 	t.Run("a start writes under a line of its own", func(t *testing.T) {
 		store := NewMemory()
 		l := openTestLog(t, store)
@@ -276,6 +299,21 @@ func TestChange(t *testing.T) {
 			}
 		})
 	})
+}
+
+// forgetful is a store that says of the first write that it failed, and holds it.
+type forgetful struct {
+	*Memory
+	told bool
+}
+
+func (f *forgetful) Append(production ID, entries []Entry) ([]Receipt, error) {
+	receipts, err := f.Memory.Append(production, entries)
+	if err == nil && !f.told {
+		f.told = true
+		return nil, ErrBroken
+	}
+	return receipts, err
 }
 
 // growing is a store to which another edit comes after every page that is read.

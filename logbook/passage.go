@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"sync"
@@ -56,6 +57,8 @@ type passages struct {
 	size  int
 }
 
+var errUnwritten = errors.New("a passage of the log could not be written")
+
 type heldPassage struct {
 	making sync.Once
 	made   *Passage
@@ -75,8 +78,9 @@ func (h *passages) get(key passageKey, write func() (*Passage, error)) (*Passage
 	}
 	h.mu.Unlock()
 	s.making.Do(func() {
+		s.err = errUnwritten // stays where write panics
+		defer h.keep(key, s)
 		s.made, s.err = write()
-		h.keep(key, s)
 	})
 	return s.made, s.err
 }

@@ -173,6 +173,41 @@ func TestAPassageThatCannotBeReadIsTriedAgain(t *testing.T) {
 	}
 }
 
+func TestAPassageWhoseWritingPanicsIsTriedAgain(t *testing.T) {
+	var held passages
+	key, want := passageKey{to: 1}, &Passage{}
+	func() {
+		defer func() {
+			if recover() == nil {
+				t.Error("the panic was kept from whoever answers it")
+			}
+		}()
+		_, _ = held.get(key, func() (*Passage, error) { panic("a page too many") })
+	}()
+	if got, err := held.get(key, func() (*Passage, error) { return want, nil }); got != want || err != nil {
+		t.Errorf("got %v and %v, want the second try", got, err)
+	}
+}
+
+// Whoever begins to read holds nothing: a record cannot be told by an edit that comes
+// later in the log.
+func TestNoRecordIsLeftOutForAnEditThatComesLater(t *testing.T) {
+	l := openTestLog(t, NewMemory())
+	later := clipEdit(2, 1, "card", `"A"`)
+	if _, err := l.Push([]*Edit{clipEdit(1, 1, "card", `"B"`, later.Dot), later, clipEdit(1, 2, "card", `"C"`, later.Dot)}, testID(60), 9); err != nil {
+		t.Fatal(err)
+	}
+	for _, req := range []ExchangeRequest{{}, {Limit: 1}, {Have: Ranges{}}} {
+		a, told, err := l.ExchangeRows(req, testID(61), 9)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if read, err := ReadAnswerRows(joined(a, told), testID(1), nil); err != nil || len(read.Edits) == 0 || read.Edits[0].Record != later.Record {
+			t.Errorf("got %v and %v, want the edits with their record", read.Edits, err)
+		}
+	}
+}
+
 func TestPassagesCoverTheLogWithoutWhatWasBrought(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		head := Seq(rapid.IntRange(0, 5000).Draw(t, "head"))

@@ -93,4 +93,24 @@ func TestReplica(t *testing.T) {
 			}
 		}
 	})
+	t.Run("says what it holds after a reset, until nothing more comes", func(t *testing.T) {
+		first := openTestLog(t, NewMemory())
+		pushMany(t, first, 1, 1, 3, 5)
+		r := NewReplica(testID(1), testID(61), drawn(0x50))
+		a, err := first.Exchange(r.Request(Line{}), testID(61), 9)
+		if err != nil {
+			t.Fatal(err)
+		}
+		log, _ := r.Take(a)
+		r.Take(ExchangeAnswer{Run: testLine(8), Identity: log, List: Ranges{}, Reset: true, More: true, Cursor: a.Cursor})
+		for page, more := range []bool{true, true, false} {
+			if req := r.Request(log); req.Have == nil || !req.Have.Covers(r.book.held) || !r.book.held.Covers(req.Have) {
+				t.Errorf("page %d: it says that it holds %v, want %v", page, req.Have, r.book.held)
+			}
+			r.Take(ExchangeAnswer{Run: testLine(8), Identity: log, More: more, Edits: []*Edit{clipEdit(4, uint64(page)+1, "lens", `"35 mm"`)}})
+		}
+		if req := r.Request(log); req.Have != nil {
+			t.Errorf("it goes on saying what it holds: %v", req.Have)
+		}
+	})
 }

@@ -1,6 +1,7 @@
 package bolt
 
 import (
+	"bytes"
 	"errors"
 	"os"
 	"path/filepath"
@@ -63,5 +64,36 @@ func TestBackup(t *testing.T) {
 	left, err := os.ReadDir(folder)
 	if err != nil || len(left) != 2 {
 		t.Errorf("the folder holds %v (%v), want the two files alone", left, err)
+	}
+}
+
+func TestWhatIsNotWholeAsItWasWrittenGetsNoName(t *testing.T) {
+	s, path := open(t)
+	begin(t, s)
+	add(t, s, storetest.Entry(1, 1, "a lens"))
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	whole, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	folder := t.TempDir()
+	at := bytes.Index(whole, []byte("a lens"))
+	for name, change := range map[string]func([]byte) []byte{
+		"cut short":       func(b []byte) []byte { return b[:2*os.Getpagesize()] },
+		"another byte":    func(b []byte) []byte { b[at] ^= 1; return b },
+		"nothing written": func([]byte) []byte { return nil },
+	} {
+		err := writeFile(filepath.Join(folder, "backup"), func(to *os.File) error {
+			_, err := to.Write(change(bytes.Clone(whole)))
+			return err
+		})
+		if !errors.Is(err, logbook.ErrDamaged) {
+			t.Errorf("%s: got %v, want that it is damaged", name, err)
+		}
+		if left := names(t, folder); len(left) > 0 {
+			t.Errorf("%s: %q are left", name, left)
+		}
 	}
 }
