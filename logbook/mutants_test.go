@@ -57,6 +57,9 @@ var mutants = []mutant{
 		for l.book.Held(Dot{l.line, l.n + 1}) {
 			l.n++
 		}`}}, schedules},
+	{"a server goes on in its line after a write that failed", "log.go", []swap{{`		l.line = Line{} // whether it was written is unknown: never again under these dots
+`, `		l.n -= uint64(len(edits))
+`}}, "TestChange"},
 	{"a device stays in a line of which a dot is held with other bytes", "replica.go", []swap{{`r.line, r.n = Line{}, 0
 	}
 }`, `_ = line
@@ -106,6 +109,11 @@ var mutants = []mutant{
 	from.seq, out.More = at, false
 `}}, schedules},
 	{"what is held under the dot of a clash is not told in rows", "passage.go", []swap{{`if a.Outcome != AnswerClash && a.Outcome != AnswerLater {`, `if a.Outcome != AnswerLater {`}}, "TestPassagesTellWhatWasNotBroughtByThisCall"},
+
+	{"a record is left out for an edit that comes later in the log", "passage.go", []swap{{`return e.RecordRef, ok && e.seq < at`, `return e.RecordRef, ok && at > 0`}}, "TestNoRecordIsLeftOutForAnEditThatComesLater"},
+	{"a device says but once after a reset what it holds", "replica.go", []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset`}}, "TestReplica"},
+	{"a device says for ever after a reset what it holds", "replica.go", []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset || known.catching`}}, "TestReplica"},
+	{"the check behind rows is not compared", "rows_read.go", []swap{{`case chain == c.chain:`, `case true:`}}, "TestRowsLeaveOutWhatIsHeld"},
 
 	// What is kept, and what is passed on.
 	{"a device drops its edits once they are acknowledged", "replica.go", []swap{{`		known.holds.Add(answer.Dot) // at a clash: another edit
