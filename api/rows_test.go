@@ -72,6 +72,23 @@ func TestTheExchangeSpeaksInTheFormThatIsAskedFor(t *testing.T) {
 	}
 }
 
+// Another answer in another form is no reason to note another bringer.
+func TestWhoBroughtAClashIsNotedInEveryForm(t *testing.T) {
+	g := setStage(t)
+	for i, accept := range []string{"application/json", rowsMedia} {
+		phone := g.admit(Editor, "phone", g.production)
+		line := fmt.Sprintf("c1a5c1a5c1a5c1a%d", i)
+		for _, name := range []string{`{"name":"full green"}`, `{"name":"half green"}`} {
+			body := `{"edits":[` + g.edit(line, 1, "gel", g.ids["gel"], name) + `]}`
+			phone.ask("POST", g.base+"/exchange", body, "Content-Type", "application/json", "Accept", accept).want(200)
+		}
+		via, _ := g.ask("GET", g.base+"/quarantine", "").want(200).at("clashes", i, "via").Text()
+		if want := phone.device.String(); via != want {
+			t.Errorf("%s: the clash came by %q, want %s", accept, via, want)
+		}
+	}
+}
+
 func TestPackedBodiesAreTakenAsOneMember(t *testing.T) {
 	g := setStage(t)
 	note := g.fill(`{"about":"$take","text":"a bird"}`)

@@ -93,10 +93,7 @@ func (r *Replica) Request(log Line) ExchangeRequest {
 	sort.Slice(req.Edits, func(i, j int) bool { return req.Edits[i].Dot.Less(req.Edits[j].Dot) })
 	req.Edits = req.Edits[:pushable(req.Edits)]
 	if known.catching {
-		req.Have = Ranges{}
-		for dot := range r.edits {
-			req.Have.Add(dot)
-		}
+		req.Have = r.book.held.Clone()
 	}
 	return req
 }
