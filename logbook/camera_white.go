@@ -46,12 +46,17 @@ func (s *situation) whiteOfCamera(p *period, camera View) cameraWhite {
 		return w.inWords()
 	}
 	var spread floors
-	if e := w.learnt; e != nil {
-		k := float64(w.white.CCT)
-		spread = floors{kelvin: e.SpreadMired * k * k / 1e6, mired: e.SpreadMired, duv: e.SpreadDuv}
+	if w.learnt != nil {
+		spread = w.learnt.floors(w.white)
 	}
 	w.xy, w.shown = xy, shownWithin(xy, spread)
 	return w.inWords()
+}
+
+// floors is how finely cards tell a white.
+func (e *CameraError) floors(white colorimetry.CCTDuv) floors {
+	k := float64(white.CCT)
+	return floors{kelvin: e.SpreadMired * k * k / 1e6, mired: e.SpreadMired, duv: e.SpreadDuv}
 }
 
 func (s *situation) learnWhite(p *period, camera, body View, w *cameraWhite) {

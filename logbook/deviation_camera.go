@@ -14,7 +14,8 @@ type shot struct {
 	setting            setting
 	period             *period
 	takes              []View
-	white              colorimetry.CCTDuv // of the label
+	white              colorimetry.CCTDuv // of the label, moved by what cards taught
+	byCards            string             // the white in words, where cards moved it
 	known              bool               // whether white is
 	cause              string             // of its dial
 	blamed             bool               // its own dial is what is off
@@ -43,6 +44,7 @@ func (s *situation) shotsOfClips() (all []*shot) {
 			if body.book != nil {
 				label := s.known.label(set, body)
 				sh.white, sh.known = label.white, label.err == nil
+				s.moveByCards(sh)
 			}
 			all = append(all, sh)
 		}
@@ -131,7 +133,11 @@ func (s *situation) reach(shots []*shot) map[reachKey]*reachable {
 		if err != nil {
 			return
 		}
-		best, _, _, err := s.known.whatToDial(body, t, p.reference.XY)
+		var learnt colorimetry.Cast
+		if e, ok := s.learntHere(camera, body, p, errorAsked{white: t}); ok && e.counts() {
+			learnt = e.cast
+		}
+		best, _, _, err := s.known.whatToDialWith(body, t, p.reference.XY, learnt)
 		if err != nil {
 			return
 		}
@@ -171,7 +177,7 @@ func (s *situation) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, b
 		return sighting{}, false
 	}
 	letter := sh.camera.Text("letter")
-	f := sh.finding(SettingOffAim, sh.cause, fmt.Sprintf("camera %s is set to %s, its aim is %s: the picture is %s", letter, sh.setting.words(sh.body), aim.Aim.Words, d.Words))
+	f := sh.finding(SettingOffAim, sh.cause, fmt.Sprintf("camera %s is set to %s, its aim is %s: the picture is %s", letter, sh.dialled(), aim.Aim.Words, d.Words))
 	f.measured(d, s.limits)
 	f.ComparedWith = &Compared{"the aim of camera " + letter, sh.period.white.ID}
 	return f, true
@@ -205,7 +211,7 @@ func (s *situation) offReferenceCamera(sh *shot, reference map[ID]*shot) (sighti
 		cause = other.unable
 	}
 	letter, to := sh.camera.Text("letter"), other.camera.Text("letter")
-	f := sh.finding(CamerasDiffer, cause, fmt.Sprintf("camera %s at %s is %s than camera %s at %s", letter, sh.setting.words(sh.body), d.Words, to, other.setting.words(other.body)))
+	f := sh.finding(CamerasDiffer, cause, fmt.Sprintf("camera %s at %s is %s than camera %s at %s", letter, sh.dialled(), d.Words, to, other.dialled()))
 	f.measured(d, s.limits)
 	f.ComparedWith = &Compared{"camera " + to, s.reference}
 	return f, true

@@ -16,10 +16,11 @@ type ClipTold struct {
 	MeasuredLux    *float64
 	Reference      *Chromaticity
 	Lights         []LightNow
-	// Cast is that of the measured light, else of the white, in this camera as it
-	// is labelled; OffAim what of it was not intended.
+	// Cast is that of the measured light, else of the white, in this camera by its
+	// label, moved by what grey cards taught; OffAim what of it was not intended.
 	Cast               *Difference
 	OffAim             *Difference
+	RestsOn            string // "label", or the white "by cards 5845 K, …"
 	ReferenceCamera    ID
 	OffReferenceCamera *Difference // against the reference camera in the same take
 	Limits             []Limits
@@ -28,6 +29,7 @@ type ClipTold struct {
 // A Telling reads one set-up once, for telling its clips.
 type Telling struct {
 	s          *situation
+	first      map[ID]*shot // by clip: its setting at the start
 	beside     map[ID]*shot // by clip: the reference camera's shot in the same take
 	lights     map[Millis]lightThere
 	deviations []Deviation
@@ -48,11 +50,14 @@ func TellerOf(b *Book) *Teller { return &Teller{knownOf(b), acceptancesOf(b)} }
 // Tell reads a set-up.
 func (r *Teller) Tell(setUp View, now Millis) *Telling {
 	s := r.known.situation(setUp, now)
-	t := &Telling{s: s, beside: map[ID]*shot{}, lights: map[Millis]lightThere{}, deviations: s.deviations(r.acceptances)}
+	t := &Telling{s: s, first: map[ID]*shot{}, beside: map[ID]*shot{}, lights: map[Millis]lightThere{}, deviations: s.deviations(r.acceptances)}
 	sortDeviations(t.deviations)
 	shots := s.shots()
 	reference := s.ofReferenceCamera(shots)
 	for _, sh := range shots {
+		if t.first[sh.clip.ID] == nil {
+			t.first[sh.clip.ID] = sh
+		}
 		t.beside[sh.clip.ID] = beside(sh, reference)
 	}
 	return t
@@ -102,7 +107,13 @@ func (t *Telling) Clip(clip View) ClipTold {
 		c.Problem = label.err.Error()
 		return c
 	}
-	t.gives(&c, clip, label.white)
+	white := label.white
+	c.RestsOn = "label"
+	if sh := t.first[clip.ID]; sh != nil && sh.byCards != "" {
+		white = sh.white
+		c.RestsOn = sh.byCards
+	}
+	t.gives(&c, clip, white)
 	return c
 }
 
@@ -133,7 +144,7 @@ func (t *Telling) measured(at Millis) lightThere {
 	return l
 }
 
-// gives predicts the picture from the label.
+// gives predicts the picture in a white.
 func (t *Telling) gives(c *ClipTold, clip View, white colorimetry.CCTDuv) {
 	light := c.Measured
 	if light == nil {

@@ -24,6 +24,7 @@ type situation struct {
 	told     map[lightKey]LightNow
 	roles    map[string]Limits
 	allShots []*shot
+	learnt   map[learntKey]*CameraError // by cards, once looked up
 	// reference is the camera that the others are matched to, limits those of
 	// cameras.
 	reference ID

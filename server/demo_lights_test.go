@@ -1,6 +1,7 @@
 package main
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -125,5 +126,16 @@ func TestTheSecondCameraOfTheBoathouseIsMatchedByItsSecondCard(t *testing.T) {
 		// And of B on 5000 K 171.0: 200 on its label and a label of 4400 K is 227.3, so
 		// that it lies 29.0 and 30.3 cooler than it says.
 		mustBe(t, "B's learnt error", &m.CameraError.Mired, -30)
+		// Its label of 4400 K alone would be 28 mired off the aim; by its cards only the
+		// chart on 5000 K is off: 198.4 − 171.0.
+		var off []float64
+		for _, d := range logbook.Deviations(b, logbook.DeviationScope{SetUp: demoRecord("setup/44a")}, now) {
+			if d.Kind == logbook.SettingOffAim {
+				off = append(off, *d.Value.Mired)
+			}
+		}
+		if !slices.Equal(off, []float64{27}) {
+			t.Errorf("cameras are off their aim by %v, want 27 mired, of B before it was dialled", off)
+		}
 	})
 }

@@ -46,7 +46,7 @@ func handMadeRow() Row {
 			Confidence: "nominal", Caveats: []string{"not measured"}, IntendedCast: logbook.IntendedCast{Name: "cool night", Mired: -80, From: "white"}, Aim: color(3867, 0.0032, "3867 K, Duv +0.0032"), DecidedBy: "cinematographer", JudgedOn: "eye", Problem: "none"},
 		There: There{Reference: color(5550, 0.003, "5550 K, Duv +0.0030"), ReferenceFrom: "the reading of the reference light", Readings: []logbook.ID{idOf(7)}, AgeMinutes: number(12), IlluminanceLux: number(320), Sky: "night",
 			Lights: []Light{{Name: "lamp at quay", Role: "practical", Intent: "leave", On: true, Color: &logbook.Chromaticity{X: 0.2, Y: 0.1, Words: "coloured, no CCT"}, IlluminanceLux: number(9), AgeMinutes: number(3), Cast: off, Problem: "coloured", Record: idOf(8)}}},
-		Gives: Gives{Cast: off, OffAim: off, OffReference: off, ReferenceCamera: "A", ChartClip: "B002C001", ChartRecord: idOf(9), Problem: "none"},
+		Gives: Gives{Cast: off, OffAim: off, OffReference: off, ReferenceCamera: "A", RestsOn: "label", ChartClip: "B002C001", ChartRecord: idOf(9), Problem: "none"},
 		Off: Off{Worst: "B is 38 mired cooler than A", Count: 2, Accepted: 1,
 			Findings:  []Finding{{Kind: "cameras-differ", Words: "B differs", Count: 3, Value: &logbook.Size{Mired: number(-38), Duv: number(0), Steps: number(17), Minutes: number(1)}, Limit: &logbook.Size{Mired: number(8)}, ComparedWith: "A", AcceptedBy: "DIT", Reason: "wanted"}},
 			Conflicts: []Conflict{{On: "clip", Field: "kelvin", Values: []string{"3900 (DIT)", "4000 (B operator)"}}}, Twins: []string{"take 3, logged twice"}, Missing: []string{"no chart"},

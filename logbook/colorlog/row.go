@@ -129,6 +129,7 @@ type Gives struct {
 	OffAim          *logbook.Difference `json:"offAim,omitempty"` // what is left of it beyond the intended cast
 	OffReference    *logbook.Difference `json:"offReferenceCamera,omitempty"`
 	ReferenceCamera string              `json:"referenceCamera,omitempty"`
+	RestsOn         string              `json:"restsOn,omitempty"`   // the camera's "label", or "by cards" its white
 	ChartClip       string              `json:"chartClip,omitempty"` // name of this camera's chart in the set-up
 	ChartRecord     logbook.ID          `json:"chartRecord,omitzero"`
 	Problem         string              `json:"problem,omitempty"` // why nothing can be predicted

@@ -64,7 +64,7 @@ func (s *setUp) there(sh *shot, take logbook.View, c *logbook.ClipTold) There {
 
 // gives is what follows for the picture of this camera.
 func (s *setUp) gives(sh *shot, c *logbook.ClipTold) Gives {
-	g := Gives{Cast: c.Cast, OffAim: c.OffAim, OffReference: c.OffReferenceCamera, Problem: c.Problem}
+	g := Gives{Cast: c.Cast, OffAim: c.OffAim, OffReference: c.OffReferenceCamera, RestsOn: c.RestsOn, Problem: c.Problem}
 	if g.Cast == nil {
 		g.Problem = cmp.Or(g.Problem, "the reference light is not known")
 	}
