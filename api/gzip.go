@@ -119,7 +119,7 @@ func (m *gzipMember) end() []byte {
 }
 
 // accepted is the weight that a header such as Accept gives to a name: 0 where it is
-// not listed (RFC 9110, section 12.4.2).
+// not listed, or its weight is none (RFC 9110, section 12.4.2).
 func accepted(header, name string) float64 {
 	for item := range strings.SplitSeq(header, ",") {
 		listed, parameters, _ := strings.Cut(item, ";")
@@ -128,9 +128,13 @@ func accepted(header, name string) float64 {
 		}
 		for p := range strings.SplitSeq(parameters, ";") {
 			key, value, _ := strings.Cut(strings.TrimSpace(p), "=")
-			if q, err := strconv.ParseFloat(value, 64); strings.EqualFold(key, "q") && err == nil {
+			if !strings.EqualFold(key, "q") {
+				continue
+			}
+			if q, err := strconv.ParseFloat(value, 64); err == nil && q >= 0 && q <= 1 {
 				return q
 			}
+			return 0
 		}
 		return 1
 	}

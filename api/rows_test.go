@@ -44,10 +44,10 @@ func TestTheExchangeSpeaksInTheFormThatIsAskedFor(t *testing.T) {
 	rows := "[\"rows\",1]\n[\"end\",0]\n"
 	for _, c := range []struct{ accept, want string }{
 		{"", "application/json"}, {"*/*", "application/json"}, {rowsMedia, rowsMedia}, {rowsMedia + ", application/json;q=0.5", rowsMedia},
-		{"application/json, " + rowsMedia + ";q=0.9", "application/json"}, {rowsMedia + ";q=0", "application/json"}, {"text/html", "application/json"},
+		{"application/json, " + rowsMedia + ";q=0.9", "application/json"}, {rowsMedia + ";q=0", "application/json"}, {rowsMedia + ";q=2", "application/json"}, {"text/html", "application/json"},
 	} {
 		for media, body := range map[string]string{"application/json": "{}", rowsMedia: rows, strings.ToUpper(rowsMedia) + "; charset=utf-8": rows} {
-			for _, coding := range []string{"gzip", "identity", "gzip;q=0", "br, gzip;q=0.1"} {
+			for _, coding := range []string{"gzip", "identity", "gzip;q=0", "gzip;q=-1", "gzip;q=NaN", "br, gzip;q=0.1"} {
 				r := g.ask("POST", g.base+"/exchange", body, "Content-Type", media, "Accept", c.accept, "Accept-Encoding", coding).want(200)
 				text := r.body
 				if packs := coding == "gzip" || strings.HasPrefix(coding, "br"); packs != (r.header.Get("Content-Encoding") == "gzip") {

@@ -53,7 +53,8 @@ OPTIONS
                        machine only); port 0 takes a free one
     --backup-every TIME  time between backups, such as 30m (default 1h); 0: none
     --backup-to FOLDER   second folder for backups; it must be there, best on
-                         another disk
+                         another disk, and no other server's: each removes
+                         old backups whosever they are
     --tls-cert FILE    certificate chain in PEM; with --tls-key it serves HTTPS.
                        Clients must trust it: curl --cacert FILE
     --tls-key FILE     the certificate's private key in PEM
