@@ -233,7 +233,7 @@ func (s *situation) dialNow(c *CameraNow, body View, ok bool, p *period) error {
 // learntHere is what cards taught about a body for the light at hand, near the label
 // or the white that is asked about.
 func (s *situation) learntHere(camera, body View, p *period, ask errorAsked) (CameraError, bool) {
-	if p.reference == nil {
+	if p.reference == nil || len(s.book.Referring(KindSample, "body", body.ID)) == 0 {
 		return CameraError{}, false
 	}
 	light, err := p.reference.cctDuv()
