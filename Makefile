@@ -24,8 +24,8 @@ WASM_EXEC = $(shell go env GOROOT)/lib/wasm/go_js_wasm_exec
 ALIKE := TestSchedulesAlikeInEveryBuild
 
 # Debian packages that hold what some tests check against: measured light spectra, a
-# second program that computes colour, and a reader of ASC CDL files.
-TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio
+# second program that computes colour, a reader of ASC CDL files, and what the README types.
+TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio curl jq
 
 # A second library that computes colour, from npm, as its lockfile there pins it.
 COLORJS := testdata/colorjs

@@ -1,0 +1,111 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+)
+
+var shellBlock = regexp.MustCompile("(?s)```sh\n(.*?)```")
+
+// shown begins a line of the README that shows what a command prints, or a part of
+// one line of it.
+const shown = "# → "
+
+// TestTheReadmeShowsWhatItsCommandsPrint types the README's day and its seven
+// questions into a shell beside a real server.
+func TestTheReadmeShowsWhatItsCommandsPrint(t *testing.T) {
+	for _, tool := range []string{"bash", "curl", "jq"} {
+		if _, err := exec.LookPath(tool); err != nil {
+			if os.Getenv("CI") != "" {
+				t.Fatalf("%s is missing: make setup-test installs it", tool)
+			}
+			t.Skipf("SKIPPED, NOT CHECKED: %s is missing: make setup-test installs it", tool)
+		}
+	}
+	readme, err := os.ReadFile("../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	program, err := exec.LookPath("evenwhite") // this test's own binary: see TestMain
+	if err != nil {
+		t.Fatal(err)
+	}
+	folder := t.TempDir()
+	url, code := serveDemo(t, program, filepath.Join(folder, "data"))
+
+	var typed strings.Builder
+	var want []string
+	for _, block := range shellBlock.FindAllStringSubmatch(string(readme), -1) {
+		for line := range strings.Lines(block[1]) {
+			if after, ok := strings.CutPrefix(line, shown); ok {
+				want = append(want, strings.TrimSpace(after))
+			}
+		}
+		typed.WriteString(block[1])
+	}
+	if len(want) < 15 {
+		t.Fatalf("the README shows %d lines, want at least one for each question", len(want))
+	}
+	script := strings.NewReplacer("http://127.0.0.1:8480", url, "THE-CODE", code, "curl -s", "curl -sS --fail-with-body").Replace(typed.String())
+	shell := exec.Command("bash", "-eu", "-o", "pipefail", "-c", script)
+	shell.Dir = folder
+	out, err := shell.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v after:\n%s", err, last(out, 2000))
+	}
+	rest := string(out)
+	for _, line := range want {
+		_, after, ok := strings.Cut(rest, line)
+		if !ok {
+			t.Fatalf("the README shows\n    %s\nbut what is printed from there on is\n%s", line, last([]byte(rest), 2000))
+		}
+		rest = after
+	}
+	for _, file := range []string{"plane.svg", "drift.svg", "swatches.svg"} {
+		if picture, err := os.ReadFile(filepath.Join(folder, file)); err != nil || !bytes.Contains(picture, []byte("<title")) {
+			t.Errorf("%s (%v) is no picture with a title: %s", file, err, last(picture, 200))
+		}
+	}
+	if logs, _ := filepath.Glob(filepath.Join(folder, "*.csv")); len(logs) != 1 {
+		t.Errorf("got the colour logs %q, want one", logs)
+	}
+}
+
+func last(out []byte, most int) []byte { return out[max(0, len(out)-most):] }
+
+func serveDemo(t *testing.T, program, data string) (url, code string) {
+	t.Helper()
+	server := exec.Command(program, "serve", "--demo", "--listen", "127.0.0.1:0", "--data", data)
+	out, err := server.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := server.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		_ = server.Process.Signal(os.Interrupt)
+		timer := time.AfterFunc(time.Minute, func() { _ = server.Process.Kill() })
+		defer timer.Stop()
+		if err := server.Wait(); err != nil {
+			t.Errorf("the server ended with %v", err)
+		}
+	})
+	lines := bufio.NewScanner(out)
+	said, ready := awaitReady(lines)
+	if !ready || said.code == "" {
+		t.Fatal("the server was not ready, or printed no code")
+	}
+	go func() {
+		for lines.Scan() {
+		}
+	}()
+	return said.url, said.code
+}
