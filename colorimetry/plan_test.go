@@ -95,8 +95,15 @@ func enough(stock []StockedGel, gels ...[]int) bool {
 	return true
 }
 
+// drawRead draws lights that no gels, whose shifts are whole, take to just the end of
+// what has a colour temperature: there rounding decides.
+var drawRead = rapid.Custom(func(t *rapid.T) CCTDuv {
+	m := float64(rapid.IntRange(50, 400).Draw(t, "mired")) + 0.371
+	return CCTDuv{Kelvin(1e6 / m), Duv(rapid.Float64Range(-0.015, 0.015).Draw(t, "Duv"))}
+})
+
 var drawTask = rapid.Custom(func(t *rapid.T) Task {
-	l := Lamp{Reading: drawWhite.Draw(t, "reading")}
+	l := Lamp{Reading: drawRead.Draw(t, "reading")}
 	if rapid.Bool().Draw(t, "has a kelvin dial") {
 		from := rapid.SampledFrom([]Kelvin{2700, 3200, 4400}).Draw(t, "from")
 		l.Dial = KelvinDial{Ranges: []KelvinRange{{from, 6500, rapid.SampledFrom([]Kelvin{100, 370, 1500}).Draw(t, "step")}}}
