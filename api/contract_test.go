@@ -22,7 +22,7 @@ var leastRoles = map[string]Role{
 	"getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "", "getMetrics": Owner, "getColorLogSchema": "", "pair": "", "renewToken": "",
 	"invite": Owner, "listInvitations": Owner, "withdrawInvitation": Owner, "listDevices": Owner, "revokeDevice": Owner,
 	"listProductions": Guest, "createProduction": Owner, "getProduction": Reader, "patchProduction": Owner, "deleteProduction": Owner,
-	"listRecords": Reader, "createRecord": Editor, "getRecord": Reader, "patchRecord": Editor, "deleteRecord": Editor, "restoreRecord": Editor, "getHistory": Reader,
+	"listRecords": Reader, "createRecord": Editor, "getRecord": Reader, "patchRecord": Editor, "deleteRecord": Editor, "restoreRecord": Editor, "undoEdit": Editor, "getHistory": Reader,
 	"readSpectrum": Reader, "readStill": Reader, "getReadingColor": Reader, "getPlan": Reader, "getSampleColor": Reader, "getCorrections": Reader,
 	"getLampLearnt": Reader, "getGelLearnt": Reader, "getMeterLearnt": Reader,
 	"getPlane": Reader, "getDrift": Reader, "getSwatches": Reader, "getPlanePicture": Reader, "getDriftPicture": Reader, "getSwatchesPicture": Reader,

@@ -129,6 +129,7 @@ var problemTable = []struct {
 	{ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},
 	{ErrNoInvitation, http.StatusNotFound, "no-invitation", "There is no such invitation"},
 	{logbook.ErrNotRefused, http.StatusNotFound, "not-refused", "No refused edit is held under this dot"},
+	{logbook.ErrNoUndo, http.StatusConflict, "no-undo", "This edit cannot be undone"},
 	{logbook.ErrSettled, http.StatusConflict, "settled", "It was corrected or discarded before"},
 	{ErrExists, http.StatusConflict, "exists", "It exists already"},
 	{ErrOwnDevice, http.StatusConflict, "own-device", "The server's own device stays"},

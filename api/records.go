@@ -172,6 +172,17 @@ func (s *service) RestoreRecord(c echo.Context, production openapi.ProductionPar
 	})
 }
 
+// UndoEdit sets what one edit set back to what it replaced.
+func (s *service) UndoEdit(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, text openapi.DotParameter, params openapi.UndoEditParams) error {
+	d, err := logbook.ParseDot(text)
+	if err != nil {
+		return err
+	}
+	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Draft, error) {
+		return logbook.Undo(v, d)
+	})
+}
+
 // GetHistory lists all edits of a record.
 func (s *service) GetHistory(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter) error {
 	l, err := s.log(production)

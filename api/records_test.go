@@ -79,6 +79,31 @@ func TestRecords(t *testing.T) {
 			t.Errorf("got %d edits, the first by %s; want 3, by the desk", n, history.at("edits", 0, "by"))
 		}
 	})
+	t.Run("an edit is undone by what it replaced, and undoing as well", func(t *testing.T) {
+		path := g.record("lamp", "lamp")
+		first := g.ask("GET", path, "").want(200)
+		changed := g.ask("PATCH", path, `{"name":"tile","count":2}`, "If-Match", first.tag()).want(200)
+		dotOfLast := func() string {
+			history := g.ask("GET", path+"/history", "").want(200)
+			last := history.count("edits") - 1
+			line, _ := history.at("edits", last, "line").Text()
+			return line + "." + string(history.at("edits", last, "n"))
+		}
+		change := dotOfLast()
+		g.ask("POST", path+"/undo/"+change, "").want(428)
+		g.ask("POST", path+"/undo/"+change, "", "If-Match", first.tag()).want(412)
+		g.ask("POST", path+"/undo/nothing", "", "If-Match", changed.tag()).want(400)
+		g.ask("POST", path+"/undo/00c0ffee00c0ff09.1", "", "If-Match", changed.tag()).want(404)
+		undone := g.ask("POST", path+"/undo/"+change, "", "If-Match", changed.tag()).want(200)
+		if undone.at("name") != first.at("name") || undone.at("count") != first.at("count") {
+			t.Errorf("got %s, want name and count of %s", undone.body, first.body)
+		}
+		g.ask("POST", path+"/undo/"+change, "", "If-Match", undone.tag()).want(409)
+		again := g.ask("POST", path+"/undo/"+dotOfLast(), "", "If-Match", undone.tag()).want(200)
+		if again.at("name") != `"tile"` || again.at("count") != "2" {
+			t.Errorf("undoing was not undone: %s", again.body)
+		}
+	})
 	t.Run("a lost answer asked for again makes nothing twice", func(t *testing.T) {
 		first := g.ask("POST", g.base+"/records/lamp", `{"name":"spot","family":"incandescent"}`, "Idempotency-Key", "k1").want(201)
 		before := g.head()

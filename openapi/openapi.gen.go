@@ -1131,6 +1131,12 @@ type RestoreRecordParams struct {
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
 }
 
+// UndoEditParams defines parameters for UndoEdit.
+type UndoEditParams struct {
+	// IfMatchParameter The ETag of the state that was seen
+	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
+}
+
 // GetDriftParams defines parameters for GetDrift.
 type GetDriftParams struct {
 	// DriftLightParameter One light of the set-up; absent: all of them and their mix
@@ -1361,6 +1367,9 @@ type ServerInterface interface {
 	// RestoreRecord Bring a struck-out record back
 	// (POST /v1/productions/{production}/records/{kind}/{record}/restore)
 	RestoreRecord(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, recordParameter RecordParameter, params RestoreRecordParams) error
+	// UndoEdit Set what one edit of the record set back to what it replaced
+	// (POST /v1/productions/{production}/records/{kind}/{record}/undo/{dot})
+	UndoEdit(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, recordParameter RecordParameter, dotParameter DotParameter, params UndoEditParams) error
 	// GetDrift How the lights of a set-up went over time
 	// (GET /v1/productions/{production}/set-ups/{setUp}/drift)
 	GetDrift(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetDriftParams) error
@@ -2465,6 +2474,66 @@ func (w *ServerInterfaceWrapper) RestoreRecord(ctx echo.Context) error {
 	return err
 }
 
+// UndoEdit converts echo context to params.
+func (w *ServerInterfaceWrapper) UndoEdit(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "kind" -------------
+	var kindParameter KindParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "kind", ctx.Param("kind"), &kindParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter kind: %s", err))
+	}
+
+	// ------------- Path parameter "record" -------------
+	var recordParameter RecordParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "record", ctx.Param("record"), &recordParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter record: %s", err))
+	}
+
+	// ------------- Path parameter "dot" -------------
+	var dotParameter DotParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "dot", ctx.Param("dot"), &dotParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dot: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params UndoEditParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatchParameter IfMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatchParameter = &IfMatchParameter
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.UndoEdit(ctx, productionParameter, kindParameter, recordParameter, dotParameter, params)
+	return err
+}
+
 // GetDrift converts echo context to params.
 func (w *ServerInterfaceWrapper) GetDrift(ctx echo.Context) error {
 	var err error
@@ -2986,6 +3055,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/records/:kind/:record", wrapper.GetRecord, options.OperationMiddlewares["getRecord"]...)
 	router.PATCH(options.BaseURL+"/v1/productions/:production/records/:kind/:record", wrapper.PatchRecord, options.OperationMiddlewares["patchRecord"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/records/:kind/:record/restore", wrapper.RestoreRecord, options.OperationMiddlewares["restoreRecord"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/records/:kind/:record/undo/:dot", wrapper.UndoEdit, options.OperationMiddlewares["undoEdit"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/:kind/:record/history", wrapper.GetHistory, options.OperationMiddlewares["getHistory"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/spectra", wrapper.ReadSpectrum, options.OperationMiddlewares["readSpectrum"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/stills", wrapper.ReadStill, options.OperationMiddlewares["readStill"]...)

@@ -1,0 +1,84 @@
+package logbook
+
+import (
+	"errors"
+	"fmt"
+)
+
+// ErrNoUndo is wrapped by errors about an edit that cannot be undone.
+var ErrNoUndo = errors.New("it cannot be undone")
+
+// Undo makes the drafts that set what one edit of the record set back to what it
+// replaced: an ordinary change, over the present heads, which stays in the history.
+// ErrNoRecord where the edit is not one of this record's; ErrNoUndo, with the field,
+// where it made the record, where somebody set the field since, where it decided
+// between several values, or where it set a fact.
+func Undo(v View, d Dot) ([]Draft, error) {
+	e := v.edit(d)
+	if e == nil {
+		return nil, fmt.Errorf("%w: edit %s is none of %s %s", ErrNoRecord, d, v.Kind, v.ID)
+	}
+	if e == v.created() {
+		return nil, fmt.Errorf("%w: edit %s made the record; strike the record out instead", ErrNoUndo, d)
+	}
+	var changes []Change
+	for _, c := range e.Set {
+		if !v.shows(c.Field, d) {
+			return nil, fmt.Errorf("%w: %s was set since, or edit %s does not apply", ErrNoUndo, c.Field, d)
+		}
+		if spec, ok := SpecOf(v.Kind); ok {
+			if f, ok := spec.Field(c.Field); ok && f.Fact {
+				return nil, fmt.Errorf("%w: %s is a fact: a new record supersedes it", ErrNoUndo, c.Field)
+			}
+		}
+		before, err := v.replacedBy(c)
+		if err != nil {
+			return nil, err
+		}
+		back := Replace(v, c.Field, before)
+		if c.Field == DeletedField && before == "true" {
+			back = Strike(v)
+		}
+		changes = append(changes, back)
+	}
+	return v.Drafts(changes), nil
+}
+
+func (v View) edit(d Dot) *Edit {
+	for _, e := range v.Edits() {
+		if e.Dot == d {
+			return e
+		}
+	}
+	return nil
+}
+
+// shows reports whether an edit's version is among the heads of a field.
+func (v View) shows(field string, d Dot) bool {
+	for _, h := range v.Field(field).Heads {
+		if h.Dot == d {
+			return true
+		}
+	}
+	return false
+}
+
+// replacedBy is the value that a change replaced; null where there was none.
+func (v View) replacedBy(c Change) (Value, error) {
+	before, found := Value(Null), false
+	for _, d := range c.Over {
+		e := v.edit(d)
+		if e == nil {
+			continue // it was struck out over other fields, or is not here
+		}
+		old, ok := e.Change(c.Field)
+		if !ok {
+			continue
+		}
+		if found && !old.Value.Equal(before) {
+			return Null, fmt.Errorf("%w: %s had several values, between which it decided; set the one that you want", ErrNoUndo, c.Field)
+		}
+		before, found = old.Value, true
+	}
+	return before, nil
+}
