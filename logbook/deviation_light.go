@@ -225,7 +225,7 @@ func (s *situation) staleBecause(light View, m *Measurement, at Millis) (reasons
 	limit := s.known.remeasure
 	age = roundTo(m.ageMinutes(at), 0)
 	if age > limit {
-		reasons = append(reasons, fmt.Sprintf("it is %g minutes old, re-measure after %g", age, limit))
+		reasons = append(reasons, fmt.Sprintf("it is %s old, re-measure after %g min", ageWords(age), limit))
 	}
 	return append(reasons, m.changedSince(light, at)...), age
 }
