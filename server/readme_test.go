@@ -7,6 +7,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -56,6 +57,12 @@ func TestTheReadmeShowsWhatItsCommandsPrint(t *testing.T) {
 	script := strings.NewReplacer("http://127.0.0.1:8480", url, "THE-CODE", code, "curl -s", "curl -sS --fail-with-body").Replace(typed.String())
 	shell := exec.Command("bash", "-eu", "-o", "pipefail", "-c", script)
 	shell.Dir = folder
+	// A reader has the program in the folder, and not on the PATH.
+	if err := os.Symlink(program, filepath.Join(folder, "evenwhite")); err != nil {
+		t.Fatal(err)
+	}
+	others := slices.DeleteFunc(filepath.SplitList(os.Getenv("PATH")), func(d string) bool { return d == filepath.Dir(program) })
+	shell.Env = append(os.Environ(), "PATH="+strings.Join(others, string(filepath.ListSeparator)))
 	out, err := shell.CombinedOutput()
 	if err != nil {
 		t.Fatalf("%v after:\n%s", err, last(out, 2000))
