@@ -61,3 +61,60 @@ func TestChromaticitiesOutsideThePlaneAreRefused(t *testing.T) {
 		}
 	}
 }
+
+// The way there and the way back through each plane, against printed coordinates.
+func TestCoordinatesOfTheIlluminants(t *testing.T) {
+	for _, row := range checkRows(t, "cie15-coordinates.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			c := XYZ{row.in[0], row.in[1], row.in[2]}
+			xy, err := c.XY()
+			if err != nil {
+				t.Fatal(err)
+			}
+			p := c.UVPrime()
+			row.compare(t, xy.X, xy.Y, p.U, p.V)
+			printed := UVPrime{row.want[2], row.want[3]}
+			back, err := printed.XY()
+			if err != nil {
+				t.Fatal(err)
+			}
+			// Half a unit of the fifth digit of u' and v' is up to 3e-5 in x and y.
+			if !within(back.X, row.want[0], 3e-5) || !within(back.Y, row.want[1], 3e-5) {
+				t.Errorf("x y from u' v': got %v, want %v", back, row.want[:2])
+			}
+		})
+	}
+}
+
+func TestCoordinatesOf1960And1976(t *testing.T) {
+	for _, row := range checkRows(t, "cie15-uv.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			p := UV{row.in[0], row.in[1]}.UVPrime()
+			row.compare(t, p.U, p.V)
+			back := UVPrime{row.want[0], row.want[1]}.UV()
+			if !within(back.U, row.in[0], 5e-5) || !within(back.V, row.in[1], 5e-5) {
+				t.Errorf("back: got %v, want %v", back, row.in)
+			}
+		})
+	}
+}
+
+func TestStepsAreThoseOfThePublishedCircle(t *testing.T) {
+	for _, row := range checkRows(t, "cie-tn001.json") {
+		for name, towards := range map[string]UVPrime{"u'": {1, 0}, "v'": {0, -1}, "aslant": {-0.6, 0.8}} {
+			t.Run(row.Name+" "+name, func(t *testing.T) {
+				centre, r := D65.UVPrime(), row.in[0]
+				edge := UVPrime{centre.U + r*towards.U, centre.V + r*towards.V}
+				if got := centre.Distance(edge); !within(got, r, 1e-15) {
+					t.Errorf("distance: got %v, want %v", got, r)
+				}
+				xy, err := edge.XY()
+				if err != nil {
+					t.Fatal(err)
+				}
+				row.compare(t, StepsFromNeutral(xy.XYZ(1)))
+				row.compare(t, PictureSteps(xy.XYZ(1), D65.XYZ(1)))
+			})
+		}
+	}
+}

@@ -102,6 +102,9 @@ func colorQuestions() []colorQuestion {
 			lab := LabOf(XYZ{v[0], v[1], v[2]}, D65.XYZ(1))
 			return []float64{lab.L, lab.A, lab.B}, nil
 		}, 1e-12},
+		{"greyDifference", between(0.6, 1.4, 4), func(v []float64) ([]float64, error) {
+			return []float64{GreyDifference(XYZ{v[0], 1, v[1]}, XYZ{v[2], 1, v[3]})}, nil
+		}, 1e-12},
 		{"uvPrime", between(0.01, 2, 3), func(v []float64) ([]float64, error) {
 			c := XYZ{v[0], v[1], v[2]}.UVPrime()
 			return []float64{c.U, c.V}, nil

@@ -79,3 +79,12 @@ func TestDistanceInUVPrimeIsEuclidean(t *testing.T) {
 		t.Errorf("got %v, want 0.005", got)
 	}
 }
+
+func TestLabOfIndependentImplementations(t *testing.T) {
+	for _, row := range checkRows(t, "lab.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			got := LabOf(XYZ{row.in[0], row.in[1], row.in[2]}, XYZ{row.in[3], 1, row.in[4]})
+			row.compare(t, got.L, got.A, got.B)
+		})
+	}
+}

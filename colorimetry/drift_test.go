@@ -226,3 +226,24 @@ func TestForecastsFollowTheLine(t *testing.T) {
 		}
 	})
 }
+
+// The published example once more as a light: its values are mireds above 200, its
+// times hours.
+func TestDriftOfTheWorkedExample(t *testing.T) {
+	for _, row := range checkRows(t, "sen1968.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			var readings []Observation
+			for i := range 7 {
+				readings = append(readings, Observation{At: time.Duration(row.in[i]) * time.Hour, Light: CCTDuv{Kelvin(1e6 / (200 + row.in[7+i])), 0}})
+			}
+			d, err := DriftOf(readings)
+			if err != nil {
+				t.Fatal(err)
+			}
+			row.compare(t, d.Mired.PerHour, d.Mired.Low, d.Mired.High)
+			if !d.Mired.Certain() || d.Duv.Certain() {
+				t.Errorf("got certain %v for the mireds and %v for a Duv that stays, want only the first", d.Mired.Certain(), d.Duv.Certain())
+			}
+		})
+	}
+}

@@ -282,3 +282,26 @@ func TestTheDaylightLocusPassesTheIlluminants(t *testing.T) {
 		t.Errorf("%d illuminants, want 4", passed)
 	}
 }
+
+func TestNominalWhitesAreThePublishedOnes(t *testing.T) {
+	for _, row := range checkRows(t, "cie15-illuminants.json") {
+		nominal := map[string]struct {
+			k Kelvin
+			l Locus
+		}{
+			"A": {2848 * 1.4388 / 1.435, BlackBody}, "D50": {5000 * 1.4388 / 1.438, Daylight},
+			"D55": {5500 * 1.4388 / 1.438, Blend}, "D65": {6500 * 1.4388 / 1.438, Daylight},
+		}
+		n, is := nominal[row.Name]
+		if !is {
+			continue
+		}
+		t.Run(row.Name, func(t *testing.T) {
+			xy, err := Nominal(n.k, n.l)
+			// The printed y is that of the spectrum, which the locus misses by 1e-4.
+			if err != nil || !within(xy.X, row.want[0], 2e-5) || !within(xy.Y, row.want[1], 1.1e-4) {
+				t.Errorf("got %v, %v, want %v", xy, err, row.want)
+			}
+		})
+	}
+}

@@ -75,3 +75,19 @@ func TestMixRefusesWhatIsNoLight(t *testing.T) {
 		})
 	}
 }
+
+func TestMixOfPublishedPrimariesIsTheirWhite(t *testing.T) {
+	for _, row := range checkRows(t, "mixed-primaries.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			var lights []Lit
+			for i := 0; i < len(row.in); i += 3 {
+				lights = append(lights, Lit{XY{row.in[i], row.in[i+1]}, Lux(row.in[i+2])})
+			}
+			mix, err := Mix(lights)
+			if err != nil {
+				t.Fatal(err)
+			}
+			row.compare(t, mix.Light.X, mix.Light.Y, float64(mix.Lux))
+		})
+	}
+}

@@ -270,3 +270,27 @@ func TestAPatchWithAnEmptyCellIsRefused(t *testing.T) {
 		t.Errorf("got %+v, %v, want ErrPatchSize", got, err)
 	}
 }
+
+// A hundred certified measurements as a patch of 10 by 10 pixels: 299 is code 0,
+// 300 code 2000 of 4095.
+func TestPatchHasTheCertifiedMeanAndDeviation(t *testing.T) {
+	const codes = 2000.0
+	e, c := Encoding{TransferLinear, 0, BT709}, CodeRange{12, false}
+	for _, row := range checkRows(t, "nist-michelson.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			got, err := fillPatch(e, c, 10, 10, func(x, y int) [3]float64 {
+				v := codes * (row.in[10*y+x] - 299)
+				return [3]float64{v, v, v}
+			})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i := range got.Signal {
+				row.compare(t, 299+got.Signal[i]*4095/codes, got.Deviation[i]*4095/codes)
+				if want := row.want[1] / 10; !within(got.Spread[i]*4095/codes, want, 1e-11) {
+					t.Errorf("channel %d: got a spread of the mean of %v, want a tenth of the deviation, %v", i, got.Spread[i]*4095/codes, want)
+				}
+			}
+		})
+	}
+}

@@ -148,7 +148,7 @@ func (c *sourceCode) faults(function string, p proof, listed string) (faults []s
 	if (p.basis == published) != (p.why == "") {
 		faults = append(faults, "what no source prints needs a why, and nothing else does")
 	}
-	if !slices.Contains([]string{published, practice, ours, measured, independent}, p.basis) {
+	if !slices.Contains([]string{published, practice, ours, independent}, p.basis) {
 		faults = append(faults, "its basis is "+strconv.Quote(p.basis))
 	}
 	return faults

@@ -2,6 +2,8 @@ package colorimetry
 
 import (
 	"errors"
+	"os"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -118,11 +120,27 @@ func TestSSIRefusesAnEmptySpectrum(t *testing.T) {
 	}
 }
 
-// The Python package colour-science documents 94 for illuminant C against D65: an
-// independent implementation, not a publication.
+// The Python package colour-science documents 94 for illuminant C against D65 and
+// tests 72 for an arc lamp against D50: an independent implementation, not a
+// publication.
 func TestSSIOfAnIndependentImplementation(t *testing.T) {
-	_, spectra := checkSpectra(t)
-	if got, err := SSI(spectra["C"], spectra["D65"]); err != nil || got != 94 {
-		t.Errorf("got %v (%v), want 94", got, err)
+	spectra := illuminants(t)
+	data, err := os.ReadFile("../testdata/colorimetry/discharge-lamp.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, values, _ := strings.Cut(string(data), "0\n")
+	arc, _, err := ParseSpectrum([]byte(values))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		name             string
+		light, reference Spectrum
+		want             int
+	}{{"C against D65", spectra["C"], spectra["D65"], 94}, {"the arc against D50", arc, spectra["D50"], 72}} {
+		if got, err := SSI(c.light, c.reference); err != nil || got != c.want {
+			t.Errorf("%s: got %v (%v), want %v", c.name, got, err, c.want)
+		}
 	}
 }

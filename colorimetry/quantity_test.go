@@ -52,3 +52,19 @@ func TestTemperaturesMustBeAboveZero(t *testing.T) {
 		t.Errorf("a temperature whose reciprocal has no number: got %v, %v, want ErrDomain", got, err)
 	}
 }
+
+func TestMiredOfPublishedExamples(t *testing.T) {
+	for _, row := range checkRows(t, "mired-examples.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			m, err := Kelvin(row.in[0]).Mired()
+			if err != nil {
+				t.Fatal(err)
+			}
+			row.compare(t, float64(m))
+			k, err := Mired(row.want[0]).Kelvin()
+			if err != nil || !within(float64(k), row.in[0], 1e-9) {
+				t.Errorf("back: got %v, %v, want %v", k, err, row.in[0])
+			}
+		})
+	}
+}

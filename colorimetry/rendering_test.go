@@ -42,6 +42,35 @@ func TestEqualShiftsAreEqualStepsInThePicture(t *testing.T) {
 	}
 }
 
+// The rows that end on the display's white are pictures.
+func TestPictureAgreesWithAnIndependentProgram(t *testing.T) {
+	pictures := 0
+	for _, row := range checkRows(t, "colorjs-adaptation.json") {
+		v := row.in
+		if (XY{v[6], v[7]}) != D65 {
+			continue
+		}
+		pictures++
+		t.Run(row.Name, func(t *testing.T) {
+			light, err := XYZ{v[1], v[2], v[3]}.XY()
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, err := Picture(light, XY{v[4], v[5]}, Adaptation(v[0]))
+			if err != nil {
+				t.Fatal(err)
+			}
+			// The quotients cost the last of the twelve printed digits.
+			if y := row.want[1]; !near(got.scaled(y), XYZ{row.want[0], y, row.want[2]}, 1e-10) {
+				t.Errorf("got %v, want %v over %v", got, row.want, y)
+			}
+		})
+	}
+	if pictures != 12 {
+		t.Errorf("%d pictures, want 12", pictures)
+	}
+}
+
 func TestTintShowsMoreUnderTungsten(t *testing.T) {
 	for _, row := range checkRows(t, "tint.json") {
 		t.Run(row.Name, func(t *testing.T) {

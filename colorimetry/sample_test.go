@@ -271,3 +271,48 @@ func TestASpreadIsNeverFinerThanHalfACode(t *testing.T) {
 		}
 	})
 }
+
+// Three ways round the same adaptation: light from picture and white, white from
+// picture and light, and the picture itself as that of another card.
+func TestCorrespondingColoursOfAnIndependentImplementation(t *testing.T) {
+	chromaticity := func(t *testing.T, v []float64) XY {
+		t.Helper()
+		xy, err := XYZ{v[0], v[1], v[2]}.XY()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return xy
+	}
+	for _, row := range checkRows(t, "corresponding-colours.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			a := Adaptation(row.in[0])
+			light, white, display := chromaticity(t, row.in[1:]), chromaticity(t, row.in[4:]), chromaticity(t, row.in[7:])
+			picture := chromaticity(t, row.want)
+			got, err := LightFrom(picture, white, display, a)
+			if err != nil || !within(got.X, light.X, 1e-7) || !within(got.Y, light.Y, 1e-7) {
+				t.Errorf("the light: got %v, %v, want %v", got, err, light)
+			}
+			got, err = EffectiveWhite(picture, light, display, a)
+			if err != nil || !within(got.X, white.X, 1e-7) || !within(got.Y, white.Y, 1e-7) {
+				t.Errorf("the white: got %v, %v, want %v", got, err, white)
+			}
+		})
+	}
+}
+
+func TestGreyCardsOfAnIndependentLibrary(t *testing.T) {
+	e := Encoding{TransferSRGB, 0, BT709}
+	for _, row := range checkRows(t, "colorjs-grey-card.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			s, err := ReadPatch(Patch{Signal: [3]float64(row.in[:3])}, e, XY{row.in[3], row.in[4]})
+			if err != nil {
+				t.Fatal(err)
+			}
+			white, err := s.White.XY()
+			if err != nil {
+				t.Fatal(err)
+			}
+			row.compare(t, white.X, white.Y)
+		})
+	}
+}

@@ -309,3 +309,21 @@ func TestASpectrumKeepsItsOwnNumbers(t *testing.T) {
 		t.Errorf("got %v, %v, want %v", after, err, before)
 	}
 }
+
+func TestPlanckianSpectrumIsThePublishedIlluminantA(t *testing.T) {
+	s, err := PlanckianSpectrum(2848 * 1.4388 / 1.435)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, row := range checkRows(t, "cie15-illuminant-a.json") {
+		t.Run(row.Name, func(t *testing.T) { row.compare(t, 100*s.At(row.in[0])) })
+	}
+}
+
+func TestAtDrawsTheLinesOfThePublishedD65(t *testing.T) {
+	for _, row := range checkRows(t, "cie15-d65-lines.json") {
+		t.Run(row.Name, func(t *testing.T) {
+			row.compare(t, Spectrum{[]float64{row.in[0], row.in[2]}, []float64{row.in[1], row.in[3]}}.At(row.in[4]))
+		})
+	}
+}

@@ -119,6 +119,25 @@ func TestSpectraOfAnotherProgramAreRead(t *testing.T) {
 	}
 }
 
+// The public example of TM-27 is read to its last number; that it ends at 650 nm is
+// then said, for it has no colour.
+func TestThePublicExampleOfTM27(t *testing.T) {
+	data, err := os.ReadFile("../testdata/colorimetry/tm27-example.spdx")
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := parseTM27(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := len(got.nm); n != 26 || got.nm[0] != 400 || got.values[0] != 0.47 || got.nm[17] != 570 || got.values[17] != 1 || got.nm[n-1] != 650 || got.values[n-1] != 0.21 {
+		t.Errorf("got %v, want 26 values: 0.47 at 400 nm, 1.00 at 570 nm, 0.21 at 650 nm", got)
+	}
+	if _, format, err := ParseSpectrum(data); format != TM27 || !errors.Is(err, ErrDomain) || !strings.Contains(err.Error(), "380 or less") {
+		t.Errorf("got %v, %v, want TM-27 that starts too late", format, err)
+	}
+}
+
 func TestBadSpectrumFilesAreRefused(t *testing.T) {
 	nm, values := []float64{}, []float64{}
 	for w := 380.0; w <= 780; w += 20 {

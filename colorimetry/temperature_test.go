@@ -216,3 +216,27 @@ func TestADigitAndAStepAreWorthMoreKelvinTheHotter(t *testing.T) {
 		})
 	}
 }
+
+// Robertson's table read backwards: his point of a black body has his mireds. Half
+// a unit of its fifth digit is up to 0.08 mired along the locus; at 10 mired that
+// passes the end of the domain.
+func TestMiredsOfThePublishedLocus(t *testing.T) {
+	for _, row := range checkRows(t, "robertson1968.json") {
+		if row.in[0] == 10 {
+			continue
+		}
+		t.Run(row.Name, func(t *testing.T) {
+			xy, err := UV{row.want[0], row.want[1]}.XY()
+			if err != nil {
+				t.Fatal(err)
+			}
+			c, err := xy.CCTDuv()
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := float64(c.Mired()); !within(got, row.in[0], 0.08) || !within(float64(c.Duv), 0, 1e-5) {
+				t.Errorf("got %v mired, Duv %v, want %v on the locus", got, c.Duv, row.in[0])
+			}
+		})
+	}
+}

@@ -168,3 +168,9 @@ func TestEveryNameIsItsOwn(t *testing.T) {
 		}
 	}
 }
+
+func TestStepsBetweenBlackAndWhite(t *testing.T) {
+	for _, row := range checkRows(t, "code-step.json") {
+		t.Run(row.Name, func(t *testing.T) { row.compare(t, 1/CodeRange{int(row.in[0]), row.in[1] == 1}.Step()) })
+	}
+}

@@ -15,11 +15,14 @@ const white = (x, y) => [x / y, 1, (1 - x - y) / y];
 const lab = coords => ({ space: spaces.Lab, coords, alpha: 1 });
 const xyz = coords => ({ space: spaces.XYZ_D65, coords, alpha: 1 });
 const adapted = method => (X, Y, Z, x1, y1, x2, y2) => times(adapt(white(x1, y1), white(x2, y2), method), [X, Y, Z]);
+// A grey of L* 50 in a picture, which is given with Y = 1.
+const grey = (x, z) => lab(spaces.Lab_D65.fromBase([x, 1, z].map(v => v * (66 / 116) ** 3)));
 const first = (space, v) => [space.toBase([v, v, v])[0]];
 
 const answers = {
 	deltaE2000: (...v) => [deltaE2000(lab(v.slice(0, 3)), lab(v.slice(3)))],
 	lab: (...v) => spaces.Lab_D65.fromBase(v),
+	greyDifference: (x1, z1, x2, z2) => [deltaE2000(grey(x1, z1), grey(x2, z2))],
 	uvPrime: (...v) => uv(xyz(v)),
 	xy: (...v) => xy(xyz(v)),
 	CAT16: adapted("CAT16"),
