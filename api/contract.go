@@ -338,7 +338,7 @@ func wrongRequest(err error) error {
 		return nil
 	}
 	told := func(field, value, allowed string) error {
-		return &Wrong{"the request is not as the contract says", []FieldProblem{{field, shorten(value), shorten(allowed)}}}
+		return &Wrong{"the request is not as the contract says", []FieldProblem{{field, shorten(value), allowed}}}
 	}
 	field := "body"
 	var request *openapi3filter.RequestError
@@ -353,9 +353,9 @@ func wrongRequest(err error) error {
 	case errors.As(err, &text) && request != nil && request.Parameter != nil:
 		return told(field, fmt.Sprint(text.Value), "a value of type "+strings.Join(request.Parameter.Schema.Value.Type.Slice(), " or "))
 	case request != nil && request.Err != nil:
-		return told(field, "", request.Err.Error())
+		return told(field, "", shorten(request.Err.Error()))
 	}
-	return told(field, "", err.Error())
+	return told(field, "", shorten(err.Error()))
 }
 
 // faultIn says where in a body or parameter a schema is not met, what stands
@@ -371,14 +371,30 @@ func faultIn(field string, fault *openapi3.SchemaError) (string, string, string)
 			name, _, _ = strings.Cut(name, `"`)
 			object, _ := fault.Value.(map[string]any)
 			if value, err = json.Marshal(object[name]); err == nil {
-				return strings.Join(append(path, name), "/"), string(value), "no member of this name: " + fault.Reason
+				return strings.Join(append(path, name), "/"), string(value), "no member of this name: " + shorten(fault.Reason)
 			}
 		}
 	}
 	if len(path) > 0 {
 		field = strings.Join(path, "/")
 	}
-	return field, string(value), fault.Reason
+	return field, string(value), allowedBy(fault)
+}
+
+// allowedBy says in words what a schema takes. The validator's own words repeat the
+// value and can be of any length.
+func allowedBy(fault *openapi3.SchemaError) string {
+	switch schema := fault.Schema; {
+	case fault.SchemaField == "format" && schema.Format == "uuid":
+		return "an id (a UUID) as lists of records tell it, no name or letter"
+	case fault.SchemaField == "enum":
+		var names []string
+		for _, name := range schema.Enum {
+			names = append(names, fmt.Sprint(name))
+		}
+		return "one of " + strings.Join(names, ", ")
+	}
+	return shorten(fault.Reason)
 }
 
 // fieldsWrong turns what a handler found wrong in fields into the same form.
