@@ -57,7 +57,24 @@ func readGel(word string, family colorimetry.GelFamily) (chosenGel, error) {
 		names = append(names, g.Name)
 	}
 	return chosenGel{}, misuse("colour", "%q is no gel of this family; allowed, in quotes or with - for blanks: %s; or SHIFT or SHIFT,CC",
-		word, strings.Join(names, ", "))
+		word, strings.Join(nearest(wanted, names), ", "))
+}
+
+// nearest are the names that share a word with what was typed, else all.
+func nearest(typed string, names []string) []string {
+	var near []string
+	for _, name := range names {
+		for _, part := range strings.Fields(typed) {
+			if strings.Contains(" "+strings.ToLower(name)+" ", " "+strings.ToLower(part)+" ") {
+				near = append(near, name)
+				break
+			}
+		}
+	}
+	if near == nil {
+		return names
+	}
+	return near
 }
 
 func askGel(a asked) (answer, error) {

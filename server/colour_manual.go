@@ -66,8 +66,9 @@ DESCRIPTION
         4000 K, daylight (4000 to 25000 K) from there on. A file whose name is one
         of these words is written ./tungsten.
 
-    A light that is given by its KELVIN alone lies on the black body, where Duv is
-    0. Daylight lies about 0.003 above it (greener): 5600,0.0032.
+    KELVIN may have its unit, without a blank: 5600K. A light that is given by its
+    KELVIN alone lies on the black body, where Duv is 0. Daylight lies about 0.003
+    above it (greener): 5600,0.0032.
 
     The text shows no finer digits than the typed ones carry, each taken to be good
     to half a unit of its last digit: 0.3127 says less than 0.31270. Options may

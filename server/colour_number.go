@@ -14,10 +14,15 @@ type number struct{ value, half float64 }
 // Hexadecimal, underscores, Inf and NaN are numbers to strconv, but not to a person.
 var decimalNumber = regexp.MustCompile(`^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?$`)
 
-func readNumber(name, word string) (number, error) {
+// readNumber takes a kelvin with its unit as well: 3200K.
+func readNumber(name, typed string) (number, error) {
+	word := typed
+	if strings.HasPrefix(name, "KELVIN") && (strings.HasSuffix(word, "K") || strings.HasSuffix(word, "k")) {
+		word = word[:len(word)-1]
+	}
 	v, err := strconv.ParseFloat(word, 64)
 	if err != nil || !decimalNumber.MatchString(word) {
-		return number{}, misuse("colour", "%s is %q; allowed is a number", name, word)
+		return number{}, misuse("colour", "%s is %q; allowed is a number", name, typed)
 	}
 	mantissa, exponent, _ := strings.Cut(strings.ToLower(word), "e")
 	_, decimals, _ := strings.Cut(mantissa, ".")
