@@ -97,10 +97,11 @@ func (s Spectrum) At(nm float64) float64 {
 	return s.values[i-1] + t*(s.values[i]-s.values[i-1])
 }
 
-// XYZ sums the spectrum against the observer at the spectrum's own wavelengths,
-// each standing for the way half to its neighbours [CIE15]: for an even step that
-// is the standard's summation, and it comes closer to the 1 nm result than lines
-// drawn between the samples. Nothing is added where the spectrum was not
+// XYZ sums the spectrum against the observer. Of an even step it is the standard's
+// summation at the spectrum's own wavelengths [CIE15], which comes closer to the
+// 1 nm result than lines drawn between the samples. Over uneven steps that sum
+// would be off by twice a good meter's floor even for daylight: there the lines
+// are drawn, and summed at 1 nm. Nothing is added where the spectrum was not
 // measured. The unit is the spectrum's times nm: 683·Y is in lux for W/(m²·nm).
 // Domain: a spectrum made by NewSpectrum and a known observer, else ErrDomain.
 func (s Spectrum) XYZ(o Observer) (XYZ, error) {
@@ -111,28 +112,50 @@ func (s Spectrum) XYZ(o Observer) (XYZ, error) {
 	if len(s.nm) < 2 {
 		return XYZ{}, domainError("count of wavelengths", float64(len(s.nm)), "2 or more")
 	}
+	if !s.even() {
+		return s.alongLines(table[:]), nil
+	}
 	var sum XYZ
-	last := len(s.nm) - 1
+	step := (s.nm[len(s.nm)-1] - s.nm[0]) / float64(len(s.nm)-1)
 	for i, nm := range s.nm {
 		if nm < observerFirst || nm > observerLast {
 			continue
 		}
-		width := s.nm[min(i+1, last)] - s.nm[max(i-1, 0)]
-		if i > 0 && i < last {
-			width /= 2
-		}
 		k := int(nm - observerFirst)
-		c, power := table[k], width*s.values[i]
+		c := table[k]
 		if t := nm - observerFirst - float64(k); t > 0 {
 			for j := range c {
 				c[j] += t * (table[k+1][j] - c[j])
 			}
 		}
-		sum.X += power * c[0]
-		sum.Y += power * c[1]
-		sum.Z += power * c[2]
+		sum.add(c, step*s.values[i])
 	}
 	return sum, nil
+}
+
+// even reports whether all steps are alike, as far as rounded wavelengths can be.
+func (s Spectrum) even() bool {
+	const slack = 0.05
+	mean := (s.nm[len(s.nm)-1] - s.nm[0]) / float64(len(s.nm)-1)
+	for i := 1; i < len(s.nm); i++ {
+		if math.Abs(s.nm[i]-s.nm[i-1]-mean) > slack*mean {
+			return false
+		}
+	}
+	return true
+}
+
+func (s Spectrum) alongLines(table [][3]float64) (sum XYZ) {
+	for k, c := range table {
+		sum.add(c, s.At(float64(observerFirst+k)))
+	}
+	return sum
+}
+
+func (c *XYZ) add(observer [3]float64, power float64) {
+	c.X += power * observer[0]
+	c.Y += power * observer[1]
+	c.Z += power * observer[2]
 }
 
 // XY returns the chromaticity for the 2° observer. Domain: as XYZ, and some light

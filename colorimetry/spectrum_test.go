@@ -222,17 +222,25 @@ func TestSpectraAreRefusedThatHaveNoColour(t *testing.T) {
 }
 
 func TestAnUnevenGridGivesTheSameColour(t *testing.T) {
-	fine, err := PlanckianSpectrum(3200)
-	if err != nil {
-		t.Fatal(err)
-	}
-	want, err := fine.XY()
-	if err != nil {
-		t.Fatal(err)
-	}
 	rapid.Check(t, func(t *rapid.T) {
+		fine, err := PlanckianSpectrum(Kelvin(rapid.Float64Range(2500, 10000).Draw(t, "kelvin")))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var seen [2][]float64
+		for w := 360; w <= 780; w++ { // nothing is added beyond what was measured
+			seen[0], seen[1] = append(seen[0], float64(w)), append(seen[1], fine.At(float64(w)))
+		}
+		whole, err := NewSpectrum(seen[0], seen[1])
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, err := whole.XY()
+		if err != nil {
+			t.Fatal(err)
+		}
 		var nm, values []float64
-		for w := 380; w < 780; w += rapid.IntRange(1, 10).Draw(t, "step") {
+		for w := 360; w < 780; w += rapid.IntRange(1, 20).Draw(t, "step") {
 			nm, values = append(nm, float64(w)), append(values, fine.At(float64(w)))
 		}
 		s, err := NewSpectrum(append(nm, 780), append(values, fine.At(780)))
@@ -243,10 +251,43 @@ func TestAnUnevenGridGivesTheSameColour(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !within(got.X, want.X, 0.002) || !within(got.Y, want.Y, 0.002) {
-			t.Errorf("got %v, want %v within 0.002", got, want)
+		// The floor of a good meter is 0.002.
+		if !within(got.X, want.X, 0.0003) || !within(got.Y, want.Y, 0.0003) {
+			t.Errorf("got %v, want %v within 0.0003", got, want)
 		}
 	})
+}
+
+// Every even step from 1 to 20 nm, also with wavelengths printed to a tenth.
+func TestEveryEvenStepGivesTheSameColour(t *testing.T) {
+	fine, err := PlanckianSpectrum(5600)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := fine.XY()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for tenths := 10; tenths <= 200; tenths++ {
+		var nm, values []float64
+		for i := 0; i == 0 || nm[i-1] < 780; i++ {
+			w := math.Round(3600+float64(i*tenths)) / 10
+			nm, values = append(nm, w), append(values, fine.At(w))
+		}
+		s, err := NewSpectrum(nm, values)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := s.XY()
+		// The floor of a good meter is 0.002.
+		most := 0.0002
+		if tenths > 100 {
+			most = 0.0007
+		}
+		if err != nil || !within(got.X, want.X, most) || !within(got.Y, want.Y, most) {
+			t.Errorf("%v nm: got %v, %v, want %v within %v", float64(tenths)/10, got, err, want, most)
+		}
+	}
 }
 
 func TestAScaledSpectrumHasTheSameColour(t *testing.T) {
