@@ -57,7 +57,7 @@ func (s *service) ReadStill(c echo.Context, production openapi.ProductionParamet
 		return err
 	}
 	defer leave()
-	told, err := tellStill(body, askedOf(params))
+	told, err := TellStill(body, askedOf(params))
 	if err != nil {
 		return err
 	}
@@ -93,8 +93,10 @@ func askedOf(p openapi.ReadStillParams) logbook.StillAsked {
 	return a
 }
 
-// tellStill looks at the file, holds the rectangle against it, and averages.
-func tellStill(body []byte, asked logbook.StillAsked) (logbook.StillTold, error) {
+// TellStill says what a patch of a still says: it looks at the file, holds the rectangle
+// against it, and averages. Bits are the file's own. Errors name the field, or wrap those of
+// colorimetry about patches.
+func TellStill(body []byte, asked logbook.StillAsked) (logbook.StillTold, error) {
 	if (asked.Encoding == "power") != (asked.Gamma != 0) {
 		return logbook.StillTold{}, wrong("gamma", fmt.Sprint(asked.Gamma), "a number from 1 to 3 beside the encoding power, and none beside others")
 	}

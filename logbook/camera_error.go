@@ -56,9 +56,11 @@ type learnt struct {
 	ageMinutes float64
 }
 
-// Where a card is near, far and old: common practice, no source.
+// Where a card is near, far and old, and how far cards may lie apart before they say
+// little, which is what cameras may differ by: common practice, no source.
 const (
 	nearMired, farMired = 25, 50
+	disagreeMired       = 8
 	oldMinutes          = 24 * 60
 	togetherMinutes     = 30
 )
@@ -260,8 +262,9 @@ func (e *CameraError) weigh(all []learnt) {
 // judge says how sure it is.
 func (e *CameraError) judge(all []learnt, fit int) {
 	e.AwayMired, e.AgeMinutes = math.Inf(1), math.Inf(1)
-	notRead := 0
+	notRead, families := 0, map[string]bool{}
 	for _, l := range all {
+		families[l.card.family] = true
 		e.Samples = append(e.Samples, l.card.view.ID)
 		e.AwayMired, e.AgeMinutes = math.Min(e.AwayMired, l.away), math.Min(e.AgeMinutes, l.ageMinutes)
 		if l.notRead {
@@ -277,6 +280,9 @@ func (e *CameraError) judge(all []learnt, fit int) {
 	case 3:
 		e.Caveats = append(e.Caveats, "the cards were shot under another family of lamps: a camera may differ there")
 	}
+	if e.LampFamily == "" && len(families) > 1 {
+		e.Caveats = append(e.Caveats, "the cards were shot under several families of lamps, and that of the light at hand is not known")
+	}
 	if notRead > 0 {
 		e.Caveats = append(e.Caveats, fmt.Sprintf("the light on %d of the cards was inferred from the other camera", notRead))
 	}
@@ -284,7 +290,7 @@ func (e *CameraError) judge(all []learnt, fit int) {
 		e.Caveats = append(e.Caveats, fmt.Sprintf("the nearest card is far: %g mired away", e.AwayMired))
 	}
 	switch {
-	case fit == 3 || e.AwayMired > farMired:
+	case fit == 3 || e.AwayMired > farMired || e.SpreadMired > disagreeMired:
 		e.Confidence = "poor"
 	case fit == 0 && len(all) > 1 && e.AwayMired <= nearMired && e.AgeMinutes <= oldMinutes && e.SpreadMired <= 5 && notRead == 0:
 		e.Confidence = "good"

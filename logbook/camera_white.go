@@ -12,6 +12,7 @@ type cameraWhite struct {
 	camera  ID
 	letter  string
 	setting string // in words
+	dialled bool   // a dial names the white
 	planned bool   // the setting was not used yet
 	shown   *Shown
 	learnt  *CameraError // counted in
@@ -32,14 +33,16 @@ func (s *situation) whiteOfCamera(p *period, camera View) cameraWhite {
 			return w.inWords()
 		}
 	}
-	w.setting = set.words(body)
+	w.setting, w.dialled = set.words(body), set.onDial()
 	label := s.known.label(set, body)
 	if label.err != nil {
 		w.problem = label.err.Error()
 		return w.inWords()
 	}
 	w.white = label.white
-	s.learnWhite(p, camera, body, &w)
+	if w.dialled {
+		s.learnWhite(p, camera, body, &w)
+	}
 	xy, err := w.white.XY()
 	if err != nil {
 		w.problem = err.Error()
@@ -86,6 +89,8 @@ func (w cameraWhite) inWords() cameraWhite {
 		w.words = w.problem
 	case w.learnt != nil:
 		w.words = fmt.Sprintf("%s%s, by cards %s ±%g mired", set, w.setting, w.shown.Words, w.learnt.SpreadMired)
+	case !w.dialled:
+		w.words = fmt.Sprintf("%s%s: %s", set, w.setting, w.shown.Words)
 	default:
 		w.words = fmt.Sprintf("%s%s, by its label %s", set, w.setting, w.shown.Words)
 	}

@@ -112,7 +112,7 @@ func (c *correcting) grey(mode string) error {
 	if t, err := c.light.cctDuv(); err == nil {
 		ask.light = t
 	}
-	if e, ok := cameraError(c.s.book, c.body, ask); ok {
+	if e, ok := cameraError(c.s.book, c.body, ask); ok && c.set.onDial() {
 		if moved, err := e.moves(label); err == nil {
 			label, c.off, c.out.CameraError, c.out.Basis = moved, e.cast, &e, "predicted"
 			c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as cards of other shots predict it", "computed"

@@ -22,7 +22,7 @@ func (e *CameraError) counts() bool { return e.Confidence != "poor" }
 // moveByCards moves the white of a shot from the label to where grey cards put it:
 // a camera that was matched by cards is not off because of its label.
 func (s *situation) moveByCards(sh *shot) {
-	if !sh.known || sh.period.reference == nil || len(s.book.Referring(KindSample, "body", sh.body.ID)) == 0 {
+	if !sh.known || !sh.setting.onDial() || sh.period.reference == nil || len(s.book.Referring(KindSample, "body", sh.body.ID)) == 0 {
 		return
 	}
 	e := s.learntOf(sh)

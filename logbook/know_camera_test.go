@@ -214,3 +214,81 @@ func TestOnlyTheNewestCardsWithoutAMeasuredLightCount(t *testing.T) {
 	}
 	near(t, "mired", got.Mired, 12, 0)
 }
+
+func TestCardsThatContradictEachOtherTeachPoorly(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.shoot("5600", "5600")
+	s.card(s.b, 5600, day5600, 4, 0, s.reading)
+	s.card(s.b, 5600, day5600, 14, 0, s.reading) // 7 mired of standard deviation: cameras may differ by 8
+	if got := s.match().CameraError; got == nil || got.Confidence == "poor" || got.SpreadMired > 8 {
+		t.Fatalf("got %+v, want no poor answer from cards 10 mired apart", got)
+	}
+	s.card(s.b, 5600, day5600, 34, 0, s.reading)
+	if got := s.match().CameraError; got.Confidence != "poor" || !(got.SpreadMired > 8) {
+		t.Errorf("got %+v, want a poor answer from cards 30 mired apart", got)
+	}
+}
+
+func TestFamiliesOfLampsAreNotMixedInSilence(t *testing.T) {
+	s := newStage(t)
+	lamp := s.add(KindLamp, "name", `"spot"`, "count", `2`, "family", `"incandescent"`)
+	spot := s.light("spot", "fill", "lamp", ref(lamp), "rigged/on", "true")
+	s.minute(2)
+	bySpot := s.read(spot, `{"as":"cctDuv","cctKelvin":5600,"duv":0}`)
+	s.minute(5)
+	s.shoot("5600", "5600")
+	s.card(s.b, 5600, day5600, 4, 0, s.reading)
+	s.card(s.b, 5600, day5600, 6, 0, bySpot)
+	for family, want := range map[string]int{"": 2, "incandescent": 1} {
+		body, _ := s.book().Record(s.bodyB)
+		got, ok := cameraError(s.book(), body, errorAsked{family: family, label: day5600, now: s.clock})
+		warned := strings.Contains(strings.Join(got.Caveats, "; "), "several families")
+		if !ok || len(got.Samples) != want || warned != (family == "") {
+			t.Errorf("asked for the family %q: got %+v, want %d cards and a warning only where the family is not known", family, got, want)
+		}
+	}
+}
+
+// A custom white renders its card neutral: what the dial of the body errs does not come in.
+func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.card(s.b, 5600, day5600, 30, 0, s.reading) // the dial of B errs by 30 mired
+	card := s.card(s.b, 5600, day5600, 30, 0, s.reading)
+	s.clip(s.a, s.take(), "5600")
+	take := s.take()
+	clip := s.add(KindClip, "setUp", ref(s.setUp), "camera", ref(s.b), "body", ref(s.bodyB), "takes/"+take.String(), "{}",
+		"whiteMode", `"customFromCard"`, "customFrom", ref(card), "startedAt", `"`+s.clock.Time().Format("2006-01-02T15:04:05Z")+`"`)
+	n, err := Now(s.book(), s.setUp, s.clock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range n.Cameras {
+		if c.Camera == s.b && (c.Last == nil || c.Last.OffAim == nil || *c.Last.OffAim.Mired != 0 || c.Last.OffAimByCards != nil) {
+			t.Errorf("now: got %+v, want B on its aim, and nothing by cards", c.Last)
+		}
+	}
+	for _, d := range Deviations(s.book(), DeviationScope{SetUp: s.setUp}, s.clock) {
+		if (d.Kind == SettingOffAim || d.Kind == CamerasDiffer) && strings.Contains(d.Words, "custom white") {
+			t.Errorf("got %q, want B on its white", d.Words)
+		}
+	}
+	p, err := PlaneOf(s.book(), s.setUp, s.clock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range p.Points {
+		if c.Record == s.b && (c.Color.CCTKelvin == nil || *c.Color.CCTKelvin != 5600 || !strings.Contains(c.Words, "from a card: 5600 K")) {
+			t.Errorf("plane: got %+v, want B's white at the light of its card", c)
+		}
+	}
+	m, err := AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.a, To: s.b}, s.clock)
+	if err != nil || m.ToError != nil || m.Best.Kelvin == nil || *m.Best.Kelvin != 5600 {
+		t.Errorf("match: got %+v (%v), want A at 5600 K and no error of B's dial", m, err)
+	}
+	correction, err := CorrectionsOfClip(s.book(), clip, s.clock)
+	if err != nil || correction.CameraError != nil {
+		t.Errorf("correction: got %+v (%v), want none of the dial's error in it", correction.CameraError, err)
+	}
+}

@@ -159,6 +159,7 @@ func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err
 		white, m.toByCard = sample.White, true
 		caveats = []string{"the setting has no label: the white is that of its card"}
 	}
+	m.toByCard = m.toByCard || s.mode == "customFromCard"
 	a.ToSetting, a.ToClip = s.dialled(b, body), clip
 	a.Origin.Method, a.Origin.Confidence = "the labels of both cameras, compared in the picture", "label"
 	a.Origin.Caveats = append(a.Origin.Caveats, caveats...)

@@ -59,7 +59,7 @@ func (s setting) key() string {
 	case "customFromCard":
 		parts = append(parts, s.customFrom.String())
 	}
-	if s.mode == "kelvin" || s.mode == "preset" {
+	if s.onDial() {
 		parts = append(parts, strconv.FormatFloat(floatOf(s.tint), 'g', -1, 64), strconv.FormatFloat(floatOf(s.amberBlue), 'g', -1, 64))
 	}
 	return strings.Join(parts, " ")
@@ -100,6 +100,10 @@ func (s setting) words(body View) string {
 	return out
 }
 
+// onDial reports whether the white is one that a dial names: only then can the body be
+// off its label. A custom white is the light on its card, whatever the dial errs.
+func (s setting) onDial() bool { return s.mode == "kelvin" || s.mode == "preset" }
+
 // complete reports whether the values that the mode needs are there.
 func (s setting) complete() bool {
 	switch s.mode {
@@ -131,6 +135,8 @@ func (s setting) labelWhite(b *Book, body View) (white colorimetry.CCTDuv, cavea
 		return white, nil, fmt.Errorf("%w: the setting has no values", ErrUnknown)
 	case s.mode == "auto" || s.mode == "autoHeld":
 		return white, nil, fmt.Errorf("%w: %s has no label", ErrUnknown, s.words(body))
+	case s.mode == "customFromCard" && s.customFrom.IsZero():
+		return white, nil, fmt.Errorf("%w: it is not said which card the custom white was taken from", ErrUnknown)
 	case s.mode == "customFromCard":
 		xy, err := newResolver(b).card(s.customFrom, 0)
 		if err != nil {
@@ -160,7 +166,7 @@ func (s setting) check(body View) error {
 	if modes := whiteModesOf(body); len(modes) > 0 && !slices.Contains(modes, s.mode) {
 		return fmt.Errorf("white mode is %s, allowed is %s", s.mode, strings.Join(modes, ", "))
 	}
-	if !s.complete() || s.mode != "kelvin" && s.mode != "preset" {
+	if !s.complete() || !s.onDial() {
 		return nil
 	}
 	d := DialsOf(body, floatOf(s.kelvin))

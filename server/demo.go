@@ -9,7 +9,7 @@ import (
 	"evenwhite/logbook"
 )
 
-// The demo is an invented production of three days, logged by three phones. It is
+// The demo is an invented production of four days, logged by three phones. It is
 // made of the same edits that phones push, with fixed ids, lines and times: every
 // run gives the same log, so that its colour log can be compared byte for byte.
 //
@@ -27,6 +27,7 @@ func fillDemo(l *logbook.Log) error {
 	s.dayOne()
 	s.dayTwo()
 	s.dayThree()
+	s.dayFour()
 	return s.end()
 }
 

@@ -14,7 +14,7 @@ SYNOPSIS
     evenwhite demo [--data FOLDER]
 
 DESCRIPTION
-    Puts an invented production into the data folder: three days and nine set-ups,
+    Puts an invented production into the data folder: four days and 13 set-ups,
     logged by three phones, with mistakes, a disagreement and a take that was
     logged twice. Nothing in it is real. It stands beside your own productions and
     changes none of them; filling it again changes nothing.

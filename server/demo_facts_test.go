@@ -156,9 +156,10 @@ func TestTheSwappedBodyTheSeriesAndTheReRollAreFound(t *testing.T) {
 			kinds[r.Find.ClipKind]++
 		}
 	}
-	// Charts of both cameras in 12A, 12B, 31A, 31C and 44A, there of B twice; one false start of both.
-	if kinds["chart"] != 11 || kinds["falseStart"] != 2 || len(kinds) != 2 {
-		t.Errorf("got %v clips without a take, want 11 charts and 2 false starts", kinds)
+	// Charts of both cameras in 12A, 12B, 31A, 31C, 44A, there of B twice, 52A, 52B and 52D;
+	// one false start of both.
+	if kinds["chart"] != 17 || kinds["falseStart"] != 2 || len(kinds) != 2 {
+		t.Errorf("got %v clips without a take, want 17 charts and 2 false starts", kinds)
 	}
 }
 
@@ -166,11 +167,11 @@ func TestADayAndASetUpAreParts(t *testing.T) {
 	l := demoLog(t)
 	all := strings.Count(string(demoDocument(t, l, colorlog.Scope{}, "csv")), "\r\n") - 1
 	days := 0
-	for _, day := range []string{"day/1", "day/2", "day/3"} {
+	for _, day := range []string{"day/1", "day/2", "day/3", "day/4"} {
 		days += strings.Count(string(demoDocument(t, l, colorlog.Scope{Day: demoRecord(day)}, "csv")), "\r\n") - 1
 	}
 	setUps := 0
-	for _, setUp := range []string{"12a", "12b", "12c", "31a", "31b", "31c", "44a"} {
+	for _, setUp := range []string{"12a", "12b", "12c", "31a", "31b", "31c", "44a", "52a", "52b", "52c", "52d"} {
 		setUps += strings.Count(string(demoDocument(t, l, colorlog.Scope{SetUp: demoRecord("setup/" + setUp)}, "csv")), "\r\n") - 1
 	}
 	if all == 0 || days != all || setUps != all {
