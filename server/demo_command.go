@@ -48,18 +48,32 @@ func demo(t terminal, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := errors.Join(fillDemoIn(store), store.Close()); err != nil {
+	if err := errors.Join(fillDemoIn(store, t), store.Close()); err != nil {
 		return err
 	}
-	fmt.Fprintf(t.out, "The invented production %s is in %s.\nIts colour log: evenwhite export --data %s --production %s\n",
-		demoProduction, *folder, *folder, demoProduction)
+	fmt.Fprintf(t.out, "Its colour log: evenwhite export --data %s --production %s\n", *folder, demoProduction)
 	return nil
 }
 
-func fillDemoIn(store logbook.Store) error {
+// fillDemoIn fills the invented production into a store and says what is in it.
+func fillDemoIn(store logbook.Store, t terminal) error {
 	l, err := logbook.OpenLog(store, demoProduction, drawLine)
 	if err != nil {
 		return err
 	}
-	return fillDemo(l)
+	begun := "is now in the log"
+	l.Read(func(b *logbook.Book) {
+		if len(b.Records(logbook.KindDay)) > 0 {
+			begun = "was in the log already"
+		}
+	})
+	if err := fillDemo(l); err != nil {
+		return err
+	}
+	l.Read(func(b *logbook.Book) {
+		p, _ := b.RecordOf(logbook.KindProduction, demoProduction)
+		_, err = fmt.Fprintf(t.out, "The invented production %q %s: %d days, %d set-ups, %d takes, id %s\n", p.Text("title"), begun,
+			len(b.Records(logbook.KindDay)), len(b.Records(logbook.KindSetUp)), len(b.Records(logbook.KindTake)), demoProduction)
+	})
+	return err
 }

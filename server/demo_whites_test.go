@@ -1,7 +1,11 @@
 package main
 
 import (
+	"bytes"
+	"image/png"
 	"math"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -95,4 +99,32 @@ func TestTheWhiteOfTheTicketWindowIsReadFromAStill(t *testing.T) {
 			t.Errorf("got a patch of %v pixels, want that of the card", pixels)
 		}
 	})
+}
+
+// The README sends this file: it must show what the sample was read from.
+func TestTheStillOfTheCardIsAtHand(t *testing.T) {
+	path := filepath.Join(goldenFolder, "card.png")
+	made := cardStill()
+	if *update {
+		if err := os.WriteFile(path, made, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	kept, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Two versions of a packer may write other bytes of the same picture.
+	a, errA := png.Decode(bytes.NewReader(kept))
+	b, errB := png.Decode(bytes.NewReader(made))
+	if errA != nil || errB != nil || a.Bounds() != b.Bounds() {
+		t.Fatalf("got %v and %v, want two pictures of one size", errA, errB)
+	}
+	for y := range a.Bounds().Dy() {
+		for x := range a.Bounds().Dx() {
+			if a.At(x, y) != b.At(x, y) {
+				t.Fatalf("pixel %d, %d: got %v in the file, want %v", x, y, a.At(x, y), b.At(x, y))
+			}
+		}
+	}
 }

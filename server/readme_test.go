@@ -57,6 +57,9 @@ func TestTheReadmeShowsWhatItsCommandsPrint(t *testing.T) {
 	script := strings.NewReplacer("http://127.0.0.1:8480", url, "THE-CODE", code, "curl -s", "curl -sS --fail-with-body").Replace(typed.String())
 	shell := exec.Command("bash", "-eu", "-o", "pipefail", "-c", script)
 	shell.Dir = folder
+	if err := os.CopyFS(filepath.Join(folder, "testdata", "production"), os.DirFS(goldenFolder)); err != nil {
+		t.Fatal(err)
+	}
 	// A reader has the program in the folder, and not on the PATH.
 	if err := os.Symlink(program, filepath.Join(folder, "evenwhite")); err != nil {
 		t.Fatal(err)
@@ -80,7 +83,7 @@ func TestTheReadmeShowsWhatItsCommandsPrint(t *testing.T) {
 			t.Errorf("%s (%v) is no picture with a title: %s", file, err, last(picture, 200))
 		}
 	}
-	if logs, _ := filepath.Glob(filepath.Join(folder, "*.csv")); len(logs) != 1 {
+	if logs, _ := filepath.Glob(filepath.Join(folder, "*-color-log.csv")); len(logs) != 1 {
 		t.Errorf("got the colour logs %q, want one", logs)
 	}
 }

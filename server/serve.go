@@ -149,7 +149,7 @@ func serveUntil(ctx context.Context, t terminal, o serveOptions) (err error) {
 		}
 	}
 	if o.demo {
-		if err := fillDemoIn(h.store); err != nil {
+		if err := fillDemoIn(h.store, h.t); err != nil {
 			return err
 		}
 	}
@@ -285,6 +285,10 @@ func (h *host) welcome(a address) error {
 		fmt.Fprint(h.t.out, "\nNo owner has been paired yet. ")
 		invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url()}.print(h.t.out)
 		next = "\nWhen the code has run out"
+	}
+	if h.demo {
+		fmt.Fprintf(h.t.out, "\nWhat is off in the invented production, with the token that pairing gives:\n\n"+
+			"    curl -s %s/v1/productions/%s/deviations -H \"Authorization: Bearer $TOKEN\"\n", a.url(), demoProduction)
 	}
 	_, err := fmt.Fprintf(h.t.out, "%s: evenwhite pair --data %s\nTo stop: Ctrl-C\n", next, h.folder)
 	return err
