@@ -252,6 +252,26 @@ func TestStillTellsWhatMakesAPatchWorthLess(t *testing.T) {
 	}
 }
 
+// 16 is black and 235 white where the range is narrow: code 126 is half-way, and
+// 126/255 where it is full.
+func TestAStillIsReadInTheRangeThatWasSaid(t *testing.T) {
+	g := setStage(t)
+	m := image.NewRGBA(image.Rect(0, 0, 32, 32))
+	for i := range m.Pix {
+		m.Pix[i] = [...]byte{126, 126, 126, 255}[i%4]
+	}
+	var b bytes.Buffer
+	if err := png.Encode(&b, m); err != nil {
+		t.Fatal(err)
+	}
+	for query, want := range map[string]float64{"&range=narrow": 110.0 / 219, "&range=full": 126.0 / 255, "": 126.0 / 255} {
+		told := g.ask("POST", g.base+"/stills?x=0&y=0&width=32&height=32&encoding=bt1886&primaries=bt709"+query, b.String(), "Content-Type", "image/png").want(200)
+		if got := told.number("toNeutral", "level", "g"); math.Abs(got-want) > 0.0001 || told.number("sample", "rgb", "g") != 126 {
+			t.Errorf("%q: got a level of %v: %s, want %v", query, got, told.at("sample"), want)
+		}
+	}
+}
+
 func TestManyStillsAtOnceAllGetAnAnswer(t *testing.T) {
 	g := setStage(t)
 	shot := cardShot{lightAt(t, 5600, 0), lightAt(t, 5600, 0), colorimetry.Encoding{Transfer: colorimetry.TransferBT1886, Primaries: colorimetry.BT709}, colorimetry.CodeRange{Bits: 16}, 0.01, 3}

@@ -390,3 +390,19 @@ func FuzzPlanIsAPlanOrAnError(f *testing.F) {
 		}
 	})
 }
+
+func TestAToleranceTellsGreenFromMagenta(t *testing.T) {
+	tolerance := Tolerance{Mired: 10, Green: 0.002, Magenta: 0.004, Steps: 5}
+	for _, c := range []struct {
+		cast  Cast
+		steps float64
+		holds bool
+	}{
+		{Cast{0, 0.002}, 1, true}, {Cast{0, 0.003}, 1, false}, {Cast{0, -0.003}, 1, true}, {Cast{0, -0.005}, 1, false},
+		{Cast{10, 0}, 1, true}, {Cast{-10, 0}, 1, true}, {Cast{11, 0}, 1, false}, {Cast{-11, 0}, 1, false}, {Cast{0, 0}, 5.1, false},
+	} {
+		if got := tolerance.holds(c.cast, c.steps); got != c.holds {
+			t.Errorf("%+v, %v steps: got %v, want %v", c.cast, c.steps, got, c.holds)
+		}
+	}
+}

@@ -114,6 +114,53 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 	})
 }
 
+// What is entered is the aim for the intent, and the light itself for neutral,
+// wherever the footage lets the white be changed.
+func TestTheWhiteToEnterIsTheAimOrTheLight(t *testing.T) {
+	for _, white := range []string{"free", "storedBeside"} {
+		s := newStage(t)
+		s.mode("linear", white)
+		s.minute(3)
+		s.add(KindWhite, "setUp", ref(s.setUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stamp(3)+`}`, "intendedCast", `{"mired":-54}`)
+		s.minute(5)
+		_, _, clip := s.shoot("4300", "6500")
+		got := s.corrections(clip)
+		if got.ToIntent.Takes != "kelvin" || got.ToIntent.Setting.Words != "4300 K" || got.ToNeutral.Takes != "kelvin" || got.ToNeutral.Setting.Words != "5600 K" {
+			t.Errorf("%s: got %q, want 4300 K for the cool night and 5600 K for neutral", white, got.Words)
+		}
+	}
+	s := newStage(t)
+	s.mode("linear", "baked")
+	s.minute(5)
+	if _, _, clip := s.shoot("4300", "6500"); s.corrections(clip).ToIntent.Takes != "slope" {
+		t.Error("a white that is baked in was to be entered")
+	}
+}
+
+// A card in the clip itself speaks for it before a newer one on the same setting; one
+// of another shot is said to be that.
+func TestTheCardInTheClipComesFirst(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	_, _, clip := s.shoot("5600", "4300")
+	own := s.card(s.b, 4300, day5600, 6, 0, s.reading, "clip", ref(clip))
+	s.minute(8)
+	_, _, other := s.shoot("5600", "4300")
+	newer := s.card(s.b, 4300, day5600, -20, 0, s.reading)
+	for _, c := range []struct {
+		clip, card ID
+		elsewhere  bool
+	}{{clip, own, false}, {other, newer, true}} {
+		got := s.corrections(c.clip)
+		if got.Basis != "card" || len(got.Origin.Records) != 1 || got.Origin.Records[0] != c.card {
+			t.Errorf("got basis %q by %v, want the card %v", got.Basis, got.Origin.Records, c.card)
+		}
+		if said := strings.Contains(caveatsOf(got.Origin), "of another shot"); said != c.elsewhere {
+			t.Errorf("got %q, want it said that the card is of another shot: %v", caveatsOf(got.Origin), c.elsewhere)
+		}
+	}
+}
+
 func TestCorrectionsThatCannotBeGiven(t *testing.T) {
 	s := newStage(t)
 	s.minute(5)

@@ -130,6 +130,54 @@ func TestNoDriftIsTold(t *testing.T) {
 	}
 }
 
+// What was read under another sky, at another place or with the lamp set otherwise
+// is another light: it neither counts nor hides the drift of this one.
+func TestADriftCountsReadingsOfOneStateOnly(t *testing.T) {
+	wild := cctDuv(1e6/(1e6/5600+120), 0)
+	for name, before := range map[string]func(s *stage, w ID, at int){
+		"sky":   func(s *stage, w ID, at int) { s.read(w, wild, "sky", `"cloud"`, "position", `"face"`) },
+		"place": func(s *stage, w ID, at int) { s.read(w, wild, "sky", `"sun"`, "position", `"door"`) },
+		"level": func(s *stage, w ID, at int) {
+			s.set(w, "rigged/levelPercent", "40")
+			s.minute(at + 1)
+			s.read(w, wild, "sky", `"sun"`, "position", `"face"`)
+			s.minute(at + 2)
+			s.set(w, "rigged/levelPercent", "100")
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := newStage(t)
+			window := s.light("window", "fill", "sky", `"sun"`, "rigged/levelPercent", "100", "rigged/on", "true")
+			for i := range 4 {
+				s.minute(7 + 10*i)
+				before(s, window, 7+10*i)
+				s.minute(10 + 10*i)
+				s.read(window, cctDuv(1e6/(1e6/5600-6+float64(i)*3), 0), "sky", `"sun"`, "position", `"face"`)
+			}
+			l := lightNow(t, s, "window", 42)
+			if l.Drift == nil || len(l.Drift.Readings) != 4 {
+				t.Fatalf("got %+v, want a drift by the 4 readings of one state", l.Drift)
+			}
+			near(t, "mired an hour", l.Drift.Mired.PerHour, 18, 0)
+		})
+	}
+}
+
+// The line would leave the limits in time, but readings that go to and fro say no
+// direction.
+func TestNoTimeIsToldWhereTheDirectionIsInDoubt(t *testing.T) {
+	s := newStage(t)
+	window := s.light("window", "fill", "sky", `"sun"`, "rigged/on", "true")
+	for i, warmer := range []float64{0, 9, 3, 9.5} {
+		s.minute(10 + 10*i)
+		s.read(window, cctDuv(1e6/(1e6/5600+warmer), 0), "sky", `"sun"`, "position", `"face"`)
+	}
+	l := lightNow(t, s, "window", 42)
+	if l.Drift == nil || l.Drift.LeavesAt != nil || !(l.Drift.Mired.PerHour > 10 && l.Drift.Mired.Low < 0) {
+		t.Errorf("got %+v, want a line of more than 10 mired an hour, and no time", l.Drift)
+	}
+}
+
 // twoMeters reads a steady window, the last time by another meter that says 8 mired
 // warmer; so many comparisons of the two stand in the log.
 func (s *stage) twoMeters(comparisons int) (window ID) {

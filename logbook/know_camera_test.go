@@ -110,6 +110,19 @@ func TestAnUnknownTintUnitIsLearntFromTwoCards(t *testing.T) {
 			}
 		})
 	}
+	t.Run("not_from_cards_under_two_families_of_lamps", func(t *testing.T) {
+		s := newStage(t)
+		s.set(s.bodyB, "whiteModes", `["kelvin"]`, "tint", `{"min":-20,"max":20,"step":1,"plusIs":"magenta"}`)
+		tube := s.light("tube", "fill", "lamp", ref(s.add(KindLamp, "name", `"tube"`, "family", `"fluorescent"`)))
+		s.minute(5)
+		other := s.read(tube, onLocus5600)
+		s.card(s.b, 5600, day5600, 0, 0, s.reading, "settings", onTint(5600, 0))
+		s.card(s.b, 5600, day5600, 0, 0.005, other, "settings", onTint(5600, 10))
+		body, _ := s.book().Record(s.bodyB)
+		if l, ok := learnTint(body); ok {
+			t.Errorf("two families taught a unit of %v", l.unit)
+		}
+	})
 	t.Run("not_from_cards_that_differ_by_their_digits", func(t *testing.T) {
 		s := newStage(t)
 		s.set(s.bodyB, "whiteModes", `["kelvin"]`, "tint", `{"min":-20,"max":20,"step":1,"plusIs":"magenta"}`)

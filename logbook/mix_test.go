@@ -83,6 +83,35 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 			t.Errorf("got %+v, want the floors of both meters to cover it", m.Check)
 		}
 	})
+	t.Run("with the floors of both meters", func(t *testing.T) {
+		s := newStage(t)
+		fine := s.add(KindMeter, "name", `"fine"`, "meterKind", `"other"`, "floorXY", "0.01")
+		coarse := s.add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
+		window := s.light("window", "fill", "rigged/on", "true")
+		s.set(s.key, "rigged/on", "false")
+		single := s.read(window, onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", ref(fine))
+		s.minute(9)
+		all := s.together(onLocus5600, 800, "meter", ref(coarse))
+		sum := 0.0
+		for _, id := range []ID{single, all} {
+			c, err := ColorOfReading(s.book(), id, SpectralReference{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			sum += *c.FloorMired
+		}
+		near(t, "floor", mixNow(t, s, 12).Check.FloorMired, sum, 0)
+	})
+	t.Run("not where the sky was another", func(t *testing.T) {
+		s := newStage(t)
+		window := s.light("window", "fill", "rigged/on", "true")
+		s.read(window, onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "sky", `"sun"`)
+		s.minute(9)
+		s.together(onLocus5600, 1600, "sky", `"cloud"`)
+		if m := mixNow(t, s, 12); m.Check == nil || m.Check.Agrees != nil || !strings.Contains(m.Check.Problem, "window was read alone under another sky") {
+			t.Errorf("got %+v, want it untested", m.Check)
+		}
+	})
 	for name, change := range map[string]func(s *stage){
 		"bulb was set differently": func(s *stage) { s.set(s.ofName("bulb"), "rigged/levelPercent", "40") },
 		"minutes apart":            func(s *stage) { s.minute(200) },

@@ -70,14 +70,18 @@ func (g *gelInStock) read(b *Book) (known bool) {
 	return g.from != "" || len(g.learnt) > 0
 }
 
-// nominalGel looks a name up among the trade's, in the production's family.
+// nominalGel looks a name up among the trade's, in the production's family. Where
+// that is typed gel by gel, a name says no shift.
 func nominalGel(b *Book, name string) (colorimetry.Gel, bool) {
-	family := colorimetry.Based5500
-	if p, ok := production(b); ok && p.Text("gelFamily") == "based6500" {
-		family = colorimetry.Based6500
+	family, typed := colorimetry.Based5500, false
+	if p, ok := production(b); ok {
+		typed = p.Text("gelFamily") == "typed"
+		if p.Text("gelFamily") == "based6500" {
+			family = colorimetry.Based6500
+		}
 	}
 	for _, n := range colorimetry.NominalGels(family) {
-		if strings.EqualFold(n.Name, name) {
+		if strings.EqualFold(n.Name, name) && !(typed && n.Gel.Shift != 0) {
 			return n.Gel, true
 		}
 	}

@@ -44,6 +44,13 @@ var whiteCases = []struct {
 		ids := s.lastReadings()
 		return fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s,"weight":2},{"reading":%s,"weight":2}]}`, ref(ids[0]), ref(ids[1]))
 	}, 4138, -0.0026, "measured"},
+	// Three parts of 3200 K and one of 5600 K: x 0.3971, y 0.3821, summed by another
+	// program from Planck's law and the observer at 5 nm.
+	{"readings_weighted_unequally", func(s *stage) string {
+		bulb := s.mixed()
+		reading := s.read(bulb, onLocus3200)
+		return fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s,"weight":3},{"reading":%s}]}`, ref(reading), ref(s.reading))
+	}, 3616, -0.0020, "measured"},
 	{"nominal_on_the_black_body", func(s *stage) string { return `{"as":"nominal","kelvin":3200,"locus":"blackBody"}` }, 3200, 0, "nominal"},
 	{"nominal_away_from_the_locus", func(s *stage) string { return `{"as":"nominal","kelvin":3200,"duv":0.004,"locus":"blackBody"}` }, 3200, 0.004, "nominal"},
 	// D65's published point lies at Duv +0.0032 (Ohno 2014, example).

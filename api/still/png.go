@@ -81,8 +81,8 @@ func (f *File) pngHeader(h []byte) error {
 		return fault("the PNG has %d bits, allowed are 8 and 16", f.Bits)
 	}
 	f.marks.memory = int64(f.Width) * int64(f.Height) * int64(f.Bits) / 2
-	if h[12] != 0 { // each pass is a picture of its own beside the whole one
-		f.marks.memory += f.marks.memory / 2
+	if h[12] != 0 { // the passes are pictures of their own, together as large as the whole one
+		f.marks.memory *= 2
 	}
 	return nil
 }

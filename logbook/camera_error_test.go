@@ -1,0 +1,120 @@
+package logbook
+
+import (
+	"strings"
+	"testing"
+)
+
+// How sure a camera error is said to be, by what the cards were.
+func TestHowSureACameraErrorIs(t *testing.T) {
+	const fourDays = 4 * 24 * 60
+	for _, c := range []struct {
+		name  string
+		cards []float64 // kelvin dialled, and how far off by mired, in turns
+		later int       // minutes that pass after the first card
+		want  string
+	}{
+		{"one near card", []float64{5600, 12}, 0, "fair"},
+		{"two near cards that agree", []float64{5600, 12, 5600, 13}, 0, "good"},
+		{"two near cards that do not", []float64{5600, 12, 5600, 40}, 0, "fair"},
+		{"two near cards of last week", []float64{5600, 12, 5600, 13}, fourDays, "fair"},
+		{"two cards 54 mired away", []float64{4300, 12, 4300, 13}, 0, "poor"},
+		{"two cards 29 mired away", []float64{4820, 12, 4820, 13}, 0, "fair"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := newStage(t)
+			s.set(s.bodyB, "kelvinValues", "[4300,4820,5600]")
+			s.minute(5)
+			s.shoot("5600", "5600")
+			for i := 0; i < len(c.cards); i += 2 {
+				s.card(s.b, c.cards[i], day5600, c.cards[i+1], 0, s.reading)
+			}
+			s.minute(6 + c.later)
+			s.shoot("5600", "5600")
+			got := s.match().CameraError
+			if got == nil || got.Confidence != c.want || !strings.HasPrefix(got.Words, c.want+":") || len(got.Samples) != len(c.cards)/2 {
+				t.Fatalf("got %+v, want %s", got, c.want)
+			}
+			if want := float64(c.later + 1); got.AgeMinutes != want {
+				t.Errorf("age: got %v minutes, want %v", got.AgeMinutes, want)
+			}
+		})
+	}
+}
+
+// Two cards as near as each other, the first two days before: its day halves its
+// weight, and two days leave it a third.
+func TestAnOldCardCountsLessThanANewOne(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.shoot("5600", "5600")
+	s.card(s.b, 5600, day5600, 0, 0, s.reading)
+	s.minute(5 + 2*24*60)
+	s.card(s.b, 5600, day5600, 2, 0, s.reading)
+	s.shoot("5600", "5600")
+	got := s.match().CameraError
+	// Nearness counts by the white that is wanted: 0 mired off and 2 off, 1 and 1/1.04.
+	want := 2 * (1 / 1.04) / (1/1.04 + 1.0/3)
+	if got == nil || len(got.Samples) != 2 {
+		t.Fatalf("got %+v, want both cards", got)
+	}
+	near(t, "mired", float64(got.cast.Mired), want, 0.03)
+}
+
+func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		apart   int // minutes from the other cards to B's
+		third   bool
+		problem string
+	}{
+		{"half an hour apart", 30, false, ""},
+		{"more than half an hour", 31, false, "no other camera saw it"},
+		{"a third camera that says another light", 0, true, ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := newStage(t)
+			body := s.add(KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinValues", "[3200,5600]", "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`)
+			third := s.add(KindCamera, "letter", `"C"`, "body", `{"body":`+ref(body)+`}`)
+			s.set(s.setUp, "cameras/"+third.String()+"/inUse", "true", "referenceCamera", ref(s.a))
+			s.minute(5)
+			s.card(s.a, 5600, day5600, 0, 0, ID{})
+			if c.third {
+				// C's white is 60 mired off without anybody knowing.
+				s.card(third, 5600, day5600, 60, 0, ID{}, "body", ref(body))
+			}
+			s.minute(5 + c.apart)
+			id := s.card(s.b, 5600, day5600, 20, 0, ID{})
+			got, err := ColorOfSample(s.book(), id, s.clock)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if c.problem != "" {
+				if !strings.Contains(got.Problem, c.problem) || got.LightMethod != "not known" {
+					t.Errorf("got %q, %q, want %q", got.Problem, got.LightMethod, c.problem)
+				}
+				return
+			}
+			if got.Error == nil || !strings.Contains(got.LightMethod, "camera A") {
+				t.Fatalf("got %q, %q, want the light by the card of camera A", got.Problem, got.LightMethod)
+			}
+			near(t, "B's error", *got.Error.Mired, 20, 0.2)
+		})
+	}
+}
+
+// Two cards tell a match only where both were shot in one light.
+func TestCardsOfTwoLightsSayNoMatch(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.shoot("5600", "4300")
+	s.minute(6)
+	s.card(s.a, 5600, day5600, 0, 0, s.reading)
+	s.card(s.b, 4300, day5600, -50, 0, s.reading)
+	s.minute(9)
+	other := s.read(s.key, onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
+	s.card(s.b, 4300, day5600, -50, 0, other)
+	if got := s.match(); got.Matched || got.Cards != nil {
+		t.Errorf("got %+v, %q, want no comparison", got.Cards, got.Words)
+	}
+}

@@ -1,0 +1,152 @@
+package logbook
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"evenwhite/colorimetry"
+)
+
+// What a unit of a lamp's green–magenta dial does was typed by somebody: a plan that
+// turns it wants a meter.
+func TestPlanTurnsAGreenMagentaDial(t *testing.T) {
+	for plus, want := range map[string]float64{"green": 12, "magenta": -12} {
+		s := newStage(t)
+		lamp := s.add(KindLamp, "name", `"tile"`, "family", `"fullColorLed"`, "greenMagentaDial", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"duvPerUnit":0.0005,"plusIs":%q}`, plus))
+		light := s.light("tile", "fill", "lamp", ref(lamp), "rigged/dialGreenMagenta", "0", "rigged/on", "true")
+		s.read(light, `{"as":"cctDuv","cctKelvin":5600,"duv":-0.006}`)
+		_, lights := planOf(t, s)
+		l := lights["tile"]
+		if l.DialGreenMagenta == nil || *l.DialGreenMagenta != want || !*l.Reaches || !l.CheckWithMeter || !strings.Contains(strings.Join(l.Caveats, "; "), "typed, not measured") {
+			t.Errorf("plus is %s: got %+v, want %v units, to be checked", plus, l, want)
+		}
+		if !strings.Contains(l.Words, fmt.Sprintf("green–magenta %+g", want)) || !strings.Contains(l.Words, "check with the meter") {
+			t.Errorf("plus is %s: got %q", plus, l.Words)
+		}
+	}
+}
+
+// A light that was inside its limits when it was read long ago may be anywhere.
+func TestPlanDoesNotLetALightStayByAnOldReading(t *testing.T) {
+	s := newStage(t)
+	_, lights := planOf(t, s)
+	if l := lights["panel left"]; !l.Stays || len(l.Caveats) != 0 {
+		t.Errorf("a fresh reading: got %+v, want it to stay", l)
+	}
+	s.minute(95)
+	_, lights = planOf(t, s)
+	if l := lights["panel left"]; l.Stays || !strings.Contains(strings.Join(l.Caveats, "; "), "re-measure after 90 min") {
+		t.Errorf("a reading of 95 minutes: got stays %v, %q, want it planned with a warning", l.Stays, l.Caveats)
+	}
+}
+
+// The planned mix counts with the green that a gel adds, and with the light that it
+// takes.
+func TestPlannedMixCountsGreenAndLoss(t *testing.T) {
+	s := newStage(t)
+	light := s.light("window", "fill", "rigged/on", "true")
+	s.read(light, `{"as":"cctDuv","cctKelvin":5600,"duv":-0.011}`, "illuminance", `{"value":800,"unit":"lux"}`)
+	s.add(KindGel, "name", `"half plus green"`, "gelKind", `"green"`, "cc", `{"density":15,"color":"green"}`, "transmission", `{"as":"percent","value":50}`, "quantity", "1")
+	plan, lights := planOf(t, s)
+	l := lights["window"]
+	if len(l.Gels) != 1 || l.LossStops != 1 {
+		t.Fatalf("got %+v, want the gel, and half the light gone", l)
+	}
+	moved, err := colorimetry.CCTDuv{CCT: 5600, Duv: colorimetry.Duv(*l.Expected.Duv)}.XY()
+	if err != nil {
+		t.Fatal(err)
+	}
+	key, err := colorimetry.CCTDuv{CCT: 5600}.XY()
+	if err != nil {
+		t.Fatal(err)
+	}
+	mixed, err := colorimetry.Mix([]colorimetry.Lit{{Light: key, Lux: 800}, {Light: moved, Lux: 400}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := mixed.Light.CCTDuv()
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := plan.Positions[0]
+	near(t, "lux", *p.Lux, 1200, 0)
+	near(t, "Duv of the planned mix", *p.Planned.Duv, float64(want.Duv), 0.0001)
+	if now := *p.Now.Duv; !(now < -0.005) {
+		t.Errorf("Duv now: got %v, want half of -0.011", now)
+	}
+}
+
+// Each light carries the one caution that fits its lamp.
+func TestEachLightCarriesTheCautionOfItsLamp(t *testing.T) {
+	s := newStage(t)
+	for i, c := range []struct{ family, hot, want string }{
+		{"incandescent", "", "Hot lamps"},
+		{"incandescent", "false", "Hot lamps"},
+		{"discharge", "", "Discharge lamps"},
+		{"discharge", "true", "Discharge lamps"},
+		{"fluorescent", "", "Fluorescent tubes"},
+		{"whiteLed", "", ""},
+		{"whiteLed", "true", "Hot lamps"},
+	} {
+		name := fmt.Sprintf("%d %s %s", i, c.family, c.hot)
+		fields := []string{"name", quoted(name), "family", quoted(c.family)}
+		if c.hot != "" {
+			fields = append(fields, "hot", c.hot)
+		}
+		s.light(name, "fill", "lamp", ref(s.add(KindLamp, fields...)))
+		_, lights := planOf(t, s)
+		if got := lights[name].Caution; !strings.HasPrefix(got, c.want) || (got == "") != (c.want == "") {
+			t.Errorf("%s: got %q, want %q", name, got, c.want)
+		}
+	}
+}
+
+// A colour that is held is judged as a light, and has no white to be seen in: 13
+// mired beside 2700 K are 4.3 steps there, and 5.9 in a picture.
+func TestALightThatHoldsItsColourIsPlannedAsALight(t *testing.T) {
+	s := newStage(t)
+	s.set(s.setUp, "limits/background/mired", "30", "limits/background/steps", "5")
+	lamp := s.add(KindLamp, "name", `"tube"`, "family", `"fullColorLed"`, "kelvinDial", `{"as":"list","values":[2800,3200]}`)
+	light := s.light("tube", "background", "lamp", ref(lamp), "intent", `"holdOwnColor"`, "targetColor", `{"as":"cctDuv","cctKelvin":2700,"duv":0}`, "rigged/dialKelvin", "3200", "rigged/on", "true")
+	s.read(light, onLocus3200)
+	s.add(KindGel, "name", `"a little warm"`, "gelKind", `"warm"`, "shiftMired", "13", "transmission", `{"as":"stops","value":0.5}`, "quantity", "1")
+	_, lights := planOf(t, s)
+	l := lights["tube"]
+	if len(l.Gels) != 0 || l.DialKelvin == nil || *l.DialKelvin != 2800 || !*l.Reaches {
+		t.Errorf("got %+v, want the dial alone: it is inside the limits", l)
+	}
+	near(t, "steps", *l.Residual.Steps, 4.3, 0.3)
+}
+
+func TestNominalGelsAreThoseOfTheProductionsFamily(t *testing.T) {
+	for family, want := range map[string]float64{"based5500": -131, "based6500": -159} {
+		s := newStage(t)
+		s.set(s.productionID(), "gelFamily", quoted(family))
+		s.set(s.setUp, "limits/key/mired", "40", "limits/key/steps", "40", "limits/key/duvGreen", "0.05", "limits/key/duvMagenta", "0.05")
+		s.fresnel("fresnel", "key")
+		s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1", "faded", "true")
+		_, lights := planOf(t, s)
+		l := lights["fresnel"]
+		if len(l.GelUses) != 1 || l.GelUses[0].ShiftMired != want || l.GelUses[0].From != "nominal" {
+			t.Errorf("%s: got %+v, want %v mired", family, l.GelUses, want)
+		}
+		if !strings.Contains(strings.Join(l.Caveats, "; "), "full CTB is faded") {
+			t.Errorf("%s: got %q, want it said that the gel is faded", family, l.Caveats)
+		}
+	}
+}
+
+// Where what full means is typed gel by gel, a name alone says nothing about a warm or
+// cool gel; a green one has no family.
+func TestANameSaysNothingWhereTheFamilyIsTyped(t *testing.T) {
+	s := newStage(t)
+	s.set(s.productionID(), "gelFamily", `"typed"`)
+	s.fresnel("fresnel", "key")
+	s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	s.add(KindGel, "name", `"full plus green"`, "gelKind", `"green"`, "quantity", "1")
+	plan, lights := planOf(t, s)
+	if len(lights["fresnel"].Gels) != 0 || len(plan.Gels) != 1 || plan.Gels[0].Name != "full plus green" {
+		t.Errorf("got %+v of %+v, want no use of a gel whose shift nobody typed", lights["fresnel"].GelUses, plan.Gels)
+	}
+}

@@ -1,0 +1,97 @@
+package logbook
+
+import (
+	"encoding/json"
+	"reflect"
+	"strings"
+	"testing"
+
+	"evenwhite/colorimetry"
+)
+
+// spectrumJSON is a spectrum as a reading stores it.
+func spectrumJSON(t *testing.T, s colorimetry.Spectrum) string {
+	t.Helper()
+	data, err := json.Marshal(MeasuredSpectrum{"spectrum", s.Wavelengths(), s.Values()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(data)
+}
+
+func spectrumOfKelvin(t *testing.T, of func(colorimetry.Kelvin) (colorimetry.Spectrum, error), k colorimetry.Kelvin) colorimetry.Spectrum {
+	t.Helper()
+	s, err := of(k)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// A light is 100 like its own reference, and less like the others.
+func TestEachReferenceIsTheLightThatItIsCalledAfter(t *testing.T) {
+	black, day := colorimetry.PlanckianSpectrum, colorimetry.DaylightSpectrum
+	for _, c := range []struct {
+		name    string
+		light   colorimetry.Spectrum
+		hundred string // the references that it is
+		words   string
+	}{
+		{"tungsten", spectrumOfKelvin(t, black, 3200), "tungsten blackBody", "tungsten, a black body of 3200 K"},
+		{"a black body of 3000 K", spectrumOfKelvin(t, black, 3000), "blackBody", "a black body of 3000 K"},
+		{"a black body of 5600 K", spectrumOfKelvin(t, black, 5600), "blackBody", "a black body of 5600 K"},
+		{"daylight of 5600 K", spectrumOfKelvin(t, day, 5600), "daylight", "daylight of 5599 K"}, // its CCT,
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := newStage(t)
+			reading := s.read(s.key, spectrumJSON(t, c.light))
+			got, err := ColorOfReading(s.book(), reading, SpectralReference{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			var hundred, words []string
+			for _, one := range got.Similarity {
+				words = append(words, one.Words)
+				switch {
+				case one.SSI == nil && !(one.Reference == "daylight" && strings.Contains(one.Problem, "4000 to 25000")):
+					t.Errorf("%s: %s", one.Reference, one.Problem)
+				case one.SSI != nil && *one.SSI == 100:
+					hundred = append(hundred, one.Reference)
+				}
+			}
+			if strings.Join(hundred, " ") != c.hundred || !strings.Contains(strings.Join(words, "; "), c.words) {
+				t.Errorf("100 against %v of %q, want %s and %q", hundred, words, c.hundred, c.words)
+			}
+			for _, one := range got.Similarity {
+				alone, err := ColorOfReading(s.book(), reading, SpectralReference{Name: one.Reference})
+				if err != nil || len(alone.Similarity) != 1 || !reflect.DeepEqual(alone.Similarity[0], one) {
+					t.Errorf("%s asked for alone: got %+v, %v, want %+v", one.Reference, alone.Similarity, err, one)
+				}
+			}
+		})
+	}
+}
+
+// Whatever the instrument says of itself is shown as it said it, whatever its own
+// spectrum says.
+func TestWhatAnInstrumentReportsIsShownAsReported(t *testing.T) {
+	s := newStage(t)
+	light := spectrumOfKelvin(t, colorimetry.PlanckianSpectrum, 3200) // an Ra and SSI of 100
+	reading := s.read(s.key, spectrumJSON(t, light), "reported", `{"ra":81.5,"r9":-12,"rf":78.25,"rg":103,"tlci":64,"ssi":55,"flickerPercent":2.5}`)
+	got, err := ColorOfReading(s.book(), reading, SpectralReference{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown, err := json.Marshal(got.Reported)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := `{"ra":81.5,"r9":-12,"rf":78.25,"rg":103,"tlci":64,"ssi":55,"flickerPercent":2.5}`; string(shown) != want {
+		t.Errorf("got %s, want %s", shown, want)
+	}
+	other := s.read(s.key, onLocus3200, "reported", `{"tlci":97}`)
+	some, err := ColorOfReading(s.book(), other, SpectralReference{})
+	if err != nil || some.Reported == nil || some.Reported.Ra != nil || some.Reported.TLCI == nil || *some.Reported.TLCI != 97 {
+		t.Errorf("one figure alone: got %+v, %v, want a TLCI of 97", some.Reported, err)
+	}
+}
