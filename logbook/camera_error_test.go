@@ -16,7 +16,8 @@ func TestHowSureACameraErrorIs(t *testing.T) {
 	}{
 		{"one near card", []float64{5600, 12}, 0, "fair"},
 		{"two near cards that agree", []float64{5600, 12, 5600, 13}, 0, "good"},
-		{"two near cards that do not", []float64{5600, 12, 5600, 40}, 0, "fair"},
+		{"two near cards 8 mired apart", []float64{5600, 12, 5600, 20}, 0, "fair"},
+		{"two near cards that contradict each other", []float64{5600, 12, 5600, 40}, 0, "poor"},
 		{"two near cards of last week", []float64{5600, 12, 5600, 13}, fourDays, "fair"},
 		{"two cards 54 mired away", []float64{4300, 12, 4300, 13}, 0, "poor"},
 		{"two cards 29 mired away", []float64{4820, 12, 4820, 13}, 0, "fair"},
