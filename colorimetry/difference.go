@@ -1,6 +1,9 @@
 package colorimetry
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // StepUVPrime is the radius in u'v' of what is counted here as one step of
 // colour difference between lights; 1.1 thousandths, the size of the circle
@@ -11,9 +14,35 @@ const StepUVPrime = 0.0011
 // white it refers to).
 type Lab struct{ L, A, B float64 }
 
+// mostLab bounds a colour that is compared: far beyond any, and no overflow.
+const mostLab = 10_000
+
+func (l Lab) check() error {
+	for _, v := range [...]float64{l.L, l.A, l.B} {
+		if !(math.Abs(v) <= mostLab) {
+			return domainError("a value of L*a*b*", v, fmt.Sprintf("%d to %d", -mostLab, mostLab))
+		}
+	}
+	return nil
+}
+
 // LabOf converts tristimulus values to L*a*b* [CIE15]; c and white are in the
-// same scale. It assumes a white with X, Y and Z above 0.
-func LabOf(c, white XYZ) Lab {
+// same scale. Domain: a white with X, Y and Z above 0, and a result from −10 000 to
+// 10 000 in each; else ErrDomain.
+func LabOf(c, white XYZ) (Lab, error) {
+	for _, v := range [...]float64{white.X, white.Y, white.Z} {
+		if !(v > 0) {
+			return Lab{}, domainError("X, Y or Z of the white", v, "above 0")
+		}
+	}
+	l := labOf(c, white)
+	if err := l.check(); err != nil {
+		return Lab{}, err
+	}
+	return l, nil
+}
+
+func labOf(c, white XYZ) Lab {
 	fx, fy, fz := labCurve(c.X/white.X), labCurve(c.Y/white.Y), labCurve(c.Z/white.Z)
 	return Lab{116*fy - 16, 500 * (fx - fy), 200 * (fy - fz)}
 }
@@ -31,8 +60,17 @@ func labCurve(t float64) float64 {
 // CIEDE2000 is the colour difference ΔE00 with kL = kC = kH = 1 [CIE142]. It is
 // symmetric, and 0 for equal colours. Opposite hues have no mean hue: there the
 // formula jumps, and the last bit of the hue angles decides the side (pair 14
-// of [SHARMA2005]).
-func CIEDE2000(a, b Lab) float64 {
+// of [SHARMA2005]). Domain: L*, a* and b* from −10 000 to 10 000, else ErrDomain.
+func CIEDE2000(a, b Lab) (float64, error) {
+	for _, l := range [...]Lab{a, b} {
+		if err := l.check(); err != nil {
+			return 0, err
+		}
+	}
+	return ciede2000(a, b), nil
+}
+
+func ciede2000(a, b Lab) float64 {
 	mean := (math.Hypot(a.A, a.B) + math.Hypot(b.A, b.B)) / 2
 	g := 0.5 * (1 - chromaWeight(mean))
 	c1, h1 := chromaHue(a.A*(1+g), a.B)

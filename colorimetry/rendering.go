@@ -55,7 +55,7 @@ func StepsFromNeutral(p XYZ) float64 { return p.UVPrime().Distance(D65.UVPrime()
 // assumes results of Picture.
 func GreyDifference(a, b XYZ) float64 {
 	white := D65.XYZ(1)
-	return CIEDE2000(LabOf(a.scaled(midGrey), white), LabOf(b.scaled(midGrey), white))
+	return ciede2000(labOf(a.scaled(midGrey), white), labOf(b.scaled(midGrey), white))
 }
 
 func (c XYZ) scaled(f float64) XYZ { return XYZ{c.X * f, c.Y * f, c.Z * f} }

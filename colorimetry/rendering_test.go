@@ -273,12 +273,21 @@ func TestChromaticityOfSignalsIsThatOfThePrimaries(t *testing.T) {
 			t.Errorf("white of %v: got %v (%v)", p, got, err)
 		}
 	}
-	for i, want := range []XY{BT709.R, BT709.G, BT709.B} {
-		var signal [3]float64
-		signal[i] = 0.7
-		got, err := Encoding{TransferSRGB, 0, BT709}.Chromaticity(signal)
-		if err != nil || !within(got.X, want.X, 1e-12) || !within(got.Y, want.Y, 1e-12) {
-			t.Errorf("%v: got %v (%v), want %v", signal, got, err, want)
+	// Pure primaries, of which some lie on the edge of the plane.
+	for _, p := range []Primaries{BT709, BT2020, P3D65, ACES1} {
+		for i, want := range []XY{p.R, p.G, p.B} {
+			var signal [3]float64
+			signal[i] = 0.7
+			got, err := Encoding{TransferSRGB, 0, p}.Chromaticity(signal)
+			if want.X+want.Y > 1 { // the red of AP1 is no colour of light
+				if !errors.Is(err, ErrDomain) {
+					t.Errorf("%v of %v: got %v, %v, want ErrDomain", signal, p, got, err)
+				}
+				continue
+			}
+			if err != nil || !within(got.X, want.X, 1e-12) || !within(got.Y, want.Y, 1e-12) {
+				t.Errorf("%v of %v: got %v (%v), want %v", signal, p, got, err, want)
+			}
 		}
 	}
 }

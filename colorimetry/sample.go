@@ -163,7 +163,15 @@ func (e Encoding) Chromaticity(signal [3]float64) (XY, error) {
 	if err != nil {
 		return XY{}, err
 	}
-	c, err := m.apply(XYZ{rgb[0], rgb[1], rgb[2]}).XY()
+	at := m.apply(XYZ{rgb[0], rgb[1], rgb[2]})
+	// A pure primary on an edge of the plane must not fall off it by a rounding.
+	const rounding = 1e-12
+	for _, v := range [...]*float64{&at.X, &at.Y, &at.Z} {
+		if math.Abs(*v) <= rounding*math.Abs(at.X+at.Y+at.Z) {
+			*v = 0
+		}
+	}
+	c, err := at.XY()
 	if err != nil {
 		return XY{}, err
 	}
