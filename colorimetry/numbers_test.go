@@ -54,6 +54,13 @@ func FuzzNumbers(f *testing.F) {
 			xy, err = Nominal(Kelvin(a), l)
 			z.xy("Nominal", xy, err)
 		}
+		for name, of := range map[string]func(Kelvin) (Spectrum, error){"PlanckianSpectrum": PlanckianSpectrum, "DaylightSpectrum": DaylightSpectrum} {
+			s, err := of(Kelvin(a))
+			z.check(name, err, s.Values()...)
+			if _, refused := s.XY(); err == nil && refused != nil {
+				t.Fatalf("%s of %v has no colour: %v", name, a, refused)
+			}
+		}
 		uv, err := Planckian(Kelvin(a))
 		z.check("Planckian", err, uv.U, uv.V)
 		xy, err = DaylightXY(Kelvin(a))

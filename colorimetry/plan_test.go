@@ -406,3 +406,23 @@ func TestAToleranceTellsGreenFromMagenta(t *testing.T) {
 		}
 	}
 }
+
+// What comes first of two rigs, item by item: reaching, then missing by less, then
+// less light lost, then fewer gels, then nearer. Each row beats the next.
+func TestRigsArePreferredInThisOrder(t *testing.T) {
+	var last cost
+	for i, o := range []Option{
+		{Reaches: true, Loss: 0.5, Gels: []int{0, 0}, Steps: 4},
+		{Reaches: true, Loss: 1, Gels: []int{0}, Steps: 3.9},
+		{Reaches: true, Loss: 1, Gels: []int{0, 0}, Steps: 1},
+		{Reaches: true, Loss: 1, Gels: []int{0, 0}, Steps: 2},
+		{Reaches: false, Loss: 3, Gels: []int{0, 0}, Steps: 6},
+		{Reaches: false, Loss: 0, Steps: 7},
+		{Reaches: false, Loss: 0.1, Steps: 7},
+	} {
+		if c := o.cost(); i > 0 && !(last.before(c) && !c.before(last)) {
+			t.Errorf("row %d: %v does not come before %v", i, last, c)
+		}
+		last = o.cost()
+	}
+}

@@ -16,6 +16,7 @@ import (
 // by bare name.
 type sourceCode struct {
 	exported []string             // "Name" or "Type.Name", of the product
+	fails    []string             // of these, those that return an error
 	tests    map[string]bool      // names of tests and fuzz tests
 	mentions map[string][]mention // by name of a function, method or variable
 }
@@ -77,7 +78,21 @@ func (c *sourceCode) add(d *ast.FuncDecl, test bool) {
 			}
 		}
 		c.exported = append(c.exported, name)
+		if results := d.Type.Results; results != nil {
+			if last, is := results.List[len(results.List)-1].Type.(*ast.Ident); is && last.Name == "error" {
+				c.fails = append(c.fails, name)
+			}
+		}
 	}
+}
+
+// calls is the mention of an exported function.
+func calls(function string) func(mention) bool {
+	_, method, dotted := strings.Cut(function, ".")
+	if !dotted {
+		method = function
+	}
+	return func(m mention) bool { return m.name == method && m.dotted == dotted && !m.quote }
 }
 
 func mentionsIn(n ast.Node) (found []mention) {
@@ -123,16 +138,11 @@ func (c *sourceCode) reach(from string, wanted func(mention) bool) bool {
 
 // faults says what is wrong with a row.
 func (c *sourceCode) faults(function string, p proof, listed string) (faults []string) {
-	_, method, dotted := strings.Cut(function, ".")
-	if !dotted {
-		method = function
-	}
-	calls := func(m mention) bool { return m.name == method && m.dotted == dotted && !m.quote }
 	for what, test := range map[string]string{"check": p.check, "property": p.property} {
 		switch {
 		case !c.tests[test]:
 			faults = append(faults, what+" "+test+" does not exist")
-		case !c.reach(test, calls):
+		case !c.reach(test, calls(function)):
 			faults = append(faults, what+" "+test+" never comes to it")
 		}
 	}
@@ -178,6 +188,24 @@ func TestEveryExportedFunctionIsProved(t *testing.T) {
 		}
 	}
 	t.Logf("%d functions: %v", len(code.exported), count)
+}
+
+// What may refuse its input must be shown to do so whatever comes, and never to answer
+// with what is no number.
+func TestEveryFunctionThatMayFailIsFuzzed(t *testing.T) {
+	code := readSourceCode(t)
+	if len(code.fails) < 40 {
+		t.Fatalf("found %d functions that return an error, want at least 40", len(code.fails))
+	}
+	for _, function := range code.fails {
+		fuzzed := false
+		for test := range code.tests {
+			fuzzed = fuzzed || strings.HasPrefix(test, "Fuzz") && code.reach(test, calls(function))
+		}
+		if !fuzzed {
+			t.Errorf("%s returns an error, and no fuzz test comes to it", function)
+		}
+	}
 }
 
 func TestTheProofsAreLookedThrough(t *testing.T) {

@@ -78,12 +78,13 @@ func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t 
 			body := s.add(KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinValues", "[3200,5600]", "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`)
 			third := s.add(KindCamera, "letter", `"C"`, "body", `{"body":`+ref(body)+`}`)
 			s.set(s.setUp, "cameras/"+third.String()+"/inUse", "true", "referenceCamera", ref(s.a))
-			s.minute(5)
-			s.card(s.a, 5600, day5600, 0, 0, ID{})
 			if c.third {
+				s.minute(4)
 				// C's white is 60 mired off without anybody knowing.
 				s.card(third, 5600, day5600, 60, 0, ID{}, "body", ref(body))
 			}
+			s.minute(5)
+			s.card(s.a, 5600, day5600, 0, 0, ID{})
 			s.minute(5 + c.apart)
 			id := s.card(s.b, 5600, day5600, 20, 0, ID{})
 			got, err := ColorOfSample(s.book(), id, s.clock)
