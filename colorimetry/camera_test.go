@@ -265,7 +265,16 @@ func FuzzNearestIsAChoiceOrAnError(f *testing.F) {
 			Kelvin: KelvinDial{Ranges: []KelvinRange{{Kelvin(from), Kelvin(to), Kelvin(step)}}},
 			Tint:   TintDial{-5, 5, 1, Duv(unit), false},
 		}
-		best, _, err := d.Nearest(CCTDuv{Kelvin(kelvin), Duv(duv)}, XY{x, y}, Cast{Mired(errorMired), Duv(errorDuv)})
+		aim, light, off := CCTDuv{Kelvin(kelvin), Duv(duv)}, XY{x, y}, Cast{Mired(errorMired), Duv(errorDuv)}
+		best, _, err := d.Nearest(aim, light, off)
+		if whites, failed := d.Whites(); failed != nil && !errors.Is(failed, ErrDomain) || failed != nil && err == nil {
+			t.Fatalf("got %v for the whites and %v for the nearest", failed, err)
+		} else if failed == nil {
+			again, _, failed := whites.Nearest(d, aim, light, off)
+			if (failed == nil) != (err == nil) || err == nil && again.Setting != best.Setting {
+				t.Fatalf("by whites at hand: got %+v, %v, want %+v, %v", again, failed, best, err)
+			}
+		}
 		if err != nil {
 			if !errors.Is(err, ErrDomain) {
 				t.Fatal(err)

@@ -65,6 +65,10 @@ func FuzzNumbers(f *testing.F) {
 		z.check("Planckian", err, uv.U, uv.V)
 		xy, err = DaylightXY(Kelvin(a))
 		z.xy("DaylightXY", xy, err)
+		for _, spectrum := range []func(Kelvin) (Spectrum, error){PlanckianSpectrum, DaylightSpectrum} {
+			s, err := spectrum(Kelvin(c))
+			z.check("a spectrum by temperature", err, s.Values()...)
+		}
 		xy, err = CCTDuv{Kelvin(a), Duv(b)}.XY()
 		z.xy("CCTDuv.XY", xy, err)
 		aim, err := Aim(CCTDuv{Kelvin(a), Duv(b)}, Cast{Mired(c), Duv(b)})

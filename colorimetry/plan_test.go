@@ -378,11 +378,20 @@ func FuzzPlanIsAPlanOrAnError(f *testing.F) {
 			Tint: TintDial{-5, 5, 1, Duv(unit), true},
 		}
 		stock := []StockedGel{{Gel{Mired(shift), cc, Stops(loss)}, 2, true}}
-		plan, err := Plan([]Task{{Lamp: l, Target: CCTDuv{Kelvin(target), 0}, Tolerance: Tolerance{Mired(tolerance), 0.003, 0.003, 5}}}, stock)
-		if err != nil {
-			if !errors.Is(err, ErrDomain) {
+		tasks := []Task{{Lamp: l, Target: CCTDuv{Kelvin(target), 0}, Tolerance: Tolerance{Mired(tolerance), 0.003, 0.003, 5}}}
+		plan, err := Plan(tasks, stock)
+		more, failed := Plans(tasks, stock, int(int8(kelvin)))
+		for _, err := range []error{err, failed} {
+			if err != nil && !errors.Is(err, ErrDomain) {
 				t.Fatal(err)
 			}
+		}
+		for _, p := range more {
+			if o := p.Options[0]; o.Light.Check() != nil || !finite(o.Steps, float64(o.Residual.Mired), float64(p.Loss)) {
+				t.Fatalf("got %+v", p)
+			}
+		}
+		if err != nil {
 			return
 		}
 		if o := plan.Options[0]; o.Light.Check() != nil || !finite(o.Steps, float64(o.Residual.Mired), float64(plan.Loss)) {
