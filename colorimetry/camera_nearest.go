@@ -140,6 +140,25 @@ func (k KelvinDial) values() []Kelvin {
 	return values
 }
 
+// Nearest returns the value on the dial that is fewest mired from a temperature; of two
+// the first. Domain: a temperature above 0 and a dial with values, else ErrDomain.
+func (k KelvinDial) Nearest(to Kelvin) (best Kelvin, err error) {
+	want, err := to.Mired()
+	if err != nil {
+		return 0, err
+	}
+	off := math.Inf(1)
+	if err := (Dials{Kelvin: k}).Check(); err != nil {
+		return 0, err
+	}
+	for _, value := range k.values() {
+		if d := math.Abs(1e6/float64(value) - float64(want)); d < off {
+			best, off = value, d
+		}
+	}
+	return best, nil
+}
+
 // run goes over the fine positions and, for each, outwards from the aim.
 func (s *search) run(aim float64) {
 	fine := s.dials.Fine.axis()

@@ -1,6 +1,7 @@
 package colorimetry
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"testing"
@@ -189,4 +190,38 @@ func BenchmarkNearest(b *testing.B) {
 			}
 		})
 	}
+}
+
+func TestTheNearestValueOnADial(t *testing.T) {
+	dial := KelvinDial{Ranges: []KelvinRange{{2500, 3600, 100}, {5000, 9000, 500}}, List: []Kelvin{4300}}
+	// By mired: 4640 K is 215.5, 5000 K 200 and 4300 K 232.6; by kelvin it would be 4300.
+	for to, want := range map[Kelvin]Kelvin{4640: 5000, 4600: 4300, 2949: 2900, 2951: 3000, 1000: 2500, 20000: 9000, 5700: 5500} {
+		if got, err := dial.Nearest(to); err != nil || got != want {
+			t.Errorf("to %v K: got %v (%v), want %v", to, got, err, want)
+		}
+	}
+	for name, err := range map[string]error{
+		"no temperature": second(dial.Nearest(0)), "a dial without values": second(KelvinDial{}.Nearest(5600)), "a range that never ends": second(KelvinDial{Ranges: []KelvinRange{{2500, 9000, 0}}}.Nearest(5600)),
+	} {
+		if !errors.Is(err, ErrDomain) {
+			t.Errorf("%s: got %v, want ErrDomain", name, err)
+		}
+	}
+}
+
+func TestNoValueOnTheDialIsNearer(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		low := Kelvin(rapid.Float64Range(1500, 5000).Draw(t, "from"))
+		dial := KelvinDial{Ranges: []KelvinRange{{low, low + Kelvin(rapid.Float64Range(0, 8000).Draw(t, "span")), Kelvin(rapid.Float64Range(10, 500).Draw(t, "step"))}}}
+		to := Kelvin(rapid.Float64Range(1000, 20000).Draw(t, "to"))
+		got, err := dial.Nearest(to)
+		if err != nil || !dial.has(got) {
+			t.Fatalf("got %v (%v), want a value on the dial", got, err)
+		}
+		for k := low; k <= dial.Ranges[0].Max; k += dial.Ranges[0].Step {
+			if math.Abs(1e6/float64(k)-1e6/float64(to)) < math.Abs(1e6/float64(got)-1e6/float64(to))-1e-9 {
+				t.Fatalf("%v is nearer to %v than %v", k, to, got)
+			}
+		}
+	})
 }

@@ -265,6 +265,9 @@ func FuzzNearestIsAChoiceOrAnError(f *testing.F) {
 			Kelvin: KelvinDial{Ranges: []KelvinRange{{Kelvin(from), Kelvin(to), Kelvin(step)}}},
 			Tint:   TintDial{-5, 5, 1, Duv(unit), false},
 		}
+		if k, err := d.Kelvin.Nearest(Kelvin(kelvin)); err != nil && !errors.Is(err, ErrDomain) || err == nil && !d.Kelvin.has(k) {
+			t.Fatalf("the nearest value is %v (%v)", k, err)
+		}
 		aim, light, off := CCTDuv{Kelvin(kelvin), Duv(duv)}, XY{x, y}, Cast{Mired(errorMired), Duv(errorDuv)}
 		best, _, err := d.Nearest(aim, light, off)
 		if whites, failed := d.Whites(); failed != nil && !errors.Is(failed, ErrDomain) || failed != nil && err == nil {

@@ -93,12 +93,13 @@ var proofs = map[string]proof{
 	"Lamp.On":         {ours, "TestLampRefusesWhatItCannotDo", "", "measured relative to the dial: ours", "TestLampIsExpectedRelativeToItsReading"},
 
 	// camera.go and camera_nearest.go
-	"Dials.Check":    {ours, "TestDialsRefuseTheImpossible", "", "what dials can be is a domain", "TestEverySettingOnTheDialsHasAWhiteOrSaysWhy"},
-	"Dials.Has":      {ours, "TestHasNamesWhatIsAllowed", "", "what is on the dials", "TestEverySettingOnTheDialsHasAWhiteOrSaysWhy"},
-	"Dials.White":    {ours, "TestWhiteOfASetting", "", "a label and its tint, by hand", "TestTintTowardsMagentaRaisesDuvWhicheverWayIsPlus"},
-	"Dials.Whites":   {ours, "TestNearestOnEveryKindOfBody", "", "Dials.White for all settings", "TestWhitesAtHandChangeNoAnswer"},
-	"Dials.Nearest":  {ours, "TestNearestOnEveryKindOfBody", "", "a search of ours", "TestNearestIsAsGoodAsTryingEverySetting"},
-	"Whites.Nearest": {ours, "TestNearestOnEveryKindOfBody", "", "Dials.Nearest with the whites at hand", "TestWhitesAtHandChangeNoAnswer"},
+	"Dials.Check":        {ours, "TestDialsRefuseTheImpossible", "", "what dials can be is a domain", "TestEverySettingOnTheDialsHasAWhiteOrSaysWhy"},
+	"Dials.Has":          {ours, "TestHasNamesWhatIsAllowed", "", "what is on the dials", "TestEverySettingOnTheDialsHasAWhiteOrSaysWhy"},
+	"Dials.White":        {ours, "TestWhiteOfASetting", "", "a label and its tint, by hand", "TestTintTowardsMagentaRaisesDuvWhicheverWayIsPlus"},
+	"Dials.Whites":       {ours, "TestNearestOnEveryKindOfBody", "", "Dials.White for all settings", "TestWhitesAtHandChangeNoAnswer"},
+	"Dials.Nearest":      {ours, "TestNearestOnEveryKindOfBody", "", "a search of ours", "TestNearestIsAsGoodAsTryingEverySetting"},
+	"KelvinDial.Nearest": {ours, "TestTheNearestValueOnADial", "", "a least distance in mired", "TestNoValueOnTheDialIsNearer"},
+	"Whites.Nearest":     {ours, "TestNearestOnEveryKindOfBody", "", "Dials.Nearest with the whites at hand", "TestWhitesAtHandChangeNoAnswer"},
 
 	// transfer.go, sample.go and correction.go
 	"Transfer.String":       {ours, "TestEveryNameIsItsOwn", "", "a name", "TestEveryNameIsItsOwn"},

@@ -305,3 +305,32 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 		t.Errorf("correction: got %+v (%v), want none of the dial's error in it", correction.CameraError, err)
 	}
 }
+
+// A dial of 100 K whose tint 0 is the black body: towards a green aim the lower kelvin is
+// nearer in the picture, and it is said why.
+func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
+	s := newStage(t)
+	s.set(s.bodyB, "whiteModes", `["kelvin"]`, "presets/shade", "null", "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":100}]`)
+	why := func(duv string) (string, float64) {
+		t.Helper()
+		s.minute(1)
+		reading := s.read(s.key, `{"as":"cctDuv","cctKelvin":5600,"duv":`+duv+`}`)
+		s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, ref(reading)), "appliesFrom", `{"as":"time","at":"`+s.clock.Time().Format("2006-01-02T15:04:05Z")+`"}`)
+		n, err := Now(s.book(), s.setUp, s.clock)
+		if err != nil || n.Cameras[1].Dial == nil || n.Cameras[1].Dial.Kelvin == nil {
+			t.Fatalf("got %+v (%v)", n.Cameras, err)
+		}
+		return n.Cameras[1].Dial.Why, *n.Cameras[1].Dial.Kelvin
+	}
+	if words, kelvin := why("0"); words != "" || kelvin != 5600 {
+		t.Errorf("on the locus: got %v K, %q, want 5600 K and no word", kelvin, words)
+	}
+	words, kelvin := why("0.006")
+	if kelvin == 5600 || !strings.HasPrefix(words, "5600 K, which is nearer by its label, would leave ") {
+		t.Fatalf("got %v K, %q, want another dial and why not 5600 K", kelvin, words)
+	}
+	var other, chosen float64
+	if _, err := fmt.Sscanf(words, "5600 K, which is nearer by its label, would leave %f steps and not %f", &other, &chosen); err != nil || other < chosen+0.4 {
+		t.Errorf("got %q (%v), want 5600 K worse by half a step or more", words, err)
+	}
+}

@@ -53,6 +53,8 @@ type Dialled struct {
 	// Residual is how the picture still lies from what was asked for.
 	Residual *Difference `json:"residual,omitempty"`
 	DeltaE00 *float64    `json:"deltaE00,omitempty"` // of a mid grey, between the two pictures
+	// Why says why it is not the kelvin that is nearest by its label, where it is not.
+	Why string `json:"why,omitempty"`
 }
 
 const fromLabels = "from labels"
@@ -119,11 +121,15 @@ func (a *MatchAnswer) answer(m *matching) error {
 	if err != nil {
 		return err
 	}
+	a.Best.Why = whyNotNearest(m.body, white, light, off, a.Best)
 	a.Origin.Caveats = append(a.Origin.Caveats, caveats...)
 	_, beyond := a.Limits.exceeded(*a.Best.Residual)
 	a.Within = !beyond
 	a.Words = fmt.Sprintf("%s: with camera %s at %s, set camera %s to %s; its picture stays %s, %g steps; shoot a card with both to be sure",
 		a.Basis, m.to.Text("letter"), a.ToSetting.Words, m.camera.Text("letter"), a.Best.Words, a.Best.Residual.Words, *a.Best.Residual.Steps)
+	if a.Best.Why != "" {
+		a.Words += "; " + a.Best.Why
+	}
 	a.compareCards(m, light)
 	return nil
 }

@@ -225,6 +225,7 @@ func (s *situation) dialNow(c *CameraNow, body View, ok bool, p *period) error {
 	if err != nil {
 		return err
 	}
+	best.Why = whyNotNearest(body, want, p.reference.XY, colorimetry.Cast{}, best)
 	c.Dial, c.Second, c.Caveats = &best, second, caveats
 	s.dialByCards(c, body, want, p)
 	return nil
@@ -254,6 +255,7 @@ func (s *situation) dialByCards(c *CameraNow, body View, want colorimetry.CCTDuv
 	}
 	c.CameraError = &e
 	if best, _, _, err := s.known.whatToDialWith(body, want, p.reference.XY, e.cast); err == nil {
+		best.Why = whyNotNearest(body, want, p.reference.XY, e.cast, best)
 		c.DialByCards = &best
 	}
 }

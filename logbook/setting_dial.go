@@ -169,6 +169,28 @@ func (k *known) whatToDialWith(body View, aim colorimetry.CCTDuv, light colorime
 	return best, second, caveats, nil
 }
 
+// whyNotNearest says why the setting advised is another than that of the kelvin nearest by
+// its label; "" where it is that one, or less than half a step in the picture better.
+func whyNotNearest(body View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast, best Dialled) string {
+	d := DialsOf(body, float64(aim.CCT))
+	label, err := (aim.Mired() - cameraError.Mired).Kelvin()
+	if err != nil || best.Kelvin == nil || best.Residual == nil || best.Residual.Steps == nil {
+		return ""
+	}
+	nearest, err := d.Kelvin.Nearest(label)
+	if err != nil || float64(nearest) == *best.Kelvin {
+		return ""
+	}
+	d.Kelvin, d.Presets = colorimetry.KelvinDial{List: []colorimetry.Kelvin{nearest}}, nil
+	other, _, err := d.Nearest(aim, light, cameraError)
+	const worthTelling = 0.5
+	if err != nil || other.Steps < *best.Residual.Steps+worthTelling {
+		return ""
+	}
+	return fmt.Sprintf("%g K, which is nearer by its label, would leave %.*f steps and not %.*f",
+		float64(nearest), stepsDecimals, other.Steps, stepsDecimals, *best.Residual.Steps)
+}
+
 // customWhite is what a body without a kelvin can do: render a card neutral that
 // stands in the light.
 func customWhite(aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, caveats []string, err error) {
