@@ -88,3 +88,16 @@ func TestMatchThatCannotBeAnswered(t *testing.T) {
 		}
 	}
 }
+
+// Where nobody knows the light, pictures are compared in the one that the other camera
+// renders neutral, and the answer says so.
+func TestMatchWithoutAnyLightSaysSo(t *testing.T) {
+	s := newStage(t)
+	s.setUp = s.add(KindSetUp, "day", ref(s.day), "name", `"B"`, "cameras/"+s.a.String()+"/inUse", "true", "cameras/"+s.b.String()+"/inUse", "true", "referenceCamera", ref(s.a))
+	s.minute(5)
+	s.clip(s.a, s.take(), "4300")
+	got := s.match()
+	if got.Best.Words != "4300 K" || got.Light != nil || !strings.Contains(caveatsOf(got.Origin), "the light is not known") || got.Basis != fromLabels || got.Matched {
+		t.Errorf("got %q, light %+v, basis %q, %q", got.Best.Words, got.Light, got.Basis, caveatsOf(got.Origin))
+	}
+}
