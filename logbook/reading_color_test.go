@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"encoding/json"
+	"fmt"
 	"reflect"
 	"strings"
 	"testing"
@@ -93,5 +94,32 @@ func TestWhatAnInstrumentReportsIsShownAsReported(t *testing.T) {
 	some, err := ColorOfReading(s.book(), other, SpectralReference{})
 	if err != nil || some.Reported == nil || some.Reported.Ra != nil || some.Reported.TLCI == nil || *some.Reported.TLCI != 97 {
 		t.Errorf("one figure alone: got %+v, %v, want a TLCI of 97", some.Reported, err)
+	}
+}
+
+// A spectrometer that reads from ultraviolet to infrared at every nanometre gives more
+// than a reading stores: what the observer sees is kept, and the colour with it.
+func TestALongSpectrumIsCutToWhatTheObserverSees(t *testing.T) {
+	csv := func(from, to int) []byte {
+		var b strings.Builder
+		for nm := from; nm <= to; nm++ {
+			fmt.Fprintf(&b, "%d,%d\n", nm, 1000+nm)
+		}
+		return []byte(b.String())
+	}
+	long, err := TellSpectrum(csv(200, 2500))
+	if err != nil {
+		t.Fatal(err)
+	}
+	nm := long.Measured.WavelengthsNm
+	if len(nm) != 471 || nm[0] != 360 || nm[470] != 830 || long.Measured.Values[0] != 1360 || len(long.Caveats) != 1 {
+		t.Errorf("got %d wavelengths from %v to %v, %q", len(nm), nm[0], nm[len(nm)-1], long.Caveats)
+	}
+	short, err := TellSpectrum(csv(300, 1100))
+	if err != nil || len(short.Measured.WavelengthsNm) != 801 || len(short.Caveats) != 0 {
+		t.Fatalf("801 wavelengths: got %d, %q, %v, want all of them", len(short.Measured.WavelengthsNm), short.Caveats, err)
+	}
+	if !reflect.DeepEqual(long.Color, short.Color) || long.XYZ != short.XYZ {
+		t.Errorf("got %+v, %+v; want the colour that the shorter one has: %+v", long.Color, long.XYZ, short.Color)
 	}
 }
