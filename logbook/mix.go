@@ -140,14 +140,18 @@ func (s *situation) checkMix(m *Measurement) (c MixCheck) {
 		c.Problem, c.Words = err.Error(), "not tested: "+err.Error()
 		return c
 	}
+	var coarsest *Measurement // of those by another meter
 	for i, single := range used {
 		if why := s.notTogether(lights[i], single, m); why != "" {
 			c.Problem, c.Words = why, "not tested: "+why
 			return c
 		}
-		if !sameMeter(single.Meter, m.Meter) && len(c.meters) == 1 {
-			c.meters = append(c.meters, single)
+		if !sameMeter(single.Meter, m.Meter) {
+			coarsest = coarser(coarsest, single)
 		}
+	}
+	if coarsest != nil {
+		c.meters = append(c.meters, coarsest)
 	}
 	c.Computed, c.ComputedLux = chromaticityOf(mixed.Light), rounded(float64(mixed.Lux), luxDecimals)
 	d := castDifference(m.Color.XY, mixed.Light)
@@ -163,6 +167,14 @@ func (s *situation) checkMix(m *Measurement) (c MixCheck) {
 	c.Agrees, c.limit = &agrees, limit
 	c.explain(mixed, agrees)
 	return c
+}
+
+// coarser is the reading whose floor moves its colour further; a may be nil.
+func coarser(a, b *Measurement) *Measurement {
+	if a == nil || b.floorMired() > a.floorMired() {
+		return b
+	}
+	return a
 }
 
 // notTogether says why a light measured alone is not what was on at a reading of

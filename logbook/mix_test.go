@@ -87,11 +87,15 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		s := newStage(t)
 		fine := s.add(KindMeter, "name", `"fine"`, "meterKind", `"other"`, "floorXY", "0.01")
 		coarse := s.add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
-		window := s.light("window", "fill", "rigged/on", "true")
+		finest := s.add(KindMeter, "name", `"finest"`, "meterKind", `"spectrometer"`, "floorXY", "0.001")
 		s.set(s.key, "rigged/on", "false")
-		single := s.read(window, onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", ref(fine))
+		for name, meter := range map[string]ID{"a": finest, "c": finest} {
+			s.read(s.light(name, "fill", "rigged/on", "true"), onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", ref(meter))
+		}
+		// The coarsest of those that read the lights alone counts.
+		single := s.read(s.light("b", "fill", "rigged/on", "true"), onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", ref(fine))
 		s.minute(9)
-		all := s.together(onLocus5600, 800, "meter", ref(coarse))
+		all := s.together(onLocus5600, 2400, "meter", ref(coarse))
 		sum := 0.0
 		for _, id := range []ID{single, all} {
 			c, err := ColorOfReading(s.book(), id, SpectralReference{})

@@ -148,6 +148,10 @@ func similarity(s colorimetry.Spectrum, xy colorimetry.XY, name string) Similari
 		out.Words = fmt.Sprintf("a black body of %.0f K", float64(kelvin))
 	}
 	reference, err := make(kelvin)
+	if err != nil && name == "daylight" {
+		out.Problem = fmt.Sprintf("there is no daylight of %.0f K: it goes from 4000 to 25000 K", float64(kelvin))
+		return out
+	}
 	out.compare(s, reference, err)
 	return out
 }

@@ -209,6 +209,10 @@ func (r *resolver) mix(setUp ID, position string, at Millis) (colorimetry.XY, er
 	}
 	for _, m := range used {
 		r.uses(m, at)
+		last := latest(all, at, func(o *Measurement) bool { return here(o) && len(m.Lights) == 1 && o.ofLight(m.Lights[0]) })
+		if last != nil && last.TakenAt > m.TakenAt {
+			r.caveat("a newer reading of " + r.nameOf(m) + " has no lux: the one before was added")
+		}
 	}
 	r.origin.Method, r.origin.Confidence = "tristimulus values of the single lights added by illuminance", "mixed"
 	mixed, err := colorimetry.Mix(lit)

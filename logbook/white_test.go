@@ -108,6 +108,25 @@ func TestWhiteFrom(t *testing.T) {
 	}
 }
 
+// A reading without lux cannot be added: the one before is, and it is said.
+func TestTheMixSaysWhereANewerReadingHasNoLux(t *testing.T) {
+	s := newStage(t)
+	s.mixed()
+	if w := s.whiteFrom(`{"as":"mix"}`); len(w.Origin.Caveats) != 0 {
+		t.Errorf("got %q, want nothing to be said", w.Origin.Caveats)
+	}
+	s.minute(61)
+	s.read(s.ofName("bulb"), cctDuv(2900, 0))
+	s.minute(62)
+	id := s.add(KindWhite, "setUp", ref(s.setUp), "from", `{"as":"mix"}`, "appliesFrom", `{"as":"time","at":`+stamp(62)+`}`)
+	v, _ := s.book().Record(id)
+	w := WhiteInForceOf(s.book(), v)
+	near(t, "CCT", *w.Color.CCTKelvin, 4138, 1)
+	if !strings.Contains(caveatsOf(w.Origin), "a newer reading of bulb has no lux") {
+		t.Errorf("got %q", w.Origin.Caveats)
+	}
+}
+
 func (s *stage) lastReadings() []ID {
 	var ids []ID
 	for _, m := range MeasurementsOf(s.book(), s.setUp) {
