@@ -168,14 +168,15 @@ var lightState = [...]struct{ field, words string }{
 }
 
 // snapshot is how a light stood when the reading was made: as the reading says,
-// else as it was rigged by the history.
+// else as it was rigged by the history. A light that was logged after its reading stood as
+// it was logged first.
 func (m *Measurement) snapshot(light View, field string) Value {
 	for _, key := range m.view.Keys("lightsAsSet") {
 		if id, err := ParseID(key); err == nil && light.book.Resolve(id) == light.ID {
 			return m.view.Value("lightsAsSet/" + key).Member(field)
 		}
 	}
-	return valueAt(light, "rigged/"+field, m.TakenAt)
+	return valueAt(light, "rigged/"+field, max(m.TakenAt, light.CreatedAt()))
 }
 
 // valueAt is what a field said at a time by the corrected clocks; no value where

@@ -150,3 +150,22 @@ func TestANameSaysNothingWhereTheFamilyIsTyped(t *testing.T) {
 		t.Errorf("got %+v of %+v, want no use of a gel whose shift nobody typed", lights["fresnel"].GelUses, plan.Gels)
 	}
 }
+
+// Who has no hand free logs the lamp after it was read.
+func TestALightThatWasLoggedAfterItsReadingStoodAsItWasLoggedFirst(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	lamp := s.add(KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
+	light := s.light("tile", "fill", "lamp", ref(lamp), "rigged/dialKelvin", "4000", "rigged/on", "true")
+	s.add(KindReading, "setUp", ref(s.setUp), "measured", `{"as":"cctDuv","cctKelvin":3800,"duv":0}`, "takenAt", stamp(3), "of", fmt.Sprintf(`{"as":"light","light":%s}`, ref(light)))
+	_, lights := planOf(t, s)
+	if l := lights["tile"]; l.DialKelvin == nil || *l.DialKelvin != 6050 {
+		t.Fatalf("got %+v, want the dial turned from 4000 K", l)
+	}
+	s.minute(6)
+	s.set(light, "rigged/dialKelvin", "5000")
+	n, err := Now(s.book(), s.setUp, s.clock)
+	if err != nil || len(n.Lights) != 2 || !strings.Contains(strings.Join(n.Lights[1].StaleBecause, "; "), "changed from 4000 to 5000") {
+		t.Errorf("got %+v (%v), want the reading stale by the dial", n.Lights, err)
+	}
+}
