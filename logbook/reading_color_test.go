@@ -73,6 +73,27 @@ func TestEachReferenceIsTheLightThatItIsCalledAfter(t *testing.T) {
 	}
 }
 
+// Another reading is named as people name it, by what was measured.
+func TestAnotherReadingAsReferenceIsNamedByItsLight(t *testing.T) {
+	s := newStage(t)
+	lamp := spectrumOfKelvin(t, colorimetry.PlanckianSpectrum, 3200)
+	one := s.read(s.key, spectrumJSON(t, lamp))
+	other := s.read(s.light("window", "fill"), spectrumJSON(t, spectrumOfKelvin(t, colorimetry.DaylightSpectrum, 6500)))
+	for _, c := range []struct {
+		of, against ID
+		words       string
+		same        bool
+	}{{one, one, "the reading of panel left", true}, {one, other, "the reading of window", false}, {other, one, "the reading of panel left", false}} {
+		got, err := ColorOfReading(s.book(), c.of, SpectralReference{"reading", c.against})
+		if err != nil || len(got.Similarity) != 1 {
+			t.Fatalf("got %+v, %v", got.Similarity, err)
+		}
+		if one := got.Similarity[0]; one.Words != c.words || one.Reading != c.against || one.SSI == nil || (*one.SSI == 100) != c.same {
+			t.Errorf("got %+v, want %q, 100: %v", one, c.words, c.same)
+		}
+	}
+}
+
 // Whatever the instrument says of itself is shown as it said it, whatever its own
 // spectrum says.
 func TestWhatAnInstrumentReportsIsShownAsReported(t *testing.T) {
