@@ -82,11 +82,11 @@ func (s *situation) mixes() []MixNow {
 
 func (s *situation) tellMix(position string, together *Measurement) MixNow {
 	out := MixNow{Position: position}
-	mixed, _, _, err := s.sum(position, ever, nil)
+	mixed, used, _, err := s.sum(position, ever, nil)
 	if err != nil {
 		out.Problem = err.Error()
 	} else {
-		out.Computed, out.IlluminanceLux = chromaticityOf(mixed.Light), rounded(float64(mixed.Lux), luxDecimals)
+		out.Computed, out.IlluminanceLux = carriedAs(mixed.Light, coarsestFloor(used)), rounded(float64(mixed.Lux), luxDecimals)
 	}
 	if together != nil {
 		check := s.checkMix(together)
@@ -153,7 +153,7 @@ func (s *situation) checkMix(m *Measurement) (c MixCheck) {
 	if coarsest != nil {
 		c.meters = append(c.meters, coarsest)
 	}
-	c.Computed, c.ComputedLux = chromaticityOf(mixed.Light), rounded(float64(mixed.Lux), luxDecimals)
+	c.Computed, c.ComputedLux = carriedAs(mixed.Light, coarsestFloor(used)), rounded(float64(mixed.Lux), luxDecimals)
 	d := castDifference(m.Color.XY, mixed.Light)
 	c.Difference = &d
 	floor := 0.0
@@ -165,7 +165,7 @@ func (s *situation) checkMix(m *Measurement) (c MixCheck) {
 	limit, beyond := s.limits.exceeded(d)
 	agrees := !beyond || roundTo(apart, xyDecimals) <= floor
 	c.Agrees, c.limit = &agrees, limit
-	c.explain(mixed, agrees)
+	c.explain(mixed, agrees, coarsestFloor(append(used, m)))
 	return c
 }
 
@@ -193,7 +193,7 @@ func (s *situation) notTogether(light View, single, m *Measurement) string {
 }
 
 // explain finds the light that is missing from the sum, and writes the sentence.
-func (c *MixCheck) explain(mixed colorimetry.Lit, agrees bool) {
+func (c *MixCheck) explain(mixed colorimetry.Lit, agrees bool, floorXY float64) {
 	if agrees {
 		c.Words = fmt.Sprintf("the lights measured alone add up to it: %s, the meter tells ±%g mired", c.Difference.Words, c.FloorMired)
 		return
@@ -209,7 +209,8 @@ func (c *MixCheck) explain(mixed colorimetry.Lit, agrees bool) {
 		c.Words += "; no light that is added explains it: one was shaded, or changed"
 		return
 	}
-	c.Added, c.AddedLux = chromaticityOf(xy), rounded(more.Y, luxDecimals)
+	// What moves the whole by the floor moves the small part by so much more.
+	c.Added, c.AddedLux = carriedAs(xy, floorXY*a.Y/more.Y), rounded(more.Y, luxDecimals)
 	c.Words += fmt.Sprintf("; something in the room adds colour, as %g lx of %s would", *c.AddedLux, c.Added.Words)
 }
 

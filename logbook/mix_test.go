@@ -83,6 +83,16 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 			t.Errorf("got %+v, want the floors of both meters to cover it", m.Check)
 		}
 	})
+	t.Run("with the digits that the meters carry", func(t *testing.T) {
+		s := newStage(t)
+		coarse := s.add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.01")
+		s.read(s.key, onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", ref(coarse))
+		s.read(s.light("bulb", "fill", "rigged/on", "true"), onLocus3200, "illuminance", `{"value":800,"unit":"lux"}`, "meter", ref(coarse))
+		// 0.01 in x y is some 200 K at 4138 K: hundreds are told, and Duv to the third.
+		if m := mixNow(t, s, 12); *m.Computed.CCTKelvin != 4100 || *m.Computed.Duv != -0.003 || m.Computed.Words != "4100 K, Duv -0.003" {
+			t.Errorf("got %+v, want 4100 K and -0.003", m.Computed)
+		}
+	})
 	t.Run("with the floors of both meters", func(t *testing.T) {
 		s := newStage(t)
 		fine := s.add(KindMeter, "name", `"fine"`, "meterKind", `"other"`, "floorXY", "0.01")
