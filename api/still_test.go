@@ -2,7 +2,9 @@ package api
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
+	"hash/crc32"
 	"image"
 	"image/color"
 	"image/jpeg"
@@ -268,6 +270,30 @@ func TestAStillIsReadInTheRangeThatWasSaid(t *testing.T) {
 		told := g.ask("POST", g.base+"/stills?x=0&y=0&width=32&height=32&encoding=bt1886&primaries=bt709"+query, b.String(), "Content-Type", "image/png").want(200)
 		if got := told.number("toNeutral", "level", "g"); math.Abs(got-want) > 0.0001 || told.number("sample", "rgb", "g") != 126 {
 			t.Errorf("%q: got a level of %v: %s, want %v", query, got, told.at("sample"), want)
+		}
+	}
+}
+
+// A file that is marked as something else than was said is read as was said, with a
+// warning.
+func TestAStillThatIsMarkedOtherwiseIsWarnedOf(t *testing.T) {
+	g := setStage(t)
+	m := image.NewRGBA(image.Rect(0, 0, 32, 32))
+	for i := range m.Pix {
+		m.Pix[i] = [...]byte{126, 126, 126, 255}[i%4]
+	}
+	var b bytes.Buffer
+	if err := png.Encode(&b, m); err != nil {
+		t.Fatal(err)
+	}
+	const header = 8 + 25 // the mark goes behind it
+	mark := append(binary.BigEndian.AppendUint32(nil, 1), "sRGB\x00"...)
+	mark = binary.BigEndian.AppendUint32(mark, crc32.ChecksumIEEE(mark[4:]))
+	file := b.String()[:header] + string(mark) + b.String()[header:]
+	for encoding, warned := range map[string]bool{"sRGB": false, "bt1886": true} {
+		told := g.ask("POST", g.base+"/stills?x=0&y=0&width=32&height=32&primaries=bt709&encoding="+encoding, file, "Content-Type", "image/png").want(200)
+		if strings.Contains(string(told.body), "marked as sRGB") != warned || string(told.at("sample", "rgb", "encoding")) != `"`+encoding+`"` {
+			t.Errorf("read as %s: got %s, want a warning: %v", encoding, told.body, warned)
 		}
 	}
 }

@@ -151,3 +151,27 @@ func TestAPlannedSettingIsSaidToBePlanned(t *testing.T) {
 		t.Errorf("got %q, want it to begin with %q", got, want)
 	}
 }
+
+// A point that rests on a reading which speaks no longer says so.
+func TestAPointOfAStaleReadingSaysSo(t *testing.T) {
+	s := newStage(t)
+	words := func() string {
+		t.Helper()
+		for _, at := range s.plane().Points {
+			if at.Mark == "light" {
+				return at.Words
+			}
+		}
+		t.Fatal("no light is on the plane")
+		return ""
+	}
+	if got := words(); strings.Contains(got, "stale") {
+		t.Errorf("a fresh reading: got %q", got)
+	}
+	s.minute(4)
+	s.set(s.key, "rigged/levelPercent", "50")
+	s.minute(5)
+	if got := words(); !strings.Contains(got, "; stale: ") {
+		t.Errorf("after it was dimmed: got %q", got)
+	}
+}
