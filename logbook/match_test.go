@@ -101,3 +101,25 @@ func TestMatchWithoutAnyLightSaysSo(t *testing.T) {
 		t.Errorf("got %q, light %+v, basis %q, %q", got.Best.Words, got.Light, got.Basis, caveatsOf(got.Origin))
 	}
 }
+
+// What cards say of the camera that is matched to counts as much as what they say of
+// the other: A on 5600 K whose white is really 20 mired warmer is met by B at
+// 1e6/(178.6+20) = 5036 K, and a B that is 20 mired off as well by 5600 K.
+func TestMatchCountsInTheErrorOfTheCameraThatIsMatchedTo(t *testing.T) {
+	s := newStage(t)
+	s.set(s.bodyB, "whiteModes", `["kelvin"]`, "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":20}]`)
+	s.minute(5)
+	s.clip(s.a, s.take(), "5600")
+	if got := s.match(); got.Best.Words != "5600 K" || got.Basis != fromLabels {
+		t.Errorf("by labels: got %q, basis %q", got.Best.Words, got.Basis)
+	}
+	s.card(s.a, 5600, day5600, 20, 0, s.reading)
+	got := s.match()
+	if k := got.Best.Kelvin; k == nil || *k != 5040 || got.ToError == nil || got.ToError.Mired != 20 {
+		t.Errorf("with a card of A: got %+v, error of A %+v, want 5040 K", got.Best, got.ToError)
+	}
+	s.card(s.b, 5600, day5600, 20, 0, s.reading)
+	if got := s.match(); got.Best.Words != "5600 K" || got.Basis != "from samples" {
+		t.Errorf("with cards of both: got %+v, basis %q, want 5600 K", got.Best, got.Basis)
+	}
+}
