@@ -2,6 +2,8 @@ package logbook
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"evenwhite/colorimetry"
@@ -32,9 +34,10 @@ type LightDrift struct {
 	// to match, OwnColor for one that holds its own. Absent: it is not judged.
 	Limits   *Limits `json:"limits,omitempty"`
 	OwnColor *Shown  `json:"ownColor,omitempty"`
-	Trend    *Trend  `json:"trend,omitempty"`
-	NoTrend  string  `json:"noTrend,omitempty"` // why there is no trend
-	Words    string  `json:"words"`
+	// Trend is how it moves now, as it is told everywhere.
+	Trend   *DriftTold `json:"trend,omitempty"`
+	NoTrend string     `json:"noTrend,omitempty"` // why there is no trend
+	Words   string     `json:"words"`
 }
 
 // DriftReading is a reading in the course of a light, or the mix when one of its
@@ -53,26 +56,6 @@ type DriftReading struct {
 	// leads over it.
 	Changed []string `json:"changed,omitempty"`
 	m       *Measurement
-}
-
-// Trend is a straight line through the newest readings of one state of the lamp
-// and of the sky, by the medians of slopes; it ends with them.
-type Trend struct {
-	Readings     int       `json:"readings"`
-	From         time.Time `json:"from"`
-	To           time.Time `json:"to"`
-	FromMired    float64   `json:"fromMired"`
-	ToMired      float64   `json:"toMired"`
-	FromDuv      float64   `json:"fromDuv"`
-	ToDuv        float64   `json:"toDuv"`
-	MiredPerHour float64   `json:"miredPerHour"` // + warmer
-	MiredLow     float64   `json:"miredLow"`     // with a confidence of 95 % or more
-	MiredHigh    float64   `json:"miredHigh"`
-	DuvPerHour   float64   `json:"duvPerHour"` // + greener
-	StopsPerHour *float64  `json:"stopsPerHour,omitempty"`
-	// Certain says that the direction in mired is beyond doubt.
-	Certain bool   `json:"certain"`
-	Words   string `json:"words"`
 }
 
 // WhiteStep is a white over the time in which it is in force.
@@ -172,9 +155,18 @@ func (s *situation) lightDrift(key string, light View, whites []WhiteStep) Light
 		before = m
 		l.Readings = append(l.Readings, r)
 	}
-	l.trend()
-	l.inWords()
+	l.tells(s.trend(light, s.reading(s.current, light.ID), s.current))
 	return l
+}
+
+// tells takes over how the light moves, or why that is not known.
+func (l *LightDrift) tells(t *DriftTold, err error) {
+	if l.Trend = t; err != nil {
+		l.NoTrend = strings.TrimPrefix(err.Error(), ErrUnknown.Error()+": ")
+		l.Words = l.NoTrend
+		return
+	}
+	l.Words = t.Words
 }
 
 func (s *situation) measurement(reading ID) *Measurement {
@@ -241,4 +233,15 @@ func (s *situation) whiteSteps() []WhiteStep {
 		steps = append(steps, w)
 	}
 	return steps
+}
+
+// whiteStarts are the times at which a white comes into force, each once.
+func (s *situation) whiteStarts() (all []Millis) {
+	for _, w := range WhitesOf(s.book, s.setUp.ID) {
+		if start, known := since(s.book, w); known {
+			all = append(all, start.at)
+		}
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
 }

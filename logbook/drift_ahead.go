@@ -9,7 +9,8 @@ import (
 )
 
 // DriftTold is how a light or a mix moves by itself: from readings at one place,
-// under one sky, with the lights set the same.
+// under one sky, with the lights set the same. Words, findings and pictures all tell
+// this one.
 type DriftTold struct {
 	Words    string     `json:"words"`
 	Readings []ID       `json:"readings"`
@@ -19,12 +20,24 @@ type DriftTold struct {
 	Mired    TrendTold  `json:"mired"` // + gets warmer
 	Duv      TrendTold  `json:"duv"`   // + gets greener
 	Stops    *TrendTold `json:"stops,omitempty"`
+	// Line are points of the straight line through the readings, by the medians of
+	// slopes: at the first and at the last of them, and, where a direction is beyond
+	// doubt, at ForecastUntil.
+	Line []LinePoint `json:"line"`
 	// ForecastUntil is as far ahead as was observed: no forecast goes further.
 	ForecastUntil time.Time `json:"forecastUntil"`
 	// LeavesAt is when it leaves its limits, if it goes on; absent where it is outside
 	// already, where the direction is in doubt, or where that is not foreseen.
 	LeavesAt *time.Time `json:"leavesAt,omitempty"`
 	course   string     // Words without LeavesAt
+	zone     *time.Location
+}
+
+// LinePoint is where a line of drift is at a time.
+type LinePoint struct {
+	At    time.Time `json:"at"`
+	Mired float64   `json:"mired"`
+	Duv   float64   `json:"duv"`
 }
 
 // TrendTold is a change by the hour, which lies from Low to High with a confidence
@@ -35,26 +48,33 @@ type TrendTold struct {
 	High    float64 `json:"high"`
 }
 
+// mostTrendReadings bounds the work, which grows with the square.
+const mostTrendReadings = 200
+
 // observed are the readings of a drift.
 type observed struct {
-	zero     Millis
-	readings []ID
-	all      []colorimetry.Observation
+	zero       Millis
+	zone       *time.Location // of the newest
+	floorMired float64        // the coarsest
+	readings   []ID
+	all        []colorimetry.Observation
 }
 
-func (o *observed) add(at Millis, sky string, xy colorimetry.XY, lux *float64, readings ...ID) {
+// add takes in a colour when m was read, with a floor in x and y.
+func (o *observed) add(m *Measurement, sky string, xy colorimetry.XY, floorXY float64, lux *float64) {
 	t, err := xy.CCTDuv()
 	if err != nil {
 		return
 	}
 	if len(o.all) == 0 {
-		o.zero = at
+		o.zero = m.TakenAt
 	}
-	one := colorimetry.Observation{At: time.Duration(at-o.zero) * time.Millisecond, Sky: sky, Light: t}
+	one := colorimetry.Observation{At: time.Duration(m.TakenAt-o.zero) * time.Millisecond, Sky: sky, Light: t}
 	if lux != nil {
 		one.Lux = colorimetry.Lux(*lux)
 	}
-	o.all, o.readings = append(o.all, one), append(o.readings, readings...)
+	o.all, o.readings, o.zone = append(o.all, one), append(o.readings, m.Reading), m.zone()
+	o.floorMired = max(o.floorMired, floorsOf(xy, floorXY).mired)
 }
 
 // observe lists the readings that show how a light moves towards the given one.
@@ -66,16 +86,20 @@ func (s *situation) observe(light View, m *Measurement) (o observed) {
 			continue
 		}
 		if xy, _, ok := s.asReadBy(m.Meter, r); ok {
-			o.add(r.TakenAt, r.Sky, xy, r.IlluminanceLux, r.Reading)
+			o.add(r, r.Sky, xy, r.FloorXY, r.IlluminanceLux)
 		}
 	}
 	return o
 }
 
-// trend is how a light moves; none without at least 4 readings over 20 minutes.
-func (s *situation) trend(light View, m *Measurement, p *period) *DriftTold {
-	if m == nil || m.Color == nil {
-		return nil
+// trend is how a light moves, by the reading that speaks of it. The error says why
+// nothing is told: there must be at least 4 readings over 20 minutes.
+func (s *situation) trend(light View, m *Measurement, p *period) (*DriftTold, error) {
+	switch {
+	case m == nil:
+		return nil, fmt.Errorf("%w: it was not measured", ErrUnknown)
+	case m.Color == nil:
+		return nil, fmt.Errorf("%w: %s", ErrUnknown, m.Problem)
 	}
 	limits := s.roleLimits(light)
 	var off func(colorimetry.XY) Difference
@@ -93,35 +117,59 @@ func (s *situation) trend(light View, m *Measurement, p *period) *DriftTold {
 }
 
 // told fits the readings. off is nil where nothing is judged.
-func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, limits Limits) *DriftTold {
+func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, limits Limits) (*DriftTold, error) {
 	if n := len(o.all); n > mostTrendReadings {
 		o.all, o.readings = o.all[n-mostTrendReadings:], o.readings[n-mostTrendReadings:]
+	} else if n < colorimetry.MinDriftReadings {
+		return nil, fmt.Errorf("%w: too few readings for a drift: %d of %d in one state of lamp and sky, at one position", ErrUnknown, n, colorimetry.MinDriftReadings)
 	}
 	d, err := colorimetry.DriftOf(o.all)
 	if err != nil {
-		return nil
+		return nil, fmt.Errorf("%w: no drift is told: %s", ErrUnknown, domainWords(err))
 	}
 	at := func(t time.Duration) time.Time { return o.zero.Time().Add(t) }
 	out := &DriftTold{Readings: o.readings, Sky: o.all[0].Sky, Since: at(d.Mired.First), Until: at(d.Mired.Last), ForecastUntil: at(d.Mired.Horizon()),
-		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, duvDecimals)}
+		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, duvDecimals), zone: o.zone}
 	if d.Stops != nil {
 		stops := trendTold(*d.Stops, 2)
 		out.Stops = &stops
 	}
+	certain := d.Mired.Certain() || d.Duv.Certain()
+	out.Line = o.line(d, certain)
 	out.course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), counted(len(o.all), "reading"), (d.Mired.Last - d.Mired.First).Minutes())
+	if moved := out.Line[1].Mired - out.Line[0].Mired; d.Mired.Certain() && abs(moved) < o.floorMired {
+		out.course += fmt.Sprintf(", less than the meter tells (±%g mired)", roundTo(o.floorMired, carriedDecimals(o.floorMired, miredDecimals)))
+	}
 	out.Words = out.course
-	if off == nil || !d.Mired.Certain() && !d.Duv.Certain() {
-		return out
+	if off == nil || !certain {
+		return out, nil
 	}
 	if _, beyond := limits.exceeded(off(now)); beyond {
-		return out
+		return out, nil
 	}
 	if t, ok := leaves(d, off, limits); ok {
 		when := at(t)
 		out.LeavesAt = &when
-		out.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", when.UTC().Format("15:04 UTC"))
+		out.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", clockIn(when, out.zone))
 	}
-	return out
+	return out, nil
+}
+
+// line are the points of the line that are shown.
+func (o observed) line(d colorimetry.Drift, ahead bool) (all []LinePoint) {
+	ends := []time.Duration{d.Mired.First, d.Mired.Last}
+	if ahead {
+		ends = append(ends, d.Mired.Horizon())
+	}
+	for _, t := range ends {
+		mired, _, _, err := d.Mired.At(t)
+		duv, _, _, err2 := d.Duv.At(t)
+		if err != nil || err2 != nil {
+			break // no end lies outside the line's own domain
+		}
+		all = append(all, LinePoint{o.zero.Time().Add(t), roundTo(mired, 1), roundTo(duv, duvDecimals)})
+	}
+	return all
 }
 
 func trendTold(t colorimetry.Trend, decimals int) TrendTold {
@@ -189,8 +237,8 @@ func (s *situation) leaving() (all []sighting) {
 			continue
 		}
 		m := s.reading(s.current, light.ID)
-		t := s.trend(light, m, s.current)
-		if t == nil || t.LeavesAt == nil || m != nil && len(m.changedSince(light, s.now)) > 0 {
+		t, err := s.trend(light, m, s.current)
+		if err != nil || t.LeavesAt == nil || m != nil && len(m.changedSince(light, s.now)) > 0 {
 			continue
 		}
 		f := s.lightSighting(LightLeaving, light, m, s.current)
@@ -209,7 +257,7 @@ func (s *situation) leaving() (all []sighting) {
 
 func (s *situation) leavingWords(f *sighting, name string, t *DriftTold) {
 	left := roundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
-	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, t.LeavesAt.UTC().Format("15:04 UTC"), t.course)
+	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, clockIn(*t.LeavesAt, t.zone), t.course)
 	f.Value = &Size{Minutes: &left}
-	f.ComparedWith = &Compared{"its readings since " + t.Since.UTC().Format("15:04 UTC"), s.current.white.ID}
+	f.ComparedWith = &Compared{"its readings since " + clockIn(t.Since, t.zone), s.current.white.ID}
 }

@@ -233,14 +233,14 @@ func TestTheForecastIsWhereTheLineLeavesItsLimits(t *testing.T) {
 		}
 		var o observed
 		for i := range count {
-			o.add(minute(i*every), "sun", line(float64(i*every)), nil, ID{15: byte(i + 1)})
+			o.add(&Measurement{Reading: ID{15: byte(i + 1)}, TakenAt: minute(i * every)}, "sun", line(float64(i*every)), 0, nil)
 		}
 		limits := startLimits("key")
 		off := func(xy colorimetry.XY) Difference { return castDifference(xy, reference) }
 		last := (count - 1) * every
-		told := o.told(line(float64(last)), off, limits)
-		if told == nil {
-			t.Fatalf("no drift from %d readings over %d minutes", count, last)
+		told, err := o.told(line(float64(last)), off, limits)
+		if err != nil {
+			t.Fatalf("no drift from %d readings over %d minutes: %v", count, last, err)
 		}
 		if !told.ForecastUntil.Equal(minute(2 * last).Time()) {
 			t.Fatalf("forecast until %v, want as far ahead as was observed", told.ForecastUntil)

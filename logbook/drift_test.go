@@ -1,12 +1,16 @@
 package logbook
 
 import (
+	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"pgregory.net/rapid"
 )
 
 func TestDriftIsToldWithinOneState(t *testing.T) {
@@ -18,15 +22,21 @@ func TestDriftIsToldWithinOneState(t *testing.T) {
 	d := s.drift(ID{})
 	l := d.Lights[0]
 	// 1e6/5400 − 1e6/5600 = 6.6 mired in 40 minutes.
-	if len(l.Readings) != 5 || l.Trend == nil || l.Trend.Readings != 5 {
+	if len(l.Readings) != 5 || l.Trend == nil || len(l.Trend.Readings) != 5 || len(l.Trend.Line) != 3 {
 		t.Fatalf("got %+v", l)
 	}
-	near(t, "mired an hour", l.Trend.MiredPerHour, 10, 1)
-	near(t, "from", l.Trend.FromMired, 179, 1)
-	near(t, "to", l.Trend.ToMired, 185, 1)
-	if !l.Trend.From.Equal(l.Readings[0].TakenAt) || !l.Trend.To.Equal(l.Readings[4].TakenAt) {
-		t.Errorf("the line leads from %v to %v, beyond the readings", l.Trend.From, l.Trend.To)
+	near(t, "mired an hour", l.Trend.Mired.PerHour, 10, 1)
+	from, to, ahead := l.Trend.Line[0], l.Trend.Line[1], l.Trend.Line[2]
+	near(t, "from", from.Mired, 179, 1)
+	near(t, "to", to.Mired, 185, 1)
+	if !from.At.Equal(l.Readings[0].TakenAt) || !to.At.Equal(l.Readings[4].TakenAt) {
+		t.Errorf("the line leads from %v to %v, beyond the readings", from.At, to.At)
 	}
+	// No further ahead than was observed, and on the same line.
+	if ahead.At.Sub(to.At) != to.At.Sub(from.At) {
+		t.Errorf("foreseen until %v, want as far ahead as from %v to %v", ahead.At, from.At, to.At)
+	}
+	near(t, "foreseen", ahead.Mired, 2*to.Mired-from.Mired, 0.2)
 	if len(d.Lights) != 1 {
 		t.Errorf("one light has no mix: got %+v", d.Lights[1:])
 	}
@@ -103,5 +113,98 @@ func TestDriftNeedsTimeAndOneSky(t *testing.T) {
 	}
 	if got := s.drift(s.key).At; !got.Equal(minute(60).Time().In(time.UTC)) {
 		t.Errorf("at %v", got)
+	}
+}
+
+// The chart, what moves now and what is raised rest on the same readings, whatever was
+// logged: skies that change, lamps that are turned, readings at other places, struck out
+// or long ago.
+func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
+	trends, leaving := 0, 0
+	rapid.Check(t, func(r *rapid.T) {
+		s := newStage(t)
+		lights := []ID{s.key, s.light("window", "fill", "rigged/on", "true")}
+		at, perHour := 3, rapid.Float64Range(2, 12).Draw(r, "mired an hour")
+		for range rapid.IntRange(6, 20).Draw(r, "readings") {
+			at += rapid.SampledFrom([]int{4, 6, 9, 9, 12, 15, 15, 20, 800}).Draw(r, "minutes later")
+			s.minute(at)
+			light := rapid.SampledFrom(lights).Draw(r, "light")
+			mired := 179 + perHour*float64(at%800)/60 + rapid.Float64Range(-0.1, 0.1).Draw(r, "off the line")
+			more := []string{"illuminance", `{"value":700,"unit":"lux"}`, "sky", rapid.SampledFrom([]string{`"sun"`, `"sun"`, `"sun"`, `"sun"`, `"sun"`, `"sun"`, `"sun"`, `"cloud"`}).Draw(r, "sky")}
+			if rapid.IntRange(0, 15).Draw(r, "elsewhere") == 0 {
+				more = append(more, "position", `"door"`)
+			}
+			reading := s.read(light, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0.001}`, 1e6/mired), more...)
+			switch rapid.IntRange(0, 30).Draw(r, "then") {
+			case 0:
+				s.set(light, "rigged/dialKelvin", fmt.Sprint(rapid.IntRange(50, 60).Draw(r, "dial")*100))
+			case 1:
+				s.set(reading, "struckOut", `{"reason":"a hand in front"}`)
+			}
+		}
+		now := minute(at + 1)
+		n, err := Now(s.book(), s.setUp, now)
+		if err != nil {
+			r.Fatal(err)
+		}
+		d, err := DriftOf(s.book(), s.setUp, ID{}, now)
+		if err != nil {
+			r.Fatal(err)
+		}
+		raised := ""
+		for _, d := range Deviations(s.book(), DeviationScope{SetUp: s.setUp}, now) {
+			raised += d.Words + "\n"
+		}
+		for i, l := range n.Lights {
+			same(r, d.Lights[i].Trend, l.Drift)
+			if l.Drift != nil {
+				trends++
+				if l.Drift.LeavesAt != nil && strings.Contains(raised, l.Name+" will leave its limits about "+clockIn(*l.Drift.LeavesAt, time.UTC)) {
+					leaving++
+				}
+			}
+			if (d.Lights[i].Trend == nil) != (d.Lights[i].NoTrend != "") {
+				r.Fatalf("a trend %+v, and none because %q", d.Lights[i].Trend, d.Lights[i].NoTrend)
+			}
+		}
+		for _, m := range n.Mixes {
+			if m.Position == "" && len(d.Lights) > 2 {
+				same(r, d.Lights[2].Trend, m.Drift)
+			}
+		}
+	})
+	if trends < 20 || leaving == 0 {
+		t.Errorf("%d drifts were told and %d raised: the logs show too few", trends, leaving)
+	}
+}
+
+func same(t *rapid.T, chart, now *DriftTold) {
+	t.Helper()
+	a, errA := json.Marshal(chart)
+	b, errB := json.Marshal(now)
+	if errA != nil || errB != nil || !bytes.Equal(a, b) {
+		t.Fatalf("the chart tells %s, now tells %s (%v, %v)", a, b, errA, errB)
+	}
+}
+
+func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
+	for zone, want := range map[string]string{"+01:00": "17:38 UTC+1", "-03:30": "13:08 UTC-3:30", "+05:45": "22:23 UTC+5:45", "Z": "16:38 UTC"} {
+		typed, err := time.Parse(time.RFC3339, "2026-03-06T12:00:00"+zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := clockIn(time.Date(2026, 3, 6, 16, 38, 0, 0, time.UTC), offsetOf(typed)); got != want {
+			t.Errorf("%s: got %q, want %q", zone, got, want)
+		}
+	}
+	s := newStage(t)
+	for i := range 4 {
+		s.minute(10 + 10*i)
+		at := minute(10 + 10*i).Time().In(time.FixedZone("", 3600)).Format(time.RFC3339)
+		s.add(KindReading, "setUp", ref(s.setUp), "measured", fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+2*float64(i))), "takenAt", `"`+at+`"`, "of", fmt.Sprintf(`{"as":"light","light":%s}`, ref(s.key)))
+	}
+	trend := s.drift(s.key).Lights[0].Trend
+	if trend == nil || trend.LeavesAt == nil || !strings.Contains(trend.Words, trend.LeavesAt.In(time.FixedZone("", 3600)).Format("15:04")+" UTC+1") {
+		t.Errorf("got %+v, want its time by the clocks of the set", trend)
 	}
 }

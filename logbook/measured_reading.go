@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"time"
 
 	"evenwhite/colorimetry"
 )
@@ -242,4 +243,42 @@ func plainWords(b *Book, v Value) string {
 		return "none"
 	}
 	return out[2:]
+}
+
+// zone is the offset from UTC in which the reading's time was typed.
+func (m *Measurement) zone() *time.Location {
+	text, _ := m.view.Value("takenAt").Text()
+	t, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		return time.UTC
+	}
+	return offsetOf(t)
+}
+
+// offsetOf is the offset of a time that was parsed, and not the zone of this machine that
+// happens to have it.
+func offsetOf(t time.Time) *time.Location {
+	_, east := t.Zone()
+	return time.FixedZone("", east)
+}
+
+// clockIn is a time of day as it was on the set: "17:38 UTC+1". A time zone by its name
+// would need tables that a phone has in another version.
+func clockIn(t time.Time, zone *time.Location) string {
+	t = t.In(zone)
+	return t.Format("15:04 ") + UTCOffset(t)
+}
+
+// UTCOffset names the offset of a time: "UTC", "UTC+1", "UTC-3:30".
+func UTCOffset(t time.Time) string {
+	_, east := t.Zone()
+	if east == 0 {
+		return "UTC"
+	}
+	minutes := east / 60
+	words := fmt.Sprintf("UTC%+d", minutes/60)
+	if rest := minutes % 60; rest != 0 {
+		words += fmt.Sprintf(":%02d", max(rest, -rest))
+	}
+	return words
 }

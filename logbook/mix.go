@@ -92,7 +92,9 @@ func (s *situation) tellMix(position string, together *Measurement) MixNow {
 		check := s.checkMix(together)
 		out.Check = &check
 	}
-	out.Drift = s.mixTrend(position, s.mixOff())
+	if t, err := s.mixTrend(position); err == nil {
+		out.Drift = t
+	}
 	return out
 }
 

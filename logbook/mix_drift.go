@@ -80,12 +80,17 @@ func (s *situation) mixAhead() *DriftTold {
 	if !ok {
 		return nil
 	}
-	return s.mixTrend(position, s.mixOff())
+	t, err := s.mixTrend(position)
+	if err != nil {
+		return nil
+	}
+	return t
 }
 
 // mixTrend is how the mix at a position moves, by readings of everything, else by
-// the sum of the lights at every reading of one of them.
-func (s *situation) mixTrend(position string, off func(colorimetry.XY) Difference) *DriftTold {
+// the sum of the lights at every reading of one of them. The error says why nothing is told.
+func (s *situation) mixTrend(position string) (*DriftTold, error) {
+	off := s.mixOff()
 	var last *Measurement
 	for _, m := range s.readings {
 		if m.plain() && m.Of == "everything" && m.Color != nil && m.Position == position {
@@ -93,13 +98,13 @@ func (s *situation) mixTrend(position string, off func(colorimetry.XY) Differenc
 		}
 	}
 	if last != nil {
-		if t := s.observeTogether(last).told(last.Color.XY, off, s.limits); t != nil {
-			return t
+		if t, err := s.observeTogether(last).told(last.Color.XY, off, s.limits); err == nil {
+			return t, nil
 		}
 	}
 	mixed, used, lights, err := s.sum(position, ever, nil)
 	if err != nil {
-		return nil
+		return nil, err
 	}
 	return s.observeSums(position, used, lights).told(mixed.Light, off, s.limits)
 }
@@ -108,7 +113,7 @@ func (s *situation) observeTogether(last *Measurement) (o observed) {
 	for _, m := range s.readings {
 		if m.plain() && m.Of == "everything" && m.Color != nil && m.Position == last.Position && m.Sky == last.Sky && last.TakenAt-m.TakenAt <= leftAfter && sameThing(s.book, m, last) {
 			if xy, _, ok := s.asReadBy(last.Meter, m); ok {
-				o.add(m.TakenAt, m.Sky, xy, m.IlluminanceLux, m.Reading)
+				o.add(m, m.Sky, xy, m.FloorXY, m.IlluminanceLux)
 			}
 		}
 	}
@@ -139,14 +144,72 @@ func (s *situation) observeSums(position string, newest []*Measurement, lights [
 
 func (s *situation) observeSum(o *observed, m *Measurement, now []*Measurement) {
 	var lit []colorimetry.Lit
+	floor := 0.0
 	for _, one := range now {
 		if one == nil {
 			return // one was not read yet
 		}
+		floor = max(floor, one.FloorXY)
 		lit = append(lit, colorimetry.Lit{Light: one.Color.XY, Lux: colorimetry.Lux(*one.IlluminanceLux)})
 	}
 	if mixed, err := colorimetry.Mix(lit); err == nil {
 		lux := float64(mixed.Lux)
-		o.add(m.TakenAt, "", mixed.Light, &lux, m.Reading)
+		o.add(m, "", mixed.Light, floor, &lux)
 	}
+}
+
+// mixDrift is the mix of the lights that are on, at every time at which one of
+// them was read and all had been, at the position for which the cameras are balanced. Which lights are on is as the log says now.
+func (s *situation) mixDrift(whites []WhiteStep) LightDrift {
+	l := LightDrift{Key: "mix", Name: "mix of the lights that are on", Readings: []DriftReading{}}
+	lit := 0
+	for _, light := range s.lights {
+		if lightIsOn(light) {
+			lit++
+		}
+	}
+	position, _ := s.byMix(s.current)
+	if position != "" {
+		l.Name += ", at " + position
+	}
+	if lit > 1 {
+		for _, m := range s.readings {
+			if !m.plain() || m.Color == nil || m.Of != "light" && m.Of != "everything" {
+				continue
+			}
+			if r, ok := s.mixAt(position, m); ok {
+				r.stepsOff(nil, whites)
+				l.Readings = append(l.Readings, r)
+			}
+		}
+	}
+	if len(l.Readings) > 0 {
+		l.tells(s.mixTrend(position))
+	}
+	return l
+}
+
+func (s *situation) mixAt(position string, m *Measurement) (DriftReading, bool) {
+	r := s.resolver()
+	xy, err := r.mix(s.setUp.ID, position, m.TakenAt)
+	if err != nil {
+		return DriftReading{}, false
+	}
+	lux := 0.0
+	for _, id := range r.origin.Records {
+		used := s.measurement(id)
+		if used == nil || used.TakenAt > m.TakenAt {
+			return DriftReading{}, false
+		}
+		if used.IlluminanceLux != nil {
+			lux += *used.IlluminanceLux
+		}
+	}
+	mixed := *m
+	mixed.Color = chromaticityOf(xy)
+	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position, Color: shownAs(xy, floorBehind(s.book, r.origin)), m: &mixed}
+	if lux > 0 {
+		out.IlluminanceLux = rounded(lux, luxDecimals)
+	}
+	return out, true
 }

@@ -116,7 +116,9 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 			roles[l.Limits.Role] = true
 			n.Limits = append(n.Limits, l.Limits)
 		}
-		l.Drift = s.trend(light, s.reading(p, light.ID), p)
+		if t, err := s.trend(light, s.reading(p, light.ID), p); err == nil {
+			l.Drift = t
+		}
 		n.Lights = append(n.Lights, l)
 	}
 	for _, camera := range s.cameras {

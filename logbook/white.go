@@ -113,7 +113,7 @@ func since(b *Book, white View) (s starting, known bool) {
 	case "time":
 		text, _ := from.Member("at").Text()
 		t, err := time.Parse(time.RFC3339, text)
-		return starting{at: MillisOf(t), words: t.UTC().Format("2006-01-02 15:04 UTC")}, err == nil
+		return starting{at: MillisOf(t), words: t.Format(time.DateOnly) + " " + clockIn(t, offsetOf(t))}, err == nil
 	}
 	return starting{at: beginning, words: "start"}, true
 }

@@ -439,7 +439,7 @@ type Dot = string
 // DriftReading DriftReading is a reading in the course of a light, or the mix when one of its lights was read.
 type DriftReading = logbook.DriftReading
 
-// DriftTold DriftTold is how a light or a mix moves by itself: from readings at one place, under one sky, with the lights set the same.
+// DriftTold DriftTold is how a light or a mix moves by itself: from readings at one place, under one sky, with the lights set the same. Words, findings and pictures all tell this one.
 type DriftTold = logbook.DriftTold
 
 // Edit one change to one record by one device; members that this version does not know are kept
@@ -621,6 +621,9 @@ type LightPlan = logbook.LightPlan
 
 // Limits Limits are the tolerances of one role: the camera (also from take to take) or a role of lights.
 type Limits = logbook.Limits
+
+// LinePoint LinePoint is where a line of drift is at a time.
+type LinePoint = logbook.LinePoint
 
 // MatchAnswer MatchAnswer is what to set, computed from what grey cards taught about both cameras, else from their labels. Only a second card says that they match.
 type MatchAnswer = logbook.MatchAnswer
@@ -857,9 +860,6 @@ type TokenRequest struct {
 	Device *openapi_types.UUID `json:"device,omitempty"`
 	Secret *string             `json:"secret,omitempty"`
 }
-
-// Trend Trend is a straight line through the newest readings of one state of the lamp and of the sky, by the medians of slopes; it ends with them.
-type Trend = logbook.Trend
 
 // TrendTold TrendTold is a change by the hour, which lies from Low to High with a confidence of 95 % or more.
 type TrendTold = logbook.TrendTold

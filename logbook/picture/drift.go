@@ -32,7 +32,7 @@ func Drift(drift logbook.SetUpDrift, zone *time.Location) []byte {
 	c.fit()
 	title := "Set-up " + drift.Name + ": lights over time"
 	p.heading(title, drift.Words+". On "+c.dates()+".")
-	p.paragraph("s", smallEm, edge, "Dots: readings, with a bar as far as the meter can be trusted. Heavy line: the white, or the light's own colour; band: the limits about it. Dashed: drift, between readings that it rests on. Triangles: takes. Hollow dot: the lamp was changed before it.")
+	p.paragraph("s", smallEm, edge, "Dots: readings, with a bar as far as the meter can be trusted. Heavy line: the white, or the light's own colour; band: the limits about it. Dashed: drift, between readings that it rests on; dotted: foreseen, if it goes on, no further ahead than it was seen; cross: where it leaves its limits. Triangles: takes. Hollow dot: the lamp was changed before it.")
 	for _, l := range drift.Lights {
 		c.light(l)
 	}
@@ -69,6 +69,11 @@ func (c *course) fit() {
 		for _, r := range l.Readings {
 			all = append(all, r.TakenAt)
 		}
+		if l.Trend != nil {
+			for _, p := range l.Trend.Line {
+				all = append(all, p.At)
+			}
+		}
 	}
 	for _, t := range c.drift.Takes {
 		all = append(all, t.At)
@@ -103,7 +108,7 @@ func (c *course) dates() string {
 	if first != last {
 		first += " to " + last
 	}
-	return first + ", times in " + c.zone.String()
+	return first + ", times in " + logbook.UTCOffset(c.from)
 }
 
 func (c *course) stamp(t *time.Time) string {
@@ -175,6 +180,22 @@ func (c *course) list(l logbook.LightDrift) {
 	for _, r := range l.Readings[skipped:] {
 		c.p.paragraph("t", smallEm, edge, c.readingWords(r))
 	}
+	if words := c.forecastWords(l); words != "" {
+		c.p.paragraph("t", smallEm, edge, words)
+	}
+}
+
+// forecastWords is the end of what is foreseen; "" where nothing is.
+func (c *course) forecastWords(l logbook.LightDrift) string {
+	if l.Trend == nil || len(l.Trend.Line) < 3 {
+		return ""
+	}
+	end := l.Trend.Line[2]
+	words := fmt.Sprintf("%s  foreseen, if it goes on: %.0f mired, Duv %+.4f", c.clock(end.At), end.Mired, end.Duv)
+	if at := l.Trend.LeavesAt; at != nil {
+		words += "; it leaves its limits about " + c.clock(*at)
+	}
+	return words
 }
 
 // readingWords is a reading in one line.
@@ -211,6 +232,9 @@ func (c *course) facts() []string {
 		facts = append(facts, lightHeading(l)+": "+l.Words+".")
 		for _, r := range l.Readings {
 			facts = append(facts, c.readingWords(r)+".")
+		}
+		if words := c.forecastWords(l); words != "" {
+			facts = append(facts, words+".")
 		}
 	}
 	for _, w := range c.drift.Whites {

@@ -20,7 +20,7 @@ type strip struct {
 	below    float64 // the limits about the white
 	above    float64
 	banded   bool
-	from, to *float64 // of the trend
+	line     func(logbook.LinePoint) float64 // of the drift
 	kelvin   bool
 	whole    bool // begins at 0
 	dataName string
@@ -48,9 +48,8 @@ func (c *course) stripsOf(l logbook.LightDrift) (all []strip) {
 			value: func(s *logbook.Shown) *float64 { return s.Mired }, floor: func(s *logbook.Shown) *float64 { return s.FloorMired }}
 		d := strip{name: "Duv", up: "greener", high: 64, least: leastDuv, banded: banded, below: limits.DuvMagenta, above: limits.DuvGreen, dataName: "data-duv",
 			value: func(s *logbook.Shown) *float64 { return s.Duv }, floor: func(s *logbook.Shown) *float64 { return s.FloorDuv }}
-		if t := l.Trend; t != nil {
-			m.from, m.to, d.from, d.to = &t.FromMired, &t.ToMired, &t.FromDuv, &t.ToDuv
-		}
+		m.line = func(p logbook.LinePoint) float64 { return p.Mired }
+		d.line = func(p logbook.LinePoint) float64 { return p.Duv }
 		all = append(all, m, d)
 	} else if any {
 		s := strip{name: "steps off", high: 72, least: leastSteps, whole: true, banded: banded, above: limits.Steps, dataName: "data-steps",
@@ -135,6 +134,11 @@ func (c *course) fitStrip(l logbook.LightDrift, s strip, levels []level) span {
 			y.add(at.value + s.above)
 		}
 	}
+	if s.line != nil && l.Trend != nil {
+		for _, at := range l.Trend.Line {
+			y.add(s.line(at))
+		}
+	}
 	if s.whole {
 		y.add(0)
 		y.add(s.least)
@@ -182,9 +186,8 @@ func (c *course) strip(l logbook.LightDrift, s strip) {
 		p.line("g", "1 4", spot{c.x(t.At), frame.top}, spot{c.x(t.At), frame.bottom})
 	}
 	p.rect("l", frame)
-	if s.from != nil {
-		p.tag("line", "/>\n", "class", "l", "stroke-width", "2", "stroke-dasharray", "6 4", "data-trend", l.Key,
-			"x1", px(c.x(l.Trend.From)), "y1", px(within(*s.from)), "x2", px(c.x(l.Trend.To)), "y2", px(within(*s.to)))
+	if s.line != nil && l.Trend != nil {
+		c.trend(l, s, frame, to)
 	}
 	for _, r := range l.Readings {
 		if v := s.of(r); v != nil {
@@ -193,6 +196,40 @@ func (c *course) strip(l logbook.LightDrift, s strip) {
 	}
 	p.close()
 	p.y = frame.bottom
+}
+
+// trend draws the line of drift: dashed between the readings that it rests on, dotted as
+// far as it is foreseen, with a cross where it leaves the limits.
+func (c *course) trend(l logbook.LightDrift, s strip, frame box, to func(float64) float64) {
+	p, line := c.p, l.Trend.Line
+	for i := 1; i < len(line); i++ {
+		a, b := line[i-1], line[i]
+		name, dashes := "data-trend", "6 4"
+		if i == 2 {
+			name, dashes = "data-forecast", "1.5 4"
+		}
+		p.tag("line", "/>\n", "class", "l", "stroke-width", "2", "stroke-dasharray", dashes, name, l.Key,
+			"x1", px(c.x(a.At)), "y1", px(to(s.line(a))), "x2", px(c.x(b.At)), "y2", px(to(s.line(b))))
+	}
+	at := l.Trend.LeavesAt
+	if at == nil || len(line) < 3 {
+		return
+	}
+	part := float64(at.Sub(line[1].At)) / float64(line[2].At.Sub(line[1].At))
+	x, y := c.x(*at), to(s.line(line[1])+part*(s.line(line[2])-s.line(line[1])))
+	p.open(attributes{"data-leaves", at.Format(time.RFC3339)})
+	const arm = 5
+	p.line("l", "", spot{x - arm, y - arm}, spot{x + arm, y + arm})
+	p.line("l", "", spot{x - arm, y + arm}, spot{x + arm, y - arm})
+	text := c.clock(*at)
+	w := width(text, smallEm)
+	left := min(max(x-w/2, frame.left+3), frame.right-3-w)
+	baseline := y - arm - 4
+	if baseline < frame.top+10 {
+		baseline = y + arm + 12
+	}
+	p.write("t", smallEm, spot{left, baseline}, "start", text)
+	p.close()
 }
 
 // ticks writes the values on the left, and what mired is in kelvin on the right.

@@ -81,7 +81,9 @@ func afternoon() logbook.SetUpDrift {
 		window.Readings = append(window.Readings, logbook.DriftReading{Reading: recordID(10 + i), TakenAt: noon.Add(time.Duration(12*i) * time.Minute), Sky: "sun", Color: &c,
 			IlluminanceLux: pointer(640 - 35*float64(i)), StepsOff: pointer(float64(i))})
 	}
-	window.Trend = &logbook.Trend{Readings: 6, From: window.Readings[0].TakenAt, To: window.Readings[5].TakenAt, FromMired: 179, ToMired: 166, FromDuv: 0.003, ToDuv: 0.0035, MiredPerHour: -13, Certain: true, Words: window.Words}
+	leaves := noon.Add(115 * time.Minute)
+	window.Trend = &logbook.DriftTold{Words: window.Words, LeavesAt: &leaves, Line: []logbook.LinePoint{
+		{At: window.Readings[0].TakenAt, Mired: 179, Duv: 0.003}, {At: window.Readings[5].TakenAt, Mired: 166, Duv: 0.0035}, {At: noon.Add(2 * time.Hour), Mired: 153, Duv: 0.004}}}
 	sign := logbook.LightDrift{Light: recordID(2), Key: "2", Name: "neon sign", Role: "practical", Intent: "holdOwnColor", Words: "too few readings for a drift: 2 of 4",
 		OwnColor: pointer(coloured(0.4507, 0.5228)), Limits: &logbook.Limits{Role: "practical", Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7}}
 	for i, steps := range []float64{0, 3.2} {
