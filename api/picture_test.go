@@ -103,7 +103,7 @@ func TestPicturesSayWhatTheAnswersSay(t *testing.T) {
 		t.Errorf("got %d readings, want that of the window alone", len(dots))
 	}
 	r := g.ask("GET", setUp+"/drift.svg", "").want(200)
-	if !strings.Contains(string(r.body), "times in Europe/Berlin") || !strings.Contains(string(r.body), ">07:20 5610 K") {
+	if !strings.Contains(string(r.body), "times in UTC+1") || !strings.Contains(string(r.body), ">07:20 5610 K") {
 		t.Errorf("06:20 UTC is not told as 07:20 in Berlin: %s", r.body)
 	}
 	swatches := g.ask("GET", setUp+"/swatches", "").want(200)
