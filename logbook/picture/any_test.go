@@ -114,6 +114,9 @@ func anyDrift(t *rapid.T) logbook.SetUpDrift {
 			}
 			l.Readings = append(l.Readings, r)
 		}
+		if len(l.Readings) > 3 && rapid.Bool().Draw(t, "trend") {
+			l.Trend = anyTrend(t, unit)
+		}
 		d.Lights = append(d.Lights, l)
 	}
 	for i := range rapid.IntRange(0, 3).Draw(t, "whites") {
@@ -130,6 +133,20 @@ func anyDrift(t *rapid.T) logbook.SetUpDrift {
 		d.Takes = append(d.Takes, logbook.TakeMark{Take: recordID(4000 + i), Name: "take", Key: names.Draw(t, "key"), At: at("take")})
 	}
 	return d
+}
+
+// anyTrend is a line through three equal spans of time, the last of them foreseen.
+func anyTrend(t *rapid.T, unit time.Duration) *logbook.DriftTold {
+	from, every := noon.Add(time.Duration(rapid.IntRange(0, 60).Draw(t, "since"))*unit), time.Duration(rapid.IntRange(1, 60).Draw(t, "span"))*unit
+	out := &logbook.DriftTold{Words: "some"}
+	mired, duv := rapid.Float64Range(20, 600).Draw(t, "mired"), rapid.Float64Range(-0.03, 0.03).Draw(t, "duv")
+	for i := range rapid.IntRange(2, 3).Draw(t, "points") {
+		out.Line = append(out.Line, logbook.LinePoint{At: from.Add(time.Duration(i) * every), Mired: mired * (1 + 0.1*float64(i)), Duv: duv * float64(i)})
+	}
+	if len(out.Line) == 3 && rapid.Bool().Draw(t, "leaves") {
+		out.LeavesAt = pointer(out.Line[1].At.Add(every / 2))
+	}
+	return out
 }
 
 func TestAnyDriftIsDrawn(t *testing.T) {
@@ -153,7 +170,16 @@ func TestAnyDriftIsDrawn(t *testing.T) {
 			}
 		}
 		lights, takes := data(all, "data-light"), data(all, "data-take")
+		count := func(name, value string) (n int) {
+			for _, e := range all {
+				if e.at[name] == value {
+					n++
+				}
+			}
+			return n
+		}
 		for _, l := range drift.Lights {
+			mustShowTrend(t, l, count)
 			if _, ok := lights[l.Key]; !ok {
 				t.Errorf("light %s is not in the picture", l.Key)
 			}
@@ -185,6 +211,30 @@ func TestAnyDriftIsDrawn(t *testing.T) {
 			}
 		}
 	})
+}
+
+// mustShowTrend: in the strips of mired and of Duv, the line, what is foreseen, and where
+// it leaves the limits.
+func mustShowTrend(t *rapid.T, l logbook.LightDrift, count func(name, value string) int) {
+	t.Helper()
+	strips := 0
+	for _, r := range l.Readings {
+		if r.Color != nil && r.Color.Mired != nil {
+			strips = 2
+		}
+	}
+	lines, ahead := 0, 0
+	if l.Trend != nil {
+		lines, ahead = strips, strips*(len(l.Trend.Line)-2)
+		if at := l.Trend.LeavesAt; at != nil {
+			if got := count("data-leaves", at.Format(time.RFC3339)); got < strips {
+				t.Errorf("light %s leaves its limits at %v: marked %d times, want %d", l.Key, at, got, strips)
+			}
+		}
+	}
+	if a, b := count("data-trend", l.Key), count("data-forecast", l.Key); a != lines || b != ahead {
+		t.Errorf("light %s: %d lines and %d forecasts are drawn, want %d and %d", l.Key, a, b, lines, ahead)
+	}
 }
 
 func TestAnySwatchesAreDrawn(t *testing.T) {
@@ -268,4 +318,60 @@ func TestLabelsKeepClearOfEachOther(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Whatever lies close together: no label covers another or a mark, and each ring has its
+// text and a line of its own.
+func TestLabelsOfACrowdCoverNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		near := func(label string) logbook.Shown {
+			mired := rapid.Float64Range(175, 200).Draw(t, label+" mired")
+			return shown(1e6/mired, rapid.Float64Range(-0.004, 0.006).Draw(t, label+" Duv"))
+		}
+		white := near("white")
+		plane := logbook.SetUpPlane{Name: "1", Words: "some", StepUV: 0.0011, Points: []logbook.PlanePoint{{Mark: "white", Key: "white", Name: "white", Color: white}}}
+		for i, steps := range []float64{4, 5, 7}[:rapid.IntRange(0, 3).Draw(t, "rings")] {
+			r := circle("white", white, steps)
+			r.Roles = []string{[]string{"camera", "key", "background"}[i]}
+			plane.Rings = append(plane.Rings, r)
+		}
+		for i := range rapid.IntRange(0, 5).Draw(t, "lights") {
+			plane.Points = append(plane.Points, light(i+1, "lamp on a stand", near("light"), anyVerdict(t, "within")))
+		}
+		for i := range rapid.IntRange(0, 3).Draw(t, "cameras") {
+			plane.Points = append(plane.Points, logbook.PlanePoint{Mark: "camera", Key: string(rune('A' + i)), Name: "camera", Color: near("camera"), Within: anyVerdict(t, "within")})
+		}
+		var labels, marks []box
+		texts, dashes := "", map[string]bool{}
+		ring := false
+		for _, e := range mustBePicture(t, Plane(plane)) {
+			b, _ := e.extent(t)
+			ring = ring && e.name != "g" || e.at["data-ring"] != ""
+			switch {
+			case e.name == "text" && strings.HasSuffix(e.at["class"], " o"):
+				labels = append(labels, b)
+				texts += strings.TrimSpace(e.text) + "; "
+			case e.name == "polyline" && ring:
+				dashes[e.at["stroke-dasharray"]] = true
+			case e.name == "circle" && e.at["r"] == "4.5", e.name == "rect" && e.at["width"] == "10":
+				marks = append(marks, b)
+			}
+		}
+		marks = marks[:len(plane.Points)-1] // those of the plane; the others are those of the list
+		for i, a := range labels {
+			for _, b := range append(labels[:i:i], marks...) {
+				if a.overlap(b) > 0 {
+					t.Fatalf("label %d covers another or a mark, of %s", i, texts)
+				}
+			}
+		}
+		for _, r := range plane.Rings {
+			if !strings.Contains(texts, number(r.Steps)+" "+r.Roles[0]+";") && !strings.Contains(texts, number(r.Steps)+" steps;") {
+				t.Fatalf("the ring of %v steps has no label: %s", r.Steps, texts)
+			}
+		}
+		if len(dashes) < len(plane.Rings) {
+			t.Fatalf("%d rings are drawn with %d kinds of dashes", len(plane.Rings), len(dashes))
+		}
+	})
 }

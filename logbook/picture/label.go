@@ -44,38 +44,54 @@ type note struct {
 }
 
 // Where a label may stand about a mark: to the right first, as it is read.
-var directions = [...]spot{{1, 0}, {1, -0.8}, {1, 0.8}, {-1, 0}, {-1, -0.8}, {-1, 0.8}, {0, -1}, {0, 1}}
+var directions = [...]spot{
+	{1, 0}, {1, -0.8}, {1, 0.8}, {-1, 0}, {-1, -0.8}, {-1, 0.8}, {0, -1}, {0, 1},
+	{0.5, -1}, {0.5, 1}, {-0.5, -1}, {-0.5, 1}, {1, -0.4}, {1, 0.4}, {-1, -0.4}, {-1, 0.4},
+}
 
-// beside places the first of several texts that finds a free place beside a mark of
-// a radius, near before far. Where all is covered, the last text goes where it
-// covers least.
+// How far a label stands from its mark; from farGap on a line leads to it.
+var (
+	nearGaps = [...]float64{3, 9}
+	farGaps  = [...]float64{18, 26, 36, 48, 62, 78, 96, 120, 150}
+)
+
+// beside places one of several texts beside a mark of a radius: the fullest that finds
+// a free place near it, else the shortest farther off. Where all is covered, the
+// shortest goes where it covers least.
 func (l *labels) beside(at spot, radius, em float64, texts ...string) note {
-	var best note
-	least := math.Inf(1)
+	shortest := texts[len(texts)-1]
 	for _, text := range texts {
-		for _, gap := range [...]float64{3, 9, 18, 30, 44, 60, 80} {
-			for _, d := range directions {
-				b := labelBox(at, d, radius+gap, text, em)
-				if !l.inside.holds(b) {
-					continue
-				}
-				area := l.covered(b)
-				if area == 0 {
-					l.take(b)
-					return note{text, b, gap > 9}
-				}
-				if area < least || text != best.text {
-					least, best = area, note{text, b, gap > 9}
-				}
+		for _, gap := range nearGaps {
+			if n, ok := l.free(at, radius+gap, em, text); ok {
+				return n
 			}
 		}
 	}
-	if best.text == "" { // nothing fits inside at all
-		text := texts[len(texts)-1]
-		best = note{text: text, box: l.shifted(labelBox(at, directions[0], radius+3, text, em))}
+	for _, gap := range farGaps {
+		if n, ok := l.free(at, radius+gap, em, shortest); ok {
+			n.far = true
+			return n
+		}
+	}
+	best := note{text: shortest, box: l.shifted(labelBox(at, directions[0], radius+nearGaps[0], shortest, em))}
+	for _, d := range directions {
+		if b := labelBox(at, d, radius+nearGaps[0], shortest, em); l.inside.holds(b) && l.covered(b) < l.covered(best.box) {
+			best.box = b
+		}
 	}
 	l.take(best.box)
 	return best
+}
+
+// free takes the first place at a distance at which a text covers nothing.
+func (l *labels) free(at spot, distance, em float64, text string) (note, bool) {
+	for _, d := range directions {
+		if b := labelBox(at, d, distance, text, em); l.inside.holds(b) && l.covered(b) == 0 {
+			l.take(b)
+			return note{text: text, box: b}, true
+		}
+	}
+	return note{}, false
 }
 
 // along places a text at the first of several places that is free; ok is false
@@ -109,7 +125,7 @@ func labelBox(at, direction spot, distance float64, text string, em float64) box
 func (n note) draw(p *paper, class string, em float64, at spot) {
 	if n.far {
 		end := spot{min(max(at.x, n.box.left), n.box.right), min(max(at.y, n.box.top), n.box.bottom)}
-		p.line("g", "", at, end)
+		p.line("l", "", at, end)
 	}
 	p.write(class+" o", em, spot{n.box.left + 1, n.box.bottom - em*0.28}, "start", n.text)
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -13,7 +14,7 @@ import (
 // farther off is an arrow on the edge, and a mark in the overview.
 const (
 	leastUV = 0.03
-	mostUV  = 0.11
+	mostUV  = 0.07
 )
 
 // view is a square of the plane on the paper.
@@ -34,7 +35,7 @@ func Plane(plane logbook.SetUpPlane) []byte {
 	main := viewOf(plane, box{48, p.y + 16, Width - edge, p.y + 16 + Width - edge - 48})
 	main.draw(p)
 	p.y = main.frame.bottom + 34
-	p.paragraph("s", smallEm, edge, "Lines: — black body, – – daylight, thin: of one temperature. Dashed rings: limits, in steps of "+number(plane.StepUV)+" u′ v′ counted in the picture. Marks: round is a light, square a camera; filled inside its limits, crossed outside, hollow not judged.")
+	p.paragraph("s", smallEm, edge, "Lines: — black body, – – daylight, thin: of one temperature. Rings: limits, in steps of "+number(plane.StepUV)+" u′ v′ counted in the picture. Marks: round is a light, square a camera; filled inside its limits, crossed outside, hollow not judged.")
 	if len(main.near) < len(plane.Points) {
 		p.overview(plane, main)
 	}
@@ -199,8 +200,11 @@ func (w *view) axes(p *paper) {
 	p.write("t a", smallEm, spot{f.right, f.bottom + 30}, "end", "u′")
 }
 
+// ringDashes tell rings apart in black and white, in the order of the answer.
+var ringDashes = [...]string{"1.5 3.5", "8 3", "8 3 1.5 3", "3 3"}
+
 func (w *view) rings(p *paper) {
-	for _, ring := range w.plane.Rings {
+	for at, ring := range w.plane.Rings {
 		if !w.near[ring.About] || w.wholePlane || len(ring.UV) == 0 {
 			continue
 		}
@@ -209,18 +213,39 @@ func (w *view) rings(p *paper) {
 			spots = append(spots, w.at(s.UPrime, s.VPrime))
 		}
 		p.open(attributes{"data-ring", ring.About, "data-steps", number(ring.Steps)})
-		p.polyline("l", "5 3", append(spots, spots[0]))
-		text := number(ring.Steps) + " steps"
-		var places []spot
-		for i := range spots {
-			from := spots[(i+3*len(spots)/4)%len(spots)] // below first
-			places = append(places, from)
-		}
-		if n, ok := w.labels.along(text, smallEm, places); ok {
-			n.draw(p, "s", smallEm, spot{})
-		}
+		p.polyline("l", ringDashes[at%len(ringDashes)], append(spots, spots[0]))
+		n, from := w.ringLabel(spots, number(ring.Steps)+" "+strings.Join(ring.Roles, ", "), number(ring.Steps)+" steps")
+		n.draw(p, "s", smallEm, from)
 		p.close()
 	}
+}
+
+// ringLabel finds a free place for a ring's text on the ring itself, else the nearest
+// outside: a line leads to it from the ring.
+func (w *view) ringLabel(ring []spot, texts ...string) (note, spot) {
+	below := slices.Concat(ring[len(ring)*3/4:], ring[:len(ring)*3/4]) // first
+	for _, text := range texts {
+		if n, ok := w.labels.along(text, smallEm, below); ok {
+			return n, spot{}
+		}
+	}
+	var middle spot
+	for _, s := range ring {
+		middle.x, middle.y = middle.x+s.x/float64(len(ring)), middle.y+s.y/float64(len(ring))
+	}
+	text := texts[len(texts)-1]
+	for _, gap := range farGaps {
+		for _, from := range below {
+			out := spot{from.x - middle.x, from.y - middle.y}
+			long := math.Hypot(out.x, out.y)
+			b := labelBox(from, spot{out.x / long, out.y / long}, gap, text, smallEm)
+			if w.labels.inside.holds(b) && w.labels.covered(b) == 0 {
+				w.labels.take(b)
+				return note{text, b, true}, from
+			}
+		}
+	}
+	return w.labels.beside(ring[0], 0, smallEm, text), ring[0]
 }
 
 // arrows point at what lies outside.

@@ -62,8 +62,8 @@ func (p *paper) planeList(plane logbook.SetUpPlane, main *view) {
 		}
 		p.item(func(s spot) { p.mark(at.Mark, at.Within, s) }, pointHeading(at), words)
 	}
-	for _, ring := range plane.Rings {
-		p.item(func(s spot) { p.line("l", "5 3", spot{s.x - 10, s.y}, spot{s.x + 10, s.y}) }, "Ring about the "+ring.About, ring.Words)
+	for i, ring := range plane.Rings {
+		p.item(func(s spot) { p.line("l", ringDashes[i%len(ringDashes)], spot{s.x - 10, s.y}, spot{s.x + 10, s.y}) }, "Ring about the "+ring.About, ring.Words)
 	}
 	for _, u := range plane.Unplaced {
 		p.item(func(spot) {}, "Not shown: "+cleaned(u.Name), u.Problem)
