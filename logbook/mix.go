@@ -3,6 +3,7 @@ package logbook
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"time"
 
@@ -44,9 +45,21 @@ type MixCheck struct {
 	meters   []*Measurement
 }
 
-// mixes tells every position at which more than one light was read, or everything.
+// mixes tells every position at which there is a mix.
 func (s *situation) mixes() []MixNow {
-	lights, together := map[string]idSet{}, map[string]*Measurement{}
+	out := []MixNow{}
+	positions, together := s.mixPositions()
+	for _, name := range positions {
+		out = append(out, s.tellMix(name, together[name]))
+	}
+	return out
+}
+
+// mixPositions are those at which more than one light was read, or everything, with the
+// newest reading of everything.
+func (s *situation) mixPositions() (all []string, together map[string]*Measurement) {
+	lights := map[string]idSet{}
+	together = map[string]*Measurement{}
 	for _, m := range s.readings {
 		switch {
 		case !m.plain() || m.Color == nil:
@@ -66,18 +79,29 @@ func (s *situation) mixes() []MixNow {
 	for name := range together {
 		names[name] = true
 	}
-	var all []string
 	for name, told := range names {
 		if told {
 			all = append(all, name)
 		}
 	}
 	sort.Strings(all)
-	out := []MixNow{}
-	for _, name := range all {
-		out = append(out, s.tellMix(name, together[name]))
+	return all, together
+}
+
+// chartedPosition is where the chart follows the mix: where the cameras are balanced for
+// it, else where something was read last of all positions that have a mix.
+func (s *situation) chartedPosition() string {
+	position, _ := s.byMix(s.current)
+	if position != "" {
+		return position
 	}
-	return out
+	all, _ := s.mixPositions()
+	for _, m := range slices.Backward(s.readings) {
+		if m.plain() && slices.Contains(all, m.Position) {
+			return m.Position
+		}
+	}
+	return ""
 }
 
 func (s *situation) tellMix(position string, together *Measurement) MixNow {

@@ -159,7 +159,7 @@ func (s *situation) observeSum(o *observed, m *Measurement, now []*Measurement) 
 }
 
 // mixDrift is the mix of the lights that are on, at every time at which one of
-// them was read and all had been, at the position for which the cameras are balanced. Which lights are on is as the log says now.
+// them was read and all had been, at one position. Which lights are on is as the log says now.
 func (s *situation) mixDrift(whites []WhiteStep) LightDrift {
 	l := LightDrift{Key: "mix", Name: "mix of the lights that are on", Readings: []DriftReading{}}
 	lit := 0
@@ -168,7 +168,7 @@ func (s *situation) mixDrift(whites []WhiteStep) LightDrift {
 			lit++
 		}
 	}
-	position, _ := s.byMix(s.current)
+	position := s.chartedPosition()
 	if position != "" {
 		l.Name += ", at " + position
 	}
