@@ -50,7 +50,6 @@ func newContractRouter(e *echo.Echo, s *service) (*contractRouter, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the contract: %w", err)
 	}
-	document.Servers = nil
 	r := &contractRouter{Echo: e, service: s, document: document, missing: map[string]bool{}}
 	for path, item := range document.Paths.Map() {
 		for method := range item.Operations() {

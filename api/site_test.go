@@ -88,7 +88,6 @@ func newWitness(t *testing.T, next http.RoundTripper) *witness {
 	if err != nil {
 		t.Fatal(err)
 	}
-	document.Servers = nil
 	router, err := legacy.NewRouter(document)
 	if err != nil {
 		t.Fatal(err)

@@ -8,6 +8,7 @@ package openapi
 
 import (
 	_ "embed"
+	"sync"
 
 	"github.com/getkin/kin-openapi/openapi3"
 
@@ -30,12 +31,18 @@ func init() {
 	}))
 }
 
-// Load reads the contract and checks that it is a valid document.
-func Load() (*openapi3.T, error) {
+// Load reads the contract and checks that it is a valid document, once: all callers share
+// it, and none may change it. It names no servers, because requests are held to it
+// wherever they came in.
+var Load = sync.OnceValues(func() (*openapi3.T, error) {
 	loader := openapi3.NewLoader()
 	document, err := loader.LoadFromData(Document)
 	if err != nil {
 		return nil, err
 	}
-	return document, document.Validate(loader.Context)
-}
+	if err := document.Validate(loader.Context); err != nil {
+		return nil, err
+	}
+	document.Servers = nil
+	return document, nil
+})
