@@ -169,3 +169,72 @@ func TestALightThatWasLoggedAfterItsReadingStoodAsItWasLoggedFirst(t *testing.T)
 		t.Errorf("got %+v (%v), want the reading stale by the dial", n.Lights, err)
 	}
 }
+
+// A magenta gel of the inventory takes green away, a green one adds it.
+func TestPlanTakesTheGelOfTheColourThatIsMissing(t *testing.T) {
+	for duv, want := range map[string]string{"0.011": "minus", "-0.011": "plus"} {
+		s := newStage(t)
+		s.read(s.light("window", "fill", "rigged/on", "true"), fmt.Sprintf(`{"as":"cctDuv","cctKelvin":5600,"duv":%s}`, duv))
+		for name, color := range map[string]string{"plus": "green", "minus": "magenta"} {
+			s.add(KindGel, "name", quoted(name), "gelKind", quoted(color), "cc", fmt.Sprintf(`{"density":15,"color":%q}`, color), "quantity", "2")
+		}
+		_, lights := planOf(t, s)
+		if l := lights["window"]; len(l.GelUses) != 1 || l.GelUses[0].Name != want || l.GelUses[0].From != "inventory" {
+			t.Errorf("Duv %s: got %+v, want one gel %q", duv, l.GelUses, want)
+		}
+	}
+}
+
+// A gel that burns may go on a lamp that stays cold, and on no hot one.
+func TestAGelThatBurnsGoesOnColdLampsOnly(t *testing.T) {
+	for _, c := range []struct {
+		family, hot string
+		used        bool
+	}{{"whiteLed", "", true}, {"fluorescent", "", true}, {"incandescent", "", false}, {"discharge", "", false}, {"whiteLed", "true", false}, {"incandescent", "false", true}} {
+		s := newStage(t)
+		fields := []string{"name", `"lamp"`, "family", quoted(c.family)}
+		if c.hot != "" {
+			fields = append(fields, "hot", c.hot)
+		}
+		s.read(s.light("lamp", "key", "lamp", ref(s.add(KindLamp, fields...)), "rigged/on", "true"), onLocus3200)
+		s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1", "heatResistant", `"no"`)
+		_, lights := planOf(t, s)
+		if got := len(lights["lamp"].Gels) == 1; got != c.used {
+			t.Errorf("%s, hot %q: the gel is used: %v, want %v", c.family, c.hot, got, c.used)
+		}
+	}
+}
+
+// A gel whose shift was measured is counted as often as it is there, and one that
+// stays on another light is not there.
+func TestAMeasuredGelThatStaysElsewhereIsNotUsedTwice(t *testing.T) {
+	s := newStage(t)
+	light := s.fresnel("fresnel", "key")
+	without := s.read(light, onLocus3200, "purpose", `"gelTest"`)
+	gel := s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	with := s.read(light, cctDuv(1e6/(312.5-131), 0), "purpose", `"gelTest"`, "throughGel", ref(gel))
+	s.set(gel, "measuredShifts/a", fmt.Sprintf(`{"lampFamily":"incandescent","without":%s,"with":%s}`, ref(without), ref(with)))
+	if _, lights := planOf(t, s); len(lights["fresnel"].Gels) != 1 {
+		t.Fatalf("got %+v, want the gel", lights["fresnel"])
+	}
+	s.light("lantern", "practical", "intent", `"leave"`, "rigged/gels", "["+ref(gel)+"]", "rigged/on", "true")
+	plan, lights := planOf(t, s)
+	if len(lights["fresnel"].Gels) != 0 || plan.Gels[0].Used != 1 {
+		t.Errorf("got %+v, used %d, want it to stay on the lantern", lights["fresnel"].Gels, plan.Gels[0].Used)
+	}
+}
+
+// What a plan had to assume is said.
+func TestPlanSaysWhatTheLogDoesNot(t *testing.T) {
+	s := newStage(t)
+	lamp := s.add(KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
+	s.read(s.light("tile", "fill", "lamp", ref(lamp), "rigged/on", "true"), onLocus3200)
+	s.add(KindGel, "name", `"a cool one"`, "gelKind", `"cool"`, "shiftMired", "-131")
+	_, lights := planOf(t, s)
+	got := strings.Join(lights["tile"].Caveats, "; ")
+	for _, want := range []string{"kelvin dial stood at when it was read is not in the log", "how many of a cool one there are is not in the log", "what light a cool one costs is not in the log"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("got %q, want it to say %q", got, want)
+		}
+	}
+}
