@@ -238,3 +238,24 @@ func TestPlanSaysWhatTheLogDoesNot(t *testing.T) {
 		}
 	}
 }
+
+// What a light itself was read as on two positions comes before what the lamp was
+// elsewhere: another copy of it may be another lamp.
+func TestPlanLearnsADialFromTheLightItself(t *testing.T) {
+	s := newStage(t)
+	lamp, light := s.tile("3200")
+	s.read(light, cctDuv(1e6/(1e6/3200+10), 0))
+	other := s.light("second tile", "back", "lamp", ref(lamp), "rigged/dialKelvin", "5600", "rigged/on", "true")
+	s.read(other, cctDuv(1e6/(1e6/5600-30), 0))
+	s.minute(5)
+	s.set(light, "rigged/dialKelvin", "4300")
+	s.minute(6)
+	s.read(light, cctDuv(1e6/(1e6/4300+10), 0))
+	_, lights := planOf(t, s)
+	if got := lights["tile"].DialLearnt; !strings.Contains(got, "learnt from 2 readings") || !strings.Contains(got, "moves 1.00 mired") {
+		t.Errorf("got %q, want the two readings of the light itself", got)
+	}
+	if got := lights["second tile"].DialLearnt; got != "" && !strings.Contains(got, "learnt from 3 readings") {
+		t.Errorf("the other one, read on one position: got %q, want all of the lamp's", got)
+	}
+}

@@ -43,3 +43,29 @@ func TestSwatchesShowEachLightInEachWhite(t *testing.T) {
 		t.Errorf("got %v, want ErrNoRecord", err)
 	}
 }
+
+// The picture that is aimed at has the intended cast in it: the reference light of a
+// warm evening is warm there, and neutral in a camera on the reference.
+func TestSwatchesOfTheAimShowTheIntendedCast(t *testing.T) {
+	s := newStage(t)
+	s.minute(3)
+	s.add(KindWhite, "setUp", ref(s.setUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stamp(3)+`}`, "intendedCast", `{"mired":40}`)
+	s.read(s.light("bulb", "fill", "rigged/on", "true"), onLocus3200, "illuminance", `{"value":800,"unit":"lux"}`)
+	s.minute(5)
+	s.shoot("5600", "5600")
+	w, err := SwatchesOf(s.book(), s.setUp, minute(60))
+	if err != nil {
+		t.Fatal(err)
+	}
+	key, mix := w.Lights[0], w.Lights[len(w.Lights)-1]
+	near(t, "the key as it is meant to look", *key.Pictures[0].Cast.Mired, 40, 0)
+	if c := key.Pictures[0].Swatch; !(c.R > c.G && c.G > c.B) {
+		t.Errorf("got %+v, want a warm grey", c)
+	}
+	near(t, "the key in a camera on 5600 K", *key.Pictures[1].Cast.Mired, 0, 0)
+	// 4138 K is 63 mired from 5600 K.
+	if mix.Key != "mix" || mix.Problem != "" {
+		t.Fatalf("got %+v, want the mix last", mix)
+	}
+	near(t, "the mix in a camera on 5600 K", *mix.Pictures[1].Cast.Mired, 63, 0)
+}
