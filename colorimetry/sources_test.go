@@ -76,3 +76,49 @@ func TestEveryCheckFileIsListed(t *testing.T) {
 		}
 	}
 }
+
+// One table names sources and the other files: each row once, with a key or a file first,
+// and files rest on sources of the first table or say that they are our own.
+func TestTheTablesOfSourcesAreInOrder(t *testing.T) {
+	sources, err := os.ReadFile("../testdata/colorimetry/SOURCES.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, files, found := strings.Cut(string(sources), "## Files")
+	if !found {
+		t.Fatal("SOURCES.md has no heading Files")
+	}
+	row := regexp.MustCompile(`(?m)^\| ([^|]+) \| ([^|]+) \|`)
+	keys := map[string]bool{}
+	for _, m := range row.FindAllStringSubmatch(before, -1) {
+		if m[1] == "key" {
+			continue
+		}
+		if !sourceKey.MatchString(m[1]) || keys[m[1]] {
+			t.Errorf("the table of sources has the row %q: no key, or twice", m[1])
+		}
+		keys[m[1]] = true
+	}
+	seen := map[string]bool{}
+	for _, m := range row.FindAllStringSubmatch(files, -1) {
+		if m[1] == "file" {
+			continue
+		}
+		if _, err := os.Stat(filepath.Join("../testdata/colorimetry", m[1])); err != nil || seen[m[1]] {
+			t.Errorf("the table of files has the row %q: no file, or twice", m[1])
+		}
+		seen[m[1]] = true
+		named := sourceKey.FindAllString(m[2], -1)
+		for _, key := range named {
+			if !keys[key] {
+				t.Errorf("%s rests on %s, which the table of sources does not have", m[1], key)
+			}
+		}
+		if own := strings.Contains(m[2], "no publication") || strings.Contains(m[2], "no source"); len(named) == 0 && !own {
+			t.Errorf("%s rests on %q: neither a source nor our own", m[1], m[2])
+		}
+	}
+	if len(keys) < 30 || len(seen) < 40 {
+		t.Errorf("found %d sources and %d files, want the reader to find them", len(keys), len(seen))
+	}
+}
