@@ -31,6 +31,7 @@ type CameraError struct {
 	Words      string   `json:"words"`
 	Caveats    []string `json:"caveats,omitempty"`
 	cast       colorimetry.Cast
+	disagree   float64 // mired: the spread with each card as its weight has it
 }
 
 // errorAsked is for what a camera error is wanted.
@@ -238,7 +239,7 @@ func (l *learnt) weight() float64 {
 
 // weigh takes the weighted mean.
 func (e *CameraError) weigh(all []learnt) {
-	var sum, mired, duv, square, squareDuv float64
+	var sum, mired, duv, square, squareDuv, weighted float64
 	for _, l := range all {
 		w := l.weight()
 		sum, mired, duv = sum+w, mired+w*float64(l.cast.Mired), duv+w*float64(l.cast.Duv)
@@ -249,8 +250,10 @@ func (e *CameraError) weigh(all []learnt) {
 	e.cast = colorimetry.Cast{Mired: colorimetry.Mired(mired), Duv: colorimetry.Duv(duv)}
 	for _, l := range all {
 		square += math.Pow(float64(l.cast.Mired)-mired, 2)
+		weighted += l.weight() * math.Pow(float64(l.cast.Mired)-mired, 2)
 		squareDuv += math.Pow(float64(l.cast.Duv)-duv, 2)
 	}
+	e.disagree = math.Sqrt(weighted / sum)
 	if n := float64(len(all)); n > 1 {
 		e.SpreadMired = math.Max(e.SpreadMired, math.Sqrt(square/(n-1)))
 		e.SpreadDuv = math.Max(e.SpreadDuv, math.Sqrt(squareDuv/(n-1)))
@@ -290,7 +293,7 @@ func (e *CameraError) judge(all []learnt, fit int) {
 		e.Caveats = append(e.Caveats, fmt.Sprintf("the nearest card is far: %g mired away", e.AwayMired))
 	}
 	switch {
-	case fit == 3 || e.AwayMired > farMired || e.SpreadMired > disagreeMired:
+	case fit == 3 || e.AwayMired > farMired || e.disagree > disagreeMired:
 		e.Confidence = "poor"
 	case fit == 0 && len(all) > 1 && e.AwayMired <= nearMired && e.AgeMinutes <= oldMinutes && e.SpreadMired <= 5 && notRead == 0:
 		e.Confidence = "good"

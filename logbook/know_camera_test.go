@@ -237,10 +237,21 @@ func TestCardsThatContradictEachOtherTeachPoorly(t *testing.T) {
 	if got := s.match().CameraError; got == nil || got.Confidence == "poor" || got.SpreadMired > 8 {
 		t.Fatalf("got %+v, want no poor answer from cards 10 mired apart", got)
 	}
-	s.card(s.b, 5600, day5600, 34, 0, s.reading)
+	s.card(s.b, 5600, day5600, 44, 0, s.reading)
 	if got := s.match().CameraError; got.Confidence != "poor" || !(got.SpreadMired > 8) {
-		t.Errorf("got %+v, want a poor answer from cards 30 mired apart", got)
+		t.Errorf("got %+v, want a poor answer from cards 40 mired apart", got)
 	}
+	t.Run("but one that was far off does not spoil those at hand", func(t *testing.T) {
+		s := newStage(t)
+		s.minute(5)
+		s.shoot("5600", "5600")
+		s.card(s.b, 4300, shift(day5600, 50, 0), 40, 0, s.reading)
+		s.card(s.b, 5600, day5600, 4, 0, s.reading)
+		s.card(s.b, 5600, day5600, 5, 0, s.reading)
+		if got := s.match().CameraError; got.Confidence == "poor" || !(got.SpreadMired > 8) {
+			t.Errorf("got %+v, want those at hand to be believed", got)
+		}
+	})
 }
 
 func TestFamiliesOfLampsAreNotMixedInSilence(t *testing.T) {
