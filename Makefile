@@ -95,6 +95,8 @@ setup-test:
 # The figures of the long job are seconds each: one pass a run is enough.
 bench:
 	$(call say,measuring; one JSON line a figure follows) >&2
+	@[[ -e ../shared/bench/setlog-1.edits.jsonl.gz ]] || \
+	  echo "==> SKIPPED, NOT MEASURED: the workload setlog-1 is not in ../shared/bench$(,) so no setlog1 figure follows" >&2
 	@{ go test -run '^$$' -bench 'CCT|Spectra|Plan|Setlog|Push|Rows|Stored' -benchtime 1s -count $(or $(COUNT),5) ./... && \
 	  go test -run '^$$' -bench . -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog && \
 	  if command -v node >/dev/null; then \
