@@ -368,5 +368,8 @@ func planWords(steps []string, l LightPlan) string {
 	if l.CheckWithMeter {
 		out += "; check with the meter"
 	}
+	if slices.Contains(l.Caveats, dialUnknown) {
+		out += "; " + dialUnknown
+	}
 	return out
 }

@@ -83,6 +83,8 @@ func withoutGels(read colorimetry.CCTDuv, gel colorimetry.Gel) (colorimetry.CCTD
 	return bare, nil
 }
 
+const dialUnknown = "what its kelvin dial stood at when it was read is not in the log: the dial was left out"
+
 // dials reads the lamp's dials and where they stood at the reading. A kelvin dial
 // whose position is not in the log cannot be used.
 func (pl *planner) dials(l *plannedLight) {
@@ -95,7 +97,7 @@ func (pl *planner) dials(l *plannedLight) {
 	switch {
 	case len(dial.Ranges)+len(dial.List) == 0:
 	case !known:
-		l.out.Caveats = append(l.out.Caveats, "what its kelvin dial stood at when it was read is not in the log: the dial was left out")
+		l.out.Caveats = append(l.out.Caveats, dialUnknown)
 	default:
 		l.lamp.Dial, l.lamp.At = dial, colorimetry.Kelvin(at)
 		l.lamp.Shown, l.dialIs = pl.shown(l, lamp)

@@ -259,3 +259,20 @@ func TestPlanLearnsADialFromTheLightItself(t *testing.T) {
 		t.Errorf("the other one, read on one position: got %q, want all of the lamp's", got)
 	}
 }
+
+func TestAPlanThatLeavesOutADialSaysSo(t *testing.T) {
+	s := newStage(t)
+	lamp := s.add(KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
+	light := s.light("tile", "fill", "lamp", ref(lamp), "rigged/on", "true")
+	s.read(light, `{"as":"cctDuv","cctKelvin":3800,"duv":0}`)
+	_, lights := planOf(t, s)
+	if l := lights["tile"]; l.DialKelvin != nil || !strings.HasSuffix(l.Words, "is not in the log: the dial was left out") {
+		t.Errorf("got %+v, want no dial, and why", l)
+	}
+	s.minute(5)
+	s.set(light, "rigged/dialKelvin", "4000") // turned or logged only now: the reading says nothing of it
+	_, lights = planOf(t, s)
+	if l := lights["tile"]; l.DialKelvin != nil || !strings.Contains(l.Words, "the dial was left out") {
+		t.Errorf("got %+v, want the dial left out still", l)
+	}
+}
