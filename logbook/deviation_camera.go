@@ -142,7 +142,9 @@ func (s *situation) reach(shots []*shot) map[reachKey]*reachable {
 			return
 		}
 		r := &reachable{camera: camera, body: body, period: p, best: best}
-		_, r.beyond = s.limits.exceeded(*best.Residual)
+		if _, r.beyond = s.limits.exceeded(*best.Residual); r.beyond {
+			r.best.Why = whyNotNearest(body, t, p.reference.XY, learnt, best)
+		}
 		r.key = best.setting().key()
 		all[k] = r
 	}
@@ -304,6 +306,9 @@ func (s *situation) notReachable(reach map[reachKey]*reachable) (all []sighting)
 			f := sighting{cause: s.aimCause(r), camera: r.camera.ID, subjects: []ID{r.camera.ID, r.body.ID}, one: r.camera.ID}
 			f.Kind = AimNotReachable
 			f.Words = fmt.Sprintf("no setting of body %s meets the aim of camera %s, %s: %s stays %s", r.body.Text("label"), letter, s.aim(p, r.camera.ID).Aim.Words, r.best.Words, r.best.Residual.Words)
+			if r.best.Why != "" {
+				f.Words += "; " + r.best.Why
+			}
 			f.measured(*r.best.Residual, s.limits)
 			f.ComparedWith = &Compared{"the aim of camera " + letter, p.white.ID}
 			all = append(all, f)

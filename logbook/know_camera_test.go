@@ -340,6 +340,10 @@ func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
 	if kelvin == 5600 || !strings.HasPrefix(words, "5600 K, which is nearer by its label, would leave ") {
 		t.Fatalf("got %v K, %q, want another dial and why not 5600 K", kelvin, words)
 	}
+	raised := deviationOf(t, s.deviations(s.setUp, 10), AimNotReachable)
+	if !strings.HasSuffix(raised.Words, "; "+words) {
+		t.Errorf("raised is %q, want it with %q", raised.Words, words)
+	}
 	var other, chosen float64
 	if _, err := fmt.Sscanf(words, "5600 K, which is nearer by its label, would leave %f steps and not %f", &other, &chosen); err != nil || other < chosen+0.4 {
 		t.Errorf("got %q (%v), want 5600 K worse by half a step or more", words, err)
