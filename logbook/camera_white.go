@@ -71,7 +71,7 @@ func (s *situation) learnWhite(p *period, camera, body View, w *cameraWhite) {
 	}
 	ask.mode, ask.glass = recordedWith(s.book, s.setUp, camera, body)
 	e, ok := cameraError(s.book, body, ask)
-	if !ok {
+	if !ok || !e.counts() { // a verdict here and a deviation must not differ
 		return
 	}
 	if moved, err := e.moves(w.white); err == nil {

@@ -349,3 +349,34 @@ func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
 		t.Errorf("got %q (%v), want 5600 K worse by half a step or more", words, err)
 	}
 }
+
+// Cards that say too little move neither a camera in the plane nor its deviation.
+func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
+	for name, c := range map[string]struct {
+		kelvin  float64 // of the card: 3200 is far from the setting
+		outside bool
+	}{"a card that was far off": {3200, false}, "a card near the setting": {5600, true}} {
+		t.Run(name, func(t *testing.T) {
+			s := newStage(t)
+			s.minute(5)
+			s.shoot("5600", "5600")
+			light, reading := day5600, s.reading
+			if c.kelvin == 3200 {
+				light, reading = shift(day5600, 134, 0), s.read(s.light("bulb", "back", "intent", `"leave"`, "rigged/on", "true"), onLocus3200)
+			}
+			s.card(s.b, c.kelvin, light, 30, 0, reading)
+			p, err := PlaneOf(s.book(), s.setUp, s.clock)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, at := range p.Points {
+				if at.Record == s.b && (at.Within == nil || *at.Within == c.outside || strings.Contains(at.Words, "by cards") != c.outside) {
+					t.Errorf("plane: got %+v, want it outside %v", at, c.outside)
+				}
+			}
+			if got := strings.Contains(kindWords(s.deviations(s.setUp, 10)), SettingOffAim); got != c.outside {
+				t.Errorf("deviations: off its aim is %v, want %v", got, c.outside)
+			}
+		})
+	}
+}
