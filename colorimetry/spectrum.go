@@ -115,7 +115,7 @@ func (s Spectrum) XYZ(o Observer) (XYZ, error) {
 	if !s.even() {
 		return s.alongLines(table[:]), nil
 	}
-	var sum XYZ
+	var x, y, z float64
 	step := (s.nm[len(s.nm)-1] - s.nm[0]) / float64(len(s.nm)-1)
 	for i, nm := range s.nm {
 		if nm < observerFirst || nm > observerLast {
@@ -128,9 +128,9 @@ func (s Spectrum) XYZ(o Observer) (XYZ, error) {
 				c[j] += t * (table[k+1][j] - c[j])
 			}
 		}
-		sum.add(c, step*s.values[i])
+		x, y, z = x+s.values[i]*c[0], y+s.values[i]*c[1], z+s.values[i]*c[2]
 	}
-	return sum, nil
+	return XYZ{step * x, step * y, step * z}, nil
 }
 
 // even reports whether all steps are alike, as far as rounded wavelengths can be.
@@ -147,15 +147,10 @@ func (s Spectrum) even() bool {
 
 func (s Spectrum) alongLines(table [][3]float64) (sum XYZ) {
 	for k, c := range table {
-		sum.add(c, s.At(float64(observerFirst+k)))
+		power := s.At(float64(observerFirst + k))
+		sum.X, sum.Y, sum.Z = sum.X+power*c[0], sum.Y+power*c[1], sum.Z+power*c[2]
 	}
 	return sum
-}
-
-func (c *XYZ) add(observer [3]float64, power float64) {
-	c.X += power * observer[0]
-	c.Y += power * observer[1]
-	c.Z += power * observer[2]
 }
 
 // XY returns the chromaticity for the 2° observer. Domain: as XYZ, and some light
