@@ -136,8 +136,9 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, 
 	}
 	certain := d.Mired.Certain() || d.Duv.Certain()
 	out.Line = o.line(d, certain)
-	out.course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), counted(len(o.all), "reading"), (d.Mired.Last - d.Mired.First).Minutes())
-	if moved := out.Line[1].Mired - out.Line[0].Mired; d.Mired.Certain() && abs(moved) < o.floorMired {
+	span := d.Mired.Last - d.Mired.First
+	out.course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), counted(len(o.all), "reading"), span.Minutes())
+	if d.Mired.Certain() && abs(d.Mired.PerHour*span.Hours()) < o.floorMired {
 		out.course += fmt.Sprintf(", less than the meter tells (±%g mired)", roundTo(o.floorMired, carriedDecimals(o.floorMired, miredDecimals)))
 	}
 	out.Words = out.course

@@ -214,3 +214,43 @@ func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
 		t.Errorf("got %+v, want its time by the clocks of the set", trend)
 	}
 }
+
+func TestADriftInsideTheFloorOfTheMeterSaysSo(t *testing.T) {
+	for perReading, want := range map[float64]bool{0.5: true, 4: false} {
+		s := newStage(t)
+		old := s.add(KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
+		for i := range 6 {
+			s.minute(10 + 8*i)
+			s.read(s.key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+perReading*float64(i))), "meter", ref(old))
+		}
+		trend := s.drift(s.key).Lights[0].Trend
+		if trend == nil || strings.Contains(trend.Words, "less than the meter tells (±") != want {
+			t.Errorf("%g mired from reading to reading: got %+v, want that it is less than the meter tells: %v", perReading, trend, want)
+		}
+	}
+}
+
+func TestNothingIsForeseenOfALightThatStays(t *testing.T) {
+	s := newStage(t)
+	for i, mired := range []float64{179, 178, 179.5, 178.2, 179.1, 178.6} {
+		s.minute(10 + 8*i)
+		s.read(s.key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/mired))
+	}
+	trend := s.drift(s.key).Lights[0].Trend
+	if trend == nil || len(trend.Line) != 2 || trend.LeavesAt != nil || !strings.HasPrefix(trend.Words, "steady") {
+		t.Errorf("got %+v, want a line between its readings and none ahead", trend)
+	}
+}
+
+// What was read before the night tells nothing of the morning.
+func TestReadingsFromBeforeTheSetUpWasLeftMakeNoDrift(t *testing.T) {
+	s := newStage(t)
+	for i, m := range []int{10, 20, 30, 13 * 60, 13*60 + 15, 13*60 + 30} {
+		s.minute(m)
+		s.read(s.key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+float64(i))))
+	}
+	d, err := DriftOf(s.book(), s.setUp, s.key, s.clock)
+	if err != nil || d.Lights[0].Trend != nil || !strings.Contains(d.Lights[0].NoTrend, "3 of 4") {
+		t.Errorf("got %+v (%v), want the three of the morning alone", d.Lights, err)
+	}
+}

@@ -1,9 +1,15 @@
 package logbook
 
 import (
+	"errors"
 	"fmt"
+	"math"
 	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
+
+	"evenwhite/colorimetry"
 )
 
 // onTint is the settings of a card at a tint.
@@ -378,5 +384,63 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 				t.Errorf("deviations: off its aim is %v, want %v", got, c.outside)
 			}
 		})
+	}
+}
+
+func TestACustomWhiteOfNoCardIsToldAsSuch(t *testing.T) {
+	s := newStage(t)
+	body, _ := s.book().Record(s.bodyB)
+	if _, _, err := (setting{mode: "customFromCard"}).labelWhite(s.book(), body); !errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "which card") {
+		t.Errorf("got %v, want that the card is not said", err)
+	}
+}
+
+// It is said why, where the kelvin nearest by its label leaves half a step more than the
+// one advised, and only there.
+func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
+	s := newStage(t)
+	s.set(s.bodyB, "whiteModes", `["kelvin"]`, "presets/shade", "null", "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":100}]`)
+	book := s.book()
+	body, _ := book.Record(s.bodyB)
+	said := 0
+	rapid.Check(t, func(t *rapid.T) {
+		aim := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(rapid.Float64Range(2700, 9000).Draw(t, "aim")), Duv: colorimetry.Duv(rapid.Float64Range(-0.006, 0.006).Draw(t, "Duv"))}
+		off := colorimetry.Cast{Mired: colorimetry.Mired(rapid.Float64Range(-30, 30).Draw(t, "error"))}
+		light, err := aim.XY()
+		if err != nil {
+			t.Fatal(err)
+		}
+		best, _, _, err := knownOf(book).whatToDialWith(body, aim, light, off)
+		if err != nil {
+			t.Skip("no setting")
+		}
+		nearest, apart := 0.0, math.Inf(1)
+		for k := 2500.0; k <= 9900; k += 100 {
+			if d := abs(1e6/k + float64(off.Mired) - 1e6/float64(aim.CCT)); d < apart {
+				nearest, apart = k, d
+			}
+		}
+		white, err := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(1e6 / (1e6/nearest + float64(off.Mired)))}.XY()
+		if err != nil {
+			t.Skip("a white outside")
+		}
+		picture, err := colorimetry.Picture(light, white, colorimetry.CAT16)
+		if err != nil {
+			t.Fatal(err)
+		}
+		worse := colorimetry.StepsFromNeutral(picture) - *best.Residual.Steps
+		if abs(worse-0.5) < 0.06 {
+			t.Skip("on the edge: steps are rounded")
+		}
+		words := whyNotNearest(body, aim, light, off, best)
+		if want := *best.Kelvin != nearest && worse > 0.5; (words != "") != want || want && !strings.HasPrefix(words, fmt.Sprintf("%g K", nearest)) {
+			t.Fatalf("%v K is advised, %v K is nearest by its label and leaves %.2f steps more: got %q", *best.Kelvin, nearest, worse, words)
+		}
+		if words != "" {
+			said++
+		}
+	})
+	if said == 0 {
+		t.Error("it was never worth telling")
 	}
 }
