@@ -254,3 +254,27 @@ func TestReadingsFromBeforeTheSetUpWasLeftMakeNoDrift(t *testing.T) {
 		t.Errorf("got %+v (%v), want the three of the morning alone", d.Lights, err)
 	}
 }
+
+func TestTheChartFollowsTheMixWhereThereIsOne(t *testing.T) {
+	s := newStage(t)
+	bulb := s.light("bulb", "fill", "rigged/on", "true")
+	both := func(minutes int, position string) {
+		s.minute(minutes)
+		for light, measured := range map[ID]string{s.key: onLocus5600, bulb: onLocus3200} {
+			s.read(light, measured, "illuminance", `{"value":400,"unit":"lux"}`, "position", quoted(position))
+		}
+	}
+	both(10, "face")
+	both(20, "table")
+	s.minute(30)
+	s.read(s.key, onLocus5600, "position", `"door"`) // one light makes no mix
+	d := s.drift(ID{})
+	if len(d.Lights) != 3 || d.Lights[2].Name != "mix of the lights that are on, at table" {
+		t.Fatalf("got %+v, want the mix at the table, which was read last", d.Lights)
+	}
+	for _, r := range d.Lights[2].Readings {
+		if r.Position != "table" {
+			t.Errorf("got %+v, want readings at the table alone", r)
+		}
+	}
+}
