@@ -267,7 +267,9 @@ func (e *CameraError) judge(all []learnt, fit int) {
 	e.AwayMired, e.AgeMinutes = math.Inf(1), math.Inf(1)
 	notRead, families := 0, map[string]bool{}
 	for _, l := range all {
-		families[l.card.family] = true
+		if l.card.family != "" { // an inferred light has none
+			families[l.card.family] = true
+		}
 		e.Samples = append(e.Samples, l.card.view.ID)
 		e.AwayMired, e.AgeMinutes = math.Min(e.AwayMired, l.away), math.Min(e.AgeMinutes, l.ageMinutes)
 		if l.notRead {

@@ -280,6 +280,39 @@ func TestFamiliesOfLampsAreNotMixedInSilence(t *testing.T) {
 	}
 }
 
+func TestAnInferredLightIsNoFamilyOfLamps(t *testing.T) {
+	s := newStage(t)
+	s.minute(5)
+	s.shoot("5600", "5600")
+	s.card(s.b, 5600, day5600, 4, 0, s.reading)
+	s.card(s.a, 5600, day5600, 0, 0, ID{})
+	s.card(s.b, 5600, day5600, 4, 0, ID{})
+	body, _ := s.book().Record(s.bodyB)
+	got, ok := cameraError(s.book(), body, errorAsked{label: day5600, now: s.clock, inferred: true})
+	if words := strings.Join(got.Caveats, "; "); !ok || len(got.Samples) != 2 || !strings.Contains(words, "inferred") || strings.Contains(words, "several families") {
+		t.Errorf("got %+v, want two cards, one of them inferred, and no word of several families", got)
+	}
+}
+
+func TestNowJudgesByCardsWhereDeviationsDo(t *testing.T) {
+	for apart, want := range map[float64]bool{1: true, 60: false} {
+		s := newStage(t)
+		s.minute(5)
+		s.card(s.b, 5600, day5600, 10, 0, s.reading)
+		s.card(s.b, 5600, day5600, 10+apart, 0, s.reading)
+		s.shoot("5600", "5600")
+		n, err := Now(s.book(), s.setUp, s.clock)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range n.Cameras {
+			if c.Camera == s.b && (c.CameraError == nil || c.Last == nil || c.CameraError.counts() != want || (c.Last.OffAimByCards != nil) != want) {
+				t.Errorf("cards %g mired apart: got %+v, %+v; want a verdict by cards: %v", apart, c.CameraError, c.Last, want)
+			}
+		}
+	}
+}
+
 // A custom white renders its card neutral: what the dial of the body errs does not come in.
 func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 	s := newStage(t)

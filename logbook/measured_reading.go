@@ -275,10 +275,13 @@ func UTCOffset(t time.Time) string {
 	if east == 0 {
 		return "UTC"
 	}
-	minutes := east / 60
-	words := fmt.Sprintf("UTC%+d", minutes/60)
+	sign, minutes := "+", east/60
+	if east < 0 {
+		sign, minutes = "-", -minutes
+	}
+	words := fmt.Sprintf("UTC%s%d", sign, minutes/60)
 	if rest := minutes % 60; rest != 0 {
-		words += fmt.Sprintf(":%02d", max(rest, -rest))
+		words += fmt.Sprintf(":%02d", rest)
 	}
 	return words
 }

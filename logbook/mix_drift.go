@@ -76,11 +76,10 @@ func (s *situation) mixOff() func(colorimetry.XY) Difference {
 
 // mixAhead is how the mix moves for which the cameras are balanced.
 func (s *situation) mixAhead() *DriftTold {
-	position, ok := s.byMix(s.current)
-	if !ok {
+	if _, ok := s.byMix(s.current); !ok {
 		return nil
 	}
-	t, err := s.mixTrend(position)
+	t, err := s.mixTrend(s.chartedPosition())
 	if err != nil {
 		return nil
 	}
@@ -174,7 +173,7 @@ func (s *situation) mixDrift(whites []WhiteStep) LightDrift {
 	}
 	if lit > 1 {
 		for _, m := range s.readings {
-			if !m.plain() || m.Color == nil || m.Of != "light" && m.Of != "everything" {
+			if !m.plain() || m.Color == nil || m.Of != "light" && m.Of != "everything" || position != "" && m.Position != position {
 				continue
 			}
 			if r, ok := s.mixAt(position, m); ok {

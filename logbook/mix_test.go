@@ -235,6 +235,11 @@ func TestTheMixDriftsWithAWindow(t *testing.T) {
 }
 
 func TestTheMixLeavesItsLimitsBeforeItIsOutside(t *testing.T) {
+	t.Run("at a position", func(t *testing.T) { mixLeaves(t, `{"as":"mix","position":"face"}`) })
+	t.Run("anywhere", func(t *testing.T) { mixLeaves(t, `{"as":"mix"}`) })
+}
+
+func mixLeaves(t *testing.T, white string) {
 	s := newStage(t)
 	s.set(s.key, "rigged/on", "false")
 	lamp := s.light("lamp", "key", "rigged/on", "true", "intent", `"leave"`)
@@ -244,7 +249,7 @@ func TestTheMixLeavesItsLimitsBeforeItIsOutside(t *testing.T) {
 		s.minute(5 + 10*i)
 		s.read(window, onLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, 800-40*i))
 		if i == 0 {
-			s.add(KindWhite, "setUp", ref(s.setUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+stamp(5)+`}`)
+			s.add(KindWhite, "setUp", ref(s.setUp), "from", white, "appliesFrom", `{"as":"time","at":`+stamp(5)+`}`)
 		}
 	}
 	d := deviationOf(t, s.deviations(s.setUp, 36), LightLeaving)

@@ -281,7 +281,7 @@ func (s *situation) lastNow(p *period, camera View, aim AimOf) *LastSetting {
 		if want, err := aim.Aim.cctDuv(); err == nil {
 			d := pictureDifference(label.white, want, p.reference)
 			l.OffAim = &d
-			if e, ok := s.learntHere(camera, body, p, errorAsked{label: label.white}); ok && set.onDial() {
+			if e, ok := s.learntHere(camera, body, p, errorAsked{label: label.white}); ok && e.counts() && set.onDial() {
 				if white, err := e.moves(label.white); err == nil {
 					d := pictureDifference(white, want, p.reference)
 					l.OffAimByCards = &d

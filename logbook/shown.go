@@ -23,28 +23,40 @@ type Shown struct {
 	Words      string   `json:"words"` // "5560 K, Duv +0.0030"
 }
 
-// floors are the greatest moves of a colour by a floor in x or y.
+// floors are the greatest moves of a colour by a floor in x or y. Where a move would leave
+// the plane, or what has a CCT, a shorter one stands for it: so coarse a floor is not none.
 type floors struct{ kelvin, mired, duv, uv float64 }
 
 func floorsOf(xy colorimetry.XY, floorXY float64) (f floors) {
 	here, err := xy.CCTDuv()
 	uv := xy.UVPrime()
 	for _, d := range [...]colorimetry.XY{{X: floorXY}, {X: -floorXY}, {Y: floorXY}, {Y: -floorXY}} {
-		moved := colorimetry.XY{X: xy.X + d.X, Y: xy.Y + d.Y}
-		if moved.Check() != nil {
-			continue
+		if moved, part := possible(xy, d, colorimetry.XY.Check); part > 0 {
+			f.uv = math.Max(f.uv, moved.UVPrime().Distance(uv)/part)
 		}
-		f.uv = math.Max(f.uv, moved.UVPrime().Distance(uv))
 		if err != nil {
 			continue
 		}
-		if t, err := moved.CCTDuv(); err == nil {
-			f.kelvin = math.Max(f.kelvin, math.Abs(float64(t.CCT-here.CCT)))
-			f.mired = math.Max(f.mired, math.Abs(float64(t.Mired()-here.Mired())))
-			f.duv = math.Max(f.duv, math.Abs(float64(t.Duv-here.Duv)))
+		var t colorimetry.CCTDuv
+		if _, part := possible(xy, d, func(moved colorimetry.XY) (err error) { t, err = moved.CCTDuv(); return err }); part > 0 {
+			f.kelvin = math.Max(f.kelvin, math.Abs(float64(t.CCT-here.CCT))/part)
+			f.mired = math.Max(f.mired, math.Abs(float64(t.Mired()-here.Mired()))/part)
+			f.duv = math.Max(f.duv, math.Abs(float64(t.Duv-here.Duv))/part)
 		}
 	}
 	return f
+}
+
+// possible is the longest of a move, its half, its quarter and so on that is no error, and
+// what part of the move it is; 0: none.
+func possible(xy, move colorimetry.XY, check func(colorimetry.XY) error) (moved colorimetry.XY, part float64) {
+	for part = 1; part >= 1.0/64; part /= 2 {
+		moved = colorimetry.XY{X: xy.X + part*move.X, Y: xy.Y + part*move.Y}
+		if check(moved) == nil {
+			return moved, part
+		}
+	}
+	return xy, 0
 }
 
 // carriedDecimals is how many decimals a floor leaves: its first digit, and the

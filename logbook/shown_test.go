@@ -29,3 +29,16 @@ func TestNoMoreDigitsThanAreCarried(t *testing.T) {
 		t.Errorf("floor 0.004: got %v K, Duv %v ± %v mired", *coarse.CCTKelvin, *coarse.Duv, *coarse.FloorMired)
 	}
 }
+
+// A floor that moves a colour out of what has a CCT says the least, and not the most.
+func TestACoarserFloorNeverLeavesMoreDigits(t *testing.T) {
+	for _, xy := range []colorimetry.XY{{X: 0.44, Y: 0.405}, {X: 0.345, Y: 0.355}, {X: 0.3127, Y: 0.329}, {X: 0.38, Y: 0.42}} {
+		fine := floorsOf(xy, 0.02)
+		for _, floor := range []float64{0.1, 0.2, 0.3, 0.5} {
+			f := floorsOf(xy, floor)
+			if !(f.kelvin > fine.kelvin && f.mired > fine.mired && f.duv > fine.duv && f.uv > fine.uv) {
+				t.Errorf("%+v within ±%g: got %+v, want more than the %+v of ±0.02", xy, floor, f, fine)
+			}
+		}
+	}
+}
