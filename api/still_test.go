@@ -254,10 +254,9 @@ func TestStillTellsWhatMakesAPatchWorthLess(t *testing.T) {
 	}
 }
 
-// 16 is black and 235 white where the range is narrow: code 126 is half-way, and
-// 126/255 where it is full.
-func TestAStillIsReadInTheRangeThatWasSaid(t *testing.T) {
-	g := setStage(t)
+// greyPNG is a picture of 32 by 32 pixels of the code 126.
+func greyPNG(t *testing.T) *bytes.Buffer {
+	t.Helper()
 	m := image.NewRGBA(image.Rect(0, 0, 32, 32))
 	for i := range m.Pix {
 		m.Pix[i] = [...]byte{126, 126, 126, 255}[i%4]
@@ -266,6 +265,14 @@ func TestAStillIsReadInTheRangeThatWasSaid(t *testing.T) {
 	if err := png.Encode(&b, m); err != nil {
 		t.Fatal(err)
 	}
+	return &b
+}
+
+// 16 is black and 235 white where the range is narrow: code 126 is half-way, and
+// 126/255 where it is full.
+func TestAStillIsReadInTheRangeThatWasSaid(t *testing.T) {
+	g := setStage(t)
+	b := greyPNG(t)
 	for query, want := range map[string]float64{"&range=narrow": 110.0 / 219, "&range=full": 126.0 / 255, "": 126.0 / 255} {
 		told := g.ask("POST", g.base+"/stills?x=0&y=0&width=32&height=32&encoding=bt1886&primaries=bt709"+query, b.String(), "Content-Type", "image/png").want(200)
 		if got := told.number("toNeutral", "level", "g"); math.Abs(got-want) > 0.0001 || told.number("sample", "rgb", "g") != 126 {
@@ -278,14 +285,7 @@ func TestAStillIsReadInTheRangeThatWasSaid(t *testing.T) {
 // warning.
 func TestAStillThatIsMarkedOtherwiseIsWarnedOf(t *testing.T) {
 	g := setStage(t)
-	m := image.NewRGBA(image.Rect(0, 0, 32, 32))
-	for i := range m.Pix {
-		m.Pix[i] = [...]byte{126, 126, 126, 255}[i%4]
-	}
-	var b bytes.Buffer
-	if err := png.Encode(&b, m); err != nil {
-		t.Fatal(err)
-	}
+	b := greyPNG(t)
 	const header = 8 + 25 // the mark goes behind it
 	mark := append(binary.BigEndian.AppendUint32(nil, 1), "sRGB\x00"...)
 	mark = binary.BigEndian.AppendUint32(mark, crc32.ChecksumIEEE(mark[4:]))

@@ -239,7 +239,7 @@ func (s *situation) leaving() (all []sighting) {
 		}
 		m := s.reading(s.current, light.ID)
 		t, err := s.trend(light, m, s.current)
-		if err != nil || t.LeavesAt == nil || m != nil && len(m.changedSince(light, s.now)) > 0 {
+		if err != nil || t.LeavesAt == nil || len(m.changedSince(light, s.now)) > 0 {
 			continue
 		}
 		f := s.lightSighting(LightLeaving, light, m, s.current)

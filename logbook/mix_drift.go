@@ -143,17 +143,15 @@ func (s *situation) observeSums(position string, newest []*Measurement, lights [
 
 func (s *situation) observeSum(o *observed, m *Measurement, now []*Measurement) {
 	var lit []colorimetry.Lit
-	floor := 0.0
 	for _, one := range now {
 		if one == nil {
 			return // one was not read yet
 		}
-		floor = max(floor, one.FloorXY)
 		lit = append(lit, colorimetry.Lit{Light: one.Color.XY, Lux: colorimetry.Lux(*one.IlluminanceLux)})
 	}
 	if mixed, err := colorimetry.Mix(lit); err == nil {
 		lux := float64(mixed.Lux)
-		o.add(m, "", mixed.Light, floor, &lux)
+		o.add(m, "", mixed.Light, coarsestFloor(now), &lux)
 	}
 }
 

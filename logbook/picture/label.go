@@ -86,12 +86,20 @@ func (l *labels) beside(at spot, radius, em float64, texts ...string) note {
 // free takes the first place at a distance at which a text covers nothing.
 func (l *labels) free(at spot, distance, em float64, text string) (note, bool) {
 	for _, d := range directions {
-		if b := labelBox(at, d, distance, text, em); l.inside.holds(b) && l.covered(b) == 0 {
-			l.take(b)
+		if b := labelBox(at, d, distance, text, em); l.takeFree(b) {
 			return note{text: text, box: b}, true
 		}
 	}
 	return note{}, false
+}
+
+// takeFree takes a box that lies inside and covers nothing.
+func (l *labels) takeFree(b box) bool {
+	if !l.inside.holds(b) || l.covered(b) > 0 {
+		return false
+	}
+	l.take(b)
+	return true
 }
 
 // along places a text at the first of several places that is free; ok is false

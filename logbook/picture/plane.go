@@ -239,8 +239,7 @@ func (w *view) ringLabel(ring []spot, texts ...string) (note, spot) {
 			out := spot{from.x - middle.x, from.y - middle.y}
 			long := math.Hypot(out.x, out.y)
 			b := labelBox(from, spot{out.x / long, out.y / long}, gap, text, smallEm)
-			if w.labels.inside.holds(b) && w.labels.covered(b) == 0 {
-				w.labels.take(b)
+			if w.labels.takeFree(b) {
 				return note{text, b, true}, from
 			}
 		}
