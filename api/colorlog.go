@@ -41,7 +41,7 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 	if err != nil {
 		return err
 	}
-	b, head, err := logbook.ReadBook(s.Store, l.Production())
+	b, head, err := logbook.ReadBook(s.Store, l.Production(), logbook.KindRules)
 	if err != nil {
 		return err
 	}

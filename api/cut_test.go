@@ -113,7 +113,7 @@ func TestAnExchangeMayBeCutAtAnyByte(t *testing.T) {
 			chance := rand.New(rand.NewPCG(seed, 1))
 			g := setStage(t)
 			phone := &cutPhone{g.admit(Editor, "a phone", g.production), g, form, nil, logbook.Line{}, map[logbook.Dot]int{}}
-			phone.r = logbook.NewReplica(g.production, phone.device, drawLine)
+			phone.r = logbook.NewReplica(g.production, phone.device, logbook.KindRules, drawLine)
 
 			body := phone.say()
 			for _, cut := range cuts(len(body), 2000) {

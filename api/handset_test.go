@@ -25,7 +25,7 @@ func (g *stage) handset(label string) *handset {
 
 // start begins the program anew on what the phone keeps.
 func (h *handset) start(draw func() logbook.Line) {
-	h.r, h.met = logbook.NewReplica(h.at.production, h.device, draw), logbook.Line{}
+	h.r, h.met = logbook.NewReplica(h.at.production, h.device, logbook.KindRules, draw), logbook.Line{}
 	for _, e := range h.kept {
 		h.r.Hold(e)
 	}

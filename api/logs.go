@@ -48,7 +48,7 @@ func (l *Logs) Open(production logbook.ID) (*logbook.Log, error) {
 	if found, ok := l.open[production]; ok {
 		return found, nil
 	}
-	opened, err := logbook.OpenLog(l.store, production, drawLine)
+	opened, err := logbook.OpenLog(l.store, production, logbook.KindRules, drawLine)
 	if err != nil {
 		return nil, err
 	}

@@ -156,7 +156,7 @@ func TestWrongRowsAreRefusedInWordsAndChangeNothing(t *testing.T) {
 		}
 	}
 	reader := g.admit(Reader, "a reader", g.production)
-	rows := (&rowsForm{}).request(t, logbook.NewReplica(g.production, reader.device, drawLine), logbook.Line{}, g.apart(reader, 1))
+	rows := (&rowsForm{}).request(t, logbook.NewReplica(g.production, reader.device, logbook.KindRules, drawLine), logbook.Line{}, g.apart(reader, 1))
 	reader.ask("POST", g.base+"/exchange", string(rows), "Content-Type", rowsMedia).want(403)
 	if g.head() != before {
 		t.Error("the log changed")

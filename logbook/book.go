@@ -24,7 +24,7 @@ type Book struct {
 	referring  map[referrer][]*record
 	groups     map[*record][]*record // joined twins, by each member
 	regroup    bool
-	judge      func(*Edit) error // Judge; older rules only in the tests
+	rules      Rules
 }
 
 // A Refusal is an edit that is held but not valid: neither its values nor its
@@ -80,8 +80,18 @@ type referrer struct {
 	to    ID
 }
 
+// Rules say which edits are valid. They are handed in: the merge knows no kind of
+// record.
+type Rules struct {
+	// Version rises whenever the rules widen; they never narrow.
+	Version int
+	// Judge returns why an edit is not valid, or nil, from its own bytes alone, so
+	// that every copy comes to the same verdict.
+	Judge func(*Edit) error
+}
+
 // NewBook makes an empty book.
-func NewBook(production ID) *Book {
+func NewBook(production ID, rules Rules) *Book {
 	return &Book{
 		production: production,
 		records:    map[ID]*record{},
@@ -91,7 +101,7 @@ func NewBook(production ID) *Book {
 		refused:    map[Dot]Refusal{},
 		referring:  map[referrer][]*record{},
 		groups:     map[*record][]*record{},
-		judge:      Judge,
+		rules:      rules,
 	}
 }
 
@@ -120,7 +130,7 @@ func (b *Book) Apply(e *Edit) error {
 		}
 		return nil
 	}
-	if err := b.judge(e); err != nil {
+	if err := b.rules.Judge(e); err != nil {
 		b.refused[e.Dot] = Refusal{e, err.Error()}
 		return err
 	}

@@ -114,7 +114,7 @@ func TestMerge(t *testing.T) {
 		orders := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "order"), 1))
 		var tags string
 		for round := 0; round < 3; round++ {
-			b := NewBook(testID(1))
+			b := NewBook(testID(1), KindRules)
 			var applied []*Edit
 			for _, i := range orders.Perm(len(edits)) {
 				_ = b.Apply(edits[i])
@@ -164,7 +164,7 @@ type story struct {
 }
 
 func newStory(t *testing.T) *story {
-	return &story{t, NewBook(testID(1)), map[Line]uint64{}}
+	return &story{t, NewBook(testID(1), KindRules), map[Line]uint64{}}
 }
 
 // edit writes one field of record 2 in a line and returns the edit's dot.
@@ -253,7 +253,7 @@ func TestConflicts(t *testing.T) {
 
 func TestTwinsReadAsOne(t *testing.T) {
 	build := func(lensB Value) (*Book, ID, ID) {
-		b := NewBook(testID(1))
+		b := NewBook(testID(1), KindRules)
 		apply := func(record ID, line int, field string, value Value) {
 			t.Helper()
 			n := uint64(1)
@@ -302,7 +302,7 @@ func TestTwinsReadAsOne(t *testing.T) {
 		}
 	})
 	t.Run("also where the answer comes before the second of them", func(t *testing.T) {
-		b := NewBook(testID(1))
+		b := NewBook(testID(1), KindRules)
 		a, c := testID(20), testID(21)
 		for i, e := range []*Edit{
 			{Record: a, Set: []Change{{"number", "3", nil}}},

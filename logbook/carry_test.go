@@ -11,7 +11,7 @@ import (
 // with a byte.
 func carryLog(t *testing.T, store Store, identity byte) *Log {
 	t.Helper()
-	l, err := OpenLog(store, testID(1), drawn(identity))
+	l, err := OpenLog(store, testID(1), KindRules, drawn(identity))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -362,7 +362,7 @@ func TestDeviationsDoNotDependOnTheOrderOfEdits(t *testing.T) {
 	}
 	for seed := range uint64(40) {
 		r := rand.New(rand.NewPCG(seed, 1))
-		b := NewBook(s.productionID())
+		b := NewBook(s.productionID(), KindRules)
 		for _, i := range r.Perm(len(s.edits)) {
 			if err := b.Apply(s.edits[i]); err != nil {
 				t.Fatal(err)

@@ -41,17 +41,11 @@ const pageBytes = 256 << 10
 
 // OpenLog reads a production's log into a book, beginning an empty log where the
 // store has none. draw returns 8 random bytes at each call.
-func OpenLog(store Store, production ID, draw func() Line) (*Log, error) {
-	return openLog(store, production, draw, Judge)
-}
-
-// openLog judges by other rules only in the tests.
-func openLog(store Store, production ID, draw func() Line, judge func(*Edit) error) (*Log, error) {
+func OpenLog(store Store, production ID, rules Rules, draw func() Line) (*Log, error) {
 	if err := store.Begin(production, draw()); err != nil {
 		return nil, err
 	}
-	book := NewBook(production)
-	book.judge = judge
+	book := NewBook(production, rules)
 	if _, err := book.fill(store); err != nil {
 		return nil, err
 	}
@@ -62,8 +56,8 @@ func openLog(store Store, production ID, draw func() Line, judge func(*Edit) err
 // however the log goes on meanwhile: the book of a Log may be ahead of any head
 // asked for before, and while a large document were written from it, no edit could
 // be merged.
-func ReadBook(store Store, production ID) (*Book, Head, error) {
-	b := NewBook(production)
+func ReadBook(store Store, production ID, rules Rules) (*Book, Head, error) {
+	b := NewBook(production, rules)
 	head, err := b.fill(store)
 	if err != nil {
 		return nil, Head{}, err
@@ -188,7 +182,7 @@ func (l *Log) write(w Writer, drafts []Draft) (edits []*Edit, taken bool, err er
 		if entries[i], err = entryOf(e, w.Via, w.Now); err != nil {
 			return nil, false, err
 		}
-		if err = l.book.judge(e); err != nil {
+		if err = l.book.rules.Judge(e); err != nil {
 			return nil, false, err
 		}
 		edits[i] = e

@@ -22,7 +22,7 @@ func drawn(start byte) func() Line {
 
 func openTestLog(t *testing.T, store Store) *Log {
 	t.Helper()
-	l, err := OpenLog(store, testID(1), drawn(0x10))
+	l, err := OpenLog(store, testID(1), KindRules, drawn(0x10))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -137,7 +137,7 @@ func TestExchange(t *testing.T) {
 		a.exchange(l, 0, clipEdit(1, 1, "lens", `"50 mm"`))
 		b.all(l, 0)
 		b.exchange(l, 0, clipEdit(2, 1, "lens", `"85 mm"`))
-		empty, err := OpenLog(NewMemory(), testID(1), drawn(0x20))
+		empty, err := OpenLog(NewMemory(), testID(1), KindRules, drawn(0x20))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -254,7 +254,7 @@ func TestChange(t *testing.T) {
 	})
 	t.Run("a write that failed ends the line: it may lie in the store all the same", func(t *testing.T) {
 		store := &forgetful{Memory: NewMemory()}
-		l, err := OpenLog(store, testID(1), drawn(0x70))
+		l, err := OpenLog(store, testID(1), KindRules, drawn(0x70))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -285,7 +285,7 @@ func TestChange(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		again, err := OpenLog(store, testID(1), drawn(0x30))
+		again, err := OpenLog(store, testID(1), KindRules, drawn(0x30))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -354,7 +354,7 @@ func TestABookIsReadAsFarAsTheHeadItNames(t *testing.T) {
 	for n := uint64(1); n <= 5; n++ {
 		mustAppend(t, store.Memory, clipEdit(1, n, "lens", `"50"`))
 	}
-	b, head, err := ReadBook(store, testID(1))
+	b, head, err := ReadBook(store, testID(1), KindRules)
 	if err != nil || head.Seq != 5 {
 		t.Fatalf("got the head %v (%v), want sequence 5", head, err)
 	}

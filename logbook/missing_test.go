@@ -7,7 +7,7 @@ import (
 )
 
 func bookOf(edits ...*Edit) *Book {
-	b := NewBook(testID(1))
+	b := NewBook(testID(1), KindRules)
 	for _, e := range edits {
 		_ = b.Apply(e) // a refusal is kept in the book
 	}

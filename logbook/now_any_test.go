@@ -105,7 +105,7 @@ func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
 	taken, refused := 0, 0
 	for seed := range uint64(60) {
 		a := &anything{rand.New(rand.NewPCG(seed, 2)), map[Kind][]ID{}}
-		b := NewBook(ID{15: 1})
+		b := NewBook(ID{15: 1}, KindRules)
 		n := 0
 		for i := range Specs {
 			for range 1 + howMany[Specs[i].Kind] {

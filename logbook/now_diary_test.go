@@ -78,7 +78,7 @@ func (d *diary) write(id ID, kind Kind, fields ...string) {
 // book merges everything written; a refused edit is a fault of the test.
 func (d *diary) book() *Book {
 	d.t.Helper()
-	b := NewBook(d.productionID())
+	b := NewBook(d.productionID(), KindRules)
 	for _, e := range d.edits {
 		if err := b.Apply(e); err != nil {
 			d.t.Fatalf("edit of %s is refused: %v", e.Kind, err)

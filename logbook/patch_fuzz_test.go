@@ -24,7 +24,7 @@ func FuzzObjects(f *testing.F) {
 		var all Errors
 		if ev, err := ReadEvent(testID(2), v); err != nil && !errors.As(err, &all) {
 			t.Fatalf("event: got %v, want errors about fields", err)
-		} else if drafts, err := TakeEvent(NewBook(testID(1)), ev, func() ID { return testID(3) }, 1); err == nil {
+		} else if drafts, err := TakeEvent(NewBook(testID(1), KindRules), ev, func() ID { return testID(3) }, 1); err == nil {
 			t.Fatalf("event in an empty book: got %v, want an error", drafts)
 		}
 		for _, spec := range Specs {
@@ -39,7 +39,7 @@ func FuzzObjects(f *testing.F) {
 			if e.Set = changes; e.arrange() != nil {
 				continue // names or an object beyond the bounds of the byte form
 			}
-			b := NewBook(testID(1))
+			b := NewBook(testID(1), KindRules)
 			if err := b.Apply(e); err != nil {
 				t.Fatalf("%s: let in, but %v", spec.Kind, err)
 			}

@@ -17,7 +17,7 @@ type desk struct {
 }
 
 func newDesk(t *testing.T) *desk {
-	return &desk{t: t, b: NewBook(testID(1)), line: 1, n: map[int]uint64{}, ids: 100, now: 1_772_600_000_000}
+	return &desk{t: t, b: NewBook(testID(1), KindRules), line: 1, n: map[int]uint64{}, ids: 100, now: 1_772_600_000_000}
 }
 
 func (d *desk) newID() ID {

@@ -49,7 +49,7 @@ func TestARefusedEditIsDiscardedByANoteAndStays(t *testing.T) {
 		if d.held[bad.Dot] == nil {
 			t.Fatal("the refused edit was left out")
 		}
-		b := NewBook(testID(1))
+		b := NewBook(testID(1), KindRules)
 		for _, e := range d.held {
 			_ = b.Apply(e) // a refusal is kept in the book
 		}
@@ -80,7 +80,7 @@ func TestARefusedEditIsCorrectedByAnEditThatNamesIt(t *testing.T) {
 func TestAReasonThatQuotesAnythingFitsANote(t *testing.T) {
 	for _, c := range []struct{ name, by string }{{"control characters", "a\x00b\x7f\n"}, {"no text", "\xff\xfe"}, {"much", strings.Repeat("é", 5000)}} {
 		e := clipEdit(1, 1, "kelvin", "-3")
-		b := NewBook(testID(1))
+		b := NewBook(testID(1), KindRules)
 		b.refused[e.Dot] = Refusal{e, c.by}
 		_, drafts, err := Discard(b, e.Dot, testID(8))
 		if err != nil || len(drafts) != 1 {

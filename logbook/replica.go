@@ -33,10 +33,10 @@ type knownLog struct {
 }
 
 // NewReplica makes an empty replica. draw returns 8 random bytes at each call.
-func NewReplica(production, device ID, draw func() Line) *Replica {
+func NewReplica(production, device ID, rules Rules, draw func() Line) *Replica {
 	return &Replica{
 		production: production, device: device, draw: draw,
-		edits: map[Dot]*Edit{}, book: NewBook(production), logs: map[Line]*knownLog{},
+		edits: map[Dot]*Edit{}, book: NewBook(production, rules), logs: map[Line]*knownLog{},
 	}
 }
 

@@ -15,7 +15,7 @@ func TestReplica(t *testing.T) {
 	t.Run("begins a new line where its dot is held with other bytes", func(t *testing.T) {
 		l := openTestLog(t, NewMemory())
 		line := testLine(7)
-		r := NewReplica(testID(1), testID(61), func() Line { line[7]++; return line })
+		r := NewReplica(testID(1), testID(61), KindRules, func() Line { line[7]++; return line })
 		first := write(r)
 		other := *first
 		other.By = "the phone before its memory was set back"
@@ -43,7 +43,7 @@ func TestReplica(t *testing.T) {
 	} {
 		t.Run("begins a new line where it is told "+how+" that its next dot is taken", func(t *testing.T) {
 			line := testLine(7)
-			r := NewReplica(testID(1), testID(61), func() Line { line[7]++; return line })
+			r := NewReplica(testID(1), testID(61), KindRules, func() Line { line[7]++; return line })
 			taken := *write(r)
 			taken.Dot.N++ // as the phone wrote before its memory was set back
 			give(r, &taken)
@@ -54,7 +54,7 @@ func TestReplica(t *testing.T) {
 	}
 	t.Run("begins a new line where somebody named its next dot", func(t *testing.T) {
 		line := testLine(7)
-		r := NewReplica(testID(1), testID(61), func() Line { line[7]++; return line })
+		r := NewReplica(testID(1), testID(61), KindRules, func() Line { line[7]++; return line })
 		first := write(r)
 		next := Dot{first.Dot.Line, 2} // as the phone wrote before its memory was set back
 		r.Hold(clipEdit(3, 1, "lens", `"85 mm"`, next))
@@ -64,11 +64,11 @@ func TestReplica(t *testing.T) {
 	})
 	t.Run("offers again what the log had no room for", func(t *testing.T) {
 		store := &simStore{Memory: NewMemory()}
-		l, err := OpenLog(store, testID(1), drawn(0x40))
+		l, err := OpenLog(store, testID(1), KindRules, drawn(0x40))
 		if err != nil {
 			t.Fatal(err)
 		}
-		r := NewReplica(testID(1), testID(61), drawn(0x50))
+		r := NewReplica(testID(1), testID(61), KindRules, drawn(0x50))
 		a, err := l.Exchange(r.Request(Line{}), testID(61), 9)
 		if err != nil {
 			t.Fatal(err)
@@ -96,7 +96,7 @@ func TestReplica(t *testing.T) {
 	t.Run("says what it holds after a reset, until nothing more comes", func(t *testing.T) {
 		first := openTestLog(t, NewMemory())
 		pushMany(t, first, 1, 1, 3, 5)
-		r := NewReplica(testID(1), testID(61), drawn(0x50))
+		r := NewReplica(testID(1), testID(61), KindRules, drawn(0x50))
 		a, err := first.Exchange(r.Request(Line{}), testID(61), 9)
 		if err != nil {
 			t.Fatal(err)

@@ -43,7 +43,7 @@ func TestTwinsOfTwoKindsUnderTheSameIdsReadTheSameInEveryOrder(t *testing.T) {
 	}
 	for turn := range edits {
 		for range 8 { // a map's order is drawn anew each time
-			b := NewBook(testID(1))
+			b := NewBook(testID(1), KindRules)
 			for i := range edits {
 				if err := b.Apply(edits[(i+turn)%len(edits)]); err != nil {
 					t.Fatal(err)
@@ -82,7 +82,7 @@ func TestAChangeGoesOnInANewLineWhereItsDotsAreTaken(t *testing.T) {
 			t.Errorf("edit %d has dot %s in the act %s, want all in one act of a new line", i, e.Dot, e.Act)
 		}
 	}
-	again, err := OpenLog(store, testID(1), drawn(0x40))
+	again, err := OpenLog(store, testID(1), KindRules, drawn(0x40))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -121,7 +121,7 @@ func TestAnEditIsAsDeepAsABodyCanCarry(t *testing.T) {
 }
 
 func TestAReplicaWritesNothingThatCannotBeSent(t *testing.T) {
-	r := NewReplica(testID(1), testID(61), drawn(0x50))
+	r := NewReplica(testID(1), testID(61), KindRules, drawn(0x50))
 	long := TextValue(strings.Repeat("x", MaxEdit))
 	if e, err := r.Write(Draft{KindClip, testID(2), []Change{{"someday", long, nil}}}, "2nd AC", 5, 0); err == nil {
 		_, sent := EncodeEdit(e)
@@ -134,7 +134,7 @@ func TestAReplicaWritesNothingThatCannotBeSent(t *testing.T) {
 
 func TestAReplicaOffersNoMoreThanABodyHolds(t *testing.T) {
 	l := openTestLog(t, NewMemory())
-	r := NewReplica(testID(1), testID(61), drawn(0x60))
+	r := NewReplica(testID(1), testID(61), KindRules, drawn(0x60))
 	for i := range 60 {
 		text := TextValue(strings.Repeat("\"", 15000+i))
 		if _, err := r.Write(Draft{KindClip, testID(2), []Change{{"someday", text, nil}}}, "2nd AC", 5, 0); err != nil {

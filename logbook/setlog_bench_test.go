@@ -20,7 +20,7 @@ func BenchmarkSetlog(b *testing.B) {
 	var rates []float64
 	for b.Loop() {
 		from := cpuTime()
-		book := NewBook(testID(1))
+		book := NewBook(testID(1), KindRules)
 		var hash Hash
 		for _, bytes := range encoded {
 			e, err := DecodeEdit(bytes)
@@ -63,7 +63,7 @@ func BenchmarkSetlog(b *testing.B) {
 // the wire: the time that its engine takes.
 func BenchmarkSetlogFresh(b *testing.B) {
 	s := readSetlog(b)
-	log, err := OpenLog(NewMemory(), testID(1), drawn(0x40))
+	log, err := OpenLog(NewMemory(), testID(1), KindRules, drawn(0x40))
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -75,7 +75,7 @@ func BenchmarkSetlogFresh(b *testing.B) {
 	}
 	var took []float64
 	for b.Loop() {
-		r := NewReplica(testID(1), testID(99), drawn(0x50))
+		r := NewReplica(testID(1), testID(99), KindRules, drawn(0x50))
 		var spent time.Duration
 		for more, met := true, (Line{}); more; {
 			a, told, err := log.ExchangeRows(r.Request(met), testID(99), 9)

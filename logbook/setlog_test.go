@@ -92,7 +92,7 @@ next:
 }
 
 func (s *setlogWork) merged(t testing.TB) *Book {
-	b := NewBook(testID(1))
+	b := NewBook(testID(1), KindRules)
 	for _, e := range append(append([]*Edit(nil), s.base...), s.edits...) {
 		if err := b.Apply(e); err != nil {
 			t.Fatal(err)

@@ -10,7 +10,7 @@ func TestShortNameOfATitle(t *testing.T) {
 		"Öl & Wasser":                  "l-wasser",
 		"夜":                            "",
 	} {
-		b := NewBook(testID(1))
+		b := NewBook(testID(1), KindRules)
 		e := &Edit{Production: testID(1), Record: testID(1), Device: testID(3), Kind: KindProduction, Dot: Dot{testLine(1), 1}, Set: []Change{{"title", TextValue(title), nil}}}
 		if err := b.Apply(e); err != nil {
 			t.Fatal(err)

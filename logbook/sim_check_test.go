@@ -84,7 +84,7 @@ func lacks(must map[Dot]bool, has func(Dot) bool) error {
 // asWritten compares what whoever made some edits sees next with what they did.
 func asWritten(b *Book, edits []*Edit) error {
 	for _, e := range edits {
-		if b.judge(e) != nil {
+		if b.rules.Judge(e) != nil {
 			continue
 		}
 		r := b.find(e.Record, e.Kind)

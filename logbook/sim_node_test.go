@@ -74,11 +74,11 @@ func olderJudge(e *Edit) error {
 	return Judge(e)
 }
 
-func rules(old bool) func(*Edit) error {
+func rules(old bool) Rules {
 	if old {
-		return olderJudge
+		return Rules{Judge: olderJudge}
 	}
-	return Judge
+	return KindRules
 }
 
 func newSim() *sim {
@@ -123,7 +123,7 @@ func (s *sim) books() (all []*Book) {
 func (s *sim) openServer(store *Memory, i int, old bool) *simServer {
 	srv := &simServer{store: &simStore{Memory: store}, old: old, must: map[Dot]bool{}, aside: map[string]bool{}, wrote: map[Dot]bool{}}
 	var err error
-	if srv.log, err = openLog(srv.store, testID(1), s.drawer(500+i), rules(old)); err != nil {
+	if srv.log, err = OpenLog(srv.store, testID(1), rules(old), s.drawer(500+i)); err != nil {
 		panic(err)
 	}
 	return srv
@@ -139,8 +139,7 @@ func (s *sim) copied(p *simPhone) *simPhone {
 // rebuilt is a phone's replica as a start makes it: the edits and what is known of
 // logs, not the line. Storage hands the edits back in another order than they came.
 func (s *sim) rebuilt(p *simPhone, old bool) *Replica {
-	c := NewReplica(testID(1), p.r.device, s.drawer(p.name))
-	c.book.judge = rules(old)
+	c := NewReplica(testID(1), p.r.device, rules(old), s.drawer(p.name))
 	for _, e := range held(p.r.edits) {
 		c.Hold(e)
 	}
@@ -158,8 +157,7 @@ func (s *sim) newPhone(d *dice) string {
 	}
 	s.nextID++
 	p := &simPhone{name: s.nextID, met: map[int]Line{}, must: map[Dot]bool{}, old: d.pick(4) == 3}
-	p.r = NewReplica(testID(1), testID(1000+s.nextID), s.drawer(p.name))
-	p.r.book.judge = rules(p.old)
+	p.r = NewReplica(testID(1), testID(1000+s.nextID), rules(p.old), s.drawer(p.name))
 	s.phones = append(s.phones, p)
 	return fmt.Sprintf("phone %d is new%s", len(s.phones)-1, map[bool]string{true: " and has older rules"}[p.old])
 }

@@ -10,16 +10,16 @@ import (
 
 // compare holds a book to second statements of the rules.
 func compare(b *Book, edits []*Edit) error {
-	o := &oracled{heads: oracleBy(b.judge, edits), by: map[Dot]*Edit{}, fields: map[cellAt][]string{}}
+	o := &oracled{heads: oracleBy(b.rules.Judge, edits), by: map[Dot]*Edit{}, fields: map[cellAt][]string{}}
 	if got := headsOf(b); !reflect.DeepEqual(got, o.heads) {
 		return fmt.Errorf("heads are %v, want %v", got, o.heads)
 	}
-	if got, want := waitingIn(b), oracleWaiting(b.judge, edits); !reflect.DeepEqual(got, want) {
+	if got, want := waitingIn(b), oracleWaiting(b.rules.Judge, edits); !reflect.DeepEqual(got, want) {
 		return fmt.Errorf("names that wait are %v, want %v", got, want)
 	}
 	for _, e := range edits {
 		o.by[e.Dot] = e
-		if b.judge(e) != nil {
+		if b.rules.Judge(e) != nil {
 			continue
 		}
 		at := cellAt{e.Kind, e.Record, ""}

@@ -33,7 +33,7 @@ func newUnit(t *testing.T) *unit {
 	u.setUp = u.make(nil, KindSetUp, fmt.Sprintf(`{"day":%s,"name":"12A","cameras":{%s:{"inUse":true},%s:{"inUse":true}}}`,
 		IDValue(day), IDValue(u.cameras["A"]), IDValue(u.cameras["B"])))
 	for i, name := range []string{"A", "B"} {
-		u.phones[name] = NewReplica(testID(1), testID(60+i), drawn(byte(0x60+i)))
+		u.phones[name] = NewReplica(testID(1), testID(60+i), KindRules, drawn(byte(0x60+i)))
 	}
 	u.meet()
 	return u

@@ -300,7 +300,7 @@ func TestAWithdrawnReadingIsSaidOfTheWhiteThatRestsOnIt(t *testing.T) {
 }
 
 func TestErrorsOfWhitesAreUnknown(t *testing.T) {
-	r := newResolver(NewBook(ID{1: 1}))
+	r := newResolver(NewBook(ID{1: 1}, KindRules))
 	if _, err := r.mix(ID{2: 2}, "", 0); !errors.Is(err, ErrUnknown) {
 		t.Errorf("got %v, want ErrUnknown", err)
 	}

@@ -137,7 +137,7 @@ func (c *crash) admit(n int, chance *rand.Rand) {
 			c.t.Fatal(err)
 		}
 		c.devices = append(c.devices, &crashDevice{
-			replica: logbook.NewReplica(c.production, id, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
+			replica: logbook.NewReplica(c.production, id, logbook.KindRules, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
 			token: admitted["token"].(string), address: "/v1/productions/" + c.production.String() + "/exchange", clock: 1.9e12, rows: i%2 == 0,
 		})
 	}

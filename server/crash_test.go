@@ -145,7 +145,7 @@ func (c *crash) converge() {
 		c.t.Fatal(err)
 	}
 	defer store.Close()
-	l, err := logbook.OpenLog(store, c.production, drawLine)
+	l, err := logbook.OpenLog(store, c.production, logbook.KindRules, drawLine)
 	if err != nil {
 		c.t.Fatal(err)
 	}

@@ -69,7 +69,7 @@ func newStory(l *logbook.Log) *story {
 }
 
 func (s *story) phone(by string, wrong logbook.Millis) *phone {
-	p := &phone{story: s, by: by, id: demoID("device/" + by), wrong: wrong, book: logbook.NewBook(demoProduction)}
+	p := &phone{story: s, by: by, id: demoID("device/" + by), wrong: wrong, book: logbook.NewBook(demoProduction, logbook.KindRules)}
 	sum := sha256.Sum256([]byte("evenwhite demo line " + by))
 	copy(p.line[:], sum[:])
 	return p

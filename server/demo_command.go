@@ -57,7 +57,7 @@ func demo(t terminal, args []string) error {
 
 // fillDemoIn fills the invented production into a store and says what is in it.
 func fillDemoIn(store logbook.Store, t terminal) error {
-	l, err := logbook.OpenLog(store, demoProduction, drawLine)
+	l, err := logbook.OpenLog(store, demoProduction, logbook.KindRules, drawLine)
 	if err != nil {
 		return err
 	}

@@ -27,7 +27,7 @@ func demoLog(t *testing.T) *logbook.Log {
 		line[0], line[7] = 0xde, drawn
 		return line
 	}
-	l, err := logbook.OpenLog(logbook.NewMemory(), demoProduction, draw)
+	l, err := logbook.OpenLog(logbook.NewMemory(), demoProduction, logbook.KindRules, draw)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -118,7 +118,7 @@ func writeColorLog(w io.Writer, store logbook.Store, wished wish) error {
 	if err != nil {
 		return err
 	}
-	b, end, err := logbook.ReadBook(store, production)
+	b, end, err := logbook.ReadBook(store, production, logbook.KindRules)
 	if err != nil {
 		return storeFailure(err)
 	}

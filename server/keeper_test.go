@@ -49,7 +49,7 @@ func keepWatch(t *testing.T, other string) *watch {
 // edit writes one edit into the store.
 func (w *watch) edit() {
 	w.Helper()
-	l, err := logbook.OpenLog(w.store, demoProduction, drawLine)
+	l, err := logbook.OpenLog(w.store, demoProduction, logbook.KindRules, drawLine)
 	if err == nil {
 		_, err = l.Change(logbook.Writer{Device: demoID("desk"), By: "DIT"}, func(*logbook.Book) ([]logbook.Draft, error) {
 			return []logbook.Draft{{Kind: logbook.KindGel, Record: demoID("gel"), Set: []logbook.Change{{Field: "name", Value: `"full green"`}}}}, nil

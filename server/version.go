@@ -37,7 +37,7 @@ func version(t terminal, args []string) error {
 	}
 	b := buildFacts()
 	fmt.Fprintf(t.out, "evenwhite %s\nsource    %s\nrules     %d\nbuilt by  %s for %s/%s\n",
-		b.version, b.source, logbook.Rules, runtime.Version(), runtime.GOOS, runtime.GOARCH)
+		b.version, b.source, logbook.KindRules.Version, runtime.Version(), runtime.GOOS, runtime.GOARCH)
 	return nil
 }
 

@@ -121,7 +121,7 @@ func openAndAnswer(path string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	log, err := logbook.OpenLog(store, longJobID, func() logbook.Line { return logbook.Line{8} })
+	log, err := logbook.OpenLog(store, longJobID, logbook.KindRules, func() logbook.Line { return logbook.Line{8} })
 	if err != nil {
 		return err
 	}
@@ -178,7 +178,7 @@ func storeLongJob(b *testing.B, path string) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	log, err := logbook.OpenLog(store, longJobID, func() logbook.Line { return logbook.Line{8} })
+	log, err := logbook.OpenLog(store, longJobID, logbook.KindRules, func() logbook.Line { return logbook.Line{8} })
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -34,7 +34,7 @@ var longJobID = logbook.ID{15: 1}
 
 // bookOf merges edits into a book.
 func bookOf(t testing.TB, edits []*logbook.Edit) *logbook.Book {
-	b := logbook.NewBook(longJobID)
+	b := logbook.NewBook(longJobID, logbook.KindRules)
 	for _, e := range edits {
 		if err := b.Apply(e); err != nil {
 			t.Fatal(err)

@@ -30,7 +30,7 @@ var named = regexp.MustCompile(`#[a-z0-9]+`)
 const startOfDiary = logbook.Millis(1_930_000_000_000)
 
 func newDiary(t *testing.T) *diary {
-	d := &diary{t: t, book: logbook.NewBook(diaryID("job")), at: startOfDiary}
+	d := &diary{t: t, book: logbook.NewBook(diaryID("job"), logbook.KindRules), at: startOfDiary}
 	d.write(logbook.KindProduction, "job", `{"title": "Job", "timeZone": "Etc/UTC", "frameRate": "25", "slating": "sceneAndLetter", "gelFamily": "based5500"}`)
 	d.write(logbook.KindDay, "day1", `{"number": 1, "date": "2031-02-27"}`)
 	d.write(logbook.KindSetUp, "up1", `{"day": "#day1", "name": "A"}`)
