@@ -68,7 +68,7 @@ func (s *service) GetEvents(c echo.Context, production openapi.ProductionParamet
 
 // wake sends events until the device leaves, may no longer listen, or the server
 // stops. The ends of a stream are no errors.
-func (s *service) wake(e *eventStream, l *logbook.Log) error {
+func (s *service) wake(e *eventStream, l *logbook.Peer) error {
 	beat := time.NewTicker(s.Heartbeat)
 	defer beat.Stop()
 	for {

@@ -193,7 +193,7 @@ func unreadable(body []byte, err error) error {
 
 // exchangeRequest reads a request in the form that its Content-Type names, which the
 // gate has looked at.
-func exchangeRequest(c echo.Context, l *logbook.Log) (logbook.ExchangeRequest, error) {
+func exchangeRequest(c echo.Context, l *logbook.Peer) (logbook.ExchangeRequest, error) {
 	if bringsRows(c.Request()) {
 		return logbook.ReadRequestRows(bodyOf(c), l.Production(), l.Records)
 	}

@@ -12,17 +12,17 @@ type Logs struct {
 	store logbook.Store
 
 	mu   sync.Mutex
-	open map[logbook.ID]*logbook.Log
+	open map[logbook.ID]*logbook.Peer
 }
 
 // NewLogs makes the logs of a store; each is opened when it is first asked for.
 func NewLogs(store logbook.Store) *Logs {
-	return &Logs{store: store, open: map[logbook.ID]*logbook.Log{}}
+	return &Logs{store: store, open: map[logbook.ID]*logbook.Peer{}}
 }
 
 // Find returns the log of a production that is in the store, and
 // logbook.ErrNoProduction for another.
-func (l *Logs) Find(production logbook.ID) (*logbook.Log, error) {
+func (l *Logs) Find(production logbook.ID) (*logbook.Peer, error) {
 	l.mu.Lock()
 	found, ok := l.open[production]
 	l.mu.Unlock()
@@ -42,7 +42,7 @@ func (l *Logs) Find(production logbook.ID) (*logbook.Log, error) {
 }
 
 // Open returns the log of a production, beginning it where it is new.
-func (l *Logs) Open(production logbook.ID) (*logbook.Log, error) {
+func (l *Logs) Open(production logbook.ID) (*logbook.Peer, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if found, ok := l.open[production]; ok {
@@ -52,8 +52,9 @@ func (l *Logs) Open(production logbook.ID) (*logbook.Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	l.open[production] = opened
-	return opened, nil
+	peer := logbook.NewPeer(opened)
+	l.open[production] = peer
+	return peer, nil
 }
 
 func drawLine() logbook.Line { return logbook.Line(drawBytes(8)) }

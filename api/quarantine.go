@@ -49,7 +49,7 @@ func (s *service) ListQuarantine(c echo.Context, production openapi.ProductionPa
 	return answer(c, http.StatusOK, out)
 }
 
-func (s *service) clashes(l *logbook.Log) ([]clash, error) {
+func (s *service) clashes(l *logbook.Peer) ([]clash, error) {
 	out := []clash{}
 	entries, err := l.Clashes()
 	if err != nil {

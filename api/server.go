@@ -60,7 +60,7 @@ func New(c Config) (http.Handler, error) {
 }
 
 // log finds the log of a production that is in the store.
-func (s *service) log(production openapi.ProductionParameter) (*logbook.Log, error) {
+func (s *service) log(production openapi.ProductionParameter) (*logbook.Peer, error) {
 	return s.Logs.Find(logbook.ID(production))
 }
 

@@ -112,7 +112,7 @@ func (s *service) LogEvent(c echo.Context, production openapi.ProductionParamete
 }
 
 // changedRecords are the records of edits as they read now, each once.
-func changedRecords(l *logbook.Log, edits []*logbook.Edit) recordsPage {
+func changedRecords(l *logbook.Peer, edits []*logbook.Edit) recordsPage {
 	page := recordsPage{Records: emptyList}
 	l.Read(func(b *logbook.Book) {
 		seen := map[logbook.ID]bool{}

@@ -8,7 +8,7 @@ import (
 // A Stretch is the part of a log from a place to where the log ended when it was
 // asked for.
 type Stretch struct {
-	log  *Log
+	peer *Peer
 	from Seq
 	end  cursor
 }
@@ -16,16 +16,16 @@ type Stretch struct {
 // Since returns what came after a place: the cursor of an exchange, the end of
 // another stretch, or "" for everything. A place that leads nowhere in this log
 // is refused with ErrRequest.
-func (l *Log) Since(place string) (Stretch, error) {
-	from, reset, err := l.place(place)
+func (p *Peer) Since(place string) (Stretch, error) {
+	from, reset, err := p.place(place)
 	if err != nil {
 		return Stretch{}, err
 	}
 	if reset {
 		return Stretch{}, fmt.Errorf("%w: the place %s leads nowhere in this log, which is another one or was restored since; without it everything is given", ErrRequest, clip(place))
 	}
-	head, err := l.store.Head(l.production)
-	return Stretch{l, from.seq, cursor{head.Identity, head.Seq, head.Chain}}, err
+	head, err := p.Head()
+	return Stretch{p, from.seq, cursor{head.Identity, head.Seq, head.Chain}}, err
 }
 
 // End is the place where the stretch ends.
@@ -34,9 +34,9 @@ func (s Stretch) End() string { return s.end.String() }
 // WriteBundle writes the stretch as a bundle and returns how many edits it holds.
 // It reads page by page: a slow receiver keeps nothing open in the store.
 func (s Stretch) WriteBundle(to io.Writer) (int, error) {
-	w := beginBundle(to, s.log.production)
+	w := beginBundle(to, s.peer.Production())
 	for at := s.from; at < s.end.seq; {
-		page, err := s.log.store.Read(s.log.production, at, pageBytes)
+		page, err := s.peer.Page(at, pageBytes)
 		if err != nil {
 			return 0, err
 		}
@@ -68,11 +68,11 @@ const takenAtOnce = 100
 // TakeBundle takes the edits of a bundle in, as brought by a device, and counts
 // them. Where it ends with an error, everything before the place that the error
 // names is taken, and counted.
-func (l *Log) TakeBundle(from io.Reader, via ID, now Millis) (Tally, error) {
+func (p *Peer) TakeBundle(from io.Reader, via ID, now Millis) (Tally, error) {
 	var total Tally
 	var batch []*Edit
 	push := func() error {
-		answers, err := l.Push(batch, via, now)
+		answers, err := p.Push(batch, via, now)
 		batch = batch[:0]
 		if err != nil {
 			return err
@@ -93,7 +93,7 @@ func (l *Log) TakeBundle(from io.Reader, via ID, now Millis) (Tally, error) {
 		}
 		return nil
 	}
-	err := ReadBundle(from, l.production, func(e *Edit) error {
+	err := ReadBundle(from, p.Production(), func(e *Edit) error {
 		if batch = append(batch, e); len(batch) < takenAtOnce {
 			return nil
 		}

@@ -9,9 +9,9 @@ import (
 
 // carryLog is an empty log of the production of the tests, whose identity begins
 // with a byte.
-func carryLog(t *testing.T, store Store, identity byte) *Log {
+func carryLog(t *testing.T, store Store, identity byte) *Peer {
 	t.Helper()
-	l, err := OpenLog(store, testID(1), KindRules, drawn(identity))
+	l, err := openPeer(store, KindRules, drawn(identity))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -19,7 +19,7 @@ func carryLog(t *testing.T, store Store, identity byte) *Log {
 }
 
 // logOf is a log that holds the first edits of one line.
-func logOf(t *testing.T, edits uint64) *Log {
+func logOf(t *testing.T, edits uint64) *Peer {
 	t.Helper()
 	l := carryLog(t, NewMemory(), 0x10)
 	for n := uint64(1); n <= edits; n++ {
@@ -30,7 +30,7 @@ func logOf(t *testing.T, edits uint64) *Log {
 	return l
 }
 
-func bundleSince(t *testing.T, l *Log, place string) (bundle []byte, end string, edits int) {
+func bundleSince(t *testing.T, l *Peer, place string) (bundle []byte, end string, edits int) {
 	t.Helper()
 	s, err := l.Since(place)
 	if err != nil {

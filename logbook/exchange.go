@@ -44,10 +44,27 @@ const MaxPush = 500
 // scanBytes bounds how much of the log one call looks at.
 const scanBytes = 4 << 20
 
+// A Peer is the side of an exchange that has a log. All its methods may be called at
+// once.
+type Peer struct {
+	*Log
+	passages passages
+}
+
+// NewPeer lets a log take part in exchanges.
+func NewPeer(l *Log) *Peer { return &Peer{Log: l} }
+
+// Place is the end of the log as an opaque text: the cursor of an exchange that
+// has everything.
+func (p *Peer) Place() (string, error) {
+	head, err := p.Head()
+	return cursor{head.Identity, head.Seq, head.Chain}.String(), err
+}
+
 // Exchange takes what a device brings and tells it what it lacks. Repeating an
 // exchange, or losing its answer, does no harm.
-func (l *Log) Exchange(req ExchangeRequest, via ID, now Millis) (ExchangeAnswer, error) {
-	out, from, err := l.receive(&req, via, now)
+func (p *Peer) Exchange(req ExchangeRequest, via ID, now Millis) (ExchangeAnswer, error) {
+	out, from, err := p.receive(&req, via, now)
 	if err != nil || out.Reset {
 		return out, err
 	}
@@ -57,36 +74,36 @@ func (l *Log) Exchange(req ExchangeRequest, via ID, now Millis) (ExchangeAnswer,
 			brought.Add(e.Dot)
 		}
 	}
-	err = l.pull(from, &out, func(d Dot) bool { return brought.Has(d) || req.Have.Has(d) }, req.Limit)
+	err = p.pull(from, &out, func(d Dot) bool { return brought.Has(d) || req.Have.Has(d) }, req.Limit)
 	return out, err
 }
 
 // ExchangeRows is Exchange for an answer in rows: its edits are the passages.
-func (l *Log) ExchangeRows(req ExchangeRequest, via ID, now Millis) (ExchangeAnswer, []*Passage, error) {
-	out, from, err := l.receive(&req, via, now)
+func (p *Peer) ExchangeRows(req ExchangeRequest, via ID, now Millis) (ExchangeAnswer, []*Passage, error) {
+	out, from, err := p.receive(&req, via, now)
 	if err != nil || out.Reset {
 		return out, nil, err
 	}
-	told, err := l.pullRows(from, &req, &out)
+	told, err := p.pullRows(from, &req, &out)
 	return out, told, err
 }
 
 // receive takes what a device brings. It returns the beginning of an answer, whole
 // where it is a reset, and the place from which the device is to be told more.
-func (l *Log) receive(req *ExchangeRequest, via ID, now Millis) (out ExchangeAnswer, from cursor, err error) {
+func (p *Peer) receive(req *ExchangeRequest, via ID, now Millis) (out ExchangeAnswer, from cursor, err error) {
 	if len(req.Edits) > MaxPush {
 		return out, from, fmt.Errorf("%w: edits has %d items; allowed are at most %d", ErrRequest, len(req.Edits), MaxPush)
 	}
-	from, reset, err := l.place(req.Cursor)
+	from, reset, err := p.place(req.Cursor)
 	if err != nil {
 		return out, from, err
 	}
-	out = ExchangeAnswer{Run: l.run, Identity: from.identity, Now: now, Reset: reset}
-	if out.Answers, err = l.Push(req.Edits, via, now); err != nil {
+	out = ExchangeAnswer{Run: p.Run(), Identity: from.identity, Now: now, Reset: reset}
+	if out.Answers, err = p.Push(req.Edits, via, now); err != nil {
 		return ExchangeAnswer{}, from, err
 	}
-	if reset || req.Run != l.run {
-		if out.List, err = l.store.Ranges(l.production); err != nil {
+	if reset || req.Run != p.Run() {
+		if out.List, err = p.Ranges(); err != nil {
 			return ExchangeAnswer{}, from, err
 		}
 	}
@@ -98,8 +115,8 @@ func (l *Log) receive(req *ExchangeRequest, via ID, now Millis) (out ExchangeAns
 
 // place finds a cursor in the log: the beginning for "", and the beginning with
 // reset where the log did not go that way.
-func (l *Log) place(text string) (from cursor, reset bool, err error) {
-	head, err := l.store.Head(l.production)
+func (p *Peer) place(text string) (from cursor, reset bool, err error) {
+	head, err := p.Head()
 	if err != nil {
 		return cursor{}, false, err
 	}
@@ -114,7 +131,7 @@ func (l *Log) place(text string) (from cursor, reset bool, err error) {
 	if c.identity != head.Identity {
 		return begin, true, nil
 	}
-	chain, ok, err := l.store.ChainAt(l.production, c.seq)
+	chain, ok, err := p.ChainAt(c.seq)
 	if err != nil {
 		return cursor{}, false, err
 	}
@@ -135,11 +152,11 @@ func pullLimit(asked int) int {
 
 // pull adds the edits after a place to the answer, leaving out what the device
 // has, until its limit is reached.
-func (l *Log) pull(at cursor, out *ExchangeAnswer, has func(Dot) bool, limit int) error {
+func (p *Peer) pull(at cursor, out *ExchangeAnswer, has func(Dot) bool, limit int) error {
 	limit = pullLimit(limit)
 	sent, scanned := 0, 0
 	for sent < limit && scanned < scanBytes {
-		page, err := l.store.Read(l.production, at.seq, min(pageBytes, limit-sent))
+		page, err := p.Page(at.seq, min(pageBytes, limit-sent))
 		if err != nil {
 			return err
 		}

@@ -25,7 +25,6 @@ type Log struct {
 	book *Book
 
 	changed Signal
-	told    passages
 }
 
 // A Writer is who makes a change through the service itself.
@@ -104,12 +103,22 @@ func (l *Log) Head() (Head, error) { return l.store.Head(l.production) }
 // here at the time of the call.
 func (l *Log) Changed() <-chan struct{} { return l.changed.Next() }
 
-// Place is the end of the log as an opaque text: the cursor of an exchange that
-// has everything.
-func (l *Log) Place() (string, error) {
-	head, err := l.store.Head(l.production)
-	return cursor{head.Identity, head.Seq, head.Chain}.String(), err
+// Run is drawn when the log is opened: devices that know another may have been told of
+// edits that this one lost.
+func (l *Log) Run() Line { return l.run }
+
+// Ranges, ChainAt, Page and Get read the log's store; see Store.
+func (l *Log) Ranges() (Ranges, error) { return l.store.Ranges(l.production) }
+
+func (l *Log) ChainAt(at Seq) (chain Chain, ok bool, err error) {
+	return l.store.ChainAt(l.production, at)
 }
+
+func (l *Log) Page(after Seq, atLeast int) ([]Stored, error) {
+	return l.store.Read(l.production, after, atLeast)
+}
+
+func (l *Log) Get(dots []Dot) ([]Stored, error) { return l.store.Get(l.production, dots) }
 
 // Clashes lists the entries that were kept aside because their dot is held with
 // other bytes.

@@ -20,9 +20,18 @@ func drawn(start byte) func() Line {
 	}
 }
 
-func openTestLog(t *testing.T, store Store) *Log {
+// openPeer opens the log of the tests' production for exchanges.
+func openPeer(store Store, rules Rules, draw func() Line) (*Peer, error) {
+	l, err := OpenLog(store, testID(1), rules, draw)
+	if err != nil {
+		return nil, err
+	}
+	return NewPeer(l), nil
+}
+
+func openTestLog(t *testing.T, store Store) *Peer {
 	t.Helper()
-	l, err := OpenLog(store, testID(1), KindRules, drawn(0x10))
+	l, err := openPeer(store, KindRules, drawn(0x10))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -48,7 +57,7 @@ func newDevice(t *testing.T, n int) *device {
 	return &device{t: t, id: testID(60 + n), held: map[Dot]*Edit{}}
 }
 
-func (d *device) exchange(l *Log, limit int, edits ...*Edit) ExchangeAnswer {
+func (d *device) exchange(l *Peer, limit int, edits ...*Edit) ExchangeAnswer {
 	d.t.Helper()
 	a, err := l.Exchange(ExchangeRequest{Run: d.run, Cursor: d.at, Have: d.have, Edits: edits, Limit: limit}, d.id, 1000)
 	if err != nil {
@@ -70,7 +79,7 @@ func (d *device) exchange(l *Log, limit int, edits ...*Edit) ExchangeAnswer {
 }
 
 // all exchanges until nothing more comes, offering what the list lacks.
-func (d *device) all(l *Log, limit int) {
+func (d *device) all(l *Peer, limit int) {
 	d.t.Helper()
 	var offer []*Edit
 	for {
@@ -137,7 +146,7 @@ func TestExchange(t *testing.T) {
 		a.exchange(l, 0, clipEdit(1, 1, "lens", `"50 mm"`))
 		b.all(l, 0)
 		b.exchange(l, 0, clipEdit(2, 1, "lens", `"85 mm"`))
-		empty, err := OpenLog(NewMemory(), testID(1), KindRules, drawn(0x20))
+		empty, err := openPeer(NewMemory(), KindRules, drawn(0x20))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -254,7 +263,7 @@ func TestChange(t *testing.T) {
 	})
 	t.Run("a write that failed ends the line: it may lie in the store all the same", func(t *testing.T) {
 		store := &forgetful{Memory: NewMemory()}
-		l, err := OpenLog(store, testID(1), KindRules, drawn(0x70))
+		l, err := openPeer(store, KindRules, drawn(0x70))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -285,7 +294,7 @@ func TestChange(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		again, err := OpenLog(store, testID(1), KindRules, drawn(0x30))
+		again, err := openPeer(store, KindRules, drawn(0x30))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -107,8 +107,8 @@ func (h *passages) keep(key passageKey, s *heldPassage) {
 
 // pullRows finds the passages after a place, leaving out what the device brought or
 // has, until the limit of the request is reached.
-func (l *Log) pullRows(from cursor, req *ExchangeRequest, out *ExchangeAnswer) ([]*Passage, error) {
-	head, err := l.store.Head(l.production)
+func (p *Peer) pullRows(from cursor, req *ExchangeRequest, out *ExchangeAnswer) ([]*Passage, error) {
+	head, err := p.Head()
 	if err != nil {
 		return nil, err
 	}
@@ -128,7 +128,7 @@ func (l *Log) pullRows(from cursor, req *ExchangeRequest, out *ExchangeAnswer) (
 			at++
 			continue
 		}
-		s, err := l.passage(key, req.Have, limit, limit-sent)
+		s, err := p.passage(key, req.Have, limit, limit-sent)
 		if err != nil {
 			return nil, err
 		}
@@ -142,7 +142,7 @@ func (l *Log) pullRows(from cursor, req *ExchangeRequest, out *ExchangeAnswer) (
 	}
 	out.More = at < head.Seq
 	from.seq = at
-	if from.chain, _, err = l.store.ChainAt(l.production, at); err != nil {
+	if from.chain, _, err = p.ChainAt(at); err != nil {
 		return nil, err
 	}
 	out.Cursor = from.String()
@@ -166,19 +166,19 @@ func passageEnd(at, head Seq, brought []Seq) Seq {
 
 // passage returns one that may be shared, or where a device is to be told less at a
 // time, its own with what is left to tell.
-func (l *Log) passage(key passageKey, have Ranges, limit, left int) (*Passage, error) {
+func (p *Peer) passage(key passageKey, have Ranges, limit, left int) (*Passage, error) {
 	if have != nil || limit < passageBytes {
-		return l.writePassage(key, have, min(passageBytes, left))
+		return p.writePassage(key, have, min(passageBytes, left))
 	}
-	return l.told.get(key, func() (*Passage, error) { return l.writePassage(key, nil, passageBytes) })
+	return p.passages.get(key, func() (*Passage, error) { return p.writePassage(key, nil, passageBytes) })
 }
 
 // writePassage reads edits from the store and writes their rows.
-func (l *Log) writePassage(key passageKey, have Ranges, atMost int) (*Passage, error) {
+func (p *Peer) writePassage(key passageKey, have Ranges, atMost int) (*Passage, error) {
 	s := &Passage{end: key.after}
 	var read []Stored
 	for s.end < key.to && s.size < atMost {
-		page, err := l.store.Read(l.production, s.end, min(pageBytes, atMost-s.size, int(key.to-s.end)*usualEdit))
+		page, err := p.Page(s.end, min(pageBytes, atMost-s.size, int(key.to-s.end)*usualEdit))
 		if err != nil {
 			return nil, err
 		}
@@ -201,7 +201,7 @@ func (l *Log) writePassage(key passageKey, have Ranges, atMost int) (*Passage, e
 	var at Seq // of the edit that is written
 	var known func(Dot) (RecordRef, bool)
 	if !key.whole {
-		earlier, err := l.named(edits)
+		earlier, err := p.named(edits)
 		if err != nil {
 			return nil, err
 		}
@@ -227,7 +227,7 @@ type storedRef struct {
 }
 
 // named finds the records by which those of the edits can be left out.
-func (l *Log) named(edits []*Edit) (map[Dot]storedRef, error) {
+func (p *Peer) named(edits []*Edit) (map[Dot]storedRef, error) {
 	var dots []Dot
 	for _, e := range edits {
 		for d := range e.names {
@@ -239,7 +239,7 @@ func (l *Log) named(edits []*Edit) (map[Dot]storedRef, error) {
 	if len(dots) == 0 {
 		return found, nil
 	}
-	held, err := l.store.Get(l.production, dots)
+	held, err := p.Get(dots)
 	if err != nil {
 		return nil, err
 	}

@@ -14,7 +14,7 @@ import (
 )
 
 // pushMany fills a log with edits of one line, each with a value of so many bytes.
-func pushMany(t *testing.T, l *Log, line int, from, to uint64, size int) {
+func pushMany(t *testing.T, l *Peer, line int, from, to uint64, size int) {
 	t.Helper()
 	for n := from; n <= to; {
 		var edits []*Edit
@@ -29,7 +29,7 @@ func pushMany(t *testing.T, l *Log, line int, from, to uint64, size int) {
 }
 
 // told is one exchange in rows of somebody who brings some edits.
-func toldBy(t *testing.T, l *Log, req ExchangeRequest) (ExchangeAnswer, []*Passage) {
+func toldBy(t *testing.T, l *Peer, req ExchangeRequest) (ExchangeAnswer, []*Passage) {
 	t.Helper()
 	a, passages, err := l.ExchangeRows(req, testID(61), 9)
 	if err != nil {
@@ -148,16 +148,16 @@ func TestALongLogIsReadPageByPage(t *testing.T) {
 			}
 			next++
 		}
-		if l.told.size > passagesHeld {
-			t.Fatalf("after page %d, %d bytes are at hand; allowed are %d", pages, l.told.size, passagesHeld)
+		if l.passages.size > passagesHeld {
+			t.Fatalf("after page %d, %d bytes are at hand; allowed are %d", pages, l.passages.size, passagesHeld)
 		}
 		cursor, more, total = read.Cursor, read.More, total+len(text)
 	}
 	if next != edits+1 || total < 10<<20 {
 		t.Errorf("got %d edits in %d pages of %d bytes, want %d", next-1, pages, total, edits)
 	}
-	if len(l.told.held) != len(l.told.order) {
-		t.Errorf("%d passages are held and %d are in order", len(l.told.held), len(l.told.order))
+	if len(l.passages.held) != len(l.passages.order) {
+		t.Errorf("%d passages are held and %d are in order", len(l.passages.held), len(l.passages.order))
 	}
 }
 

@@ -64,7 +64,7 @@ func TestReplica(t *testing.T) {
 	})
 	t.Run("offers again what the log had no room for", func(t *testing.T) {
 		store := &simStore{Memory: NewMemory()}
-		l, err := OpenLog(store, testID(1), KindRules, drawn(0x40))
+		l, err := openPeer(store, KindRules, drawn(0x40))
 		if err != nil {
 			t.Fatal(err)
 		}

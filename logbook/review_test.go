@@ -82,7 +82,7 @@ func TestAChangeGoesOnInANewLineWhereItsDotsAreTaken(t *testing.T) {
 			t.Errorf("edit %d has dot %s in the act %s, want all in one act of a new line", i, e.Dot, e.Act)
 		}
 	}
-	again, err := OpenLog(store, testID(1), KindRules, drawn(0x40))
+	again, err := openPeer(store, KindRules, drawn(0x40))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -339,7 +339,7 @@ func FuzzAnswerRows(f *testing.F) {
 // inRows is Log.Exchange with request and answer sent in rows, as a device does it:
 // where a record is missing on either side, wanted is called and every record is
 // written.
-func inRows(l *Log, r *Replica, met Line, wanted func()) func(ExchangeRequest, ID, Millis) (ExchangeAnswer, error) {
+func inRows(l *Peer, r *Replica, met Line, wanted func()) func(ExchangeRequest, ID, Millis) (ExchangeAnswer, error) {
 	return func(q ExchangeRequest, via ID, now Millis) (ExchangeAnswer, error) {
 		for known := r.Shared(met); ; known = nil {
 			text, err := q.Rows(known)

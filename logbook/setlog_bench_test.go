@@ -63,7 +63,7 @@ func BenchmarkSetlog(b *testing.B) {
 // the wire: the time that its engine takes.
 func BenchmarkSetlogFresh(b *testing.B) {
 	s := readSetlog(b)
-	log, err := OpenLog(NewMemory(), testID(1), KindRules, drawn(0x40))
+	log, err := openPeer(NewMemory(), KindRules, drawn(0x40))
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -44,7 +44,7 @@ func TestALogTellsThatEditsCameInAndOnlyThen(t *testing.T) {
 	}
 }
 
-func placeOfLog(t *testing.T, l *Log) string {
+func placeOfLog(t *testing.T, l *Peer) string {
 	t.Helper()
 	place, err := l.Place()
 	if err != nil {

@@ -38,7 +38,7 @@ type simPhone struct {
 
 type simServer struct {
 	store  *simStore
-	log    *Log
+	log    *Peer
 	old    bool
 	backup []Stored
 	head   Head
@@ -123,7 +123,7 @@ func (s *sim) books() (all []*Book) {
 func (s *sim) openServer(store *Memory, i int, old bool) *simServer {
 	srv := &simServer{store: &simStore{Memory: store}, old: old, must: map[Dot]bool{}, aside: map[string]bool{}, wrote: map[Dot]bool{}}
 	var err error
-	if srv.log, err = OpenLog(srv.store, testID(1), rules(old), s.drawer(500+i)); err != nil {
+	if srv.log, err = openPeer(srv.store, rules(old), s.drawer(500+i)); err != nil {
 		panic(err)
 	}
 	return srv

@@ -10,7 +10,7 @@ import (
 // Both phones hold the set-up and are out of each other's reach.
 type unit struct {
 	t       *testing.T
-	log     *Log
+	log     *Peer
 	setUp   ID
 	body    ID
 	cameras map[string]ID

@@ -138,7 +138,7 @@ func (d desk) takeBundle(w io.Writer, query url.Values) error {
 // logOfBundle finds the log that a bundle belongs to and leaves the file at its
 // beginning. A folder without any production begins the one of the bundle, once
 // one edit has shown that the bundle's head is whole.
-func (d desk) logOfBundle(f *os.File) (*logbook.Log, error) {
+func (d desk) logOfBundle(f *os.File) (*logbook.Peer, error) {
 	r := bufio.NewReader(f)
 	production, err := logbook.BundleProduction(r)
 	if err != nil {

@@ -50,7 +50,7 @@ func productionOption(fs *flag.FlagSet, query url.Values) {
 }
 
 // production finds the log that is meant by the parameter production.
-func (d desk) production(query url.Values) (*logbook.Log, error) {
+func (d desk) production(query url.Values) (*logbook.Peer, error) {
 	var wanted logbook.ID
 	if text := query.Get("production"); text != "" {
 		var err error
