@@ -69,7 +69,7 @@ type AimOf struct {
 func AimOfCamera(b *Book, white WhiteInForce, camera ID) AimOf {
 	record, _ := b.RecordOf(KindWhite, white.White)
 	a := AimOf{Camera: camera, IntendedCast: IntendedCast{From: "none"}}
-	if record.book != nil {
+	if record.Known() {
 		a.IntendedCast = intendedCast(b, record, camera)
 	}
 	if white.Color == nil {

@@ -51,7 +51,7 @@ func CorrectionsOfClip(b *Book, clip ID, now Millis) (ClipCorrections, error) {
 		return ClipCorrections{}, err
 	}
 	setUp, _ := b.RecordOf(KindSetUp, v.Ref("setUp"))
-	if setUp.book == nil {
+	if !setUp.Known() {
 		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", ErrUnknown)
 	}
 	c := &correcting{s: situationOf(b, setUp, now), clip: v, set: clipSetting(v)}

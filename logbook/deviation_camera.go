@@ -41,7 +41,7 @@ func (s *situation) shotsOfClips() (all []*shot) {
 		for _, set := range append([]setting{clipSetting(clip)}, changedSettings(clip)...) {
 			sh := &shot{clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
 			sh.cause = causeOf("dial", s.setUp.ID, camera.ID, body.ID, set.key(), p.white.ID)
-			if body.book != nil {
+			if body.Known() {
 				label := s.known.label(set, body)
 				sh.white, sh.known = label.white, label.err == nil
 				s.moveByCards(sh)
@@ -95,7 +95,7 @@ func (s *situation) settingFindings(sh *shot) (all []sighting) {
 	case !sh.setting.complete():
 		all = append(all, sh.finding(NoSettings, sh.cause, fmt.Sprintf("camera %s: the setting has no value: %s", letter, words)))
 	}
-	if sh.body.book == nil || sh.setting.mode == "" {
+	if !sh.body.Known() || sh.setting.mode == "" {
 		return all
 	}
 	if err := s.known.label(sh.setting, sh.body).off; err != nil {
@@ -125,7 +125,7 @@ func (s *situation) reach(shots []*shot) map[reachKey]*reachable {
 	try := func(camera, body View, p *period) {
 		k := reachKey{camera.ID, body.ID, p.white.ID}
 		aim := s.aim(p, camera.ID)
-		if _, done := all[k]; done || body.book == nil || aim.Aim == nil {
+		if _, done := all[k]; done || !body.Known() || aim.Aim == nil {
 			return
 		}
 		all[k] = nil

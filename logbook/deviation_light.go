@@ -130,7 +130,7 @@ func (s *situation) drift(light View, m *Measurement, p *period) (d Difference, 
 		return o.plain() && o.ofLight(light.ID) && o.Color != nil && sameState(light, o, m)
 	}
 	upTo := beginning
-	if p.white.book != nil {
+	if p.white.Known() {
 		upTo = p.white.CreatedAt()
 	}
 	since = latest(s.readings, upTo, same)
@@ -185,7 +185,7 @@ func (s *situation) drifted(light View, m *Measurement, p *period) (sighting, bo
 	f.measured(d, limits)
 	f.Value.Minutes = &minutes
 	f.ComparedWith = &Compared{"its reading when the white was chosen", since.Reading}
-	if p.white.book == nil || since.TakenAt > p.white.CreatedAt() {
+	if !p.white.Known() || since.TakenAt > p.white.CreatedAt() {
 		f.ComparedWith.Words = "its first reading"
 	}
 	return f, true
@@ -212,7 +212,7 @@ func (s *situation) stale(light View) (all []sighting) {
 		f.Words = fmt.Sprintf("the reading of %s is stale: %s", light.Text("name"), strings.Join(reasons, "; "))
 		f.Value, f.Limit = &Size{Minutes: &age}, &Size{Minutes: &limit}
 		f.ComparedWith = &Compared{"the reading", m.Reading}
-		if at.take.book != nil {
+		if at.take.Known() {
 			f.takes = []View{at.take}
 		}
 		all = append(all, f)

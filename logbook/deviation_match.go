@@ -65,7 +65,7 @@ func lookOf(b *Book, setUp, take View, now Millis) (l look, ok bool) {
 	white, ok := WhiteAt(b, setUp.ID, now)
 	set, body, _, known := lastSetting(b, setUp, camera)
 	l.words, l.record = "set-up "+setUpName(b, setUp), setUp.ID
-	if take.book != nil {
+	if take.Known() {
 		white, ok = WhiteOfTake(b, take)
 		l.words, l.record = takeName(take)+" of "+l.words, take.ID
 		known = false

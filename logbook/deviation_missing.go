@@ -55,7 +55,7 @@ func (s *situation) noReading() (all []sighting) {
 func (s *situation) noWhite() (all []sighting) {
 	for _, p := range s.periods {
 		switch {
-		case p.white.book == nil:
+		case !p.white.Known():
 			begun := len(s.lights)+len(s.readings)+len(s.clips)+len(s.takes) > 0
 			if s.setUp.Text("setUpKind") == "test" || !p.shot && (p != s.current || !begun) {
 				continue

@@ -34,7 +34,7 @@ func LimitsOf(b *Book, setUp View, role string) Limits {
 	if p, ok := production(b); ok {
 		l.override(p, "production")
 	}
-	if setUp.book != nil {
+	if setUp.Known() {
 		l.override(setUp, "setUp")
 	}
 	return l

@@ -8,7 +8,7 @@ import (
 
 // byMix reports whether a period's cameras are balanced for the mix, and where.
 func (s *situation) byMix(p *period) (position string, ok bool) {
-	if p.white.book == nil {
+	if !p.white.Known() {
 		return "", false
 	}
 	from := p.white.Value("from")

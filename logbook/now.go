@@ -105,7 +105,7 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 		Lights: []LightNow{}, Mixes: s.mixes(), Cameras: []CameraNow{}, Deviations: s.deviations(acceptancesOf(b)), Cautions: s.cautions(),
 	}
 	sortDeviations(n.Deviations)
-	if p.white.book != nil {
+	if p.white.Known() {
 		n.White = &p.inForce
 	}
 	roles := map[string]bool{"camera": true}

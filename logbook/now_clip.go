@@ -67,7 +67,7 @@ func (r *Teller) Tell(setUp View, now Millis) *Telling {
 // false where there is none.
 func (t *Telling) WhiteOfTake(take View) (white View, ok bool) {
 	white = t.s.whiteOf(take)
-	return white, white.book != nil
+	return white, white.Known()
 }
 
 // Readings are those of the set-up that count, oldest first.
@@ -88,7 +88,7 @@ func (t *Telling) Clip(clip View) ClipTold {
 		Setting: label.dialled, Reference: p.reference, Aim: s.aim(p, clip.Ref("camera")),
 		ReferenceCamera: s.reference, Limits: []Limits{s.limits},
 	}
-	if p.white.book != nil {
+	if p.white.Known() {
 		c.White = &p.inForce
 	}
 	there := t.measured(at)

@@ -36,7 +36,7 @@ func (k *known) label(s setting, body View) *label {
 	if !ok {
 		l = &label{dialled: s.dialled(k.book, body)}
 		l.white, l.caveats, l.err = s.labelWhite(k.book, body)
-		if body.book != nil {
+		if body.Known() {
 			l.off = s.check(body)
 		}
 		k.labels[key] = l

@@ -100,7 +100,7 @@ func (s *situation) period(white View) *period {
 	p := &period{white: white, upTo: beginning, aims: map[ID]AimOf{}}
 	s.byWhite[white.ID] = p
 	s.periods = append(s.periods, p)
-	if white.book != nil {
+	if white.Known() {
 		p.inForce = WhiteInForceOf(s.book, white)
 		p.reference, p.origin, p.problem = p.inForce.Color, p.inForce.Origin, p.inForce.Problem
 		return p
@@ -188,7 +188,7 @@ func (s *situation) aim(p *period, camera ID) AimOf {
 		return a
 	}
 	a := AimOf{Camera: camera, IntendedCast: IntendedCast{From: "none"}, Problem: "no white was chosen"}
-	if p.white.book != nil {
+	if p.white.Known() {
 		a = AimOfCamera(s.book, p.inForce, camera)
 	}
 	p.aims[camera] = a

@@ -148,7 +148,7 @@ func (pl *planner) own(light View) map[int]colorimetry.StockedGel {
 	lamp, _ := pl.s.book.RecordOf(KindLamp, light.Ref("lamp"))
 	for i, g := range pl.gels {
 		on := pl.on(g, light)
-		if lamp.book != nil && isHot(lamp) && g.view.Text("heatResistant") == "no" {
+		if lamp.Known() && isHot(lamp) && g.view.Text("heatResistant") == "no" {
 			on.Count = 0
 		}
 		if on.Count == 0 || !on.Nominal {

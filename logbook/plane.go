@@ -96,7 +96,7 @@ func (l *SetUpPlane) placeWhite(s *situation, p *period) {
 	l.reference = p.reference.XY
 	w := PlanePoint{Mark: "white", Key: "white", Record: p.white.ID, Name: "white", Color: *shownAs(p.reference.XY, floorBehind(s.book, p.origin))}
 	w.Words = w.Color.Words
-	if p.white.book == nil {
+	if !p.white.Known() {
 		w.Words += ", not chosen: " + p.origin.Method
 	} else if p.inForce.Words != "" {
 		w.Words += ", " + p.inForce.Words

@@ -104,7 +104,7 @@ func (c *card) fromClip(clip View) {
 
 // modeOf is the recording mode: the body's only one where none is said.
 func modeOf(mode string, body View) string {
-	if mode == "" && body.book != nil {
+	if mode == "" && body.Known() {
 		if keys := body.Keys("recordingModes"); len(keys) == 1 {
 			return keys[0]
 		}

@@ -77,7 +77,7 @@ func (s setting) words(body View) string {
 		out = number + " K"
 	case "preset":
 		out = "preset " + s.preset
-		if body.book != nil {
+		if body.Known() {
 			if name, ok := body.Value("presets/" + s.preset).Member("name").Text(); ok {
 				out = "preset " + name
 			}

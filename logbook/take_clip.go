@@ -158,7 +158,7 @@ func (a *act) lastClip(camera, body ID) (View, bool) {
 			last, here = clip, here || inSetUp
 		}
 	}
-	return last, last.book != nil
+	return last, last.Known()
 }
 
 // settings is how a clip's white was set at its end, by field.
@@ -260,7 +260,7 @@ func (a *act) cardOf(camera, body View, like *View) Value {
 	}
 	card, filled := camera.Field("card").Shown, camera.Field("body").Shown
 	if card.Edit != nil && card.Value != Null && filled.Edit != nil && card.Edit.Corrected() >= filled.Edit.Corrected() &&
-		(last.book == nil || card.Edit.Corrected() >= last.CreatedAt()) {
+		(!last.Known() || card.Edit.Corrected() >= last.CreatedAt()) {
 		return card.Value
 	}
 	return last.Value("card")

@@ -125,7 +125,7 @@ func (a *act) insertTake() error {
 	for _, take := range all {
 		if compareNumbers(string(take.Value("number")), string(number)) <= 0 {
 			previous = take
-		} else if following.book == nil {
+		} else if !following.Known() {
 			following = take
 		}
 	}
@@ -149,7 +149,7 @@ func (a *act) insertTake() error {
 }
 
 func (a *act) whiteOf(take View) (View, bool) {
-	if take.book == nil {
+	if !take.Known() {
 		return View{}, false
 	}
 	return WhiteOfTake(a.book, take)
@@ -191,7 +191,7 @@ func (a *act) between(previous, following, camera, body View) (like *View, name 
 	rule, _ := clipRuleOf(body)
 	find := func(take View, last bool) *View {
 		var found *View
-		if take.book == nil {
+		if !take.Known() {
 			return nil
 		}
 		for _, clip := range a.clipsOf(take) {

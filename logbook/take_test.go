@@ -107,7 +107,7 @@ func (s *floor) clipOf(number string, camera int) View {
 			found = clip
 		}
 	}
-	if found.book == nil {
+	if !found.Known() {
 		s.t.Fatalf("take %s has no clip of camera %d", number, camera)
 	}
 	return found

@@ -73,7 +73,7 @@ func (t tintCard) with(o tintCard) (l tintLearnt, ok bool) {
 // tintOf is the tint dial of a body, with the unit that cards taught where the log
 // does not say it. The caveat says so.
 func tintOf(body View, d colorimetry.TintDial) (colorimetry.TintDial, string) {
-	if d == (colorimetry.TintDial{}) || d.DuvPerUnit != 0 || body.book == nil {
+	if d == (colorimetry.TintDial{}) || d.DuvPerUnit != 0 || !body.Known() {
 		return d, ""
 	}
 	l, ok := learnTint(body)

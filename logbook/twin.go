@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -127,8 +128,8 @@ func partOf(clip View) decimal {
 
 // answered reports whether any two members of the views were answered to be two.
 func answered(first, second View) bool {
-	for _, m := range first.members {
-		for _, n := range second.members {
+	for _, m := range first.Parts() {
+		for _, n := range second.Parts() {
 			if answerOf(m, n) == TwinTwo {
 				return true
 			}
@@ -137,12 +138,12 @@ func answered(first, second View) bool {
 	return false
 }
 
-func answerOf(m, n *record) string {
-	if n.id.Less(m.id) {
+// answerOf is what was answered about two records, each seen apart.
+func answerOf(m, n View) string {
+	if n.ID.Less(m.ID) {
 		m, n = n, m
 	}
-	text, _ := shown(m.heads(SamePrefix + n.id.String())).Value.Text()
-	return text
+	return m.Text(SamePrefix + n.ID.String())
 }
 
 // AnswerTwin makes the drafts that answer whether two records are one or two. The
@@ -164,12 +165,12 @@ func AnswerTwin(b *Book, first, second ID, answer string) ([]Draft, error) {
 	if spec, known := SpecOf(v.Kind); !known || len(spec.Natural) == 0 && v.Kind != KindClip {
 		return nil, &FieldError{Kind: "twin", Field: "first", Value: IDValue(first), Allowed: "a record of a kind that can be logged twice, not a " + string(v.Kind)}
 	}
-	m, n := b.find(first, v.Kind), b.find(second, v.Kind)
+	m, n := itself(v, first), itself(w, second)
 	drafts := []Draft{answering(m, n, answer)}
 	if v.Kind != KindTake {
 		return drafts, nil
 	}
-	for _, pair := range clipPairs(b, m.id, n.id) {
+	for _, pair := range clipPairs(b, first, second) {
 		if now := answerOf(pair[0], pair[1]); now != answer && (answer == TwinOne || now == TwinOne) {
 			drafts = append(drafts, answering(pair[0], pair[1], answer))
 		}
@@ -177,60 +178,64 @@ func AnswerTwin(b *Book, first, second ID, answer string) ([]Draft, error) {
 	return drafts, nil
 }
 
+// itself is the record of an id among those that read as one.
+func itself(v View, id ID) View {
+	for _, m := range v.Parts() {
+		if m.ID == id {
+			return m
+		}
+	}
+	return v
+}
+
 // saidOne reports whether answers lead from one record to another, struck out or not.
-func (b *Book) saidOne(from, to *record) bool {
-	reached := []*record{from}
+func saidOne(b *Book, from, to View) bool {
+	all, reached := b.Apart(from.Kind), []View{from}
 	for i := 0; i < len(reached); i++ {
-		if reached[i] == to {
+		if reached[i].ID == to.ID {
 			return true
 		}
-		for _, r := range b.byKind[from.kind] {
-			if !contains(reached, r) && answerOf(reached[i], r) == TwinOne {
-				reached = append(reached, r)
+		for _, v := range all {
+			if !among(reached, v) && answerOf(reached[i], v) == TwinOne {
+				reached = append(reached, v)
 			}
 		}
 	}
 	return false
 }
 
-func answering(m, n *record, answer string) Draft {
-	if n.id.Less(m.id) {
+// among reports whether a record seen apart is one of several.
+func among(views []View, v View) bool {
+	return slices.ContainsFunc(views, func(w View) bool { return w.ID == v.ID })
+}
+
+func answering(m, n View, answer string) Draft {
+	if n.ID.Less(m.ID) {
 		m, n = n, m
 	}
-	c := Change{Field: SamePrefix + n.id.String(), Value: TextValue(answer)}
-	for _, h := range m.heads(c.Field) {
-		c.Over = append(c.Over, h.edit.Dot)
-	}
-	return Draft{m.kind, m.id, []Change{c}}
+	return Draft{m.Kind, m.ID, []Change{Replace(m, SamePrefix+n.ID.String(), TextValue(answer))}}
 }
 
 // clipPairs finds the clips of two takes that a camera may have made once: of each
 // take one, by the same camera, of the same part.
-func clipPairs(b *Book, first, second ID) [][2]*record {
-	clipOf := func(take ID, r *record) bool {
-		value := shown(r.heads("takes/" + take.String())).Value
-		return value != "" && value != Null
-	}
-	var all []*record
+func clipPairs(b *Book, first, second ID) [][2]View {
+	clipOf := func(take ID, v View) bool { return v.Value("takes/"+take.String()) != "" }
+	var all []View
 	for _, take := range []ID{first, second} {
 		for _, clip := range b.Referring(KindClip, "takes", take) {
-			for _, r := range clip.members {
-				if !contains(all, r) && !r.deleted() {
-					all = append(all, r)
+			for _, v := range clip.Parts() {
+				if !among(all, v) && !v.Deleted() {
+					all = append(all, v)
 				}
 			}
 		}
 	}
-	alone := func(r *record) View { return View{ID: r.id, Kind: r.kind, book: b, members: r.alone} }
-	same := func(r, s *record) bool {
-		v, w := alone(r), alone(s)
-		return v.Ref("camera") == w.Ref("camera") && partOf(v) == partOf(w)
-	}
-	var pairs [][2]*record
-	for _, r := range all {
-		for _, s := range all {
-			if r != s && clipOf(first, r) && !clipOf(second, r) && clipOf(second, s) && !clipOf(first, s) && same(r, s) {
-				pairs = append(pairs, [2]*record{r, s})
+	same := func(v, w View) bool { return v.Ref("camera") == w.Ref("camera") && partOf(v) == partOf(w) }
+	var pairs [][2]View
+	for _, v := range all {
+		for _, w := range all {
+			if v.ID != w.ID && clipOf(first, v) && !clipOf(second, v) && clipOf(second, w) && !clipOf(first, w) && same(v, w) {
+				pairs = append(pairs, [2]View{v, w})
 			}
 		}
 	}

@@ -19,6 +19,12 @@ type View struct {
 	members []*record
 }
 
+// Book is the book that the record stands in.
+func (v View) Book() *Book { return v.book }
+
+// Known reports whether the record is in a book: the zero view is that of none.
+func (v View) Known() bool { return v.book != nil }
+
 // FieldState is what is known of one field. Several heads with equal values are
 // no conflict.
 type FieldState struct {
@@ -68,6 +74,18 @@ func (b *Book) Records(kind Kind) []View { return b.list(b.byKind[kind], false) 
 
 // AllRecords lists deleted ones too.
 func (b *Book) AllRecords(kind Kind) []View { return b.list(b.byKind[kind], true) }
+
+// Apart lists the records of a kind, deleted ones too, each as a view of its own
+// whether or not it reads as one with others.
+func (b *Book) Apart(kind Kind) []View {
+	views := make([]View, len(b.byKind[kind]))
+	for i, r := range b.byKind[kind] {
+		views[i] = b.alone(r)
+	}
+	return views
+}
+
+func (b *Book) alone(r *record) View { return View{ID: r.id, Kind: r.kind, book: b, members: r.alone} }
 
 // Referring lists the records of a kind that refer to a record by a field, or by
 // the keys of the map of that name; deleted ones are left out.
@@ -163,6 +181,16 @@ func (v View) Edits() []*Edit {
 		sort.Slice(all, func(i, j int) bool { return before(all[i], all[j]) })
 	}
 	return all
+}
+
+// Parts lists the records that read as this one, each as a view of its own,
+// smallest id first.
+func (v View) Parts() []View {
+	parts := make([]View, len(v.members))
+	for i, m := range v.members {
+		parts[i] = v.book.alone(m)
+	}
+	return parts
 }
 
 // Members lists the ids of the records that read as this one, smallest first.
@@ -340,31 +368,6 @@ func Strike(v View) Change {
 
 // BringBack makes the change that undoes a striking-out.
 func BringBack(v View) Change { return Replace(v, DeletedField, Null) }
-
-// Restore makes the drafts that bring a record back, and with it the twins that read
-// as one with it and were struck out in the same act: they read as one again.
-func Restore(v View) []Draft {
-	drafts := v.Drafts([]Change{BringBack(v)})
-	acts := map[Dot]bool{}
-	for _, m := range v.members {
-		for _, h := range m.heads(DeletedField) {
-			if h.change.Value == "true" && !h.edit.Act.IsZero() {
-				acts[h.edit.Act] = true
-			}
-		}
-	}
-	for _, r := range v.book.byKind[v.Kind] {
-		together := false
-		for _, h := range r.heads(DeletedField) {
-			together = together || acts[h.edit.Act]
-		}
-		if together && !contains(v.members, r) && v.book.saidOne(v.members[0], r) {
-			alone := View{ID: r.id, Kind: r.kind, book: v.book, members: r.alone}
-			drafts = append(drafts, alone.Drafts([]Change{BringBack(alone)})...)
-		}
-	}
-	return drafts
-}
 
 // Drafts turns changes of a view into drafts: of one record, or where twins read
 // as one, of each of them that holds the field, so that they keep agreeing.

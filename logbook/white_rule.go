@@ -357,7 +357,7 @@ func (r *resolver) sameAs(rule Value, at Millis) (colorimetry.XY, error) {
 }
 
 func setUpName(b *Book, setUp View) string {
-	if setUp.book == nil {
+	if !setUp.Known() {
 		return "that is not in the log"
 	}
 	name := setUp.Text("name")
