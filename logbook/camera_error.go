@@ -111,7 +111,7 @@ func learnFrom(b *Book, v View, ask errorAsked) (l learnt, ok bool) {
 	if err != nil || ask.until != 0 && c.at > ask.until {
 		return l, false
 	}
-	label, err := c.label(b)
+	label, err := c.label()
 	if err != nil {
 		return l, false
 	}
@@ -198,7 +198,7 @@ func (c *card) inferLight(b *Book) (light colorimetry.XY, from *card, err error)
 // white is what the camera of a card assumes: its label with its error, as far as
 // measured cards tell.
 func (c *card) white(b *Book) (colorimetry.CCTDuv, error) {
-	label, err := c.label(b)
+	label, err := c.label()
 	if err != nil {
 		return label, err
 	}

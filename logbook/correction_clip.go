@@ -158,7 +158,7 @@ func (c *correcting) fromCard(shot *card) {
 		return
 	}
 	c.white = &s.White
-	if label, err := shot.label(c.s.book); err == nil {
+	if label, err := shot.label(); err == nil {
 		c.off = colorimetry.CameraError(s.White, label)
 	}
 }

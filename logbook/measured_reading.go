@@ -72,6 +72,17 @@ func MeasurementOf(b *Book, reading View) *Measurement {
 // out, or deleted.
 func Withdrawn(v View) bool { return v.Deleted() || v.Value("struckOut") != "" }
 
+// noteIn notes in an origin that it rests on the reading.
+func (m *Measurement) noteIn(o *Origin, at Millis) {
+	o.Records = append(o.Records, m.Reading)
+	if age := m.ageMinutes(at); o.AgeMinutes == nil || age > *o.AgeMinutes {
+		o.AgeMinutes = rounded(age, 0)
+	}
+	if Withdrawn(m.view) {
+		o.Caveats = append(o.Caveats, "a reading that it rests on was withdrawn later")
+	}
+}
+
 // MeasurementsOf lists the readings of a set-up that count, oldest first: not
 // struck out, and not superseded by one that counts itself.
 func MeasurementsOf(b *Book, setUp ID) []*Measurement {

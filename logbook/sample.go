@@ -182,11 +182,11 @@ func typedStep(v Value) float64 {
 
 // label is the white of the setting that the card was shot on; only kelvin and
 // presets have one that does not rest on a card itself.
-func (c *card) label(b *Book) (colorimetry.CCTDuv, error) {
+func (c *card) label() (colorimetry.CCTDuv, error) {
 	if !c.set.onDial() {
 		return colorimetry.CCTDuv{}, fmt.Errorf("%w: %s has no label", ErrUnknown, c.set.words(c.body))
 	}
-	white, _, err := c.set.labelWhite(b, c.body)
+	white, _, err := c.set.dialWhite(c.body)
 	return white, err
 }
 

@@ -100,7 +100,7 @@ func (out *SampleColor) read(b *Book, c *card, now Millis) error {
 	if s.Far {
 		out.Warnings = append(out.Warnings, "the card is strongly coloured: its light is more than 60 mired from the camera's white")
 	}
-	label, err := c.label(b)
+	label, err := c.label()
 	if err != nil {
 		out.Warnings = append(out.Warnings, err.Error())
 		return nil

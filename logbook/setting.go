@@ -138,12 +138,20 @@ func (s setting) labelWhite(b *Book, body View) (white colorimetry.CCTDuv, cavea
 	case s.mode == "customFromCard" && s.customFrom.IsZero():
 		return white, nil, fmt.Errorf("%w: it is not said which card the custom white was taken from", ErrUnknown)
 	case s.mode == "customFromCard":
-		xy, err := newResolver(b).card(s.customFrom, 0)
+		xy, _, err := lightOnCard(b, s.customFrom, 0)
 		if err != nil {
 			return white, nil, err
 		}
 		white, err = xy.CCTDuv()
 		return white, nil, err
+	}
+	return s.dialWhite(body)
+}
+
+// dialWhite is the white that a kelvin or a preset claims on a body.
+func (s setting) dialWhite(body View) (white colorimetry.CCTDuv, caveats []string, err error) {
+	if !s.complete() {
+		return white, nil, fmt.Errorf("%w: the setting has no values", ErrUnknown)
 	}
 	d, learnt := dialsOf(body, floatOf(s.kelvin))
 	if learnt != "" && floatOf(s.tint) != 0 {

@@ -55,7 +55,9 @@ func (r *resolver) resolve(white View) (colorimetry.XY, error) {
 	case "customFromCard":
 		id, _ := rule.Member("sample").ID()
 		r.words = "custom white from a card"
-		return r.card(id, at)
+		xy, origin, err := lightOnCard(r.book, id, at)
+		r.origin = origin
+		return xy, err
 	case "sameAs":
 		return r.sameAs(rule, at)
 	default:
@@ -64,15 +66,7 @@ func (r *resolver) resolve(white View) (colorimetry.XY, error) {
 }
 
 // uses notes a reading as used.
-func (r *resolver) uses(m *Measurement, at Millis) {
-	r.origin.Records = append(r.origin.Records, m.Reading)
-	if age := m.ageMinutes(at); r.origin.AgeMinutes == nil || age > *r.origin.AgeMinutes {
-		r.origin.AgeMinutes = rounded(age, 0)
-	}
-	if m.view.Deleted() || m.view.Value("struckOut") != "" {
-		r.caveat("a reading that it rests on was withdrawn later")
-	}
-}
+func (r *resolver) uses(m *Measurement, at Millis) { m.noteIn(&r.origin, at) }
 
 func (r *resolver) caveat(words string) { r.origin.Caveats = append(r.origin.Caveats, words) }
 
@@ -293,50 +287,6 @@ func (r *resolver) cameraSetting(rule Value, at Millis) (colorimetry.XY, error) 
 	}
 	r.caveat("no card was shot with this body: its label is taken at its word")
 	return t.XY()
-}
-
-// card: a custom white renders the card neutral, so that it is the light on the
-// card. Where that was not measured, the picture of the card tells, with the white
-// that the camera was on.
-func (r *resolver) card(id ID, at Millis) (colorimetry.XY, error) {
-	sample, ok := r.book.RecordOf(KindSample, id)
-	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: the sample is not in the log", ErrUnknown)
-	}
-	r.origin.Records = append(r.origin.Records, sample.ID)
-	c, err := cardOf(r.book, sample)
-	if c.reading == nil {
-		if err != nil {
-			return colorimetry.XY{}, fmt.Errorf("the light on the card was not measured, and its picture: %w", err)
-		}
-		return r.cardsPicture(c)
-	}
-	if c.reading.Color == nil {
-		return colorimetry.XY{}, fmt.Errorf("%w: the light on the card: %s", ErrUnknown, c.reading.Problem)
-	}
-	r.origin.Method, r.origin.Confidence = "the measured light on the card", "measured"
-	r.uses(c.reading, at)
-	return c.reading.Color.XY, nil
-}
-
-func (r *resolver) cardsPicture(c *card) (colorimetry.XY, error) {
-	label, err := c.label(r.book)
-	if err != nil {
-		return colorimetry.XY{}, fmt.Errorf("the light on the card was not measured: %w", err)
-	}
-	r.origin.Method, r.origin.Confidence = "the picture of the card and the label of the camera's setting", "label"
-	if e, ok := cameraError(r.book, c.body, errorAsked{mode: c.mode, glass: c.glass, label: label, now: c.at, until: c.at}); ok {
-		r.origin.Method, r.origin.Confidence = "the picture of the card and what earlier cards say of the camera", "computed"
-		r.caveat("camera error " + e.Words)
-		if label, err = e.moves(label); err != nil {
-			return colorimetry.XY{}, err
-		}
-	}
-	xy, err := c.lightBehind(label)
-	if err != nil {
-		return xy, fmt.Errorf("the picture of the card: %w", err)
-	}
-	return xy, nil
 }
 
 func (r *resolver) sameAs(rule Value, at Millis) (colorimetry.XY, error) {
