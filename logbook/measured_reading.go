@@ -72,6 +72,21 @@ func MeasurementOf(b *Book, reading View) *Measurement {
 // out, or deleted.
 func Withdrawn(v View) bool { return v.Deleted() || v.Value("struckOut") != "" }
 
+// name is what was read, for a sentence.
+func (m *Measurement) name(b *Book) string {
+	switch {
+	case len(m.Lights) == 1:
+		if light, ok := b.RecordOf(KindLight, m.Lights[0]); ok {
+			return light.Text("name")
+		}
+	case m.Of == "everything":
+		return "everything that is on"
+	case m.Of == "screenPoint":
+		return "a point on a screen"
+	}
+	return "several lights"
+}
+
 // noteIn notes in an origin that it rests on the reading.
 func (m *Measurement) noteIn(o *Origin, at Millis) {
 	o.Records = append(o.Records, m.Reading)

@@ -103,7 +103,7 @@ func (c *ReadingColor) compare(b *Book, measured Value, reference SpectralRefere
 		if err != nil {
 			return fmt.Errorf("reference %s: %w", v.ID, err)
 		}
-		one := Similarity{Reference: "reading", Reading: v.ID, Words: "the reading of " + newResolver(b).nameOf(MeasurementOf(b, v))}
+		one := Similarity{Reference: "reading", Reading: v.ID, Words: "the reading of " + MeasurementOf(b, v).name(b)}
 		one.compare(s, other, nil)
 		c.Similarity = append(c.Similarity, one)
 	}

@@ -87,7 +87,7 @@ func (r *resolver) readings(rule Value, at Millis) (colorimetry.XY, error) {
 			weight = 1
 		}
 		r.uses(m, at)
-		r.words = r.nameOf(m) + ", measured"
+		r.words = m.name(r.book) + ", measured"
 		lit = append(lit, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(weight)})
 	}
 	r.origin.Method, r.origin.Confidence = "one reading", "measured"
@@ -97,20 +97,6 @@ func (r *resolver) readings(rule Value, at Millis) (colorimetry.XY, error) {
 	}
 	mixed, err := colorimetry.Mix(lit)
 	return mixed.Light, err
-}
-
-func (r *resolver) nameOf(m *Measurement) string {
-	switch {
-	case len(m.Lights) == 1:
-		if light, ok := r.book.RecordOf(KindLight, m.Lights[0]); ok {
-			return light.Text("name")
-		}
-	case m.Of == "everything":
-		return "everything that is on"
-	case m.Of == "screenPoint":
-		return "a point on a screen"
-	}
-	return "several lights"
 }
 
 // production is the record of the production; a book without one has none.
@@ -205,7 +191,7 @@ func (r *resolver) mix(setUp ID, position string, at Millis) (colorimetry.XY, er
 		r.uses(m, at)
 		last := latest(all, at, func(o *Measurement) bool { return here(o) && len(m.Lights) == 1 && o.ofLight(m.Lights[0]) })
 		if last != nil && last.TakenAt > m.TakenAt {
-			r.caveat("a newer reading of " + r.nameOf(m) + " has no lux: the one before was added")
+			r.caveat("a newer reading of " + m.name(r.book) + " has no lux: the one before was added")
 		}
 	}
 	r.origin.Method, r.origin.Confidence = "tristimulus values of the single lights added by illuminance", "mixed"
