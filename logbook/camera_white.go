@@ -34,7 +34,7 @@ func (s *situation) whiteOfCamera(p *period, camera View) cameraWhite {
 		}
 	}
 	w.setting, w.dialled = set.words(body), set.onDial()
-	label := s.known.label(set, body)
+	label := s.memo.label(set, body)
 	if label.err != nil {
 		w.problem = label.err.Error()
 		return w.inWords()

@@ -264,7 +264,7 @@ func (c *correcting) enter(to *Correction, white *Chromaticity) {
 	if err != nil {
 		return
 	}
-	best, _, caveats, err := knownOf(c.s.book).whatToDialWith(c.body, want, c.light.XY, c.off)
+	best, _, caveats, err := newMemo(c.s.book).whatToDialWith(c.body, want, c.light.XY, c.off)
 	if err != nil {
 		c.caveat("what to enter as white: " + err.Error())
 		return

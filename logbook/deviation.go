@@ -108,13 +108,13 @@ func Deviations(b *Book, scope DeviationScope, now Millis) []Deviation {
 	default:
 		setUps = b.Records(KindSetUp)
 	}
-	acceptances, known := acceptancesOf(b), knownOf(b)
+	acceptances, r := acceptancesOf(b), newReader(b)
 	all := []Deviation{}
 	for _, setUp := range setUps {
-		all = append(all, known.situation(setUp, now).deviations(acceptances)...)
+		all = append(all, r.read(setUp, now).deviations(acceptances)...)
 	}
 	if scope == (DeviationScope{}) {
-		s := &situation{known: known, book: b, now: now}
+		s := &situation{reader: r, memo: r.memo, book: b, now: now}
 		all = append(all, s.joined(s.referencesElsewhere())...)
 	}
 	sortDeviations(all)

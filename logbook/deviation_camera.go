@@ -42,7 +42,7 @@ func (s *situation) shotsOfClips() (all []*shot) {
 			sh := &shot{clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
 			sh.cause = causeOf("dial", s.setUp.ID, camera.ID, body.ID, set.key(), p.white.ID)
 			if body.Known() {
-				label := s.known.label(set, body)
+				label := s.memo.label(set, body)
 				sh.white, sh.known = label.white, label.err == nil
 				s.moveByCards(sh)
 			}
@@ -98,7 +98,7 @@ func (s *situation) settingFindings(sh *shot) (all []sighting) {
 	if !sh.body.Known() || sh.setting.mode == "" {
 		return all
 	}
-	if err := s.known.label(sh.setting, sh.body).off; err != nil {
+	if err := s.memo.label(sh.setting, sh.body).off; err != nil {
 		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s", letter, words, sh.body.Text("label"), domainWords(err)))
 		f.subjects = append(f.subjects, sh.body.ID)
 		f.ComparedWith = &Compared{"the dials of body " + sh.body.Text("label"), sh.body.ID}
@@ -137,7 +137,7 @@ func (s *situation) reach(shots []*shot) map[reachKey]*reachable {
 		if e, ok := s.learntHere(camera, body, p, errorAsked{white: t}); ok && e.counts() {
 			learnt = e.cast
 		}
-		best, _, _, err := s.known.whatToDialWith(body, t, p.reference.XY, learnt)
+		best, _, _, err := s.memo.whatToDialWith(body, t, p.reference.XY, learnt)
 		if err != nil {
 			return
 		}

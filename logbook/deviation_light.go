@@ -206,7 +206,7 @@ func (s *situation) stale(light View) (all []sighting) {
 		if len(reasons) == 0 {
 			continue
 		}
-		limit := s.known.remeasure
+		limit := s.reader.remeasure
 		f := sighting{cause: causeOf(ReadingStale, light.ID, m.Reading), subjects: []ID{light.ID}, one: light.ID}
 		f.Kind = ReadingStale
 		f.Words = fmt.Sprintf("the reading of %s is stale: %s", light.Text("name"), strings.Join(reasons, "; "))
@@ -222,7 +222,7 @@ func (s *situation) stale(light View) (all []sighting) {
 
 // staleBecause lists why a reading no longer speaks of a light at a time.
 func (s *situation) staleBecause(light View, m *Measurement, at Millis) (reasons []string, age float64) {
-	limit := s.known.remeasure
+	limit := s.reader.remeasure
 	age = roundTo(m.ageMinutes(at), 0)
 	if age > limit {
 		reasons = append(reasons, fmt.Sprintf("it is %s old, re-measure after %g min", ageWords(age), limit))

@@ -443,7 +443,7 @@ func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		best, _, _, err := knownOf(book).whatToDialWith(body, aim, light, off)
+		best, _, _, err := newMemo(book).whatToDialWith(body, aim, light, off)
 		if err != nil {
 			t.Skip("no setting")
 		}

@@ -117,7 +117,7 @@ func (a *MatchAnswer) answer(m *matching) error {
 	if a.CameraError != nil {
 		off = a.CameraError.cast
 	}
-	a.Best, a.Second, caveats, err = knownOf(m.book).whatToDialWith(m.body, white, light, off)
+	a.Best, a.Second, caveats, err = newMemo(m.book).whatToDialWith(m.body, white, light, off)
 	if err != nil {
 		return err
 	}

@@ -11,14 +11,14 @@ type meterPair struct{ meter, other ID }
 
 // meterDifference is what a meter says less what another says; ok is false where
 // nobody compared them.
-func (k *known) meterDifference(meter, other ID) (d MeterDifference, ok bool) {
+func (r *Reader) meterDifference(meter, other ID) (d MeterDifference, ok bool) {
 	pair := meterPair{meter, other}
-	found, asked := k.meters[pair]
+	found, asked := r.meters[pair]
 	if !asked {
-		if d, ok := newLearner(k.book).meters(meter, other, 0); ok {
+		if d, ok := newLearner(r.book).meters(meter, other, 0); ok {
 			found = &d
 		}
-		k.meters[pair] = found
+		r.meters[pair] = found
 	}
 	if found == nil {
 		return d, false
@@ -37,7 +37,7 @@ func (s *situation) asReadBy(meter ID, m *Measurement) (xy colorimetry.XY, by *L
 	if sameMeter(m.Meter, meter) {
 		return m.Color.XY, nil, true
 	}
-	d, ok := s.known.meterDifference(meter, m.Meter)
+	d, ok := s.reader.meterDifference(meter, m.Meter)
 	if !ok {
 		return m.Color.XY, nil, false
 	}
@@ -65,7 +65,7 @@ func (s *situation) floorWords(limit Size, m *Measurement, against ...*Measureme
 		}
 		floor := m.floorMired() + o.floorMired()
 		words := fmt.Sprintf("; it was read by another meter, and the two tell ±%g mired together", floor)
-		if d, ok := s.known.meterDifference(m.Meter, o.Meter); ok {
+		if d, ok := s.reader.meterDifference(m.Meter, o.Meter); ok {
 			words += ": " + d.Words
 		} else {
 			words += "; they were never compared"

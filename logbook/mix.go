@@ -210,7 +210,7 @@ func (s *situation) notTogether(light View, single, m *Measurement) string {
 	switch {
 	case !sameState(light, single, m):
 		return name + " was set differently when it was read alone"
-	case float64(apartInTime(single, m))/60000 > s.known.remeasure:
+	case float64(apartInTime(single, m))/60000 > s.reader.remeasure:
 		return fmt.Sprintf("%s was read alone %.0f minutes apart from it", name, float64(apartInTime(single, m))/60000)
 	case single.Sky != "" && m.Sky != "" && single.Sky != m.Sky:
 		return name + " was read alone under another sky"

@@ -223,7 +223,7 @@ func (s *situation) dialNow(c *CameraNow, body View, ok bool, p *period) error {
 	if err != nil {
 		return err
 	}
-	best, second, caveats, err := s.known.whatToDial(body, want, p.reference.XY)
+	best, second, caveats, err := s.memo.whatToDial(body, want, p.reference.XY)
 	if err != nil {
 		return err
 	}
@@ -256,7 +256,7 @@ func (s *situation) dialByCards(c *CameraNow, body View, want colorimetry.CCTDuv
 		return
 	}
 	c.CameraError = &e
-	if best, _, _, err := s.known.whatToDialWith(body, want, p.reference.XY, e.cast); err == nil {
+	if best, _, _, err := s.memo.whatToDialWith(body, want, p.reference.XY, e.cast); err == nil {
 		best.Why = whyNotNearest(body, want, p.reference.XY, e.cast, best)
 		c.DialByCards = &best
 	}
@@ -268,7 +268,7 @@ func (s *situation) lastNow(p *period, camera View, aim AimOf) *LastSetting {
 		return nil
 	}
 	view, _ := s.book.RecordOf(KindClip, clip)
-	label := s.known.label(set, body)
+	label := s.memo.label(set, body)
 	l := &LastSetting{Clip: clip, SettingsAre: view.Text("settingsAre"), Setting: label.dialled}
 	if l.SettingsAre == "" {
 		l.SettingsAre = "carriedOver"
@@ -291,7 +291,7 @@ func (s *situation) lastNow(p *period, camera View, aim AimOf) *LastSetting {
 	}
 	if to, ok := s.book.RecordOf(KindCamera, s.reference); ok && s.reference != camera.ID {
 		if other, otherBody, _, ok := lastSetting(s.book, s.setUp, to); ok {
-			if a := s.known.label(other, otherBody); a.err == nil {
+			if a := s.memo.label(other, otherBody); a.err == nil {
 				d := pictureDifference(label.white, a.white, p.reference)
 				l.OffCamera = &d
 			}

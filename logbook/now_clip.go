@@ -40,16 +40,16 @@ func Tell(b *Book, setUp View, now Millis) *Telling { return TellerOf(b).Tell(se
 
 // A Teller tells several set-ups of a book, which must not change meanwhile.
 type Teller struct {
-	known       *known
+	reader      *Reader
 	acceptances []acceptance
 }
 
 // TellerOf makes a teller.
-func TellerOf(b *Book) *Teller { return &Teller{knownOf(b), acceptancesOf(b)} }
+func TellerOf(b *Book) *Teller { return &Teller{newReader(b), acceptancesOf(b)} }
 
 // Tell reads a set-up.
 func (r *Teller) Tell(setUp View, now Millis) *Telling {
-	s := r.known.situation(setUp, now)
+	s := r.reader.read(setUp, now)
 	t := &Telling{s: s, first: map[ID]*shot{}, beside: map[ID]*shot{}, lights: map[Millis]lightThere{}, deviations: s.deviations(r.acceptances)}
 	sortDeviations(t.deviations)
 	shots := s.shots()
@@ -83,7 +83,7 @@ func (t *Telling) Clip(clip View) ClipTold {
 		at = s.times[takes[0].ID]
 	}
 	body, _ := s.book.RecordOf(KindBody, clip.Ref("body"))
-	label := s.known.label(clipSetting(clip), body)
+	label := s.memo.label(clipSetting(clip), body)
 	c := ClipTold{
 		Setting: label.dialled, Reference: p.reference, Aim: s.aim(p, clip.Ref("camera")),
 		ReferenceCamera: s.reference, Limits: []Limits{s.limits},

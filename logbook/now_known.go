@@ -2,14 +2,12 @@ package logbook
 
 import "evenwhite/colorimetry"
 
-// known is what follows from a book for several of its set-ups, worked out once
-// in one call. The book must not change while it lives.
-type known struct {
-	book      *Book
-	labels    map[labelKey]*label
-	whites    map[ID]colorimetry.Whites // by body
-	meters    map[meterPair]*MeterDifference
-	remeasure float64 // minutes
+// memo keeps what follows from a book for its bodies, worked out once in one call.
+// The book must not change while it lives.
+type memo struct {
+	book   *Book
+	labels map[labelKey]*label
+	whites map[ID]colorimetry.Whites // by body
 }
 
 type labelKey struct {
@@ -26,11 +24,11 @@ type label struct {
 	off     error // why the body does not have the setting
 }
 
-func knownOf(b *Book) *known {
-	return &known{book: b, labels: map[labelKey]*label{}, whites: map[ID]colorimetry.Whites{}, meters: map[meterPair]*MeterDifference{}, remeasure: remeasureAfter(b)}
+func newMemo(b *Book) *memo {
+	return &memo{book: b, labels: map[labelKey]*label{}, whites: map[ID]colorimetry.Whites{}}
 }
 
-func (k *known) label(s setting, body View) *label {
+func (k *memo) label(s setting, body View) *label {
 	key := labelKey{body.ID, s}
 	l, ok := k.labels[key]
 	if !ok {
@@ -46,7 +44,7 @@ func (k *known) label(s setting, body View) *label {
 
 // nearest is Nearest of a body's dials. The tint unit may change with the kelvin,
 // so that the whites are those without tint.
-func (k *known) nearest(body View, d colorimetry.Dials, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best, second colorimetry.Choice, err error) {
+func (k *memo) nearest(body View, d colorimetry.Dials, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best, second colorimetry.Choice, err error) {
 	w, ok := k.whites[body.ID]
 	if !ok {
 		plain := d

@@ -2,9 +2,23 @@ package logbook
 
 import "sort"
 
+// A Reader reads several set-ups of one book, which must not change meanwhile: what
+// holds for all of them is worked out once.
+type Reader struct {
+	book      *Book
+	memo      *memo
+	meters    map[meterPair]*MeterDifference
+	remeasure float64 // minutes
+}
+
+func newReader(b *Book) *Reader {
+	return &Reader{book: b, memo: newMemo(b), meters: map[meterPair]*MeterDifference{}, remeasure: remeasureAfter(b)}
+}
+
 // situation is a set-up read once, cut into periods of one white each.
 type situation struct {
-	known    *known
+	reader   *Reader
+	memo     *memo
 	book     *Book
 	now      Millis
 	setUp    View
@@ -48,12 +62,12 @@ type period struct {
 // ever is after every instant.
 const ever = Millis(1 << 62)
 
-func situationOf(b *Book, setUp View, now Millis) *situation { return knownOf(b).situation(setUp, now) }
+func situationOf(b *Book, setUp View, now Millis) *situation { return newReader(b).read(setUp, now) }
 
-func (k *known) situation(setUp View, now Millis) *situation {
-	b := k.book
+func (r *Reader) read(setUp View, now Millis) *situation {
+	b := r.book
 	s := &situation{
-		known: k, book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
+		reader: r, memo: r.memo, book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
 		lights: b.Referring(KindLight, "setUp", setUp.ID), readings: MeasurementsOf(b, setUp.ID),
 		takes: b.Referring(KindTake, "setUp", setUp.ID), cameras: CamerasOf(b, setUp),
 		byWhite: map[ID]*period{}, times: map[ID]Millis{},

@@ -134,12 +134,12 @@ func dialledChoice(c colorimetry.Choice, body View) Dialled {
 
 // whatToDial finds the setting on the body whose picture of a light is nearest
 // to that of an aim, and the second-best.
-func (k *known) whatToDial(body View, aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, second *Dialled, caveats []string, err error) {
+func (k *memo) whatToDial(body View, aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, second *Dialled, caveats []string, err error) {
 	return k.whatToDialWith(body, aim, light, colorimetry.Cast{})
 }
 
 // whatToDialWith knows how far the body's white is from its label.
-func (k *known) whatToDialWith(body View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best Dialled, second *Dialled, caveats []string, err error) {
+func (k *memo) whatToDialWith(body View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best Dialled, second *Dialled, caveats []string, err error) {
 	d, learnt := dialsOf(body, float64(aim.CCT))
 	if len(d.Kelvin.Ranges)+len(d.Kelvin.List)+len(d.Presets) == 0 {
 		if hasWhiteMode(body, "customFromCard") {
