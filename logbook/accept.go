@@ -82,7 +82,7 @@ func (a *acceptance) subject(b *Book, id ID) {
 
 // accept marks what somebody declared deliberate. What follows from the same dial
 // in the same clip as an accepted finding is accepted with it.
-func (s *situation) accept(all []sighting, acceptances []acceptance) {
+func (s *finder) accept(all []sighting, acceptances []acceptance) {
 	byDial := map[[2]string]*Accepted{}
 	for i := range all {
 		f := &all[i]
@@ -110,7 +110,7 @@ func (a *acceptance) told() *Accepted {
 	return &Accepted{a.view.ID, by, a.view.Text("reason"), a.scope, a.shownSize, a.view.CreatedAt().Time()}
 }
 
-func (a *acceptance) covers(s *situation, f *sighting) bool {
+func (a *acceptance) covers(s *finder, f *sighting) bool {
 	if a.kind != f.Kind {
 		return false
 	}
@@ -138,7 +138,7 @@ func (f *sighting) has(id ID) bool {
 }
 
 // reaches reports whether a finding lies within the scope.
-func (a *acceptance) reaches(s *situation, f *sighting) bool {
+func (a *acceptance) reaches(s *finder, f *sighting) bool {
 	switch a.scope {
 	case "clip":
 		return a.clips[f.clip]

@@ -23,7 +23,7 @@ type cameraWhite struct {
 }
 
 // whiteOfCamera finds a camera's white, as far as the log tells.
-func (s *situation) whiteOfCamera(p *period, camera View) cameraWhite {
+func (s *teller) whiteOfCamera(p *period, camera View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
 	set, body, _, ok := lastSetting(s.book, s.setUp, camera)
 	if w.planned = !ok; !ok {
@@ -62,7 +62,7 @@ func (e *CameraError) floors(white colorimetry.CCTDuv) floors {
 	return floors{kelvin: e.SpreadMired * k * k / 1e6, mired: e.SpreadMired, duv: e.SpreadDuv}
 }
 
-func (s *situation) learnWhite(p *period, camera, body View, w *cameraWhite) {
+func (s *teller) learnWhite(p *period, camera, body View, w *cameraWhite) {
 	ask := errorAsked{label: w.white, now: s.now, inferred: true, family: familyOfOrigin(s.book, p.origin)}
 	if p.reference != nil {
 		if t, err := p.reference.cctDuv(); err == nil {

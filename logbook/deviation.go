@@ -111,17 +111,26 @@ func Deviations(b *Book, scope DeviationScope, now Millis) []Deviation {
 	acceptances, r := acceptancesOf(b), newReader(b)
 	all := []Deviation{}
 	for _, setUp := range setUps {
-		all = append(all, r.read(setUp, now).deviations(acceptances)...)
+		all = append(all, finderOf(r.read(setUp, now)).deviations(acceptances)...)
 	}
 	if scope == (DeviationScope{}) {
-		s := &situation{reader: r, memo: r.memo, book: b, now: now}
+		s := finderOf(r.none(now))
 		all = append(all, s.joined(s.referencesElsewhere())...)
 	}
 	sortDeviations(all)
 	return all
 }
 
-func (s *situation) deviations(acceptances []acceptance) []Deviation {
+// A finder looks for what is off in one set-up.
+type finder struct {
+	*situation
+	made   []*shot
+	learnt map[learntKey]*CameraError // by cards, once looked up
+}
+
+func finderOf(s *situation) *finder { return &finder{situation: s, learnt: map[learntKey]*CameraError{}} }
+
+func (s *finder) deviations(acceptances []acceptance) []Deviation {
 	var all []sighting
 	all = append(all, s.cameraFindings()...)
 	all = append(all, s.mustMatch()...)

@@ -23,14 +23,14 @@ type shot struct {
 }
 
 // shots are made once: who is blamed is noted on them.
-func (s *situation) shots() []*shot {
-	if s.allShots == nil {
-		s.allShots = s.shotsOfClips()
+func (s *finder) shots() []*shot {
+	if s.made == nil {
+		s.made = s.shotsOfClips()
 	}
-	return s.allShots
+	return s.made
 }
 
-func (s *situation) shotsOfClips() (all []*shot) {
+func (s *finder) shotsOfClips() (all []*shot) {
 	for _, clip := range s.clips {
 		camera, ok := s.book.RecordOf(KindCamera, clip.Ref("camera"))
 		if !ok {
@@ -63,7 +63,7 @@ func (f *sighting) measured(d Difference, l Limits) {
 	f.Value, f.Limit, f.times = d.size(), &limit, l.timesLimit(d)
 }
 
-func (s *situation) cameraFindings() (all []sighting) {
+func (s *finder) cameraFindings() (all []sighting) {
 	shots := s.shots()
 	reach := s.reach(shots)
 	for _, sh := range shots {
@@ -85,7 +85,7 @@ func (s *situation) cameraFindings() (all []sighting) {
 }
 
 // settingFindings are those that a setting alone shows.
-func (s *situation) settingFindings(sh *shot) (all []sighting) {
+func (s *finder) settingFindings(sh *shot) (all []sighting) {
 	letter, words := sh.camera.Text("letter"), sh.setting.words(sh.body)
 	switch {
 	case sh.setting.mode == "auto":
@@ -120,7 +120,7 @@ type reachKey struct{ camera, body, white ID }
 
 // reach finds what the bodies can do: those that recorded, and those that fill
 // the cameras now.
-func (s *situation) reach(shots []*shot) map[reachKey]*reachable {
+func (s *finder) reach(shots []*shot) map[reachKey]*reachable {
 	all := map[reachKey]*reachable{}
 	try := func(camera, body View, p *period) {
 		k := reachKey{camera.ID, body.ID, p.white.ID}
@@ -161,7 +161,7 @@ func (s *situation) reach(shots []*shot) map[reachKey]*reachable {
 
 // offAim compares a setting with the camera's aim. A setting that is the best
 // the body has is no mistake: the aim is out of reach then, which is told apart.
-func (s *situation) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, bool) {
+func (s *finder) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, bool) {
 	aim := s.aim(sh.period, sh.camera.ID)
 	if !sh.known || aim.Aim == nil {
 		return sighting{}, false
@@ -187,7 +187,7 @@ func (s *situation) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, b
 
 // offReferenceCamera compares a setting with that of the reference camera in the
 // same take; casts that are meant to differ are taken off.
-func (s *situation) offReferenceCamera(sh *shot, reference map[ID]*shot) (sighting, bool) {
+func (s *finder) offReferenceCamera(sh *shot, reference map[ID]*shot) (sighting, bool) {
 	other := beside(sh, reference)
 	if other == nil || !sh.known {
 		return sighting{}, false
@@ -221,7 +221,7 @@ func (s *situation) offReferenceCamera(sh *shot, reference map[ID]*shot) (sighti
 
 // ofReferenceCamera are the shots of the reference camera with a known white, by
 // take; of several in one take the last.
-func (s *situation) ofReferenceCamera(shots []*shot) map[ID]*shot {
+func (s *finder) ofReferenceCamera(shots []*shot) map[ID]*shot {
 	byTake := map[ID]*shot{}
 	for _, sh := range shots {
 		if sh.camera.ID != s.reference || !sh.known {
@@ -247,7 +247,7 @@ func beside(sh *shot, reference map[ID]*shot) *shot {
 // takesDiffer compares, by equality, the settings of one camera and body under
 // one white: with the setting that most of the clips have, of equally many the
 // first, but with a wrong one only where all are wrong.
-func (s *situation) takesDiffer(shots []*shot) (all []sighting) {
+func (s *finder) takesDiffer(shots []*shot) (all []sighting) {
 	usual := map[reachKey]*shot{}
 	count := map[string]int{}
 	for _, sh := range shots {
@@ -291,12 +291,12 @@ func domainWords(err error) string {
 	return strings.TrimPrefix(err.Error(), colorimetry.ErrDomain.Error()+": ")
 }
 
-func (s *situation) aimCause(r *reachable) string {
+func (s *finder) aimCause(r *reachable) string {
 	return causeOf("aim", s.setUp.ID, r.camera.ID, r.body.ID, r.period.white.ID)
 }
 
 // notReachable tells, per camera and body, of an aim that no setting meets.
-func (s *situation) notReachable(reach map[reachKey]*reachable) (all []sighting) {
+func (s *finder) notReachable(reach map[reachKey]*reachable) (all []sighting) {
 	for _, p := range s.periods {
 		for _, r := range sortedReach(reach) {
 			if r.period != p || !r.beyond {

@@ -21,7 +21,7 @@ func (e *CameraError) counts() bool { return e.Confidence != "poor" }
 
 // moveByCards moves the white of a shot from the label to where grey cards put it:
 // a camera that was matched by cards is not off because of its label.
-func (s *situation) moveByCards(sh *shot) {
+func (s *finder) moveByCards(sh *shot) {
 	if !sh.known || !sh.setting.onDial() || sh.period.reference == nil || len(s.book.Referring(KindSample, "body", sh.body.ID)) == 0 {
 		return
 	}
@@ -48,7 +48,7 @@ func (sh *shot) dialled() string {
 	return words
 }
 
-func (s *situation) learntOf(sh *shot) *CameraError {
+func (s *finder) learntOf(sh *shot) *CameraError {
 	at, ok := sh.clip.Time("startedAt")
 	if !ok {
 		at = sh.clip.CreatedAt()
@@ -67,9 +67,6 @@ func (s *situation) learntOf(sh *shot) *CameraError {
 	if e, ok := cameraError(s.book, sh.body, errorAsked{mode: k.mode, glass: k.glass, family: familyOfOrigin(s.book, sh.period.origin),
 		light: light, label: k.label, now: (k.hour + 1) * hour, inferred: true}); ok {
 		out = &e
-	}
-	if s.learnt == nil {
-		s.learnt = map[learntKey]*CameraError{}
 	}
 	s.learnt[k] = out
 	return out

@@ -39,7 +39,7 @@ func kindOrder(kind string) int {
 
 // joined makes one deviation of all findings of one cause that are accepted by the
 // same acceptance, or by none.
-func (s *situation) joined(all []sighting) []Deviation {
+func (s *finder) joined(all []sighting) []Deviation {
 	type key struct {
 		cause      string
 		acceptance ID
@@ -65,7 +65,7 @@ func (s *situation) joined(all []sighting) []Deviation {
 
 // deviation tells the findings of one cause as one. The worst of each kind
 // speaks; takes, clips and count are those of the kind that gives the name.
-func (s *situation) deviation(group []sighting) Deviation {
+func (s *finder) deviation(group []sighting) Deviation {
 	worst := map[string]sighting{}
 	main := group[0].Kind
 	for _, f := range group {
@@ -124,7 +124,7 @@ func (s *situation) deviation(group []sighting) Deviation {
 }
 
 // takeWords names takes: "take 3", "takes 1, 2 and 4" or "7 takes, the first take 1".
-func (s *situation) takeWords(takes []View) string {
+func (s *finder) takeWords(takes []View) string {
 	switch {
 	case len(takes) == 0:
 		return ""

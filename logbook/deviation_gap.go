@@ -8,7 +8,7 @@ import (
 // notLogged finds the gaps of a camera: takes between others of its own of which it
 // has no clip. Takes that read alike are one: where two phones logged a take apart,
 // each has one camera's clip.
-func (s *situation) notLogged() (all []sighting) {
+func (s *finder) notLogged() (all []sighting) {
 	type alike struct {
 		number float64
 		takes  []View
@@ -64,7 +64,7 @@ func (s *situation) notLogged() (all []sighting) {
 
 // stoodStill reports whether a camera has a clip in one of the takes that says it did
 // not roll: a situation looks at no others.
-func (s *situation) stoodStill(camera View, takes []View) bool {
+func (s *finder) stoodStill(camera View, takes []View) bool {
 	for _, take := range takes {
 		for _, clip := range s.book.Referring(KindClip, "takes", take.ID) {
 			if clip.Ref("camera") == camera.ID {

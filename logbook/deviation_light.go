@@ -7,7 +7,7 @@ import (
 	"evenwhite/colorimetry"
 )
 
-func (s *situation) lightFindings() (all []sighting) {
+func (s *finder) lightFindings() (all []sighting) {
 	for _, light := range s.lights {
 		if !lightIsOn(light) {
 			continue
@@ -32,7 +32,7 @@ func (s *situation) lightFindings() (all []sighting) {
 	return all
 }
 
-func (s *situation) lightSighting(kind string, light View, m *Measurement, p *period) sighting {
+func (s *finder) lightSighting(kind string, light View, m *Measurement, p *period) sighting {
 	f := sighting{cause: causeOf(kind, light.ID, p.white.ID), takes: p.takes, subjects: []ID{light.ID}, one: light.ID}
 	f.Kind = kind
 	return f
@@ -54,7 +54,7 @@ func (s *situation) roleLimits(light View) Limits {
 }
 
 // lightOff judges a light by what is intended with it.
-func (s *situation) lightOff(light View, m *Measurement, p *period) (sighting, bool) {
+func (s *finder) lightOff(light View, m *Measurement, p *period) (sighting, bool) {
 	limits := s.roleLimits(light)
 	var d Difference
 	var against []*Measurement
@@ -168,7 +168,7 @@ func sameState(light View, a, b *Measurement) bool {
 	return true
 }
 
-func (s *situation) drifted(light View, m *Measurement, p *period) (sighting, bool) {
+func (s *finder) drifted(light View, m *Measurement, p *period) (sighting, bool) {
 	d, since, ok := s.drift(light, m, p)
 	if !ok {
 		return sighting{}, false
@@ -193,7 +193,7 @@ func (s *situation) drifted(light View, m *Measurement, p *period) (sighting, bo
 
 // stale judges the reading of a light at every take, and now while somebody works
 // in the set-up.
-func (s *situation) stale(light View) (all []sighting) {
+func (s *finder) stale(light View) (all []sighting) {
 	if lightIntent(light) == "leave" && s.setUp.Ref("referenceLight") != light.ID {
 		return nil
 	}

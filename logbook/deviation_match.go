@@ -17,7 +17,7 @@ type look struct {
 }
 
 // mustMatch compares the set-up with the one, or the take, that it must look like.
-func (s *situation) mustMatch() []sighting {
+func (s *finder) mustMatch() []sighting {
 	rule := s.setUp.Value("mustMatch")
 	otherID, _ := rule.Member("setUp").ID()
 	other, ok := s.book.RecordOf(KindSetUp, otherID)

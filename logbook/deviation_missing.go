@@ -6,7 +6,7 @@ import (
 )
 
 // missingFindings are about data that is not there, or leads to no number.
-func (s *situation) missingFindings() (all []sighting) {
+func (s *finder) missingFindings() (all []sighting) {
 	all = append(all, s.noReading()...)
 	all = append(all, s.noWhite()...)
 	all = append(all, s.noChart()...)
@@ -14,7 +14,7 @@ func (s *situation) missingFindings() (all []sighting) {
 	return append(all, s.sinceBattery()...)
 }
 
-func (s *situation) missing(kind, words string) sighting {
+func (s *finder) missing(kind, words string) sighting {
 	f := sighting{cause: causeOf(kind, s.setUp.ID)}
 	f.Kind, f.Words = kind, words
 	return f
@@ -30,7 +30,7 @@ func listed(views []View, field string) string {
 
 // noReading: a light that is left as it is needs none, unless cameras are
 // balanced for it.
-func (s *situation) noReading() (all []sighting) {
+func (s *finder) noReading() (all []sighting) {
 	var without []View
 	reference := s.setUp.Ref("referenceLight")
 	for _, light := range s.lights {
@@ -52,7 +52,7 @@ func (s *situation) noReading() (all []sighting) {
 	return all
 }
 
-func (s *situation) noWhite() (all []sighting) {
+func (s *finder) noWhite() (all []sighting) {
 	for _, p := range s.periods {
 		switch {
 		case !p.white.Known():
@@ -77,7 +77,7 @@ func (s *situation) noWhite() (all []sighting) {
 }
 
 // noChart: a chart is a clip of a chart take or of that kind, or a sample.
-func (s *situation) noChart() (all []sighting) {
+func (s *finder) noChart() (all []sighting) {
 	kind := s.setUp.Text("setUpKind")
 	if kind == "chart" || kind == "test" {
 		return nil
@@ -111,7 +111,7 @@ func (s *situation) noChart() (all []sighting) {
 
 // carriedOver: a setting that was copied from take to take and never read off the
 // camera may have changed unseen.
-func (s *situation) carriedOver() (all []sighting) {
+func (s *finder) carriedOver() (all []sighting) {
 	type filled struct{ camera, body ID }
 	read := map[filled]bool{}
 	for _, clip := range s.clips {
@@ -134,7 +134,7 @@ func (s *situation) carriedOver() (all []sighting) {
 
 // sinceBattery: a body that was without power may have forgotten its settings, so
 // that what was read off before says nothing any more.
-func (s *situation) sinceBattery() (all []sighting) {
+func (s *finder) sinceBattery() (all []sighting) {
 	for _, camera := range s.cameras {
 		at, ok := camera.Time("newBatteryAt")
 		if !ok {
@@ -162,7 +162,7 @@ func (s *situation) sinceBattery() (all []sighting) {
 
 // readOffSince is when a camera's settings were first read off after a time, in any
 // set-up.
-func (s *situation) readOffSince(camera View, at Millis) Millis {
+func (s *finder) readOffSince(camera View, at Millis) Millis {
 	first := ever
 	for _, clip := range s.book.Referring(KindClip, "camera", camera.ID) {
 		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
@@ -176,7 +176,7 @@ func (s *situation) readOffSince(camera View, at Millis) Millis {
 
 // takeNumbersTwice finds takes that a reader cannot tell apart. A number that was
 // said to be used again is none of them.
-func (s *situation) takeNumbersTwice() (all []sighting) {
+func (s *finder) takeNumbersTwice() (all []sighting) {
 	groups := map[string][]View{}
 	for _, take := range s.takes {
 		number, ok := take.Number("number")

@@ -15,7 +15,7 @@ var setUpKinds = []Kind{KindLight, KindReading, KindWhite, KindTake, KindClip, K
 
 // references finds what leads nowhere from a set-up and from what belongs to it.
 // Deleting never cascades, so that a record may be left behind.
-func (s *situation) references() (all []sighting) {
+func (s *finder) references() (all []sighting) {
 	all = s.leadsNowhere(s.setUp)
 	for _, kind := range setUpKinds {
 		for _, v := range s.book.Referring(kind, "setUp", s.setUp.ID) {
@@ -26,7 +26,7 @@ func (s *situation) references() (all []sighting) {
 }
 
 // referencesElsewhere looks at the records that belong to no set-up that is here.
-func (s *situation) referencesElsewhere() (all []sighting) {
+func (s *finder) referencesElsewhere() (all []sighting) {
 	for i := range Specs {
 		kind := Specs[i].Kind
 		if kind == KindSetUp {
@@ -41,7 +41,7 @@ func (s *situation) referencesElsewhere() (all []sighting) {
 	return all
 }
 
-func (s *situation) leadsNowhere(v View) (all []sighting) {
+func (s *finder) leadsNowhere(v View) (all []sighting) {
 	spec, ok := SpecOf(v.Kind)
 	if !ok || Withdrawn(v) {
 		return nil
@@ -92,7 +92,7 @@ func walkReferences(f *Field, v Value, visit func(id Value, to []Kind)) {
 
 // nowhere reports a reference unless it leads to a record of a kind allowed that
 // is not deleted. References to one lost record are one cause.
-func (s *situation) nowhere(from View, field string, value Value, to []Kind) []sighting {
+func (s *finder) nowhere(from View, field string, value Value, to []Kind) []sighting {
 	id, ok := value.ID()
 	if !ok {
 		return nil

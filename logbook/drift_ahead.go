@@ -229,7 +229,7 @@ func leaves(d colorimetry.Drift, off func(colorimetry.XY) Difference, limits Lim
 }
 
 // leaving is raised before the tolerance is left, while somebody works here.
-func (s *situation) leaving() (all []sighting) {
+func (s *finder) leaving() (all []sighting) {
 	if !s.worked() {
 		return nil
 	}
@@ -256,7 +256,7 @@ func (s *situation) leaving() (all []sighting) {
 	return all
 }
 
-func (s *situation) leavingWords(f *sighting, name string, t *DriftTold) {
+func (s *finder) leavingWords(f *sighting, name string, t *DriftTold) {
 	left := roundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
 	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, clockIn(*t.LeavesAt, t.zone), t.course)
 	f.Value = &Size{Minutes: &left}

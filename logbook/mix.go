@@ -242,7 +242,7 @@ func (c *MixCheck) explain(mixed colorimetry.Lit, agrees bool, floorXY float64) 
 
 // mixFindings: the newest reading of everything at each position against the sum,
 // and the mix against what it was when the white was chosen.
-func (s *situation) mixFindings() (all []sighting) {
+func (s *finder) mixFindings() (all []sighting) {
 	newest := map[string]*Measurement{}
 	for _, m := range s.readings {
 		if m.plain() && m.Of == "everything" && m.Color != nil {

@@ -21,7 +21,7 @@ func (s *situation) byMix(p *period) (position string, ok bool) {
 
 // mixDrifted compares the mix with what it was when the white was chosen: it may
 // move though no lamp was touched.
-func (s *situation) mixDrifted(p *period) (f sighting, found bool) {
+func (s *finder) mixDrifted(p *period) (f sighting, found bool) {
 	position, ok := s.byMix(p)
 	if !ok || !p.shot && p != s.current {
 		return f, false

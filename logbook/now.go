@@ -98,11 +98,11 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 	if err != nil {
 		return SetUpNow{}, err
 	}
-	s := situationOf(b, view, now)
+	s := tellerOf(situationOf(b, view, now))
 	p := s.current
 	n := SetUpNow{
 		SetUp: view.ID, At: now.Time(), Reference: p.reference, ReferenceOrigin: p.origin,
-		Lights: []LightNow{}, Mixes: s.mixes(), Cameras: []CameraNow{}, Deviations: s.deviations(acceptancesOf(b)), Cautions: s.cautions(),
+		Lights: []LightNow{}, Mixes: s.mixes(), Cameras: []CameraNow{}, Deviations: finderOf(s.situation).deviations(acceptancesOf(b)), Cautions: s.cautions(),
 	}
 	sortDeviations(n.Deviations)
 	if p.white.Known() {
@@ -127,8 +127,16 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 	return n, nil
 }
 
+// A teller tells what is known of one set-up.
+type teller struct {
+	*situation
+	told map[lightKey]LightNow // lights, once looked up
+}
+
+func tellerOf(s *situation) *teller { return &teller{s, map[lightKey]LightNow{}} }
+
 // lightNow tells a light by its reading up to a time; ever stands for now.
-func (s *situation) lightNow(p *period, light View, upTo Millis) LightNow {
+func (s *teller) lightNow(p *period, light View, upTo Millis) LightNow {
 	m, at := s.readingAt(upTo, light.ID), min(upTo, s.now)
 	key := lightKey{p, light.ID, m}
 	l, ok := s.told[key]
@@ -151,7 +159,7 @@ type lightKey struct {
 }
 
 // lightBy tells a light by a reading, but for what depends on the time.
-func (s *situation) lightBy(p *period, light View, m *Measurement) LightNow {
+func (s *teller) lightBy(p *period, light View, m *Measurement) LightNow {
 	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: lightIntent(light), On: lightIsOn(light), Limits: s.roleLimits(light)}
 	if m == nil {
 		l.Problem = "it was not measured"
@@ -199,7 +207,7 @@ func (s *situation) wantedWhite(p *period) colorimetry.XY {
 	return p.reference.XY
 }
 
-func (s *situation) cameraNow(p *period, camera View) CameraNow {
+func (s *teller) cameraNow(p *period, camera View) CameraNow {
 	aim := s.aim(p, camera.ID)
 	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.reference, IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
 	body, ok := bodyNow(s.book, camera)
@@ -215,7 +223,7 @@ func (s *situation) cameraNow(p *period, camera View) CameraNow {
 	return c
 }
 
-func (s *situation) dialNow(c *CameraNow, body View, ok bool, p *period) error {
+func (s *teller) dialNow(c *CameraNow, body View, ok bool, p *period) error {
 	if !ok {
 		return fmt.Errorf("%w: camera %s has no body", ErrUnknown, c.Letter)
 	}
@@ -249,7 +257,7 @@ func (s *situation) learntHere(camera, body View, p *period, ask errorAsked) (Ca
 }
 
 // dialByCards adds what grey cards say of the body.
-func (s *situation) dialByCards(c *CameraNow, body View, want colorimetry.CCTDuv, p *period) {
+func (s *teller) dialByCards(c *CameraNow, body View, want colorimetry.CCTDuv, p *period) {
 	camera, _ := s.book.RecordOf(KindCamera, c.Camera)
 	e, ok := s.learntHere(camera, body, p, errorAsked{white: want})
 	if !ok {
@@ -262,7 +270,7 @@ func (s *situation) dialByCards(c *CameraNow, body View, want colorimetry.CCTDuv
 	}
 }
 
-func (s *situation) lastNow(p *period, camera View, aim AimOf) *LastSetting {
+func (s *teller) lastNow(p *period, camera View, aim AimOf) *LastSetting {
 	set, body, clip, ok := lastSetting(s.book, s.setUp, camera)
 	if !ok {
 		return nil

@@ -28,7 +28,7 @@ type ClipTold struct {
 
 // A Telling reads one set-up once, for telling its clips.
 type Telling struct {
-	s          *situation
+	s          *teller
 	first      map[ID]*shot // by clip: its setting at the start
 	beside     map[ID]*shot // by clip: the reference camera's shot in the same take
 	lights     map[Millis]lightThere
@@ -50,10 +50,11 @@ func TellerOf(b *Book) *Teller { return &Teller{newReader(b), acceptancesOf(b)} 
 // Tell reads a set-up.
 func (r *Teller) Tell(setUp View, now Millis) *Telling {
 	s := r.reader.read(setUp, now)
-	t := &Telling{s: s, first: map[ID]*shot{}, beside: map[ID]*shot{}, lights: map[Millis]lightThere{}, deviations: s.deviations(r.acceptances)}
+	f := finderOf(s)
+	t := &Telling{s: tellerOf(s), first: map[ID]*shot{}, beside: map[ID]*shot{}, lights: map[Millis]lightThere{}, deviations: f.deviations(r.acceptances)}
 	sortDeviations(t.deviations)
-	shots := s.shots()
-	reference := s.ofReferenceCamera(shots)
+	shots := f.shots()
+	reference := f.ofReferenceCamera(shots)
 	for _, sh := range shots {
 		if t.first[sh.clip.ID] == nil {
 			t.first[sh.clip.ID] = sh

@@ -35,10 +35,7 @@ type situation struct {
 	byWhite  map[ID]*period
 	whites   map[ID]View // of takes, once looked up
 	spots    map[ID]spot // of clips, once looked up
-	told     map[lightKey]LightNow
 	roles    map[string]Limits
-	allShots []*shot
-	learnt   map[learntKey]*CameraError // by cards, once looked up
 	// reference is the camera that the others are matched to, limits those of
 	// cameras.
 	reference ID
@@ -64,6 +61,11 @@ const ever = Millis(1 << 62)
 
 func situationOf(b *Book, setUp View, now Millis) *situation { return newReader(b).read(setUp, now) }
 
+// none stands for what belongs to no set-up.
+func (r *Reader) none(now Millis) *situation {
+	return &situation{reader: r, memo: r.memo, book: r.book, now: now}
+}
+
 func (r *Reader) read(setUp View, now Millis) *situation {
 	b := r.book
 	s := &situation{
@@ -71,7 +73,7 @@ func (r *Reader) read(setUp View, now Millis) *situation {
 		lights: b.Referring(KindLight, "setUp", setUp.ID), readings: MeasurementsOf(b, setUp.ID),
 		takes: b.Referring(KindTake, "setUp", setUp.ID), cameras: CamerasOf(b, setUp),
 		byWhite: map[ID]*period{}, times: map[ID]Millis{},
-		whites: map[ID]View{}, spots: map[ID]spot{}, told: map[lightKey]LightNow{}, roles: map[string]Limits{},
+		whites: map[ID]View{}, spots: map[ID]spot{}, roles: map[string]Limits{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
 	if s.reference.IsZero() {

@@ -69,7 +69,7 @@ func PlaneOf(b *Book, setUp ID, now Millis) (SetUpPlane, error) {
 	if err != nil {
 		return SetUpPlane{}, err
 	}
-	s := situationOf(b, view, now)
+	s := tellerOf(situationOf(b, view, now))
 	p := s.current
 	out := SetUpPlane{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
 		Points: []PlanePoint{}, Rings: []PlaneRing{}, Unplaced: []Unplaced{}}
@@ -88,7 +88,7 @@ func (l *SetUpPlane) lacks(id ID, name, problem string) {
 	l.Unplaced = append(l.Unplaced, Unplaced{id, name, problem})
 }
 
-func (l *SetUpPlane) placeWhite(s *situation, p *period) {
+func (l *SetUpPlane) placeWhite(s *teller, p *period) {
 	if p.reference == nil {
 		l.lacks(p.white.ID, "white", p.problem)
 		return
@@ -104,7 +104,7 @@ func (l *SetUpPlane) placeWhite(s *situation, p *period) {
 	l.Points = append(l.Points, w)
 }
 
-func (l *SetUpPlane) placeLight(s *situation, p *period, key string, light View) {
+func (l *SetUpPlane) placeLight(s *teller, p *period, key string, light View) {
 	told := s.lightNow(p, light, ever)
 	if told.Color == nil {
 		l.lacks(light.ID, told.Name, told.Problem)
@@ -151,7 +151,7 @@ func judgedWords(off *Difference, from string, within *bool) string {
 	return words
 }
 
-func (l *SetUpPlane) placeMix(s *situation, p *period) {
+func (l *SetUpPlane) placeMix(s *teller, p *period) {
 	lit := 0
 	for _, light := range s.lights {
 		if lightIsOn(light) {
@@ -183,7 +183,7 @@ func (l *SetUpPlane) placeMix(s *situation, p *period) {
 }
 
 // placeCameras places each camera's white, and an aim where it is not the white.
-func (l *SetUpPlane) placeCameras(s *situation, p *period) {
+func (l *SetUpPlane) placeCameras(s *teller, p *period) {
 	aims, atWhite := map[[2]float64]int{}, false
 	for _, camera := range s.cameras {
 		aim := s.aim(p, camera.ID)
@@ -218,7 +218,7 @@ func (l *SetUpPlane) placeCameras(s *situation, p *period) {
 }
 
 // placeAim places an aim once for all cameras that have it.
-func (l *SetUpPlane) placeAim(s *situation, aim AimOf, letter string, placed map[[2]float64]int) {
+func (l *SetUpPlane) placeAim(s *teller, aim AimOf, letter string, placed map[[2]float64]int) {
 	c := aim.IntendedCast
 	if i, ok := placed[[2]float64{c.Mired, c.Duv}]; ok {
 		l.Points[i].Name += ", " + letter
@@ -241,7 +241,7 @@ func (l *SetUpPlane) placeAim(s *situation, aim AimOf, letter string, placed map
 }
 
 // ringCameras draws the limit of cameras about what they aim at.
-func (l *SetUpPlane) ringCameras(s *situation, about string, aim colorimetry.XY) {
+func (l *SetUpPlane) ringCameras(s *teller, about string, aim colorimetry.XY) {
 	l.ring(about, []string{"camera"}, s.limits.Steps, aim, func(white colorimetry.XY) (float64, error) {
 		return whitesApart(white, aim, l.reference)
 	})
@@ -269,7 +269,7 @@ func (l *SetUpPlane) sentence(p *period) string {
 }
 
 // ringLights draws a ring for each limit of the lights that are to match.
-func (l *SetUpPlane) ringLights(s *situation, p *period) {
+func (l *SetUpPlane) ringLights(s *teller, p *period) {
 	if p.reference == nil {
 		return
 	}

@@ -66,7 +66,7 @@ func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
 	if err != nil {
 		return SetUpSwatches{}, err
 	}
-	s := situationOf(b, view, now)
+	s := tellerOf(situationOf(b, view, now))
 	p := s.current
 	out := SetUpSwatches{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
 		Display: SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: colorimetry.SwatchGrey * 100}}
@@ -97,7 +97,7 @@ func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
 
 // aimedAt is the white in which the picture is as it was asked for; without a
 // chosen white it is the reference.
-func (s *situation) aimedAt(p *period) SwatchWhite {
+func (s *teller) aimedAt(p *period) SwatchWhite {
 	w := SwatchWhite{Key: "aim"}
 	if p.reference == nil {
 		w.Problem = p.problem
@@ -117,7 +117,7 @@ func (t *SetUpSwatches) add(l SwatchLight) {
 	t.Lights = append(t.Lights, l)
 }
 
-func (t *SetUpSwatches) addMix(s *situation) {
+func (t *SetUpSwatches) addMix(s *teller) {
 	if len(s.lights) < 2 {
 		return
 	}
