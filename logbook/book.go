@@ -1,6 +1,9 @@
 package logbook
 
 import (
+	"iter"
+	"maps"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -110,6 +113,33 @@ func (b *Book) Production() ID { return b.production }
 
 // Held reports whether an edit is here, valid or not.
 func (b *Book) Held(d Dot) bool { return b.held.Has(d) }
+
+// HeldOf lists what is here of a line, valid or not.
+func (b *Book) HeldOf(line Line) []Span { return b.held[line] }
+
+// Applied walks the edits that are here and valid, in no order.
+func (b *Book) Applied() iter.Seq[*Edit] {
+	return func(yield func(*Edit) bool) {
+		for _, records := range b.byKind {
+			for _, r := range records {
+				for _, e := range r.edits {
+					if !yield(e) {
+						return
+					}
+				}
+			}
+		}
+	}
+}
+
+// Kinds lists the kinds of which there are records, deleted ones as well, sorted.
+func (b *Book) Kinds() []Kind { return slices.Sorted(maps.Keys(b.byKind)) }
+
+// Refusal finds the edit under a dot, where it is here but not valid.
+func (b *Book) Refusal(d Dot) (Refusal, bool) {
+	r, ok := b.refused[d]
+	return r, ok
+}
 
 // Refused lists the edits that are here but not valid, by dot.
 func (b *Book) Refused() []Refusal {

@@ -74,12 +74,11 @@ func kindsOf(b *Book) []Kind {
 	for i := range Specs {
 		known = append(known, Specs[i].Kind)
 	}
-	for kind := range b.byKind {
+	for _, kind := range b.Kinds() {
 		if _, ok := SpecOf(kind); !ok {
 			others = append(others, kind)
 		}
 	}
-	sort.Slice(others, func(i, j int) bool { return others[i] < others[j] })
 	return append(known, others...)
 }
 

@@ -128,7 +128,9 @@ type finder struct {
 	learnt map[learntKey]*CameraError // by cards, once looked up
 }
 
-func finderOf(s *situation) *finder { return &finder{situation: s, learnt: map[learntKey]*CameraError{}} }
+func finderOf(s *situation) *finder {
+	return &finder{situation: s, learnt: map[learntKey]*CameraError{}}
+}
 
 func (s *finder) deviations(acceptances []acceptance) []Deviation {
 	var all []sighting

@@ -32,29 +32,25 @@ func Missing(b *Book) []MissingEdits {
 			top[e.Dot.Line] = max(top[e.Dot.Line], e.Dot.N)
 		}
 	}
-	for _, r := range b.refused {
+	for _, r := range b.Refused() {
 		written(r.Edit)
 	}
-	for _, records := range b.byKind {
-		for _, r := range records {
-			for _, e := range r.edits {
-				written(e)
-				for d := range e.names {
-					if b.held.Has(d) {
-						continue
-					}
-					top[d.Line] = max(top[d.Line], d.N)
-					if seen[d.Line] == nil {
-						seen[d.Line] = map[Holder]bool{}
-					}
-					seen[d.Line][Holder{e.Device, e.By}] = true
-				}
+	for e := range b.Applied() {
+		written(e)
+		for d := range e.names {
+			if b.Held(d) {
+				continue
 			}
+			top[d.Line] = max(top[d.Line], d.N)
+			if seen[d.Line] == nil {
+				seen[d.Line] = map[Holder]bool{}
+			}
+			seen[d.Line][Holder{e.Device, e.By}] = true
 		}
 	}
 	var out []MissingEdits
 	for line, n := range top {
-		m := MissingEdits{Line: line, Spans: gaps(b.held[line], n), SeenBy: sortedHolders(seen[line])}
+		m := MissingEdits{Line: line, Spans: gaps(b.HeldOf(line), n), SeenBy: sortedHolders(seen[line])}
 		if e := last[line]; e != nil {
 			m.Writer = Holder{e.Device, e.By}
 		}

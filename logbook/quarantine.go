@@ -32,7 +32,7 @@ func Quarantine(b *Book) []Quarantined {
 	notes := discardNotes(b)
 	var out []Quarantined
 	for _, r := range b.Refused() {
-		q := Quarantined{Refusal: r, Corrected: b.correction(r.Edit)}
+		q := Quarantined{Refusal: r, Corrected: correction(b, r.Edit)}
 		if note, ok := notes[r.Edit.Dot]; ok {
 			q.Discarded = note.created()
 		}
@@ -59,41 +59,40 @@ func discardNotes(b *Book) map[Dot]View {
 const discards = "discards"
 
 // correction finds the first edit of the same record that names a refused one.
-func (b *Book) correction(refused *Edit) *Edit {
-	r := b.find(refused.Record, refused.Kind)
-	if r == nil {
+func correction(b *Book, refused *Edit) *Edit {
+	v, ok := b.Alone(refused.Kind, refused.Record)
+	if !ok {
 		return nil
 	}
-	var first *Edit
-	for _, e := range r.edits {
+	for _, e := range v.Edits() { // oldest first
 		for d := range e.names {
-			if d == refused.Dot && (first == nil || before(e, first)) {
-				first = e
+			if d == refused.Dot {
+				return e
 			}
 		}
 	}
-	return first
+	return nil
 }
 
 // Discard makes the draft of the note that discards a refused edit, about the
 // record that the edit would have changed. Where one stands already it is
 // returned, and there is nothing to store.
 func Discard(b *Book, d Dot, id ID) (note ID, drafts []Draft, err error) {
-	r, ok := b.refused[d]
+	r, ok := b.Refusal(d)
 	if !ok {
 		return ID{}, nil, fmt.Errorf("%w: %s", ErrNotRefused, d)
 	}
 	if v, ok := discardNotes(b)[d]; ok {
 		return v.ID, nil, nil
 	}
-	return id, []Draft{b.discardNote(r, id, "discarded")}, nil
+	return id, []Draft{discardNote(b, r, id, "discarded")}, nil
 }
 
 // discardNote is the note that a refused edit is done with.
-func (b *Book) discardNote(r Refusal, id ID, how string) Draft {
+func discardNote(b *Book, r Refusal, id ID, how string) Draft {
 	about := r.Edit.Record
 	if about.IsZero() {
-		about = b.production
+		about = b.Production()
 	}
 	return Draft{KindNote, id, []Change{
 		{"about", TextValue(about.String()), nil},

@@ -14,11 +14,11 @@ import (
 // the refused edit. Errors wrap ErrNotRefused, ErrSettled, ErrRequest, or are of type
 // Errors.
 func Correct(b *Book, d Dot, patch Value, note ID) ([]Draft, error) {
-	r, ok := b.refused[d]
+	r, ok := b.Refusal(d)
 	if !ok {
 		return nil, fmt.Errorf("%w: %s", ErrNotRefused, d)
 	}
-	if _, discarded := discardNotes(b)[d]; discarded || b.correction(r.Edit) != nil {
+	if _, discarded := discardNotes(b)[d]; discarded || correction(b, r.Edit) != nil {
 		return nil, fmt.Errorf("%w: %s", ErrSettled, d)
 	}
 	values, err := corrected(r.Edit, patch)
@@ -46,7 +46,7 @@ func Correct(b *Book, d Dot, patch Value, note ID) ([]Draft, error) {
 	}
 	drafts := []Draft{draft}
 	if !named {
-		drafts = append(drafts, b.discardNote(r, note, "corrected"))
+		drafts = append(drafts, discardNote(b, r, note, "corrected"))
 	}
 	return drafts, nil
 }

@@ -165,7 +165,8 @@ func AnswerTwin(b *Book, first, second ID, answer string) ([]Draft, error) {
 	if spec, known := SpecOf(v.Kind); !known || len(spec.Natural) == 0 && v.Kind != KindClip {
 		return nil, &FieldError{Kind: "twin", Field: "first", Value: IDValue(first), Allowed: "a record of a kind that can be logged twice, not a " + string(v.Kind)}
 	}
-	m, n := itself(v, first), itself(w, second)
+	m, _ := b.Alone(v.Kind, first)
+	n, _ := b.Alone(v.Kind, second)
 	drafts := []Draft{answering(m, n, answer)}
 	if v.Kind != KindTake {
 		return drafts, nil
@@ -176,16 +177,6 @@ func AnswerTwin(b *Book, first, second ID, answer string) ([]Draft, error) {
 		}
 	}
 	return drafts, nil
-}
-
-// itself is the record of an id among those that read as one.
-func itself(v View, id ID) View {
-	for _, m := range v.Parts() {
-		if m.ID == id {
-			return m
-		}
-	}
-	return v
 }
 
 // saidOne reports whether answers lead from one record to another, struck out or not.

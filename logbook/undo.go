@@ -14,7 +14,7 @@ var ErrNoUndo = errors.New("it cannot be undone")
 // where it made the record, where somebody set the field since, where it decided
 // between several values, or where it set a fact.
 func Undo(v View, d Dot) ([]Draft, error) {
-	e := v.edit(d)
+	e := editOf(v, d)
 	if e == nil {
 		return nil, fmt.Errorf("%w: edit %s is none of %s %s", ErrNoRecord, d, v.Kind, v.ID)
 	}
@@ -23,7 +23,7 @@ func Undo(v View, d Dot) ([]Draft, error) {
 	}
 	var changes []Change
 	for _, c := range e.Set {
-		if !v.shows(c.Field, d) {
+		if !shows(v, c.Field, d) {
 			return nil, fmt.Errorf("%w: %s was set since, or edit %s does not apply", ErrNoUndo, c.Field, d)
 		}
 		if spec, ok := SpecOf(v.Kind); ok {
@@ -31,7 +31,7 @@ func Undo(v View, d Dot) ([]Draft, error) {
 				return nil, fmt.Errorf("%w: %s is a fact: a new record supersedes it", ErrNoUndo, c.Field)
 			}
 		}
-		before, err := v.replacedBy(c)
+		before, err := replacedBy(v, c)
 		if err != nil {
 			return nil, err
 		}
@@ -44,7 +44,7 @@ func Undo(v View, d Dot) ([]Draft, error) {
 	return v.Drafts(changes), nil
 }
 
-func (v View) edit(d Dot) *Edit {
+func editOf(v View, d Dot) *Edit {
 	for _, e := range v.Edits() {
 		if e.Dot == d {
 			return e
@@ -54,7 +54,7 @@ func (v View) edit(d Dot) *Edit {
 }
 
 // shows reports whether an edit's version is among the heads of a field.
-func (v View) shows(field string, d Dot) bool {
+func shows(v View, field string, d Dot) bool {
 	for _, h := range v.Field(field).Heads {
 		if h.Dot == d {
 			return true
@@ -64,10 +64,10 @@ func (v View) shows(field string, d Dot) bool {
 }
 
 // replacedBy is the value that a change replaced; null where there was none.
-func (v View) replacedBy(c Change) (Value, error) {
+func replacedBy(v View, c Change) (Value, error) {
 	before, found := Value(Null), false
 	for _, d := range c.Over {
-		e := v.edit(d)
+		e := editOf(v, d)
 		if e == nil {
 			continue // it was struck out over other fields, or is not here
 		}

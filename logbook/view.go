@@ -87,6 +87,16 @@ func (b *Book) Apart(kind Kind) []View {
 
 func (b *Book) alone(r *record) View { return View{ID: r.id, Kind: r.kind, book: b, members: r.alone} }
 
+// Alone finds a record of one kind, deleted or not, whether or not it reads as one
+// with others.
+func (b *Book) Alone(kind Kind, id ID) (View, bool) {
+	r := b.find(id, kind)
+	if r == nil {
+		return View{}, false
+	}
+	return b.alone(r), true
+}
+
 // Referring lists the records of a kind that refer to a record by a field, or by
 // the keys of the map of that name; deleted ones are left out.
 func (b *Book) Referring(kind Kind, field string, to ID) []View {
