@@ -319,9 +319,6 @@ func (e ReadStillParamsRange) Valid() bool {
 	}
 }
 
-// Accepted Accepted says who declared a deviation deliberate.
-type Accepted = logbook.Accepted
-
 // Admission defines model for Admission.
 type Admission struct {
 	Device    openapi_types.UUID `json:"device"`
@@ -348,24 +345,6 @@ type BundleTally struct {
 	Taken   int `json:"taken"`
 }
 
-// CameraError CameraError is how far a body's white really lies from its label, learnt from grey cards: mired + when it is warmer than it says, Duv + greener.
-type CameraError = logbook.CameraError
-
-// CameraNow CameraNow is a camera with its aim, what to dial, and what it was last set to.
-type CameraNow = logbook.CameraNow
-
-// CardCheck CardCheck compares the pictures of one grey card in two cameras.
-type CardCheck = logbook.CardCheck
-
-// Chromaticity A Chromaticity is a computed colour as it is shown: x and y rounded to five decimals, CCT to 1 K and Duv to 0.0001. A coloured light has no CCT and says so in Words.
-type Chromaticity = logbook.Chromaticity
-
-// ClipCorrections ClipCorrections are what to do to the footage of one clip: to intent, so that a grey in the reference light shows the intended cast and no more, and to neutral, which takes a deliberate cast away too.
-type ClipCorrections = logbook.ClipCorrections
-
-// Compared Compared is what a deviation is measured against.
-type Compared = logbook.Compared
-
 // Conflict defines model for Conflict.
 type Conflict struct {
 	// Deletion struck out by somebody who had not seen this value
@@ -390,17 +369,6 @@ type Conflicts struct {
 	} `json:"counts"`
 }
 
-// Correction Correction brings footage to a target at unchanged luminance. Which of its forms is used depends on the footage: Takes says it.
-type Correction = logbook.Correction
-
-// Deviation A Deviation is a finding: something differs from something by more than the tolerance, or data is missing or stale. Findings of one cause are one deviation with a count.
-type Deviation = logbook.Deviation
-
-// Deviations defines model for Deviations.
-type Deviations struct {
-	Deviations []Deviation `json:"deviations"`
-}
-
 // Device defines model for Device.
 type Device struct {
 	Device openapi_types.UUID `json:"device"`
@@ -422,25 +390,10 @@ type Devices struct {
 	Devices []Device `json:"devices"`
 }
 
-// DialLearnt DialLearnt is what a lamp showed on one position of its kelvin dial.
-type DialLearnt = logbook.DialLearnt
-
-// Dialled Dialled is a setting on a body's dials.
-type Dialled = logbook.Dialled
-
-// Difference A Difference is how one thing lies from another in the picture: mired + warmer, Duv + greener. Mired and Duv are absent where one of the two is coloured and has no CCT; steps of 0.0011 u'v' are counted in the picture and absent where no picture can be computed.
-type Difference = logbook.Difference
-
 // Dot the identity of an edit: line and number
 //
 // Example: 00c0ffee00c0ffee.1
 type Dot = string
-
-// DriftReading DriftReading is a reading in the course of a light, or the mix when one of its lights was read.
-type DriftReading = logbook.DriftReading
-
-// DriftTold DriftTold is how a light or a mix moves by itself: from readings at one place, under one sky, with the lights set the same. Words, findings and pictures all tell this one.
-type DriftTold = logbook.DriftTold
 
 // Edit one change to one record by one device; members that this version does not know are kept
 //
@@ -523,24 +476,6 @@ type FieldVersion struct {
 	Value interface{} `json:"value,omitempty"`
 }
 
-// Finding Finding is one comparison, with the meaning that its parts have in Deviation.
-type Finding = logbook.Finding
-
-// GelLearnt GelLearnt is what a gel does by the log: as it is printed, and as readings of one light without and with it say, by family of lamps.
-type GelLearnt = logbook.GelLearnt
-
-// GelOnFamily GelOnFamily is a gel as it was measured on lamps of one family.
-type GelOnFamily = logbook.GelOnFamily
-
-// GelPlan GelPlan is a gel of the inventory and how many of it the plan uses.
-type GelPlan = logbook.GelPlan
-
-// GelPrinted GelPrinted is a gel by its record, else by the trade's name.
-type GelPrinted = logbook.GelPrinted
-
-// GelUse GelUse is a gel on a light and what it was counted with.
-type GelUse = logbook.GelUse
-
 // Health defines model for Health.
 type Health struct {
 	Status HealthStatus `json:"status"`
@@ -566,9 +501,6 @@ type Holder struct {
 	// Label absent where the device was not paired here
 	Label *string `json:"label,omitempty"`
 }
-
-// IntendedCast IntendedCast is how the reference light is meant to look: mired + warmer, − cooler; Duv + greener, − more magenta.
-type IntendedCast = logbook.IntendedCast
 
 // Invitation defines model for Invitation.
 type Invitation struct {
@@ -601,42 +533,6 @@ type Invitations struct {
 // Kind defines model for Kind.
 type Kind string
 
-// LampLearnt LampLearnt is how far a lamp lies from the word of its kelvin dial, by the readings of all lights that it was: without gel, and the dial's position in the log. Duv is that of the light itself, on 0 of the green–magenta dial.
-type LampLearnt = logbook.LampLearnt
-
-// LastSetting LastSetting is what a camera's newest clip in the set-up was set to.
-type LastSetting = logbook.LastSetting
-
-// Learnt Learnt is a mean over readings with how far they lie apart.
-type Learnt = logbook.Learnt
-
-// LightDrift LightDrift is how one light went, or the mix of all that are on.
-type LightDrift = logbook.LightDrift
-
-// LightNow LightNow is a light with its current reading.
-type LightNow = logbook.LightNow
-
-// LightPlan LightPlan is what to do with one light.
-type LightPlan = logbook.LightPlan
-
-// Limits Limits are the tolerances of one role: the camera (also from take to take) or a role of lights.
-type Limits = logbook.Limits
-
-// LinePoint LinePoint is where a line of drift is at a time.
-type LinePoint = logbook.LinePoint
-
-// MatchAnswer MatchAnswer is what to set, computed from what grey cards taught about both cameras, else from their labels. Only a second card says that they match.
-type MatchAnswer = logbook.MatchAnswer
-
-// MeasuredSpectrum MeasuredSpectrum is the value of a reading's field measured for a spectrum.
-type MeasuredSpectrum = logbook.MeasuredSpectrum
-
-// MeterDifference MeterDifference is what a meter says less what another says: mired + when this one says warmer, Duv + greener.
-type MeterDifference = logbook.MeterDifference
-
-// MeterLearnt MeterLearnt is how far a meter differs from others, by readings of one light at about the same time.
-type MeterLearnt = logbook.MeterLearnt
-
 // Missing defines model for Missing.
 type Missing struct {
 	Lines []struct {
@@ -653,15 +549,6 @@ type Missing struct {
 	} `json:"lines"`
 }
 
-// MixCheck MixCheck compares a reading of everything that is on with the sum of the lights measured alone.
-type MixCheck = logbook.MixCheck
-
-// MixNow MixNow is the mix of the lights that are on at one position: the sum of the lights measured alone, and what a reading of everything says to that.
-type MixNow = logbook.MixNow
-
-// Origin An Origin says where a computed number comes from.
-type Origin = logbook.Origin
-
 // Pairing defines model for Pairing.
 type Pairing struct {
 	// Code 8 letters; case, spaces and hyphens do not matter
@@ -676,18 +563,6 @@ type Pairing struct {
 	// Secret of a device that is admitted already and takes one more role
 	Secret *string `json:"secret,omitempty"`
 }
-
-// PlanePoint PlanePoint is one colour in the plane.
-type PlanePoint = logbook.PlanePoint
-
-// PlaneRing PlaneRing is where the limit in steps of some roles lies about a point: a colour on it is so many steps away in the picture, which is no circle in this plane.
-type PlaneRing = logbook.PlaneRing
-
-// PlaneSpot PlaneSpot is a place in the plane.
-type PlaneSpot = logbook.PlaneSpot
-
-// PositionPlan PositionPlan is the mix of the lights that are on at one position, as it is and as planned.
-type PositionPlan = logbook.PositionPlan
 
 // Problem defines model for Problem.
 type Problem struct {
@@ -759,19 +634,10 @@ type Quarantine struct {
 	} `json:"refused"`
 }
 
-// RGB RGB is one number for each channel.
-type RGB = logbook.RGB
-
 // Ranges line → spans of numbers held, each [from, to]
 //
 // Example: {"00c0ffee00c0ffee":[[1,7],[9,9]]}
 type Ranges map[string][][]int64
-
-// RankedPlan RankedPlan is another plan of a set-up, with the meaning that its parts have in SetUpPlan.
-type RankedPlan = logbook.RankedPlan
-
-// ReadingColor ReadingColor is what one reading says.
-type ReadingColor = logbook.ReadingColor
 
 // RecordBody a record of one kind; its schema is Record_ and the kind
 type RecordBody = json.RawMessage
@@ -786,86 +652,20 @@ type Records struct {
 	Records []RecordBody `json:"records"`
 }
 
-// Reported Reported are figures of colour quality as an instrument showed them.
-type Reported = logbook.Reported
-
 // Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
 type Role string
 
 // Rows JSON lists, one a line. Each line ends with a line feed; the last begins with "end": without it nothing was said
 type Rows = string
 
-// SampleColor SampleColor is what a grey card in a camera's picture says.
-type SampleColor = logbook.SampleColor
-
-// SetUpDrift SetUpDrift is how the lights of a set-up went over time, with its whites and takes.
-type SetUpDrift = logbook.SetUpDrift
-
-// SetUpNow SetUpNow is what is known of a set-up at a moment: its white, its lights, what each camera should be set to, and what is off.
-type SetUpNow = logbook.SetUpNow
-
-// SetUpPlan SetUpPlan is what to dial on each lamp of a set-up and which gels to put on, by calculation from the readings. A light that is inside its limits stays as it is.
-type SetUpPlan = logbook.SetUpPlan
-
-// SetUpPlane SetUpPlane is where the colours of a set-up lie in the CIE 1976 u' v' plane.
-type SetUpPlane = logbook.SetUpPlane
-
-// SetUpSwatches SetUpSwatches is the predicted picture of each light in the white that is aimed at and in that of each camera.
-type SetUpSwatches = logbook.SetUpSwatches
-
-// Shown A Shown is a colour with no more digits than what it was measured with carries: u' v' to 0.0001 at the finest, CCT to 1 K, mired to 1, Duv to 0.0001. What has no floor, a nominal white say, is shown at the finest.
-type Shown = logbook.Shown
-
-// Similarity Similarity is the spectral similarity index of a light against a reference: 100 for the same spectrum, less for any difference.
-type Similarity = logbook.Similarity
-
-// Size Size is what is counted of a deviation, rounded to the step that is shown. In a value mired and Duv carry the signs of the picture; in a limit, Duv is the limit on the side on which the value lies.
-type Size = logbook.Size
-
 // SpectrumFile {wavelengths, values, unit: nm} or [[wavelength, value], …]
 type SpectrumFile = json.RawMessage
-
-// SpectrumTold SpectrumTold is what a file with a spectrum says, in the form in which a reading stores it.
-type SpectrumTold = logbook.SpectrumTold
-
-// StillRGB StillRGB is the value of a sample's field rgb.
-type StillRGB = logbook.StillRGB
-
-// StillSample StillSample are the members that a still gives a sample.
-type StillSample = logbook.StillSample
-
-// StillTold StillTold is what a patch of a still says, in the form in which a sample stores it.
-type StillTold = logbook.StillTold
-
-// Swatch Swatch is a colour for a screen, in sRGB code values. Clipped says that the real one is stronger than a screen can show.
-type Swatch = logbook.Swatch
-
-// SwatchCell SwatchCell is the picture of a light in one white.
-type SwatchCell = logbook.SwatchCell
-
-// SwatchDisplay SwatchDisplay says what the code values are for.
-type SwatchDisplay = logbook.SwatchDisplay
-
-// SwatchLight SwatchLight is one light, or the mix, seen in each of the whites.
-type SwatchLight = logbook.SwatchLight
-
-// SwatchWhite SwatchWhite is a white that the lights are seen in.
-type SwatchWhite = logbook.SwatchWhite
-
-// TakeMark TakeMark is a take on the axis of time.
-type TakeMark = logbook.TakeMark
 
 // TokenRequest defines model for TokenRequest.
 type TokenRequest struct {
 	Device *openapi_types.UUID `json:"device,omitempty"`
 	Secret *string             `json:"secret,omitempty"`
 }
-
-// TrendTold TrendTold is a change by the hour, which lies from Low to High with a confidence of 95 % or more.
-type TrendTold = logbook.TrendTold
-
-// Tristimulus Tristimulus are CIE 1931 X Y Z in the unit of what was measured.
-type Tristimulus = logbook.Tristimulus
 
 // TwinAnswer defines model for TwinAnswer.
 type TwinAnswer struct {
@@ -893,9 +693,6 @@ type Twins struct {
 	} `json:"twins"`
 }
 
-// Unplaced Unplaced is what has no place in the plane.
-type Unplaced = logbook.Unplaced
-
 // Version defines model for Version.
 type Version struct {
 	Program string `json:"program"`
@@ -903,12 +700,6 @@ type Version struct {
 	// Rules the number of the rules by which edits are judged
 	Rules int `json:"rules"`
 }
-
-// WhiteInForce WhiteInForce is the white of a set-up that applies at a take or a time, with its rule resolved to a chromaticity.
-type WhiteInForce = logbook.WhiteInForce
-
-// WhiteStep WhiteStep is a white over the time in which it is in force.
-type WhiteStep = logbook.WhiteStep
 
 // AcceptedFilterParameter defines model for acceptedFilter.
 type AcceptedFilterParameter = bool

@@ -34,19 +34,19 @@ func same(t *testing.T, committed, generated string) {
 
 func TestGeneratingChangesNothing(t *testing.T) {
 	folder := t.TempDir()
-	contract, code := filepath.Join(folder, "openapi.yaml"), filepath.Join(folder, "openapi.gen.go")
-	run(t, "run", "schemas.go", contract)
+	contract, settings, code := filepath.Join(folder, "openapi.yaml"), filepath.Join(folder, "generate.yaml"), filepath.Join(folder, "openapi.gen.go")
+	run(t, "run", "schemas.go", folder)
 	same(t, "openapi.yaml", contract)
-	settings, err := os.ReadFile("generate.yaml")
+	same(t, "generate.yaml", settings)
+	text, err := os.ReadFile(settings)
 	if err != nil {
 		t.Fatal(err)
 	}
-	elsewhere := filepath.Join(folder, "generate.yaml")
-	settings = bytes.Replace(settings, []byte("output: openapi.gen.go"), []byte("output: "+code), 1)
-	if err := os.WriteFile(elsewhere, settings, 0o600); err != nil {
+	text = bytes.Replace(text, []byte("output: openapi.gen.go"), []byte("output: "+code), 1)
+	if err := os.WriteFile(settings, text, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	run(t, "tool", "oapi-codegen", "-config", elsewhere, "openapi.yaml")
+	run(t, "tool", "oapi-codegen", "-config", settings, "openapi.yaml")
 	same(t, "openapi.gen.go", code)
 }
 

@@ -1,7 +1,9 @@
 //go:build ignore
 
 // Schemas writes the generated part of openapi.yaml: one schema per record kind,
-// from logbook's table, and one per result type, from logbook's source.
+// from logbook's table, and one per result type, from logbook's source. Nothing in
+// Go reads a result by its schema, so it lists them in generate.yaml: no types are
+// made of them.
 package main
 
 import (
@@ -14,6 +16,7 @@ import (
 	"log"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 
@@ -21,12 +24,38 @@ import (
 )
 
 const (
-	file  = "openapi.yaml"
 	begin = "    # begin generated\n"
 	end   = "    # end generated\n"
 )
 
+// results are the answers; what they hold follows.
+var results = []string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "StillTold", "ReadingColor", "SetUpPlan",
+	"SampleColor", "ClipCorrections", "LampLearnt", "GelLearnt", "MeterLearnt", "SetUpPlane", "SetUpDrift", "SetUpSwatches"}
+
 func main() {
+	to := "."
+	if len(os.Args) > 1 {
+		to = os.Args[1] // for the test that compares
+	}
+	var schemas, noTypes bytes.Buffer
+	for _, spec := range logbook.Specs {
+		schema := recordSchema(spec)
+		goType(schema, "json.RawMessage", "") // numbers stay as typed
+		fmt.Fprintf(&schemas, "    Record_%s: %s\n", spec.Kind, compact(schema))
+	}
+	event := eventSchema()
+	goType(event, "json.RawMessage", "")
+	fmt.Fprintf(&schemas, "    Event: %s\n", compact(event))
+	for _, s := range resultSchemas(results) {
+		fmt.Fprintf(&schemas, "    %s: %s\n", s.name, compact(s.schema))
+		fmt.Fprintf(&noTypes, "    - %s\n", s.name)
+	}
+	fill("openapi.yaml", to, schemas.Bytes())
+	fill("generate.yaml", to, noTypes.Bytes())
+}
+
+// fill copies a file to a folder with another part between the marks.
+func fill(file, folder string, part []byte) {
 	text, err := os.ReadFile(file)
 	if err != nil {
 		log.Fatal(err)
@@ -35,26 +64,8 @@ func main() {
 	if from < 0 || rest < from {
 		log.Fatalf("%s: the marks of the generated part are missing", file)
 	}
-	var out bytes.Buffer
-	out.Write(text[:from+len(begin)])
-	for _, spec := range logbook.Specs {
-		schema := recordSchema(spec)
-		goType(schema, "json.RawMessage", "") // numbers stay as typed
-		fmt.Fprintf(&out, "    Record_%s: %s\n", spec.Kind, compact(schema))
-	}
-	event := eventSchema()
-	goType(event, "json.RawMessage", "")
-	fmt.Fprintf(&out, "    Event: %s\n", compact(event))
-	for _, s := range resultSchemas([]string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "StillTold", "ReadingColor", "SetUpPlan", "SampleColor", "ClipCorrections", "LampLearnt", "GelLearnt", "MeterLearnt",
-		"SetUpPlane", "SetUpDrift", "SetUpSwatches"}) {
-		fmt.Fprintf(&out, "    %s: %s\n", s.name, compact(s.schema))
-	}
-	out.Write(text[rest:])
-	to := file
-	if len(os.Args) > 1 {
-		to = os.Args[1] // for the test that compares
-	}
-	if err := os.WriteFile(to, out.Bytes(), 0o644); err != nil {
+	text = slices.Concat(text[:from+len(begin)], part, text[rest:])
+	if err := os.WriteFile(filepath.Join(folder, file), text, 0o644); err != nil {
 		log.Fatal(err)
 	}
 }
