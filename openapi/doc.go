@@ -15,7 +15,7 @@ import (
 	"evenwhite/logbook"
 )
 
-//go:generate go run schemas.go
+//go:generate go run schemas.go schemas_result.go
 //go:generate go tool oapi-codegen -config generate.yaml openapi.yaml
 
 // Document is the contract as it is served.
