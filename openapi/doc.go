@@ -3,7 +3,8 @@
 //
 // The schemas of the records and of the results stand in the contract between
 // two marks and are written by schemas.go from the table of record kinds and
-// from the types of package logbook, so that the three cannot differ.
+// from the types of the results, so that the three cannot differ. The folders that
+// hold those types are listed in schemas_result.go.
 package openapi
 
 import (

@@ -1,7 +1,7 @@
 //go:build ignore
 
 // Schemas writes the generated part of openapi.yaml: one schema per record kind,
-// from logbook's table, and one per result type, from logbook's source. Nothing in
+// from logbook's table, and one per result type, from its source. Nothing in
 // Go reads a result by its schema, so it lists them in generate.yaml: no types are
 // made of them.
 package main
@@ -38,7 +38,7 @@ func main() {
 	event := eventSchema()
 	goType(event, "json.RawMessage", "")
 	fmt.Fprintf(&schemas, "    Event: %s\n", compact(event))
-	for _, s := range resultSchemas(results) {
+	for _, s := range resultSchemas() {
 		fmt.Fprintf(&schemas, "    %s: %s\n", s.name, compact(s.schema))
 		fmt.Fprintf(&noTypes, "    - %s\n", s.name)
 	}
