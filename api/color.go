@@ -1,7 +1,6 @@
 package api
 
 import (
-	"errors"
 	"net/http"
 
 	"github.com/labstack/echo/v4"
@@ -16,10 +15,11 @@ func (s *service) ReadSpectrum(c echo.Context, production openapi.ProductionPara
 	if _, err := s.log(production); err != nil {
 		return err
 	}
-	told, err := logbook.TellSpectrum(bodyOf(c))
-	if errors.Is(err, colorimetry.ErrSpectrumFile) {
+	spectrum, format, err := colorimetry.ParseSpectrum(bodyOf(c))
+	if err != nil {
 		return wrong("body", string(bodyOf(c)), err.Error())
 	}
+	told, err := logbook.TellSpectrum(spectrum, string(format))
 	if err != nil {
 		return err
 	}

@@ -2,7 +2,6 @@ package logbook
 
 import (
 	"encoding/json"
-	"fmt"
 	"reflect"
 	"strings"
 	"testing"
@@ -121,14 +120,18 @@ func TestWhatAnInstrumentReportsIsShownAsReported(t *testing.T) {
 // A spectrometer that reads from ultraviolet to infrared at every nanometre gives more
 // than a reading stores: what the observer sees is kept, and the colour with it.
 func TestALongSpectrumIsCutToWhatTheObserverSees(t *testing.T) {
-	csv := func(from, to int) []byte {
-		var b strings.Builder
-		for nm := from; nm <= to; nm++ {
-			fmt.Fprintf(&b, "%d,%d\n", nm, 1000+nm)
+	spectrum := func(from, to int) colorimetry.Spectrum {
+		var nm, values []float64
+		for w := from; w <= to; w++ {
+			nm, values = append(nm, float64(w)), append(values, float64(1000+w))
 		}
-		return []byte(b.String())
+		s, err := colorimetry.NewSpectrum(nm, values)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
 	}
-	long, err := TellSpectrum(csv(200, 2500))
+	long, err := TellSpectrum(spectrum(200, 2500), "CSV")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -136,7 +139,7 @@ func TestALongSpectrumIsCutToWhatTheObserverSees(t *testing.T) {
 	if len(nm) != 471 || nm[0] != 360 || nm[470] != 830 || long.Measured.Values[0] != 1360 || len(long.Caveats) != 1 {
 		t.Errorf("got %d wavelengths from %v to %v, %q", len(nm), nm[0], nm[len(nm)-1], long.Caveats)
 	}
-	short, err := TellSpectrum(csv(300, 1100))
+	short, err := TellSpectrum(spectrum(300, 1100), "CSV")
 	if err != nil || len(short.Measured.WavelengthsNm) != 801 || len(short.Caveats) != 0 {
 		t.Fatalf("801 wavelengths: got %d, %q, %v, want all of them", len(short.Measured.WavelengthsNm), short.Caveats, err)
 	}

@@ -51,15 +51,12 @@ const (
 	spectrumMethod  = "the spectrum summed against the CIE 1931 2° observer"
 )
 
-// TellSpectrum reads a file in one of the forms of colorimetry.ParseSpectrum.
-// Errors wrap colorimetry.ErrSpectrumFile or colorimetry.ErrDomain.
-func TellSpectrum(file []byte) (SpectrumTold, error) {
-	s, format, err := colorimetry.ParseSpectrum(file)
+// TellSpectrum brings a spectrum into the form of a reading; format is that of the
+// file which it stood in. Errors wrap colorimetry.ErrDomain.
+func TellSpectrum(s colorimetry.Spectrum, format string) (SpectrumTold, error) {
+	t := SpectrumTold{Format: format, Method: spectrumMethod}
+	s, err := t.store(s)
 	if err != nil {
-		return SpectrumTold{}, err
-	}
-	t := SpectrumTold{Format: string(format), Method: spectrumMethod}
-	if s, err = t.store(s); err != nil {
 		return SpectrumTold{}, err
 	}
 	xyz, err := s.XYZ(colorimetry.Observer1931)
