@@ -2,6 +2,7 @@ package colorimetry
 
 import (
 	"errors"
+	"fmt"
 	"os"
 	"strings"
 	"testing"
@@ -129,8 +130,18 @@ func TestSSIOfAnIndependentImplementation(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, values, _ := strings.Cut(string(data), "0\n")
-	arc, _, err := ParseSpectrum([]byte(values))
+	var nm, values []float64
+	for line := range strings.Lines(string(data)) {
+		if strings.HasPrefix(line, "#") {
+			continue
+		}
+		var w, v float64
+		if _, err := fmt.Sscanf(line, "%g,%g\n", &w, &v); err != nil {
+			t.Fatalf("%q: %v", line, err)
+		}
+		nm, values = append(nm, w), append(values, v)
+	}
+	arc, err := NewSpectrum(nm, values)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -16,6 +16,9 @@ const (
 	spectrumFinest, spectrumCoarsest = 1, 20
 )
 
+// MaxWavelengths is how many a spectrum has at most: every nanometre from 200 to 2500.
+const MaxWavelengths = (spectrumHighest-spectrumLowest)/spectrumFinest + 1
+
 // Spectrum is a spectral distribution of power per nanometre, in whatever unit
 // the values had. The zero value is empty and has no colour.
 type Spectrum struct{ nm, values []float64 }

@@ -17,7 +17,7 @@ var ErrSpectrumFile = errors.New("unreadable spectrum")
 const MaxSpectrumFile = 50 << 20
 
 // maxSamples is more than any legal spectrum has: 200 to 2500 nm at 1 nm.
-const maxSamples = spectrumHighest - spectrumLowest + 2
+const maxSamples = MaxWavelengths + 1
 
 // SpectrumFormat is a form of file that spectra come in.
 type SpectrumFormat string

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io/fs"
+	"math"
 	"os"
 	"runtime"
 	"strings"
@@ -76,16 +78,27 @@ func columns(head, separator string, decimalComma bool) func(nm, values []float6
 }
 
 func TestASpectrumComesBackFromEveryForm(t *testing.T) {
-	_, spectra := checkSpectra(t)
+	daylight, err := DaylightSpectrum(6504)
+	if err != nil {
+		t.Fatal(err)
+	}
 	uneven, err := NewSpectrum([]float64{372.5, 380, 381, 400, 420, 440, 457.25, 470, 490, 510, 530, 550, 570, 590, 610, 630, 650, 670, 690, 710, 730, 750, 765.5, 785},
 		[]float64{0, 0.5, 1, 2, 3, 4, 5e-3, 6, 7, 8, 9, 10, 9, 8, 7, 6, 5, 4, 3, 2, 1, 1, 1, 0})
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, s := range []Spectrum{spectra["F7"], uneven} {
+	nm, values := make([]float64, MaxWavelengths), make([]float64, MaxWavelengths)
+	for i := range nm {
+		nm[i], values[i] = float64(200+i), 1000+float64(i)
+	}
+	longest, err := NewSpectrum(nm, values)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range []Spectrum{daylight, uneven, longest} {
 		for name, w := range writers {
 			t.Run(name, func(t *testing.T) {
-				got, format, err := ParseSpectrum([]byte(w.write(s.nm, s.values)))
+				got, format, err := ParseSpectrum([]byte(w.write(s.Wavelengths(), s.Values())))
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -100,8 +113,10 @@ func TestASpectrumComesBackFromEveryForm(t *testing.T) {
 // The argyll package brings measured lights in a form of CGATS.
 func TestSpectraOfAnotherProgramAreRead(t *testing.T) {
 	const path = "/usr/share/color/argyll/ref/F5.sp"
-	present(t, path, "the file F5.sp (Debian package argyll)")
 	data, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) && os.Getenv("CI") == "" {
+		t.Skip("SKIPPED, NOT CHECKED: the file F5.sp (Debian package argyll) is not here; make setup-test installs it")
+	}
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -114,7 +129,7 @@ func TestSpectraOfAnotherProgramAreRead(t *testing.T) {
 		t.Fatal(err)
 	}
 	// F5 as in cie15-illuminants.json.
-	if !within(xy.X, 0.3138, 0.00005) || !within(xy.Y, 0.3452, 0.00005) {
+	if !(math.Abs(xy.X-0.3138) <= 0.00005) || !(math.Abs(xy.Y-0.3452) <= 0.00005) {
 		t.Errorf("got %v, want F5's 0.3138, 0.3452", xy)
 	}
 }
