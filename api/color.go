@@ -5,7 +5,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"evenwhite/colorimetry"
+	"evenwhite/colorimetry/spectrumfile"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
@@ -15,7 +15,7 @@ func (s *service) ReadSpectrum(c echo.Context, production openapi.ProductionPara
 	if _, err := s.log(production); err != nil {
 		return err
 	}
-	spectrum, format, err := colorimetry.ParseSpectrum(bodyOf(c))
+	spectrum, format, err := spectrumfile.ParseSpectrum(bodyOf(c))
 	if err != nil {
 		return wrong("body", string(bodyOf(c)), err.Error())
 	}

@@ -12,8 +12,8 @@ import (
 	"testing"
 )
 
-// sourceCode is the package as written: what each function and variable mentions,
-// by bare name.
+// sourceCode is the package as written, with the readers of files below it: what each
+// function and variable mentions, by bare name.
 type sourceCode struct {
 	exported []string             // "Name" or "Type.Name", of the product
 	fails    []string             // of these, those that return an error
@@ -31,9 +31,13 @@ type mention struct {
 
 func readSourceCode(t *testing.T) *sourceCode {
 	t.Helper()
-	paths, err := filepath.Glob("*.go")
-	if err != nil || len(paths) == 0 {
-		t.Fatalf("no source code: %v", err)
+	var paths []string
+	for _, pattern := range []string{"*.go", "spectrumfile/*.go"} {
+		found, err := filepath.Glob(pattern)
+		if err != nil || len(found) == 0 {
+			t.Fatalf("no source code in %s: %v", pattern, err)
+		}
+		paths = append(paths, found...)
 	}
 	code := &sourceCode{tests: map[string]bool{}, mentions: map[string][]mention{}}
 	for _, path := range paths {

@@ -46,7 +46,7 @@ var proofs = map[string]proof{
 	"CCTDuv.Check": {ours, "TestColoursWithoutCCTAreRefused", "", "a domain; its 0.05 is that of CIE 15", "TestTheDefinitionSaysWhichChromaticitiesHaveACCT"},
 	"CCTDuv.Mired": {published, "TestMiredsOfThePublishedLocus", "robertson1968.json", "", "TestCCTDuvRoundTrip"},
 
-	// spectrum.go, spectrumfile.go and quality.go
+	// spectrum.go, spectrumfile/ and quality.go
 	"NewSpectrum":          {ours, "TestSpectraAreRefusedThatHaveNoColour", "", "what a measured spectrum must cover is a domain", "TestAnUnevenGridGivesTheSameColour"},
 	"Spectrum.Wavelengths": {ours, "TestASpectrumKeepsItsOwnNumbers", "", "gives back what was put in", "TestAScaledSpectrumHasTheSameColour"},
 	"Spectrum.Values":      {ours, "TestASpectrumKeepsItsOwnNumbers", "", "gives back what was put in", "TestAScaledSpectrumHasTheSameColour"},

@@ -24,20 +24,21 @@ type room struct {
 
 // rooms is the table of arrows. A folder without a row fails.
 var rooms = map[string]room{
-	"colorimetry":         {inside: []string{"colorimetry/tables"}, pure: true},
-	"colorimetry/tables":  {pure: true},
-	"logbook":             {inside: []string{"colorimetry"}, pure: true},
-	"logbook/colorlog":    {inside: []string{"colorimetry", "logbook"}, pure: true},
-	"logbook/picture":     {inside: []string{"colorimetry", "colorimetry/tables", "logbook"}, pure: true},
-	"logbook/bolt":        {inside: []string{"logbook"}, outside: []string{"go.etcd.io/bbolt"}},
-	"logbook/storetest":   {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}},
-	"openapi":             {inside: []string{"logbook"}, outside: []string{echo, contract, generator}},
-	"api":                 {inside: []string{"api/still", "colorimetry", "logbook", "logbook/colorlog", "logbook/picture", "openapi"}, outside: []string{echo, contract, generator, "github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
-	"api/still":           {inside: []string{"colorimetry"}, outside: []string{"golang.org/x/image"}, pure: true},
-	"server":              {inside: []string{"api", "colorimetry", "logbook", "logbook/bolt", "logbook/colorlog"}},
-	"testdata/benchlines": {},
-	"testdata/setlog":     {},
-	"testdata/yardstick":  {outside: []string{"go.etcd.io/bbolt"}},
+	"colorimetry":              {inside: []string{"colorimetry/tables"}, pure: true},
+	"colorimetry/spectrumfile": {inside: []string{"colorimetry"}, pure: true},
+	"colorimetry/tables":       {pure: true},
+	"logbook":                  {inside: []string{"colorimetry"}, pure: true},
+	"logbook/colorlog":         {inside: []string{"colorimetry", "logbook"}, pure: true},
+	"logbook/picture":          {inside: []string{"colorimetry", "colorimetry/tables", "logbook"}, pure: true},
+	"logbook/bolt":             {inside: []string{"logbook"}, outside: []string{"go.etcd.io/bbolt"}},
+	"logbook/storetest":        {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}},
+	"openapi":                  {inside: []string{"logbook"}, outside: []string{echo, contract, generator}},
+	"api":                      {inside: []string{"api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/colorlog", "logbook/picture", "openapi"}, outside: []string{echo, contract, generator, "github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
+	"api/still":                {inside: []string{"colorimetry"}, outside: []string{"golang.org/x/image"}, pure: true},
+	"server":                   {inside: []string{"api", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/bolt", "logbook/colorlog"}},
+	"testdata/benchlines":      {},
+	"testdata/setlog":          {},
+	"testdata/yardstick":       {outside: []string{"go.etcd.io/bbolt"}},
 }
 
 const (

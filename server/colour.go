@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"evenwhite/colorimetry"
+	"evenwhite/colorimetry/spectrumfile"
 )
 
 // An answer is what a question gives, as text and as a JSON object.
@@ -149,7 +150,7 @@ func colorFailure(err error) error {
 	switch {
 	case errors.As(err, &f):
 		return err
-	case errors.Is(err, colorimetry.ErrSpectrumFile):
+	case errors.Is(err, spectrumfile.ErrSpectrumFile):
 		return &failure{exitFailed, err, "evenwhite help colour tells which files are read"}
 	case errors.Is(err, colorimetry.ErrDomain):
 		return &failure{exitFailed, err, "evenwhite help colour tells what each question takes"}

@@ -7,6 +7,7 @@ import (
 	"os"
 
 	"evenwhite/colorimetry"
+	"evenwhite/colorimetry/spectrumfile"
 )
 
 // No instrument is better than half a unit of the fourth decimal of x y, whatever
@@ -20,12 +21,12 @@ const tungstenKelvin = 3200
 // none is named: from memory.
 const blackBodyBelow = 4000
 
-func readSpectrum(path string) (colorimetry.Spectrum, colorimetry.SpectrumFormat, error) {
-	data, err := readAtMost(path, colorimetry.MaxSpectrumFile+1)
+func readSpectrum(path string) (colorimetry.Spectrum, spectrumfile.SpectrumFormat, error) {
+	data, err := readAtMost(path, spectrumfile.MaxSpectrumFile+1)
 	if err != nil {
 		return colorimetry.Spectrum{}, "", &failure{exitFailed, err, "FILE is looked for from the folder in which the command runs"}
 	}
-	s, format, err := colorimetry.ParseSpectrum(data)
+	s, format, err := spectrumfile.ParseSpectrum(data)
 	if err != nil {
 		return colorimetry.Spectrum{}, "", fmt.Errorf("%s: %w", path, err)
 	}

@@ -1,4 +1,4 @@
-package colorimetry
+package spectrumfile
 
 import (
 	"bytes"
@@ -6,18 +6,20 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"evenwhite/colorimetry"
 )
 
 // ErrSpectrumFile is wrapped by every error that says that a file cannot be read
 // as a spectrum. What it held may be a spectrum outside the domain: then
-// ErrDomain is wrapped too.
+// colorimetry.ErrDomain is wrapped too.
 var ErrSpectrumFile = errors.New("unreadable spectrum")
 
 // MaxSpectrumFile is the greatest size of a spectrum file in bytes.
 const MaxSpectrumFile = 50 << 20
 
 // maxSamples is more than any legal spectrum has: 200 to 2500 nm at 1 nm.
-const maxSamples = MaxWavelengths + 1
+const maxSamples = colorimetry.MaxWavelengths + 1
 
 // SpectrumFormat is a form of file that spectra come in.
 type SpectrumFormat string
@@ -37,7 +39,7 @@ const allowedFormats = "IES TM-27 XML, CGATS.17 text, CSV (wavelength in nm, val
 
 // ParseSpectrum reads a spectrum file of at most 50 MB; the form is told by the
 // content. Wavelengths are in nm everywhere. The file must hold one spectrum of a
-// light that passes NewSpectrum:
+// light that passes colorimetry.NewSpectrum:
 //
 //   - TM-27: any quantity of light, but no transmittance, reflectance or
 //     absorptance; a document type declaration is refused;
@@ -49,25 +51,25 @@ const allowedFormats = "IES TM-27 XML, CGATS.17 text, CSV (wavelength in nm, val
 //     unit and name optional, or [[wavelength, value], …].
 //
 // Errors wrap ErrSpectrumFile and say what is allowed.
-func ParseSpectrum(data []byte) (Spectrum, SpectrumFormat, error) {
+func ParseSpectrum(data []byte) (colorimetry.Spectrum, SpectrumFormat, error) {
 	if len(data) > MaxSpectrumFile {
-		return Spectrum{}, "", fileError("", "%d bytes, allowed are at most %d", len(data), MaxSpectrumFile)
+		return colorimetry.Spectrum{}, "", fileError("", "%d bytes, allowed are at most %d", len(data), MaxSpectrumFile)
 	}
 	text := bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	if bytes.HasPrefix(text, []byte("\xff\xfe")) || bytes.HasPrefix(text, []byte("\xfe\xff")) || bytes.IndexByte(text, 0) >= 0 {
-		return Spectrum{}, "", fileError("", "not UTF-8 text, allowed is %s", allowedFormats)
+		return colorimetry.Spectrum{}, "", fileError("", "not UTF-8 text, allowed is %s", allowedFormats)
 	}
 	format, parse := formatOf(text)
 	if parse == nil {
-		return Spectrum{}, "", fileError("", "empty, allowed is %s", allowedFormats)
+		return colorimetry.Spectrum{}, "", fileError("", "empty, allowed is %s", allowedFormats)
 	}
 	table, err := parse(text)
 	if err != nil {
-		return Spectrum{}, format, err
+		return colorimetry.Spectrum{}, format, err
 	}
-	s, err := NewSpectrum(table.nm, table.values)
+	s, err := colorimetry.NewSpectrum(table.nm, table.values)
 	if err != nil {
-		return Spectrum{}, format, fmt.Errorf("%w (%s): %w", ErrSpectrumFile, format, err)
+		return colorimetry.Spectrum{}, format, fmt.Errorf("%w (%s): %w", ErrSpectrumFile, format, err)
 	}
 	return s, format, nil
 }

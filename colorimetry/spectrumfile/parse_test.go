@@ -1,4 +1,4 @@
-package colorimetry
+package spectrumfile
 
 import (
 	"bytes"
@@ -10,6 +10,8 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+
+	"evenwhite/colorimetry"
 )
 
 // writers give a spectrum in every form that is read.
@@ -78,24 +80,24 @@ func columns(head, separator string, decimalComma bool) func(nm, values []float6
 }
 
 func TestASpectrumComesBackFromEveryForm(t *testing.T) {
-	daylight, err := DaylightSpectrum(6504)
+	daylight, err := colorimetry.DaylightSpectrum(6504)
 	if err != nil {
 		t.Fatal(err)
 	}
-	uneven, err := NewSpectrum([]float64{372.5, 380, 381, 400, 420, 440, 457.25, 470, 490, 510, 530, 550, 570, 590, 610, 630, 650, 670, 690, 710, 730, 750, 765.5, 785},
+	uneven, err := colorimetry.NewSpectrum([]float64{372.5, 380, 381, 400, 420, 440, 457.25, 470, 490, 510, 530, 550, 570, 590, 610, 630, 650, 670, 690, 710, 730, 750, 765.5, 785},
 		[]float64{0, 0.5, 1, 2, 3, 4, 5e-3, 6, 7, 8, 9, 10, 9, 8, 7, 6, 5, 4, 3, 2, 1, 1, 1, 0})
 	if err != nil {
 		t.Fatal(err)
 	}
-	nm, values := make([]float64, MaxWavelengths), make([]float64, MaxWavelengths)
+	nm, values := make([]float64, colorimetry.MaxWavelengths), make([]float64, colorimetry.MaxWavelengths)
 	for i := range nm {
 		nm[i], values[i] = float64(200+i), 1000+float64(i)
 	}
-	longest, err := NewSpectrum(nm, values)
+	longest, err := colorimetry.NewSpectrum(nm, values)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, s := range []Spectrum{daylight, uneven, longest} {
+	for _, s := range []colorimetry.Spectrum{daylight, uneven, longest} {
 		for name, w := range writers {
 			t.Run(name, func(t *testing.T) {
 				got, format, err := ParseSpectrum([]byte(w.write(s.Wavelengths(), s.Values())))
@@ -137,7 +139,7 @@ func TestSpectraOfAnotherProgramAreRead(t *testing.T) {
 // The public example of TM-27 is read to its last number; that it ends at 650 nm is
 // then said, for it has no colour.
 func TestThePublicExampleOfTM27(t *testing.T) {
-	data, err := os.ReadFile("../testdata/colorimetry/tm27-example.spdx")
+	data, err := os.ReadFile("../../testdata/colorimetry/tm27-example.spdx")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -148,7 +150,7 @@ func TestThePublicExampleOfTM27(t *testing.T) {
 	if n := len(got.nm); n != 26 || got.nm[0] != 400 || got.values[0] != 0.47 || got.nm[17] != 570 || got.values[17] != 1 || got.nm[n-1] != 650 || got.values[n-1] != 0.21 {
 		t.Errorf("got %v, want 26 values: 0.47 at 400 nm, 1.00 at 570 nm, 0.21 at 650 nm", got)
 	}
-	if _, format, err := ParseSpectrum(data); format != TM27 || !errors.Is(err, ErrDomain) || !strings.Contains(err.Error(), "380 or less") {
+	if _, format, err := ParseSpectrum(data); format != TM27 || !errors.Is(err, colorimetry.ErrDomain) || !strings.Contains(err.Error(), "380 or less") {
 		t.Errorf("got %v, %v, want TM-27 that starts too late", format, err)
 	}
 }
@@ -265,12 +267,12 @@ func fuzzForm(f *testing.F, format SpectrumFormat) {
 			}
 			return
 		}
-		if _, err := NewSpectrum(s.Wavelengths(), s.Values()); err != nil {
+		if _, err := colorimetry.NewSpectrum(s.Wavelengths(), s.Values()); err != nil {
 			t.Fatalf("the spectrum that was read is refused: %v", err)
 		}
 		xy, err := s.XY()
 		if err != nil {
-			if !errors.Is(err, ErrDomain) {
+			if !errors.Is(err, colorimetry.ErrDomain) {
 				t.Fatalf("got %v, want ErrDomain", err)
 			}
 			return
@@ -278,7 +280,7 @@ func fuzzForm(f *testing.F, format SpectrumFormat) {
 		if xy.X < 0 || xy.Y < 0 || !(xy.X+xy.Y <= 1+1e-12) {
 			t.Fatalf("got %v, want a chromaticity", xy)
 		}
-		if got, err := SSI(s, s); err == nil && got != 100 {
+		if got, err := colorimetry.SSI(s, s); err == nil && got != 100 {
 			t.Fatalf("the spectrum is %d like itself, want 100", got)
 		}
 	})

@@ -1,4 +1,4 @@
-package colorimetry
+package spectrumfile
 
 import (
 	"bytes"
