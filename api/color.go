@@ -15,7 +15,7 @@ func (s *service) ReadSpectrum(c echo.Context, production openapi.ProductionPara
 	if _, err := s.log(production); err != nil {
 		return err
 	}
-	spectrum, format, err := spectrumfile.ParseSpectrum(bodyOf(c))
+	spectrum, format, err := spectrumfile.Parse(bodyOf(c))
 	if err != nil {
 		return wrong("body", string(bodyOf(c)), err.Error())
 	}

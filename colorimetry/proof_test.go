@@ -55,7 +55,7 @@ var proofs = map[string]proof{
 	"Spectrum.XY":          {published, "TestSpectraOfTheStandardIlluminants", "cie15-illuminants.json", "", "TestAScaledSpectrumHasTheSameColour"},
 	"PlanckianSpectrum":    {published, "TestPlanckianSpectrumIsThePublishedIlluminantA", "cie15-illuminant-a.json", "", "TestPlanckianSpectrumLiesOnTheLocus"},
 	"DaylightSpectrum":     {published, "TestSpectraOfTheStandardIlluminants", "cie15-illuminants.json", "", "TestDaylightLocusAndSpectrumAgree"},
-	"ParseSpectrum":        {independent, "TestThePublicExampleOfTM27", "", "the standards of the forms cost money; an example of TM-27 in a public repository, and a file that another program brings (TestSpectraOfAnotherProgramAreRead)", "TestASpectrumComesBackFromEveryForm"},
+	"Parse":                {independent, "TestThePublicExampleOfTM27", "", "the standards of the forms cost money; an example of TM-27 in a public repository, and a file that another program brings (TestSpectraOfAnotherProgramAreRead)", "TestASpectrumComesBackFromEveryForm"},
 	"SSI":                  {independent, "TestSSIOfAnIndependentImplementation", "", "the standard was not at hand", "TestSSIOfALightAgainstItselfIs100"},
 
 	// adaptation.go, difference.go and rendering.go

@@ -150,7 +150,7 @@ func colorFailure(err error) error {
 	switch {
 	case errors.As(err, &f):
 		return err
-	case errors.Is(err, spectrumfile.ErrSpectrumFile):
+	case errors.Is(err, spectrumfile.ErrUnreadable):
 		return &failure{exitFailed, err, "evenwhite help colour tells which files are read"}
 	case errors.Is(err, colorimetry.ErrDomain):
 		return &failure{exitFailed, err, "evenwhite help colour tells what each question takes"}

@@ -21,12 +21,12 @@ const tungstenKelvin = 3200
 // none is named: from memory.
 const blackBodyBelow = 4000
 
-func readSpectrum(path string) (colorimetry.Spectrum, spectrumfile.SpectrumFormat, error) {
-	data, err := readAtMost(path, spectrumfile.MaxSpectrumFile+1)
+func readSpectrum(path string) (colorimetry.Spectrum, spectrumfile.Format, error) {
+	data, err := readAtMost(path, spectrumfile.MaxBytes+1)
 	if err != nil {
 		return colorimetry.Spectrum{}, "", &failure{exitFailed, err, "FILE is looked for from the folder in which the command runs"}
 	}
-	s, format, err := spectrumfile.ParseSpectrum(data)
+	s, format, err := spectrumfile.Parse(data)
 	if err != nil {
 		return colorimetry.Spectrum{}, "", fmt.Errorf("%s: %w", path, err)
 	}

@@ -85,7 +85,7 @@ func TestASpectrumFileOfMoreThan50MBIsRefused(t *testing.T) {
 	if err := os.WriteFile(path, nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if err := os.Truncate(path, spectrumfile.MaxSpectrumFile+1000); err != nil { // sparse
+	if err := os.Truncate(path, spectrumfile.MaxBytes+1000); err != nil { // sparse
 		t.Fatal(err)
 	}
 	var out, complaint bytes.Buffer

@@ -10,34 +10,34 @@ import (
 	"evenwhite/colorimetry"
 )
 
-// ErrSpectrumFile is wrapped by every error that says that a file cannot be read
+// ErrUnreadable is wrapped by every error that says that a file cannot be read
 // as a spectrum. What it held may be a spectrum outside the domain: then
 // colorimetry.ErrDomain is wrapped too.
-var ErrSpectrumFile = errors.New("unreadable spectrum")
+var ErrUnreadable = errors.New("unreadable spectrum")
 
-// MaxSpectrumFile is the greatest size of a spectrum file in bytes.
-const MaxSpectrumFile = 50 << 20
+// MaxBytes is the greatest size of a spectrum file in bytes.
+const MaxBytes = 50 << 20
 
 // maxSamples is more than any legal spectrum has: 200 to 2500 nm at 1 nm.
 const maxSamples = colorimetry.MaxWavelengths + 1
 
-// SpectrumFormat is a form of file that spectra come in.
-type SpectrumFormat string
+// Format is a form of file that spectra come in.
+type Format string
 
 const (
 	// TM27 is IES TM-27 XML [TM27].
-	TM27 SpectrumFormat = "IES TM-27"
+	TM27 Format = "IES TM-27"
 	// CGATS is CGATS.17 or ISO 28178 text [CGATS17].
-	CGATS SpectrumFormat = "CGATS.17"
+	CGATS Format = "CGATS.17"
 	// CSV is two columns of text, wavelength in nm and value.
-	CSV SpectrumFormat = "CSV"
-	// JSON is one object or an array, see ParseSpectrum.
-	JSON SpectrumFormat = "JSON"
+	CSV Format = "CSV"
+	// JSON is one object or an array, see Parse.
+	JSON Format = "JSON"
 )
 
 const allowedFormats = "IES TM-27 XML, CGATS.17 text, CSV (wavelength in nm, value) or JSON"
 
-// ParseSpectrum reads a spectrum file of at most 50 MB; the form is told by the
+// Parse reads a spectrum file of at most 50 MB; the form is told by the
 // content. Wavelengths are in nm everywhere. The file must hold one spectrum of a
 // light that passes colorimetry.NewSpectrum:
 //
@@ -50,10 +50,10 @@ const allowedFormats = "IES TM-27 XML, CGATS.17 text, CSV (wavelength in nm, val
 //   - JSON: {"wavelengths": […], "values": […], "unit": "nm", "name": "…"} with
 //     unit and name optional, or [[wavelength, value], …].
 //
-// Errors wrap ErrSpectrumFile and say what is allowed.
-func ParseSpectrum(data []byte) (colorimetry.Spectrum, SpectrumFormat, error) {
-	if len(data) > MaxSpectrumFile {
-		return colorimetry.Spectrum{}, "", fileError("", "%d bytes, allowed are at most %d", len(data), MaxSpectrumFile)
+// Errors wrap ErrUnreadable and say what is allowed.
+func Parse(data []byte) (colorimetry.Spectrum, Format, error) {
+	if len(data) > MaxBytes {
+		return colorimetry.Spectrum{}, "", fileError("", "%d bytes, allowed are at most %d", len(data), MaxBytes)
 	}
 	text := bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	if bytes.HasPrefix(text, []byte("\xff\xfe")) || bytes.HasPrefix(text, []byte("\xfe\xff")) || bytes.IndexByte(text, 0) >= 0 {
@@ -69,12 +69,12 @@ func ParseSpectrum(data []byte) (colorimetry.Spectrum, SpectrumFormat, error) {
 	}
 	s, err := colorimetry.NewSpectrum(table.nm, table.values)
 	if err != nil {
-		return colorimetry.Spectrum{}, format, fmt.Errorf("%w (%s): %w", ErrSpectrumFile, format, err)
+		return colorimetry.Spectrum{}, format, fmt.Errorf("%w (%s): %w", ErrUnreadable, format, err)
 	}
 	return s, format, nil
 }
 
-func formatOf(text []byte) (SpectrumFormat, func([]byte) (samples, error)) {
+func formatOf(text []byte) (Format, func([]byte) (samples, error)) {
 	trimmed := bytes.TrimSpace(text)
 	switch {
 	case len(trimmed) == 0:
@@ -92,7 +92,7 @@ func formatOf(text []byte) (SpectrumFormat, func([]byte) (samples, error)) {
 // samples are what a parser has read, unchecked but for their number.
 type samples struct{ nm, values []float64 }
 
-func (s *samples) add(format SpectrumFormat, nm, value float64) error {
+func (s *samples) add(format Format, nm, value float64) error {
 	if len(s.nm) == maxSamples {
 		return fileError(format, "more than %d wavelengths, allowed are steps of 1 to 20 nm from 200 to 2500 nm", maxSamples-1)
 	}
@@ -100,11 +100,11 @@ func (s *samples) add(format SpectrumFormat, nm, value float64) error {
 	return nil
 }
 
-func fileError(format SpectrumFormat, message string, args ...any) error {
+func fileError(format Format, message string, args ...any) error {
 	if format != "" {
 		message = "(" + string(format) + ") " + message
 	}
-	return fmt.Errorf("%w: %s", ErrSpectrumFile, fmt.Sprintf(message, args...))
+	return fmt.Errorf("%w: %s", ErrUnreadable, fmt.Sprintf(message, args...))
 }
 
 // decimal reads a decimal number; NaN and infinities come through, so that the

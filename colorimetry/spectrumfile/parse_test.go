@@ -16,7 +16,7 @@ import (
 
 // writers give a spectrum in every form that is read.
 var writers = map[string]struct {
-	format SpectrumFormat
+	format Format
 	write  func(nm, values []float64) string
 }{
 	"TM-27": {TM27, func(nm, values []float64) string {
@@ -100,7 +100,7 @@ func TestASpectrumComesBackFromEveryForm(t *testing.T) {
 	for _, s := range []colorimetry.Spectrum{daylight, uneven, longest} {
 		for name, w := range writers {
 			t.Run(name, func(t *testing.T) {
-				got, format, err := ParseSpectrum([]byte(w.write(s.Wavelengths(), s.Values())))
+				got, format, err := Parse([]byte(w.write(s.Wavelengths(), s.Values())))
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -122,7 +122,7 @@ func TestSpectraOfAnotherProgramAreRead(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, _, err := ParseSpectrum(data)
+	s, _, err := Parse(data)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -150,7 +150,7 @@ func TestThePublicExampleOfTM27(t *testing.T) {
 	if n := len(got.nm); n != 26 || got.nm[0] != 400 || got.values[0] != 0.47 || got.nm[17] != 570 || got.values[17] != 1 || got.nm[n-1] != 650 || got.values[n-1] != 0.21 {
 		t.Errorf("got %v, want 26 values: 0.47 at 400 nm, 1.00 at 570 nm, 0.21 at 650 nm", got)
 	}
-	if _, format, err := ParseSpectrum(data); format != TM27 || !errors.Is(err, colorimetry.ErrDomain) || !strings.Contains(err.Error(), "380 or less") {
+	if _, format, err := Parse(data); format != TM27 || !errors.Is(err, colorimetry.ErrDomain) || !strings.Contains(err.Error(), "380 or less") {
 		t.Errorf("got %v, %v, want TM-27 that starts too late", format, err)
 	}
 }
@@ -175,7 +175,7 @@ func TestBadSpectrumFilesAreRefused(t *testing.T) {
 		{"a picture", "\x89PNG\r\n\x1a\n\x00\x00", "not UTF-8 text"},
 		{"UTF-16", "\xff\xfe<\x00I\x00", "not UTF-8 text"},
 		{"prose", "a lamp\nanother lamp\n", "no line with two numbers"},
-		{"more than 50 MB", strings.Repeat(" ", MaxSpectrumFile+1), "at most 52428800"},
+		{"more than 50 MB", strings.Repeat(" ", MaxBytes+1), "at most 52428800"},
 
 		{"XML: an entity bomb", change(tm, "<IESTM2714", bomb), "document type"},
 		{"XML: an unknown entity", change(tm, "a made-up lamp", "&lol;"), "well-formed"},
@@ -236,9 +236,9 @@ func TestBadSpectrumFilesAreRefused(t *testing.T) {
 		{"JSON: a very great number", change(pairs, "[400, 1]", "[400, 1e999]"), "allowed is"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got, _, err := ParseSpectrum([]byte(c.data))
-			if !errors.Is(err, ErrSpectrumFile) || !strings.Contains(fmt.Sprint(err), c.says) {
-				t.Fatalf("got %v, %v, want ErrSpectrumFile that says %q", got, err, c.says)
+			got, _, err := Parse([]byte(c.data))
+			if !errors.Is(err, ErrUnreadable) || !strings.Contains(fmt.Sprint(err), c.says) {
+				t.Fatalf("got %v, %v, want ErrUnreadable that says %q", got, err, c.says)
 			}
 			if len(err.Error()) > 600 {
 				t.Errorf("the message has %d characters", len(err.Error()))
@@ -249,7 +249,7 @@ func TestBadSpectrumFilesAreRefused(t *testing.T) {
 
 // fuzzForm checks what holds for bytes of any kind: no panic, an error of the
 // right kind, and a spectrum that has a colour or an honest reason for none.
-func fuzzForm(f *testing.F, format SpectrumFormat) {
+func fuzzForm(f *testing.F, format Format) {
 	nm, values := []float64{}, []float64{}
 	for w := 380.0; w <= 780; w += 20 {
 		nm, values = append(nm, w), append(values, w/400)
@@ -260,10 +260,10 @@ func fuzzForm(f *testing.F, format SpectrumFormat) {
 		}
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		s, _, err := ParseSpectrum(data)
+		s, _, err := Parse(data)
 		if err != nil {
-			if !errors.Is(err, ErrSpectrumFile) {
-				t.Fatalf("got %v, want ErrSpectrumFile", err)
+			if !errors.Is(err, ErrUnreadable) {
+				t.Fatalf("got %v, want ErrUnreadable", err)
 			}
 			return
 		}
@@ -304,10 +304,10 @@ func TestLargeFilesTakeNoGreatRoom(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			var before, after runtime.MemStats
 			runtime.ReadMemStats(&before)
-			_, _, err := ParseSpectrum(data)
+			_, _, err := Parse(data)
 			runtime.ReadMemStats(&after)
-			if !errors.Is(err, ErrSpectrumFile) {
-				t.Fatalf("got %v, want ErrSpectrumFile", err)
+			if !errors.Is(err, ErrUnreadable) {
+				t.Fatalf("got %v, want ErrUnreadable", err)
 			}
 			if got := after.TotalAlloc - before.TotalAlloc; got > 5*size {
 				t.Errorf("%d bytes were allocated for a file of %d", got, size)
