@@ -1,0 +1,44 @@
+package main
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"hash"
+	"testing"
+
+	"evenwhite/logbook"
+)
+
+// hashed is a store that hashes what is pushed to it, push by push.
+type hashed struct {
+	*logbook.Memory
+	sum   hash.Hash
+	edits int
+}
+
+func (h *hashed) Append(production logbook.ID, entries []logbook.Entry) ([]logbook.Receipt, error) {
+	fmt.Fprintf(h.sum, "push to %s of %d\n", production, len(entries))
+	for _, e := range entries {
+		fmt.Fprintf(h.sum, "%s %x via %s at %d\n", e.Dot, e.Hash, e.Via, e.Received)
+	}
+	h.edits += len(entries)
+	return h.Memory.Append(production, entries)
+}
+
+// Whoever changes the demo changes this digest knowingly; the golden colour log shows what
+// else it changed.
+func TestTheDemosEditsAreTheSameToTheByte(t *testing.T) {
+	store := &hashed{Memory: logbook.NewMemory(), sum: sha256.New()}
+	l, err := logbook.OpenLog(store, demoProduction, func() logbook.Line { return logbook.Line{1} })
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := fillDemo(l); err != nil {
+		t.Fatal(err)
+	}
+	const edits, want = 219, "c50bee2b014ee05ece1440828d144aaf7d9a13efe0a9ff0f8404e58032e19cde"
+	if got := hex.EncodeToString(store.sum.Sum(nil)); store.edits != edits || got != want {
+		t.Errorf("got %d edits with the digest %s, want %d with %s", store.edits, got, edits, want)
+	}
+}
