@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"evenwhite/logbook"
+	"evenwhite/server/demo"
 )
 
 const demoManual = `NAME
@@ -36,7 +37,7 @@ EXAMPLES
     evenwhite export > color-log.csv
 `
 
-func demo(t terminal, args []string) error {
+func demoCommand(t terminal, args []string) error {
 	fs, folder := options("demo")
 	if err := parse(fs, args); err != nil {
 		return err
@@ -51,13 +52,13 @@ func demo(t terminal, args []string) error {
 	if err := errors.Join(fillDemoIn(store, t), store.Close()); err != nil {
 		return err
 	}
-	fmt.Fprintf(t.out, "Its colour log: evenwhite export --data %s --production %s\n", *folder, demoProduction)
+	fmt.Fprintf(t.out, "Its colour log: evenwhite export --data %s --production %s\n", *folder, demo.Production)
 	return nil
 }
 
 // fillDemoIn fills the invented production into a store and says what is in it.
 func fillDemoIn(store logbook.Store, t terminal) error {
-	l, err := logbook.OpenLog(store, demoProduction, logbook.KindRules, drawLine)
+	l, err := logbook.OpenLog(store, demo.Production, logbook.KindRules, drawLine)
 	if err != nil {
 		return err
 	}
@@ -67,13 +68,13 @@ func fillDemoIn(store logbook.Store, t terminal) error {
 			begun = "was in the log already"
 		}
 	})
-	if err := fillDemo(l); err != nil {
+	if err := demo.Fill(l); err != nil {
 		return err
 	}
 	l.Read(func(b *logbook.Book) {
-		p, _ := b.RecordOf(logbook.KindProduction, demoProduction)
+		p, _ := b.RecordOf(logbook.KindProduction, demo.Production)
 		_, err = fmt.Fprintf(t.out, "The invented production %q %s: %d days, %d set-ups, %d takes, id %s\n", p.Text("title"), begun,
-			len(b.Records(logbook.KindDay)), len(b.Records(logbook.KindSetUp)), len(b.Records(logbook.KindTake)), demoProduction)
+			len(b.Records(logbook.KindDay)), len(b.Records(logbook.KindSetUp)), len(b.Records(logbook.KindTake)), demo.Production)
 	})
 	return err
 }

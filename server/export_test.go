@@ -8,7 +8,7 @@ import (
 
 func TestOneProductionIsFound(t *testing.T) {
 	store := logbook.NewMemory()
-	first, second := demoID("first"), demoID("second")
+	first, second := logbook.ID{1}, logbook.ID{2}
 	if _, err := oneProduction(store, logbook.ID{}); err == nil {
 		t.Error("an empty store: got no error")
 	}

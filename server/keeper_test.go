@@ -11,6 +11,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
+	"evenwhite/server/demo"
 )
 
 // watch is a keeper whose clock the test turns.
@@ -40,7 +41,7 @@ func keepWatch(t *testing.T, other string) *watch {
 		t.Fatal(err)
 	}
 	w.now = func() time.Time { return w.at }
-	if err := store.Begin(demoProduction, drawLine()); err != nil {
+	if err := store.Begin(demo.Production, drawLine()); err != nil {
 		t.Fatal(err)
 	}
 	return w
@@ -49,10 +50,10 @@ func keepWatch(t *testing.T, other string) *watch {
 // edit writes one edit into the store.
 func (w *watch) edit() {
 	w.Helper()
-	l, err := logbook.OpenLog(w.store, demoProduction, logbook.KindRules, drawLine)
+	l, err := logbook.OpenLog(w.store, demo.Production, logbook.KindRules, drawLine)
 	if err == nil {
-		_, err = l.Change(logbook.Writer{Device: demoID("desk"), By: "DIT"}, func(*logbook.Book) ([]logbook.Draft, error) {
-			return []logbook.Draft{{Kind: logbook.KindGel, Record: demoID("gel"), Set: []logbook.Change{{Field: "name", Value: `"full green"`}}}}, nil
+		_, err = l.Change(logbook.Writer{Device: logbook.ID{1}, By: "DIT"}, func(*logbook.Book) ([]logbook.Draft, error) {
+			return []logbook.Draft{{Kind: logbook.KindGel, Record: logbook.ID{2}, Set: []logbook.Change{{Field: "name", Value: `"full green"`}}}}, nil
 		})
 	}
 	if err != nil {

@@ -52,7 +52,7 @@ type command struct {
 func commands() []command {
 	return []command{
 		{"serve", "run the server", serveManual, serve},
-		{"demo", "fill an invented production", demoManual, demo},
+		{"demo", "fill an invented production", demoManual, demoCommand},
 		{"pair", "invite a device", pairManual, pair},
 		{"check", "check that the data is whole", checkManual, check},
 		{"backup", "copy the data into one file", backupManual, backup},

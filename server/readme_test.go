@@ -57,7 +57,7 @@ func TestTheReadmeShowsWhatItsCommandsPrint(t *testing.T) {
 	script := strings.NewReplacer("http://127.0.0.1:8480", url, "THE-CODE", code, "curl -s", "curl -sS --fail-with-body").Replace(typed.String())
 	shell := exec.Command("bash", "-eu", "-o", "pipefail", "-c", script)
 	shell.Dir = folder
-	if err := os.CopyFS(filepath.Join(folder, "testdata", "production"), os.DirFS(goldenFolder)); err != nil {
+	if err := os.CopyFS(filepath.Join(folder, "testdata", "production"), os.DirFS("../testdata/production")); err != nil {
 		t.Fatal(err)
 	}
 	// A reader has the program in the folder, and not on the PATH.

@@ -19,6 +19,7 @@ import (
 	"evenwhite/api"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
+	"evenwhite/server/demo"
 )
 
 const serveManual = `NAME
@@ -288,7 +289,7 @@ func (h *host) welcome(a address) error {
 	}
 	if h.demo {
 		fmt.Fprintf(h.t.out, "\nWhat is off in the invented production, with the token that pairing gives:\n\n"+
-			"    curl -s %s/v1/productions/%s/deviations -H \"Authorization: Bearer $TOKEN\"\n", a.url(), demoProduction)
+			"    curl -s %s/v1/productions/%s/deviations -H \"Authorization: Bearer $TOKEN\"\n", a.url(), demo.Production)
 	}
 	_, err := fmt.Fprintf(h.t.out, "%s: evenwhite pair --data %s\nTo stop: Ctrl-C\n", next, h.folder)
 	return err

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"encoding/csv"
@@ -168,11 +168,11 @@ func TestADayAndASetUpAreParts(t *testing.T) {
 	all := strings.Count(string(demoDocument(t, l, colorlog.Scope{}, "csv")), "\r\n") - 1
 	days := 0
 	for _, day := range []string{"day/1", "day/2", "day/3", "day/4"} {
-		days += strings.Count(string(demoDocument(t, l, colorlog.Scope{Day: demoRecord(day)}, "csv")), "\r\n") - 1
+		days += strings.Count(string(demoDocument(t, l, colorlog.Scope{Day: recordID(day)}, "csv")), "\r\n") - 1
 	}
 	setUps := 0
 	for _, setUp := range []string{"12a", "12b", "12c", "31a", "31b", "31c", "44a", "52a", "52b", "52c", "52d"} {
-		setUps += strings.Count(string(demoDocument(t, l, colorlog.Scope{SetUp: demoRecord("setup/" + setUp)}, "csv")), "\r\n") - 1
+		setUps += strings.Count(string(demoDocument(t, l, colorlog.Scope{SetUp: recordID("setup/" + setUp)}, "csv")), "\r\n") - 1
 	}
 	if all == 0 || days != all || setUps != all {
 		t.Errorf("got %d rows, %d by day, %d by set-up; want the same", all, days, setUps)

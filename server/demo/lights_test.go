@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"slices"
@@ -14,12 +14,12 @@ import (
 // onDayThree asks the demo at 17:40 of its third day.
 func onDayThree(t *testing.T, ask func(b *logbook.Book, now logbook.Millis)) {
 	t.Helper()
-	demoLog(t).Read(func(b *logbook.Book) { ask(b, demoTime("2026-03-06", "17:40")) })
+	demoLog(t).Read(func(b *logbook.Book) { ask(b, localMillis(t, "2026-03-06", "17:40")) })
 }
 
 func TestTheWindowOfTheBoathouseWillLeaveItsLimits(t *testing.T) {
 	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
-		n, err := logbook.Now(b, demoRecord("setup/44a"), now)
+		n, err := logbook.Now(b, recordID("setup/44a"), now)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -35,7 +35,7 @@ func TestTheWindowOfTheBoathouseWillLeaveItsLimits(t *testing.T) {
 			t.Errorf("got %+v mired an hour, want −13.2, between −14.5 and −12.2", got)
 		}
 		// It passes −10 as shown at −10.5, 2.1 mired further: 9.5 minutes after 17:28.
-		if at := window.Drift.LeavesAt; at == nil || !at.Equal(demoTime("2026-03-06", "17:38").Time()) {
+		if at := window.Drift.LeavesAt; at == nil || !at.Equal(localMillis(t, "2026-03-06", "17:38").Time()) {
 			t.Errorf("it leaves at %v, want 17:38", at)
 		}
 		kinds := map[string]string{}
@@ -59,7 +59,7 @@ func TestTheWindowOfTheBoathouseWillLeaveItsLimits(t *testing.T) {
 
 func TestTheBenchTeachesATileAGelAndAMeter(t *testing.T) {
 	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
-		tile, err := logbook.LearntOfLamp(b, demoRecord("lamp/tile"), now)
+		tile, err := logbook.LearntOfLamp(b, recordID("lamp/tile"), now)
 		if err != nil || len(tile.Positions) != 3 {
 			t.Fatalf("got %+v (%v), want three positions", tile, err)
 		}
@@ -68,7 +68,7 @@ func TestTheBenchTeachesATileAGelAndAMeter(t *testing.T) {
 		for i, want := range []float64{2, 5, 7} {
 			mustBe(t, "off its dial", &tile.Positions[i].Learnt.Mired, want)
 		}
-		gel, err := logbook.LearntOfGel(b, demoRecord("gel/full-cool"), now)
+		gel, err := logbook.LearntOfGel(b, recordID("gel/full-cool"), now)
 		if err != nil || len(gel.Families) != 1 {
 			t.Fatalf("got %+v (%v), want one family", gel, err)
 		}
@@ -76,7 +76,7 @@ func TestTheBenchTeachesATileAGelAndAMeter(t *testing.T) {
 		mustBe(t, "the gel", &gel.Families[0].Learnt.Mired, -118)
 		mustBe(t, "as printed", &gel.Printed.ShiftMired, -131)
 		mustBe(t, "stops", gel.Families[0].LossStops, 2)
-		meter, err := logbook.LearntOfMeter(b, demoRecord("meter/hand"), now)
+		meter, err := logbook.LearntOfMeter(b, recordID("meter/hand"), now)
 		if err != nil || len(meter.Others) != 1 || meter.Others[0].Learnt.Count != 2 {
 			t.Fatalf("got %+v (%v), want two comparisons with one meter", meter, err)
 		}
@@ -87,7 +87,7 @@ func TestTheBenchTeachesATileAGelAndAMeter(t *testing.T) {
 
 func TestThePlanOfTheBowRestsOnWhatWasLearnt(t *testing.T) {
 	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
-		plan, err := logbook.PlanSetUp(b, demoRecord("setup/44b"), now)
+		plan, err := logbook.PlanSetUp(b, recordID("setup/44b"), now)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -111,7 +111,7 @@ func TestThePlanOfTheBowRestsOnWhatWasLearnt(t *testing.T) {
 
 func TestTheSecondCameraOfTheBoathouseIsMatchedByItsSecondCard(t *testing.T) {
 	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
-		ask := logbook.Match{SetUp: demoRecord("setup/44a"), Camera: demoRecord("camera/b"), To: demoRecord("camera/a")}
+		ask := logbook.Match{SetUp: recordID("setup/44a"), Camera: recordID("camera/b"), To: recordID("camera/a")}
 		m, err := logbook.AnswerMatch(b, ask, now)
 		if err != nil {
 			t.Fatal(err)
@@ -129,7 +129,7 @@ func TestTheSecondCameraOfTheBoathouseIsMatchedByItsSecondCard(t *testing.T) {
 		// Its label of 4400 K alone would be 28 mired off the aim; by its cards only the
 		// chart on 5000 K is off: 198.4 − 171.0.
 		var off []float64
-		for _, d := range logbook.Deviations(b, logbook.DeviationScope{SetUp: demoRecord("setup/44a")}, now) {
+		for _, d := range logbook.Deviations(b, logbook.DeviationScope{SetUp: recordID("setup/44a")}, now) {
 			if d.Kind == logbook.SettingOffAim {
 				off = append(off, *d.Value.Mired)
 			}

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"bytes"
@@ -16,7 +16,7 @@ import (
 
 var update = flag.Bool("update", false, "write the golden colour log of the demo anew")
 
-const goldenFolder = "../testdata/production"
+const goldenFolder = "../../testdata/production"
 
 // demoLog is the invented production in a log of its own.
 func demoLog(t *testing.T) *logbook.Log {
@@ -27,11 +27,11 @@ func demoLog(t *testing.T) *logbook.Log {
 		line[0], line[7] = 0xde, drawn
 		return line
 	}
-	l, err := logbook.OpenLog(logbook.NewMemory(), demoProduction, logbook.KindRules, draw)
+	l, err := logbook.OpenLog(logbook.NewMemory(), Production, logbook.KindRules, draw)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := fillDemo(l); err != nil {
+	if err := Fill(l); err != nil {
 		t.Fatal(err)
 	}
 	return l
@@ -57,6 +57,15 @@ func demoDocument(t *testing.T, l *logbook.Log, scope colorlog.Scope, format str
 		t.Fatal(err)
 	}
 	return out.Bytes()
+}
+
+func localMillis(t *testing.T, date, clock string) logbook.Millis {
+	t.Helper()
+	at, err := localTime(date, clock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return at
 }
 
 func demoRows(t *testing.T, l *logbook.Log) []colorlog.Row {
@@ -95,7 +104,7 @@ func TestTheDemosColorLogIsTheGoldenOne(t *testing.T) {
 			t.Fatal(err)
 		}
 		if !bytes.Equal(got, want) {
-			t.Errorf("%s differs from what the program writes; go test ./server -run Golden -update writes it anew, git diff shows what changed", path)
+			t.Errorf("%s differs from what the program writes; go test ./server/demo -run Golden -update writes it anew, git diff shows what changed", path)
 		}
 	}
 }
@@ -103,7 +112,7 @@ func TestTheDemosColorLogIsTheGoldenOne(t *testing.T) {
 func TestFillingTheDemoAgainChangesNothing(t *testing.T) {
 	l := demoLog(t)
 	before := demoDocument(t, l, colorlog.Scope{}, "json")
-	if err := fillDemo(l); err != nil {
+	if err := Fill(l); err != nil {
 		t.Fatal(err)
 	}
 	if after := demoDocument(t, l, colorlog.Scope{}, "json"); !bytes.Equal(before, after) {

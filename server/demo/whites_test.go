@@ -1,11 +1,7 @@
-package main
+package demo
 
 import (
-	"bytes"
-	"image/png"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -20,7 +16,7 @@ import (
 func whiteOfDayFour(t *testing.T, setUp string) (w *logbook.WhiteInForce, cameras []logbook.CameraNow) {
 	t.Helper()
 	demoLog(t).Read(func(b *logbook.Book) {
-		n, err := logbook.Now(b, demoRecord(setUp), demoTime("2026-03-07", "13:00"))
+		n, err := logbook.Now(b, recordID(setUp), localMillis(t, "2026-03-07", "13:00"))
 		if err != nil || n.White == nil || n.White.Color == nil {
 			t.Fatalf("%s: got %+v (%v), want a white with a colour", setUp, n.White, err)
 		}
@@ -88,7 +84,7 @@ func TestTheWhiteOfTheTicketWindowIsReadFromAStill(t *testing.T) {
 		t.Errorf("got %+v, want A on a custom white without a kelvin", last)
 	}
 	demoLog(t).Read(func(b *logbook.Book) {
-		v, _ := b.RecordOf(logbook.KindSample, demoRecord("sample/52d-b"))
+		v, _ := b.RecordOf(logbook.KindSample, recordID("sample/52d-b"))
 		for channel, want := range map[string]float64{"r": 112, "g": 107, "b": 100} {
 			// An average in linear light lies a little above that of the codes.
 			if got, ok := v.Value("rgb").Member(channel).Float(); !ok || math.Abs(got-want) > 0.1 {
@@ -99,32 +95,4 @@ func TestTheWhiteOfTheTicketWindowIsReadFromAStill(t *testing.T) {
 			t.Errorf("got a patch of %v pixels, want that of the card", pixels)
 		}
 	})
-}
-
-// The README sends this file: it must show what the sample was read from.
-func TestTheStillOfTheCardIsAtHand(t *testing.T) {
-	path := filepath.Join(goldenFolder, "card.png")
-	made := cardStill()
-	if *update {
-		if err := os.WriteFile(path, made, 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	kept, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	// Two versions of a packer may write other bytes of the same picture.
-	a, errA := png.Decode(bytes.NewReader(kept))
-	b, errB := png.Decode(bytes.NewReader(made))
-	if errA != nil || errB != nil || a.Bounds() != b.Bounds() {
-		t.Fatalf("got %v and %v, want two pictures of one size", errA, errB)
-	}
-	for y := range a.Bounds().Dy() {
-		for x := range a.Bounds().Dx() {
-			if a.At(x, y) != b.At(x, y) {
-				t.Fatalf("pixel %d, %d: got %v in the file, want %v", x, y, a.At(x, y), b.At(x, y))
-			}
-		}
-	}
 }

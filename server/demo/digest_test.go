@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"crypto/sha256"
@@ -30,11 +30,11 @@ func (h *hashed) Append(production logbook.ID, entries []logbook.Entry) ([]logbo
 // else it changed.
 func TestTheDemosEditsAreTheSameToTheByte(t *testing.T) {
 	store := &hashed{Memory: logbook.NewMemory(), sum: sha256.New()}
-	l, err := logbook.OpenLog(store, demoProduction, func() logbook.Line { return logbook.Line{1} })
+	l, err := logbook.OpenLog(store, Production, logbook.KindRules, func() logbook.Line { return logbook.Line{1} })
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := fillDemo(l); err != nil {
+	if err := Fill(l); err != nil {
 		t.Fatal(err)
 	}
 	const edits, want = 219, "c50bee2b014ee05ece1440828d144aaf7d9a13efe0a9ff0f8404e58032e19cde"
