@@ -2,9 +2,9 @@ package logbook
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
-	"time"
 
 	"evenwhite/colorimetry"
 	"pgregory.net/rapid"
@@ -221,46 +221,68 @@ func TestADriftAcrossTwoMetersIsCountedWithWhatTheyDifferBy(t *testing.T) {
 // On a straight line the forecast is the first minute at which the line, computed
 // anew, is outside the limits; and none beyond the span that was observed.
 func TestTheForecastIsWhereTheLineLeavesItsLimits(t *testing.T) {
+	for _, perHour := range []float64{-15, math.Nextafter(-15, 0), -14.999999999999986, 15, 14.999999999999986} {
+		sameForecast(t, 0, perHour, 7, 4) // on the limit at the horizon, to the last bits
+	}
 	rapid.Check(t, func(t *rapid.T) {
-		reference := lightOf(t, 5600, 0)
 		from, perHour := rapid.Float64Range(-9, 9).Draw(t, "from"), rapid.Float64Range(-40, 40).Draw(t, "mired an hour")
 		every, count := rapid.IntRange(7, 40).Draw(t, "minutes apart"), rapid.IntRange(4, 9).Draw(t, "readings")
 		if 1e6/5600+from+perHour*float64(2*(count-1)*every)/60 < 15 {
 			t.Skip("the line would end beyond any light: the domain begins at 10 mired")
 		}
-		line := func(minutes float64) colorimetry.XY {
-			return lightOf(t, 1e6/(1e6/5600+from+perHour*minutes/60), 0.0005)
-		}
-		var o observed
-		for i := range count {
-			o.add(&Measurement{Reading: ID{15: byte(i + 1)}, TakenAt: minute(i * every)}, "sun", line(float64(i*every)), 0, nil)
-		}
-		limits := startLimits("key")
-		off := func(xy colorimetry.XY) Difference { return castDifference(xy, reference) }
-		last := (count - 1) * every
-		told, err := o.told(line(float64(last)), off, limits)
-		if err != nil {
-			t.Fatalf("no drift from %d readings over %d minutes: %v", count, last, err)
-		}
-		if !told.ForecastUntil.Equal(minute(2 * last).Time()) {
-			t.Fatalf("forecast until %v, want as far ahead as was observed", told.ForecastUntil)
-		}
-		var want *time.Time
-		if _, beyond := limits.exceeded(off(line(float64(last)))); !beyond && abs(perHour) > 1e-6 {
-			for m := last; m <= 2*last && want == nil; m++ {
-				if _, beyond := limits.exceeded(off(line(float64(m)))); beyond {
-					at := minute(m).Time()
-					want = &at
-				}
-			}
-		}
-		if (want == nil) != (told.LeavesAt == nil) || want != nil && told.LeavesAt.Sub(*want).Abs() > time.Minute {
-			t.Fatalf("got %v, want %v", told.LeavesAt, want)
-		}
+		sameForecast(t, from, perHour, every, count)
 	})
 }
 
-func lightOf(t *rapid.T, kelvin, duv float64) colorimetry.XY {
+// sameForecast compares with a line that starts so many mired from the reference. Where
+// it stands on a limit to the last bits, rounding decides: there either side is right.
+func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
+	t.Helper()
+	reference := lightOf(t, 5600, 0)
+	line := func(minutes, aside float64) colorimetry.XY {
+		return lightOf(t, 1e6/(1e6/5600+from+perHour*minutes/60+aside), 0.0005)
+	}
+	var o observed
+	for i := range count {
+		o.add(&Measurement{Reading: ID{15: byte(i + 1)}, TakenAt: minute(i * every)}, "sun", line(float64(i*every), 0), 0, nil)
+	}
+	limits, last := startLimits("key"), (count-1)*every
+	off := func(xy colorimetry.XY) Difference { return castDifference(xy, reference) }
+	told, err := o.told(line(float64(last), 0), off, limits)
+	if err != nil {
+		t.Fatalf("no drift from %d readings over %d minutes: %v", count, last, err)
+	}
+	if !told.ForecastUntil.Equal(minute(2 * last).Time()) {
+		t.Fatalf("forecast until %v, want as far ahead as was observed", told.ForecastUntil)
+	}
+	first := func(outside func(m int) bool) int { // 2*last+1: never
+		for m := last; m <= 2*last; m++ {
+			if outside(m) {
+				return m
+			}
+		}
+		return 2*last + 1
+	}
+	beyond := func(m int, aside float64) bool {
+		_, beyond := limits.exceeded(off(line(float64(m), aside)))
+		return beyond
+	}
+	const bits = 1e-7 // mired
+	earliest := first(func(m int) bool { return beyond(m, bits) || beyond(m, -bits) })
+	latest := first(func(m int) bool { return beyond(m, bits) && beyond(m, -bits) })
+	if beyond(last, 0) || abs(perHour) < 1e-6 {
+		earliest, latest = 2*last+1, 2*last+1 // it is outside already, or goes nowhere
+	}
+	got := 2*last + 1
+	if told.LeavesAt != nil {
+		got = int(told.LeavesAt.Sub(minute(0).Time()).Minutes())
+	}
+	if got < earliest || got > latest {
+		t.Fatalf("from %v by %v mired an hour: it leaves at minute %d of %d, want from %d to %d", from, perHour, got, 2*last, earliest, latest)
+	}
+}
+
+func lightOf(t rapid.TB, kelvin, duv float64) colorimetry.XY {
 	xy, err := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(kelvin), Duv: colorimetry.Duv(duv)}.XY()
 	if err != nil {
 		t.Fatal(err)
