@@ -35,6 +35,7 @@ type crash struct {
 	mu      sync.Mutex
 	changed sync.Cond
 	url     string // "" while the server is down
+	starts  int    // so far; two may get the same port
 	budget  int    // edits that the devices may still write
 	ended   bool
 	acked   map[logbook.Dot]string // the bytes of each acknowledged edit
@@ -62,6 +63,7 @@ func (c *crash) start() {
 		c.mu.Lock()
 		defer c.mu.Unlock()
 		c.url = said.url
+		c.starts++
 		if said.code != "" {
 			c.code = said.code
 		}
@@ -188,7 +190,7 @@ func (r refusal) Error() string { return string(r) }
 // gone it waits for the next start, as a phone does.
 func (c *crash) work(d *crashDevice) {
 	for {
-		url, n, ended := c.turn(d)
+		url, start, n, ended := c.turn(d)
 		if ended {
 			return
 		}
@@ -198,15 +200,15 @@ func (c *crash) work(d *crashDevice) {
 		for more := true; more; {
 			var err error
 			if more, err = c.once(d, url); err != nil {
-				c.lost(url, err)
+				c.lost(start, err)
 			}
 		}
 	}
 }
 
 // turn waits until the server is up and there is something to write, and says how
-// much.
-func (c *crash) turn(d *crashDevice) (url string, n int, ended bool) {
+// much, and which start of the server it is.
+func (c *crash) turn(d *crashDevice) (url string, start, n int, ended bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	for !c.ended && (c.url == "" || c.budget == 0) {
@@ -214,16 +216,16 @@ func (c *crash) turn(d *crashDevice) (url string, n int, ended bool) {
 	}
 	n = min(c.budget, 1+d.chance.IntN(12))
 	c.budget -= n
-	return c.url, n, c.ended
+	return c.url, c.starts, n, c.ended
 }
 
 // lost notes an exchange without an answer. Only a server that was killed meanwhile
 // is an excuse.
-func (c *crash) lost(url string, err error) {
+func (c *crash) lost(start int, err error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.cut++
-	if _, refused := err.(refusal); refused || c.url == url && !c.ended {
+	if _, refused := err.(refusal); refused || c.url != "" && c.starts == start && !c.ended {
 		c.t.Errorf("an exchange failed although the server was not killed: %v", err)
 		c.ended = true
 	}
