@@ -36,7 +36,7 @@ var rooms = map[string]room{
 	"api":                      {inside: []string{"api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/colorlog", "logbook/picture", "openapi"}, outside: []string{echo, contract, generator, "github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"api/still":                {inside: []string{"colorimetry"}, outside: []string{"golang.org/x/image"}, pure: true},
 	"server":                   {inside: []string{"api", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/bolt", "logbook/colorlog", "server/demo"}},
-	"server/demo":              {inside: []string{"logbook"}, pure: true},
+	"server/demo":              {inside: []string{"logbook"}, outside: []string{"regexp"}, pure: true},
 	"testdata/benchlines":      {},
 	"testdata/setlog":          {},
 	"testdata/yardstick":       {outside: []string{"go.etcd.io/bbolt"}},
