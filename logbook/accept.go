@@ -1,5 +1,7 @@
 package logbook
 
+import "math"
+
 // acceptance is a person's word that a deviation is deliberate, as read.
 type acceptance struct {
 	view      View
@@ -32,7 +34,7 @@ func acceptancesOf(b *Book) (all []acceptance) {
 				to   **float64
 			}{{"mired", &a.shownSize.Mired}, {"duv", &a.shownSize.Duv}, {"steps", &a.shownSize.Steps}} {
 				if f, ok := a.ceiling.Member(part.name).Float(); ok {
-					f = abs(f)
+					f = math.Abs(f)
 					*part.to = &f
 				}
 			}
@@ -202,8 +204,8 @@ func (a *acceptance) allows(f *sighting) bool {
 		if p.value == nil {
 			continue
 		}
-		over := p.limit != nil && abs(*p.value) > *p.limit
-		if p.ceiling != nil && abs(*p.value) > *p.ceiling || p.ceiling == nil && over && (c.Mired != nil || c.Duv != nil) {
+		over := p.limit != nil && math.Abs(*p.value) > *p.limit
+		if p.ceiling != nil && math.Abs(*p.value) > *p.ceiling || p.ceiling == nil && over && (c.Mired != nil || c.Duv != nil) {
 			return false
 		}
 	}

@@ -295,7 +295,7 @@ func (b *Book) index(r *record, c *Change) {
 		known := b.referring[key]
 		// What a record's first edit noted stands last; looking further would make
 		// a camera with thousands of clips slow.
-		if n := len(known); n > 0 && (known[n-1] == r || len(r.edits) > 1 && contains(known, r)) {
+		if n := len(known); n > 0 && (known[n-1] == r || len(r.edits) > 1 && slices.Contains(known, r)) {
 			return
 		}
 		b.referring[key] = append(known, r)
@@ -353,7 +353,7 @@ func (b *Book) join(r *record) {
 		}
 		members := append([]*record(nil), b.members(r)...)
 		for _, m := range b.members(other) {
-			if !contains(members, m) {
+			if !slices.Contains(members, m) {
 				members = append(members, m)
 			}
 		}
@@ -361,15 +361,6 @@ func (b *Book) join(r *record) {
 			b.groups[m] = members
 		}
 	}
-}
-
-func contains(members []*record, r *record) bool {
-	for _, m := range members {
-		if m == r {
-			return true
-		}
-	}
-	return false
 }
 
 func (b *Book) members(r *record) []*record {

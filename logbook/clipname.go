@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -215,7 +216,7 @@ func counterOf(b *Book, body View) *clipCounter {
 }
 
 func (c *clipCounter) note(card string) {
-	if !contained(c.cards, card) {
+	if !slices.Contains(c.cards, card) {
 		c.cards = append(c.cards, card)
 	}
 }

@@ -138,7 +138,7 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, 
 	out.Line = o.line(d, certain)
 	span := d.Mired.Last - d.Mired.First
 	out.course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), counted(len(o.all), "reading"), span.Minutes())
-	if d.Mired.Certain() && out.Mired.PerHour != 0 && abs(d.Mired.PerHour*span.Hours()) < o.floorMired {
+	if d.Mired.Certain() && out.Mired.PerHour != 0 && math.Abs(d.Mired.PerHour*span.Hours()) < o.floorMired {
 		out.course += fmt.Sprintf(", less than the meter tells (±%g mired)", roundTo(o.floorMired, carriedDecimals(o.floorMired, miredDecimals)))
 	}
 	out.Words = out.course

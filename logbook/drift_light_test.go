@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"evenwhite/colorimetry"
+
 	"pgregory.net/rapid"
 )
 
@@ -270,7 +271,7 @@ func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
 	const bits = 1e-7 // mired
 	earliest := first(func(m int) bool { return beyond(m, bits) || beyond(m, -bits) })
 	latest := first(func(m int) bool { return beyond(m, bits) && beyond(m, -bits) })
-	if beyond(last, 0) || abs(perHour) < 1e-6 {
+	if beyond(last, 0) || math.Abs(perHour) < 1e-6 {
 		earliest, latest = 2*last+1, 2*last+1 // it is outside already, or goes nowhere
 	}
 	got := 2*last + 1

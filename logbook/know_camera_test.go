@@ -446,7 +446,7 @@ func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
 		}
 		nearest, apart := 0.0, math.Inf(1)
 		for k := 2500.0; k <= 9900; k += 100 {
-			if d := abs(1e6/k + float64(off.Mired) - 1e6/float64(aim.CCT)); d < apart {
+			if d := math.Abs(1e6/k + float64(off.Mired) - 1e6/float64(aim.CCT)); d < apart {
 				nearest, apart = k, d
 			}
 		}
@@ -459,7 +459,7 @@ func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
 			t.Fatal(err)
 		}
 		worse := colorimetry.StepsFromNeutral(picture) - *best.Residual.Steps
-		if abs(worse-0.5) < 0.06 {
+		if math.Abs(worse-0.5) < 0.06 {
 			t.Skip("on the edge: steps are rounded")
 		}
 		words := whyNotNearest(body, aim, light, off, best)

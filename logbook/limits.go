@@ -1,5 +1,7 @@
 package logbook
 
+import "math"
+
 // Limits are the tolerances of one role: the camera (also from take to take) or
 // a role of lights.
 type Limits struct {
@@ -32,15 +34,15 @@ func startLimits(role string) Limits {
 func LimitsOf(b *Book, setUp View, role string) Limits {
 	l := startLimits(role)
 	if p, ok := production(b); ok {
-		l.override(p, "production")
+		overrideLimits(&l, p, "production")
 	}
 	if setUp.Known() {
-		l.override(setUp, "setUp")
+		overrideLimits(&l, setUp, "setUp")
 	}
 	return l
 }
 
-func (l *Limits) override(by View, from string) {
+func overrideLimits(l *Limits, by View, from string) {
 	for _, part := range [...]struct {
 		name string
 		to   *float64
@@ -57,7 +59,7 @@ func (l Limits) exceeded(d Difference) (limit Size, beyond bool) {
 	if d.Mired != nil {
 		m := l.Mired
 		limit.Mired = &m
-		beyond = beyond || abs(*d.Mired) > m
+		beyond = beyond || math.Abs(*d.Mired) > m
 	}
 	if d.Duv != nil {
 		side := l.DuvGreen
@@ -65,7 +67,7 @@ func (l Limits) exceeded(d Difference) (limit Size, beyond bool) {
 			side = l.DuvMagenta
 		}
 		limit.Duv = &side
-		beyond = beyond || abs(*d.Duv) > side
+		beyond = beyond || math.Abs(*d.Duv) > side
 	}
 	if d.Steps != nil {
 		s := l.Steps
@@ -81,10 +83,8 @@ func (l Limits) timesLimit(d Difference) float64 {
 	most := 0.0
 	for _, part := range [...]struct{ value, limit *float64 }{{d.Mired, limit.Mired}, {d.Duv, limit.Duv}, {d.Steps, limit.Steps}} {
 		if part.value != nil && *part.limit > 0 {
-			most = max(most, abs(*part.value)/(*part.limit))
+			most = max(most, math.Abs(*part.value)/(*part.limit))
 		}
 	}
 	return most
 }
-
-func abs(f float64) float64 { return max(f, -f) }

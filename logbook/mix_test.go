@@ -2,10 +2,12 @@ package logbook
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
 	"evenwhite/colorimetry"
+
 	"pgregory.net/rapid"
 )
 
@@ -79,7 +81,7 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		all := sum(t, key, bulb)
 		s.together(xyOf(colorimetry.XY{X: all.Light.X + 0.01, Y: all.Light.Y}), 1600, "meter", ref(coarse))
 		m := mixNow(t, s, 12)
-		if *m.Check.Agrees != true || abs(*m.Check.Difference.Mired) < 9 || !(m.Check.FloorMired > 20) {
+		if *m.Check.Agrees != true || math.Abs(*m.Check.Difference.Mired) < 9 || !(m.Check.FloorMired > 20) {
 			t.Errorf("got %+v, want the floors of both meters to cover it", m.Check)
 		}
 	})
@@ -179,13 +181,13 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 			if err != nil {
 				rt.Fatal(err)
 			}
-			far := max(abs(all.Light.X-two.Light.X), abs(all.Light.Y-two.Light.Y))
+			far := max(math.Abs(all.Light.X-two.Light.X), math.Abs(all.Light.Y-two.Light.Y))
 			if _, beyond := startLimits("camera").exceeded(castDifference(all.Light, two.Light)); beyond && far > 0.0041 {
 				rt.Fatalf("got agreement at %v in x y, beyond meter and limits", far)
 			}
 			return
 		}
-		if check.Added == nil || abs(check.Added.X-c.Light.X) > 0.01 || abs(check.Added.Y-c.Light.Y) > 0.01 {
+		if check.Added == nil || math.Abs(check.Added.X-c.Light.X) > 0.01 || math.Abs(check.Added.Y-c.Light.Y) > 0.01 {
 			rt.Fatalf("got %+v added, want %+v", check.Added, c.Light)
 		}
 	})

@@ -3,6 +3,7 @@ package logbook
 import (
 	"encoding/binary"
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -211,7 +212,7 @@ func mustKinds(t *testing.T, all []Deviation, want string) {
 
 func near(t *testing.T, what string, got, want, tolerance float64) {
 	t.Helper()
-	if !(abs(got-want) <= tolerance) {
+	if !(math.Abs(got-want) <= tolerance) {
 		t.Errorf("%s: got %v, want %v ± %v", what, got, want, tolerance)
 	}
 }

@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"slices"
 	"sort"
 	"strings"
 )
@@ -293,21 +294,12 @@ func (w *walker) keyed(path string, v Value) bool {
 			return false
 		}
 	case "role":
-		if roles := strings.Fields(limitRoles); !contained(roles, key) {
+		if roles := strings.Fields(limitRoles); !slices.Contains(roles, key) {
 			w.refuse(path, v, "a key that is one of "+strings.Join(roles, ", "))
 			return false
 		}
 	}
 	return true
-}
-
-func contained(all []string, s string) bool {
-	for _, one := range all {
-		if one == s {
-			return true
-		}
-	}
-	return false
 }
 
 // hasBelow reports whether fields stand below a name, with keys for stars.

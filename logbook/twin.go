@@ -110,7 +110,7 @@ func clipKeys(b *Book, clip View) []string {
 		take, err := ParseID(key)
 		if camera := clip.Ref("camera"); err == nil && !camera.IsZero() {
 			text := fmt.Sprint(b.Resolve(take), camera, partOf(clip))
-			if !contained(keys, text) {
+			if !slices.Contains(keys, text) {
 				keys = append(keys, text)
 			}
 		}
