@@ -174,16 +174,6 @@ func (a *acceptance) begunAt(b *Book, take View) bool {
 	return false
 }
 
-// atOrAfter compares takes by number, or by time where one has none.
-func atOrAfter(b *Book, take, from View) bool {
-	n, ok := take.Number("number")
-	m, too := from.Number("number")
-	if ok && too {
-		return n >= m
-	}
-	return TakeTime(b, take) >= TakeTime(b, from)
-}
-
 // allows reports whether the size stays at or under the ceiling. A finding to the
 // other side of what was accepted is another one; a size that is over its limit
 // needs a ceiling of its own where there is any.

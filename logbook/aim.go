@@ -2,7 +2,6 @@ package logbook
 
 import (
 	"fmt"
-	"sort"
 
 	"evenwhite/colorimetry"
 )
@@ -50,10 +49,6 @@ func intendedCast(b *Book, white View, camera ID) IntendedCast {
 		}
 	}
 	return IntendedCast{From: "none"}
-}
-
-func (c IntendedCast) cast() colorimetry.Cast {
-	return colorimetry.Cast{Mired: colorimetry.Mired(c.Mired), Duv: colorimetry.Duv(c.Duv)}
 }
 
 // An AimOf is the white that a camera should have.
@@ -110,70 +105,4 @@ func referenceWithoutWhite(r *resolver, setUp View, at Millis) (*Chromaticity, O
 		return nil, Origin{}, err
 	}
 	return chromaticityOf(xy), r.origin, nil
-}
-
-// CamerasOf lists the cameras in use in a set-up by letter: those that it names,
-// and those that have clips in it.
-func CamerasOf(b *Book, setUp View) []View {
-	found := map[ID]View{}
-	note := func(id ID) {
-		if v, ok := b.RecordOf(KindCamera, id); ok && !v.Deleted() {
-			found[v.ID] = v
-		}
-	}
-	for _, clip := range b.Referring(KindClip, "setUp", setUp.ID) {
-		note(clip.Ref("camera"))
-	}
-	for _, key := range setUp.Keys("cameras") {
-		id, err := ParseID(key)
-		if err != nil {
-			continue
-		}
-		if setUp.Flag("cameras/"+key+"/inUse", true) {
-			note(id)
-		} else {
-			delete(found, b.Resolve(id))
-		}
-	}
-	all := make([]View, 0, len(found))
-	for _, v := range found {
-		all = append(all, v)
-	}
-	sort.Slice(all, func(i, j int) bool {
-		if a, c := all[i].Text("letter"), all[j].Text("letter"); a != c {
-			return a < c
-		}
-		return all[i].ID.Less(all[j].ID)
-	})
-	return all
-}
-
-// ReferenceCamera is the camera that the others are matched to; zero where there
-// is none.
-func ReferenceCamera(b *Book, setUp View) ID {
-	if id := setUp.Ref("referenceCamera"); !id.IsZero() {
-		return id
-	}
-	return referenceAmong(CamerasOf(b, setUp))
-}
-
-// referenceAmong is the first of the cameras in use, where the set-up names none.
-func referenceAmong(cameras []View) ID {
-	if len(cameras) > 0 {
-		return cameras[0].ID
-	}
-	return ID{}
-}
-
-func lightIsOn(light View) bool { return light.Flag("rigged/on", light.Flag("planned/on", true)) }
-
-func lightIntent(light View) string {
-	if intent := light.Text("intent"); intent != "" {
-		return intent
-	}
-	switch light.Text("role") {
-	case "key", "fill", "back", "background":
-		return "match"
-	}
-	return "leave"
 }

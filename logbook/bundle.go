@@ -3,7 +3,6 @@ package logbook
 import (
 	"bufio"
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"io"
 )
@@ -19,10 +18,6 @@ import (
 // The chain (store.go) begins at zero, so that damage is noticed at the edit
 // where it lies and everything before it can be taken in.
 const bundleHead = "evenwhite bundle 1\n"
-
-// ErrDamaged is wrapped by errors about a bundle or file that was changed or cut
-// off on its way.
-var ErrDamaged = errors.New("the file is damaged")
 
 // A bundleWriter writes a bundle edit by edit. Errors of the writer below it stay
 // and are told at the end.

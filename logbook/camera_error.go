@@ -309,6 +309,16 @@ func (e *CameraError) judge(all []learnt, fit int) {
 	e.Words = fmt.Sprintf("%s: %d %s, the nearest %g mired away, the newest %s old, spread %g mired", e.Confidence, len(all), noun, e.AwayMired, ageWords(e.AgeMinutes), e.SpreadMired)
 }
 
+// counts reports whether a verdict may rest on the error: cards of another lamp
+// family or far from the setting say too little.
+func (e *CameraError) counts() bool { return e.Confidence != "poor" }
+
+// floors is how finely cards tell a white.
+func (e *CameraError) floors(white colorimetry.CCTDuv) floors {
+	k := float64(white.CCT)
+	return floors{kelvin: e.SpreadMired * k * k / 1e6, mired: e.SpreadMired, duv: e.SpreadDuv}
+}
+
 func sortCards(all []*card) {
 	sort.SliceStable(all, func(i, j int) bool { return all[i].at < all[j].at })
 }

@@ -56,12 +56,6 @@ func (s *teller) whiteOfCamera(p *period, camera View) cameraWhite {
 	return w.inWords()
 }
 
-// floors is how finely cards tell a white.
-func (e *CameraError) floors(white colorimetry.CCTDuv) floors {
-	k := float64(white.CCT)
-	return floors{kelvin: e.SpreadMired * k * k / 1e6, mired: e.SpreadMired, duv: e.SpreadDuv}
-}
-
 func (s *teller) learnWhite(p *period, camera, body View, w *cameraWhite) {
 	ask := errorAsked{label: w.white, now: s.now, inferred: true, family: familyOfOrigin(s.book, p.origin)}
 	if p.reference != nil {

@@ -373,3 +373,18 @@ func (r *reader) change() Change {
 	}
 	return c
 }
+
+// recordIn reads kind and record alone out of an edit's canonical bytes.
+func recordIn(b []byte) (RecordRef, error) {
+	const at = 1 + 3*16 + 8
+	if len(b) < at {
+		return RecordRef{}, formError("its bytes end too early")
+	}
+	r := reader{in: string(b[at:min(len(b), at+10+2+maxName)])}
+	r.uvarint()
+	ref := RecordRef{Kind(r.string()), ID(b[17:33])}
+	if r.bad {
+		return RecordRef{}, formError("its bytes end too early")
+	}
+	return ref, nil
+}

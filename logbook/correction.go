@@ -1,17 +1,11 @@
 package logbook
 
 import (
+	"fmt"
 	"math"
 
 	"evenwhite/colorimetry"
 )
-
-// RGB is one number for each channel.
-type RGB struct {
-	R float64 `json:"r"`
-	G float64 `json:"g"`
-	B float64 `json:"b"`
-}
 
 // Correction brings footage to a target at unchanged luminance. Which of its forms
 // is used depends on the footage: Takes says it.
@@ -36,8 +30,30 @@ type Correction struct {
 	LiftsHighlights bool `json:"liftsHighlights"`
 }
 
-func roundedRGB(v [3]float64, decimals int) *RGB {
-	return &RGB{roundTo(v[0], decimals), roundTo(v[1], decimals), roundTo(v[2], decimals)}
+// words names the form that the footage takes.
+func (c Correction) words() string {
+	rgb := func(v *RGB) string { return fmt.Sprintf("R %.4g G %.4g B %.4g", v.R, v.G, v.B) }
+	switch {
+	case c.Problem != "":
+		return "none: " + c.Problem
+	case c.Takes == "kelvin":
+		return "enter " + c.Setting.Words
+	case c.Takes == "slope":
+		return "slopes " + rgb(c.Gain) + c.lifts()
+	case c.Takes == "offset":
+		return "offsets " + rgb(c.Offset) + c.lifts()
+	case c.Takes == "stops":
+		return "offsets of " + rgb(c.Stops) + " stops, each times the code of one stop" + c.lifts()
+	}
+	return "code ratios " + rgb(c.Ratio) + c.lifts()
+}
+
+// lifts warns of what a gain does to highlights that hold no colour any more.
+func (c Correction) lifts() string {
+	if c.LiftsHighlights {
+		return " (colours highlights that are clipped)"
+	}
+	return ""
 }
 
 // correct computes the forms of a correction of a grey with these signals.
@@ -59,4 +75,19 @@ func correct(e colorimetry.Encoding, signal [3]float64, target colorimetry.XY, t
 		out.Takes, out.Ratio = "codeRatio", roundedRGB(c.Ratio, 4)
 	}
 	return out
+}
+
+// whiteInMode is what happens to the white in the footage of a body's mode; ""
+// where the log does not say.
+func whiteInMode(body View, mode string) string {
+	text, _ := body.Value("recordingModes/" + mode).Member("white").Text()
+	return text
+}
+
+func pictureXY(light, white colorimetry.XY) (colorimetry.XY, error) {
+	p, err := colorimetry.Picture(light, white, colorimetry.CAT16)
+	if err != nil {
+		return colorimetry.XY{}, err
+	}
+	return p.XY()
 }

@@ -204,21 +204,6 @@ func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) 
 	return nil
 }
 
-// whiteInMode is what happens to the white in the footage of a body's mode; ""
-// where the log does not say.
-func whiteInMode(body View, mode string) string {
-	text, _ := body.Value("recordingModes/" + mode).Member("white").Text()
-	return text
-}
-
-func pictureXY(light, white colorimetry.XY) (colorimetry.XY, error) {
-	p, err := colorimetry.Picture(light, white, colorimetry.CAT16)
-	if err != nil {
-		return colorimetry.XY{}, err
-	}
-	return p.XY()
-}
-
 func (c *correcting) toIntent(aim AimOf) {
 	c.out.ToIntent = Correction{To: "intent"}
 	switch {
@@ -290,30 +275,4 @@ func (c *correcting) tell() {
 	if c.out.Basis != "card" && c.out.ToIntent.Ratio != nil {
 		c.caveat("the level of the grey is assumed, and the ratios are exact there only")
 	}
-}
-
-// words names the form that the footage takes.
-func (c Correction) words() string {
-	rgb := func(v *RGB) string { return fmt.Sprintf("R %.4g G %.4g B %.4g", v.R, v.G, v.B) }
-	switch {
-	case c.Problem != "":
-		return "none: " + c.Problem
-	case c.Takes == "kelvin":
-		return "enter " + c.Setting.Words
-	case c.Takes == "slope":
-		return "slopes " + rgb(c.Gain) + c.lifts()
-	case c.Takes == "offset":
-		return "offsets " + rgb(c.Offset) + c.lifts()
-	case c.Takes == "stops":
-		return "offsets of " + rgb(c.Stops) + " stops, each times the code of one stop" + c.lifts()
-	}
-	return "code ratios " + rgb(c.Ratio) + c.lifts()
-}
-
-// lifts warns of what a gain does to highlights that hold no colour any more.
-func (c Correction) lifts() string {
-	if c.LiftsHighlights {
-		return " (colours highlights that are clipped)"
-	}
-	return ""
 }

@@ -36,22 +36,6 @@ type Finding struct {
 	ComparedWith *Compared `json:"comparedWith,omitempty"`
 }
 
-// Size is what is counted of a deviation, rounded to the step that is shown. In a
-// value mired and Duv carry the signs of the picture; in a limit, Duv is the
-// limit on the side on which the value lies.
-type Size struct {
-	Mired   *float64 `json:"mired,omitempty"`
-	Duv     *float64 `json:"duv,omitempty"`
-	Steps   *float64 `json:"steps,omitempty"`
-	Minutes *float64 `json:"minutes,omitempty"`
-}
-
-// Compared is what a deviation is measured against.
-type Compared struct {
-	Words  string `json:"words"` // "the aim of camera A", "take 3"
-	Record ID     `json:"record,omitzero"`
-}
-
 // Accepted says who declared a deviation deliberate.
 type Accepted struct {
 	Acceptance ID        `json:"acceptance"`

@@ -3,7 +3,6 @@ package logbook
 import (
 	"fmt"
 	"sort"
-	"strings"
 
 	"evenwhite/colorimetry"
 )
@@ -284,11 +283,6 @@ func (s *finder) takesDiffer(shots []*shot) (all []sighting) {
 		sh.blamed = true
 	}
 	return all
-}
-
-// domainWords is what an error says beyond that something lies outside a domain.
-func domainWords(err error) string {
-	return strings.TrimPrefix(err.Error(), colorimetry.ErrDomain.Error()+": ")
 }
 
 func (s *finder) aimCause(r *reachable) string {

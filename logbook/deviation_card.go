@@ -15,10 +15,6 @@ type learntKey struct {
 	hour        Millis
 }
 
-// counts reports whether a verdict may rest on the error: cards of another lamp
-// family or far from the setting say too little.
-func (e *CameraError) counts() bool { return e.Confidence != "poor" }
-
 // moveByCards moves the white of a shot from the label to where grey cards put it:
 // a camera that was matched by cards is not off because of its label.
 func (s *finder) moveByCards(sh *shot) {

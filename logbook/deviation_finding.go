@@ -158,23 +158,6 @@ func sortDeviations(all []Deviation) {
 	})
 }
 
-type idSet map[ID]bool
-
-func (s idSet) add(id ID) {
-	if !id.IsZero() {
-		s[id] = true
-	}
-}
-
-func (s idSet) sorted() []ID {
-	out := make([]ID, 0, len(s))
-	for id := range s {
-		out = append(out, id)
-	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Less(out[j]) })
-	return out
-}
-
 // causeOf joins the parts that make a cause what it is.
 func causeOf(parts ...any) string {
 	words := make([]string, len(parts))

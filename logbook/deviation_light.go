@@ -3,8 +3,6 @@ package logbook
 import (
 	"fmt"
 	"strings"
-
-	"evenwhite/colorimetry"
 )
 
 func (s *finder) lightFindings() (all []sighting) {
@@ -36,21 +34,6 @@ func (s *finder) lightSighting(kind string, light View, m *Measurement, p *perio
 	f := sighting{cause: causeOf(kind, light.ID, p.white.ID), takes: p.takes, subjects: []ID{light.ID}, one: light.ID}
 	f.Kind = kind
 	return f
-}
-
-// roleLimits are the limits of a light's role; a light without one counts as
-// background.
-func (s *situation) roleLimits(light View) Limits {
-	role := light.Text("role")
-	if role == "" {
-		role = "background"
-	}
-	l, ok := s.roles[role]
-	if !ok {
-		l = LimitsOf(s.book, s.setUp, role)
-		s.roles[role] = l
-	}
-	return l
 }
 
 // lightOff judges a light by what is intended with it.
@@ -92,80 +75,6 @@ func (s *finder) lightOff(light View, m *Measurement, p *period) (sighting, bool
 	}
 	f.Words += s.floorWords(limit, m, against...)
 	return f, true
-}
-
-// ownColor is the colour that a light is to hold: its target, else that of its
-// first reading.
-func (s *situation) ownColor(light View) (xy colorimetry.XY, words string, record ID, err error) {
-	if target := light.Value("targetColor"); target != "" {
-		xy, err = ColorOf(target)
-		return xy, "its target colour", light.ID, err
-	}
-	for _, m := range s.readings {
-		if m.plain() && m.ofLight(light.ID) && m.Color != nil {
-			return m.Color.XY, "its first reading", m.Reading, nil
-		}
-	}
-	return xy, "", ID{}, fmt.Errorf("%w: neither a target nor a reading", ErrUnknown)
-}
-
-// colorDifference compares two colours of light as such, in u'v': a white to see
-// them in says nothing about a colour that is meant.
-func colorDifference(light, target colorimetry.XY) Difference {
-	var d Difference
-	if a, err := light.CCTDuv(); err == nil {
-		if t, err := target.CCTDuv(); err == nil {
-			d.setCast(colorimetry.CastOf(a, t))
-		}
-	}
-	d.Steps = rounded(light.UVPrime().Distance(target.UVPrime())/colorimetry.StepUVPrime, stepsDecimals)
-	d.Words = d.words()
-	return d
-}
-
-// drift is how a light changed by itself since the white was chosen, or since its
-// first reading: only between readings of one state of its dials, level and gels.
-func (s *situation) drift(light View, m *Measurement, p *period) (d Difference, since *Measurement, ok bool) {
-	same := func(o *Measurement) bool {
-		return o.plain() && o.ofLight(light.ID) && o.Color != nil && sameState(light, o, m)
-	}
-	upTo := beginning
-	if p.white.Known() {
-		upTo = p.white.CreatedAt()
-	}
-	since = latest(s.readings, upTo, same)
-	if since == nil || since.TakenAt >= m.TakenAt || m.Color == nil {
-		return d, since, false
-	}
-	before, by, _ := s.asReadBy(m.Meter, since)
-	if a, err := m.Color.cctDuv(); err == nil {
-		if b, err := before.CCTDuv(); err == nil {
-			d.setCast(colorimetry.CastOf(a, b))
-		}
-	}
-	d.Steps = colorDifference(m.Color.XY, before).Steps
-	if p.reference != nil {
-		now, err := colorimetry.Picture(m.Color.XY, p.reference.XY, colorimetry.CAT16)
-		then, err2 := colorimetry.Picture(before, p.reference.XY, colorimetry.CAT16)
-		if err == nil && err2 == nil {
-			d.Steps = rounded(colorimetry.PictureSteps(now, then), stepsDecimals)
-		}
-	}
-	d.Words = d.words() + by.countedWords()
-	return d, since, true
-}
-
-func sameState(light View, a, b *Measurement) bool {
-	for _, st := range lightState {
-		x := a.snapshot(light, st.field)
-		if x == "" {
-			continue
-		}
-		if y := b.snapshot(light, st.field); y != "" && !x.Equal(y) {
-			return false
-		}
-	}
-	return true
 }
 
 func (s *finder) drifted(light View, m *Measurement, p *period) (sighting, bool) {
@@ -218,14 +127,4 @@ func (s *finder) stale(light View) (all []sighting) {
 		all = append(all, f)
 	}
 	return all
-}
-
-// staleBecause lists why a reading no longer speaks of a light at a time.
-func (s *situation) staleBecause(light View, m *Measurement, at Millis) (reasons []string, age float64) {
-	limit := s.reader.remeasure
-	age = roundTo(m.ageMinutes(at), 0)
-	if age > limit {
-		reasons = append(reasons, fmt.Sprintf("it is %s old, re-measure after %g min", ageWords(age), limit))
-	}
-	return append(reasons, m.changedSince(light, at)...), age
 }

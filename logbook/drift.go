@@ -178,17 +178,6 @@ func (s *situation) measurement(reading ID) *Measurement {
 	return nil
 }
 
-// changedFrom says what of a light differs between two readings.
-func (m *Measurement) changedFrom(light View, before *Measurement) (words []string) {
-	for _, st := range lightState {
-		then, now := before.snapshot(light, st.field), m.snapshot(light, st.field)
-		if then != "" && now != "" && !then.Equal(now) {
-			words = append(words, fmt.Sprintf("%s from %s to %s", st.words, plainWords(light.book, then), plainWords(light.book, now)))
-		}
-	}
-	return words
-}
-
 // stepsOff counts from the light's own colour, else from the white in force then.
 func (r *DriftReading) stepsOff(own *colorimetry.XY, whites []WhiteStep) {
 	if r.m.Color == nil {

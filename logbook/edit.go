@@ -12,6 +12,12 @@ func (m Millis) Time() time.Time { return time.UnixMilli(int64(m)).UTC() }
 // MillisOf returns the instant of t.
 func MillisOf(t time.Time) Millis { return Millis(t.UnixMilli()) }
 
+// beginning is before every instant, ever after.
+const (
+	beginning = Millis(-1 << 62)
+	ever      = Millis(1 << 62)
+)
+
 // An Edit is one change to one record by one device: the unit that is stored,
 // sent and merged. It never changes once it is stored.
 type Edit struct {
@@ -57,4 +63,30 @@ func (e *Edit) Change(field string) (*Change, bool) {
 		}
 	}
 	return nil, false
+}
+
+// names ranges over the dots that an edit names as seen.
+func (e *Edit) names(yield func(Dot) bool) {
+	for i := range e.Set {
+		for _, d := range e.Set[i].Over {
+			if !yield(d) {
+				return
+			}
+		}
+	}
+}
+
+// Kind names what a record is about.
+type Kind string
+
+// DeletedField strikes a record out; SamePrefix begins the answer to a twin.
+const (
+	DeletedField = "deleted"
+	SamePrefix   = "same/"
+)
+
+// A RecordRef is a record by its kind and id.
+type RecordRef struct {
+	Kind   Kind
+	Record ID
 }

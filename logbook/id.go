@@ -3,6 +3,7 @@ package logbook
 import (
 	"encoding/hex"
 	"fmt"
+	"sort"
 	"strconv"
 	"strings"
 )
@@ -66,6 +67,15 @@ func (id ID) IsZero() bool { return id == ID{} }
 // Less orders ids by their bytes.
 func (id ID) Less(other ID) bool { return string(id[:]) < string(other[:]) }
 
+// MarshalText writes the hyphenated form.
+func (id ID) MarshalText() ([]byte, error) { return []byte(id.String()), nil }
+
+// UnmarshalText reads the hyphenated form; the nil UUID is refused.
+func (id *ID) UnmarshalText(text []byte) (err error) {
+	*id, err = ParseID(string(text))
+	return err
+}
+
 // Line names the run of a program in which a device wrote edits: drawn at the
 // first edit after each start and never written under again, so that a copied or
 // set-back device cannot give one dot to two edits.
@@ -128,4 +138,21 @@ func clip(s string) string {
 		return s
 	}
 	return strings.ToValidUTF8(s[:most], "") + "…"
+}
+
+type idSet map[ID]bool
+
+func (s idSet) add(id ID) {
+	if !id.IsZero() {
+		s[id] = true
+	}
+}
+
+func (s idSet) sorted() []ID {
+	out := make([]ID, 0, len(s))
+	for id := range s {
+		out = append(out, id)
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Less(out[j]) })
+	return out
 }

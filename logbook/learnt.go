@@ -99,15 +99,3 @@ func gelsAt(m *Measurement, light View) (all []ID) {
 	}
 	return all
 }
-
-// familyOf is the family of a light's lamp; light from the sky is daylight, and ""
-// stands for what is not known.
-func familyOf(b *Book, light View) string {
-	if lamp, ok := b.RecordOf(KindLamp, light.Ref("lamp")); ok {
-		return lamp.Text("family")
-	}
-	if light.Text("sky") != "" {
-		return "daylight"
-	}
-	return ""
-}

@@ -79,14 +79,6 @@ func offDial(e Learnt) string {
 	return words + fmt.Sprintf(", Duv %+.4f", e.Duv)
 }
 
-// counted writes a count with its noun: "1 reading", "2 readings".
-func counted(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
-}
-
 // dialPosition is what was read on one position of a kelvin dial.
 type dialPosition struct {
 	dial    colorimetry.Kelvin

@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"fmt"
+	"math"
 
 	"evenwhite/colorimetry"
 )
@@ -182,4 +183,18 @@ func sameThing(b *Book, m, o *Measurement) bool {
 		}
 	}
 	return true
+}
+
+// sameMeter reports whether nothing says that two readings were made by two
+// meters: one that is not in the log is the last one that was.
+func sameMeter(a, b ID) bool { return a == b || a.IsZero() || b.IsZero() }
+
+type meterPair struct{ meter, other ID }
+
+// countedWords says of a difference that it was counted with that of two meters.
+func (l *Learnt) countedWords() string {
+	if l == nil {
+		return ""
+	}
+	return fmt.Sprintf(", counted with what the two meters differ by: %g ± %g mired", math.Abs(l.Mired), l.SpreadMired)
 }

@@ -41,22 +41,6 @@ type MatchAnswer struct {
 	Origin    Origin        `json:"origin"`
 }
 
-// Dialled is a setting on a body's dials.
-type Dialled struct {
-	WhiteMode string        `json:"whiteMode"`
-	Kelvin    *float64      `json:"kelvin,omitempty"`
-	Tint      *float64      `json:"tint,omitempty"`
-	AmberBlue *float64      `json:"amberBlue,omitempty"`
-	Preset    string        `json:"preset,omitempty"`
-	Words     string        `json:"words"`           // "4300 K, tint +2"
-	White     *Chromaticity `json:"white,omitempty"` // of the label, moved by the camera's error where that is counted in
-	// Residual is how the picture still lies from what was asked for.
-	Residual *Difference `json:"residual,omitempty"`
-	DeltaE00 *float64    `json:"deltaE00,omitempty"` // of a mid grey, between the two pictures
-	// Why says why it is not the kelvin that is nearest by its label, where it is not.
-	Why string `json:"why,omitempty"`
-}
-
 const fromLabels = "from labels"
 
 // ErrItself is wrapped where a camera is to match itself.
@@ -202,38 +186,4 @@ func (a *MatchAnswer) lightAtHand(m *matching, label colorimetry.CCTDuv) (colori
 	}
 	a.Light = light
 	return light.XY, nil
-}
-
-// lastSetting is the newest complete setting of a camera's clips in a set-up,
-// changes while rolling included, with the body that recorded it.
-func lastSetting(b *Book, setUp, camera View) (s setting, body View, clip ID, ok bool) {
-	when := beginning
-	for _, v := range b.Referring(KindClip, "setUp", setUp.ID) {
-		began := clipTime(v)
-		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) || began < when {
-			continue
-		}
-		all := append([]setting{clipSetting(v)}, changedSettings(v)...)
-		found, known := b.RecordOf(KindBody, v.Ref("body"))
-		if last := all[len(all)-1]; known && last.complete() {
-			s, body, clip, ok, when = last, found, v.ID, true, began
-		}
-	}
-	return s, body, clip, ok
-}
-
-func clipTime(clip View) Millis {
-	if t, ok := clip.Time("startedAt"); ok {
-		return t
-	}
-	return clip.CreatedAt()
-}
-
-func plannedSetting(b *Book, setUp, camera View) setting {
-	for _, key := range setUp.Keys("cameras") {
-		if id, err := ParseID(key); err == nil && b.Resolve(id) == camera.ID {
-			return setting{mode: "kelvin", kelvin: setUp.Value("cameras/" + key + "/plannedKelvin"), tint: setUp.Value("cameras/" + key + "/plannedTint")}
-		}
-	}
-	return setting{}
 }

@@ -74,22 +74,6 @@ func (m *matching) bodyOf(camera View) (View, bool) {
 	return bodyNow(m.book, camera)
 }
 
-// recordedWith is the mode and glass of a camera's newest clip in the set-up, else
-// as the set-up has it.
-func recordedWith(b *Book, setUp, camera, body View) (mode, glass string) {
-	if _, _, clip, ok := lastSetting(b, setUp, camera); ok {
-		v, _ := b.RecordOf(KindClip, clip)
-		return modeOf(v.Text("recordingMode"), body), glassOf(v.Text("lens"), v.Text("filters"))
-	}
-	for _, key := range setUp.Keys("cameras") {
-		if id, err := ParseID(key); err == nil && b.Resolve(id) == camera.ID {
-			in := "cameras/" + key + "/"
-			return modeOf(setUp.Text(in+"recordingMode"), body), glassOf(setUp.Text(in+"lens"), setUp.Text(in+"filters"))
-		}
-	}
-	return modeOf("", body), ""
-}
-
 // basis says on what the answer rests.
 func (a *MatchAnswer) basis(m *matching) {
 	if a.CameraError == nil && a.ToError == nil && !m.toByCard {
@@ -183,21 +167,4 @@ func compareCards(mine, other *card, light colorimetry.XY) (check CardCheck, err
 	check.Difference = pictureDifference(whites[0], whites[1], chromaticityOf(light))
 	check.DeltaE00 = rounded(colorimetry.GreyDifference(pictures[0], pictures[1]), deltaDecimals)
 	return check, nil
-}
-
-// familyOfOrigin is the family of the lamps whose readings a colour rests on.
-func familyOfOrigin(b *Book, o Origin) string {
-	found := ""
-	for _, id := range o.Records {
-		v, ok := b.RecordOf(KindReading, id)
-		if !ok {
-			continue
-		}
-		family := familyOfReading(b, MeasurementOf(b, v))
-		if found != "" && found != family {
-			return "mixed"
-		}
-		found = family
-	}
-	return found
 }

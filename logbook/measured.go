@@ -4,18 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"evenwhite/colorimetry"
 )
-
-// MarshalText writes the hyphenated form.
-func (id ID) MarshalText() ([]byte, error) { return []byte(id.String()), nil }
-
-// UnmarshalText reads the hyphenated form; the nil UUID is refused.
-func (id *ID) UnmarshalText(text []byte) (err error) {
-	*id, err = ParseID(string(text))
-	return err
-}
 
 // A Chromaticity is a computed colour as it is shown: x and y rounded to five
 // decimals, CCT to 1 K and Duv to 0.0001. A coloured light has no CCT and says so
@@ -50,23 +42,9 @@ type Origin struct {
 	Caveats    []string `json:"caveats,omitempty"`    // in words
 }
 
-// Errors of what follows from the records.
-var (
-	// ErrUnknown is wrapped by errors about a thing that cannot be computed from
-	// what is in the log; the text says what is missing.
-	ErrUnknown = errors.New("cannot be computed yet")
-	// ErrNoRecord is wrapped by errors about a record that was asked for and is
-	// not in the log, or is of another kind.
-	ErrNoRecord = errors.New("no such record")
-)
-
-func recordOf(b *Book, kind Kind, what string, id ID) (View, error) {
-	v, ok := b.RecordOf(kind, id)
-	if !ok {
-		return View{}, fmt.Errorf("%w: %s is %s, allowed is the id of a %s of this production", ErrNoRecord, what, id, kind)
-	}
-	return v, nil
-}
+// ErrUnknown is wrapped by errors about a thing that cannot be computed from
+// what is in the log; the text says what is missing.
+var ErrUnknown = errors.New("cannot be computed yet")
 
 // luxPerFootCandle is exact by the definition of the foot, rounded to the digits
 // that are usually printed: 1 fc is 1 lm per square foot.
@@ -200,6 +178,7 @@ const (
 	miredDecimals  = 0
 	duvDecimals    = 4
 	stepsDecimals  = 1
+	stopsDecimals  = 1
 	deltaDecimals  = 1
 	kelvinDecimals = 0
 	xyDecimals     = 5
@@ -224,11 +203,26 @@ func chromaticityOf(xy colorimetry.XY) *Chromaticity {
 // cctDuv is the unrounded temperature of a colour; an error where it is coloured.
 func (c *Chromaticity) cctDuv() (colorimetry.CCTDuv, error) { return c.XY.CCTDuv() }
 
-func swatchOf(light, white colorimetry.XY) *Swatch {
-	p, err := colorimetry.Picture(light, white, colorimetry.CAT16)
-	if err != nil {
-		return nil
+// domainWords is what an error says beyond that something lies outside a domain.
+func domainWords(err error) string {
+	return strings.TrimPrefix(err.Error(), colorimetry.ErrDomain.Error()+": ")
+}
+
+// counted writes a count with its noun: "1 reading", "2 readings".
+func counted(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
 	}
-	s := colorimetry.Preview(p)
-	return &Swatch{int(s.R), int(s.G), int(s.B), s.Clipped}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// RGB is one number for each channel.
+type RGB struct {
+	R float64 `json:"r"`
+	G float64 `json:"g"`
+	B float64 `json:"b"`
+}
+
+func roundedRGB(v [3]float64, decimals int) *RGB {
+	return &RGB{roundTo(v[0], decimals), roundTo(v[1], decimals), roundTo(v[2], decimals)}
 }

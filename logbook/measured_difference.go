@@ -2,7 +2,6 @@ package logbook
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"evenwhite/colorimetry"
@@ -91,20 +90,26 @@ func (d *Difference) words() string {
 // size is the difference as the value of a deviation.
 func (d Difference) size() *Size { return &Size{Mired: d.Mired, Duv: d.Duv, Steps: d.Steps} }
 
-// greater orders two sizes of one finding.
-func (s *Size) greater(other *Size) bool {
-	weight := func(s *Size) float64 {
-		switch {
-		case s == nil:
-			return -1
-		case s.Steps != nil:
-			return *s.Steps
-		case s.Mired != nil:
-			return math.Abs(*s.Mired)
-		case s.Minutes != nil:
-			return *s.Minutes
-		}
-		return 0
+// carry rounds a difference to the digits that its spread leaves.
+func (d *Difference) carry(spread colorimetry.Cast) {
+	if d.Mired != nil {
+		d.Mired = rounded(*d.Mired, carriedDecimals(float64(spread.Mired), miredDecimals))
 	}
-	return weight(s) > weight(other)
+	if d.Duv != nil {
+		d.Duv = rounded(*d.Duv, carriedDecimals(float64(spread.Duv), duvDecimals))
+	}
+}
+
+// colorDifference compares two colours of light as such, in u'v': a white to see
+// them in says nothing about a colour that is meant.
+func colorDifference(light, target colorimetry.XY) Difference {
+	var d Difference
+	if a, err := light.CCTDuv(); err == nil {
+		if t, err := target.CCTDuv(); err == nil {
+			d.setCast(colorimetry.CastOf(a, t))
+		}
+	}
+	d.Steps = rounded(light.UVPrime().Distance(target.UVPrime())/colorimetry.StepUVPrime, stepsDecimals)
+	d.Words = d.words()
+	return d
 }

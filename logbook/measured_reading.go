@@ -154,17 +154,6 @@ func (m *Measurement) ageMinutes(at Millis) float64 {
 	return math.Max(0, float64(at-m.TakenAt)/60000)
 }
 
-// ageWords says an age as people do: nobody counts 380227 minutes.
-func ageWords(minutes float64) string {
-	switch {
-	case minutes < 120:
-		return fmt.Sprintf("%.0f min", minutes)
-	case minutes < 48*60:
-		return fmt.Sprintf("%.0f h", minutes/60)
-	}
-	return fmt.Sprintf("%.0f days", minutes/(24*60))
-}
-
 // floor is how far the meter's floor in x and y moves temperature and Duv, at the
 // most.
 func (m *Measurement) floor() (most colorimetry.Cast) {
@@ -281,33 +270,41 @@ func (m *Measurement) zone() *time.Location {
 	return offsetOf(t)
 }
 
-// offsetOf is the offset of a time that was parsed, and not the zone of this machine that
-// happens to have it.
-func offsetOf(t time.Time) *time.Location {
-	_, east := t.Zone()
-	return time.FixedZone("", east)
+// shown is what a reading says, as its meter carries it; nil where it has no
+// colour.
+func (m *Measurement) shown() *Shown {
+	if m.Color == nil {
+		return nil
+	}
+	return shownAs(m.Color.XY, m.FloorXY)
 }
 
-// clockIn is a time of day as it was on the set: "17:38 UTC+1". A time zone by its name
-// would need tables that a phone has in another version.
-func clockIn(t time.Time, zone *time.Location) string {
-	t = t.In(zone)
-	return t.Format("15:04 ") + UTCOffset(t)
-}
-
-// UTCOffset names the offset of a time: "UTC", "UTC+1", "UTC-3:30".
-func UTCOffset(t time.Time) string {
-	_, east := t.Zone()
-	if east == 0 {
-		return "UTC"
-	}
-	sign, minutes := "+", east/60
-	if east < 0 {
-		sign, minutes = "-", -minutes
-	}
-	words := fmt.Sprintf("UTC%s%d", sign, minutes/60)
-	if rest := minutes % 60; rest != 0 {
-		words += fmt.Sprintf(":%02d", rest)
+// changedFrom says what of a light differs between two readings.
+func (m *Measurement) changedFrom(light View, before *Measurement) (words []string) {
+	for _, st := range lightState {
+		then, now := before.snapshot(light, st.field), m.snapshot(light, st.field)
+		if then != "" && now != "" && !then.Equal(now) {
+			words = append(words, fmt.Sprintf("%s from %s to %s", st.words, plainWords(light.book, then), plainWords(light.book, now)))
+		}
 	}
 	return words
+}
+
+// coarsestFloor is that of the readings.
+func coarsestFloor(of []*Measurement) (floor float64) {
+	for _, m := range of {
+		floor = math.Max(floor, m.FloorXY)
+	}
+	return floor
+}
+
+// floorBehind is the coarsest floor of the readings that something rests on; 0 where
+// it rests on none.
+func floorBehind(b *Book, o Origin) (floor float64) {
+	for _, id := range o.Records {
+		if v, ok := b.RecordOf(KindReading, id); ok {
+			floor = math.Max(floor, MeasurementOf(b, v).FloorXY)
+		}
+	}
+	return floor
 }

@@ -62,17 +62,6 @@ func Missing(b *Book) []MissingEdits {
 	return out
 }
 
-// names ranges over the dots that an edit names as seen.
-func (e *Edit) names(yield func(Dot) bool) {
-	for i := range e.Set {
-		for _, d := range e.Set[i].Over {
-			if !yield(d) {
-				return
-			}
-		}
-	}
-}
-
 // gaps are the numbers from 1 to top that no span holds.
 func gaps(held []Span, top uint64) (out []Span) {
 	next := uint64(1)

@@ -239,37 +239,3 @@ func (c *MixCheck) explain(mixed colorimetry.Lit, agrees bool, floorXY float64) 
 	c.Added, c.AddedLux = carriedAs(xy, floorXY*a.Y/more.Y), rounded(more.Y, luxDecimals)
 	c.Words += fmt.Sprintf("; something in the room adds colour, as %g lx of %s would", *c.AddedLux, c.Added.Words)
 }
-
-// mixFindings: the newest reading of everything at each position against the sum,
-// and the mix against what it was when the white was chosen.
-func (s *finder) mixFindings() (all []sighting) {
-	newest := map[string]*Measurement{}
-	for _, m := range s.readings {
-		if m.plain() && m.Of == "everything" && m.Color != nil {
-			newest[m.Position] = m
-		}
-	}
-	for position, m := range newest {
-		c := s.checkMix(m)
-		if c.Agrees == nil || *c.Agrees {
-			continue
-		}
-		f := s.missing(MixDisagrees, "everything read together")
-		if position != "" {
-			f.Words += " (" + position + ")"
-		}
-		f.Words += ": " + c.Words
-		f.cause += "/" + m.Reading.String()
-		f.subjects, f.one = []ID{m.Reading}, m.Reading
-		f.measured(*c.Difference, s.limits)
-		f.ComparedWith = &Compared{"the sum of the lights measured alone", m.Reading}
-		all = append(all, f)
-	}
-	sort.Slice(all, func(i, j int) bool { return all[i].cause < all[j].cause })
-	for _, p := range s.periods {
-		if f, ok := s.mixDrifted(p); ok {
-			all = append(all, f)
-		}
-	}
-	return all
-}

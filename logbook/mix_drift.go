@@ -1,8 +1,6 @@
 package logbook
 
 import (
-	"fmt"
-
 	"evenwhite/colorimetry"
 )
 
@@ -17,39 +15,6 @@ func (s *situation) byMix(p *period) (position string, ok bool) {
 		return position, true
 	}
 	return s.setUp.Text("referencePosition"), s.setUp.Ref("referenceLight").IsZero() && len(s.lights) > 1
-}
-
-// mixDrifted compares the mix with what it was when the white was chosen: it may
-// move though no lamp was touched.
-func (s *finder) mixDrifted(p *period) (f sighting, found bool) {
-	position, ok := s.byMix(p)
-	if !ok || !p.shot && p != s.current {
-		return f, false
-	}
-	then, before, err := s.mixUpTo(position, p.white.CreatedAt())
-	if err != nil {
-		return f, false
-	}
-	now, after, err := s.mixUpTo(position, p.upTo)
-	if err != nil || before >= after {
-		return f, false
-	}
-	d := castDifference(now, then)
-	if _, beyond := s.limits.exceeded(d); !beyond {
-		return f, false
-	}
-	f = s.missing(MixDrifted, fmt.Sprintf("the mix is %s than when the white was chosen", d.Words))
-	if position != "" {
-		f.Words = fmt.Sprintf("the mix at %s is %s than when the white was chosen", position, d.Words)
-	}
-	minutes := roundTo(float64(after-before)/60000, 0)
-	f.Words += fmt.Sprintf(", %g minutes before", minutes)
-	f.cause = causeOf(f.cause, p.white.ID)
-	f.takes, f.subjects = p.takes, []ID{p.white.ID}
-	f.measured(d, s.limits)
-	f.Value.Minutes = &minutes
-	f.ComparedWith = &Compared{"the mix when the white was chosen", p.white.ID}
-	return f, true
 }
 
 // mixUpTo is the mix as a white would be resolved to it, and when its newest reading

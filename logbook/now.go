@@ -82,15 +82,6 @@ type LastSetting struct {
 	Problem       string      `json:"problem,omitempty"`
 }
 
-// Swatch is a colour for a screen, in sRGB code values. Clipped says that the
-// real one is stronger than a screen can show.
-type Swatch struct {
-	R       int  `json:"r"`
-	G       int  `json:"g"`
-	B       int  `json:"b"`
-	Clipped bool `json:"clipped"`
-}
-
 // Now tells what is known of a set-up at a moment. Errors wrap ErrNoRecord. What
 // cannot be computed is left out and says why in its place.
 func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
@@ -198,15 +189,6 @@ func (s *teller) lightBy(p *period, light View, m *Measurement) LightNow {
 	return l
 }
 
-// wantedWhite is the white that cameras without an exception aim at: the picture
-// in it is what the cinematographer asked for.
-func (s *situation) wantedWhite(p *period) colorimetry.XY {
-	if aim := s.aim(p, ID{}); aim.Aim != nil {
-		return aim.Aim.XY
-	}
-	return p.reference.XY
-}
-
 func (s *teller) cameraNow(p *period, camera View) CameraNow {
 	aim := s.aim(p, camera.ID)
 	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.reference, IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
@@ -239,21 +221,6 @@ func (s *teller) dialNow(c *CameraNow, body View, ok bool, p *period) error {
 	c.Dial, c.Second, c.Caveats = &best, second, caveats
 	s.dialByCards(c, body, want, p)
 	return nil
-}
-
-// learntHere is what cards taught about a body for the light at hand, near the label
-// or the white that is asked about.
-func (s *situation) learntHere(camera, body View, p *period, ask errorAsked) (CameraError, bool) {
-	if p.reference == nil || len(s.book.Referring(KindSample, "body", body.ID)) == 0 {
-		return CameraError{}, false
-	}
-	light, err := p.reference.cctDuv()
-	if err != nil {
-		return CameraError{}, false
-	}
-	ask.family, ask.light, ask.now, ask.inferred = familyOfOrigin(s.book, p.origin), light, s.now, true
-	ask.mode, ask.glass = recordedWith(s.book, s.setUp, camera, body)
-	return cameraError(s.book, body, ask)
 }
 
 // dialByCards adds what grey cards say of the body.

@@ -46,3 +46,22 @@ func (s *situation) cautions() []string {
 	}
 	return out
 }
+
+// cautionOf is the one caution that fits the lamp of a light.
+func (s *situation) cautionOf(light View) string {
+	lamp, ok := s.book.RecordOf(KindLamp, light.Ref("lamp"))
+	if !ok {
+		return ""
+	}
+	for _, c := range caution {
+		if c.hot && isHot(lamp) && lamp.Text("family") != "discharge" {
+			return c.words
+		}
+		for _, family := range c.families {
+			if family == lamp.Text("family") {
+				return c.words
+			}
+		}
+	}
+	return ""
+}

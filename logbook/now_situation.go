@@ -56,9 +56,6 @@ type period struct {
 	aims      map[ID]AimOf
 }
 
-// ever is after every instant.
-const ever = Millis(1 << 62)
-
 func situationOf(b *Book, setUp View, now Millis) *situation { return newReader(b).read(setUp, now) }
 
 // none stands for what belongs to no set-up.

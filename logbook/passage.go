@@ -252,7 +252,3 @@ func (p *Peer) named(edits []*Edit) (map[Dot]storedRef, error) {
 	}
 	return found, nil
 }
-
-func storedError(s *Stored, err error) error {
-	return fmt.Errorf("edit %s at sequence %d: %w", s.Dot, s.Seq, err)
-}

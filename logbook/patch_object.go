@@ -1,7 +1,6 @@
 package logbook
 
 import (
-	"sort"
 	"strings"
 )
 
@@ -62,33 +61,6 @@ func sameMembers(v View) (out []Member) {
 		out = append(out, Member{key, v.Value(SamePrefix + key)})
 	}
 	return out
-}
-
-func timeValue(m Millis) Value { return TextValue(m.Time().Format(timeForm)) }
-
-// objectValue makes an object; no name may stand twice.
-func objectValue(members []Member) Value {
-	sort.Slice(members, func(i, j int) bool { return members[i].Name < members[j].Name })
-	out := []byte{'{'}
-	for i, m := range members {
-		if i > 0 {
-			out = append(out, ',')
-		}
-		out = append(appendText(out, m.Name), ':')
-		out = append(out, m.Value...)
-	}
-	return Value(append(out, '}'))
-}
-
-func listValue(items []Value) Value {
-	out := []byte{'['}
-	for i, item := range items {
-		if i > 0 {
-			out = append(out, ',')
-		}
-		out = append(out, item...)
-	}
-	return Value(append(out, ']'))
 }
 
 // node is an object on its way: the fields below one name.

@@ -198,8 +198,6 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 	return out
 }
 
-const stopsDecimals = 1
-
 func (pl *planner) judged() (n int) {
 	for _, l := range pl.all {
 		if l.out.Intent != "leave" && lightIsOn(l.view) {

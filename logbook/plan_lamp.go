@@ -6,11 +6,6 @@ import (
 	"evenwhite/colorimetry"
 )
 
-func isHot(lamp View) bool {
-	family := lamp.Text("family")
-	return lamp.Flag("hot", family == "incandescent" || family == "discharge")
-}
-
 // rig makes the task of a light: the lamp without gels, from a reading that may
 // have been made with some.
 func (pl *planner) rig(l *plannedLight) error {
@@ -160,23 +155,4 @@ func offWords(p colorimetry.DialPoint) string {
 		return fmt.Sprintf("%g mired cooler than it says", -m)
 	}
 	return "as it says"
-}
-
-// cautionOf is the one caution that fits the lamp of a light.
-func (s *situation) cautionOf(light View) string {
-	lamp, ok := s.book.RecordOf(KindLamp, light.Ref("lamp"))
-	if !ok {
-		return ""
-	}
-	for _, c := range caution {
-		if c.hot && isHot(lamp) && lamp.Text("family") != "discharge" {
-			return c.words
-		}
-		for _, family := range c.families {
-			if family == lamp.Text("family") {
-				return c.words
-			}
-		}
-	}
-	return ""
 }

@@ -63,12 +63,6 @@ var (
 	ErrRecords = errors.New("the rows leave out a record that is not known here: send them with every record written")
 )
 
-// A RecordRef is a record by its kind and id.
-type RecordRef struct {
-	Kind   Kind
-	Record ID
-}
-
 // fieldOver is a field as rows define it: its name and how many dots it is over.
 type fieldOver struct {
 	name string
@@ -78,19 +72,4 @@ type fieldOver struct {
 // rowError is an error about one row, counted from 1.
 func rowError(row int, format string, args ...any) error {
 	return fmt.Errorf("%w: row %d: %s", ErrRows, row, fmt.Sprintf(format, args...))
-}
-
-// recordIn reads kind and record alone out of an edit's canonical bytes.
-func recordIn(b []byte) (RecordRef, error) {
-	const at = 1 + 3*16 + 8
-	if len(b) < at {
-		return RecordRef{}, formError("its bytes end too early")
-	}
-	r := reader{in: string(b[at:min(len(b), at+10+2+maxName)])}
-	r.uvarint()
-	ref := RecordRef{Kind(r.string()), ID(b[17:33])}
-	if r.bad {
-		return RecordRef{}, formError("its bytes end too early")
-	}
-	return ref, nil
 }

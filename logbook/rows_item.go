@@ -3,7 +3,6 @@ package logbook
 import (
 	"math"
 	"strconv"
-	"strings"
 )
 
 // The items of a row, as rowsReader reads them one after another.
@@ -154,29 +153,4 @@ func (r *rowsReader) value() Value {
 		r.fail("its value: %v", err)
 	}
 	return Value(out)
-}
-
-// plain reads a value that is in canonical form and needs no copy: a number or a
-// string of printable ASCII with no escape.
-func (s *scanner) plain() (Value, bool) {
-	from, at := s.at, s.at
-	if at < len(s.in) && s.in[at] == '"' {
-		for at++; at < len(s.in); at++ {
-			if c := s.in[at]; c == '"' {
-				s.at = at + 1
-				return Value(s.in[from:s.at]), true
-			} else if c < ' ' || c > '~' || c == '\\' {
-				break
-			}
-		}
-		return "", false
-	}
-	for at < len(s.in) && strings.IndexByte("+-.eE0123456789", s.in[at]) >= 0 {
-		at++
-	}
-	if !isNumber(s.in[from:at]) {
-		return "", false
-	}
-	s.at = at
-	return Value(s.in[from:at]), true
 }

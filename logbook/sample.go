@@ -190,35 +190,6 @@ func (c *card) label() (colorimetry.CCTDuv, error) {
 	return white, err
 }
 
-// familyOfReading is the family of the lamps that a reading is of: daylight for
-// what has no lamp, mixed where they differ.
-func familyOfReading(b *Book, m *Measurement) string {
-	lights := m.Lights
-	if m.Of == "everything" {
-		for _, light := range b.Referring(KindLight, "setUp", m.SetUp) {
-			if lightIsOn(light) {
-				lights = append(lights, light.ID)
-			}
-		}
-	}
-	found := ""
-	for _, id := range lights {
-		light, ok := b.RecordOf(KindLight, id)
-		if !ok {
-			continue
-		}
-		family := "daylight"
-		if lamp, ok := b.RecordOf(KindLamp, light.Ref("lamp")); ok {
-			family = lamp.Text("family")
-		}
-		if found != "" && found != family {
-			return "mixed"
-		}
-		found = family
-	}
-	return found
-}
-
 // cardsOf are the samples of a set-up that count and can be read, by time.
 func cardsOf(b *Book, setUp ID) (all []*card) {
 	seen := map[ID]bool{}

@@ -123,16 +123,6 @@ func (out *SampleColor) read(b *Book, c *card, now Millis) error {
 	return nil
 }
 
-// carry rounds a difference to the digits that its spread leaves.
-func (d *Difference) carry(spread colorimetry.Cast) {
-	if d.Mired != nil {
-		d.Mired = rounded(*d.Mired, carriedDecimals(float64(spread.Mired), miredDecimals))
-	}
-	if d.Duv != nil {
-		d.Duv = rounded(*d.Duv, carriedDecimals(float64(spread.Duv), duvDecimals))
-	}
-}
-
 // whiteCarried shows a camera's white with the digits that the patch carries. A
 // mired is worth about 0.0005 in x or y, a Duv at most twice itself.
 func whiteCarried(s colorimetry.Sample, white colorimetry.XY) *Chromaticity {

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"evenwhite/colorimetry"
 )
@@ -39,11 +38,6 @@ func changedSettings(clip View) (all []setting) {
 		all = append(all, settingOf(v.Member("whiteMode"), v.Member("kelvin"), v.Member("tint"), v.Member("amberBlue"), v.Member("preset")))
 	}
 	return all
-}
-
-func floatOf(v Value) float64 {
-	f, _ := v.Float()
-	return f
 }
 
 // key is equal for equal settings: settings are compared by equality, because a
@@ -194,30 +188,56 @@ func whiteModesOf(body View) (modes []string) {
 
 func hasWhiteMode(body View, mode string) bool { return slices.Contains(whiteModesOf(body), mode) }
 
-// bodyAt is the body that filled a camera at a time, by the history of swaps.
-func bodyAt(b *Book, camera View, at Millis) (View, bool) {
-	found, when := ID{}, beginning
-	for _, e := range camera.Edits() {
-		c, ok := e.Change("body")
-		if !ok {
-			continue
-		}
-		id, ok := c.Value.Member("body").ID()
-		from := e.Corrected()
-		if text, given := c.Value.Member("from").Text(); given {
-			if t, err := time.Parse(time.RFC3339, text); err == nil {
-				from = MillisOf(t)
-			}
-		}
-		if ok && (found.IsZero() || from <= at && from >= when) {
-			found, when = id, from
-		}
-	}
-	return b.RecordOf(KindBody, found)
+// Dialled is a setting on a body's dials.
+type Dialled struct {
+	WhiteMode string        `json:"whiteMode"`
+	Kelvin    *float64      `json:"kelvin,omitempty"`
+	Tint      *float64      `json:"tint,omitempty"`
+	AmberBlue *float64      `json:"amberBlue,omitempty"`
+	Preset    string        `json:"preset,omitempty"`
+	Words     string        `json:"words"`           // "4300 K, tint +2"
+	White     *Chromaticity `json:"white,omitempty"` // of the label, moved by the camera's error where that is counted in
+	// Residual is how the picture still lies from what was asked for.
+	Residual *Difference `json:"residual,omitempty"`
+	DeltaE00 *float64    `json:"deltaE00,omitempty"` // of a mid grey, between the two pictures
+	// Why says why it is not the kelvin that is nearest by its label, where it is not.
+	Why string `json:"why,omitempty"`
 }
 
-// bodyNow is the body that fills a camera.
-func bodyNow(b *Book, camera View) (View, bool) {
-	id, _ := camera.Value("body").Member("body").ID()
-	return b.RecordOf(KindBody, id)
+// setting is the way back, for comparing by equality.
+func (d Dialled) setting() setting {
+	number := func(f *float64) Value {
+		if f == nil {
+			return ""
+		}
+		return Value(strconv.FormatFloat(*f, 'f', -1, 64))
+	}
+	return setting{mode: d.WhiteMode, preset: d.Preset, kelvin: number(d.Kelvin), tint: number(d.Tint), amberBlue: number(d.AmberBlue)}
+}
+
+// lastSetting is the newest complete setting of a camera's clips in a set-up,
+// changes while rolling included, with the body that recorded it.
+func lastSetting(b *Book, setUp, camera View) (s setting, body View, clip ID, ok bool) {
+	when := beginning
+	for _, v := range b.Referring(KindClip, "setUp", setUp.ID) {
+		began := clipTime(v)
+		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) || began < when {
+			continue
+		}
+		all := append([]setting{clipSetting(v)}, changedSettings(v)...)
+		found, known := b.RecordOf(KindBody, v.Ref("body"))
+		if last := all[len(all)-1]; known && last.complete() {
+			s, body, clip, ok, when = last, found, v.ID, true, began
+		}
+	}
+	return s, body, clip, ok
+}
+
+func plannedSetting(b *Book, setUp, camera View) setting {
+	for _, key := range setUp.Keys("cameras") {
+		if id, err := ParseID(key); err == nil && b.Resolve(id) == camera.ID {
+			return setting{mode: "kelvin", kelvin: setUp.Value("cameras/" + key + "/plannedKelvin"), tint: setUp.Value("cameras/" + key + "/plannedTint")}
+		}
+	}
+	return setting{}
 }

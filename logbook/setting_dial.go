@@ -211,14 +211,3 @@ func customWhite(aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, ca
 	}
 	return best, []string{"the body has no kelvin: shoot a card in this light and take the white from it"}, nil
 }
-
-// setting is the way back, for comparing by equality.
-func (d Dialled) setting() setting {
-	number := func(f *float64) Value {
-		if f == nil {
-			return ""
-		}
-		return Value(strconv.FormatFloat(*f, 'f', -1, 64))
-	}
-	return setting{mode: d.WhiteMode, preset: d.Preset, kelvin: number(d.Kelvin), tint: number(d.Tint), amberBlue: number(d.AmberBlue)}
-}

@@ -98,38 +98,10 @@ func shownWithin(xy colorimetry.XY, f floors) *Shown {
 	return s
 }
 
-// shown is what a reading says, as its meter carries it; nil where it has no
-// colour.
-func (m *Measurement) shown() *Shown {
-	if m.Color == nil {
-		return nil
-	}
-	return shownAs(m.Color.XY, m.FloorXY)
-}
-
 // carriedAs is a colour that was computed from readings: temperature, Duv and words
 // have no more digits than their floor in x and y carries.
 func carriedAs(xy colorimetry.XY, floorXY float64) *Chromaticity {
 	c, s := chromaticityOf(xy), shownAs(xy, floorXY)
 	c.CCTKelvin, c.Duv, c.Words = s.CCTKelvin, s.Duv, s.Words
 	return c
-}
-
-// coarsestFloor is that of the readings.
-func coarsestFloor(of []*Measurement) (floor float64) {
-	for _, m := range of {
-		floor = math.Max(floor, m.FloorXY)
-	}
-	return floor
-}
-
-// floorBehind is the coarsest floor of the readings that something rests on; 0 where
-// it rests on none.
-func floorBehind(b *Book, o Origin) (floor float64) {
-	for _, id := range o.Records {
-		if v, ok := b.RecordOf(KindReading, id); ok {
-			floor = math.Max(floor, MeasurementOf(b, v).FloorXY)
-		}
-	}
-	return floor
 }

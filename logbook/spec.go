@@ -2,9 +2,6 @@ package logbook
 
 import "strings"
 
-// Kind names what a record is about.
-type Kind string
-
 // Type is the form of a field's value.
 type Type int
 
@@ -101,12 +98,6 @@ func SpecOf(kind Kind) (*Spec, bool) {
 	}
 	return nil, false
 }
-
-// DeletedField strikes a record out; SamePrefix begins the answer to a twin.
-const (
-	DeletedField = "deleted"
-	SamePrefix   = "same/"
-)
 
 // everyKind are the fields that records of all kinds have.
 var everyKind = []Field{

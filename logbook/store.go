@@ -1,6 +1,9 @@
 package logbook
 
-import "errors"
+import (
+	"errors"
+	"fmt"
+)
 
 // Hash is the 16-byte hash of an edit's canonical bytes (the first half of
 // SHA-256). It tells a repeat from a clash; it is never an identity.
@@ -111,3 +114,11 @@ type KeptValue struct {
 	Name  string
 	Value []byte
 }
+
+func storedError(s *Stored, err error) error {
+	return fmt.Errorf("edit %s at sequence %d: %w", s.Dot, s.Seq, err)
+}
+
+// ErrDamaged is wrapped by errors about a bundle or file that was changed or cut
+// off on its way.
+var ErrDamaged = errors.New("the file is damaged")

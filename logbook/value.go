@@ -3,6 +3,7 @@ package logbook
 import (
 	"errors"
 	"fmt"
+	"sort"
 	"strconv"
 	"strings"
 )
@@ -202,3 +203,35 @@ func (v Value) equalParts(other Value) bool {
 	}
 	return true
 }
+
+func floatOf(v Value) float64 {
+	f, _ := v.Float()
+	return f
+}
+
+// objectValue makes an object; no name may stand twice.
+func objectValue(members []Member) Value {
+	sort.Slice(members, func(i, j int) bool { return members[i].Name < members[j].Name })
+	out := []byte{'{'}
+	for i, m := range members {
+		if i > 0 {
+			out = append(out, ',')
+		}
+		out = append(appendText(out, m.Name), ':')
+		out = append(out, m.Value...)
+	}
+	return Value(append(out, '}'))
+}
+
+func listValue(items []Value) Value {
+	out := []byte{'['}
+	for i, item := range items {
+		if i > 0 {
+			out = append(out, ',')
+		}
+		out = append(out, item...)
+	}
+	return Value(append(out, ']'))
+}
+
+func timeValue(m Millis) Value { return TextValue(m.Time().Format(timeForm)) }

@@ -5,6 +5,8 @@ import (
 	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
+	"fmt"
 	"slices"
 	"sort"
 	"strings"
@@ -429,4 +431,16 @@ func distinct(c Change) Change {
 	}
 	c.Over = out
 	return c
+}
+
+// ErrNoRecord is wrapped by errors about a record that was asked for and is
+// not in the log, or is of another kind.
+var ErrNoRecord = errors.New("no such record")
+
+func recordOf(b *Book, kind Kind, what string, id ID) (View, error) {
+	v, ok := b.RecordOf(kind, id)
+	if !ok {
+		return View{}, fmt.Errorf("%w: %s is %s, allowed is the id of a %s of this production", ErrNoRecord, what, id, kind)
+	}
+	return v, nil
 }

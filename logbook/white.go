@@ -20,16 +20,6 @@ type WhiteInForce struct {
 	DecidedAt    time.Time     `json:"decidedAt"`
 }
 
-// IntendedCast is how the reference light is meant to look: mired + warmer,
-// − cooler; Duv + greener, − more magenta.
-type IntendedCast struct {
-	Name  string  `json:"name,omitempty"`
-	Mired float64 `json:"mired"`
-	Duv   float64 `json:"duv"`
-	// From says where it was set: white, exception, scene or none.
-	From string `json:"from"`
-}
-
 // WhitesOf lists the whites of a set-up that count, in the order in which they
 // were chosen. A superseded one stays: it was in force until the next applied.
 func WhitesOf(b *Book, setUp ID) []View {
@@ -40,24 +30,6 @@ func WhitesOf(b *Book, setUp ID) []View {
 		}
 	}
 	return all
-}
-
-// TakeTime is when a take began: as it says, else when the first of its clips
-// did, else when it was logged.
-func TakeTime(b *Book, take View) Millis {
-	if t, ok := take.Time("startedAt"); ok {
-		return t
-	}
-	first, found := Millis(0), false
-	for _, clip := range b.Referring(KindClip, "takes", take.ID) {
-		if t, ok := clip.Time("startedAt"); ok && (!found || t < first) {
-			first, found = t, true
-		}
-	}
-	if found {
-		return first
-	}
-	return take.CreatedAt()
 }
 
 // WhiteOfTake returns the white record in force at a take: the one that the take
@@ -90,15 +62,6 @@ func WhiteAt(b *Book, setUp ID, at Millis) (white View, ok bool) {
 	})
 }
 
-// beginning is before every instant: a white from the set-up's start.
-const beginning = Millis(-1 << 62)
-
-type starting struct {
-	at    Millis
-	take  ID
-	words string
-}
-
 // since reads appliesFrom; known is false where it leads to no take.
 func since(b *Book, white View) (s starting, known bool) {
 	from := white.Value("appliesFrom")
@@ -116,15 +79,6 @@ func since(b *Book, white View) (s starting, known bool) {
 		return starting{at: MillisOf(t), words: t.Format(time.DateOnly) + " " + clockIn(t, offsetOf(t))}, err == nil
 	}
 	return starting{at: beginning, words: "start"}, true
-}
-
-func takeName(take View) string {
-	number, _ := take.Value("number").Number()
-	name := "take " + number + take.Text("suffix")
-	if kind := take.Text("takeKind"); kind == "chart" || kind == "test" || kind == "falseStart" {
-		name = map[string]string{"chart": "chart ", "test": "test ", "falseStart": "false start "}[kind] + number
-	}
-	return name
 }
 
 // pickWhite takes of the whites that apply the one that began last; of several

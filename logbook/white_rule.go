@@ -99,17 +99,6 @@ func (r *resolver) readings(rule Value, at Millis) (colorimetry.XY, error) {
 	return mixed.Light, err
 }
 
-// production is the record of the production; a book without one has none.
-func production(b *Book) (View, bool) {
-	if v, ok := b.RecordOf(KindProduction, b.Production()); ok {
-		return v, true
-	}
-	for _, v := range b.Records(KindProduction) {
-		return v, true
-	}
-	return View{}, false
-}
-
 // nominalLocus is what a kelvin without more means on the production.
 func nominalLocus(b *Book) colorimetry.Locus {
 	if p, ok := production(b); ok && p.Text("nominalWhite") == "blackBody" {
@@ -290,15 +279,4 @@ func (r *resolver) sameAs(rule Value, at Millis) (colorimetry.XY, error) {
 	xy, err := r.resolve(white)
 	r.words = words + " (" + r.words + ")"
 	return xy, err
-}
-
-func setUpName(b *Book, setUp View) string {
-	if !setUp.Known() {
-		return "that is not in the log"
-	}
-	name := setUp.Text("name")
-	if scene, ok := b.RecordOf(KindScene, setUp.Ref("scene")); ok {
-		name = scene.Text("name") + " " + name
-	}
-	return name
 }

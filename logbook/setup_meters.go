@@ -1,34 +1,9 @@
 package logbook
 
 import (
-	"fmt"
-	"math"
-
 	"evenwhite/colorimetry"
+	"fmt"
 )
-
-type meterPair struct{ meter, other ID }
-
-// meterDifference is what a meter says less what another says; ok is false where
-// nobody compared them.
-func (r *Reader) meterDifference(meter, other ID) (d MeterDifference, ok bool) {
-	pair := meterPair{meter, other}
-	found, asked := r.meters[pair]
-	if !asked {
-		if d, ok := newLearner(r.book).meters(meter, other, 0); ok {
-			found = &d
-		}
-		r.meters[pair] = found
-	}
-	if found == nil {
-		return d, false
-	}
-	return *found, true
-}
-
-// sameMeter reports whether nothing says that two readings were made by two
-// meters: one that is not in the log is the last one that was.
-func sameMeter(a, b ID) bool { return a == b || a.IsZero() || b.IsZero() }
 
 // asReadBy is the colour of a reading as another meter would have said it. by is
 // what was added; ok is false where the two meters were never compared, or the
@@ -92,10 +67,19 @@ func (s *situation) referenceReadings(p *period) (all []*Measurement) {
 	return all
 }
 
-// countedWords says of a difference that it was counted with that of two meters.
-func (l *Learnt) countedWords() string {
-	if l == nil {
-		return ""
+// meterDifference is what a meter says less what another says; ok is false where
+// nobody compared them.
+func (r *Reader) meterDifference(meter, other ID) (d MeterDifference, ok bool) {
+	pair := meterPair{meter, other}
+	found, asked := r.meters[pair]
+	if !asked {
+		if d, ok := newLearner(r.book).meters(meter, other, 0); ok {
+			found = &d
+		}
+		r.meters[pair] = found
 	}
-	return fmt.Sprintf(", counted with what the two meters differ by: %g ± %g mired", math.Abs(l.Mired), l.SpreadMired)
+	if found == nil {
+		return d, false
+	}
+	return *found, true
 }

@@ -1,0 +1,103 @@
+package logbook
+
+import (
+	"sort"
+	"time"
+)
+
+// recordedWith is the mode and glass of a camera's newest clip in the set-up, else
+// as the set-up has it.
+func recordedWith(b *Book, setUp, camera, body View) (mode, glass string) {
+	if _, _, clip, ok := lastSetting(b, setUp, camera); ok {
+		v, _ := b.RecordOf(KindClip, clip)
+		return modeOf(v.Text("recordingMode"), body), glassOf(v.Text("lens"), v.Text("filters"))
+	}
+	for _, key := range setUp.Keys("cameras") {
+		if id, err := ParseID(key); err == nil && b.Resolve(id) == camera.ID {
+			in := "cameras/" + key + "/"
+			return modeOf(setUp.Text(in+"recordingMode"), body), glassOf(setUp.Text(in+"lens"), setUp.Text(in+"filters"))
+		}
+	}
+	return modeOf("", body), ""
+}
+
+// CamerasOf lists the cameras in use in a set-up by letter: those that it names,
+// and those that have clips in it.
+func CamerasOf(b *Book, setUp View) []View {
+	found := map[ID]View{}
+	note := func(id ID) {
+		if v, ok := b.RecordOf(KindCamera, id); ok && !v.Deleted() {
+			found[v.ID] = v
+		}
+	}
+	for _, clip := range b.Referring(KindClip, "setUp", setUp.ID) {
+		note(clip.Ref("camera"))
+	}
+	for _, key := range setUp.Keys("cameras") {
+		id, err := ParseID(key)
+		if err != nil {
+			continue
+		}
+		if setUp.Flag("cameras/"+key+"/inUse", true) {
+			note(id)
+		} else {
+			delete(found, b.Resolve(id))
+		}
+	}
+	all := make([]View, 0, len(found))
+	for _, v := range found {
+		all = append(all, v)
+	}
+	sort.Slice(all, func(i, j int) bool {
+		if a, c := all[i].Text("letter"), all[j].Text("letter"); a != c {
+			return a < c
+		}
+		return all[i].ID.Less(all[j].ID)
+	})
+	return all
+}
+
+// ReferenceCamera is the camera that the others are matched to; zero where there
+// is none.
+func ReferenceCamera(b *Book, setUp View) ID {
+	if id := setUp.Ref("referenceCamera"); !id.IsZero() {
+		return id
+	}
+	return referenceAmong(CamerasOf(b, setUp))
+}
+
+// referenceAmong is the first of the cameras in use, where the set-up names none.
+func referenceAmong(cameras []View) ID {
+	if len(cameras) > 0 {
+		return cameras[0].ID
+	}
+	return ID{}
+}
+
+// bodyAt is the body that filled a camera at a time, by the history of swaps.
+func bodyAt(b *Book, camera View, at Millis) (View, bool) {
+	found, when := ID{}, beginning
+	for _, e := range camera.Edits() {
+		c, ok := e.Change("body")
+		if !ok {
+			continue
+		}
+		id, ok := c.Value.Member("body").ID()
+		from := e.Corrected()
+		if text, given := c.Value.Member("from").Text(); given {
+			if t, err := time.Parse(time.RFC3339, text); err == nil {
+				from = MillisOf(t)
+			}
+		}
+		if ok && (found.IsZero() || from <= at && from >= when) {
+			found, when = id, from
+		}
+	}
+	return b.RecordOf(KindBody, found)
+}
+
+// bodyNow is the body that fills a camera.
+func bodyNow(b *Book, camera View) (View, bool) {
+	id, _ := camera.Value("body").Member("body").ID()
+	return b.RecordOf(KindBody, id)
+}

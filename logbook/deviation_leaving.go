@@ -1,0 +1,38 @@
+package logbook
+
+import "fmt"
+
+// leaving is raised before the tolerance is left, while somebody works here.
+func (s *finder) leaving() (all []sighting) {
+	if !s.worked() {
+		return nil
+	}
+	for _, light := range s.lights {
+		if !lightIsOn(light) || lightIntent(light) == "leave" {
+			continue
+		}
+		m := s.reading(s.current, light.ID)
+		t, err := s.trend(light, m, s.current)
+		if err != nil || t.LeavesAt == nil || len(m.changedSince(light, s.now)) > 0 {
+			continue
+		}
+		f := s.lightSighting(LightLeaving, light, m, s.current)
+		f.takes = nil
+		s.leavingWords(&f, light.Text("name"), t)
+		all = append(all, f)
+	}
+	if m := s.mixAhead(); m != nil && m.LeavesAt != nil {
+		f := s.missing(LightLeaving, "")
+		f.cause = causeOf(f.cause, s.current.white.ID)
+		s.leavingWords(&f, "the mix", m)
+		all = append(all, f)
+	}
+	return all
+}
+
+func (s *finder) leavingWords(f *sighting, name string, t *DriftTold) {
+	left := roundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
+	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, clockIn(*t.LeavesAt, t.zone), t.course)
+	f.Value = &Size{Minutes: &left}
+	f.ComparedWith = &Compared{"its readings since " + clockIn(t.Since, t.zone), s.current.white.ID}
+}

@@ -1,0 +1,73 @@
+package logbook
+
+import (
+	"fmt"
+	"sort"
+)
+
+// mixFindings: the newest reading of everything at each position against the sum,
+// and the mix against what it was when the white was chosen.
+func (s *finder) mixFindings() (all []sighting) {
+	newest := map[string]*Measurement{}
+	for _, m := range s.readings {
+		if m.plain() && m.Of == "everything" && m.Color != nil {
+			newest[m.Position] = m
+		}
+	}
+	for position, m := range newest {
+		c := s.checkMix(m)
+		if c.Agrees == nil || *c.Agrees {
+			continue
+		}
+		f := s.missing(MixDisagrees, "everything read together")
+		if position != "" {
+			f.Words += " (" + position + ")"
+		}
+		f.Words += ": " + c.Words
+		f.cause += "/" + m.Reading.String()
+		f.subjects, f.one = []ID{m.Reading}, m.Reading
+		f.measured(*c.Difference, s.limits)
+		f.ComparedWith = &Compared{"the sum of the lights measured alone", m.Reading}
+		all = append(all, f)
+	}
+	sort.Slice(all, func(i, j int) bool { return all[i].cause < all[j].cause })
+	for _, p := range s.periods {
+		if f, ok := s.mixDrifted(p); ok {
+			all = append(all, f)
+		}
+	}
+	return all
+}
+
+// mixDrifted compares the mix with what it was when the white was chosen: it may
+// move though no lamp was touched.
+func (s *finder) mixDrifted(p *period) (f sighting, found bool) {
+	position, ok := s.byMix(p)
+	if !ok || !p.shot && p != s.current {
+		return f, false
+	}
+	then, before, err := s.mixUpTo(position, p.white.CreatedAt())
+	if err != nil {
+		return f, false
+	}
+	now, after, err := s.mixUpTo(position, p.upTo)
+	if err != nil || before >= after {
+		return f, false
+	}
+	d := castDifference(now, then)
+	if _, beyond := s.limits.exceeded(d); !beyond {
+		return f, false
+	}
+	f = s.missing(MixDrifted, fmt.Sprintf("the mix is %s than when the white was chosen", d.Words))
+	if position != "" {
+		f.Words = fmt.Sprintf("the mix at %s is %s than when the white was chosen", position, d.Words)
+	}
+	minutes := roundTo(float64(after-before)/60000, 0)
+	f.Words += fmt.Sprintf(", %g minutes before", minutes)
+	f.cause = causeOf(f.cause, p.white.ID)
+	f.takes, f.subjects = p.takes, []ID{p.white.ID}
+	f.measured(d, s.limits)
+	f.Value.Minutes = &minutes
+	f.ComparedWith = &Compared{"the mix when the white was chosen", p.white.ID}
+	return f, true
+}

@@ -1,0 +1,52 @@
+package logbook
+
+import "math"
+
+// Limits are the tolerances of one role: the camera (also from take to take) or
+// a role of lights.
+type Limits struct {
+	Role       string  `json:"role"`
+	Mired      float64 `json:"mired"`
+	DuvGreen   float64 `json:"duvGreen"`
+	DuvMagenta float64 `json:"duvMagenta"` // without sign
+	Steps      float64 `json:"steps"`
+	// From says where they were set: "common practice, no source", production
+	// or setUp; where the four differ, the nearest of them.
+	From string `json:"from"`
+}
+
+// exceeded compares a difference with the limits, both as they are shown, and
+// returns the limit that stands beside the value.
+func (l Limits) exceeded(d Difference) (limit Size, beyond bool) {
+	if d.Mired != nil {
+		m := l.Mired
+		limit.Mired = &m
+		beyond = beyond || math.Abs(*d.Mired) > m
+	}
+	if d.Duv != nil {
+		side := l.DuvGreen
+		if *d.Duv < 0 {
+			side = l.DuvMagenta
+		}
+		limit.Duv = &side
+		beyond = beyond || math.Abs(*d.Duv) > side
+	}
+	if d.Steps != nil {
+		s := l.Steps
+		limit.Steps = &s
+		beyond = beyond || *d.Steps > s
+	}
+	return limit, beyond
+}
+
+// timesLimit is how many times a difference is its limit, at the most.
+func (l Limits) timesLimit(d Difference) float64 {
+	limit, _ := l.exceeded(d)
+	most := 0.0
+	for _, part := range [...]struct{ value, limit *float64 }{{d.Mired, limit.Mired}, {d.Duv, limit.Duv}, {d.Steps, limit.Steps}} {
+		if part.value != nil && *part.limit > 0 {
+			most = max(most, math.Abs(*part.value)/(*part.limit))
+		}
+	}
+	return most
+}

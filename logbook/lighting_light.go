@@ -1,0 +1,27 @@
+package logbook
+
+func lightIsOn(light View) bool { return light.Flag("rigged/on", light.Flag("planned/on", true)) }
+
+func lightIntent(light View) string {
+	if intent := light.Text("intent"); intent != "" {
+		return intent
+	}
+	switch light.Text("role") {
+	case "key", "fill", "back", "background":
+		return "match"
+	}
+	return "leave"
+}
+
+func sameState(light View, a, b *Measurement) bool {
+	for _, st := range lightState {
+		x := a.snapshot(light, st.field)
+		if x == "" {
+			continue
+		}
+		if y := b.snapshot(light, st.field); y != "" && !x.Equal(y) {
+			return false
+		}
+	}
+	return true
+}

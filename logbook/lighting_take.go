@@ -1,0 +1,73 @@
+package logbook
+
+// production is the record of the production; a book without one has none.
+func production(b *Book) (View, bool) {
+	if v, ok := b.RecordOf(KindProduction, b.Production()); ok {
+		return v, true
+	}
+	for _, v := range b.Records(KindProduction) {
+		return v, true
+	}
+	return View{}, false
+}
+
+func setUpName(b *Book, setUp View) string {
+	if !setUp.Known() {
+		return "that is not in the log"
+	}
+	name := setUp.Text("name")
+	if scene, ok := b.RecordOf(KindScene, setUp.Ref("scene")); ok {
+		name = scene.Text("name") + " " + name
+	}
+	return name
+}
+
+// TakeTime is when a take began: as it says, else when the first of its clips
+// did, else when it was logged.
+func TakeTime(b *Book, take View) Millis {
+	if t, ok := take.Time("startedAt"); ok {
+		return t
+	}
+	first, found := Millis(0), false
+	for _, clip := range b.Referring(KindClip, "takes", take.ID) {
+		if t, ok := clip.Time("startedAt"); ok && (!found || t < first) {
+			first, found = t, true
+		}
+	}
+	if found {
+		return first
+	}
+	return take.CreatedAt()
+}
+
+func takeName(take View) string {
+	number, _ := take.Value("number").Number()
+	name := "take " + number + take.Text("suffix")
+	if kind := take.Text("takeKind"); kind == "chart" || kind == "test" || kind == "falseStart" {
+		name = map[string]string{"chart": "chart ", "test": "test ", "falseStart": "false start "}[kind] + number
+	}
+	return name
+}
+
+type starting struct {
+	at    Millis
+	take  ID
+	words string
+}
+
+func clipTime(clip View) Millis {
+	if t, ok := clip.Time("startedAt"); ok {
+		return t
+	}
+	return clip.CreatedAt()
+}
+
+// atOrAfter compares takes by number, or by time where one has none.
+func atOrAfter(b *Book, take, from View) bool {
+	n, ok := take.Number("number")
+	m, too := from.Number("number")
+	if ok && too {
+		return n >= m
+	}
+	return TakeTime(b, take) >= TakeTime(b, from)
+}

@@ -1,0 +1,63 @@
+package logbook
+
+import (
+	"evenwhite/colorimetry"
+	"fmt"
+)
+
+// ownColor is the colour that a light is to hold: its target, else that of its
+// first reading.
+func (s *situation) ownColor(light View) (xy colorimetry.XY, words string, record ID, err error) {
+	if target := light.Value("targetColor"); target != "" {
+		xy, err = ColorOf(target)
+		return xy, "its target colour", light.ID, err
+	}
+	for _, m := range s.readings {
+		if m.plain() && m.ofLight(light.ID) && m.Color != nil {
+			return m.Color.XY, "its first reading", m.Reading, nil
+		}
+	}
+	return xy, "", ID{}, fmt.Errorf("%w: neither a target nor a reading", ErrUnknown)
+}
+
+// drift is how a light changed by itself since the white was chosen, or since its
+// first reading: only between readings of one state of its dials, level and gels.
+func (s *situation) drift(light View, m *Measurement, p *period) (d Difference, since *Measurement, ok bool) {
+	same := func(o *Measurement) bool {
+		return o.plain() && o.ofLight(light.ID) && o.Color != nil && sameState(light, o, m)
+	}
+	upTo := beginning
+	if p.white.Known() {
+		upTo = p.white.CreatedAt()
+	}
+	since = latest(s.readings, upTo, same)
+	if since == nil || since.TakenAt >= m.TakenAt || m.Color == nil {
+		return d, since, false
+	}
+	before, by, _ := s.asReadBy(m.Meter, since)
+	if a, err := m.Color.cctDuv(); err == nil {
+		if b, err := before.CCTDuv(); err == nil {
+			d.setCast(colorimetry.CastOf(a, b))
+		}
+	}
+	d.Steps = colorDifference(m.Color.XY, before).Steps
+	if p.reference != nil {
+		now, err := colorimetry.Picture(m.Color.XY, p.reference.XY, colorimetry.CAT16)
+		then, err2 := colorimetry.Picture(before, p.reference.XY, colorimetry.CAT16)
+		if err == nil && err2 == nil {
+			d.Steps = rounded(colorimetry.PictureSteps(now, then), stepsDecimals)
+		}
+	}
+	d.Words = d.words() + by.countedWords()
+	return d, since, true
+}
+
+// staleBecause lists why a reading no longer speaks of a light at a time.
+func (s *situation) staleBecause(light View, m *Measurement, at Millis) (reasons []string, age float64) {
+	limit := s.reader.remeasure
+	age = roundTo(m.ageMinutes(at), 0)
+	if age > limit {
+		reasons = append(reasons, fmt.Sprintf("it is %s old, re-measure after %g min", ageWords(age), limit))
+	}
+	return append(reasons, m.changedSince(light, at)...), age
+}
