@@ -40,8 +40,12 @@ func (s *teller) whiteOfCamera(p *period, camera View) cameraWhite {
 		return w.inWords()
 	}
 	w.white = label.white
-	if w.dialled {
-		s.learnWhite(p, camera, body, &w)
+	if w.dialled { // a verdict here and a deviation must not differ
+		if e, ok := s.learntShown(camera, body, p, w.white); ok {
+			if moved, err := e.moves(w.white); err == nil {
+				w.white, w.learnt = moved, &e
+			}
+		}
 	}
 	xy, err := w.white.XY()
 	if err != nil {
@@ -54,23 +58,6 @@ func (s *teller) whiteOfCamera(p *period, camera View) cameraWhite {
 	}
 	w.xy, w.shown = xy, shownWithin(xy, spread)
 	return w.inWords()
-}
-
-func (s *teller) learnWhite(p *period, camera, body View, w *cameraWhite) {
-	ask := errorAsked{label: w.white, now: s.now, inferred: true, family: familyOfOrigin(s.book, p.origin)}
-	if p.reference != nil {
-		if t, err := p.reference.cctDuv(); err == nil {
-			ask.light = t
-		}
-	}
-	ask.mode, ask.glass = recordedWith(s.book, s.setUp, camera, body)
-	e, ok := cameraError(s.book, body, ask)
-	if !ok || !e.counts() { // a verdict here and a deviation must not differ
-		return
-	}
-	if moved, err := e.moves(w.white); err == nil {
-		w.white, w.learnt = moved, &e
-	}
 }
 
 func (w cameraWhite) inWords() cameraWhite {

@@ -82,19 +82,19 @@ func (c *correcting) caveat(words string) {
 // white that was in force.
 func (c *correcting) findLight(p *period) {
 	at := clipTime(c.clip)
-	xy, origin, err := referenceWithoutWhite(c.s.resolver(), c.s.setUp, at)
+	light, origin, err := c.s.referenceAt(at)
 	if err != nil {
-		xy, origin = p.reference, p.origin
-		if xy != nil {
+		light, origin = p.reference, p.origin
+		if light != nil {
 			c.caveat("the light was not measured then: the white in force was taken for it")
 		}
 	}
-	c.light, c.family = xy, familyOfOrigin(c.s.book, origin)
+	c.light, c.family = light, familyOfOrigin(c.s.book, origin)
 }
 
 // grey finds the signals of a grey in the footage.
 func (c *correcting) grey(mode string) error {
-	if shot := c.card(); shot != nil {
+	if shot := c.s.cardOfClip(c.clip, c.body, c.set); shot != nil {
 		c.fromCard(shot)
 		return nil
 	}
@@ -108,11 +108,7 @@ func (c *correcting) grey(mode string) error {
 	c.out.Basis = "label"
 	c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as the label of the setting predicts it", "label"
 	c.out.Origin.Caveats = append(c.out.Origin.Caveats, caveats...)
-	ask := errorAsked{mode: mode, glass: glassOf(c.clip.Text("lens"), c.clip.Text("filters")), family: c.family, label: label, now: c.s.now, inferred: true}
-	if t, err := c.light.cctDuv(); err == nil {
-		ask.light = t
-	}
-	if e, ok := cameraError(c.s.book, c.body, ask); ok && c.set.onDial() {
+	if e, ok := c.s.learntForFootage(c.clip, c.body, c.light, c.family, label); ok && c.set.onDial() {
 		if moved, err := e.moves(label); err == nil {
 			label, c.off, c.out.CameraError, c.out.Basis = moved, e.cast, &e, "predicted"
 			c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as cards of other shots predict it", "computed"
@@ -120,21 +116,6 @@ func (c *correcting) grey(mode string) error {
 		}
 	}
 	return c.predict(mode, label)
-}
-
-// card is the newest card that the body shot in the set-up on the clip's setting;
-// one in the clip itself comes first.
-func (c *correcting) card() (found *card) {
-	for _, shot := range cardsOf(c.s.book, c.s.setUp.ID) {
-		inClip := shot.view.Ref("clip") == c.clip.ID
-		if shot.body.ID != c.body.ID || !inClip && shot.set.key() != c.set.key() {
-			continue
-		}
-		if found == nil || inClip || found.view.Ref("clip") != c.clip.ID {
-			found = shot
-		}
-	}
-	return found
 }
 
 func (c *correcting) fromCard(shot *card) {

@@ -108,12 +108,11 @@ func Deviations(b *Book, scope DeviationScope, now Millis) []Deviation {
 // A finder looks for what is off in one set-up.
 type finder struct {
 	*situation
-	made   []*shot
-	learnt map[learntKey]*CameraError // by cards, once looked up
+	made []*shot
 }
 
 func finderOf(s *situation) *finder {
-	return &finder{situation: s, learnt: map[learntKey]*CameraError{}}
+	return &finder{situation: s}
 }
 
 func (s *finder) deviations(acceptances []acceptance) []Deviation {

@@ -6,16 +6,6 @@ import (
 	"evenwhite/colorimetry"
 )
 
-// look is what the reference camera makes of the reference light: the part of a
-// set-up's look that white decides.
-type look struct {
-	cast    colorimetry.Cast
-	picture colorimetry.XYZ
-	shown   bool // whether picture is there
-	words   string
-	record  ID // the take or set-up
-}
-
 // mustMatch compares the set-up with the one, or the take, that it must look like.
 func (s *finder) mustMatch() []sighting {
 	rule := s.setUp.Value("mustMatch")
@@ -53,45 +43,4 @@ func (s *finder) mustMatch() []sighting {
 	f.measured(d, s.limits)
 	f.ComparedWith = &Compared{there.words, there.record}
 	return []sighting{f}
-}
-
-// lookOf reads a set-up's look from the label of its reference camera: in a take,
-// else in its newest clip. ok is false where a part of it is not known.
-func lookOf(b *Book, setUp, take View, now Millis) (l look, ok bool) {
-	camera, ok := b.RecordOf(KindCamera, ReferenceCamera(b, setUp))
-	if !ok {
-		return l, false
-	}
-	white, ok := WhiteAt(b, setUp.ID, now)
-	set, body, _, known := lastSetting(b, setUp, camera)
-	l.words, l.record = "set-up "+setUpName(b, setUp), setUp.ID
-	if take.Known() {
-		white, ok = WhiteOfTake(b, take)
-		l.words, l.record = takeName(take)+" of "+l.words, take.ID
-		known = false
-		for _, clip := range b.Referring(KindClip, "takes", take.ID) {
-			if clip.Ref("camera") == camera.ID {
-				set = clipSetting(clip)
-				body, known = b.RecordOf(KindBody, clip.Ref("body"))
-			}
-		}
-	}
-	if !ok || !known {
-		return l, false
-	}
-	reference := WhiteInForceOf(b, white).Color
-	label, _, err := set.labelWhite(b, body)
-	if reference == nil || err != nil {
-		return l, false
-	}
-	light, err := reference.cctDuv()
-	if err != nil {
-		return l, false
-	}
-	l.cast = colorimetry.CastOf(light, label)
-	if xy, err := label.XY(); err == nil {
-		l.picture, err = colorimetry.Picture(reference.XY, xy, colorimetry.CAT16)
-		l.shown = err == nil
-	}
-	return l, true
 }

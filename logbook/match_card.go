@@ -22,45 +22,31 @@ type CardCheck struct {
 
 // matching is what one question about a match is answered from.
 type matching struct {
+	s                 *situation
 	book              *Book
 	setUp, camera, to View
-	body              View // of camera
-	now               Millis
+	body              View   // of camera
 	family            string // of the lamps that make the light
-	cards             []*card
-	toByCard          bool // the white of To is that of its card, not a label
-}
-
-// newest is a camera's newest card in the set-up.
-func (m *matching) newest(camera ID) *card {
-	for i := len(m.cards) - 1; i >= 0; i-- {
-		if m.cards[i].camera == camera {
-			return m.cards[i]
-		}
-	}
-	return nil
+	toByCard          bool   // the white of To is that of its card, not a label
 }
 
 // learn takes in what cards say about both cameras, and returns the white that the
 // other camera really has.
 func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorimetry.XY) (colorimetry.CCTDuv, error) {
-	ask := errorAsked{family: m.family, label: label, now: m.now}
+	ask := errorAsked{family: m.family, label: label}
 	if t, err := light.CCTDuv(); err == nil {
 		ask.light = t
 	}
 	white := label
 	if body, ok := m.bodyOf(m.to); ok && !m.toByCard {
-		to := ask
-		to.mode, to.glass = recordedWith(m.book, m.setUp, m.to, body)
-		if e, ok := cameraError(m.book, body, to); ok {
+		if e, ok := m.s.learntForMatch(m.to, body, ask); ok {
 			if moved, err := e.moves(label); err == nil {
 				white, a.ToError = moved, &e
 			}
 		}
 	}
 	ask.label, ask.white, ask.inferred = colorimetry.CCTDuv{}, white, true
-	ask.mode, ask.glass = recordedWith(m.book, m.setUp, m.camera, m.body)
-	if e, ok := cameraError(m.book, m.body, ask); ok {
+	if e, ok := m.s.learntForMatch(m.camera, m.body, ask); ok {
 		a.CameraError = &e
 	}
 	a.basis(m)
@@ -82,7 +68,7 @@ func (a *MatchAnswer) basis(m *matching) {
 	a.Origin.Method, a.Origin.Confidence = "grey cards of both cameras, compared in the picture", "computed"
 	a.Basis = "from samples"
 	// A card whose light was inferred from the other camera stands for both.
-	relative := m.toByCard || a.CameraError != nil && a.ToError == nil && m.newest(m.to.ID) != nil && a.Light != nil
+	relative := m.toByCard || a.CameraError != nil && a.ToError == nil && m.s.newestCard(m.to.ID) != nil && a.Light != nil
 	if a.CameraError == nil || a.ToError == nil && !relative {
 		a.Basis = "from samples and a label"
 		a.Origin.Method, a.Origin.Confidence = "grey cards of one camera and the label of the other", "label"
@@ -97,7 +83,7 @@ func (a *MatchAnswer) basis(m *matching) {
 // compareCards says whether the cameras match by the cards that both shot on what
 // they are set to now.
 func (a *MatchAnswer) compareCards(m *matching, light colorimetry.XY) {
-	mine, other := m.newest(m.camera.ID), m.newest(m.to.ID)
+	mine, other := m.s.newestCard(m.camera.ID), m.s.newestCard(m.to.ID)
 	if mine == nil || other == nil || !m.stillSet(mine, m.camera) || !m.stillSet(other, m.to) || !oneLight(mine, other) {
 		return
 	}
@@ -111,7 +97,7 @@ func (a *MatchAnswer) compareCards(m *matching, light colorimetry.XY) {
 	}
 	_, beyond := a.Limits.exceeded(check.Difference)
 	check.Within = !beyond
-	for _, c := range m.cards {
+	for _, c := range m.s.shotCards() {
 		check.Second = check.Second || c.camera == mine.camera && c.at < mine.at
 	}
 	a.Cards, a.Matched = &check, check.Within && check.Second

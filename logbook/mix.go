@@ -130,9 +130,7 @@ func (s *situation) sum(position string, at Millis, then *Measurement) (mixed co
 		if !s.onAt(light, then) {
 			continue
 		}
-		m := latest(s.readings, at, func(m *Measurement) bool {
-			return m.plain() && m.ofLight(light.ID) && m.Color != nil && m.IlluminanceLux != nil && m.Position == position
-		})
+		m := s.readingWithLux(light.ID, position, at)
 		if m == nil {
 			return mixed, nil, nil, fmt.Errorf("%w: %s has no reading with lux here", ErrUnknown, light.Text("name"))
 		}

@@ -131,7 +131,7 @@ func (t *Telling) measured(at Millis) lightThere {
 		return l
 	}
 	s := t.s
-	if color, origin, err := referenceWithoutWhite(s.resolver(), s.setUp, at); err == nil {
+	if color, origin, err := s.referenceAt(at); err == nil {
 		l.color, l.origin = color, origin
 	}
 	if len(l.origin.Records) == 1 {

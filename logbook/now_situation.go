@@ -1,6 +1,10 @@
 package logbook
 
-import "sort"
+import (
+	"sort"
+
+	"evenwhite/colorimetry"
+)
 
 // A Reader reads several set-ups of one book, which must not change meanwhile: what
 // holds for all of them is worked out once.
@@ -36,6 +40,8 @@ type situation struct {
 	whites   map[ID]View // of takes, once looked up
 	spots    map[ID]spot // of clips, once looked up
 	roles    map[string]Limits
+	learnt   map[learntKey]*CameraError // by cards, once looked up
+	cards    []*card                    // once looked up
 	// reference is the camera that the others are matched to, limits those of
 	// cameras.
 	reference ID
@@ -70,7 +76,7 @@ func (r *Reader) read(setUp View, now Millis) *situation {
 		lights: b.Referring(KindLight, "setUp", setUp.ID), readings: MeasurementsOf(b, setUp.ID),
 		takes: b.Referring(KindTake, "setUp", setUp.ID), cameras: CamerasOf(b, setUp),
 		byWhite: map[ID]*period{}, times: map[ID]Millis{},
-		whites: map[ID]View{}, spots: map[ID]spot{}, roles: map[string]Limits{},
+		whites: map[ID]View{}, spots: map[ID]spot{}, roles: map[string]Limits{}, learnt: map[learntKey]*CameraError{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
 	if s.reference.IsZero() {
@@ -213,6 +219,25 @@ func (s *situation) reading(p *period, light ID) *Measurement { return s.reading
 
 func (s *situation) readingAt(at Millis, light ID) *Measurement {
 	return latest(s.readings, at, func(m *Measurement) bool { return m.plain() && m.ofLight(light) })
+}
+
+// readingWithLux is the latest reading of a light at a position that a mix can count with.
+func (s *situation) readingWithLux(light ID, position string, at Millis) *Measurement {
+	return latest(s.readings, at, func(m *Measurement) bool {
+		return m.plain() && m.ofLight(light) && m.Color != nil && m.IlluminanceLux != nil && m.Position == position
+	})
+}
+
+// referenceAt is the reference light, else the mix, as last measured at a time.
+func (s *situation) referenceAt(at Millis) (*Chromaticity, Origin, error) {
+	return referenceWithoutWhite(s.resolver(), s.setUp, at)
+}
+
+// mixHere is the mix at the reference position, by all readings.
+func (s *situation) mixHere() (position string, xy colorimetry.XY, o Origin, err error) {
+	r, position := s.resolver(), s.setUp.Text("referencePosition")
+	xy, err = r.mix(s.setUp.ID, position, ever)
+	return position, xy, r.origin, err
 }
 
 // moments are the times at which readings are judged for their age: the takes,

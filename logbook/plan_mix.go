@@ -35,9 +35,7 @@ func (pl *planner) mix(position string) PositionPlan {
 		if !lightIsOn(l.view) {
 			continue
 		}
-		m := latest(pl.s.readings, pl.p.upTo, func(m *Measurement) bool {
-			return m.plain() && m.ofLight(l.view.ID) && m.Position == position && m.Color != nil && m.IlluminanceLux != nil
-		})
+		m := pl.s.readingWithLux(l.view.ID, position, pl.p.upTo)
 		if m == nil {
 			out.Problem = fmt.Sprintf("%s has no reading with lux here", l.out.Name)
 			return out

@@ -161,24 +161,23 @@ func (l *SetUpPlane) placeMix(s *teller, p *period) {
 	if lit < 2 {
 		return
 	}
-	r, position := s.resolver(), s.setUp.Text("referencePosition")
+	position, xy, origin, err := s.mixHere()
 	name := "mix"
 	if position != "" {
 		name += " at " + position
 	}
-	xy, err := r.mix(s.setUp.ID, position, ever)
 	if err != nil {
 		l.lacks(ID{}, name, err.Error())
 		return
 	}
-	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *shownAs(xy, floorBehind(s.book, r.origin))}
+	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *shownAs(xy, floorBehind(s.book, origin))}
 	m.Words = m.Color.Words
 	if p.reference != nil {
 		off := castDifference(xy, p.reference.XY)
 		m.Off = &off
 		m.Words += judgedWords(m.Off, "the white", nil)
 	}
-	m.Words += "; " + r.origin.Method
+	m.Words += "; " + origin.Method
 	l.Points = append(l.Points, m)
 }
 

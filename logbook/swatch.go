@@ -121,16 +121,15 @@ func (t *SetUpSwatches) addMix(s *teller) {
 	if len(s.lights) < 2 {
 		return
 	}
-	r, position := s.resolver(), s.setUp.Text("referencePosition")
+	position, xy, origin, err := s.mixHere()
 	l := SwatchLight{Key: "mix", Name: "mix"}
 	if position != "" {
 		l.Name += " at " + position
 	}
-	xy, err := r.mix(s.setUp.ID, position, ever)
 	if err != nil {
 		l.Problem = err.Error()
 	} else {
-		l.Color = shownAs(xy, floorBehind(s.book, r.origin))
+		l.Color = shownAs(xy, floorBehind(s.book, origin))
 		l.see(xy, t.Whites)
 	}
 	t.add(l)
