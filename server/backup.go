@@ -37,16 +37,16 @@ EXAMPLES
     evenwhite backup /media/card/evenwhite-2031-03-04.backup
 `
 
-func backup(t terminal, args []string) error {
-	fs, folder := options("backup")
-	if err := parse(fs, args, "FILE"); err != nil {
+func backup(t Terminal, args []string) error {
+	fs, folder := Options("backup")
+	if err := Parse(fs, args, "FILE"); err != nil {
 		return err
 	}
 	file, err := filepath.Abs(fs.Arg(0)) // a running server stands in another folder
 	if err != nil {
 		return err
 	}
-	err = callConsole(*folder, "backup", url.Values{"file": {file}}, t.out)
+	err = callConsole(*folder, "backup", url.Values{"file": {file}}, t.Out)
 	if !errors.Is(err, errNotRunning) {
 		return err
 	}
@@ -57,7 +57,7 @@ func backup(t terminal, args []string) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(backupTo(t.out, store, file), store.Close())
+	return errors.Join(backupTo(t.Out, store, file), store.Close())
 }
 
 // A copier is a store that can copy itself into a new file and check the copy.
@@ -65,7 +65,7 @@ type copier interface{ Backup(path string) error }
 
 func backupTo(w io.Writer, store copier, file string) error {
 	if exists(file) {
-		return &failure{exitFailed, fmt.Errorf("%s exists already", file), "choose another name: a backup overwrites nothing"}
+		return Fail(fmt.Errorf("%s exists already", file), "choose another name: a backup overwrites nothing")
 	}
 	if err := store.Backup(file); err != nil {
 		return storeFailure(err)

@@ -55,11 +55,11 @@ EXAMPLES
     evenwhite bundle take /media/card/monday.bundle
 `
 
-func bundle(t terminal, args []string) error {
+func bundle(t Terminal, args []string) error {
 	if len(args) == 0 {
-		return misuse("bundle", "write or take is missing")
+		return Misuse("bundle", "write or take is missing")
 	}
-	fs, folder := options("bundle")
+	fs, folder := Options("bundle")
 	query := make(url.Values)
 	do := desk.takeBundle
 	switch args[0] {
@@ -71,9 +71,9 @@ func bundle(t terminal, args []string) error {
 	case "-h", "--help", "-help":
 		return fs.Parse(args)
 	default:
-		return misuse("bundle", "the word after bundle is %q; allowed: write, take", args[0])
+		return Misuse("bundle", "the word after bundle is %q; allowed: write, take", args[0])
 	}
-	if err := parse(fs, args[1:], "FILE"); err != nil {
+	if err := Parse(fs, args[1:], "FILE"); err != nil {
 		return err
 	}
 	file, err := filepath.Abs(fs.Arg(0)) // a running server stands in another folder
@@ -92,11 +92,11 @@ func (d desk) writeBundle(w io.Writer, query url.Values) error {
 	}
 	file := query.Get("file")
 	if exists(file) {
-		return &failure{exitFailed, fmt.Errorf("%s exists already", file), "choose another name: a bundle overwrites nothing"}
+		return Fail(fmt.Errorf("%s exists already", file), "choose another name: a bundle overwrites nothing")
 	}
 	part, err := l.Since(query.Get("after"))
 	if errors.Is(err, logbook.ErrRequest) {
-		return &failure{exitFailed, fmt.Errorf("--after: %w", err), "leave out --after: what is there already does no harm"}
+		return Fail(fmt.Errorf("--after: %w", err), "leave out --after: what is there already does no harm")
 	}
 	if err != nil {
 		return err
@@ -127,7 +127,7 @@ func (d desk) takeBundle(w io.Writer, query url.Values) error {
 	tally, err := l.TakeBundle(f, d.auth.Own(), logbook.MillisOf(time.Now()))
 	switch {
 	case errors.Is(err, logbook.ErrDamaged):
-		return &failure{exitDamaged, fmt.Errorf("%w: %s", err, tally), "what stands before the damage is in; write the bundle again for the rest"}
+		return FailAs(ExitDamaged, fmt.Errorf("%w: %s", err, tally), "what stands before the damage is in; write the bundle again for the rest")
 	case err != nil:
 		return storeFailure(fmt.Errorf("%w: %s", err, tally))
 	}
@@ -158,7 +158,7 @@ func (d desk) logOfBundle(f *os.File) (*logbook.Peer, error) {
 		for i, id := range all {
 			names[i] = id.String()
 		}
-		return nil, &failure{exitFailed, fmt.Errorf("the bundle is of production %s, which is not here", production), "there is: " + strings.Join(names, ", ")}
+		return nil, Fail(fmt.Errorf("the bundle is of production %s, which is not here", production), "there is: "+strings.Join(names, ", "))
 	}
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
 		return nil, err
@@ -169,7 +169,7 @@ func (d desk) logOfBundle(f *os.File) (*logbook.Peer, error) {
 // bundleFailure is the failure of a bundle of which nothing could be taken.
 func bundleFailure(err error) error {
 	if errors.Is(err, logbook.ErrDamaged) {
-		return &failure{exitDamaged, err, "nothing was taken; write the bundle again"}
+		return FailAs(ExitDamaged, err, "nothing was taken; write the bundle again")
 	}
 	return err
 }

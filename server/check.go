@@ -43,23 +43,23 @@ EXAMPLES
     evenwhite check --backup evenwhite-2031-03-04.backup
 `
 
-func check(t terminal, args []string) error {
-	fs, folder := options("check")
+func check(t Terminal, args []string) error {
+	fs, folder := Options("check")
 	backup := fs.String("backup", "", "")
-	if err := parse(fs, args); err != nil {
+	if err := Parse(fs, args); err != nil {
 		return err
 	}
 	if *backup != "" {
-		return checkFile(t.out, *backup)
+		return checkFile(t.Out, *backup)
 	}
-	err := callConsole(*folder, "check", nil, t.out)
+	err := callConsole(*folder, "check", nil, t.Out)
 	if !errors.Is(err, errNotRunning) {
 		return err
 	}
 	if err := needData(*folder); err != nil {
 		return err
 	}
-	return checkFile(t.out, databaseOf(*folder))
+	return checkFile(t.Out, databaseOf(*folder))
 }
 
 // checkFile checks a store file that no process has open and tells what it found.
@@ -98,15 +98,15 @@ func checkTask(store copier, folder string) task {
 func storeFailure(err error) error {
 	switch {
 	case errors.Is(err, bolt.ErrInUse):
-		return &failure{exitInUse, err, "one process at a time works on a data folder"}
+		return FailAs(ExitInUse, err, "one process at a time works on a data folder")
 	case errors.Is(err, logbook.ErrDamaged):
-		return &failure{exitDamaged, err, "nothing was changed; evenwhite help restore says how to go on from a backup"}
+		return FailAs(ExitDamaged, err, "nothing was changed; evenwhite help restore says how to go on from a backup")
 	case errors.Is(err, bolt.ErrLayout):
-		return &failure{exitFailed, err, "use the version of evenwhite that wrote it, or a newer one"}
+		return Fail(err, "use the version of evenwhite that wrote it, or a newer one")
 	case errors.Is(err, logbook.ErrBroken):
-		return &failure{exitFailed, err, "what was read is still served; a backup of it can be made before the server is started again"}
+		return Fail(err, "what was read is still served; a backup of it can be made before the server is started again")
 	case errors.Is(err, logbook.ErrFull):
-		return &failure{exitFailed, err, "make room on the disk"}
+		return Fail(err, "make room on the disk")
 	}
 	return err
 }

@@ -51,7 +51,7 @@ func questions() []question {
 	}
 }
 
-func colour(t terminal, args []string) error {
+func colour(t Terminal, args []string) error {
 	fs := flag.NewFlagSet("colour", flag.ContinueOnError)
 	fs.SetOutput(io.Discard)
 	var a asked
@@ -63,14 +63,14 @@ func colour(t terminal, args []string) error {
 	if errors.Is(err, flag.ErrHelp) {
 		return err
 	} else if err != nil {
-		return misuse("colour", "%w", err)
+		return Misuse("colour", "%w", err)
 	}
 	if len(words) == 0 {
-		return misuse("colour", "QUESTION is missing; allowed: %s", questionNames())
+		return Misuse("colour", "QUESTION is missing; allowed: %s", questionNames())
 	}
 	at := slices.IndexFunc(questions(), func(q question) bool { return q.name == words[0] })
 	if at < 0 {
-		return misuse("colour", "there is no question %q; allowed: %s", words[0], questionNames())
+		return Misuse("colour", "there is no question %q; allowed: %s", words[0], questionNames())
 	}
 	q := questions()[at]
 	a.words = words[1:]
@@ -82,9 +82,9 @@ func colour(t terminal, args []string) error {
 		return colorFailure(err)
 	}
 	if *asJSON {
-		return json.NewEncoder(t.out).Encode(answer.members)
+		return json.NewEncoder(t.Out).Encode(answer.members)
 	}
-	_, err = fmt.Fprintln(t.out, answer.text)
+	_, err = fmt.Fprintln(t.Out, answer.text)
 	return err
 }
 
@@ -99,12 +99,12 @@ func questionNames() string {
 // check demands the right number of words, and no option of another question.
 func (q question) check(fs *flag.FlagSet, a asked) error {
 	if n := len(a.words); n < q.least || n > q.most {
-		return misuse("colour", "%s takes %s: %d values do not fit", q.name, q.takes, n)
+		return Misuse("colour", "%s takes %s: %d values do not fit", q.name, q.takes, n)
 	}
 	var err error
 	fs.Visit(func(f *flag.Flag) {
 		if f.Name != "json" && !slices.Contains(q.options, f.Name) {
-			err = misuse("colour", "-%s does not belong to %s", f.Name, q.name)
+			err = Misuse("colour", "-%s does not belong to %s", f.Name, q.name)
 		}
 	})
 	return err
@@ -146,14 +146,14 @@ func optionLength(fs *flag.FlagSet, arg string) int {
 
 // colorFailure adds to an error what a person can do about it.
 func colorFailure(err error) error {
-	var f *failure
+	var f *Failure
 	switch {
 	case errors.As(err, &f):
 		return err
 	case errors.Is(err, spectrumfile.ErrUnreadable):
-		return &failure{exitFailed, err, "evenwhite help colour tells which files are read"}
+		return Fail(err, "evenwhite help colour tells which files are read")
 	case errors.Is(err, colorimetry.ErrDomain):
-		return &failure{exitFailed, err, "evenwhite help colour tells what each question takes"}
+		return Fail(err, "evenwhite help colour tells what each question takes")
 	}
 	return err
 }

@@ -36,7 +36,7 @@ func readFamily(word string) (colorimetry.GelFamily, error) {
 	case "6500":
 		return colorimetry.Based6500, nil
 	}
-	return 0, misuse("colour", "-family is %q; allowed: 5500, 6500", word)
+	return 0, Misuse("colour", "-family is %q; allowed: 5500, 6500", word)
 }
 
 func readGel(word string, family colorimetry.GelFamily) (chosenGel, error) {
@@ -56,7 +56,7 @@ func readGel(word string, family colorimetry.GelFamily) (chosenGel, error) {
 		}
 		names = append(names, g.Name)
 	}
-	return chosenGel{}, misuse("colour", "%q is no gel of this family; allowed, in quotes or with - for blanks: %s; or SHIFT or SHIFT,CC",
+	return chosenGel{}, Misuse("colour", "%q is no gel of this family; allowed, in quotes or with - for blanks: %s; or SHIFT or SHIFT,CC",
 		word, strings.Join(nearest(wanted, names), ", "))
 }
 

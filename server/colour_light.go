@@ -61,7 +61,7 @@ func askMix(a asked) (answer, error) {
 	for _, word := range a.words {
 		l, lux, found := strings.Cut(word, "@")
 		if !found {
-			return answer{}, misuse("colour", "%q has no illuminance; allowed is KELVIN@LUX or KELVIN,DUV@LUX", word)
+			return answer{}, Misuse("colour", "%q has no illuminance; allowed is KELVIN@LUX or KELVIN,DUV@LUX", word)
 		}
 		numbers, err := readLight(l)
 		if err != nil {

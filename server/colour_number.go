@@ -22,7 +22,7 @@ func readNumber(name, typed string) (number, error) {
 	}
 	v, err := strconv.ParseFloat(word, 64)
 	if err != nil || !decimalNumber.MatchString(word) {
-		return number{}, misuse("colour", "%s is %q; allowed is a number", name, typed)
+		return number{}, Misuse("colour", "%s is %q; allowed is a number", name, typed)
 	}
 	mantissa, exponent, _ := strings.Cut(strings.ToLower(word), "e")
 	_, decimals, _ := strings.Cut(mantissa, ".")

@@ -24,7 +24,7 @@ const blackBodyBelow = 4000
 func readSpectrum(path string) (colorimetry.Spectrum, spectrumfile.Format, error) {
 	data, err := readAtMost(path, spectrumfile.MaxBytes+1)
 	if err != nil {
-		return colorimetry.Spectrum{}, "", &failure{exitFailed, err, "FILE is looked for from the folder in which the command runs"}
+		return colorimetry.Spectrum{}, "", Fail(err, "FILE is looked for from the folder in which the command runs")
 	}
 	s, format, err := spectrumfile.Parse(data)
 	if err != nil {

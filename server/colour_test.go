@@ -89,9 +89,9 @@ func TestASpectrumFileOfMoreThan50MBIsRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	var out, complaint bytes.Buffer
-	status := run([]string{"colour", "spectrum", path}, terminal{&out, &complaint})
-	if want := "allowed are at most 52428800"; status != exitFailed || !strings.Contains(complaint.String(), want) {
-		t.Errorf("got status %d, %q; want %d and %q", status, &complaint, exitFailed, want)
+	status := run([]string{"colour", "spectrum", path}, Terminal{Out: &out, Err: &complaint})
+	if want := "allowed are at most 52428800"; status != ExitFailed || !strings.Contains(complaint.String(), want) {
+		t.Errorf("got status %d, %q; want %d and %q", status, &complaint, ExitFailed, want)
 	}
 }
 
@@ -112,10 +112,10 @@ func FuzzQuestionsAreAnsweredOrRefusedWithAHint(f *testing.F) {
 		}
 		for _, args := range [][]string{args, append([]string{"-json"}, args...)} {
 			var out bytes.Buffer
-			err := colour(terminal{&out, &out}, args)
-			var hinted *failure
+			err := colour(Terminal{Out: &out, Err: &out}, args)
+			var hinted *Failure
 			switch {
-			case err != nil && err.Error() != "flag: help requested" && (!errors.As(err, &hinted) || hinted.hint == ""):
+			case err != nil && err.Error() != "flag: help requested" && (!errors.As(err, &hinted) || hinted.Hint == ""):
 				t.Errorf("%q: got the error %v, want one with a hint", args, err)
 			case err == nil && out.Len() == 0:
 				t.Errorf("%q: got neither answer nor error", args)

@@ -34,9 +34,9 @@ EXAMPLES
     evenwhite compact --data /srv/evenwhite
 `
 
-func compact(t terminal, args []string) error {
-	fs, folder := options("compact")
-	if err := parse(fs, args); err != nil {
+func compact(t Terminal, args []string) error {
+	fs, folder := Options("compact")
+	if err := Parse(fs, args); err != nil {
 		return err
 	}
 	if err := needData(*folder); err != nil {
@@ -46,6 +46,6 @@ func compact(t terminal, args []string) error {
 	if err != nil {
 		return storeFailure(err)
 	}
-	_, err = fmt.Fprintf(t.out, "The database is whole and holds the same: %d bytes, before %d.\n", after, before)
+	_, err = fmt.Fprintf(t.Out, "The database is whole and holds the same: %d bytes, before %d.\n", after, before)
 	return err
 }

@@ -92,10 +92,10 @@ func consoleHandler(secret string, tasks map[string]task) http.Handler {
 		if out.started {
 			panic(http.ErrAbortHandler) // the reader must not take half an answer for a whole one
 		}
-		var f *failure
+		var f *Failure
 		if errors.As(err, &f) {
-			w.Header().Set(consoleHint, f.hint)
-			w.Header().Set(consoleStatus, strconv.Itoa(f.code))
+			w.Header().Set(consoleHint, f.Hint)
+			w.Header().Set(consoleStatus, strconv.Itoa(f.Code))
 		}
 		http.Error(w, err.Error(), http.StatusInternalServerError)
 	})
@@ -119,7 +119,7 @@ func callConsole(folder, name string, query url.Values, out io.Writer) error {
 		return errNotRunning
 	}
 	if err != nil {
-		return &failure{exitFailed, err, "only the user who runs the server may speak to it here"}
+		return Fail(err, "only the user who runs the server may speak to it here")
 	}
 	var file consoleFile
 	if err := json.Unmarshal(b, &file); err != nil {
@@ -154,7 +154,7 @@ func callConsole(folder, name string, query url.Values, out io.Writer) error {
 	}
 	code, err := strconv.Atoi(res.Header.Get(consoleStatus))
 	if err != nil {
-		code = exitFailed
+		code = ExitFailed
 	}
-	return &failure{code, errors.New(strings.TrimSpace(string(text))), res.Header.Get(consoleHint)}
+	return FailAs(code, errors.New(strings.TrimSpace(string(text))), res.Header.Get(consoleHint))
 }

@@ -37,9 +37,9 @@ EXAMPLES
     evenwhite export > color-log.csv
 `
 
-func demoCommand(t terminal, args []string) error {
-	fs, folder := options("demo")
-	if err := parse(fs, args); err != nil {
+func demoCommand(t Terminal, args []string) error {
+	fs, folder := Options("demo")
+	if err := Parse(fs, args); err != nil {
 		return err
 	}
 	if err := makeFolder(*folder); err != nil {
@@ -52,12 +52,12 @@ func demoCommand(t terminal, args []string) error {
 	if err := errors.Join(fillDemoIn(store, t), store.Close()); err != nil {
 		return err
 	}
-	fmt.Fprintf(t.out, "Its colour log: evenwhite export --data %s --production %s\n", *folder, demo.Production)
+	fmt.Fprintf(t.Out, "Its colour log: evenwhite export --data %s --production %s\n", *folder, demo.Production)
 	return nil
 }
 
 // fillDemoIn fills the invented production into a store and says what is in it.
-func fillDemoIn(store logbook.Store, t terminal) error {
+func fillDemoIn(store logbook.Store, t Terminal) error {
 	l, err := logbook.OpenLog(store, demo.Production, logbook.KindRules, drawLine)
 	if err != nil {
 		return err
@@ -73,7 +73,7 @@ func fillDemoIn(store logbook.Store, t terminal) error {
 	}
 	l.Read(func(b *logbook.Book) {
 		p, _ := b.RecordOf(logbook.KindProduction, demo.Production)
-		_, err = fmt.Fprintf(t.out, "The invented production %q %s: %d days, %d set-ups, %d takes, id %s\n", p.Text("title"), begun,
+		_, err = fmt.Fprintf(t.Out, "The invented production %q %s: %d days, %d set-ups, %d takes, id %s\n", p.Text("title"), begun,
 			len(b.Records(logbook.KindDay)), len(b.Records(logbook.KindSetUp)), len(b.Records(logbook.KindTake)), demo.Production)
 	})
 	return err

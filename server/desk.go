@@ -21,8 +21,8 @@ type desk struct {
 }
 
 // atDesk has a running server do a task, or does it in the folder that rests.
-func atDesk(t terminal, folder, name string, query url.Values, do func(desk, io.Writer, url.Values) error) error {
-	err := callConsole(folder, name, query, t.out)
+func atDesk(t Terminal, folder, name string, query url.Values, do func(desk, io.Writer, url.Values) error) error {
+	err := callConsole(folder, name, query, t.Out)
 	if !errors.Is(err, errNotRunning) {
 		return err
 	}
@@ -35,7 +35,7 @@ func atDesk(t terminal, folder, name string, query url.Values, do func(desk, io.
 	}
 	auth, err := api.OpenAuth(store, time.Now, slog.New(slog.DiscardHandler))
 	if err == nil {
-		err = do(desk{store, api.NewLogs(store), auth}, t.out, query)
+		err = do(desk{store, api.NewLogs(store), auth}, t.Out, query)
 	}
 	return errors.Join(err, store.Close())
 }

@@ -26,7 +26,7 @@ func exists(path string) bool {
 // ours to change.
 func makeFolder(folder string) error {
 	if err := os.MkdirAll(folder, 0o700); err != nil {
-		return &failure{exitFailed, err, "choose another folder with --data"}
+		return Fail(err, "choose another folder with --data")
 	}
 	if !exists(databaseOf(folder)) {
 		entries, err := os.ReadDir(folder)
@@ -35,11 +35,11 @@ func makeFolder(folder string) error {
 		}
 		for _, e := range entries {
 			if e.Name() == backupsName {
-				return &failure{exitFailed, fmt.Errorf("%s holds backups and no data", folder), wayBack(folder)}
+				return Fail(fmt.Errorf("%s holds backups and no data", folder), wayBack(folder))
 			}
 			if e.Name() != consoleName && !bolt.Unfinished(e.Name()) {
-				return &failure{exitFailed, fmt.Errorf("%s holds other files, such as %s, and no data of evenwhite", folder, e.Name()),
-					"choose an empty or a new folder with --data"}
+				return Fail(fmt.Errorf("%s holds other files, such as %s, and no data of evenwhite", folder, e.Name()),
+					"choose an empty or a new folder with --data")
 			}
 		}
 	}
@@ -51,7 +51,7 @@ func makeFolder(folder string) error {
 		return nil
 	}
 	if err := os.Chmod(folder, 0o700); err != nil {
-		return &failure{exitFailed, fmt.Errorf("others may enter %s, and that cannot be changed: %w", folder, err), "chmod 700 " + folder}
+		return Fail(fmt.Errorf("others may enter %s, and that cannot be changed: %w", folder, err), "chmod 700 "+folder)
 	}
 	return nil
 }
@@ -61,7 +61,7 @@ func needData(folder string) error {
 	if exists(databaseOf(folder)) {
 		return nil
 	}
-	return &failure{exitFailed, fmt.Errorf("there is no data in %s", folder), "name the folder with --data; evenwhite serve makes one"}
+	return Fail(fmt.Errorf("there is no data in %s", folder), "name the folder with --data; evenwhite serve makes one")
 }
 
 // writeWhole writes a file so that at any time either nothing or all of it is

@@ -47,7 +47,7 @@ func newKeeper(store *bolt.Store, log *slog.Logger, o serveOptions) (*keeper, er
 	k := &keeper{store: store, log: log, now: time.Now, every: o.backupEvery, data: o.folder,
 		own: &shelf{name: "the backups folder", path: filepath.Join(o.folder, backupsName)}}
 	if err := os.MkdirAll(k.own.path, 0o700); err != nil {
-		return nil, &failure{exitFailed, err, "make room for the folder, or start with --backup-every 0"}
+		return nil, Fail(err, "make room for the folder, or start with --backup-every 0")
 	}
 	if o.backupTo == "" {
 		return k, nil

@@ -13,13 +13,13 @@ import (
 	"strings"
 )
 
-// Exit statuses, as the manual pages tell them.
+// The exit statuses, as the manual pages tell them.
 const (
-	exitDone    = 0
-	exitFailed  = 1
-	exitUsage   = 2
-	exitDamaged = 3
-	exitInUse   = 4
+	ExitDone    = 0
+	ExitFailed  = 1
+	ExitUsage   = 2
+	ExitDamaged = 3
+	ExitInUse   = 4
 )
 
 const manual = `NAME
@@ -40,17 +40,17 @@ EXIT STATUS
     4  another process is using the data folder
 `
 
-// A terminal is where a command writes: what was asked for, and what went wrong.
-type terminal struct{ out, err io.Writer }
+// A Terminal is where a command writes: what was asked for, and what went wrong.
+type Terminal struct{ Out, Err io.Writer }
 
-// A command is the first word after evenwhite.
-type command struct {
+// A verb is the first word after evenwhite: the name of a command.
+type verb struct {
 	name, summary, manual string
-	run                   func(t terminal, args []string) error
+	run                   func(t Terminal, args []string) error
 }
 
-func commands() []command {
-	return []command{
+func commands() []verb {
+	return []verb{
 		{"serve", "run the server", serveManual, serve},
 		{"demo", "fill an invented production", demoManual, demoCommand},
 		{"pair", "invite a device", pairManual, pair},
@@ -66,29 +66,36 @@ func commands() []command {
 	}
 }
 
-// failure is an error with what a person can do about it.
-type failure struct {
-	code int
-	err  error
-	hint string
+// A Failure is an error with the exit status that it leads to and what a person can
+// do about it.
+type Failure struct {
+	Code int
+	Err  error
+	Hint string
 }
 
-func (f *failure) Error() string { return f.err.Error() }
+// Fail makes the Failure of a command that could not do what it was asked for.
+func Fail(err error, hint string) error { return FailAs(ExitFailed, err, hint) }
 
-func (f *failure) Unwrap() error { return f.err }
+// FailAs makes a Failure with an exit status of its own.
+func FailAs(code int, err error, hint string) error { return &Failure{code, err, hint} }
 
-// misuse is the failure of a command line that is not understood.
-func misuse(command, format string, args ...any) error {
-	return &failure{exitUsage, fmt.Errorf(format, args...), "evenwhite help " + command + " shows what is allowed"}
+func (f *Failure) Error() string { return f.Err.Error() }
+
+func (f *Failure) Unwrap() error { return f.Err }
+
+// Misuse is the failure of a command line that is not understood.
+func Misuse(command, format string, args ...any) error {
+	return FailAs(ExitUsage, fmt.Errorf(format, args...), "evenwhite help "+command+" shows what is allowed")
 }
 
-func main() { os.Exit(run(os.Args[1:], terminal{os.Stdout, os.Stderr})) }
+func main() { os.Exit(run(os.Args[1:], Terminal{Out: os.Stdout, Err: os.Stderr})) }
 
 // run carries out a command line and returns the exit status.
-func run(args []string, t terminal) int {
+func run(args []string, t Terminal) int {
 	if len(args) == 0 {
-		fmt.Fprint(t.err, generalManual())
-		return exitUsage
+		fmt.Fprint(t.Err, generalManual())
+		return ExitUsage
 	}
 	name, args := args[0], args[1:]
 	if name == "help" || name == "-h" || name == "--help" {
@@ -96,36 +103,36 @@ func run(args []string, t terminal) int {
 	}
 	c, ok := find(name)
 	if !ok {
-		return report(t, "", &failure{exitUsage, fmt.Errorf("there is no command %q", name), "evenwhite help lists the commands"})
+		return Report(t, "", FailAs(ExitUsage, fmt.Errorf("there is no command %q", name), "evenwhite help lists the commands"))
 	}
 	err := c.run(t, args)
 	if errors.Is(err, flag.ErrHelp) {
-		fmt.Fprint(t.out, c.manual)
-		return exitDone
+		fmt.Fprint(t.Out, c.manual)
+		return ExitDone
 	}
-	return report(t, " "+name, err)
+	return Report(t, " "+name, err)
 }
 
-func help(t terminal, args []string) int {
+func help(t Terminal, args []string) int {
 	if len(args) == 0 {
-		fmt.Fprint(t.out, generalManual())
-		return exitDone
+		fmt.Fprint(t.Out, generalManual())
+		return ExitDone
 	}
 	c, ok := find(args[0])
 	if !ok {
-		return report(t, " help", &failure{exitUsage, fmt.Errorf("there is no command %q", args[0]), "evenwhite help lists the commands"})
+		return Report(t, " help", FailAs(ExitUsage, fmt.Errorf("there is no command %q", args[0]), "evenwhite help lists the commands"))
 	}
-	fmt.Fprint(t.out, c.manual)
-	return exitDone
+	fmt.Fprint(t.Out, c.manual)
+	return ExitDone
 }
 
-func find(name string) (command, bool) {
+func find(name string) (verb, bool) {
 	for _, c := range commands() {
 		if c.name == name {
 			return c, true
 		}
 	}
-	return command{}, false
+	return verb{}, false
 }
 
 func generalManual() string {
@@ -136,44 +143,44 @@ func generalManual() string {
 	return fmt.Sprintf(manual, list.String())
 }
 
-// report tells an error and its hint, and returns the exit status.
-func report(t terminal, command string, err error) int {
+// Report tells an error and its hint, and returns the exit status.
+func Report(t Terminal, name string, err error) int {
 	if err == nil {
-		return exitDone
+		return ExitDone
 	}
-	fmt.Fprintf(t.err, "evenwhite%s: %v\n", command, err)
-	var f *failure
+	fmt.Fprintf(t.Err, "evenwhite%s: %v\n", name, err)
+	var f *Failure
 	if !errors.As(err, &f) {
-		return exitFailed
+		return ExitFailed
 	}
-	if f.hint != "" {
-		fmt.Fprintf(t.err, "hint: %s\n", f.hint)
+	if f.Hint != "" {
+		fmt.Fprintf(t.Err, "hint: %s\n", f.Hint)
 	}
-	return f.code
+	return f.Code
 }
 
 // defaultFolder is where the data lies unless --data says otherwise.
 const defaultFolder = "./evenwhite-data"
 
-// options begins the options of a command; all have --data but version.
-func options(name string) (fs *flag.FlagSet, folder *string) {
+// Options begins the options of a command; all have --data but version.
+func Options(name string) (fs *flag.FlagSet, folder *string) {
 	fs = flag.NewFlagSet(name, flag.ContinueOnError)
 	fs.SetOutput(io.Discard)
 	return fs, fs.String("data", defaultFolder, "")
 }
 
-// parse reads a command line and demands a number of arguments after the options.
-func parse(fs *flag.FlagSet, args []string, names ...string) error {
+// Parse reads a command line and demands a number of arguments after the options.
+func Parse(fs *flag.FlagSet, args []string, names ...string) error {
 	err := fs.Parse(args)
 	switch {
 	case errors.Is(err, flag.ErrHelp):
 		return err
 	case err != nil:
-		return misuse(fs.Name(), "%w", err)
+		return Misuse(fs.Name(), "%w", err)
 	case fs.NArg() > len(names):
-		return misuse(fs.Name(), "too much on the command line: %q", fs.Arg(len(names)))
+		return Misuse(fs.Name(), "too much on the command line: %q", fs.Arg(len(names)))
 	case fs.NArg() < len(names):
-		return misuse(fs.Name(), "%s is missing", names[fs.NArg()])
+		return Misuse(fs.Name(), "%s is missing", names[fs.NArg()])
 	}
 	return nil
 }

@@ -42,11 +42,11 @@ EXAMPLES
     evenwhite missing
 `
 
-func missing(t terminal, args []string) error {
-	fs, folder := options("missing")
+func missing(t Terminal, args []string) error {
+	fs, folder := Options("missing")
 	query := make(url.Values)
 	productionOption(fs, query)
-	if err := parse(fs, args); err != nil {
+	if err := Parse(fs, args); err != nil {
 		return err
 	}
 	return atDesk(t, *folder, "missing", query, desk.tellMissing)

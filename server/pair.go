@@ -47,12 +47,12 @@ EXAMPLES
     evenwhite pair --role editor --label 'B camera'
 `
 
-func pair(t terminal, args []string) error {
-	fs, folder := options("pair")
+func pair(t Terminal, args []string) error {
+	fs, folder := Options("pair")
 	role := fs.String("role", string(api.Owner), "")
 	label := fs.String("label", "", "")
 	production := fs.String("production", "", "")
-	if err := parse(fs, args); err != nil {
+	if err := Parse(fs, args); err != nil {
 		return err
 	}
 	if *label == "" {
@@ -60,14 +60,14 @@ func pair(t terminal, args []string) error {
 	}
 	if *production != "" {
 		if _, err := logbook.ParseID(*production); err != nil {
-			return misuse("pair", "--production: %w", err)
+			return Misuse("pair", "--production: %w", err)
 		}
 	}
 	query := url.Values{"role": {*role}, "label": {*label}, "production": {*production}}
 	var answer bytes.Buffer
 	err := callConsole(*folder, "invite", query, &answer)
 	if errors.Is(err, errNotRunning) {
-		return &failure{exitFailed, err, "start it with: evenwhite serve --data " + *folder}
+		return Fail(err, "start it with: evenwhite serve --data "+*folder)
 	}
 	if err != nil {
 		return err
@@ -76,7 +76,7 @@ func pair(t terminal, args []string) error {
 	if err := json.Unmarshal(answer.Bytes(), &inv); err != nil {
 		return err
 	}
-	inv.print(t.out)
+	inv.print(t.Out)
 	return nil
 }
 
@@ -114,7 +114,7 @@ func inviteTask(store logbook.Store, auth *api.Auth, a address) task {
 		}
 		inv, err := auth.Invite("this machine", api.Role(query.Get("role")), query.Get("label"), production)
 		if err != nil {
-			return &failure{exitUsage, err, "evenwhite help pair shows what is allowed"}
+			return FailAs(ExitUsage, err, "evenwhite help pair shows what is allowed")
 		}
 		return json.NewEncoder(w).Encode(invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url()})
 	}

@@ -34,14 +34,14 @@ EXAMPLES
     evenwhite restore --data ./evenwhite-data evenwhite-2031-03-04.backup
 `
 
-func restore(t terminal, args []string) error {
-	fs, folder := options("restore")
-	if err := parse(fs, args, "FILE"); err != nil {
+func restore(t Terminal, args []string) error {
+	fs, folder := Options("restore")
+	if err := Parse(fs, args, "FILE"); err != nil {
 		return err
 	}
 	file := fs.Arg(0)
 	if exists(databaseOf(*folder)) {
-		return &failure{exitFailed, fmt.Errorf("%s holds data already", *folder), "move that folder away first, or name another with --data"}
+		return Fail(fmt.Errorf("%s holds data already", *folder), "move that folder away first, or name another with --data")
 	}
 	if err := checkFile(io.Discard, file); err != nil {
 		return err
@@ -52,6 +52,6 @@ func restore(t terminal, args []string) error {
 	if err := bolt.Restore(file, databaseOf(*folder)); err != nil {
 		return storeFailure(err)
 	}
-	fmt.Fprintf(t.out, "%s is made from the backup. Start the server with: evenwhite serve --data %s\n", *folder, *folder)
+	fmt.Fprintf(t.Out, "%s is made from the backup. Start the server with: evenwhite serve --data %s\n", *folder, *folder)
 	return nil
 }

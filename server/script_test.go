@@ -49,7 +49,7 @@ func profiled() {
 	if err != nil {
 		panic(err)
 	}
-	code := run(os.Args[1:], terminal{os.Stdout, os.Stderr})
+	code := run(os.Args[1:], Terminal{Out: os.Stdout, Err: os.Stderr})
 	pprof.StopCPUProfile()
 	os.Exit(code)
 }

@@ -91,26 +91,26 @@ type serveOptions struct {
 	backupTo                  string        // "": no second folder
 }
 
-func serve(t terminal, args []string) error {
+func serve(t Terminal, args []string) error {
 	var o serveOptions
-	fs, folder := options("serve")
+	fs, folder := Options("serve")
 	fs.StringVar(&o.listen, "listen", "127.0.0.1:8480", "")
 	fs.StringVar(&o.cert, "tls-cert", "", "")
 	fs.StringVar(&o.key, "tls-key", "", "")
 	fs.BoolVar(&o.demo, "demo", false, "")
 	fs.DurationVar(&o.backupEvery, "backup-every", time.Hour, "")
 	fs.StringVar(&o.backupTo, "backup-to", "", "")
-	if err := parse(fs, args); err != nil {
+	if err := Parse(fs, args); err != nil {
 		return err
 	}
 	if (o.cert == "") != (o.key == "") {
-		return misuse("serve", "--tls-cert and --tls-key belong together")
+		return Misuse("serve", "--tls-cert and --tls-key belong together")
 	}
 	switch {
 	case o.backupEvery != 0 && o.backupEvery < time.Second:
-		return misuse("serve", "--backup-every is %s; allowed is 0, or a second and more, such as 30m", o.backupEvery)
+		return Misuse("serve", "--backup-every is %s; allowed is 0, or a second and more, such as 30m", o.backupEvery)
 	case o.backupEvery == 0 && o.backupTo != "":
-		return misuse("serve", "--backup-to needs backups: --backup-every is 0")
+		return Misuse("serve", "--backup-to needs backups: --backup-every is 0")
 	}
 	o.folder = *folder
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
@@ -122,7 +122,7 @@ func serve(t terminal, args []string) error {
 // A host is a server in the making: each step adds what the next one needs.
 type host struct {
 	serveOptions
-	t     terminal
+	t     Terminal
 	log   *slog.Logger
 	pair  *tls.Certificate // nil without TLS
 	store *bolt.Store
@@ -132,8 +132,8 @@ type host struct {
 }
 
 // serveUntil runs the server until ctx ends.
-func serveUntil(ctx context.Context, t terminal, o serveOptions) (err error) {
-	h := &host{serveOptions: o, t: t, log: slog.New(slog.NewTextHandler(t.err, nil))}
+func serveUntil(ctx context.Context, t Terminal, o serveOptions) (err error) {
+	h := &host{serveOptions: o, t: t, log: slog.New(slog.NewTextHandler(t.Err, nil))}
 	if h.pair, err = loadPair(o); err != nil {
 		return err
 	}
@@ -174,7 +174,7 @@ func (h *host) state() (warnings []string, err error) {
 func (h *host) run(ctx context.Context, handler http.Handler) error {
 	l, err := net.Listen("tcp", h.listen)
 	if err != nil {
-		return &failure{exitFailed, err, "another program may have the port: choose one with --listen, or 127.0.0.1:0 for any"}
+		return Fail(err, "another program may have the port: choose one with --listen, or 127.0.0.1:0 for any")
 	}
 	a := address{l.Addr().(*net.TCPAddr), h.pair}
 	stopConsole, err := openConsole(h.folder, tasksOf(h.folder, h.store, desk{h.store, h.logs, h.auth}, a))
@@ -200,7 +200,7 @@ func (h *host) run(ctx context.Context, handler http.Handler) error {
 	case err := <-failed:
 		return err
 	case <-ctx.Done():
-		fmt.Fprintln(h.t.out, "Stopping.")
+		fmt.Fprintln(h.t.Out, "Stopping.")
 		return shutDown(server)
 	}
 }
@@ -218,7 +218,7 @@ func shutDown(server *http.Server) error {
 func openStore(folder string) (*bolt.Store, error) {
 	store, err := bolt.Open(databaseOf(folder))
 	if errors.Is(err, logbook.ErrDamaged) {
-		return nil, &failure{exitDamaged, err, "nothing was changed. " + wayBack(folder)}
+		return nil, FailAs(ExitDamaged, err, "nothing was changed. "+wayBack(folder))
 	}
 	if err != nil {
 		return nil, storeFailure(err)
@@ -238,7 +238,7 @@ func loadPair(o serveOptions) (*tls.Certificate, error) {
 	}
 	pair, err := tls.LoadX509KeyPair(o.cert, o.key)
 	if err != nil {
-		return nil, &failure{exitFailed, err, "--tls-cert takes the certificate chain in PEM, --tls-key its private key"}
+		return nil, Fail(err, "--tls-cert takes the certificate chain in PEM, --tls-key its private key")
 	}
 	if pair.Leaf == nil {
 		if pair.Leaf, err = x509.ParseCertificate(pair.Certificate[0]); err != nil {
@@ -272,10 +272,10 @@ func (a address) url() string {
 
 // welcome says where the server listens and what to do next.
 func (h *host) welcome(a address) error {
-	fmt.Fprintf(h.t.out, "evenwhite listens on %s and keeps its data in %s\n", a.url(), h.folder)
-	h.keep.tell(h.t.out)
+	fmt.Fprintf(h.t.Out, "evenwhite listens on %s and keeps its data in %s\n", a.url(), h.folder)
+	h.keep.tell(h.t.Out)
 	if a.pair == nil && !a.listen.IP.IsLoopback() {
-		fmt.Fprintln(h.t.err, "caution: without TLS anybody on this network can read along: give --tls-cert and --tls-key")
+		fmt.Fprintln(h.t.Err, "caution: without TLS anybody on this network can read along: give --tls-cert and --tls-key")
 	}
 	next := "To invite another device"
 	if !h.auth.Paired() {
@@ -283,14 +283,14 @@ func (h *host) welcome(a address) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprint(h.t.out, "\nNo owner has been paired yet. ")
-		invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url()}.print(h.t.out)
+		fmt.Fprint(h.t.Out, "\nNo owner has been paired yet. ")
+		invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url()}.print(h.t.Out)
 		next = "\nWhen the code has run out"
 	}
 	if h.demo {
-		fmt.Fprintf(h.t.out, "\nWhat is off in the invented production, with the token that pairing gives:\n\n"+
+		fmt.Fprintf(h.t.Out, "\nWhat is off in the invented production, with the token that pairing gives:\n\n"+
 			"    curl -s %s/v1/productions/%s/deviations -H \"Authorization: Bearer $TOKEN\"\n", a.url(), demo.Production)
 	}
-	_, err := fmt.Fprintf(h.t.out, "%s: evenwhite pair --data %s\nTo stop: Ctrl-C\n", next, h.folder)
+	_, err := fmt.Fprintf(h.t.Out, "%s: evenwhite pair --data %s\nTo stop: Ctrl-C\n", next, h.folder)
 	return err
 }

@@ -29,14 +29,14 @@ EXAMPLES
     evenwhite version
 `
 
-func version(t terminal, args []string) error {
+func version(t Terminal, args []string) error {
 	fs := flag.NewFlagSet("version", flag.ContinueOnError)
 	fs.SetOutput(io.Discard)
-	if err := parse(fs, args); err != nil {
+	if err := Parse(fs, args); err != nil {
 		return err
 	}
 	b := buildFacts()
-	fmt.Fprintf(t.out, "evenwhite %s\nsource    %s\nrules     %d\nbuilt by  %s for %s/%s\n",
+	fmt.Fprintf(t.Out, "evenwhite %s\nsource    %s\nrules     %d\nbuilt by  %s for %s/%s\n",
 		b.version, b.source, logbook.KindRules.Version, runtime.Version(), runtime.GOOS, runtime.GOARCH)
 	return nil
 }
