@@ -6,6 +6,8 @@ import (
 	"io"
 	"net/url"
 	"path/filepath"
+
+	"evenwhite/server/command"
 )
 
 const backupManual = `NAME
@@ -37,9 +39,9 @@ EXAMPLES
     evenwhite backup /media/card/evenwhite-2031-03-04.backup
 `
 
-func backup(t Terminal, args []string) error {
-	fs, folder := Options("backup")
-	if err := Parse(fs, args, "FILE"); err != nil {
+func backup(t command.Terminal, args []string) error {
+	fs, folder := command.Options("backup")
+	if err := command.Parse(fs, args, "FILE"); err != nil {
 		return err
 	}
 	file, err := filepath.Abs(fs.Arg(0)) // a running server stands in another folder
@@ -65,7 +67,7 @@ type copier interface{ Backup(path string) error }
 
 func backupTo(w io.Writer, store copier, file string) error {
 	if exists(file) {
-		return Fail(fmt.Errorf("%s exists already", file), "choose another name: a backup overwrites nothing")
+		return command.Fail(fmt.Errorf("%s exists already", file), "choose another name: a backup overwrites nothing")
 	}
 	if err := store.Backup(file); err != nil {
 		return storeFailure(err)

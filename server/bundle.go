@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/server/command"
 )
 
 const bundleManual = `NAME
@@ -55,11 +56,11 @@ EXAMPLES
     evenwhite bundle take /media/card/monday.bundle
 `
 
-func bundle(t Terminal, args []string) error {
+func bundle(t command.Terminal, args []string) error {
 	if len(args) == 0 {
-		return Misuse("bundle", "write or take is missing")
+		return command.Misuse("bundle", "write or take is missing")
 	}
-	fs, folder := Options("bundle")
+	fs, folder := command.Options("bundle")
 	query := make(url.Values)
 	do := desk.takeBundle
 	switch args[0] {
@@ -71,9 +72,9 @@ func bundle(t Terminal, args []string) error {
 	case "-h", "--help", "-help":
 		return fs.Parse(args)
 	default:
-		return Misuse("bundle", "the word after bundle is %q; allowed: write, take", args[0])
+		return command.Misuse("bundle", "the word after bundle is %q; allowed: write, take", args[0])
 	}
-	if err := Parse(fs, args[1:], "FILE"); err != nil {
+	if err := command.Parse(fs, args[1:], "FILE"); err != nil {
 		return err
 	}
 	file, err := filepath.Abs(fs.Arg(0)) // a running server stands in another folder
@@ -92,11 +93,11 @@ func (d desk) writeBundle(w io.Writer, query url.Values) error {
 	}
 	file := query.Get("file")
 	if exists(file) {
-		return Fail(fmt.Errorf("%s exists already", file), "choose another name: a bundle overwrites nothing")
+		return command.Fail(fmt.Errorf("%s exists already", file), "choose another name: a bundle overwrites nothing")
 	}
 	part, err := l.Since(query.Get("after"))
 	if errors.Is(err, logbook.ErrRequest) {
-		return Fail(fmt.Errorf("--after: %w", err), "leave out --after: what is there already does no harm")
+		return command.Fail(fmt.Errorf("--after: %w", err), "leave out --after: what is there already does no harm")
 	}
 	if err != nil {
 		return err
@@ -127,7 +128,8 @@ func (d desk) takeBundle(w io.Writer, query url.Values) error {
 	tally, err := l.TakeBundle(f, d.auth.Own(), logbook.MillisOf(time.Now()))
 	switch {
 	case errors.Is(err, logbook.ErrDamaged):
-		return FailAs(ExitDamaged, fmt.Errorf("%w: %s", err, tally), "what stands before the damage is in; write the bundle again for the rest")
+		return command.FailAs(command.ExitDamaged, fmt.Errorf("%w: %s", err, tally),
+			"what stands before the damage is in; write the bundle again for the rest")
 	case err != nil:
 		return storeFailure(fmt.Errorf("%w: %s", err, tally))
 	}
@@ -158,7 +160,8 @@ func (d desk) logOfBundle(f *os.File) (*logbook.Peer, error) {
 		for i, id := range all {
 			names[i] = id.String()
 		}
-		return nil, Fail(fmt.Errorf("the bundle is of production %s, which is not here", production), "there is: "+strings.Join(names, ", "))
+		return nil, command.Fail(fmt.Errorf("the bundle is of production %s, which is not here", production),
+			"there is: "+strings.Join(names, ", "))
 	}
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
 		return nil, err
@@ -169,7 +172,7 @@ func (d desk) logOfBundle(f *os.File) (*logbook.Peer, error) {
 // bundleFailure is the failure of a bundle of which nothing could be taken.
 func bundleFailure(err error) error {
 	if errors.Is(err, logbook.ErrDamaged) {
-		return FailAs(ExitDamaged, err, "nothing was taken; write the bundle again")
+		return command.FailAs(command.ExitDamaged, err, "nothing was taken; write the bundle again")
 	}
 	return err
 }

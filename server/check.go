@@ -11,6 +11,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
+	"evenwhite/server/command"
 )
 
 const checkManual = `NAME
@@ -43,10 +44,10 @@ EXAMPLES
     evenwhite check --backup evenwhite-2031-03-04.backup
 `
 
-func check(t Terminal, args []string) error {
-	fs, folder := Options("check")
+func check(t command.Terminal, args []string) error {
+	fs, folder := command.Options("check")
 	backup := fs.String("backup", "", "")
-	if err := Parse(fs, args); err != nil {
+	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
 	if *backup != "" {
@@ -98,15 +99,15 @@ func checkTask(store copier, folder string) task {
 func storeFailure(err error) error {
 	switch {
 	case errors.Is(err, bolt.ErrInUse):
-		return FailAs(ExitInUse, err, "one process at a time works on a data folder")
+		return command.FailAs(command.ExitInUse, err, "one process at a time works on a data folder")
 	case errors.Is(err, logbook.ErrDamaged):
-		return FailAs(ExitDamaged, err, "nothing was changed; evenwhite help restore says how to go on from a backup")
+		return command.FailAs(command.ExitDamaged, err, "nothing was changed; evenwhite help restore says how to go on from a backup")
 	case errors.Is(err, bolt.ErrLayout):
-		return Fail(err, "use the version of evenwhite that wrote it, or a newer one")
+		return command.Fail(err, "use the version of evenwhite that wrote it, or a newer one")
 	case errors.Is(err, logbook.ErrBroken):
-		return Fail(err, "what was read is still served; a backup of it can be made before the server is started again")
+		return command.Fail(err, "what was read is still served; a backup of it can be made before the server is started again")
 	case errors.Is(err, logbook.ErrFull):
-		return Fail(err, "make room on the disk")
+		return command.Fail(err, "make room on the disk")
 	}
 	return err
 }

@@ -11,6 +11,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/colorimetry/spectrumfile"
+	"evenwhite/server/command"
 )
 
 // An answer is what a question gives, as text and as a JSON object.
@@ -51,7 +52,7 @@ func questions() []question {
 	}
 }
 
-func colour(t Terminal, args []string) error {
+func colour(t command.Terminal, args []string) error {
 	fs := flag.NewFlagSet("colour", flag.ContinueOnError)
 	fs.SetOutput(io.Discard)
 	var a asked
@@ -63,14 +64,14 @@ func colour(t Terminal, args []string) error {
 	if errors.Is(err, flag.ErrHelp) {
 		return err
 	} else if err != nil {
-		return Misuse("colour", "%w", err)
+		return command.Misuse("colour", "%w", err)
 	}
 	if len(words) == 0 {
-		return Misuse("colour", "QUESTION is missing; allowed: %s", questionNames())
+		return command.Misuse("colour", "QUESTION is missing; allowed: %s", questionNames())
 	}
 	at := slices.IndexFunc(questions(), func(q question) bool { return q.name == words[0] })
 	if at < 0 {
-		return Misuse("colour", "there is no question %q; allowed: %s", words[0], questionNames())
+		return command.Misuse("colour", "there is no question %q; allowed: %s", words[0], questionNames())
 	}
 	q := questions()[at]
 	a.words = words[1:]
@@ -99,12 +100,12 @@ func questionNames() string {
 // check demands the right number of words, and no option of another question.
 func (q question) check(fs *flag.FlagSet, a asked) error {
 	if n := len(a.words); n < q.least || n > q.most {
-		return Misuse("colour", "%s takes %s: %d values do not fit", q.name, q.takes, n)
+		return command.Misuse("colour", "%s takes %s: %d values do not fit", q.name, q.takes, n)
 	}
 	var err error
 	fs.Visit(func(f *flag.Flag) {
 		if f.Name != "json" && !slices.Contains(q.options, f.Name) {
-			err = Misuse("colour", "-%s does not belong to %s", f.Name, q.name)
+			err = command.Misuse("colour", "-%s does not belong to %s", f.Name, q.name)
 		}
 	})
 	return err
@@ -146,14 +147,14 @@ func optionLength(fs *flag.FlagSet, arg string) int {
 
 // colorFailure adds to an error what a person can do about it.
 func colorFailure(err error) error {
-	var f *Failure
+	var f *command.Failure
 	switch {
 	case errors.As(err, &f):
 		return err
 	case errors.Is(err, spectrumfile.ErrUnreadable):
-		return Fail(err, "evenwhite help colour tells which files are read")
+		return command.Fail(err, "evenwhite help colour tells which files are read")
 	case errors.Is(err, colorimetry.ErrDomain):
-		return Fail(err, "evenwhite help colour tells what each question takes")
+		return command.Fail(err, "evenwhite help colour tells what each question takes")
 	}
 	return err
 }

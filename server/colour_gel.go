@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"evenwhite/colorimetry"
+	"evenwhite/server/command"
 )
 
 // Plus or minus: common practice, no source. Real green and magenta gels keep to
@@ -36,7 +37,7 @@ func readFamily(word string) (colorimetry.GelFamily, error) {
 	case "6500":
 		return colorimetry.Based6500, nil
 	}
-	return 0, Misuse("colour", "-family is %q; allowed: 5500, 6500", word)
+	return 0, command.Misuse("colour", "-family is %q; allowed: 5500, 6500", word)
 }
 
 func readGel(word string, family colorimetry.GelFamily) (chosenGel, error) {
@@ -56,8 +57,8 @@ func readGel(word string, family colorimetry.GelFamily) (chosenGel, error) {
 		}
 		names = append(names, g.Name)
 	}
-	return chosenGel{}, Misuse("colour", "%q is no gel of this family; allowed, in quotes or with - for blanks: %s; or SHIFT or SHIFT,CC",
-		word, strings.Join(nearest(wanted, names), ", "))
+	return chosenGel{}, command.Misuse("colour",
+		"%q is no gel of this family; allowed, in quotes or with - for blanks: %s; or SHIFT or SHIFT,CC", word, strings.Join(nearest(wanted, names), ", "))
 }
 
 // nearest are the names that share a word with what was typed, else all.

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"evenwhite/colorimetry"
+	"evenwhite/server/command"
 )
 
 // The finest digits that are shown of a place in x y and of an illuminance.
@@ -61,7 +62,7 @@ func askMix(a asked) (answer, error) {
 	for _, word := range a.words {
 		l, lux, found := strings.Cut(word, "@")
 		if !found {
-			return answer{}, Misuse("colour", "%q has no illuminance; allowed is KELVIN@LUX or KELVIN,DUV@LUX", word)
+			return answer{}, command.Misuse("colour", "%q has no illuminance; allowed is KELVIN@LUX or KELVIN,DUV@LUX", word)
 		}
 		numbers, err := readLight(l)
 		if err != nil {

@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"evenwhite/server/command"
 )
 
 // A number is a value as typed, with half a unit of its last digit.
@@ -22,7 +24,7 @@ func readNumber(name, typed string) (number, error) {
 	}
 	v, err := strconv.ParseFloat(word, 64)
 	if err != nil || !decimalNumber.MatchString(word) {
-		return number{}, Misuse("colour", "%s is %q; allowed is a number", name, typed)
+		return number{}, command.Misuse("colour", "%s is %q; allowed is a number", name, typed)
 	}
 	mantissa, exponent, _ := strings.Cut(strings.ToLower(word), "e")
 	_, decimals, _ := strings.Cut(mantissa, ".")

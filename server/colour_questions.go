@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"evenwhite/colorimetry"
+	"evenwhite/server/command"
 )
 
 // The finest digits that are shown of each quantity.
@@ -33,7 +34,7 @@ func askCCT(a asked) (answer, error) {
 	toXY := func(v []float64) (colorimetry.XY, error) { return colorimetry.XY{X: v[0], Y: v[1]}, nil }
 	switch {
 	case a.uv && a.uvPrime:
-		return answer{}, Misuse("colour", "-uv and -uvprime exclude each other")
+		return answer{}, command.Misuse("colour", "-uv and -uvprime exclude each other")
 	case a.uv:
 		names = []string{"U", "V"}
 		toXY = func(v []float64) (colorimetry.XY, error) { return colorimetry.UV{U: v[0], V: v[1]}.XY() }

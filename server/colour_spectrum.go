@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/colorimetry/spectrumfile"
+	"evenwhite/server/command"
 )
 
 // No instrument is better than half a unit of the fourth decimal of x y, whatever
@@ -24,7 +25,7 @@ const blackBodyBelow = 4000
 func readSpectrum(path string) (colorimetry.Spectrum, spectrumfile.Format, error) {
 	data, err := readAtMost(path, spectrumfile.MaxBytes+1)
 	if err != nil {
-		return colorimetry.Spectrum{}, "", Fail(err, "FILE is looked for from the folder in which the command runs")
+		return colorimetry.Spectrum{}, "", command.Fail(err, "FILE is looked for from the folder in which the command runs")
 	}
 	s, format, err := spectrumfile.Parse(data)
 	if err != nil {

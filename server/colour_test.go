@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"evenwhite/colorimetry/spectrumfile"
+	"evenwhite/server/command"
 )
 
 func TestTypedNumbersCarryHalfAUnitOfTheirLastDigit(t *testing.T) {
@@ -89,9 +90,9 @@ func TestASpectrumFileOfMoreThan50MBIsRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	var out, complaint bytes.Buffer
-	status := run([]string{"colour", "spectrum", path}, Terminal{Out: &out, Err: &complaint})
-	if want := "allowed are at most 52428800"; status != ExitFailed || !strings.Contains(complaint.String(), want) {
-		t.Errorf("got status %d, %q; want %d and %q", status, &complaint, ExitFailed, want)
+	status := run([]string{"colour", "spectrum", path}, command.Terminal{Out: &out, Err: &complaint})
+	if want := "allowed are at most 52428800"; status != command.ExitFailed || !strings.Contains(complaint.String(), want) {
+		t.Errorf("got status %d, %q; want %d and %q", status, &complaint, command.ExitFailed, want)
 	}
 }
 
@@ -112,8 +113,8 @@ func FuzzQuestionsAreAnsweredOrRefusedWithAHint(f *testing.F) {
 		}
 		for _, args := range [][]string{args, append([]string{"-json"}, args...)} {
 			var out bytes.Buffer
-			err := colour(Terminal{Out: &out, Err: &out}, args)
-			var hinted *Failure
+			err := colour(command.Terminal{Out: &out, Err: &out}, args)
+			var hinted *command.Failure
 			switch {
 			case err != nil && err.Error() != "flag: help requested" && (!errors.As(err, &hinted) || hinted.Hint == ""):
 				t.Errorf("%q: got the error %v, want one with a hint", args, err)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"evenwhite/logbook/bolt"
+	"evenwhite/server/command"
 )
 
 const compactManual = `NAME
@@ -34,9 +35,9 @@ EXAMPLES
     evenwhite compact --data /srv/evenwhite
 `
 
-func compact(t Terminal, args []string) error {
-	fs, folder := Options("compact")
-	if err := Parse(fs, args); err != nil {
+func compact(t command.Terminal, args []string) error {
+	fs, folder := command.Options("compact")
+	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
 	if err := needData(*folder); err != nil {

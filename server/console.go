@@ -16,6 +16,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"evenwhite/server/command"
 )
 
 // The console is how other commands speak to a server that runs on the same data
@@ -92,7 +94,7 @@ func consoleHandler(secret string, tasks map[string]task) http.Handler {
 		if out.started {
 			panic(http.ErrAbortHandler) // the reader must not take half an answer for a whole one
 		}
-		var f *Failure
+		var f *command.Failure
 		if errors.As(err, &f) {
 			w.Header().Set(consoleHint, f.Hint)
 			w.Header().Set(consoleStatus, strconv.Itoa(f.Code))
@@ -119,7 +121,7 @@ func callConsole(folder, name string, query url.Values, out io.Writer) error {
 		return errNotRunning
 	}
 	if err != nil {
-		return Fail(err, "only the user who runs the server may speak to it here")
+		return command.Fail(err, "only the user who runs the server may speak to it here")
 	}
 	var file consoleFile
 	if err := json.Unmarshal(b, &file); err != nil {
@@ -154,7 +156,7 @@ func callConsole(folder, name string, query url.Values, out io.Writer) error {
 	}
 	code, err := strconv.Atoi(res.Header.Get(consoleStatus))
 	if err != nil {
-		code = ExitFailed
+		code = command.ExitFailed
 	}
-	return FailAs(code, errors.New(strings.TrimSpace(string(text))), res.Header.Get(consoleHint))
+	return command.FailAs(code, errors.New(strings.TrimSpace(string(text))), res.Header.Get(consoleHint))
 }

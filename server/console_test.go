@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"evenwhite/server/command"
 )
 
 func TestConsole(t *testing.T) {
@@ -20,7 +22,7 @@ func TestConsole(t *testing.T) {
 			return err
 		},
 		"refuse": func(io.Writer, url.Values) error {
-			return FailAs(ExitDamaged, errors.New("page 7 is torn"), "look for a backup")
+			return command.FailAs(command.ExitDamaged, errors.New("page 7 is torn"), "look for a backup")
 		},
 		"break": func(w io.Writer, _ url.Values) error {
 			_, err := io.WriteString(w, half)
@@ -39,8 +41,8 @@ func TestConsole(t *testing.T) {
 	})
 	t.Run("carries a failure with its hint and exit status", func(t *testing.T) {
 		err := callConsole(folder, "refuse", nil, io.Discard)
-		var f *Failure
-		if !errors.As(err, &f) || f.Code != ExitDamaged || f.Hint != "look for a backup" || err.Error() != "page 7 is torn" {
+		var f *command.Failure
+		if !errors.As(err, &f) || f.Code != command.ExitDamaged || f.Hint != "look for a backup" || err.Error() != "page 7 is torn" {
 			t.Errorf("got %#v", err)
 		}
 	})

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"evenwhite/logbook"
+	"evenwhite/server/command"
 	"evenwhite/server/demo"
 )
 
@@ -37,9 +38,9 @@ EXAMPLES
     evenwhite export > color-log.csv
 `
 
-func demoCommand(t Terminal, args []string) error {
-	fs, folder := Options("demo")
-	if err := Parse(fs, args); err != nil {
+func demoCommand(t command.Terminal, args []string) error {
+	fs, folder := command.Options("demo")
+	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
 	if err := makeFolder(*folder); err != nil {
@@ -57,7 +58,7 @@ func demoCommand(t Terminal, args []string) error {
 }
 
 // fillDemoIn fills the invented production into a store and says what is in it.
-func fillDemoIn(store logbook.Store, t Terminal) error {
+func fillDemoIn(store logbook.Store, t command.Terminal) error {
 	l, err := logbook.OpenLog(store, demo.Production, logbook.KindRules, drawLine)
 	if err != nil {
 		return err

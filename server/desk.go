@@ -10,6 +10,7 @@ import (
 
 	"evenwhite/api"
 	"evenwhite/logbook"
+	"evenwhite/server/command"
 )
 
 // desk is what a command about edits works at: the one of a running server, or of
@@ -21,7 +22,7 @@ type desk struct {
 }
 
 // atDesk has a running server do a task, or does it in the folder that rests.
-func atDesk(t Terminal, folder, name string, query url.Values, do func(desk, io.Writer, url.Values) error) error {
+func atDesk(t command.Terminal, folder, name string, query url.Values, do func(desk, io.Writer, url.Values) error) error {
 	err := callConsole(folder, name, query, t.Out)
 	if !errors.Is(err, errNotRunning) {
 		return err

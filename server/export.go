@@ -9,6 +9,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/colorlog"
+	"evenwhite/server/command"
 )
 
 const exportManual = `NAME
@@ -52,8 +53,8 @@ type wish struct {
 	json       bool
 }
 
-func export(t Terminal, args []string) error {
-	fs, folder := Options("export")
+func export(t command.Terminal, args []string) error {
+	fs, folder := command.Options("export")
 	query := make(url.Values)
 	for _, name := range []string{"production", "day", "set-up"} {
 		fs.Func(name, "", func(s string) error {
@@ -64,13 +65,13 @@ func export(t Terminal, args []string) error {
 	}
 	format := fs.String("format", "csv", "")
 	output := fs.String("output", "", "")
-	if err := Parse(fs, args); err != nil {
+	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
 	query.Set("format", *format)
 	wished, err := readWish(query)
 	if err != nil {
-		return Misuse("export", "%w", err)
+		return command.Misuse("export", "%w", err)
 	}
 	write := func(w io.Writer) error { return exportFrom(*folder, w, query, wished) }
 	if *output == "" {
@@ -130,7 +131,7 @@ func writeColorLog(w io.Writer, store logbook.Store, wished wish) error {
 		err = colorlog.WriteCSV(w, head, rows)
 	}
 	if errors.Is(err, colorlog.ErrScope) {
-		return Fail(err, "look it up: GET /v1/productions/"+production.String()+"/records/day")
+		return command.Fail(err, "look it up: GET /v1/productions/"+production.String()+"/records/day")
 	}
 	return err
 }
@@ -149,11 +150,12 @@ func oneProduction(store logbook.Store, wanted logbook.ID) (logbook.ID, error) {
 	}
 	switch {
 	case len(all) == 0:
-		return logbook.ID{}, Fail(errors.New("there is no production yet"), "evenwhite demo fills an invented one")
+		return logbook.ID{}, command.Fail(errors.New("there is no production yet"), "evenwhite demo fills an invented one")
 	case !wanted.IsZero():
-		return logbook.ID{}, Fail(fmt.Errorf("there is no production %s", wanted), "there is: "+strings.Join(names, ", "))
+		return logbook.ID{}, command.Fail(fmt.Errorf("there is no production %s", wanted), "there is: "+strings.Join(names, ", "))
 	case len(all) > 1:
-		return logbook.ID{}, Fail(errors.New("there are several productions"), "name one with --production: "+strings.Join(names, ", "))
+		return logbook.ID{}, command.Fail(errors.New("there are several productions"),
+			"name one with --production: "+strings.Join(names, ", "))
 	}
 	return all[0], nil
 }

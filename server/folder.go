@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"evenwhite/logbook/bolt"
+	"evenwhite/server/command"
 )
 
 // databaseName is the store's file in a data folder.
@@ -26,7 +27,7 @@ func exists(path string) bool {
 // ours to change.
 func makeFolder(folder string) error {
 	if err := os.MkdirAll(folder, 0o700); err != nil {
-		return Fail(err, "choose another folder with --data")
+		return command.Fail(err, "choose another folder with --data")
 	}
 	if !exists(databaseOf(folder)) {
 		entries, err := os.ReadDir(folder)
@@ -35,10 +36,10 @@ func makeFolder(folder string) error {
 		}
 		for _, e := range entries {
 			if e.Name() == backupsName {
-				return Fail(fmt.Errorf("%s holds backups and no data", folder), wayBack(folder))
+				return command.Fail(fmt.Errorf("%s holds backups and no data", folder), wayBack(folder))
 			}
 			if e.Name() != consoleName && !bolt.Unfinished(e.Name()) {
-				return Fail(fmt.Errorf("%s holds other files, such as %s, and no data of evenwhite", folder, e.Name()),
+				return command.Fail(fmt.Errorf("%s holds other files, such as %s, and no data of evenwhite", folder, e.Name()),
 					"choose an empty or a new folder with --data")
 			}
 		}
@@ -51,7 +52,7 @@ func makeFolder(folder string) error {
 		return nil
 	}
 	if err := os.Chmod(folder, 0o700); err != nil {
-		return Fail(fmt.Errorf("others may enter %s, and that cannot be changed: %w", folder, err), "chmod 700 "+folder)
+		return command.Fail(fmt.Errorf("others may enter %s, and that cannot be changed: %w", folder, err), "chmod 700 "+folder)
 	}
 	return nil
 }
@@ -61,7 +62,7 @@ func needData(folder string) error {
 	if exists(databaseOf(folder)) {
 		return nil
 	}
-	return Fail(fmt.Errorf("there is no data in %s", folder), "name the folder with --data; evenwhite serve makes one")
+	return command.Fail(fmt.Errorf("there is no data in %s", folder), "name the folder with --data; evenwhite serve makes one")
 }
 
 // writeWhole writes a file so that at any time either nothing or all of it is

@@ -13,6 +13,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
+	"evenwhite/server/command"
 )
 
 // backupsName is the folder of automatic backups within a data folder.
@@ -47,7 +48,7 @@ func newKeeper(store *bolt.Store, log *slog.Logger, o serveOptions) (*keeper, er
 	k := &keeper{store: store, log: log, now: time.Now, every: o.backupEvery, data: o.folder,
 		own: &shelf{name: "the backups folder", path: filepath.Join(o.folder, backupsName)}}
 	if err := os.MkdirAll(k.own.path, 0o700); err != nil {
-		return nil, Fail(err, "make room for the folder, or start with --backup-every 0")
+		return nil, command.Fail(err, "make room for the folder, or start with --backup-every 0")
 	}
 	if o.backupTo == "" {
 		return k, nil

@@ -8,18 +8,10 @@ import (
 	"errors"
 	"flag"
 	"fmt"
-	"io"
 	"os"
 	"strings"
-)
 
-// The exit statuses, as the manual pages tell them.
-const (
-	ExitDone    = 0
-	ExitFailed  = 1
-	ExitUsage   = 2
-	ExitDamaged = 3
-	ExitInUse   = 4
+	"evenwhite/server/command"
 )
 
 const manual = `NAME
@@ -40,13 +32,10 @@ EXIT STATUS
     4  another process is using the data folder
 `
 
-// A Terminal is where a command writes: what was asked for, and what went wrong.
-type Terminal struct{ Out, Err io.Writer }
-
 // A verb is the first word after evenwhite: the name of a command.
 type verb struct {
 	name, summary, manual string
-	run                   func(t Terminal, args []string) error
+	run                   func(t command.Terminal, args []string) error
 }
 
 func commands() []verb {
@@ -66,36 +55,13 @@ func commands() []verb {
 	}
 }
 
-// A Failure is an error with the exit status that it leads to and what a person can
-// do about it.
-type Failure struct {
-	Code int
-	Err  error
-	Hint string
-}
-
-// Fail makes the Failure of a command that could not do what it was asked for.
-func Fail(err error, hint string) error { return FailAs(ExitFailed, err, hint) }
-
-// FailAs makes a Failure with an exit status of its own.
-func FailAs(code int, err error, hint string) error { return &Failure{code, err, hint} }
-
-func (f *Failure) Error() string { return f.Err.Error() }
-
-func (f *Failure) Unwrap() error { return f.Err }
-
-// Misuse is the failure of a command line that is not understood.
-func Misuse(command, format string, args ...any) error {
-	return FailAs(ExitUsage, fmt.Errorf(format, args...), "evenwhite help "+command+" shows what is allowed")
-}
-
-func main() { os.Exit(run(os.Args[1:], Terminal{Out: os.Stdout, Err: os.Stderr})) }
+func main() { os.Exit(run(os.Args[1:], command.Terminal{Out: os.Stdout, Err: os.Stderr})) }
 
 // run carries out a command line and returns the exit status.
-func run(args []string, t Terminal) int {
+func run(args []string, t command.Terminal) int {
 	if len(args) == 0 {
 		fmt.Fprint(t.Err, generalManual())
-		return ExitUsage
+		return command.ExitUsage
 	}
 	name, args := args[0], args[1:]
 	if name == "help" || name == "-h" || name == "--help" {
@@ -103,27 +69,29 @@ func run(args []string, t Terminal) int {
 	}
 	c, ok := find(name)
 	if !ok {
-		return Report(t, "", FailAs(ExitUsage, fmt.Errorf("there is no command %q", name), "evenwhite help lists the commands"))
+		return command.Report(t, "", command.FailAs(command.ExitUsage, fmt.Errorf("there is no command %q", name),
+			"evenwhite help lists the commands"))
 	}
 	err := c.run(t, args)
 	if errors.Is(err, flag.ErrHelp) {
 		fmt.Fprint(t.Out, c.manual)
-		return ExitDone
+		return command.ExitDone
 	}
-	return Report(t, " "+name, err)
+	return command.Report(t, " "+name, err)
 }
 
-func help(t Terminal, args []string) int {
+func help(t command.Terminal, args []string) int {
 	if len(args) == 0 {
 		fmt.Fprint(t.Out, generalManual())
-		return ExitDone
+		return command.ExitDone
 	}
 	c, ok := find(args[0])
 	if !ok {
-		return Report(t, " help", FailAs(ExitUsage, fmt.Errorf("there is no command %q", args[0]), "evenwhite help lists the commands"))
+		return command.Report(t, " help", command.FailAs(command.ExitUsage, fmt.Errorf("there is no command %q", args[0]),
+			"evenwhite help lists the commands"))
 	}
 	fmt.Fprint(t.Out, c.manual)
-	return ExitDone
+	return command.ExitDone
 }
 
 func find(name string) (verb, bool) {
@@ -141,46 +109,4 @@ func generalManual() string {
 		fmt.Fprintf(&list, "    %-9s %s\n", c.name, c.summary)
 	}
 	return fmt.Sprintf(manual, list.String())
-}
-
-// Report tells an error and its hint, and returns the exit status.
-func Report(t Terminal, name string, err error) int {
-	if err == nil {
-		return ExitDone
-	}
-	fmt.Fprintf(t.Err, "evenwhite%s: %v\n", name, err)
-	var f *Failure
-	if !errors.As(err, &f) {
-		return ExitFailed
-	}
-	if f.Hint != "" {
-		fmt.Fprintf(t.Err, "hint: %s\n", f.Hint)
-	}
-	return f.Code
-}
-
-// defaultFolder is where the data lies unless --data says otherwise.
-const defaultFolder = "./evenwhite-data"
-
-// Options begins the options of a command; all have --data but version.
-func Options(name string) (fs *flag.FlagSet, folder *string) {
-	fs = flag.NewFlagSet(name, flag.ContinueOnError)
-	fs.SetOutput(io.Discard)
-	return fs, fs.String("data", defaultFolder, "")
-}
-
-// Parse reads a command line and demands a number of arguments after the options.
-func Parse(fs *flag.FlagSet, args []string, names ...string) error {
-	err := fs.Parse(args)
-	switch {
-	case errors.Is(err, flag.ErrHelp):
-		return err
-	case err != nil:
-		return Misuse(fs.Name(), "%w", err)
-	case fs.NArg() > len(names):
-		return Misuse(fs.Name(), "too much on the command line: %q", fs.Arg(len(names)))
-	case fs.NArg() < len(names):
-		return Misuse(fs.Name(), "%s is missing", names[fs.NArg()])
-	}
-	return nil
 }

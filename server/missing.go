@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/server/command"
 )
 
 const missingManual = `NAME
@@ -42,11 +43,11 @@ EXAMPLES
     evenwhite missing
 `
 
-func missing(t Terminal, args []string) error {
-	fs, folder := Options("missing")
+func missing(t command.Terminal, args []string) error {
+	fs, folder := command.Options("missing")
 	query := make(url.Values)
 	productionOption(fs, query)
-	if err := Parse(fs, args); err != nil {
+	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
 	return atDesk(t, *folder, "missing", query, desk.tellMissing)

@@ -11,6 +11,7 @@ import (
 
 	"evenwhite/api"
 	"evenwhite/logbook"
+	"evenwhite/server/command"
 )
 
 const pairManual = `NAME
@@ -47,12 +48,12 @@ EXAMPLES
     evenwhite pair --role editor --label 'B camera'
 `
 
-func pair(t Terminal, args []string) error {
-	fs, folder := Options("pair")
+func pair(t command.Terminal, args []string) error {
+	fs, folder := command.Options("pair")
 	role := fs.String("role", string(api.Owner), "")
 	label := fs.String("label", "", "")
 	production := fs.String("production", "", "")
-	if err := Parse(fs, args); err != nil {
+	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
 	if *label == "" {
@@ -60,14 +61,14 @@ func pair(t Terminal, args []string) error {
 	}
 	if *production != "" {
 		if _, err := logbook.ParseID(*production); err != nil {
-			return Misuse("pair", "--production: %w", err)
+			return command.Misuse("pair", "--production: %w", err)
 		}
 	}
 	query := url.Values{"role": {*role}, "label": {*label}, "production": {*production}}
 	var answer bytes.Buffer
 	err := callConsole(*folder, "invite", query, &answer)
 	if errors.Is(err, errNotRunning) {
-		return Fail(err, "start it with: evenwhite serve --data "+*folder)
+		return command.Fail(err, "start it with: evenwhite serve --data "+*folder)
 	}
 	if err != nil {
 		return err
@@ -114,7 +115,7 @@ func inviteTask(store logbook.Store, auth *api.Auth, a address) task {
 		}
 		inv, err := auth.Invite("this machine", api.Role(query.Get("role")), query.Get("label"), production)
 		if err != nil {
-			return FailAs(ExitUsage, err, "evenwhite help pair shows what is allowed")
+			return command.FailAs(command.ExitUsage, err, "evenwhite help pair shows what is allowed")
 		}
 		return json.NewEncoder(w).Encode(invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url()})
 	}

@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"evenwhite/logbook/bolt"
+	"evenwhite/server/command"
 )
 
 const restoreManual = `NAME
@@ -34,14 +35,14 @@ EXAMPLES
     evenwhite restore --data ./evenwhite-data evenwhite-2031-03-04.backup
 `
 
-func restore(t Terminal, args []string) error {
-	fs, folder := Options("restore")
-	if err := Parse(fs, args, "FILE"); err != nil {
+func restore(t command.Terminal, args []string) error {
+	fs, folder := command.Options("restore")
+	if err := command.Parse(fs, args, "FILE"); err != nil {
 		return err
 	}
 	file := fs.Arg(0)
 	if exists(databaseOf(*folder)) {
-		return Fail(fmt.Errorf("%s holds data already", *folder), "move that folder away first, or name another with --data")
+		return command.Fail(fmt.Errorf("%s holds data already", *folder), "move that folder away first, or name another with --data")
 	}
 	if err := checkFile(io.Discard, file); err != nil {
 		return err

@@ -26,6 +26,8 @@ import (
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"evenwhite/server/command"
 )
 
 func TestMain(m *testing.M) {
@@ -49,7 +51,7 @@ func profiled() {
 	if err != nil {
 		panic(err)
 	}
-	code := run(os.Args[1:], Terminal{Out: os.Stdout, Err: os.Stderr})
+	code := run(os.Args[1:], command.Terminal{Out: os.Stdout, Err: os.Stderr})
 	pprof.StopCPUProfile()
 	os.Exit(code)
 }

@@ -19,6 +19,7 @@ import (
 	"evenwhite/api"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
+	"evenwhite/server/command"
 	"evenwhite/server/demo"
 )
 
@@ -91,26 +92,26 @@ type serveOptions struct {
 	backupTo                  string        // "": no second folder
 }
 
-func serve(t Terminal, args []string) error {
+func serve(t command.Terminal, args []string) error {
 	var o serveOptions
-	fs, folder := Options("serve")
+	fs, folder := command.Options("serve")
 	fs.StringVar(&o.listen, "listen", "127.0.0.1:8480", "")
 	fs.StringVar(&o.cert, "tls-cert", "", "")
 	fs.StringVar(&o.key, "tls-key", "", "")
 	fs.BoolVar(&o.demo, "demo", false, "")
 	fs.DurationVar(&o.backupEvery, "backup-every", time.Hour, "")
 	fs.StringVar(&o.backupTo, "backup-to", "", "")
-	if err := Parse(fs, args); err != nil {
+	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
 	if (o.cert == "") != (o.key == "") {
-		return Misuse("serve", "--tls-cert and --tls-key belong together")
+		return command.Misuse("serve", "--tls-cert and --tls-key belong together")
 	}
 	switch {
 	case o.backupEvery != 0 && o.backupEvery < time.Second:
-		return Misuse("serve", "--backup-every is %s; allowed is 0, or a second and more, such as 30m", o.backupEvery)
+		return command.Misuse("serve", "--backup-every is %s; allowed is 0, or a second and more, such as 30m", o.backupEvery)
 	case o.backupEvery == 0 && o.backupTo != "":
-		return Misuse("serve", "--backup-to needs backups: --backup-every is 0")
+		return command.Misuse("serve", "--backup-to needs backups: --backup-every is 0")
 	}
 	o.folder = *folder
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
@@ -122,7 +123,7 @@ func serve(t Terminal, args []string) error {
 // A host is a server in the making: each step adds what the next one needs.
 type host struct {
 	serveOptions
-	t     Terminal
+	t     command.Terminal
 	log   *slog.Logger
 	pair  *tls.Certificate // nil without TLS
 	store *bolt.Store
@@ -132,7 +133,7 @@ type host struct {
 }
 
 // serveUntil runs the server until ctx ends.
-func serveUntil(ctx context.Context, t Terminal, o serveOptions) (err error) {
+func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err error) {
 	h := &host{serveOptions: o, t: t, log: slog.New(slog.NewTextHandler(t.Err, nil))}
 	if h.pair, err = loadPair(o); err != nil {
 		return err
@@ -174,7 +175,7 @@ func (h *host) state() (warnings []string, err error) {
 func (h *host) run(ctx context.Context, handler http.Handler) error {
 	l, err := net.Listen("tcp", h.listen)
 	if err != nil {
-		return Fail(err, "another program may have the port: choose one with --listen, or 127.0.0.1:0 for any")
+		return command.Fail(err, "another program may have the port: choose one with --listen, or 127.0.0.1:0 for any")
 	}
 	a := address{l.Addr().(*net.TCPAddr), h.pair}
 	stopConsole, err := openConsole(h.folder, tasksOf(h.folder, h.store, desk{h.store, h.logs, h.auth}, a))
@@ -218,7 +219,7 @@ func shutDown(server *http.Server) error {
 func openStore(folder string) (*bolt.Store, error) {
 	store, err := bolt.Open(databaseOf(folder))
 	if errors.Is(err, logbook.ErrDamaged) {
-		return nil, FailAs(ExitDamaged, err, "nothing was changed. "+wayBack(folder))
+		return nil, command.FailAs(command.ExitDamaged, err, "nothing was changed. "+wayBack(folder))
 	}
 	if err != nil {
 		return nil, storeFailure(err)
@@ -238,7 +239,7 @@ func loadPair(o serveOptions) (*tls.Certificate, error) {
 	}
 	pair, err := tls.LoadX509KeyPair(o.cert, o.key)
 	if err != nil {
-		return nil, Fail(err, "--tls-cert takes the certificate chain in PEM, --tls-key its private key")
+		return nil, command.Fail(err, "--tls-cert takes the certificate chain in PEM, --tls-key its private key")
 	}
 	if pair.Leaf == nil {
 		if pair.Leaf, err = x509.ParseCertificate(pair.Certificate[0]); err != nil {

@@ -8,6 +8,7 @@ import (
 	"runtime/debug"
 
 	"evenwhite/logbook"
+	"evenwhite/server/command"
 )
 
 const versionManual = `NAME
@@ -29,10 +30,10 @@ EXAMPLES
     evenwhite version
 `
 
-func version(t Terminal, args []string) error {
+func version(t command.Terminal, args []string) error {
 	fs := flag.NewFlagSet("version", flag.ContinueOnError)
 	fs.SetOutput(io.Discard)
-	if err := Parse(fs, args); err != nil {
+	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
 	b := buildFacts()
