@@ -52,7 +52,8 @@ func questions() []question {
 	}
 }
 
-func colour(t command.Terminal, args []string) error {
+// Run answers the question that was typed.
+func Run(t command.Terminal, args []string) error {
 	fs := flag.NewFlagSet("colour", flag.ContinueOnError)
 	fs.SetOutput(io.Discard)
 	var a asked

@@ -1,6 +1,7 @@
 package main
 
-const colourManual = `NAME
+// Manual is the manual page of the command.
+const Manual = `NAME
     evenwhite colour - answer a question about the colour of light
 
 SYNOPSIS

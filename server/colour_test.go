@@ -90,7 +90,8 @@ func TestASpectrumFileOfMoreThan50MBIsRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	var out, complaint bytes.Buffer
-	status := run([]string{"colour", "spectrum", path}, command.Terminal{Out: &out, Err: &complaint})
+	terminal := command.Terminal{Out: &out, Err: &complaint}
+	status := command.Report(terminal, " colour", Run(terminal, []string{"spectrum", path}))
 	if want := "allowed are at most 52428800"; status != command.ExitFailed || !strings.Contains(complaint.String(), want) {
 		t.Errorf("got status %d, %q; want %d and %q", status, &complaint, command.ExitFailed, want)
 	}
@@ -113,7 +114,7 @@ func FuzzQuestionsAreAnsweredOrRefusedWithAHint(f *testing.F) {
 		}
 		for _, args := range [][]string{args, append([]string{"-json"}, args...)} {
 			var out bytes.Buffer
-			err := colour(command.Terminal{Out: &out, Err: &out}, args)
+			err := Run(command.Terminal{Out: &out, Err: &out}, args)
 			var hinted *command.Failure
 			switch {
 			case err != nil && err.Error() != "flag: help requested" && (!errors.As(err, &hinted) || hinted.Hint == ""):

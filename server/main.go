@@ -50,7 +50,7 @@ func commands() []verb {
 		{"bundle", "carry edits as a file", bundleManual, bundle},
 		{"missing", "say which edits are not here", missingManual, missing},
 		{"export", "write the colour log", exportManual, export},
-		{"colour", "answer a question about colour", colourManual, colour},
+		{"colour", "answer a question about colour", Manual, Run},
 		{"version", "say which program this is", versionManual, version},
 	}
 }
