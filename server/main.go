@@ -1,7 +1,8 @@
 // Command evenwhite keeps the record of white on a set: which light is called
 // white, what the cameras are set to, what is off, and the colour log for post.
 //
-// Each command has a file of its own, which begins with its manual page.
+// Each command has a file of its own, which begins with its manual page; colour has
+// a folder.
 package main
 
 import (
@@ -11,6 +12,7 @@ import (
 	"os"
 	"strings"
 
+	"evenwhite/server/colour"
 	"evenwhite/server/command"
 )
 
@@ -50,7 +52,7 @@ func commands() []verb {
 		{"bundle", "carry edits as a file", bundleManual, bundle},
 		{"missing", "say which edits are not here", missingManual, missing},
 		{"export", "write the colour log", exportManual, export},
-		{"colour", "answer a question about colour", Manual, Run},
+		{"colour", "answer a question about colour", colour.Manual, colour.Run},
 		{"version", "say which program this is", versionManual, version},
 	}
 }

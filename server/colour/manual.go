@@ -1,4 +1,4 @@
-package main
+package colour
 
 // Manual is the manual page of the command.
 const Manual = `NAME
