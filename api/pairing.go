@@ -61,7 +61,7 @@ type pairingDesk struct {
 // Invite makes an invitation. Whether the inviter may is the caller's to check.
 func (a *Auth) Invite(by string, role Role, label string, production logbook.ID) (Invitation, error) {
 	if rank[role] == 0 {
-		return Invitation{}, wrong("role", string(role), roleNames)
+		return Invitation{}, refused("role", string(role), roleNames)
 	}
 	label, err := checkLabel(label)
 	if err != nil {
@@ -171,7 +171,7 @@ func (a *Auth) admit(inv Invitation, req PairRequest, now time.Time) (d Device, 
 	_, known := a.devices[id]
 	a.mu.RUnlock()
 	if known || id == a.own {
-		return Device{}, "", fmt.Errorf("%w: device %s was paired before; send its secret too, or pair under a new id", ErrExists, id)
+		return Device{}, "", fmt.Errorf("%w: device %s was paired before; send its secret too, or pair under a new id", ErrPaired, id)
 	}
 	secret = drawSecret()
 	d = Device{ID: id, Label: label, Grants: Grants{grant: inv.Role}, PairedAt: now.UTC(), secretHash: hashSecret(secret)}
@@ -234,7 +234,28 @@ func checkLabel(label string) (string, error) {
 	label = strings.TrimSpace(label)
 	bad := !utf8.ValidString(label) || strings.ContainsFunc(label, unicode.IsControl)
 	if n := utf8.RuneCountInString(label); bad || n == 0 || n > labelLongest || len(label) > labelBytes {
-		return "", wrong("label", strconv.Quote(shorten(label)), "1 to "+strconv.Itoa(labelLongest)+" characters without control characters, at most "+strconv.Itoa(labelBytes)+" bytes of UTF-8")
+		return "", refused("label", strconv.Quote(shortened(label)), "1 to "+strconv.Itoa(labelLongest)+
+			" characters without control characters, at most "+strconv.Itoa(labelBytes)+" bytes of UTF-8")
 	}
 	return label, nil
+}
+
+// A FieldError is something typed that is not allowed. Value is at most 80 characters
+// of it, so that it may be repeated.
+type FieldError struct{ Field, Value, Allowed string }
+
+func (e *FieldError) Error() string {
+	return fmt.Sprintf("the request holds a value that is not allowed: %s is %s; allowed: %s", e.Field, e.Value, e.Allowed)
+}
+
+func refused(field, value, allowed string) error {
+	return &FieldError{field, shortened(value), allowed}
+}
+
+func shortened(s string) string {
+	const most = 80
+	if runes := []rune(s); len(runes) > most {
+		return string(runes[:most]) + "…"
+	}
+	return s
 }

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"testing"
@@ -106,9 +107,9 @@ func TestInvitation(t *testing.T) {
 			{Owner, "a\x00b", "label"}, {Owner, strings.Repeat("ä", 65), "label"}, {Owner, "\xff", "label"},
 		} {
 			_, err := d.Invite("the test", c.role, c.label, logbook.ID{})
-			p := problemOf(err)
-			if p.Status != 400 || len(p.Errors) != 1 || p.Errors[0].Field != c.field {
-				t.Errorf("role %q label %q: got %+v, want 400 about %s", c.role, c.label, p, c.field)
+			var refused *FieldError
+			if !errors.As(err, &refused) || refused.Field != c.field {
+				t.Errorf("role %q label %q: got %v, want a FieldError about %s", c.role, c.label, err, c.field)
 			}
 		}
 		if _, err := d.Invite("the test", Owner, strings.Repeat("ä", 64), logbook.ID{}); err != nil {
@@ -140,9 +141,9 @@ func TestPairing(t *testing.T) {
 			t.Fatal(err)
 		}
 		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code, Device: owner.Device})
-		wantErr(t, err, ErrExists)
+		wantErr(t, err, ErrPaired)
 		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code, Device: d.Own()})
-		wantErr(t, err, ErrExists)
+		wantErr(t, err, ErrPaired)
 		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code, Device: owner.Device, Secret: "guess"})
 		wantErr(t, err, ErrSecret)
 		if _, err := d.Reissue(owner.Device, owner.Secret); err != nil {

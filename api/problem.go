@@ -52,6 +52,7 @@ var (
 	ErrNoInvitation = errors.New("there is no such invitation")
 	ErrExists       = errors.New("it exists already")
 	ErrOwnDevice    = errors.New("the server's own device stays")
+	ErrPaired       = errors.New("it exists already") // the device
 )
 
 // Errors about the manner of asking.
@@ -132,6 +133,7 @@ var problemTable = []struct {
 	{logbook.ErrNoUndo, http.StatusConflict, "no-undo", "This edit cannot be undone"},
 	{logbook.ErrSettled, http.StatusConflict, "settled", "It was corrected or discarded before"},
 	{ErrExists, http.StatusConflict, "exists", "It exists already"},
+	{ErrPaired, http.StatusConflict, "exists", "It exists already"},
 	{ErrOwnDevice, http.StatusConflict, "own-device", "The server's own device stays"},
 
 	{ErrNoIfMatch, http.StatusPreconditionRequired, "no-if-match", "If-Match is needed"},
@@ -229,8 +231,13 @@ func adviceOn(fault error) string {
 	return fault.Error()
 }
 
-// fieldProblems are the faults that logbook found in the fields of a record.
+// fieldProblems are the faults that logbook found in the fields of a record, or
+// pairing in what was typed.
 func fieldProblems(err error) []FieldProblem {
+	var typed *FieldError
+	if errors.As(err, &typed) {
+		return []FieldProblem{{typed.Field, typed.Value, typed.Allowed}}
+	}
 	var one *logbook.FieldError
 	all, ok := err.(logbook.Errors)
 	if !ok && errors.As(err, &one) {

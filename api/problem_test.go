@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -60,6 +61,13 @@ func TestProblemOf(t *testing.T) {
 		want := FieldProblem{"settings.kelvin", strings.Repeat("9", 80) + "…", "1000 to 25000"}
 		if len(p.Errors) != 1 || p.Errors[0] != want {
 			t.Errorf("got %+v, want %+v", p.Errors, want)
+		}
+	})
+	t.Run("what pairing refuses is told like any wrong field", func(t *testing.T) {
+		role := strings.Repeat("boss", 50)
+		_, err := openSite(t).auth.Invite("the test", Role(role), "phone", logbook.ID{})
+		if got, want := problemOf(err), problemOf(wrong("role", role, "owner, editor, reader, guest")); !reflect.DeepEqual(got, want) {
+			t.Errorf("got %+v, want %+v", got, want)
 		}
 	})
 }
