@@ -96,6 +96,10 @@ func keptOrDrawn(keep Keeper, name string, draw func() []byte, size int) ([]byte
 // under.
 func (a *Auth) Own() logbook.ID { return a.own }
 
+// Changed returns a channel that is closed when a device is admitted or revoked after
+// the call.
+func (a *Auth) Changed() <-chan struct{} { return a.changed.Next() }
+
 func (a *Auth) ownDevice() Device {
 	return Device{ID: a.own, Label: "this server", Grants: Grants{Everywhere: Owner}, Own: true}
 }
@@ -112,7 +116,7 @@ func (a *Auth) Authenticate(authorization string) (Caller, error) {
 	if err != nil {
 		return Caller{}, err
 	}
-	d, err := a.standing(id)
+	d, err := a.Standing(id)
 	if err != nil {
 		return Caller{}, err
 	}

@@ -66,7 +66,7 @@ func (d door) pair(t *testing.T, role Role, production logbook.ID) Admission {
 	if err != nil {
 		t.Fatal(err)
 	}
-	out, err := d.Pair(PairRequest{Address: "192.0.2.1", Code: inv.Code})
+	out, err := d.Pair(Request{Address: "192.0.2.1", Code: inv.Code})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -339,7 +339,7 @@ func FuzzAuthenticate(f *testing.F) {
 	if err != nil {
 		f.Fatal(err)
 	}
-	out, err := a.Pair(PairRequest{Code: inv.Code})
+	out, err := a.Pair(Request{Code: inv.Code})
 	if err != nil {
 		f.Fatal(err)
 	}

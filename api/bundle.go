@@ -44,7 +44,7 @@ type standingReader struct {
 
 func (r *standingReader) Read(b []byte) (int, error) {
 	n, err := r.Reader.Read(b)
-	if _, revoked := r.auth.standing(r.device); revoked != nil {
+	if _, revoked := r.auth.Standing(r.device); revoked != nil {
 		return 0, revoked
 	}
 	return n, err

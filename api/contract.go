@@ -151,7 +151,7 @@ func (g *gate) admitted(c echo.Context) error {
 	if caller.Device.IsZero() {
 		return nil // an operation that is open to everybody
 	}
-	_, err := g.service.Auth.standing(caller.Device)
+	_, err := g.service.Auth.Standing(caller.Device)
 	return err
 }
 

@@ -257,7 +257,7 @@ func TestServiceItself(t *testing.T) {
 	t.Run("it tells what a person should see to, and is not ready where it takes no changes", func(t *testing.T) {
 		var broken error
 		state := func() ([]string, error) { return []string{"no backup could be made"}, broken }
-		handler, err := New(Config{Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.auth.log, State: state})
+		handler, err := New(Config{Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger, State: state})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -273,11 +273,11 @@ func TestServiceItself(t *testing.T) {
 	})
 	t.Run("it is not ready without its store", func(t *testing.T) {
 		closed := logbook.NewMemory()
-		auth, err := OpenAuth(closed, s.clock.now, s.auth.log)
+		auth, err := OpenAuth(closed, s.clock.now, s.logger)
 		if err != nil {
 			t.Fatal(err)
 		}
-		handler, err := New(Config{Store: closed, Auth: auth, Now: s.clock.now, Log: s.auth.log})
+		handler, err := New(Config{Store: closed, Auth: auth, Now: s.clock.now, Log: s.logger})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -63,9 +63,9 @@ func (d Device) Productions() []string {
 	return slices.Sorted(maps.Keys(d.Grants))
 }
 
-// standing finds a device that has not been revoked. The server's own is none:
+// Standing finds a device that has not been revoked. The server's own is none:
 // nobody calls in its name.
-func (a *Auth) standing(id logbook.ID) (Device, error) {
+func (a *Auth) Standing(id logbook.ID) (Device, error) {
 	a.mu.RLock()
 	d, ok := a.devices[id]
 	a.mu.RUnlock()

@@ -25,7 +25,7 @@ func (s *service) Pair(c echo.Context) error {
 	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
 		return err
 	}
-	request := PairRequest{Address: c.RealIP(), Code: said.Code}
+	request := Request{Address: c.RealIP(), Code: said.Code}
 	if said.Label != nil {
 		request.Label = *said.Label
 	}
@@ -118,7 +118,7 @@ func (s *service) ListInvitations(c echo.Context) error {
 // learned here that a code is open could redeem it.
 func (s *service) WithdrawInvitation(c echo.Context, code openapi.CodeParameter) error {
 	for _, i := range s.Auth.Invitations() {
-		if i.Code == plainCode(code) && callerOf(c.Request().Context()).May(Owner, i.Production) != nil {
+		if i.Is(code) && callerOf(c.Request().Context()).May(Owner, i.Production) != nil {
 			return ErrNoInvitation
 		}
 	}

@@ -1,18 +1,18 @@
 package api
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"strings"
 	"testing"
-
-	"evenwhite/logbook"
 )
 
 func TestPairingLimitsCannotBeDodgedByAHeader(t *testing.T) {
-	d := openDoor(t)
-	service, err := New(Config{Store: d.keep.(logbook.Store), Auth: d.Auth, Now: d.clock.now, Log: d.Auth.log, Program: "evenwhite test"})
+	s := openSite(t)
+	service, err := New(Config{Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger, Program: "evenwhite test"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -26,12 +26,24 @@ func TestPairingLimitsCannotBeDodgedByAHeader(t *testing.T) {
 		service.ServeHTTP(rec, req)
 		return rec.Code
 	}
-	for i := range triesPerAddress {
+	const allowed = 10 // a minute
+	for i := range allowed {
 		if got := try(i); got != http.StatusForbidden {
 			t.Fatalf("try %d: got %d, want 403", i, got)
 		}
 	}
-	if got := try(triesPerAddress); got != http.StatusTooManyRequests {
+	if got := try(allowed); got != http.StatusTooManyRequests {
 		t.Errorf("one try more: got %d, want 429", got)
+	}
+}
+
+func TestTheContextOfARequestHoldsItsCaller(t *testing.T) {
+	here := drawID()
+	c := Caller{Grants: Grants{here.String(): Editor}}
+	if got := callerOf(withCaller(context.Background(), c)); got.Grants[here.String()] != Editor {
+		t.Errorf("the context lost the caller: got %+v", got)
+	}
+	if err := callerOf(context.Background()).May(Guest, here); !errors.Is(err, ErrRole) {
+		t.Errorf("got %v of no caller, want %v", err, ErrRole)
 	}
 }

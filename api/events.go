@@ -72,7 +72,7 @@ func (s *service) wake(e *eventStream, l *logbook.Peer) error {
 	beat := time.NewTicker(s.Heartbeat)
 	defer beat.Stop()
 	for {
-		changed, admitted := l.Changed(), s.Auth.changed.Next()
+		changed, admitted := l.Changed(), s.Auth.Changed()
 		if s.mayListen(e, l.Production()) != nil {
 			return nil
 		}

@@ -41,8 +41,11 @@ type Invitation struct {
 	ExpiresAt  time.Time
 }
 
-// PairRequest is what a device says when it redeems a code.
-type PairRequest struct {
+// Is reports whether a code, as somebody typed it, is that of the invitation.
+func (i Invitation) Is(code string) bool { return i.Code == plainCode(code) }
+
+// A Request is what a device says when it redeems a code.
+type Request struct {
 	Address string // where it calls from, for the limits
 	Code    string
 	Label   string     // how the device is called; empty: as the invitation says
@@ -109,7 +112,7 @@ func (a *Auth) Withdraw(code string) error {
 
 // Pair redeems a code: the device gets an id, a secret and a token. A code that
 // cannot be used for want of something else stays good.
-func (a *Auth) Pair(req PairRequest) (Admission, error) {
+func (a *Auth) Pair(req Request) (Admission, error) {
 	d := &a.pairing
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -136,7 +139,7 @@ func (a *Auth) Pair(req PairRequest) (Admission, error) {
 
 // admit makes the device of an invitation, or adds the role to one that proves
 // itself: an id alone must not let anybody take over another's device.
-func (a *Auth) admit(inv Invitation, req PairRequest, now time.Time) (d Device, secret string, err error) {
+func (a *Auth) admit(inv Invitation, req Request, now time.Time) (d Device, secret string, err error) {
 	grant := Everywhere
 	if !inv.Production.IsZero() {
 		grant = inv.Production.String()

@@ -39,17 +39,17 @@ func TestInvitation(t *testing.T) {
 	t.Run("lets one device in, once", func(t *testing.T) {
 		d := openDoor(t)
 		inv := invite(t, d)
-		out, err := d.Pair(PairRequest{Address: "a", Code: inv.Code})
+		out, err := d.Pair(Request{Address: "a", Code: inv.Code})
 		if err != nil || out.Role != Reader || out.Secret == "" {
 			t.Fatalf("got %+v, error %v; want a reader with a secret", out, err)
 		}
-		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code})
+		_, err = d.Pair(Request{Address: "a", Code: inv.Code})
 		wantErr(t, err, ErrCode)
 	})
 	t.Run("may be typed in small letters and in groups", func(t *testing.T) {
 		d := openDoor(t)
 		code := strings.ToLower(invite(t, d).Code)
-		if _, err := d.Pair(PairRequest{Address: "a", Code: " " + code[:4] + "-" + code[4:] + "\n"}); err != nil {
+		if _, err := d.Pair(Request{Address: "a", Code: " " + code[:4] + "-" + code[4:] + "\n"}); err != nil {
 			t.Error(err)
 		}
 	})
@@ -57,11 +57,11 @@ func TestInvitation(t *testing.T) {
 		d := openDoor(t)
 		early, late := invite(t, d), invite(t, d)
 		d.clock.move(InvitationLife - time.Millisecond)
-		if _, err := d.Pair(PairRequest{Address: "a", Code: early.Code}); err != nil {
+		if _, err := d.Pair(Request{Address: "a", Code: early.Code}); err != nil {
 			t.Errorf("just before the end: %v", err)
 		}
 		d.clock.move(time.Millisecond)
-		_, err := d.Pair(PairRequest{Address: "a", Code: late.Code})
+		_, err := d.Pair(Request{Address: "a", Code: late.Code})
 		wantErr(t, err, ErrCode)
 		if n := len(d.Invitations()); n != 0 {
 			t.Errorf("got %d open invitations, want none", n)
@@ -70,7 +70,7 @@ func TestInvitation(t *testing.T) {
 	t.Run("is not good any more after a restart", func(t *testing.T) {
 		d := openDoor(t)
 		inv := invite(t, d)
-		_, err := reopenDoor(t, d.keep, d.clock).Pair(PairRequest{Address: "a", Code: inv.Code})
+		_, err := reopenDoor(t, d.keep, d.clock).Pair(Request{Address: "a", Code: inv.Code})
 		wantErr(t, err, ErrCode)
 	})
 	t.Run("can be withdrawn", func(t *testing.T) {
@@ -80,7 +80,7 @@ func TestInvitation(t *testing.T) {
 			t.Fatal(err)
 		}
 		wantErr(t, d.Withdraw(inv.Code), ErrNoInvitation)
-		_, err := d.Pair(PairRequest{Address: "a", Code: inv.Code})
+		_, err := d.Pair(Request{Address: "a", Code: inv.Code})
 		wantErr(t, err, ErrCode)
 		if list := d.Invitations(); len(list) != 1 || list[0].Code != other.Code {
 			t.Errorf("got %+v, want only %s", list, other.Code)
@@ -140,16 +140,16 @@ func TestPairing(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code, Device: owner.Device})
+		_, err = d.Pair(Request{Address: "a", Code: inv.Code, Device: owner.Device})
 		wantErr(t, err, ErrPaired)
-		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code, Device: d.Own()})
+		_, err = d.Pair(Request{Address: "a", Code: inv.Code, Device: d.Own()})
 		wantErr(t, err, ErrPaired)
-		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code, Device: owner.Device, Secret: "guess"})
+		_, err = d.Pair(Request{Address: "a", Code: inv.Code, Device: owner.Device, Secret: "guess"})
 		wantErr(t, err, ErrSecret)
 		if _, err := d.Reissue(owner.Device, owner.Secret); err != nil {
 			t.Errorf("the owner is locked out: %v", err)
 		}
-		if _, err := d.Pair(PairRequest{Address: "a", Code: inv.Code}); err != nil {
+		if _, err := d.Pair(Request{Address: "a", Code: inv.Code}); err != nil {
 			t.Errorf("the code was spent on a refusal: %v", err)
 		}
 	})
@@ -161,7 +161,7 @@ func TestPairing(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if _, err := d.Pair(PairRequest{Address: "a", Code: inv.Code, Device: first.Device, Secret: first.Secret}); err != nil {
+			if _, err := d.Pair(Request{Address: "a", Code: inv.Code, Device: first.Device, Secret: first.Secret}); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -200,33 +200,33 @@ func TestPairingLimits(t *testing.T) {
 			t.Fatal(err)
 		}
 		for range triesPerAddress {
-			_, err := d.Pair(PairRequest{Address: "a", Code: "wrong"})
+			_, err := d.Pair(Request{Address: "a", Code: "wrong"})
 			wantErr(t, err, ErrCode)
 		}
-		_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code})
+		_, err = d.Pair(Request{Address: "a", Code: inv.Code})
 		wantErr(t, err, ErrTooMany)
-		if _, err := d.Pair(PairRequest{Address: "b", Code: inv.Code}); err != nil {
+		if _, err := d.Pair(Request{Address: "b", Code: inv.Code}); err != nil {
 			t.Errorf("another address: %v", err)
 		}
 		d.clock.move(time.Minute)
-		_, err = d.Pair(PairRequest{Address: "a", Code: "wrong"})
+		_, err = d.Pair(Request{Address: "a", Code: "wrong"})
 		wantErr(t, err, ErrCode)
 	})
 	t.Run("thirty tries a minute from all addresses, and those refused do not count", func(t *testing.T) {
 		d := openDoor(t)
 		for i := range triesOverall {
-			_, err := d.Pair(PairRequest{Address: fmt.Sprint(i), Code: "wrong"})
+			_, err := d.Pair(Request{Address: fmt.Sprint(i), Code: "wrong"})
 			wantErr(t, err, ErrCode)
 		}
 		for i := range 100 {
-			_, err := d.Pair(PairRequest{Address: fmt.Sprint("more", i), Code: "wrong"})
+			_, err := d.Pair(Request{Address: fmt.Sprint("more", i), Code: "wrong"})
 			wantErr(t, err, ErrTooMany)
 		}
 		if n := len(d.pairing.tries.byAddress); n != triesOverall {
 			t.Errorf("got %d addresses remembered, want %d", n, triesOverall)
 		}
 		d.clock.move(time.Minute)
-		_, err := d.Pair(PairRequest{Address: "new", Code: "wrong"})
+		_, err := d.Pair(Request{Address: "new", Code: "wrong"})
 		wantErr(t, err, ErrCode)
 		if n := len(d.pairing.tries.byAddress); n != 1 {
 			t.Errorf("a minute later: got %d addresses remembered, want 1", n)
@@ -249,16 +249,16 @@ func TestPairingLimits(t *testing.T) {
 				if i == c.wrongs-1 {
 					break
 				}
-				_, err := d.Pair(PairRequest{Address: "a", Code: "wrong"})
+				_, err := d.Pair(Request{Address: "a", Code: "wrong"})
 				wantErr(t, err, ErrCode)
 			}
 			inv, err := d.Invite("the test", Reader, "phone", logbook.ID{})
 			if err != nil {
 				t.Fatal(err)
 			}
-			_, err = d.Pair(PairRequest{Address: "a", Code: "wrong"})
+			_, err = d.Pair(Request{Address: "a", Code: "wrong"})
 			wantErr(t, err, ErrCode)
-			_, err = d.Pair(PairRequest{Address: "a", Code: inv.Code})
+			_, err = d.Pair(Request{Address: "a", Code: inv.Code})
 			if c.void {
 				wantErr(t, err, ErrCode)
 				if !strings.Contains(d.log.String(), "all invitations were withdrawn") {
@@ -272,10 +272,10 @@ func TestPairingLimits(t *testing.T) {
 	t.Run("a waiting time is told", func(t *testing.T) {
 		d := openDoor(t)
 		for range triesPerAddress {
-			_, _ = d.Pair(PairRequest{Address: "a", Code: "wrong"})
+			_, _ = d.Pair(Request{Address: "a", Code: "wrong"})
 		}
 		d.clock.move(20 * time.Second)
-		_, err := d.Pair(PairRequest{Address: "a", Code: "wrong"})
+		_, err := d.Pair(Request{Address: "a", Code: "wrong"})
 		if err == nil || !strings.Contains(err.Error(), "try again in 40 s") {
 			t.Errorf("got %v, want to try again in 40 s", err)
 		}

@@ -100,12 +100,13 @@ func shorten(s string) string {
 type TooMany struct{ After time.Duration }
 
 func (t *TooMany) Error() string {
-	return fmt.Sprintf("%s: try again in %d s", ErrTooMany, t.seconds())
+	return fmt.Sprintf("%s: try again in %d s", ErrTooMany, t.Seconds())
 }
 
 func (t *TooMany) Unwrap() error { return ErrTooMany }
 
-func (t *TooMany) seconds() int { return max(1, int((t.After+time.Second-1)/time.Second)) }
+// Seconds is After in whole seconds, 1 or more.
+func (t *TooMany) Seconds() int { return max(1, int((t.After+time.Second-1)/time.Second)) }
 
 // problemTable is the one place that turns an error into a status. The first row
 // that matches counts.
@@ -263,7 +264,7 @@ func errorHandler(log *slog.Logger) echo.HTTPErrorHandler {
 		}
 		var many *TooMany
 		if errors.As(err, &many) {
-			c.Response().Header().Set("Retry-After", strconv.Itoa(many.seconds()))
+			c.Response().Header().Set("Retry-After", strconv.Itoa(many.Seconds()))
 		}
 		if err := writeProblem(c, p); err != nil {
 			log.Warn("an answer could not be sent", "method", c.Request().Method, "path", c.Path(), "error", err)

@@ -1,7 +1,6 @@
 package api
 
 import (
-	"context"
 	"fmt"
 
 	"evenwhite/logbook"
@@ -70,17 +69,4 @@ func (c Caller) May(least Role, production logbook.ID) error {
 		return fmt.Errorf("%w: the device has no role %s; %s is needed", ErrRole, where, least)
 	}
 	return fmt.Errorf("%w: the device is %s %s; %s is needed", ErrRole, role, where, least)
-}
-
-type callerKey struct{}
-
-func withCaller(ctx context.Context, c Caller) context.Context {
-	return context.WithValue(ctx, callerKey{}, c)
-}
-
-// callerOf returns who makes the request; on an open operation, a caller without
-// any role.
-func callerOf(ctx context.Context) Caller {
-	c, _ := ctx.Value(callerKey{}).(Caller)
-	return c
 }

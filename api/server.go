@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"encoding/json"
 	"log/slog"
 	"net/http"
@@ -65,6 +66,19 @@ func (s *service) log(production openapi.ProductionParameter) (*logbook.Peer, er
 }
 
 func (s *service) now() logbook.Millis { return logbook.MillisOf(s.Now()) }
+
+type callerKey struct{}
+
+func withCaller(ctx context.Context, c Caller) context.Context {
+	return context.WithValue(ctx, callerKey{}, c)
+}
+
+// callerOf returns who makes the request; on an open operation, a caller without
+// any role.
+func callerOf(ctx context.Context) Caller {
+	c, _ := ctx.Value(callerKey{}).(Caller)
+	return c
+}
 
 // writer is who a change by REST is written by: the server's own device, on
 // behalf of the caller.

@@ -34,13 +34,14 @@ func init() {
 // its clients read is held to the contract.
 type site struct {
 	*testing.T
-	url   string
-	auth  *Auth
-	store logbook.Store
-	path  string // of the store's file
-	clock *testClock
-	http  *http.Client
-	log   *bytes.Buffer
+	url    string
+	auth   *Auth
+	store  logbook.Store
+	path   string // of the store's file
+	clock  *testClock
+	http   *http.Client
+	log    *bytes.Buffer
+	logger *slog.Logger // writes to log
 }
 
 func openSite(t *testing.T) *site {
@@ -51,11 +52,11 @@ func openSite(t *testing.T) *site {
 		t.Fatal(err)
 	}
 	s := &site{T: t, store: store, path: path, clock: &testClock{at: time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}, log: &bytes.Buffer{}}
-	log := slog.New(slog.NewTextHandler(s.log, nil))
-	if s.auth, err = OpenAuth(store, s.clock.now, log); err != nil {
+	s.logger = slog.New(slog.NewTextHandler(s.log, nil))
+	if s.auth, err = OpenAuth(store, s.clock.now, s.logger); err != nil {
 		t.Fatal(err)
 	}
-	handler, err := New(Config{Store: store, Auth: s.auth, Now: s.clock.now, Log: log, Program: "evenwhite test", Heartbeat: time.Hour})
+	handler, err := New(Config{Store: store, Auth: s.auth, Now: s.clock.now, Log: s.logger, Program: "evenwhite test", Heartbeat: time.Hour})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -194,7 +195,7 @@ func (s *site) admit(role Role, label string, production logbook.ID) *client {
 		s.Fatal(err)
 	}
 	s.clock.move(time.Minute) // so that the limits on pairing are not met
-	admission, err := s.auth.Pair(PairRequest{Address: "192.0.2.1", Code: invitation.Code})
+	admission, err := s.auth.Pair(Request{Address: "192.0.2.1", Code: invitation.Code})
 	if err != nil {
 		s.Fatal(err)
 	}

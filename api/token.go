@@ -88,7 +88,7 @@ func (a *Auth) subject(token string) (logbook.ID, error) {
 
 // Renew gives a device that has a valid token the next one.
 func (a *Auth) Renew(device logbook.ID) (Admission, error) {
-	d, err := a.standing(device)
+	d, err := a.Standing(device)
 	if err != nil {
 		return Admission{}, err
 	}

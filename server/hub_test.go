@@ -79,7 +79,7 @@ func (h *hub) admit(devices int) {
 		if err != nil {
 			h.t.Fatal(err)
 		}
-		admission, err := auth.Pair(api.PairRequest{Address: "127.0.0.1", Code: invited.Code})
+		admission, err := auth.Pair(api.Request{Address: "127.0.0.1", Code: invited.Code})
 		if err != nil {
 			h.t.Fatal(err)
 		}
