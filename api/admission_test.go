@@ -5,11 +5,12 @@ import (
 	"testing"
 	"time"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
 // invited pairs a device as people do: one asks for a code, the other types it.
-func (g *stage) invited(role Role, label string) (*client, *reply) {
+func (g *stage) invited(role pairing.Role, label string) (*client, *reply) {
 	g.Helper()
 	code, _ := g.ask("POST", "/v1/invitations", g.fill(`{"role":"`+string(role)+`","label":"`+label+`","production":"$production"}`)).want(201).at("code").Text()
 	g.clock.move(time.Minute) // so that the limits on pairing are not met
@@ -25,10 +26,10 @@ func (g *stage) invited(role Role, label string) (*client, *reply) {
 
 func TestDevicesOfADay(t *testing.T) {
 	g := setStage(t)
-	focus, admission := g.invited(Editor, "2nd AC")
-	gaffer, _ := g.invited(Editor, "gaffer")
-	script, _ := g.invited(Reader, "script")
-	guest, _ := g.invited(Guest, "post")
+	focus, admission := g.invited(pairing.Editor, "2nd AC")
+	gaffer, _ := g.invited(pairing.Editor, "gaffer")
+	script, _ := g.invited(pairing.Reader, "script")
+	guest, _ := g.invited(pairing.Guest, "post")
 	clip := g.record("clip", "clip")
 
 	t.Run("each may what its role says, and is named in what it wrote", func(t *testing.T) {

@@ -11,6 +11,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
@@ -38,7 +39,7 @@ func (p *partlyTaken) Unwrap() error { return p.err }
 // A standingReader reads what a device sends for as long as it is admitted.
 type standingReader struct {
 	io.Reader
-	auth   *Auth
+	auth   *pairing.Auth
 	device logbook.ID
 }
 

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -29,7 +30,7 @@ func TestEditsCarriedAsAFile(t *testing.T) {
 	}
 	_, next, _ := strings.Cut(whole.header.Get("Link"), "<")
 	next, _, _ = strings.Cut(next, ">")
-	here := g.admit(Editor, "memory card", g.production)
+	here := g.admit(pairing.Editor, "memory card", g.production)
 
 	t.Run("what is here already is counted as a repeat", func(t *testing.T) {
 		before := g.head()
@@ -40,7 +41,7 @@ func TestEditsCarriedAsAFile(t *testing.T) {
 	})
 	t.Run("another server takes them all, and then only what came since", func(t *testing.T) {
 		there := openSite(t)
-		owner := there.admit(Owner, "desk there", logbook.ID{})
+		owner := there.admit(pairing.Owner, "desk there", logbook.ID{})
 		if err := there.store.Begin(g.production, drawLine()); err != nil {
 			t.Fatal(err)
 		}
@@ -139,7 +140,7 @@ func TestABundleThatIsTooLargeIsTakenAsFarAsItIsAllowed(t *testing.T) {
 
 func TestADeviceThatIsRevokedWhileItSendsABundleIsHeardNoLonger(t *testing.T) {
 	g := setStage(t)
-	phone := g.admit(Editor, "a lost phone", g.production)
+	phone := g.admit(pairing.Editor, "a lost phone", g.production)
 	whole := g.ask("GET", g.base+"/bundle", "").want(200).body
 	before := g.head()
 	from, to := io.Pipe()

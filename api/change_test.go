@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -69,7 +70,7 @@ func TestARecordOfEveryKindIsChangedByAPatch(t *testing.T) {
 
 func TestARecordOfEveryKindIsBroughtByAnExchange(t *testing.T) {
 	g := setStage(t)
-	phone := g.admit(Editor, "phone", g.production)
+	phone := g.admit(pairing.Editor, "phone", g.production)
 	push := func(t *testing.T, edit string) {
 		t.Helper()
 		if r := phone.ask("POST", g.base+"/exchange", `{"edits":[`+edit+`]}`).want(200); r.at("answers", 0, "outcome") != `"taken"` {

@@ -19,6 +19,7 @@ import (
 	"github.com/getkin/kin-openapi/routers"
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
@@ -165,7 +166,7 @@ func (g *gate) admit(c echo.Context) error {
 		return err
 	}
 	role, _ := g.route.Operation.Extensions["x-role"].(string)
-	if err := g.allow(c, caller, Role(role)); err != nil {
+	if err := g.allow(c, caller, pairing.Role(role)); err != nil {
 		return err
 	}
 	c.SetRequest(c.Request().WithContext(withCaller(c.Request().Context(), caller)))
@@ -174,7 +175,7 @@ func (g *gate) admit(c echo.Context) error {
 
 // allow compares the caller's role in the production of the path, or of any
 // production where the path names none, with that of the operation.
-func (g *gate) allow(c echo.Context, caller Caller, least Role) error {
+func (g *gate) allow(c echo.Context, caller pairing.Caller, least pairing.Role) error {
 	if text := c.Param("production"); text != "" {
 		id, err := logbook.ParseID(text)
 		if err != nil {

@@ -12,24 +12,27 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
 
+const owner, editor, reader, guest = pairing.Owner, pairing.Editor, pairing.Reader, pairing.Guest
+
 // leastRoles says who may call what; "" is everybody. An operation that is
 // missing here fails the tests.
-var leastRoles = map[string]Role{
-	"getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "", "getMetrics": Owner, "getColorLogSchema": "", "pair": "", "renewToken": "",
-	"invite": Owner, "listInvitations": Owner, "withdrawInvitation": Owner, "listDevices": Owner, "revokeDevice": Owner,
-	"listProductions": Guest, "createProduction": Owner, "getProduction": Reader, "patchProduction": Owner, "deleteProduction": Owner,
-	"listRecords": Reader, "createRecord": Editor, "getRecord": Reader, "patchRecord": Editor, "deleteRecord": Editor, "restoreRecord": Editor, "undoEdit": Editor, "getHistory": Reader,
-	"readSpectrum": Reader, "readStill": Reader, "getReadingColor": Reader, "getPlan": Reader, "getSampleColor": Reader, "getCorrections": Reader,
-	"getLampLearnt": Reader, "getGelLearnt": Reader, "getMeterLearnt": Reader,
-	"getPlane": Reader, "getDrift": Reader, "getSwatches": Reader, "getPlanePicture": Reader, "getDriftPicture": Reader, "getSwatchesPicture": Reader,
-	"getNow": Reader, "getMatch": Reader, "logEvent": Editor, "listDeviations": Reader,
-	"listConflicts": Reader, "listTwins": Reader, "answerTwin": Editor, "exchange": Reader, "listQuarantine": Reader, "correctEdit": Editor, "discardEdit": Editor,
-	"getBundle": Reader, "takeBundle": Editor, "getEvents": Reader, "getMissing": Reader,
-	"getColorLogCSV": Guest, "getColorLogJSON": Guest,
+var leastRoles = map[string]pairing.Role{
+	"getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "", "getMetrics": owner, "getColorLogSchema": "", "pair": "", "renewToken": "",
+	"invite": owner, "listInvitations": owner, "withdrawInvitation": owner, "listDevices": owner, "revokeDevice": owner,
+	"listProductions": guest, "createProduction": owner, "getProduction": reader, "patchProduction": owner, "deleteProduction": owner,
+	"listRecords": reader, "createRecord": editor, "getRecord": reader, "patchRecord": editor, "deleteRecord": editor, "restoreRecord": editor, "undoEdit": editor, "getHistory": reader,
+	"readSpectrum": reader, "readStill": reader, "getReadingColor": reader, "getPlan": reader, "getSampleColor": reader, "getCorrections": reader,
+	"getLampLearnt": reader, "getGelLearnt": reader, "getMeterLearnt": reader,
+	"getPlane": reader, "getDrift": reader, "getSwatches": reader, "getPlanePicture": reader, "getDriftPicture": reader, "getSwatchesPicture": reader,
+	"getNow": reader, "getMatch": reader, "logEvent": editor, "listDeviations": reader,
+	"listConflicts": reader, "listTwins": reader, "answerTwin": editor, "exchange": reader, "listQuarantine": reader, "correctEdit": editor, "discardEdit": editor,
+	"getBundle": reader, "takeBundle": editor, "getEvents": reader, "getMissing": reader,
+	"getColorLogCSV": guest, "getColorLogJSON": guest,
 }
 
 type operation struct {
@@ -135,8 +138,8 @@ func TestNobodyGetsInWithoutAToken(t *testing.T) {
 func TestRoles(t *testing.T) {
 	g := setStage(t)
 	before := g.head()
-	roles := []Role{Guest, Reader, Editor, Owner}
-	everywhere, here, elsewhere := map[Role]*client{}, map[Role]*client{}, map[Role]*client{}
+	roles := []pairing.Role{pairing.Guest, pairing.Reader, pairing.Editor, pairing.Owner}
+	everywhere, here, elsewhere := map[pairing.Role]*client{}, map[pairing.Role]*client{}, map[pairing.Role]*client{}
 	other, err := logbook.ParseID(g.ask("POST", "/v1/productions", newProduction).want(201).id())
 	if err != nil {
 		t.Fatal(err)
@@ -157,7 +160,7 @@ func TestRoles(t *testing.T) {
 			t.Errorf("%s has no row", o.id)
 			continue
 		}
-		if stated, _ := o.Extensions["x-role"].(string); Role(stated) != least {
+		if stated, _ := o.Extensions["x-role"].(string); pairing.Role(stated) != least {
 			t.Errorf("%s: the contract says %q, the table %q", o.id, stated, least)
 		}
 		if least == "" {
@@ -191,19 +194,20 @@ func TestRoles(t *testing.T) {
 	}
 	t.Run("a reader pulls, and brings nothing", func(t *testing.T) {
 		edit := g.edit("00c0ffee00c0ffee", 1, "take", drawID().String(), `{"setUp":"$setUp","number":7}`)
-		here[Reader].ask("POST", g.base+"/exchange", `{"edits":[`+edit+`]}`).want(403)
+		here[pairing.Reader].ask("POST", g.base+"/exchange", `{"edits":[`+edit+`]}`).want(403)
 		if g.head() != before {
 			t.Error("the log changed")
 		}
 	})
 	t.Run("an owner of one production invites to that one alone", func(t *testing.T) {
-		mine := here[Owner].ask("POST", "/v1/invitations", `{"role":"editor","label":"2nd AC","production":"`+g.production.String()+`"}`).want(201)
-		here[Owner].ask("POST", "/v1/invitations", `{"role":"editor","label":"2nd AC","production":"`+other.String()+`"}`).want(403)
-		here[Owner].ask("POST", "/v1/invitations", `{"role":"editor","label":"2nd AC"}`).want(403)
-		here[Owner].ask("POST", "/v1/productions", newProduction).want(403)
+		mine := here[pairing.Owner].ask("POST", "/v1/invitations",
+			`{"role":"editor","label":"2nd AC","production":"`+g.production.String()+`"}`).want(201)
+		here[pairing.Owner].ask("POST", "/v1/invitations", `{"role":"editor","label":"2nd AC","production":"`+other.String()+`"}`).want(403)
+		here[pairing.Owner].ask("POST", "/v1/invitations", `{"role":"editor","label":"2nd AC"}`).want(403)
+		here[pairing.Owner].ask("POST", "/v1/productions", newProduction).want(403)
 		code, _ := mine.at("code").Text()
-		elsewhere[Owner].ask("DELETE", "/v1/invitations/"+code, "").want(404)
-		here[Owner].ask("DELETE", "/v1/invitations/"+code, "").want(204)
+		elsewhere[pairing.Owner].ask("DELETE", "/v1/invitations/"+code, "").want(404)
+		here[pairing.Owner].ask("DELETE", "/v1/invitations/"+code, "").want(204)
 	})
 }
 
@@ -273,7 +277,7 @@ func TestServiceItself(t *testing.T) {
 	})
 	t.Run("it is not ready without its store", func(t *testing.T) {
 		closed := logbook.NewMemory()
-		auth, err := OpenAuth(closed, s.clock.now, s.logger)
+		auth, err := pairing.OpenAuth(closed, s.clock.now, s.logger)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -3,6 +3,7 @@ package api
 import (
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -85,7 +86,7 @@ func TestARestoredServersOwnEdits(t *testing.T) {
 	if err := there.store.Begin(g.production, g.head().Identity); err != nil {
 		t.Fatal(err)
 	}
-	restored := &stage{client: there.admit(Owner, "desk", logbook.ID{}), base: g.base, production: g.production, ids: g.ids}
+	restored := &stage{client: there.admit(pairing.Owner, "desk", logbook.ID{}), base: g.base, production: g.production, ids: g.ids}
 	restored.carry(g.base, backup).want(200)
 	clip = restored.ask("GET", g.record("clip", "clip"), "").want(200)
 	restored.ask("PATCH", g.record("clip", "clip"), `{"kelvin":4400}`, "If-Match", clip.tag()).want(200)
@@ -93,7 +94,7 @@ func TestARestoredServersOwnEdits(t *testing.T) {
 		t.Errorf("the restored server writes under %s again", now)
 	}
 	met := phone.met
-	phone.client, phone.at = restored.admit(Editor, "phone of the 2nd AC", g.production), restored
+	phone.client, phone.at = restored.admit(pairing.Editor, "phone of the 2nd AC", g.production), restored
 	phone.meets()
 	if phone.met != met {
 		t.Errorf("the phone takes it for another log, %s, want %s", phone.met, met)

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -112,7 +113,7 @@ func TestAnExchangeMayBeCutAtAnyByte(t *testing.T) {
 			t.Logf("seed %d", seed)
 			chance := rand.New(rand.NewPCG(seed, 1))
 			g := setStage(t)
-			phone := &cutPhone{g.admit(Editor, "a phone", g.production), g, form, nil, logbook.Line{}, map[logbook.Dot]int{}}
+			phone := &cutPhone{g.admit(pairing.Editor, "a phone", g.production), g, form, nil, logbook.Line{}, map[logbook.Dot]int{}}
 			phone.r = logbook.NewReplica(g.production, phone.device, logbook.KindRules, drawLine)
 
 			body := phone.say()

@@ -7,11 +7,12 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
 
-func admissionAnswer(a Admission) openapi.Admission {
+func admissionAnswer(a pairing.Admission) openapi.Admission {
 	out := openapi.Admission{Device: openapiID(a.Device), Role: openapi.Role(a.Role), Productions: a.Productions, Token: a.Token, ExpiresAt: a.ExpiresAt}
 	if a.Secret != "" {
 		out.Secret = &a.Secret
@@ -25,7 +26,7 @@ func (s *service) Pair(c echo.Context) error {
 	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
 		return err
 	}
-	request := Request{Address: c.RealIP(), Code: said.Code}
+	request := pairing.Request{Address: c.RealIP(), Code: said.Code}
 	if said.Label != nil {
 		request.Label = *said.Label
 	}
@@ -48,7 +49,7 @@ func (s *service) RenewToken(c echo.Context) error {
 	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
 		return err
 	}
-	var admission Admission
+	var admission pairing.Admission
 	var err error
 	switch {
 	case said.Device != nil && said.Secret != nil:
@@ -56,7 +57,7 @@ func (s *service) RenewToken(c echo.Context) error {
 	case said.Device != nil || said.Secret != nil:
 		return wrong("device and secret", "one of them", "both, or neither under a token that is still valid")
 	default:
-		var caller Caller
+		var caller pairing.Caller
 		if caller, err = s.Auth.Authenticate(c.Request().Header.Get(echo.HeaderAuthorization)); err == nil {
 			admission, err = s.Auth.Renew(caller.Device)
 		}
@@ -67,7 +68,7 @@ func (s *service) RenewToken(c echo.Context) error {
 	return answer(c, http.StatusOK, admissionAnswer(admission))
 }
 
-func invitationAnswer(i Invitation) openapi.Invitation {
+func invitationAnswer(i pairing.Invitation) openapi.Invitation {
 	out := openapi.Invitation{Code: i.Code, Role: openapi.Role(i.Role), Label: i.Label, By: &i.By, ExpiresAt: i.ExpiresAt}
 	if !i.Production.IsZero() {
 		id := openapiID(i.Production)
@@ -87,7 +88,7 @@ func (s *service) Invite(c echo.Context) error {
 		production = logbook.ID(*said.Production)
 	}
 	caller := callerOf(c.Request().Context())
-	if err := caller.May(Owner, production); err != nil {
+	if err := caller.May(pairing.Owner, production); err != nil {
 		return err
 	}
 	if said.Production != nil {
@@ -95,7 +96,7 @@ func (s *service) Invite(c echo.Context) error {
 			return err
 		}
 	}
-	invitation, err := s.Auth.Invite(caller.Name, Role(said.Role), said.Label, production)
+	invitation, err := s.Auth.Invite(caller.Name, pairing.Role(said.Role), said.Label, production)
 	if err != nil {
 		return err
 	}
@@ -106,7 +107,7 @@ func (s *service) Invite(c echo.Context) error {
 func (s *service) ListInvitations(c echo.Context) error {
 	out := openapi.Invitations{Invitations: []openapi.Invitation{}}
 	for _, i := range s.Auth.Invitations() {
-		if callerOf(c.Request().Context()).May(Owner, i.Production) == nil {
+		if callerOf(c.Request().Context()).May(pairing.Owner, i.Production) == nil {
 			out.Invitations = append(out.Invitations, invitationAnswer(i))
 		}
 	}
@@ -118,8 +119,8 @@ func (s *service) ListInvitations(c echo.Context) error {
 // learned here that a code is open could redeem it.
 func (s *service) WithdrawInvitation(c echo.Context, code openapi.CodeParameter) error {
 	for _, i := range s.Auth.Invitations() {
-		if i.Is(code) && callerOf(c.Request().Context()).May(Owner, i.Production) != nil {
-			return ErrNoInvitation
+		if i.Is(code) && callerOf(c.Request().Context()).May(pairing.Owner, i.Production) != nil {
+			return pairing.ErrNoInvitation
 		}
 	}
 	if err := s.Auth.Withdraw(code); err != nil {
@@ -130,7 +131,7 @@ func (s *service) WithdrawInvitation(c echo.Context, code openapi.CodeParameter)
 
 // ListDevices lists the devices for an owner of the server.
 func (s *service) ListDevices(c echo.Context) error {
-	if err := callerOf(c.Request().Context()).May(Owner, logbook.ID{}); err != nil {
+	if err := callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID{}); err != nil {
 		return err
 	}
 	out := openapi.Devices{Devices: []openapi.Device{}}
@@ -155,7 +156,7 @@ func (s *service) ListDevices(c echo.Context) error {
 
 // RevokeDevice ends a device's admission.
 func (s *service) RevokeDevice(c echo.Context, device openapi.DeviceParameter) error {
-	if err := callerOf(c.Request().Context()).May(Owner, logbook.ID{}); err != nil {
+	if err := callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID{}); err != nil {
 		return err
 	}
 	if err := s.Auth.Revoke(logbook.ID(device)); err != nil {

@@ -5,6 +5,6 @@
 // the request is as the contract says; then one file a noun (productions.go,
 // records.go, setup.go, settle.go, exchange.go, color.go, still.go, colorlog.go,
 // devices.go) answers.
-// auth.go, pairing.go, device.go and token.go admit devices; problem.go is the one
-// table from errors to statuses.
+// Who may come in is asked of api/pairing; problem.go is the one table from errors
+// to statuses.
 package api

@@ -8,6 +8,8 @@ import (
 	"net/http/httptest"
 	"strings"
 	"testing"
+
+	"evenwhite/api/pairing"
 )
 
 func TestPairingLimitsCannotBeDodgedByAHeader(t *testing.T) {
@@ -39,11 +41,11 @@ func TestPairingLimitsCannotBeDodgedByAHeader(t *testing.T) {
 
 func TestTheContextOfARequestHoldsItsCaller(t *testing.T) {
 	here := drawID()
-	c := Caller{Grants: Grants{here.String(): Editor}}
-	if got := callerOf(withCaller(context.Background(), c)); got.Grants[here.String()] != Editor {
+	c := pairing.Caller{Grants: pairing.Grants{here.String(): pairing.Editor}}
+	if got := callerOf(withCaller(context.Background(), c)); got.Grants[here.String()] != pairing.Editor {
 		t.Errorf("the context lost the caller: got %+v", got)
 	}
-	if err := callerOf(context.Background()).May(Guest, here); !errors.Is(err, ErrRole) {
-		t.Errorf("got %v of no caller, want %v", err, ErrRole)
+	if err := callerOf(context.Background()).May(pairing.Guest, here); !errors.Is(err, pairing.ErrRole) {
+		t.Errorf("got %v of no caller, want %v", err, pairing.ErrRole)
 	}
 }

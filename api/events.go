@@ -8,6 +8,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
@@ -105,5 +106,5 @@ func (s *service) mayListen(e *eventStream, production logbook.ID) error {
 	if err != nil {
 		return err
 	}
-	return caller.May(Reader, production)
+	return caller.May(pairing.Reader, production)
 }

@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"evenwhite/api/pairing"
 )
 
 // A stream is an open answer of server-sent events, read as it comes: the witness
@@ -130,7 +132,7 @@ func TestEventsWakeADevice(t *testing.T) {
 
 func TestAnEventStreamEndsWhenTheDeviceMayNoLongerListen(t *testing.T) {
 	g := setStage(t)
-	phone, other := g.admit(Reader, "a lost phone", g.production), g.admit(Reader, "another", g.production)
+	phone, other := g.admit(pairing.Reader, "a lost phone", g.production), g.admit(pairing.Reader, "another", g.production)
 	lost, stays := phone.listen(g.base+"/events", ""), other.listen(g.base+"/events", "")
 	lost.event()
 	stays.event()
@@ -146,7 +148,7 @@ func TestAnEventStreamEndsWhenTheDeviceMayNoLongerListen(t *testing.T) {
 
 	t.Run("and when its token has run out", func(t *testing.T) {
 		g.clock.move(13 * time.Hour)
-		g.token = g.admit(Owner, "desk again", g.production).token
+		g.token = g.admit(pairing.Owner, "desk again", g.production).token
 		g.writeNote()
 		if rest, err := io.ReadAll(stays.lines); err != nil || len(rest) != 0 {
 			t.Errorf("got %q (%v), want the end of the stream", rest, err)

@@ -10,6 +10,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
@@ -85,7 +86,7 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 	}
 	caller := callerOf(c.Request().Context())
 	if len(request.Edits) > 0 {
-		if err := caller.May(Editor, logbook.ID(production)); err != nil {
+		if err := caller.May(pairing.Editor, logbook.ID(production)); err != nil {
 			return err
 		}
 	}

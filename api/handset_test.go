@@ -3,6 +3,7 @@ package api
 import (
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -18,7 +19,7 @@ type handset struct {
 }
 
 func (g *stage) handset(label string) *handset {
-	h := &handset{client: g.admit(Editor, label, g.production), at: g, form: &rowsForm{}}
+	h := &handset{client: g.admit(pairing.Editor, label, g.production), at: g, form: &rowsForm{}}
 	h.start(drawLine)
 	return h
 }

@@ -1,7 +1,10 @@
 package api
 
 import (
+	"crypto/rand"
 	"sync"
+
+	"github.com/google/uuid"
 
 	"evenwhite/logbook"
 )
@@ -57,4 +60,11 @@ func (l *Logs) Open(production logbook.ID) (*logbook.Peer, error) {
 	return peer, nil
 }
 
-func drawLine() logbook.Line { return logbook.Line(drawBytes(8)) }
+// Chance. crypto/rand never fails: it ends the program where the system has none.
+
+func drawLine() (l logbook.Line) {
+	_, _ = rand.Read(l[:])
+	return l
+}
+
+func drawID() logbook.ID { return logbook.ID(uuid.Must(uuid.NewV7())) }

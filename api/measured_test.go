@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -125,7 +126,7 @@ func (o ownObserver) measuredSetUps(t *testing.T) (setUps [][]typedReading) {
 func logMeasured(t *testing.T, setUps [][]typedReading) (c *client, production string) {
 	t.Helper()
 	s := openSite(t)
-	c = s.admit(Owner, "meter of the gaffer", logbook.ID{})
+	c = s.admit(pairing.Owner, "meter of the gaffer", logbook.ID{})
 	id := c.ask("POST", "/v1/productions", newProduction).want(201).id()
 	production = "/v1/productions/" + id
 	add := func(kind, body string, values ...any) string {

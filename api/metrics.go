@@ -13,6 +13,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -46,7 +47,7 @@ func (m *metrics) add(a asked, spent time.Duration) {
 // GetMetrics tells an owner of the server its figures in the text form of Prometheus
 // (exposition format 0.0.4).
 func (s *service) GetMetrics(c echo.Context) error {
-	if err := callerOf(c.Request().Context()).May(Owner, logbook.ID{}); err != nil {
+	if err := callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID{}); err != nil {
 		return err
 	}
 	var out strings.Builder

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -40,6 +41,6 @@ func TestMetricsCountWhatWasAsked(t *testing.T) {
 			t.Errorf("%q is no line of the format", row)
 		}
 	}
-	g.admit(Owner, "owner of one production", g.production).ask("GET", "/metrics", "").want(403)
-	g.admit(Editor, "2nd AC", logbook.ID{}).ask("GET", "/metrics", "").want(403)
+	g.admit(pairing.Owner, "owner of one production", g.production).ask("GET", "/metrics", "").want(403)
+	g.admit(pairing.Editor, "2nd AC", logbook.ID{}).ask("GET", "/metrics", "").want(403)
 }

@@ -3,12 +3,14 @@ package api
 import (
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
 func TestWhatIsMissingIsToldWithWhoMayHaveIt(t *testing.T) {
 	g := setStage(t)
-	phone, tablet := g.admit(Editor, "phone of the 2nd AC", g.production), g.admit(Editor, "tablet of the DIT", g.production)
+	phone := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
+	tablet := g.admit(pairing.Editor, "tablet of the DIT", g.production)
 	push := func(c *client, edits string) {
 		c.ask("POST", g.base+"/exchange", `{"edits":[`+edits+`]}`).want(200)
 	}

@@ -7,10 +7,10 @@ import (
 	"log/slog"
 	"net/http"
 	"strconv"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/colorlog"
@@ -35,24 +35,10 @@ type FieldProblem struct {
 	Allowed string `json:"allowed"`
 }
 
-// Errors about who asks.
-var (
-	ErrNoToken  = errors.New("no token was sent: Authorization: Bearer <token>")
-	ErrBadToken = errors.New("the token is not valid here or has expired")
-	ErrRevoked  = errors.New("the device is no longer admitted")
-	ErrSecret   = errors.New("the device and its secret do not belong together")
-	ErrRole     = errors.New("the device's role does not allow this")
-	ErrCode     = errors.New("the code is not valid: it was used, has expired, or never was")
-)
-
 // Errors about what is asked for.
 var (
-	ErrNoRecord     = errors.New("there is no such record")
-	ErrNoDevice     = errors.New("there is no such device")
-	ErrNoInvitation = errors.New("there is no such invitation")
-	ErrExists       = errors.New("it exists already")
-	ErrOwnDevice    = errors.New("the server's own device stays")
-	ErrPaired       = errors.New("it exists already") // the device
+	ErrNoRecord = errors.New("there is no such record")
+	ErrExists   = errors.New("it exists already")
 )
 
 // Errors about the manner of asking.
@@ -64,7 +50,6 @@ var (
 	ErrTooLarge  = errors.New("the body is too large")
 	ErrMediaType = errors.New("the Content-Type is not one that this operation takes")
 	ErrCoding    = errors.New("the Content-Encoding is not one that this operation takes")
-	ErrTooMany   = errors.New("too many tries")
 )
 
 // Wrong is a request that cannot be understood or holds what is not allowed.
@@ -96,18 +81,6 @@ func shorten(s string) string {
 	return string(runes[:most]) + "…"
 }
 
-// TooMany is ErrTooMany with the time after which another try is heard.
-type TooMany struct{ After time.Duration }
-
-func (t *TooMany) Error() string {
-	return fmt.Sprintf("%s: try again in %d s", ErrTooMany, t.Seconds())
-}
-
-func (t *TooMany) Unwrap() error { return ErrTooMany }
-
-// Seconds is After in whole seconds, 1 or more.
-func (t *TooMany) Seconds() int { return max(1, int((t.After+time.Second-1)/time.Second)) }
-
 // problemTable is the one place that turns an error into a status. The first row
 // that matches counts.
 var problemTable = []struct {
@@ -116,26 +89,26 @@ var problemTable = []struct {
 	name   string
 	title  string
 }{
-	{ErrNoToken, http.StatusUnauthorized, "no-token", "A token is needed"},
-	{ErrBadToken, http.StatusUnauthorized, "bad-token", "The token is not valid"},
-	{ErrRevoked, http.StatusUnauthorized, "revoked", "The device is no longer admitted"},
-	{ErrSecret, http.StatusUnauthorized, "bad-secret", "The device is not recognised"},
-	{ErrRole, http.StatusForbidden, "role", "The role does not allow this"},
-	{ErrCode, http.StatusForbidden, "code", "The code is not valid"},
-	{ErrTooMany, http.StatusTooManyRequests, "too-many", "Too many tries"},
+	{pairing.ErrNoToken, http.StatusUnauthorized, "no-token", "A token is needed"},
+	{pairing.ErrBadToken, http.StatusUnauthorized, "bad-token", "The token is not valid"},
+	{pairing.ErrRevoked, http.StatusUnauthorized, "revoked", "The device is no longer admitted"},
+	{pairing.ErrSecret, http.StatusUnauthorized, "bad-secret", "The device is not recognised"},
+	{pairing.ErrRole, http.StatusForbidden, "role", "The role does not allow this"},
+	{pairing.ErrCode, http.StatusForbidden, "code", "The code is not valid"},
+	{pairing.ErrTooMany, http.StatusTooManyRequests, "too-many", "Too many tries"},
 
 	{logbook.ErrNoProduction, http.StatusNotFound, "no-production", "There is no such production"},
 	{ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
 	{logbook.ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
 	{colorlog.ErrScope, http.StatusNotFound, "no-scope", "There is no such day or set-up"},
-	{ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},
-	{ErrNoInvitation, http.StatusNotFound, "no-invitation", "There is no such invitation"},
+	{pairing.ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},
+	{pairing.ErrNoInvitation, http.StatusNotFound, "no-invitation", "There is no such invitation"},
 	{logbook.ErrNotRefused, http.StatusNotFound, "not-refused", "No refused edit is held under this dot"},
 	{logbook.ErrNoUndo, http.StatusConflict, "no-undo", "This edit cannot be undone"},
 	{logbook.ErrSettled, http.StatusConflict, "settled", "It was corrected or discarded before"},
 	{ErrExists, http.StatusConflict, "exists", "It exists already"},
-	{ErrPaired, http.StatusConflict, "exists", "It exists already"},
-	{ErrOwnDevice, http.StatusConflict, "own-device", "The server's own device stays"},
+	{pairing.ErrPaired, http.StatusConflict, "exists", "It exists already"},
+	{pairing.ErrOwnDevice, http.StatusConflict, "own-device", "The server's own device stays"},
 
 	{ErrNoIfMatch, http.StatusPreconditionRequired, "no-if-match", "If-Match is needed"},
 	{ErrStale, http.StatusPreconditionFailed, "stale", "It has changed since"},
@@ -235,7 +208,7 @@ func adviceOn(fault error) string {
 // fieldProblems are the faults that logbook found in the fields of a record, or
 // pairing in what was typed.
 func fieldProblems(err error) []FieldProblem {
-	var typed *FieldError
+	var typed *pairing.FieldError
 	if errors.As(err, &typed) {
 		return []FieldProblem{{typed.Field, typed.Value, typed.Allowed}}
 	}
@@ -262,7 +235,7 @@ func errorHandler(log *slog.Logger) echo.HTTPErrorHandler {
 		if c.Response().Committed {
 			return
 		}
-		var many *TooMany
+		var many *pairing.TooMany
 		if errors.As(err, &many) {
 			c.Response().Header().Set("Retry-After", strconv.Itoa(many.Seconds()))
 		}

@@ -15,6 +15,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -65,7 +66,7 @@ func TestProblemOf(t *testing.T) {
 	})
 	t.Run("what pairing refuses is told like any wrong field", func(t *testing.T) {
 		role := strings.Repeat("boss", 50)
-		_, err := openSite(t).auth.Invite("the test", Role(role), "phone", logbook.ID{})
+		_, err := openSite(t).auth.Invite("the test", pairing.Role(role), "phone", logbook.ID{})
 		if got, want := problemOf(err), problemOf(wrong("role", role, "owner, editor, reader, guest")); !reflect.DeepEqual(got, want) {
 			t.Errorf("got %+v, want %+v", got, want)
 		}
@@ -105,13 +106,13 @@ func TestErrorHandler(t *testing.T) {
 		}
 	})
 	t.Run("asks for a token in the header", func(t *testing.T) {
-		rec, _ := answer("GET", ErrRevoked)
+		rec, _ := answer("GET", pairing.ErrRevoked)
 		if got := rec.Header().Get("WWW-Authenticate"); rec.Code != 401 || !strings.HasPrefix(got, "Bearer") {
 			t.Errorf("got %d, WWW-Authenticate %q", rec.Code, got)
 		}
 	})
 	t.Run("says when to try again", func(t *testing.T) {
-		rec, _ := answer("GET", &TooMany{After: 1500 * time.Millisecond})
+		rec, _ := answer("GET", &pairing.TooMany{After: 1500 * time.Millisecond})
 		if got := rec.Header().Get("Retry-After"); rec.Code != http.StatusTooManyRequests || got != "2" {
 			t.Errorf("got %d, Retry-After %q, want 429 and 2", rec.Code, got)
 		}

@@ -5,6 +5,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
@@ -16,9 +17,9 @@ func (s *service) ListProductions(c echo.Context) error {
 		return err
 	}
 	type production struct {
-		ID    logbook.ID `json:"id"`
-		Title string     `json:"title,omitempty"`
-		Role  Role       `json:"role"`
+		ID    logbook.ID   `json:"id"`
+		Title string       `json:"title,omitempty"`
+		Role  pairing.Role `json:"role"`
 	}
 	out := struct {
 		Productions []production `json:"productions"`
@@ -45,7 +46,7 @@ func (s *service) ListProductions(c echo.Context) error {
 
 // CreateProduction begins a production; an owner of the server may.
 func (s *service) CreateProduction(c echo.Context, params openapi.CreateProductionParams) error {
-	if err := callerOf(c.Request().Context()).May(Owner, logbook.ID{}); err != nil {
+	if err := callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID{}); err != nil {
 		return err
 	}
 	return s.once(c, params.IdempotencyKeyParameter, func() error {

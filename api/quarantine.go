@@ -6,6 +6,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
@@ -86,7 +87,7 @@ func (s *service) CorrectEdit(c echo.Context, production openapi.ProductionParam
 			return "", logbook.ID{}, nil, err
 		}
 		if drafts[0].Kind == logbook.KindProduction {
-			err = callerOf(c.Request().Context()).May(Owner, logbook.ID(production)) // as when it is patched
+			err = callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID(production)) // as when it is patched
 		}
 		return drafts[0].Kind, drafts[0].Record, drafts, err
 	})

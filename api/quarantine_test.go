@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -33,7 +34,7 @@ func (g *stage) correct(dot, patch string) *reply {
 
 func TestARefusedEditHoldsUpNoneBehindIt(t *testing.T) {
 	g := setStage(t)
-	phone := g.admit(Editor, "phone of the 2nd AC", g.production)
+	phone := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
 	seen := `{"kelvin":["` + g.dotOf("clip", "clip") + `"]}`
 	bad := g.edit(lineOfOne, 1, "clip", "$clip", `{"kelvin":-3}`, seen)
 	good := g.edit(lineOfOne, 2, "clip", "$clip", `{"tint":5}`)
@@ -59,7 +60,7 @@ func TestARefusedEditHoldsUpNoneBehindIt(t *testing.T) {
 
 func TestARefusedEditIsCorrectedOverREST(t *testing.T) {
 	g := setStage(t)
-	phone := g.admit(Editor, "phone of the 2nd AC", g.production)
+	phone := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
 	seen := `{"kelvin":["` + g.dotOf("clip", "clip") + `"],"tint":["` + g.dotOf("clip", "clip") + `"]}`
 	g.push(phone, g.edit(lineOfOne, 1, "clip", "$clip", `{"kelvin":-3,"tint":5}`, seen))
 	dot := lineOfOne + ".1"
@@ -98,7 +99,7 @@ func TestARefusedEditIsCorrectedOverREST(t *testing.T) {
 // What others wrote since the author of the refused edit looked is not replaced.
 func TestACorrectionSeesNoMoreThanTheRefusedEditDid(t *testing.T) {
 	g := setStage(t)
-	phone := g.admit(Editor, "phone of the 2nd AC", g.production)
+	phone := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
 	seen := `{"kelvin":["` + g.dotOf("clip", "clip") + `"]}`
 	g.push(phone, g.edit(lineOfOne, 1, "clip", "$clip", `{"kelvin":-3}`, seen))
 	tag := g.ask("GET", g.record("clip", "clip"), "").tag()
@@ -114,7 +115,7 @@ func TestACorrectionSeesNoMoreThanTheRefusedEditDid(t *testing.T) {
 
 func TestARefusedEditOfARecordThatIsNotHereYetIsCorrected(t *testing.T) {
 	g := setStage(t)
-	phone := g.admit(Editor, "phone of the 2nd AC", g.production)
+	phone := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
 	light, reading := drawID().String(), drawID().String()
 	g.push(phone,
 		g.edit(lineOfOne, 1, "light", light, `{"setUp":"$setUp","name":"moon","role":"moon"}`),
@@ -135,7 +136,7 @@ func TestARefusedEditOfARecordThatIsNotHereYetIsCorrected(t *testing.T) {
 
 func TestOnlyAnOwnerCorrectsWhatIsSaidOfTheProduction(t *testing.T) {
 	g := setStage(t)
-	phone := g.admit(Editor, "phone of the 2nd AC", g.production)
+	phone := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
 	g.push(phone, g.edit(lineOfOne, 1, "production", "$production", `{"remeasureAfterMinutes":1}`))
 	before := g.head()
 	path := g.base + "/quarantine/" + lineOfOne + ".1/correct"
@@ -150,7 +151,7 @@ func TestOnlyAnOwnerCorrectsWhatIsSaidOfTheProduction(t *testing.T) {
 
 func TestARefusedEditIsDiscardedOverREST(t *testing.T) {
 	g := setStage(t)
-	phone := g.admit(Editor, "phone of the 2nd AC", g.production)
+	phone := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
 	g.push(phone, g.edit(lineOfOne, 1, "clip", "$clip", `{"kelvin":-3}`))
 	path := g.base + "/quarantine/" + lineOfOne + ".1/discard"
 	note := phone.ask("POST", path, "").want(200)

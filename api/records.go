@@ -11,6 +11,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
@@ -123,7 +124,7 @@ func (s *service) change(c echo.Context, production openapi.ProductionParameter,
 		return err
 	}
 	if kind == logbook.KindProduction {
-		if err := callerOf(c.Request().Context()).May(Owner, logbook.ID(production)); err != nil {
+		if err := callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID(production)); err != nil {
 			return err // as under /v1/productions/{production}
 		}
 	}

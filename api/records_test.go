@@ -3,6 +3,7 @@ package api
 import (
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -115,7 +116,7 @@ func TestRecords(t *testing.T) {
 		if g.head() != before {
 			t.Error("something was stored")
 		}
-		other := g.admit(Editor, "phone", g.production)
+		other := g.admit(pairing.Editor, "phone", g.production)
 		if id := other.ask("POST", g.base+"/records/lamp", `{"name":"spot","family":"incandescent"}`, "Idempotency-Key", "k1").want(201).id(); id == first.id() {
 			t.Error("another device's key was taken for the same")
 		}
@@ -186,7 +187,7 @@ func TestListsOfRecords(t *testing.T) {
 func TestProductions(t *testing.T) {
 	g := setStage(t)
 	second := g.ask("POST", "/v1/productions", newProduction).want(201).id()
-	reader := g.admit(Reader, "post", g.production)
+	reader := g.admit(pairing.Reader, "post", g.production)
 	t.Run("each caller sees those in which it has a role", func(t *testing.T) {
 		mine, all := reader.ask("GET", "/v1/productions", "").want(200), g.ask("GET", "/v1/productions", "").want(200)
 		if mine.count("productions") != 1 || mine.at("productions", 0, "role") != `"reader"` || all.count("productions") != 2 {

@@ -10,12 +10,13 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
 func TestAnEmptyLogTellsThatItHoldsNothing(t *testing.T) {
 	s := openSite(t)
-	owner := s.admit(Owner, "desk", logbook.ID{})
+	owner := s.admit(pairing.Owner, "desk", logbook.ID{})
 	production := drawID()
 	if err := s.store.Begin(production, drawLine()); err != nil {
 		t.Fatal(err)
@@ -32,7 +33,7 @@ func TestAnEmptyLogTellsThatItHoldsNothing(t *testing.T) {
 
 func TestOnlyAnOwnerChangesTheProductionUnderEitherAddress(t *testing.T) {
 	g := setStage(t)
-	editor := g.admit(Editor, "phone of the 2nd AC", g.production)
+	editor := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
 	tag := g.ask("GET", g.base, "").want(200).tag()
 	record := g.record("production", "production")
 	before := g.head()
@@ -49,7 +50,7 @@ func TestOnlyAnOwnerChangesTheProductionUnderEitherAddress(t *testing.T) {
 // revoked.
 func TestADeviceThatIsRevokedWhileItSendsIsRefused(t *testing.T) {
 	g := setStage(t)
-	phone := g.admit(Editor, "phone of the 2nd AC", g.production)
+	phone := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
 	before := g.head()
 	body := `{"edits":[` + g.edit(lineOfOne, 1, "clip", "$clip", `{"lens":"50"}`) + `]}`
 	from, to := io.Pipe()
@@ -131,21 +132,21 @@ func TestAClientThatReadsSlowlyHoldsNobodyUp(t *testing.T) {
 func TestADeviceWithTheLongestLabelCanWrite(t *testing.T) {
 	g := setStage(t)
 	for _, label := range []string{strings.Repeat("ä", 64), strings.Repeat("🎬", 64)} {
-		if _, err := g.auth.Invite("the test", Editor, label, g.production); err != nil {
+		if _, err := g.auth.Invite("the test", pairing.Editor, label, g.production); err != nil {
 			continue // it is told at once, not at the first take
 		}
-		phone := g.admit(Editor, label, g.production)
+		phone := g.admit(pairing.Editor, label, g.production)
 		phone.ask("POST", g.base+"/records/note", g.fill(`{"about":"$take","text":"by a long name"}`)).want(201)
 	}
-	if _, err := g.auth.Invite("the test", Editor, strings.Repeat("ä", 64), g.production); err != nil {
+	if _, err := g.auth.Invite("the test", pairing.Editor, strings.Repeat("ä", 64), g.production); err != nil {
 		t.Errorf("64 letters: %v", err)
 	}
 }
 
 func TestAnOwnerOfOneProductionLearnsNoCodesOfTheServer(t *testing.T) {
 	g := setStage(t)
-	local := g.admit(Owner, "desk of one production", g.production)
-	invitation, err := g.auth.Invite("the test", Owner, "the next desk", logbook.ID{})
+	local := g.admit(pairing.Owner, "desk of one production", g.production)
+	invitation, err := g.auth.Invite("the test", pairing.Owner, "the next desk", logbook.ID{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -190,7 +191,7 @@ func TestKeptAnswersTakeBoundedRoom(t *testing.T) {
 
 func TestAChangeNotesTheDeviceThatAskedForIt(t *testing.T) {
 	g := setStage(t)
-	one, other := g.admit(Editor, "2nd AC", g.production), g.admit(Editor, "2nd AC", g.production)
+	one, other := g.admit(pairing.Editor, "2nd AC", g.production), g.admit(pairing.Editor, "2nd AC", g.production)
 	for _, phone := range []*client{one, other} {
 		after := g.head().Seq
 		phone.ask("POST", g.base+"/records/note", g.fill(`{"about":"$take","text":"who was it"}`)).want(201)

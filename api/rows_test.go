@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -76,7 +77,7 @@ func TestTheExchangeSpeaksInTheFormThatIsAskedFor(t *testing.T) {
 func TestWhoBroughtAClashIsNotedInEveryForm(t *testing.T) {
 	g := setStage(t)
 	for i, accept := range []string{"application/json", rowsMedia} {
-		phone := g.admit(Editor, "phone", g.production)
+		phone := g.admit(pairing.Editor, "phone", g.production)
 		line := fmt.Sprintf("c1a5c1a5c1a5c1a%d", i)
 		for _, name := range []string{`{"name":"full green"}`, `{"name":"half green"}`} {
 			body := `{"edits":[` + g.edit(line, 1, "gel", g.ids["gel"], name) + `]}`
@@ -155,7 +156,7 @@ func TestWrongRowsAreRefusedInWordsAndChangeNothing(t *testing.T) {
 			t.Errorf("%s: got %+v, want %s that says %s", body, p, c.kind, c.says)
 		}
 	}
-	reader := g.admit(Reader, "a reader", g.production)
+	reader := g.admit(pairing.Reader, "a reader", g.production)
 	rows := (&rowsForm{}).request(t, logbook.NewReplica(g.production, reader.device, logbook.KindRules, drawLine), logbook.Line{}, g.apart(reader, 1))
 	reader.ask("POST", g.base+"/exchange", string(rows), "Content-Type", rowsMedia).want(403)
 	if g.head() != before {

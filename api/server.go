@@ -9,6 +9,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
@@ -17,7 +18,7 @@ import (
 type Config struct {
 	Store   logbook.Store
 	Logs    *Logs // of the store; nil where nobody else works on them
-	Auth    *Auth
+	Auth    *pairing.Auth
 	Now     func() time.Time
 	Log     *slog.Logger
 	Program string // name and version, told by /version and in colour logs
@@ -69,14 +70,14 @@ func (s *service) now() logbook.Millis { return logbook.MillisOf(s.Now()) }
 
 type callerKey struct{}
 
-func withCaller(ctx context.Context, c Caller) context.Context {
+func withCaller(ctx context.Context, c pairing.Caller) context.Context {
 	return context.WithValue(ctx, callerKey{}, c)
 }
 
 // callerOf returns who makes the request; on an open operation, a caller without
 // any role.
-func callerOf(ctx context.Context) Caller {
-	c, _ := ctx.Value(callerKey{}).(Caller)
+func callerOf(ctx context.Context) pairing.Caller {
+	c, _ := ctx.Value(callerKey{}).(pairing.Caller)
 	return c
 }
 

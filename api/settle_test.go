@@ -3,6 +3,8 @@ package api
 import (
 	"strings"
 	"testing"
+
+	"evenwhite/api/pairing"
 )
 
 const (
@@ -21,7 +23,7 @@ func (g *stage) dotOf(kind, name string) string {
 
 func TestTwoDevicesThatWorkedApart(t *testing.T) {
 	g := setStage(t)
-	one, other := g.admit(Editor, "phone of the 2nd AC", g.production), g.admit(Editor, "phone of the gaffer", g.production)
+	one, other := g.admit(pairing.Editor, "phone of the 2nd AC", g.production), g.admit(pairing.Editor, "phone of the gaffer", g.production)
 	seen := `{"kelvin":["` + g.dotOf("clip", "clip") + `"]}`
 	push := func(c *client, edit string) *reply {
 		return c.ask("POST", g.base+"/exchange", `{"edits":[`+edit+`]}`).want(200)

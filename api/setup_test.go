@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -77,7 +78,7 @@ func TestSetUp(t *testing.T) {
 
 func TestColorLog(t *testing.T) {
 	g := setStage(t)
-	guest := g.admit(Guest, "post", g.production)
+	guest := g.admit(pairing.Guest, "post", g.production)
 	for _, c := range []struct{ path, name string }{{"/color-log.csv", "lh-color-log.csv"}, {"/color-log.json", "lh-color-log.json"}} {
 		for _, query := range []string{"", "?day=" + g.ids["day"], "?setUp=" + g.ids["setUp"]} {
 			r := guest.ask("GET", g.base+c.path+query, "").want(200)

@@ -10,6 +10,7 @@ import (
 	"net/http/httptest"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -18,6 +19,7 @@ import (
 	"github.com/getkin/kin-openapi/routers"
 	"github.com/getkin/kin-openapi/routers/legacy"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/openapi"
@@ -30,12 +32,30 @@ func init() {
 	openapi3filter.RegisterBodyDecoder("application/schema+json", openapi3filter.JSONBodyDecoder)
 }
 
+// A clock that stands until it is moved.
+type testClock struct {
+	at time.Time
+	mu sync.Mutex
+}
+
+func (c *testClock) now() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.at
+}
+
+func (c *testClock) move(d time.Duration) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.at = c.at.Add(d)
+}
+
 // A site is the service on a real store behind a real socket. Every answer that
 // its clients read is held to the contract.
 type site struct {
 	*testing.T
 	url    string
-	auth   *Auth
+	auth   *pairing.Auth
 	store  logbook.Store
 	path   string // of the store's file
 	clock  *testClock
@@ -53,7 +73,7 @@ func openSite(t *testing.T) *site {
 	}
 	s := &site{T: t, store: store, path: path, clock: &testClock{at: time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}, log: &bytes.Buffer{}}
 	s.logger = slog.New(slog.NewTextHandler(s.log, nil))
-	if s.auth, err = OpenAuth(store, s.clock.now, s.logger); err != nil {
+	if s.auth, err = pairing.OpenAuth(store, s.clock.now, s.logger); err != nil {
 		t.Fatal(err)
 	}
 	handler, err := New(Config{Store: store, Auth: s.auth, Now: s.clock.now, Log: s.logger, Program: "evenwhite test", Heartbeat: time.Hour})
@@ -188,14 +208,14 @@ type client struct {
 }
 
 // admit pairs a device; the zero production stands for the whole server.
-func (s *site) admit(role Role, label string, production logbook.ID) *client {
+func (s *site) admit(role pairing.Role, label string, production logbook.ID) *client {
 	s.Helper()
 	invitation, err := s.auth.Invite("the test", role, label, production)
 	if err != nil {
 		s.Fatal(err)
 	}
 	s.clock.move(time.Minute) // so that the limits on pairing are not met
-	admission, err := s.auth.Pair(Request{Address: "192.0.2.1", Code: invitation.Code})
+	admission, err := s.auth.Pair(pairing.Request{Address: "192.0.2.1", Code: invitation.Code})
 	if err != nil {
 		s.Fatal(err)
 	}

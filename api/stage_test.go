@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -51,7 +52,7 @@ const newProduction = `{"title":"The Lighthouse","shortName":"LH","timeZone":"Eu
 func setStage(t *testing.T) *stage {
 	t.Helper()
 	s := openSite(t)
-	owner := s.admit(Owner, "desk", logbook.ID{})
+	owner := s.admit(pairing.Owner, "desk", logbook.ID{})
 	production := owner.ask("POST", "/v1/productions", newProduction).want(201).id()
 	id, err := logbook.ParseID(production)
 	if err != nil {

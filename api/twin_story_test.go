@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"evenwhite/api/pairing"
 )
 
 // A's and B's assistants log the same five takes on phones that are out of each
@@ -34,8 +36,8 @@ func TestTheSameTakesLoggedOnTwoPhonesComeToBeFive(t *testing.T) {
 			t.Fatalf("%d of %d edits were taken: %s", n, len(edits), r.at("answers"))
 		}
 	}
-	log(g.admit(Editor, "phone of A's assistant", g.production), lineOfOne, "a", "body", 5600, 0)
-	log(g.admit(Editor, "phone of B's assistant", g.production), lineOfOther, "b", "other", 5600, 3)
+	log(g.admit(pairing.Editor, "phone of A's assistant", g.production), lineOfOne, "a", "body", 5600, 0)
+	log(g.admit(pairing.Editor, "phone of B's assistant", g.production), lineOfOther, "b", "other", 5600, 3)
 	runs := func() string {
 		r := g.ask("GET", g.base+"/twins", "").want(200)
 		said := ""

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"evenwhite/api"
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/server/command"
 )
@@ -18,7 +19,7 @@ import (
 type desk struct {
 	store logbook.Store
 	logs  *api.Logs
-	auth  *api.Auth
+	auth  *pairing.Auth
 }
 
 // atDesk has a running server do a task, or does it in the folder that rests.
@@ -34,7 +35,7 @@ func atDesk(t command.Terminal, folder, name string, query url.Values, do func(d
 	if err != nil {
 		return err
 	}
-	auth, err := api.OpenAuth(store, time.Now, slog.New(slog.DiscardHandler))
+	auth, err := pairing.OpenAuth(store, time.Now, slog.New(slog.DiscardHandler))
 	if err == nil {
 		err = do(desk{store, api.NewLogs(store), auth}, t.Out, query)
 	}

@@ -14,7 +14,7 @@ import (
 	"testing"
 	"time"
 
-	"evenwhite/api"
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
@@ -27,7 +27,7 @@ type hub struct {
 	read       chan struct{} // closed when all of its output was read
 	url        string
 	owner      string // the owner's token
-	admitted   []api.Admission
+	admitted   []pairing.Admission
 	production logbook.ID
 }
 
@@ -69,17 +69,17 @@ func (h *hub) admit(devices int) {
 	}
 	defer store.Close()
 	clock := time.Now().Add(-time.Duration(devices+1) * time.Minute)
-	auth, err := api.OpenAuth(store, func() time.Time { return clock }, slog.New(slog.DiscardHandler))
+	auth, err := pairing.OpenAuth(store, func() time.Time { return clock }, slog.New(slog.DiscardHandler))
 	if err != nil {
 		h.t.Fatal(err)
 	}
-	role, label := api.Owner, "desk"
+	role, label := pairing.Owner, "desk"
 	for i := range devices + 1 {
 		invited, err := auth.Invite("desk", role, label, logbook.ID{})
 		if err != nil {
 			h.t.Fatal(err)
 		}
-		admission, err := auth.Pair(api.Request{Address: "127.0.0.1", Code: invited.Code})
+		admission, err := auth.Pair(pairing.Request{Address: "127.0.0.1", Code: invited.Code})
 		if err != nil {
 			h.t.Fatal(err)
 		}
@@ -89,7 +89,7 @@ func (h *hub) admit(devices int) {
 			h.admitted = append(h.admitted, admission)
 		}
 		clock = clock.Add(time.Minute)
-		role, label = api.Editor, labelOf(i)
+		role, label = pairing.Editor, labelOf(i)
 	}
 }
 

@@ -9,7 +9,7 @@ import (
 	"net/url"
 	"time"
 
-	"evenwhite/api"
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/server/command"
 )
@@ -50,7 +50,7 @@ EXAMPLES
 
 func pair(t command.Terminal, args []string) error {
 	fs, folder := command.Options("pair")
-	role := fs.String("role", string(api.Owner), "")
+	role := fs.String("role", string(pairing.Owner), "")
 	label := fs.String("label", "", "")
 	production := fs.String("production", "", "")
 	if err := command.Parse(fs, args); err != nil {
@@ -101,7 +101,7 @@ func (i invited) print(w io.Writer) {
 }
 
 // inviteTask makes an invitation in the running server.
-func inviteTask(store logbook.Store, auth *api.Auth, a address) task {
+func inviteTask(store logbook.Store, auth *pairing.Auth, a address) task {
 	return func(w io.Writer, query url.Values) error {
 		var production logbook.ID
 		if p := query.Get("production"); p != "" {
@@ -113,7 +113,7 @@ func inviteTask(store logbook.Store, auth *api.Auth, a address) task {
 				return err
 			}
 		}
-		inv, err := auth.Invite("this machine", api.Role(query.Get("role")), query.Get("label"), production)
+		inv, err := auth.Invite("this machine", pairing.Role(query.Get("role")), query.Get("label"), production)
 		if err != nil {
 			return command.FailAs(command.ExitUsage, err, "evenwhite help pair shows what is allowed")
 		}

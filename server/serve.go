@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"evenwhite/api"
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
@@ -128,7 +129,7 @@ type host struct {
 	pair  *tls.Certificate // nil without TLS
 	store *bolt.Store
 	logs  *api.Logs
-	auth  *api.Auth
+	auth  *pairing.Auth
 	keep  *keeper // of backups; nil where none are wished
 }
 
@@ -155,7 +156,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 			return err
 		}
 	}
-	if h.auth, err = api.OpenAuth(h.store, time.Now, h.log); err != nil {
+	if h.auth, err = pairing.OpenAuth(h.store, time.Now, h.log); err != nil {
 		return err
 	}
 	h.logs = api.NewLogs(h.store)
@@ -280,7 +281,7 @@ func (h *host) welcome(a address) error {
 	}
 	next := "To invite another device"
 	if !h.auth.Paired() {
-		inv, err := h.auth.Invite("this machine", api.Owner, "owner", logbook.ID{})
+		inv, err := h.auth.Invite("this machine", pairing.Owner, "owner", logbook.ID{})
 		if err != nil {
 			return err
 		}

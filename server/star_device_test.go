@@ -7,13 +7,13 @@ import (
 	"math/rand/v2"
 	"sync"
 
-	"evenwhite/api"
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 )
 
 // starDevice is one device of a star.
 type starDevice struct {
-	api.Admission
+	pairing.Admission
 	label   string
 	wire    rowsWire
 	chance  *rand.Rand

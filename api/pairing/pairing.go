@@ -1,4 +1,4 @@
-package api
+package pairing
 
 import (
 	"crypto/subtle"
@@ -241,24 +241,4 @@ func checkLabel(label string) (string, error) {
 			" characters without control characters, at most "+strconv.Itoa(labelBytes)+" bytes of UTF-8")
 	}
 	return label, nil
-}
-
-// A FieldError is something typed that is not allowed. Value is at most 80 characters
-// of it, so that it may be repeated.
-type FieldError struct{ Field, Value, Allowed string }
-
-func (e *FieldError) Error() string {
-	return fmt.Sprintf("the request holds a value that is not allowed: %s is %s; allowed: %s", e.Field, e.Value, e.Allowed)
-}
-
-func refused(field, value, allowed string) error {
-	return &FieldError{field, shortened(value), allowed}
-}
-
-func shortened(s string) string {
-	const most = 80
-	if runes := []rune(s); len(runes) > most {
-		return string(runes[:most]) + "…"
-	}
-	return s
 }

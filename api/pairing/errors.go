@@ -1,0 +1,58 @@
+package pairing
+
+import (
+	"errors"
+	"fmt"
+	"time"
+)
+
+// Errors about who asks.
+var (
+	ErrNoToken  = errors.New("no token was sent: Authorization: Bearer <token>")
+	ErrBadToken = errors.New("the token is not valid here or has expired")
+	ErrRevoked  = errors.New("the device is no longer admitted")
+	ErrSecret   = errors.New("the device and its secret do not belong together")
+	ErrRole     = errors.New("the device's role does not allow this")
+	ErrCode     = errors.New("the code is not valid: it was used, has expired, or never was")
+)
+
+// Errors about the device, invitation or moment that is asked for.
+var (
+	ErrNoDevice     = errors.New("there is no such device")
+	ErrNoInvitation = errors.New("there is no such invitation")
+	ErrPaired       = errors.New("it exists already") // the device
+	ErrOwnDevice    = errors.New("the server's own device stays")
+	ErrTooMany      = errors.New("too many tries")
+)
+
+// TooMany is ErrTooMany with the time after which another try is heard.
+type TooMany struct{ After time.Duration }
+
+func (t *TooMany) Error() string {
+	return fmt.Sprintf("%s: try again in %d s", ErrTooMany, t.Seconds())
+}
+
+func (t *TooMany) Unwrap() error { return ErrTooMany }
+
+// Seconds is After in whole seconds, 1 or more.
+func (t *TooMany) Seconds() int { return max(1, int((t.After+time.Second-1)/time.Second)) }
+
+// A FieldError is something typed that is not allowed. Value is at most 80 characters
+// of it, so that it may be repeated.
+type FieldError struct{ Field, Value, Allowed string }
+
+func (e *FieldError) Error() string {
+	return fmt.Sprintf("the request holds a value that is not allowed: %s is %s; allowed: %s", e.Field, e.Value, e.Allowed)
+}
+
+func refused(field, value, allowed string) error {
+	return &FieldError{field, shortened(value), allowed}
+}
+
+func shortened(s string) string {
+	const most = 80
+	if runes := []rune(s); len(runes) > most {
+		return string(runes[:most]) + "…"
+	}
+	return s
+}
