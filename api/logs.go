@@ -2,6 +2,7 @@ package api
 
 import (
 	"crypto/rand"
+	"slices"
 	"sync"
 
 	"github.com/google/uuid"
@@ -36,12 +37,10 @@ func (l *Logs) Find(production logbook.ID) (*logbook.Peer, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, id := range ids {
-		if id == production {
-			return l.Open(id)
-		}
+	if !slices.Contains(ids, production) {
+		return nil, logbook.ErrNoProduction
 	}
-	return nil, logbook.ErrNoProduction
+	return l.Open(production)
 }
 
 // Open returns the log of a production, beginning it where it is new.

@@ -78,13 +78,15 @@ func (s *service) make(c echo.Context, l *logbook.Peer, d logbook.Draft) error {
 func (s *service) show(c echo.Context, l *logbook.Peer, status int, kind logbook.Kind, id logbook.ID) error {
 	var object logbook.Value
 	var tag string
+	var err error
 	l.Read(func(b *logbook.Book) {
-		if v, ok := b.RecordOf(kind, id); ok {
+		var v logbook.View
+		if v, err = recordIn(b, kind, id); err == nil {
 			object, tag = logbook.ObjectOf(v), v.ETag()
 		}
 	})
-	if object == "" {
-		return fmt.Errorf("%w: %s %s", ErrNoRecord, kind, id)
+	if err != nil {
+		return err
 	}
 	c.Response().Header().Set("ETag", tag)
 	c.Response().Header().Set("Cache-Control", "no-cache")
@@ -132,9 +134,9 @@ func (s *service) change(c echo.Context, production openapi.ProductionParameter,
 		return ErrNoIfMatch
 	}
 	_, err = l.Change(s.writer(c), func(b *logbook.Book) ([]logbook.Draft, error) {
-		v, ok := b.RecordOf(kind, id)
-		if !ok {
-			return nil, fmt.Errorf("%w: %s %s", ErrNoRecord, kind, id)
+		v, err := recordIn(b, kind, id)
+		if err != nil {
+			return nil, err
 		}
 		if !matches(*seen, v.ETag()) {
 			return nil, fmt.Errorf("%w: If-Match is %s, the record's ETag is %s", ErrStale, shorten(*seen), v.ETag())
@@ -191,15 +193,14 @@ func (s *service) GetHistory(c echo.Context, production openapi.ProductionParame
 		return err
 	}
 	edits := []*logbook.Edit{}
-	found := false
 	l.Read(func(b *logbook.Book) {
 		var v logbook.View
-		if v, found = b.RecordOf(logbook.Kind(kind), logbook.ID(record)); found {
+		if v, err = recordIn(b, logbook.Kind(kind), logbook.ID(record)); err == nil {
 			edits = append(edits, v.Edits()...)
 		}
 	})
-	if !found {
-		return fmt.Errorf("%w: %s %s", ErrNoRecord, kind, record)
+	if err != nil {
+		return err
 	}
 	return answer(c, http.StatusOK, map[string]any{"edits": edits})
 }
@@ -221,10 +222,7 @@ func (s *service) ListRecords(c echo.Context, production openapi.ProductionParam
 	setUp, day := optionalID(params.SetUpFilterParameter), optionalID(params.DayFilterParameter)
 	page := recordsPage{Records: emptyList}
 	l.Read(func(b *logbook.Book) {
-		if err = inBook(b, logbook.KindSetUp, setUp); err == nil {
-			err = inBook(b, logbook.KindDay, day)
-		}
-		if err != nil {
+		if err = scopeIn(b, setUp, day); err != nil {
 			return
 		}
 		views := b.Records(logbook.Kind(kind))

@@ -51,10 +51,7 @@ func (s *service) ListDeviations(c echo.Context, production openapi.ProductionPa
 	scope := logbook.DeviationScope{SetUp: optionalID(params.SetUpFilterParameter), Day: optionalID(params.DayFilterParameter)}
 	var found []logbook.Deviation
 	l.Read(func(b *logbook.Book) {
-		if err = inBook(b, logbook.KindSetUp, scope.SetUp); err == nil {
-			err = inBook(b, logbook.KindDay, scope.Day)
-		}
-		if err == nil {
+		if err = scopeIn(b, scope.SetUp, scope.Day); err == nil {
 			found = logbook.Deviations(b, scope, s.now())
 		}
 	})
@@ -70,14 +67,28 @@ func (s *service) ListDeviations(c echo.Context, production openapi.ProductionPa
 	return answer(c, http.StatusOK, map[string]any{"deviations": out})
 }
 
-// inBook refuses the id of a record that is not there; none is asked for by the
-// zero id.
-func inBook(b *logbook.Book, kind logbook.Kind, id logbook.ID) error {
-	if id.IsZero() {
-		return nil
+// recordIn finds a record, or says that it is not there.
+func recordIn(b *logbook.Book, kind logbook.Kind, id logbook.ID) (logbook.View, error) {
+	v, ok := b.RecordOf(kind, id)
+	if !ok {
+		return v, fmt.Errorf("%w: %s %s", ErrNoRecord, kind, id)
 	}
-	if _, ok := b.RecordOf(kind, id); !ok {
-		return fmt.Errorf("%w: %s %s", ErrNoRecord, kind, id)
+	return v, nil
+}
+
+// scopeIn refuses a set-up or a day that is not there; neither is asked for by the
+// zero id.
+func scopeIn(b *logbook.Book, setUp, day logbook.ID) error {
+	for _, of := range []struct {
+		kind logbook.Kind
+		id   logbook.ID
+	}{{logbook.KindSetUp, setUp}, {logbook.KindDay, day}} {
+		if of.id.IsZero() {
+			continue
+		}
+		if _, err := recordIn(b, of.kind, of.id); err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -99,7 +110,7 @@ func (s *service) LogEvent(c echo.Context, production openapi.ProductionParamete
 		}
 		writer := s.writer(c)
 		edits, err := l.Change(writer, func(b *logbook.Book) ([]logbook.Draft, error) {
-			if err := inBook(b, logbook.KindSetUp, logbook.ID(setUp)); err != nil {
+			if err := scopeIn(b, logbook.ID(setUp), logbook.ID{}); err != nil {
 				return nil, err
 			}
 			return logbook.TakeEvent(b, event, drawID, writer.Now)
