@@ -28,63 +28,29 @@ func (s *service) ReadSpectrum(c echo.Context, production openapi.ProductionPara
 
 // GetReadingColor tells what a reading says.
 func (s *service) GetReadingColor(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter, params openapi.GetReadingColorParams) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
-	var reference logbook.SpectralReference
-	if text := params.SpectralReferenceParameter; text != nil {
-		var ok bool
-		if reference, ok = logbook.ReadSpectralReference(*text); !ok {
-			return wrong("reference", *text, "tungsten, daylight, blackBody or the id of a reading")
+	return read(s, production, func(b *logbook.Book) (logbook.ReadingColor, error) {
+		var reference logbook.SpectralReference
+		if text := params.SpectralReferenceParameter; text != nil {
+			var ok bool
+			if reference, ok = logbook.ReadSpectralReference(*text); !ok {
+				return logbook.ReadingColor{}, wrong("reference", *text, "tungsten, daylight, blackBody or the id of a reading")
+			}
 		}
-	}
-	var out logbook.ReadingColor
-	l.Read(func(b *logbook.Book) { out, err = logbook.ColorOfReading(b, logbook.ID(record), reference) })
-	if err != nil {
-		return err
-	}
-	return answer(c, http.StatusOK, out)
+		return logbook.ColorOfReading(b, logbook.ID(record), reference)
+	}).answer(c)
 }
 
 // GetPlan tells what to dial on the lamps of a set-up and which gels to put on.
 func (s *service) GetPlan(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
-	var plan logbook.SetUpPlan
-	l.Read(func(b *logbook.Book) { plan, err = logbook.PlanSetUp(b, logbook.ID(setUp), s.now()) })
-	if err != nil {
-		return err
-	}
-	return answer(c, http.StatusOK, plan)
+	return about(s, production, setUp, logbook.PlanSetUp).answer(c)
 }
 
 // GetSampleColor tells what a grey card says.
 func (s *service) GetSampleColor(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
-	var out logbook.SampleColor
-	l.Read(func(b *logbook.Book) { out, err = logbook.ColorOfSample(b, logbook.ID(record), s.now()) })
-	if err != nil {
-		return err
-	}
-	return answer(c, http.StatusOK, out)
+	return about(s, production, record, logbook.ColorOfSample).answer(c)
 }
 
 // GetCorrections tells what to do to the footage of a clip.
 func (s *service) GetCorrections(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
-	var out logbook.ClipCorrections
-	l.Read(func(b *logbook.Book) { out, err = logbook.CorrectionsOfClip(b, logbook.ID(record), s.now()) })
-	if err != nil {
-		return err
-	}
-	return answer(c, http.StatusOK, out)
+	return about(s, production, record, logbook.CorrectionsOfClip).answer(c)
 }

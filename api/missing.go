@@ -1,8 +1,6 @@
 package api
 
 import (
-	"net/http"
-
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/logbook"
@@ -26,28 +24,28 @@ type missingLine struct {
 // GetMissing lists the edits that are known of and not here, and who may have
 // them.
 func (s *service) GetMissing(c echo.Context, production openapi.ProductionParameter) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
-	var found []logbook.MissingEdits
-	l.Read(func(b *logbook.Book) { found = logbook.Missing(b) })
 	labels := s.Auth.Labels()
-	told := func(h logbook.Holder) holder { return holder{h.Device, labels[h.Device], h.By} }
-	lines := []missingLine{}
-	for _, m := range found {
-		line := missingLine{Line: m.Line.String(), SeenBy: []holder{}}
-		for _, span := range m.Spans {
-			line.Spans = append(line.Spans, []uint64{span.From, span.To})
+	return read(s, production, func(b *logbook.Book) (map[string][]missingLine, error) {
+		lines := []missingLine{}
+		for _, m := range logbook.Missing(b) {
+			lines = append(lines, missingLineOf(m, labels))
 		}
-		if m.Writer != (logbook.Holder{}) {
-			writer := told(m.Writer)
-			line.Writer = &writer
-		}
-		for _, h := range m.SeenBy {
-			line.SeenBy = append(line.SeenBy, told(h))
-		}
-		lines = append(lines, line)
+		return map[string][]missingLine{"lines": lines}, nil
+	}).answer(c)
+}
+
+func missingLineOf(m logbook.MissingEdits, labels map[logbook.ID]string) missingLine {
+	labelled := func(h logbook.Holder) holder { return holder{h.Device, labels[h.Device], h.By} }
+	line := missingLine{Line: m.Line.String(), SeenBy: []holder{}}
+	for _, span := range m.Spans {
+		line.Spans = append(line.Spans, []uint64{span.From, span.To})
 	}
-	return answer(c, http.StatusOK, map[string]any{"lines": lines})
+	if m.Writer != (logbook.Holder{}) {
+		writer := labelled(m.Writer)
+		line.Writer = &writer
+	}
+	for _, h := range m.SeenBy {
+		line.SeenBy = append(line.SeenBy, labelled(h))
+	}
+	return line
 }

@@ -188,21 +188,10 @@ func (s *service) UndoEdit(c echo.Context, production openapi.ProductionParamete
 
 // GetHistory lists all edits of a record.
 func (s *service) GetHistory(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
-	edits := []*logbook.Edit{}
-	l.Read(func(b *logbook.Book) {
-		var v logbook.View
-		if v, err = recordIn(b, logbook.Kind(kind), logbook.ID(record)); err == nil {
-			edits = append(edits, v.Edits()...)
-		}
-	})
-	if err != nil {
-		return err
-	}
-	return answer(c, http.StatusOK, map[string]any{"edits": edits})
+	return read(s, production, func(b *logbook.Book) (map[string][]*logbook.Edit, error) {
+		v, err := recordIn(b, logbook.Kind(kind), logbook.ID(record))
+		return map[string][]*logbook.Edit{"edits": append([]*logbook.Edit{}, v.Edits()...)}, err
+	}).answer(c)
 }
 
 // ListRecords lists a page of the records of a kind.

@@ -271,8 +271,8 @@ func newTrial(g *stage, o ownObserver, l measuredLight, family string, measured 
 	return r
 }
 
-// result is what one trial gave, in ΔE00 of a mid grey.
-type result struct {
+// outcome is what one trial gave, in ΔE00 of a mid grey.
+type outcome struct {
 	aFirst, aOne     float64 // A from neutral: by its label, then by its card
 	before, one, two float64 // B from A
 	matched          bool
@@ -282,7 +282,7 @@ type result struct {
 
 // run: A as the service says for the light, B likewise; a card with both; then what
 // match says, a second card, and once more.
-func (r *trial) run() (out result) {
+func (r *trial) run() (out outcome) {
 	r.Helper()
 	set := setting{kelvin: 4300}
 	if r.reading != "" {
@@ -343,7 +343,7 @@ func TestASimulatedSecondCameraIsMatched(t *testing.T) {
 		lamps = append(lamps, lit{"measured lamp", "other", l})
 	}
 	var table strings.Builder
-	worst := map[string]result{}
+	worst := map[string]outcome{}
 	for _, l := range lamps {
 		kelvin, duv := o.nearest(xyOf(o, l.light))
 		if !(kelvin > 2500 && kelvin < 9500 && math.Abs(duv) < 0.02) {
@@ -359,7 +359,8 @@ func TestASimulatedSecondCameraIsMatched(t *testing.T) {
 			fmt.Fprintf(&table, "\n%-48s %5.0f K %+.4f  A from neutral %4.1f, by its card %4.1f  B from A: before %4.1f, one step %4.1f, second card %4.1f, matched %v",
 				kind+": "+l.light.name, kelvin, duv, r.aFirst, r.aOne, r.before, r.one, r.two, r.matched)
 			w := worst[kind]
-			worst[kind] = result{max(w.aFirst, r.aFirst), max(w.aOne, r.aOne), max(w.before, r.before), max(w.one, r.one), max(w.two, r.two), r.matched, max(w.foretold, math.Abs(r.two-r.foretold)), r.outOfReach}
+			worst[kind] = outcome{max(w.aFirst, r.aFirst), max(w.aOne, r.aOne), max(w.before, r.before), max(w.one, r.one), max(w.two, r.two),
+				r.matched, max(w.foretold, math.Abs(r.two-r.foretold)), r.outOfReach}
 			// 3.5 is what the limits of cameras leave: 4 steps of 0.0011 u'v'. The first
 			// step goes by a card of another setting, so that it lands less well.
 			if r.two > 3.5 || r.one > 9 || !(r.one < r.before) {

@@ -2,7 +2,6 @@ package api
 
 import (
 	"encoding/json"
-	"net/http"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -36,17 +35,15 @@ type setUpCount struct {
 	Count int        `json:"count"`
 }
 
+type conflicts struct {
+	Conflicts []conflict   `json:"conflicts"`
+	Counts    []setUpCount `json:"counts"`
+}
+
 // ListConflicts lists what nobody decided yet.
 func (s *service) ListConflicts(c echo.Context, production openapi.ProductionParameter) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
-	out := struct {
-		Conflicts []conflict   `json:"conflicts"`
-		Counts    []setUpCount `json:"counts"`
-	}{[]conflict{}, []setUpCount{}}
-	l.Read(func(b *logbook.Book) {
+	return read(s, production, func(b *logbook.Book) (conflicts, error) {
+		out := conflicts{[]conflict{}, []setUpCount{}}
 		found, counts := logbook.Conflicts(b)
 		for _, f := range found {
 			row := conflict{Kind: f.Kind, Record: f.Record, SetUp: f.SetUp, Field: f.Field, Deletion: f.Deletion}
@@ -61,6 +58,6 @@ func (s *service) ListConflicts(c echo.Context, production openapi.ProductionPar
 		for _, n := range counts {
 			out.Counts = append(out.Counts, setUpCount(n))
 		}
-	})
-	return answer(c, http.StatusOK, out)
+		return out, nil
+	}).answer(c)
 }

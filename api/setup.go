@@ -12,59 +12,33 @@ import (
 
 // GetNow tells what is white in a set-up, what to dial and what is off.
 func (s *service) GetNow(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
-	var now logbook.SetUpNow
-	l.Read(func(b *logbook.Book) { now, err = logbook.Now(b, logbook.ID(setUp), s.now()) })
-	if err != nil {
-		return err
-	}
-	return answer(c, http.StatusOK, now)
+	return about(s, production, setUp, logbook.Now).answer(c)
 }
 
 // GetMatch tells what to dial on one camera so that it matches another.
 func (s *service) GetMatch(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetMatchParams) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
-	ask := logbook.Match{SetUp: logbook.ID(setUp), Camera: logbook.ID(params.MatchCameraParameter)}
-	if params.MatchToParameter != nil {
-		ask.To = logbook.ID(*params.MatchToParameter)
-	}
-	var out logbook.MatchAnswer
-	l.Read(func(b *logbook.Book) { out, err = logbook.AnswerMatch(b, ask, s.now()) })
-	if err != nil {
-		return err
-	}
-	return answer(c, http.StatusOK, out)
+	asked := logbook.Match{SetUp: logbook.ID(setUp), Camera: logbook.ID(params.MatchCameraParameter),
+		To: optionalID(params.MatchToParameter)}
+	return read(s, production, func(b *logbook.Book) (logbook.MatchAnswer, error) {
+		return logbook.AnswerMatch(b, asked, s.now())
+	}).answer(c)
 }
 
 // ListDeviations lists what is off, grouped by cause.
 func (s *service) ListDeviations(c echo.Context, production openapi.ProductionParameter, params openapi.ListDeviationsParams) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
 	scope := logbook.DeviationScope{SetUp: optionalID(params.SetUpFilterParameter), Day: optionalID(params.DayFilterParameter)}
-	var found []logbook.Deviation
-	l.Read(func(b *logbook.Book) {
-		if err = scopeIn(b, scope.SetUp, scope.Day); err == nil {
-			found = logbook.Deviations(b, scope, s.now())
+	return read(s, production, func(b *logbook.Book) (map[string][]logbook.Deviation, error) {
+		if err := scopeIn(b, scope.SetUp, scope.Day); err != nil {
+			return nil, err
 		}
-	})
-	if err != nil {
-		return err
-	}
-	out := []logbook.Deviation{}
-	for _, d := range found {
-		if wanted := params.AcceptedFilterParameter; wanted == nil || *wanted == (d.Accepted != nil) {
-			out = append(out, d)
+		out := []logbook.Deviation{}
+		for _, d := range logbook.Deviations(b, scope, s.now()) {
+			if wanted := params.AcceptedFilterParameter; wanted == nil || *wanted == (d.Accepted != nil) {
+				out = append(out, d)
+			}
 		}
-	}
-	return answer(c, http.StatusOK, map[string]any{"deviations": out})
+		return map[string][]logbook.Deviation{"deviations": out}, nil
+	}).answer(c)
 }
 
 // recordIn finds a record, or says that it is not there.

@@ -13,27 +13,21 @@ import (
 
 // ListTwins lists the pairs that may be the same thing logged twice.
 func (s *service) ListTwins(c echo.Context, production openapi.ProductionParameter) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
 	type pair struct {
 		Kind   logbook.Kind    `json:"kind"`
 		Run    int             `json:"run"`
 		First  json.RawMessage `json:"first"`
 		Second json.RawMessage `json:"second"`
 	}
-	out := struct {
-		Twins []pair `json:"twins"`
-	}{[]pair{}}
-	l.Read(func(b *logbook.Book) {
+	return read(s, production, func(b *logbook.Book) (map[string][]pair, error) {
+		out := []pair{}
 		for _, t := range logbook.Twins(b) {
 			first, _ := b.RecordOf(t.Kind, t.First)
 			second, _ := b.RecordOf(t.Kind, t.Second)
-			out.Twins = append(out.Twins, pair{t.Kind, t.Run, rawObject(first), rawObject(second)})
+			out = append(out, pair{t.Kind, t.Run, rawObject(first), rawObject(second)})
 		}
-	})
-	return answer(c, http.StatusOK, out)
+		return map[string][]pair{"twins": out}, nil
+	}).answer(c)
 }
 
 // AnswerTwin says whether two records are one or two, and answers with the record
