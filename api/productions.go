@@ -72,18 +72,15 @@ func (s *service) CreateProduction(c echo.Context, params openapi.CreateProducti
 
 // GetProduction answers with the record of the production itself.
 func (s *service) GetProduction(c echo.Context, production openapi.ProductionParameter, params openapi.GetProductionParams) error {
-	return s.GetRecord(c, production, openapi.KindParameter(logbook.KindProduction), production,
-		openapi.GetRecordParams{IfNoneMatchParameter: params.IfNoneMatchParameter})
+	return s.GetRecord(c, production, openapi.KindParameter(logbook.KindProduction), production, openapi.GetRecordParams(params))
 }
 
 // PatchProduction changes the record of the production itself.
 func (s *service) PatchProduction(c echo.Context, production openapi.ProductionParameter, params openapi.PatchProductionParams) error {
-	return s.PatchRecord(c, production, openapi.KindParameter(logbook.KindProduction), production,
-		openapi.PatchRecordParams{IfMatchParameter: params.IfMatchParameter})
+	return s.PatchRecord(c, production, openapi.KindParameter(logbook.KindProduction), production, openapi.PatchRecordParams(params))
 }
 
 // DeleteProduction strikes the record of the production out.
 func (s *service) DeleteProduction(c echo.Context, production openapi.ProductionParameter, params openapi.DeleteProductionParams) error {
-	return s.DeleteRecord(c, production, openapi.KindParameter(logbook.KindProduction), production,
-		openapi.DeleteRecordParams{IfMatchParameter: params.IfMatchParameter})
+	return s.DeleteRecord(c, production, openapi.KindParameter(logbook.KindProduction), production, openapi.DeleteRecordParams(params))
 }
