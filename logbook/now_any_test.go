@@ -122,8 +122,8 @@ func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
 						continue
 					}
 					name := f.Name
-					if strings.Contains(name, "*") {
-						name = strings.Replace(name, "*", a.key(f), 1)
+					if before, after, keyed := strings.Cut(name, "*"); keyed {
+						name = before + a.key(f) + after
 					}
 					value, err := ParseValue(a.value(f))
 					if err != nil {
@@ -168,6 +168,7 @@ func answerEverything(t *testing.T, seed uint64, b *Book, a *anything) {
 			t.Fatalf("seed %d: %s: %v", seed, what, err)
 		}
 	}
+	answerColors(marshal, b, a)
 	marshal("deviations", Deviations(b, DeviationScope{}, minute(200)))
 	for _, day := range a.ids[KindDay] {
 		marshal("deviations of a day", Deviations(b, DeviationScope{Day: day}, minute(200)))

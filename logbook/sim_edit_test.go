@@ -21,9 +21,6 @@ func editing(what string) func(*sim, *dice) string {
 	}
 }
 
-// simKinds are the kinds of which schedules make records.
-var simKinds = []Kind{KindClip, KindTake, KindReading}
-
 // drafts are what a person does who looks at a book, and in words; none where
 // there is nothing to do it to.
 func (s *sim) drafts(b *Book, what string, d *dice) ([]Draft, string) {
