@@ -96,12 +96,11 @@ func colorQuestions() []colorQuestion {
 	}
 	questions := []colorQuestion{
 		{"deltaE2000", drawPairOfLab, func(v []float64) ([]float64, error) {
-			d, err := CIEDE2000(Lab{v[0], v[1], v[2]}, Lab{v[3], v[4], v[5]})
-			return []float64{d}, err
+			return []float64{ciede2000(lab{v[0], v[1], v[2]}, lab{v[3], v[4], v[5]})}, nil
 		}, 1e-12},
 		{"lab", between(0, 1.2, 3), func(v []float64) ([]float64, error) {
-			lab, err := LabOf(XYZ{v[0], v[1], v[2]}, D65.XYZ(1))
-			return []float64{lab.L, lab.A, lab.B}, err
+			c := labOf(XYZ{v[0], v[1], v[2]}, D65.XYZ(1))
+			return []float64{c.L, c.A, c.B}, nil
 		}, 1e-12},
 		{"greyDifference", between(0.6, 1.4, 4), func(v []float64) ([]float64, error) {
 			return []float64{GreyDifference(XYZ{v[0], 1, v[1]}, XYZ{v[2], 1, v[3]})}, nil

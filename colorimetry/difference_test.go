@@ -1,7 +1,6 @@
 package colorimetry
 
 import (
-	"errors"
 	"math"
 	"testing"
 
@@ -15,11 +14,7 @@ func TestCIEDE2000OfThePublishedPairs(t *testing.T) {
 	}
 	for i, row := range rows {
 		t.Run(row.Name, func(t *testing.T) {
-			a, b := Lab{row.in[0], row.in[1], row.in[2]}, Lab{row.in[3], row.in[4], row.in[5]}
-			got, err := CIEDE2000(a, b)
-			if err != nil {
-				t.Fatal(err)
-			}
+			got := ciede2000(lab{row.in[0], row.in[1], row.in[2]}, lab{row.in[3], row.in[4], row.in[5]})
 			// Pair 14 lies exactly on the jump between opposite hues: the last
 			// bit of two arctangents decides which of the neighbours it is.
 			if i == 13 && within(got, 4.7461, 0.00005) {
@@ -30,23 +25,20 @@ func TestCIEDE2000OfThePublishedPairs(t *testing.T) {
 	}
 }
 
-var drawLab = rapid.Custom(func(t *rapid.T) Lab {
+var drawLab = rapid.Custom(func(t *rapid.T) lab {
 	side := rapid.Float64Range(-128, 128)
-	return Lab{rapid.Float64Range(0, 100).Draw(t, "L"), side.Draw(t, "a"), side.Draw(t, "b")}
+	return lab{rapid.Float64Range(0, 100).Draw(t, "L"), side.Draw(t, "a"), side.Draw(t, "b")}
 })
 
 func TestCIEDE2000IsSymmetricAndZeroForEqualColours(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := drawLab.Draw(t, "one"), drawLab.Draw(t, "other")
-		d, err := CIEDE2000(a, b)
-		if err != nil {
-			t.Fatal(err)
+		d := ciede2000(a, b)
+		if back := ciede2000(b, a); !within(back, d, 1e-12*(1+d)) {
+			t.Fatalf("got %v one way and %v the other", d, back)
 		}
-		if back, err := CIEDE2000(b, a); err != nil || !within(back, d, 1e-12*(1+d)) {
-			t.Fatalf("got %v one way and %v (%v) the other", d, back, err)
-		}
-		if same, err := CIEDE2000(a, a); err != nil || same != 0 {
-			t.Fatalf("got %v (%v) between a colour and itself, want 0", same, err)
+		if same := ciede2000(a, a); same != 0 {
+			t.Fatalf("got %v between a colour and itself, want 0", same)
 		}
 		if !(d >= 0) || a != b && !(d > 0) {
 			t.Fatalf("got %v between %v and %v, want above 0", d, a, b)
@@ -58,41 +50,18 @@ func TestLabOfTheWhiteIsHundredAndOfBlackZero(t *testing.T) {
 	for _, c := range []struct {
 		name string
 		c    XYZ
-		want Lab
+		want lab
 	}{
-		{"white", XYZ{0.9505, 1, 1.089}, Lab{100, 0, 0}},
-		{"black", XYZ{}, Lab{0, 0, 0}},
-		{"a grey of 18.4 %", XYZ{0.9505, 1, 1.089}.scaled(midGrey), Lab{50, 0, 0}},
+		{"white", XYZ{0.9505, 1, 1.089}, lab{100, 0, 0}},
+		{"black", XYZ{}, lab{0, 0, 0}},
+		{"a grey of 18.4 %", XYZ{0.9505, 1, 1.089}.scaled(midGrey), lab{50, 0, 0}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got, err := LabOf(c.c, XYZ{0.9505, 1, 1.089})
-			if err != nil || !within(got.L, c.want.L, 1e-12) || !within(got.A, c.want.A, 1e-12) || !within(got.B, c.want.B, 1e-12) {
-				t.Errorf("got %v (%v), want %v", got, err, c.want)
+			got := labOf(c.c, XYZ{0.9505, 1, 1.089})
+			if !within(got.L, c.want.L, 1e-12) || !within(got.A, c.want.A, 1e-12) || !within(got.B, c.want.B, 1e-12) {
+				t.Errorf("got %v, want %v", got, c.want)
 			}
 		})
-	}
-}
-
-func TestColoursThatCannotBeComparedAreRefused(t *testing.T) {
-	grey := Lab{50, 0, 0}
-	for name, err := range map[string]error{
-		"a lightness that is no number":   second(CIEDE2000(Lab{math.NaN(), 0, 0}, grey)),
-		"an a* beyond any":                second(CIEDE2000(grey, Lab{50, 10_001, 0})),
-		"a b* without end":                second(CIEDE2000(grey, Lab{50, 0, math.Inf(-1)})),
-		"a white that is black":           second(LabOf(D65.XYZ(1), XYZ{})),
-		"a white without blue":            second(LabOf(D65.XYZ(1), XYZ{1, 1, 0})),
-		"a colour that is no number":      second(LabOf(XYZ{1, math.NaN(), 1}, D65.XYZ(1))),
-		"a colour too bright to be one":   second(LabOf(XYZ{1, 1e9, 1}, D65.XYZ(1))),
-		"a white that is all but nothing": second(LabOf(D65.XYZ(1), XYZ{1, 5e-324, 1})),
-	} {
-		t.Run(name, func(t *testing.T) {
-			if !errors.Is(err, ErrDomain) {
-				t.Errorf("got %v, want ErrDomain", err)
-			}
-		})
-	}
-	if d, err := CIEDE2000(Lab{-10_000, 10_000, -10_000}, Lab{10_000, -10_000, 10_000}); err != nil || !finite(d) {
-		t.Errorf("at the end of the domain: got %v (%v), want a number", d, err)
 	}
 }
 
@@ -113,10 +82,7 @@ func TestDistanceInUVPrimeIsEuclidean(t *testing.T) {
 func TestLabOfIndependentImplementations(t *testing.T) {
 	for _, row := range checkRows(t, "lab.json") {
 		t.Run(row.Name, func(t *testing.T) {
-			got, err := LabOf(XYZ{row.in[0], row.in[1], row.in[2]}, XYZ{row.in[3], 1, row.in[4]})
-			if err != nil {
-				t.Fatal(err)
-			}
+			got := labOf(XYZ{row.in[0], row.in[1], row.in[2]}, XYZ{row.in[3], 1, row.in[4]})
 			row.compare(t, got.L, got.A, got.B)
 		})
 	}

@@ -116,10 +116,6 @@ func FuzzMoreNumbers(f *testing.F) {
 			xy, err = LightFrom(one, other, third, method)
 			z.xy("LightFrom", xy, err)
 		}
-		lab, err := LabOf(XYZ{a, b, c}, XYZ{d, e, g})
-		z.check("LabOf", err, lab.L, lab.A, lab.B)
-		apart, err := CIEDE2000(Lab{a, b, c}, Lab{d, e, g})
-		z.check("CIEDE2000", err, apart)
 		mixed, err := Mix([]Lit{{one, Lux(e)}, {other, Lux(g)}})
 		z.check("Mix", err, mixed.Light.X, mixed.Light.Y, float64(mixed.Lux))
 		first, second := CCTDuv{Kelvin(a), Duv(b)}, CCTDuv{Kelvin(c), Duv(d)}

@@ -214,7 +214,7 @@ func TestEveryFunctionThatMayFailIsFuzzed(t *testing.T) {
 
 func TestTheProofsAreLookedThrough(t *testing.T) {
 	code := readSourceCode(t)
-	good := proofs["CIEDE2000"]
+	good := proofs["Mix"]
 	for name, c := range map[string]struct {
 		change func(*proof)
 		says   string
@@ -230,12 +230,12 @@ func TestTheProofsAreLookedThrough(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			p := good
 			c.change(&p)
-			if faults := strings.Join(code.faults("CIEDE2000", p, "| sharma2005.json |"), "; "); !strings.Contains(faults, c.says) {
+			if faults := strings.Join(code.faults("Mix", p, "| mixed-primaries.json |"), "; "); !strings.Contains(faults, c.says) {
 				t.Errorf("got %q, want a fault that says %q", faults, c.says)
 			}
 		})
 	}
-	if faults := code.faults("CIEDE2000", good, "| sharma2005.json |"); len(faults) > 0 {
+	if faults := code.faults("Mix", good, "| mixed-primaries.json |"); len(faults) > 0 {
 		t.Errorf("the row itself: got %q, want no fault", faults)
 	}
 }
