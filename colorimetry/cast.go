@@ -33,9 +33,3 @@ func Aim(reference CCTDuv, intended Cast) (CCTDuv, error) {
 // given the whites of the two cameras. The whites stand in reverse order: a
 // higher white by mired makes a cooler picture. Both must be checked.
 func PictureDifference(whiteB, whiteA CCTDuv) Cast { return CastOf(whiteA, whiteB) }
-
-// ShiftWanted returns what a gel or a lamp's dial has to add to a light so that
-// it matches the white: Mired + asks for an orange gel or a lower kelvin, Duv +
-// for a green filter. It is the cast with both signs turned. Both must be
-// checked.
-func ShiftWanted(light, white CCTDuv) Cast { return CastOf(white, light) }

@@ -69,7 +69,6 @@ var proofs = map[string]proof{
 
 	// cast.go, mixing.go and meter.go
 	"CastOf":            {ours, "TestSigns", "", "the signs are ours; the mireds by hand", "TestDifferencesTurnWithTheOrder"},
-	"ShiftWanted":       {ours, "TestSigns", "", "the signs are ours; the mireds by hand", "TestDifferencesTurnWithTheOrder"},
 	"PictureDifference": {ours, "TestSigns", "", "the signs are ours; the mireds by hand", "TestDifferencesTurnWithTheOrder"},
 	"Aim":               {ours, "TestSigns", "", "the signs are ours; the kelvin by hand", "TestAimUndoesTheCast"},
 	"Mix":               {published, "TestMixOfPublishedPrimariesIsTheirWhite", "mixed-primaries.json", "", "TestMixDoesNotDependOnOrderOrGrouping"},

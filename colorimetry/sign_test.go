@@ -114,8 +114,9 @@ func TestSigns(t *testing.T) {
 			t.Errorf("got an aim of Duv %v and a picture of %v, want -0.003 and a greener one", aim.Duv, p.greenness)
 		}
 	})
-	t.Run("the shift wanted for a cool light is orange, and a gel of it matches", func(t *testing.T) {
-		w := ShiftWanted(daylight, tungsten)
+	// What a light wants is the cast of its white: the sign of its own cast, turned.
+	t.Run("what a cool light wants is orange, and a gel of it matches", func(t *testing.T) {
+		w := CastOf(tungsten, daylight)
 		behind, err := Through(daylight, Gel{Shift: w.Mired})
 		if err != nil {
 			t.Fatal(err)
@@ -124,8 +125,8 @@ func TestSigns(t *testing.T) {
 			t.Errorf("got a shift of %v mired to %v K, want plus and 3200", w.Mired, behind.CCT)
 		}
 	})
-	t.Run("the shift wanted for a magenta light is green", func(t *testing.T) {
-		w := ShiftWanted(magenta, daylight)
+	t.Run("what a magenta light wants is green", func(t *testing.T) {
+		w := CastOf(daylight, magenta)
 		cc, err := DuvToCC(w.Duv, magenta)
 		if err != nil {
 			t.Fatal(err)
@@ -234,7 +235,7 @@ func TestDifferencesTurnWithTheOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := drawWhite.Draw(t, "a"), drawWhite.Draw(t, "b")
 		for name, difference := range map[string]func(CCTDuv, CCTDuv) Cast{
-			"CastOf": CastOf, "ShiftWanted": ShiftWanted, "PictureDifference": PictureDifference, "CameraError": CameraError,
+			"CastOf": CastOf, "PictureDifference": PictureDifference, "CameraError": CameraError,
 		} {
 			if there, back := difference(a, b), difference(b, a); there.Mired != -back.Mired || there.Duv != -back.Duv {
 				t.Errorf("%s: got %v one way and %v the other", name, there, back)
@@ -243,7 +244,7 @@ func TestDifferencesTurnWithTheOrder(t *testing.T) {
 				t.Errorf("%s: got %v between a light and itself", name, same)
 			}
 		}
-		if CastOf(a, b) != CameraError(a, b) || ShiftWanted(a, b) != PictureDifference(a, b) || CastOf(a, b) != ShiftWanted(b, a) {
+		if CastOf(a, b) != CameraError(a, b) || CastOf(a, b) != PictureDifference(b, a) {
 			t.Errorf("%v and %v: the differences do not fit each other", a, b)
 		}
 	})
