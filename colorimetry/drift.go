@@ -155,21 +155,3 @@ func (t Trend) At(at time.Duration) (value, low, high float64, err error) {
 	low, high = t.level+t.Low*h, t.level+t.High*h
 	return t.level + t.PerHour*h, min(low, high), max(low, high), nil
 }
-
-// Leaves returns when the line leaves the range from least to most: Last if it
-// is outside by then, a later time up to Horizon, or false.
-func (t Trend) Leaves(least, most float64) (time.Duration, bool) {
-	now := t.level + t.PerHour*(t.Last-t.pivot).Hours()
-	if now < least || now > most {
-		return t.Last, true
-	}
-	limit := most
-	if t.PerHour < 0 {
-		limit = least
-	}
-	hours := (limit - now) / t.PerHour
-	if !(hours <= (t.Last - t.First).Hours()) {
-		return 0, false
-	}
-	return t.Last + time.Duration(hours*float64(time.Hour)), true
-}

@@ -57,15 +57,6 @@ func TestOneWildReadingDoesNotBendTheLine(t *testing.T) {
 	if err != nil || !within(value, 245, 1e-9) {
 		t.Errorf("a quarter of an hour ahead: got %v, %v, want 245 mired", value, err)
 	}
-	if at, leaves := m.Leaves(150, 240); !leaves || !within(at.Minutes(), 40, 1e-6) {
-		t.Errorf("leaving 240 mired: got %v, %v, want 40 minutes", at, leaves)
-	}
-	if at, leaves := m.Leaves(150, 270); leaves {
-		t.Errorf("leaving 270 mired beyond the horizon: got %v, want none", at)
-	}
-	if at, leaves := m.Leaves(150, 220); !leaves || at != m.Last {
-		t.Errorf("leaving 220 mired: got %v, %v, want the last reading", at, leaves)
-	}
 }
 
 func TestDriftForecastsNoFurtherThanItSaw(t *testing.T) {
@@ -86,9 +77,6 @@ func TestDriftForecastsNoFurtherThanItSaw(t *testing.T) {
 		if _, _, _, err := d.Mired.At(at); err != nil {
 			t.Errorf("at %v: %v", at, err)
 		}
-	}
-	if at, leaves := d.Mired.Leaves(0, 1000); leaves {
-		t.Errorf("a steady light leaves at %v, want never", at)
 	}
 }
 
@@ -208,21 +196,6 @@ func TestForecastsFollowTheLine(t *testing.T) {
 		}
 		if m.Certain() != (m.Low > 0 || m.High < 0) || !(m.Low <= m.PerHour && m.PerHour <= m.High) {
 			t.Errorf("got %+v, certain %v", m, m.Certain())
-		}
-		now, _, _, err := m.At(m.Last)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if math.Abs(value-now) < 1e-6 {
-			return
-		}
-		// The line passes value at that time, so a limit there is left then.
-		least, most := -1e9, value
-		if value < now {
-			least, most = value, 1e9
-		}
-		if leaves, does := m.Leaves(least, most); !does && at < m.Horizon() || does && math.Abs((leaves-at).Seconds()) > 1 {
-			t.Errorf("leaving at %v: got %v, %v", at, leaves, does)
 		}
 	})
 }
