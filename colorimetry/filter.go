@@ -60,8 +60,9 @@ func Through(light CCTDuv, g Gel) (CCTDuv, error) {
 }
 
 // CCToDuv returns how far CC green (+) or magenta (−) moves the Duv of a light
-// of the given CCT; the light's own Duv is not used. It is the model of IdealCC
-// on a black body, and real gels keep to it within about 30 %; what the model
+// of the given CCT; the light's own Duv is not used. It is the model of a filter on
+// a black body that has a density of n/100 for CC n: magenta in the green band, green
+// in the blue and the red band. Real gels keep to it within about 30 %; what the model
 // does to the mireds is left out, because it tells nothing about a gel. Domain:
 // CC from −120 to +120, a CCT of 1000 to 100 000 K, and a filtered light that
 // still has a CCT; else ErrDomain.
@@ -116,52 +117,6 @@ func checkCC(cc float64) error {
 		return domainError("CC", cc, "-120 (magenta) to 120 (green)")
 	}
 	return nil
-}
-
-// IdealCC returns the transmission, 0 to 1, of the filter that CCToDuv assumes,
-// from 360 to 830 nm: CC n magenta has a density of n/100 in the green band, CC n
-// green in the blue and the red band. Domain: CC from −120 to +120.
-func IdealCC(cc float64) (Spectrum, error) {
-	if err := checkCC(cc); err != nil {
-		return Spectrum{}, err
-	}
-	const n = observerLast - observerFirst + 1
-	s := Spectrum{make([]float64, n), make([]float64, n)}
-	for i := range n {
-		nm := float64(observerFirst + i)
-		s.nm[i] = nm
-		s.values[i] = math.Pow(10, -math.Abs(cc)/100*ccDensity(nm, cc > 0))
-	}
-	return s, nil
-}
-
-// Behind returns a spectrum behind a filter of the given transmission (0 to 1),
-// and the light that it costs: −log2 of the ratio of the luminances [CIE15].
-// Domain: a transmission of at most 1 that covers the spectrum's wavelengths from
-// 380 to 780 nm, and some light left; else ErrDomain. Beyond the transmission's
-// ends nothing passes.
-func (s Spectrum) Behind(transmission Spectrum) (Spectrum, Stops, error) {
-	for i, t := range transmission.values {
-		if t > 1 {
-			return Spectrum{}, 0, domainError(fmt.Sprintf("transmission at %v nm", transmission.nm[i]), t, "0 to 1 (not percent)")
-		}
-	}
-	before, err := s.XYZ(Observer1931)
-	if err != nil {
-		return Spectrum{}, 0, err
-	}
-	out := Spectrum{s.Wavelengths(), s.Values()}
-	for i, nm := range out.nm {
-		out.values[i] *= transmission.At(nm)
-	}
-	after, err := out.XYZ(Observer1931)
-	if err != nil {
-		return Spectrum{}, 0, err
-	}
-	if !(after.Y > 0) || !(before.Y > 0) {
-		return Spectrum{}, 0, domainError("luminance behind the filter", after.Y, "above 0")
-	}
-	return out, Stops(-math.Log2(after.Y / before.Y)), nil
 }
 
 func lightOf(c XYZ) (CCTDuv, error) {
