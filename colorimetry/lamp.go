@@ -55,30 +55,6 @@ func (l Lamp) Check() error {
 	return nil
 }
 
-// On returns the light expected on other dial positions: the reading, moved by
-// the difference of the dial in mired and of the lamp's error there, and by the
-// tint. Domain: a checked lamp, positions on its dials (the one of the reading
-// always is), an unmoved tint where its unit is unknown, and a result in the
-// domain of CCTDuv.
-func (l Lamp) On(dial Kelvin, tint float64) (CCTDuv, error) {
-	if err := l.Check(); err != nil {
-		return CCTDuv{}, err
-	}
-	if dial != l.At && !l.Dial.has(dial) {
-		return CCTDuv{}, domainError("kelvin", float64(dial), l.Dial.allowed(nil))
-	}
-	if tint != l.TintAt {
-		if err := l.Tint.axis().has("tint", tint); err != nil {
-			return CCTDuv{}, err
-		}
-		if l.Tint.DuvPerUnit == 0 {
-			return CCTDuv{}, domainError("tint", tint, fmt.Sprintf("%v as at the reading, as long as the Duv of a tint unit is not known", l.TintAt))
-		}
-	}
-	by := l.dialMoves(dial)
-	return moved(l.Reading, by.Duv+l.tintDuv(tint), by.Mired)
-}
-
 func (l Lamp) tintDuv(tint float64) Duv {
 	duv := Duv(tint-l.TintAt) * l.Tint.DuvPerUnit
 	if l.Tint.PlusIsGreen {

@@ -139,8 +139,8 @@ func FuzzMoreNumbers(f *testing.F) {
 		points, err := DialPoints([]DialPoint{{Kelvin(e), first}, {Kelvin(g), second}})
 		z.check("DialPoints", err)
 		l := Lamp{Reading: first, At: Kelvin(e), Dial: KelvinDial{Ranges: []KelvinRange{{2700, 6500, 100}}}, Shown: points}
-		on, err := l.On(Kelvin(2700+100*float64(n%40)), 0)
-		z.light("Lamp.On", on, err)
+		on, err := l.on(Kelvin(2700+100*float64(n%40)), 0)
+		z.light("a lamp on its dial", on, err)
 	})
 }
 

@@ -10,9 +10,9 @@ import (
 	"pgregory.net/rapid"
 )
 
-// plainRig is one rig the slow way: through the public functions, with Picture.
+// plainRig is one rig the slow way: one step after the other, with Picture.
 func plainRig(t Task, dial Kelvin, tint float64, gel Gel) (Option, bool) {
-	bare, err := t.Lamp.On(dial, tint)
+	bare, err := t.Lamp.on(dial, tint)
 	if err != nil {
 		return Option{}, false
 	}

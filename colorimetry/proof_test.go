@@ -85,7 +85,6 @@ var proofs = map[string]proof{
 	"DialPoints":      {ours, "TestDialPointsAreThinnedToWhatTheyCanCarry", "", "which readings make a dial's curve is ours", "TestALampMovesAsItsPointsDid"},
 	"Compromise":      {ours, "TestCompromiseOfTungstenAndDaylight", "", "least squares by hand", "TestNoWhiteNearTheCompromiseLeavesLess"},
 	"DialPoint.Error": {ours, "TestALampMovesAsItsPointsDid", "", "a difference of mireds", "TestALampMovesAsItsPointsDid"},
-	"Lamp.On":         {ours, "TestLampRefusesWhatItCannotDo", "", "measured relative to the dial: ours", "TestLampIsExpectedRelativeToItsReading"},
 
 	// camera.go and camera_nearest.go
 	"Dials.Check":        {ours, "TestDialsRefuseTheImpossible", "", "what dials can be is a domain", "TestEverySettingOnTheDialsHasAWhiteOrSaysWhy"},
