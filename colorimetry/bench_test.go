@@ -64,7 +64,7 @@ func BenchmarkPlan(b *testing.B) {
 	tasks, stock := bench()
 	begun := cpuTime()
 	for b.Loop() {
-		if _, err := Plan(tasks, stock); err != nil {
+		if _, err := Plans(tasks, stock, 1); err != nil {
 			b.Fatal(err)
 		}
 	}

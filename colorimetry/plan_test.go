@@ -258,9 +258,17 @@ func bench() (tasks []Task, stock []StockedGel) {
 	return tasks, stock
 }
 
+func bestPlan(tasks []Task, stock []StockedGel) (SetupPlan, error) {
+	plans, err := Plans(tasks, stock, 1)
+	if err != nil {
+		return SetupPlan{}, err
+	}
+	return plans[0], nil
+}
+
 func TestPlanOfASetupIsProven(t *testing.T) {
 	tasks, stock := bench()
-	plan, err := Plan(tasks, stock)
+	plan, err := bestPlan(tasks, stock)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -282,7 +290,7 @@ func TestPlanPrefersLightToPrecisionInsideTheTolerance(t *testing.T) {
 	if o := options[0]; len(o.Gels) != 1 || o.Gels[0] != 1 || !o.Reaches || o.Loss != 1 {
 		t.Errorf("got %+v first, want the gel that costs less and still reaches", o)
 	}
-	plan, err := Plan([]Task{task, task, task}, stock)
+	plan, err := bestPlan([]Task{task, task, task}, stock)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -297,7 +305,7 @@ func TestPlanKeepsToWhatAGelIsOnEachLamp(t *testing.T) {
 	task := func(own map[int]StockedGel) Task {
 		return Task{Lamp: Lamp{Reading: CCTDuv{3200, 0}, Own: own}, Target: target, Tolerance: Tolerance{12, 0.003, 0.003, 6}}
 	}
-	plan, err := Plan([]Task{
+	plan, err := bestPlan([]Task{
 		task(nil),
 		task(map[int]StockedGel{0: {Gel{Shift: -110, Loss: 1.8}, 3, false}}),
 		task(map[int]StockedGel{0: {Gel{Shift: -131, Loss: 2}, 0, true}}),
@@ -340,7 +348,7 @@ func TestPlanRefusesWhatIsNoTask(t *testing.T) {
 		"an inventory out of sight": {tasks: []Task{{Lamp: lamp, Target: day}}, stock: make([]StockedGel, 201)},
 	} {
 		t.Run(name, func(t *testing.T) {
-			if got, err := Plan(c.tasks, c.stock); !errors.Is(err, ErrDomain) {
+			if got, err := bestPlan(c.tasks, c.stock); !errors.Is(err, ErrDomain) {
 				t.Errorf("got %+v and %v, want ErrDomain", got, err)
 			}
 		})
@@ -379,7 +387,7 @@ func FuzzPlanIsAPlanOrAnError(f *testing.F) {
 		}
 		stock := []StockedGel{{Gel{Mired(shift), cc, Stops(loss)}, 2, true}}
 		tasks := []Task{{Lamp: l, Target: CCTDuv{Kelvin(target), 0}, Tolerance: Tolerance{Mired(tolerance), 0.003, 0.003, 5}}}
-		plan, err := Plan(tasks, stock)
+		plan, err := bestPlan(tasks, stock)
 		more, failed := Plans(tasks, stock, int(int8(kelvin)))
 		for _, err := range []error{err, failed} {
 			if err != nil && !errors.Is(err, ErrDomain) {

@@ -120,7 +120,6 @@ var proofs = map[string]proof{
 	// plan.go and drift.go
 	"Task.Options":  {ours, "TestPlanRefusesWhatIsNoTask", "", "a search of ours", "TestOptionsAreAsGoodAsTryingEveryRig"},
 	"Plans":         {ours, "TestPlansAreTheBestOfEveryCombination", "", "a search of ours", "TestPlansAreTheBestOfEveryCombination"},
-	"Plan":          {ours, "TestPlanPrefersLightToPrecisionInsideTheTolerance", "", "a search of ours", "FuzzPlanIsAPlanOrAnError"},
 	"DriftOf":       {published, "TestDriftOfTheWorkedExample", "sen1968.json", "", "TestDriftTurnsWithTheReadings"},
 	"Trend.At":      {ours, "TestDriftForecastsNoFurtherThanItSaw", "", "a straight line, by hand", "TestForecastsFollowTheLine"},
 	"Trend.Certain": {published, "TestDriftOfTheWorkedExample", "sen1968.json", "", "TestForecastsFollowTheLine"},
