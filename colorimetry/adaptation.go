@@ -16,18 +16,6 @@ const (
 	Bradford                   // [ICC1]
 )
 
-func (a Adaptation) String() string {
-	switch a {
-	case CAT16:
-		return "CAT16"
-	case CAT02:
-		return "CAT02"
-	case Bradford:
-		return "Bradford"
-	}
-	return fmt.Sprintf("Adaptation(%d)", int(a))
-}
-
 // matrix is row by row.
 type matrix [3][3]float64
 

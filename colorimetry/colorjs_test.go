@@ -117,9 +117,9 @@ func colorQuestions() []colorQuestion {
 		curve("PQ", Encoding{Transfer: TransferPQ, Primaries: BT2020}, 1e-13),
 		curve("HLG", Encoding{Transfer: TransferHLG, Primaries: BT2020}, 1e-13),
 	}
-	for _, a := range []Adaptation{CAT16, CAT02, Bradford} {
-		questions = append(questions, colorQuestion{a.String(), drawAdaptation, func(v []float64) ([]float64, error) {
-			c, err := a.Adapt(XYZ{v[0], v[1], v[2]}, XY{v[3], v[4]}, XY{v[5], v[6]})
+	for a, name := range [...]string{CAT16: "CAT16", CAT02: "CAT02", Bradford: "Bradford"} {
+		questions = append(questions, colorQuestion{name, drawAdaptation, func(v []float64) ([]float64, error) {
+			c, err := Adaptation(a).Adapt(XYZ{v[0], v[1], v[2]}, XY{v[3], v[4]}, XY{v[5], v[6]})
 			return []float64{c.X, c.Y, c.Z}, err
 		}, 1e-13})
 	}

@@ -59,13 +59,12 @@ var proofs = map[string]proof{
 	"SSI":                  {independent, "TestSSIOfAnIndependentImplementation", "", "the standard was not at hand", "TestSSIOfALightAgainstItselfIs100"},
 
 	// adaptation.go, difference.go and rendering.go
-	"Adaptation.Adapt":  {published, "TestBradfordGivesThePublishedMatrix", "bradford.json", "", "TestAdaptationTakesWhiteToWhiteAndBackAgain"},
-	"Adaptation.String": {ours, "TestEveryNameIsItsOwn", "", "a name", "TestEveryNameIsItsOwn"},
-	"Picture":           {independent, "TestPictureAgreesWithAnIndependentProgram", "colorjs-adaptation.json", "the adaptation is published, its use for a picture is ours", "TestPictureOfTheWhiteItselfIsNeutral"},
-	"PictureSteps":      {published, "TestStepsAreThoseOfThePublishedCircle", "cie-tn001.json", "", "TestPicturesDifferAlikeBothWays"},
-	"StepsFromNeutral":  {published, "TestStepsAreThoseOfThePublishedCircle", "cie-tn001.json", "", "TestPicturesDifferAlikeBothWays"},
-	"GreyDifference":    {independent, "TestRandomColoursAgreeWithAnIndependentLibrary", "", "the grey that differences are stated on is ours; L*a*b* and ΔE00 beneath it are checked in difference_test.go", "TestPicturesDifferAlikeBothWays"},
-	"Preview":           {published, "TestPreviewOfNeutralIsTheStandardsCode", "", "", "TestPreviewKeepsTheLuminanceWhenItClips"},
+	"Adaptation.Adapt": {published, "TestBradfordGivesThePublishedMatrix", "bradford.json", "", "TestAdaptationTakesWhiteToWhiteAndBackAgain"},
+	"Picture":          {independent, "TestPictureAgreesWithAnIndependentProgram", "colorjs-adaptation.json", "the adaptation is published, its use for a picture is ours", "TestPictureOfTheWhiteItselfIsNeutral"},
+	"PictureSteps":     {published, "TestStepsAreThoseOfThePublishedCircle", "cie-tn001.json", "", "TestPicturesDifferAlikeBothWays"},
+	"StepsFromNeutral": {published, "TestStepsAreThoseOfThePublishedCircle", "cie-tn001.json", "", "TestPicturesDifferAlikeBothWays"},
+	"GreyDifference":   {independent, "TestRandomColoursAgreeWithAnIndependentLibrary", "", "the grey that differences are stated on is ours; L*a*b* and ΔE00 beneath it are checked in difference_test.go", "TestPicturesDifferAlikeBothWays"},
+	"Preview":          {published, "TestPreviewOfNeutralIsTheStandardsCode", "", "", "TestPreviewKeepsTheLuminanceWhenItClips"},
 
 	// cast.go, mixing.go and meter.go
 	"CastOf":            {ours, "TestSigns", "", "the signs are ours; the mireds by hand", "TestDifferencesTurnWithTheOrder"},
