@@ -1,4 +1,4 @@
-# make run | test | bench | build | generate | soak | mutants
+# make run | test | lint | bench | build | generate | soak | mutants
 #
 # All of them need Go, Node.js and make, and nothing else that they do not bring.
 
@@ -30,9 +30,15 @@ TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio curl jq
 # A second library that computes colour, from npm, as its lockfile there pins it.
 COLORJS := testdata/colorjs
 
+# The tests that make lint runs and make test need not run again.
+GENERATING := ^TestGeneratingChangesNothing$$
+
 say = @echo "==> $(1)"
 
-.PHONY: build run test setup-test test-wasm bench generate soak mutants
+# A program that finds something prints it, and succeeds all the same.
+none = @found="$$($(2))"; [[ -z "$$found" ]] || { echo "$(1):"; echo "$$found"; exit 1; }
+
+.PHONY: build run test lint setup-test test-wasm bench generate soak mutants
 
 build:
 	$(call say,building ./evenwhite)
@@ -42,14 +48,22 @@ run: build
 	$(call say,starting the server: its data goes to $(DATA); it listens on $(LISTEN); Ctrl-C stops it)
 	@exec ./evenwhite serve --data '$(DATA)' --listen '$(LISTEN)' $(if $(DEMO),--demo)
 
-test: setup-test
-	$(call say,looking for mistakes that compile: go vet)
-	@go vet ./...
+test: setup-test lint
 	$(call say,running all tests$(if $(RACE), with the race detector))
 	@$(if $(RACE),,echo "==> SKIPPED, NOT CHECKED: no C compiler is here$(,) so the race detector cannot run")
-	@go test $(RACE) ./...
+	@go test $(RACE) -skip '$(GENERATING)' ./...
 	@$(MAKE) --no-print-directory test-wasm
 	$(call say,all tests passed)
+
+# Mistakes that compile. The tag adds the one file that is built for make mutants alone.
+lint:
+	$(call say,looking for mistakes that compile: gofmt$(,) go vet$(,) staticcheck$(,) deadcode)
+	$(call none,not formatted: run gofmt -w,gofmt -l .)
+	@go vet -tags mutants ./...
+	@go tool staticcheck -tags mutants -checks all ./...
+	$(call none,called by no command and no test,go tool deadcode -tags mutants -test ./...)
+	$(call say,looking whether generating changes nothing)
+	@go test -count=1 -run '$(GENERATING)' ./colorimetry ./openapi
 
 # The engine on a phone is the same code built for WebAssembly: the same schedules of
 # faults must lead both builds to the same.
