@@ -102,6 +102,9 @@ func TestUncertaintyCoversWhatRoundingToCodesDoes(t *testing.T) {
 		if err != nil {
 			t.Skip(err)
 		}
+		if want.Mired() > 410 && want.Duv > 0.015 {
+			t.Skip("green of 2400 K lies at the edge of the spectrum: 20 mired from it a card may be too blue to be read")
+		}
 		white, err := want.XY()
 		if err != nil {
 			t.Skip(err)
