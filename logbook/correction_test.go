@@ -2,7 +2,6 @@ package logbook
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -10,18 +9,13 @@ import (
 	"evenwhite/colorimetry"
 )
 
-func (s *stage) corrections(clip ID) ClipCorrections {
+func correctionsOf(s *stage, clip ID) ClipCorrections {
 	s.t.Helper()
 	got, err := CorrectionsOfClip(s.book(), clip, s.clock)
 	if err != nil {
 		s.t.Fatal(err)
 	}
 	return got
-}
-
-func (s *stage) mode(encoding, white string) {
-	s.t.Helper()
-	s.set(s.bodyB, "recordingModes/main", fmt.Sprintf(`{"name":"main","white":%q,"encoding":%q,"primaries":"bt709"}`, white, encoding))
 }
 
 func TestCorrectionToIntentKeepsACoolNight(t *testing.T) {
@@ -31,7 +25,7 @@ func TestCorrectionToIntentKeepsACoolNight(t *testing.T) {
 	s.minute(5)
 	_, _, clip := s.shoot("4300", "4300") // 1e6/4300 − 1e6/5600 = 54 mired: as intended
 	s.card(s.b, 4300, day5600, 0, 0, s.reading)
-	got := s.corrections(clip)
+	got := correctionsOf(s, clip)
 	if got.Basis != "card" {
 		t.Fatalf("got basis %q: %+v", got.Basis, got.Origin)
 	}
@@ -49,7 +43,7 @@ func TestCorrectionsFromACardAreExactAtItsLevel(t *testing.T) {
 	s.minute(5)
 	_, _, clip := s.shoot("5600", "4300")
 	s.card(s.b, 4300, day5600, 6, 0.002, s.reading, "clip", ref(clip))
-	got := s.corrections(clip)
+	got := correctionsOf(s, clip)
 	n := got.ToNeutral
 	codes := []float64{n.Level.R * n.Ratio.R, n.Level.G * n.Ratio.G, n.Level.B * n.Ratio.B}
 	if math.Abs(codes[0]-codes[1]) > 1e-4 || math.Abs(codes[2]-codes[1]) > 1e-4 || n.Takes != "codeRatio" {
@@ -68,14 +62,14 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 	s.minute(5)
 	_, _, clip := s.shoot("5600", "4300")
 	t.Run("rest on the label and say so", func(t *testing.T) {
-		got := s.corrections(clip)
+		got := correctionsOf(s, clip)
 		if got.Basis != "label" || got.Origin.Confidence != "label" || got.ToNeutral.Takes != "slope" || !strings.Contains(got.Words, "label alone") {
 			t.Errorf("got %+v", got)
 		}
 	})
 	t.Run("take an offset in log", func(t *testing.T) {
 		s.mode("acesCct", "baked")
-		got := s.corrections(clip).ToNeutral
+		got := correctionsOf(s, clip).ToNeutral
 		// 17.52 stops on the signal of 1 [ACES S-2016-001].
 		near(t, "offset of R", got.Offset.R, got.Stops.R/17.52, 0.00001)
 		if got.Takes != "offset" || got.Ratio != nil {
@@ -84,7 +78,7 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 	})
 	t.Run("take no slope in a log whose curve is not known", func(t *testing.T) {
 		s.set(s.bodyB, "recordingModes/main", `{"name":"main","white":"baked","encoding":"log","primaries":"camera"}`)
-		got := s.corrections(clip)
+		got := correctionsOf(s, clip)
 		n := got.ToNeutral
 		// 4300 K in 5600 K light is cool by 54 mired: red up by more than a tenth.
 		near(t, "stops of R", n.Stops.R, math.Log2(n.Gain.R), 0.0001)
@@ -97,14 +91,14 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 	})
 	t.Run("name the kelvin to enter where the white is free", func(t *testing.T) {
 		s.mode("linear", "free")
-		got := s.corrections(clip)
+		got := correctionsOf(s, clip)
 		if got.ToIntent.Takes != "kelvin" || *got.ToIntent.Setting.Kelvin != 5600 || !strings.Contains(got.Words, "enter 5600 K") {
 			t.Errorf("got %+v, %q", got.ToIntent, got.Words)
 		}
 	})
 	t.Run("use what cards of other shots taught", func(t *testing.T) {
 		s.card(s.b, 5600, day5600, -36, 0, s.reading)
-		got := s.corrections(clip)
+		got := correctionsOf(s, clip)
 		if got.Basis != "predicted" || got.CameraError == nil || got.CameraError.Mired != -36 {
 			t.Fatalf("got %+v", got)
 		}
@@ -124,7 +118,7 @@ func TestTheWhiteToEnterIsTheAimOrTheLight(t *testing.T) {
 		s.add(KindWhite, "setUp", ref(s.setUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stamp(3)+`}`, "intendedCast", `{"mired":-54}`)
 		s.minute(5)
 		_, _, clip := s.shoot("4300", "6500")
-		got := s.corrections(clip)
+		got := correctionsOf(s, clip)
 		if got.ToIntent.Takes != "kelvin" || got.ToIntent.Setting.Words != "4300 K" || got.ToNeutral.Takes != "kelvin" || got.ToNeutral.Setting.Words != "5600 K" {
 			t.Errorf("%s: got %q, want 4300 K for the cool night and 5600 K for neutral", white, got.Words)
 		}
@@ -132,7 +126,7 @@ func TestTheWhiteToEnterIsTheAimOrTheLight(t *testing.T) {
 	s := newStage(t)
 	s.mode("linear", "baked")
 	s.minute(5)
-	if _, _, clip := s.shoot("4300", "6500"); s.corrections(clip).ToIntent.Takes != "slope" {
+	if _, _, clip := s.shoot("4300", "6500"); correctionsOf(s, clip).ToIntent.Takes != "slope" {
 		t.Error("a white that is baked in was to be entered")
 	}
 }
@@ -151,7 +145,7 @@ func TestTheCardInTheClipComesFirst(t *testing.T) {
 		clip, card ID
 		elsewhere  bool
 	}{{clip, own, false}, {other, newer, true}} {
-		got := s.corrections(c.clip)
+		got := correctionsOf(s, c.clip)
 		if got.Basis != "card" || len(got.Origin.Records) != 1 || got.Origin.Records[0] != c.card {
 			t.Errorf("got basis %q by %v, want the card %v", got.Basis, got.Origin.Records, c.card)
 		}

@@ -11,30 +11,6 @@ import (
 	"pgregory.net/rapid"
 )
 
-// fallingWindow reads a window every so many minutes, warmer by so many mired each
-// time, from the given minute on.
-func (s *stage) fallingWindow(from, every, count int, warmer float64, more ...string) (window ID) {
-	s.t.Helper()
-	window = s.light("window", "fill", "sky", `"sun"`, "rigged/on", "true")
-	for i := range count {
-		s.minute(from + i*every)
-		s.read(window, cctDuv(1e6/(1e6/5600-6+float64(i)*warmer), 0), append([]string{"sky", `"sun"`, "position", `"face"`,
-			"illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, 800-50*i)}, more...)...)
-	}
-	return window
-}
-
-func deviationOf(t *testing.T, all []Deviation, kind string) Deviation {
-	t.Helper()
-	for _, d := range all {
-		if d.Kind == kind {
-			return d
-		}
-	}
-	t.Fatalf("got %q, want %s among them", kindWords(all), kind)
-	return Deviation{}
-}
-
 func lightNow(t *testing.T, s *stage, name string, at int) LightNow {
 	t.Helper()
 	n, err := Now(s.book(), s.setUp, minute(at))
@@ -80,18 +56,6 @@ func TestADriftIsRaisedBeforeTheToleranceIsLeft(t *testing.T) {
 			t.Errorf("got %q, want it off and not leaving", got)
 		}
 	})
-}
-
-// ofName finds a light of the stage.
-func (s *stage) ofName(name string) ID {
-	s.t.Helper()
-	for _, v := range s.book().Records(KindLight) {
-		if v.Text("name") == name {
-			return v.ID
-		}
-	}
-	s.t.Fatalf("no light %s", name)
-	return ID{}
 }
 
 func TestNoDriftIsTold(t *testing.T) {
@@ -177,23 +141,6 @@ func TestNoTimeIsToldWhereTheDirectionIsInDoubt(t *testing.T) {
 	if l.Drift == nil || l.Drift.LeavesAt != nil || !(l.Drift.Mired.PerHour > 10 && l.Drift.Mired.Low < 0) {
 		t.Errorf("got %+v, want a line of more than 10 mired an hour, and no time", l.Drift)
 	}
-}
-
-// twoMeters reads a steady window, the last time by another meter that says 8 mired
-// warmer; so many comparisons of the two stand in the log.
-func (s *stage) twoMeters(comparisons int) (window ID) {
-	s.t.Helper()
-	hand := s.add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`)
-	old := s.add(KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
-	for i := range comparisons {
-		s.minute(3 + i)
-		s.read(s.key, cctDuv(5600, 0), "meter", ref(hand), "purpose", `"meterCompare"`)
-		s.read(s.key, cctDuv(1e6/(1e6/5600+8), 0.001), "meter", ref(old), "purpose", `"meterCompare"`)
-	}
-	window = s.fallingWindow(5, 10, 3, 1, "meter", ref(hand))
-	s.minute(35)
-	s.read(window, cctDuv(1e6/(1e6/5600-3+8), 0.001), "sky", `"sun"`, "position", `"face"`, "meter", ref(old))
-	return window
 }
 
 // A window that gets 3 mired warmer in half an hour, of which a second meter shows

@@ -19,7 +19,7 @@ func TestDriftIsToldWithinOneState(t *testing.T) {
 		s.minute(10 * (i + 1))
 		s.read(s.key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%d,"duv":0.001}`, k), "illuminance", `{"value":700,"unit":"lux"}`)
 	}
-	d := s.drift(ID{})
+	d := driftOfLight(s, ID{})
 	l := d.Lights[0]
 	// 1e6/5400 − 1e6/5600 = 6.6 mired in 40 minutes.
 	if len(l.Readings) != 5 || l.Trend == nil || len(l.Trend.Readings) != 5 || len(l.Trend.Line) != 3 {
@@ -43,7 +43,7 @@ func TestDriftIsToldWithinOneState(t *testing.T) {
 	s.minute(50)
 	s.set(s.key, "rigged/dialKelvin", "5000")
 	s.read(s.key, `{"as":"cctDuv","cctKelvin":5000,"duv":0}`)
-	l = s.drift(s.key).Lights[0]
+	l = driftOfLight(s, s.key).Lights[0]
 	if l.Trend != nil || !strings.Contains(l.NoTrend, "1 of 4 in one state") {
 		t.Errorf("after the dial was turned: got %+v, %q", l.Trend, l.NoTrend)
 	}
@@ -52,7 +52,7 @@ func TestDriftIsToldWithinOneState(t *testing.T) {
 	}
 }
 
-func (s *stage) drift(light ID) SetUpDrift {
+func driftOfLight(s *stage, light ID) SetUpDrift {
 	s.t.Helper()
 	d, err := DriftOf(s.book(), s.setUp, light, minute(60))
 	if err != nil {
@@ -71,7 +71,7 @@ func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
 	s.minute(20)
 	second := s.read(s.key, `{"as":"cctDuv","cctKelvin":6900,"duv":0.003}`, "illuminance", `{"value":400,"unit":"lux"}`)
 	cloud := s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, ref(second)), "appliesFrom", `{"as":"time","at":`+stamp(20)+`}`)
-	d := s.drift(ID{})
+	d := driftOfLight(s, ID{})
 	if len(d.Takes) != 1 || d.Takes[0].Key != "1" || !d.Takes[0].At.Equal(minute(10).Time()) {
 		t.Errorf("takes: got %+v", d.Takes)
 	}
@@ -103,15 +103,15 @@ func TestDriftNeedsTimeAndOneSky(t *testing.T) {
 		s.minute(3 + i)
 		s.read(s.key, onLocus5600)
 	}
-	if l := s.drift(s.key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "span of the readings in minutes") {
+	if l := driftOfLight(s, s.key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "span of the readings in minutes") {
 		t.Errorf("within minutes: got %+v, %q", l.Trend, l.NoTrend)
 	}
 	s.minute(40)
 	s.read(s.key, onLocus5600, "sky", `"cloud"`)
-	if l := s.drift(s.key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "1 of 4") {
+	if l := driftOfLight(s, s.key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "1 of 4") {
 		t.Errorf("over two skies: got %+v, %q", l.Trend, l.NoTrend)
 	}
-	if got := s.drift(s.key).At; !got.Equal(minute(60).Time().In(time.UTC)) {
+	if got := driftOfLight(s, s.key).At; !got.Equal(minute(60).Time().In(time.UTC)) {
 		t.Errorf("at %v", got)
 	}
 }
@@ -209,7 +209,7 @@ func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
 		at := minute(10 + 10*i).Time().In(time.FixedZone("", 3600)).Format(time.RFC3339)
 		s.add(KindReading, "setUp", ref(s.setUp), "measured", fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+2*float64(i))), "takenAt", `"`+at+`"`, "of", fmt.Sprintf(`{"as":"light","light":%s}`, ref(s.key)))
 	}
-	trend := s.drift(s.key).Lights[0].Trend
+	trend := driftOfLight(s, s.key).Lights[0].Trend
 	if trend == nil || trend.LeavesAt == nil || !strings.Contains(trend.Words, trend.LeavesAt.In(time.FixedZone("", 3600)).Format("15:04")+" UTC+1") {
 		t.Errorf("got %+v, want its time by the clocks of the set", trend)
 	}
@@ -223,7 +223,7 @@ func TestADriftInsideTheFloorOfTheMeterSaysSo(t *testing.T) {
 			s.minute(10 + 8*i)
 			s.read(s.key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+perReading*float64(i))), "meter", ref(old))
 		}
-		trend := s.drift(s.key).Lights[0].Trend
+		trend := driftOfLight(s, s.key).Lights[0].Trend
 		if trend == nil || strings.Contains(trend.Words, "less than the meter tells (±") != want {
 			t.Errorf("%g mired from reading to reading: got %+v, want that it is less than the meter tells: %v", perReading, trend, want)
 		}
@@ -236,7 +236,7 @@ func TestNothingIsForeseenOfALightThatStays(t *testing.T) {
 		s.minute(10 + 8*i)
 		s.read(s.key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/mired))
 	}
-	trend := s.drift(s.key).Lights[0].Trend
+	trend := driftOfLight(s, s.key).Lights[0].Trend
 	if trend == nil || len(trend.Line) != 2 || trend.LeavesAt != nil || !strings.HasPrefix(trend.Words, "steady") {
 		t.Errorf("got %+v, want a line between its readings and none ahead", trend)
 	}
@@ -268,7 +268,7 @@ func TestTheChartFollowsTheMixWhereThereIsOne(t *testing.T) {
 	both(20, "table")
 	s.minute(30)
 	s.read(s.key, onLocus5600, "position", `"door"`) // one light makes no mix
-	d := s.drift(ID{})
+	d := driftOfLight(s, ID{})
 	if len(d.Lights) != 3 || d.Lights[2].Name != "mix of the lights that are on, at table" {
 		t.Fatalf("got %+v, want the mix at the table, which was read last", d.Lights)
 	}

@@ -17,8 +17,6 @@ func onTint(kelvin, tint float64) string {
 	return fmt.Sprintf(`{"whiteMode":"kelvin","kelvin":%g,"tint":%g}`, kelvin, tint)
 }
 
-func caveatsOf(o Origin) string { return strings.Join(o.Caveats, "; ") }
-
 // What bodies have on them: each row is another B, asked to match A at 4500 K and
 // tint 0 in light of 4500 K.
 func TestMatchOnWhateverABodyHas(t *testing.T) {

@@ -7,17 +7,6 @@ import (
 	"testing"
 )
 
-// tile is a two-colour lamp with a kelvin dial, and a light that it is.
-func (s *stage) tile(dial string) (lamp, light ID) {
-	s.t.Helper()
-	lamp = s.add(KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
-	return lamp, s.light("tile", "fill", "lamp", ref(lamp), "rigged/dialKelvin", dial, "rigged/on", "true")
-}
-
-func cctDuv(kelvin, duv float64) string {
-	return fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.4f,"duv":%.4f}`, kelvin, duv)
-}
-
 func TestALampsDialErrorIsLearntFromItsReadings(t *testing.T) {
 	s := newStage(t)
 	lamp, light := s.tile("5600")

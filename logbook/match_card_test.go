@@ -96,7 +96,7 @@ func TestAPredictionCountsCardsByTheirLight(t *testing.T) {
 	s.card(s.b, 5600, day5600, 0, 0, near5600)
 	s.minute(8)
 	_, _, clip := s.shoot("5600", "6500")
-	got := s.corrections(clip)
+	got := correctionsOf(s, clip)
 	if got.Basis != "predicted" || got.CameraError == nil || len(got.CameraError.Samples) != 2 {
 		t.Fatalf("got basis %q, %+v, want it predicted by two cards", got.Basis, got.CameraError)
 	}

@@ -8,19 +8,6 @@ import (
 	"evenwhite/colorimetry"
 )
 
-func colorOf(t *testing.T, measured string) colorimetry.XY {
-	t.Helper()
-	v, err := ParseValue(measured)
-	if err != nil {
-		t.Fatal(err)
-	}
-	xy, err := ColorOf(v)
-	if err != nil {
-		t.Fatalf("%s: %v", measured, err)
-	}
-	return xy
-}
-
 // TestEveryFormOfAReadingIsTheSameColour: illuminant A is x 0.44758, y 0.40745 by
 // CIE 15:2004; the other forms are that point by the definitions of the planes.
 func TestEveryFormOfAReadingIsTheSameColour(t *testing.T) {

@@ -11,13 +11,6 @@ import (
 	"pgregory.net/rapid"
 )
 
-// together reads everything that is on.
-func (s *stage) together(measured string, lux float64, more ...string) ID {
-	s.t.Helper()
-	return s.add(KindReading, append([]string{"setUp", ref(s.setUp), "measured", measured, "illuminance", fmt.Sprintf(`{"value":%g,"unit":"lux"}`, lux),
-		"takenAt", `"` + s.clock.Time().Format("2006-01-02T15:04:05Z07:00") + `"`, "of", `{"as":"everything"}`}, more...)...)
-}
-
 func mixNow(t *testing.T, s *stage, at int) MixNow {
 	t.Helper()
 	n, err := Now(s.book(), s.setUp, minute(at))

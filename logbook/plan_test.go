@@ -7,31 +7,6 @@ import (
 	"testing"
 )
 
-// planOf plans the stage's set-up and returns its lights by name.
-func planOf(t *testing.T, s *stage) (SetUpPlan, map[string]LightPlan) {
-	t.Helper()
-	plan, err := PlanSetUp(s.book(), s.setUp, s.clock)
-	if err != nil {
-		t.Fatal(err)
-	}
-	lights := map[string]LightPlan{}
-	for _, l := range plan.Lights {
-		lights[l.Name] = l
-	}
-	return plan, lights
-}
-
-const onLocus3200 = `{"as":"cctDuv","cctKelvin":3200,"duv":0}`
-
-// fresnel is a tungsten lamp that lights as the given role; its light is read.
-func (s *stage) fresnel(name, role string, more ...string) ID {
-	s.t.Helper()
-	lamp := s.add(KindLamp, "name", quoted(name), "family", `"incandescent"`)
-	light := s.light(name, role, "lamp", ref(lamp), "rigged/on", "true")
-	s.read(light, onLocus3200, append([]string{"illuminance", `{"value":400,"unit":"lux"}`}, more...)...)
-	return light
-}
-
 func TestPlanTellsGelsLossAndThatAMeterMustConfirm(t *testing.T) {
 	s := newStage(t)
 	s.fresnel("fresnel", "key")

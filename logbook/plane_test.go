@@ -20,7 +20,7 @@ func (l SetUpPlane) at(t *testing.T, key string) PlanePoint {
 	return PlanePoint{}
 }
 
-func (s *stage) plane() SetUpPlane {
+func planeOfStage(s *stage) SetUpPlane {
 	s.t.Helper()
 	l, err := PlaneOf(s.book(), s.setUp, minute(60))
 	if err != nil {
@@ -37,7 +37,7 @@ func TestAPlaneSaysWhatNowSays(t *testing.T) {
 	s.read(fill, `{"as":"cctDuv","cctKelvin":5100,"duv":0}`, "illuminance", `{"value":200,"unit":"lux"}`)
 	s.light("window", "fill")
 	s.shoot("5600", "4300")
-	l := s.plane()
+	l := planeOfStage(s)
 	now, err := Now(s.book(), s.setUp, minute(60))
 	if err != nil {
 		t.Fatal(err)
@@ -71,7 +71,7 @@ func TestThePlanesMixIsTheSumOfTheLights(t *testing.T) {
 	s.read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "illuminance", `{"value":800,"unit":"lux"}`)
 	// 3200 K + 5600 K at equal lux: 4137.6 K, Duv −0.0026, of this program's own sum
 	// of Planckian spectra (colorimetry/mixing_test.go).
-	at := s.plane().at(t, "mix")
+	at := planeOfStage(s).at(t, "mix")
 	near(t, "mix", *at.Color.CCTKelvin, 4137.6, 10)
 	near(t, "mix Duv", *at.Color.Duv, -0.0026, 0.0001)
 }
@@ -82,8 +82,8 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 	for _, cast := range []string{`{"mired":0}`, `{"mired":-80,"duv":0.003}`} {
 		s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, ref(s.reading)),
 			"appliesFrom", `{"as":"start"}`, "supersedes", ref(s.white), "intendedCast", cast)
-		l := s.plane()
-		reference := *s.reference()
+		l := planeOfStage(s)
+		reference := *referenceOf(s)
 		seen := map[string]float64{}
 		for _, r := range l.Rings {
 			seen[strings.Join(r.Roles, " ")] = r.Steps
@@ -99,7 +99,7 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 				if r.Roles[0] == "camera" {
 					aim := reference
 					if r.About == "aim" {
-						aim = *s.aimXY()
+						aim = *aimOfA(s)
 					}
 					if steps, err = whitesApart(xy, aim, reference); err != nil {
 						t.Fatal(err)
@@ -114,12 +114,12 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 	}
 }
 
-func (s *stage) reference() *colorimetry.XY {
+func referenceOf(s *stage) *colorimetry.XY {
 	view, _ := s.book().Record(s.setUp)
 	return &situationOf(s.book(), view, minute(60)).current.reference.XY
 }
 
-func (s *stage) aimXY() *colorimetry.XY {
+func aimOfA(s *stage) *colorimetry.XY {
 	view, _ := s.book().Record(s.setUp)
 	at := situationOf(s.book(), view, minute(60))
 	return &at.aim(at.current, s.a).Aim.XY
@@ -137,7 +137,7 @@ func TestAPlaneOfLittle(t *testing.T) {
 	}
 	neon := s.light("sign", "practical", "intent", `"holdOwnColor"`, "targetColor", `{"as":"xy","x":0.2,"y":0.1}`)
 	s.read(neon, `{"as":"xy","x":0.21,"y":0.12}`)
-	at := s.plane().at(t, "2")
+	at := planeOfStage(s).at(t, "2")
 	if at.Color.CCTKelvin != nil || at.Color.Words != "coloured, no CCT" || *at.Within {
 		t.Errorf("a coloured light: got %+v", at)
 	}
@@ -147,7 +147,7 @@ func TestAPlannedSettingIsSaidToBePlanned(t *testing.T) {
 	s := newStage(t)
 	c := s.add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, ref(s.bodyA)))
 	s.set(s.setUp, "cameras/"+c.String()+"/inUse", "true", "cameras/"+c.String()+"/plannedKelvin", "4300")
-	if got, want := s.plane().at(t, "C").Words, "planned 4300 K, by its label 4300 K"; !strings.HasPrefix(got, want) {
+	if got, want := planeOfStage(s).at(t, "C").Words, "planned 4300 K, by its label 4300 K"; !strings.HasPrefix(got, want) {
 		t.Errorf("got %q, want it to begin with %q", got, want)
 	}
 }
@@ -157,7 +157,7 @@ func TestAPointOfAStaleReadingSaysSo(t *testing.T) {
 	s := newStage(t)
 	words := func() string {
 		t.Helper()
-		for _, at := range s.plane().Points {
+		for _, at := range planeOfStage(s).Points {
 			if at.Mark == "light" {
 				return at.Words
 			}

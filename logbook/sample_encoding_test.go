@@ -11,7 +11,7 @@ import (
 
 // typed is the value of rgb for a picture of a light on a white, as codes of so many
 // bits, or as percent with three decimals where bits is 0.
-func (s *stage) typed(light, white colorimetry.CCTDuv, encoding, primaries string, gamma float64, bits int, codeRange string) string {
+func typedRGB(s *stage, light, white colorimetry.CCTDuv, encoding, primaries string, gamma float64, bits int, codeRange string) string {
 	s.t.Helper()
 	e, _, err := namedEncoding(encoding, primaries, gamma)
 	if err != nil {
@@ -72,7 +72,7 @@ func TestSamplesInEveryEncodingSayTheSame(t *testing.T) {
 				bits      int
 				codeRange string
 			}{{0, ""}, {10, "full"}, {10, "narrow"}, {12, "narrow"}, {16, "full"}} {
-				rgb := s.typed(day5600, white, encoding, primaries, gamma, as.bits, as.codeRange)
+				rgb := typedRGB(s, day5600, white, encoding, primaries, gamma, as.bits, as.codeRange)
 				ids[s.card(s.b, 5600, day5600, 0, 0, s.reading, "rgb", rgb)] = rgb
 			}
 		}

@@ -9,24 +9,6 @@ import (
 	"evenwhite/colorimetry"
 )
 
-// whiteFrom adds a white by a rule and resolves it.
-func (s *stage) whiteFrom(rule string, more ...string) WhiteInForce {
-	s.t.Helper()
-	s.minute(60)
-	id := s.add(KindWhite, append([]string{"setUp", ref(s.setUp), "from", rule, "appliesFrom", `{"as":"start"}`}, more...)...)
-	b := s.book()
-	v, _ := b.Record(id)
-	return WhiteInForceOf(b, v)
-}
-
-// mixed adds tungsten at the same lux as the key.
-func (s *stage) mixed() (bulb ID) {
-	s.t.Helper()
-	bulb = s.light("bulb", "fill")
-	s.read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "illuminance", `{"value":800,"unit":"lux"}`)
-	return bulb
-}
-
 var whiteCases = []struct {
 	name       string
 	rule       func(s *stage) string
@@ -125,14 +107,6 @@ func TestTheMixSaysWhereANewerReadingHasNoLux(t *testing.T) {
 	if !strings.Contains(caveatsOf(w.Origin), "a newer reading of bulb has no lux") {
 		t.Errorf("got %q", w.Origin.Caveats)
 	}
-}
-
-func (s *stage) lastReadings() []ID {
-	var ids []ID
-	for _, m := range MeasurementsOf(s.book(), s.setUp) {
-		ids = append(ids, m.Reading)
-	}
-	return ids
 }
 
 // TestTheMixByHand adds X, Y and Z of the two lights at equal Y.
