@@ -79,31 +79,34 @@ test-wasm:
 	  echo "==> SKIPPED, NOT CHECKED: Node.js is not here, so nothing was run as WebAssembly"; \
 	fi
 
+# Says what is not here and will be installed, and only then installs it. What cannot be
+# had is a failure where CI is set.
 setup-test:
-	@missing=(); \
+	@debian=(); npm=(); \
 	for p in $(TEST_PACKAGES); do \
-	  dpkg-query -W -f='$${Status}' $$p 2>/dev/null | grep -q 'ok installed' || missing+=($$p); \
+	  dpkg-query -W -f='$${Status}' $$p 2>/dev/null | grep -q 'ok installed' || debian+=($$p); \
 	done; \
-	if (( $${#missing[@]} == 0 )); then \
-	  echo "==> what the tests check against is here: $(TEST_PACKAGES)"; \
-	elif [[ $$(id -u) == 0 ]] && command -v apt-get >/dev/null; then \
-	  echo "==> installing what the tests check against: $${missing[*]}"; \
-	  { apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -qy --no-install-recommends "$${missing[@]}"; } \
-	  || { echo "==> NOT INSTALLED, SO NOT CHECKED: the tests that need $${missing[*]} will be skipped"; [[ -z "$${CI:-}" ]]; }; \
-	else \
-	  echo "==> SKIPPED, NOT CHECKED: the tests that need the Debian packages $${missing[*]} will be skipped;"; \
-	  echo "    installing them takes root on Debian: apt-get install $${missing[*]}"; \
-	  [[ -z "$${CI:-}" ]]; \
-	fi
-	@if ! command -v npm >/dev/null; then \
-	  echo "==> SKIPPED, NOT CHECKED: npm is not here, so the tests that compare with colorjs.io will be skipped"; \
-	  [[ -z "$${CI:-}" ]]; \
-	elif npm ls --prefix $(COLORJS) >/dev/null 2>&1; then \
-	  echo "==> what the tests compare colours with is here: colorjs.io in $(COLORJS)"; \
-	else \
-	  echo "==> installing what the tests compare colours with: npm ci in $(COLORJS)"; \
-	  npm ci --prefix $(COLORJS) --ignore-scripts --no-audit --no-fund \
-	  || { echo "==> NOT INSTALLED, SO NOT CHECKED: the tests that compare with colorjs.io will be skipped"; [[ -z "$${CI:-}" ]]; }; \
+	npm ls --prefix $(COLORJS) >/dev/null 2>&1 || npm+=(colorjs.io); \
+	root() { [[ $$(id -u) == 0 ]] && command -v apt-get >/dev/null; }; \
+	without() { echo "==> $$1, SO NOT CHECKED: the tests that need $$2 will be skipped"; [[ -z "$${CI:-}" ]]; }; \
+	if (( $${#debian[@]} + $${#npm[@]} == 0 )); then \
+	  echo "==> what the tests check against is here: $(TEST_PACKAGES); colorjs.io in $(COLORJS)"; exit; \
+	fi; \
+	echo "==> the tests check against other programs, and some are not here; make installs now:"; \
+	if (( $${#debian[@]} > 0 )) && root; then \
+	  echo "    as root, from Debian, with apt-get: $${debian[*]}"; \
+	elif (( $${#debian[@]} > 0 )); then \
+	  echo "    nothing from Debian, because that takes root there: apt-get install $${debian[*]}"; \
+	fi; \
+	(( $${#npm[@]} == 0 )) || echo "    from npm, into $(COLORJS) alone: $${npm[*]}"; \
+	if (( $${#debian[@]} > 0 )) && root; then \
+	  { apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -qy --no-install-recommends "$${debian[@]}"; } \
+	  || without "NOT INSTALLED" "$${debian[*]}"; \
+	elif (( $${#debian[@]} > 0 )); then \
+	  without "NOT INSTALLED" "$${debian[*]}"; \
+	fi; \
+	if (( $${#npm[@]} > 0 )); then \
+	  npm ci --prefix $(COLORJS) --ignore-scripts --no-audit --no-fund || without "NOT INSTALLED" "$${npm[*]}"; \
 	fi
 
 # The figures of the long job are seconds each: one pass a run is enough.
