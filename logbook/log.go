@@ -107,7 +107,7 @@ func (l *Log) Changed() <-chan struct{} { return l.changed.Next() }
 // edits that this one lost.
 func (l *Log) Run() Line { return l.run }
 
-// Ranges, ChainAt, Page and Get read the log's store; see Store.
+// Ranges reads the log's store, as ChainAt, Page and Get do; see Store.
 func (l *Log) Ranges() (Ranges, error) { return l.store.Ranges(l.production) }
 
 func (l *Log) ChainAt(at Seq) (chain Chain, ok bool, err error) {
