@@ -52,7 +52,7 @@ func TestPatchGivesBackTheWhiteOfTheCamera(t *testing.T) {
 			t.Skip(err)
 		}
 		s, err := ReadPatch(Patch{Signal: signal}, e, light)
-		if errors.Is(err, ErrExposure) {
+		if errors.Is(err, ErrExposure) || errors.Is(err, ErrNotNeutral) && isBeyondCCT(t, light, white, e.Primaries.White) {
 			t.Skip(err)
 		}
 		if err != nil {
@@ -66,6 +66,17 @@ func TestPatchGivesBackTheWhiteOfTheCamera(t *testing.T) {
 			t.Fatalf("the light from picture and white: got %v (%v), want %v", back, err, light)
 		}
 	})
+}
+
+// isBeyondCCT is so of cards from which a camera stands so far that their picture is
+// bluer than any temperature.
+func isBeyondCCT(t *rapid.T, light, white, display XY) bool {
+	picture, err := CAT16.Adapt(light.XYZ(1), white, display)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = lightOf(picture)
+	return errors.Is(err, ErrDomain)
 }
 
 func TestOneCodeIsWorthAFewMired(t *testing.T) {
