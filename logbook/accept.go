@@ -145,21 +145,21 @@ func (a *acceptance) reaches(s *finder, f *sighting) bool {
 	case "clip":
 		return a.clips[f.clip]
 	case "fromTakeOn":
-		if !a.setUps[s.setUp.ID] || len(a.takes) == 0 {
+		if !a.setUps[s.View().ID] || len(a.takes) == 0 {
 			return false
 		}
 		for _, take := range f.takes {
-			if !a.begunAt(s.book, take) {
+			if !a.begunAt(s.Book(), take) {
 				return false
 			}
 		}
 		return true
 	case "setUp":
-		return a.setUps[s.setUp.ID]
+		return a.setUps[s.View().ID]
 	case "scene":
-		return a.scenes[s.scene]
+		return a.scenes[s.Scene()]
 	case "day":
-		return a.days[s.day]
+		return a.days[s.Day()]
 	}
 	return false
 }

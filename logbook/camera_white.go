@@ -25,16 +25,16 @@ type cameraWhite struct {
 // whiteOfCamera finds a camera's white, as far as the log tells.
 func (s *teller) whiteOfCamera(p *period, camera View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
-	set, body, _, ok := lastSetting(s.book, s.setUp, camera)
+	set, body, _, ok := lastSetting(s.Book(), s.View(), camera)
 	if w.planned = !ok; !ok {
-		set = plannedSetting(s.book, s.setUp, camera)
-		if body, ok = bodyNow(s.book, camera); !ok || !set.complete() {
+		set = plannedSetting(s.Book(), s.View(), camera)
+		if body, ok = bodyNow(s.Book(), camera); !ok || !set.complete() {
 			w.problem = "it has neither a clip with settings nor a planned kelvin here"
 			return w.inWords()
 		}
 	}
 	w.setting, w.dialled = set.words(body), set.onDial()
-	label := s.memo.label(set, body)
+	label := s.Memo().label(set, body)
 	if label.err != nil {
 		w.problem = label.err.Error()
 		return w.inWords()

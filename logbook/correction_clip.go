@@ -89,7 +89,7 @@ func (c *correcting) findLight(p *period) {
 			c.caveat("the light was not measured then: the white in force was taken for it")
 		}
 	}
-	c.light, c.family = light, familyOfOrigin(c.s.book, origin)
+	c.light, c.family = light, familyOfOrigin(c.s.Book(), origin)
 }
 
 // grey finds the signals of a grey in the footage.
@@ -98,7 +98,7 @@ func (c *correcting) grey(mode string) error {
 		c.fromCard(shot)
 		return nil
 	}
-	label, caveats, err := c.set.labelWhite(c.s.book, c.body)
+	label, caveats, err := c.set.labelWhite(c.s.Book(), c.body)
 	if err != nil {
 		return fmt.Errorf("there is no card on this setting, and no label: %w", err)
 	}
@@ -125,7 +125,7 @@ func (c *correcting) fromCard(shot *card) {
 	if shot.view.Ref("clip") != c.clip.ID {
 		c.caveat("the card is of another shot on the same setting")
 	}
-	if light, _, err := shot.light(c.s.book, errorAsked{inferred: true}); err == nil {
+	if light, _, err := shot.light(c.s.Book(), errorAsked{inferred: true}); err == nil {
 		c.light = chromaticityOf(light)
 	} else if c.light != nil {
 		c.caveat("the light on the card is not known: that of the set-up was taken for it")
@@ -230,7 +230,7 @@ func (c *correcting) enter(to *Correction, white *Chromaticity) {
 	if err != nil {
 		return
 	}
-	best, _, caveats, err := newMemo(c.s.book).whatToDialWith(c.body, want, c.light.XY, c.off)
+	best, _, caveats, err := newMemo(c.s.Book()).whatToDialWith(c.body, want, c.light.XY, c.off)
 	if err != nil {
 		c.caveat("what to enter as white: " + err.Error())
 		return

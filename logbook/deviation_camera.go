@@ -30,18 +30,18 @@ func (s *finder) shots() []*shot {
 }
 
 func (s *finder) shotsOfClips() (all []*shot) {
-	for _, clip := range s.clips {
-		camera, ok := s.book.RecordOf(KindCamera, clip.Ref("camera"))
+	for _, clip := range s.Clips() {
+		camera, ok := s.Book().RecordOf(KindCamera, clip.Ref("camera"))
 		if !ok {
 			continue
 		}
-		body, _ := s.book.RecordOf(KindBody, clip.Ref("body"))
+		body, _ := s.Book().RecordOf(KindBody, clip.Ref("body"))
 		p, takes := s.periodOf(clip), s.takesOf(clip)
 		for _, set := range append([]setting{clipSetting(clip)}, changedSettings(clip)...) {
 			sh := &shot{clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
-			sh.cause = causeOf("dial", s.setUp.ID, camera.ID, body.ID, set.key(), p.white.ID)
+			sh.cause = causeOf("dial", s.View().ID, camera.ID, body.ID, set.key(), p.white.ID)
 			if body.Known() {
-				label := s.memo.label(set, body)
+				label := s.Memo().label(set, body)
 				sh.white, sh.known = label.white, label.err == nil
 				s.moveByCards(sh)
 			}
@@ -97,7 +97,7 @@ func (s *finder) settingFindings(sh *shot) (all []sighting) {
 	if !sh.body.Known() || sh.setting.mode == "" {
 		return all
 	}
-	if err := s.memo.label(sh.setting, sh.body).off; err != nil {
+	if err := s.Memo().label(sh.setting, sh.body).off; err != nil {
 		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s", letter, words, sh.body.Text("label"), domainWords(err)))
 		f.subjects = append(f.subjects, sh.body.ID)
 		f.ComparedWith = &Compared{"the dials of body " + sh.body.Text("label"), sh.body.ID}
@@ -136,12 +136,12 @@ func (s *finder) reach(shots []*shot) map[reachKey]*reachable {
 		if e, ok := s.learntHere(camera, body, p, errorAsked{white: t}); ok && e.counts() {
 			learnt = e.cast
 		}
-		best, _, _, err := s.memo.whatToDialWith(body, t, p.reference.XY, learnt)
+		best, _, _, err := s.Memo().whatToDialWith(body, t, p.reference.XY, learnt)
 		if err != nil {
 			return
 		}
 		r := &reachable{camera: camera, body: body, period: p, best: best}
-		if _, r.beyond = s.limits.exceeded(*best.Residual); r.beyond {
+		if _, r.beyond = s.Limits().exceeded(*best.Residual); r.beyond {
 			r.best.Why = whyNotNearest(body, t, p.reference.XY, learnt, best)
 		}
 		r.key = best.setting().key()
@@ -150,9 +150,9 @@ func (s *finder) reach(shots []*shot) map[reachKey]*reachable {
 	for _, sh := range shots {
 		try(sh.camera, sh.body, sh.period)
 	}
-	for _, camera := range s.cameras {
-		if body, ok := bodyNow(s.book, camera); ok {
-			try(camera, body, s.current)
+	for _, camera := range s.Cameras() {
+		if body, ok := bodyNow(s.Book(), camera); ok {
+			try(camera, body, s.Current())
 		}
 	}
 	return all
@@ -174,12 +174,12 @@ func (s *finder) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, bool
 		return sighting{}, false
 	}
 	d := pictureDifference(sh.white, want, sh.period.reference)
-	if _, beyond := s.limits.exceeded(d); !beyond {
+	if _, beyond := s.Limits().exceeded(d); !beyond {
 		return sighting{}, false
 	}
 	letter := sh.camera.Text("letter")
 	f := sh.finding(SettingOffAim, sh.cause, fmt.Sprintf("camera %s is set to %s, its aim is %s: the picture is %s", letter, sh.dialled(), aim.Aim.Words, d.Words))
-	f.measured(d, s.limits)
+	f.measured(d, s.Limits())
 	f.ComparedWith = &Compared{"the aim of camera " + letter, sh.period.white.ID}
 	return f, true
 }
@@ -191,13 +191,13 @@ func (s *finder) offReferenceCamera(sh *shot, reference map[ID]*shot) (sighting,
 	if other == nil || !sh.known {
 		return sighting{}, false
 	}
-	b, a := s.aim(sh.period, sh.camera.ID).IntendedCast, s.aim(other.period, s.reference).IntendedCast
+	b, a := s.aim(sh.period, sh.camera.ID).IntendedCast, s.aim(other.period, s.ReferenceCamera()).IntendedCast
 	want, err := colorimetry.Aim(other.white, colorimetry.Cast{Mired: colorimetry.Mired(b.Mired - a.Mired), Duv: colorimetry.Duv(b.Duv - a.Duv)})
 	if err != nil {
 		return sighting{}, false
 	}
 	d := pictureDifference(sh.white, want, sh.period.reference)
-	if _, beyond := s.limits.exceeded(d); !beyond {
+	if _, beyond := s.Limits().exceeded(d); !beyond {
 		return sighting{}, false
 	}
 	cause := causeOf("cameras", sh.cause, other.cause)
@@ -213,8 +213,8 @@ func (s *finder) offReferenceCamera(sh *shot, reference map[ID]*shot) (sighting,
 	}
 	letter, to := sh.camera.Text("letter"), other.camera.Text("letter")
 	f := sh.finding(CamerasDiffer, cause, fmt.Sprintf("camera %s at %s is %s than camera %s at %s", letter, sh.dialled(), d.Words, to, other.dialled()))
-	f.measured(d, s.limits)
-	f.ComparedWith = &Compared{"camera " + to, s.reference}
+	f.measured(d, s.Limits())
+	f.ComparedWith = &Compared{"camera " + to, s.ReferenceCamera()}
 	return f, true
 }
 
@@ -223,7 +223,7 @@ func (s *finder) offReferenceCamera(sh *shot, reference map[ID]*shot) (sighting,
 func (s *finder) ofReferenceCamera(shots []*shot) map[ID]*shot {
 	byTake := map[ID]*shot{}
 	for _, sh := range shots {
-		if sh.camera.ID != s.reference || !sh.known {
+		if sh.camera.ID != s.ReferenceCamera() || !sh.known {
 			continue
 		}
 		for _, take := range sh.takes {
@@ -286,12 +286,12 @@ func (s *finder) takesDiffer(shots []*shot) (all []sighting) {
 }
 
 func (s *finder) aimCause(r *reachable) string {
-	return causeOf("aim", s.setUp.ID, r.camera.ID, r.body.ID, r.period.white.ID)
+	return causeOf("aim", s.View().ID, r.camera.ID, r.body.ID, r.period.white.ID)
 }
 
 // notReachable tells, per camera and body, of an aim that no setting meets.
 func (s *finder) notReachable(reach map[reachKey]*reachable) (all []sighting) {
-	for _, p := range s.periods {
+	for _, p := range s.Periods() {
 		for _, r := range sortedReach(reach) {
 			if r.period != p || !r.beyond {
 				continue
@@ -303,7 +303,7 @@ func (s *finder) notReachable(reach map[reachKey]*reachable) (all []sighting) {
 			if r.best.Why != "" {
 				f.Words += "; " + r.best.Why
 			}
-			f.measured(*r.best.Residual, s.limits)
+			f.measured(*r.best.Residual, s.Limits())
 			f.ComparedWith = &Compared{"the aim of camera " + letter, p.white.ID}
 			all = append(all, f)
 		}

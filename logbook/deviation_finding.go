@@ -79,12 +79,12 @@ func (s *finder) deviation(group []sighting) Deviation {
 	w := worst[main]
 	d := Deviation{
 		Kind: main, Cause: w.cause, Words: w.Words, Value: w.Value, Limit: w.Limit, ComparedWith: w.ComparedWith,
-		SetUp: s.setUp.ID, Accepted: w.accepted, times: w.times,
+		SetUp: s.View().ID, Accepted: w.accepted, times: w.times,
 	}
 	var takes []View
 	seen, subjects, clips, cameras := idSet{}, idSet{}, idSet{}, idSet{}
 	alone, ones := idSet{}, idSet{} // clips in no take, and what is counted without either
-	subjects.add(s.setUp.ID)
+	subjects.add(s.View().ID)
 	for _, f := range group {
 		if f.Kind != main {
 			continue

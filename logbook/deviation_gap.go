@@ -17,7 +17,7 @@ func (s *finder) notLogged() (all []sighting) {
 	byKey := map[string]*alike{}
 	var order []*alike
 	of := map[ID]*alike{}
-	for _, take := range s.takes {
+	for _, take := range s.Takes() {
 		number, ok := take.Number("number")
 		kind := take.Text("takeKind")
 		if !ok || kind != "" && kind != "take" {
@@ -34,14 +34,14 @@ func (s *finder) notLogged() (all []sighting) {
 		of[take.ID] = a
 	}
 	sort.SliceStable(order, func(i, j int) bool { return order[i].number < order[j].number })
-	for _, clip := range s.clips {
+	for _, clip := range s.Clips() {
 		for _, take := range s.takesOf(clip) {
 			if a := of[take.ID]; a != nil {
 				a.seen.add(clip.Ref("camera"))
 			}
 		}
 	}
-	for _, camera := range s.cameras {
+	for _, camera := range s.Cameras() {
 		var gap []*alike
 		begun := false
 		for _, a := range order {
@@ -66,7 +66,7 @@ func (s *finder) notLogged() (all []sighting) {
 // not roll: a situation looks at no others.
 func (s *finder) stoodStill(camera View, takes []View) bool {
 	for _, take := range takes {
-		for _, clip := range s.book.Referring(KindClip, "takes", take.ID) {
+		for _, clip := range s.Book().Referring(KindClip, "takes", take.ID) {
 			if clip.Ref("camera") == camera.ID {
 				return true
 			}

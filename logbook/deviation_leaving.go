@@ -7,23 +7,23 @@ func (s *finder) leaving() (all []sighting) {
 	if !s.worked() {
 		return nil
 	}
-	for _, light := range s.lights {
+	for _, light := range s.Lights() {
 		if !lightIsOn(light) || lightIntent(light) == "leave" {
 			continue
 		}
-		m := s.reading(s.current, light.ID)
-		t, err := s.trend(light, m, s.current)
-		if err != nil || t.LeavesAt == nil || len(m.changedSince(light, s.now)) > 0 {
+		m := s.reading(s.Current(), light.ID)
+		t, err := s.trend(light, m, s.Current())
+		if err != nil || t.LeavesAt == nil || len(m.changedSince(light, s.Now())) > 0 {
 			continue
 		}
-		f := s.lightSighting(LightLeaving, light, m, s.current)
+		f := s.lightSighting(LightLeaving, light, m, s.Current())
 		f.takes = nil
 		s.leavingWords(&f, light.Text("name"), t)
 		all = append(all, f)
 	}
 	if m := s.mixAhead(); m != nil && m.LeavesAt != nil {
 		f := s.missing(LightLeaving, "")
-		f.cause = causeOf(f.cause, s.current.white.ID)
+		f.cause = causeOf(f.cause, s.Current().white.ID)
 		s.leavingWords(&f, "the mix", m)
 		all = append(all, f)
 	}
@@ -34,5 +34,5 @@ func (s *finder) leavingWords(f *sighting, name string, t *DriftTold) {
 	left := roundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
 	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, clockIn(*t.LeavesAt, t.zone), t.course)
 	f.Value = &Size{Minutes: &left}
-	f.ComparedWith = &Compared{"its readings since " + clockIn(t.Since, t.zone), s.current.white.ID}
+	f.ComparedWith = &Compared{"its readings since " + clockIn(t.Since, t.zone), s.Current().white.ID}
 }

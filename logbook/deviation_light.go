@@ -6,12 +6,12 @@ import (
 )
 
 func (s *finder) lightFindings() (all []sighting) {
-	for _, light := range s.lights {
+	for _, light := range s.Lights() {
 		if !lightIsOn(light) {
 			continue
 		}
-		for _, p := range s.periods {
-			if !p.shot && p != s.current {
+		for _, p := range s.Periods() {
+			if !p.shot && p != s.Current() {
 				continue
 			}
 			m := s.reading(p, light.ID)
@@ -70,8 +70,8 @@ func (s *finder) lightOff(light View, m *Measurement, p *period) (sighting, bool
 	f.measured(d, limits)
 	if f.Kind == LightOffReference {
 		against = s.referenceReadings(p)
-	} else if v, ok := s.book.RecordOf(KindReading, f.ComparedWith.Record); ok {
-		against = append(against, MeasurementOf(s.book, v))
+	} else if v, ok := s.Book().RecordOf(KindReading, f.ComparedWith.Record); ok {
+		against = append(against, MeasurementOf(s.Book(), v))
 	}
 	f.Words += s.floorWords(limit, m, against...)
 	return f, true
@@ -103,7 +103,7 @@ func (s *finder) drifted(light View, m *Measurement, p *period) (sighting, bool)
 // stale judges the reading of a light at every take, and now while somebody works
 // in the set-up.
 func (s *finder) stale(light View) (all []sighting) {
-	if lightIntent(light) == "leave" && s.setUp.Ref("referenceLight") != light.ID {
+	if lightIntent(light) == "leave" && s.View().Ref("referenceLight") != light.ID {
 		return nil
 	}
 	for _, at := range s.moments() {
@@ -115,7 +115,7 @@ func (s *finder) stale(light View) (all []sighting) {
 		if len(reasons) == 0 {
 			continue
 		}
-		limit := s.reader.remeasure
+		limit := s.remeasureAfter()
 		f := sighting{cause: causeOf(ReadingStale, light.ID, m.Reading), subjects: []ID{light.ID}, one: light.ID}
 		f.Kind = ReadingStale
 		f.Words = fmt.Sprintf("the reading of %s is stale: %s", light.Text("name"), strings.Join(reasons, "; "))

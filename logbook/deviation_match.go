@@ -8,23 +8,23 @@ import (
 
 // mustMatch compares the set-up with the one, or the take, that it must look like.
 func (s *finder) mustMatch() []sighting {
-	rule := s.setUp.Value("mustMatch")
+	rule := s.View().Value("mustMatch")
 	otherID, _ := rule.Member("setUp").ID()
-	other, ok := s.book.RecordOf(KindSetUp, otherID)
-	if !ok || other.ID == s.setUp.ID {
+	other, ok := s.Book().RecordOf(KindSetUp, otherID)
+	if !ok || other.ID == s.View().ID {
 		return nil
 	}
 	take := View{}
 	if id, ok := rule.Member("take").ID(); ok {
-		if take, ok = s.book.RecordOf(KindTake, id); !ok {
+		if take, ok = s.Book().RecordOf(KindTake, id); !ok {
 			return nil
 		}
 	}
-	here, ok := lookOf(s.book, s.setUp, View{}, s.now)
+	here, ok := lookOf(s.Book(), s.View(), View{}, s.Now())
 	if !ok {
 		return nil
 	}
-	there, ok := lookOf(s.book, other, take, s.now)
+	there, ok := lookOf(s.Book(), other, take, s.Now())
 	if !ok {
 		return nil
 	}
@@ -34,13 +34,13 @@ func (s *finder) mustMatch() []sighting {
 		d.Steps = rounded(colorimetry.PictureSteps(here.picture, there.picture), stepsDecimals)
 	}
 	d.Words = d.words()
-	if _, beyond := s.limits.exceeded(d); !beyond {
+	if _, beyond := s.Limits().exceeded(d); !beyond {
 		return nil
 	}
 	f := s.missing(SetUpsDiffer, fmt.Sprintf("the reference light is %s here than in %s, which this set-up must match", d.Words, there.words))
 	f.cause = causeOf(f.cause, there.record)
-	f.camera, f.one = s.reference, s.reference
-	f.measured(d, s.limits)
+	f.camera, f.one = s.ReferenceCamera(), s.ReferenceCamera()
+	f.measured(d, s.Limits())
 	f.ComparedWith = &Compared{there.words, there.record}
 	return []sighting{f}
 }

@@ -15,7 +15,7 @@ func (s *finder) missingFindings() (all []sighting) {
 }
 
 func (s *finder) missing(kind, words string) sighting {
-	f := sighting{cause: causeOf(kind, s.setUp.ID)}
+	f := sighting{cause: causeOf(kind, s.View().ID)}
 	f.Kind, f.Words = kind, words
 	return f
 }
@@ -32,14 +32,14 @@ func listed(views []View, field string) string {
 // balanced for it.
 func (s *finder) noReading() (all []sighting) {
 	var without []View
-	reference := s.setUp.Ref("referenceLight")
-	for _, light := range s.lights {
-		if lightIsOn(light) && (lightIntent(light) != "leave" || light.ID == reference) && s.reading(s.current, light.ID) == nil {
+	reference := s.View().Ref("referenceLight")
+	for _, light := range s.Lights() {
+		if lightIsOn(light) && (lightIntent(light) != "leave" || light.ID == reference) && s.reading(s.Current(), light.ID) == nil {
 			without = append(without, light)
 		}
 	}
 	if len(without) == 0 {
-		if len(s.readings) == 0 && len(s.lights) == 0 && len(s.clips) > 0 {
+		if len(s.Readings()) == 0 && len(s.Lights()) == 0 && len(s.Clips()) > 0 {
 			all = append(all, s.missing(NoReading, "nothing was measured in this set-up"))
 		}
 		return all
@@ -53,15 +53,15 @@ func (s *finder) noReading() (all []sighting) {
 }
 
 func (s *finder) noWhite() (all []sighting) {
-	for _, p := range s.periods {
+	for _, p := range s.Periods() {
 		switch {
 		case !p.white.Known():
-			begun := len(s.lights)+len(s.readings)+len(s.clips)+len(s.takes) > 0
-			if s.setUp.Text("setUpKind") == "test" || !p.shot && (p != s.current || !begun) {
+			begun := len(s.Lights())+len(s.Readings())+len(s.Clips())+len(s.Takes()) > 0
+			if s.View().Text("setUpKind") == "test" || !p.shot && (p != s.Current() || !begun) {
 				continue
 			}
 			f := s.missing(NoWhite, "no white was chosen in this set-up")
-			if len(s.byWhite) > 1 {
+			if len(s.Periods()) > 1 {
 				f.Words = "no white applied yet"
 			}
 			f.takes = p.takes
@@ -78,25 +78,25 @@ func (s *finder) noWhite() (all []sighting) {
 
 // noChart: a chart is a clip of a chart take or of that kind, or a sample.
 func (s *finder) noChart() (all []sighting) {
-	kind := s.setUp.Text("setUpKind")
+	kind := s.View().Text("setUpKind")
 	if kind == "chart" || kind == "test" {
 		return nil
 	}
 	shot, chart := idSet{}, idSet{}
-	for _, clip := range s.clips {
+	for _, clip := range s.Clips() {
 		if s.isChart(clip) {
 			chart.add(clip.Ref("camera"))
 		} else {
 			shot.add(clip.Ref("camera"))
 		}
 	}
-	for _, sample := range s.book.Referring(KindSample, "setUp", s.setUp.ID) {
+	for _, sample := range s.Book().Referring(KindSample, "setUp", s.View().ID) {
 		if !Withdrawn(sample) {
 			chart.add(sample.Ref("camera"))
 		}
 	}
 	var without []View
-	for _, camera := range s.cameras {
+	for _, camera := range s.Cameras() {
 		if shot[camera.ID] && !chart[camera.ID] {
 			without = append(without, camera)
 		}
@@ -114,13 +114,13 @@ func (s *finder) noChart() (all []sighting) {
 func (s *finder) carriedOver() (all []sighting) {
 	type filled struct{ camera, body ID }
 	read := map[filled]bool{}
-	for _, clip := range s.clips {
+	for _, clip := range s.Clips() {
 		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
 			read[filled{clip.Ref("camera"), clip.Ref("body")}] = true
 		}
 	}
-	for _, clip := range s.clips {
-		camera, ok := s.book.RecordOf(KindCamera, clip.Ref("camera"))
+	for _, clip := range s.Clips() {
+		camera, ok := s.Book().RecordOf(KindCamera, clip.Ref("camera"))
 		if !ok || read[filled{camera.ID, clip.Ref("body")}] {
 			continue
 		}
@@ -135,13 +135,13 @@ func (s *finder) carriedOver() (all []sighting) {
 // sinceBattery: a body that was without power may have forgotten its settings, so
 // that what was read off before says nothing any more.
 func (s *finder) sinceBattery() (all []sighting) {
-	for _, camera := range s.cameras {
+	for _, camera := range s.Cameras() {
 		at, ok := camera.Time("newBatteryAt")
 		if !ok {
 			continue
 		}
 		read, asked := ever, false
-		for _, clip := range s.clips {
+		for _, clip := range s.Clips() {
 			if clip.Ref("camera") != camera.ID || clipTime(clip) < at {
 				continue
 			}
@@ -152,7 +152,7 @@ func (s *finder) sinceBattery() (all []sighting) {
 				break
 			}
 			f := s.missing(SettingsCarriedOver, fmt.Sprintf("the settings of camera %s were carried over a new battery and not read off since", camera.Text("letter")))
-			f.cause = causeOf(SettingsCarriedOver, "battery", s.setUp.ID, camera.ID)
+			f.cause = causeOf(SettingsCarriedOver, "battery", s.View().ID, camera.ID)
 			f.subjects, f.takes, f.clip, f.camera = []ID{camera.ID}, s.takesOf(clip), clip.ID, camera.ID
 			all = append(all, f)
 		}
@@ -164,7 +164,7 @@ func (s *finder) sinceBattery() (all []sighting) {
 // set-up.
 func (s *finder) readOffSince(camera View, at Millis) Millis {
 	first := ever
-	for _, clip := range s.book.Referring(KindClip, "camera", camera.ID) {
+	for _, clip := range s.Book().Referring(KindClip, "camera", camera.ID) {
 		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
 			if t := clipTime(clip); t >= at {
 				first = min(first, t)
@@ -178,7 +178,7 @@ func (s *finder) readOffSince(camera View, at Millis) Millis {
 // said to be used again is none of them.
 func (s *finder) takeNumbersTwice() (all []sighting) {
 	groups := map[string][]View{}
-	for _, take := range s.takes {
+	for _, take := range s.Takes() {
 		number, ok := take.Number("number")
 		if !ok || take.Text("state") == "numberUsedAgain" {
 			continue
@@ -190,7 +190,7 @@ func (s *finder) takeNumbersTwice() (all []sighting) {
 		key := causeOf(fmt.Sprint(number), take.Text("suffix"), kind)
 		groups[key] = append(groups[key], take)
 	}
-	for _, take := range s.takes {
+	for _, take := range s.Takes() {
 		for key, group := range groups {
 			if len(group) < 2 || group[0].ID != take.ID {
 				continue

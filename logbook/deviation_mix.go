@@ -9,7 +9,7 @@ import (
 // and the mix against what it was when the white was chosen.
 func (s *finder) mixFindings() (all []sighting) {
 	newest := map[string]*Measurement{}
-	for _, m := range s.readings {
+	for _, m := range s.Readings() {
 		if m.plain() && m.Of == "everything" && m.Color != nil {
 			newest[m.Position] = m
 		}
@@ -26,12 +26,12 @@ func (s *finder) mixFindings() (all []sighting) {
 		f.Words += ": " + c.Words
 		f.cause += "/" + m.Reading.String()
 		f.subjects, f.one = []ID{m.Reading}, m.Reading
-		f.measured(*c.Difference, s.limits)
+		f.measured(*c.Difference, s.Limits())
 		f.ComparedWith = &Compared{"the sum of the lights measured alone", m.Reading}
 		all = append(all, f)
 	}
 	sort.Slice(all, func(i, j int) bool { return all[i].cause < all[j].cause })
-	for _, p := range s.periods {
+	for _, p := range s.Periods() {
 		if f, ok := s.mixDrifted(p); ok {
 			all = append(all, f)
 		}
@@ -43,7 +43,7 @@ func (s *finder) mixFindings() (all []sighting) {
 // move though no lamp was touched.
 func (s *finder) mixDrifted(p *period) (f sighting, found bool) {
 	position, ok := s.byMix(p)
-	if !ok || !p.shot && p != s.current {
+	if !ok || !p.shot && p != s.Current() {
 		return f, false
 	}
 	then, before, err := s.mixUpTo(position, p.white.CreatedAt())
@@ -55,7 +55,7 @@ func (s *finder) mixDrifted(p *period) (f sighting, found bool) {
 		return f, false
 	}
 	d := castDifference(now, then)
-	if _, beyond := s.limits.exceeded(d); !beyond {
+	if _, beyond := s.Limits().exceeded(d); !beyond {
 		return f, false
 	}
 	f = s.missing(MixDrifted, fmt.Sprintf("the mix is %s than when the white was chosen", d.Words))
@@ -66,7 +66,7 @@ func (s *finder) mixDrifted(p *period) (f sighting, found bool) {
 	f.Words += fmt.Sprintf(", %g minutes before", minutes)
 	f.cause = causeOf(f.cause, p.white.ID)
 	f.takes, f.subjects = p.takes, []ID{p.white.ID}
-	f.measured(d, s.limits)
+	f.measured(d, s.Limits())
 	f.Value.Minutes = &minutes
 	f.ComparedWith = &Compared{"the mix when the white was chosen", p.white.ID}
 	return f, true

@@ -16,9 +16,9 @@ var setUpKinds = []Kind{KindLight, KindReading, KindWhite, KindTake, KindClip, K
 // references finds what leads nowhere from a set-up and from what belongs to it.
 // Deleting never cascades, so that a record may be left behind.
 func (s *finder) references() (all []sighting) {
-	all = s.leadsNowhere(s.setUp)
+	all = s.leadsNowhere(s.View())
 	for _, kind := range setUpKinds {
-		for _, v := range s.book.Referring(kind, "setUp", s.setUp.ID) {
+		for _, v := range s.Book().Referring(kind, "setUp", s.View().ID) {
 			all = append(all, s.leadsNowhere(v)...)
 		}
 	}
@@ -32,8 +32,8 @@ func (s *finder) referencesElsewhere() (all []sighting) {
 		if kind == KindSetUp {
 			continue
 		}
-		for _, v := range s.book.Records(kind) {
-			if setUp, ok := s.book.RecordOf(KindSetUp, v.Ref("setUp")); !ok || setUp.Deleted() {
+		for _, v := range s.Book().Records(kind) {
+			if setUp, ok := s.Book().RecordOf(KindSetUp, v.Ref("setUp")); !ok || setUp.Deleted() {
 				all = append(all, s.leadsNowhere(v)...)
 			}
 		}
@@ -97,11 +97,11 @@ func (s *finder) nowhere(from View, field string, value Value, to []Kind) []sigh
 	if !ok {
 		return nil
 	}
-	target, here := s.book.Record(id)
+	target, here := s.Book().Record(id)
 	if len(to) > 0 {
 		here = false
 		for _, kind := range to {
-			if v, ok := s.book.RecordOf(kind, id); ok {
+			if v, ok := s.Book().RecordOf(kind, id); ok {
 				target, here = v, true
 			}
 		}
@@ -116,7 +116,7 @@ func (s *finder) nowhere(from View, field string, value Value, to []Kind) []sigh
 	if here {
 		why = "is deleted"
 	}
-	f := sighting{cause: causeOf(ReferenceLeadsNowhere, s.setUp.ID, id), subjects: []ID{from.ID}, one: from.ID}
+	f := sighting{cause: causeOf(ReferenceLeadsNowhere, s.View().ID, id), subjects: []ID{from.ID}, one: from.ID}
 	f.Kind = ReferenceLeadsNowhere
 	f.Words = fmt.Sprintf("%s of a %s leads to a %s that %s", field[:endOfName(field)], from.Kind, what, why)
 	f.ComparedWith = &Compared{"a " + what + " that " + why, id}

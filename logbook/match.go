@@ -162,9 +162,9 @@ func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err
 // lightAtHand is the set-up's reference. Where it is not known, the card of the
 // other camera tells, or the light that the other camera renders neutral.
 func (a *MatchAnswer) lightAtHand(m *matching, label colorimetry.CCTDuv) (colorimetry.XY, error) {
-	light, origin := m.s.current.inForce.Color, m.s.current.inForce.Origin
+	light, origin := m.s.Current().inForce.Color, m.s.Current().inForce.Origin
 	if light == nil {
-		light, origin, _ = m.s.referenceAt(m.s.now)
+		light, origin, _ = m.s.referenceAt(m.s.Now())
 	}
 	m.family = familyOfOrigin(m.book, origin)
 	if c := m.s.newestCard(m.to.ID); light == nil && c != nil && c.reading == nil {

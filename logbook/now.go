@@ -90,7 +90,7 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 		return SetUpNow{}, err
 	}
 	s := tellerOf(situationOf(b, view, now))
-	p := s.current
+	p := s.Current()
 	n := SetUpNow{
 		SetUp: view.ID, At: now.Time(), Reference: p.reference, ReferenceOrigin: p.origin,
 		Lights: []LightNow{}, Mixes: s.mixes(), Cameras: []CameraNow{}, Deviations: finderOf(s.situation).deviations(acceptancesOf(b)), Cautions: s.cautions(),
@@ -100,8 +100,8 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 		n.White = &p.inForce
 	}
 	roles := map[string]bool{"camera": true}
-	n.Limits = append(n.Limits, s.limits)
-	for _, light := range s.lights {
+	n.Limits = append(n.Limits, s.Limits())
+	for _, light := range s.Lights() {
 		l := s.lightNow(p, light, ever)
 		if !roles[l.Limits.Role] {
 			roles[l.Limits.Role] = true
@@ -112,7 +112,7 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 		}
 		n.Lights = append(n.Lights, l)
 	}
-	for _, camera := range s.cameras {
+	for _, camera := range s.Cameras() {
 		n.Cameras = append(n.Cameras, s.cameraNow(p, camera))
 	}
 	return n, nil
@@ -128,7 +128,7 @@ func tellerOf(s *situation) *teller { return &teller{s, map[lightKey]LightNow{}}
 
 // lightNow tells a light by its reading up to a time; ever stands for now.
 func (s *teller) lightNow(p *period, light View, upTo Millis) LightNow {
-	m, at := s.readingAt(upTo, light.ID), min(upTo, s.now)
+	m, at := s.readingAt(upTo, light.ID), min(upTo, s.Now())
 	key := lightKey{p, light.ID, m}
 	l, ok := s.told[key]
 	if !ok {
@@ -191,8 +191,8 @@ func (s *teller) lightBy(p *period, light View, m *Measurement) LightNow {
 
 func (s *teller) cameraNow(p *period, camera View) CameraNow {
 	aim := s.aim(p, camera.ID)
-	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.reference, IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
-	body, ok := bodyNow(s.book, camera)
+	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.ReferenceCamera(), IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
+	body, ok := bodyNow(s.Book(), camera)
 	if ok {
 		c.Body, c.BodyLabel = body.ID, body.Text("label")
 	}
@@ -213,7 +213,7 @@ func (s *teller) dialNow(c *CameraNow, body View, ok bool, p *period) error {
 	if err != nil {
 		return err
 	}
-	best, second, caveats, err := s.memo.whatToDial(body, want, p.reference.XY)
+	best, second, caveats, err := s.Memo().whatToDial(body, want, p.reference.XY)
 	if err != nil {
 		return err
 	}
@@ -225,25 +225,25 @@ func (s *teller) dialNow(c *CameraNow, body View, ok bool, p *period) error {
 
 // dialByCards adds what grey cards say of the body.
 func (s *teller) dialByCards(c *CameraNow, body View, want colorimetry.CCTDuv, p *period) {
-	camera, _ := s.book.RecordOf(KindCamera, c.Camera)
+	camera, _ := s.Book().RecordOf(KindCamera, c.Camera)
 	e, ok := s.learntHere(camera, body, p, errorAsked{white: want})
 	if !ok {
 		return
 	}
 	c.CameraError = &e
-	if best, _, _, err := s.memo.whatToDialWith(body, want, p.reference.XY, e.cast); err == nil {
+	if best, _, _, err := s.Memo().whatToDialWith(body, want, p.reference.XY, e.cast); err == nil {
 		best.Why = whyNotNearest(body, want, p.reference.XY, e.cast, best)
 		c.DialByCards = &best
 	}
 }
 
 func (s *teller) lastNow(p *period, camera View, aim AimOf) *LastSetting {
-	set, body, clip, ok := lastSetting(s.book, s.setUp, camera)
+	set, body, clip, ok := lastSetting(s.Book(), s.View(), camera)
 	if !ok {
 		return nil
 	}
-	view, _ := s.book.RecordOf(KindClip, clip)
-	label := s.memo.label(set, body)
+	view, _ := s.Book().RecordOf(KindClip, clip)
+	label := s.Memo().label(set, body)
 	l := &LastSetting{Clip: clip, SettingsAre: view.Text("settingsAre"), Setting: label.dialled}
 	if l.SettingsAre == "" {
 		l.SettingsAre = "carriedOver"
@@ -264,9 +264,9 @@ func (s *teller) lastNow(p *period, camera View, aim AimOf) *LastSetting {
 			}
 		}
 	}
-	if to, ok := s.book.RecordOf(KindCamera, s.reference); ok && s.reference != camera.ID {
-		if other, otherBody, _, ok := lastSetting(s.book, s.setUp, to); ok {
-			if a := s.memo.label(other, otherBody); a.err == nil {
+	if to, ok := s.Book().RecordOf(KindCamera, s.ReferenceCamera()); ok && s.ReferenceCamera() != camera.ID {
+		if other, otherBody, _, ok := lastSetting(s.Book(), s.View(), to); ok {
+			if a := s.Memo().label(other, otherBody); a.err == nil {
 				d := pictureDifference(label.white, a.white, p.reference)
 				l.OffCamera = &d
 			}

@@ -72,7 +72,7 @@ func (t *Telling) WhiteOfTake(take View) (white View, ok bool) {
 }
 
 // Readings are those of the set-up that count, oldest first.
-func (t *Telling) Readings() []*Measurement { return t.s.readings }
+func (t *Telling) Readings() []*Measurement { return t.s.Readings() }
 
 // Deviations are those of the set-up.
 func (t *Telling) Deviations() []Deviation { return t.deviations }
@@ -81,13 +81,13 @@ func (t *Telling) Deviations() []Deviation { return t.deviations }
 func (t *Telling) Clip(clip View) ClipTold {
 	s, p, at := t.s, t.s.periodOf(clip), clipTime(clip)
 	if takes := s.takesOf(clip); len(takes) > 0 {
-		at = s.times[takes[0].ID]
+		at = s.timeOf(takes[0])
 	}
-	body, _ := s.book.RecordOf(KindBody, clip.Ref("body"))
-	label := s.memo.label(clipSetting(clip), body)
+	body, _ := s.Book().RecordOf(KindBody, clip.Ref("body"))
+	label := s.Memo().label(clipSetting(clip), body)
 	c := ClipTold{
 		Setting: label.dialled, Reference: p.reference, Aim: s.aim(p, clip.Ref("camera")),
-		ReferenceCamera: s.reference, Limits: []Limits{s.limits},
+		ReferenceCamera: s.ReferenceCamera(), Limits: []Limits{s.Limits()},
 	}
 	if p.white.Known() {
 		c.White = &p.inForce
@@ -95,7 +95,7 @@ func (t *Telling) Clip(clip View) ClipTold {
 	there := t.measured(at)
 	c.Measured, c.MeasuredOrigin, c.MeasuredLux = there.color, there.origin, there.lux
 	roles := map[string]bool{}
-	for _, light := range s.lights {
+	for _, light := range s.Lights() {
 		l := s.lightNow(p, light, at)
 		if !roles[l.Limits.Role] {
 			roles[l.Limits.Role] = true
@@ -135,7 +135,7 @@ func (t *Telling) measured(at Millis) lightThere {
 		l.color, l.origin = color, origin
 	}
 	if len(l.origin.Records) == 1 {
-		for _, m := range s.readings {
+		for _, m := range s.Readings() {
 			if m.Reading == l.origin.Records[0] {
 				l.lux = m.IlluminanceLux
 			}

@@ -143,8 +143,8 @@ func PlanSetUp(b *Book, setUp ID, now Millis) (SetUpPlan, error) {
 		return SetUpPlan{}, err
 	}
 	s, learner := situationOf(b, view, now), newLearner(b)
-	pl := &planner{s: s, p: s.current, learner: learner, gels: inventory(b, learner.gels(now))}
-	for _, light := range s.lights {
+	pl := &planner{s: s, p: s.Current(), learner: learner, gels: inventory(b, learner.gels(now))}
+	for _, light := range s.Lights() {
 		pl.all = append(pl.all, pl.light(light))
 	}
 	plans := []colorimetry.SetupPlan{{Proven: true}}
@@ -227,7 +227,7 @@ func (pl *planner) light(light View) *plannedLight {
 		return problem(l.m.Problem)
 	}
 	l.out.Reading, l.out.Read = l.m.Reading, l.m.Color
-	stale, _ := s.staleBecause(light, l.m, s.now)
+	stale, _ := s.staleBecause(light, l.m, s.Now())
 	l.out.Caveats = append(l.out.Caveats, stale...)
 	if l.out.Intent == "leave" {
 		l.out.Words, l.out.Stays = "leave it as it is", true
@@ -292,7 +292,7 @@ func (pl *planner) keepGels(l *plannedLight) {
 		if !ok {
 			continue
 		}
-		l.out.Gels = append(l.out.Gels, pl.s.book.Resolve(id))
+		l.out.Gels = append(l.out.Gels, pl.s.Book().Resolve(id))
 		if g := pl.gel(id); g != nil {
 			g.stays++
 			use := pl.use(g, l.view)

@@ -9,7 +9,7 @@ import (
 // on is the gel on a light: as it was measured on the lamp's family, else as
 // printed; a gel of which neither is known stays off.
 func (pl *planner) on(g *gelInStock, light View) colorimetry.StockedGel {
-	if f := g.measuredOn(familyOf(pl.s.book, light)); f != nil {
+	if f := g.measuredOn(familyOf(pl.s.Book(), light)); f != nil {
 		gel := f.gel
 		if !f.lossy {
 			gel.Loss = g.printed.Loss
@@ -24,7 +24,7 @@ func (pl *planner) on(g *gelInStock, light View) colorimetry.StockedGel {
 }
 
 func (pl *planner) gel(id ID) *gelInStock {
-	id = pl.s.book.Resolve(id)
+	id = pl.s.Book().Resolve(id)
 	for _, g := range pl.gels {
 		if g.view.ID == id {
 			return g
@@ -46,7 +46,7 @@ func (pl *planner) stock() []colorimetry.StockedGel {
 // family, and nothing on a hot lamp that does not stand the heat.
 func (pl *planner) own(light View) map[int]colorimetry.StockedGel {
 	own := map[int]colorimetry.StockedGel{}
-	lamp, _ := pl.s.book.RecordOf(KindLamp, light.Ref("lamp"))
+	lamp, _ := pl.s.Book().RecordOf(KindLamp, light.Ref("lamp"))
 	for i, g := range pl.gels {
 		on := pl.on(g, light)
 		if lamp.Known() && isHot(lamp) && g.view.Text("heatResistant") == "no" {
@@ -76,7 +76,7 @@ func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*gelInStoc
 	had := map[ID]int{}
 	for item := range l.m.snapshot(l.view, "gels").Items() {
 		if id, ok := item.ID(); ok {
-			had[pl.s.book.Resolve(id)]++
+			had[pl.s.Book().Resolve(id)]++
 		}
 	}
 	for _, i := range l.option.Gels {
@@ -91,7 +91,7 @@ func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*gelInStoc
 		}
 		*words = append(*words, "put on "+use.Name)
 		if use.From == "measured" {
-			out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted as it was measured: %s", use.Name, g.measuredOn(familyOf(pl.s.book, l.view)).Words))
+			out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted as it was measured: %s", use.Name, g.measuredOn(familyOf(pl.s.Book(), l.view)).Words))
 			continue
 		}
 		printed = true

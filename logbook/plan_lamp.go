@@ -41,7 +41,7 @@ func (pl *planner) riggedGels(l *plannedLight) (stack colorimetry.Gel, err error
 		id, _ := item.ID()
 		g := pl.gel(id)
 		if g == nil {
-			v, _ := pl.s.book.Record(id)
+			v, _ := pl.s.Book().Record(id)
 			switch v.Text("gelKind") {
 			case "neutral", "diffusion":
 				continue
@@ -83,7 +83,7 @@ const dialUnknown = "what its kelvin dial stood at when it was read is not in th
 // dials reads the lamp's dials and where they stood at the reading. A kelvin dial
 // whose position is not in the log cannot be used.
 func (pl *planner) dials(l *plannedLight) {
-	lamp, ok := pl.s.book.RecordOf(KindLamp, l.view.Ref("lamp"))
+	lamp, ok := pl.s.Book().RecordOf(KindLamp, l.view.Ref("lamp"))
 	if !ok {
 		return
 	}

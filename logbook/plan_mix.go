@@ -11,7 +11,7 @@ import (
 // positions mixes the lights that are on wherever one of them was read.
 func (pl *planner) positions() []PositionPlan {
 	named := map[string]bool{}
-	for _, m := range pl.s.readings {
+	for _, m := range pl.s.Readings() {
 		if m.plain() && m.Of == "light" && m.Color != nil {
 			named[m.Position] = true
 		}

@@ -70,11 +70,11 @@ func PlaneOf(b *Book, setUp ID, now Millis) (SetUpPlane, error) {
 		return SetUpPlane{}, err
 	}
 	s := tellerOf(situationOf(b, view, now))
-	p := s.current
+	p := s.Current()
 	out := SetUpPlane{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
 		Points: []PlanePoint{}, Rings: []PlaneRing{}, Unplaced: []Unplaced{}}
 	out.placeWhite(s, p)
-	for i, light := range s.lights {
+	for i, light := range s.Lights() {
 		out.placeLight(s, p, strconv.Itoa(i+1), light)
 	}
 	out.placeMix(s, p)
@@ -94,7 +94,7 @@ func (l *SetUpPlane) placeWhite(s *teller, p *period) {
 		return
 	}
 	l.reference = p.reference.XY
-	w := PlanePoint{Mark: "white", Key: "white", Record: p.white.ID, Name: "white", Color: *shownAs(p.reference.XY, floorBehind(s.book, p.origin))}
+	w := PlanePoint{Mark: "white", Key: "white", Record: p.white.ID, Name: "white", Color: *shownAs(p.reference.XY, floorBehind(s.Book(), p.origin))}
 	w.Words = w.Color.Words
 	if !p.white.Known() {
 		w.Words += ", not chosen: " + p.origin.Method
@@ -153,7 +153,7 @@ func judgedWords(off *Difference, from string, within *bool) string {
 
 func (l *SetUpPlane) placeMix(s *teller, p *period) {
 	lit := 0
-	for _, light := range s.lights {
+	for _, light := range s.Lights() {
 		if lightIsOn(light) {
 			lit++
 		}
@@ -170,7 +170,7 @@ func (l *SetUpPlane) placeMix(s *teller, p *period) {
 		l.lacks(ID{}, name, err.Error())
 		return
 	}
-	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *shownAs(xy, floorBehind(s.book, origin))}
+	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *shownAs(xy, floorBehind(s.Book(), origin))}
 	m.Words = m.Color.Words
 	if p.reference != nil {
 		off := castDifference(xy, p.reference.XY)
@@ -184,7 +184,7 @@ func (l *SetUpPlane) placeMix(s *teller, p *period) {
 // placeCameras places each camera's white, and an aim where it is not the white.
 func (l *SetUpPlane) placeCameras(s *teller, p *period) {
 	aims, atWhite := map[[2]float64]int{}, false
-	for _, camera := range s.cameras {
+	for _, camera := range s.Cameras() {
 		aim := s.aim(p, camera.ID)
 		letter := camera.Text("letter")
 		switch {
@@ -203,7 +203,7 @@ func (l *SetUpPlane) placeCameras(s *teller, p *period) {
 		if aim.Aim != nil {
 			if want, err := aim.Aim.cctDuv(); err == nil {
 				off := pictureDifference(w.white, want, p.reference)
-				_, beyond := s.limits.exceeded(off)
+				_, beyond := s.Limits().exceeded(off)
 				within := !beyond
 				at.Off, at.Within = &off, &within
 				at.Words += judgedWords(at.Off, "its aim, in the picture", at.Within)
@@ -241,7 +241,7 @@ func (l *SetUpPlane) placeAim(s *teller, aim AimOf, letter string, placed map[[2
 
 // ringCameras draws the limit of cameras about what they aim at.
 func (l *SetUpPlane) ringCameras(s *teller, about string, aim colorimetry.XY) {
-	l.ring(about, []string{"camera"}, s.limits.Steps, aim, func(white colorimetry.XY) (float64, error) {
+	l.ring(about, []string{"camera"}, s.Limits().Steps, aim, func(white colorimetry.XY) (float64, error) {
 		return whitesApart(white, aim, l.reference)
 	})
 }
@@ -278,7 +278,7 @@ func (l *SetUpPlane) ringLights(s *teller, p *period) {
 			roles[steps] = append(roles[steps], role)
 		}
 	}
-	for _, light := range s.lights {
+	for _, light := range s.Lights() {
 		if limits := s.roleLimits(light); lightIntent(light) == "match" {
 			add(limits.Steps, limits.Role)
 		}

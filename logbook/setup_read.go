@@ -240,6 +240,12 @@ func (s *situation) mixHere() (position string, xy colorimetry.XY, o Origin, err
 	return position, xy, r.origin, err
 }
 
+// timeOf is when a take of the set-up was.
+func (s *situation) timeOf(take View) Millis { return s.times[take.ID] }
+
+// remeasureAfter is the age in minutes beyond which a reading is stale.
+func (s *situation) remeasureAfter() float64 { return s.reader.remeasure }
+
 // moments are the times at which readings are judged for their age: the takes,
 // and now as long as somebody works here.
 func (s *situation) moments() (all []moment) {
@@ -274,7 +280,6 @@ type moment struct {
 	take View // none: now
 }
 
-// remeasureAfter is the age in minutes beyond which a reading is stale.
 func remeasureAfter(b *Book) float64 {
 	if p, ok := production(b); ok {
 		if f, ok := p.Number("remeasureAfterMinutes"); ok {

@@ -67,16 +67,16 @@ func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
 		return SetUpSwatches{}, err
 	}
 	s := tellerOf(situationOf(b, view, now))
-	p := s.current
+	p := s.Current()
 	out := SetUpSwatches{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
 		Display: SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: colorimetry.SwatchGrey * 100}}
 	out.Display.Words = fmt.Sprintf("a grey of %g %% on a display of %s (%s), white %s; adapted by CAT16", out.Display.GreyPercent, out.Display.Name, out.Display.Standard, out.Display.White)
 	out.Whites = append(out.Whites, s.aimedAt(p))
-	for _, camera := range s.cameras {
+	for _, camera := range s.Cameras() {
 		w := s.whiteOfCamera(p, camera)
 		out.Whites = append(out.Whites, SwatchWhite{w.letter, w.camera, w.shown, w.words, w.problem, w.xy})
 	}
-	for i, light := range s.lights {
+	for i, light := range s.Lights() {
 		l := SwatchLight{Light: light.ID, Key: strconv.Itoa(i + 1), Name: light.Text("name"), Role: light.Text("role")}
 		m := s.readingAt(ever, light.ID)
 		switch {
@@ -105,7 +105,7 @@ func (s *teller) aimedAt(p *period) SwatchWhite {
 		return w
 	}
 	w.xy = s.wantedWhite(p)
-	w.White = shownAs(w.xy, floorBehind(s.book, p.origin))
+	w.White = shownAs(w.xy, floorBehind(s.Book(), p.origin))
 	w.Words = "as it is meant to look, " + w.White.Words
 	return w
 }
@@ -118,7 +118,7 @@ func (t *SetUpSwatches) add(l SwatchLight) {
 }
 
 func (t *SetUpSwatches) addMix(s *teller) {
-	if len(s.lights) < 2 {
+	if len(s.Lights()) < 2 {
 		return
 	}
 	position, xy, origin, err := s.mixHere()
@@ -129,7 +129,7 @@ func (t *SetUpSwatches) addMix(s *teller) {
 	if err != nil {
 		l.Problem = err.Error()
 	} else {
-		l.Color = shownAs(xy, floorBehind(s.book, origin))
+		l.Color = shownAs(xy, floorBehind(s.Book(), origin))
 		l.see(xy, t.Whites)
 	}
 	t.add(l)
