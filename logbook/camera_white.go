@@ -23,7 +23,7 @@ type cameraWhite struct {
 }
 
 // whiteOfCamera finds a camera's white, as far as the log tells.
-func (s *teller) whiteOfCamera(p *period, camera View) cameraWhite {
+func (s *teller) whiteOfCamera(p *Period, camera View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
 	set, body, _, ok := lastSetting(s.Book(), s.View(), camera)
 	if w.planned = !ok; !ok {
@@ -41,7 +41,7 @@ func (s *teller) whiteOfCamera(p *period, camera View) cameraWhite {
 	}
 	w.white = label.white
 	if w.dialled { // a verdict here and a deviation must not differ
-		if e, ok := s.learntShown(camera, body, p, w.white); ok {
+		if e, ok := s.LearntShown(camera, body, p, w.white); ok {
 			if moved, err := e.moves(w.white); err == nil {
 				w.white, w.learnt = moved, &e
 			}

@@ -29,7 +29,7 @@ type ClipCorrections struct {
 
 // correcting is what the corrections of one clip are worked out from.
 type correcting struct {
-	s          *situation
+	s          *SetUp
 	clip, body View
 	set        setting
 	light      *Chromaticity
@@ -54,10 +54,10 @@ func CorrectionsOfClip(b *Book, clip ID, now Millis) (ClipCorrections, error) {
 	if !setUp.Known() {
 		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", ErrUnknown)
 	}
-	c := &correcting{s: situationOf(b, setUp, now), clip: v, set: clipSetting(v)}
+	c := &correcting{s: ReadSetUp(b, setUp, now), clip: v, set: clipSetting(v)}
 	c.body, _ = b.RecordOf(KindBody, v.Ref("body"))
-	p := c.s.periodOf(v)
-	aim := c.s.aim(p, v.Ref("camera"))
+	p := c.s.PeriodOf(v)
+	aim := c.s.Aim(p, v.Ref("camera"))
 	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}
 	mode := modeOf(v.Text("recordingMode"), c.body)
 	c.out.WhiteInFootage = whiteInMode(c.body, mode)
@@ -80,11 +80,11 @@ func (c *correcting) caveat(words string) {
 
 // findLight takes the light as it was last measured at the clip's time, else the
 // white that was in force.
-func (c *correcting) findLight(p *period) {
+func (c *correcting) findLight(p *Period) {
 	at := clipTime(c.clip)
-	light, origin, err := c.s.referenceAt(at)
+	light, origin, err := c.s.ReferenceAt(at)
 	if err != nil {
-		light, origin = p.reference, p.origin
+		light, origin = p.Reference, p.Origin
 		if light != nil {
 			c.caveat("the light was not measured then: the white in force was taken for it")
 		}
@@ -94,7 +94,7 @@ func (c *correcting) findLight(p *period) {
 
 // grey finds the signals of a grey in the footage.
 func (c *correcting) grey(mode string) error {
-	if shot := c.s.cardOfClip(c.clip, c.body, c.set); shot != nil {
+	if shot := c.s.CardOfClip(c.clip, c.body, c.set); shot != nil {
 		c.fromCard(shot)
 		return nil
 	}
@@ -108,7 +108,7 @@ func (c *correcting) grey(mode string) error {
 	c.out.Basis = "label"
 	c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as the label of the setting predicts it", "label"
 	c.out.Origin.Caveats = append(c.out.Origin.Caveats, caveats...)
-	if e, ok := c.s.learntForFootage(c.clip, c.body, c.light, c.family, label); ok && c.set.onDial() {
+	if e, ok := c.s.LearntForFootage(c.clip, c.body, c.light, c.family, label); ok && c.set.onDial() {
 		if moved, err := e.moves(label); err == nil {
 			label, c.off, c.out.CameraError, c.out.Basis = moved, e.cast, &e, "predicted"
 			c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as cards of other shots predict it", "computed"

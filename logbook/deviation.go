@@ -92,13 +92,13 @@ func Deviations(b *Book, scope DeviationScope, now Millis) []Deviation {
 	default:
 		setUps = b.Records(KindSetUp)
 	}
-	acceptances, r := acceptancesOf(b), newReader(b)
+	acceptances, r := acceptancesOf(b), NewReader(b)
 	all := []Deviation{}
 	for _, setUp := range setUps {
-		all = append(all, finderOf(r.read(setUp, now)).deviations(acceptances)...)
+		all = append(all, finderOf(r.Read(setUp, now)).deviations(acceptances)...)
 	}
 	if scope == (DeviationScope{}) {
-		s := finderOf(r.none(now))
+		s := finderOf(r.None(now))
 		all = append(all, s.joined(s.referencesElsewhere())...)
 	}
 	sortDeviations(all)
@@ -107,12 +107,12 @@ func Deviations(b *Book, scope DeviationScope, now Millis) []Deviation {
 
 // A finder looks for what is off in one set-up.
 type finder struct {
-	*situation
+	*SetUp
 	made []*shot
 }
 
-func finderOf(s *situation) *finder {
-	return &finder{situation: s}
+func finderOf(s *SetUp) *finder {
+	return &finder{SetUp: s}
 }
 
 func (s *finder) deviations(acceptances []acceptance) []Deviation {

@@ -11,7 +11,7 @@ import (
 type shot struct {
 	clip, camera, body View
 	setting            setting
-	period             *period
+	period             *Period
 	takes              []View
 	white              colorimetry.CCTDuv // of the label, moved by what cards taught
 	byCards            string             // the white in words, where cards moved it
@@ -36,10 +36,10 @@ func (s *finder) shotsOfClips() (all []*shot) {
 			continue
 		}
 		body, _ := s.Book().RecordOf(KindBody, clip.Ref("body"))
-		p, takes := s.periodOf(clip), s.takesOf(clip)
+		p, takes := s.PeriodOf(clip), s.TakesOf(clip)
 		for _, set := range append([]setting{clipSetting(clip)}, changedSettings(clip)...) {
 			sh := &shot{clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
-			sh.cause = causeOf("dial", s.View().ID, camera.ID, body.ID, set.key(), p.white.ID)
+			sh.cause = causeOf("dial", s.View().ID, camera.ID, body.ID, set.key(), p.White.ID)
 			if body.Known() {
 				label := s.Memo().label(set, body)
 				sh.white, sh.known = label.white, label.err == nil
@@ -109,7 +109,7 @@ func (s *finder) settingFindings(sh *shot) (all []sighting) {
 // reachable is the best that a body can do for an aim.
 type reachable struct {
 	camera, body View
-	period       *period
+	period       *Period
 	best         Dialled
 	beyond       bool // the best is still off by more than the limits
 	key          string
@@ -121,9 +121,9 @@ type reachKey struct{ camera, body, white ID }
 // the cameras now.
 func (s *finder) reach(shots []*shot) map[reachKey]*reachable {
 	all := map[reachKey]*reachable{}
-	try := func(camera, body View, p *period) {
-		k := reachKey{camera.ID, body.ID, p.white.ID}
-		aim := s.aim(p, camera.ID)
+	try := func(camera, body View, p *Period) {
+		k := reachKey{camera.ID, body.ID, p.White.ID}
+		aim := s.Aim(p, camera.ID)
 		if _, done := all[k]; done || !body.Known() || aim.Aim == nil {
 			return
 		}
@@ -133,16 +133,16 @@ func (s *finder) reach(shots []*shot) map[reachKey]*reachable {
 			return
 		}
 		var learnt colorimetry.Cast
-		if e, ok := s.learntHere(camera, body, p, errorAsked{white: t}); ok && e.counts() {
+		if e, ok := s.LearntHere(camera, body, p, errorAsked{white: t}); ok && e.counts() {
 			learnt = e.cast
 		}
-		best, _, _, err := s.Memo().whatToDialWith(body, t, p.reference.XY, learnt)
+		best, _, _, err := s.Memo().whatToDialWith(body, t, p.Reference.XY, learnt)
 		if err != nil {
 			return
 		}
 		r := &reachable{camera: camera, body: body, period: p, best: best}
 		if _, r.beyond = s.Limits().exceeded(*best.Residual); r.beyond {
-			r.best.Why = whyNotNearest(body, t, p.reference.XY, learnt, best)
+			r.best.Why = whyNotNearest(body, t, p.Reference.XY, learnt, best)
 		}
 		r.key = best.setting().key()
 		all[k] = r
@@ -161,7 +161,7 @@ func (s *finder) reach(shots []*shot) map[reachKey]*reachable {
 // offAim compares a setting with the camera's aim. A setting that is the best
 // the body has is no mistake: the aim is out of reach then, which is told apart.
 func (s *finder) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, bool) {
-	aim := s.aim(sh.period, sh.camera.ID)
+	aim := s.Aim(sh.period, sh.camera.ID)
 	if !sh.known || aim.Aim == nil {
 		return sighting{}, false
 	}
@@ -169,18 +169,18 @@ func (s *finder) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, bool
 	if err != nil {
 		return sighting{}, false
 	}
-	if r := reach[reachKey{sh.camera.ID, sh.body.ID, sh.period.white.ID}]; r != nil && r.beyond && r.key == sh.setting.key() {
+	if r := reach[reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}]; r != nil && r.beyond && r.key == sh.setting.key() {
 		sh.unable = s.aimCause(r)
 		return sighting{}, false
 	}
-	d := pictureDifference(sh.white, want, sh.period.reference)
+	d := pictureDifference(sh.white, want, sh.period.Reference)
 	if _, beyond := s.Limits().exceeded(d); !beyond {
 		return sighting{}, false
 	}
 	letter := sh.camera.Text("letter")
 	f := sh.finding(SettingOffAim, sh.cause, fmt.Sprintf("camera %s is set to %s, its aim is %s: the picture is %s", letter, sh.dialled(), aim.Aim.Words, d.Words))
 	f.measured(d, s.Limits())
-	f.ComparedWith = &Compared{"the aim of camera " + letter, sh.period.white.ID}
+	f.ComparedWith = &Compared{"the aim of camera " + letter, sh.period.White.ID}
 	return f, true
 }
 
@@ -191,12 +191,12 @@ func (s *finder) offReferenceCamera(sh *shot, reference map[ID]*shot) (sighting,
 	if other == nil || !sh.known {
 		return sighting{}, false
 	}
-	b, a := s.aim(sh.period, sh.camera.ID).IntendedCast, s.aim(other.period, s.ReferenceCamera()).IntendedCast
+	b, a := s.Aim(sh.period, sh.camera.ID).IntendedCast, s.Aim(other.period, s.ReferenceCamera()).IntendedCast
 	want, err := colorimetry.Aim(other.white, colorimetry.Cast{Mired: colorimetry.Mired(b.Mired - a.Mired), Duv: colorimetry.Duv(b.Duv - a.Duv)})
 	if err != nil {
 		return sighting{}, false
 	}
-	d := pictureDifference(sh.white, want, sh.period.reference)
+	d := pictureDifference(sh.white, want, sh.period.Reference)
 	if _, beyond := s.Limits().exceeded(d); !beyond {
 		return sighting{}, false
 	}
@@ -253,7 +253,7 @@ func (s *finder) takesDiffer(shots []*shot) (all []sighting) {
 		count[sh.cause]++
 	}
 	for _, sh := range shots {
-		k := reachKey{sh.camera.ID, sh.body.ID, sh.period.white.ID}
+		k := reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}
 		u, ok := usual[k]
 		better := ok && u.blamed == sh.blamed && count[sh.cause] > count[u.cause]
 		if !ok || better || u.blamed && !sh.blamed {
@@ -262,7 +262,7 @@ func (s *finder) takesDiffer(shots []*shot) (all []sighting) {
 	}
 	var differs []*shot
 	for _, sh := range shots {
-		u := usual[reachKey{sh.camera.ID, sh.body.ID, sh.period.white.ID}]
+		u := usual[reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}]
 		if u.cause == sh.cause {
 			continue
 		}
@@ -273,7 +273,7 @@ func (s *finder) takesDiffer(shots []*shot) (all []sighting) {
 		}
 		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s", sh.camera.Text("letter"), sh.setting.words(sh.body), with, u.setting.words(u.body)))
 		if sh.known && u.known {
-			f.Value = pictureDifference(sh.white, u.white, sh.period.reference).size()
+			f.Value = pictureDifference(sh.white, u.white, sh.period.Reference).size()
 		}
 		f.ComparedWith = &Compared{with, record}
 		all = append(all, f)
@@ -286,7 +286,7 @@ func (s *finder) takesDiffer(shots []*shot) (all []sighting) {
 }
 
 func (s *finder) aimCause(r *reachable) string {
-	return causeOf("aim", s.View().ID, r.camera.ID, r.body.ID, r.period.white.ID)
+	return causeOf("aim", s.View().ID, r.camera.ID, r.body.ID, r.period.White.ID)
 }
 
 // notReachable tells, per camera and body, of an aim that no setting meets.
@@ -299,12 +299,12 @@ func (s *finder) notReachable(reach map[reachKey]*reachable) (all []sighting) {
 			letter := r.camera.Text("letter")
 			f := sighting{cause: s.aimCause(r), camera: r.camera.ID, subjects: []ID{r.camera.ID, r.body.ID}, one: r.camera.ID}
 			f.Kind = AimNotReachable
-			f.Words = fmt.Sprintf("no setting of body %s meets the aim of camera %s, %s: %s stays %s", r.body.Text("label"), letter, s.aim(p, r.camera.ID).Aim.Words, r.best.Words, r.best.Residual.Words)
+			f.Words = fmt.Sprintf("no setting of body %s meets the aim of camera %s, %s: %s stays %s", r.body.Text("label"), letter, s.Aim(p, r.camera.ID).Aim.Words, r.best.Words, r.best.Residual.Words)
 			if r.best.Why != "" {
 				f.Words += "; " + r.best.Why
 			}
 			f.measured(*r.best.Residual, s.Limits())
-			f.ComparedWith = &Compared{"the aim of camera " + letter, p.white.ID}
+			f.ComparedWith = &Compared{"the aim of camera " + letter, p.White.ID}
 			all = append(all, f)
 		}
 	}

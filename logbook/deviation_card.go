@@ -10,7 +10,7 @@ func (s *finder) moveByCards(sh *shot) {
 	if !sh.known || !sh.setting.onDial() {
 		return
 	}
-	e, ok := s.learntAtClip(sh.clip, sh.body, sh.period, sh.white)
+	e, ok := s.LearntAtClip(sh.clip, sh.body, sh.period, sh.white)
 	if !ok {
 		return
 	}

@@ -35,7 +35,7 @@ func (s *finder) notLogged() (all []sighting) {
 	}
 	sort.SliceStable(order, func(i, j int) bool { return order[i].number < order[j].number })
 	for _, clip := range s.Clips() {
-		for _, take := range s.takesOf(clip) {
+		for _, take := range s.TakesOf(clip) {
 			if a := of[take.ID]; a != nil {
 				a.seen.add(clip.Ref("camera"))
 			}

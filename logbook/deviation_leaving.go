@@ -4,15 +4,15 @@ import "fmt"
 
 // leaving is raised before the tolerance is left, while somebody works here.
 func (s *finder) leaving() (all []sighting) {
-	if !s.worked() {
+	if !s.Worked() {
 		return nil
 	}
 	for _, light := range s.Lights() {
 		if !lightIsOn(light) || lightIntent(light) == "leave" {
 			continue
 		}
-		m := s.reading(s.Current(), light.ID)
-		t, err := s.trend(light, m, s.Current())
+		m := s.Reading(s.Current(), light.ID)
+		t, err := s.Trend(light, m, s.Current())
 		if err != nil || t.LeavesAt == nil || len(m.changedSince(light, s.Now())) > 0 {
 			continue
 		}
@@ -21,9 +21,9 @@ func (s *finder) leaving() (all []sighting) {
 		s.leavingWords(&f, light.Text("name"), t)
 		all = append(all, f)
 	}
-	if m := s.mixAhead(); m != nil && m.LeavesAt != nil {
+	if m := s.MixAhead(); m != nil && m.LeavesAt != nil {
 		f := s.missing(LightLeaving, "")
-		f.cause = causeOf(f.cause, s.Current().white.ID)
+		f.cause = causeOf(f.cause, s.Current().White.ID)
 		s.leavingWords(&f, "the mix", m)
 		all = append(all, f)
 	}
@@ -32,7 +32,7 @@ func (s *finder) leaving() (all []sighting) {
 
 func (s *finder) leavingWords(f *sighting, name string, t *DriftTold) {
 	left := roundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
-	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, clockIn(*t.LeavesAt, t.zone), t.course)
+	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, clockIn(*t.LeavesAt, t.Zone), t.Course)
 	f.Value = &Size{Minutes: &left}
-	f.ComparedWith = &Compared{"its readings since " + clockIn(t.Since, t.zone), s.Current().white.ID}
+	f.ComparedWith = &Compared{"its readings since " + clockIn(t.Since, t.Zone), s.Current().White.ID}
 }

@@ -11,10 +11,10 @@ func (s *finder) lightFindings() (all []sighting) {
 			continue
 		}
 		for _, p := range s.Periods() {
-			if !p.shot && p != s.Current() {
+			if !p.Recorded && p != s.Current() {
 				continue
 			}
-			m := s.reading(p, light.ID)
+			m := s.Reading(p, light.ID)
 			if m == nil || m.Color == nil {
 				continue
 			}
@@ -30,29 +30,29 @@ func (s *finder) lightFindings() (all []sighting) {
 	return all
 }
 
-func (s *finder) lightSighting(kind string, light View, m *Measurement, p *period) sighting {
-	f := sighting{cause: causeOf(kind, light.ID, p.white.ID), takes: p.takes, subjects: []ID{light.ID}, one: light.ID}
+func (s *finder) lightSighting(kind string, light View, m *Measurement, p *Period) sighting {
+	f := sighting{cause: causeOf(kind, light.ID, p.White.ID), takes: p.Takes, subjects: []ID{light.ID}, one: light.ID}
 	f.Kind = kind
 	return f
 }
 
 // lightOff judges a light by what is intended with it.
-func (s *finder) lightOff(light View, m *Measurement, p *period) (sighting, bool) {
-	limits := s.roleLimits(light)
+func (s *finder) lightOff(light View, m *Measurement, p *Period) (sighting, bool) {
+	limits := s.RoleLimits(light)
 	var d Difference
 	var against []*Measurement
 	f := s.lightSighting(LightOffReference, light, m, p)
 	name := light.Text("name")
 	switch lightIntent(light) {
 	case "match":
-		if p.reference == nil {
+		if p.Reference == nil {
 			return f, false
 		}
-		d = castDifference(m.Color.XY, p.reference.XY)
-		f.ComparedWith = &Compared{"the reference, " + p.reference.Words, p.white.ID}
+		d = castDifference(m.Color.XY, p.Reference.XY)
+		f.ComparedWith = &Compared{"the reference, " + p.Reference.Words, p.White.ID}
 		f.Words = fmt.Sprintf("%s (%s) is to match the reference and is %s", name, m.Color.Words, d.Words)
 	case "holdOwnColor":
-		target, words, record, err := s.ownColor(light)
+		target, words, record, err := s.OwnColor(light)
 		if err != nil || record == m.Reading {
 			return f, false
 		}
@@ -69,20 +69,20 @@ func (s *finder) lightOff(light View, m *Measurement, p *period) (sighting, bool
 	}
 	f.measured(d, limits)
 	if f.Kind == LightOffReference {
-		against = s.referenceReadings(p)
+		against = s.ReferenceReadings(p)
 	} else if v, ok := s.Book().RecordOf(KindReading, f.ComparedWith.Record); ok {
 		against = append(against, MeasurementOf(s.Book(), v))
 	}
-	f.Words += s.floorWords(limit, m, against...)
+	f.Words += s.FloorWords(limit, m, against...)
 	return f, true
 }
 
-func (s *finder) drifted(light View, m *Measurement, p *period) (sighting, bool) {
-	d, since, ok := s.drift(light, m, p)
+func (s *finder) drifted(light View, m *Measurement, p *Period) (sighting, bool) {
+	d, since, ok := s.MovedSince(light, m, p)
 	if !ok {
 		return sighting{}, false
 	}
-	limits := s.roleLimits(light)
+	limits := s.RoleLimits(light)
 	limit, beyond := limits.exceeded(d)
 	if !beyond {
 		return sighting{}, false
@@ -90,11 +90,11 @@ func (s *finder) drifted(light View, m *Measurement, p *period) (sighting, bool)
 	f := s.lightSighting(LightDrifted, light, m, p)
 	minutes := roundTo(float64(m.TakenAt-since.TakenAt)/60000, 0)
 	f.Words = fmt.Sprintf("%s has drifted in %g minutes: it is %s", light.Text("name"), minutes, d.Words)
-	f.Words += s.floorWords(limit, m, since)
+	f.Words += s.FloorWords(limit, m, since)
 	f.measured(d, limits)
 	f.Value.Minutes = &minutes
 	f.ComparedWith = &Compared{"its reading when the white was chosen", since.Reading}
-	if !p.white.Known() || since.TakenAt > p.white.CreatedAt() {
+	if !p.White.Known() || since.TakenAt > p.White.CreatedAt() {
 		f.ComparedWith.Words = "its first reading"
 	}
 	return f, true
@@ -106,23 +106,23 @@ func (s *finder) stale(light View) (all []sighting) {
 	if lightIntent(light) == "leave" && s.View().Ref("referenceLight") != light.ID {
 		return nil
 	}
-	for _, at := range s.moments() {
-		m := s.readingAt(at.at, light.ID)
-		if m == nil || m.TakenAt > at.at {
+	for _, at := range s.Moments() {
+		m := s.ReadingAt(at.At, light.ID)
+		if m == nil || m.TakenAt > at.At {
 			continue
 		}
-		reasons, age := s.staleBecause(light, m, at.at)
+		reasons, age := s.StaleBecause(light, m, at.At)
 		if len(reasons) == 0 {
 			continue
 		}
-		limit := s.remeasureAfter()
+		limit := s.RemeasureAfter()
 		f := sighting{cause: causeOf(ReadingStale, light.ID, m.Reading), subjects: []ID{light.ID}, one: light.ID}
 		f.Kind = ReadingStale
 		f.Words = fmt.Sprintf("the reading of %s is stale: %s", light.Text("name"), strings.Join(reasons, "; "))
 		f.Value, f.Limit = &Size{Minutes: &age}, &Size{Minutes: &limit}
 		f.ComparedWith = &Compared{"the reading", m.Reading}
-		if at.take.Known() {
-			f.takes = []View{at.take}
+		if at.Take.Known() {
+			f.takes = []View{at.Take}
 		}
 		all = append(all, f)
 	}

@@ -20,27 +20,27 @@ func (s *finder) mustMatch() []sighting {
 			return nil
 		}
 	}
-	here, ok := lookOf(s.Book(), s.View(), View{}, s.Now())
+	here, ok := LookOf(s.Book(), s.View(), View{}, s.Now())
 	if !ok {
 		return nil
 	}
-	there, ok := lookOf(s.Book(), other, take, s.Now())
+	there, ok := LookOf(s.Book(), other, take, s.Now())
 	if !ok {
 		return nil
 	}
 	var d Difference
-	d.setCast(colorimetry.Cast{Mired: here.cast.Mired - there.cast.Mired, Duv: here.cast.Duv - there.cast.Duv})
-	if here.shown && there.shown {
-		d.Steps = rounded(colorimetry.PictureSteps(here.picture, there.picture), stepsDecimals)
+	d.setCast(colorimetry.Cast{Mired: here.Cast.Mired - there.Cast.Mired, Duv: here.Cast.Duv - there.Cast.Duv})
+	if here.Shown && there.Shown {
+		d.Steps = rounded(colorimetry.PictureSteps(here.Picture, there.Picture), stepsDecimals)
 	}
 	d.Words = d.words()
 	if _, beyond := s.Limits().exceeded(d); !beyond {
 		return nil
 	}
-	f := s.missing(SetUpsDiffer, fmt.Sprintf("the reference light is %s here than in %s, which this set-up must match", d.Words, there.words))
-	f.cause = causeOf(f.cause, there.record)
+	f := s.missing(SetUpsDiffer, fmt.Sprintf("the reference light is %s here than in %s, which this set-up must match", d.Words, there.Words))
+	f.cause = causeOf(f.cause, there.Record)
 	f.camera, f.one = s.ReferenceCamera(), s.ReferenceCamera()
 	f.measured(d, s.Limits())
-	f.ComparedWith = &Compared{there.words, there.record}
+	f.ComparedWith = &Compared{there.Words, there.Record}
 	return []sighting{f}
 }

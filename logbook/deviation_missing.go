@@ -34,7 +34,7 @@ func (s *finder) noReading() (all []sighting) {
 	var without []View
 	reference := s.View().Ref("referenceLight")
 	for _, light := range s.Lights() {
-		if lightIsOn(light) && (lightIntent(light) != "leave" || light.ID == reference) && s.reading(s.Current(), light.ID) == nil {
+		if lightIsOn(light) && (lightIntent(light) != "leave" || light.ID == reference) && s.Reading(s.Current(), light.ID) == nil {
 			without = append(without, light)
 		}
 	}
@@ -55,21 +55,21 @@ func (s *finder) noReading() (all []sighting) {
 func (s *finder) noWhite() (all []sighting) {
 	for _, p := range s.Periods() {
 		switch {
-		case !p.white.Known():
+		case !p.White.Known():
 			begun := len(s.Lights())+len(s.Readings())+len(s.Clips())+len(s.Takes()) > 0
-			if s.View().Text("setUpKind") == "test" || !p.shot && (p != s.Current() || !begun) {
+			if s.View().Text("setUpKind") == "test" || !p.Recorded && (p != s.Current() || !begun) {
 				continue
 			}
 			f := s.missing(NoWhite, "no white was chosen in this set-up")
 			if len(s.Periods()) > 1 {
 				f.Words = "no white applied yet"
 			}
-			f.takes = p.takes
+			f.takes = p.Takes
 			all = append(all, f)
-		case p.reference == nil:
-			f := s.missing(WhiteUnresolved, "the white has no colour: "+p.problem)
-			f.cause += "/" + p.white.ID.String()
-			f.subjects, f.takes, f.one = []ID{p.white.ID}, p.takes, p.white.ID
+		case p.Reference == nil:
+			f := s.missing(WhiteUnresolved, "the white has no colour: "+p.Problem)
+			f.cause += "/" + p.White.ID.String()
+			f.subjects, f.takes, f.one = []ID{p.White.ID}, p.Takes, p.White.ID
 			all = append(all, f)
 		}
 	}
@@ -84,7 +84,7 @@ func (s *finder) noChart() (all []sighting) {
 	}
 	shot, chart := idSet{}, idSet{}
 	for _, clip := range s.Clips() {
-		if s.isChart(clip) {
+		if s.IsChart(clip) {
 			chart.add(clip.Ref("camera"))
 		} else {
 			shot.add(clip.Ref("camera"))
@@ -126,7 +126,7 @@ func (s *finder) carriedOver() (all []sighting) {
 		}
 		f := s.missing(SettingsCarriedOver, fmt.Sprintf("the settings of camera %s were only carried over, never read off", camera.Text("letter")))
 		f.cause += "/" + causeOf(camera.ID, clip.Ref("body"))
-		f.subjects, f.takes, f.clip, f.camera = []ID{camera.ID}, s.takesOf(clip), clip.ID, camera.ID
+		f.subjects, f.takes, f.clip, f.camera = []ID{camera.ID}, s.TakesOf(clip), clip.ID, camera.ID
 		all = append(all, f)
 	}
 	return all
@@ -153,7 +153,7 @@ func (s *finder) sinceBattery() (all []sighting) {
 			}
 			f := s.missing(SettingsCarriedOver, fmt.Sprintf("the settings of camera %s were carried over a new battery and not read off since", camera.Text("letter")))
 			f.cause = causeOf(SettingsCarriedOver, "battery", s.View().ID, camera.ID)
-			f.subjects, f.takes, f.clip, f.camera = []ID{camera.ID}, s.takesOf(clip), clip.ID, camera.ID
+			f.subjects, f.takes, f.clip, f.camera = []ID{camera.ID}, s.TakesOf(clip), clip.ID, camera.ID
 			all = append(all, f)
 		}
 	}

@@ -15,7 +15,7 @@ func (s *finder) mixFindings() (all []sighting) {
 		}
 	}
 	for position, m := range newest {
-		c := s.checkMix(m)
+		c := s.CheckMix(m)
 		if c.Agrees == nil || *c.Agrees {
 			continue
 		}
@@ -41,16 +41,16 @@ func (s *finder) mixFindings() (all []sighting) {
 
 // mixDrifted compares the mix with what it was when the white was chosen: it may
 // move though no lamp was touched.
-func (s *finder) mixDrifted(p *period) (f sighting, found bool) {
-	position, ok := s.byMix(p)
-	if !ok || !p.shot && p != s.Current() {
+func (s *finder) mixDrifted(p *Period) (f sighting, found bool) {
+	position, ok := s.ByMix(p)
+	if !ok || !p.Recorded && p != s.Current() {
 		return f, false
 	}
-	then, before, err := s.mixUpTo(position, p.white.CreatedAt())
+	then, before, err := s.MixUpTo(position, p.White.CreatedAt())
 	if err != nil {
 		return f, false
 	}
-	now, after, err := s.mixUpTo(position, p.upTo)
+	now, after, err := s.MixUpTo(position, p.UpTo)
 	if err != nil || before >= after {
 		return f, false
 	}
@@ -64,10 +64,10 @@ func (s *finder) mixDrifted(p *period) (f sighting, found bool) {
 	}
 	minutes := roundTo(float64(after-before)/60000, 0)
 	f.Words += fmt.Sprintf(", %g minutes before", minutes)
-	f.cause = causeOf(f.cause, p.white.ID)
-	f.takes, f.subjects = p.takes, []ID{p.white.ID}
+	f.cause = causeOf(f.cause, p.White.ID)
+	f.takes, f.subjects = p.Takes, []ID{p.White.ID}
 	f.measured(d, s.Limits())
 	f.Value.Minutes = &minutes
-	f.ComparedWith = &Compared{"the mix when the white was chosen", p.white.ID}
+	f.ComparedWith = &Compared{"the mix when the white was chosen", p.White.ID}
 	return f, true
 }

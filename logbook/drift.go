@@ -95,7 +95,7 @@ func DriftOf(b *Book, setUp, light ID, now Millis) (SetUpDrift, error) {
 		}
 		light = of.ID
 	}
-	s := situationOf(b, view, now)
+	s := ReadSetUp(b, view, now)
 	d := SetUpDrift{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
 	if p, ok := production(b); ok {
 		d.TimeZone = p.Text("timeZone")
@@ -125,15 +125,15 @@ func DriftOf(b *Book, setUp, light ID, now Millis) (SetUpDrift, error) {
 	return d, nil
 }
 
-func (s *situation) lightDrift(key string, light View, whites []WhiteStep) LightDrift {
+func (s *SetUp) lightDrift(key string, light View, whites []WhiteStep) LightDrift {
 	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"), Intent: lightIntent(light), Readings: []DriftReading{}}
 	var own *colorimetry.XY
 	if l.Intent != "leave" {
-		limits := s.roleLimits(light)
+		limits := s.RoleLimits(light)
 		l.Limits = &limits
 	}
 	if l.Intent == "holdOwnColor" {
-		if xy, _, record, err := s.ownColor(light); err == nil {
+		if xy, _, record, err := s.OwnColor(light); err == nil {
 			floor := 0.0
 			if m := s.measurement(record); m != nil {
 				floor = m.FloorXY
@@ -155,7 +155,7 @@ func (s *situation) lightDrift(key string, light View, whites []WhiteStep) Light
 		before = m
 		l.Readings = append(l.Readings, r)
 	}
-	l.tells(s.trend(light, s.reading(s.current, light.ID), s.current))
+	l.tells(s.Trend(light, s.Reading(s.current, light.ID), s.current))
 	return l
 }
 
@@ -169,7 +169,7 @@ func (l *LightDrift) tells(t *DriftTold, err error) {
 	l.Words = t.Words
 }
 
-func (s *situation) measurement(reading ID) *Measurement {
+func (s *SetUp) measurement(reading ID) *Measurement {
 	for _, m := range s.readings {
 		if m.Reading == reading {
 			return m
@@ -198,7 +198,7 @@ func (r *DriftReading) stepsOff(own *colorimetry.XY, whites []WhiteStep) {
 }
 
 // whiteSteps are the whites in the order in which they come into force.
-func (s *situation) whiteSteps() []WhiteStep {
+func (s *SetUp) whiteSteps() []WhiteStep {
 	steps := []WhiteStep{}
 	for _, at := range s.whiteStarts() {
 		white, ok := WhiteAt(s.book, s.setUp.ID, at)
@@ -225,7 +225,7 @@ func (s *situation) whiteSteps() []WhiteStep {
 }
 
 // whiteStarts are the times at which a white comes into force, each once.
-func (s *situation) whiteStarts() (all []Millis) {
+func (s *SetUp) whiteStarts() (all []Millis) {
 	for _, w := range WhitesOf(s.book, s.setUp.ID) {
 		if start, known := since(s.book, w); known {
 			all = append(all, start.at)

@@ -28,9 +28,9 @@ type DriftTold struct {
 	ForecastUntil time.Time `json:"forecastUntil"`
 	// LeavesAt is when it leaves its limits, if it goes on; absent where it is outside
 	// already, where the direction is in doubt, or where that is not foreseen.
-	LeavesAt *time.Time `json:"leavesAt,omitempty"`
-	course   string     // Words without LeavesAt
-	zone     *time.Location
+	LeavesAt *time.Time     `json:"leavesAt,omitempty"`
+	Course   string         `json:"-"` // Words without LeavesAt
+	Zone     *time.Location `json:"-"`
 }
 
 // LinePoint is where a line of drift is at a time.
@@ -79,7 +79,7 @@ func (o *observed) add(m *Measurement, sky string, xy colorimetry.XY, floorXY fl
 
 // observe lists the readings that show how a light moves towards the given one.
 // What another meter said counts where the two were compared.
-func (s *situation) observe(light View, m *Measurement) (o observed) {
+func (s *SetUp) observe(light View, m *Measurement) (o observed) {
 	for _, r := range s.readings {
 		if !r.plain() || !r.ofLight(light.ID) || r.Color == nil || r.Sky != m.Sky || r.Position != m.Position ||
 			r.TakenAt > m.TakenAt || m.TakenAt-r.TakenAt > leftAfter || !sameState(light, r, m) {
@@ -92,24 +92,24 @@ func (s *situation) observe(light View, m *Measurement) (o observed) {
 	return o
 }
 
-// trend is how a light moves, by the reading that speaks of it. The error says why
+// Trend is how a light moves, by the reading that speaks of it. The error says why
 // nothing is told: there must be at least 4 readings over 20 minutes.
-func (s *situation) trend(light View, m *Measurement, p *period) (*DriftTold, error) {
+func (s *SetUp) Trend(light View, m *Measurement, p *Period) (*DriftTold, error) {
 	switch {
 	case m == nil:
 		return nil, fmt.Errorf("%w: it was not measured", ErrUnknown)
 	case m.Color == nil:
 		return nil, fmt.Errorf("%w: %s", ErrUnknown, m.Problem)
 	}
-	limits := s.roleLimits(light)
+	limits := s.RoleLimits(light)
 	var off func(colorimetry.XY) Difference
 	switch lightIntent(light) {
 	case "match":
-		if p.reference != nil {
-			off = func(xy colorimetry.XY) Difference { return castDifference(xy, p.reference.XY) }
+		if p.Reference != nil {
+			off = func(xy colorimetry.XY) Difference { return castDifference(xy, p.Reference.XY) }
 		}
 	case "holdOwnColor":
-		if target, _, _, err := s.ownColor(light); err == nil {
+		if target, _, _, err := s.OwnColor(light); err == nil {
 			off = func(xy colorimetry.XY) Difference { return colorDifference(xy, target) }
 		}
 	}
@@ -129,7 +129,7 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, 
 	}
 	at := func(t time.Duration) time.Time { return o.zero.Time().Add(t) }
 	out := &DriftTold{Readings: o.readings, Sky: o.all[0].Sky, Since: at(d.Mired.First), Until: at(d.Mired.Last), ForecastUntil: at(d.Mired.Horizon()),
-		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, duvDecimals), zone: o.zone}
+		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, duvDecimals), Zone: o.zone}
 	if d.Stops != nil {
 		stops := trendTold(*d.Stops, 2)
 		out.Stops = &stops
@@ -137,11 +137,11 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, 
 	certain := d.Mired.Certain() || d.Duv.Certain()
 	out.Line = o.line(d, certain)
 	span := d.Mired.Last - d.Mired.First
-	out.course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), counted(len(o.all), "reading"), span.Minutes())
+	out.Course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), counted(len(o.all), "reading"), span.Minutes())
 	if d.Mired.Certain() && out.Mired.PerHour != 0 && math.Abs(d.Mired.PerHour*span.Hours()) < o.floorMired {
-		out.course += fmt.Sprintf(", less than the meter tells (±%g mired)", roundTo(o.floorMired, carriedDecimals(o.floorMired, miredDecimals)))
+		out.Course += fmt.Sprintf(", less than the meter tells (±%g mired)", roundTo(o.floorMired, carriedDecimals(o.floorMired, miredDecimals)))
 	}
-	out.Words = out.course
+	out.Words = out.Course
 	if off == nil || !certain {
 		return out, nil
 	}
@@ -151,7 +151,7 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, 
 	if t, ok := leaves(d, off, limits); ok {
 		when := at(t)
 		out.LeavesAt = &when
-		out.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", clockIn(when, out.zone))
+		out.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", clockIn(when, out.Zone))
 	}
 	return out, nil
 }

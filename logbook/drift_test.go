@@ -160,7 +160,7 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 			if l.Drift != nil {
 				trends++
 				if about := l.Name + " will leave its limits about "; strings.Contains(raised, about) &&
-					(l.Drift.LeavesAt == nil || !strings.Contains(raised, about+clockIn(*l.Drift.LeavesAt, time.UTC)+", if it goes on: it gets "+l.Drift.course)) {
+					(l.Drift.LeavesAt == nil || !strings.Contains(raised, about+clockIn(*l.Drift.LeavesAt, time.UTC)+", if it goes on: it gets "+l.Drift.Course)) {
 					r.Fatalf("raised is %q, now tells %+v", raised, l.Drift)
 				}
 			}

@@ -38,9 +38,9 @@ func overrideLimits(l *Limits, by View, from string) {
 	}
 }
 
-// roleLimits are the limits of a light's role; a light without one counts as
+// RoleLimits are the limits of a light's role; a light without one counts as
 // background.
-func (s *situation) roleLimits(light View) Limits {
+func (s *SetUp) RoleLimits(light View) Limits {
 	role := light.Text("role")
 	if role == "" {
 		role = "background"

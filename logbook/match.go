@@ -75,7 +75,7 @@ func AnswerMatch(b *Book, m Match, now Millis) (MatchAnswer, error) {
 		return MatchAnswer{}, fmt.Errorf("%w: camera %s has no body", ErrUnknown, camera.Text("letter"))
 	}
 	a := MatchAnswer{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: LimitsOf(b, setUp, "camera")}
-	asked := &matching{s: situationOf(b, setUp, now), book: b, setUp: setUp, camera: camera, to: to, body: body}
+	asked := &matching{s: ReadSetUp(b, setUp, now), book: b, setUp: setUp, camera: camera, to: to, body: body}
 	if err := a.answer(asked); err != nil {
 		return MatchAnswer{}, err
 	}
@@ -123,7 +123,7 @@ func (a *MatchAnswer) answer(m *matching) error {
 func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err error) {
 	b, to := m.book, m.to
 	s, body, clip, ok := lastSetting(b, m.setUp, to)
-	if c := m.s.newestCard(to.ID); !ok && c != nil && c.set.complete() {
+	if c := m.s.NewestCard(to.ID); !ok && c != nil && c.set.complete() {
 		s, body, ok = c.set, c.body, true
 		a.Origin.Caveats = append(a.Origin.Caveats, "the setting is that of its card")
 	}
@@ -137,7 +137,7 @@ func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err
 	}
 	white, caveats, err := s.labelWhite(b, body)
 	if err != nil {
-		shot := m.s.newestCard(to.ID)
+		shot := m.s.NewestCard(to.ID)
 		if shot == nil || shot.reading == nil || shot.reading.Color == nil || !m.stillSet(shot, to) {
 			return white, fmt.Errorf("camera %s: %w", to.Text("letter"), err)
 		}
@@ -162,12 +162,12 @@ func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err
 // lightAtHand is the set-up's reference. Where it is not known, the card of the
 // other camera tells, or the light that the other camera renders neutral.
 func (a *MatchAnswer) lightAtHand(m *matching, label colorimetry.CCTDuv) (colorimetry.XY, error) {
-	light, origin := m.s.Current().inForce.Color, m.s.Current().inForce.Origin
+	light, origin := m.s.Current().InForce.Color, m.s.Current().InForce.Origin
 	if light == nil {
-		light, origin, _ = m.s.referenceAt(m.s.Now())
+		light, origin, _ = m.s.ReferenceAt(m.s.Now())
 	}
 	m.family = familyOfOrigin(m.book, origin)
-	if c := m.s.newestCard(m.to.ID); light == nil && c != nil && c.reading == nil {
+	if c := m.s.NewestCard(m.to.ID); light == nil && c != nil && c.reading == nil {
 		if white, err := c.white(m.book); err == nil {
 			if xy, err := c.lightBehind(white); err == nil && xy.Check() == nil {
 				light = chromaticityOf(xy)

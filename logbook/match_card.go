@@ -22,7 +22,7 @@ type CardCheck struct {
 
 // matching is what one question about a match is answered from.
 type matching struct {
-	s                 *situation
+	s                 *SetUp
 	book              *Book
 	setUp, camera, to View
 	body              View   // of camera
@@ -39,14 +39,14 @@ func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorim
 	}
 	white := label
 	if body, ok := m.bodyOf(m.to); ok && !m.toByCard {
-		if e, ok := m.s.learntForMatch(m.to, body, ask); ok {
+		if e, ok := m.s.LearntForMatch(m.to, body, ask); ok {
 			if moved, err := e.moves(label); err == nil {
 				white, a.ToError = moved, &e
 			}
 		}
 	}
 	ask.label, ask.white, ask.inferred = colorimetry.CCTDuv{}, white, true
-	if e, ok := m.s.learntForMatch(m.camera, m.body, ask); ok {
+	if e, ok := m.s.LearntForMatch(m.camera, m.body, ask); ok {
 		a.CameraError = &e
 	}
 	a.basis(m)
@@ -68,7 +68,7 @@ func (a *MatchAnswer) basis(m *matching) {
 	a.Origin.Method, a.Origin.Confidence = "grey cards of both cameras, compared in the picture", "computed"
 	a.Basis = "from samples"
 	// A card whose light was inferred from the other camera stands for both.
-	relative := m.toByCard || a.CameraError != nil && a.ToError == nil && m.s.newestCard(m.to.ID) != nil && a.Light != nil
+	relative := m.toByCard || a.CameraError != nil && a.ToError == nil && m.s.NewestCard(m.to.ID) != nil && a.Light != nil
 	if a.CameraError == nil || a.ToError == nil && !relative {
 		a.Basis = "from samples and a label"
 		a.Origin.Method, a.Origin.Confidence = "grey cards of one camera and the label of the other", "label"
@@ -83,7 +83,7 @@ func (a *MatchAnswer) basis(m *matching) {
 // compareCards says whether the cameras match by the cards that both shot on what
 // they are set to now.
 func (a *MatchAnswer) compareCards(m *matching, light colorimetry.XY) {
-	mine, other := m.s.newestCard(m.camera.ID), m.s.newestCard(m.to.ID)
+	mine, other := m.s.NewestCard(m.camera.ID), m.s.NewestCard(m.to.ID)
 	if mine == nil || other == nil || !m.stillSet(mine, m.camera) || !m.stillSet(other, m.to) || !oneLight(mine, other) {
 		return
 	}
@@ -97,7 +97,7 @@ func (a *MatchAnswer) compareCards(m *matching, light colorimetry.XY) {
 	}
 	_, beyond := a.Limits.exceeded(check.Difference)
 	check.Within = !beyond
-	for _, c := range m.s.shotCards() {
+	for _, c := range m.s.ShotCards() {
 		check.Second = check.Second || c.camera == mine.camera && c.at < mine.at
 	}
 	a.Cards, a.Matched = &check, check.Within && check.Second

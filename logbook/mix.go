@@ -45,8 +45,8 @@ type MixCheck struct {
 	meters   []*Measurement
 }
 
-// mixes tells every position at which there is a mix.
-func (s *situation) mixes() []MixNow {
+// Mixes tells every position at which there is a mix.
+func (s *SetUp) Mixes() []MixNow {
 	out := []MixNow{}
 	positions, together := s.mixPositions()
 	for _, name := range positions {
@@ -57,7 +57,7 @@ func (s *situation) mixes() []MixNow {
 
 // mixPositions are those at which more than one light was read, or everything, with the
 // newest reading of everything.
-func (s *situation) mixPositions() (all []string, together map[string]*Measurement) {
+func (s *SetUp) mixPositions() (all []string, together map[string]*Measurement) {
 	lights := map[string]idSet{}
 	together = map[string]*Measurement{}
 	for _, m := range s.readings {
@@ -90,8 +90,8 @@ func (s *situation) mixPositions() (all []string, together map[string]*Measureme
 
 // chartedPosition is where the chart follows the mix: where the cameras are balanced for
 // it, else where something was read last of all positions that have a mix.
-func (s *situation) chartedPosition() string {
-	position, _ := s.byMix(s.current)
+func (s *SetUp) chartedPosition() string {
+	position, _ := s.ByMix(s.current)
 	if position != "" {
 		return position
 	}
@@ -104,7 +104,7 @@ func (s *situation) chartedPosition() string {
 	return ""
 }
 
-func (s *situation) tellMix(position string, together *Measurement) MixNow {
+func (s *SetUp) tellMix(position string, together *Measurement) MixNow {
 	out := MixNow{Position: position}
 	mixed, used, _, err := s.sum(position, ever, nil)
 	if err != nil {
@@ -113,7 +113,7 @@ func (s *situation) tellMix(position string, together *Measurement) MixNow {
 		out.Computed, out.IlluminanceLux = carriedAs(mixed.Light, coarsestFloor(used)), rounded(float64(mixed.Lux), luxDecimals)
 	}
 	if together != nil {
-		check := s.checkMix(together)
+		check := s.CheckMix(together)
 		out.Check = &check
 	}
 	if t, err := s.mixTrend(position); err == nil {
@@ -124,13 +124,13 @@ func (s *situation) tellMix(position string, together *Measurement) MixNow {
 
 // sum adds the lights at a position, each by its latest reading up to a time: those
 // that are on, or that were at a reading.
-func (s *situation) sum(position string, at Millis, then *Measurement) (mixed colorimetry.Lit, used []*Measurement, of []View, err error) {
+func (s *SetUp) sum(position string, at Millis, then *Measurement) (mixed colorimetry.Lit, used []*Measurement, of []View, err error) {
 	var lit []colorimetry.Lit
 	for _, light := range s.lights {
 		if !s.onAt(light, then) {
 			continue
 		}
-		m := s.readingWithLux(light.ID, position, at)
+		m := s.ReadingWithLux(light.ID, position, at)
 		if m == nil {
 			return mixed, nil, nil, fmt.Errorf("%w: %s has no reading with lux here", ErrUnknown, light.Text("name"))
 		}
@@ -144,7 +144,7 @@ func (s *situation) sum(position string, at Millis, then *Measurement) (mixed co
 }
 
 // onAt reports whether a light was lit at a reading; without one, whether it is.
-func (s *situation) onAt(light View, m *Measurement) bool {
+func (s *SetUp) onAt(light View, m *Measurement) bool {
 	if m != nil {
 		switch m.snapshot(light, "on") {
 		case "true":
@@ -156,8 +156,8 @@ func (s *situation) onAt(light View, m *Measurement) bool {
 	return lightIsOn(light)
 }
 
-// checkMix tests the sum of the lights against a reading of all of them.
-func (s *situation) checkMix(m *Measurement) (c MixCheck) {
+// CheckMix tests the sum of the lights against a reading of all of them.
+func (s *SetUp) CheckMix(m *Measurement) (c MixCheck) {
 	c = MixCheck{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Measured: m.Color, MeasuredLux: m.IlluminanceLux, meters: []*Measurement{m}}
 	mixed, used, lights, err := s.sum(m.Position, m.TakenAt, m)
 	if err != nil {
@@ -203,7 +203,7 @@ func coarser(a, b *Measurement) *Measurement {
 
 // notTogether says why a light measured alone is not what was on at a reading of
 // everything.
-func (s *situation) notTogether(light View, single, m *Measurement) string {
+func (s *SetUp) notTogether(light View, single, m *Measurement) string {
 	name := light.Text("name")
 	switch {
 	case !sameState(light, single, m):

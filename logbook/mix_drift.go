@@ -4,12 +4,12 @@ import (
 	"evenwhite/colorimetry"
 )
 
-// byMix reports whether a period's cameras are balanced for the mix, and where.
-func (s *situation) byMix(p *period) (position string, ok bool) {
-	if !p.white.Known() {
+// ByMix reports whether a period's cameras are balanced for the mix, and where.
+func (s *SetUp) ByMix(p *Period) (position string, ok bool) {
+	if !p.White.Known() {
 		return "", false
 	}
-	from := p.white.Value("from")
+	from := p.White.Value("from")
 	if as, _ := from.Member("as").Text(); as == "mix" {
 		position, _ = from.Member("position").Text()
 		return position, true
@@ -17,9 +17,9 @@ func (s *situation) byMix(p *period) (position string, ok bool) {
 	return s.setUp.Text("referencePosition"), s.setUp.Ref("referenceLight").IsZero() && len(s.lights) > 1
 }
 
-// mixUpTo is the mix as a white would be resolved to it, and when its newest reading
+// MixUpTo is the mix as a white would be resolved to it, and when its newest reading
 // was made.
-func (s *situation) mixUpTo(position string, at Millis) (xy colorimetry.XY, newest Millis, err error) {
+func (s *SetUp) MixUpTo(position string, at Millis) (xy colorimetry.XY, newest Millis, err error) {
 	r := s.resolver()
 	xy, err = r.mix(s.setUp.ID, position, at)
 	for _, id := range r.origin.Records {
@@ -31,17 +31,17 @@ func (s *situation) mixUpTo(position string, at Millis) (xy colorimetry.XY, newe
 }
 
 // mixOff judges a mix against the reference.
-func (s *situation) mixOff() func(colorimetry.XY) Difference {
+func (s *SetUp) mixOff() func(colorimetry.XY) Difference {
 	p := s.current
-	if _, ok := s.byMix(p); !ok || p.reference == nil {
+	if _, ok := s.ByMix(p); !ok || p.Reference == nil {
 		return nil
 	}
-	return func(xy colorimetry.XY) Difference { return castDifference(xy, p.reference.XY) }
+	return func(xy colorimetry.XY) Difference { return castDifference(xy, p.Reference.XY) }
 }
 
-// mixAhead is how the mix moves for which the cameras are balanced.
-func (s *situation) mixAhead() *DriftTold {
-	if _, ok := s.byMix(s.current); !ok {
+// MixAhead is how the mix moves for which the cameras are balanced.
+func (s *SetUp) MixAhead() *DriftTold {
+	if _, ok := s.ByMix(s.current); !ok {
 		return nil
 	}
 	t, err := s.mixTrend(s.chartedPosition())
@@ -53,7 +53,7 @@ func (s *situation) mixAhead() *DriftTold {
 
 // mixTrend is how the mix at a position moves, by readings of everything, else by
 // the sum of the lights at every reading of one of them. The error says why nothing is told.
-func (s *situation) mixTrend(position string) (*DriftTold, error) {
+func (s *SetUp) mixTrend(position string) (*DriftTold, error) {
 	off := s.mixOff()
 	var last *Measurement
 	for _, m := range s.readings {
@@ -73,7 +73,7 @@ func (s *situation) mixTrend(position string) (*DriftTold, error) {
 	return s.observeSums(position, used, lights).told(mixed.Light, off, s.limits)
 }
 
-func (s *situation) observeTogether(last *Measurement) (o observed) {
+func (s *SetUp) observeTogether(last *Measurement) (o observed) {
 	for _, m := range s.readings {
 		if m.plain() && m.Of == "everything" && m.Color != nil && m.Position == last.Position && m.Sky == last.Sky && last.TakenAt-m.TakenAt <= leftAfter && sameThing(s.book, m, last) {
 			if xy, _, ok := s.asReadBy(last.Meter, m); ok {
@@ -86,7 +86,7 @@ func (s *situation) observeTogether(last *Measurement) (o observed) {
 
 // observeSums adds the lights up whenever one of them was read again, as long as
 // none was touched and the sky stayed.
-func (s *situation) observeSums(position string, newest []*Measurement, lights []View) (o observed) {
+func (s *SetUp) observeSums(position string, newest []*Measurement, lights []View) (o observed) {
 	if len(lights) < 2 {
 		return o
 	}
@@ -106,7 +106,7 @@ func (s *situation) observeSums(position string, newest []*Measurement, lights [
 	return o
 }
 
-func (s *situation) observeSum(o *observed, m *Measurement, now []*Measurement) {
+func (s *SetUp) observeSum(o *observed, m *Measurement, now []*Measurement) {
 	var lit []colorimetry.Lit
 	for _, one := range now {
 		if one == nil {
@@ -122,7 +122,7 @@ func (s *situation) observeSum(o *observed, m *Measurement, now []*Measurement) 
 
 // mixDrift is the mix of the lights that are on, at every time at which one of
 // them was read and all had been, at one position. Which lights are on is as the log says now.
-func (s *situation) mixDrift(whites []WhiteStep) LightDrift {
+func (s *SetUp) mixDrift(whites []WhiteStep) LightDrift {
 	l := LightDrift{Key: "mix", Name: "mix of the lights that are on", Readings: []DriftReading{}}
 	lit := 0
 	for _, light := range s.lights {
@@ -151,7 +151,7 @@ func (s *situation) mixDrift(whites []WhiteStep) LightDrift {
 	return l
 }
 
-func (s *situation) mixAt(position string, m *Measurement) (DriftReading, bool) {
+func (s *SetUp) mixAt(position string, m *Measurement) (DriftReading, bool) {
 	r := s.resolver()
 	xy, err := r.mix(s.setUp.ID, position, m.TakenAt)
 	if err != nil {

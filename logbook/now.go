@@ -89,15 +89,15 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 	if err != nil {
 		return SetUpNow{}, err
 	}
-	s := tellerOf(situationOf(b, view, now))
+	s := tellerOf(ReadSetUp(b, view, now))
 	p := s.Current()
 	n := SetUpNow{
-		SetUp: view.ID, At: now.Time(), Reference: p.reference, ReferenceOrigin: p.origin,
-		Lights: []LightNow{}, Mixes: s.mixes(), Cameras: []CameraNow{}, Deviations: finderOf(s.situation).deviations(acceptancesOf(b)), Cautions: s.cautions(),
+		SetUp: view.ID, At: now.Time(), Reference: p.Reference, ReferenceOrigin: p.Origin,
+		Lights: []LightNow{}, Mixes: s.Mixes(), Cameras: []CameraNow{}, Deviations: finderOf(s.SetUp).deviations(acceptancesOf(b)), Cautions: s.Cautions(),
 	}
 	sortDeviations(n.Deviations)
-	if p.white.Known() {
-		n.White = &p.inForce
+	if p.White.Known() {
+		n.White = &p.InForce
 	}
 	roles := map[string]bool{"camera": true}
 	n.Limits = append(n.Limits, s.Limits())
@@ -107,7 +107,7 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 			roles[l.Limits.Role] = true
 			n.Limits = append(n.Limits, l.Limits)
 		}
-		if t, err := s.trend(light, s.reading(p, light.ID), p); err == nil {
+		if t, err := s.Trend(light, s.Reading(p, light.ID), p); err == nil {
 			l.Drift = t
 		}
 		n.Lights = append(n.Lights, l)
@@ -120,15 +120,15 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 
 // A teller tells what is known of one set-up.
 type teller struct {
-	*situation
+	*SetUp
 	told map[lightKey]LightNow // lights, once looked up
 }
 
-func tellerOf(s *situation) *teller { return &teller{s, map[lightKey]LightNow{}} }
+func tellerOf(s *SetUp) *teller { return &teller{s, map[lightKey]LightNow{}} }
 
 // lightNow tells a light by its reading up to a time; ever stands for now.
-func (s *teller) lightNow(p *period, light View, upTo Millis) LightNow {
-	m, at := s.readingAt(upTo, light.ID), min(upTo, s.Now())
+func (s *teller) lightNow(p *Period, light View, upTo Millis) LightNow {
+	m, at := s.ReadingAt(upTo, light.ID), min(upTo, s.Now())
 	key := lightKey{p, light.ID, m}
 	l, ok := s.told[key]
 	if !ok {
@@ -138,20 +138,20 @@ func (s *teller) lightNow(p *period, light View, upTo Millis) LightNow {
 	if m != nil {
 		age := roundTo(m.ageMinutes(at), 0)
 		l.AgeMinutes = &age
-		l.StaleBecause, _ = s.staleBecause(light, m, at)
+		l.StaleBecause, _ = s.StaleBecause(light, m, at)
 	}
 	return l
 }
 
 type lightKey struct {
-	period  *period
+	period  *Period
 	light   ID
 	reading *Measurement
 }
 
 // lightBy tells a light by a reading, but for what depends on the time.
-func (s *teller) lightBy(p *period, light View, m *Measurement) LightNow {
-	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: lightIntent(light), On: lightIsOn(light), Limits: s.roleLimits(light)}
+func (s *teller) lightBy(p *Period, light View, m *Measurement) LightNow {
+	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: lightIntent(light), On: lightIsOn(light), Limits: s.RoleLimits(light)}
 	if m == nil {
 		l.Problem = "it was not measured"
 		return l
@@ -161,20 +161,20 @@ func (s *teller) lightBy(p *period, light View, m *Measurement) LightNow {
 	if l.Color, l.Problem = m.Color, m.Problem; m.Color == nil {
 		return l
 	}
-	if d, _, ok := s.drift(light, m, p); ok {
+	if d, _, ok := s.MovedSince(light, m, p); ok {
 		l.DriftSinceFirst = &d
 	}
 	judged := l.Cast
-	if p.reference != nil {
-		cast := castDifference(m.Color.XY, p.reference.XY)
+	if p.Reference != nil {
+		cast := castDifference(m.Color.XY, p.Reference.XY)
 		l.Cast, judged = &cast, &cast
-		l.Picture = swatchOf(m.Color.XY, s.wantedWhite(p))
+		l.Picture = swatchOf(m.Color.XY, s.WantedWhite(p))
 	}
 	switch l.Intent {
 	case "leave":
 		return l
 	case "holdOwnColor":
-		target, _, _, err := s.ownColor(light)
+		target, _, _, err := s.OwnColor(light)
 		if err != nil {
 			return l
 		}
@@ -189,8 +189,8 @@ func (s *teller) lightBy(p *period, light View, m *Measurement) LightNow {
 	return l
 }
 
-func (s *teller) cameraNow(p *period, camera View) CameraNow {
-	aim := s.aim(p, camera.ID)
+func (s *teller) cameraNow(p *Period, camera View) CameraNow {
+	aim := s.Aim(p, camera.ID)
 	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.ReferenceCamera(), IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
 	body, ok := bodyNow(s.Book(), camera)
 	if ok {
@@ -205,7 +205,7 @@ func (s *teller) cameraNow(p *period, camera View) CameraNow {
 	return c
 }
 
-func (s *teller) dialNow(c *CameraNow, body View, ok bool, p *period) error {
+func (s *teller) dialNow(c *CameraNow, body View, ok bool, p *Period) error {
 	if !ok {
 		return fmt.Errorf("%w: camera %s has no body", ErrUnknown, c.Letter)
 	}
@@ -213,31 +213,31 @@ func (s *teller) dialNow(c *CameraNow, body View, ok bool, p *period) error {
 	if err != nil {
 		return err
 	}
-	best, second, caveats, err := s.Memo().whatToDial(body, want, p.reference.XY)
+	best, second, caveats, err := s.Memo().whatToDial(body, want, p.Reference.XY)
 	if err != nil {
 		return err
 	}
-	best.Why = whyNotNearest(body, want, p.reference.XY, colorimetry.Cast{}, best)
+	best.Why = whyNotNearest(body, want, p.Reference.XY, colorimetry.Cast{}, best)
 	c.Dial, c.Second, c.Caveats = &best, second, caveats
 	s.dialByCards(c, body, want, p)
 	return nil
 }
 
 // dialByCards adds what grey cards say of the body.
-func (s *teller) dialByCards(c *CameraNow, body View, want colorimetry.CCTDuv, p *period) {
+func (s *teller) dialByCards(c *CameraNow, body View, want colorimetry.CCTDuv, p *Period) {
 	camera, _ := s.Book().RecordOf(KindCamera, c.Camera)
-	e, ok := s.learntHere(camera, body, p, errorAsked{white: want})
+	e, ok := s.LearntHere(camera, body, p, errorAsked{white: want})
 	if !ok {
 		return
 	}
 	c.CameraError = &e
-	if best, _, _, err := s.Memo().whatToDialWith(body, want, p.reference.XY, e.cast); err == nil {
-		best.Why = whyNotNearest(body, want, p.reference.XY, e.cast, best)
+	if best, _, _, err := s.Memo().whatToDialWith(body, want, p.Reference.XY, e.cast); err == nil {
+		best.Why = whyNotNearest(body, want, p.Reference.XY, e.cast, best)
 		c.DialByCards = &best
 	}
 }
 
-func (s *teller) lastNow(p *period, camera View, aim AimOf) *LastSetting {
+func (s *teller) lastNow(p *Period, camera View, aim AimOf) *LastSetting {
 	set, body, clip, ok := lastSetting(s.Book(), s.View(), camera)
 	if !ok {
 		return nil
@@ -254,11 +254,11 @@ func (s *teller) lastNow(p *period, camera View, aim AimOf) *LastSetting {
 	}
 	if aim.Aim != nil {
 		if want, err := aim.Aim.cctDuv(); err == nil {
-			d := pictureDifference(label.white, want, p.reference)
+			d := pictureDifference(label.white, want, p.Reference)
 			l.OffAim = &d
-			if e, ok := s.learntHere(camera, body, p, errorAsked{label: label.white}); ok && e.counts() && set.onDial() {
+			if e, ok := s.LearntHere(camera, body, p, errorAsked{label: label.white}); ok && e.counts() && set.onDial() {
 				if white, err := e.moves(label.white); err == nil {
-					d := pictureDifference(white, want, p.reference)
+					d := pictureDifference(white, want, p.Reference)
 					l.OffAimByCards = &d
 				}
 			}
@@ -267,7 +267,7 @@ func (s *teller) lastNow(p *period, camera View, aim AimOf) *LastSetting {
 	if to, ok := s.Book().RecordOf(KindCamera, s.ReferenceCamera()); ok && s.ReferenceCamera() != camera.ID {
 		if other, otherBody, _, ok := lastSetting(s.Book(), s.View(), to); ok {
 			if a := s.Memo().label(other, otherBody); a.err == nil {
-				d := pictureDifference(label.white, a.white, p.reference)
+				d := pictureDifference(label.white, a.white, p.Reference)
 				l.OffCamera = &d
 			}
 		}

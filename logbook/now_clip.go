@@ -45,11 +45,11 @@ type Teller struct {
 }
 
 // TellerOf makes a teller.
-func TellerOf(b *Book) *Teller { return &Teller{newReader(b), acceptancesOf(b)} }
+func TellerOf(b *Book) *Teller { return &Teller{NewReader(b), acceptancesOf(b)} }
 
 // Tell reads a set-up.
 func (r *Teller) Tell(setUp View, now Millis) *Telling {
-	s := r.reader.read(setUp, now)
+	s := r.reader.Read(setUp, now)
 	f := finderOf(s)
 	t := &Telling{s: tellerOf(s), first: map[ID]*shot{}, beside: map[ID]*shot{}, lights: map[Millis]lightThere{}, deviations: f.deviations(r.acceptances)}
 	sortDeviations(t.deviations)
@@ -67,7 +67,7 @@ func (r *Teller) Tell(setUp View, now Millis) *Telling {
 // WhiteOfTake returns the white record in force at a take of the set-up; ok is
 // false where there is none.
 func (t *Telling) WhiteOfTake(take View) (white View, ok bool) {
-	white = t.s.whiteOf(take)
+	white = t.s.WhiteOf(take)
 	return white, white.Known()
 }
 
@@ -79,18 +79,18 @@ func (t *Telling) Deviations() []Deviation { return t.deviations }
 
 // Clip tells one clip of the set-up, by the setting at its start.
 func (t *Telling) Clip(clip View) ClipTold {
-	s, p, at := t.s, t.s.periodOf(clip), clipTime(clip)
-	if takes := s.takesOf(clip); len(takes) > 0 {
-		at = s.timeOf(takes[0])
+	s, p, at := t.s, t.s.PeriodOf(clip), clipTime(clip)
+	if takes := s.TakesOf(clip); len(takes) > 0 {
+		at = s.TimeOf(takes[0])
 	}
 	body, _ := s.Book().RecordOf(KindBody, clip.Ref("body"))
 	label := s.Memo().label(clipSetting(clip), body)
 	c := ClipTold{
-		Setting: label.dialled, Reference: p.reference, Aim: s.aim(p, clip.Ref("camera")),
+		Setting: label.dialled, Reference: p.Reference, Aim: s.Aim(p, clip.Ref("camera")),
 		ReferenceCamera: s.ReferenceCamera(), Limits: []Limits{s.Limits()},
 	}
-	if p.white.Known() {
-		c.White = &p.inForce
+	if p.White.Known() {
+		c.White = &p.InForce
 	}
 	there := t.measured(at)
 	c.Measured, c.MeasuredOrigin, c.MeasuredLux = there.color, there.origin, there.lux
@@ -131,7 +131,7 @@ func (t *Telling) measured(at Millis) lightThere {
 		return l
 	}
 	s := t.s
-	if color, origin, err := s.referenceAt(at); err == nil {
+	if color, origin, err := s.ReferenceAt(at); err == nil {
 		l.color, l.origin = color, origin
 	}
 	if len(l.origin.Records) == 1 {

@@ -112,8 +112,8 @@ type PositionPlan struct {
 
 // planner works out the plans of a set-up.
 type planner struct {
-	s       *situation
-	p       *period
+	s       *SetUp
+	p       *Period
 	learner *learner
 	gels    []*gelInStock
 	tasks   []colorimetry.Task
@@ -142,7 +142,7 @@ func PlanSetUp(b *Book, setUp ID, now Millis) (SetUpPlan, error) {
 	if err != nil {
 		return SetUpPlan{}, err
 	}
-	s, learner := situationOf(b, view, now), newLearner(b)
+	s, learner := ReadSetUp(b, view, now), newLearner(b)
 	pl := &planner{s: s, p: s.Current(), learner: learner, gels: inventory(b, learner.gels(now))}
 	for _, light := range s.Lights() {
 		pl.all = append(pl.all, pl.light(light))
@@ -154,9 +154,9 @@ func PlanSetUp(b *Book, setUp ID, now Millis) (SetUpPlan, error) {
 		}
 	}
 	best := pl.ranked(plans[0])
-	out := SetUpPlan{SetUp: view.ID, At: now.Time(), Words: best.Words, Reference: pl.p.reference, ReferenceProblem: pl.p.problem,
+	out := SetUpPlan{SetUp: view.ID, At: now.Time(), Words: best.Words, Reference: pl.p.Reference, ReferenceProblem: pl.p.Problem,
 		Lights: best.Lights, Gels: best.Gels, Positions: best.Positions, Reached: best.Reached, ToCheck: best.ToCheck, LossStops: best.LossStops,
-		Proven: plans[0].Proven, Alternatives: []RankedPlan{}, Cautions: s.cautions()}
+		Proven: plans[0].Proven, Alternatives: []RankedPlan{}, Cautions: s.Cautions()}
 	for i, plan := range plans[1:] {
 		next := pl.ranked(plan)
 		next.Rank = i + 2
@@ -211,8 +211,8 @@ func (pl *planner) judged() (n int) {
 func (pl *planner) light(light View) *plannedLight {
 	s := pl.s
 	l := &plannedLight{view: light, out: LightPlan{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"),
-		Intent: lightIntent(light), Gels: []ID{}, GelUses: []GelUse{}, Limits: s.roleLimits(light), Caution: s.cautionOf(light)}}
-	l.m = s.reading(pl.p, light.ID)
+		Intent: lightIntent(light), Gels: []ID{}, GelUses: []GelUse{}, Limits: s.RoleLimits(light), Caution: s.CautionOf(light)}}
+	l.m = s.Reading(pl.p, light.ID)
 	problem := func(words string) *plannedLight {
 		l.out.Problem, l.out.Words = words, "no plan: "+words
 		pl.keepGels(l)
@@ -227,7 +227,7 @@ func (pl *planner) light(light View) *plannedLight {
 		return problem(l.m.Problem)
 	}
 	l.out.Reading, l.out.Read = l.m.Reading, l.m.Color
-	stale, _ := s.staleBecause(light, l.m, s.Now())
+	stale, _ := s.StaleBecause(light, l.m, s.Now())
 	l.out.Caveats = append(l.out.Caveats, stale...)
 	if l.out.Intent == "leave" {
 		l.out.Words, l.out.Stays = "leave it as it is", true
@@ -259,15 +259,15 @@ func (l *plannedLight) off(xy colorimetry.XY) Difference {
 // aim finds what the light is brought to.
 func (pl *planner) aim(l *plannedLight) (problem string) {
 	if l.out.Intent == "holdOwnColor" {
-		target, _, _, err := pl.s.ownColor(l.view)
+		target, _, _, err := pl.s.OwnColor(l.view)
 		if err != nil {
 			return err.Error()
 		}
 		l.target = target
-	} else if pl.p.reference == nil {
-		return "what it is to match is not known: " + pl.p.problem
+	} else if pl.p.Reference == nil {
+		return "what it is to match is not known: " + pl.p.Problem
 	} else {
-		l.target = pl.p.reference.XY
+		l.target = pl.p.Reference.XY
 	}
 	l.out.Target = chromaticityOf(l.target)
 	return ""

@@ -35,7 +35,7 @@ func (pl *planner) mix(position string) PositionPlan {
 		if !lightIsOn(l.view) {
 			continue
 		}
-		m := pl.s.readingWithLux(l.view.ID, position, pl.p.upTo)
+		m := pl.s.ReadingWithLux(l.view.ID, position, pl.p.UpTo)
 		if m == nil {
 			out.Problem = fmt.Sprintf("%s has no reading with lux here", l.out.Name)
 			return out
@@ -54,8 +54,8 @@ func (pl *planner) mix(position string) PositionPlan {
 		if after, err = colorimetry.Mix(planned); err == nil {
 			out.Now, out.NowLux = chromaticityOf(before.Light), rounded(float64(before.Lux), luxDecimals)
 			out.Planned, out.Lux = chromaticityOf(after.Light), rounded(float64(after.Lux), luxDecimals)
-			if pl.p.reference != nil {
-				cast := castDifference(after.Light, pl.p.reference.XY)
+			if pl.p.Reference != nil {
+				cast := castDifference(after.Light, pl.p.Reference.XY)
 				out.Cast = &cast
 			}
 			return out

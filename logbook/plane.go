@@ -69,7 +69,7 @@ func PlaneOf(b *Book, setUp ID, now Millis) (SetUpPlane, error) {
 	if err != nil {
 		return SetUpPlane{}, err
 	}
-	s := tellerOf(situationOf(b, view, now))
+	s := tellerOf(ReadSetUp(b, view, now))
 	p := s.Current()
 	out := SetUpPlane{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
 		Points: []PlanePoint{}, Rings: []PlaneRing{}, Unplaced: []Unplaced{}}
@@ -88,29 +88,29 @@ func (l *SetUpPlane) lacks(id ID, name, problem string) {
 	l.Unplaced = append(l.Unplaced, Unplaced{id, name, problem})
 }
 
-func (l *SetUpPlane) placeWhite(s *teller, p *period) {
-	if p.reference == nil {
-		l.lacks(p.white.ID, "white", p.problem)
+func (l *SetUpPlane) placeWhite(s *teller, p *Period) {
+	if p.Reference == nil {
+		l.lacks(p.White.ID, "white", p.Problem)
 		return
 	}
-	l.reference = p.reference.XY
-	w := PlanePoint{Mark: "white", Key: "white", Record: p.white.ID, Name: "white", Color: *shownAs(p.reference.XY, floorBehind(s.Book(), p.origin))}
+	l.reference = p.Reference.XY
+	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white", Color: *shownAs(p.Reference.XY, floorBehind(s.Book(), p.Origin))}
 	w.Words = w.Color.Words
-	if !p.white.Known() {
-		w.Words += ", not chosen: " + p.origin.Method
-	} else if p.inForce.Words != "" {
-		w.Words += ", " + p.inForce.Words
+	if !p.White.Known() {
+		w.Words += ", not chosen: " + p.Origin.Method
+	} else if p.InForce.Words != "" {
+		w.Words += ", " + p.InForce.Words
 	}
 	l.Points = append(l.Points, w)
 }
 
-func (l *SetUpPlane) placeLight(s *teller, p *period, key string, light View) {
+func (l *SetUpPlane) placeLight(s *teller, p *Period, key string, light View) {
 	told := s.lightNow(p, light, ever)
 	if told.Color == nil {
 		l.lacks(light.ID, told.Name, told.Problem)
 		return
 	}
-	m := s.readingAt(ever, light.ID)
+	m := s.ReadingAt(ever, light.ID)
 	at := PlanePoint{Mark: "light", Key: key, Record: light.ID, Name: told.Name, Role: told.Role, Intent: told.Intent,
 		Color: *m.shown(), Off: told.Cast, Within: told.Within}
 	at.Words = at.Color.Words
@@ -124,7 +124,7 @@ func (l *SetUpPlane) placeLight(s *teller, p *period, key string, light View) {
 	}
 	if at.Within != nil && at.Off != nil {
 		limit, _ := told.Limits.exceeded(*at.Off)
-		at.Words += s.floorWords(limit, m)
+		at.Words += s.FloorWords(limit, m)
 	}
 	if len(told.StaleBecause) > 0 {
 		at.Words += "; stale: " + strings.Join(told.StaleBecause, "; ")
@@ -151,7 +151,7 @@ func judgedWords(off *Difference, from string, within *bool) string {
 	return words
 }
 
-func (l *SetUpPlane) placeMix(s *teller, p *period) {
+func (l *SetUpPlane) placeMix(s *teller, p *Period) {
 	lit := 0
 	for _, light := range s.Lights() {
 		if lightIsOn(light) {
@@ -161,7 +161,7 @@ func (l *SetUpPlane) placeMix(s *teller, p *period) {
 	if lit < 2 {
 		return
 	}
-	position, xy, origin, err := s.mixHere()
+	position, xy, origin, err := s.MixHere()
 	name := "mix"
 	if position != "" {
 		name += " at " + position
@@ -172,8 +172,8 @@ func (l *SetUpPlane) placeMix(s *teller, p *period) {
 	}
 	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *shownAs(xy, floorBehind(s.Book(), origin))}
 	m.Words = m.Color.Words
-	if p.reference != nil {
-		off := castDifference(xy, p.reference.XY)
+	if p.Reference != nil {
+		off := castDifference(xy, p.Reference.XY)
 		m.Off = &off
 		m.Words += judgedWords(m.Off, "the white", nil)
 	}
@@ -182,10 +182,10 @@ func (l *SetUpPlane) placeMix(s *teller, p *period) {
 }
 
 // placeCameras places each camera's white, and an aim where it is not the white.
-func (l *SetUpPlane) placeCameras(s *teller, p *period) {
+func (l *SetUpPlane) placeCameras(s *teller, p *Period) {
 	aims, atWhite := map[[2]float64]int{}, false
 	for _, camera := range s.Cameras() {
-		aim := s.aim(p, camera.ID)
+		aim := s.Aim(p, camera.ID)
 		letter := camera.Text("letter")
 		switch {
 		case aim.Aim == nil:
@@ -202,7 +202,7 @@ func (l *SetUpPlane) placeCameras(s *teller, p *period) {
 		at := PlanePoint{Mark: "camera", Key: letter, Record: camera.ID, Name: "camera " + letter, Color: *w.shown, Words: w.words}
 		if aim.Aim != nil {
 			if want, err := aim.Aim.cctDuv(); err == nil {
-				off := pictureDifference(w.white, want, p.reference)
+				off := pictureDifference(w.white, want, p.Reference)
 				_, beyond := s.Limits().exceeded(off)
 				within := !beyond
 				at.Off, at.Within = &off, &within
@@ -247,7 +247,7 @@ func (l *SetUpPlane) ringCameras(s *teller, about string, aim colorimetry.XY) {
 }
 
 // sentence tells the picture in one.
-func (l *SetUpPlane) sentence(p *period) string {
+func (l *SetUpPlane) sentence(p *Period) string {
 	measured, lights, cameras := 0, 0, 0
 	for _, at := range l.Points {
 		out := at.Within != nil && !*at.Within
@@ -261,15 +261,15 @@ func (l *SetUpPlane) sentence(p *period) string {
 		}
 	}
 	words := "no white is known"
-	if p.reference != nil {
-		words = "white " + p.reference.Words
+	if p.Reference != nil {
+		words = "white " + p.Reference.Words
 	}
 	return fmt.Sprintf("%s; lights measured: %d; outside their limits: lights %d, cameras %d", words, measured, lights, cameras)
 }
 
 // ringLights draws a ring for each limit of the lights that are to match.
-func (l *SetUpPlane) ringLights(s *teller, p *period) {
-	if p.reference == nil {
+func (l *SetUpPlane) ringLights(s *teller, p *Period) {
+	if p.Reference == nil {
 		return
 	}
 	roles := map[float64][]string{}
@@ -279,7 +279,7 @@ func (l *SetUpPlane) ringLights(s *teller, p *period) {
 		}
 	}
 	for _, light := range s.Lights() {
-		if limits := s.roleLimits(light); lightIntent(light) == "match" {
+		if limits := s.RoleLimits(light); lightIntent(light) == "match" {
 			add(limits.Steps, limits.Role)
 		}
 	}

@@ -116,13 +116,13 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 
 func referenceOf(s *stage) *colorimetry.XY {
 	view, _ := s.book().Record(s.setUp)
-	return &situationOf(s.book(), view, minute(60)).Current().reference.XY
+	return &ReadSetUp(s.book(), view, minute(60)).Current().Reference.XY
 }
 
 func aimOfA(s *stage) *colorimetry.XY {
 	view, _ := s.book().Record(s.setUp)
-	at := situationOf(s.book(), view, minute(60))
-	return &at.aim(at.Current(), s.a).Aim.XY
+	at := ReadSetUp(s.book(), view, minute(60))
+	return &at.Aim(at.Current(), s.a).Aim.XY
 }
 
 func TestAPlaneOfLittle(t *testing.T) {

@@ -16,10 +16,10 @@ type learntKey struct {
 	hour        Millis
 }
 
-// learntAtClip is what cards teach about a setting of a clip, for its deviations: in the
+// LearntAtClip is what cards teach about a setting of a clip, for its deviations: in the
 // light of the white, as of the clip. An error that does not count is none.
-func (s *situation) learntAtClip(clip, body View, p *period, label colorimetry.CCTDuv) (CameraError, bool) {
-	if p.reference == nil || len(s.book.Referring(KindSample, "body", body.ID)) == 0 {
+func (s *SetUp) LearntAtClip(clip, body View, p *Period, label colorimetry.CCTDuv) (CameraError, bool) {
+	if p.Reference == nil || len(s.book.Referring(KindSample, "body", body.ID)) == 0 {
 		return CameraError{}, false
 	}
 	at, ok := clip.Time("startedAt")
@@ -27,12 +27,12 @@ func (s *situation) learntAtClip(clip, body View, p *period, label colorimetry.C
 		at = clip.CreatedAt()
 	}
 	const hour = Millis(60 * 60 * 1000)
-	k := learntKey{body: body.ID, white: p.white.ID, label: label, hour: at / hour,
+	k := learntKey{body: body.ID, white: p.White.ID, label: label, hour: at / hour,
 		mode: modeOf(clip.Text("recordingMode"), body), glass: glassOf(clip.Text("lens"), clip.Text("filters"))}
 	e, done := s.learnt[k]
 	if !done {
-		if light, err := p.reference.cctDuv(); err == nil {
-			if found, ok := cameraError(s.book, body, errorAsked{mode: k.mode, glass: k.glass, family: familyOfOrigin(s.book, p.origin),
+		if light, err := p.Reference.cctDuv(); err == nil {
+			if found, ok := cameraError(s.book, body, errorAsked{mode: k.mode, glass: k.glass, family: familyOfOrigin(s.book, p.Origin),
 				light: light, label: k.label, now: (k.hour + 1) * hour, inferred: true}); ok {
 				e = &found
 			}
@@ -45,14 +45,14 @@ func (s *situation) learntAtClip(clip, body View, p *period, label colorimetry.C
 	return *e, true
 }
 
-// learntHere is what cards teach about a body for the light of a period, near the label
+// LearntHere is what cards teach about a body for the light of a period, near the label
 // or the white that is asked about, as of now: for what to dial, and what is in reach.
 // Whether it counts is the asker's.
-func (s *situation) learntHere(camera, body View, p *period, ask errorAsked) (CameraError, bool) {
-	if p.reference == nil || len(s.book.Referring(KindSample, "body", body.ID)) == 0 {
+func (s *SetUp) LearntHere(camera, body View, p *Period, ask errorAsked) (CameraError, bool) {
+	if p.Reference == nil || len(s.book.Referring(KindSample, "body", body.ID)) == 0 {
 		return CameraError{}, false
 	}
-	light, err := p.reference.cctDuv()
+	light, err := p.Reference.cctDuv()
 	if err != nil {
 		return CameraError{}, false
 	}
@@ -60,12 +60,12 @@ func (s *situation) learntHere(camera, body View, p *period, ask errorAsked) (Ca
 	return s.learntFor(camera, body, p, ask)
 }
 
-// learntShown is what cards teach about a label, for the pictures of plane and swatches: as
-// learntHere, but also where no light is known. An error that does not count is none.
-func (s *situation) learntShown(camera, body View, p *period, label colorimetry.CCTDuv) (CameraError, bool) {
+// LearntShown is what cards teach about a label, for the pictures of plane and swatches: as
+// LearntHere, but also where no light is known. An error that does not count is none.
+func (s *SetUp) LearntShown(camera, body View, p *Period, label colorimetry.CCTDuv) (CameraError, bool) {
 	ask := errorAsked{label: label}
-	if p.reference != nil {
-		if t, err := p.reference.cctDuv(); err == nil {
+	if p.Reference != nil {
+		if t, err := p.Reference.cctDuv(); err == nil {
 			ask.light = t
 		}
 	}
@@ -73,15 +73,15 @@ func (s *situation) learntShown(camera, body View, p *period, label colorimetry.
 	return e, ok && e.counts()
 }
 
-func (s *situation) learntFor(camera, body View, p *period, ask errorAsked) (CameraError, bool) {
-	ask.family, ask.now, ask.inferred = familyOfOrigin(s.book, p.origin), s.now, true
+func (s *SetUp) learntFor(camera, body View, p *Period, ask errorAsked) (CameraError, bool) {
+	ask.family, ask.now, ask.inferred = familyOfOrigin(s.book, p.Origin), s.now, true
 	ask.mode, ask.glass = recordedWith(s.book, s.setUp, camera, body)
 	return cameraError(s.book, body, ask)
 }
 
-// learntForFootage is what cards teach about a setting of a clip, for its correction: in the
+// LearntForFootage is what cards teach about a setting of a clip, for its correction: in the
 // light as it was measured at the clip, as of now, whatever its confidence.
-func (s *situation) learntForFootage(clip, body View, light *Chromaticity, family string, label colorimetry.CCTDuv) (CameraError, bool) {
+func (s *SetUp) LearntForFootage(clip, body View, light *Chromaticity, family string, label colorimetry.CCTDuv) (CameraError, bool) {
 	ask := errorAsked{mode: modeOf(clip.Text("recordingMode"), body), glass: glassOf(clip.Text("lens"), clip.Text("filters")),
 		family: family, label: label, now: s.now, inferred: true}
 	if t, err := light.cctDuv(); err == nil {
@@ -90,26 +90,26 @@ func (s *situation) learntForFootage(clip, body View, light *Chromaticity, famil
 	return cameraError(s.book, body, ask)
 }
 
-// learntForMatch is what cards teach about a body, for a match: in the light at hand, as
+// LearntForMatch is what cards teach about a body, for a match: in the light at hand, as
 // of now, whatever its confidence. Of the camera that is matched to only cards whose light
 // was measured count.
-func (s *situation) learntForMatch(camera, body View, ask errorAsked) (CameraError, bool) {
+func (s *SetUp) LearntForMatch(camera, body View, ask errorAsked) (CameraError, bool) {
 	ask.now = s.now
 	ask.mode, ask.glass = recordedWith(s.book, s.setUp, camera, body)
 	return cameraError(s.book, body, ask)
 }
 
-// shotCards are the cards of the set-up that count and can be read, by time.
-func (s *situation) shotCards() []*card {
+// ShotCards are the cards of the set-up that count and can be read, by time.
+func (s *SetUp) ShotCards() []*card {
 	if s.cards == nil {
 		s.cards = cardsOf(s.book, s.setUp.ID)
 	}
 	return s.cards
 }
 
-// newestCard is a camera's newest card in the set-up.
-func (s *situation) newestCard(camera ID) *card {
-	all := s.shotCards()
+// NewestCard is a camera's newest card in the set-up.
+func (s *SetUp) NewestCard(camera ID) *card {
+	all := s.ShotCards()
 	for i := len(all) - 1; i >= 0; i-- {
 		if all[i].camera == camera {
 			return all[i]
@@ -118,10 +118,10 @@ func (s *situation) newestCard(camera ID) *card {
 	return nil
 }
 
-// cardOfClip is the newest card that a body shot in the set-up on the clip's setting;
+// CardOfClip is the newest card that a body shot in the set-up on the clip's setting;
 // one in the clip itself comes first.
-func (s *situation) cardOfClip(clip, body View, set setting) (found *card) {
-	for _, shot := range s.shotCards() {
+func (s *SetUp) CardOfClip(clip, body View, set setting) (found *card) {
+	for _, shot := range s.ShotCards() {
 		inClip := shot.view.Ref("clip") == clip.ID
 		if shot.body.ID != body.ID || !inClip && shot.set.key() != set.key() {
 			continue

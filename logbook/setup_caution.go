@@ -17,9 +17,9 @@ const (
 	comesBefore = "Local rules, the maker's instructions and the person responsible on set come before this advice."
 )
 
-// cautions are what to mind before following advice about the lamps that are in
+// Cautions are what to mind before following advice about the lamps that are in
 // the set-up; none where there is no lamp.
-func (s *situation) cautions() []string {
+func (s *SetUp) Cautions() []string {
 	families, hot, any := map[string]bool{}, false, false
 	for _, light := range s.lights {
 		lamp, ok := s.book.RecordOf(KindLamp, light.Ref("lamp"))
@@ -47,8 +47,8 @@ func (s *situation) cautions() []string {
 	return out
 }
 
-// cautionOf is the one caution that fits the lamp of a light.
-func (s *situation) cautionOf(light View) string {
+// CautionOf is the one caution that fits the lamp of a light.
+func (s *SetUp) CautionOf(light View) string {
 	lamp, ok := s.book.RecordOf(KindLamp, light.Ref("lamp"))
 	if !ok {
 		return ""

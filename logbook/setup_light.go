@@ -5,9 +5,9 @@ import (
 	"fmt"
 )
 
-// ownColor is the colour that a light is to hold: its target, else that of its
+// OwnColor is the colour that a light is to hold: its target, else that of its
 // first reading.
-func (s *situation) ownColor(light View) (xy colorimetry.XY, words string, record ID, err error) {
+func (s *SetUp) OwnColor(light View) (xy colorimetry.XY, words string, record ID, err error) {
 	if target := light.Value("targetColor"); target != "" {
 		xy, err = ColorOf(target)
 		return xy, "its target colour", light.ID, err
@@ -20,15 +20,15 @@ func (s *situation) ownColor(light View) (xy colorimetry.XY, words string, recor
 	return xy, "", ID{}, fmt.Errorf("%w: neither a target nor a reading", ErrUnknown)
 }
 
-// drift is how a light changed by itself since the white was chosen, or since its
+// MovedSince is how a light changed by itself since the white was chosen, or since its
 // first reading: only between readings of one state of its dials, level and gels.
-func (s *situation) drift(light View, m *Measurement, p *period) (d Difference, since *Measurement, ok bool) {
+func (s *SetUp) MovedSince(light View, m *Measurement, p *Period) (d Difference, since *Measurement, ok bool) {
 	same := func(o *Measurement) bool {
 		return o.plain() && o.ofLight(light.ID) && o.Color != nil && sameState(light, o, m)
 	}
 	upTo := beginning
-	if p.white.Known() {
-		upTo = p.white.CreatedAt()
+	if p.White.Known() {
+		upTo = p.White.CreatedAt()
 	}
 	since = latest(s.readings, upTo, same)
 	if since == nil || since.TakenAt >= m.TakenAt || m.Color == nil {
@@ -41,9 +41,9 @@ func (s *situation) drift(light View, m *Measurement, p *period) (d Difference, 
 		}
 	}
 	d.Steps = colorDifference(m.Color.XY, before).Steps
-	if p.reference != nil {
-		now, err := colorimetry.Picture(m.Color.XY, p.reference.XY, colorimetry.CAT16)
-		then, err2 := colorimetry.Picture(before, p.reference.XY, colorimetry.CAT16)
+	if p.Reference != nil {
+		now, err := colorimetry.Picture(m.Color.XY, p.Reference.XY, colorimetry.CAT16)
+		then, err2 := colorimetry.Picture(before, p.Reference.XY, colorimetry.CAT16)
 		if err == nil && err2 == nil {
 			d.Steps = rounded(colorimetry.PictureSteps(now, then), stepsDecimals)
 		}
@@ -52,8 +52,8 @@ func (s *situation) drift(light View, m *Measurement, p *period) (d Difference, 
 	return d, since, true
 }
 
-// staleBecause lists why a reading no longer speaks of a light at a time.
-func (s *situation) staleBecause(light View, m *Measurement, at Millis) (reasons []string, age float64) {
+// StaleBecause lists why a reading no longer speaks of a light at a time.
+func (s *SetUp) StaleBecause(light View, m *Measurement, at Millis) (reasons []string, age float64) {
 	limit := s.reader.remeasure
 	age = roundTo(m.ageMinutes(at), 0)
 	if age > limit {

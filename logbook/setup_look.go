@@ -5,26 +5,26 @@ import "evenwhite/colorimetry"
 // look is what the reference camera makes of the reference light: the part of a
 // set-up's look that white decides.
 type look struct {
-	cast    colorimetry.Cast
-	picture colorimetry.XYZ
-	shown   bool // whether picture is there
-	words   string
-	record  ID // the take or set-up
+	Cast    colorimetry.Cast
+	Picture colorimetry.XYZ
+	Shown   bool // whether picture is there
+	Words   string
+	Record  ID // the take or set-up
 }
 
-// lookOf reads a set-up's look from the label of its reference camera: in a take,
+// LookOf reads a set-up's look from the label of its reference camera: in a take,
 // else in its newest clip. ok is false where a part of it is not known.
-func lookOf(b *Book, setUp, take View, now Millis) (l look, ok bool) {
+func LookOf(b *Book, setUp, take View, now Millis) (l look, ok bool) {
 	camera, ok := b.RecordOf(KindCamera, ReferenceCamera(b, setUp))
 	if !ok {
 		return l, false
 	}
 	white, ok := WhiteAt(b, setUp.ID, now)
 	set, body, _, known := lastSetting(b, setUp, camera)
-	l.words, l.record = "set-up "+setUpName(b, setUp), setUp.ID
+	l.Words, l.Record = "set-up "+setUpName(b, setUp), setUp.ID
 	if take.Known() {
 		white, ok = WhiteOfTake(b, take)
-		l.words, l.record = takeName(take)+" of "+l.words, take.ID
+		l.Words, l.Record = takeName(take)+" of "+l.Words, take.ID
 		known = false
 		for _, clip := range b.Referring(KindClip, "takes", take.ID) {
 			if clip.Ref("camera") == camera.ID {
@@ -45,10 +45,10 @@ func lookOf(b *Book, setUp, take View, now Millis) (l look, ok bool) {
 	if err != nil {
 		return l, false
 	}
-	l.cast = colorimetry.CastOf(light, label)
+	l.Cast = colorimetry.CastOf(light, label)
 	if xy, err := label.XY(); err == nil {
-		l.picture, err = colorimetry.Picture(reference.XY, xy, colorimetry.CAT16)
-		l.shown = err == nil
+		l.Picture, err = colorimetry.Picture(reference.XY, xy, colorimetry.CAT16)
+		l.Shown = err == nil
 	}
 	return l, true
 }

@@ -8,7 +8,7 @@ import (
 // asReadBy is the colour of a reading as another meter would have said it. by is
 // what was added; ok is false where the two meters were never compared, or the
 // colour has no temperature to add it to.
-func (s *situation) asReadBy(meter ID, m *Measurement) (xy colorimetry.XY, by *Learnt, ok bool) {
+func (s *SetUp) asReadBy(meter ID, m *Measurement) (xy colorimetry.XY, by *Learnt, ok bool) {
 	if sameMeter(m.Meter, meter) {
 		return m.Color.XY, nil, true
 	}
@@ -31,9 +31,9 @@ func (s *situation) asReadBy(meter ID, m *Measurement) (xy colorimetry.XY, by *L
 	return xy, &d.Learnt, true
 }
 
-// floorWords tell how finely a finding can be trusted: always where it rests on
+// FloorWords tell how finely a finding can be trusted: always where it rests on
 // two meters, whose floors add up, else where the limit is finer than the meter.
-func (s *situation) floorWords(limit Size, m *Measurement, against ...*Measurement) string {
+func (s *SetUp) FloorWords(limit Size, m *Measurement, against ...*Measurement) string {
 	for _, o := range against {
 		if o == nil || sameMeter(o.Meter, m.Meter) {
 			continue
@@ -57,9 +57,9 @@ func (s *situation) floorWords(limit Size, m *Measurement, against ...*Measureme
 	return fmt.Sprintf("; the limit of %g mired is finer than the meter, which tells ±%g", *limit.Mired, floor)
 }
 
-// referenceReadings are the readings that the reference of a period rests on.
-func (s *situation) referenceReadings(p *period) (all []*Measurement) {
-	for _, id := range p.origin.Records {
+// ReferenceReadings are the readings that the reference of a period rests on.
+func (s *SetUp) ReferenceReadings(p *Period) (all []*Measurement) {
+	for _, id := range p.Origin.Records {
 		if v, ok := s.book.RecordOf(KindReading, id); ok {
 			all = append(all, MeasurementOf(s.book, v))
 		}

@@ -15,12 +15,12 @@ type Reader struct {
 	remeasure float64 // minutes
 }
 
-func newReader(b *Book) *Reader {
+func NewReader(b *Book) *Reader {
 	return &Reader{book: b, memo: newMemo(b), meters: map[meterPair]*MeterDifference{}, remeasure: remeasureAfter(b)}
 }
 
-// situation is a set-up read once, cut into periods of one white each.
-type situation struct {
+// SetUp is a set-up read once, cut into periods of one white each.
+type SetUp struct {
 	reader   *Reader
 	memo     *memo
 	book     *Book
@@ -34,9 +34,9 @@ type situation struct {
 	times    map[ID]Millis
 	clips    []View // that rolled, by time; tests left out
 	cameras  []View
-	periods  []*period
-	current  *period
-	byWhite  map[ID]*period
+	periods  []*Period
+	current  *Period
+	byWhite  map[ID]*Period
 	whites   map[ID]View // of takes, once looked up
 	spots    map[ID]spot // of clips, once looked up
 	roles    map[string]Limits
@@ -48,34 +48,34 @@ type situation struct {
 	limits    Limits
 }
 
-// period is the time in which one white was in force: a chosen white does not
+// Period is the time in which one white was in force: a chosen white does not
 // judge the takes before it.
-type period struct {
-	white     View // none where no white applied
-	inForce   WhiteInForce
-	reference *Chromaticity
-	origin    Origin
-	problem   string // why there is no reference
-	takes     []View
-	upTo      Millis // readings up to here speak of it
-	shot      bool   // something other than charts was recorded in it
+type Period struct {
+	White     View // none where no white applied
+	InForce   WhiteInForce
+	Reference *Chromaticity
+	Origin    Origin
+	Problem   string // why there is no reference
+	Takes     []View
+	UpTo      Millis // readings up to here speak of it
+	Recorded  bool   // something other than charts was recorded in it
 	aims      map[ID]AimOf
 }
 
-func situationOf(b *Book, setUp View, now Millis) *situation { return newReader(b).read(setUp, now) }
+func ReadSetUp(b *Book, setUp View, now Millis) *SetUp { return NewReader(b).Read(setUp, now) }
 
-// none stands for what belongs to no set-up.
-func (r *Reader) none(now Millis) *situation {
-	return &situation{reader: r, memo: r.memo, book: r.book, now: now}
+// None stands for what belongs to no set-up.
+func (r *Reader) None(now Millis) *SetUp {
+	return &SetUp{reader: r, memo: r.memo, book: r.book, now: now}
 }
 
-func (r *Reader) read(setUp View, now Millis) *situation {
+func (r *Reader) Read(setUp View, now Millis) *SetUp {
 	b := r.book
-	s := &situation{
+	s := &SetUp{
 		reader: r, memo: r.memo, book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
 		lights: b.Referring(KindLight, "setUp", setUp.ID), readings: MeasurementsOf(b, setUp.ID),
 		takes: b.Referring(KindTake, "setUp", setUp.ID), cameras: CamerasOf(b, setUp),
-		byWhite: map[ID]*period{}, times: map[ID]Millis{},
+		byWhite: map[ID]*Period{}, times: map[ID]Millis{},
 		whites: map[ID]View{}, spots: map[ID]spot{}, roles: map[string]Limits{}, learnt: map[learntKey]*CameraError{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
@@ -93,53 +93,53 @@ func (r *Reader) read(setUp View, now Millis) *situation {
 	}
 	sort.SliceStable(s.takes, func(i, j int) bool { return s.times[s.takes[i].ID] < s.times[s.takes[j].ID] })
 	for _, take := range s.takes {
-		p := s.period(s.whiteOf(take))
-		p.takes = append(p.takes, take)
-		p.upTo = max(p.upTo, s.times[take.ID])
-		p.shot = p.shot || take.Text("takeKind") != "chart"
+		p := s.period(s.WhiteOf(take))
+		p.Takes = append(p.Takes, take)
+		p.UpTo = max(p.UpTo, s.times[take.ID])
+		p.Recorded = p.Recorded || take.Text("takeKind") != "chart"
 	}
 	for _, clip := range s.clips {
-		p := s.periodOf(clip)
-		p.shot = p.shot || !s.isChart(clip)
-		if len(s.takesOf(clip)) == 0 {
-			p.upTo = max(p.upTo, clipTime(clip))
+		p := s.PeriodOf(clip)
+		p.Recorded = p.Recorded || !s.IsChart(clip)
+		if len(s.TakesOf(clip)) == 0 {
+			p.UpTo = max(p.UpTo, clipTime(clip))
 		}
 	}
 	white, _ := WhiteAt(b, setUp.ID, now)
 	s.current = s.period(white)
-	s.current.upTo = ever
+	s.current.UpTo = ever
 	return s
 }
 
 // period finds or begins the period of a white; the zero view is that of none.
-func (s *situation) period(white View) *period {
+func (s *SetUp) period(white View) *Period {
 	if p, ok := s.byWhite[white.ID]; ok {
 		return p
 	}
-	p := &period{white: white, upTo: beginning, aims: map[ID]AimOf{}}
+	p := &Period{White: white, UpTo: beginning, aims: map[ID]AimOf{}}
 	s.byWhite[white.ID] = p
 	s.periods = append(s.periods, p)
 	if white.Known() {
-		p.inForce = WhiteInForceOf(s.book, white)
-		p.reference, p.origin, p.problem = p.inForce.Color, p.inForce.Origin, p.inForce.Problem
+		p.InForce = WhiteInForceOf(s.book, white)
+		p.Reference, p.Origin, p.Problem = p.InForce.Color, p.InForce.Origin, p.InForce.Problem
 		return p
 	}
 	var err error
-	if p.reference, p.origin, err = referenceWithoutWhite(s.resolver(), s.setUp, ever); err != nil {
-		p.problem = err.Error()
+	if p.Reference, p.Origin, err = referenceWithoutWhite(s.resolver(), s.setUp, ever); err != nil {
+		p.Problem = err.Error()
 	}
 	return p
 }
 
 // resolver resolves with the readings of the set-up at hand.
-func (s *situation) resolver() *resolver {
+func (s *SetUp) resolver() *resolver {
 	r := newResolver(s.book)
 	r.read[s.setUp.ID] = s.readings
 	return r
 }
 
-// whiteOf is the white in force at a take.
-func (s *situation) whiteOf(take View) View {
+// WhiteOf is the white in force at a take.
+func (s *SetUp) WhiteOf(take View) View {
 	white, ok := s.whites[take.ID]
 	if !ok {
 		white, _ = WhiteOfTake(s.book, take)
@@ -148,16 +148,16 @@ func (s *situation) whiteOf(take View) View {
 	return white
 }
 
-// takesOf lists the takes that a clip contains, by time.
-func (s *situation) takesOf(clip View) []View { return s.spotOf(clip).takes }
+// TakesOf lists the takes that a clip contains, by time.
+func (s *SetUp) TakesOf(clip View) []View { return s.spotOf(clip).takes }
 
 // spot is where a clip belongs.
 type spot struct {
 	takes  []View
-	period *period
+	period *Period
 }
 
-func (s *situation) spotOf(clip View) spot {
+func (s *SetUp) spotOf(clip View) spot {
 	at, ok := s.spots[clip.ID]
 	if !ok {
 		at.takes = s.namedBy(clip)
@@ -167,7 +167,7 @@ func (s *situation) spotOf(clip View) spot {
 	return at
 }
 
-func (s *situation) namedBy(clip View) (all []View) {
+func (s *SetUp) namedBy(clip View) (all []View) {
 	named := map[ID]bool{}
 	for _, key := range clip.Keys("takes") {
 		if id, err := ParseID(key); err == nil {
@@ -182,78 +182,78 @@ func (s *situation) namedBy(clip View) (all []View) {
 	return all
 }
 
-func (s *situation) isChart(clip View) bool {
+func (s *SetUp) IsChart(clip View) bool {
 	chart := clip.Text("clipKind") == "chart"
-	for _, take := range s.takesOf(clip) {
+	for _, take := range s.TakesOf(clip) {
 		chart = chart || take.Text("takeKind") == "chart"
 	}
 	return chart
 }
 
-// periodOf is the period of a clip: of its first take, else of its time.
-func (s *situation) periodOf(clip View) *period { return s.spotOf(clip).period }
+// PeriodOf is the period of a clip: of its first take, else of its time.
+func (s *SetUp) PeriodOf(clip View) *Period { return s.spotOf(clip).period }
 
-func (s *situation) periodBy(clip View, takes []View) *period {
+func (s *SetUp) periodBy(clip View, takes []View) *Period {
 	if len(takes) > 0 {
-		return s.period(s.whiteOf(takes[0]))
+		return s.period(s.WhiteOf(takes[0]))
 	}
 	white, _ := WhiteAt(s.book, s.setUp.ID, clipTime(clip))
 	return s.period(white)
 }
 
-// aim is a camera's aim in a period; without a white there is none.
-func (s *situation) aim(p *period, camera ID) AimOf {
+// Aim is a camera's aim in a period; without a white there is none.
+func (s *SetUp) Aim(p *Period, camera ID) AimOf {
 	if a, ok := p.aims[camera]; ok {
 		return a
 	}
 	a := AimOf{Camera: camera, IntendedCast: IntendedCast{From: "none"}, Problem: "no white was chosen"}
-	if p.white.Known() {
-		a = AimOfCamera(s.book, p.inForce, camera)
+	if p.White.Known() {
+		a = AimOfCamera(s.book, p.InForce, camera)
 	}
 	p.aims[camera] = a
 	return a
 }
 
-// reading is the one that speaks of a light in a period.
-func (s *situation) reading(p *period, light ID) *Measurement { return s.readingAt(p.upTo, light) }
+// Reading is the one that speaks of a light in a period.
+func (s *SetUp) Reading(p *Period, light ID) *Measurement { return s.ReadingAt(p.UpTo, light) }
 
-func (s *situation) readingAt(at Millis, light ID) *Measurement {
+func (s *SetUp) ReadingAt(at Millis, light ID) *Measurement {
 	return latest(s.readings, at, func(m *Measurement) bool { return m.plain() && m.ofLight(light) })
 }
 
-// readingWithLux is the latest reading of a light at a position that a mix can count with.
-func (s *situation) readingWithLux(light ID, position string, at Millis) *Measurement {
+// ReadingWithLux is the latest reading of a light at a position that a mix can count with.
+func (s *SetUp) ReadingWithLux(light ID, position string, at Millis) *Measurement {
 	return latest(s.readings, at, func(m *Measurement) bool {
 		return m.plain() && m.ofLight(light) && m.Color != nil && m.IlluminanceLux != nil && m.Position == position
 	})
 }
 
-// referenceAt is the reference light, else the mix, as last measured at a time.
-func (s *situation) referenceAt(at Millis) (*Chromaticity, Origin, error) {
+// ReferenceAt is the reference light, else the mix, as last measured at a time.
+func (s *SetUp) ReferenceAt(at Millis) (*Chromaticity, Origin, error) {
 	return referenceWithoutWhite(s.resolver(), s.setUp, at)
 }
 
-// mixHere is the mix at the reference position, by all readings.
-func (s *situation) mixHere() (position string, xy colorimetry.XY, o Origin, err error) {
+// MixHere is the mix at the reference position, by all readings.
+func (s *SetUp) MixHere() (position string, xy colorimetry.XY, o Origin, err error) {
 	r, position := s.resolver(), s.setUp.Text("referencePosition")
 	xy, err = r.mix(s.setUp.ID, position, ever)
 	return position, xy, r.origin, err
 }
 
-// timeOf is when a take of the set-up was.
-func (s *situation) timeOf(take View) Millis { return s.times[take.ID] }
+// TimeOf is when a take of the set-up was.
+func (s *SetUp) TimeOf(take View) Millis { return s.times[take.ID] }
 
-// remeasureAfter is the age in minutes beyond which a reading is stale.
-func (s *situation) remeasureAfter() float64 { return s.reader.remeasure }
+// RemeasureAfter is the age in minutes beyond which a reading is stale.
+func (s *SetUp) RemeasureAfter() float64 { return s.reader.remeasure }
 
-// moments are the times at which readings are judged for their age: the takes,
+// Moments are the times at which readings are judged for their age: the takes,
 // and now as long as somebody works here.
-func (s *situation) moments() (all []moment) {
+func (s *SetUp) Moments() (all []moment) {
 	for _, take := range s.takes {
 		all = append(all, moment{s.times[take.ID], take})
 	}
-	if s.worked() {
-		all = append(all, moment{at: s.now})
+	if s.Worked() {
+		all = append(all, moment{At: s.now})
 	}
 	return all
 }
@@ -261,9 +261,9 @@ func (s *situation) moments() (all []moment) {
 // leftAfter is how long nothing happens in a set-up before it counts as left.
 const leftAfter = Millis(12 * 60 * 60 * 1000)
 
-// worked reports whether somebody works here: a set-up that was left, or whose day
+// Worked reports whether somebody works here: a set-up that was left, or whose day
 // is closed, does not age.
-func (s *situation) worked() bool {
+func (s *SetUp) Worked() bool {
 	last := beginning
 	for _, take := range s.takes {
 		last = max(last, s.times[take.ID])
@@ -276,8 +276,8 @@ func (s *situation) worked() bool {
 }
 
 type moment struct {
-	at   Millis
-	take View // none: now
+	At   Millis
+	Take View // none: now
 }
 
 func remeasureAfter(b *Book) float64 {

@@ -2,11 +2,11 @@ package logbook
 
 import "evenwhite/colorimetry"
 
-// wantedWhite is the white that cameras without an exception aim at: the picture
+// WantedWhite is the white that cameras without an exception aim at: the picture
 // in it is what the cinematographer asked for.
-func (s *situation) wantedWhite(p *period) colorimetry.XY {
-	if aim := s.aim(p, ID{}); aim.Aim != nil {
+func (s *SetUp) WantedWhite(p *Period) colorimetry.XY {
+	if aim := s.Aim(p, ID{}); aim.Aim != nil {
 		return aim.Aim.XY
 	}
-	return p.reference.XY
+	return p.Reference.XY
 }

@@ -66,7 +66,7 @@ func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
 	if err != nil {
 		return SetUpSwatches{}, err
 	}
-	s := tellerOf(situationOf(b, view, now))
+	s := tellerOf(ReadSetUp(b, view, now))
 	p := s.Current()
 	out := SetUpSwatches{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
 		Display: SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: colorimetry.SwatchGrey * 100}}
@@ -78,7 +78,7 @@ func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
 	}
 	for i, light := range s.Lights() {
 		l := SwatchLight{Light: light.ID, Key: strconv.Itoa(i + 1), Name: light.Text("name"), Role: light.Text("role")}
-		m := s.readingAt(ever, light.ID)
+		m := s.ReadingAt(ever, light.ID)
 		switch {
 		case m == nil:
 			l.Problem = "it was not measured"
@@ -97,15 +97,15 @@ func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
 
 // aimedAt is the white in which the picture is as it was asked for; without a
 // chosen white it is the reference.
-func (s *teller) aimedAt(p *period) SwatchWhite {
+func (s *teller) aimedAt(p *Period) SwatchWhite {
 	w := SwatchWhite{Key: "aim"}
-	if p.reference == nil {
-		w.Problem = p.problem
+	if p.Reference == nil {
+		w.Problem = p.Problem
 		w.Words = w.Problem
 		return w
 	}
-	w.xy = s.wantedWhite(p)
-	w.White = shownAs(w.xy, floorBehind(s.Book(), p.origin))
+	w.xy = s.WantedWhite(p)
+	w.White = shownAs(w.xy, floorBehind(s.Book(), p.Origin))
 	w.Words = "as it is meant to look, " + w.White.Words
 	return w
 }
@@ -121,7 +121,7 @@ func (t *SetUpSwatches) addMix(s *teller) {
 	if len(s.Lights()) < 2 {
 		return
 	}
-	position, xy, origin, err := s.mixHere()
+	position, xy, origin, err := s.MixHere()
 	l := SwatchLight{Key: "mix", Name: "mix"}
 	if position != "" {
 		l.Name += " at " + position

@@ -52,7 +52,7 @@ func (sh *shot) part() float64 {
 	return 1
 }
 
-// takesOf lists the takes that a clip contains by their time, one that is struck
+// TakesOf lists the takes that a clip contains by their time, one that is struck
 // out too: the clip holds it.
 func (s *setUp) takesOf(clip logbook.View) []logbook.View {
 	var takes []logbook.View
