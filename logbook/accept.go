@@ -2,8 +2,8 @@ package logbook
 
 import "math"
 
-// acceptance is a person's word that a deviation is deliberate, as read.
-type acceptance struct {
+// Acceptance is a person's word that a deviation is deliberate, as read.
+type Acceptance struct {
 	view      View
 	kind      string
 	scope     string
@@ -19,10 +19,10 @@ type acceptance struct {
 	shownSize *Size // the ceiling, for screens
 }
 
-// acceptancesOf reads all acceptances, oldest first.
-func acceptancesOf(b *Book) (all []acceptance) {
+// AcceptancesOf reads all acceptances, oldest first.
+func AcceptancesOf(b *Book) (all []Acceptance) {
 	for _, v := range b.Records(KindAcceptance) {
-		a := acceptance{view: v, kind: v.Text("deviation"), scope: v.Text("scope"), compared: v.Ref("comparedWith"),
+		a := Acceptance{view: v, kind: v.Text("deviation"), scope: v.Text("scope"), compared: v.Ref("comparedWith"),
 			clips: idSet{}, setUps: idSet{}, scenes: idSet{}, days: idSet{}, accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}
 		if a.ceiling == "" {
 			a.ceiling = a.accepted
@@ -51,7 +51,7 @@ func acceptancesOf(b *Book) (all []acceptance) {
 
 // subject sorts a subject into what the acceptance is about and what says where
 // it applies.
-func (a *acceptance) subject(b *Book, id ID) {
+func (a *Acceptance) subject(b *Book, id ID) {
 	v, ok := b.Record(id)
 	if !ok {
 		a.about = append(a.about, id)
@@ -84,7 +84,7 @@ func (a *acceptance) subject(b *Book, id ID) {
 
 // accept marks what somebody declared deliberate. What follows from the same dial
 // in the same clip as an accepted finding is accepted with it.
-func (s *finder) accept(all []sighting, acceptances []acceptance) {
+func (s *finder) accept(all []sighting, acceptances []Acceptance) {
 	byDial := map[[2]string]*Accepted{}
 	for i := range all {
 		f := &all[i]
@@ -104,7 +104,7 @@ func (s *finder) accept(all []sighting, acceptances []acceptance) {
 	}
 }
 
-func (a *acceptance) told() *Accepted {
+func (a *Acceptance) told() *Accepted {
 	by := a.view.Text("decidedBy")
 	if by == "" {
 		by = a.view.CreatedBy()
@@ -112,7 +112,7 @@ func (a *acceptance) told() *Accepted {
 	return &Accepted{a.view.ID, by, a.view.Text("reason"), a.scope, a.shownSize, a.view.CreatedAt().Time()}
 }
 
-func (a *acceptance) covers(s *finder, f *sighting) bool {
+func (a *Acceptance) covers(s *finder, f *sighting) bool {
 	if a.kind != f.Kind {
 		return false
 	}
@@ -140,7 +140,7 @@ func (f *sighting) has(id ID) bool {
 }
 
 // reaches reports whether a finding lies within the scope.
-func (a *acceptance) reaches(s *finder, f *sighting) bool {
+func (a *Acceptance) reaches(s *finder, f *sighting) bool {
 	switch a.scope {
 	case "clip":
 		return a.clips[f.clip]
@@ -165,7 +165,7 @@ func (a *acceptance) reaches(s *finder, f *sighting) bool {
 }
 
 // begunAt reports whether a take lies at or after one of those named.
-func (a *acceptance) begunAt(b *Book, take View) bool {
+func (a *Acceptance) begunAt(b *Book, take View) bool {
 	for _, from := range a.takes {
 		if atOrAfter(b, take, from) {
 			return true
@@ -177,7 +177,7 @@ func (a *acceptance) begunAt(b *Book, take View) bool {
 // allows reports whether the size stays at or under the ceiling. A finding to the
 // other side of what was accepted is another one; a size that is over its limit
 // needs a ceiling of its own where there is any.
-func (a *acceptance) allows(f *sighting) bool {
+func (a *Acceptance) allows(f *sighting) bool {
 	if f.Value == nil || a.shownSize == nil {
 		return true
 	}

@@ -92,30 +92,30 @@ func Deviations(b *Book, scope DeviationScope, now Millis) []Deviation {
 	default:
 		setUps = b.Records(KindSetUp)
 	}
-	acceptances, r := acceptancesOf(b), NewReader(b)
+	acceptances, r := AcceptancesOf(b), NewReader(b)
 	all := []Deviation{}
 	for _, setUp := range setUps {
-		all = append(all, finderOf(r.Read(setUp, now)).deviations(acceptances)...)
+		all = append(all, NewFinder(r.Read(setUp, now)).Deviations(acceptances)...)
 	}
 	if scope == (DeviationScope{}) {
-		s := finderOf(r.None(now))
+		s := NewFinder(r.None(now))
 		all = append(all, s.joined(s.referencesElsewhere())...)
 	}
-	sortDeviations(all)
+	SortDeviations(all)
 	return all
 }
 
 // A finder looks for what is off in one set-up.
 type finder struct {
 	*SetUp
-	made []*shot
+	made []*Shot
 }
 
-func finderOf(s *SetUp) *finder {
+func NewFinder(s *SetUp) *finder {
 	return &finder{SetUp: s}
 }
 
-func (s *finder) deviations(acceptances []acceptance) []Deviation {
+func (s *finder) Deviations(acceptances []Acceptance) []Deviation {
 	var all []sighting
 	all = append(all, s.cameraFindings()...)
 	all = append(all, s.mustMatch()...)

@@ -7,29 +7,29 @@ import (
 	"evenwhite/colorimetry"
 )
 
-// shot is one setting of one clip, with what it is judged by.
-type shot struct {
-	clip, camera, body View
+// Shot is one setting of one clip, with what it is judged by.
+type Shot struct {
+	Clip, camera, body View
 	setting            setting
 	period             *Period
 	takes              []View
-	white              colorimetry.CCTDuv // of the label, moved by what cards taught
-	byCards            string             // the white in words, where cards moved it
+	White              colorimetry.CCTDuv // of the label, moved by what cards taught
+	ByCards            string             // the white in words, where cards moved it
 	known              bool               // whether white is
 	cause              string             // of its dial
 	blamed             bool               // its own dial is what is off
 	unable             string             // the cause, where the body can do no better
 }
 
-// shots are made once: who is blamed is noted on them.
-func (s *finder) shots() []*shot {
+// Shots are made once: who is blamed is noted on them.
+func (s *finder) Shots() []*Shot {
 	if s.made == nil {
 		s.made = s.shotsOfClips()
 	}
 	return s.made
 }
 
-func (s *finder) shotsOfClips() (all []*shot) {
+func (s *finder) shotsOfClips() (all []*Shot) {
 	for _, clip := range s.Clips() {
 		camera, ok := s.Book().RecordOf(KindCamera, clip.Ref("camera"))
 		if !ok {
@@ -38,11 +38,11 @@ func (s *finder) shotsOfClips() (all []*shot) {
 		body, _ := s.Book().RecordOf(KindBody, clip.Ref("body"))
 		p, takes := s.PeriodOf(clip), s.TakesOf(clip)
 		for _, set := range append([]setting{clipSetting(clip)}, changedSettings(clip)...) {
-			sh := &shot{clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
+			sh := &Shot{Clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
 			sh.cause = causeOf("dial", s.View().ID, camera.ID, body.ID, set.key(), p.White.ID)
 			if body.Known() {
 				label := s.Memo().label(set, body)
-				sh.white, sh.known = label.white, label.err == nil
+				sh.White, sh.known = label.white, label.err == nil
 				s.moveByCards(sh)
 			}
 			all = append(all, sh)
@@ -51,8 +51,8 @@ func (s *finder) shotsOfClips() (all []*shot) {
 	return all
 }
 
-func (sh *shot) finding(kind, cause, words string) sighting {
-	f := sighting{Finding: Finding{Kind: kind, Words: words}, cause: cause, takes: sh.takes, clip: sh.clip.ID, camera: sh.camera.ID}
+func (sh *Shot) finding(kind, cause, words string) sighting {
+	f := sighting{Finding: Finding{Kind: kind, Words: words}, cause: cause, takes: sh.takes, clip: sh.Clip.ID, camera: sh.camera.ID}
 	f.subjects = []ID{sh.camera.ID}
 	return f
 }
@@ -63,7 +63,7 @@ func (f *sighting) measured(d Difference, l Limits) {
 }
 
 func (s *finder) cameraFindings() (all []sighting) {
-	shots := s.shots()
+	shots := s.Shots()
 	reach := s.reach(shots)
 	for _, sh := range shots {
 		own := s.settingFindings(sh)
@@ -74,7 +74,7 @@ func (s *finder) cameraFindings() (all []sighting) {
 		all = append(all, own...)
 	}
 	all = append(all, s.takesDiffer(shots)...)
-	reference := s.ofReferenceCamera(shots)
+	reference := s.OfReferenceCamera(shots)
 	for _, sh := range shots {
 		if f, ok := s.offReferenceCamera(sh, reference); ok {
 			all = append(all, f)
@@ -84,7 +84,7 @@ func (s *finder) cameraFindings() (all []sighting) {
 }
 
 // settingFindings are those that a setting alone shows.
-func (s *finder) settingFindings(sh *shot) (all []sighting) {
+func (s *finder) settingFindings(sh *Shot) (all []sighting) {
 	letter, words := sh.camera.Text("letter"), sh.setting.words(sh.body)
 	switch {
 	case sh.setting.mode == "auto":
@@ -119,7 +119,7 @@ type reachKey struct{ camera, body, white ID }
 
 // reach finds what the bodies can do: those that recorded, and those that fill
 // the cameras now.
-func (s *finder) reach(shots []*shot) map[reachKey]*reachable {
+func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 	all := map[reachKey]*reachable{}
 	try := func(camera, body View, p *Period) {
 		k := reachKey{camera.ID, body.ID, p.White.ID}
@@ -160,7 +160,7 @@ func (s *finder) reach(shots []*shot) map[reachKey]*reachable {
 
 // offAim compares a setting with the camera's aim. A setting that is the best
 // the body has is no mistake: the aim is out of reach then, which is told apart.
-func (s *finder) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, bool) {
+func (s *finder) offAim(sh *Shot, reach map[reachKey]*reachable) (sighting, bool) {
 	aim := s.Aim(sh.period, sh.camera.ID)
 	if !sh.known || aim.Aim == nil {
 		return sighting{}, false
@@ -173,7 +173,7 @@ func (s *finder) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, bool
 		sh.unable = s.aimCause(r)
 		return sighting{}, false
 	}
-	d := pictureDifference(sh.white, want, sh.period.Reference)
+	d := pictureDifference(sh.White, want, sh.period.Reference)
 	if _, beyond := s.Limits().exceeded(d); !beyond {
 		return sighting{}, false
 	}
@@ -186,17 +186,17 @@ func (s *finder) offAim(sh *shot, reach map[reachKey]*reachable) (sighting, bool
 
 // offReferenceCamera compares a setting with that of the reference camera in the
 // same take; casts that are meant to differ are taken off.
-func (s *finder) offReferenceCamera(sh *shot, reference map[ID]*shot) (sighting, bool) {
-	other := beside(sh, reference)
+func (s *finder) offReferenceCamera(sh *Shot, reference map[ID]*Shot) (sighting, bool) {
+	other := ShotBeside(sh, reference)
 	if other == nil || !sh.known {
 		return sighting{}, false
 	}
 	b, a := s.Aim(sh.period, sh.camera.ID).IntendedCast, s.Aim(other.period, s.ReferenceCamera()).IntendedCast
-	want, err := colorimetry.Aim(other.white, colorimetry.Cast{Mired: colorimetry.Mired(b.Mired - a.Mired), Duv: colorimetry.Duv(b.Duv - a.Duv)})
+	want, err := colorimetry.Aim(other.White, colorimetry.Cast{Mired: colorimetry.Mired(b.Mired - a.Mired), Duv: colorimetry.Duv(b.Duv - a.Duv)})
 	if err != nil {
 		return sighting{}, false
 	}
-	d := pictureDifference(sh.white, want, sh.period.Reference)
+	d := pictureDifference(sh.White, want, sh.period.Reference)
 	if _, beyond := s.Limits().exceeded(d); !beyond {
 		return sighting{}, false
 	}
@@ -218,10 +218,10 @@ func (s *finder) offReferenceCamera(sh *shot, reference map[ID]*shot) (sighting,
 	return f, true
 }
 
-// ofReferenceCamera are the shots of the reference camera with a known white, by
+// OfReferenceCamera are the shots of the reference camera with a known white, by
 // take; of several in one take the last.
-func (s *finder) ofReferenceCamera(shots []*shot) map[ID]*shot {
-	byTake := map[ID]*shot{}
+func (s *finder) OfReferenceCamera(shots []*Shot) map[ID]*Shot {
+	byTake := map[ID]*Shot{}
 	for _, sh := range shots {
 		if sh.camera.ID != s.ReferenceCamera() || !sh.known {
 			continue
@@ -233,8 +233,8 @@ func (s *finder) ofReferenceCamera(shots []*shot) map[ID]*shot {
 	return byTake
 }
 
-// beside is the reference camera's shot in a take of another camera's.
-func beside(sh *shot, reference map[ID]*shot) *shot {
+// ShotBeside is the reference camera's shot in a take of another camera's.
+func ShotBeside(sh *Shot, reference map[ID]*Shot) *Shot {
 	for i := len(sh.takes) - 1; i >= 0; i-- {
 		if o, ok := reference[sh.takes[i].ID]; ok && o.camera.ID != sh.camera.ID {
 			return o
@@ -246,8 +246,8 @@ func beside(sh *shot, reference map[ID]*shot) *shot {
 // takesDiffer compares, by equality, the settings of one camera and body under
 // one white: with the setting that most of the clips have, of equally many the
 // first, but with a wrong one only where all are wrong.
-func (s *finder) takesDiffer(shots []*shot) (all []sighting) {
-	usual := map[reachKey]*shot{}
+func (s *finder) takesDiffer(shots []*Shot) (all []sighting) {
+	usual := map[reachKey]*Shot{}
 	count := map[string]int{}
 	for _, sh := range shots {
 		count[sh.cause]++
@@ -260,20 +260,20 @@ func (s *finder) takesDiffer(shots []*shot) (all []sighting) {
 			usual[k] = sh
 		}
 	}
-	var differs []*shot
+	var differs []*Shot
 	for _, sh := range shots {
 		u := usual[reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}]
 		if u.cause == sh.cause {
 			continue
 		}
 		with := "the other clips"
-		record := u.clip.ID
+		record := u.Clip.ID
 		if len(u.takes) > 0 {
 			with, record = takeName(u.takes[0]), u.takes[0].ID
 		}
 		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s", sh.camera.Text("letter"), sh.setting.words(sh.body), with, u.setting.words(u.body)))
 		if sh.known && u.known {
-			f.Value = pictureDifference(sh.white, u.white, sh.period.Reference).size()
+			f.Value = pictureDifference(sh.White, u.White, sh.period.Reference).size()
 		}
 		f.ComparedWith = &Compared{with, record}
 		all = append(all, f)

@@ -6,29 +6,29 @@ import (
 
 // moveByCards moves the white of a shot from the label to where grey cards put it:
 // a camera that was matched by cards is not off because of its label.
-func (s *finder) moveByCards(sh *shot) {
+func (s *finder) moveByCards(sh *Shot) {
 	if !sh.known || !sh.setting.onDial() {
 		return
 	}
-	e, ok := s.LearntAtClip(sh.clip, sh.body, sh.period, sh.white)
+	e, ok := s.LearntAtClip(sh.Clip, sh.body, sh.period, sh.White)
 	if !ok {
 		return
 	}
-	white, err := e.moves(sh.white)
+	white, err := e.moves(sh.White)
 	if err != nil {
 		return
 	}
-	sh.white = white
+	sh.White = white
 	if xy, err := white.XY(); err == nil {
-		sh.byCards = fmt.Sprintf("by cards %s", shownWithin(xy, e.floors(white)).Words)
+		sh.ByCards = fmt.Sprintf("by cards %s", shownWithin(xy, e.floors(white)).Words)
 	}
 }
 
 // dialled is the setting in words, with what cards make of it.
-func (sh *shot) dialled() string {
+func (sh *Shot) dialled() string {
 	words := sh.setting.words(sh.body)
-	if sh.byCards != "" {
-		words += " (" + sh.byCards + ")"
+	if sh.ByCards != "" {
+		words += " (" + sh.ByCards + ")"
 	}
 	return words
 }

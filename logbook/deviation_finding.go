@@ -140,9 +140,9 @@ func (s *finder) takeWords(takes []View) string {
 	return "takes " + strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
 }
 
-// sortDeviations puts open ones before accepted ones, the greatest excess first,
+// SortDeviations puts open ones before accepted ones, the greatest excess first,
 // and what is only missing after what is off.
-func sortDeviations(all []Deviation) {
+func SortDeviations(all []Deviation) {
 	sort.SliceStable(all, func(i, j int) bool {
 		a, b := &all[i], &all[j]
 		if (a.Accepted == nil) != (b.Accepted == nil) {

@@ -93,9 +93,9 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 	p := s.Current()
 	n := SetUpNow{
 		SetUp: view.ID, At: now.Time(), Reference: p.Reference, ReferenceOrigin: p.Origin,
-		Lights: []LightNow{}, Mixes: s.Mixes(), Cameras: []CameraNow{}, Deviations: finderOf(s.SetUp).deviations(acceptancesOf(b)), Cautions: s.Cautions(),
+		Lights: []LightNow{}, Mixes: s.Mixes(), Cameras: []CameraNow{}, Deviations: NewFinder(s.SetUp).Deviations(AcceptancesOf(b)), Cautions: s.Cautions(),
 	}
-	sortDeviations(n.Deviations)
+	SortDeviations(n.Deviations)
 	if p.White.Known() {
 		n.White = &p.InForce
 	}

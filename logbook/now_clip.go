@@ -29,8 +29,8 @@ type ClipTold struct {
 // A Telling reads one set-up once, for telling its clips.
 type Telling struct {
 	s          *teller
-	first      map[ID]*shot // by clip: its setting at the start
-	beside     map[ID]*shot // by clip: the reference camera's shot in the same take
+	first      map[ID]*Shot // by clip: its setting at the start
+	beside     map[ID]*Shot // by clip: the reference camera's shot in the same take
 	lights     map[Millis]lightThere
 	deviations []Deviation
 }
@@ -41,25 +41,25 @@ func Tell(b *Book, setUp View, now Millis) *Telling { return TellerOf(b).Tell(se
 // A Teller tells several set-ups of a book, which must not change meanwhile.
 type Teller struct {
 	reader      *Reader
-	acceptances []acceptance
+	acceptances []Acceptance
 }
 
 // TellerOf makes a teller.
-func TellerOf(b *Book) *Teller { return &Teller{NewReader(b), acceptancesOf(b)} }
+func TellerOf(b *Book) *Teller { return &Teller{NewReader(b), AcceptancesOf(b)} }
 
 // Tell reads a set-up.
 func (r *Teller) Tell(setUp View, now Millis) *Telling {
 	s := r.reader.Read(setUp, now)
-	f := finderOf(s)
-	t := &Telling{s: tellerOf(s), first: map[ID]*shot{}, beside: map[ID]*shot{}, lights: map[Millis]lightThere{}, deviations: f.deviations(r.acceptances)}
-	sortDeviations(t.deviations)
-	shots := f.shots()
-	reference := f.ofReferenceCamera(shots)
+	f := NewFinder(s)
+	t := &Telling{s: tellerOf(s), first: map[ID]*Shot{}, beside: map[ID]*Shot{}, lights: map[Millis]lightThere{}, deviations: f.Deviations(r.acceptances)}
+	SortDeviations(t.deviations)
+	shots := f.Shots()
+	reference := f.OfReferenceCamera(shots)
 	for _, sh := range shots {
-		if t.first[sh.clip.ID] == nil {
-			t.first[sh.clip.ID] = sh
+		if t.first[sh.Clip.ID] == nil {
+			t.first[sh.Clip.ID] = sh
 		}
-		t.beside[sh.clip.ID] = beside(sh, reference)
+		t.beside[sh.Clip.ID] = ShotBeside(sh, reference)
 	}
 	return t
 }
@@ -110,9 +110,9 @@ func (t *Telling) Clip(clip View) ClipTold {
 	}
 	white := label.white
 	c.RestsOn = "label"
-	if sh := t.first[clip.ID]; sh != nil && sh.byCards != "" {
-		white = sh.white
-		c.RestsOn = sh.byCards
+	if sh := t.first[clip.ID]; sh != nil && sh.ByCards != "" {
+		white = sh.White
+		c.RestsOn = sh.ByCards
 	}
 	t.gives(&c, clip, white)
 	return c
@@ -162,7 +162,7 @@ func (t *Telling) gives(c *ClipTold, clip View, white colorimetry.CCTDuv) {
 		}
 	}
 	if o := t.beside[clip.ID]; o != nil {
-		d := pictureDifference(white, o.white, c.Reference)
+		d := pictureDifference(white, o.White, c.Reference)
 		c.OffReferenceCamera = &d
 	}
 }
