@@ -25,29 +25,29 @@ type CameraError struct {
 	Samples     []ID    `json:"samples"`
 	// AwayMired is how far the nearest card was from the light and setting asked
 	// about; beyond 50 it is far.
-	AwayMired  float64  `json:"awayMired"`
-	AgeMinutes float64  `json:"ageMinutes"` // of the newest
-	Confidence string   `json:"confidence"` // good, fair or poor
-	Words      string   `json:"words"`
-	Caveats    []string `json:"caveats,omitempty"`
-	cast       colorimetry.Cast
-	disagree   float64 // mired: the spread with each card as its weight has it
+	AwayMired  float64          `json:"awayMired"`
+	AgeMinutes float64          `json:"ageMinutes"` // of the newest
+	Confidence string           `json:"confidence"` // good, fair or poor
+	Words      string           `json:"words"`
+	Caveats    []string         `json:"caveats,omitempty"`
+	Cast       colorimetry.Cast `json:"-"`
+	disagree   float64          // mired: the spread with each card as its weight has it
 }
 
-// errorAsked is for what a camera error is wanted.
-type errorAsked struct {
-	mode, glass, family string
+// ErrorQuery is for what a camera error is wanted.
+type ErrorQuery struct {
+	Mode, Glass, Family string
 	// The light at hand, and either the label of the setting at hand or the white
 	// that is wanted: cards are near by both.
-	light, label, white colorimetry.CCTDuv
-	now                 Millis
-	until               Millis // cards shot later do not count; 0: all do
-	inferred            bool   // also from cards whose light was not measured
+	Light, Label, White colorimetry.CCTDuv
+	Now                 Millis
+	Until               Millis // cards shot later do not count; 0: all do
+	Inferred            bool   // also from cards whose light was not measured
 }
 
 // learnt is what one card says.
 type learnt struct {
-	card       *card
+	card       *Card
 	cast       colorimetry.Cast
 	spread     colorimetry.Cast
 	away       float64 // in mired
@@ -63,15 +63,15 @@ const (
 	nearMired, farMired = 25, 50
 	disagreeMired       = 8
 	oldMinutes          = 24 * 60
-	togetherMinutes     = 30
+	TogetherMinutes     = 30
 )
 
 // mostInferred bounds the cards, newest first, whose light is inferred from another
 // camera: each takes as long as learning that camera's error.
 const mostInferred = 8
 
-// cameraError learns a body's error from the cards that fit best what is asked.
-func cameraError(b *Book, body View, ask errorAsked) (CameraError, bool) {
+// ErrorByCards learns a body's error from the cards that fit best what is asked.
+func ErrorByCards(b *Book, body View, ask ErrorQuery) (CameraError, bool) {
 	var all []learnt
 	best := math.MaxInt
 	inferred := 0
@@ -87,7 +87,7 @@ func cameraError(b *Book, body View, ask errorAsked) (CameraError, bool) {
 		best = min(best, l.fit)
 		if l.notRead {
 			inferred++
-			ask.inferred = ask.inferred && inferred < mostInferred
+			ask.Inferred = ask.Inferred && inferred < mostInferred
 		}
 	}
 	slices.Reverse(all)
@@ -100,41 +100,41 @@ func cameraError(b *Book, body View, ask errorAsked) (CameraError, bool) {
 	if len(fitting) == 0 {
 		return CameraError{}, false
 	}
-	e := CameraError{Body: body.ID, RecordingMode: ask.mode, LampFamily: ask.family, Glass: ask.glass, Samples: []ID{}}
+	e := CameraError{Body: body.ID, RecordingMode: ask.Mode, LampFamily: ask.Family, Glass: ask.Glass, Samples: []ID{}}
 	e.weigh(fitting)
 	e.judge(fitting, best)
 	return e, true
 }
 
-func learnFrom(b *Book, v View, ask errorAsked) (l learnt, ok bool) {
+func learnFrom(b *Book, v View, ask ErrorQuery) (l learnt, ok bool) {
 	c, err := cardOf(b, v)
-	if err != nil || ask.until != 0 && c.at > ask.until {
+	if err != nil || ask.Until != 0 && c.At > ask.Until {
 		return l, false
 	}
-	label, err := c.label()
+	label, err := c.Label()
 	if err != nil {
 		return l, false
 	}
-	light, family, err := c.light(b, ask)
+	light, family, err := c.Light(b, ask)
 	if err != nil {
 		return l, false
 	}
-	s, err := colorimetry.ReadPatch(c.patch, c.encoding, light)
+	s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, light)
 	if err != nil {
 		return l, false
 	}
-	l = learnt{card: c, cast: colorimetry.CameraError(s.White, label), spread: s.Uncertainty, notRead: c.reading == nil}
+	l = learnt{card: c, cast: colorimetry.CameraError(s.White, label), spread: s.Uncertainty, notRead: c.Reading == nil}
 	if t, err := light.CCTDuv(); err == nil {
-		l.away = max(apart(t, ask.light), apart(label, ask.label), apart(s.White, ask.white))
-		l.aside = max(aside(t, ask.light), aside(label, ask.label), aside(s.White, ask.white))
+		l.away = max(apart(t, ask.Light), apart(label, ask.Label), apart(s.White, ask.White))
+		l.aside = max(aside(t, ask.Light), aside(label, ask.Label), aside(s.White, ask.White))
 	}
-	l.ageMinutes = math.Max(0, float64(ask.now-c.at)/60000)
+	l.ageMinutes = math.Max(0, float64(ask.Now-c.At)/60000)
 	switch {
-	case ask.family != "" && family != ask.family:
+	case ask.Family != "" && family != ask.Family:
 		l.fit = 3
-	case c.mode != ask.mode:
+	case c.mode != ask.Mode:
 		l.fit = 2
-	case c.glass != ask.glass:
+	case c.glass != ask.Glass:
 		l.fit = 1
 	}
 	return l, true
@@ -156,74 +156,74 @@ func aside(a, b colorimetry.CCTDuv) float64 {
 	return math.Abs(float64(a.Duv - b.Duv))
 }
 
-// light is that on the card: measured, or inferred from another camera's card.
-func (c *card) light(b *Book, ask errorAsked) (xy colorimetry.XY, family string, err error) {
-	if c.reading != nil {
-		if c.reading.Color == nil {
-			return xy, "", fmt.Errorf("%w: %s", ErrUnknown, c.reading.Problem)
+// Light is that on the card: measured, or inferred from another camera's card.
+func (c *Card) Light(b *Book, ask ErrorQuery) (xy colorimetry.XY, family string, err error) {
+	if c.Reading != nil {
+		if c.Reading.Color == nil {
+			return xy, "", fmt.Errorf("%w: %s", ErrUnknown, c.Reading.Problem)
 		}
-		return c.reading.Color.XY, c.family, nil
+		return c.Reading.Color.XY, c.family, nil
 	}
-	if !ask.inferred {
+	if !ask.Inferred {
 		return xy, "", fmt.Errorf("%w: the light on the card was not measured", ErrUnknown)
 	}
 	xy, _, err = c.inferLight(b)
-	return xy, ask.family, err
+	return xy, ask.Family, err
 }
 
 // inferLight takes the light from the picture and the white of another camera that
 // saw the card at the same time: of the set-up's reference camera first.
-func (c *card) inferLight(b *Book) (light colorimetry.XY, from *card, err error) {
+func (c *Card) inferLight(b *Book) (light colorimetry.XY, from *Card, err error) {
 	setUp, _ := b.RecordOf(KindSetUp, c.setUp)
 	reference := ReferenceCamera(b, setUp)
-	for _, other := range cardsOf(b, c.setUp) {
-		if other.body.ID == c.body.ID || math.Abs(float64(other.at-c.at)) > togetherMinutes*60000 {
+	for _, other := range CardsOf(b, c.setUp) {
+		if other.Body.ID == c.Body.ID || math.Abs(float64(other.At-c.At)) > TogetherMinutes*60000 {
 			continue
 		}
-		if from == nil || other.camera == reference {
+		if from == nil || other.Camera == reference {
 			from = other
 		}
 	}
 	if from == nil {
 		return light, nil, fmt.Errorf("%w: the light on the card was not measured, and no other camera saw it", ErrUnknown)
 	}
-	white, err := from.white(b)
+	white, err := from.White(b)
 	if err != nil {
 		return light, nil, err
 	}
-	light, err = from.lightBehind(white)
+	light, err = from.LightBehind(white)
 	return light, from, err
 }
 
-// white is what the camera of a card assumes: its label with its error, as far as
+// White is what the camera of a card assumes: its label with its error, as far as
 // measured cards tell.
-func (c *card) white(b *Book) (colorimetry.CCTDuv, error) {
-	label, err := c.label()
+func (c *Card) White(b *Book) (colorimetry.CCTDuv, error) {
+	label, err := c.Label()
 	if err != nil {
 		return label, err
 	}
-	if e, ok := cameraError(b, c.body, errorAsked{mode: c.mode, glass: c.glass, family: c.family, label: label, now: c.at}); ok {
-		return e.moves(label)
+	if e, ok := ErrorByCards(b, c.Body, ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Label: label, Now: c.At}); ok {
+		return e.Moves(label)
 	}
 	return label, nil
 }
 
-// lightBehind is the light that a camera on a white shows as this picture.
-func (c *card) lightBehind(white colorimetry.CCTDuv) (colorimetry.XY, error) {
+// LightBehind is the light that a camera on a white shows as this picture.
+func (c *Card) LightBehind(white colorimetry.CCTDuv) (colorimetry.XY, error) {
 	xy, err := white.XY()
 	if err != nil {
 		return xy, err
 	}
-	return colorimetry.LightFrom(c.picture, xy, c.encoding.Primaries.White, colorimetry.CAT16)
+	return colorimetry.LightFrom(c.picture, xy, c.Encoding.Primaries.White, colorimetry.CAT16)
 }
 
-// moves is the white that a label really stands for.
-func (e CameraError) moves(label colorimetry.CCTDuv) (colorimetry.CCTDuv, error) {
-	k, err := (label.Mired() + e.cast.Mired).Kelvin()
+// Moves is the white that a label really stands for.
+func (e CameraError) Moves(label colorimetry.CCTDuv) (colorimetry.CCTDuv, error) {
+	k, err := (label.Mired() + e.Cast.Mired).Kelvin()
 	if err != nil {
 		return label, err
 	}
-	white := colorimetry.CCTDuv{CCT: k, Duv: label.Duv + e.cast.Duv}
+	white := colorimetry.CCTDuv{CCT: k, Duv: label.Duv + e.Cast.Duv}
 	return white, white.Check()
 }
 
@@ -247,7 +247,7 @@ func (e *CameraError) weigh(all []learnt) {
 		e.SpreadDuv = math.Max(e.SpreadDuv, float64(l.spread.Duv))
 	}
 	mired, duv = mired/sum, duv/sum
-	e.cast = colorimetry.Cast{Mired: colorimetry.Mired(mired), Duv: colorimetry.Duv(duv)}
+	e.Cast = colorimetry.Cast{Mired: colorimetry.Mired(mired), Duv: colorimetry.Duv(duv)}
 	for _, l := range all {
 		square += math.Pow(float64(l.cast.Mired)-mired, 2)
 		weighted += l.weight() * math.Pow(float64(l.cast.Mired)-mired, 2)
@@ -270,7 +270,7 @@ func (e *CameraError) judge(all []learnt, fit int) {
 		if l.card.family != "" { // an inferred light has none
 			families[l.card.family] = true
 		}
-		e.Samples = append(e.Samples, l.card.view.ID)
+		e.Samples = append(e.Samples, l.card.View.ID)
 		e.AwayMired, e.AgeMinutes = math.Min(e.AwayMired, l.away), math.Min(e.AgeMinutes, l.ageMinutes)
 		if l.notRead {
 			notRead++
@@ -309,16 +309,16 @@ func (e *CameraError) judge(all []learnt, fit int) {
 	e.Words = fmt.Sprintf("%s: %d %s, the nearest %g mired away, the newest %s old, spread %g mired", e.Confidence, len(all), noun, e.AwayMired, ageWords(e.AgeMinutes), e.SpreadMired)
 }
 
-// counts reports whether a verdict may rest on the error: cards of another lamp
+// Counts reports whether a verdict may rest on the error: cards of another lamp
 // family or far from the setting say too little.
-func (e *CameraError) counts() bool { return e.Confidence != "poor" }
+func (e *CameraError) Counts() bool { return e.Confidence != "poor" }
 
-// floors is how finely cards tell a white.
-func (e *CameraError) floors(white colorimetry.CCTDuv) floors {
+// Floors is how finely cards tell a white.
+func (e *CameraError) Floors(white colorimetry.CCTDuv) floors {
 	k := float64(white.CCT)
 	return floors{kelvin: e.SpreadMired * k * k / 1e6, mired: e.SpreadMired, duv: e.SpreadDuv}
 }
 
-func sortCards(all []*card) {
-	sort.SliceStable(all, func(i, j int) bool { return all[i].at < all[j].at })
+func sortCards(all []*Card) {
+	sort.SliceStable(all, func(i, j int) bool { return all[i].At < all[j].At })
 }

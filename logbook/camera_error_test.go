@@ -59,7 +59,7 @@ func TestAnOldCardCountsLessThanANewOne(t *testing.T) {
 	if got == nil || len(got.Samples) != 2 {
 		t.Fatalf("got %+v, want both cards", got)
 	}
-	near(t, "mired", float64(got.cast.Mired), want, 0.03)
+	near(t, "mired", float64(got.Cast.Mired), want, 0.03)
 }
 
 func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t *testing.T) {

@@ -25,24 +25,24 @@ type cameraWhite struct {
 // whiteOfCamera finds a camera's white, as far as the log tells.
 func (s *teller) whiteOfCamera(p *Period, camera View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
-	set, body, _, ok := lastSetting(s.Book(), s.View(), camera)
+	set, body, _, ok := LatestSetting(s.Book(), s.View(), camera)
 	if w.planned = !ok; !ok {
-		set = plannedSetting(s.Book(), s.View(), camera)
-		if body, ok = bodyNow(s.Book(), camera); !ok || !set.complete() {
+		set = PlannedSetting(s.Book(), s.View(), camera)
+		if body, ok = BodyNow(s.Book(), camera); !ok || !set.Complete() {
 			w.problem = "it has neither a clip with settings nor a planned kelvin here"
 			return w.inWords()
 		}
 	}
-	w.setting, w.dialled = set.words(body), set.onDial()
-	label := s.Memo().label(set, body)
-	if label.err != nil {
-		w.problem = label.err.Error()
+	w.setting, w.dialled = set.InWords(body), set.OnDial()
+	label := s.Memo().Label(set, body)
+	if label.Err != nil {
+		w.problem = label.Err.Error()
 		return w.inWords()
 	}
-	w.white = label.white
+	w.white = label.White
 	if w.dialled { // a verdict here and a deviation must not differ
 		if e, ok := s.LearntShown(camera, body, p, w.white); ok {
-			if moved, err := e.moves(w.white); err == nil {
+			if moved, err := e.Moves(w.white); err == nil {
 				w.white, w.learnt = moved, &e
 			}
 		}
@@ -54,7 +54,7 @@ func (s *teller) whiteOfCamera(p *Period, camera View) cameraWhite {
 	}
 	var spread floors
 	if w.learnt != nil {
-		spread = w.learnt.floors(w.white)
+		spread = w.learnt.Floors(w.white)
 	}
 	w.xy, w.shown = xy, shownWithin(xy, spread)
 	return w.inWords()

@@ -5,20 +5,20 @@ import (
 	"time"
 )
 
-// recordedWith is the mode and glass of a camera's newest clip in the set-up, else
+// RecordedWith is the mode and glass of a camera's newest clip in the set-up, else
 // as the set-up has it.
-func recordedWith(b *Book, setUp, camera, body View) (mode, glass string) {
-	if _, _, clip, ok := lastSetting(b, setUp, camera); ok {
+func RecordedWith(b *Book, setUp, camera, body View) (mode, glass string) {
+	if _, _, clip, ok := LatestSetting(b, setUp, camera); ok {
 		v, _ := b.RecordOf(KindClip, clip)
-		return modeOf(v.Text("recordingMode"), body), glassOf(v.Text("lens"), v.Text("filters"))
+		return ModeOf(v.Text("recordingMode"), body), GlassOf(v.Text("lens"), v.Text("filters"))
 	}
 	for _, key := range setUp.Keys("cameras") {
 		if id, err := ParseID(key); err == nil && b.Resolve(id) == camera.ID {
 			in := "cameras/" + key + "/"
-			return modeOf(setUp.Text(in+"recordingMode"), body), glassOf(setUp.Text(in+"lens"), setUp.Text(in+"filters"))
+			return ModeOf(setUp.Text(in+"recordingMode"), body), GlassOf(setUp.Text(in+"lens"), setUp.Text(in+"filters"))
 		}
 	}
-	return modeOf("", body), ""
+	return ModeOf("", body), ""
 }
 
 // CamerasOf lists the cameras in use in a set-up by letter: those that it names,
@@ -63,19 +63,19 @@ func ReferenceCamera(b *Book, setUp View) ID {
 	if id := setUp.Ref("referenceCamera"); !id.IsZero() {
 		return id
 	}
-	return referenceAmong(CamerasOf(b, setUp))
+	return ReferenceAmong(CamerasOf(b, setUp))
 }
 
-// referenceAmong is the first of the cameras in use, where the set-up names none.
-func referenceAmong(cameras []View) ID {
+// ReferenceAmong is the first of the cameras in use, where the set-up names none.
+func ReferenceAmong(cameras []View) ID {
 	if len(cameras) > 0 {
 		return cameras[0].ID
 	}
 	return ID{}
 }
 
-// bodyAt is the body that filled a camera at a time, by the history of swaps.
-func bodyAt(b *Book, camera View, at Millis) (View, bool) {
+// BodyAt is the body that filled a camera at a time, by the history of swaps.
+func BodyAt(b *Book, camera View, at Millis) (View, bool) {
 	found, when := ID{}, beginning
 	for _, e := range camera.Edits() {
 		c, ok := e.Change("body")
@@ -96,8 +96,8 @@ func bodyAt(b *Book, camera View, at Millis) (View, bool) {
 	return b.RecordOf(KindBody, found)
 }
 
-// bodyNow is the body that fills a camera.
-func bodyNow(b *Book, camera View) (View, bool) {
+// BodyNow is the body that fills a camera.
+func BodyNow(b *Book, camera View) (View, bool) {
 	id, _ := camera.Value("body").Member("body").ID()
 	return b.RecordOf(KindBody, id)
 }

@@ -6,46 +6,46 @@ import (
 	"evenwhite/colorimetry"
 )
 
-// lightOnCard is the light on a card, which a custom white renders neutral. Where it
+// LightOnCard is the light on a card, which a custom white renders neutral. Where it
 // was not measured, the picture of the card tells, with the white that the camera was
 // on. The origin names the card also beside an error.
-func lightOnCard(b *Book, id ID, at Millis) (xy colorimetry.XY, o Origin, err error) {
+func LightOnCard(b *Book, id ID, at Millis) (xy colorimetry.XY, o Origin, err error) {
 	sample, ok := b.RecordOf(KindSample, id)
 	if !ok {
 		return xy, o, fmt.Errorf("%w: the sample is not in the log", ErrUnknown)
 	}
 	o.Records = append(o.Records, sample.ID)
 	c, err := cardOf(b, sample)
-	if c.reading == nil {
+	if c.Reading == nil {
 		if err != nil {
 			return xy, o, fmt.Errorf("the light on the card was not measured, and its picture: %w", err)
 		}
 		xy, err = c.pictured(b, &o)
 		return xy, o, err
 	}
-	if c.reading.Color == nil {
-		return xy, o, fmt.Errorf("%w: the light on the card: %s", ErrUnknown, c.reading.Problem)
+	if c.Reading.Color == nil {
+		return xy, o, fmt.Errorf("%w: the light on the card: %s", ErrUnknown, c.Reading.Problem)
 	}
 	o.Method, o.Confidence = "the measured light on the card", "measured"
-	c.reading.noteIn(&o, at)
-	return c.reading.Color.XY, o, nil
+	c.Reading.noteIn(&o, at)
+	return c.Reading.Color.XY, o, nil
 }
 
 // pictured is the light on the card by its picture.
-func (c *card) pictured(b *Book, o *Origin) (colorimetry.XY, error) {
-	label, err := c.label()
+func (c *Card) pictured(b *Book, o *Origin) (colorimetry.XY, error) {
+	label, err := c.Label()
 	if err != nil {
 		return colorimetry.XY{}, fmt.Errorf("the light on the card was not measured: %w", err)
 	}
 	o.Method, o.Confidence = "the picture of the card and the label of the camera's setting", "label"
-	if e, ok := cameraError(b, c.body, errorAsked{mode: c.mode, glass: c.glass, label: label, now: c.at, until: c.at}); ok {
+	if e, ok := ErrorByCards(b, c.Body, ErrorQuery{Mode: c.mode, Glass: c.glass, Label: label, Now: c.At, Until: c.At}); ok {
 		o.Method, o.Confidence = "the picture of the card and what earlier cards say of the camera", "computed"
 		o.Caveats = append(o.Caveats, "camera error "+e.Words)
-		if label, err = e.moves(label); err != nil {
+		if label, err = e.Moves(label); err != nil {
 			return colorimetry.XY{}, err
 		}
 	}
-	xy, err := c.lightBehind(label)
+	xy, err := c.LightBehind(label)
 	if err != nil {
 		return xy, fmt.Errorf("the picture of the card: %w", err)
 	}

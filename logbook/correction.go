@@ -30,8 +30,8 @@ type Correction struct {
 	LiftsHighlights bool `json:"liftsHighlights"`
 }
 
-// words names the form that the footage takes.
-func (c Correction) words() string {
+// InWords names the form that the footage takes.
+func (c Correction) InWords() string {
 	rgb := func(v *RGB) string { return fmt.Sprintf("R %.4g G %.4g B %.4g", v.R, v.G, v.B) }
 	switch {
 	case c.Problem != "":
@@ -56,8 +56,8 @@ func (c Correction) lifts() string {
 	return ""
 }
 
-// correct computes the forms of a correction of a grey with these signals.
-func correct(e colorimetry.Encoding, signal [3]float64, target colorimetry.XY, to string) Correction {
+// CorrectGrey computes the forms of a correction of a grey with these signals.
+func CorrectGrey(e colorimetry.Encoding, signal [3]float64, target colorimetry.XY, to string) Correction {
 	out := Correction{To: to}
 	c, err := e.Correct(signal, target)
 	if err != nil {
@@ -77,14 +77,14 @@ func correct(e colorimetry.Encoding, signal [3]float64, target colorimetry.XY, t
 	return out
 }
 
-// whiteInMode is what happens to the white in the footage of a body's mode; ""
+// WhiteInMode is what happens to the white in the footage of a body's mode; ""
 // where the log does not say.
-func whiteInMode(body View, mode string) string {
+func WhiteInMode(body View, mode string) string {
 	text, _ := body.Value("recordingModes/" + mode).Member("white").Text()
 	return text
 }
 
-func pictureXY(light, white colorimetry.XY) (colorimetry.XY, error) {
+func PictureXY(light, white colorimetry.XY) (colorimetry.XY, error) {
 	p, err := colorimetry.Picture(light, white, colorimetry.CAT16)
 	if err != nil {
 		return colorimetry.XY{}, err

@@ -31,7 +31,7 @@ type ClipCorrections struct {
 type correcting struct {
 	s          *SetUp
 	clip, body View
-	set        setting
+	set        CameraSetting
 	light      *Chromaticity
 	family     string
 	white      *colorimetry.CCTDuv
@@ -54,13 +54,13 @@ func CorrectionsOfClip(b *Book, clip ID, now Millis) (ClipCorrections, error) {
 	if !setUp.Known() {
 		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", ErrUnknown)
 	}
-	c := &correcting{s: ReadSetUp(b, setUp, now), clip: v, set: clipSetting(v)}
+	c := &correcting{s: ReadSetUp(b, setUp, now), clip: v, set: ClipSetting(v)}
 	c.body, _ = b.RecordOf(KindBody, v.Ref("body"))
 	p := c.s.PeriodOf(v)
 	aim := c.s.Aim(p, v.Ref("camera"))
 	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}
-	mode := modeOf(v.Text("recordingMode"), c.body)
-	c.out.WhiteInFootage = whiteInMode(c.body, mode)
+	mode := ModeOf(v.Text("recordingMode"), c.body)
+	c.out.WhiteInFootage = WhiteInMode(c.body, mode)
 	c.findLight(p)
 	if err := c.grey(mode); err != nil {
 		return ClipCorrections{}, err
@@ -98,7 +98,7 @@ func (c *correcting) grey(mode string) error {
 		c.fromCard(shot)
 		return nil
 	}
-	label, caveats, err := c.set.labelWhite(c.s.Book(), c.body)
+	label, caveats, err := c.set.LabelWhite(c.s.Book(), c.body)
 	if err != nil {
 		return fmt.Errorf("there is no card on this setting, and no label: %w", err)
 	}
@@ -108,9 +108,9 @@ func (c *correcting) grey(mode string) error {
 	c.out.Basis = "label"
 	c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as the label of the setting predicts it", "label"
 	c.out.Origin.Caveats = append(c.out.Origin.Caveats, caveats...)
-	if e, ok := c.s.LearntForFootage(c.clip, c.body, c.light, c.family, label); ok && c.set.onDial() {
-		if moved, err := e.moves(label); err == nil {
-			label, c.off, c.out.CameraError, c.out.Basis = moved, e.cast, &e, "predicted"
+	if e, ok := c.s.LearntForFootage(c.clip, c.body, c.light, c.family, label); ok && c.set.OnDial() {
+		if moved, err := e.Moves(label); err == nil {
+			label, c.off, c.out.CameraError, c.out.Basis = moved, e.Cast, &e, "predicted"
 			c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as cards of other shots predict it", "computed"
 			c.out.Origin.Records = e.Samples
 		}
@@ -118,14 +118,14 @@ func (c *correcting) grey(mode string) error {
 	return c.predict(mode, label)
 }
 
-func (c *correcting) fromCard(shot *card) {
-	c.out.Basis, c.encoding, c.signal, c.out.Encoding = "card", shot.encoding, shot.patch.Signal, shot.words
-	c.out.Origin.Method, c.out.Origin.Confidence, c.out.Origin.Records = "the grey card", "measured", []ID{shot.view.ID}
-	c.out.Origin.Caveats = append(c.out.Origin.Caveats, shot.warnings...)
-	if shot.view.Ref("clip") != c.clip.ID {
+func (c *correcting) fromCard(shot *Card) {
+	c.out.Basis, c.encoding, c.signal, c.out.Encoding = "card", shot.Encoding, shot.Patch.Signal, shot.EncodingWords
+	c.out.Origin.Method, c.out.Origin.Confidence, c.out.Origin.Records = "the grey card", "measured", []ID{shot.View.ID}
+	c.out.Origin.Caveats = append(c.out.Origin.Caveats, shot.Warnings...)
+	if shot.View.Ref("clip") != c.clip.ID {
 		c.caveat("the card is of another shot on the same setting")
 	}
-	if light, _, err := shot.light(c.s.Book(), errorAsked{inferred: true}); err == nil {
+	if light, _, err := shot.Light(c.s.Book(), ErrorQuery{Inferred: true}); err == nil {
 		c.light = chromaticityOf(light)
 	} else if c.light != nil {
 		c.caveat("the light on the card is not known: that of the set-up was taken for it")
@@ -133,13 +133,13 @@ func (c *correcting) fromCard(shot *card) {
 	if c.light == nil {
 		return
 	}
-	s, err := colorimetry.ReadPatch(shot.patch, shot.encoding, c.light.XY)
+	s, err := colorimetry.ReadPatch(shot.Patch, shot.Encoding, c.light.XY)
 	if err != nil {
 		c.caveat(err.Error())
 		return
 	}
 	c.white = &s.White
-	if label, err := shot.label(); err == nil {
+	if label, err := shot.Label(); err == nil {
 		c.off = colorimetry.CameraError(s.White, label)
 	}
 }
@@ -149,9 +149,9 @@ const assumedSignal = 0.42
 
 // predict makes the signals of a grey in the light, on a white.
 func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) {
-	c.encoding, c.out.Encoding, err = encodingOf(c.body.Value("recordingModes/" + mode))
+	c.encoding, c.out.Encoding, err = EncodingOf(c.body.Value("recordingModes/" + mode))
 	if err != nil {
-		if c.encoding, c.out.Encoding, err = namedEncoding("linear", "bt709", 0); err != nil {
+		if c.encoding, c.out.Encoding, err = NamedEncoding("linear", "bt709", 0); err != nil {
 			return err
 		}
 		transfer, _ := c.body.Value("recordingModes/" + mode).Member("encoding").Text()
@@ -169,7 +169,7 @@ func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) 
 	if err != nil {
 		return err
 	}
-	picture, err := pictureXY(c.light.XY, xy)
+	picture, err := PictureXY(c.light.XY, xy)
 	if err != nil {
 		return err
 	}
@@ -195,7 +195,7 @@ func (c *correcting) toIntent(aim AimOf) {
 		c.out.ToIntent.Problem = "the light is not known"
 		return
 	}
-	target, err := pictureXY(c.light.XY, aim.Aim.XY)
+	target, err := PictureXY(c.light.XY, aim.Aim.XY)
 	if err != nil {
 		c.out.ToIntent.Problem = err.Error()
 		return
@@ -213,7 +213,7 @@ func (c *correcting) toNeutral() {
 
 // correct gives a log of an unknown curve no slopes: they would be wrong there.
 func (c *correcting) correct(target colorimetry.XY, to string) Correction {
-	out := correct(c.encoding, c.signal, target, to)
+	out := CorrectGrey(c.encoding, c.signal, target, to)
 	if c.log && out.Takes == "slope" {
 		out.Takes = "stops"
 	}
@@ -230,7 +230,7 @@ func (c *correcting) enter(to *Correction, white *Chromaticity) {
 	if err != nil {
 		return
 	}
-	best, _, caveats, err := newMemo(c.s.Book()).whatToDialWith(c.body, want, c.light.XY, c.off)
+	best, _, caveats, err := NewMemo(c.s.Book()).WhatToDialWith(c.body, want, c.light.XY, c.off)
 	if err != nil {
 		c.caveat("what to enter as white: " + err.Error())
 		return
@@ -252,7 +252,7 @@ func (c *correcting) tell() {
 		}
 	}
 	from := map[string]string{"card": "from a grey card", "predicted": "predicted from cards of other shots", "label": "from the label alone, unconfirmed"}[c.out.Basis]
-	c.out.Words = from + ": to intent " + c.out.ToIntent.words() + "; to neutral " + c.out.ToNeutral.words()
+	c.out.Words = from + ": to intent " + c.out.ToIntent.InWords() + "; to neutral " + c.out.ToNeutral.InWords()
 	if c.out.Basis != "card" && c.out.ToIntent.Ratio != nil {
 		c.caveat("the level of the grey is assumed, and the ratios are exact there only")
 	}

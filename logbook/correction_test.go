@@ -170,7 +170,7 @@ func TestCorrectionsThatCannotBeGiven(t *testing.T) {
 		t.Errorf("no clip: got %v, want ErrNoRecord", err)
 	}
 	var zero colorimetry.Encoding
-	if got := correct(zero, [3]float64{}, colorimetry.D65, "neutral"); got.Problem == "" || got.Gain != nil {
+	if got := CorrectGrey(zero, [3]float64{}, colorimetry.D65, "neutral"); got.Problem == "" || got.Gain != nil {
 		t.Errorf("no encoding: got %+v, want a problem", got)
 	}
 }

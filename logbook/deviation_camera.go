@@ -10,7 +10,7 @@ import (
 // Shot is one setting of one clip, with what it is judged by.
 type Shot struct {
 	Clip, camera, body View
-	setting            setting
+	setting            CameraSetting
 	period             *Period
 	takes              []View
 	White              colorimetry.CCTDuv // of the label, moved by what cards taught
@@ -37,12 +37,12 @@ func (s *finder) shotsOfClips() (all []*Shot) {
 		}
 		body, _ := s.Book().RecordOf(KindBody, clip.Ref("body"))
 		p, takes := s.PeriodOf(clip), s.TakesOf(clip)
-		for _, set := range append([]setting{clipSetting(clip)}, changedSettings(clip)...) {
+		for _, set := range append([]CameraSetting{ClipSetting(clip)}, ChangedSettings(clip)...) {
 			sh := &Shot{Clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
-			sh.cause = causeOf("dial", s.View().ID, camera.ID, body.ID, set.key(), p.White.ID)
+			sh.cause = causeOf("dial", s.View().ID, camera.ID, body.ID, set.Key(), p.White.ID)
 			if body.Known() {
-				label := s.Memo().label(set, body)
-				sh.White, sh.known = label.white, label.err == nil
+				label := s.Memo().Label(set, body)
+				sh.White, sh.known = label.White, label.Err == nil
 				s.moveByCards(sh)
 			}
 			all = append(all, sh)
@@ -85,19 +85,19 @@ func (s *finder) cameraFindings() (all []sighting) {
 
 // settingFindings are those that a setting alone shows.
 func (s *finder) settingFindings(sh *Shot) (all []sighting) {
-	letter, words := sh.camera.Text("letter"), sh.setting.words(sh.body)
+	letter, words := sh.camera.Text("letter"), sh.setting.InWords(sh.body)
 	switch {
-	case sh.setting.mode == "auto":
+	case sh.setting.Mode == "auto":
 		all = append(all, sh.finding(AutomaticWhite, sh.cause, fmt.Sprintf("camera %s was left on automatic white: nobody knows its white", letter)))
-	case sh.setting.mode == "autoHeld":
+	case sh.setting.Mode == "autoHeld":
 		all = append(all, sh.finding(AutomaticWhite, sh.cause, fmt.Sprintf("camera %s holds a white that it found automatically: nobody knows which", letter)))
-	case !sh.setting.complete():
+	case !sh.setting.Complete():
 		all = append(all, sh.finding(NoSettings, sh.cause, fmt.Sprintf("camera %s: the setting has no value: %s", letter, words)))
 	}
-	if !sh.body.Known() || sh.setting.mode == "" {
+	if !sh.body.Known() || sh.setting.Mode == "" {
 		return all
 	}
-	if err := s.Memo().label(sh.setting, sh.body).off; err != nil {
+	if err := s.Memo().Label(sh.setting, sh.body).Off; err != nil {
 		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s", letter, words, sh.body.Text("label"), domainWords(err)))
 		f.subjects = append(f.subjects, sh.body.ID)
 		f.ComparedWith = &Compared{"the dials of body " + sh.body.Text("label"), sh.body.ID}
@@ -133,25 +133,25 @@ func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 			return
 		}
 		var learnt colorimetry.Cast
-		if e, ok := s.LearntHere(camera, body, p, errorAsked{white: t}); ok && e.counts() {
-			learnt = e.cast
+		if e, ok := s.LearntHere(camera, body, p, ErrorQuery{White: t}); ok && e.Counts() {
+			learnt = e.Cast
 		}
-		best, _, _, err := s.Memo().whatToDialWith(body, t, p.Reference.XY, learnt)
+		best, _, _, err := s.Memo().WhatToDialWith(body, t, p.Reference.XY, learnt)
 		if err != nil {
 			return
 		}
 		r := &reachable{camera: camera, body: body, period: p, best: best}
 		if _, r.beyond = s.Limits().exceeded(*best.Residual); r.beyond {
-			r.best.Why = whyNotNearest(body, t, p.Reference.XY, learnt, best)
+			r.best.Why = WhyNotNearest(body, t, p.Reference.XY, learnt, best)
 		}
-		r.key = best.setting().key()
+		r.key = best.Setting().Key()
 		all[k] = r
 	}
 	for _, sh := range shots {
 		try(sh.camera, sh.body, sh.period)
 	}
 	for _, camera := range s.Cameras() {
-		if body, ok := bodyNow(s.Book(), camera); ok {
+		if body, ok := BodyNow(s.Book(), camera); ok {
 			try(camera, body, s.Current())
 		}
 	}
@@ -169,7 +169,7 @@ func (s *finder) offAim(sh *Shot, reach map[reachKey]*reachable) (sighting, bool
 	if err != nil {
 		return sighting{}, false
 	}
-	if r := reach[reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}]; r != nil && r.beyond && r.key == sh.setting.key() {
+	if r := reach[reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}]; r != nil && r.beyond && r.key == sh.setting.Key() {
 		sh.unable = s.aimCause(r)
 		return sighting{}, false
 	}
@@ -271,7 +271,7 @@ func (s *finder) takesDiffer(shots []*Shot) (all []sighting) {
 		if len(u.takes) > 0 {
 			with, record = takeName(u.takes[0]), u.takes[0].ID
 		}
-		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s", sh.camera.Text("letter"), sh.setting.words(sh.body), with, u.setting.words(u.body)))
+		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s", sh.camera.Text("letter"), sh.setting.InWords(sh.body), with, u.setting.InWords(u.body)))
 		if sh.known && u.known {
 			f.Value = pictureDifference(sh.White, u.White, sh.period.Reference).size()
 		}

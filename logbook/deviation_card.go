@@ -7,26 +7,26 @@ import (
 // moveByCards moves the white of a shot from the label to where grey cards put it:
 // a camera that was matched by cards is not off because of its label.
 func (s *finder) moveByCards(sh *Shot) {
-	if !sh.known || !sh.setting.onDial() {
+	if !sh.known || !sh.setting.OnDial() {
 		return
 	}
 	e, ok := s.LearntAtClip(sh.Clip, sh.body, sh.period, sh.White)
 	if !ok {
 		return
 	}
-	white, err := e.moves(sh.White)
+	white, err := e.Moves(sh.White)
 	if err != nil {
 		return
 	}
 	sh.White = white
 	if xy, err := white.XY(); err == nil {
-		sh.ByCards = fmt.Sprintf("by cards %s", shownWithin(xy, e.floors(white)).Words)
+		sh.ByCards = fmt.Sprintf("by cards %s", shownWithin(xy, e.Floors(white)).Words)
 	}
 }
 
 // dialled is the setting in words, with what cards make of it.
 func (sh *Shot) dialled() string {
-	words := sh.setting.words(sh.body)
+	words := sh.setting.InWords(sh.body)
 	if sh.ByCards != "" {
 		words += " (" + sh.ByCards + ")"
 	}

@@ -270,7 +270,7 @@ func TestFamiliesOfLampsAreNotMixedInSilence(t *testing.T) {
 	s.card(s.b, 5600, day5600, 6, 0, bySpot)
 	for family, want := range map[string]int{"": 2, "incandescent": 1} {
 		body, _ := s.book().Record(s.bodyB)
-		got, ok := cameraError(s.book(), body, errorAsked{family: family, label: day5600, now: s.clock})
+		got, ok := ErrorByCards(s.book(), body, ErrorQuery{Family: family, Label: day5600, Now: s.clock})
 		warned := strings.Contains(strings.Join(got.Caveats, "; "), "several families")
 		if !ok || len(got.Samples) != want || warned != (family == "") {
 			t.Errorf("asked for the family %q: got %+v, want %d cards and a warning only where the family is not known", family, got, want)
@@ -286,7 +286,7 @@ func TestAnInferredLightIsNoFamilyOfLamps(t *testing.T) {
 	s.card(s.a, 5600, day5600, 0, 0, ID{})
 	s.card(s.b, 5600, day5600, 4, 0, ID{})
 	body, _ := s.book().Record(s.bodyB)
-	got, ok := cameraError(s.book(), body, errorAsked{label: day5600, now: s.clock, inferred: true})
+	got, ok := ErrorByCards(s.book(), body, ErrorQuery{Label: day5600, Now: s.clock, Inferred: true})
 	if words := strings.Join(got.Caveats, "; "); !ok || len(got.Samples) != 2 || !strings.Contains(words, "inferred") || strings.Contains(words, "several families") {
 		t.Errorf("got %+v, want two cards, one of them inferred, and no word of several families", got)
 	}
@@ -304,7 +304,7 @@ func TestNowJudgesByCardsWhereDeviationsDo(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, c := range n.Cameras {
-			if c.Camera == s.b && (c.CameraError == nil || c.Last == nil || c.CameraError.counts() != want || (c.Last.OffAimByCards != nil) != want) {
+			if c.Camera == s.b && (c.CameraError == nil || c.Last == nil || c.CameraError.Counts() != want || (c.Last.OffAimByCards != nil) != want) {
 				t.Errorf("cards %g mired apart: got %+v, %+v; want a verdict by cards: %v", apart, c.CameraError, c.Last, want)
 			}
 		}
@@ -421,7 +421,7 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 func TestACustomWhiteOfNoCardIsToldAsSuch(t *testing.T) {
 	s := newStage(t)
 	body, _ := s.book().Record(s.bodyB)
-	if _, _, err := (setting{mode: "customFromCard"}).labelWhite(s.book(), body); !errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "which card") {
+	if _, _, err := (CameraSetting{Mode: "customFromCard"}).LabelWhite(s.book(), body); !errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "which card") {
 		t.Errorf("got %v, want that the card is not said", err)
 	}
 }
@@ -438,7 +438,7 @@ func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		best, _, _, err := newMemo(book).whatToDialWith(body, aim, light, off)
+		best, _, _, err := NewMemo(book).WhatToDialWith(body, aim, light, off)
 		if err != nil {
 			t.Skip("no setting")
 		}
@@ -460,7 +460,7 @@ func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
 		if math.Abs(worse-0.5) < 0.06 {
 			t.Skip("on the edge: steps are rounded")
 		}
-		words := whyNotNearest(body, aim, light, off, best)
+		words := WhyNotNearest(body, aim, light, off, best)
 		if want := *best.Kelvin != nearest && worse > 0.5; (words != "") != want || want && !strings.HasPrefix(words, fmt.Sprintf("%g K", nearest)) {
 			t.Fatalf("%v K is advised, %v K is nearest by its label and leaves %.2f steps more: got %q", *best.Kelvin, nearest, worse, words)
 		}

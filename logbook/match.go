@@ -70,7 +70,7 @@ func AnswerMatch(b *Book, m Match, now Millis) (MatchAnswer, error) {
 	if to.ID == camera.ID {
 		return MatchAnswer{}, fmt.Errorf("%w: camera and to are both %s, allowed are two cameras", ErrItself, camera.Text("letter"))
 	}
-	body, ok := bodyNow(b, camera)
+	body, ok := BodyNow(b, camera)
 	if !ok {
 		return MatchAnswer{}, fmt.Errorf("%w: camera %s has no body", ErrUnknown, camera.Text("letter"))
 	}
@@ -99,13 +99,13 @@ func (a *MatchAnswer) answer(m *matching) error {
 	var caveats []string
 	var off colorimetry.Cast
 	if a.CameraError != nil {
-		off = a.CameraError.cast
+		off = a.CameraError.Cast
 	}
-	a.Best, a.Second, caveats, err = newMemo(m.book).whatToDialWith(m.body, white, light, off)
+	a.Best, a.Second, caveats, err = NewMemo(m.book).WhatToDialWith(m.body, white, light, off)
 	if err != nil {
 		return err
 	}
-	a.Best.Why = whyNotNearest(m.body, white, light, off, a.Best)
+	a.Best.Why = WhyNotNearest(m.body, white, light, off, a.Best)
 	a.Origin.Caveats = append(a.Origin.Caveats, caveats...)
 	_, beyond := a.Limits.exceeded(*a.Best.Residual)
 	a.Within = !beyond
@@ -122,35 +122,35 @@ func (a *MatchAnswer) answer(m *matching) error {
 // label.
 func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err error) {
 	b, to := m.book, m.to
-	s, body, clip, ok := lastSetting(b, m.setUp, to)
-	if c := m.s.NewestCard(to.ID); !ok && c != nil && c.set.complete() {
-		s, body, ok = c.set, c.body, true
+	s, body, clip, ok := LatestSetting(b, m.setUp, to)
+	if c := m.s.NewestCard(to.ID); !ok && c != nil && c.Set.Complete() {
+		s, body, ok = c.Set, c.Body, true
 		a.Origin.Caveats = append(a.Origin.Caveats, "the setting is that of its card")
 	}
 	if !ok {
-		body, ok = bodyNow(b, to)
-		s = plannedSetting(b, m.setUp, to)
-		if !ok || !s.complete() {
+		body, ok = BodyNow(b, to)
+		s = PlannedSetting(b, m.setUp, to)
+		if !ok || !s.Complete() {
 			return white, fmt.Errorf("%w: camera %s has neither a clip with settings nor a planned kelvin in this set-up", ErrUnknown, to.Text("letter"))
 		}
 		a.Origin.Caveats = append(a.Origin.Caveats, "the setting is only planned")
 	}
-	white, caveats, err := s.labelWhite(b, body)
+	white, caveats, err := s.LabelWhite(b, body)
 	if err != nil {
 		shot := m.s.NewestCard(to.ID)
-		if shot == nil || shot.reading == nil || shot.reading.Color == nil || !m.stillSet(shot, to) {
+		if shot == nil || shot.Reading == nil || shot.Reading.Color == nil || !m.stillSet(shot, to) {
 			return white, fmt.Errorf("camera %s: %w", to.Text("letter"), err)
 		}
 		// A setting without a label has a white all the same: that of its card.
-		sample, unread := colorimetry.ReadPatch(shot.patch, shot.encoding, shot.reading.Color.XY)
+		sample, unread := colorimetry.ReadPatch(shot.Patch, shot.Encoding, shot.Reading.Color.XY)
 		if unread != nil {
 			return white, fmt.Errorf("camera %s: %w; and its card: %w", to.Text("letter"), err, unread)
 		}
 		white, m.toByCard = sample.White, true
 		caveats = []string{"the setting has no label: the white is that of its card"}
 	}
-	m.toByCard = m.toByCard || s.mode == "customFromCard"
-	a.ToSetting, a.ToClip = s.dialled(b, body), clip
+	m.toByCard = m.toByCard || s.Mode == "customFromCard"
+	a.ToSetting, a.ToClip = s.InDialled(b, body), clip
 	a.Origin.Method, a.Origin.Confidence = "the labels of both cameras, compared in the picture", "label"
 	a.Origin.Caveats = append(a.Origin.Caveats, caveats...)
 	if !clip.IsZero() {
@@ -167,9 +167,9 @@ func (a *MatchAnswer) lightAtHand(m *matching, label colorimetry.CCTDuv) (colori
 		light, origin, _ = m.s.ReferenceAt(m.s.Now())
 	}
 	m.family = familyOfOrigin(m.book, origin)
-	if c := m.s.NewestCard(m.to.ID); light == nil && c != nil && c.reading == nil {
-		if white, err := c.white(m.book); err == nil {
-			if xy, err := c.lightBehind(white); err == nil && xy.Check() == nil {
+	if c := m.s.NewestCard(m.to.ID); light == nil && c != nil && c.Reading == nil {
+		if white, err := c.White(m.book); err == nil {
+			if xy, err := c.LightBehind(white); err == nil && xy.Check() == nil {
 				light = chromaticityOf(xy)
 				a.Origin.Caveats = append(a.Origin.Caveats, "the light was not measured: it was inferred from the card of the other camera")
 			}

@@ -33,19 +33,19 @@ type matching struct {
 // learn takes in what cards say about both cameras, and returns the white that the
 // other camera really has.
 func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorimetry.XY) (colorimetry.CCTDuv, error) {
-	ask := errorAsked{family: m.family, label: label}
+	ask := ErrorQuery{Family: m.family, Label: label}
 	if t, err := light.CCTDuv(); err == nil {
-		ask.light = t
+		ask.Light = t
 	}
 	white := label
 	if body, ok := m.bodyOf(m.to); ok && !m.toByCard {
 		if e, ok := m.s.LearntForMatch(m.to, body, ask); ok {
-			if moved, err := e.moves(label); err == nil {
+			if moved, err := e.Moves(label); err == nil {
 				white, a.ToError = moved, &e
 			}
 		}
 	}
-	ask.label, ask.white, ask.inferred = colorimetry.CCTDuv{}, white, true
+	ask.Label, ask.White, ask.Inferred = colorimetry.CCTDuv{}, white, true
 	if e, ok := m.s.LearntForMatch(m.camera, m.body, ask); ok {
 		a.CameraError = &e
 	}
@@ -54,10 +54,10 @@ func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorim
 }
 
 func (m *matching) bodyOf(camera View) (View, bool) {
-	if _, body, _, ok := lastSetting(m.book, m.setUp, camera); ok {
+	if _, body, _, ok := LatestSetting(m.book, m.setUp, camera); ok {
 		return body, true
 	}
-	return bodyNow(m.book, camera)
+	return BodyNow(m.book, camera)
 }
 
 // basis says on what the answer rests.
@@ -87,8 +87,8 @@ func (a *MatchAnswer) compareCards(m *matching, light colorimetry.XY) {
 	if mine == nil || other == nil || !m.stillSet(mine, m.camera) || !m.stillSet(other, m.to) || !oneLight(mine, other) {
 		return
 	}
-	if mine.reading != nil && mine.reading.Color != nil {
-		light = mine.reading.Color.XY
+	if mine.Reading != nil && mine.Reading.Color != nil {
+		light = mine.Reading.Color.XY
 	}
 	check, err := compareCards(mine, other, light)
 	if err != nil {
@@ -98,7 +98,7 @@ func (a *MatchAnswer) compareCards(m *matching, light colorimetry.XY) {
 	_, beyond := a.Limits.exceeded(check.Difference)
 	check.Within = !beyond
 	for _, c := range m.s.ShotCards() {
-		check.Second = check.Second || c.camera == mine.camera && c.at < mine.at
+		check.Second = check.Second || c.Camera == mine.Camera && c.At < mine.At
 	}
 	a.Cards, a.Matched = &check, check.Within && check.Second
 	letters := fmt.Sprintf("camera %s lies from camera %s by the cards: %s", m.camera.Text("letter"), m.to.Text("letter"), check.Difference.Words)
@@ -113,31 +113,31 @@ func (a *MatchAnswer) compareCards(m *matching, light colorimetry.XY) {
 }
 
 // stillSet reports whether the camera was not set to something else since.
-func (m *matching) stillSet(c *card, camera View) bool {
-	s, _, clip, ok := lastSetting(m.book, m.setUp, camera)
+func (m *matching) stillSet(c *Card, camera View) bool {
+	s, _, clip, ok := LatestSetting(m.book, m.setUp, camera)
 	if !ok {
 		return true
 	}
 	v, _ := m.book.RecordOf(KindClip, clip)
-	return s.key() == c.set.key() || clipTime(v) < c.at
+	return s.Key() == c.Set.Key() || clipTime(v) < c.At
 }
 
 // oneLight reports whether two cards were shot in the same light: of one reading,
 // or within half an hour where it was not measured.
-func oneLight(a, b *card) bool {
-	if a.reading != nil && b.reading != nil {
-		return a.reading.Reading == b.reading.Reading
+func oneLight(a, b *Card) bool {
+	if a.Reading != nil && b.Reading != nil {
+		return a.Reading.Reading == b.Reading.Reading
 	}
-	return a.reading == nil && b.reading == nil && math.Abs(float64(a.at-b.at)) <= togetherMinutes*60000
+	return a.Reading == nil && b.Reading == nil && math.Abs(float64(a.At-b.At)) <= TogetherMinutes*60000
 }
 
 // compareCards turns both pictures into the whites that make them of the light.
-func compareCards(mine, other *card, light colorimetry.XY) (check CardCheck, err error) {
-	check.Sample, check.ToSample = mine.view.ID, other.view.ID
+func compareCards(mine, other *Card, light colorimetry.XY) (check CardCheck, err error) {
+	check.Sample, check.ToSample = mine.View.ID, other.View.ID
 	var whites [2]colorimetry.CCTDuv
 	var pictures [2]colorimetry.XYZ
-	for i, c := range [...]*card{mine, other} {
-		s, err := colorimetry.ReadPatch(c.patch, c.encoding, light)
+	for i, c := range [...]*Card{mine, other} {
+		s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, light)
 		if err != nil {
 			return check, err
 		}

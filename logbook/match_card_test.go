@@ -102,5 +102,5 @@ func TestAPredictionCountsCardsByTheirLight(t *testing.T) {
 	}
 	// The clip's setting is 24.7 mired from both cards', its light 54 from the first's:
 	// weights of 1/(1 + 5.4²) and 1/(1 + 2.47²), and 20 mired become 3.8.
-	near(t, "mired", float64(got.CameraError.cast.Mired), 3.8, 0.1)
+	near(t, "mired", float64(got.CameraError.Cast.Mired), 3.8, 0.1)
 }

@@ -192,7 +192,7 @@ func (s *teller) lightBy(p *Period, light View, m *Measurement) LightNow {
 func (s *teller) cameraNow(p *Period, camera View) CameraNow {
 	aim := s.Aim(p, camera.ID)
 	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.ReferenceCamera(), IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
-	body, ok := bodyNow(s.Book(), camera)
+	body, ok := BodyNow(s.Book(), camera)
 	if ok {
 		c.Body, c.BodyLabel = body.ID, body.Text("label")
 	}
@@ -213,11 +213,11 @@ func (s *teller) dialNow(c *CameraNow, body View, ok bool, p *Period) error {
 	if err != nil {
 		return err
 	}
-	best, second, caveats, err := s.Memo().whatToDial(body, want, p.Reference.XY)
+	best, second, caveats, err := s.Memo().WhatToDial(body, want, p.Reference.XY)
 	if err != nil {
 		return err
 	}
-	best.Why = whyNotNearest(body, want, p.Reference.XY, colorimetry.Cast{}, best)
+	best.Why = WhyNotNearest(body, want, p.Reference.XY, colorimetry.Cast{}, best)
 	c.Dial, c.Second, c.Caveats = &best, second, caveats
 	s.dialByCards(c, body, want, p)
 	return nil
@@ -226,38 +226,38 @@ func (s *teller) dialNow(c *CameraNow, body View, ok bool, p *Period) error {
 // dialByCards adds what grey cards say of the body.
 func (s *teller) dialByCards(c *CameraNow, body View, want colorimetry.CCTDuv, p *Period) {
 	camera, _ := s.Book().RecordOf(KindCamera, c.Camera)
-	e, ok := s.LearntHere(camera, body, p, errorAsked{white: want})
+	e, ok := s.LearntHere(camera, body, p, ErrorQuery{White: want})
 	if !ok {
 		return
 	}
 	c.CameraError = &e
-	if best, _, _, err := s.Memo().whatToDialWith(body, want, p.Reference.XY, e.cast); err == nil {
-		best.Why = whyNotNearest(body, want, p.Reference.XY, e.cast, best)
+	if best, _, _, err := s.Memo().WhatToDialWith(body, want, p.Reference.XY, e.Cast); err == nil {
+		best.Why = WhyNotNearest(body, want, p.Reference.XY, e.Cast, best)
 		c.DialByCards = &best
 	}
 }
 
 func (s *teller) lastNow(p *Period, camera View, aim AimOf) *LastSetting {
-	set, body, clip, ok := lastSetting(s.Book(), s.View(), camera)
+	set, body, clip, ok := LatestSetting(s.Book(), s.View(), camera)
 	if !ok {
 		return nil
 	}
 	view, _ := s.Book().RecordOf(KindClip, clip)
-	label := s.Memo().label(set, body)
-	l := &LastSetting{Clip: clip, SettingsAre: view.Text("settingsAre"), Setting: label.dialled}
+	label := s.Memo().Label(set, body)
+	l := &LastSetting{Clip: clip, SettingsAre: view.Text("settingsAre"), Setting: label.Dialled}
 	if l.SettingsAre == "" {
 		l.SettingsAre = "carriedOver"
 	}
-	if label.err != nil {
-		l.Problem = label.err.Error()
+	if label.Err != nil {
+		l.Problem = label.Err.Error()
 		return l
 	}
 	if aim.Aim != nil {
 		if want, err := aim.Aim.cctDuv(); err == nil {
-			d := pictureDifference(label.white, want, p.Reference)
+			d := pictureDifference(label.White, want, p.Reference)
 			l.OffAim = &d
-			if e, ok := s.LearntHere(camera, body, p, errorAsked{label: label.white}); ok && e.counts() && set.onDial() {
-				if white, err := e.moves(label.white); err == nil {
+			if e, ok := s.LearntHere(camera, body, p, ErrorQuery{Label: label.White}); ok && e.Counts() && set.OnDial() {
+				if white, err := e.Moves(label.White); err == nil {
 					d := pictureDifference(white, want, p.Reference)
 					l.OffAimByCards = &d
 				}
@@ -265,9 +265,9 @@ func (s *teller) lastNow(p *Period, camera View, aim AimOf) *LastSetting {
 		}
 	}
 	if to, ok := s.Book().RecordOf(KindCamera, s.ReferenceCamera()); ok && s.ReferenceCamera() != camera.ID {
-		if other, otherBody, _, ok := lastSetting(s.Book(), s.View(), to); ok {
-			if a := s.Memo().label(other, otherBody); a.err == nil {
-				d := pictureDifference(label.white, a.white, p.Reference)
+		if other, otherBody, _, ok := LatestSetting(s.Book(), s.View(), to); ok {
+			if a := s.Memo().Label(other, otherBody); a.Err == nil {
+				d := pictureDifference(label.White, a.White, p.Reference)
 				l.OffCamera = &d
 			}
 		}

@@ -84,9 +84,9 @@ func (t *Telling) Clip(clip View) ClipTold {
 		at = s.TimeOf(takes[0])
 	}
 	body, _ := s.Book().RecordOf(KindBody, clip.Ref("body"))
-	label := s.Memo().label(clipSetting(clip), body)
+	label := s.Memo().Label(ClipSetting(clip), body)
 	c := ClipTold{
-		Setting: label.dialled, Reference: p.Reference, Aim: s.Aim(p, clip.Ref("camera")),
+		Setting: label.Dialled, Reference: p.Reference, Aim: s.Aim(p, clip.Ref("camera")),
 		ReferenceCamera: s.ReferenceCamera(), Limits: []Limits{s.Limits()},
 	}
 	if p.White.Known() {
@@ -103,12 +103,12 @@ func (t *Telling) Clip(clip View) ClipTold {
 		}
 		c.Lights = append(c.Lights, l)
 	}
-	c.Caveats = label.caveats
-	if label.err != nil {
-		c.Problem = label.err.Error()
+	c.Caveats = label.Caveats
+	if label.Err != nil {
+		c.Problem = label.Err.Error()
 		return c
 	}
-	white := label.white
+	white := label.White
 	c.RestsOn = "label"
 	if sh := t.first[clip.ID]; sh != nil && sh.ByCards != "" {
 		white = sh.White

@@ -8,21 +8,21 @@ import (
 	"evenwhite/colorimetry"
 )
 
-// card is a sample with what is read from it.
-type card struct {
-	view          View
-	body          View
-	camera, setUp ID
-	at            Millis
+// Card is a sample with what is read from it.
+type Card struct {
+	View          View
+	Body          View
+	Camera, setUp ID
+	At            Millis
 	mode, glass   string
-	set           setting
-	patch         colorimetry.Patch
-	encoding      colorimetry.Encoding
-	words         string         // of the encoding
-	reading       *Measurement   // the light on the card; nil where it was not measured
+	Set           CameraSetting
+	Patch         colorimetry.Patch
+	Encoding      colorimetry.Encoding
+	EncodingWords string         // of the encoding
+	Reading       *Measurement   // the light on the card; nil where it was not measured
 	family        string         // of the lamps that made that light
 	picture       colorimetry.XY // of the patch on a display
-	warnings      []string
+	Warnings      []string
 }
 
 var transfers = map[string]colorimetry.Transfer{
@@ -34,17 +34,17 @@ var primarySets = map[string]colorimetry.Primaries{
 	"bt709": colorimetry.BT709, "bt2020": colorimetry.BT2020, "p3D65": colorimetry.P3D65, "acesAp0": colorimetry.ACES0, "acesAp1": colorimetry.ACES1,
 }
 
-// encodingOf reads the members encoding, gamma and primaries of a sample or
+// EncodingOf reads the members encoding, gamma and primaries of a sample or
 // recording mode, and names them; ErrUnknown for those whose curve is not published
 // or whose parameters the log does not hold.
-func encodingOf(v Value) (e colorimetry.Encoding, words string, err error) {
+func EncodingOf(v Value) (e colorimetry.Encoding, words string, err error) {
 	transfer, _ := v.Member("encoding").Text()
 	primaries, _ := v.Member("primaries").Text()
 	gamma, _ := v.Member("gamma").Float()
-	return namedEncoding(transfer, primaries, gamma)
+	return NamedEncoding(transfer, primaries, gamma)
 }
 
-func namedEncoding(transfer, primaries string, gamma float64) (e colorimetry.Encoding, words string, err error) {
+func NamedEncoding(transfer, primaries string, gamma float64) (e colorimetry.Encoding, words string, err error) {
 	words = transfer + ", " + primaries
 	if transfer == "power" {
 		words = fmt.Sprintf("power %g, %s", gamma, primaries)
@@ -65,31 +65,31 @@ func namedEncoding(transfer, primaries string, gamma float64) (e colorimetry.Enc
 
 // cardOf reads a sample. The error says what of it cannot be used; what it was
 // shot with is filled in all the same.
-func cardOf(b *Book, v View) (*card, error) {
-	c := &card{view: v, camera: v.Ref("camera"), setUp: v.Ref("setUp"), at: v.CreatedAt(), mode: v.Text("recordingMode"), glass: v.Text("glass")}
-	c.body, _ = b.RecordOf(KindBody, v.Ref("body"))
+func cardOf(b *Book, v View) (*Card, error) {
+	c := &Card{View: v, Camera: v.Ref("camera"), setUp: v.Ref("setUp"), At: v.CreatedAt(), mode: v.Text("recordingMode"), glass: v.Text("glass")}
+	c.Body, _ = b.RecordOf(KindBody, v.Ref("body"))
 	if clip, ok := b.RecordOf(KindClip, v.Ref("clip")); ok {
-		c.at = clipTime(clip)
+		c.At = clipTime(clip)
 		c.fromClip(clip)
 	}
 	if t, ok := v.Time("takenAt"); ok {
-		c.at = t
+		c.At = t
 	}
-	c.mode = modeOf(c.mode, c.body)
+	c.mode = ModeOf(c.mode, c.Body)
 	s := v.Value("settings")
-	c.set = settingOf(s.Member("whiteMode"), s.Member("kelvin"), s.Member("tint"), s.Member("amberBlue"), s.Member("preset"))
+	c.Set = SettingOf(s.Member("whiteMode"), s.Member("kelvin"), s.Member("tint"), s.Member("amberBlue"), s.Member("preset"))
 	if id, ok := v.Value("light").Member("reading").ID(); ok {
 		if reading, ok := b.RecordOf(KindReading, id); ok {
-			c.reading = MeasurementOf(b, reading)
-			c.family = familyOfReading(b, c.reading)
+			c.Reading = MeasurementOf(b, reading)
+			c.family = familyOfReading(b, c.Reading)
 		}
 	}
 	return c, c.readPatch()
 }
 
-func (c *card) fromClip(clip View) {
-	if c.camera.IsZero() {
-		c.camera = clip.Ref("camera")
+func (c *Card) fromClip(clip View) {
+	if c.Camera.IsZero() {
+		c.Camera = clip.Ref("camera")
 	}
 	if c.setUp.IsZero() {
 		c.setUp = clip.Ref("setUp")
@@ -98,12 +98,12 @@ func (c *card) fromClip(clip View) {
 		c.mode = clip.Text("recordingMode")
 	}
 	if c.glass == "" {
-		c.glass = glassOf(clip.Text("lens"), clip.Text("filters"))
+		c.glass = GlassOf(clip.Text("lens"), clip.Text("filters"))
 	}
 }
 
-// modeOf is the recording mode: the body's only one where none is said.
-func modeOf(mode string, body View) string {
+// ModeOf is the recording mode: the body's only one where none is said.
+func ModeOf(mode string, body View) string {
 	if mode == "" && body.Known() {
 		if keys := body.Keys("recordingModes"); len(keys) == 1 {
 			return keys[0]
@@ -112,15 +112,15 @@ func modeOf(mode string, body View) string {
 	return mode
 }
 
-func glassOf(lens, filters string) string {
+func GlassOf(lens, filters string) string {
 	return strings.Trim(lens+", "+filters, ", ")
 }
 
 // readPatch decodes the patch.
-func (c *card) readPatch() (err error) {
-	v := c.view
+func (c *Card) readPatch() (err error) {
+	v := c.View
 	rgb := v.Value("rgb")
-	if c.encoding, c.words, err = encodingOf(rgb); err != nil {
+	if c.Encoding, c.EncodingWords, err = EncodingOf(rgb); err != nil {
 		return err
 	}
 	codes := colorimetry.CodeRange{Bits: int(floatOf(rgb.Member("bits")))}
@@ -142,33 +142,33 @@ func (c *card) readPatch() (err error) {
 			}
 			step = codes.Step()
 		}
-		c.patch.Signal[i] = signal
-		c.patch.Spread[i] = math.Max(colorimetry.TypedSpread(step), sd/100/math.Sqrt(pixels))
+		c.Patch.Signal[i] = signal
+		c.Patch.Spread[i] = math.Max(colorimetry.TypedSpread(step), sd/100/math.Sqrt(pixels))
 	}
 	clipped, _ := v.Number("clippedPercent")
-	c.patch.Clipped = clipped / 100
+	c.Patch.Clipped = clipped / 100
 	c.warn(sd, clipped)
-	c.picture, err = c.encoding.Chromaticity(c.patch.Signal)
+	c.picture, err = c.Encoding.Chromaticity(c.Patch.Signal)
 	return err
 }
 
 // warn notes what makes a sample worth less: common practice, no source.
-func (c *card) warn(sd, clipped float64) {
+func (c *Card) warn(sd, clipped float64) {
 	const uneven = 5
-	if c.view.Text("readAt") == "monitorWithLook" {
-		c.warnings = append(c.warnings, "it was read on a monitor with a look: the look is in it")
+	if c.View.Text("readAt") == "monitorWithLook" {
+		c.Warnings = append(c.Warnings, "it was read on a monitor with a look: the look is in it")
 	}
-	if c.view.Text("patch") == "paper" {
-		c.warnings = append(c.warnings, "paper is not neutral: brighteners make it blue")
+	if c.View.Text("patch") == "paper" {
+		c.Warnings = append(c.Warnings, "paper is not neutral: brighteners make it blue")
 	}
 	if sd > uneven {
-		c.warnings = append(c.warnings, fmt.Sprintf("the patch is uneven: a spread of %g %%", sd))
+		c.Warnings = append(c.Warnings, fmt.Sprintf("the patch is uneven: a spread of %g %%", sd))
 	}
 	if clipped > 0 {
-		c.warnings = append(c.warnings, fmt.Sprintf("%g %% of the patch is clipped", clipped))
+		c.Warnings = append(c.Warnings, fmt.Sprintf("%g %% of the patch is clipped", clipped))
 	}
-	if Withdrawn(c.view) {
-		c.warnings = append(c.warnings, "the sample was withdrawn")
+	if Withdrawn(c.View) {
+		c.Warnings = append(c.Warnings, "the sample was withdrawn")
 	}
 }
 
@@ -180,18 +180,18 @@ func typedStep(v Value) float64 {
 	return math.Pow(10, -float64(len(decimals)))
 }
 
-// label is the white of the setting that the card was shot on; only kelvin and
+// Label is the white of the setting that the card was shot on; only kelvin and
 // presets have one that does not rest on a card itself.
-func (c *card) label() (colorimetry.CCTDuv, error) {
-	if !c.set.onDial() {
-		return colorimetry.CCTDuv{}, fmt.Errorf("%w: %s has no label", ErrUnknown, c.set.words(c.body))
+func (c *Card) Label() (colorimetry.CCTDuv, error) {
+	if !c.Set.OnDial() {
+		return colorimetry.CCTDuv{}, fmt.Errorf("%w: %s has no label", ErrUnknown, c.Set.InWords(c.Body))
 	}
-	white, _, err := c.set.dialWhite(c.body)
+	white, _, err := c.Set.dialWhite(c.Body)
 	return white, err
 }
 
-// cardsOf are the samples of a set-up that count and can be read, by time.
-func cardsOf(b *Book, setUp ID) (all []*card) {
+// CardsOf are the samples of a set-up that count and can be read, by time.
+func CardsOf(b *Book, setUp ID) (all []*Card) {
 	seen := map[ID]bool{}
 	note := func(views []View) {
 		for _, v := range views {

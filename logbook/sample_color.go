@@ -47,14 +47,14 @@ func ColorOfSample(b *Book, sample ID, now Millis) (SampleColor, error) {
 		return SampleColor{}, err
 	}
 	c, err := cardOf(b, v)
-	out := SampleColor{Sample: v.ID, Body: c.body.ID, Camera: b.Resolve(c.camera), Setting: c.set.dialled(b, c.body), RecordingMode: c.mode, Glass: c.glass,
-		LampFamily: c.family, Encoding: c.words, Warnings: c.warnings}
+	out := SampleColor{Sample: v.ID, Body: c.Body.ID, Camera: b.Resolve(c.Camera), Setting: c.Set.InDialled(b, c.Body), RecordingMode: c.mode, Glass: c.glass,
+		LampFamily: c.family, Encoding: c.EncodingWords, Warnings: c.Warnings}
 	if err != nil {
 		out.Problem = err.Error()
 		return out, nil
 	}
 	out.Picture = chromaticityOf(c.picture)
-	correction := correct(c.encoding, c.patch.Signal, colorimetry.D65, "neutral")
+	correction := CorrectGrey(c.Encoding, c.Patch.Signal, colorimetry.D65, "neutral")
 	out.ToNeutral = &correction
 	if err := out.read(b, c, now); err != nil {
 		out.Problem = err.Error()
@@ -63,13 +63,13 @@ func ColorOfSample(b *Book, sample ID, now Millis) (SampleColor, error) {
 }
 
 // read fills in what needs the light on the card.
-func (out *SampleColor) read(b *Book, c *card, now Millis) error {
+func (out *SampleColor) read(b *Book, c *Card, now Millis) error {
 	out.LightMethod = "measured"
-	light, _, err := c.light(b, errorAsked{})
-	if c.reading == nil {
-		var from *card
+	light, _, err := c.Light(b, ErrorQuery{})
+	if c.Reading == nil {
+		var from *Card
 		if light, from, err = c.inferLight(b); err == nil {
-			camera, _ := b.RecordOf(KindCamera, from.camera)
+			camera, _ := b.RecordOf(KindCamera, from.Camera)
 			out.LightMethod = fmt.Sprintf("inferred from the card of camera %s and its white", camera.Text("letter"))
 		} else {
 			out.LightMethod = "not known"
@@ -79,7 +79,7 @@ func (out *SampleColor) read(b *Book, c *card, now Millis) error {
 		return err
 	}
 	out.Light = chromaticityOf(light)
-	s, err := colorimetry.ReadPatch(c.patch, c.encoding, light)
+	s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, light)
 	if err != nil {
 		return err
 	}
@@ -87,8 +87,8 @@ func (out *SampleColor) read(b *Book, c *card, now Millis) error {
 	if err != nil {
 		return err
 	}
-	if c.reading != nil {
-		out.FloorMired = rounded(c.reading.floorMired(), 1)
+	if c.Reading != nil {
+		out.FloorMired = rounded(c.Reading.floorMired(), 1)
 	}
 	out.White = whiteCarried(s, white)
 	cast := castDifference(light, white)
@@ -100,7 +100,7 @@ func (out *SampleColor) read(b *Book, c *card, now Millis) error {
 	if s.Far {
 		out.Warnings = append(out.Warnings, "the card is strongly coloured: its light is more than 60 mired from the camera's white")
 	}
-	label, err := c.label()
+	label, err := c.Label()
 	if err != nil {
 		out.Warnings = append(out.Warnings, err.Error())
 		return nil
@@ -117,7 +117,7 @@ func (out *SampleColor) read(b *Book, c *card, now Millis) error {
 	if err != nil {
 		return err
 	}
-	if e, ok := cameraError(b, c.body, errorAsked{mode: c.mode, glass: c.glass, family: c.family, light: t, label: label, now: now, inferred: true}); ok {
+	if e, ok := ErrorByCards(b, c.Body, ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Light: t, Label: label, Now: now, Inferred: true}); ok {
 		out.Learnt = &e
 	}
 	return nil

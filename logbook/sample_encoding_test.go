@@ -13,7 +13,7 @@ import (
 // bits, or as percent with three decimals where bits is 0.
 func typedRGB(s *stage, light, white colorimetry.CCTDuv, encoding, primaries string, gamma float64, bits int, codeRange string) string {
 	s.t.Helper()
-	e, _, err := namedEncoding(encoding, primaries, gamma)
+	e, _, err := NamedEncoding(encoding, primaries, gamma)
 	if err != nil {
 		s.t.Fatal(err)
 	}
@@ -25,7 +25,7 @@ func typedRGB(s *stage, light, white colorimetry.CCTDuv, encoding, primaries str
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	picture, err := pictureXY(l, w)
+	picture, err := PictureXY(l, w)
 	if err != nil {
 		s.t.Fatal(err)
 	}

@@ -9,43 +9,43 @@ import (
 	"evenwhite/colorimetry"
 )
 
-// setting is how a camera's white was set, as typed.
-type setting struct {
-	mode                    string
+// CameraSetting is how a camera's white was set, as typed.
+type CameraSetting struct {
+	Mode                    string
 	kelvin, tint, amberBlue Value
 	preset                  string
 	customFrom              ID
 }
 
-func settingOf(mode, kelvin, tint, amberBlue, preset Value) setting {
-	s := setting{kelvin: kelvin, tint: tint, amberBlue: amberBlue}
-	s.mode, _ = mode.Text()
+func SettingOf(mode, kelvin, tint, amberBlue, preset Value) CameraSetting {
+	s := CameraSetting{kelvin: kelvin, tint: tint, amberBlue: amberBlue}
+	s.Mode, _ = mode.Text()
 	s.preset, _ = preset.Text()
 	return s
 }
 
-// clipSetting is what a clip was set to at its start.
-func clipSetting(clip View) setting {
-	s := settingOf(clip.Value("whiteMode"), clip.Value("kelvin"), clip.Value("tint"), clip.Value("amberBlue"), clip.Value("preset"))
+// ClipSetting is what a clip was set to at its start.
+func ClipSetting(clip View) CameraSetting {
+	s := SettingOf(clip.Value("whiteMode"), clip.Value("kelvin"), clip.Value("tint"), clip.Value("amberBlue"), clip.Value("preset"))
 	s.customFrom = clip.Ref("customFrom")
 	return s
 }
 
-// changedSettings are what it was set to while it rolled, by the keys of changes.
-func changedSettings(clip View) (all []setting) {
+// ChangedSettings are what it was set to while it rolled, by the keys of changes.
+func ChangedSettings(clip View) (all []CameraSetting) {
 	for _, key := range clip.Keys("changes") {
 		v := clip.Value("changes/" + key)
-		all = append(all, settingOf(v.Member("whiteMode"), v.Member("kelvin"), v.Member("tint"), v.Member("amberBlue"), v.Member("preset")))
+		all = append(all, SettingOf(v.Member("whiteMode"), v.Member("kelvin"), v.Member("tint"), v.Member("amberBlue"), v.Member("preset")))
 	}
 	return all
 }
 
-// key is equal for equal settings: settings are compared by equality, because a
+// Key is equal for equal settings: settings are compared by equality, because a
 // dial that moved inside the tolerance was still moved by somebody. A tint that
 // is not said stands at 0.
-func (s setting) key() string {
-	parts := []string{s.mode}
-	switch s.mode {
+func (s CameraSetting) Key() string {
+	parts := []string{s.Mode}
+	switch s.Mode {
 	case "kelvin":
 		parts = append(parts, strconv.FormatFloat(floatOf(s.kelvin), 'g', -1, 64))
 	case "preset":
@@ -53,16 +53,16 @@ func (s setting) key() string {
 	case "customFromCard":
 		parts = append(parts, s.customFrom.String())
 	}
-	if s.onDial() {
+	if s.OnDial() {
 		parts = append(parts, strconv.FormatFloat(floatOf(s.tint), 'g', -1, 64), strconv.FormatFloat(floatOf(s.amberBlue), 'g', -1, 64))
 	}
 	return strings.Join(parts, " ")
 }
 
-// words names a setting for a sentence; the body knows the names of its presets.
-func (s setting) words(body View) string {
+// InWords names a setting for a sentence; the body knows the names of its presets.
+func (s CameraSetting) InWords(body View) string {
 	var out string
-	switch s.mode {
+	switch s.Mode {
 	case "kelvin":
 		number, ok := s.kelvin.Number()
 		if !ok {
@@ -94,13 +94,13 @@ func (s setting) words(body View) string {
 	return out
 }
 
-// onDial reports whether the white is one that a dial names: only then can the body be
+// OnDial reports whether the white is one that a dial names: only then can the body be
 // off its label. A custom white is the light on its card, whatever the dial errs.
-func (s setting) onDial() bool { return s.mode == "kelvin" || s.mode == "preset" }
+func (s CameraSetting) OnDial() bool { return s.Mode == "kelvin" || s.Mode == "preset" }
 
-// complete reports whether the values that the mode needs are there.
-func (s setting) complete() bool {
-	switch s.mode {
+// Complete reports whether the values that the mode needs are there.
+func (s CameraSetting) Complete() bool {
+	switch s.Mode {
 	case "kelvin":
 		_, ok := s.kelvin.Float()
 		return ok
@@ -112,9 +112,9 @@ func (s setting) complete() bool {
 	return true
 }
 
-func (s setting) dials() colorimetry.Setting {
+func (s CameraSetting) dials() colorimetry.Setting {
 	d := colorimetry.Setting{Tint: floatOf(s.tint), Fine: floatOf(s.amberBlue)}
-	if s.mode == "preset" {
+	if s.Mode == "preset" {
 		d.Preset = s.preset
 	} else {
 		d.Kelvin = colorimetry.Kelvin(floatOf(s.kelvin))
@@ -122,17 +122,17 @@ func (s setting) dials() colorimetry.Setting {
 	return d
 }
 
-// labelWhite is the white that a setting claims on a body, with what was assumed.
-func (s setting) labelWhite(b *Book, body View) (white colorimetry.CCTDuv, caveats []string, err error) {
+// LabelWhite is the white that a setting claims on a body, with what was assumed.
+func (s CameraSetting) LabelWhite(b *Book, body View) (white colorimetry.CCTDuv, caveats []string, err error) {
 	switch {
-	case !s.complete():
+	case !s.Complete():
 		return white, nil, fmt.Errorf("%w: the setting has no values", ErrUnknown)
-	case s.mode == "auto" || s.mode == "autoHeld":
-		return white, nil, fmt.Errorf("%w: %s has no label", ErrUnknown, s.words(body))
-	case s.mode == "customFromCard" && s.customFrom.IsZero():
+	case s.Mode == "auto" || s.Mode == "autoHeld":
+		return white, nil, fmt.Errorf("%w: %s has no label", ErrUnknown, s.InWords(body))
+	case s.Mode == "customFromCard" && s.customFrom.IsZero():
 		return white, nil, fmt.Errorf("%w: it is not said which card the custom white was taken from", ErrUnknown)
-	case s.mode == "customFromCard":
-		xy, _, err := lightOnCard(b, s.customFrom, 0)
+	case s.Mode == "customFromCard":
+		xy, _, err := LightOnCard(b, s.customFrom, 0)
 		if err != nil {
 			return white, nil, err
 		}
@@ -143,8 +143,8 @@ func (s setting) labelWhite(b *Book, body View) (white colorimetry.CCTDuv, cavea
 }
 
 // dialWhite is the white that a kelvin or a preset claims on a body.
-func (s setting) dialWhite(body View) (white colorimetry.CCTDuv, caveats []string, err error) {
-	if !s.complete() {
+func (s CameraSetting) dialWhite(body View) (white colorimetry.CCTDuv, caveats []string, err error) {
+	if !s.Complete() {
 		return white, nil, fmt.Errorf("%w: the setting has no values", ErrUnknown)
 	}
 	d, learnt := dialsOf(body, floatOf(s.kelvin))
@@ -154,7 +154,7 @@ func (s setting) dialWhite(body View) (white colorimetry.CCTDuv, caveats []strin
 	if d.ZeroUnknown {
 		caveats = append(caveats, "where the body's tint 0 lies is not known: the black body was assumed")
 	}
-	if s.mode == "kelvin" && len(d.Kelvin.Ranges)+len(d.Kelvin.List) == 0 {
+	if s.Mode == "kelvin" && len(d.Kelvin.Ranges)+len(d.Kelvin.List) == 0 {
 		d.Kelvin.List = []colorimetry.Kelvin{colorimetry.Kelvin(floatOf(s.kelvin))}
 		caveats = append(caveats, "the body's kelvin dial is not in the log")
 	}
@@ -164,15 +164,15 @@ func (s setting) dialWhite(body View) (white colorimetry.CCTDuv, caveats []strin
 
 // check returns nil where the setting exists on the body, and otherwise an error
 // that names what is allowed. A body whose dials are not in the log has anything.
-func (s setting) check(body View) error {
-	if modes := whiteModesOf(body); len(modes) > 0 && !slices.Contains(modes, s.mode) {
-		return fmt.Errorf("white mode is %s, allowed is %s", s.mode, strings.Join(modes, ", "))
+func (s CameraSetting) check(body View) error {
+	if modes := whiteModesOf(body); len(modes) > 0 && !slices.Contains(modes, s.Mode) {
+		return fmt.Errorf("white mode is %s, allowed is %s", s.Mode, strings.Join(modes, ", "))
 	}
-	if !s.complete() || !s.onDial() {
+	if !s.Complete() || !s.OnDial() {
 		return nil
 	}
 	d := DialsOf(body, floatOf(s.kelvin))
-	if s.mode == "kelvin" && len(d.Kelvin.Ranges)+len(d.Kelvin.List) == 0 {
+	if s.Mode == "kelvin" && len(d.Kelvin.Ranges)+len(d.Kelvin.List) == 0 {
 		return nil
 	}
 	return d.Has(s.dials())
@@ -204,40 +204,40 @@ type Dialled struct {
 	Why string `json:"why,omitempty"`
 }
 
-// setting is the way back, for comparing by equality.
-func (d Dialled) setting() setting {
+// Setting is the way back, for comparing by equality.
+func (d Dialled) Setting() CameraSetting {
 	number := func(f *float64) Value {
 		if f == nil {
 			return ""
 		}
 		return Value(strconv.FormatFloat(*f, 'f', -1, 64))
 	}
-	return setting{mode: d.WhiteMode, preset: d.Preset, kelvin: number(d.Kelvin), tint: number(d.Tint), amberBlue: number(d.AmberBlue)}
+	return CameraSetting{Mode: d.WhiteMode, preset: d.Preset, kelvin: number(d.Kelvin), tint: number(d.Tint), amberBlue: number(d.AmberBlue)}
 }
 
-// lastSetting is the newest complete setting of a camera's clips in a set-up,
+// LatestSetting is the newest complete setting of a camera's clips in a set-up,
 // changes while rolling included, with the body that recorded it.
-func lastSetting(b *Book, setUp, camera View) (s setting, body View, clip ID, ok bool) {
+func LatestSetting(b *Book, setUp, camera View) (s CameraSetting, body View, clip ID, ok bool) {
 	when := beginning
 	for _, v := range b.Referring(KindClip, "setUp", setUp.ID) {
 		began := clipTime(v)
 		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) || began < when {
 			continue
 		}
-		all := append([]setting{clipSetting(v)}, changedSettings(v)...)
+		all := append([]CameraSetting{ClipSetting(v)}, ChangedSettings(v)...)
 		found, known := b.RecordOf(KindBody, v.Ref("body"))
-		if last := all[len(all)-1]; known && last.complete() {
+		if last := all[len(all)-1]; known && last.Complete() {
 			s, body, clip, ok, when = last, found, v.ID, true, began
 		}
 	}
 	return s, body, clip, ok
 }
 
-func plannedSetting(b *Book, setUp, camera View) setting {
+func PlannedSetting(b *Book, setUp, camera View) CameraSetting {
 	for _, key := range setUp.Keys("cameras") {
 		if id, err := ParseID(key); err == nil && b.Resolve(id) == camera.ID {
-			return setting{mode: "kelvin", kelvin: setUp.Value("cameras/" + key + "/plannedKelvin"), tint: setUp.Value("cameras/" + key + "/plannedTint")}
+			return CameraSetting{Mode: "kelvin", kelvin: setUp.Value("cameras/" + key + "/plannedKelvin"), tint: setUp.Value("cameras/" + key + "/plannedTint")}
 		}
 	}
-	return setting{}
+	return CameraSetting{}
 }

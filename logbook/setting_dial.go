@@ -86,9 +86,9 @@ func tintUnitAt(body View, kelvin float64) (unit float64, ok bool) {
 	return below.unit + t*(above.unit-below.unit), true
 }
 
-// dialled puts a setting into the form in which it is shown.
-func (s setting) dialled(b *Book, body View) Dialled {
-	d := Dialled{WhiteMode: s.mode, Preset: s.preset, Words: s.words(body)}
+// InDialled puts a setting into the form in which it is shown.
+func (s CameraSetting) InDialled(b *Book, body View) Dialled {
+	d := Dialled{WhiteMode: s.Mode, Preset: s.preset, Words: s.InWords(body)}
 	for _, part := range [...]struct {
 		from Value
 		to   **float64
@@ -97,7 +97,7 @@ func (s setting) dialled(b *Book, body View) Dialled {
 			*part.to = &f
 		}
 	}
-	if t, _, err := s.labelWhite(b, body); err == nil {
+	if t, _, err := s.LabelWhite(b, body); err == nil {
 		if xy, err := t.XY(); err == nil {
 			d.White = chromaticityOf(xy)
 		}
@@ -108,10 +108,10 @@ func (s setting) dialled(b *Book, body View) Dialled {
 // dialledChoice is a setting that was computed.
 func dialledChoice(c colorimetry.Choice, body View) Dialled {
 	number := func(f float64) Value { return Value(strconv.FormatFloat(f, 'f', -1, 64)) }
-	s := setting{mode: "kelvin", tint: number(c.Setting.Tint), amberBlue: number(c.Setting.Fine), preset: c.Setting.Preset}
+	s := CameraSetting{Mode: "kelvin", tint: number(c.Setting.Tint), amberBlue: number(c.Setting.Fine), preset: c.Setting.Preset}
 	d := Dialled{WhiteMode: "kelvin", Preset: c.Setting.Preset}
 	if c.Setting.Preset != "" {
-		s.mode, d.WhiteMode = "preset", "preset"
+		s.Mode, d.WhiteMode = "preset", "preset"
 	} else {
 		k := float64(c.Setting.Kelvin)
 		s.kelvin, d.Kelvin = number(k), &k
@@ -122,7 +122,7 @@ func dialledChoice(c colorimetry.Choice, body View) Dialled {
 	if body.Value("amberBlue") != "" {
 		d.AmberBlue = &c.Setting.Fine
 	}
-	d.Words = s.words(body)
+	d.Words = s.InWords(body)
 	if xy, err := c.White.XY(); err == nil {
 		d.White = chromaticityOf(xy)
 	}
@@ -132,14 +132,14 @@ func dialledChoice(c colorimetry.Choice, body View) Dialled {
 	return d
 }
 
-// whatToDial finds the setting on the body whose picture of a light is nearest
+// WhatToDial finds the setting on the body whose picture of a light is nearest
 // to that of an aim, and the second-best.
-func (k *memo) whatToDial(body View, aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, second *Dialled, caveats []string, err error) {
-	return k.whatToDialWith(body, aim, light, colorimetry.Cast{})
+func (k *Memo) WhatToDial(body View, aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, second *Dialled, caveats []string, err error) {
+	return k.WhatToDialWith(body, aim, light, colorimetry.Cast{})
 }
 
-// whatToDialWith knows how far the body's white is from its label.
-func (k *memo) whatToDialWith(body View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best Dialled, second *Dialled, caveats []string, err error) {
+// WhatToDialWith knows how far the body's white is from its label.
+func (k *Memo) WhatToDialWith(body View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best Dialled, second *Dialled, caveats []string, err error) {
 	d, learnt := dialsOf(body, float64(aim.CCT))
 	if len(d.Kelvin.Ranges)+len(d.Kelvin.List)+len(d.Presets) == 0 {
 		if hasWhiteMode(body, "customFromCard") {
@@ -169,9 +169,9 @@ func (k *memo) whatToDialWith(body View, aim colorimetry.CCTDuv, light colorimet
 	return best, second, caveats, nil
 }
 
-// whyNotNearest says why the setting advised is another than that of the kelvin nearest by
+// WhyNotNearest says why the setting advised is another than that of the kelvin nearest by
 // its label; "" where it is that one, or less than half a step in the picture better.
-func whyNotNearest(body View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast, best Dialled) string {
+func WhyNotNearest(body View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast, best Dialled) string {
 	d := DialsOf(body, float64(aim.CCT))
 	label, err := (aim.Mired() - cameraError.Mired).Kelvin()
 	if err != nil || best.Kelvin == nil || best.Residual == nil || best.Residual.Steps == nil {
@@ -198,8 +198,8 @@ func customWhite(aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, ca
 	if err != nil {
 		return best, nil, err
 	}
-	s := setting{mode: "customFromCard"}
-	best = Dialled{WhiteMode: s.mode, Words: s.words(View{}), White: chromaticityOf(light)}
+	s := CameraSetting{Mode: "customFromCard"}
+	best = Dialled{WhiteMode: s.Mode, Words: s.InWords(View{}), White: chromaticityOf(light)}
 	residual := pictureDifference(t, aim, chromaticityOf(light))
 	best.Residual = &residual
 	if target, err := aim.XY(); err == nil {

@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-func kelvinSetting(kelvin, tint Value) setting {
-	return setting{mode: "kelvin", kelvin: kelvin, tint: tint}
+func kelvinSetting(kelvin, tint Value) CameraSetting {
+	return CameraSetting{Mode: "kelvin", kelvin: kelvin, tint: tint}
 }
 
 func TestTheWhiteOfALabel(t *testing.T) {
@@ -16,11 +16,11 @@ func TestTheWhiteOfALabel(t *testing.T) {
 	green := s.add(KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
 		"tint", `{"min":-10,"max":10,"step":1,"plusIs":"green"}`, "tintPerKelvin", `[{"kelvin":2500,"duvPerUnit":0.002},{"kelvin":5000,"duvPerUnit":0.001}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
 	bare := s.add(KindBody, "label", `"body 4"`, "whiteModes", `["kelvin"]`, "timecode", `"none"`)
-	amber := setting{mode: "kelvin", kelvin: "5000", amberBlue: "2"}
+	amber := CameraSetting{Mode: "kelvin", kelvin: "5000", amberBlue: "2"}
 	cases := []struct {
 		name    string
 		body    ID
-		setting setting
+		setting CameraSetting
 		kelvin  float64
 		duv     float64
 		caveats int
@@ -33,14 +33,14 @@ func TestTheWhiteOfALabel(t *testing.T) {
 		{"a_tint_unit_beyond_the_known_ones", green, kelvinSetting("8000", "2"), 8000, -0.002, 0},
 		// Amber makes the picture warmer: the white's mireds fall by 10, 1e6/190.
 		{"amber_on_the_fine_axis", s.bodyA, amber, 5263.2, 0, 0},
-		{"a_preset", s.bodyB, setting{mode: "preset", preset: "shade"}, 7000, 0, 0},
+		{"a_preset", s.bodyB, CameraSetting{Mode: "preset", preset: "shade"}, 7000, 0, 0},
 		{"a_body_whose_dials_are_not_in_the_log", bare, kelvinSetting("5600", ""), 5600, 0, 2},
 	}
 	b := s.book()
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
 			body, _ := b.Record(c.body)
-			white, caveats, err := c.setting.labelWhite(b, body)
+			white, caveats, err := c.setting.LabelWhite(b, body)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -57,32 +57,32 @@ func TestALabelThatIsNoWhite(t *testing.T) {
 	s := newStage(t)
 	b := s.book()
 	body, _ := b.Record(s.bodyA)
-	for _, set := range []setting{{mode: "auto"}, {mode: "autoHeld"}, {mode: "kelvin"}, {mode: "preset"}, {}, {mode: "customFromCard"}, kelvinSetting("4310", "")} {
-		if white, _, err := set.labelWhite(b, body); err == nil {
-			t.Errorf("%s: got %v, want an error", set.words(body), white)
+	for _, set := range []CameraSetting{{Mode: "auto"}, {Mode: "autoHeld"}, {Mode: "kelvin"}, {Mode: "preset"}, {}, {Mode: "customFromCard"}, kelvinSetting("4310", "")} {
+		if white, _, err := set.LabelWhite(b, body); err == nil {
+			t.Errorf("%s: got %v, want an error", set.InWords(body), white)
 		}
 	}
 }
 
 func TestSettingsAreComparedByEquality(t *testing.T) {
-	same := [][2]setting{
+	same := [][2]CameraSetting{
 		{kelvinSetting("3200", ""), kelvinSetting("3200.0", "0")},
-		{setting{mode: "auto", kelvin: "3200"}, setting{mode: "auto"}},
+		{CameraSetting{Mode: "auto", kelvin: "3200"}, CameraSetting{Mode: "auto"}},
 	}
 	for _, c := range same {
-		if c[0].key() != c[1].key() {
-			t.Errorf("got %q and %q, want equal keys", c[0].key(), c[1].key())
+		if c[0].Key() != c[1].Key() {
+			t.Errorf("got %q and %q, want equal keys", c[0].Key(), c[1].Key())
 		}
 	}
-	differ := [][2]setting{
+	differ := [][2]CameraSetting{
 		{kelvinSetting("3200", ""), kelvinSetting("3250", "")},
 		{kelvinSetting("3200", ""), kelvinSetting("3200", "1")},
-		{kelvinSetting("3200", ""), setting{mode: "preset", preset: "3200"}},
-		{setting{mode: "customFromCard", customFrom: ID{1: 1}}, setting{mode: "customFromCard", customFrom: ID{1: 2}}},
+		{kelvinSetting("3200", ""), CameraSetting{Mode: "preset", preset: "3200"}},
+		{CameraSetting{Mode: "customFromCard", customFrom: ID{1: 1}}, CameraSetting{Mode: "customFromCard", customFrom: ID{1: 2}}},
 	}
 	for _, c := range differ {
-		if c[0].key() == c[1].key() {
-			t.Errorf("got %q twice, want different keys", c[0].key())
+		if c[0].Key() == c[1].Key() {
+			t.Errorf("got %q twice, want different keys", c[0].Key())
 		}
 	}
 }
@@ -92,18 +92,18 @@ func TestASettingThatTheBodyLacksSaysWhatIsAllowed(t *testing.T) {
 	b := s.book()
 	for _, c := range []struct {
 		body    ID
-		setting setting
+		setting CameraSetting
 		want    string
 	}{
 		{s.bodyB, kelvinSetting("5650", ""), "3200, 4300, 5600, 6500"},
-		{s.bodyB, setting{mode: "preset", preset: "moon"}, "shade"},
-		{s.bodyA, setting{mode: "preset", preset: "shade"}, "kelvin, auto"},
+		{s.bodyB, CameraSetting{Mode: "preset", preset: "moon"}, "shade"},
+		{s.bodyA, CameraSetting{Mode: "preset", preset: "shade"}, "kelvin, auto"},
 		{s.bodyA, kelvinSetting("5600", "11"), "-10 to 10"},
 		{s.bodyB, kelvinSetting("5600", "1"), "no such dial"},
 	} {
 		body, _ := b.Record(c.body)
 		if err := c.setting.check(body); err == nil || !strings.Contains(err.Error(), c.want) {
-			t.Errorf("%s: got %v, want an error with %q", c.setting.words(body), err, c.want)
+			t.Errorf("%s: got %v, want an error with %q", c.setting.InWords(body), err, c.want)
 		}
 	}
 	body, _ := b.Record(s.bodyB)
@@ -119,11 +119,11 @@ func TestTheBodyOfACameraAtATime(t *testing.T) {
 	b := s.book()
 	camera, _ := b.Record(s.b)
 	for at, want := range map[int]ID{0: s.bodyB, 34: s.bodyB, 35: s.bodyA, 60: s.bodyA} {
-		if got, _ := bodyAt(b, camera, minute(at)); got.ID != want {
+		if got, _ := BodyAt(b, camera, minute(at)); got.ID != want {
 			t.Errorf("minute %d: got %s, want %s", at, got.Text("label"), want)
 		}
 	}
-	if got, _ := bodyNow(b, camera); got.ID != s.bodyA {
+	if got, _ := BodyNow(b, camera); got.ID != s.bodyA {
 		t.Errorf("now: got %s, want %s", got.ID, s.bodyA)
 	}
 }

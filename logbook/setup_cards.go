@@ -28,18 +28,18 @@ func (s *SetUp) LearntAtClip(clip, body View, p *Period, label colorimetry.CCTDu
 	}
 	const hour = Millis(60 * 60 * 1000)
 	k := learntKey{body: body.ID, white: p.White.ID, label: label, hour: at / hour,
-		mode: modeOf(clip.Text("recordingMode"), body), glass: glassOf(clip.Text("lens"), clip.Text("filters"))}
+		mode: ModeOf(clip.Text("recordingMode"), body), glass: GlassOf(clip.Text("lens"), clip.Text("filters"))}
 	e, done := s.learnt[k]
 	if !done {
 		if light, err := p.Reference.cctDuv(); err == nil {
-			if found, ok := cameraError(s.book, body, errorAsked{mode: k.mode, glass: k.glass, family: familyOfOrigin(s.book, p.Origin),
-				light: light, label: k.label, now: (k.hour + 1) * hour, inferred: true}); ok {
+			if found, ok := ErrorByCards(s.book, body, ErrorQuery{Mode: k.mode, Glass: k.glass, Family: familyOfOrigin(s.book, p.Origin),
+				Light: light, Label: k.label, Now: (k.hour + 1) * hour, Inferred: true}); ok {
 				e = &found
 			}
 		}
 		s.learnt[k] = e
 	}
-	if e == nil || !e.counts() {
+	if e == nil || !e.Counts() {
 		return CameraError{}, false
 	}
 	return *e, true
@@ -48,7 +48,7 @@ func (s *SetUp) LearntAtClip(clip, body View, p *Period, label colorimetry.CCTDu
 // LearntHere is what cards teach about a body for the light of a period, near the label
 // or the white that is asked about, as of now: for what to dial, and what is in reach.
 // Whether it counts is the asker's.
-func (s *SetUp) LearntHere(camera, body View, p *Period, ask errorAsked) (CameraError, bool) {
+func (s *SetUp) LearntHere(camera, body View, p *Period, ask ErrorQuery) (CameraError, bool) {
 	if p.Reference == nil || len(s.book.Referring(KindSample, "body", body.ID)) == 0 {
 		return CameraError{}, false
 	}
@@ -56,62 +56,62 @@ func (s *SetUp) LearntHere(camera, body View, p *Period, ask errorAsked) (Camera
 	if err != nil {
 		return CameraError{}, false
 	}
-	ask.light = light
+	ask.Light = light
 	return s.learntFor(camera, body, p, ask)
 }
 
 // LearntShown is what cards teach about a label, for the pictures of plane and swatches: as
 // LearntHere, but also where no light is known. An error that does not count is none.
 func (s *SetUp) LearntShown(camera, body View, p *Period, label colorimetry.CCTDuv) (CameraError, bool) {
-	ask := errorAsked{label: label}
+	ask := ErrorQuery{Label: label}
 	if p.Reference != nil {
 		if t, err := p.Reference.cctDuv(); err == nil {
-			ask.light = t
+			ask.Light = t
 		}
 	}
 	e, ok := s.learntFor(camera, body, p, ask)
-	return e, ok && e.counts()
+	return e, ok && e.Counts()
 }
 
-func (s *SetUp) learntFor(camera, body View, p *Period, ask errorAsked) (CameraError, bool) {
-	ask.family, ask.now, ask.inferred = familyOfOrigin(s.book, p.Origin), s.now, true
-	ask.mode, ask.glass = recordedWith(s.book, s.setUp, camera, body)
-	return cameraError(s.book, body, ask)
+func (s *SetUp) learntFor(camera, body View, p *Period, ask ErrorQuery) (CameraError, bool) {
+	ask.Family, ask.Now, ask.Inferred = familyOfOrigin(s.book, p.Origin), s.now, true
+	ask.Mode, ask.Glass = RecordedWith(s.book, s.setUp, camera, body)
+	return ErrorByCards(s.book, body, ask)
 }
 
 // LearntForFootage is what cards teach about a setting of a clip, for its correction: in the
 // light as it was measured at the clip, as of now, whatever its confidence.
 func (s *SetUp) LearntForFootage(clip, body View, light *Chromaticity, family string, label colorimetry.CCTDuv) (CameraError, bool) {
-	ask := errorAsked{mode: modeOf(clip.Text("recordingMode"), body), glass: glassOf(clip.Text("lens"), clip.Text("filters")),
-		family: family, label: label, now: s.now, inferred: true}
+	ask := ErrorQuery{Mode: ModeOf(clip.Text("recordingMode"), body), Glass: GlassOf(clip.Text("lens"), clip.Text("filters")),
+		Family: family, Label: label, Now: s.now, Inferred: true}
 	if t, err := light.cctDuv(); err == nil {
-		ask.light = t
+		ask.Light = t
 	}
-	return cameraError(s.book, body, ask)
+	return ErrorByCards(s.book, body, ask)
 }
 
 // LearntForMatch is what cards teach about a body, for a match: in the light at hand, as
 // of now, whatever its confidence. Of the camera that is matched to only cards whose light
 // was measured count.
-func (s *SetUp) LearntForMatch(camera, body View, ask errorAsked) (CameraError, bool) {
-	ask.now = s.now
-	ask.mode, ask.glass = recordedWith(s.book, s.setUp, camera, body)
-	return cameraError(s.book, body, ask)
+func (s *SetUp) LearntForMatch(camera, body View, ask ErrorQuery) (CameraError, bool) {
+	ask.Now = s.now
+	ask.Mode, ask.Glass = RecordedWith(s.book, s.setUp, camera, body)
+	return ErrorByCards(s.book, body, ask)
 }
 
 // ShotCards are the cards of the set-up that count and can be read, by time.
-func (s *SetUp) ShotCards() []*card {
+func (s *SetUp) ShotCards() []*Card {
 	if s.cards == nil {
-		s.cards = cardsOf(s.book, s.setUp.ID)
+		s.cards = CardsOf(s.book, s.setUp.ID)
 	}
 	return s.cards
 }
 
 // NewestCard is a camera's newest card in the set-up.
-func (s *SetUp) NewestCard(camera ID) *card {
+func (s *SetUp) NewestCard(camera ID) *Card {
 	all := s.ShotCards()
 	for i := len(all) - 1; i >= 0; i-- {
-		if all[i].camera == camera {
+		if all[i].Camera == camera {
 			return all[i]
 		}
 	}
@@ -120,13 +120,13 @@ func (s *SetUp) NewestCard(camera ID) *card {
 
 // CardOfClip is the newest card that a body shot in the set-up on the clip's setting;
 // one in the clip itself comes first.
-func (s *SetUp) CardOfClip(clip, body View, set setting) (found *card) {
+func (s *SetUp) CardOfClip(clip, body View, set CameraSetting) (found *Card) {
 	for _, shot := range s.ShotCards() {
-		inClip := shot.view.Ref("clip") == clip.ID
-		if shot.body.ID != body.ID || !inClip && shot.set.key() != set.key() {
+		inClip := shot.View.Ref("clip") == clip.ID
+		if shot.Body.ID != body.ID || !inClip && shot.Set.Key() != set.Key() {
 			continue
 		}
-		if found == nil || inClip || found.view.Ref("clip") != clip.ID {
+		if found == nil || inClip || found.View.Ref("clip") != clip.ID {
 			found = shot
 		}
 	}

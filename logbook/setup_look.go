@@ -20,7 +20,7 @@ func LookOf(b *Book, setUp, take View, now Millis) (l look, ok bool) {
 		return l, false
 	}
 	white, ok := WhiteAt(b, setUp.ID, now)
-	set, body, _, known := lastSetting(b, setUp, camera)
+	set, body, _, known := LatestSetting(b, setUp, camera)
 	l.Words, l.Record = "set-up "+setUpName(b, setUp), setUp.ID
 	if take.Known() {
 		white, ok = WhiteOfTake(b, take)
@@ -28,7 +28,7 @@ func LookOf(b *Book, setUp, take View, now Millis) (l look, ok bool) {
 		known = false
 		for _, clip := range b.Referring(KindClip, "takes", take.ID) {
 			if clip.Ref("camera") == camera.ID {
-				set = clipSetting(clip)
+				set = ClipSetting(clip)
 				body, known = b.RecordOf(KindBody, clip.Ref("body"))
 			}
 		}
@@ -37,7 +37,7 @@ func LookOf(b *Book, setUp, take View, now Millis) (l look, ok bool) {
 		return l, false
 	}
 	reference := WhiteInForceOf(b, white).Color
-	label, _, err := set.labelWhite(b, body)
+	label, _, err := set.LabelWhite(b, body)
 	if reference == nil || err != nil {
 		return l, false
 	}

@@ -10,19 +10,19 @@ import (
 // holds for all of them is worked out once.
 type Reader struct {
 	book      *Book
-	memo      *memo
+	memo      *Memo
 	meters    map[meterPair]*MeterDifference
 	remeasure float64 // minutes
 }
 
 func NewReader(b *Book) *Reader {
-	return &Reader{book: b, memo: newMemo(b), meters: map[meterPair]*MeterDifference{}, remeasure: remeasureAfter(b)}
+	return &Reader{book: b, memo: NewMemo(b), meters: map[meterPair]*MeterDifference{}, remeasure: remeasureAfter(b)}
 }
 
 // SetUp is a set-up read once, cut into periods of one white each.
 type SetUp struct {
 	reader   *Reader
-	memo     *memo
+	memo     *Memo
 	book     *Book
 	now      Millis
 	setUp    View
@@ -41,7 +41,7 @@ type SetUp struct {
 	spots    map[ID]spot // of clips, once looked up
 	roles    map[string]Limits
 	learnt   map[learntKey]*CameraError // by cards, once looked up
-	cards    []*card                    // once looked up
+	cards    []*Card                    // once looked up
 	// reference is the camera that the others are matched to, limits those of
 	// cameras.
 	reference ID
@@ -80,7 +80,7 @@ func (r *Reader) Read(setUp View, now Millis) *SetUp {
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
 	if s.reference.IsZero() {
-		s.reference = referenceAmong(s.cameras)
+		s.reference = ReferenceAmong(s.cameras)
 	}
 	for _, clip := range b.Referring(KindClip, "setUp", setUp.ID) {
 		if clip.Flag("rolled", true) && clip.Text("clipKind") != "test" {

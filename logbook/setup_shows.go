@@ -6,7 +6,7 @@ package logbook
 func (s *SetUp) Book() *Book { return s.book }
 
 // Memo keeps what follows from the book for its bodies.
-func (s *SetUp) Memo() *memo { return s.memo }
+func (s *SetUp) Memo() *Memo { return s.memo }
 
 // Now is the moment as of which it was read.
 func (s *SetUp) Now() Millis { return s.now }

@@ -81,7 +81,7 @@ type StillPatch struct {
 func NewStillPatch(a StillAsked) (*StillPatch, error) {
 	p := &StillPatch{asked: a, codes: colorimetry.CodeRange{Bits: a.Bits, Narrow: a.Range == "narrow"}}
 	var err error
-	if p.encoding, _, err = namedEncoding(a.Encoding, a.Primaries, a.Gamma); err != nil {
+	if p.encoding, _, err = NamedEncoding(a.Encoding, a.Primaries, a.Gamma); err != nil {
 		return nil, err
 	}
 	p.pixels, err = colorimetry.NewPatchPixels(p.encoding, p.codes, a.Width, a.Height)
@@ -114,7 +114,7 @@ func (p *StillPatch) Tell() (StillTold, error) {
 		Sample:       StillSample{RGB: rgb, AreaPixels: r.Pixels, SpreadPercent: roundTo(100*max(r.Deviation[0], r.Deviation[1], r.Deviation[2]), 3), ClippedPercent: roundTo(100*r.Clipped, 3)},
 		SpreadOfMean: *roundedRGB(p.inCodes(r.Spread), 2), Noise: *roundedRGB(p.inCodes(r.Noise), 2),
 		UnevenPercent: roundTo(100*r.Unevenness, 1), UnevenSteps: roundTo(r.UnevenSteps, stepsDecimals),
-		Picture: shownWithin(r.Picture, p.moves(r)), ToNeutral: correct(p.encoding, r.Signal, colorimetry.D65, "neutral"),
+		Picture: shownWithin(r.Picture, p.moves(r)), ToNeutral: CorrectGrey(p.encoding, r.Signal, colorimetry.D65, "neutral"),
 		Method: fmt.Sprintf("%d by %d pixels from %d, %d averaged in linear light", p.asked.Width, p.asked.Height, p.asked.X, p.asked.Y),
 	}
 	t.warn()

@@ -75,7 +75,7 @@ func (a *act) clips(r rolling) error {
 
 // clip drafts a clip of a camera: what the event says, and what is carried over.
 func (a *act) clip(camera View, r rolling) error {
-	body, ok := bodyAt(a.book, camera, a.at())
+	body, ok := BodyAt(a.book, camera, a.at())
 	if !ok {
 		return &FieldError{Kind: eventKind, Field: "cameras/" + camera.ID.String(), Value: camera.Value("body"), Allowed: "a camera that a body fills"}
 	}

@@ -35,7 +35,7 @@ func (a *act) newCard() error {
 	}
 	card := a.ev.given["card"]
 	if card == "" {
-		body, _ := bodyAt(a.book, camera, a.at())
+		body, _ := BodyAt(a.book, camera, a.at())
 		before, _ := a.cardOf(camera, body, nil).Text()
 		text, ok := cardAfter(before)
 		if !ok {
@@ -139,7 +139,7 @@ func (a *act) insertTake() error {
 	take := a.newTake(number, more...)
 	for _, camera := range a.inUse {
 		r := rolling{take: take}
-		body, _ := bodyAt(a.book, camera, a.at())
+		body, _ := BodyAt(a.book, camera, a.at())
 		r.like, r.name = a.between(previous, following, camera, body)
 		if err := a.clip(camera, r); err != nil {
 			return err

@@ -49,16 +49,16 @@ func tintCardOf(b *Book, v View) (t tintCard, ok bool) {
 		return t, false
 	}
 	c, err := cardOf(b, v)
-	if err != nil || c.reading == nil || c.reading.Color == nil || c.set.mode != "kelvin" && c.set.mode != "preset" {
+	if err != nil || c.Reading == nil || c.Reading.Color == nil || c.Set.Mode != "kelvin" && c.Set.Mode != "preset" {
 		return t, false
 	}
-	s, err := colorimetry.ReadPatch(c.patch, c.encoding, c.reading.Color.XY)
+	s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, c.Reading.Color.XY)
 	if err != nil {
 		return t, false
 	}
-	level := c.set
+	level := c.Set
 	level.tint = ""
-	return tintCard{v.ID, level.key() + " " + c.mode + " " + c.family, floatOf(c.set.tint), s.White, s.Uncertainty.Duv}, true
+	return tintCard{v.ID, level.Key() + " " + c.mode + " " + c.family, floatOf(c.Set.tint), s.White, s.Uncertainty.Duv}, true
 }
 
 func (t tintCard) with(o tintCard) (l tintLearnt, ok bool) {

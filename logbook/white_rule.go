@@ -55,7 +55,7 @@ func (r *resolver) resolve(white View) (colorimetry.XY, error) {
 	case "customFromCard":
 		id, _ := rule.Member("sample").ID()
 		r.words = "custom white from a card"
-		xy, origin, err := lightOnCard(r.book, id, at)
+		xy, origin, err := LightOnCard(r.book, id, at)
 		r.origin = origin
 		return xy, err
 	case "sameAs":
@@ -239,21 +239,21 @@ func (r *resolver) cameraSetting(rule Value, at Millis) (colorimetry.XY, error) 
 	if !ok {
 		return colorimetry.XY{}, fmt.Errorf("%w: the camera %s is not in the log", ErrUnknown, id)
 	}
-	s := settingOf(Value(`"kelvin"`), rule.Member("kelvin"), rule.Member("tint"), "", "")
-	r.words = fmt.Sprintf("camera %s is at %s", camera.Text("letter"), s.words(View{}))
+	s := SettingOf(Value(`"kelvin"`), rule.Member("kelvin"), rule.Member("tint"), "", "")
+	r.words = fmt.Sprintf("camera %s is at %s", camera.Text("letter"), s.InWords(View{}))
 	r.origin = Origin{Method: "the label of the camera's setting", Confidence: "label", Records: []ID{camera.ID}}
-	body, ok := bodyAt(r.book, camera, at)
+	body, ok := BodyAt(r.book, camera, at)
 	if !ok {
 		return colorimetry.XY{}, fmt.Errorf("%w: camera %s has no body", ErrUnknown, camera.Text("letter"))
 	}
-	t, caveats, err := s.labelWhite(r.book, body)
+	t, caveats, err := s.LabelWhite(r.book, body)
 	r.origin.Caveats = caveats
 	if err != nil {
 		return colorimetry.XY{}, err
 	}
 	// By cards shot until then: a later one must not move a chosen white.
-	if e, ok := cameraError(r.book, body, errorAsked{mode: modeOf("", body), label: t, now: at, until: at}); ok {
-		if moved, err := e.moves(t); err == nil {
+	if e, ok := ErrorByCards(r.book, body, ErrorQuery{Mode: ModeOf("", body), Label: t, Now: at, Until: at}); ok {
+		if moved, err := e.Moves(t); err == nil {
 			r.origin.Method, r.origin.Confidence = "the label of the camera's setting and what earlier cards say of the body", "computed"
 			r.origin.Records = append(r.origin.Records, e.Samples...)
 			r.caveat("camera error " + e.Words)
