@@ -167,7 +167,7 @@ func (a *Acceptance) reaches(s *finder, f *sighting) bool {
 // begunAt reports whether a take lies at or after one of those named.
 func (a *Acceptance) begunAt(b *Book, take View) bool {
 	for _, from := range a.takes {
-		if atOrAfter(b, take, from) {
+		if AtOrAfter(b, take, from) {
 			return true
 		}
 	}

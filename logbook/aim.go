@@ -12,7 +12,7 @@ func castOfValue(b *Book, v Value, from string) IntendedCast {
 	c := IntendedCast{From: from}
 	c.Name, _ = v.Member("name").Text()
 	if v.Member("mired") == "" && v.Member("duv") == "" && c.Name != "" {
-		if p, ok := production(b); ok {
+		if p, ok := ProductionOf(b); ok {
 			for _, key := range p.Keys("intendedCasts") {
 				named := p.Value("intendedCasts/" + key)
 				if name, _ := named.Member("name").Text(); name == c.Name || key == c.Name {
@@ -92,7 +92,7 @@ func AimOfCamera(b *Book, white WhiteInForce, camera ID) AimOf {
 // reference light, else the mix at the reference position.
 func referenceWithoutWhite(r *resolver, setUp View, at Millis) (*Chromaticity, Origin, error) {
 	if id := setUp.Ref("referenceLight"); !id.IsZero() {
-		m := latest(r.measurements(setUp.ID), at, func(m *Measurement) bool { return m.plain() && m.ofLight(id) && m.Color != nil })
+		m := Latest(r.measurements(setUp.ID), at, func(m *Measurement) bool { return m.Plain() && m.OfLight(id) && m.Color != nil })
 		if m == nil {
 			return nil, Origin{}, fmt.Errorf("%w: the reference light has no reading", ErrUnknown)
 		}

@@ -99,13 +99,13 @@ func TestIntentByRole(t *testing.T) {
 	for role, want := range map[string]string{"key": "match", "fill": "match", "back": "match", "background": "match", "practical": "leave", "ambient": "leave", "screen": "leave"} {
 		light := s.light("a "+role, role)
 		v, _ := s.book().Record(light)
-		if got := lightIntent(v); got != want {
+		if got := LightIntent(v); got != want {
 			t.Errorf("%s: got %s, want %s", role, got, want)
 		}
 	}
 	own := s.light("sign", "key", "intent", `"holdOwnColor"`)
 	v, _ := s.book().Record(own)
-	if got := lightIntent(v); got != "holdOwnColor" {
+	if got := LightIntent(v); got != "holdOwnColor" {
 		t.Errorf("got %s", got)
 	}
 }

@@ -27,7 +27,7 @@ func LightOnCard(b *Book, id ID, at Millis) (xy colorimetry.XY, o Origin, err er
 		return xy, o, fmt.Errorf("%w: the light on the card: %s", ErrUnknown, c.Reading.Problem)
 	}
 	o.Method, o.Confidence = "the measured light on the card", "measured"
-	c.Reading.noteIn(&o, at)
+	c.Reading.NoteIn(&o, at)
 	return c.Reading.Color.XY, o, nil
 }
 

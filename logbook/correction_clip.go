@@ -81,7 +81,7 @@ func (c *correcting) caveat(words string) {
 // findLight takes the light as it was last measured at the clip's time, else the
 // white that was in force.
 func (c *correcting) findLight(p *Period) {
-	at := clipTime(c.clip)
+	at := ClipTime(c.clip)
 	light, origin, err := c.s.ReferenceAt(at)
 	if err != nil {
 		light, origin = p.Reference, p.Origin
@@ -89,7 +89,7 @@ func (c *correcting) findLight(p *Period) {
 			c.caveat("the light was not measured then: the white in force was taken for it")
 		}
 	}
-	c.light, c.family = light, familyOfOrigin(c.s.Book(), origin)
+	c.light, c.family = light, FamilyOfOrigin(c.s.Book(), origin)
 }
 
 // grey finds the signals of a grey in the footage.

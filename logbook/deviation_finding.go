@@ -129,13 +129,13 @@ func (s *finder) takeWords(takes []View) string {
 	case len(takes) == 0:
 		return ""
 	case len(takes) == 1:
-		return takeName(takes[0])
+		return TakeName(takes[0])
 	case len(takes) > 6:
-		return fmt.Sprintf("%d takes, the first %s", len(takes), takeName(takes[0]))
+		return fmt.Sprintf("%d takes, the first %s", len(takes), TakeName(takes[0]))
 	}
 	names := make([]string, len(takes))
 	for i, take := range takes {
-		names[i] = strings.TrimPrefix(takeName(take), "take ")
+		names[i] = strings.TrimPrefix(TakeName(take), "take ")
 	}
 	return "takes " + strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
 }

@@ -8,12 +8,12 @@ func (s *finder) leaving() (all []sighting) {
 		return nil
 	}
 	for _, light := range s.Lights() {
-		if !lightIsOn(light) || lightIntent(light) == "leave" {
+		if !LightIsOn(light) || LightIntent(light) == "leave" {
 			continue
 		}
 		m := s.Reading(s.Current(), light.ID)
 		t, err := s.Trend(light, m, s.Current())
-		if err != nil || t.LeavesAt == nil || len(m.changedSince(light, s.Now())) > 0 {
+		if err != nil || t.LeavesAt == nil || len(m.ChangedSince(light, s.Now())) > 0 {
 			continue
 		}
 		f := s.lightSighting(LightLeaving, light, m, s.Current())

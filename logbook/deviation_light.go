@@ -7,7 +7,7 @@ import (
 
 func (s *finder) lightFindings() (all []sighting) {
 	for _, light := range s.Lights() {
-		if !lightIsOn(light) {
+		if !LightIsOn(light) {
 			continue
 		}
 		for _, p := range s.Periods() {
@@ -43,7 +43,7 @@ func (s *finder) lightOff(light View, m *Measurement, p *Period) (sighting, bool
 	var against []*Measurement
 	f := s.lightSighting(LightOffReference, light, m, p)
 	name := light.Text("name")
-	switch lightIntent(light) {
+	switch LightIntent(light) {
 	case "match":
 		if p.Reference == nil {
 			return f, false
@@ -103,7 +103,7 @@ func (s *finder) drifted(light View, m *Measurement, p *Period) (sighting, bool)
 // stale judges the reading of a light at every take, and now while somebody works
 // in the set-up.
 func (s *finder) stale(light View) (all []sighting) {
-	if lightIntent(light) == "leave" && s.View().Ref("referenceLight") != light.ID {
+	if LightIntent(light) == "leave" && s.View().Ref("referenceLight") != light.ID {
 		return nil
 	}
 	for _, at := range s.Moments() {

@@ -34,7 +34,7 @@ func (s *finder) noReading() (all []sighting) {
 	var without []View
 	reference := s.View().Ref("referenceLight")
 	for _, light := range s.Lights() {
-		if lightIsOn(light) && (lightIntent(light) != "leave" || light.ID == reference) && s.Reading(s.Current(), light.ID) == nil {
+		if LightIsOn(light) && (LightIntent(light) != "leave" || light.ID == reference) && s.Reading(s.Current(), light.ID) == nil {
 			without = append(without, light)
 		}
 	}
@@ -142,13 +142,13 @@ func (s *finder) sinceBattery() (all []sighting) {
 		}
 		read, asked := ever, false
 		for _, clip := range s.Clips() {
-			if clip.Ref("camera") != camera.ID || clipTime(clip) < at {
+			if clip.Ref("camera") != camera.ID || ClipTime(clip) < at {
 				continue
 			}
 			if !asked {
 				read, asked = s.readOffSince(camera, at), true
 			}
-			if clipTime(clip) >= read {
+			if ClipTime(clip) >= read {
 				break
 			}
 			f := s.missing(SettingsCarriedOver, fmt.Sprintf("the settings of camera %s were carried over a new battery and not read off since", camera.Text("letter")))
@@ -166,7 +166,7 @@ func (s *finder) readOffSince(camera View, at Millis) Millis {
 	first := ever
 	for _, clip := range s.Book().Referring(KindClip, "camera", camera.ID) {
 		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
-			if t := clipTime(clip); t >= at {
+			if t := ClipTime(clip); t >= at {
 				first = min(first, t)
 			}
 		}
@@ -196,7 +196,7 @@ func (s *finder) takeNumbersTwice() (all []sighting) {
 				continue
 			}
 			for _, one := range group {
-				f := s.missing(TakeNumberTwice, fmt.Sprintf("%s stands in the log %d times", takeName(one), len(group)))
+				f := s.missing(TakeNumberTwice, fmt.Sprintf("%s stands in the log %d times", TakeName(one), len(group)))
 				f.cause += "/" + key
 				f.subjects, f.one = []ID{one.ID}, one.ID
 				all = append(all, f)

@@ -10,7 +10,7 @@ import (
 func (s *finder) mixFindings() (all []sighting) {
 	newest := map[string]*Measurement{}
 	for _, m := range s.Readings() {
-		if m.plain() && m.Of == "everything" && m.Color != nil {
+		if m.Plain() && m.Of == "everything" && m.Color != nil {
 			newest[m.Position] = m
 		}
 	}

@@ -91,13 +91,13 @@ func DriftOf(b *Book, setUp, light ID, now Millis) (SetUpDrift, error) {
 			return SetUpDrift{}, err
 		}
 		if of.Ref("setUp") != view.ID {
-			return SetUpDrift{}, fmt.Errorf("%w: light is %s, allowed is the id of a light of set-up %s", ErrNoRecord, light, setUpName(b, view))
+			return SetUpDrift{}, fmt.Errorf("%w: light is %s, allowed is the id of a light of set-up %s", ErrNoRecord, light, SetUpName(b, view))
 		}
 		light = of.ID
 	}
 	s := ReadSetUp(b, view, now)
-	d := SetUpDrift{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
-	if p, ok := production(b); ok {
+	d := SetUpDrift{SetUp: view.ID, Name: SetUpName(b, view), At: now.Time(), Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
+	if p, ok := ProductionOf(b); ok {
 		d.TimeZone = p.Text("timeZone")
 	}
 	for i, l := range s.lights {
@@ -110,7 +110,7 @@ func DriftOf(b *Book, setUp, light ID, now Millis) (SetUpDrift, error) {
 	}
 	for _, take := range s.takes {
 		number, _ := take.Value("number").Number()
-		d.Takes = append(d.Takes, TakeMark{take.ID, takeName(take), number + take.Text("suffix"), s.times[take.ID].Time()})
+		d.Takes = append(d.Takes, TakeMark{take.ID, TakeName(take), number + take.Text("suffix"), s.times[take.ID].Time()})
 	}
 	readings := 0
 	for _, l := range d.Lights {
@@ -126,7 +126,7 @@ func DriftOf(b *Book, setUp, light ID, now Millis) (SetUpDrift, error) {
 }
 
 func (s *SetUp) lightDrift(key string, light View, whites []WhiteStep) LightDrift {
-	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"), Intent: lightIntent(light), Readings: []DriftReading{}}
+	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"), Intent: LightIntent(light), Readings: []DriftReading{}}
 	var own *colorimetry.XY
 	if l.Intent != "leave" {
 		limits := s.RoleLimits(light)
@@ -143,13 +143,13 @@ func (s *SetUp) lightDrift(key string, light View, whites []WhiteStep) LightDrif
 	}
 	var before *Measurement
 	for _, m := range s.readings {
-		if !m.plain() || !m.ofLight(light.ID) {
+		if !m.Plain() || !m.OfLight(light.ID) {
 			continue
 		}
-		r := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: m.Position, Color: m.shown(),
+		r := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: m.Position, Color: m.Shown(),
 			Problem: m.Problem, IlluminanceLux: m.IlluminanceLux, m: m}
-		if before != nil && !sameState(light, before, m) {
-			r.Changed = m.changedFrom(light, before)
+		if before != nil && !SameState(light, before, m) {
+			r.Changed = m.ChangedFrom(light, before)
 		}
 		r.stepsOff(own, whites)
 		before = m
@@ -216,7 +216,7 @@ func (s *SetUp) whiteSteps() []WhiteStep {
 		}
 		w.Words = in.Words
 		if in.Color != nil {
-			w.Color = shownAs(in.Color.XY, floorBehind(s.book, in.Origin))
+			w.Color = shownAs(in.Color.XY, FloorBehind(s.book, in.Origin))
 			w.Words = w.Color.Words + ", " + in.Words
 		}
 		steps = append(steps, w)
@@ -228,7 +228,7 @@ func (s *SetUp) whiteSteps() []WhiteStep {
 func (s *SetUp) whiteStarts() (all []Millis) {
 	for _, w := range WhitesOf(s.book, s.setUp.ID) {
 		if start, known := since(s.book, w); known {
-			all = append(all, start.at)
+			all = append(all, start.At)
 		}
 	}
 	slices.Sort(all)

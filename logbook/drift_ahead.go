@@ -73,7 +73,7 @@ func (o *observed) add(m *Measurement, sky string, xy colorimetry.XY, floorXY fl
 	if lux != nil {
 		one.Lux = colorimetry.Lux(*lux)
 	}
-	o.all, o.readings, o.zone = append(o.all, one), append(o.readings, m.Reading), m.zone()
+	o.all, o.readings, o.zone = append(o.all, one), append(o.readings, m.Reading), m.Zone()
 	o.floorMired = max(o.floorMired, floorsOf(xy, floorXY).mired)
 }
 
@@ -81,8 +81,8 @@ func (o *observed) add(m *Measurement, sky string, xy colorimetry.XY, floorXY fl
 // What another meter said counts where the two were compared.
 func (s *SetUp) observe(light View, m *Measurement) (o observed) {
 	for _, r := range s.readings {
-		if !r.plain() || !r.ofLight(light.ID) || r.Color == nil || r.Sky != m.Sky || r.Position != m.Position ||
-			r.TakenAt > m.TakenAt || m.TakenAt-r.TakenAt > leftAfter || !sameState(light, r, m) {
+		if !r.Plain() || !r.OfLight(light.ID) || r.Color == nil || r.Sky != m.Sky || r.Position != m.Position ||
+			r.TakenAt > m.TakenAt || m.TakenAt-r.TakenAt > leftAfter || !SameState(light, r, m) {
 			continue
 		}
 		if xy, _, ok := s.asReadBy(m.Meter, r); ok {
@@ -103,7 +103,7 @@ func (s *SetUp) Trend(light View, m *Measurement, p *Period) (*DriftTold, error)
 	}
 	limits := s.RoleLimits(light)
 	var off func(colorimetry.XY) Difference
-	switch lightIntent(light) {
+	switch LightIntent(light) {
 	case "match":
 		if p.Reference != nil {
 			off = func(xy colorimetry.XY) Difference { return castDifference(xy, p.Reference.XY) }

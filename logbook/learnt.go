@@ -8,14 +8,14 @@ import (
 
 // Learnt is a mean over readings with how far they lie apart.
 type Learnt struct {
-	Mired       float64 `json:"mired"`       // + warmer
-	Duv         float64 `json:"duv"`         // + greener
-	SpreadMired float64 `json:"spreadMired"` // of one reading or pair, at least the meter's floor where there is only one
-	SpreadDuv   float64 `json:"spreadDuv"`
-	Count       int     `json:"count"`
-	AgeMinutes  float64 `json:"ageMinutes"` // of the newest
-	Readings    []ID    `json:"readings"`
-	cast        colorimetry.Cast
+	Mired       float64          `json:"mired"`       // + warmer
+	Duv         float64          `json:"duv"`         // + greener
+	SpreadMired float64          `json:"spreadMired"` // of one reading or pair, at least the meter's floor where there is only one
+	SpreadDuv   float64          `json:"spreadDuv"`
+	Count       int              `json:"count"`
+	AgeMinutes  float64          `json:"ageMinutes"` // of the newest
+	Readings    []ID             `json:"readings"`
+	Cast        colorimetry.Cast `json:"-"`
 }
 
 // lesson is what one reading or pair of readings says.
@@ -44,22 +44,22 @@ func learn(all []lesson, now Millis) Learnt {
 		}
 		l.SpreadMired, l.SpreadDuv = math.Sqrt(square/(n-1)), math.Sqrt(squareDuv/(n-1))
 	}
-	l.cast = colorimetry.Cast{Mired: colorimetry.Mired(mired), Duv: colorimetry.Duv(duv)}
+	l.Cast = colorimetry.Cast{Mired: colorimetry.Mired(mired), Duv: colorimetry.Duv(duv)}
 	l.Mired, l.Duv = roundTo(mired, miredDecimals), roundTo(duv, duvDecimals)
 	l.SpreadMired, l.SpreadDuv = roundTo(l.SpreadMired, 1), roundTo(l.SpreadDuv, duvDecimals)
 	l.AgeMinutes = roundTo(l.AgeMinutes, 0)
 	return l
 }
 
-// learner reads set-ups for what they teach, each once.
-type learner struct {
+// Learner reads set-ups for what they teach, each once.
+type Learner struct {
 	book *Book
 	read map[ID][]*Measurement
 }
 
-func newLearner(b *Book) *learner { return &learner{b, map[ID][]*Measurement{}} }
+func NewLearner(b *Book) *Learner { return &Learner{b, map[ID][]*Measurement{}} }
 
-func (l *learner) measurements(setUp ID) []*Measurement {
+func (l *Learner) measurements(setUp ID) []*Measurement {
 	all, ok := l.read[setUp]
 	if !ok {
 		all = MeasurementsOf(l.book, setUp)
@@ -68,10 +68,10 @@ func (l *learner) measurements(setUp ID) []*Measurement {
 	return all
 }
 
-// ofLight lists the readings of one light alone that have a temperature.
-func (l *learner) ofLight(light View) (all []*Measurement) {
+// OfLight lists the readings of one light alone that have a temperature.
+func (l *Learner) ofLight(light View) (all []*Measurement) {
 	for _, m := range l.measurements(light.Ref("setUp")) {
-		if m.ofLight(light.ID) && m.Color != nil && m.Color.CCTKelvin != nil {
+		if m.OfLight(light.ID) && m.Color != nil && m.Color.CCTKelvin != nil {
 			all = append(all, m)
 		}
 	}
@@ -89,7 +89,7 @@ func gelsAt(m *Measurement, light View) (all []ID) {
 		}
 		all = append(all, light.book.Resolve(id))
 	}
-	for item := range m.snapshot(light, "gels").Items() {
+	for item := range m.Snapshot(light, "gels").Items() {
 		if id, ok := item.ID(); ok {
 			note(id)
 		}

@@ -33,10 +33,10 @@ type GelOnFamily struct {
 	Learnt     Learnt  `json:"learnt"`
 	CC         float64 `json:"cc"` // what an ideal filter would need for that change of Duv
 	// LossStops is absent where a reading has no illuminance.
-	LossStops *float64 `json:"lossStops,omitempty"`
-	Words     string   `json:"words"`
-	gel       colorimetry.Gel
-	lossy     bool // whether the loss was measured
+	LossStops *float64        `json:"lossStops,omitempty"`
+	Words     string          `json:"words"`
+	Gel       colorimetry.Gel `json:"-"`
+	Lossy     bool            `json:"-"` // whether the loss was measured
 }
 
 // Two readings of one light belong together, without and with a gel, when they are
@@ -59,11 +59,11 @@ func LearntOfGel(b *Book, gel ID, now Millis) (GelLearnt, error) {
 		return GelLearnt{}, err
 	}
 	out := GelLearnt{Gel: v.ID, Name: v.Text("name"), Families: []GelOnFamily{}}
-	g := &gelInStock{view: v}
-	if g.read(b) && g.from != "" {
-		out.Printed = &GelPrinted{float64(g.printed.Shift), g.printed.CC, roundTo(float64(g.printed.Loss), stopsDecimals), g.from}
+	g := &GelInStock{View: v}
+	if g.read(b) && g.From != "" {
+		out.Printed = &GelPrinted{float64(g.Printed.Shift), g.Printed.CC, roundTo(float64(g.Printed.Loss), stopsDecimals), g.From}
 	}
-	out.Families = append(out.Families, newLearner(b).gels(now)[v.ID]...)
+	out.Families = append(out.Families, NewLearner(b).Gels(now)[v.ID]...)
 	out.Words = "no light was read without and with it"
 	if n := len(out.Families); n > 0 {
 		out.Words = ""
@@ -80,8 +80,8 @@ func LearntOfGel(b *Book, gel ID, now Millis) (GelLearnt, error) {
 	return out, nil
 }
 
-// gels learns all gels from the whole log, by gel and family in the order of names.
-func (l *learner) gels(now Millis) map[ID][]GelOnFamily {
+// Gels learns all gels from the whole log, by gel and family in the order of names.
+func (l *Learner) Gels(now Millis) map[ID][]GelOnFamily {
 	pairs := map[ID][]gelPair{}
 	for _, gel := range l.book.Records(KindGel) {
 		pairs[gel.ID] = l.saidPairs(gel)
@@ -108,7 +108,7 @@ func (l *learner) gels(now Millis) map[ID][]GelOnFamily {
 }
 
 // saidPairs are the readings that the record of a gel names.
-func (l *learner) saidPairs(gel View) (all []gelPair) {
+func (l *Learner) saidPairs(gel View) (all []gelPair) {
 	for _, key := range gel.Keys("measuredShifts") {
 		shift := gel.Value("measuredShifts/" + key)
 		p := gelPair{}
@@ -128,7 +128,7 @@ func (l *learner) saidPairs(gel View) (all []gelPair) {
 
 // withGels lists the set-ups in which a light was read through a gel, or stood
 // behind one.
-func (l *learner) withGels() (setUps []ID) {
+func (l *Learner) withGels() (setUps []ID) {
 	seen := idSet{}
 	for _, light := range l.book.Records(KindLight) {
 		if light.everSet("rigged/gels") {
@@ -149,8 +149,8 @@ func (l *learner) withGels() (setUps []ID) {
 
 // foundPairs adds the pairs that the readings of a light make: each one through a
 // gel with the nearest in time that lacks this gel and nothing else.
-func (l *learner) foundPairs(light View, pairs map[ID][]gelPair) {
-	readings, family := l.ofLight(light), familyOf(l.book, light)
+func (l *Learner) foundPairs(light View, pairs map[ID][]gelPair) {
+	readings, family := l.ofLight(light), FamilyOf(l.book, light)
 	if family == "" {
 		return
 	}
@@ -167,10 +167,10 @@ func (l *learner) foundPairs(light View, pairs map[ID][]gelPair) {
 		var gel ID
 		for k, without := range readings {
 			more, ok := oneMore(gels[k], gels[i])
-			if !ok || !alike(light, without, with) || apartInTime(without, with) > limit {
+			if !ok || !alike(light, without, with) || ApartInTime(without, with) > limit {
 				continue
 			}
-			if best == nil || apartInTime(without, with) < apartInTime(best, with) {
+			if best == nil || ApartInTime(without, with) < ApartInTime(best, with) {
 				best, gel = without, more
 			}
 		}
@@ -190,16 +190,16 @@ func named(pairs []gelPair, with ID) bool {
 	return false
 }
 
-func apartInTime(a, b *Measurement) Millis { return max(a.TakenAt-b.TakenAt, b.TakenAt-a.TakenAt) }
+func ApartInTime(a, b *Measurement) Millis { return max(a.TakenAt-b.TakenAt, b.TakenAt-a.TakenAt) }
 
 // alike reports whether two readings of a light were made by one meter, at one
 // place, under one sky, with its dials and level the same.
 func alike(light View, a, b *Measurement) bool {
-	if !sameMeter(a.Meter, b.Meter) || a.Position != b.Position || a.Sky != b.Sky || a.Purpose == "meterCompare" || b.Purpose == "meterCompare" {
+	if !SameMeter(a.Meter, b.Meter) || a.Position != b.Position || a.Sky != b.Sky || a.Purpose == "meterCompare" || b.Purpose == "meterCompare" {
 		return false
 	}
 	for _, st := range lightState {
-		if x, y := a.snapshot(light, st.field), b.snapshot(light, st.field); st.field != "gels" && x != y && !x.Equal(y) {
+		if x, y := a.Snapshot(light, st.field), b.Snapshot(light, st.field); st.field != "gels" && x != y && !x.Equal(y) {
 			return false
 		}
 	}
@@ -232,7 +232,7 @@ func oneMore(without, with []ID) (gel ID, ok bool) {
 // gelOn is the mean of the pairs of one family; ok is false where no pair is that
 // of a gel.
 func gelOn(family string, pairs []gelPair, now Millis) (f GelOnFamily, ok bool) {
-	f = GelOnFamily{LampFamily: family, lossy: true}
+	f = GelOnFamily{LampFamily: family, Lossy: true}
 	var all []lesson
 	var sum colorimetry.Gel
 	for _, p := range pairs {
@@ -242,7 +242,7 @@ func gelOn(family string, pairs []gelPair, now Millis) (f GelOnFamily, ok bool) 
 		}
 		sum.CC += gel.CC
 		sum.Loss += gel.Loss
-		f.lossy = f.lossy && lossy
+		f.Lossy = f.Lossy && lossy
 		floor := p.without.floor()
 		one := lesson{cast: colorimetry.Cast{Mired: gel.Shift}, floor: floor, at: max(p.without.TakenAt, p.with.TakenAt), readings: []ID{p.without.Reading, p.with.Reading}}
 		if a, err := p.without.Color.cctDuv(); err == nil {
@@ -257,11 +257,11 @@ func gelOn(family string, pairs []gelPair, now Millis) (f GelOnFamily, ok bool) 
 	}
 	n := float64(len(all))
 	f.Learnt = learn(all, now)
-	f.gel = colorimetry.Gel{Shift: f.Learnt.cast.Mired, CC: sum.CC / n, Loss: sum.Loss / colorimetry.Stops(n)}
-	f.CC = roundTo(f.gel.CC, 1)
+	f.Gel = colorimetry.Gel{Shift: f.Learnt.Cast.Mired, CC: sum.CC / n, Loss: sum.Loss / colorimetry.Stops(n)}
+	f.CC = roundTo(f.Gel.CC, 1)
 	f.Words = fmt.Sprintf("on %s %+g mired, Duv %+.4f", familyWords[family], f.Learnt.Mired, f.Learnt.Duv)
-	if f.lossy {
-		f.LossStops = rounded(float64(f.gel.Loss), stopsDecimals)
+	if f.Lossy {
+		f.LossStops = rounded(float64(f.Gel.Loss), stopsDecimals)
 		f.Words += fmt.Sprintf(", %g stops", *f.LossStops)
 	}
 	f.Words += fmt.Sprintf(" (%s, spread %g mired, the newest %s old)", counted(f.Learnt.Count, "pair"), f.Learnt.SpreadMired, ageWords(f.Learnt.AgeMinutes))

@@ -36,7 +36,7 @@ func LearntOfLamp(b *Book, lamp ID, now Millis) (LampLearnt, error) {
 		return LampLearnt{}, err
 	}
 	out := LampLearnt{Lamp: v.ID, Name: v.Text("name"), Family: v.Text("family"), Positions: []DialLearnt{}}
-	known := newLearner(b).lamp(v)
+	known := NewLearner(b).Lamp(v)
 	if len(known) == 0 {
 		out.Words = "nothing was learnt: no reading without gel says what its kelvin dial stood at"
 		if v.Value("kelvinDial") == "" {
@@ -46,16 +46,16 @@ func LearntOfLamp(b *Book, lamp ID, now Millis) (LampLearnt, error) {
 	}
 	var all []lesson
 	for _, p := range known {
-		all = append(all, p.lessons...)
-		out.Positions = append(out.Positions, DialLearnt{float64(p.dial), learn(p.lessons, now)})
+		all = append(all, p.Lessons...)
+		out.Positions = append(out.Positions, DialLearnt{float64(p.dial), learn(p.Lessons, now)})
 	}
 	sort.Slice(out.Positions, func(i, j int) bool { return out.Positions[i].DialKelvin < out.Positions[j].DialKelvin })
 	e := learn(all, now)
 	out.Error = &e
 	out.Words = fmt.Sprintf("%s: by %s on %s of its dial, spread %g mired, the newest %s old",
 		offDial(e), counted(e.Count, "reading"), counted(len(known), "position"), e.SpreadMired, ageWords(e.AgeMinutes))
-	points, err := known.points()
-	if slope, ok := slopeOf(points); ok && err == nil {
+	points, err := known.Points()
+	if slope, ok := SlopeOf(points); ok && err == nil {
 		out.MovesMired = rounded(slope, 2)
 	}
 	if err != nil {
@@ -82,15 +82,15 @@ func offDial(e Learnt) string {
 // dialPosition is what was read on one position of a kelvin dial.
 type dialPosition struct {
 	dial    colorimetry.Kelvin
-	lessons []lesson
+	Lessons []lesson
 }
 
 // dialPositions have the position with most readings first, so that it stays where
 // two are too near together.
 type dialPositions []dialPosition
 
-// lamp learns from the lights that a lamp was.
-func (l *learner) lamp(lamp View) dialPositions {
+// Lamp learns from the lights that a lamp was.
+func (l *Learner) Lamp(lamp View) dialPositions {
 	var all []lesson
 	var dials []float64
 	for _, light := range l.book.Referring(KindLight, "lamp", lamp.ID) {
@@ -100,19 +100,19 @@ func (l *learner) lamp(lamp View) dialPositions {
 	return byDial(all, dials)
 }
 
-// light learns from one light alone.
-func (l *learner) light(lamp, light View) dialPositions { return byDial(l.dialled(lamp, light)) }
+// Light learns from one light alone.
+func (l *Learner) Light(lamp, light View) dialPositions { return byDial(l.dialled(lamp, light)) }
 
 // dialled lists how far a light was off its dial, with the position.
-func (l *learner) dialled(lamp, light View) (all []lesson, dials []float64) {
-	tint := tintDialOf(lamp)
+func (l *Learner) dialled(lamp, light View) (all []lesson, dials []float64) {
+	tint := TintDialOf(lamp)
 	for _, m := range l.ofLight(light) {
-		dial, ok := m.snapshot(light, "dialKelvin").Float()
+		dial, ok := m.Snapshot(light, "dialKelvin").Float()
 		if !ok || m.Purpose == "meterCompare" || len(gelsAt(m, light)) > 0 {
 			continue
 		}
-		at, _ := m.snapshot(light, "dialGreenMagenta").Float()
-		level, levelled := m.snapshot(light, "levelPercent").Float()
+		at, _ := m.Snapshot(light, "dialGreenMagenta").Float()
+		level, levelled := m.Snapshot(light, "levelPercent").Float()
 		if at != 0 && tint.DuvPerUnit == 0 || levelled && level < 100 && lamp.Text("dimsWarmer") == "yes" {
 			continue
 		}
@@ -137,10 +137,10 @@ func byDial(all []lesson, dials []float64) (out dialPositions) {
 			at[dials[i]] = n
 			out = append(out, dialPosition{dial: colorimetry.Kelvin(dials[i])})
 		}
-		out[n].lessons = append(out[n].lessons, one)
+		out[n].Lessons = append(out[n].Lessons, one)
 	}
 	sort.SliceStable(out, func(i, j int) bool {
-		if a, b := len(out[i].lessons), len(out[j].lessons); a != b {
+		if a, b := len(out[i].Lessons), len(out[j].Lessons); a != b {
 			return a > b
 		}
 		return out[i].dial < out[j].dial
@@ -148,11 +148,11 @@ func byDial(all []lesson, dials []float64) (out dialPositions) {
 	return out
 }
 
-// points are the positions as a plan can use them.
-func (p dialPositions) points() ([]colorimetry.DialPoint, error) {
+// Points are the positions as a plan can use them.
+func (p dialPositions) Points() ([]colorimetry.DialPoint, error) {
 	var all []colorimetry.DialPoint
 	for _, at := range p {
-		off := learn(at.lessons, 0).cast
+		off := learn(at.Lessons, 0).Cast
 		k, err := (colorimetry.Mired(1e6/float64(at.dial)) + off.Mired).Kelvin()
 		if err != nil {
 			return nil, err
@@ -162,8 +162,8 @@ func (p dialPositions) points() ([]colorimetry.DialPoint, error) {
 	return colorimetry.DialPoints(all)
 }
 
-// slopeOf is what the light does for each mired on the dial.
-func slopeOf(points []colorimetry.DialPoint) (slope float64, ok bool) {
+// SlopeOf is what the light does for each mired on the dial.
+func SlopeOf(points []colorimetry.DialPoint) (slope float64, ok bool) {
 	if len(points) < 2 {
 		return 0, false
 	}
@@ -171,7 +171,7 @@ func slopeOf(points []colorimetry.DialPoint) (slope float64, ok bool) {
 	return float64(b.Light.Mired()-a.Light.Mired()) / (1e6/float64(b.Dial) - 1e6/float64(a.Dial)), true
 }
 
-func tintDialOf(lamp View) colorimetry.TintDial {
+func TintDialOf(lamp View) colorimetry.TintDial {
 	v := lamp.Value("greenMagentaDial")
 	plus, _ := v.Member("plusIs").Text()
 	return colorimetry.TintDial{Min: floatOf(v.Member("min")), Max: floatOf(v.Member("max")), Step: floatOf(v.Member("step")),

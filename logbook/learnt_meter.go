@@ -38,9 +38,9 @@ const (
 func together(m, o *Measurement) bool {
 	switch m.Sky {
 	case "", "inside", "night":
-		return apartInTime(m, o) <= togetherAtMost
+		return ApartInTime(m, o) <= togetherAtMost
 	}
-	return apartInTime(m, o) <= togetherUnderTheSky
+	return ApartInTime(m, o) <= togetherUnderTheSky
 }
 
 // LearntOfMeter compares a meter with every other. Errors wrap ErrNoRecord.
@@ -50,9 +50,9 @@ func LearntOfMeter(b *Book, meter ID, now Millis) (MeterLearnt, error) {
 		return MeterLearnt{}, err
 	}
 	out := MeterLearnt{Meter: v.ID, Name: v.Text("name"), FloorXY: floorOf(b, v.ID), Others: []MeterDifference{}}
-	l := newLearner(b)
+	l := NewLearner(b)
 	for _, other := range b.Records(KindMeter) {
-		if d, ok := l.meters(v.ID, other.ID, now); ok {
+		if d, ok := l.Meters(v.ID, other.ID, now); ok {
 			out.Others = append(out.Others, d)
 			if out.Words != "" {
 				out.Words += "; "
@@ -78,9 +78,9 @@ func floorOf(b *Book, meter ID) float64 {
 	return defaultFloor(v.Text("meterKind"))
 }
 
-// meters compares two meters where both read in one set-up; ok is false where they
+// Meters compares two meters where both read in one set-up; ok is false where they
 // never read one light together.
-func (l *learner) meters(meter, other ID, now Millis) (d MeterDifference, ok bool) {
+func (l *Learner) Meters(meter, other ID, now Millis) (d MeterDifference, ok bool) {
 	if meter == other || meter.IsZero() || other.IsZero() {
 		return d, false
 	}
@@ -118,7 +118,7 @@ func (l *learner) meters(meter, other ID, now Millis) (d MeterDifference, ok boo
 	return d, true
 }
 
-func (l *learner) whereBoth(meter, other ID) (setUps []ID) {
+func (l *Learner) whereBoth(meter, other ID) (setUps []ID) {
 	in := func(meter ID) idSet {
 		all := idSet{}
 		for _, v := range l.book.Referring(KindReading, "meter", meter) {
@@ -146,10 +146,10 @@ func metersTogether(b *Book, all []*Measurement, meter, other ID) (pairs [][2]*M
 		}
 		var best *Measurement
 		for _, o := range all {
-			if o.Meter != other || o.Color == nil || used[o] || !together(m, o) || !sameThing(b, m, o) {
+			if o.Meter != other || o.Color == nil || used[o] || !together(m, o) || !SameThing(b, m, o) {
 				continue
 			}
-			if best == nil || apartInTime(m, o) < apartInTime(m, best) {
+			if best == nil || ApartInTime(m, o) < ApartInTime(m, best) {
 				best = o
 			}
 		}
@@ -161,8 +161,8 @@ func metersTogether(b *Book, all []*Measurement, meter, other ID) (pairs [][2]*M
 	return pairs
 }
 
-// sameThing reports whether two readings are of one thing in one state.
-func sameThing(b *Book, m, o *Measurement) bool {
+// SameThing reports whether two readings are of one thing in one state.
+func SameThing(b *Book, m, o *Measurement) bool {
 	if m.Of != o.Of || m.Position != o.Position || m.Sky != o.Sky || len(m.Lights) != len(o.Lights) || m.view.Ref("throughGel") != o.view.Ref("throughGel") {
 		return false
 	}
@@ -178,21 +178,21 @@ func sameThing(b *Book, m, o *Measurement) bool {
 		}
 	}
 	for _, id := range lights {
-		if light, ok := b.RecordOf(KindLight, id); ok && !sameState(light, m, o) {
+		if light, ok := b.RecordOf(KindLight, id); ok && !SameState(light, m, o) {
 			return false
 		}
 	}
 	return true
 }
 
-// sameMeter reports whether nothing says that two readings were made by two
+// SameMeter reports whether nothing says that two readings were made by two
 // meters: one that is not in the log is the last one that was.
-func sameMeter(a, b ID) bool { return a == b || a.IsZero() || b.IsZero() }
+func SameMeter(a, b ID) bool { return a == b || a.IsZero() || b.IsZero() }
 
-type meterPair struct{ meter, other ID }
+type MeterPair struct{ meter, other ID }
 
-// countedWords says of a difference that it was counted with that of two meters.
-func (l *Learnt) countedWords() string {
+// CountedWords says of a difference that it was counted with that of two meters.
+func (l *Learnt) CountedWords() string {
 	if l == nil {
 		return ""
 	}

@@ -108,5 +108,5 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 func floorMiredOf(t *testing.T, s *stage, n int) float64 {
 	t.Helper()
 	all := MeasurementsOf(s.book(), s.setUp)
-	return all[len(all)-1-n].floorMired()
+	return all[len(all)-1-n].FloorMired()
 }

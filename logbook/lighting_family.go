@@ -1,8 +1,8 @@
 package logbook
 
-// familyOf is the family of a light's lamp; light from the sky is daylight, and ""
+// FamilyOf is the family of a light's lamp; light from the sky is daylight, and ""
 // stands for what is not known.
-func familyOf(b *Book, light View) string {
+func FamilyOf(b *Book, light View) string {
 	if lamp, ok := b.RecordOf(KindLamp, light.Ref("lamp")); ok {
 		return lamp.Text("family")
 	}
@@ -12,13 +12,13 @@ func familyOf(b *Book, light View) string {
 	return ""
 }
 
-// familyOfReading is the family of the lamps that a reading is of: daylight for
+// FamilyOfReading is the family of the lamps that a reading is of: daylight for
 // what has no lamp, mixed where they differ.
-func familyOfReading(b *Book, m *Measurement) string {
+func FamilyOfReading(b *Book, m *Measurement) string {
 	lights := m.Lights
 	if m.Of == "everything" {
 		for _, light := range b.Referring(KindLight, "setUp", m.SetUp) {
-			if lightIsOn(light) {
+			if LightIsOn(light) {
 				lights = append(lights, light.ID)
 			}
 		}
@@ -41,15 +41,15 @@ func familyOfReading(b *Book, m *Measurement) string {
 	return found
 }
 
-// familyOfOrigin is the family of the lamps whose readings a colour rests on.
-func familyOfOrigin(b *Book, o Origin) string {
+// FamilyOfOrigin is the family of the lamps whose readings a colour rests on.
+func FamilyOfOrigin(b *Book, o Origin) string {
 	found := ""
 	for _, id := range o.Records {
 		v, ok := b.RecordOf(KindReading, id)
 		if !ok {
 			continue
 		}
-		family := familyOfReading(b, MeasurementOf(b, v))
+		family := FamilyOfReading(b, MeasurementOf(b, v))
 		if found != "" && found != family {
 			return "mixed"
 		}
@@ -58,7 +58,7 @@ func familyOfOrigin(b *Book, o Origin) string {
 	return found
 }
 
-func isHot(lamp View) bool {
+func IsHot(lamp View) bool {
 	family := lamp.Text("family")
 	return lamp.Flag("hot", family == "incandescent" || family == "discharge")
 }

@@ -6,18 +6,18 @@ import (
 	"strings"
 )
 
-// gelInStock is a gel of the inventory that colours light.
-type gelInStock struct {
-	view    View
-	count   int
-	stays   int // on lights that are not planned
-	printed colorimetry.Gel
-	from    string // of printed: inventory, nominal, or "" where neither says it
+// GelInStock is a gel of the inventory that colours light.
+type GelInStock struct {
+	View    View
+	Count   int
+	Stays   int // on lights that are not planned
+	Printed colorimetry.Gel
+	From    string // of printed: inventory, nominal, or "" where neither says it
 	learnt  []GelOnFamily
-	caveats []string
+	Caveats []string
 }
 
-func (g *gelInStock) measuredOn(family string) *GelOnFamily {
+func (g *GelInStock) MeasuredOn(family string) *GelOnFamily {
 	for i := range g.learnt {
 		if g.learnt[i].LampFamily == family && family != "" {
 			return &g.learnt[i]
@@ -26,51 +26,51 @@ func (g *gelInStock) measuredOn(family string) *GelOnFamily {
 	return nil
 }
 
-func (g *gelInStock) read(b *Book) (known bool) {
-	switch g.view.Text("gelKind") {
+func (g *GelInStock) read(b *Book) (known bool) {
+	switch g.View.Text("gelKind") {
 	case "neutral", "diffusion", "effect":
 		return false
 	}
-	nominal, named := nominalGel(b, g.view.Text("name"))
-	shift, shifted := g.view.Number("shiftMired")
-	cc := g.view.Value("cc")
+	nominal, named := nominalGel(b, g.View.Text("name"))
+	shift, shifted := g.View.Number("shiftMired")
+	cc := g.View.Value("cc")
 	density, dense := cc.Member("density").Float()
 	if color, _ := cc.Member("color").Text(); color == "magenta" {
 		density = -density
 	}
 	switch {
 	case shifted || dense:
-		g.from = "inventory"
-		g.printed = colorimetry.Gel{Shift: colorimetry.Mired(shift), CC: density, Loss: nominal.Loss}
+		g.From = "inventory"
+		g.Printed = colorimetry.Gel{Shift: colorimetry.Mired(shift), CC: density, Loss: nominal.Loss}
 	case named:
-		g.from, g.printed = "nominal", nominal
+		g.From, g.Printed = "nominal", nominal
 	}
-	loss, lossy := lossOf(g.view.Value("transmission"))
+	loss, lossy := lossOf(g.View.Value("transmission"))
 	if lossy {
-		g.printed.Loss = loss
+		g.Printed.Loss = loss
 	} else if !named {
-		g.caveats = append(g.caveats, "what light "+g.view.Text("name")+" costs is not in the log: none was counted")
+		g.Caveats = append(g.Caveats, "what light "+g.View.Text("name")+" costs is not in the log: none was counted")
 	}
-	return g.from != "" || len(g.learnt) > 0
+	return g.From != "" || len(g.learnt) > 0
 }
 
-// inventory lists the gels whose colour is known: what was learnt from readings,
+// Inventory lists the gels whose colour is known: what was learnt from readings,
 // what the record says, else the trade's nominal values for its name.
-func inventory(b *Book, learnt map[ID][]GelOnFamily) []*gelInStock {
-	var all []*gelInStock
+func Inventory(b *Book, learnt map[ID][]GelOnFamily) []*GelInStock {
+	var all []*GelInStock
 	for _, v := range b.Records(KindGel) {
-		g := &gelInStock{view: v, learnt: learnt[v.ID]}
+		g := &GelInStock{View: v, learnt: learnt[v.ID]}
 		if !g.read(b) {
 			continue
 		}
-		g.count = 1
+		g.Count = 1
 		if n, ok := v.Number("quantity"); ok {
-			g.count = int(n)
+			g.Count = int(n)
 		} else {
-			g.caveats = append(g.caveats, "how many of "+v.Text("name")+" there are is not in the log: one was assumed")
+			g.Caveats = append(g.Caveats, "how many of "+v.Text("name")+" there are is not in the log: one was assumed")
 		}
 		if v.Flag("faded", false) {
-			g.caveats = append(g.caveats, v.Text("name")+" is faded")
+			g.Caveats = append(g.Caveats, v.Text("name")+" is faded")
 		}
 		all = append(all, g)
 	}
@@ -81,7 +81,7 @@ func inventory(b *Book, learnt map[ID][]GelOnFamily) []*gelInStock {
 // that is typed gel by gel, a name says no shift.
 func nominalGel(b *Book, name string) (colorimetry.Gel, bool) {
 	family, typed := colorimetry.Based5500, false
-	if p, ok := production(b); ok {
+	if p, ok := ProductionOf(b); ok {
 		typed = p.Text("gelFamily") == "typed"
 		if p.Text("gelFamily") == "based6500" {
 			family = colorimetry.Based6500

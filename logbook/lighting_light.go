@@ -1,8 +1,8 @@
 package logbook
 
-func lightIsOn(light View) bool { return light.Flag("rigged/on", light.Flag("planned/on", true)) }
+func LightIsOn(light View) bool { return light.Flag("rigged/on", light.Flag("planned/on", true)) }
 
-func lightIntent(light View) string {
+func LightIntent(light View) string {
 	if intent := light.Text("intent"); intent != "" {
 		return intent
 	}
@@ -13,13 +13,13 @@ func lightIntent(light View) string {
 	return "leave"
 }
 
-func sameState(light View, a, b *Measurement) bool {
+func SameState(light View, a, b *Measurement) bool {
 	for _, st := range lightState {
-		x := a.snapshot(light, st.field)
+		x := a.Snapshot(light, st.field)
 		if x == "" {
 			continue
 		}
-		if y := b.snapshot(light, st.field); y != "" && !x.Equal(y) {
+		if y := b.Snapshot(light, st.field); y != "" && !x.Equal(y) {
 			return false
 		}
 	}

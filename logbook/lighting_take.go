@@ -1,7 +1,7 @@
 package logbook
 
-// production is the record of the production; a book without one has none.
-func production(b *Book) (View, bool) {
+// ProductionOf is the record of the production; a book without one has none.
+func ProductionOf(b *Book) (View, bool) {
 	if v, ok := b.RecordOf(KindProduction, b.Production()); ok {
 		return v, true
 	}
@@ -11,7 +11,7 @@ func production(b *Book) (View, bool) {
 	return View{}, false
 }
 
-func setUpName(b *Book, setUp View) string {
+func SetUpName(b *Book, setUp View) string {
 	if !setUp.Known() {
 		return "that is not in the log"
 	}
@@ -40,7 +40,7 @@ func TakeTime(b *Book, take View) Millis {
 	return take.CreatedAt()
 }
 
-func takeName(take View) string {
+func TakeName(take View) string {
 	number, _ := take.Value("number").Number()
 	name := "take " + number + take.Text("suffix")
 	if kind := take.Text("takeKind"); kind == "chart" || kind == "test" || kind == "falseStart" {
@@ -49,21 +49,21 @@ func takeName(take View) string {
 	return name
 }
 
-type starting struct {
-	at    Millis
-	take  ID
-	words string
+type Start struct {
+	At    Millis
+	Take  ID
+	Words string
 }
 
-func clipTime(clip View) Millis {
+func ClipTime(clip View) Millis {
 	if t, ok := clip.Time("startedAt"); ok {
 		return t
 	}
 	return clip.CreatedAt()
 }
 
-// atOrAfter compares takes by number, or by time where one has none.
-func atOrAfter(b *Book, take, from View) bool {
+// AtOrAfter compares takes by number, or by time where one has none.
+func AtOrAfter(b *Book, take, from View) bool {
 	n, ok := take.Number("number")
 	m, too := from.Number("number")
 	if ok && too {

@@ -18,7 +18,7 @@ func startLimits(role string) Limits {
 // production's, else the start values. The role camera also stands for takes.
 func LimitsOf(b *Book, setUp View, role string) Limits {
 	l := startLimits(role)
-	if p, ok := production(b); ok {
+	if p, ok := ProductionOf(b); ok {
 		overrideLimits(&l, p, "production")
 	}
 	if setUp.Known() {

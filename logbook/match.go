@@ -166,7 +166,7 @@ func (a *MatchAnswer) lightAtHand(m *matching, label colorimetry.CCTDuv) (colori
 	if light == nil {
 		light, origin, _ = m.s.ReferenceAt(m.s.Now())
 	}
-	m.family = familyOfOrigin(m.book, origin)
+	m.family = FamilyOfOrigin(m.book, origin)
 	if c := m.s.NewestCard(m.to.ID); light == nil && c != nil && c.Reading == nil {
 		if white, err := c.White(m.book); err == nil {
 			if xy, err := c.LightBehind(white); err == nil && xy.Check() == nil {

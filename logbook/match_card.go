@@ -119,7 +119,7 @@ func (m *matching) stillSet(c *Card, camera View) bool {
 		return true
 	}
 	v, _ := m.book.RecordOf(KindClip, clip)
-	return s.Key() == c.Set.Key() || clipTime(v) < c.At
+	return s.Key() == c.Set.Key() || ClipTime(v) < c.At
 }
 
 // oneLight reports whether two cards were shot in the same light: of one reading,

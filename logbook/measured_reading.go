@@ -72,8 +72,8 @@ func MeasurementOf(b *Book, reading View) *Measurement {
 // out, or deleted.
 func Withdrawn(v View) bool { return v.Deleted() || v.Value("struckOut") != "" }
 
-// name is what was read, for a sentence.
-func (m *Measurement) name(b *Book) string {
+// Name is what was read, for a sentence.
+func (m *Measurement) Name(b *Book) string {
 	switch {
 	case len(m.Lights) == 1:
 		if light, ok := b.RecordOf(KindLight, m.Lights[0]); ok {
@@ -87,10 +87,10 @@ func (m *Measurement) name(b *Book) string {
 	return "several lights"
 }
 
-// noteIn notes in an origin that it rests on the reading.
-func (m *Measurement) noteIn(o *Origin, at Millis) {
+// NoteIn notes in an origin that it rests on the reading.
+func (m *Measurement) NoteIn(o *Origin, at Millis) {
 	o.Records = append(o.Records, m.Reading)
-	if age := m.ageMinutes(at); o.AgeMinutes == nil || age > *o.AgeMinutes {
+	if age := m.AgeMinutes(at); o.AgeMinutes == nil || age > *o.AgeMinutes {
 		o.AgeMinutes = rounded(age, 0)
 	}
 	if Withdrawn(m.view) {
@@ -118,21 +118,21 @@ func MeasurementsOf(b *Book, setUp ID) []*Measurement {
 	return all
 }
 
-// plain reports whether a reading speaks of the light as it is on the set, not
+// Plain reports whether a reading speaks of the light as it is on the set, not
 // of a gel or of the meter.
-func (m *Measurement) plain() bool {
+func (m *Measurement) Plain() bool {
 	return m.Purpose != "gelTest" && m.Purpose != "meterCompare" && !m.throughGel
 }
 
-// ofLight reports whether a reading is of one light alone.
-func (m *Measurement) ofLight(light ID) bool {
+// OfLight reports whether a reading is of one light alone.
+func (m *Measurement) OfLight(light ID) bool {
 	return m.Of == "light" && len(m.Lights) == 1 && m.Lights[0] == light
 }
 
-// latest returns the newest of the readings that pass, up to a time; where none
+// Latest returns the newest of the readings that pass, up to a time; where none
 // is so old, the oldest one after it: a reading that was logged late is better
 // than none.
-func latest(all []*Measurement, upTo Millis, pass func(*Measurement) bool) *Measurement {
+func Latest(all []*Measurement, upTo Millis, pass func(*Measurement) bool) *Measurement {
 	var found *Measurement
 	for _, m := range all {
 		if !pass(m) {
@@ -149,8 +149,8 @@ func latest(all []*Measurement, upTo Millis, pass func(*Measurement) bool) *Meas
 	return found
 }
 
-// ageMinutes is the age at a time; 0 for a reading from after it.
-func (m *Measurement) ageMinutes(at Millis) float64 {
+// AgeMinutes is the age at a time; 0 for a reading from after it.
+func (m *Measurement) AgeMinutes(at Millis) float64 {
 	return math.Max(0, float64(at-m.TakenAt)/60000)
 }
 
@@ -173,9 +173,9 @@ func (m *Measurement) floor() (most colorimetry.Cast) {
 	return most
 }
 
-// floorMired is the floor in mired, as it is shown; 0 where there is no
+// FloorMired is the floor in mired, as it is shown; 0 where there is no
 // temperature.
-func (m *Measurement) floorMired() float64 { return roundTo(float64(m.floor().Mired), miredDecimals) }
+func (m *Measurement) FloorMired() float64 { return roundTo(float64(m.floor().Mired), miredDecimals) }
 
 // lightState are the fields of a light's state, with their words.
 var lightState = [...]struct{ field, words string }{
@@ -183,10 +183,10 @@ var lightState = [...]struct{ field, words string }{
 	{"levelPercent", "level"}, {"gels", "gels"}, {"on", "lit"},
 }
 
-// snapshot is how a light stood when the reading was made: as the reading says,
+// Snapshot is how a light stood when the reading was made: as the reading says,
 // else as it was rigged by the history. A light that was logged after its reading stood as
 // it was logged first.
-func (m *Measurement) snapshot(light View, field string) Value {
+func (m *Measurement) Snapshot(light View, field string) Value {
 	for _, key := range m.view.Keys("lightsAsSet") {
 		if id, err := ParseID(key); err == nil && light.book.Resolve(id) == light.ID {
 			return m.view.Value("lightsAsSet/" + key).Member(field)
@@ -216,14 +216,14 @@ func valueAt(v View, field string, at Millis) Value {
 	return found
 }
 
-// changedSince says what of a light was changed between a reading and a time.
-func (m *Measurement) changedSince(light View, at Millis) (words []string) {
+// ChangedSince says what of a light was changed between a reading and a time.
+func (m *Measurement) ChangedSince(light View, at Millis) (words []string) {
 	for _, s := range lightState {
 		now := valueAt(light, "rigged/"+s.field, at)
 		if now == "" {
 			continue
 		}
-		if then := m.snapshot(light, s.field); then != "" && !then.Equal(now) {
+		if then := m.Snapshot(light, s.field); then != "" && !then.Equal(now) {
 			words = append(words, fmt.Sprintf("the %s of %s was changed from %s to %s", s.words, light.Text("name"), plainWords(light.book, then), plainWords(light.book, now)))
 		}
 	}
@@ -260,8 +260,8 @@ func plainWords(b *Book, v Value) string {
 	return out[2:]
 }
 
-// zone is the offset from UTC in which the reading's time was typed.
-func (m *Measurement) zone() *time.Location {
+// Zone is the offset from UTC in which the reading's time was typed.
+func (m *Measurement) Zone() *time.Location {
 	text, _ := m.view.Value("takenAt").Text()
 	t, err := time.Parse(time.RFC3339, text)
 	if err != nil {
@@ -270,19 +270,19 @@ func (m *Measurement) zone() *time.Location {
 	return offsetOf(t)
 }
 
-// shown is what a reading says, as its meter carries it; nil where it has no
+// Shown is what a reading says, as its meter carries it; nil where it has no
 // colour.
-func (m *Measurement) shown() *Shown {
+func (m *Measurement) Shown() *Shown {
 	if m.Color == nil {
 		return nil
 	}
 	return shownAs(m.Color.XY, m.FloorXY)
 }
 
-// changedFrom says what of a light differs between two readings.
-func (m *Measurement) changedFrom(light View, before *Measurement) (words []string) {
+// ChangedFrom says what of a light differs between two readings.
+func (m *Measurement) ChangedFrom(light View, before *Measurement) (words []string) {
 	for _, st := range lightState {
-		then, now := before.snapshot(light, st.field), m.snapshot(light, st.field)
+		then, now := before.Snapshot(light, st.field), m.Snapshot(light, st.field)
 		if then != "" && now != "" && !then.Equal(now) {
 			words = append(words, fmt.Sprintf("%s from %s to %s", st.words, plainWords(light.book, then), plainWords(light.book, now)))
 		}
@@ -290,17 +290,17 @@ func (m *Measurement) changedFrom(light View, before *Measurement) (words []stri
 	return words
 }
 
-// coarsestFloor is that of the readings.
-func coarsestFloor(of []*Measurement) (floor float64) {
+// CoarsestFloor is that of the readings.
+func CoarsestFloor(of []*Measurement) (floor float64) {
 	for _, m := range of {
 		floor = math.Max(floor, m.FloorXY)
 	}
 	return floor
 }
 
-// floorBehind is the coarsest floor of the readings that something rests on; 0 where
+// FloorBehind is the coarsest floor of the readings that something rests on; 0 where
 // it rests on none.
-func floorBehind(b *Book, o Origin) (floor float64) {
+func FloorBehind(b *Book, o Origin) (floor float64) {
 	for _, id := range o.Records {
 		if v, ok := b.RecordOf(KindReading, id); ok {
 			floor = math.Max(floor, MeasurementOf(b, v).FloorXY)

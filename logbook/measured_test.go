@@ -117,14 +117,14 @@ func TestTheReadingThatSpeaksAtATime(t *testing.T) {
 	s.minute(30)
 	s.read(s.key, onLocus5600)
 	all := MeasurementsOf(s.book(), s.setUp)
-	of := func(m *Measurement) bool { return m.ofLight(s.key) }
+	of := func(m *Measurement) bool { return m.OfLight(s.key) }
 	for _, c := range []struct{ at, want int }{{-5, 0}, {0, 0}, {29, 0}, {30, 30}, {500, 30}} {
-		if got := latest(all, minute(c.at), of); got.TakenAt != minute(c.want) {
+		if got := Latest(all, minute(c.at), of); got.TakenAt != minute(c.want) {
 			t.Errorf("at minute %d: got %v, want minute %d", c.at, got.TakenAt.Time(), c.want)
 		}
 	}
-	near(t, "age", all[0].ageMinutes(minute(45)), 45, 0)
-	near(t, "age of a reading from later", all[1].ageMinutes(minute(10)), 0, 0)
+	near(t, "age", all[0].AgeMinutes(minute(45)), 45, 0)
+	near(t, "age of a reading from later", all[1].AgeMinutes(minute(10)), 0, 0)
 }
 
 func TestTheFloorOfAMeter(t *testing.T) {
@@ -140,7 +140,7 @@ func TestTheFloorOfAMeter(t *testing.T) {
 		near(t, "floor", MeasurementsOf(b, s.setUp)[i].FloorXY, want, 0)
 	}
 	// From memory: a thousandth of x or y is 1 to 2 mired around 5600 K.
-	near(t, "floor in mired", MeasurementsOf(b, s.setUp)[1].floorMired(), 5, 3)
+	near(t, "floor in mired", MeasurementsOf(b, s.setUp)[1].FloorMired(), 5, 3)
 }
 
 func TestRoundingIsTheOneThatIsShown(t *testing.T) {

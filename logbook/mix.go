@@ -62,7 +62,7 @@ func (s *SetUp) mixPositions() (all []string, together map[string]*Measurement) 
 	together = map[string]*Measurement{}
 	for _, m := range s.readings {
 		switch {
-		case !m.plain() || m.Color == nil:
+		case !m.Plain() || m.Color == nil:
 		case m.Of == "everything":
 			together[m.Position] = m
 		case m.Of == "light" && len(m.Lights) == 1:
@@ -97,7 +97,7 @@ func (s *SetUp) chartedPosition() string {
 	}
 	all, _ := s.mixPositions()
 	for _, m := range slices.Backward(s.readings) {
-		if m.plain() && slices.Contains(all, m.Position) {
+		if m.Plain() && slices.Contains(all, m.Position) {
 			return m.Position
 		}
 	}
@@ -110,7 +110,7 @@ func (s *SetUp) tellMix(position string, together *Measurement) MixNow {
 	if err != nil {
 		out.Problem = err.Error()
 	} else {
-		out.Computed, out.IlluminanceLux = carriedAs(mixed.Light, coarsestFloor(used)), rounded(float64(mixed.Lux), luxDecimals)
+		out.Computed, out.IlluminanceLux = carriedAs(mixed.Light, CoarsestFloor(used)), rounded(float64(mixed.Lux), luxDecimals)
 	}
 	if together != nil {
 		check := s.CheckMix(together)
@@ -146,14 +146,14 @@ func (s *SetUp) sum(position string, at Millis, then *Measurement) (mixed colori
 // onAt reports whether a light was lit at a reading; without one, whether it is.
 func (s *SetUp) onAt(light View, m *Measurement) bool {
 	if m != nil {
-		switch m.snapshot(light, "on") {
+		switch m.Snapshot(light, "on") {
 		case "true":
 			return true
 		case "false":
 			return false
 		}
 	}
-	return lightIsOn(light)
+	return LightIsOn(light)
 }
 
 // CheckMix tests the sum of the lights against a reading of all of them.
@@ -170,32 +170,32 @@ func (s *SetUp) CheckMix(m *Measurement) (c MixCheck) {
 			c.Problem, c.Words = why, "not tested: "+why
 			return c
 		}
-		if !sameMeter(single.Meter, m.Meter) {
+		if !SameMeter(single.Meter, m.Meter) {
 			coarsest = coarser(coarsest, single)
 		}
 	}
 	if coarsest != nil {
 		c.meters = append(c.meters, coarsest)
 	}
-	c.Computed, c.ComputedLux = carriedAs(mixed.Light, coarsestFloor(used)), rounded(float64(mixed.Lux), luxDecimals)
+	c.Computed, c.ComputedLux = carriedAs(mixed.Light, CoarsestFloor(used)), rounded(float64(mixed.Lux), luxDecimals)
 	d := castDifference(m.Color.XY, mixed.Light)
 	c.Difference = &d
 	floor := 0.0
 	for _, by := range c.meters {
 		floor += by.FloorXY
-		c.FloorMired += by.floorMired()
+		c.FloorMired += by.FloorMired()
 	}
 	apart := math.Max(math.Abs(m.Color.XY.X-mixed.Light.X), math.Abs(m.Color.XY.Y-mixed.Light.Y))
 	limit, beyond := s.limits.exceeded(d)
 	agrees := !beyond || roundTo(apart, xyDecimals) <= floor
 	c.Agrees, c.limit = &agrees, limit
-	c.explain(mixed, agrees, coarsestFloor(append(used, m)))
+	c.explain(mixed, agrees, CoarsestFloor(append(used, m)))
 	return c
 }
 
 // coarser is the reading whose floor moves its colour further; a may be nil.
 func coarser(a, b *Measurement) *Measurement {
-	if a == nil || b.floorMired() > a.floorMired() {
+	if a == nil || b.FloorMired() > a.FloorMired() {
 		return b
 	}
 	return a
@@ -206,10 +206,10 @@ func coarser(a, b *Measurement) *Measurement {
 func (s *SetUp) notTogether(light View, single, m *Measurement) string {
 	name := light.Text("name")
 	switch {
-	case !sameState(light, single, m):
+	case !SameState(light, single, m):
 		return name + " was set differently when it was read alone"
-	case float64(apartInTime(single, m))/60000 > s.reader.remeasure:
-		return fmt.Sprintf("%s was read alone %.0f minutes apart from it", name, float64(apartInTime(single, m))/60000)
+	case float64(ApartInTime(single, m))/60000 > s.reader.remeasure:
+		return fmt.Sprintf("%s was read alone %.0f minutes apart from it", name, float64(ApartInTime(single, m))/60000)
 	case single.Sky != "" && m.Sky != "" && single.Sky != m.Sky:
 		return name + " was read alone under another sky"
 	}

@@ -57,7 +57,7 @@ func (s *SetUp) mixTrend(position string) (*DriftTold, error) {
 	off := s.mixOff()
 	var last *Measurement
 	for _, m := range s.readings {
-		if m.plain() && m.Of == "everything" && m.Color != nil && m.Position == position {
+		if m.Plain() && m.Of == "everything" && m.Color != nil && m.Position == position {
 			last = m
 		}
 	}
@@ -75,7 +75,7 @@ func (s *SetUp) mixTrend(position string) (*DriftTold, error) {
 
 func (s *SetUp) observeTogether(last *Measurement) (o observed) {
 	for _, m := range s.readings {
-		if m.plain() && m.Of == "everything" && m.Color != nil && m.Position == last.Position && m.Sky == last.Sky && last.TakenAt-m.TakenAt <= leftAfter && sameThing(s.book, m, last) {
+		if m.Plain() && m.Of == "everything" && m.Color != nil && m.Position == last.Position && m.Sky == last.Sky && last.TakenAt-m.TakenAt <= leftAfter && SameThing(s.book, m, last) {
 			if xy, _, ok := s.asReadBy(last.Meter, m); ok {
 				o.add(m, m.Sky, xy, m.FloorXY, m.IlluminanceLux)
 			}
@@ -92,12 +92,12 @@ func (s *SetUp) observeSums(position string, newest []*Measurement, lights []Vie
 	}
 	now := make([]*Measurement, len(lights))
 	for _, m := range s.readings {
-		if !m.plain() || m.Color == nil || m.IlluminanceLux == nil || m.Position != position {
+		if !m.Plain() || m.Color == nil || m.IlluminanceLux == nil || m.Position != position {
 			continue
 		}
 		for i, light := range lights {
 			last := newest[i]
-			if m.ofLight(light.ID) && m.Sky == last.Sky && sameMeter(m.Meter, last.Meter) && last.TakenAt-m.TakenAt <= leftAfter && sameState(light, m, last) {
+			if m.OfLight(light.ID) && m.Sky == last.Sky && SameMeter(m.Meter, last.Meter) && last.TakenAt-m.TakenAt <= leftAfter && SameState(light, m, last) {
 				now[i] = m
 				s.observeSum(&o, m, now)
 			}
@@ -116,7 +116,7 @@ func (s *SetUp) observeSum(o *observed, m *Measurement, now []*Measurement) {
 	}
 	if mixed, err := colorimetry.Mix(lit); err == nil {
 		lux := float64(mixed.Lux)
-		o.add(m, "", mixed.Light, coarsestFloor(now), &lux)
+		o.add(m, "", mixed.Light, CoarsestFloor(now), &lux)
 	}
 }
 
@@ -126,7 +126,7 @@ func (s *SetUp) mixDrift(whites []WhiteStep) LightDrift {
 	l := LightDrift{Key: "mix", Name: "mix of the lights that are on", Readings: []DriftReading{}}
 	lit := 0
 	for _, light := range s.lights {
-		if lightIsOn(light) {
+		if LightIsOn(light) {
 			lit++
 		}
 	}
@@ -136,7 +136,7 @@ func (s *SetUp) mixDrift(whites []WhiteStep) LightDrift {
 	}
 	if lit > 1 {
 		for _, m := range s.readings {
-			if !m.plain() || m.Color == nil || m.Of != "light" && m.Of != "everything" || position != "" && m.Position != position {
+			if !m.Plain() || m.Color == nil || m.Of != "light" && m.Of != "everything" || position != "" && m.Position != position {
 				continue
 			}
 			if r, ok := s.mixAt(position, m); ok {
@@ -169,7 +169,7 @@ func (s *SetUp) mixAt(position string, m *Measurement) (DriftReading, bool) {
 	}
 	mixed := *m
 	mixed.Color = chromaticityOf(xy)
-	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position, Color: shownAs(xy, floorBehind(s.book, r.origin)), m: &mixed}
+	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position, Color: shownAs(xy, FloorBehind(s.book, r.origin)), m: &mixed}
 	if lux > 0 {
 		out.IlluminanceLux = rounded(lux, luxDecimals)
 	}

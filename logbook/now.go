@@ -136,7 +136,7 @@ func (s *teller) lightNow(p *Period, light View, upTo Millis) LightNow {
 		s.told[key] = l
 	}
 	if m != nil {
-		age := roundTo(m.ageMinutes(at), 0)
+		age := roundTo(m.AgeMinutes(at), 0)
 		l.AgeMinutes = &age
 		l.StaleBecause, _ = s.StaleBecause(light, m, at)
 	}
@@ -151,7 +151,7 @@ type lightKey struct {
 
 // lightBy tells a light by a reading, but for what depends on the time.
 func (s *teller) lightBy(p *Period, light View, m *Measurement) LightNow {
-	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: lightIntent(light), On: lightIsOn(light), Limits: s.RoleLimits(light)}
+	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: LightIntent(light), On: LightIsOn(light), Limits: s.RoleLimits(light)}
 	if m == nil {
 		l.Problem = "it was not measured"
 		return l

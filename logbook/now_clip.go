@@ -79,7 +79,7 @@ func (t *Telling) Deviations() []Deviation { return t.deviations }
 
 // Clip tells one clip of the set-up, by the setting at its start.
 func (t *Telling) Clip(clip View) ClipTold {
-	s, p, at := t.s, t.s.PeriodOf(clip), clipTime(clip)
+	s, p, at := t.s, t.s.PeriodOf(clip), ClipTime(clip)
 	if takes := s.TakesOf(clip); len(takes) > 0 {
 		at = s.TimeOf(takes[0])
 	}

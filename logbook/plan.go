@@ -114,8 +114,8 @@ type PositionPlan struct {
 type planner struct {
 	s       *SetUp
 	p       *Period
-	learner *learner
-	gels    []*gelInStock
+	learner *Learner
+	gels    []*GelInStock
 	tasks   []colorimetry.Task
 	of      []*plannedLight // of each task
 	all     []*plannedLight
@@ -142,8 +142,8 @@ func PlanSetUp(b *Book, setUp ID, now Millis) (SetUpPlan, error) {
 	if err != nil {
 		return SetUpPlan{}, err
 	}
-	s, learner := ReadSetUp(b, view, now), newLearner(b)
-	pl := &planner{s: s, p: s.Current(), learner: learner, gels: inventory(b, learner.gels(now))}
+	s, learner := ReadSetUp(b, view, now), NewLearner(b)
+	pl := &planner{s: s, p: s.Current(), learner: learner, gels: Inventory(b, learner.Gels(now))}
 	for _, light := range s.Lights() {
 		pl.all = append(pl.all, pl.light(light))
 	}
@@ -168,7 +168,7 @@ func PlanSetUp(b *Book, setUp ID, now Millis) (SetUpPlan, error) {
 // ranked tells one plan.
 func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 	out := RankedPlan{Lights: []LightPlan{}, Gels: []GelPlan{}}
-	used := map[*gelInStock]int{}
+	used := map[*GelInStock]int{}
 	for i, l := range pl.of {
 		l.option = &plan.Options[i]
 	}
@@ -188,7 +188,7 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 	}
 	out.LossStops = roundTo(out.LossStops, stopsDecimals)
 	for _, g := range pl.gels {
-		out.Gels = append(out.Gels, GelPlan{g.view.ID, g.view.Text("name"), g.stays + used[g], g.count})
+		out.Gels = append(out.Gels, GelPlan{g.View.ID, g.View.Text("name"), g.Stays + used[g], g.Count})
 	}
 	out.Positions = pl.positions()
 	out.Words = fmt.Sprintf("%d of %d lights that are to match or to hold their colour will be inside their limits", out.Reached-out.ToCheck, pl.judged())
@@ -200,7 +200,7 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 
 func (pl *planner) judged() (n int) {
 	for _, l := range pl.all {
-		if l.out.Intent != "leave" && lightIsOn(l.view) {
+		if l.out.Intent != "leave" && LightIsOn(l.view) {
 			n++
 		}
 	}
@@ -211,7 +211,7 @@ func (pl *planner) judged() (n int) {
 func (pl *planner) light(light View) *plannedLight {
 	s := pl.s
 	l := &plannedLight{view: light, out: LightPlan{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"),
-		Intent: lightIntent(light), Gels: []ID{}, GelUses: []GelUse{}, Limits: s.RoleLimits(light), Caution: s.CautionOf(light)}}
+		Intent: LightIntent(light), Gels: []ID{}, GelUses: []GelUse{}, Limits: s.RoleLimits(light), Caution: s.CautionOf(light)}}
 	l.m = s.Reading(pl.p, light.ID)
 	problem := func(words string) *plannedLight {
 		l.out.Problem, l.out.Words = words, "no plan: "+words
@@ -219,7 +219,7 @@ func (pl *planner) light(light View) *plannedLight {
 		return l
 	}
 	switch {
-	case !lightIsOn(light):
+	case !LightIsOn(light):
 		return problem("it is not lit")
 	case l.m == nil:
 		return problem("it was not measured")
@@ -285,7 +285,7 @@ func (pl *planner) stays(l *plannedLight, off Difference) {
 func (pl *planner) keepGels(l *plannedLight) {
 	on := l.view.Value("rigged/gels")
 	if l.m != nil {
-		on = l.m.snapshot(l.view, "gels")
+		on = l.m.Snapshot(l.view, "gels")
 	}
 	for item := range on.Items() {
 		id, ok := item.ID()
@@ -294,7 +294,7 @@ func (pl *planner) keepGels(l *plannedLight) {
 		}
 		l.out.Gels = append(l.out.Gels, pl.s.Book().Resolve(id))
 		if g := pl.gel(id); g != nil {
-			g.stays++
+			g.Stays++
 			use := pl.use(g, l.view)
 			l.out.GelUses = append(l.out.GelUses, use)
 			l.out.LossStops = roundTo(l.out.LossStops+use.LossStops, stopsDecimals)
@@ -303,7 +303,7 @@ func (pl *planner) keepGels(l *plannedLight) {
 }
 
 // tell writes the option of a light in the words of the log.
-func (pl *planner) tell(l *plannedLight, used map[*gelInStock]int) LightPlan {
+func (pl *planner) tell(l *plannedLight, used map[*GelInStock]int) LightPlan {
 	o, out := l.option, l.out
 	out.Caveats, out.Gels, out.GelUses = slices.Clone(out.Caveats), []ID{}, []GelUse{}
 	xy, err := o.Light.XY()

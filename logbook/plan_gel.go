@@ -8,25 +8,25 @@ import (
 
 // on is the gel on a light: as it was measured on the lamp's family, else as
 // printed; a gel of which neither is known stays off.
-func (pl *planner) on(g *gelInStock, light View) colorimetry.StockedGel {
-	if f := g.measuredOn(familyOf(pl.s.Book(), light)); f != nil {
-		gel := f.gel
-		if !f.lossy {
-			gel.Loss = g.printed.Loss
+func (pl *planner) on(g *GelInStock, light View) colorimetry.StockedGel {
+	if f := g.MeasuredOn(FamilyOf(pl.s.Book(), light)); f != nil {
+		gel := f.Gel
+		if !f.Lossy {
+			gel.Loss = g.Printed.Loss
 		}
-		return colorimetry.StockedGel{Gel: gel, Count: g.count}
+		return colorimetry.StockedGel{Gel: gel, Count: g.Count}
 	}
-	out := colorimetry.StockedGel{Gel: g.printed, Count: g.count, Nominal: true}
-	if g.from == "" {
+	out := colorimetry.StockedGel{Gel: g.Printed, Count: g.Count, Nominal: true}
+	if g.From == "" {
 		out.Count = 0
 	}
 	return out
 }
 
-func (pl *planner) gel(id ID) *gelInStock {
+func (pl *planner) gel(id ID) *GelInStock {
 	id = pl.s.Book().Resolve(id)
 	for _, g := range pl.gels {
-		if g.view.ID == id {
+		if g.View.ID == id {
 			return g
 		}
 	}
@@ -37,7 +37,7 @@ func (pl *planner) gel(id ID) *gelInStock {
 func (pl *planner) stock() []colorimetry.StockedGel {
 	all := make([]colorimetry.StockedGel, len(pl.gels))
 	for i, g := range pl.gels {
-		all[i] = colorimetry.StockedGel{Gel: g.printed, Count: max(g.count-g.stays, 0), Nominal: true}
+		all[i] = colorimetry.StockedGel{Gel: g.Printed, Count: max(g.Count-g.Stays, 0), Nominal: true}
 	}
 	return all
 }
@@ -49,7 +49,7 @@ func (pl *planner) own(light View) map[int]colorimetry.StockedGel {
 	lamp, _ := pl.s.Book().RecordOf(KindLamp, light.Ref("lamp"))
 	for i, g := range pl.gels {
 		on := pl.on(g, light)
-		if lamp.Known() && isHot(lamp) && g.view.Text("heatResistant") == "no" {
+		if lamp.Known() && IsHot(lamp) && g.View.Text("heatResistant") == "no" {
 			on.Count = 0
 		}
 		if on.Count == 0 || !on.Nominal {
@@ -60,21 +60,21 @@ func (pl *planner) own(light View) map[int]colorimetry.StockedGel {
 }
 
 // use is a gel on a light with the values that are counted.
-func (pl *planner) use(g *gelInStock, light View) GelUse {
+func (pl *planner) use(g *GelInStock, light View) GelUse {
 	on := pl.on(g, light)
-	u := GelUse{Gel: g.view.ID, Name: g.view.Text("name"), ShiftMired: roundTo(float64(on.Gel.Shift), miredDecimals), CC: roundTo(on.Gel.CC, 1),
+	u := GelUse{Gel: g.View.ID, Name: g.View.Text("name"), ShiftMired: roundTo(float64(on.Gel.Shift), miredDecimals), CC: roundTo(on.Gel.CC, 1),
 		LossStops: roundTo(float64(on.Gel.Loss), stopsDecimals), From: "measured"}
 	if on.Nominal {
-		u.From = g.from
+		u.From = g.From
 	}
 	return u
 }
 
 // tellGels writes the gels of a light's option and reports whether one that is put
 // on or taken off rests on printed values.
-func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*gelInStock]int, words *[]string) (printed bool) {
+func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*GelInStock]int, words *[]string) (printed bool) {
 	had := map[ID]int{}
-	for item := range l.m.snapshot(l.view, "gels").Items() {
+	for item := range l.m.Snapshot(l.view, "gels").Items() {
 		if id, ok := item.ID(); ok {
 			had[pl.s.Book().Resolve(id)]++
 		}
@@ -83,23 +83,23 @@ func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*gelInStoc
 		g := pl.gels[i]
 		used[g]++
 		use := pl.use(g, l.view)
-		out.Gels, out.GelUses = append(out.Gels, g.view.ID), append(out.GelUses, use)
-		out.Caveats = append(out.Caveats, g.caveats...)
-		if had[g.view.ID] > 0 {
-			had[g.view.ID]--
+		out.Gels, out.GelUses = append(out.Gels, g.View.ID), append(out.GelUses, use)
+		out.Caveats = append(out.Caveats, g.Caveats...)
+		if had[g.View.ID] > 0 {
+			had[g.View.ID]--
 			continue
 		}
 		*words = append(*words, "put on "+use.Name)
 		if use.From == "measured" {
-			out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted as it was measured: %s", use.Name, g.measuredOn(familyOf(pl.s.Book(), l.view)).Words))
+			out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted as it was measured: %s", use.Name, g.MeasuredOn(FamilyOf(pl.s.Book(), l.view)).Words))
 			continue
 		}
 		printed = true
 		out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted with %s, which differ by lamp", use.Name, fromWords[use.From]))
 	}
 	for _, g := range pl.gels {
-		for range had[g.view.ID] {
-			*words = append(*words, "take off "+g.view.Text("name"))
+		for range had[g.View.ID] {
+			*words = append(*words, "take off "+g.View.Text("name"))
 			printed = printed || pl.use(g, l.view).From != "measured"
 		}
 	}

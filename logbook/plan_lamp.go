@@ -37,7 +37,7 @@ func (pl *planner) rig(l *plannedLight) error {
 
 // riggedGels is the stack that was on the light when it was read.
 func (pl *planner) riggedGels(l *plannedLight) (stack colorimetry.Gel, err error) {
-	for item := range l.m.snapshot(l.view, "gels").Items() {
+	for item := range l.m.Snapshot(l.view, "gels").Items() {
 		id, _ := item.ID()
 		g := pl.gel(id)
 		if g == nil {
@@ -49,8 +49,8 @@ func (pl *planner) riggedGels(l *plannedLight) (stack colorimetry.Gel, err error
 			return stack, fmt.Errorf("%w: it was read through a gel whose values are not in the log", ErrUnknown)
 		}
 		on := pl.on(g, l.view)
-		if on.Nominal && g.from == "" {
-			return stack, fmt.Errorf("%w: what %s does on this family of lamps is not in the log", ErrUnknown, g.view.Text("name"))
+		if on.Nominal && g.From == "" {
+			return stack, fmt.Errorf("%w: what %s does on this family of lamps is not in the log", ErrUnknown, g.View.Text("name"))
 		}
 		stack = colorimetry.Stack(stack, on.Gel)
 	}
@@ -88,7 +88,7 @@ func (pl *planner) dials(l *plannedLight) {
 		return
 	}
 	dial := kelvinDialOf(lamp)
-	at, known := l.m.snapshot(l.view, "dialKelvin").Float()
+	at, known := l.m.Snapshot(l.view, "dialKelvin").Float()
 	switch {
 	case len(dial.Ranges)+len(dial.List) == 0:
 	case !known:
@@ -100,8 +100,8 @@ func (pl *planner) dials(l *plannedLight) {
 	if lamp.Value("greenMagentaDial") == "" {
 		return
 	}
-	l.lamp.Tint = tintDialOf(lamp)
-	l.lamp.TintAt, known = l.m.snapshot(l.view, "dialGreenMagenta").Float()
+	l.lamp.Tint = TintDialOf(lamp)
+	l.lamp.TintAt, known = l.m.Snapshot(l.view, "dialGreenMagenta").Float()
 	if !known {
 		l.out.Caveats = append(l.out.Caveats, "what its green–magenta dial stood at when it was read is not in the log: 0 was assumed")
 	}
@@ -123,13 +123,13 @@ func kelvinDialOf(lamp View) (d colorimetry.KelvinDial) {
 // was read on two, else all lights that the lamp was. dialIs says why nothing is
 // known.
 func (pl *planner) shown(l *plannedLight, lamp View) (points []colorimetry.DialPoint, dialIs string) {
-	learnt := pl.learner.light(lamp, l.view)
-	points, err := learnt.points()
+	learnt := pl.learner.Light(lamp, l.view)
+	points, err := learnt.Points()
 	if err != nil || len(points) < 2 {
-		learnt = pl.learner.lamp(lamp)
-		points, err = learnt.points()
+		learnt = pl.learner.Lamp(lamp)
+		points, err = learnt.Points()
 	}
-	slope, ok := slopeOf(points)
+	slope, ok := SlopeOf(points)
 	switch {
 	case err != nil:
 		return nil, "the lamp is taken by its word: what it was read as on positions of its dial makes no sense (" + err.Error() + ")"
@@ -138,7 +138,7 @@ func (pl *planner) shown(l *plannedLight, lamp View) (points []colorimetry.DialP
 	}
 	readings := 0
 	for _, p := range learnt {
-		readings += len(p.lessons)
+		readings += len(p.Lessons)
 	}
 	first, last := points[0], points[len(points)-1]
 	l.out.DialLearnt = fmt.Sprintf("its light moves %.2f mired for each mired on its dial from %.0f K (%s) to %.0f K (%s), learnt from %s",

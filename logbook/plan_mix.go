@@ -12,7 +12,7 @@ import (
 func (pl *planner) positions() []PositionPlan {
 	named := map[string]bool{}
 	for _, m := range pl.s.Readings() {
-		if m.plain() && m.Of == "light" && m.Color != nil {
+		if m.Plain() && m.Of == "light" && m.Color != nil {
 			named[m.Position] = true
 		}
 	}
@@ -32,7 +32,7 @@ func (pl *planner) mix(position string) PositionPlan {
 	out := PositionPlan{Position: position}
 	var now, planned []colorimetry.Lit
 	for _, l := range pl.all {
-		if !lightIsOn(l.view) {
+		if !LightIsOn(l.view) {
 			continue
 		}
 		m := pl.s.ReadingWithLux(l.view.ID, position, pl.p.UpTo)

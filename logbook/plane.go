@@ -71,7 +71,7 @@ func PlaneOf(b *Book, setUp ID, now Millis) (SetUpPlane, error) {
 	}
 	s := tellerOf(ReadSetUp(b, view, now))
 	p := s.Current()
-	out := SetUpPlane{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
+	out := SetUpPlane{SetUp: view.ID, Name: SetUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
 		Points: []PlanePoint{}, Rings: []PlaneRing{}, Unplaced: []Unplaced{}}
 	out.placeWhite(s, p)
 	for i, light := range s.Lights() {
@@ -94,7 +94,7 @@ func (l *SetUpPlane) placeWhite(s *teller, p *Period) {
 		return
 	}
 	l.reference = p.Reference.XY
-	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white", Color: *shownAs(p.Reference.XY, floorBehind(s.Book(), p.Origin))}
+	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white", Color: *shownAs(p.Reference.XY, FloorBehind(s.Book(), p.Origin))}
 	w.Words = w.Color.Words
 	if !p.White.Known() {
 		w.Words += ", not chosen: " + p.Origin.Method
@@ -112,7 +112,7 @@ func (l *SetUpPlane) placeLight(s *teller, p *Period, key string, light View) {
 	}
 	m := s.ReadingAt(ever, light.ID)
 	at := PlanePoint{Mark: "light", Key: key, Record: light.ID, Name: told.Name, Role: told.Role, Intent: told.Intent,
-		Color: *m.shown(), Off: told.Cast, Within: told.Within}
+		Color: *m.Shown(), Off: told.Cast, Within: told.Within}
 	at.Words = at.Color.Words
 	from := "the white"
 	if told.OffOwnColor != nil {
@@ -154,7 +154,7 @@ func judgedWords(off *Difference, from string, within *bool) string {
 func (l *SetUpPlane) placeMix(s *teller, p *Period) {
 	lit := 0
 	for _, light := range s.Lights() {
-		if lightIsOn(light) {
+		if LightIsOn(light) {
 			lit++
 		}
 	}
@@ -170,7 +170,7 @@ func (l *SetUpPlane) placeMix(s *teller, p *Period) {
 		l.lacks(ID{}, name, err.Error())
 		return
 	}
-	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *shownAs(xy, floorBehind(s.Book(), origin))}
+	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *shownAs(xy, FloorBehind(s.Book(), origin))}
 	m.Words = m.Color.Words
 	if p.Reference != nil {
 		off := castDifference(xy, p.Reference.XY)
@@ -279,7 +279,7 @@ func (l *SetUpPlane) ringLights(s *teller, p *Period) {
 		}
 	}
 	for _, light := range s.Lights() {
-		if limits := s.RoleLimits(light); lightIntent(light) == "match" {
+		if limits := s.RoleLimits(light); LightIntent(light) == "match" {
 			add(limits.Steps, limits.Role)
 		}
 	}

@@ -65,7 +65,7 @@ func ColorOfReading(b *Book, reading ID, reference SpectralReference) (ReadingCo
 		return c, nil
 	}
 	if _, err := m.Color.cctDuv(); err == nil {
-		floor := m.floorMired()
+		floor := m.FloorMired()
 		c.FloorMired = &floor
 	}
 	if c.MeasuredAs == "xyz" {
@@ -103,7 +103,7 @@ func (c *ReadingColor) compare(b *Book, measured Value, reference SpectralRefere
 		if err != nil {
 			return fmt.Errorf("reference %s: %w", v.ID, err)
 		}
-		one := Similarity{Reference: "reading", Reading: v.ID, Words: "the reading of " + MeasurementOf(b, v).name(b)}
+		one := Similarity{Reference: "reading", Reading: v.ID, Words: "the reading of " + MeasurementOf(b, v).Name(b)}
 		one.compare(s, other, nil)
 		c.Similarity = append(c.Similarity, one)
 	}

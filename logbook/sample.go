@@ -69,7 +69,7 @@ func cardOf(b *Book, v View) (*Card, error) {
 	c := &Card{View: v, Camera: v.Ref("camera"), setUp: v.Ref("setUp"), At: v.CreatedAt(), mode: v.Text("recordingMode"), glass: v.Text("glass")}
 	c.Body, _ = b.RecordOf(KindBody, v.Ref("body"))
 	if clip, ok := b.RecordOf(KindClip, v.Ref("clip")); ok {
-		c.At = clipTime(clip)
+		c.At = ClipTime(clip)
 		c.fromClip(clip)
 	}
 	if t, ok := v.Time("takenAt"); ok {
@@ -81,7 +81,7 @@ func cardOf(b *Book, v View) (*Card, error) {
 	if id, ok := v.Value("light").Member("reading").ID(); ok {
 		if reading, ok := b.RecordOf(KindReading, id); ok {
 			c.Reading = MeasurementOf(b, reading)
-			c.family = familyOfReading(b, c.Reading)
+			c.family = FamilyOfReading(b, c.Reading)
 		}
 	}
 	return c, c.readPatch()

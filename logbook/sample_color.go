@@ -88,7 +88,7 @@ func (out *SampleColor) read(b *Book, c *Card, now Millis) error {
 		return err
 	}
 	if c.Reading != nil {
-		out.FloorMired = rounded(c.Reading.floorMired(), 1)
+		out.FloorMired = rounded(c.Reading.FloorMired(), 1)
 	}
 	out.White = whiteCarried(s, white)
 	cast := castDifference(light, white)

@@ -220,7 +220,7 @@ func (d Dialled) Setting() CameraSetting {
 func LatestSetting(b *Book, setUp, camera View) (s CameraSetting, body View, clip ID, ok bool) {
 	when := beginning
 	for _, v := range b.Referring(KindClip, "setUp", setUp.ID) {
-		began := clipTime(v)
+		began := ClipTime(v)
 		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) || began < when {
 			continue
 		}

@@ -32,7 +32,7 @@ func (s *SetUp) LearntAtClip(clip, body View, p *Period, label colorimetry.CCTDu
 	e, done := s.learnt[k]
 	if !done {
 		if light, err := p.Reference.cctDuv(); err == nil {
-			if found, ok := ErrorByCards(s.book, body, ErrorQuery{Mode: k.mode, Glass: k.glass, Family: familyOfOrigin(s.book, p.Origin),
+			if found, ok := ErrorByCards(s.book, body, ErrorQuery{Mode: k.mode, Glass: k.glass, Family: FamilyOfOrigin(s.book, p.Origin),
 				Light: light, Label: k.label, Now: (k.hour + 1) * hour, Inferred: true}); ok {
 				e = &found
 			}
@@ -74,7 +74,7 @@ func (s *SetUp) LearntShown(camera, body View, p *Period, label colorimetry.CCTD
 }
 
 func (s *SetUp) learntFor(camera, body View, p *Period, ask ErrorQuery) (CameraError, bool) {
-	ask.Family, ask.Now, ask.Inferred = familyOfOrigin(s.book, p.Origin), s.now, true
+	ask.Family, ask.Now, ask.Inferred = FamilyOfOrigin(s.book, p.Origin), s.now, true
 	ask.Mode, ask.Glass = RecordedWith(s.book, s.setUp, camera, body)
 	return ErrorByCards(s.book, body, ask)
 }

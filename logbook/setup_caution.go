@@ -54,7 +54,7 @@ func (s *SetUp) CautionOf(light View) string {
 		return ""
 	}
 	for _, c := range caution {
-		if c.hot && isHot(lamp) && lamp.Text("family") != "discharge" {
+		if c.hot && IsHot(lamp) && lamp.Text("family") != "discharge" {
 			return c.words
 		}
 		for _, family := range c.families {

@@ -13,7 +13,7 @@ func (s *SetUp) OwnColor(light View) (xy colorimetry.XY, words string, record ID
 		return xy, "its target colour", light.ID, err
 	}
 	for _, m := range s.readings {
-		if m.plain() && m.ofLight(light.ID) && m.Color != nil {
+		if m.Plain() && m.OfLight(light.ID) && m.Color != nil {
 			return m.Color.XY, "its first reading", m.Reading, nil
 		}
 	}
@@ -24,13 +24,13 @@ func (s *SetUp) OwnColor(light View) (xy colorimetry.XY, words string, record ID
 // first reading: only between readings of one state of its dials, level and gels.
 func (s *SetUp) MovedSince(light View, m *Measurement, p *Period) (d Difference, since *Measurement, ok bool) {
 	same := func(o *Measurement) bool {
-		return o.plain() && o.ofLight(light.ID) && o.Color != nil && sameState(light, o, m)
+		return o.Plain() && o.OfLight(light.ID) && o.Color != nil && SameState(light, o, m)
 	}
 	upTo := beginning
 	if p.White.Known() {
 		upTo = p.White.CreatedAt()
 	}
-	since = latest(s.readings, upTo, same)
+	since = Latest(s.readings, upTo, same)
 	if since == nil || since.TakenAt >= m.TakenAt || m.Color == nil {
 		return d, since, false
 	}
@@ -48,16 +48,16 @@ func (s *SetUp) MovedSince(light View, m *Measurement, p *Period) (d Difference,
 			d.Steps = rounded(colorimetry.PictureSteps(now, then), stepsDecimals)
 		}
 	}
-	d.Words = d.words() + by.countedWords()
+	d.Words = d.words() + by.CountedWords()
 	return d, since, true
 }
 
 // StaleBecause lists why a reading no longer speaks of a light at a time.
 func (s *SetUp) StaleBecause(light View, m *Measurement, at Millis) (reasons []string, age float64) {
 	limit := s.reader.remeasure
-	age = roundTo(m.ageMinutes(at), 0)
+	age = roundTo(m.AgeMinutes(at), 0)
 	if age > limit {
 		reasons = append(reasons, fmt.Sprintf("it is %s old, re-measure after %g min", ageWords(age), limit))
 	}
-	return append(reasons, m.changedSince(light, at)...), age
+	return append(reasons, m.ChangedSince(light, at)...), age
 }

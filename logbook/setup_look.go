@@ -21,10 +21,10 @@ func LookOf(b *Book, setUp, take View, now Millis) (l look, ok bool) {
 	}
 	white, ok := WhiteAt(b, setUp.ID, now)
 	set, body, _, known := LatestSetting(b, setUp, camera)
-	l.Words, l.Record = "set-up "+setUpName(b, setUp), setUp.ID
+	l.Words, l.Record = "set-up "+SetUpName(b, setUp), setUp.ID
 	if take.Known() {
 		white, ok = WhiteOfTake(b, take)
-		l.Words, l.Record = takeName(take)+" of "+l.Words, take.ID
+		l.Words, l.Record = TakeName(take)+" of "+l.Words, take.ID
 		known = false
 		for _, clip := range b.Referring(KindClip, "takes", take.ID) {
 			if clip.Ref("camera") == camera.ID {

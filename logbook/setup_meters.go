@@ -9,7 +9,7 @@ import (
 // what was added; ok is false where the two meters were never compared, or the
 // colour has no temperature to add it to.
 func (s *SetUp) asReadBy(meter ID, m *Measurement) (xy colorimetry.XY, by *Learnt, ok bool) {
-	if sameMeter(m.Meter, meter) {
+	if SameMeter(m.Meter, meter) {
 		return m.Color.XY, nil, true
 	}
 	d, ok := s.reader.meterDifference(meter, m.Meter)
@@ -20,11 +20,11 @@ func (s *SetUp) asReadBy(meter ID, m *Measurement) (xy colorimetry.XY, by *Learn
 	if err != nil {
 		return m.Color.XY, nil, false
 	}
-	k, err := (t.Mired() + d.Learnt.cast.Mired).Kelvin()
+	k, err := (t.Mired() + d.Learnt.Cast.Mired).Kelvin()
 	if err != nil {
 		return m.Color.XY, nil, false
 	}
-	xy, err = colorimetry.CCTDuv{CCT: k, Duv: t.Duv + d.Learnt.cast.Duv}.XY()
+	xy, err = colorimetry.CCTDuv{CCT: k, Duv: t.Duv + d.Learnt.Cast.Duv}.XY()
 	if err != nil {
 		return m.Color.XY, nil, false
 	}
@@ -35,10 +35,10 @@ func (s *SetUp) asReadBy(meter ID, m *Measurement) (xy colorimetry.XY, by *Learn
 // two meters, whose floors add up, else where the limit is finer than the meter.
 func (s *SetUp) FloorWords(limit Size, m *Measurement, against ...*Measurement) string {
 	for _, o := range against {
-		if o == nil || sameMeter(o.Meter, m.Meter) {
+		if o == nil || SameMeter(o.Meter, m.Meter) {
 			continue
 		}
-		floor := m.floorMired() + o.floorMired()
+		floor := m.FloorMired() + o.FloorMired()
 		words := fmt.Sprintf("; it was read by another meter, and the two tell ±%g mired together", floor)
 		if d, ok := s.reader.meterDifference(m.Meter, o.Meter); ok {
 			words += ": " + d.Words
@@ -50,7 +50,7 @@ func (s *SetUp) FloorWords(limit Size, m *Measurement, against ...*Measurement) 
 		}
 		return words
 	}
-	floor := m.floorMired()
+	floor := m.FloorMired()
 	if limit.Mired == nil || floor <= *limit.Mired {
 		return ""
 	}
@@ -70,10 +70,10 @@ func (s *SetUp) ReferenceReadings(p *Period) (all []*Measurement) {
 // meterDifference is what a meter says less what another says; ok is false where
 // nobody compared them.
 func (r *Reader) meterDifference(meter, other ID) (d MeterDifference, ok bool) {
-	pair := meterPair{meter, other}
+	pair := MeterPair{meter, other}
 	found, asked := r.meters[pair]
 	if !asked {
-		if d, ok := newLearner(r.book).meters(meter, other, 0); ok {
+		if d, ok := NewLearner(r.book).Meters(meter, other, 0); ok {
 			found = &d
 		}
 		r.meters[pair] = found

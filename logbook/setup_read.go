@@ -11,12 +11,12 @@ import (
 type Reader struct {
 	book      *Book
 	memo      *Memo
-	meters    map[meterPair]*MeterDifference
+	meters    map[MeterPair]*MeterDifference
 	remeasure float64 // minutes
 }
 
 func NewReader(b *Book) *Reader {
-	return &Reader{book: b, memo: NewMemo(b), meters: map[meterPair]*MeterDifference{}, remeasure: remeasureAfter(b)}
+	return &Reader{book: b, memo: NewMemo(b), meters: map[MeterPair]*MeterDifference{}, remeasure: remeasureAfter(b)}
 }
 
 // SetUp is a set-up read once, cut into periods of one white each.
@@ -87,7 +87,7 @@ func (r *Reader) Read(setUp View, now Millis) *SetUp {
 			s.clips = append(s.clips, clip)
 		}
 	}
-	sort.SliceStable(s.clips, func(i, j int) bool { return clipTime(s.clips[i]) < clipTime(s.clips[j]) })
+	sort.SliceStable(s.clips, func(i, j int) bool { return ClipTime(s.clips[i]) < ClipTime(s.clips[j]) })
 	for _, take := range s.takes {
 		s.times[take.ID] = TakeTime(b, take)
 	}
@@ -102,7 +102,7 @@ func (r *Reader) Read(setUp View, now Millis) *SetUp {
 		p := s.PeriodOf(clip)
 		p.Recorded = p.Recorded || !s.IsChart(clip)
 		if len(s.TakesOf(clip)) == 0 {
-			p.UpTo = max(p.UpTo, clipTime(clip))
+			p.UpTo = max(p.UpTo, ClipTime(clip))
 		}
 	}
 	white, _ := WhiteAt(b, setUp.ID, now)
@@ -197,7 +197,7 @@ func (s *SetUp) periodBy(clip View, takes []View) *Period {
 	if len(takes) > 0 {
 		return s.period(s.WhiteOf(takes[0]))
 	}
-	white, _ := WhiteAt(s.book, s.setUp.ID, clipTime(clip))
+	white, _ := WhiteAt(s.book, s.setUp.ID, ClipTime(clip))
 	return s.period(white)
 }
 
@@ -218,13 +218,13 @@ func (s *SetUp) Aim(p *Period, camera ID) AimOf {
 func (s *SetUp) Reading(p *Period, light ID) *Measurement { return s.ReadingAt(p.UpTo, light) }
 
 func (s *SetUp) ReadingAt(at Millis, light ID) *Measurement {
-	return latest(s.readings, at, func(m *Measurement) bool { return m.plain() && m.ofLight(light) })
+	return Latest(s.readings, at, func(m *Measurement) bool { return m.Plain() && m.OfLight(light) })
 }
 
 // ReadingWithLux is the latest reading of a light at a position that a mix can count with.
 func (s *SetUp) ReadingWithLux(light ID, position string, at Millis) *Measurement {
-	return latest(s.readings, at, func(m *Measurement) bool {
-		return m.plain() && m.ofLight(light) && m.Color != nil && m.IlluminanceLux != nil && m.Position == position
+	return Latest(s.readings, at, func(m *Measurement) bool {
+		return m.Plain() && m.OfLight(light) && m.Color != nil && m.IlluminanceLux != nil && m.Position == position
 	})
 }
 
@@ -281,7 +281,7 @@ type moment struct {
 }
 
 func remeasureAfter(b *Book) float64 {
-	if p, ok := production(b); ok {
+	if p, ok := ProductionOf(b); ok {
 		if f, ok := p.Number("remeasureAfterMinutes"); ok {
 			return f
 		}

@@ -68,7 +68,7 @@ func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
 	}
 	s := tellerOf(ReadSetUp(b, view, now))
 	p := s.Current()
-	out := SetUpSwatches{SetUp: view.ID, Name: setUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
+	out := SetUpSwatches{SetUp: view.ID, Name: SetUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
 		Display: SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: colorimetry.SwatchGrey * 100}}
 	out.Display.Words = fmt.Sprintf("a grey of %g %% on a display of %s (%s), white %s; adapted by CAT16", out.Display.GreyPercent, out.Display.Name, out.Display.Standard, out.Display.White)
 	out.Whites = append(out.Whites, s.aimedAt(p))
@@ -85,7 +85,7 @@ func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
 		case m.Color == nil:
 			l.Problem = m.Problem
 		default:
-			l.Color = m.shown()
+			l.Color = m.Shown()
 			l.see(m.Color.XY, out.Whites)
 		}
 		out.add(l)
@@ -105,7 +105,7 @@ func (s *teller) aimedAt(p *Period) SwatchWhite {
 		return w
 	}
 	w.xy = s.WantedWhite(p)
-	w.White = shownAs(w.xy, floorBehind(s.Book(), p.Origin))
+	w.White = shownAs(w.xy, FloorBehind(s.Book(), p.Origin))
 	w.Words = "as it is meant to look, " + w.White.Words
 	return w
 }
@@ -129,7 +129,7 @@ func (t *SetUpSwatches) addMix(s *teller) {
 	if err != nil {
 		l.Problem = err.Error()
 	} else {
-		l.Color = shownAs(xy, floorBehind(s.Book(), origin))
+		l.Color = shownAs(xy, FloorBehind(s.Book(), origin))
 		l.see(xy, t.Whites)
 	}
 	t.add(l)

@@ -40,16 +40,16 @@ func WhiteOfTake(b *Book, take View) (white View, ok bool) {
 	}
 	return pickWhite(b, take.Ref("setUp"), func(w View) (Millis, bool) {
 		since, known := since(b, w)
-		from, ok := b.RecordOf(KindTake, since.take)
+		from, ok := b.RecordOf(KindTake, since.Take)
 		if !known || !ok {
-			return since.at, known && (since.at == beginning || since.at <= TakeTime(b, take))
+			return since.At, known && (since.At == beginning || since.At <= TakeTime(b, take))
 		}
 		a, numbered := from.Number("number")
 		n, too := take.Number("number")
 		if numbered && too && from.Ref("setUp") == take.Ref("setUp") {
-			return since.at, n >= a
+			return since.At, n >= a
 		}
-		return since.at, since.at <= TakeTime(b, take)
+		return since.At, since.At <= TakeTime(b, take)
 	})
 }
 
@@ -58,27 +58,27 @@ func WhiteOfTake(b *Book, take View) (white View, ok bool) {
 func WhiteAt(b *Book, setUp ID, at Millis) (white View, ok bool) {
 	return pickWhite(b, setUp, func(w View) (Millis, bool) {
 		since, known := since(b, w)
-		return since.at, known && since.at <= at
+		return since.At, known && since.At <= at
 	})
 }
 
 // since reads appliesFrom; known is false where it leads to no take.
-func since(b *Book, white View) (s starting, known bool) {
+func since(b *Book, white View) (s Start, known bool) {
 	from := white.Value("appliesFrom")
 	switch as, _ := from.Member("as").Text(); as {
 	case "take":
 		id, _ := from.Member("take").ID()
 		take, ok := b.RecordOf(KindTake, id)
 		if !ok || take.Deleted() {
-			return starting{words: "a take that is not in the log"}, false
+			return Start{Words: "a take that is not in the log"}, false
 		}
-		return starting{TakeTime(b, take), take.ID, takeName(take)}, true
+		return Start{TakeTime(b, take), take.ID, TakeName(take)}, true
 	case "time":
 		text, _ := from.Member("at").Text()
 		t, err := time.Parse(time.RFC3339, text)
-		return starting{at: MillisOf(t), words: t.Format(time.DateOnly) + " " + clockIn(t, offsetOf(t))}, err == nil
+		return Start{At: MillisOf(t), Words: t.Format(time.DateOnly) + " " + clockIn(t, offsetOf(t))}, err == nil
 	}
-	return starting{at: beginning, words: "start"}, true
+	return Start{At: beginning, Words: "start"}, true
 }
 
 // pickWhite takes of the whites that apply the one that began last; of several
@@ -118,7 +118,7 @@ func WhiteInForceOf(b *Book, white View) WhiteInForce {
 	}
 	w.From, _ = white.Value("from").Member("as").Text()
 	start, _ := since(b, white)
-	w.Since = start.words
+	w.Since = start.Words
 	r := newResolver(b)
 	xy, err := r.resolve(white)
 	w.Words, w.Origin = r.words, r.origin

@@ -66,7 +66,7 @@ func (r *resolver) resolve(white View) (colorimetry.XY, error) {
 }
 
 // uses notes a reading as used.
-func (r *resolver) uses(m *Measurement, at Millis) { m.noteIn(&r.origin, at) }
+func (r *resolver) uses(m *Measurement, at Millis) { m.NoteIn(&r.origin, at) }
 
 func (r *resolver) caveat(words string) { r.origin.Caveats = append(r.origin.Caveats, words) }
 
@@ -87,7 +87,7 @@ func (r *resolver) readings(rule Value, at Millis) (colorimetry.XY, error) {
 			weight = 1
 		}
 		r.uses(m, at)
-		r.words = m.name(r.book) + ", measured"
+		r.words = m.Name(r.book) + ", measured"
 		lit = append(lit, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(weight)})
 	}
 	r.origin.Method, r.origin.Confidence = "one reading", "measured"
@@ -101,7 +101,7 @@ func (r *resolver) readings(rule Value, at Millis) (colorimetry.XY, error) {
 
 // nominalLocus is what a kelvin without more means on the production.
 func nominalLocus(b *Book) colorimetry.Locus {
-	if p, ok := production(b); ok && p.Text("nominalWhite") == "blackBody" {
+	if p, ok := ProductionOf(b); ok && p.Text("nominalWhite") == "blackBody" {
 		return colorimetry.BlackBody
 	}
 	return colorimetry.Blend
@@ -142,17 +142,17 @@ func (r *resolver) nominal(rule Value) (colorimetry.XY, error) {
 func (r *resolver) mix(setUp ID, position string, at Millis) (colorimetry.XY, error) {
 	all := r.measurements(setUp)
 	here := func(m *Measurement) bool {
-		return m.plain() && m.Color != nil && (position == "" || m.Position == position)
+		return m.Plain() && m.Color != nil && (position == "" || m.Position == position)
 	}
-	together := latest(all, at, func(m *Measurement) bool { return here(m) && m.Of == "everything" })
+	together := Latest(all, at, func(m *Measurement) bool { return here(m) && m.Of == "everything" })
 	var lit []colorimetry.Lit
 	var used []*Measurement
 	missing := ""
 	for _, light := range r.book.Referring(KindLight, "setUp", setUp) {
-		if !lightIsOn(light) {
+		if !LightIsOn(light) {
 			continue
 		}
-		m := latest(all, at, func(m *Measurement) bool { return here(m) && m.ofLight(light.ID) && m.IlluminanceLux != nil })
+		m := Latest(all, at, func(m *Measurement) bool { return here(m) && m.OfLight(light.ID) && m.IlluminanceLux != nil })
 		if m == nil {
 			missing = light.Text("name")
 			continue
@@ -178,9 +178,9 @@ func (r *resolver) mix(setUp ID, position string, at Millis) (colorimetry.XY, er
 	}
 	for _, m := range used {
 		r.uses(m, at)
-		last := latest(all, at, func(o *Measurement) bool { return here(o) && len(m.Lights) == 1 && o.ofLight(m.Lights[0]) })
+		last := Latest(all, at, func(o *Measurement) bool { return here(o) && len(m.Lights) == 1 && o.OfLight(m.Lights[0]) })
 		if last != nil && last.TakenAt > m.TakenAt {
-			r.caveat("a newer reading of " + m.name(r.book) + " has no lux: the one before was added")
+			r.caveat("a newer reading of " + m.Name(r.book) + " has no lux: the one before was added")
 		}
 	}
 	r.origin.Method, r.origin.Confidence = "tristimulus values of the single lights added by illuminance", "mixed"
@@ -205,12 +205,12 @@ func (r *resolver) compromise(rule Value, setUp ID, at Millis) (colorimetry.XY, 
 	for _, light := range r.book.Referring(KindLight, "setUp", setUp) {
 		weight, named := weights[light.ID]
 		if len(weights) == 0 {
-			weight, named = 1, lightIsOn(light) && lightIntent(light) == "match"
+			weight, named = 1, LightIsOn(light) && LightIntent(light) == "match"
 		}
 		if !named {
 			continue
 		}
-		m := latest(all, at, func(m *Measurement) bool { return m.plain() && m.ofLight(light.ID) && m.Color != nil })
+		m := Latest(all, at, func(m *Measurement) bool { return m.Plain() && m.OfLight(light.ID) && m.Color != nil })
 		if m == nil {
 			return colorimetry.XY{}, fmt.Errorf("%w: for the compromise, %s has no reading", ErrUnknown, light.Text("name"))
 		}
@@ -267,7 +267,7 @@ func (r *resolver) cameraSetting(rule Value, at Millis) (colorimetry.XY, error) 
 func (r *resolver) sameAs(rule Value, at Millis) (colorimetry.XY, error) {
 	id, _ := rule.Member("setUp").ID()
 	setUp, ok := r.book.RecordOf(KindSetUp, id)
-	r.words = "same as set-up " + setUpName(r.book, setUp)
+	r.words = "same as set-up " + SetUpName(r.book, setUp)
 	if !ok {
 		return colorimetry.XY{}, fmt.Errorf("%w: the set-up %s is not in the log", ErrUnknown, id)
 	}

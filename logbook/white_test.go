@@ -246,7 +246,7 @@ func TestTheTimeOfATake(t *testing.T) {
 	for id, want := range map[ID]int{said: 10, byClip: 20, byEntry: 50} {
 		take, _ := b.Record(id)
 		if got := TakeTime(b, take); got != minute(want) {
-			t.Errorf("%s: got %v, want minute %d", takeName(take), got.Time(), want)
+			t.Errorf("%s: got %v, want minute %d", TakeName(take), got.Time(), want)
 		}
 	}
 }
