@@ -71,16 +71,16 @@ func AimOfCamera(b *Book, white WhiteInForce, camera ID) AimOf {
 		a.Problem = "the white is not known: " + white.Problem
 		return a
 	}
-	reference, err := white.Color.cctDuv()
+	reference, err := white.Color.CCTDuv()
 	if err != nil {
 		a.Problem = "the white is coloured and has no CCT"
 		return a
 	}
-	aim, err := colorimetry.Aim(reference, a.IntendedCast.cast())
+	aim, err := colorimetry.Aim(reference, a.IntendedCast.Cast())
 	if err == nil {
 		var xy colorimetry.XY
 		if xy, err = aim.XY(); err == nil {
-			a.Aim = chromaticityOf(xy)
+			a.Aim = ChromaticityOf(xy)
 			return a
 		}
 	}
@@ -104,5 +104,5 @@ func referenceWithoutWhite(r *resolver, setUp View, at Millis) (*Chromaticity, O
 	if err != nil {
 		return nil, Origin{}, err
 	}
-	return chromaticityOf(xy), r.origin, nil
+	return ChromaticityOf(xy), r.origin, nil
 }

@@ -258,8 +258,8 @@ func (e *CameraError) weigh(all []learnt) {
 		e.SpreadMired = math.Max(e.SpreadMired, math.Sqrt(square/(n-1)))
 		e.SpreadDuv = math.Max(e.SpreadDuv, math.Sqrt(squareDuv/(n-1)))
 	}
-	e.Mired, e.Duv = roundTo(mired, carriedDecimals(e.SpreadMired, miredDecimals)), roundTo(duv, carriedDecimals(e.SpreadDuv, duvDecimals))
-	e.SpreadMired, e.SpreadDuv = roundTo(e.SpreadMired, 1), roundTo(e.SpreadDuv, duvDecimals)
+	e.Mired, e.Duv = RoundTo(mired, CarriedDecimals(e.SpreadMired, MiredDecimals)), RoundTo(duv, CarriedDecimals(e.SpreadDuv, DuvDecimals))
+	e.SpreadMired, e.SpreadDuv = RoundTo(e.SpreadMired, 1), RoundTo(e.SpreadDuv, DuvDecimals)
 }
 
 // judge says how sure it is.
@@ -276,7 +276,7 @@ func (e *CameraError) judge(all []learnt, fit int) {
 			notRead++
 		}
 	}
-	e.AwayMired, e.AgeMinutes = roundTo(e.AwayMired, miredDecimals), roundTo(e.AgeMinutes, 0)
+	e.AwayMired, e.AgeMinutes = RoundTo(e.AwayMired, MiredDecimals), RoundTo(e.AgeMinutes, 0)
 	switch fit {
 	case 1:
 		e.Caveats = append(e.Caveats, "the cards were shot through other glass")
@@ -306,7 +306,7 @@ func (e *CameraError) judge(all []learnt, fit int) {
 	if len(all) == 1 {
 		noun = "card"
 	}
-	e.Words = fmt.Sprintf("%s: %d %s, the nearest %g mired away, the newest %s old, spread %g mired", e.Confidence, len(all), noun, e.AwayMired, ageWords(e.AgeMinutes), e.SpreadMired)
+	e.Words = fmt.Sprintf("%s: %d %s, the nearest %g mired away, the newest %s old, spread %g mired", e.Confidence, len(all), noun, e.AwayMired, AgeWords(e.AgeMinutes), e.SpreadMired)
 }
 
 // Counts reports whether a verdict may rest on the error: cards of another lamp
@@ -314,9 +314,9 @@ func (e *CameraError) judge(all []learnt, fit int) {
 func (e *CameraError) Counts() bool { return e.Confidence != "poor" }
 
 // Floors is how finely cards tell a white.
-func (e *CameraError) Floors(white colorimetry.CCTDuv) floors {
+func (e *CameraError) Floors(white colorimetry.CCTDuv) Floors {
 	k := float64(white.CCT)
-	return floors{kelvin: e.SpreadMired * k * k / 1e6, mired: e.SpreadMired, duv: e.SpreadDuv}
+	return Floors{Kelvin: e.SpreadMired * k * k / 1e6, Mired: e.SpreadMired, Duv: e.SpreadDuv}
 }
 
 func sortCards(all []*Card) {

@@ -52,11 +52,11 @@ func (s *teller) whiteOfCamera(p *Period, camera View) cameraWhite {
 		w.problem = err.Error()
 		return w.inWords()
 	}
-	var spread floors
+	var spread Floors
 	if w.learnt != nil {
 		spread = w.learnt.Floors(w.white)
 	}
-	w.xy, w.shown = xy, shownWithin(xy, spread)
+	w.xy, w.shown = xy, ShownWithin(xy, spread)
 	return w.inWords()
 }
 

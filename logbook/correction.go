@@ -64,15 +64,15 @@ func CorrectGrey(e colorimetry.Encoding, signal [3]float64, target colorimetry.X
 		out.Problem = err.Error()
 		return out
 	}
-	out.Gain, out.Level, out.LiftsHighlights = roundedRGB(c.Gain, 4), roundedRGB(signal, 4), c.LiftsHighlights
-	out.Stops = roundedRGB([3]float64{math.Log2(c.Gain[0]), math.Log2(c.Gain[1]), math.Log2(c.Gain[2])}, 4)
+	out.Gain, out.Level, out.LiftsHighlights = RoundedRGB(c.Gain, 4), RoundedRGB(signal, 4), c.LiftsHighlights
+	out.Stops = RoundedRGB([3]float64{math.Log2(c.Gain[0]), math.Log2(c.Gain[1]), math.Log2(c.Gain[2])}, 4)
 	switch e.Transfer {
 	case colorimetry.TransferLinear:
 		out.Takes = "slope"
 	case colorimetry.TransferACEScct:
-		out.Takes, out.Offset = "offset", roundedRGB(c.Offset, 5)
+		out.Takes, out.Offset = "offset", RoundedRGB(c.Offset, 5)
 	default:
-		out.Takes, out.Ratio = "codeRatio", roundedRGB(c.Ratio, 4)
+		out.Takes, out.Ratio = "codeRatio", RoundedRGB(c.Ratio, 4)
 	}
 	return out
 }

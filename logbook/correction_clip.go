@@ -126,7 +126,7 @@ func (c *correcting) fromCard(shot *Card) {
 		c.caveat("the card is of another shot on the same setting")
 	}
 	if light, _, err := shot.Light(c.s.Book(), ErrorQuery{Inferred: true}); err == nil {
-		c.light = chromaticityOf(light)
+		c.light = ChromaticityOf(light)
 	} else if c.light != nil {
 		c.caveat("the light on the card is not known: that of the set-up was taken for it")
 	}
@@ -226,7 +226,7 @@ func (c *correcting) enter(to *Correction, white *Chromaticity) {
 	if c.out.WhiteInFootage != "free" && c.out.WhiteInFootage != "storedBeside" {
 		return
 	}
-	want, err := white.cctDuv()
+	want, err := white.CCTDuv()
 	if err != nil {
 		return
 	}
@@ -248,7 +248,7 @@ func (c *correcting) tell() {
 	}
 	if c.white != nil {
 		if xy, err := c.white.XY(); err == nil {
-			c.out.White = chromaticityOf(xy)
+			c.out.White = ChromaticityOf(xy)
 		}
 	}
 	from := map[string]string{"card": "from a grey card", "predicted": "predicted from cards of other shots", "label": "from the label alone, unconfirmed"}[c.out.Basis]

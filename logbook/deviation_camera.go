@@ -58,8 +58,8 @@ func (sh *Shot) finding(kind, cause, words string) sighting {
 }
 
 func (f *sighting) measured(d Difference, l Limits) {
-	limit, _ := l.exceeded(d)
-	f.Value, f.Limit, f.times = d.size(), &limit, l.timesLimit(d)
+	limit, _ := l.Exceeded(d)
+	f.Value, f.Limit, f.times = d.Size(), &limit, l.TimesLimit(d)
 }
 
 func (s *finder) cameraFindings() (all []sighting) {
@@ -98,7 +98,7 @@ func (s *finder) settingFindings(sh *Shot) (all []sighting) {
 		return all
 	}
 	if err := s.Memo().Label(sh.setting, sh.body).Off; err != nil {
-		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s", letter, words, sh.body.Text("label"), domainWords(err)))
+		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s", letter, words, sh.body.Text("label"), DomainWords(err)))
 		f.subjects = append(f.subjects, sh.body.ID)
 		f.ComparedWith = &Compared{"the dials of body " + sh.body.Text("label"), sh.body.ID}
 		all = append(all, f)
@@ -128,7 +128,7 @@ func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 			return
 		}
 		all[k] = nil
-		t, err := aim.Aim.cctDuv()
+		t, err := aim.Aim.CCTDuv()
 		if err != nil {
 			return
 		}
@@ -141,7 +141,7 @@ func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 			return
 		}
 		r := &reachable{camera: camera, body: body, period: p, best: best}
-		if _, r.beyond = s.Limits().exceeded(*best.Residual); r.beyond {
+		if _, r.beyond = s.Limits().Exceeded(*best.Residual); r.beyond {
 			r.best.Why = WhyNotNearest(body, t, p.Reference.XY, learnt, best)
 		}
 		r.key = best.Setting().Key()
@@ -165,7 +165,7 @@ func (s *finder) offAim(sh *Shot, reach map[reachKey]*reachable) (sighting, bool
 	if !sh.known || aim.Aim == nil {
 		return sighting{}, false
 	}
-	want, err := aim.Aim.cctDuv()
+	want, err := aim.Aim.CCTDuv()
 	if err != nil {
 		return sighting{}, false
 	}
@@ -173,8 +173,8 @@ func (s *finder) offAim(sh *Shot, reach map[reachKey]*reachable) (sighting, bool
 		sh.unable = s.aimCause(r)
 		return sighting{}, false
 	}
-	d := pictureDifference(sh.White, want, sh.period.Reference)
-	if _, beyond := s.Limits().exceeded(d); !beyond {
+	d := PictureDifference(sh.White, want, sh.period.Reference)
+	if _, beyond := s.Limits().Exceeded(d); !beyond {
 		return sighting{}, false
 	}
 	letter := sh.camera.Text("letter")
@@ -196,8 +196,8 @@ func (s *finder) offReferenceCamera(sh *Shot, reference map[ID]*Shot) (sighting,
 	if err != nil {
 		return sighting{}, false
 	}
-	d := pictureDifference(sh.White, want, sh.period.Reference)
-	if _, beyond := s.Limits().exceeded(d); !beyond {
+	d := PictureDifference(sh.White, want, sh.period.Reference)
+	if _, beyond := s.Limits().Exceeded(d); !beyond {
 		return sighting{}, false
 	}
 	cause := causeOf("cameras", sh.cause, other.cause)
@@ -273,7 +273,7 @@ func (s *finder) takesDiffer(shots []*Shot) (all []sighting) {
 		}
 		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s", sh.camera.Text("letter"), sh.setting.InWords(sh.body), with, u.setting.InWords(u.body)))
 		if sh.known && u.known {
-			f.Value = pictureDifference(sh.White, u.White, sh.period.Reference).size()
+			f.Value = PictureDifference(sh.White, u.White, sh.period.Reference).Size()
 		}
 		f.ComparedWith = &Compared{with, record}
 		all = append(all, f)

@@ -20,7 +20,7 @@ func (s *finder) moveByCards(sh *Shot) {
 	}
 	sh.White = white
 	if xy, err := white.XY(); err == nil {
-		sh.ByCards = fmt.Sprintf("by cards %s", shownWithin(xy, e.Floors(white)).Words)
+		sh.ByCards = fmt.Sprintf("by cards %s", ShownWithin(xy, e.Floors(white)).Words)
 	}
 }
 

@@ -69,7 +69,7 @@ func (s *finder) deviation(group []sighting) Deviation {
 	worst := map[string]sighting{}
 	main := group[0].Kind
 	for _, f := range group {
-		if w, ok := worst[f.Kind]; !ok || f.Value.greater(w.Value) {
+		if w, ok := worst[f.Kind]; !ok || f.Value.Greater(w.Value) {
 			worst[f.Kind] = f
 		}
 		if kindOrder(f.Kind) < kindOrder(main) {
@@ -148,7 +148,7 @@ func SortDeviations(all []Deviation) {
 		if (a.Accepted == nil) != (b.Accepted == nil) {
 			return a.Accepted == nil
 		}
-		if x, y := roundTo(a.times, 3), roundTo(b.times, 3); x != y {
+		if x, y := RoundTo(a.times, 3), RoundTo(b.times, 3); x != y {
 			return x > y
 		}
 		if x, y := kindOrder(a.Kind), kindOrder(b.Kind); x != y {

@@ -31,8 +31,8 @@ func (s *finder) leaving() (all []sighting) {
 }
 
 func (s *finder) leavingWords(f *sighting, name string, t *DriftTold) {
-	left := roundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
-	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, clockIn(*t.LeavesAt, t.Zone), t.Course)
+	left := RoundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
+	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, ClockIn(*t.LeavesAt, t.Zone), t.Course)
 	f.Value = &Size{Minutes: &left}
-	f.ComparedWith = &Compared{"its readings since " + clockIn(t.Since, t.Zone), s.Current().White.ID}
+	f.ComparedWith = &Compared{"its readings since " + ClockIn(t.Since, t.Zone), s.Current().White.ID}
 }

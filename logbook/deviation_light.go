@@ -48,7 +48,7 @@ func (s *finder) lightOff(light View, m *Measurement, p *Period) (sighting, bool
 		if p.Reference == nil {
 			return f, false
 		}
-		d = castDifference(m.Color.XY, p.Reference.XY)
+		d = CastDifference(m.Color.XY, p.Reference.XY)
 		f.ComparedWith = &Compared{"the reference, " + p.Reference.Words, p.White.ID}
 		f.Words = fmt.Sprintf("%s (%s) is to match the reference and is %s", name, m.Color.Words, d.Words)
 	case "holdOwnColor":
@@ -56,14 +56,14 @@ func (s *finder) lightOff(light View, m *Measurement, p *Period) (sighting, bool
 		if err != nil || record == m.Reading {
 			return f, false
 		}
-		d = colorDifference(m.Color.XY, target)
+		d = ColorDifference(m.Color.XY, target)
 		f = s.lightSighting(LightOffOwnColor, light, m, p)
 		f.ComparedWith = &Compared{words, record}
 		f.Words = fmt.Sprintf("%s (%s) is to hold its own colour and is %s", name, m.Color.Words, d.Words)
 	default:
 		return f, false
 	}
-	limit, beyond := limits.exceeded(d)
+	limit, beyond := limits.Exceeded(d)
 	if !beyond {
 		return f, false
 	}
@@ -83,12 +83,12 @@ func (s *finder) drifted(light View, m *Measurement, p *Period) (sighting, bool)
 		return sighting{}, false
 	}
 	limits := s.RoleLimits(light)
-	limit, beyond := limits.exceeded(d)
+	limit, beyond := limits.Exceeded(d)
 	if !beyond {
 		return sighting{}, false
 	}
 	f := s.lightSighting(LightDrifted, light, m, p)
-	minutes := roundTo(float64(m.TakenAt-since.TakenAt)/60000, 0)
+	minutes := RoundTo(float64(m.TakenAt-since.TakenAt)/60000, 0)
 	f.Words = fmt.Sprintf("%s has drifted in %g minutes: it is %s", light.Text("name"), minutes, d.Words)
 	f.Words += s.FloorWords(limit, m, since)
 	f.measured(d, limits)

@@ -29,12 +29,12 @@ func (s *finder) mustMatch() []sighting {
 		return nil
 	}
 	var d Difference
-	d.setCast(colorimetry.Cast{Mired: here.Cast.Mired - there.Cast.Mired, Duv: here.Cast.Duv - there.Cast.Duv})
+	d.SetCast(colorimetry.Cast{Mired: here.Cast.Mired - there.Cast.Mired, Duv: here.Cast.Duv - there.Cast.Duv})
 	if here.Shown && there.Shown {
-		d.Steps = rounded(colorimetry.PictureSteps(here.Picture, there.Picture), stepsDecimals)
+		d.Steps = Rounded(colorimetry.PictureSteps(here.Picture, there.Picture), StepsDecimals)
 	}
-	d.Words = d.words()
-	if _, beyond := s.Limits().exceeded(d); !beyond {
+	d.Words = d.InWords()
+	if _, beyond := s.Limits().Exceeded(d); !beyond {
 		return nil
 	}
 	f := s.missing(SetUpsDiffer, fmt.Sprintf("the reference light is %s here than in %s, which this set-up must match", d.Words, there.Words))

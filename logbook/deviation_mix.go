@@ -54,15 +54,15 @@ func (s *finder) mixDrifted(p *Period) (f sighting, found bool) {
 	if err != nil || before >= after {
 		return f, false
 	}
-	d := castDifference(now, then)
-	if _, beyond := s.Limits().exceeded(d); !beyond {
+	d := CastDifference(now, then)
+	if _, beyond := s.Limits().Exceeded(d); !beyond {
 		return f, false
 	}
 	f = s.missing(MixDrifted, fmt.Sprintf("the mix is %s than when the white was chosen", d.Words))
 	if position != "" {
 		f.Words = fmt.Sprintf("the mix at %s is %s than when the white was chosen", position, d.Words)
 	}
-	minutes := roundTo(float64(after-before)/60000, 0)
+	minutes := RoundTo(float64(after-before)/60000, 0)
 	f.Words += fmt.Sprintf(", %g minutes before", minutes)
 	f.cause = causeOf(f.cause, p.White.ID)
 	f.takes, f.subjects = p.Takes, []ID{p.White.ID}

@@ -138,7 +138,7 @@ func (s *SetUp) lightDrift(key string, light View, whites []WhiteStep) LightDrif
 			if m := s.measurement(record); m != nil {
 				floor = m.FloorXY
 			}
-			own, l.OwnColor = &xy, shownAs(xy, floor)
+			own, l.OwnColor = &xy, ShownAs(xy, floor)
 		}
 	}
 	var before *Measurement
@@ -184,13 +184,13 @@ func (r *DriftReading) stepsOff(own *colorimetry.XY, whites []WhiteStep) {
 		return
 	}
 	if own != nil {
-		r.StepsOff = colorDifference(r.m.Color.XY, *own).Steps
+		r.StepsOff = ColorDifference(r.m.Color.XY, *own).Steps
 		return
 	}
 	for i := len(whites) - 1; i >= 0; i-- {
 		if whites[i].at <= r.m.TakenAt {
 			if c := whites[i].in.Color; c != nil {
-				r.StepsOff = castDifference(r.m.Color.XY, c.XY).Steps
+				r.StepsOff = CastDifference(r.m.Color.XY, c.XY).Steps
 			}
 			return
 		}
@@ -216,7 +216,7 @@ func (s *SetUp) whiteSteps() []WhiteStep {
 		}
 		w.Words = in.Words
 		if in.Color != nil {
-			w.Color = shownAs(in.Color.XY, FloorBehind(s.book, in.Origin))
+			w.Color = ShownAs(in.Color.XY, FloorBehind(s.book, in.Origin))
 			w.Words = w.Color.Words + ", " + in.Words
 		}
 		steps = append(steps, w)

@@ -74,7 +74,7 @@ func (o *observed) add(m *Measurement, sky string, xy colorimetry.XY, floorXY fl
 		one.Lux = colorimetry.Lux(*lux)
 	}
 	o.all, o.readings, o.zone = append(o.all, one), append(o.readings, m.Reading), m.Zone()
-	o.floorMired = max(o.floorMired, floorsOf(xy, floorXY).mired)
+	o.floorMired = max(o.floorMired, FloorsOf(xy, floorXY).Mired)
 }
 
 // observe lists the readings that show how a light moves towards the given one.
@@ -106,11 +106,11 @@ func (s *SetUp) Trend(light View, m *Measurement, p *Period) (*DriftTold, error)
 	switch LightIntent(light) {
 	case "match":
 		if p.Reference != nil {
-			off = func(xy colorimetry.XY) Difference { return castDifference(xy, p.Reference.XY) }
+			off = func(xy colorimetry.XY) Difference { return CastDifference(xy, p.Reference.XY) }
 		}
 	case "holdOwnColor":
 		if target, _, _, err := s.OwnColor(light); err == nil {
-			off = func(xy colorimetry.XY) Difference { return colorDifference(xy, target) }
+			off = func(xy colorimetry.XY) Difference { return ColorDifference(xy, target) }
 		}
 	}
 	return s.observe(light, m).told(m.Color.XY, off, limits)
@@ -125,11 +125,11 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, 
 	}
 	d, err := colorimetry.DriftOf(o.all)
 	if err != nil {
-		return nil, fmt.Errorf("%w: no drift is told: %s", ErrUnknown, domainWords(err))
+		return nil, fmt.Errorf("%w: no drift is told: %s", ErrUnknown, DomainWords(err))
 	}
 	at := func(t time.Duration) time.Time { return o.zero.Time().Add(t) }
 	out := &DriftTold{Readings: o.readings, Sky: o.all[0].Sky, Since: at(d.Mired.First), Until: at(d.Mired.Last), ForecastUntil: at(d.Mired.Horizon()),
-		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, duvDecimals), Zone: o.zone}
+		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, DuvDecimals), Zone: o.zone}
 	if d.Stops != nil {
 		stops := trendTold(*d.Stops, 2)
 		out.Stops = &stops
@@ -137,21 +137,21 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, 
 	certain := d.Mired.Certain() || d.Duv.Certain()
 	out.Line = o.line(d, certain)
 	span := d.Mired.Last - d.Mired.First
-	out.Course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), counted(len(o.all), "reading"), span.Minutes())
+	out.Course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), Counted(len(o.all), "reading"), span.Minutes())
 	if d.Mired.Certain() && out.Mired.PerHour != 0 && math.Abs(d.Mired.PerHour*span.Hours()) < o.floorMired {
-		out.Course += fmt.Sprintf(", less than the meter tells (±%g mired)", roundTo(o.floorMired, carriedDecimals(o.floorMired, miredDecimals)))
+		out.Course += fmt.Sprintf(", less than the meter tells (±%g mired)", RoundTo(o.floorMired, CarriedDecimals(o.floorMired, MiredDecimals)))
 	}
 	out.Words = out.Course
 	if off == nil || !certain {
 		return out, nil
 	}
-	if _, beyond := limits.exceeded(off(now)); beyond {
+	if _, beyond := limits.Exceeded(off(now)); beyond {
 		return out, nil
 	}
 	if t, ok := leaves(d, off, limits); ok {
 		when := at(t)
 		out.LeavesAt = &when
-		out.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", clockIn(when, out.Zone))
+		out.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", ClockIn(when, out.Zone))
 	}
 	return out, nil
 }
@@ -168,13 +168,13 @@ func (o observed) line(d colorimetry.Drift, ahead bool) (all []LinePoint) {
 		if err != nil || err2 != nil {
 			break // no end lies outside the line's own domain
 		}
-		all = append(all, LinePoint{o.zero.Time().Add(t), roundTo(mired, 1), roundTo(duv, duvDecimals)})
+		all = append(all, LinePoint{o.zero.Time().Add(t), RoundTo(mired, 1), RoundTo(duv, DuvDecimals)})
 	}
 	return all
 }
 
 func trendTold(t colorimetry.Trend, decimals int) TrendTold {
-	return TrendTold{roundTo(t.PerHour, decimals), roundTo(t.Low, decimals), roundTo(t.High, decimals)}
+	return TrendTold{RoundTo(t.PerHour, decimals), RoundTo(t.Low, decimals), RoundTo(t.High, decimals)}
 }
 
 // moves says what is beyond doubt of a drift.
@@ -221,7 +221,7 @@ func leaves(d colorimetry.Drift, off func(colorimetry.XY) Difference, limits Lim
 		if err != nil {
 			return 0, false
 		}
-		if _, beyond := limits.exceeded(off(xy)); beyond {
+		if _, beyond := limits.Exceeded(off(xy)); beyond {
 			return t, true
 		}
 	}

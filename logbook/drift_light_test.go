@@ -195,7 +195,7 @@ func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
 		o.add(&Measurement{Reading: ID{15: byte(i + 1)}, TakenAt: minute(i * every)}, "sun", line(float64(i*every), 0), 0, nil)
 	}
 	limits, last := startLimits("key"), (count-1)*every
-	off := func(xy colorimetry.XY) Difference { return castDifference(xy, reference) }
+	off := func(xy colorimetry.XY) Difference { return CastDifference(xy, reference) }
 	told, err := o.told(line(float64(last), 0), off, limits)
 	if err != nil {
 		t.Fatalf("no drift from %d readings over %d minutes: %v", count, last, err)
@@ -212,7 +212,7 @@ func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
 		return 2*last + 1
 	}
 	beyond := func(m int, aside float64) bool {
-		_, beyond := limits.exceeded(off(line(float64(m), aside)))
+		_, beyond := limits.Exceeded(off(line(float64(m), aside)))
 		return beyond
 	}
 	const bits = 1e-7 // mired

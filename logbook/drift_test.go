@@ -160,7 +160,7 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 			if l.Drift != nil {
 				trends++
 				if about := l.Name + " will leave its limits about "; strings.Contains(raised, about) &&
-					(l.Drift.LeavesAt == nil || !strings.Contains(raised, about+clockIn(*l.Drift.LeavesAt, time.UTC)+", if it goes on: it gets "+l.Drift.Course)) {
+					(l.Drift.LeavesAt == nil || !strings.Contains(raised, about+ClockIn(*l.Drift.LeavesAt, time.UTC)+", if it goes on: it gets "+l.Drift.Course)) {
 					r.Fatalf("raised is %q, now tells %+v", raised, l.Drift)
 				}
 			}
@@ -199,7 +199,7 @@ func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := clockIn(time.Date(2026, 3, 6, 16, 38, 0, 0, time.UTC), offsetOf(typed)); got != want {
+		if got := ClockIn(time.Date(2026, 3, 6, 16, 38, 0, 0, time.UTC), OffsetOf(typed)); got != want {
 			t.Errorf("%s: got %q, want %q", zone, got, want)
 		}
 	}

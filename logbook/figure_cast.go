@@ -12,6 +12,6 @@ type IntendedCast struct {
 	From string `json:"from"`
 }
 
-func (c IntendedCast) cast() colorimetry.Cast {
+func (c IntendedCast) Cast() colorimetry.Cast {
 	return colorimetry.Cast{Mired: colorimetry.Mired(c.Mired), Duv: colorimetry.Duv(c.Duv)}
 }

@@ -5,16 +5,16 @@ import (
 	"time"
 )
 
-// clockIn is a time of day as it was on the set: "17:38 UTC+1". A time zone by its name
+// ClockIn is a time of day as it was on the set: "17:38 UTC+1". A time zone by its name
 // would need tables that a phone has in another version.
-func clockIn(t time.Time, zone *time.Location) string {
+func ClockIn(t time.Time, zone *time.Location) string {
 	t = t.In(zone)
 	return t.Format("15:04 ") + UTCOffset(t)
 }
 
-// offsetOf is the offset of a time that was parsed, and not the zone of this machine that
+// OffsetOf is the offset of a time that was parsed, and not the zone of this machine that
 // happens to have it.
-func offsetOf(t time.Time) *time.Location {
+func OffsetOf(t time.Time) *time.Location {
 	_, east := t.Zone()
 	return time.FixedZone("", east)
 }
@@ -36,8 +36,8 @@ func UTCOffset(t time.Time) string {
 	return words
 }
 
-// ageWords says an age as people do: nobody counts 380227 minutes.
-func ageWords(minutes float64) string {
+// AgeWords says an age as people do: nobody counts 380227 minutes.
+func AgeWords(minutes float64) string {
 	switch {
 	case minutes < 120:
 		return fmt.Sprintf("%.0f min", minutes)

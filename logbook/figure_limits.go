@@ -15,9 +15,9 @@ type Limits struct {
 	From string `json:"from"`
 }
 
-// exceeded compares a difference with the limits, both as they are shown, and
+// Exceeded compares a difference with the limits, both as they are shown, and
 // returns the limit that stands beside the value.
-func (l Limits) exceeded(d Difference) (limit Size, beyond bool) {
+func (l Limits) Exceeded(d Difference) (limit Size, beyond bool) {
 	if d.Mired != nil {
 		m := l.Mired
 		limit.Mired = &m
@@ -39,9 +39,9 @@ func (l Limits) exceeded(d Difference) (limit Size, beyond bool) {
 	return limit, beyond
 }
 
-// timesLimit is how many times a difference is its limit, at the most.
-func (l Limits) timesLimit(d Difference) float64 {
-	limit, _ := l.exceeded(d)
+// TimesLimit is how many times a difference is its limit, at the most.
+func (l Limits) TimesLimit(d Difference) float64 {
+	limit, _ := l.Exceeded(d)
 	most := 0.0
 	for _, part := range [...]struct{ value, limit *float64 }{{d.Mired, limit.Mired}, {d.Duv, limit.Duv}, {d.Steps, limit.Steps}} {
 		if part.value != nil && *part.limit > 0 {

@@ -12,8 +12,8 @@ type Size struct {
 	Minutes *float64 `json:"minutes,omitempty"`
 }
 
-// greater orders two sizes of one finding.
-func (s *Size) greater(other *Size) bool {
+// Greater orders two sizes of one finding.
+func (s *Size) Greater(other *Size) bool {
 	weight := func(s *Size) float64 {
 		switch {
 		case s == nil:

@@ -11,7 +11,7 @@ type Swatch struct {
 	Clipped bool `json:"clipped"`
 }
 
-func swatchOf(light, white colorimetry.XY) *Swatch {
+func SwatchOf(light, white colorimetry.XY) *Swatch {
 	p, err := colorimetry.Picture(light, white, colorimetry.CAT16)
 	if err != nil {
 		return nil

@@ -45,9 +45,9 @@ func learn(all []lesson, now Millis) Learnt {
 		l.SpreadMired, l.SpreadDuv = math.Sqrt(square/(n-1)), math.Sqrt(squareDuv/(n-1))
 	}
 	l.Cast = colorimetry.Cast{Mired: colorimetry.Mired(mired), Duv: colorimetry.Duv(duv)}
-	l.Mired, l.Duv = roundTo(mired, miredDecimals), roundTo(duv, duvDecimals)
-	l.SpreadMired, l.SpreadDuv = roundTo(l.SpreadMired, 1), roundTo(l.SpreadDuv, duvDecimals)
-	l.AgeMinutes = roundTo(l.AgeMinutes, 0)
+	l.Mired, l.Duv = RoundTo(mired, MiredDecimals), RoundTo(duv, DuvDecimals)
+	l.SpreadMired, l.SpreadDuv = RoundTo(l.SpreadMired, 1), RoundTo(l.SpreadDuv, DuvDecimals)
+	l.AgeMinutes = RoundTo(l.AgeMinutes, 0)
 	return l
 }
 

@@ -61,7 +61,7 @@ func LearntOfGel(b *Book, gel ID, now Millis) (GelLearnt, error) {
 	out := GelLearnt{Gel: v.ID, Name: v.Text("name"), Families: []GelOnFamily{}}
 	g := &GelInStock{View: v}
 	if g.read(b) && g.From != "" {
-		out.Printed = &GelPrinted{float64(g.Printed.Shift), g.Printed.CC, roundTo(float64(g.Printed.Loss), stopsDecimals), g.From}
+		out.Printed = &GelPrinted{float64(g.Printed.Shift), g.Printed.CC, RoundTo(float64(g.Printed.Loss), StopsDecimals), g.From}
 	}
 	out.Families = append(out.Families, NewLearner(b).Gels(now)[v.ID]...)
 	out.Words = "no light was read without and with it"
@@ -245,8 +245,8 @@ func gelOn(family string, pairs []gelPair, now Millis) (f GelOnFamily, ok bool) 
 		f.Lossy = f.Lossy && lossy
 		floor := p.without.floor()
 		one := lesson{cast: colorimetry.Cast{Mired: gel.Shift}, floor: floor, at: max(p.without.TakenAt, p.with.TakenAt), readings: []ID{p.without.Reading, p.with.Reading}}
-		if a, err := p.without.Color.cctDuv(); err == nil {
-			if b, err := p.with.Color.cctDuv(); err == nil {
+		if a, err := p.without.Color.CCTDuv(); err == nil {
+			if b, err := p.with.Color.CCTDuv(); err == nil {
 				one.cast.Duv = b.Duv - a.Duv
 			}
 		}
@@ -258,13 +258,13 @@ func gelOn(family string, pairs []gelPair, now Millis) (f GelOnFamily, ok bool) 
 	n := float64(len(all))
 	f.Learnt = learn(all, now)
 	f.Gel = colorimetry.Gel{Shift: f.Learnt.Cast.Mired, CC: sum.CC / n, Loss: sum.Loss / colorimetry.Stops(n)}
-	f.CC = roundTo(f.Gel.CC, 1)
+	f.CC = RoundTo(f.Gel.CC, 1)
 	f.Words = fmt.Sprintf("on %s %+g mired, Duv %+.4f", familyWords[family], f.Learnt.Mired, f.Learnt.Duv)
 	if f.Lossy {
-		f.LossStops = rounded(float64(f.Gel.Loss), stopsDecimals)
+		f.LossStops = Rounded(float64(f.Gel.Loss), StopsDecimals)
 		f.Words += fmt.Sprintf(", %g stops", *f.LossStops)
 	}
-	f.Words += fmt.Sprintf(" (%s, spread %g mired, the newest %s old)", counted(f.Learnt.Count, "pair"), f.Learnt.SpreadMired, ageWords(f.Learnt.AgeMinutes))
+	f.Words += fmt.Sprintf(" (%s, spread %g mired, the newest %s old)", Counted(f.Learnt.Count, "pair"), f.Learnt.SpreadMired, AgeWords(f.Learnt.AgeMinutes))
 	return f, true
 }
 
@@ -273,11 +273,11 @@ func (p gelPair) gel() (gel colorimetry.Gel, lossy bool, err error) {
 	if p.without.Color == nil || p.with.Color == nil {
 		return gel, false, fmt.Errorf("%w: a reading has no colour", ErrUnknown)
 	}
-	without, err := p.without.Color.cctDuv()
+	without, err := p.without.Color.CCTDuv()
 	if err != nil {
 		return gel, false, err
 	}
-	with, err := p.with.Color.cctDuv()
+	with, err := p.with.Color.CCTDuv()
 	if err != nil {
 		return gel, false, err
 	}

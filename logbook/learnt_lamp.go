@@ -53,10 +53,10 @@ func LearntOfLamp(b *Book, lamp ID, now Millis) (LampLearnt, error) {
 	e := learn(all, now)
 	out.Error = &e
 	out.Words = fmt.Sprintf("%s: by %s on %s of its dial, spread %g mired, the newest %s old",
-		offDial(e), counted(e.Count, "reading"), counted(len(known), "position"), e.SpreadMired, ageWords(e.AgeMinutes))
+		offDial(e), Counted(e.Count, "reading"), Counted(len(known), "position"), e.SpreadMired, AgeWords(e.AgeMinutes))
 	points, err := known.Points()
 	if slope, ok := SlopeOf(points); ok && err == nil {
-		out.MovesMired = rounded(slope, 2)
+		out.MovesMired = Rounded(slope, 2)
 	}
 	if err != nil {
 		out.Caveats = append(out.Caveats, "a plan leaves this out: "+err.Error())
@@ -116,7 +116,7 @@ func (l *Learner) dialled(lamp, light View) (all []lesson, dials []float64) {
 		if at != 0 && tint.DuvPerUnit == 0 || levelled && level < 100 && lamp.Text("dimsWarmer") == "yes" {
 			continue
 		}
-		t, err := m.Color.cctDuv()
+		t, err := m.Color.CCTDuv()
 		if err != nil {
 			continue
 		}

@@ -88,11 +88,11 @@ func (l *Learner) Meters(meter, other ID, now Millis) (d MeterDifference, ok boo
 	var more, lux float64
 	for _, setUp := range l.whereBoth(meter, other) {
 		for _, p := range metersTogether(l.book, l.measurements(setUp), meter, other) {
-			a, err := p[0].Color.cctDuv()
+			a, err := p[0].Color.CCTDuv()
 			if err != nil {
 				continue
 			}
-			b, err := p[1].Color.cctDuv()
+			b, err := p[1].Color.CCTDuv()
 			if err != nil {
 				continue
 			}
@@ -110,11 +110,11 @@ func (l *Learner) Meters(meter, other ID, now Millis) (d MeterDifference, ok boo
 	v, _ := l.book.RecordOf(KindMeter, other)
 	d = MeterDifference{Meter: v.ID, Name: v.Text("name"), Learnt: learn(all, now)}
 	if lux > 0 {
-		d.Illuminance = rounded(more/lux, 2)
+		d.Illuminance = Rounded(more/lux, 2)
 	}
 	apart := Difference{Mired: &d.Learnt.Mired, Duv: &d.Learnt.Duv}
-	d.Words = fmt.Sprintf("against %s %s (%s, spread %g mired and %.4f)", d.Name, apart.words(),
-		counted(d.Learnt.Count, "comparison"), d.Learnt.SpreadMired, d.Learnt.SpreadDuv)
+	d.Words = fmt.Sprintf("against %s %s (%s, spread %g mired and %.4f)", d.Name, apart.InWords(),
+		Counted(d.Learnt.Count, "comparison"), d.Learnt.SpreadMired, d.Learnt.SpreadDuv)
 	return d, true
 }
 

@@ -100,5 +100,5 @@ func lossOf(transmission Value) (colorimetry.Stops, bool) {
 	if as, _ := transmission.Member("as").Text(); as == "percent" {
 		f = -math.Log2(f / 100)
 	}
-	return colorimetry.Stops(roundTo(f, 9)), ok
+	return colorimetry.Stops(RoundTo(f, 9)), ok
 }

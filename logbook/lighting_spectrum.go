@@ -67,7 +67,7 @@ func TellSpectrum(s colorimetry.Spectrum, format string) (SpectrumTold, error) {
 	if err != nil {
 		return SpectrumTold{}, err
 	}
-	t.XYZ, t.Color, t.Similarity = Tristimulus(xyz), chromaticityOf(xy), similarities(s, xy)
+	t.XYZ, t.Color, t.Similarity = Tristimulus(xyz), ChromaticityOf(xy), similarities(s, xy)
 	return t, nil
 }
 

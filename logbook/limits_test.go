@@ -36,12 +36,12 @@ func TestAVerdictIsTakenOnWhatIsShown(t *testing.T) {
 		{8, 0, false}, {8.49, 0, false}, {8.51, 0, true}, {-8.51, 0, true},
 		{0, 0.00204, false}, {0, 0.00206, true}, {0, -0.00304, false}, {0, -0.00306, true},
 	} {
-		d := Difference{Mired: rounded(c.mired, miredDecimals), Duv: rounded(c.duv, duvDecimals)}
-		if _, got := limits.exceeded(d); got != c.want {
+		d := Difference{Mired: Rounded(c.mired, MiredDecimals), Duv: Rounded(c.duv, DuvDecimals)}
+		if _, got := limits.Exceeded(d); got != c.want {
 			t.Errorf("%v mired, %v Duv: got %v, want %v", c.mired, c.duv, got, c.want)
 		}
 	}
-	if _, got := limits.exceeded(Difference{Steps: rounded(4.06, stepsDecimals)}); !got {
+	if _, got := limits.Exceeded(Difference{Steps: Rounded(4.06, StepsDecimals)}); !got {
 		t.Error("4.1 steps: got within, want beyond 4")
 	}
 }

@@ -107,7 +107,7 @@ func (a *MatchAnswer) answer(m *matching) error {
 	}
 	a.Best.Why = WhyNotNearest(m.body, white, light, off, a.Best)
 	a.Origin.Caveats = append(a.Origin.Caveats, caveats...)
-	_, beyond := a.Limits.exceeded(*a.Best.Residual)
+	_, beyond := a.Limits.Exceeded(*a.Best.Residual)
 	a.Within = !beyond
 	a.Words = fmt.Sprintf("%s: with camera %s at %s, set camera %s to %s; its picture stays %s, %g steps; shoot a card with both to be sure",
 		a.Basis, m.to.Text("letter"), a.ToSetting.Words, m.camera.Text("letter"), a.Best.Words, a.Best.Residual.Words, *a.Best.Residual.Steps)
@@ -170,7 +170,7 @@ func (a *MatchAnswer) lightAtHand(m *matching, label colorimetry.CCTDuv) (colori
 	if c := m.s.NewestCard(m.to.ID); light == nil && c != nil && c.Reading == nil {
 		if white, err := c.White(m.book); err == nil {
 			if xy, err := c.LightBehind(white); err == nil && xy.Check() == nil {
-				light = chromaticityOf(xy)
+				light = ChromaticityOf(xy)
 				a.Origin.Caveats = append(a.Origin.Caveats, "the light was not measured: it was inferred from the card of the other camera")
 			}
 		}

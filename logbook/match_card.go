@@ -95,7 +95,7 @@ func (a *MatchAnswer) compareCards(m *matching, light colorimetry.XY) {
 		a.Origin.Caveats = append(a.Origin.Caveats, "the cards could not be compared: "+err.Error())
 		return
 	}
-	_, beyond := a.Limits.exceeded(check.Difference)
+	_, beyond := a.Limits.Exceeded(check.Difference)
 	check.Within = !beyond
 	for _, c := range m.s.ShotCards() {
 		check.Second = check.Second || c.Camera == mine.Camera && c.At < mine.At
@@ -150,7 +150,7 @@ func compareCards(mine, other *Card, light colorimetry.XY) (check CardCheck, err
 			return check, err
 		}
 	}
-	check.Difference = pictureDifference(whites[0], whites[1], chromaticityOf(light))
-	check.DeltaE00 = rounded(colorimetry.GreyDifference(pictures[0], pictures[1]), deltaDecimals)
+	check.Difference = PictureDifference(whites[0], whites[1], ChromaticityOf(light))
+	check.DeltaE00 = Rounded(colorimetry.GreyDifference(pictures[0], pictures[1]), DeltaDecimals)
 	return check, nil
 }

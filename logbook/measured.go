@@ -46,10 +46,10 @@ type Origin struct {
 // what is in the log; the text says what is missing.
 var ErrUnknown = errors.New("cannot be computed yet")
 
-// roundTo rounds to so many decimals: the one place where a computed number
+// RoundTo rounds to so many decimals: the one place where a computed number
 // becomes the number that is shown and judged. A verdict on the unrounded value
 // could contradict what stands on the screen, and differ between processors.
-func roundTo(value float64, decimals int) float64 {
+func RoundTo(value float64, decimals int) float64 {
 	scale := math.Pow(10, float64(decimals))
 	r := math.Round(value*scale) / scale
 	if r == 0 {
@@ -60,41 +60,41 @@ func roundTo(value float64, decimals int) float64 {
 
 // The decimals that are shown.
 const (
-	miredDecimals  = 0
-	duvDecimals    = 4
-	stepsDecimals  = 1
-	stopsDecimals  = 1
-	deltaDecimals  = 1
-	kelvinDecimals = 0
-	xyDecimals     = 5
-	luxDecimals    = 1
+	MiredDecimals  = 0
+	DuvDecimals    = 4
+	StepsDecimals  = 1
+	StopsDecimals  = 1
+	DeltaDecimals  = 1
+	KelvinDecimals = 0
+	XyDecimals     = 5
+	LuxDecimals    = 1
 )
 
-func rounded(value float64, decimals int) *float64 {
-	r := roundTo(value, decimals)
+func Rounded(value float64, decimals int) *float64 {
+	r := RoundTo(value, decimals)
 	return &r
 }
 
-// chromaticityOf puts a colour into the form in which it is shown.
-func chromaticityOf(xy colorimetry.XY) *Chromaticity {
-	c := &Chromaticity{X: roundTo(xy.X, xyDecimals), Y: roundTo(xy.Y, xyDecimals), XY: xy, Words: "coloured, no CCT"}
+// ChromaticityOf puts a colour into the form in which it is shown.
+func ChromaticityOf(xy colorimetry.XY) *Chromaticity {
+	c := &Chromaticity{X: RoundTo(xy.X, XyDecimals), Y: RoundTo(xy.Y, XyDecimals), XY: xy, Words: "coloured, no CCT"}
 	if t, err := xy.CCTDuv(); err == nil {
-		c.CCTKelvin, c.Duv = rounded(float64(t.CCT), kelvinDecimals), rounded(float64(t.Duv), duvDecimals)
+		c.CCTKelvin, c.Duv = Rounded(float64(t.CCT), KelvinDecimals), Rounded(float64(t.Duv), DuvDecimals)
 		c.Words = fmt.Sprintf("%.0f K, Duv %+.4f", *c.CCTKelvin, *c.Duv)
 	}
 	return c
 }
 
-// cctDuv is the unrounded temperature of a colour; an error where it is coloured.
-func (c *Chromaticity) cctDuv() (colorimetry.CCTDuv, error) { return c.XY.CCTDuv() }
+// CCTDuv is the unrounded temperature of a colour; an error where it is coloured.
+func (c *Chromaticity) CCTDuv() (colorimetry.CCTDuv, error) { return c.XY.CCTDuv() }
 
-// domainWords is what an error says beyond that something lies outside a domain.
-func domainWords(err error) string {
+// DomainWords is what an error says beyond that something lies outside a domain.
+func DomainWords(err error) string {
 	return strings.TrimPrefix(err.Error(), colorimetry.ErrDomain.Error()+": ")
 }
 
-// counted writes a count with its noun: "1 reading", "2 readings".
-func counted(n int, noun string) string {
+// Counted writes a count with its noun: "1 reading", "2 readings".
+func Counted(n int, noun string) string {
 	if n == 1 {
 		return "1 " + noun
 	}
@@ -108,6 +108,6 @@ type RGB struct {
 	B float64 `json:"b"`
 }
 
-func roundedRGB(v [3]float64, decimals int) *RGB {
-	return &RGB{roundTo(v[0], decimals), roundTo(v[1], decimals), roundTo(v[2], decimals)}
+func RoundedRGB(v [3]float64, decimals int) *RGB {
+	return &RGB{RoundTo(v[0], decimals), RoundTo(v[1], decimals), RoundTo(v[2], decimals)}
 }

@@ -7,37 +7,37 @@ import (
 	"evenwhite/colorimetry"
 )
 
-// castDifference is the colour cast of a light in a white, as it is shown.
+// CastDifference is the colour cast of a light in a white, as it is shown.
 // Steps are counted between the picture of the light and neutral.
-func castDifference(light, white colorimetry.XY) Difference {
+func CastDifference(light, white colorimetry.XY) Difference {
 	var d Difference
 	if w, err := white.CCTDuv(); err == nil {
 		if l, err := light.CCTDuv(); err == nil {
-			d.setCast(colorimetry.CastOf(l, w))
+			d.SetCast(colorimetry.CastOf(l, w))
 		}
 	}
 	p, err := colorimetry.Picture(light, white, colorimetry.CAT16)
 	if err == nil {
-		d.Steps = rounded(colorimetry.StepsFromNeutral(p), stepsDecimals)
+		d.Steps = Rounded(colorimetry.StepsFromNeutral(p), StepsDecimals)
 	} else {
 		// Too saturated for a picture: the distance of the lights themselves.
-		d.Steps = rounded(light.UVPrime().Distance(white.UVPrime())/colorimetry.StepUVPrime, stepsDecimals)
+		d.Steps = Rounded(light.UVPrime().Distance(white.UVPrime())/colorimetry.StepUVPrime, StepsDecimals)
 	}
-	d.Words = d.words()
+	d.Words = d.InWords()
 	return d
 }
 
-// pictureDifference is how a picture on white b differs from one on white a,
+// PictureDifference is how a picture on white b differs from one on white a,
 // both of one light; of no light: without steps.
-func pictureDifference(b, a colorimetry.CCTDuv, light *Chromaticity) Difference {
+func PictureDifference(b, a colorimetry.CCTDuv, light *Chromaticity) Difference {
 	var d Difference
-	d.setCast(colorimetry.PictureDifference(b, a))
+	d.SetCast(colorimetry.PictureDifference(b, a))
 	if light != nil {
 		if steps, err := stepsBetween(b, a, light.XY); err == nil {
-			d.Steps = rounded(steps, stepsDecimals)
+			d.Steps = Rounded(steps, StepsDecimals)
 		}
 	}
-	d.Words = d.words()
+	d.Words = d.InWords()
 	return d
 }
 
@@ -55,12 +55,12 @@ func stepsBetween(b, a colorimetry.CCTDuv, light colorimetry.XY) (float64, error
 	return colorimetry.PictureSteps(pictures[0], pictures[1]), nil
 }
 
-func (d *Difference) setCast(c colorimetry.Cast) {
-	d.Mired, d.Duv = rounded(float64(c.Mired), miredDecimals), rounded(float64(c.Duv), duvDecimals)
+func (d *Difference) SetCast(c colorimetry.Cast) {
+	d.Mired, d.Duv = Rounded(float64(c.Mired), MiredDecimals), Rounded(float64(c.Duv), DuvDecimals)
 }
 
-// words writes a difference as the picture shows it.
-func (d *Difference) words() string {
+// InWords writes a difference as the picture shows it.
+func (d *Difference) InWords() string {
 	var parts []string
 	if d.Mired == nil {
 		parts = append(parts, "coloured, no CCT")
@@ -87,29 +87,29 @@ func (d *Difference) words() string {
 	return strings.Join(parts, ", ")
 }
 
-// size is the difference as the value of a deviation.
-func (d Difference) size() *Size { return &Size{Mired: d.Mired, Duv: d.Duv, Steps: d.Steps} }
+// Size is the difference as the value of a deviation.
+func (d Difference) Size() *Size { return &Size{Mired: d.Mired, Duv: d.Duv, Steps: d.Steps} }
 
-// carry rounds a difference to the digits that its spread leaves.
-func (d *Difference) carry(spread colorimetry.Cast) {
+// Carry rounds a difference to the digits that its spread leaves.
+func (d *Difference) Carry(spread colorimetry.Cast) {
 	if d.Mired != nil {
-		d.Mired = rounded(*d.Mired, carriedDecimals(float64(spread.Mired), miredDecimals))
+		d.Mired = Rounded(*d.Mired, CarriedDecimals(float64(spread.Mired), MiredDecimals))
 	}
 	if d.Duv != nil {
-		d.Duv = rounded(*d.Duv, carriedDecimals(float64(spread.Duv), duvDecimals))
+		d.Duv = Rounded(*d.Duv, CarriedDecimals(float64(spread.Duv), DuvDecimals))
 	}
 }
 
-// colorDifference compares two colours of light as such, in u'v': a white to see
+// ColorDifference compares two colours of light as such, in u'v': a white to see
 // them in says nothing about a colour that is meant.
-func colorDifference(light, target colorimetry.XY) Difference {
+func ColorDifference(light, target colorimetry.XY) Difference {
 	var d Difference
 	if a, err := light.CCTDuv(); err == nil {
 		if t, err := target.CCTDuv(); err == nil {
-			d.setCast(colorimetry.CastOf(a, t))
+			d.SetCast(colorimetry.CastOf(a, t))
 		}
 	}
-	d.Steps = rounded(light.UVPrime().Distance(target.UVPrime())/colorimetry.StepUVPrime, stepsDecimals)
-	d.Words = d.words()
+	d.Steps = Rounded(light.UVPrime().Distance(target.UVPrime())/colorimetry.StepUVPrime, StepsDecimals)
+	d.Words = d.InWords()
 	return d
 }

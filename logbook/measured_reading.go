@@ -58,10 +58,10 @@ func MeasurementOf(b *Book, reading View) *Measurement {
 	}
 	m.FloorXY = floorOf(b, m.Meter)
 	if lux, ok := IlluminanceOf(reading.Value("illuminance")); ok {
-		m.IlluminanceLux = rounded(lux, luxDecimals)
+		m.IlluminanceLux = Rounded(lux, LuxDecimals)
 	}
 	if xy, err := ColorOf(reading.Value("measured")); err == nil {
-		m.Color = chromaticityOf(xy)
+		m.Color = ChromaticityOf(xy)
 	} else {
 		m.Problem = err.Error()
 	}
@@ -91,7 +91,7 @@ func (m *Measurement) Name(b *Book) string {
 func (m *Measurement) NoteIn(o *Origin, at Millis) {
 	o.Records = append(o.Records, m.Reading)
 	if age := m.AgeMinutes(at); o.AgeMinutes == nil || age > *o.AgeMinutes {
-		o.AgeMinutes = rounded(age, 0)
+		o.AgeMinutes = Rounded(age, 0)
 	}
 	if Withdrawn(m.view) {
 		o.Caveats = append(o.Caveats, "a reading that it rests on was withdrawn later")
@@ -160,7 +160,7 @@ func (m *Measurement) floor() (most colorimetry.Cast) {
 	if m.Color == nil {
 		return most
 	}
-	here, err := m.Color.cctDuv()
+	here, err := m.Color.CCTDuv()
 	if err != nil {
 		return most
 	}
@@ -175,7 +175,7 @@ func (m *Measurement) floor() (most colorimetry.Cast) {
 
 // FloorMired is the floor in mired, as it is shown; 0 where there is no
 // temperature.
-func (m *Measurement) FloorMired() float64 { return roundTo(float64(m.floor().Mired), miredDecimals) }
+func (m *Measurement) FloorMired() float64 { return RoundTo(float64(m.floor().Mired), MiredDecimals) }
 
 // lightState are the fields of a light's state, with their words.
 var lightState = [...]struct{ field, words string }{
@@ -267,7 +267,7 @@ func (m *Measurement) Zone() *time.Location {
 	if err != nil {
 		return time.UTC
 	}
-	return offsetOf(t)
+	return OffsetOf(t)
 }
 
 // Shown is what a reading says, as its meter carries it; nil where it has no
@@ -276,7 +276,7 @@ func (m *Measurement) Shown() *Shown {
 	if m.Color == nil {
 		return nil
 	}
-	return shownAs(m.Color.XY, m.FloorXY)
+	return ShownAs(m.Color.XY, m.FloorXY)
 }
 
 // ChangedFrom says what of a light differs between two readings.

@@ -61,7 +61,7 @@ func TestTheSignOfACCReading(t *testing.T) {
 }
 
 func TestAColouredLightHasNoCCT(t *testing.T) {
-	c := chromaticityOf(colorimetry.XY{X: 0.2, Y: 0.1})
+	c := ChromaticityOf(colorimetry.XY{X: 0.2, Y: 0.1})
 	if c.CCTKelvin != nil || c.Duv != nil || c.Words != "coloured, no CCT" {
 		t.Errorf("got %+v", c)
 	}
@@ -149,7 +149,7 @@ func TestRoundingIsTheOneThatIsShown(t *testing.T) {
 		decimals int
 		want     float64
 	}{{8.4999, 0, 8}, {8.5, 0, 9}, {-8.5, 0, -9}, {0.00204, 4, 0.0020}, {-0.2, 0, 0}} {
-		if got := roundTo(c.value, c.decimals); got != c.want || fmt.Sprint(got) != fmt.Sprint(c.want) {
+		if got := RoundTo(c.value, c.decimals); got != c.want || fmt.Sprint(got) != fmt.Sprint(c.want) {
 			t.Errorf("roundTo(%v, %d): got %v, want %v", c.value, c.decimals, got, c.want)
 		}
 	}
@@ -172,7 +172,7 @@ func TestIDsAreTextInJSON(t *testing.T) {
 
 func TestAgesAreSaidAsPeopleSayThem(t *testing.T) {
 	for minutes, want := range map[float64]string{0: "0 min", 119: "119 min", 120: "2 h", 47 * 60: "47 h", 48 * 60: "2 days", 380227: "264 days"} {
-		if got := ageWords(minutes); got != want {
+		if got := AgeWords(minutes); got != want {
 			t.Errorf("%g minutes: got %q, want %q", minutes, got, want)
 		}
 	}

@@ -110,7 +110,7 @@ func (s *SetUp) tellMix(position string, together *Measurement) MixNow {
 	if err != nil {
 		out.Problem = err.Error()
 	} else {
-		out.Computed, out.IlluminanceLux = carriedAs(mixed.Light, CoarsestFloor(used)), rounded(float64(mixed.Lux), luxDecimals)
+		out.Computed, out.IlluminanceLux = CarriedAs(mixed.Light, CoarsestFloor(used)), Rounded(float64(mixed.Lux), LuxDecimals)
 	}
 	if together != nil {
 		check := s.CheckMix(together)
@@ -177,8 +177,8 @@ func (s *SetUp) CheckMix(m *Measurement) (c MixCheck) {
 	if coarsest != nil {
 		c.meters = append(c.meters, coarsest)
 	}
-	c.Computed, c.ComputedLux = carriedAs(mixed.Light, CoarsestFloor(used)), rounded(float64(mixed.Lux), luxDecimals)
-	d := castDifference(m.Color.XY, mixed.Light)
+	c.Computed, c.ComputedLux = CarriedAs(mixed.Light, CoarsestFloor(used)), Rounded(float64(mixed.Lux), LuxDecimals)
+	d := CastDifference(m.Color.XY, mixed.Light)
 	c.Difference = &d
 	floor := 0.0
 	for _, by := range c.meters {
@@ -186,8 +186,8 @@ func (s *SetUp) CheckMix(m *Measurement) (c MixCheck) {
 		c.FloorMired += by.FloorMired()
 	}
 	apart := math.Max(math.Abs(m.Color.XY.X-mixed.Light.X), math.Abs(m.Color.XY.Y-mixed.Light.Y))
-	limit, beyond := s.limits.exceeded(d)
-	agrees := !beyond || roundTo(apart, xyDecimals) <= floor
+	limit, beyond := s.limits.Exceeded(d)
+	agrees := !beyond || RoundTo(apart, XyDecimals) <= floor
 	c.Agrees, c.limit = &agrees, limit
 	c.explain(mixed, agrees, CoarsestFloor(append(used, m)))
 	return c
@@ -234,6 +234,6 @@ func (c *MixCheck) explain(mixed colorimetry.Lit, agrees bool, floorXY float64) 
 		return
 	}
 	// What moves the whole by the floor moves the small part by so much more.
-	c.Added, c.AddedLux = carriedAs(xy, floorXY*a.Y/more.Y), rounded(more.Y, luxDecimals)
+	c.Added, c.AddedLux = CarriedAs(xy, floorXY*a.Y/more.Y), Rounded(more.Y, LuxDecimals)
 	c.Words += fmt.Sprintf("; something in the room adds colour, as %g lx of %s would", *c.AddedLux, c.Added.Words)
 }

@@ -36,7 +36,7 @@ func (s *SetUp) mixOff() func(colorimetry.XY) Difference {
 	if _, ok := s.ByMix(p); !ok || p.Reference == nil {
 		return nil
 	}
-	return func(xy colorimetry.XY) Difference { return castDifference(xy, p.Reference.XY) }
+	return func(xy colorimetry.XY) Difference { return CastDifference(xy, p.Reference.XY) }
 }
 
 // MixAhead is how the mix moves for which the cameras are balanced.
@@ -168,10 +168,10 @@ func (s *SetUp) mixAt(position string, m *Measurement) (DriftReading, bool) {
 		}
 	}
 	mixed := *m
-	mixed.Color = chromaticityOf(xy)
-	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position, Color: shownAs(xy, FloorBehind(s.book, r.origin)), m: &mixed}
+	mixed.Color = ChromaticityOf(xy)
+	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position, Color: ShownAs(xy, FloorBehind(s.book, r.origin)), m: &mixed}
 	if lux > 0 {
-		out.IlluminanceLux = rounded(lux, luxDecimals)
+		out.IlluminanceLux = Rounded(lux, LuxDecimals)
 	}
 	return out, true
 }

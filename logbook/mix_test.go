@@ -175,7 +175,7 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 				rt.Fatal(err)
 			}
 			far := max(math.Abs(all.Light.X-two.Light.X), math.Abs(all.Light.Y-two.Light.Y))
-			if _, beyond := startLimits("camera").exceeded(castDifference(all.Light, two.Light)); beyond && far > 0.0041 {
+			if _, beyond := startLimits("camera").Exceeded(CastDifference(all.Light, two.Light)); beyond && far > 0.0041 {
 				rt.Fatalf("got agreement at %v in x y, beyond meter and limits", far)
 			}
 			return
@@ -213,7 +213,7 @@ func TestTheMixDriftsWithAWindow(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "drift of the mix", *d.Value.Mired, *castDifference(after.Light, before.Light).Mired, 0)
+	near(t, "drift of the mix", *d.Value.Mired, *CastDifference(after.Light, before.Light).Mired, 0)
 	near(t, "minutes", *d.Value.Minutes, 46, 0)
 	if d.ComparedWith.Record != white || !strings.Contains(d.Words, "than when the white was chosen") {
 		t.Errorf("got %+v", d)

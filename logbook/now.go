@@ -136,7 +136,7 @@ func (s *teller) lightNow(p *Period, light View, upTo Millis) LightNow {
 		s.told[key] = l
 	}
 	if m != nil {
-		age := roundTo(m.AgeMinutes(at), 0)
+		age := RoundTo(m.AgeMinutes(at), 0)
 		l.AgeMinutes = &age
 		l.StaleBecause, _ = s.StaleBecause(light, m, at)
 	}
@@ -166,9 +166,9 @@ func (s *teller) lightBy(p *Period, light View, m *Measurement) LightNow {
 	}
 	judged := l.Cast
 	if p.Reference != nil {
-		cast := castDifference(m.Color.XY, p.Reference.XY)
+		cast := CastDifference(m.Color.XY, p.Reference.XY)
 		l.Cast, judged = &cast, &cast
-		l.Picture = swatchOf(m.Color.XY, s.WantedWhite(p))
+		l.Picture = SwatchOf(m.Color.XY, s.WantedWhite(p))
 	}
 	switch l.Intent {
 	case "leave":
@@ -178,11 +178,11 @@ func (s *teller) lightBy(p *Period, light View, m *Measurement) LightNow {
 		if err != nil {
 			return l
 		}
-		off := colorDifference(m.Color.XY, target)
+		off := ColorDifference(m.Color.XY, target)
 		l.OffOwnColor, judged = &off, &off
 	}
 	if judged != nil {
-		_, beyond := l.Limits.exceeded(*judged)
+		_, beyond := l.Limits.Exceeded(*judged)
 		within := !beyond
 		l.Within = &within
 	}
@@ -209,7 +209,7 @@ func (s *teller) dialNow(c *CameraNow, body View, ok bool, p *Period) error {
 	if !ok {
 		return fmt.Errorf("%w: camera %s has no body", ErrUnknown, c.Letter)
 	}
-	want, err := c.Aim.cctDuv()
+	want, err := c.Aim.CCTDuv()
 	if err != nil {
 		return err
 	}
@@ -253,12 +253,12 @@ func (s *teller) lastNow(p *Period, camera View, aim AimOf) *LastSetting {
 		return l
 	}
 	if aim.Aim != nil {
-		if want, err := aim.Aim.cctDuv(); err == nil {
-			d := pictureDifference(label.White, want, p.Reference)
+		if want, err := aim.Aim.CCTDuv(); err == nil {
+			d := PictureDifference(label.White, want, p.Reference)
 			l.OffAim = &d
 			if e, ok := s.LearntHere(camera, body, p, ErrorQuery{Label: label.White}); ok && e.Counts() && set.OnDial() {
 				if white, err := e.Moves(label.White); err == nil {
-					d := pictureDifference(white, want, p.Reference)
+					d := PictureDifference(white, want, p.Reference)
 					l.OffAimByCards = &d
 				}
 			}
@@ -267,7 +267,7 @@ func (s *teller) lastNow(p *Period, camera View, aim AimOf) *LastSetting {
 	if to, ok := s.Book().RecordOf(KindCamera, s.ReferenceCamera()); ok && s.ReferenceCamera() != camera.ID {
 		if other, otherBody, _, ok := LatestSetting(s.Book(), s.View(), to); ok {
 			if a := s.Memo().Label(other, otherBody); a.Err == nil {
-				d := pictureDifference(label.White, a.White, p.Reference)
+				d := PictureDifference(label.White, a.White, p.Reference)
 				l.OffCamera = &d
 			}
 		}

@@ -152,17 +152,17 @@ func (t *Telling) gives(c *ClipTold, clip View, white colorimetry.CCTDuv) {
 		light = c.Reference
 	}
 	if xy, err := white.XY(); err == nil && light != nil {
-		d := castDifference(light.XY, xy)
+		d := CastDifference(light.XY, xy)
 		c.Cast = &d
 	}
 	if c.Aim.Aim != nil {
-		if want, err := c.Aim.Aim.cctDuv(); err == nil {
-			d := pictureDifference(white, want, c.Reference)
+		if want, err := c.Aim.Aim.CCTDuv(); err == nil {
+			d := PictureDifference(white, want, c.Reference)
 			c.OffAim = &d
 		}
 	}
 	if o := t.beside[clip.ID]; o != nil {
-		d := pictureDifference(white, o.White, c.Reference)
+		d := PictureDifference(white, o.White, c.Reference)
 		c.OffReferenceCamera = &d
 	}
 }

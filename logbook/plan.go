@@ -186,7 +186,7 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 		out.LossStops += light.LossStops
 		out.Lights = append(out.Lights, light)
 	}
-	out.LossStops = roundTo(out.LossStops, stopsDecimals)
+	out.LossStops = RoundTo(out.LossStops, StopsDecimals)
 	for _, g := range pl.gels {
 		out.Gels = append(out.Gels, GelPlan{g.View.ID, g.View.Text("name"), g.Stays + used[g], g.Count})
 	}
@@ -238,7 +238,7 @@ func (pl *planner) light(light View) *plannedLight {
 		return problem(words)
 	}
 	off := l.off(l.m.Color.XY)
-	if _, beyond := l.out.Limits.exceeded(off); !beyond && len(stale) == 0 {
+	if _, beyond := l.out.Limits.Exceeded(off); !beyond && len(stale) == 0 {
 		pl.stays(l, off)
 		return l
 	}
@@ -251,9 +251,9 @@ func (pl *planner) light(light View) *plannedLight {
 // off is how far a colour lies from the light's target.
 func (l *plannedLight) off(xy colorimetry.XY) Difference {
 	if l.out.Intent == "holdOwnColor" {
-		return colorDifference(xy, l.target)
+		return ColorDifference(xy, l.target)
 	}
-	return castDifference(xy, l.target)
+	return CastDifference(xy, l.target)
 }
 
 // aim finds what the light is brought to.
@@ -269,7 +269,7 @@ func (pl *planner) aim(l *plannedLight) (problem string) {
 	} else {
 		l.target = pl.p.Reference.XY
 	}
-	l.out.Target = chromaticityOf(l.target)
+	l.out.Target = ChromaticityOf(l.target)
 	return ""
 }
 
@@ -297,7 +297,7 @@ func (pl *planner) keepGels(l *plannedLight) {
 			g.Stays++
 			use := pl.use(g, l.view)
 			l.out.GelUses = append(l.out.GelUses, use)
-			l.out.LossStops = roundTo(l.out.LossStops+use.LossStops, stopsDecimals)
+			l.out.LossStops = RoundTo(l.out.LossStops+use.LossStops, StopsDecimals)
 		}
 	}
 }
@@ -311,9 +311,9 @@ func (pl *planner) tell(l *plannedLight, used map[*GelInStock]int) LightPlan {
 		out.Problem = err.Error()
 		return out
 	}
-	out.Expected = chromaticityOf(xy)
+	out.Expected = ChromaticityOf(xy)
 	residual := l.off(xy)
-	_, beyond := out.Limits.exceeded(residual)
+	_, beyond := out.Limits.Exceeded(residual)
 	reaches := !beyond
 	out.Residual, out.Reaches = &residual, &reaches
 	words := []string{}
@@ -331,7 +331,7 @@ func (pl *planner) tell(l *plannedLight, used map[*GelInStock]int) LightPlan {
 			words = append(words, fmt.Sprintf("green–magenta %+g", tint))
 		}
 	}
-	out.LossStops = roundTo(float64(o.Loss), stopsDecimals)
+	out.LossStops = RoundTo(float64(o.Loss), StopsDecimals)
 	printed := pl.tellGels(l, &out, used, &words)
 	turned := l.lamp.At != 0 && o.Dial != l.lamp.At
 	if turned && l.dialIs != "" {

@@ -62,8 +62,8 @@ func (pl *planner) own(light View) map[int]colorimetry.StockedGel {
 // use is a gel on a light with the values that are counted.
 func (pl *planner) use(g *GelInStock, light View) GelUse {
 	on := pl.on(g, light)
-	u := GelUse{Gel: g.View.ID, Name: g.View.Text("name"), ShiftMired: roundTo(float64(on.Gel.Shift), miredDecimals), CC: roundTo(on.Gel.CC, 1),
-		LossStops: roundTo(float64(on.Gel.Loss), stopsDecimals), From: "measured"}
+	u := GelUse{Gel: g.View.ID, Name: g.View.Text("name"), ShiftMired: RoundTo(float64(on.Gel.Shift), MiredDecimals), CC: RoundTo(on.Gel.CC, 1),
+		LossStops: RoundTo(float64(on.Gel.Loss), StopsDecimals), From: "measured"}
 	if on.Nominal {
 		u.From = g.From
 	}

@@ -9,7 +9,7 @@ import (
 // rig makes the task of a light: the lamp without gels, from a reading that may
 // have been made with some.
 func (pl *planner) rig(l *plannedLight) error {
-	read, err := l.m.Color.cctDuv()
+	read, err := l.m.Color.CCTDuv()
 	if err != nil {
 		return err
 	}
@@ -142,13 +142,13 @@ func (pl *planner) shown(l *plannedLight, lamp View) (points []colorimetry.DialP
 	}
 	first, last := points[0], points[len(points)-1]
 	l.out.DialLearnt = fmt.Sprintf("its light moves %.2f mired for each mired on its dial from %.0f K (%s) to %.0f K (%s), learnt from %s",
-		slope, float64(first.Dial), offWords(first), float64(last.Dial), offWords(last), counted(readings, "reading"))
+		slope, float64(first.Dial), offWords(first), float64(last.Dial), offWords(last), Counted(readings, "reading"))
 	return points, ""
 }
 
 // offWords says how far a lamp was off its dial: "3 mired warmer than it says".
 func offWords(p colorimetry.DialPoint) string {
-	switch m := roundTo(float64(p.Error().Mired), miredDecimals); {
+	switch m := RoundTo(float64(p.Error().Mired), MiredDecimals); {
 	case m > 0:
 		return fmt.Sprintf("%g mired warmer than it says", m)
 	case m < 0:

@@ -52,10 +52,10 @@ func (pl *planner) mix(position string) PositionPlan {
 	if err == nil {
 		var after colorimetry.Lit
 		if after, err = colorimetry.Mix(planned); err == nil {
-			out.Now, out.NowLux = chromaticityOf(before.Light), rounded(float64(before.Lux), luxDecimals)
-			out.Planned, out.Lux = chromaticityOf(after.Light), rounded(float64(after.Lux), luxDecimals)
+			out.Now, out.NowLux = ChromaticityOf(before.Light), Rounded(float64(before.Lux), LuxDecimals)
+			out.Planned, out.Lux = ChromaticityOf(after.Light), Rounded(float64(after.Lux), LuxDecimals)
 			if pl.p.Reference != nil {
-				cast := castDifference(after.Light, pl.p.Reference.XY)
+				cast := CastDifference(after.Light, pl.p.Reference.XY)
 				out.Cast = &cast
 			}
 			return out
@@ -72,11 +72,11 @@ func (l *plannedLight) after(m *Measurement) (colorimetry.Lit, error) {
 	if l.option == nil {
 		return lit, nil
 	}
-	read, err := l.m.Color.cctDuv()
+	read, err := l.m.Color.CCTDuv()
 	if err != nil {
 		return lit, err
 	}
-	here, err := m.Color.cctDuv()
+	here, err := m.Color.CCTDuv()
 	if err != nil {
 		return lit, err
 	}

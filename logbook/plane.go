@@ -94,7 +94,7 @@ func (l *SetUpPlane) placeWhite(s *teller, p *Period) {
 		return
 	}
 	l.reference = p.Reference.XY
-	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white", Color: *shownAs(p.Reference.XY, FloorBehind(s.Book(), p.Origin))}
+	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white", Color: *ShownAs(p.Reference.XY, FloorBehind(s.Book(), p.Origin))}
 	w.Words = w.Color.Words
 	if !p.White.Known() {
 		w.Words += ", not chosen: " + p.Origin.Method
@@ -123,7 +123,7 @@ func (l *SetUpPlane) placeLight(s *teller, p *Period, key string, light View) {
 		at.Words += "; not lit"
 	}
 	if at.Within != nil && at.Off != nil {
-		limit, _ := told.Limits.exceeded(*at.Off)
+		limit, _ := told.Limits.Exceeded(*at.Off)
 		at.Words += s.FloorWords(limit, m)
 	}
 	if len(told.StaleBecause) > 0 {
@@ -170,10 +170,10 @@ func (l *SetUpPlane) placeMix(s *teller, p *Period) {
 		l.lacks(ID{}, name, err.Error())
 		return
 	}
-	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *shownAs(xy, FloorBehind(s.Book(), origin))}
+	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *ShownAs(xy, FloorBehind(s.Book(), origin))}
 	m.Words = m.Color.Words
 	if p.Reference != nil {
-		off := castDifference(xy, p.Reference.XY)
+		off := CastDifference(xy, p.Reference.XY)
 		m.Off = &off
 		m.Words += judgedWords(m.Off, "the white", nil)
 	}
@@ -189,7 +189,7 @@ func (l *SetUpPlane) placeCameras(s *teller, p *Period) {
 		letter := camera.Text("letter")
 		switch {
 		case aim.Aim == nil:
-		case aim.IntendedCast.cast() == colorimetry.Cast{}:
+		case aim.IntendedCast.Cast() == colorimetry.Cast{}:
 			atWhite = true
 		default:
 			l.placeAim(s, aim, letter, aims)
@@ -201,9 +201,9 @@ func (l *SetUpPlane) placeCameras(s *teller, p *Period) {
 		}
 		at := PlanePoint{Mark: "camera", Key: letter, Record: camera.ID, Name: "camera " + letter, Color: *w.shown, Words: w.words}
 		if aim.Aim != nil {
-			if want, err := aim.Aim.cctDuv(); err == nil {
-				off := pictureDifference(w.white, want, p.Reference)
-				_, beyond := s.Limits().exceeded(off)
+			if want, err := aim.Aim.CCTDuv(); err == nil {
+				off := PictureDifference(w.white, want, p.Reference)
+				_, beyond := s.Limits().Exceeded(off)
 				within := !beyond
 				at.Off, at.Within = &off, &within
 				at.Words += judgedWords(at.Off, "its aim, in the picture", at.Within)
@@ -228,13 +228,13 @@ func (l *SetUpPlane) placeAim(s *teller, aim AimOf, letter string, placed map[[2
 		key += " " + letter
 	}
 	placed[[2]float64{c.Mired, c.Duv}] = len(l.Points)
-	a := PlanePoint{Mark: "aim", Key: key, Name: "aim of " + letter, Color: *shownAs(aim.Aim.XY, 0)}
+	a := PlanePoint{Mark: "aim", Key: key, Name: "aim of " + letter, Color: *ShownAs(aim.Aim.XY, 0)}
 	a.Words = a.Color.Words
 	if c.Name != "" {
 		a.Words += ", " + c.Name
 	}
-	d := Difference{Mired: rounded(c.Mired, miredDecimals), Duv: rounded(c.Duv, duvDecimals)}
-	a.Words += ": the white is to look " + d.words()
+	d := Difference{Mired: Rounded(c.Mired, MiredDecimals), Duv: Rounded(c.Duv, DuvDecimals)}
+	a.Words += ": the white is to look " + d.InWords()
 	l.Points = append(l.Points, a)
 	l.ringCameras(s, key, aim.Aim.XY)
 }

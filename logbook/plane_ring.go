@@ -34,7 +34,7 @@ func (l *SetUpPlane) ring(about string, roles []string, steps float64, centre co
 			return
 		}
 		const decimals = 5
-		r.UV = append(r.UV, PlaneSpot{roundTo(from.U+far*du, decimals), roundTo(from.V+far*dv, decimals)})
+		r.UV = append(r.UV, PlaneSpot{RoundTo(from.U+far*du, decimals), RoundTo(from.V+far*dv, decimals)})
 	}
 	l.Rings = append(l.Rings, r)
 }

@@ -95,7 +95,7 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				steps := *castDifference(xy, reference).Steps
+				steps := *CastDifference(xy, reference).Steps
 				if r.Roles[0] == "camera" {
 					aim := reference
 					if r.About == "aim" {

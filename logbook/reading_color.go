@@ -64,7 +64,7 @@ func ColorOfReading(b *Book, reading ID, reference SpectralReference) (ReadingCo
 	if m.Color == nil {
 		return c, nil
 	}
-	if _, err := m.Color.cctDuv(); err == nil {
+	if _, err := m.Color.CCTDuv(); err == nil {
 		floor := m.FloorMired()
 		c.FloorMired = &floor
 	}

@@ -53,7 +53,7 @@ func ColorOfSample(b *Book, sample ID, now Millis) (SampleColor, error) {
 		out.Problem = err.Error()
 		return out, nil
 	}
-	out.Picture = chromaticityOf(c.picture)
+	out.Picture = ChromaticityOf(c.picture)
 	correction := CorrectGrey(c.Encoding, c.Patch.Signal, colorimetry.D65, "neutral")
 	out.ToNeutral = &correction
 	if err := out.read(b, c, now); err != nil {
@@ -78,7 +78,7 @@ func (out *SampleColor) read(b *Book, c *Card, now Millis) error {
 	if err != nil {
 		return err
 	}
-	out.Light = chromaticityOf(light)
+	out.Light = ChromaticityOf(light)
 	s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, light)
 	if err != nil {
 		return err
@@ -88,14 +88,14 @@ func (out *SampleColor) read(b *Book, c *Card, now Millis) error {
 		return err
 	}
 	if c.Reading != nil {
-		out.FloorMired = rounded(c.Reading.FloorMired(), 1)
+		out.FloorMired = Rounded(c.Reading.FloorMired(), 1)
 	}
 	out.White = whiteCarried(s, white)
-	cast := castDifference(light, white)
-	cast.carry(s.Uncertainty)
-	cast.Words = cast.words()
+	cast := CastDifference(light, white)
+	cast.Carry(s.Uncertainty)
+	cast.Words = cast.InWords()
 	out.Cast = &cast
-	out.Uncertainty = &Difference{Mired: rounded(float64(s.Uncertainty.Mired), 1), Duv: rounded(float64(s.Uncertainty.Duv), duvDecimals)}
+	out.Uncertainty = &Difference{Mired: Rounded(float64(s.Uncertainty.Mired), 1), Duv: Rounded(float64(s.Uncertainty.Duv), DuvDecimals)}
 	out.Uncertainty.Words = fmt.Sprintf("± %g mired, ± %.4f Duv", *out.Uncertainty.Mired, *out.Uncertainty.Duv)
 	if s.Far {
 		out.Warnings = append(out.Warnings, "the card is strongly coloured: its light is more than 60 mired from the camera's white")
@@ -106,8 +106,8 @@ func (out *SampleColor) read(b *Book, c *Card, now Millis) error {
 		return nil
 	}
 	off := Difference{}
-	off.setCast(colorimetry.CameraError(s.White, label))
-	off.carry(s.Uncertainty)
+	off.SetCast(colorimetry.CameraError(s.White, label))
+	off.Carry(s.Uncertainty)
 	off.Words = errorWords(off)
 	if *off.Mired != 0 || *off.Duv != 0 {
 		off.Words += ", " + out.Uncertainty.Words
@@ -126,12 +126,12 @@ func (out *SampleColor) read(b *Book, c *Card, now Millis) error {
 // whiteCarried shows a camera's white with the digits that the patch carries. A
 // mired is worth about 0.0005 in x or y, a Duv at most twice itself.
 func whiteCarried(s colorimetry.Sample, white colorimetry.XY) *Chromaticity {
-	c := chromaticityOf(white)
+	c := ChromaticityOf(white)
 	kelvin := float64(s.White.CCT) * float64(s.White.CCT) / 1e6 * float64(s.Uncertainty.Mired)
-	xy := carriedDecimals(math.Hypot(0.0005*float64(s.Uncertainty.Mired), 2*float64(s.Uncertainty.Duv)), xyDecimals)
-	c.X, c.Y = roundTo(white.X, xy), roundTo(white.Y, xy)
-	duv := carriedDecimals(float64(s.Uncertainty.Duv), duvDecimals)
-	c.CCTKelvin, c.Duv = rounded(float64(s.White.CCT), carriedDecimals(kelvin, kelvinDecimals)), rounded(float64(s.White.Duv), duv)
+	xy := CarriedDecimals(math.Hypot(0.0005*float64(s.Uncertainty.Mired), 2*float64(s.Uncertainty.Duv)), XyDecimals)
+	c.X, c.Y = RoundTo(white.X, xy), RoundTo(white.Y, xy)
+	duv := CarriedDecimals(float64(s.Uncertainty.Duv), DuvDecimals)
+	c.CCTKelvin, c.Duv = Rounded(float64(s.White.CCT), CarriedDecimals(kelvin, KelvinDecimals)), Rounded(float64(s.White.Duv), duv)
 	c.Words = fmt.Sprintf("%.0f K, Duv %+.*f", *c.CCTKelvin, max(duv, 0), *c.Duv)
 	return c
 }

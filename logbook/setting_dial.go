@@ -99,7 +99,7 @@ func (s CameraSetting) InDialled(b *Book, body View) Dialled {
 	}
 	if t, _, err := s.LabelWhite(b, body); err == nil {
 		if xy, err := t.XY(); err == nil {
-			d.White = chromaticityOf(xy)
+			d.White = ChromaticityOf(xy)
 		}
 	}
 	return d
@@ -124,11 +124,11 @@ func dialledChoice(c colorimetry.Choice, body View) Dialled {
 	}
 	d.Words = s.InWords(body)
 	if xy, err := c.White.XY(); err == nil {
-		d.White = chromaticityOf(xy)
+		d.White = ChromaticityOf(xy)
 	}
-	d.Residual = &Difference{Mired: rounded(float64(c.Residual.Mired), miredDecimals), Duv: rounded(float64(c.Residual.Duv), duvDecimals), Steps: rounded(c.Steps, stepsDecimals)}
-	d.Residual.Words = d.Residual.words()
-	d.DeltaE00 = rounded(c.DeltaE, deltaDecimals)
+	d.Residual = &Difference{Mired: Rounded(float64(c.Residual.Mired), MiredDecimals), Duv: Rounded(float64(c.Residual.Duv), DuvDecimals), Steps: Rounded(c.Steps, StepsDecimals)}
+	d.Residual.Words = d.Residual.InWords()
+	d.DeltaE00 = Rounded(c.DeltaE, DeltaDecimals)
 	return d
 }
 
@@ -188,7 +188,7 @@ func WhyNotNearest(body View, aim colorimetry.CCTDuv, light colorimetry.XY, came
 		return ""
 	}
 	return fmt.Sprintf("%g K, which is nearer by its label, would leave %.*f steps and not %.*f",
-		float64(nearest), stepsDecimals, other.Steps, stepsDecimals, *best.Residual.Steps)
+		float64(nearest), StepsDecimals, other.Steps, StepsDecimals, *best.Residual.Steps)
 }
 
 // customWhite is what a body without a kelvin can do: render a card neutral that
@@ -199,14 +199,14 @@ func customWhite(aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, ca
 		return best, nil, err
 	}
 	s := CameraSetting{Mode: "customFromCard"}
-	best = Dialled{WhiteMode: s.Mode, Words: s.InWords(View{}), White: chromaticityOf(light)}
-	residual := pictureDifference(t, aim, chromaticityOf(light))
+	best = Dialled{WhiteMode: s.Mode, Words: s.InWords(View{}), White: ChromaticityOf(light)}
+	residual := PictureDifference(t, aim, ChromaticityOf(light))
 	best.Residual = &residual
 	if target, err := aim.XY(); err == nil {
 		own, err := colorimetry.Picture(light, light, colorimetry.CAT16)
 		wanted, other := colorimetry.Picture(light, target, colorimetry.CAT16)
 		if err == nil && other == nil {
-			best.DeltaE00 = rounded(colorimetry.GreyDifference(own, wanted), deltaDecimals)
+			best.DeltaE00 = Rounded(colorimetry.GreyDifference(own, wanted), DeltaDecimals)
 		}
 	}
 	return best, []string{"the body has no kelvin: shoot a card in this light and take the white from it"}, nil

@@ -31,7 +31,7 @@ func (s *SetUp) LearntAtClip(clip, body View, p *Period, label colorimetry.CCTDu
 		mode: ModeOf(clip.Text("recordingMode"), body), glass: GlassOf(clip.Text("lens"), clip.Text("filters"))}
 	e, done := s.learnt[k]
 	if !done {
-		if light, err := p.Reference.cctDuv(); err == nil {
+		if light, err := p.Reference.CCTDuv(); err == nil {
 			if found, ok := ErrorByCards(s.book, body, ErrorQuery{Mode: k.mode, Glass: k.glass, Family: FamilyOfOrigin(s.book, p.Origin),
 				Light: light, Label: k.label, Now: (k.hour + 1) * hour, Inferred: true}); ok {
 				e = &found
@@ -52,7 +52,7 @@ func (s *SetUp) LearntHere(camera, body View, p *Period, ask ErrorQuery) (Camera
 	if p.Reference == nil || len(s.book.Referring(KindSample, "body", body.ID)) == 0 {
 		return CameraError{}, false
 	}
-	light, err := p.Reference.cctDuv()
+	light, err := p.Reference.CCTDuv()
 	if err != nil {
 		return CameraError{}, false
 	}
@@ -65,7 +65,7 @@ func (s *SetUp) LearntHere(camera, body View, p *Period, ask ErrorQuery) (Camera
 func (s *SetUp) LearntShown(camera, body View, p *Period, label colorimetry.CCTDuv) (CameraError, bool) {
 	ask := ErrorQuery{Label: label}
 	if p.Reference != nil {
-		if t, err := p.Reference.cctDuv(); err == nil {
+		if t, err := p.Reference.CCTDuv(); err == nil {
 			ask.Light = t
 		}
 	}
@@ -84,7 +84,7 @@ func (s *SetUp) learntFor(camera, body View, p *Period, ask ErrorQuery) (CameraE
 func (s *SetUp) LearntForFootage(clip, body View, light *Chromaticity, family string, label colorimetry.CCTDuv) (CameraError, bool) {
 	ask := ErrorQuery{Mode: ModeOf(clip.Text("recordingMode"), body), Glass: GlassOf(clip.Text("lens"), clip.Text("filters")),
 		Family: family, Label: label, Now: s.now, Inferred: true}
-	if t, err := light.cctDuv(); err == nil {
+	if t, err := light.CCTDuv(); err == nil {
 		ask.Light = t
 	}
 	return ErrorByCards(s.book, body, ask)

@@ -35,29 +35,29 @@ func (s *SetUp) MovedSince(light View, m *Measurement, p *Period) (d Difference,
 		return d, since, false
 	}
 	before, by, _ := s.asReadBy(m.Meter, since)
-	if a, err := m.Color.cctDuv(); err == nil {
+	if a, err := m.Color.CCTDuv(); err == nil {
 		if b, err := before.CCTDuv(); err == nil {
-			d.setCast(colorimetry.CastOf(a, b))
+			d.SetCast(colorimetry.CastOf(a, b))
 		}
 	}
-	d.Steps = colorDifference(m.Color.XY, before).Steps
+	d.Steps = ColorDifference(m.Color.XY, before).Steps
 	if p.Reference != nil {
 		now, err := colorimetry.Picture(m.Color.XY, p.Reference.XY, colorimetry.CAT16)
 		then, err2 := colorimetry.Picture(before, p.Reference.XY, colorimetry.CAT16)
 		if err == nil && err2 == nil {
-			d.Steps = rounded(colorimetry.PictureSteps(now, then), stepsDecimals)
+			d.Steps = Rounded(colorimetry.PictureSteps(now, then), StepsDecimals)
 		}
 	}
-	d.Words = d.words() + by.CountedWords()
+	d.Words = d.InWords() + by.CountedWords()
 	return d, since, true
 }
 
 // StaleBecause lists why a reading no longer speaks of a light at a time.
 func (s *SetUp) StaleBecause(light View, m *Measurement, at Millis) (reasons []string, age float64) {
 	limit := s.reader.remeasure
-	age = roundTo(m.AgeMinutes(at), 0)
+	age = RoundTo(m.AgeMinutes(at), 0)
 	if age > limit {
-		reasons = append(reasons, fmt.Sprintf("it is %s old, re-measure after %g min", ageWords(age), limit))
+		reasons = append(reasons, fmt.Sprintf("it is %s old, re-measure after %g min", AgeWords(age), limit))
 	}
 	return append(reasons, m.ChangedSince(light, at)...), age
 }

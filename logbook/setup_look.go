@@ -41,7 +41,7 @@ func LookOf(b *Book, setUp, take View, now Millis) (l look, ok bool) {
 	if reference == nil || err != nil {
 		return l, false
 	}
-	light, err := reference.cctDuv()
+	light, err := reference.CCTDuv()
 	if err != nil {
 		return l, false
 	}

@@ -16,7 +16,7 @@ func (s *SetUp) asReadBy(meter ID, m *Measurement) (xy colorimetry.XY, by *Learn
 	if !ok {
 		return m.Color.XY, nil, false
 	}
-	t, err := m.Color.cctDuv()
+	t, err := m.Color.CCTDuv()
 	if err != nil {
 		return m.Color.XY, nil, false
 	}

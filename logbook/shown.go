@@ -23,25 +23,25 @@ type Shown struct {
 	Words      string   `json:"words"` // "5560 K, Duv +0.0030"
 }
 
-// floors are the greatest moves of a colour by a floor in x or y. Where a move would leave
+// Floors are the greatest moves of a colour by a floor in x or y. Where a move would leave
 // the plane, or what has a CCT, a shorter one stands for it: so coarse a floor is not none.
-type floors struct{ kelvin, mired, duv, uv float64 }
+type Floors struct{ Kelvin, Mired, Duv, UV float64 }
 
-func floorsOf(xy colorimetry.XY, floorXY float64) (f floors) {
+func FloorsOf(xy colorimetry.XY, floorXY float64) (f Floors) {
 	here, err := xy.CCTDuv()
 	uv := xy.UVPrime()
 	for _, d := range [...]colorimetry.XY{{X: floorXY}, {X: -floorXY}, {Y: floorXY}, {Y: -floorXY}} {
 		if moved, part := possible(xy, d, colorimetry.XY.Check); part > 0 {
-			f.uv = math.Max(f.uv, moved.UVPrime().Distance(uv)/part)
+			f.UV = math.Max(f.UV, moved.UVPrime().Distance(uv)/part)
 		}
 		if err != nil {
 			continue
 		}
 		var t colorimetry.CCTDuv
 		if _, part := possible(xy, d, func(moved colorimetry.XY) (err error) { t, err = moved.CCTDuv(); return err }); part > 0 {
-			f.kelvin = math.Max(f.kelvin, math.Abs(float64(t.CCT-here.CCT))/part)
-			f.mired = math.Max(f.mired, math.Abs(float64(t.Mired()-here.Mired()))/part)
-			f.duv = math.Max(f.duv, math.Abs(float64(t.Duv-here.Duv))/part)
+			f.Kelvin = math.Max(f.Kelvin, math.Abs(float64(t.CCT-here.CCT))/part)
+			f.Mired = math.Max(f.Mired, math.Abs(float64(t.Mired()-here.Mired()))/part)
+			f.Duv = math.Max(f.Duv, math.Abs(float64(t.Duv-here.Duv))/part)
 		}
 	}
 	return f
@@ -59,10 +59,10 @@ func possible(xy, move colorimetry.XY, check func(colorimetry.XY) error) (moved 
 	return xy, 0
 }
 
-// carriedDecimals is how many decimals a floor leaves: its first digit, and the
+// CarriedDecimals is how many decimals a floor leaves: its first digit, and the
 // second where the first is 1 or 2 (common practice, no source). It is negative
 // for tens and hundreds, and at most finest.
-func carriedDecimals(floor float64, finest int) int {
+func CarriedDecimals(floor float64, finest int) int {
 	if !(floor > 0) {
 		return finest
 	}
@@ -73,35 +73,35 @@ func carriedDecimals(floor float64, finest int) int {
 	return min(finest, -int(exponent))
 }
 
-// shownAs shows a colour that was measured with a floor in x and y; 0: none.
-func shownAs(xy colorimetry.XY, floorXY float64) *Shown {
-	return shownWithin(xy, floorsOf(xy, floorXY))
+// ShownAs shows a colour that was measured with a floor in x and y; 0: none.
+func ShownAs(xy colorimetry.XY, floorXY float64) *Shown {
+	return ShownWithin(xy, FloorsOf(xy, floorXY))
 }
 
-func shownWithin(xy colorimetry.XY, f floors) *Shown {
+func ShownWithin(xy colorimetry.XY, f Floors) *Shown {
 	uv := xy.UVPrime()
 	const uvDecimals = 4
-	places := carriedDecimals(f.uv, uvDecimals)
-	s := &Shown{UPrime: roundTo(uv.U, places), VPrime: roundTo(uv.V, places), Words: "coloured, no CCT"}
+	places := CarriedDecimals(f.UV, uvDecimals)
+	s := &Shown{UPrime: RoundTo(uv.U, places), VPrime: RoundTo(uv.V, places), Words: "coloured, no CCT"}
 	t, err := xy.CCTDuv()
 	if err != nil {
 		return s
 	}
-	places = carriedDecimals(f.duv, duvDecimals)
-	s.CCTKelvin = rounded(float64(t.CCT), carriedDecimals(f.kelvin, kelvinDecimals))
-	s.Mired, s.Duv = rounded(float64(t.Mired()), carriedDecimals(f.mired, miredDecimals)), rounded(float64(t.Duv), places)
+	places = CarriedDecimals(f.Duv, DuvDecimals)
+	s.CCTKelvin = Rounded(float64(t.CCT), CarriedDecimals(f.Kelvin, KelvinDecimals))
+	s.Mired, s.Duv = Rounded(float64(t.Mired()), CarriedDecimals(f.Mired, MiredDecimals)), Rounded(float64(t.Duv), places)
 	s.Words = fmt.Sprintf("%.0f K, Duv %+.*f", *s.CCTKelvin, max(places, 0), *s.Duv)
-	if f.mired > 0 {
-		s.FloorMired = rounded(f.mired, carriedDecimals(f.mired, miredDecimals+1))
-		s.FloorDuv = rounded(f.duv, places)
+	if f.Mired > 0 {
+		s.FloorMired = Rounded(f.Mired, CarriedDecimals(f.Mired, MiredDecimals+1))
+		s.FloorDuv = Rounded(f.Duv, places)
 	}
 	return s
 }
 
-// carriedAs is a colour that was computed from readings: temperature, Duv and words
+// CarriedAs is a colour that was computed from readings: temperature, Duv and words
 // have no more digits than their floor in x and y carries.
-func carriedAs(xy colorimetry.XY, floorXY float64) *Chromaticity {
-	c, s := chromaticityOf(xy), shownAs(xy, floorXY)
+func CarriedAs(xy colorimetry.XY, floorXY float64) *Chromaticity {
+	c, s := ChromaticityOf(xy), ShownAs(xy, floorXY)
 	c.CCTKelvin, c.Duv, c.Words = s.CCTKelvin, s.Duv, s.Words
 	return c
 }

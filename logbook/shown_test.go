@@ -13,7 +13,7 @@ func TestNoMoreDigitsThanAreCarried(t *testing.T) {
 		floor float64
 		want  int
 	}{{0.0012, 4}, {0.0031, 3}, {0.0099, 3}, {0.29, 2}, {2.9, 1}, {3, 0}, {90, -1}, {190, -1}, {310, -2}, {0, 9}} {
-		if got := carriedDecimals(c.floor, 9); got != c.want {
+		if got := CarriedDecimals(c.floor, 9); got != c.want {
 			t.Errorf("a floor of %v leaves %d decimals, want %d", c.floor, got, c.want)
 		}
 	}
@@ -21,10 +21,10 @@ func TestNoMoreDigitsThanAreCarried(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got, want := shownAs(xy, 0).Words, "5612 K, Duv +0.0031"; got != want {
+	if got, want := ShownAs(xy, 0).Words, "5612 K, Duv +0.0031"; got != want {
 		t.Errorf("without a floor: got %q, want %q", got, want)
 	}
-	coarse := shownAs(xy, 0.004)
+	coarse := ShownAs(xy, 0.004)
 	if *coarse.CCTKelvin != 5610 || math.Abs(*coarse.Duv-0.003) > 0.0002 || *coarse.FloorMired < 4 {
 		t.Errorf("floor 0.004: got %v K, Duv %v ± %v mired", *coarse.CCTKelvin, *coarse.Duv, *coarse.FloorMired)
 	}
@@ -33,10 +33,10 @@ func TestNoMoreDigitsThanAreCarried(t *testing.T) {
 // A floor that moves a colour out of what has a CCT says the least, and not the most.
 func TestACoarserFloorNeverLeavesMoreDigits(t *testing.T) {
 	for _, xy := range []colorimetry.XY{{X: 0.44, Y: 0.405}, {X: 0.345, Y: 0.355}, {X: 0.3127, Y: 0.329}, {X: 0.38, Y: 0.42}} {
-		fine := floorsOf(xy, 0.02)
+		fine := FloorsOf(xy, 0.02)
 		for _, floor := range []float64{0.1, 0.2, 0.3, 0.5} {
-			f := floorsOf(xy, floor)
-			if !(f.kelvin > fine.kelvin && f.mired > fine.mired && f.duv > fine.duv && f.uv > fine.uv) {
+			f := FloorsOf(xy, floor)
+			if !(f.Kelvin > fine.Kelvin && f.Mired > fine.Mired && f.Duv > fine.Duv && f.UV > fine.UV) {
 				t.Errorf("%+v within ±%g: got %+v, want more than the %+v of ±0.02", xy, floor, f, fine)
 			}
 		}

@@ -108,13 +108,13 @@ func (p *StillPatch) Tell() (StillTold, error) {
 		if err != nil {
 			return StillTold{}, err
 		}
-		*to = roundTo(code, codeDecimals)
+		*to = RoundTo(code, codeDecimals)
 	}
 	t := StillTold{
-		Sample:       StillSample{RGB: rgb, AreaPixels: r.Pixels, SpreadPercent: roundTo(100*max(r.Deviation[0], r.Deviation[1], r.Deviation[2]), 3), ClippedPercent: roundTo(100*r.Clipped, 3)},
-		SpreadOfMean: *roundedRGB(p.inCodes(r.Spread), 2), Noise: *roundedRGB(p.inCodes(r.Noise), 2),
-		UnevenPercent: roundTo(100*r.Unevenness, 1), UnevenSteps: roundTo(r.UnevenSteps, stepsDecimals),
-		Picture: shownWithin(r.Picture, p.moves(r)), ToNeutral: CorrectGrey(p.encoding, r.Signal, colorimetry.D65, "neutral"),
+		Sample:       StillSample{RGB: rgb, AreaPixels: r.Pixels, SpreadPercent: RoundTo(100*max(r.Deviation[0], r.Deviation[1], r.Deviation[2]), 3), ClippedPercent: RoundTo(100*r.Clipped, 3)},
+		SpreadOfMean: *RoundedRGB(p.inCodes(r.Spread), 2), Noise: *RoundedRGB(p.inCodes(r.Noise), 2),
+		UnevenPercent: RoundTo(100*r.Unevenness, 1), UnevenSteps: RoundTo(r.UnevenSteps, StepsDecimals),
+		Picture: ShownWithin(r.Picture, p.moves(r)), ToNeutral: CorrectGrey(p.encoding, r.Signal, colorimetry.D65, "neutral"),
 		Method: fmt.Sprintf("%d by %d pixels from %d, %d averaged in linear light", p.asked.Width, p.asked.Height, p.asked.X, p.asked.Y),
 	}
 	t.warn()
@@ -122,7 +122,7 @@ func (p *StillPatch) Tell() (StillTold, error) {
 }
 
 // moves is how far the spread of the channels moves the picture, added as squares.
-func (p *StillPatch) moves(r colorimetry.PatchReading) (f floors) {
+func (p *StillPatch) moves(r colorimetry.PatchReading) (f Floors) {
 	here, err := r.Picture.CCTDuv()
 	if err != nil {
 		return f // no still without a CCT is told
@@ -134,11 +134,11 @@ func (p *StillPatch) moves(r colorimetry.PatchReading) (f floors) {
 		if err != nil {
 			continue
 		}
-		f.uv = math.Hypot(f.uv, moved.UVPrime().Distance(r.Picture.UVPrime()))
+		f.UV = math.Hypot(f.UV, moved.UVPrime().Distance(r.Picture.UVPrime()))
 		if t, err := moved.CCTDuv(); err == nil {
-			f.kelvin = math.Hypot(f.kelvin, float64(t.CCT-here.CCT))
-			f.mired = math.Hypot(f.mired, float64(t.Mired()-here.Mired()))
-			f.duv = math.Hypot(f.duv, float64(t.Duv-here.Duv))
+			f.Kelvin = math.Hypot(f.Kelvin, float64(t.CCT-here.CCT))
+			f.Mired = math.Hypot(f.Mired, float64(t.Mired()-here.Mired()))
+			f.Duv = math.Hypot(f.Duv, float64(t.Duv-here.Duv))
 		}
 	}
 	return f

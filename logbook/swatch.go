@@ -105,7 +105,7 @@ func (s *teller) aimedAt(p *Period) SwatchWhite {
 		return w
 	}
 	w.xy = s.WantedWhite(p)
-	w.White = shownAs(w.xy, FloorBehind(s.Book(), p.Origin))
+	w.White = ShownAs(w.xy, FloorBehind(s.Book(), p.Origin))
 	w.Words = "as it is meant to look, " + w.White.Words
 	return w
 }
@@ -129,7 +129,7 @@ func (t *SetUpSwatches) addMix(s *teller) {
 	if err != nil {
 		l.Problem = err.Error()
 	} else {
-		l.Color = shownAs(xy, FloorBehind(s.Book(), origin))
+		l.Color = ShownAs(xy, FloorBehind(s.Book(), origin))
 		l.see(xy, t.Whites)
 	}
 	t.add(l)
@@ -144,11 +144,11 @@ func (l *SwatchLight) see(light colorimetry.XY, whites []SwatchWhite) {
 			l.Pictures = append(l.Pictures, c)
 			continue
 		}
-		cast := castDifference(light, w.xy)
+		cast := CastDifference(light, w.xy)
 		c.Cast = &cast
 		picture, err := colorimetry.Picture(light, w.xy, colorimetry.CAT16)
 		if err != nil {
-			c.Problem = domainWords(err)
+			c.Problem = DomainWords(err)
 		} else {
 			seen := colorimetry.Preview(picture)
 			c.Swatch = &Swatch{int(seen.R), int(seen.G), int(seen.B), seen.Clipped}

@@ -76,7 +76,7 @@ func since(b *Book, white View) (s Start, known bool) {
 	case "time":
 		text, _ := from.Member("at").Text()
 		t, err := time.Parse(time.RFC3339, text)
-		return Start{At: MillisOf(t), Words: t.Format(time.DateOnly) + " " + clockIn(t, offsetOf(t))}, err == nil
+		return Start{At: MillisOf(t), Words: t.Format(time.DateOnly) + " " + ClockIn(t, OffsetOf(t))}, err == nil
 	}
 	return Start{At: beginning, Words: "start"}, true
 }
@@ -125,7 +125,7 @@ func WhiteInForceOf(b *Book, white View) WhiteInForce {
 	if err != nil {
 		w.Problem = err.Error()
 	} else {
-		w.Color = chromaticityOf(xy)
+		w.Color = ChromaticityOf(xy)
 	}
 	return w
 }

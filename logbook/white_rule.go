@@ -214,7 +214,7 @@ func (r *resolver) compromise(rule Value, setUp ID, at Millis) (colorimetry.XY, 
 		if m == nil {
 			return colorimetry.XY{}, fmt.Errorf("%w: for the compromise, %s has no reading", ErrUnknown, light.Text("name"))
 		}
-		t, err := m.Color.cctDuv()
+		t, err := m.Color.CCTDuv()
 		if err != nil {
 			return colorimetry.XY{}, fmt.Errorf("for the compromise, %s: %w", light.Text("name"), err)
 		}

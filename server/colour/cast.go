@@ -9,7 +9,7 @@ import (
 	"evenwhite/logbook"
 )
 
-// stepsDecimals are the finest that are shown of picture steps.
+// StepsDecimals are the finest that are shown of picture steps.
 const stepsDecimals = 1
 
 // startRoles are the roles whose start limits differ, by a role of each.
