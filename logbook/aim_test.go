@@ -28,25 +28,25 @@ func TestAimIsTheReferenceMinusTheIntendedCast(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			s := newStage(t)
-			s.set(s.productionID(), "intendedCasts/moon", `{"name":"moon","mired":-80}`)
-			field := map[string]string{"white": "intendedCast", "exception": "exceptions/" + s.a.String()}[c.on]
+			s := New(t)
+			s.Set(s.ProductionID(), "intendedCasts/moon", `{"name":"moon","mired":-80}`)
+			field := map[string]string{"white": "intendedCast", "exception": "exceptions/" + s.A.String()}[c.on]
 			var more []string
 			switch {
 			case c.on == "scene":
-				s.set(s.scene, "intendedCast", c.cast)
+				s.Set(s.Scene, "intendedCast", c.cast)
 			case field != "":
 				more = []string{field, c.cast}
 			}
-			w := s.whiteFrom(`{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, more...)
-			b := s.book()
-			a, other := AimOfCamera(b, w, s.a), AimOfCamera(b, w, s.b)
+			w := s.WhiteFrom(`{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, more...)
+			b := s.Book()
+			a, other := AimOfCamera(b, w, s.A), AimOfCamera(b, w, s.B)
 			if a.Aim == nil || other.Aim == nil {
 				t.Fatalf("no aim: %s %s", a.Problem, other.Problem)
 			}
-			near(t, "A's aim", *a.Aim.CCTKelvin, c.kelvinA, 0.5)
-			near(t, "A's Duv", *a.Aim.Duv, c.duvOfA, 0.00005)
-			near(t, "B's aim", *other.Aim.CCTKelvin, c.kelvinB, 0.5)
+			Near(t, "A's aim", *a.Aim.CCTKelvin, c.kelvinA, 0.5)
+			Near(t, "A's Duv", *a.Aim.Duv, c.duvOfA, 0.00005)
+			Near(t, "B's aim", *other.Aim.CCTKelvin, c.kelvinB, 0.5)
 			if a.IntendedCast.From != c.fromWhat {
 				t.Errorf("cast from: got %s, want %s", a.IntendedCast.From, c.fromWhat)
 			}
@@ -55,69 +55,69 @@ func TestAimIsTheReferenceMinusTheIntendedCast(t *testing.T) {
 }
 
 func TestAnAimThatLeadsNowhere(t *testing.T) {
-	s := newStage(t)
-	w := s.whiteFrom(`{"as":"nominal","kelvin":10000,"locus":"blackBody"}`, "intendedCast", `{"mired":100}`)
-	if a := AimOfCamera(s.book(), w, s.a); a.Aim != nil || a.Problem == "" {
+	s := New(t)
+	w := s.WhiteFrom(`{"as":"nominal","kelvin":10000,"locus":"blackBody"}`, "intendedCast", `{"mired":100}`)
+	if a := AimOfCamera(s.Book(), w, s.A); a.Aim != nil || a.Problem == "" {
 		t.Errorf("got %+v, want a problem", a)
 	}
 }
 
 func TestTheReferenceCamera(t *testing.T) {
-	s := newStage(t)
+	s := New(t)
 	reference := func() ID {
-		b := s.book()
-		v, _ := b.Record(s.setUp)
+		b := s.Book()
+		v, _ := b.Record(s.SetUp)
 		return ReferenceCamera(b, v)
 	}
-	if got := reference(); got != s.a {
-		t.Errorf("got %s, want the first by letter, %s", got, s.a)
+	if got := reference(); got != s.A {
+		t.Errorf("got %s, want the first by letter, %s", got, s.A)
 	}
-	s.set(s.setUp, "referenceCamera", ref(s.b))
-	if got := reference(); got != s.b {
-		t.Errorf("got %s, want %s", got, s.b)
+	s.Set(s.SetUp, "referenceCamera", Ref(s.B))
+	if got := reference(); got != s.B {
+		t.Errorf("got %s, want %s", got, s.B)
 	}
 }
 
 func TestWithoutAWhiteTheReferenceLightOrTheMixIsTheReference(t *testing.T) {
-	s := newStage(t)
-	s.set(s.white, "struckOut", `{"reason":"another"}`)
-	s.mixed()
+	s := New(t)
+	s.Set(s.White, "struckOut", `{"reason":"another"}`)
+	s.Mixed()
 	kelvin := func() float64 {
-		n, err := Now(s.book(), s.setUp, minute(10))
+		n, err := Now(s.Book(), s.SetUp, Minute(10))
 		if err != nil || n.Reference == nil {
 			t.Fatalf("no reference: %v", err)
 		}
 		return *n.Reference.CCTKelvin
 	}
-	near(t, "the mix", kelvin(), 4138, 1)
-	s.set(s.setUp, "referenceLight", ref(s.key))
-	near(t, "the reference light", kelvin(), 5600, 0.5)
+	Near(t, "the mix", kelvin(), 4138, 1)
+	s.Set(s.SetUp, "referenceLight", Ref(s.Key))
+	Near(t, "the reference light", kelvin(), 5600, 0.5)
 }
 
 func TestIntentByRole(t *testing.T) {
-	s := newStage(t)
+	s := New(t)
 	for role, want := range map[string]string{"key": "match", "fill": "match", "back": "match", "background": "match", "practical": "leave", "ambient": "leave", "screen": "leave"} {
-		light := s.light("a "+role, role)
-		v, _ := s.book().Record(light)
+		light := s.Light("a "+role, role)
+		v, _ := s.Book().Record(light)
 		if got := LightIntent(v); got != want {
 			t.Errorf("%s: got %s, want %s", role, got, want)
 		}
 	}
-	own := s.light("sign", "key", "intent", `"holdOwnColor"`)
-	v, _ := s.book().Record(own)
+	own := s.Light("sign", "key", "intent", `"holdOwnColor"`)
+	v, _ := s.Book().Record(own)
 	if got := LightIntent(v); got != "holdOwnColor" {
 		t.Errorf("got %s", got)
 	}
 }
 
 func TestCamerasInUse(t *testing.T) {
-	s := newStage(t)
-	c := s.add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, ref(s.bodyA)))
-	s.add(KindCamera, "letter", `"D"`, "body", fmt.Sprintf(`{"body":%s}`, ref(s.bodyA)))
-	s.clip(c, ID{}, "5600")
-	s.set(s.setUp, "cameras/"+s.b.String()+"/inUse", "false")
-	b := s.book()
-	v, _ := b.Record(s.setUp)
+	s := New(t)
+	c := s.Add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyA)))
+	s.Add(KindCamera, "letter", `"D"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyA)))
+	s.Clip(c, ID{}, "5600")
+	s.Set(s.SetUp, "cameras/"+s.B.String()+"/inUse", "false")
+	b := s.Book()
+	v, _ := b.Record(s.SetUp)
 	letters := ""
 	for _, camera := range CamerasOf(b, v) {
 		letters += camera.Text("letter")

@@ -23,16 +23,16 @@ func TestHowSureACameraErrorIs(t *testing.T) {
 		{"two cards 29 mired away", []float64{4820, 12, 4820, 13}, 0, "fair"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := newStage(t)
-			s.set(s.bodyB, "kelvinValues", "[4300,4820,5600]")
-			s.minute(5)
-			s.shoot("5600", "5600")
+			s := New(t)
+			s.Set(s.BodyB, "kelvinValues", "[4300,4820,5600]")
+			s.Minute(5)
+			s.Shoot("5600", "5600")
 			for i := 0; i < len(c.cards); i += 2 {
-				s.card(s.b, c.cards[i], day5600, c.cards[i+1], 0, s.reading)
+				s.Card(s.B, c.cards[i], Day5600, c.cards[i+1], 0, s.Reading)
 			}
-			s.minute(6 + c.later)
-			s.shoot("5600", "5600")
-			got := s.match().CameraError
+			s.Minute(6 + c.later)
+			s.Shoot("5600", "5600")
+			got := s.Match().CameraError
 			if got == nil || got.Confidence != c.want || !strings.HasPrefix(got.Words, c.want+":") || len(got.Samples) != len(c.cards)/2 {
 				t.Fatalf("got %+v, want %s", got, c.want)
 			}
@@ -46,20 +46,20 @@ func TestHowSureACameraErrorIs(t *testing.T) {
 // Two cards as near as each other, the first two days before: its day halves its
 // weight, and two days leave it a third.
 func TestAnOldCardCountsLessThanANewOne(t *testing.T) {
-	s := newStage(t)
-	s.minute(5)
-	s.shoot("5600", "5600")
-	s.card(s.b, 5600, day5600, 0, 0, s.reading)
-	s.minute(5 + 2*24*60)
-	s.card(s.b, 5600, day5600, 2, 0, s.reading)
-	s.shoot("5600", "5600")
-	got := s.match().CameraError
+	s := New(t)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Card(s.B, 5600, Day5600, 0, 0, s.Reading)
+	s.Minute(5 + 2*24*60)
+	s.Card(s.B, 5600, Day5600, 2, 0, s.Reading)
+	s.Shoot("5600", "5600")
+	got := s.Match().CameraError
 	// Nearness counts by the white that is wanted: 0 mired off and 2 off, 1 and 1/1.04.
 	want := 2 * (1 / 1.04) / (1/1.04 + 1.0/3)
 	if got == nil || len(got.Samples) != 2 {
 		t.Fatalf("got %+v, want both cards", got)
 	}
-	near(t, "mired", float64(got.Cast.Mired), want, 0.03)
+	Near(t, "mired", float64(got.Cast.Mired), want, 0.03)
 }
 
 func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t *testing.T) {
@@ -74,20 +74,20 @@ func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t 
 		{"a third camera that says another light", 0, true, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := newStage(t)
-			body := s.add(KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinValues", "[3200,5600]", "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`)
-			third := s.add(KindCamera, "letter", `"C"`, "body", `{"body":`+ref(body)+`}`)
-			s.set(s.setUp, "cameras/"+third.String()+"/inUse", "true", "referenceCamera", ref(s.a))
+			s := New(t)
+			body := s.Add(KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinValues", "[3200,5600]", "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`)
+			third := s.Add(KindCamera, "letter", `"C"`, "body", `{"body":`+Ref(body)+`}`)
+			s.Set(s.SetUp, "cameras/"+third.String()+"/inUse", "true", "referenceCamera", Ref(s.A))
 			if c.third {
-				s.minute(4)
+				s.Minute(4)
 				// C's white is 60 mired off without anybody knowing.
-				s.card(third, 5600, day5600, 60, 0, ID{}, "body", ref(body))
+				s.Card(third, 5600, Day5600, 60, 0, ID{}, "body", Ref(body))
 			}
-			s.minute(5)
-			s.card(s.a, 5600, day5600, 0, 0, ID{})
-			s.minute(5 + c.apart)
-			id := s.card(s.b, 5600, day5600, 20, 0, ID{})
-			got, err := ColorOfSample(s.book(), id, s.clock)
+			s.Minute(5)
+			s.Card(s.A, 5600, Day5600, 0, 0, ID{})
+			s.Minute(5 + c.apart)
+			id := s.Card(s.B, 5600, Day5600, 20, 0, ID{})
+			got, err := ColorOfSample(s.Book(), id, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -100,23 +100,23 @@ func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t 
 			if got.Error == nil || !strings.Contains(got.LightMethod, "camera A") {
 				t.Fatalf("got %q, %q, want the light by the card of camera A", got.Problem, got.LightMethod)
 			}
-			near(t, "B's error", *got.Error.Mired, 20, 0.2)
+			Near(t, "B's error", *got.Error.Mired, 20, 0.2)
 		})
 	}
 }
 
 // Two cards tell a match only where both were shot in one light.
 func TestCardsOfTwoLightsSayNoMatch(t *testing.T) {
-	s := newStage(t)
-	s.minute(5)
-	s.shoot("5600", "4300")
-	s.minute(6)
-	s.card(s.a, 5600, day5600, 0, 0, s.reading)
-	s.card(s.b, 4300, day5600, -50, 0, s.reading)
-	s.minute(9)
-	other := s.read(s.key, onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
-	s.card(s.b, 4300, day5600, -50, 0, other)
-	if got := s.match(); got.Matched || got.Cards != nil {
+	s := New(t)
+	s.Minute(5)
+	s.Shoot("5600", "4300")
+	s.Minute(6)
+	s.Card(s.A, 5600, Day5600, 0, 0, s.Reading)
+	s.Card(s.B, 4300, Day5600, -50, 0, s.Reading)
+	s.Minute(9)
+	other := s.Read(s.Key, OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
+	s.Card(s.B, 4300, Day5600, -50, 0, other)
+	if got := s.Match(); got.Matched || got.Cards != nil {
 		t.Errorf("got %+v, %q, want no comparison", got.Cards, got.Words)
 	}
 }

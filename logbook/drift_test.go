@@ -14,10 +14,10 @@ import (
 )
 
 func TestDriftIsToldWithinOneState(t *testing.T) {
-	s := newStage(t)
+	s := New(t)
 	for i, k := range []int{5550, 5500, 5450, 5400} {
-		s.minute(10 * (i + 1))
-		s.read(s.key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%d,"duv":0.001}`, k), "illuminance", `{"value":700,"unit":"lux"}`)
+		s.Minute(10 * (i + 1))
+		s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%d,"duv":0.001}`, k), "illuminance", `{"value":700,"unit":"lux"}`)
 	}
 	d := driftOfLight(s, ID{})
 	l := d.Lights[0]
@@ -25,10 +25,10 @@ func TestDriftIsToldWithinOneState(t *testing.T) {
 	if len(l.Readings) != 5 || l.Trend == nil || len(l.Trend.Readings) != 5 || len(l.Trend.Line) != 3 {
 		t.Fatalf("got %+v", l)
 	}
-	near(t, "mired an hour", l.Trend.Mired.PerHour, 10, 1)
+	Near(t, "mired an hour", l.Trend.Mired.PerHour, 10, 1)
 	from, to, ahead := l.Trend.Line[0], l.Trend.Line[1], l.Trend.Line[2]
-	near(t, "from", from.Mired, 179, 1)
-	near(t, "to", to.Mired, 185, 1)
+	Near(t, "from", from.Mired, 179, 1)
+	Near(t, "to", to.Mired, 185, 1)
 	if !from.At.Equal(l.Readings[0].TakenAt) || !to.At.Equal(l.Readings[4].TakenAt) {
 		t.Errorf("the line leads from %v to %v, beyond the readings", from.At, to.At)
 	}
@@ -36,14 +36,14 @@ func TestDriftIsToldWithinOneState(t *testing.T) {
 	if ahead.At.Sub(to.At) != to.At.Sub(from.At) {
 		t.Errorf("foreseen until %v, want as far ahead as from %v to %v", ahead.At, from.At, to.At)
 	}
-	near(t, "foreseen", ahead.Mired, 2*to.Mired-from.Mired, 0.2)
+	Near(t, "foreseen", ahead.Mired, 2*to.Mired-from.Mired, 0.2)
 	if len(d.Lights) != 1 {
 		t.Errorf("one light has no mix: got %+v", d.Lights[1:])
 	}
-	s.minute(50)
-	s.set(s.key, "rigged/dialKelvin", "5000")
-	s.read(s.key, `{"as":"cctDuv","cctKelvin":5000,"duv":0}`)
-	l = driftOfLight(s, s.key).Lights[0]
+	s.Minute(50)
+	s.Set(s.Key, "rigged/dialKelvin", "5000")
+	s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5000,"duv":0}`)
+	l = driftOfLight(s, s.Key).Lights[0]
 	if l.Trend != nil || !strings.Contains(l.NoTrend, "1 of 4 in one state") {
 		t.Errorf("after the dial was turned: got %+v, %q", l.Trend, l.NoTrend)
 	}
@@ -52,45 +52,45 @@ func TestDriftIsToldWithinOneState(t *testing.T) {
 	}
 }
 
-func driftOfLight(s *stage, light ID) SetUpDrift {
-	s.t.Helper()
-	d, err := DriftOf(s.book(), s.setUp, light, minute(60))
+func driftOfLight(s *Stage, light ID) SetUpDrift {
+	s.T.Helper()
+	d, err := DriftOf(s.Book(), s.SetUp, light, Minute(60))
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
 	return d
 }
 
 func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
-	s := newStage(t)
-	bulb := s.light("bulb", "fill")
-	s.minute(5)
-	s.read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "illuminance", `{"value":800,"unit":"lux"}`)
-	s.minute(10)
-	s.shoot("5600", "5600")
-	s.minute(20)
-	second := s.read(s.key, `{"as":"cctDuv","cctKelvin":6900,"duv":0.003}`, "illuminance", `{"value":400,"unit":"lux"}`)
-	cloud := s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, ref(second)), "appliesFrom", `{"as":"time","at":`+stamp(20)+`}`)
+	s := New(t)
+	bulb := s.Light("bulb", "fill")
+	s.Minute(5)
+	s.Read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "illuminance", `{"value":800,"unit":"lux"}`)
+	s.Minute(10)
+	s.Shoot("5600", "5600")
+	s.Minute(20)
+	second := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":6900,"duv":0.003}`, "illuminance", `{"value":400,"unit":"lux"}`)
+	cloud := s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(second)), "appliesFrom", `{"as":"time","at":`+Stamp(20)+`}`)
 	d := driftOfLight(s, ID{})
-	if len(d.Takes) != 1 || d.Takes[0].Key != "1" || !d.Takes[0].At.Equal(minute(10).Time()) {
+	if len(d.Takes) != 1 || d.Takes[0].Key != "1" || !d.Takes[0].At.Equal(Minute(10).Time()) {
 		t.Errorf("takes: got %+v", d.Takes)
 	}
-	if len(d.Whites) != 2 || d.Whites[0].White != s.white || d.Whites[0].From != nil || d.Whites[1].White != cloud ||
-		!d.Whites[0].Until.Equal(minute(20).Time()) || !d.Whites[1].From.Equal(minute(20).Time()) {
+	if len(d.Whites) != 2 || d.Whites[0].White != s.White || d.Whites[0].From != nil || d.Whites[1].White != cloud ||
+		!d.Whites[0].Until.Equal(Minute(20).Time()) || !d.Whites[1].From.Equal(Minute(20).Time()) {
 		t.Errorf("whites: got %+v", d.Whites)
 	}
 	mix := d.Lights[2]
-	if mix.Key != "mix" || len(mix.Readings) != 2 || !mix.Readings[0].TakenAt.Equal(minute(5).Time()) {
+	if mix.Key != "mix" || len(mix.Readings) != 2 || !mix.Readings[0].TakenAt.Equal(Minute(5).Time()) {
 		t.Fatalf("the mix: got %+v", mix)
 	}
-	near(t, "the mix at first", *mix.Readings[0].Color.CCTKelvin, 4137.6, 10)
-	near(t, "its lux", *mix.Readings[0].IlluminanceLux, 1600, 0)
-	near(t, "the key on its own white", *d.Lights[0].Readings[1].StepsOff, 0, 0)
+	Near(t, "the mix at first", *mix.Readings[0].Color.CCTKelvin, 4137.6, 10)
+	Near(t, "its lux", *mix.Readings[0].IlluminanceLux, 1600, 0)
+	Near(t, "the key on its own white", *d.Lights[0].Readings[1].StepsOff, 0, 0)
 	if d.Lights[0].Limits.Role != "key" {
 		t.Errorf("got %+v", d.Lights[0].Limits)
 	}
-	for _, light := range []ID{s.reading, s.add(KindLight, "setUp", ref(s.add(KindSetUp, "day", ref(s.day), "name", `"D"`)), "name", `"elsewhere"`)} {
-		if _, err := DriftOf(s.book(), s.setUp, light, minute(60)); !errors.Is(err, ErrNoRecord) {
+	for _, light := range []ID{s.Reading, s.Add(KindLight, "setUp", Ref(s.Add(KindSetUp, "day", Ref(s.Day), "name", `"D"`)), "name", `"elsewhere"`)} {
+		if _, err := DriftOf(s.Book(), s.SetUp, light, Minute(60)); !errors.Is(err, ErrNoRecord) {
 			t.Errorf("light %s: got %v, want ErrNoRecord", light, err)
 		}
 	}
@@ -98,20 +98,20 @@ func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
 
 // TestDriftNeedsTimeAndOneSky: too short, and over two skies.
 func TestDriftNeedsTimeAndOneSky(t *testing.T) {
-	s := newStage(t)
+	s := New(t)
 	for i := range 4 {
-		s.minute(3 + i)
-		s.read(s.key, onLocus5600)
+		s.Minute(3 + i)
+		s.Read(s.Key, OnLocus5600)
 	}
-	if l := driftOfLight(s, s.key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "span of the readings in minutes") {
+	if l := driftOfLight(s, s.Key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "span of the readings in minutes") {
 		t.Errorf("within minutes: got %+v, %q", l.Trend, l.NoTrend)
 	}
-	s.minute(40)
-	s.read(s.key, onLocus5600, "sky", `"cloud"`)
-	if l := driftOfLight(s, s.key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "1 of 4") {
+	s.Minute(40)
+	s.Read(s.Key, OnLocus5600, "sky", `"cloud"`)
+	if l := driftOfLight(s, s.Key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "1 of 4") {
 		t.Errorf("over two skies: got %+v, %q", l.Trend, l.NoTrend)
 	}
-	if got := driftOfLight(s, s.key).At; !got.Equal(minute(60).Time().In(time.UTC)) {
+	if got := driftOfLight(s, s.Key).At; !got.Equal(Minute(60).Time().In(time.UTC)) {
 		t.Errorf("at %v", got)
 	}
 }
@@ -122,37 +122,37 @@ func TestDriftNeedsTimeAndOneSky(t *testing.T) {
 func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 	trends, mixes := 0, 0
 	rapid.Check(t, func(r *rapid.T) {
-		s := newStage(t)
-		lights := []ID{s.key, s.light("window", "fill", "rigged/on", "true")}
+		s := New(t)
+		lights := []ID{s.Key, s.Light("window", "fill", "rigged/on", "true")}
 		at, perHour := 3, rapid.Float64Range(2, 12).Draw(r, "mired an hour")
 		for range rapid.IntRange(6, 20).Draw(r, "readings") {
 			at += rapid.SampledFrom([]int{4, 6, 9, 9, 12, 15, 15, 20, 800}).Draw(r, "minutes later")
-			s.minute(at)
+			s.Minute(at)
 			light := rapid.SampledFrom(lights).Draw(r, "light")
 			mired := 179 + perHour*float64(at%800)/60 + rapid.Float64Range(-0.1, 0.1).Draw(r, "off the line")
 			more := []string{"illuminance", `{"value":700,"unit":"lux"}`, "sky", rapid.SampledFrom([]string{`"sun"`, `"sun"`, `"sun"`, `"sun"`, `"sun"`, `"sun"`, `"sun"`, `"cloud"`}).Draw(r, "sky")}
 			if rapid.IntRange(0, 15).Draw(r, "elsewhere") == 0 {
 				more = append(more, "position", `"door"`)
 			}
-			reading := s.read(light, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0.001}`, 1e6/mired), more...)
+			reading := s.Read(light, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0.001}`, 1e6/mired), more...)
 			switch rapid.IntRange(0, 30).Draw(r, "then") {
 			case 0:
-				s.set(light, "rigged/dialKelvin", fmt.Sprint(rapid.IntRange(50, 60).Draw(r, "dial")*100))
+				s.Set(light, "rigged/dialKelvin", fmt.Sprint(rapid.IntRange(50, 60).Draw(r, "dial")*100))
 			case 1:
-				s.set(reading, "struckOut", `{"reason":"a hand in front"}`)
+				s.Set(reading, "struckOut", `{"reason":"a hand in front"}`)
 			}
 		}
-		now := minute(at + 1)
-		n, err := Now(s.book(), s.setUp, now)
+		now := Minute(at + 1)
+		n, err := Now(s.Book(), s.SetUp, now)
 		if err != nil {
 			r.Fatal(err)
 		}
-		d, err := DriftOf(s.book(), s.setUp, ID{}, now)
+		d, err := DriftOf(s.Book(), s.SetUp, ID{}, now)
 		if err != nil {
 			r.Fatal(err)
 		}
 		raised := ""
-		for _, d := range Deviations(s.book(), DeviationScope{SetUp: s.setUp}, now) {
+		for _, d := range Deviations(s.Book(), DeviationScope{SetUp: s.SetUp}, now) {
 			raised += d.Words + "\n"
 		}
 		for i, l := range n.Lights {
@@ -203,13 +203,13 @@ func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
 			t.Errorf("%s: got %q, want %q", zone, got, want)
 		}
 	}
-	s := newStage(t)
+	s := New(t)
 	for i := range 4 {
-		s.minute(10 + 10*i)
-		at := minute(10 + 10*i).Time().In(time.FixedZone("", 3600)).Format(time.RFC3339)
-		s.add(KindReading, "setUp", ref(s.setUp), "measured", fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+2*float64(i))), "takenAt", `"`+at+`"`, "of", fmt.Sprintf(`{"as":"light","light":%s}`, ref(s.key)))
+		s.Minute(10 + 10*i)
+		at := Minute(10 + 10*i).Time().In(time.FixedZone("", 3600)).Format(time.RFC3339)
+		s.Add(KindReading, "setUp", Ref(s.SetUp), "measured", fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+2*float64(i))), "takenAt", `"`+at+`"`, "of", fmt.Sprintf(`{"as":"light","light":%s}`, Ref(s.Key)))
 	}
-	trend := driftOfLight(s, s.key).Lights[0].Trend
+	trend := driftOfLight(s, s.Key).Lights[0].Trend
 	if trend == nil || trend.LeavesAt == nil || !strings.Contains(trend.Words, trend.LeavesAt.In(time.FixedZone("", 3600)).Format("15:04")+" UTC+1") {
 		t.Errorf("got %+v, want its time by the clocks of the set", trend)
 	}
@@ -217,13 +217,13 @@ func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
 
 func TestADriftInsideTheFloorOfTheMeterSaysSo(t *testing.T) {
 	for perReading, want := range map[float64]bool{0.002: false, 0.5: true, 4: false} { // 0.002 is shown as 0: nothing is told of it
-		s := newStage(t)
-		old := s.add(KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
+		s := New(t)
+		old := s.Add(KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
 		for i := range 6 {
-			s.minute(10 + 8*i)
-			s.read(s.key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+perReading*float64(i))), "meter", ref(old))
+			s.Minute(10 + 8*i)
+			s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+perReading*float64(i))), "meter", Ref(old))
 		}
-		trend := driftOfLight(s, s.key).Lights[0].Trend
+		trend := driftOfLight(s, s.Key).Lights[0].Trend
 		if trend == nil || strings.Contains(trend.Words, "less than the meter tells (±") != want {
 			t.Errorf("%g mired from reading to reading: got %+v, want that it is less than the meter tells: %v", perReading, trend, want)
 		}
@@ -231,12 +231,12 @@ func TestADriftInsideTheFloorOfTheMeterSaysSo(t *testing.T) {
 }
 
 func TestNothingIsForeseenOfALightThatStays(t *testing.T) {
-	s := newStage(t)
+	s := New(t)
 	for i, mired := range []float64{179, 178, 179.5, 178.2, 179.1, 178.6} {
-		s.minute(10 + 8*i)
-		s.read(s.key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/mired))
+		s.Minute(10 + 8*i)
+		s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/mired))
 	}
-	trend := driftOfLight(s, s.key).Lights[0].Trend
+	trend := driftOfLight(s, s.Key).Lights[0].Trend
 	if trend == nil || len(trend.Line) != 2 || trend.LeavesAt != nil || !strings.HasPrefix(trend.Words, "steady") {
 		t.Errorf("got %+v, want a line between its readings and none ahead", trend)
 	}
@@ -244,36 +244,36 @@ func TestNothingIsForeseenOfALightThatStays(t *testing.T) {
 
 // What was read before the night tells nothing of the morning.
 func TestReadingsFromBeforeTheSetUpWasLeftMakeNoDrift(t *testing.T) {
-	s := newStage(t)
+	s := New(t)
 	for i, m := range []int{10, 20, 30, 13 * 60, 13*60 + 15, 13*60 + 30} {
-		s.minute(m)
-		s.read(s.key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+float64(i))))
+		s.Minute(m)
+		s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+float64(i))))
 	}
-	d, err := DriftOf(s.book(), s.setUp, s.key, s.clock)
+	d, err := DriftOf(s.Book(), s.SetUp, s.Key, s.Clock)
 	if err != nil || d.Lights[0].Trend != nil || !strings.Contains(d.Lights[0].NoTrend, "3 of 4") {
 		t.Errorf("got %+v (%v), want the three of the morning alone", d.Lights, err)
 	}
 }
 
 func TestTheChartFollowsTheMixWhereThereIsOne(t *testing.T) {
-	s := newStage(t)
-	bulb := s.light("bulb", "fill", "rigged/on", "true")
+	s := New(t)
+	bulb := s.Light("bulb", "fill", "rigged/on", "true")
 	both := func(minutes int, position string) {
-		s.minute(minutes)
-		for light, measured := range map[ID]string{s.key: onLocus5600, bulb: onLocus3200} {
-			s.read(light, measured, "illuminance", `{"value":400,"unit":"lux"}`, "position", quoted(position))
+		s.Minute(minutes)
+		for light, measured := range map[ID]string{s.Key: OnLocus5600, bulb: OnLocus3200} {
+			s.Read(light, measured, "illuminance", `{"value":400,"unit":"lux"}`, "position", Quoted(position))
 		}
 	}
 	both(10, "face")
 	both(20, "table")
-	s.minute(30)
-	s.read(s.key, onLocus5600, "position", `"door"`) // one light makes no mix
+	s.Minute(30)
+	s.Read(s.Key, OnLocus5600, "position", `"door"`) // one light makes no mix
 	d := driftOfLight(s, ID{})
 	if len(d.Lights) != 3 || d.Lights[2].Name != "mix of the lights that are on, at table" {
 		t.Fatalf("got %+v, want the mix at the table, which was read last", d.Lights)
 	}
 	// At one light's reading there the other may not have been read: one or two sums.
-	if all := d.Lights[2].Readings; len(all) == 0 || all[len(all)-1].TakenAt != minute(20).Time() {
+	if all := d.Lights[2].Readings; len(all) == 0 || all[len(all)-1].TakenAt != Minute(20).Time() {
 		t.Errorf("got %+v, want no sum from a reading at the door", all)
 	}
 }

@@ -39,28 +39,28 @@ func TestMatchOnWhateverABodyHas(t *testing.T) {
 		{"custom_from_a_card_without_a_kelvin", []string{"whiteModes", `["customFromCard"]`}, "4500", "4600", "custom white from a card", -5},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := newStage(t)
-			s.minute(3)
-			reading := s.read(s.key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%s,"duv":0}`, c.light))
-			s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, ref(reading)), "appliesFrom", `{"as":"time","at":`+stamp(3)+`}`)
-			body := s.add(KindBody, append([]string{"label", `"another"`, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`}, c.fields...)...)
-			other := s.add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, ref(body)))
-			s.minute(5)
-			s.clip(s.a, s.take(), c.a)
-			a, err := AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: other, To: s.a}, s.clock)
+			s := New(t)
+			s.Minute(3)
+			reading := s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%s,"duv":0}`, c.light))
+			s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(reading)), "appliesFrom", `{"as":"time","at":`+Stamp(3)+`}`)
+			body := s.Add(KindBody, append([]string{"label", `"another"`, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`}, c.fields...)...)
+			other := s.Add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(body)))
+			s.Minute(5)
+			s.Clip(s.A, s.Take(), c.a)
+			a, err := AnswerMatch(s.Book(), Match{SetUp: s.SetUp, Camera: other, To: s.A}, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}
 			if a.Best.Words != c.want {
 				t.Errorf("got %q, want %q", a.Best.Words, c.want)
 			}
-			near(t, "residual in mired", *a.Best.Residual.Mired, c.mired, 0.6)
+			Near(t, "residual in mired", *a.Best.Residual.Mired, c.mired, 0.6)
 			if a.Best.Residual.Steps == nil || a.Best.DeltaE00 == nil || (*a.Best.Residual.Steps > 1.5) != (*a.Best.DeltaE00 > 0.6) {
 				t.Errorf("steps and ΔE00: got %+v, %v", a.Best.Residual, a.Best.DeltaE00)
 			}
 			if strings.HasPrefix(c.name, "custom") {
-				if a.Second != nil || !strings.Contains(caveatsOf(a.Origin), "shoot a card") {
-					t.Errorf("got second %+v, caveats %q", a.Second, caveatsOf(a.Origin))
+				if a.Second != nil || !strings.Contains(CaveatsOf(a.Origin), "shoot a card") {
+					t.Errorf("got second %+v, caveats %q", a.Second, CaveatsOf(a.Origin))
 				}
 			} else if a.Second == nil && !strings.Contains(c.name, "sun") {
 				t.Errorf("there is no second-best: %+v", a)
@@ -71,12 +71,12 @@ func TestMatchOnWhateverABodyHas(t *testing.T) {
 
 func TestTintGoesTheWayThatTheBodyCounts(t *testing.T) {
 	for plus, want := range map[string]string{"magenta": "5600 K, tint +6", "green": "5600 K, tint -6"} {
-		s := newStage(t)
-		s.set(s.bodyB, "whiteModes", `["kelvin"]`, "tint", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"duvPerUnit":0.0005,"plusIs":%q}`, plus))
-		s.minute(5)
+		s := New(t)
+		s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "tint", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"duvPerUnit":0.0005,"plusIs":%q}`, plus))
+		s.Minute(5)
 		// A stands at tint +3 of 0.001 Duv each, + magenta: its white is 0.003 greener as a light.
-		s.clip(s.a, s.take(), "5600", "tint", "3")
-		if got := s.match().Best.Words; got != want {
+		s.Clip(s.A, s.Take(), "5600", "tint", "3")
+		if got := s.Match().Best.Words; got != want {
 			t.Errorf("plus is %s: got %q, want %q", plus, got, want)
 		}
 	}
@@ -95,48 +95,48 @@ func TestAnUnknownTintUnitIsLearntFromTwoCards(t *testing.T) {
 		{"the_other_way_round", "magenta", -0.0005, "5600 K, tint -6", "though the body is logged with + as magenta"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := newStage(t)
-			s.set(s.bodyB, "whiteModes", `["kelvin"]`, "tint", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"plusIs":%q}`, c.logged))
-			s.minute(5)
-			s.clip(s.a, s.take(), "5600", "tint", "3") // a white of Duv +0.003
-			before := s.match()
-			if f := before.Best.Tint; f == nil || *f != 0 || !strings.Contains(caveatsOf(before.Origin), "not known") {
-				t.Errorf("without cards: got %+v, %q", before.Best, caveatsOf(before.Origin))
+			s := New(t)
+			s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "tint", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"plusIs":%q}`, c.logged))
+			s.Minute(5)
+			s.Clip(s.A, s.Take(), "5600", "tint", "3") // a white of Duv +0.003
+			before := s.Match()
+			if f := before.Best.Tint; f == nil || *f != 0 || !strings.Contains(CaveatsOf(before.Origin), "not known") {
+				t.Errorf("without cards: got %+v, %q", before.Best, CaveatsOf(before.Origin))
 			}
-			s.card(s.b, 5600, day5600, 0, 0, s.reading, "settings", onTint(5600, 0))
-			if got := s.match().Best.Tint; *got != 0 {
+			s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0))
+			if got := s.Match().Best.Tint; *got != 0 {
 				t.Errorf("one card teaches no unit: got tint %v", *got)
 			}
-			s.card(s.b, 5600, day5600, 0, 10*c.moves, s.reading, "settings", onTint(5600, 10))
-			got := s.match()
-			if got.Best.Words != c.want || !strings.Contains(caveatsOf(got.Origin), c.caveats) {
-				t.Errorf("got %q, %q; want %q, %q", got.Best.Words, caveatsOf(got.Origin), c.want, c.caveats)
+			s.Card(s.B, 5600, Day5600, 0, 10*c.moves, s.Reading, "settings", onTint(5600, 10))
+			got := s.Match()
+			if got.Best.Words != c.want || !strings.Contains(CaveatsOf(got.Origin), c.caveats) {
+				t.Errorf("got %q, %q; want %q, %q", got.Best.Words, CaveatsOf(got.Origin), c.want, c.caveats)
 			}
 		})
 	}
 	t.Run("not_from_cards_under_two_families_of_lamps", func(t *testing.T) {
-		s := newStage(t)
-		s.set(s.bodyB, "whiteModes", `["kelvin"]`, "tint", `{"min":-20,"max":20,"step":1,"plusIs":"magenta"}`)
-		tube := s.light("tube", "fill", "lamp", ref(s.add(KindLamp, "name", `"tube"`, "family", `"fluorescent"`)))
-		s.minute(5)
-		other := s.read(tube, onLocus5600)
-		s.card(s.b, 5600, day5600, 0, 0, s.reading, "settings", onTint(5600, 0))
-		s.card(s.b, 5600, day5600, 0, 0.005, other, "settings", onTint(5600, 10))
-		body, _ := s.book().Record(s.bodyB)
+		s := New(t)
+		s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "tint", `{"min":-20,"max":20,"step":1,"plusIs":"magenta"}`)
+		tube := s.Light("tube", "fill", "lamp", Ref(s.Add(KindLamp, "name", `"tube"`, "family", `"fluorescent"`)))
+		s.Minute(5)
+		other := s.Read(tube, OnLocus5600)
+		s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0))
+		s.Card(s.B, 5600, Day5600, 0, 0.005, other, "settings", onTint(5600, 10))
+		body, _ := s.Book().Record(s.BodyB)
 		if l, ok := learnTint(body); ok {
 			t.Errorf("two families taught a unit of %v", l.unit)
 		}
 	})
 	t.Run("not_from_cards_that_differ_by_their_digits", func(t *testing.T) {
-		s := newStage(t)
-		s.set(s.bodyB, "whiteModes", `["kelvin"]`, "tint", `{"min":-20,"max":20,"step":1,"plusIs":"magenta"}`)
+		s := New(t)
+		s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "tint", `{"min":-20,"max":20,"step":1,"plusIs":"magenta"}`)
 		rgb := func(g int) string {
 			return fmt.Sprintf(`{"as":"codeValues","r":107,"g":%d,"b":107,"bits":8,"range":"full","encoding":"bt1886","primaries":"bt709"}`, g)
 		}
-		s.minute(5)
-		s.card(s.b, 5600, day5600, 0, 0, s.reading, "settings", onTint(5600, 0), "rgb", rgb(107))
-		s.card(s.b, 5600, day5600, 0, 0, s.reading, "settings", onTint(5600, 1), "rgb", rgb(106))
-		body, _ := s.book().Record(s.bodyB)
+		s.Minute(5)
+		s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0), "rgb", rgb(107))
+		s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "settings", onTint(5600, 1), "rgb", rgb(106))
+		body, _ := s.Book().Record(s.BodyB)
 		if l, ok := learnTint(body); ok {
 			t.Errorf("one code of 8 bits taught a unit of %v ± %v", l.unit, l.spread)
 		}
@@ -144,45 +144,45 @@ func TestAnUnknownTintUnitIsLearntFromTwoCards(t *testing.T) {
 }
 
 func TestACameraWithoutALabelIsMatchedByItsCard(t *testing.T) {
-	s := newStage(t)
-	s.minute(5)
-	s.clip(s.a, s.take(), "", "whiteMode", `"autoHeld"`, "kelvin", "null")
-	if got, err := AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.b, To: s.a}, s.clock); err == nil {
+	s := New(t)
+	s.Minute(5)
+	s.Clip(s.A, s.Take(), "", "whiteMode", `"autoHeld"`, "kelvin", "null")
+	if got, err := AnswerMatch(s.Book(), Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock); err == nil {
 		t.Fatalf("a held automatic white without a card: got %q, want an error", got.Words)
 	}
 	// A's picture says that its white is that of 4300 K.
-	s.minute(6)
-	s.card(s.a, 4300, day5600, 0, 0, s.reading, "settings", `{"whiteMode":"autoHeld"}`)
-	got := s.match()
-	if got.Best.Words != "4300 K" || !strings.Contains(caveatsOf(got.Origin), "its card") || got.Basis != "from samples and a label" {
-		t.Errorf("got %q, basis %q, %q; want 4300 K by A's card and B's label", got.Best.Words, got.Basis, caveatsOf(got.Origin))
+	s.Minute(6)
+	s.Card(s.A, 4300, Day5600, 0, 0, s.Reading, "settings", `{"whiteMode":"autoHeld"}`)
+	got := s.Match()
+	if got.Best.Words != "4300 K" || !strings.Contains(CaveatsOf(got.Origin), "its card") || got.Basis != "from samples and a label" {
+		t.Errorf("got %q, basis %q, %q; want 4300 K by A's card and B's label", got.Best.Words, got.Basis, CaveatsOf(got.Origin))
 	}
 }
 
 func TestAWhiteFromACameraSettingGoesThroughTheLearntError(t *testing.T) {
-	s := newStage(t)
+	s := New(t)
 	from := func(at int) WhiteInForce {
-		id := s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300}`, ref(s.a)), "appliesFrom", fmt.Sprintf(`{"as":"time","at":%s}`, stamp(at)))
-		v, _ := s.book().Record(id)
-		return WhiteInForceOf(s.book(), v)
+		id := s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300}`, Ref(s.A)), "appliesFrom", fmt.Sprintf(`{"as":"time","at":%s}`, Stamp(at)))
+		v, _ := s.Book().Record(id)
+		return WhiteInForceOf(s.Book(), v)
 	}
-	s.minute(4)
+	s.Minute(4)
 	label := from(4)
-	near(t, "by the label", *label.Color.CCTKelvin, 4300, 1)
-	if label.Origin.Confidence != "label" || !strings.Contains(caveatsOf(label.Origin), "no card") {
+	Near(t, "by the label", *label.Color.CCTKelvin, 4300, 1)
+	if label.Origin.Confidence != "label" || !strings.Contains(CaveatsOf(label.Origin), "no card") {
 		t.Errorf("by the label: got %+v", label.Origin)
 	}
-	s.minute(6)
-	card := s.card(s.a, 4300, day5600, 20, 0.002, s.reading)
-	s.minute(8)
+	s.Minute(6)
+	card := s.Card(s.A, 4300, Day5600, 20, 0.002, s.Reading)
+	s.Minute(8)
 	learnt := from(8)
-	near(t, "by cards", *learnt.Color.CCTKelvin, 1e6/(1e6/4300.0+20), 6)
-	near(t, "Duv by cards", *learnt.Color.Duv, 0.002, 0.0003)
+	Near(t, "by cards", *learnt.Color.CCTKelvin, 1e6/(1e6/4300.0+20), 6)
+	Near(t, "Duv by cards", *learnt.Color.Duv, 0.002, 0.0003)
 	if learnt.Origin.Confidence != "computed" || len(learnt.Origin.Records) != 2 || learnt.Origin.Records[1] != card {
 		t.Errorf("by cards: got %+v", learnt.Origin)
 	}
-	again, _ := s.book().Record(label.White)
-	if got := WhiteInForceOf(s.book(), again); *got.Color.CCTKelvin != *label.Color.CCTKelvin {
+	again, _ := s.Book().Record(label.White)
+	if got := WhiteInForceOf(s.Book(), again); *got.Color.CCTKelvin != *label.Color.CCTKelvin {
 		t.Errorf("a later card moved a white that was chosen before: got %s, want %s", got.Color.Words, label.Color.Words)
 	}
 }
@@ -197,19 +197,19 @@ func TestCameraErrorsAreKeptApart(t *testing.T) {
 		{"recording_mode", []string{"recordingMode", `"slow"`, "glass", `"35"`}, []string{"recordingMode", `"main"`, "glass", `"35"`}, "another recording mode"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := newStage(t)
-			s.set(s.bodyB, "recordingModes/main", `{"name":"main","white":"baked"}`, "recordingModes/slow", `{"name":"slow","white":"baked"}`)
-			s.minute(5)
-			take := s.take()
-			s.clip(s.a, take, "5600")
-			s.clip(s.b, take, "5600", "recordingMode", `"main"`, "lens", `"35"`)
-			s.card(s.b, 5600, day5600, 30, 0, s.reading, c.first...)
-			other := s.match().CameraError
+			s := New(t)
+			s.Set(s.BodyB, "recordingModes/main", `{"name":"main","white":"baked"}`, "recordingModes/slow", `{"name":"slow","white":"baked"}`)
+			s.Minute(5)
+			take := s.Take()
+			s.Clip(s.A, take, "5600")
+			s.Clip(s.B, take, "5600", "recordingMode", `"main"`, "lens", `"35"`)
+			s.Card(s.B, 5600, Day5600, 30, 0, s.Reading, c.first...)
+			other := s.Match().CameraError
 			if other == nil || other.Mired != 30 || !strings.Contains(strings.Join(other.Caveats, "; "), c.caveat) || other.Confidence == "good" {
 				t.Fatalf("by the other card: got %+v, want 30 mired with a warning of %s", other, c.caveat)
 			}
-			s.card(s.b, 5600, day5600, 4, 0, s.reading, c.own...)
-			if own := s.match().CameraError; own.Mired != 4 || len(own.Samples) != 1 || len(own.Caveats) != 0 {
+			s.Card(s.B, 5600, Day5600, 4, 0, s.Reading, c.own...)
+			if own := s.Match().CameraError; own.Mired != 4 || len(own.Samples) != 1 || len(own.Caveats) != 0 {
 				t.Errorf("by its own card: got %+v, want 4 mired from one card", own)
 			}
 		})
@@ -217,60 +217,60 @@ func TestCameraErrorsAreKeptApart(t *testing.T) {
 }
 
 func TestOnlyTheNewestCardsWithoutAMeasuredLightCount(t *testing.T) {
-	s := newStage(t)
-	s.minute(5)
-	s.shoot("5600", "5600")
-	s.card(s.a, 5600, day5600, 0, 0, ID{})
+	s := New(t)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Card(s.A, 5600, Day5600, 0, 0, ID{})
 	var newest ID
 	for range mostInferred + 4 {
-		newest = s.card(s.b, 5600, day5600, 12, 0, ID{})
+		newest = s.Card(s.B, 5600, Day5600, 12, 0, ID{})
 	}
-	got := s.match().CameraError
+	got := s.Match().CameraError
 	if got == nil || len(got.Samples) != mostInferred || got.Samples[mostInferred-1] != newest {
 		t.Fatalf("got %+v, want the newest %d cards, oldest first", got, mostInferred)
 	}
-	near(t, "mired", got.Mired, 12, 0)
+	Near(t, "mired", got.Mired, 12, 0)
 }
 
 func TestCardsThatContradictEachOtherTeachPoorly(t *testing.T) {
-	s := newStage(t)
-	s.minute(5)
-	s.shoot("5600", "5600")
-	s.card(s.b, 5600, day5600, 4, 0, s.reading)
-	s.card(s.b, 5600, day5600, 14, 0, s.reading) // 7 mired of standard deviation: cameras may differ by 8
-	if got := s.match().CameraError; got == nil || got.Confidence == "poor" || got.SpreadMired > 8 {
+	s := New(t)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Card(s.B, 5600, Day5600, 4, 0, s.Reading)
+	s.Card(s.B, 5600, Day5600, 14, 0, s.Reading) // 7 mired of standard deviation: cameras may differ by 8
+	if got := s.Match().CameraError; got == nil || got.Confidence == "poor" || got.SpreadMired > 8 {
 		t.Fatalf("got %+v, want no poor answer from cards 10 mired apart", got)
 	}
-	s.card(s.b, 5600, day5600, 44, 0, s.reading)
-	if got := s.match().CameraError; got.Confidence != "poor" || !(got.SpreadMired > 8) {
+	s.Card(s.B, 5600, Day5600, 44, 0, s.Reading)
+	if got := s.Match().CameraError; got.Confidence != "poor" || !(got.SpreadMired > 8) {
 		t.Errorf("got %+v, want a poor answer from cards 40 mired apart", got)
 	}
 	t.Run("but one that was far off does not spoil those at hand", func(t *testing.T) {
-		s := newStage(t)
-		s.minute(5)
-		s.shoot("5600", "5600")
-		s.card(s.b, 4300, shift(day5600, 50, 0), 40, 0, s.reading)
-		s.card(s.b, 5600, day5600, 4, 0, s.reading)
-		s.card(s.b, 5600, day5600, 5, 0, s.reading)
-		if got := s.match().CameraError; got.Confidence == "poor" || !(got.SpreadMired > 8) {
+		s := New(t)
+		s.Minute(5)
+		s.Shoot("5600", "5600")
+		s.Card(s.B, 4300, Shift(Day5600, 50, 0), 40, 0, s.Reading)
+		s.Card(s.B, 5600, Day5600, 4, 0, s.Reading)
+		s.Card(s.B, 5600, Day5600, 5, 0, s.Reading)
+		if got := s.Match().CameraError; got.Confidence == "poor" || !(got.SpreadMired > 8) {
 			t.Errorf("got %+v, want those at hand to be believed", got)
 		}
 	})
 }
 
 func TestFamiliesOfLampsAreNotMixedInSilence(t *testing.T) {
-	s := newStage(t)
-	lamp := s.add(KindLamp, "name", `"spot"`, "count", `2`, "family", `"incandescent"`)
-	spot := s.light("spot", "fill", "lamp", ref(lamp), "rigged/on", "true")
-	s.minute(2)
-	bySpot := s.read(spot, `{"as":"cctDuv","cctKelvin":5600,"duv":0}`)
-	s.minute(5)
-	s.shoot("5600", "5600")
-	s.card(s.b, 5600, day5600, 4, 0, s.reading)
-	s.card(s.b, 5600, day5600, 6, 0, bySpot)
+	s := New(t)
+	lamp := s.Add(KindLamp, "name", `"spot"`, "count", `2`, "family", `"incandescent"`)
+	spot := s.Light("spot", "fill", "lamp", Ref(lamp), "rigged/on", "true")
+	s.Minute(2)
+	bySpot := s.Read(spot, `{"as":"cctDuv","cctKelvin":5600,"duv":0}`)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Card(s.B, 5600, Day5600, 4, 0, s.Reading)
+	s.Card(s.B, 5600, Day5600, 6, 0, bySpot)
 	for family, want := range map[string]int{"": 2, "incandescent": 1} {
-		body, _ := s.book().Record(s.bodyB)
-		got, ok := ErrorByCards(s.book(), body, ErrorQuery{Family: family, Label: day5600, Now: s.clock})
+		body, _ := s.Book().Record(s.BodyB)
+		got, ok := ErrorByCards(s.Book(), body, ErrorQuery{Family: family, Label: Day5600, Now: s.Clock})
 		warned := strings.Contains(strings.Join(got.Caveats, "; "), "several families")
 		if !ok || len(got.Samples) != want || warned != (family == "") {
 			t.Errorf("asked for the family %q: got %+v, want %d cards and a warning only where the family is not known", family, got, want)
@@ -279,14 +279,14 @@ func TestFamiliesOfLampsAreNotMixedInSilence(t *testing.T) {
 }
 
 func TestAnInferredLightIsNoFamilyOfLamps(t *testing.T) {
-	s := newStage(t)
-	s.minute(5)
-	s.shoot("5600", "5600")
-	s.card(s.b, 5600, day5600, 4, 0, s.reading)
-	s.card(s.a, 5600, day5600, 0, 0, ID{})
-	s.card(s.b, 5600, day5600, 4, 0, ID{})
-	body, _ := s.book().Record(s.bodyB)
-	got, ok := ErrorByCards(s.book(), body, ErrorQuery{Label: day5600, Now: s.clock, Inferred: true})
+	s := New(t)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Card(s.B, 5600, Day5600, 4, 0, s.Reading)
+	s.Card(s.A, 5600, Day5600, 0, 0, ID{})
+	s.Card(s.B, 5600, Day5600, 4, 0, ID{})
+	body, _ := s.Book().Record(s.BodyB)
+	got, ok := ErrorByCards(s.Book(), body, ErrorQuery{Label: Day5600, Now: s.Clock, Inferred: true})
 	if words := strings.Join(got.Caveats, "; "); !ok || len(got.Samples) != 2 || !strings.Contains(words, "inferred") || strings.Contains(words, "several families") {
 		t.Errorf("got %+v, want two cards, one of them inferred, and no word of several families", got)
 	}
@@ -294,17 +294,17 @@ func TestAnInferredLightIsNoFamilyOfLamps(t *testing.T) {
 
 func TestNowJudgesByCardsWhereDeviationsDo(t *testing.T) {
 	for apart, want := range map[float64]bool{1: true, 60: false} {
-		s := newStage(t)
-		s.minute(5)
-		s.card(s.b, 5600, day5600, 10, 0, s.reading)
-		s.card(s.b, 5600, day5600, 10+apart, 0, s.reading)
-		s.shoot("5600", "5600")
-		n, err := Now(s.book(), s.setUp, s.clock)
+		s := New(t)
+		s.Minute(5)
+		s.Card(s.B, 5600, Day5600, 10, 0, s.Reading)
+		s.Card(s.B, 5600, Day5600, 10+apart, 0, s.Reading)
+		s.Shoot("5600", "5600")
+		n, err := Now(s.Book(), s.SetUp, s.Clock)
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, c := range n.Cameras {
-			if c.Camera == s.b && (c.CameraError == nil || c.Last == nil || c.CameraError.Counts() != want || (c.Last.OffAimByCards != nil) != want) {
+			if c.Camera == s.B && (c.CameraError == nil || c.Last == nil || c.CameraError.Counts() != want || (c.Last.OffAimByCards != nil) != want) {
 				t.Errorf("cards %g mired apart: got %+v, %+v; want a verdict by cards: %v", apart, c.CameraError, c.Last, want)
 			}
 		}
@@ -313,42 +313,42 @@ func TestNowJudgesByCardsWhereDeviationsDo(t *testing.T) {
 
 // A custom white renders its card neutral: what the dial of the body errs does not come in.
 func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
-	s := newStage(t)
-	s.minute(5)
-	s.card(s.b, 5600, day5600, 30, 0, s.reading) // the dial of B errs by 30 mired
-	card := s.card(s.b, 5600, day5600, 30, 0, s.reading)
-	s.clip(s.a, s.take(), "5600")
-	take := s.take()
-	clip := s.add(KindClip, "setUp", ref(s.setUp), "camera", ref(s.b), "body", ref(s.bodyB), "takes/"+take.String(), "{}",
-		"whiteMode", `"customFromCard"`, "customFrom", ref(card), "startedAt", `"`+s.clock.Time().Format("2006-01-02T15:04:05Z")+`"`)
-	n, err := Now(s.book(), s.setUp, s.clock)
+	s := New(t)
+	s.Minute(5)
+	s.Card(s.B, 5600, Day5600, 30, 0, s.Reading) // the dial of B errs by 30 mired
+	card := s.Card(s.B, 5600, Day5600, 30, 0, s.Reading)
+	s.Clip(s.A, s.Take(), "5600")
+	take := s.Take()
+	clip := s.Add(KindClip, "setUp", Ref(s.SetUp), "camera", Ref(s.B), "body", Ref(s.BodyB), "takes/"+take.String(), "{}",
+		"whiteMode", `"customFromCard"`, "customFrom", Ref(card), "startedAt", `"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"`)
+	n, err := Now(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range n.Cameras {
-		if c.Camera == s.b && (c.Last == nil || c.Last.OffAim == nil || *c.Last.OffAim.Mired != 0 || c.Last.OffAimByCards != nil) {
+		if c.Camera == s.B && (c.Last == nil || c.Last.OffAim == nil || *c.Last.OffAim.Mired != 0 || c.Last.OffAimByCards != nil) {
 			t.Errorf("now: got %+v, want B on its aim, and nothing by cards", c.Last)
 		}
 	}
-	for _, d := range Deviations(s.book(), DeviationScope{SetUp: s.setUp}, s.clock) {
+	for _, d := range Deviations(s.Book(), DeviationScope{SetUp: s.SetUp}, s.Clock) {
 		if (d.Kind == SettingOffAim || d.Kind == CamerasDiffer) && strings.Contains(d.Words, "custom white") {
 			t.Errorf("got %q, want B on its white", d.Words)
 		}
 	}
-	p, err := PlaneOf(s.book(), s.setUp, s.clock)
+	p, err := PlaneOf(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range p.Points {
-		if c.Record == s.b && (c.Color.CCTKelvin == nil || *c.Color.CCTKelvin != 5600 || !strings.Contains(c.Words, "from a card: 5600 K")) {
+		if c.Record == s.B && (c.Color.CCTKelvin == nil || *c.Color.CCTKelvin != 5600 || !strings.Contains(c.Words, "from a card: 5600 K")) {
 			t.Errorf("plane: got %+v, want B's white at the light of its card", c)
 		}
 	}
-	m, err := AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.a, To: s.b}, s.clock)
+	m, err := AnswerMatch(s.Book(), Match{SetUp: s.SetUp, Camera: s.A, To: s.B}, s.Clock)
 	if err != nil || m.ToError != nil || m.Best.Kelvin == nil || *m.Best.Kelvin != 5600 {
 		t.Errorf("match: got %+v (%v), want A at 5600 K and no error of B's dial", m, err)
 	}
-	correction, err := CorrectionsOfClip(s.book(), clip, s.clock)
+	correction, err := CorrectionsOfClip(s.Book(), clip, s.Clock)
 	if err != nil || correction.CameraError != nil {
 		t.Errorf("correction: got %+v (%v), want none of the dial's error in it", correction.CameraError, err)
 	}
@@ -357,14 +357,14 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 // A dial of 100 K whose tint 0 is the black body: towards a green aim the lower kelvin is
 // nearer in the picture, and it is said why.
 func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
-	s := newStage(t)
-	s.set(s.bodyB, "whiteModes", `["kelvin"]`, "presets/shade", "null", "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":100}]`)
+	s := New(t)
+	s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "presets/shade", "null", "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":100}]`)
 	why := func(duv string) (string, float64) {
 		t.Helper()
-		s.minute(1)
-		reading := s.read(s.key, `{"as":"cctDuv","cctKelvin":5600,"duv":`+duv+`}`)
-		s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, ref(reading)), "appliesFrom", `{"as":"time","at":"`+s.clock.Time().Format("2006-01-02T15:04:05Z")+`"}`)
-		n, err := Now(s.book(), s.setUp, s.clock)
+		s.Minute(1)
+		reading := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5600,"duv":`+duv+`}`)
+		s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(reading)), "appliesFrom", `{"as":"time","at":"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"}`)
+		n, err := Now(s.Book(), s.SetUp, s.Clock)
 		if err != nil || n.Cameras[1].Dial == nil || n.Cameras[1].Dial.Kelvin == nil {
 			t.Fatalf("got %+v (%v)", n.Cameras, err)
 		}
@@ -377,7 +377,7 @@ func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
 	if kelvin == 5600 || !strings.HasPrefix(words, "5600 K, which is nearer by its label, would leave ") {
 		t.Fatalf("got %v K, %q, want another dial and why not 5600 K", kelvin, words)
 	}
-	raised := deviationOf(t, s.deviations(s.setUp, 10), AimNotReachable)
+	raised := DeviationOf(t, s.Deviations(s.SetUp, 10), AimNotReachable)
 	if !strings.HasSuffix(raised.Words, "; "+words) {
 		t.Errorf("raised is %q, want it with %q", raised.Words, words)
 	}
@@ -394,24 +394,24 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 		outside bool
 	}{"a card that was far off": {3200, false}, "a card near the setting": {5600, true}} {
 		t.Run(name, func(t *testing.T) {
-			s := newStage(t)
-			s.minute(5)
-			s.shoot("5600", "5600")
-			light, reading := day5600, s.reading
+			s := New(t)
+			s.Minute(5)
+			s.Shoot("5600", "5600")
+			light, reading := Day5600, s.Reading
 			if c.kelvin == 3200 {
-				light, reading = shift(day5600, 134, 0), s.read(s.light("bulb", "back", "intent", `"leave"`, "rigged/on", "true"), onLocus3200)
+				light, reading = Shift(Day5600, 134, 0), s.Read(s.Light("bulb", "back", "intent", `"leave"`, "rigged/on", "true"), OnLocus3200)
 			}
-			s.card(s.b, c.kelvin, light, 30, 0, reading)
-			p, err := PlaneOf(s.book(), s.setUp, s.clock)
+			s.Card(s.B, c.kelvin, light, 30, 0, reading)
+			p, err := PlaneOf(s.Book(), s.SetUp, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}
 			for _, at := range p.Points {
-				if at.Record == s.b && (at.Within == nil || *at.Within == c.outside || strings.Contains(at.Words, "by cards") != c.outside) {
+				if at.Record == s.B && (at.Within == nil || *at.Within == c.outside || strings.Contains(at.Words, "by cards") != c.outside) {
 					t.Errorf("plane: got %+v, want it outside %v", at, c.outside)
 				}
 			}
-			if got := strings.Contains(kindWords(s.deviations(s.setUp, 10)), SettingOffAim); got != c.outside {
+			if got := strings.Contains(KindWords(s.Deviations(s.SetUp, 10)), SettingOffAim); got != c.outside {
 				t.Errorf("deviations: off its aim is %v, want %v", got, c.outside)
 			}
 		})
@@ -419,9 +419,9 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 }
 
 func TestACustomWhiteOfNoCardIsToldAsSuch(t *testing.T) {
-	s := newStage(t)
-	body, _ := s.book().Record(s.bodyB)
-	if _, _, err := (CameraSetting{Mode: "customFromCard"}).LabelWhite(s.book(), body); !errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "which card") {
+	s := New(t)
+	body, _ := s.Book().Record(s.BodyB)
+	if _, _, err := (CameraSetting{Mode: "customFromCard"}).LabelWhite(s.Book(), body); !errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "which card") {
 		t.Errorf("got %v, want that the card is not said", err)
 	}
 }
@@ -429,10 +429,10 @@ func TestACustomWhiteOfNoCardIsToldAsSuch(t *testing.T) {
 // It is said why, where the kelvin nearest by its label leaves half a step more than the
 // one advised, and only there.
 func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
-	s := newStage(t)
-	s.set(s.bodyB, "whiteModes", `["kelvin"]`, "presets/shade", "null", "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":100}]`)
-	book := s.book()
-	body, _ := book.Record(s.bodyB)
+	s := New(t)
+	s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "presets/shade", "null", "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":100}]`)
+	book := s.Book()
+	body, _ := book.Record(s.BodyB)
 	check := func(t rapid.TB, aim colorimetry.CCTDuv, off colorimetry.Cast) (said bool) {
 		light, err := aim.XY()
 		if err != nil {

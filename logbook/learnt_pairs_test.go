@@ -20,27 +20,27 @@ func TestAGelIsLearntFromReadingsThatDifferInItAlone(t *testing.T) {
 		{"a lamp after 59 minutes", nil, nil, 59, false, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := newStage(t)
-			hand, other := s.add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.add(KindMeter, "name", `"other"`, "meterKind", `"spectrometer"`)
-			gel := s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
-			light := s.light("window", "key", "sky", `"sun"`, "rigged/on", "true")
+			s := New(t)
+			hand, other := s.Add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(KindMeter, "name", `"other"`, "meterKind", `"spectrometer"`)
+			gel := s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+			light := s.Light("window", "key", "sky", `"sun"`, "rigged/on", "true")
 			if !c.window {
-				light = s.light("fresnel", "key", "lamp", ref(s.add(KindLamp, "name", `"fresnel"`, "family", `"incandescent"`)), "rigged/on", "true")
+				light = s.Light("fresnel", "key", "lamp", Ref(s.Add(KindLamp, "name", `"fresnel"`, "family", `"incandescent"`)), "rigged/on", "true")
 			}
 			read := func(measured string, more []string) {
-				by := []string{"meter", ref(hand)}
+				by := []string{"meter", Ref(hand)}
 				if len(more) > 0 && more[0] == "meter" {
-					by, more = []string{"meter", ref(other)}, nil
+					by, more = []string{"meter", Ref(other)}, nil
 				}
-				s.read(light, measured, append(by, more...)...)
+				s.Read(light, measured, append(by, more...)...)
 			}
-			s.minute(5)
-			read(onLocus3200, c.without)
-			s.minute(6)
-			s.set(light, "rigged/gels", "["+ref(gel)+"]")
-			s.minute(5 + c.apart)
-			read(cctDuv(1e6/(312.5-116), 0), c.with)
-			got, err := LearntOfGel(s.book(), gel, s.clock)
+			s.Minute(5)
+			read(OnLocus3200, c.without)
+			s.Minute(6)
+			s.Set(light, "rigged/gels", "["+Ref(gel)+"]")
+			s.Minute(5 + c.apart)
+			read(CctDuv(1e6/(312.5-116), 0), c.with)
+			got, err := LearntOfGel(s.Book(), gel, s.Clock)
 			if err != nil || (len(got.Families) == 1) != c.learnt {
 				t.Errorf("got %+v (%v), want it learnt: %v", got.Families, err, c.learnt)
 			}
@@ -65,18 +65,18 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 		{"in the sun, after 3 minutes", []string{"sky", `"sun"`}, []string{"sky", `"sun"`}, 3, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := newStage(t)
-			hand, old := s.add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.add(KindMeter, "name", `"old"`, "meterKind", `"other"`)
-			gel := s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
-			s.minute(10)
-			s.read(s.key, onLocus5600, append([]string{"meter", ref(hand)}, c.one...)...)
-			s.minute(10 + c.apart)
+			s := New(t)
+			hand, old := s.Add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(KindMeter, "name", `"old"`, "meterKind", `"other"`)
+			gel := s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+			s.Minute(10)
+			s.Read(s.Key, OnLocus5600, append([]string{"meter", Ref(hand)}, c.one...)...)
+			s.Minute(10 + c.apart)
 			more := c.other
 			if len(more) > 0 && more[0] == "throughGel" {
-				more = []string{"throughGel", ref(gel)}
+				more = []string{"throughGel", Ref(gel)}
 			}
-			s.read(s.key, cctDuv(5400, 0), append([]string{"meter", ref(old)}, more...)...)
-			got, err := LearntOfMeter(s.book(), hand, s.clock)
+			s.Read(s.Key, CctDuv(5400, 0), append([]string{"meter", Ref(old)}, more...)...)
+			got, err := LearntOfMeter(s.Book(), hand, s.Clock)
 			count := 0
 			for _, o := range got.Others {
 				count += o.Learnt.Count
@@ -86,18 +86,18 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 			}
 			if count == 1 {
 				one, two := floorMiredOf(t, s, 0), floorMiredOf(t, s, 1)
-				near(t, "spread of one comparison", got.Others[0].Learnt.SpreadMired, one+two, 1.01)
+				Near(t, "spread of one comparison", got.Others[0].Learnt.SpreadMired, one+two, 1.01)
 			}
 		})
 	}
 	t.Run("each reading once", func(t *testing.T) {
-		s := newStage(t)
-		hand, old := s.add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.add(KindMeter, "name", `"old"`, "meterKind", `"other"`)
-		s.minute(10)
-		s.read(s.key, onLocus5600, "meter", ref(hand))
-		s.read(s.key, onLocus5600, "meter", ref(hand))
-		s.read(s.key, cctDuv(5400, 0), "meter", ref(old))
-		got, err := LearntOfMeter(s.book(), hand, s.clock)
+		s := New(t)
+		hand, old := s.Add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(KindMeter, "name", `"old"`, "meterKind", `"other"`)
+		s.Minute(10)
+		s.Read(s.Key, OnLocus5600, "meter", Ref(hand))
+		s.Read(s.Key, OnLocus5600, "meter", Ref(hand))
+		s.Read(s.Key, CctDuv(5400, 0), "meter", Ref(old))
+		got, err := LearntOfMeter(s.Book(), hand, s.Clock)
 		if err != nil || len(got.Others) != 1 || got.Others[0].Learnt.Count != 1 {
 			t.Errorf("got %+v (%v), want one comparison", got.Others, err)
 		}
@@ -105,8 +105,8 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 }
 
 // floorMiredOf is the floor of the last reading but n.
-func floorMiredOf(t *testing.T, s *stage, n int) float64 {
+func floorMiredOf(t *testing.T, s *Stage, n int) float64 {
 	t.Helper()
-	all := MeasurementsOf(s.book(), s.setUp)
+	all := MeasurementsOf(s.Book(), s.SetUp)
 	return all[len(all)-1-n].FloorMired()
 }

@@ -3,10 +3,10 @@ package logbook
 import "testing"
 
 func TestLimitsStartFromCommonPracticeAndAreOverridden(t *testing.T) {
-	s := newStage(t)
+	s := New(t)
 	limits := func(role string) Limits {
-		b := s.book()
-		v, _ := b.Record(s.setUp)
+		b := s.Book()
+		v, _ := b.Record(s.SetUp)
 		return LimitsOf(b, v, role)
 	}
 	for role, want := range map[string]Limits{
@@ -20,8 +20,8 @@ func TestLimitsStartFromCommonPracticeAndAreOverridden(t *testing.T) {
 			t.Errorf("%s: got %+v, want %+v", role, got, want)
 		}
 	}
-	s.set(s.productionID(), "limits/key/mired", "6", "limits/key/steps", "3")
-	s.set(s.setUp, "limits/key/mired", "20")
+	s.Set(s.ProductionID(), "limits/key/mired", "6", "limits/key/steps", "3")
+	s.Set(s.SetUp, "limits/key/mired", "20")
 	if got, want := limits("key"), (Limits{"key", 20, 0.003, 0.003, 3, "setUp"}); got != want {
 		t.Errorf("overridden: got %+v, want %+v", got, want)
 	}

@@ -23,19 +23,19 @@ func TestMatchAnswersInSettingsThatExist(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			s := newStage(t)
-			s.minute(5)
-			_, clip, _ := s.shoot(c.kelvinA, "3200")
-			a, err := AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.b, To: s.a}, minute(6))
+			s := New(t)
+			s.Minute(5)
+			_, clip, _ := s.Shoot(c.kelvinA, "3200")
+			a, err := AnswerMatch(s.Book(), Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, Minute(6))
 			if err != nil {
 				t.Fatal(err)
 			}
 			if a.ToClip != clip || a.Basis != "from labels" || strings.Contains(a.Words, "matched") {
 				t.Errorf("got clip %s, basis %q, words %q", a.ToClip, a.Basis, a.Words)
 			}
-			near(t, "kelvin", *a.Best.Kelvin, c.kelvin, 0)
-			near(t, "second-best", *a.Second.Kelvin, c.second, 0)
-			near(t, "residual", *a.Best.Residual.Mired, c.mired, 0)
+			Near(t, "kelvin", *a.Best.Kelvin, c.kelvin, 0)
+			Near(t, "second-best", *a.Second.Kelvin, c.second, 0)
+			Near(t, "residual", *a.Best.Residual.Mired, c.mired, 0)
 			if a.Within != c.within {
 				t.Errorf("within: got %v, want %v (%s)", a.Within, c.within, a.Best.Residual.Words)
 			}
@@ -44,46 +44,46 @@ func TestMatchAnswersInSettingsThatExist(t *testing.T) {
 }
 
 func TestMatchUsesTheNewestSettingElseThePlannedOne(t *testing.T) {
-	s := newStage(t)
-	a := s.add(KindSetUp, "day", ref(s.day), "name", `"B"`, "cameras/"+s.a.String()+"/plannedKelvin", "4300")
-	got, err := AnswerMatch(s.book(), Match{SetUp: a, Camera: s.b, To: s.a}, minute(1))
+	s := New(t)
+	a := s.Add(KindSetUp, "day", Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/plannedKelvin", "4300")
+	got, err := AnswerMatch(s.Book(), Match{SetUp: a, Camera: s.B, To: s.A}, Minute(1))
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "kelvin", *got.Best.Kelvin, 4300, 0)
+	Near(t, "kelvin", *got.Best.Kelvin, 4300, 0)
 	if !strings.Contains(strings.Join(got.Origin.Caveats, "; "), "only planned") || got.Light != nil {
 		t.Errorf("got caveats %q, light %v; want: only planned, no light", got.Origin.Caveats, got.Light)
 	}
-	s.minute(5)
-	s.shoot("5600", "5600")
-	s.minute(7)
-	s.shoot("3200", "5600")
-	s.minute(9) // logged later, rolled before
-	s.clip(s.a, s.take(), "6500", "startedAt", stamp(6))
-	got, err = AnswerMatch(s.book(), Match{SetUp: s.setUp, Camera: s.b}, minute(10)) // to the reference camera
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Minute(7)
+	s.Shoot("3200", "5600")
+	s.Minute(9) // logged later, rolled before
+	s.Clip(s.A, s.Take(), "6500", "startedAt", Stamp(6))
+	got, err = AnswerMatch(s.Book(), Match{SetUp: s.SetUp, Camera: s.B}, Minute(10)) // to the reference camera
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "kelvin", *got.Best.Kelvin, 3200, 0)
-	if got.To != s.a {
+	Near(t, "kelvin", *got.Best.Kelvin, 3200, 0)
+	if got.To != s.A {
 		t.Errorf("to: got %s, want the reference camera", got.To)
 	}
 }
 
 func TestMatchThatCannotBeAnswered(t *testing.T) {
-	s := newStage(t)
-	empty := s.add(KindSetUp, "day", ref(s.day), "name", `"C"`)
+	s := New(t)
+	empty := s.Add(KindSetUp, "day", Ref(s.Day), "name", `"C"`)
 	for _, c := range []struct {
 		name string
 		m    Match
 		want error
 	}{
-		{"no_such_set_up", Match{SetUp: ID{1: 1}, Camera: s.b, To: s.a}, ErrNoRecord},
-		{"no_such_camera", Match{SetUp: s.setUp, Camera: s.key, To: s.a}, ErrNoRecord},
-		{"a_camera_to_itself", Match{SetUp: s.setUp, Camera: s.a, To: s.a}, ErrItself},
-		{"nothing_is_known_of_the_other", Match{SetUp: empty, Camera: s.b, To: s.a}, ErrUnknown},
+		{"no_such_set_up", Match{SetUp: ID{1: 1}, Camera: s.B, To: s.A}, ErrNoRecord},
+		{"no_such_camera", Match{SetUp: s.SetUp, Camera: s.Key, To: s.A}, ErrNoRecord},
+		{"a_camera_to_itself", Match{SetUp: s.SetUp, Camera: s.A, To: s.A}, ErrItself},
+		{"nothing_is_known_of_the_other", Match{SetUp: empty, Camera: s.B, To: s.A}, ErrUnknown},
 	} {
-		if got, err := AnswerMatch(s.book(), c.m, minute(5)); !errors.Is(err, c.want) {
+		if got, err := AnswerMatch(s.Book(), c.m, Minute(5)); !errors.Is(err, c.want) {
 			t.Errorf("%s: got %+v, %v, want %v", c.name, got, err, c.want)
 		}
 	}
@@ -92,13 +92,13 @@ func TestMatchThatCannotBeAnswered(t *testing.T) {
 // Where nobody knows the light, pictures are compared in the one that the other camera
 // renders neutral, and the answer says so.
 func TestMatchWithoutAnyLightSaysSo(t *testing.T) {
-	s := newStage(t)
-	s.setUp = s.add(KindSetUp, "day", ref(s.day), "name", `"B"`, "cameras/"+s.a.String()+"/inUse", "true", "cameras/"+s.b.String()+"/inUse", "true", "referenceCamera", ref(s.a))
-	s.minute(5)
-	s.clip(s.a, s.take(), "4300")
-	got := s.match()
-	if got.Best.Words != "4300 K" || got.Light != nil || !strings.Contains(caveatsOf(got.Origin), "the light is not known") || got.Basis != fromLabels || got.Matched {
-		t.Errorf("got %q, light %+v, basis %q, %q", got.Best.Words, got.Light, got.Basis, caveatsOf(got.Origin))
+	s := New(t)
+	s.SetUp = s.Add(KindSetUp, "day", Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", Ref(s.A))
+	s.Minute(5)
+	s.Clip(s.A, s.Take(), "4300")
+	got := s.Match()
+	if got.Best.Words != "4300 K" || got.Light != nil || !strings.Contains(CaveatsOf(got.Origin), "the light is not known") || got.Basis != fromLabels || got.Matched {
+		t.Errorf("got %q, light %+v, basis %q, %q", got.Best.Words, got.Light, got.Basis, CaveatsOf(got.Origin))
 	}
 }
 
@@ -106,20 +106,20 @@ func TestMatchWithoutAnyLightSaysSo(t *testing.T) {
 // the other: A on 5600 K whose white is really 20 mired warmer is met by B at
 // 1e6/(178.6+20) = 5036 K, and a B that is 20 mired off as well by 5600 K.
 func TestMatchCountsInTheErrorOfTheCameraThatIsMatchedTo(t *testing.T) {
-	s := newStage(t)
-	s.set(s.bodyB, "whiteModes", `["kelvin"]`, "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":20}]`)
-	s.minute(5)
-	s.clip(s.a, s.take(), "5600")
-	if got := s.match(); got.Best.Words != "5600 K" || got.Basis != fromLabels {
+	s := New(t)
+	s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":20}]`)
+	s.Minute(5)
+	s.Clip(s.A, s.Take(), "5600")
+	if got := s.Match(); got.Best.Words != "5600 K" || got.Basis != fromLabels {
 		t.Errorf("by labels: got %q, basis %q", got.Best.Words, got.Basis)
 	}
-	s.card(s.a, 5600, day5600, 20, 0, s.reading)
-	got := s.match()
+	s.Card(s.A, 5600, Day5600, 20, 0, s.Reading)
+	got := s.Match()
 	if k := got.Best.Kelvin; k == nil || *k != 5040 || got.ToError == nil || got.ToError.Mired != 20 {
 		t.Errorf("with a card of A: got %+v, error of A %+v, want 5040 K", got.Best, got.ToError)
 	}
-	s.card(s.b, 5600, day5600, 20, 0, s.reading)
-	if got := s.match(); got.Best.Words != "5600 K" || got.Basis != "from samples" {
+	s.Card(s.B, 5600, Day5600, 20, 0, s.Reading)
+	if got := s.Match(); got.Best.Words != "5600 K" || got.Basis != "from samples" {
 		t.Errorf("with cards of both: got %+v, basis %q, want 5600 K", got.Best, got.Basis)
 	}
 }

@@ -19,14 +19,14 @@ func TestEveryFormOfAReadingIsTheSameColour(t *testing.T) {
 		fmt.Sprintf(`{"as":"uv","u":%v,"v":%v}`, 4*x/d, 6*y/d),
 		fmt.Sprintf(`{"as":"xyz","x":%v,"y":1,"z":%v}`, x/y, (1-x-y)/y),
 	} {
-		got := colorOf(t, form)
-		near(t, form+" x", got.X, x, 1e-9)
-		near(t, form+" y", got.Y, y, 1e-9)
+		got := TypedColor(t, form)
+		Near(t, form+" x", got.X, x, 1e-9)
+		Near(t, form+" y", got.Y, y, 1e-9)
 	}
 	// 2856 K: the temperature that CIE 15 gives to illuminant A, with today's c2.
-	got := colorOf(t, `{"as":"cctDuv","cctKelvin":2855.5,"duv":0}`)
-	near(t, "x from CCT", got.X, x, 2e-5)
-	near(t, "y from CCT", got.Y, y, 2e-5)
+	got := TypedColor(t, `{"as":"cctDuv","cctKelvin":2855.5,"duv":0}`)
+	Near(t, "x from CCT", got.X, x, 2e-5)
+	Near(t, "y from CCT", got.Y, y, 2e-5)
 }
 
 func TestAFlatSpectrumIsEqualEnergy(t *testing.T) {
@@ -35,9 +35,9 @@ func TestAFlatSpectrumIsEqualEnergy(t *testing.T) {
 	for i := 365; i <= 830; i += 5 {
 		nm, values = fmt.Sprint(nm, ",", i), values+",1"
 	}
-	got := colorOf(t, fmt.Sprintf(`{"as":"spectrum","wavelengthsNm":[%s],"values":[%s]}`, nm, values))
-	near(t, "x", got.X, 1.0/3, 1e-4)
-	near(t, "y", got.Y, 1.0/3, 1e-4)
+	got := TypedColor(t, fmt.Sprintf(`{"as":"spectrum","wavelengthsNm":[%s],"values":[%s]}`, nm, values))
+	Near(t, "x", got.X, 1.0/3, 1e-4)
+	Near(t, "y", got.Y, 1.0/3, 1e-4)
 }
 
 func TestTheSignOfACCReading(t *testing.T) {
@@ -48,7 +48,7 @@ func TestTheSignOfACCReading(t *testing.T) {
 		{"lightIs", "green", +1}, {"lightIs", "magenta", -1},
 		{"filterNeeded", "green", -1}, {"filterNeeded", "magenta", +1},
 	} {
-		xy := colorOf(t, fmt.Sprintf(`{"as":"cctCc","cctKelvin":4000,"density":10,"color":%q,"means":%q}`, c.color, c.means))
+		xy := TypedColor(t, fmt.Sprintf(`{"as":"cctCc","cctKelvin":4000,"density":10,"color":%q,"means":%q}`, c.color, c.means))
 		got, err := xy.CCTDuv()
 		if err != nil {
 			t.Fatal(err)
@@ -56,7 +56,7 @@ func TestTheSignOfACCReading(t *testing.T) {
 		if float64(got.Duv)*c.sign <= 0.001 {
 			t.Errorf("%s %s: got Duv %+.4f, want sign %+g", c.means, c.color, got.Duv, c.sign)
 		}
-		near(t, "CCT", float64(got.CCT), 4000, 0.01)
+		Near(t, "CCT", float64(got.CCT), 4000, 0.01)
 	}
 }
 
@@ -83,22 +83,22 @@ func TestAReadingThatSaysTooLittle(t *testing.T) {
 func TestFootCandles(t *testing.T) {
 	// 1 fc = 10.763910 lx: 1 / 0.3048² by the definition of the foot.
 	lux, ok := IlluminanceOf(`{"unit":"footCandle","value":100}`)
-	near(t, "lux", lux, 100/(0.3048*0.3048), 1e-4)
+	Near(t, "lux", lux, 100/(0.3048*0.3048), 1e-4)
 	if !ok {
 		t.Error("got no illuminance")
 	}
 }
 
 func TestMeasurementsThatCount(t *testing.T) {
-	s := newStage(t)
-	s.minute(10)
-	second := s.read(s.key, `{"as":"cctDuv","cctKelvin":5500,"duv":0}`, "supersedes", ref(s.reading))
-	s.minute(20)
-	third := s.read(s.key, `{"as":"cctDuv","cctKelvin":5400,"duv":0}`)
+	s := New(t)
+	s.Minute(10)
+	second := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5500,"duv":0}`, "supersedes", Ref(s.Reading))
+	s.Minute(20)
+	third := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5400,"duv":0}`)
 	count := func(want ...ID) {
 		t.Helper()
 		var got []ID
-		for _, m := range MeasurementsOf(s.book(), s.setUp) {
+		for _, m := range MeasurementsOf(s.Book(), s.SetUp) {
 			got = append(got, m.Reading)
 		}
 		if fmt.Sprint(got) != fmt.Sprint(want) {
@@ -106,41 +106,41 @@ func TestMeasurementsThatCount(t *testing.T) {
 		}
 	}
 	count(second, third)
-	s.set(third, "struckOut", `{"reason":"sun on the meter"}`)
+	s.Set(third, "struckOut", `{"reason":"sun on the meter"}`)
 	count(second)
-	s.set(second, "struckOut", `{"reason":"typed wrong"}`) // then what it replaced counts again
-	count(s.reading)
+	s.Set(second, "struckOut", `{"reason":"typed wrong"}`) // then what it replaced counts again
+	count(s.Reading)
 }
 
 func TestTheReadingThatSpeaksAtATime(t *testing.T) {
-	s := newStage(t)
-	s.minute(30)
-	s.read(s.key, onLocus5600)
-	all := MeasurementsOf(s.book(), s.setUp)
-	of := func(m *Measurement) bool { return m.OfLight(s.key) }
+	s := New(t)
+	s.Minute(30)
+	s.Read(s.Key, OnLocus5600)
+	all := MeasurementsOf(s.Book(), s.SetUp)
+	of := func(m *Measurement) bool { return m.OfLight(s.Key) }
 	for _, c := range []struct{ at, want int }{{-5, 0}, {0, 0}, {29, 0}, {30, 30}, {500, 30}} {
-		if got := Latest(all, minute(c.at), of); got.TakenAt != minute(c.want) {
+		if got := Latest(all, Minute(c.at), of); got.TakenAt != Minute(c.want) {
 			t.Errorf("at minute %d: got %v, want minute %d", c.at, got.TakenAt.Time(), c.want)
 		}
 	}
-	near(t, "age", all[0].AgeMinutes(minute(45)), 45, 0)
-	near(t, "age of a reading from later", all[1].AgeMinutes(minute(10)), 0, 0)
+	Near(t, "age", all[0].AgeMinutes(Minute(45)), 45, 0)
+	Near(t, "age of a reading from later", all[1].AgeMinutes(Minute(10)), 0, 0)
 }
 
 func TestTheFloorOfAMeter(t *testing.T) {
-	s := newStage(t)
-	meter := s.add(KindMeter, "name", `"stick"`, "meterKind", `"spectrometer"`)
-	rough := s.add(KindMeter, "name", `"old one"`, "meterKind", `"threeSensor"`)
-	fine := s.add(KindMeter, "name", `"lab"`, "meterKind", `"spectrometer"`, "floorXY", "0.0005")
+	s := New(t)
+	meter := s.Add(KindMeter, "name", `"stick"`, "meterKind", `"spectrometer"`)
+	rough := s.Add(KindMeter, "name", `"old one"`, "meterKind", `"threeSensor"`)
+	fine := s.Add(KindMeter, "name", `"lab"`, "meterKind", `"spectrometer"`, "floorXY", "0.0005")
 	for _, id := range []ID{meter, rough, fine} {
-		s.read(s.key, onLocus5600, "meter", ref(id))
+		s.Read(s.Key, OnLocus5600, "meter", Ref(id))
 	}
-	b := s.book()
+	b := s.Book()
 	for i, want := range []float64{0.004, 0.002, 0.004, 0.0005} {
-		near(t, "floor", MeasurementsOf(b, s.setUp)[i].FloorXY, want, 0)
+		Near(t, "floor", MeasurementsOf(b, s.SetUp)[i].FloorXY, want, 0)
 	}
 	// From memory: a thousandth of x or y is 1 to 2 mired around 5600 K.
-	near(t, "floor in mired", MeasurementsOf(b, s.setUp)[1].FloorMired(), 5, 3)
+	Near(t, "floor in mired", MeasurementsOf(b, s.SetUp)[1].FloorMired(), 5, 3)
 }
 
 func TestRoundingIsTheOneThatIsShown(t *testing.T) {

@@ -11,9 +11,9 @@ import (
 	"pgregory.net/rapid"
 )
 
-func mixNow(t *testing.T, s *stage, at int) MixNow {
+func mixNow(t *testing.T, s *Stage, at int) MixNow {
 	t.Helper()
-	n, err := Now(s.book(), s.setUp, minute(at))
+	n, err := Now(s.Book(), s.SetUp, Minute(at))
 	if err != nil || len(n.Mixes) != 1 {
 		t.Fatalf("got %+v (%v), want the mix at one position", n.Mixes, err)
 	}
@@ -31,108 +31,108 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		}
 		return mixed
 	}
-	key, bulb := colorimetry.Lit{Light: colorOf(t, onLocus5600), Lux: 800}, colorimetry.Lit{Light: colorOf(t, onLocus3200), Lux: 800}
+	key, bulb := colorimetry.Lit{Light: TypedColor(t, OnLocus5600), Lux: 800}, colorimetry.Lit{Light: TypedColor(t, OnLocus3200), Lux: 800}
 	t.Run("where the lights add up", func(t *testing.T) {
-		s := newStage(t)
-		s.mixed()
-		s.minute(9)
+		s := New(t)
+		s.Mixed()
+		s.Minute(9)
 		all := sum(t, key, bulb)
-		s.together(xyOf(all.Light), 1610)
+		s.Together(xyOf(all.Light), 1610)
 		m := mixNow(t, s, 12)
 		if m.Check == nil || m.Check.Agrees == nil || !*m.Check.Agrees || m.Check.Added != nil {
 			t.Fatalf("got %+v, want it to agree", m.Check)
 		}
-		near(t, "sum", *m.IlluminanceLux, 1600, 0)
-		if got := kindWords(s.deviations(s.setUp, 12)); strings.Contains(got, MixDisagrees) {
+		Near(t, "sum", *m.IlluminanceLux, 1600, 0)
+		if got := KindWords(s.Deviations(s.SetUp, 12)); strings.Contains(got, MixDisagrees) {
 			t.Errorf("got %q", got)
 		}
 	})
 	t.Run("where the room adds colour", func(t *testing.T) {
-		s := newStage(t)
-		s.mixed()
-		s.minute(9)
+		s := New(t)
+		s.Mixed()
+		s.Minute(9)
 		wall := colorimetry.Lit{Light: colorimetry.XY{X: 0.42, Y: 0.45}, Lux: 300}
 		all := sum(t, key, bulb, wall)
-		reading := s.together(xyOf(all.Light), 1900)
+		reading := s.Together(xyOf(all.Light), 1900)
 		m := mixNow(t, s, 12)
 		if m.Check.Agrees == nil || *m.Check.Agrees || m.Check.Added == nil {
 			t.Fatalf("got %+v, want it to disagree, with what was added", m.Check)
 		}
-		near(t, "x added", m.Check.Added.X, 0.42, 0.001)
-		near(t, "y added", m.Check.Added.Y, 0.45, 0.001)
-		near(t, "lux added", *m.Check.AddedLux, 300, 0.5)
-		d := deviationOf(t, s.deviations(s.setUp, 12), MixDisagrees)
+		Near(t, "x added", m.Check.Added.X, 0.42, 0.001)
+		Near(t, "y added", m.Check.Added.Y, 0.45, 0.001)
+		Near(t, "lux added", *m.Check.AddedLux, 300, 0.5)
+		d := DeviationOf(t, s.Deviations(s.SetUp, 12), MixDisagrees)
 		if !strings.Contains(d.Words, "something in the room adds colour, as 300 lx") || !strings.Contains(d.Words, "the meter tells ±") || d.ComparedWith.Record != reading {
 			t.Errorf("got %+v", d)
 		}
 	})
 	t.Run("where the difference drowns in the meter", func(t *testing.T) {
-		s := newStage(t)
-		s.mixed()
-		coarse := s.add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
-		s.minute(9)
+		s := New(t)
+		s.Mixed()
+		coarse := s.Add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
+		s.Minute(9)
 		all := sum(t, key, bulb)
-		s.together(xyOf(colorimetry.XY{X: all.Light.X + 0.01, Y: all.Light.Y}), 1600, "meter", ref(coarse))
+		s.Together(xyOf(colorimetry.XY{X: all.Light.X + 0.01, Y: all.Light.Y}), 1600, "meter", Ref(coarse))
 		m := mixNow(t, s, 12)
 		if *m.Check.Agrees != true || math.Abs(*m.Check.Difference.Mired) < 9 || !(m.Check.FloorMired > 20) {
 			t.Errorf("got %+v, want the floors of both meters to cover it", m.Check)
 		}
 	})
 	t.Run("with the digits that the meters carry", func(t *testing.T) {
-		s := newStage(t)
-		coarse := s.add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.01")
-		s.read(s.key, onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", ref(coarse))
-		s.read(s.light("bulb", "fill", "rigged/on", "true"), onLocus3200, "illuminance", `{"value":800,"unit":"lux"}`, "meter", ref(coarse))
+		s := New(t)
+		coarse := s.Add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.01")
+		s.Read(s.Key, OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", Ref(coarse))
+		s.Read(s.Light("bulb", "fill", "rigged/on", "true"), OnLocus3200, "illuminance", `{"value":800,"unit":"lux"}`, "meter", Ref(coarse))
 		// 0.01 in x y is some 200 K at 4138 K: hundreds are told, and Duv to the third.
 		if m := mixNow(t, s, 12); *m.Computed.CCTKelvin != 4100 || *m.Computed.Duv != -0.003 || m.Computed.Words != "4100 K, Duv -0.003" {
 			t.Errorf("got %+v, want 4100 K and -0.003", m.Computed)
 		}
 	})
 	t.Run("with the floors of both meters", func(t *testing.T) {
-		s := newStage(t)
-		fine := s.add(KindMeter, "name", `"fine"`, "meterKind", `"other"`, "floorXY", "0.01")
-		coarse := s.add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
-		finest := s.add(KindMeter, "name", `"finest"`, "meterKind", `"spectrometer"`, "floorXY", "0.001")
-		s.set(s.key, "rigged/on", "false")
+		s := New(t)
+		fine := s.Add(KindMeter, "name", `"fine"`, "meterKind", `"other"`, "floorXY", "0.01")
+		coarse := s.Add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
+		finest := s.Add(KindMeter, "name", `"finest"`, "meterKind", `"spectrometer"`, "floorXY", "0.001")
+		s.Set(s.Key, "rigged/on", "false")
 		for name, meter := range map[string]ID{"a": finest, "c": finest} {
-			s.read(s.light(name, "fill", "rigged/on", "true"), onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", ref(meter))
+			s.Read(s.Light(name, "fill", "rigged/on", "true"), OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", Ref(meter))
 		}
 		// The coarsest of those that read the lights alone counts.
-		single := s.read(s.light("b", "fill", "rigged/on", "true"), onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", ref(fine))
-		s.minute(9)
-		all := s.together(onLocus5600, 2400, "meter", ref(coarse))
+		single := s.Read(s.Light("b", "fill", "rigged/on", "true"), OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", Ref(fine))
+		s.Minute(9)
+		all := s.Together(OnLocus5600, 2400, "meter", Ref(coarse))
 		sum := 0.0
 		for _, id := range []ID{single, all} {
-			c, err := ColorOfReading(s.book(), id, SpectralReference{})
+			c, err := ColorOfReading(s.Book(), id, SpectralReference{})
 			if err != nil {
 				t.Fatal(err)
 			}
 			sum += *c.FloorMired
 		}
-		near(t, "floor", mixNow(t, s, 12).Check.FloorMired, sum, 0)
+		Near(t, "floor", mixNow(t, s, 12).Check.FloorMired, sum, 0)
 	})
 	t.Run("not where the sky was another", func(t *testing.T) {
-		s := newStage(t)
-		window := s.light("window", "fill", "rigged/on", "true")
-		s.read(window, onLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "sky", `"sun"`)
-		s.minute(9)
-		s.together(onLocus5600, 1600, "sky", `"cloud"`)
+		s := New(t)
+		window := s.Light("window", "fill", "rigged/on", "true")
+		s.Read(window, OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "sky", `"sun"`)
+		s.Minute(9)
+		s.Together(OnLocus5600, 1600, "sky", `"cloud"`)
 		if m := mixNow(t, s, 12); m.Check == nil || m.Check.Agrees != nil || !strings.Contains(m.Check.Problem, "window was read alone under another sky") {
 			t.Errorf("got %+v, want it untested", m.Check)
 		}
 	})
-	for name, change := range map[string]func(s *stage){
-		"bulb was set differently": func(s *stage) { s.set(s.ofName("bulb"), "rigged/levelPercent", "40") },
-		"minutes apart":            func(s *stage) { s.minute(200) },
-		"has no reading with lux":  func(s *stage) { s.light("lantern", "practical") },
+	for name, change := range map[string]func(s *Stage){
+		"bulb was set differently": func(s *Stage) { s.Set(s.OfName("bulb"), "rigged/levelPercent", "40") },
+		"minutes apart":            func(s *Stage) { s.Minute(200) },
+		"has no reading with lux":  func(s *Stage) { s.Light("lantern", "practical") },
 	} {
 		t.Run("not where "+name, func(t *testing.T) {
-			s := newStage(t)
-			s.light("bulb", "fill", "rigged/levelPercent", "100", "rigged/on", "true")
-			s.read(s.ofName("bulb"), onLocus3200, "illuminance", `{"value":800,"unit":"lux"}`)
-			s.minute(9)
+			s := New(t)
+			s.Light("bulb", "fill", "rigged/levelPercent", "100", "rigged/on", "true")
+			s.Read(s.OfName("bulb"), OnLocus3200, "illuminance", `{"value":800,"unit":"lux"}`)
+			s.Minute(9)
 			change(s)
-			s.together(onLocus5600, 1600)
+			s.Together(OnLocus5600, 1600)
 			m := mixNow(t, s, 12)
 			if m.Check.Agrees != nil || !strings.Contains(m.Check.Problem, name) {
 				t.Errorf("got %+v, want the problem %q", m.Check, name)
@@ -158,13 +158,13 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 		if err != nil {
 			rt.Fatal(err)
 		}
-		s := &stage{diary: newDiary(t)}
-		day := s.add(KindDay, "number", "1", "date", `"2026-03-04"`)
-		s.setUp = s.add(KindSetUp, "day", ref(day), "name", `"A"`)
+		s := &Stage{Diary: NewDiary(t)}
+		day := s.Add(KindDay, "number", "1", "date", `"2026-03-04"`)
+		s.SetUp = s.Add(KindSetUp, "day", Ref(day), "name", `"A"`)
 		for i, l := range []colorimetry.Lit{a, b} {
-			s.read(s.light(fmt.Sprint(i), "key"), fmt.Sprintf(`{"as":"xy","x":%.6f,"y":%.6f}`, l.Light.X, l.Light.Y), "illuminance", fmt.Sprintf(`{"value":%.6f,"unit":"lux"}`, float64(l.Lux)))
+			s.Read(s.Light(fmt.Sprint(i), "key"), fmt.Sprintf(`{"as":"xy","x":%.6f,"y":%.6f}`, l.Light.X, l.Light.Y), "illuminance", fmt.Sprintf(`{"value":%.6f,"unit":"lux"}`, float64(l.Lux)))
 		}
-		s.together(fmt.Sprintf(`{"as":"xy","x":%.6f,"y":%.6f}`, all.Light.X, all.Light.Y), float64(all.Lux))
+		s.Together(fmt.Sprintf(`{"as":"xy","x":%.6f,"y":%.6f}`, all.Light.X, all.Light.Y), float64(all.Lux))
 		check := mixNow(t, s, 5).Check
 		if check.Agrees == nil {
 			rt.Fatalf("got %+v", check)
@@ -188,37 +188,37 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 
 // A falling window moves the mix though no lamp was touched.
 func TestTheMixDriftsWithAWindow(t *testing.T) {
-	s := newStage(t)
-	s.set(s.key, "rigged/on", "false")
-	lamp := s.light("lamp", "key", "rigged/on", "true", "intent", `"leave"`)
-	s.read(lamp, onLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
-	window := s.light("window", "fill", "sky", `"dusk"`, "intent", `"leave"`, "rigged/on", "true")
+	s := New(t)
+	s.Set(s.Key, "rigged/on", "false")
+	lamp := s.Light("lamp", "key", "rigged/on", "true", "intent", `"leave"`)
+	s.Read(lamp, OnLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
+	window := s.Light("window", "fill", "sky", `"dusk"`, "intent", `"leave"`, "rigged/on", "true")
 	read := func(at, lux int) {
-		s.minute(at)
-		s.read(window, onLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, lux))
+		s.Minute(at)
+		s.Read(window, OnLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, lux))
 	}
 	read(4, 800)
-	s.minute(5)
-	white := s.add(KindWhite, "setUp", ref(s.setUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+stamp(5)+`}`)
+	s.Minute(5)
+	white := s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+Stamp(5)+`}`)
 	for i, lux := range []int{700, 600, 500, 400} {
 		read(20+10*i, lux)
 	}
-	d := deviationOf(t, s.deviations(s.setUp, 52), MixDrifted)
+	d := DeviationOf(t, s.Deviations(s.SetUp, 52), MixDrifted)
 	// 3200 K at 800 lx with 5600 K at 800 and at 400 lx; the first is 4138 K (white_test).
-	before, err := colorimetry.Mix([]colorimetry.Lit{{Light: colorOf(t, onLocus3200), Lux: 800}, {Light: colorOf(t, onLocus5600), Lux: 800}})
+	before, err := colorimetry.Mix([]colorimetry.Lit{{Light: TypedColor(t, OnLocus3200), Lux: 800}, {Light: TypedColor(t, OnLocus5600), Lux: 800}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	after, err := colorimetry.Mix([]colorimetry.Lit{{Light: colorOf(t, onLocus3200), Lux: 800}, {Light: colorOf(t, onLocus5600), Lux: 400}})
+	after, err := colorimetry.Mix([]colorimetry.Lit{{Light: TypedColor(t, OnLocus3200), Lux: 800}, {Light: TypedColor(t, OnLocus5600), Lux: 400}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "drift of the mix", *d.Value.Mired, *CastDifference(after.Light, before.Light).Mired, 0)
-	near(t, "minutes", *d.Value.Minutes, 46, 0)
+	Near(t, "drift of the mix", *d.Value.Mired, *CastDifference(after.Light, before.Light).Mired, 0)
+	Near(t, "minutes", *d.Value.Minutes, 46, 0)
 	if d.ComparedWith.Record != white || !strings.Contains(d.Words, "than when the white was chosen") {
 		t.Errorf("got %+v", d)
 	}
-	n, err := Now(s.book(), s.setUp, minute(52))
+	n, err := Now(s.Book(), s.SetUp, Minute(52))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -235,19 +235,19 @@ func TestTheMixLeavesItsLimitsBeforeItIsOutside(t *testing.T) {
 }
 
 func mixLeaves(t *testing.T, white string) {
-	s := newStage(t)
-	s.set(s.key, "rigged/on", "false")
-	lamp := s.light("lamp", "key", "rigged/on", "true", "intent", `"leave"`)
-	s.read(lamp, onLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
-	window := s.light("window", "fill", "sky", `"dusk"`, "intent", `"leave"`, "rigged/on", "true")
+	s := New(t)
+	s.Set(s.Key, "rigged/on", "false")
+	lamp := s.Light("lamp", "key", "rigged/on", "true", "intent", `"leave"`)
+	s.Read(lamp, OnLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
+	window := s.Light("window", "fill", "sky", `"dusk"`, "intent", `"leave"`, "rigged/on", "true")
 	for i := range 4 {
-		s.minute(5 + 10*i)
-		s.read(window, onLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, 800-40*i))
+		s.Minute(5 + 10*i)
+		s.Read(window, OnLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, 800-40*i))
 		if i == 0 {
-			s.add(KindWhite, "setUp", ref(s.setUp), "from", white, "appliesFrom", `{"as":"time","at":`+stamp(5)+`}`)
+			s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", white, "appliesFrom", `{"as":"time","at":`+Stamp(5)+`}`)
 		}
 	}
-	d := deviationOf(t, s.deviations(s.setUp, 36), LightLeaving)
+	d := DeviationOf(t, s.Deviations(s.SetUp, 36), LightLeaving)
 	if !strings.Contains(d.Words, "the mix will leave its limits") {
 		t.Errorf("got %q", d.Words)
 	}

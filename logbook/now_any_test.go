@@ -63,7 +63,7 @@ func (a *anything) members(fields []Field, as string) string {
 func (a *anything) value(f *Field) string {
 	switch f.Type {
 	case Choice:
-		return quoted(f.Choices[a.IntN(len(f.Choices))])
+		return Quoted(f.Choices[a.IntN(len(f.Choices))])
 	case Flag:
 		return []string{"true", "false"}[a.IntN(2)]
 	case Whole, Decimal:
@@ -71,9 +71,9 @@ func (a *anything) value(f *Field) string {
 	case Date:
 		return `"2026-03-04"`
 	case Instant:
-		return stamp(a.IntN(300))
+		return Stamp(a.IntN(300))
 	case Reference:
-		return ref(a.id(f.To))
+		return Ref(a.id(f.To))
 	case Group:
 		return a.members(f.Members, "")
 	case Form:
@@ -130,7 +130,7 @@ func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
 						continue // a pattern that is not drawn here
 					}
 					n++
-					e := &Edit{Production: ID{15: 1}, Kind: Specs[i].Kind, Record: id, Device: ID{15: 9}, At: minute(a.IntN(300)),
+					e := &Edit{Production: ID{15: 1}, Kind: Specs[i].Kind, Record: id, Device: ID{15: 9}, At: Minute(a.IntN(300)),
 						Dot: Dot{Line{7: 7}, uint64(n)}, Set: []Change{{Field: name, Value: value}}}
 					if b.Apply(e) == nil {
 						taken++
@@ -169,16 +169,16 @@ func answerEverything(t *testing.T, seed uint64, b *Book, a *anything) {
 		}
 	}
 	answerColors(marshal, b, a)
-	marshal("deviations", Deviations(b, DeviationScope{}, minute(200)))
+	marshal("deviations", Deviations(b, DeviationScope{}, Minute(200)))
 	for _, day := range a.ids[KindDay] {
-		marshal("deviations of a day", Deviations(b, DeviationScope{Day: day}, minute(200)))
+		marshal("deviations of a day", Deviations(b, DeviationScope{Day: day}, Minute(200)))
 	}
 	for _, setUp := range a.ids[KindSetUp] {
-		if n, err := Now(b, setUp, minute(200)); err == nil {
+		if n, err := Now(b, setUp, Minute(200)); err == nil {
 			marshal("now", n)
 		}
 		for _, camera := range a.ids[KindCamera] {
-			if m, err := AnswerMatch(b, Match{SetUp: setUp, Camera: camera}, minute(200)); err == nil {
+			if m, err := AnswerMatch(b, Match{SetUp: setUp, Camera: camera}, Minute(200)); err == nil {
 				marshal("match", m)
 			}
 		}
@@ -186,7 +186,7 @@ func answerEverything(t *testing.T, seed uint64, b *Book, a *anything) {
 		if !ok {
 			continue
 		}
-		tell := Tell(b, view, minute(200))
+		tell := Tell(b, view, Minute(200))
 		for _, clip := range b.Referring(KindClip, "setUp", view.ID) {
 			marshal("a clip", tell.Clip(clip))
 		}

@@ -8,17 +8,17 @@ import (
 )
 
 func TestPlanTellsGelsLossAndThatAMeterMustConfirm(t *testing.T) {
-	s := newStage(t)
-	s.fresnel("fresnel", "key")
-	gel := s.add(KindGel, "name", `"Full CTB"`, "gelKind", `"cool"`, "quantity", "1")
-	plan, lights := planOf(t, s)
+	s := New(t)
+	s.Fresnel("fresnel", "key")
+	gel := s.Add(KindGel, "name", `"Full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	plan, lights := PlanOf(t, s)
 	l := lights["fresnel"]
 	if len(l.Gels) != 1 || l.Gels[0] != gel || !l.CheckWithMeter || l.Reaches == nil || !*l.Reaches {
 		t.Fatalf("got %+v, want the gel, reached by calculation, to be checked", l)
 	}
 	// 1e6/3200 − 131 − 1e6/5600 = +2.9 mired; full CTB costs 2 stops [nominal gels: common practice, no source].
-	near(t, "residual", *l.Residual.Mired, 3, 0)
-	near(t, "loss", l.LossStops, 2, 0)
+	Near(t, "residual", *l.Residual.Mired, 3, 0)
+	Near(t, "loss", l.LossStops, 2, 0)
 	if !strings.Contains(l.Words, "put on Full CTB") || !strings.Contains(l.Words, "check with the meter") || !strings.Contains(l.Caution, "Hot lamps") {
 		t.Errorf("got %q, caution %q", l.Words, l.Caution)
 	}
@@ -30,19 +30,19 @@ func TestPlanTellsGelsLossAndThatAMeterMustConfirm(t *testing.T) {
 	}
 	// 400 lx at −2 stops is 100 lx, and 800 of the key.
 	p := plan.Positions[0]
-	near(t, "lux now", *p.NowLux, 1200, 0)
-	near(t, "lux planned", *p.Lux, 900, 0.2)
+	Near(t, "lux now", *p.NowLux, 1200, 0)
+	Near(t, "lux planned", *p.Lux, 900, 0.2)
 	if !(*p.Cast.Mired >= 0 && *p.Cast.Mired <= 1) {
 		t.Errorf("the planned mix: got %s", p.Cast.Words)
 	}
 }
 
 func TestPlanGivesOneGelToOneLight(t *testing.T) {
-	s := newStage(t)
-	s.fresnel("one", "key")
-	s.fresnel("two", "key")
-	s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
-	plan, lights := planOf(t, s)
+	s := New(t)
+	s.Fresnel("one", "key")
+	s.Fresnel("two", "key")
+	s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	plan, lights := PlanOf(t, s)
 	if n := len(lights["one"].Gels) + len(lights["two"].Gels); n != 1 || plan.Gels[0].Used != 1 || plan.Reached != 2 {
 		t.Errorf("got %d gels on lights, %d counted, %d reached; want 1, 1, 2 (the key and one)", n, plan.Gels[0].Used, plan.Reached)
 	}
@@ -54,11 +54,11 @@ func TestPlanGivesOneGelToOneLight(t *testing.T) {
 }
 
 func TestPlansAreRankedByLightLost(t *testing.T) {
-	s := newStage(t)
-	s.fresnel("fresnel", "key")
-	half := s.add(KindGel, "name", `"half CTB"`, "gelKind", `"cool"`, "quantity", "2")
-	full := s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
-	plan, lights := planOf(t, s)
+	s := New(t)
+	s.Fresnel("fresnel", "key")
+	half := s.Add(KindGel, "name", `"half CTB"`, "gelKind", `"cool"`, "quantity", "2")
+	full := s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	plan, lights := PlanOf(t, s)
 	// Two halves: 312.5 − 136 − 178.6 = −2.1 mired for 1.8 stops; full +2.9 for 2.0.
 	if l := lights["fresnel"]; len(l.Gels) != 2 || l.Gels[0] != half || l.LossStops != 1.8 {
 		t.Errorf("the best: got %+v, want two halves", l)
@@ -82,38 +82,38 @@ func TestPlansAreRankedByLightLost(t *testing.T) {
 }
 
 func TestPlanLeavesGelsToLightsThatAreLeft(t *testing.T) {
-	s := newStage(t)
-	gel := s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
-	s.light("lantern", "practical", "intent", `"leave"`, "rigged/gels", "["+ref(gel)+"]", "rigged/on", "true")
-	s.fresnel("fresnel", "key")
-	plan, lights := planOf(t, s)
+	s := New(t)
+	gel := s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	s.Light("lantern", "practical", "intent", `"leave"`, "rigged/gels", "["+Ref(gel)+"]", "rigged/on", "true")
+	s.Fresnel("fresnel", "key")
+	plan, lights := PlanOf(t, s)
 	if len(lights["fresnel"].Gels) != 0 || plan.Gels[0].Used != 1 || len(lights["lantern"].Gels) != 1 {
 		t.Errorf("got %+v, %+v, want the one gel to stay on the lantern", lights["fresnel"].Gels, plan.Gels)
 	}
 }
 
 func TestPlanTurnsADialFromWhereItStood(t *testing.T) {
-	s := newStage(t)
-	lamp := s.add(KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
-	light := s.light("tile", "fill", "lamp", ref(lamp), "rigged/dialKelvin", "4000", "rigged/on", "true")
-	s.read(light, `{"as":"cctDuv","cctKelvin":3800,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`)
-	_, lights := planOf(t, s)
+	s := New(t)
+	lamp := s.Add(KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
+	light := s.Light("tile", "fill", "lamp", Ref(lamp), "rigged/dialKelvin", "4000", "rigged/on", "true")
+	s.Read(light, `{"as":"cctDuv","cctKelvin":3800,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`)
+	_, lights := PlanOf(t, s)
 	// 263.2 mired read on a dial of 250: the white of 178.6 wants a dial of 165.4, 6046 K.
-	near(t, "dial", *lights["tile"].DialKelvin, 6050, 0)
+	Near(t, "dial", *lights["tile"].DialKelvin, 6050, 0)
 	if l := lights["tile"]; !l.CheckWithMeter || !*l.Reaches {
 		t.Errorf("got %+v, want it reached by calculation, to be checked", l)
 	}
 	t.Run("and learns what the dial does from two readings", func(t *testing.T) {
-		s.minute(10)
-		s.set(light, "rigged/dialKelvin", "5000")
-		s.minute(11)
+		s.Minute(10)
+		s.Set(light, "rigged/dialKelvin", "5000")
+		s.Minute(11)
 		// 13.2 mired beside the dial at 250, and 0.8 mired for each mired: 223.2 at 200.
-		s.read(light, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.4f,"duv":0}`, 1e6/(1e6/3800-0.8*50)))
-		_, lights := planOf(t, s)
+		s.Read(light, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.4f,"duv":0}`, 1e6/(1e6/3800-0.8*50)))
+		_, lights := PlanOf(t, s)
 		l := lights["tile"]
 		// 223.2 − 178.6 = 44.6 mired, /0.8 = 55.7 on the dial: 144.3, beyond the end at 153.8 (6500 K).
-		near(t, "dial", *l.DialKelvin, 6500, 0)
-		near(t, "residual", *l.Residual.Mired, 8, 0)
+		Near(t, "dial", *l.DialKelvin, 6500, 0)
+		Near(t, "residual", *l.Residual.Mired, 8, 0)
 		if l.CheckWithMeter || !strings.Contains(l.DialLearnt, "0.80 mired") {
 			t.Errorf("got %+v, want the slope that was learnt", l)
 		}
@@ -121,56 +121,56 @@ func TestPlanTurnsADialFromWhereItStood(t *testing.T) {
 }
 
 func TestPlanPrefersWhatAGelDidOnTheFamily(t *testing.T) {
-	s := newStage(t)
-	light := s.fresnel("fresnel", "key")
-	without := s.read(light, onLocus3200, "illuminance", `{"value":400,"unit":"lux"}`, "purpose", `"gelTest"`)
-	gel := s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	s := New(t)
+	light := s.Fresnel("fresnel", "key")
+	without := s.Read(light, OnLocus3200, "illuminance", `{"value":400,"unit":"lux"}`, "purpose", `"gelTest"`)
+	gel := s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
 	// 312.5 − 120 = 192.5 mired.
-	with := s.read(light, `{"as":"cctDuv","cctKelvin":5194.8052,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`, "purpose", `"gelTest"`, "throughGel", ref(gel))
-	s.set(gel, "measuredShifts/a", fmt.Sprintf(`{"lampFamily":"incandescent","without":%s,"with":%s}`, ref(without), ref(with)))
-	_, lights := planOf(t, s)
+	with := s.Read(light, `{"as":"cctDuv","cctKelvin":5194.8052,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`, "purpose", `"gelTest"`, "throughGel", Ref(gel))
+	s.Set(gel, "measuredShifts/a", fmt.Sprintf(`{"lampFamily":"incandescent","without":%s,"with":%s}`, Ref(without), Ref(with)))
+	_, lights := PlanOf(t, s)
 	l := lights["fresnel"]
 	// 192.5 − 178.6 = +14.
-	near(t, "residual", *l.Residual.Mired, 14, 0)
+	Near(t, "residual", *l.Residual.Mired, 14, 0)
 	if l.CheckWithMeter || *l.Reaches {
 		t.Errorf("got %+v, want measured values and a light outside its limits", l)
 	}
 }
 
 func TestPlanKeepsGelsThatBurnOffHotLamps(t *testing.T) {
-	s := newStage(t)
-	s.fresnel("fresnel", "key")
-	s.add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "4", "heatResistant", `"no"`)
-	if _, lights := planOf(t, s); len(lights["fresnel"].Gels) != 0 {
+	s := New(t)
+	s.Fresnel("fresnel", "key")
+	s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "4", "heatResistant", `"no"`)
+	if _, lights := PlanOf(t, s); len(lights["fresnel"].Gels) != 0 {
 		t.Errorf("got %+v, want no gel", lights["fresnel"])
 	}
 }
 
 func TestPlanTakesOffAGelThatIsOn(t *testing.T) {
-	s := newStage(t)
-	gel := s.add(KindGel, "name", `"half warm"`, "gelKind", `"warm"`, "shiftMired", "81", "quantity", "1", "transmission", `{"as":"stops","value":0.6}`)
-	light := s.light("window", "fill", "rigged/gels", fmt.Sprintf("[%s]", ref(gel)), "rigged/on", "true")
+	s := New(t)
+	gel := s.Add(KindGel, "name", `"half warm"`, "gelKind", `"warm"`, "shiftMired", "81", "quantity", "1", "transmission", `{"as":"stops","value":0.6}`)
+	light := s.Light("window", "fill", "rigged/gels", fmt.Sprintf("[%s]", Ref(gel)), "rigged/on", "true")
 	// 178.6 + 81 mired: 5600 K behind the gel.
-	s.read(light, `{"as":"cctDuv","cctKelvin":3852.5,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`)
-	plan, lights := planOf(t, s)
+	s.Read(light, `{"as":"cctDuv","cctKelvin":3852.5,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`)
+	plan, lights := PlanOf(t, s)
 	l := lights["window"]
-	near(t, "residual", *l.Residual.Mired, 0, 0)
+	Near(t, "residual", *l.Residual.Mired, 0, 0)
 	if len(l.Gels) != 0 || !strings.Contains(l.Words, "take off half warm") || !l.CheckWithMeter {
 		t.Errorf("got %+v, want the gel off, to be checked", l)
 	}
 	// 100 lx · 2^0.6 = 151.6 lx, beside 800.
-	near(t, "lux", *plan.Positions[0].Lux, 951.6, 0.1)
+	Near(t, "lux", *plan.Positions[0].Lux, 951.6, 0.1)
 }
 
 func TestPlanSaysWhyALightHasNone(t *testing.T) {
-	s := newStage(t)
-	s.light("bulb", "key")
-	off := s.fresnel("off", "key")
-	s.set(off, "rigged/on", "false")
-	s.light("lantern", "practical", "intent", `"leave"`)
-	colored := s.light("neon", "fill", "rigged/on", "true")
-	s.read(colored, `{"as":"xy","x":0.2,"y":0.7}`)
-	plan, lights := planOf(t, s)
+	s := New(t)
+	s.Light("bulb", "key")
+	off := s.Fresnel("off", "key")
+	s.Set(off, "rigged/on", "false")
+	s.Light("lantern", "practical", "intent", `"leave"`)
+	colored := s.Light("neon", "fill", "rigged/on", "true")
+	s.Read(colored, `{"as":"xy","x":0.2,"y":0.7}`)
+	plan, lights := PlanOf(t, s)
 	for name, want := range map[string]string{"bulb": "not measured", "off": "not lit", "neon": "outside the domain"} {
 		if got := lights[name]; !strings.Contains(got.Problem, want) || got.Reaches != nil {
 			t.Errorf("%s: got %+v, want %q", name, got, want)
@@ -179,17 +179,17 @@ func TestPlanSaysWhyALightHasNone(t *testing.T) {
 	if plan.Reached != 1 || !strings.Contains(plan.Positions[0].Problem, "no reading with lux") {
 		t.Errorf("got %d reached, %+v", plan.Reached, plan.Positions)
 	}
-	if _, err := PlanSetUp(s.book(), s.key, s.clock); !errors.Is(err, ErrNoRecord) {
+	if _, err := PlanSetUp(s.Book(), s.Key, s.Clock); !errors.Is(err, ErrNoRecord) {
 		t.Errorf("a plan of no set-up: got %v, want ErrNoRecord", err)
 	}
 }
 
 func TestPlanOfALightThatHoldsItsOwnColor(t *testing.T) {
-	s := newStage(t)
-	lamp := s.add(KindLamp, "name", `"tube"`, "family", `"fullColorLed"`, "kelvinDial", `{"as":"list","values":[2700,3200,4000,5600]}`)
-	light := s.light("tube", "background", "lamp", ref(lamp), "intent", `"holdOwnColor"`, "targetColor", `{"as":"cctDuv","cctKelvin":2700,"duv":0}`, "rigged/dialKelvin", "3200", "rigged/on", "true")
-	s.read(light, onLocus3200)
-	_, lights := planOf(t, s)
-	near(t, "dial", *lights["tube"].DialKelvin, 2700, 0)
-	near(t, "residual", *lights["tube"].Residual.Mired, 0, 0)
+	s := New(t)
+	lamp := s.Add(KindLamp, "name", `"tube"`, "family", `"fullColorLed"`, "kelvinDial", `{"as":"list","values":[2700,3200,4000,5600]}`)
+	light := s.Light("tube", "background", "lamp", Ref(lamp), "intent", `"holdOwnColor"`, "targetColor", `{"as":"cctDuv","cctKelvin":2700,"duv":0}`, "rigged/dialKelvin", "3200", "rigged/on", "true")
+	s.Read(light, OnLocus3200)
+	_, lights := PlanOf(t, s)
+	Near(t, "dial", *lights["tube"].DialKelvin, 2700, 0)
+	Near(t, "residual", *lights["tube"].Residual.Mired, 0, 0)
 }

@@ -20,25 +20,25 @@ func (l SetUpPlane) at(t *testing.T, key string) PlanePoint {
 	return PlanePoint{}
 }
 
-func planeOfStage(s *stage) SetUpPlane {
-	s.t.Helper()
-	l, err := PlaneOf(s.book(), s.setUp, minute(60))
+func planeOfStage(s *Stage) SetUpPlane {
+	s.T.Helper()
+	l, err := PlaneOf(s.Book(), s.SetUp, Minute(60))
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
 	return l
 }
 
 func TestAPlaneSaysWhatNowSays(t *testing.T) {
-	s := newStage(t)
-	bulb := s.light("bulb", "practical")
-	s.read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0.004}`, "illuminance", `{"value":100,"unit":"lux"}`)
-	fill := s.light("panel right", "fill")
-	s.read(fill, `{"as":"cctDuv","cctKelvin":5100,"duv":0}`, "illuminance", `{"value":200,"unit":"lux"}`)
-	s.light("window", "fill")
-	s.shoot("5600", "4300")
+	s := New(t)
+	bulb := s.Light("bulb", "practical")
+	s.Read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0.004}`, "illuminance", `{"value":100,"unit":"lux"}`)
+	fill := s.Light("panel right", "fill")
+	s.Read(fill, `{"as":"cctDuv","cctKelvin":5100,"duv":0}`, "illuminance", `{"value":200,"unit":"lux"}`)
+	s.Light("window", "fill")
+	s.Shoot("5600", "4300")
 	l := planeOfStage(s)
-	now, err := Now(s.book(), s.setUp, minute(60))
+	now, err := Now(s.Book(), s.SetUp, Minute(60))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -66,22 +66,22 @@ func TestAPlaneSaysWhatNowSays(t *testing.T) {
 }
 
 func TestThePlanesMixIsTheSumOfTheLights(t *testing.T) {
-	s := newStage(t)
-	bulb := s.light("bulb", "fill")
-	s.read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "illuminance", `{"value":800,"unit":"lux"}`)
+	s := New(t)
+	bulb := s.Light("bulb", "fill")
+	s.Read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "illuminance", `{"value":800,"unit":"lux"}`)
 	// 3200 K + 5600 K at equal lux: 4137.6 K, Duv −0.0026, of this program's own sum
 	// of Planckian spectra (colorimetry/mixing_test.go).
 	at := planeOfStage(s).at(t, "mix")
-	near(t, "mix", *at.Color.CCTKelvin, 4137.6, 10)
-	near(t, "mix Duv", *at.Color.Duv, -0.0026, 0.0001)
+	Near(t, "mix", *at.Color.CCTKelvin, 4137.6, 10)
+	Near(t, "mix Duv", *at.Color.Duv, -0.0026, 0.0001)
 }
 
 func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
-	s := newStage(t)
-	s.light("bulb", "background", "intent", `"match"`)
+	s := New(t)
+	s.Light("bulb", "background", "intent", `"match"`)
 	for _, cast := range []string{`{"mired":0}`, `{"mired":-80,"duv":0.003}`} {
-		s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, ref(s.reading)),
-			"appliesFrom", `{"as":"start"}`, "supersedes", ref(s.white), "intendedCast", cast)
+		s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(s.Reading)),
+			"appliesFrom", `{"as":"start"}`, "supersedes", Ref(s.White), "intendedCast", cast)
 		l := planeOfStage(s)
 		reference := *referenceOf(s)
 		seen := map[string]float64{}
@@ -105,7 +105,7 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 						t.Fatal(err)
 					}
 				}
-				near(t, "steps on the ring of "+r.Roles[0], steps, r.Steps, 0.051)
+				Near(t, "steps on the ring of "+r.Roles[0], steps, r.Steps, 0.051)
 			}
 		}
 		if want := map[string]float64{"key": 5, "background": 7, "camera": 4}; fmt.Sprint(seen) != fmt.Sprint(want) {
@@ -114,29 +114,29 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 	}
 }
 
-func referenceOf(s *stage) *colorimetry.XY {
-	view, _ := s.book().Record(s.setUp)
-	return &ReadSetUp(s.book(), view, minute(60)).Current().Reference.XY
+func referenceOf(s *Stage) *colorimetry.XY {
+	view, _ := s.Book().Record(s.SetUp)
+	return &ReadSetUp(s.Book(), view, Minute(60)).Current().Reference.XY
 }
 
-func aimOfA(s *stage) *colorimetry.XY {
-	view, _ := s.book().Record(s.setUp)
-	at := ReadSetUp(s.book(), view, minute(60))
-	return &at.Aim(at.Current(), s.a).Aim.XY
+func aimOfA(s *Stage) *colorimetry.XY {
+	view, _ := s.Book().Record(s.SetUp)
+	at := ReadSetUp(s.Book(), view, Minute(60))
+	return &at.Aim(at.Current(), s.A).Aim.XY
 }
 
 func TestAPlaneOfLittle(t *testing.T) {
-	s := newStage(t)
-	if _, err := PlaneOf(s.book(), s.key, minute(5)); !errors.Is(err, ErrNoRecord) {
+	s := New(t)
+	if _, err := PlaneOf(s.Book(), s.Key, Minute(5)); !errors.Is(err, ErrNoRecord) {
 		t.Errorf("got %v, want ErrNoRecord", err)
 	}
-	empty := s.add(KindSetUp, "day", ref(s.day), "name", `"C"`)
-	l, err := PlaneOf(s.book(), empty, minute(5))
+	empty := s.Add(KindSetUp, "day", Ref(s.Day), "name", `"C"`)
+	l, err := PlaneOf(s.Book(), empty, Minute(5))
 	if err != nil || len(l.Points) != 0 || len(l.Unplaced) != 1 || l.Unplaced[0].Name != "white" || l.Unplaced[0].Problem == "" {
 		t.Errorf("got %+v, %v, want no point and why", l, err)
 	}
-	neon := s.light("sign", "practical", "intent", `"holdOwnColor"`, "targetColor", `{"as":"xy","x":0.2,"y":0.1}`)
-	s.read(neon, `{"as":"xy","x":0.21,"y":0.12}`)
+	neon := s.Light("sign", "practical", "intent", `"holdOwnColor"`, "targetColor", `{"as":"xy","x":0.2,"y":0.1}`)
+	s.Read(neon, `{"as":"xy","x":0.21,"y":0.12}`)
 	at := planeOfStage(s).at(t, "2")
 	if at.Color.CCTKelvin != nil || at.Color.Words != "coloured, no CCT" || *at.Within {
 		t.Errorf("a coloured light: got %+v", at)
@@ -144,9 +144,9 @@ func TestAPlaneOfLittle(t *testing.T) {
 }
 
 func TestAPlannedSettingIsSaidToBePlanned(t *testing.T) {
-	s := newStage(t)
-	c := s.add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, ref(s.bodyA)))
-	s.set(s.setUp, "cameras/"+c.String()+"/inUse", "true", "cameras/"+c.String()+"/plannedKelvin", "4300")
+	s := New(t)
+	c := s.Add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyA)))
+	s.Set(s.SetUp, "cameras/"+c.String()+"/inUse", "true", "cameras/"+c.String()+"/plannedKelvin", "4300")
 	if got, want := planeOfStage(s).at(t, "C").Words, "planned 4300 K, by its label 4300 K"; !strings.HasPrefix(got, want) {
 		t.Errorf("got %q, want it to begin with %q", got, want)
 	}
@@ -154,7 +154,7 @@ func TestAPlannedSettingIsSaidToBePlanned(t *testing.T) {
 
 // A point that rests on a reading which speaks no longer says so.
 func TestAPointOfAStaleReadingSaysSo(t *testing.T) {
-	s := newStage(t)
+	s := New(t)
 	words := func() string {
 		t.Helper()
 		for _, at := range planeOfStage(s).Points {
@@ -168,9 +168,9 @@ func TestAPointOfAStaleReadingSaysSo(t *testing.T) {
 	if got := words(); strings.Contains(got, "stale") {
 		t.Errorf("a fresh reading: got %q", got)
 	}
-	s.minute(4)
-	s.set(s.key, "rigged/levelPercent", "50")
-	s.minute(5)
+	s.Minute(4)
+	s.Set(s.Key, "rigged/levelPercent", "50")
+	s.Minute(5)
 	if got := words(); !strings.Contains(got, "; stale: ") {
 		t.Errorf("after it was dimmed: got %q", got)
 	}

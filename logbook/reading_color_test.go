@@ -43,9 +43,9 @@ func TestEachReferenceIsTheLightThatItIsCalledAfter(t *testing.T) {
 		{"daylight of 5600 K", spectrumOfKelvin(t, day, 5600), "daylight", "daylight of 5599 K"}, // its CCT,
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := newStage(t)
-			reading := s.read(s.key, spectrumJSON(t, c.light))
-			got, err := ColorOfReading(s.book(), reading, SpectralReference{})
+			s := New(t)
+			reading := s.Read(s.Key, spectrumJSON(t, c.light))
+			got, err := ColorOfReading(s.Book(), reading, SpectralReference{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -63,7 +63,7 @@ func TestEachReferenceIsTheLightThatItIsCalledAfter(t *testing.T) {
 				t.Errorf("100 against %v of %q, want %s and %q", hundred, words, c.hundred, c.words)
 			}
 			for _, one := range got.Similarity {
-				alone, err := ColorOfReading(s.book(), reading, SpectralReference{Name: one.Reference})
+				alone, err := ColorOfReading(s.Book(), reading, SpectralReference{Name: one.Reference})
 				if err != nil || len(alone.Similarity) != 1 || !reflect.DeepEqual(alone.Similarity[0], one) {
 					t.Errorf("%s asked for alone: got %+v, %v, want %+v", one.Reference, alone.Similarity, err, one)
 				}
@@ -74,16 +74,16 @@ func TestEachReferenceIsTheLightThatItIsCalledAfter(t *testing.T) {
 
 // Another reading is named as people name it, by what was measured.
 func TestAnotherReadingAsReferenceIsNamedByItsLight(t *testing.T) {
-	s := newStage(t)
+	s := New(t)
 	lamp := spectrumOfKelvin(t, colorimetry.PlanckianSpectrum, 3200)
-	one := s.read(s.key, spectrumJSON(t, lamp))
-	other := s.read(s.light("window", "fill"), spectrumJSON(t, spectrumOfKelvin(t, colorimetry.DaylightSpectrum, 6500)))
+	one := s.Read(s.Key, spectrumJSON(t, lamp))
+	other := s.Read(s.Light("window", "fill"), spectrumJSON(t, spectrumOfKelvin(t, colorimetry.DaylightSpectrum, 6500)))
 	for _, c := range []struct {
 		of, against ID
 		words       string
 		same        bool
 	}{{one, one, "the reading of panel left", true}, {one, other, "the reading of window", false}, {other, one, "the reading of panel left", false}} {
-		got, err := ColorOfReading(s.book(), c.of, SpectralReference{"reading", c.against})
+		got, err := ColorOfReading(s.Book(), c.of, SpectralReference{"reading", c.against})
 		if err != nil || len(got.Similarity) != 1 {
 			t.Fatalf("got %+v, %v", got.Similarity, err)
 		}
@@ -96,10 +96,10 @@ func TestAnotherReadingAsReferenceIsNamedByItsLight(t *testing.T) {
 // Whatever the instrument says of itself is shown as it said it, whatever its own
 // spectrum says.
 func TestWhatAnInstrumentReportsIsShownAsReported(t *testing.T) {
-	s := newStage(t)
+	s := New(t)
 	light := spectrumOfKelvin(t, colorimetry.PlanckianSpectrum, 3200) // an Ra and SSI of 100
-	reading := s.read(s.key, spectrumJSON(t, light), "reported", `{"ra":81.5,"r9":-12,"rf":78.25,"rg":103,"tlci":64,"ssi":55,"flickerPercent":2.5}`)
-	got, err := ColorOfReading(s.book(), reading, SpectralReference{})
+	reading := s.Read(s.Key, spectrumJSON(t, light), "reported", `{"ra":81.5,"r9":-12,"rf":78.25,"rg":103,"tlci":64,"ssi":55,"flickerPercent":2.5}`)
+	got, err := ColorOfReading(s.Book(), reading, SpectralReference{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -110,8 +110,8 @@ func TestWhatAnInstrumentReportsIsShownAsReported(t *testing.T) {
 	if want := `{"ra":81.5,"r9":-12,"rf":78.25,"rg":103,"tlci":64,"ssi":55,"flickerPercent":2.5}`; string(shown) != want {
 		t.Errorf("got %s, want %s", shown, want)
 	}
-	other := s.read(s.key, onLocus3200, "reported", `{"tlci":97}`)
-	some, err := ColorOfReading(s.book(), other, SpectralReference{})
+	other := s.Read(s.Key, OnLocus3200, "reported", `{"tlci":97}`)
+	some, err := ColorOfReading(s.Book(), other, SpectralReference{})
 	if err != nil || some.Reported == nil || some.Reported.Ra != nil || some.Reported.TLCI == nil || *some.Reported.TLCI != 97 {
 		t.Errorf("one figure alone: got %+v, %v, want a TLCI of 97", some.Reported, err)
 	}

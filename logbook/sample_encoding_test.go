@@ -11,23 +11,23 @@ import (
 
 // typed is the value of rgb for a picture of a light on a white, as codes of so many
 // bits, or as percent with three decimals where bits is 0.
-func typedRGB(s *stage, light, white colorimetry.CCTDuv, encoding, primaries string, gamma float64, bits int, codeRange string) string {
-	s.t.Helper()
+func typedRGB(s *Stage, light, white colorimetry.CCTDuv, encoding, primaries string, gamma float64, bits int, codeRange string) string {
+	s.T.Helper()
 	e, _, err := NamedEncoding(encoding, primaries, gamma)
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
 	l, err := light.XY()
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
 	w, err := white.XY()
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
 	picture, err := PictureXY(l, w)
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
 	level := 0.18
 	if encoding == "pq" {
@@ -35,11 +35,11 @@ func typedRGB(s *stage, light, white colorimetry.CCTDuv, encoding, primaries str
 	}
 	grey, err := e.Encode(level)
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
 	c, err := e.Correct([3]float64{grey, grey, grey}, picture)
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
 	rest := fmt.Sprintf(`"encoding":%q,"primaries":%q`, encoding, primaries)
 	if gamma != 0 {
@@ -52,15 +52,15 @@ func typedRGB(s *stage, light, white colorimetry.CCTDuv, encoding, primaries str
 	codes := colorimetry.CodeRange{Bits: bits, Narrow: codeRange == "narrow"}
 	for i, v := range signal {
 		if signal[i], err = codes.Code(v); err != nil {
-			s.t.Fatal(err)
+			s.T.Fatal(err)
 		}
 	}
 	return fmt.Sprintf(`{"as":"codeValues","r":%.0f,"g":%.0f,"b":%.0f,"bits":%d,"range":%q,%s}`, signal[0], signal[1], signal[2], bits, codeRange, rest)
 }
 
 func TestSamplesInEveryEncodingSayTheSame(t *testing.T) {
-	s := newStage(t)
-	white := shift(day5600, 12, -0.004)
+	s := New(t)
+	white := Shift(Day5600, 12, -0.004)
 	ids := map[ID]string{}
 	for _, encoding := range []string{"sRGB", "bt1886", "linear", "pq", "hlg", "acesCct", "power"} {
 		gamma := 0.0
@@ -72,14 +72,14 @@ func TestSamplesInEveryEncodingSayTheSame(t *testing.T) {
 				bits      int
 				codeRange string
 			}{{0, ""}, {10, "full"}, {10, "narrow"}, {12, "narrow"}, {16, "full"}} {
-				rgb := typedRGB(s, day5600, white, encoding, primaries, gamma, as.bits, as.codeRange)
-				ids[s.card(s.b, 5600, day5600, 0, 0, s.reading, "rgb", rgb)] = rgb
+				rgb := typedRGB(s, Day5600, white, encoding, primaries, gamma, as.bits, as.codeRange)
+				ids[s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "rgb", rgb)] = rgb
 			}
 		}
 	}
-	b := s.book()
+	b := s.Book()
 	for id, rgb := range ids {
-		got, err := ColorOfSample(b, id, s.clock)
+		got, err := ColorOfSample(b, id, s.Clock)
 		if err != nil || got.Problem != "" {
 			t.Fatalf("%s: got %q, %v", rgb, got.Problem, err)
 		}
@@ -99,9 +99,9 @@ func TestSamplesInEveryEncodingSayTheSame(t *testing.T) {
 }
 
 func TestAPowerWithoutItsGammaIsNoEncoding(t *testing.T) {
-	s := newStage(t)
-	id := s.card(s.b, 5600, day5600, 0, 0, s.reading, "rgb", `{"as":"percent","r":42,"g":42,"b":42,"encoding":"power","primaries":"bt709"}`)
-	got, err := ColorOfSample(s.book(), id, s.clock)
+	s := New(t)
+	id := s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "rgb", `{"as":"percent","r":42,"g":42,"b":42,"encoding":"power","primaries":"bt709"}`)
+	got, err := ColorOfSample(s.Book(), id, s.Clock)
 	if err != nil || !strings.Contains(got.Problem, "gamma is missing") || got.White != nil {
 		t.Errorf("got %+v, %v; want a problem that names gamma", got, err)
 	}

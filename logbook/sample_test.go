@@ -9,17 +9,17 @@ import (
 )
 
 func TestASampleTellsHowFarACameraIsFromItsLabel(t *testing.T) {
-	s := newStage(t)
-	id := s.card(s.b, 5600, day5600, 12, -0.004, s.reading)
-	got, err := ColorOfSample(s.book(), id, s.clock)
+	s := New(t)
+	id := s.Card(s.B, 5600, Day5600, 12, -0.004, s.Reading)
+	got, err := ColorOfSample(s.Book(), id, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
 	// The digits carry a tenth of a mired: three decimals of a percent.
-	near(t, "mired", *got.Error.Mired, 12, 0)
-	near(t, "Duv", *got.Error.Duv, -0.004, 0.00011)
-	near(t, "cast", *got.Cast.Mired, -12, 0) // a white that is too warm makes a cooler picture
-	near(t, "learnt", got.Learnt.Mired, 12, 0)
+	Near(t, "mired", *got.Error.Mired, 12, 0)
+	Near(t, "Duv", *got.Error.Duv, -0.004, 0.00011)
+	Near(t, "cast", *got.Cast.Mired, -12, 0) // a white that is too warm makes a cooler picture
+	Near(t, "learnt", got.Learnt.Mired, 12, 0)
 	if g := got.ToNeutral.Gain; !(g.R > 1 && g.B < 1) || got.ToNeutral.Takes != "codeRatio" {
 		t.Errorf("a cool card to neutral: got %+v, want red up and blue down", got.ToNeutral)
 	}
@@ -46,9 +46,9 @@ func TestSamplesThatAreRefusedOrWarnedOf(t *testing.T) {
 		{"uneven", "spreadPercent", "9", "", "uneven"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := newStage(t)
-			id := s.card(s.b, 5600, day5600, 0, 0, s.reading, c.field, c.value)
-			got, err := ColorOfSample(s.book(), id, s.clock)
+			s := New(t)
+			id := s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, c.field, c.value)
+			got, err := ColorOfSample(s.Book(), id, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -66,14 +66,14 @@ func TestSamplesThatAreRefusedOrWarnedOf(t *testing.T) {
 }
 
 func TestMatchCountsInWhatCardsTaught(t *testing.T) {
-	s := newStage(t)
-	s.minute(5)
-	s.shoot("5600", "5600")
-	s.minute(6)
-	s.card(s.a, 5600, day5600, 0, 0, s.reading)
+	s := New(t)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Minute(6)
+	s.Card(s.A, 5600, Day5600, 0, 0, s.Reading)
 	// B's 5600 is a white of 178.6 + 54 mired, 4300 K; its 6500 is one of 153.8 + 54, 4812 K.
-	s.card(s.b, 5600, day5600, 54, 0, s.reading)
-	a := s.match()
+	s.Card(s.B, 5600, Day5600, 54, 0, s.Reading)
+	a := s.Match()
 	if a.Basis != "from samples" || a.Matched || a.CameraError == nil || a.CameraError.Mired != 54 || a.ToError == nil || a.ToError.Mired != 0 {
 		t.Fatalf("got %+v, errors %+v and %+v", a, a.CameraError, a.ToError)
 	}
@@ -81,7 +81,7 @@ func TestMatchCountsInWhatCardsTaught(t *testing.T) {
 	if a.Best.Preset != "shade" {
 		t.Errorf("best: got %+v, want the preset shade", a.Best)
 	}
-	near(t, "residual", *a.Best.Residual.Mired, -18, 0)
+	Near(t, "residual", *a.Best.Residual.Mired, -18, 0)
 	if a.CameraError.Confidence != "poor" || !strings.Contains(a.CameraError.Words, "1 card, the nearest 54 mired away") {
 		t.Errorf("one card: got %q", a.CameraError.Words)
 	}
@@ -91,19 +91,19 @@ func TestMatchCountsInWhatCardsTaught(t *testing.T) {
 }
 
 func TestMatchedIsSaidOnlyAfterASecondCard(t *testing.T) {
-	s := newStage(t)
-	s.minute(5)
-	s.shoot("5600", "4300")
-	s.minute(6)
-	s.card(s.a, 5600, day5600, 0, 0, s.reading)
-	s.card(s.b, 4300, day5600, -50, 0, s.reading)
-	first := s.match()
+	s := New(t)
+	s.Minute(5)
+	s.Shoot("5600", "4300")
+	s.Minute(6)
+	s.Card(s.A, 5600, Day5600, 0, 0, s.Reading)
+	s.Card(s.B, 4300, Day5600, -50, 0, s.Reading)
+	first := s.Match()
 	if first.Matched || first.Cards == nil || !first.Cards.Within || first.Cards.Second || !strings.Contains(first.Words, "a second card is to confirm") {
 		t.Errorf("after one card: got %+v, %q", first.Cards, first.Words)
 	}
-	s.minute(9)
-	second := s.card(s.b, 4300, day5600, -50, 0, s.reading)
-	got := s.match()
+	s.Minute(9)
+	second := s.Card(s.B, 4300, Day5600, -50, 0, s.Reading)
+	got := s.Match()
 	if !got.Matched || got.Cards.Sample != second || !strings.Contains(got.Words, "matched by a second card") {
 		t.Errorf("after two: got %+v, %q", got.Cards, got.Words)
 	}
@@ -111,84 +111,84 @@ func TestMatchedIsSaidOnlyAfterASecondCard(t *testing.T) {
 		t.Errorf("two near, new cards that agree: got %q", got.CameraError.Words)
 	}
 	t.Run("and no more once the camera is set to something else", func(t *testing.T) {
-		s.minute(12)
-		s.shoot("5600", "6500")
-		if got := s.match(); got.Matched || got.Cards != nil {
+		s.Minute(12)
+		s.Shoot("5600", "6500")
+		if got := s.Match(); got.Matched || got.Cards != nil {
 			t.Errorf("got %+v, %q", got.Cards, got.Words)
 		}
 	})
 }
 
 func TestMatchWithoutAReadingOfTheLight(t *testing.T) {
-	s := newStage(t)
-	s.setUp = s.add(KindSetUp, "day", ref(s.day), "name", `"B"`, "cameras/"+s.a.String()+"/inUse", "true", "cameras/"+s.b.String()+"/inUse", "true", "referenceCamera", ref(s.a))
+	s := New(t)
+	s.SetUp = s.Add(KindSetUp, "day", Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", Ref(s.A))
 	tungsten := colorimetry.CCTDuv{CCT: 3000, Duv: 0.002}
-	s.minute(5)
-	s.card(s.a, 3200, tungsten, 0, 0, ID{})
+	s.Minute(5)
+	s.Card(s.A, 3200, tungsten, 0, 0, ID{})
 	// B shows 3200 as a white of 312.5 + 30 mired.
-	s.card(s.b, 3200, tungsten, 30, 0, ID{})
-	a := s.match()
+	s.Card(s.B, 3200, tungsten, 30, 0, ID{})
+	a := s.Match()
 	if a.Light == nil {
 		t.Fatalf("the light was not inferred: %+v", a.Origin)
 	}
-	near(t, "the light", *a.Light.CCTKelvin, 3000, 2)
-	near(t, "its Duv", *a.Light.Duv, 0.002, 0.0001)
-	near(t, "B's error", a.CameraError.Mired, 30, 0)
+	Near(t, "the light", *a.Light.CCTKelvin, 3000, 2)
+	Near(t, "its Duv", *a.Light.Duv, 0.002, 0.0001)
+	Near(t, "B's error", a.CameraError.Mired, 30, 0)
 	if a.Basis != "from samples" || a.CameraError.Confidence == "good" {
 		t.Errorf("got basis %q, %q", a.Basis, a.CameraError.Words)
 	}
 }
 
 func TestACameraErrorOfAnotherFamilyIsUsedWithAWarning(t *testing.T) {
-	s := newStage(t)
-	lamp := s.add(KindLamp, "name", `"fresnel"`, "family", `"incandescent"`)
-	bulb := s.light("fresnel", "back", "lamp", ref(lamp), "intent", `"leave"`)
-	reading := s.read(bulb, onLocus3200)
-	s.minute(5)
-	s.shoot("5600", "5600")
-	s.card(s.b, 3200, colorimetry.CCTDuv{CCT: 3200}, 10, 0, reading)
-	a := s.match()
+	s := New(t)
+	lamp := s.Add(KindLamp, "name", `"fresnel"`, "family", `"incandescent"`)
+	bulb := s.Light("fresnel", "back", "lamp", Ref(lamp), "intent", `"leave"`)
+	reading := s.Read(bulb, OnLocus3200)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Card(s.B, 3200, colorimetry.CCTDuv{CCT: 3200}, 10, 0, reading)
+	a := s.Match()
 	if a.CameraError == nil || a.CameraError.Confidence != "poor" || !strings.Contains(strings.Join(a.CameraError.Caveats, "; "), "another family") ||
 		!strings.Contains(strings.Join(a.CameraError.Caveats, "; "), "far: 144 mired") || a.Basis != "from samples and a label" {
 		t.Errorf("got %+v, basis %q", a.CameraError, a.Basis)
 	}
-	s.card(s.b, 5600, day5600, 4, 0, s.reading) // of the lamp at hand: the other is passed over
-	if a := s.match(); len(a.CameraError.Samples) != 1 || a.CameraError.Mired != 4 || len(a.CameraError.Caveats) != 0 {
+	s.Card(s.B, 5600, Day5600, 4, 0, s.Reading) // of the lamp at hand: the other is passed over
+	if a := s.Match(); len(a.CameraError.Samples) != 1 || a.CameraError.Mired != 4 || len(a.CameraError.Caveats) != 0 {
 		t.Errorf("got %+v, want the card of this family alone", a.CameraError)
 	}
 }
 
 func TestACustomWhiteFromACardWhoseLightWasNotMeasured(t *testing.T) {
-	s := newStage(t)
-	s.minute(4)
-	id := s.card(s.a, 5600, colorimetry.CCTDuv{CCT: 4800, Duv: 0.003}, 0, 0, ID{})
-	white := s.add(KindWhite, "setUp", ref(s.setUp), "from", fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, ref(id)), "appliesFrom", `{"as":"time","at":`+stamp(4)+`}`)
-	b := s.book()
+	s := New(t)
+	s.Minute(4)
+	id := s.Card(s.A, 5600, colorimetry.CCTDuv{CCT: 4800, Duv: 0.003}, 0, 0, ID{})
+	white := s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, Ref(id)), "appliesFrom", `{"as":"time","at":`+Stamp(4)+`}`)
+	b := s.Book()
 	v, _ := b.Record(white)
 	got := WhiteInForceOf(b, v)
 	if got.Color == nil {
 		t.Fatalf("got %+v", got)
 	}
-	near(t, "kelvin", *got.Color.CCTKelvin, 4800, 2)
-	near(t, "Duv", *got.Color.Duv, 0.003, 0.0001)
+	Near(t, "kelvin", *got.Color.CCTKelvin, 4800, 2)
+	Near(t, "Duv", *got.Color.Duv, 0.003, 0.0001)
 	if got.Origin.Confidence != "label" {
 		t.Errorf("confidence: got %q, want label", got.Origin.Confidence)
 	}
 }
 
 func TestNowSaysWhatToDialByCards(t *testing.T) {
-	s := newStage(t)
-	s.minute(5)
-	s.shoot("5600", "5600")
-	before, err := Now(s.book(), s.setUp, s.clock)
+	s := New(t)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	before, err := Now(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if c := before.Cameras[1]; c.Letter != "B" || c.CameraError != nil || c.DialByCards != nil {
 		t.Fatalf("without cards: got %+v", c)
 	}
-	s.card(s.b, 5600, day5600, 54, 0, s.reading) // B's whites are 54 mired too warm
-	got, err := Now(s.book(), s.setUp, s.clock)
+	s.Card(s.B, 5600, Day5600, 54, 0, s.Reading) // B's whites are 54 mired too warm
+	got, err := Now(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -206,19 +206,19 @@ func TestNowSaysWhatToDialByCards(t *testing.T) {
 }
 
 func TestANearCardOutweighsOneThatWasFarOff(t *testing.T) {
-	s := newStage(t)
-	s.minute(5)
-	s.shoot("5600", "4300")
-	s.card(s.b, 5600, day5600, 30, 0, s.reading) // 24 mired from the setting that will be asked about
-	s.card(s.b, 4300, day5600, -50, 0, s.reading)
+	s := New(t)
+	s.Minute(5)
+	s.Shoot("5600", "4300")
+	s.Card(s.B, 5600, Day5600, 30, 0, s.Reading) // 24 mired from the setting that will be asked about
+	s.Card(s.B, 4300, Day5600, -50, 0, s.Reading)
 	// The error wanted is that of a white near 5600 K: of the second card, which has one of 5479 K.
-	got := s.match().CameraError
+	got := s.Match().CameraError
 	if got == nil || len(got.Samples) != 2 {
 		t.Fatalf("got %+v", got)
 	}
 	// 30 mired away weigh 1/(1+9), 4 mired away 1/(1+0.16): (3 − 43.1)/0.962 = −41.7,
 	// shown in tens because the two are so far apart.
-	near(t, "mired", got.Mired, -40, 0)
+	Near(t, "mired", got.Mired, -40, 0)
 	if got.SpreadMired < 50 || got.Confidence == "good" {
 		t.Errorf("cards 80 mired apart: got %q", got.Words)
 	}
@@ -236,9 +236,9 @@ func TestASampleShowsNoMoreDigitsThanItsSpread(t *testing.T) {
 		{"three decimals", `{"as":"percent","r":42.013,"g":42.051,"b":43.112,"encoding":"bt1886","primaries":"bt709"}`, 0, 1, 0.0001},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := newStage(t)
-			id := s.card(s.b, 5600, day5600, 0, 0, s.reading, "rgb", c.rgb)
-			got, err := ColorOfSample(s.book(), id, s.clock)
+			s := New(t)
+			id := s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "rgb", c.rgb)
+			got, err := ColorOfSample(s.Book(), id, s.Clock)
 			if err != nil || got.White == nil {
 				t.Fatalf("got %+v, %v", got, err)
 			}

@@ -11,11 +11,11 @@ func kelvinSetting(kelvin, tint Value) CameraSetting {
 }
 
 func TestTheWhiteOfALabel(t *testing.T) {
-	s := newStage(t)
-	s.set(s.bodyA, "amberBlue", `{"min":-9,"max":9,"step":1,"miredPerUnit":5,"plusIs":"amber"}`)
-	green := s.add(KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
+	s := New(t)
+	s.Set(s.BodyA, "amberBlue", `{"min":-9,"max":9,"step":1,"miredPerUnit":5,"plusIs":"amber"}`)
+	green := s.Add(KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
 		"tint", `{"min":-10,"max":10,"step":1,"plusIs":"green"}`, "tintPerKelvin", `[{"kelvin":2500,"duvPerUnit":0.002},{"kelvin":5000,"duvPerUnit":0.001}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
-	bare := s.add(KindBody, "label", `"body 4"`, "whiteModes", `["kelvin"]`, "timecode", `"none"`)
+	bare := s.Add(KindBody, "label", `"body 4"`, "whiteModes", `["kelvin"]`, "timecode", `"none"`)
 	amber := CameraSetting{Mode: "kelvin", kelvin: "5000", amberBlue: "2"}
 	cases := []struct {
 		name    string
@@ -25,18 +25,18 @@ func TestTheWhiteOfALabel(t *testing.T) {
 		duv     float64
 		caveats int
 	}{
-		{"kelvin", s.bodyA, kelvinSetting("4300", ""), 4300, 0, 0},
-		{"tint_towards_magenta_raises_the_white_s_Duv", s.bodyA, kelvinSetting("4300", "3"), 4300, 0.003, 0},
+		{"kelvin", s.BodyA, kelvinSetting("4300", ""), 4300, 0, 0},
+		{"tint_towards_magenta_raises_the_white_s_Duv", s.BodyA, kelvinSetting("4300", "3"), 4300, 0.003, 0},
 		{"tint_where_plus_is_green_lowers_it", green, kelvinSetting("5000", "3"), 5000, -0.003, 0},
 		// 1e6/3350 ≈ 298.5 mired: 0.001 + 0.001·(298.5 − 200)/200 = 0.00149 a unit.
 		{"a_tint_unit_between_two_known_ones", green, kelvinSetting("3350", "2"), 3350, -0.00299, 0},
 		{"a_tint_unit_beyond_the_known_ones", green, kelvinSetting("8000", "2"), 8000, -0.002, 0},
 		// Amber makes the picture warmer: the white's mireds fall by 10, 1e6/190.
-		{"amber_on_the_fine_axis", s.bodyA, amber, 5263.2, 0, 0},
-		{"a_preset", s.bodyB, CameraSetting{Mode: "preset", preset: "shade"}, 7000, 0, 0},
+		{"amber_on_the_fine_axis", s.BodyA, amber, 5263.2, 0, 0},
+		{"a_preset", s.BodyB, CameraSetting{Mode: "preset", preset: "shade"}, 7000, 0, 0},
 		{"a_body_whose_dials_are_not_in_the_log", bare, kelvinSetting("5600", ""), 5600, 0, 2},
 	}
-	b := s.book()
+	b := s.Book()
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
 			body, _ := b.Record(c.body)
@@ -44,8 +44,8 @@ func TestTheWhiteOfALabel(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			near(t, "CCT", float64(white.CCT), c.kelvin, 0.1)
-			near(t, "Duv", float64(white.Duv), c.duv, 0.00001)
+			Near(t, "CCT", float64(white.CCT), c.kelvin, 0.1)
+			Near(t, "Duv", float64(white.Duv), c.duv, 0.00001)
 			if len(caveats) != c.caveats {
 				t.Errorf("caveats: got %q, want %d", caveats, c.caveats)
 			}
@@ -54,9 +54,9 @@ func TestTheWhiteOfALabel(t *testing.T) {
 }
 
 func TestALabelThatIsNoWhite(t *testing.T) {
-	s := newStage(t)
-	b := s.book()
-	body, _ := b.Record(s.bodyA)
+	s := New(t)
+	b := s.Book()
+	body, _ := b.Record(s.BodyA)
 	for _, set := range []CameraSetting{{Mode: "auto"}, {Mode: "autoHeld"}, {Mode: "kelvin"}, {Mode: "preset"}, {}, {Mode: "customFromCard"}, kelvinSetting("4310", "")} {
 		if white, _, err := set.LabelWhite(b, body); err == nil {
 			t.Errorf("%s: got %v, want an error", set.InWords(body), white)
@@ -88,42 +88,42 @@ func TestSettingsAreComparedByEquality(t *testing.T) {
 }
 
 func TestASettingThatTheBodyLacksSaysWhatIsAllowed(t *testing.T) {
-	s := newStage(t)
-	b := s.book()
+	s := New(t)
+	b := s.Book()
 	for _, c := range []struct {
 		body    ID
 		setting CameraSetting
 		want    string
 	}{
-		{s.bodyB, kelvinSetting("5650", ""), "3200, 4300, 5600, 6500"},
-		{s.bodyB, CameraSetting{Mode: "preset", preset: "moon"}, "shade"},
-		{s.bodyA, CameraSetting{Mode: "preset", preset: "shade"}, "kelvin, auto"},
-		{s.bodyA, kelvinSetting("5600", "11"), "-10 to 10"},
-		{s.bodyB, kelvinSetting("5600", "1"), "no such dial"},
+		{s.BodyB, kelvinSetting("5650", ""), "3200, 4300, 5600, 6500"},
+		{s.BodyB, CameraSetting{Mode: "preset", preset: "moon"}, "shade"},
+		{s.BodyA, CameraSetting{Mode: "preset", preset: "shade"}, "kelvin, auto"},
+		{s.BodyA, kelvinSetting("5600", "11"), "-10 to 10"},
+		{s.BodyB, kelvinSetting("5600", "1"), "no such dial"},
 	} {
 		body, _ := b.Record(c.body)
 		if err := c.setting.check(body); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: got %v, want an error with %q", c.setting.InWords(body), err, c.want)
 		}
 	}
-	body, _ := b.Record(s.bodyB)
+	body, _ := b.Record(s.BodyB)
 	if err := kelvinSetting("4300", "").check(body); err != nil {
 		t.Errorf("4300 K: got %v, want nil", err)
 	}
 }
 
 func TestTheBodyOfACameraAtATime(t *testing.T) {
-	s := newStage(t)
-	s.minute(40)
-	s.set(s.b, "body", fmt.Sprintf(`{"body":%s,"from":%s}`, ref(s.bodyA), stamp(35)))
-	b := s.book()
-	camera, _ := b.Record(s.b)
-	for at, want := range map[int]ID{0: s.bodyB, 34: s.bodyB, 35: s.bodyA, 60: s.bodyA} {
-		if got, _ := BodyAt(b, camera, minute(at)); got.ID != want {
+	s := New(t)
+	s.Minute(40)
+	s.Set(s.B, "body", fmt.Sprintf(`{"body":%s,"from":%s}`, Ref(s.BodyA), Stamp(35)))
+	b := s.Book()
+	camera, _ := b.Record(s.B)
+	for at, want := range map[int]ID{0: s.BodyB, 34: s.BodyB, 35: s.BodyA, 60: s.BodyA} {
+		if got, _ := BodyAt(b, camera, Minute(at)); got.ID != want {
 			t.Errorf("minute %d: got %s, want %s", at, got.Text("label"), want)
 		}
 	}
-	if got, _ := BodyNow(b, camera); got.ID != s.bodyA {
-		t.Errorf("now: got %s, want %s", got.ID, s.bodyA)
+	if got, _ := BodyNow(b, camera); got.ID != s.BodyA {
+		t.Errorf("now: got %s, want %s", got.ID, s.BodyA)
 	}
 }

@@ -6,85 +6,85 @@ import (
 	"time"
 )
 
-// diary writes the edits of an invented production for tests. Its clock stands
+// Diary writes the edits of an invented production for tests. Its clock stands
 // until a test turns it.
-type diary struct {
-	t     *testing.T
-	edits []*Edit
+type Diary struct {
+	T     *testing.T
+	Edits []*Edit
 	kinds map[ID]Kind
-	clock Millis
+	Clock Millis
 	next  uint32
 }
 
-func (d *diary) productionID() ID { return ID{15: 1} }
+func (d *Diary) ProductionID() ID { return ID{15: 1} }
 
-// minute turns the clock to so many minutes after the day began.
-func (d *diary) minute(m int) { d.clock = dayBegins + Millis(m)*60000 }
+// Minute turns the clock to so many minutes after the day began.
+func (d *Diary) Minute(m int) { d.Clock = DayBegins + Millis(m)*60000 }
 
-// add makes a record of fields and their values in JSON.
-func (d *diary) add(kind Kind, fields ...string) ID {
-	d.t.Helper()
+// Add makes a record of fields and their values in JSON.
+func (d *Diary) Add(kind Kind, fields ...string) ID {
+	d.T.Helper()
 	d.next++
 	id := ID{6: 0x70, 8: 0x80}
 	binary.BigEndian.PutUint32(id[12:], d.next+100)
-	d.write(id, kind, fields...)
+	d.Write(id, kind, fields...)
 	return id
 }
 
-// set changes fields of a record, over what the diary wrote before.
-func (d *diary) set(id ID, fields ...string) {
-	d.t.Helper()
-	d.write(id, d.kinds[id], fields...)
+// Set changes fields of a record, over what the diary wrote before.
+func (d *Diary) Set(id ID, fields ...string) {
+	d.T.Helper()
+	d.Write(id, d.kinds[id], fields...)
 }
 
-func (d *diary) write(id ID, kind Kind, fields ...string) {
-	d.t.Helper()
+func (d *Diary) Write(id ID, kind Kind, fields ...string) {
+	d.T.Helper()
 	d.kinds[id] = kind
-	e := &Edit{Production: d.productionID(), Kind: kind, Record: id, Device: ID{15: 9}, By: "Ada", At: d.clock,
-		Dot: Dot{Line{7: 7}, uint64(len(d.edits) + 1)}}
+	e := &Edit{Production: d.ProductionID(), Kind: kind, Record: id, Device: ID{15: 9}, By: "Ada", At: d.Clock,
+		Dot: Dot{Line{7: 7}, uint64(len(d.Edits) + 1)}}
 	for i := 0; i < len(fields); i += 2 {
 		value, err := ParseValue(fields[i+1])
 		if err != nil {
-			d.t.Fatalf("%s %s: %v", kind, fields[i], err)
+			d.T.Fatalf("%s %s: %v", kind, fields[i], err)
 		}
 		c := Change{Field: fields[i], Value: value}
-		for _, old := range d.edits {
+		for _, old := range d.Edits {
 			if _, ok := old.Change(fields[i]); ok && old.Record == id {
 				c.Over = append(c.Over, old.Dot)
 			}
 		}
 		e.Set = append(e.Set, c)
 	}
-	d.edits = append(d.edits, e)
+	d.Edits = append(d.Edits, e)
 }
 
-// book merges everything written; a refused edit is a fault of the test.
-func (d *diary) book() *Book {
-	d.t.Helper()
-	b := NewBook(d.productionID(), KindRules)
-	for _, e := range d.edits {
+// Book merges everything written; a refused edit is a fault of the test.
+func (d *Diary) Book() *Book {
+	d.T.Helper()
+	b := NewBook(d.ProductionID(), KindRules)
+	for _, e := range d.Edits {
 		if err := b.Apply(e); err != nil {
-			d.t.Fatalf("edit of %s is refused: %v", e.Kind, err)
+			d.T.Fatalf("edit of %s is refused: %v", e.Kind, err)
 		}
 	}
 	return b
 }
 
-// dayBegins is minute 0 of every diary.
-var dayBegins = MillisOf(time.Date(2026, 3, 4, 8, 0, 0, 0, time.UTC))
+// DayBegins is minute 0 of every diary.
+var DayBegins = MillisOf(time.Date(2026, 3, 4, 8, 0, 0, 0, time.UTC))
 
-func newDiary(t *testing.T) *diary {
+func NewDiary(t *testing.T) *Diary {
 	t.Helper()
-	d := &diary{t: t, kinds: map[ID]Kind{}, clock: dayBegins}
-	d.write(d.productionID(), KindProduction, "title", `"Harbour"`, "timeZone", `"Europe/Oslo"`, "frameRate", `"25"`, "gelFamily", `"based5500"`)
+	d := &Diary{T: t, kinds: map[ID]Kind{}, Clock: DayBegins}
+	d.Write(d.ProductionID(), KindProduction, "title", `"Harbour"`, "timeZone", `"Europe/Oslo"`, "frameRate", `"25"`, "gelFamily", `"based5500"`)
 	return d
 }
 
-func minute(m int) Millis { return dayBegins + Millis(m)*60000 }
+func Minute(m int) Millis { return DayBegins + Millis(m)*60000 }
 
-// stamp writes an instant as a value.
-func stamp(m int) string { return `"` + minute(m).Time().Format(time.RFC3339) + `"` }
+// Stamp writes an instant as a value.
+func Stamp(m int) string { return `"` + Minute(m).Time().Format(time.RFC3339) + `"` }
 
-func ref(id ID) string { return `"` + id.String() + `"` }
+func Ref(id ID) string { return `"` + id.String() + `"` }
 
-func quoted(s string) string { return `"` + s + `"` }
+func Quoted(s string) string { return `"` + s + `"` }

@@ -7,13 +7,13 @@ import (
 	"testing"
 )
 
-func (d *diary) deviations(scope ID, at int) []Deviation {
-	d.t.Helper()
-	return Deviations(d.book(), DeviationScope{SetUp: scope}, minute(at))
+func (d *Diary) Deviations(scope ID, at int) []Deviation {
+	d.T.Helper()
+	return Deviations(d.Book(), DeviationScope{SetUp: scope}, Minute(at))
 }
 
-// kindWords lists the kinds of deviations, with what follows from each in brackets.
-func kindWords(all []Deviation) string {
+// KindWords lists the kinds of deviations, with what follows from each in brackets.
+func KindWords(all []Deviation) string {
 	var words []string
 	for _, d := range all {
 		word := d.Kind
@@ -28,9 +28,9 @@ func kindWords(all []Deviation) string {
 	return strings.Join(words, " ")
 }
 
-func mustKinds(t *testing.T, all []Deviation, want string) {
+func MustKinds(t *testing.T, all []Deviation, want string) {
 	t.Helper()
-	if got := kindWords(all); got != want {
+	if got := KindWords(all); got != want {
 		t.Errorf("deviations: got %q, want %q", got, want)
 		for _, d := range all {
 			t.Logf("%s: %s", d.Kind, d.Words)
@@ -38,27 +38,27 @@ func mustKinds(t *testing.T, all []Deviation, want string) {
 	}
 }
 
-func deviationOf(t *testing.T, all []Deviation, kind string) Deviation {
+func DeviationOf(t *testing.T, all []Deviation, kind string) Deviation {
 	t.Helper()
 	for _, d := range all {
 		if d.Kind == kind {
 			return d
 		}
 	}
-	t.Fatalf("got %q, want %s among them", kindWords(all), kind)
+	t.Fatalf("got %q, want %s among them", KindWords(all), kind)
 	return Deviation{}
 }
 
-func near(t *testing.T, what string, got, want, tolerance float64) {
+func Near(t *testing.T, what string, got, want, tolerance float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= tolerance) {
 		t.Errorf("%s: got %v, want %v ± %v", what, got, want, tolerance)
 	}
 }
 
-func caveatsOf(o Origin) string { return strings.Join(o.Caveats, "; ") }
+func CaveatsOf(o Origin) string { return strings.Join(o.Caveats, "; ") }
 
-func colorOf(t *testing.T, measured string) colorimetry.XY {
+func TypedColor(t *testing.T, measured string) colorimetry.XY {
 	t.Helper()
 	v, err := ParseValue(measured)
 	if err != nil {
@@ -71,10 +71,10 @@ func colorOf(t *testing.T, measured string) colorimetry.XY {
 	return xy
 }
 
-// planOf plans the stage's set-up and returns its lights by name.
-func planOf(t *testing.T, s *stage) (SetUpPlan, map[string]LightPlan) {
+// PlanOf plans the stage's set-up and returns its lights by name.
+func PlanOf(t *testing.T, s *Stage) (SetUpPlan, map[string]LightPlan) {
 	t.Helper()
-	plan, err := PlanSetUp(s.book(), s.setUp, s.clock)
+	plan, err := PlanSetUp(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}

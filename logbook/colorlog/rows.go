@@ -130,7 +130,7 @@ func writerOf(b *logbook.Book) *writer {
 	return w
 }
 
-// setUp is a set-up with what its rows share.
+// SetUp is a set-up with what its rows share.
 type setUp struct {
 	*writer
 	view       logbook.View
@@ -143,7 +143,7 @@ type setUp struct {
 	deviations []logbook.Deviation
 }
 
-// setUp assembles the rows of one set-up.
+// SetUp assembles the rows of one set-up.
 func (w *writer) setUp(view logbook.View) []Row {
 	s := w.empty()
 	s.view, s.clips = view, w.book.Referring(logbook.KindClip, "setUp", view.ID)
