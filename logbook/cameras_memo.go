@@ -6,7 +6,7 @@ import "evenwhite/colorimetry"
 // The book must not change while it lives.
 type Memo struct {
 	book   *Book
-	labels map[labelKey]*label
+	labels map[labelKey]*Labelled
 	whites map[ID]colorimetry.Whites // by body
 }
 
@@ -15,8 +15,8 @@ type labelKey struct {
 	setting CameraSetting
 }
 
-// label is what a setting claims on a body.
-type label struct {
+// Labelled is what a setting claims on a body.
+type Labelled struct {
 	Dialled Dialled
 	White   colorimetry.CCTDuv
 	Caveats []string
@@ -25,17 +25,17 @@ type label struct {
 }
 
 func NewMemo(b *Book) *Memo {
-	return &Memo{book: b, labels: map[labelKey]*label{}, whites: map[ID]colorimetry.Whites{}}
+	return &Memo{book: b, labels: map[labelKey]*Labelled{}, whites: map[ID]colorimetry.Whites{}}
 }
 
-func (k *Memo) Label(s CameraSetting, body View) *label {
+func (k *Memo) Label(s CameraSetting, body View) *Labelled {
 	key := labelKey{body.ID, s}
 	l, ok := k.labels[key]
 	if !ok {
-		l = &label{Dialled: s.InDialled(k.book, body)}
+		l = &Labelled{Dialled: s.InDialled(k.book, body)}
 		l.White, l.Caveats, l.Err = s.LabelWhite(k.book, body)
 		if body.Known() {
-			l.Off = s.check(body)
+			l.Off = s.Check(body)
 		}
 		k.labels[key] = l
 	}

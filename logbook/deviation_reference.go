@@ -5,8 +5,8 @@ import (
 	"strings"
 )
 
-// keyKinds are the maps whose keys are records.
-var keyKinds = map[string]Kind{
+// KeyKinds are the maps whose keys are records.
+var KeyKinds = map[string]Kind{
 	"cameras": KindCamera, "exceptions": KindCamera, "takes": KindTake, "lightsAsSet": KindLight, "mustLookLike": KindScene,
 }
 
@@ -52,7 +52,7 @@ func (s *finder) leadsNowhere(v View) (all []sighting) {
 		}
 		if prefix, rest, found := strings.Cut(name, "/"); found {
 			key, _, _ := strings.Cut(rest, "/")
-			if kind, ok := keyKinds[prefix]; ok {
+			if kind, ok := KeyKinds[prefix]; ok {
 				all = append(all, s.nowhere(v, name, TextValue(key), []Kind{kind})...)
 			}
 		}

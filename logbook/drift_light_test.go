@@ -190,13 +190,13 @@ func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
 	line := func(minutes, aside float64) colorimetry.XY {
 		return lightOf(t, 1e6/(1e6/5600+from+perHour*minutes/60+aside), 0.0005)
 	}
-	var o observed
+	var o Observed
 	for i := range count {
-		o.add(&Measurement{Reading: ID{15: byte(i + 1)}, TakenAt: Minute(i * every)}, "sun", line(float64(i*every), 0), 0, nil)
+		o.Add(&Measurement{Reading: ID{15: byte(i + 1)}, TakenAt: Minute(i * every)}, "sun", line(float64(i*every), 0), 0, nil)
 	}
-	limits, last := startLimits("key"), (count-1)*every
+	limits, last := StartLimits("key"), (count-1)*every
 	off := func(xy colorimetry.XY) Difference { return CastDifference(xy, reference) }
-	told, err := o.told(line(float64(last), 0), off, limits)
+	told, err := o.Told(line(float64(last), 0), off, limits)
 	if err != nil {
 		t.Fatalf("no drift from %d readings over %d minutes: %v", count, last, err)
 	}

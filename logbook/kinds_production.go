@@ -10,12 +10,12 @@ const (
 
 const frameRates = "23.976 24 25 29.97 30 50 59.94 60"
 
-// limitRoles are the roles that may have limits of their own: the cameras and
+// LimitRoles are the roles that may have limits of their own: the cameras and
 // takes, and the roles of lights.
-const limitRoles = "camera " + lightRoles
+const LimitRoles = "camera " + lightRoles
 
 func limitFields() []Field {
-	const whose = " of the role named by the key (" + limitRoles + ")"
+	const whose = " of the role named by the key (" + LimitRoles + ")"
 	return []Field{
 		number("limits/*/mired", "mired", "warm–cool limit"+whose, "0.5", "300"),
 		number("limits/*/duvGreen", "Duv", "limit towards green"+whose, "0.0001", "0.05"),

@@ -123,8 +123,8 @@ func TestAnUnknownTintUnitIsLearntFromTwoCards(t *testing.T) {
 		s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0))
 		s.Card(s.B, 5600, Day5600, 0, 0.005, other, "settings", onTint(5600, 10))
 		body, _ := s.Book().Record(s.BodyB)
-		if l, ok := learnTint(body); ok {
-			t.Errorf("two families taught a unit of %v", l.unit)
+		if unit, _, ok := LearnTint(body); ok {
+			t.Errorf("two families taught a unit of %v", unit)
 		}
 	})
 	t.Run("not_from_cards_that_differ_by_their_digits", func(t *testing.T) {
@@ -137,8 +137,8 @@ func TestAnUnknownTintUnitIsLearntFromTwoCards(t *testing.T) {
 		s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0), "rgb", rgb(107))
 		s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "settings", onTint(5600, 1), "rgb", rgb(106))
 		body, _ := s.Book().Record(s.BodyB)
-		if l, ok := learnTint(body); ok {
-			t.Errorf("one code of 8 bits taught a unit of %v ± %v", l.unit, l.spread)
+		if unit, spread, ok := LearnTint(body); ok {
+			t.Errorf("one code of 8 bits taught a unit of %v ± %v", unit, spread)
 		}
 	})
 }
@@ -222,12 +222,12 @@ func TestOnlyTheNewestCardsWithoutAMeasuredLightCount(t *testing.T) {
 	s.Shoot("5600", "5600")
 	s.Card(s.A, 5600, Day5600, 0, 0, ID{})
 	var newest ID
-	for range mostInferred + 4 {
+	for range MostInferred + 4 {
 		newest = s.Card(s.B, 5600, Day5600, 12, 0, ID{})
 	}
 	got := s.Match().CameraError
-	if got == nil || len(got.Samples) != mostInferred || got.Samples[mostInferred-1] != newest {
-		t.Fatalf("got %+v, want the newest %d cards, oldest first", got, mostInferred)
+	if got == nil || len(got.Samples) != MostInferred || got.Samples[MostInferred-1] != newest {
+		t.Fatalf("got %+v, want the newest %d cards, oldest first", got, MostInferred)
 	}
 	Near(t, "mired", got.Mired, 12, 0)
 }

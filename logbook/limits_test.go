@@ -10,11 +10,11 @@ func TestLimitsStartFromCommonPracticeAndAreOverridden(t *testing.T) {
 		return LimitsOf(b, v, role)
 	}
 	for role, want := range map[string]Limits{
-		"camera":    {"camera", 8, 0.002, 0.003, 4, noSource},
-		"key":       {"key", 10, 0.003, 0.003, 5, noSource},
-		"fill":      {"fill", 10, 0.003, 0.003, 5, noSource},
-		"back":      {"back", 15, 0.005, 0.005, 7, noSource},
-		"practical": {"practical", 15, 0.005, 0.005, 7, noSource},
+		"camera":    {"camera", 8, 0.002, 0.003, 4, NoSource},
+		"key":       {"key", 10, 0.003, 0.003, 5, NoSource},
+		"fill":      {"fill", 10, 0.003, 0.003, 5, NoSource},
+		"back":      {"back", 15, 0.005, 0.005, 7, NoSource},
+		"practical": {"practical", 15, 0.005, 0.005, 7, NoSource},
 	} {
 		if got := limits(role); got != want {
 			t.Errorf("%s: got %+v, want %+v", role, got, want)
@@ -28,7 +28,7 @@ func TestLimitsStartFromCommonPracticeAndAreOverridden(t *testing.T) {
 }
 
 func TestAVerdictIsTakenOnWhatIsShown(t *testing.T) {
-	limits := startLimits("camera")
+	limits := StartLimits("camera")
 	for _, c := range []struct {
 		mired, duv float64
 		want       bool

@@ -97,7 +97,7 @@ func TestMatchWithoutAnyLightSaysSo(t *testing.T) {
 	s.Minute(5)
 	s.Clip(s.A, s.Take(), "4300")
 	got := s.Match()
-	if got.Best.Words != "4300 K" || got.Light != nil || !strings.Contains(CaveatsOf(got.Origin), "the light is not known") || got.Basis != fromLabels || got.Matched {
+	if got.Best.Words != "4300 K" || got.Light != nil || !strings.Contains(CaveatsOf(got.Origin), "the light is not known") || got.Basis != "from labels" || got.Matched {
 		t.Errorf("got %q, light %+v, basis %q, %q", got.Best.Words, got.Light, got.Basis, CaveatsOf(got.Origin))
 	}
 }
@@ -110,7 +110,7 @@ func TestMatchCountsInTheErrorOfTheCameraThatIsMatchedTo(t *testing.T) {
 	s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":20}]`)
 	s.Minute(5)
 	s.Clip(s.A, s.Take(), "5600")
-	if got := s.Match(); got.Best.Words != "5600 K" || got.Basis != fromLabels {
+	if got := s.Match(); got.Best.Words != "5600 K" || got.Basis != "from labels" {
 		t.Errorf("by labels: got %q, basis %q", got.Best.Words, got.Basis)
 	}
 	s.Card(s.A, 5600, Day5600, 20, 0, s.Reading)

@@ -175,7 +175,7 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 				rt.Fatal(err)
 			}
 			far := max(math.Abs(all.Light.X-two.Light.X), math.Abs(all.Light.Y-two.Light.Y))
-			if _, beyond := startLimits("camera").Exceeded(CastDifference(all.Light, two.Light)); beyond && far > 0.0041 {
+			if _, beyond := StartLimits("camera").Exceeded(CastDifference(all.Light, two.Light)); beyond && far > 0.0041 {
 				rt.Fatalf("got agreement at %v in x y, beyond meter and limits", far)
 			}
 			return

@@ -149,11 +149,11 @@ func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
 
 func (a *anything) key(f *Field) string {
 	prefix, _, _ := strings.Cut(f.Name, "/")
-	if kind, ok := keyKinds[prefix]; ok {
+	if kind, ok := KeyKinds[prefix]; ok {
 		return a.id([]Kind{kind}).String()
 	}
 	if prefix == "limits" {
-		return strings.Fields(limitRoles)[a.IntN(8)]
+		return strings.Fields(LimitRoles)[a.IntN(8)]
 	}
 	if prefix+"/" == SamePrefix {
 		return ID{15: 0xff}.String()

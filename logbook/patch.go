@@ -294,7 +294,7 @@ func (w *walker) keyed(path string, v Value) bool {
 			return false
 		}
 	case "role":
-		if roles := strings.Fields(limitRoles); !slices.Contains(roles, key) {
+		if roles := strings.Fields(LimitRoles); !slices.Contains(roles, key) {
 			w.refuse(path, v, "a key that is one of "+strings.Join(roles, ", "))
 			return false
 		}

@@ -87,7 +87,7 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 		seen := map[string]float64{}
 		for _, r := range l.Rings {
 			seen[strings.Join(r.Roles, " ")] = r.Steps
-			if len(r.UV) != ringCorners {
+			if len(r.UV) != RingCorners {
 				t.Fatalf("ring of %s: %d corners", r.Roles, len(r.UV))
 			}
 			for _, spot := range r.UV {
@@ -101,7 +101,7 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 					if r.About == "aim" {
 						aim = *aimOfA(s)
 					}
-					if steps, err = whitesApart(xy, aim, reference); err != nil {
+					if steps, err = WhitesApart(xy, aim, reference); err != nil {
 						t.Fatal(err)
 					}
 				}

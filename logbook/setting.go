@@ -12,22 +12,22 @@ import (
 // CameraSetting is how a camera's white was set, as typed.
 type CameraSetting struct {
 	Mode                    string
-	kelvin, tint, amberBlue Value
-	preset                  string
-	customFrom              ID
+	Kelvin, Tint, AmberBlue Value
+	Preset                  string
+	CustomFrom              ID
 }
 
 func SettingOf(mode, kelvin, tint, amberBlue, preset Value) CameraSetting {
-	s := CameraSetting{kelvin: kelvin, tint: tint, amberBlue: amberBlue}
+	s := CameraSetting{Kelvin: kelvin, Tint: tint, AmberBlue: amberBlue}
 	s.Mode, _ = mode.Text()
-	s.preset, _ = preset.Text()
+	s.Preset, _ = preset.Text()
 	return s
 }
 
 // ClipSetting is what a clip was set to at its start.
 func ClipSetting(clip View) CameraSetting {
 	s := SettingOf(clip.Value("whiteMode"), clip.Value("kelvin"), clip.Value("tint"), clip.Value("amberBlue"), clip.Value("preset"))
-	s.customFrom = clip.Ref("customFrom")
+	s.CustomFrom = clip.Ref("customFrom")
 	return s
 }
 
@@ -47,14 +47,14 @@ func (s CameraSetting) Key() string {
 	parts := []string{s.Mode}
 	switch s.Mode {
 	case "kelvin":
-		parts = append(parts, strconv.FormatFloat(floatOf(s.kelvin), 'g', -1, 64))
+		parts = append(parts, strconv.FormatFloat(floatOf(s.Kelvin), 'g', -1, 64))
 	case "preset":
-		parts = append(parts, s.preset)
+		parts = append(parts, s.Preset)
 	case "customFromCard":
-		parts = append(parts, s.customFrom.String())
+		parts = append(parts, s.CustomFrom.String())
 	}
 	if s.OnDial() {
-		parts = append(parts, strconv.FormatFloat(floatOf(s.tint), 'g', -1, 64), strconv.FormatFloat(floatOf(s.amberBlue), 'g', -1, 64))
+		parts = append(parts, strconv.FormatFloat(floatOf(s.Tint), 'g', -1, 64), strconv.FormatFloat(floatOf(s.AmberBlue), 'g', -1, 64))
 	}
 	return strings.Join(parts, " ")
 }
@@ -64,15 +64,15 @@ func (s CameraSetting) InWords(body View) string {
 	var out string
 	switch s.Mode {
 	case "kelvin":
-		number, ok := s.kelvin.Number()
+		number, ok := s.Kelvin.Number()
 		if !ok {
 			return "kelvin, no value"
 		}
 		out = number + " K"
 	case "preset":
-		out = "preset " + s.preset
+		out = "preset " + s.Preset
 		if body.Known() {
-			if name, ok := body.Value("presets/" + s.preset).Member("name").Text(); ok {
+			if name, ok := body.Value("presets/" + s.Preset).Member("name").Text(); ok {
 				out = "preset " + name
 			}
 		}
@@ -85,10 +85,10 @@ func (s CameraSetting) InWords(body View) string {
 	default:
 		return "no setting"
 	}
-	if f := floatOf(s.tint); f != 0 {
+	if f := floatOf(s.Tint); f != 0 {
 		out += fmt.Sprintf(", tint %+g", f)
 	}
-	if f := floatOf(s.amberBlue); f != 0 {
+	if f := floatOf(s.AmberBlue); f != 0 {
 		out += fmt.Sprintf(", amber–blue %+g", f)
 	}
 	return out
@@ -102,10 +102,10 @@ func (s CameraSetting) OnDial() bool { return s.Mode == "kelvin" || s.Mode == "p
 func (s CameraSetting) Complete() bool {
 	switch s.Mode {
 	case "kelvin":
-		_, ok := s.kelvin.Float()
+		_, ok := s.Kelvin.Float()
 		return ok
 	case "preset":
-		return s.preset != ""
+		return s.Preset != ""
 	case "":
 		return false
 	}
@@ -113,11 +113,11 @@ func (s CameraSetting) Complete() bool {
 }
 
 func (s CameraSetting) dials() colorimetry.Setting {
-	d := colorimetry.Setting{Tint: floatOf(s.tint), Fine: floatOf(s.amberBlue)}
+	d := colorimetry.Setting{Tint: floatOf(s.Tint), Fine: floatOf(s.AmberBlue)}
 	if s.Mode == "preset" {
-		d.Preset = s.preset
+		d.Preset = s.Preset
 	} else {
-		d.Kelvin = colorimetry.Kelvin(floatOf(s.kelvin))
+		d.Kelvin = colorimetry.Kelvin(floatOf(s.Kelvin))
 	}
 	return d
 }
@@ -129,10 +129,10 @@ func (s CameraSetting) LabelWhite(b *Book, body View) (white colorimetry.CCTDuv,
 		return white, nil, fmt.Errorf("%w: the setting has no values", ErrUnknown)
 	case s.Mode == "auto" || s.Mode == "autoHeld":
 		return white, nil, fmt.Errorf("%w: %s has no label", ErrUnknown, s.InWords(body))
-	case s.Mode == "customFromCard" && s.customFrom.IsZero():
+	case s.Mode == "customFromCard" && s.CustomFrom.IsZero():
 		return white, nil, fmt.Errorf("%w: it is not said which card the custom white was taken from", ErrUnknown)
 	case s.Mode == "customFromCard":
-		xy, _, err := LightOnCard(b, s.customFrom, 0)
+		xy, _, err := LightOnCard(b, s.CustomFrom, 0)
 		if err != nil {
 			return white, nil, err
 		}
@@ -147,31 +147,31 @@ func (s CameraSetting) dialWhite(body View) (white colorimetry.CCTDuv, caveats [
 	if !s.Complete() {
 		return white, nil, fmt.Errorf("%w: the setting has no values", ErrUnknown)
 	}
-	d, learnt := dialsOf(body, floatOf(s.kelvin))
-	if learnt != "" && floatOf(s.tint) != 0 {
+	d, learnt := dialsOf(body, floatOf(s.Kelvin))
+	if learnt != "" && floatOf(s.Tint) != 0 {
 		caveats = append(caveats, learnt)
 	}
 	if d.ZeroUnknown {
 		caveats = append(caveats, "where the body's tint 0 lies is not known: the black body was assumed")
 	}
 	if s.Mode == "kelvin" && len(d.Kelvin.Ranges)+len(d.Kelvin.List) == 0 {
-		d.Kelvin.List = []colorimetry.Kelvin{colorimetry.Kelvin(floatOf(s.kelvin))}
+		d.Kelvin.List = []colorimetry.Kelvin{colorimetry.Kelvin(floatOf(s.Kelvin))}
 		caveats = append(caveats, "the body's kelvin dial is not in the log")
 	}
 	white, err = d.White(s.dials())
 	return white, caveats, err
 }
 
-// check returns nil where the setting exists on the body, and otherwise an error
+// Check returns nil where the setting exists on the body, and otherwise an error
 // that names what is allowed. A body whose dials are not in the log has anything.
-func (s CameraSetting) check(body View) error {
+func (s CameraSetting) Check(body View) error {
 	if modes := whiteModesOf(body); len(modes) > 0 && !slices.Contains(modes, s.Mode) {
 		return fmt.Errorf("white mode is %s, allowed is %s", s.Mode, strings.Join(modes, ", "))
 	}
 	if !s.Complete() || !s.OnDial() {
 		return nil
 	}
-	d := DialsOf(body, floatOf(s.kelvin))
+	d := DialsOf(body, floatOf(s.Kelvin))
 	if s.Mode == "kelvin" && len(d.Kelvin.Ranges)+len(d.Kelvin.List) == 0 {
 		return nil
 	}
@@ -212,7 +212,7 @@ func (d Dialled) Setting() CameraSetting {
 		}
 		return Value(strconv.FormatFloat(*f, 'f', -1, 64))
 	}
-	return CameraSetting{Mode: d.WhiteMode, preset: d.Preset, kelvin: number(d.Kelvin), tint: number(d.Tint), amberBlue: number(d.AmberBlue)}
+	return CameraSetting{Mode: d.WhiteMode, Preset: d.Preset, Kelvin: number(d.Kelvin), Tint: number(d.Tint), AmberBlue: number(d.AmberBlue)}
 }
 
 // LatestSetting is the newest complete setting of a camera's clips in a set-up,
@@ -236,7 +236,7 @@ func LatestSetting(b *Book, setUp, camera View) (s CameraSetting, body View, cli
 func PlannedSetting(b *Book, setUp, camera View) CameraSetting {
 	for _, key := range setUp.Keys("cameras") {
 		if id, err := ParseID(key); err == nil && b.Resolve(id) == camera.ID {
-			return CameraSetting{Mode: "kelvin", kelvin: setUp.Value("cameras/" + key + "/plannedKelvin"), tint: setUp.Value("cameras/" + key + "/plannedTint")}
+			return CameraSetting{Mode: "kelvin", Kelvin: setUp.Value("cameras/" + key + "/plannedKelvin"), Tint: setUp.Value("cameras/" + key + "/plannedTint")}
 		}
 	}
 	return CameraSetting{}

@@ -88,11 +88,11 @@ func tintUnitAt(body View, kelvin float64) (unit float64, ok bool) {
 
 // InDialled puts a setting into the form in which it is shown.
 func (s CameraSetting) InDialled(b *Book, body View) Dialled {
-	d := Dialled{WhiteMode: s.Mode, Preset: s.preset, Words: s.InWords(body)}
+	d := Dialled{WhiteMode: s.Mode, Preset: s.Preset, Words: s.InWords(body)}
 	for _, part := range [...]struct {
 		from Value
 		to   **float64
-	}{{s.kelvin, &d.Kelvin}, {s.tint, &d.Tint}, {s.amberBlue, &d.AmberBlue}} {
+	}{{s.Kelvin, &d.Kelvin}, {s.Tint, &d.Tint}, {s.AmberBlue, &d.AmberBlue}} {
 		if f, ok := part.from.Float(); ok {
 			*part.to = &f
 		}
@@ -108,13 +108,13 @@ func (s CameraSetting) InDialled(b *Book, body View) Dialled {
 // dialledChoice is a setting that was computed.
 func dialledChoice(c colorimetry.Choice, body View) Dialled {
 	number := func(f float64) Value { return Value(strconv.FormatFloat(f, 'f', -1, 64)) }
-	s := CameraSetting{Mode: "kelvin", tint: number(c.Setting.Tint), amberBlue: number(c.Setting.Fine), preset: c.Setting.Preset}
+	s := CameraSetting{Mode: "kelvin", Tint: number(c.Setting.Tint), AmberBlue: number(c.Setting.Fine), Preset: c.Setting.Preset}
 	d := Dialled{WhiteMode: "kelvin", Preset: c.Setting.Preset}
 	if c.Setting.Preset != "" {
 		s.Mode, d.WhiteMode = "preset", "preset"
 	} else {
 		k := float64(c.Setting.Kelvin)
-		s.kelvin, d.Kelvin = number(k), &k
+		s.Kelvin, d.Kelvin = number(k), &k
 	}
 	if body.Value("tint") != "" {
 		d.Tint = &c.Setting.Tint

@@ -7,7 +7,7 @@ import (
 )
 
 func kelvinSetting(kelvin, tint Value) CameraSetting {
-	return CameraSetting{Mode: "kelvin", kelvin: kelvin, tint: tint}
+	return CameraSetting{Mode: "kelvin", Kelvin: kelvin, Tint: tint}
 }
 
 func TestTheWhiteOfALabel(t *testing.T) {
@@ -16,7 +16,7 @@ func TestTheWhiteOfALabel(t *testing.T) {
 	green := s.Add(KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
 		"tint", `{"min":-10,"max":10,"step":1,"plusIs":"green"}`, "tintPerKelvin", `[{"kelvin":2500,"duvPerUnit":0.002},{"kelvin":5000,"duvPerUnit":0.001}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
 	bare := s.Add(KindBody, "label", `"body 4"`, "whiteModes", `["kelvin"]`, "timecode", `"none"`)
-	amber := CameraSetting{Mode: "kelvin", kelvin: "5000", amberBlue: "2"}
+	amber := CameraSetting{Mode: "kelvin", Kelvin: "5000", AmberBlue: "2"}
 	cases := []struct {
 		name    string
 		body    ID
@@ -33,7 +33,7 @@ func TestTheWhiteOfALabel(t *testing.T) {
 		{"a_tint_unit_beyond_the_known_ones", green, kelvinSetting("8000", "2"), 8000, -0.002, 0},
 		// Amber makes the picture warmer: the white's mireds fall by 10, 1e6/190.
 		{"amber_on_the_fine_axis", s.BodyA, amber, 5263.2, 0, 0},
-		{"a_preset", s.BodyB, CameraSetting{Mode: "preset", preset: "shade"}, 7000, 0, 0},
+		{"a_preset", s.BodyB, CameraSetting{Mode: "preset", Preset: "shade"}, 7000, 0, 0},
 		{"a_body_whose_dials_are_not_in_the_log", bare, kelvinSetting("5600", ""), 5600, 0, 2},
 	}
 	b := s.Book()
@@ -67,7 +67,7 @@ func TestALabelThatIsNoWhite(t *testing.T) {
 func TestSettingsAreComparedByEquality(t *testing.T) {
 	same := [][2]CameraSetting{
 		{kelvinSetting("3200", ""), kelvinSetting("3200.0", "0")},
-		{CameraSetting{Mode: "auto", kelvin: "3200"}, CameraSetting{Mode: "auto"}},
+		{CameraSetting{Mode: "auto", Kelvin: "3200"}, CameraSetting{Mode: "auto"}},
 	}
 	for _, c := range same {
 		if c[0].Key() != c[1].Key() {
@@ -77,8 +77,8 @@ func TestSettingsAreComparedByEquality(t *testing.T) {
 	differ := [][2]CameraSetting{
 		{kelvinSetting("3200", ""), kelvinSetting("3250", "")},
 		{kelvinSetting("3200", ""), kelvinSetting("3200", "1")},
-		{kelvinSetting("3200", ""), CameraSetting{Mode: "preset", preset: "3200"}},
-		{CameraSetting{Mode: "customFromCard", customFrom: ID{1: 1}}, CameraSetting{Mode: "customFromCard", customFrom: ID{1: 2}}},
+		{kelvinSetting("3200", ""), CameraSetting{Mode: "preset", Preset: "3200"}},
+		{CameraSetting{Mode: "customFromCard", CustomFrom: ID{1: 1}}, CameraSetting{Mode: "customFromCard", CustomFrom: ID{1: 2}}},
 	}
 	for _, c := range differ {
 		if c[0].Key() == c[1].Key() {
@@ -96,18 +96,18 @@ func TestASettingThatTheBodyLacksSaysWhatIsAllowed(t *testing.T) {
 		want    string
 	}{
 		{s.BodyB, kelvinSetting("5650", ""), "3200, 4300, 5600, 6500"},
-		{s.BodyB, CameraSetting{Mode: "preset", preset: "moon"}, "shade"},
-		{s.BodyA, CameraSetting{Mode: "preset", preset: "shade"}, "kelvin, auto"},
+		{s.BodyB, CameraSetting{Mode: "preset", Preset: "moon"}, "shade"},
+		{s.BodyA, CameraSetting{Mode: "preset", Preset: "shade"}, "kelvin, auto"},
 		{s.BodyA, kelvinSetting("5600", "11"), "-10 to 10"},
 		{s.BodyB, kelvinSetting("5600", "1"), "no such dial"},
 	} {
 		body, _ := b.Record(c.body)
-		if err := c.setting.check(body); err == nil || !strings.Contains(err.Error(), c.want) {
+		if err := c.setting.Check(body); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: got %v, want an error with %q", c.setting.InWords(body), err, c.want)
 		}
 	}
 	body, _ := b.Record(s.BodyB)
-	if err := kelvinSetting("4300", "").check(body); err != nil {
+	if err := kelvinSetting("4300", "").Check(body); err != nil {
 		t.Errorf("4300 K: got %v, want nil", err)
 	}
 }

@@ -57,8 +57,8 @@ func tintCardOf(b *Book, v View) (t tintCard, ok bool) {
 		return t, false
 	}
 	level := c.Set
-	level.tint = ""
-	return tintCard{v.ID, level.Key() + " " + c.mode + " " + c.family, floatOf(c.Set.tint), s.White, s.Uncertainty.Duv}, true
+	level.Tint = ""
+	return tintCard{v.ID, level.Key() + " " + c.mode + " " + c.family, floatOf(c.Set.Tint), s.White, s.Uncertainty.Duv}, true
 }
 
 func (t tintCard) with(o tintCard) (l tintLearnt, ok bool) {

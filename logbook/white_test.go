@@ -253,11 +253,11 @@ func TestTheTimeOfATake(t *testing.T) {
 
 func TestAKelvinAloneMeansWhatTheProductionSays(t *testing.T) {
 	s := New(t)
-	if got := nominalLocus(s.Book()); got != colorimetry.Blend {
+	if got := NominalLocus(s.Book()); got != colorimetry.Blend {
 		t.Errorf("by default: got %v, want the blend to daylight", got)
 	}
 	s.Set(s.ProductionID(), "nominalWhite", `"blackBody"`)
-	if got := nominalLocus(s.Book()); got != colorimetry.BlackBody {
+	if got := NominalLocus(s.Book()); got != colorimetry.BlackBody {
 		t.Errorf("got %v, want the black body", got)
 	}
 }
@@ -274,8 +274,7 @@ func TestAWithdrawnReadingIsSaidOfTheWhiteThatRestsOnIt(t *testing.T) {
 }
 
 func TestErrorsOfWhitesAreUnknown(t *testing.T) {
-	r := newResolver(NewBook(ID{1: 1}, KindRules))
-	if _, err := r.mix(ID{2: 2}, "", 0); !errors.Is(err, ErrUnknown) {
+	if _, err := MixOf(NewBook(ID{1: 1}, KindRules), ID{2: 2}); !errors.Is(err, ErrUnknown) {
 		t.Errorf("got %v, want ErrUnknown", err)
 	}
 }

@@ -1,0 +1,13 @@
+package logbook
+
+import "evenwhite/colorimetry"
+
+// What the tests outside the package see of its inside.
+
+const MostInferred = mostInferred
+
+// LearnTint is what cards teach of a unit of a body's tint dial.
+func LearnTint(body View) (unit, spread colorimetry.Duv, ok bool) {
+	l, ok := learnTint(body)
+	return l.unit, l.spread, ok
+}

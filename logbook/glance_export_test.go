@@ -1,0 +1,7 @@
+package logbook
+
+// What the tests outside the package see of its inside.
+
+const RingCorners = ringCorners
+
+var WhitesApart = whitesApart
