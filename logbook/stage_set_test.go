@@ -12,7 +12,7 @@ type Stage struct {
 	*Diary
 	Day, Scene, SetUp, Key, Lamp, Reading, White ID
 	BodyA, BodyB, A, B                           ID
-	takes                                        int
+	Number                                       int // how many were logged
 }
 
 func (s *Stage) Light(name, role string, more ...string) ID {
@@ -30,9 +30,9 @@ func (s *Stage) Read(light ID, measured string, more ...string) ID {
 // Take logs the next take.
 func (s *Stage) Take(more ...string) ID {
 	s.T.Helper()
-	s.takes++
+	s.Number++
 	at := `"` + s.Clock.Time().Format(time.RFC3339) + `"`
-	return s.Add(KindTake, append([]string{"setUp", Ref(s.SetUp), "number", fmt.Sprint(s.takes), "startedAt", at}, more...)...)
+	return s.Add(KindTake, append([]string{"setUp", Ref(s.SetUp), "number", fmt.Sprint(s.Number), "startedAt", at}, more...)...)
 }
 
 // Clip logs a camera's clip of a take at a kelvin; the zero take is none.
