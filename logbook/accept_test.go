@@ -1,63 +1,68 @@
-package logbook
+package logbook_test
 
 import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 // accepting tells of a stage on which B is cooler than its aim in takes 1 to 3, by
 // 54 mired, and accepts it in some way.
-func accepting(t *testing.T, scope string, subjects func(s *Stage, takes, clips []ID) []ID, more ...string) (*Stage, []Deviation) {
-	s := New(t)
+func accepting(t *testing.T, scope string, subjects func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID, more ...string) (*stage.Stage, []logbook.Deviation) {
+	s := stage.New(t)
 	s.Minute(4)
-	var takes, clips []ID
+	var takes, clips []logbook.ID
 	for range 3 {
 		take, _, clip := s.Shoot("5600", "4300")
 		takes, clips = append(takes, take), append(clips, clip)
 	}
 	var ids []string
 	for _, id := range subjects(s, takes, clips) {
-		ids = append(ids, Ref(id))
+		ids = append(ids, stage.Ref(id))
 	}
-	s.Add(KindAcceptance, append([]string{"deviation", Quoted(SettingOffAim), "subjects", "[" + strings.Join(ids, ",") + "]", "scope", Quoted(scope), "reason", `"B is the cold one"`, "decidedBy", `"Kim"`}, more...)...)
+	s.Add(logbook.KindAcceptance, append([]string{"deviation", stage.Quoted(logbook.SettingOffAim), "subjects", "[" + strings.Join(ids, ",") + "]", "scope", stage.Quoted(scope), "reason", `"B is the cold one"`, "decidedBy", `"Kim"`}, more...)...)
 	return s, s.Deviations(s.SetUp, 5)
 }
 
 func TestAcceptanceReaches(t *testing.T) {
 	const all = "setting-off-aim+cameras-differ+takes-differ"
-	both := func(more ...ID) func(s *Stage, takes, clips []ID) []ID {
-		return func(s *Stage, takes, clips []ID) []ID { return append([]ID{s.B, s.SetUp}, more...) }
+	both := func(more ...logbook.ID) func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID {
+		return func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID {
+			return append([]logbook.ID{s.B, s.SetUp}, more...)
+		}
 	}
 	cases := []struct {
 		name, scope string
-		subjects    func(s *Stage, takes, clips []ID) []ID
+		subjects    func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID
 		want        string
 	}{
 		{"the_set_up", "setUp", both(), "accepted " + all},
 		{"the_scene", "scene", both(), "accepted " + all},
 		{"the_day", "day", both(), "accepted " + all},
-		{"one_clip", "clip", func(s *Stage, takes, clips []ID) []ID { return []ID{s.B, clips[1]} }, all + " accepted " + all},
-		{"from_a_take_on", "fromTakeOn", func(s *Stage, takes, clips []ID) []ID { return []ID{s.B, takes[1]} }, all + " accepted " + all},
-		{"another_camera_does_not", "setUp", func(s *Stage, takes, clips []ID) []ID { return []ID{s.A, s.SetUp} }, all},
-		{"another_set_up_does_not", "setUp", func(s *Stage, takes, clips []ID) []ID {
-			return []ID{s.B, s.Add(KindSetUp, "day", Ref(s.Day), "name", `"B"`)}
+		{"one_clip", "clip", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B, clips[1]} }, all + " accepted " + all},
+		{"from_a_take_on", "fromTakeOn", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B, takes[1]} }, all + " accepted " + all},
+		{"another_camera_does_not", "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.A, s.SetUp} }, all},
+		{"another_set_up_does_not", "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID {
+			return []logbook.ID{s.B, s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`)}
 		}, all},
-		{"no_set_up_named_reaches_none", "setUp", func(s *Stage, takes, clips []ID) []ID { return []ID{s.B} }, all},
-		{"no_such_record_reaches_none", "setUp", both(ID{1: 1}), all},
+		{"no_set_up_named_reaches_none", "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B} }, all},
+		{"no_such_record_reaches_none", "setUp", both(logbook.ID{1: 1}), all},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
 			_, got := accepting(t, c.scope, c.subjects)
-			MustKinds(t, got, c.want)
+			stage.MustKinds(t, got, c.want)
 		})
 	}
 }
 
 func TestAnAcceptanceSaysWhoAndWhy(t *testing.T) {
-	s, got := accepting(t, "fromTakeOn", func(s *Stage, takes, clips []ID) []ID { return []ID{s.B, takes[1]} }, "ceiling", `{"mired":60}`)
+	s, got := accepting(t, "fromTakeOn", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B, takes[1]} }, "ceiling", `{"mired":60}`)
 	if len(got) != 2 || got[0].Count != 1 || got[1].Count != 2 {
-		t.Fatalf("got %s, want 1 take open and 2 accepted", KindWords(got))
+		t.Fatalf("got %s, want 1 take open and 2 accepted", stage.KindWords(got))
 	}
 	a := got[1].Accepted
 	if a.By != "Kim" || a.Reason != "B is the cold one" || a.Scope != "fromTakeOn" || *a.Ceiling.Mired != 60 {
@@ -69,7 +74,7 @@ func TestAnAcceptanceSaysWhoAndWhy(t *testing.T) {
 }
 
 func TestAnAcceptanceEndsAtItsCeiling(t *testing.T) {
-	subjects := func(s *Stage, takes, clips []ID) []ID { return []ID{s.B, s.SetUp} }
+	subjects := func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B, s.SetUp} }
 	cases := []struct {
 		name     string
 		more     []string
@@ -83,35 +88,35 @@ func TestAnAcceptanceEndsAtItsCeiling(t *testing.T) {
 		{"accepted_to_the_other_side", []string{"accepted", `{"mired":54}`, "ceiling", `{"mired":60}`}, false},
 		{"a_ceiling_for_the_other_part_only", []string{"ceiling", `{"duv":0.01}`}, false},
 		{"a_ceiling_in_steps", []string{"ceiling", `{"steps":3}`}, false},
-		{"compared_with_another_white", []string{"comparedWith", Ref(ID{1: 1})}, false},
+		{"compared_with_another_white", []string{"comparedWith", stage.Ref(logbook.ID{1: 1})}, false},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
 			_, got := accepting(t, "setUp", subjects, c.more...)
 			if len(got) != 1 || (got[0].Accepted != nil) != c.accepted {
-				t.Errorf("got %s, want accepted %v", KindWords(got), c.accepted)
+				t.Errorf("got %s, want accepted %v", stage.KindWords(got), c.accepted)
 			}
 		})
 	}
 }
 
 func TestAnAcceptanceEndsWithTheWhiteItWasAbout(t *testing.T) {
-	s, got := accepting(t, "setUp", func(s *Stage, takes, clips []ID) []ID { return []ID{s.B, s.SetUp} }, "comparedWith", Ref(ID{6: 0x70, 8: 0x80, 15: 107}))
-	if s.White != (ID{6: 0x70, 8: 0x80, 15: 107}) {
+	s, got := accepting(t, "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B, s.SetUp} }, "comparedWith", stage.Ref(logbook.ID{6: 0x70, 8: 0x80, 15: 107}))
+	if s.White != (logbook.ID{6: 0x70, 8: 0x80, 15: 107}) {
 		t.Fatalf("the stage's white is %s: name it in this test", s.White)
 	}
-	MustKinds(t, got, "accepted setting-off-aim+cameras-differ+takes-differ")
+	stage.MustKinds(t, got, "accepted setting-off-aim+cameras-differ+takes-differ")
 	s.Minute(5)
 	take := s.Take()
 	s.Clip(s.B, take, "4300")
 	s.Clip(s.A, take, "5600")
-	s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5500,"locus":"blackBody"}`, "appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, Ref(take)), "supersedes", Ref(s.White))
+	s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5500,"locus":"blackBody"}`, "appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, stage.Ref(take)), "supersedes", stage.Ref(s.White))
 	got = s.Deviations(s.SetUp, 6)
-	MustKinds(t, got, "setting-off-aim+cameras-differ accepted setting-off-aim+cameras-differ+takes-differ")
+	stage.MustKinds(t, got, "setting-off-aim+cameras-differ accepted setting-off-aim+cameras-differ+takes-differ")
 }
 
 func TestAcceptingWhatOnlyFollowsLeavesTheCauseOpen(t *testing.T) {
-	s, _ := accepting(t, "setUp", func(s *Stage, takes, clips []ID) []ID { return []ID{s.A, s.SetUp} })
-	s.Add(KindAcceptance, "deviation", Quoted(CamerasDiffer), "subjects", fmt.Sprintf("[%s,%s]", Ref(s.B), Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"two moods"`)
-	MustKinds(t, s.Deviations(s.SetUp, 5), "setting-off-aim+takes-differ accepted cameras-differ")
+	s, _ := accepting(t, "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.A, s.SetUp} })
+	s.Add(logbook.KindAcceptance, "deviation", stage.Quoted(logbook.CamerasDiffer), "subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"two moods"`)
+	stage.MustKinds(t, s.Deviations(s.SetUp, 5), "setting-off-aim+takes-differ accepted cameras-differ")
 }

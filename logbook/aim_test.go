@@ -1,8 +1,11 @@
-package logbook
+package logbook_test
 
 import (
 	"fmt"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 // The two aims are the design's own sums: 1e6/(1e6/5600 + 80) = 3867 K and
@@ -28,7 +31,7 @@ func TestAimIsTheReferenceMinusTheIntendedCast(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			s.Set(s.ProductionID(), "intendedCasts/moon", `{"name":"moon","mired":-80}`)
 			field := map[string]string{"white": "intendedCast", "exception": "exceptions/" + s.A.String()}[c.on]
 			var more []string
@@ -40,13 +43,13 @@ func TestAimIsTheReferenceMinusTheIntendedCast(t *testing.T) {
 			}
 			w := s.WhiteFrom(`{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, more...)
 			b := s.Book()
-			a, other := AimOfCamera(b, w, s.A), AimOfCamera(b, w, s.B)
+			a, other := logbook.AimOfCamera(b, w, s.A), logbook.AimOfCamera(b, w, s.B)
 			if a.Aim == nil || other.Aim == nil {
 				t.Fatalf("no aim: %s %s", a.Problem, other.Problem)
 			}
-			Near(t, "A's aim", *a.Aim.CCTKelvin, c.kelvinA, 0.5)
-			Near(t, "A's Duv", *a.Aim.Duv, c.duvOfA, 0.00005)
-			Near(t, "B's aim", *other.Aim.CCTKelvin, c.kelvinB, 0.5)
+			stage.Near(t, "A's aim", *a.Aim.CCTKelvin, c.kelvinA, 0.5)
+			stage.Near(t, "A's Duv", *a.Aim.Duv, c.duvOfA, 0.00005)
+			stage.Near(t, "B's aim", *other.Aim.CCTKelvin, c.kelvinB, 0.5)
 			if a.IntendedCast.From != c.fromWhat {
 				t.Errorf("cast from: got %s, want %s", a.IntendedCast.From, c.fromWhat)
 			}
@@ -55,71 +58,71 @@ func TestAimIsTheReferenceMinusTheIntendedCast(t *testing.T) {
 }
 
 func TestAnAimThatLeadsNowhere(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	w := s.WhiteFrom(`{"as":"nominal","kelvin":10000,"locus":"blackBody"}`, "intendedCast", `{"mired":100}`)
-	if a := AimOfCamera(s.Book(), w, s.A); a.Aim != nil || a.Problem == "" {
+	if a := logbook.AimOfCamera(s.Book(), w, s.A); a.Aim != nil || a.Problem == "" {
 		t.Errorf("got %+v, want a problem", a)
 	}
 }
 
 func TestTheReferenceCamera(t *testing.T) {
-	s := New(t)
-	reference := func() ID {
+	s := stage.New(t)
+	reference := func() logbook.ID {
 		b := s.Book()
 		v, _ := b.Record(s.SetUp)
-		return ReferenceCamera(b, v)
+		return logbook.ReferenceCamera(b, v)
 	}
 	if got := reference(); got != s.A {
 		t.Errorf("got %s, want the first by letter, %s", got, s.A)
 	}
-	s.Set(s.SetUp, "referenceCamera", Ref(s.B))
+	s.Set(s.SetUp, "referenceCamera", stage.Ref(s.B))
 	if got := reference(); got != s.B {
 		t.Errorf("got %s, want %s", got, s.B)
 	}
 }
 
 func TestWithoutAWhiteTheReferenceLightOrTheMixIsTheReference(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Set(s.White, "struckOut", `{"reason":"another"}`)
 	s.Mixed()
 	kelvin := func() float64 {
-		n, err := Now(s.Book(), s.SetUp, Minute(10))
+		n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(10))
 		if err != nil || n.Reference == nil {
 			t.Fatalf("no reference: %v", err)
 		}
 		return *n.Reference.CCTKelvin
 	}
-	Near(t, "the mix", kelvin(), 4138, 1)
-	s.Set(s.SetUp, "referenceLight", Ref(s.Key))
-	Near(t, "the reference light", kelvin(), 5600, 0.5)
+	stage.Near(t, "the mix", kelvin(), 4138, 1)
+	s.Set(s.SetUp, "referenceLight", stage.Ref(s.Key))
+	stage.Near(t, "the reference light", kelvin(), 5600, 0.5)
 }
 
 func TestIntentByRole(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	for role, want := range map[string]string{"key": "match", "fill": "match", "back": "match", "background": "match", "practical": "leave", "ambient": "leave", "screen": "leave"} {
 		light := s.Light("a "+role, role)
 		v, _ := s.Book().Record(light)
-		if got := LightIntent(v); got != want {
+		if got := logbook.LightIntent(v); got != want {
 			t.Errorf("%s: got %s, want %s", role, got, want)
 		}
 	}
 	own := s.Light("sign", "key", "intent", `"holdOwnColor"`)
 	v, _ := s.Book().Record(own)
-	if got := LightIntent(v); got != "holdOwnColor" {
+	if got := logbook.LightIntent(v); got != "holdOwnColor" {
 		t.Errorf("got %s", got)
 	}
 }
 
 func TestCamerasInUse(t *testing.T) {
-	s := New(t)
-	c := s.Add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyA)))
-	s.Add(KindCamera, "letter", `"D"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyA)))
-	s.Clip(c, ID{}, "5600")
+	s := stage.New(t)
+	c := s.Add(logbook.KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
+	s.Add(logbook.KindCamera, "letter", `"D"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
+	s.Clip(c, logbook.ID{}, "5600")
 	s.Set(s.SetUp, "cameras/"+s.B.String()+"/inUse", "false")
 	b := s.Book()
 	v, _ := b.Record(s.SetUp)
 	letters := ""
-	for _, camera := range CamerasOf(b, v) {
+	for _, camera := range logbook.CamerasOf(b, v) {
 		letters += camera.Text("letter")
 	}
 	if letters != "AC" {

@@ -1,8 +1,11 @@
-package logbook
+package logbook_test
 
 import (
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 // How sure a camera error is said to be, by what the cards were.
@@ -23,12 +26,12 @@ func TestHowSureACameraErrorIs(t *testing.T) {
 		{"two cards 29 mired away", []float64{4820, 12, 4820, 13}, 0, "fair"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			s.Set(s.BodyB, "kelvinValues", "[4300,4820,5600]")
 			s.Minute(5)
 			s.Shoot("5600", "5600")
 			for i := 0; i < len(c.cards); i += 2 {
-				s.Card(s.B, c.cards[i], Day5600, c.cards[i+1], 0, s.Reading)
+				s.Card(s.B, c.cards[i], stage.Day5600, c.cards[i+1], 0, s.Reading)
 			}
 			s.Minute(6 + c.later)
 			s.Shoot("5600", "5600")
@@ -46,12 +49,12 @@ func TestHowSureACameraErrorIs(t *testing.T) {
 // Two cards as near as each other, the first two days before: its day halves its
 // weight, and two days leave it a third.
 func TestAnOldCardCountsLessThanANewOne(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
-	s.Card(s.B, 5600, Day5600, 0, 0, s.Reading)
+	s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading)
 	s.Minute(5 + 2*24*60)
-	s.Card(s.B, 5600, Day5600, 2, 0, s.Reading)
+	s.Card(s.B, 5600, stage.Day5600, 2, 0, s.Reading)
 	s.Shoot("5600", "5600")
 	got := s.Match().CameraError
 	// Nearness counts by the white that is wanted: 0 mired off and 2 off, 1 and 1/1.04.
@@ -59,7 +62,7 @@ func TestAnOldCardCountsLessThanANewOne(t *testing.T) {
 	if got == nil || len(got.Samples) != 2 {
 		t.Fatalf("got %+v, want both cards", got)
 	}
-	Near(t, "mired", float64(got.Cast.Mired), want, 0.03)
+	stage.Near(t, "mired", float64(got.Cast.Mired), want, 0.03)
 }
 
 func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t *testing.T) {
@@ -74,20 +77,20 @@ func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t 
 		{"a third camera that says another light", 0, true, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
-			body := s.Add(KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinValues", "[3200,5600]", "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`)
-			third := s.Add(KindCamera, "letter", `"C"`, "body", `{"body":`+Ref(body)+`}`)
-			s.Set(s.SetUp, "cameras/"+third.String()+"/inUse", "true", "referenceCamera", Ref(s.A))
+			s := stage.New(t)
+			body := s.Add(logbook.KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinValues", "[3200,5600]", "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`)
+			third := s.Add(logbook.KindCamera, "letter", `"C"`, "body", `{"body":`+stage.Ref(body)+`}`)
+			s.Set(s.SetUp, "cameras/"+third.String()+"/inUse", "true", "referenceCamera", stage.Ref(s.A))
 			if c.third {
 				s.Minute(4)
 				// C's white is 60 mired off without anybody knowing.
-				s.Card(third, 5600, Day5600, 60, 0, ID{}, "body", Ref(body))
+				s.Card(third, 5600, stage.Day5600, 60, 0, logbook.ID{}, "body", stage.Ref(body))
 			}
 			s.Minute(5)
-			s.Card(s.A, 5600, Day5600, 0, 0, ID{})
+			s.Card(s.A, 5600, stage.Day5600, 0, 0, logbook.ID{})
 			s.Minute(5 + c.apart)
-			id := s.Card(s.B, 5600, Day5600, 20, 0, ID{})
-			got, err := ColorOfSample(s.Book(), id, s.Clock)
+			id := s.Card(s.B, 5600, stage.Day5600, 20, 0, logbook.ID{})
+			got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -100,22 +103,22 @@ func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t 
 			if got.Error == nil || !strings.Contains(got.LightMethod, "camera A") {
 				t.Fatalf("got %q, %q, want the light by the card of camera A", got.Problem, got.LightMethod)
 			}
-			Near(t, "B's error", *got.Error.Mired, 20, 0.2)
+			stage.Near(t, "B's error", *got.Error.Mired, 20, 0.2)
 		})
 	}
 }
 
 // Two cards tell a match only where both were shot in one light.
 func TestCardsOfTwoLightsSayNoMatch(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "4300")
 	s.Minute(6)
-	s.Card(s.A, 5600, Day5600, 0, 0, s.Reading)
-	s.Card(s.B, 4300, Day5600, -50, 0, s.Reading)
+	s.Card(s.A, 5600, stage.Day5600, 0, 0, s.Reading)
+	s.Card(s.B, 4300, stage.Day5600, -50, 0, s.Reading)
 	s.Minute(9)
-	other := s.Read(s.Key, OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
-	s.Card(s.B, 4300, Day5600, -50, 0, other)
+	other := s.Read(s.Key, stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
+	s.Card(s.B, 4300, stage.Day5600, -50, 0, other)
 	if got := s.Match(); got.Matched || got.Cards != nil {
 		t.Errorf("got %+v, %q, want no comparison", got.Cards, got.Words)
 	}

@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"errors"
@@ -7,11 +7,13 @@ import (
 	"testing"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
-func correctionsOf(s *Stage, clip ID) ClipCorrections {
+func correctionsOf(s *stage.Stage, clip logbook.ID) logbook.ClipCorrections {
 	s.T.Helper()
-	got, err := CorrectionsOfClip(s.Book(), clip, s.Clock)
+	got, err := logbook.CorrectionsOfClip(s.Book(), clip, s.Clock)
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -19,18 +21,18 @@ func correctionsOf(s *Stage, clip ID) ClipCorrections {
 }
 
 func TestCorrectionToIntentKeepsACoolNight(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(3)
-	s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+Stamp(3)+`}`, "intendedCast", `{"mired":-54}`)
+	s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-54}`)
 	s.Minute(5)
 	_, _, clip := s.Shoot("4300", "4300") // 1e6/4300 − 1e6/5600 = 54 mired: as intended
-	s.Card(s.B, 4300, Day5600, 0, 0, s.Reading)
+	s.Card(s.B, 4300, stage.Day5600, 0, 0, s.Reading)
 	got := correctionsOf(s, clip)
 	if got.Basis != "card" {
 		t.Fatalf("got basis %q: %+v", got.Basis, got.Origin)
 	}
-	Near(t, "to intent, R", got.ToIntent.Gain.R, 1, 0.003)
-	Near(t, "to intent, B", got.ToIntent.Gain.B, 1, 0.003)
+	stage.Near(t, "to intent, R", got.ToIntent.Gain.R, 1, 0.003)
+	stage.Near(t, "to intent, B", got.ToIntent.Gain.B, 1, 0.003)
 	if g := got.ToNeutral.Gain; !(g.R > 1.1 && g.B < 0.9) || !got.ToNeutral.LiftsHighlights {
 		t.Errorf("to neutral: got %+v, want red up and blue down by more than a tenth, flagged", got.ToNeutral)
 	}
@@ -39,10 +41,10 @@ func TestCorrectionToIntentKeepsACoolNight(t *testing.T) {
 // TestCorrectionsFromACardAreExactAtItsLevel: code ratio times the card's code is
 // equal in R, G and B after a correction to neutral.
 func TestCorrectionsFromACardAreExactAtItsLevel(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	_, _, clip := s.Shoot("5600", "4300")
-	s.Card(s.B, 4300, Day5600, 6, 0.002, s.Reading, "clip", Ref(clip))
+	s.Card(s.B, 4300, stage.Day5600, 6, 0.002, s.Reading, "clip", stage.Ref(clip))
 	got := correctionsOf(s, clip)
 	n := got.ToNeutral
 	codes := []float64{n.Level.R * n.Ratio.R, n.Level.G * n.Ratio.G, n.Level.B * n.Ratio.B}
@@ -50,15 +52,15 @@ func TestCorrectionsFromACardAreExactAtItsLevel(t *testing.T) {
 		t.Errorf("got %v by %+v, want three equal codes", codes, n)
 	}
 	// There is no intended cast: intent is neutral in the light that was chosen as white.
-	Near(t, "to intent", got.ToIntent.Gain.R, n.Gain.R, 0.002)
+	stage.Near(t, "to intent", got.ToIntent.Gain.R, n.Gain.R, 0.002)
 	if got.White == nil || got.ToNeutral.Gain.R <= 1 {
 		t.Errorf("a white of 4300 K in 5600 K light is cool: got %+v", got)
 	}
-	Near(t, "the white that it had", 1e6 / *got.White.CCTKelvin, 1e6/4300+6, 0.1)
+	stage.Near(t, "the white that it had", 1e6 / *got.White.CCTKelvin, 1e6/4300+6, 0.1)
 }
 
 func TestCorrectionsWithoutACard(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	_, _, clip := s.Shoot("5600", "4300")
 	t.Run("rest on the label and say so", func(t *testing.T) {
@@ -71,7 +73,7 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 		s.Mode("acesCct", "baked")
 		got := correctionsOf(s, clip).ToNeutral
 		// 17.52 stops on the signal of 1 [ACES S-2016-001].
-		Near(t, "offset of R", got.Offset.R, got.Stops.R/17.52, 0.00001)
+		stage.Near(t, "offset of R", got.Offset.R, got.Stops.R/17.52, 0.00001)
 		if got.Takes != "offset" || got.Ratio != nil {
 			t.Errorf("got %+v", got)
 		}
@@ -81,7 +83,7 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 		got := correctionsOf(s, clip)
 		n := got.ToNeutral
 		// 4300 K in 5600 K light is cool by 54 mired: red up by more than a tenth.
-		Near(t, "stops of R", n.Stops.R, math.Log2(n.Gain.R), 0.0001)
+		stage.Near(t, "stops of R", n.Stops.R, math.Log2(n.Gain.R), 0.0001)
 		if n.Takes != "stops" || n.Offset != nil || n.Ratio != nil && n.Takes == "codeRatio" || !n.LiftsHighlights {
 			t.Errorf("got %+v, want stops", n)
 		}
@@ -97,14 +99,14 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 		}
 	})
 	t.Run("use what cards of other shots taught", func(t *testing.T) {
-		s.Card(s.B, 5600, Day5600, -36, 0, s.Reading)
+		s.Card(s.B, 5600, stage.Day5600, -36, 0, s.Reading)
 		got := correctionsOf(s, clip)
 		if got.Basis != "predicted" || got.CameraError == nil || got.CameraError.Mired != -36 {
 			t.Fatalf("got %+v", got)
 		}
-		Near(t, "the white that it had", 1e6 / *got.White.CCTKelvin, 1e6/4300-36, 0.1)
+		stage.Near(t, "the white that it had", 1e6 / *got.White.CCTKelvin, 1e6/4300-36, 0.1)
 		// What lies nearest to 178.6 + 36 mired on the dials is 4300 K (232.6).
-		Near(t, "to enter", *got.ToIntent.Setting.Kelvin, 4300, 0)
+		stage.Near(t, "to enter", *got.ToIntent.Setting.Kelvin, 4300, 0)
 	})
 }
 
@@ -112,10 +114,10 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 // wherever the footage lets the white be changed.
 func TestTheWhiteToEnterIsTheAimOrTheLight(t *testing.T) {
 	for _, white := range []string{"free", "storedBeside"} {
-		s := New(t)
+		s := stage.New(t)
 		s.Mode("linear", white)
 		s.Minute(3)
-		s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+Stamp(3)+`}`, "intendedCast", `{"mired":-54}`)
+		s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-54}`)
 		s.Minute(5)
 		_, _, clip := s.Shoot("4300", "6500")
 		got := correctionsOf(s, clip)
@@ -123,7 +125,7 @@ func TestTheWhiteToEnterIsTheAimOrTheLight(t *testing.T) {
 			t.Errorf("%s: got %q, want 4300 K for the cool night and 5600 K for neutral", white, got.Words)
 		}
 	}
-	s := New(t)
+	s := stage.New(t)
 	s.Mode("linear", "baked")
 	s.Minute(5)
 	if _, _, clip := s.Shoot("4300", "6500"); correctionsOf(s, clip).ToIntent.Takes != "slope" {
@@ -134,43 +136,43 @@ func TestTheWhiteToEnterIsTheAimOrTheLight(t *testing.T) {
 // A card in the clip itself speaks for it before a newer one on the same setting; one
 // of another shot is said to be that.
 func TestTheCardInTheClipComesFirst(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	_, _, clip := s.Shoot("5600", "4300")
-	own := s.Card(s.B, 4300, Day5600, 6, 0, s.Reading, "clip", Ref(clip))
+	own := s.Card(s.B, 4300, stage.Day5600, 6, 0, s.Reading, "clip", stage.Ref(clip))
 	s.Minute(8)
 	_, _, other := s.Shoot("5600", "4300")
-	newer := s.Card(s.B, 4300, Day5600, -20, 0, s.Reading)
+	newer := s.Card(s.B, 4300, stage.Day5600, -20, 0, s.Reading)
 	for _, c := range []struct {
-		clip, card ID
+		clip, card logbook.ID
 		elsewhere  bool
 	}{{clip, own, false}, {other, newer, true}} {
 		got := correctionsOf(s, c.clip)
 		if got.Basis != "card" || len(got.Origin.Records) != 1 || got.Origin.Records[0] != c.card {
 			t.Errorf("got basis %q by %v, want the card %v", got.Basis, got.Origin.Records, c.card)
 		}
-		if said := strings.Contains(CaveatsOf(got.Origin), "of another shot"); said != c.elsewhere {
-			t.Errorf("got %q, want it said that the card is of another shot: %v", CaveatsOf(got.Origin), c.elsewhere)
+		if said := strings.Contains(stage.CaveatsOf(got.Origin), "of another shot"); said != c.elsewhere {
+			t.Errorf("got %q, want it said that the card is of another shot: %v", stage.CaveatsOf(got.Origin), c.elsewhere)
 		}
 	}
 }
 
 func TestCorrectionsThatCannotBeGiven(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	auto := s.Clip(s.B, s.Take(), "5600", "whiteMode", `"auto"`)
-	empty := s.Add(KindSetUp, "day", Ref(s.Day), "name", `"C"`)
-	dark := s.Add(KindClip, "setUp", Ref(empty), "camera", Ref(s.A), "body", Ref(s.BodyA), "whiteMode", `"kelvin"`, "kelvin", "5600")
-	for name, id := range map[string]ID{"automatic white": auto, "no light": dark} {
-		if got, err := CorrectionsOfClip(s.Book(), id, s.Clock); !errors.Is(err, ErrUnknown) {
+	empty := s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
+	dark := s.Add(logbook.KindClip, "setUp", stage.Ref(empty), "camera", stage.Ref(s.A), "body", stage.Ref(s.BodyA), "whiteMode", `"kelvin"`, "kelvin", "5600")
+	for name, id := range map[string]logbook.ID{"automatic white": auto, "no light": dark} {
+		if got, err := logbook.CorrectionsOfClip(s.Book(), id, s.Clock); !errors.Is(err, logbook.ErrUnknown) {
 			t.Errorf("%s: got %+v, %v, want ErrUnknown", name, got, err)
 		}
 	}
-	if _, err := CorrectionsOfClip(s.Book(), s.Key, s.Clock); !errors.Is(err, ErrNoRecord) {
+	if _, err := logbook.CorrectionsOfClip(s.Book(), s.Key, s.Clock); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("no clip: got %v, want ErrNoRecord", err)
 	}
 	var zero colorimetry.Encoding
-	if got := CorrectGrey(zero, [3]float64{}, colorimetry.D65, "neutral"); got.Problem == "" || got.Gain != nil {
+	if got := logbook.CorrectGrey(zero, [3]float64{}, colorimetry.D65, "neutral"); got.Problem == "" || got.Gain != nil {
 		t.Errorf("no encoding: got %+v, want a problem", got)
 	}
 }

@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"fmt"
@@ -6,211 +6,214 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 // Each kind of deviation has a case in which it appears; all others show that it
 // stays away.
 var deviationCases = []struct {
 	name string
-	tell func(s *Stage)
+	tell func(s *stage.Stage)
 	want string
 }{
-	{"nothing_is_off", func(s *Stage) { s.Shoot("5600", "5600") }, ""},
-	{"one_wrong_dial_over_five_takes_is_one_finding", func(s *Stage) {
+	{"nothing_is_off", func(s *stage.Stage) { s.Shoot("5600", "5600") }, ""},
+	{"one_wrong_dial_over_five_takes_is_one_finding", func(s *stage.Stage) {
 		for range 5 {
 			s.Shoot("5600", "4300")
 		}
 	}, "setting-off-aim+cameras-differ+takes-differ"},
-	{"a_dial_moved_inside_the_tolerance_was_still_moved", func(s *Stage) {
+	{"a_dial_moved_inside_the_tolerance_was_still_moved", func(s *stage.Stage) {
 		s.Shoot("5600", "5600")
 		s.Shoot("5650", "5600")
 	}, "takes-differ"},
-	{"cameras_differ_where_no_white_says_who_is_wrong", func(s *Stage) {
+	{"cameras_differ_where_no_white_says_who_is_wrong", func(s *stage.Stage) {
 		s.Set(s.White, "struckOut", `{"reason":"typed wrong"}`)
-		s.Clip(s.A, ID{}, "5600", "clipKind", `"chart"`)
+		s.Clip(s.A, logbook.ID{}, "5600", "clipKind", `"chart"`)
 		take := s.Take()
 		s.Clip(s.A, take, "5600")
 		s.Clip(s.B, take, "3200", "clipKind", `"take"`)
 	}, "cameras-differ+takes-differ no-white"},
-	{"automatic_white_left_on", func(s *Stage) {
+	{"automatic_white_left_on", func(s *stage.Stage) {
 		take := s.Take()
 		s.Clip(s.A, take, "", "whiteMode", `"auto"`)
 	}, "automatic-white+takes-differ"},
-	{"a_setting_that_the_body_does_not_have", func(s *Stage) {
+	{"a_setting_that_the_body_does_not_have", func(s *stage.Stage) {
 		take := s.Take()
 		s.Clip(s.A, take, "5600")
 		s.Clip(s.B, take, "5650")
 	}, "setting-not-on-body+takes-differ"},
-	{"a_setting_without_its_value", func(s *Stage) {
+	{"a_setting_without_its_value", func(s *stage.Stage) {
 		s.Clip(s.A, s.Take(), "")
 	}, "no-settings+takes-differ"},
-	{"settings_only_carried_over", func(s *Stage) {
+	{"settings_only_carried_over", func(s *stage.Stage) {
 		take := s.Take()
 		s.Clip(s.A, take, "5600")
-		spare := s.Add(KindBody, "label", `"spare"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
-		s.Clip(s.A, s.Take(), "5600", "body", Ref(spare), "settingsAre", `"carriedOver"`)
+		spare := s.Add(logbook.KindBody, "label", `"spare"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
+		s.Clip(s.A, s.Take(), "5600", "body", stage.Ref(spare), "settingsAre", `"carriedOver"`)
 	}, "settings-carried-over"},
-	{"no_chart_of_one_camera", func(s *Stage) {
-		c := s.Add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyA)))
+	{"no_chart_of_one_camera", func(s *stage.Stage) {
+		c := s.Add(logbook.KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
 		take := s.Take()
 		s.Clip(s.A, take, "5600")
 		s.Clip(c, take, "5600")
 	}, "no-chart"},
-	{"a_light_that_was_not_measured", func(s *Stage) { s.Light("window", "fill") }, "no-reading"},
-	{"a_practical_that_is_left_needs_no_reading", func(s *Stage) { s.Light("bulb", "practical") }, ""},
-	{"a_light_off_the_reference", func(s *Stage) {
+	{"a_light_that_was_not_measured", func(s *stage.Stage) { s.Light("window", "fill") }, "no-reading"},
+	{"a_practical_that_is_left_needs_no_reading", func(s *stage.Stage) { s.Light("bulb", "practical") }, ""},
+	{"a_light_off_the_reference", func(s *stage.Stage) {
 		s.Read(s.Light("panel right", "fill"), `{"as":"cctDuv","cctKelvin":5200,"duv":0}`)
 	}, "light-off-reference"},
-	{"the_same_difference_is_within_the_limits_of_a_background", func(s *Stage) {
+	{"the_same_difference_is_within_the_limits_of_a_background", func(s *stage.Stage) {
 		s.Read(s.Light("panel right", "background"), `{"as":"cctDuv","cctKelvin":5200,"duv":0}`)
 	}, ""},
-	{"a_coloured_light_that_should_match_is_counted_in_steps", func(s *Stage) {
+	{"a_coloured_light_that_should_match_is_counted_in_steps", func(s *stage.Stage) {
 		s.Read(s.Light("sign", "fill"), `{"as":"xy","x":0.2,"y":0.1}`)
 	}, "light-off-reference"},
-	{"a_light_off_its_own_colour", func(s *Stage) {
+	{"a_light_off_its_own_colour", func(s *stage.Stage) {
 		sign := s.Light("sign", "practical", "intent", `"holdOwnColor"`, "targetColor", `{"as":"xy","x":0.2,"y":0.1}`)
 		s.Read(sign, `{"as":"xy","x":0.21,"y":0.12}`)
 	}, "light-off-own-color"},
-	{"a_light_that_holds_its_own_colour", func(s *Stage) {
+	{"a_light_that_holds_its_own_colour", func(s *stage.Stage) {
 		sign := s.Light("sign", "practical", "intent", `"holdOwnColor"`, "targetColor", `{"as":"xy","x":0.2,"y":0.1}`)
 		s.Read(sign, `{"as":"xy","x":0.201,"y":0.101}`)
 	}, ""},
-	{"a_light_that_drifted", func(s *Stage) {
+	{"a_light_that_drifted", func(s *stage.Stage) {
 		s.Minute(30)
 		s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5150,"duv":0}`)
 	}, "light-off-reference light-drifted"},
-	{"a_light_that_was_dialled_did_not_drift", func(s *Stage) {
+	{"a_light_that_was_dialled_did_not_drift", func(s *stage.Stage) {
 		s.Minute(30)
 		s.Set(s.Key, "rigged/dialKelvin", "5100")
 		s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5150,"duv":0}`)
 	}, "light-off-reference"},
-	{"a_reading_older_than_the_production_allows", func(s *Stage) {
+	{"a_reading_older_than_the_production_allows", func(s *stage.Stage) {
 		s.Minute(120)
 		s.Shoot("5600", "5600")
 	}, "reading-stale"},
-	{"a_reading_from_before_the_dial_was_turned", func(s *Stage) {
+	{"a_reading_from_before_the_dial_was_turned", func(s *stage.Stage) {
 		s.Minute(20)
 		s.Set(s.Key, "rigged/dialKelvin", "5400")
 		s.Minute(21)
 		s.Shoot("5600", "5600")
 	}, "reading-stale"},
-	{"a_reading_that_says_how_the_light_was_set_then", func(s *Stage) {
-		s.Read(s.Key, OnLocus5600, "lightsAsSet/"+s.Key.String(), `{"dialKelvin":5600,"levelPercent":50,"on":true}`)
+	{"a_reading_that_says_how_the_light_was_set_then", func(s *stage.Stage) {
+		s.Read(s.Key, stage.OnLocus5600, "lightsAsSet/"+s.Key.String(), `{"dialKelvin":5600,"levelPercent":50,"on":true}`)
 	}, "reading-stale"},
-	{"a_reading_from_after_a_take_is_not_stale_at_it", func(s *Stage) {
+	{"a_reading_from_after_a_take_is_not_stale_at_it", func(s *stage.Stage) {
 		light := s.Light("panel right", "fill", "rigged/dialKelvin", "5000")
 		s.Minute(5)
 		s.Shoot("5600", "5600")
 		s.Minute(6)
 		s.Set(light, "rigged/dialKelvin", "5600")
-		s.Read(light, OnLocus5600)
+		s.Read(light, stage.OnLocus5600)
 	}, ""},
-	{"the_wrong_setting_is_told_even_where_it_came_first", func(s *Stage) {
-		s.Clip(s.A, s.Take("startedAt", Stamp(1)), "4300", "startedAt", Stamp(1))
+	{"the_wrong_setting_is_told_even_where_it_came_first", func(s *stage.Stage) {
+		s.Clip(s.A, s.Take("startedAt", stage.Stamp(1)), "4300", "startedAt", stage.Stamp(1))
 		s.Shoot("5600", "5600")
 	}, "setting-off-aim+takes-differ"},
-	{"gels_that_were_changed_since", func(s *Stage) {
-		gel := s.Add(KindGel, "name", `"quarter"`, "gelKind", `"warm"`)
+	{"gels_that_were_changed_since", func(s *stage.Stage) {
+		gel := s.Add(logbook.KindGel, "name", `"quarter"`, "gelKind", `"warm"`)
 		s.Set(s.Key, "rigged/gels", "[]")
 		s.Minute(5)
-		s.Read(s.Key, OnLocus5600)
+		s.Read(s.Key, stage.OnLocus5600)
 		s.Minute(6)
-		s.Set(s.Key, "rigged/gels", "["+Ref(gel)+"]")
+		s.Set(s.Key, "rigged/gels", "["+stage.Ref(gel)+"]")
 	}, "reading-stale"},
-	{"a_light_that_is_switched_off_is_not_judged", func(s *Stage) {
+	{"a_light_that_is_switched_off_is_not_judged", func(s *stage.Stage) {
 		s.Read(s.Light("panel right", "fill", "rigged/on", "false"), `{"as":"cctDuv","cctKelvin":3200,"duv":0}`)
 	}, ""},
-	{"a_reading_through_a_gel_does_not_speak_of_the_light", func(s *Stage) {
-		gel := s.Add(KindGel, "name", `"full"`, "gelKind", `"warm"`)
-		s.Read(s.Key, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "throughGel", Ref(gel))
+	{"a_reading_through_a_gel_does_not_speak_of_the_light", func(s *stage.Stage) {
+		gel := s.Add(logbook.KindGel, "name", `"full"`, "gelKind", `"warm"`)
+		s.Read(s.Key, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "throughGel", stage.Ref(gel))
 	}, ""},
-	{"a_light_off_its_first_colour", func(s *Stage) {
+	{"a_light_off_its_first_colour", func(s *stage.Stage) {
 		sign := s.Light("sign", "practical", "intent", `"holdOwnColor"`)
 		s.Read(sign, `{"as":"xy","x":0.2,"y":0.1}`)
 		s.Minute(6)
 		s.Read(sign, `{"as":"xy","x":0.21,"y":0.12}`)
 	}, "light-off-own-color light-drifted"},
-	{"a_setting_that_changed_while_rolling", func(s *Stage) {
+	{"a_setting_that_changed_while_rolling", func(s *stage.Stage) {
 		s.Clip(s.A, s.Take(), "5600", "changes/1", `{"timecode":"10:00:05:00","whiteMode":"kelvin","kelvin":4300}`)
 	}, "setting-off-aim+takes-differ"},
-	{"held_automatic_white", func(s *Stage) {
+	{"held_automatic_white", func(s *stage.Stage) {
 		s.Set(s.BodyA, "whiteModes", `["kelvin","autoHeld"]`)
 		s.Clip(s.A, s.Take(), "", "whiteMode", `"autoHeld"`)
 	}, "automatic-white+takes-differ"},
-	{"a_camera_that_did_not_roll_is_not_judged", func(s *Stage) { s.Clip(s.A, s.Take(), "3200", "rolled", "false") }, ""},
-	{"a_body_that_is_not_in_the_log", func(s *Stage) { s.Clip(s.A, s.Take(), "5600", "body", Ref(ID{1: 1})) }, "reference-leads-nowhere"},
-	{"nothing_was_measured", func(s *Stage) {
+	{"a_camera_that_did_not_roll_is_not_judged", func(s *stage.Stage) { s.Clip(s.A, s.Take(), "3200", "rolled", "false") }, ""},
+	{"a_body_that_is_not_in_the_log", func(s *stage.Stage) { s.Clip(s.A, s.Take(), "5600", "body", stage.Ref(logbook.ID{1: 1})) }, "reference-leads-nowhere"},
+	{"nothing_was_measured", func(s *stage.Stage) {
 		s.Set(s.Reading, "struckOut", `{"reason":"typed wrong"}`)
 		s.Set(s.Key, "deleted", "true")
 		s.Shoot("5600", "5600")
 	}, "no-reading"},
-	{"a_reading_of_a_set_up_that_was_left_does_not_age", func(s *Stage) {
+	{"a_reading_of_a_set_up_that_was_left_does_not_age", func(s *stage.Stage) {
 		s.Set(s.Day, "closed", "true")
 		s.Minute(300)
 		s.Set(s.SetUp, "description", `"wrapped"`)
 	}, ""},
-	{"no_white", func(s *Stage) {
+	{"no_white", func(s *stage.Stage) {
 		s.Set(s.White, "struckOut", `{"reason":"typed wrong"}`)
 		s.Shoot("5600", "5600")
 	}, "no-white"},
-	{"a_white_that_cannot_be_computed", func(s *Stage) {
+	{"a_white_that_cannot_be_computed", func(s *stage.Stage) {
 		s.Minute(3)
-		s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, Ref(s.Add(KindSetUp, "day", Ref(s.Day), "name", `"B"`))), "appliesFrom", `{"as":"time","at":`+Stamp(3)+`}`)
+		s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`))), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
 		s.Shoot("5600", "5600")
 	}, "white-unresolved"},
-	{"an_aim_that_the_body_cannot_reach_is_no_wrong_dial", func(s *Stage) {
+	{"an_aim_that_the_body_cannot_reach_is_no_wrong_dial", func(s *stage.Stage) {
 		s.Minute(3)
-		s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", `{"as":"nominal","kelvin":3700,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+Stamp(3)+`}`)
+		s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":3700,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
 		s.Set(s.Key, "intent", `"leave"`)
 		take := s.Take()
 		s.Clip(s.A, take, "3700")
 		s.Clip(s.B, take, "4300")
 	}, "aim-not-reachable+cameras-differ"},
-	{"a_take_number_twice", func(s *Stage) {
+	{"a_take_number_twice", func(s *stage.Stage) {
 		s.Shoot("5600", "5600")
 		s.Number--
 		s.Shoot("5600", "5600")
 	}, "take-number-twice"},
-	{"a_take_of_which_one_camera_was_not_logged", func(s *Stage) {
+	{"a_take_of_which_one_camera_was_not_logged", func(s *stage.Stage) {
 		s.Shoot("5600", "5600")
 		s.Clip(s.A, s.Take(), "5600")
 		s.Shoot("5600", "5600")
 	}, "not-logged"},
-	{"a_camera_that_said_it_did_not_roll_was_logged", func(s *Stage) {
+	{"a_camera_that_said_it_did_not_roll_was_logged", func(s *stage.Stage) {
 		s.Shoot("5600", "5600")
 		take := s.Take()
 		s.Clip(s.A, take, "5600")
 		s.Clip(s.B, take, "5600", "rolled", "false")
 		s.Shoot("5600", "5600")
 	}, ""},
-	{"a_camera_that_joined_late_and_left_early_has_no_gap", func(s *Stage) {
+	{"a_camera_that_joined_late_and_left_early_has_no_gap", func(s *stage.Stage) {
 		s.Clip(s.A, s.Take(), "5600")
 		s.Shoot("5600", "5600")
 		s.Clip(s.A, s.Take(), "5600")
 	}, ""},
-	{"a_number_that_is_used_again", func(s *Stage) {
+	{"a_number_that_is_used_again", func(s *stage.Stage) {
 		take, _, _ := s.Shoot("5600", "5600")
 		s.Set(take, "state", `"numberUsedAgain"`)
 		s.Number--
 		s.Shoot("5600", "5600")
 	}, ""},
-	{"a_clip_of_a_take_that_was_deleted", func(s *Stage) {
+	{"a_clip_of_a_take_that_was_deleted", func(s *stage.Stage) {
 		take, _, _ := s.Shoot("5600", "5600")
 		s.Set(take, "deleted", "true")
 	}, "reference-leads-nowhere"},
-	{"a_light_of_a_lamp_that_is_not_in_the_log", func(s *Stage) { s.Set(s.Key, "lamp", Ref(ID{1: 1})) }, "reference-leads-nowhere"},
-	{"a_white_that_changes_does_not_judge_earlier_takes", func(s *Stage) {
+	{"a_light_of_a_lamp_that_is_not_in_the_log", func(s *stage.Stage) { s.Set(s.Key, "lamp", stage.Ref(logbook.ID{1: 1})) }, "reference-leads-nowhere"},
+	{"a_white_that_changes_does_not_judge_earlier_takes", func(s *stage.Stage) {
 		s.Shoot("5600", "5600")
 		s.Minute(30)
 		take := s.Take()
 		s.Clip(s.A, take, "6500")
 		s.Clip(s.B, take, "6500")
 		s.Set(s.Key, "intent", `"leave"`)
-		s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", `{"as":"nominal","kelvin":6500,"locus":"blackBody"}`, "appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, Ref(take)))
+		s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":6500,"locus":"blackBody"}`, "appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, stage.Ref(take)))
 	}, ""},
-	{"a_camera_with_an_exception_is_meant_to_differ", func(s *Stage) {
+	{"a_camera_with_an_exception_is_meant_to_differ", func(s *stage.Stage) {
 		s.Set(s.White, "struckOut", `{"reason":"another"}`)
-		s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+Stamp(3)+`}`,
+		s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`,
 			"exceptions/"+s.B.String(), `{"mired":-54}`)
 		s.Minute(4)
 		s.Shoot("5600", "4300")
@@ -220,17 +223,17 @@ var deviationCases = []struct {
 func TestDeviations(t *testing.T) {
 	for _, c := range deviationCases {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			s.Minute(4)
 			c.tell(s)
 			s.T = t
-			MustKinds(t, s.Deviations(s.SetUp, int((s.Clock-DayBegins)/60000)+1), c.want)
+			stage.MustKinds(t, s.Deviations(s.SetUp, int((s.Clock-stage.DayBegins)/60000)+1), c.want)
 		})
 	}
 }
 
 func TestDeviationsSay(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	for range 5 {
 		s.Shoot("5600", "4300")
@@ -241,14 +244,14 @@ func TestDeviationsSay(t *testing.T) {
 			t.Errorf("count, takes, clips: got %d, %d, %d, want 5 each", d.Count, len(d.Takes), len(d.Clips))
 		}
 		// 1e6/5600 − 1e6/4300 = −54: a lower kelvin on the dial is a cooler picture.
-		Near(t, "mired", *d.Value.Mired, -54, 0)
-		Near(t, "limit", *d.Limit.Mired, 8, 0)
+		stage.Near(t, "mired", *d.Value.Mired, -54, 0)
+		stage.Near(t, "limit", *d.Limit.Mired, 8, 0)
 		if !strings.Contains(d.Words, "54 mired cooler") || !strings.Contains(d.Words, "4300 K") {
 			t.Errorf("words: got %q", d.Words)
 		}
 	})
 	t.Run("what_about_and_against_what", func(t *testing.T) {
-		if d.SetUp != s.SetUp || d.ComparedWith.Record != s.White || !reflect.DeepEqual(d.Cameras, []ID{s.B}) {
+		if d.SetUp != s.SetUp || d.ComparedWith.Record != s.White || !reflect.DeepEqual(d.Cameras, []logbook.ID{s.B}) {
 			t.Errorf("got set-up %s, compared with %+v, cameras %v", d.SetUp, d.ComparedWith, d.Cameras)
 		}
 	})
@@ -260,67 +263,67 @@ func TestDeviationsSay(t *testing.T) {
 }
 
 func TestALimitFinerThanTheMeterSaysSo(t *testing.T) {
-	s := New(t)
-	rough := s.Add(KindMeter, "name", `"old one"`, "meterKind", `"other"`, "floorXY", "0.01")
-	s.Read(s.Light("panel right", "fill"), `{"as":"cctDuv","cctKelvin":5200,"duv":0}`, "meter", Ref(rough))
+	s := stage.New(t)
+	rough := s.Add(logbook.KindMeter, "name", `"old one"`, "meterKind", `"other"`, "floorXY", "0.01")
+	s.Read(s.Light("panel right", "fill"), `{"as":"cctDuv","cctKelvin":5200,"duv":0}`, "meter", stage.Ref(rough))
 	got := s.Deviations(s.SetUp, 5)
-	MustKinds(t, got, "light-off-reference")
+	stage.MustKinds(t, got, "light-off-reference")
 	if !strings.Contains(got[0].Words, "finer than the meter") {
 		t.Errorf("words: got %q, want a word about the meter", got[0].Words)
 	}
 }
 
 func TestAReadingIsStaleAtTheTakesThatWereLate(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Set(s.ProductionID(), "remeasureAfterMinutes", "30")
 	for i := range 4 {
 		s.Minute(10 + 15*i) // 10, 25, 40, 55
 		s.Shoot("5600", "5600")
 	}
 	got := s.Deviations(s.SetUp, 60)
-	MustKinds(t, got, "reading-stale")
+	stage.MustKinds(t, got, "reading-stale")
 	if got[0].Count != 2 || len(got[0].Takes) != 2 || *got[0].Value.Minutes != 60 || *got[0].Limit.Minutes != 30 {
 		t.Errorf("got count %d, takes %v, %v of %v minutes; want takes 3 and 4, 60 of 30", got[0].Count, got[0].Takes, *got[0].Value.Minutes, *got[0].Limit.Minutes)
 	}
 }
 
 func TestClipsInNoTakeAreCounted(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	for range 2 {
-		s.Clip(s.B, ID{}, "4300")
+		s.Clip(s.B, logbook.ID{}, "4300")
 	}
 	take := s.Take()
 	s.Clip(s.B, take, "4300")
 	got := s.Deviations(s.SetUp, 6)
 	if len(got) != 1 || got[0].Count != 3 || len(got[0].Takes) != 1 || len(got[0].Clips) != 3 {
-		t.Errorf("got %s %+v, want one with a count of 3: a take and two clips", KindWords(got), got)
+		t.Errorf("got %s %+v, want one with a count of 3: a take and two clips", stage.KindWords(got), got)
 	}
 }
 
 func TestASetUpThatWasLeftOvernightDoesNotAge(t *testing.T) {
-	s := New(t)
-	MustKinds(t, s.Deviations(s.SetUp, 11*60), "reading-stale")
-	MustKinds(t, s.Deviations(s.SetUp, 13*60), "")
+	s := stage.New(t)
+	stage.MustKinds(t, s.Deviations(s.SetUp, 11*60), "reading-stale")
+	stage.MustKinds(t, s.Deviations(s.SetUp, 13*60), "")
 }
 
 func TestASetUpThatMustMatchAnother(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
 	first := s.SetUp
 	// The second set-up lies under the same light, and means it 30 mired cooler.
-	s.SetUp = s.Add(KindSetUp, "day", Ref(s.Day), "scene", Ref(s.Scene), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "mustMatch", fmt.Sprintf(`{"setUp":%s}`, Ref(first)))
-	white := func(cast string) ID {
-		return s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, Ref(first)), "appliesFrom", `{"as":"start"}`, "intendedCast", cast)
+	s.SetUp = s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "scene", stage.Ref(s.Scene), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "mustMatch", fmt.Sprintf(`{"setUp":%s}`, stage.Ref(first)))
+	white := func(cast string) logbook.ID {
+		return s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(first)), "appliesFrom", `{"as":"start"}`, "intendedCast", cast)
 	}
 	wrong := white(`{"mired":-30}`)
-	s.Clip(s.A, ID{}, "4800", "clipKind", `"chart"`)
+	s.Clip(s.A, logbook.ID{}, "4800", "clipKind", `"chart"`)
 	take := s.Take()
 	s.Clip(s.A, take, "4800") // 1e6/4800 = 208.3; 178.6 − 208.3 = −29.8
 	got := s.Deviations(s.SetUp, 6)
-	MustKinds(t, got, "set-ups-differ no-reading")
-	Near(t, "mired", *got[0].Value.Mired, -30, 0)
+	stage.MustKinds(t, got, "set-ups-differ no-reading")
+	stage.Near(t, "mired", *got[0].Value.Mired, -30, 0)
 	if got[0].ComparedWith.Record != first || !strings.Contains(got[0].Words, "30 mired cooler here than in set-up 12 A") {
 		t.Errorf("got %q, compared with %+v", got[0].Words, got[0].ComparedWith)
 	}
@@ -329,23 +332,23 @@ func TestASetUpThatMustMatchAnother(t *testing.T) {
 	s.Minute(6)
 	s.Clip(s.A, s.Take(), "5600")
 	got = s.Deviations(s.SetUp, 7)
-	MustKinds(t, got, "setting-off-aim+takes-differ no-reading")
+	stage.MustKinds(t, got, "setting-off-aim+takes-differ no-reading")
 }
 
 func TestDeviationsByScope(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Light("window", "fill")
-	other := s.Add(KindDay, "number", "2", "date", `"2026-03-05"`)
-	s.Add(KindNote, "about", Ref(ID{1: 1}), "text", `"where is this?"`)
+	other := s.Add(logbook.KindDay, "number", "2", "date", `"2026-03-05"`)
+	s.Add(logbook.KindNote, "about", stage.Ref(logbook.ID{1: 1}), "text", `"where is this?"`)
 	b := s.Book()
-	MustKinds(t, Deviations(b, DeviationScope{Day: s.Day}, Minute(5)), "no-reading")
-	MustKinds(t, Deviations(b, DeviationScope{Day: other}, Minute(5)), "")
-	MustKinds(t, Deviations(b, DeviationScope{}, Minute(5)), "no-reading reference-leads-nowhere")
+	stage.MustKinds(t, logbook.Deviations(b, logbook.DeviationScope{Day: s.Day}, stage.Minute(5)), "no-reading")
+	stage.MustKinds(t, logbook.Deviations(b, logbook.DeviationScope{Day: other}, stage.Minute(5)), "")
+	stage.MustKinds(t, logbook.Deviations(b, logbook.DeviationScope{}, stage.Minute(5)), "no-reading reference-leads-nowhere")
 }
 
 // Nothing that is shown may depend on the order in which edits arrived.
 func TestDeviationsDoNotDependOnTheOrderOfEdits(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Light("window", "fill")
 	s.Read(s.Light("panel right", "fill"), `{"as":"cctDuv","cctKelvin":5200,"duv":0.004}`)
@@ -355,36 +358,36 @@ func TestDeviationsDoNotDependOnTheOrderOfEdits(t *testing.T) {
 	s.Number--
 	s.Shoot("5650", "3200")
 	s.Set(s.Key, "rigged/dialKelvin", "5400")
-	s.Add(KindAcceptance, "deviation", Quoted(LightOffReference), "subjects", fmt.Sprintf("[%s]", Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"wanted"`)
+	s.Add(logbook.KindAcceptance, "deviation", stage.Quoted(logbook.LightOffReference), "subjects", fmt.Sprintf("[%s]", stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"wanted"`)
 	want := s.Deviations(s.SetUp, 30)
 	if len(want) < 5 {
-		t.Fatalf("got %d deviations, want a rich case: %s", len(want), KindWords(want))
+		t.Fatalf("got %d deviations, want a rich case: %s", len(want), stage.KindWords(want))
 	}
 	for seed := range uint64(40) {
 		r := rand.New(rand.NewPCG(seed, 1))
-		b := NewBook(s.ProductionID(), KindRules)
+		b := logbook.NewBook(s.ProductionID(), logbook.KindRules)
 		for _, i := range r.Perm(len(s.Edits)) {
 			if err := b.Apply(s.Edits[i]); err != nil {
 				t.Fatal(err)
 			}
 		}
-		if got := Deviations(b, DeviationScope{SetUp: s.SetUp}, Minute(30)); !reflect.DeepEqual(got, want) {
-			t.Fatalf("seed %d: got %s, want %s", seed, KindWords(got), KindWords(want))
+		if got := logbook.Deviations(b, logbook.DeviationScope{SetUp: s.SetUp}, stage.Minute(30)); !reflect.DeepEqual(got, want) {
+			t.Fatalf("seed %d: got %s, want %s", seed, stage.KindWords(got), stage.KindWords(want))
 		}
 	}
 }
 
 func TestSettingsAreReadOffAgainAfterABattery(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(10)
 	s.Shoot("5600", "5600")
 	s.Minute(20)
-	s.Set(s.A, "newBatteryAt", Stamp(20))
+	s.Set(s.A, "newBatteryAt", stage.Stamp(20))
 	s.Minute(25)
 	take := s.Take()
 	s.Clip(s.A, take, "5600", "settingsAre", `"carriedOver"`)
 	all := s.Deviations(s.SetUp, 30)
-	MustKinds(t, all, SettingsCarriedOver)
+	stage.MustKinds(t, all, logbook.SettingsCarriedOver)
 	if d := all[0]; d.Count != 1 || len(d.Takes) != 1 || d.Takes[0] != take || !strings.Contains(d.Words, "camera A were carried over a new battery") {
 		t.Errorf("got %+v, want the take after the battery", d)
 	}
@@ -396,9 +399,9 @@ func TestSettingsAreReadOffAgainAfterABattery(t *testing.T) {
 		t.Errorf("got %+v, want the one take before they were read off", all)
 	}
 	t.Run("in whatever set-up", func(t *testing.T) {
-		next := s.Add(KindSetUp, "day", Ref(s.Day), "name", `"B"`, "setUpKind", `"test"`, "cameras/"+s.A.String()+"/inUse", "true")
+		next := s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`, "setUpKind", `"test"`, "cameras/"+s.A.String()+"/inUse", "true")
 		s.Minute(50)
-		s.Clip(s.A, ID{}, "5600", "setUp", Ref(next), "settingsAre", `"carriedOver"`)
+		s.Clip(s.A, logbook.ID{}, "5600", "setUp", stage.Ref(next), "settingsAre", `"carriedOver"`)
 		for _, d := range s.Deviations(next, 55) {
 			if strings.Contains(d.Words, "battery") {
 				t.Errorf("got %q, want none: they were read off in the set-up before", d.Words)

@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"fmt"
@@ -6,14 +6,16 @@ import (
 	"strings"
 	"testing"
 
-	"evenwhite/colorimetry"
-
 	"pgregory.net/rapid"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
-func lightNow(t *testing.T, s *Stage, name string, at int) LightNow {
+func lightNow(t *testing.T, s *stage.Stage, name string, at int) logbook.LightNow {
 	t.Helper()
-	n, err := Now(s.Book(), s.SetUp, Minute(at))
+	n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(at))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -23,26 +25,26 @@ func lightNow(t *testing.T, s *Stage, name string, at int) LightNow {
 		}
 	}
 	t.Fatalf("no light %s", name)
-	return LightNow{}
+	return logbook.LightNow{}
 }
 
 // The window starts 6 mired cool and gets 3 warmer every 10 minutes: at +3 after
 // half an hour, it passes the fill's +10 (shown: beyond 10, from 10.5 on) when 7.5
 // more have come, 25 minutes later.
 func TestADriftIsRaisedBeforeTheToleranceIsLeft(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.FallingWindow(10, 10, 4, 3)
 	all := s.Deviations(s.SetUp, 42)
-	d := DeviationOf(t, all, LightLeaving)
+	d := stage.DeviationOf(t, all, logbook.LightLeaving)
 	if !strings.Contains(d.Words, "window will leave") || !strings.Contains(d.Words, "18 mired warmer an hour") || !strings.Contains(d.Words, "by 4 readings in 30 minutes") || !strings.Contains(d.Words, "leave its limits about 09:05 UTC, if it goes on: it gets 18") {
 		t.Errorf("got %q", d.Words)
 	}
-	Near(t, "minutes after the last reading", *d.Value.Minutes, 25, 0)
+	stage.Near(t, "minutes after the last reading", *d.Value.Minutes, 25, 0)
 	l := lightNow(t, s, "window", 42)
-	if l.Drift == nil || l.Drift.LeavesAt == nil || !l.Drift.LeavesAt.Equal(Minute(65).Time()) || !l.Drift.ForecastUntil.Equal(Minute(70).Time()) {
+	if l.Drift == nil || l.Drift.LeavesAt == nil || !l.Drift.LeavesAt.Equal(stage.Minute(65).Time()) || !l.Drift.ForecastUntil.Equal(stage.Minute(70).Time()) {
 		t.Fatalf("got %+v, want it to leave at minute 65, with a forecast up to 70", l.Drift)
 	}
-	Near(t, "drift", l.Drift.Mired.PerHour, 18, 0)
+	stage.Near(t, "drift", l.Drift.Mired.PerHour, 18, 0)
 	if l.Drift.Stops == nil || !(l.Drift.Stops.High < 0) {
 		t.Errorf("got %+v stops an hour, want it to get darker", l.Drift.Stops)
 	}
@@ -51,8 +53,8 @@ func TestADriftIsRaisedBeforeTheToleranceIsLeft(t *testing.T) {
 	}
 	t.Run("and no more once it is outside", func(t *testing.T) {
 		s.Minute(70)
-		s.Read(s.OfName("window"), CctDuv(1e6/(1e6/5600+12), 0), "sky", `"sun"`, "position", `"face"`)
-		if got := KindWords(s.Deviations(s.SetUp, 71)); strings.Contains(got, LightLeaving) || !strings.Contains(got, LightOffReference) {
+		s.Read(s.OfName("window"), stage.CctDuv(1e6/(1e6/5600+12), 0), "sky", `"sun"`, "position", `"face"`)
+		if got := stage.KindWords(s.Deviations(s.SetUp, 71)); strings.Contains(got, logbook.LightLeaving) || !strings.Contains(got, logbook.LightOffReference) {
 			t.Errorf("got %q, want it off and not leaving", got)
 		}
 	})
@@ -60,25 +62,25 @@ func TestADriftIsRaisedBeforeTheToleranceIsLeft(t *testing.T) {
 
 func TestNoDriftIsTold(t *testing.T) {
 	for name, c := range map[string]struct {
-		readings func(s *Stage)
+		readings func(s *stage.Stage)
 		at       int
 	}{
-		"from three readings":       {func(s *Stage) { s.FallingWindow(10, 10, 3, 3) }, 42},
-		"from less than 20 minutes": {func(s *Stage) { s.FallingWindow(10, 5, 4, 3) }, 42},
-		"over a cloud": {func(s *Stage) {
+		"from three readings":       {func(s *stage.Stage) { s.FallingWindow(10, 10, 3, 3) }, 42},
+		"from less than 20 minutes": {func(s *stage.Stage) { s.FallingWindow(10, 5, 4, 3) }, 42},
+		"over a cloud": {func(s *stage.Stage) {
 			w := s.FallingWindow(10, 10, 3, 3)
 			s.Minute(40)
-			s.Read(w, OnLocus5600, "sky", `"cloud"`, "position", `"face"`)
+			s.Read(w, stage.OnLocus5600, "sky", `"cloud"`, "position", `"face"`)
 		}, 42},
-		"at another place": {func(s *Stage) {
+		"at another place": {func(s *stage.Stage) {
 			w := s.FallingWindow(10, 10, 3, 3)
 			s.Minute(40)
-			s.Read(w, OnLocus5600, "sky", `"sun"`, "position", `"door"`)
+			s.Read(w, stage.OnLocus5600, "sky", `"sun"`, "position", `"door"`)
 		}, 42},
-		"by a meter nobody compared":  {func(s *Stage) { s.TwoMeters(0) }, 42},
-		"further ahead than observed": {func(s *Stage) { s.FallingWindow(10, 10, 4, 1) }, 42},
-		"where nobody works any more": {func(s *Stage) { s.FallingWindow(10, 10, 4, 3); s.Set(s.Day, "closed", "true") }, 42},
-		"of a lamp that was touched": {func(s *Stage) {
+		"by a meter nobody compared":  {func(s *stage.Stage) { s.TwoMeters(0) }, 42},
+		"further ahead than observed": {func(s *stage.Stage) { s.FallingWindow(10, 10, 4, 1) }, 42},
+		"where nobody works any more": {func(s *stage.Stage) { s.FallingWindow(10, 10, 4, 3); s.Set(s.Day, "closed", "true") }, 42},
+		"of a lamp that was touched": {func(s *stage.Stage) {
 			w := s.FallingWindow(10, 10, 4, 3)
 			s.Set(w, "rigged/levelPercent", "100")
 			s.Minute(41)
@@ -86,10 +88,10 @@ func TestNoDriftIsTold(t *testing.T) {
 		}, 42},
 	} {
 		t.Run(name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			c.readings(s)
-			if got := KindWords(s.Deviations(s.SetUp, c.at)); strings.Contains(got, LightLeaving) {
-				t.Errorf("got %q, want no %s", got, LightLeaving)
+			if got := stage.KindWords(s.Deviations(s.SetUp, c.at)); strings.Contains(got, logbook.LightLeaving) {
+				t.Errorf("got %q, want no %s", got, logbook.LightLeaving)
 			}
 		})
 	}
@@ -98,11 +100,11 @@ func TestNoDriftIsTold(t *testing.T) {
 // What was read under another sky, at another place or with the lamp set otherwise
 // is another light: it neither counts nor hides the drift of this one.
 func TestADriftCountsReadingsOfOneStateOnly(t *testing.T) {
-	wild := CctDuv(1e6/(1e6/5600+120), 0)
-	for name, before := range map[string]func(s *Stage, w ID, at int){
-		"sky":   func(s *Stage, w ID, at int) { s.Read(w, wild, "sky", `"cloud"`, "position", `"face"`) },
-		"place": func(s *Stage, w ID, at int) { s.Read(w, wild, "sky", `"sun"`, "position", `"door"`) },
-		"level": func(s *Stage, w ID, at int) {
+	wild := stage.CctDuv(1e6/(1e6/5600+120), 0)
+	for name, before := range map[string]func(s *stage.Stage, w logbook.ID, at int){
+		"sky":   func(s *stage.Stage, w logbook.ID, at int) { s.Read(w, wild, "sky", `"cloud"`, "position", `"face"`) },
+		"place": func(s *stage.Stage, w logbook.ID, at int) { s.Read(w, wild, "sky", `"sun"`, "position", `"door"`) },
+		"level": func(s *stage.Stage, w logbook.ID, at int) {
 			s.Set(w, "rigged/levelPercent", "40")
 			s.Minute(at + 1)
 			s.Read(w, wild, "sky", `"sun"`, "position", `"face"`)
@@ -111,19 +113,19 @@ func TestADriftCountsReadingsOfOneStateOnly(t *testing.T) {
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			window := s.Light("window", "fill", "sky", `"sun"`, "rigged/levelPercent", "100", "rigged/on", "true")
 			for i := range 4 {
 				s.Minute(7 + 10*i)
 				before(s, window, 7+10*i)
 				s.Minute(10 + 10*i)
-				s.Read(window, CctDuv(1e6/(1e6/5600-6+float64(i)*3), 0), "sky", `"sun"`, "position", `"face"`)
+				s.Read(window, stage.CctDuv(1e6/(1e6/5600-6+float64(i)*3), 0), "sky", `"sun"`, "position", `"face"`)
 			}
 			l := lightNow(t, s, "window", 42)
 			if l.Drift == nil || len(l.Drift.Readings) != 4 {
 				t.Fatalf("got %+v, want a drift by the 4 readings of one state", l.Drift)
 			}
-			Near(t, "mired an hour", l.Drift.Mired.PerHour, 18, 0)
+			stage.Near(t, "mired an hour", l.Drift.Mired.PerHour, 18, 0)
 		})
 	}
 }
@@ -131,11 +133,11 @@ func TestADriftCountsReadingsOfOneStateOnly(t *testing.T) {
 // The line would leave the limits in time, but readings that go to and fro say no
 // direction.
 func TestNoTimeIsToldWhereTheDirectionIsInDoubt(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	window := s.Light("window", "fill", "sky", `"sun"`, "rigged/on", "true")
 	for i, warmer := range []float64{0, 9, 3, 9.5} {
 		s.Minute(10 + 10*i)
-		s.Read(window, CctDuv(1e6/(1e6/5600+warmer), 0), "sky", `"sun"`, "position", `"face"`)
+		s.Read(window, stage.CctDuv(1e6/(1e6/5600+warmer), 0), "sky", `"sun"`, "position", `"face"`)
 	}
 	l := lightNow(t, s, "window", 42)
 	if l.Drift == nil || l.Drift.LeavesAt != nil || !(l.Drift.Mired.PerHour > 10 && l.Drift.Mired.Low < 0) {
@@ -146,21 +148,21 @@ func TestNoTimeIsToldWhereTheDirectionIsInDoubt(t *testing.T) {
 // A window that gets 3 mired warmer in half an hour, of which a second meter shows
 // 11: without a comparison it has drifted too far, with one it has not.
 func TestADriftAcrossTwoMetersIsCountedWithWhatTheyDifferBy(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.TwoMeters(0)
-	d := DeviationOf(t, s.Deviations(s.SetUp, 42), LightDrifted)
-	Near(t, "drift", *d.Value.Mired, 11, 0)
+	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 42), logbook.LightDrifted)
+	stage.Near(t, "drift", *d.Value.Mired, 11, 0)
 	if !strings.Contains(d.Words, "never compared") || !strings.Contains(d.Words, "together") {
 		t.Errorf("got %q, want the floors of both meters", d.Words)
 	}
-	s = New(t)
+	s = stage.New(t)
 	s.TwoMeters(2)
-	if got := KindWords(s.Deviations(s.SetUp, 42)); strings.Contains(got, LightDrifted) {
+	if got := stage.KindWords(s.Deviations(s.SetUp, 42)); strings.Contains(got, logbook.LightDrifted) {
 		t.Errorf("got %q, want no drift: the meters differ", got)
 	}
 	l := lightNow(t, s, "window", 42)
-	Near(t, "drift", *l.DriftSinceFirst.Mired, 3, 0)
-	Near(t, "Duv", *l.DriftSinceFirst.Duv, 0, 0)
+	stage.Near(t, "drift", *l.DriftSinceFirst.Mired, 3, 0)
+	stage.Near(t, "Duv", *l.DriftSinceFirst.Duv, 0, 0)
 	if !strings.Contains(l.DriftSinceFirst.Words, "two meters differ by: 8") || l.Drift == nil || len(l.Drift.Readings) != 4 {
 		t.Errorf("got %q, %+v", l.DriftSinceFirst.Words, l.Drift)
 	}
@@ -190,17 +192,17 @@ func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
 	line := func(minutes, aside float64) colorimetry.XY {
 		return lightOf(t, 1e6/(1e6/5600+from+perHour*minutes/60+aside), 0.0005)
 	}
-	var o Observed
+	var o logbook.Observed
 	for i := range count {
-		o.Add(&Measurement{Reading: ID{15: byte(i + 1)}, TakenAt: Minute(i * every)}, "sun", line(float64(i*every), 0), 0, nil)
+		o.Add(&logbook.Measurement{Reading: logbook.ID{15: byte(i + 1)}, TakenAt: stage.Minute(i * every)}, "sun", line(float64(i*every), 0), 0, nil)
 	}
-	limits, last := StartLimits("key"), (count-1)*every
-	off := func(xy colorimetry.XY) Difference { return CastDifference(xy, reference) }
+	limits, last := logbook.StartLimits("key"), (count-1)*every
+	off := func(xy colorimetry.XY) logbook.Difference { return logbook.CastDifference(xy, reference) }
 	told, err := o.Told(line(float64(last), 0), off, limits)
 	if err != nil {
 		t.Fatalf("no drift from %d readings over %d minutes: %v", count, last, err)
 	}
-	if !told.ForecastUntil.Equal(Minute(2 * last).Time()) {
+	if !told.ForecastUntil.Equal(stage.Minute(2 * last).Time()) {
 		t.Fatalf("forecast until %v, want as far ahead as was observed", told.ForecastUntil)
 	}
 	first := func(outside func(m int) bool) int { // 2*last+1: never
@@ -223,7 +225,7 @@ func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
 	}
 	got := 2*last + 1
 	if told.LeavesAt != nil {
-		got = int(told.LeavesAt.Sub(Minute(0).Time()).Minutes())
+		got = int(told.LeavesAt.Sub(stage.Minute(0).Time()).Minutes())
 	}
 	if got < earliest || got > latest {
 		t.Fatalf("from %v by %v mired an hour: it leaves at minute %d of %d, want from %d to %d", from, perHour, got, 2*last, earliest, latest)
@@ -240,15 +242,15 @@ func lightOf(t rapid.TB, kelvin, duv float64) colorimetry.XY {
 
 // The white was read by another meter than the light: both floors are told.
 func TestALightAgainstAWhiteByAnotherMeterCarriesBothFloors(t *testing.T) {
-	s := New(t)
-	hand := s.Add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`)
-	old := s.Add(KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
-	white := s.Read(s.Key, OnLocus5600, "meter", Ref(hand))
+	s := stage.New(t)
+	hand := s.Add(logbook.KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`)
+	old := s.Add(logbook.KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
+	white := s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))
 	s.Minute(3)
-	s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(white)), "appliesFrom", `{"as":"time","at":`+Stamp(3)+`}`)
+	s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(white)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
 	fill := s.Light("panel right", "fill", "rigged/on", "true")
-	s.Read(fill, CctDuv(5200, 0), "meter", Ref(old))
-	d := DeviationOf(t, s.Deviations(s.SetUp, 5), LightOffReference)
+	s.Read(fill, stage.CctDuv(5200, 0), "meter", stage.Ref(old))
+	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 5), logbook.LightOffReference)
 	if !strings.Contains(d.Words, "by another meter, and the two tell ±") || !strings.Contains(d.Words, "never compared") {
 		t.Errorf("got %q", d.Words)
 	}

@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"bytes"
@@ -11,24 +11,27 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 func TestDriftIsToldWithinOneState(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	for i, k := range []int{5550, 5500, 5450, 5400} {
 		s.Minute(10 * (i + 1))
 		s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%d,"duv":0.001}`, k), "illuminance", `{"value":700,"unit":"lux"}`)
 	}
-	d := driftOfLight(s, ID{})
+	d := driftOfLight(s, logbook.ID{})
 	l := d.Lights[0]
 	// 1e6/5400 − 1e6/5600 = 6.6 mired in 40 minutes.
 	if len(l.Readings) != 5 || l.Trend == nil || len(l.Trend.Readings) != 5 || len(l.Trend.Line) != 3 {
 		t.Fatalf("got %+v", l)
 	}
-	Near(t, "mired an hour", l.Trend.Mired.PerHour, 10, 1)
+	stage.Near(t, "mired an hour", l.Trend.Mired.PerHour, 10, 1)
 	from, to, ahead := l.Trend.Line[0], l.Trend.Line[1], l.Trend.Line[2]
-	Near(t, "from", from.Mired, 179, 1)
-	Near(t, "to", to.Mired, 185, 1)
+	stage.Near(t, "from", from.Mired, 179, 1)
+	stage.Near(t, "to", to.Mired, 185, 1)
 	if !from.At.Equal(l.Readings[0].TakenAt) || !to.At.Equal(l.Readings[4].TakenAt) {
 		t.Errorf("the line leads from %v to %v, beyond the readings", from.At, to.At)
 	}
@@ -36,7 +39,7 @@ func TestDriftIsToldWithinOneState(t *testing.T) {
 	if ahead.At.Sub(to.At) != to.At.Sub(from.At) {
 		t.Errorf("foreseen until %v, want as far ahead as from %v to %v", ahead.At, from.At, to.At)
 	}
-	Near(t, "foreseen", ahead.Mired, 2*to.Mired-from.Mired, 0.2)
+	stage.Near(t, "foreseen", ahead.Mired, 2*to.Mired-from.Mired, 0.2)
 	if len(d.Lights) != 1 {
 		t.Errorf("one light has no mix: got %+v", d.Lights[1:])
 	}
@@ -52,9 +55,9 @@ func TestDriftIsToldWithinOneState(t *testing.T) {
 	}
 }
 
-func driftOfLight(s *Stage, light ID) SetUpDrift {
+func driftOfLight(s *stage.Stage, light logbook.ID) logbook.SetUpDrift {
 	s.T.Helper()
-	d, err := DriftOf(s.Book(), s.SetUp, light, Minute(60))
+	d, err := logbook.DriftOf(s.Book(), s.SetUp, light, stage.Minute(60))
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -62,7 +65,7 @@ func driftOfLight(s *Stage, light ID) SetUpDrift {
 }
 
 func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	bulb := s.Light("bulb", "fill")
 	s.Minute(5)
 	s.Read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "illuminance", `{"value":800,"unit":"lux"}`)
@@ -70,27 +73,27 @@ func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
 	s.Shoot("5600", "5600")
 	s.Minute(20)
 	second := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":6900,"duv":0.003}`, "illuminance", `{"value":400,"unit":"lux"}`)
-	cloud := s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(second)), "appliesFrom", `{"as":"time","at":`+Stamp(20)+`}`)
-	d := driftOfLight(s, ID{})
-	if len(d.Takes) != 1 || d.Takes[0].Key != "1" || !d.Takes[0].At.Equal(Minute(10).Time()) {
+	cloud := s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(second)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(20)+`}`)
+	d := driftOfLight(s, logbook.ID{})
+	if len(d.Takes) != 1 || d.Takes[0].Key != "1" || !d.Takes[0].At.Equal(stage.Minute(10).Time()) {
 		t.Errorf("takes: got %+v", d.Takes)
 	}
 	if len(d.Whites) != 2 || d.Whites[0].White != s.White || d.Whites[0].From != nil || d.Whites[1].White != cloud ||
-		!d.Whites[0].Until.Equal(Minute(20).Time()) || !d.Whites[1].From.Equal(Minute(20).Time()) {
+		!d.Whites[0].Until.Equal(stage.Minute(20).Time()) || !d.Whites[1].From.Equal(stage.Minute(20).Time()) {
 		t.Errorf("whites: got %+v", d.Whites)
 	}
 	mix := d.Lights[2]
-	if mix.Key != "mix" || len(mix.Readings) != 2 || !mix.Readings[0].TakenAt.Equal(Minute(5).Time()) {
+	if mix.Key != "mix" || len(mix.Readings) != 2 || !mix.Readings[0].TakenAt.Equal(stage.Minute(5).Time()) {
 		t.Fatalf("the mix: got %+v", mix)
 	}
-	Near(t, "the mix at first", *mix.Readings[0].Color.CCTKelvin, 4137.6, 10)
-	Near(t, "its lux", *mix.Readings[0].IlluminanceLux, 1600, 0)
-	Near(t, "the key on its own white", *d.Lights[0].Readings[1].StepsOff, 0, 0)
+	stage.Near(t, "the mix at first", *mix.Readings[0].Color.CCTKelvin, 4137.6, 10)
+	stage.Near(t, "its lux", *mix.Readings[0].IlluminanceLux, 1600, 0)
+	stage.Near(t, "the key on its own white", *d.Lights[0].Readings[1].StepsOff, 0, 0)
 	if d.Lights[0].Limits.Role != "key" {
 		t.Errorf("got %+v", d.Lights[0].Limits)
 	}
-	for _, light := range []ID{s.Reading, s.Add(KindLight, "setUp", Ref(s.Add(KindSetUp, "day", Ref(s.Day), "name", `"D"`)), "name", `"elsewhere"`)} {
-		if _, err := DriftOf(s.Book(), s.SetUp, light, Minute(60)); !errors.Is(err, ErrNoRecord) {
+	for _, light := range []logbook.ID{s.Reading, s.Add(logbook.KindLight, "setUp", stage.Ref(s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"D"`)), "name", `"elsewhere"`)} {
+		if _, err := logbook.DriftOf(s.Book(), s.SetUp, light, stage.Minute(60)); !errors.Is(err, logbook.ErrNoRecord) {
 			t.Errorf("light %s: got %v, want ErrNoRecord", light, err)
 		}
 	}
@@ -98,20 +101,20 @@ func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
 
 // TestDriftNeedsTimeAndOneSky: too short, and over two skies.
 func TestDriftNeedsTimeAndOneSky(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	for i := range 4 {
 		s.Minute(3 + i)
-		s.Read(s.Key, OnLocus5600)
+		s.Read(s.Key, stage.OnLocus5600)
 	}
 	if l := driftOfLight(s, s.Key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "span of the readings in minutes") {
 		t.Errorf("within minutes: got %+v, %q", l.Trend, l.NoTrend)
 	}
 	s.Minute(40)
-	s.Read(s.Key, OnLocus5600, "sky", `"cloud"`)
+	s.Read(s.Key, stage.OnLocus5600, "sky", `"cloud"`)
 	if l := driftOfLight(s, s.Key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "1 of 4") {
 		t.Errorf("over two skies: got %+v, %q", l.Trend, l.NoTrend)
 	}
-	if got := driftOfLight(s, s.Key).At; !got.Equal(Minute(60).Time().In(time.UTC)) {
+	if got := driftOfLight(s, s.Key).At; !got.Equal(stage.Minute(60).Time().In(time.UTC)) {
 		t.Errorf("at %v", got)
 	}
 }
@@ -122,8 +125,8 @@ func TestDriftNeedsTimeAndOneSky(t *testing.T) {
 func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 	trends, mixes := 0, 0
 	rapid.Check(t, func(r *rapid.T) {
-		s := New(t)
-		lights := []ID{s.Key, s.Light("window", "fill", "rigged/on", "true")}
+		s := stage.New(t)
+		lights := []logbook.ID{s.Key, s.Light("window", "fill", "rigged/on", "true")}
 		at, perHour := 3, rapid.Float64Range(2, 12).Draw(r, "mired an hour")
 		for range rapid.IntRange(6, 20).Draw(r, "readings") {
 			at += rapid.SampledFrom([]int{4, 6, 9, 9, 12, 15, 15, 20, 800}).Draw(r, "minutes later")
@@ -142,17 +145,17 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 				s.Set(reading, "struckOut", `{"reason":"a hand in front"}`)
 			}
 		}
-		now := Minute(at + 1)
-		n, err := Now(s.Book(), s.SetUp, now)
+		now := stage.Minute(at + 1)
+		n, err := logbook.Now(s.Book(), s.SetUp, now)
 		if err != nil {
 			r.Fatal(err)
 		}
-		d, err := DriftOf(s.Book(), s.SetUp, ID{}, now)
+		d, err := logbook.DriftOf(s.Book(), s.SetUp, logbook.ID{}, now)
 		if err != nil {
 			r.Fatal(err)
 		}
 		raised := ""
-		for _, d := range Deviations(s.Book(), DeviationScope{SetUp: s.SetUp}, now) {
+		for _, d := range logbook.Deviations(s.Book(), logbook.DeviationScope{SetUp: s.SetUp}, now) {
 			raised += d.Words + "\n"
 		}
 		for i, l := range n.Lights {
@@ -160,7 +163,7 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 			if l.Drift != nil {
 				trends++
 				if about := l.Name + " will leave its limits about "; strings.Contains(raised, about) &&
-					(l.Drift.LeavesAt == nil || !strings.Contains(raised, about+ClockIn(*l.Drift.LeavesAt, time.UTC)+", if it goes on: it gets "+l.Drift.Course)) {
+					(l.Drift.LeavesAt == nil || !strings.Contains(raised, about+logbook.ClockIn(*l.Drift.LeavesAt, time.UTC)+", if it goes on: it gets "+l.Drift.Course)) {
 					r.Fatalf("raised is %q, now tells %+v", raised, l.Drift)
 				}
 			}
@@ -184,7 +187,7 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 	}
 }
 
-func same(t *rapid.T, chart, now *DriftTold) {
+func same(t *rapid.T, chart, now *logbook.DriftTold) {
 	t.Helper()
 	a, errA := json.Marshal(chart)
 	b, errB := json.Marshal(now)
@@ -199,15 +202,15 @@ func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := ClockIn(time.Date(2026, 3, 6, 16, 38, 0, 0, time.UTC), OffsetOf(typed)); got != want {
+		if got := logbook.ClockIn(time.Date(2026, 3, 6, 16, 38, 0, 0, time.UTC), logbook.OffsetOf(typed)); got != want {
 			t.Errorf("%s: got %q, want %q", zone, got, want)
 		}
 	}
-	s := New(t)
+	s := stage.New(t)
 	for i := range 4 {
 		s.Minute(10 + 10*i)
-		at := Minute(10 + 10*i).Time().In(time.FixedZone("", 3600)).Format(time.RFC3339)
-		s.Add(KindReading, "setUp", Ref(s.SetUp), "measured", fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+2*float64(i))), "takenAt", `"`+at+`"`, "of", fmt.Sprintf(`{"as":"light","light":%s}`, Ref(s.Key)))
+		at := stage.Minute(10 + 10*i).Time().In(time.FixedZone("", 3600)).Format(time.RFC3339)
+		s.Add(logbook.KindReading, "setUp", stage.Ref(s.SetUp), "measured", fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+2*float64(i))), "takenAt", `"`+at+`"`, "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(s.Key)))
 	}
 	trend := driftOfLight(s, s.Key).Lights[0].Trend
 	if trend == nil || trend.LeavesAt == nil || !strings.Contains(trend.Words, trend.LeavesAt.In(time.FixedZone("", 3600)).Format("15:04")+" UTC+1") {
@@ -217,11 +220,11 @@ func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
 
 func TestADriftInsideTheFloorOfTheMeterSaysSo(t *testing.T) {
 	for perReading, want := range map[float64]bool{0.002: false, 0.5: true, 4: false} { // 0.002 is shown as 0: nothing is told of it
-		s := New(t)
-		old := s.Add(KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
+		s := stage.New(t)
+		old := s.Add(logbook.KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
 		for i := range 6 {
 			s.Minute(10 + 8*i)
-			s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+perReading*float64(i))), "meter", Ref(old))
+			s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+perReading*float64(i))), "meter", stage.Ref(old))
 		}
 		trend := driftOfLight(s, s.Key).Lights[0].Trend
 		if trend == nil || strings.Contains(trend.Words, "less than the meter tells (±") != want {
@@ -231,7 +234,7 @@ func TestADriftInsideTheFloorOfTheMeterSaysSo(t *testing.T) {
 }
 
 func TestNothingIsForeseenOfALightThatStays(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	for i, mired := range []float64{179, 178, 179.5, 178.2, 179.1, 178.6} {
 		s.Minute(10 + 8*i)
 		s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/mired))
@@ -244,36 +247,36 @@ func TestNothingIsForeseenOfALightThatStays(t *testing.T) {
 
 // What was read before the night tells nothing of the morning.
 func TestReadingsFromBeforeTheSetUpWasLeftMakeNoDrift(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	for i, m := range []int{10, 20, 30, 13 * 60, 13*60 + 15, 13*60 + 30} {
 		s.Minute(m)
 		s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+float64(i))))
 	}
-	d, err := DriftOf(s.Book(), s.SetUp, s.Key, s.Clock)
+	d, err := logbook.DriftOf(s.Book(), s.SetUp, s.Key, s.Clock)
 	if err != nil || d.Lights[0].Trend != nil || !strings.Contains(d.Lights[0].NoTrend, "3 of 4") {
 		t.Errorf("got %+v (%v), want the three of the morning alone", d.Lights, err)
 	}
 }
 
 func TestTheChartFollowsTheMixWhereThereIsOne(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	bulb := s.Light("bulb", "fill", "rigged/on", "true")
 	both := func(minutes int, position string) {
 		s.Minute(minutes)
-		for light, measured := range map[ID]string{s.Key: OnLocus5600, bulb: OnLocus3200} {
-			s.Read(light, measured, "illuminance", `{"value":400,"unit":"lux"}`, "position", Quoted(position))
+		for light, measured := range map[logbook.ID]string{s.Key: stage.OnLocus5600, bulb: stage.OnLocus3200} {
+			s.Read(light, measured, "illuminance", `{"value":400,"unit":"lux"}`, "position", stage.Quoted(position))
 		}
 	}
 	both(10, "face")
 	both(20, "table")
 	s.Minute(30)
-	s.Read(s.Key, OnLocus5600, "position", `"door"`) // one light makes no mix
-	d := driftOfLight(s, ID{})
+	s.Read(s.Key, stage.OnLocus5600, "position", `"door"`) // one light makes no mix
+	d := driftOfLight(s, logbook.ID{})
 	if len(d.Lights) != 3 || d.Lights[2].Name != "mix of the lights that are on, at table" {
 		t.Fatalf("got %+v, want the mix at the table, which was read last", d.Lights)
 	}
 	// At one light's reading there the other may not have been read: one or two sums.
-	if all := d.Lights[2].Readings; len(all) == 0 || all[len(all)-1].TakenAt != Minute(20).Time() {
+	if all := d.Lights[2].Readings; len(all) == 0 || all[len(all)-1].TakenAt != stage.Minute(20).Time() {
 		t.Errorf("got %+v, want no sum from a reading at the door", all)
 	}
 }

@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"errors"
@@ -10,6 +10,8 @@ import (
 	"pgregory.net/rapid"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 // onTint is the settings of a card at a tint.
@@ -39,28 +41,28 @@ func TestMatchOnWhateverABodyHas(t *testing.T) {
 		{"custom_from_a_card_without_a_kelvin", []string{"whiteModes", `["customFromCard"]`}, "4500", "4600", "custom white from a card", -5},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			s.Minute(3)
 			reading := s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%s,"duv":0}`, c.light))
-			s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(reading)), "appliesFrom", `{"as":"time","at":`+Stamp(3)+`}`)
-			body := s.Add(KindBody, append([]string{"label", `"another"`, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`}, c.fields...)...)
-			other := s.Add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(body)))
+			s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(reading)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
+			body := s.Add(logbook.KindBody, append([]string{"label", `"another"`, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`}, c.fields...)...)
+			other := s.Add(logbook.KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(body)))
 			s.Minute(5)
 			s.Clip(s.A, s.Take(), c.a)
-			a, err := AnswerMatch(s.Book(), Match{SetUp: s.SetUp, Camera: other, To: s.A}, s.Clock)
+			a, err := logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: s.SetUp, Camera: other, To: s.A}, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}
 			if a.Best.Words != c.want {
 				t.Errorf("got %q, want %q", a.Best.Words, c.want)
 			}
-			Near(t, "residual in mired", *a.Best.Residual.Mired, c.mired, 0.6)
+			stage.Near(t, "residual in mired", *a.Best.Residual.Mired, c.mired, 0.6)
 			if a.Best.Residual.Steps == nil || a.Best.DeltaE00 == nil || (*a.Best.Residual.Steps > 1.5) != (*a.Best.DeltaE00 > 0.6) {
 				t.Errorf("steps and ΔE00: got %+v, %v", a.Best.Residual, a.Best.DeltaE00)
 			}
 			if strings.HasPrefix(c.name, "custom") {
-				if a.Second != nil || !strings.Contains(CaveatsOf(a.Origin), "shoot a card") {
-					t.Errorf("got second %+v, caveats %q", a.Second, CaveatsOf(a.Origin))
+				if a.Second != nil || !strings.Contains(stage.CaveatsOf(a.Origin), "shoot a card") {
+					t.Errorf("got second %+v, caveats %q", a.Second, stage.CaveatsOf(a.Origin))
 				}
 			} else if a.Second == nil && !strings.Contains(c.name, "sun") {
 				t.Errorf("there is no second-best: %+v", a)
@@ -71,7 +73,7 @@ func TestMatchOnWhateverABodyHas(t *testing.T) {
 
 func TestTintGoesTheWayThatTheBodyCounts(t *testing.T) {
 	for plus, want := range map[string]string{"magenta": "5600 K, tint +6", "green": "5600 K, tint -6"} {
-		s := New(t)
+		s := stage.New(t)
 		s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "tint", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"duvPerUnit":0.0005,"plusIs":%q}`, plus))
 		s.Minute(5)
 		// A stands at tint +3 of 0.001 Duv each, + magenta: its white is 0.003 greener as a light.
@@ -95,94 +97,94 @@ func TestAnUnknownTintUnitIsLearntFromTwoCards(t *testing.T) {
 		{"the_other_way_round", "magenta", -0.0005, "5600 K, tint -6", "though the body is logged with + as magenta"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "tint", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"plusIs":%q}`, c.logged))
 			s.Minute(5)
 			s.Clip(s.A, s.Take(), "5600", "tint", "3") // a white of Duv +0.003
 			before := s.Match()
-			if f := before.Best.Tint; f == nil || *f != 0 || !strings.Contains(CaveatsOf(before.Origin), "not known") {
-				t.Errorf("without cards: got %+v, %q", before.Best, CaveatsOf(before.Origin))
+			if f := before.Best.Tint; f == nil || *f != 0 || !strings.Contains(stage.CaveatsOf(before.Origin), "not known") {
+				t.Errorf("without cards: got %+v, %q", before.Best, stage.CaveatsOf(before.Origin))
 			}
-			s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0))
+			s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0))
 			if got := s.Match().Best.Tint; *got != 0 {
 				t.Errorf("one card teaches no unit: got tint %v", *got)
 			}
-			s.Card(s.B, 5600, Day5600, 0, 10*c.moves, s.Reading, "settings", onTint(5600, 10))
+			s.Card(s.B, 5600, stage.Day5600, 0, 10*c.moves, s.Reading, "settings", onTint(5600, 10))
 			got := s.Match()
-			if got.Best.Words != c.want || !strings.Contains(CaveatsOf(got.Origin), c.caveats) {
-				t.Errorf("got %q, %q; want %q, %q", got.Best.Words, CaveatsOf(got.Origin), c.want, c.caveats)
+			if got.Best.Words != c.want || !strings.Contains(stage.CaveatsOf(got.Origin), c.caveats) {
+				t.Errorf("got %q, %q; want %q, %q", got.Best.Words, stage.CaveatsOf(got.Origin), c.want, c.caveats)
 			}
 		})
 	}
 	t.Run("not_from_cards_under_two_families_of_lamps", func(t *testing.T) {
-		s := New(t)
+		s := stage.New(t)
 		s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "tint", `{"min":-20,"max":20,"step":1,"plusIs":"magenta"}`)
-		tube := s.Light("tube", "fill", "lamp", Ref(s.Add(KindLamp, "name", `"tube"`, "family", `"fluorescent"`)))
+		tube := s.Light("tube", "fill", "lamp", stage.Ref(s.Add(logbook.KindLamp, "name", `"tube"`, "family", `"fluorescent"`)))
 		s.Minute(5)
-		other := s.Read(tube, OnLocus5600)
-		s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0))
-		s.Card(s.B, 5600, Day5600, 0, 0.005, other, "settings", onTint(5600, 10))
+		other := s.Read(tube, stage.OnLocus5600)
+		s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0))
+		s.Card(s.B, 5600, stage.Day5600, 0, 0.005, other, "settings", onTint(5600, 10))
 		body, _ := s.Book().Record(s.BodyB)
-		if unit, _, ok := LearnTint(body); ok {
+		if unit, _, ok := logbook.LearnTint(body); ok {
 			t.Errorf("two families taught a unit of %v", unit)
 		}
 	})
 	t.Run("not_from_cards_that_differ_by_their_digits", func(t *testing.T) {
-		s := New(t)
+		s := stage.New(t)
 		s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "tint", `{"min":-20,"max":20,"step":1,"plusIs":"magenta"}`)
 		rgb := func(g int) string {
 			return fmt.Sprintf(`{"as":"codeValues","r":107,"g":%d,"b":107,"bits":8,"range":"full","encoding":"bt1886","primaries":"bt709"}`, g)
 		}
 		s.Minute(5)
-		s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0), "rgb", rgb(107))
-		s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "settings", onTint(5600, 1), "rgb", rgb(106))
+		s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0), "rgb", rgb(107))
+		s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "settings", onTint(5600, 1), "rgb", rgb(106))
 		body, _ := s.Book().Record(s.BodyB)
-		if unit, spread, ok := LearnTint(body); ok {
+		if unit, spread, ok := logbook.LearnTint(body); ok {
 			t.Errorf("one code of 8 bits taught a unit of %v ± %v", unit, spread)
 		}
 	})
 }
 
 func TestACameraWithoutALabelIsMatchedByItsCard(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Clip(s.A, s.Take(), "", "whiteMode", `"autoHeld"`, "kelvin", "null")
-	if got, err := AnswerMatch(s.Book(), Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock); err == nil {
+	if got, err := logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock); err == nil {
 		t.Fatalf("a held automatic white without a card: got %q, want an error", got.Words)
 	}
 	// A's picture says that its white is that of 4300 K.
 	s.Minute(6)
-	s.Card(s.A, 4300, Day5600, 0, 0, s.Reading, "settings", `{"whiteMode":"autoHeld"}`)
+	s.Card(s.A, 4300, stage.Day5600, 0, 0, s.Reading, "settings", `{"whiteMode":"autoHeld"}`)
 	got := s.Match()
-	if got.Best.Words != "4300 K" || !strings.Contains(CaveatsOf(got.Origin), "its card") || got.Basis != "from samples and a label" {
-		t.Errorf("got %q, basis %q, %q; want 4300 K by A's card and B's label", got.Best.Words, got.Basis, CaveatsOf(got.Origin))
+	if got.Best.Words != "4300 K" || !strings.Contains(stage.CaveatsOf(got.Origin), "its card") || got.Basis != "from samples and a label" {
+		t.Errorf("got %q, basis %q, %q; want 4300 K by A's card and B's label", got.Best.Words, got.Basis, stage.CaveatsOf(got.Origin))
 	}
 }
 
 func TestAWhiteFromACameraSettingGoesThroughTheLearntError(t *testing.T) {
-	s := New(t)
-	from := func(at int) WhiteInForce {
-		id := s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300}`, Ref(s.A)), "appliesFrom", fmt.Sprintf(`{"as":"time","at":%s}`, Stamp(at)))
+	s := stage.New(t)
+	from := func(at int) logbook.WhiteInForce {
+		id := s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300}`, stage.Ref(s.A)), "appliesFrom", fmt.Sprintf(`{"as":"time","at":%s}`, stage.Stamp(at)))
 		v, _ := s.Book().Record(id)
-		return WhiteInForceOf(s.Book(), v)
+		return logbook.WhiteInForceOf(s.Book(), v)
 	}
 	s.Minute(4)
 	label := from(4)
-	Near(t, "by the label", *label.Color.CCTKelvin, 4300, 1)
-	if label.Origin.Confidence != "label" || !strings.Contains(CaveatsOf(label.Origin), "no card") {
+	stage.Near(t, "by the label", *label.Color.CCTKelvin, 4300, 1)
+	if label.Origin.Confidence != "label" || !strings.Contains(stage.CaveatsOf(label.Origin), "no card") {
 		t.Errorf("by the label: got %+v", label.Origin)
 	}
 	s.Minute(6)
-	card := s.Card(s.A, 4300, Day5600, 20, 0.002, s.Reading)
+	card := s.Card(s.A, 4300, stage.Day5600, 20, 0.002, s.Reading)
 	s.Minute(8)
 	learnt := from(8)
-	Near(t, "by cards", *learnt.Color.CCTKelvin, 1e6/(1e6/4300.0+20), 6)
-	Near(t, "Duv by cards", *learnt.Color.Duv, 0.002, 0.0003)
+	stage.Near(t, "by cards", *learnt.Color.CCTKelvin, 1e6/(1e6/4300.0+20), 6)
+	stage.Near(t, "Duv by cards", *learnt.Color.Duv, 0.002, 0.0003)
 	if learnt.Origin.Confidence != "computed" || len(learnt.Origin.Records) != 2 || learnt.Origin.Records[1] != card {
 		t.Errorf("by cards: got %+v", learnt.Origin)
 	}
 	again, _ := s.Book().Record(label.White)
-	if got := WhiteInForceOf(s.Book(), again); *got.Color.CCTKelvin != *label.Color.CCTKelvin {
+	if got := logbook.WhiteInForceOf(s.Book(), again); *got.Color.CCTKelvin != *label.Color.CCTKelvin {
 		t.Errorf("a later card moved a white that was chosen before: got %s, want %s", got.Color.Words, label.Color.Words)
 	}
 }
@@ -197,18 +199,18 @@ func TestCameraErrorsAreKeptApart(t *testing.T) {
 		{"recording_mode", []string{"recordingMode", `"slow"`, "glass", `"35"`}, []string{"recordingMode", `"main"`, "glass", `"35"`}, "another recording mode"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			s.Set(s.BodyB, "recordingModes/main", `{"name":"main","white":"baked"}`, "recordingModes/slow", `{"name":"slow","white":"baked"}`)
 			s.Minute(5)
 			take := s.Take()
 			s.Clip(s.A, take, "5600")
 			s.Clip(s.B, take, "5600", "recordingMode", `"main"`, "lens", `"35"`)
-			s.Card(s.B, 5600, Day5600, 30, 0, s.Reading, c.first...)
+			s.Card(s.B, 5600, stage.Day5600, 30, 0, s.Reading, c.first...)
 			other := s.Match().CameraError
 			if other == nil || other.Mired != 30 || !strings.Contains(strings.Join(other.Caveats, "; "), c.caveat) || other.Confidence == "good" {
 				t.Fatalf("by the other card: got %+v, want 30 mired with a warning of %s", other, c.caveat)
 			}
-			s.Card(s.B, 5600, Day5600, 4, 0, s.Reading, c.own...)
+			s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading, c.own...)
 			if own := s.Match().CameraError; own.Mired != 4 || len(own.Samples) != 1 || len(own.Caveats) != 0 {
 				t.Errorf("by its own card: got %+v, want 4 mired from one card", own)
 			}
@@ -217,41 +219,41 @@ func TestCameraErrorsAreKeptApart(t *testing.T) {
 }
 
 func TestOnlyTheNewestCardsWithoutAMeasuredLightCount(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
-	s.Card(s.A, 5600, Day5600, 0, 0, ID{})
-	var newest ID
-	for range MostInferred + 4 {
-		newest = s.Card(s.B, 5600, Day5600, 12, 0, ID{})
+	s.Card(s.A, 5600, stage.Day5600, 0, 0, logbook.ID{})
+	var newest logbook.ID
+	for range logbook.MostInferred + 4 {
+		newest = s.Card(s.B, 5600, stage.Day5600, 12, 0, logbook.ID{})
 	}
 	got := s.Match().CameraError
-	if got == nil || len(got.Samples) != MostInferred || got.Samples[MostInferred-1] != newest {
-		t.Fatalf("got %+v, want the newest %d cards, oldest first", got, MostInferred)
+	if got == nil || len(got.Samples) != logbook.MostInferred || got.Samples[logbook.MostInferred-1] != newest {
+		t.Fatalf("got %+v, want the newest %d cards, oldest first", got, logbook.MostInferred)
 	}
-	Near(t, "mired", got.Mired, 12, 0)
+	stage.Near(t, "mired", got.Mired, 12, 0)
 }
 
 func TestCardsThatContradictEachOtherTeachPoorly(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
-	s.Card(s.B, 5600, Day5600, 4, 0, s.Reading)
-	s.Card(s.B, 5600, Day5600, 14, 0, s.Reading) // 7 mired of standard deviation: cameras may differ by 8
+	s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading)
+	s.Card(s.B, 5600, stage.Day5600, 14, 0, s.Reading) // 7 mired of standard deviation: cameras may differ by 8
 	if got := s.Match().CameraError; got == nil || got.Confidence == "poor" || got.SpreadMired > 8 {
 		t.Fatalf("got %+v, want no poor answer from cards 10 mired apart", got)
 	}
-	s.Card(s.B, 5600, Day5600, 44, 0, s.Reading)
+	s.Card(s.B, 5600, stage.Day5600, 44, 0, s.Reading)
 	if got := s.Match().CameraError; got.Confidence != "poor" || !(got.SpreadMired > 8) {
 		t.Errorf("got %+v, want a poor answer from cards 40 mired apart", got)
 	}
 	t.Run("but one that was far off does not spoil those at hand", func(t *testing.T) {
-		s := New(t)
+		s := stage.New(t)
 		s.Minute(5)
 		s.Shoot("5600", "5600")
-		s.Card(s.B, 4300, Shift(Day5600, 50, 0), 40, 0, s.Reading)
-		s.Card(s.B, 5600, Day5600, 4, 0, s.Reading)
-		s.Card(s.B, 5600, Day5600, 5, 0, s.Reading)
+		s.Card(s.B, 4300, stage.Shift(stage.Day5600, 50, 0), 40, 0, s.Reading)
+		s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading)
+		s.Card(s.B, 5600, stage.Day5600, 5, 0, s.Reading)
 		if got := s.Match().CameraError; got.Confidence == "poor" || !(got.SpreadMired > 8) {
 			t.Errorf("got %+v, want those at hand to be believed", got)
 		}
@@ -259,18 +261,18 @@ func TestCardsThatContradictEachOtherTeachPoorly(t *testing.T) {
 }
 
 func TestFamiliesOfLampsAreNotMixedInSilence(t *testing.T) {
-	s := New(t)
-	lamp := s.Add(KindLamp, "name", `"spot"`, "count", `2`, "family", `"incandescent"`)
-	spot := s.Light("spot", "fill", "lamp", Ref(lamp), "rigged/on", "true")
+	s := stage.New(t)
+	lamp := s.Add(logbook.KindLamp, "name", `"spot"`, "count", `2`, "family", `"incandescent"`)
+	spot := s.Light("spot", "fill", "lamp", stage.Ref(lamp), "rigged/on", "true")
 	s.Minute(2)
 	bySpot := s.Read(spot, `{"as":"cctDuv","cctKelvin":5600,"duv":0}`)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
-	s.Card(s.B, 5600, Day5600, 4, 0, s.Reading)
-	s.Card(s.B, 5600, Day5600, 6, 0, bySpot)
+	s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading)
+	s.Card(s.B, 5600, stage.Day5600, 6, 0, bySpot)
 	for family, want := range map[string]int{"": 2, "incandescent": 1} {
 		body, _ := s.Book().Record(s.BodyB)
-		got, ok := ErrorByCards(s.Book(), body, ErrorQuery{Family: family, Label: Day5600, Now: s.Clock})
+		got, ok := logbook.ErrorByCards(s.Book(), body, logbook.ErrorQuery{Family: family, Label: stage.Day5600, Now: s.Clock})
 		warned := strings.Contains(strings.Join(got.Caveats, "; "), "several families")
 		if !ok || len(got.Samples) != want || warned != (family == "") {
 			t.Errorf("asked for the family %q: got %+v, want %d cards and a warning only where the family is not known", family, got, want)
@@ -279,14 +281,14 @@ func TestFamiliesOfLampsAreNotMixedInSilence(t *testing.T) {
 }
 
 func TestAnInferredLightIsNoFamilyOfLamps(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
-	s.Card(s.B, 5600, Day5600, 4, 0, s.Reading)
-	s.Card(s.A, 5600, Day5600, 0, 0, ID{})
-	s.Card(s.B, 5600, Day5600, 4, 0, ID{})
+	s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading)
+	s.Card(s.A, 5600, stage.Day5600, 0, 0, logbook.ID{})
+	s.Card(s.B, 5600, stage.Day5600, 4, 0, logbook.ID{})
 	body, _ := s.Book().Record(s.BodyB)
-	got, ok := ErrorByCards(s.Book(), body, ErrorQuery{Label: Day5600, Now: s.Clock, Inferred: true})
+	got, ok := logbook.ErrorByCards(s.Book(), body, logbook.ErrorQuery{Label: stage.Day5600, Now: s.Clock, Inferred: true})
 	if words := strings.Join(got.Caveats, "; "); !ok || len(got.Samples) != 2 || !strings.Contains(words, "inferred") || strings.Contains(words, "several families") {
 		t.Errorf("got %+v, want two cards, one of them inferred, and no word of several families", got)
 	}
@@ -294,12 +296,12 @@ func TestAnInferredLightIsNoFamilyOfLamps(t *testing.T) {
 
 func TestNowJudgesByCardsWhereDeviationsDo(t *testing.T) {
 	for apart, want := range map[float64]bool{1: true, 60: false} {
-		s := New(t)
+		s := stage.New(t)
 		s.Minute(5)
-		s.Card(s.B, 5600, Day5600, 10, 0, s.Reading)
-		s.Card(s.B, 5600, Day5600, 10+apart, 0, s.Reading)
+		s.Card(s.B, 5600, stage.Day5600, 10, 0, s.Reading)
+		s.Card(s.B, 5600, stage.Day5600, 10+apart, 0, s.Reading)
 		s.Shoot("5600", "5600")
-		n, err := Now(s.Book(), s.SetUp, s.Clock)
+		n, err := logbook.Now(s.Book(), s.SetUp, s.Clock)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -313,15 +315,15 @@ func TestNowJudgesByCardsWhereDeviationsDo(t *testing.T) {
 
 // A custom white renders its card neutral: what the dial of the body errs does not come in.
 func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
-	s.Card(s.B, 5600, Day5600, 30, 0, s.Reading) // the dial of B errs by 30 mired
-	card := s.Card(s.B, 5600, Day5600, 30, 0, s.Reading)
+	s.Card(s.B, 5600, stage.Day5600, 30, 0, s.Reading) // the dial of B errs by 30 mired
+	card := s.Card(s.B, 5600, stage.Day5600, 30, 0, s.Reading)
 	s.Clip(s.A, s.Take(), "5600")
 	take := s.Take()
-	clip := s.Add(KindClip, "setUp", Ref(s.SetUp), "camera", Ref(s.B), "body", Ref(s.BodyB), "takes/"+take.String(), "{}",
-		"whiteMode", `"customFromCard"`, "customFrom", Ref(card), "startedAt", `"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"`)
-	n, err := Now(s.Book(), s.SetUp, s.Clock)
+	clip := s.Add(logbook.KindClip, "setUp", stage.Ref(s.SetUp), "camera", stage.Ref(s.B), "body", stage.Ref(s.BodyB), "takes/"+take.String(), "{}",
+		"whiteMode", `"customFromCard"`, "customFrom", stage.Ref(card), "startedAt", `"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"`)
+	n, err := logbook.Now(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -330,12 +332,12 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 			t.Errorf("now: got %+v, want B on its aim, and nothing by cards", c.Last)
 		}
 	}
-	for _, d := range Deviations(s.Book(), DeviationScope{SetUp: s.SetUp}, s.Clock) {
-		if (d.Kind == SettingOffAim || d.Kind == CamerasDiffer) && strings.Contains(d.Words, "custom white") {
+	for _, d := range logbook.Deviations(s.Book(), logbook.DeviationScope{SetUp: s.SetUp}, s.Clock) {
+		if (d.Kind == logbook.SettingOffAim || d.Kind == logbook.CamerasDiffer) && strings.Contains(d.Words, "custom white") {
 			t.Errorf("got %q, want B on its white", d.Words)
 		}
 	}
-	p, err := PlaneOf(s.Book(), s.SetUp, s.Clock)
+	p, err := logbook.PlaneOf(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -344,11 +346,11 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 			t.Errorf("plane: got %+v, want B's white at the light of its card", c)
 		}
 	}
-	m, err := AnswerMatch(s.Book(), Match{SetUp: s.SetUp, Camera: s.A, To: s.B}, s.Clock)
+	m, err := logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: s.SetUp, Camera: s.A, To: s.B}, s.Clock)
 	if err != nil || m.ToError != nil || m.Best.Kelvin == nil || *m.Best.Kelvin != 5600 {
 		t.Errorf("match: got %+v (%v), want A at 5600 K and no error of B's dial", m, err)
 	}
-	correction, err := CorrectionsOfClip(s.Book(), clip, s.Clock)
+	correction, err := logbook.CorrectionsOfClip(s.Book(), clip, s.Clock)
 	if err != nil || correction.CameraError != nil {
 		t.Errorf("correction: got %+v (%v), want none of the dial's error in it", correction.CameraError, err)
 	}
@@ -357,14 +359,14 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 // A dial of 100 K whose tint 0 is the black body: towards a green aim the lower kelvin is
 // nearer in the picture, and it is said why.
 func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "presets/shade", "null", "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":100}]`)
 	why := func(duv string) (string, float64) {
 		t.Helper()
 		s.Minute(1)
 		reading := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5600,"duv":`+duv+`}`)
-		s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(reading)), "appliesFrom", `{"as":"time","at":"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"}`)
-		n, err := Now(s.Book(), s.SetUp, s.Clock)
+		s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(reading)), "appliesFrom", `{"as":"time","at":"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"}`)
+		n, err := logbook.Now(s.Book(), s.SetUp, s.Clock)
 		if err != nil || n.Cameras[1].Dial == nil || n.Cameras[1].Dial.Kelvin == nil {
 			t.Fatalf("got %+v (%v)", n.Cameras, err)
 		}
@@ -377,7 +379,7 @@ func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
 	if kelvin == 5600 || !strings.HasPrefix(words, "5600 K, which is nearer by its label, would leave ") {
 		t.Fatalf("got %v K, %q, want another dial and why not 5600 K", kelvin, words)
 	}
-	raised := DeviationOf(t, s.Deviations(s.SetUp, 10), AimNotReachable)
+	raised := stage.DeviationOf(t, s.Deviations(s.SetUp, 10), logbook.AimNotReachable)
 	if !strings.HasSuffix(raised.Words, "; "+words) {
 		t.Errorf("raised is %q, want it with %q", raised.Words, words)
 	}
@@ -394,15 +396,15 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 		outside bool
 	}{"a card that was far off": {3200, false}, "a card near the setting": {5600, true}} {
 		t.Run(name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			s.Minute(5)
 			s.Shoot("5600", "5600")
-			light, reading := Day5600, s.Reading
+			light, reading := stage.Day5600, s.Reading
 			if c.kelvin == 3200 {
-				light, reading = Shift(Day5600, 134, 0), s.Read(s.Light("bulb", "back", "intent", `"leave"`, "rigged/on", "true"), OnLocus3200)
+				light, reading = stage.Shift(stage.Day5600, 134, 0), s.Read(s.Light("bulb", "back", "intent", `"leave"`, "rigged/on", "true"), stage.OnLocus3200)
 			}
 			s.Card(s.B, c.kelvin, light, 30, 0, reading)
-			p, err := PlaneOf(s.Book(), s.SetUp, s.Clock)
+			p, err := logbook.PlaneOf(s.Book(), s.SetUp, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -411,7 +413,7 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 					t.Errorf("plane: got %+v, want it outside %v", at, c.outside)
 				}
 			}
-			if got := strings.Contains(KindWords(s.Deviations(s.SetUp, 10)), SettingOffAim); got != c.outside {
+			if got := strings.Contains(stage.KindWords(s.Deviations(s.SetUp, 10)), logbook.SettingOffAim); got != c.outside {
 				t.Errorf("deviations: off its aim is %v, want %v", got, c.outside)
 			}
 		})
@@ -419,9 +421,9 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 }
 
 func TestACustomWhiteOfNoCardIsToldAsSuch(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	body, _ := s.Book().Record(s.BodyB)
-	if _, _, err := (CameraSetting{Mode: "customFromCard"}).LabelWhite(s.Book(), body); !errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "which card") {
+	if _, _, err := (logbook.CameraSetting{Mode: "customFromCard"}).LabelWhite(s.Book(), body); !errors.Is(err, logbook.ErrUnknown) || !strings.Contains(err.Error(), "which card") {
 		t.Errorf("got %v, want that the card is not said", err)
 	}
 }
@@ -429,7 +431,7 @@ func TestACustomWhiteOfNoCardIsToldAsSuch(t *testing.T) {
 // It is said why, where the kelvin nearest by its label leaves half a step more than the
 // one advised, and only there.
 func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "presets/shade", "null", "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":100}]`)
 	book := s.Book()
 	body, _ := book.Record(s.BodyB)
@@ -438,7 +440,7 @@ func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		best, _, _, err := NewMemo(book).WhatToDialWith(body, aim, light, off)
+		best, _, _, err := logbook.NewMemo(book).WhatToDialWith(body, aim, light, off)
 		if err != nil {
 			t.Skip("no setting")
 		}
@@ -460,7 +462,7 @@ func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
 		if math.Abs(worse-0.5) < 0.06 {
 			t.Skip("on the edge: steps are rounded")
 		}
-		words := WhyNotNearest(body, aim, light, off, best)
+		words := logbook.WhyNotNearest(body, aim, light, off, best)
 		if want := *best.Kelvin != nearest && worse > 0.5; (words != "") != want || want && !strings.HasPrefix(words, fmt.Sprintf("%g K", nearest)) {
 			t.Fatalf("%v K is advised, %v K is nearest by its label and leaves %.2f steps more: got %q", *best.Kelvin, nearest, worse, words)
 		}

@@ -1,6 +1,11 @@
-package logbook
+package logbook_test
 
-import "testing"
+import (
+	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
+)
 
 // A gel is learnt from two readings that differ in nothing else.
 func TestAGelIsLearntFromReadingsThatDifferInItAlone(t *testing.T) {
@@ -20,27 +25,27 @@ func TestAGelIsLearntFromReadingsThatDifferInItAlone(t *testing.T) {
 		{"a lamp after 59 minutes", nil, nil, 59, false, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
-			hand, other := s.Add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(KindMeter, "name", `"other"`, "meterKind", `"spectrometer"`)
-			gel := s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+			s := stage.New(t)
+			hand, other := s.Add(logbook.KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(logbook.KindMeter, "name", `"other"`, "meterKind", `"spectrometer"`)
+			gel := s.Add(logbook.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
 			light := s.Light("window", "key", "sky", `"sun"`, "rigged/on", "true")
 			if !c.window {
-				light = s.Light("fresnel", "key", "lamp", Ref(s.Add(KindLamp, "name", `"fresnel"`, "family", `"incandescent"`)), "rigged/on", "true")
+				light = s.Light("fresnel", "key", "lamp", stage.Ref(s.Add(logbook.KindLamp, "name", `"fresnel"`, "family", `"incandescent"`)), "rigged/on", "true")
 			}
 			read := func(measured string, more []string) {
-				by := []string{"meter", Ref(hand)}
+				by := []string{"meter", stage.Ref(hand)}
 				if len(more) > 0 && more[0] == "meter" {
-					by, more = []string{"meter", Ref(other)}, nil
+					by, more = []string{"meter", stage.Ref(other)}, nil
 				}
 				s.Read(light, measured, append(by, more...)...)
 			}
 			s.Minute(5)
-			read(OnLocus3200, c.without)
+			read(stage.OnLocus3200, c.without)
 			s.Minute(6)
-			s.Set(light, "rigged/gels", "["+Ref(gel)+"]")
+			s.Set(light, "rigged/gels", "["+stage.Ref(gel)+"]")
 			s.Minute(5 + c.apart)
-			read(CctDuv(1e6/(312.5-116), 0), c.with)
-			got, err := LearntOfGel(s.Book(), gel, s.Clock)
+			read(stage.CctDuv(1e6/(312.5-116), 0), c.with)
+			got, err := logbook.LearntOfGel(s.Book(), gel, s.Clock)
 			if err != nil || (len(got.Families) == 1) != c.learnt {
 				t.Errorf("got %+v (%v), want it learnt: %v", got.Families, err, c.learnt)
 			}
@@ -65,18 +70,18 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 		{"in the sun, after 3 minutes", []string{"sky", `"sun"`}, []string{"sky", `"sun"`}, 3, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
-			hand, old := s.Add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(KindMeter, "name", `"old"`, "meterKind", `"other"`)
-			gel := s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+			s := stage.New(t)
+			hand, old := s.Add(logbook.KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(logbook.KindMeter, "name", `"old"`, "meterKind", `"other"`)
+			gel := s.Add(logbook.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
 			s.Minute(10)
-			s.Read(s.Key, OnLocus5600, append([]string{"meter", Ref(hand)}, c.one...)...)
+			s.Read(s.Key, stage.OnLocus5600, append([]string{"meter", stage.Ref(hand)}, c.one...)...)
 			s.Minute(10 + c.apart)
 			more := c.other
 			if len(more) > 0 && more[0] == "throughGel" {
-				more = []string{"throughGel", Ref(gel)}
+				more = []string{"throughGel", stage.Ref(gel)}
 			}
-			s.Read(s.Key, CctDuv(5400, 0), append([]string{"meter", Ref(old)}, more...)...)
-			got, err := LearntOfMeter(s.Book(), hand, s.Clock)
+			s.Read(s.Key, stage.CctDuv(5400, 0), append([]string{"meter", stage.Ref(old)}, more...)...)
+			got, err := logbook.LearntOfMeter(s.Book(), hand, s.Clock)
 			count := 0
 			for _, o := range got.Others {
 				count += o.Learnt.Count
@@ -86,18 +91,18 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 			}
 			if count == 1 {
 				one, two := floorMiredOf(t, s, 0), floorMiredOf(t, s, 1)
-				Near(t, "spread of one comparison", got.Others[0].Learnt.SpreadMired, one+two, 1.01)
+				stage.Near(t, "spread of one comparison", got.Others[0].Learnt.SpreadMired, one+two, 1.01)
 			}
 		})
 	}
 	t.Run("each reading once", func(t *testing.T) {
-		s := New(t)
-		hand, old := s.Add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(KindMeter, "name", `"old"`, "meterKind", `"other"`)
+		s := stage.New(t)
+		hand, old := s.Add(logbook.KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(logbook.KindMeter, "name", `"old"`, "meterKind", `"other"`)
 		s.Minute(10)
-		s.Read(s.Key, OnLocus5600, "meter", Ref(hand))
-		s.Read(s.Key, OnLocus5600, "meter", Ref(hand))
-		s.Read(s.Key, CctDuv(5400, 0), "meter", Ref(old))
-		got, err := LearntOfMeter(s.Book(), hand, s.Clock)
+		s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))
+		s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))
+		s.Read(s.Key, stage.CctDuv(5400, 0), "meter", stage.Ref(old))
+		got, err := logbook.LearntOfMeter(s.Book(), hand, s.Clock)
 		if err != nil || len(got.Others) != 1 || got.Others[0].Learnt.Count != 1 {
 			t.Errorf("got %+v (%v), want one comparison", got.Others, err)
 		}
@@ -105,8 +110,8 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 }
 
 // floorMiredOf is the floor of the last reading but n.
-func floorMiredOf(t *testing.T, s *Stage, n int) float64 {
+func floorMiredOf(t *testing.T, s *stage.Stage, n int) float64 {
 	t.Helper()
-	all := MeasurementsOf(s.Book(), s.SetUp)
+	all := logbook.MeasurementsOf(s.Book(), s.SetUp)
 	return all[len(all)-1-n].FloorMired()
 }

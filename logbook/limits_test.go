@@ -1,20 +1,25 @@
-package logbook
+package logbook_test
 
-import "testing"
+import (
+	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
+)
 
 func TestLimitsStartFromCommonPracticeAndAreOverridden(t *testing.T) {
-	s := New(t)
-	limits := func(role string) Limits {
+	s := stage.New(t)
+	limits := func(role string) logbook.Limits {
 		b := s.Book()
 		v, _ := b.Record(s.SetUp)
-		return LimitsOf(b, v, role)
+		return logbook.LimitsOf(b, v, role)
 	}
-	for role, want := range map[string]Limits{
-		"camera":    {"camera", 8, 0.002, 0.003, 4, NoSource},
-		"key":       {"key", 10, 0.003, 0.003, 5, NoSource},
-		"fill":      {"fill", 10, 0.003, 0.003, 5, NoSource},
-		"back":      {"back", 15, 0.005, 0.005, 7, NoSource},
-		"practical": {"practical", 15, 0.005, 0.005, 7, NoSource},
+	for role, want := range map[string]logbook.Limits{
+		"camera":    {Role: "camera", Mired: 8, DuvGreen: 0.002, DuvMagenta: 0.003, Steps: 4, From: logbook.NoSource},
+		"key":       {Role: "key", Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5, From: logbook.NoSource},
+		"fill":      {Role: "fill", Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5, From: logbook.NoSource},
+		"back":      {Role: "back", Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7, From: logbook.NoSource},
+		"practical": {Role: "practical", Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7, From: logbook.NoSource},
 	} {
 		if got := limits(role); got != want {
 			t.Errorf("%s: got %+v, want %+v", role, got, want)
@@ -22,13 +27,13 @@ func TestLimitsStartFromCommonPracticeAndAreOverridden(t *testing.T) {
 	}
 	s.Set(s.ProductionID(), "limits/key/mired", "6", "limits/key/steps", "3")
 	s.Set(s.SetUp, "limits/key/mired", "20")
-	if got, want := limits("key"), (Limits{"key", 20, 0.003, 0.003, 3, "setUp"}); got != want {
+	if got, want := limits("key"), (logbook.Limits{Role: "key", Mired: 20, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 3, From: "setUp"}); got != want {
 		t.Errorf("overridden: got %+v, want %+v", got, want)
 	}
 }
 
 func TestAVerdictIsTakenOnWhatIsShown(t *testing.T) {
-	limits := StartLimits("camera")
+	limits := logbook.StartLimits("camera")
 	for _, c := range []struct {
 		mired, duv float64
 		want       bool
@@ -36,12 +41,12 @@ func TestAVerdictIsTakenOnWhatIsShown(t *testing.T) {
 		{8, 0, false}, {8.49, 0, false}, {8.51, 0, true}, {-8.51, 0, true},
 		{0, 0.00204, false}, {0, 0.00206, true}, {0, -0.00304, false}, {0, -0.00306, true},
 	} {
-		d := Difference{Mired: Rounded(c.mired, MiredDecimals), Duv: Rounded(c.duv, DuvDecimals)}
+		d := logbook.Difference{Mired: logbook.Rounded(c.mired, logbook.MiredDecimals), Duv: logbook.Rounded(c.duv, logbook.DuvDecimals)}
 		if _, got := limits.Exceeded(d); got != c.want {
 			t.Errorf("%v mired, %v Duv: got %v, want %v", c.mired, c.duv, got, c.want)
 		}
 	}
-	if _, got := limits.Exceeded(Difference{Steps: Rounded(4.06, StepsDecimals)}); !got {
+	if _, got := limits.Exceeded(logbook.Difference{Steps: logbook.Rounded(4.06, logbook.StepsDecimals)}); !got {
 		t.Error("4.1 steps: got within, want beyond 4")
 	}
 }

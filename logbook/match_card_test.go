@@ -1,21 +1,23 @@
-package logbook
+package logbook_test
 
 import (
 	"strings"
 	"testing"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 // The error of the camera that is matched to is that of its own mode and glass.
 func TestTheErrorOfTheOtherCameraIsThatOfItsModeAndGlass(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Set(s.BodyA, "recordingModes/main", `{"name":"main","white":"baked"}`, "recordingModes/slow", `{"name":"slow","white":"baked"}`)
 	s.Minute(5)
 	s.Clip(s.A, s.Take(), "5600", "recordingMode", `"main"`, "lens", `"35"`)
-	s.Card(s.A, 5600, Day5600, 30, 0, s.Reading, "recordingMode", `"slow"`, "glass", `"35"`)
-	s.Card(s.A, 5600, Day5600, 18, 0, s.Reading, "recordingMode", `"main"`, "glass", `"85"`)
-	s.Card(s.A, 5600, Day5600, 4, 0, s.Reading, "recordingMode", `"main"`, "glass", `"35"`)
+	s.Card(s.A, 5600, stage.Day5600, 30, 0, s.Reading, "recordingMode", `"slow"`, "glass", `"35"`)
+	s.Card(s.A, 5600, stage.Day5600, 18, 0, s.Reading, "recordingMode", `"main"`, "glass", `"85"`)
+	s.Card(s.A, 5600, stage.Day5600, 4, 0, s.Reading, "recordingMode", `"main"`, "glass", `"35"`)
 	if e := s.Match().ToError; e == nil || e.Mired != 4 || len(e.Samples) != 1 {
 		t.Errorf("got %+v, want 4 mired from the one card of that mode and glass", e)
 	}
@@ -23,13 +25,13 @@ func TestTheErrorOfTheOtherCameraIsThatOfItsModeAndGlass(t *testing.T) {
 
 // Cards say nothing of a match any more once the other camera stands elsewhere.
 func TestNoMatchOnceTheOtherCameraIsSetToSomethingElse(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
 	for _, at := range []int{6, 9} {
 		s.Minute(at)
-		s.Card(s.A, 5600, Day5600, 0, 0, s.Reading)
-		s.Card(s.B, 5600, Day5600, 0, 0, s.Reading)
+		s.Card(s.A, 5600, stage.Day5600, 0, 0, s.Reading)
+		s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading)
 	}
 	if got := s.Match(); !got.Matched {
 		t.Fatalf("got %q, %+v, want a match", got.Words, got.Cards)
@@ -43,7 +45,7 @@ func TestNoMatchOnceTheOtherCameraIsSetToSomethingElse(t *testing.T) {
 
 // Two cards are compared in the light that was on them, whatever the white is.
 func TestCardsAreComparedInTheirOwnLight(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	tungsten := colorimetry.CCTDuv{CCT: 2500}
 	reading := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":2500,"duv":0}`)
 	s.Minute(5)
@@ -54,46 +56,46 @@ func TestCardsAreComparedInTheirOwnLight(t *testing.T) {
 	if got == nil {
 		t.Fatal("the cards were not compared")
 	}
-	Near(t, "mired", *got.Difference.Mired, -60, 0)
-	Near(t, "Duv", *got.Difference.Duv, -0.004, 0.0001)
+	stage.Near(t, "mired", *got.Difference.Mired, -60, 0)
+	stage.Near(t, "Duv", *got.Difference.Duv, -0.004, 0.0001)
 }
 
 // Where tint 0 lies on the daylight locus, the white of a kelvin does; that locus is
 // 0.0032 above the black body.
 func TestWhereTintZeroLiesMovesTheWhiteOfALabel(t *testing.T) {
 	for zero, want := range map[string]float64{"blackBody": 0, "daylight": 0.0033, "blend": 0.0033, "unknown": 0} {
-		s := New(t)
-		s.Set(s.BodyA, "tintZero", Quoted(zero))
+		s := stage.New(t)
+		s.Set(s.BodyA, "tintZero", stage.Quoted(zero))
 		s.Minute(5)
 		s.Clip(s.A, s.Take(), "5600")
 		got := s.Match()
-		Near(t, "Duv on "+zero, *got.ToSetting.White.Duv, want, 0.0001)
-		if said := strings.Contains(CaveatsOf(got.Origin), "not known"); said != (zero == "unknown") {
-			t.Errorf("%s: got %q", zero, CaveatsOf(got.Origin))
+		stage.Near(t, "Duv on "+zero, *got.ToSetting.White.Duv, want, 0.0001)
+		if said := strings.Contains(stage.CaveatsOf(got.Origin), "not known"); said != (zero == "unknown") {
+			t.Errorf("%s: got %q", zero, stage.CaveatsOf(got.Origin))
 		}
 	}
 }
 
 // A preset has a label, and a card tells how far it is off.
 func TestACardOnAPresetTellsHowFarThePresetIsOff(t *testing.T) {
-	s := New(t)
-	id := s.Card(s.B, 7000, Day5600, 10, 0, s.Reading, "settings", `{"whiteMode":"preset","preset":"shade"}`)
-	got, err := ColorOfSample(s.Book(), id, s.Clock)
+	s := stage.New(t)
+	id := s.Card(s.B, 7000, stage.Day5600, 10, 0, s.Reading, "settings", `{"whiteMode":"preset","preset":"shade"}`)
+	got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
 	if err != nil || got.Error == nil {
 		t.Fatalf("got %+v, %v, want an error of the preset", got, err)
 	}
-	Near(t, "mired", *got.Error.Mired, 10, 0)
+	stage.Near(t, "mired", *got.Error.Mired, 10, 0)
 }
 
 // A clip without a card is predicted by the cards whose light was near to its own.
 func TestAPredictionCountsCardsByTheirLight(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Mode("bt1886", "baked")
-	far := s.Read(s.Key, CctDuv(4300, 0))
+	far := s.Read(s.Key, stage.CctDuv(4300, 0))
 	s.Minute(5)
 	s.Card(s.B, 5600, colorimetry.CCTDuv{CCT: 4300}, 20, 0, far)
-	near5600 := s.Read(s.Key, OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
-	s.Card(s.B, 5600, Day5600, 0, 0, near5600)
+	near5600 := s.Read(s.Key, stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
+	s.Card(s.B, 5600, stage.Day5600, 0, 0, near5600)
 	s.Minute(8)
 	_, _, clip := s.Shoot("5600", "6500")
 	got := correctionsOf(s, clip)
@@ -102,5 +104,5 @@ func TestAPredictionCountsCardsByTheirLight(t *testing.T) {
 	}
 	// The clip's setting is 24.7 mired from both cards', its light 54 from the first's:
 	// weights of 1/(1 + 5.4²) and 1/(1 + 2.47²), and 20 mired become 3.8.
-	Near(t, "mired", float64(got.CameraError.Cast.Mired), 3.8, 0.1)
+	stage.Near(t, "mired", float64(got.CameraError.Cast.Mired), 3.8, 0.1)
 }

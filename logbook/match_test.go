@@ -1,9 +1,12 @@
-package logbook
+package logbook_test
 
 import (
 	"errors"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 func TestMatchAnswersInSettingsThatExist(t *testing.T) {
@@ -23,19 +26,19 @@ func TestMatchAnswersInSettingsThatExist(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			s.Minute(5)
 			_, clip, _ := s.Shoot(c.kelvinA, "3200")
-			a, err := AnswerMatch(s.Book(), Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, Minute(6))
+			a, err := logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, stage.Minute(6))
 			if err != nil {
 				t.Fatal(err)
 			}
 			if a.ToClip != clip || a.Basis != "from labels" || strings.Contains(a.Words, "matched") {
 				t.Errorf("got clip %s, basis %q, words %q", a.ToClip, a.Basis, a.Words)
 			}
-			Near(t, "kelvin", *a.Best.Kelvin, c.kelvin, 0)
-			Near(t, "second-best", *a.Second.Kelvin, c.second, 0)
-			Near(t, "residual", *a.Best.Residual.Mired, c.mired, 0)
+			stage.Near(t, "kelvin", *a.Best.Kelvin, c.kelvin, 0)
+			stage.Near(t, "second-best", *a.Second.Kelvin, c.second, 0)
+			stage.Near(t, "residual", *a.Best.Residual.Mired, c.mired, 0)
 			if a.Within != c.within {
 				t.Errorf("within: got %v, want %v (%s)", a.Within, c.within, a.Best.Residual.Words)
 			}
@@ -44,13 +47,13 @@ func TestMatchAnswersInSettingsThatExist(t *testing.T) {
 }
 
 func TestMatchUsesTheNewestSettingElseThePlannedOne(t *testing.T) {
-	s := New(t)
-	a := s.Add(KindSetUp, "day", Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/plannedKelvin", "4300")
-	got, err := AnswerMatch(s.Book(), Match{SetUp: a, Camera: s.B, To: s.A}, Minute(1))
+	s := stage.New(t)
+	a := s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/plannedKelvin", "4300")
+	got, err := logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: a, Camera: s.B, To: s.A}, stage.Minute(1))
 	if err != nil {
 		t.Fatal(err)
 	}
-	Near(t, "kelvin", *got.Best.Kelvin, 4300, 0)
+	stage.Near(t, "kelvin", *got.Best.Kelvin, 4300, 0)
 	if !strings.Contains(strings.Join(got.Origin.Caveats, "; "), "only planned") || got.Light != nil {
 		t.Errorf("got caveats %q, light %v; want: only planned, no light", got.Origin.Caveats, got.Light)
 	}
@@ -59,31 +62,31 @@ func TestMatchUsesTheNewestSettingElseThePlannedOne(t *testing.T) {
 	s.Minute(7)
 	s.Shoot("3200", "5600")
 	s.Minute(9) // logged later, rolled before
-	s.Clip(s.A, s.Take(), "6500", "startedAt", Stamp(6))
-	got, err = AnswerMatch(s.Book(), Match{SetUp: s.SetUp, Camera: s.B}, Minute(10)) // to the reference camera
+	s.Clip(s.A, s.Take(), "6500", "startedAt", stage.Stamp(6))
+	got, err = logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: s.SetUp, Camera: s.B}, stage.Minute(10)) // to the reference camera
 	if err != nil {
 		t.Fatal(err)
 	}
-	Near(t, "kelvin", *got.Best.Kelvin, 3200, 0)
+	stage.Near(t, "kelvin", *got.Best.Kelvin, 3200, 0)
 	if got.To != s.A {
 		t.Errorf("to: got %s, want the reference camera", got.To)
 	}
 }
 
 func TestMatchThatCannotBeAnswered(t *testing.T) {
-	s := New(t)
-	empty := s.Add(KindSetUp, "day", Ref(s.Day), "name", `"C"`)
+	s := stage.New(t)
+	empty := s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
 	for _, c := range []struct {
 		name string
-		m    Match
+		m    logbook.Match
 		want error
 	}{
-		{"no_such_set_up", Match{SetUp: ID{1: 1}, Camera: s.B, To: s.A}, ErrNoRecord},
-		{"no_such_camera", Match{SetUp: s.SetUp, Camera: s.Key, To: s.A}, ErrNoRecord},
-		{"a_camera_to_itself", Match{SetUp: s.SetUp, Camera: s.A, To: s.A}, ErrItself},
-		{"nothing_is_known_of_the_other", Match{SetUp: empty, Camera: s.B, To: s.A}, ErrUnknown},
+		{"no_such_set_up", logbook.Match{SetUp: logbook.ID{1: 1}, Camera: s.B, To: s.A}, logbook.ErrNoRecord},
+		{"no_such_camera", logbook.Match{SetUp: s.SetUp, Camera: s.Key, To: s.A}, logbook.ErrNoRecord},
+		{"a_camera_to_itself", logbook.Match{SetUp: s.SetUp, Camera: s.A, To: s.A}, logbook.ErrItself},
+		{"nothing_is_known_of_the_other", logbook.Match{SetUp: empty, Camera: s.B, To: s.A}, logbook.ErrUnknown},
 	} {
-		if got, err := AnswerMatch(s.Book(), c.m, Minute(5)); !errors.Is(err, c.want) {
+		if got, err := logbook.AnswerMatch(s.Book(), c.m, stage.Minute(5)); !errors.Is(err, c.want) {
 			t.Errorf("%s: got %+v, %v, want %v", c.name, got, err, c.want)
 		}
 	}
@@ -92,13 +95,13 @@ func TestMatchThatCannotBeAnswered(t *testing.T) {
 // Where nobody knows the light, pictures are compared in the one that the other camera
 // renders neutral, and the answer says so.
 func TestMatchWithoutAnyLightSaysSo(t *testing.T) {
-	s := New(t)
-	s.SetUp = s.Add(KindSetUp, "day", Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", Ref(s.A))
+	s := stage.New(t)
+	s.SetUp = s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", stage.Ref(s.A))
 	s.Minute(5)
 	s.Clip(s.A, s.Take(), "4300")
 	got := s.Match()
-	if got.Best.Words != "4300 K" || got.Light != nil || !strings.Contains(CaveatsOf(got.Origin), "the light is not known") || got.Basis != "from labels" || got.Matched {
-		t.Errorf("got %q, light %+v, basis %q, %q", got.Best.Words, got.Light, got.Basis, CaveatsOf(got.Origin))
+	if got.Best.Words != "4300 K" || got.Light != nil || !strings.Contains(stage.CaveatsOf(got.Origin), "the light is not known") || got.Basis != "from labels" || got.Matched {
+		t.Errorf("got %q, light %+v, basis %q, %q", got.Best.Words, got.Light, got.Basis, stage.CaveatsOf(got.Origin))
 	}
 }
 
@@ -106,19 +109,19 @@ func TestMatchWithoutAnyLightSaysSo(t *testing.T) {
 // the other: A on 5600 K whose white is really 20 mired warmer is met by B at
 // 1e6/(178.6+20) = 5036 K, and a B that is 20 mired off as well by 5600 K.
 func TestMatchCountsInTheErrorOfTheCameraThatIsMatchedTo(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":20}]`)
 	s.Minute(5)
 	s.Clip(s.A, s.Take(), "5600")
 	if got := s.Match(); got.Best.Words != "5600 K" || got.Basis != "from labels" {
 		t.Errorf("by labels: got %q, basis %q", got.Best.Words, got.Basis)
 	}
-	s.Card(s.A, 5600, Day5600, 20, 0, s.Reading)
+	s.Card(s.A, 5600, stage.Day5600, 20, 0, s.Reading)
 	got := s.Match()
 	if k := got.Best.Kelvin; k == nil || *k != 5040 || got.ToError == nil || got.ToError.Mired != 20 {
 		t.Errorf("with a card of A: got %+v, error of A %+v, want 5040 K", got.Best, got.ToError)
 	}
-	s.Card(s.B, 5600, Day5600, 20, 0, s.Reading)
+	s.Card(s.B, 5600, stage.Day5600, 20, 0, s.Reading)
 	if got := s.Match(); got.Best.Words != "5600 K" || got.Basis != "from samples" {
 		t.Errorf("with cards of both: got %+v, basis %q, want 5600 K", got.Best, got.Basis)
 	}

@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"errors"
@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 // TestEveryFormOfAReadingIsTheSameColour: illuminant A is x 0.44758, y 0.40745 by
@@ -19,14 +21,14 @@ func TestEveryFormOfAReadingIsTheSameColour(t *testing.T) {
 		fmt.Sprintf(`{"as":"uv","u":%v,"v":%v}`, 4*x/d, 6*y/d),
 		fmt.Sprintf(`{"as":"xyz","x":%v,"y":1,"z":%v}`, x/y, (1-x-y)/y),
 	} {
-		got := TypedColor(t, form)
-		Near(t, form+" x", got.X, x, 1e-9)
-		Near(t, form+" y", got.Y, y, 1e-9)
+		got := stage.TypedColor(t, form)
+		stage.Near(t, form+" x", got.X, x, 1e-9)
+		stage.Near(t, form+" y", got.Y, y, 1e-9)
 	}
 	// 2856 K: the temperature that CIE 15 gives to illuminant A, with today's c2.
-	got := TypedColor(t, `{"as":"cctDuv","cctKelvin":2855.5,"duv":0}`)
-	Near(t, "x from CCT", got.X, x, 2e-5)
-	Near(t, "y from CCT", got.Y, y, 2e-5)
+	got := stage.TypedColor(t, `{"as":"cctDuv","cctKelvin":2855.5,"duv":0}`)
+	stage.Near(t, "x from CCT", got.X, x, 2e-5)
+	stage.Near(t, "y from CCT", got.Y, y, 2e-5)
 }
 
 func TestAFlatSpectrumIsEqualEnergy(t *testing.T) {
@@ -35,9 +37,9 @@ func TestAFlatSpectrumIsEqualEnergy(t *testing.T) {
 	for i := 365; i <= 830; i += 5 {
 		nm, values = fmt.Sprint(nm, ",", i), values+",1"
 	}
-	got := TypedColor(t, fmt.Sprintf(`{"as":"spectrum","wavelengthsNm":[%s],"values":[%s]}`, nm, values))
-	Near(t, "x", got.X, 1.0/3, 1e-4)
-	Near(t, "y", got.Y, 1.0/3, 1e-4)
+	got := stage.TypedColor(t, fmt.Sprintf(`{"as":"spectrum","wavelengthsNm":[%s],"values":[%s]}`, nm, values))
+	stage.Near(t, "x", got.X, 1.0/3, 1e-4)
+	stage.Near(t, "y", got.Y, 1.0/3, 1e-4)
 }
 
 func TestTheSignOfACCReading(t *testing.T) {
@@ -48,7 +50,7 @@ func TestTheSignOfACCReading(t *testing.T) {
 		{"lightIs", "green", +1}, {"lightIs", "magenta", -1},
 		{"filterNeeded", "green", -1}, {"filterNeeded", "magenta", +1},
 	} {
-		xy := TypedColor(t, fmt.Sprintf(`{"as":"cctCc","cctKelvin":4000,"density":10,"color":%q,"means":%q}`, c.color, c.means))
+		xy := stage.TypedColor(t, fmt.Sprintf(`{"as":"cctCc","cctKelvin":4000,"density":10,"color":%q,"means":%q}`, c.color, c.means))
 		got, err := xy.CCTDuv()
 		if err != nil {
 			t.Fatal(err)
@@ -56,25 +58,25 @@ func TestTheSignOfACCReading(t *testing.T) {
 		if float64(got.Duv)*c.sign <= 0.001 {
 			t.Errorf("%s %s: got Duv %+.4f, want sign %+g", c.means, c.color, got.Duv, c.sign)
 		}
-		Near(t, "CCT", float64(got.CCT), 4000, 0.01)
+		stage.Near(t, "CCT", float64(got.CCT), 4000, 0.01)
 	}
 }
 
 func TestAColouredLightHasNoCCT(t *testing.T) {
-	c := ChromaticityOf(colorimetry.XY{X: 0.2, Y: 0.1})
+	c := logbook.ChromaticityOf(colorimetry.XY{X: 0.2, Y: 0.1})
 	if c.CCTKelvin != nil || c.Duv != nil || c.Words != "coloured, no CCT" {
 		t.Errorf("got %+v", c)
 	}
 }
 
 func TestAReadingThatSaysTooLittle(t *testing.T) {
-	for _, measured := range []Value{`{"as":"xy","x":0.3}`, `{"as":"glow"}`, `{"as":"cctCc","cctKelvin":4000}`, ""} {
-		if xy, err := ColorOf(measured); !errors.Is(err, ErrUnknown) {
+	for _, measured := range []logbook.Value{`{"as":"xy","x":0.3}`, `{"as":"glow"}`, `{"as":"cctCc","cctKelvin":4000}`, ""} {
+		if xy, err := logbook.ColorOf(measured); !errors.Is(err, logbook.ErrUnknown) {
 			t.Errorf("%s: got %v, %v, want ErrUnknown", measured, xy, err)
 		}
 	}
-	for _, measured := range []Value{`{"as":"xy","x":0.9,"y":0.9}`, `{"as":"cctDuv","cctKelvin":900,"duv":0}`, `{"as":"spectrum","values":[1],"wavelengthsNm":[500]}`} {
-		if xy, err := ColorOf(measured); !errors.Is(err, colorimetry.ErrDomain) {
+	for _, measured := range []logbook.Value{`{"as":"xy","x":0.9,"y":0.9}`, `{"as":"cctDuv","cctKelvin":900,"duv":0}`, `{"as":"spectrum","values":[1],"wavelengthsNm":[500]}`} {
+		if xy, err := logbook.ColorOf(measured); !errors.Is(err, colorimetry.ErrDomain) {
 			t.Errorf("%s: got %v, %v, want ErrDomain", measured, xy, err)
 		}
 	}
@@ -82,23 +84,23 @@ func TestAReadingThatSaysTooLittle(t *testing.T) {
 
 func TestFootCandles(t *testing.T) {
 	// 1 fc = 10.763910 lx: 1 / 0.3048² by the definition of the foot.
-	lux, ok := IlluminanceOf(`{"unit":"footCandle","value":100}`)
-	Near(t, "lux", lux, 100/(0.3048*0.3048), 1e-4)
+	lux, ok := logbook.IlluminanceOf(`{"unit":"footCandle","value":100}`)
+	stage.Near(t, "lux", lux, 100/(0.3048*0.3048), 1e-4)
 	if !ok {
 		t.Error("got no illuminance")
 	}
 }
 
 func TestMeasurementsThatCount(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(10)
-	second := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5500,"duv":0}`, "supersedes", Ref(s.Reading))
+	second := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5500,"duv":0}`, "supersedes", stage.Ref(s.Reading))
 	s.Minute(20)
 	third := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5400,"duv":0}`)
-	count := func(want ...ID) {
+	count := func(want ...logbook.ID) {
 		t.Helper()
-		var got []ID
-		for _, m := range MeasurementsOf(s.Book(), s.SetUp) {
+		var got []logbook.ID
+		for _, m := range logbook.MeasurementsOf(s.Book(), s.SetUp) {
 			got = append(got, m.Reading)
 		}
 		if fmt.Sprint(got) != fmt.Sprint(want) {
@@ -113,34 +115,34 @@ func TestMeasurementsThatCount(t *testing.T) {
 }
 
 func TestTheReadingThatSpeaksAtATime(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(30)
-	s.Read(s.Key, OnLocus5600)
-	all := MeasurementsOf(s.Book(), s.SetUp)
-	of := func(m *Measurement) bool { return m.OfLight(s.Key) }
+	s.Read(s.Key, stage.OnLocus5600)
+	all := logbook.MeasurementsOf(s.Book(), s.SetUp)
+	of := func(m *logbook.Measurement) bool { return m.OfLight(s.Key) }
 	for _, c := range []struct{ at, want int }{{-5, 0}, {0, 0}, {29, 0}, {30, 30}, {500, 30}} {
-		if got := Latest(all, Minute(c.at), of); got.TakenAt != Minute(c.want) {
+		if got := logbook.Latest(all, stage.Minute(c.at), of); got.TakenAt != stage.Minute(c.want) {
 			t.Errorf("at minute %d: got %v, want minute %d", c.at, got.TakenAt.Time(), c.want)
 		}
 	}
-	Near(t, "age", all[0].AgeMinutes(Minute(45)), 45, 0)
-	Near(t, "age of a reading from later", all[1].AgeMinutes(Minute(10)), 0, 0)
+	stage.Near(t, "age", all[0].AgeMinutes(stage.Minute(45)), 45, 0)
+	stage.Near(t, "age of a reading from later", all[1].AgeMinutes(stage.Minute(10)), 0, 0)
 }
 
 func TestTheFloorOfAMeter(t *testing.T) {
-	s := New(t)
-	meter := s.Add(KindMeter, "name", `"stick"`, "meterKind", `"spectrometer"`)
-	rough := s.Add(KindMeter, "name", `"old one"`, "meterKind", `"threeSensor"`)
-	fine := s.Add(KindMeter, "name", `"lab"`, "meterKind", `"spectrometer"`, "floorXY", "0.0005")
-	for _, id := range []ID{meter, rough, fine} {
-		s.Read(s.Key, OnLocus5600, "meter", Ref(id))
+	s := stage.New(t)
+	meter := s.Add(logbook.KindMeter, "name", `"stick"`, "meterKind", `"spectrometer"`)
+	rough := s.Add(logbook.KindMeter, "name", `"old one"`, "meterKind", `"threeSensor"`)
+	fine := s.Add(logbook.KindMeter, "name", `"lab"`, "meterKind", `"spectrometer"`, "floorXY", "0.0005")
+	for _, id := range []logbook.ID{meter, rough, fine} {
+		s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(id))
 	}
 	b := s.Book()
 	for i, want := range []float64{0.004, 0.002, 0.004, 0.0005} {
-		Near(t, "floor", MeasurementsOf(b, s.SetUp)[i].FloorXY, want, 0)
+		stage.Near(t, "floor", logbook.MeasurementsOf(b, s.SetUp)[i].FloorXY, want, 0)
 	}
 	// From memory: a thousandth of x or y is 1 to 2 mired around 5600 K.
-	Near(t, "floor in mired", MeasurementsOf(b, s.SetUp)[1].FloorMired(), 5, 3)
+	stage.Near(t, "floor in mired", logbook.MeasurementsOf(b, s.SetUp)[1].FloorMired(), 5, 3)
 }
 
 func TestRoundingIsTheOneThatIsShown(t *testing.T) {
@@ -149,19 +151,19 @@ func TestRoundingIsTheOneThatIsShown(t *testing.T) {
 		decimals int
 		want     float64
 	}{{8.4999, 0, 8}, {8.5, 0, 9}, {-8.5, 0, -9}, {0.00204, 4, 0.0020}, {-0.2, 0, 0}} {
-		if got := RoundTo(c.value, c.decimals); got != c.want || fmt.Sprint(got) != fmt.Sprint(c.want) {
+		if got := logbook.RoundTo(c.value, c.decimals); got != c.want || fmt.Sprint(got) != fmt.Sprint(c.want) {
 			t.Errorf("roundTo(%v, %d): got %v, want %v", c.value, c.decimals, got, c.want)
 		}
 	}
 }
 
 func TestIDsAreTextInJSON(t *testing.T) {
-	id := ID{1: 2, 15: 3}
+	id := logbook.ID{1: 2, 15: 3}
 	text, err := id.MarshalText()
 	if err != nil || string(text) != id.String() {
 		t.Fatalf("got %s, %v", text, err)
 	}
-	var back ID
+	var back logbook.ID
 	if err := back.UnmarshalText(text); err != nil || back != id {
 		t.Errorf("got %s, %v, want %s", back, err, id)
 	}
@@ -172,7 +174,7 @@ func TestIDsAreTextInJSON(t *testing.T) {
 
 func TestAgesAreSaidAsPeopleSayThem(t *testing.T) {
 	for minutes, want := range map[float64]string{0: "0 min", 119: "119 min", 120: "2 h", 47 * 60: "47 h", 48 * 60: "2 days", 380227: "264 days"} {
-		if got := AgeWords(minutes); got != want {
+		if got := logbook.AgeWords(minutes); got != want {
 			t.Errorf("%g minutes: got %q, want %q", minutes, got, want)
 		}
 	}

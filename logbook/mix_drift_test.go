@@ -1,48 +1,54 @@
-package logbook
+package logbook_test
 
 import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 // lampAndWindow is a set-up whose white is the mix at the face; the returned function
 // reads the window.
-func lampAndWindow(s *Stage) (lamp, window ID, read func(at, lux int, sky string)) {
+func lampAndWindow(s *stage.Stage) (lamp, window logbook.ID, read func(at, lux int, sky string)) {
 	s.T.Helper()
 	s.Set(s.Key, "rigged/on", "false")
 	lamp = s.Light("lamp", "key", "rigged/on", "true", "rigged/levelPercent", "100", "intent", `"leave"`)
-	s.Read(lamp, OnLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
+	s.Read(lamp, stage.OnLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
 	window = s.Light("window", "fill", "sky", `"sun"`, "intent", `"leave"`, "rigged/on", "true", "rigged/levelPercent", "100")
 	return lamp, window, func(at, lux int, sky string) {
 		s.Minute(at)
-		s.Read(window, OnLocus5600, "position", `"face"`, "sky", Quoted(sky), "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, lux))
+		s.Read(window, stage.OnLocus5600, "position", `"face"`, "sky", stage.Quoted(sky), "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, lux))
 	}
 }
 
 // A mix that hardly moved is no finding.
 func TestAMixInsideItsLimitsHasNotDrifted(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	_, _, read := lampAndWindow(s)
 	read(4, 800, "sun")
 	s.Minute(5)
-	s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+Stamp(5)+`}`)
+	s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
 	read(20, 780, "sun")
-	if got := KindWords(s.Deviations(s.SetUp, 22)); strings.Contains(got, MixDrifted) {
+	if got := stage.KindWords(s.Deviations(s.SetUp, 22)); strings.Contains(got, logbook.MixDrifted) {
 		t.Errorf("a mix that moved by a mired: got %q", got)
 	}
 	read(30, 300, "sun")
-	if got := KindWords(s.Deviations(s.SetUp, 32)); !strings.Contains(got, MixDrifted) {
-		t.Errorf("a window at a third: got %q, want %s", got, MixDrifted)
+	if got := stage.KindWords(s.Deviations(s.SetUp, 32)); !strings.Contains(got, logbook.MixDrifted) {
+		t.Errorf("a window at a third: got %q, want %s", got, logbook.MixDrifted)
 	}
 }
 
 // The mix moves by itself only between sums of one sky and of lamps that nobody
 // touched: what was read otherwise does not count.
 func TestTheTrendOfAMixIsThatOfOneState(t *testing.T) {
-	for name, before := range map[string]func(s *Stage, window ID, read func(int, int, string)){
-		"another sky": func(_ *Stage, _ ID, read func(int, int, string)) { read(6, 100, "cloud"); read(8, 2000, "cloud") },
-		"another level": func(s *Stage, window ID, read func(int, int, string)) {
+	for name, before := range map[string]func(s *stage.Stage, window logbook.ID, read func(int, int, string)){
+		"another sky": func(_ *stage.Stage, _ logbook.ID, read func(int, int, string)) {
+			read(6, 100, "cloud")
+			read(8, 2000, "cloud")
+		},
+		"another level": func(s *stage.Stage, window logbook.ID, read func(int, int, string)) {
 			s.Set(window, "rigged/levelPercent", "30")
 			read(6, 100, "sun")
 			read(8, 2000, "sun")
@@ -51,14 +57,14 @@ func TestTheTrendOfAMixIsThatOfOneState(t *testing.T) {
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			_, window, read := lampAndWindow(s)
 			s.Minute(5)
 			before(s, window, read)
 			for i, lux := range []int{800, 700, 600, 500} {
 				read(20+10*i, lux, "sun")
 			}
-			n, err := Now(s.Book(), s.SetUp, Minute(52))
+			n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(52))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -66,7 +72,7 @@ func TestTheTrendOfAMixIsThatOfOneState(t *testing.T) {
 				if m.Position != "face" {
 					continue
 				}
-				if m.Drift == nil || !m.Drift.Since.Equal(Minute(20).Time()) || !(m.Drift.Mired.Low > 0) {
+				if m.Drift == nil || !m.Drift.Since.Equal(stage.Minute(20).Time()) || !(m.Drift.Mired.Low > 0) {
 					t.Errorf("got %+v, want the mix to get warmer, seen since minute 20", m.Drift)
 				}
 				return

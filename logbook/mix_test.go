@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"fmt"
@@ -6,14 +6,16 @@ import (
 	"strings"
 	"testing"
 
-	"evenwhite/colorimetry"
-
 	"pgregory.net/rapid"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
-func mixNow(t *testing.T, s *Stage, at int) MixNow {
+func mixNow(t *testing.T, s *stage.Stage, at int) logbook.MixNow {
 	t.Helper()
-	n, err := Now(s.Book(), s.SetUp, Minute(at))
+	n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(at))
 	if err != nil || len(n.Mixes) != 1 {
 		t.Fatalf("got %+v (%v), want the mix at one position", n.Mixes, err)
 	}
@@ -31,9 +33,9 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		}
 		return mixed
 	}
-	key, bulb := colorimetry.Lit{Light: TypedColor(t, OnLocus5600), Lux: 800}, colorimetry.Lit{Light: TypedColor(t, OnLocus3200), Lux: 800}
+	key, bulb := colorimetry.Lit{Light: stage.TypedColor(t, stage.OnLocus5600), Lux: 800}, colorimetry.Lit{Light: stage.TypedColor(t, stage.OnLocus3200), Lux: 800}
 	t.Run("where the lights add up", func(t *testing.T) {
-		s := New(t)
+		s := stage.New(t)
 		s.Mixed()
 		s.Minute(9)
 		all := sum(t, key, bulb)
@@ -42,13 +44,13 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		if m.Check == nil || m.Check.Agrees == nil || !*m.Check.Agrees || m.Check.Added != nil {
 			t.Fatalf("got %+v, want it to agree", m.Check)
 		}
-		Near(t, "sum", *m.IlluminanceLux, 1600, 0)
-		if got := KindWords(s.Deviations(s.SetUp, 12)); strings.Contains(got, MixDisagrees) {
+		stage.Near(t, "sum", *m.IlluminanceLux, 1600, 0)
+		if got := stage.KindWords(s.Deviations(s.SetUp, 12)); strings.Contains(got, logbook.MixDisagrees) {
 			t.Errorf("got %q", got)
 		}
 	})
 	t.Run("where the room adds colour", func(t *testing.T) {
-		s := New(t)
+		s := stage.New(t)
 		s.Mixed()
 		s.Minute(9)
 		wall := colorimetry.Lit{Light: colorimetry.XY{X: 0.42, Y: 0.45}, Lux: 300}
@@ -58,81 +60,81 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		if m.Check.Agrees == nil || *m.Check.Agrees || m.Check.Added == nil {
 			t.Fatalf("got %+v, want it to disagree, with what was added", m.Check)
 		}
-		Near(t, "x added", m.Check.Added.X, 0.42, 0.001)
-		Near(t, "y added", m.Check.Added.Y, 0.45, 0.001)
-		Near(t, "lux added", *m.Check.AddedLux, 300, 0.5)
-		d := DeviationOf(t, s.Deviations(s.SetUp, 12), MixDisagrees)
+		stage.Near(t, "x added", m.Check.Added.X, 0.42, 0.001)
+		stage.Near(t, "y added", m.Check.Added.Y, 0.45, 0.001)
+		stage.Near(t, "lux added", *m.Check.AddedLux, 300, 0.5)
+		d := stage.DeviationOf(t, s.Deviations(s.SetUp, 12), logbook.MixDisagrees)
 		if !strings.Contains(d.Words, "something in the room adds colour, as 300 lx") || !strings.Contains(d.Words, "the meter tells ±") || d.ComparedWith.Record != reading {
 			t.Errorf("got %+v", d)
 		}
 	})
 	t.Run("where the difference drowns in the meter", func(t *testing.T) {
-		s := New(t)
+		s := stage.New(t)
 		s.Mixed()
-		coarse := s.Add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
+		coarse := s.Add(logbook.KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
 		s.Minute(9)
 		all := sum(t, key, bulb)
-		s.Together(xyOf(colorimetry.XY{X: all.Light.X + 0.01, Y: all.Light.Y}), 1600, "meter", Ref(coarse))
+		s.Together(xyOf(colorimetry.XY{X: all.Light.X + 0.01, Y: all.Light.Y}), 1600, "meter", stage.Ref(coarse))
 		m := mixNow(t, s, 12)
 		if *m.Check.Agrees != true || math.Abs(*m.Check.Difference.Mired) < 9 || !(m.Check.FloorMired > 20) {
 			t.Errorf("got %+v, want the floors of both meters to cover it", m.Check)
 		}
 	})
 	t.Run("with the digits that the meters carry", func(t *testing.T) {
-		s := New(t)
-		coarse := s.Add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.01")
-		s.Read(s.Key, OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", Ref(coarse))
-		s.Read(s.Light("bulb", "fill", "rigged/on", "true"), OnLocus3200, "illuminance", `{"value":800,"unit":"lux"}`, "meter", Ref(coarse))
+		s := stage.New(t)
+		coarse := s.Add(logbook.KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.01")
+		s.Read(s.Key, stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", stage.Ref(coarse))
+		s.Read(s.Light("bulb", "fill", "rigged/on", "true"), stage.OnLocus3200, "illuminance", `{"value":800,"unit":"lux"}`, "meter", stage.Ref(coarse))
 		// 0.01 in x y is some 200 K at 4138 K: hundreds are told, and Duv to the third.
 		if m := mixNow(t, s, 12); *m.Computed.CCTKelvin != 4100 || *m.Computed.Duv != -0.003 || m.Computed.Words != "4100 K, Duv -0.003" {
 			t.Errorf("got %+v, want 4100 K and -0.003", m.Computed)
 		}
 	})
 	t.Run("with the floors of both meters", func(t *testing.T) {
-		s := New(t)
-		fine := s.Add(KindMeter, "name", `"fine"`, "meterKind", `"other"`, "floorXY", "0.01")
-		coarse := s.Add(KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
-		finest := s.Add(KindMeter, "name", `"finest"`, "meterKind", `"spectrometer"`, "floorXY", "0.001")
+		s := stage.New(t)
+		fine := s.Add(logbook.KindMeter, "name", `"fine"`, "meterKind", `"other"`, "floorXY", "0.01")
+		coarse := s.Add(logbook.KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
+		finest := s.Add(logbook.KindMeter, "name", `"finest"`, "meterKind", `"spectrometer"`, "floorXY", "0.001")
 		s.Set(s.Key, "rigged/on", "false")
-		for name, meter := range map[string]ID{"a": finest, "c": finest} {
-			s.Read(s.Light(name, "fill", "rigged/on", "true"), OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", Ref(meter))
+		for name, meter := range map[string]logbook.ID{"a": finest, "c": finest} {
+			s.Read(s.Light(name, "fill", "rigged/on", "true"), stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", stage.Ref(meter))
 		}
 		// The coarsest of those that read the lights alone counts.
-		single := s.Read(s.Light("b", "fill", "rigged/on", "true"), OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", Ref(fine))
+		single := s.Read(s.Light("b", "fill", "rigged/on", "true"), stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", stage.Ref(fine))
 		s.Minute(9)
-		all := s.Together(OnLocus5600, 2400, "meter", Ref(coarse))
+		all := s.Together(stage.OnLocus5600, 2400, "meter", stage.Ref(coarse))
 		sum := 0.0
-		for _, id := range []ID{single, all} {
-			c, err := ColorOfReading(s.Book(), id, SpectralReference{})
+		for _, id := range []logbook.ID{single, all} {
+			c, err := logbook.ColorOfReading(s.Book(), id, logbook.SpectralReference{})
 			if err != nil {
 				t.Fatal(err)
 			}
 			sum += *c.FloorMired
 		}
-		Near(t, "floor", mixNow(t, s, 12).Check.FloorMired, sum, 0)
+		stage.Near(t, "floor", mixNow(t, s, 12).Check.FloorMired, sum, 0)
 	})
 	t.Run("not where the sky was another", func(t *testing.T) {
-		s := New(t)
+		s := stage.New(t)
 		window := s.Light("window", "fill", "rigged/on", "true")
-		s.Read(window, OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "sky", `"sun"`)
+		s.Read(window, stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "sky", `"sun"`)
 		s.Minute(9)
-		s.Together(OnLocus5600, 1600, "sky", `"cloud"`)
+		s.Together(stage.OnLocus5600, 1600, "sky", `"cloud"`)
 		if m := mixNow(t, s, 12); m.Check == nil || m.Check.Agrees != nil || !strings.Contains(m.Check.Problem, "window was read alone under another sky") {
 			t.Errorf("got %+v, want it untested", m.Check)
 		}
 	})
-	for name, change := range map[string]func(s *Stage){
-		"bulb was set differently": func(s *Stage) { s.Set(s.OfName("bulb"), "rigged/levelPercent", "40") },
-		"minutes apart":            func(s *Stage) { s.Minute(200) },
-		"has no reading with lux":  func(s *Stage) { s.Light("lantern", "practical") },
+	for name, change := range map[string]func(s *stage.Stage){
+		"bulb was set differently": func(s *stage.Stage) { s.Set(s.OfName("bulb"), "rigged/levelPercent", "40") },
+		"minutes apart":            func(s *stage.Stage) { s.Minute(200) },
+		"has no reading with lux":  func(s *stage.Stage) { s.Light("lantern", "practical") },
 	} {
 		t.Run("not where "+name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			s.Light("bulb", "fill", "rigged/levelPercent", "100", "rigged/on", "true")
-			s.Read(s.OfName("bulb"), OnLocus3200, "illuminance", `{"value":800,"unit":"lux"}`)
+			s.Read(s.OfName("bulb"), stage.OnLocus3200, "illuminance", `{"value":800,"unit":"lux"}`)
 			s.Minute(9)
 			change(s)
-			s.Together(OnLocus5600, 1600)
+			s.Together(stage.OnLocus5600, 1600)
 			m := mixNow(t, s, 12)
 			if m.Check.Agrees != nil || !strings.Contains(m.Check.Problem, name) {
 				t.Errorf("got %+v, want the problem %q", m.Check, name)
@@ -158,9 +160,9 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 		if err != nil {
 			rt.Fatal(err)
 		}
-		s := &Stage{Diary: NewDiary(t)}
-		day := s.Add(KindDay, "number", "1", "date", `"2026-03-04"`)
-		s.SetUp = s.Add(KindSetUp, "day", Ref(day), "name", `"A"`)
+		s := &stage.Stage{Diary: stage.NewDiary(t)}
+		day := s.Add(logbook.KindDay, "number", "1", "date", `"2026-03-04"`)
+		s.SetUp = s.Add(logbook.KindSetUp, "day", stage.Ref(day), "name", `"A"`)
 		for i, l := range []colorimetry.Lit{a, b} {
 			s.Read(s.Light(fmt.Sprint(i), "key"), fmt.Sprintf(`{"as":"xy","x":%.6f,"y":%.6f}`, l.Light.X, l.Light.Y), "illuminance", fmt.Sprintf(`{"value":%.6f,"unit":"lux"}`, float64(l.Lux)))
 		}
@@ -175,7 +177,7 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 				rt.Fatal(err)
 			}
 			far := max(math.Abs(all.Light.X-two.Light.X), math.Abs(all.Light.Y-two.Light.Y))
-			if _, beyond := StartLimits("camera").Exceeded(CastDifference(all.Light, two.Light)); beyond && far > 0.0041 {
+			if _, beyond := logbook.StartLimits("camera").Exceeded(logbook.CastDifference(all.Light, two.Light)); beyond && far > 0.0041 {
 				rt.Fatalf("got agreement at %v in x y, beyond meter and limits", far)
 			}
 			return
@@ -188,37 +190,37 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 
 // A falling window moves the mix though no lamp was touched.
 func TestTheMixDriftsWithAWindow(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Set(s.Key, "rigged/on", "false")
 	lamp := s.Light("lamp", "key", "rigged/on", "true", "intent", `"leave"`)
-	s.Read(lamp, OnLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
+	s.Read(lamp, stage.OnLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
 	window := s.Light("window", "fill", "sky", `"dusk"`, "intent", `"leave"`, "rigged/on", "true")
 	read := func(at, lux int) {
 		s.Minute(at)
-		s.Read(window, OnLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, lux))
+		s.Read(window, stage.OnLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, lux))
 	}
 	read(4, 800)
 	s.Minute(5)
-	white := s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+Stamp(5)+`}`)
+	white := s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
 	for i, lux := range []int{700, 600, 500, 400} {
 		read(20+10*i, lux)
 	}
-	d := DeviationOf(t, s.Deviations(s.SetUp, 52), MixDrifted)
+	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 52), logbook.MixDrifted)
 	// 3200 K at 800 lx with 5600 K at 800 and at 400 lx; the first is 4138 K (white_test).
-	before, err := colorimetry.Mix([]colorimetry.Lit{{Light: TypedColor(t, OnLocus3200), Lux: 800}, {Light: TypedColor(t, OnLocus5600), Lux: 800}})
+	before, err := colorimetry.Mix([]colorimetry.Lit{{Light: stage.TypedColor(t, stage.OnLocus3200), Lux: 800}, {Light: stage.TypedColor(t, stage.OnLocus5600), Lux: 800}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	after, err := colorimetry.Mix([]colorimetry.Lit{{Light: TypedColor(t, OnLocus3200), Lux: 800}, {Light: TypedColor(t, OnLocus5600), Lux: 400}})
+	after, err := colorimetry.Mix([]colorimetry.Lit{{Light: stage.TypedColor(t, stage.OnLocus3200), Lux: 800}, {Light: stage.TypedColor(t, stage.OnLocus5600), Lux: 400}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	Near(t, "drift of the mix", *d.Value.Mired, *CastDifference(after.Light, before.Light).Mired, 0)
-	Near(t, "minutes", *d.Value.Minutes, 46, 0)
+	stage.Near(t, "drift of the mix", *d.Value.Mired, *logbook.CastDifference(after.Light, before.Light).Mired, 0)
+	stage.Near(t, "minutes", *d.Value.Minutes, 46, 0)
 	if d.ComparedWith.Record != white || !strings.Contains(d.Words, "than when the white was chosen") {
 		t.Errorf("got %+v", d)
 	}
-	n, err := Now(s.Book(), s.SetUp, Minute(52))
+	n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(52))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -235,19 +237,19 @@ func TestTheMixLeavesItsLimitsBeforeItIsOutside(t *testing.T) {
 }
 
 func mixLeaves(t *testing.T, white string) {
-	s := New(t)
+	s := stage.New(t)
 	s.Set(s.Key, "rigged/on", "false")
 	lamp := s.Light("lamp", "key", "rigged/on", "true", "intent", `"leave"`)
-	s.Read(lamp, OnLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
+	s.Read(lamp, stage.OnLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
 	window := s.Light("window", "fill", "sky", `"dusk"`, "intent", `"leave"`, "rigged/on", "true")
 	for i := range 4 {
 		s.Minute(5 + 10*i)
-		s.Read(window, OnLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, 800-40*i))
+		s.Read(window, stage.OnLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, 800-40*i))
 		if i == 0 {
-			s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", white, "appliesFrom", `{"as":"time","at":`+Stamp(5)+`}`)
+			s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", white, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
 		}
 	}
-	d := DeviationOf(t, s.Deviations(s.SetUp, 36), LightLeaving)
+	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 36), logbook.LightLeaving)
 	if !strings.Contains(d.Words, "the mix will leave its limits") {
 		t.Errorf("got %q", d.Words)
 	}

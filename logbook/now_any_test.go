@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"encoding/json"
@@ -7,28 +7,31 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 // anything draws records of all kinds whose fields hold any value that their rows
 // allow, however senseless together, and references that lead anywhere.
 type anything struct {
 	*rand.Rand
-	ids map[Kind][]ID
+	ids map[logbook.Kind][]logbook.ID
 }
 
-func (a *anything) id(to []Kind) ID {
-	kind := Specs[a.IntN(len(Specs))].Kind
+func (a *anything) id(to []logbook.Kind) logbook.ID {
+	kind := logbook.Specs[a.IntN(len(logbook.Specs))].Kind
 	if len(to) > 0 {
 		kind = to[a.IntN(len(to))]
 	}
 	if all := a.ids[kind]; len(all) > 0 && a.IntN(50) > 0 {
 		return all[a.IntN(len(all))]
 	}
-	return ID{1: 0xee, 15: byte(a.IntN(4) + 1)}
+	return logbook.ID{1: 0xee, 15: byte(a.IntN(4) + 1)}
 }
 
 // number draws the ends of a range as often as its middle.
-func (a *anything) number(f *Field) string {
+func (a *anything) number(f *logbook.Field) string {
 	low, _ := strconv.ParseFloat(f.Min, 64)
 	high, _ := strconv.ParseFloat(f.Max, 64)
 	if f.Unit == "K" && a.IntN(10) < 7 { // what is usual, so that settings and aims meet
@@ -41,13 +44,13 @@ func (a *anything) number(f *Field) string {
 		return f.Max
 	}
 	v := low + a.Float64()*(high-low)
-	if f.Type == Whole {
+	if f.Type == logbook.Whole {
 		return strconv.Itoa(int(v))
 	}
 	return strconv.FormatFloat(v, 'f', 4, 64)
 }
 
-func (a *anything) members(fields []Field, as string) string {
+func (a *anything) members(fields []logbook.Field, as string) string {
 	var parts []string
 	if as != "" {
 		parts = append(parts, fmt.Sprintf(`"as":%q`, as))
@@ -60,29 +63,29 @@ func (a *anything) members(fields []Field, as string) string {
 	return "{" + strings.Join(parts, ",") + "}"
 }
 
-func (a *anything) value(f *Field) string {
+func (a *anything) value(f *logbook.Field) string {
 	switch f.Type {
-	case Choice:
-		return Quoted(f.Choices[a.IntN(len(f.Choices))])
-	case Flag:
+	case logbook.Choice:
+		return stage.Quoted(f.Choices[a.IntN(len(f.Choices))])
+	case logbook.Flag:
 		return []string{"true", "false"}[a.IntN(2)]
-	case Whole, Decimal:
+	case logbook.Whole, logbook.Decimal:
 		return a.number(f)
-	case Date:
+	case logbook.Date:
 		return `"2026-03-04"`
-	case Instant:
-		return Stamp(a.IntN(300))
-	case Reference:
-		return Ref(a.id(f.To))
-	case Group:
+	case logbook.Instant:
+		return stage.Stamp(a.IntN(300))
+	case logbook.Reference:
+		return stage.Ref(a.id(f.To))
+	case logbook.Group:
 		return a.members(f.Members, "")
-	case Form:
+	case logbook.Form:
 		form := &f.Forms[a.IntN(len(f.Forms))]
 		if a.IntN(2) == 0 {
 			form = &f.Forms[0]
 		}
 		return a.members(form.Members, form.Name)
-	case List:
+	case logbook.List:
 		n := a.IntN(min(f.Longest, 4) + 1)
 		items := make([]string, n)
 		for i := range items {
@@ -97,41 +100,41 @@ func (a *anything) value(f *Field) string {
 }
 
 // howMany more than one there are of the kinds that make a day rich.
-var howMany = map[Kind]int{KindLight: 3, KindReading: 9, KindWhite: 2, KindTake: 3, KindClip: 9, KindCamera: 1, KindBody: 1, KindLamp: 1, KindGel: 1, KindAcceptance: 3}
+var howMany = map[logbook.Kind]int{logbook.KindLight: 3, logbook.KindReading: 9, logbook.KindWhite: 2, logbook.KindTake: 3, logbook.KindClip: 9, logbook.KindCamera: 1, logbook.KindBody: 1, logbook.KindLamp: 1, logbook.KindGel: 1, logbook.KindAcceptance: 3}
 
 // TestWhateverIsInTheLogIsAnswered: what follows from records is computed from
 // whatever people wrote; nothing panics, and no number is none (JSON refuses it).
 func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
 	taken, refused := 0, 0
 	for seed := range uint64(60) {
-		a := &anything{rand.New(rand.NewPCG(seed, 2)), map[Kind][]ID{}}
-		b := NewBook(ID{15: 1}, KindRules)
+		a := &anything{rand.New(rand.NewPCG(seed, 2)), map[logbook.Kind][]logbook.ID{}}
+		b := logbook.NewBook(logbook.ID{15: 1}, logbook.KindRules)
 		n := 0
-		for i := range Specs {
-			for range 1 + howMany[Specs[i].Kind] {
+		for i := range logbook.Specs {
+			for range 1 + howMany[logbook.Specs[i].Kind] {
 				n++
-				a.ids[Specs[i].Kind] = append(a.ids[Specs[i].Kind], ID{0: 1, 14: byte(n / 256), 15: byte(n)})
+				a.ids[logbook.Specs[i].Kind] = append(a.ids[logbook.Specs[i].Kind], logbook.ID{0: 1, 14: byte(n / 256), 15: byte(n)})
 			}
 		}
 		n = 0
-		for i := range Specs {
-			for _, id := range a.ids[Specs[i].Kind] {
-				for j := range Specs[i].Fields {
-					f := &Specs[i].Fields[j]
-					if (f.Name == DeletedField || f.Name == "struckOut") && a.IntN(20) > 0 || !f.Required && a.IntN(4) == 0 {
+		for i := range logbook.Specs {
+			for _, id := range a.ids[logbook.Specs[i].Kind] {
+				for j := range logbook.Specs[i].Fields {
+					f := &logbook.Specs[i].Fields[j]
+					if (f.Name == logbook.DeletedField || f.Name == "struckOut") && a.IntN(20) > 0 || !f.Required && a.IntN(4) == 0 {
 						continue
 					}
 					name := f.Name
 					if before, after, keyed := strings.Cut(name, "*"); keyed {
 						name = before + a.key(f) + after
 					}
-					value, err := ParseValue(a.value(f))
+					value, err := logbook.ParseValue(a.value(f))
 					if err != nil {
 						continue // a pattern that is not drawn here
 					}
 					n++
-					e := &Edit{Production: ID{15: 1}, Kind: Specs[i].Kind, Record: id, Device: ID{15: 9}, At: Minute(a.IntN(300)),
-						Dot: Dot{Line{7: 7}, uint64(n)}, Set: []Change{{Field: name, Value: value}}}
+					e := &logbook.Edit{Production: logbook.ID{15: 1}, Kind: logbook.Specs[i].Kind, Record: id, Device: logbook.ID{15: 9}, At: stage.Minute(a.IntN(300)),
+						Dot: logbook.Dot{Line: logbook.Line{7: 7}, N: uint64(n)}, Set: []logbook.Change{{Field: name, Value: value}}}
 					if b.Apply(e) == nil {
 						taken++
 					} else {
@@ -147,21 +150,21 @@ func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
 	}
 }
 
-func (a *anything) key(f *Field) string {
+func (a *anything) key(f *logbook.Field) string {
 	prefix, _, _ := strings.Cut(f.Name, "/")
-	if kind, ok := KeyKinds[prefix]; ok {
-		return a.id([]Kind{kind}).String()
+	if kind, ok := logbook.KeyKinds[prefix]; ok {
+		return a.id([]logbook.Kind{kind}).String()
 	}
 	if prefix == "limits" {
-		return strings.Fields(LimitRoles)[a.IntN(8)]
+		return strings.Fields(logbook.LimitRoles)[a.IntN(8)]
 	}
-	if prefix+"/" == SamePrefix {
-		return ID{15: 0xff}.String()
+	if prefix+"/" == logbook.SamePrefix {
+		return logbook.ID{15: 0xff}.String()
 	}
 	return "A"
 }
 
-func answerEverything(t *testing.T, seed uint64, b *Book, a *anything) {
+func answerEverything(t *testing.T, seed uint64, b *logbook.Book, a *anything) {
 	t.Helper()
 	marshal := func(what string, v any) {
 		if _, err := json.Marshal(v); err != nil {
@@ -169,25 +172,25 @@ func answerEverything(t *testing.T, seed uint64, b *Book, a *anything) {
 		}
 	}
 	answerColors(marshal, b, a)
-	marshal("deviations", Deviations(b, DeviationScope{}, Minute(200)))
-	for _, day := range a.ids[KindDay] {
-		marshal("deviations of a day", Deviations(b, DeviationScope{Day: day}, Minute(200)))
+	marshal("deviations", logbook.Deviations(b, logbook.DeviationScope{}, stage.Minute(200)))
+	for _, day := range a.ids[logbook.KindDay] {
+		marshal("deviations of a day", logbook.Deviations(b, logbook.DeviationScope{Day: day}, stage.Minute(200)))
 	}
-	for _, setUp := range a.ids[KindSetUp] {
-		if n, err := Now(b, setUp, Minute(200)); err == nil {
+	for _, setUp := range a.ids[logbook.KindSetUp] {
+		if n, err := logbook.Now(b, setUp, stage.Minute(200)); err == nil {
 			marshal("now", n)
 		}
-		for _, camera := range a.ids[KindCamera] {
-			if m, err := AnswerMatch(b, Match{SetUp: setUp, Camera: camera}, Minute(200)); err == nil {
+		for _, camera := range a.ids[logbook.KindCamera] {
+			if m, err := logbook.AnswerMatch(b, logbook.Match{SetUp: setUp, Camera: camera}, stage.Minute(200)); err == nil {
 				marshal("match", m)
 			}
 		}
-		view, ok := b.RecordOf(KindSetUp, setUp)
+		view, ok := b.RecordOf(logbook.KindSetUp, setUp)
 		if !ok {
 			continue
 		}
-		tell := Tell(b, view, Minute(200))
-		for _, clip := range b.Referring(KindClip, "setUp", view.ID) {
+		tell := logbook.Tell(b, view, stage.Minute(200))
+		for _, clip := range b.Referring(logbook.KindClip, "setUp", view.ID) {
 			marshal("a clip", tell.Clip(clip))
 		}
 	}

@@ -1,33 +1,36 @@
-package logbook
+package logbook_test
 
 import (
 	"encoding/json"
 	"errors"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 // TestTheSignsOfNow: each word describes the picture.
 func TestTheSignsOfNow(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	warm := s.Light("bulb", "practical")
 	s.Read(warm, `{"as":"cctDuv","cctKelvin":3200,"duv":0.004}`)
 	s.Minute(30)
 	s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5400,"duv":0}`)
 	s.Shoot("5600", "4300")
-	n, err := Now(s.Book(), s.SetUp, Minute(40))
+	n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(40))
 	if err != nil {
 		t.Fatal(err)
 	}
-	lights := map[string]LightNow{}
+	lights := map[string]logbook.LightNow{}
 	for _, l := range n.Lights {
 		lights[l.Name] = l
 	}
 	t.Run("a_light_of_lower_kelvin_is_warmer", func(t *testing.T) {
 		// 1e6/3200 − 1e6/5600 = +134 mired.
 		cast := lights["bulb"].Cast
-		Near(t, "mired", *cast.Mired, 134, 0)
-		Near(t, "Duv", *cast.Duv, 0.004, 0)
+		stage.Near(t, "mired", *cast.Mired, 134, 0)
+		stage.Near(t, "Duv", *cast.Duv, 0.004, 0)
 		if cast.Words != "134 mired warmer, Duv 0.0040 greener" {
 			t.Errorf("words: got %q", cast.Words)
 		}
@@ -40,22 +43,22 @@ func TestTheSignsOfNow(t *testing.T) {
 	})
 	t.Run("a_light_that_fell_in_kelvin_drifted_warmer", func(t *testing.T) {
 		// 1e6/5400 − 1e6/5600 = +7 mired.
-		Near(t, "drift", *lights["panel left"].DriftSinceFirst.Mired, 7, 0)
-		Near(t, "age", *lights["panel left"].AgeMinutes, 10, 0)
+		stage.Near(t, "drift", *lights["panel left"].DriftSinceFirst.Mired, 7, 0)
+		stage.Near(t, "age", *lights["panel left"].AgeMinutes, 10, 0)
 	})
 	t.Run("a_camera_dialled_too_low_is_cooler", func(t *testing.T) {
 		b := n.Cameras[1]
-		Near(t, "off aim", *b.Last.OffAim.Mired, -54, 0)
-		Near(t, "off A", *b.Last.OffCamera.Mired, -54, 0)
-		Near(t, "dial", *b.Dial.Kelvin, 5600, 0)
-		Near(t, "residual", *b.Dial.Residual.Mired, 0, 0)
+		stage.Near(t, "off aim", *b.Last.OffAim.Mired, -54, 0)
+		stage.Near(t, "off A", *b.Last.OffCamera.Mired, -54, 0)
+		stage.Near(t, "dial", *b.Dial.Kelvin, 5600, 0)
+		stage.Near(t, "residual", *b.Dial.Residual.Mired, 0, 0)
 	})
 }
 
 func TestNowSaysWhatItKnows(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Light("window", "ambient")
-	n, err := Now(s.Book(), s.SetUp, Minute(5))
+	n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(5))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -83,29 +86,29 @@ func TestNowSaysWhatItKnows(t *testing.T) {
 }
 
 func TestTheCoolNightIsDialledBelowTheReference(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(3)
-	s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+Stamp(3)+`}`, "intendedCast", `{"mired":-80}`)
-	n, err := Now(s.Book(), s.SetUp, Minute(5))
+	s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-80}`)
+	n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(5))
 	if err != nil {
 		t.Fatal(err)
 	}
 	// 3867 K is wanted; A has steps of 50 K, B has 3200 and 4300.
-	Near(t, "A", *n.Cameras[0].Dial.Kelvin, 3850, 0)
-	Near(t, "B", *n.Cameras[1].Dial.Kelvin, 4300, 0)
+	stage.Near(t, "A", *n.Cameras[0].Dial.Kelvin, 3850, 0)
+	stage.Near(t, "B", *n.Cameras[1].Dial.Kelvin, 4300, 0)
 	if p := n.Lights[0].Picture; !(p.B > p.R) {
 		t.Errorf("the key's picture: got %+v, want blue above red", p)
 	}
-	Near(t, "the key's cast against the reference", *n.Lights[0].Cast.Mired, 0, 0)
+	stage.Near(t, "the key's cast against the reference", *n.Lights[0].Cast.Mired, 0, 0)
 }
 
 func TestNowOfNothing(t *testing.T) {
-	s := New(t)
-	if _, err := Now(s.Book(), s.Key, Minute(5)); !errors.Is(err, ErrNoRecord) {
+	s := stage.New(t)
+	if _, err := logbook.Now(s.Book(), s.Key, stage.Minute(5)); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("got %v, want ErrNoRecord", err)
 	}
-	empty := s.Add(KindSetUp, "day", Ref(s.Day), "name", `"C"`)
-	n, err := Now(s.Book(), empty, Minute(5))
+	empty := s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
+	n, err := logbook.Now(s.Book(), empty, stage.Minute(5))
 	if err != nil || n.White != nil || n.Reference != nil || len(n.Lights) != 0 || len(n.Deviations) != 0 {
 		t.Errorf("got %+v, %v, want nothing known", n, err)
 	}
@@ -119,13 +122,13 @@ func TestCautionsFitTheLamps(t *testing.T) {
 		{"whiteLed", "", "come before this advice", "cool before you touch"},
 		{"whiteLed", "true", "cool before you touch", "mercury"},
 	} {
-		s := New(t)
-		fields := []string{"family", Quoted(c.family)}
+		s := stage.New(t)
+		fields := []string{"family", stage.Quoted(c.family)}
 		if c.hot != "" {
 			fields = append(fields, "hot", c.hot)
 		}
 		s.Set(s.Lamp, fields...)
-		n, err := Now(s.Book(), s.SetUp, Minute(5))
+		n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(5))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -137,24 +140,24 @@ func TestCautionsFitTheLamps(t *testing.T) {
 }
 
 func TestAClipIsTold(t *testing.T) {
-	s := New(t)
-	s.Set(s.SetUp, "referenceLight", Ref(s.Key))
+	s := stage.New(t)
+	s.Set(s.SetUp, "referenceLight", stage.Ref(s.Key))
 	s.Minute(10)
 	_, clipA, clipB := s.Shoot("5600", "4300")
 	s.Minute(20)
 	s.Read(s.Key, `{"as":"cctDuv","cctKelvin":9000,"duv":0}`) // later: does not speak of the clip
 	b := s.Book()
 	setUp, _ := b.Record(s.SetUp)
-	tell := Tell(b, setUp, Minute(30))
+	tell := logbook.Tell(b, setUp, stage.Minute(30))
 	view, _ := b.Record(clipB)
 	c := tell.Clip(view)
-	Near(t, "label", *c.Setting.White.CCTKelvin, 4300, 0)
-	Near(t, "cast of the light", *c.Cast.Mired, -54, 0)
-	Near(t, "off aim", *c.OffAim.Mired, -54, 0)
-	Near(t, "off A", *c.OffReferenceCamera.Mired, -54, 0)
-	Near(t, "measured", *c.Measured.CCTKelvin, 5600, 0)
-	Near(t, "lux", *c.MeasuredLux, 800, 0)
-	Near(t, "age", *c.Lights[0].AgeMinutes, 10, 0)
+	stage.Near(t, "label", *c.Setting.White.CCTKelvin, 4300, 0)
+	stage.Near(t, "cast of the light", *c.Cast.Mired, -54, 0)
+	stage.Near(t, "off aim", *c.OffAim.Mired, -54, 0)
+	stage.Near(t, "off A", *c.OffReferenceCamera.Mired, -54, 0)
+	stage.Near(t, "measured", *c.Measured.CCTKelvin, 5600, 0)
+	stage.Near(t, "lux", *c.MeasuredLux, 800, 0)
+	stage.Near(t, "age", *c.Lights[0].AgeMinutes, 10, 0)
 	if c.White.White != s.White || len(c.Limits) != 2 {
 		t.Errorf("got white %s, limits %v", c.White.White, c.Limits)
 	}

@@ -1,24 +1,27 @@
-package logbook
+package logbook_test
 
 import (
 	"errors"
 	"fmt"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 func TestPlanTellsGelsLossAndThatAMeterMustConfirm(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Fresnel("fresnel", "key")
-	gel := s.Add(KindGel, "name", `"Full CTB"`, "gelKind", `"cool"`, "quantity", "1")
-	plan, lights := PlanOf(t, s)
+	gel := s.Add(logbook.KindGel, "name", `"Full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	plan, lights := stage.PlanOf(t, s)
 	l := lights["fresnel"]
 	if len(l.Gels) != 1 || l.Gels[0] != gel || !l.CheckWithMeter || l.Reaches == nil || !*l.Reaches {
 		t.Fatalf("got %+v, want the gel, reached by calculation, to be checked", l)
 	}
 	// 1e6/3200 − 131 − 1e6/5600 = +2.9 mired; full CTB costs 2 stops [nominal gels: common practice, no source].
-	Near(t, "residual", *l.Residual.Mired, 3, 0)
-	Near(t, "loss", l.LossStops, 2, 0)
+	stage.Near(t, "residual", *l.Residual.Mired, 3, 0)
+	stage.Near(t, "loss", l.LossStops, 2, 0)
 	if !strings.Contains(l.Words, "put on Full CTB") || !strings.Contains(l.Words, "check with the meter") || !strings.Contains(l.Caution, "Hot lamps") {
 		t.Errorf("got %q, caution %q", l.Words, l.Caution)
 	}
@@ -30,19 +33,19 @@ func TestPlanTellsGelsLossAndThatAMeterMustConfirm(t *testing.T) {
 	}
 	// 400 lx at −2 stops is 100 lx, and 800 of the key.
 	p := plan.Positions[0]
-	Near(t, "lux now", *p.NowLux, 1200, 0)
-	Near(t, "lux planned", *p.Lux, 900, 0.2)
+	stage.Near(t, "lux now", *p.NowLux, 1200, 0)
+	stage.Near(t, "lux planned", *p.Lux, 900, 0.2)
 	if !(*p.Cast.Mired >= 0 && *p.Cast.Mired <= 1) {
 		t.Errorf("the planned mix: got %s", p.Cast.Words)
 	}
 }
 
 func TestPlanGivesOneGelToOneLight(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Fresnel("one", "key")
 	s.Fresnel("two", "key")
-	s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
-	plan, lights := PlanOf(t, s)
+	s.Add(logbook.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	plan, lights := stage.PlanOf(t, s)
 	if n := len(lights["one"].Gels) + len(lights["two"].Gels); n != 1 || plan.Gels[0].Used != 1 || plan.Reached != 2 {
 		t.Errorf("got %d gels on lights, %d counted, %d reached; want 1, 1, 2 (the key and one)", n, plan.Gels[0].Used, plan.Reached)
 	}
@@ -54,11 +57,11 @@ func TestPlanGivesOneGelToOneLight(t *testing.T) {
 }
 
 func TestPlansAreRankedByLightLost(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Fresnel("fresnel", "key")
-	half := s.Add(KindGel, "name", `"half CTB"`, "gelKind", `"cool"`, "quantity", "2")
-	full := s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
-	plan, lights := PlanOf(t, s)
+	half := s.Add(logbook.KindGel, "name", `"half CTB"`, "gelKind", `"cool"`, "quantity", "2")
+	full := s.Add(logbook.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	plan, lights := stage.PlanOf(t, s)
 	// Two halves: 312.5 − 136 − 178.6 = −2.1 mired for 1.8 stops; full +2.9 for 2.0.
 	if l := lights["fresnel"]; len(l.Gels) != 2 || l.Gels[0] != half || l.LossStops != 1.8 {
 		t.Errorf("the best: got %+v, want two halves", l)
@@ -82,24 +85,24 @@ func TestPlansAreRankedByLightLost(t *testing.T) {
 }
 
 func TestPlanLeavesGelsToLightsThatAreLeft(t *testing.T) {
-	s := New(t)
-	gel := s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
-	s.Light("lantern", "practical", "intent", `"leave"`, "rigged/gels", "["+Ref(gel)+"]", "rigged/on", "true")
+	s := stage.New(t)
+	gel := s.Add(logbook.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	s.Light("lantern", "practical", "intent", `"leave"`, "rigged/gels", "["+stage.Ref(gel)+"]", "rigged/on", "true")
 	s.Fresnel("fresnel", "key")
-	plan, lights := PlanOf(t, s)
+	plan, lights := stage.PlanOf(t, s)
 	if len(lights["fresnel"].Gels) != 0 || plan.Gels[0].Used != 1 || len(lights["lantern"].Gels) != 1 {
 		t.Errorf("got %+v, %+v, want the one gel to stay on the lantern", lights["fresnel"].Gels, plan.Gels)
 	}
 }
 
 func TestPlanTurnsADialFromWhereItStood(t *testing.T) {
-	s := New(t)
-	lamp := s.Add(KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
-	light := s.Light("tile", "fill", "lamp", Ref(lamp), "rigged/dialKelvin", "4000", "rigged/on", "true")
+	s := stage.New(t)
+	lamp := s.Add(logbook.KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
+	light := s.Light("tile", "fill", "lamp", stage.Ref(lamp), "rigged/dialKelvin", "4000", "rigged/on", "true")
 	s.Read(light, `{"as":"cctDuv","cctKelvin":3800,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`)
-	_, lights := PlanOf(t, s)
+	_, lights := stage.PlanOf(t, s)
 	// 263.2 mired read on a dial of 250: the white of 178.6 wants a dial of 165.4, 6046 K.
-	Near(t, "dial", *lights["tile"].DialKelvin, 6050, 0)
+	stage.Near(t, "dial", *lights["tile"].DialKelvin, 6050, 0)
 	if l := lights["tile"]; !l.CheckWithMeter || !*l.Reaches {
 		t.Errorf("got %+v, want it reached by calculation, to be checked", l)
 	}
@@ -109,11 +112,11 @@ func TestPlanTurnsADialFromWhereItStood(t *testing.T) {
 		s.Minute(11)
 		// 13.2 mired beside the dial at 250, and 0.8 mired for each mired: 223.2 at 200.
 		s.Read(light, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.4f,"duv":0}`, 1e6/(1e6/3800-0.8*50)))
-		_, lights := PlanOf(t, s)
+		_, lights := stage.PlanOf(t, s)
 		l := lights["tile"]
 		// 223.2 − 178.6 = 44.6 mired, /0.8 = 55.7 on the dial: 144.3, beyond the end at 153.8 (6500 K).
-		Near(t, "dial", *l.DialKelvin, 6500, 0)
-		Near(t, "residual", *l.Residual.Mired, 8, 0)
+		stage.Near(t, "dial", *l.DialKelvin, 6500, 0)
+		stage.Near(t, "residual", *l.Residual.Mired, 8, 0)
 		if l.CheckWithMeter || !strings.Contains(l.DialLearnt, "0.80 mired") {
 			t.Errorf("got %+v, want the slope that was learnt", l)
 		}
@@ -121,56 +124,56 @@ func TestPlanTurnsADialFromWhereItStood(t *testing.T) {
 }
 
 func TestPlanPrefersWhatAGelDidOnTheFamily(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	light := s.Fresnel("fresnel", "key")
-	without := s.Read(light, OnLocus3200, "illuminance", `{"value":400,"unit":"lux"}`, "purpose", `"gelTest"`)
-	gel := s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	without := s.Read(light, stage.OnLocus3200, "illuminance", `{"value":400,"unit":"lux"}`, "purpose", `"gelTest"`)
+	gel := s.Add(logbook.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
 	// 312.5 − 120 = 192.5 mired.
-	with := s.Read(light, `{"as":"cctDuv","cctKelvin":5194.8052,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`, "purpose", `"gelTest"`, "throughGel", Ref(gel))
-	s.Set(gel, "measuredShifts/a", fmt.Sprintf(`{"lampFamily":"incandescent","without":%s,"with":%s}`, Ref(without), Ref(with)))
-	_, lights := PlanOf(t, s)
+	with := s.Read(light, `{"as":"cctDuv","cctKelvin":5194.8052,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`, "purpose", `"gelTest"`, "throughGel", stage.Ref(gel))
+	s.Set(gel, "measuredShifts/a", fmt.Sprintf(`{"lampFamily":"incandescent","without":%s,"with":%s}`, stage.Ref(without), stage.Ref(with)))
+	_, lights := stage.PlanOf(t, s)
 	l := lights["fresnel"]
 	// 192.5 − 178.6 = +14.
-	Near(t, "residual", *l.Residual.Mired, 14, 0)
+	stage.Near(t, "residual", *l.Residual.Mired, 14, 0)
 	if l.CheckWithMeter || *l.Reaches {
 		t.Errorf("got %+v, want measured values and a light outside its limits", l)
 	}
 }
 
 func TestPlanKeepsGelsThatBurnOffHotLamps(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Fresnel("fresnel", "key")
-	s.Add(KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "4", "heatResistant", `"no"`)
-	if _, lights := PlanOf(t, s); len(lights["fresnel"].Gels) != 0 {
+	s.Add(logbook.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "4", "heatResistant", `"no"`)
+	if _, lights := stage.PlanOf(t, s); len(lights["fresnel"].Gels) != 0 {
 		t.Errorf("got %+v, want no gel", lights["fresnel"])
 	}
 }
 
 func TestPlanTakesOffAGelThatIsOn(t *testing.T) {
-	s := New(t)
-	gel := s.Add(KindGel, "name", `"half warm"`, "gelKind", `"warm"`, "shiftMired", "81", "quantity", "1", "transmission", `{"as":"stops","value":0.6}`)
-	light := s.Light("window", "fill", "rigged/gels", fmt.Sprintf("[%s]", Ref(gel)), "rigged/on", "true")
+	s := stage.New(t)
+	gel := s.Add(logbook.KindGel, "name", `"half warm"`, "gelKind", `"warm"`, "shiftMired", "81", "quantity", "1", "transmission", `{"as":"stops","value":0.6}`)
+	light := s.Light("window", "fill", "rigged/gels", fmt.Sprintf("[%s]", stage.Ref(gel)), "rigged/on", "true")
 	// 178.6 + 81 mired: 5600 K behind the gel.
 	s.Read(light, `{"as":"cctDuv","cctKelvin":3852.5,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`)
-	plan, lights := PlanOf(t, s)
+	plan, lights := stage.PlanOf(t, s)
 	l := lights["window"]
-	Near(t, "residual", *l.Residual.Mired, 0, 0)
+	stage.Near(t, "residual", *l.Residual.Mired, 0, 0)
 	if len(l.Gels) != 0 || !strings.Contains(l.Words, "take off half warm") || !l.CheckWithMeter {
 		t.Errorf("got %+v, want the gel off, to be checked", l)
 	}
 	// 100 lx · 2^0.6 = 151.6 lx, beside 800.
-	Near(t, "lux", *plan.Positions[0].Lux, 951.6, 0.1)
+	stage.Near(t, "lux", *plan.Positions[0].Lux, 951.6, 0.1)
 }
 
 func TestPlanSaysWhyALightHasNone(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Light("bulb", "key")
 	off := s.Fresnel("off", "key")
 	s.Set(off, "rigged/on", "false")
 	s.Light("lantern", "practical", "intent", `"leave"`)
 	colored := s.Light("neon", "fill", "rigged/on", "true")
 	s.Read(colored, `{"as":"xy","x":0.2,"y":0.7}`)
-	plan, lights := PlanOf(t, s)
+	plan, lights := stage.PlanOf(t, s)
 	for name, want := range map[string]string{"bulb": "not measured", "off": "not lit", "neon": "outside the domain"} {
 		if got := lights[name]; !strings.Contains(got.Problem, want) || got.Reaches != nil {
 			t.Errorf("%s: got %+v, want %q", name, got, want)
@@ -179,17 +182,17 @@ func TestPlanSaysWhyALightHasNone(t *testing.T) {
 	if plan.Reached != 1 || !strings.Contains(plan.Positions[0].Problem, "no reading with lux") {
 		t.Errorf("got %d reached, %+v", plan.Reached, plan.Positions)
 	}
-	if _, err := PlanSetUp(s.Book(), s.Key, s.Clock); !errors.Is(err, ErrNoRecord) {
+	if _, err := logbook.PlanSetUp(s.Book(), s.Key, s.Clock); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("a plan of no set-up: got %v, want ErrNoRecord", err)
 	}
 }
 
 func TestPlanOfALightThatHoldsItsOwnColor(t *testing.T) {
-	s := New(t)
-	lamp := s.Add(KindLamp, "name", `"tube"`, "family", `"fullColorLed"`, "kelvinDial", `{"as":"list","values":[2700,3200,4000,5600]}`)
-	light := s.Light("tube", "background", "lamp", Ref(lamp), "intent", `"holdOwnColor"`, "targetColor", `{"as":"cctDuv","cctKelvin":2700,"duv":0}`, "rigged/dialKelvin", "3200", "rigged/on", "true")
-	s.Read(light, OnLocus3200)
-	_, lights := PlanOf(t, s)
-	Near(t, "dial", *lights["tube"].DialKelvin, 2700, 0)
-	Near(t, "residual", *lights["tube"].Residual.Mired, 0, 0)
+	s := stage.New(t)
+	lamp := s.Add(logbook.KindLamp, "name", `"tube"`, "family", `"fullColorLed"`, "kelvinDial", `{"as":"list","values":[2700,3200,4000,5600]}`)
+	light := s.Light("tube", "background", "lamp", stage.Ref(lamp), "intent", `"holdOwnColor"`, "targetColor", `{"as":"cctDuv","cctKelvin":2700,"duv":0}`, "rigged/dialKelvin", "3200", "rigged/on", "true")
+	s.Read(light, stage.OnLocus3200)
+	_, lights := stage.PlanOf(t, s)
+	stage.Near(t, "dial", *lights["tube"].DialKelvin, 2700, 0)
+	stage.Near(t, "residual", *lights["tube"].Residual.Mired, 0, 0)
 }

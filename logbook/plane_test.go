@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"errors"
@@ -7,9 +7,11 @@ import (
 	"testing"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
-func (l SetUpPlane) at(t *testing.T, key string) PlanePoint {
+func pointOf(t *testing.T, l logbook.SetUpPlane, key string) logbook.PlanePoint {
 	t.Helper()
 	for _, at := range l.Points {
 		if at.Key == key {
@@ -17,12 +19,12 @@ func (l SetUpPlane) at(t *testing.T, key string) PlanePoint {
 		}
 	}
 	t.Fatalf("no point %q in %+v", key, l.Points)
-	return PlanePoint{}
+	return logbook.PlanePoint{}
 }
 
-func planeOfStage(s *Stage) SetUpPlane {
+func planeOfStage(s *stage.Stage) logbook.SetUpPlane {
 	s.T.Helper()
-	l, err := PlaneOf(s.Book(), s.SetUp, Minute(60))
+	l, err := logbook.PlaneOf(s.Book(), s.SetUp, stage.Minute(60))
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -30,7 +32,7 @@ func planeOfStage(s *Stage) SetUpPlane {
 }
 
 func TestAPlaneSaysWhatNowSays(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	bulb := s.Light("bulb", "practical")
 	s.Read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0.004}`, "illuminance", `{"value":100,"unit":"lux"}`)
 	fill := s.Light("panel right", "fill")
@@ -38,12 +40,12 @@ func TestAPlaneSaysWhatNowSays(t *testing.T) {
 	s.Light("window", "fill")
 	s.Shoot("5600", "4300")
 	l := planeOfStage(s)
-	now, err := Now(s.Book(), s.SetUp, Minute(60))
+	now, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(60))
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i, told := range now.Lights[:3] {
-		at := l.at(t, fmt.Sprint(i+1))
+		at := pointOf(t, l, fmt.Sprint(i+1))
 		if at.Record != told.Light || at.Name != told.Name || *at.Off.Mired != *told.Cast.Mired || *at.Off.Steps != *told.Cast.Steps {
 			t.Errorf("light %s: got %+v, now says %+v", told.Name, at, told)
 		}
@@ -51,10 +53,10 @@ func TestAPlaneSaysWhatNowSays(t *testing.T) {
 			t.Errorf("light %s: within is %v, now says %v", told.Name, at.Within, told.Within)
 		}
 	}
-	if at := l.at(t, "3"); !strings.Contains(at.Words, "OUTSIDE its limits") || !strings.Contains(at.Words, "18 mired warmer") {
+	if at := pointOf(t, l, "3"); !strings.Contains(at.Words, "OUTSIDE its limits") || !strings.Contains(at.Words, "18 mired warmer") {
 		t.Errorf("the fill's words are %q", at.Words)
 	}
-	if at := l.at(t, "B"); *at.Off.Mired != *now.Cameras[1].Last.OffAim.Mired || *at.Within {
+	if at := pointOf(t, l, "B"); *at.Off.Mired != *now.Cameras[1].Last.OffAim.Mired || *at.Within {
 		t.Errorf("B is %+v, now says %+v", at, now.Cameras[1].Last)
 	}
 	if len(l.Unplaced) != 2 || l.Unplaced[0].Name != "window" || l.Unplaced[1].Name != "mix" {
@@ -66,28 +68,28 @@ func TestAPlaneSaysWhatNowSays(t *testing.T) {
 }
 
 func TestThePlanesMixIsTheSumOfTheLights(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	bulb := s.Light("bulb", "fill")
 	s.Read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "illuminance", `{"value":800,"unit":"lux"}`)
 	// 3200 K + 5600 K at equal lux: 4137.6 K, Duv −0.0026, of this program's own sum
 	// of Planckian spectra (colorimetry/mixing_test.go).
-	at := planeOfStage(s).at(t, "mix")
-	Near(t, "mix", *at.Color.CCTKelvin, 4137.6, 10)
-	Near(t, "mix Duv", *at.Color.Duv, -0.0026, 0.0001)
+	at := pointOf(t, planeOfStage(s), "mix")
+	stage.Near(t, "mix", *at.Color.CCTKelvin, 4137.6, 10)
+	stage.Near(t, "mix Duv", *at.Color.Duv, -0.0026, 0.0001)
 }
 
 func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Light("bulb", "background", "intent", `"match"`)
 	for _, cast := range []string{`{"mired":0}`, `{"mired":-80,"duv":0.003}`} {
-		s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(s.Reading)),
-			"appliesFrom", `{"as":"start"}`, "supersedes", Ref(s.White), "intendedCast", cast)
+		s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(s.Reading)),
+			"appliesFrom", `{"as":"start"}`, "supersedes", stage.Ref(s.White), "intendedCast", cast)
 		l := planeOfStage(s)
 		reference := *referenceOf(s)
 		seen := map[string]float64{}
 		for _, r := range l.Rings {
 			seen[strings.Join(r.Roles, " ")] = r.Steps
-			if len(r.UV) != RingCorners {
+			if len(r.UV) != logbook.RingCorners {
 				t.Fatalf("ring of %s: %d corners", r.Roles, len(r.UV))
 			}
 			for _, spot := range r.UV {
@@ -95,17 +97,17 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				steps := *CastDifference(xy, reference).Steps
+				steps := *logbook.CastDifference(xy, reference).Steps
 				if r.Roles[0] == "camera" {
 					aim := reference
 					if r.About == "aim" {
 						aim = *aimOfA(s)
 					}
-					if steps, err = WhitesApart(xy, aim, reference); err != nil {
+					if steps, err = logbook.WhitesApart(xy, aim, reference); err != nil {
 						t.Fatal(err)
 					}
 				}
-				Near(t, "steps on the ring of "+r.Roles[0], steps, r.Steps, 0.051)
+				stage.Near(t, "steps on the ring of "+r.Roles[0], steps, r.Steps, 0.051)
 			}
 		}
 		if want := map[string]float64{"key": 5, "background": 7, "camera": 4}; fmt.Sprint(seen) != fmt.Sprint(want) {
@@ -114,47 +116,47 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 	}
 }
 
-func referenceOf(s *Stage) *colorimetry.XY {
+func referenceOf(s *stage.Stage) *colorimetry.XY {
 	view, _ := s.Book().Record(s.SetUp)
-	return &ReadSetUp(s.Book(), view, Minute(60)).Current().Reference.XY
+	return &logbook.ReadSetUp(s.Book(), view, stage.Minute(60)).Current().Reference.XY
 }
 
-func aimOfA(s *Stage) *colorimetry.XY {
+func aimOfA(s *stage.Stage) *colorimetry.XY {
 	view, _ := s.Book().Record(s.SetUp)
-	at := ReadSetUp(s.Book(), view, Minute(60))
+	at := logbook.ReadSetUp(s.Book(), view, stage.Minute(60))
 	return &at.Aim(at.Current(), s.A).Aim.XY
 }
 
 func TestAPlaneOfLittle(t *testing.T) {
-	s := New(t)
-	if _, err := PlaneOf(s.Book(), s.Key, Minute(5)); !errors.Is(err, ErrNoRecord) {
+	s := stage.New(t)
+	if _, err := logbook.PlaneOf(s.Book(), s.Key, stage.Minute(5)); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("got %v, want ErrNoRecord", err)
 	}
-	empty := s.Add(KindSetUp, "day", Ref(s.Day), "name", `"C"`)
-	l, err := PlaneOf(s.Book(), empty, Minute(5))
+	empty := s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
+	l, err := logbook.PlaneOf(s.Book(), empty, stage.Minute(5))
 	if err != nil || len(l.Points) != 0 || len(l.Unplaced) != 1 || l.Unplaced[0].Name != "white" || l.Unplaced[0].Problem == "" {
 		t.Errorf("got %+v, %v, want no point and why", l, err)
 	}
 	neon := s.Light("sign", "practical", "intent", `"holdOwnColor"`, "targetColor", `{"as":"xy","x":0.2,"y":0.1}`)
 	s.Read(neon, `{"as":"xy","x":0.21,"y":0.12}`)
-	at := planeOfStage(s).at(t, "2")
+	at := pointOf(t, planeOfStage(s), "2")
 	if at.Color.CCTKelvin != nil || at.Color.Words != "coloured, no CCT" || *at.Within {
 		t.Errorf("a coloured light: got %+v", at)
 	}
 }
 
 func TestAPlannedSettingIsSaidToBePlanned(t *testing.T) {
-	s := New(t)
-	c := s.Add(KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyA)))
+	s := stage.New(t)
+	c := s.Add(logbook.KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
 	s.Set(s.SetUp, "cameras/"+c.String()+"/inUse", "true", "cameras/"+c.String()+"/plannedKelvin", "4300")
-	if got, want := planeOfStage(s).at(t, "C").Words, "planned 4300 K, by its label 4300 K"; !strings.HasPrefix(got, want) {
+	if got, want := pointOf(t, planeOfStage(s), "C").Words, "planned 4300 K, by its label 4300 K"; !strings.HasPrefix(got, want) {
 		t.Errorf("got %q, want it to begin with %q", got, want)
 	}
 }
 
 // A point that rests on a reading which speaks no longer says so.
 func TestAPointOfAStaleReadingSaysSo(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	words := func() string {
 		t.Helper()
 		for _, at := range planeOfStage(s).Points {

@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"encoding/json"
@@ -7,12 +7,14 @@ import (
 	"testing"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 // spectrumJSON is a spectrum as a reading stores it.
 func spectrumJSON(t *testing.T, s colorimetry.Spectrum) string {
 	t.Helper()
-	data, err := json.Marshal(MeasuredSpectrum{"spectrum", s.Wavelengths(), s.Values()})
+	data, err := json.Marshal(logbook.MeasuredSpectrum{As: "spectrum", WavelengthsNm: s.Wavelengths(), Values: s.Values()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,9 +45,9 @@ func TestEachReferenceIsTheLightThatItIsCalledAfter(t *testing.T) {
 		{"daylight of 5600 K", spectrumOfKelvin(t, day, 5600), "daylight", "daylight of 5599 K"}, // its CCT,
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
+			s := stage.New(t)
 			reading := s.Read(s.Key, spectrumJSON(t, c.light))
-			got, err := ColorOfReading(s.Book(), reading, SpectralReference{})
+			got, err := logbook.ColorOfReading(s.Book(), reading, logbook.SpectralReference{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -63,7 +65,7 @@ func TestEachReferenceIsTheLightThatItIsCalledAfter(t *testing.T) {
 				t.Errorf("100 against %v of %q, want %s and %q", hundred, words, c.hundred, c.words)
 			}
 			for _, one := range got.Similarity {
-				alone, err := ColorOfReading(s.Book(), reading, SpectralReference{Name: one.Reference})
+				alone, err := logbook.ColorOfReading(s.Book(), reading, logbook.SpectralReference{Name: one.Reference})
 				if err != nil || len(alone.Similarity) != 1 || !reflect.DeepEqual(alone.Similarity[0], one) {
 					t.Errorf("%s asked for alone: got %+v, %v, want %+v", one.Reference, alone.Similarity, err, one)
 				}
@@ -74,16 +76,16 @@ func TestEachReferenceIsTheLightThatItIsCalledAfter(t *testing.T) {
 
 // Another reading is named as people name it, by what was measured.
 func TestAnotherReadingAsReferenceIsNamedByItsLight(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	lamp := spectrumOfKelvin(t, colorimetry.PlanckianSpectrum, 3200)
 	one := s.Read(s.Key, spectrumJSON(t, lamp))
 	other := s.Read(s.Light("window", "fill"), spectrumJSON(t, spectrumOfKelvin(t, colorimetry.DaylightSpectrum, 6500)))
 	for _, c := range []struct {
-		of, against ID
+		of, against logbook.ID
 		words       string
 		same        bool
 	}{{one, one, "the reading of panel left", true}, {one, other, "the reading of window", false}, {other, one, "the reading of panel left", false}} {
-		got, err := ColorOfReading(s.Book(), c.of, SpectralReference{"reading", c.against})
+		got, err := logbook.ColorOfReading(s.Book(), c.of, logbook.SpectralReference{Name: "reading", Reading: c.against})
 		if err != nil || len(got.Similarity) != 1 {
 			t.Fatalf("got %+v, %v", got.Similarity, err)
 		}
@@ -96,10 +98,10 @@ func TestAnotherReadingAsReferenceIsNamedByItsLight(t *testing.T) {
 // Whatever the instrument says of itself is shown as it said it, whatever its own
 // spectrum says.
 func TestWhatAnInstrumentReportsIsShownAsReported(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	light := spectrumOfKelvin(t, colorimetry.PlanckianSpectrum, 3200) // an Ra and SSI of 100
 	reading := s.Read(s.Key, spectrumJSON(t, light), "reported", `{"ra":81.5,"r9":-12,"rf":78.25,"rg":103,"tlci":64,"ssi":55,"flickerPercent":2.5}`)
-	got, err := ColorOfReading(s.Book(), reading, SpectralReference{})
+	got, err := logbook.ColorOfReading(s.Book(), reading, logbook.SpectralReference{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -110,8 +112,8 @@ func TestWhatAnInstrumentReportsIsShownAsReported(t *testing.T) {
 	if want := `{"ra":81.5,"r9":-12,"rf":78.25,"rg":103,"tlci":64,"ssi":55,"flickerPercent":2.5}`; string(shown) != want {
 		t.Errorf("got %s, want %s", shown, want)
 	}
-	other := s.Read(s.Key, OnLocus3200, "reported", `{"tlci":97}`)
-	some, err := ColorOfReading(s.Book(), other, SpectralReference{})
+	other := s.Read(s.Key, stage.OnLocus3200, "reported", `{"tlci":97}`)
+	some, err := logbook.ColorOfReading(s.Book(), other, logbook.SpectralReference{})
 	if err != nil || some.Reported == nil || some.Reported.Ra != nil || some.Reported.TLCI == nil || *some.Reported.TLCI != 97 {
 		t.Errorf("one figure alone: got %+v, %v, want a TLCI of 97", some.Reported, err)
 	}
@@ -131,7 +133,7 @@ func TestALongSpectrumIsCutToWhatTheObserverSees(t *testing.T) {
 		}
 		return s
 	}
-	long, err := TellSpectrum(spectrum(200, 2500), "CSV")
+	long, err := logbook.TellSpectrum(spectrum(200, 2500), "CSV")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -139,7 +141,7 @@ func TestALongSpectrumIsCutToWhatTheObserverSees(t *testing.T) {
 	if len(nm) != 471 || nm[0] != 360 || nm[470] != 830 || long.Measured.Values[0] != 1360 || len(long.Caveats) != 1 {
 		t.Errorf("got %d wavelengths from %v to %v, %q", len(nm), nm[0], nm[len(nm)-1], long.Caveats)
 	}
-	short, err := TellSpectrum(spectrum(300, 1100), "CSV")
+	short, err := logbook.TellSpectrum(spectrum(300, 1100), "CSV")
 	if err != nil || len(short.Measured.WavelengthsNm) != 801 || len(short.Caveats) != 0 {
 		t.Fatalf("801 wavelengths: got %d, %q, %v, want all of them", len(short.Measured.WavelengthsNm), short.Caveats, err)
 	}

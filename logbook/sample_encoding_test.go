@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"fmt"
@@ -7,13 +7,15 @@ import (
 	"testing"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 // typed is the value of rgb for a picture of a light on a white, as codes of so many
 // bits, or as percent with three decimals where bits is 0.
-func typedRGB(s *Stage, light, white colorimetry.CCTDuv, encoding, primaries string, gamma float64, bits int, codeRange string) string {
+func typedRGB(s *stage.Stage, light, white colorimetry.CCTDuv, encoding, primaries string, gamma float64, bits int, codeRange string) string {
 	s.T.Helper()
-	e, _, err := NamedEncoding(encoding, primaries, gamma)
+	e, _, err := logbook.NamedEncoding(encoding, primaries, gamma)
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -25,7 +27,7 @@ func typedRGB(s *Stage, light, white colorimetry.CCTDuv, encoding, primaries str
 	if err != nil {
 		s.T.Fatal(err)
 	}
-	picture, err := PictureXY(l, w)
+	picture, err := logbook.PictureXY(l, w)
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -59,9 +61,9 @@ func typedRGB(s *Stage, light, white colorimetry.CCTDuv, encoding, primaries str
 }
 
 func TestSamplesInEveryEncodingSayTheSame(t *testing.T) {
-	s := New(t)
-	white := Shift(Day5600, 12, -0.004)
-	ids := map[ID]string{}
+	s := stage.New(t)
+	white := stage.Shift(stage.Day5600, 12, -0.004)
+	ids := map[logbook.ID]string{}
 	for _, encoding := range []string{"sRGB", "bt1886", "linear", "pq", "hlg", "acesCct", "power"} {
 		gamma := 0.0
 		if encoding == "power" {
@@ -72,14 +74,14 @@ func TestSamplesInEveryEncodingSayTheSame(t *testing.T) {
 				bits      int
 				codeRange string
 			}{{0, ""}, {10, "full"}, {10, "narrow"}, {12, "narrow"}, {16, "full"}} {
-				rgb := typedRGB(s, Day5600, white, encoding, primaries, gamma, as.bits, as.codeRange)
-				ids[s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "rgb", rgb)] = rgb
+				rgb := typedRGB(s, stage.Day5600, white, encoding, primaries, gamma, as.bits, as.codeRange)
+				ids[s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "rgb", rgb)] = rgb
 			}
 		}
 	}
 	b := s.Book()
 	for id, rgb := range ids {
-		got, err := ColorOfSample(b, id, s.Clock)
+		got, err := logbook.ColorOfSample(b, id, s.Clock)
 		if err != nil || got.Problem != "" {
 			t.Fatalf("%s: got %q, %v", rgb, got.Problem, err)
 		}
@@ -99,17 +101,17 @@ func TestSamplesInEveryEncodingSayTheSame(t *testing.T) {
 }
 
 func TestAPowerWithoutItsGammaIsNoEncoding(t *testing.T) {
-	s := New(t)
-	id := s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "rgb", `{"as":"percent","r":42,"g":42,"b":42,"encoding":"power","primaries":"bt709"}`)
-	got, err := ColorOfSample(s.Book(), id, s.Clock)
+	s := stage.New(t)
+	id := s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "rgb", `{"as":"percent","r":42,"g":42,"b":42,"encoding":"power","primaries":"bt709"}`)
+	got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
 	if err != nil || !strings.Contains(got.Problem, "gamma is missing") || got.White != nil {
 		t.Errorf("got %+v, %v; want a problem that names gamma", got, err)
 	}
 }
 
 func TestPatchesOfAStillKeepTheFormOfASample(t *testing.T) {
-	asked := StillAsked{Encoding: "power", Gamma: 2.2, Primaries: "bt709", Range: "narrow", Bits: 8, Width: 16, Height: 16}
-	p, err := NewStillPatch(asked)
+	asked := logbook.StillAsked{Encoding: "power", Gamma: 2.2, Primaries: "bt709", Range: "narrow", Bits: 8, Width: 16, Height: 16}
+	p, err := logbook.NewStillPatch(asked)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -122,21 +124,21 @@ func TestPatchesOfAStillKeepTheFormOfASample(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := StillRGB{"codeValues", 120, 118, 110.5, 8, "narrow", "power", 2.2, "bt709"}
-	if told.Sample.RGB != want || told.Sample.AreaPixels != 256 || told.SpreadOfMean != (RGB{0.5, 0.5, 0.5}) || told.Noise.B < 0.4 || told.Noise.R != 0 {
+	want := logbook.StillRGB{As: "codeValues", R: 120, G: 118, B: 110.5, Bits: 8, Range: "narrow", Encoding: "power", Gamma: 2.2, Primaries: "bt709"}
+	if told.Sample.RGB != want || told.Sample.AreaPixels != 256 || told.SpreadOfMean != (logbook.RGB{R: 0.5, G: 0.5, B: 0.5}) || told.Noise.B < 0.4 || told.Noise.R != 0 {
 		t.Errorf("got %+v, want %+v", told, want)
 	}
 	// Half a code of 8 bits in narrow range is some mired: the kelvin is shown in tens.
 	if k := *told.Picture.CCTKelvin; math.Mod(k, 10) != 0 || told.Picture.FloorMired == nil || *told.Picture.FloorMired < 1 {
 		t.Errorf("got %+v, want kelvin in tens and a floor above 1 mired", told.Picture)
 	}
-	for name, asked := range map[string]StillAsked{
+	for name, asked := range map[string]logbook.StillAsked{
 		"a curve that is not published": {Encoding: "log", Primaries: "bt709", Range: "full", Bits: 8, Width: 16, Height: 16},
 		"primaries of the maker":        {Encoding: "sRGB", Primaries: "camera", Range: "full", Bits: 8, Width: 16, Height: 16},
 		"no gamma":                      {Encoding: "power", Primaries: "bt709", Range: "full", Bits: 8, Width: 16, Height: 16},
 		"a gamma of 9":                  {Encoding: "power", Gamma: 9, Primaries: "bt709", Range: "full", Bits: 8, Width: 16, Height: 16},
 	} {
-		if _, err := NewStillPatch(asked); err == nil {
+		if _, err := logbook.NewStillPatch(asked); err == nil {
 			t.Errorf("%s: got no error", name)
 		}
 	}

@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"fmt"
@@ -6,20 +6,22 @@ import (
 	"testing"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
 func TestASampleTellsHowFarACameraIsFromItsLabel(t *testing.T) {
-	s := New(t)
-	id := s.Card(s.B, 5600, Day5600, 12, -0.004, s.Reading)
-	got, err := ColorOfSample(s.Book(), id, s.Clock)
+	s := stage.New(t)
+	id := s.Card(s.B, 5600, stage.Day5600, 12, -0.004, s.Reading)
+	got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
 	// The digits carry a tenth of a mired: three decimals of a percent.
-	Near(t, "mired", *got.Error.Mired, 12, 0)
-	Near(t, "Duv", *got.Error.Duv, -0.004, 0.00011)
-	Near(t, "cast", *got.Cast.Mired, -12, 0) // a white that is too warm makes a cooler picture
-	Near(t, "learnt", got.Learnt.Mired, 12, 0)
+	stage.Near(t, "mired", *got.Error.Mired, 12, 0)
+	stage.Near(t, "Duv", *got.Error.Duv, -0.004, 0.00011)
+	stage.Near(t, "cast", *got.Cast.Mired, -12, 0) // a white that is too warm makes a cooler picture
+	stage.Near(t, "learnt", got.Learnt.Mired, 12, 0)
 	if g := got.ToNeutral.Gain; !(g.R > 1 && g.B < 1) || got.ToNeutral.Takes != "codeRatio" {
 		t.Errorf("a cool card to neutral: got %+v, want red up and blue down", got.ToNeutral)
 	}
@@ -46,9 +48,9 @@ func TestSamplesThatAreRefusedOrWarnedOf(t *testing.T) {
 		{"uneven", "spreadPercent", "9", "", "uneven"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
-			id := s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, c.field, c.value)
-			got, err := ColorOfSample(s.Book(), id, s.Clock)
+			s := stage.New(t)
+			id := s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, c.field, c.value)
+			got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -66,13 +68,13 @@ func TestSamplesThatAreRefusedOrWarnedOf(t *testing.T) {
 }
 
 func TestMatchCountsInWhatCardsTaught(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
 	s.Minute(6)
-	s.Card(s.A, 5600, Day5600, 0, 0, s.Reading)
+	s.Card(s.A, 5600, stage.Day5600, 0, 0, s.Reading)
 	// B's 5600 is a white of 178.6 + 54 mired, 4300 K; its 6500 is one of 153.8 + 54, 4812 K.
-	s.Card(s.B, 5600, Day5600, 54, 0, s.Reading)
+	s.Card(s.B, 5600, stage.Day5600, 54, 0, s.Reading)
 	a := s.Match()
 	if a.Basis != "from samples" || a.Matched || a.CameraError == nil || a.CameraError.Mired != 54 || a.ToError == nil || a.ToError.Mired != 0 {
 		t.Fatalf("got %+v, errors %+v and %+v", a, a.CameraError, a.ToError)
@@ -81,7 +83,7 @@ func TestMatchCountsInWhatCardsTaught(t *testing.T) {
 	if a.Best.Preset != "shade" {
 		t.Errorf("best: got %+v, want the preset shade", a.Best)
 	}
-	Near(t, "residual", *a.Best.Residual.Mired, -18, 0)
+	stage.Near(t, "residual", *a.Best.Residual.Mired, -18, 0)
 	if a.CameraError.Confidence != "poor" || !strings.Contains(a.CameraError.Words, "1 card, the nearest 54 mired away") {
 		t.Errorf("one card: got %q", a.CameraError.Words)
 	}
@@ -91,18 +93,18 @@ func TestMatchCountsInWhatCardsTaught(t *testing.T) {
 }
 
 func TestMatchedIsSaidOnlyAfterASecondCard(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "4300")
 	s.Minute(6)
-	s.Card(s.A, 5600, Day5600, 0, 0, s.Reading)
-	s.Card(s.B, 4300, Day5600, -50, 0, s.Reading)
+	s.Card(s.A, 5600, stage.Day5600, 0, 0, s.Reading)
+	s.Card(s.B, 4300, stage.Day5600, -50, 0, s.Reading)
 	first := s.Match()
 	if first.Matched || first.Cards == nil || !first.Cards.Within || first.Cards.Second || !strings.Contains(first.Words, "a second card is to confirm") {
 		t.Errorf("after one card: got %+v, %q", first.Cards, first.Words)
 	}
 	s.Minute(9)
-	second := s.Card(s.B, 4300, Day5600, -50, 0, s.Reading)
+	second := s.Card(s.B, 4300, stage.Day5600, -50, 0, s.Reading)
 	got := s.Match()
 	if !got.Matched || got.Cards.Sample != second || !strings.Contains(got.Words, "matched by a second card") {
 		t.Errorf("after two: got %+v, %q", got.Cards, got.Words)
@@ -120,30 +122,30 @@ func TestMatchedIsSaidOnlyAfterASecondCard(t *testing.T) {
 }
 
 func TestMatchWithoutAReadingOfTheLight(t *testing.T) {
-	s := New(t)
-	s.SetUp = s.Add(KindSetUp, "day", Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", Ref(s.A))
+	s := stage.New(t)
+	s.SetUp = s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", stage.Ref(s.A))
 	tungsten := colorimetry.CCTDuv{CCT: 3000, Duv: 0.002}
 	s.Minute(5)
-	s.Card(s.A, 3200, tungsten, 0, 0, ID{})
+	s.Card(s.A, 3200, tungsten, 0, 0, logbook.ID{})
 	// B shows 3200 as a white of 312.5 + 30 mired.
-	s.Card(s.B, 3200, tungsten, 30, 0, ID{})
+	s.Card(s.B, 3200, tungsten, 30, 0, logbook.ID{})
 	a := s.Match()
 	if a.Light == nil {
 		t.Fatalf("the light was not inferred: %+v", a.Origin)
 	}
-	Near(t, "the light", *a.Light.CCTKelvin, 3000, 2)
-	Near(t, "its Duv", *a.Light.Duv, 0.002, 0.0001)
-	Near(t, "B's error", a.CameraError.Mired, 30, 0)
+	stage.Near(t, "the light", *a.Light.CCTKelvin, 3000, 2)
+	stage.Near(t, "its Duv", *a.Light.Duv, 0.002, 0.0001)
+	stage.Near(t, "B's error", a.CameraError.Mired, 30, 0)
 	if a.Basis != "from samples" || a.CameraError.Confidence == "good" {
 		t.Errorf("got basis %q, %q", a.Basis, a.CameraError.Words)
 	}
 }
 
 func TestACameraErrorOfAnotherFamilyIsUsedWithAWarning(t *testing.T) {
-	s := New(t)
-	lamp := s.Add(KindLamp, "name", `"fresnel"`, "family", `"incandescent"`)
-	bulb := s.Light("fresnel", "back", "lamp", Ref(lamp), "intent", `"leave"`)
-	reading := s.Read(bulb, OnLocus3200)
+	s := stage.New(t)
+	lamp := s.Add(logbook.KindLamp, "name", `"fresnel"`, "family", `"incandescent"`)
+	bulb := s.Light("fresnel", "back", "lamp", stage.Ref(lamp), "intent", `"leave"`)
+	reading := s.Read(bulb, stage.OnLocus3200)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
 	s.Card(s.B, 3200, colorimetry.CCTDuv{CCT: 3200}, 10, 0, reading)
@@ -152,43 +154,43 @@ func TestACameraErrorOfAnotherFamilyIsUsedWithAWarning(t *testing.T) {
 		!strings.Contains(strings.Join(a.CameraError.Caveats, "; "), "far: 144 mired") || a.Basis != "from samples and a label" {
 		t.Errorf("got %+v, basis %q", a.CameraError, a.Basis)
 	}
-	s.Card(s.B, 5600, Day5600, 4, 0, s.Reading) // of the lamp at hand: the other is passed over
+	s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading) // of the lamp at hand: the other is passed over
 	if a := s.Match(); len(a.CameraError.Samples) != 1 || a.CameraError.Mired != 4 || len(a.CameraError.Caveats) != 0 {
 		t.Errorf("got %+v, want the card of this family alone", a.CameraError)
 	}
 }
 
 func TestACustomWhiteFromACardWhoseLightWasNotMeasured(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(4)
-	id := s.Card(s.A, 5600, colorimetry.CCTDuv{CCT: 4800, Duv: 0.003}, 0, 0, ID{})
-	white := s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, Ref(id)), "appliesFrom", `{"as":"time","at":`+Stamp(4)+`}`)
+	id := s.Card(s.A, 5600, colorimetry.CCTDuv{CCT: 4800, Duv: 0.003}, 0, 0, logbook.ID{})
+	white := s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, stage.Ref(id)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(4)+`}`)
 	b := s.Book()
 	v, _ := b.Record(white)
-	got := WhiteInForceOf(b, v)
+	got := logbook.WhiteInForceOf(b, v)
 	if got.Color == nil {
 		t.Fatalf("got %+v", got)
 	}
-	Near(t, "kelvin", *got.Color.CCTKelvin, 4800, 2)
-	Near(t, "Duv", *got.Color.Duv, 0.003, 0.0001)
+	stage.Near(t, "kelvin", *got.Color.CCTKelvin, 4800, 2)
+	stage.Near(t, "Duv", *got.Color.Duv, 0.003, 0.0001)
 	if got.Origin.Confidence != "label" {
 		t.Errorf("confidence: got %q, want label", got.Origin.Confidence)
 	}
 }
 
 func TestNowSaysWhatToDialByCards(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
-	before, err := Now(s.Book(), s.SetUp, s.Clock)
+	before, err := logbook.Now(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if c := before.Cameras[1]; c.Letter != "B" || c.CameraError != nil || c.DialByCards != nil {
 		t.Fatalf("without cards: got %+v", c)
 	}
-	s.Card(s.B, 5600, Day5600, 54, 0, s.Reading) // B's whites are 54 mired too warm
-	got, err := Now(s.Book(), s.SetUp, s.Clock)
+	s.Card(s.B, 5600, stage.Day5600, 54, 0, s.Reading) // B's whites are 54 mired too warm
+	got, err := logbook.Now(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -206,11 +208,11 @@ func TestNowSaysWhatToDialByCards(t *testing.T) {
 }
 
 func TestANearCardOutweighsOneThatWasFarOff(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "4300")
-	s.Card(s.B, 5600, Day5600, 30, 0, s.Reading) // 24 mired from the setting that will be asked about
-	s.Card(s.B, 4300, Day5600, -50, 0, s.Reading)
+	s.Card(s.B, 5600, stage.Day5600, 30, 0, s.Reading) // 24 mired from the setting that will be asked about
+	s.Card(s.B, 4300, stage.Day5600, -50, 0, s.Reading)
 	// The error wanted is that of a white near 5600 K: of the second card, which has one of 5479 K.
 	got := s.Match().CameraError
 	if got == nil || len(got.Samples) != 2 {
@@ -218,7 +220,7 @@ func TestANearCardOutweighsOneThatWasFarOff(t *testing.T) {
 	}
 	// 30 mired away weigh 1/(1+9), 4 mired away 1/(1+0.16): (3 − 43.1)/0.962 = −41.7,
 	// shown in tens because the two are so far apart.
-	Near(t, "mired", got.Mired, -40, 0)
+	stage.Near(t, "mired", got.Mired, -40, 0)
 	if got.SpreadMired < 50 || got.Confidence == "good" {
 		t.Errorf("cards 80 mired apart: got %q", got.Words)
 	}
@@ -236,9 +238,9 @@ func TestASampleShowsNoMoreDigitsThanItsSpread(t *testing.T) {
 		{"three decimals", `{"as":"percent","r":42.013,"g":42.051,"b":43.112,"encoding":"bt1886","primaries":"bt709"}`, 0, 1, 0.0001},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := New(t)
-			id := s.Card(s.B, 5600, Day5600, 0, 0, s.Reading, "rgb", c.rgb)
-			got, err := ColorOfSample(s.Book(), id, s.Clock)
+			s := stage.New(t)
+			id := s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "rgb", c.rgb)
+			got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
 			if err != nil || got.White == nil {
 				t.Fatalf("got %+v, %v", got, err)
 			}

@@ -1,26 +1,29 @@
-package logbook
+package logbook_test
 
 import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/stage"
 )
 
-func kelvinSetting(kelvin, tint Value) CameraSetting {
-	return CameraSetting{Mode: "kelvin", Kelvin: kelvin, Tint: tint}
+func kelvinSetting(kelvin, tint logbook.Value) logbook.CameraSetting {
+	return logbook.CameraSetting{Mode: "kelvin", Kelvin: kelvin, Tint: tint}
 }
 
 func TestTheWhiteOfALabel(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Set(s.BodyA, "amberBlue", `{"min":-9,"max":9,"step":1,"miredPerUnit":5,"plusIs":"amber"}`)
-	green := s.Add(KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
+	green := s.Add(logbook.KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
 		"tint", `{"min":-10,"max":10,"step":1,"plusIs":"green"}`, "tintPerKelvin", `[{"kelvin":2500,"duvPerUnit":0.002},{"kelvin":5000,"duvPerUnit":0.001}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
-	bare := s.Add(KindBody, "label", `"body 4"`, "whiteModes", `["kelvin"]`, "timecode", `"none"`)
-	amber := CameraSetting{Mode: "kelvin", Kelvin: "5000", AmberBlue: "2"}
+	bare := s.Add(logbook.KindBody, "label", `"body 4"`, "whiteModes", `["kelvin"]`, "timecode", `"none"`)
+	amber := logbook.CameraSetting{Mode: "kelvin", Kelvin: "5000", AmberBlue: "2"}
 	cases := []struct {
 		name    string
-		body    ID
-		setting CameraSetting
+		body    logbook.ID
+		setting logbook.CameraSetting
 		kelvin  float64
 		duv     float64
 		caveats int
@@ -33,7 +36,7 @@ func TestTheWhiteOfALabel(t *testing.T) {
 		{"a_tint_unit_beyond_the_known_ones", green, kelvinSetting("8000", "2"), 8000, -0.002, 0},
 		// Amber makes the picture warmer: the white's mireds fall by 10, 1e6/190.
 		{"amber_on_the_fine_axis", s.BodyA, amber, 5263.2, 0, 0},
-		{"a_preset", s.BodyB, CameraSetting{Mode: "preset", Preset: "shade"}, 7000, 0, 0},
+		{"a_preset", s.BodyB, logbook.CameraSetting{Mode: "preset", Preset: "shade"}, 7000, 0, 0},
 		{"a_body_whose_dials_are_not_in_the_log", bare, kelvinSetting("5600", ""), 5600, 0, 2},
 	}
 	b := s.Book()
@@ -44,8 +47,8 @@ func TestTheWhiteOfALabel(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			Near(t, "CCT", float64(white.CCT), c.kelvin, 0.1)
-			Near(t, "Duv", float64(white.Duv), c.duv, 0.00001)
+			stage.Near(t, "CCT", float64(white.CCT), c.kelvin, 0.1)
+			stage.Near(t, "Duv", float64(white.Duv), c.duv, 0.00001)
 			if len(caveats) != c.caveats {
 				t.Errorf("caveats: got %q, want %d", caveats, c.caveats)
 			}
@@ -54,10 +57,10 @@ func TestTheWhiteOfALabel(t *testing.T) {
 }
 
 func TestALabelThatIsNoWhite(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	b := s.Book()
 	body, _ := b.Record(s.BodyA)
-	for _, set := range []CameraSetting{{Mode: "auto"}, {Mode: "autoHeld"}, {Mode: "kelvin"}, {Mode: "preset"}, {}, {Mode: "customFromCard"}, kelvinSetting("4310", "")} {
+	for _, set := range []logbook.CameraSetting{{Mode: "auto"}, {Mode: "autoHeld"}, {Mode: "kelvin"}, {Mode: "preset"}, {}, {Mode: "customFromCard"}, kelvinSetting("4310", "")} {
 		if white, _, err := set.LabelWhite(b, body); err == nil {
 			t.Errorf("%s: got %v, want an error", set.InWords(body), white)
 		}
@@ -65,20 +68,20 @@ func TestALabelThatIsNoWhite(t *testing.T) {
 }
 
 func TestSettingsAreComparedByEquality(t *testing.T) {
-	same := [][2]CameraSetting{
+	same := [][2]logbook.CameraSetting{
 		{kelvinSetting("3200", ""), kelvinSetting("3200.0", "0")},
-		{CameraSetting{Mode: "auto", Kelvin: "3200"}, CameraSetting{Mode: "auto"}},
+		{logbook.CameraSetting{Mode: "auto", Kelvin: "3200"}, logbook.CameraSetting{Mode: "auto"}},
 	}
 	for _, c := range same {
 		if c[0].Key() != c[1].Key() {
 			t.Errorf("got %q and %q, want equal keys", c[0].Key(), c[1].Key())
 		}
 	}
-	differ := [][2]CameraSetting{
+	differ := [][2]logbook.CameraSetting{
 		{kelvinSetting("3200", ""), kelvinSetting("3250", "")},
 		{kelvinSetting("3200", ""), kelvinSetting("3200", "1")},
-		{kelvinSetting("3200", ""), CameraSetting{Mode: "preset", Preset: "3200"}},
-		{CameraSetting{Mode: "customFromCard", CustomFrom: ID{1: 1}}, CameraSetting{Mode: "customFromCard", CustomFrom: ID{1: 2}}},
+		{kelvinSetting("3200", ""), logbook.CameraSetting{Mode: "preset", Preset: "3200"}},
+		{logbook.CameraSetting{Mode: "customFromCard", CustomFrom: logbook.ID{1: 1}}, logbook.CameraSetting{Mode: "customFromCard", CustomFrom: logbook.ID{1: 2}}},
 	}
 	for _, c := range differ {
 		if c[0].Key() == c[1].Key() {
@@ -88,16 +91,16 @@ func TestSettingsAreComparedByEquality(t *testing.T) {
 }
 
 func TestASettingThatTheBodyLacksSaysWhatIsAllowed(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	b := s.Book()
 	for _, c := range []struct {
-		body    ID
-		setting CameraSetting
+		body    logbook.ID
+		setting logbook.CameraSetting
 		want    string
 	}{
 		{s.BodyB, kelvinSetting("5650", ""), "3200, 4300, 5600, 6500"},
-		{s.BodyB, CameraSetting{Mode: "preset", Preset: "moon"}, "shade"},
-		{s.BodyA, CameraSetting{Mode: "preset", Preset: "shade"}, "kelvin, auto"},
+		{s.BodyB, logbook.CameraSetting{Mode: "preset", Preset: "moon"}, "shade"},
+		{s.BodyA, logbook.CameraSetting{Mode: "preset", Preset: "shade"}, "kelvin, auto"},
 		{s.BodyA, kelvinSetting("5600", "11"), "-10 to 10"},
 		{s.BodyB, kelvinSetting("5600", "1"), "no such dial"},
 	} {
@@ -113,17 +116,17 @@ func TestASettingThatTheBodyLacksSaysWhatIsAllowed(t *testing.T) {
 }
 
 func TestTheBodyOfACameraAtATime(t *testing.T) {
-	s := New(t)
+	s := stage.New(t)
 	s.Minute(40)
-	s.Set(s.B, "body", fmt.Sprintf(`{"body":%s,"from":%s}`, Ref(s.BodyA), Stamp(35)))
+	s.Set(s.B, "body", fmt.Sprintf(`{"body":%s,"from":%s}`, stage.Ref(s.BodyA), stage.Stamp(35)))
 	b := s.Book()
 	camera, _ := b.Record(s.B)
-	for at, want := range map[int]ID{0: s.BodyB, 34: s.BodyB, 35: s.BodyA, 60: s.BodyA} {
-		if got, _ := BodyAt(b, camera, Minute(at)); got.ID != want {
+	for at, want := range map[int]logbook.ID{0: s.BodyB, 34: s.BodyB, 35: s.BodyA, 60: s.BodyA} {
+		if got, _ := logbook.BodyAt(b, camera, stage.Minute(at)); got.ID != want {
 			t.Errorf("minute %d: got %s, want %s", at, got.Text("label"), want)
 		}
 	}
-	if got, _ := BodyNow(b, camera); got.ID != s.BodyA {
+	if got, _ := logbook.BodyNow(b, camera); got.ID != s.BodyA {
 		t.Errorf("now: got %s, want %s", got.ID, s.BodyA)
 	}
 }

@@ -31,6 +31,7 @@ var rooms = map[string]room{
 	"logbook/colorlog":         {inside: []string{"colorimetry", "logbook"}, pure: true},
 	"logbook/picture":          {inside: []string{"colorimetry", "colorimetry/tables", "logbook"}, outside: []string{"encoding/xml"}, pure: true},
 	"logbook/bolt":             {inside: []string{"logbook"}, outside: []string{"go.etcd.io/bbolt"}},
+	"logbook/stage":            {inside: []string{"colorimetry", "logbook"}},
 	"logbook/storetest":        {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}},
 	"openapi":                  {inside: []string{"logbook"}, outside: []string{echo, contract, generator}},
 	"api":                      {inside: []string{"api/pairing", "api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/colorlog", "logbook/picture", "openapi"}, outside: []string{echo, contract, generator, "github.com/google/uuid"}},

@@ -1,19 +1,21 @@
-package logbook
+package stage
 
 import (
-	"evenwhite/colorimetry"
 	"math"
 	"strings"
 	"testing"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
-func (d *Diary) Deviations(scope ID, at int) []Deviation {
+func (d *Diary) Deviations(scope logbook.ID, at int) []logbook.Deviation {
 	d.T.Helper()
-	return Deviations(d.Book(), DeviationScope{SetUp: scope}, Minute(at))
+	return logbook.Deviations(d.Book(), logbook.DeviationScope{SetUp: scope}, Minute(at))
 }
 
 // KindWords lists the kinds of deviations, with what follows from each in brackets.
-func KindWords(all []Deviation) string {
+func KindWords(all []logbook.Deviation) string {
 	var words []string
 	for _, d := range all {
 		word := d.Kind
@@ -28,7 +30,7 @@ func KindWords(all []Deviation) string {
 	return strings.Join(words, " ")
 }
 
-func MustKinds(t *testing.T, all []Deviation, want string) {
+func MustKinds(t *testing.T, all []logbook.Deviation, want string) {
 	t.Helper()
 	if got := KindWords(all); got != want {
 		t.Errorf("deviations: got %q, want %q", got, want)
@@ -38,7 +40,7 @@ func MustKinds(t *testing.T, all []Deviation, want string) {
 	}
 }
 
-func DeviationOf(t *testing.T, all []Deviation, kind string) Deviation {
+func DeviationOf(t *testing.T, all []logbook.Deviation, kind string) logbook.Deviation {
 	t.Helper()
 	for _, d := range all {
 		if d.Kind == kind {
@@ -46,7 +48,7 @@ func DeviationOf(t *testing.T, all []Deviation, kind string) Deviation {
 		}
 	}
 	t.Fatalf("got %q, want %s among them", KindWords(all), kind)
-	return Deviation{}
+	return logbook.Deviation{}
 }
 
 func Near(t *testing.T, what string, got, want, tolerance float64) {
@@ -56,15 +58,15 @@ func Near(t *testing.T, what string, got, want, tolerance float64) {
 	}
 }
 
-func CaveatsOf(o Origin) string { return strings.Join(o.Caveats, "; ") }
+func CaveatsOf(o logbook.Origin) string { return strings.Join(o.Caveats, "; ") }
 
 func TypedColor(t *testing.T, measured string) colorimetry.XY {
 	t.Helper()
-	v, err := ParseValue(measured)
+	v, err := logbook.ParseValue(measured)
 	if err != nil {
 		t.Fatal(err)
 	}
-	xy, err := ColorOf(v)
+	xy, err := logbook.ColorOf(v)
 	if err != nil {
 		t.Fatalf("%s: %v", measured, err)
 	}
@@ -72,13 +74,13 @@ func TypedColor(t *testing.T, measured string) colorimetry.XY {
 }
 
 // PlanOf plans the stage's set-up and returns its lights by name.
-func PlanOf(t *testing.T, s *Stage) (SetUpPlan, map[string]LightPlan) {
+func PlanOf(t *testing.T, s *Stage) (logbook.SetUpPlan, map[string]logbook.LightPlan) {
 	t.Helper()
-	plan, err := PlanSetUp(s.Book(), s.SetUp, s.Clock)
+	plan, err := logbook.PlanSetUp(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
-	lights := map[string]LightPlan{}
+	lights := map[string]logbook.LightPlan{}
 	for _, l := range plan.Lights {
 		lights[l.Name] = l
 	}

@@ -1,9 +1,11 @@
-package logbook
+package stage
 
 import (
-	"evenwhite/colorimetry"
 	"fmt"
 	"slices"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // PictureOf is the R G B in percent that a camera on a white records of a grey in
@@ -36,7 +38,7 @@ func (s *Stage) PictureOf(light, white colorimetry.CCTDuv) string {
 
 // Card logs a grey card at the diary's time: on kelvin, in a light, by a camera
 // whose white is off its label by mired and Duv. No reading: not measured.
-func (s *Stage) Card(camera ID, kelvin float64, light colorimetry.CCTDuv, mired, duv float64, reading ID, more ...string) ID {
+func (s *Stage) Card(camera logbook.ID, kelvin float64, light colorimetry.CCTDuv, mired, duv float64, reading logbook.ID, more ...string) logbook.ID {
 	s.T.Helper()
 	body := s.BodyA
 	if camera == s.B {
@@ -54,12 +56,12 @@ func (s *Stage) Card(camera ID, kelvin float64, light colorimetry.CCTDuv, mired,
 			fields = append(fields, f[0], f[1])
 		}
 	}
-	return s.Add(KindSample, fields...)
+	return s.Add(logbook.KindSample, fields...)
 }
 
-func (s *Stage) Match() MatchAnswer {
+func (s *Stage) Match() logbook.MatchAnswer {
 	s.T.Helper()
-	a, err := AnswerMatch(s.Book(), Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock)
+	a, err := logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock)
 	if err != nil {
 		s.T.Fatal(err)
 	}

@@ -1,42 +1,44 @@
-package logbook
+package stage
 
 import (
 	"fmt"
 	"testing"
 	"time"
+
+	"evenwhite/logbook"
 )
 
 // Stage is a set-up in which nothing is off: one key light at 5600 K, the white
 // chosen from it, cameras A and B of different make, a chart.
 type Stage struct {
 	*Diary
-	Day, Scene, SetUp, Key, Lamp, Reading, White ID
-	BodyA, BodyB, A, B                           ID
+	Day, Scene, SetUp, Key, Lamp, Reading, White logbook.ID
+	BodyA, BodyB, A, B                           logbook.ID
 	Number                                       int // how many were logged
 }
 
-func (s *Stage) Light(name, role string, more ...string) ID {
+func (s *Stage) Light(name, role string, more ...string) logbook.ID {
 	s.T.Helper()
-	return s.Add(KindLight, append([]string{"setUp", Ref(s.SetUp), "name", Quoted(name), "role", Quoted(role)}, more...)...)
+	return s.Add(logbook.KindLight, append([]string{"setUp", Ref(s.SetUp), "name", Quoted(name), "role", Quoted(role)}, more...)...)
 }
 
 // Read measures a light at the diary's time.
-func (s *Stage) Read(light ID, measured string, more ...string) ID {
+func (s *Stage) Read(light logbook.ID, measured string, more ...string) logbook.ID {
 	s.T.Helper()
 	at := `"` + s.Clock.Time().Format(time.RFC3339) + `"`
-	return s.Add(KindReading, append([]string{"setUp", Ref(s.SetUp), "measured", measured, "takenAt", at, "of", fmt.Sprintf(`{"as":"light","light":%s}`, Ref(light))}, more...)...)
+	return s.Add(logbook.KindReading, append([]string{"setUp", Ref(s.SetUp), "measured", measured, "takenAt", at, "of", fmt.Sprintf(`{"as":"light","light":%s}`, Ref(light))}, more...)...)
 }
 
 // Take logs the next take.
-func (s *Stage) Take(more ...string) ID {
+func (s *Stage) Take(more ...string) logbook.ID {
 	s.T.Helper()
 	s.Number++
 	at := `"` + s.Clock.Time().Format(time.RFC3339) + `"`
-	return s.Add(KindTake, append([]string{"setUp", Ref(s.SetUp), "number", fmt.Sprint(s.Number), "startedAt", at}, more...)...)
+	return s.Add(logbook.KindTake, append([]string{"setUp", Ref(s.SetUp), "number", fmt.Sprint(s.Number), "startedAt", at}, more...)...)
 }
 
 // Clip logs a camera's clip of a take at a kelvin; the zero take is none.
-func (s *Stage) Clip(camera, take ID, kelvin string, more ...string) ID {
+func (s *Stage) Clip(camera, take logbook.ID, kelvin string, more ...string) logbook.ID {
 	s.T.Helper()
 	fields := map[string]string{
 		"setUp": Ref(s.SetUp), "camera": Ref(camera), "body": Ref(s.BodyA), "whiteMode": `"kelvin"`, "kelvin": kelvin, "settingsAre": `"readOff"`,
@@ -57,41 +59,41 @@ func (s *Stage) Clip(camera, take ID, kelvin string, more ...string) ID {
 			flat = append(flat, name, value)
 		}
 	}
-	return s.Add(KindClip, flat...)
+	return s.Add(logbook.KindClip, flat...)
 }
 
 // Shoot logs a take with both cameras.
-func (s *Stage) Shoot(kelvinA, kelvinB string) (take, clipA, clipB ID) {
+func (s *Stage) Shoot(kelvinA, kelvinB string) (take, clipA, clipB logbook.ID) {
 	s.T.Helper()
 	take = s.Take()
 	return take, s.Clip(s.A, take, kelvinA), s.Clip(s.B, take, kelvinB)
 }
 
 // Fresnel is a tungsten lamp that lights as the given role; its light is read.
-func (s *Stage) Fresnel(name, role string, more ...string) ID {
+func (s *Stage) Fresnel(name, role string, more ...string) logbook.ID {
 	s.T.Helper()
-	lamp := s.Add(KindLamp, "name", Quoted(name), "family", `"incandescent"`)
+	lamp := s.Add(logbook.KindLamp, "name", Quoted(name), "family", `"incandescent"`)
 	light := s.Light(name, role, "lamp", Ref(lamp), "rigged/on", "true")
 	s.Read(light, OnLocus3200, append([]string{"illuminance", `{"value":400,"unit":"lux"}`}, more...)...)
 	return light
 }
 
 // Tile is a two-colour lamp with a kelvin dial, and a light that it is.
-func (s *Stage) Tile(dial string) (lamp, light ID) {
+func (s *Stage) Tile(dial string) (lamp, light logbook.ID) {
 	s.T.Helper()
-	lamp = s.Add(KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
+	lamp = s.Add(logbook.KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
 	return lamp, s.Light("tile", "fill", "lamp", Ref(lamp), "rigged/dialKelvin", dial, "rigged/on", "true")
 }
 
 // Together reads everything that is on.
-func (s *Stage) Together(measured string, lux float64, more ...string) ID {
+func (s *Stage) Together(measured string, lux float64, more ...string) logbook.ID {
 	s.T.Helper()
-	return s.Add(KindReading, append([]string{"setUp", Ref(s.SetUp), "measured", measured, "illuminance", fmt.Sprintf(`{"value":%g,"unit":"lux"}`, lux),
+	return s.Add(logbook.KindReading, append([]string{"setUp", Ref(s.SetUp), "measured", measured, "illuminance", fmt.Sprintf(`{"value":%g,"unit":"lux"}`, lux),
 		"takenAt", `"` + s.Clock.Time().Format("2006-01-02T15:04:05Z07:00") + `"`, "of", `{"as":"everything"}`}, more...)...)
 }
 
 // Mixed adds tungsten at the same lux as the key.
-func (s *Stage) Mixed() (bulb ID) {
+func (s *Stage) Mixed() (bulb logbook.ID) {
 	s.T.Helper()
 	bulb = s.Light("bulb", "fill")
 	s.Read(bulb, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "illuminance", `{"value":800,"unit":"lux"}`)
@@ -99,18 +101,18 @@ func (s *Stage) Mixed() (bulb ID) {
 }
 
 // WhiteFrom adds a white by a rule and resolves it.
-func (s *Stage) WhiteFrom(rule string, more ...string) WhiteInForce {
+func (s *Stage) WhiteFrom(rule string, more ...string) logbook.WhiteInForce {
 	s.T.Helper()
 	s.Minute(60)
-	id := s.Add(KindWhite, append([]string{"setUp", Ref(s.SetUp), "from", rule, "appliesFrom", `{"as":"start"}`}, more...)...)
+	id := s.Add(logbook.KindWhite, append([]string{"setUp", Ref(s.SetUp), "from", rule, "appliesFrom", `{"as":"start"}`}, more...)...)
 	b := s.Book()
 	v, _ := b.Record(id)
-	return WhiteInForceOf(b, v)
+	return logbook.WhiteInForceOf(b, v)
 }
 
-func (s *Stage) LastReadings() []ID {
-	var ids []ID
-	for _, m := range MeasurementsOf(s.Book(), s.SetUp) {
+func (s *Stage) LastReadings() []logbook.ID {
+	var ids []logbook.ID
+	for _, m := range logbook.MeasurementsOf(s.Book(), s.SetUp) {
 		ids = append(ids, m.Reading)
 	}
 	return ids
@@ -118,7 +120,7 @@ func (s *Stage) LastReadings() []ID {
 
 // FallingWindow reads a window every so many minutes, warmer by so many mired each
 // time, from the given minute on.
-func (s *Stage) FallingWindow(from, every, count int, warmer float64, more ...string) (window ID) {
+func (s *Stage) FallingWindow(from, every, count int, warmer float64, more ...string) (window logbook.ID) {
 	s.T.Helper()
 	window = s.Light("window", "fill", "sky", `"sun"`, "rigged/on", "true")
 	for i := range count {
@@ -130,23 +132,23 @@ func (s *Stage) FallingWindow(from, every, count int, warmer float64, more ...st
 }
 
 // OfName finds a light of the stage.
-func (s *Stage) OfName(name string) ID {
+func (s *Stage) OfName(name string) logbook.ID {
 	s.T.Helper()
-	for _, v := range s.Book().Records(KindLight) {
+	for _, v := range s.Book().Records(logbook.KindLight) {
 		if v.Text("name") == name {
 			return v.ID
 		}
 	}
 	s.T.Fatalf("no light %s", name)
-	return ID{}
+	return logbook.ID{}
 }
 
 // TwoMeters reads a steady window, the last time by another meter that says 8 mired
 // warmer; so many comparisons of the two stand in the log.
-func (s *Stage) TwoMeters(comparisons int) (window ID) {
+func (s *Stage) TwoMeters(comparisons int) (window logbook.ID) {
 	s.T.Helper()
-	hand := s.Add(KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`)
-	old := s.Add(KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
+	hand := s.Add(logbook.KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`)
+	old := s.Add(logbook.KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
 	for i := range comparisons {
 		s.Minute(3 + i)
 		s.Read(s.Key, CctDuv(5600, 0), "meter", Ref(hand), "purpose", `"meterCompare"`)
@@ -168,23 +170,23 @@ const OnLocus5600 = `{"as":"cctDuv","cctKelvin":5600,"duv":0}`
 func New(t *testing.T) *Stage {
 	t.Helper()
 	s := &Stage{Diary: NewDiary(t)}
-	s.Day = s.Add(KindDay, "number", "1", "date", `"2026-03-04"`)
-	s.Scene = s.Add(KindScene, "name", `"12"`)
-	s.SetUp = s.Add(KindSetUp, "day", Ref(s.Day), "scene", Ref(s.Scene), "name", `"A"`)
-	s.Lamp = s.Add(KindLamp, "name", `"panel"`, "family", `"twoColorLed"`)
+	s.Day = s.Add(logbook.KindDay, "number", "1", "date", `"2026-03-04"`)
+	s.Scene = s.Add(logbook.KindScene, "name", `"12"`)
+	s.SetUp = s.Add(logbook.KindSetUp, "day", Ref(s.Day), "scene", Ref(s.Scene), "name", `"A"`)
+	s.Lamp = s.Add(logbook.KindLamp, "name", `"panel"`, "family", `"twoColorLed"`)
 	s.Key = s.Light("panel left", "key", "lamp", Ref(s.Lamp), "rigged/dialKelvin", "5600", "rigged/levelPercent", "100", "rigged/on", "true")
 	s.Reading = s.Read(s.Key, OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
-	s.White = s.Add(KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(s.Reading)), "appliesFrom", `{"as":"start"}`)
-	s.BodyA = s.Add(KindBody, "label", `"body 1"`, "whiteModes", `["kelvin","auto"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
+	s.White = s.Add(logbook.KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(s.Reading)), "appliesFrom", `{"as":"start"}`)
+	s.BodyA = s.Add(logbook.KindBody, "label", `"body 1"`, "whiteModes", `["kelvin","auto"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
 		"tint", `{"min":-10,"max":10,"step":1,"duvPerUnit":0.001,"plusIs":"magenta"}`, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`)
-	s.BodyB = s.Add(KindBody, "label", `"body 2"`, "whiteModes", `["kelvin","preset","auto"]`, "kelvinValues", "[3200,4300,5600,6500]",
+	s.BodyB = s.Add(logbook.KindBody, "label", `"body 2"`, "whiteModes", `["kelvin","preset","auto"]`, "kelvinValues", "[3200,4300,5600,6500]",
 		"presets/shade", `{"name":"shade","kelvin":7000}`, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`)
-	s.A = s.Add(KindCamera, "letter", `"A"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyA)))
-	s.B = s.Add(KindCamera, "letter", `"B"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyB)))
+	s.A = s.Add(logbook.KindCamera, "letter", `"A"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyA)))
+	s.B = s.Add(logbook.KindCamera, "letter", `"B"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyB)))
 	s.Set(s.SetUp, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true")
 	s.Minute(2)
-	for _, camera := range []ID{s.A, s.B} {
-		s.Clip(camera, ID{}, "5600", "clipKind", `"chart"`)
+	for _, camera := range []logbook.ID{s.A, s.B} {
+		s.Clip(camera, logbook.ID{}, "5600", "clipKind", `"chart"`)
 	}
 	return s
 }
