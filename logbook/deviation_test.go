@@ -171,7 +171,7 @@ var deviationCases = []struct {
 	}, "aim-not-reachable+cameras-differ"},
 	{"a_take_number_twice", func(s *stage.Stage) {
 		s.Shoot("5600", "5600")
-		s.Number--
+		s.Takes--
 		s.Shoot("5600", "5600")
 	}, "take-number-twice"},
 	{"a_take_of_which_one_camera_was_not_logged", func(s *stage.Stage) {
@@ -194,7 +194,7 @@ var deviationCases = []struct {
 	{"a_number_that_is_used_again", func(s *stage.Stage) {
 		take, _, _ := s.Shoot("5600", "5600")
 		s.Set(take, "state", `"numberUsedAgain"`)
-		s.Number--
+		s.Takes--
 		s.Shoot("5600", "5600")
 	}, ""},
 	{"a_clip_of_a_take_that_was_deleted", func(s *stage.Stage) {
@@ -355,7 +355,7 @@ func TestDeviationsDoNotDependOnTheOrderOfEdits(t *testing.T) {
 	for range 3 {
 		s.Shoot("5600", "4300")
 	}
-	s.Number--
+	s.Takes--
 	s.Shoot("5650", "3200")
 	s.Set(s.Key, "rigged/dialKelvin", "5400")
 	s.Add(logbook.KindAcceptance, "deviation", stage.Quoted(logbook.LightOffReference), "subjects", fmt.Sprintf("[%s]", stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"wanted"`)

@@ -14,7 +14,7 @@ type Stage struct {
 	*Diary
 	Day, Scene, SetUp, Key, Lamp, Reading, White logbook.ID
 	BodyA, BodyB, A, B                           logbook.ID
-	Number                                       int // how many were logged
+	Takes                                        int // how many were logged
 }
 
 func (s *Stage) Light(name, role string, more ...string) logbook.ID {
@@ -32,9 +32,9 @@ func (s *Stage) Read(light logbook.ID, measured string, more ...string) logbook.
 // Take logs the next take.
 func (s *Stage) Take(more ...string) logbook.ID {
 	s.T.Helper()
-	s.Number++
+	s.Takes++
 	at := `"` + s.Clock.Time().Format(time.RFC3339) + `"`
-	return s.Add(logbook.KindTake, append([]string{"setUp", Ref(s.SetUp), "number", fmt.Sprint(s.Number), "startedAt", at}, more...)...)
+	return s.Add(logbook.KindTake, append([]string{"setUp", Ref(s.SetUp), "number", fmt.Sprint(s.Takes), "startedAt", at}, more...)...)
 }
 
 // Clip logs a camera's clip of a take at a kelvin; the zero take is none.
