@@ -3,6 +3,7 @@ package logbook_test
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -153,13 +154,14 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 			if err != nil {
 				rt.Fatal(err)
 			}
-			return colorimetry.Lit{Light: xy, Lux: colorimetry.Lux(rapid.Float64Range(least, most).Draw(rt, name+" lux"))}
+			return typed(rt, colorimetry.Lit{Light: xy, Lux: colorimetry.Lux(rapid.Float64Range(least, most).Draw(rt, name+" lux"))})
 		}
 		a, b, c := draw("first", 50, 2000), draw("second", 50, 2000), draw("third", 0, 1000)
 		all, err := colorimetry.Mix([]colorimetry.Lit{a, b, c})
 		if err != nil {
 			rt.Fatal(err)
 		}
+		all = typed(rt, all) // what is compared with a limit must be what is logged: at its edge a digit decides
 		s := &stage.Stage{Diary: stage.NewDiary(t)}
 		day := s.Add(logbook.KindDay, "number", "1", "date", `"2026-03-04"`)
 		s.SetUp = s.Add(logbook.KindSetUp, "day", stage.Ref(day), "name", `"A"`)
@@ -186,6 +188,19 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 			rt.Fatalf("got %+v added, want %+v", check.Added, c.Light)
 		}
 	})
+}
+
+// typed is a light as somebody types it: x y with six decimals, and lux with the one
+// that a log counts with.
+func typed(t *rapid.T, l colorimetry.Lit) colorimetry.Lit {
+	var v [3]float64
+	for i, text := range [...]string{fmt.Sprintf("%.6f", l.Light.X), fmt.Sprintf("%.6f", l.Light.Y), fmt.Sprintf("%.1f", float64(l.Lux))} {
+		var err error
+		if v[i], err = strconv.ParseFloat(text, 64); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return colorimetry.Lit{Light: colorimetry.XY{X: v[0], Y: v[1]}, Lux: colorimetry.Lux(v[2])}
 }
 
 // A falling window moves the mix though no lamp was touched.
