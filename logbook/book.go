@@ -132,6 +132,20 @@ func (b *Book) Applied() iter.Seq[*Edit] {
 	}
 }
 
+// Waiting walks the names that wait for their edit, which is not here or refused, each
+// with the field for which it is named, in no order.
+func (b *Book) Waiting() iter.Seq2[Dot, FieldRef] {
+	return func(yield func(Dot, FieldRef) bool) {
+		for d, places := range b.waiting {
+			for _, p := range places {
+				if !yield(d, FieldRef{RecordRef{p.record.kind, p.record.id}, p.field}) {
+					return
+				}
+			}
+		}
+	}
+}
+
 // Kinds lists the kinds of which there are records, deleted ones as well, sorted.
 func (b *Book) Kinds() []Kind { return slices.Sorted(maps.Keys(b.byKind)) }
 

@@ -90,3 +90,9 @@ type RecordRef struct {
 	Kind   Kind
 	Record ID
 }
+
+// A FieldRef is one field of a record.
+type FieldRef struct {
+	RecordRef
+	Field string
+}
