@@ -347,3 +347,31 @@ func TestRefusedEditsWaitForNobody(t *testing.T) {
 		t.Error("the repeat of a refused edit is answered as valid")
 	}
 }
+
+func TestTwinsOfTwoKindsUnderTheSameIdsReadTheSameInEveryOrder(t *testing.T) {
+	one := func(line int, kind Kind, record int, field string, value Value) *Edit {
+		e := clipEdit(line, 1, field, value)
+		e.Kind, e.Record = kind, testID(record)
+		return e
+	}
+	joins := SamePrefix + testID(3).String()
+	edits := []*Edit{
+		one(1, KindClip, 2, joins, `"one"`), one(2, KindClip, 3, "lens", `"35"`),
+		one(3, KindTake, 2, joins, `"one"`), one(4, KindTake, 3, "suffix", `"B"`),
+	}
+	for turn := range edits {
+		for range 8 { // a map's order is drawn anew each time
+			b := NewBook(testID(1), KindRules)
+			for i := range edits {
+				if err := b.Apply(edits[(i+turn)%len(edits)]); err != nil {
+					t.Fatal(err)
+				}
+			}
+			for _, kind := range []Kind{KindClip, KindTake} {
+				if all := b.Records(kind); len(all) != 1 || len(all[0].Members()) != 2 {
+					t.Fatalf("from edit %d on: got %d records of kind %s, want one that reads as two", turn, len(all), kind)
+				}
+			}
+		}
+	}
+}

@@ -1,12 +1,16 @@
-package logbook
+package logbook_test
 
 import (
 	"fmt"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/amendtest"
 )
 
-func (d *desk) ruled(label, rule string) View {
-	return d.make(KindBody, fmt.Sprintf(`{"label":%q,"whiteModes":["kelvin"],"timecode":"timeOfDay","clipNameRule":%s}`, label, rule))
+// ruled makes a body that names its clips by a rule.
+func ruled(d *amendtest.Desk, label, rule string) logbook.View {
+	return d.Make(logbook.KindBody, fmt.Sprintf(`{"label":%q,"whiteModes":["kelvin"],"timecode":"timeOfDay","clipNameRule":%s}`, label, rule))
 }
 
 const ruleOfA = `[{"as":"fixed","text":"A"},{"as":"card","digits":3},{"as":"fixed","text":"C"},{"as":"clip","digits":3,"reset":"newCard"},{"as":"fixed","text":"_"},{"as":"date","pattern":"yymmdd"},{"as":"tail"}]`
@@ -25,16 +29,16 @@ func TestClipNamesFollowTheRule(t *testing.T) {
 		{"nothing but a tail", `[{"as":"tail"}]`, 1, 7, "", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			d := newDesk(t)
-			rule, ok := clipRuleOf(d.ruled("b", c.rule))
+			d := amendtest.New(t)
+			rule, ok := logbook.ClipRuleOf(ruled(d, "b", c.rule))
 			if !ok {
 				t.Fatal("the body has no rule")
 			}
-			got := rule.name(c.card, c.clip, c.date)
+			got := rule.Name(c.card, c.clip, c.date)
 			if got != c.want {
 				t.Errorf("got %q, want %q", got, c.want)
 			}
-			if number, _, _, ok := rule.clipNumber(got); c.want != "" && (!ok || number != c.clip) {
+			if number, _, _, ok := rule.ClipNumber(got); c.want != "" && (!ok || number != c.clip) {
 				t.Errorf("read back: got %d, %v, want %d", number, ok, c.clip)
 			}
 		})
@@ -43,31 +47,31 @@ func TestClipNamesFollowTheRule(t *testing.T) {
 
 func TestTheClipCounter(t *testing.T) {
 	type set struct {
-		*desk
-		body, camera, setUp, next View
+		*amendtest.Desk
+		body, camera, setUp, next logbook.View
 	}
 	begin := func(t *testing.T, rule string) *set {
-		d := newDesk(t)
-		s := &set{desk: d, body: d.ruled("b", rule)}
-		day := d.make(KindDay, `{"number":1,"date":"2026-03-04"}`)
-		other := d.make(KindDay, `{"number":2,"date":"2026-03-05"}`)
-		s.camera = d.make(KindCamera, fmt.Sprintf(`{"letter":"A","body":{"body":%s}}`, IDValue(s.body.ID)))
-		s.setUp = d.make(KindSetUp, fmt.Sprintf(`{"day":%s,"name":"A"}`, IDValue(day.ID)))
-		s.next = d.make(KindSetUp, fmt.Sprintf(`{"day":%s,"name":"B"}`, IDValue(other.ID)))
+		d := amendtest.New(t)
+		s := &set{Desk: d, body: ruled(d, "b", rule)}
+		day := d.Make(logbook.KindDay, `{"number":1,"date":"2026-03-04"}`)
+		other := d.Make(logbook.KindDay, `{"number":2,"date":"2026-03-05"}`)
+		s.camera = d.Make(logbook.KindCamera, fmt.Sprintf(`{"letter":"A","body":{"body":%s}}`, logbook.IDValue(s.body.ID)))
+		s.setUp = d.Make(logbook.KindSetUp, fmt.Sprintf(`{"day":%s,"name":"A"}`, logbook.IDValue(day.ID)))
+		s.next = d.Make(logbook.KindSetUp, fmt.Sprintf(`{"day":%s,"name":"B"}`, logbook.IDValue(other.ID)))
 		return s
 	}
-	clip := func(s *set, setUp View, card, name, from string) View {
-		s.now++
-		object := fmt.Sprintf(`{"setUp":%s,"camera":%s,"body":%s,"card":%q,"whiteMode":"kelvin","kelvin":5600`, IDValue(setUp.ID), IDValue(s.camera.ID), IDValue(s.body.ID), card)
+	clip := func(s *set, setUp logbook.View, card, name, from string) logbook.View {
+		s.Now++
+		object := fmt.Sprintf(`{"setUp":%s,"camera":%s,"body":%s,"card":%q,"whiteMode":"kelvin","kelvin":5600`, logbook.IDValue(setUp.ID), logbook.IDValue(s.camera.ID), logbook.IDValue(s.body.ID), card)
 		if name != "" {
 			object += fmt.Sprintf(`,"name":{"text":%q,"from":%q}`, name, from)
 		}
-		return s.make(KindClip, object+"}")
+		return s.Make(logbook.KindClip, object+"}")
 	}
-	want := func(s *set, setUp View, card, want string) {
-		s.t.Helper()
-		if got := counterOf(s.b, s.body).next(card, dayOfSetUp(s.b, setUp)); got != want {
-			s.t.Errorf("got %q, want %q", got, want)
+	want := func(s *set, setUp logbook.View, card, want string) {
+		s.T.Helper()
+		if got := logbook.NextClipName(s.Book, s.body, setUp, card); got != want {
+			s.T.Errorf("got %q, want %q", got, want)
 		}
 	}
 	t.Run("goes on on the card and begins again on a new one", func(t *testing.T) {
@@ -115,8 +119,8 @@ func TestTheClipCounter(t *testing.T) {
 		s := begin(t, ruleOfA)
 		a := clip(s, s.setUp, "A012", "A012C001_260304", "counted")
 		b := clip(s, s.setUp, "A012", "A012C002_260304", "counted")
-		s.patch(a, `{"rolled":false}`)
-		s.apply(Draft{KindClip, b.ID, []Change{Strike(b)}})
+		s.Patch(a, `{"rolled":false}`)
+		s.Apply(logbook.Draft{Kind: logbook.KindClip, Record: b.ID, Set: []logbook.Change{logbook.Strike(b)}})
 		want(s, s.setUp, "A012", "A012C001_260304")
 	})
 	t.Run("numbers cards without a number by their order", func(t *testing.T) {
@@ -129,7 +133,7 @@ func TestTheClipCounter(t *testing.T) {
 
 func TestTheCardAfter(t *testing.T) {
 	for card, want := range map[string]string{"A012": "A013", "A099": "A100", "9": "10", "red": "", "": ""} {
-		if got, ok := cardAfter(card); got != want || ok != (want != "") {
+		if got, ok := logbook.CardAfter(card); got != want || ok != (want != "") {
 			t.Errorf("%q: got %q, %v, want %q", card, got, ok, want)
 		}
 	}

@@ -218,3 +218,52 @@ func FuzzParseValue(f *testing.F) {
 		}
 	})
 }
+
+func TestACorrectedTimeStaysWithinTheYearsThatCanBeWritten(t *testing.T) {
+	for _, c := range []struct {
+		name             string
+		at, offset, want Millis
+	}{
+		{"an offset of ten years", 1e12, 315e9, 1e12 + 315e9},
+		{"before 1970", 5, -10, 0},
+		{"after the year 9999", yearTenThousand - 1, yearTenThousand - 1, yearTenThousand - 1},
+	} {
+		e := clipEdit(1, 1, "lens", `"35"`)
+		e.At, e.Offset = c.at, c.offset
+		if _, err := EncodeEdit(e); err != nil {
+			t.Fatalf("%s: %v", c.name, err)
+		}
+		if got := e.Corrected(); got != c.want {
+			t.Errorf("%s: got %d, want %d", c.name, got, c.want)
+		}
+		if _, err := e.Corrected().Time().MarshalJSON(); err != nil {
+			t.Errorf("%s: %v", c.name, err)
+		}
+	}
+}
+
+func TestAnEditIsAsDeepAsABodyCanCarry(t *testing.T) {
+	deep := func(n int) Value { return Value(strings.Repeat("[", n) + strings.Repeat("]", n)) }
+	carried := 0
+	for n := 1; n <= 40; n++ {
+		e := clipEdit(1, 1, "someday", deep(n))
+		b, err := EncodeEdit(e)
+		if err != nil {
+			continue
+		}
+		carried = n
+		if _, err := DecodeEdit(b); err != nil {
+			t.Fatalf("depth %d: written and not read: %v", n, err)
+		}
+		text, err := e.MarshalJSON()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := ParseValue(`{"edits":[` + string(text) + `]}`); err != nil {
+			t.Errorf("an edit with a value of depth %d can be stored and not be sent: %v", n, err)
+		}
+	}
+	if carried < 16 {
+		t.Errorf("got depth %d at the most, want at least 16", carried)
+	}
+}

@@ -380,3 +380,39 @@ func TestABookIsReadAsFarAsTheHeadItNames(t *testing.T) {
 		t.Errorf("the head names chain %x, the log has %x (%v)", head.Chain, chain, err)
 	}
 }
+
+// A machine whose memory is set back goes on in a line that others know further.
+func TestAChangeGoesOnInANewLineWhereItsDotsAreTaken(t *testing.T) {
+	store := NewMemory()
+	l := openTestLog(t, store)
+	writer := Writer{Device: testID(70), By: "DIT", Now: 5}
+	draft := func(record int) Draft { return Draft{KindClip, testID(record), []Change{{"lens", `"35"`, nil}}} }
+	first, err := l.Change(writer, func(*Book) ([]Draft, error) { return []Draft{draft(2)}, nil })
+	if err != nil {
+		t.Fatal(err)
+	}
+	foreign := clipEdit(1, 1, "filters", `"none"`)
+	foreign.Dot = Dot{first[0].Dot.Line, 3}
+	if _, err := l.Push([]*Edit{foreign}, testID(61), 9); err != nil {
+		t.Fatal(err)
+	}
+	edits, err := l.Change(writer, func(*Book) ([]Draft, error) { return []Draft{draft(4), draft(5), draft(6)}, nil })
+	if err != nil {
+		t.Fatalf("the change failed: %v", err)
+	}
+	for i, e := range edits {
+		if e.Dot.Line == first[0].Dot.Line || e.Act != edits[0].Dot || !edits[0].Dot.Less(e.Dot) && i > 0 {
+			t.Errorf("edit %d has dot %s in the act %s, want all in one act of a new line", i, e.Dot, e.Act)
+		}
+	}
+	again, err := openPeer(store, KindRules, drawn(0x40))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var now, stored string
+	l.Read(func(b *Book) { now = describe(b) })
+	again.Read(func(b *Book) { stored = describe(b) })
+	if now != stored {
+		t.Errorf("the book says\n%swhat is stored\n%s", now, stored)
+	}
+}

@@ -1,217 +1,142 @@
-package logbook
+package logbook_test
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/amendtest"
+	"evenwhite/logbook/logtest"
 )
-
-// desk is where one person with one device writes records into a book.
-type desk struct {
-	t    *testing.T
-	b    *Book
-	line int
-	n    map[int]uint64
-	ids  int
-	now  Millis
-}
-
-func newDesk(t *testing.T) *desk {
-	return &desk{t: t, b: NewBook(testID(1), KindRules), line: 1, n: map[int]uint64{}, ids: 100, now: 1_772_600_000_000}
-}
-
-func (d *desk) newID() ID {
-	d.ids++
-	return testID(d.ids)
-}
-
-// apply writes drafts under the desk's line.
-func (d *desk) apply(drafts ...Draft) {
-	d.t.Helper()
-	for _, draft := range drafts {
-		d.n[d.line]++
-		e := &Edit{Production: testID(1), Kind: draft.Kind, Record: draft.Record, Device: testID(60 + d.line),
-			Dot: Dot{testLine(d.line), d.n[d.line]}, At: d.now, By: "phone " + string(rune('0'+d.line)), Set: draft.Set}
-		if _, err := EncodeEdit(e); err != nil {
-			d.t.Fatal(err)
-		}
-		if err := d.b.Apply(e); err != nil {
-			d.t.Fatal(err)
-		}
-	}
-}
-
-func (d *desk) make(kind Kind, object string) View {
-	d.t.Helper()
-	v, err := ParseValue(object)
-	if err != nil {
-		d.t.Fatal(err)
-	}
-	changes, err := ChangesOf(kind, v)
-	if err != nil {
-		d.t.Fatal(err)
-	}
-	id := d.newID()
-	d.apply(Draft{kind, id, changes})
-	return d.view(id)
-}
-
-func (d *desk) view(id ID) View {
-	d.t.Helper()
-	v, ok := d.b.Record(id)
-	if !ok {
-		d.t.Fatalf("the record %s is not there", id)
-	}
-	return v
-}
-
-// patch applies a merge patch and returns the record and the changes it took.
-func (d *desk) patch(v View, patch string) (View, []Change) {
-	d.t.Helper()
-	p, err := ParseValue(patch)
-	if err != nil {
-		d.t.Fatal(err)
-	}
-	changes, err := PatchOf(v, p)
-	if err != nil {
-		d.t.Fatal(err)
-	}
-	if len(changes) > 0 {
-		d.apply(v.Drafts(changes)...)
-	}
-	return d.view(v.ID), changes
-}
 
 const tintDial = `{"min":-10,"max":10,"step":1,"plusIs":"green"}`
 
-func (d *desk) body(more string) View {
-	return d.make(KindBody, `{"label":"b1","whiteModes":["kelvin"],"timecode":"timeOfDay"`+more+`}`)
-}
-
 func TestARecordsObject(t *testing.T) {
 	t.Run("nests what has slashes and keeps numbers as typed", func(t *testing.T) {
-		d := newDesk(t)
-		v := d.body(`,"tint":` + tintDial + `,"kelvinValues":[3200.0,56e2],"presets":{"sun":{"name":"sun","kelvin":5600}},"tintZero":null`)
-		got := string(ObjectOf(v))
+		d := amendtest.New(t)
+		v := d.Body(`,"tint":` + tintDial + `,"kelvinValues":[3200.0,56e2],"presets":{"sun":{"name":"sun","kelvin":5600}},"tintZero":null`)
+		got := string(logbook.ObjectOf(v))
 		want := `{"changedAt":"2026-03-04T04:53:20.000Z","id":"` + v.ID.String() + `","kelvinValues":[3200.0,56e2],"kind":"body","label":"b1",` +
-			`"madeAt":"2026-03-04T04:53:20.000Z","madeBy":"phone 1","presets":{"sun":{"kelvin":5600,"name":"sun"}},"production":"` + testID(1).String() +
+			`"madeAt":"2026-03-04T04:53:20.000Z","madeBy":"phone 1","presets":{"sun":{"kelvin":5600,"name":"sun"}},"production":"` + logtest.Production.String() +
 			`","timecode":"timeOfDay","tint":{"max":10,"min":-10,"plusIs":"green","step":1},"whiteModes":["kelvin"]}`
 		if got != want {
 			t.Errorf("got  %s\nwant %s", got, want)
 		}
-		if _, changes := d.patch(v, got); len(changes) != 0 {
+		if _, changes := d.Patch(v, got); len(changes) != 0 {
 			t.Errorf("its own object as a patch: got %d changes, want none", len(changes))
 		}
 	})
 	t.Run("lists values in conflict, and is settled by a patch", func(t *testing.T) {
-		d := newDesk(t)
-		v := d.body("")
-		over := Replace(v, "label", `"b2"`)
-		d.apply(Draft{KindBody, v.ID, []Change{over}})
-		d.line, d.now = 2, d.now+1
+		d := amendtest.New(t)
+		v := d.Body("")
+		over := logbook.Replace(v, "label", `"b2"`)
+		d.Apply(logbook.Draft{Kind: logbook.KindBody, Record: v.ID, Set: []logbook.Change{over}})
+		d.Line, d.Now = 2, d.Now+1
 		over.Value = `"b3"`
-		d.apply(Draft{KindBody, v.ID, []Change{over}})
-		v = d.view(v.ID)
-		conflict := string(ObjectOf(v).Member("conflicts"))
-		for _, want := range []string{`"field":"label"`, `"kind":"values"`, `"value":"b2"`, `"value":"b3"`, `"by":"phone 2"`, `"dot":"` + testLine(2).String() + `.1"`, `"correctedAt":"2026-03-04T04:53:20.001Z"`} {
+		d.Apply(logbook.Draft{Kind: logbook.KindBody, Record: v.ID, Set: []logbook.Change{over}})
+		v = d.View(v.ID)
+		conflict := string(logbook.ObjectOf(v).Member("conflicts"))
+		for _, want := range []string{`"field":"label"`, `"kind":"values"`, `"value":"b2"`, `"value":"b3"`, `"by":"phone 2"`, `"dot":"` + logtest.Line(2).String() + `.1"`, `"correctedAt":"2026-03-04T04:53:20.001Z"`} {
 			if !strings.Contains(conflict, want) {
 				t.Errorf("got %s, want it to contain %s", conflict, want)
 			}
 		}
-		v, changes := d.patch(v, `{"label":"b3"}`)
+		v, changes := d.Patch(v, `{"label":"b3"}`)
 		if len(changes) != 1 || len(changes[0].Over) != 2 || len(v.Conflicts()) != 0 || v.Text("label") != "b3" {
-			t.Errorf("after settling: got %v and %s", changes, ObjectOf(v))
+			t.Errorf("after settling: got %v and %s", changes, logbook.ObjectOf(v))
 		}
 	})
 }
 
 func TestAPatch(t *testing.T) {
-	d := newDesk(t)
-	v := d.body(`,"tint":` + tintDial + `,"presets":{"sun":{"name":"sun","kelvin":5600},"lamp":{"name":"lamp","kelvin":3200}}`)
+	d := amendtest.New(t)
+	v := d.Body(`,"tint":` + tintDial + `,"presets":{"sun":{"name":"sun","kelvin":5600},"lamp":{"name":"lamp","kelvin":3200}}`)
 	t.Run("clears with null", func(t *testing.T) {
-		v, _ = d.patch(v, `{"presets":{"lamp":null}}`)
+		v, _ = d.Patch(v, `{"presets":{"lamp":null}}`)
 		if got := v.Keys("presets"); len(got) != 1 || got[0] != "sun" {
 			t.Errorf("got presets %v", got)
 		}
-		if v, changes := d.patch(v, `{"presets":null,"tintZero":null}`); len(changes) != 1 || len(v.Keys("presets")) != 0 {
+		if v, changes := d.Patch(v, `{"presets":null,"tintZero":null}`); len(changes) != 1 || len(v.Keys("presets")) != 0 {
 			t.Errorf("got %v", changes)
 		}
 	})
 	t.Run("merges into a group and writes it whole", func(t *testing.T) {
-		v, changes := d.patch(v, `{"tint":{"duvPerUnit":0.001,"step":0.5}}`)
+		v, changes := d.Patch(v, `{"tint":{"duvPerUnit":0.001,"step":0.5}}`)
 		if got := v.Value("tint"); got != `{"duvPerUnit":0.001,"max":10,"min":-10,"plusIs":"green","step":0.5}` || len(changes) != 1 {
 			t.Errorf("got %s", got)
 		}
 	})
 	t.Run("keeps members that only a newer version knows", func(t *testing.T) {
-		d.apply(Draft{KindBody, v.ID, []Change{Replace(d.view(v.ID), "tint", `{"aura":1,"max":10,"min":-10,"plusIs":"green","step":1}`)}})
-		v, _ := d.patch(d.view(v.ID), `{"tint":{"step":2}}`)
+		d.Apply(logbook.Draft{Kind: logbook.KindBody, Record: v.ID, Set: []logbook.Change{logbook.Replace(d.View(v.ID), "tint", `{"aura":1,"max":10,"min":-10,"plusIs":"green","step":1}`)}})
+		v, _ := d.Patch(d.View(v.ID), `{"tint":{"step":2}}`)
 		if got := v.Value("tint"); got != `{"aura":1,"max":10,"min":-10,"plusIs":"green","step":2}` {
 			t.Errorf("got %s", got)
 		}
 	})
 	t.Run("replaces a form by one of another sort, and merges into one of the same", func(t *testing.T) {
-		lamp := d.make(KindLamp, `{"name":"panel","family":"twoColorLed","kelvinDial":{"as":"range","min":2700,"max":6500,"step":100}}`)
-		lamp, _ = d.patch(lamp, `{"kelvinDial":{"step":50}}`)
+		lamp := d.Make(logbook.KindLamp, `{"name":"panel","family":"twoColorLed","kelvinDial":{"as":"range","min":2700,"max":6500,"step":100}}`)
+		lamp, _ = d.Patch(lamp, `{"kelvinDial":{"step":50}}`)
 		if got := lamp.Value("kelvinDial"); got != `{"as":"range","max":6500,"min":2700,"step":50}` {
 			t.Errorf("got %s", got)
 		}
-		lamp, _ = d.patch(lamp, `{"kelvinDial":{"as":"list","values":[3200,5600]}}`)
+		lamp, _ = d.Patch(lamp, `{"kelvinDial":{"as":"list","values":[3200,5600]}}`)
 		if got := lamp.Value("kelvinDial"); got != `{"as":"list","values":[3200,5600]}` {
 			t.Errorf("got %s", got)
 		}
 	})
 	t.Run("of an equal decimal makes no change", func(t *testing.T) {
-		if _, changes := d.patch(d.view(v.ID), `{"tint":{"step":2.0,"max":1e1}}`); len(changes) != 0 {
+		if _, changes := d.Patch(d.View(v.ID), `{"tint":{"step":2.0,"max":1e1}}`); len(changes) != 0 {
 			t.Errorf("got %v", changes)
 		}
 	})
 }
 
 func TestObjectsAreRefusedWithEveryFault(t *testing.T) {
-	d := newDesk(t)
-	body := d.body(`,"tint":` + tintDial)
-	reading := d.make(KindReading, `{"measured":{"as":"xy","x":0.44,"y":0.40},"takenAt":"2026-03-04T05:06:07Z","of":{"as":"everything"}}`)
+	d := amendtest.New(t)
+	body := d.Body(`,"tint":` + tintDial)
+	reading := d.Make(logbook.KindReading, `{"measured":{"as":"xy","x":0.44,"y":0.40},"takenAt":"2026-03-04T05:06:07Z","of":{"as":"everything"}}`)
 	for _, c := range []struct {
 		name  string
-		of    *View // nil: a new record of kind
-		kind  Kind
+		of    *logbook.View // nil: a new record of kind
+		kind  logbook.Kind
 		body  string
 		wants []string
 	}{
-		{"missing and bad fields at once", nil, KindTake, `{"number":0,"aura":1}`,
+		{"missing and bad fields at once", nil, logbook.KindTake, `{"number":0,"aura":1}`,
 			[]string{"setUp is missing; allowed is the id of a setUp", "number is 0; allowed", "aura is 1; allowed is no field of this name, but endedAt, number, series, setUp"}},
 		{"an unknown kind", nil, "dolly", `{}`, []string{`kind is "dolly"; allowed is one of production, day`}},
-		{"a list", nil, KindTake, `[]`, []string{"the object is []; allowed is a JSON object"}},
-		{"another kind in the body", nil, KindMeter, `{"kind":"lamp","name":"m","meterKind":"other"}`, []string{`kind is "lamp"`}},
-		{"a name with a slash", nil, KindSetUp, `{"cameras/x/lens":"35"}`, []string{"cameras/x/lens is \"35\"; allowed is no field of this name"}},
-		{"an unknown entry member", nil, KindSetUp, `{"cameras":{` + someID + `:{"aura":1}}}`, []string{"/aura is 1; allowed is no field of this name, but filters, inUse, lens"}},
-		{"a key that is no id", nil, KindSetUp, `{"cameras":{"A":{"inUse":true}}}`, []string{`cameras/A is {"inUse":true}; allowed is a key that is the id`}},
-		{"a key that is no role", nil, KindSetUp, `{"limits":{"sun":{"mired":1}}}`, []string{"limits/sun is", "a key that is one of camera, key, fill"}},
-		{"a map that is a text", nil, KindSetUp, `{"cameras":"A"}`, []string{`cameras is "A"; allowed is an object of keys, each the id`}},
-		{"an unknown member of a group", nil, KindBody, `{"tint":{"aura":1,"min":0,"max":1,"step":1,"plusIs":"green"}}`, []string{"tint/aura is 1", "label is missing"}},
-		{"who made it", nil, KindMeter, `{"madeBy":"x","name":"m","meterKind":"other"}`, []string{`madeBy is "x"; allowed is none`}},
+		{"a list", nil, logbook.KindTake, `[]`, []string{"the object is []; allowed is a JSON object"}},
+		{"another kind in the body", nil, logbook.KindMeter, `{"kind":"lamp","name":"m","meterKind":"other"}`, []string{`kind is "lamp"`}},
+		{"a name with a slash", nil, logbook.KindSetUp, `{"cameras/x/lens":"35"}`, []string{"cameras/x/lens is \"35\"; allowed is no field of this name"}},
+		{"an unknown entry member", nil, logbook.KindSetUp, `{"cameras":{` + logtest.SomeID + `:{"aura":1}}}`, []string{"/aura is 1; allowed is no field of this name, but filters, inUse, lens"}},
+		{"a key that is no id", nil, logbook.KindSetUp, `{"cameras":{"A":{"inUse":true}}}`, []string{`cameras/A is {"inUse":true}; allowed is a key that is the id`}},
+		{"a key that is no role", nil, logbook.KindSetUp, `{"limits":{"sun":{"mired":1}}}`, []string{"limits/sun is", "a key that is one of camera, key, fill"}},
+		{"a map that is a text", nil, logbook.KindSetUp, `{"cameras":"A"}`, []string{`cameras is "A"; allowed is an object of keys, each the id`}},
+		{"an unknown member of a group", nil, logbook.KindBody, `{"tint":{"aura":1,"min":0,"max":1,"step":1,"plusIs":"green"}}`, []string{"tint/aura is 1", "label is missing"}},
+		{"who made it", nil, logbook.KindMeter, `{"madeBy":"x","name":"m","meterKind":"other"}`, []string{`madeBy is "x"; allowed is none`}},
 		{"a required field cleared", &body, "", `{"label":null}`, []string{"label is null; allowed is a text of 1 to 80 characters, for it is required"}},
 		{"a fact changed", &reading, "", `{"measured":{"x":0.45}}`, []string{"measured is {\"x\":0.45}; allowed is what it was", "make a new one and strike this one out"}},
 		{"a fact added later", &reading, "", `{"illuminance":{"value":500,"unit":"lux"}}`, []string{"make a new one and strike this one out"}},
-		{"an id changed", &body, "", `{"id":` + someID + `}`, []string{"id is \"018f6d2a", "allowed is what it was"}},
+		{"an id changed", &body, "", `{"id":` + logtest.SomeID + `}`, []string{"id is \"018f6d2a", "allowed is what it was"}},
 		{"deleted", &body, "", `{"deleted":true}`, []string{"strike the record out"}},
-		{"an answer to a twin", &body, "", `{"same":{` + someID + `:"one"}}`, []string{"answer the twins instead"}},
+		{"an answer to a twin", &body, "", `{"same":{` + logtest.SomeID + `:"one"}}`, []string{"answer the twins instead"}},
 		{"a group broken by its patch", &body, "", `{"tint":{"step":null}}`, []string{"tint/step is missing"}},
 		{"an unknown member in a patch", &body, "", `{"tint":{"aura":1}}`, []string{"tint/aura is 1; allowed is no member of this name"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			v, err := ParseValue(c.body)
+			v, err := logbook.ParseValue(c.body)
 			if err != nil {
 				t.Fatal(err)
 			}
 			if c.of != nil {
-				_, err = PatchOf(*c.of, v)
+				_, err = logbook.PatchOf(*c.of, v)
 			} else {
-				_, err = ChangesOf(c.kind, v)
+				_, err = logbook.ChangesOf(c.kind, v)
 			}
-			var all Errors
-			var one *FieldError
+			var all logbook.Errors
+			var one *logbook.FieldError
 			if !errors.As(err, &all) || !errors.As(err, &one) {
 				t.Fatalf("got %v, want errors about fields", err)
 			}
@@ -221,5 +146,26 @@ func TestObjectsAreRefusedWithEveryFault(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+func TestAnObjectFullOfFaultsIsAnsweredInBoundedRoom(t *testing.T) {
+	var object strings.Builder
+	object.WriteString(`{"name":"x"`)
+	for i := range 20000 {
+		fmt.Fprintf(&object, `,"a%d":%d`, i, i)
+	}
+	v, err := logbook.ParseValue(object.String() + "}")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := amendtest.New(t)
+	_, made := logbook.ChangesOf(logbook.KindMeter, v)
+	_, patched := logbook.PatchOf(d.Body(""), v)
+	for _, err := range []error{made, patched} {
+		var all logbook.Errors
+		if !errors.As(err, &all) || len(all) == 0 || len(all) > 100 || len(err.Error()) > 100000 {
+			t.Errorf("got %d faults in %d bytes, want the first hundred of 20000", len(all), len(err.Error()))
+		}
 	}
 }

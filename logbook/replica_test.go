@@ -1,6 +1,9 @@
 package logbook
 
-import "testing"
+import (
+	"strings"
+	"testing"
+)
 
 func TestReplica(t *testing.T) {
 	draft := Draft{KindClip, testID(2), []Change{{"lens", `"50 mm"`, nil}}}
@@ -113,4 +116,50 @@ func TestReplica(t *testing.T) {
 			t.Errorf("it goes on saying what it holds: %v", req.Have)
 		}
 	})
+}
+
+func TestAReplicaWritesNothingThatCannotBeSent(t *testing.T) {
+	r := NewReplica(testID(1), testID(61), KindRules, drawn(0x50))
+	long := TextValue(strings.Repeat("x", MaxEdit))
+	if e, err := r.Write(Draft{KindClip, testID(2), []Change{{"someday", long, nil}}}, "2nd AC", 5, 0); err == nil {
+		_, sent := EncodeEdit(e)
+		t.Errorf("an edit was written that nobody takes: %v", sent)
+	}
+	if e, err := r.Write(Draft{KindClip, testID(2), []Change{{"lens", `"35"`, nil}}}, "2nd AC", 5, 0); err != nil || e.Dot.N != 1 {
+		t.Errorf("got %v (%v), want the first of the line", e, err)
+	}
+}
+
+func TestAReplicaOffersNoMoreThanABodyHolds(t *testing.T) {
+	l := openTestLog(t, NewMemory())
+	r := NewReplica(testID(1), testID(61), KindRules, drawn(0x60))
+	for i := range 60 {
+		text := TextValue(strings.Repeat("\"", 15000+i))
+		if _, err := r.Write(Draft{KindClip, testID(2), []Change{{"someday", text, nil}}}, "2nd AC", 5, 0); err != nil {
+			t.Fatal(err)
+		}
+	}
+	log := Line{}
+	for more, calls := true, 0; more; calls++ {
+		req := r.Request(log)
+		size := 0
+		for _, e := range req.Edits {
+			text, err := e.MarshalJSON()
+			if err != nil {
+				t.Fatal(err)
+			}
+			size += len(text) + 1
+		}
+		if size > 1<<20-1024 || calls > 60 {
+			t.Fatalf("call %d offers %d edits of %d bytes, want less than a body of 1 MiB", calls, len(req.Edits), size)
+		}
+		a, err := l.Exchange(req, testID(61), 9)
+		if err != nil {
+			t.Fatal(err)
+		}
+		log, more = r.Take(a)
+	}
+	if head, err := l.Head(); err != nil || head.Seq != 60 {
+		t.Errorf("got %d edits in the log (%v), want 60", head.Seq, err)
+	}
 }

@@ -1,6 +1,11 @@
-package logbook
+package logbook_test
 
-import "testing"
+import (
+	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
+)
 
 func TestShortNameOfATitle(t *testing.T) {
 	for title, want := range map[string]string{
@@ -10,13 +15,16 @@ func TestShortNameOfATitle(t *testing.T) {
 		"Öl & Wasser":                  "l-wasser",
 		"夜":                            "",
 	} {
-		b := NewBook(testID(1), KindRules)
-		e := &Edit{Production: testID(1), Record: testID(1), Device: testID(3), Kind: KindProduction, Dot: Dot{testLine(1), 1}, Set: []Change{{"title", TextValue(title), nil}}}
+		b := logbook.NewBook(logtest.Production, logbook.KindRules)
+		e := &logbook.Edit{
+			Production: logtest.Production, Record: logtest.Production, Device: logtest.ID(3), Kind: logbook.KindProduction,
+			Dot: logtest.Dot(1, 1), Set: []logbook.Change{{Field: "title", Value: logbook.TextValue(title)}},
+		}
 		if err := b.Apply(e); err != nil {
 			t.Fatal(err)
 		}
-		v, _ := b.Record(testID(1))
-		if got := ShortNameOf(v); got != want {
+		v, _ := b.Record(logtest.Production)
+		if got := logbook.ShortNameOf(v); got != want {
 			t.Errorf("%q: got %q, want %q", title, got, want)
 		}
 	}

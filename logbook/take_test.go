@@ -1,70 +1,74 @@
-package logbook
+package logbook_test
 
 import (
 	"errors"
 	"fmt"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/amendtest"
+	"evenwhite/logbook/logtest"
 )
 
 // floor is a set-up with cameras A and B, whose bodies count their clips.
 type floor struct {
-	*desk
-	setUp   View
-	cameras [2]View
-	bodies  [2]View
+	*amendtest.Desk
+	setUp   logbook.View
+	cameras [2]logbook.View
+	bodies  [2]logbook.View
 }
 
 func newFloor(t *testing.T) *floor {
-	d := newDesk(t)
-	s := &floor{desk: d}
-	d.make(KindProduction, `{"title":"Invented","timeZone":"Europe/Berlin","frameRate":"25","gelFamily":"typed"}`)
-	day := d.make(KindDay, `{"number":1,"date":"2026-03-04"}`)
+	d := amendtest.New(t)
+	s := &floor{Desk: d}
+	d.Make(logbook.KindProduction, `{"title":"Invented","timeZone":"Europe/Berlin","frameRate":"25","gelFamily":"typed"}`)
+	day := d.Make(logbook.KindDay, `{"number":1,"date":"2026-03-04"}`)
 	inUse := ""
 	for i, letter := range []string{"A", "B"} {
-		s.bodies[i] = d.ruled("body "+letter, strings.Replace(ruleOfA, `"A"`, `"`+letter+`"`, 1))
-		s.cameras[i] = d.make(KindCamera, fmt.Sprintf(`{"letter":%q,"body":{"body":%s},"card":%q}`, letter, IDValue(s.bodies[i].ID), letter+"001"))
-		inUse += fmt.Sprintf(`,%s:{"inUse":true,"lens":"35","plannedKelvin":%d}`, IDValue(s.cameras[i].ID), 4300+i)
+		s.bodies[i] = ruled(d, "body "+letter, strings.Replace(ruleOfA, `"A"`, `"`+letter+`"`, 1))
+		s.cameras[i] = d.Make(logbook.KindCamera, fmt.Sprintf(`{"letter":%q,"body":{"body":%s},"card":%q}`, letter, logbook.IDValue(s.bodies[i].ID), letter+"001"))
+		inUse += fmt.Sprintf(`,%s:{"inUse":true,"lens":"35","plannedKelvin":%d}`, logbook.IDValue(s.cameras[i].ID), 4300+i)
 	}
-	s.setUp = d.make(KindSetUp, fmt.Sprintf(`{"day":%s,"name":"A","place":"kitchen","cameras":{%s}}`, IDValue(day.ID), inUse[1:]))
+	s.setUp = d.Make(logbook.KindSetUp, fmt.Sprintf(`{"day":%s,"name":"A","place":"kitchen","cameras":{%s}}`, logbook.IDValue(day.ID), inUse[1:]))
 	return s
 }
 
 // try makes the drafts of an event; A and B in it stand for the cameras' ids.
-func (s *floor) try(object string) ([]Draft, error) {
-	s.t.Helper()
+func (s *floor) try(object string) ([]logbook.Draft, error) {
+	s.T.Helper()
 	for i, letter := range []string{"A", "B"} {
-		object = strings.ReplaceAll(object, `"`+letter+`"`, string(IDValue(s.cameras[i].ID)))
+		object = strings.ReplaceAll(object, `"`+letter+`"`, string(logbook.IDValue(s.cameras[i].ID)))
 	}
-	v, err := ParseValue(object)
+	v, err := logbook.ParseValue(object)
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
-	ev, err := ReadEvent(s.setUp.ID, v)
+	ev, err := logbook.ReadEvent(s.setUp.ID, v)
 	if err != nil {
 		return nil, err
 	}
-	return TakeEvent(s.b, ev, s.newID, s.now)
+	return logbook.TakeEvent(s.Book, ev, s.NewID, s.Now)
 }
 
 // press logs an event a minute later.
-func (s *floor) press(object string) []Draft {
-	s.t.Helper()
-	s.now += 60_000
+func (s *floor) press(object string) []logbook.Draft {
+	s.T.Helper()
+	s.Now += 60_000
 	drafts, err := s.try(object)
 	if err != nil {
-		s.t.Fatal(err)
+		s.T.Fatal(err)
 	}
-	s.apply(drafts...)
+	s.Apply(drafts...)
 	return drafts
 }
 
 // told writes down the takes and clips of the set-up in short.
 func (s *floor) told() string {
 	var out []string
-	takes := s.b.Referring(KindTake, "setUp", s.setUp.ID)
-	sortByNumber(takes)
-	clips := func(views []View) string {
+	takes := s.Book.Referring(logbook.KindTake, "setUp", s.setUp.ID)
+	logbook.SortByNumber(takes)
+	clips := func(views []logbook.View) string {
 		var names []string
 		for _, clip := range views {
 			name, _ := clip.Value("name").Member("text").Text()
@@ -77,44 +81,44 @@ func (s *floor) told() string {
 		return strings.Join(names, " ")
 	}
 	for _, take := range takes {
-		out = append(out, strings.TrimSpace(string(take.Value("number"))+take.Text("suffix")+" "+take.Text("state"))+": "+clips(s.b.Referring(KindClip, "takes", take.ID)))
+		out = append(out, strings.TrimSpace(string(take.Value("number"))+take.Text("suffix")+" "+take.Text("state"))+": "+clips(s.Book.Referring(logbook.KindClip, "takes", take.ID)))
 	}
-	for _, clip := range s.b.Referring(KindClip, "setUp", s.setUp.ID) {
+	for _, clip := range s.Book.Referring(logbook.KindClip, "setUp", s.setUp.ID) {
 		if len(clip.Keys("takes")) == 0 {
-			out = append(out, strings.TrimSpace("no take "+clip.Text("clipKind"))+": "+clips([]View{clip}))
+			out = append(out, strings.TrimSpace("no take "+clip.Text("clipKind"))+": "+clips([]logbook.View{clip}))
 		}
 	}
 	return strings.Join(out, "\n")
 }
 
-func (s *floor) takeNumbered(n string) View {
-	s.t.Helper()
-	for _, take := range s.b.Referring(KindTake, "setUp", s.setUp.ID) {
+func (s *floor) takeNumbered(n string) logbook.View {
+	s.T.Helper()
+	for _, take := range s.Book.Referring(logbook.KindTake, "setUp", s.setUp.ID) {
 		if string(take.Value("number")) == n {
 			return take
 		}
 	}
-	s.t.Fatalf("there is no take %s", n)
-	return View{}
+	s.T.Fatalf("there is no take %s", n)
+	return logbook.View{}
 }
 
 // clipOf is the last clip of a camera in a take.
-func (s *floor) clipOf(number string, camera int) View {
-	s.t.Helper()
-	var found View
-	for _, clip := range s.b.Referring(KindClip, "takes", s.takeNumbered(number).ID) {
+func (s *floor) clipOf(number string, camera int) logbook.View {
+	s.T.Helper()
+	var found logbook.View
+	for _, clip := range s.Book.Referring(logbook.KindClip, "takes", s.takeNumbered(number).ID) {
 		if clip.Ref("camera") == s.cameras[camera].ID {
 			found = clip
 		}
 	}
 	if !found.Known() {
-		s.t.Fatalf("take %s has no clip of camera %d", number, camera)
+		s.T.Fatalf("take %s has no clip of camera %d", number, camera)
 	}
 	return found
 }
 
 func TestEventsMakeTakesAndClips(t *testing.T) {
-	id := func(s *floor, number string) string { return string(IDValue(s.takeNumbered(number).ID)) }
+	id := func(s *floor, number string) string { return string(logbook.IDValue(s.takeNumbered(number).ID)) }
 	for _, c := range []struct {
 		name   string
 		events func(s *floor)
@@ -169,7 +173,7 @@ func TestEventsMakeTakesAndClips(t *testing.T) {
 			s.press(`{"event":"nextTake","number":3}`)
 			s.press(`{"event":"nextTake"}`)
 			s.press(`{"event":"insertTake"}`)
-			s.press(`{"event":"shiftNames","clip":` + string(IDValue(s.clipOf("3", 0).ID)) + `}`)
+			s.press(`{"event":"shiftNames","clip":` + string(logbook.IDValue(s.clipOf("3", 0).ID)) + `}`)
 			s.press(`{"event":"nextTake"}`)
 		}, "1: A001C001 B001C001\n2: A001C002 B001C002\n3: A001C003 B001C002\n4: A001C004 B001C003\n5: A001C005 B001C004"},
 		{"a shift stops where a name was read off", func(s *floor) {
@@ -177,7 +181,7 @@ func TestEventsMakeTakesAndClips(t *testing.T) {
 			s.press(`{"event":"nextTake"}`)
 			s.press(`{"event":"nextTake","cameras":{"A":{"name":"A001C005_260304"}}}`)
 			s.press(`{"event":"nextTake"}`)
-			s.press(`{"event":"shiftNames","clip":` + string(IDValue(s.clipOf("1", 0).ID)) + `}`)
+			s.press(`{"event":"shiftNames","clip":` + string(logbook.IDValue(s.clipOf("1", 0).ID)) + `}`)
 		}, "1: A001C002 B001C001\n2: A001C003 B001C002\n3: A001C005 B001C003\n4: A001C006 B001C004"},
 		{"no slate", func(s *floor) { s.press(`{"event":"noSlate","place":"kitchen"}`) }, "no take: A001C001\nno take: B001C001"},
 	} {
@@ -192,7 +196,7 @@ func TestEventsMakeTakesAndClips(t *testing.T) {
 }
 
 func TestSettingsGoOver(t *testing.T) {
-	wants := func(t *testing.T, clip View, want string) {
+	wants := func(t *testing.T, clip logbook.View, want string) {
 		t.Helper()
 		var got []string
 		for _, field := range []string{"whiteMode", "kelvin", "tint", "preset", "settingsAre", "readOffAt", "lens", "card"} {
@@ -233,9 +237,9 @@ func TestSettingsGoOver(t *testing.T) {
 	t.Run("of the body, when it is swapped for a spare; the lens stays, the card does not", func(t *testing.T) {
 		s := newFloor(t)
 		s.press(`{"event":"nextTake"}`)
-		spare := s.body("")
-		s.now++
-		s.patch(s.cameras[0], fmt.Sprintf(`{"body":{"body":%s}}`, IDValue(spare.ID)))
+		spare := s.Body("")
+		s.Now++
+		s.Patch(s.cameras[0], fmt.Sprintf(`{"body":{"body":%s}}`, logbook.IDValue(spare.ID)))
 		s.press(`{"event":"nextTake","cameras":{"A":{"kelvin":4000,"lens":"50"}}}`)
 		wants(t, s.clipOf("2", 0), "kelvin 4000 readOff 2026-03-04T04:55:20.001Z 50")
 	})
@@ -248,11 +252,11 @@ func TestSettingsGoOver(t *testing.T) {
 	})
 	t.Run("the sky goes over, and the white in force is named", func(t *testing.T) {
 		s := newFloor(t)
-		white := s.make(KindWhite, fmt.Sprintf(`{"setUp":%s,"from":{"as":"nominal","kelvin":4300,"locus":"blackBody"},"appliesFrom":{"as":"start"}}`, IDValue(s.setUp.ID)))
+		white := s.Make(logbook.KindWhite, fmt.Sprintf(`{"setUp":%s,"from":{"as":"nominal","kelvin":4300,"locus":"blackBody"},"appliesFrom":{"as":"start"}}`, logbook.IDValue(s.setUp.ID)))
 		s.press(`{"event":"nextTake","sky":"cloud"}`)
 		s.press(`{"event":"nextTake"}`)
 		if take := s.takeNumbered("2"); take.Text("sky") != "cloud" || take.Ref("white") != white.ID {
-			t.Errorf("got %s", ObjectOf(take))
+			t.Errorf("got %s", logbook.ObjectOf(take))
 		}
 	})
 }
@@ -261,7 +265,7 @@ func TestEventsTellWhatTheyKeep(t *testing.T) {
 	t.Run("a battery, on the camera", func(t *testing.T) {
 		s := newFloor(t)
 		s.press(`{"event":"newBattery","camera":"A"}`)
-		if got := s.view(s.cameras[0].ID).Text("newBatteryAt"); got != "2026-03-04T04:54:20.000Z" {
+		if got := s.View(s.cameras[0].ID).Text("newBatteryAt"); got != "2026-03-04T04:54:20.000Z" {
 			t.Errorf("got %q", got)
 		}
 	})
@@ -270,7 +274,7 @@ func TestEventsTellWhatTheyKeep(t *testing.T) {
 		s.press(`{"event":"nextTake"}`)
 		s.press(`{"event":"series","timecode":"10:20:30:00","cameras":{"B":{"beginsAt":"11:00:00:00"}}}`)
 		take := s.takeNumbered("2")
-		for i, want := range []Value{`{"beginsAt":"10:20:30:00"}`, `{"beginsAt":"11:00:00:00"}`} {
+		for i, want := range []logbook.Value{`{"beginsAt":"10:20:30:00"}`, `{"beginsAt":"11:00:00:00"}`} {
 			if got := s.clipOf("2", i).Value("takes/" + take.ID.String()); got != want {
 				t.Errorf("got %s, want %s", got, want)
 			}
@@ -282,14 +286,14 @@ func TestEventsTellWhatTheyKeep(t *testing.T) {
 	t.Run("another place, as a set-up named by place and time", func(t *testing.T) {
 		s := newFloor(t)
 		s.press(`{"event":"noSlate","place":"a market with a very long name, near the river","startedAt":"2026-03-04T14:05:00+01:00"}`)
-		for _, v := range s.b.Records(KindSetUp) {
+		for _, v := range s.Book.Records(logbook.KindSetUp) {
 			if v.ID == s.setUp.ID {
 				continue
 			}
 			if v.Text("name") != "a market with a very long name, ne 14:05" || len(v.Keys("cameras")) != 2 || v.Ref("day").IsZero() {
-				t.Errorf("got %s", ObjectOf(v))
+				t.Errorf("got %s", logbook.ObjectOf(v))
 			}
-			if got := len(s.b.Referring(KindClip, "setUp", v.ID)); got != 2 {
+			if got := len(s.Book.Referring(logbook.KindClip, "setUp", v.ID)); got != 2 {
 				t.Errorf("got %d clips, want 2", got)
 			}
 		}
@@ -302,23 +306,23 @@ func TestEventsAreRefused(t *testing.T) {
 		{"no event", `{}`, "event is missing"},
 		{"a member that says nothing here", `{"event":"newBattery","camera":"A","number":3}`, "number is 3; allowed is none: newBattery takes camera"},
 		{"a camera missing", `{"event":"reroll"}`, "camera is missing; allowed is the id of a camera"},
-		{"a camera that is not in the log", `{"event":"nextTake","cameras":{` + someID + `:{"kelvin":5600}}}`, "allowed is a camera that is in the log"},
+		{"a camera that is not in the log", `{"event":"nextTake","cameras":{` + logtest.SomeID + `:{"kelvin":5600}}}`, "allowed is a camera that is in the log"},
 		{"a bad kelvin", `{"event":"nextTake","cameras":{"A":{"kelvin":-3}}}`, "/kelvin is -3; allowed is a number from 1000"},
 		{"settings of another camera", `{"event":"reroll","camera":"A","cameras":{"B":{"kelvin":5600}}}`, "allowed is settings of that camera alone"},
 		{"a name of a camera that did not roll", `{"event":"nextTake","cameras":{"A":{"rolled":false,"name":"x"}}}`, "this camera did not roll"},
 		{"a false take before it was asked", `{"event":"falseTake"}`, "falseTakeNumber is missing; allowed is one of used, usedAgain"},
 		{"a series of nothing", `{"event":"series"}`, "take is missing; allowed is a take of the set-up"},
-		{"a take marked with more", `{"event":"falseTake","falseTakeNumber":"used","sky":"sun","take":` + someID + `}`, `sky is "sun"; allowed is none`},
-		{"a take of elsewhere", `{"event":"falseTake","falseTakeNumber":"used","take":` + someID + `}`, "allowed is a take of this set-up"},
+		{"a take marked with more", `{"event":"falseTake","falseTakeNumber":"used","sky":"sun","take":` + logtest.SomeID + `}`, `sky is "sun"; allowed is none`},
+		{"a take of elsewhere", `{"event":"falseTake","falseTakeNumber":"used","take":` + logtest.SomeID + `}`, "allowed is a take of this set-up"},
 		{"a forgotten take whose number is taken", `{"event":"insertTake","number":0}`, "number is 0; allowed is a whole number"},
-		{"a clip of elsewhere", `{"event":"shiftNames","clip":` + someID + `}`, "allowed is a clip of this set-up"},
+		{"a clip of elsewhere", `{"event":"shiftNames","clip":` + logtest.SomeID + `}`, "allowed is a clip of this set-up"},
 		{"a change of nothing", `{"event":"whiteChanged","camera":"A"}`, "clip is missing"},
 		{"an unknown setting", `{"event":"nextTake","cameras":{"A":{"aura":1}}}`, "/aura is 1; allowed is no field of this name"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := newFloor(t)
 			drafts, err := s.try(c.event)
-			var field *FieldError
+			var field *logbook.FieldError
 			if !errors.As(err, &field) || !strings.Contains(err.Error(), c.want) || len(drafts) > 0 {
 				t.Errorf("got %v and %d drafts, want %q", err, len(drafts), c.want)
 			}
@@ -326,7 +330,7 @@ func TestEventsAreRefused(t *testing.T) {
 	}
 	t.Run("a camera with neither plan nor clip must say its mode", func(t *testing.T) {
 		s := newFloor(t)
-		s.patch(s.setUp, `{"cameras":null}`)
+		s.Patch(s.setUp, `{"cameras":null}`)
 		_, err := s.try(`{"event":"nextTake","cameras":{"A":{"lens":"35"}}}`)
 		if err == nil || !strings.Contains(err.Error(), "/whiteMode is missing; allowed is one of kelvin preset") {
 			t.Errorf("got %v", err)

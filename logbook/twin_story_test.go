@@ -1,67 +1,81 @@
-package logbook
+package logbook_test
 
 import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 // A unit is a set-up with cameras A and B and a phone for the assistant of each.
 // Both phones hold the set-up and are out of each other's reach.
 type unit struct {
 	t       *testing.T
-	log     *Peer
-	setUp   ID
-	body    ID
-	cameras map[string]ID
-	phones  map[string]*Replica
-	met     map[string]Line
-	takes   map[string]ID // by assistant and number: "B 3"
-	clips   map[string]ID // by assistant, number and camera: "B 3 A"
+	log     *logbook.Peer
+	setUp   logbook.ID
+	body    logbook.ID
+	cameras map[string]logbook.ID
+	phones  map[string]*logbook.Replica
+	met     map[string]logbook.Line
+	takes   map[string]logbook.ID // by assistant and number: "B 3"
+	clips   map[string]logbook.ID // by assistant, number and camera: "B 3 A"
 	ids     int
-	now     Millis
+	now     logbook.Millis
 }
 
 func newUnit(t *testing.T) *unit {
-	u := &unit{t: t, log: openTestLog(t, NewMemory()), cameras: map[string]ID{}, phones: map[string]*Replica{}, met: map[string]Line{},
-		takes: map[string]ID{}, clips: map[string]ID{}, ids: 200, now: 1_772_600_000_000}
-	day := u.make(nil, KindDay, `{"number":1,"date":"2026-03-04"}`)
-	u.body = u.make(nil, KindBody, `{"label":"b1","whiteModes":["kelvin"],"timecode":"timeOfDay"}`)
-	for _, letter := range []string{"A", "B"} {
-		u.cameras[letter] = u.make(nil, KindCamera, fmt.Sprintf(`{"letter":%q,"body":{"body":%s}}`, letter, IDValue(u.body)))
+	u := &unit{
+		t: t, log: logbook.NewPeer(logtest.Open(t, logbook.NewMemory(), logbook.KindRules, 0x10)),
+		cameras: map[string]logbook.ID{}, phones: map[string]*logbook.Replica{}, met: map[string]logbook.Line{},
+		takes: map[string]logbook.ID{}, clips: map[string]logbook.ID{}, ids: 200, now: 1_772_600_000_000,
 	}
-	u.setUp = u.make(nil, KindSetUp, fmt.Sprintf(`{"day":%s,"name":"12A","cameras":{%s:{"inUse":true},%s:{"inUse":true}}}`,
-		IDValue(day), IDValue(u.cameras["A"]), IDValue(u.cameras["B"])))
+	day := u.make(nil, logbook.KindDay, `{"number":1,"date":"2026-03-04"}`)
+	u.body = u.make(nil, logbook.KindBody, `{"label":"b1","whiteModes":["kelvin"],"timecode":"timeOfDay"}`)
+	for _, letter := range []string{"A", "B"} {
+		u.cameras[letter] = u.make(nil, logbook.KindCamera, fmt.Sprintf(`{"letter":%q,"body":{"body":%s}}`, letter, logbook.IDValue(u.body)))
+	}
+	u.setUp = u.make(nil, logbook.KindSetUp, fmt.Sprintf(`{"day":%s,"name":"12A","cameras":{%s:{"inUse":true},%s:{"inUse":true}}}`,
+		logbook.IDValue(day), logbook.IDValue(u.cameras["A"]), logbook.IDValue(u.cameras["B"])))
 	for i, name := range []string{"A", "B"} {
-		u.phones[name] = NewReplica(testID(1), testID(60+i), KindRules, drawn(byte(0x60+i)))
+		u.phones[name] = logbook.NewReplica(logtest.Production, deviceOf(name), logbook.KindRules, logtest.Lines(byte(0x60+i)))
 	}
 	u.meet()
 	return u
 }
 
+// deviceOf is the device of an assistant.
+func deviceOf(name string) logbook.ID { return logtest.ID(60 + int(name[0]-'A')) }
+
+// shown writes down all that a book shows, and which twins are asked about.
+func shown(b *logbook.Book) string {
+	return logtest.Records(b, b.Kinds()) + fmt.Sprintln(logbook.Twins(b)) + logtest.Refused(b)
+}
+
 // make makes a record on a phone, or at the service where there is none.
-func (u *unit) make(phone *Replica, kind Kind, object string) ID {
+func (u *unit) make(phone *logbook.Replica, kind logbook.Kind, object string) logbook.ID {
 	u.t.Helper()
-	v, err := ParseValue(object)
+	v, err := logbook.ParseValue(object)
 	if err != nil {
 		u.t.Fatal(err)
 	}
-	changes, err := ChangesOf(kind, v)
+	changes, err := logbook.ChangesOf(kind, v)
 	if err != nil {
 		u.t.Fatal(err)
 	}
 	u.ids++
-	id := testID(u.ids)
-	u.write(phone, func(*Book) []Draft { return []Draft{{kind, id, changes}} })
+	id := logtest.ID(u.ids)
+	u.write(phone, func(*logbook.Book) []logbook.Draft { return []logbook.Draft{{Kind: kind, Record: id, Set: changes}} })
 	return id
 }
 
-func (u *unit) write(phone *Replica, drafts func(*Book) []Draft) {
+func (u *unit) write(phone *logbook.Replica, drafts func(*logbook.Book) []logbook.Draft) {
 	u.t.Helper()
 	u.now += 20_000
 	if phone == nil {
-		w := Writer{Device: testID(50), By: "the desk", Now: u.now}
-		if _, err := u.log.Change(w, func(b *Book) ([]Draft, error) { return drafts(b), nil }); err != nil {
+		w := logbook.Writer{Device: logtest.ID(50), By: "the desk", Now: u.now}
+		if _, err := u.log.Change(w, func(b *logbook.Book) ([]logbook.Draft, error) { return drafts(b), nil }); err != nil {
 			u.t.Fatal(err)
 		}
 		return
@@ -77,16 +91,16 @@ func (u *unit) write(phone *Replica, drafts func(*Book) []Draft) {
 func (u *unit) rolls(assistant string, number int) {
 	u.t.Helper()
 	phone := u.phones[assistant]
-	u.takes[fmt.Sprint(assistant, " ", number)] = u.make(phone, KindTake, fmt.Sprintf(`{"setUp":%s,"number":%d}`, IDValue(u.setUp), number))
+	u.takes[fmt.Sprint(assistant, " ", number)] = u.make(phone, logbook.KindTake, fmt.Sprintf(`{"setUp":%s,"number":%d}`, logbook.IDValue(u.setUp), number))
 	u.clip(assistant, number, assistant, 5600)
 }
 
 func (u *unit) clip(assistant string, number int, camera string, kelvin int) {
 	u.t.Helper()
 	take := u.takes[fmt.Sprint(assistant, " ", number)]
-	u.clips[fmt.Sprint(assistant, " ", number, " ", camera)] = u.make(u.phones[assistant], KindClip,
+	u.clips[fmt.Sprint(assistant, " ", number, " ", camera)] = u.make(u.phones[assistant], logbook.KindClip,
 		fmt.Sprintf(`{"setUp":%s,"camera":%s,"body":%s,"whiteMode":"kelvin","kelvin":%d,"takes":{%s:{}}}`,
-			IDValue(u.setUp), IDValue(u.cameras[camera]), IDValue(u.body), kelvin, IDValue(take)))
+			logbook.IDValue(u.setUp), logbook.IDValue(u.cameras[camera]), logbook.IDValue(u.body), kelvin, logbook.IDValue(take)))
 }
 
 // meet lets both phones exchange with the service until nothing moves.
@@ -95,7 +109,7 @@ func (u *unit) meet() {
 	for range 2 {
 		for _, name := range []string{"A", "B"} {
 			for more := true; more; {
-				a, err := u.log.Exchange(u.phones[name].Request(u.met[name]), u.phones[name].device, u.now)
+				a, err := u.log.Exchange(u.phones[name].Request(u.met[name]), deviceOf(name), u.now)
 				if err != nil {
 					u.t.Fatal(err)
 				}
@@ -104,9 +118,9 @@ func (u *unit) meet() {
 		}
 	}
 	var here string
-	u.log.Read(func(b *Book) { here = describe(b) })
+	u.log.Read(func(b *logbook.Book) { here = shown(b) })
 	for name, phone := range u.phones {
-		if there := describe(phone.Book()); there != here {
+		if there := shown(phone.Book()); there != here {
 			u.t.Fatalf("the phone of %s shows\n%s\nthe service shows\n%s", name, there, here)
 		}
 	}
@@ -115,8 +129,8 @@ func (u *unit) meet() {
 // questions are the pairs that are asked about, run by run: "1 2, 4 5".
 func (u *unit) questions() string {
 	var runs []string
-	u.log.Read(func(b *Book) {
-		for _, t := range Twins(b) {
+	u.log.Read(func(b *logbook.Book) {
+		for _, t := range logbook.Twins(b) {
 			first, _ := b.Record(t.First)
 			second, _ := b.Record(t.Second)
 			n, m := string(first.Value("number")), string(second.Value("number"))
@@ -135,8 +149,8 @@ func (u *unit) questions() string {
 
 func (u *unit) answer(assistant string, number int, other string, same int, answer string) {
 	u.t.Helper()
-	u.write(nil, func(b *Book) []Draft {
-		drafts, err := AnswerTwins(b, u.takes[fmt.Sprint(assistant, " ", number)], u.takes[fmt.Sprint(other, " ", same)], answer)
+	u.write(nil, func(b *logbook.Book) []logbook.Draft {
+		drafts, err := logbook.AnswerTwins(b, u.takes[fmt.Sprint(assistant, " ", number)], u.takes[fmt.Sprint(other, " ", same)], answer)
 		if err != nil {
 			u.t.Fatal(err)
 		}
@@ -148,13 +162,13 @@ func (u *unit) answer(assistant string, number int, other string, same int, answ
 // shows is each take with the cameras whose clips it has, by number: "1AB 2AB 3A".
 func (u *unit) shows() string {
 	var all []string
-	u.log.Read(func(b *Book) {
-		takes := b.Referring(KindTake, "setUp", u.setUp)
-		sortByNumber(takes)
+	u.log.Read(func(b *logbook.Book) {
+		takes := b.Referring(logbook.KindTake, "setUp", u.setUp)
+		logbook.SortByNumber(takes)
 		for _, take := range takes {
 			text := string(take.Value("number"))
 			for _, letter := range []string{"A", "B"} {
-				for _, clip := range b.Referring(KindClip, "takes", take.ID) {
+				for _, clip := range b.Referring(logbook.KindClip, "takes", take.ID) {
 					if clip.Ref("camera") == u.cameras[letter] {
 						text += letter
 					}
@@ -168,8 +182,8 @@ func (u *unit) shows() string {
 
 func (u *unit) conflicts() string {
 	var all []string
-	u.log.Read(func(b *Book) {
-		found, _ := Conflicts(b)
+	u.log.Read(func(b *logbook.Book) {
+		found, _ := logbook.Conflicts(b)
 		for _, c := range found {
 			all = append(all, string(c.Kind)+" "+c.Field)
 		}
@@ -180,8 +194,8 @@ func (u *unit) conflicts() string {
 // told are the deviations of a kind, in words.
 func (u *unit) told(kind string) string {
 	var all []string
-	u.log.Read(func(b *Book) {
-		for _, d := range Deviations(b, DeviationScope{SetUp: u.setUp}, u.now) {
+	u.log.Read(func(b *logbook.Book) {
+		for _, d := range logbook.Deviations(b, logbook.DeviationScope{SetUp: u.setUp}, u.now) {
 			if d.Kind == kind {
 				all = append(all, d.Words)
 			}
@@ -215,22 +229,22 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		u := apart(t)
 		u.meet()
 		expect(t, "what is asked", u.questions(), "1 2, 4 5")
-		expect(t, "the gap before the answers", u.told(NotLogged), gapOfB)
-		u.answer("A", 1, "B", 1, TwinOne)
+		expect(t, "the gap before the answers", u.told(logbook.NotLogged), gapOfB)
+		u.answer("A", 1, "B", 1, logbook.TwinOne)
 		expect(t, "what is still asked", u.questions(), "4 5")
-		u.answer("B", 5, "A", 5, TwinOne)
+		u.answer("B", 5, "A", 5, logbook.TwinOne)
 		expect(t, "what is still asked", u.questions(), "")
 		expect(t, "the takes and their clips", u.shows(), "1AB 2AB 3A 4AB 5AB")
-		expect(t, "the gap", u.told(NotLogged), gapOfB)
-		expect(t, "takes that stand twice", u.told(TakeNumberTwice), "")
+		expect(t, "the gap", u.told(logbook.NotLogged), gapOfB)
+		expect(t, "takes that stand twice", u.told(logbook.TakeNumberTwice), "")
 		expect(t, "conflicts", u.conflicts(), "")
 	})
 	t.Run("conflict only where both speak of the same camera", func(t *testing.T) {
 		u := apart(t)
 		u.clip("B", 4, "A", 4300) // B's assistant saw A's display
 		u.meet()
-		u.answer("A", 1, "B", 1, TwinOne)
-		u.answer("A", 4, "B", 4, TwinOne)
+		u.answer("A", 1, "B", 1, logbook.TwinOne)
+		u.answer("A", 4, "B", 4, logbook.TwinOne)
 		expect(t, "the takes and their clips", u.shows(), "1AB 2AB 3A 4AB 5AB")
 		expect(t, "conflicts", u.conflicts(), "clip kelvin")
 	})
@@ -247,40 +261,42 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		}
 		for _, number := range []int{4, 3} {
 			take := u.takes[fmt.Sprint("B ", number)]
-			u.write(u.phones["B"], func(b *Book) []Draft {
+			u.write(u.phones["B"], func(b *logbook.Book) []logbook.Draft {
 				v, _ := b.Record(take)
-				return v.Drafts([]Change{Replace(v, "number", Value(fmt.Sprint(number+1)))})
+				return v.Drafts([]logbook.Change{logbook.Replace(v, "number", logbook.Value(fmt.Sprint(number+1)))})
 			})
 		}
 		u.meet()
 		expect(t, "what is asked", u.questions(), "1 2, 4 5")
-		u.answer("A", 2, "B", 2, TwinOne)
-		u.answer("A", 4, "B", 3, TwinOne) // which is take 4 now
+		u.answer("A", 2, "B", 2, logbook.TwinOne)
+		u.answer("A", 4, "B", 3, logbook.TwinOne) // which is take 4 now
 		expect(t, "the takes and their clips", u.shows(), "1AB 2AB 3A 4AB 5AB")
-		expect(t, "the gap", u.told(NotLogged), gapOfB)
+		expect(t, "the gap", u.told(logbook.NotLogged), gapOfB)
 	})
 	t.Run("are two where one answer says so, and one again where the next takes it back", func(t *testing.T) {
 		u := apart(t)
 		u.meet()
-		u.answer("A", 4, "B", 4, TwinTwo)
+		u.answer("A", 4, "B", 4, logbook.TwinTwo)
 		expect(t, "what is still asked", u.questions(), "1 2")
 		expect(t, "the takes and their clips", u.shows(), "1A 1B 2A 2B 3A 4A 4B 5A 5B")
-		u.answer("A", 4, "B", 4, TwinOne)
+		u.answer("A", 4, "B", 4, logbook.TwinOne)
 		expect(t, "the takes after one of them was taken back", u.shows(), "1A 1B 2A 2B 3A 4AB 5A 5B")
 	})
 	t.Run("are struck out together, and brought back together", func(t *testing.T) {
 		u := apart(t)
 		u.meet()
-		u.answer("A", 1, "B", 1, TwinOne)
-		whole := func() (v View) {
-			u.log.Read(func(b *Book) { v, _ = b.Record(u.takes["B 1"]) })
+		u.answer("A", 1, "B", 1, logbook.TwinOne)
+		whole := func() (v logbook.View) {
+			u.log.Read(func(b *logbook.Book) { v, _ = b.Record(u.takes["B 1"]) })
 			return v
 		}
 		before := len(whole().Edits())
-		u.write(nil, func(b *Book) []Draft { return whole().Drafts([]Change{Strike(whole())}) })
+		u.write(nil, func(b *logbook.Book) []logbook.Draft {
+			return whole().Drafts([]logbook.Change{logbook.Strike(whole())})
+		})
 		u.meet()
 		expect(t, "the takes after take 1 was struck out", u.shows(), "2AB 3A 4A 4B 5A 5B")
-		u.write(nil, func(b *Book) []Draft { return Restore(whole()) })
+		u.write(nil, func(b *logbook.Book) []logbook.Draft { return logbook.Restore(whole()) })
 		u.meet()
 		expect(t, "the takes after it was brought back", u.shows(), "1AB 2AB 3A 4A 4B 5A 5B")
 		if v := whole(); len(v.Members()) != 2 || len(v.Edits()) != before+4 || v.Deleted() {
@@ -291,14 +307,14 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		u := apart(t)
 		u.meet()
 		for _, name := range []string{"A 1", "B 1"} {
-			u.write(nil, func(b *Book) []Draft {
+			u.write(nil, func(b *logbook.Book) []logbook.Draft {
 				v, _ := b.Record(u.takes[name])
-				return v.Drafts([]Change{Strike(v)})
+				return v.Drafts([]logbook.Change{logbook.Strike(v)})
 			})
 		}
-		u.write(nil, func(b *Book) []Draft {
+		u.write(nil, func(b *logbook.Book) []logbook.Draft {
 			v, _ := b.Record(u.takes["A 1"])
-			return Restore(v)
+			return logbook.Restore(v)
 		})
 		expect(t, "the takes", u.shows(), "1A 2A 2B 3A 4A 4B 5A 5B")
 	})

@@ -30,6 +30,7 @@ var rooms = map[string]room{
 	"logbook":                  {inside: []string{"colorimetry"}, pure: true},
 	"logbook/colorlog":         {inside: []string{"colorimetry", "logbook"}, pure: true},
 	"logbook/picture":          {inside: []string{"colorimetry", "colorimetry/tables", "logbook"}, outside: []string{"encoding/xml"}, pure: true},
+	"logbook/amendtest":        {inside: []string{"logbook", "logbook/logtest"}, pure: true},
 	"logbook/logtest":          {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}, pure: true},
 	"logbook/bolt":             {inside: []string{"logbook"}, outside: []string{"go.etcd.io/bbolt"}},
 	"logbook/stage":            {inside: []string{"colorimetry", "logbook"}},

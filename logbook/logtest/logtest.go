@@ -63,3 +63,6 @@ func Open(t testing.TB, store logbook.Store, rules logbook.Rules, start byte) *l
 	}
 	return l
 }
+
+// SomeID is a reference to a record that is nowhere, in JSON.
+const SomeID = `"018f6d2a-0000-7000-8000-000000000001"`
