@@ -1,26 +1,29 @@
-package logbook
+package logbook_test
 
 import (
 	"bytes"
 	"errors"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
-func testBundle(t testing.TB) ([]*Edit, []byte) {
-	var edits []*Edit
+func testBundle(t testing.TB) ([]*logbook.Edit, []byte) {
+	var edits []*logbook.Edit
 	for n := uint64(1); n <= 5; n++ {
-		edits = append(edits, clipEdit(1, n, "lens", `"50 mm"`))
+		edits = append(edits, logtest.ClipEdit(1, n, "lens", `"50 mm"`))
 	}
 	var b bytes.Buffer
-	if err := WriteBundle(&b, testID(1), edits); err != nil {
+	if err := logbook.WriteBundle(&b, logtest.Production, edits); err != nil {
 		t.Fatal(err)
 	}
 	return edits, b.Bytes()
 }
 
-func takeAll(b []byte, production ID) (dots []Dot, err error) {
-	err = ReadBundle(bytes.NewReader(b), production, func(e *Edit) error {
+func takeAll(b []byte, production logbook.ID) (dots []logbook.Dot, err error) {
+	err = logbook.ReadBundle(bytes.NewReader(b), production, func(e *logbook.Edit) error {
 		dots = append(dots, e.Dot)
 		return nil
 	})
@@ -30,14 +33,14 @@ func takeAll(b []byte, production ID) (dots []Dot, err error) {
 func TestBundle(t *testing.T) {
 	edits, whole := testBundle(t)
 	t.Run("gives back what was written", func(t *testing.T) {
-		dots, err := takeAll(whole, testID(1))
+		dots, err := takeAll(whole, logtest.Production)
 		if err != nil || len(dots) != len(edits) || dots[4] != edits[4].Dot {
 			t.Errorf("got %v (%v), want five edits", dots, err)
 		}
 	})
 	t.Run("of another production is refused before anything is taken", func(t *testing.T) {
-		dots, err := takeAll(whole, testID(7))
-		if !errors.Is(err, ErrRequest) || len(dots) != 0 || !strings.Contains(err.Error(), testID(1).String()) {
+		dots, err := takeAll(whole, logtest.ID(7))
+		if !errors.Is(err, logbook.ErrRequest) || len(dots) != 0 || !strings.Contains(err.Error(), logtest.Production.String()) {
 			t.Errorf("got %v (%v), want a refusal that names the production", dots, err)
 		}
 	})
@@ -45,7 +48,7 @@ func TestBundle(t *testing.T) {
 		for at := range whole {
 			damaged := append([]byte(nil), whole...)
 			damaged[at] ^= 0x41
-			dots, err := takeAll(damaged, testID(1))
+			dots, err := takeAll(damaged, logtest.Production)
 			if err == nil {
 				t.Fatalf("byte %d: the damage was not noticed", at)
 			}
@@ -58,7 +61,7 @@ func TestBundle(t *testing.T) {
 	})
 	t.Run("cut off at any byte is noticed", func(t *testing.T) {
 		for at := range whole {
-			if _, err := takeAll(whole[:at], testID(1)); !errors.Is(err, ErrDamaged) {
+			if _, err := takeAll(whole[:at], logtest.Production); !errors.Is(err, logbook.ErrDamaged) {
 				t.Fatalf("cut at %d: got %v, want it to be called damaged", at, err)
 			}
 		}
@@ -69,8 +72,8 @@ func FuzzReadBundle(f *testing.F) {
 	_, whole := testBundle(f)
 	f.Add(whole)
 	f.Fuzz(func(t *testing.T, b []byte) {
-		var edits []*Edit
-		err := ReadBundle(bytes.NewReader(b), testID(1), func(e *Edit) error {
+		var edits []*logbook.Edit
+		err := logbook.ReadBundle(bytes.NewReader(b), logtest.Production, func(e *logbook.Edit) error {
 			edits = append(edits, e)
 			return nil
 		})
@@ -78,10 +81,10 @@ func FuzzReadBundle(f *testing.F) {
 			return
 		}
 		var again bytes.Buffer
-		if err := WriteBundle(&again, testID(1), edits); err != nil {
+		if err := logbook.WriteBundle(&again, logtest.Production, edits); err != nil {
 			t.Fatal(err)
 		}
-		if dots, err := takeAll(again.Bytes(), testID(1)); err != nil || len(dots) != len(edits) {
+		if dots, err := takeAll(again.Bytes(), logtest.Production); err != nil || len(dots) != len(edits) {
 			t.Fatalf("an accepted bundle does not read again: %v", err)
 		}
 	})

@@ -1,36 +1,28 @@
-package logbook
+package logbook_test
 
 import (
 	"bytes"
 	"errors"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
-// carryLog is an empty log of the production of the tests, whose identity begins
-// with a byte.
-func carryLog(t *testing.T, store Store, identity byte) *Peer {
-	t.Helper()
-	l, err := openPeer(store, KindRules, drawn(identity))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return l
-}
-
 // logOf is a log that holds the first edits of one line.
-func logOf(t *testing.T, edits uint64) *Peer {
+func logOf(t *testing.T, edits uint64) *logbook.Peer {
 	t.Helper()
-	l := carryLog(t, NewMemory(), 0x10)
+	l := openPeer(t, logbook.NewMemory(), 0x10)
 	for n := uint64(1); n <= edits; n++ {
-		if _, err := l.Push([]*Edit{clipEdit(1, n, "lens", `"50 mm"`)}, testID(2), 1000); err != nil {
+		if _, err := l.Push([]*logbook.Edit{logtest.ClipEdit(1, n, "lens", `"50 mm"`)}, logtest.ID(2), 1000); err != nil {
 			t.Fatal(err)
 		}
 	}
 	return l
 }
 
-func bundleSince(t *testing.T, l *Peer, place string) (bundle []byte, end string, edits int) {
+func bundleSince(t *testing.T, l *logbook.Peer, place string) (bundle []byte, end string, edits int) {
 	t.Helper()
 	s, err := l.Since(place)
 	if err != nil {
@@ -45,44 +37,44 @@ func bundleSince(t *testing.T, l *Peer, place string) (bundle []byte, end string
 }
 
 func TestABundleFillsAnotherLog(t *testing.T) {
-	const all = 2*takenAtOnce + 7
+	const all = 2*logbook.TakenAtOnce + 7
 	from := logOf(t, all)
 	first, end, n := bundleSince(t, from, "")
 	if n != all {
 		t.Fatalf("the bundle holds %d edits, want %d", n, all)
 	}
-	to := carryLog(t, NewMemory(), 0x20)
-	got, err := to.TakeBundle(bytes.NewReader(first), testID(3), 2000)
-	if want := (Tally{Taken: all}); err != nil || got != want {
+	to := openPeer(t, logbook.NewMemory(), 0x20)
+	got, err := to.TakeBundle(bytes.NewReader(first), logtest.ID(3), 2000)
+	if want := (logbook.Tally{Taken: all}); err != nil || got != want {
 		t.Fatalf("got %v (%v), want %v", got, err, want)
 	}
-	got, err = to.TakeBundle(bytes.NewReader(first), testID(3), 2000)
-	if want := (Tally{Repeat: all}); err != nil || got != want {
+	got, err = to.TakeBundle(bytes.NewReader(first), logtest.ID(3), 2000)
+	if want := (logbook.Tally{Repeat: all}); err != nil || got != want {
 		t.Errorf("taken again: got %v (%v), want %v", got, err, want)
 	}
 
 	t.Run("a further one holds only what came since", func(t *testing.T) {
-		bad, other := clipEdit(1, all+1, "kelvin", "-3"), clipEdit(1, 2, "lens", `"85 mm"`)
-		if _, err := from.Push([]*Edit{bad}, testID(2), 3000); err != nil {
+		bad, other := logtest.ClipEdit(1, all+1, "kelvin", "-3"), logtest.ClipEdit(1, 2, "lens", `"85 mm"`)
+		if _, err := from.Push([]*logbook.Edit{bad}, logtest.ID(2), 3000); err != nil {
 			t.Fatal(err)
 		}
 		second, _, n := bundleSince(t, from, end)
-		got, err := to.TakeBundle(bytes.NewReader(second), testID(3), 3000)
-		if want := (Tally{Refused: 1}); n != 1 || err != nil || got != want {
+		got, err := to.TakeBundle(bytes.NewReader(second), logtest.ID(3), 3000)
+		if want := (logbook.Tally{Refused: 1}); n != 1 || err != nil || got != want {
 			t.Errorf("got %d edits, %v (%v), want one that is refused", n, got, err)
 		}
 		var b bytes.Buffer
-		if err := WriteBundle(&b, testID(1), []*Edit{other}); err != nil {
+		if err := logbook.WriteBundle(&b, logtest.Production, []*logbook.Edit{other}); err != nil {
 			t.Fatal(err)
 		}
-		got, err = to.TakeBundle(&b, testID(3), 3000)
-		if want := (Tally{Clash: 1}); err != nil || got != want {
+		got, err = to.TakeBundle(&b, logtest.ID(3), 3000)
+		if want := (logbook.Tally{Clash: 1}); err != nil || got != want {
 			t.Errorf("got %v (%v), want a clash", got, err)
 		}
 	})
 	t.Run("a place of another log is refused", func(t *testing.T) {
 		_, err := to.Since(end)
-		if !errors.Is(err, ErrRequest) || !strings.Contains(err.Error(), "leads nowhere") {
+		if !errors.Is(err, logbook.ErrRequest) || !strings.Contains(err.Error(), "leads nowhere") {
 			t.Errorf("got %v", err)
 		}
 	})
@@ -91,7 +83,7 @@ func TestABundleFillsAnotherLog(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := from.Push([]*Edit{clipEdit(1, all+2, "lens", `"35 mm"`)}, testID(2), 4000); err != nil {
+		if _, err := from.Push([]*logbook.Edit{logtest.ClipEdit(1, all+2, "lens", `"35 mm"`)}, logtest.ID(2), 4000); err != nil {
 			t.Fatal(err)
 		}
 		var b bytes.Buffer
@@ -105,18 +97,18 @@ func TestABundleFillsAnotherLog(t *testing.T) {
 }
 
 func TestADamagedBundleIsTakenUpToTheDamage(t *testing.T) {
-	const all = takenAtOnce + 5
+	const all = logbook.TakenAtOnce + 5
 	whole, _, _ := bundleSince(t, logOf(t, all), "")
 	for _, at := range []int{len(whole) / 3, len(whole) - 40} {
 		damaged := append([]byte(nil), whole...)
 		damaged[at] ^= 1
-		to := carryLog(t, NewMemory(), 0x20)
-		got, err := to.TakeBundle(bytes.NewReader(damaged), testID(3), 2000)
-		if !errors.Is(err, ErrDamaged) || !strings.Contains(err.Error(), "at edit ") {
+		to := openPeer(t, logbook.NewMemory(), 0x20)
+		got, err := to.TakeBundle(bytes.NewReader(damaged), logtest.ID(3), 2000)
+		if !errors.Is(err, logbook.ErrDamaged) || !strings.Contains(err.Error(), "at edit ") {
 			t.Fatalf("damaged at byte %d: got %v, want the damaged edit named", at, err)
 		}
 		head, err := to.Head()
-		if err != nil || got.Taken == 0 || got.Taken >= all || head.Seq != Seq(got.Taken) {
+		if err != nil || got.Taken == 0 || got.Taken >= all || head.Seq != logbook.Seq(got.Taken) {
 			t.Errorf("damaged at byte %d: %v counted, the log holds %d (%v)", at, got, head.Seq, err)
 		}
 	}
@@ -124,22 +116,22 @@ func TestADamagedBundleIsTakenUpToTheDamage(t *testing.T) {
 
 // brimful is a store that has room for some calls of Append.
 type brimful struct {
-	Store
+	logbook.Store
 	room int
 }
 
-func (b *brimful) Append(production ID, entries []Entry) ([]Receipt, error) {
+func (b *brimful) Append(production logbook.ID, entries []logbook.Entry) ([]logbook.Receipt, error) {
 	if b.room--; b.room < 0 {
-		return nil, ErrFull
+		return nil, logbook.ErrFull
 	}
 	return b.Store.Append(production, entries)
 }
 
 func TestABundleThatFillsTheDiskIsTakenAsFarAsThereIsRoom(t *testing.T) {
-	whole, _, _ := bundleSince(t, logOf(t, 2*takenAtOnce+1), "")
-	to := carryLog(t, &brimful{NewMemory(), 2}, 0x20)
-	got, err := to.TakeBundle(bytes.NewReader(whole), testID(3), 2000)
-	if want := (Tally{Taken: 2 * takenAtOnce}); !errors.Is(err, ErrFull) || got != want {
+	whole, _, _ := bundleSince(t, logOf(t, 2*logbook.TakenAtOnce+1), "")
+	to := openPeer(t, &brimful{logbook.NewMemory(), 2}, 0x20)
+	got, err := to.TakeBundle(bytes.NewReader(whole), logtest.ID(3), 2000)
+	if want := (logbook.Tally{Taken: 2 * logbook.TakenAtOnce}); !errors.Is(err, logbook.ErrFull) || got != want {
 		t.Errorf("got %v (%v), want %v and the disk full", got, err, want)
 	}
 }

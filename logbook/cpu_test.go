@@ -1,6 +1,6 @@
 //go:build !js
 
-package logbook
+package logbook_test
 
 import (
 	"syscall"

@@ -1,28 +1,29 @@
-package logbook
+package logbook_test
 
 import (
 	"errors"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 // judged is an edit of one field, the third of its line.
-func judged(kind Kind, field string, value Value, over ...Dot) *Edit {
-	return &Edit{Production: testID(1), Record: testID(2), Device: testID(3), Kind: kind, Dot: Dot{testLine(1), 3},
-		At: 1, By: "A", Set: []Change{{Field: field, Value: value, Over: over}}}
+func judged(kind logbook.Kind, field string, value logbook.Value, over ...logbook.Dot) *logbook.Edit {
+	return &logbook.Edit{Production: logtest.Production, Record: logtest.ID(2), Device: logtest.ID(3), Kind: kind, Dot: logtest.Dot(1, 3),
+		At: 1, By: "A", Set: []logbook.Change{{Field: field, Value: value, Over: over}}}
 }
 
-const someID = `"018f6d2a-0000-7000-8000-000000000001"`
-
 func TestJudgeRefusesWhatIsImpossible(t *testing.T) {
-	other := Dot{testLine(2), 9}
-	many := make([]Dot, MaxNames+1)
+	other := logtest.Dot(2, 9)
+	many := make([]logbook.Dot, logbook.MaxNames+1)
 	for i := range many {
-		many[i] = Dot{testLine(2), uint64(i + 1)}
+		many[i] = logtest.Dot(2, uint64(i+1))
 	}
 	for _, c := range []struct {
 		name, kind, field, value string
-		over                     []Dot
+		over                     []logbook.Dot
 		want                     string
 	}{
 		{"a kelvin below zero", "clip", "kelvin", `-3`, nil, "kelvin is -3; allowed is a number from 1000 to 25000 K"},
@@ -84,25 +85,25 @@ func TestJudgeRefusesWhatIsImpossible(t *testing.T) {
 		{"a black patch", "sample", "rgb", `{"as":"codeValues","b":20,"bits":8,"encoding":"log","g":20,"primaries":"camera","r":20,"range":"narrow"}`, nil, "5 to 90 %"},
 		{"a burnt patch", "sample", "rgb", `{"as":"percent","b":95,"encoding":"sRGB","g":95,"primaries":"bt709","r":95}`, nil, "5 to 90 %"},
 		{"a fact that is cleared", "reading", "takenAt", `null`, nil, "a fact is never cleared"},
-		{"a fact that is replaced", "reading", "takenAt", `"2026-03-04T05:06:07Z"`, []Dot{other}, "over/takenAt is 1 name; allowed is none"},
+		{"a fact that is replaced", "reading", "takenAt", `"2026-03-04T05:06:07Z"`, []logbook.Dot{other}, "over/takenAt is 1 name; allowed is none"},
 		{"deleted as text", "clip", "deleted", `"true"`, nil, `deleted is "true"; allowed is true or false`},
 		{"an answer of three", "clip", "same/018f6d2a-0000-7000-8000-000000000009", `"three"`, nil, "allowed is one of one, two"},
-		{"a name of itself", "clip", "kelvin", `3200`, []Dot{{testLine(1), 3}}, "over/kelvin is"},
-		{"a name of a later edit of its line", "clip", "kelvin", `3200`, []Dot{{testLine(1), 4}}, "allowed is an edit made before this one"},
+		{"a name of itself", "clip", "kelvin", `3200`, []logbook.Dot{logtest.Dot(1, 3)}, "over/kelvin is"},
+		{"a name of a later edit of its line", "clip", "kelvin", `3200`, []logbook.Dot{logtest.Dot(1, 4)}, "allowed is an edit made before this one"},
 		{"257 names", "clip", "kelvin", `3200`, many, "over/kelvin is 257 names; allowed is at most 256"},
 		{"257 names of a field that is not known", "clip", "aura", `3200`, many, "over/aura is 257 names"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			v, err := ParseValue(c.value)
+			v, err := logbook.ParseValue(c.value)
 			if err != nil {
 				t.Fatal(err)
 			}
-			err = Judge(judged(Kind(c.kind), c.field, v, c.over...))
-			var field *FieldError
+			err = logbook.Judge(judged(logbook.Kind(c.kind), c.field, v, c.over...))
+			var field *logbook.FieldError
 			if !errors.As(err, &field) || !strings.Contains(err.Error(), c.want) {
 				t.Fatalf("got %v, want a field error with %q", err, c.want)
 			}
-			if field.Kind != Kind(c.kind) || field.Allowed == "" {
+			if field.Kind != logbook.Kind(c.kind) || field.Allowed == "" {
 				t.Errorf("got kind %q, allowed %q", field.Kind, field.Allowed)
 			}
 		})
@@ -137,86 +138,71 @@ func TestJudgeTakesWhatIsPossible(t *testing.T) {
 		{"an answer to a twin", "clip", "same/018f6d2a-0000-7000-8000-000000000009", `"one"`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			v, err := ParseValue(c.value)
+			v, err := logbook.ParseValue(c.value)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if err := Judge(judged(Kind(c.kind), c.field, v)); err != nil {
+			if err := logbook.Judge(judged(logbook.Kind(c.kind), c.field, v)); err != nil {
 				t.Errorf("got %v, want none", err)
 			}
 		})
 	}
 	t.Run("a name of an earlier edit of its line", func(t *testing.T) {
-		if err := Judge(judged(KindClip, "kelvin", "3200", Dot{testLine(1), 2}, Dot{testLine(2), 300})); err != nil {
+		if err := logbook.Judge(judged(logbook.KindClip, "kelvin", "3200", logtest.Dot(1, 2), logtest.Dot(2, 300))); err != nil {
 			t.Errorf("got %v, want none", err)
 		}
 	})
 }
 
 func TestJudgeStrictlyRefusesUnknownMembers(t *testing.T) {
-	for field, value := range map[string]Value{
+	for field, value := range map[string]logbook.Value{
 		"tint":         `{"aura":7,"max":10,"min":-10,"plusIs":"green","step":1}`,
 		"kelvinRanges": `[{"aura":7,"max":5600,"min":3200,"step":100}]`,
 		"clipNameRule": `[{"as":"fixed","aura":7,"text":"A"}]`,
 	} {
 		f, _ := bodyField(field)
-		if err := JudgeValue(f, value, false); err != nil {
+		if err := logbook.JudgeValue(f, value, false); err != nil {
 			t.Errorf("%s: got %v, want none", field, err)
 		}
-		err := JudgeValue(f, value, true)
+		err := logbook.JudgeValue(f, value, true)
 		if err == nil || !strings.Contains(err.Error(), "aura is 7; allowed is no member of this name") {
 			t.Errorf("%s, strictly: got %v, want aura to be refused", field, err)
 		}
 	}
 }
 
-func bodyField(name string) (*Field, bool) {
-	spec, _ := SpecOf(KindBody)
+func bodyField(name string) (*logbook.Field, bool) {
+	spec, _ := logbook.SpecOf(logbook.KindBody)
 	return spec.Field(name)
 }
 
 func TestRemarksAreNoErrors(t *testing.T) {
-	v := Value(`{"as":"cctDuv","cctKelvin":60000,"duv":0}`)
-	if err := Judge(judged(KindReading, "measured", v)); err != nil {
+	v := logbook.Value(`{"as":"cctDuv","cctKelvin":60000,"duv":0}`)
+	if err := logbook.Judge(judged(logbook.KindReading, "measured", v)); err != nil {
 		t.Fatal(err)
 	}
-	got := Remarks(KindReading, []Change{{Field: "measured", Value: v}, {Field: "aura", Value: "1"}})
+	got := logbook.Remarks(logbook.KindReading, []logbook.Change{{Field: "measured", Value: v}, {Field: "aura", Value: "1"}})
 	if len(got) != 1 || got[0].String() != "measured/cctKelvin is 60000; usual is a number from 1600 to 20000 K" {
 		t.Errorf("got %v", got)
 	}
 }
 
-func TestCompareNumbersAgreesWithTheLongWay(t *testing.T) {
-	texts := []string{"0", "-0.0", "1", "-1", "1.5", "1.50", "-1.5", "0.000000000000000001", "0.0000000000000000001", "999999999999999999",
-		"1000000000000000000", "1e18", "25000.0000000000000000001", "25000", "-25000", "12e-1", "1.2"}
-	for _, a := range texts {
-		for _, b := range texts {
-			if got, want := compareNumbers(a, b), parseDecimal(a).compare(parseDecimal(b)); got != want {
-				t.Errorf("%s against %s: got %d, want %d", a, b, got, want)
-			}
-		}
-		if got, want := isWhole(a), parseDecimal(a).whole(); got != want {
-			t.Errorf("%s is whole: got %v, want %v", a, got, want)
-		}
-	}
-}
-
 func TestJudgeAllocatesNothingForPlainFields(t *testing.T) {
-	e := judged(KindClip, "kelvin", "5600.5", Dot{testLine(2), 1})
-	e.Set = append(e.Set, Change{Field: "lens", Value: `"35 mm"`}, Change{Field: "rolled", Value: "true"}, Change{Field: "whiteMode", Value: `"kelvin"`},
-		Change{Field: "setUp", Value: someID}, Change{Field: "startedAt", Value: `"2026-03-04T05:06:07Z"`})
-	if err := Judge(e); err != nil {
+	e := judged(logbook.KindClip, "kelvin", "5600.5", logtest.Dot(2, 1))
+	e.Set = append(e.Set, logbook.Change{Field: "lens", Value: `"35 mm"`}, logbook.Change{Field: "rolled", Value: "true"}, logbook.Change{Field: "whiteMode", Value: `"kelvin"`},
+		logbook.Change{Field: "setUp", Value: logtest.SomeID}, logbook.Change{Field: "startedAt", Value: `"2026-03-04T05:06:07Z"`})
+	if err := logbook.Judge(e); err != nil {
 		t.Fatal(err)
 	}
-	if n := testing.AllocsPerRun(100, func() { _ = Judge(e) }); n != 0 {
+	if n := testing.AllocsPerRun(100, func() { _ = logbook.Judge(e) }); n != 0 {
 		t.Errorf("got %v allocations, want 0", n)
 	}
 }
 
 func BenchmarkJudge(b *testing.B) {
-	e := judged(KindClip, "kelvin", "5600", Dot{testLine(2), 1})
+	e := judged(logbook.KindClip, "kelvin", "5600", logtest.Dot(2, 1))
 	for b.Loop() {
-		_ = Judge(e)
+		_ = logbook.Judge(e)
 	}
 }
 
@@ -226,25 +212,45 @@ func FuzzJudgeValue(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		v, err := ParseValue(text)
+		v, err := logbook.ParseValue(text)
 		if err != nil {
 			return
 		}
-		for _, spec := range Specs {
+		for _, spec := range logbook.Specs {
 			for i := range spec.Fields {
 				row := &spec.Fields[i]
-				strict := JudgeValue(row, v, true)
-				loose := JudgeValue(row, v, false)
+				strict := logbook.JudgeValue(row, v, true)
+				loose := logbook.JudgeValue(row, v, false)
 				if strict == nil && loose != nil {
 					t.Fatalf("%s %s: %s is valid strictly, but else %v", spec.Kind, row.Name, v, loose)
 				}
 				for _, err := range []error{strict, loose} {
-					var field *FieldError
+					var field *logbook.FieldError
 					if err != nil && (!errors.As(err, &field) || field.Allowed == "" || !strings.HasPrefix(field.Field, row.Name)) {
 						t.Fatalf("%s %s: got %v, want a field error of the row", spec.Kind, row.Name, err)
 					}
 				}
 			}
+		}
+	})
+}
+
+// FuzzJudge: whatever an edit holds, it is judged.
+func FuzzJudge(f *testing.F) {
+	e := judged(logbook.KindTake, "number", "3", logtest.Dot(2, 9))
+	b, err := logbook.EncodeEdit(e)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(b)
+	f.Fuzz(func(t *testing.T, b []byte) {
+		e, err := logbook.DecodeEdit(b)
+		if err != nil {
+			return
+		}
+		var field *logbook.FieldError
+		if err := logbook.Judge(e); err != nil && !errors.As(err, &field) {
+			t.Fatalf("got %v, want a field error", err)
 		}
 	})
 }

@@ -1,11 +1,14 @@
 //go:build !js
 
-package logbook
+package logbook_test
 
 import (
 	"bytes"
 	"compress/gzip"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 // BenchmarkRows writes and reads the pushes of setlog-1: each device sends what it
@@ -13,24 +16,24 @@ import (
 // each device.
 func BenchmarkRows(b *testing.B) {
 	s := readSetlog(b)
-	base := map[Dot]RecordRef{}
-	whole := map[Line]uint64{} // how many edits a line of the workload has
+	base := map[logbook.Dot]logbook.RecordRef{}
+	whole := map[logbook.Line]uint64{} // how many edits a line of the workload has
 	for _, e := range s.base {
 		whole[e.Dot.Line] = max(whole[e.Dot.Line], e.Dot.N)
 	}
-	of := func(d Dot) Dot {
+	of := func(d logbook.Dot) logbook.Dot {
 		per := uint64(500 / 5)
 		if whole[d.Line] > 0 {
 			per = whole[d.Line] / 10
 		}
 		d.Line[7] = byte(1 + (d.N-1)/per)
-		h := HashOf(d.Line[:]) // as hard to compress as what chance draws
-		return Dot{Line(h[:8]), (d.N-1)%per + 1}
+		h := logbook.HashOf(d.Line[:]) // as hard to compress as what chance draws
+		return logbook.Dot{Line: logbook.Line(h[:8]), N: (d.N-1)%per + 1}
 	}
 	for _, e := range s.base {
-		base[of(e.Dot)] = RecordRef{e.Kind, e.Record}
+		base[of(e.Dot)] = logbook.RecordRef{Kind: e.Kind, Record: e.Record}
 	}
-	pushes := map[ID][]*Edit{}
+	pushes := map[logbook.ID][]*logbook.Edit{}
 	for _, e := range s.edits {
 		e.Dot = of(e.Dot)
 		for i := range e.Set[0].Over {
@@ -38,14 +41,14 @@ func BenchmarkRows(b *testing.B) {
 		}
 		pushes[e.Device] = append(pushes[e.Device], e)
 	}
-	known := func(d Dot) (RecordRef, bool) { ref, ok := base[d]; return ref, ok }
-	held := func([]Dot) (map[Dot]RecordRef, error) { return base, nil }
+	known := func(d logbook.Dot) (logbook.RecordRef, bool) { ref, ok := base[d]; return ref, ok }
+	held := func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error) { return base, nil }
 	var write, read, size, plain float64
 	for b.Loop() {
 		var texts [][]byte
 		from := cpuTime()
 		for _, edits := range pushes {
-			q := ExchangeRequest{Edits: edits}
+			q := logbook.ExchangeRequest{Edits: edits}
 			text, err := q.Rows(known)
 			if err != nil {
 				b.Fatal(err)
@@ -55,7 +58,7 @@ func BenchmarkRows(b *testing.B) {
 		write = float64(len(s.edits)) / (cpuTime() - from).Seconds()
 		from = cpuTime()
 		for _, text := range texts {
-			if _, err := ReadRequestRows(text, testID(1), held); err != nil {
+			if _, err := logbook.ReadRequestRows(text, logtest.Production, held); err != nil {
 				b.Fatal(err)
 			}
 		}

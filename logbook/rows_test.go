@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"bytes"
@@ -8,22 +8,25 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 // drawEdits makes edits of which many change a record that another made, in lines
 // that run on, jump and take turns.
-func drawEdits(t *rapid.T) []*Edit {
-	var all []*Edit
+func drawEdits(t *rapid.T) []*logbook.Edit {
+	var all []*logbook.Edit
 	for range rapid.IntRange(0, 12).Draw(t, "edits") {
-		e := drawEdit(t)
+		e := logtest.DrawEdit(t)
 		if len(all) > 0 && rapid.Bool().Draw(t, "goes on") {
 			last := all[rapid.IntRange(0, len(all)-1).Draw(t, "from")]
-			e.Dot, e.Device, e.By, e.Offset = Dot{last.Dot.Line, min(last.Dot.N+1, 1<<62)}, last.Device, last.By, last.Offset
+			e.Dot, e.Device, e.By, e.Offset = logbook.Dot{Line: last.Dot.Line, N: min(last.Dot.N+1, 1<<62)}, last.Device, last.By, last.Offset
 			if rapid.Bool().Draw(t, "same record") {
-				e.Record, e.Kind, e.Set[0].Over = last.Record, last.Kind, []Dot{last.Dot}
+				e.Record, e.Kind, e.Set[0].Over = last.Record, last.Kind, []logbook.Dot{last.Dot}
 			}
 		}
-		if _, err := EncodeEdit(e); err != nil {
+		if _, err := logbook.EncodeEdit(e); err != nil {
 			t.Fatal(err)
 		}
 		all = append(all, e)
@@ -31,9 +34,9 @@ func drawEdits(t *rapid.T) []*Edit {
 	return all
 }
 
-func bytesOfAll(t interface{ Fatal(...any) }, edits []*Edit) (all [][]byte) {
+func bytesOfAll(t interface{ Fatal(...any) }, edits []*logbook.Edit) (all [][]byte) {
 	for _, e := range edits {
-		b, err := EncodeEdit(e)
+		b, err := logbook.EncodeEdit(e)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -47,13 +50,13 @@ func sameBytes(a, b [][]byte) bool {
 }
 
 // heldOf makes what a side holds of edits: for its writer and for its reader.
-func heldOf(edits []*Edit) (func(Dot) (RecordRef, bool), func([]Dot) (map[Dot]RecordRef, error)) {
-	held := map[Dot]RecordRef{}
+func heldOf(edits []*logbook.Edit) (func(logbook.Dot) (logbook.RecordRef, bool), func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error)) {
+	held := map[logbook.Dot]logbook.RecordRef{}
 	for _, e := range edits {
-		held[e.Dot] = RecordRef{e.Kind, e.Record}
+		held[e.Dot] = logbook.RecordRef{Kind: e.Kind, Record: e.Record}
 	}
-	one := func(d Dot) (RecordRef, bool) { ref, ok := held[d]; return ref, ok }
-	return one, func([]Dot) (map[Dot]RecordRef, error) { return held, nil }
+	one := func(d logbook.Dot) (logbook.RecordRef, bool) { ref, ok := held[d]; return ref, ok }
+	return one, func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error) { return held, nil }
 }
 
 func TestRowsOfRequests(t *testing.T) {
@@ -61,7 +64,7 @@ func TestRowsOfRequests(t *testing.T) {
 		edits := drawEdits(t)
 		cut := rapid.IntRange(0, len(edits)).Draw(t, "held before")
 		known, held := heldOf(edits[:cut])
-		q := ExchangeRequest{Run: testLine(5), Cursor: "a \"cursor\"", Limit: 7, Have: Ranges{testLine(1): {{1, 4}, {7, 7}}}, Edits: edits[cut:]}
+		q := logbook.ExchangeRequest{Run: logtest.Line(5), Cursor: "a \"cursor\"", Limit: 7, Have: logbook.Ranges{logtest.Line(1): {{From: 1, To: 4}, {From: 7, To: 7}}}, Edits: edits[cut:]}
 		if rapid.Bool().Draw(t, "whole") {
 			q.Whole, known, held = true, nil, nil
 		}
@@ -69,7 +72,7 @@ func TestRowsOfRequests(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		read, err := ReadRequestRows(text, testID(1), held)
+		read, err := logbook.ReadRequestRows(text, logtest.Production, held)
 		if err != nil {
 			t.Fatalf("%v in\n%s", err, text)
 		}
@@ -84,7 +87,7 @@ func TestRowsOfRequests(t *testing.T) {
 	t.Run("and are nothing where they were cut", func(t *testing.T) {
 		text := rowsOfCorrections(t)
 		for cut := range text {
-			if q, err := ReadRequestRows(text[:cut], testID(1), nil); !errors.Is(err, ErrRows) {
+			if q, err := logbook.ReadRequestRows(text[:cut], logtest.Production, nil); !errors.Is(err, logbook.ErrRows) {
 				t.Fatalf("cut at %d of %d: got %+v and %v, want that the rows cannot be read", cut, len(text), q, err)
 			}
 		}
@@ -96,7 +99,7 @@ func TestRowsOfRequests(t *testing.T) {
 			for _, c := range []byte{'0', '"', ']', text[at] ^ 1} {
 				changed := bytes.Clone(text)
 				changed[at] = c
-				q, err := ReadRequestRows(changed, testID(1), nil)
+				q, err := logbook.ReadRequestRows(changed, logtest.Production, nil)
 				if err == nil && !sameBytes(bytesOfAll(t, q.Edits), want) {
 					t.Fatalf("with %q at %d other edits came out of\n%s", c, at, changed)
 				}
@@ -106,20 +109,20 @@ func TestRowsOfRequests(t *testing.T) {
 }
 
 // corrections are edits of one record, with everything that rows can say.
-func corrections() []*Edit {
-	line, other := testLine(1), testLine(2)
-	made := &Edit{Production: testID(1), Kind: KindClip, Record: testID(2), Device: testID(3), Dot: Dot{line, 1}, At: 1000, Offset: -12, By: "2nd AC",
-		Set: []Change{{"kelvin", "5600.00", nil}, {"lens", `"50 mm"`, nil}}}
-	next := &Edit{Production: testID(1), Kind: KindClip, Record: testID(2), Device: testID(3), Dot: Dot{line, 2}, At: 900, Offset: -12, By: "2nd AC",
-		Act: Dot{line, 1}, Set: []Change{{"kelvin", "-3", []Dot{{line, 1}, {other, 9}}}}, Extra: []Member{{"mood", `{"a":[1.0]}`}}}
-	apart := &Edit{Production: testID(1), Kind: "ofTomorrow", Record: testID(4), Device: testID(5), Dot: Dot{other, 7}, At: 2000, By: "Ä\n",
-		Set: []Change{{"x/ä", "null", []Dot{{line, 1}}}}}
-	return []*Edit{made, next, apart}
+func corrections() []*logbook.Edit {
+	line, other := logtest.Line(1), logtest.Line(2)
+	made := &logbook.Edit{Production: logtest.Production, Kind: logbook.KindClip, Record: logtest.ID(2), Device: logtest.ID(3), Dot: logbook.Dot{Line: line, N: 1}, At: 1000, Offset: -12, By: "2nd AC",
+		Set: []logbook.Change{{Field: "kelvin", Value: "5600.00"}, {Field: "lens", Value: `"50 mm"`}}}
+	next := &logbook.Edit{Production: logtest.Production, Kind: logbook.KindClip, Record: logtest.ID(2), Device: logtest.ID(3), Dot: logbook.Dot{Line: line, N: 2}, At: 900, Offset: -12, By: "2nd AC",
+		Act: logbook.Dot{Line: line, N: 1}, Set: []logbook.Change{{Field: "kelvin", Value: "-3", Over: []logbook.Dot{{Line: line, N: 1}, {Line: other, N: 9}}}}, Extra: []logbook.Member{{Name: "mood", Value: `{"a":[1.0]}`}}}
+	apart := &logbook.Edit{Production: logtest.Production, Kind: "ofTomorrow", Record: logtest.ID(4), Device: logtest.ID(5), Dot: logbook.Dot{Line: other, N: 7}, At: 2000, By: "Ä\n",
+		Set: []logbook.Change{{Field: "x/ä", Value: "null", Over: []logbook.Dot{{Line: line, N: 1}}}}}
+	return []*logbook.Edit{made, next, apart}
 }
 
 func rowsOfCorrections(t *testing.T) []byte {
 	t.Helper()
-	q := ExchangeRequest{Edits: corrections()}
+	q := logbook.ExchangeRequest{Edits: corrections()}
 	nothing, _ := heldOf(nil)
 	text, err := q.Rows(nothing)
 	if err != nil {
@@ -131,9 +134,9 @@ func rowsOfCorrections(t *testing.T) []byte {
 func TestRowsLeaveOutWhatIsHeld(t *testing.T) {
 	made := corrections()[0]
 	later := *made
-	later.Dot, later.Set = Dot{testLine(2), 1}, []Change{{"lens", `"35 mm"`, []Dot{made.Dot}}}
-	known, held := heldOf([]*Edit{made})
-	q := ExchangeRequest{Edits: []*Edit{&later}}
+	later.Dot, later.Set = logtest.Dot(2, 1), []logbook.Change{{Field: "lens", Value: `"35 mm"`, Over: []logbook.Dot{made.Dot}}}
+	known, held := heldOf([]*logbook.Edit{made})
+	q := logbook.ExchangeRequest{Edits: []*logbook.Edit{&later}}
 	text, err := q.Rows(known)
 	if err != nil {
 		t.Fatal(err)
@@ -141,31 +144,31 @@ func TestRowsLeaveOutWhatIsHeld(t *testing.T) {
 	if strings.Contains(string(text), made.Record.String()) || strings.Contains(string(text), `"of"`) {
 		t.Errorf("the record is written although its creation is held:\n%s", text)
 	}
-	if read, err := ReadRequestRows(text, testID(1), held); err != nil || read.Edits[0].Record != made.Record || read.Edits[0].Kind != made.Kind {
+	if read, err := logbook.ReadRequestRows(text, logtest.Production, held); err != nil || read.Edits[0].Record != made.Record || read.Edits[0].Kind != made.Kind {
 		t.Errorf("got %+v and %v", read.Edits, err)
 	}
 	t.Run("and the receiver says so where it does not hold it", func(t *testing.T) {
-		if _, err := ReadRequestRows(text, testID(1), nil); !errors.Is(err, ErrRecords) || !strings.Contains(err.Error(), made.Dot.String()) {
+		if _, err := logbook.ReadRequestRows(text, logtest.Production, nil); !errors.Is(err, logbook.ErrRecords) || !strings.Contains(err.Error(), made.Dot.String()) {
 			t.Errorf("got %v, want that a record is missing, and the dot", err)
 		}
 	})
 	t.Run("and notices where it holds another edit under the dot", func(t *testing.T) {
 		other := *made
-		other.Record = testID(9)
-		_, held := heldOf([]*Edit{&other})
-		if q, err := ReadRequestRows(text, testID(1), held); !errors.Is(err, ErrRecords) {
+		other.Record = logtest.ID(9)
+		_, held := heldOf([]*logbook.Edit{&other})
+		if q, err := logbook.ReadRequestRows(text, logtest.Production, held); !errors.Is(err, logbook.ErrRecords) {
 			t.Errorf("got %+v and %v, want that a record is missing", q.Edits, err)
 		}
 	})
 	t.Run("and a dot of another record is no reason to leave it out", func(t *testing.T) {
 		stray := later
-		stray.Record = testID(9)
-		q := ExchangeRequest{Edits: []*Edit{&stray}}
+		stray.Record = logtest.ID(9)
+		q := logbook.ExchangeRequest{Edits: []*logbook.Edit{&stray}}
 		text, err := q.Rows(known)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if read, err := ReadRequestRows(text, testID(1), held); err != nil || read.Edits[0].Record != stray.Record {
+		if read, err := logbook.ReadRequestRows(text, logtest.Production, held); err != nil || read.Edits[0].Record != stray.Record {
 			t.Errorf("got %+v and %v", read.Edits, err)
 		}
 	})
@@ -207,8 +210,8 @@ func TestRowsThatCannotBeReadAreRefusedInWords(t *testing.T) {
 		"a limit of nothing":              {begin + "[\"limit\",0]\n", []string{"row 2", `"0]"`, "from 1"}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := ReadRequestRows([]byte(c.text), testID(1), nil)
-			if !errors.Is(err, ErrRows) && !errors.Is(err, ErrForm) {
+			_, err := logbook.ReadRequestRows([]byte(c.text), logtest.Production, nil)
+			if !errors.Is(err, logbook.ErrRows) && !errors.Is(err, logbook.ErrForm) {
 				t.Fatalf("got %v, want that the rows cannot be read", err)
 			}
 			for _, part := range c.says {
@@ -219,8 +222,8 @@ func TestRowsThatCannotBeReadAreRefusedInWords(t *testing.T) {
 		})
 	}
 	t.Run("too many edits", func(t *testing.T) {
-		text := told + "[1,0,1,0,9]\n" + strings.Repeat("[1,0,1,0,1]\n", MaxPush)
-		if _, err := ReadRequestRows([]byte(text), testID(1), nil); err == nil || !strings.Contains(err.Error(), "at most 500") {
+		text := told + "[1,0,1,0,9]\n" + strings.Repeat("[1,0,1,0,1]\n", logbook.MaxPush)
+		if _, err := logbook.ReadRequestRows([]byte(text), logtest.Production, nil); err == nil || !strings.Contains(err.Error(), "at most 500") {
 			t.Errorf("got %v, want that at most 500 are allowed", err)
 		}
 	})
@@ -228,28 +231,27 @@ func TestRowsThatCannotBeReadAreRefusedInWords(t *testing.T) {
 		text := placed + `["field","` + strings.Repeat("n", 200) + "\",1]\n" + `["of","018f6d2a-0000-7000-8000-000000000002","clip"]` + "\n" +
 			`[1,1,"` + strings.Repeat("x", 20000) + "\",0,9]\n" + strings.Repeat(`[1,1,"`+strings.Repeat("x", 20000)+"\",0,1]\n", 120) +
 			"[\"check\",\"AAAAAAAAAAA\"]\n[\"end\",121]\n"
-		if _, err := ReadRequestRows([]byte(text), testID(1), nil); !errors.Is(err, ErrRows) || !strings.Contains(err.Error(), "more than 2097152 bytes") {
+		if _, err := logbook.ReadRequestRows([]byte(text), logtest.Production, nil); !errors.Is(err, logbook.ErrRows) || !strings.Contains(err.Error(), "more than 2097152 bytes") {
 			t.Errorf("got %v, want that they have too many bytes", err)
 		}
 	})
 }
 
 func TestRowsOfAnswers(t *testing.T) {
-	a := ExchangeAnswer{
-		Run: testLine(1), Identity: testLine(2), Now: 1234, Cursor: "the end", More: true, List: Ranges{testLine(3): {{1, 9}}},
-		Answers: []Answer{
-			{Dot{testLine(4), 1}, AnswerTaken, "", 0}, {Dot{testLine(4), 2}, AnswerTaken, "", 0}, {Dot{testLine(4), 3}, AnswerRefused, "kelvin is -3", 0},
-			{Dot{testLine(4), 5}, AnswerRepeat, "", 0}, {Dot{testLine(5), 6}, AnswerRepeat, "", 0},
+	a := logbook.ExchangeAnswer{
+		Run: logtest.Line(1), Identity: logtest.Line(2), Now: 1234, Cursor: "the end", More: true, List: logbook.Ranges{logtest.Line(3): {{From: 1, To: 9}}},
+		Answers: []logbook.Answer{
+			{Dot: logtest.Dot(4, 1), Outcome: logbook.AnswerTaken}, {Dot: logtest.Dot(4, 2), Outcome: logbook.AnswerTaken}, {Dot: logtest.Dot(4, 3), Outcome: logbook.AnswerRefused, Reason: "kelvin is -3"},
+			{Dot: logtest.Dot(4, 5), Outcome: logbook.AnswerRepeat}, {Dot: logtest.Dot(5, 6), Outcome: logbook.AnswerRepeat},
 		},
 	}
-	w := newRowsWriter(a.RowsBefore(), nil)
 	edits := corrections()
-	for i, b := range bytesOfAll(t, edits) {
-		w.edit(edits[i], HashOf(b))
+	var hashes []logbook.Hash
+	for _, b := range bytesOfAll(t, edits) {
+		hashes = append(hashes, logbook.HashOf(b))
 	}
-	w.check()
-	text := append(w.out, a.RowsAfter(len(edits))...)
-	read, err := ReadAnswerRows(text, testID(1), nil)
+	text := append(logbook.RowsBehind(a.RowsBefore(), edits, hashes), a.RowsAfter(len(edits))...)
+	read, err := logbook.ReadAnswerRows(text, logtest.Production, nil)
 	if err != nil {
 		t.Fatalf("%v in\n%s", err, text)
 	}
@@ -261,28 +263,28 @@ func TestRowsOfAnswers(t *testing.T) {
 		t.Errorf("got %s, want %s", got, want)
 	}
 	for cut := range text {
-		if a, err := ReadAnswerRows(text[:cut], testID(1), nil); !errors.Is(err, ErrRows) {
+		if a, err := logbook.ReadAnswerRows(text[:cut], logtest.Production, nil); !errors.Is(err, logbook.ErrRows) {
 			t.Fatalf("cut at %d of %d: got %+v and %v, want that the rows cannot be read", cut, len(text), a, err)
 		}
 	}
 	t.Run("an empty list is told", func(t *testing.T) {
-		a := ExchangeAnswer{Run: testLine(1), Identity: testLine(2), List: Ranges{}}
-		read, err := ReadAnswerRows(append(a.RowsBefore(), a.RowsAfter(0)...), testID(1), nil)
+		a := logbook.ExchangeAnswer{Run: logtest.Line(1), Identity: logtest.Line(2), List: logbook.Ranges{}}
+		read, err := logbook.ReadAnswerRows(append(a.RowsBefore(), a.RowsAfter(0)...), logtest.Production, nil)
 		if err != nil || read.List == nil {
 			t.Errorf("got %+v and %v", read, err)
 		}
 	})
 	t.Run("an answer of no log is none", func(t *testing.T) {
-		if _, err := ReadAnswerRows([]byte("[\"rows\",1]\n[\"end\",0,\"\",false]\n"), testID(1), nil); !errors.Is(err, ErrRows) {
+		if _, err := logbook.ReadAnswerRows([]byte("[\"rows\",1]\n[\"end\",0,\"\",false]\n"), logtest.Production, nil); !errors.Is(err, logbook.ErrRows) {
 			t.Errorf("got %v", err)
 		}
 	})
 }
 
 func FuzzRequestRows(f *testing.F) {
-	q := ExchangeRequest{Run: testLine(1), Cursor: "x", Limit: 9, Have: Ranges{testLine(2): {{1, 2}}}, Edits: corrections()}
+	q := logbook.ExchangeRequest{Run: logtest.Line(1), Cursor: "x", Limit: 9, Have: logbook.Ranges{logtest.Line(2): {{From: 1, To: 2}}}, Edits: corrections()}
 	nothing, _ := heldOf(nil)
-	for _, known := range []func(Dot) (RecordRef, bool){nil, nothing} {
+	for _, known := range []func(logbook.Dot) (logbook.RecordRef, bool){nil, nothing} {
 		text, err := q.Rows(known)
 		if err != nil {
 			f.Fatal(err)
@@ -291,27 +293,22 @@ func FuzzRequestRows(f *testing.F) {
 	}
 	_, held := heldOf(corrections())
 	f.Fuzz(func(t *testing.T, text []byte) {
-		r := newRowsReader(testID(1), MaxPush)
-		if r.readRows(string(text), func(string) bool { r.end(); return true }) != nil {
-			return
-		}
-		r.checks = nil // which hardly any changed text would pass
-		edits, err := r.whole(held)
+		edits, err := logbook.ReadUnchecked(string(text), logtest.Production, held)
 		if err != nil {
 			return
 		}
-		var good []*Edit
+		var good []*logbook.Edit
 		for _, e := range edits {
-			if _, err := EncodeEdit(e); err == nil {
+			if _, err := logbook.EncodeEdit(e); err == nil {
 				good = append(good, e)
 			}
 		}
-		q := ExchangeRequest{Edits: good}
+		q := logbook.ExchangeRequest{Edits: good}
 		again, err := q.Rows(nil)
 		if err != nil {
 			t.Fatal(err)
 		}
-		read, err := ReadRequestRows(again, testID(1), nil)
+		read, err := logbook.ReadRequestRows(again, logtest.Production, nil)
 		if err != nil || !sameBytes(bytesOfAll(t, read.Edits), bytesOfAll(t, good)) {
 			t.Fatalf("%s reads as another request (%v)", again, err)
 		}
@@ -319,16 +316,16 @@ func FuzzRequestRows(f *testing.F) {
 }
 
 func FuzzAnswerRows(f *testing.F) {
-	a := ExchangeAnswer{Run: testLine(1), Identity: testLine(2), List: Ranges{testLine(3): {{1, 2}}}, Answers: []Answer{{Dot{testLine(3), 3}, AnswerRefused, "why", 0}}}
+	a := logbook.ExchangeAnswer{Run: logtest.Line(1), Identity: logtest.Line(2), List: logbook.Ranges{logtest.Line(3): {{From: 1, To: 2}}}, Answers: []logbook.Answer{{Dot: logtest.Dot(3, 3), Outcome: logbook.AnswerRefused, Reason: "why"}}}
 	f.Add(append(a.RowsBefore(), a.RowsAfter(0)...))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		a, err := ReadAnswerRows(text, testID(1), nil)
+		a, err := logbook.ReadAnswerRows(text, logtest.Production, nil)
 		if err != nil {
 			return
 		}
 		edits := a.Edits
 		a.Edits = nil
-		read, err := ReadAnswerRows(append(a.RowsBefore(), a.RowsAfter(0)...), testID(1), nil)
+		read, err := logbook.ReadAnswerRows(append(a.RowsBefore(), a.RowsAfter(0)...), logtest.Production, nil)
 		if got, want := fmt.Sprintf("%+v", read), fmt.Sprintf("%+v", a); err != nil || got != want {
 			t.Fatalf("got %s and %v, want %s", got, err, want)
 		}
@@ -336,30 +333,30 @@ func FuzzAnswerRows(f *testing.F) {
 	})
 }
 
-// inRows is Log.Exchange with request and answer sent in rows, as a device does it:
+// inRows is Peer.Exchange with request and answer sent in rows, as a device does it:
 // where a record is missing on either side, wanted is called and every record is
 // written.
-func inRows(l *Peer, r *Replica, met Line, wanted func()) func(ExchangeRequest, ID, Millis) (ExchangeAnswer, error) {
-	return func(q ExchangeRequest, via ID, now Millis) (ExchangeAnswer, error) {
+func inRows(l *logbook.Peer, r *logbook.Replica, met logbook.Line, wanted func()) func(logbook.ExchangeRequest, logbook.ID, logbook.Millis) (logbook.ExchangeAnswer, error) {
+	return func(q logbook.ExchangeRequest, via logbook.ID, now logbook.Millis) (logbook.ExchangeAnswer, error) {
 		for known := r.Shared(met); ; known = nil {
 			text, err := q.Rows(known)
 			if err != nil {
-				return ExchangeAnswer{}, err
+				return logbook.ExchangeAnswer{}, err
 			}
-			read, err := ReadRequestRows(text, l.Production(), l.Records)
-			if errors.Is(err, ErrRecords) && known != nil {
+			read, err := logbook.ReadRequestRows(text, l.Production(), l.Records)
+			if errors.Is(err, logbook.ErrRecords) && known != nil {
 				wanted()
 				continue
 			}
 			if err != nil {
-				return ExchangeAnswer{}, err
+				return logbook.ExchangeAnswer{}, err
 			}
 			a, told, err := l.ExchangeRows(read, via, now)
 			if err != nil {
-				return ExchangeAnswer{}, err
+				return logbook.ExchangeAnswer{}, err
 			}
-			a, err = ReadAnswerRows(joined(a, told), l.Production(), r.Records)
-			if !errors.Is(err, ErrRecords) || q.Whole {
+			a, err = logbook.ReadAnswerRows(joined(a, told), l.Production(), r.Records)
+			if !errors.Is(err, logbook.ErrRecords) || q.Whole {
 				return a, err
 			}
 			wanted()
@@ -368,7 +365,7 @@ func inRows(l *Peer, r *Replica, met Line, wanted func()) func(ExchangeRequest, 
 	}
 }
 
-func joined(a ExchangeAnswer, told []*Passage) []byte {
+func joined(a logbook.ExchangeAnswer, told []*logbook.Passage) []byte {
 	text, edits := a.RowsBefore(), 0
 	for _, p := range told {
 		text, edits = append(text, p.Rows...), edits+p.Edits

@@ -1,17 +1,20 @@
-package logbook
+package logbook_test
 
 import (
 	"runtime"
 	"sort"
 	"testing"
 	"time"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 func BenchmarkSetlog(b *testing.B) {
 	s := readSetlog(b)
 	var encoded [][]byte
-	for _, e := range append(append([]*Edit(nil), s.base...), s.edits...) {
-		bytes, err := EncodeEdit(e)
+	for _, e := range append(append([]*logbook.Edit(nil), s.base...), s.edits...) {
+		bytes, err := logbook.EncodeEdit(e)
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -20,14 +23,14 @@ func BenchmarkSetlog(b *testing.B) {
 	var rates []float64
 	for b.Loop() {
 		from := cpuTime()
-		book := NewBook(testID(1), KindRules)
-		var hash Hash
+		book := logbook.NewBook(logtest.Production, logbook.KindRules)
+		var hash logbook.Hash
 		for _, bytes := range encoded {
-			e, err := DecodeEdit(bytes)
+			e, err := logbook.DecodeEdit(bytes)
 			if err != nil {
 				b.Fatal(err)
 			}
-			hash = HashOf(bytes) // a log's chain is the store's business
+			hash = logbook.HashOf(bytes) // a log's chain is the store's business
 			if err := book.Apply(e); err != nil {
 				b.Fatal(err)
 			}
@@ -63,36 +66,33 @@ func BenchmarkSetlog(b *testing.B) {
 // the wire: the time that its engine takes.
 func BenchmarkSetlogFresh(b *testing.B) {
 	s := readSetlog(b)
-	log, err := openPeer(NewMemory(), KindRules, drawn(0x40))
-	if err != nil {
-		b.Fatal(err)
-	}
-	all := append(append([]*Edit(nil), s.base...), s.edits...)
-	for from := 0; from < len(all); from += MaxPush {
-		if _, err := log.Push(all[from:min(len(all), from+MaxPush)], testID(99), 9); err != nil {
+	log := openPeer(b, logbook.NewMemory(), 0x40)
+	all := append(append([]*logbook.Edit(nil), s.base...), s.edits...)
+	for from := 0; from < len(all); from += logbook.MaxPush {
+		if _, err := log.Push(all[from:min(len(all), from+logbook.MaxPush)], logtest.ID(99), 9); err != nil {
 			b.Fatal(err)
 		}
 	}
 	var took []float64
 	for b.Loop() {
-		r := NewReplica(testID(1), testID(99), KindRules, drawn(0x50))
+		r := logbook.NewReplica(logtest.Production, logtest.ID(99), logbook.KindRules, logtest.Lines(0x50))
 		var spent time.Duration
-		for more, met := true, (Line{}); more; {
-			a, told, err := log.ExchangeRows(r.Request(met), testID(99), 9)
+		for more, met := true, (logbook.Line{}); more; {
+			a, told, err := log.ExchangeRows(r.Request(met), logtest.ID(99), 9)
 			if err != nil {
 				b.Fatal(err)
 			}
 			text := joined(a, told)
 			from := time.Now()
-			if a, err = ReadAnswerRows(text, testID(1), r.Records); err != nil {
+			if a, err = logbook.ReadAnswerRows(text, logtest.Production, r.Records); err != nil {
 				b.Fatal(err)
 			}
 			met, more = r.Take(a)
 			r.Book().Settle()
 			spent += time.Since(from)
 		}
-		if len(r.edits) != len(all) {
-			b.Fatalf("got %d edits, want %d", len(r.edits), len(all))
+		if len(r.AllEdits()) != len(all) {
+			b.Fatalf("got %d edits, want %d", len(r.AllEdits()), len(all))
 		}
 		took = append(took, spent.Seconds()*1000)
 	}

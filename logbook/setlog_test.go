@@ -1,30 +1,32 @@
-package logbook
+package logbook_test
 
 import (
 	"encoding/binary"
 	"fmt"
 	"testing"
 
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 	"evenwhite/testdata/setlog"
 )
 
 // setlogWork is the workload setlog-1: 20 devices that hold 2,000 records are cut
 // off, make 500 edits each, and meet again.
 type setlogWork struct {
-	base  []*Edit
-	edits []*Edit            // over as each device saw it
+	base  []*logbook.Edit
+	edits []*logbook.Edit    // over as each device saw it
 	last  map[cellKey]values // per cell the last value of each device that wrote it
 }
 
 type cellKey struct {
-	record ID
+	record logbook.ID
 	field  string
 }
 
-type values map[int]Value
+type values map[int]logbook.Value
 
-func setlogID(record int) ID {
-	id := testID(1)
+func setlogID(record int) logbook.ID {
+	id := logtest.Production
 	binary.BigEndian.PutUint32(id[10:14], uint32(record+1))
 	return id
 }
@@ -36,13 +38,13 @@ func readSetlog(t testing.TB) *setlogWork {
 	}
 	s := &setlogWork{last: map[cellKey]values{}}
 	for i, record := range base {
-		v, err := ParseValue(record)
+		v, err := logbook.ParseValue(record)
 		if err != nil {
 			t.Fatal(err)
 		}
-		e := &Edit{Production: testID(1), Kind: "setlogEntry", Record: setlogID(i), Device: testID(100 + i%20), Dot: Dot{testLine(1000 + i%20), uint64(i/20 + 1)}, By: "base"}
+		e := &logbook.Edit{Production: logtest.Production, Kind: "setlogEntry", Record: setlogID(i), Device: logtest.ID(100 + i%20), Dot: logtest.Dot(1000+i%20, uint64(i/20+1)), By: "base"}
 		for field, value := range v.Members() {
-			e.Set = append(e.Set, Change{Field: field, Value: value})
+			e.Set = append(e.Set, logbook.Change{Field: field, Value: value})
 		}
 		s.base = append(s.base, e)
 	}
@@ -50,35 +52,35 @@ func readSetlog(t testing.TB) *setlogWork {
 	if err != nil {
 		t.Fatal(err)
 	}
-	mine := map[int]map[cellKey]Dot{}
+	mine := map[int]map[cellKey]logbook.Dot{}
 	for _, row := range edits {
-		value, err := ParseValue(row.Value)
+		value, err := logbook.ParseValue(row.Value)
 		if err != nil {
 			t.Fatal(err)
 		}
 		key := cellKey{setlogID(row.Record), row.Field}
 		if mine[row.Device] == nil {
-			mine[row.Device] = map[cellKey]Dot{}
+			mine[row.Device] = map[cellKey]logbook.Dot{}
 		}
 		over, ok := mine[row.Device][key]
 		if !ok {
 			over = s.base[row.Record].Dot
 		}
-		dot := Dot{testLine(2000 + row.Device), uint64(row.N + 1)}
+		dot := logtest.Dot(2000+row.Device, uint64(row.N+1))
 		mine[row.Device][key] = dot
 		if s.last[key] == nil {
 			s.last[key] = values{}
 		}
 		s.last[key][row.Device] = value
-		s.edits = append(s.edits, &Edit{Production: testID(1), Kind: "setlogEntry", Record: key.record, Device: testID(100 + row.Device), Dot: dot,
-			At: Millis(row.Claimed), By: fmt.Sprintf("device %d", row.Device), Set: []Change{{row.Field, value, []Dot{over}}}})
+		s.edits = append(s.edits, &logbook.Edit{Production: logtest.Production, Kind: "setlogEntry", Record: key.record, Device: logtest.ID(100 + row.Device), Dot: dot,
+			At: logbook.Millis(row.Claimed), By: fmt.Sprintf("device %d", row.Device), Set: []logbook.Change{{Field: row.Field, Value: value, Over: []logbook.Dot{over}}}})
 	}
 	return s
 }
 
 // distinct counts different values; equal decimals are one.
 func (v values) distinct() int {
-	var found []Value
+	var found []logbook.Value
 next:
 	for _, a := range v {
 		for _, b := range found {
@@ -91,9 +93,9 @@ next:
 	return len(found)
 }
 
-func (s *setlogWork) merged(t testing.TB) *Book {
-	b := NewBook(testID(1), KindRules)
-	for _, e := range append(append([]*Edit(nil), s.base...), s.edits...) {
+func (s *setlogWork) merged(t testing.TB) *logbook.Book {
+	b := logbook.NewBook(logtest.Production, logbook.KindRules)
+	for _, e := range append(append([]*logbook.Edit(nil), s.base...), s.edits...) {
 		if err := b.Apply(e); err != nil {
 			t.Fatal(err)
 		}

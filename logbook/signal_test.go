@@ -1,8 +1,11 @@
-package logbook
+package logbook_test
 
 import (
 	"sync"
 	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 // told reports whether a channel is closed.
@@ -16,46 +19,46 @@ func told(c <-chan struct{}) bool {
 }
 
 func TestALogTellsThatEditsCameInAndOnlyThen(t *testing.T) {
-	l := openTestLog(t, NewMemory())
-	first, place := l.Changed(), placeOfLog(t, l)
+	l := logtest.Open(t, logbook.NewMemory(), rules, 0x10)
+	first, place := l.Changed(), endOf(t, l)
 	if told(first) {
 		t.Fatal("a change was told before there was any")
 	}
-	if _, err := l.Push([]*Edit{clipEdit(1, 1, "lens", `"50 mm"`)}, testID(2), 1000); err != nil {
+	if _, err := l.Push([]*logbook.Edit{logtest.ClipEdit(1, 1, "lens", `"50 mm"`)}, logtest.ID(2), 1000); err != nil {
 		t.Fatal(err)
 	}
-	if !told(first) || placeOfLog(t, l) == place {
+	if !told(first) || endOf(t, l) == place {
 		t.Error("an edit that was pushed was not told")
 	}
-	second, place := l.Changed(), placeOfLog(t, l)
-	for _, e := range []*Edit{clipEdit(1, 1, "lens", `"50 mm"`), clipEdit(1, 1, "lens", `"85 mm"`)} {
-		if _, err := l.Push([]*Edit{e}, testID(2), 1000); err != nil {
+	second, place := l.Changed(), endOf(t, l)
+	for _, e := range []*logbook.Edit{logtest.ClipEdit(1, 1, "lens", `"50 mm"`), logtest.ClipEdit(1, 1, "lens", `"85 mm"`)} {
+		if _, err := l.Push([]*logbook.Edit{e}, logtest.ID(2), 1000); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if told(second) || placeOfLog(t, l) != place {
+	if told(second) || endOf(t, l) != place {
 		t.Error("a repeat or a clash was told as a change")
 	}
-	_, err := l.Change(Writer{Device: testID(3), By: "desk", Now: 2000}, func(*Book) ([]Draft, error) {
-		return []Draft{{Kind: KindNote, Record: testID(4), Set: []Change{{"about", Value(`"` + testID(2).String() + `"`), nil}, {"text", `"a bird"`, nil}}}}, nil
+	_, err := l.Change(logbook.Writer{Device: logtest.ID(3), By: "desk", Now: 2000}, func(*logbook.Book) ([]logbook.Draft, error) {
+		return []logbook.Draft{{Kind: "note", Record: logtest.ID(4), Set: []logbook.Change{{Field: "about", Value: logbook.Value(`"` + logtest.ID(2).String() + `"`)}, {Field: "text", Value: `"a bird"`}}}}, nil
 	})
 	if err != nil || !told(second) {
 		t.Errorf("a change by the service was not told (%v)", err)
 	}
 }
 
-func placeOfLog(t *testing.T, l *Peer) string {
+func endOf(t *testing.T, l *logbook.Log) logbook.Head {
 	t.Helper()
-	place, err := l.Place()
+	head, err := l.Head()
 	if err != nil {
 		t.Fatal(err)
 	}
-	return place
+	return head
 }
 
 func TestNoChangeIsMissedBetweenLookingAndWaiting(t *testing.T) {
 	const changes = 1000
-	var s Signal
+	var s logbook.Signal
 	var mu sync.Mutex
 	n := 0
 	go func() {

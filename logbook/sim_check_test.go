@@ -1,15 +1,18 @@
-package logbook
+package logbook_test
 
 import (
 	"errors"
 	"fmt"
 	"sort"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 // compared is the state of a node that was last compared with the oracle: a book
 // that took nothing in since shows the same.
 type compared struct {
-	book  *Book
+	book  *logbook.Book
 	edits int
 }
 
@@ -19,9 +22,9 @@ func (s *sim) check() error {
 		return s.fault
 	}
 	for i, p := range s.phones {
-		err := lacks(p.must, func(d Dot) bool { return p.r.edits[d] != nil })
-		if now := (compared{p.r.book, len(p.r.edits)}); err == nil && now != p.seen {
-			err = compare(p.r.book, held(p.r.edits))
+		err := lacks(p.must, func(d logbook.Dot) bool { return p.r.AllEdits()[d] != nil })
+		if now := (compared{p.r.Book(), len(p.r.AllEdits())}); err == nil && now != p.seen {
+			err = logtest.Compare(p.r.Book(), rulesOf(p.old).Judge, held(p.r.AllEdits()))
 			p.seen = now
 		}
 		if err != nil {
@@ -37,12 +40,19 @@ func (s *sim) check() error {
 }
 
 func (s *sim) checkServer(i int, srv *simServer) error {
-	all := srv.store.logs[testID(1)] // as it lies there, with no copies
-	if err := lacks(srv.must, func(d Dot) bool { _, ok := all.at[d]; return ok }); err != nil {
+	held, err := srv.store.Ranges(logtest.Production)
+	if err != nil {
+		return err
+	}
+	if err := lacks(srv.must, held.Has); err != nil {
+		return err
+	}
+	clashes, err := srv.store.Clashes(logtest.Production)
+	if err != nil {
 		return err
 	}
 	kept := map[string]bool{}
-	for _, c := range all.clashes {
+	for _, c := range clashes {
 		kept[string(c.Bytes)] = true
 	}
 	for bytes := range srv.aside {
@@ -50,25 +60,31 @@ func (s *sim) checkServer(i int, srv *simServer) error {
 			return errors.New("an edit that it called a clash is not kept aside")
 		}
 	}
-	now := compared{srv.log.book, len(all.edits)}
+	now := compared{srv.book(), dotsIn(held)}
 	if now == srv.seen {
 		return nil
 	}
 	srv.seen = now
-	var edits []*Edit
-	for _, st := range all.edits {
-		e, err := DecodeEdit(st.Bytes)
+	var edits []*logbook.Edit
+	for _, st := range storedIn(srv) {
+		e, err := logbook.DecodeEdit(st.Bytes)
 		if err != nil {
 			return err
 		}
+		if !held.Has(e.Dot) {
+			return fmt.Errorf("%s is held and not listed", e.Dot)
+		}
 		edits = append(edits, e)
 	}
-	return compare(srv.log.book, edits)
+	if len(edits) != now.edits {
+		return fmt.Errorf("it lists %d edits and holds %d", now.edits, len(edits))
+	}
+	return logtest.Compare(srv.book(), rulesOf(srv.old).Judge, edits)
 }
 
 // lacks names the least edit that should be there and is not.
-func lacks(must map[Dot]bool, has func(Dot) bool) error {
-	var missing []Dot
+func lacks(must map[logbook.Dot]bool, has func(logbook.Dot) bool) error {
+	var missing []logbook.Dot
 	for d := range must {
 		if !has(d) {
 			missing = append(missing, d)
@@ -82,22 +98,21 @@ func lacks(must map[Dot]bool, has func(Dot) bool) error {
 }
 
 // asWritten compares what whoever made some edits sees next with what they did.
-func asWritten(b *Book, edits []*Edit) error {
+func asWritten(b *logbook.Book, judge func(*logbook.Edit) error, edits []*logbook.Edit) error {
 	for _, e := range edits {
-		if b.rules.Judge(e) != nil {
+		if judge(e) != nil {
 			continue
 		}
-		r := b.find(e.Record, e.Kind)
-		if r == nil {
+		alone, ok := b.Alone(e.Kind, e.Record)
+		if !ok {
 			return fmt.Errorf("the record of %s is not there", e.Dot)
 		}
 		for _, c := range e.Set {
-			heads := r.heads(c.Field)
-			if len(heads) != 1 || heads[0].edit.Dot != e.Dot {
-				return fmt.Errorf("%s wrote %s over all that it saw, and the heads are %v", e.Dot, c.Field, stateOf(c.Field, heads).Heads)
+			heads := alone.Field(c.Field).Heads
+			if len(heads) != 1 || heads[0].Dot != e.Dot {
+				return fmt.Errorf("%s wrote %s over all that it saw, and the heads are %v", e.Dot, c.Field, heads)
 			}
-			alone := View{ID: r.id, Kind: r.kind, book: b, members: r.alone}
-			if left := unseen(alone); c.Field == DeletedField && c.Value == "true" && len(left) > 0 {
+			if left := logtest.ChangedThere(alone); c.Field == logbook.DeletedField && c.Value == "true" && len(left) > 0 {
 				return fmt.Errorf("%s struck out all that it saw, and %v is shown as changed there", e.Dot, left)
 			}
 		}
@@ -105,8 +120,8 @@ func asWritten(b *Book, edits []*Edit) error {
 	return nil
 }
 
-func held(edits map[Dot]*Edit) []*Edit {
-	out := make([]*Edit, 0, len(edits))
+func held(edits map[logbook.Dot]*logbook.Edit) []*logbook.Edit {
+	out := make([]*logbook.Edit, 0, len(edits))
 	for _, e := range edits {
 		out = append(out, e)
 	}
@@ -114,18 +129,10 @@ func held(edits map[Dot]*Edit) []*Edit {
 	return out
 }
 
-func unseen(v View) []string {
-	var names []string
-	for _, f := range v.DeletionConflicts() {
-		names = append(names, f.Name)
-	}
-	return names
-}
-
 // converge lets all exchange until three rounds move nothing, and compares. What
 // anybody alive had must be everywhere, under the newest rules.
 func (s *sim) converge() error {
-	living := map[Dot]bool{}
+	living := map[logbook.Dot]bool{}
 	for _, p := range s.phones {
 		if p.old {
 			p.old, p.r = false, s.rebuilt(p, false)
@@ -169,15 +176,15 @@ func (s *sim) converge() error {
 // holdings counts what all nodes hold together.
 func (s *sim) holdings() (n int) {
 	for _, p := range s.phones {
-		n += len(p.r.edits)
+		n += len(p.r.AllEdits())
 	}
 	for _, srv := range s.servers {
-		n += len(srv.store.logs[testID(1)].edits)
+		n += len(storedIn(srv))
 	}
 	return n
 }
 
-func (s *sim) compareAll(living map[Dot]bool) error {
+func (s *sim) compareAll(living map[logbook.Dot]bool) error {
 	if len(s.phones) == 0 {
 		return nil // servers speak to each other through phones
 	}
@@ -190,10 +197,10 @@ func (s *sim) compareAll(living map[Dot]bool) error {
 		if err := lacks(living, b.Held); err != nil {
 			return fmt.Errorf("at the end, %s: %w", name, err)
 		}
-		if n := dotsIn(b.held); n != len(living) {
+		if n := holdings(b); n != len(living) {
 			return fmt.Errorf("%s holds %d edits, want %d", name, n, len(living))
 		}
-		if got := describe(b); i == 0 {
+		if got := everything(b); i == 0 {
 			want = got
 		} else if got != want && !s.clashes {
 			return fmt.Errorf("%s shows\n%s\nphone 0 shows\n%s", name, got, want)
@@ -202,7 +209,16 @@ func (s *sim) compareAll(living map[Dot]bool) error {
 	return nil
 }
 
-func dotsIn(r Ranges) (n int) {
+// holdings counts what a book holds.
+func holdings(b *logbook.Book) int {
+	n := len(b.Refused())
+	for range b.Applied() {
+		n++
+	}
+	return n
+}
+
+func dotsIn(r logbook.Ranges) (n int) {
 	for _, spans := range r {
 		for _, span := range spans {
 			n += int(span.To-span.From) + 1

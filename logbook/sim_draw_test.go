@@ -1,6 +1,8 @@
-package logbook
+package logbook_test
 
-import "math/rand/v2"
+import (
+	"math/rand/v2"
+)
 
 // A step is one thing that happens in a schedule. Phone and Server count round and
 // round those that there are, so that a list of steps stays one when some are cut

@@ -1,9 +1,12 @@
-package logbook
+package logbook_test
 
 import (
 	"errors"
 	"fmt"
 	"strings"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 // editing makes the deed in which a person with a phone changes something.
@@ -23,7 +26,7 @@ func editing(what string) func(*sim, *dice) string {
 
 // drafts are what a person does who looks at a book, and in words; none where
 // there is nothing to do it to.
-func (s *sim) drafts(b *Book, what string, d *dice) ([]Draft, string) {
+func (s *sim) drafts(b *logbook.Book, what string, d *dice) ([]logbook.Draft, string) {
 	switch what {
 	case "make a record":
 		return s.drawRecord(b, d)
@@ -34,14 +37,14 @@ func (s *sim) drafts(b *Book, what string, d *dice) ([]Draft, string) {
 	case "correct a refused edit", "discard a refused edit":
 		return s.mendOne(b, what, d)
 	}
-	kind := KindClip
+	kind := logbook.KindClip
 	if what == "edit" || what == "strike out" || what == "bring back" {
-		kind = []Kind{KindClip, KindClip, KindTake, KindReading}[d.pick(4)]
+		kind = []logbook.Kind{logbook.KindClip, logbook.KindClip, logbook.KindTake, logbook.KindReading}[d.pick(4)]
 	}
 	if what == "correct a fact" {
-		kind = KindReading
+		kind = logbook.KindReading
 	}
-	var records []View
+	var records []logbook.View
 	for _, v := range b.AllRecords(kind) {
 		if what != "bring back" || v.Deleted() {
 			records = append(records, v)
@@ -54,124 +57,126 @@ func (s *sim) drafts(b *Book, what string, d *dice) ([]Draft, string) {
 		return nil, ""
 	}
 	v := records[d.pick(len(records))]
-	var changes []Change
+	var changes []logbook.Change
 	switch what {
 	case "strike out":
-		changes = []Change{Strike(v)}
+		changes = []logbook.Change{logbook.Strike(v)}
 	case "bring back":
-		return Restore(v), short(v) + " brought back"
+		return logbook.Restore(v), short(v) + " brought back"
 	case "correct a fact":
 		return s.correctFact(v)
 	default:
-		changes = []Change{drawChange(v, what, d)}
+		changes = []logbook.Change{drawChange(v, what, d)}
 	}
 	c := changes[0]
 	return v.Drafts(changes), fmt.Sprintf("%s of %s to %s over %d", c.Field, short(v), c.Value, len(c.Over))
 }
 
 // short names a record by its kind and number.
-func short(v View) string { return fmt.Sprintf("%s %d", v.Kind, int(v.ID[14])<<8+int(v.ID[15])-1000) }
+func short(v logbook.View) string {
+	return fmt.Sprintf("%s %d", v.Kind, int(v.ID[14])<<8+int(v.ID[15])-1000)
+}
 
-func drawChange(v View, what string, d *dice) Change {
+func drawChange(v logbook.View, what string, d *dice) logbook.Change {
 	switch what {
 	case "write what is not valid":
-		bad := []Change{Replace(v, "kelvin", "-3"), Replace(v, "lens", "5"), Replace(v, "sensorRate", `"fast"`)}
+		bad := []logbook.Change{logbook.Replace(v, "kelvin", "-3"), logbook.Replace(v, "lens", "5"), logbook.Replace(v, "sensorRate", `"fast"`)}
 		return bad[d.pick(len(bad))]
 	case "write what older rules refuse":
-		return Replace(v, "sensorRate", "120")
+		return logbook.Replace(v, "sensorRate", "120")
 	case "refer to what may be nowhere":
-		return Replace(v, "setUp", IDValue(testID(1000+d.pick(20))))
+		return logbook.Replace(v, "setUp", logbook.IDValue(logtest.ID(1000+d.pick(20))))
 	}
 	switch v.Kind {
-	case KindTake:
-		return Replace(v, []string{"slate", "number"}[d.pick(2)], []Value{`"head"`, `"tail"`, "1", "2"}[d.pick(4)])
-	case KindReading:
-		return Replace(v, "position", TextValue(fmt.Sprint(d.pick(4))))
+	case logbook.KindTake:
+		return logbook.Replace(v, []string{"slate", "number"}[d.pick(2)], []logbook.Value{`"head"`, `"tail"`, "1", "2"}[d.pick(4)])
+	case logbook.KindReading:
+		return logbook.Replace(v, "position", logbook.TextValue(fmt.Sprint(d.pick(4))))
 	}
 	switch field := []string{"lens", "card", "filters", "kelvin"}[d.pick(4)]; field {
 	case "kelvin":
-		return Replace(v, field, []Value{"3200", "5600", "5600.0", Null}[d.pick(4)])
+		return logbook.Replace(v, field, []logbook.Value{"3200", "5600", "5600.0", logbook.Null}[d.pick(4)])
 	default:
-		return Replace(v, field, TextValue(fmt.Sprint(d.pick(4))))
+		return logbook.Replace(v, field, logbook.TextValue(fmt.Sprint(d.pick(4))))
 	}
 }
 
 // drawRecord makes a record of the least that a schedule needs to know of it; takes
 // are few enough for twins to come about.
-func (s *sim) drawRecord(b *Book, d *dice) ([]Draft, string) {
-	kind := []Kind{KindClip, KindClip, KindTake, KindTake, KindReading}[d.pick(5)]
+func (s *sim) drawRecord(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
+	kind := []logbook.Kind{logbook.KindClip, logbook.KindClip, logbook.KindTake, logbook.KindTake, logbook.KindReading}[d.pick(5)]
 	if len(b.AllRecords(kind)) >= 4 {
 		return nil, ""
 	}
-	draft := Draft{Kind: kind, Record: s.id()}
+	draft := logbook.Draft{Kind: kind, Record: s.id()}
 	switch kind {
-	case KindClip:
-		draft.Set = []Change{{"camera", IDValue(testID(3000)), nil}, {"lens", `"35 mm"`, nil}}
-		if takes := b.Records(KindTake); len(takes) > 0 {
-			draft.Set = append(draft.Set, Change{"takes/" + takes[d.pick(len(takes))].ID.String(), "{}", nil})
+	case logbook.KindClip:
+		draft.Set = []logbook.Change{{Field: "camera", Value: logbook.IDValue(logtest.ID(3000))}, {Field: "lens", Value: `"35 mm"`}}
+		if takes := b.Records(logbook.KindTake); len(takes) > 0 {
+			draft.Set = append(draft.Set, logbook.Change{Field: "takes/" + takes[d.pick(len(takes))].ID.String(), Value: "{}"})
 		}
-	case KindTake:
-		draft.Set = []Change{{"number", []Value{"1", "2", "1.0"}[d.pick(3)], nil}, {"setUp", IDValue(testID(2000)), nil}}
-	case KindReading:
-		draft.Set = []Change{{"measured", drawMeasured(d), nil}, {"takenAt", `"2026-03-04T05:06:07Z"`, nil}}
+	case logbook.KindTake:
+		draft.Set = []logbook.Change{{Field: "number", Value: []logbook.Value{"1", "2", "1.0"}[d.pick(3)]}, {Field: "setUp", Value: logbook.IDValue(logtest.ID(2000))}}
+	case logbook.KindReading:
+		draft.Set = []logbook.Change{{Field: "measured", Value: drawMeasured(d)}, {Field: "takenAt", Value: `"2026-03-04T05:06:07Z"`}}
 	}
-	return []Draft{draft}, fmt.Sprintf("%s %d anew", kind, s.nextID)
+	return []logbook.Draft{draft}, fmt.Sprintf("%s %d anew", kind, s.nextID)
 }
 
-func drawMeasured(d *dice) Value {
-	return Value(fmt.Sprintf(`{"as":"xy","x":0.3%d,"y":0.33}`, d.pick(3)))
+func drawMeasured(d *dice) logbook.Value {
+	return logbook.Value(fmt.Sprintf(`{"as":"xy","x":0.3%d,"y":0.33}`, d.pick(3)))
 }
 
 // correctFact makes a reading that replaces another, which is struck out visibly
 // and keeps its values.
-func (s *sim) correctFact(v View) ([]Draft, string) {
-	anew := Draft{KindReading, s.id(), []Change{
-		{"measured", `{"as":"xy","x":0.35,"y":0.35}`, nil}, {"supersedes", IDValue(v.ID), nil}, {"takenAt", `"2026-03-04T05:06:08Z"`, nil},
+func (s *sim) correctFact(v logbook.View) ([]logbook.Draft, string) {
+	anew := logbook.Draft{Kind: logbook.KindReading, Record: s.id(), Set: []logbook.Change{
+		{Field: "measured", Value: `{"as":"xy","x":0.35,"y":0.35}`}, {Field: "supersedes", Value: logbook.IDValue(v.ID)}, {Field: "takenAt", Value: `"2026-03-04T05:06:08Z"`},
 	}}
-	old := v.Drafts([]Change{Replace(v, "struckOut", `{"reason":"typed wrong"}`)})
-	return append([]Draft{anew}, old...), fmt.Sprintf("%s struck out for reading %d", short(v), s.nextID)
+	old := v.Drafts([]logbook.Change{logbook.Replace(v, "struckOut", `{"reason":"typed wrong"}`)})
+	return append([]logbook.Draft{anew}, old...), fmt.Sprintf("%s struck out for reading %d", short(v), s.nextID)
 }
 
-func settleOne(b *Book, d *dice) ([]Draft, string) {
-	all, _ := Conflicts(b)
+func settleOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
+	all, _ := logbook.Conflicts(b)
 	if len(all) == 0 {
 		return nil, ""
 	}
 	c := all[d.pick(len(all))]
 	v, _ := b.RecordOf(c.Kind, c.Record)
-	var change Change
+	var change logbook.Change
 	switch {
-	case c.Field == DeletedField || c.Deletion:
-		if change = BringBack(v); d.pick(2) == 1 {
-			change = Strike(v)
+	case c.Field == logbook.DeletedField || c.Deletion:
+		if change = logbook.BringBack(v); d.pick(2) == 1 {
+			change = logbook.Strike(v)
 		}
-	case strings.HasPrefix(c.Field, SamePrefix):
-		other, err := ParseID(strings.TrimPrefix(c.Field, SamePrefix))
+	case strings.HasPrefix(c.Field, logbook.SamePrefix):
+		other, err := logbook.ParseID(strings.TrimPrefix(c.Field, logbook.SamePrefix))
 		if err != nil {
 			panic(err)
 		}
-		drafts, _ := AnswerTwin(b, c.Record, other, TwinTwo) // none where one is struck out
+		drafts, _ := logbook.AnswerTwin(b, c.Record, other, logbook.TwinTwo) // none where one is struck out
 		return drafts, "twins answered at odds are two"
 	default:
-		change = Replace(v, c.Field, c.Heads[d.pick(len(c.Heads))].Value)
+		change = logbook.Replace(v, c.Field, c.Heads[d.pick(len(c.Heads))].Value)
 	}
-	return v.Drafts([]Change{change}), fmt.Sprintf("%s of %s, in conflict, to %s over %d", change.Field, short(v), change.Value, len(change.Over))
+	return v.Drafts([]logbook.Change{change}), fmt.Sprintf("%s of %s, in conflict, to %s over %d", change.Field, short(v), change.Value, len(change.Over))
 }
 
-func answerOne(b *Book, d *dice) ([]Draft, string) {
-	answer := []string{TwinOne, TwinOne, TwinTwo}[d.pick(3)]
-	var first, second ID
-	if asked := Twins(b); len(asked) > 0 {
+func answerOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
+	answer := []string{logbook.TwinOne, logbook.TwinOne, logbook.TwinTwo}[d.pick(3)]
+	var first, second logbook.ID
+	if asked := logbook.Twins(b); len(asked) > 0 {
 		t := asked[d.pick(len(asked))]
 		first, second = t.First, t.Second
 	} else { // whoever said something else may say it again
-		takes := b.byKind[KindTake]
+		takes := b.Apart(logbook.KindTake)
 		if len(takes) < 2 {
 			return nil, ""
 		}
-		first, second = takes[d.pick(len(takes))].id, takes[d.pick(len(takes))].id
+		first, second = takes[d.pick(len(takes))].ID, takes[d.pick(len(takes))].ID
 	}
-	drafts, err := AnswerTwin(b, first, second, answer)
+	drafts, err := logbook.AnswerTwin(b, first, second, answer)
 	if err != nil {
 		return nil, ""
 	}
@@ -179,34 +184,34 @@ func answerOne(b *Book, d *dice) ([]Draft, string) {
 }
 
 // mendOne corrects a refused edit or discards it.
-func (s *sim) mendOne(b *Book, what string, d *dice) ([]Draft, string) {
+func (s *sim) mendOne(b *logbook.Book, what string, d *dice) ([]logbook.Draft, string) {
 	refused := b.Refused()
 	if len(refused) == 0 {
 		return nil, ""
 	}
 	e := refused[d.pick(len(refused))].Edit
 	if what == "discard a refused edit" {
-		_, drafts, err := Discard(b, e.Dot, s.id())
+		_, drafts, err := logbook.Discard(b, e.Dot, s.id())
 		if err != nil {
 			panic(err)
 		}
 		return drafts, fmt.Sprintf("%s discarded", e.Dot)
 	}
 	field := e.Set[0].Field
-	c := Change{field, map[string]Value{"kelvin": "4300", "lens": `"50 mm"`, "sensorRate": "50", "slate": `"head"`, "number": "1"}[field], e.Set[0].Over}
+	c := logbook.Change{Field: field, Value: map[string]logbook.Value{"kelvin": "4300", "lens": `"50 mm"`, "sensorRate": "50", "slate": `"head"`, "number": "1"}[field], Over: e.Set[0].Over}
 	if c.Value == "" {
 		return nil, ""
 	}
 	if v, ok := b.RecordOf(e.Kind, e.Record); ok {
-		c = Replace(v, field, c.Value)
+		c = logbook.Replace(v, field, c.Value)
 	}
 	c.Over = append(c.Over, e.Dot)
-	return []Draft{{e.Kind, e.Record, []Change{distinct(c)}}}, fmt.Sprintf("%s corrected", e.Dot)
+	return []logbook.Draft{{Kind: e.Kind, Record: e.Record, Set: []logbook.Change{c}}}, fmt.Sprintf("%s corrected", e.Dot)
 }
 
 func (s *sim) write(p *simPhone, what string, d *dice) string {
-	drafts, words := s.drafts(p.r.book, what, d)
-	var edits []*Edit
+	drafts, words := s.drafts(p.r.Book(), what, d)
+	var edits []*logbook.Edit
 	for _, draft := range drafts {
 		e, err := p.r.Write(draft, "phone", s.clock+p.ahead, p.off)
 		if err != nil {
@@ -222,7 +227,7 @@ func (s *sim) write(p *simPhone, what string, d *dice) string {
 		s.counts[setBackAfresh]++
 		p.again = false
 	}
-	s.notice(asWritten(p.r.book, edits))
+	s.notice(asWritten(p.r.Book(), rulesOf(p.old).Judge, edits))
 	return words
 }
 
@@ -234,12 +239,12 @@ func (s *sim) editByREST(d *dice) string {
 func (s *sim) writeByREST(i int, what string, d *dice) string {
 	srv := s.servers[i]
 	words := ""
-	edits, err := srv.log.Change(Writer{Device: testID(500 + i), By: "REST", Now: s.clock}, func(b *Book) (drafts []Draft, err error) {
+	edits, err := srv.log.Change(logbook.Writer{Device: logtest.ID(500 + i), By: "REST", Now: s.clock}, func(b *logbook.Book) (drafts []logbook.Draft, err error) {
 		drafts, words = s.drafts(b, what, d)
 		return drafts, nil
 	})
-	var field *FieldError
-	if errors.Is(err, ErrFull) || errors.As(err, &field) { // a value out of range is refused at the door
+	var field *logbook.FieldError
+	if errors.Is(err, logbook.ErrFull) || errors.As(err, &field) { // a value out of range is refused at the door
 		return fmt.Sprintf("server %d refuses: %v", i, err)
 	}
 	if err != nil {
@@ -255,7 +260,7 @@ func (s *sim) writeByREST(i int, what string, d *dice) string {
 		s.counts[ownAfterLoss]++
 		srv.lost = false
 	}
-	s.notice(asWritten(srv.log.book, edits))
+	s.notice(asWritten(srv.book(), rulesOf(srv.old).Judge, edits))
 	return fmt.Sprintf("server %d: %s", i, words)
 }
 

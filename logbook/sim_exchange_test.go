@@ -1,9 +1,12 @@
-package logbook
+package logbook_test
 
 import (
 	"bytes"
 	"errors"
 	"fmt"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 // An exchanging is how one exchange goes.
@@ -76,12 +79,12 @@ func (s *sim) exchange(p *simPhone, i int, how exchanging) (words string, more b
 	if s.calls++; s.calls%2 == 0 {
 		exchange = inRows(srv.log, p.r, p.met[i], func() { s.counts[recordWanted]++ })
 	}
-	a, err := exchange(req, p.r.device, s.clock)
+	a, err := exchange(req, p.device(), s.clock)
 	if errors.Is(err, errKilled) {
 		return fmt.Sprintf("%d edits, killed before the commit", len(req.Edits)), true
 	}
 	if err == nil && how.twice {
-		a, err = exchange(req, p.r.device, s.clock)
+		a, err = exchange(req, p.device(), s.clock)
 	}
 	if err != nil {
 		panic(err)
@@ -108,21 +111,21 @@ func (s *sim) exchange(p *simPhone, i int, how exchanging) (words string, more b
 		p.must[e.Dot] = true
 	}
 	for _, answer := range a.Answers {
-		if answer.Outcome == AnswerClash && p.r.line == answer.Dot.Line {
-			s.notice(fmt.Errorf("the phone goes on in line %s, in which %s clashed", p.r.line, answer.Dot))
+		if answer.Outcome == logbook.AnswerClash && p.r.Running().Line == answer.Dot.Line {
+			s.notice(fmt.Errorf("the phone goes on in line %s, in which %s clashed", answer.Dot.Line, answer.Dot))
 		}
 	}
 	return words, more
 }
 
 // answered notes what a server said that it holds.
-func (s *sim) answered(srv *simServer, req ExchangeRequest, a ExchangeAnswer) {
+func (s *sim) answered(srv *simServer, req logbook.ExchangeRequest, a logbook.ExchangeAnswer) {
 	for n, answer := range a.Answers {
-		if answer.Outcome != AnswerLater {
+		if answer.Outcome != logbook.AnswerLater {
 			srv.must[answer.Dot] = true
 		}
-		if answer.Outcome == AnswerClash {
-			b, _ := EncodeEdit(req.Edits[n])
+		if answer.Outcome == logbook.AnswerClash {
+			b, _ := logbook.EncodeEdit(req.Edits[n])
 			srv.aside[string(b)] = true
 			s.counts[clashKeptAside]++
 		}
@@ -130,14 +133,14 @@ func (s *sim) answered(srv *simServer, req ExchangeRequest, a ExchangeAnswer) {
 }
 
 // hand gives a phone an edit outside of a whole answer.
-func (s *sim) hand(p *simPhone, e *Edit) {
+func (s *sim) hand(p *simPhone, e *logbook.Edit) {
 	p.r.Hold(e)
 	p.must[e.Dot] = true
 }
 
 // some are some of what a phone holds, in some order.
-func some(p *simPhone, d *dice) (edits []*Edit) {
-	all := held(p.r.edits)
+func some(p *simPhone, d *dice) (edits []*logbook.Edit) {
+	all := held(p.r.AllEdits())
 	keep := 1 + d.pick(3) // 1: all
 	for i, e := range all {
 		if i%keep == 0 {
@@ -160,21 +163,22 @@ func (s *sim) bundleToPhone(d *dice) string {
 	edits := some(from, d)
 	file, whole := bundled(edits, cut)
 	n := 0
-	err := ReadBundle(file, testID(1), func(e *Edit) error { n++; s.hand(to, e); return nil })
-	if cut && !errors.Is(err, ErrDamaged) || !cut && (err != nil || n != len(edits)) {
+	err := logbook.ReadBundle(file, logtest.Production, func(e *logbook.Edit) error { n++; s.hand(to, e); return nil })
+	if cut && !errors.Is(err, logbook.ErrDamaged) || !cut && (err != nil || n != len(edits)) {
 		panic(fmt.Sprintf("%d of %d edits of a bundle came over: %v", n, len(edits), err))
 	}
-	return fmt.Sprintf("phone %d hands %d of %d edits%s to the next", s.at.Phone%len(s.phones), n, len(from.r.edits), whole)
+	return fmt.Sprintf("phone %d hands %d of %d edits%s to the next", s.at.Phone%len(s.phones), n, len(from.r.AllEdits()), whole)
 }
 
 // bundled writes a bundle and, where it is to be cut, loses its second half.
-func bundled(edits []*Edit, cut bool) (file *bytes.Buffer, words string) {
+func bundled(edits []*logbook.Edit, cut bool) (file *bytes.Buffer, words string) {
 	file = &bytes.Buffer{}
-	if err := WriteBundle(file, testID(1), edits); err != nil {
+	if err := logbook.WriteBundle(file, logtest.Production, edits); err != nil {
 		panic(err)
 	}
 	if cut {
-		file.Truncate(len(bundleHead) + 16 + (file.Len()-len(bundleHead)-16)/2)
+		const head = len("evenwhite bundle 1\n") + len(logbook.ID{})
+		file.Truncate(head + (file.Len()-head)/2)
 		words = ", cut off,"
 	}
 	return file, words
@@ -188,8 +192,8 @@ func (s *sim) bundleToServer(d *dice) string {
 	cut := d.pick(4) == 3
 	edits := some(p, d)
 	file, whole := bundled(edits, cut)
-	tally, err := srv.log.TakeBundle(file, p.r.device, s.clock)
-	if err != nil && !(cut && errors.Is(err, ErrDamaged)) {
+	tally, err := srv.log.TakeBundle(file, p.device(), s.clock)
+	if err != nil && !(cut && errors.Is(err, logbook.ErrDamaged)) {
 		panic(err)
 	}
 	for _, e := range edits[:tally.Taken+tally.Repeat+tally.Refused+tally.Clash] {
@@ -212,7 +216,7 @@ func (s *sim) bundleFromServer(*dice) string {
 	if err != nil {
 		panic(err)
 	}
-	if err := ReadBundle(&file, testID(1), func(e *Edit) error { s.hand(p, e); return nil }); err != nil {
+	if err := logbook.ReadBundle(&file, logtest.Production, func(e *logbook.Edit) error { s.hand(p, e); return nil }); err != nil {
 		panic(err)
 	}
 	return fmt.Sprintf("server %d hands %d edits to phone %d", s.server(), n, s.at.Phone%len(s.phones))

@@ -1,8 +1,11 @@
-package logbook
+package logbook_test
 
 import (
 	"fmt"
 	"slices"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 // phoneFault lets something happen to the step's phone, if there is one.
@@ -59,12 +62,12 @@ func (s *sim) setPhoneBack(*dice) string {
 // line.
 func (s *sim) copyRunning(*dice) string {
 	return s.phoneFault("is copied while it runs", func(p *simPhone) bool {
-		if len(s.phones) >= 8 || p.r.line == (Line{}) {
+		if len(s.phones) >= 8 || p.r.Running().IsZero() {
 			return false
 		}
 		s.clashes = true
 		c := s.copied(p)
-		c.r.line, c.r.n = p.r.line, p.r.n
+		c.r.RunAs(p.r)
 		s.phones = append(s.phones, c)
 		return true
 	})
@@ -83,7 +86,7 @@ func (s *sim) losePhone(*dice) string {
 
 func (s *sim) jumpClock(d *dice) string {
 	return s.phoneFault("has another clock", func(p *simPhone) bool {
-		p.ahead = Millis(d.pick(2*86400000)) - 86400000
+		p.ahead = logbook.Millis(d.pick(2*86400000)) - 86400000
 		return true
 	})
 }
@@ -92,10 +95,10 @@ func (s *sim) jumpClock(d *dice) string {
 // the older rules.
 func (s *sim) changePhoneRules(*dice) string {
 	return s.phoneFault("has other rules", func(p *simPhone) bool {
-		refused := len(p.r.book.refused)
+		refused := len(p.r.Book().Refused())
 		p.old = !p.old
 		p.r = s.rebuilt(p, p.old)
-		s.updated(refused, len(p.r.book.refused))
+		s.updated(refused, len(p.r.Book().Refused()))
 		return true
 	})
 }
@@ -108,9 +111,9 @@ func (s *sim) updated(before, now int) {
 
 func (s *sim) changeServerRules(*dice) string {
 	i := s.server()
-	refused := len(s.servers[i].log.book.refused)
+	refused := len(s.servers[i].book().Refused())
 	s.startServer(i, !s.servers[i].old)
-	s.updated(refused, len(s.servers[i].log.book.refused))
+	s.updated(refused, len(s.servers[i].book().Refused()))
 	return fmt.Sprintf("server %d has other rules", i)
 }
 
@@ -152,7 +155,7 @@ func (s *sim) killAfter(*dice) string {
 
 func (s *sim) fillDisk(d *dice) string {
 	i := s.server()
-	s.servers[i].store.fails = ErrFull
+	s.servers[i].store.fails = logbook.ErrFull
 	words := ""
 	if d.pick(3) == 2 {
 		words = s.writeByREST(i, "edit", d)
@@ -166,8 +169,8 @@ func (s *sim) fillDisk(d *dice) string {
 	return "with a full disk " + words
 }
 
-func storedIn(srv *simServer) []Stored {
-	all, err := srv.store.Read(testID(1), 0, 1<<30)
+func storedIn(srv *simServer) []logbook.Stored {
+	all, err := srv.store.Read(logtest.Production, 0, 1<<30)
 	if err != nil {
 		panic(err)
 	}
@@ -188,19 +191,19 @@ func (s *sim) backUp(*dice) string {
 func (s *sim) restore(*dice) string {
 	i := s.server()
 	was := s.servers[i]
-	if was.head.Identity == (Line{}) {
+	if was.head.Identity == (logbook.Line{}) {
 		return ""
 	}
-	store := NewMemory()
-	if err := store.Begin(testID(1), was.head.Identity); err != nil {
+	store := logbook.NewMemory()
+	if err := store.Begin(logtest.Production, was.head.Identity); err != nil {
 		panic(err)
 	}
-	entries := make([]Entry, len(was.backup))
+	entries := make([]logbook.Entry, len(was.backup))
 	for n, e := range was.backup {
 		entries[n] = e.Entry
 	}
 	if len(entries) > 0 {
-		if _, err := store.Append(testID(1), entries); err != nil {
+		if _, err := store.Append(logtest.Production, entries); err != nil {
 			panic(err)
 		}
 	}
@@ -220,7 +223,7 @@ func (s *sim) restore(*dice) string {
 
 func (s *sim) emptyServer(*dice) string {
 	i := s.server()
-	s.servers[i] = s.openServer(NewMemory(), i, s.servers[i].old)
+	s.servers[i] = s.openServer(logbook.NewMemory(), i, s.servers[i].old)
 	return fmt.Sprintf("server %d is emptied", i)
 }
 
@@ -228,6 +231,6 @@ func (s *sim) secondServer(*dice) string {
 	if len(s.servers) > 1 {
 		return ""
 	}
-	s.servers = append(s.servers, s.openServer(NewMemory(), 1, false))
+	s.servers = append(s.servers, s.openServer(logbook.NewMemory(), 1, false))
 	return "there is a second server"
 }

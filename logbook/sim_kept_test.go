@@ -1,6 +1,8 @@
-package logbook
+package logbook_test
 
-import "testing"
+import (
+	"testing"
+)
 
 // kept are schedules that once failed, or that a broken rule fails, cut down.
 var kept = []struct {

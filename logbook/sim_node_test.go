@@ -1,10 +1,13 @@
-package logbook
+package logbook_test
 
 import (
 	"encoding/binary"
 	"errors"
 	"fmt"
 	"maps"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 // sim is a schedule at work: phones and servers.
@@ -12,7 +15,7 @@ type sim struct {
 	at      step // the one that is played
 	phones  []*simPhone
 	servers []*simServer
-	clock   Millis
+	clock   logbook.Millis
 	nextID  int
 	calls   int         // exchanges so far: every other one is in rows
 	drawn   map[int]int // per owner: how many lines and the like it drew
@@ -24,38 +27,46 @@ type sim struct {
 
 type simPhone struct {
 	name  int // of its device
-	r     *Replica
-	met   map[int]Line // the log last met at each server's address
-	saved *simPhone    // the phone as it was, for setting it back
-	ahead Millis       // how wrong its clock is
-	off   Millis       // the offset that it learnt
-	old   bool         // its rules are those of an older version
-	must  map[Dot]bool // what it wrote or was given, and no fault took away
-	copy  bool         // it is a copy of another
-	again bool         // it was set back and has not written since
+	r     *logbook.Replica
+	met   map[int]logbook.Line // the log last met at each server's address
+	saved *simPhone            // the phone as it was, for setting it back
+	ahead logbook.Millis       // how wrong its clock is
+	off   logbook.Millis       // the offset that it learnt
+	old   bool                 // its rules are those of an older version
+	must  map[logbook.Dot]bool // what it wrote or was given, and no fault took away
+	copy  bool                 // it is a copy of another
+	again bool                 // it was set back and has not written since
 	seen  compared
 }
 
+func (p *simPhone) device() logbook.ID { return logtest.ID(1000 + p.name) }
+
 type simServer struct {
 	store  *simStore
-	log    *Peer
+	log    *logbook.Peer
 	old    bool
-	backup []Stored
-	head   Head
-	must   map[Dot]bool    // what it acknowledged, and no fault took away
-	aside  map[string]bool // clashes that it told of, and no fault took away
-	lost   bool            // a restore took edits of its own
-	wrote  map[Dot]bool    // edits by REST
+	backup []logbook.Stored
+	head   logbook.Head
+	must   map[logbook.Dot]bool // what it acknowledged, and no fault took away
+	aside  map[string]bool      // clashes that it told of, and no fault took away
+	lost   bool                 // a restore took edits of its own
+	wrote  map[logbook.Dot]bool // edits by REST
 	seen   compared
+}
+
+// book is what the server reads: nothing else runs.
+func (srv *simServer) book() (book *logbook.Book) {
+	srv.log.Read(func(b *logbook.Book) { book = b })
+	return book
 }
 
 // simStore is a store whose next append may fail: it then writes nothing.
 type simStore struct {
-	*Memory
+	*logbook.Memory
 	fails error
 }
 
-func (s *simStore) Append(production ID, entries []Entry) ([]Receipt, error) {
+func (s *simStore) Append(production logbook.ID, entries []logbook.Entry) ([]logbook.Receipt, error) {
 	if err := s.fails; err != nil {
 		s.fails = nil
 		return nil, err
@@ -67,29 +78,29 @@ var errKilled = errors.New("the server was killed before the commit")
 
 // olderJudge is the rule book of an invented older version: it knows no sensor
 // rates above 100.
-func olderJudge(e *Edit) error {
+func olderJudge(e *logbook.Edit) error {
 	if c, ok := e.Change("sensorRate"); ok && c.Value == "120" {
 		return errors.New("sensorRate is 120; allowed is at most 100")
 	}
-	return Judge(e)
+	return logbook.Judge(e)
 }
 
-func rules(old bool) Rules {
+func rulesOf(old bool) logbook.Rules {
 	if old {
-		return Rules{Judge: olderJudge}
+		return logbook.Rules{Judge: olderJudge}
 	}
-	return KindRules
+	return logbook.KindRules
 }
 
 func newSim() *sim {
 	s := &sim{clock: 1e12, drawn: map[int]int{}, counts: map[string]int{}}
-	s.servers = []*simServer{s.openServer(NewMemory(), 0, false)}
+	s.servers = []*simServer{s.openServer(logbook.NewMemory(), 0, false)}
 	return s
 }
 
 // drawer gives an owner its random bytes: none twice, and in no order.
-func (s *sim) drawer(owner int) func() Line {
-	return func() (l Line) {
+func (s *sim) drawer(owner int) func() logbook.Line {
+	return func() (l logbook.Line) {
 		s.drawn[owner]++
 		x := uint64(owner)<<32 + uint64(s.drawn[owner])
 		x = (x ^ x>>31) * 0x9e3779b97f4a7c15 // odd factors and shifts lose nothing: it stays without repeats
@@ -99,7 +110,7 @@ func (s *sim) drawer(owner int) func() Line {
 	}
 }
 
-func (s *sim) id() ID { s.nextID++; return testID(1000 + s.nextID) }
+func (s *sim) id() logbook.ID { s.nextID++; return logtest.ID(1000 + s.nextID) }
 
 func (s *sim) phone() *simPhone {
 	if len(s.phones) == 0 {
@@ -110,22 +121,26 @@ func (s *sim) phone() *simPhone {
 
 func (s *sim) server() int { return s.at.Server % len(s.servers) }
 
-func (s *sim) books() (all []*Book) {
+func (s *sim) books() (all []*logbook.Book) {
 	for _, p := range s.phones {
-		all = append(all, p.r.book)
+		all = append(all, p.r.Book())
 	}
 	for _, srv := range s.servers {
-		all = append(all, srv.log.book) // nothing else runs
+		all = append(all, srv.book())
 	}
 	return all
 }
 
-func (s *sim) openServer(store *Memory, i int, old bool) *simServer {
-	srv := &simServer{store: &simStore{Memory: store}, old: old, must: map[Dot]bool{}, aside: map[string]bool{}, wrote: map[Dot]bool{}}
-	var err error
-	if srv.log, err = openPeer(srv.store, rules(old), s.drawer(500+i)); err != nil {
+func (s *sim) openServer(store *logbook.Memory, i int, old bool) *simServer {
+	srv := &simServer{
+		store: &simStore{Memory: store}, old: old,
+		must: map[logbook.Dot]bool{}, aside: map[string]bool{}, wrote: map[logbook.Dot]bool{},
+	}
+	l, err := logbook.OpenLog(srv.store, logtest.Production, rulesOf(old), s.drawer(500+i))
+	if err != nil {
 		panic(err)
 	}
+	srv.log = logbook.NewPeer(l)
 	return srv
 }
 
@@ -138,16 +153,12 @@ func (s *sim) copied(p *simPhone) *simPhone {
 
 // rebuilt is a phone's replica as a start makes it: the edits and what is known of
 // logs, not the line. Storage hands the edits back in another order than they came.
-func (s *sim) rebuilt(p *simPhone, old bool) *Replica {
-	c := NewReplica(testID(1), p.r.device, rules(old), s.drawer(p.name))
-	for _, e := range held(p.r.edits) {
+func (s *sim) rebuilt(p *simPhone, old bool) *logbook.Replica {
+	c := logbook.NewReplica(logtest.Production, p.device(), rulesOf(old), s.drawer(p.name))
+	for _, e := range held(p.r.AllEdits()) {
 		c.Hold(e)
 	}
-	for id, k := range p.r.logs {
-		own := *k
-		own.holds, own.contested = k.holds.Clone(), maps.Clone(k.contested)
-		c.logs[id] = &own
-	}
+	c.TakeOver(p.r)
 	return c
 }
 
@@ -156,8 +167,8 @@ func (s *sim) newPhone(d *dice) string {
 		return ""
 	}
 	s.nextID++
-	p := &simPhone{name: s.nextID, met: map[int]Line{}, must: map[Dot]bool{}, old: d.pick(4) == 3}
-	p.r = NewReplica(testID(1), testID(1000+s.nextID), rules(p.old), s.drawer(p.name))
+	p := &simPhone{name: s.nextID, met: map[int]logbook.Line{}, must: map[logbook.Dot]bool{}, old: d.pick(4) == 3}
+	p.r = logbook.NewReplica(logtest.Production, p.device(), rulesOf(p.old), s.drawer(p.name))
 	s.phones = append(s.phones, p)
 	return fmt.Sprintf("phone %d is new%s", len(s.phones)-1, map[bool]string{true: " and has older rules"}[p.old])
 }

@@ -1,4 +1,4 @@
-package logbook
+package logbook_test
 
 import (
 	"crypto/sha256"
@@ -11,6 +11,9 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 var (
@@ -134,7 +137,7 @@ func (s *sim) play(st step) string {
 		panic("there is no step " + st.Do)
 	}
 	dice := &dice{uint64(st.Detail)}
-	s.clock += Millis(dice.pick(4)) * 20000 // 0: as early as the step before
+	s.clock += logbook.Millis(dice.pick(4)) * 20000 // 0: as early as the step before
 	s.at = st
 	words := d.do(s, dice)
 	if words == "" {
@@ -149,7 +152,25 @@ func (s *sim) play(st step) string {
 func (s *sim) digest() string {
 	h := sha256.New()
 	for _, b := range s.books() {
-		fmt.Fprintf(h, "%s\n", describe(b))
+		fmt.Fprintf(h, "%s\n", everything(b))
 	}
 	return hex.EncodeToString(h.Sum(nil)[:16])
+}
+
+// everything writes down all that a book shows, and which twins are asked about.
+func everything(b *logbook.Book) string {
+	var kinds []logbook.Kind
+	for _, spec := range logbook.Specs {
+		kinds = append(kinds, spec.Kind)
+	}
+	for _, kind := range b.Kinds() {
+		if _, ok := logbook.SpecOf(kind); !ok {
+			kinds = append(kinds, kind)
+		}
+	}
+	var twins strings.Builder
+	for _, t := range logbook.Twins(b) {
+		fmt.Fprintf(&twins, "twins? %s %s %s\n", t.Kind, t.First, t.Second)
+	}
+	return logtest.Records(b, kinds) + twins.String() + logtest.Refused(b)
 }
