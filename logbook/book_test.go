@@ -196,7 +196,10 @@ func TestTwinsReadAsOne(t *testing.T) {
 			for b.Held(logtest.Dot(line, n)) {
 				n++
 			}
-			if err := b.Apply(&logbook.Edit{Production: logtest.Production, Record: record, Device: logtest.ID(9), Kind: "take", Dot: logtest.Dot(line, n), By: "AC", Set: []logbook.Change{{Field: field, Value: value}}}); err != nil {
+			if err := b.Apply(&logbook.Edit{
+				Production: logtest.Production, Record: record, Device: logtest.ID(9), Kind: "take", Dot: logtest.Dot(line, n), By: "AC",
+				Set: []logbook.Change{{Field: field, Value: value}},
+			}); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -228,7 +231,9 @@ func TestTwinsReadAsOne(t *testing.T) {
 			t.Fatalf("got %d drafts, want one per twin", len(drafts))
 		}
 		for i, d := range drafts {
-			e := &logbook.Edit{Production: logtest.Production, Record: d.Record, Device: logtest.ID(9), Kind: d.Kind, Dot: logtest.Dot(7, uint64(i+1)), Set: d.Set}
+			e := &logbook.Edit{
+				Production: logtest.Production, Record: d.Record, Device: logtest.ID(9), Kind: d.Kind, Dot: logtest.Dot(7, uint64(i+1)), Set: d.Set,
+			}
 			if err := b.Apply(e); err != nil {
 				t.Fatal(err)
 			}
@@ -257,7 +262,10 @@ func TestTwinsReadAsOne(t *testing.T) {
 	})
 	t.Run("until one of them is struck out", func(t *testing.T) {
 		b, _, c := build(`"a"`)
-		if err := b.Apply(&logbook.Edit{Production: logtest.Production, Record: c, Device: logtest.ID(9), Kind: "take", Dot: logtest.Dot(8, 1), Set: []logbook.Change{{Field: logbook.DeletedField, Value: "true"}}}); err != nil {
+		if err := b.Apply(&logbook.Edit{
+			Production: logtest.Production, Record: c, Device: logtest.ID(9), Kind: "take", Dot: logtest.Dot(8, 1),
+			Set: []logbook.Change{{Field: logbook.DeletedField, Value: "true"}},
+		}); err != nil {
 			t.Fatal(err)
 		}
 		if b.Resolve(c) != c {
@@ -269,7 +277,10 @@ func TestTwinsReadAsOne(t *testing.T) {
 func TestRefusedEditsWaitForNobody(t *testing.T) {
 	s := newStory(t)
 	first := s.edit(0, "kelvin", "3200")
-	bad := &logbook.Edit{Production: logtest.Production, Record: logtest.ID(2), Device: logtest.ID(9), Kind: "clip", Dot: logtest.Dot(5, 1), Set: []logbook.Change{{Field: "kelvin", Value: "-3", Over: []logbook.Dot{first}}}}
+	bad := &logbook.Edit{
+		Production: logtest.Production, Record: logtest.ID(2), Device: logtest.ID(9), Kind: "clip", Dot: logtest.Dot(5, 1),
+		Set: []logbook.Change{{Field: "kelvin", Value: "-3", Over: []logbook.Dot{first}}},
+	}
 	if err := s.b.Apply(bad); err == nil {
 		t.Fatal("a kelvin of -3 was accepted")
 	}

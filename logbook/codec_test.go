@@ -110,7 +110,10 @@ func TestValuesAreEqual(t *testing.T) {
 }
 
 func FuzzDecodeEdit(f *testing.F) {
-	e := &logbook.Edit{Production: logtest.Production, Record: logtest.ID(2), Device: logtest.ID(3), Kind: "take", Dot: logtest.Dot(1, 1), By: "DIT", Set: []logbook.Change{{Field: "number", Value: "3", Over: []logbook.Dot{logtest.Dot(2, 9)}}}}
+	e := &logbook.Edit{
+		Production: logtest.Production, Record: logtest.ID(2), Device: logtest.ID(3), Kind: "take", Dot: logtest.Dot(1, 1), By: "DIT",
+		Set: []logbook.Change{{Field: "number", Value: "3", Over: []logbook.Dot{logtest.Dot(2, 9)}}},
+	}
 	b, err := logbook.EncodeEdit(e)
 	if err != nil {
 		f.Fatal(err)

@@ -42,7 +42,10 @@ func TestChange(t *testing.T) {
 	t.Run("a change that is not valid stores nothing", func(t *testing.T) {
 		l := logtest.Open(t, logbook.NewMemory(), rules, 0x10)
 		_, err := l.Change(writer, func(*logbook.Book) ([]logbook.Draft, error) {
-			return []logbook.Draft{{Kind: "clip", Record: logtest.ID(2), Set: []logbook.Change{{Field: "lens", Value: `"a"`}}}, {Kind: "clip", Record: logtest.ID(3), Set: []logbook.Change{{Field: "kelvin", Value: "-3"}}}}, nil
+			return []logbook.Draft{
+				{Kind: "clip", Record: logtest.ID(2), Set: []logbook.Change{{Field: "lens", Value: `"a"`}}},
+				{Kind: "clip", Record: logtest.ID(3), Set: []logbook.Change{{Field: "kelvin", Value: "-3"}}},
+			}, nil
 		})
 		if err == nil {
 			t.Fatal("a kelvin of -3 was stored")
@@ -76,7 +79,9 @@ func TestChange(t *testing.T) {
 		l := logtest.Open(t, store, rules, 0x70)
 		write := func(lens string) ([]*logbook.Edit, error) {
 			return l.Change(logbook.Writer{Device: logtest.ID(70), By: "desk", Now: 5}, func(*logbook.Book) ([]logbook.Draft, error) {
-				return []logbook.Draft{{Kind: "clip", Record: logtest.ID(2), Set: []logbook.Change{{Field: "lens", Value: logbook.TextValue(lens)}}}}, nil
+				return []logbook.Draft{
+					{Kind: "clip", Record: logtest.ID(2), Set: []logbook.Change{{Field: "lens", Value: logbook.TextValue(lens)}}},
+				}, nil
 			})
 		}
 		if _, err := write("50 mm"); !errors.Is(err, logbook.ErrBroken) {

@@ -165,7 +165,9 @@ func TestALongLogIsReadPageByPage(t *testing.T) {
 func TestNoRecordIsLeftOutForAnEditThatComesLater(t *testing.T) {
 	l := openPeer(t, logbook.NewMemory(), 0x10)
 	later := logtest.ClipEdit(2, 1, "card", `"A"`)
-	if _, err := l.Push([]*logbook.Edit{logtest.ClipEdit(1, 1, "card", `"B"`, later.Dot), later, logtest.ClipEdit(1, 2, "card", `"C"`, later.Dot)}, logtest.ID(60), 9); err != nil {
+	if _, err := l.Push([]*logbook.Edit{
+		logtest.ClipEdit(1, 1, "card", `"B"`, later.Dot), later, logtest.ClipEdit(1, 2, "card", `"C"`, later.Dot),
+	}, logtest.ID(60), 9); err != nil {
 		t.Fatal(err)
 	}
 	for _, req := range []logbook.ExchangeRequest{{}, {Limit: 1}, {Have: logbook.Ranges{}}} {

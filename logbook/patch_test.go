@@ -38,7 +38,10 @@ func TestARecordsObject(t *testing.T) {
 		d.Apply(logbook.Draft{Kind: logbook.KindBody, Record: v.ID, Set: []logbook.Change{over}})
 		v = d.View(v.ID)
 		conflict := string(logbook.ObjectOf(v).Member("conflicts"))
-		for _, want := range []string{`"field":"label"`, `"kind":"values"`, `"value":"b2"`, `"value":"b3"`, `"by":"phone 2"`, `"dot":"` + logtest.Line(2).String() + `.1"`, `"correctedAt":"2026-03-04T04:53:20.001Z"`} {
+		for _, want := range []string{
+			`"field":"label"`, `"kind":"values"`, `"value":"b2"`, `"value":"b3"`, `"by":"phone 2"`, `"dot":"` + logtest.Line(2).String() + `.1"`,
+			`"correctedAt":"2026-03-04T04:53:20.001Z"`,
+		} {
 			if !strings.Contains(conflict, want) {
 				t.Errorf("got %s, want it to contain %s", conflict, want)
 			}
@@ -69,7 +72,10 @@ func TestAPatch(t *testing.T) {
 		}
 	})
 	t.Run("keeps members that only a newer version knows", func(t *testing.T) {
-		d.Apply(logbook.Draft{Kind: logbook.KindBody, Record: v.ID, Set: []logbook.Change{logbook.Replace(d.View(v.ID), "tint", `{"aura":1,"max":10,"min":-10,"plusIs":"green","step":1}`)}})
+		d.Apply(logbook.Draft{
+			Kind: logbook.KindBody, Record: v.ID,
+			Set: []logbook.Change{logbook.Replace(d.View(v.ID), "tint", `{"aura":1,"max":10,"min":-10,"plusIs":"green","step":1}`)},
+		})
 		v, _ := d.Patch(d.View(v.ID), `{"tint":{"step":2}}`)
 		if got := v.Value("tint"); got != `{"aura":1,"max":10,"min":-10,"plusIs":"green","step":2}` {
 			t.Errorf("got %s", got)

@@ -81,7 +81,9 @@ func TestARefusedEditIsCorrectedByAnEditThatNamesIt(t *testing.T) {
 }
 
 func TestAReasonThatQuotesAnythingFitsANote(t *testing.T) {
-	for _, c := range []struct{ name, by string }{{"control characters", "a\x00b\x7f\n"}, {"no text", "\xff\xfe"}, {"much", strings.Repeat("é", 5000)}} {
+	for _, c := range []struct{ name, by string }{
+		{"control characters", "a\x00b\x7f\n"}, {"no text", "\xff\xfe"}, {"much", strings.Repeat("é", 5000)},
+	} {
 		e := logtest.ClipEdit(1, 1, "kelvin", "-3")
 		b := logtest.Book(logbook.Rules{Judge: func(*logbook.Edit) error { return errors.New(c.by) }}, e)
 		_, drafts, err := logbook.Discard(b, e.Dot, logtest.ID(8))

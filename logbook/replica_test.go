@@ -118,7 +118,9 @@ func TestReplica(t *testing.T) {
 			if req := r.Request(log); req.Have == nil || !req.Have.Covers(held) || !held.Covers(req.Have) {
 				t.Errorf("page %d: it says that it holds %v, want %v", page, req.Have, held)
 			}
-			r.Take(logbook.ExchangeAnswer{Run: logtest.Line(8), Identity: log, More: more, Edits: []*logbook.Edit{logtest.ClipEdit(4, uint64(page)+1, "lens", `"35 mm"`)}})
+			r.Take(logbook.ExchangeAnswer{
+				Run: logtest.Line(8), Identity: log, More: more, Edits: []*logbook.Edit{logtest.ClipEdit(4, uint64(page)+1, "lens", `"35 mm"`)},
+			})
 		}
 		if req := r.Request(log); req.Have != nil {
 			t.Errorf("it goes on saying what it holds: %v", req.Have)
@@ -129,11 +131,15 @@ func TestReplica(t *testing.T) {
 func TestAReplicaWritesNothingThatCannotBeSent(t *testing.T) {
 	r := logbook.NewReplica(logtest.Production, logtest.ID(61), logbook.KindRules, logtest.Lines(0x50))
 	long := logbook.TextValue(strings.Repeat("x", logbook.MaxEdit))
-	if e, err := r.Write(logbook.Draft{Kind: logbook.KindClip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "someday", Value: long}}}, "2nd AC", 5, 0); err == nil {
+	if e, err := r.Write(logbook.Draft{
+		Kind: logbook.KindClip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "someday", Value: long}},
+	}, "2nd AC", 5, 0); err == nil {
 		_, sent := logbook.EncodeEdit(e)
 		t.Errorf("an edit was written that nobody takes: %v", sent)
 	}
-	if e, err := r.Write(logbook.Draft{Kind: logbook.KindClip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "lens", Value: `"35"`}}}, "2nd AC", 5, 0); err != nil || e.Dot.N != 1 {
+	if e, err := r.Write(logbook.Draft{
+		Kind: logbook.KindClip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "lens", Value: `"35"`}},
+	}, "2nd AC", 5, 0); err != nil || e.Dot.N != 1 {
 		t.Errorf("got %v (%v), want the first of the line", e, err)
 	}
 }
@@ -143,7 +149,9 @@ func TestAReplicaOffersNoMoreThanABodyHolds(t *testing.T) {
 	r := logbook.NewReplica(logtest.Production, logtest.ID(61), logbook.KindRules, logtest.Lines(0x60))
 	for i := range 60 {
 		text := logbook.TextValue(strings.Repeat("\"", 15000+i))
-		if _, err := r.Write(logbook.Draft{Kind: logbook.KindClip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "someday", Value: text}}}, "2nd AC", 5, 0); err != nil {
+		if _, err := r.Write(logbook.Draft{
+			Kind: logbook.KindClip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "someday", Value: text}},
+		}, "2nd AC", 5, 0); err != nil {
 			t.Fatal(err)
 		}
 	}

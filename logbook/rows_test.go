@@ -64,7 +64,10 @@ func TestRowsOfRequests(t *testing.T) {
 		edits := drawEdits(t)
 		cut := rapid.IntRange(0, len(edits)).Draw(t, "held before")
 		known, held := heldOf(edits[:cut])
-		q := logbook.ExchangeRequest{Run: logtest.Line(5), Cursor: "a \"cursor\"", Limit: 7, Have: logbook.Ranges{logtest.Line(1): {{From: 1, To: 4}, {From: 7, To: 7}}}, Edits: edits[cut:]}
+		q := logbook.ExchangeRequest{
+			Run: logtest.Line(5), Cursor: "a \"cursor\"", Limit: 7, Have: logbook.Ranges{logtest.Line(1): {{From: 1, To: 4}, {From: 7, To: 7}}},
+			Edits: edits[cut:],
+		}
 		if rapid.Bool().Draw(t, "whole") {
 			q.Whole, known, held = true, nil, nil
 		}
@@ -111,12 +114,22 @@ func TestRowsOfRequests(t *testing.T) {
 // corrections are edits of one record, with everything that rows can say.
 func corrections() []*logbook.Edit {
 	line, other := logtest.Line(1), logtest.Line(2)
-	made := &logbook.Edit{Production: logtest.Production, Kind: logbook.KindClip, Record: logtest.ID(2), Device: logtest.ID(3), Dot: logbook.Dot{Line: line, N: 1}, At: 1000, Offset: -12, By: "2nd AC",
-		Set: []logbook.Change{{Field: "kelvin", Value: "5600.00"}, {Field: "lens", Value: `"50 mm"`}}}
-	next := &logbook.Edit{Production: logtest.Production, Kind: logbook.KindClip, Record: logtest.ID(2), Device: logtest.ID(3), Dot: logbook.Dot{Line: line, N: 2}, At: 900, Offset: -12, By: "2nd AC",
-		Act: logbook.Dot{Line: line, N: 1}, Set: []logbook.Change{{Field: "kelvin", Value: "-3", Over: []logbook.Dot{{Line: line, N: 1}, {Line: other, N: 9}}}}, Extra: []logbook.Member{{Name: "mood", Value: `{"a":[1.0]}`}}}
-	apart := &logbook.Edit{Production: logtest.Production, Kind: "ofTomorrow", Record: logtest.ID(4), Device: logtest.ID(5), Dot: logbook.Dot{Line: other, N: 7}, At: 2000, By: "Ä\n",
-		Set: []logbook.Change{{Field: "x/ä", Value: "null", Over: []logbook.Dot{{Line: line, N: 1}}}}}
+	made := &logbook.Edit{
+		Production: logtest.Production, Kind: logbook.KindClip, Record: logtest.ID(2), Device: logtest.ID(3),
+		Dot: logbook.Dot{Line: line, N: 1}, At: 1000, Offset: -12, By: "2nd AC",
+		Set: []logbook.Change{{Field: "kelvin", Value: "5600.00"}, {Field: "lens", Value: `"50 mm"`}},
+	}
+	next := &logbook.Edit{
+		Production: logtest.Production, Kind: logbook.KindClip, Record: logtest.ID(2), Device: logtest.ID(3),
+		Dot: logbook.Dot{Line: line, N: 2}, At: 900, Offset: -12, By: "2nd AC", Act: logbook.Dot{Line: line, N: 1},
+		Set:   []logbook.Change{{Field: "kelvin", Value: "-3", Over: []logbook.Dot{{Line: line, N: 1}, {Line: other, N: 9}}}},
+		Extra: []logbook.Member{{Name: "mood", Value: `{"a":[1.0]}`}},
+	}
+	apart := &logbook.Edit{
+		Production: logtest.Production, Kind: "ofTomorrow", Record: logtest.ID(4), Device: logtest.ID(5),
+		Dot: logbook.Dot{Line: other, N: 7}, At: 2000, By: "Ä\n",
+		Set: []logbook.Change{{Field: "x/ä", Value: "null", Over: []logbook.Dot{{Line: line, N: 1}}}},
+	}
 	return []*logbook.Edit{made, next, apart}
 }
 
@@ -241,7 +254,8 @@ func TestRowsOfAnswers(t *testing.T) {
 	a := logbook.ExchangeAnswer{
 		Run: logtest.Line(1), Identity: logtest.Line(2), Now: 1234, Cursor: "the end", More: true, List: logbook.Ranges{logtest.Line(3): {{From: 1, To: 9}}},
 		Answers: []logbook.Answer{
-			{Dot: logtest.Dot(4, 1), Outcome: logbook.AnswerTaken}, {Dot: logtest.Dot(4, 2), Outcome: logbook.AnswerTaken}, {Dot: logtest.Dot(4, 3), Outcome: logbook.AnswerRefused, Reason: "kelvin is -3"},
+			{Dot: logtest.Dot(4, 1), Outcome: logbook.AnswerTaken}, {Dot: logtest.Dot(4, 2), Outcome: logbook.AnswerTaken},
+			{Dot: logtest.Dot(4, 3), Outcome: logbook.AnswerRefused, Reason: "kelvin is -3"},
 			{Dot: logtest.Dot(4, 5), Outcome: logbook.AnswerRepeat}, {Dot: logtest.Dot(5, 6), Outcome: logbook.AnswerRepeat},
 		},
 	}
@@ -282,7 +296,9 @@ func TestRowsOfAnswers(t *testing.T) {
 }
 
 func FuzzRequestRows(f *testing.F) {
-	q := logbook.ExchangeRequest{Run: logtest.Line(1), Cursor: "x", Limit: 9, Have: logbook.Ranges{logtest.Line(2): {{From: 1, To: 2}}}, Edits: corrections()}
+	q := logbook.ExchangeRequest{
+		Run: logtest.Line(1), Cursor: "x", Limit: 9, Have: logbook.Ranges{logtest.Line(2): {{From: 1, To: 2}}}, Edits: corrections(),
+	}
 	nothing, _ := heldOf(nil)
 	for _, known := range []func(logbook.Dot) (logbook.RecordRef, bool){nil, nothing} {
 		text, err := q.Rows(known)
@@ -316,7 +332,10 @@ func FuzzRequestRows(f *testing.F) {
 }
 
 func FuzzAnswerRows(f *testing.F) {
-	a := logbook.ExchangeAnswer{Run: logtest.Line(1), Identity: logtest.Line(2), List: logbook.Ranges{logtest.Line(3): {{From: 1, To: 2}}}, Answers: []logbook.Answer{{Dot: logtest.Dot(3, 3), Outcome: logbook.AnswerRefused, Reason: "why"}}}
+	a := logbook.ExchangeAnswer{
+		Run: logtest.Line(1), Identity: logtest.Line(2), List: logbook.Ranges{logtest.Line(3): {{From: 1, To: 2}}},
+		Answers: []logbook.Answer{{Dot: logtest.Dot(3, 3), Outcome: logbook.AnswerRefused, Reason: "why"}},
+	}
 	f.Add(append(a.RowsBefore(), a.RowsAfter(0)...))
 	f.Fuzz(func(t *testing.T, text []byte) {
 		a, err := logbook.ReadAnswerRows(text, logtest.Production, nil)

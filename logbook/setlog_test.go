@@ -42,7 +42,10 @@ func readSetlog(t testing.TB) *setlogWork {
 		if err != nil {
 			t.Fatal(err)
 		}
-		e := &logbook.Edit{Production: logtest.Production, Kind: "setlogEntry", Record: setlogID(i), Device: logtest.ID(100 + i%20), Dot: logtest.Dot(1000+i%20, uint64(i/20+1)), By: "base"}
+		e := &logbook.Edit{
+			Production: logtest.Production, Kind: "setlogEntry", Record: setlogID(i), Device: logtest.ID(100 + i%20),
+			Dot: logtest.Dot(1000+i%20, uint64(i/20+1)), By: "base",
+		}
 		for field, value := range v.Members() {
 			e.Set = append(e.Set, logbook.Change{Field: field, Value: value})
 		}
@@ -138,7 +141,10 @@ func TestSetlogKeepsEveryValue(t *testing.T) {
 	for _, c := range []struct {
 		what      string
 		got, want int
-	}{{"cells", len(s.last), 7606}, {"contended cells", contended, 1680}, {"values kept", heads, wanted}, {"values", wanted, 9671}, {"head dots", dots, 9845}, {"false conflicts", falseConflicts, 0}} {
+	}{
+		{"cells", len(s.last), 7606}, {"contended cells", contended, 1680}, {"values kept", heads, wanted}, {"values", wanted, 9671},
+		{"head dots", dots, 9845}, {"false conflicts", falseConflicts, 0},
+	} {
 		if c.got != c.want {
 			t.Errorf("%s: got %d, want %d", c.what, c.got, c.want)
 		}

@@ -40,7 +40,9 @@ func TestALogTellsThatEditsCameInAndOnlyThen(t *testing.T) {
 		t.Error("a repeat or a clash was told as a change")
 	}
 	_, err := l.Change(logbook.Writer{Device: logtest.ID(3), By: "desk", Now: 2000}, func(*logbook.Book) ([]logbook.Draft, error) {
-		return []logbook.Draft{{Kind: "note", Record: logtest.ID(4), Set: []logbook.Change{{Field: "about", Value: logbook.Value(`"` + logtest.ID(2).String() + `"`)}, {Field: "text", Value: `"a bird"`}}}}, nil
+		return []logbook.Draft{
+			{Kind: "note", Record: logtest.ID(4), Set: []logbook.Change{{Field: "about", Value: logbook.IDValue(logtest.ID(2))}, {Field: "text", Value: `"a bird"`}}},
+		}, nil
 	})
 	if err != nil || !told(second) {
 		t.Errorf("a change by the service was not told (%v)", err)

@@ -116,7 +116,9 @@ func (s *sim) drawRecord(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
 			draft.Set = append(draft.Set, logbook.Change{Field: "takes/" + takes[d.pick(len(takes))].ID.String(), Value: "{}"})
 		}
 	case logbook.KindTake:
-		draft.Set = []logbook.Change{{Field: "number", Value: []logbook.Value{"1", "2", "1.0"}[d.pick(3)]}, {Field: "setUp", Value: logbook.IDValue(logtest.ID(2000))}}
+		draft.Set = []logbook.Change{
+			{Field: "number", Value: []logbook.Value{"1", "2", "1.0"}[d.pick(3)]}, {Field: "setUp", Value: logbook.IDValue(logtest.ID(2000))},
+		}
 	case logbook.KindReading:
 		draft.Set = []logbook.Change{{Field: "measured", Value: drawMeasured(d)}, {Field: "takenAt", Value: `"2026-03-04T05:06:07Z"`}}
 	}
@@ -198,7 +200,11 @@ func (s *sim) mendOne(b *logbook.Book, what string, d *dice) ([]logbook.Draft, s
 		return drafts, fmt.Sprintf("%s discarded", e.Dot)
 	}
 	field := e.Set[0].Field
-	c := logbook.Change{Field: field, Value: map[string]logbook.Value{"kelvin": "4300", "lens": `"50 mm"`, "sensorRate": "50", "slate": `"head"`, "number": "1"}[field], Over: e.Set[0].Over}
+	c := logbook.Change{
+		Field: field,
+		Value: map[string]logbook.Value{"kelvin": "4300", "lens": `"50 mm"`, "sensorRate": "50", "slate": `"head"`, "number": "1"}[field],
+		Over:  e.Set[0].Over,
+	}
 	if c.Value == "" {
 		return nil, ""
 	}
@@ -232,7 +238,9 @@ func (s *sim) write(p *simPhone, what string, d *dice) string {
 }
 
 func (s *sim) editByREST(d *dice) string {
-	what := []string{"edit", "edit", "make a record", "settle a conflict", "strike out", "bring back", "answer a twin", "correct a refused edit"}[d.pick(8)]
+	what := []string{
+		"edit", "edit", "make a record", "settle a conflict", "strike out", "bring back", "answer a twin", "correct a refused edit",
+	}[d.pick(8)]
 	return s.writeByREST(s.server(), what, d)
 }
 
