@@ -41,7 +41,7 @@ func (s *service) ListDeviations(c echo.Context, production openapi.ProductionPa
 	}).answer(c)
 }
 
-// recordIn finds a record, or says that it is not there.
+// RecordIn finds a record, or says that it is not there.
 func recordIn(b *logbook.Book, kind logbook.Kind, id logbook.ID) (logbook.View, error) {
 	v, ok := b.RecordOf(kind, id)
 	if !ok {

@@ -9,11 +9,11 @@ type Acceptance struct {
 	scope     string
 	compared  ID
 	about     []ID // what it is about: every one must be part of the finding
-	clips     idSet
+	clips     IDSet
 	takes     []View
-	setUps    idSet
-	scenes    idSet
-	days      idSet
+	setUps    IDSet
+	scenes    IDSet
+	days      IDSet
 	accepted  Value
 	ceiling   Value
 	shownSize *Size // the ceiling, for screens
@@ -23,7 +23,7 @@ type Acceptance struct {
 func AcceptancesOf(b *Book) (all []Acceptance) {
 	for _, v := range b.Records(KindAcceptance) {
 		a := Acceptance{view: v, kind: v.Text("deviation"), scope: v.Text("scope"), compared: v.Ref("comparedWith"),
-			clips: idSet{}, setUps: idSet{}, scenes: idSet{}, days: idSet{}, accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}
+			clips: IDSet{}, setUps: IDSet{}, scenes: IDSet{}, days: IDSet{}, accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}
 		if a.ceiling == "" {
 			a.ceiling = a.accepted
 		}
@@ -62,11 +62,11 @@ func (a *Acceptance) subject(b *Book, id ID) {
 	case KindSetUp:
 		setUp = id
 	case KindScene:
-		a.scenes.add(id)
+		a.scenes.Add(id)
 	case KindDay:
-		a.days.add(id)
+		a.days.Add(id)
 	case KindClip:
-		a.clips.add(id)
+		a.clips.Add(id)
 	case KindTake:
 		a.takes = append(a.takes, v)
 		if a.kind == TakeNumberTwice {
@@ -76,9 +76,9 @@ func (a *Acceptance) subject(b *Book, id ID) {
 		a.about = append(a.about, id)
 	}
 	if s, ok := b.RecordOf(KindSetUp, setUp); ok {
-		a.setUps.add(s.ID)
-		a.scenes.add(s.Ref("scene"))
-		a.days.add(s.Ref("day"))
+		a.setUps.Add(s.ID)
+		a.scenes.Add(s.Ref("scene"))
+		a.days.Add(s.Ref("day"))
 	}
 }
 

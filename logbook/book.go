@@ -114,8 +114,8 @@ func (b *Book) Production() ID { return b.production }
 // Held reports whether an edit is here, valid or not.
 func (b *Book) Held(d Dot) bool { return b.held.Has(d) }
 
-// HeldOf lists what is here of a line, valid or not.
-func (b *Book) HeldOf(line Line) []Span { return b.held[line] }
+// Holds lists the edits that are here, valid or not: not to be changed.
+func (b *Book) Holds() Ranges { return b.held }
 
 // Applied walks the edits that are here and valid, in no order.
 func (b *Book) Applied() iter.Seq[*Edit] {
@@ -180,7 +180,7 @@ func (b *Book) Apply(e *Edit) error {
 	}
 	r := b.ensure(e.Record, e.Kind)
 	r.edits = append(r.edits, e)
-	if r.first == nil || before(e, r.first) {
+	if r.first == nil || Before(e, r.first) {
 		r.first = e
 	}
 	named := b.waiting[e.Dot]
@@ -240,8 +240,8 @@ func placed(places []place, r *record, field string) bool {
 	return false
 }
 
-// before orders edits as screens do: by corrected time, then by dot.
-func before(a, b *Edit) bool {
+// Before orders edits as screens do: by corrected time, then by dot.
+func Before(a, b *Edit) bool {
 	if x, y := a.Corrected(), b.Corrected(); x != y {
 		return x < y
 	}
@@ -407,7 +407,7 @@ func shown(heads []head) Version {
 func greatest(heads []head) head {
 	var best head
 	for _, h := range heads {
-		if best.edit == nil || before(best.edit, h.edit) {
+		if best.edit == nil || Before(best.edit, h.edit) {
 			best = h
 		}
 	}

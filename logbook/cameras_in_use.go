@@ -76,7 +76,7 @@ func ReferenceAmong(cameras []View) ID {
 
 // BodyAt is the body that filled a camera at a time, by the history of swaps.
 func BodyAt(b *Book, camera View, at Millis) (View, bool) {
-	found, when := ID{}, beginning
+	found, when := ID{}, Beginning
 	for _, e := range camera.Edits() {
 		c, ok := e.Change("body")
 		if !ok {

@@ -22,7 +22,7 @@ func (p *Peer) Since(place string) (Stretch, error) {
 		return Stretch{}, err
 	}
 	if reset {
-		return Stretch{}, fmt.Errorf("%w: the place %s leads nowhere in this log, which is another one or was restored since; without it everything is given", ErrRequest, clip(place))
+		return Stretch{}, fmt.Errorf("%w: the place %s leads nowhere in this log, which is another one or was restored since; without it everything is given", ErrRequest, Shorten(place))
 	}
 	head, err := p.Head()
 	return Stretch{p, from.seq, cursor{head.Identity, head.Seq, head.Chain}}, err
@@ -36,7 +36,7 @@ func (s Stretch) End() string { return s.end.String() }
 func (s Stretch) WriteBundle(to io.Writer) (int, error) {
 	w := beginBundle(to, s.peer.Production())
 	for at := s.from; at < s.end.seq; {
-		page, err := s.peer.Page(at, pageBytes)
+		page, err := s.peer.Page(at, PageBytes)
 		if err != nil {
 			return 0, err
 		}

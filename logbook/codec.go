@@ -31,13 +31,13 @@ const (
 	editForm = 1
 	// MaxEdit is the greatest size of an edit's canonical bytes.
 	MaxEdit = 64 << 10
-	// valueDepth is what a value stands within when its edit is sent for people:
+	// ValueDepth is what a value stands within when its edit is sent for people:
 	// the body, its list of edits, the edit and its set. What is too deep to be
 	// sent there is too deep to be stored.
-	valueDepth = 4
+	ValueDepth = 4
 	// maxName bounds the name of a kind, field or member and a person's name.
 	maxName = 200
-	// yearTenThousand bounds times: RFC 3339 writes four digits of a year.
+	// YearTenThousand bounds times: RFC 3339 writes four digits of a year.
 	yearTenThousand Millis = 253402300800000
 )
 
@@ -138,7 +138,7 @@ func (e *Edit) arrange() error {
 	for i := range e.Set {
 		c := &e.Set[i]
 		if i > 0 && e.Set[i-1].Field == c.Field {
-			return formError("the field %q stands twice", clip(c.Field))
+			return formError("the field %q stands twice", Shorten(c.Field))
 		}
 		if err := c.arrange(); err != nil {
 			return err
@@ -147,7 +147,7 @@ func (e *Edit) arrange() error {
 	sort.Slice(e.Extra, func(i, j int) bool { return e.Extra[i].Name < e.Extra[j].Name })
 	for i, m := range e.Extra {
 		if i > 0 && e.Extra[i-1].Name == m.Name {
-			return formError("the member %q stands twice", clip(m.Name))
+			return formError("the member %q stands twice", Shorten(m.Name))
 		}
 		if knownMembers[m.Name] {
 			return formError("the member %q is one of this version's and stands among the others", m.Name)
@@ -169,10 +169,10 @@ func (c *Change) arrange() error {
 	}
 	for i, d := range c.Over {
 		if d.IsZero() {
-			return formError("field %q: a dot in over has n 0", clip(c.Field))
+			return formError("field %q: a dot in over has n 0", Shorten(c.Field))
 		}
 		if i > 0 && c.Over[i-1] == d {
-			return formError("field %q: over names %s twice", clip(c.Field), d)
+			return formError("field %q: over names %s twice", Shorten(c.Field), d)
 		}
 	}
 	return nil
@@ -180,7 +180,7 @@ func (c *Change) arrange() error {
 
 func checkName(what, name string) error {
 	if name == "" || len(name) > maxName || !utf8.ValidString(name) {
-		return formError("%s %q must be UTF-8 text of 1 to %d bytes", what, clip(name), maxName)
+		return formError("%s %q must be UTF-8 text of 1 to %d bytes", what, Shorten(name), maxName)
 	}
 	return nil
 }
@@ -192,12 +192,12 @@ func checkMember(name string, v Value) error {
 	if _, ok := plainScalar(string(v)); ok {
 		return nil
 	}
-	canonical, err := parseValueAt(string(v), valueDepth)
+	canonical, err := parseValueAt(string(v), ValueDepth)
 	if err != nil {
-		return formError("field %q: %v", clip(name), err)
+		return formError("field %q: %v", Shorten(name), err)
 	}
 	if canonical != v {
-		return formError("field %q: its value is not in canonical form", clip(name))
+		return formError("field %q: its value is not in canonical form", Shorten(name))
 	}
 	return nil
 }
@@ -266,7 +266,7 @@ func (e *Edit) inOrder() error {
 		}
 		for j, over := 1, e.Set[i].Over; j < len(over); j++ {
 			if !over[j-1].Less(over[j]) {
-				return formError("field %q: the names in over are not in rising order", clip(e.Set[i].Field))
+				return formError("field %q: the names in over are not in rising order", Shorten(e.Set[i].Field))
 			}
 		}
 	}
@@ -374,8 +374,8 @@ func (r *reader) change() Change {
 	return c
 }
 
-// recordIn reads kind and record alone out of an edit's canonical bytes.
-func recordIn(b []byte) (RecordRef, error) {
+// RecordIn reads kind and record alone out of an edit's canonical bytes.
+func RecordIn(b []byte) (RecordRef, error) {
 	const at = 1 + 3*16 + 8
 	if len(b) < at {
 		return RecordRef{}, formError("its bytes end too early")

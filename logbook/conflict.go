@@ -90,14 +90,14 @@ func (c Conflict) value() Value {
 	}
 	values := make([]Value, len(c.Heads))
 	for i, h := range c.Heads {
-		values[i] = objectValue([]Member{
+		values[i] = ObjectValue([]Member{
 			{"value", h.Value},
 			{"by", TextValue(h.Edit.By)},
 			{"device", IDValue(h.Edit.Device)},
-			{"at", timeValue(h.Edit.At)},
-			{"correctedAt", timeValue(h.Edit.Corrected())},
+			{"at", TimeValue(h.Edit.At)},
+			{"correctedAt", TimeValue(h.Edit.Corrected())},
 			{"dot", TextValue(h.Dot.String())},
 		})
 	}
-	return objectValue([]Member{{"field", TextValue(c.Field)}, {"kind", TextValue(kind)}, {"values", listValue(values)}})
+	return ObjectValue([]Member{{"field", TextValue(c.Field)}, {"kind", TextValue(kind)}, {"values", ListValue(values)}})
 }

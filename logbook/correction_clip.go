@@ -46,7 +46,7 @@ type correcting struct {
 // cards taught about the body, else from its label. Errors wrap ErrNoRecord, or
 // ErrUnknown or colorimetry.ErrDomain where nothing can be said at all.
 func CorrectionsOfClip(b *Book, clip ID, now Millis) (ClipCorrections, error) {
-	v, err := recordOf(b, KindClip, "record", clip)
+	v, err := FindRecord(b, KindClip, "record", clip)
 	if err != nil {
 		return ClipCorrections{}, err
 	}

@@ -25,7 +25,7 @@ func (c cursor) String() string {
 func parseCursor(text string) (cursor, error) {
 	b, err := base64.RawURLEncoding.Strict().DecodeString(text)
 	if err != nil || len(b) != 24 {
-		return cursor{}, fmt.Errorf("%w: cursor is %q; allowed is one that this service gave", ErrRequest, clip(text))
+		return cursor{}, fmt.Errorf("%w: cursor is %q; allowed is one that this service gave", ErrRequest, Shorten(text))
 	}
 	var c cursor
 	copy(c.identity[:], b[:8])

@@ -5,18 +5,18 @@ import (
 	"strings"
 )
 
-// decimal is a JSON number taken apart without loss: ± 0.digits × 10^exponent,
+// Number is a JSON number taken apart without loss: ± 0.digits × 10^exponent,
 // with no zero at either end of digits. Zero has no digits.
-type decimal struct {
+type Number struct {
 	negative bool
 	digits   string
 	exponent int64
 }
 
-// parseDecimal takes a valid JSON number apart. An exponent beyond 64 bits is
+// ParseNumber takes a valid JSON number apart. An exponent beyond 64 bits is
 // held at a bound: such numbers lie outside every field's limits.
-func parseDecimal(text string) decimal {
-	var d decimal
+func ParseNumber(text string) Number {
+	var d Number
 	if strings.HasPrefix(text, "-") {
 		d.negative, text = true, text[1:]
 	}
@@ -41,19 +41,19 @@ func parseDecimal(text string) decimal {
 	d.exponent -= int64(len(all) - len(trimmed))
 	d.digits = strings.TrimRight(trimmed, "0")
 	if d.digits == "" {
-		return decimal{}
+		return Number{}
 	}
 	return d
 }
 
-func equalDecimals(a, b string) bool { return parseDecimal(a) == parseDecimal(b) }
+func equalDecimals(a, b string) bool { return ParseNumber(a) == ParseNumber(b) }
 
-// compare returns -1, 0 or +1.
-func (d decimal) compare(other decimal) int {
+// Compare returns -1, 0 or +1.
+func (d Number) Compare(other Number) int {
 	if d == other {
 		return 0
 	}
-	sign := func(x decimal) int {
+	sign := func(x Number) int {
 		switch {
 		case x.digits == "":
 			return 0
@@ -77,5 +77,5 @@ func (d decimal) compare(other decimal) int {
 	return larger * a
 }
 
-// whole reports whether the number has no fraction.
-func (d decimal) whole() bool { return d.digits == "" || d.exponent >= int64(len(d.digits)) }
+// Whole reports whether the number has no fraction.
+func (d Number) Whole() bool { return d.digits == "" || d.exponent >= int64(len(d.digits)) }

@@ -82,9 +82,9 @@ func (s *finder) deviation(group []sighting) Deviation {
 		SetUp: s.View().ID, Accepted: w.accepted, times: w.times,
 	}
 	var takes []View
-	seen, subjects, clips, cameras := idSet{}, idSet{}, idSet{}, idSet{}
-	alone, ones := idSet{}, idSet{} // clips in no take, and what is counted without either
-	subjects.add(s.View().ID)
+	seen, subjects, clips, cameras := IDSet{}, IDSet{}, IDSet{}, IDSet{}
+	alone, ones := IDSet{}, IDSet{} // clips in no take, and what is counted without either
+	subjects.Add(s.View().ID)
 	for _, f := range group {
 		if f.Kind != main {
 			continue
@@ -98,14 +98,14 @@ func (s *finder) deviation(group []sighting) Deviation {
 				takes = append(takes, take)
 			}
 		}
-		clips.add(f.clip)
-		cameras.add(f.camera)
+		clips.Add(f.clip)
+		cameras.Add(f.camera)
 		if len(f.takes) == 0 {
-			alone.add(f.clip)
+			alone.Add(f.clip)
 		}
-		ones.add(f.one)
+		ones.Add(f.one)
 	}
-	d.Subjects, d.Clips, d.Cameras = subjects.sorted(), clips.sorted(), cameras.sorted()
+	d.Subjects, d.Clips, d.Cameras = subjects.Sorted(), clips.Sorted(), cameras.Sorted()
 	for _, take := range takes {
 		d.Takes = append(d.Takes, take.ID)
 	}

@@ -12,7 +12,7 @@ func (s *finder) notLogged() (all []sighting) {
 	type alike struct {
 		number float64
 		takes  []View
-		seen   idSet // cameras
+		seen   IDSet // cameras
 	}
 	byKey := map[string]*alike{}
 	var order []*alike
@@ -26,7 +26,7 @@ func (s *finder) notLogged() (all []sighting) {
 		key := fmt.Sprint(number, take.Text("suffix"))
 		a := byKey[key]
 		if a == nil {
-			a = &alike{number: number, seen: idSet{}}
+			a = &alike{number: number, seen: IDSet{}}
 			byKey[key] = a
 			order = append(order, a)
 		}
@@ -37,7 +37,7 @@ func (s *finder) notLogged() (all []sighting) {
 	for _, clip := range s.Clips() {
 		for _, take := range s.TakesOf(clip) {
 			if a := of[take.ID]; a != nil {
-				a.seen.add(clip.Ref("camera"))
+				a.seen.Add(clip.Ref("camera"))
 			}
 		}
 	}

@@ -82,17 +82,17 @@ func (s *finder) noChart() (all []sighting) {
 	if kind == "chart" || kind == "test" {
 		return nil
 	}
-	shot, chart := idSet{}, idSet{}
+	shot, chart := IDSet{}, IDSet{}
 	for _, clip := range s.Clips() {
 		if s.IsChart(clip) {
-			chart.add(clip.Ref("camera"))
+			chart.Add(clip.Ref("camera"))
 		} else {
-			shot.add(clip.Ref("camera"))
+			shot.Add(clip.Ref("camera"))
 		}
 	}
 	for _, sample := range s.Book().Referring(KindSample, "setUp", s.View().ID) {
 		if !Withdrawn(sample) {
-			chart.add(sample.Ref("camera"))
+			chart.Add(sample.Ref("camera"))
 		}
 	}
 	var without []View
@@ -140,7 +140,7 @@ func (s *finder) sinceBattery() (all []sighting) {
 		if !ok {
 			continue
 		}
-		read, asked := ever, false
+		read, asked := Ever, false
 		for _, clip := range s.Clips() {
 			if clip.Ref("camera") != camera.ID || ClipTime(clip) < at {
 				continue
@@ -163,7 +163,7 @@ func (s *finder) sinceBattery() (all []sighting) {
 // readOffSince is when a camera's settings were first read off after a time, in any
 // set-up.
 func (s *finder) readOffSince(camera View, at Millis) Millis {
-	first := ever
+	first := Ever
 	for _, clip := range s.Book().Referring(KindClip, "camera", camera.ID) {
 		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
 			if t := ClipTime(clip); t >= at {

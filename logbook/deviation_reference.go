@@ -46,7 +46,7 @@ func (s *finder) leadsNowhere(v View) (all []sighting) {
 	if !ok || Withdrawn(v) {
 		return nil
 	}
-	for name, value := range v.values() {
+	for name, value := range v.Values() {
 		if value == Null || value == "false" || name == "supersedes" || strings.HasPrefix(name, SamePrefix) {
 			continue
 		}

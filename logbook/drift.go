@@ -81,12 +81,12 @@ type TakeMark struct {
 // DriftOf tells how the lights of a set-up went; light: of one alone, zero: of all
 // and of their mix. Errors wrap ErrNoRecord.
 func DriftOf(b *Book, setUp, light ID, now Millis) (SetUpDrift, error) {
-	view, err := recordOf(b, KindSetUp, "setUp", setUp)
+	view, err := FindRecord(b, KindSetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpDrift{}, err
 	}
 	if !light.IsZero() {
-		of, err := recordOf(b, KindLight, "light", light)
+		of, err := FindRecord(b, KindLight, "light", light)
 		if err != nil {
 			return SetUpDrift{}, err
 		}
@@ -207,7 +207,7 @@ func (s *SetUp) whiteSteps() []WhiteStep {
 		}
 		in := WhiteInForceOf(s.book, white)
 		w := WhiteStep{White: white.ID, at: at, in: in, Problem: in.Problem}
-		if at != beginning {
+		if at != Beginning {
 			t := at.Time()
 			w.From = &t
 			if n := len(steps); n > 0 {

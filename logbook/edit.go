@@ -12,10 +12,10 @@ func (m Millis) Time() time.Time { return time.UnixMilli(int64(m)).UTC() }
 // MillisOf returns the instant of t.
 func MillisOf(t time.Time) Millis { return Millis(t.UnixMilli()) }
 
-// beginning is before every instant, ever after.
+// Beginning is before every instant, ever after.
 const (
-	beginning = Millis(-1 << 62)
-	ever      = Millis(1 << 62)
+	Beginning = Millis(-1 << 62)
+	Ever      = Millis(1 << 62)
 )
 
 // An Edit is one change to one record by one device: the unit that is stored,
@@ -65,8 +65,8 @@ func (e *Edit) Change(field string) (*Change, bool) {
 	return nil, false
 }
 
-// names ranges over the dots that an edit names as seen.
-func (e *Edit) names(yield func(Dot) bool) {
+// Names ranges over the dots that an edit names as seen.
+func (e *Edit) Names(yield func(Dot) bool) {
 	for i := range e.Set {
 		for _, d := range e.Set[i].Over {
 			if !yield(d) {

@@ -156,7 +156,7 @@ func (p *Peer) pull(at cursor, out *ExchangeAnswer, has func(Dot) bool, limit in
 	limit = pullLimit(limit)
 	sent, scanned := 0, 0
 	for sent < limit && scanned < scanBytes {
-		page, err := p.Page(at.seq, min(pageBytes, limit-sent))
+		page, err := p.Page(at.seq, min(PageBytes, limit-sent))
 		if err != nil {
 			return err
 		}

@@ -16,11 +16,11 @@ func (e *FieldError) Error() string {
 	if e.Value == "" {
 		return e.Field + " is missing; allowed is " + e.Allowed
 	}
-	return e.Field + " is " + clip(string(e.Value)) + "; allowed is " + e.Allowed
+	return e.Field + " is " + Shorten(string(e.Value)) + "; allowed is " + e.Allowed
 }
 
-// within puts the name of what holds the field before it.
-func (e *FieldError) within(name string) *FieldError {
+// Within puts the name of what holds the field before it.
+func (e *FieldError) Within(name string) *FieldError {
 	if e != nil && name != "" {
 		e.Field = strings.TrimSuffix(name+"/"+e.Field, "/")
 	}

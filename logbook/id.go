@@ -16,7 +16,7 @@ type ID [16]byte
 func ParseID(s string) (ID, error) {
 	var id ID
 	if len(s) != 36 || s[8] != '-' || s[13] != '-' || s[18] != '-' || s[23] != '-' {
-		return ID{}, fmt.Errorf("id %q is not a UUID such as 018f6d2a-0000-7000-8000-000000000001", clip(s))
+		return ID{}, fmt.Errorf("id %q is not a UUID such as 018f6d2a-0000-7000-8000-000000000001", Shorten(s))
 	}
 	at := 0
 	for i := 0; i < 36; {
@@ -26,7 +26,7 @@ func ParseID(s string) (ID, error) {
 		}
 		hi, lo := unhex(s[i]), unhex(s[i+1])
 		if hi > 15 || lo > 15 {
-			return ID{}, fmt.Errorf("id %q is not a UUID: only 0-9 and a-f are allowed", clip(s))
+			return ID{}, fmt.Errorf("id %q is not a UUID: only 0-9 and a-f are allowed", Shorten(s))
 		}
 		id[at] = hi<<4 | lo
 		at++
@@ -87,10 +87,10 @@ func (l Line) String() string { return hex.EncodeToString(l[:]) }
 func ParseLine(s string) (Line, error) {
 	var l Line
 	if len(s) != 16 {
-		return l, fmt.Errorf("line %q is not 16 hexadecimal digits", clip(s))
+		return l, fmt.Errorf("line %q is not 16 hexadecimal digits", Shorten(s))
 	}
 	if _, err := hex.Decode(l[:], []byte(s)); err != nil {
-		return Line{}, fmt.Errorf("line %q is not 16 hexadecimal digits", clip(s))
+		return Line{}, fmt.Errorf("line %q is not 16 hexadecimal digits", Shorten(s))
 	}
 	return l, nil
 }
@@ -110,15 +110,15 @@ func (d Dot) String() string { return d.Line.String() + "." + strconv.FormatUint
 func ParseDot(s string) (Dot, error) {
 	line, n, found := strings.Cut(s, ".")
 	if !found {
-		return Dot{}, fmt.Errorf("dot %q is not of the form line.n, such as 00c0ffee00c0ffee.1", clip(s))
+		return Dot{}, fmt.Errorf("dot %q is not of the form line.n, such as 00c0ffee00c0ffee.1", Shorten(s))
 	}
 	l, err := ParseLine(line)
 	if err != nil {
-		return Dot{}, fmt.Errorf("dot %q: %w", clip(s), err)
+		return Dot{}, fmt.Errorf("dot %q: %w", Shorten(s), err)
 	}
 	number, err := strconv.ParseUint(n, 10, 64)
 	if err != nil || number == 0 || strconv.FormatUint(number, 10) != n {
-		return Dot{}, fmt.Errorf("dot %q: n is a whole number from 1", clip(s))
+		return Dot{}, fmt.Errorf("dot %q: n is a whole number from 1", Shorten(s))
 	}
 	return Dot{l, number}, nil
 }
@@ -131,8 +131,8 @@ func (d Dot) Less(other Dot) bool {
 	return d.N < other.N
 }
 
-// clip keeps foreign text in messages short.
-func clip(s string) string {
+// Shorten keeps foreign text in messages short.
+func Shorten(s string) string {
 	const most = 64
 	if len(s) <= most {
 		return s
@@ -140,15 +140,15 @@ func clip(s string) string {
 	return strings.ToValidUTF8(s[:most], "") + "…"
 }
 
-type idSet map[ID]bool
+type IDSet map[ID]bool
 
-func (s idSet) add(id ID) {
+func (s IDSet) Add(id ID) {
 	if !id.IsZero() {
 		s[id] = true
 	}
 }
 
-func (s idSet) sorted() []ID {
+func (s IDSet) Sorted() []ID {
 	out := make([]ID, 0, len(s))
 	for id := range s {
 		out = append(out, id)

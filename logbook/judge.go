@@ -90,11 +90,11 @@ func judgeValue(f *Field, v Value, strict bool) *FieldError {
 	ok := false
 	switch f.Type {
 	case Group:
-		return judgeGroup(f, v, strict).within(f.Name)
+		return judgeGroup(f, v, strict).Within(f.Name)
 	case Form:
-		return judgeForm(f, v, strict).within(f.Name)
+		return judgeForm(f, v, strict).Within(f.Name)
 	case List:
-		return judgeList(f, v, strict).within(f.Name)
+		return judgeList(f, v, strict).Within(f.Name)
 	case Text:
 		ok = judgeText(f, v)
 	case Choice:
@@ -249,7 +249,7 @@ func judgeList(f *Field, v Value, strict bool) *FieldError {
 			break
 		}
 		if err := judgeValue(f.Item, item, strict); err != nil {
-			return err.within(strconv.Itoa(n - 1))
+			return err.Within(strconv.Itoa(n - 1))
 		}
 	}
 	if n > f.Longest || n == 0 && f.Required {

@@ -63,12 +63,12 @@ func compareNumbers(a, b string) int {
 			return x.compare(y)
 		}
 	}
-	return parseDecimal(a).compare(parseDecimal(b))
+	return ParseNumber(a).Compare(ParseNumber(b))
 }
 
 func isWhole(text string) bool {
 	if n, ok := parsePlain(text); ok {
 		return n.fraction == 0
 	}
-	return parseDecimal(text).whole()
+	return ParseNumber(text).Whole()
 }

@@ -7,11 +7,11 @@ func TestCompareNumbersAgreesWithTheLongWay(t *testing.T) {
 		"1000000000000000000", "1e18", "25000.0000000000000000001", "25000", "-25000", "12e-1", "1.2"}
 	for _, a := range texts {
 		for _, b := range texts {
-			if got, want := compareNumbers(a, b), parseDecimal(a).compare(parseDecimal(b)); got != want {
+			if got, want := compareNumbers(a, b), ParseNumber(a).Compare(ParseNumber(b)); got != want {
 				t.Errorf("%s against %s: got %d, want %d", a, b, got, want)
 			}
 		}
-		if got, want := isWhole(a), parseDecimal(a).whole(); got != want {
+		if got, want := isWhole(a), ParseNumber(a).Whole(); got != want {
 			t.Errorf("%s is whole: got %v, want %v", a, got, want)
 		}
 	}

@@ -82,12 +82,12 @@ func (l *Learner) ofLight(light View) (all []*Measurement) {
 // its colour.
 func gelsAt(m *Measurement, light View) (all []ID) {
 	note := func(id ID) {
-		gel, _ := light.book.RecordOf(KindGel, id)
+		gel, _ := light.Book().RecordOf(KindGel, id)
 		switch gel.Text("gelKind") {
 		case "neutral", "diffusion":
 			return
 		}
-		all = append(all, light.book.Resolve(id))
+		all = append(all, light.Book().Resolve(id))
 	}
 	for item := range m.Snapshot(light, "gels").Items() {
 		if id, ok := item.ID(); ok {

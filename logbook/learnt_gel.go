@@ -54,7 +54,7 @@ type gelPair struct {
 
 // LearntOfGel says what the log teaches about a gel. Errors wrap ErrNoRecord.
 func LearntOfGel(b *Book, gel ID, now Millis) (GelLearnt, error) {
-	v, err := recordOf(b, KindGel, "record", gel)
+	v, err := FindRecord(b, KindGel, "record", gel)
 	if err != nil {
 		return GelLearnt{}, err
 	}
@@ -129,10 +129,10 @@ func (l *Learner) saidPairs(gel View) (all []gelPair) {
 // withGels lists the set-ups in which a light was read through a gel, or stood
 // behind one.
 func (l *Learner) withGels() (setUps []ID) {
-	seen := idSet{}
+	seen := IDSet{}
 	for _, light := range l.book.Records(KindLight) {
-		if light.everSet("rigged/gels") {
-			seen.add(light.Ref("setUp"))
+		if light.EverSet("rigged/gels") {
+			seen.Add(light.Ref("setUp"))
 		}
 	}
 	for _, v := range l.book.Records(KindReading) {
@@ -141,10 +141,10 @@ func (l *Learner) withGels() (setUps []ID) {
 			through = through || v.Value("lightsAsSet/"+key).Member("gels") != ""
 		}
 		if through {
-			seen.add(v.Ref("setUp"))
+			seen.Add(v.Ref("setUp"))
 		}
 	}
-	return seen.sorted()
+	return seen.Sorted()
 }
 
 // foundPairs adds the pairs that the readings of a light make: each one through a

@@ -31,7 +31,7 @@ type DialLearnt struct {
 
 // LearntOfLamp says what the log teaches about a lamp. Errors wrap ErrNoRecord.
 func LearntOfLamp(b *Book, lamp ID, now Millis) (LampLearnt, error) {
-	v, err := recordOf(b, KindLamp, "record", lamp)
+	v, err := FindRecord(b, KindLamp, "record", lamp)
 	if err != nil {
 		return LampLearnt{}, err
 	}
@@ -174,8 +174,8 @@ func SlopeOf(points []colorimetry.DialPoint) (slope float64, ok bool) {
 func TintDialOf(lamp View) colorimetry.TintDial {
 	v := lamp.Value("greenMagentaDial")
 	plus, _ := v.Member("plusIs").Text()
-	return colorimetry.TintDial{Min: floatOf(v.Member("min")), Max: floatOf(v.Member("max")), Step: floatOf(v.Member("step")),
-		DuvPerUnit: colorimetry.Duv(floatOf(v.Member("duvPerUnit"))), PlusIsGreen: plus == "green"}
+	return colorimetry.TintDial{Min: FloatOf(v.Member("min")), Max: FloatOf(v.Member("max")), Step: FloatOf(v.Member("step")),
+		DuvPerUnit: colorimetry.Duv(FloatOf(v.Member("duvPerUnit"))), PlusIsGreen: plus == "green"}
 }
 
 // tintDuv is what a position of a lamp's green–magenta dial adds to its light.

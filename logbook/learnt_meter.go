@@ -45,7 +45,7 @@ func together(m, o *Measurement) bool {
 
 // LearntOfMeter compares a meter with every other. Errors wrap ErrNoRecord.
 func LearntOfMeter(b *Book, meter ID, now Millis) (MeterLearnt, error) {
-	v, err := recordOf(b, KindMeter, "record", meter)
+	v, err := FindRecord(b, KindMeter, "record", meter)
 	if err != nil {
 		return MeterLearnt{}, err
 	}
@@ -119,10 +119,10 @@ func (l *Learner) Meters(meter, other ID, now Millis) (d MeterDifference, ok boo
 }
 
 func (l *Learner) whereBoth(meter, other ID) (setUps []ID) {
-	in := func(meter ID) idSet {
-		all := idSet{}
+	in := func(meter ID) IDSet {
+		all := IDSet{}
 		for _, v := range l.book.Referring(KindReading, "meter", meter) {
-			all.add(v.Ref("setUp"))
+			all.Add(v.Ref("setUp"))
 		}
 		return all
 	}
@@ -132,7 +132,7 @@ func (l *Learner) whereBoth(meter, other ID) (setUps []ID) {
 			delete(first, id)
 		}
 	}
-	return first.sorted()
+	return first.Sorted()
 }
 
 // metersTogether pairs each reading by one meter with the nearest in time by the

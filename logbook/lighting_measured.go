@@ -34,7 +34,7 @@ func ColorOf(measured Value) (colorimetry.XY, error) {
 	case "spectrum":
 		xy, err = colorOfSpectrum(measured)
 	default:
-		return xy, fmt.Errorf("%w: measured as %q is not a form this version knows", ErrUnknown, clip(as))
+		return xy, fmt.Errorf("%w: measured as %q is not a form this version knows", ErrUnknown, Shorten(as))
 	}
 	if n.err != nil {
 		return colorimetry.XY{}, n.err
@@ -81,7 +81,7 @@ func colorOfSpectrum(measured Value) (colorimetry.XY, error) {
 // it has none.
 func spectrumOf(measured Value) (colorimetry.Spectrum, error) {
 	if as, _ := measured.Member("as").Text(); as != "spectrum" {
-		return colorimetry.Spectrum{}, fmt.Errorf("%w: it was measured as %q, allowed is spectrum", ErrUnknown, clip(as))
+		return colorimetry.Spectrum{}, fmt.Errorf("%w: it was measured as %q, allowed is spectrum", ErrUnknown, Shorten(as))
 	}
 	numbers := func(name string) (all []float64) {
 		for v := range measured.Member(name).Items() {

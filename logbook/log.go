@@ -35,8 +35,8 @@ type Writer struct {
 	Via    ID // the device that asked for it: people's names may be alike
 }
 
-// pageBytes is how much of a log is read from the store at a time.
-const pageBytes = 256 << 10
+// PageBytes is how much of a log is read from the store at a time.
+const PageBytes = 256 << 10
 
 // OpenLog reads a production's log into a book, beginning an empty log where the
 // store has none. draw returns 8 random bytes at each call.
@@ -71,7 +71,7 @@ func (b *Book) fill(store Store) (Head, error) {
 		return Head{}, err
 	}
 	for at := Seq(0); at < head.Seq; {
-		page, err := store.Read(b.production, at, pageBytes)
+		page, err := store.Read(b.production, at, PageBytes)
 		if err != nil {
 			return Head{}, err
 		}
@@ -132,8 +132,8 @@ func (l *Log) Records(dots []Dot) (map[Dot]RecordRef, error) {
 	}
 	found := make(map[Dot]RecordRef, len(held))
 	for i := range held {
-		if found[held[i].Dot], err = recordIn(held[i].Bytes); err != nil {
-			return nil, storedError(&held[i], err)
+		if found[held[i].Dot], err = RecordIn(held[i].Bytes); err != nil {
+			return nil, StoredError(&held[i], err)
 		}
 	}
 	return found, nil
@@ -267,7 +267,7 @@ type Answer struct {
 	Dot     Dot
 	Outcome string
 	Reason  string
-	seq     Seq // of the edit that is held under the dot; 0 where none is
+	Seq     Seq // of the edit that is held under the dot; 0 where none is
 }
 
 // Push stores edits that a device brought, whoever made them, and answers each
@@ -304,7 +304,7 @@ func (l *Log) Push(edits []*Edit, via ID, now Millis) ([]Answer, error) {
 	var merging []*Edit
 	var at []int
 	for i, r := range receipts {
-		answers[i].Outcome, answers[i].seq = words[r.Outcome], r.Seq
+		answers[i].Outcome, answers[i].Seq = words[r.Outcome], r.Seq
 		if r.Outcome == Clash {
 			answers[i].Reason = "another edit is held under this dot; begin a new line"
 			continue

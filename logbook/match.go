@@ -52,18 +52,18 @@ var ErrItself = errors.New("a camera cannot be matched to itself")
 // the other camera's card. Errors wrap ErrNoRecord, ErrItself,
 // ErrUnknown or colorimetry.ErrDomain and say what is missing.
 func AnswerMatch(b *Book, m Match, now Millis) (MatchAnswer, error) {
-	setUp, err := recordOf(b, KindSetUp, "setUp", m.SetUp)
+	setUp, err := FindRecord(b, KindSetUp, "setUp", m.SetUp)
 	if err != nil {
 		return MatchAnswer{}, err
 	}
-	camera, err := recordOf(b, KindCamera, "camera", m.Camera)
+	camera, err := FindRecord(b, KindCamera, "camera", m.Camera)
 	if err != nil {
 		return MatchAnswer{}, err
 	}
 	if m.To.IsZero() {
 		m.To = ReferenceCamera(b, setUp)
 	}
-	to, err := recordOf(b, KindCamera, "to", m.To)
+	to, err := FindRecord(b, KindCamera, "to", m.To)
 	if err != nil {
 		return MatchAnswer{}, err
 	}

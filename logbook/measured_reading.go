@@ -188,7 +188,7 @@ var lightState = [...]struct{ field, words string }{
 // it was logged first.
 func (m *Measurement) Snapshot(light View, field string) Value {
 	for _, key := range m.view.Keys("lightsAsSet") {
-		if id, err := ParseID(key); err == nil && light.book.Resolve(id) == light.ID {
+		if id, err := ParseID(key); err == nil && light.Book().Resolve(id) == light.ID {
 			return m.view.Value("lightsAsSet/" + key).Member(field)
 		}
 	}
@@ -198,7 +198,7 @@ func (m *Measurement) Snapshot(light View, field string) Value {
 // valueAt is what a field said at a time by the corrected clocks; no value where
 // nothing was said yet.
 func valueAt(v View, field string, at Millis) Value {
-	if !v.everSet(field) {
+	if !v.EverSet(field) {
 		return ""
 	}
 	found := Value("")
@@ -224,7 +224,7 @@ func (m *Measurement) ChangedSince(light View, at Millis) (words []string) {
 			continue
 		}
 		if then := m.Snapshot(light, s.field); then != "" && !then.Equal(now) {
-			words = append(words, fmt.Sprintf("the %s of %s was changed from %s to %s", s.words, light.Text("name"), plainWords(light.book, then), plainWords(light.book, now)))
+			words = append(words, fmt.Sprintf("the %s of %s was changed from %s to %s", s.words, light.Text("name"), plainWords(light.Book(), then), plainWords(light.Book(), now)))
 		}
 	}
 	return words
@@ -284,7 +284,7 @@ func (m *Measurement) ChangedFrom(light View, before *Measurement) (words []stri
 	for _, st := range lightState {
 		then, now := before.Snapshot(light, st.field), m.Snapshot(light, st.field)
 		if then != "" && now != "" && !then.Equal(now) {
-			words = append(words, fmt.Sprintf("%s from %s to %s", st.words, plainWords(light.book, then), plainWords(light.book, now)))
+			words = append(words, fmt.Sprintf("%s from %s to %s", st.words, plainWords(light.Book(), then), plainWords(light.Book(), now)))
 		}
 	}
 	return words

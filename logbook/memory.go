@@ -233,7 +233,7 @@ const maxKeptName = 1000
 // kept under the name: 1 to 1000 bytes.
 func CheckKeptName(name string) error {
 	if name == "" || len(name) > maxKeptName {
-		return fmt.Errorf("%w: the name %q has %d bytes; allowed are 1 to %d", ErrRequest, clip(name), len(name), maxKeptName)
+		return fmt.Errorf("%w: the name %q has %d bytes; allowed are 1 to %d", ErrRequest, Shorten(name), len(name), maxKeptName)
 	}
 	return nil
 }

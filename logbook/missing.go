@@ -37,7 +37,7 @@ func Missing(b *Book) []MissingEdits {
 	}
 	for e := range b.Applied() {
 		written(e)
-		for d := range e.names {
+		for d := range e.Names {
 			if b.Held(d) {
 				continue
 			}
@@ -50,7 +50,7 @@ func Missing(b *Book) []MissingEdits {
 	}
 	var out []MissingEdits
 	for line, n := range top {
-		m := MissingEdits{Line: line, Spans: gaps(b.HeldOf(line), n), SeenBy: sortedHolders(seen[line])}
+		m := MissingEdits{Line: line, Spans: gaps(b.Holds()[line], n), SeenBy: sortedHolders(seen[line])}
 		if e := last[line]; e != nil {
 			m.Writer = Holder{e.Device, e.By}
 		}

@@ -58,7 +58,7 @@ func (s *SetUp) Mixes() []MixNow {
 // mixPositions are those at which more than one light was read, or everything, with the
 // newest reading of everything.
 func (s *SetUp) mixPositions() (all []string, together map[string]*Measurement) {
-	lights := map[string]idSet{}
+	lights := map[string]IDSet{}
 	together = map[string]*Measurement{}
 	for _, m := range s.readings {
 		switch {
@@ -67,9 +67,9 @@ func (s *SetUp) mixPositions() (all []string, together map[string]*Measurement) 
 			together[m.Position] = m
 		case m.Of == "light" && len(m.Lights) == 1:
 			if lights[m.Position] == nil {
-				lights[m.Position] = idSet{}
+				lights[m.Position] = IDSet{}
 			}
-			lights[m.Position].add(m.Lights[0])
+			lights[m.Position].Add(m.Lights[0])
 		}
 	}
 	names := map[string]bool{}
@@ -106,7 +106,7 @@ func (s *SetUp) chartedPosition() string {
 
 func (s *SetUp) tellMix(position string, together *Measurement) MixNow {
 	out := MixNow{Position: position}
-	mixed, used, _, err := s.sum(position, ever, nil)
+	mixed, used, _, err := s.sum(position, Ever, nil)
 	if err != nil {
 		out.Problem = err.Error()
 	} else {

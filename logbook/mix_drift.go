@@ -66,7 +66,7 @@ func (s *SetUp) mixTrend(position string) (*DriftTold, error) {
 			return t, nil
 		}
 	}
-	mixed, used, lights, err := s.sum(position, ever, nil)
+	mixed, used, lights, err := s.sum(position, Ever, nil)
 	if err != nil {
 		return nil, err
 	}

@@ -85,7 +85,7 @@ type LastSetting struct {
 // Now tells what is known of a set-up at a moment. Errors wrap ErrNoRecord. What
 // cannot be computed is left out and says why in its place.
 func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
-	view, err := recordOf(b, KindSetUp, "setUp", setUp)
+	view, err := FindRecord(b, KindSetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpNow{}, err
 	}
@@ -102,7 +102,7 @@ func Now(b *Book, setUp ID, now Millis) (SetUpNow, error) {
 	roles := map[string]bool{"camera": true}
 	n.Limits = append(n.Limits, s.Limits())
 	for _, light := range s.Lights() {
-		l := s.lightNow(p, light, ever)
+		l := s.lightNow(p, light, Ever)
 		if !roles[l.Limits.Role] {
 			roles[l.Limits.Role] = true
 			n.Limits = append(n.Limits, l.Limits)

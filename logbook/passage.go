@@ -115,7 +115,7 @@ func (p *Peer) pullRows(from cursor, req *ExchangeRequest, out *ExchangeAnswer) 
 	var brought []Seq
 	for _, a := range out.Answers {
 		if a.Outcome != AnswerClash && a.Outcome != AnswerLater {
-			brought = append(brought, a.seq)
+			brought = append(brought, a.Seq)
 		}
 	}
 	slices.Sort(brought)
@@ -178,7 +178,7 @@ func (p *Peer) writePassage(key passageKey, have Ranges, atMost int) (*Passage, 
 	s := &Passage{end: key.after}
 	var read []Stored
 	for s.end < key.to && s.size < atMost {
-		page, err := p.Page(s.end, min(pageBytes, atMost-s.size, int(key.to-s.end)*usualEdit))
+		page, err := p.Page(s.end, min(PageBytes, atMost-s.size, int(key.to-s.end)*usualEdit))
 		if err != nil {
 			return nil, err
 		}
@@ -194,7 +194,7 @@ func (p *Peer) writePassage(key passageKey, have Ranges, atMost int) (*Passage, 
 	for i := range read {
 		e, err := DecodeEdit(read[i].Bytes)
 		if err != nil {
-			return nil, storedError(&read[i], err)
+			return nil, StoredError(&read[i], err)
 		}
 		edits[i] = e
 	}
@@ -230,7 +230,7 @@ type storedRef struct {
 func (p *Peer) named(edits []*Edit) (map[Dot]storedRef, error) {
 	var dots []Dot
 	for _, e := range edits {
-		for d := range e.names {
+		for d := range e.Names {
 			dots = append(dots, d)
 			break
 		}
@@ -244,9 +244,9 @@ func (p *Peer) named(edits []*Edit) (map[Dot]storedRef, error) {
 		return nil, err
 	}
 	for i := range held {
-		ref, err := recordIn(held[i].Bytes)
+		ref, err := RecordIn(held[i].Bytes)
 		if err != nil {
-			return nil, storedError(&held[i], err)
+			return nil, StoredError(&held[i], err)
 		}
 		found[held[i].Dot] = storedRef{ref, held[i].Seq}
 	}

@@ -167,7 +167,7 @@ func knownTo(f *Field, v Value) Value {
 			out = append(out, Member{name, value})
 		}
 	}
-	return objectValue(out)
+	return ObjectValue(out)
 }
 
 // mergePatch applies a merge patch to a value (RFC 7396, section 2).
@@ -190,7 +190,7 @@ func mergePatch(target, patch Value) Value {
 	for name, value := range merged {
 		out = append(out, Member{name, value})
 	}
-	return objectValue(out)
+	return ObjectValue(out)
 }
 
 // walker goes through an object and hands on each field by its name in an edit.

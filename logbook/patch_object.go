@@ -28,30 +28,30 @@ func serviceMembers(v View) []Member {
 	out := []Member{
 		{"id", IDValue(v.ID)},
 		{"kind", TextValue(string(v.Kind))},
-		{"production", IDValue(v.book.production)},
+		{"production", IDValue(v.Book().Production())},
 		{"madeBy", TextValue(v.CreatedBy())},
-		{"madeAt", timeValue(v.CreatedAt())},
-		{"changedAt", timeValue(edits[len(edits)-1].Corrected())},
+		{"madeAt", TimeValue(v.CreatedAt())},
+		{"changedAt", TimeValue(edits[len(edits)-1].Corrected())},
 	}
 	if v.Deleted() {
 		out = append(out, Member{DeletedField, "true"})
 	}
 	if same := sameMembers(v); len(same) > 0 {
-		out = append(out, Member{"same", objectValue(same)})
+		out = append(out, Member{"same", ObjectValue(same)})
 	}
 	if ids := v.Members(); len(ids) > 1 {
 		var twins []Value
 		for _, id := range ids[1:] {
 			twins = append(twins, IDValue(id))
 		}
-		out = append(out, Member{"twins", listValue(twins)})
+		out = append(out, Member{"twins", ListValue(twins)})
 	}
 	var conflicts []Value
 	for _, c := range ConflictsOf(v) {
 		conflicts = append(conflicts, c.value())
 	}
 	if len(conflicts) > 0 {
-		out = append(out, Member{"conflicts", listValue(conflicts)})
+		out = append(out, Member{"conflicts", ListValue(conflicts)})
 	}
 	return out
 }
@@ -97,5 +97,5 @@ func (n *node) value() Value {
 	if n.own != "" {
 		members = append(members, Member{"", n.own})
 	}
-	return objectValue(members)
+	return ObjectValue(members)
 }

@@ -138,7 +138,7 @@ type plannedLight struct {
 // that is too long, colorimetry.ErrDomain. What cannot be planned says why in its
 // place.
 func PlanSetUp(b *Book, setUp ID, now Millis) (SetUpPlan, error) {
-	view, err := recordOf(b, KindSetUp, "setUp", setUp)
+	view, err := FindRecord(b, KindSetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpPlan{}, err
 	}

@@ -110,11 +110,11 @@ func (pl *planner) dials(l *plannedLight) {
 func kelvinDialOf(lamp View) (d colorimetry.KelvinDial) {
 	v := lamp.Value("kelvinDial")
 	if as, _ := v.Member("as").Text(); as == "range" {
-		d.Ranges = []colorimetry.KelvinRange{{Min: colorimetry.Kelvin(floatOf(v.Member("min"))), Max: colorimetry.Kelvin(floatOf(v.Member("max"))), Step: colorimetry.Kelvin(floatOf(v.Member("step")))}}
+		d.Ranges = []colorimetry.KelvinRange{{Min: colorimetry.Kelvin(FloatOf(v.Member("min"))), Max: colorimetry.Kelvin(FloatOf(v.Member("max"))), Step: colorimetry.Kelvin(FloatOf(v.Member("step")))}}
 		return d
 	}
 	for item := range v.Member("values").Items() {
-		d.List = append(d.List, colorimetry.Kelvin(floatOf(item)))
+		d.List = append(d.List, colorimetry.Kelvin(FloatOf(item)))
 	}
 	return d
 }

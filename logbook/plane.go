@@ -65,7 +65,7 @@ type Unplaced struct {
 // PlaneOf tells where the colours of a set-up lie. Errors wrap ErrNoRecord. What
 // has no colour says why in Unplaced.
 func PlaneOf(b *Book, setUp ID, now Millis) (SetUpPlane, error) {
-	view, err := recordOf(b, KindSetUp, "setUp", setUp)
+	view, err := FindRecord(b, KindSetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpPlane{}, err
 	}
@@ -105,12 +105,12 @@ func (l *SetUpPlane) placeWhite(s *teller, p *Period) {
 }
 
 func (l *SetUpPlane) placeLight(s *teller, p *Period, key string, light View) {
-	told := s.lightNow(p, light, ever)
+	told := s.lightNow(p, light, Ever)
 	if told.Color == nil {
 		l.lacks(light.ID, told.Name, told.Problem)
 		return
 	}
-	m := s.ReadingAt(ever, light.ID)
+	m := s.ReadingAt(Ever, light.ID)
 	at := PlanePoint{Mark: "light", Key: key, Record: light.ID, Name: told.Name, Role: told.Role, Intent: told.Intent,
 		Color: *m.Shown(), Off: told.Cast, Within: told.Within}
 	at.Words = at.Color.Words

@@ -34,7 +34,7 @@ func Quarantine(b *Book) []Quarantined {
 	for _, r := range b.Refused() {
 		q := Quarantined{Refusal: r, Corrected: correction(b, r.Edit)}
 		if note, ok := notes[r.Edit.Dot]; ok {
-			q.Discarded = note.created()
+			q.Discarded = note.Created()
 		}
 		out = append(out, q)
 	}
@@ -49,7 +49,7 @@ func discardNotes(b *Book) map[Dot]View {
 		if err != nil {
 			continue
 		}
-		if known, ok := notes[d]; !ok || before(v.created(), known.created()) {
+		if known, ok := notes[d]; !ok || Before(v.Created(), known.Created()) {
 			notes[d] = v
 		}
 	}
@@ -65,7 +65,7 @@ func correction(b *Book, refused *Edit) *Edit {
 		return nil
 	}
 	for _, e := range v.Edits() { // oldest first
-		for d := range e.names {
+		for d := range e.Names {
 			if d == refused.Dot {
 				return e
 			}

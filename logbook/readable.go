@@ -23,10 +23,10 @@ func (e *Edit) MarshalJSON() ([]byte, error) {
 		if len(b) == 0 {
 			sep = '{'
 		}
-		b = append(appendText(append(b, sep), name), ':')
+		b = append(AppendText(append(b, sep), name), ':')
 		b = append(b, value...)
 	}
-	quoted := func(s string) []byte { return appendText(nil, s) }
+	quoted := func(s string) []byte { return AppendText(nil, s) }
 	member("production", quoted(e.Production.String()))
 	member("kind", quoted(string(e.Kind)))
 	member("record", quoted(e.Record.String()))
@@ -45,19 +45,19 @@ func (e *Edit) MarshalJSON() ([]byte, error) {
 		if i > 0 {
 			set = append(set, ',')
 		}
-		set = append(append(appendText(set, c.Field), ':'), c.Value...)
+		set = append(append(AppendText(set, c.Field), ':'), c.Value...)
 		if len(c.Over) == 0 {
 			continue
 		}
 		if len(over) > 1 {
 			over = append(over, ',')
 		}
-		over = append(appendText(over, c.Field), ':', '[')
+		over = append(AppendText(over, c.Field), ':', '[')
 		for j, d := range c.Over {
 			if j > 0 {
 				over = append(over, ',')
 			}
-			over = appendText(over, d.String())
+			over = AppendText(over, d.String())
 		}
 		over = append(over, ']')
 	}
@@ -77,7 +77,7 @@ func (e *Edit) UnmarshalJSON(text []byte) error {
 		return formError("%v", err)
 	}
 	if whole[0] != '{' {
-		return formError("an edit is a JSON object, not %s", clip(string(whole)))
+		return formError("an edit is a JSON object, not %s", Shorten(string(whole)))
 	}
 	*e = Edit{}
 	var over Value
@@ -106,7 +106,7 @@ func (e *Edit) UnmarshalJSON(text []byte) error {
 func (e *Edit) readMember(name string, value Value) (err error) {
 	text, isText := value.Text()
 	wrong := func(allowed string) error {
-		return formError("%s is %s; allowed is %s", name, clip(string(value)), allowed)
+		return formError("%s is %s; allowed is %s", name, Shorten(string(value)), allowed)
 	}
 	switch name {
 	case "production", "record", "device":
@@ -170,21 +170,21 @@ func (e *Edit) readMember(name string, value Value) (err error) {
 
 func (e *Edit) readOver(over Value) error {
 	if over != "" && over[0] != '{' {
-		return formError("over is %s; allowed is an object of fields and lists of dots", clip(string(over)))
+		return formError("over is %s; allowed is an object of fields and lists of dots", Shorten(string(over)))
 	}
 	for field, dots := range over.Members() {
 		c, ok := e.Change(field)
 		if !ok {
-			return formError("over names the field %q, which set does not set", clip(field))
+			return formError("over names the field %q, which set does not set", Shorten(field))
 		}
 		if dots[0] != '[' {
-			return formError("over of %q is %s; allowed is a list of dots", clip(field), clip(string(dots)))
+			return formError("over of %q is %s; allowed is a list of dots", Shorten(field), Shorten(string(dots)))
 		}
 		for item := range dots.Items() {
 			text, _ := item.Text()
 			d, err := ParseDot(text)
 			if err != nil {
-				return formError("over of %q: %v", clip(field), err)
+				return formError("over of %q: %v", Shorten(field), err)
 			}
 			c.Over = append(c.Over, d)
 		}

@@ -49,7 +49,7 @@ var readingMethods = map[string]string{
 // where a reference is asked for and one of the two readings has no spectrum. A
 // reading whose colour cannot be computed is no error: the answer says why.
 func ColorOfReading(b *Book, reading ID, reference SpectralReference) (ReadingColor, error) {
-	v, err := recordOf(b, KindReading, "record", reading)
+	v, err := FindRecord(b, KindReading, "record", reading)
 	if err != nil {
 		return ReadingColor{}, err
 	}
@@ -95,7 +95,7 @@ func (c *ReadingColor) compare(b *Book, measured Value, reference SpectralRefere
 	case reference.Reading.IsZero():
 		c.Similarity = append(c.Similarity, similarity(s, c.Color.XY, reference.Name))
 	default:
-		v, err := recordOf(b, KindReading, "reference", reference.Reading)
+		v, err := FindRecord(b, KindReading, "reference", reference.Reading)
 		if err != nil {
 			return err
 		}

@@ -73,7 +73,7 @@ func (r *Replica) Hold(e *Edit) {
 	if e.Dot.N > r.n {
 		r.leave(e.Dot.Line)
 	}
-	for d := range e.names { // what is written there would be taken for replaced
+	for d := range e.Names { // what is written there would be taken for replaced
 		if d.N > r.n {
 			r.leave(d.Line)
 		}
@@ -93,7 +93,7 @@ func (r *Replica) Request(log Line) ExchangeRequest {
 	sort.Slice(req.Edits, func(i, j int) bool { return req.Edits[i].Dot.Less(req.Edits[j].Dot) })
 	req.Edits = req.Edits[:pushable(req.Edits)]
 	if known.catching {
-		req.Have = r.book.held.Clone()
+		req.Have = r.book.Holds().Clone()
 	}
 	return req
 }
@@ -101,7 +101,7 @@ func (r *Replica) Request(log Line) ExchangeRequest {
 // lackedBy lists the edits that a log is to be offered. Nearly always there are none,
 // which is seen without looking at each.
 func (r *Replica) lackedBy(known *knownLog) (edits []*Edit) {
-	if len(known.contested) == 0 && known.holds.Covers(r.book.held) {
+	if len(known.contested) == 0 && known.holds.Covers(r.book.Holds()) {
 		return nil
 	}
 	for dot, e := range r.edits {

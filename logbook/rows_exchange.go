@@ -45,7 +45,7 @@ func (q *ExchangeRequest) Rows(known func(Dot) (RecordRef, bool)) ([]byte, error
 func appendRanges(out []byte, name string, held Ranges) []byte {
 	for _, line := range held.Lines() {
 		out = append(append(append(out, `["`...), name...), `",`...)
-		out = appendText(out, line.String())
+		out = AppendText(out, line.String())
 		for _, s := range held[line] {
 			out = strconv.AppendUint(append(out, ','), s.From, 10)
 			out = strconv.AppendUint(append(out, ','), s.To, 10)
@@ -80,12 +80,12 @@ func (r *rowsReader) readRows(text string, head func(name string) bool) error {
 			}
 			head(name)
 			if rest != "" {
-				r.fail("%q stands behind it", clip(rest))
+				r.fail("%q stands behind it", Shorten(rest))
 			}
 			return r.err
 		case r.editRow(name) || head(name):
 		default:
-			r.fail("it is a row %q, which this version does not know", clip(name))
+			r.fail("it is a row %q, which this version does not know", Shorten(name))
 		}
 		text = rest
 	}
@@ -95,7 +95,7 @@ func (r *rowsReader) readRows(text string, head func(name string) bool) error {
 // form reads the first row.
 func (r *rowsReader) form(name string) {
 	if name != "rows" {
-		r.fail("it is a row %q; allowed is [\"rows\",%d]", clip(name), rowsForm)
+		r.fail("it is a row %q; allowed is [\"rows\",%d]", Shorten(name), rowsForm)
 		return
 	}
 	r.next("the number of the form")
@@ -182,11 +182,11 @@ func (a *ExchangeAnswer) RowsBefore() []byte {
 			n++
 		}
 		out = append(append(append(out, `["`...), first.Outcome...), `",`...)
-		out = append(appendText(out, first.Dot.Line.String()), ',')
+		out = append(AppendText(out, first.Dot.Line.String()), ',')
 		out = append(strconv.AppendUint(out, first.Dot.N, 10), ',')
 		out = strconv.AppendUint(out, first.Dot.N+uint64(n)-1, 10)
 		if first.Reason != "" {
-			out = appendText(append(out, ','), first.Reason)
+			out = AppendText(append(out, ','), first.Reason)
 		}
 		out = append(out, "]\n"...)
 		i += n
@@ -202,7 +202,7 @@ func follows(a, first Answer, n int) bool {
 // RowsAfter writes the last row of an answer that tells so many edits.
 func (a *ExchangeAnswer) RowsAfter(edits int) []byte {
 	out := strconv.AppendInt([]byte(`["end",`), int64(edits), 10)
-	out = append(appendText(append(out, ','), a.Cursor), ',')
+	out = append(AppendText(append(out, ','), a.Cursor), ',')
 	return append(strconv.AppendBool(out, a.More), "]\n"...)
 }
 
@@ -262,7 +262,7 @@ func ReadAnswerRows(text []byte, production ID, held func([]Dot) (map[Dot]Record
 func (r *rowsReader) boolean() bool {
 	v := r.value()
 	if v != "true" && v != "false" {
-		r.fail("it is %s; allowed are true and false", clip(string(v)))
+		r.fail("it is %s; allowed are true and false", Shorten(string(v)))
 	}
 	return v == "true"
 }

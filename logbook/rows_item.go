@@ -9,16 +9,16 @@ import (
 
 // begin enters a row and reads its name; "" where it is the row of an edit.
 func (r *rowsReader) begin(text string) string {
-	r.s = scanner{in: text}
+	r.s = Scanner{In: text}
 	r.row++
-	r.s.space()
-	if r.s.at == len(text) || text[r.s.at] != '[' {
-		r.fail("it is %q; allowed is a JSON list", clip(text))
+	r.s.Space()
+	if r.s.At == len(text) || text[r.s.At] != '[' {
+		r.fail("it is %q; allowed is a JSON list", Shorten(text))
 		return ""
 	}
-	r.s.at++
-	r.s.space()
-	if r.s.at < len(text) && text[r.s.at] == '"' {
+	r.s.At++
+	r.s.Space()
+	if r.s.At < len(text) && text[r.s.At] == '"' {
 		return r.text("its name")
 	}
 	return ""
@@ -30,14 +30,14 @@ func (r *rowsReader) more() bool {
 	if r.err != nil {
 		return false
 	}
-	more, err := r.s.more(']')
+	more, err := r.s.More(']')
 	if err != nil {
 		r.fail("%v", err)
 		return false
 	}
 	if !more {
-		if r.s.space(); r.s.at != len(r.s.in) {
-			r.fail("%q stands behind its list", clip(r.s.in[r.s.at:]))
+		if r.s.Space(); r.s.At != len(r.s.In) {
+			r.fail("%q stands behind its list", Shorten(r.s.In[r.s.At:]))
 		}
 	}
 	return more
@@ -61,12 +61,12 @@ func (r *rowsReader) text(what string) string {
 	if r.err != nil {
 		return ""
 	}
-	r.s.space()
-	if r.s.at == len(r.s.in) || r.s.in[r.s.at] != '"' {
-		r.fail("%s is %q; allowed is a text", what, clip(r.s.in[r.s.at:]))
+	r.s.Space()
+	if r.s.At == len(r.s.In) || r.s.In[r.s.At] != '"' {
+		r.fail("%s is %q; allowed is a text", what, Shorten(r.s.In[r.s.At:]))
 		return ""
 	}
-	text, err := r.s.text()
+	text, err := r.s.Text()
 	if err != nil {
 		r.fail("%s: %v", what, err)
 	}
@@ -75,12 +75,12 @@ func (r *rowsReader) text(what string) string {
 
 // digits reads the sign and digits of a whole number.
 func (r *rowsReader) digits() (string, int) {
-	r.s.space()
-	from := r.s.at
-	for r.s.at < len(r.s.in) && (r.s.in[r.s.at] == '-' || '0' <= r.s.in[r.s.at] && r.s.in[r.s.at] <= '9') {
-		r.s.at++
+	r.s.Space()
+	from := r.s.At
+	for r.s.At < len(r.s.In) && (r.s.In[r.s.At] == '-' || '0' <= r.s.In[r.s.At] && r.s.In[r.s.At] <= '9') {
+		r.s.At++
 	}
-	return r.s.in[from:r.s.at], from
+	return r.s.In[from:r.s.At], from
 }
 
 // integer reads a whole number between bounds.
@@ -91,7 +91,7 @@ func (r *rowsReader) integer(what string, least, most int64) int64 {
 	text, from := r.digits()
 	n, err := strconv.ParseInt(text, 10, 64)
 	if err != nil || n < least || n > most {
-		r.fail("%s is %q; allowed is a whole number from %d to %d", what, clip(r.s.in[from:]), least, most)
+		r.fail("%s is %q; allowed is a whole number from %d to %d", what, Shorten(r.s.In[from:]), least, most)
 		return 0
 	}
 	return n
@@ -117,7 +117,7 @@ func (r *rowsReader) dot() Dot {
 	text, from := r.digits()
 	n, err := strconv.ParseUint(text, 10, 64)
 	if err != nil || n == 0 {
-		r.fail("n is %q; allowed is a whole number from 1 to %d", clip(r.s.in[from:]), uint64(math.MaxUint64))
+		r.fail("n is %q; allowed is a whole number from 1 to %d", Shorten(r.s.In[from:]), uint64(math.MaxUint64))
 		return Dot{}
 	}
 	return Dot{r.lines[at].line, n}
@@ -144,11 +144,11 @@ func (r *rowsReader) value() Value {
 	if r.err != nil {
 		return ""
 	}
-	r.s.space()
-	if v, ok := r.s.plain(); ok {
+	r.s.Space()
+	if v, ok := r.s.Plain(); ok {
 		return v
 	}
-	out, err := r.s.value(nil, valueDepth)
+	out, err := r.s.Value(nil, ValueDepth)
 	if err != nil {
 		r.fail("its value: %v", err)
 	}

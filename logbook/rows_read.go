@@ -9,7 +9,7 @@ import (
 type rowsReader struct {
 	production ID
 	most       int // edits
-	s          scanner
+	s          Scanner
 	row        int // counted from 1
 	err        error
 
@@ -127,7 +127,7 @@ func (r *rowsReader) check() {
 	text := r.text("the chain")
 	b, err := base64.RawURLEncoding.Strict().DecodeString(text)
 	if err != nil || len(b) != len(Chain{}) {
-		r.fail("the chain is %q; allowed are 8 bytes in base64url", clip(text))
+		r.fail("the chain is %q; allowed are 8 bytes in base64url", Shorten(text))
 		return
 	}
 	r.checks = append(r.checks, rowCheck{len(r.edits), r.row, Chain(b)})
@@ -163,8 +163,8 @@ func (r *rowsReader) in() {
 
 func (r *rowsReader) recordRow() {
 	r.next("the record")
-	r.s.space()
-	if r.s.at < len(r.s.in) && r.s.in[r.s.at] != '"' {
+	r.s.Space()
+	if r.s.At < len(r.s.In) && r.s.In[r.s.At] != '"' {
 		r.of = r.number("record", len(r.records))
 		r.end()
 		return

@@ -58,7 +58,7 @@ func (w *rowsWriter) edit(e *Edit, hash Hash) {
 		w.record(ref)
 	}
 	for _, m := range e.Extra {
-		w.out = append(appendText(append(w.out, `["also",`...), m.Name), ',')
+		w.out = append(AppendText(append(w.out, `["also",`...), m.Name), ',')
 		w.out = append(append(w.out, m.Value...), "]\n"...)
 	}
 	for i := range e.Set { // definitions stand before the row that uses them
@@ -100,7 +100,7 @@ func (w *rowsWriter) define(name, text string) {
 // appendNamed appends a row of a name and a text.
 func appendNamed(out []byte, name, text string) []byte {
 	out = append(append(append(out, `["`...), name...), `",`...)
-	return append(appendText(out, text), "]\n"...)
+	return append(AppendText(out, text), "]\n"...)
 }
 
 // place writes of which line an edit is, where that does not follow from the edit
@@ -152,7 +152,7 @@ func (w *rowsWriter) defineField(c *Change) {
 		return
 	}
 	w.fields[key] = len(w.fields)
-	w.out = appendText(append(w.out, `["field",`...), c.Field)
+	w.out = AppendText(append(w.out, `["field",`...), c.Field)
 	w.out = strconv.AppendInt(append(w.out, ','), int64(len(c.Over)), 10)
 	w.out = append(w.out, "]\n"...)
 }
@@ -183,8 +183,8 @@ func (w *rowsWriter) record(ref RecordRef) {
 		return
 	}
 	w.records[ref] = len(w.records)
-	w.out = appendText(append(w.out, `["of",`...), ref.Record.String())
-	w.out = appendText(append(w.out, ','), string(ref.Kind))
+	w.out = AppendText(append(w.out, `["of",`...), ref.Record.String())
+	w.out = AppendText(append(w.out, ','), string(ref.Kind))
 	w.out = append(w.out, "]\n"...)
 }
 

@@ -123,7 +123,7 @@ func (c *Card) readPatch() (err error) {
 	if c.Encoding, c.EncodingWords, err = EncodingOf(rgb); err != nil {
 		return err
 	}
-	codes := colorimetry.CodeRange{Bits: int(floatOf(rgb.Member("bits")))}
+	codes := colorimetry.CodeRange{Bits: int(FloatOf(rgb.Member("bits")))}
 	if text, _ := rgb.Member("range").Text(); text == "narrow" {
 		codes.Narrow = true
 	}
@@ -135,9 +135,9 @@ func (c *Card) readPatch() (err error) {
 	}
 	for i, name := range [...]string{"r", "g", "b"} {
 		typed := rgb.Member(name)
-		signal, step := floatOf(typed)/100, typedStep(typed)/100
+		signal, step := FloatOf(typed)/100, typedStep(typed)/100
 		if as == "codeValues" {
-			if signal, err = codes.Signal(floatOf(typed)); err != nil {
+			if signal, err = codes.Signal(FloatOf(typed)); err != nil {
 				return err
 			}
 			step = codes.Step()

@@ -42,7 +42,7 @@ type SampleColor struct {
 // ColorOfSample says what a sample means. Errors wrap ErrNoRecord. A patch that is
 // refused is no error: the answer says why.
 func ColorOfSample(b *Book, sample ID, now Millis) (SampleColor, error) {
-	v, err := recordOf(b, KindSample, "record", sample)
+	v, err := FindRecord(b, KindSample, "record", sample)
 	if err != nil {
 		return SampleColor{}, err
 	}

@@ -9,57 +9,57 @@ import (
 	"unicode/utf8"
 )
 
-// scanner reads JSON text (RFC 8259) and brings it into canonical form.
-type scanner struct {
-	in string
-	at int
+// Scanner reads JSON text (RFC 8259) and brings it into canonical form.
+type Scanner struct {
+	In string
+	At int
 }
 
-func (s *scanner) space() {
-	for s.at < len(s.in) {
-		switch s.in[s.at] {
+func (s *Scanner) Space() {
+	for s.At < len(s.In) {
+		switch s.In[s.At] {
 		case ' ', '\t', '\n', '\r':
-			s.at++
+			s.At++
 		default:
 			return
 		}
 	}
 }
 
-// value appends the canonical form of the next value to out.
-func (s *scanner) value(out []byte, depth int) ([]byte, error) {
+// Value appends the canonical form of the next value to out.
+func (s *Scanner) Value(out []byte, depth int) ([]byte, error) {
 	if depth > maxDepth {
 		return nil, fmt.Errorf("the JSON text is nested deeper than %d", maxDepth)
 	}
-	s.space()
-	if s.at == len(s.in) {
+	s.Space()
+	if s.At == len(s.In) {
 		return nil, errValueEnd
 	}
-	switch c := s.in[s.at]; {
+	switch c := s.In[s.At]; {
 	case c == '{':
 		return s.object(out, depth)
 	case c == '[':
 		return s.list(out, depth)
 	case c == '"':
-		text, err := s.text()
-		return appendText(out, text), err
+		text, err := s.Text()
+		return AppendText(out, text), err
 	case c == '-' || '0' <= c && c <= '9':
 		return s.number(out)
 	}
 	for _, word := range [...]string{"null", "true", "false"} {
-		if strings.HasPrefix(s.in[s.at:], word) {
-			s.at += len(word)
+		if strings.HasPrefix(s.In[s.At:], word) {
+			s.At += len(word)
 			return append(out, word...), nil
 		}
 	}
-	return nil, fmt.Errorf("unexpected %q in the JSON text", clip(s.in[s.at:]))
+	return nil, fmt.Errorf("unexpected %q in the JSON text", Shorten(s.In[s.At:]))
 }
 
-func (s *scanner) object(out []byte, depth int) ([]byte, error) {
+func (s *Scanner) object(out []byte, depth int) ([]byte, error) {
 	type member struct{ name, value string }
 	var members []member
 	err := s.members(func(name string) error {
-		value, err := s.value(nil, depth+1)
+		value, err := s.Value(nil, depth+1)
 		members = append(members, member{name, string(value)})
 		return err
 	})
@@ -74,51 +74,51 @@ func (s *scanner) object(out []byte, depth int) ([]byte, error) {
 	for i, m := range members {
 		if i > 0 {
 			if members[i-1].name == m.name {
-				return nil, fmt.Errorf("the name %q stands twice in one object", clip(m.name))
+				return nil, fmt.Errorf("the name %q stands twice in one object", Shorten(m.name))
 			}
 			out = append(out, ',')
 		}
-		out = append(appendText(out, m.name), ':')
+		out = append(AppendText(out, m.name), ':')
 		out = append(out, m.value...)
 	}
 	return append(out, '}'), nil
 }
 
 // members walks an object whose brace is next; each reads the member's value.
-func (s *scanner) members(each func(name string) error) error {
-	s.at++
-	s.space()
-	if s.at < len(s.in) && s.in[s.at] == '}' {
-		s.at++
+func (s *Scanner) members(each func(name string) error) error {
+	s.At++
+	s.Space()
+	if s.At < len(s.In) && s.In[s.At] == '}' {
+		s.At++
 		return nil
 	}
 	for {
-		s.space()
-		if s.at == len(s.in) {
+		s.Space()
+		if s.At == len(s.In) {
 			return errValueEnd
 		}
-		if s.in[s.at] != '"' {
-			return fmt.Errorf("a member's name is expected before %q", clip(s.in[s.at:]))
+		if s.In[s.At] != '"' {
+			return fmt.Errorf("a member's name is expected before %q", Shorten(s.In[s.At:]))
 		}
-		name, err := s.text()
+		name, err := s.Text()
 		if err != nil {
 			return err
 		}
-		s.space()
-		if s.at == len(s.in) || s.in[s.at] != ':' {
-			return fmt.Errorf("a colon is expected after the name %q", clip(name))
+		s.Space()
+		if s.At == len(s.In) || s.In[s.At] != ':' {
+			return fmt.Errorf("a colon is expected after the name %q", Shorten(name))
 		}
-		s.at++
+		s.At++
 		if err := each(name); err != nil {
 			return err
 		}
-		if more, err := s.more('}'); !more || err != nil {
+		if more, err := s.More('}'); !more || err != nil {
 			return err
 		}
 	}
 }
 
-func (s *scanner) list(out []byte, depth int) ([]byte, error) {
+func (s *Scanner) list(out []byte, depth int) ([]byte, error) {
 	out = append(out, '[')
 	first := true
 	err := s.items(func() (err error) {
@@ -126,55 +126,55 @@ func (s *scanner) list(out []byte, depth int) ([]byte, error) {
 			out = append(out, ',')
 		}
 		first = false
-		out, err = s.value(out, depth+1)
+		out, err = s.Value(out, depth+1)
 		return err
 	})
 	return append(out, ']'), err
 }
 
 // items walks a list whose bracket is next; each reads one item.
-func (s *scanner) items(each func() error) error {
-	s.at++
-	s.space()
-	if s.at < len(s.in) && s.in[s.at] == ']' {
-		s.at++
+func (s *Scanner) items(each func() error) error {
+	s.At++
+	s.Space()
+	if s.At < len(s.In) && s.In[s.At] == ']' {
+		s.At++
 		return nil
 	}
 	for {
 		if err := each(); err != nil {
 			return err
 		}
-		if more, err := s.more(']'); !more || err != nil {
+		if more, err := s.More(']'); !more || err != nil {
 			return err
 		}
 	}
 }
 
-// more reads the comma or the closing sign after a member or an item.
-func (s *scanner) more(closing byte) (bool, error) {
-	s.space()
-	if s.at == len(s.in) {
+// More reads the comma or the closing sign after a member or an item.
+func (s *Scanner) More(closing byte) (bool, error) {
+	s.Space()
+	if s.At == len(s.In) {
 		return false, errValueEnd
 	}
-	c := s.in[s.at]
-	s.at++
+	c := s.In[s.At]
+	s.At++
 	switch c {
 	case ',':
 		return true, nil
 	case closing:
 		return false, nil
 	}
-	return false, fmt.Errorf("a comma or %q is expected before %q", closing, clip(s.in[s.at-1:]))
+	return false, fmt.Errorf("a comma or %q is expected before %q", closing, Shorten(s.In[s.At-1:]))
 }
 
-func (s *scanner) number(out []byte) ([]byte, error) {
-	from := s.at
-	for s.at < len(s.in) && strings.IndexByte("+-.eE0123456789", s.in[s.at]) >= 0 {
-		s.at++
+func (s *Scanner) number(out []byte) ([]byte, error) {
+	from := s.At
+	for s.At < len(s.In) && strings.IndexByte("+-.eE0123456789", s.In[s.At]) >= 0 {
+		s.At++
 	}
-	text := s.in[from:s.at]
+	text := s.In[from:s.At]
 	if !isNumber(text) {
-		return nil, fmt.Errorf("%q is not a JSON number", clip(text))
+		return nil, fmt.Errorf("%q is not a JSON number", Shorten(text))
 	}
 	return append(out, text...), nil
 }
@@ -214,15 +214,15 @@ func isNumber(text string) bool {
 	return i == len(text)
 }
 
-// text reads the string whose quote is next.
-func (s *scanner) text() (string, error) {
-	s.at++
-	from := s.at
-	for s.at < len(s.in) {
-		switch c := s.in[s.at]; {
+// Text reads the string whose quote is next.
+func (s *Scanner) Text() (string, error) {
+	s.At++
+	from := s.At
+	for s.At < len(s.In) {
+		switch c := s.In[s.At]; {
 		case c == '"':
-			text := s.in[from:s.at]
-			s.at++
+			text := s.In[from:s.At]
+			s.At++
 			if !utf8.ValidString(text) {
 				return "", errors.New("the JSON text is not UTF-8")
 			}
@@ -232,24 +232,24 @@ func (s *scanner) text() (string, error) {
 		case c < ' ':
 			return "", errors.New("a control character stands unescaped in a JSON string")
 		}
-		s.at++
+		s.At++
 	}
 	return "", errValueEnd
 }
 
 // escaped reads on from the first backslash of a string that began at from.
-func (s *scanner) escaped(from int) (string, error) {
-	end := s.at
-	for ; end < len(s.in) && s.in[end] != '"'; end++ {
-		if s.in[end] == '\\' {
+func (s *Scanner) escaped(from int) (string, error) {
+	end := s.At
+	for ; end < len(s.In) && s.In[end] != '"'; end++ {
+		if s.In[end] == '\\' {
 			end++
 		}
 	}
-	if end >= len(s.in) {
+	if end >= len(s.In) {
 		return "", errValueEnd
 	}
-	text := s.in[from:end]
-	s.at = end + 1
+	text := s.In[from:end]
+	s.At = end + 1
 	out := make([]byte, 0, len(text))
 	for i := 0; i < len(text); i++ {
 		if text[i] != '\\' {
@@ -287,7 +287,7 @@ func unescape(text string) (rune, int, error) {
 	}
 	first, ok := unit(text)
 	if !ok {
-		return 0, 0, fmt.Errorf("%q is not a JSON escape", clip(text))
+		return 0, 0, fmt.Errorf("%q is not a JSON escape", Shorten(text))
 	}
 	if first < 0xD800 || first > 0xDFFF {
 		return first, 6, nil
@@ -299,8 +299,8 @@ func unescape(text string) (rune, int, error) {
 	return (first-0xD800)<<10 + (second - 0xDC00) + 0x10000, 12, nil
 }
 
-// appendText appends a JSON string with the fewest escapes.
-func appendText(out []byte, text string) []byte {
+// AppendText appends a JSON string with the fewest escapes.
+func AppendText(out []byte, text string) []byte {
 	const hexDigits = "0123456789abcdef"
 	out = append(out, '"')
 	for i := 0; i < len(text); i++ {
@@ -323,14 +323,14 @@ func appendText(out []byte, text string) []byte {
 }
 
 // skip passes over one value of canonical text.
-func (s *scanner) skip() error {
+func (s *Scanner) skip() error {
 	depth := 0
-	for s.at < len(s.in) {
-		switch c := s.in[s.at]; c {
+	for s.At < len(s.In) {
+		switch c := s.In[s.At]; c {
 		case '"':
-			for s.at++; s.at < len(s.in) && s.in[s.at] != '"'; s.at++ {
-				if s.in[s.at] == '\\' {
-					s.at++
+			for s.At++; s.At < len(s.In) && s.In[s.At] != '"'; s.At++ {
+				if s.In[s.At] == '\\' {
+					s.At++
 				}
 			}
 		case '{', '[':
@@ -343,32 +343,32 @@ func (s *scanner) skip() error {
 				depth--
 			}
 		}
-		s.at++
+		s.At++
 	}
 	return nil
 }
 
-// plain reads a value that is in canonical form and needs no copy: a number or a
+// Plain reads a value that is in canonical form and needs no copy: a number or a
 // string of printable ASCII with no escape.
-func (s *scanner) plain() (Value, bool) {
-	from, at := s.at, s.at
-	if at < len(s.in) && s.in[at] == '"' {
-		for at++; at < len(s.in); at++ {
-			if c := s.in[at]; c == '"' {
-				s.at = at + 1
-				return Value(s.in[from:s.at]), true
+func (s *Scanner) Plain() (Value, bool) {
+	from, at := s.At, s.At
+	if at < len(s.In) && s.In[at] == '"' {
+		for at++; at < len(s.In); at++ {
+			if c := s.In[at]; c == '"' {
+				s.At = at + 1
+				return Value(s.In[from:s.At]), true
 			} else if c < ' ' || c > '~' || c == '\\' {
 				break
 			}
 		}
 		return "", false
 	}
-	for at < len(s.in) && strings.IndexByte("+-.eE0123456789", s.in[at]) >= 0 {
+	for at < len(s.In) && strings.IndexByte("+-.eE0123456789", s.In[at]) >= 0 {
 		at++
 	}
-	if !isNumber(s.in[from:at]) {
+	if !isNumber(s.In[from:at]) {
 		return "", false
 	}
-	s.at = at
-	return Value(s.in[from:at]), true
+	s.At = at
+	return Value(s.In[from:at]), true
 }

@@ -47,14 +47,14 @@ func (s CameraSetting) Key() string {
 	parts := []string{s.Mode}
 	switch s.Mode {
 	case "kelvin":
-		parts = append(parts, strconv.FormatFloat(floatOf(s.Kelvin), 'g', -1, 64))
+		parts = append(parts, strconv.FormatFloat(FloatOf(s.Kelvin), 'g', -1, 64))
 	case "preset":
 		parts = append(parts, s.Preset)
 	case "customFromCard":
 		parts = append(parts, s.CustomFrom.String())
 	}
 	if s.OnDial() {
-		parts = append(parts, strconv.FormatFloat(floatOf(s.Tint), 'g', -1, 64), strconv.FormatFloat(floatOf(s.AmberBlue), 'g', -1, 64))
+		parts = append(parts, strconv.FormatFloat(FloatOf(s.Tint), 'g', -1, 64), strconv.FormatFloat(FloatOf(s.AmberBlue), 'g', -1, 64))
 	}
 	return strings.Join(parts, " ")
 }
@@ -85,10 +85,10 @@ func (s CameraSetting) InWords(body View) string {
 	default:
 		return "no setting"
 	}
-	if f := floatOf(s.Tint); f != 0 {
+	if f := FloatOf(s.Tint); f != 0 {
 		out += fmt.Sprintf(", tint %+g", f)
 	}
-	if f := floatOf(s.AmberBlue); f != 0 {
+	if f := FloatOf(s.AmberBlue); f != 0 {
 		out += fmt.Sprintf(", amber–blue %+g", f)
 	}
 	return out
@@ -113,11 +113,11 @@ func (s CameraSetting) Complete() bool {
 }
 
 func (s CameraSetting) dials() colorimetry.Setting {
-	d := colorimetry.Setting{Tint: floatOf(s.Tint), Fine: floatOf(s.AmberBlue)}
+	d := colorimetry.Setting{Tint: FloatOf(s.Tint), Fine: FloatOf(s.AmberBlue)}
 	if s.Mode == "preset" {
 		d.Preset = s.Preset
 	} else {
-		d.Kelvin = colorimetry.Kelvin(floatOf(s.Kelvin))
+		d.Kelvin = colorimetry.Kelvin(FloatOf(s.Kelvin))
 	}
 	return d
 }
@@ -147,15 +147,15 @@ func (s CameraSetting) dialWhite(body View) (white colorimetry.CCTDuv, caveats [
 	if !s.Complete() {
 		return white, nil, fmt.Errorf("%w: the setting has no values", ErrUnknown)
 	}
-	d, learnt := dialsOf(body, floatOf(s.Kelvin))
-	if learnt != "" && floatOf(s.Tint) != 0 {
+	d, learnt := dialsOf(body, FloatOf(s.Kelvin))
+	if learnt != "" && FloatOf(s.Tint) != 0 {
 		caveats = append(caveats, learnt)
 	}
 	if d.ZeroUnknown {
 		caveats = append(caveats, "where the body's tint 0 lies is not known: the black body was assumed")
 	}
 	if s.Mode == "kelvin" && len(d.Kelvin.Ranges)+len(d.Kelvin.List) == 0 {
-		d.Kelvin.List = []colorimetry.Kelvin{colorimetry.Kelvin(floatOf(s.Kelvin))}
+		d.Kelvin.List = []colorimetry.Kelvin{colorimetry.Kelvin(FloatOf(s.Kelvin))}
 		caveats = append(caveats, "the body's kelvin dial is not in the log")
 	}
 	white, err = d.White(s.dials())
@@ -171,7 +171,7 @@ func (s CameraSetting) Check(body View) error {
 	if !s.Complete() || !s.OnDial() {
 		return nil
 	}
-	d := DialsOf(body, floatOf(s.Kelvin))
+	d := DialsOf(body, FloatOf(s.Kelvin))
 	if s.Mode == "kelvin" && len(d.Kelvin.Ranges)+len(d.Kelvin.List) == 0 {
 		return nil
 	}
@@ -218,7 +218,7 @@ func (d Dialled) Setting() CameraSetting {
 // LatestSetting is the newest complete setting of a camera's clips in a set-up,
 // changes while rolling included, with the body that recorded it.
 func LatestSetting(b *Book, setUp, camera View) (s CameraSetting, body View, clip ID, ok bool) {
-	when := beginning
+	when := Beginning
 	for _, v := range b.Referring(KindClip, "setUp", setUp.ID) {
 		began := ClipTime(v)
 		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) || began < when {

@@ -17,13 +17,13 @@ func DialsOf(body View, kelvin float64) colorimetry.Dials {
 
 // dialsOf is DialsOf with what is to be said where a unit was learnt.
 func dialsOf(body View, kelvin float64) (d colorimetry.Dials, learnt string) {
-	number := func(v Value, name string) float64 { return floatOf(v.Member(name)) }
+	number := func(v Value, name string) float64 { return FloatOf(v.Member(name)) }
 	for r := range body.Value("kelvinRanges").Items() {
 		d.Kelvin.Ranges = append(d.Kelvin.Ranges, colorimetry.KelvinRange{
 			Min: colorimetry.Kelvin(number(r, "min")), Max: colorimetry.Kelvin(number(r, "max")), Step: colorimetry.Kelvin(number(r, "step"))})
 	}
 	for v := range body.Value("kelvinValues").Items() {
-		d.Kelvin.List = append(d.Kelvin.List, colorimetry.Kelvin(floatOf(v)))
+		d.Kelvin.List = append(d.Kelvin.List, colorimetry.Kelvin(FloatOf(v)))
 	}
 	for _, key := range body.Keys("presets") {
 		p := body.Value("presets/" + key)
@@ -62,7 +62,7 @@ func tintUnitAt(body View, kelvin float64) (unit float64, ok bool) {
 	type point struct{ mired, unit float64 }
 	var below, above *point
 	for item := range body.Value("tintPerKelvin").Items() {
-		k, u := floatOf(item.Member("kelvin")), floatOf(item.Member("duvPerUnit"))
+		k, u := FloatOf(item.Member("kelvin")), FloatOf(item.Member("duvPerUnit"))
 		if !(k > 0 && u > 0) {
 			continue
 		}

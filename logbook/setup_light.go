@@ -26,7 +26,7 @@ func (s *SetUp) MovedSince(light View, m *Measurement, p *Period) (d Difference,
 	same := func(o *Measurement) bool {
 		return o.Plain() && o.OfLight(light.ID) && o.Color != nil && SameState(light, o, m)
 	}
-	upTo := beginning
+	upTo := Beginning
 	if p.White.Known() {
 		upTo = p.White.CreatedAt()
 	}

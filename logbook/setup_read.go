@@ -107,7 +107,7 @@ func (r *Reader) Read(setUp View, now Millis) *SetUp {
 	}
 	white, _ := WhiteAt(b, setUp.ID, now)
 	s.current = s.period(white)
-	s.current.UpTo = ever
+	s.current.UpTo = Ever
 	return s
 }
 
@@ -116,7 +116,7 @@ func (s *SetUp) period(white View) *Period {
 	if p, ok := s.byWhite[white.ID]; ok {
 		return p
 	}
-	p := &Period{White: white, UpTo: beginning, aims: map[ID]AimOf{}}
+	p := &Period{White: white, UpTo: Beginning, aims: map[ID]AimOf{}}
 	s.byWhite[white.ID] = p
 	s.periods = append(s.periods, p)
 	if white.Known() {
@@ -125,7 +125,7 @@ func (s *SetUp) period(white View) *Period {
 		return p
 	}
 	var err error
-	if p.Reference, p.Origin, err = referenceWithoutWhite(s.resolver(), s.setUp, ever); err != nil {
+	if p.Reference, p.Origin, err = referenceWithoutWhite(s.resolver(), s.setUp, Ever); err != nil {
 		p.Problem = err.Error()
 	}
 	return p
@@ -236,7 +236,7 @@ func (s *SetUp) ReferenceAt(at Millis) (*Chromaticity, Origin, error) {
 // MixHere is the mix at the reference position, by all readings.
 func (s *SetUp) MixHere() (position string, xy colorimetry.XY, o Origin, err error) {
 	r, position := s.resolver(), s.setUp.Text("referencePosition")
-	xy, err = r.mix(s.setUp.ID, position, ever)
+	xy, err = r.mix(s.setUp.ID, position, Ever)
 	return position, xy, r.origin, err
 }
 
@@ -264,7 +264,7 @@ const leftAfter = Millis(12 * 60 * 60 * 1000)
 // Worked reports whether somebody works here: a set-up that was left, or whose day
 // is closed, does not age.
 func (s *SetUp) Worked() bool {
-	last := beginning
+	last := Beginning
 	for _, take := range s.takes {
 		last = max(last, s.times[take.ID])
 	}

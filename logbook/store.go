@@ -115,7 +115,7 @@ type KeptValue struct {
 	Value []byte
 }
 
-func storedError(s *Stored, err error) error {
+func StoredError(s *Stored, err error) error {
 	return fmt.Errorf("edit %s at sequence %d: %w", s.Dot, s.Seq, err)
 }
 

@@ -62,7 +62,7 @@ type SwatchCell struct {
 // SwatchesOf predicts the pictures. Errors wrap ErrNoRecord. What cannot be
 // predicted says why in its place.
 func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
-	view, err := recordOf(b, KindSetUp, "setUp", setUp)
+	view, err := FindRecord(b, KindSetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpSwatches{}, err
 	}
@@ -78,7 +78,7 @@ func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
 	}
 	for i, light := range s.Lights() {
 		l := SwatchLight{Light: light.ID, Key: strconv.Itoa(i + 1), Name: light.Text("name"), Role: light.Text("role")}
-		m := s.ReadingAt(ever, light.ID)
+		m := s.ReadingAt(Ever, light.ID)
 		switch {
 		case m == nil:
 			l.Problem = "it was not measured"

@@ -272,7 +272,7 @@ func beginsAt(timecode Value) Value {
 	if timecode == "" {
 		return "{}"
 	}
-	return objectValue([]Member{{"beginsAt", timecode}})
+	return ObjectValue([]Member{{"beginsAt", timecode}})
 }
 
 // pickUp has the next number, or keeps the last one, and a suffix.

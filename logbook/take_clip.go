@@ -142,7 +142,7 @@ func (a *act) name(body View, card, given, read Value) Value {
 	if given == "" {
 		return ""
 	}
-	return objectValue([]Member{{"text", given}, {"from", from}})
+	return ObjectValue([]Member{{"text", given}, {"from", from}})
 }
 
 // lastClip is the last clip of a camera and a body (a zero id: of any) in the
@@ -169,7 +169,7 @@ func settings(clip View) map[string]Value {
 	}
 	var last Version
 	for _, key := range clip.Keys("changes") {
-		if v := clip.Field("changes/" + key).Shown; last.Edit == nil || before(last.Edit, v.Edit) {
+		if v := clip.Field("changes/" + key).Shown; last.Edit == nil || Before(last.Edit, v.Edit) {
 			last = v
 		}
 	}
@@ -217,7 +217,7 @@ func (a *act) white(camera, body View, like *View) ([]Change, error) {
 	}
 	settingsAre := Value(`"carriedOver"`)
 	if said {
-		settingsAre, readOffAt = `"readOff"`, timeValue(a.at())
+		settingsAre, readOffAt = `"readOff"`, TimeValue(a.at())
 	}
 	now["settingsAre"], now["readOffAt"] = settingsAre, readOffAt
 	var set []Change

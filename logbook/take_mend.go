@@ -50,7 +50,7 @@ func (a *act) newCard() error {
 func (a *act) newBattery() error {
 	camera, err := a.camera()
 	if err == nil {
-		a.add(camera, Replace(camera, "newBatteryAt", timeValue(a.now)))
+		a.add(camera, Replace(camera, "newBatteryAt", TimeValue(a.now)))
 	}
 	return err
 }
@@ -96,7 +96,7 @@ func (a *act) joinsLate() error {
 		return err
 	}
 	if a.startedAt == "" {
-		a.startedAt = timeValue(a.now)
+		a.startedAt = TimeValue(a.now)
 	}
 	for _, clip := range a.book.Referring(KindClip, "takes", take.ID) {
 		if clip.Ref("camera") != camera.ID {
@@ -257,7 +257,7 @@ func (a *act) shiftNames() error {
 		}
 		text, _ := clip.Value("name").Member("text").Text()
 		next, _ := rule.following(text)
-		a.add(clip, Replace(clip, "name", objectValue([]Member{{"text", TextValue(next)}, {"from", `"counted"`}})))
+		a.add(clip, Replace(clip, "name", ObjectValue([]Member{{"text", TextValue(next)}, {"from", `"counted"`}})))
 	}
 	return nil
 }
@@ -289,6 +289,6 @@ func (a *act) whiteChanged() error {
 	if timecode := a.ev.given["timecode"]; timecode != "" {
 		members = append(members, Member{"timecode", timecode})
 	}
-	a.add(clip, Change{Field: "changes/" + a.newID().String(), Value: objectValue(members)})
+	a.add(clip, Change{Field: "changes/" + a.newID().String(), Value: ObjectValue(members)})
 	return nil
 }

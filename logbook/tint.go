@@ -28,8 +28,8 @@ type tintCard struct {
 // light was measured. A difference within twice its spread teaches nothing.
 func learnTint(body View) (best tintLearnt, ok bool) {
 	groups := map[string][]tintCard{}
-	for _, v := range body.book.Referring(KindSample, "body", body.ID) {
-		c, usable := tintCardOf(body.book, v)
+	for _, v := range body.Book().Referring(KindSample, "body", body.ID) {
+		c, usable := tintCardOf(body.Book(), v)
 		if !usable {
 			continue
 		}
@@ -58,7 +58,7 @@ func tintCardOf(b *Book, v View) (t tintCard, ok bool) {
 	}
 	level := c.Set
 	level.Tint = ""
-	return tintCard{v.ID, level.Key() + " " + c.mode + " " + c.family, floatOf(c.Set.Tint), s.White, s.Uncertainty.Duv}, true
+	return tintCard{v.ID, level.Key() + " " + c.mode + " " + c.family, FloatOf(c.Set.Tint), s.White, s.Uncertainty.Duv}, true
 }
 
 func (t tintCard) with(o tintCard) (l tintLearnt, ok bool) {

@@ -94,7 +94,7 @@ func naturalPart(v View, f *Field) string {
 	}
 	value := v.Value(f.Name)
 	if number, ok := value.Number(); ok {
-		return fmt.Sprint(parseDecimal(number))
+		return fmt.Sprint(ParseNumber(number))
 	}
 	text, _ := value.Text()
 	if text = strings.ToLower(strings.TrimSpace(text)); text == "" {
@@ -119,11 +119,11 @@ func clipKeys(b *Book, clip View) []string {
 }
 
 // partOf is the part that a clip is, as a key: 1 where it does not say.
-func partOf(clip View) decimal {
+func partOf(clip View) Number {
 	if number, ok := clip.Value("part").Number(); ok {
-		return parseDecimal(number)
+		return ParseNumber(number)
 	}
-	return parseDecimal("1")
+	return ParseNumber("1")
 }
 
 // answered reports whether any two members of the views were answered to be two.

@@ -80,7 +80,7 @@ func deviceOf(b *Book, id ID) ID {
 	if !ok {
 		return ID{}
 	}
-	return v.created().Device
+	return v.Created().Device
 }
 
 // AnswerTwins makes the drafts of one answer to the whole run that a pair is in: to

@@ -18,7 +18,7 @@ func Undo(v View, d Dot) ([]Draft, error) {
 	if e == nil {
 		return nil, fmt.Errorf("%w: edit %s is none of %s %s", ErrNoRecord, d, v.Kind, v.ID)
 	}
-	if e == v.created() {
+	if e == v.Created() {
 		return nil, fmt.Errorf("%w: edit %s made the record; strike the record out instead", ErrNoUndo, d)
 	}
 	var changes []Change

@@ -34,14 +34,14 @@ func parseValueAt(text string, depth int) (Value, error) {
 	if v, ok := plainScalar(text); ok {
 		return v, nil
 	}
-	s := scanner{in: text}
-	out, err := s.value(nil, depth)
+	s := Scanner{In: text}
+	out, err := s.Value(nil, depth)
 	if err != nil {
 		return "", err
 	}
-	s.space()
-	if s.at != len(s.in) {
-		return "", fmt.Errorf("unexpected %q after the JSON value", clip(s.in[s.at:]))
+	s.Space()
+	if s.At != len(s.In) {
+		return "", fmt.Errorf("unexpected %q after the JSON value", Shorten(s.In[s.At:]))
 	}
 	return Value(out), nil
 }
@@ -64,7 +64,7 @@ func plainScalar(text string) (Value, bool) {
 }
 
 // TextValue makes the value of a text.
-func TextValue(text string) Value { return Value(appendText(nil, strings.ToValidUTF8(text, "�"))) }
+func TextValue(text string) Value { return Value(AppendText(nil, strings.ToValidUTF8(text, "�"))) }
 
 // IDValue makes the value of a reference.
 func IDValue(id ID) Value { return Value(`"` + id.String() + `"`) }
@@ -77,8 +77,8 @@ func (v Value) Text() (string, bool) {
 	if inner := string(v[1 : len(v)-1]); strings.IndexByte(inner, '\\') < 0 {
 		return inner, true
 	}
-	s := scanner{in: string(v)}
-	text, err := s.text()
+	s := Scanner{In: string(v)}
+	text, err := s.Text()
 	return text, err == nil
 }
 
@@ -127,13 +127,13 @@ func (v Value) Members() func(yield func(string, Value) bool) {
 		if v == "" || v[0] != '{' {
 			return
 		}
-		s := scanner{in: string(v)}
+		s := Scanner{In: string(v)}
 		_ = s.members(func(name string) error {
-			from := s.at
+			from := s.At
 			if err := s.skip(); err != nil {
 				return err
 			}
-			if !yield(name, v[from:s.at]) {
+			if !yield(name, v[from:s.At]) {
 				return errStop
 			}
 			return nil
@@ -147,13 +147,13 @@ func (v Value) Items() func(yield func(Value) bool) {
 		if v == "" || v[0] != '[' {
 			return
 		}
-		s := scanner{in: string(v)}
+		s := Scanner{In: string(v)}
 		_ = s.items(func() error {
-			from := s.at
+			from := s.At
 			if err := s.skip(); err != nil {
 				return err
 			}
-			if !yield(v[from:s.at]) {
+			if !yield(v[from:s.At]) {
 				return errStop
 			}
 			return nil
@@ -204,26 +204,26 @@ func (v Value) equalParts(other Value) bool {
 	return true
 }
 
-func floatOf(v Value) float64 {
+func FloatOf(v Value) float64 {
 	f, _ := v.Float()
 	return f
 }
 
-// objectValue makes an object; no name may stand twice.
-func objectValue(members []Member) Value {
+// ObjectValue makes an object; no name may stand twice.
+func ObjectValue(members []Member) Value {
 	sort.Slice(members, func(i, j int) bool { return members[i].Name < members[j].Name })
 	out := []byte{'{'}
 	for i, m := range members {
 		if i > 0 {
 			out = append(out, ',')
 		}
-		out = append(appendText(out, m.Name), ':')
+		out = append(AppendText(out, m.Name), ':')
 		out = append(out, m.Value...)
 	}
 	return Value(append(out, '}'))
 }
 
-func listValue(items []Value) Value {
+func ListValue(items []Value) Value {
 	out := []byte{'['}
 	for i, item := range items {
 		if i > 0 {
@@ -234,4 +234,4 @@ func listValue(items []Value) Value {
 	return Value(append(out, ']'))
 }
 
-func timeValue(m Millis) Value { return TextValue(m.Time().Format(timeForm)) }
+func TimeValue(m Millis) Value { return TextValue(m.Time().Format(timeForm)) }

@@ -168,15 +168,15 @@ func (b *Book) list(records []*record, deleted bool) []View {
 func (v View) Deleted() bool { return v.Value(DeletedField) == "true" }
 
 // CreatedAt is the corrected time of the record's first edit.
-func (v View) CreatedAt() Millis { return v.created().Corrected() }
+func (v View) CreatedAt() Millis { return v.Created().Corrected() }
 
 // CreatedBy is who made the first edit.
-func (v View) CreatedBy() string { return v.created().By }
+func (v View) CreatedBy() string { return v.Created().By }
 
-func (v View) created() *Edit {
+func (v View) Created() *Edit {
 	first := v.members[0].first
 	for _, m := range v.members[1:] {
-		if before(m.first, first) {
+		if Before(m.first, first) {
 			first = m.first
 		}
 	}
@@ -190,7 +190,7 @@ func (v View) Edits() []*Edit {
 		all = append(all, m.edits...)
 	}
 	if len(all) > 1 {
-		sort.Slice(all, func(i, j int) bool { return before(all[i], all[j]) })
+		sort.Slice(all, func(i, j int) bool { return Before(all[i], all[j]) })
 	}
 	return all
 }
@@ -236,7 +236,7 @@ func stateOf(name string, heads []head) FieldState {
 		s.Heads[i] = h.version()
 	}
 	if len(heads) > 1 {
-		sort.Slice(s.Heads, func(i, j int) bool { return before(s.Heads[j].Edit, s.Heads[i].Edit) })
+		sort.Slice(s.Heads, func(i, j int) bool { return Before(s.Heads[j].Edit, s.Heads[i].Edit) })
 	}
 	s.Shown = s.Heads[0]
 	for _, h := range s.Heads[1:] {
@@ -437,7 +437,7 @@ func distinct(c Change) Change {
 // not in the log, or is of another kind.
 var ErrNoRecord = errors.New("no such record")
 
-func recordOf(b *Book, kind Kind, what string, id ID) (View, error) {
+func FindRecord(b *Book, kind Kind, what string, id ID) (View, error) {
 	v, ok := b.RecordOf(kind, id)
 	if !ok {
 		return View{}, fmt.Errorf("%w: %s is %s, allowed is the id of a %s of this production", ErrNoRecord, what, id, kind)

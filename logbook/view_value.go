@@ -16,7 +16,7 @@ func (v View) Value(field string) Value {
 	}
 	var best head
 	for _, m := range v.members {
-		if h := greatest(m.heads(field)); h.edit != nil && (best.edit == nil || before(best.edit, h.edit)) {
+		if h := greatest(m.heads(field)); h.edit != nil && (best.edit == nil || Before(best.edit, h.edit)) {
 			best = h
 		}
 	}
@@ -91,8 +91,8 @@ func (v View) Keys(prefix string) []string {
 	return out
 }
 
-// values walks the fields that anybody ever set, by name, with what is shown.
-func (v View) values() iter.Seq2[string, Value] {
+// Values walks the fields that anybody ever set, by name, with what is shown.
+func (v View) Values() iter.Seq2[string, Value] {
 	return func(yield func(string, Value) bool) {
 		if len(v.members) == 1 {
 			for _, c := range v.members[0].cells {
@@ -110,9 +110,9 @@ func (v View) values() iter.Seq2[string, Value] {
 	}
 }
 
-// everSet reports whether an edit that counts set a field. Its heads may be empty,
+// EverSet reports whether an edit that counts set a field. Its heads may be empty,
 // where what replaced them came first; they are nil only where nobody set it.
-func (v View) everSet(field string) bool {
+func (v View) EverSet(field string) bool {
 	for _, m := range v.members {
 		if m.heads(field) != nil {
 			return true

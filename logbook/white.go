@@ -42,7 +42,7 @@ func WhiteOfTake(b *Book, take View) (white View, ok bool) {
 		since, known := since(b, w)
 		from, ok := b.RecordOf(KindTake, since.Take)
 		if !known || !ok {
-			return since.At, known && (since.At == beginning || since.At <= TakeTime(b, take))
+			return since.At, known && (since.At == Beginning || since.At <= TakeTime(b, take))
 		}
 		a, numbered := from.Number("number")
 		n, too := take.Number("number")
@@ -78,14 +78,14 @@ func since(b *Book, white View) (s Start, known bool) {
 		t, err := time.Parse(time.RFC3339, text)
 		return Start{At: MillisOf(t), Words: t.Format(time.DateOnly) + " " + ClockIn(t, OffsetOf(t))}, err == nil
 	}
-	return Start{At: beginning, Words: "start"}, true
+	return Start{At: Beginning, Words: "start"}, true
 }
 
 // pickWhite takes of the whites that apply the one that began last; of several
 // that began together one that no other of them supersedes, chosen last.
 func pickWhite(b *Book, setUp ID, applies func(View) (Millis, bool)) (best View, ok bool) {
 	var candidates []View
-	last := beginning
+	last := Beginning
 	for _, w := range WhitesOf(b, setUp) {
 		began, applied := applies(w)
 		if !applied || len(candidates) > 0 && began < last {

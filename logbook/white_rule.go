@@ -61,7 +61,7 @@ func (r *resolver) resolve(white View) (colorimetry.XY, error) {
 	case "sameAs":
 		return r.sameAs(rule, at)
 	default:
-		return colorimetry.XY{}, fmt.Errorf("%w: a white from %q is not a form this version knows", ErrUnknown, clip(as))
+		return colorimetry.XY{}, fmt.Errorf("%w: a white from %q is not a form this version knows", ErrUnknown, Shorten(as))
 	}
 }
 

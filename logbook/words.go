@@ -95,7 +95,7 @@ type Remark struct {
 }
 
 func (r Remark) String() string {
-	return r.Field + " is " + clip(string(r.Value)) + "; usual is " + r.Usual
+	return r.Field + " is " + Shorten(string(r.Value)) + "; usual is " + r.Usual
 }
 
 // Remarks lists the valid values of changes that lie outside their usual ranges.
