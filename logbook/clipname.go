@@ -94,7 +94,7 @@ func padded(n, digits int) string {
 // dateAs writes a date yyyy-mm-dd without its hyphens.
 func dateAs(pattern, date string) (string, bool) {
 	digits := strings.ReplaceAll(date, "-", "")
-	if !isDate(date) || len(pattern) > len(digits) {
+	if !IsDate(date) || len(pattern) > len(digits) {
 		return "", false
 	}
 	return digits[len(digits)-len(pattern):], true

@@ -64,14 +64,14 @@ func judgeChange(f *Field, c *Change) *FieldError {
 		}
 		return nil
 	}
-	if err := judgeValue(f, c.Value, false); err != nil {
-		return rename(err, f, c.Field)
+	if err := JudgeField(f, c.Value, false); err != nil {
+		return Rename(err, f, c.Field)
 	}
 	return nil
 }
 
-// rename puts the name that a field has in an edit in place of its row's.
-func rename(err *FieldError, f *Field, name string) *FieldError {
+// Rename puts the name that a field has in an edit in place of its row's.
+func Rename(err *FieldError, f *Field, name string) *FieldError {
 	err.Field = name + strings.TrimPrefix(err.Field, f.Name)
 	return err
 }
@@ -80,13 +80,13 @@ func rename(err *FieldError, f *Field, name string) *FieldError {
 // refuses members of groups that this version does not know. The error is a
 // *FieldError that names the field by its row.
 func JudgeValue(f *Field, v Value, strict bool) error {
-	if err := judgeValue(f, v, strict); err != nil {
+	if err := JudgeField(f, v, strict); err != nil {
 		return err
 	}
 	return nil
 }
 
-func judgeValue(f *Field, v Value, strict bool) *FieldError {
+func JudgeField(f *Field, v Value, strict bool) *FieldError {
 	ok := false
 	switch f.Type {
 	case Group:
@@ -105,13 +105,13 @@ func judgeValue(f *Field, v Value, strict bool) *FieldError {
 		ok = judgeNumber(f, v)
 	case Date:
 		text, isText := v.Text()
-		ok = isText && isDate(text)
+		ok = isText && IsDate(text)
 	case Instant:
 		text, isText := v.Text()
 		ok = isText && isInstant(text)
 	case Reference:
 		text, isText := v.Text()
-		ok = isText && isReference(text)
+		ok = isText && IsReference(text)
 	}
 	if ok {
 		return nil
@@ -174,7 +174,7 @@ func judgeChoice(f *Field, v Value) bool {
 
 func judgeNumber(f *Field, v Value) bool {
 	text, ok := v.Number()
-	if !ok || f.Min != "" && compareNumbers(text, f.Min) < 0 || f.Max != "" && compareNumbers(text, f.Max) > 0 {
+	if !ok || f.Min != "" && CompareNumbers(text, f.Min) < 0 || f.Max != "" && CompareNumbers(text, f.Max) > 0 {
 		return false
 	}
 	return f.Type == Decimal || isWhole(text)
@@ -195,11 +195,11 @@ func judgeGroup(f *Field, v Value, strict bool) *FieldError {
 func judgeMembers(members []Field, v Value, apart string, strict bool) *FieldError {
 	var found uint64
 	for name, value := range v.Members() {
-		at := memberNamed(members, name)
+		at := MemberNamed(members, name)
 		switch {
 		case at >= 0:
 			found |= 1 << at
-			if err := judgeValue(&members[at], value, strict); err != nil {
+			if err := JudgeField(&members[at], value, strict); err != nil {
 				return err
 			}
 		case strict && name != apart:
@@ -214,7 +214,7 @@ func judgeMembers(members []Field, v Value, apart string, strict bool) *FieldErr
 	return nil
 }
 
-func memberNamed(members []Field, name string) int {
+func MemberNamed(members []Field, name string) int {
 	for i := range members {
 		if members[i].Name == name {
 			return i
@@ -229,7 +229,7 @@ func judgeForm(f *Field, v Value, strict bool) *FieldError {
 	}
 	as := v.Member("as")
 	if text, ok := as.Text(); ok {
-		if at := memberNamed(f.Forms, text); at >= 0 {
+		if at := MemberNamed(f.Forms, text); at >= 0 {
 			if err := judgeMembers(f.Forms[at].Members, v, "as", strict); err != nil {
 				return err
 			}
@@ -248,7 +248,7 @@ func judgeList(f *Field, v Value, strict bool) *FieldError {
 		if n++; n > f.Longest {
 			break
 		}
-		if err := judgeValue(f.Item, item, strict); err != nil {
+		if err := JudgeField(f.Item, item, strict); err != nil {
 			return err.Within(strconv.Itoa(n - 1))
 		}
 	}
@@ -308,7 +308,7 @@ func pair(text string) int {
 	return int(text[0]-'0')*10 + int(text[1]-'0')
 }
 
-func isDate(text string) bool {
+func IsDate(text string) bool {
 	if len(text) != 10 || text[4] != '-' || text[7] != '-' {
 		return false
 	}
@@ -321,7 +321,7 @@ func isDate(text string) bool {
 
 // isInstant is stricter than time.Parse, which takes more forms than RFC 3339.
 func isInstant(text string) bool {
-	if len(text) < 20 || !isDate(text[:10]) || text[10] != 'T' || text[13] != ':' || text[16] != ':' {
+	if len(text) < 20 || !IsDate(text[:10]) || text[10] != 'T' || text[13] != ':' || text[16] != ':' {
 		return false
 	}
 	if pair(text[:2])*100+pair(text[2:4]) < 1970 || pair(text[11:]) > 23 || pair(text[14:]) > 59 || pair(text[17:]) > 59 {
@@ -341,9 +341,9 @@ func isInstant(text string) bool {
 	return zone == "Z" || len(zone) == 6 && (zone[0] == '+' || zone[0] == '-') && pair(zone[1:]) < 24 && zone[3] == ':' && pair(zone[4:]) < 60
 }
 
-// isReference asks for lower-case digits: one id has one text, so that equal
+// IsReference asks for lower-case digits: one id has one text, so that equal
 // references are equal values.
-func isReference(text string) bool {
+func IsReference(text string) bool {
 	for i := 0; i < len(text); i++ {
 		if 'A' <= text[i] && text[i] <= 'F' {
 			return false

@@ -56,8 +56,8 @@ func (n plainNumber) compare(other plainNumber) int {
 	return sign
 }
 
-// compareNumbers compares two JSON numbers by their decimals: -1, 0 or +1.
-func compareNumbers(a, b string) int {
+// CompareNumbers compares two JSON numbers by their decimals: -1, 0 or +1.
+func CompareNumbers(a, b string) int {
 	if x, ok := parsePlain(a); ok {
 		if y, ok := parsePlain(b); ok {
 			return x.compare(y)

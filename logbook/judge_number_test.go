@@ -7,7 +7,7 @@ func TestCompareNumbersAgreesWithTheLongWay(t *testing.T) {
 		"1000000000000000000", "1e18", "25000.0000000000000000001", "25000", "-25000", "12e-1", "1.2"}
 	for _, a := range texts {
 		for _, b := range texts {
-			if got, want := compareNumbers(a, b), ParseNumber(a).Compare(ParseNumber(b)); got != want {
+			if got, want := CompareNumbers(a, b), ParseNumber(a).Compare(ParseNumber(b)); got != want {
 				t.Errorf("%s against %s: got %d, want %d", a, b, got, want)
 			}
 		}

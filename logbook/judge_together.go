@@ -19,7 +19,7 @@ func judgeTogether(f *Field, v Value) *FieldError {
 	}
 	least, ok := v.Member("min").Number()
 	most, both := v.Member("max").Number()
-	if ok && both && compareNumbers(least, most) > 0 {
+	if ok && both && CompareNumbers(least, most) > 0 {
 		return &FieldError{Field: "max", Value: Value(most), Allowed: "a number not less than min, which is " + least}
 	}
 	return nil
@@ -40,7 +40,7 @@ func judgeSpectrum(v Value) *FieldError {
 	n, before := 0, ""
 	for item := range v.Member("wavelengthsNm").Items() {
 		text, _ := item.Number()
-		if before != "" && compareNumbers(before, text) >= 0 {
+		if before != "" && CompareNumbers(before, text) >= 0 {
 			return &FieldError{Field: "wavelengthsNm", Value: item, Allowed: "wavelengths that rise: it stands after " + before}
 		}
 		before = text

@@ -10,17 +10,17 @@ const (
 const (
 	lampFamilies = "incandescent daylight whiteLed twoColorLed fullColorLed fluorescent discharge other"
 	lightRoles   = "key fill back background practical ambient screen"
-	skies        = "sun thinCloud cloud shade dusk night inside"
+	Skies        = "sun thinCloud cloud shade dusk night inside"
 	yesNoUnknown = "yes no unknown"
 )
 
 func tintDialMembers() []Field {
 	return []Field{
-		number("min", "units", "least setting", "-200", "200").required(),
-		number("max", "units", "greatest setting", "-200", "200").required(),
-		number("step", "units", "step of the dial", "0.01", "100").required(),
+		number("min", "units", "least setting", "-200", "200").Must(),
+		number("max", "units", "greatest setting", "-200", "200").Must(),
+		number("step", "units", "step of the dial", "0.01", "100").Must(),
 		number("duvPerUnit", "Duv per unit", "what one unit does; absent: unknown", "0.000001", "0.02"),
-		choice("plusIs", "what a greater value does in the picture (a camera) or to the light (a lamp)", "green magenta").required(),
+		ChoiceField("plusIs", "what a greater value does in the picture (a camera) or to the light (a lamp)", "green magenta").Must(),
 	}
 }
 
@@ -29,15 +29,15 @@ var lampSpec = Spec{
 	Doc:     "a lamp on the truck",
 	Natural: []string{"name"},
 	Fields: []Field{
-		text("name", "what the crew calls it; no maker's name is needed", 80).required(),
-		whole("count", "how many there are", "1", "999").byDefault("1"),
-		choice("family", "how it makes light", lampFamilies).required(),
+		TextField("name", "what the crew calls it; no maker's name is needed", 80).Must(),
+		WholeField("count", "how many there are", "1", "999").byDefault("1"),
+		ChoiceField("family", "how it makes light", lampFamilies).Must(),
 		form("kelvinDial", "its colour temperature dial",
-			group("range", "a stepped range", number("min", "K", "least", "1000", "20000").required(), number("max", "K", "greatest", "1000", "20000").required(), number("step", "K", "step", "1", "5000").required()),
-			group("list", "fixed settings", list("values", "the settings", 64, number("", "K", "a setting", "1000", "20000")).required())),
+			group("range", "a stepped range", number("min", "K", "least", "1000", "20000").Must(), number("max", "K", "greatest", "1000", "20000").Must(), number("step", "K", "step", "1", "5000").Must()),
+			group("list", "fixed settings", list("values", "the settings", 64, number("", "K", "a setting", "1000", "20000")).Must())),
 		group("greenMagentaDial", "its green–magenta dial", tintDialMembers()...),
-		choice("dimsWarmer", "whether its light gets warmer when dimmed", yesNoUnknown).byDefault("unknown"),
-		flag("hot", "too hot to touch when lit").byDefault("by family: incandescent and discharge are hot"),
+		ChoiceField("dimsWarmer", "whether its light gets warmer when dimmed", yesNoUnknown).byDefault("unknown"),
+		FlagField("hot", "too hot to touch when lit").byDefault("by family: incandescent and discharge are hot"),
 	},
 }
 
@@ -46,8 +46,8 @@ func lightStateFields(prefix, what string) []Field {
 		number(prefix+"/dialKelvin", "K", what+": kelvin on its dial", "1000", "20000"),
 		number(prefix+"/dialGreenMagenta", "units of the dial", what+": green–magenta on its dial", "-200", "200"),
 		number(prefix+"/levelPercent", "%", what+": level", "0", "100"),
-		list(prefix+"/gels", what+": gels on it, at most two", 2, reference("", "a gel", KindGel)),
-		flag(prefix+"/on", what+": lit"),
+		list(prefix+"/gels", what+": gels on it, at most two", 2, ReferenceField("", "a gel", KindGel)),
+		FlagField(prefix+"/on", what+": lit"),
 	}
 }
 
@@ -55,10 +55,10 @@ func lightStateFields(prefix, what string) []Field {
 func chromaticityForms() []Field {
 	return []Field{
 		group("cctDuv", "correlated colour temperature and Duv",
-			number("cctKelvin", "K", "CCT", "1000", "100000").required().usual("1600", "20000"),
-			number("duv", "Duv", "+ above the locus (green)", "-0.05", "0.05").required()),
-		group("xy", "CIE 1931 chromaticity", number("x", "", "x", "0.0001", "0.9999").required(), number("y", "", "y", "0.0001", "0.9999").required()),
-		group("uvPrime", "CIE 1976 chromaticity", number("u", "", "u'", "0.0001", "0.9999").required(), number("v", "", "v'", "0.0001", "0.9999").required()),
+			number("cctKelvin", "K", "CCT", "1000", "100000").Must().usual("1600", "20000"),
+			number("duv", "Duv", "+ above the locus (green)", "-0.05", "0.05").Must()),
+		group("xy", "CIE 1931 chromaticity", number("x", "", "x", "0.0001", "0.9999").Must(), number("y", "", "y", "0.0001", "0.9999").Must()),
+		group("uvPrime", "CIE 1976 chromaticity", number("u", "", "u'", "0.0001", "0.9999").Must(), number("v", "", "v'", "0.0001", "0.9999").Must()),
 	}
 }
 
@@ -67,14 +67,14 @@ var lightSpec = Spec{
 	Doc:     "a lamp, window or practical in a set-up",
 	Natural: []string{"setUp", "name"},
 	Fields: append(append([]Field{
-		reference("setUp", "the set-up it is part of", KindSetUp).required(),
-		text("name", "what it is called here", 80).required(),
-		reference("lamp", "the lamp on the truck; none for a window", KindLamp),
-		choice("role", "what it does", lightRoles).required(),
-		text("position", "where it stands", 120),
-		choice("intent", "match it to the white, let it hold its own colour, or leave it", "match holdOwnColor leave").byDefault("by role: key, fill, back and background match, others are left"),
+		ReferenceField("setUp", "the set-up it is part of", KindSetUp).Must(),
+		TextField("name", "what it is called here", 80).Must(),
+		ReferenceField("lamp", "the lamp on the truck; none for a window", KindLamp),
+		ChoiceField("role", "what it does", lightRoles).Must(),
+		TextField("position", "where it stands", 120),
+		ChoiceField("intent", "match it to the white, let it hold its own colour, or leave it", "match holdOwnColor leave").byDefault("by role: key, fill, back and background match, others are left"),
 		form("targetColor", "the colour it is to hold", chromaticityForms()...),
-		choice("sky", "the sky, where the light comes from it", skies),
+		ChoiceField("sky", "the sky, where the light comes from it", Skies),
 	}, lightStateFields("planned", "as planned")...), lightStateFields("rigged", "as rigged")...),
 }
 
@@ -83,21 +83,21 @@ var gelSpec = Spec{
 	Doc:     "a colour filter for lights",
 	Natural: []string{"name"},
 	Fields: []Field{
-		text("name", "what it is called; the trade's name, no maker's", 80).required(),
-		choice("gelKind", "what it does", "warm cool green magenta neutral diffusion effect").required(),
+		TextField("name", "what it is called; the trade's name, no maker's", 80).Must(),
+		ChoiceField("gelKind", "what it does", "warm cool green magenta neutral diffusion effect").Must(),
 		number("shiftMired", "mired", "nominal shift, + warmer", "-400", "400"),
 		group("cc", "green or magenta density",
-			number("density", "CC (hundredths of density)", "its strength", "0", "60").required(), choice("color", "its colour", "green magenta").required()),
+			number("density", "CC (hundredths of density)", "its strength", "0", "60").Must(), ChoiceField("color", "its colour", "green magenta").Must()),
 		form("transmission", "how much light passes",
-			group("percent", "in percent", number("value", "%", "light that passes", "0.1", "100").required()),
-			group("stops", "in stops", number("value", "stops", "light that is lost", "0", "10").required())),
+			group("percent", "in percent", number("value", "%", "light that passes", "0.1", "100").Must()),
+			group("stops", "in stops", number("value", "stops", "light that is lost", "0", "10").Must())),
 		group("measuredShifts/*", "a shift measured on a lamp family: two readings of one lamp",
-			choice("lampFamily", "the lamp's family", lampFamilies).required(),
-			reference("without", "the reading without the gel", KindReading).required(),
-			reference("with", "the reading through the gel", KindReading).required()),
-		text("form", "roll, sheet, cut …", 40),
-		whole("quantity", "how many pieces are on the truck", "0", "9999"),
-		choice("heatResistant", "rated for hot lamps", yesNoUnknown).byDefault("unknown"),
-		flag("faded", "bleached by use").byDefault("false"),
+			ChoiceField("lampFamily", "the lamp's family", lampFamilies).Must(),
+			ReferenceField("without", "the reading without the gel", KindReading).Must(),
+			ReferenceField("with", "the reading through the gel", KindReading).Must()),
+		TextField("form", "roll, sheet, cut …", 40),
+		WholeField("quantity", "how many pieces are on the truck", "0", "9999"),
+		ChoiceField("heatResistant", "rated for hot lamps", yesNoUnknown).byDefault("unknown"),
+		FlagField("faded", "bleached by use").byDefault("false"),
 	},
 }

@@ -62,28 +62,28 @@ func ChangesOf(kind Kind, object Value) ([]Change, error) {
 	}
 	var out []Change
 	set := map[string]bool{}
-	w.service = func(name string, v Value) bool {
+	w.Service = func(name string, v Value) bool {
 		return name == "id" || name == "kind" && v.Equal(TextValue(string(kind)))
 	}
-	w.field = func(f *Field, path string, v Value) {
+	w.Field = func(f *Field, path string, v Value) {
 		if v == Null {
 			return
 		}
 		if f.Type == Group || f.Type == Form {
 			v = mergePatch("", v)
 		}
-		if w.check(judgeValue(f, v, true), f, path) {
+		if w.Check(JudgeField(f, v, true), f, path) {
 			out = append(out, Change{Field: path, Value: v})
 		}
 		set[f.Name] = true
 	}
-	w.walk("", object)
-	for i := range w.spec.Fields {
-		if f := &w.spec.Fields[i]; f.Required && !set[f.Name] && len(w.errors) < mostErrors { // else it may stand in what was not looked at
-			w.refuse(f.Name, "", Allowed(f))
+	w.Walk("", object)
+	for i := range w.Spec.Fields {
+		if f := &w.Spec.Fields[i]; f.Required && !set[f.Name] && len(w.errors) < mostErrors { // else it may stand in what was not looked at
+			w.Refuse(f.Name, "", Allowed(f))
 		}
 	}
-	return out, w.result()
+	return out, w.Result()
 }
 
 // PatchOf turns a merge patch (RFC 7396) into the changes of a record. Null
@@ -97,7 +97,7 @@ func PatchOf(v View, patch Value) ([]Change, error) {
 		return nil, err
 	}
 	var out []Change
-	w.service = func(name string, value Value) bool {
+	w.Service = func(name string, value Value) bool {
 		for _, m := range serviceMembers(v) {
 			if m.Name == name {
 				return m.Value.Equal(value)
@@ -105,24 +105,24 @@ func PatchOf(v View, patch Value) ([]Change, error) {
 		}
 		return value == Null || name == DeletedField && value == "false"
 	}
-	w.field = func(f *Field, path string, value Value) {
+	w.Field = func(f *Field, path string, value Value) {
 		if c, ok := w.patched(v, f, path, value); ok {
 			out = append(out, c)
 		}
 	}
 	w.cleared = func(path string) {
 		for _, state := range v.Fields() {
-			if f, ok := w.spec.Field(state.Name); ok && strings.HasPrefix(state.Name, path+"/") {
-				w.field(f, state.Name, Null)
+			if f, ok := w.Spec.Field(state.Name); ok && strings.HasPrefix(state.Name, path+"/") {
+				w.Field(f, state.Name, Null)
 			}
 		}
 	}
-	w.walk("", patch)
-	return out, w.result()
+	w.Walk("", patch)
+	return out, w.Result()
 }
 
 // patched makes the change of one field, if it is one.
-func (w *walker) patched(v View, f *Field, path string, patch Value) (Change, bool) {
+func (w *Walker) patched(v View, f *Field, path string, patch Value) (Change, bool) {
 	state := v.Field(path)
 	now := state.Shown.Value
 	if now == "" {
@@ -140,12 +140,12 @@ func (w *walker) patched(v View, f *Field, path string, patch Value) (Change, bo
 	case next.Equal(now) && !state.Conflict:
 		return Change{}, false
 	case f.Fact:
-		w.refuse(path, patch, "what it was when the record was made, for it is a fact: make a new one and strike this one out")
+		w.Refuse(path, patch, "what it was when the record was made, for it is a fact: make a new one and strike this one out")
 		return Change{}, false
 	case next == Null && f.Required:
-		w.refuse(path, patch, Allowed(f)+", for it is required")
+		w.Refuse(path, patch, Allowed(f)+", for it is required")
 		return Change{}, false
-	case next != Null && !w.check(judgeValue(f, judged, true), f, path):
+	case next != Null && !w.Check(JudgeField(f, judged, true), f, path):
 		return Change{}, false
 	}
 	return Replace(v, path, next), true
@@ -157,13 +157,13 @@ func knownTo(f *Field, v Value) Value {
 	members := f.Members
 	if f.Type == Form {
 		text, _ := v.Member("as").Text()
-		if at := memberNamed(f.Forms, text); at >= 0 {
+		if at := MemberNamed(f.Forms, text); at >= 0 {
 			members = f.Forms[at].Members
 		}
 	}
 	var out []Member
 	for name, value := range v.Members() {
-		if name == "as" || memberNamed(members, name) >= 0 {
+		if name == "as" || MemberNamed(members, name) >= 0 {
 			out = append(out, Member{name, value})
 		}
 	}
@@ -193,16 +193,16 @@ func mergePatch(target, patch Value) Value {
 	return ObjectValue(out)
 }
 
-// walker goes through an object and hands on each field by its name in an edit.
-type walker struct {
-	spec    *Spec
+// Walker goes through an object and hands on each field by its name in an edit.
+type Walker struct {
+	Spec    *Spec
 	errors  Errors
-	service func(name string, v Value) bool // whether a member of the service's own may stand there
-	field   func(f *Field, path string, v Value)
+	Service func(name string, v Value) bool // whether a member of the service's own may stand there
+	Field   func(f *Field, path string, v Value)
 	cleared func(path string) // everything below a name; nil: nothing to clear
 }
 
-func walkerOf(kind Kind, object Value) (*walker, error) {
+func walkerOf(kind Kind, object Value) (*Walker, error) {
 	spec, ok := SpecOf(kind)
 	if !ok {
 		names := make([]string, len(Specs))
@@ -214,47 +214,47 @@ func walkerOf(kind Kind, object Value) (*walker, error) {
 	if object == "" || object[0] != '{' {
 		return nil, Errors{{Kind: kind, Field: "the object", Value: object, Allowed: "a JSON object of the fields of a " + string(kind)}}
 	}
-	return &walker{spec: spec}, nil
+	return &Walker{Spec: spec}, nil
 }
 
-func (w *walker) result() error {
+func (w *Walker) Result() error {
 	if len(w.errors) == 0 {
 		return nil
 	}
 	return w.errors
 }
 
-func (w *walker) refuse(path string, v Value, allowed string) {
-	w.errors = append(w.errors, &FieldError{Kind: w.spec.Kind, Field: path, Value: v, Allowed: allowed})
+func (w *Walker) Refuse(path string, v Value, allowed string) {
+	w.errors = append(w.errors, &FieldError{Kind: w.Spec.Kind, Field: path, Value: v, Allowed: allowed})
 }
 
-// check notes an error under the field's name in an edit, and says whether there
+// Check notes an error under the field's name in an edit, and says whether there
 // was none.
-func (w *walker) check(err *FieldError, f *Field, path string) bool {
+func (w *Walker) Check(err *FieldError, f *Field, path string) bool {
 	if err == nil {
 		return true
 	}
-	err.Kind = w.spec.Kind
-	w.errors = append(w.errors, rename(err, f, path))
+	err.Kind = w.Spec.Kind
+	w.errors = append(w.errors, Rename(err, f, path))
 	return false
 }
 
-func (w *walker) walk(prefix string, object Value) {
+func (w *Walker) Walk(prefix string, object Value) {
 	for name, v := range object.Members() {
 		if len(w.errors) >= mostErrors {
 			return
 		}
 		path := prefix + name
 		if instead := ofService(name); prefix == "" && instead != "" {
-			if !w.service(name, v) {
-				w.refuse(path, v, instead)
+			if !w.Service(name, v) {
+				w.Refuse(path, v, instead)
 			}
 			continue
 		}
 		if plain := !strings.ContainsAny(name, "/*"); plain {
-			if f, ok := w.spec.Field(path); ok {
+			if f, ok := w.Spec.Field(path); ok {
 				if w.keyed(path, v) {
-					w.field(f, path, v)
+					w.Field(f, path, v)
 				}
 				continue
 			}
@@ -263,39 +263,39 @@ func (w *walker) walk(prefix string, object Value) {
 				continue
 			}
 		}
-		w.refuse(path, v, "no field of this name, but "+w.namesAt(prefix))
+		w.Refuse(path, v, "no field of this name, but "+w.namesAt(prefix))
 	}
 }
 
 // below goes on into an object that stands for a map or for parts.
-func (w *walker) below(path string, v Value) {
+func (w *Walker) below(path string, v Value) {
 	switch {
 	case v == Null:
 		if w.cleared != nil {
 			w.cleared(path)
 		}
 	case v == "" || v[0] != '{':
-		w.refuse(path, v, "an object of "+w.namesAt(path+"/"))
+		w.Refuse(path, v, "an object of "+w.namesAt(path+"/"))
 	case w.keyed(path, v):
-		w.walk(path+"/", v)
+		w.Walk(path+"/", v)
 	}
 }
 
 // keyed refuses the key of a map's entry that names nothing.
-func (w *walker) keyed(path string, v Value) bool {
+func (w *Walker) keyed(path string, v Value) bool {
 	prefix, key, found := strings.Cut(path, "/")
 	if key, _, _ = strings.Cut(key, "/"); !found {
 		return true
 	}
 	switch mapKeys[prefix] {
 	case "id":
-		if !isReference(key) {
-			w.refuse(path, v, "a key that is the id of a record, in lower-case digits")
+		if !IsReference(key) {
+			w.Refuse(path, v, "a key that is the id of a record, in lower-case digits")
 			return false
 		}
 	case "role":
 		if roles := strings.Fields(LimitRoles); !slices.Contains(roles, key) {
-			w.refuse(path, v, "a key that is one of "+strings.Join(roles, ", "))
+			w.Refuse(path, v, "a key that is one of "+strings.Join(roles, ", "))
 			return false
 		}
 	}
@@ -303,12 +303,12 @@ func (w *walker) keyed(path string, v Value) bool {
 }
 
 // hasBelow reports whether fields stand below a name, with keys for stars.
-func (w *walker) hasBelow(path string) bool {
+func (w *Walker) hasBelow(path string) bool {
 	return len(w.partsAt(path+"/")) > 0
 }
 
 // namesAt lists what may stand in the object at a prefix.
-func (w *walker) namesAt(prefix string) string {
+func (w *Walker) namesAt(prefix string) string {
 	parts := w.partsAt(prefix)
 	for i, part := range parts {
 		if part == "*" {
@@ -321,11 +321,11 @@ func (w *walker) namesAt(prefix string) string {
 	return strings.Join(parts, ", ")
 }
 
-func (w *walker) partsAt(prefix string) []string {
+func (w *Walker) partsAt(prefix string) []string {
 	at := strings.Split(prefix, "/")
 	found := map[string]bool{}
-	for i := range w.spec.Fields {
-		parts := strings.Split(w.spec.Fields[i].Name, "/")
+	for i := range w.Spec.Fields {
+		parts := strings.Split(w.Spec.Fields[i].Name, "/")
 		if len(parts) < len(at) || ofService(parts[0]) != "" {
 			continue
 		}

@@ -78,20 +78,20 @@ func corrected(e *Edit, patch Value) (map[string]Value, error) {
 	}
 	put := func(path string, v Value) {
 		if _, ok := values[path]; !ok {
-			w.refuse(path, v, "a field that the refused edit set: "+strings.Join(names, ", "))
+			w.Refuse(path, v, "a field that the refused edit set: "+strings.Join(names, ", "))
 		} else if v == Null {
 			values[path] = ""
 		} else {
 			values[path] = v
 		}
 	}
-	w.service = func(name string, v Value) bool {
+	w.Service = func(name string, v Value) bool {
 		if v == Null {
 			put(name, v)
 		}
 		return v == Null
 	}
-	w.field = func(f *Field, path string, v Value) {
+	w.Field = func(f *Field, path string, v Value) {
 		if v != Null && (f.Type == Group || f.Type == Form) {
 			base := values[path]
 			if as := v.Member("as"); as != "" && !as.Equal(base.Member("as")) {
@@ -99,7 +99,7 @@ func corrected(e *Edit, patch Value) (map[string]Value, error) {
 			}
 			v = mergePatch(base, v)
 		}
-		if v == Null || w.check(judgeValue(f, v, true), f, path) {
+		if v == Null || w.Check(JudgeField(f, v, true), f, path) {
 			put(path, v)
 		}
 	}
@@ -110,6 +110,6 @@ func corrected(e *Edit, patch Value) (map[string]Value, error) {
 			}
 		}
 	}
-	w.walk("", patch)
-	return values, w.result()
+	w.Walk("", patch)
+	return values, w.Result()
 }

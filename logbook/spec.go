@@ -78,12 +78,12 @@ func (s *Spec) Field(name string) (*Field, bool) {
 }
 
 // Specs is the table of all record kinds, in the order of documentation.
-var Specs = indexed([]Spec{
+var Specs = Indexed([]Spec{
 	productionSpec, daySpec, sceneSpec, setUpSpec,
 	lampSpec, lightSpec, gelSpec,
 	bodySpec, cameraSpec, meterSpec,
 	readingSpec, whiteSpec, sampleSpec,
-	takeSpec, clipSpec, acceptanceSpec, noteSpec,
+	takeSpec, ClipSpec, acceptanceSpec, noteSpec,
 })
 
 // KindRules are the rules by which this version judges edits: by the table of kinds.
@@ -101,11 +101,11 @@ func SpecOf(kind Kind) (*Spec, bool) {
 
 // everyKind are the fields that records of all kinds have.
 var everyKind = []Field{
-	flag(DeletedField, "the record is struck out: hidden, kept whole"),
-	choice(SamePrefix+"*", "the answer to \"one or two?\" about the twin record whose id is the key; held by the record with the smaller id", "one two"),
+	FlagField(DeletedField, "the record is struck out: hidden, kept whole"),
+	ChoiceField(SamePrefix+"*", "the answer to \"one or two?\" about the twin record whose id is the key; held by the record with the smaller id", "one two"),
 }
 
-func indexed(specs []Spec) []Spec {
+func Indexed(specs []Spec) []Spec {
 	for i := range specs {
 		s := &specs[i]
 		s.Fields = append(append([]Field(nil), s.Fields...), everyKind...)
@@ -119,21 +119,21 @@ func indexed(specs []Spec) []Spec {
 
 // The functions below write the rows of the table.
 
-func text(name, doc string, longest int) Field {
+func TextField(name, doc string, longest int) Field {
 	return Field{Name: name, Type: Text, Doc: doc, Longest: longest}
 }
 
-func pattern(name, doc, pattern string) Field {
+func PatternField(name, doc, pattern string) Field {
 	return Field{Name: name, Type: Text, Doc: doc, Longest: 64, Pattern: pattern}
 }
 
-func choice(name, doc, choices string) Field {
+func ChoiceField(name, doc, choices string) Field {
 	return Field{Name: name, Type: Choice, Doc: doc, Choices: strings.Fields(choices)}
 }
 
-func flag(name, doc string) Field { return Field{Name: name, Type: Flag, Doc: doc} }
+func FlagField(name, doc string) Field { return Field{Name: name, Type: Flag, Doc: doc} }
 
-func whole(name, doc, least, most string) Field {
+func WholeField(name, doc, least, most string) Field {
 	return Field{Name: name, Type: Whole, Doc: doc, Min: least, Max: most}
 }
 
@@ -143,9 +143,9 @@ func number(name, unit, doc, least, most string) Field {
 
 func date(name, doc string) Field { return Field{Name: name, Type: Date, Doc: doc} }
 
-func instant(name, doc string) Field { return Field{Name: name, Type: Instant, Doc: doc} }
+func InstantField(name, doc string) Field { return Field{Name: name, Type: Instant, Doc: doc} }
 
-func reference(name, doc string, to ...Kind) Field {
+func ReferenceField(name, doc string, to ...Kind) Field {
 	return Field{Name: name, Type: Reference, Doc: doc, To: to}
 }
 
@@ -161,7 +161,7 @@ func list(name, doc string, longest int, item Field) Field {
 	return Field{Name: name, Type: List, Doc: doc, Longest: longest, Item: &item}
 }
 
-func (f Field) required() Field { f.Required = true; return f }
+func (f Field) Must() Field { f.Required = true; return f }
 
 func (f Field) fact() Field { f.Fact = true; return f }
 

@@ -213,7 +213,7 @@ func (a *act) white(camera, body View, like *View) ([]Change, error) {
 	now, said := override(now, a.says[camera.ID])
 	if now["whiteMode"] == "" {
 		return nil, &FieldError{Kind: eventKind, Field: "cameras/" + camera.ID.String() + "/whiteMode",
-			Allowed: "one of " + whiteModes + ": there is no clip to carry it over from"}
+			Allowed: "one of " + WhiteModes + ": there is no clip to carry it over from"}
 	}
 	settingsAre := Value(`"carriedOver"`)
 	if said {

@@ -13,21 +13,21 @@ type Event struct {
 // EventFields is the table of what an event may say, in the way of the record
 // kinds' table.
 var EventFields = append([]Field{
-	choice("event", "what happened", strings.Join(EventNames(), " ")).required(),
-	reference("take", "the take it is about; absent: the last one", KindTake),
-	reference("camera", "the camera it is about", KindCamera),
-	reference("clip", "the clip it is about", KindClip),
-	whole("number", "the take's number; absent: the next", "1", "999"),
-	flag("sameNumber", "a pick-up that keeps the last take's number"),
-	text("suffix", "pick-up suffix", 8),
-	choice("falseTakeNumber", "whether a false take's number is used up; asked once per production", "used usedAgain"),
-	choice("sky", "the sky; absent: the last one", skies),
-	choice("slate", "where it is slated", "head tail none"),
-	flag("wanted", "marked as wanted"),
-	instant("startedAt", "when it began; absent: now"),
-	pattern("timecode", "the timecode at which it happened", "timecode"),
-	text("card", "the new card; absent: the number of the last one plus one", 24),
-	text("place", "where; another place than the set-up's makes a new set-up", 200),
+	ChoiceField("event", "what happened", strings.Join(EventNames(), " ")).Must(),
+	ReferenceField("take", "the take it is about; absent: the last one", KindTake),
+	ReferenceField("camera", "the camera it is about", KindCamera),
+	ReferenceField("clip", "the clip it is about", KindClip),
+	WholeField("number", "the take's number; absent: the next", "1", "999"),
+	FlagField("sameNumber", "a pick-up that keeps the last take's number"),
+	TextField("suffix", "pick-up suffix", 8),
+	ChoiceField("falseTakeNumber", "whether a false take's number is used up; asked once per production", "used usedAgain"),
+	ChoiceField("sky", "the sky; absent: the last one", Skies),
+	ChoiceField("slate", "where it is slated", "head tail none"),
+	FlagField("wanted", "marked as wanted"),
+	InstantField("startedAt", "when it began; absent: now"),
+	PatternField("timecode", "the timecode at which it happened", "timecode"),
+	TextField("card", "the new card; absent: the number of the last one plus one", 24),
+	TextField("place", "where; another place than the set-up's makes a new set-up", 200),
 }, eventCameraFields()...)
 
 // whiteSettings are the fields of a clip that say how its white was set; carried
@@ -43,7 +43,7 @@ func eventCameraFields() []Field {
 	const of = "cameras/*/"
 	var out []Field
 	for _, name := range append(append([]string{"card"}, whiteSettings...), carried...) {
-		for _, f := range clipSpec.Fields {
+		for _, f := range ClipSpec.Fields {
 			if f.Name == name {
 				f.Name, f.Required, f.Default = of+name, false, "carried over"
 				out = append(out, f)
@@ -51,10 +51,10 @@ func eventCameraFields() []Field {
 		}
 	}
 	return append(out,
-		text(of+"name", "the clip's name, read off", 80),
-		pattern(of+"timecodeStart", "timecode at the clip's start", "timecode"),
-		pattern(of+"beginsAt", "timecode at which the take begins in the clip", "timecode"),
-		flag(of+"rolled", "false: this camera did not roll"),
+		TextField(of+"name", "the clip's name, read off", 80),
+		PatternField(of+"timecodeStart", "timecode at the clip's start", "timecode"),
+		PatternField(of+"beginsAt", "timecode at which the take begins in the clip", "timecode"),
+		FlagField(of+"rolled", "false: this camera did not roll"),
 	)
 }
 
@@ -88,7 +88,7 @@ func EventNames() []string {
 
 const eventKind Kind = "event"
 
-var eventSpec = indexed([]Spec{{Kind: eventKind, Doc: "something that happened while takes are logged", Fields: EventFields}})[0]
+var eventSpec = Indexed([]Spec{{Kind: eventKind, Doc: "something that happened while takes are logged", Fields: EventFields}})[0]
 
 // ReadEvent reads an event for a set-up from a JSON object such as {"event":
 // "nextTake", "cameras": {"<id>": {"kelvin": 5600}}}. The error is of type Errors
@@ -99,28 +99,28 @@ func ReadEvent(setUp ID, object Value) (Event, error) {
 	}
 	ev := Event{SetUp: setUp, given: map[string]Value{}}
 	ev.Name, _ = object.Member("event").Text()
-	w := &walker{spec: &eventSpec, service: func(string, Value) bool { return false }}
+	w := &Walker{Spec: &eventSpec, Service: func(string, Value) bool { return false }}
 	may := membersOf(ev.Name)
-	w.field = func(f *Field, path string, v Value) {
+	w.Field = func(f *Field, path string, v Value) {
 		switch {
 		case v == Null:
 		case f.Name != "event" && may != nil && !allows(may, f.Name):
-			w.refuse(path, v, "none: "+ev.Name+" takes "+strings.ReplaceAll(strings.Join(may, ", "), "!", ""))
-		case w.check(judgeValue(f, v, true), f, path):
+			w.Refuse(path, v, "none: "+ev.Name+" takes "+strings.ReplaceAll(strings.Join(may, ", "), "!", ""))
+		case w.Check(JudgeField(f, v, true), f, path):
 			ev.given[path] = v
 		}
 	}
-	w.walk("", object)
+	w.Walk("", object)
 	if object.Member("event") == "" {
-		w.refuse("event", "", Allowed(&eventSpec.Fields[0]))
+		w.Refuse("event", "", Allowed(&eventSpec.Fields[0]))
 	}
 	for _, member := range may {
 		if name, must := strings.CutSuffix(member, "!"); must && (object.Member(name) == "" || object.Member(name) == Null) {
 			f, _ := eventSpec.Field(name)
-			w.refuse(name, "", Allowed(f))
+			w.Refuse(name, "", Allowed(f))
 		}
 	}
-	return ev, w.result()
+	return ev, w.Result()
 }
 
 func membersOf(event string) []string {

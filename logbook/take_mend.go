@@ -123,7 +123,7 @@ func (a *act) insertTake() error {
 	}
 	var previous, following View
 	for _, take := range all {
-		if compareNumbers(string(take.Value("number")), string(number)) <= 0 {
+		if CompareNumbers(string(take.Value("number")), string(number)) <= 0 {
 			previous = take
 		} else if !following.Known() {
 			following = take

@@ -106,7 +106,7 @@ func Remarks(kind Kind, changes []Change) []Remark {
 	}
 	var out []Remark
 	for _, c := range changes {
-		if f, ok := spec.Field(c.Field); ok && c.Value != Null && judgeValue(f, c.Value, false) == nil {
+		if f, ok := spec.Field(c.Field); ok && c.Value != Null && JudgeField(f, c.Value, false) == nil {
 			out = append(out, remarks(f, c.Field, c.Value)...)
 		}
 	}
@@ -118,7 +118,7 @@ func remarks(f *Field, name string, v Value) (out []Remark) {
 	switch f.Type {
 	case Whole, Decimal:
 		text, _ := v.Number()
-		if f.UsualMin != "" && (compareNumbers(text, f.UsualMin) < 0 || compareNumbers(text, f.UsualMax) > 0) {
+		if f.UsualMin != "" && (CompareNumbers(text, f.UsualMin) < 0 || CompareNumbers(text, f.UsualMax) > 0) {
 			usual := *f
 			usual.Min, usual.Max = f.UsualMin, f.UsualMax
 			out = append(out, Remark{name, v, Allowed(&usual)})
@@ -126,7 +126,7 @@ func remarks(f *Field, name string, v Value) (out []Remark) {
 		return out
 	case Form:
 		as, _ := v.Member("as").Text()
-		if at := memberNamed(f.Forms, as); at >= 0 {
+		if at := MemberNamed(f.Forms, as); at >= 0 {
 			members = f.Forms[at].Members
 		}
 	case List:
@@ -138,7 +138,7 @@ func remarks(f *Field, name string, v Value) (out []Remark) {
 		return out
 	}
 	for member, value := range v.Members() {
-		if at := memberNamed(members, member); at >= 0 {
+		if at := MemberNamed(members, member); at >= 0 {
 			out = append(out, remarks(&members[at], name+"/"+member, value)...)
 		}
 	}
