@@ -38,7 +38,7 @@ const (
 	// maxName bounds the name of a kind, field or member and a person's name.
 	maxName = 200
 	// YearTenThousand bounds times: RFC 3339 writes four digits of a year.
-	yearTenThousand Millis = 253402300800000
+	YearTenThousand Millis = 253402300800000
 )
 
 // ErrForm is wrapped by every error about bytes that are no edit.
@@ -126,7 +126,7 @@ func (e *Edit) arrange() error {
 	if len(e.By) > maxName || !utf8.ValidString(e.By) {
 		return formError("by must be UTF-8 text of at most %d bytes", maxName)
 	}
-	if e.At < 0 || e.At >= yearTenThousand || e.Offset <= -yearTenThousand || e.Offset >= yearTenThousand {
+	if e.At < 0 || e.At >= YearTenThousand || e.Offset <= -YearTenThousand || e.Offset >= YearTenThousand {
 		return formError("its time is %d ms with an offset of %d ms; allowed are the years 1970 to 9999", e.At, e.Offset)
 	}
 	if len(e.Set) == 0 {

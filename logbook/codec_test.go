@@ -173,8 +173,8 @@ func FuzzParseValue(f *testing.F) {
 	})
 }
 
-// YearTenThousand is the first instant that has no date of four digits.
-const YearTenThousand = logbook.Millis(253402300800000)
+// yearTenThousand is the first instant that has no date of four digits.
+const yearTenThousand = logbook.Millis(253402300800000)
 
 func TestACorrectedTimeStaysWithinTheYearsThatCanBeWritten(t *testing.T) {
 	for _, c := range []struct {
@@ -183,7 +183,7 @@ func TestACorrectedTimeStaysWithinTheYearsThatCanBeWritten(t *testing.T) {
 	}{
 		{"an offset of ten years", 1e12, 315e9, 1e12 + 315e9},
 		{"before 1970", 5, -10, 0},
-		{"after the year 9999", YearTenThousand - 1, YearTenThousand - 1, YearTenThousand - 1},
+		{"after the year 9999", yearTenThousand - 1, yearTenThousand - 1, yearTenThousand - 1},
 	} {
 		e := logtest.ClipEdit(1, 1, "lens", `"35"`)
 		e.At, e.Offset = c.at, c.offset

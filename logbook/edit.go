@@ -53,7 +53,7 @@ type Member struct {
 // as the device knew it. It orders what is shown and decides nothing else. An
 // offset that leads out of the years 1970 to 9999 leads to their end: the edit is
 // taken, and RFC 3339 can write no other year.
-func (e *Edit) Corrected() Millis { return min(max(e.At+e.Offset, 0), yearTenThousand-1) }
+func (e *Edit) Corrected() Millis { return min(max(e.At+e.Offset, 0), YearTenThousand-1) }
 
 // Change finds what the edit sets of one field.
 func (e *Edit) Change(field string) (*Change, bool) {

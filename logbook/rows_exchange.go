@@ -230,7 +230,7 @@ func ReadAnswerRows(text []byte, production ID, held func([]Dot) (map[Dot]Record
 			r.end()
 		case "now":
 			r.next("the time")
-			a.Now = Millis(r.integer("the time", 0, int64(yearTenThousand)))
+			a.Now = Millis(r.integer("the time", 0, int64(YearTenThousand)))
 			r.end()
 		case "reset":
 			a.Reset = true

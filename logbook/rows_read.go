@@ -150,7 +150,7 @@ func (r *rowsReader) in() {
 			r.next("the person")
 			person := r.number("person", len(r.persons))
 			r.next("the offset")
-			l.offset = Millis(r.integer("the offset", -int64(yearTenThousand), int64(yearTenThousand)))
+			l.offset = Millis(r.integer("the offset", -int64(YearTenThousand), int64(YearTenThousand)))
 			if r.end(); r.err == nil {
 				l.device, l.by, l.begun = r.devices[device], r.persons[person], true
 			}
@@ -190,7 +190,7 @@ func (r *rowsReader) edit() {
 	}
 	l := &r.lines[r.line]
 	e := &Edit{Production: r.production, Device: l.device, Dot: Dot{l.line, l.n}, Offset: l.offset, By: l.by, Act: r.act, Extra: r.also}
-	e.At = l.at + Millis(r.integer("the time", -int64(yearTenThousand), int64(yearTenThousand)))
+	e.At = l.at + Millis(r.integer("the time", -int64(YearTenThousand), int64(YearTenThousand)))
 	r.set = r.set[:0]
 	for r.more() {
 		r.change()
