@@ -7,6 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/picture"
 	"evenwhite/openapi"
 )
@@ -21,8 +22,8 @@ func (s *service) GetPlanePicture(c echo.Context, production openapi.ProductionP
 	return s.plane(production, setUp).draw(c, picture.Plane)
 }
 
-func (s *service) plane(production openapi.ProductionParameter, setUp openapi.SetUpParameter) result[logbook.SetUpPlane] {
-	return about(s, production, setUp, logbook.PlaneOf)
+func (s *service) plane(production openapi.ProductionParameter, setUp openapi.SetUpParameter) result[glance.SetUpPlane] {
+	return about(s, production, setUp, glance.PlaneOf)
 }
 
 // GetDrift tells how the lights of a set-up went over time.
@@ -58,6 +59,6 @@ func (s *service) GetSwatchesPicture(c echo.Context, production openapi.Producti
 	return s.swatches(production, setUp).draw(c, picture.Swatches)
 }
 
-func (s *service) swatches(production openapi.ProductionParameter, setUp openapi.SetUpParameter) result[logbook.SetUpSwatches] {
-	return about(s, production, setUp, logbook.SwatchesOf)
+func (s *service) swatches(production openapi.ProductionParameter, setUp openapi.SetUpParameter) result[glance.SetUpSwatches] {
+	return about(s, production, setUp, glance.SwatchesOf)
 }

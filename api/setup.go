@@ -7,12 +7,13 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/openapi"
 )
 
 // GetNow tells what is white in a set-up, what to dial and what is off.
 func (s *service) GetNow(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter) error {
-	return about(s, production, setUp, logbook.Now).answer(c)
+	return about(s, production, setUp, glance.Now).answer(c)
 }
 
 // GetMatch tells what to dial on one camera so that it matches another.
@@ -41,7 +42,7 @@ func (s *service) ListDeviations(c echo.Context, production openapi.ProductionPa
 	}).answer(c)
 }
 
-// RecordIn finds a record, or says that it is not there.
+// recordIn finds a record, or says that it is not there.
 func recordIn(b *logbook.Book, kind logbook.Kind, id logbook.ID) (logbook.View, error) {
 	v, ok := b.RecordOf(kind, id)
 	if !ok {

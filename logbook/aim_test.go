@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
 
@@ -86,7 +87,7 @@ func TestWithoutAWhiteTheReferenceLightOrTheMixIsTheReference(t *testing.T) {
 	s.Set(s.White, "struckOut", `{"reason":"another"}`)
 	s.Mixed()
 	kelvin := func() float64 {
-		n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(10))
+		n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(10))
 		if err != nil || n.Reference == nil {
 			t.Fatalf("no reference: %v", err)
 		}

@@ -41,7 +41,7 @@ type Accepted struct {
 	Acceptance ID        `json:"acceptance"`
 	By         string    `json:"by"`
 	Reason     string    `json:"reason"`
-	Scope      string    `json:"scope"` // clip, fromTakeOn, SetUp, scene or day
+	Scope      string    `json:"scope"` // clip, fromTakeOn, setUp, scene or day
 	Ceiling    *Size     `json:"ceiling,omitempty"`
 	At         time.Time `json:"at"`
 }

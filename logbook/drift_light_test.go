@@ -10,12 +10,13 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
 
-func lightNow(t *testing.T, s *stage.Stage, name string, at int) logbook.LightNow {
+func lightNow(t *testing.T, s *stage.Stage, name string, at int) glance.LightNow {
 	t.Helper()
-	n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(at))
+	n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(at))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -25,7 +26,7 @@ func lightNow(t *testing.T, s *stage.Stage, name string, at int) logbook.LightNo
 		}
 	}
 	t.Fatalf("no light %s", name)
-	return logbook.LightNow{}
+	return glance.LightNow{}
 }
 
 // The window starts 6 mired cool and gets 3 warmer every 10 minutes: at +3 after

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
 
@@ -146,7 +147,7 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 			}
 		}
 		now := stage.Minute(at + 1)
-		n, err := logbook.Now(s.Book(), s.SetUp, now)
+		n, err := glance.Now(s.Book(), s.SetUp, now)
 		if err != nil {
 			r.Fatal(err)
 		}

@@ -11,7 +11,7 @@ type Limits struct {
 	DuvMagenta float64 `json:"duvMagenta"` // without sign
 	Steps      float64 `json:"steps"`
 	// From says where they were set: "common practice, no source", production
-	// or SetUp; where the four differ, the nearest of them.
+	// or setUp; where the four differ, the nearest of them.
 	From string `json:"from"`
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
 
@@ -301,7 +302,7 @@ func TestNowJudgesByCardsWhereDeviationsDo(t *testing.T) {
 		s.Card(s.B, 5600, stage.Day5600, 10, 0, s.Reading)
 		s.Card(s.B, 5600, stage.Day5600, 10+apart, 0, s.Reading)
 		s.Shoot("5600", "5600")
-		n, err := logbook.Now(s.Book(), s.SetUp, s.Clock)
+		n, err := glance.Now(s.Book(), s.SetUp, s.Clock)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -323,7 +324,7 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 	take := s.Take()
 	clip := s.Add(logbook.KindClip, "setUp", stage.Ref(s.SetUp), "camera", stage.Ref(s.B), "body", stage.Ref(s.BodyB), "takes/"+take.String(), "{}",
 		"whiteMode", `"customFromCard"`, "customFrom", stage.Ref(card), "startedAt", `"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"`)
-	n, err := logbook.Now(s.Book(), s.SetUp, s.Clock)
+	n, err := glance.Now(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -337,7 +338,7 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 			t.Errorf("got %q, want B on its white", d.Words)
 		}
 	}
-	p, err := logbook.PlaneOf(s.Book(), s.SetUp, s.Clock)
+	p, err := glance.PlaneOf(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -366,7 +367,7 @@ func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
 		s.Minute(1)
 		reading := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5600,"duv":`+duv+`}`)
 		s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(reading)), "appliesFrom", `{"as":"time","at":"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"}`)
-		n, err := logbook.Now(s.Book(), s.SetUp, s.Clock)
+		n, err := glance.Now(s.Book(), s.SetUp, s.Clock)
 		if err != nil || n.Cameras[1].Dial == nil || n.Cameras[1].Dial.Kelvin == nil {
 			t.Fatalf("got %+v (%v)", n.Cameras, err)
 		}
@@ -404,7 +405,7 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 				light, reading = stage.Shift(stage.Day5600, 134, 0), s.Read(s.Light("bulb", "back", "intent", `"leave"`, "rigged/on", "true"), stage.OnLocus3200)
 			}
 			s.Card(s.B, c.kelvin, light, 30, 0, reading)
-			p, err := logbook.PlaneOf(s.Book(), s.SetUp, s.Clock)
+			p, err := glance.PlaneOf(s.Book(), s.SetUp, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}

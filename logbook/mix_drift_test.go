@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
 
@@ -64,7 +65,7 @@ func TestTheTrendOfAMixIsThatOfOneState(t *testing.T) {
 			for i, lux := range []int{800, 700, 600, 500} {
 				read(20+10*i, lux, "sun")
 			}
-			n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(52))
+			n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(52))
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -11,12 +11,13 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
 
 func mixNow(t *testing.T, s *stage.Stage, at int) logbook.MixNow {
 	t.Helper()
-	n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(at))
+	n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(at))
 	if err != nil || len(n.Mixes) != 1 {
 		t.Fatalf("got %+v (%v), want the mix at one position", n.Mixes, err)
 	}
@@ -235,7 +236,7 @@ func TestTheMixDriftsWithAWindow(t *testing.T) {
 	if d.ComparedWith.Record != white || !strings.Contains(d.Words, "than when the white was chosen") {
 		t.Errorf("got %+v", d)
 	}
-	n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(52))
+	n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(52))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
 
@@ -166,7 +167,7 @@ func TestALightThatWasLoggedAfterItsReadingStoodAsItWasLoggedFirst(t *testing.T)
 	}
 	s.Minute(6)
 	s.Set(light, "rigged/dialKelvin", "5000")
-	n, err := logbook.Now(s.Book(), s.SetUp, s.Clock)
+	n, err := glance.Now(s.Book(), s.SetUp, s.Clock)
 	if err != nil || len(n.Lights) != 2 || !strings.Contains(strings.Join(n.Lights[1].StaleBecause, "; "), "changed from 4000 to 5000") {
 		t.Errorf("got %+v (%v), want the reading stale by the dial", n.Lights, err)
 	}

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
 
@@ -182,7 +183,7 @@ func TestNowSaysWhatToDialByCards(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
-	before, err := logbook.Now(s.Book(), s.SetUp, s.Clock)
+	before, err := glance.Now(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -190,7 +191,7 @@ func TestNowSaysWhatToDialByCards(t *testing.T) {
 		t.Fatalf("without cards: got %+v", c)
 	}
 	s.Card(s.B, 5600, stage.Day5600, 54, 0, s.Reading) // B's whites are 54 mired too warm
-	got, err := logbook.Now(s.Book(), s.SetUp, s.Clock)
+	got, err := glance.Now(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -43,7 +43,7 @@ var kept = []struct {
 		{"edit", 1, 0, 0},                         // phone 1: lens of clip 3 to "0" over 1
 		{"exchange", 0, 0, 0},                     // phone 0 with server 0: brings 0, is told 1
 		{"exchange", 1, 0, 0},                     // phone 1 with server 0: brings 1, is told 0
-		{"refer to what may be nowhere", 0, 0, 0}, // phone 0: SetUp of clip 3 over 0
+		{"refer to what may be nowhere", 0, 0, 0}, // phone 0: setUp of clip 3 over 0
 		{"copy a running phone", 0, 0, 0},         // phone 0 is copied while it runs
 		{"new phone", 0, 0, 0},                    // phone 3 is new
 		{"edit", 6, 0, 135},                       // phone 2: lens of clip 3 to "2" over 1

@@ -766,7 +766,7 @@ type RecordParameter = openapi_types.UUID
 // SecondParameter defines model for second.
 type SecondParameter = openapi_types.UUID
 
-// SetUpParameter defines model for SetUp.
+// SetUpParameter defines model for setUp.
 type SetUpParameter = openapi_types.UUID
 
 // SetUpFilterParameter defines model for setUpFilter.
@@ -1162,34 +1162,34 @@ type ServerInterface interface {
 	// (POST /v1/productions/{production}/records/{kind}/{record}/undo/{dot})
 	UndoEdit(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, recordParameter RecordParameter, dotParameter DotParameter, params UndoEditParams) error
 	// GetDrift How the lights of a set-up went over time
-	// (GET /v1/productions/{production}/set-ups/{SetUp}/drift)
+	// (GET /v1/productions/{production}/set-ups/{setUp}/drift)
 	GetDrift(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetDriftParams) error
 	// GetDriftPicture The course over time as a picture
-	// (GET /v1/productions/{production}/set-ups/{SetUp}/drift.svg)
+	// (GET /v1/productions/{production}/set-ups/{setUp}/drift.svg)
 	GetDriftPicture(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetDriftPictureParams) error
 	// LogEvent Log what happened: a take, a false start, a chart …
-	// (POST /v1/productions/{production}/set-ups/{SetUp}/events)
+	// (POST /v1/productions/{production}/set-ups/{setUp}/events)
 	LogEvent(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params LogEventParams) error
 	// GetMatch What to dial on one camera so that it matches another
-	// (GET /v1/productions/{production}/set-ups/{SetUp}/match)
+	// (GET /v1/productions/{production}/set-ups/{setUp}/match)
 	GetMatch(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetMatchParams) error
 	// GetNow What is white here, what to dial, what is off
-	// (GET /v1/productions/{production}/set-ups/{SetUp}/now)
+	// (GET /v1/productions/{production}/set-ups/{setUp}/now)
 	GetNow(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
 	// GetPlan What to dial on the lamps and which gels to put on
-	// (GET /v1/productions/{production}/set-ups/{SetUp}/plan)
+	// (GET /v1/productions/{production}/set-ups/{setUp}/plan)
 	GetPlan(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
 	// GetPlane Where the colours of a set-up lie
-	// (GET /v1/productions/{production}/set-ups/{SetUp}/plane)
+	// (GET /v1/productions/{production}/set-ups/{setUp}/plane)
 	GetPlane(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
 	// GetPlanePicture The plane as a picture
-	// (GET /v1/productions/{production}/set-ups/{SetUp}/plane.svg)
+	// (GET /v1/productions/{production}/set-ups/{setUp}/plane.svg)
 	GetPlanePicture(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
 	// GetSwatches The predicted picture of each light in each white
-	// (GET /v1/productions/{production}/set-ups/{SetUp}/swatches)
+	// (GET /v1/productions/{production}/set-ups/{setUp}/swatches)
 	GetSwatches(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
 	// GetSwatchesPicture The swatches as a picture
-	// (GET /v1/productions/{production}/set-ups/{SetUp}/swatches.svg)
+	// (GET /v1/productions/{production}/set-ups/{setUp}/swatches.svg)
 	GetSwatchesPicture(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
 	// ReadSpectrum What a file with a spectrum says; nothing is stored
 	// (POST /v1/productions/{production}/spectra)
@@ -1529,7 +1529,7 @@ func (w *ServerInterfaceWrapper) GetColorLogCSV(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params GetColorLogCSVParams
-	// ------------- Optional query parameter "SetUp" -------------
+	// ------------- Optional query parameter "setUp" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
 	if err != nil {
@@ -1561,7 +1561,7 @@ func (w *ServerInterfaceWrapper) GetColorLogJSON(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params GetColorLogJSONParams
-	// ------------- Optional query parameter "SetUp" -------------
+	// ------------- Optional query parameter "setUp" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
 	if err != nil {
@@ -1609,7 +1609,7 @@ func (w *ServerInterfaceWrapper) ListDeviations(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params ListDeviationsParams
-	// ------------- Optional query parameter "SetUp" -------------
+	// ------------- Optional query parameter "setUp" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
 	if err != nil {
@@ -1955,7 +1955,7 @@ func (w *ServerInterfaceWrapper) ListRecords(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
-	// ------------- Optional query parameter "SetUp" -------------
+	// ------------- Optional query parameter "setUp" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
 	if err != nil {
@@ -2336,7 +2336,7 @@ func (w *ServerInterfaceWrapper) GetDrift(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
 	}
 
-	// ------------- Path parameter "SetUp" -------------
+	// ------------- Path parameter "setUp" -------------
 	var setUpParameter SetUpParameter
 
 	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
@@ -2369,7 +2369,7 @@ func (w *ServerInterfaceWrapper) GetDriftPicture(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
 	}
 
-	// ------------- Path parameter "SetUp" -------------
+	// ------------- Path parameter "setUp" -------------
 	var setUpParameter SetUpParameter
 
 	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
@@ -2402,7 +2402,7 @@ func (w *ServerInterfaceWrapper) LogEvent(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
 	}
 
-	// ------------- Path parameter "SetUp" -------------
+	// ------------- Path parameter "setUp" -------------
 	var setUpParameter SetUpParameter
 
 	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
@@ -2446,7 +2446,7 @@ func (w *ServerInterfaceWrapper) GetMatch(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
 	}
 
-	// ------------- Path parameter "SetUp" -------------
+	// ------------- Path parameter "setUp" -------------
 	var setUpParameter SetUpParameter
 
 	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
@@ -2486,7 +2486,7 @@ func (w *ServerInterfaceWrapper) GetNow(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
 	}
 
-	// ------------- Path parameter "SetUp" -------------
+	// ------------- Path parameter "setUp" -------------
 	var setUpParameter SetUpParameter
 
 	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
@@ -2510,7 +2510,7 @@ func (w *ServerInterfaceWrapper) GetPlan(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
 	}
 
-	// ------------- Path parameter "SetUp" -------------
+	// ------------- Path parameter "setUp" -------------
 	var setUpParameter SetUpParameter
 
 	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
@@ -2534,7 +2534,7 @@ func (w *ServerInterfaceWrapper) GetPlane(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
 	}
 
-	// ------------- Path parameter "SetUp" -------------
+	// ------------- Path parameter "setUp" -------------
 	var setUpParameter SetUpParameter
 
 	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
@@ -2558,7 +2558,7 @@ func (w *ServerInterfaceWrapper) GetPlanePicture(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
 	}
 
-	// ------------- Path parameter "SetUp" -------------
+	// ------------- Path parameter "setUp" -------------
 	var setUpParameter SetUpParameter
 
 	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
@@ -2582,7 +2582,7 @@ func (w *ServerInterfaceWrapper) GetSwatches(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
 	}
 
-	// ------------- Path parameter "SetUp" -------------
+	// ------------- Path parameter "setUp" -------------
 	var setUpParameter SetUpParameter
 
 	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
@@ -2606,7 +2606,7 @@ func (w *ServerInterfaceWrapper) GetSwatchesPicture(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
 	}
 
-	// ------------- Path parameter "SetUp" -------------
+	// ------------- Path parameter "setUp" -------------
 	var setUpParameter SetUpParameter
 
 	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})

@@ -28,15 +28,15 @@ var rooms = map[string]room{
 	"colorimetry/spectrumfile": {inside: []string{"colorimetry"}, outside: heavy, pure: true},
 	"colorimetry/tables":       {pure: true},
 	"logbook":                  {inside: []string{"colorimetry"}, pure: true},
-	"logbook/colorlog":         {inside: []string{"colorimetry", "logbook"}, pure: true},
-	"logbook/picture":          {inside: []string{"colorimetry", "colorimetry/tables", "logbook"}, outside: []string{"encoding/xml"}, pure: true},
+	"logbook/colorlog":         {inside: []string{"logbook", "logbook/glance"}, pure: true},
+	"logbook/picture":          {inside: []string{"colorimetry", "colorimetry/tables", "logbook", "logbook/glance"}, outside: []string{"encoding/xml"}, pure: true},
 	"logbook/amendtest":        {inside: []string{"logbook", "logbook/logtest"}, pure: true},
 	"logbook/logtest":          {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}, pure: true},
 	"logbook/bolt":             {inside: []string{"logbook"}, outside: []string{"go.etcd.io/bbolt"}},
 	"logbook/stage":            {inside: []string{"colorimetry", "logbook"}},
 	"logbook/storetest":        {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}},
 	"openapi":                  {inside: []string{"logbook"}, outside: []string{echo, contract, generator}},
-	"api":                      {inside: []string{"api/pairing", "api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/colorlog", "logbook/picture", "openapi"}, outside: []string{echo, contract, generator, "github.com/google/uuid"}},
+	"api":                      {inside: []string{"api/pairing", "api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/colorlog", "logbook/glance", "logbook/picture", "openapi"}, outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 	"api/pairing":              {inside: []string{"logbook"}, outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"api/still":                {inside: []string{"colorimetry"}, outside: []string{"golang.org/x/image"}, pure: true},
 	"server":                   {inside: []string{"api", "api/pairing", "logbook", "logbook/bolt", "logbook/colorlog", "server/colour", "server/command", "server/demo"}},
@@ -46,6 +46,7 @@ var rooms = map[string]room{
 	"testdata/benchlines":      {},
 	"testdata/setlog":          {},
 	"testdata/yardstick":       {outside: []string{"go.etcd.io/bbolt"}},
+	"logbook/glance":           {inside: []string{"colorimetry", "logbook"}, pure: true},
 }
 
 const (

@@ -15,6 +15,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
+	"evenwhite/logbook/glance"
 )
 
 // theLongJob is made once for all benchmarks of a run.
@@ -127,7 +128,7 @@ func openAndAnswer(path string, out io.Writer) error {
 	}
 	log.Read(func(b *logbook.Book) {
 		setUps := b.Records(logbook.KindSetUp)
-		_, err = logbook.Now(b, setUps[len(setUps)-1].ID, logbook.MillisOf(start))
+		_, err = glance.Now(b, setUps[len(setUps)-1].ID, logbook.MillisOf(start))
 	})
 	if err != nil {
 		return err

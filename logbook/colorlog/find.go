@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 )
 
 // shot is a clip with what was looked up about it.
@@ -52,7 +53,7 @@ func (sh *shot) part() float64 {
 	return 1
 }
 
-// TakesOf lists the takes that a clip contains by their time, one that is struck
+// takesOf lists the takes that a clip contains by their time, one that is struck
 // out too: the clip holds it.
 func (s *setUp) takesOf(clip logbook.View) []logbook.View {
 	var takes []logbook.View
@@ -114,7 +115,7 @@ func numberOf(v logbook.Value) json.Number {
 }
 
 // set is what the camera was set to.
-func (s *setUp) set(sh *shot, told *logbook.ClipTold) Set {
+func (s *setUp) set(sh *shot, told *glance.ClipTold) Set {
 	clip := sh.clip
 	out := Set{
 		WhiteMode: clip.Text("whiteMode"), Kelvin: numberOf(clip.Value("kelvin")), Tint: numberOf(clip.Value("tint")), AmberBlue: numberOf(clip.Value("amberBlue")),

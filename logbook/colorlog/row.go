@@ -162,7 +162,7 @@ type Finding struct {
 // Conflict is a field with several values of which nobody chose one; the first is
 // shown in the row.
 type Conflict struct {
-	On     string   `json:"on"` // clip, take, SetUp, camera, body, white, or light with its name
+	On     string   `json:"on"` // clip, take, setUp, camera, body, white, or light with its name
 	Field  string   `json:"field"`
 	Values []string `json:"values"` // each with who set it
 }

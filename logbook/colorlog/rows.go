@@ -8,6 +8,7 @@ import (
 	"sort"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 )
 
 // ErrScope is wrapped by errors about a scope that leads to no record.
@@ -117,20 +118,20 @@ func unitOf(day logbook.View) string { return cmp.Or(day.Text("unit"), "main") }
 // writer assembles rows; what holds for the whole production is looked up once.
 type writer struct {
 	book      *logbook.Book
-	teller    *logbook.Teller
+	teller    *glance.Teller
 	frameRate string
 	dropFrame bool
 }
 
 func writerOf(b *logbook.Book) *writer {
-	w := &writer{book: b, teller: logbook.TellerOf(b)}
+	w := &writer{book: b, teller: glance.TellerOf(b)}
 	if p, ok := b.RecordOf(logbook.KindProduction, b.Production()); ok {
 		w.frameRate, w.dropFrame = p.Text("frameRate"), p.Flag("dropFrame", false)
 	}
 	return w
 }
 
-// SetUp is a set-up with what its rows share.
+// setUp is a set-up with what its rows share.
 type setUp struct {
 	*writer
 	view       logbook.View
@@ -139,11 +140,11 @@ type setUp struct {
 	times      map[logbook.ID]logbook.Millis    // of takes, once looked up
 	undecided  map[recordKey][]logbook.Conflict // of records, once looked up
 	readings   []*logbook.Measurement
-	telling    *logbook.Telling
+	telling    *glance.Telling
 	deviations []logbook.Deviation
 }
 
-// SetUp assembles the rows of one set-up.
+// setUp assembles the rows of one set-up.
 func (w *writer) setUp(view logbook.View) []Row {
 	s := w.empty()
 	s.view, s.clips = view, w.book.Referring(logbook.KindClip, "setUp", view.ID)
@@ -183,7 +184,7 @@ func (w *writer) empty() *setUp {
 func (w *writer) lost(clip logbook.View) Row {
 	s := w.empty()
 	sh := s.shotOf(clip)
-	row := s.row(sh, logbook.View{}, &logbook.ClipTold{Limits: []logbook.Limits{}, Problem: "the set-up is not known"})
+	row := s.row(sh, logbook.View{}, &glance.ClipTold{Limits: []logbook.Limits{}, Problem: "the set-up is not known"})
 	row.Off.Missing = append(row.Off.Missing, "the set-up of this clip is not in the log")
 	return row
 }
@@ -200,7 +201,7 @@ func (s *setUp) inOrder() []*shot {
 	return shots
 }
 
-func (s *setUp) row(sh *shot, take logbook.View, told *logbook.ClipTold) Row {
+func (s *setUp) row(sh *shot, take logbook.View, told *glance.ClipTold) Row {
 	told = s.toldOf(take, told)
 	return Row{
 		Find: s.find(sh, take), Set: s.set(sh, told), Meant: meant(told), There: s.there(sh, take, told),

@@ -4,12 +4,13 @@ import (
 	"cmp"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 )
 
 // toldOf is what was told of a clip, for one of its takes. A clip is told by its
 // first take; a later take of a series may have another white, and then what was
 // compared with the first one's aim is not said of it.
-func (s *setUp) toldOf(take logbook.View, c *logbook.ClipTold) *logbook.ClipTold {
+func (s *setUp) toldOf(take logbook.View, c *glance.ClipTold) *glance.ClipTold {
 	if take.ID.IsZero() {
 		return c
 	}
@@ -30,7 +31,7 @@ func (s *setUp) toldOf(take logbook.View, c *logbook.ClipTold) *logbook.ClipTold
 }
 
 // meant says what the white was and what this camera aims at.
-func meant(c *logbook.ClipTold) Meant {
+func meant(c *glance.ClipTold) Meant {
 	if c.White == nil {
 		return Meant{Problem: "no white was chosen", IntendedCast: logbook.IntendedCast{From: "none"}}
 	}
@@ -42,7 +43,7 @@ func meant(c *logbook.ClipTold) Meant {
 }
 
 // there says what was measured up to the start of the clip.
-func (s *setUp) there(sh *shot, take logbook.View, c *logbook.ClipTold) There {
+func (s *setUp) there(sh *shot, take logbook.View, c *glance.ClipTold) There {
 	t := There{Lights: []Light{}, Reference: c.Measured, IlluminanceLux: c.MeasuredLux}
 	if c.Measured != nil {
 		t.ReferenceFrom, t.Readings, t.AgeMinutes = c.MeasuredOrigin.Method, c.MeasuredOrigin.Records, c.MeasuredOrigin.AgeMinutes
@@ -63,7 +64,7 @@ func (s *setUp) there(sh *shot, take logbook.View, c *logbook.ClipTold) There {
 }
 
 // gives is what follows for the picture of this camera.
-func (s *setUp) gives(sh *shot, c *logbook.ClipTold) Gives {
+func (s *setUp) gives(sh *shot, c *glance.ClipTold) Gives {
 	g := Gives{Cast: c.Cast, OffAim: c.OffAim, OffReference: c.OffReferenceCamera, RestsOn: c.RestsOn, Problem: c.Problem}
 	if g.Cast == nil {
 		g.Problem = cmp.Or(g.Problem, "the reference light is not known")

@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 )
 
 // names that people could type, and some that they had better not.
@@ -33,21 +34,21 @@ func anyVerdict(t *rapid.T, label string) *bool {
 	return []*bool{nil, pointer(true), pointer(false)}[rapid.IntRange(0, 2).Draw(t, label)]
 }
 
-func anyPlane(t *rapid.T) logbook.SetUpPlane {
-	p := logbook.SetUpPlane{Name: names.Draw(t, "name"), Words: names.Draw(t, "words"), StepUV: 0.0011}
+func anyPlane(t *rapid.T) glance.SetUpPlane {
+	p := glance.SetUpPlane{Name: names.Draw(t, "name"), Words: names.Draw(t, "words"), StepUV: 0.0011}
 	if rapid.Bool().Draw(t, "white") {
 		c := anyColor(t, "white")
-		p.Points = append(p.Points, logbook.PlanePoint{Mark: "white", Key: "white", Name: "white", Color: c})
+		p.Points = append(p.Points, glance.PlanePoint{Mark: "white", Key: "white", Name: "white", Color: c})
 		p.Rings = append(p.Rings, circle("white", c, rapid.Float64Range(1, 30).Draw(t, "steps")))
 	}
 	for i := range rapid.IntRange(0, 14).Draw(t, "lights") {
 		p.Points = append(p.Points, light(i+1, names.Draw(t, "light"), anyColor(t, fmt.Sprint(i+1)), anyVerdict(t, "within")))
 	}
 	for i := range rapid.IntRange(0, 4).Draw(t, "cameras") {
-		p.Points = append(p.Points, logbook.PlanePoint{Mark: "camera", Key: string(rune('A' + i)), Record: recordID(100 + i), Name: "camera", Color: anyColor(t, "camera"), Within: anyVerdict(t, "within"), Words: names.Draw(t, "words")})
+		p.Points = append(p.Points, glance.PlanePoint{Mark: "camera", Key: string(rune('A' + i)), Record: recordID(100 + i), Name: "camera", Color: anyColor(t, "camera"), Within: anyVerdict(t, "within"), Words: names.Draw(t, "words")})
 	}
 	if rapid.Bool().Draw(t, "unplaced") {
-		p.Unplaced = append(p.Unplaced, logbook.Unplaced{Name: names.Draw(t, "unplaced"), Problem: names.Draw(t, "problem")})
+		p.Unplaced = append(p.Unplaced, glance.Unplaced{Name: names.Draw(t, "unplaced"), Problem: names.Draw(t, "problem")})
 	}
 	return p
 }
@@ -239,16 +240,16 @@ func mustShowTrend(t *rapid.T, l logbook.LightDrift, count func(name, value stri
 
 func TestAnySwatchesAreDrawn(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		s := logbook.SetUpSwatches{Name: names.Draw(t, "name"), Words: "some", Whites: []logbook.SwatchWhite{{Key: "aim", Words: "aim"}}}
+		s := glance.SetUpSwatches{Name: names.Draw(t, "name"), Words: "some", Whites: []glance.SwatchWhite{{Key: "aim", Words: "aim"}}}
 		for i := range rapid.IntRange(0, 9).Draw(t, "cameras") {
-			s.Whites = append(s.Whites, logbook.SwatchWhite{Key: fmt.Sprintf("%c", 'A'+i), Camera: recordID(100 + i), Words: names.Draw(t, "words")})
+			s.Whites = append(s.Whites, glance.SwatchWhite{Key: fmt.Sprintf("%c", 'A'+i), Camera: recordID(100 + i), Words: names.Draw(t, "words")})
 		}
 		want := 0
 		for i := range rapid.IntRange(0, 12).Draw(t, "lights") {
-			l := logbook.SwatchLight{Light: recordID(i + 1), Key: fmt.Sprint(i + 1), Name: names.Draw(t, "light"), Problem: "it was not measured"}
+			l := glance.SwatchLight{Light: recordID(i + 1), Key: fmt.Sprint(i + 1), Name: names.Draw(t, "light"), Problem: "it was not measured"}
 			if rapid.Bool().Draw(t, "measured") {
 				for _, w := range s.Whites {
-					c := logbook.SwatchCell{Key: w.Key, Problem: names.Draw(t, "problem")}
+					c := glance.SwatchCell{Key: w.Key, Problem: names.Draw(t, "problem")}
 					if rapid.Bool().Draw(t, "seen") {
 						c.Swatch = &logbook.Swatch{R: rapid.IntRange(0, 255).Draw(t, "r"), G: 1, B: 255, Clipped: rapid.Bool().Draw(t, "clipped")}
 						want++
@@ -329,7 +330,7 @@ func TestLabelsOfACrowdCoverNothing(t *testing.T) {
 			return shown(1e6/mired, rapid.Float64Range(-0.004, 0.006).Draw(t, label+" Duv"))
 		}
 		white := near("white")
-		plane := logbook.SetUpPlane{Name: "1", Words: "some", StepUV: 0.0011, Points: []logbook.PlanePoint{{Mark: "white", Key: "white", Name: "white", Color: white}}}
+		plane := glance.SetUpPlane{Name: "1", Words: "some", StepUV: 0.0011, Points: []glance.PlanePoint{{Mark: "white", Key: "white", Name: "white", Color: white}}}
 		for i, steps := range []float64{4, 5, 7}[:rapid.IntRange(0, 3).Draw(t, "rings")] {
 			r := circle("white", white, steps)
 			r.Roles = []string{[]string{"camera", "key", "background"}[i]}
@@ -339,7 +340,7 @@ func TestLabelsOfACrowdCoverNothing(t *testing.T) {
 			plane.Points = append(plane.Points, light(i+1, "lamp on a stand", near("light"), anyVerdict(t, "within")))
 		}
 		for i := range rapid.IntRange(0, 3).Draw(t, "cameras") {
-			plane.Points = append(plane.Points, logbook.PlanePoint{Mark: "camera", Key: string(rune('A' + i)), Name: "camera", Color: near("camera"), Within: anyVerdict(t, "within")})
+			plane.Points = append(plane.Points, glance.PlanePoint{Mark: "camera", Key: string(rune('A' + i)), Name: "camera", Color: near("camera"), Within: anyVerdict(t, "within")})
 		}
 		var labels, marks []box
 		texts, dashes := "", map[string]bool{}

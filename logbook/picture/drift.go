@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 )
 
 // Of the course over time: what a strip spans at least.
@@ -144,7 +145,7 @@ func lightHeading(l logbook.LightDrift) string {
 	if l.Light.IsZero() {
 		return cleaned(l.Name)
 	}
-	return pointHeading(logbook.PlanePoint{Mark: "light", Key: l.Key, Name: l.Name, Role: l.Role, Intent: l.Intent})
+	return pointHeading(glance.PlanePoint{Mark: "light", Key: l.Key, Name: l.Name, Role: l.Role, Intent: l.Intent})
 }
 
 // light draws the strips of one light, and its readings as a list.

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 )
 
 func recordID(n int) logbook.ID {
@@ -30,26 +31,26 @@ func coloured(u, v float64) logbook.Shown {
 	return logbook.Shown{UPrime: u, VPrime: v, Words: "coloured, no CCT"}
 }
 
-func light(n int, name string, c logbook.Shown, within *bool) logbook.PlanePoint {
-	return logbook.PlanePoint{Mark: "light", Key: fmt.Sprint(n), Record: recordID(n), Name: name, Role: "fill", Intent: "match", Color: c, Within: within, Words: c.Words}
+func light(n int, name string, c logbook.Shown, within *bool) glance.PlanePoint {
+	return glance.PlanePoint{Mark: "light", Key: fmt.Sprint(n), Record: recordID(n), Name: name, Role: "fill", Intent: "match", Color: c, Within: within, Words: c.Words}
 }
 
 // circle stands for a ring.
-func circle(about string, c logbook.Shown, steps float64) logbook.PlaneRing {
-	r := logbook.PlaneRing{About: about, Roles: []string{"key"}, Steps: steps, Words: fmt.Sprintf("limit of key: %g steps", steps)}
+func circle(about string, c logbook.Shown, steps float64) glance.PlaneRing {
+	r := glance.PlaneRing{About: about, Roles: []string{"key"}, Steps: steps, Words: fmt.Sprintf("limit of key: %g steps", steps)}
 	for i := range 36 {
 		a := float64(i) * math.Pi / 18
-		r.UV = append(r.UV, logbook.PlaneSpot{UPrime: c.UPrime + steps*0.0011*math.Cos(a), VPrime: c.VPrime + steps*0.0011*math.Sin(a)})
+		r.UV = append(r.UV, glance.PlaneSpot{UPrime: c.UPrime + steps*0.0011*math.Cos(a), VPrime: c.VPrime + steps*0.0011*math.Sin(a)})
 	}
 	return r
 }
 
 // jetty is a night: the white cool on purpose, a bulb, a beacon, a panel that is off.
-func jetty() logbook.SetUpPlane {
+func jetty() glance.SetUpPlane {
 	white, aim := shown(5600, 0.0012), shown(3870, 0.0012)
 	yes, no := pointer(true), pointer(false)
-	return logbook.SetUpPlane{Name: "31 A", Words: "white 5600 K, Duv +0.0012; lights measured: 4; outside their limits: lights 1, cameras 1", StepUV: 0.0011,
-		Points: []logbook.PlanePoint{
+	return glance.SetUpPlane{Name: "31 A", Words: "white 5600 K, Duv +0.0012; lights measured: 4; outside their limits: lights 1, cameras 1", StepUV: 0.0011,
+		Points: []glance.PlanePoint{
 			{Mark: "white", Key: "white", Record: recordID(90), Name: "white", Color: white, Words: "5600 K, Duv +0.0012, moon, measured"},
 			light(1, "moon", white, yes), light(2, "bulb in the hut", shown(2510, -0.0004), nil),
 			light(3, "red beacon", coloured(0.4507, 0.5228), yes), light(4, "panel behind the boat", shown(4900, -0.004), no),
@@ -58,8 +59,8 @@ func jetty() logbook.SetUpPlane {
 			{Mark: "camera", Key: "A", Record: recordID(91), Name: "camera A", Color: shown(3870, 0.001), Within: yes, Words: "at 3870 K, tint +2, by its label 3870 K, Duv +0.0010"},
 			{Mark: "camera", Key: "B", Record: recordID(92), Name: "camera B", Color: shown(3984, 0.0007), Within: no, Words: "at 3900 K, by cards 3984 K, Duv +0.0007 ±1.5 mired"},
 		},
-		Rings:    []logbook.PlaneRing{circle("aim", aim, 4), circle("white", white, 5)},
-		Unplaced: []logbook.Unplaced{{Record: recordID(5), Name: "lamp on the mast", Problem: "it was not measured"}},
+		Rings:    []glance.PlaneRing{circle("aim", aim, 4), circle("white", white, 5)},
+		Unplaced: []glance.Unplaced{{Record: recordID(5), Name: "lamp on the mast", Problem: "it was not measured"}},
 	}
 }
 
@@ -98,25 +99,25 @@ func afternoon() logbook.SetUpDrift {
 }
 
 // screens are three lights, two cameras, one light that no display can show.
-func screens() logbook.SetUpSwatches {
-	s := logbook.SetUpSwatches{Name: "31 A", Words: "predicted pictures: 8, of them stronger than the display can show: 3",
-		Display: logbook.SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: 40, Words: "a grey of 40 % on a display of sRGB (IEC 61966-2-1), white D65; adapted by CAT16"},
-		Whites: []logbook.SwatchWhite{
+func screens() glance.SetUpSwatches {
+	s := glance.SetUpSwatches{Name: "31 A", Words: "predicted pictures: 8, of them stronger than the display can show: 3",
+		Display: glance.SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: 40, Words: "a grey of 40 % on a display of sRGB (IEC 61966-2-1), white D65; adapted by CAT16"},
+		Whites: []glance.SwatchWhite{
 			{Key: "aim", White: pointer(shown(3870, 0.0012)), Words: "as it is meant to look, 3870 K, Duv +0.0012"},
 			{Key: "A", Camera: recordID(91), White: pointer(shown(3870, 0.001)), Words: "at 3870 K, tint +2, by its label 3870 K, Duv +0.0010"},
 			{Key: "B", Camera: recordID(92), White: pointer(shown(3984, 0.0007)), Words: "at 3900 K, by cards 3984 K, Duv +0.0007 ±1.5 mired"},
 		}}
 	add := func(n int, name string, c logbook.Shown, swatches ...logbook.Swatch) {
-		l := logbook.SwatchLight{Light: recordID(n), Key: fmt.Sprint(n), Name: name, Role: "practical", Color: &c}
+		l := glance.SwatchLight{Light: recordID(n), Key: fmt.Sprint(n), Name: name, Role: "practical", Color: &c}
 		for i := range swatches {
-			l.Pictures = append(l.Pictures, logbook.SwatchCell{Key: s.Whites[i].Key, Swatch: &swatches[i], Cast: &logbook.Difference{Words: "80 mired cooler"}})
+			l.Pictures = append(l.Pictures, glance.SwatchCell{Key: s.Whites[i].Key, Swatch: &swatches[i], Cast: &logbook.Difference{Words: "80 mired cooler"}})
 		}
 		s.Lights = append(s.Lights, l)
 	}
 	add(1, "moon", shown(5600, 0.0012), logbook.Swatch{R: 142, G: 172, B: 214}, logbook.Swatch{R: 142, G: 172, B: 213}, logbook.Swatch{R: 145, G: 172, B: 209})
 	add(2, "bulb in the hut", shown(2510, -0.0004), logbook.Swatch{R: 211, G: 160, B: 112}, logbook.Swatch{R: 210, G: 160, B: 111}, logbook.Swatch{R: 212, G: 159, B: 108})
 	add(3, "red beacon", coloured(0.4507, 0.5228), logbook.Swatch{R: 255, G: 134, B: 133, Clipped: true}, logbook.Swatch{R: 255, G: 134, B: 133, Clipped: true})
-	s.Lights[2].Pictures = append(s.Lights[2].Pictures, logbook.SwatchCell{Key: "B", Problem: "the light is too saturated for this white"})
-	s.Lights = append(s.Lights, logbook.SwatchLight{Light: recordID(4), Key: "4", Name: "lamp on the mast", Problem: "it was not measured"})
+	s.Lights[2].Pictures = append(s.Lights[2].Pictures, glance.SwatchCell{Key: "B", Problem: "the light is too saturated for this white"})
+	s.Lights = append(s.Lights, glance.SwatchLight{Light: recordID(4), Key: "4", Name: "lamp on the mast", Problem: "it was not measured"})
 	return s
 }

@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 )
 
 // Of the plane: what is shown at least and at most, in u' and in v'. What lies
@@ -22,13 +23,13 @@ type view struct {
 	frame      box
 	u, v       span
 	labels     labels
-	plane      logbook.SetUpPlane
+	plane      glance.SetUpPlane
 	near       map[string]bool // keys of the points inside
 	wholePlane bool
 }
 
 // Plane draws where the colours of a set-up lie.
-func Plane(plane logbook.SetUpPlane) []byte {
+func Plane(plane glance.SetUpPlane) []byte {
 	p := &paper{}
 	title := "Set-up " + plane.Name + ": colours in the u′ v′ plane"
 	p.heading(title, plane.Words)
@@ -44,7 +45,7 @@ func Plane(plane logbook.SetUpPlane) []byte {
 }
 
 // viewOf fits a view to the white and to what lies near it.
-func viewOf(plane logbook.SetUpPlane, frame box) *view {
+func viewOf(plane glance.SetUpPlane, frame box) *view {
 	w := &view{frame: frame, plane: plane, near: map[string]bool{}}
 	u, v := nothing, nothing
 	for _, at := range byDistance(plane.Points) {
@@ -76,19 +77,19 @@ func viewOf(plane logbook.SetUpPlane, frame box) *view {
 
 // byDistance orders points by their distance from the white, else from the first
 // that has a temperature.
-func byDistance(points []logbook.PlanePoint) []logbook.PlanePoint {
+func byDistance(points []glance.PlanePoint) []glance.PlanePoint {
 	all := slices.Clone(points)
-	var from *logbook.PlanePoint
+	var from *glance.PlanePoint
 	for i := range all {
 		better := from != nil && from.Color.CCTKelvin == nil && all[i].Color.CCTKelvin != nil && from.Mark != "white"
 		if from == nil || better || all[i].Mark == "white" {
 			from = &points[i]
 		}
 	}
-	distance := func(at logbook.PlanePoint) float64 {
+	distance := func(at glance.PlanePoint) float64 {
 		return math.Hypot(at.Color.UPrime-from.Color.UPrime, at.Color.VPrime-from.Color.VPrime)
 	}
-	slices.SortStableFunc(all, func(a, b logbook.PlanePoint) int {
+	slices.SortStableFunc(all, func(a, b glance.PlanePoint) int {
 		switch d := distance(a) - distance(b); {
 		case d < 0:
 			return -1
@@ -111,7 +112,7 @@ func (w *view) spotOf(c colorimetry.UVPrime) spot { return w.at(c.U, c.V) }
 
 func (w *view) draw(p *paper) {
 	w.axes(p)
-	var marks []logbook.PlanePoint
+	var marks []glance.PlanePoint
 	for _, at := range w.plane.Points {
 		if w.near[at.Key] || w.wholePlane {
 			marks = append(marks, at)
@@ -142,7 +143,7 @@ func (w *view) draw(p *paper) {
 }
 
 // texts are what a point may be called, the fullest first.
-func (w *view) texts(at logbook.PlanePoint, marks int) []string {
+func (w *view) texts(at glance.PlanePoint, marks int) []string {
 	out := ""
 	if at.Within != nil && !*at.Within {
 		out = ", out"
@@ -154,7 +155,7 @@ func (w *view) texts(at logbook.PlanePoint, marks int) []string {
 }
 
 // pointData says in the picture what the answer says.
-func pointData(at logbook.PlanePoint) attributes {
+func pointData(at glance.PlanePoint) attributes {
 	a := attributes{"data-mark", at.Mark, "data-key", at.Key, "data-u", number(at.Color.UPrime), "data-v", number(at.Color.VPrime)}
 	if !at.Record.IsZero() {
 		a = append(a, "data-record", at.Record.String())

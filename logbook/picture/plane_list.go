@@ -3,11 +3,11 @@ package picture
 import (
 	"strings"
 
-	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 )
 
 // overview shows all of the plane with the part that is drawn large.
-func (p *paper) overview(plane logbook.SetUpPlane, main *view) {
+func (p *paper) overview(plane glance.SetUpPlane, main *view) {
 	const high, least = 200, 0.66
 	p.y += 10
 	p.paragraph("t a", textEm, edge, "All of the plane; the square is the picture above")
@@ -17,15 +17,15 @@ func (p *paper) overview(plane logbook.SetUpPlane, main *view) {
 	whole.labels.inside = box{whole.frame.left + 2, top + 2, whole.frame.right - 2, whole.frame.bottom - 2}
 	whole.spectrum(p)
 	a, b := whole.at(main.u.low, main.v.high), whole.at(main.u.high, main.v.low)
-	whole.only(func(at logbook.PlanePoint) bool { return !main.near[at.Key] || at.Mark == "white" })
+	whole.only(func(at glance.PlanePoint) bool { return !main.near[at.Key] || at.Mark == "white" })
 	whole.draw(p)
 	p.rect("l", box{a.x, a.y, b.x, b.y})
 	p.y = whole.frame.bottom + 34
 }
 
 // only keeps some of the points.
-func (w *view) only(keep func(logbook.PlanePoint) bool) {
-	var some []logbook.PlanePoint
+func (w *view) only(keep func(glance.PlanePoint) bool) {
+	var some []glance.PlanePoint
 	for _, at := range w.plane.Points {
 		if keep(at) {
 			some = append(some, at)
@@ -34,7 +34,7 @@ func (w *view) only(keep func(logbook.PlanePoint) bool) {
 	w.plane.Points = some
 }
 
-func pointHeading(at logbook.PlanePoint) string {
+func pointHeading(at glance.PlanePoint) string {
 	switch at.Mark {
 	case "light":
 		words := []string{}
@@ -53,7 +53,7 @@ func pointHeading(at logbook.PlanePoint) string {
 var intentWords = map[string]string{"match": "to match the white", "holdOwnColor": "to hold its own colour", "leave": "left as it is"}
 
 // planeList says below the plane what is drawn in it.
-func (p *paper) planeList(plane logbook.SetUpPlane, main *view) {
+func (p *paper) planeList(plane glance.SetUpPlane, main *view) {
 	p.y += 4
 	for _, at := range plane.Points {
 		words := at.Words
@@ -71,7 +71,7 @@ func (p *paper) planeList(plane logbook.SetUpPlane, main *view) {
 }
 
 // planeFacts are the same facts as text.
-func planeFacts(plane logbook.SetUpPlane) []string {
+func planeFacts(plane glance.SetUpPlane) []string {
 	facts := []string{plane.Words + "."}
 	for _, at := range plane.Points {
 		facts = append(facts, pointHeading(at)+": u′ "+number(at.Color.UPrime)+", v′ "+number(at.Color.VPrime)+"; "+at.Words+".")

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 )
 
 const (
@@ -14,7 +14,7 @@ const (
 
 // Swatches draws the predicted picture of each light in each white, on a neutral
 // ground. They are the only colours in the pictures.
-func Swatches(swatches logbook.SetUpSwatches) []byte {
+func Swatches(swatches glance.SetUpSwatches) []byte {
 	p := &paper{}
 	title := "Set-up " + swatches.Name + ": predicted pictures of the lights"
 	p.heading(title, "Each field is "+swatches.Display.Words+".")
@@ -36,21 +36,21 @@ func Swatches(swatches logbook.SetUpSwatches) []byte {
 	return p.finish(title, swatchFacts(swatches))
 }
 
-func whiteHeading(w logbook.SwatchWhite) string {
+func whiteHeading(w glance.SwatchWhite) string {
 	if w.Camera.IsZero() {
 		return "Aim"
 	}
 	return "Camera " + cleaned(w.Key)
 }
 
-func swatchHeading(l logbook.SwatchLight) string {
+func swatchHeading(l glance.SwatchLight) string {
 	if l.Role == "" {
 		return swatchName(l)
 	}
 	return swatchName(l) + " (" + l.Role + ")"
 }
 
-func colorWords(l logbook.SwatchLight) string {
+func colorWords(l glance.SwatchLight) string {
 	if l.Color == nil {
 		return l.Problem
 	}
@@ -58,7 +58,7 @@ func colorWords(l logbook.SwatchLight) string {
 }
 
 // cellWords is one picture as a sentence.
-func cellWords(c logbook.SwatchCell) string {
+func cellWords(c glance.SwatchCell) string {
 	words := cleaned(c.Key) + ": "
 	if c.Cast != nil {
 		words += c.Cast.Words
@@ -78,7 +78,7 @@ func cellWords(c logbook.SwatchCell) string {
 
 // swatchTable draws some of the whites side by side, the fields touching each other
 // so that the eye compares them.
-func (p *paper) swatchTable(swatches logbook.SetUpSwatches, first, last int) {
+func (p *paper) swatchTable(swatches glance.SetUpSwatches, first, last int) {
 	const high, frame = 40, 10
 	wide := math.Floor(float64(Width-edge-swatchLeft-frame) / float64(last-first))
 	p.y += 22
@@ -109,14 +109,14 @@ func (p *paper) swatchTable(swatches logbook.SetUpSwatches, first, last int) {
 	p.y += frame
 }
 
-func swatchName(l logbook.SwatchLight) string {
+func swatchName(l glance.SwatchLight) string {
 	if l.Light.IsZero() {
 		return cleaned(l.Name)
 	}
 	return l.Key + " " + cleaned(l.Name)
 }
 
-func (p *paper) swatch(c logbook.SwatchCell, b box) {
+func (p *paper) swatch(c glance.SwatchCell, b box) {
 	if c.Swatch == nil {
 		p.rect("g", b)
 		p.write("w", smallEm, spot{(b.left + b.right) / 2, b.bottom - 16}, "middle", fitting("none", b.width()-2, smallEm))
@@ -133,7 +133,7 @@ func (p *paper) swatch(c logbook.SwatchCell, b box) {
 	p.close()
 }
 
-func swatchFacts(swatches logbook.SetUpSwatches) []string {
+func swatchFacts(swatches glance.SetUpSwatches) []string {
 	facts := []string{swatches.Words + ". " + swatches.Display.Words + "."}
 	for _, w := range swatches.Whites {
 		facts = append(facts, whiteHeading(w)+": "+w.Words+".")

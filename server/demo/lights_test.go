@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 )
 
 // What the demo shows of lamps, gels, meters and light that moves, on its third
@@ -19,7 +20,7 @@ func onDayThree(t *testing.T, ask func(b *logbook.Book, now logbook.Millis)) {
 
 func TestTheWindowOfTheBoathouseWillLeaveItsLimits(t *testing.T) {
 	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
-		n, err := logbook.Now(b, recordID("setup/44a"), now)
+		n, err := glance.Now(b, recordID("setup/44a"), now)
 		if err != nil {
 			t.Fatal(err)
 		}

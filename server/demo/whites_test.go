@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 )
 
 // Where white comes from on the demo's fourth day. Figures were worked out by hand, or by
@@ -13,10 +14,10 @@ import (
 // and the pixels of the story.
 
 // whiteOfDayFour is the white of a set-up at 13:00 of the fourth day.
-func whiteOfDayFour(t *testing.T, setUp string) (w *logbook.WhiteInForce, cameras []logbook.CameraNow) {
+func whiteOfDayFour(t *testing.T, setUp string) (w *logbook.WhiteInForce, cameras []glance.CameraNow) {
 	t.Helper()
 	demoLog(t).Read(func(b *logbook.Book) {
-		n, err := logbook.Now(b, recordID(setUp), localMillis(t, "2026-03-07", "13:00"))
+		n, err := glance.Now(b, recordID(setUp), localMillis(t, "2026-03-07", "13:00"))
 		if err != nil || n.White == nil || n.White.Color == nil {
 			t.Fatalf("%s: got %+v (%v), want a white with a colour", setUp, n.White, err)
 		}

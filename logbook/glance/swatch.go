@@ -1,4 +1,4 @@
-package logbook
+package glance
 
 import (
 	"fmt"
@@ -6,12 +6,13 @@ import (
 	"time"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // SetUpSwatches is the predicted picture of each light in the white that is aimed
 // at and in that of each camera.
 type SetUpSwatches struct {
-	SetUp   ID            `json:"setUp"`
+	SetUp   logbook.ID    `json:"setUp"`
 	Name    string        `json:"name"` // of scene and set-up
 	At      time.Time     `json:"at"`
 	Words   string        `json:"words"`
@@ -32,43 +33,43 @@ type SwatchDisplay struct {
 
 // SwatchWhite is a white that the lights are seen in.
 type SwatchWhite struct {
-	Key     string `json:"key"` // "aim", "A"
-	Camera  ID     `json:"camera,omitzero"`
-	White   *Shown `json:"white,omitempty"`
-	Words   string `json:"words"`
-	Problem string `json:"problem,omitempty"` // why there is none
+	Key     string         `json:"key"` // "aim", "A"
+	Camera  logbook.ID     `json:"camera,omitzero"`
+	White   *logbook.Shown `json:"white,omitempty"`
+	Words   string         `json:"words"`
+	Problem string         `json:"problem,omitempty"` // why there is none
 	xy      colorimetry.XY
 }
 
 // SwatchLight is one light, or the mix, seen in each of the whites.
 type SwatchLight struct {
-	Light    ID           `json:"light,omitzero"` // absent: the mix
-	Key      string       `json:"key"`            // "1", "mix"
-	Name     string       `json:"name"`
-	Role     string       `json:"role,omitempty"`
-	Color    *Shown       `json:"color,omitempty"`
-	Problem  string       `json:"problem,omitempty"` // why it has no colour
-	Pictures []SwatchCell `json:"pictures"`          // one a white, in their order
+	Light    logbook.ID     `json:"light,omitzero"` // absent: the mix
+	Key      string         `json:"key"`            // "1", "mix"
+	Name     string         `json:"name"`
+	Role     string         `json:"role,omitempty"`
+	Color    *logbook.Shown `json:"color,omitempty"`
+	Problem  string         `json:"problem,omitempty"` // why it has no colour
+	Pictures []SwatchCell   `json:"pictures"`          // one a white, in their order
 }
 
 // SwatchCell is the picture of a light in one white.
 type SwatchCell struct {
-	Key     string      `json:"key"` // of the white
-	Swatch  *Swatch     `json:"swatch,omitempty"`
-	Cast    *Difference `json:"cast,omitempty"` // of the light in that white
-	Problem string      `json:"problem,omitempty"`
+	Key     string              `json:"key"` // of the white
+	Swatch  *logbook.Swatch     `json:"swatch,omitempty"`
+	Cast    *logbook.Difference `json:"cast,omitempty"` // of the light in that white
+	Problem string              `json:"problem,omitempty"`
 }
 
 // SwatchesOf predicts the pictures. Errors wrap ErrNoRecord. What cannot be
 // predicted says why in its place.
-func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
-	view, err := FindRecord(b, KindSetUp, "setUp", setUp)
+func SwatchesOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpSwatches, error) {
+	view, err := logbook.FindRecord(b, logbook.KindSetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpSwatches{}, err
 	}
-	s := tellerOf(ReadSetUp(b, view, now))
+	s := tellerOf(logbook.ReadSetUp(b, view, now))
 	p := s.Current()
-	out := SetUpSwatches{SetUp: view.ID, Name: SetUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
+	out := SetUpSwatches{SetUp: view.ID, Name: logbook.SetUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
 		Display: SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: colorimetry.SwatchGrey * 100}}
 	out.Display.Words = fmt.Sprintf("a grey of %g %% on a display of %s (%s), white %s; adapted by CAT16", out.Display.GreyPercent, out.Display.Name, out.Display.Standard, out.Display.White)
 	out.Whites = append(out.Whites, s.aimedAt(p))
@@ -78,7 +79,7 @@ func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
 	}
 	for i, light := range s.Lights() {
 		l := SwatchLight{Light: light.ID, Key: strconv.Itoa(i + 1), Name: light.Text("name"), Role: light.Text("role")}
-		m := s.ReadingAt(Ever, light.ID)
+		m := s.ReadingAt(logbook.Ever, light.ID)
 		switch {
 		case m == nil:
 			l.Problem = "it was not measured"
@@ -97,7 +98,7 @@ func SwatchesOf(b *Book, setUp ID, now Millis) (SetUpSwatches, error) {
 
 // aimedAt is the white in which the picture is as it was asked for; without a
 // chosen white it is the reference.
-func (s *teller) aimedAt(p *Period) SwatchWhite {
+func (s *teller) aimedAt(p *logbook.Period) SwatchWhite {
 	w := SwatchWhite{Key: "aim"}
 	if p.Reference == nil {
 		w.Problem = p.Problem
@@ -105,7 +106,7 @@ func (s *teller) aimedAt(p *Period) SwatchWhite {
 		return w
 	}
 	w.xy = s.WantedWhite(p)
-	w.White = ShownAs(w.xy, FloorBehind(s.Book(), p.Origin))
+	w.White = logbook.ShownAs(w.xy, logbook.FloorBehind(s.Book(), p.Origin))
 	w.Words = "as it is meant to look, " + w.White.Words
 	return w
 }
@@ -129,7 +130,7 @@ func (t *SetUpSwatches) addMix(s *teller) {
 	if err != nil {
 		l.Problem = err.Error()
 	} else {
-		l.Color = ShownAs(xy, FloorBehind(s.Book(), origin))
+		l.Color = logbook.ShownAs(xy, logbook.FloorBehind(s.Book(), origin))
 		l.see(xy, t.Whites)
 	}
 	t.add(l)
@@ -144,14 +145,14 @@ func (l *SwatchLight) see(light colorimetry.XY, whites []SwatchWhite) {
 			l.Pictures = append(l.Pictures, c)
 			continue
 		}
-		cast := CastDifference(light, w.xy)
+		cast := logbook.CastDifference(light, w.xy)
 		c.Cast = &cast
 		picture, err := colorimetry.Picture(light, w.xy, colorimetry.CAT16)
 		if err != nil {
-			c.Problem = DomainWords(err)
+			c.Problem = logbook.DomainWords(err)
 		} else {
 			seen := colorimetry.Preview(picture)
-			c.Swatch = &Swatch{int(seen.R), int(seen.G), int(seen.B), seen.Clipped}
+			c.Swatch = &logbook.Swatch{R: int(seen.R), G: int(seen.G), B: int(seen.B), Clipped: seen.Clipped}
 		}
 		l.Pictures = append(l.Pictures, c)
 	}

@@ -1,93 +1,100 @@
-package logbook
+package glance
 
-import "evenwhite/colorimetry"
+import (
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+)
 
 // ClipTold is what was set, meant and there for one clip, and what it gives.
 type ClipTold struct {
-	Setting Dialled  // as typed, with the white of its label
-	Caveats []string // what the label's white assumes
-	Problem string   // why there is no label white
-	White   *WhiteInForce
-	Aim     AimOf
+	Setting logbook.Dialled // as typed, with the white of its label
+	Caveats []string        // what the label's white assumes
+	Problem string          // why there is no label white
+	White   *logbook.WhiteInForce
+	Aim     logbook.AimOf
 	// Measured is the reference light, else the mix, as last measured at the
 	// clip's time; Reference is what lamps are judged against: the white.
-	Measured       *Chromaticity
-	MeasuredOrigin Origin
+	Measured       *logbook.Chromaticity
+	MeasuredOrigin logbook.Origin
 	MeasuredLux    *float64
-	Reference      *Chromaticity
+	Reference      *logbook.Chromaticity
 	Lights         []LightNow
 	// Cast is that of the measured light, else of the white, in this camera by its
 	// label, moved by what grey cards taught; OffAim what of it was not intended.
-	Cast               *Difference
-	OffAim             *Difference
+	Cast               *logbook.Difference
+	OffAim             *logbook.Difference
 	RestsOn            string // "label", or the white "by cards 5845 K, …"
-	ReferenceCamera    ID
-	OffReferenceCamera *Difference // against the reference camera in the same take
-	Limits             []Limits
+	ReferenceCamera    logbook.ID
+	OffReferenceCamera *logbook.Difference // against the reference camera in the same take
+	Limits             []logbook.Limits
 }
 
 // A Telling reads one set-up once, for telling its clips.
 type Telling struct {
 	s          *teller
-	first      map[ID]*Shot // by clip: its setting at the start
-	beside     map[ID]*Shot // by clip: the reference camera's shot in the same take
-	lights     map[Millis]lightThere
-	deviations []Deviation
+	first      map[logbook.ID]*logbook.Shot // by clip: its setting at the start
+	beside     map[logbook.ID]*logbook.Shot // by clip: the reference camera's shot in the same take
+	lights     map[logbook.Millis]lightThere
+	deviations []logbook.Deviation
 }
 
 // Tell reads a set-up.
-func Tell(b *Book, setUp View, now Millis) *Telling { return TellerOf(b).Tell(setUp, now) }
+func Tell(b *logbook.Book, setUp logbook.View, now logbook.Millis) *Telling {
+	return TellerOf(b).Tell(setUp, now)
+}
 
 // A Teller tells several set-ups of a book, which must not change meanwhile.
 type Teller struct {
-	reader      *Reader
-	acceptances []Acceptance
+	reader      *logbook.Reader
+	acceptances []logbook.Acceptance
 }
 
 // TellerOf makes a teller.
-func TellerOf(b *Book) *Teller { return &Teller{NewReader(b), AcceptancesOf(b)} }
+func TellerOf(b *logbook.Book) *Teller {
+	return &Teller{logbook.NewReader(b), logbook.AcceptancesOf(b)}
+}
 
 // Tell reads a set-up.
-func (r *Teller) Tell(setUp View, now Millis) *Telling {
+func (r *Teller) Tell(setUp logbook.View, now logbook.Millis) *Telling {
 	s := r.reader.Read(setUp, now)
-	f := NewFinder(s)
-	t := &Telling{s: tellerOf(s), first: map[ID]*Shot{}, beside: map[ID]*Shot{}, lights: map[Millis]lightThere{}, deviations: f.Deviations(r.acceptances)}
-	SortDeviations(t.deviations)
+	f := logbook.NewFinder(s)
+	t := &Telling{s: tellerOf(s), first: map[logbook.ID]*logbook.Shot{}, beside: map[logbook.ID]*logbook.Shot{}, lights: map[logbook.Millis]lightThere{}, deviations: f.Deviations(r.acceptances)}
+	logbook.SortDeviations(t.deviations)
 	shots := f.Shots()
 	reference := f.OfReferenceCamera(shots)
 	for _, sh := range shots {
 		if t.first[sh.Clip.ID] == nil {
 			t.first[sh.Clip.ID] = sh
 		}
-		t.beside[sh.Clip.ID] = ShotBeside(sh, reference)
+		t.beside[sh.Clip.ID] = logbook.ShotBeside(sh, reference)
 	}
 	return t
 }
 
 // WhiteOfTake returns the white record in force at a take of the set-up; ok is
 // false where there is none.
-func (t *Telling) WhiteOfTake(take View) (white View, ok bool) {
+func (t *Telling) WhiteOfTake(take logbook.View) (white logbook.View, ok bool) {
 	white = t.s.WhiteOf(take)
 	return white, white.Known()
 }
 
 // Readings are those of the set-up that count, oldest first.
-func (t *Telling) Readings() []*Measurement { return t.s.Readings() }
+func (t *Telling) Readings() []*logbook.Measurement { return t.s.Readings() }
 
 // Deviations are those of the set-up.
-func (t *Telling) Deviations() []Deviation { return t.deviations }
+func (t *Telling) Deviations() []logbook.Deviation { return t.deviations }
 
 // Clip tells one clip of the set-up, by the setting at its start.
-func (t *Telling) Clip(clip View) ClipTold {
-	s, p, at := t.s, t.s.PeriodOf(clip), ClipTime(clip)
+func (t *Telling) Clip(clip logbook.View) ClipTold {
+	s, p, at := t.s, t.s.PeriodOf(clip), logbook.ClipTime(clip)
 	if takes := s.TakesOf(clip); len(takes) > 0 {
 		at = s.TimeOf(takes[0])
 	}
-	body, _ := s.Book().RecordOf(KindBody, clip.Ref("body"))
-	label := s.Memo().Label(ClipSetting(clip), body)
+	body, _ := s.Book().RecordOf(logbook.KindBody, clip.Ref("body"))
+	label := s.Memo().Label(logbook.ClipSetting(clip), body)
 	c := ClipTold{
 		Setting: label.Dialled, Reference: p.Reference, Aim: s.Aim(p, clip.Ref("camera")),
-		ReferenceCamera: s.ReferenceCamera(), Limits: []Limits{s.Limits()},
+		ReferenceCamera: s.ReferenceCamera(), Limits: []logbook.Limits{s.Limits()},
 	}
 	if p.White.Known() {
 		c.White = &p.InForce
@@ -120,12 +127,12 @@ func (t *Telling) Clip(clip View) ClipTold {
 
 // lightThere is the reference light, else the mix.
 type lightThere struct {
-	color  *Chromaticity
-	origin Origin
+	color  *logbook.Chromaticity
+	origin logbook.Origin
 	lux    *float64
 }
 
-func (t *Telling) measured(at Millis) lightThere {
+func (t *Telling) measured(at logbook.Millis) lightThere {
 	l, ok := t.lights[at]
 	if ok {
 		return l
@@ -146,23 +153,23 @@ func (t *Telling) measured(at Millis) lightThere {
 }
 
 // gives predicts the picture in a white.
-func (t *Telling) gives(c *ClipTold, clip View, white colorimetry.CCTDuv) {
+func (t *Telling) gives(c *ClipTold, clip logbook.View, white colorimetry.CCTDuv) {
 	light := c.Measured
 	if light == nil {
 		light = c.Reference
 	}
 	if xy, err := white.XY(); err == nil && light != nil {
-		d := CastDifference(light.XY, xy)
+		d := logbook.CastDifference(light.XY, xy)
 		c.Cast = &d
 	}
 	if c.Aim.Aim != nil {
 		if want, err := c.Aim.Aim.CCTDuv(); err == nil {
-			d := PictureDifference(white, want, c.Reference)
+			d := logbook.PictureDifference(white, want, c.Reference)
 			c.OffAim = &d
 		}
 	}
 	if o := t.beside[clip.ID]; o != nil {
-		d := PictureDifference(white, o.White, c.Reference)
+		d := logbook.PictureDifference(white, o.White, c.Reference)
 		c.OffReferenceCamera = &d
 	}
 }

@@ -1,4 +1,4 @@
-package logbook
+package glance
 
 import (
 	"fmt"
@@ -8,11 +8,12 @@ import (
 	"time"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // SetUpPlane is where the colours of a set-up lie in the CIE 1976 u' v' plane.
 type SetUpPlane struct {
-	SetUp     ID           `json:"setUp"`
+	SetUp     logbook.ID   `json:"setUp"`
 	Name      string       `json:"name"` // of scene and set-up
 	At        time.Time    `json:"at"`
 	Words     string       `json:"words"`
@@ -25,18 +26,18 @@ type SetUpPlane struct {
 
 // PlanePoint is one colour in the plane.
 type PlanePoint struct {
-	Mark   string `json:"mark"` // white, light, mix, aim or camera
-	Key    string `json:"key"`  // short and unique: "white", "1", "mix", "aim", "A"
-	Record ID     `json:"record,omitzero"`
-	Name   string `json:"name"`
-	Role   string `json:"role,omitempty"`   // of a light
-	Intent string `json:"intent,omitempty"` // of a light: match, holdOwnColor or leave
-	Color  Shown  `json:"color"`
+	Mark   string        `json:"mark"` // white, light, mix, aim or camera
+	Key    string        `json:"key"`  // short and unique: "white", "1", "mix", "aim", "A"
+	Record logbook.ID    `json:"record,omitzero"`
+	Name   string        `json:"name"`
+	Role   string        `json:"role,omitempty"`   // of a light
+	Intent string        `json:"intent,omitempty"` // of a light: match, holdOwnColor or leave
+	Color  logbook.Shown `json:"color"`
 	// Off is what is judged: of a light its cast against the white, or how far it
 	// is from its own colour; of a camera how far its picture is from its aim.
-	Off    *Difference `json:"off,omitempty"`
-	Within *bool       `json:"within,omitempty"` // absent where it is not judged
-	Words  string      `json:"words"`
+	Off    *logbook.Difference `json:"off,omitempty"`
+	Within *bool               `json:"within,omitempty"` // absent where it is not judged
+	Words  string              `json:"words"`
 }
 
 // PlaneRing is where the limit in steps of some roles lies about a point: a colour
@@ -57,21 +58,21 @@ type PlaneSpot struct {
 
 // Unplaced is what has no place in the plane.
 type Unplaced struct {
-	Record  ID     `json:"record,omitzero"`
-	Name    string `json:"name"`
-	Problem string `json:"problem"`
+	Record  logbook.ID `json:"record,omitzero"`
+	Name    string     `json:"name"`
+	Problem string     `json:"problem"`
 }
 
 // PlaneOf tells where the colours of a set-up lie. Errors wrap ErrNoRecord. What
 // has no colour says why in Unplaced.
-func PlaneOf(b *Book, setUp ID, now Millis) (SetUpPlane, error) {
-	view, err := FindRecord(b, KindSetUp, "setUp", setUp)
+func PlaneOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlane, error) {
+	view, err := logbook.FindRecord(b, logbook.KindSetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpPlane{}, err
 	}
-	s := tellerOf(ReadSetUp(b, view, now))
+	s := tellerOf(logbook.ReadSetUp(b, view, now))
 	p := s.Current()
-	out := SetUpPlane{SetUp: view.ID, Name: SetUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
+	out := SetUpPlane{SetUp: view.ID, Name: logbook.SetUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
 		Points: []PlanePoint{}, Rings: []PlaneRing{}, Unplaced: []Unplaced{}}
 	out.placeWhite(s, p)
 	for i, light := range s.Lights() {
@@ -84,17 +85,17 @@ func PlaneOf(b *Book, setUp ID, now Millis) (SetUpPlane, error) {
 	return out, nil
 }
 
-func (l *SetUpPlane) lacks(id ID, name, problem string) {
+func (l *SetUpPlane) lacks(id logbook.ID, name, problem string) {
 	l.Unplaced = append(l.Unplaced, Unplaced{id, name, problem})
 }
 
-func (l *SetUpPlane) placeWhite(s *teller, p *Period) {
+func (l *SetUpPlane) placeWhite(s *teller, p *logbook.Period) {
 	if p.Reference == nil {
 		l.lacks(p.White.ID, "white", p.Problem)
 		return
 	}
 	l.reference = p.Reference.XY
-	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white", Color: *ShownAs(p.Reference.XY, FloorBehind(s.Book(), p.Origin))}
+	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white", Color: *logbook.ShownAs(p.Reference.XY, logbook.FloorBehind(s.Book(), p.Origin))}
 	w.Words = w.Color.Words
 	if !p.White.Known() {
 		w.Words += ", not chosen: " + p.Origin.Method
@@ -104,13 +105,13 @@ func (l *SetUpPlane) placeWhite(s *teller, p *Period) {
 	l.Points = append(l.Points, w)
 }
 
-func (l *SetUpPlane) placeLight(s *teller, p *Period, key string, light View) {
-	told := s.lightNow(p, light, Ever)
+func (l *SetUpPlane) placeLight(s *teller, p *logbook.Period, key string, light logbook.View) {
+	told := s.lightNow(p, light, logbook.Ever)
 	if told.Color == nil {
 		l.lacks(light.ID, told.Name, told.Problem)
 		return
 	}
-	m := s.ReadingAt(Ever, light.ID)
+	m := s.ReadingAt(logbook.Ever, light.ID)
 	at := PlanePoint{Mark: "light", Key: key, Record: light.ID, Name: told.Name, Role: told.Role, Intent: told.Intent,
 		Color: *m.Shown(), Off: told.Cast, Within: told.Within}
 	at.Words = at.Color.Words
@@ -133,7 +134,7 @@ func (l *SetUpPlane) placeLight(s *teller, p *Period, key string, light View) {
 }
 
 // judgedWords says how far something is from what it is judged by.
-func judgedWords(off *Difference, from string, within *bool) string {
+func judgedWords(off *logbook.Difference, from string, within *bool) string {
 	if off == nil {
 		return ""
 	}
@@ -151,10 +152,10 @@ func judgedWords(off *Difference, from string, within *bool) string {
 	return words
 }
 
-func (l *SetUpPlane) placeMix(s *teller, p *Period) {
+func (l *SetUpPlane) placeMix(s *teller, p *logbook.Period) {
 	lit := 0
 	for _, light := range s.Lights() {
-		if LightIsOn(light) {
+		if logbook.LightIsOn(light) {
 			lit++
 		}
 	}
@@ -167,13 +168,13 @@ func (l *SetUpPlane) placeMix(s *teller, p *Period) {
 		name += " at " + position
 	}
 	if err != nil {
-		l.lacks(ID{}, name, err.Error())
+		l.lacks(logbook.ID{}, name, err.Error())
 		return
 	}
-	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *ShownAs(xy, FloorBehind(s.Book(), origin))}
+	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *logbook.ShownAs(xy, logbook.FloorBehind(s.Book(), origin))}
 	m.Words = m.Color.Words
 	if p.Reference != nil {
-		off := CastDifference(xy, p.Reference.XY)
+		off := logbook.CastDifference(xy, p.Reference.XY)
 		m.Off = &off
 		m.Words += judgedWords(m.Off, "the white", nil)
 	}
@@ -182,7 +183,7 @@ func (l *SetUpPlane) placeMix(s *teller, p *Period) {
 }
 
 // placeCameras places each camera's white, and an aim where it is not the white.
-func (l *SetUpPlane) placeCameras(s *teller, p *Period) {
+func (l *SetUpPlane) placeCameras(s *teller, p *logbook.Period) {
 	aims, atWhite := map[[2]float64]int{}, false
 	for _, camera := range s.Cameras() {
 		aim := s.Aim(p, camera.ID)
@@ -202,7 +203,7 @@ func (l *SetUpPlane) placeCameras(s *teller, p *Period) {
 		at := PlanePoint{Mark: "camera", Key: letter, Record: camera.ID, Name: "camera " + letter, Color: *w.shown, Words: w.words}
 		if aim.Aim != nil {
 			if want, err := aim.Aim.CCTDuv(); err == nil {
-				off := PictureDifference(w.white, want, p.Reference)
+				off := logbook.PictureDifference(w.white, want, p.Reference)
 				_, beyond := s.Limits().Exceeded(off)
 				within := !beyond
 				at.Off, at.Within = &off, &within
@@ -217,7 +218,7 @@ func (l *SetUpPlane) placeCameras(s *teller, p *Period) {
 }
 
 // placeAim places an aim once for all cameras that have it.
-func (l *SetUpPlane) placeAim(s *teller, aim AimOf, letter string, placed map[[2]float64]int) {
+func (l *SetUpPlane) placeAim(s *teller, aim logbook.AimOf, letter string, placed map[[2]float64]int) {
 	c := aim.IntendedCast
 	if i, ok := placed[[2]float64{c.Mired, c.Duv}]; ok {
 		l.Points[i].Name += ", " + letter
@@ -228,12 +229,12 @@ func (l *SetUpPlane) placeAim(s *teller, aim AimOf, letter string, placed map[[2
 		key += " " + letter
 	}
 	placed[[2]float64{c.Mired, c.Duv}] = len(l.Points)
-	a := PlanePoint{Mark: "aim", Key: key, Name: "aim of " + letter, Color: *ShownAs(aim.Aim.XY, 0)}
+	a := PlanePoint{Mark: "aim", Key: key, Name: "aim of " + letter, Color: *logbook.ShownAs(aim.Aim.XY, 0)}
 	a.Words = a.Color.Words
 	if c.Name != "" {
 		a.Words += ", " + c.Name
 	}
-	d := Difference{Mired: Rounded(c.Mired, MiredDecimals), Duv: Rounded(c.Duv, DuvDecimals)}
+	d := logbook.Difference{Mired: logbook.Rounded(c.Mired, logbook.MiredDecimals), Duv: logbook.Rounded(c.Duv, logbook.DuvDecimals)}
 	a.Words += ": the white is to look " + d.InWords()
 	l.Points = append(l.Points, a)
 	l.ringCameras(s, key, aim.Aim.XY)
@@ -247,7 +248,7 @@ func (l *SetUpPlane) ringCameras(s *teller, about string, aim colorimetry.XY) {
 }
 
 // sentence tells the picture in one.
-func (l *SetUpPlane) sentence(p *Period) string {
+func (l *SetUpPlane) sentence(p *logbook.Period) string {
 	measured, lights, cameras := 0, 0, 0
 	for _, at := range l.Points {
 		out := at.Within != nil && !*at.Within
@@ -268,7 +269,7 @@ func (l *SetUpPlane) sentence(p *Period) string {
 }
 
 // ringLights draws a ring for each limit of the lights that are to match.
-func (l *SetUpPlane) ringLights(s *teller, p *Period) {
+func (l *SetUpPlane) ringLights(s *teller, p *logbook.Period) {
 	if p.Reference == nil {
 		return
 	}
@@ -279,7 +280,7 @@ func (l *SetUpPlane) ringLights(s *teller, p *Period) {
 		}
 	}
 	for _, light := range s.Lights() {
-		if limits := s.RoleLimits(light); LightIntent(light) == "match" {
+		if limits := s.RoleLimits(light); logbook.LightIntent(light) == "match" {
 			add(limits.Steps, limits.Role)
 		}
 	}

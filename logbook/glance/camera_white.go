@@ -1,34 +1,35 @@
-package logbook
+package glance
 
 import (
 	"fmt"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // cameraWhite is the white that a camera has: of its newest setting in the set-up,
 // else of the planned one, moved by what grey cards taught about the body.
 type cameraWhite struct {
-	camera  ID
+	camera  logbook.ID
 	letter  string
 	setting string // in words
 	dialled bool   // a dial names the white
 	planned bool   // the setting was not used yet
-	shown   *Shown
-	learnt  *CameraError // counted in
-	problem string       // why there is no white
+	shown   *logbook.Shown
+	learnt  *logbook.CameraError // counted in
+	problem string               // why there is no white
 	words   string
 	white   colorimetry.CCTDuv
 	xy      colorimetry.XY
 }
 
 // whiteOfCamera finds a camera's white, as far as the log tells.
-func (s *teller) whiteOfCamera(p *Period, camera View) cameraWhite {
+func (s *teller) whiteOfCamera(p *logbook.Period, camera logbook.View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
-	set, body, _, ok := LatestSetting(s.Book(), s.View(), camera)
+	set, body, _, ok := logbook.LatestSetting(s.Book(), s.View(), camera)
 	if w.planned = !ok; !ok {
-		set = PlannedSetting(s.Book(), s.View(), camera)
-		if body, ok = BodyNow(s.Book(), camera); !ok || !set.Complete() {
+		set = logbook.PlannedSetting(s.Book(), s.View(), camera)
+		if body, ok = logbook.BodyNow(s.Book(), camera); !ok || !set.Complete() {
 			w.problem = "it has neither a clip with settings nor a planned kelvin here"
 			return w.inWords()
 		}
@@ -52,11 +53,11 @@ func (s *teller) whiteOfCamera(p *Period, camera View) cameraWhite {
 		w.problem = err.Error()
 		return w.inWords()
 	}
-	var spread Floors
+	var spread logbook.Floors
 	if w.learnt != nil {
 		spread = w.learnt.Floors(w.white)
 	}
-	w.xy, w.shown = xy, ShownWithin(xy, spread)
+	w.xy, w.shown = xy, logbook.ShownWithin(xy, spread)
 	return w.inWords()
 }
 

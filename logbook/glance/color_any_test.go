@@ -1,4 +1,4 @@
-package logbook_test
+package glance_test
 
 import (
 	"evenwhite/logbook"

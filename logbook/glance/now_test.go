@@ -1,4 +1,4 @@
-package logbook_test
+package glance_test
 
 import (
 	"encoding/json"
@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
 
@@ -18,11 +19,11 @@ func TestTheSignsOfNow(t *testing.T) {
 	s.Minute(30)
 	s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5400,"duv":0}`)
 	s.Shoot("5600", "4300")
-	n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(40))
+	n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(40))
 	if err != nil {
 		t.Fatal(err)
 	}
-	lights := map[string]logbook.LightNow{}
+	lights := map[string]glance.LightNow{}
 	for _, l := range n.Lights {
 		lights[l.Name] = l
 	}
@@ -58,7 +59,7 @@ func TestTheSignsOfNow(t *testing.T) {
 func TestNowSaysWhatItKnows(t *testing.T) {
 	s := stage.New(t)
 	s.Light("window", "ambient")
-	n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(5))
+	n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(5))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -89,7 +90,7 @@ func TestTheCoolNightIsDialledBelowTheReference(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(3)
 	s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-80}`)
-	n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(5))
+	n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(5))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -104,11 +105,11 @@ func TestTheCoolNightIsDialledBelowTheReference(t *testing.T) {
 
 func TestNowOfNothing(t *testing.T) {
 	s := stage.New(t)
-	if _, err := logbook.Now(s.Book(), s.Key, stage.Minute(5)); !errors.Is(err, logbook.ErrNoRecord) {
+	if _, err := glance.Now(s.Book(), s.Key, stage.Minute(5)); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("got %v, want ErrNoRecord", err)
 	}
 	empty := s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
-	n, err := logbook.Now(s.Book(), empty, stage.Minute(5))
+	n, err := glance.Now(s.Book(), empty, stage.Minute(5))
 	if err != nil || n.White != nil || n.Reference != nil || len(n.Lights) != 0 || len(n.Deviations) != 0 {
 		t.Errorf("got %+v, %v, want nothing known", n, err)
 	}
@@ -128,7 +129,7 @@ func TestCautionsFitTheLamps(t *testing.T) {
 			fields = append(fields, "hot", c.hot)
 		}
 		s.Set(s.Lamp, fields...)
-		n, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(5))
+		n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(5))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -148,7 +149,7 @@ func TestAClipIsTold(t *testing.T) {
 	s.Read(s.Key, `{"as":"cctDuv","cctKelvin":9000,"duv":0}`) // later: does not speak of the clip
 	b := s.Book()
 	setUp, _ := b.Record(s.SetUp)
-	tell := logbook.Tell(b, setUp, stage.Minute(30))
+	tell := glance.Tell(b, setUp, stage.Minute(30))
 	view, _ := b.Record(clipB)
 	c := tell.Clip(view)
 	stage.Near(t, "label", *c.Setting.White.CCTKelvin, 4300, 0)

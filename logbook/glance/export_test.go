@@ -1,4 +1,4 @@
-package logbook
+package glance
 
 // What the tests outside the package see of its inside.
 

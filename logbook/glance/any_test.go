@@ -1,4 +1,4 @@
-package logbook_test
+package glance_test
 
 import (
 	"encoding/json"
@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
 
@@ -177,7 +178,7 @@ func answerEverything(t *testing.T, seed uint64, b *logbook.Book, a *anything) {
 		marshal("deviations of a day", logbook.Deviations(b, logbook.DeviationScope{Day: day}, stage.Minute(200)))
 	}
 	for _, setUp := range a.ids[logbook.KindSetUp] {
-		if n, err := logbook.Now(b, setUp, stage.Minute(200)); err == nil {
+		if n, err := glance.Now(b, setUp, stage.Minute(200)); err == nil {
 			marshal("now", n)
 		}
 		for _, camera := range a.ids[logbook.KindCamera] {
@@ -189,7 +190,7 @@ func answerEverything(t *testing.T, seed uint64, b *logbook.Book, a *anything) {
 		if !ok {
 			continue
 		}
-		tell := logbook.Tell(b, view, stage.Minute(200))
+		tell := glance.Tell(b, view, stage.Minute(200))
 		for _, clip := range b.Referring(logbook.KindClip, "setUp", view.ID) {
 			marshal("a clip", tell.Clip(clip))
 		}

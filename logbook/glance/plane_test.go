@@ -1,4 +1,4 @@
-package logbook_test
+package glance_test
 
 import (
 	"errors"
@@ -8,10 +8,11 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
 
-func pointOf(t *testing.T, l logbook.SetUpPlane, key string) logbook.PlanePoint {
+func pointOf(t *testing.T, l glance.SetUpPlane, key string) glance.PlanePoint {
 	t.Helper()
 	for _, at := range l.Points {
 		if at.Key == key {
@@ -19,12 +20,12 @@ func pointOf(t *testing.T, l logbook.SetUpPlane, key string) logbook.PlanePoint 
 		}
 	}
 	t.Fatalf("no point %q in %+v", key, l.Points)
-	return logbook.PlanePoint{}
+	return glance.PlanePoint{}
 }
 
-func planeOfStage(s *stage.Stage) logbook.SetUpPlane {
+func planeOfStage(s *stage.Stage) glance.SetUpPlane {
 	s.T.Helper()
-	l, err := logbook.PlaneOf(s.Book(), s.SetUp, stage.Minute(60))
+	l, err := glance.PlaneOf(s.Book(), s.SetUp, stage.Minute(60))
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -40,7 +41,7 @@ func TestAPlaneSaysWhatNowSays(t *testing.T) {
 	s.Light("window", "fill")
 	s.Shoot("5600", "4300")
 	l := planeOfStage(s)
-	now, err := logbook.Now(s.Book(), s.SetUp, stage.Minute(60))
+	now, err := glance.Now(s.Book(), s.SetUp, stage.Minute(60))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -89,7 +90,7 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 		seen := map[string]float64{}
 		for _, r := range l.Rings {
 			seen[strings.Join(r.Roles, " ")] = r.Steps
-			if len(r.UV) != logbook.RingCorners {
+			if len(r.UV) != glance.RingCorners {
 				t.Fatalf("ring of %s: %d corners", r.Roles, len(r.UV))
 			}
 			for _, spot := range r.UV {
@@ -103,7 +104,7 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 					if r.About == "aim" {
 						aim = *aimOfA(s)
 					}
-					if steps, err = logbook.WhitesApart(xy, aim, reference); err != nil {
+					if steps, err = glance.WhitesApart(xy, aim, reference); err != nil {
 						t.Fatal(err)
 					}
 				}
@@ -129,11 +130,11 @@ func aimOfA(s *stage.Stage) *colorimetry.XY {
 
 func TestAPlaneOfLittle(t *testing.T) {
 	s := stage.New(t)
-	if _, err := logbook.PlaneOf(s.Book(), s.Key, stage.Minute(5)); !errors.Is(err, logbook.ErrNoRecord) {
+	if _, err := glance.PlaneOf(s.Book(), s.Key, stage.Minute(5)); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("got %v, want ErrNoRecord", err)
 	}
 	empty := s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
-	l, err := logbook.PlaneOf(s.Book(), empty, stage.Minute(5))
+	l, err := glance.PlaneOf(s.Book(), empty, stage.Minute(5))
 	if err != nil || len(l.Points) != 0 || len(l.Unplaced) != 1 || l.Unplaced[0].Name != "white" || l.Unplaced[0].Problem == "" {
 		t.Errorf("got %+v, %v, want no point and why", l, err)
 	}

@@ -1,0 +1,277 @@
+package glance
+
+import (
+	"fmt"
+	"time"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+)
+
+// SetUpNow is what is known of a set-up at a moment: its white, its lights, what
+// each camera should be set to, and what is off.
+type SetUpNow struct {
+	SetUp logbook.ID            `json:"setUp"`
+	At    time.Time             `json:"at"`
+	White *logbook.WhiteInForce `json:"white,omitempty"`
+	// Reference is what lamps are judged against: the white in force, else the
+	// reference light, else the mix. Absent where nothing is known.
+	Reference       *logbook.Chromaticity `json:"reference,omitempty"`
+	ReferenceOrigin logbook.Origin        `json:"referenceOrigin"`
+	Lights          []LightNow            `json:"lights"`
+	Mixes           []logbook.MixNow      `json:"mixes"` // where more than one light was read, or all together
+	Cameras         []CameraNow           `json:"cameras"`
+	Deviations      []logbook.Deviation   `json:"deviations"`
+	Limits          []logbook.Limits      `json:"limits"`
+	Cautions        []string              `json:"cautions"` // chosen by the lamps that are here
+}
+
+// LightNow is a light with its current reading.
+type LightNow struct {
+	Light           logbook.ID            `json:"light"`
+	Name            string                `json:"name"`
+	Role            string                `json:"role"`
+	Intent          string                `json:"intent"` // match, holdOwnColor or leave
+	On              bool                  `json:"on"`
+	Reading         logbook.ID            `json:"reading,omitzero"`
+	TakenAt         *time.Time            `json:"takenAt,omitempty"`
+	AgeMinutes      *float64              `json:"ageMinutes,omitempty"`
+	StaleBecause    []string              `json:"staleBecause,omitempty"`
+	IlluminanceLux  *float64              `json:"illuminanceLux,omitempty"`
+	FloorXY         *float64              `json:"floorXY,omitempty"` // of the meter
+	Color           *logbook.Chromaticity `json:"color,omitempty"`
+	Problem         string                `json:"problem,omitempty"` // why there is no colour
+	Cast            *logbook.Difference   `json:"cast,omitempty"`    // against the reference
+	OffOwnColor     *logbook.Difference   `json:"offOwnColor,omitempty"`
+	Picture         *logbook.Swatch       `json:"picture,omitempty"` // predicted, in the white that cameras aim at
+	Limits          logbook.Limits        `json:"limits"`
+	Within          *bool                 `json:"within,omitempty"` // absent where it is not judged
+	DriftSinceFirst *logbook.Difference   `json:"driftSinceFirst,omitempty"`
+	Drift           *logbook.DriftTold    `json:"drift,omitempty"` // by at least 4 readings over 20 minutes
+}
+
+// CameraNow is a camera with its aim, what to dial, and what it was last set to.
+type CameraNow struct {
+	Camera       logbook.ID            `json:"camera"`
+	Letter       string                `json:"letter"`
+	Body         logbook.ID            `json:"body,omitzero"`
+	BodyLabel    string                `json:"bodyLabel,omitempty"`
+	Reference    bool                  `json:"reference"` // the camera that the others are matched to
+	IntendedCast logbook.IntendedCast  `json:"intendedCast"`
+	Aim          *logbook.Chromaticity `json:"aim,omitempty"`
+	Dial         *logbook.Dialled      `json:"dial,omitempty"` // what to dial for the aim
+	Second       *logbook.Dialled      `json:"second,omitempty"`
+	Problem      string                `json:"problem,omitempty"` // why there is no aim or nothing to dial
+	Caveats      []string              `json:"caveats,omitempty"` // what Dial assumes
+	// CameraError is what grey cards taught about the body for this light, and
+	// DialByCards what to dial for the aim where it is counted in: Dial, Last and
+	// the deviations rest on the label.
+	CameraError *logbook.CameraError `json:"cameraError,omitempty"`
+	DialByCards *logbook.Dialled     `json:"dialByCards,omitempty"`
+	Last        *LastSetting         `json:"last,omitempty"`
+}
+
+// LastSetting is what a camera's newest clip in the set-up was set to.
+type LastSetting struct {
+	Clip        logbook.ID          `json:"clip"`
+	SettingsAre string              `json:"settingsAre"` // carriedOver, readOff or fromFile
+	Setting     logbook.Dialled     `json:"setting"`
+	OffAim      *logbook.Difference `json:"offAim,omitempty"`
+	// OffAimByCards is the same with the body's error counted in, as cards taught it.
+	OffAimByCards *logbook.Difference `json:"offAimByCards,omitempty"`
+	OffCamera     *logbook.Difference `json:"offReferenceCamera,omitempty"`
+	Problem       string              `json:"problem,omitempty"`
+}
+
+// Now tells what is known of a set-up at a moment. Errors wrap ErrNoRecord. What
+// cannot be computed is left out and says why in its place.
+func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error) {
+	view, err := logbook.FindRecord(b, logbook.KindSetUp, "setUp", setUp)
+	if err != nil {
+		return SetUpNow{}, err
+	}
+	s := tellerOf(logbook.ReadSetUp(b, view, now))
+	p := s.Current()
+	n := SetUpNow{
+		SetUp: view.ID, At: now.Time(), Reference: p.Reference, ReferenceOrigin: p.Origin,
+		Lights: []LightNow{}, Mixes: s.Mixes(), Cameras: []CameraNow{}, Deviations: logbook.NewFinder(s.SetUp).Deviations(logbook.AcceptancesOf(b)), Cautions: s.Cautions(),
+	}
+	logbook.SortDeviations(n.Deviations)
+	if p.White.Known() {
+		n.White = &p.InForce
+	}
+	roles := map[string]bool{"camera": true}
+	n.Limits = append(n.Limits, s.Limits())
+	for _, light := range s.Lights() {
+		l := s.lightNow(p, light, logbook.Ever)
+		if !roles[l.Limits.Role] {
+			roles[l.Limits.Role] = true
+			n.Limits = append(n.Limits, l.Limits)
+		}
+		if t, err := s.Trend(light, s.Reading(p, light.ID), p); err == nil {
+			l.Drift = t
+		}
+		n.Lights = append(n.Lights, l)
+	}
+	for _, camera := range s.Cameras() {
+		n.Cameras = append(n.Cameras, s.cameraNow(p, camera))
+	}
+	return n, nil
+}
+
+// A teller tells what is known of one set-up.
+type teller struct {
+	*logbook.SetUp
+	told map[lightKey]LightNow // lights, once looked up
+}
+
+func tellerOf(s *logbook.SetUp) *teller { return &teller{s, map[lightKey]LightNow{}} }
+
+// lightNow tells a light by its reading up to a time; ever stands for now.
+func (s *teller) lightNow(p *logbook.Period, light logbook.View, upTo logbook.Millis) LightNow {
+	m, at := s.ReadingAt(upTo, light.ID), min(upTo, s.Now())
+	key := lightKey{p, light.ID, m}
+	l, ok := s.told[key]
+	if !ok {
+		l = s.lightBy(p, light, m)
+		s.told[key] = l
+	}
+	if m != nil {
+		age := logbook.RoundTo(m.AgeMinutes(at), 0)
+		l.AgeMinutes = &age
+		l.StaleBecause, _ = s.StaleBecause(light, m, at)
+	}
+	return l
+}
+
+type lightKey struct {
+	period  *logbook.Period
+	light   logbook.ID
+	reading *logbook.Measurement
+}
+
+// lightBy tells a light by a reading, but for what depends on the time.
+func (s *teller) lightBy(p *logbook.Period, light logbook.View, m *logbook.Measurement) LightNow {
+	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: logbook.LightIntent(light), On: logbook.LightIsOn(light), Limits: s.RoleLimits(light)}
+	if m == nil {
+		l.Problem = "it was not measured"
+		return l
+	}
+	taken := m.TakenAt.Time()
+	l.Reading, l.TakenAt, l.IlluminanceLux, l.FloorXY = m.Reading, &taken, m.IlluminanceLux, &m.FloorXY
+	if l.Color, l.Problem = m.Color, m.Problem; m.Color == nil {
+		return l
+	}
+	if d, _, ok := s.MovedSince(light, m, p); ok {
+		l.DriftSinceFirst = &d
+	}
+	judged := l.Cast
+	if p.Reference != nil {
+		cast := logbook.CastDifference(m.Color.XY, p.Reference.XY)
+		l.Cast, judged = &cast, &cast
+		l.Picture = logbook.SwatchOf(m.Color.XY, s.WantedWhite(p))
+	}
+	switch l.Intent {
+	case "leave":
+		return l
+	case "holdOwnColor":
+		target, _, _, err := s.OwnColor(light)
+		if err != nil {
+			return l
+		}
+		off := logbook.ColorDifference(m.Color.XY, target)
+		l.OffOwnColor, judged = &off, &off
+	}
+	if judged != nil {
+		_, beyond := l.Limits.Exceeded(*judged)
+		within := !beyond
+		l.Within = &within
+	}
+	return l
+}
+
+func (s *teller) cameraNow(p *logbook.Period, camera logbook.View) CameraNow {
+	aim := s.Aim(p, camera.ID)
+	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.ReferenceCamera(), IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
+	body, ok := logbook.BodyNow(s.Book(), camera)
+	if ok {
+		c.Body, c.BodyLabel = body.ID, body.Text("label")
+	}
+	if c.Aim != nil {
+		if err := s.dialNow(&c, body, ok, p); err != nil {
+			c.Problem = err.Error()
+		}
+	}
+	c.Last = s.lastNow(p, camera, aim)
+	return c
+}
+
+func (s *teller) dialNow(c *CameraNow, body logbook.View, ok bool, p *logbook.Period) error {
+	if !ok {
+		return fmt.Errorf("%w: camera %s has no body", logbook.ErrUnknown, c.Letter)
+	}
+	want, err := c.Aim.CCTDuv()
+	if err != nil {
+		return err
+	}
+	best, second, caveats, err := s.Memo().WhatToDial(body, want, p.Reference.XY)
+	if err != nil {
+		return err
+	}
+	best.Why = logbook.WhyNotNearest(body, want, p.Reference.XY, colorimetry.Cast{}, best)
+	c.Dial, c.Second, c.Caveats = &best, second, caveats
+	s.dialByCards(c, body, want, p)
+	return nil
+}
+
+// dialByCards adds what grey cards say of the body.
+func (s *teller) dialByCards(c *CameraNow, body logbook.View, want colorimetry.CCTDuv, p *logbook.Period) {
+	camera, _ := s.Book().RecordOf(logbook.KindCamera, c.Camera)
+	e, ok := s.LearntHere(camera, body, p, logbook.ErrorQuery{White: want})
+	if !ok {
+		return
+	}
+	c.CameraError = &e
+	if best, _, _, err := s.Memo().WhatToDialWith(body, want, p.Reference.XY, e.Cast); err == nil {
+		best.Why = logbook.WhyNotNearest(body, want, p.Reference.XY, e.Cast, best)
+		c.DialByCards = &best
+	}
+}
+
+func (s *teller) lastNow(p *logbook.Period, camera logbook.View, aim logbook.AimOf) *LastSetting {
+	set, body, clip, ok := logbook.LatestSetting(s.Book(), s.View(), camera)
+	if !ok {
+		return nil
+	}
+	view, _ := s.Book().RecordOf(logbook.KindClip, clip)
+	label := s.Memo().Label(set, body)
+	l := &LastSetting{Clip: clip, SettingsAre: view.Text("settingsAre"), Setting: label.Dialled}
+	if l.SettingsAre == "" {
+		l.SettingsAre = "carriedOver"
+	}
+	if label.Err != nil {
+		l.Problem = label.Err.Error()
+		return l
+	}
+	if aim.Aim != nil {
+		if want, err := aim.Aim.CCTDuv(); err == nil {
+			d := logbook.PictureDifference(label.White, want, p.Reference)
+			l.OffAim = &d
+			if e, ok := s.LearntHere(camera, body, p, logbook.ErrorQuery{Label: label.White}); ok && e.Counts() && set.OnDial() {
+				if white, err := e.Moves(label.White); err == nil {
+					d := logbook.PictureDifference(white, want, p.Reference)
+					l.OffAimByCards = &d
+				}
+			}
+		}
+	}
+	if to, ok := s.Book().RecordOf(logbook.KindCamera, s.ReferenceCamera()); ok && s.ReferenceCamera() != camera.ID {
+		if other, otherBody, _, ok := logbook.LatestSetting(s.Book(), s.View(), to); ok {
+			if a := s.Memo().Label(other, otherBody); a.Err == nil {
+				d := logbook.PictureDifference(label.White, a.White, p.Reference)
+				l.OffCamera = &d
+			}
+		}
+	}
+	return l
+}
