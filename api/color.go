@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry/spectrumfile"
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/openapi"
 )
 
@@ -42,7 +43,7 @@ func (s *service) GetReadingColor(c echo.Context, production openapi.ProductionP
 
 // GetPlan tells what to dial on the lamps of a set-up and which gels to put on.
 func (s *service) GetPlan(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter) error {
-	return about(s, production, setUp, logbook.PlanSetUp).answer(c)
+	return about(s, production, setUp, advice.PlanSetUp).answer(c)
 }
 
 // GetSampleColor tells what a grey card says.
@@ -52,5 +53,5 @@ func (s *service) GetSampleColor(c echo.Context, production openapi.ProductionPa
 
 // GetCorrections tells what to do to the footage of a clip.
 func (s *service) GetCorrections(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter) error {
-	return about(s, production, record, logbook.CorrectionsOfClip).answer(c)
+	return about(s, production, record, advice.CorrectionsOfClip).answer(c)
 }

@@ -13,6 +13,7 @@ import (
 	"evenwhite/api/pairing"
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/logbook/colorlog"
 )
 
@@ -123,7 +124,7 @@ var problemTable = []struct {
 	{logbook.ErrRecords, http.StatusConflict, "records-wanted", "Records that were left out are not known here"},
 	{logbook.ErrForm, http.StatusBadRequest, "not-an-edit", "Something sent as an edit is none"},
 	{logbook.ErrRequest, http.StatusBadRequest, "bad-request", "The request cannot be carried out"},
-	{logbook.ErrItself, http.StatusUnprocessableEntity, "same-camera", "A camera cannot be matched to itself"},
+	{advice.ErrItself, http.StatusUnprocessableEntity, "same-camera", "A camera cannot be matched to itself"},
 	{logbook.ErrUnknown, http.StatusConflict, "unknown-yet", "It cannot be computed yet"},
 	{colorimetry.ErrClipped, http.StatusUnprocessableEntity, "patch-clipped", "The patch is clipped"},
 	{colorimetry.ErrExposure, http.StatusUnprocessableEntity, "patch-exposure", "The patch is too dark or too bright"},

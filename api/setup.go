@@ -7,6 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/logbook/glance"
 	"evenwhite/openapi"
 )
@@ -18,10 +19,10 @@ func (s *service) GetNow(c echo.Context, production openapi.ProductionParameter,
 
 // GetMatch tells what to dial on one camera so that it matches another.
 func (s *service) GetMatch(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetMatchParams) error {
-	asked := logbook.Match{SetUp: logbook.ID(setUp), Camera: logbook.ID(params.MatchCameraParameter),
+	asked := advice.Match{SetUp: logbook.ID(setUp), Camera: logbook.ID(params.MatchCameraParameter),
 		To: optionalID(params.MatchToParameter)}
-	return read(s, production, func(b *logbook.Book) (logbook.MatchAnswer, error) {
-		return logbook.AnswerMatch(b, asked, s.now())
+	return read(s, production, func(b *logbook.Book) (advice.MatchAnswer, error) {
+		return advice.AnswerMatch(b, asked, s.now())
 	}).answer(c)
 }
 

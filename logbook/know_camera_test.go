@@ -11,6 +11,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
@@ -50,7 +51,7 @@ func TestMatchOnWhateverABodyHas(t *testing.T) {
 			other := s.Add(logbook.KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(body)))
 			s.Minute(5)
 			s.Clip(s.A, s.Take(), c.a)
-			a, err := logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: s.SetUp, Camera: other, To: s.A}, s.Clock)
+			a, err := advice.AnswerMatch(s.Book(), advice.Match{SetUp: s.SetUp, Camera: other, To: s.A}, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -150,7 +151,7 @@ func TestACameraWithoutALabelIsMatchedByItsCard(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(5)
 	s.Clip(s.A, s.Take(), "", "whiteMode", `"autoHeld"`, "kelvin", "null")
-	if got, err := logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock); err == nil {
+	if got, err := advice.AnswerMatch(s.Book(), advice.Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock); err == nil {
 		t.Fatalf("a held automatic white without a card: got %q, want an error", got.Words)
 	}
 	// A's picture says that its white is that of 4300 K.
@@ -347,11 +348,11 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 			t.Errorf("plane: got %+v, want B's white at the light of its card", c)
 		}
 	}
-	m, err := logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: s.SetUp, Camera: s.A, To: s.B}, s.Clock)
+	m, err := advice.AnswerMatch(s.Book(), advice.Match{SetUp: s.SetUp, Camera: s.A, To: s.B}, s.Clock)
 	if err != nil || m.ToError != nil || m.Best.Kelvin == nil || *m.Best.Kelvin != 5600 {
 		t.Errorf("match: got %+v (%v), want A at 5600 K and no error of B's dial", m, err)
 	}
-	correction, err := logbook.CorrectionsOfClip(s.Book(), clip, s.Clock)
+	correction, err := advice.CorrectionsOfClip(s.Book(), clip, s.Clock)
 	if err != nil || correction.CameraError != nil {
 		t.Errorf("correction: got %+v (%v), want none of the dial's error in it", correction.CameraError, err)
 	}

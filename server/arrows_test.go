@@ -33,10 +33,10 @@ var rooms = map[string]room{
 	"logbook/amendtest":        {inside: []string{"logbook", "logbook/logtest"}, pure: true},
 	"logbook/logtest":          {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}, pure: true},
 	"logbook/bolt":             {inside: []string{"logbook"}, outside: []string{"go.etcd.io/bbolt"}},
-	"logbook/stage":            {inside: []string{"colorimetry", "logbook"}},
+	"logbook/stage":            {inside: []string{"colorimetry", "logbook", "logbook/advice"}},
 	"logbook/storetest":        {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}},
 	"openapi":                  {inside: []string{"logbook"}, outside: []string{echo, contract, generator}},
-	"api":                      {inside: []string{"api/pairing", "api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/colorlog", "logbook/glance", "logbook/picture", "openapi"}, outside: []string{echo, contract, generator, "github.com/google/uuid"}},
+	"api":                      {inside: []string{"api/pairing", "api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/advice", "logbook/colorlog", "logbook/glance", "logbook/picture", "openapi"}, outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 	"api/pairing":              {inside: []string{"logbook"}, outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"api/still":                {inside: []string{"colorimetry"}, outside: []string{"golang.org/x/image"}, pure: true},
 	"server":                   {inside: []string{"api", "api/pairing", "logbook", "logbook/bolt", "logbook/colorlog", "server/colour", "server/command", "server/demo"}},
@@ -47,6 +47,7 @@ var rooms = map[string]room{
 	"testdata/setlog":          {},
 	"testdata/yardstick":       {outside: []string{"go.etcd.io/bbolt"}},
 	"logbook/glance":           {inside: []string{"colorimetry", "logbook"}, pure: true},
+	"logbook/advice":           {inside: []string{"colorimetry", "logbook"}, pure: true},
 }
 
 const (

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
@@ -182,7 +183,7 @@ func answerEverything(t *testing.T, seed uint64, b *logbook.Book, a *anything) {
 			marshal("now", n)
 		}
 		for _, camera := range a.ids[logbook.KindCamera] {
-			if m, err := logbook.AnswerMatch(b, logbook.Match{SetUp: setUp, Camera: camera}, stage.Minute(200)); err == nil {
+			if m, err := advice.AnswerMatch(b, advice.Match{SetUp: setUp, Camera: camera}, stage.Minute(200)); err == nil {
 				marshal("match", m)
 			}
 		}

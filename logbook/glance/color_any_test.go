@@ -2,6 +2,7 @@ package glance_test
 
 import (
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/logbook/stage"
 )
 
@@ -9,7 +10,7 @@ import (
 // whatever is in the log.
 func answerColors(marshal func(string, any), b *logbook.Book, a *anything) {
 	for _, setUp := range a.ids[logbook.KindSetUp] {
-		if p, err := logbook.PlanSetUp(b, setUp, stage.Minute(200)); err == nil {
+		if p, err := advice.PlanSetUp(b, setUp, stage.Minute(200)); err == nil {
 			marshal("a plan", p)
 		}
 	}
@@ -42,7 +43,7 @@ func answerColors(marshal func(string, any), b *logbook.Book, a *anything) {
 		}
 	}
 	for _, clip := range a.ids[logbook.KindClip] {
-		if c, err := logbook.CorrectionsOfClip(b, clip, stage.Minute(200)); err == nil {
+		if c, err := advice.CorrectionsOfClip(b, clip, stage.Minute(200)); err == nil {
 			marshal("corrections", c)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 )
 
 // PictureOf is the R G B in percent that a camera on a white records of a grey in
@@ -59,9 +60,9 @@ func (s *Stage) Card(camera logbook.ID, kelvin float64, light colorimetry.CCTDuv
 	return s.Add(logbook.KindSample, fields...)
 }
 
-func (s *Stage) Match() logbook.MatchAnswer {
+func (s *Stage) Match() advice.MatchAnswer {
 	s.T.Helper()
-	a, err := logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock)
+	a, err := advice.AnswerMatch(s.Book(), advice.Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock)
 	if err != nil {
 		s.T.Fatal(err)
 	}

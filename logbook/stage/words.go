@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 )
 
 func (d *Diary) Deviations(scope logbook.ID, at int) []logbook.Deviation {
@@ -74,13 +75,13 @@ func TypedColor(t *testing.T, measured string) colorimetry.XY {
 }
 
 // PlanOf plans the stage's set-up and returns its lights by name.
-func PlanOf(t *testing.T, s *Stage) (logbook.SetUpPlan, map[string]logbook.LightPlan) {
+func PlanOf(t *testing.T, s *Stage) (advice.SetUpPlan, map[string]advice.LightPlan) {
 	t.Helper()
-	plan, err := logbook.PlanSetUp(s.Book(), s.SetUp, s.Clock)
+	plan, err := advice.PlanSetUp(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
-	lights := map[string]logbook.LightPlan{}
+	lights := map[string]advice.LightPlan{}
 	for _, l := range plan.Lights {
 		lights[l.Name] = l
 	}

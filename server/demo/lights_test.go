@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/logbook/glance"
 )
 
@@ -88,7 +89,7 @@ func TestTheBenchTeachesATileAGelAndAMeter(t *testing.T) {
 
 func TestThePlanOfTheBowRestsOnWhatWasLearnt(t *testing.T) {
 	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
-		plan, err := logbook.PlanSetUp(b, recordID("setup/44b"), now)
+		plan, err := advice.PlanSetUp(b, recordID("setup/44b"), now)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -112,8 +113,8 @@ func TestThePlanOfTheBowRestsOnWhatWasLearnt(t *testing.T) {
 
 func TestTheSecondCameraOfTheBoathouseIsMatchedByItsSecondCard(t *testing.T) {
 	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
-		ask := logbook.Match{SetUp: recordID("setup/44a"), Camera: recordID("camera/b"), To: recordID("camera/a")}
-		m, err := logbook.AnswerMatch(b, ask, now)
+		ask := advice.Match{SetUp: recordID("setup/44a"), Camera: recordID("camera/b"), To: recordID("camera/a")}
+		m, err := advice.AnswerMatch(b, ask, now)
 		if err != nil {
 			t.Fatal(err)
 		}

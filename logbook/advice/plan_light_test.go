@@ -1,4 +1,4 @@
-package logbook_test
+package advice_test
 
 import (
 	"fmt"

@@ -1,4 +1,4 @@
-package logbook
+package advice
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // positions mixes the lights that are on wherever one of them was read.
@@ -32,7 +33,7 @@ func (pl *planner) mix(position string) PositionPlan {
 	out := PositionPlan{Position: position}
 	var now, planned []colorimetry.Lit
 	for _, l := range pl.all {
-		if !LightIsOn(l.view) {
+		if !logbook.LightIsOn(l.view) {
 			continue
 		}
 		m := pl.s.ReadingWithLux(l.view.ID, position, pl.p.UpTo)
@@ -52,10 +53,10 @@ func (pl *planner) mix(position string) PositionPlan {
 	if err == nil {
 		var after colorimetry.Lit
 		if after, err = colorimetry.Mix(planned); err == nil {
-			out.Now, out.NowLux = ChromaticityOf(before.Light), Rounded(float64(before.Lux), LuxDecimals)
-			out.Planned, out.Lux = ChromaticityOf(after.Light), Rounded(float64(after.Lux), LuxDecimals)
+			out.Now, out.NowLux = logbook.ChromaticityOf(before.Light), logbook.Rounded(float64(before.Lux), logbook.LuxDecimals)
+			out.Planned, out.Lux = logbook.ChromaticityOf(after.Light), logbook.Rounded(float64(after.Lux), logbook.LuxDecimals)
 			if pl.p.Reference != nil {
-				cast := CastDifference(after.Light, pl.p.Reference.XY)
+				cast := logbook.CastDifference(after.Light, pl.p.Reference.XY)
 				out.Cast = &cast
 			}
 			return out
@@ -67,7 +68,7 @@ func (pl *planner) mix(position string) PositionPlan {
 
 // after is a light at a position once the plan is carried out: its reading there,
 // moved as far as the plan moves the reading that it rests on.
-func (l *plannedLight) after(m *Measurement) (colorimetry.Lit, error) {
+func (l *plannedLight) after(m *logbook.Measurement) (colorimetry.Lit, error) {
 	lit := colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(*m.IlluminanceLux)}
 	if l.option == nil {
 		return lit, nil

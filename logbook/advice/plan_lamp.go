@@ -1,9 +1,10 @@
-package logbook
+package advice
 
 import (
 	"fmt"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // rig makes the task of a light: the lamp without gels, from a reading that may
@@ -46,11 +47,11 @@ func (pl *planner) riggedGels(l *plannedLight) (stack colorimetry.Gel, err error
 			case "neutral", "diffusion":
 				continue
 			}
-			return stack, fmt.Errorf("%w: it was read through a gel whose values are not in the log", ErrUnknown)
+			return stack, fmt.Errorf("%w: it was read through a gel whose values are not in the log", logbook.ErrUnknown)
 		}
 		on := pl.on(g, l.view)
 		if on.Nominal && g.From == "" {
-			return stack, fmt.Errorf("%w: what %s does on this family of lamps is not in the log", ErrUnknown, g.View.Text("name"))
+			return stack, fmt.Errorf("%w: what %s does on this family of lamps is not in the log", logbook.ErrUnknown, g.View.Text("name"))
 		}
 		stack = colorimetry.Stack(stack, on.Gel)
 	}
@@ -83,7 +84,7 @@ const dialUnknown = "what its kelvin dial stood at when it was read is not in th
 // dials reads the lamp's dials and where they stood at the reading. A kelvin dial
 // whose position is not in the log cannot be used.
 func (pl *planner) dials(l *plannedLight) {
-	lamp, ok := pl.s.Book().RecordOf(KindLamp, l.view.Ref("lamp"))
+	lamp, ok := pl.s.Book().RecordOf(logbook.KindLamp, l.view.Ref("lamp"))
 	if !ok {
 		return
 	}
@@ -100,21 +101,21 @@ func (pl *planner) dials(l *plannedLight) {
 	if lamp.Value("greenMagentaDial") == "" {
 		return
 	}
-	l.lamp.Tint = TintDialOf(lamp)
+	l.lamp.Tint = logbook.TintDialOf(lamp)
 	l.lamp.TintAt, known = l.m.Snapshot(l.view, "dialGreenMagenta").Float()
 	if !known {
 		l.out.Caveats = append(l.out.Caveats, "what its green–magenta dial stood at when it was read is not in the log: 0 was assumed")
 	}
 }
 
-func kelvinDialOf(lamp View) (d colorimetry.KelvinDial) {
+func kelvinDialOf(lamp logbook.View) (d colorimetry.KelvinDial) {
 	v := lamp.Value("kelvinDial")
 	if as, _ := v.Member("as").Text(); as == "range" {
-		d.Ranges = []colorimetry.KelvinRange{{Min: colorimetry.Kelvin(FloatOf(v.Member("min"))), Max: colorimetry.Kelvin(FloatOf(v.Member("max"))), Step: colorimetry.Kelvin(FloatOf(v.Member("step")))}}
+		d.Ranges = []colorimetry.KelvinRange{{Min: colorimetry.Kelvin(logbook.FloatOf(v.Member("min"))), Max: colorimetry.Kelvin(logbook.FloatOf(v.Member("max"))), Step: colorimetry.Kelvin(logbook.FloatOf(v.Member("step")))}}
 		return d
 	}
 	for item := range v.Member("values").Items() {
-		d.List = append(d.List, colorimetry.Kelvin(FloatOf(item)))
+		d.List = append(d.List, colorimetry.Kelvin(logbook.FloatOf(item)))
 	}
 	return d
 }
@@ -122,14 +123,14 @@ func kelvinDialOf(lamp View) (d colorimetry.KelvinDial) {
 // shown is what the lamp did on positions of its dial: the light itself, where it
 // was read on two, else all lights that the lamp was. dialIs says why nothing is
 // known.
-func (pl *planner) shown(l *plannedLight, lamp View) (points []colorimetry.DialPoint, dialIs string) {
+func (pl *planner) shown(l *plannedLight, lamp logbook.View) (points []colorimetry.DialPoint, dialIs string) {
 	learnt := pl.learner.Light(lamp, l.view)
 	points, err := learnt.Points()
 	if err != nil || len(points) < 2 {
 		learnt = pl.learner.Lamp(lamp)
 		points, err = learnt.Points()
 	}
-	slope, ok := SlopeOf(points)
+	slope, ok := logbook.SlopeOf(points)
 	switch {
 	case err != nil:
 		return nil, "the lamp is taken by its word: what it was read as on positions of its dial makes no sense (" + err.Error() + ")"
@@ -142,13 +143,13 @@ func (pl *planner) shown(l *plannedLight, lamp View) (points []colorimetry.DialP
 	}
 	first, last := points[0], points[len(points)-1]
 	l.out.DialLearnt = fmt.Sprintf("its light moves %.2f mired for each mired on its dial from %.0f K (%s) to %.0f K (%s), learnt from %s",
-		slope, float64(first.Dial), offWords(first), float64(last.Dial), offWords(last), Counted(readings, "reading"))
+		slope, float64(first.Dial), offWords(first), float64(last.Dial), offWords(last), logbook.Counted(readings, "reading"))
 	return points, ""
 }
 
 // offWords says how far a lamp was off its dial: "3 mired warmer than it says".
 func offWords(p colorimetry.DialPoint) string {
-	switch m := RoundTo(float64(p.Error().Mired), MiredDecimals); {
+	switch m := logbook.RoundTo(float64(p.Error().Mired), logbook.MiredDecimals); {
 	case m > 0:
 		return fmt.Sprintf("%g mired warmer than it says", m)
 	case m < 0:

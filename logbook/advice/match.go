@@ -1,44 +1,45 @@
-package logbook
+package advice
 
 import (
 	"errors"
 	"fmt"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // Match asks what to set on one camera so that it matches another.
 type Match struct {
-	SetUp  ID `json:"setUp"`
-	Camera ID `json:"camera"`      // the one to set
-	To     ID `json:"to,omitzero"` // the one to match; zero: the set-up's reference camera
+	SetUp  logbook.ID `json:"setUp"`
+	Camera logbook.ID `json:"camera"`      // the one to set
+	To     logbook.ID `json:"to,omitzero"` // the one to match; zero: the set-up's reference camera
 }
 
 // MatchAnswer is what to set, computed from what grey cards taught about both
 // cameras, else from their labels. Only a second card says that they match.
 type MatchAnswer struct {
-	SetUp  ID `json:"setUp"`
-	Camera ID `json:"camera"`
-	To     ID `json:"to"`
+	SetUp  logbook.ID `json:"setUp"`
+	Camera logbook.ID `json:"camera"`
+	To     logbook.ID `json:"to"`
 	// Basis is "from samples", "from samples and a label" or "from labels".
 	Basis   string `json:"basis"`
 	Words   string `json:"words"`
 	Matched bool   `json:"matched"` // by a second card of Camera, within Limits
 	// Cards compares the newest cards of both, where they were shot in one light on
 	// what the cameras are set to.
-	Cards       *CardCheck   `json:"cards,omitempty"`
-	CameraError *CameraError `json:"cameraError,omitempty"` // of Camera, counted in
-	ToError     *CameraError `json:"toError,omitempty"`     // of To, counted in
+	Cards       *CardCheck           `json:"cards,omitempty"`
+	CameraError *logbook.CameraError `json:"cameraError,omitempty"` // of Camera, counted in
+	ToError     *logbook.CameraError `json:"toError,omitempty"`     // of To, counted in
 	// ToSetting is what the other camera is set to, with the white of that label;
 	// ToClip is the clip that it was taken from, zero where it is only planned.
-	ToSetting Dialled       `json:"toSetting"`
-	ToClip    ID            `json:"toClip,omitzero"`
-	Light     *Chromaticity `json:"light,omitempty"` // the light in which the pictures are compared
-	Best      Dialled       `json:"best"`
-	Second    *Dialled      `json:"second,omitempty"`
-	Limits    Limits        `json:"limits"`
-	Within    bool          `json:"within"` // the residual of Best lies within Limits
-	Origin    Origin        `json:"origin"`
+	ToSetting logbook.Dialled       `json:"toSetting"`
+	ToClip    logbook.ID            `json:"toClip,omitzero"`
+	Light     *logbook.Chromaticity `json:"light,omitempty"` // the light in which the pictures are compared
+	Best      logbook.Dialled       `json:"best"`
+	Second    *logbook.Dialled      `json:"second,omitempty"`
+	Limits    logbook.Limits        `json:"limits"`
+	Within    bool                  `json:"within"` // the residual of Best lies within Limits
+	Origin    logbook.Origin        `json:"origin"`
 }
 
 const fromLabels = "from labels"
@@ -51,31 +52,31 @@ var ErrItself = errors.New("a camera cannot be matched to itself")
 // seen in the set-up's reference light. Where that is not known it is inferred from
 // the other camera's card. Errors wrap ErrNoRecord, ErrItself,
 // ErrUnknown or colorimetry.ErrDomain and say what is missing.
-func AnswerMatch(b *Book, m Match, now Millis) (MatchAnswer, error) {
-	setUp, err := FindRecord(b, KindSetUp, "setUp", m.SetUp)
+func AnswerMatch(b *logbook.Book, m Match, now logbook.Millis) (MatchAnswer, error) {
+	setUp, err := logbook.FindRecord(b, logbook.KindSetUp, "setUp", m.SetUp)
 	if err != nil {
 		return MatchAnswer{}, err
 	}
-	camera, err := FindRecord(b, KindCamera, "camera", m.Camera)
+	camera, err := logbook.FindRecord(b, logbook.KindCamera, "camera", m.Camera)
 	if err != nil {
 		return MatchAnswer{}, err
 	}
 	if m.To.IsZero() {
-		m.To = ReferenceCamera(b, setUp)
+		m.To = logbook.ReferenceCamera(b, setUp)
 	}
-	to, err := FindRecord(b, KindCamera, "to", m.To)
+	to, err := logbook.FindRecord(b, logbook.KindCamera, "to", m.To)
 	if err != nil {
 		return MatchAnswer{}, err
 	}
 	if to.ID == camera.ID {
 		return MatchAnswer{}, fmt.Errorf("%w: camera and to are both %s, allowed are two cameras", ErrItself, camera.Text("letter"))
 	}
-	body, ok := BodyNow(b, camera)
+	body, ok := logbook.BodyNow(b, camera)
 	if !ok {
-		return MatchAnswer{}, fmt.Errorf("%w: camera %s has no body", ErrUnknown, camera.Text("letter"))
+		return MatchAnswer{}, fmt.Errorf("%w: camera %s has no body", logbook.ErrUnknown, camera.Text("letter"))
 	}
-	a := MatchAnswer{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: LimitsOf(b, setUp, "camera")}
-	asked := &matching{s: ReadSetUp(b, setUp, now), book: b, setUp: setUp, camera: camera, to: to, body: body}
+	a := MatchAnswer{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: logbook.LimitsOf(b, setUp, "camera")}
+	asked := &matching{s: logbook.ReadSetUp(b, setUp, now), book: b, setUp: setUp, camera: camera, to: to, body: body}
 	if err := a.answer(asked); err != nil {
 		return MatchAnswer{}, err
 	}
@@ -101,11 +102,11 @@ func (a *MatchAnswer) answer(m *matching) error {
 	if a.CameraError != nil {
 		off = a.CameraError.Cast
 	}
-	a.Best, a.Second, caveats, err = NewMemo(m.book).WhatToDialWith(m.body, white, light, off)
+	a.Best, a.Second, caveats, err = logbook.NewMemo(m.book).WhatToDialWith(m.body, white, light, off)
 	if err != nil {
 		return err
 	}
-	a.Best.Why = WhyNotNearest(m.body, white, light, off, a.Best)
+	a.Best.Why = logbook.WhyNotNearest(m.body, white, light, off, a.Best)
 	a.Origin.Caveats = append(a.Origin.Caveats, caveats...)
 	_, beyond := a.Limits.Exceeded(*a.Best.Residual)
 	a.Within = !beyond
@@ -122,16 +123,16 @@ func (a *MatchAnswer) answer(m *matching) error {
 // label.
 func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err error) {
 	b, to := m.book, m.to
-	s, body, clip, ok := LatestSetting(b, m.setUp, to)
+	s, body, clip, ok := logbook.LatestSetting(b, m.setUp, to)
 	if c := m.s.NewestCard(to.ID); !ok && c != nil && c.Set.Complete() {
 		s, body, ok = c.Set, c.Body, true
 		a.Origin.Caveats = append(a.Origin.Caveats, "the setting is that of its card")
 	}
 	if !ok {
-		body, ok = BodyNow(b, to)
-		s = PlannedSetting(b, m.setUp, to)
+		body, ok = logbook.BodyNow(b, to)
+		s = logbook.PlannedSetting(b, m.setUp, to)
 		if !ok || !s.Complete() {
-			return white, fmt.Errorf("%w: camera %s has neither a clip with settings nor a planned kelvin in this set-up", ErrUnknown, to.Text("letter"))
+			return white, fmt.Errorf("%w: camera %s has neither a clip with settings nor a planned kelvin in this set-up", logbook.ErrUnknown, to.Text("letter"))
 		}
 		a.Origin.Caveats = append(a.Origin.Caveats, "the setting is only planned")
 	}
@@ -154,7 +155,7 @@ func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err
 	a.Origin.Method, a.Origin.Confidence = "the labels of both cameras, compared in the picture", "label"
 	a.Origin.Caveats = append(a.Origin.Caveats, caveats...)
 	if !clip.IsZero() {
-		a.Origin.Records = []ID{clip}
+		a.Origin.Records = []logbook.ID{clip}
 	}
 	return white, nil
 }
@@ -166,11 +167,11 @@ func (a *MatchAnswer) lightAtHand(m *matching, label colorimetry.CCTDuv) (colori
 	if light == nil {
 		light, origin, _ = m.s.ReferenceAt(m.s.Now())
 	}
-	m.family = FamilyOfOrigin(m.book, origin)
+	m.family = logbook.FamilyOfOrigin(m.book, origin)
 	if c := m.s.NewestCard(m.to.ID); light == nil && c != nil && c.Reading == nil {
 		if white, err := c.White(m.book); err == nil {
 			if xy, err := c.LightBehind(white); err == nil && xy.Check() == nil {
-				light = ChromaticityOf(xy)
+				light = logbook.ChromaticityOf(xy)
 				a.Origin.Caveats = append(a.Origin.Caveats, "the light was not measured: it was inferred from the card of the other camera")
 			}
 		}

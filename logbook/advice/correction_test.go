@@ -1,4 +1,4 @@
-package logbook_test
+package advice_test
 
 import (
 	"errors"
@@ -8,12 +8,13 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/logbook/stage"
 )
 
-func correctionsOf(s *stage.Stage, clip logbook.ID) logbook.ClipCorrections {
+func correctionsOf(s *stage.Stage, clip logbook.ID) advice.ClipCorrections {
 	s.T.Helper()
-	got, err := logbook.CorrectionsOfClip(s.Book(), clip, s.Clock)
+	got, err := advice.CorrectionsOfClip(s.Book(), clip, s.Clock)
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -164,11 +165,11 @@ func TestCorrectionsThatCannotBeGiven(t *testing.T) {
 	empty := s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
 	dark := s.Add(logbook.KindClip, "setUp", stage.Ref(empty), "camera", stage.Ref(s.A), "body", stage.Ref(s.BodyA), "whiteMode", `"kelvin"`, "kelvin", "5600")
 	for name, id := range map[string]logbook.ID{"automatic white": auto, "no light": dark} {
-		if got, err := logbook.CorrectionsOfClip(s.Book(), id, s.Clock); !errors.Is(err, logbook.ErrUnknown) {
+		if got, err := advice.CorrectionsOfClip(s.Book(), id, s.Clock); !errors.Is(err, logbook.ErrUnknown) {
 			t.Errorf("%s: got %+v, %v, want ErrUnknown", name, got, err)
 		}
 	}
-	if _, err := logbook.CorrectionsOfClip(s.Book(), s.Key, s.Clock); !errors.Is(err, logbook.ErrNoRecord) {
+	if _, err := advice.CorrectionsOfClip(s.Book(), s.Key, s.Clock); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("no clip: got %v, want ErrNoRecord", err)
 	}
 	var zero colorimetry.Encoding

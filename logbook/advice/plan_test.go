@@ -1,4 +1,4 @@
-package logbook_test
+package advice_test
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/logbook/stage"
 )
 
@@ -182,7 +183,7 @@ func TestPlanSaysWhyALightHasNone(t *testing.T) {
 	if plan.Reached != 1 || !strings.Contains(plan.Positions[0].Problem, "no reading with lux") {
 		t.Errorf("got %d reached, %+v", plan.Reached, plan.Positions)
 	}
-	if _, err := logbook.PlanSetUp(s.Book(), s.Key, s.Clock); !errors.Is(err, logbook.ErrNoRecord) {
+	if _, err := advice.PlanSetUp(s.Book(), s.Key, s.Clock); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("a plan of no set-up: got %v, want ErrNoRecord", err)
 	}
 }

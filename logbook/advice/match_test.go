@@ -1,4 +1,4 @@
-package logbook_test
+package advice_test
 
 import (
 	"errors"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/logbook/stage"
 )
 
@@ -29,7 +30,7 @@ func TestMatchAnswersInSettingsThatExist(t *testing.T) {
 			s := stage.New(t)
 			s.Minute(5)
 			_, clip, _ := s.Shoot(c.kelvinA, "3200")
-			a, err := logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, stage.Minute(6))
+			a, err := advice.AnswerMatch(s.Book(), advice.Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, stage.Minute(6))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -49,7 +50,7 @@ func TestMatchAnswersInSettingsThatExist(t *testing.T) {
 func TestMatchUsesTheNewestSettingElseThePlannedOne(t *testing.T) {
 	s := stage.New(t)
 	a := s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/plannedKelvin", "4300")
-	got, err := logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: a, Camera: s.B, To: s.A}, stage.Minute(1))
+	got, err := advice.AnswerMatch(s.Book(), advice.Match{SetUp: a, Camera: s.B, To: s.A}, stage.Minute(1))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -63,7 +64,7 @@ func TestMatchUsesTheNewestSettingElseThePlannedOne(t *testing.T) {
 	s.Shoot("3200", "5600")
 	s.Minute(9) // logged later, rolled before
 	s.Clip(s.A, s.Take(), "6500", "startedAt", stage.Stamp(6))
-	got, err = logbook.AnswerMatch(s.Book(), logbook.Match{SetUp: s.SetUp, Camera: s.B}, stage.Minute(10)) // to the reference camera
+	got, err = advice.AnswerMatch(s.Book(), advice.Match{SetUp: s.SetUp, Camera: s.B}, stage.Minute(10)) // to the reference camera
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -78,15 +79,15 @@ func TestMatchThatCannotBeAnswered(t *testing.T) {
 	empty := s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
 	for _, c := range []struct {
 		name string
-		m    logbook.Match
+		m    advice.Match
 		want error
 	}{
-		{"no_such_set_up", logbook.Match{SetUp: logbook.ID{1: 1}, Camera: s.B, To: s.A}, logbook.ErrNoRecord},
-		{"no_such_camera", logbook.Match{SetUp: s.SetUp, Camera: s.Key, To: s.A}, logbook.ErrNoRecord},
-		{"a_camera_to_itself", logbook.Match{SetUp: s.SetUp, Camera: s.A, To: s.A}, logbook.ErrItself},
-		{"nothing_is_known_of_the_other", logbook.Match{SetUp: empty, Camera: s.B, To: s.A}, logbook.ErrUnknown},
+		{"no_such_set_up", advice.Match{SetUp: logbook.ID{1: 1}, Camera: s.B, To: s.A}, logbook.ErrNoRecord},
+		{"no_such_camera", advice.Match{SetUp: s.SetUp, Camera: s.Key, To: s.A}, logbook.ErrNoRecord},
+		{"a_camera_to_itself", advice.Match{SetUp: s.SetUp, Camera: s.A, To: s.A}, advice.ErrItself},
+		{"nothing_is_known_of_the_other", advice.Match{SetUp: empty, Camera: s.B, To: s.A}, logbook.ErrUnknown},
 	} {
-		if got, err := logbook.AnswerMatch(s.Book(), c.m, stage.Minute(5)); !errors.Is(err, c.want) {
+		if got, err := advice.AnswerMatch(s.Book(), c.m, stage.Minute(5)); !errors.Is(err, c.want) {
 			t.Errorf("%s: got %+v, %v, want %v", c.name, got, err, c.want)
 		}
 	}

@@ -1,4 +1,4 @@
-package logbook
+package advice
 
 import (
 	"fmt"
@@ -6,23 +6,24 @@ import (
 	"time"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // SetUpPlan is what to dial on each lamp of a set-up and which gels to put on, by
 // calculation from the readings. A light that is inside its limits stays as it is.
 type SetUpPlan struct {
-	SetUp ID        `json:"setUp"`
-	At    time.Time `json:"at"`
-	Words string    `json:"words"`
+	SetUp logbook.ID `json:"setUp"`
+	At    time.Time  `json:"at"`
+	Words string     `json:"words"`
 	// Reference is what lights are matched to; ReferenceProblem why there is none.
-	Reference        *Chromaticity  `json:"reference,omitempty"`
-	ReferenceProblem string         `json:"referenceProblem,omitempty"`
-	Lights           []LightPlan    `json:"lights"`
-	Gels             []GelPlan      `json:"gels"`      // of the inventory, those that colour light
-	Positions        []PositionPlan `json:"positions"` // the mix where readings were made
-	Reached          int            `json:"reached"`   // lights inside their limits by calculation
-	ToCheck          int            `json:"toCheck"`   // of these: only a reading afterwards says so
-	LossStops        float64        `json:"lossStops"` // sum over the lights
+	Reference        *logbook.Chromaticity `json:"reference,omitempty"`
+	ReferenceProblem string                `json:"referenceProblem,omitempty"`
+	Lights           []LightPlan           `json:"lights"`
+	Gels             []GelPlan             `json:"gels"`      // of the inventory, those that colour light
+	Positions        []PositionPlan        `json:"positions"` // the mix where readings were made
+	Reached          int                   `json:"reached"`   // lights inside their limits by calculation
+	ToCheck          int                   `json:"toCheck"`   // of these: only a reading afterwards says so
+	LossStops        float64               `json:"lossStops"` // sum over the lights
 	// Proven says that no other use of the inventory is better; false where the
 	// search was cut off.
 	Proven       bool         `json:"proven"`
@@ -48,43 +49,43 @@ const mostPlans = 3
 
 // LightPlan is what to do with one light.
 type LightPlan struct {
-	Light  ID     `json:"light"`
-	Name   string `json:"name"`
-	Role   string `json:"role"`
-	Intent string `json:"intent"`
-	Words  string `json:"words"` // "dial 4350 K, put on half CTB"
+	Light  logbook.ID `json:"light"`
+	Name   string     `json:"name"`
+	Role   string     `json:"role"`
+	Intent string     `json:"intent"`
+	Words  string     `json:"words"` // "dial 4350 K, put on half CTB"
 	// Problem says why there is no plan for it: it was not measured, say.
-	Problem          string        `json:"problem,omitempty"`
-	Stays            bool          `json:"stays"` // as it is
-	Reading          ID            `json:"reading,omitzero"`
-	Read             *Chromaticity `json:"read,omitempty"`
-	Target           *Chromaticity `json:"target,omitempty"`
-	DialKelvin       *float64      `json:"dialKelvin,omitempty"`
-	DialGreenMagenta *float64      `json:"dialGreenMagenta,omitempty"`
+	Problem          string                `json:"problem,omitempty"`
+	Stays            bool                  `json:"stays"` // as it is
+	Reading          logbook.ID            `json:"reading,omitzero"`
+	Read             *logbook.Chromaticity `json:"read,omitempty"`
+	Target           *logbook.Chromaticity `json:"target,omitempty"`
+	DialKelvin       *float64              `json:"dialKelvin,omitempty"`
+	DialGreenMagenta *float64              `json:"dialGreenMagenta,omitempty"`
 	// DialLearnt says what readings taught about the kelvin dial; where it is absent
 	// the dial is taken by its word.
-	DialLearnt string        `json:"dialLearnt,omitempty"`
-	Gels       []ID          `json:"gels"`
-	GelUses    []GelUse      `json:"gelUses"` // the same gels, with the values that were counted
-	Expected   *Chromaticity `json:"expected,omitempty"`
-	Residual   *Difference   `json:"residual,omitempty"` // of Expected from Target
-	LossStops  float64       `json:"lossStops"`          // by the gels
-	Reaches    *bool         `json:"reaches,omitempty"`  // inside Limits by calculation
+	DialLearnt string                `json:"dialLearnt,omitempty"`
+	Gels       []logbook.ID          `json:"gels"`
+	GelUses    []GelUse              `json:"gelUses"` // the same gels, with the values that were counted
+	Expected   *logbook.Chromaticity `json:"expected,omitempty"`
+	Residual   *logbook.Difference   `json:"residual,omitempty"` // of Expected from Target
+	LossStops  float64               `json:"lossStops"`          // by the gels
+	Reaches    *bool                 `json:"reaches,omitempty"`  // inside Limits by calculation
 	// CheckWithMeter says that the plan rests on printed or assumed values: only a
 	// reading afterwards says that the light is inside its limits.
-	CheckWithMeter bool     `json:"checkWithMeter"`
-	Limits         Limits   `json:"limits"`
-	Caveats        []string `json:"caveats,omitempty"`
-	Caution        string   `json:"caution,omitempty"` // by the lamp's family
+	CheckWithMeter bool           `json:"checkWithMeter"`
+	Limits         logbook.Limits `json:"limits"`
+	Caveats        []string       `json:"caveats,omitempty"`
+	Caution        string         `json:"caution,omitempty"` // by the lamp's family
 }
 
 // GelUse is a gel on a light and what it was counted with.
 type GelUse struct {
-	Gel        ID      `json:"gel"`
-	Name       string  `json:"name"`
-	ShiftMired float64 `json:"shiftMired"` // + warmer
-	CC         float64 `json:"cc"`         // + green
-	LossStops  float64 `json:"lossStops"`
+	Gel        logbook.ID `json:"gel"`
+	Name       string     `json:"name"`
+	ShiftMired float64    `json:"shiftMired"` // + warmer
+	CC         float64    `json:"cc"`         // + green
+	LossStops  float64    `json:"lossStops"`
 	// From is measured (through the gel on the lamp's family), inventory (what its
 	// record says) or nominal (what its name says in the trade).
 	From string `json:"from"`
@@ -92,30 +93,30 @@ type GelUse struct {
 
 // GelPlan is a gel of the inventory and how many of it the plan uses.
 type GelPlan struct {
-	Gel   ID     `json:"gel"`
-	Name  string `json:"name"`
-	Used  int    `json:"used"`
-	Stock int    `json:"stock"`
+	Gel   logbook.ID `json:"gel"`
+	Name  string     `json:"name"`
+	Used  int        `json:"used"`
+	Stock int        `json:"stock"`
 }
 
 // PositionPlan is the mix of the lights that are on at one position, as it is and
 // as planned.
 type PositionPlan struct {
-	Position string        `json:"position"` // empty: readings that name none
-	Now      *Chromaticity `json:"now,omitempty"`
-	NowLux   *float64      `json:"nowLux,omitempty"`
-	Planned  *Chromaticity `json:"planned,omitempty"`
-	Lux      *float64      `json:"lux,omitempty"`
-	Cast     *Difference   `json:"cast,omitempty"`    // of the planned mix against the reference
-	Problem  string        `json:"problem,omitempty"` // why there is no mix
+	Position string                `json:"position"` // empty: readings that name none
+	Now      *logbook.Chromaticity `json:"now,omitempty"`
+	NowLux   *float64              `json:"nowLux,omitempty"`
+	Planned  *logbook.Chromaticity `json:"planned,omitempty"`
+	Lux      *float64              `json:"lux,omitempty"`
+	Cast     *logbook.Difference   `json:"cast,omitempty"`    // of the planned mix against the reference
+	Problem  string                `json:"problem,omitempty"` // why there is no mix
 }
 
 // planner works out the plans of a set-up.
 type planner struct {
-	s       *SetUp
-	p       *Period
-	learner *Learner
-	gels    []*GelInStock
+	s       *logbook.SetUp
+	p       *logbook.Period
+	learner *logbook.Learner
+	gels    []*logbook.GelInStock
 	tasks   []colorimetry.Task
 	of      []*plannedLight // of each task
 	all     []*plannedLight
@@ -123,8 +124,8 @@ type planner struct {
 
 // plannedLight is a light with what its plan is made of.
 type plannedLight struct {
-	view   View
-	m      *Measurement
+	view   logbook.View
+	m      *logbook.Measurement
 	target colorimetry.XY
 	lamp   colorimetry.Lamp
 	rigged colorimetry.Gel // on it when it was read
@@ -137,13 +138,13 @@ type plannedLight struct {
 // lamps and one inventory of gels. Errors wrap ErrNoRecord or, for an inventory
 // that is too long, colorimetry.ErrDomain. What cannot be planned says why in its
 // place.
-func PlanSetUp(b *Book, setUp ID, now Millis) (SetUpPlan, error) {
-	view, err := FindRecord(b, KindSetUp, "setUp", setUp)
+func PlanSetUp(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlan, error) {
+	view, err := logbook.FindRecord(b, logbook.KindSetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpPlan{}, err
 	}
-	s, learner := ReadSetUp(b, view, now), NewLearner(b)
-	pl := &planner{s: s, p: s.Current(), learner: learner, gels: Inventory(b, learner.Gels(now))}
+	s, learner := logbook.ReadSetUp(b, view, now), logbook.NewLearner(b)
+	pl := &planner{s: s, p: s.Current(), learner: learner, gels: logbook.Inventory(b, learner.Gels(now))}
 	for _, light := range s.Lights() {
 		pl.all = append(pl.all, pl.light(light))
 	}
@@ -168,7 +169,7 @@ func PlanSetUp(b *Book, setUp ID, now Millis) (SetUpPlan, error) {
 // ranked tells one plan.
 func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 	out := RankedPlan{Lights: []LightPlan{}, Gels: []GelPlan{}}
-	used := map[*GelInStock]int{}
+	used := map[*logbook.GelInStock]int{}
 	for i, l := range pl.of {
 		l.option = &plan.Options[i]
 	}
@@ -186,7 +187,7 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 		out.LossStops += light.LossStops
 		out.Lights = append(out.Lights, light)
 	}
-	out.LossStops = RoundTo(out.LossStops, StopsDecimals)
+	out.LossStops = logbook.RoundTo(out.LossStops, logbook.StopsDecimals)
 	for _, g := range pl.gels {
 		out.Gels = append(out.Gels, GelPlan{g.View.ID, g.View.Text("name"), g.Stays + used[g], g.Count})
 	}
@@ -200,7 +201,7 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 
 func (pl *planner) judged() (n int) {
 	for _, l := range pl.all {
-		if l.out.Intent != "leave" && LightIsOn(l.view) {
+		if l.out.Intent != "leave" && logbook.LightIsOn(l.view) {
 			n++
 		}
 	}
@@ -208,10 +209,10 @@ func (pl *planner) judged() (n int) {
 }
 
 // light prepares a light: a task, or a reason why there is none.
-func (pl *planner) light(light View) *plannedLight {
+func (pl *planner) light(light logbook.View) *plannedLight {
 	s := pl.s
 	l := &plannedLight{view: light, out: LightPlan{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"),
-		Intent: LightIntent(light), Gels: []ID{}, GelUses: []GelUse{}, Limits: s.RoleLimits(light), Caution: s.CautionOf(light)}}
+		Intent: logbook.LightIntent(light), Gels: []logbook.ID{}, GelUses: []GelUse{}, Limits: s.RoleLimits(light), Caution: s.CautionOf(light)}}
 	l.m = s.Reading(pl.p, light.ID)
 	problem := func(words string) *plannedLight {
 		l.out.Problem, l.out.Words = words, "no plan: "+words
@@ -219,7 +220,7 @@ func (pl *planner) light(light View) *plannedLight {
 		return l
 	}
 	switch {
-	case !LightIsOn(light):
+	case !logbook.LightIsOn(light):
 		return problem("it is not lit")
 	case l.m == nil:
 		return problem("it was not measured")
@@ -249,11 +250,11 @@ func (pl *planner) light(light View) *plannedLight {
 }
 
 // off is how far a colour lies from the light's target.
-func (l *plannedLight) off(xy colorimetry.XY) Difference {
+func (l *plannedLight) off(xy colorimetry.XY) logbook.Difference {
 	if l.out.Intent == "holdOwnColor" {
-		return ColorDifference(xy, l.target)
+		return logbook.ColorDifference(xy, l.target)
 	}
-	return CastDifference(xy, l.target)
+	return logbook.CastDifference(xy, l.target)
 }
 
 // aim finds what the light is brought to.
@@ -269,12 +270,12 @@ func (pl *planner) aim(l *plannedLight) (problem string) {
 	} else {
 		l.target = pl.p.Reference.XY
 	}
-	l.out.Target = ChromaticityOf(l.target)
+	l.out.Target = logbook.ChromaticityOf(l.target)
 	return ""
 }
 
 // stays keeps a light that is inside its limits, with the gels that are on it.
-func (pl *planner) stays(l *plannedLight, off Difference) {
+func (pl *planner) stays(l *plannedLight, off logbook.Difference) {
 	yes := true
 	l.out.Stays, l.out.Reaches, l.out.Expected, l.out.Residual = true, &yes, l.m.Color, &off
 	l.out.Words = "leave it as it is: " + off.Words
@@ -297,21 +298,21 @@ func (pl *planner) keepGels(l *plannedLight) {
 			g.Stays++
 			use := pl.use(g, l.view)
 			l.out.GelUses = append(l.out.GelUses, use)
-			l.out.LossStops = RoundTo(l.out.LossStops+use.LossStops, StopsDecimals)
+			l.out.LossStops = logbook.RoundTo(l.out.LossStops+use.LossStops, logbook.StopsDecimals)
 		}
 	}
 }
 
 // tell writes the option of a light in the words of the log.
-func (pl *planner) tell(l *plannedLight, used map[*GelInStock]int) LightPlan {
+func (pl *planner) tell(l *plannedLight, used map[*logbook.GelInStock]int) LightPlan {
 	o, out := l.option, l.out
-	out.Caveats, out.Gels, out.GelUses = slices.Clone(out.Caveats), []ID{}, []GelUse{}
+	out.Caveats, out.Gels, out.GelUses = slices.Clone(out.Caveats), []logbook.ID{}, []GelUse{}
 	xy, err := o.Light.XY()
 	if err != nil {
 		out.Problem = err.Error()
 		return out
 	}
-	out.Expected = ChromaticityOf(xy)
+	out.Expected = logbook.ChromaticityOf(xy)
 	residual := l.off(xy)
 	_, beyond := out.Limits.Exceeded(residual)
 	reaches := !beyond
@@ -331,7 +332,7 @@ func (pl *planner) tell(l *plannedLight, used map[*GelInStock]int) LightPlan {
 			words = append(words, fmt.Sprintf("green–magenta %+g", tint))
 		}
 	}
-	out.LossStops = RoundTo(float64(o.Loss), StopsDecimals)
+	out.LossStops = logbook.RoundTo(float64(o.Loss), logbook.StopsDecimals)
 	printed := pl.tellGels(l, &out, used, &words)
 	turned := l.lamp.At != 0 && o.Dial != l.lamp.At
 	if turned && l.dialIs != "" {

@@ -1,38 +1,39 @@
-package logbook
+package advice
 
 import (
 	"fmt"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // ClipCorrections are what to do to the footage of one clip: to intent, so that a
 // grey in the reference light shows the intended cast and no more, and to neutral,
 // which takes a deliberate cast away too.
 type ClipCorrections struct {
-	Clip           ID            `json:"clip"`
-	Camera         ID            `json:"camera"`
-	Body           ID            `json:"body"`
-	WhiteInFootage string        `json:"whiteInFootage,omitempty"` // baked, storedBeside or free; absent: not in the log
-	Encoding       string        `json:"encoding"`                 // transfer and primaries
-	Basis          string        `json:"basis"`                    // card, predicted or label
-	Words          string        `json:"words"`
-	Light          *Chromaticity `json:"light,omitempty"` // in which the grey was, or is thought to be
-	White          *Chromaticity `json:"white,omitempty"` // that the camera had
-	Aim            *Chromaticity `json:"aim,omitempty"`   // that it should have had
-	IntendedCast   IntendedCast  `json:"intendedCast"`
-	ToIntent       Correction    `json:"toIntent"`
-	ToNeutral      Correction    `json:"toNeutral"`
-	CameraError    *CameraError  `json:"cameraError,omitempty"` // counted in
-	Origin         Origin        `json:"origin"`
+	Clip           logbook.ID            `json:"clip"`
+	Camera         logbook.ID            `json:"camera"`
+	Body           logbook.ID            `json:"body"`
+	WhiteInFootage string                `json:"whiteInFootage,omitempty"` // baked, storedBeside or free; absent: not in the log
+	Encoding       string                `json:"encoding"`                 // transfer and primaries
+	Basis          string                `json:"basis"`                    // card, predicted or label
+	Words          string                `json:"words"`
+	Light          *logbook.Chromaticity `json:"light,omitempty"` // in which the grey was, or is thought to be
+	White          *logbook.Chromaticity `json:"white,omitempty"` // that the camera had
+	Aim            *logbook.Chromaticity `json:"aim,omitempty"`   // that it should have had
+	IntendedCast   logbook.IntendedCast  `json:"intendedCast"`
+	ToIntent       logbook.Correction    `json:"toIntent"`
+	ToNeutral      logbook.Correction    `json:"toNeutral"`
+	CameraError    *logbook.CameraError  `json:"cameraError,omitempty"` // counted in
+	Origin         logbook.Origin        `json:"origin"`
 }
 
 // correcting is what the corrections of one clip are worked out from.
 type correcting struct {
-	s          *SetUp
-	clip, body View
-	set        CameraSetting
-	light      *Chromaticity
+	s          *logbook.SetUp
+	clip, body logbook.View
+	set        logbook.CameraSetting
+	light      *logbook.Chromaticity
 	family     string
 	white      *colorimetry.CCTDuv
 	encoding   colorimetry.Encoding
@@ -45,22 +46,22 @@ type correcting struct {
 // CorrectionsOfClip works from a grey card on the clip's setting, else from what
 // cards taught about the body, else from its label. Errors wrap ErrNoRecord, or
 // ErrUnknown or colorimetry.ErrDomain where nothing can be said at all.
-func CorrectionsOfClip(b *Book, clip ID, now Millis) (ClipCorrections, error) {
-	v, err := FindRecord(b, KindClip, "record", clip)
+func CorrectionsOfClip(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrections, error) {
+	v, err := logbook.FindRecord(b, logbook.KindClip, "record", clip)
 	if err != nil {
 		return ClipCorrections{}, err
 	}
-	setUp, _ := b.RecordOf(KindSetUp, v.Ref("setUp"))
+	setUp, _ := b.RecordOf(logbook.KindSetUp, v.Ref("setUp"))
 	if !setUp.Known() {
-		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", ErrUnknown)
+		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", logbook.ErrUnknown)
 	}
-	c := &correcting{s: ReadSetUp(b, setUp, now), clip: v, set: ClipSetting(v)}
-	c.body, _ = b.RecordOf(KindBody, v.Ref("body"))
+	c := &correcting{s: logbook.ReadSetUp(b, setUp, now), clip: v, set: logbook.ClipSetting(v)}
+	c.body, _ = b.RecordOf(logbook.KindBody, v.Ref("body"))
 	p := c.s.PeriodOf(v)
 	aim := c.s.Aim(p, v.Ref("camera"))
 	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}
-	mode := ModeOf(v.Text("recordingMode"), c.body)
-	c.out.WhiteInFootage = WhiteInMode(c.body, mode)
+	mode := logbook.ModeOf(v.Text("recordingMode"), c.body)
+	c.out.WhiteInFootage = logbook.WhiteInMode(c.body, mode)
 	c.findLight(p)
 	if err := c.grey(mode); err != nil {
 		return ClipCorrections{}, err
@@ -80,8 +81,8 @@ func (c *correcting) caveat(words string) {
 
 // findLight takes the light as it was last measured at the clip's time, else the
 // white that was in force.
-func (c *correcting) findLight(p *Period) {
-	at := ClipTime(c.clip)
+func (c *correcting) findLight(p *logbook.Period) {
+	at := logbook.ClipTime(c.clip)
 	light, origin, err := c.s.ReferenceAt(at)
 	if err != nil {
 		light, origin = p.Reference, p.Origin
@@ -89,7 +90,7 @@ func (c *correcting) findLight(p *Period) {
 			c.caveat("the light was not measured then: the white in force was taken for it")
 		}
 	}
-	c.light, c.family = light, FamilyOfOrigin(c.s.Book(), origin)
+	c.light, c.family = light, logbook.FamilyOfOrigin(c.s.Book(), origin)
 }
 
 // grey finds the signals of a grey in the footage.
@@ -103,7 +104,7 @@ func (c *correcting) grey(mode string) error {
 		return fmt.Errorf("there is no card on this setting, and no label: %w", err)
 	}
 	if c.light == nil {
-		return fmt.Errorf("%w: there is neither a card on this setting nor a light that was measured", ErrUnknown)
+		return fmt.Errorf("%w: there is neither a card on this setting nor a light that was measured", logbook.ErrUnknown)
 	}
 	c.out.Basis = "label"
 	c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as the label of the setting predicts it", "label"
@@ -118,15 +119,15 @@ func (c *correcting) grey(mode string) error {
 	return c.predict(mode, label)
 }
 
-func (c *correcting) fromCard(shot *Card) {
+func (c *correcting) fromCard(shot *logbook.Card) {
 	c.out.Basis, c.encoding, c.signal, c.out.Encoding = "card", shot.Encoding, shot.Patch.Signal, shot.EncodingWords
-	c.out.Origin.Method, c.out.Origin.Confidence, c.out.Origin.Records = "the grey card", "measured", []ID{shot.View.ID}
+	c.out.Origin.Method, c.out.Origin.Confidence, c.out.Origin.Records = "the grey card", "measured", []logbook.ID{shot.View.ID}
 	c.out.Origin.Caveats = append(c.out.Origin.Caveats, shot.Warnings...)
 	if shot.View.Ref("clip") != c.clip.ID {
 		c.caveat("the card is of another shot on the same setting")
 	}
-	if light, _, err := shot.Light(c.s.Book(), ErrorQuery{Inferred: true}); err == nil {
-		c.light = ChromaticityOf(light)
+	if light, _, err := shot.Light(c.s.Book(), logbook.ErrorQuery{Inferred: true}); err == nil {
+		c.light = logbook.ChromaticityOf(light)
 	} else if c.light != nil {
 		c.caveat("the light on the card is not known: that of the set-up was taken for it")
 	}
@@ -149,9 +150,9 @@ const assumedSignal = 0.42
 
 // predict makes the signals of a grey in the light, on a white.
 func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) {
-	c.encoding, c.out.Encoding, err = EncodingOf(c.body.Value("recordingModes/" + mode))
+	c.encoding, c.out.Encoding, err = logbook.EncodingOf(c.body.Value("recordingModes/" + mode))
 	if err != nil {
-		if c.encoding, c.out.Encoding, err = NamedEncoding("linear", "bt709", 0); err != nil {
+		if c.encoding, c.out.Encoding, err = logbook.NamedEncoding("linear", "bt709", 0); err != nil {
 			return err
 		}
 		transfer, _ := c.body.Value("recordingModes/" + mode).Member("encoding").Text()
@@ -169,7 +170,7 @@ func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) 
 	if err != nil {
 		return err
 	}
-	picture, err := PictureXY(c.light.XY, xy)
+	picture, err := logbook.PictureXY(c.light.XY, xy)
 	if err != nil {
 		return err
 	}
@@ -185,8 +186,8 @@ func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) 
 	return nil
 }
 
-func (c *correcting) toIntent(aim AimOf) {
-	c.out.ToIntent = Correction{To: "intent"}
+func (c *correcting) toIntent(aim logbook.AimOf) {
+	c.out.ToIntent = logbook.Correction{To: "intent"}
 	switch {
 	case aim.Aim == nil:
 		c.out.ToIntent.Problem = aim.Problem
@@ -195,7 +196,7 @@ func (c *correcting) toIntent(aim AimOf) {
 		c.out.ToIntent.Problem = "the light is not known"
 		return
 	}
-	target, err := PictureXY(c.light.XY, aim.Aim.XY)
+	target, err := logbook.PictureXY(c.light.XY, aim.Aim.XY)
 	if err != nil {
 		c.out.ToIntent.Problem = err.Error()
 		return
@@ -212,8 +213,8 @@ func (c *correcting) toNeutral() {
 }
 
 // correct gives a log of an unknown curve no slopes: they would be wrong there.
-func (c *correcting) correct(target colorimetry.XY, to string) Correction {
-	out := CorrectGrey(c.encoding, c.signal, target, to)
+func (c *correcting) correct(target colorimetry.XY, to string) logbook.Correction {
+	out := logbook.CorrectGrey(c.encoding, c.signal, target, to)
 	if c.log && out.Takes == "slope" {
 		out.Takes = "stops"
 	}
@@ -222,7 +223,7 @@ func (c *correcting) correct(target colorimetry.XY, to string) Correction {
 
 // enter finds what to type as white where the footage lets it be changed, in the
 // units of the camera.
-func (c *correcting) enter(to *Correction, white *Chromaticity) {
+func (c *correcting) enter(to *logbook.Correction, white *logbook.Chromaticity) {
 	if c.out.WhiteInFootage != "free" && c.out.WhiteInFootage != "storedBeside" {
 		return
 	}
@@ -230,7 +231,7 @@ func (c *correcting) enter(to *Correction, white *Chromaticity) {
 	if err != nil {
 		return
 	}
-	best, _, caveats, err := NewMemo(c.s.Book()).WhatToDialWith(c.body, want, c.light.XY, c.off)
+	best, _, caveats, err := logbook.NewMemo(c.s.Book()).WhatToDialWith(c.body, want, c.light.XY, c.off)
 	if err != nil {
 		c.caveat("what to enter as white: " + err.Error())
 		return
@@ -248,7 +249,7 @@ func (c *correcting) tell() {
 	}
 	if c.white != nil {
 		if xy, err := c.white.XY(); err == nil {
-			c.out.White = ChromaticityOf(xy)
+			c.out.White = logbook.ChromaticityOf(xy)
 		}
 	}
 	from := map[string]string{"card": "from a grey card", "predicted": "predicted from cards of other shots", "label": "from the label alone, unconfirmed"}[c.out.Basis]

@@ -1,15 +1,16 @@
-package logbook
+package advice
 
 import (
 	"fmt"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // on is the gel on a light: as it was measured on the lamp's family, else as
 // printed; a gel of which neither is known stays off.
-func (pl *planner) on(g *GelInStock, light View) colorimetry.StockedGel {
-	if f := g.MeasuredOn(FamilyOf(pl.s.Book(), light)); f != nil {
+func (pl *planner) on(g *logbook.GelInStock, light logbook.View) colorimetry.StockedGel {
+	if f := g.MeasuredOn(logbook.FamilyOf(pl.s.Book(), light)); f != nil {
 		gel := f.Gel
 		if !f.Lossy {
 			gel.Loss = g.Printed.Loss
@@ -23,7 +24,7 @@ func (pl *planner) on(g *GelInStock, light View) colorimetry.StockedGel {
 	return out
 }
 
-func (pl *planner) gel(id ID) *GelInStock {
+func (pl *planner) gel(id logbook.ID) *logbook.GelInStock {
 	id = pl.s.Book().Resolve(id)
 	for _, g := range pl.gels {
 		if g.View.ID == id {
@@ -44,12 +45,12 @@ func (pl *planner) stock() []colorimetry.StockedGel {
 
 // own is the inventory as it is on one light: measured values of the lamp's
 // family, and nothing on a hot lamp that does not stand the heat.
-func (pl *planner) own(light View) map[int]colorimetry.StockedGel {
+func (pl *planner) own(light logbook.View) map[int]colorimetry.StockedGel {
 	own := map[int]colorimetry.StockedGel{}
-	lamp, _ := pl.s.Book().RecordOf(KindLamp, light.Ref("lamp"))
+	lamp, _ := pl.s.Book().RecordOf(logbook.KindLamp, light.Ref("lamp"))
 	for i, g := range pl.gels {
 		on := pl.on(g, light)
-		if lamp.Known() && IsHot(lamp) && g.View.Text("heatResistant") == "no" {
+		if lamp.Known() && logbook.IsHot(lamp) && g.View.Text("heatResistant") == "no" {
 			on.Count = 0
 		}
 		if on.Count == 0 || !on.Nominal {
@@ -60,10 +61,10 @@ func (pl *planner) own(light View) map[int]colorimetry.StockedGel {
 }
 
 // use is a gel on a light with the values that are counted.
-func (pl *planner) use(g *GelInStock, light View) GelUse {
+func (pl *planner) use(g *logbook.GelInStock, light logbook.View) GelUse {
 	on := pl.on(g, light)
-	u := GelUse{Gel: g.View.ID, Name: g.View.Text("name"), ShiftMired: RoundTo(float64(on.Gel.Shift), MiredDecimals), CC: RoundTo(on.Gel.CC, 1),
-		LossStops: RoundTo(float64(on.Gel.Loss), StopsDecimals), From: "measured"}
+	u := GelUse{Gel: g.View.ID, Name: g.View.Text("name"), ShiftMired: logbook.RoundTo(float64(on.Gel.Shift), logbook.MiredDecimals), CC: logbook.RoundTo(on.Gel.CC, 1),
+		LossStops: logbook.RoundTo(float64(on.Gel.Loss), logbook.StopsDecimals), From: "measured"}
 	if on.Nominal {
 		u.From = g.From
 	}
@@ -72,8 +73,8 @@ func (pl *planner) use(g *GelInStock, light View) GelUse {
 
 // tellGels writes the gels of a light's option and reports whether one that is put
 // on or taken off rests on printed values.
-func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*GelInStock]int, words *[]string) (printed bool) {
-	had := map[ID]int{}
+func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*logbook.GelInStock]int, words *[]string) (printed bool) {
+	had := map[logbook.ID]int{}
 	for item := range l.m.Snapshot(l.view, "gels").Items() {
 		if id, ok := item.ID(); ok {
 			had[pl.s.Book().Resolve(id)]++
@@ -91,7 +92,7 @@ func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*GelInStoc
 		}
 		*words = append(*words, "put on "+use.Name)
 		if use.From == "measured" {
-			out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted as it was measured: %s", use.Name, g.MeasuredOn(FamilyOf(pl.s.Book(), l.view)).Words))
+			out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted as it was measured: %s", use.Name, g.MeasuredOn(logbook.FamilyOf(pl.s.Book(), l.view)).Words))
 			continue
 		}
 		printed = true

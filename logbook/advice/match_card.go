@@ -1,20 +1,21 @@
-package logbook
+package advice
 
 import (
 	"fmt"
 	"math"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // CardCheck compares the pictures of one grey card in two cameras.
 type CardCheck struct {
-	Sample   ID `json:"sample"`
-	ToSample ID `json:"toSample"`
+	Sample   logbook.ID `json:"sample"`
+	ToSample logbook.ID `json:"toSample"`
 	// Difference is how the picture of Camera lies from that of To.
-	Difference Difference `json:"difference"`
-	DeltaE00   *float64   `json:"deltaE00,omitempty"` // of a mid grey
-	Within     bool       `json:"within"`             // the limits of cameras
+	Difference logbook.Difference `json:"difference"`
+	DeltaE00   *float64           `json:"deltaE00,omitempty"` // of a mid grey
+	Within     bool               `json:"within"`             // the limits of cameras
 	// Second says that the camera had shot a card in this set-up before: the first
 	// card teaches, the second confirms.
 	Second bool `json:"second"`
@@ -22,18 +23,18 @@ type CardCheck struct {
 
 // matching is what one question about a match is answered from.
 type matching struct {
-	s                 *SetUp
-	book              *Book
-	setUp, camera, to View
-	body              View   // of camera
-	family            string // of the lamps that make the light
-	toByCard          bool   // the white of To is that of its card, not a label
+	s                 *logbook.SetUp
+	book              *logbook.Book
+	setUp, camera, to logbook.View
+	body              logbook.View // of camera
+	family            string       // of the lamps that make the light
+	toByCard          bool         // the white of To is that of its card, not a label
 }
 
 // learn takes in what cards say about both cameras, and returns the white that the
 // other camera really has.
 func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorimetry.XY) (colorimetry.CCTDuv, error) {
-	ask := ErrorQuery{Family: m.family, Label: label}
+	ask := logbook.ErrorQuery{Family: m.family, Label: label}
 	if t, err := light.CCTDuv(); err == nil {
 		ask.Light = t
 	}
@@ -53,11 +54,11 @@ func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorim
 	return white, nil
 }
 
-func (m *matching) bodyOf(camera View) (View, bool) {
-	if _, body, _, ok := LatestSetting(m.book, m.setUp, camera); ok {
+func (m *matching) bodyOf(camera logbook.View) (logbook.View, bool) {
+	if _, body, _, ok := logbook.LatestSetting(m.book, m.setUp, camera); ok {
 		return body, true
 	}
-	return BodyNow(m.book, camera)
+	return logbook.BodyNow(m.book, camera)
 }
 
 // basis says on what the answer rests.
@@ -73,7 +74,7 @@ func (a *MatchAnswer) basis(m *matching) {
 		a.Basis = "from samples and a label"
 		a.Origin.Method, a.Origin.Confidence = "grey cards of one camera and the label of the other", "label"
 	}
-	for _, e := range []*CameraError{a.CameraError, a.ToError} {
+	for _, e := range []*logbook.CameraError{a.CameraError, a.ToError} {
 		if e != nil {
 			a.Origin.Records = append(a.Origin.Records, e.Samples...)
 		}
@@ -113,30 +114,30 @@ func (a *MatchAnswer) compareCards(m *matching, light colorimetry.XY) {
 }
 
 // stillSet reports whether the camera was not set to something else since.
-func (m *matching) stillSet(c *Card, camera View) bool {
-	s, _, clip, ok := LatestSetting(m.book, m.setUp, camera)
+func (m *matching) stillSet(c *logbook.Card, camera logbook.View) bool {
+	s, _, clip, ok := logbook.LatestSetting(m.book, m.setUp, camera)
 	if !ok {
 		return true
 	}
-	v, _ := m.book.RecordOf(KindClip, clip)
-	return s.Key() == c.Set.Key() || ClipTime(v) < c.At
+	v, _ := m.book.RecordOf(logbook.KindClip, clip)
+	return s.Key() == c.Set.Key() || logbook.ClipTime(v) < c.At
 }
 
 // oneLight reports whether two cards were shot in the same light: of one reading,
 // or within half an hour where it was not measured.
-func oneLight(a, b *Card) bool {
+func oneLight(a, b *logbook.Card) bool {
 	if a.Reading != nil && b.Reading != nil {
 		return a.Reading.Reading == b.Reading.Reading
 	}
-	return a.Reading == nil && b.Reading == nil && math.Abs(float64(a.At-b.At)) <= TogetherMinutes*60000
+	return a.Reading == nil && b.Reading == nil && math.Abs(float64(a.At-b.At)) <= logbook.TogetherMinutes*60000
 }
 
 // compareCards turns both pictures into the whites that make them of the light.
-func compareCards(mine, other *Card, light colorimetry.XY) (check CardCheck, err error) {
+func compareCards(mine, other *logbook.Card, light colorimetry.XY) (check CardCheck, err error) {
 	check.Sample, check.ToSample = mine.View.ID, other.View.ID
 	var whites [2]colorimetry.CCTDuv
 	var pictures [2]colorimetry.XYZ
-	for i, c := range [...]*Card{mine, other} {
+	for i, c := range [...]*logbook.Card{mine, other} {
 		s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, light)
 		if err != nil {
 			return check, err
@@ -150,7 +151,7 @@ func compareCards(mine, other *Card, light colorimetry.XY) (check CardCheck, err
 			return check, err
 		}
 	}
-	check.Difference = PictureDifference(whites[0], whites[1], ChromaticityOf(light))
-	check.DeltaE00 = Rounded(colorimetry.GreyDifference(pictures[0], pictures[1]), DeltaDecimals)
+	check.Difference = logbook.PictureDifference(whites[0], whites[1], logbook.ChromaticityOf(light))
+	check.DeltaE00 = logbook.Rounded(colorimetry.GreyDifference(pictures[0], pictures[1]), logbook.DeltaDecimals)
 	return check, nil
 }
