@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/openapi"
 )
@@ -28,18 +29,18 @@ func (s *service) GetMatch(c echo.Context, production openapi.ProductionParamete
 
 // ListDeviations lists what is off, grouped by cause.
 func (s *service) ListDeviations(c echo.Context, production openapi.ProductionParameter, params openapi.ListDeviationsParams) error {
-	scope := logbook.DeviationScope{SetUp: optionalID(params.SetUpFilterParameter), Day: optionalID(params.DayFilterParameter)}
-	return read(s, production, func(b *logbook.Book) (map[string][]logbook.Deviation, error) {
+	scope := deviation.DeviationScope{SetUp: optionalID(params.SetUpFilterParameter), Day: optionalID(params.DayFilterParameter)}
+	return read(s, production, func(b *logbook.Book) (map[string][]deviation.Deviation, error) {
 		if err := scopeIn(b, scope.SetUp, scope.Day); err != nil {
 			return nil, err
 		}
-		out := []logbook.Deviation{}
-		for _, d := range logbook.Deviations(b, scope, s.now()) {
+		out := []deviation.Deviation{}
+		for _, d := range deviation.Deviations(b, scope, s.now()) {
 			if wanted := params.AcceptedFilterParameter; wanted == nil || *wanted == (d.Accepted != nil) {
 				out = append(out, d)
 			}
 		}
-		return map[string][]logbook.Deviation{"deviations": out}, nil
+		return map[string][]deviation.Deviation{"deviations": out}, nil
 	}).answer(c)
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
@@ -36,7 +37,7 @@ func TestADriftIsRaisedBeforeTheToleranceIsLeft(t *testing.T) {
 	s := stage.New(t)
 	s.FallingWindow(10, 10, 4, 3)
 	all := s.Deviations(s.SetUp, 42)
-	d := stage.DeviationOf(t, all, logbook.LightLeaving)
+	d := stage.DeviationOf(t, all, deviation.LightLeaving)
 	if !strings.Contains(d.Words, "window will leave") || !strings.Contains(d.Words, "18 mired warmer an hour") || !strings.Contains(d.Words, "by 4 readings in 30 minutes") || !strings.Contains(d.Words, "leave its limits about 09:05 UTC, if it goes on: it gets 18") {
 		t.Errorf("got %q", d.Words)
 	}
@@ -55,7 +56,7 @@ func TestADriftIsRaisedBeforeTheToleranceIsLeft(t *testing.T) {
 	t.Run("and no more once it is outside", func(t *testing.T) {
 		s.Minute(70)
 		s.Read(s.OfName("window"), stage.CctDuv(1e6/(1e6/5600+12), 0), "sky", `"sun"`, "position", `"face"`)
-		if got := stage.KindWords(s.Deviations(s.SetUp, 71)); strings.Contains(got, logbook.LightLeaving) || !strings.Contains(got, logbook.LightOffReference) {
+		if got := stage.KindWords(s.Deviations(s.SetUp, 71)); strings.Contains(got, deviation.LightLeaving) || !strings.Contains(got, deviation.LightOffReference) {
 			t.Errorf("got %q, want it off and not leaving", got)
 		}
 	})
@@ -91,8 +92,8 @@ func TestNoDriftIsTold(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			s := stage.New(t)
 			c.readings(s)
-			if got := stage.KindWords(s.Deviations(s.SetUp, c.at)); strings.Contains(got, logbook.LightLeaving) {
-				t.Errorf("got %q, want no %s", got, logbook.LightLeaving)
+			if got := stage.KindWords(s.Deviations(s.SetUp, c.at)); strings.Contains(got, deviation.LightLeaving) {
+				t.Errorf("got %q, want no %s", got, deviation.LightLeaving)
 			}
 		})
 	}
@@ -151,14 +152,14 @@ func TestNoTimeIsToldWhereTheDirectionIsInDoubt(t *testing.T) {
 func TestADriftAcrossTwoMetersIsCountedWithWhatTheyDifferBy(t *testing.T) {
 	s := stage.New(t)
 	s.TwoMeters(0)
-	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 42), logbook.LightDrifted)
+	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 42), deviation.LightDrifted)
 	stage.Near(t, "drift", *d.Value.Mired, 11, 0)
 	if !strings.Contains(d.Words, "never compared") || !strings.Contains(d.Words, "together") {
 		t.Errorf("got %q, want the floors of both meters", d.Words)
 	}
 	s = stage.New(t)
 	s.TwoMeters(2)
-	if got := stage.KindWords(s.Deviations(s.SetUp, 42)); strings.Contains(got, logbook.LightDrifted) {
+	if got := stage.KindWords(s.Deviations(s.SetUp, 42)); strings.Contains(got, deviation.LightDrifted) {
 		t.Errorf("got %q, want no drift: the meters differ", got)
 	}
 	l := lightNow(t, s, "window", 42)
@@ -251,7 +252,7 @@ func TestALightAgainstAWhiteByAnotherMeterCarriesBothFloors(t *testing.T) {
 	s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(white)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
 	fill := s.Light("panel right", "fill", "rigged/on", "true")
 	s.Read(fill, stage.CctDuv(5200, 0), "meter", stage.Ref(old))
-	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 5), logbook.LightOffReference)
+	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 5), deviation.LightOffReference)
 	if !strings.Contains(d.Words, "by another meter, and the two tell ±") || !strings.Contains(d.Words, "never compared") {
 		t.Errorf("got %q", d.Words)
 	}

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
@@ -156,7 +157,7 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 			r.Fatal(err)
 		}
 		raised := ""
-		for _, d := range logbook.Deviations(s.Book(), logbook.DeviationScope{SetUp: s.SetUp}, now) {
+		for _, d := range deviation.Deviations(s.Book(), deviation.DeviationScope{SetUp: s.SetUp}, now) {
 			raised += d.Words + "\n"
 		}
 		for i, l := range n.Lights {

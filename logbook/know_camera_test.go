@@ -12,6 +12,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
@@ -334,8 +335,8 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 			t.Errorf("now: got %+v, want B on its aim, and nothing by cards", c.Last)
 		}
 	}
-	for _, d := range logbook.Deviations(s.Book(), logbook.DeviationScope{SetUp: s.SetUp}, s.Clock) {
-		if (d.Kind == logbook.SettingOffAim || d.Kind == logbook.CamerasDiffer) && strings.Contains(d.Words, "custom white") {
+	for _, d := range deviation.Deviations(s.Book(), deviation.DeviationScope{SetUp: s.SetUp}, s.Clock) {
+		if (d.Kind == deviation.SettingOffAim || d.Kind == deviation.CamerasDiffer) && strings.Contains(d.Words, "custom white") {
 			t.Errorf("got %q, want B on its white", d.Words)
 		}
 	}
@@ -381,7 +382,7 @@ func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
 	if kelvin == 5600 || !strings.HasPrefix(words, "5600 K, which is nearer by its label, would leave ") {
 		t.Fatalf("got %v K, %q, want another dial and why not 5600 K", kelvin, words)
 	}
-	raised := stage.DeviationOf(t, s.Deviations(s.SetUp, 10), logbook.AimNotReachable)
+	raised := stage.DeviationOf(t, s.Deviations(s.SetUp, 10), deviation.AimNotReachable)
 	if !strings.HasSuffix(raised.Words, "; "+words) {
 		t.Errorf("raised is %q, want it with %q", raised.Words, words)
 	}
@@ -415,7 +416,7 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 					t.Errorf("plane: got %+v, want it outside %v", at, c.outside)
 				}
 			}
-			if got := strings.Contains(stage.KindWords(s.Deviations(s.SetUp, 10)), logbook.SettingOffAim); got != c.outside {
+			if got := strings.Contains(stage.KindWords(s.Deviations(s.SetUp, 10)), deviation.SettingOffAim); got != c.outside {
 				t.Errorf("deviations: off its aim is %v, want %v", got, c.outside)
 			}
 		})

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
@@ -32,12 +33,12 @@ func TestAMixInsideItsLimitsHasNotDrifted(t *testing.T) {
 	s.Minute(5)
 	s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
 	read(20, 780, "sun")
-	if got := stage.KindWords(s.Deviations(s.SetUp, 22)); strings.Contains(got, logbook.MixDrifted) {
+	if got := stage.KindWords(s.Deviations(s.SetUp, 22)); strings.Contains(got, deviation.MixDrifted) {
 		t.Errorf("a mix that moved by a mired: got %q", got)
 	}
 	read(30, 300, "sun")
-	if got := stage.KindWords(s.Deviations(s.SetUp, 32)); !strings.Contains(got, logbook.MixDrifted) {
-		t.Errorf("a window at a third: got %q, want %s", got, logbook.MixDrifted)
+	if got := stage.KindWords(s.Deviations(s.SetUp, 32)); !strings.Contains(got, deviation.MixDrifted) {
+		t.Errorf("a window at a third: got %q, want %s", got, deviation.MixDrifted)
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
@@ -47,7 +48,7 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 			t.Fatalf("got %+v, want it to agree", m.Check)
 		}
 		stage.Near(t, "sum", *m.IlluminanceLux, 1600, 0)
-		if got := stage.KindWords(s.Deviations(s.SetUp, 12)); strings.Contains(got, logbook.MixDisagrees) {
+		if got := stage.KindWords(s.Deviations(s.SetUp, 12)); strings.Contains(got, deviation.MixDisagrees) {
 			t.Errorf("got %q", got)
 		}
 	})
@@ -65,7 +66,7 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		stage.Near(t, "x added", m.Check.Added.X, 0.42, 0.001)
 		stage.Near(t, "y added", m.Check.Added.Y, 0.45, 0.001)
 		stage.Near(t, "lux added", *m.Check.AddedLux, 300, 0.5)
-		d := stage.DeviationOf(t, s.Deviations(s.SetUp, 12), logbook.MixDisagrees)
+		d := stage.DeviationOf(t, s.Deviations(s.SetUp, 12), deviation.MixDisagrees)
 		if !strings.Contains(d.Words, "something in the room adds colour, as 300 lx") || !strings.Contains(d.Words, "the meter tells ±") || d.ComparedWith.Record != reading {
 			t.Errorf("got %+v", d)
 		}
@@ -221,7 +222,7 @@ func TestTheMixDriftsWithAWindow(t *testing.T) {
 	for i, lux := range []int{700, 600, 500, 400} {
 		read(20+10*i, lux)
 	}
-	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 52), logbook.MixDrifted)
+	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 52), deviation.MixDrifted)
 	// 3200 K at 800 lx with 5600 K at 800 and at 400 lx; the first is 4138 K (white_test).
 	before, err := colorimetry.Mix([]colorimetry.Lit{{Light: stage.TypedColor(t, stage.OnLocus3200), Lux: 800}, {Light: stage.TypedColor(t, stage.OnLocus5600), Lux: 800}})
 	if err != nil {
@@ -265,7 +266,7 @@ func mixLeaves(t *testing.T, white string) {
 			s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", white, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
 		}
 	}
-	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 36), logbook.LightLeaving)
+	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 36), deviation.LightLeaving)
 	if !strings.Contains(d.Words, "the mix will leave its limits") {
 		t.Errorf("got %q", d.Words)
 	}

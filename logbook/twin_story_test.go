@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/logtest"
 )
 
@@ -195,7 +196,7 @@ func (u *unit) conflicts() string {
 func (u *unit) told(kind string) string {
 	var all []string
 	u.log.Read(func(b *logbook.Book) {
-		for _, d := range logbook.Deviations(b, logbook.DeviationScope{SetUp: u.setUp}, u.now) {
+		for _, d := range deviation.Deviations(b, deviation.DeviationScope{SetUp: u.setUp}, u.now) {
 			if d.Kind == kind {
 				all = append(all, d.Words)
 			}
@@ -229,14 +230,14 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		u := apart(t)
 		u.meet()
 		expect(t, "what is asked", u.questions(), "1 2, 4 5")
-		expect(t, "the gap before the answers", u.told(logbook.NotLogged), gapOfB)
+		expect(t, "the gap before the answers", u.told(deviation.NotLogged), gapOfB)
 		u.answer("A", 1, "B", 1, logbook.TwinOne)
 		expect(t, "what is still asked", u.questions(), "4 5")
 		u.answer("B", 5, "A", 5, logbook.TwinOne)
 		expect(t, "what is still asked", u.questions(), "")
 		expect(t, "the takes and their clips", u.shows(), "1AB 2AB 3A 4AB 5AB")
-		expect(t, "the gap", u.told(logbook.NotLogged), gapOfB)
-		expect(t, "takes that stand twice", u.told(logbook.TakeNumberTwice), "")
+		expect(t, "the gap", u.told(deviation.NotLogged), gapOfB)
+		expect(t, "takes that stand twice", u.told(deviation.TakeNumberTwice), "")
 		expect(t, "conflicts", u.conflicts(), "")
 	})
 	t.Run("conflict only where both speak of the same camera", func(t *testing.T) {
@@ -271,7 +272,7 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		u.answer("A", 2, "B", 2, logbook.TwinOne)
 		u.answer("A", 4, "B", 3, logbook.TwinOne) // which is take 4 now
 		expect(t, "the takes and their clips", u.shows(), "1AB 2AB 3A 4AB 5AB")
-		expect(t, "the gap", u.told(logbook.NotLogged), gapOfB)
+		expect(t, "the gap", u.told(deviation.NotLogged), gapOfB)
 	})
 	t.Run("are two where one answer says so, and one again where the next takes it back", func(t *testing.T) {
 		u := apart(t)

@@ -15,6 +15,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 )
 
@@ -62,7 +63,7 @@ func BenchmarkDeviations(b *testing.B) {
 	b.Run("cold", func(b *testing.B) {
 		book := bookOf(b, theLongJob())
 		for b.Loop() {
-			if found := logbook.Deviations(book, logbook.DeviationScope{}, now); len(found) == 0 {
+			if found := deviation.Deviations(book, deviation.DeviationScope{}, now); len(found) == 0 {
 				b.Fatal("got no deviations, want some: a part of the fields was changed")
 			}
 		}
@@ -81,7 +82,7 @@ func BenchmarkDeviations(b *testing.B) {
 			if err := book.Apply(&clip); err != nil {
 				b.Fatal(err)
 			}
-			logbook.Deviations(book, logbook.DeviationScope{SetUp: setUp}, now)
+			deviation.Deviations(book, deviation.DeviationScope{SetUp: setUp}, now)
 		}
 		b.ReportMetric(milliseconds(b.Elapsed())/float64(b.N), "feature1.deviations_one_clip_ms")
 	})

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 )
 
 // longJob is the workload feature-1: 60 days of 20 set-ups of 8 takes with 3
@@ -168,10 +169,10 @@ func TestSetUpsAreToldAloneAsTheyAreTogether(t *testing.T) {
 	}
 	now := logbook.Millis(1_930_000_000_000 + 10*24*3600_000)
 	var alone []Row
-	found := map[string]logbook.Deviation{} // by cause, kind and set-up
+	found := map[string]deviation.Deviation{} // by cause, kind and set-up
 	for _, setUp := range book.Records(logbook.KindSetUp) {
 		alone = append(alone, rows(Scope{SetUp: setUp.ID})...)
-		for _, d := range logbook.Deviations(book, logbook.DeviationScope{SetUp: setUp.ID}, now) {
+		for _, d := range deviation.Deviations(book, deviation.DeviationScope{SetUp: setUp.ID}, now) {
 			found[fmt.Sprint(d.Cause, d.Kind, d.SetUp)] = d
 		}
 	}
@@ -184,7 +185,7 @@ func TestSetUpsAreToldAloneAsTheyAreTogether(t *testing.T) {
 			t.Fatalf("row %d: got %+v together, want %+v", i, together[i], alone[i])
 		}
 	}
-	all := logbook.Deviations(book, logbook.DeviationScope{}, now)
+	all := deviation.Deviations(book, deviation.DeviationScope{}, now)
 	if len(all) < 100 || len(all) != len(found) {
 		t.Fatalf("got %d deviations together and %d alone, want as many and at least 100", len(all), len(found))
 	}

@@ -4,13 +4,14 @@ import (
 	"slices"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 )
 
 // missingKinds are deviations that tell of data that is not there.
 var missingKinds = map[string]bool{
-	logbook.NoReading: true, logbook.NoWhite: true, logbook.WhiteUnresolved: true, logbook.NoChart: true,
-	logbook.SettingsCarriedOver: true, logbook.NoSettings: true, logbook.NotLogged: true,
+	deviation.NoReading: true, deviation.NoWhite: true, deviation.WhiteUnresolved: true, deviation.NoChart: true,
+	deviation.SettingsCarriedOver: true, deviation.NoSettings: true, deviation.NotLogged: true,
 }
 
 // off gathers what touches a row. Deviations come with the worst first.
@@ -23,14 +24,14 @@ func (s *setUp) off(sh *shot, take logbook.View, told *glance.ClipTold) Off {
 			continue
 		}
 		switch {
-		case d.Kind == logbook.LightLeaving:
+		case d.Kind == deviation.LightLeaving:
 			continue // speaks of what is still to come
-		case d.Kind == logbook.TakeNumberTwice:
+		case d.Kind == deviation.TakeNumberTwice:
 			o.Twins = append(o.Twins, d.Words)
 			continue
 		case missingKinds[d.Kind] && d.Accepted == nil:
 			o.Missing = append(o.Missing, d.Words)
-			noChart = noChart || d.Kind == logbook.NoChart
+			noChart = noChart || d.Kind == deviation.NoChart
 			continue
 		}
 		f := Finding{Kind: d.Kind, Words: d.Words, Count: d.Count, Value: d.Value, Limit: d.Limit}
@@ -175,7 +176,7 @@ func valueWords(v logbook.Value) string {
 
 // touches reports whether a deviation is about a row: by its clips, else by its
 // takes and cameras, else by what it is about.
-func (s *setUp) touches(d *logbook.Deviation, sh *shot, take logbook.View) bool {
+func (s *setUp) touches(d *deviation.Deviation, sh *shot, take logbook.View) bool {
 	if len(d.Clips) > 0 {
 		return slices.Contains(d.Clips, sh.clip.ID)
 	}

@@ -8,6 +8,7 @@ import (
 	"sort"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 )
 
@@ -141,7 +142,7 @@ type setUp struct {
 	undecided  map[recordKey][]logbook.Conflict // of records, once looked up
 	readings   []*logbook.Measurement
 	telling    *glance.Telling
-	deviations []logbook.Deviation
+	deviations []deviation.Deviation
 }
 
 // setUp assembles the rows of one set-up.

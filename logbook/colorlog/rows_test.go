@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 )
 
 // diary makes a book from short entries; #a1 stands for the id of the record a1.
@@ -113,7 +114,7 @@ func TestAutomaticWhiteIsADeviationWithoutANumber(t *testing.T) {
 	d := newDiary(t)
 	d.clip("c1", `, "whiteMode": "auto"`)
 	r := d.only()
-	if r.Set.LabelWhite != nil || r.Gives.Cast != nil || r.Off.Count != 1 || r.Off.Findings[0].Kind != logbook.AutomaticWhite {
+	if r.Set.LabelWhite != nil || r.Gives.Cast != nil || r.Off.Count != 1 || r.Off.Findings[0].Kind != deviation.AutomaticWhite {
 		t.Errorf("got label %v, cast %v, findings %+v; want none, none, one of automatic white", r.Set.LabelWhite, r.Gives.Cast, r.Off.Findings)
 	}
 }

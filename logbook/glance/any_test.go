@@ -10,6 +10,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/stage"
 )
@@ -154,7 +155,7 @@ func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
 
 func (a *anything) key(f *logbook.Field) string {
 	prefix, _, _ := strings.Cut(f.Name, "/")
-	if kind, ok := logbook.KeyKinds[prefix]; ok {
+	if kind, ok := deviation.KeyKinds[prefix]; ok {
 		return a.id([]logbook.Kind{kind}).String()
 	}
 	if prefix == "limits" {
@@ -174,9 +175,9 @@ func answerEverything(t *testing.T, seed uint64, b *logbook.Book, a *anything) {
 		}
 	}
 	answerColors(marshal, b, a)
-	marshal("deviations", logbook.Deviations(b, logbook.DeviationScope{}, stage.Minute(200)))
+	marshal("deviations", deviation.Deviations(b, deviation.DeviationScope{}, stage.Minute(200)))
 	for _, day := range a.ids[logbook.KindDay] {
-		marshal("deviations of a day", logbook.Deviations(b, logbook.DeviationScope{Day: day}, stage.Minute(200)))
+		marshal("deviations of a day", deviation.Deviations(b, deviation.DeviationScope{Day: day}, stage.Minute(200)))
 	}
 	for _, setUp := range a.ids[logbook.KindSetUp] {
 		if n, err := glance.Now(b, setUp, stage.Minute(200)); err == nil {

@@ -3,6 +3,7 @@ package glance
 import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 )
 
 // ClipTold is what was set, meant and there for one clip, and what it gives.
@@ -32,10 +33,10 @@ type ClipTold struct {
 // A Telling reads one set-up once, for telling its clips.
 type Telling struct {
 	s          *teller
-	first      map[logbook.ID]*logbook.Shot // by clip: its setting at the start
-	beside     map[logbook.ID]*logbook.Shot // by clip: the reference camera's shot in the same take
+	first      map[logbook.ID]*deviation.Shot // by clip: its setting at the start
+	beside     map[logbook.ID]*deviation.Shot // by clip: the reference camera's shot in the same take
 	lights     map[logbook.Millis]lightThere
-	deviations []logbook.Deviation
+	deviations []deviation.Deviation
 }
 
 // Tell reads a set-up.
@@ -46,27 +47,27 @@ func Tell(b *logbook.Book, setUp logbook.View, now logbook.Millis) *Telling {
 // A Teller tells several set-ups of a book, which must not change meanwhile.
 type Teller struct {
 	reader      *logbook.Reader
-	acceptances []logbook.Acceptance
+	acceptances []deviation.Acceptance
 }
 
 // TellerOf makes a teller.
 func TellerOf(b *logbook.Book) *Teller {
-	return &Teller{logbook.NewReader(b), logbook.AcceptancesOf(b)}
+	return &Teller{logbook.NewReader(b), deviation.AcceptancesOf(b)}
 }
 
 // Tell reads a set-up.
 func (r *Teller) Tell(setUp logbook.View, now logbook.Millis) *Telling {
 	s := r.reader.Read(setUp, now)
-	f := logbook.NewFinder(s)
-	t := &Telling{s: tellerOf(s), first: map[logbook.ID]*logbook.Shot{}, beside: map[logbook.ID]*logbook.Shot{}, lights: map[logbook.Millis]lightThere{}, deviations: f.Deviations(r.acceptances)}
-	logbook.SortDeviations(t.deviations)
+	f := deviation.NewFinder(s)
+	t := &Telling{s: tellerOf(s), first: map[logbook.ID]*deviation.Shot{}, beside: map[logbook.ID]*deviation.Shot{}, lights: map[logbook.Millis]lightThere{}, deviations: f.Deviations(r.acceptances)}
+	deviation.SortDeviations(t.deviations)
 	shots := f.Shots()
 	reference := f.OfReferenceCamera(shots)
 	for _, sh := range shots {
 		if t.first[sh.Clip.ID] == nil {
 			t.first[sh.Clip.ID] = sh
 		}
-		t.beside[sh.Clip.ID] = logbook.ShotBeside(sh, reference)
+		t.beside[sh.Clip.ID] = deviation.ShotBeside(sh, reference)
 	}
 	return t
 }
@@ -82,7 +83,7 @@ func (t *Telling) WhiteOfTake(take logbook.View) (white logbook.View, ok bool) {
 func (t *Telling) Readings() []*logbook.Measurement { return t.s.Readings() }
 
 // Deviations are those of the set-up.
-func (t *Telling) Deviations() []logbook.Deviation { return t.deviations }
+func (t *Telling) Deviations() []deviation.Deviation { return t.deviations }
 
 // Clip tells one clip of the set-up, by the setting at its start.
 func (t *Telling) Clip(clip logbook.View) ClipTold {

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 )
 
 // SetUpNow is what is known of a set-up at a moment: its white, its lights, what
@@ -21,7 +22,7 @@ type SetUpNow struct {
 	Lights          []LightNow            `json:"lights"`
 	Mixes           []logbook.MixNow      `json:"mixes"` // where more than one light was read, or all together
 	Cameras         []CameraNow           `json:"cameras"`
-	Deviations      []logbook.Deviation   `json:"deviations"`
+	Deviations      []deviation.Deviation `json:"deviations"`
 	Limits          []logbook.Limits      `json:"limits"`
 	Cautions        []string              `json:"cautions"` // chosen by the lamps that are here
 }
@@ -94,9 +95,9 @@ func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error
 	p := s.Current()
 	n := SetUpNow{
 		SetUp: view.ID, At: now.Time(), Reference: p.Reference, ReferenceOrigin: p.Origin,
-		Lights: []LightNow{}, Mixes: s.Mixes(), Cameras: []CameraNow{}, Deviations: logbook.NewFinder(s.SetUp).Deviations(logbook.AcceptancesOf(b)), Cautions: s.Cautions(),
+		Lights: []LightNow{}, Mixes: s.Mixes(), Cameras: []CameraNow{}, Deviations: deviation.NewFinder(s.SetUp).Deviations(deviation.AcceptancesOf(b)), Cautions: s.Cautions(),
 	}
-	logbook.SortDeviations(n.Deviations)
+	deviation.SortDeviations(n.Deviations)
 	if p.White.Known() {
 		n.White = &p.InForce
 	}

@@ -8,15 +8,16 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/deviation"
 )
 
-func (d *Diary) Deviations(scope logbook.ID, at int) []logbook.Deviation {
+func (d *Diary) Deviations(scope logbook.ID, at int) []deviation.Deviation {
 	d.T.Helper()
-	return logbook.Deviations(d.Book(), logbook.DeviationScope{SetUp: scope}, Minute(at))
+	return deviation.Deviations(d.Book(), deviation.DeviationScope{SetUp: scope}, Minute(at))
 }
 
 // KindWords lists the kinds of deviations, with what follows from each in brackets.
-func KindWords(all []logbook.Deviation) string {
+func KindWords(all []deviation.Deviation) string {
 	var words []string
 	for _, d := range all {
 		word := d.Kind
@@ -31,7 +32,7 @@ func KindWords(all []logbook.Deviation) string {
 	return strings.Join(words, " ")
 }
 
-func MustKinds(t *testing.T, all []logbook.Deviation, want string) {
+func MustKinds(t *testing.T, all []deviation.Deviation, want string) {
 	t.Helper()
 	if got := KindWords(all); got != want {
 		t.Errorf("deviations: got %q, want %q", got, want)
@@ -41,7 +42,7 @@ func MustKinds(t *testing.T, all []logbook.Deviation, want string) {
 	}
 }
 
-func DeviationOf(t *testing.T, all []logbook.Deviation, kind string) logbook.Deviation {
+func DeviationOf(t *testing.T, all []deviation.Deviation, kind string) deviation.Deviation {
 	t.Helper()
 	for _, d := range all {
 		if d.Kind == kind {
@@ -49,7 +50,7 @@ func DeviationOf(t *testing.T, all []logbook.Deviation, kind string) logbook.Dev
 		}
 	}
 	t.Fatalf("got %q, want %s among them", KindWords(all), kind)
-	return logbook.Deviation{}
+	return deviation.Deviation{}
 }
 
 func Near(t *testing.T, what string, got, want, tolerance float64) {

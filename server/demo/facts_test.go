@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"evenwhite/logbook"
 	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/deviation"
 )
 
 // The facts that a person would look for in the demo's colour log. Figures were
@@ -27,8 +27,8 @@ func TestTheBCamerasMistakeIsToldOnceWithItsSize(t *testing.T) {
 			t.Fatalf("take %s: got %d deviations %+v, want 1: one wrong dial is one", take, r.Off.Count, r.Off.Findings)
 		}
 		f := r.Off.Findings[0]
-		if f.Kind != logbook.SettingOffAim || f.Count != 2 {
-			t.Errorf("take %s: got %s with count %d, want %s with count 2", take, f.Kind, f.Count, logbook.SettingOffAim)
+		if f.Kind != deviation.SettingOffAim || f.Count != 2 {
+			t.Errorf("take %s: got %s with count %d, want %s with count 2", take, f.Kind, f.Count, deviation.SettingOffAim)
 		}
 		mustBe(t, "value", f.Value.Mired, -70)
 		mustBe(t, "limit", f.Limit.Mired, 8)

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 )
 
@@ -44,11 +45,11 @@ func TestTheWindowOfTheBoathouseWillLeaveItsLimits(t *testing.T) {
 		for _, d := range n.Deviations {
 			kinds[d.Kind] = d.Words
 		}
-		if !strings.Contains(kinds[logbook.LightLeaving], "window will leave its limits") {
+		if !strings.Contains(kinds[deviation.LightLeaving], "window will leave its limits") {
 			t.Errorf("got %v, want a word before it is outside", kinds)
 		}
-		if !strings.Contains(kinds[logbook.MixDisagrees], "something in the room adds colour, as 70 lx") {
-			t.Errorf("got %q, want the wall", kinds[logbook.MixDisagrees])
+		if !strings.Contains(kinds[deviation.MixDisagrees], "something in the room adds colour, as 70 lx") {
+			t.Errorf("got %q, want the wall", kinds[deviation.MixDisagrees])
 		}
 		check := n.Mixes[0].Check
 		// 300 lx of the spot and 240 of the window.
@@ -131,8 +132,8 @@ func TestTheSecondCameraOfTheBoathouseIsMatchedByItsSecondCard(t *testing.T) {
 		// Its label of 4400 K alone would be 28 mired off the aim; by its cards only the
 		// chart on 5000 K is off: 198.4 − 171.0.
 		var off []float64
-		for _, d := range logbook.Deviations(b, logbook.DeviationScope{SetUp: recordID("setup/44a")}, now) {
-			if d.Kind == logbook.SettingOffAim {
+		for _, d := range deviation.Deviations(b, deviation.DeviationScope{SetUp: recordID("setup/44a")}, now) {
+			if d.Kind == deviation.SettingOffAim {
 				off = append(off, *d.Value.Mired)
 			}
 		}

@@ -1,8 +1,10 @@
-package logbook
+package deviation
 
 import (
 	"fmt"
 	"strings"
+
+	"evenwhite/logbook"
 )
 
 // missingFindings are about data that is not there, or leads to no number.
@@ -20,7 +22,7 @@ func (s *finder) missing(kind, words string) sighting {
 	return f
 }
 
-func listed(views []View, field string) string {
+func listed(views []logbook.View, field string) string {
 	all := make([]string, len(views))
 	for i, v := range views {
 		all[i] = v.Text(field)
@@ -31,10 +33,10 @@ func listed(views []View, field string) string {
 // noReading: a light that is left as it is needs none, unless cameras are
 // balanced for it.
 func (s *finder) noReading() (all []sighting) {
-	var without []View
+	var without []logbook.View
 	reference := s.View().Ref("referenceLight")
 	for _, light := range s.Lights() {
-		if LightIsOn(light) && (LightIntent(light) != "leave" || light.ID == reference) && s.Reading(s.Current(), light.ID) == nil {
+		if logbook.LightIsOn(light) && (logbook.LightIntent(light) != "leave" || light.ID == reference) && s.Reading(s.Current(), light.ID) == nil {
 			without = append(without, light)
 		}
 	}
@@ -46,7 +48,7 @@ func (s *finder) noReading() (all []sighting) {
 	}
 	for _, light := range without {
 		f := s.missing(NoReading, "not measured: "+listed(without, "name"))
-		f.subjects, f.one = []ID{light.ID}, light.ID
+		f.subjects, f.one = []logbook.ID{light.ID}, light.ID
 		all = append(all, f)
 	}
 	return all
@@ -69,7 +71,7 @@ func (s *finder) noWhite() (all []sighting) {
 		case p.Reference == nil:
 			f := s.missing(WhiteUnresolved, "the white has no colour: "+p.Problem)
 			f.cause += "/" + p.White.ID.String()
-			f.subjects, f.takes, f.one = []ID{p.White.ID}, p.Takes, p.White.ID
+			f.subjects, f.takes, f.one = []logbook.ID{p.White.ID}, p.Takes, p.White.ID
 			all = append(all, f)
 		}
 	}
@@ -82,7 +84,7 @@ func (s *finder) noChart() (all []sighting) {
 	if kind == "chart" || kind == "test" {
 		return nil
 	}
-	shot, chart := IDSet{}, IDSet{}
+	shot, chart := logbook.IDSet{}, logbook.IDSet{}
 	for _, clip := range s.Clips() {
 		if s.IsChart(clip) {
 			chart.Add(clip.Ref("camera"))
@@ -90,12 +92,12 @@ func (s *finder) noChart() (all []sighting) {
 			shot.Add(clip.Ref("camera"))
 		}
 	}
-	for _, sample := range s.Book().Referring(KindSample, "setUp", s.View().ID) {
-		if !Withdrawn(sample) {
+	for _, sample := range s.Book().Referring(logbook.KindSample, "setUp", s.View().ID) {
+		if !logbook.Withdrawn(sample) {
 			chart.Add(sample.Ref("camera"))
 		}
 	}
-	var without []View
+	var without []logbook.View
 	for _, camera := range s.Cameras() {
 		if shot[camera.ID] && !chart[camera.ID] {
 			without = append(without, camera)
@@ -103,7 +105,7 @@ func (s *finder) noChart() (all []sighting) {
 	}
 	for _, camera := range without {
 		f := s.missing(NoChart, "no chart or grey card was shot with camera "+listed(without, "letter"))
-		f.subjects, f.one, f.camera = []ID{camera.ID}, camera.ID, camera.ID
+		f.subjects, f.one, f.camera = []logbook.ID{camera.ID}, camera.ID, camera.ID
 		all = append(all, f)
 	}
 	return all
@@ -112,7 +114,7 @@ func (s *finder) noChart() (all []sighting) {
 // carriedOver: a setting that was copied from take to take and never read off the
 // camera may have changed unseen.
 func (s *finder) carriedOver() (all []sighting) {
-	type filled struct{ camera, body ID }
+	type filled struct{ camera, body logbook.ID }
 	read := map[filled]bool{}
 	for _, clip := range s.Clips() {
 		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
@@ -120,13 +122,13 @@ func (s *finder) carriedOver() (all []sighting) {
 		}
 	}
 	for _, clip := range s.Clips() {
-		camera, ok := s.Book().RecordOf(KindCamera, clip.Ref("camera"))
+		camera, ok := s.Book().RecordOf(logbook.KindCamera, clip.Ref("camera"))
 		if !ok || read[filled{camera.ID, clip.Ref("body")}] {
 			continue
 		}
 		f := s.missing(SettingsCarriedOver, fmt.Sprintf("the settings of camera %s were only carried over, never read off", camera.Text("letter")))
 		f.cause += "/" + causeOf(camera.ID, clip.Ref("body"))
-		f.subjects, f.takes, f.clip, f.camera = []ID{camera.ID}, s.TakesOf(clip), clip.ID, camera.ID
+		f.subjects, f.takes, f.clip, f.camera = []logbook.ID{camera.ID}, s.TakesOf(clip), clip.ID, camera.ID
 		all = append(all, f)
 	}
 	return all
@@ -140,20 +142,20 @@ func (s *finder) sinceBattery() (all []sighting) {
 		if !ok {
 			continue
 		}
-		read, asked := Ever, false
+		read, asked := logbook.Ever, false
 		for _, clip := range s.Clips() {
-			if clip.Ref("camera") != camera.ID || ClipTime(clip) < at {
+			if clip.Ref("camera") != camera.ID || logbook.ClipTime(clip) < at {
 				continue
 			}
 			if !asked {
 				read, asked = s.readOffSince(camera, at), true
 			}
-			if ClipTime(clip) >= read {
+			if logbook.ClipTime(clip) >= read {
 				break
 			}
 			f := s.missing(SettingsCarriedOver, fmt.Sprintf("the settings of camera %s were carried over a new battery and not read off since", camera.Text("letter")))
 			f.cause = causeOf(SettingsCarriedOver, "battery", s.View().ID, camera.ID)
-			f.subjects, f.takes, f.clip, f.camera = []ID{camera.ID}, s.TakesOf(clip), clip.ID, camera.ID
+			f.subjects, f.takes, f.clip, f.camera = []logbook.ID{camera.ID}, s.TakesOf(clip), clip.ID, camera.ID
 			all = append(all, f)
 		}
 	}
@@ -162,11 +164,11 @@ func (s *finder) sinceBattery() (all []sighting) {
 
 // readOffSince is when a camera's settings were first read off after a time, in any
 // set-up.
-func (s *finder) readOffSince(camera View, at Millis) Millis {
-	first := Ever
-	for _, clip := range s.Book().Referring(KindClip, "camera", camera.ID) {
+func (s *finder) readOffSince(camera logbook.View, at logbook.Millis) logbook.Millis {
+	first := logbook.Ever
+	for _, clip := range s.Book().Referring(logbook.KindClip, "camera", camera.ID) {
 		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
-			if t := ClipTime(clip); t >= at {
+			if t := logbook.ClipTime(clip); t >= at {
 				first = min(first, t)
 			}
 		}
@@ -177,7 +179,7 @@ func (s *finder) readOffSince(camera View, at Millis) Millis {
 // takeNumbersTwice finds takes that a reader cannot tell apart. A number that was
 // said to be used again is none of them.
 func (s *finder) takeNumbersTwice() (all []sighting) {
-	groups := map[string][]View{}
+	groups := map[string][]logbook.View{}
 	for _, take := range s.Takes() {
 		number, ok := take.Number("number")
 		if !ok || take.Text("state") == "numberUsedAgain" {
@@ -196,9 +198,9 @@ func (s *finder) takeNumbersTwice() (all []sighting) {
 				continue
 			}
 			for _, one := range group {
-				f := s.missing(TakeNumberTwice, fmt.Sprintf("%s stands in the log %d times", TakeName(one), len(group)))
+				f := s.missing(TakeNumberTwice, fmt.Sprintf("%s stands in the log %d times", logbook.TakeName(one), len(group)))
 				f.cause += "/" + key
-				f.subjects, f.one = []ID{one.ID}, one.ID
+				f.subjects, f.one = []logbook.ID{one.ID}, one.ID
 				all = append(all, f)
 			}
 		}

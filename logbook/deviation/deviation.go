@@ -1,6 +1,10 @@
-package logbook
+package deviation
 
-import "time"
+import (
+	"time"
+
+	"evenwhite/logbook"
+)
 
 // A Deviation is a finding: something differs from something by more than the
 // tolerance, or data is missing or stale. Findings of one cause are one
@@ -12,14 +16,14 @@ type Deviation struct {
 	Words string `json:"words"` // one sentence
 	// Value is the greatest size found and Limit the tolerance that it passes,
 	// rounded to the step that is shown; both absent where nothing is counted.
-	Value        *Size     `json:"value,omitempty"`
-	Limit        *Size     `json:"limit,omitempty"`
-	ComparedWith *Compared `json:"comparedWith,omitempty"`
-	Subjects     []ID      `json:"subjects"` // what it is about and the set-up, sorted: an acceptance names the same
-	SetUp        ID        `json:"setUp,omitzero"`
-	Takes        []ID      `json:"takes,omitempty"`
-	Clips        []ID      `json:"clips,omitempty"`
-	Cameras      []ID      `json:"cameras,omitempty"`
+	Value        *logbook.Size     `json:"value,omitempty"`
+	Limit        *logbook.Size     `json:"limit,omitempty"`
+	ComparedWith *logbook.Compared `json:"comparedWith,omitempty"`
+	Subjects     []logbook.ID      `json:"subjects"` // what it is about and the set-up, sorted: an acceptance names the same
+	SetUp        logbook.ID        `json:"setUp,omitzero"`
+	Takes        []logbook.ID      `json:"takes,omitempty"`
+	Clips        []logbook.ID      `json:"clips,omitempty"`
+	Cameras      []logbook.ID      `json:"cameras,omitempty"`
 	// Also is what else follows from the same cause: a wrong dial on one camera
 	// makes it differ from the others as well.
 	Also     []Finding `json:"also,omitempty"`
@@ -29,26 +33,26 @@ type Deviation struct {
 
 // Finding is one comparison, with the meaning that its parts have in Deviation.
 type Finding struct {
-	Kind         string    `json:"kind"`
-	Words        string    `json:"words"`
-	Value        *Size     `json:"value,omitempty"`
-	Limit        *Size     `json:"limit,omitempty"`
-	ComparedWith *Compared `json:"comparedWith,omitempty"`
+	Kind         string            `json:"kind"`
+	Words        string            `json:"words"`
+	Value        *logbook.Size     `json:"value,omitempty"`
+	Limit        *logbook.Size     `json:"limit,omitempty"`
+	ComparedWith *logbook.Compared `json:"comparedWith,omitempty"`
 }
 
 // Accepted says who declared a deviation deliberate.
 type Accepted struct {
-	Acceptance ID        `json:"acceptance"`
-	By         string    `json:"by"`
-	Reason     string    `json:"reason"`
-	Scope      string    `json:"scope"` // clip, fromTakeOn, setUp, scene or day
-	Ceiling    *Size     `json:"ceiling,omitempty"`
-	At         time.Time `json:"at"`
+	Acceptance logbook.ID    `json:"acceptance"`
+	By         string        `json:"by"`
+	Reason     string        `json:"reason"`
+	Scope      string        `json:"scope"` // clip, fromTakeOn, setUp, scene or day
+	Ceiling    *logbook.Size `json:"ceiling,omitempty"`
+	At         time.Time     `json:"at"`
 }
 
 // DeviationScope picks what Deviations looks at: one set-up, one day, or
 // everything where both are zero.
-type DeviationScope struct{ SetUp, Day ID }
+type DeviationScope struct{ SetUp, Day logbook.ID }
 
 // The kinds of deviations.
 const (
@@ -80,19 +84,19 @@ const (
 // Deviations finds what is off in one set-up, in the set-ups of one day, or in
 // the whole production; then also references from records that belong to no
 // set-up. The work grows with the set-ups looked at.
-func Deviations(b *Book, scope DeviationScope, now Millis) []Deviation {
-	var setUps []View
+func Deviations(b *logbook.Book, scope DeviationScope, now logbook.Millis) []Deviation {
+	var setUps []logbook.View
 	switch {
 	case !scope.SetUp.IsZero():
-		if v, ok := b.RecordOf(KindSetUp, scope.SetUp); ok {
-			setUps = []View{v}
+		if v, ok := b.RecordOf(logbook.KindSetUp, scope.SetUp); ok {
+			setUps = []logbook.View{v}
 		}
 	case !scope.Day.IsZero():
-		setUps = b.Referring(KindSetUp, "day", scope.Day)
+		setUps = b.Referring(logbook.KindSetUp, "day", scope.Day)
 	default:
-		setUps = b.Records(KindSetUp)
+		setUps = b.Records(logbook.KindSetUp)
 	}
-	acceptances, r := AcceptancesOf(b), NewReader(b)
+	acceptances, r := AcceptancesOf(b), logbook.NewReader(b)
 	all := []Deviation{}
 	for _, setUp := range setUps {
 		all = append(all, NewFinder(r.Read(setUp, now)).Deviations(acceptances)...)
@@ -107,11 +111,11 @@ func Deviations(b *Book, scope DeviationScope, now Millis) []Deviation {
 
 // A finder looks for what is off in one set-up.
 type finder struct {
-	*SetUp
+	*logbook.SetUp
 	made []*Shot
 }
 
-func NewFinder(s *SetUp) *finder {
+func NewFinder(s *logbook.SetUp) *finder {
 	return &finder{SetUp: s}
 }
 

@@ -1,37 +1,38 @@
-package logbook
+package deviation
 
 import (
 	"fmt"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // mustMatch compares the set-up with the one, or the take, that it must look like.
 func (s *finder) mustMatch() []sighting {
 	rule := s.View().Value("mustMatch")
 	otherID, _ := rule.Member("setUp").ID()
-	other, ok := s.Book().RecordOf(KindSetUp, otherID)
+	other, ok := s.Book().RecordOf(logbook.KindSetUp, otherID)
 	if !ok || other.ID == s.View().ID {
 		return nil
 	}
-	take := View{}
+	take := logbook.View{}
 	if id, ok := rule.Member("take").ID(); ok {
-		if take, ok = s.Book().RecordOf(KindTake, id); !ok {
+		if take, ok = s.Book().RecordOf(logbook.KindTake, id); !ok {
 			return nil
 		}
 	}
-	here, ok := LookOf(s.Book(), s.View(), View{}, s.Now())
+	here, ok := logbook.LookOf(s.Book(), s.View(), logbook.View{}, s.Now())
 	if !ok {
 		return nil
 	}
-	there, ok := LookOf(s.Book(), other, take, s.Now())
+	there, ok := logbook.LookOf(s.Book(), other, take, s.Now())
 	if !ok {
 		return nil
 	}
-	var d Difference
+	var d logbook.Difference
 	d.SetCast(colorimetry.Cast{Mired: here.Cast.Mired - there.Cast.Mired, Duv: here.Cast.Duv - there.Cast.Duv})
 	if here.Shown && there.Shown {
-		d.Steps = Rounded(colorimetry.PictureSteps(here.Picture, there.Picture), StepsDecimals)
+		d.Steps = logbook.Rounded(colorimetry.PictureSteps(here.Picture, there.Picture), logbook.StepsDecimals)
 	}
 	d.Words = d.InWords()
 	if _, beyond := s.Limits().Exceeded(d); !beyond {
@@ -41,6 +42,6 @@ func (s *finder) mustMatch() []sighting {
 	f.cause = causeOf(f.cause, there.Record)
 	f.camera, f.one = s.ReferenceCamera(), s.ReferenceCamera()
 	f.measured(d, s.Limits())
-	f.ComparedWith = &Compared{there.Words, there.Record}
+	f.ComparedWith = &logbook.Compared{Words: there.Words, Record: there.Record}
 	return []sighting{f}
 }

@@ -1,13 +1,15 @@
-package logbook
+package deviation
 
 import (
 	"fmt"
 	"strings"
+
+	"evenwhite/logbook"
 )
 
 func (s *finder) lightFindings() (all []sighting) {
 	for _, light := range s.Lights() {
-		if !LightIsOn(light) {
+		if !logbook.LightIsOn(light) {
 			continue
 		}
 		for _, p := range s.Periods() {
@@ -30,35 +32,35 @@ func (s *finder) lightFindings() (all []sighting) {
 	return all
 }
 
-func (s *finder) lightSighting(kind string, light View, m *Measurement, p *Period) sighting {
-	f := sighting{cause: causeOf(kind, light.ID, p.White.ID), takes: p.Takes, subjects: []ID{light.ID}, one: light.ID}
+func (s *finder) lightSighting(kind string, light logbook.View, m *logbook.Measurement, p *logbook.Period) sighting {
+	f := sighting{cause: causeOf(kind, light.ID, p.White.ID), takes: p.Takes, subjects: []logbook.ID{light.ID}, one: light.ID}
 	f.Kind = kind
 	return f
 }
 
 // lightOff judges a light by what is intended with it.
-func (s *finder) lightOff(light View, m *Measurement, p *Period) (sighting, bool) {
+func (s *finder) lightOff(light logbook.View, m *logbook.Measurement, p *logbook.Period) (sighting, bool) {
 	limits := s.RoleLimits(light)
-	var d Difference
-	var against []*Measurement
+	var d logbook.Difference
+	var against []*logbook.Measurement
 	f := s.lightSighting(LightOffReference, light, m, p)
 	name := light.Text("name")
-	switch LightIntent(light) {
+	switch logbook.LightIntent(light) {
 	case "match":
 		if p.Reference == nil {
 			return f, false
 		}
-		d = CastDifference(m.Color.XY, p.Reference.XY)
-		f.ComparedWith = &Compared{"the reference, " + p.Reference.Words, p.White.ID}
+		d = logbook.CastDifference(m.Color.XY, p.Reference.XY)
+		f.ComparedWith = &logbook.Compared{Words: "the reference, " + p.Reference.Words, Record: p.White.ID}
 		f.Words = fmt.Sprintf("%s (%s) is to match the reference and is %s", name, m.Color.Words, d.Words)
 	case "holdOwnColor":
 		target, words, record, err := s.OwnColor(light)
 		if err != nil || record == m.Reading {
 			return f, false
 		}
-		d = ColorDifference(m.Color.XY, target)
+		d = logbook.ColorDifference(m.Color.XY, target)
 		f = s.lightSighting(LightOffOwnColor, light, m, p)
-		f.ComparedWith = &Compared{words, record}
+		f.ComparedWith = &logbook.Compared{Words: words, Record: record}
 		f.Words = fmt.Sprintf("%s (%s) is to hold its own colour and is %s", name, m.Color.Words, d.Words)
 	default:
 		return f, false
@@ -70,14 +72,14 @@ func (s *finder) lightOff(light View, m *Measurement, p *Period) (sighting, bool
 	f.measured(d, limits)
 	if f.Kind == LightOffReference {
 		against = s.ReferenceReadings(p)
-	} else if v, ok := s.Book().RecordOf(KindReading, f.ComparedWith.Record); ok {
-		against = append(against, MeasurementOf(s.Book(), v))
+	} else if v, ok := s.Book().RecordOf(logbook.KindReading, f.ComparedWith.Record); ok {
+		against = append(against, logbook.MeasurementOf(s.Book(), v))
 	}
 	f.Words += s.FloorWords(limit, m, against...)
 	return f, true
 }
 
-func (s *finder) drifted(light View, m *Measurement, p *Period) (sighting, bool) {
+func (s *finder) drifted(light logbook.View, m *logbook.Measurement, p *logbook.Period) (sighting, bool) {
 	d, since, ok := s.MovedSince(light, m, p)
 	if !ok {
 		return sighting{}, false
@@ -88,12 +90,12 @@ func (s *finder) drifted(light View, m *Measurement, p *Period) (sighting, bool)
 		return sighting{}, false
 	}
 	f := s.lightSighting(LightDrifted, light, m, p)
-	minutes := RoundTo(float64(m.TakenAt-since.TakenAt)/60000, 0)
+	minutes := logbook.RoundTo(float64(m.TakenAt-since.TakenAt)/60000, 0)
 	f.Words = fmt.Sprintf("%s has drifted in %g minutes: it is %s", light.Text("name"), minutes, d.Words)
 	f.Words += s.FloorWords(limit, m, since)
 	f.measured(d, limits)
 	f.Value.Minutes = &minutes
-	f.ComparedWith = &Compared{"its reading when the white was chosen", since.Reading}
+	f.ComparedWith = &logbook.Compared{Words: "its reading when the white was chosen", Record: since.Reading}
 	if !p.White.Known() || since.TakenAt > p.White.CreatedAt() {
 		f.ComparedWith.Words = "its first reading"
 	}
@@ -102,8 +104,8 @@ func (s *finder) drifted(light View, m *Measurement, p *Period) (sighting, bool)
 
 // stale judges the reading of a light at every take, and now while somebody works
 // in the set-up.
-func (s *finder) stale(light View) (all []sighting) {
-	if LightIntent(light) == "leave" && s.View().Ref("referenceLight") != light.ID {
+func (s *finder) stale(light logbook.View) (all []sighting) {
+	if logbook.LightIntent(light) == "leave" && s.View().Ref("referenceLight") != light.ID {
 		return nil
 	}
 	for _, at := range s.Moments() {
@@ -116,13 +118,13 @@ func (s *finder) stale(light View) (all []sighting) {
 			continue
 		}
 		limit := s.RemeasureAfter()
-		f := sighting{cause: causeOf(ReadingStale, light.ID, m.Reading), subjects: []ID{light.ID}, one: light.ID}
+		f := sighting{cause: causeOf(ReadingStale, light.ID, m.Reading), subjects: []logbook.ID{light.ID}, one: light.ID}
 		f.Kind = ReadingStale
 		f.Words = fmt.Sprintf("the reading of %s is stale: %s", light.Text("name"), strings.Join(reasons, "; "))
-		f.Value, f.Limit = &Size{Minutes: &age}, &Size{Minutes: &limit}
-		f.ComparedWith = &Compared{"the reading", m.Reading}
+		f.Value, f.Limit = &logbook.Size{Minutes: &age}, &logbook.Size{Minutes: &limit}
+		f.ComparedWith = &logbook.Compared{Words: "the reading", Record: m.Reading}
 		if at.Take.Known() {
-			f.takes = []View{at.Take}
+			f.takes = []logbook.View{at.Take}
 		}
 		all = append(all, f)
 	}

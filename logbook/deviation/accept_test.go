@@ -1,4 +1,4 @@
-package logbook_test
+package deviation_test
 
 import (
 	"fmt"
@@ -6,12 +6,13 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/stage"
 )
 
 // accepting tells of a stage on which B is cooler than its aim in takes 1 to 3, by
 // 54 mired, and accepts it in some way.
-func accepting(t *testing.T, scope string, subjects func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID, more ...string) (*stage.Stage, []logbook.Deviation) {
+func accepting(t *testing.T, scope string, subjects func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID, more ...string) (*stage.Stage, []deviation.Deviation) {
 	s := stage.New(t)
 	s.Minute(4)
 	var takes, clips []logbook.ID
@@ -23,7 +24,7 @@ func accepting(t *testing.T, scope string, subjects func(s *stage.Stage, takes, 
 	for _, id := range subjects(s, takes, clips) {
 		ids = append(ids, stage.Ref(id))
 	}
-	s.Add(logbook.KindAcceptance, append([]string{"deviation", stage.Quoted(logbook.SettingOffAim), "subjects", "[" + strings.Join(ids, ",") + "]", "scope", stage.Quoted(scope), "reason", `"B is the cold one"`, "decidedBy", `"Kim"`}, more...)...)
+	s.Add(logbook.KindAcceptance, append([]string{"deviation", stage.Quoted(deviation.SettingOffAim), "subjects", "[" + strings.Join(ids, ",") + "]", "scope", stage.Quoted(scope), "reason", `"B is the cold one"`, "decidedBy", `"Kim"`}, more...)...)
 	return s, s.Deviations(s.SetUp, 5)
 }
 
@@ -117,6 +118,6 @@ func TestAnAcceptanceEndsWithTheWhiteItWasAbout(t *testing.T) {
 
 func TestAcceptingWhatOnlyFollowsLeavesTheCauseOpen(t *testing.T) {
 	s, _ := accepting(t, "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.A, s.SetUp} })
-	s.Add(logbook.KindAcceptance, "deviation", stage.Quoted(logbook.CamerasDiffer), "subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"two moods"`)
+	s.Add(logbook.KindAcceptance, "deviation", stage.Quoted(deviation.CamerasDiffer), "subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"two moods"`)
 	stage.MustKinds(t, s.Deviations(s.SetUp, 5), "setting-off-aim+takes-differ accepted cameras-differ")
 }

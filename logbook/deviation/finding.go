@@ -1,22 +1,24 @@
-package logbook
+package deviation
 
 import (
 	"fmt"
 	"sort"
 	"strconv"
 	"strings"
+
+	"evenwhite/logbook"
 )
 
 // sighting is one finding before it is joined with others of its cause.
 type sighting struct {
 	Finding
 	cause    string
-	times    float64 // how many times its limit
-	subjects []ID    // what it is about, without the set-up
-	takes    []View
-	clip     ID
-	camera   ID
-	one      ID // what is counted where neither take nor clip is named
+	times    float64      // how many times its limit
+	subjects []logbook.ID // what it is about, without the set-up
+	takes    []logbook.View
+	clip     logbook.ID
+	camera   logbook.ID
+	one      logbook.ID // what is counted where neither take nor clip is named
 	accepted *Accepted
 }
 
@@ -42,7 +44,7 @@ func kindOrder(kind string) int {
 func (s *finder) joined(all []sighting) []Deviation {
 	type key struct {
 		cause      string
-		acceptance ID
+		acceptance logbook.ID
 	}
 	groups := map[key][]sighting{}
 	var keys []key
@@ -81,9 +83,9 @@ func (s *finder) deviation(group []sighting) Deviation {
 		Kind: main, Cause: w.cause, Words: w.Words, Value: w.Value, Limit: w.Limit, ComparedWith: w.ComparedWith,
 		SetUp: s.View().ID, Accepted: w.accepted, times: w.times,
 	}
-	var takes []View
-	seen, subjects, clips, cameras := IDSet{}, IDSet{}, IDSet{}, IDSet{}
-	alone, ones := IDSet{}, IDSet{} // clips in no take, and what is counted without either
+	var takes []logbook.View
+	seen, subjects, clips, cameras := logbook.IDSet{}, logbook.IDSet{}, logbook.IDSet{}, logbook.IDSet{}
+	alone, ones := logbook.IDSet{}, logbook.IDSet{} // clips in no take, and what is counted without either
 	subjects.Add(s.View().ID)
 	for _, f := range group {
 		if f.Kind != main {
@@ -124,18 +126,18 @@ func (s *finder) deviation(group []sighting) Deviation {
 }
 
 // takeWords names takes: "take 3", "takes 1, 2 and 4" or "7 takes, the first take 1".
-func (s *finder) takeWords(takes []View) string {
+func (s *finder) takeWords(takes []logbook.View) string {
 	switch {
 	case len(takes) == 0:
 		return ""
 	case len(takes) == 1:
-		return TakeName(takes[0])
+		return logbook.TakeName(takes[0])
 	case len(takes) > 6:
-		return fmt.Sprintf("%d takes, the first %s", len(takes), TakeName(takes[0]))
+		return fmt.Sprintf("%d takes, the first %s", len(takes), logbook.TakeName(takes[0]))
 	}
 	names := make([]string, len(takes))
 	for i, take := range takes {
-		names[i] = strings.TrimPrefix(TakeName(take), "take ")
+		names[i] = strings.TrimPrefix(logbook.TakeName(take), "take ")
 	}
 	return "takes " + strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
 }
@@ -148,7 +150,7 @@ func SortDeviations(all []Deviation) {
 		if (a.Accepted == nil) != (b.Accepted == nil) {
 			return a.Accepted == nil
 		}
-		if x, y := RoundTo(a.times, 3), RoundTo(b.times, 3); x != y {
+		if x, y := logbook.RoundTo(a.times, 3), logbook.RoundTo(b.times, 3); x != y {
 			return x > y
 		}
 		if x, y := kindOrder(a.Kind), kindOrder(b.Kind); x != y {
@@ -163,7 +165,7 @@ func causeOf(parts ...any) string {
 	words := make([]string, len(parts))
 	for i, p := range parts {
 		switch p := p.(type) {
-		case ID:
+		case logbook.ID:
 			words[i] = p.String()
 		case string:
 			words[i] = p

@@ -1,18 +1,19 @@
-package logbook
+package deviation
 
 import (
 	"fmt"
 	"sort"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // Shot is one setting of one clip, with what it is judged by.
 type Shot struct {
-	Clip, camera, body View
-	setting            CameraSetting
-	period             *Period
-	takes              []View
+	Clip, camera, body logbook.View
+	setting            logbook.CameraSetting
+	period             *logbook.Period
+	takes              []logbook.View
 	White              colorimetry.CCTDuv // of the label, moved by what cards taught
 	ByCards            string             // the white in words, where cards moved it
 	known              bool               // whether white is
@@ -31,13 +32,13 @@ func (s *finder) Shots() []*Shot {
 
 func (s *finder) shotsOfClips() (all []*Shot) {
 	for _, clip := range s.Clips() {
-		camera, ok := s.Book().RecordOf(KindCamera, clip.Ref("camera"))
+		camera, ok := s.Book().RecordOf(logbook.KindCamera, clip.Ref("camera"))
 		if !ok {
 			continue
 		}
-		body, _ := s.Book().RecordOf(KindBody, clip.Ref("body"))
+		body, _ := s.Book().RecordOf(logbook.KindBody, clip.Ref("body"))
 		p, takes := s.PeriodOf(clip), s.TakesOf(clip)
-		for _, set := range append([]CameraSetting{ClipSetting(clip)}, ChangedSettings(clip)...) {
+		for _, set := range append([]logbook.CameraSetting{logbook.ClipSetting(clip)}, logbook.ChangedSettings(clip)...) {
 			sh := &Shot{Clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
 			sh.cause = causeOf("dial", s.View().ID, camera.ID, body.ID, set.Key(), p.White.ID)
 			if body.Known() {
@@ -53,11 +54,11 @@ func (s *finder) shotsOfClips() (all []*Shot) {
 
 func (sh *Shot) finding(kind, cause, words string) sighting {
 	f := sighting{Finding: Finding{Kind: kind, Words: words}, cause: cause, takes: sh.takes, clip: sh.Clip.ID, camera: sh.camera.ID}
-	f.subjects = []ID{sh.camera.ID}
+	f.subjects = []logbook.ID{sh.camera.ID}
 	return f
 }
 
-func (f *sighting) measured(d Difference, l Limits) {
+func (f *sighting) measured(d logbook.Difference, l logbook.Limits) {
 	limit, _ := l.Exceeded(d)
 	f.Value, f.Limit, f.times = d.Size(), &limit, l.TimesLimit(d)
 }
@@ -98,9 +99,9 @@ func (s *finder) settingFindings(sh *Shot) (all []sighting) {
 		return all
 	}
 	if err := s.Memo().Label(sh.setting, sh.body).Off; err != nil {
-		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s", letter, words, sh.body.Text("label"), DomainWords(err)))
+		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s", letter, words, sh.body.Text("label"), logbook.DomainWords(err)))
 		f.subjects = append(f.subjects, sh.body.ID)
-		f.ComparedWith = &Compared{"the dials of body " + sh.body.Text("label"), sh.body.ID}
+		f.ComparedWith = &logbook.Compared{Words: "the dials of body " + sh.body.Text("label"), Record: sh.body.ID}
 		all = append(all, f)
 	}
 	return all
@@ -108,20 +109,20 @@ func (s *finder) settingFindings(sh *Shot) (all []sighting) {
 
 // reachable is the best that a body can do for an aim.
 type reachable struct {
-	camera, body View
-	period       *Period
-	best         Dialled
+	camera, body logbook.View
+	period       *logbook.Period
+	best         logbook.Dialled
 	beyond       bool // the best is still off by more than the limits
 	key          string
 }
 
-type reachKey struct{ camera, body, white ID }
+type reachKey struct{ camera, body, white logbook.ID }
 
 // reach finds what the bodies can do: those that recorded, and those that fill
 // the cameras now.
 func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 	all := map[reachKey]*reachable{}
-	try := func(camera, body View, p *Period) {
+	try := func(camera, body logbook.View, p *logbook.Period) {
 		k := reachKey{camera.ID, body.ID, p.White.ID}
 		aim := s.Aim(p, camera.ID)
 		if _, done := all[k]; done || !body.Known() || aim.Aim == nil {
@@ -133,7 +134,7 @@ func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 			return
 		}
 		var learnt colorimetry.Cast
-		if e, ok := s.LearntHere(camera, body, p, ErrorQuery{White: t}); ok && e.Counts() {
+		if e, ok := s.LearntHere(camera, body, p, logbook.ErrorQuery{White: t}); ok && e.Counts() {
 			learnt = e.Cast
 		}
 		best, _, _, err := s.Memo().WhatToDialWith(body, t, p.Reference.XY, learnt)
@@ -142,7 +143,7 @@ func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 		}
 		r := &reachable{camera: camera, body: body, period: p, best: best}
 		if _, r.beyond = s.Limits().Exceeded(*best.Residual); r.beyond {
-			r.best.Why = WhyNotNearest(body, t, p.Reference.XY, learnt, best)
+			r.best.Why = logbook.WhyNotNearest(body, t, p.Reference.XY, learnt, best)
 		}
 		r.key = best.Setting().Key()
 		all[k] = r
@@ -151,7 +152,7 @@ func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 		try(sh.camera, sh.body, sh.period)
 	}
 	for _, camera := range s.Cameras() {
-		if body, ok := BodyNow(s.Book(), camera); ok {
+		if body, ok := logbook.BodyNow(s.Book(), camera); ok {
 			try(camera, body, s.Current())
 		}
 	}
@@ -173,20 +174,20 @@ func (s *finder) offAim(sh *Shot, reach map[reachKey]*reachable) (sighting, bool
 		sh.unable = s.aimCause(r)
 		return sighting{}, false
 	}
-	d := PictureDifference(sh.White, want, sh.period.Reference)
+	d := logbook.PictureDifference(sh.White, want, sh.period.Reference)
 	if _, beyond := s.Limits().Exceeded(d); !beyond {
 		return sighting{}, false
 	}
 	letter := sh.camera.Text("letter")
 	f := sh.finding(SettingOffAim, sh.cause, fmt.Sprintf("camera %s is set to %s, its aim is %s: the picture is %s", letter, sh.dialled(), aim.Aim.Words, d.Words))
 	f.measured(d, s.Limits())
-	f.ComparedWith = &Compared{"the aim of camera " + letter, sh.period.White.ID}
+	f.ComparedWith = &logbook.Compared{Words: "the aim of camera " + letter, Record: sh.period.White.ID}
 	return f, true
 }
 
 // offReferenceCamera compares a setting with that of the reference camera in the
 // same take; casts that are meant to differ are taken off.
-func (s *finder) offReferenceCamera(sh *Shot, reference map[ID]*Shot) (sighting, bool) {
+func (s *finder) offReferenceCamera(sh *Shot, reference map[logbook.ID]*Shot) (sighting, bool) {
 	other := ShotBeside(sh, reference)
 	if other == nil || !sh.known {
 		return sighting{}, false
@@ -196,7 +197,7 @@ func (s *finder) offReferenceCamera(sh *Shot, reference map[ID]*Shot) (sighting,
 	if err != nil {
 		return sighting{}, false
 	}
-	d := PictureDifference(sh.White, want, sh.period.Reference)
+	d := logbook.PictureDifference(sh.White, want, sh.period.Reference)
 	if _, beyond := s.Limits().Exceeded(d); !beyond {
 		return sighting{}, false
 	}
@@ -214,14 +215,14 @@ func (s *finder) offReferenceCamera(sh *Shot, reference map[ID]*Shot) (sighting,
 	letter, to := sh.camera.Text("letter"), other.camera.Text("letter")
 	f := sh.finding(CamerasDiffer, cause, fmt.Sprintf("camera %s at %s is %s than camera %s at %s", letter, sh.dialled(), d.Words, to, other.dialled()))
 	f.measured(d, s.Limits())
-	f.ComparedWith = &Compared{"camera " + to, s.ReferenceCamera()}
+	f.ComparedWith = &logbook.Compared{Words: "camera " + to, Record: s.ReferenceCamera()}
 	return f, true
 }
 
 // OfReferenceCamera are the shots of the reference camera with a known white, by
 // take; of several in one take the last.
-func (s *finder) OfReferenceCamera(shots []*Shot) map[ID]*Shot {
-	byTake := map[ID]*Shot{}
+func (s *finder) OfReferenceCamera(shots []*Shot) map[logbook.ID]*Shot {
+	byTake := map[logbook.ID]*Shot{}
 	for _, sh := range shots {
 		if sh.camera.ID != s.ReferenceCamera() || !sh.known {
 			continue
@@ -234,7 +235,7 @@ func (s *finder) OfReferenceCamera(shots []*Shot) map[ID]*Shot {
 }
 
 // ShotBeside is the reference camera's shot in a take of another camera's.
-func ShotBeside(sh *Shot, reference map[ID]*Shot) *Shot {
+func ShotBeside(sh *Shot, reference map[logbook.ID]*Shot) *Shot {
 	for i := len(sh.takes) - 1; i >= 0; i-- {
 		if o, ok := reference[sh.takes[i].ID]; ok && o.camera.ID != sh.camera.ID {
 			return o
@@ -269,13 +270,13 @@ func (s *finder) takesDiffer(shots []*Shot) (all []sighting) {
 		with := "the other clips"
 		record := u.Clip.ID
 		if len(u.takes) > 0 {
-			with, record = TakeName(u.takes[0]), u.takes[0].ID
+			with, record = logbook.TakeName(u.takes[0]), u.takes[0].ID
 		}
 		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s", sh.camera.Text("letter"), sh.setting.InWords(sh.body), with, u.setting.InWords(u.body)))
 		if sh.known && u.known {
-			f.Value = PictureDifference(sh.White, u.White, sh.period.Reference).Size()
+			f.Value = logbook.PictureDifference(sh.White, u.White, sh.period.Reference).Size()
 		}
-		f.ComparedWith = &Compared{with, record}
+		f.ComparedWith = &logbook.Compared{Words: with, Record: record}
 		all = append(all, f)
 		differs = append(differs, sh)
 	}
@@ -297,14 +298,14 @@ func (s *finder) notReachable(reach map[reachKey]*reachable) (all []sighting) {
 				continue
 			}
 			letter := r.camera.Text("letter")
-			f := sighting{cause: s.aimCause(r), camera: r.camera.ID, subjects: []ID{r.camera.ID, r.body.ID}, one: r.camera.ID}
+			f := sighting{cause: s.aimCause(r), camera: r.camera.ID, subjects: []logbook.ID{r.camera.ID, r.body.ID}, one: r.camera.ID}
 			f.Kind = AimNotReachable
 			f.Words = fmt.Sprintf("no setting of body %s meets the aim of camera %s, %s: %s stays %s", r.body.Text("label"), letter, s.Aim(p, r.camera.ID).Aim.Words, r.best.Words, r.best.Residual.Words)
 			if r.best.Why != "" {
 				f.Words += "; " + r.best.Why
 			}
 			f.measured(*r.best.Residual, s.Limits())
-			f.ComparedWith = &Compared{"the aim of camera " + letter, p.White.ID}
+			f.ComparedWith = &logbook.Compared{Words: "the aim of camera " + letter, Record: p.White.ID}
 			all = append(all, f)
 		}
 	}

@@ -1,34 +1,38 @@
-package logbook
+package deviation
 
-import "math"
+import (
+	"math"
+
+	"evenwhite/logbook"
+)
 
 // Acceptance is a person's word that a deviation is deliberate, as read.
 type Acceptance struct {
-	view      View
+	view      logbook.View
 	kind      string
 	scope     string
-	compared  ID
-	about     []ID // what it is about: every one must be part of the finding
-	clips     IDSet
-	takes     []View
-	setUps    IDSet
-	scenes    IDSet
-	days      IDSet
-	accepted  Value
-	ceiling   Value
-	shownSize *Size // the ceiling, for screens
+	compared  logbook.ID
+	about     []logbook.ID // what it is about: every one must be part of the finding
+	clips     logbook.IDSet
+	takes     []logbook.View
+	setUps    logbook.IDSet
+	scenes    logbook.IDSet
+	days      logbook.IDSet
+	accepted  logbook.Value
+	ceiling   logbook.Value
+	shownSize *logbook.Size // the ceiling, for screens
 }
 
 // AcceptancesOf reads all acceptances, oldest first.
-func AcceptancesOf(b *Book) (all []Acceptance) {
-	for _, v := range b.Records(KindAcceptance) {
+func AcceptancesOf(b *logbook.Book) (all []Acceptance) {
+	for _, v := range b.Records(logbook.KindAcceptance) {
 		a := Acceptance{view: v, kind: v.Text("deviation"), scope: v.Text("scope"), compared: v.Ref("comparedWith"),
-			clips: IDSet{}, setUps: IDSet{}, scenes: IDSet{}, days: IDSet{}, accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}
+			clips: logbook.IDSet{}, setUps: logbook.IDSet{}, scenes: logbook.IDSet{}, days: logbook.IDSet{}, accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}
 		if a.ceiling == "" {
 			a.ceiling = a.accepted
 		}
 		if a.ceiling != "" {
-			a.shownSize = &Size{}
+			a.shownSize = &logbook.Size{}
 			for _, part := range [...]struct {
 				name string
 				to   **float64
@@ -51,7 +55,7 @@ func AcceptancesOf(b *Book) (all []Acceptance) {
 
 // subject sorts a subject into what the acceptance is about and what says where
 // it applies.
-func (a *Acceptance) subject(b *Book, id ID) {
+func (a *Acceptance) subject(b *logbook.Book, id logbook.ID) {
 	v, ok := b.Record(id)
 	if !ok {
 		a.about = append(a.about, id)
@@ -59,15 +63,15 @@ func (a *Acceptance) subject(b *Book, id ID) {
 	}
 	setUp := v.Ref("setUp")
 	switch v.Kind {
-	case KindSetUp:
+	case logbook.KindSetUp:
 		setUp = id
-	case KindScene:
+	case logbook.KindScene:
 		a.scenes.Add(id)
-	case KindDay:
+	case logbook.KindDay:
 		a.days.Add(id)
-	case KindClip:
+	case logbook.KindClip:
 		a.clips.Add(id)
-	case KindTake:
+	case logbook.KindTake:
 		a.takes = append(a.takes, v)
 		if a.kind == TakeNumberTwice {
 			a.about = append(a.about, id)
@@ -75,7 +79,7 @@ func (a *Acceptance) subject(b *Book, id ID) {
 	default:
 		a.about = append(a.about, id)
 	}
-	if s, ok := b.RecordOf(KindSetUp, setUp); ok {
+	if s, ok := b.RecordOf(logbook.KindSetUp, setUp); ok {
 		a.setUps.Add(s.ID)
 		a.scenes.Add(s.Ref("scene"))
 		a.days.Add(s.Ref("day"))
@@ -127,7 +131,7 @@ func (a *Acceptance) covers(s *finder, f *sighting) bool {
 	return a.reaches(s, f) && a.allows(f)
 }
 
-func (f *sighting) has(id ID) bool {
+func (f *sighting) has(id logbook.ID) bool {
 	if f.clip == id || f.camera == id || f.one == id {
 		return true
 	}
@@ -165,9 +169,9 @@ func (a *Acceptance) reaches(s *finder, f *sighting) bool {
 }
 
 // begunAt reports whether a take lies at or after one of those named.
-func (a *Acceptance) begunAt(b *Book, take View) bool {
+func (a *Acceptance) begunAt(b *logbook.Book, take logbook.View) bool {
 	for _, from := range a.takes {
-		if AtOrAfter(b, take, from) {
+		if logbook.AtOrAfter(b, take, from) {
 			return true
 		}
 	}
@@ -187,7 +191,7 @@ func (a *Acceptance) allows(f *sighting) bool {
 	type part struct{ value, limit, ceiling *float64 }
 	limit := f.Limit
 	if limit == nil {
-		limit = &Size{}
+		limit = &logbook.Size{}
 	}
 	v, c := f.Value, a.shownSize
 	for _, p := range [...]part{{v.Mired, limit.Mired, c.Mired}, {v.Duv, limit.Duv, c.Duv}} {

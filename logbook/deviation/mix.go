@@ -1,14 +1,16 @@
-package logbook
+package deviation
 
 import (
 	"fmt"
 	"sort"
+
+	"evenwhite/logbook"
 )
 
 // mixFindings: the newest reading of everything at each position against the sum,
 // and the mix against what it was when the white was chosen.
 func (s *finder) mixFindings() (all []sighting) {
-	newest := map[string]*Measurement{}
+	newest := map[string]*logbook.Measurement{}
 	for _, m := range s.Readings() {
 		if m.Plain() && m.Of == "everything" && m.Color != nil {
 			newest[m.Position] = m
@@ -25,9 +27,9 @@ func (s *finder) mixFindings() (all []sighting) {
 		}
 		f.Words += ": " + c.Words
 		f.cause += "/" + m.Reading.String()
-		f.subjects, f.one = []ID{m.Reading}, m.Reading
+		f.subjects, f.one = []logbook.ID{m.Reading}, m.Reading
 		f.measured(*c.Difference, s.Limits())
-		f.ComparedWith = &Compared{"the sum of the lights measured alone", m.Reading}
+		f.ComparedWith = &logbook.Compared{Words: "the sum of the lights measured alone", Record: m.Reading}
 		all = append(all, f)
 	}
 	sort.Slice(all, func(i, j int) bool { return all[i].cause < all[j].cause })
@@ -41,7 +43,7 @@ func (s *finder) mixFindings() (all []sighting) {
 
 // mixDrifted compares the mix with what it was when the white was chosen: it may
 // move though no lamp was touched.
-func (s *finder) mixDrifted(p *Period) (f sighting, found bool) {
+func (s *finder) mixDrifted(p *logbook.Period) (f sighting, found bool) {
 	position, ok := s.ByMix(p)
 	if !ok || !p.Recorded && p != s.Current() {
 		return f, false
@@ -54,7 +56,7 @@ func (s *finder) mixDrifted(p *Period) (f sighting, found bool) {
 	if err != nil || before >= after {
 		return f, false
 	}
-	d := CastDifference(now, then)
+	d := logbook.CastDifference(now, then)
 	if _, beyond := s.Limits().Exceeded(d); !beyond {
 		return f, false
 	}
@@ -62,12 +64,12 @@ func (s *finder) mixDrifted(p *Period) (f sighting, found bool) {
 	if position != "" {
 		f.Words = fmt.Sprintf("the mix at %s is %s than when the white was chosen", position, d.Words)
 	}
-	minutes := RoundTo(float64(after-before)/60000, 0)
+	minutes := logbook.RoundTo(float64(after-before)/60000, 0)
 	f.Words += fmt.Sprintf(", %g minutes before", minutes)
 	f.cause = causeOf(f.cause, p.White.ID)
-	f.takes, f.subjects = p.Takes, []ID{p.White.ID}
+	f.takes, f.subjects = p.Takes, []logbook.ID{p.White.ID}
 	f.measured(d, s.Limits())
 	f.Value.Minutes = &minutes
-	f.ComparedWith = &Compared{"the mix when the white was chosen", p.White.ID}
+	f.ComparedWith = &logbook.Compared{Words: "the mix when the white was chosen", Record: p.White.ID}
 	return f, true
 }

@@ -1,6 +1,10 @@
-package logbook
+package deviation
 
-import "fmt"
+import (
+	"fmt"
+
+	"evenwhite/logbook"
+)
 
 // leaving is raised before the tolerance is left, while somebody works here.
 func (s *finder) leaving() (all []sighting) {
@@ -8,7 +12,7 @@ func (s *finder) leaving() (all []sighting) {
 		return nil
 	}
 	for _, light := range s.Lights() {
-		if !LightIsOn(light) || LightIntent(light) == "leave" {
+		if !logbook.LightIsOn(light) || logbook.LightIntent(light) == "leave" {
 			continue
 		}
 		m := s.Reading(s.Current(), light.ID)
@@ -30,9 +34,9 @@ func (s *finder) leaving() (all []sighting) {
 	return all
 }
 
-func (s *finder) leavingWords(f *sighting, name string, t *DriftTold) {
-	left := RoundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
-	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, ClockIn(*t.LeavesAt, t.Zone), t.Course)
-	f.Value = &Size{Minutes: &left}
-	f.ComparedWith = &Compared{"its readings since " + ClockIn(t.Since, t.Zone), s.Current().White.ID}
+func (s *finder) leavingWords(f *sighting, name string, t *logbook.DriftTold) {
+	left := logbook.RoundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
+	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, logbook.ClockIn(*t.LeavesAt, t.Zone), t.Course)
+	f.Value = &logbook.Size{Minutes: &left}
+	f.ComparedWith = &logbook.Compared{Words: "its readings since " + logbook.ClockIn(t.Since, t.Zone), Record: s.Current().White.ID}
 }

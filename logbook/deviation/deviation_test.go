@@ -1,4 +1,4 @@
-package logbook_test
+package deviation_test
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/stage"
 )
 
@@ -341,9 +342,9 @@ func TestDeviationsByScope(t *testing.T) {
 	other := s.Add(logbook.KindDay, "number", "2", "date", `"2026-03-05"`)
 	s.Add(logbook.KindNote, "about", stage.Ref(logbook.ID{1: 1}), "text", `"where is this?"`)
 	b := s.Book()
-	stage.MustKinds(t, logbook.Deviations(b, logbook.DeviationScope{Day: s.Day}, stage.Minute(5)), "no-reading")
-	stage.MustKinds(t, logbook.Deviations(b, logbook.DeviationScope{Day: other}, stage.Minute(5)), "")
-	stage.MustKinds(t, logbook.Deviations(b, logbook.DeviationScope{}, stage.Minute(5)), "no-reading reference-leads-nowhere")
+	stage.MustKinds(t, deviation.Deviations(b, deviation.DeviationScope{Day: s.Day}, stage.Minute(5)), "no-reading")
+	stage.MustKinds(t, deviation.Deviations(b, deviation.DeviationScope{Day: other}, stage.Minute(5)), "")
+	stage.MustKinds(t, deviation.Deviations(b, deviation.DeviationScope{}, stage.Minute(5)), "no-reading reference-leads-nowhere")
 }
 
 // Nothing that is shown may depend on the order in which edits arrived.
@@ -358,7 +359,7 @@ func TestDeviationsDoNotDependOnTheOrderOfEdits(t *testing.T) {
 	s.Takes--
 	s.Shoot("5650", "3200")
 	s.Set(s.Key, "rigged/dialKelvin", "5400")
-	s.Add(logbook.KindAcceptance, "deviation", stage.Quoted(logbook.LightOffReference), "subjects", fmt.Sprintf("[%s]", stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"wanted"`)
+	s.Add(logbook.KindAcceptance, "deviation", stage.Quoted(deviation.LightOffReference), "subjects", fmt.Sprintf("[%s]", stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"wanted"`)
 	want := s.Deviations(s.SetUp, 30)
 	if len(want) < 5 {
 		t.Fatalf("got %d deviations, want a rich case: %s", len(want), stage.KindWords(want))
@@ -371,7 +372,7 @@ func TestDeviationsDoNotDependOnTheOrderOfEdits(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		if got := logbook.Deviations(b, logbook.DeviationScope{SetUp: s.SetUp}, stage.Minute(30)); !reflect.DeepEqual(got, want) {
+		if got := deviation.Deviations(b, deviation.DeviationScope{SetUp: s.SetUp}, stage.Minute(30)); !reflect.DeepEqual(got, want) {
 			t.Fatalf("seed %d: got %s, want %s", seed, stage.KindWords(got), stage.KindWords(want))
 		}
 	}
@@ -387,7 +388,7 @@ func TestSettingsAreReadOffAgainAfterABattery(t *testing.T) {
 	take := s.Take()
 	s.Clip(s.A, take, "5600", "settingsAre", `"carriedOver"`)
 	all := s.Deviations(s.SetUp, 30)
-	stage.MustKinds(t, all, logbook.SettingsCarriedOver)
+	stage.MustKinds(t, all, deviation.SettingsCarriedOver)
 	if d := all[0]; d.Count != 1 || len(d.Takes) != 1 || d.Takes[0] != take || !strings.Contains(d.Words, "camera A were carried over a new battery") {
 		t.Errorf("got %+v, want the take after the battery", d)
 	}

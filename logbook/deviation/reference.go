@@ -1,17 +1,19 @@
-package logbook
+package deviation
 
 import (
 	"fmt"
 	"strings"
+
+	"evenwhite/logbook"
 )
 
 // KeyKinds are the maps whose keys are records.
-var KeyKinds = map[string]Kind{
-	"cameras": KindCamera, "exceptions": KindCamera, "takes": KindTake, "lightsAsSet": KindLight, "mustLookLike": KindScene,
+var KeyKinds = map[string]logbook.Kind{
+	"cameras": logbook.KindCamera, "exceptions": logbook.KindCamera, "takes": logbook.KindTake, "lightsAsSet": logbook.KindLight, "mustLookLike": logbook.KindScene,
 }
 
 // setUpKinds are the kinds of records that belong to a set-up.
-var setUpKinds = []Kind{KindLight, KindReading, KindWhite, KindTake, KindClip, KindSample}
+var setUpKinds = []logbook.Kind{logbook.KindLight, logbook.KindReading, logbook.KindWhite, logbook.KindTake, logbook.KindClip, logbook.KindSample}
 
 // references finds what leads nowhere from a set-up and from what belongs to it.
 // Deleting never cascades, so that a record may be left behind.
@@ -27,13 +29,13 @@ func (s *finder) references() (all []sighting) {
 
 // referencesElsewhere looks at the records that belong to no set-up that is here.
 func (s *finder) referencesElsewhere() (all []sighting) {
-	for i := range Specs {
-		kind := Specs[i].Kind
-		if kind == KindSetUp {
+	for i := range logbook.Specs {
+		kind := logbook.Specs[i].Kind
+		if kind == logbook.KindSetUp {
 			continue
 		}
 		for _, v := range s.Book().Records(kind) {
-			if setUp, ok := s.Book().RecordOf(KindSetUp, v.Ref("setUp")); !ok || setUp.Deleted() {
+			if setUp, ok := s.Book().RecordOf(logbook.KindSetUp, v.Ref("setUp")); !ok || setUp.Deleted() {
 				all = append(all, s.leadsNowhere(v)...)
 			}
 		}
@@ -41,23 +43,23 @@ func (s *finder) referencesElsewhere() (all []sighting) {
 	return all
 }
 
-func (s *finder) leadsNowhere(v View) (all []sighting) {
-	spec, ok := SpecOf(v.Kind)
-	if !ok || Withdrawn(v) {
+func (s *finder) leadsNowhere(v logbook.View) (all []sighting) {
+	spec, ok := logbook.SpecOf(v.Kind)
+	if !ok || logbook.Withdrawn(v) {
 		return nil
 	}
 	for name, value := range v.Values() {
-		if value == Null || value == "false" || name == "supersedes" || strings.HasPrefix(name, SamePrefix) {
+		if value == logbook.Null || value == "false" || name == "supersedes" || strings.HasPrefix(name, logbook.SamePrefix) {
 			continue
 		}
 		if prefix, rest, found := strings.Cut(name, "/"); found {
 			key, _, _ := strings.Cut(rest, "/")
 			if kind, ok := KeyKinds[prefix]; ok {
-				all = append(all, s.nowhere(v, name, TextValue(key), []Kind{kind})...)
+				all = append(all, s.nowhere(v, name, logbook.TextValue(key), []logbook.Kind{kind})...)
 			}
 		}
 		if f, ok := spec.Field(name); ok {
-			walkReferences(f, value, func(id Value, to []Kind) {
+			walkReferences(f, value, func(id logbook.Value, to []logbook.Kind) {
 				all = append(all, s.nowhere(v, name, id, to)...)
 			})
 		}
@@ -66,24 +68,24 @@ func (s *finder) leadsNowhere(v View) (all []sighting) {
 }
 
 // walkReferences visits the references inside a value.
-func walkReferences(f *Field, v Value, visit func(id Value, to []Kind)) {
+func walkReferences(f *logbook.Field, v logbook.Value, visit func(id logbook.Value, to []logbook.Kind)) {
 	switch f.Type {
-	case Reference:
+	case logbook.Reference:
 		visit(v, f.To)
-	case Group:
+	case logbook.Group:
 		for i := range f.Members {
-			if m := v.Member(f.Members[i].Name); m != "" && m != Null {
+			if m := v.Member(f.Members[i].Name); m != "" && m != logbook.Null {
 				walkReferences(&f.Members[i], m, visit)
 			}
 		}
-	case Form:
+	case logbook.Form:
 		as, _ := v.Member("as").Text()
 		for i := range f.Forms {
 			if f.Forms[i].Name == as {
 				walkReferences(&f.Forms[i], v, visit)
 			}
 		}
-	case List:
+	case logbook.List:
 		for item := range v.Items() {
 			walkReferences(f.Item, item, visit)
 		}
@@ -92,7 +94,7 @@ func walkReferences(f *Field, v Value, visit func(id Value, to []Kind)) {
 
 // nowhere reports a reference unless it leads to a record of a kind allowed that
 // is not deleted. References to one lost record are one cause.
-func (s *finder) nowhere(from View, field string, value Value, to []Kind) []sighting {
+func (s *finder) nowhere(from logbook.View, field string, value logbook.Value, to []logbook.Kind) []sighting {
 	id, ok := value.ID()
 	if !ok {
 		return nil
@@ -116,10 +118,10 @@ func (s *finder) nowhere(from View, field string, value Value, to []Kind) []sigh
 	if here {
 		why = "is deleted"
 	}
-	f := sighting{cause: causeOf(ReferenceLeadsNowhere, s.View().ID, id), subjects: []ID{from.ID}, one: from.ID}
+	f := sighting{cause: causeOf(ReferenceLeadsNowhere, s.View().ID, id), subjects: []logbook.ID{from.ID}, one: from.ID}
 	f.Kind = ReferenceLeadsNowhere
 	f.Words = fmt.Sprintf("%s of a %s leads to a %s that %s", field[:endOfName(field)], from.Kind, what, why)
-	f.ComparedWith = &Compared{"a " + what + " that " + why, id}
+	f.ComparedWith = &logbook.Compared{Words: "a " + what + " that " + why, Record: id}
 	return []sighting{f}
 }
 

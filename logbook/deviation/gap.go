@@ -1,8 +1,10 @@
-package logbook
+package deviation
 
 import (
 	"fmt"
 	"sort"
+
+	"evenwhite/logbook"
 )
 
 // notLogged finds the gaps of a camera: takes between others of its own of which it
@@ -11,12 +13,12 @@ import (
 func (s *finder) notLogged() (all []sighting) {
 	type alike struct {
 		number float64
-		takes  []View
-		seen   IDSet // cameras
+		takes  []logbook.View
+		seen   logbook.IDSet // cameras
 	}
 	byKey := map[string]*alike{}
 	var order []*alike
-	of := map[ID]*alike{}
+	of := map[logbook.ID]*alike{}
 	for _, take := range s.Takes() {
 		number, ok := take.Number("number")
 		kind := take.Text("takeKind")
@@ -26,7 +28,7 @@ func (s *finder) notLogged() (all []sighting) {
 		key := fmt.Sprint(number, take.Text("suffix"))
 		a := byKey[key]
 		if a == nil {
-			a = &alike{number: number, seen: IDSet{}}
+			a = &alike{number: number, seen: logbook.IDSet{}}
 			byKey[key] = a
 			order = append(order, a)
 		}
@@ -52,7 +54,7 @@ func (s *finder) notLogged() (all []sighting) {
 				for _, missed := range gap {
 					f := s.missing(NotLogged, fmt.Sprintf("camera %s was not logged", camera.Text("letter")))
 					f.cause += "/" + causeOf(camera.ID)
-					f.subjects, f.takes, f.camera = []ID{camera.ID}, missed.takes, camera.ID
+					f.subjects, f.takes, f.camera = []logbook.ID{camera.ID}, missed.takes, camera.ID
 					all = append(all, f)
 				}
 				gap, begun = nil, true
@@ -64,9 +66,9 @@ func (s *finder) notLogged() (all []sighting) {
 
 // stoodStill reports whether a camera has a clip in one of the takes that says it did
 // not roll: a situation looks at no others.
-func (s *finder) stoodStill(camera View, takes []View) bool {
+func (s *finder) stoodStill(camera logbook.View, takes []logbook.View) bool {
 	for _, take := range takes {
-		for _, clip := range s.Book().Referring(KindClip, "takes", take.ID) {
+		for _, clip := range s.Book().Referring(logbook.KindClip, "takes", take.ID) {
 			if clip.Ref("camera") == camera.ID {
 				return true
 			}

@@ -1,0 +1,11 @@
+// Package deviation finds what is off in a set-up: settings off their aim, lights off the
+// reference, drifts, old readings, what is missing.
+//
+// A Finder looks at one set-up and makes sightings, one comparison each. Those of one cause
+// are joined into one Deviation with a count, the worst of them speaking. An acceptance of
+// the same cause, in whose scope and under whose ceiling it lies, marks it as deliberate; it
+// stays in the list.
+//
+// A verdict is taken on values rounded to the step that is shown. Deviation imports neither
+// advice nor slate.
+package deviation
