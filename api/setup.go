@@ -10,6 +10,7 @@ import (
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/slate"
 	"evenwhite/openapi"
 )
 
@@ -81,7 +82,7 @@ func (s *service) LogEvent(c echo.Context, production openapi.ProductionParamete
 		if err != nil {
 			return err
 		}
-		event, err := logbook.ReadEvent(logbook.ID(setUp), object)
+		event, err := slate.ReadEvent(logbook.ID(setUp), object)
 		if err != nil {
 			return err
 		}
@@ -90,7 +91,7 @@ func (s *service) LogEvent(c echo.Context, production openapi.ProductionParamete
 			if err := scopeIn(b, logbook.ID(setUp), logbook.ID{}); err != nil {
 				return nil, err
 			}
-			return logbook.TakeEvent(b, event, drawID, writer.Now)
+			return slate.TakeEvent(b, event, drawID, writer.Now)
 		})
 		if err != nil {
 			return err

@@ -12,6 +12,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/slate"
 )
 
 // An example of the contract and where it stands.
@@ -215,7 +216,7 @@ func TestExampleOfAnEventIsRead(t *testing.T) {
 			return
 		}
 		found++
-		if _, err := logbook.ReadEvent(logbook.ID{}, valueOf(t, e.value)); err != nil {
+		if _, err := slate.ReadEvent(logbook.ID{}, valueOf(t, e.value)); err != nil {
 			t.Errorf("%s: %v", e.where, err)
 		}
 	})

@@ -17,6 +17,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/slate"
 )
 
 const (
@@ -232,8 +233,8 @@ func groupSchema(f *logbook.Field, as string) object {
 
 func eventSchema() object {
 	root := newObject("what happened; which members an event may have is said in its error")
-	for i := range logbook.EventFields {
-		f := &logbook.EventFields[i]
+	for i := range slate.EventFields {
+		f := &slate.EventFields[i]
 		place(root, strings.Split(f.Name, "/"), f)
 	}
 	root["required"] = []string{"event"}

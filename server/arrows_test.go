@@ -28,15 +28,15 @@ var rooms = map[string]room{
 	"colorimetry/spectrumfile": {inside: []string{"colorimetry"}, outside: heavy, pure: true},
 	"colorimetry/tables":       {pure: true},
 	"logbook":                  {inside: []string{"colorimetry"}, pure: true},
-	"logbook/colorlog":         {inside: []string{"logbook", "logbook/deviation", "logbook/glance"}, pure: true},
+	"logbook/colorlog":         {inside: []string{"logbook", "logbook/deviation", "logbook/glance", "logbook/slate"}, pure: true},
 	"logbook/picture":          {inside: []string{"colorimetry", "colorimetry/tables", "logbook", "logbook/glance"}, outside: []string{"encoding/xml"}, pure: true},
 	"logbook/amendtest":        {inside: []string{"logbook", "logbook/logtest"}, pure: true},
 	"logbook/logtest":          {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}, pure: true},
 	"logbook/bolt":             {inside: []string{"logbook"}, outside: []string{"go.etcd.io/bbolt"}},
 	"logbook/stage":            {inside: []string{"colorimetry", "logbook", "logbook/advice", "logbook/deviation"}},
 	"logbook/storetest":        {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}},
-	"openapi":                  {inside: []string{"logbook"}, outside: []string{echo, contract, generator}},
-	"api":                      {inside: []string{"api/pairing", "api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/advice", "logbook/colorlog", "logbook/deviation", "logbook/glance", "logbook/picture", "openapi"}, outside: []string{echo, contract, generator, "github.com/google/uuid"}},
+	"openapi":                  {inside: []string{"logbook", "logbook/slate"}, outside: []string{echo, contract, generator}},
+	"api":                      {inside: []string{"api/pairing", "api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/advice", "logbook/colorlog", "logbook/deviation", "logbook/glance", "logbook/picture", "logbook/slate", "openapi"}, outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 	"api/pairing":              {inside: []string{"logbook"}, outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"api/still":                {inside: []string{"colorimetry"}, outside: []string{"golang.org/x/image"}, pure: true},
 	"server":                   {inside: []string{"api", "api/pairing", "logbook", "logbook/bolt", "logbook/colorlog", "server/colour", "server/command", "server/demo"}},
@@ -49,6 +49,7 @@ var rooms = map[string]room{
 	"logbook/glance":           {inside: []string{"colorimetry", "logbook", "logbook/deviation"}, pure: true},
 	"logbook/advice":           {inside: []string{"colorimetry", "logbook"}, pure: true},
 	"logbook/deviation":        {inside: []string{"colorimetry", "logbook"}, pure: true},
+	"logbook/slate":            {inside: []string{"logbook"}, pure: true},
 }
 
 const (

@@ -10,6 +10,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/slate"
 )
 
 // ErrScope is wrapped by errors about a scope that leads to no record.
@@ -24,7 +25,7 @@ func HeadOf(b *logbook.Book, scope Scope, origin Origin) Head {
 		Scope:      ScopeHead{Day: scope.Day, SetUp: scope.SetUp},
 	}
 	if p, ok := b.RecordOf(logbook.KindProduction, b.Production()); ok {
-		h.Production.Title, h.Production.ShortName, h.Production.TimeZone = p.Text("title"), logbook.ShortNameOf(p), p.Text("timeZone")
+		h.Production.Title, h.Production.ShortName, h.Production.TimeZone = p.Text("title"), slate.ShortNameOf(p), p.Text("timeZone")
 	}
 	return h
 }

@@ -1,4 +1,4 @@
-package logbook_test
+package slate_test
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/amendtest"
+	"evenwhite/logbook/slate"
 )
 
 // ruled makes a body that names its clips by a rule.
@@ -30,7 +31,7 @@ func TestClipNamesFollowTheRule(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			d := amendtest.New(t)
-			rule, ok := logbook.ClipRuleOf(ruled(d, "b", c.rule))
+			rule, ok := slate.ClipRuleOf(ruled(d, "b", c.rule))
 			if !ok {
 				t.Fatal("the body has no rule")
 			}
@@ -70,7 +71,7 @@ func TestTheClipCounter(t *testing.T) {
 	}
 	want := func(s *set, setUp logbook.View, card, want string) {
 		s.T.Helper()
-		if got := logbook.NextClipName(s.Book, s.body, setUp, card); got != want {
+		if got := slate.NextClipName(s.Book, s.body, setUp, card); got != want {
 			s.T.Errorf("got %q, want %q", got, want)
 		}
 	}
@@ -133,7 +134,7 @@ func TestTheClipCounter(t *testing.T) {
 
 func TestTheCardAfter(t *testing.T) {
 	for card, want := range map[string]string{"A012": "A013", "A099": "A100", "9": "10", "red": "", "": ""} {
-		if got, ok := logbook.CardAfter(card); got != want || ok != (want != "") {
+		if got, ok := slate.CardAfter(card); got != want || ok != (want != "") {
 			t.Errorf("%q: got %q, %v, want %q", card, got, ok, want)
 		}
 	}

@@ -1,4 +1,4 @@
-package logbook_test
+package slate_test
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/logtest"
+	"evenwhite/logbook/slate"
 )
 
 // A unit is a set-up with cameras A and B and a phone for the assistant of each.
@@ -165,7 +166,7 @@ func (u *unit) shows() string {
 	var all []string
 	u.log.Read(func(b *logbook.Book) {
 		takes := b.Referring(logbook.KindTake, "setUp", u.setUp)
-		logbook.SortByNumber(takes)
+		slate.SortByNumber(takes)
 		for _, take := range takes {
 			text := string(take.Value("number"))
 			for _, letter := range []string{"A", "B"} {

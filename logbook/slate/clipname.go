@@ -1,9 +1,11 @@
-package logbook
+package slate
 
 import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"evenwhite/logbook"
 )
 
 // A clipRule is how a body names its clips: pieces in a row. From a piece on that
@@ -21,8 +23,8 @@ type namePiece struct {
 }
 
 // clipRuleOf reads a body's rule; ok is false where it has none.
-func clipRuleOf(body View) (rule clipRule, ok bool) {
-	whole := func(v Value, absent int) int {
+func clipRuleOf(body logbook.View) (rule clipRule, ok bool) {
+	whole := func(v logbook.Value, absent int) int {
 		if f, ok := v.Float(); ok {
 			return int(f)
 		}
@@ -94,7 +96,7 @@ func padded(n, digits int) string {
 // dateAs writes a date yyyy-mm-dd without its hyphens.
 func dateAs(pattern, date string) (string, bool) {
 	digits := strings.ReplaceAll(date, "-", "")
-	if !IsDate(date) || len(pattern) > len(digits) {
+	if !logbook.IsDate(date) || len(pattern) > len(digits) {
 		return "", false
 	}
 	return digits[len(digits)-len(pattern):], true
@@ -178,7 +180,7 @@ func (r clipRule) following(name string) (string, bool) {
 // the body and, where the rule says so, to the card or the day; never to the
 // set-up.
 type clipCounter struct {
-	book  *Book
+	book  *logbook.Book
 	rule  clipRule
 	known bool
 	last  map[string]int // the last number, by what the counter belongs to
@@ -188,12 +190,12 @@ type clipCounter struct {
 // counterOf looks at all that the body recorded. A name that was read off sets
 // the counter; one that was counted never sets it back, so that a take inserted
 // later leaves it alone.
-func counterOf(b *Book, body View) *clipCounter {
+func counterOf(b *logbook.Book, body logbook.View) *clipCounter {
 	c := &clipCounter{book: b, last: map[string]int{}}
 	if c.rule, c.known = clipRuleOf(body); !c.known {
 		return c
 	}
-	for _, clip := range b.Referring(KindClip, "body", body.ID) {
+	for _, clip := range b.Referring(logbook.KindClip, "body", body.ID) {
 		if !clip.Flag("rolled", true) {
 			continue
 		}
@@ -221,7 +223,7 @@ func (c *clipCounter) note(card string) {
 	}
 }
 
-func (c *clipCounter) key(card string, day View) string {
+func (c *clipCounter) key(card string, day logbook.View) string {
 	switch c.rule.reset() {
 	case "newCard":
 		return card
@@ -241,7 +243,7 @@ func (c *clipCounter) step(key string) int {
 
 // next counts one clip and returns its name; "" where the body's rule is not
 // known.
-func (c *clipCounter) next(card string, day View) string {
+func (c *clipCounter) next(card string, day logbook.View) string {
 	if !c.known {
 		return ""
 	}
@@ -280,15 +282,15 @@ func cardAfter(card string) (string, bool) {
 }
 
 // dayOf is the shooting day that a record's set-up was chosen for.
-func dayOf(b *Book, v View) View {
-	setUp, ok := b.RecordOf(KindSetUp, v.Ref("setUp"))
+func dayOf(b *logbook.Book, v logbook.View) logbook.View {
+	setUp, ok := b.RecordOf(logbook.KindSetUp, v.Ref("setUp"))
 	if !ok {
-		return View{}
+		return logbook.View{}
 	}
 	return dayOfSetUp(b, setUp)
 }
 
-func dayOfSetUp(b *Book, setUp View) View {
-	day, _ := b.RecordOf(KindDay, setUp.Ref("day"))
+func dayOfSetUp(b *logbook.Book, setUp logbook.View) logbook.View {
+	day, _ := b.RecordOf(logbook.KindDay, setUp.Ref("day"))
 	return day
 }

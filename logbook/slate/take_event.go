@@ -1,33 +1,37 @@
-package logbook
+package slate
 
-import "strings"
+import (
+	"strings"
+
+	"evenwhite/logbook"
+)
 
 // An Event is one button of take logging, pressed for a set-up. ReadEvent makes
 // it.
 type Event struct {
 	Name  string
-	SetUp ID
-	given map[string]Value // by the names of EventFields, with keys for stars
+	SetUp logbook.ID
+	given map[string]logbook.Value // by the names of EventFields, with keys for stars
 }
 
 // EventFields is the table of what an event may say, in the way of the record
 // kinds' table.
-var EventFields = append([]Field{
-	ChoiceField("event", "what happened", strings.Join(EventNames(), " ")).Must(),
-	ReferenceField("take", "the take it is about; absent: the last one", KindTake),
-	ReferenceField("camera", "the camera it is about", KindCamera),
-	ReferenceField("clip", "the clip it is about", KindClip),
-	WholeField("number", "the take's number; absent: the next", "1", "999"),
-	FlagField("sameNumber", "a pick-up that keeps the last take's number"),
-	TextField("suffix", "pick-up suffix", 8),
-	ChoiceField("falseTakeNumber", "whether a false take's number is used up; asked once per production", "used usedAgain"),
-	ChoiceField("sky", "the sky; absent: the last one", Skies),
-	ChoiceField("slate", "where it is slated", "head tail none"),
-	FlagField("wanted", "marked as wanted"),
-	InstantField("startedAt", "when it began; absent: now"),
-	PatternField("timecode", "the timecode at which it happened", "timecode"),
-	TextField("card", "the new card; absent: the number of the last one plus one", 24),
-	TextField("place", "where; another place than the set-up's makes a new set-up", 200),
+var EventFields = append([]logbook.Field{
+	logbook.ChoiceField("event", "what happened", strings.Join(EventNames(), " ")).Must(),
+	logbook.ReferenceField("take", "the take it is about; absent: the last one", logbook.KindTake),
+	logbook.ReferenceField("camera", "the camera it is about", logbook.KindCamera),
+	logbook.ReferenceField("clip", "the clip it is about", logbook.KindClip),
+	logbook.WholeField("number", "the take's number; absent: the next", "1", "999"),
+	logbook.FlagField("sameNumber", "a pick-up that keeps the last take's number"),
+	logbook.TextField("suffix", "pick-up suffix", 8),
+	logbook.ChoiceField("falseTakeNumber", "whether a false take's number is used up; asked once per production", "used usedAgain"),
+	logbook.ChoiceField("sky", "the sky; absent: the last one", logbook.Skies),
+	logbook.ChoiceField("slate", "where it is slated", "head tail none"),
+	logbook.FlagField("wanted", "marked as wanted"),
+	logbook.InstantField("startedAt", "when it began; absent: now"),
+	logbook.PatternField("timecode", "the timecode at which it happened", "timecode"),
+	logbook.TextField("card", "the new card; absent: the number of the last one plus one", 24),
+	logbook.TextField("place", "where; another place than the set-up's makes a new set-up", 200),
 }, eventCameraFields()...)
 
 // whiteSettings are the fields of a clip that say how its white was set; carried
@@ -39,11 +43,11 @@ var (
 
 // eventCameraFields are what an event may say of the cameras, each by its id: the
 // rows of the clip's own table.
-func eventCameraFields() []Field {
+func eventCameraFields() []logbook.Field {
 	const of = "cameras/*/"
-	var out []Field
+	var out []logbook.Field
 	for _, name := range append(append([]string{"card"}, whiteSettings...), carried...) {
-		for _, f := range ClipSpec.Fields {
+		for _, f := range logbook.ClipSpec.Fields {
 			if f.Name == name {
 				f.Name, f.Required, f.Default = of+name, false, "carried over"
 				out = append(out, f)
@@ -51,10 +55,10 @@ func eventCameraFields() []Field {
 		}
 	}
 	return append(out,
-		TextField(of+"name", "the clip's name, read off", 80),
-		PatternField(of+"timecodeStart", "timecode at the clip's start", "timecode"),
-		PatternField(of+"beginsAt", "timecode at which the take begins in the clip", "timecode"),
-		FlagField(of+"rolled", "false: this camera did not roll"),
+		logbook.TextField(of+"name", "the clip's name, read off", 80),
+		logbook.PatternField(of+"timecodeStart", "timecode at the clip's start", "timecode"),
+		logbook.PatternField(of+"beginsAt", "timecode at which the take begins in the clip", "timecode"),
+		logbook.FlagField(of+"rolled", "false: this camera did not roll"),
 	)
 }
 
@@ -86,38 +90,38 @@ func EventNames() []string {
 	return names
 }
 
-const eventKind Kind = "event"
+const eventKind logbook.Kind = "event"
 
-var eventSpec = Indexed([]Spec{{Kind: eventKind, Doc: "something that happened while takes are logged", Fields: EventFields}})[0]
+var eventSpec = logbook.Indexed([]logbook.Spec{{Kind: eventKind, Doc: "something that happened while takes are logged", Fields: EventFields}})[0]
 
 // ReadEvent reads an event for a set-up from a JSON object such as {"event":
 // "nextTake", "cameras": {"<id>": {"kelvin": 5600}}}. The error is of type Errors
 // and holds every fault of form; what the book says of it is TakeEvent's.
-func ReadEvent(setUp ID, object Value) (Event, error) {
+func ReadEvent(setUp logbook.ID, object logbook.Value) (Event, error) {
 	if object == "" || object[0] != '{' {
-		return Event{}, Errors{{Kind: eventKind, Field: "the object", Value: object, Allowed: "a JSON object"}}
+		return Event{}, logbook.Errors{{Kind: eventKind, Field: "the object", Value: object, Allowed: "a JSON object"}}
 	}
-	ev := Event{SetUp: setUp, given: map[string]Value{}}
+	ev := Event{SetUp: setUp, given: map[string]logbook.Value{}}
 	ev.Name, _ = object.Member("event").Text()
-	w := &Walker{Spec: &eventSpec, Service: func(string, Value) bool { return false }}
+	w := &logbook.Walker{Spec: &eventSpec, Service: func(string, logbook.Value) bool { return false }}
 	may := membersOf(ev.Name)
-	w.Field = func(f *Field, path string, v Value) {
+	w.Field = func(f *logbook.Field, path string, v logbook.Value) {
 		switch {
-		case v == Null:
+		case v == logbook.Null:
 		case f.Name != "event" && may != nil && !allows(may, f.Name):
 			w.Refuse(path, v, "none: "+ev.Name+" takes "+strings.ReplaceAll(strings.Join(may, ", "), "!", ""))
-		case w.Check(JudgeField(f, v, true), f, path):
+		case w.Check(logbook.JudgeField(f, v, true), f, path):
 			ev.given[path] = v
 		}
 	}
 	w.Walk("", object)
 	if object.Member("event") == "" {
-		w.Refuse("event", "", Allowed(&eventSpec.Fields[0]))
+		w.Refuse("event", "", logbook.Allowed(&eventSpec.Fields[0]))
 	}
 	for _, member := range may {
-		if name, must := strings.CutSuffix(member, "!"); must && (object.Member(name) == "" || object.Member(name) == Null) {
+		if name, must := strings.CutSuffix(member, "!"); must && (object.Member(name) == "" || object.Member(name) == logbook.Null) {
 			f, _ := eventSpec.Field(name)
-			w.Refuse(name, "", Allowed(f))
+			w.Refuse(name, "", logbook.Allowed(f))
 		}
 	}
 	return ev, w.Result()
@@ -149,5 +153,5 @@ func (ev *Event) text(name string) string {
 
 // refuse is an error about what an event says.
 func (ev *Event) refuse(name string, allowed string) error {
-	return &FieldError{Kind: eventKind, Field: name, Value: ev.given[name], Allowed: allowed}
+	return &logbook.FieldError{Kind: eventKind, Field: name, Value: ev.given[name], Allowed: allowed}
 }

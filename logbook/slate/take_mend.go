@@ -1,6 +1,10 @@
-package logbook
+package slate
 
-import "strconv"
+import (
+	"strconv"
+
+	"evenwhite/logbook"
+)
 
 // reroll: one camera rolled again in the same take.
 func (a *act) reroll() error {
@@ -9,7 +13,7 @@ func (a *act) reroll() error {
 		return err
 	}
 	part := 1
-	for _, clip := range a.book.Referring(KindClip, "takes", take.ID) {
+	for _, clip := range a.book.Referring(logbook.KindClip, "takes", take.ID) {
 		if clip.Ref("camera") == camera.ID {
 			n, ok := clip.Number("part")
 			if !ok {
@@ -21,7 +25,7 @@ func (a *act) reroll() error {
 	return a.clip(camera, rolling{take: take.ID, part: part})
 }
 
-func (a *act) cameraInTake() (camera, take View, err error) {
+func (a *act) cameraInTake() (camera, take logbook.View, err error) {
 	if camera, err = a.camera(); err == nil {
 		take, err = a.about()
 	}
@@ -35,22 +39,22 @@ func (a *act) newCard() error {
 	}
 	card := a.ev.given["card"]
 	if card == "" {
-		body, _ := BodyAt(a.book, camera, a.at())
+		body, _ := logbook.BodyAt(a.book, camera, a.at())
 		before, _ := a.cardOf(camera, body, nil).Text()
 		text, ok := cardAfter(before)
 		if !ok {
 			return a.ev.refuse("card", "the new card's name: the last one ends in no number")
 		}
-		card = TextValue(text)
+		card = logbook.TextValue(text)
 	}
-	a.add(camera, Replace(camera, "card", card))
+	a.add(camera, logbook.Replace(camera, "card", card))
 	return nil
 }
 
 func (a *act) newBattery() error {
 	camera, err := a.camera()
 	if err == nil {
-		a.add(camera, Replace(camera, "newBatteryAt", TimeValue(a.now)))
+		a.add(camera, logbook.Replace(camera, "newBatteryAt", logbook.TimeValue(a.now)))
 	}
 	return err
 }
@@ -62,15 +66,15 @@ func (a *act) notRolling() error {
 		return err
 	}
 	found := false
-	for _, clip := range a.book.Referring(KindClip, "takes", take.ID) {
+	for _, clip := range a.book.Referring(logbook.KindClip, "takes", take.ID) {
 		if clip.Ref("camera") != camera.ID {
 			continue
 		}
 		found = true
 		if clip.Flag("rolled", true) {
-			changes := []Change{Replace(clip, "rolled", "false")}
+			changes := []logbook.Change{logbook.Replace(clip, "rolled", "false")}
 			if clip.Value("name") != "" {
-				changes = append(changes, Replace(clip, "name", Null))
+				changes = append(changes, logbook.Replace(clip, "name", logbook.Null))
 			}
 			a.add(clip, changes...)
 		}
@@ -82,9 +86,9 @@ func (a *act) notRolling() error {
 	return a.clip(camera, rolling{take: take.ID})
 }
 
-func (a *act) say(camera View, field string, v Value) {
+func (a *act) say(camera logbook.View, field string, v logbook.Value) {
 	if a.says[camera.ID] == nil {
-		a.says[camera.ID] = map[string]Value{}
+		a.says[camera.ID] = map[string]logbook.Value{}
 	}
 	a.says[camera.ID][field] = v
 }
@@ -96,9 +100,9 @@ func (a *act) joinsLate() error {
 		return err
 	}
 	if a.startedAt == "" {
-		a.startedAt = TimeValue(a.now)
+		a.startedAt = logbook.TimeValue(a.now)
 	}
-	for _, clip := range a.book.Referring(KindClip, "takes", take.ID) {
+	for _, clip := range a.book.Referring(logbook.KindClip, "takes", take.ID) {
 		if clip.Ref("camera") != camera.ID {
 			continue
 		}
@@ -107,7 +111,7 @@ func (a *act) joinsLate() error {
 		}
 		// What was logged of it was a camera that stood still: this clip is its
 		// own record, so that the history keeps both.
-		a.add(clip, Strike(clip))
+		a.add(clip, logbook.Strike(clip))
 	}
 	return a.clip(camera, rolling{take: take.ID})
 }
@@ -121,25 +125,25 @@ func (a *act) insertTake() error {
 	if err != nil {
 		return err
 	}
-	var previous, following View
+	var previous, following logbook.View
 	for _, take := range all {
-		if CompareNumbers(string(take.Value("number")), string(number)) <= 0 {
+		if logbook.CompareNumbers(string(take.Value("number")), string(number)) <= 0 {
 			previous = take
 		} else if !following.Known() {
 			following = take
 		}
 	}
 	more := a.suffix()
-	for _, take := range []View{previous, following} {
+	for _, take := range []logbook.View{previous, following} {
 		if white, ok := a.whiteOf(take); ok {
-			more = append(more, Change{Field: "white", Value: IDValue(white.ID)})
+			more = append(more, logbook.Change{Field: "white", Value: logbook.IDValue(white.ID)})
 			break
 		}
 	}
 	take := a.newTake(number, more...)
 	for _, camera := range a.inUse {
 		r := rolling{take: take}
-		body, _ := BodyAt(a.book, camera, a.at())
+		body, _ := logbook.BodyAt(a.book, camera, a.at())
 		r.like, r.name = a.between(previous, following, camera, body)
 		if err := a.clip(camera, r); err != nil {
 			return err
@@ -148,16 +152,16 @@ func (a *act) insertTake() error {
 	return nil
 }
 
-func (a *act) whiteOf(take View) (View, bool) {
+func (a *act) whiteOf(take logbook.View) (logbook.View, bool) {
 	if !take.Known() {
-		return View{}, false
+		return logbook.View{}, false
 	}
-	return WhiteOfTake(a.book, take)
+	return logbook.WhiteOfTake(a.book, take)
 }
 
 // gap is the number that the event gives, else the one before the take it names,
 // else the lowest that is missing.
-func (a *act) gap(all []View) (Value, error) {
+func (a *act) gap(all []logbook.View) (logbook.Value, error) {
 	taken := map[int]bool{}
 	for _, take := range all {
 		n, _ := take.Number("number")
@@ -180,17 +184,17 @@ func (a *act) gap(all []View) (Value, error) {
 		}
 	}
 	if number < 1 || number > 999 || taken[number] {
-		return "", &FieldError{Kind: eventKind, Field: "number", Value: Value(strconv.Itoa(number)), Allowed: "a number from 1 to 999 that is free, or a suffix"}
+		return "", &logbook.FieldError{Kind: eventKind, Field: "number", Value: logbook.Value(strconv.Itoa(number)), Allowed: "a number from 1 to 999 that is free, or a suffix"}
 	}
-	return Value(strconv.Itoa(number)), nil
+	return logbook.Value(strconv.Itoa(number)), nil
 }
 
 // between finds the clip that an inserted one is like, and its name: the one after
 // the clip before it, else the one that the clip after it was counted as.
-func (a *act) between(previous, following, camera, body View) (like *View, name Value) {
+func (a *act) between(previous, following, camera, body logbook.View) (like *logbook.View, name logbook.Value) {
 	rule, _ := clipRuleOf(body)
-	find := func(take View, last bool) *View {
-		var found *View
+	find := func(take logbook.View, last bool) *logbook.View {
+		var found *logbook.View
 		if !take.Known() {
 			return nil
 		}
@@ -204,7 +208,7 @@ func (a *act) between(previous, following, camera, body View) (like *View, name 
 	if like = find(previous, true); like != nil {
 		text, _ := like.Value("name").Member("text").Text()
 		if next, ok := rule.following(text); ok {
-			return like, TextValue(next)
+			return like, logbook.TextValue(next)
 		}
 	}
 	after := find(following, false)
@@ -221,13 +225,13 @@ func (a *act) between(previous, following, camera, body View) (like *View, name 
 // card up by one. A name that was read off stays, and those counted from it.
 func (a *act) shiftNames() error {
 	id, _ := a.ev.given["clip"].ID()
-	from, ok := a.book.RecordOf(KindClip, id)
+	from, ok := a.book.RecordOf(logbook.KindClip, id)
 	if !ok || from.Deleted() || from.Ref("setUp") != a.setUp.ID {
 		return a.ev.refuse("clip", "a clip of this set-up")
 	}
-	body, _ := a.book.RecordOf(KindBody, from.Ref("body"))
+	body, _ := a.book.RecordOf(logbook.KindBody, from.Ref("body"))
 	rule, _ := clipRuleOf(body)
-	number := func(clip View) (int, bool) {
+	number := func(clip logbook.View) (int, bool) {
 		text, _ := clip.Value("name").Member("text").Text()
 		n, _, _, ok := rule.clipNumber(text)
 		return n, ok
@@ -238,9 +242,9 @@ func (a *act) shiftNames() error {
 	}
 	counter := clipCounter{rule: rule}
 	key := counter.key(from.Text("card"), dayOf(a.book, from))
-	var later []View
+	var later []logbook.View
 	end := tenTo(9)
-	for _, clip := range a.book.Referring(KindClip, "body", body.ID) {
+	for _, clip := range a.book.Referring(logbook.KindClip, "body", body.ID) {
 		n, ok := number(clip)
 		if !ok || counter.key(clip.Text("card"), dayOf(a.book, clip)) != key || n < first || n == first && clip.ID != from.ID {
 			continue
@@ -257,7 +261,7 @@ func (a *act) shiftNames() error {
 		}
 		text, _ := clip.Value("name").Member("text").Text()
 		next, _ := rule.following(text)
-		a.add(clip, Replace(clip, "name", ObjectValue([]Member{{"text", TextValue(next)}, {"from", `"counted"`}})))
+		a.add(clip, logbook.Replace(clip, "name", logbook.ObjectValue([]logbook.Member{{Name: "text", Value: logbook.TextValue(next)}, {Name: "from", Value: `"counted"`}})))
 	}
 	return nil
 }
@@ -268,10 +272,10 @@ func (a *act) whiteChanged() error {
 	if err != nil {
 		return err
 	}
-	clip, ok := a.lastClip(camera.ID, ID{})
+	clip, ok := a.lastClip(camera.ID, logbook.ID{})
 	if a.ev.given["clip"] != "" {
 		id, _ := a.ev.given["clip"].ID()
-		clip, ok = a.book.RecordOf(KindClip, id)
+		clip, ok = a.book.RecordOf(logbook.KindClip, id)
 	}
 	if !ok || clip.Deleted() || clip.Ref("camera") != camera.ID || clip.Ref("setUp") != a.setUp.ID {
 		return a.ev.refuse("clip", "a clip of this camera in this set-up")
@@ -280,15 +284,15 @@ func (a *act) whiteChanged() error {
 	if !said {
 		return a.ev.refuse("cameras/"+camera.ID.String(), "the settings that were changed: whiteMode, kelvin, tint, amberBlue or preset")
 	}
-	var members []Member
+	var members []logbook.Member
 	for _, name := range []string{"whiteMode", "kelvin", "tint", "amberBlue", "preset"} {
 		if now[name] != "" {
-			members = append(members, Member{name, now[name]})
+			members = append(members, logbook.Member{Name: name, Value: now[name]})
 		}
 	}
 	if timecode := a.ev.given["timecode"]; timecode != "" {
-		members = append(members, Member{"timecode", timecode})
+		members = append(members, logbook.Member{Name: "timecode", Value: timecode})
 	}
-	a.add(clip, Change{Field: "changes/" + a.newID().String(), Value: ObjectValue(members)})
+	a.add(clip, logbook.Change{Field: "changes/" + a.newID().String(), Value: logbook.ObjectValue(members)})
 	return nil
 }

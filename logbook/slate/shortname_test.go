@@ -1,10 +1,11 @@
-package logbook_test
+package slate_test
 
 import (
 	"testing"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/logtest"
+	"evenwhite/logbook/slate"
 )
 
 func TestShortNameOfATitle(t *testing.T) {
@@ -24,7 +25,7 @@ func TestShortNameOfATitle(t *testing.T) {
 			t.Fatal(err)
 		}
 		v, _ := b.Record(logtest.Production)
-		if got := logbook.ShortNameOf(v); got != want {
+		if got := slate.ShortNameOf(v); got != want {
 			t.Errorf("%q: got %q, want %q", title, got, want)
 		}
 	}

@@ -1,9 +1,11 @@
-package logbook
+package slate
 
 import (
 	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"evenwhite/logbook"
 )
 
 // TakeEvent makes the drafts of an event: together they are one act. What the
@@ -11,12 +13,12 @@ import (
 // and clips whose white was not said are marked so. newID gives the ids of new
 // records. Nothing here needs all edits to have arrived: a number or a name that
 // proves wrong later is a deviation or a twin. The error is a *FieldError.
-func TakeEvent(b *Book, ev Event, newID func() ID, now Millis) ([]Draft, error) {
-	setUp, ok := b.RecordOf(KindSetUp, ev.SetUp)
+func TakeEvent(b *logbook.Book, ev Event, newID func() logbook.ID, now logbook.Millis) ([]logbook.Draft, error) {
+	setUp, ok := b.RecordOf(logbook.KindSetUp, ev.SetUp)
 	if !ok || setUp.Deleted() {
-		return nil, &FieldError{Kind: eventKind, Field: "setUp", Value: IDValue(ev.SetUp), Allowed: "a set-up that is in the log and not struck out"}
+		return nil, &logbook.FieldError{Kind: eventKind, Field: "setUp", Value: logbook.IDValue(ev.SetUp), Allowed: "a set-up that is in the log and not struck out"}
 	}
-	a := &act{book: b, ev: ev, newID: newID, now: now, setUp: setUp, counters: map[ID]*clipCounter{}}
+	a := &act{book: b, ev: ev, newID: newID, now: now, setUp: setUp, counters: map[logbook.ID]*clipCounter{}}
 	if t, ok := ev.given["startedAt"]; ok {
 		a.startedAt = t
 	}
@@ -39,49 +41,49 @@ func TakeEvent(b *Book, ev Event, newID func() ID, now Millis) ([]Draft, error) 
 
 // act is an event on its way to become drafts.
 type act struct {
-	book      *Book
+	book      *logbook.Book
 	ev        Event
-	newID     func() ID
-	now       Millis
-	startedAt Value
-	setUp     View
-	inUse     []View                  // the cameras, by letter
-	says      map[ID]map[string]Value // what the event says of each
-	counters  map[ID]*clipCounter     // by body
-	drafts    []Draft
+	newID     func() logbook.ID
+	now       logbook.Millis
+	startedAt logbook.Value
+	setUp     logbook.View
+	inUse     []logbook.View                          // the cameras, by letter
+	says      map[logbook.ID]map[string]logbook.Value // what the event says of each
+	counters  map[logbook.ID]*clipCounter             // by body
+	drafts    []logbook.Draft
 }
 
 // cameras finds the cameras in use, and those that the event names.
 func (a *act) cameras() error {
-	a.inUse, a.says = CamerasOf(a.book, a.setUp), map[ID]map[string]Value{}
+	a.inUse, a.says = logbook.CamerasOf(a.book, a.setUp), map[logbook.ID]map[string]logbook.Value{}
 	for path, value := range a.ev.given {
 		rest, ok := strings.CutPrefix(path, "cameras/")
 		if !ok {
 			continue
 		}
 		key, field, _ := strings.Cut(rest, "/")
-		id, err := ParseID(key)
-		camera, found := a.book.RecordOf(KindCamera, id)
+		id, err := logbook.ParseID(key)
+		camera, found := a.book.RecordOf(logbook.KindCamera, id)
 		if err != nil || !found || camera.Deleted() {
-			return &FieldError{Kind: eventKind, Field: "cameras/" + key, Value: value, Allowed: "a camera that is in the log and not struck out"}
+			return &logbook.FieldError{Kind: eventKind, Field: "cameras/" + key, Value: value, Allowed: "a camera that is in the log and not struck out"}
 		}
 		if a.says[camera.ID] == nil {
-			a.says[camera.ID] = map[string]Value{}
+			a.says[camera.ID] = map[string]logbook.Value{}
 		}
 		a.says[camera.ID][field] = value
 	}
 	for id := range a.says {
 		if only, ok := a.ev.given["camera"].ID(); ok && a.book.Resolve(only) != id {
-			return &FieldError{Kind: eventKind, Field: "cameras/" + id.String(), Value: a.ev.given["camera"], Allowed: "settings of that camera alone"}
+			return &logbook.FieldError{Kind: eventKind, Field: "cameras/" + id.String(), Value: a.ev.given["camera"], Allowed: "settings of that camera alone"}
 		}
 		if _, named := a.says[id]["name"]; named && a.says[id]["rolled"] == "false" {
-			return &FieldError{Kind: eventKind, Field: "cameras/" + id.String() + "/name", Value: a.says[id]["name"], Allowed: "none: this camera did not roll"}
+			return &logbook.FieldError{Kind: eventKind, Field: "cameras/" + id.String() + "/name", Value: a.says[id]["name"], Allowed: "none: this camera did not roll"}
 		}
 		known := false
 		for _, camera := range a.inUse {
 			known = known || camera.ID == id
 		}
-		if camera, ok := a.book.RecordOf(KindCamera, id); ok && !known {
+		if camera, ok := a.book.RecordOf(logbook.KindCamera, id); ok && !known {
 			a.inUse = append(a.inUse, camera)
 		}
 	}
@@ -89,25 +91,25 @@ func (a *act) cameras() error {
 	return nil
 }
 
-func (a *act) add(v View, changes ...Change) {
+func (a *act) add(v logbook.View, changes ...logbook.Change) {
 	if len(changes) > 0 {
 		a.drafts = append(a.drafts, v.Drafts(changes)...)
 	}
 }
 
 // takes lists the takes of the set-up by number, equal ones as they were made.
-func (a *act) takes() []View {
-	all := a.book.Referring(KindTake, "setUp", a.setUp.ID)
+func (a *act) takes() []logbook.View {
+	all := a.book.Referring(logbook.KindTake, "setUp", a.setUp.ID)
 	sortByNumber(all)
 	return all
 }
 
 // about is the take that the event names, else the last one.
-func (a *act) about() (View, error) {
+func (a *act) about() (logbook.View, error) {
 	all := a.takes()
 	if a.ev.given["take"] == "" {
 		if len(all) == 0 {
-			return View{}, a.ev.refuse("take", "a take of the set-up, which has none yet")
+			return logbook.View{}, a.ev.refuse("take", "a take of the set-up, which has none yet")
 		}
 		return all[len(all)-1], nil
 	}
@@ -117,12 +119,12 @@ func (a *act) about() (View, error) {
 			return take, nil
 		}
 	}
-	return View{}, a.ev.refuse("take", "a take of this set-up")
+	return logbook.View{}, a.ev.refuse("take", "a take of this set-up")
 }
 
 // nextNumber is the highest number known plus one; a number that is used again is
 // not used up.
-func (a *act) nextNumber() (Value, error) {
+func (a *act) nextNumber() (logbook.Value, error) {
 	if v, ok := a.ev.given["number"]; ok {
 		return v, nil
 	}
@@ -135,16 +137,16 @@ func (a *act) nextNumber() (Value, error) {
 	if highest >= 999 {
 		return "", a.ev.refuse("number", "a number given by hand: 999 is the last and is taken")
 	}
-	return Value(strconv.Itoa(highest + 1)), nil
+	return logbook.Value(strconv.Itoa(highest + 1)), nil
 }
 
 // newTake drafts a take with what the event says and what follows from the last
 // one, and returns its id.
-func (a *act) newTake(number Value, more ...Change) ID {
-	set := append([]Change{{Field: "setUp", Value: IDValue(a.setUp.ID)}, {Field: "number", Value: number}}, more...)
+func (a *act) newTake(number logbook.Value, more ...logbook.Change) logbook.ID {
+	set := append([]logbook.Change{{Field: "setUp", Value: logbook.IDValue(a.setUp.ID)}, {Field: "number", Value: number}}, more...)
 	for _, name := range []string{"slate", "wanted", "startedAt"} {
 		if v, ok := a.ev.given[name]; ok {
-			set = append(set, Change{Field: name, Value: v})
+			set = append(set, logbook.Change{Field: name, Value: v})
 		}
 	}
 	all := a.takes()
@@ -153,19 +155,19 @@ func (a *act) newTake(number Value, more ...Change) ID {
 		sky = all[len(all)-1].Value("sky")
 	}
 	if sky != "" {
-		set = append(set, Change{Field: "sky", Value: sky})
+		set = append(set, logbook.Change{Field: "sky", Value: sky})
 	}
 	if !sets(set, "white") {
-		if white, ok := WhiteAt(a.book, a.setUp.ID, a.at()); ok {
-			set = append(set, Change{Field: "white", Value: IDValue(white.ID)})
+		if white, ok := logbook.WhiteAt(a.book, a.setUp.ID, a.at()); ok {
+			set = append(set, logbook.Change{Field: "white", Value: logbook.IDValue(white.ID)})
 		}
 	}
 	id := a.newID()
-	a.drafts = append(a.drafts, Draft{KindTake, id, set})
+	a.drafts = append(a.drafts, logbook.Draft{Kind: logbook.KindTake, Record: id, Set: set})
 	return id
 }
 
-func sets(set []Change, field string) bool {
+func sets(set []logbook.Change, field string) bool {
 	for _, c := range set {
 		if c.Field == field {
 			return true
@@ -175,16 +177,16 @@ func sets(set []Change, field string) bool {
 }
 
 // at is when it happened.
-func (a *act) at() Millis {
+func (a *act) at() logbook.Millis {
 	if m, ok := millisOf(a.startedAt); ok {
 		return m
 	}
 	return a.now
 }
 
-func (a *act) suffix() []Change {
+func (a *act) suffix() []logbook.Change {
 	if v, ok := a.ev.given["suffix"]; ok {
-		return []Change{{Field: "suffix", Value: v}}
+		return []logbook.Change{{Field: "suffix", Value: v}}
 	}
 	return nil
 }
@@ -204,16 +206,16 @@ func (a *act) falseStart() error { return a.clips(rolling{kind: "falseStart"}) }
 // production. A take that was logged already is named and only marked.
 func (a *act) falseTake() error {
 	said := a.ev.text("falseTakeNumber")
-	for _, production := range a.book.Records(KindProduction) {
+	for _, production := range a.book.Records(logbook.KindProduction) {
 		known := production.Text("falseTakeNumber")
 		switch {
 		case said == "":
 			said = known
 		case known == "":
-			a.add(production, Replace(production, "falseTakeNumber", TextValue(said)))
+			a.add(production, logbook.Replace(production, "falseTakeNumber", logbook.TextValue(said)))
 		}
 	}
-	state := map[string]Value{"used": `"falseStart"`, "usedAgain": `"numberUsedAgain"`}[said]
+	state := map[string]logbook.Value{"used": `"falseStart"`, "usedAgain": `"numberUsedAgain"`}[said]
 	if state == "" {
 		return a.ev.refuse("falseTakeNumber", "one of used, usedAgain: asked once per production")
 	}
@@ -224,10 +226,10 @@ func (a *act) falseTake() error {
 	if err != nil {
 		return err
 	}
-	return a.clips(rolling{take: a.newTake(number, Change{Field: "state", Value: state})})
+	return a.clips(rolling{take: a.newTake(number, logbook.Change{Field: "state", Value: state})})
 }
 
-func (a *act) markFalse(state Value) error {
+func (a *act) markFalse(state logbook.Value) error {
 	for name := range a.ev.given {
 		if name != "event" && name != "take" && name != "falseTakeNumber" {
 			return a.ev.refuse(name, "none: a take that is logged already is only marked")
@@ -235,7 +237,7 @@ func (a *act) markFalse(state Value) error {
 	}
 	take, err := a.about()
 	if err == nil {
-		a.add(take, Replace(take, "state", state))
+		a.add(take, logbook.Replace(take, "state", state))
 	}
 	return err
 }
@@ -255,24 +257,24 @@ func (a *act) series() error {
 		return a.ev.refuse("take", "a take with clips that roll on; the last one has none")
 	}
 	if !last.Flag("series", false) {
-		a.add(last, Replace(last, "series", "true"))
+		a.add(last, logbook.Replace(last, "series", "true"))
 	}
-	take := a.newTake(number, Change{Field: "series", Value: "true"})
+	take := a.newTake(number, logbook.Change{Field: "series", Value: "true"})
 	for _, clip := range clips {
 		begins := a.says[clip.Ref("camera")]["beginsAt"]
 		if begins == "" {
 			begins = a.ev.given["timecode"]
 		}
-		a.add(clip, Change{Field: "takes/" + take.String(), Value: beginsAt(begins)})
+		a.add(clip, logbook.Change{Field: "takes/" + take.String(), Value: beginsAt(begins)})
 	}
 	return nil
 }
 
-func beginsAt(timecode Value) Value {
+func beginsAt(timecode logbook.Value) logbook.Value {
 	if timecode == "" {
 		return "{}"
 	}
-	return ObjectValue([]Member{{"beginsAt", timecode}})
+	return logbook.ObjectValue([]logbook.Member{{Name: "beginsAt", Value: timecode}})
 }
 
 // pickUp has the next number, or keeps the last one, and a suffix.
@@ -290,7 +292,7 @@ func (a *act) pickUp() error {
 	}
 	suffix := a.suffix()
 	if suffix == nil {
-		suffix = []Change{{Field: "suffix", Value: `"PU"`}}
+		suffix = []logbook.Change{{Field: "suffix", Value: `"PU"`}}
 	}
 	return a.clips(rolling{take: a.newTake(number, suffix...)})
 }
@@ -320,14 +322,14 @@ func (a *act) noSlate() error {
 			_, size := utf8.DecodeLastRuneInString(text)
 			text = text[:len(text)-size]
 		}
-		set := []Change{{Field: "place", Value: place}, {Field: "name", Value: TextValue(strings.TrimSpace(text) + " " + clock)}}
+		set := []logbook.Change{{Field: "place", Value: place}, {Field: "name", Value: logbook.TextValue(strings.TrimSpace(text) + " " + clock)}}
 		for _, f := range a.setUp.Fields() {
 			if v := a.setUp.Value(f.Name); v != "" && (f.Name == "day" || f.Name == "scene" || strings.HasPrefix(f.Name, "cameras/")) {
-				set = append(set, Change{Field: f.Name, Value: v})
+				set = append(set, logbook.Change{Field: f.Name, Value: v})
 			}
 		}
 		id := a.newID()
-		a.drafts = append(a.drafts, Draft{KindSetUp, id, set})
+		a.drafts = append(a.drafts, logbook.Draft{Kind: logbook.KindSetUp, Record: id, Set: set})
 		return a.clips(rolling{setUp: id})
 	}
 	return a.clips(rolling{})

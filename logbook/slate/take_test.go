@@ -1,4 +1,4 @@
-package logbook_test
+package slate_test
 
 import (
 	"errors"
@@ -9,6 +9,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/amendtest"
 	"evenwhite/logbook/logtest"
+	"evenwhite/logbook/slate"
 )
 
 // floor is a set-up with cameras A and B, whose bodies count their clips.
@@ -44,11 +45,11 @@ func (s *floor) try(object string) ([]logbook.Draft, error) {
 	if err != nil {
 		s.T.Fatal(err)
 	}
-	ev, err := logbook.ReadEvent(s.setUp.ID, v)
+	ev, err := slate.ReadEvent(s.setUp.ID, v)
 	if err != nil {
 		return nil, err
 	}
-	return logbook.TakeEvent(s.Book, ev, s.NewID, s.Now)
+	return slate.TakeEvent(s.Book, ev, s.NewID, s.Now)
 }
 
 // press logs an event a minute later.
@@ -67,7 +68,7 @@ func (s *floor) press(object string) []logbook.Draft {
 func (s *floor) told() string {
 	var out []string
 	takes := s.Book.Referring(logbook.KindTake, "setUp", s.setUp.ID)
-	logbook.SortByNumber(takes)
+	slate.SortByNumber(takes)
 	clips := func(views []logbook.View) string {
 		var names []string
 		for _, clip := range views {

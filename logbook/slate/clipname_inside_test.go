@@ -1,4 +1,6 @@
-package logbook
+package slate
+
+import "evenwhite/logbook"
 
 // What the tests of clip names and takes look at from outside.
 var (
@@ -12,6 +14,6 @@ func (r clipRule) Name(card, clip int, date string) string { return r.name(card,
 func (r clipRule) ClipNumber(name string) (number, at, end int, ok bool) { return r.clipNumber(name) }
 
 // NextClipName is the name of the next clip on a card.
-func NextClipName(b *Book, body, setUp View, card string) string {
+func NextClipName(b *logbook.Book, body, setUp logbook.View, card string) string {
 	return counterOf(b, body).next(card, dayOfSetUp(b, setUp))
 }

@@ -1,22 +1,24 @@
-package logbook
+package slate
 
 import (
 	"sort"
 	"strconv"
 	"time"
+
+	"evenwhite/logbook"
 )
 
 // rolling says what clips are made for.
 type rolling struct {
-	setUp ID // zero: the event's
-	take  ID // zero: none
+	setUp logbook.ID // zero: the event's
+	take  logbook.ID // zero: none
 	kind  string
 	part  int
-	like  *View // the clip to carry over from, where it is not the last one
-	name  Value // the name's text, where it is not counted
+	like  *logbook.View // the clip to carry over from, where it is not the last one
+	name  logbook.Value // the name's text, where it is not counted
 }
 
-func sortByLetter(cameras []View) {
+func sortByLetter(cameras []logbook.View) {
 	sort.Slice(cameras, func(i, j int) bool {
 		if x, y := cameras[i].Text("letter"), cameras[j].Text("letter"); x != y {
 			return x < y
@@ -25,7 +27,7 @@ func sortByLetter(cameras []View) {
 	})
 }
 
-func sortByNumber(takes []View) {
+func sortByNumber(takes []logbook.View) {
 	sort.SliceStable(takes, func(i, j int) bool {
 		x, _ := takes[i].Number("number")
 		y, _ := takes[j].Number("number")
@@ -33,29 +35,29 @@ func sortByNumber(takes []View) {
 	})
 }
 
-func millisOf(v Value) (Millis, bool) {
+func millisOf(v logbook.Value) (logbook.Millis, bool) {
 	text, ok := v.Text()
 	if !ok {
 		return 0, false
 	}
 	t, err := time.Parse(time.RFC3339, text)
-	return MillisOf(t), err == nil
+	return logbook.MillisOf(t), err == nil
 }
 
 // camera is the one that the event is about.
-func (a *act) camera() (View, error) {
+func (a *act) camera() (logbook.View, error) {
 	id, _ := a.ev.given["camera"].ID()
-	camera, ok := a.book.RecordOf(KindCamera, id)
+	camera, ok := a.book.RecordOf(logbook.KindCamera, id)
 	if !ok || camera.Deleted() {
-		return View{}, a.ev.refuse("camera", "a camera that is in the log and not struck out")
+		return logbook.View{}, a.ev.refuse("camera", "a camera that is in the log and not struck out")
 	}
 	return camera, nil
 }
 
 // clipsOf lists the clips of a take whose cameras rolled.
-func (a *act) clipsOf(take View) []View {
-	var out []View
-	for _, clip := range a.book.Referring(KindClip, "takes", take.ID) {
+func (a *act) clipsOf(take logbook.View) []logbook.View {
+	var out []logbook.View
+	for _, clip := range a.book.Referring(logbook.KindClip, "takes", take.ID) {
 		if clip.Flag("rolled", true) {
 			out = append(out, clip)
 		}
@@ -74,19 +76,19 @@ func (a *act) clips(r rolling) error {
 }
 
 // clip drafts a clip of a camera: what the event says, and what is carried over.
-func (a *act) clip(camera View, r rolling) error {
-	body, ok := BodyAt(a.book, camera, a.at())
+func (a *act) clip(camera logbook.View, r rolling) error {
+	body, ok := logbook.BodyAt(a.book, camera, a.at())
 	if !ok {
-		return &FieldError{Kind: eventKind, Field: "cameras/" + camera.ID.String(), Value: camera.Value("body"), Allowed: "a camera that a body fills"}
+		return &logbook.FieldError{Kind: eventKind, Field: "cameras/" + camera.ID.String(), Value: camera.Value("body"), Allowed: "a camera that a body fills"}
 	}
 	setUp := r.setUp
 	if setUp.IsZero() {
 		setUp = a.setUp.ID
 	}
-	set := []Change{{Field: "setUp", Value: IDValue(setUp)}, {Field: "camera", Value: IDValue(camera.ID)}, {Field: "body", Value: IDValue(body.ID)}}
-	put := func(field string, v Value) {
+	set := []logbook.Change{{Field: "setUp", Value: logbook.IDValue(setUp)}, {Field: "camera", Value: logbook.IDValue(camera.ID)}, {Field: "body", Value: logbook.IDValue(body.ID)}}
+	put := func(field string, v logbook.Value) {
 		if v != "" {
-			set = append(set, Change{Field: field, Value: v})
+			set = append(set, logbook.Change{Field: field, Value: v})
 		}
 	}
 	says := a.says[camera.ID]
@@ -94,10 +96,10 @@ func (a *act) clip(camera View, r rolling) error {
 		put("takes/"+r.take.String(), beginsAt(says["beginsAt"]))
 	}
 	if r.kind != "" {
-		put("clipKind", TextValue(r.kind))
+		put("clipKind", logbook.TextValue(r.kind))
 	}
 	if r.part > 1 {
-		put("part", Value(strconv.Itoa(r.part)))
+		put("part", logbook.Value(strconv.Itoa(r.part)))
 	}
 	white, err := a.white(camera, body, r.like)
 	if err != nil {
@@ -119,21 +121,21 @@ func (a *act) clip(camera View, r rolling) error {
 	}
 	put("timecode/start", says["timecodeStart"])
 	put("startedAt", a.startedAt)
-	a.drafts = append(a.drafts, Draft{KindClip, a.newID(), set})
+	a.drafts = append(a.drafts, logbook.Draft{Kind: logbook.KindClip, Record: a.newID(), Set: set})
 	return nil
 }
 
 // name is the clip's name: read off, else given, else counted; none where the
 // body's rule is not known.
-func (a *act) name(body View, card, given, read Value) Value {
-	from := Value(`"counted"`)
+func (a *act) name(body logbook.View, card, given, read logbook.Value) logbook.Value {
+	from := logbook.Value(`"counted"`)
 	if given == "" {
 		if a.counters[body.ID] == nil {
 			a.counters[body.ID] = counterOf(a.book, body)
 		}
 		text, _ := card.Text()
 		if name := a.counters[body.ID].next(text, dayOfSetUp(a.book, a.setUp)); name != "" {
-			given = TextValue(name)
+			given = logbook.TextValue(name)
 		}
 	}
 	if read != "" {
@@ -142,15 +144,15 @@ func (a *act) name(body View, card, given, read Value) Value {
 	if given == "" {
 		return ""
 	}
-	return ObjectValue([]Member{{"text", given}, {"from", from}})
+	return logbook.ObjectValue([]logbook.Member{{Name: "text", Value: given}, {Name: "from", Value: from}})
 }
 
 // lastClip is the last clip of a camera and a body (a zero id: of any) in the
 // set-up, else in the production.
-func (a *act) lastClip(camera, body ID) (View, bool) {
-	var last View
+func (a *act) lastClip(camera, body logbook.ID) (logbook.View, bool) {
+	var last logbook.View
 	here := false
-	for _, clip := range a.book.Referring(KindClip, "camera", camera) {
+	for _, clip := range a.book.Referring(logbook.KindClip, "camera", camera) {
 		if !body.IsZero() && clip.Ref("body") != body {
 			continue
 		}
@@ -162,14 +164,14 @@ func (a *act) lastClip(camera, body ID) (View, bool) {
 }
 
 // settings is how a clip's white was set at its end, by field.
-func settings(clip View) map[string]Value {
-	out := map[string]Value{}
+func settings(clip logbook.View) map[string]logbook.Value {
+	out := map[string]logbook.Value{}
 	for _, name := range whiteSettings {
 		out[name] = clip.Value(name)
 	}
-	var last Version
+	var last logbook.Version
 	for _, key := range clip.Keys("changes") {
-		if v := clip.Field("changes/" + key).Shown; last.Edit == nil || Before(last.Edit, v.Edit) {
+		if v := clip.Field("changes/" + key).Shown; last.Edit == nil || logbook.Before(last.Edit, v.Edit) {
 			last = v
 		}
 	}
@@ -183,8 +185,8 @@ func settings(clip View) map[string]Value {
 
 // override puts what was said over what is carried over. Another mode leaves
 // nothing of the old one's numbers.
-func override(now, says map[string]Value) (out map[string]Value, said bool) {
-	out = map[string]Value{}
+func override(now, says map[string]logbook.Value) (out map[string]logbook.Value, said bool) {
+	out = map[string]logbook.Value{}
 	if mode := says["whiteMode"]; mode == "" || mode.Equal(now["whiteMode"]) {
 		for name, v := range now {
 			out[name] = v
@@ -199,8 +201,8 @@ func override(now, says map[string]Value) (out map[string]Value, said bool) {
 }
 
 // white is how a clip's white is set, and how that is known.
-func (a *act) white(camera, body View, like *View) ([]Change, error) {
-	now, readOffAt := map[string]Value{}, Value("")
+func (a *act) white(camera, body logbook.View, like *logbook.View) ([]logbook.Change, error) {
+	now, readOffAt := map[string]logbook.Value{}, logbook.Value("")
 	last, ok := a.lastClip(camera.ID, body.ID)
 	if like != nil && like.Ref("body") == body.ID {
 		last, ok = *like, true
@@ -212,18 +214,18 @@ func (a *act) white(camera, body View, like *View) ([]Change, error) {
 	}
 	now, said := override(now, a.says[camera.ID])
 	if now["whiteMode"] == "" {
-		return nil, &FieldError{Kind: eventKind, Field: "cameras/" + camera.ID.String() + "/whiteMode",
-			Allowed: "one of " + WhiteModes + ": there is no clip to carry it over from"}
+		return nil, &logbook.FieldError{Kind: eventKind, Field: "cameras/" + camera.ID.String() + "/whiteMode",
+			Allowed: "one of " + logbook.WhiteModes + ": there is no clip to carry it over from"}
 	}
-	settingsAre := Value(`"carriedOver"`)
+	settingsAre := logbook.Value(`"carriedOver"`)
 	if said {
-		settingsAre, readOffAt = `"readOff"`, TimeValue(a.at())
+		settingsAre, readOffAt = `"readOff"`, logbook.TimeValue(a.at())
 	}
 	now["settingsAre"], now["readOffAt"] = settingsAre, readOffAt
-	var set []Change
+	var set []logbook.Change
 	for _, name := range append(append([]string{}, whiteSettings...), "settingsAre", "readOffAt") {
 		if now[name] != "" {
-			set = append(set, Change{Field: name, Value: now[name]})
+			set = append(set, logbook.Change{Field: name, Value: now[name]})
 		}
 	}
 	return set, nil
@@ -231,14 +233,14 @@ func (a *act) white(camera, body View, like *View) ([]Change, error) {
 
 // carry is a setting that goes over from clip to clip: said now, else of the last
 // clip here, else the set-up's, else of the camera's last clip anywhere.
-func (a *act) carry(camera View, name string, like *View) Value {
+func (a *act) carry(camera logbook.View, name string, like *logbook.View) logbook.Value {
 	if v := a.says[camera.ID][name]; v != "" {
 		return v
 	}
 	if like != nil {
 		return like.Value(name)
 	}
-	last, ok := a.lastClip(camera.ID, ID{})
+	last, ok := a.lastClip(camera.ID, logbook.ID{})
 	if ok && last.Ref("setUp") == a.setUp.ID {
 		return last.Value(name)
 	}
@@ -250,16 +252,16 @@ func (a *act) carry(camera View, name string, like *View) Value {
 
 // cardOf is the card in a camera: the last clip's, or the one that was put in
 // after it. A card that was put in before the body was swapped went with the body.
-func (a *act) cardOf(camera, body View, like *View) Value {
+func (a *act) cardOf(camera, body logbook.View, like *logbook.View) logbook.Value {
 	if like != nil && like.Ref("body") == body.ID {
 		return like.Value("card")
 	}
-	var last View
-	for _, clip := range a.book.Referring(KindClip, "body", body.ID) {
+	var last logbook.View
+	for _, clip := range a.book.Referring(logbook.KindClip, "body", body.ID) {
 		last = clip
 	}
 	card, filled := camera.Field("card").Shown, camera.Field("body").Shown
-	if card.Edit != nil && card.Value != Null && filled.Edit != nil && card.Edit.Corrected() >= filled.Edit.Corrected() &&
+	if card.Edit != nil && card.Value != logbook.Null && filled.Edit != nil && card.Edit.Corrected() >= filled.Edit.Corrected() &&
 		(!last.Known() || card.Edit.Corrected() >= last.CreatedAt()) {
 		return card.Value
 	}

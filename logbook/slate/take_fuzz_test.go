@@ -1,4 +1,4 @@
-package logbook_test
+package slate_test
 
 import (
 	"errors"
@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/logtest"
+	"evenwhite/logbook/slate"
 )
 
 // FuzzEvents: whatever comes is read or answered with errors about fields, and no event
@@ -24,9 +25,9 @@ func FuzzEvents(f *testing.F) {
 		}
 		empty := logbook.NewBook(logtest.Production, logbook.KindRules)
 		var all logbook.Errors
-		if ev, err := logbook.ReadEvent(logtest.ID(2), v); err != nil && !errors.As(err, &all) {
+		if ev, err := slate.ReadEvent(logtest.ID(2), v); err != nil && !errors.As(err, &all) {
 			t.Fatalf("got %v, want errors about fields", err)
-		} else if drafts, err := logbook.TakeEvent(empty, ev, func() logbook.ID { return logtest.ID(3) }, 1); err == nil {
+		} else if drafts, err := slate.TakeEvent(empty, ev, func() logbook.ID { return logtest.ID(3) }, 1); err == nil {
 			t.Fatalf("in an empty book: got %v, want an error", drafts)
 		}
 	})

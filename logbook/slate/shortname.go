@@ -1,11 +1,15 @@
-package logbook
+package slate
 
-import "strings"
+import (
+	"strings"
+
+	"evenwhite/logbook"
+)
 
 // ShortNameOf is a production's short name, or one made from its title: lower-case
 // letters and digits joined by hyphens, at most 16, cut between words where that
 // leaves any. "" where the title has neither.
-func ShortNameOf(production View) string {
+func ShortNameOf(production logbook.View) string {
 	if name := production.Text("shortName"); name != "" {
 		return name
 	}
