@@ -106,3 +106,12 @@ func referenceWithoutWhite(r *resolver, setUp View, at Millis) (*Chromaticity, O
 	}
 	return ChromaticityOf(xy), r.origin, nil
 }
+
+// WantedWhite is the white that cameras without an exception aim at: the picture
+// in it is what the cinematographer asked for.
+func (s *SetUp) WantedWhite(p *Period) colorimetry.XY {
+	if aim := s.Aim(p, ID{}); aim.Aim != nil {
+		return aim.Aim.XY
+	}
+	return p.Reference.XY
+}
