@@ -9,6 +9,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/picture"
+	"evenwhite/logbook/setup"
 	"evenwhite/openapi"
 )
 
@@ -34,7 +35,7 @@ func (s *service) GetDrift(c echo.Context, production openapi.ProductionParamete
 // GetDriftPicture draws it, in the time zone of the production where this machine
 // knows it.
 func (s *service) GetDriftPicture(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetDriftPictureParams) error {
-	return s.drift(production, setUp, params.DriftLightParameter).draw(c, func(d logbook.SetUpDrift) []byte {
+	return s.drift(production, setUp, params.DriftLightParameter).draw(c, func(d setup.SetUpDrift) []byte {
 		zone, err := time.LoadLocation(d.TimeZone)
 		if err != nil {
 			zone = time.UTC
@@ -43,9 +44,9 @@ func (s *service) GetDriftPicture(c echo.Context, production openapi.ProductionP
 	})
 }
 
-func (s *service) drift(production openapi.ProductionParameter, setUp openapi.SetUpParameter, light *uuid.UUID) result[logbook.SetUpDrift] {
-	return read(s, production, func(b *logbook.Book) (logbook.SetUpDrift, error) {
-		return logbook.DriftOf(b, logbook.ID(setUp), optionalID(light), s.now())
+func (s *service) drift(production openapi.ProductionParameter, setUp openapi.SetUpParameter, light *uuid.UUID) result[setup.SetUpDrift] {
+	return read(s, production, func(b *logbook.Book) (setup.SetUpDrift, error) {
+		return setup.DriftOf(b, logbook.ID(setUp), optionalID(light), s.now())
 	})
 }
 

@@ -14,6 +14,7 @@ import (
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
 
@@ -166,10 +167,10 @@ func TestACameraWithoutALabelIsMatchedByItsCard(t *testing.T) {
 
 func TestAWhiteFromACameraSettingGoesThroughTheLearntError(t *testing.T) {
 	s := stage.New(t)
-	from := func(at int) logbook.WhiteInForce {
+	from := func(at int) setup.WhiteInForce {
 		id := s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300}`, stage.Ref(s.A)), "appliesFrom", fmt.Sprintf(`{"as":"time","at":%s}`, stage.Stamp(at)))
 		v, _ := s.Book().Record(id)
-		return logbook.WhiteInForceOf(s.Book(), v)
+		return setup.WhiteInForceOf(s.Book(), v)
 	}
 	s.Minute(4)
 	label := from(4)
@@ -187,7 +188,7 @@ func TestAWhiteFromACameraSettingGoesThroughTheLearntError(t *testing.T) {
 		t.Errorf("by cards: got %+v", learnt.Origin)
 	}
 	again, _ := s.Book().Record(label.White)
-	if got := logbook.WhiteInForceOf(s.Book(), again); *got.Color.CCTKelvin != *label.Color.CCTKelvin {
+	if got := setup.WhiteInForceOf(s.Book(), again); *got.Color.CCTKelvin != *label.Color.CCTKelvin {
 		t.Errorf("a later card moved a white that was chosen before: got %s, want %s", got.Color.Words, label.Color.Words)
 	}
 }

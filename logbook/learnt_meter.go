@@ -189,8 +189,6 @@ func SameThing(b *Book, m, o *Measurement) bool {
 // meters: one that is not in the log is the last one that was.
 func SameMeter(a, b ID) bool { return a == b || a.IsZero() || b.IsZero() }
 
-type MeterPair struct{ meter, other ID }
-
 // CountedWords says of a difference that it was counted with that of two meters.
 func (l *Learnt) CountedWords() string {
 	if l == nil {

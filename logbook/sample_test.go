@@ -8,6 +8,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
 
@@ -168,7 +169,7 @@ func TestACustomWhiteFromACardWhoseLightWasNotMeasured(t *testing.T) {
 	white := s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, stage.Ref(id)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(4)+`}`)
 	b := s.Book()
 	v, _ := b.Record(white)
-	got := logbook.WhiteInForceOf(b, v)
+	got := setup.WhiteInForceOf(b, v)
 	if got.Color == nil {
 		t.Fatalf("got %+v", got)
 	}

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // ClipCorrections are what to do to the footage of one clip: to intent, so that a
@@ -30,7 +31,7 @@ type ClipCorrections struct {
 
 // correcting is what the corrections of one clip are worked out from.
 type correcting struct {
-	s          *logbook.SetUp
+	s          *setup.SetUp
 	clip, body logbook.View
 	set        logbook.CameraSetting
 	light      *logbook.Chromaticity
@@ -55,7 +56,7 @@ func CorrectionsOfClip(b *logbook.Book, clip logbook.ID, now logbook.Millis) (Cl
 	if !setUp.Known() {
 		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", logbook.ErrUnknown)
 	}
-	c := &correcting{s: logbook.ReadSetUp(b, setUp, now), clip: v, set: logbook.ClipSetting(v)}
+	c := &correcting{s: setup.ReadSetUp(b, setUp, now), clip: v, set: logbook.ClipSetting(v)}
 	c.body, _ = b.RecordOf(logbook.KindBody, v.Ref("body"))
 	p := c.s.PeriodOf(v)
 	aim := c.s.Aim(p, v.Ref("camera"))
@@ -81,7 +82,7 @@ func (c *correcting) caveat(words string) {
 
 // findLight takes the light as it was last measured at the clip's time, else the
 // white that was in force.
-func (c *correcting) findLight(p *logbook.Period) {
+func (c *correcting) findLight(p *setup.Period) {
 	at := logbook.ClipTime(c.clip)
 	light, origin, err := c.s.ReferenceAt(at)
 	if err != nil {
@@ -186,7 +187,7 @@ func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) 
 	return nil
 }
 
-func (c *correcting) toIntent(aim logbook.AimOf) {
+func (c *correcting) toIntent(aim setup.AimOf) {
 	c.out.ToIntent = logbook.Correction{To: "intent"}
 	switch {
 	case aim.Aim == nil:

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // Match asks what to set on one camera so that it matches another.
@@ -75,8 +76,8 @@ func AnswerMatch(b *logbook.Book, m Match, now logbook.Millis) (MatchAnswer, err
 	if !ok {
 		return MatchAnswer{}, fmt.Errorf("%w: camera %s has no body", logbook.ErrUnknown, camera.Text("letter"))
 	}
-	a := MatchAnswer{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: logbook.LimitsOf(b, setUp, "camera")}
-	asked := &matching{s: logbook.ReadSetUp(b, setUp, now), book: b, setUp: setUp, camera: camera, to: to, body: body}
+	a := MatchAnswer{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: setup.LimitsOf(b, setUp, "camera")}
+	asked := &matching{s: setup.ReadSetUp(b, setUp, now), book: b, setUp: setUp, camera: camera, to: to, body: body}
 	if err := a.answer(asked); err != nil {
 		return MatchAnswer{}, err
 	}

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // CardCheck compares the pictures of one grey card in two cameras.
@@ -23,7 +24,7 @@ type CardCheck struct {
 
 // matching is what one question about a match is answered from.
 type matching struct {
-	s                 *logbook.SetUp
+	s                 *setup.SetUp
 	book              *logbook.Book
 	setUp, camera, to logbook.View
 	body              logbook.View // of camera

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // SetUpPlan is what to dial on each lamp of a set-up and which gels to put on, by
@@ -113,8 +114,8 @@ type PositionPlan struct {
 
 // planner works out the plans of a set-up.
 type planner struct {
-	s       *logbook.SetUp
-	p       *logbook.Period
+	s       *setup.SetUp
+	p       *setup.Period
 	learner *logbook.Learner
 	gels    []*logbook.GelInStock
 	tasks   []colorimetry.Task
@@ -143,7 +144,7 @@ func PlanSetUp(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlan
 	if err != nil {
 		return SetUpPlan{}, err
 	}
-	s, learner := logbook.ReadSetUp(b, view, now), logbook.NewLearner(b)
+	s, learner := setup.ReadSetUp(b, view, now), logbook.NewLearner(b)
 	pl := &planner{s: s, p: s.Current(), learner: learner, gels: logbook.Inventory(b, learner.Gels(now))}
 	for _, light := range s.Lights() {
 		pl.all = append(pl.all, pl.light(light))

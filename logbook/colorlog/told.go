@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/setup"
 )
 
 // toldOf is what was told of a clip, for one of its takes. A clip is told by its
@@ -18,9 +19,9 @@ func (s *setUp) toldOf(take logbook.View, c *glance.ClipTold) *glance.ClipTold {
 	if !ok || c.White != nil && c.White.White == white.ID {
 		return c
 	}
-	w := logbook.WhiteInForceOf(s.book, white)
+	w := setup.WhiteInForceOf(s.book, white)
 	other := *c
-	other.White, other.Aim, other.OffAim = &w, logbook.AimOfCamera(s.book, w, c.Aim.Camera), nil
+	other.White, other.Aim, other.OffAim = &w, setup.AimOfCamera(s.book, w, c.Aim.Camera), nil
 	other.Lights = nil
 	for _, l := range c.Lights {
 		l.Cast = nil // was against the first white

@@ -6,13 +6,14 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // Shot is one setting of one clip, with what it is judged by.
 type Shot struct {
 	Clip, camera, body logbook.View
 	setting            logbook.CameraSetting
-	period             *logbook.Period
+	period             *setup.Period
 	takes              []logbook.View
 	White              colorimetry.CCTDuv // of the label, moved by what cards taught
 	ByCards            string             // the white in words, where cards moved it
@@ -110,7 +111,7 @@ func (s *finder) settingFindings(sh *Shot) (all []sighting) {
 // reachable is the best that a body can do for an aim.
 type reachable struct {
 	camera, body logbook.View
-	period       *logbook.Period
+	period       *setup.Period
 	best         logbook.Dialled
 	beyond       bool // the best is still off by more than the limits
 	key          string
@@ -122,7 +123,7 @@ type reachKey struct{ camera, body, white logbook.ID }
 // the cameras now.
 func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 	all := map[reachKey]*reachable{}
-	try := func(camera, body logbook.View, p *logbook.Period) {
+	try := func(camera, body logbook.View, p *setup.Period) {
 		k := reachKey{camera.ID, body.ID, p.White.ID}
 		aim := s.Aim(p, camera.ID)
 		if _, done := all[k]; done || !body.Known() || aim.Aim == nil {

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // A Deviation is a finding: something differs from something by more than the
@@ -96,7 +97,7 @@ func Deviations(b *logbook.Book, scope DeviationScope, now logbook.Millis) []Dev
 	default:
 		setUps = b.Records(logbook.KindSetUp)
 	}
-	acceptances, r := AcceptancesOf(b), logbook.NewReader(b)
+	acceptances, r := AcceptancesOf(b), setup.NewReader(b)
 	all := []Deviation{}
 	for _, setUp := range setUps {
 		all = append(all, NewFinder(r.Read(setUp, now)).Deviations(acceptances)...)
@@ -111,11 +112,11 @@ func Deviations(b *logbook.Book, scope DeviationScope, now logbook.Millis) []Dev
 
 // A finder looks for what is off in one set-up.
 type finder struct {
-	*logbook.SetUp
+	*setup.SetUp
 	made []*Shot
 }
 
-func NewFinder(s *logbook.SetUp) *finder {
+func NewFinder(s *setup.SetUp) *finder {
 	return &finder{SetUp: s}
 }
 

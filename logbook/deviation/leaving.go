@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // leaving is raised before the tolerance is left, while somebody works here.
@@ -34,7 +35,7 @@ func (s *finder) leaving() (all []sighting) {
 	return all
 }
 
-func (s *finder) leavingWords(f *sighting, name string, t *logbook.DriftTold) {
+func (s *finder) leavingWords(f *sighting, name string, t *setup.DriftTold) {
 	left := logbook.RoundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
 	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, logbook.ClockIn(*t.LeavesAt, t.Zone), t.Course)
 	f.Value = &logbook.Size{Minutes: &left}

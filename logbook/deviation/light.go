@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 func (s *finder) lightFindings() (all []sighting) {
@@ -32,14 +33,14 @@ func (s *finder) lightFindings() (all []sighting) {
 	return all
 }
 
-func (s *finder) lightSighting(kind string, light logbook.View, m *logbook.Measurement, p *logbook.Period) sighting {
+func (s *finder) lightSighting(kind string, light logbook.View, m *logbook.Measurement, p *setup.Period) sighting {
 	f := sighting{cause: causeOf(kind, light.ID, p.White.ID), takes: p.Takes, subjects: []logbook.ID{light.ID}, one: light.ID}
 	f.Kind = kind
 	return f
 }
 
 // lightOff judges a light by what is intended with it.
-func (s *finder) lightOff(light logbook.View, m *logbook.Measurement, p *logbook.Period) (sighting, bool) {
+func (s *finder) lightOff(light logbook.View, m *logbook.Measurement, p *setup.Period) (sighting, bool) {
 	limits := s.RoleLimits(light)
 	var d logbook.Difference
 	var against []*logbook.Measurement
@@ -79,7 +80,7 @@ func (s *finder) lightOff(light logbook.View, m *logbook.Measurement, p *logbook
 	return f, true
 }
 
-func (s *finder) drifted(light logbook.View, m *logbook.Measurement, p *logbook.Period) (sighting, bool) {
+func (s *finder) drifted(light logbook.View, m *logbook.Measurement, p *setup.Period) (sighting, bool) {
 	d, since, ok := s.MovedSince(light, m, p)
 	if !ok {
 		return sighting{}, false

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // mustMatch compares the set-up with the one, or the take, that it must look like.
@@ -21,11 +22,11 @@ func (s *finder) mustMatch() []sighting {
 			return nil
 		}
 	}
-	here, ok := logbook.LookOf(s.Book(), s.View(), logbook.View{}, s.Now())
+	here, ok := setup.LookOf(s.Book(), s.View(), logbook.View{}, s.Now())
 	if !ok {
 		return nil
 	}
-	there, ok := logbook.LookOf(s.Book(), other, take, s.Now())
+	there, ok := setup.LookOf(s.Book(), other, take, s.Now())
 	if !ok {
 		return nil
 	}

@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // mixFindings: the newest reading of everything at each position against the sum,
@@ -43,7 +44,7 @@ func (s *finder) mixFindings() (all []sighting) {
 
 // mixDrifted compares the mix with what it was when the white was chosen: it may
 // move though no lamp was touched.
-func (s *finder) mixDrifted(p *logbook.Period) (f sighting, found bool) {
+func (s *finder) mixDrifted(p *setup.Period) (f sighting, found bool) {
 	position, ok := s.ByMix(p)
 	if !ok || !p.Recorded && p != s.Current() {
 		return f, false

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // cameraWhite is the white that a camera has: of its newest setting in the set-up,
@@ -24,7 +25,7 @@ type cameraWhite struct {
 }
 
 // whiteOfCamera finds a camera's white, as far as the log tells.
-func (s *teller) whiteOfCamera(p *logbook.Period, camera logbook.View) cameraWhite {
+func (s *teller) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
 	set, body, _, ok := logbook.LatestSetting(s.Book(), s.View(), camera)
 	if w.planned = !ok; !ok {

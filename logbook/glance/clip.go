@@ -4,6 +4,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/setup"
 )
 
 // ClipTold is what was set, meant and there for one clip, and what it gives.
@@ -11,8 +12,8 @@ type ClipTold struct {
 	Setting logbook.Dialled // as typed, with the white of its label
 	Caveats []string        // what the label's white assumes
 	Problem string          // why there is no label white
-	White   *logbook.WhiteInForce
-	Aim     logbook.AimOf
+	White   *setup.WhiteInForce
+	Aim     setup.AimOf
 	// Measured is the reference light, else the mix, as last measured at the
 	// clip's time; Reference is what lamps are judged against: the white.
 	Measured       *logbook.Chromaticity
@@ -46,13 +47,13 @@ func Tell(b *logbook.Book, setUp logbook.View, now logbook.Millis) *Telling {
 
 // A Teller tells several set-ups of a book, which must not change meanwhile.
 type Teller struct {
-	reader      *logbook.Reader
+	reader      *setup.Reader
 	acceptances []deviation.Acceptance
 }
 
 // TellerOf makes a teller.
 func TellerOf(b *logbook.Book) *Teller {
-	return &Teller{logbook.NewReader(b), deviation.AcceptancesOf(b)}
+	return &Teller{setup.NewReader(b), deviation.AcceptancesOf(b)}
 }
 
 // Tell reads a set-up.

@@ -7,20 +7,21 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/setup"
 )
 
 // SetUpNow is what is known of a set-up at a moment: its white, its lights, what
 // each camera should be set to, and what is off.
 type SetUpNow struct {
-	SetUp logbook.ID            `json:"setUp"`
-	At    time.Time             `json:"at"`
-	White *logbook.WhiteInForce `json:"white,omitempty"`
+	SetUp logbook.ID          `json:"setUp"`
+	At    time.Time           `json:"at"`
+	White *setup.WhiteInForce `json:"white,omitempty"`
 	// Reference is what lamps are judged against: the white in force, else the
 	// reference light, else the mix. Absent where nothing is known.
 	Reference       *logbook.Chromaticity `json:"reference,omitempty"`
 	ReferenceOrigin logbook.Origin        `json:"referenceOrigin"`
 	Lights          []LightNow            `json:"lights"`
-	Mixes           []logbook.MixNow      `json:"mixes"` // where more than one light was read, or all together
+	Mixes           []setup.MixNow        `json:"mixes"` // where more than one light was read, or all together
 	Cameras         []CameraNow           `json:"cameras"`
 	Deviations      []deviation.Deviation `json:"deviations"`
 	Limits          []logbook.Limits      `json:"limits"`
@@ -48,7 +49,7 @@ type LightNow struct {
 	Limits          logbook.Limits        `json:"limits"`
 	Within          *bool                 `json:"within,omitempty"` // absent where it is not judged
 	DriftSinceFirst *logbook.Difference   `json:"driftSinceFirst,omitempty"`
-	Drift           *logbook.DriftTold    `json:"drift,omitempty"` // by at least 4 readings over 20 minutes
+	Drift           *setup.DriftTold      `json:"drift,omitempty"` // by at least 4 readings over 20 minutes
 }
 
 // CameraNow is a camera with its aim, what to dial, and what it was last set to.
@@ -91,7 +92,7 @@ func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error
 	if err != nil {
 		return SetUpNow{}, err
 	}
-	s := tellerOf(logbook.ReadSetUp(b, view, now))
+	s := tellerOf(setup.ReadSetUp(b, view, now))
 	p := s.Current()
 	n := SetUpNow{
 		SetUp: view.ID, At: now.Time(), Reference: p.Reference, ReferenceOrigin: p.Origin,
@@ -122,14 +123,14 @@ func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error
 
 // A teller tells what is known of one set-up.
 type teller struct {
-	*logbook.SetUp
+	*setup.SetUp
 	told map[lightKey]LightNow // lights, once looked up
 }
 
-func tellerOf(s *logbook.SetUp) *teller { return &teller{s, map[lightKey]LightNow{}} }
+func tellerOf(s *setup.SetUp) *teller { return &teller{s, map[lightKey]LightNow{}} }
 
 // lightNow tells a light by its reading up to a time; ever stands for now.
-func (s *teller) lightNow(p *logbook.Period, light logbook.View, upTo logbook.Millis) LightNow {
+func (s *teller) lightNow(p *setup.Period, light logbook.View, upTo logbook.Millis) LightNow {
 	m, at := s.ReadingAt(upTo, light.ID), min(upTo, s.Now())
 	key := lightKey{p, light.ID, m}
 	l, ok := s.told[key]
@@ -146,13 +147,13 @@ func (s *teller) lightNow(p *logbook.Period, light logbook.View, upTo logbook.Mi
 }
 
 type lightKey struct {
-	period  *logbook.Period
+	period  *setup.Period
 	light   logbook.ID
 	reading *logbook.Measurement
 }
 
 // lightBy tells a light by a reading, but for what depends on the time.
-func (s *teller) lightBy(p *logbook.Period, light logbook.View, m *logbook.Measurement) LightNow {
+func (s *teller) lightBy(p *setup.Period, light logbook.View, m *logbook.Measurement) LightNow {
 	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: logbook.LightIntent(light), On: logbook.LightIsOn(light), Limits: s.RoleLimits(light)}
 	if m == nil {
 		l.Problem = "it was not measured"
@@ -191,7 +192,7 @@ func (s *teller) lightBy(p *logbook.Period, light logbook.View, m *logbook.Measu
 	return l
 }
 
-func (s *teller) cameraNow(p *logbook.Period, camera logbook.View) CameraNow {
+func (s *teller) cameraNow(p *setup.Period, camera logbook.View) CameraNow {
 	aim := s.Aim(p, camera.ID)
 	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.ReferenceCamera(), IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
 	body, ok := logbook.BodyNow(s.Book(), camera)
@@ -207,7 +208,7 @@ func (s *teller) cameraNow(p *logbook.Period, camera logbook.View) CameraNow {
 	return c
 }
 
-func (s *teller) dialNow(c *CameraNow, body logbook.View, ok bool, p *logbook.Period) error {
+func (s *teller) dialNow(c *CameraNow, body logbook.View, ok bool, p *setup.Period) error {
 	if !ok {
 		return fmt.Errorf("%w: camera %s has no body", logbook.ErrUnknown, c.Letter)
 	}
@@ -226,7 +227,7 @@ func (s *teller) dialNow(c *CameraNow, body logbook.View, ok bool, p *logbook.Pe
 }
 
 // dialByCards adds what grey cards say of the body.
-func (s *teller) dialByCards(c *CameraNow, body logbook.View, want colorimetry.CCTDuv, p *logbook.Period) {
+func (s *teller) dialByCards(c *CameraNow, body logbook.View, want colorimetry.CCTDuv, p *setup.Period) {
 	camera, _ := s.Book().RecordOf(logbook.KindCamera, c.Camera)
 	e, ok := s.LearntHere(camera, body, p, logbook.ErrorQuery{White: want})
 	if !ok {
@@ -239,7 +240,7 @@ func (s *teller) dialByCards(c *CameraNow, body logbook.View, want colorimetry.C
 	}
 }
 
-func (s *teller) lastNow(p *logbook.Period, camera logbook.View, aim logbook.AimOf) *LastSetting {
+func (s *teller) lastNow(p *setup.Period, camera logbook.View, aim setup.AimOf) *LastSetting {
 	set, body, clip, ok := logbook.LatestSetting(s.Book(), s.View(), camera)
 	if !ok {
 		return nil

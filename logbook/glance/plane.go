@@ -9,6 +9,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // SetUpPlane is where the colours of a set-up lie in the CIE 1976 u' v' plane.
@@ -70,7 +71,7 @@ func PlaneOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlane,
 	if err != nil {
 		return SetUpPlane{}, err
 	}
-	s := tellerOf(logbook.ReadSetUp(b, view, now))
+	s := tellerOf(setup.ReadSetUp(b, view, now))
 	p := s.Current()
 	out := SetUpPlane{SetUp: view.ID, Name: logbook.SetUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
 		Points: []PlanePoint{}, Rings: []PlaneRing{}, Unplaced: []Unplaced{}}
@@ -89,7 +90,7 @@ func (l *SetUpPlane) lacks(id logbook.ID, name, problem string) {
 	l.Unplaced = append(l.Unplaced, Unplaced{id, name, problem})
 }
 
-func (l *SetUpPlane) placeWhite(s *teller, p *logbook.Period) {
+func (l *SetUpPlane) placeWhite(s *teller, p *setup.Period) {
 	if p.Reference == nil {
 		l.lacks(p.White.ID, "white", p.Problem)
 		return
@@ -105,7 +106,7 @@ func (l *SetUpPlane) placeWhite(s *teller, p *logbook.Period) {
 	l.Points = append(l.Points, w)
 }
 
-func (l *SetUpPlane) placeLight(s *teller, p *logbook.Period, key string, light logbook.View) {
+func (l *SetUpPlane) placeLight(s *teller, p *setup.Period, key string, light logbook.View) {
 	told := s.lightNow(p, light, logbook.Ever)
 	if told.Color == nil {
 		l.lacks(light.ID, told.Name, told.Problem)
@@ -152,7 +153,7 @@ func judgedWords(off *logbook.Difference, from string, within *bool) string {
 	return words
 }
 
-func (l *SetUpPlane) placeMix(s *teller, p *logbook.Period) {
+func (l *SetUpPlane) placeMix(s *teller, p *setup.Period) {
 	lit := 0
 	for _, light := range s.Lights() {
 		if logbook.LightIsOn(light) {
@@ -183,7 +184,7 @@ func (l *SetUpPlane) placeMix(s *teller, p *logbook.Period) {
 }
 
 // placeCameras places each camera's white, and an aim where it is not the white.
-func (l *SetUpPlane) placeCameras(s *teller, p *logbook.Period) {
+func (l *SetUpPlane) placeCameras(s *teller, p *setup.Period) {
 	aims, atWhite := map[[2]float64]int{}, false
 	for _, camera := range s.Cameras() {
 		aim := s.Aim(p, camera.ID)
@@ -218,7 +219,7 @@ func (l *SetUpPlane) placeCameras(s *teller, p *logbook.Period) {
 }
 
 // placeAim places an aim once for all cameras that have it.
-func (l *SetUpPlane) placeAim(s *teller, aim logbook.AimOf, letter string, placed map[[2]float64]int) {
+func (l *SetUpPlane) placeAim(s *teller, aim setup.AimOf, letter string, placed map[[2]float64]int) {
 	c := aim.IntendedCast
 	if i, ok := placed[[2]float64{c.Mired, c.Duv}]; ok {
 		l.Points[i].Name += ", " + letter
@@ -248,7 +249,7 @@ func (l *SetUpPlane) ringCameras(s *teller, about string, aim colorimetry.XY) {
 }
 
 // sentence tells the picture in one.
-func (l *SetUpPlane) sentence(p *logbook.Period) string {
+func (l *SetUpPlane) sentence(p *setup.Period) string {
 	measured, lights, cameras := 0, 0, 0
 	for _, at := range l.Points {
 		out := at.Within != nil && !*at.Within
@@ -269,7 +270,7 @@ func (l *SetUpPlane) sentence(p *logbook.Period) string {
 }
 
 // ringLights draws a ring for each limit of the lights that are to match.
-func (l *SetUpPlane) ringLights(s *teller, p *logbook.Period) {
+func (l *SetUpPlane) ringLights(s *teller, p *setup.Period) {
 	if p.Reference == nil {
 		return
 	}

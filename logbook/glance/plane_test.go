@@ -9,6 +9,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
 
@@ -119,12 +120,12 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 
 func referenceOf(s *stage.Stage) *colorimetry.XY {
 	view, _ := s.Book().Record(s.SetUp)
-	return &logbook.ReadSetUp(s.Book(), view, stage.Minute(60)).Current().Reference.XY
+	return &setup.ReadSetUp(s.Book(), view, stage.Minute(60)).Current().Reference.XY
 }
 
 func aimOfA(s *stage.Stage) *colorimetry.XY {
 	view, _ := s.Book().Record(s.SetUp)
-	at := logbook.ReadSetUp(s.Book(), view, stage.Minute(60))
+	at := setup.ReadSetUp(s.Book(), view, stage.Minute(60))
 	return &at.Aim(at.Current(), s.A).Aim.XY
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // SetUpSwatches is the predicted picture of each light in the white that is aimed
@@ -67,7 +68,7 @@ func SwatchesOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpSwa
 	if err != nil {
 		return SetUpSwatches{}, err
 	}
-	s := tellerOf(logbook.ReadSetUp(b, view, now))
+	s := tellerOf(setup.ReadSetUp(b, view, now))
 	p := s.Current()
 	out := SetUpSwatches{SetUp: view.ID, Name: logbook.SetUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
 		Display: SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: colorimetry.SwatchGrey * 100}}
@@ -98,7 +99,7 @@ func SwatchesOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpSwa
 
 // aimedAt is the white in which the picture is as it was asked for; without a
 // chosen white it is the reference.
-func (s *teller) aimedAt(p *logbook.Period) SwatchWhite {
+func (s *teller) aimedAt(p *setup.Period) SwatchWhite {
 	w := SwatchWhite{Key: "aim"}
 	if p.Reference == nil {
 		w.Problem = p.Problem

@@ -11,6 +11,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/setup"
 )
 
 // names that people could type, and some that they had better not.
@@ -90,21 +91,21 @@ func TestAnyPlaneIsDrawn(t *testing.T) {
 	})
 }
 
-func anyDrift(t *rapid.T) logbook.SetUpDrift {
+func anyDrift(t *rapid.T) setup.SetUpDrift {
 	unit := rapid.SampledFrom([]time.Duration{time.Second, time.Minute, time.Hour, 24 * time.Hour, 400 * 24 * time.Hour}).Draw(t, "unit")
 	at := func(label string) time.Time {
 		return noon.Add(time.Duration(rapid.IntRange(0, 60).Draw(t, label)) * unit)
 	}
-	d := logbook.SetUpDrift{Name: names.Draw(t, "name"), At: noon, Words: "some"}
+	d := setup.SetUpDrift{Name: names.Draw(t, "name"), At: noon, Words: "some"}
 	n := 0
 	for i := range rapid.IntRange(0, 12).Draw(t, "lights") {
-		l := logbook.LightDrift{Light: recordID(i + 1), Key: fmt.Sprint(i + 1), Name: names.Draw(t, "light"), Role: "key", Intent: "match", Words: names.Draw(t, "words")}
+		l := setup.LightDrift{Light: recordID(i + 1), Key: fmt.Sprint(i + 1), Name: names.Draw(t, "light"), Role: "key", Intent: "match", Words: names.Draw(t, "words")}
 		if rapid.Bool().Draw(t, "limits") {
 			l.Limits = &logbook.Limits{Role: "key", Mired: rapid.Float64Range(0, 50).Draw(t, "limit"), DuvGreen: 0.003, DuvMagenta: 0.002, Steps: 5}
 		}
 		for range rapid.IntRange(0, 20).Draw(t, "readings") {
 			n++
-			r := logbook.DriftReading{Reading: recordID(100 + n), TakenAt: at("taken"), Position: names.Draw(t, "position")}
+			r := setup.DriftReading{Reading: recordID(100 + n), TakenAt: at("taken"), Position: names.Draw(t, "position")}
 			if rapid.IntRange(0, 9).Draw(t, "colour") > 0 {
 				r.Color, r.StepsOff = pointer(anyColor(t, "colour")), pointer(rapid.Float64Range(0, 300).Draw(t, "steps"))
 			} else {
@@ -121,7 +122,7 @@ func anyDrift(t *rapid.T) logbook.SetUpDrift {
 		d.Lights = append(d.Lights, l)
 	}
 	for i := range rapid.IntRange(0, 3).Draw(t, "whites") {
-		w := logbook.WhiteStep{White: recordID(3000 + i), Words: names.Draw(t, "white")}
+		w := setup.WhiteStep{White: recordID(3000 + i), Words: names.Draw(t, "white")}
 		if i > 0 {
 			w.From = pointer(at("from"))
 		}
@@ -131,18 +132,18 @@ func anyDrift(t *rapid.T) logbook.SetUpDrift {
 		d.Whites = append(d.Whites, w)
 	}
 	for i := range rapid.IntRange(0, 60).Draw(t, "takes") {
-		d.Takes = append(d.Takes, logbook.TakeMark{Take: recordID(4000 + i), Name: "take", Key: names.Draw(t, "key"), At: at("take")})
+		d.Takes = append(d.Takes, setup.TakeMark{Take: recordID(4000 + i), Name: "take", Key: names.Draw(t, "key"), At: at("take")})
 	}
 	return d
 }
 
 // anyTrend is a line through three equal spans of time, the last of them foreseen.
-func anyTrend(t *rapid.T, unit time.Duration) *logbook.DriftTold {
+func anyTrend(t *rapid.T, unit time.Duration) *setup.DriftTold {
 	from, every := noon.Add(time.Duration(rapid.IntRange(0, 60).Draw(t, "since"))*unit), time.Duration(rapid.IntRange(1, 60).Draw(t, "span"))*unit
-	out := &logbook.DriftTold{Words: "some"}
+	out := &setup.DriftTold{Words: "some"}
 	mired, duv := rapid.Float64Range(20, 600).Draw(t, "mired"), rapid.Float64Range(-0.03, 0.03).Draw(t, "duv")
 	for i := range rapid.IntRange(2, 3).Draw(t, "points") {
-		out.Line = append(out.Line, logbook.LinePoint{At: from.Add(time.Duration(i) * every), Mired: mired * (1 + 0.1*float64(i)), Duv: duv * float64(i)})
+		out.Line = append(out.Line, setup.LinePoint{At: from.Add(time.Duration(i) * every), Mired: mired * (1 + 0.1*float64(i)), Duv: duv * float64(i)})
 	}
 	if len(out.Line) == 3 && rapid.Bool().Draw(t, "leaves") {
 		out.LeavesAt = pointer(out.Line[1].At.Add(every / 2))
@@ -216,7 +217,7 @@ func TestAnyDriftIsDrawn(t *testing.T) {
 
 // mustShowTrend: in the strips of mired and of Duv, the line, what is foreseen, and where
 // it leaves the limits.
-func mustShowTrend(t *rapid.T, l logbook.LightDrift, count func(name, value string) int) {
+func mustShowTrend(t *rapid.T, l setup.LightDrift, count func(name, value string) int) {
 	t.Helper()
 	strips := 0
 	for _, r := range l.Readings {

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/setup"
 )
 
 // Of the course over time: what a strip spans at least.
@@ -19,7 +20,7 @@ const (
 // course is what all strips of a picture share.
 type course struct {
 	p     *paper
-	drift logbook.SetUpDrift
+	drift setup.SetUpDrift
 	zone  *time.Location
 	from  time.Time
 	to    time.Time
@@ -27,7 +28,7 @@ type course struct {
 
 // Drift draws how the lights of a set-up went over time, one below the other. Times
 // are written in the zone given.
-func Drift(drift logbook.SetUpDrift, zone *time.Location) []byte {
+func Drift(drift setup.SetUpDrift, zone *time.Location) []byte {
 	p := &paper{}
 	c := &course{p: p, drift: drift, zone: zone}
 	c.fit()
@@ -56,7 +57,7 @@ func shownData(s *logbook.Shown) attributes {
 	return colorData(s)
 }
 
-func whiteWords(w logbook.WhiteStep) string {
+func whiteWords(w setup.WhiteStep) string {
 	if w.Problem != "" {
 		return w.Words + "; " + w.Problem
 	}
@@ -119,7 +120,7 @@ func (c *course) stamp(t *time.Time) string {
 	return t.Format(time.RFC3339)
 }
 
-func (c *course) since(w logbook.WhiteStep) string {
+func (c *course) since(w setup.WhiteStep) string {
 	if w.From == nil {
 		return "from the start"
 	}
@@ -141,7 +142,7 @@ func (c *course) x(t time.Time) float64 {
 	return stripLeft + float64(t.Sub(c.from))/float64(c.to.Sub(c.from))*(stripRight-stripLeft)
 }
 
-func lightHeading(l logbook.LightDrift) string {
+func lightHeading(l setup.LightDrift) string {
 	if l.Light.IsZero() {
 		return cleaned(l.Name)
 	}
@@ -149,7 +150,7 @@ func lightHeading(l logbook.LightDrift) string {
 }
 
 // light draws the strips of one light, and its readings as a list.
-func (c *course) light(l logbook.LightDrift) {
+func (c *course) light(l setup.LightDrift) {
 	p := c.p
 	p.y += 14
 	p.line("g", "", spot{edge, p.y - 4}, spot{Width - edge, p.y - 4})
@@ -173,7 +174,7 @@ func (c *course) light(l logbook.LightDrift) {
 // and in the answer.
 const mostListed = 16
 
-func (c *course) list(l logbook.LightDrift) {
+func (c *course) list(l setup.LightDrift) {
 	skipped := max(0, len(l.Readings)-mostListed)
 	if skipped > 0 {
 		c.p.paragraph("t", smallEm, edge, fmt.Sprintf("The newest %d of %d readings:", mostListed, len(l.Readings)))
@@ -187,7 +188,7 @@ func (c *course) list(l logbook.LightDrift) {
 }
 
 // forecastWords is the end of what is foreseen; "" where nothing is.
-func (c *course) forecastWords(l logbook.LightDrift) string {
+func (c *course) forecastWords(l setup.LightDrift) string {
 	if l.Trend == nil || len(l.Trend.Line) < 3 {
 		return ""
 	}
@@ -200,7 +201,7 @@ func (c *course) forecastWords(l logbook.LightDrift) string {
 }
 
 // readingWords is a reading in one line.
-func (c *course) readingWords(r logbook.DriftReading) string {
+func (c *course) readingWords(r setup.DriftReading) string {
 	words := c.clock(r.TakenAt) + "  "
 	if r.Color == nil {
 		words += r.Problem

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // strip is one quantity of one light over time.
@@ -15,19 +16,19 @@ type strip struct {
 	high     float64
 	least    float64
 	value    func(*logbook.Shown) *float64 // of a colour
-	reading  func(logbook.DriftReading) *float64
+	reading  func(setup.DriftReading) *float64
 	floor    func(*logbook.Shown) *float64
 	below    float64 // the limits about the white
 	above    float64
 	banded   bool
-	line     func(logbook.LinePoint) float64 // of the drift
+	line     func(setup.LinePoint) float64 // of the drift
 	kelvin   bool
 	whole    bool // begins at 0
 	dataName string
 }
 
 // stripsOf are the quantities that a light was measured in.
-func (c *course) stripsOf(l logbook.LightDrift) (all []strip) {
+func (c *course) stripsOf(l setup.LightDrift) (all []strip) {
 	white, lux, any := false, 0, false
 	for _, r := range l.Readings {
 		if r.Color != nil {
@@ -48,23 +49,23 @@ func (c *course) stripsOf(l logbook.LightDrift) (all []strip) {
 			value: func(s *logbook.Shown) *float64 { return s.Mired }, floor: func(s *logbook.Shown) *float64 { return s.FloorMired }}
 		d := strip{name: "Duv", up: "greener", high: 64, least: leastDuv, banded: banded, below: limits.DuvMagenta, above: limits.DuvGreen, dataName: "data-duv",
 			value: func(s *logbook.Shown) *float64 { return s.Duv }, floor: func(s *logbook.Shown) *float64 { return s.FloorDuv }}
-		m.line = func(p logbook.LinePoint) float64 { return p.Mired }
-		d.line = func(p logbook.LinePoint) float64 { return p.Duv }
+		m.line = func(p setup.LinePoint) float64 { return p.Mired }
+		d.line = func(p setup.LinePoint) float64 { return p.Duv }
 		all = append(all, m, d)
 	} else if any {
 		s := strip{name: "steps off", high: 72, least: leastSteps, whole: true, banded: banded, above: limits.Steps, dataName: "data-steps",
-			reading: func(r logbook.DriftReading) *float64 { return r.StepsOff }}
+			reading: func(r setup.DriftReading) *float64 { return r.StepsOff }}
 		all = append(all, s)
 	}
 	if lux > 1 {
 		all = append(all, strip{name: "lux", up: "brighter", high: 48, least: 1, whole: true, dataName: "data-lux",
-			reading: func(r logbook.DriftReading) *float64 { return r.IlluminanceLux }})
+			reading: func(r setup.DriftReading) *float64 { return r.IlluminanceLux }})
 	}
 	return all
 }
 
 // of is the quantity of a reading.
-func (s strip) of(r logbook.DriftReading) *float64 {
+func (s strip) of(r setup.DriftReading) *float64 {
 	if s.reading != nil {
 		return s.reading(r)
 	}
@@ -82,7 +83,7 @@ type level struct {
 
 // levels are the whites over time, or the light's own colour; of steps the 0 that
 // they are counted from.
-func (c *course) levels(l logbook.LightDrift, s strip) (all []level) {
+func (c *course) levels(l setup.LightDrift, s strip) (all []level) {
 	if s.reading != nil {
 		if s.banded {
 			all = append(all, level{c.from, c.to, 0})
@@ -115,7 +116,7 @@ func (c *course) levels(l logbook.LightDrift, s strip) (all []level) {
 
 // fit is the range that a strip shows: its readings, and where they are judged also
 // the white with its limits.
-func (c *course) fitStrip(l logbook.LightDrift, s strip, levels []level) span {
+func (c *course) fitStrip(l setup.LightDrift, s strip, levels []level) span {
 	y := nothing
 	for _, r := range l.Readings {
 		v := s.of(r)
@@ -147,14 +148,14 @@ func (c *course) fitStrip(l logbook.LightDrift, s strip, levels []level) span {
 	return y.widened(s.least, 0.1)
 }
 
-func (c *course) floorOf(s strip, r logbook.DriftReading) float64 {
+func (c *course) floorOf(s strip, r setup.DriftReading) float64 {
 	if s.floor == nil || r.Color == nil || s.floor(r.Color) == nil {
 		return 0
 	}
 	return *s.floor(r.Color)
 }
 
-func (c *course) strip(l logbook.LightDrift, s strip) {
+func (c *course) strip(l setup.LightDrift, s strip) {
 	p := c.p
 	levels := c.levels(l, s)
 	y := c.fitStrip(l, s, levels)
@@ -200,7 +201,7 @@ func (c *course) strip(l logbook.LightDrift, s strip) {
 
 // trend draws the line of drift: dashed between the readings that it rests on, dotted as
 // far as it is foreseen, with a cross where it leaves the limits.
-func (c *course) trend(l logbook.LightDrift, s strip, frame box, to func(float64) float64) {
+func (c *course) trend(l setup.LightDrift, s strip, frame box, to func(float64) float64) {
 	p, line := c.p, l.Trend.Line
 	for i := 1; i < len(line); i++ {
 		a, b := line[i-1], line[i]
@@ -258,7 +259,7 @@ func kelvinShown(mired float64) float64 {
 }
 
 // dot draws a reading with the bar of its meter.
-func (c *course) dot(s strip, r logbook.DriftReading, v, floor float64, to func(float64) float64) {
+func (c *course) dot(s strip, r setup.DriftReading, v, floor float64, to func(float64) float64) {
 	x, class := c.x(r.TakenAt), "f"
 	if len(r.Changed) > 0 {
 		class = "h"

@@ -8,6 +8,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/setup"
 )
 
 func recordID(n int) logbook.ID {
@@ -67,33 +68,33 @@ func jetty() glance.SetUpPlane {
 var noon = time.Date(2031, 3, 4, 12, 0, 0, 0, time.UTC)
 
 // afternoon is a window that falls and a white that follows it once.
-func afternoon() logbook.SetUpDrift {
+func afternoon() setup.SetUpDrift {
 	first, second := shown(5600, 0.003), shown(6100, 0.0035)
 	at := noon.Add(70 * time.Minute)
-	d := logbook.SetUpDrift{Name: "12 A", At: noon.Add(3 * time.Hour), TimeZone: "Europe/Berlin", Words: "lights: 2, readings: 8, whites: 2, takes: 9",
-		Whites: []logbook.WhiteStep{
+	d := setup.SetUpDrift{Name: "12 A", At: noon.Add(3 * time.Hour), TimeZone: "Europe/Berlin", Words: "lights: 2, readings: 8, whites: 2, takes: 9",
+		Whites: []setup.WhiteStep{
 			{White: recordID(80), Until: &at, Color: &first, Words: "5600 K, Duv +0.0030, window, measured"},
 			{White: recordID(81), From: &at, Color: &second, Words: "6100 K, Duv +0.0035, window, measured"},
 		}}
-	window := logbook.LightDrift{Light: recordID(1), Key: "1", Name: "window", Role: "key", Intent: "match", Words: "13 mired cooler, Duv 0.0004 greener in 60 min, 6 readings",
+	window := setup.LightDrift{Light: recordID(1), Key: "1", Name: "window", Role: "key", Intent: "match", Words: "13 mired cooler, Duv 0.0004 greener in 60 min, 6 readings",
 		Limits: &logbook.Limits{Role: "key", Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5}}
 	for i, k := range []float64{5600, 5640, 5720, 5800, 5930, 6040} {
 		c := shown(k, 0.003+0.0001*float64(i))
-		window.Readings = append(window.Readings, logbook.DriftReading{Reading: recordID(10 + i), TakenAt: noon.Add(time.Duration(12*i) * time.Minute), Sky: "sun", Color: &c,
+		window.Readings = append(window.Readings, setup.DriftReading{Reading: recordID(10 + i), TakenAt: noon.Add(time.Duration(12*i) * time.Minute), Sky: "sun", Color: &c,
 			IlluminanceLux: pointer(640 - 35*float64(i)), StepsOff: pointer(float64(i))})
 	}
 	leaves := noon.Add(115 * time.Minute)
-	window.Trend = &logbook.DriftTold{Words: window.Words, LeavesAt: &leaves, Line: []logbook.LinePoint{
+	window.Trend = &setup.DriftTold{Words: window.Words, LeavesAt: &leaves, Line: []setup.LinePoint{
 		{At: window.Readings[0].TakenAt, Mired: 179, Duv: 0.003}, {At: window.Readings[5].TakenAt, Mired: 166, Duv: 0.0035}, {At: noon.Add(2 * time.Hour), Mired: 153, Duv: 0.004}}}
-	sign := logbook.LightDrift{Light: recordID(2), Key: "2", Name: "neon sign", Role: "practical", Intent: "holdOwnColor", Words: "too few readings for a drift: 2 of 4",
+	sign := setup.LightDrift{Light: recordID(2), Key: "2", Name: "neon sign", Role: "practical", Intent: "holdOwnColor", Words: "too few readings for a drift: 2 of 4",
 		OwnColor: pointer(coloured(0.4507, 0.5228)), Limits: &logbook.Limits{Role: "practical", Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7}}
 	for i, steps := range []float64{0, 3.2} {
-		sign.Readings = append(sign.Readings, logbook.DriftReading{Reading: recordID(20 + i), TakenAt: noon.Add(time.Duration(50*i) * time.Minute), Color: pointer(coloured(0.4507, 0.5228)), StepsOff: &steps})
+		sign.Readings = append(sign.Readings, setup.DriftReading{Reading: recordID(20 + i), TakenAt: noon.Add(time.Duration(50*i) * time.Minute), Color: pointer(coloured(0.4507, 0.5228)), StepsOff: &steps})
 	}
 	sign.Readings[1].Changed = []string{"level from 40 to 25"}
-	d.Lights = []logbook.LightDrift{window, sign}
+	d.Lights = []setup.LightDrift{window, sign}
 	for i, m := range []int{15, 22, 26, 31, 44, 58, 71, 73, 88} {
-		d.Takes = append(d.Takes, logbook.TakeMark{Take: recordID(40 + i), Name: fmt.Sprintf("take %d", i+1), Key: fmt.Sprint(i + 1), At: noon.Add(time.Duration(m) * time.Minute)})
+		d.Takes = append(d.Takes, setup.TakeMark{Take: recordID(40 + i), Name: fmt.Sprintf("take %d", i+1), Key: fmt.Sprint(i + 1), At: noon.Add(time.Duration(m) * time.Minute)})
 	}
 	return d
 }

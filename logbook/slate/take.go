@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // TakeEvent makes the drafts of an event: together they are one act. What the
@@ -158,7 +159,7 @@ func (a *act) newTake(number logbook.Value, more ...logbook.Change) logbook.ID {
 		set = append(set, logbook.Change{Field: "sky", Value: sky})
 	}
 	if !sets(set, "white") {
-		if white, ok := logbook.WhiteAt(a.book, a.setUp.ID, a.at()); ok {
+		if white, ok := setup.WhiteAt(a.book, a.setUp.ID, a.at()); ok {
 			set = append(set, logbook.Change{Field: "white", Value: logbook.IDValue(white.ID)})
 		}
 	}

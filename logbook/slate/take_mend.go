@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // reroll: one camera rolled again in the same take.
@@ -156,7 +157,7 @@ func (a *act) whiteOf(take logbook.View) (logbook.View, bool) {
 	if !take.Known() {
 		return logbook.View{}, false
 	}
-	return logbook.WhiteOfTake(a.book, take)
+	return setup.WhiteOfTake(a.book, take)
 }
 
 // gap is the number that the event gives, else the one before the take it names,

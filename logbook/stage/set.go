@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // Stage is a set-up in which nothing is off: one key light at 5600 K, the white
@@ -101,13 +102,13 @@ func (s *Stage) Mixed() (bulb logbook.ID) {
 }
 
 // WhiteFrom adds a white by a rule and resolves it.
-func (s *Stage) WhiteFrom(rule string, more ...string) logbook.WhiteInForce {
+func (s *Stage) WhiteFrom(rule string, more ...string) setup.WhiteInForce {
 	s.T.Helper()
 	s.Minute(60)
 	id := s.Add(logbook.KindWhite, append([]string{"setUp", Ref(s.SetUp), "from", rule, "appliesFrom", `{"as":"start"}`}, more...)...)
 	b := s.Book()
 	v, _ := b.Record(id)
-	return logbook.WhiteInForceOf(b, v)
+	return setup.WhiteInForceOf(b, v)
 }
 
 func (s *Stage) LastReadings() []logbook.ID {

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // StepsDecimals are the finest that are shown of picture steps.
@@ -38,7 +39,7 @@ func askCast(a asked) (answer, error) {
 	var limits []map[string]any
 	book := logbook.NewBook(logbook.ID{}, logbook.KindRules) // an empty one has the start limits
 	for _, r := range startRoles {
-		l := logbook.LimitsOf(book, logbook.View{}, r.role)
+		l := setup.LimitsOf(book, logbook.View{}, r.role)
 		within := withinLimits(e, l)
 		lines = append(lines, fmt.Sprintf("    %-19s%s (%v mired, Duv %+.4f to %+.4f, %v steps)",
 			r.words+":", verdict(within), l.Mired, -l.DuvMagenta, l.DuvGreen, l.Steps))

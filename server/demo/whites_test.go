@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/setup"
 )
 
 // Where white comes from on the demo's fourth day. Figures were worked out by hand, or by
@@ -14,7 +15,7 @@ import (
 // and the pixels of the story.
 
 // whiteOfDayFour is the white of a set-up at 13:00 of the fourth day.
-func whiteOfDayFour(t *testing.T, setUp string) (w *logbook.WhiteInForce, cameras []glance.CameraNow) {
+func whiteOfDayFour(t *testing.T, setUp string) (w *setup.WhiteInForce, cameras []glance.CameraNow) {
 	t.Helper()
 	demoLog(t).Read(func(b *logbook.Book) {
 		n, err := glance.Now(b, recordID(setUp), localMillis(t, "2026-03-07", "13:00"))

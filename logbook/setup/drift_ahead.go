@@ -1,4 +1,4 @@
-package logbook
+package setup
 
 import (
 	"fmt"
@@ -6,20 +6,21 @@ import (
 	"time"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // DriftTold is how a light or a mix moves by itself: from readings at one place,
 // under one sky, with the lights set the same. Words, findings and pictures all tell
 // this one.
 type DriftTold struct {
-	Words    string     `json:"words"`
-	Readings []ID       `json:"readings"`
-	Sky      string     `json:"sky,omitempty"`
-	Since    time.Time  `json:"since"` // what was observed
-	Until    time.Time  `json:"until"`
-	Mired    TrendTold  `json:"mired"` // + gets warmer
-	Duv      TrendTold  `json:"duv"`   // + gets greener
-	Stops    *TrendTold `json:"stops,omitempty"`
+	Words    string       `json:"words"`
+	Readings []logbook.ID `json:"readings"`
+	Sky      string       `json:"sky,omitempty"`
+	Since    time.Time    `json:"since"` // what was observed
+	Until    time.Time    `json:"until"`
+	Mired    TrendTold    `json:"mired"` // + gets warmer
+	Duv      TrendTold    `json:"duv"`   // + gets greener
+	Stops    *TrendTold   `json:"stops,omitempty"`
 	// Line are points of the straight line through the readings, by the medians of
 	// slopes: at the first and at the last of them, and, where a direction is beyond
 	// doubt, at ForecastUntil.
@@ -53,15 +54,15 @@ const mostTrendReadings = 200
 
 // observed are the readings of a drift.
 type observed struct {
-	zero       Millis
+	zero       logbook.Millis
 	zone       *time.Location // of the newest
 	floorMired float64        // the coarsest
-	readings   []ID
+	readings   []logbook.ID
 	all        []colorimetry.Observation
 }
 
 // add takes in a colour when m was read, with a floor in x and y.
-func (o *observed) add(m *Measurement, sky string, xy colorimetry.XY, floorXY float64, lux *float64) {
+func (o *observed) add(m *logbook.Measurement, sky string, xy colorimetry.XY, floorXY float64, lux *float64) {
 	t, err := xy.CCTDuv()
 	if err != nil {
 		return
@@ -74,15 +75,15 @@ func (o *observed) add(m *Measurement, sky string, xy colorimetry.XY, floorXY fl
 		one.Lux = colorimetry.Lux(*lux)
 	}
 	o.all, o.readings, o.zone = append(o.all, one), append(o.readings, m.Reading), m.Zone()
-	o.floorMired = max(o.floorMired, FloorsOf(xy, floorXY).Mired)
+	o.floorMired = max(o.floorMired, logbook.FloorsOf(xy, floorXY).Mired)
 }
 
 // observe lists the readings that show how a light moves towards the given one.
 // What another meter said counts where the two were compared.
-func (s *SetUp) observe(light View, m *Measurement) (o observed) {
+func (s *SetUp) observe(light logbook.View, m *logbook.Measurement) (o observed) {
 	for _, r := range s.readings {
 		if !r.Plain() || !r.OfLight(light.ID) || r.Color == nil || r.Sky != m.Sky || r.Position != m.Position ||
-			r.TakenAt > m.TakenAt || m.TakenAt-r.TakenAt > leftAfter || !SameState(light, r, m) {
+			r.TakenAt > m.TakenAt || m.TakenAt-r.TakenAt > leftAfter || !logbook.SameState(light, r, m) {
 			continue
 		}
 		if xy, _, ok := s.asReadBy(m.Meter, r); ok {
@@ -94,42 +95,42 @@ func (s *SetUp) observe(light View, m *Measurement) (o observed) {
 
 // Trend is how a light moves, by the reading that speaks of it. The error says why
 // nothing is told: there must be at least 4 readings over 20 minutes.
-func (s *SetUp) Trend(light View, m *Measurement, p *Period) (*DriftTold, error) {
+func (s *SetUp) Trend(light logbook.View, m *logbook.Measurement, p *Period) (*DriftTold, error) {
 	switch {
 	case m == nil:
-		return nil, fmt.Errorf("%w: it was not measured", ErrUnknown)
+		return nil, fmt.Errorf("%w: it was not measured", logbook.ErrUnknown)
 	case m.Color == nil:
-		return nil, fmt.Errorf("%w: %s", ErrUnknown, m.Problem)
+		return nil, fmt.Errorf("%w: %s", logbook.ErrUnknown, m.Problem)
 	}
 	limits := s.RoleLimits(light)
-	var off func(colorimetry.XY) Difference
-	switch LightIntent(light) {
+	var off func(colorimetry.XY) logbook.Difference
+	switch logbook.LightIntent(light) {
 	case "match":
 		if p.Reference != nil {
-			off = func(xy colorimetry.XY) Difference { return CastDifference(xy, p.Reference.XY) }
+			off = func(xy colorimetry.XY) logbook.Difference { return logbook.CastDifference(xy, p.Reference.XY) }
 		}
 	case "holdOwnColor":
 		if target, _, _, err := s.OwnColor(light); err == nil {
-			off = func(xy colorimetry.XY) Difference { return ColorDifference(xy, target) }
+			off = func(xy colorimetry.XY) logbook.Difference { return logbook.ColorDifference(xy, target) }
 		}
 	}
 	return s.observe(light, m).told(m.Color.XY, off, limits)
 }
 
 // told fits the readings. off is nil where nothing is judged.
-func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, limits Limits) (*DriftTold, error) {
+func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) logbook.Difference, limits logbook.Limits) (*DriftTold, error) {
 	if n := len(o.all); n > mostTrendReadings {
 		o.all, o.readings = o.all[n-mostTrendReadings:], o.readings[n-mostTrendReadings:]
 	} else if n < colorimetry.MinDriftReadings {
-		return nil, fmt.Errorf("%w: too few readings for a drift: %d of %d in one state of lamp and sky, at one position", ErrUnknown, n, colorimetry.MinDriftReadings)
+		return nil, fmt.Errorf("%w: too few readings for a drift: %d of %d in one state of lamp and sky, at one position", logbook.ErrUnknown, n, colorimetry.MinDriftReadings)
 	}
 	d, err := colorimetry.DriftOf(o.all)
 	if err != nil {
-		return nil, fmt.Errorf("%w: no drift is told: %s", ErrUnknown, DomainWords(err))
+		return nil, fmt.Errorf("%w: no drift is told: %s", logbook.ErrUnknown, logbook.DomainWords(err))
 	}
 	at := func(t time.Duration) time.Time { return o.zero.Time().Add(t) }
 	out := &DriftTold{Readings: o.readings, Sky: o.all[0].Sky, Since: at(d.Mired.First), Until: at(d.Mired.Last), ForecastUntil: at(d.Mired.Horizon()),
-		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, DuvDecimals), Zone: o.zone}
+		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, logbook.DuvDecimals), Zone: o.zone}
 	if d.Stops != nil {
 		stops := trendTold(*d.Stops, 2)
 		out.Stops = &stops
@@ -137,9 +138,9 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, 
 	certain := d.Mired.Certain() || d.Duv.Certain()
 	out.Line = o.line(d, certain)
 	span := d.Mired.Last - d.Mired.First
-	out.Course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), Counted(len(o.all), "reading"), span.Minutes())
+	out.Course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), logbook.Counted(len(o.all), "reading"), span.Minutes())
 	if d.Mired.Certain() && out.Mired.PerHour != 0 && math.Abs(d.Mired.PerHour*span.Hours()) < o.floorMired {
-		out.Course += fmt.Sprintf(", less than the meter tells (±%g mired)", RoundTo(o.floorMired, CarriedDecimals(o.floorMired, MiredDecimals)))
+		out.Course += fmt.Sprintf(", less than the meter tells (±%g mired)", logbook.RoundTo(o.floorMired, logbook.CarriedDecimals(o.floorMired, logbook.MiredDecimals)))
 	}
 	out.Words = out.Course
 	if off == nil || !certain {
@@ -151,7 +152,7 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) Difference, 
 	if t, ok := leaves(d, off, limits); ok {
 		when := at(t)
 		out.LeavesAt = &when
-		out.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", ClockIn(when, out.Zone))
+		out.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", logbook.ClockIn(when, out.Zone))
 	}
 	return out, nil
 }
@@ -168,13 +169,13 @@ func (o observed) line(d colorimetry.Drift, ahead bool) (all []LinePoint) {
 		if err != nil || err2 != nil {
 			break // no end lies outside the line's own domain
 		}
-		all = append(all, LinePoint{o.zero.Time().Add(t), RoundTo(mired, 1), RoundTo(duv, DuvDecimals)})
+		all = append(all, LinePoint{o.zero.Time().Add(t), logbook.RoundTo(mired, 1), logbook.RoundTo(duv, logbook.DuvDecimals)})
 	}
 	return all
 }
 
 func trendTold(t colorimetry.Trend, decimals int) TrendTold {
-	return TrendTold{RoundTo(t.PerHour, decimals), RoundTo(t.Low, decimals), RoundTo(t.High, decimals)}
+	return TrendTold{logbook.RoundTo(t.PerHour, decimals), logbook.RoundTo(t.Low, decimals), logbook.RoundTo(t.High, decimals)}
 }
 
 // moves says what is beyond doubt of a drift.
@@ -203,7 +204,7 @@ func (t *DriftTold) moves(d colorimetry.Drift) string {
 
 // leaves looks ahead minute by minute for the first at which the lines of mired
 // and Duv are outside the limits, up to the horizon.
-func leaves(d colorimetry.Drift, off func(colorimetry.XY) Difference, limits Limits) (time.Duration, bool) {
+func leaves(d colorimetry.Drift, off func(colorimetry.XY) logbook.Difference, limits logbook.Limits) (time.Duration, bool) {
 	for t := d.Mired.Last; t <= d.Mired.Horizon(); t += time.Minute {
 		mired, _, _, err := d.Mired.At(t)
 		if err != nil {

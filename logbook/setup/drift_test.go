@@ -1,4 +1,4 @@
-package logbook_test
+package setup_test
 
 import (
 	"bytes"
@@ -15,6 +15,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
 
@@ -57,9 +58,9 @@ func TestDriftIsToldWithinOneState(t *testing.T) {
 	}
 }
 
-func driftOfLight(s *stage.Stage, light logbook.ID) logbook.SetUpDrift {
+func driftOfLight(s *stage.Stage, light logbook.ID) setup.SetUpDrift {
 	s.T.Helper()
-	d, err := logbook.DriftOf(s.Book(), s.SetUp, light, stage.Minute(60))
+	d, err := setup.DriftOf(s.Book(), s.SetUp, light, stage.Minute(60))
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -95,7 +96,7 @@ func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
 		t.Errorf("got %+v", d.Lights[0].Limits)
 	}
 	for _, light := range []logbook.ID{s.Reading, s.Add(logbook.KindLight, "setUp", stage.Ref(s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"D"`)), "name", `"elsewhere"`)} {
-		if _, err := logbook.DriftOf(s.Book(), s.SetUp, light, stage.Minute(60)); !errors.Is(err, logbook.ErrNoRecord) {
+		if _, err := setup.DriftOf(s.Book(), s.SetUp, light, stage.Minute(60)); !errors.Is(err, logbook.ErrNoRecord) {
 			t.Errorf("light %s: got %v, want ErrNoRecord", light, err)
 		}
 	}
@@ -152,7 +153,7 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 		if err != nil {
 			r.Fatal(err)
 		}
-		d, err := logbook.DriftOf(s.Book(), s.SetUp, logbook.ID{}, now)
+		d, err := setup.DriftOf(s.Book(), s.SetUp, logbook.ID{}, now)
 		if err != nil {
 			r.Fatal(err)
 		}
@@ -189,7 +190,7 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 	}
 }
 
-func same(t *rapid.T, chart, now *logbook.DriftTold) {
+func same(t *rapid.T, chart, now *setup.DriftTold) {
 	t.Helper()
 	a, errA := json.Marshal(chart)
 	b, errB := json.Marshal(now)
@@ -254,7 +255,7 @@ func TestReadingsFromBeforeTheSetUpWasLeftMakeNoDrift(t *testing.T) {
 		s.Minute(m)
 		s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+float64(i))))
 	}
-	d, err := logbook.DriftOf(s.Book(), s.SetUp, s.Key, s.Clock)
+	d, err := setup.DriftOf(s.Book(), s.SetUp, s.Key, s.Clock)
 	if err != nil || d.Lights[0].Trend != nil || !strings.Contains(d.Lights[0].NoTrend, "3 of 4") {
 		t.Errorf("got %+v (%v), want the three of the morning alone", d.Lights, err)
 	}

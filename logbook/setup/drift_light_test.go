@@ -1,4 +1,4 @@
-package logbook_test
+package setup_test
 
 import (
 	"fmt"
@@ -12,6 +12,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
 
@@ -194,11 +195,11 @@ func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
 	line := func(minutes, aside float64) colorimetry.XY {
 		return lightOf(t, 1e6/(1e6/5600+from+perHour*minutes/60+aside), 0.0005)
 	}
-	var o logbook.Observed
+	var o setup.Observed
 	for i := range count {
 		o.Add(&logbook.Measurement{Reading: logbook.ID{15: byte(i + 1)}, TakenAt: stage.Minute(i * every)}, "sun", line(float64(i*every), 0), 0, nil)
 	}
-	limits, last := logbook.StartLimits("key"), (count-1)*every
+	limits, last := setup.StartLimits("key"), (count-1)*every
 	off := func(xy colorimetry.XY) logbook.Difference { return logbook.CastDifference(xy, reference) }
 	told, err := o.Told(line(float64(last), 0), off, limits)
 	if err != nil {

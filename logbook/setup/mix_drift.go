@@ -1,7 +1,8 @@
-package logbook
+package setup
 
 import (
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // ByMix reports whether a period's cameras are balanced for the mix, and where.
@@ -19,7 +20,7 @@ func (s *SetUp) ByMix(p *Period) (position string, ok bool) {
 
 // MixUpTo is the mix as a white would be resolved to it, and when its newest reading
 // was made.
-func (s *SetUp) MixUpTo(position string, at Millis) (xy colorimetry.XY, newest Millis, err error) {
+func (s *SetUp) MixUpTo(position string, at logbook.Millis) (xy colorimetry.XY, newest logbook.Millis, err error) {
 	r := s.resolver()
 	xy, err = r.mix(s.setUp.ID, position, at)
 	for _, id := range r.origin.Records {
@@ -31,12 +32,12 @@ func (s *SetUp) MixUpTo(position string, at Millis) (xy colorimetry.XY, newest M
 }
 
 // mixOff judges a mix against the reference.
-func (s *SetUp) mixOff() func(colorimetry.XY) Difference {
+func (s *SetUp) mixOff() func(colorimetry.XY) logbook.Difference {
 	p := s.current
 	if _, ok := s.ByMix(p); !ok || p.Reference == nil {
 		return nil
 	}
-	return func(xy colorimetry.XY) Difference { return CastDifference(xy, p.Reference.XY) }
+	return func(xy colorimetry.XY) logbook.Difference { return logbook.CastDifference(xy, p.Reference.XY) }
 }
 
 // MixAhead is how the mix moves for which the cameras are balanced.
@@ -55,7 +56,7 @@ func (s *SetUp) MixAhead() *DriftTold {
 // the sum of the lights at every reading of one of them. The error says why nothing is told.
 func (s *SetUp) mixTrend(position string) (*DriftTold, error) {
 	off := s.mixOff()
-	var last *Measurement
+	var last *logbook.Measurement
 	for _, m := range s.readings {
 		if m.Plain() && m.Of == "everything" && m.Color != nil && m.Position == position {
 			last = m
@@ -66,16 +67,16 @@ func (s *SetUp) mixTrend(position string) (*DriftTold, error) {
 			return t, nil
 		}
 	}
-	mixed, used, lights, err := s.sum(position, Ever, nil)
+	mixed, used, lights, err := s.sum(position, logbook.Ever, nil)
 	if err != nil {
 		return nil, err
 	}
 	return s.observeSums(position, used, lights).told(mixed.Light, off, s.limits)
 }
 
-func (s *SetUp) observeTogether(last *Measurement) (o observed) {
+func (s *SetUp) observeTogether(last *logbook.Measurement) (o observed) {
 	for _, m := range s.readings {
-		if m.Plain() && m.Of == "everything" && m.Color != nil && m.Position == last.Position && m.Sky == last.Sky && last.TakenAt-m.TakenAt <= leftAfter && SameThing(s.book, m, last) {
+		if m.Plain() && m.Of == "everything" && m.Color != nil && m.Position == last.Position && m.Sky == last.Sky && last.TakenAt-m.TakenAt <= leftAfter && logbook.SameThing(s.book, m, last) {
 			if xy, _, ok := s.asReadBy(last.Meter, m); ok {
 				o.add(m, m.Sky, xy, m.FloorXY, m.IlluminanceLux)
 			}
@@ -86,18 +87,18 @@ func (s *SetUp) observeTogether(last *Measurement) (o observed) {
 
 // observeSums adds the lights up whenever one of them was read again, as long as
 // none was touched and the sky stayed.
-func (s *SetUp) observeSums(position string, newest []*Measurement, lights []View) (o observed) {
+func (s *SetUp) observeSums(position string, newest []*logbook.Measurement, lights []logbook.View) (o observed) {
 	if len(lights) < 2 {
 		return o
 	}
-	now := make([]*Measurement, len(lights))
+	now := make([]*logbook.Measurement, len(lights))
 	for _, m := range s.readings {
 		if !m.Plain() || m.Color == nil || m.IlluminanceLux == nil || m.Position != position {
 			continue
 		}
 		for i, light := range lights {
 			last := newest[i]
-			if m.OfLight(light.ID) && m.Sky == last.Sky && SameMeter(m.Meter, last.Meter) && last.TakenAt-m.TakenAt <= leftAfter && SameState(light, m, last) {
+			if m.OfLight(light.ID) && m.Sky == last.Sky && logbook.SameMeter(m.Meter, last.Meter) && last.TakenAt-m.TakenAt <= leftAfter && logbook.SameState(light, m, last) {
 				now[i] = m
 				s.observeSum(&o, m, now)
 			}
@@ -106,7 +107,7 @@ func (s *SetUp) observeSums(position string, newest []*Measurement, lights []Vie
 	return o
 }
 
-func (s *SetUp) observeSum(o *observed, m *Measurement, now []*Measurement) {
+func (s *SetUp) observeSum(o *observed, m *logbook.Measurement, now []*logbook.Measurement) {
 	var lit []colorimetry.Lit
 	for _, one := range now {
 		if one == nil {
@@ -116,7 +117,7 @@ func (s *SetUp) observeSum(o *observed, m *Measurement, now []*Measurement) {
 	}
 	if mixed, err := colorimetry.Mix(lit); err == nil {
 		lux := float64(mixed.Lux)
-		o.add(m, "", mixed.Light, CoarsestFloor(now), &lux)
+		o.add(m, "", mixed.Light, logbook.CoarsestFloor(now), &lux)
 	}
 }
 
@@ -126,7 +127,7 @@ func (s *SetUp) mixDrift(whites []WhiteStep) LightDrift {
 	l := LightDrift{Key: "mix", Name: "mix of the lights that are on", Readings: []DriftReading{}}
 	lit := 0
 	for _, light := range s.lights {
-		if LightIsOn(light) {
+		if logbook.LightIsOn(light) {
 			lit++
 		}
 	}
@@ -151,7 +152,7 @@ func (s *SetUp) mixDrift(whites []WhiteStep) LightDrift {
 	return l
 }
 
-func (s *SetUp) mixAt(position string, m *Measurement) (DriftReading, bool) {
+func (s *SetUp) mixAt(position string, m *logbook.Measurement) (DriftReading, bool) {
 	r := s.resolver()
 	xy, err := r.mix(s.setUp.ID, position, m.TakenAt)
 	if err != nil {
@@ -168,10 +169,10 @@ func (s *SetUp) mixAt(position string, m *Measurement) (DriftReading, bool) {
 		}
 	}
 	mixed := *m
-	mixed.Color = ChromaticityOf(xy)
-	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position, Color: ShownAs(xy, FloorBehind(s.book, r.origin)), m: &mixed}
+	mixed.Color = logbook.ChromaticityOf(xy)
+	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position, Color: logbook.ShownAs(xy, logbook.FloorBehind(s.book, r.origin)), m: &mixed}
 	if lux > 0 {
-		out.IlluminanceLux = Rounded(lux, LuxDecimals)
+		out.IlluminanceLux = logbook.Rounded(lux, logbook.LuxDecimals)
 	}
 	return out, true
 }

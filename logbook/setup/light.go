@@ -1,15 +1,17 @@
-package logbook
+package setup
 
 import (
-	"evenwhite/colorimetry"
 	"fmt"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // OwnColor is the colour that a light is to hold: its target, else that of its
 // first reading.
-func (s *SetUp) OwnColor(light View) (xy colorimetry.XY, words string, record ID, err error) {
+func (s *SetUp) OwnColor(light logbook.View) (xy colorimetry.XY, words string, record logbook.ID, err error) {
 	if target := light.Value("targetColor"); target != "" {
-		xy, err = ColorOf(target)
+		xy, err = logbook.ColorOf(target)
 		return xy, "its target colour", light.ID, err
 	}
 	for _, m := range s.readings {
@@ -17,20 +19,20 @@ func (s *SetUp) OwnColor(light View) (xy colorimetry.XY, words string, record ID
 			return m.Color.XY, "its first reading", m.Reading, nil
 		}
 	}
-	return xy, "", ID{}, fmt.Errorf("%w: neither a target nor a reading", ErrUnknown)
+	return xy, "", logbook.ID{}, fmt.Errorf("%w: neither a target nor a reading", logbook.ErrUnknown)
 }
 
 // MovedSince is how a light changed by itself since the white was chosen, or since its
 // first reading: only between readings of one state of its dials, level and gels.
-func (s *SetUp) MovedSince(light View, m *Measurement, p *Period) (d Difference, since *Measurement, ok bool) {
-	same := func(o *Measurement) bool {
-		return o.Plain() && o.OfLight(light.ID) && o.Color != nil && SameState(light, o, m)
+func (s *SetUp) MovedSince(light logbook.View, m *logbook.Measurement, p *Period) (d logbook.Difference, since *logbook.Measurement, ok bool) {
+	same := func(o *logbook.Measurement) bool {
+		return o.Plain() && o.OfLight(light.ID) && o.Color != nil && logbook.SameState(light, o, m)
 	}
-	upTo := Beginning
+	upTo := logbook.Beginning
 	if p.White.Known() {
 		upTo = p.White.CreatedAt()
 	}
-	since = Latest(s.readings, upTo, same)
+	since = logbook.Latest(s.readings, upTo, same)
 	if since == nil || since.TakenAt >= m.TakenAt || m.Color == nil {
 		return d, since, false
 	}
@@ -40,12 +42,12 @@ func (s *SetUp) MovedSince(light View, m *Measurement, p *Period) (d Difference,
 			d.SetCast(colorimetry.CastOf(a, b))
 		}
 	}
-	d.Steps = ColorDifference(m.Color.XY, before).Steps
+	d.Steps = logbook.ColorDifference(m.Color.XY, before).Steps
 	if p.Reference != nil {
 		now, err := colorimetry.Picture(m.Color.XY, p.Reference.XY, colorimetry.CAT16)
 		then, err2 := colorimetry.Picture(before, p.Reference.XY, colorimetry.CAT16)
 		if err == nil && err2 == nil {
-			d.Steps = Rounded(colorimetry.PictureSteps(now, then), StepsDecimals)
+			d.Steps = logbook.Rounded(colorimetry.PictureSteps(now, then), logbook.StepsDecimals)
 		}
 	}
 	d.Words = d.InWords() + by.CountedWords()
@@ -53,11 +55,11 @@ func (s *SetUp) MovedSince(light View, m *Measurement, p *Period) (d Difference,
 }
 
 // StaleBecause lists why a reading no longer speaks of a light at a time.
-func (s *SetUp) StaleBecause(light View, m *Measurement, at Millis) (reasons []string, age float64) {
+func (s *SetUp) StaleBecause(light logbook.View, m *logbook.Measurement, at logbook.Millis) (reasons []string, age float64) {
 	limit := s.reader.remeasure
-	age = RoundTo(m.AgeMinutes(at), 0)
+	age = logbook.RoundTo(m.AgeMinutes(at), 0)
 	if age > limit {
-		reasons = append(reasons, fmt.Sprintf("it is %s old, re-measure after %g min", AgeWords(age), limit))
+		reasons = append(reasons, fmt.Sprintf("it is %s old, re-measure after %g min", logbook.AgeWords(age), limit))
 	}
 	return append(reasons, m.ChangedSince(light, at)...), age
 }

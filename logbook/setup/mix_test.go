@@ -1,4 +1,4 @@
-package logbook_test
+package setup_test
 
 import (
 	"fmt"
@@ -13,10 +13,11 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
 
-func mixNow(t *testing.T, s *stage.Stage, at int) logbook.MixNow {
+func mixNow(t *testing.T, s *stage.Stage, at int) setup.MixNow {
 	t.Helper()
 	n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(at))
 	if err != nil || len(n.Mixes) != 1 {
@@ -181,7 +182,7 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 				rt.Fatal(err)
 			}
 			far := max(math.Abs(all.Light.X-two.Light.X), math.Abs(all.Light.Y-two.Light.Y))
-			if _, beyond := logbook.StartLimits("camera").Exceeded(logbook.CastDifference(all.Light, two.Light)); beyond && far > 0.0041 {
+			if _, beyond := setup.StartLimits("camera").Exceeded(logbook.CastDifference(all.Light, two.Light)); beyond && far > 0.0041 {
 				rt.Fatalf("got agreement at %v in x y, beyond meter and limits", far)
 			}
 			return

@@ -1,38 +1,39 @@
-package logbook
+package setup
 
 import (
 	"fmt"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // resolver turns the rule of a white into a colour. Rules that follow the log
 // (mix, compromise, the white of another set-up) are read as of the moment when
 // the white was decided: a later reading must not move a chosen white.
 type resolver struct {
-	book   *Book
-	seen   map[ID]bool
-	read   map[ID][]*Measurement // of set-ups, once read
+	book   *logbook.Book
+	seen   map[logbook.ID]bool
+	read   map[logbook.ID][]*logbook.Measurement // of set-ups, once read
 	words  string
-	origin Origin
+	origin logbook.Origin
 }
 
-func newResolver(b *Book) *resolver {
-	return &resolver{book: b, seen: map[ID]bool{}, read: map[ID][]*Measurement{}}
+func newResolver(b *logbook.Book) *resolver {
+	return &resolver{book: b, seen: map[logbook.ID]bool{}, read: map[logbook.ID][]*logbook.Measurement{}}
 }
 
-func (r *resolver) measurements(setUp ID) []*Measurement {
+func (r *resolver) measurements(setUp logbook.ID) []*logbook.Measurement {
 	all, ok := r.read[setUp]
 	if !ok {
-		all = MeasurementsOf(r.book, setUp)
+		all = logbook.MeasurementsOf(r.book, setUp)
 		r.read[setUp] = all
 	}
 	return all
 }
 
-func (r *resolver) resolve(white View) (colorimetry.XY, error) {
+func (r *resolver) resolve(white logbook.View) (colorimetry.XY, error) {
 	if r.seen[white.ID] {
-		return colorimetry.XY{}, fmt.Errorf("%w: the whites of the set-ups name each other in a circle", ErrUnknown)
+		return colorimetry.XY{}, fmt.Errorf("%w: the whites of the set-ups name each other in a circle", logbook.ErrUnknown)
 	}
 	r.seen[white.ID] = true
 	rule, at := white.Value("from"), white.CreatedAt()
@@ -55,32 +56,32 @@ func (r *resolver) resolve(white View) (colorimetry.XY, error) {
 	case "customFromCard":
 		id, _ := rule.Member("sample").ID()
 		r.words = "custom white from a card"
-		xy, origin, err := LightOnCard(r.book, id, at)
+		xy, origin, err := logbook.LightOnCard(r.book, id, at)
 		r.origin = origin
 		return xy, err
 	case "sameAs":
 		return r.sameAs(rule, at)
 	default:
-		return colorimetry.XY{}, fmt.Errorf("%w: a white from %q is not a form this version knows", ErrUnknown, Shorten(as))
+		return colorimetry.XY{}, fmt.Errorf("%w: a white from %q is not a form this version knows", logbook.ErrUnknown, logbook.Shorten(as))
 	}
 }
 
 // uses notes a reading as used.
-func (r *resolver) uses(m *Measurement, at Millis) { m.NoteIn(&r.origin, at) }
+func (r *resolver) uses(m *logbook.Measurement, at logbook.Millis) { m.NoteIn(&r.origin, at) }
 
 func (r *resolver) caveat(words string) { r.origin.Caveats = append(r.origin.Caveats, words) }
 
-func (r *resolver) readings(rule Value, at Millis) (colorimetry.XY, error) {
+func (r *resolver) readings(rule logbook.Value, at logbook.Millis) (colorimetry.XY, error) {
 	var lit []colorimetry.Lit
 	for item := range rule.Member("readings").Items() {
 		id, _ := item.Member("reading").ID()
-		v, ok := r.book.RecordOf(KindReading, id)
+		v, ok := r.book.RecordOf(logbook.KindReading, id)
 		if !ok {
-			return colorimetry.XY{}, fmt.Errorf("%w: the reading %s is not in the log", ErrUnknown, id)
+			return colorimetry.XY{}, fmt.Errorf("%w: the reading %s is not in the log", logbook.ErrUnknown, id)
 		}
-		m := MeasurementOf(r.book, v)
+		m := logbook.MeasurementOf(r.book, v)
 		if m.Color == nil {
-			return colorimetry.XY{}, fmt.Errorf("%w: reading %s: %s", ErrUnknown, id, m.Problem)
+			return colorimetry.XY{}, fmt.Errorf("%w: reading %s: %s", logbook.ErrUnknown, id, m.Problem)
 		}
 		weight, ok := item.Member("weight").Float()
 		if !ok {
@@ -100,17 +101,17 @@ func (r *resolver) readings(rule Value, at Millis) (colorimetry.XY, error) {
 }
 
 // nominalLocus is what a kelvin without more means on the production.
-func nominalLocus(b *Book) colorimetry.Locus {
-	if p, ok := ProductionOf(b); ok && p.Text("nominalWhite") == "blackBody" {
+func nominalLocus(b *logbook.Book) colorimetry.Locus {
+	if p, ok := logbook.ProductionOf(b); ok && p.Text("nominalWhite") == "blackBody" {
 		return colorimetry.BlackBody
 	}
 	return colorimetry.Blend
 }
 
-func (r *resolver) nominal(rule Value) (colorimetry.XY, error) {
+func (r *resolver) nominal(rule logbook.Value) (colorimetry.XY, error) {
 	kelvin, ok := rule.Member("kelvin").Float()
 	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: the nominal white has no kelvin", ErrUnknown)
+		return colorimetry.XY{}, fmt.Errorf("%w: the nominal white has no kelvin", logbook.ErrUnknown)
 	}
 	locus, name := nominalLocus(r.book), "the production's locus"
 	switch text, _ := rule.Member("locus").Text(); text {
@@ -122,7 +123,7 @@ func (r *resolver) nominal(rule Value) (colorimetry.XY, error) {
 		locus, name = colorimetry.Blend, "the blend of black body and daylight"
 	}
 	r.words = fmt.Sprintf("nominal %s K", rule.Member("kelvin"))
-	r.origin = Origin{Method: "point of " + name, Confidence: "nominal"}
+	r.origin = logbook.Origin{Method: "point of " + name, Confidence: "nominal"}
 	xy, err := colorimetry.Nominal(colorimetry.Kelvin(kelvin), locus)
 	duv, given := rule.Member("duv").Float()
 	if err != nil || !given || duv == 0 {
@@ -139,20 +140,20 @@ func (r *resolver) nominal(rule Value) (colorimetry.XY, error) {
 
 // mix is measured where somebody measured everything that was on since the last
 // single light, and computed from the single lights otherwise.
-func (r *resolver) mix(setUp ID, position string, at Millis) (colorimetry.XY, error) {
+func (r *resolver) mix(setUp logbook.ID, position string, at logbook.Millis) (colorimetry.XY, error) {
 	all := r.measurements(setUp)
-	here := func(m *Measurement) bool {
+	here := func(m *logbook.Measurement) bool {
 		return m.Plain() && m.Color != nil && (position == "" || m.Position == position)
 	}
-	together := Latest(all, at, func(m *Measurement) bool { return here(m) && m.Of == "everything" })
+	together := logbook.Latest(all, at, func(m *logbook.Measurement) bool { return here(m) && m.Of == "everything" })
 	var lit []colorimetry.Lit
-	var used []*Measurement
+	var used []*logbook.Measurement
 	missing := ""
-	for _, light := range r.book.Referring(KindLight, "setUp", setUp) {
-		if !LightIsOn(light) {
+	for _, light := range r.book.Referring(logbook.KindLight, "setUp", setUp) {
+		if !logbook.LightIsOn(light) {
 			continue
 		}
-		m := Latest(all, at, func(m *Measurement) bool { return here(m) && m.OfLight(light.ID) && m.IlluminanceLux != nil })
+		m := logbook.Latest(all, at, func(m *logbook.Measurement) bool { return here(m) && m.OfLight(light.ID) && m.IlluminanceLux != nil })
 		if m == nil {
 			missing = light.Text("name")
 			continue
@@ -172,13 +173,13 @@ func (r *resolver) mix(setUp ID, position string, at Millis) (colorimetry.XY, er
 		r.origin.Method, r.origin.Confidence = "a reading of everything that was on", "measured"
 		return together.Color.XY, nil
 	case missing != "":
-		return colorimetry.XY{}, fmt.Errorf("%w: for the mix, %s has no reading with lux here", ErrUnknown, missing)
+		return colorimetry.XY{}, fmt.Errorf("%w: for the mix, %s has no reading with lux here", logbook.ErrUnknown, missing)
 	case len(lit) == 0:
-		return colorimetry.XY{}, fmt.Errorf("%w: for the mix there is neither a light that is on nor a reading of everything", ErrUnknown)
+		return colorimetry.XY{}, fmt.Errorf("%w: for the mix there is neither a light that is on nor a reading of everything", logbook.ErrUnknown)
 	}
 	for _, m := range used {
 		r.uses(m, at)
-		last := Latest(all, at, func(o *Measurement) bool { return here(o) && len(m.Lights) == 1 && o.OfLight(m.Lights[0]) })
+		last := logbook.Latest(all, at, func(o *logbook.Measurement) bool { return here(o) && len(m.Lights) == 1 && o.OfLight(m.Lights[0]) })
 		if last != nil && last.TakenAt > m.TakenAt {
 			r.caveat("a newer reading of " + m.Name(r.book) + " has no lux: the one before was added")
 		}
@@ -190,8 +191,8 @@ func (r *resolver) mix(setUp ID, position string, at Millis) (colorimetry.XY, er
 
 // compromise takes the lights that are named, else those that are on and are to
 // match.
-func (r *resolver) compromise(rule Value, setUp ID, at Millis) (colorimetry.XY, error) {
-	weights := map[ID]float64{}
+func (r *resolver) compromise(rule logbook.Value, setUp logbook.ID, at logbook.Millis) (colorimetry.XY, error) {
+	weights := map[logbook.ID]float64{}
 	for item := range rule.Member("lights").Items() {
 		if id, ok := item.Member("light").ID(); ok {
 			weights[r.book.Resolve(id)] = 1
@@ -202,17 +203,17 @@ func (r *resolver) compromise(rule Value, setUp ID, at Millis) (colorimetry.XY, 
 	}
 	all := r.measurements(setUp)
 	var lights []colorimetry.WeightedLight
-	for _, light := range r.book.Referring(KindLight, "setUp", setUp) {
+	for _, light := range r.book.Referring(logbook.KindLight, "setUp", setUp) {
 		weight, named := weights[light.ID]
 		if len(weights) == 0 {
-			weight, named = 1, LightIsOn(light) && LightIntent(light) == "match"
+			weight, named = 1, logbook.LightIsOn(light) && logbook.LightIntent(light) == "match"
 		}
 		if !named {
 			continue
 		}
-		m := Latest(all, at, func(m *Measurement) bool { return m.Plain() && m.OfLight(light.ID) && m.Color != nil })
+		m := logbook.Latest(all, at, func(m *logbook.Measurement) bool { return m.Plain() && m.OfLight(light.ID) && m.Color != nil })
 		if m == nil {
-			return colorimetry.XY{}, fmt.Errorf("%w: for the compromise, %s has no reading", ErrUnknown, light.Text("name"))
+			return colorimetry.XY{}, fmt.Errorf("%w: for the compromise, %s has no reading", logbook.ErrUnknown, light.Text("name"))
 		}
 		t, err := m.Color.CCTDuv()
 		if err != nil {
@@ -223,7 +224,7 @@ func (r *resolver) compromise(rule Value, setUp ID, at Millis) (colorimetry.XY, 
 	}
 	r.words = "compromise between the lights"
 	if len(lights) == 0 {
-		return colorimetry.XY{}, fmt.Errorf("%w: for the compromise no light is named or measured", ErrUnknown)
+		return colorimetry.XY{}, fmt.Errorf("%w: for the compromise no light is named or measured", logbook.ErrUnknown)
 	}
 	r.origin.Method, r.origin.Confidence = "weighted mean of mired and of Duv: least sum of weighted squared casts", "computed"
 	white, err := colorimetry.Compromise(lights)
@@ -233,18 +234,18 @@ func (r *resolver) compromise(rule Value, setUp ID, at Millis) (colorimetry.XY, 
 	return white.XY()
 }
 
-func (r *resolver) cameraSetting(rule Value, at Millis) (colorimetry.XY, error) {
+func (r *resolver) cameraSetting(rule logbook.Value, at logbook.Millis) (colorimetry.XY, error) {
 	id, _ := rule.Member("camera").ID()
-	camera, ok := r.book.RecordOf(KindCamera, id)
+	camera, ok := r.book.RecordOf(logbook.KindCamera, id)
 	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: the camera %s is not in the log", ErrUnknown, id)
+		return colorimetry.XY{}, fmt.Errorf("%w: the camera %s is not in the log", logbook.ErrUnknown, id)
 	}
-	s := SettingOf(Value(`"kelvin"`), rule.Member("kelvin"), rule.Member("tint"), "", "")
-	r.words = fmt.Sprintf("camera %s is at %s", camera.Text("letter"), s.InWords(View{}))
-	r.origin = Origin{Method: "the label of the camera's setting", Confidence: "label", Records: []ID{camera.ID}}
-	body, ok := BodyAt(r.book, camera, at)
+	s := logbook.SettingOf(logbook.Value(`"kelvin"`), rule.Member("kelvin"), rule.Member("tint"), "", "")
+	r.words = fmt.Sprintf("camera %s is at %s", camera.Text("letter"), s.InWords(logbook.View{}))
+	r.origin = logbook.Origin{Method: "the label of the camera's setting", Confidence: "label", Records: []logbook.ID{camera.ID}}
+	body, ok := logbook.BodyAt(r.book, camera, at)
 	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: camera %s has no body", ErrUnknown, camera.Text("letter"))
+		return colorimetry.XY{}, fmt.Errorf("%w: camera %s has no body", logbook.ErrUnknown, camera.Text("letter"))
 	}
 	t, caveats, err := s.LabelWhite(r.book, body)
 	r.origin.Caveats = caveats
@@ -252,7 +253,7 @@ func (r *resolver) cameraSetting(rule Value, at Millis) (colorimetry.XY, error) 
 		return colorimetry.XY{}, err
 	}
 	// By cards shot until then: a later one must not move a chosen white.
-	if e, ok := ErrorByCards(r.book, body, ErrorQuery{Mode: ModeOf("", body), Label: t, Now: at, Until: at}); ok {
+	if e, ok := logbook.ErrorByCards(r.book, body, logbook.ErrorQuery{Mode: logbook.ModeOf("", body), Label: t, Now: at, Until: at}); ok {
 		if moved, err := e.Moves(t); err == nil {
 			r.origin.Method, r.origin.Confidence = "the label of the camera's setting and what earlier cards say of the body", "computed"
 			r.origin.Records = append(r.origin.Records, e.Samples...)
@@ -264,17 +265,17 @@ func (r *resolver) cameraSetting(rule Value, at Millis) (colorimetry.XY, error) 
 	return t.XY()
 }
 
-func (r *resolver) sameAs(rule Value, at Millis) (colorimetry.XY, error) {
+func (r *resolver) sameAs(rule logbook.Value, at logbook.Millis) (colorimetry.XY, error) {
 	id, _ := rule.Member("setUp").ID()
-	setUp, ok := r.book.RecordOf(KindSetUp, id)
-	r.words = "same as set-up " + SetUpName(r.book, setUp)
+	setUp, ok := r.book.RecordOf(logbook.KindSetUp, id)
+	r.words = "same as set-up " + logbook.SetUpName(r.book, setUp)
 	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: the set-up %s is not in the log", ErrUnknown, id)
+		return colorimetry.XY{}, fmt.Errorf("%w: the set-up %s is not in the log", logbook.ErrUnknown, id)
 	}
 	words := r.words
 	white, ok := WhiteAt(r.book, setUp.ID, at)
 	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: set-up %s had no white when this was decided", ErrUnknown, setUp.Text("name"))
+		return colorimetry.XY{}, fmt.Errorf("%w: set-up %s had no white when this was decided", logbook.ErrUnknown, setUp.Text("name"))
 	}
 	xy, err := r.resolve(white)
 	r.words = words + " (" + r.words + ")"

@@ -1,9 +1,10 @@
-package logbook_test
+package setup_test
 
 import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
 
@@ -12,14 +13,14 @@ func TestLimitsStartFromCommonPracticeAndAreOverridden(t *testing.T) {
 	limits := func(role string) logbook.Limits {
 		b := s.Book()
 		v, _ := b.Record(s.SetUp)
-		return logbook.LimitsOf(b, v, role)
+		return setup.LimitsOf(b, v, role)
 	}
 	for role, want := range map[string]logbook.Limits{
-		"camera":    {Role: "camera", Mired: 8, DuvGreen: 0.002, DuvMagenta: 0.003, Steps: 4, From: logbook.NoSource},
-		"key":       {Role: "key", Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5, From: logbook.NoSource},
-		"fill":      {Role: "fill", Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5, From: logbook.NoSource},
-		"back":      {Role: "back", Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7, From: logbook.NoSource},
-		"practical": {Role: "practical", Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7, From: logbook.NoSource},
+		"camera":    {Role: "camera", Mired: 8, DuvGreen: 0.002, DuvMagenta: 0.003, Steps: 4, From: setup.NoSource},
+		"key":       {Role: "key", Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5, From: setup.NoSource},
+		"fill":      {Role: "fill", Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5, From: setup.NoSource},
+		"back":      {Role: "back", Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7, From: setup.NoSource},
+		"practical": {Role: "practical", Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7, From: setup.NoSource},
 	} {
 		if got := limits(role); got != want {
 			t.Errorf("%s: got %+v, want %+v", role, got, want)
@@ -33,7 +34,7 @@ func TestLimitsStartFromCommonPracticeAndAreOverridden(t *testing.T) {
 }
 
 func TestAVerdictIsTakenOnWhatIsShown(t *testing.T) {
-	limits := logbook.StartLimits("camera")
+	limits := setup.StartLimits("camera")
 	for _, c := range []struct {
 		mired, duv float64
 		want       bool

@@ -1,4 +1,4 @@
-package logbook
+package setup
 
 import (
 	"fmt"
@@ -8,41 +8,42 @@ import (
 	"time"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // MixNow is the mix of the lights that are on at one position: the sum of the
 // lights measured alone, and what a reading of everything says to that.
 type MixNow struct {
-	Position       string        `json:"position"`           // empty: readings that name none
-	Computed       *Chromaticity `json:"computed,omitempty"` // the sum
-	IlluminanceLux *float64      `json:"illuminanceLux,omitempty"`
-	Problem        string        `json:"problem,omitempty"` // why there is no sum
-	Check          *MixCheck     `json:"check,omitempty"`   // absent where everything was not read together
-	Drift          *DriftTold    `json:"drift,omitempty"`
+	Position       string                `json:"position"`           // empty: readings that name none
+	Computed       *logbook.Chromaticity `json:"computed,omitempty"` // the sum
+	IlluminanceLux *float64              `json:"illuminanceLux,omitempty"`
+	Problem        string                `json:"problem,omitempty"` // why there is no sum
+	Check          *MixCheck             `json:"check,omitempty"`   // absent where everything was not read together
+	Drift          *DriftTold            `json:"drift,omitempty"`
 }
 
 // MixCheck compares a reading of everything that is on with the sum of the lights
 // measured alone.
 type MixCheck struct {
-	Reading     ID            `json:"reading"`
-	TakenAt     time.Time     `json:"takenAt"`
-	Measured    *Chromaticity `json:"measured,omitempty"`
-	MeasuredLux *float64      `json:"measuredLux,omitempty"`
-	Computed    *Chromaticity `json:"computed,omitempty"` // as the lights were then
-	ComputedLux *float64      `json:"computedLux,omitempty"`
-	Difference  *Difference   `json:"difference,omitempty"` // of Measured from Computed
-	FloorMired  float64       `json:"floorMired"`           // of the meters
+	Reading     logbook.ID            `json:"reading"`
+	TakenAt     time.Time             `json:"takenAt"`
+	Measured    *logbook.Chromaticity `json:"measured,omitempty"`
+	MeasuredLux *float64              `json:"measuredLux,omitempty"`
+	Computed    *logbook.Chromaticity `json:"computed,omitempty"` // as the lights were then
+	ComputedLux *float64              `json:"computedLux,omitempty"`
+	Difference  *logbook.Difference   `json:"difference,omitempty"` // of Measured from Computed
+	FloorMired  float64               `json:"floorMired"`           // of the meters
 	// Agrees says that the two lie inside the floor of the meters, or inside the limits
 	// of cameras; absent where they cannot be compared.
 	Agrees *bool `json:"agrees,omitempty"`
 	// Added is the light that would explain the difference: what the room throws back,
 	// or a lamp that is not in the log.
-	Added    *Chromaticity `json:"added,omitempty"`
-	AddedLux *float64      `json:"addedLux,omitempty"`
-	Problem  string        `json:"problem,omitempty"` // why they cannot be compared
-	Words    string        `json:"words"`
-	limit    Size
-	meters   []*Measurement
+	Added    *logbook.Chromaticity `json:"added,omitempty"`
+	AddedLux *float64              `json:"addedLux,omitempty"`
+	Problem  string                `json:"problem,omitempty"` // why they cannot be compared
+	Words    string                `json:"words"`
+	limit    logbook.Size
+	meters   []*logbook.Measurement
 }
 
 // Mixes tells every position at which there is a mix.
@@ -57,9 +58,9 @@ func (s *SetUp) Mixes() []MixNow {
 
 // mixPositions are those at which more than one light was read, or everything, with the
 // newest reading of everything.
-func (s *SetUp) mixPositions() (all []string, together map[string]*Measurement) {
-	lights := map[string]IDSet{}
-	together = map[string]*Measurement{}
+func (s *SetUp) mixPositions() (all []string, together map[string]*logbook.Measurement) {
+	lights := map[string]logbook.IDSet{}
+	together = map[string]*logbook.Measurement{}
 	for _, m := range s.readings {
 		switch {
 		case !m.Plain() || m.Color == nil:
@@ -67,7 +68,7 @@ func (s *SetUp) mixPositions() (all []string, together map[string]*Measurement) 
 			together[m.Position] = m
 		case m.Of == "light" && len(m.Lights) == 1:
 			if lights[m.Position] == nil {
-				lights[m.Position] = IDSet{}
+				lights[m.Position] = logbook.IDSet{}
 			}
 			lights[m.Position].Add(m.Lights[0])
 		}
@@ -104,13 +105,13 @@ func (s *SetUp) chartedPosition() string {
 	return ""
 }
 
-func (s *SetUp) tellMix(position string, together *Measurement) MixNow {
+func (s *SetUp) tellMix(position string, together *logbook.Measurement) MixNow {
 	out := MixNow{Position: position}
-	mixed, used, _, err := s.sum(position, Ever, nil)
+	mixed, used, _, err := s.sum(position, logbook.Ever, nil)
 	if err != nil {
 		out.Problem = err.Error()
 	} else {
-		out.Computed, out.IlluminanceLux = CarriedAs(mixed.Light, CoarsestFloor(used)), Rounded(float64(mixed.Lux), LuxDecimals)
+		out.Computed, out.IlluminanceLux = logbook.CarriedAs(mixed.Light, logbook.CoarsestFloor(used)), logbook.Rounded(float64(mixed.Lux), logbook.LuxDecimals)
 	}
 	if together != nil {
 		check := s.CheckMix(together)
@@ -124,7 +125,7 @@ func (s *SetUp) tellMix(position string, together *Measurement) MixNow {
 
 // sum adds the lights at a position, each by its latest reading up to a time: those
 // that are on, or that were at a reading.
-func (s *SetUp) sum(position string, at Millis, then *Measurement) (mixed colorimetry.Lit, used []*Measurement, of []View, err error) {
+func (s *SetUp) sum(position string, at logbook.Millis, then *logbook.Measurement) (mixed colorimetry.Lit, used []*logbook.Measurement, of []logbook.View, err error) {
 	var lit []colorimetry.Lit
 	for _, light := range s.lights {
 		if !s.onAt(light, then) {
@@ -132,19 +133,19 @@ func (s *SetUp) sum(position string, at Millis, then *Measurement) (mixed colori
 		}
 		m := s.ReadingWithLux(light.ID, position, at)
 		if m == nil {
-			return mixed, nil, nil, fmt.Errorf("%w: %s has no reading with lux here", ErrUnknown, light.Text("name"))
+			return mixed, nil, nil, fmt.Errorf("%w: %s has no reading with lux here", logbook.ErrUnknown, light.Text("name"))
 		}
 		lit, used, of = append(lit, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(*m.IlluminanceLux)}), append(used, m), append(of, light)
 	}
 	if len(lit) == 0 {
-		return mixed, nil, nil, fmt.Errorf("%w: no light is on", ErrUnknown)
+		return mixed, nil, nil, fmt.Errorf("%w: no light is on", logbook.ErrUnknown)
 	}
 	mixed, err = colorimetry.Mix(lit)
 	return mixed, used, of, err
 }
 
 // onAt reports whether a light was lit at a reading; without one, whether it is.
-func (s *SetUp) onAt(light View, m *Measurement) bool {
+func (s *SetUp) onAt(light logbook.View, m *logbook.Measurement) bool {
 	if m != nil {
 		switch m.Snapshot(light, "on") {
 		case "true":
@@ -153,32 +154,32 @@ func (s *SetUp) onAt(light View, m *Measurement) bool {
 			return false
 		}
 	}
-	return LightIsOn(light)
+	return logbook.LightIsOn(light)
 }
 
 // CheckMix tests the sum of the lights against a reading of all of them.
-func (s *SetUp) CheckMix(m *Measurement) (c MixCheck) {
-	c = MixCheck{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Measured: m.Color, MeasuredLux: m.IlluminanceLux, meters: []*Measurement{m}}
+func (s *SetUp) CheckMix(m *logbook.Measurement) (c MixCheck) {
+	c = MixCheck{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Measured: m.Color, MeasuredLux: m.IlluminanceLux, meters: []*logbook.Measurement{m}}
 	mixed, used, lights, err := s.sum(m.Position, m.TakenAt, m)
 	if err != nil {
 		c.Problem, c.Words = err.Error(), "not tested: "+err.Error()
 		return c
 	}
-	var coarsest *Measurement // of those by another meter
+	var coarsest *logbook.Measurement // of those by another meter
 	for i, single := range used {
 		if why := s.notTogether(lights[i], single, m); why != "" {
 			c.Problem, c.Words = why, "not tested: "+why
 			return c
 		}
-		if !SameMeter(single.Meter, m.Meter) {
+		if !logbook.SameMeter(single.Meter, m.Meter) {
 			coarsest = coarser(coarsest, single)
 		}
 	}
 	if coarsest != nil {
 		c.meters = append(c.meters, coarsest)
 	}
-	c.Computed, c.ComputedLux = CarriedAs(mixed.Light, CoarsestFloor(used)), Rounded(float64(mixed.Lux), LuxDecimals)
-	d := CastDifference(m.Color.XY, mixed.Light)
+	c.Computed, c.ComputedLux = logbook.CarriedAs(mixed.Light, logbook.CoarsestFloor(used)), logbook.Rounded(float64(mixed.Lux), logbook.LuxDecimals)
+	d := logbook.CastDifference(m.Color.XY, mixed.Light)
 	c.Difference = &d
 	floor := 0.0
 	for _, by := range c.meters {
@@ -187,14 +188,14 @@ func (s *SetUp) CheckMix(m *Measurement) (c MixCheck) {
 	}
 	apart := math.Max(math.Abs(m.Color.XY.X-mixed.Light.X), math.Abs(m.Color.XY.Y-mixed.Light.Y))
 	limit, beyond := s.limits.Exceeded(d)
-	agrees := !beyond || RoundTo(apart, XyDecimals) <= floor
+	agrees := !beyond || logbook.RoundTo(apart, logbook.XyDecimals) <= floor
 	c.Agrees, c.limit = &agrees, limit
-	c.explain(mixed, agrees, CoarsestFloor(append(used, m)))
+	c.explain(mixed, agrees, logbook.CoarsestFloor(append(used, m)))
 	return c
 }
 
 // coarser is the reading whose floor moves its colour further; a may be nil.
-func coarser(a, b *Measurement) *Measurement {
+func coarser(a, b *logbook.Measurement) *logbook.Measurement {
 	if a == nil || b.FloorMired() > a.FloorMired() {
 		return b
 	}
@@ -203,13 +204,13 @@ func coarser(a, b *Measurement) *Measurement {
 
 // notTogether says why a light measured alone is not what was on at a reading of
 // everything.
-func (s *SetUp) notTogether(light View, single, m *Measurement) string {
+func (s *SetUp) notTogether(light logbook.View, single, m *logbook.Measurement) string {
 	name := light.Text("name")
 	switch {
-	case !SameState(light, single, m):
+	case !logbook.SameState(light, single, m):
 		return name + " was set differently when it was read alone"
-	case float64(ApartInTime(single, m))/60000 > s.reader.remeasure:
-		return fmt.Sprintf("%s was read alone %.0f minutes apart from it", name, float64(ApartInTime(single, m))/60000)
+	case float64(logbook.ApartInTime(single, m))/60000 > s.reader.remeasure:
+		return fmt.Sprintf("%s was read alone %.0f minutes apart from it", name, float64(logbook.ApartInTime(single, m))/60000)
 	case single.Sky != "" && m.Sky != "" && single.Sky != m.Sky:
 		return name + " was read alone under another sky"
 	}
@@ -234,6 +235,6 @@ func (c *MixCheck) explain(mixed colorimetry.Lit, agrees bool, floorXY float64) 
 		return
 	}
 	// What moves the whole by the floor moves the small part by so much more.
-	c.Added, c.AddedLux = CarriedAs(xy, floorXY*a.Y/more.Y), Rounded(more.Y, LuxDecimals)
+	c.Added, c.AddedLux = logbook.CarriedAs(xy, floorXY*a.Y/more.Y), logbook.Rounded(more.Y, logbook.LuxDecimals)
 	c.Words += fmt.Sprintf("; something in the room adds colour, as %g lx of %s would", *c.AddedLux, c.Added.Words)
 }

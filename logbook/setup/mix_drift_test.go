@@ -1,4 +1,4 @@
-package logbook_test
+package setup_test
 
 import (
 	"fmt"

@@ -1,4 +1,4 @@
-package logbook_test
+package setup_test
 
 import (
 	"errors"
@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
 
@@ -104,7 +105,7 @@ func TestTheMixSaysWhereANewerReadingHasNoLux(t *testing.T) {
 	s.Minute(62)
 	id := s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(62)+`}`)
 	v, _ := s.Book().Record(id)
-	w := logbook.WhiteInForceOf(s.Book(), v)
+	w := setup.WhiteInForceOf(s.Book(), v)
 	stage.Near(t, "CCT", *w.Color.CCTKelvin, 4138, 1)
 	if !strings.Contains(stage.CaveatsOf(w.Origin), "a newer reading of bulb has no lux") {
 		t.Errorf("got %q", w.Origin.Caveats)
@@ -166,7 +167,7 @@ func TestWhitesThatNameEachOtherInACircle(t *testing.T) {
 	same(s.SetUp, other)
 	b := s.Book()
 	for _, v := range b.Records(logbook.KindWhite)[1:] {
-		if w := logbook.WhiteInForceOf(b, v); w.Color != nil || !strings.Contains(w.Problem, "circle") {
+		if w := setup.WhiteInForceOf(b, v); w.Color != nil || !strings.Contains(w.Problem, "circle") {
 			t.Errorf("got %+v, problem %q, want a circle", w.Color, w.Problem)
 		}
 	}
@@ -180,7 +181,7 @@ func TestALaterReadingDoesNotMoveAChosenWhite(t *testing.T) {
 	s.Read(s.Key, `{"as":"cctDuv","cctKelvin":9000,"duv":0}`, "illuminance", `{"value":800,"unit":"lux"}`)
 	b := s.Book()
 	v, _ := b.Record(before.White)
-	if after := logbook.WhiteInForceOf(b, v); *after.Color.CCTKelvin != *before.Color.CCTKelvin {
+	if after := setup.WhiteInForceOf(b, v); *after.Color.CCTKelvin != *before.Color.CCTKelvin {
 		t.Errorf("got %s, want %s", after.Color.Words, before.Color.Words)
 	}
 }
@@ -206,7 +207,7 @@ func TestTheWhiteInForce(t *testing.T) {
 	b := s.Book()
 	ofTake := func(id logbook.ID) logbook.ID {
 		take, _ := b.Record(id)
-		w, _ := logbook.WhiteOfTake(b, take)
+		w, _ := setup.WhiteOfTake(b, take)
 		return w.ID
 	}
 	for i, want := range []logbook.ID{s.White, s.White, s.White, s.White, s.White, fromTake6, fromTake6, fromTake6} {
@@ -221,7 +222,7 @@ func TestTheWhiteInForce(t *testing.T) {
 		t.Errorf("a take that names its white: got %s, want %s", got, s.White)
 	}
 	for at, want := range map[int]logbook.ID{5: s.White, 16: fromTake6, 29: fromTake6, 30: fromTime} {
-		if w, _ := logbook.WhiteAt(b, s.SetUp, stage.Minute(at)); w.ID != want {
+		if w, _ := setup.WhiteAt(b, s.SetUp, stage.Minute(at)); w.ID != want {
 			t.Errorf("minute %d: got %s, want %s", at, w.ID, want)
 		}
 	}
@@ -231,7 +232,7 @@ func TestAWhiteFromTheStartThatSupersedesAnother(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(-30) // a phone whose clock is behind
 	newer := s.Add(logbook.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5000,"locus":"blackBody"}`, "appliesFrom", `{"as":"start"}`, "supersedes", stage.Ref(s.White))
-	if w, _ := logbook.WhiteAt(s.Book(), s.SetUp, stage.Minute(60)); w.ID != newer {
+	if w, _ := setup.WhiteAt(s.Book(), s.SetUp, stage.Minute(60)); w.ID != newer {
 		t.Errorf("got %s, want %s", w.ID, newer)
 	}
 }
@@ -255,11 +256,11 @@ func TestTheTimeOfATake(t *testing.T) {
 
 func TestAKelvinAloneMeansWhatTheProductionSays(t *testing.T) {
 	s := stage.New(t)
-	if got := logbook.NominalLocus(s.Book()); got != colorimetry.Blend {
+	if got := setup.NominalLocus(s.Book()); got != colorimetry.Blend {
 		t.Errorf("by default: got %v, want the blend to daylight", got)
 	}
 	s.Set(s.ProductionID(), "nominalWhite", `"blackBody"`)
-	if got := logbook.NominalLocus(s.Book()); got != colorimetry.BlackBody {
+	if got := setup.NominalLocus(s.Book()); got != colorimetry.BlackBody {
 		t.Errorf("got %v, want the black body", got)
 	}
 }
@@ -269,14 +270,14 @@ func TestAWithdrawnReadingIsSaidOfTheWhiteThatRestsOnIt(t *testing.T) {
 	s.Set(s.Reading, "struckOut", `{"reason":"typed wrong"}`)
 	b := s.Book()
 	v, _ := b.Record(s.White)
-	w := logbook.WhiteInForceOf(b, v)
+	w := setup.WhiteInForceOf(b, v)
 	if w.Color == nil || len(w.Origin.Caveats) != 1 {
 		t.Errorf("got %+v, caveats %q, want the colour with a caveat", w.Color, w.Origin.Caveats)
 	}
 }
 
 func TestErrorsOfWhitesAreUnknown(t *testing.T) {
-	if _, err := logbook.MixOf(logbook.NewBook(logbook.ID{1: 1}, logbook.KindRules), logbook.ID{2: 2}); !errors.Is(err, logbook.ErrUnknown) {
+	if _, err := setup.MixOf(logbook.NewBook(logbook.ID{1: 1}, logbook.KindRules), logbook.ID{2: 2}); !errors.Is(err, logbook.ErrUnknown) {
 		t.Errorf("got %v, want ErrUnknown", err)
 	}
 }

@@ -1,18 +1,19 @@
-package logbook
+package setup
 
 import (
 	"fmt"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // castOfValue reads an intended cast; one that has only a name is looked up among
 // the production's.
-func castOfValue(b *Book, v Value, from string) IntendedCast {
-	c := IntendedCast{From: from}
+func castOfValue(b *logbook.Book, v logbook.Value, from string) logbook.IntendedCast {
+	c := logbook.IntendedCast{From: from}
 	c.Name, _ = v.Member("name").Text()
 	if v.Member("mired") == "" && v.Member("duv") == "" && c.Name != "" {
-		if p, ok := ProductionOf(b); ok {
+		if p, ok := logbook.ProductionOf(b); ok {
 			for _, key := range p.Keys("intendedCasts") {
 				named := p.Value("intendedCasts/" + key)
 				if name, _ := named.Member("name").Text(); name == c.Name || key == c.Name {
@@ -30,10 +31,10 @@ func castOfValue(b *Book, v Value, from string) IntendedCast {
 // intendedCast is the cast that a camera is meant to give the reference light: its
 // own exception, else the white's, else the scene's, else none. The zero camera
 // asks for the white's.
-func intendedCast(b *Book, white View, camera ID) IntendedCast {
+func intendedCast(b *logbook.Book, white logbook.View, camera logbook.ID) logbook.IntendedCast {
 	if !camera.IsZero() {
 		for _, key := range white.Keys("exceptions") {
-			if id, err := ParseID(key); err == nil && b.Resolve(id) == camera {
+			if id, err := logbook.ParseID(key); err == nil && b.Resolve(id) == camera {
 				return castOfValue(b, white.Value("exceptions/"+key), "exception")
 			}
 		}
@@ -41,29 +42,29 @@ func intendedCast(b *Book, white View, camera ID) IntendedCast {
 	if v := white.Value("intendedCast"); v != "" {
 		return castOfValue(b, v, "white")
 	}
-	if setUp, ok := b.RecordOf(KindSetUp, white.Ref("setUp")); ok {
-		if scene, ok := b.RecordOf(KindScene, setUp.Ref("scene")); ok {
+	if setUp, ok := b.RecordOf(logbook.KindSetUp, white.Ref("setUp")); ok {
+		if scene, ok := b.RecordOf(logbook.KindScene, setUp.Ref("scene")); ok {
 			if v := scene.Value("intendedCast"); v != "" {
 				return castOfValue(b, v, "scene")
 			}
 		}
 	}
-	return IntendedCast{From: "none"}
+	return logbook.IntendedCast{From: "none"}
 }
 
 // An AimOf is the white that a camera should have.
 type AimOf struct {
-	Camera       ID
-	IntendedCast IntendedCast
-	Aim          *Chromaticity
+	Camera       logbook.ID
+	IntendedCast logbook.IntendedCast
+	Aim          *logbook.Chromaticity
 	Problem      string // why there is no aim
 }
 
 // AimOfCamera takes the intended cast off the reference. A white that is not
 // resolved, and a reference that is coloured, have no aim.
-func AimOfCamera(b *Book, white WhiteInForce, camera ID) AimOf {
-	record, _ := b.RecordOf(KindWhite, white.White)
-	a := AimOf{Camera: camera, IntendedCast: IntendedCast{From: "none"}}
+func AimOfCamera(b *logbook.Book, white WhiteInForce, camera logbook.ID) AimOf {
+	record, _ := b.RecordOf(logbook.KindWhite, white.White)
+	a := AimOf{Camera: camera, IntendedCast: logbook.IntendedCast{From: "none"}}
 	if record.Known() {
 		a.IntendedCast = intendedCast(b, record, camera)
 	}
@@ -80,7 +81,7 @@ func AimOfCamera(b *Book, white WhiteInForce, camera ID) AimOf {
 	if err == nil {
 		var xy colorimetry.XY
 		if xy, err = aim.XY(); err == nil {
-			a.Aim = ChromaticityOf(xy)
+			a.Aim = logbook.ChromaticityOf(xy)
 			return a
 		}
 	}
@@ -90,11 +91,11 @@ func AimOfCamera(b *Book, white WhiteInForce, camera ID) AimOf {
 
 // referenceWithoutWhite is what lamps are judged against where the set-up has no white: the
 // reference light, else the mix at the reference position.
-func referenceWithoutWhite(r *resolver, setUp View, at Millis) (*Chromaticity, Origin, error) {
+func referenceWithoutWhite(r *resolver, setUp logbook.View, at logbook.Millis) (*logbook.Chromaticity, logbook.Origin, error) {
 	if id := setUp.Ref("referenceLight"); !id.IsZero() {
-		m := Latest(r.measurements(setUp.ID), at, func(m *Measurement) bool { return m.Plain() && m.OfLight(id) && m.Color != nil })
+		m := logbook.Latest(r.measurements(setUp.ID), at, func(m *logbook.Measurement) bool { return m.Plain() && m.OfLight(id) && m.Color != nil })
 		if m == nil {
-			return nil, Origin{}, fmt.Errorf("%w: the reference light has no reading", ErrUnknown)
+			return nil, logbook.Origin{}, fmt.Errorf("%w: the reference light has no reading", logbook.ErrUnknown)
 		}
 		r.uses(m, at)
 		r.origin.Method, r.origin.Confidence = "the reading of the reference light", "measured"
@@ -102,15 +103,15 @@ func referenceWithoutWhite(r *resolver, setUp View, at Millis) (*Chromaticity, O
 	}
 	xy, err := r.mix(setUp.ID, setUp.Text("referencePosition"), at)
 	if err != nil {
-		return nil, Origin{}, err
+		return nil, logbook.Origin{}, err
 	}
-	return ChromaticityOf(xy), r.origin, nil
+	return logbook.ChromaticityOf(xy), r.origin, nil
 }
 
 // WantedWhite is the white that cameras without an exception aim at: the picture
 // in it is what the cinematographer asked for.
 func (s *SetUp) WantedWhite(p *Period) colorimetry.XY {
-	if aim := s.Aim(p, ID{}); aim.Aim != nil {
+	if aim := s.Aim(p, logbook.ID{}); aim.Aim != nil {
 		return aim.Aim.XY
 	}
 	return p.Reference.XY

@@ -1,4 +1,4 @@
-package logbook
+package setup
 
 import (
 	"fmt"
@@ -7,12 +7,13 @@ import (
 	"time"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // SetUpDrift is how the lights of a set-up went over time, with its whites and
 // takes.
 type SetUpDrift struct {
-	SetUp    ID           `json:"setUp"`
+	SetUp    logbook.ID   `json:"setUp"`
 	Name     string       `json:"name"` // of scene and set-up
 	At       time.Time    `json:"at"`
 	TimeZone string       `json:"timeZone,omitempty"` // IANA, of the production
@@ -24,7 +25,7 @@ type SetUpDrift struct {
 
 // LightDrift is how one light went, or the mix of all that are on.
 type LightDrift struct {
-	Light    ID             `json:"light,omitzero"` // absent: the mix
+	Light    logbook.ID     `json:"light,omitzero"` // absent: the mix
 	Key      string         `json:"key"`            // "1", "mix"
 	Name     string         `json:"name"`
 	Role     string         `json:"role,omitempty"`
@@ -32,8 +33,8 @@ type LightDrift struct {
 	Readings []DriftReading `json:"readings"` // by time
 	// Limits are bands about what the light is judged by: the white for one that is
 	// to match, OwnColor for one that holds its own. Absent: it is not judged.
-	Limits   *Limits `json:"limits,omitempty"`
-	OwnColor *Shown  `json:"ownColor,omitempty"`
+	Limits   *logbook.Limits `json:"limits,omitempty"`
+	OwnColor *logbook.Shown  `json:"ownColor,omitempty"`
 	// Trend is how it moves now, as it is told everywhere.
 	Trend   *DriftTold `json:"trend,omitempty"`
 	NoTrend string     `json:"noTrend,omitempty"` // why there is no trend
@@ -43,61 +44,61 @@ type LightDrift struct {
 // DriftReading is a reading in the course of a light, or the mix when one of its
 // lights was read.
 type DriftReading struct {
-	Reading        ID        `json:"reading"`
-	TakenAt        time.Time `json:"takenAt"`
-	Sky            string    `json:"sky,omitempty"`
-	Position       string    `json:"position,omitempty"`
-	Color          *Shown    `json:"color,omitempty"`
-	Problem        string    `json:"problem,omitempty"` // why there is no colour
-	IlluminanceLux *float64  `json:"illuminanceLux,omitempty"`
+	Reading        logbook.ID     `json:"reading"`
+	TakenAt        time.Time      `json:"takenAt"`
+	Sky            string         `json:"sky,omitempty"`
+	Position       string         `json:"position,omitempty"`
+	Color          *logbook.Shown `json:"color,omitempty"`
+	Problem        string         `json:"problem,omitempty"` // why there is no colour
+	IlluminanceLux *float64       `json:"illuminanceLux,omitempty"`
 	// StepsOff counts the steps from the white, or from the light's own colour.
 	StepsOff *float64 `json:"stepsOff,omitempty"`
 	// Changed says what of the lamp was changed since the reading before: no drift
 	// leads over it.
 	Changed []string `json:"changed,omitempty"`
-	m       *Measurement
+	m       *logbook.Measurement
 }
 
 // WhiteStep is a white over the time in which it is in force.
 type WhiteStep struct {
-	White   ID         `json:"white"`
-	From    *time.Time `json:"from,omitempty"`  // absent: from the start
-	Until   *time.Time `json:"until,omitempty"` // absent: still
-	Color   *Shown     `json:"color,omitempty"`
-	Words   string     `json:"words"`
-	Problem string     `json:"problem,omitempty"` // why it has no colour
-	at      Millis
+	White   logbook.ID     `json:"white"`
+	From    *time.Time     `json:"from,omitempty"`  // absent: from the start
+	Until   *time.Time     `json:"until,omitempty"` // absent: still
+	Color   *logbook.Shown `json:"color,omitempty"`
+	Words   string         `json:"words"`
+	Problem string         `json:"problem,omitempty"` // why it has no colour
+	at      logbook.Millis
 	in      WhiteInForce
 }
 
 // TakeMark is a take on the axis of time.
 type TakeMark struct {
-	Take ID        `json:"take"`
-	Name string    `json:"name"` // "take 4"
-	Key  string    `json:"key"`  // "4", "6PU"
-	At   time.Time `json:"at"`
+	Take logbook.ID `json:"take"`
+	Name string     `json:"name"` // "take 4"
+	Key  string     `json:"key"`  // "4", "6PU"
+	At   time.Time  `json:"at"`
 }
 
 // DriftOf tells how the lights of a set-up went; light: of one alone, zero: of all
 // and of their mix. Errors wrap ErrNoRecord.
-func DriftOf(b *Book, setUp, light ID, now Millis) (SetUpDrift, error) {
-	view, err := FindRecord(b, KindSetUp, "setUp", setUp)
+func DriftOf(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetUpDrift, error) {
+	view, err := logbook.FindRecord(b, logbook.KindSetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpDrift{}, err
 	}
 	if !light.IsZero() {
-		of, err := FindRecord(b, KindLight, "light", light)
+		of, err := logbook.FindRecord(b, logbook.KindLight, "light", light)
 		if err != nil {
 			return SetUpDrift{}, err
 		}
 		if of.Ref("setUp") != view.ID {
-			return SetUpDrift{}, fmt.Errorf("%w: light is %s, allowed is the id of a light of set-up %s", ErrNoRecord, light, SetUpName(b, view))
+			return SetUpDrift{}, fmt.Errorf("%w: light is %s, allowed is the id of a light of set-up %s", logbook.ErrNoRecord, light, logbook.SetUpName(b, view))
 		}
 		light = of.ID
 	}
 	s := ReadSetUp(b, view, now)
-	d := SetUpDrift{SetUp: view.ID, Name: SetUpName(b, view), At: now.Time(), Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
-	if p, ok := ProductionOf(b); ok {
+	d := SetUpDrift{SetUp: view.ID, Name: logbook.SetUpName(b, view), At: now.Time(), Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
+	if p, ok := logbook.ProductionOf(b); ok {
 		d.TimeZone = p.Text("timeZone")
 	}
 	for i, l := range s.lights {
@@ -110,7 +111,7 @@ func DriftOf(b *Book, setUp, light ID, now Millis) (SetUpDrift, error) {
 	}
 	for _, take := range s.takes {
 		number, _ := take.Value("number").Number()
-		d.Takes = append(d.Takes, TakeMark{take.ID, TakeName(take), number + take.Text("suffix"), s.times[take.ID].Time()})
+		d.Takes = append(d.Takes, TakeMark{take.ID, logbook.TakeName(take), number + take.Text("suffix"), s.times[take.ID].Time()})
 	}
 	readings := 0
 	for _, l := range d.Lights {
@@ -125,8 +126,8 @@ func DriftOf(b *Book, setUp, light ID, now Millis) (SetUpDrift, error) {
 	return d, nil
 }
 
-func (s *SetUp) lightDrift(key string, light View, whites []WhiteStep) LightDrift {
-	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"), Intent: LightIntent(light), Readings: []DriftReading{}}
+func (s *SetUp) lightDrift(key string, light logbook.View, whites []WhiteStep) LightDrift {
+	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"), Intent: logbook.LightIntent(light), Readings: []DriftReading{}}
 	var own *colorimetry.XY
 	if l.Intent != "leave" {
 		limits := s.RoleLimits(light)
@@ -138,17 +139,17 @@ func (s *SetUp) lightDrift(key string, light View, whites []WhiteStep) LightDrif
 			if m := s.measurement(record); m != nil {
 				floor = m.FloorXY
 			}
-			own, l.OwnColor = &xy, ShownAs(xy, floor)
+			own, l.OwnColor = &xy, logbook.ShownAs(xy, floor)
 		}
 	}
-	var before *Measurement
+	var before *logbook.Measurement
 	for _, m := range s.readings {
 		if !m.Plain() || !m.OfLight(light.ID) {
 			continue
 		}
 		r := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: m.Position, Color: m.Shown(),
 			Problem: m.Problem, IlluminanceLux: m.IlluminanceLux, m: m}
-		if before != nil && !SameState(light, before, m) {
+		if before != nil && !logbook.SameState(light, before, m) {
 			r.Changed = m.ChangedFrom(light, before)
 		}
 		r.stepsOff(own, whites)
@@ -162,14 +163,14 @@ func (s *SetUp) lightDrift(key string, light View, whites []WhiteStep) LightDrif
 // tells takes over how the light moves, or why that is not known.
 func (l *LightDrift) tells(t *DriftTold, err error) {
 	if l.Trend = t; err != nil {
-		l.NoTrend = strings.TrimPrefix(err.Error(), ErrUnknown.Error()+": ")
+		l.NoTrend = strings.TrimPrefix(err.Error(), logbook.ErrUnknown.Error()+": ")
 		l.Words = l.NoTrend
 		return
 	}
 	l.Words = t.Words
 }
 
-func (s *SetUp) measurement(reading ID) *Measurement {
+func (s *SetUp) measurement(reading logbook.ID) *logbook.Measurement {
 	for _, m := range s.readings {
 		if m.Reading == reading {
 			return m
@@ -184,13 +185,13 @@ func (r *DriftReading) stepsOff(own *colorimetry.XY, whites []WhiteStep) {
 		return
 	}
 	if own != nil {
-		r.StepsOff = ColorDifference(r.m.Color.XY, *own).Steps
+		r.StepsOff = logbook.ColorDifference(r.m.Color.XY, *own).Steps
 		return
 	}
 	for i := len(whites) - 1; i >= 0; i-- {
 		if whites[i].at <= r.m.TakenAt {
 			if c := whites[i].in.Color; c != nil {
-				r.StepsOff = CastDifference(r.m.Color.XY, c.XY).Steps
+				r.StepsOff = logbook.CastDifference(r.m.Color.XY, c.XY).Steps
 			}
 			return
 		}
@@ -207,7 +208,7 @@ func (s *SetUp) whiteSteps() []WhiteStep {
 		}
 		in := WhiteInForceOf(s.book, white)
 		w := WhiteStep{White: white.ID, at: at, in: in, Problem: in.Problem}
-		if at != Beginning {
+		if at != logbook.Beginning {
 			t := at.Time()
 			w.From = &t
 			if n := len(steps); n > 0 {
@@ -216,7 +217,7 @@ func (s *SetUp) whiteSteps() []WhiteStep {
 		}
 		w.Words = in.Words
 		if in.Color != nil {
-			w.Color = ShownAs(in.Color.XY, FloorBehind(s.book, in.Origin))
+			w.Color = logbook.ShownAs(in.Color.XY, logbook.FloorBehind(s.book, in.Origin))
 			w.Words = w.Color.Words + ", " + in.Words
 		}
 		steps = append(steps, w)
@@ -225,7 +226,7 @@ func (s *SetUp) whiteSteps() []WhiteStep {
 }
 
 // whiteStarts are the times at which a white comes into force, each once.
-func (s *SetUp) whiteStarts() (all []Millis) {
+func (s *SetUp) whiteStarts() (all []logbook.Millis) {
 	for _, w := range WhitesOf(s.book, s.setUp.ID) {
 		if start, known := since(s.book, w); known {
 			all = append(all, start.At)

@@ -1,4 +1,4 @@
-package logbook_test
+package setup_test
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
 
@@ -44,7 +45,7 @@ func TestAimIsTheReferenceMinusTheIntendedCast(t *testing.T) {
 			}
 			w := s.WhiteFrom(`{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, more...)
 			b := s.Book()
-			a, other := logbook.AimOfCamera(b, w, s.A), logbook.AimOfCamera(b, w, s.B)
+			a, other := setup.AimOfCamera(b, w, s.A), setup.AimOfCamera(b, w, s.B)
 			if a.Aim == nil || other.Aim == nil {
 				t.Fatalf("no aim: %s %s", a.Problem, other.Problem)
 			}
@@ -61,7 +62,7 @@ func TestAimIsTheReferenceMinusTheIntendedCast(t *testing.T) {
 func TestAnAimThatLeadsNowhere(t *testing.T) {
 	s := stage.New(t)
 	w := s.WhiteFrom(`{"as":"nominal","kelvin":10000,"locus":"blackBody"}`, "intendedCast", `{"mired":100}`)
-	if a := logbook.AimOfCamera(s.Book(), w, s.A); a.Aim != nil || a.Problem == "" {
+	if a := setup.AimOfCamera(s.Book(), w, s.A); a.Aim != nil || a.Problem == "" {
 		t.Errorf("got %+v, want a problem", a)
 	}
 }

@@ -1,95 +1,98 @@
-package logbook
+package setup
 
 import (
 	"sort"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // A Reader reads several set-ups of one book, which must not change meanwhile: what
 // holds for all of them is worked out once.
 type Reader struct {
-	book      *Book
-	memo      *Memo
-	meters    map[MeterPair]*MeterDifference
+	book      *logbook.Book
+	memo      *logbook.Memo
+	meters    map[meterPair]*logbook.MeterDifference
 	remeasure float64 // minutes
 }
 
-func NewReader(b *Book) *Reader {
-	return &Reader{book: b, memo: NewMemo(b), meters: map[MeterPair]*MeterDifference{}, remeasure: remeasureAfter(b)}
+func NewReader(b *logbook.Book) *Reader {
+	return &Reader{book: b, memo: logbook.NewMemo(b), meters: map[meterPair]*logbook.MeterDifference{}, remeasure: remeasureAfter(b)}
 }
 
 // SetUp is a set-up read once, cut into periods of one white each.
 type SetUp struct {
 	reader   *Reader
-	memo     *Memo
-	book     *Book
-	now      Millis
-	setUp    View
-	scene    ID
-	day      ID
-	lights   []View
-	readings []*Measurement
-	takes    []View // by time
-	times    map[ID]Millis
-	clips    []View // that rolled, by time; tests left out
-	cameras  []View
+	memo     *logbook.Memo
+	book     *logbook.Book
+	now      logbook.Millis
+	setUp    logbook.View
+	scene    logbook.ID
+	day      logbook.ID
+	lights   []logbook.View
+	readings []*logbook.Measurement
+	takes    []logbook.View // by time
+	times    map[logbook.ID]logbook.Millis
+	clips    []logbook.View // that rolled, by time; tests left out
+	cameras  []logbook.View
 	periods  []*Period
 	current  *Period
-	byWhite  map[ID]*Period
-	whites   map[ID]View // of takes, once looked up
-	spots    map[ID]spot // of clips, once looked up
-	roles    map[string]Limits
-	learnt   map[learntKey]*CameraError // by cards, once looked up
-	cards    []*Card                    // once looked up
+	byWhite  map[logbook.ID]*Period
+	whites   map[logbook.ID]logbook.View // of takes, once looked up
+	spots    map[logbook.ID]spot         // of clips, once looked up
+	roles    map[string]logbook.Limits
+	learnt   map[learntKey]*logbook.CameraError // by cards, once looked up
+	cards    []*logbook.Card                    // once looked up
 	// reference is the camera that the others are matched to, limits those of
 	// cameras.
-	reference ID
-	limits    Limits
+	reference logbook.ID
+	limits    logbook.Limits
 }
 
 // Period is the time in which one white was in force: a chosen white does not
 // judge the takes before it.
 type Period struct {
-	White     View // none where no white applied
+	White     logbook.View // none where no white applied
 	InForce   WhiteInForce
-	Reference *Chromaticity
-	Origin    Origin
+	Reference *logbook.Chromaticity
+	Origin    logbook.Origin
 	Problem   string // why there is no reference
-	Takes     []View
-	UpTo      Millis // readings up to here speak of it
-	Recorded  bool   // something other than charts was recorded in it
-	aims      map[ID]AimOf
+	Takes     []logbook.View
+	UpTo      logbook.Millis // readings up to here speak of it
+	Recorded  bool           // something other than charts was recorded in it
+	aims      map[logbook.ID]AimOf
 }
 
-func ReadSetUp(b *Book, setUp View, now Millis) *SetUp { return NewReader(b).Read(setUp, now) }
+func ReadSetUp(b *logbook.Book, setUp logbook.View, now logbook.Millis) *SetUp {
+	return NewReader(b).Read(setUp, now)
+}
 
 // None stands for what belongs to no set-up.
-func (r *Reader) None(now Millis) *SetUp {
+func (r *Reader) None(now logbook.Millis) *SetUp {
 	return &SetUp{reader: r, memo: r.memo, book: r.book, now: now}
 }
 
-func (r *Reader) Read(setUp View, now Millis) *SetUp {
+func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 	b := r.book
 	s := &SetUp{
 		reader: r, memo: r.memo, book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
-		lights: b.Referring(KindLight, "setUp", setUp.ID), readings: MeasurementsOf(b, setUp.ID),
-		takes: b.Referring(KindTake, "setUp", setUp.ID), cameras: CamerasOf(b, setUp),
-		byWhite: map[ID]*Period{}, times: map[ID]Millis{},
-		whites: map[ID]View{}, spots: map[ID]spot{}, roles: map[string]Limits{}, learnt: map[learntKey]*CameraError{},
+		lights: b.Referring(logbook.KindLight, "setUp", setUp.ID), readings: logbook.MeasurementsOf(b, setUp.ID),
+		takes: b.Referring(logbook.KindTake, "setUp", setUp.ID), cameras: logbook.CamerasOf(b, setUp),
+		byWhite: map[logbook.ID]*Period{}, times: map[logbook.ID]logbook.Millis{},
+		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{}, roles: map[string]logbook.Limits{}, learnt: map[learntKey]*logbook.CameraError{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
 	if s.reference.IsZero() {
-		s.reference = ReferenceAmong(s.cameras)
+		s.reference = logbook.ReferenceAmong(s.cameras)
 	}
-	for _, clip := range b.Referring(KindClip, "setUp", setUp.ID) {
+	for _, clip := range b.Referring(logbook.KindClip, "setUp", setUp.ID) {
 		if clip.Flag("rolled", true) && clip.Text("clipKind") != "test" {
 			s.clips = append(s.clips, clip)
 		}
 	}
-	sort.SliceStable(s.clips, func(i, j int) bool { return ClipTime(s.clips[i]) < ClipTime(s.clips[j]) })
+	sort.SliceStable(s.clips, func(i, j int) bool { return logbook.ClipTime(s.clips[i]) < logbook.ClipTime(s.clips[j]) })
 	for _, take := range s.takes {
-		s.times[take.ID] = TakeTime(b, take)
+		s.times[take.ID] = logbook.TakeTime(b, take)
 	}
 	sort.SliceStable(s.takes, func(i, j int) bool { return s.times[s.takes[i].ID] < s.times[s.takes[j].ID] })
 	for _, take := range s.takes {
@@ -102,21 +105,21 @@ func (r *Reader) Read(setUp View, now Millis) *SetUp {
 		p := s.PeriodOf(clip)
 		p.Recorded = p.Recorded || !s.IsChart(clip)
 		if len(s.TakesOf(clip)) == 0 {
-			p.UpTo = max(p.UpTo, ClipTime(clip))
+			p.UpTo = max(p.UpTo, logbook.ClipTime(clip))
 		}
 	}
 	white, _ := WhiteAt(b, setUp.ID, now)
 	s.current = s.period(white)
-	s.current.UpTo = Ever
+	s.current.UpTo = logbook.Ever
 	return s
 }
 
 // period finds or begins the period of a white; the zero view is that of none.
-func (s *SetUp) period(white View) *Period {
+func (s *SetUp) period(white logbook.View) *Period {
 	if p, ok := s.byWhite[white.ID]; ok {
 		return p
 	}
-	p := &Period{White: white, UpTo: Beginning, aims: map[ID]AimOf{}}
+	p := &Period{White: white, UpTo: logbook.Beginning, aims: map[logbook.ID]AimOf{}}
 	s.byWhite[white.ID] = p
 	s.periods = append(s.periods, p)
 	if white.Known() {
@@ -125,7 +128,7 @@ func (s *SetUp) period(white View) *Period {
 		return p
 	}
 	var err error
-	if p.Reference, p.Origin, err = referenceWithoutWhite(s.resolver(), s.setUp, Ever); err != nil {
+	if p.Reference, p.Origin, err = referenceWithoutWhite(s.resolver(), s.setUp, logbook.Ever); err != nil {
 		p.Problem = err.Error()
 	}
 	return p
@@ -139,7 +142,7 @@ func (s *SetUp) resolver() *resolver {
 }
 
 // WhiteOf is the white in force at a take.
-func (s *SetUp) WhiteOf(take View) View {
+func (s *SetUp) WhiteOf(take logbook.View) logbook.View {
 	white, ok := s.whites[take.ID]
 	if !ok {
 		white, _ = WhiteOfTake(s.book, take)
@@ -149,15 +152,15 @@ func (s *SetUp) WhiteOf(take View) View {
 }
 
 // TakesOf lists the takes that a clip contains, by time.
-func (s *SetUp) TakesOf(clip View) []View { return s.spotOf(clip).takes }
+func (s *SetUp) TakesOf(clip logbook.View) []logbook.View { return s.spotOf(clip).takes }
 
 // spot is where a clip belongs.
 type spot struct {
-	takes  []View
+	takes  []logbook.View
 	period *Period
 }
 
-func (s *SetUp) spotOf(clip View) spot {
+func (s *SetUp) spotOf(clip logbook.View) spot {
 	at, ok := s.spots[clip.ID]
 	if !ok {
 		at.takes = s.namedBy(clip)
@@ -167,10 +170,10 @@ func (s *SetUp) spotOf(clip View) spot {
 	return at
 }
 
-func (s *SetUp) namedBy(clip View) (all []View) {
-	named := map[ID]bool{}
+func (s *SetUp) namedBy(clip logbook.View) (all []logbook.View) {
+	named := map[logbook.ID]bool{}
 	for _, key := range clip.Keys("takes") {
-		if id, err := ParseID(key); err == nil {
+		if id, err := logbook.ParseID(key); err == nil {
 			named[s.book.Resolve(id)] = true
 		}
 	}
@@ -182,7 +185,7 @@ func (s *SetUp) namedBy(clip View) (all []View) {
 	return all
 }
 
-func (s *SetUp) IsChart(clip View) bool {
+func (s *SetUp) IsChart(clip logbook.View) bool {
 	chart := clip.Text("clipKind") == "chart"
 	for _, take := range s.TakesOf(clip) {
 		chart = chart || take.Text("takeKind") == "chart"
@@ -191,22 +194,22 @@ func (s *SetUp) IsChart(clip View) bool {
 }
 
 // PeriodOf is the period of a clip: of its first take, else of its time.
-func (s *SetUp) PeriodOf(clip View) *Period { return s.spotOf(clip).period }
+func (s *SetUp) PeriodOf(clip logbook.View) *Period { return s.spotOf(clip).period }
 
-func (s *SetUp) periodBy(clip View, takes []View) *Period {
+func (s *SetUp) periodBy(clip logbook.View, takes []logbook.View) *Period {
 	if len(takes) > 0 {
 		return s.period(s.WhiteOf(takes[0]))
 	}
-	white, _ := WhiteAt(s.book, s.setUp.ID, ClipTime(clip))
+	white, _ := WhiteAt(s.book, s.setUp.ID, logbook.ClipTime(clip))
 	return s.period(white)
 }
 
 // Aim is a camera's aim in a period; without a white there is none.
-func (s *SetUp) Aim(p *Period, camera ID) AimOf {
+func (s *SetUp) Aim(p *Period, camera logbook.ID) AimOf {
 	if a, ok := p.aims[camera]; ok {
 		return a
 	}
-	a := AimOf{Camera: camera, IntendedCast: IntendedCast{From: "none"}, Problem: "no white was chosen"}
+	a := AimOf{Camera: camera, IntendedCast: logbook.IntendedCast{From: "none"}, Problem: "no white was chosen"}
 	if p.White.Known() {
 		a = AimOfCamera(s.book, p.InForce, camera)
 	}
@@ -215,33 +218,35 @@ func (s *SetUp) Aim(p *Period, camera ID) AimOf {
 }
 
 // Reading is the one that speaks of a light in a period.
-func (s *SetUp) Reading(p *Period, light ID) *Measurement { return s.ReadingAt(p.UpTo, light) }
+func (s *SetUp) Reading(p *Period, light logbook.ID) *logbook.Measurement {
+	return s.ReadingAt(p.UpTo, light)
+}
 
-func (s *SetUp) ReadingAt(at Millis, light ID) *Measurement {
-	return Latest(s.readings, at, func(m *Measurement) bool { return m.Plain() && m.OfLight(light) })
+func (s *SetUp) ReadingAt(at logbook.Millis, light logbook.ID) *logbook.Measurement {
+	return logbook.Latest(s.readings, at, func(m *logbook.Measurement) bool { return m.Plain() && m.OfLight(light) })
 }
 
 // ReadingWithLux is the latest reading of a light at a position that a mix can count with.
-func (s *SetUp) ReadingWithLux(light ID, position string, at Millis) *Measurement {
-	return Latest(s.readings, at, func(m *Measurement) bool {
+func (s *SetUp) ReadingWithLux(light logbook.ID, position string, at logbook.Millis) *logbook.Measurement {
+	return logbook.Latest(s.readings, at, func(m *logbook.Measurement) bool {
 		return m.Plain() && m.OfLight(light) && m.Color != nil && m.IlluminanceLux != nil && m.Position == position
 	})
 }
 
 // ReferenceAt is the reference light, else the mix, as last measured at a time.
-func (s *SetUp) ReferenceAt(at Millis) (*Chromaticity, Origin, error) {
+func (s *SetUp) ReferenceAt(at logbook.Millis) (*logbook.Chromaticity, logbook.Origin, error) {
 	return referenceWithoutWhite(s.resolver(), s.setUp, at)
 }
 
 // MixHere is the mix at the reference position, by all readings.
-func (s *SetUp) MixHere() (position string, xy colorimetry.XY, o Origin, err error) {
+func (s *SetUp) MixHere() (position string, xy colorimetry.XY, o logbook.Origin, err error) {
 	r, position := s.resolver(), s.setUp.Text("referencePosition")
-	xy, err = r.mix(s.setUp.ID, position, Ever)
+	xy, err = r.mix(s.setUp.ID, position, logbook.Ever)
 	return position, xy, r.origin, err
 }
 
 // TimeOf is when a take of the set-up was.
-func (s *SetUp) TimeOf(take View) Millis { return s.times[take.ID] }
+func (s *SetUp) TimeOf(take logbook.View) logbook.Millis { return s.times[take.ID] }
 
 // RemeasureAfter is the age in minutes beyond which a reading is stale.
 func (s *SetUp) RemeasureAfter() float64 { return s.reader.remeasure }
@@ -259,29 +264,29 @@ func (s *SetUp) Moments() (all []moment) {
 }
 
 // leftAfter is how long nothing happens in a set-up before it counts as left.
-const leftAfter = Millis(12 * 60 * 60 * 1000)
+const leftAfter = logbook.Millis(12 * 60 * 60 * 1000)
 
 // Worked reports whether somebody works here: a set-up that was left, or whose day
 // is closed, does not age.
 func (s *SetUp) Worked() bool {
-	last := Beginning
+	last := logbook.Beginning
 	for _, take := range s.takes {
 		last = max(last, s.times[take.ID])
 	}
 	for _, m := range s.readings {
 		last = max(last, m.TakenAt)
 	}
-	day, ok := s.book.RecordOf(KindDay, s.day)
+	day, ok := s.book.RecordOf(logbook.KindDay, s.day)
 	return !(ok && day.Flag("closed", false)) && s.now-last <= leftAfter
 }
 
 type moment struct {
-	At   Millis
-	Take View // none: now
+	At   logbook.Millis
+	Take logbook.View // none: now
 }
 
-func remeasureAfter(b *Book) float64 {
-	if p, ok := ProductionOf(b); ok {
+func remeasureAfter(b *logbook.Book) float64 {
+	if p, ok := logbook.ProductionOf(b); ok {
 		if f, ok := p.Number("remeasureAfterMinutes"); ok {
 			return f
 		}

@@ -1,24 +1,26 @@
-package logbook
+package setup
+
+import "evenwhite/logbook"
 
 const noSource = "common practice, no source"
 
 // startLimits are where tolerances start: common practice, no source. Green and
 // magenta are apart because a green skin is noticed first.
-func startLimits(role string) Limits {
+func startLimits(role string) logbook.Limits {
 	switch role {
 	case "camera":
-		return Limits{role, 8, 0.002, 0.003, 4, noSource}
+		return logbook.Limits{Role: role, Mired: 8, DuvGreen: 0.002, DuvMagenta: 0.003, Steps: 4, From: noSource}
 	case "key", "fill":
-		return Limits{role, 10, 0.003, 0.003, 5, noSource}
+		return logbook.Limits{Role: role, Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5, From: noSource}
 	}
-	return Limits{role, 15, 0.005, 0.005, 7, noSource}
+	return logbook.Limits{Role: role, Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7, From: noSource}
 }
 
 // LimitsOf returns the limits of a role in a set-up: its own, else the
 // production's, else the start values. The role camera also stands for takes.
-func LimitsOf(b *Book, setUp View, role string) Limits {
+func LimitsOf(b *logbook.Book, setUp logbook.View, role string) logbook.Limits {
 	l := startLimits(role)
-	if p, ok := ProductionOf(b); ok {
+	if p, ok := logbook.ProductionOf(b); ok {
 		overrideLimits(&l, p, "production")
 	}
 	if setUp.Known() {
@@ -27,7 +29,7 @@ func LimitsOf(b *Book, setUp View, role string) Limits {
 	return l
 }
 
-func overrideLimits(l *Limits, by View, from string) {
+func overrideLimits(l *logbook.Limits, by logbook.View, from string) {
 	for _, part := range [...]struct {
 		name string
 		to   *float64
@@ -40,7 +42,7 @@ func overrideLimits(l *Limits, by View, from string) {
 
 // RoleLimits are the limits of a light's role; a light without one counts as
 // background.
-func (s *SetUp) RoleLimits(light View) Limits {
+func (s *SetUp) RoleLimits(light logbook.View) logbook.Limits {
 	role := light.Text("role")
 	if role == "" {
 		role = "background"

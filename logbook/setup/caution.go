@@ -1,4 +1,6 @@
-package logbook
+package setup
+
+import "evenwhite/logbook"
 
 // caution is chosen by the families of lamps in a set-up: common practice, no
 // source.
@@ -22,7 +24,7 @@ const (
 func (s *SetUp) Cautions() []string {
 	families, hot, any := map[string]bool{}, false, false
 	for _, light := range s.lights {
-		lamp, ok := s.book.RecordOf(KindLamp, light.Ref("lamp"))
+		lamp, ok := s.book.RecordOf(logbook.KindLamp, light.Ref("lamp"))
 		if !ok {
 			continue
 		}
@@ -48,13 +50,13 @@ func (s *SetUp) Cautions() []string {
 }
 
 // CautionOf is the one caution that fits the lamp of a light.
-func (s *SetUp) CautionOf(light View) string {
-	lamp, ok := s.book.RecordOf(KindLamp, light.Ref("lamp"))
+func (s *SetUp) CautionOf(light logbook.View) string {
+	lamp, ok := s.book.RecordOf(logbook.KindLamp, light.Ref("lamp"))
 	if !ok {
 		return ""
 	}
 	for _, c := range caution {
-		if c.hot && IsHot(lamp) && lamp.Text("family") != "discharge" {
+		if c.hot && logbook.IsHot(lamp) && lamp.Text("family") != "discharge" {
 			return c.words
 		}
 		for _, family := range c.families {

@@ -1,15 +1,17 @@
-package logbook
+package setup
 
 import (
-	"evenwhite/colorimetry"
 	"fmt"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // asReadBy is the colour of a reading as another meter would have said it. by is
 // what was added; ok is false where the two meters were never compared, or the
 // colour has no temperature to add it to.
-func (s *SetUp) asReadBy(meter ID, m *Measurement) (xy colorimetry.XY, by *Learnt, ok bool) {
-	if SameMeter(m.Meter, meter) {
+func (s *SetUp) asReadBy(meter logbook.ID, m *logbook.Measurement) (xy colorimetry.XY, by *logbook.Learnt, ok bool) {
+	if logbook.SameMeter(m.Meter, meter) {
 		return m.Color.XY, nil, true
 	}
 	d, ok := s.reader.meterDifference(meter, m.Meter)
@@ -33,9 +35,9 @@ func (s *SetUp) asReadBy(meter ID, m *Measurement) (xy colorimetry.XY, by *Learn
 
 // FloorWords tell how finely a finding can be trusted: always where it rests on
 // two meters, whose floors add up, else where the limit is finer than the meter.
-func (s *SetUp) FloorWords(limit Size, m *Measurement, against ...*Measurement) string {
+func (s *SetUp) FloorWords(limit logbook.Size, m *logbook.Measurement, against ...*logbook.Measurement) string {
 	for _, o := range against {
-		if o == nil || SameMeter(o.Meter, m.Meter) {
+		if o == nil || logbook.SameMeter(o.Meter, m.Meter) {
 			continue
 		}
 		floor := m.FloorMired() + o.FloorMired()
@@ -58,10 +60,10 @@ func (s *SetUp) FloorWords(limit Size, m *Measurement, against ...*Measurement) 
 }
 
 // ReferenceReadings are the readings that the reference of a period rests on.
-func (s *SetUp) ReferenceReadings(p *Period) (all []*Measurement) {
+func (s *SetUp) ReferenceReadings(p *Period) (all []*logbook.Measurement) {
 	for _, id := range p.Origin.Records {
-		if v, ok := s.book.RecordOf(KindReading, id); ok {
-			all = append(all, MeasurementOf(s.book, v))
+		if v, ok := s.book.RecordOf(logbook.KindReading, id); ok {
+			all = append(all, logbook.MeasurementOf(s.book, v))
 		}
 	}
 	return all
@@ -69,11 +71,11 @@ func (s *SetUp) ReferenceReadings(p *Period) (all []*Measurement) {
 
 // meterDifference is what a meter says less what another says; ok is false where
 // nobody compared them.
-func (r *Reader) meterDifference(meter, other ID) (d MeterDifference, ok bool) {
-	pair := MeterPair{meter, other}
+func (r *Reader) meterDifference(meter, other logbook.ID) (d logbook.MeterDifference, ok bool) {
+	pair := meterPair{meter: meter, other: other}
 	found, asked := r.meters[pair]
 	if !asked {
-		if d, ok := NewLearner(r.book).Meters(meter, other, 0); ok {
+		if d, ok := logbook.NewLearner(r.book).Meters(meter, other, 0); ok {
 			found = &d
 		}
 		r.meters[pair] = found
@@ -83,3 +85,5 @@ func (r *Reader) meterDifference(meter, other ID) (d MeterDifference, ok bool) {
 	}
 	return *found, true
 }
+
+type meterPair struct{ meter, other logbook.ID }

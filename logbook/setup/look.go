@@ -1,6 +1,9 @@
-package logbook
+package setup
 
-import "evenwhite/colorimetry"
+import (
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+)
 
 // look is what the reference camera makes of the reference light: the part of a
 // set-up's look that white decides.
@@ -9,27 +12,27 @@ type look struct {
 	Picture colorimetry.XYZ
 	Shown   bool // whether picture is there
 	Words   string
-	Record  ID // the take or set-up
+	Record  logbook.ID // the take or set-up
 }
 
 // LookOf reads a set-up's look from the label of its reference camera: in a take,
 // else in its newest clip. ok is false where a part of it is not known.
-func LookOf(b *Book, setUp, take View, now Millis) (l look, ok bool) {
-	camera, ok := b.RecordOf(KindCamera, ReferenceCamera(b, setUp))
+func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l look, ok bool) {
+	camera, ok := b.RecordOf(logbook.KindCamera, logbook.ReferenceCamera(b, setUp))
 	if !ok {
 		return l, false
 	}
 	white, ok := WhiteAt(b, setUp.ID, now)
-	set, body, _, known := LatestSetting(b, setUp, camera)
-	l.Words, l.Record = "set-up "+SetUpName(b, setUp), setUp.ID
+	set, body, _, known := logbook.LatestSetting(b, setUp, camera)
+	l.Words, l.Record = "set-up "+logbook.SetUpName(b, setUp), setUp.ID
 	if take.Known() {
 		white, ok = WhiteOfTake(b, take)
-		l.Words, l.Record = TakeName(take)+" of "+l.Words, take.ID
+		l.Words, l.Record = logbook.TakeName(take)+" of "+l.Words, take.ID
 		known = false
-		for _, clip := range b.Referring(KindClip, "takes", take.ID) {
+		for _, clip := range b.Referring(logbook.KindClip, "takes", take.ID) {
 			if clip.Ref("camera") == camera.ID {
-				set = ClipSetting(clip)
-				body, known = b.RecordOf(KindBody, clip.Ref("body"))
+				set = logbook.ClipSetting(clip)
+				body, known = b.RecordOf(logbook.KindBody, clip.Ref("body"))
 			}
 		}
 	}

@@ -1,6 +1,9 @@
-package logbook
+package setup
 
-import "evenwhite/colorimetry"
+import (
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+)
 
 // What grey cards teach of a body is asked for in five ways. They differ in the light and
 // the time that they name, and in whether an error of poor confidence counts: for
@@ -10,29 +13,29 @@ import "evenwhite/colorimetry"
 // learntKey is all that a camera error depends on within a set-up. Age counts by
 // the hour: the clips of a morning need not learn one by one.
 type learntKey struct {
-	body, white ID
+	body, white logbook.ID
 	mode, glass string
 	label       colorimetry.CCTDuv
-	hour        Millis
+	hour        logbook.Millis
 }
 
 // LearntAtClip is what cards teach about a setting of a clip, for its deviations: in the
 // light of the white, as of the clip. An error that does not count is none.
-func (s *SetUp) LearntAtClip(clip, body View, p *Period, label colorimetry.CCTDuv) (CameraError, bool) {
-	if p.Reference == nil || len(s.book.Referring(KindSample, "body", body.ID)) == 0 {
-		return CameraError{}, false
+func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimetry.CCTDuv) (logbook.CameraError, bool) {
+	if p.Reference == nil || len(s.book.Referring(logbook.KindSample, "body", body.ID)) == 0 {
+		return logbook.CameraError{}, false
 	}
 	at, ok := clip.Time("startedAt")
 	if !ok {
 		at = clip.CreatedAt()
 	}
-	const hour = Millis(60 * 60 * 1000)
+	const hour = logbook.Millis(60 * 60 * 1000)
 	k := learntKey{body: body.ID, white: p.White.ID, label: label, hour: at / hour,
-		mode: ModeOf(clip.Text("recordingMode"), body), glass: GlassOf(clip.Text("lens"), clip.Text("filters"))}
+		mode: logbook.ModeOf(clip.Text("recordingMode"), body), glass: logbook.GlassOf(clip.Text("lens"), clip.Text("filters"))}
 	e, done := s.learnt[k]
 	if !done {
 		if light, err := p.Reference.CCTDuv(); err == nil {
-			if found, ok := ErrorByCards(s.book, body, ErrorQuery{Mode: k.mode, Glass: k.glass, Family: FamilyOfOrigin(s.book, p.Origin),
+			if found, ok := logbook.ErrorByCards(s.book, body, logbook.ErrorQuery{Mode: k.mode, Glass: k.glass, Family: logbook.FamilyOfOrigin(s.book, p.Origin),
 				Light: light, Label: k.label, Now: (k.hour + 1) * hour, Inferred: true}); ok {
 				e = &found
 			}
@@ -40,7 +43,7 @@ func (s *SetUp) LearntAtClip(clip, body View, p *Period, label colorimetry.CCTDu
 		s.learnt[k] = e
 	}
 	if e == nil || !e.Counts() {
-		return CameraError{}, false
+		return logbook.CameraError{}, false
 	}
 	return *e, true
 }
@@ -48,13 +51,13 @@ func (s *SetUp) LearntAtClip(clip, body View, p *Period, label colorimetry.CCTDu
 // LearntHere is what cards teach about a body for the light of a period, near the label
 // or the white that is asked about, as of now: for what to dial, and what is in reach.
 // Whether it counts is the asker's.
-func (s *SetUp) LearntHere(camera, body View, p *Period, ask ErrorQuery) (CameraError, bool) {
-	if p.Reference == nil || len(s.book.Referring(KindSample, "body", body.ID)) == 0 {
-		return CameraError{}, false
+func (s *SetUp) LearntHere(camera, body logbook.View, p *Period, ask logbook.ErrorQuery) (logbook.CameraError, bool) {
+	if p.Reference == nil || len(s.book.Referring(logbook.KindSample, "body", body.ID)) == 0 {
+		return logbook.CameraError{}, false
 	}
 	light, err := p.Reference.CCTDuv()
 	if err != nil {
-		return CameraError{}, false
+		return logbook.CameraError{}, false
 	}
 	ask.Light = light
 	return s.learntFor(camera, body, p, ask)
@@ -62,8 +65,8 @@ func (s *SetUp) LearntHere(camera, body View, p *Period, ask ErrorQuery) (Camera
 
 // LearntShown is what cards teach about a label, for the pictures of plane and swatches: as
 // LearntHere, but also where no light is known. An error that does not count is none.
-func (s *SetUp) LearntShown(camera, body View, p *Period, label colorimetry.CCTDuv) (CameraError, bool) {
-	ask := ErrorQuery{Label: label}
+func (s *SetUp) LearntShown(camera, body logbook.View, p *Period, label colorimetry.CCTDuv) (logbook.CameraError, bool) {
+	ask := logbook.ErrorQuery{Label: label}
 	if p.Reference != nil {
 		if t, err := p.Reference.CCTDuv(); err == nil {
 			ask.Light = t
@@ -73,42 +76,42 @@ func (s *SetUp) LearntShown(camera, body View, p *Period, label colorimetry.CCTD
 	return e, ok && e.Counts()
 }
 
-func (s *SetUp) learntFor(camera, body View, p *Period, ask ErrorQuery) (CameraError, bool) {
-	ask.Family, ask.Now, ask.Inferred = FamilyOfOrigin(s.book, p.Origin), s.now, true
-	ask.Mode, ask.Glass = RecordedWith(s.book, s.setUp, camera, body)
-	return ErrorByCards(s.book, body, ask)
+func (s *SetUp) learntFor(camera, body logbook.View, p *Period, ask logbook.ErrorQuery) (logbook.CameraError, bool) {
+	ask.Family, ask.Now, ask.Inferred = logbook.FamilyOfOrigin(s.book, p.Origin), s.now, true
+	ask.Mode, ask.Glass = logbook.RecordedWith(s.book, s.setUp, camera, body)
+	return logbook.ErrorByCards(s.book, body, ask)
 }
 
 // LearntForFootage is what cards teach about a setting of a clip, for its correction: in the
 // light as it was measured at the clip, as of now, whatever its confidence.
-func (s *SetUp) LearntForFootage(clip, body View, light *Chromaticity, family string, label colorimetry.CCTDuv) (CameraError, bool) {
-	ask := ErrorQuery{Mode: ModeOf(clip.Text("recordingMode"), body), Glass: GlassOf(clip.Text("lens"), clip.Text("filters")),
+func (s *SetUp) LearntForFootage(clip, body logbook.View, light *logbook.Chromaticity, family string, label colorimetry.CCTDuv) (logbook.CameraError, bool) {
+	ask := logbook.ErrorQuery{Mode: logbook.ModeOf(clip.Text("recordingMode"), body), Glass: logbook.GlassOf(clip.Text("lens"), clip.Text("filters")),
 		Family: family, Label: label, Now: s.now, Inferred: true}
 	if t, err := light.CCTDuv(); err == nil {
 		ask.Light = t
 	}
-	return ErrorByCards(s.book, body, ask)
+	return logbook.ErrorByCards(s.book, body, ask)
 }
 
 // LearntForMatch is what cards teach about a body, for a match: in the light at hand, as
 // of now, whatever its confidence. Of the camera that is matched to only cards whose light
 // was measured count.
-func (s *SetUp) LearntForMatch(camera, body View, ask ErrorQuery) (CameraError, bool) {
+func (s *SetUp) LearntForMatch(camera, body logbook.View, ask logbook.ErrorQuery) (logbook.CameraError, bool) {
 	ask.Now = s.now
-	ask.Mode, ask.Glass = RecordedWith(s.book, s.setUp, camera, body)
-	return ErrorByCards(s.book, body, ask)
+	ask.Mode, ask.Glass = logbook.RecordedWith(s.book, s.setUp, camera, body)
+	return logbook.ErrorByCards(s.book, body, ask)
 }
 
 // ShotCards are the cards of the set-up that count and can be read, by time.
-func (s *SetUp) ShotCards() []*Card {
+func (s *SetUp) ShotCards() []*logbook.Card {
 	if s.cards == nil {
-		s.cards = CardsOf(s.book, s.setUp.ID)
+		s.cards = logbook.CardsOf(s.book, s.setUp.ID)
 	}
 	return s.cards
 }
 
 // NewestCard is a camera's newest card in the set-up.
-func (s *SetUp) NewestCard(camera ID) *Card {
+func (s *SetUp) NewestCard(camera logbook.ID) *logbook.Card {
 	all := s.ShotCards()
 	for i := len(all) - 1; i >= 0; i-- {
 		if all[i].Camera == camera {
@@ -120,7 +123,7 @@ func (s *SetUp) NewestCard(camera ID) *Card {
 
 // CardOfClip is the newest card that a body shot in the set-up on the clip's setting;
 // one in the clip itself comes first.
-func (s *SetUp) CardOfClip(clip, body View, set CameraSetting) (found *Card) {
+func (s *SetUp) CardOfClip(clip, body logbook.View, set logbook.CameraSetting) (found *logbook.Card) {
 	for _, shot := range s.ShotCards() {
 		inClip := shot.View.Ref("clip") == clip.ID
 		if shot.Body.ID != body.ID || !inClip && shot.Set.Key() != set.Key() {

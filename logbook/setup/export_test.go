@@ -1,0 +1,30 @@
+package setup
+
+import (
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+)
+
+// What the tests outside the package see of its inside.
+
+type Observed = observed
+
+var (
+	StartLimits  = startLimits
+	NominalLocus = nominalLocus
+)
+
+const NoSource = noSource
+
+func (o *observed) Add(m *logbook.Measurement, sky string, xy colorimetry.XY, floorXY float64, lux *float64) {
+	o.add(m, sky, xy, floorXY, lux)
+}
+
+func (o observed) Told(now colorimetry.XY, off func(colorimetry.XY) logbook.Difference, limits logbook.Limits) (*DriftTold, error) {
+	return o.told(now, off, limits)
+}
+
+// MixOf is the mix of a set-up that may not be in the log.
+func MixOf(b *logbook.Book, setUp logbook.ID) (colorimetry.XY, error) {
+	return newResolver(b).mix(setUp, "", 0)
+}
