@@ -8,6 +8,7 @@ import (
 	"evenwhite/colorimetry/spectrumfile"
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/cameras"
 	"evenwhite/openapi"
 )
 
@@ -48,7 +49,7 @@ func (s *service) GetPlan(c echo.Context, production openapi.ProductionParameter
 
 // GetSampleColor tells what a grey card says.
 func (s *service) GetSampleColor(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter) error {
-	return about(s, production, record, logbook.ColorOfSample).answer(c)
+	return about(s, production, record, cameras.ColorOfSample).answer(c)
 }
 
 // GetCorrections tells what to do to the footage of a clip.

@@ -36,7 +36,7 @@ var rooms = map[string]room{
 	"logbook/stage":            {inside: []string{"colorimetry", "logbook", "logbook/advice", "logbook/deviation", "logbook/setup"}},
 	"logbook/storetest":        {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}},
 	"openapi":                  {inside: []string{"logbook", "logbook/slate"}, outside: []string{echo, contract, generator}},
-	"api":                      {inside: []string{"api/pairing", "api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/advice", "logbook/colorlog", "logbook/deviation", "logbook/glance", "logbook/picture", "logbook/setup", "logbook/slate", "openapi"}, outside: []string{echo, contract, generator, "github.com/google/uuid"}},
+	"api":                      {inside: []string{"api/pairing", "api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/advice", "logbook/cameras", "logbook/colorlog", "logbook/deviation", "logbook/glance", "logbook/picture", "logbook/setup", "logbook/slate", "openapi"}, outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 	"api/pairing":              {inside: []string{"logbook"}, outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"api/still":                {inside: []string{"colorimetry"}, outside: []string{"golang.org/x/image"}, pure: true},
 	"server":                   {inside: []string{"api", "api/pairing", "logbook", "logbook/bolt", "logbook/colorlog", "server/colour", "server/command", "server/demo"}},
@@ -46,11 +46,12 @@ var rooms = map[string]room{
 	"testdata/benchlines":      {},
 	"testdata/setlog":          {},
 	"testdata/yardstick":       {outside: []string{"go.etcd.io/bbolt"}},
-	"logbook/glance":           {inside: []string{"colorimetry", "logbook", "logbook/deviation", "logbook/setup"}, pure: true},
-	"logbook/advice":           {inside: []string{"colorimetry", "logbook", "logbook/setup"}, pure: true},
-	"logbook/deviation":        {inside: []string{"colorimetry", "logbook", "logbook/setup"}, pure: true},
-	"logbook/slate":            {inside: []string{"logbook", "logbook/setup"}, pure: true},
-	"logbook/setup":            {inside: []string{"colorimetry", "logbook"}, pure: true},
+	"logbook/glance":           {inside: []string{"colorimetry", "logbook", "logbook/cameras", "logbook/deviation", "logbook/setup"}, pure: true},
+	"logbook/advice":           {inside: []string{"colorimetry", "logbook", "logbook/cameras", "logbook/setup"}, pure: true},
+	"logbook/deviation":        {inside: []string{"colorimetry", "logbook", "logbook/cameras", "logbook/setup"}, pure: true},
+	"logbook/slate":            {inside: []string{"logbook", "logbook/cameras", "logbook/setup"}, pure: true},
+	"logbook/setup":            {inside: []string{"colorimetry", "logbook", "logbook/cameras"}, pure: true},
+	"logbook/cameras":          {inside: []string{"colorimetry", "logbook"}, pure: true},
 }
 
 const (

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/setup"
 )
 
@@ -23,9 +24,9 @@ type ClipCorrections struct {
 	White          *logbook.Chromaticity `json:"white,omitempty"` // that the camera had
 	Aim            *logbook.Chromaticity `json:"aim,omitempty"`   // that it should have had
 	IntendedCast   logbook.IntendedCast  `json:"intendedCast"`
-	ToIntent       logbook.Correction    `json:"toIntent"`
-	ToNeutral      logbook.Correction    `json:"toNeutral"`
-	CameraError    *logbook.CameraError  `json:"cameraError,omitempty"` // counted in
+	ToIntent       cameras.Correction    `json:"toIntent"`
+	ToNeutral      cameras.Correction    `json:"toNeutral"`
+	CameraError    *cameras.CameraError  `json:"cameraError,omitempty"` // counted in
 	Origin         logbook.Origin        `json:"origin"`
 }
 
@@ -33,7 +34,7 @@ type ClipCorrections struct {
 type correcting struct {
 	s          *setup.SetUp
 	clip, body logbook.View
-	set        logbook.CameraSetting
+	set        cameras.CameraSetting
 	light      *logbook.Chromaticity
 	family     string
 	white      *colorimetry.CCTDuv
@@ -56,13 +57,13 @@ func CorrectionsOfClip(b *logbook.Book, clip logbook.ID, now logbook.Millis) (Cl
 	if !setUp.Known() {
 		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", logbook.ErrUnknown)
 	}
-	c := &correcting{s: setup.ReadSetUp(b, setUp, now), clip: v, set: logbook.ClipSetting(v)}
+	c := &correcting{s: setup.ReadSetUp(b, setUp, now), clip: v, set: cameras.ClipSetting(v)}
 	c.body, _ = b.RecordOf(logbook.KindBody, v.Ref("body"))
 	p := c.s.PeriodOf(v)
 	aim := c.s.Aim(p, v.Ref("camera"))
 	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}
-	mode := logbook.ModeOf(v.Text("recordingMode"), c.body)
-	c.out.WhiteInFootage = logbook.WhiteInMode(c.body, mode)
+	mode := cameras.ModeOf(v.Text("recordingMode"), c.body)
+	c.out.WhiteInFootage = cameras.WhiteInMode(c.body, mode)
 	c.findLight(p)
 	if err := c.grey(mode); err != nil {
 		return ClipCorrections{}, err
@@ -120,14 +121,14 @@ func (c *correcting) grey(mode string) error {
 	return c.predict(mode, label)
 }
 
-func (c *correcting) fromCard(shot *logbook.Card) {
+func (c *correcting) fromCard(shot *cameras.Card) {
 	c.out.Basis, c.encoding, c.signal, c.out.Encoding = "card", shot.Encoding, shot.Patch.Signal, shot.EncodingWords
 	c.out.Origin.Method, c.out.Origin.Confidence, c.out.Origin.Records = "the grey card", "measured", []logbook.ID{shot.View.ID}
 	c.out.Origin.Caveats = append(c.out.Origin.Caveats, shot.Warnings...)
 	if shot.View.Ref("clip") != c.clip.ID {
 		c.caveat("the card is of another shot on the same setting")
 	}
-	if light, _, err := shot.Light(c.s.Book(), logbook.ErrorQuery{Inferred: true}); err == nil {
+	if light, _, err := shot.Light(c.s.Book(), cameras.ErrorQuery{Inferred: true}); err == nil {
 		c.light = logbook.ChromaticityOf(light)
 	} else if c.light != nil {
 		c.caveat("the light on the card is not known: that of the set-up was taken for it")
@@ -151,9 +152,9 @@ const assumedSignal = 0.42
 
 // predict makes the signals of a grey in the light, on a white.
 func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) {
-	c.encoding, c.out.Encoding, err = logbook.EncodingOf(c.body.Value("recordingModes/" + mode))
+	c.encoding, c.out.Encoding, err = cameras.EncodingOf(c.body.Value("recordingModes/" + mode))
 	if err != nil {
-		if c.encoding, c.out.Encoding, err = logbook.NamedEncoding("linear", "bt709", 0); err != nil {
+		if c.encoding, c.out.Encoding, err = cameras.NamedEncoding("linear", "bt709", 0); err != nil {
 			return err
 		}
 		transfer, _ := c.body.Value("recordingModes/" + mode).Member("encoding").Text()
@@ -171,7 +172,7 @@ func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) 
 	if err != nil {
 		return err
 	}
-	picture, err := logbook.PictureXY(c.light.XY, xy)
+	picture, err := cameras.PictureXY(c.light.XY, xy)
 	if err != nil {
 		return err
 	}
@@ -188,7 +189,7 @@ func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) 
 }
 
 func (c *correcting) toIntent(aim setup.AimOf) {
-	c.out.ToIntent = logbook.Correction{To: "intent"}
+	c.out.ToIntent = cameras.Correction{To: "intent"}
 	switch {
 	case aim.Aim == nil:
 		c.out.ToIntent.Problem = aim.Problem
@@ -197,7 +198,7 @@ func (c *correcting) toIntent(aim setup.AimOf) {
 		c.out.ToIntent.Problem = "the light is not known"
 		return
 	}
-	target, err := logbook.PictureXY(c.light.XY, aim.Aim.XY)
+	target, err := cameras.PictureXY(c.light.XY, aim.Aim.XY)
 	if err != nil {
 		c.out.ToIntent.Problem = err.Error()
 		return
@@ -214,8 +215,8 @@ func (c *correcting) toNeutral() {
 }
 
 // correct gives a log of an unknown curve no slopes: they would be wrong there.
-func (c *correcting) correct(target colorimetry.XY, to string) logbook.Correction {
-	out := logbook.CorrectGrey(c.encoding, c.signal, target, to)
+func (c *correcting) correct(target colorimetry.XY, to string) cameras.Correction {
+	out := cameras.CorrectGrey(c.encoding, c.signal, target, to)
 	if c.log && out.Takes == "slope" {
 		out.Takes = "stops"
 	}
@@ -224,7 +225,7 @@ func (c *correcting) correct(target colorimetry.XY, to string) logbook.Correctio
 
 // enter finds what to type as white where the footage lets it be changed, in the
 // units of the camera.
-func (c *correcting) enter(to *logbook.Correction, white *logbook.Chromaticity) {
+func (c *correcting) enter(to *cameras.Correction, white *logbook.Chromaticity) {
 	if c.out.WhiteInFootage != "free" && c.out.WhiteInFootage != "storedBeside" {
 		return
 	}
@@ -232,7 +233,7 @@ func (c *correcting) enter(to *logbook.Correction, white *logbook.Chromaticity) 
 	if err != nil {
 		return
 	}
-	best, _, caveats, err := logbook.NewMemo(c.s.Book()).WhatToDialWith(c.body, want, c.light.XY, c.off)
+	best, _, caveats, err := cameras.NewMemo(c.s.Book()).WhatToDialWith(c.body, want, c.light.XY, c.off)
 	if err != nil {
 		c.caveat("what to enter as white: " + err.Error())
 		return

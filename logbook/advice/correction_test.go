@@ -9,6 +9,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/stage"
 )
 
@@ -173,7 +174,7 @@ func TestCorrectionsThatCannotBeGiven(t *testing.T) {
 		t.Errorf("no clip: got %v, want ErrNoRecord", err)
 	}
 	var zero colorimetry.Encoding
-	if got := logbook.CorrectGrey(zero, [3]float64{}, colorimetry.D65, "neutral"); got.Problem == "" || got.Gain != nil {
+	if got := cameras.CorrectGrey(zero, [3]float64{}, colorimetry.D65, "neutral"); got.Problem == "" || got.Gain != nil {
 		t.Errorf("no encoding: got %+v, want a problem", got)
 	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/setup"
 )
 
@@ -29,15 +30,15 @@ type MatchAnswer struct {
 	// Cards compares the newest cards of both, where they were shot in one light on
 	// what the cameras are set to.
 	Cards       *CardCheck           `json:"cards,omitempty"`
-	CameraError *logbook.CameraError `json:"cameraError,omitempty"` // of Camera, counted in
-	ToError     *logbook.CameraError `json:"toError,omitempty"`     // of To, counted in
+	CameraError *cameras.CameraError `json:"cameraError,omitempty"` // of Camera, counted in
+	ToError     *cameras.CameraError `json:"toError,omitempty"`     // of To, counted in
 	// ToSetting is what the other camera is set to, with the white of that label;
 	// ToClip is the clip that it was taken from, zero where it is only planned.
-	ToSetting logbook.Dialled       `json:"toSetting"`
+	ToSetting cameras.Dialled       `json:"toSetting"`
 	ToClip    logbook.ID            `json:"toClip,omitzero"`
 	Light     *logbook.Chromaticity `json:"light,omitempty"` // the light in which the pictures are compared
-	Best      logbook.Dialled       `json:"best"`
-	Second    *logbook.Dialled      `json:"second,omitempty"`
+	Best      cameras.Dialled       `json:"best"`
+	Second    *cameras.Dialled      `json:"second,omitempty"`
 	Limits    logbook.Limits        `json:"limits"`
 	Within    bool                  `json:"within"` // the residual of Best lies within Limits
 	Origin    logbook.Origin        `json:"origin"`
@@ -63,7 +64,7 @@ func AnswerMatch(b *logbook.Book, m Match, now logbook.Millis) (MatchAnswer, err
 		return MatchAnswer{}, err
 	}
 	if m.To.IsZero() {
-		m.To = logbook.ReferenceCamera(b, setUp)
+		m.To = cameras.ReferenceCamera(b, setUp)
 	}
 	to, err := logbook.FindRecord(b, logbook.KindCamera, "to", m.To)
 	if err != nil {
@@ -72,7 +73,7 @@ func AnswerMatch(b *logbook.Book, m Match, now logbook.Millis) (MatchAnswer, err
 	if to.ID == camera.ID {
 		return MatchAnswer{}, fmt.Errorf("%w: camera and to are both %s, allowed are two cameras", ErrItself, camera.Text("letter"))
 	}
-	body, ok := logbook.BodyNow(b, camera)
+	body, ok := cameras.BodyNow(b, camera)
 	if !ok {
 		return MatchAnswer{}, fmt.Errorf("%w: camera %s has no body", logbook.ErrUnknown, camera.Text("letter"))
 	}
@@ -103,11 +104,11 @@ func (a *MatchAnswer) answer(m *matching) error {
 	if a.CameraError != nil {
 		off = a.CameraError.Cast
 	}
-	a.Best, a.Second, caveats, err = logbook.NewMemo(m.book).WhatToDialWith(m.body, white, light, off)
+	a.Best, a.Second, caveats, err = cameras.NewMemo(m.book).WhatToDialWith(m.body, white, light, off)
 	if err != nil {
 		return err
 	}
-	a.Best.Why = logbook.WhyNotNearest(m.body, white, light, off, a.Best)
+	a.Best.Why = cameras.WhyNotNearest(m.body, white, light, off, a.Best)
 	a.Origin.Caveats = append(a.Origin.Caveats, caveats...)
 	_, beyond := a.Limits.Exceeded(*a.Best.Residual)
 	a.Within = !beyond
@@ -124,14 +125,14 @@ func (a *MatchAnswer) answer(m *matching) error {
 // label.
 func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err error) {
 	b, to := m.book, m.to
-	s, body, clip, ok := logbook.LatestSetting(b, m.setUp, to)
+	s, body, clip, ok := cameras.LatestSetting(b, m.setUp, to)
 	if c := m.s.NewestCard(to.ID); !ok && c != nil && c.Set.Complete() {
 		s, body, ok = c.Set, c.Body, true
 		a.Origin.Caveats = append(a.Origin.Caveats, "the setting is that of its card")
 	}
 	if !ok {
-		body, ok = logbook.BodyNow(b, to)
-		s = logbook.PlannedSetting(b, m.setUp, to)
+		body, ok = cameras.BodyNow(b, to)
+		s = cameras.PlannedSetting(b, m.setUp, to)
 		if !ok || !s.Complete() {
 			return white, fmt.Errorf("%w: camera %s has neither a clip with settings nor a planned kelvin in this set-up", logbook.ErrUnknown, to.Text("letter"))
 		}

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/setup"
 )
 
@@ -35,7 +36,7 @@ type matching struct {
 // learn takes in what cards say about both cameras, and returns the white that the
 // other camera really has.
 func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorimetry.XY) (colorimetry.CCTDuv, error) {
-	ask := logbook.ErrorQuery{Family: m.family, Label: label}
+	ask := cameras.ErrorQuery{Family: m.family, Label: label}
 	if t, err := light.CCTDuv(); err == nil {
 		ask.Light = t
 	}
@@ -56,10 +57,10 @@ func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorim
 }
 
 func (m *matching) bodyOf(camera logbook.View) (logbook.View, bool) {
-	if _, body, _, ok := logbook.LatestSetting(m.book, m.setUp, camera); ok {
+	if _, body, _, ok := cameras.LatestSetting(m.book, m.setUp, camera); ok {
 		return body, true
 	}
-	return logbook.BodyNow(m.book, camera)
+	return cameras.BodyNow(m.book, camera)
 }
 
 // basis says on what the answer rests.
@@ -75,7 +76,7 @@ func (a *MatchAnswer) basis(m *matching) {
 		a.Basis = "from samples and a label"
 		a.Origin.Method, a.Origin.Confidence = "grey cards of one camera and the label of the other", "label"
 	}
-	for _, e := range []*logbook.CameraError{a.CameraError, a.ToError} {
+	for _, e := range []*cameras.CameraError{a.CameraError, a.ToError} {
 		if e != nil {
 			a.Origin.Records = append(a.Origin.Records, e.Samples...)
 		}
@@ -115,8 +116,8 @@ func (a *MatchAnswer) compareCards(m *matching, light colorimetry.XY) {
 }
 
 // stillSet reports whether the camera was not set to something else since.
-func (m *matching) stillSet(c *logbook.Card, camera logbook.View) bool {
-	s, _, clip, ok := logbook.LatestSetting(m.book, m.setUp, camera)
+func (m *matching) stillSet(c *cameras.Card, camera logbook.View) bool {
+	s, _, clip, ok := cameras.LatestSetting(m.book, m.setUp, camera)
 	if !ok {
 		return true
 	}
@@ -126,19 +127,19 @@ func (m *matching) stillSet(c *logbook.Card, camera logbook.View) bool {
 
 // oneLight reports whether two cards were shot in the same light: of one reading,
 // or within half an hour where it was not measured.
-func oneLight(a, b *logbook.Card) bool {
+func oneLight(a, b *cameras.Card) bool {
 	if a.Reading != nil && b.Reading != nil {
 		return a.Reading.Reading == b.Reading.Reading
 	}
-	return a.Reading == nil && b.Reading == nil && math.Abs(float64(a.At-b.At)) <= logbook.TogetherMinutes*60000
+	return a.Reading == nil && b.Reading == nil && math.Abs(float64(a.At-b.At)) <= cameras.TogetherMinutes*60000
 }
 
 // compareCards turns both pictures into the whites that make them of the light.
-func compareCards(mine, other *logbook.Card, light colorimetry.XY) (check CardCheck, err error) {
+func compareCards(mine, other *cameras.Card, light colorimetry.XY) (check CardCheck, err error) {
 	check.Sample, check.ToSample = mine.View.ID, other.View.ID
 	var whites [2]colorimetry.CCTDuv
 	var pictures [2]colorimetry.XYZ
-	for i, c := range [...]*logbook.Card{mine, other} {
+	for i, c := range [...]*cameras.Card{mine, other} {
 		s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, light)
 		if err != nil {
 			return check, err

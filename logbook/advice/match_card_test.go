@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"evenwhite/colorimetry"
-	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/stage"
 )
 
@@ -80,7 +80,7 @@ func TestWhereTintZeroLiesMovesTheWhiteOfALabel(t *testing.T) {
 func TestACardOnAPresetTellsHowFarThePresetIsOff(t *testing.T) {
 	s := stage.New(t)
 	id := s.Card(s.B, 7000, stage.Day5600, 10, 0, s.Reading, "settings", `{"whiteMode":"preset","preset":"shade"}`)
-	got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
+	got, err := cameras.ColorOfSample(s.Book(), id, s.Clock)
 	if err != nil || got.Error == nil {
 		t.Fatalf("got %+v, %v, want an error of the preset", got, err)
 	}

@@ -6,13 +6,14 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/setup"
 )
 
 // Shot is one setting of one clip, with what it is judged by.
 type Shot struct {
 	Clip, camera, body logbook.View
-	setting            logbook.CameraSetting
+	setting            cameras.CameraSetting
 	period             *setup.Period
 	takes              []logbook.View
 	White              colorimetry.CCTDuv // of the label, moved by what cards taught
@@ -39,7 +40,7 @@ func (s *finder) shotsOfClips() (all []*Shot) {
 		}
 		body, _ := s.Book().RecordOf(logbook.KindBody, clip.Ref("body"))
 		p, takes := s.PeriodOf(clip), s.TakesOf(clip)
-		for _, set := range append([]logbook.CameraSetting{logbook.ClipSetting(clip)}, logbook.ChangedSettings(clip)...) {
+		for _, set := range append([]cameras.CameraSetting{cameras.ClipSetting(clip)}, cameras.ChangedSettings(clip)...) {
 			sh := &Shot{Clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
 			sh.cause = causeOf("dial", s.View().ID, camera.ID, body.ID, set.Key(), p.White.ID)
 			if body.Known() {
@@ -112,7 +113,7 @@ func (s *finder) settingFindings(sh *Shot) (all []sighting) {
 type reachable struct {
 	camera, body logbook.View
 	period       *setup.Period
-	best         logbook.Dialled
+	best         cameras.Dialled
 	beyond       bool // the best is still off by more than the limits
 	key          string
 }
@@ -135,7 +136,7 @@ func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 			return
 		}
 		var learnt colorimetry.Cast
-		if e, ok := s.LearntHere(camera, body, p, logbook.ErrorQuery{White: t}); ok && e.Counts() {
+		if e, ok := s.LearntHere(camera, body, p, cameras.ErrorQuery{White: t}); ok && e.Counts() {
 			learnt = e.Cast
 		}
 		best, _, _, err := s.Memo().WhatToDialWith(body, t, p.Reference.XY, learnt)
@@ -144,7 +145,7 @@ func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 		}
 		r := &reachable{camera: camera, body: body, period: p, best: best}
 		if _, r.beyond = s.Limits().Exceeded(*best.Residual); r.beyond {
-			r.best.Why = logbook.WhyNotNearest(body, t, p.Reference.XY, learnt, best)
+			r.best.Why = cameras.WhyNotNearest(body, t, p.Reference.XY, learnt, best)
 		}
 		r.key = best.Setting().Key()
 		all[k] = r
@@ -153,7 +154,7 @@ func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 		try(sh.camera, sh.body, sh.period)
 	}
 	for _, camera := range s.Cameras() {
-		if body, ok := logbook.BodyNow(s.Book(), camera); ok {
+		if body, ok := cameras.BodyNow(s.Book(), camera); ok {
 			try(camera, body, s.Current())
 		}
 	}

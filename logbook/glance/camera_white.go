@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/setup"
 )
 
@@ -17,7 +18,7 @@ type cameraWhite struct {
 	dialled bool   // a dial names the white
 	planned bool   // the setting was not used yet
 	shown   *logbook.Shown
-	learnt  *logbook.CameraError // counted in
+	learnt  *cameras.CameraError // counted in
 	problem string               // why there is no white
 	words   string
 	white   colorimetry.CCTDuv
@@ -27,10 +28,10 @@ type cameraWhite struct {
 // whiteOfCamera finds a camera's white, as far as the log tells.
 func (s *teller) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
-	set, body, _, ok := logbook.LatestSetting(s.Book(), s.View(), camera)
+	set, body, _, ok := cameras.LatestSetting(s.Book(), s.View(), camera)
 	if w.planned = !ok; !ok {
-		set = logbook.PlannedSetting(s.Book(), s.View(), camera)
-		if body, ok = logbook.BodyNow(s.Book(), camera); !ok || !set.Complete() {
+		set = cameras.PlannedSetting(s.Book(), s.View(), camera)
+		if body, ok = cameras.BodyNow(s.Book(), camera); !ok || !set.Complete() {
 			w.problem = "it has neither a clip with settings nor a planned kelvin here"
 			return w.inWords()
 		}

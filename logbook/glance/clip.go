@@ -3,13 +3,14 @@ package glance
 import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/setup"
 )
 
 // ClipTold is what was set, meant and there for one clip, and what it gives.
 type ClipTold struct {
-	Setting logbook.Dialled // as typed, with the white of its label
+	Setting cameras.Dialled // as typed, with the white of its label
 	Caveats []string        // what the label's white assumes
 	Problem string          // why there is no label white
 	White   *setup.WhiteInForce
@@ -93,7 +94,7 @@ func (t *Telling) Clip(clip logbook.View) ClipTold {
 		at = s.TimeOf(takes[0])
 	}
 	body, _ := s.Book().RecordOf(logbook.KindBody, clip.Ref("body"))
-	label := s.Memo().Label(logbook.ClipSetting(clip), body)
+	label := s.Memo().Label(cameras.ClipSetting(clip), body)
 	c := ClipTold{
 		Setting: label.Dialled, Reference: p.Reference, Aim: s.Aim(p, clip.Ref("camera")),
 		ReferenceCamera: s.ReferenceCamera(), Limits: []logbook.Limits{s.Limits()},

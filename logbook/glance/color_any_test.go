@@ -3,6 +3,7 @@ package glance_test
 import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/stage"
 )
 
@@ -38,7 +39,7 @@ func answerColors(marshal func(string, any), b *logbook.Book, a *anything) {
 		}
 	}
 	for _, sample := range a.ids[logbook.KindSample] {
-		if c, err := logbook.ColorOfSample(b, sample, stage.Minute(200)); err == nil {
+		if c, err := cameras.ColorOfSample(b, sample, stage.Minute(200)); err == nil {
 			marshal("a sample", c)
 		}
 	}

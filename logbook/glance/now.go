@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/setup"
 )
@@ -61,15 +62,15 @@ type CameraNow struct {
 	Reference    bool                  `json:"reference"` // the camera that the others are matched to
 	IntendedCast logbook.IntendedCast  `json:"intendedCast"`
 	Aim          *logbook.Chromaticity `json:"aim,omitempty"`
-	Dial         *logbook.Dialled      `json:"dial,omitempty"` // what to dial for the aim
-	Second       *logbook.Dialled      `json:"second,omitempty"`
+	Dial         *cameras.Dialled      `json:"dial,omitempty"` // what to dial for the aim
+	Second       *cameras.Dialled      `json:"second,omitempty"`
 	Problem      string                `json:"problem,omitempty"` // why there is no aim or nothing to dial
 	Caveats      []string              `json:"caveats,omitempty"` // what Dial assumes
 	// CameraError is what grey cards taught about the body for this light, and
 	// DialByCards what to dial for the aim where it is counted in: Dial, Last and
 	// the deviations rest on the label.
-	CameraError *logbook.CameraError `json:"cameraError,omitempty"`
-	DialByCards *logbook.Dialled     `json:"dialByCards,omitempty"`
+	CameraError *cameras.CameraError `json:"cameraError,omitempty"`
+	DialByCards *cameras.Dialled     `json:"dialByCards,omitempty"`
 	Last        *LastSetting         `json:"last,omitempty"`
 }
 
@@ -77,7 +78,7 @@ type CameraNow struct {
 type LastSetting struct {
 	Clip        logbook.ID          `json:"clip"`
 	SettingsAre string              `json:"settingsAre"` // carriedOver, readOff or fromFile
-	Setting     logbook.Dialled     `json:"setting"`
+	Setting     cameras.Dialled     `json:"setting"`
 	OffAim      *logbook.Difference `json:"offAim,omitempty"`
 	// OffAimByCards is the same with the body's error counted in, as cards taught it.
 	OffAimByCards *logbook.Difference `json:"offAimByCards,omitempty"`
@@ -195,7 +196,7 @@ func (s *teller) lightBy(p *setup.Period, light logbook.View, m *logbook.Measure
 func (s *teller) cameraNow(p *setup.Period, camera logbook.View) CameraNow {
 	aim := s.Aim(p, camera.ID)
 	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.ReferenceCamera(), IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
-	body, ok := logbook.BodyNow(s.Book(), camera)
+	body, ok := cameras.BodyNow(s.Book(), camera)
 	if ok {
 		c.Body, c.BodyLabel = body.ID, body.Text("label")
 	}
@@ -220,7 +221,7 @@ func (s *teller) dialNow(c *CameraNow, body logbook.View, ok bool, p *setup.Peri
 	if err != nil {
 		return err
 	}
-	best.Why = logbook.WhyNotNearest(body, want, p.Reference.XY, colorimetry.Cast{}, best)
+	best.Why = cameras.WhyNotNearest(body, want, p.Reference.XY, colorimetry.Cast{}, best)
 	c.Dial, c.Second, c.Caveats = &best, second, caveats
 	s.dialByCards(c, body, want, p)
 	return nil
@@ -229,19 +230,19 @@ func (s *teller) dialNow(c *CameraNow, body logbook.View, ok bool, p *setup.Peri
 // dialByCards adds what grey cards say of the body.
 func (s *teller) dialByCards(c *CameraNow, body logbook.View, want colorimetry.CCTDuv, p *setup.Period) {
 	camera, _ := s.Book().RecordOf(logbook.KindCamera, c.Camera)
-	e, ok := s.LearntHere(camera, body, p, logbook.ErrorQuery{White: want})
+	e, ok := s.LearntHere(camera, body, p, cameras.ErrorQuery{White: want})
 	if !ok {
 		return
 	}
 	c.CameraError = &e
 	if best, _, _, err := s.Memo().WhatToDialWith(body, want, p.Reference.XY, e.Cast); err == nil {
-		best.Why = logbook.WhyNotNearest(body, want, p.Reference.XY, e.Cast, best)
+		best.Why = cameras.WhyNotNearest(body, want, p.Reference.XY, e.Cast, best)
 		c.DialByCards = &best
 	}
 }
 
 func (s *teller) lastNow(p *setup.Period, camera logbook.View, aim setup.AimOf) *LastSetting {
-	set, body, clip, ok := logbook.LatestSetting(s.Book(), s.View(), camera)
+	set, body, clip, ok := cameras.LatestSetting(s.Book(), s.View(), camera)
 	if !ok {
 		return nil
 	}
@@ -259,7 +260,7 @@ func (s *teller) lastNow(p *setup.Period, camera logbook.View, aim setup.AimOf) 
 		if want, err := aim.Aim.CCTDuv(); err == nil {
 			d := logbook.PictureDifference(label.White, want, p.Reference)
 			l.OffAim = &d
-			if e, ok := s.LearntHere(camera, body, p, logbook.ErrorQuery{Label: label.White}); ok && e.Counts() && set.OnDial() {
+			if e, ok := s.LearntHere(camera, body, p, cameras.ErrorQuery{Label: label.White}); ok && e.Counts() && set.OnDial() {
 				if white, err := e.Moves(label.White); err == nil {
 					d := logbook.PictureDifference(white, want, p.Reference)
 					l.OffAimByCards = &d
@@ -268,7 +269,7 @@ func (s *teller) lastNow(p *setup.Period, camera logbook.View, aim setup.AimOf) 
 		}
 	}
 	if to, ok := s.Book().RecordOf(logbook.KindCamera, s.ReferenceCamera()); ok && s.ReferenceCamera() != camera.ID {
-		if other, otherBody, _, ok := logbook.LatestSetting(s.Book(), s.View(), to); ok {
+		if other, otherBody, _, ok := cameras.LatestSetting(s.Book(), s.View(), to); ok {
 			if a := s.Memo().Label(other, otherBody); a.Err == nil {
 				d := logbook.PictureDifference(label.White, a.White, p.Reference)
 				l.OffCamera = &d

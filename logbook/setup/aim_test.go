@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
@@ -72,7 +73,7 @@ func TestTheReferenceCamera(t *testing.T) {
 	reference := func() logbook.ID {
 		b := s.Book()
 		v, _ := b.Record(s.SetUp)
-		return logbook.ReferenceCamera(b, v)
+		return cameras.ReferenceCamera(b, v)
 	}
 	if got := reference(); got != s.A {
 		t.Errorf("got %s, want the first by letter, %s", got, s.A)
@@ -124,7 +125,7 @@ func TestCamerasInUse(t *testing.T) {
 	b := s.Book()
 	v, _ := b.Record(s.SetUp)
 	letters := ""
-	for _, camera := range logbook.CamerasOf(b, v) {
+	for _, camera := range cameras.CamerasOf(b, v) {
 		letters += camera.Text("letter")
 	}
 	if letters != "AC" {

@@ -3,6 +3,7 @@ package setup
 import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 )
 
 // What grey cards teach of a body is asked for in five ways. They differ in the light and
@@ -21,9 +22,9 @@ type learntKey struct {
 
 // LearntAtClip is what cards teach about a setting of a clip, for its deviations: in the
 // light of the white, as of the clip. An error that does not count is none.
-func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimetry.CCTDuv) (logbook.CameraError, bool) {
+func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimetry.CCTDuv) (cameras.CameraError, bool) {
 	if p.Reference == nil || len(s.book.Referring(logbook.KindSample, "body", body.ID)) == 0 {
-		return logbook.CameraError{}, false
+		return cameras.CameraError{}, false
 	}
 	at, ok := clip.Time("startedAt")
 	if !ok {
@@ -31,11 +32,11 @@ func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimet
 	}
 	const hour = logbook.Millis(60 * 60 * 1000)
 	k := learntKey{body: body.ID, white: p.White.ID, label: label, hour: at / hour,
-		mode: logbook.ModeOf(clip.Text("recordingMode"), body), glass: logbook.GlassOf(clip.Text("lens"), clip.Text("filters"))}
+		mode: cameras.ModeOf(clip.Text("recordingMode"), body), glass: cameras.GlassOf(clip.Text("lens"), clip.Text("filters"))}
 	e, done := s.learnt[k]
 	if !done {
 		if light, err := p.Reference.CCTDuv(); err == nil {
-			if found, ok := logbook.ErrorByCards(s.book, body, logbook.ErrorQuery{Mode: k.mode, Glass: k.glass, Family: logbook.FamilyOfOrigin(s.book, p.Origin),
+			if found, ok := cameras.ErrorByCards(s.book, body, cameras.ErrorQuery{Mode: k.mode, Glass: k.glass, Family: logbook.FamilyOfOrigin(s.book, p.Origin),
 				Light: light, Label: k.label, Now: (k.hour + 1) * hour, Inferred: true}); ok {
 				e = &found
 			}
@@ -43,7 +44,7 @@ func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimet
 		s.learnt[k] = e
 	}
 	if e == nil || !e.Counts() {
-		return logbook.CameraError{}, false
+		return cameras.CameraError{}, false
 	}
 	return *e, true
 }
@@ -51,13 +52,13 @@ func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimet
 // LearntHere is what cards teach about a body for the light of a period, near the label
 // or the white that is asked about, as of now: for what to dial, and what is in reach.
 // Whether it counts is the asker's.
-func (s *SetUp) LearntHere(camera, body logbook.View, p *Period, ask logbook.ErrorQuery) (logbook.CameraError, bool) {
+func (s *SetUp) LearntHere(camera, body logbook.View, p *Period, ask cameras.ErrorQuery) (cameras.CameraError, bool) {
 	if p.Reference == nil || len(s.book.Referring(logbook.KindSample, "body", body.ID)) == 0 {
-		return logbook.CameraError{}, false
+		return cameras.CameraError{}, false
 	}
 	light, err := p.Reference.CCTDuv()
 	if err != nil {
-		return logbook.CameraError{}, false
+		return cameras.CameraError{}, false
 	}
 	ask.Light = light
 	return s.learntFor(camera, body, p, ask)
@@ -65,8 +66,8 @@ func (s *SetUp) LearntHere(camera, body logbook.View, p *Period, ask logbook.Err
 
 // LearntShown is what cards teach about a label, for the pictures of plane and swatches: as
 // LearntHere, but also where no light is known. An error that does not count is none.
-func (s *SetUp) LearntShown(camera, body logbook.View, p *Period, label colorimetry.CCTDuv) (logbook.CameraError, bool) {
-	ask := logbook.ErrorQuery{Label: label}
+func (s *SetUp) LearntShown(camera, body logbook.View, p *Period, label colorimetry.CCTDuv) (cameras.CameraError, bool) {
+	ask := cameras.ErrorQuery{Label: label}
 	if p.Reference != nil {
 		if t, err := p.Reference.CCTDuv(); err == nil {
 			ask.Light = t
@@ -76,42 +77,42 @@ func (s *SetUp) LearntShown(camera, body logbook.View, p *Period, label colorime
 	return e, ok && e.Counts()
 }
 
-func (s *SetUp) learntFor(camera, body logbook.View, p *Period, ask logbook.ErrorQuery) (logbook.CameraError, bool) {
+func (s *SetUp) learntFor(camera, body logbook.View, p *Period, ask cameras.ErrorQuery) (cameras.CameraError, bool) {
 	ask.Family, ask.Now, ask.Inferred = logbook.FamilyOfOrigin(s.book, p.Origin), s.now, true
-	ask.Mode, ask.Glass = logbook.RecordedWith(s.book, s.setUp, camera, body)
-	return logbook.ErrorByCards(s.book, body, ask)
+	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body)
+	return cameras.ErrorByCards(s.book, body, ask)
 }
 
 // LearntForFootage is what cards teach about a setting of a clip, for its correction: in the
 // light as it was measured at the clip, as of now, whatever its confidence.
-func (s *SetUp) LearntForFootage(clip, body logbook.View, light *logbook.Chromaticity, family string, label colorimetry.CCTDuv) (logbook.CameraError, bool) {
-	ask := logbook.ErrorQuery{Mode: logbook.ModeOf(clip.Text("recordingMode"), body), Glass: logbook.GlassOf(clip.Text("lens"), clip.Text("filters")),
+func (s *SetUp) LearntForFootage(clip, body logbook.View, light *logbook.Chromaticity, family string, label colorimetry.CCTDuv) (cameras.CameraError, bool) {
+	ask := cameras.ErrorQuery{Mode: cameras.ModeOf(clip.Text("recordingMode"), body), Glass: cameras.GlassOf(clip.Text("lens"), clip.Text("filters")),
 		Family: family, Label: label, Now: s.now, Inferred: true}
 	if t, err := light.CCTDuv(); err == nil {
 		ask.Light = t
 	}
-	return logbook.ErrorByCards(s.book, body, ask)
+	return cameras.ErrorByCards(s.book, body, ask)
 }
 
 // LearntForMatch is what cards teach about a body, for a match: in the light at hand, as
 // of now, whatever its confidence. Of the camera that is matched to only cards whose light
 // was measured count.
-func (s *SetUp) LearntForMatch(camera, body logbook.View, ask logbook.ErrorQuery) (logbook.CameraError, bool) {
+func (s *SetUp) LearntForMatch(camera, body logbook.View, ask cameras.ErrorQuery) (cameras.CameraError, bool) {
 	ask.Now = s.now
-	ask.Mode, ask.Glass = logbook.RecordedWith(s.book, s.setUp, camera, body)
-	return logbook.ErrorByCards(s.book, body, ask)
+	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body)
+	return cameras.ErrorByCards(s.book, body, ask)
 }
 
 // ShotCards are the cards of the set-up that count and can be read, by time.
-func (s *SetUp) ShotCards() []*logbook.Card {
+func (s *SetUp) ShotCards() []*cameras.Card {
 	if s.cards == nil {
-		s.cards = logbook.CardsOf(s.book, s.setUp.ID)
+		s.cards = cameras.CardsOf(s.book, s.setUp.ID)
 	}
 	return s.cards
 }
 
 // NewestCard is a camera's newest card in the set-up.
-func (s *SetUp) NewestCard(camera logbook.ID) *logbook.Card {
+func (s *SetUp) NewestCard(camera logbook.ID) *cameras.Card {
 	all := s.ShotCards()
 	for i := len(all) - 1; i >= 0; i-- {
 		if all[i].Camera == camera {
@@ -123,7 +124,7 @@ func (s *SetUp) NewestCard(camera logbook.ID) *logbook.Card {
 
 // CardOfClip is the newest card that a body shot in the set-up on the clip's setting;
 // one in the clip itself comes first.
-func (s *SetUp) CardOfClip(clip, body logbook.View, set logbook.CameraSetting) (found *logbook.Card) {
+func (s *SetUp) CardOfClip(clip, body logbook.View, set cameras.CameraSetting) (found *cameras.Card) {
 	for _, shot := range s.ShotCards() {
 		inClip := shot.View.Ref("clip") == clip.ID
 		if shot.Body.ID != body.ID || !inClip && shot.Set.Key() != set.Key() {

@@ -3,6 +3,7 @@ package setup
 import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 )
 
 // look is what the reference camera makes of the reference light: the part of a
@@ -18,12 +19,12 @@ type look struct {
 // LookOf reads a set-up's look from the label of its reference camera: in a take,
 // else in its newest clip. ok is false where a part of it is not known.
 func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l look, ok bool) {
-	camera, ok := b.RecordOf(logbook.KindCamera, logbook.ReferenceCamera(b, setUp))
+	camera, ok := b.RecordOf(logbook.KindCamera, cameras.ReferenceCamera(b, setUp))
 	if !ok {
 		return l, false
 	}
 	white, ok := WhiteAt(b, setUp.ID, now)
-	set, body, _, known := logbook.LatestSetting(b, setUp, camera)
+	set, body, _, known := cameras.LatestSetting(b, setUp, camera)
 	l.Words, l.Record = "set-up "+logbook.SetUpName(b, setUp), setUp.ID
 	if take.Known() {
 		white, ok = WhiteOfTake(b, take)
@@ -31,7 +32,7 @@ func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l lo
 		known = false
 		for _, clip := range b.Referring(logbook.KindClip, "takes", take.ID) {
 			if clip.Ref("camera") == camera.ID {
-				set = logbook.ClipSetting(clip)
+				set = cameras.ClipSetting(clip)
 				body, known = b.RecordOf(logbook.KindBody, clip.Ref("body"))
 			}
 		}

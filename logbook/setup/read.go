@@ -5,25 +5,26 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 )
 
 // A Reader reads several set-ups of one book, which must not change meanwhile: what
 // holds for all of them is worked out once.
 type Reader struct {
 	book      *logbook.Book
-	memo      *logbook.Memo
+	memo      *cameras.Memo
 	meters    map[meterPair]*logbook.MeterDifference
 	remeasure float64 // minutes
 }
 
 func NewReader(b *logbook.Book) *Reader {
-	return &Reader{book: b, memo: logbook.NewMemo(b), meters: map[meterPair]*logbook.MeterDifference{}, remeasure: remeasureAfter(b)}
+	return &Reader{book: b, memo: cameras.NewMemo(b), meters: map[meterPair]*logbook.MeterDifference{}, remeasure: remeasureAfter(b)}
 }
 
 // SetUp is a set-up read once, cut into periods of one white each.
 type SetUp struct {
 	reader   *Reader
-	memo     *logbook.Memo
+	memo     *cameras.Memo
 	book     *logbook.Book
 	now      logbook.Millis
 	setUp    logbook.View
@@ -41,8 +42,8 @@ type SetUp struct {
 	whites   map[logbook.ID]logbook.View // of takes, once looked up
 	spots    map[logbook.ID]spot         // of clips, once looked up
 	roles    map[string]logbook.Limits
-	learnt   map[learntKey]*logbook.CameraError // by cards, once looked up
-	cards    []*logbook.Card                    // once looked up
+	learnt   map[learntKey]*cameras.CameraError // by cards, once looked up
+	cards    []*cameras.Card                    // once looked up
 	// reference is the camera that the others are matched to, limits those of
 	// cameras.
 	reference logbook.ID
@@ -77,13 +78,13 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 	s := &SetUp{
 		reader: r, memo: r.memo, book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
 		lights: b.Referring(logbook.KindLight, "setUp", setUp.ID), readings: logbook.MeasurementsOf(b, setUp.ID),
-		takes: b.Referring(logbook.KindTake, "setUp", setUp.ID), cameras: logbook.CamerasOf(b, setUp),
+		takes: b.Referring(logbook.KindTake, "setUp", setUp.ID), cameras: cameras.CamerasOf(b, setUp),
 		byWhite: map[logbook.ID]*Period{}, times: map[logbook.ID]logbook.Millis{},
-		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{}, roles: map[string]logbook.Limits{}, learnt: map[learntKey]*logbook.CameraError{},
+		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{}, roles: map[string]logbook.Limits{}, learnt: map[learntKey]*cameras.CameraError{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
 	if s.reference.IsZero() {
-		s.reference = logbook.ReferenceAmong(s.cameras)
+		s.reference = cameras.ReferenceAmong(s.cameras)
 	}
 	for _, clip := range b.Referring(logbook.KindClip, "setUp", setUp.ID) {
 		if clip.Flag("rolled", true) && clip.Text("clipKind") != "test" {

@@ -1,6 +1,9 @@
 package setup
 
-import "evenwhite/logbook"
+import (
+	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
+)
 
 // What a set-up that was read shows. It must not be changed.
 
@@ -8,7 +11,7 @@ import "evenwhite/logbook"
 func (s *SetUp) Book() *logbook.Book { return s.book }
 
 // Memo keeps what follows from the book for its bodies.
-func (s *SetUp) Memo() *logbook.Memo { return s.memo }
+func (s *SetUp) Memo() *cameras.Memo { return s.memo }
 
 // Now is the moment as of which it was read.
 func (s *SetUp) Now() logbook.Millis { return s.now }

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 )
 
 // resolver turns the rule of a white into a colour. Rules that follow the log
@@ -56,7 +57,7 @@ func (r *resolver) resolve(white logbook.View) (colorimetry.XY, error) {
 	case "customFromCard":
 		id, _ := rule.Member("sample").ID()
 		r.words = "custom white from a card"
-		xy, origin, err := logbook.LightOnCard(r.book, id, at)
+		xy, origin, err := cameras.LightOnCard(r.book, id, at)
 		r.origin = origin
 		return xy, err
 	case "sameAs":
@@ -240,10 +241,10 @@ func (r *resolver) cameraSetting(rule logbook.Value, at logbook.Millis) (colorim
 	if !ok {
 		return colorimetry.XY{}, fmt.Errorf("%w: the camera %s is not in the log", logbook.ErrUnknown, id)
 	}
-	s := logbook.SettingOf(logbook.Value(`"kelvin"`), rule.Member("kelvin"), rule.Member("tint"), "", "")
+	s := cameras.SettingOf(logbook.Value(`"kelvin"`), rule.Member("kelvin"), rule.Member("tint"), "", "")
 	r.words = fmt.Sprintf("camera %s is at %s", camera.Text("letter"), s.InWords(logbook.View{}))
 	r.origin = logbook.Origin{Method: "the label of the camera's setting", Confidence: "label", Records: []logbook.ID{camera.ID}}
-	body, ok := logbook.BodyAt(r.book, camera, at)
+	body, ok := cameras.BodyAt(r.book, camera, at)
 	if !ok {
 		return colorimetry.XY{}, fmt.Errorf("%w: camera %s has no body", logbook.ErrUnknown, camera.Text("letter"))
 	}
@@ -253,7 +254,7 @@ func (r *resolver) cameraSetting(rule logbook.Value, at logbook.Millis) (colorim
 		return colorimetry.XY{}, err
 	}
 	// By cards shot until then: a later one must not move a chosen white.
-	if e, ok := logbook.ErrorByCards(r.book, body, logbook.ErrorQuery{Mode: logbook.ModeOf("", body), Label: t, Now: at, Until: at}); ok {
+	if e, ok := cameras.ErrorByCards(r.book, body, cameras.ErrorQuery{Mode: cameras.ModeOf("", body), Label: t, Now: at, Until: at}); ok {
 		if moved, err := e.Moves(t); err == nil {
 			r.origin.Method, r.origin.Confidence = "the label of the camera's setting and what earlier cards say of the body", "computed"
 			r.origin.Records = append(r.origin.Records, e.Samples...)

@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/setup"
 )
 
@@ -56,7 +57,7 @@ type act struct {
 
 // cameras finds the cameras in use, and those that the event names.
 func (a *act) cameras() error {
-	a.inUse, a.says = logbook.CamerasOf(a.book, a.setUp), map[logbook.ID]map[string]logbook.Value{}
+	a.inUse, a.says = cameras.CamerasOf(a.book, a.setUp), map[logbook.ID]map[string]logbook.Value{}
 	for path, value := range a.ev.given {
 		rest, ok := strings.CutPrefix(path, "cameras/")
 		if !ok {

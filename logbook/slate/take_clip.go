@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 )
 
 // rolling says what clips are made for.
@@ -77,7 +78,7 @@ func (a *act) clips(r rolling) error {
 
 // clip drafts a clip of a camera: what the event says, and what is carried over.
 func (a *act) clip(camera logbook.View, r rolling) error {
-	body, ok := logbook.BodyAt(a.book, camera, a.at())
+	body, ok := cameras.BodyAt(a.book, camera, a.at())
 	if !ok {
 		return &logbook.FieldError{Kind: eventKind, Field: "cameras/" + camera.ID.String(), Value: camera.Value("body"), Allowed: "a camera that a body fills"}
 	}

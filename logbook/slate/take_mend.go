@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/setup"
 )
 
@@ -40,7 +41,7 @@ func (a *act) newCard() error {
 	}
 	card := a.ev.given["card"]
 	if card == "" {
-		body, _ := logbook.BodyAt(a.book, camera, a.at())
+		body, _ := cameras.BodyAt(a.book, camera, a.at())
 		before, _ := a.cardOf(camera, body, nil).Text()
 		text, ok := cardAfter(before)
 		if !ok {
@@ -144,7 +145,7 @@ func (a *act) insertTake() error {
 	take := a.newTake(number, more...)
 	for _, camera := range a.inUse {
 		r := rolling{take: take}
-		body, _ := logbook.BodyAt(a.book, camera, a.at())
+		body, _ := cameras.BodyAt(a.book, camera, a.at())
 		r.like, r.name = a.between(previous, following, camera, body)
 		if err := a.clip(camera, r); err != nil {
 			return err

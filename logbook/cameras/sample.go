@@ -1,4 +1,4 @@
-package logbook
+package cameras
 
 import (
 	"fmt"
@@ -6,22 +6,23 @@ import (
 	"strings"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // Card is a sample with what is read from it.
 type Card struct {
-	View          View
-	Body          View
-	Camera, setUp ID
-	At            Millis
+	View          logbook.View
+	Body          logbook.View
+	Camera, setUp logbook.ID
+	At            logbook.Millis
 	mode, glass   string
 	Set           CameraSetting
 	Patch         colorimetry.Patch
 	Encoding      colorimetry.Encoding
-	EncodingWords string         // of the encoding
-	Reading       *Measurement   // the light on the card; nil where it was not measured
-	family        string         // of the lamps that made that light
-	picture       colorimetry.XY // of the patch on a display
+	EncodingWords string               // of the encoding
+	Reading       *logbook.Measurement // the light on the card; nil where it was not measured
+	family        string               // of the lamps that made that light
+	picture       colorimetry.XY       // of the patch on a display
 	Warnings      []string
 }
 
@@ -37,7 +38,7 @@ var primarySets = map[string]colorimetry.Primaries{
 // EncodingOf reads the members encoding, gamma and primaries of a sample or
 // recording mode, and names them; ErrUnknown for those whose curve is not published
 // or whose parameters the log does not hold.
-func EncodingOf(v Value) (e colorimetry.Encoding, words string, err error) {
+func EncodingOf(v logbook.Value) (e colorimetry.Encoding, words string, err error) {
 	transfer, _ := v.Member("encoding").Text()
 	primaries, _ := v.Member("primaries").Text()
 	gamma, _ := v.Member("gamma").Float()
@@ -52,24 +53,24 @@ func NamedEncoding(transfer, primaries string, gamma float64) (e colorimetry.Enc
 	}
 	ok := false
 	if e.Transfer, ok = transfers[transfer]; !ok {
-		return e, words, fmt.Errorf("%w: the encoding is %q, computed are sRGB, bt1886, linear, pq, hlg, acesCct, power", ErrUnknown, transfer)
+		return e, words, fmt.Errorf("%w: the encoding is %q, computed are sRGB, bt1886, linear, pq, hlg, acesCct, power", logbook.ErrUnknown, transfer)
 	}
 	if e.Primaries, ok = primarySets[primaries]; !ok {
-		return e, words, fmt.Errorf("%w: the primaries are %q, computed are bt709, bt2020, p3D65, acesAp0, acesAp1", ErrUnknown, primaries)
+		return e, words, fmt.Errorf("%w: the primaries are %q, computed are bt709, bt2020, p3D65, acesAp0, acesAp1", logbook.ErrUnknown, primaries)
 	}
 	if transfer == "power" && gamma == 0 {
-		return e, words, fmt.Errorf("%w: the encoding is power, and its gamma is missing, allowed is a number from 1 to 3", ErrUnknown)
+		return e, words, fmt.Errorf("%w: the encoding is power, and its gamma is missing, allowed is a number from 1 to 3", logbook.ErrUnknown)
 	}
 	return e, words, e.Check()
 }
 
 // cardOf reads a sample. The error says what of it cannot be used; what it was
 // shot with is filled in all the same.
-func cardOf(b *Book, v View) (*Card, error) {
+func cardOf(b *logbook.Book, v logbook.View) (*Card, error) {
 	c := &Card{View: v, Camera: v.Ref("camera"), setUp: v.Ref("setUp"), At: v.CreatedAt(), mode: v.Text("recordingMode"), glass: v.Text("glass")}
-	c.Body, _ = b.RecordOf(KindBody, v.Ref("body"))
-	if clip, ok := b.RecordOf(KindClip, v.Ref("clip")); ok {
-		c.At = ClipTime(clip)
+	c.Body, _ = b.RecordOf(logbook.KindBody, v.Ref("body"))
+	if clip, ok := b.RecordOf(logbook.KindClip, v.Ref("clip")); ok {
+		c.At = logbook.ClipTime(clip)
 		c.fromClip(clip)
 	}
 	if t, ok := v.Time("takenAt"); ok {
@@ -79,15 +80,15 @@ func cardOf(b *Book, v View) (*Card, error) {
 	s := v.Value("settings")
 	c.Set = SettingOf(s.Member("whiteMode"), s.Member("kelvin"), s.Member("tint"), s.Member("amberBlue"), s.Member("preset"))
 	if id, ok := v.Value("light").Member("reading").ID(); ok {
-		if reading, ok := b.RecordOf(KindReading, id); ok {
-			c.Reading = MeasurementOf(b, reading)
-			c.family = FamilyOfReading(b, c.Reading)
+		if reading, ok := b.RecordOf(logbook.KindReading, id); ok {
+			c.Reading = logbook.MeasurementOf(b, reading)
+			c.family = logbook.FamilyOfReading(b, c.Reading)
 		}
 	}
 	return c, c.readPatch()
 }
 
-func (c *Card) fromClip(clip View) {
+func (c *Card) fromClip(clip logbook.View) {
 	if c.Camera.IsZero() {
 		c.Camera = clip.Ref("camera")
 	}
@@ -103,7 +104,7 @@ func (c *Card) fromClip(clip View) {
 }
 
 // ModeOf is the recording mode: the body's only one where none is said.
-func ModeOf(mode string, body View) string {
+func ModeOf(mode string, body logbook.View) string {
 	if mode == "" && body.Known() {
 		if keys := body.Keys("recordingModes"); len(keys) == 1 {
 			return keys[0]
@@ -123,7 +124,7 @@ func (c *Card) readPatch() (err error) {
 	if c.Encoding, c.EncodingWords, err = EncodingOf(rgb); err != nil {
 		return err
 	}
-	codes := colorimetry.CodeRange{Bits: int(FloatOf(rgb.Member("bits")))}
+	codes := colorimetry.CodeRange{Bits: int(logbook.FloatOf(rgb.Member("bits")))}
 	if text, _ := rgb.Member("range").Text(); text == "narrow" {
 		codes.Narrow = true
 	}
@@ -135,9 +136,9 @@ func (c *Card) readPatch() (err error) {
 	}
 	for i, name := range [...]string{"r", "g", "b"} {
 		typed := rgb.Member(name)
-		signal, step := FloatOf(typed)/100, typedStep(typed)/100
+		signal, step := logbook.FloatOf(typed)/100, typedStep(typed)/100
 		if as == "codeValues" {
-			if signal, err = codes.Signal(FloatOf(typed)); err != nil {
+			if signal, err = codes.Signal(logbook.FloatOf(typed)); err != nil {
 				return err
 			}
 			step = codes.Step()
@@ -167,13 +168,13 @@ func (c *Card) warn(sd, clipped float64) {
 	if clipped > 0 {
 		c.Warnings = append(c.Warnings, fmt.Sprintf("%g %% of the patch is clipped", clipped))
 	}
-	if Withdrawn(c.View) {
+	if logbook.Withdrawn(c.View) {
 		c.Warnings = append(c.Warnings, "the sample was withdrawn")
 	}
 }
 
 // typedStep is the step of a number's last digit as it was typed.
-func typedStep(v Value) float64 {
+func typedStep(v logbook.Value) float64 {
 	text, _ := v.Number()
 	text, _, _ = strings.Cut(strings.ToLower(text), "e")
 	_, decimals, _ := strings.Cut(text, ".")
@@ -184,18 +185,18 @@ func typedStep(v Value) float64 {
 // presets have one that does not rest on a card itself.
 func (c *Card) Label() (colorimetry.CCTDuv, error) {
 	if !c.Set.OnDial() {
-		return colorimetry.CCTDuv{}, fmt.Errorf("%w: %s has no label", ErrUnknown, c.Set.InWords(c.Body))
+		return colorimetry.CCTDuv{}, fmt.Errorf("%w: %s has no label", logbook.ErrUnknown, c.Set.InWords(c.Body))
 	}
 	white, _, err := c.Set.dialWhite(c.Body)
 	return white, err
 }
 
 // CardsOf are the samples of a set-up that count and can be read, by time.
-func CardsOf(b *Book, setUp ID) (all []*Card) {
-	seen := map[ID]bool{}
-	note := func(views []View) {
+func CardsOf(b *logbook.Book, setUp logbook.ID) (all []*Card) {
+	seen := map[logbook.ID]bool{}
+	note := func(views []logbook.View) {
 		for _, v := range views {
-			if seen[v.ID] || Withdrawn(v) {
+			if seen[v.ID] || logbook.Withdrawn(v) {
 				continue
 			}
 			seen[v.ID] = true
@@ -204,9 +205,9 @@ func CardsOf(b *Book, setUp ID) (all []*Card) {
 			}
 		}
 	}
-	note(b.Referring(KindSample, "setUp", setUp))
-	for _, clip := range b.Referring(KindClip, "setUp", setUp) {
-		note(b.Referring(KindSample, "clip", clip.ID))
+	note(b.Referring(logbook.KindSample, "setUp", setUp))
+	for _, clip := range b.Referring(logbook.KindClip, "setUp", setUp) {
+		note(b.Referring(logbook.KindSample, "clip", clip.ID))
 	}
 	sortCards(all)
 	return all

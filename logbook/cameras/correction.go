@@ -1,10 +1,11 @@
-package logbook
+package cameras
 
 import (
 	"fmt"
 	"math"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // Correction brings footage to a target at unchanged luminance. Which of its forms
@@ -17,14 +18,14 @@ type Correction struct {
 	Takes   string `json:"takes,omitempty"`
 	Problem string `json:"problem,omitempty"` // why there is none
 	// Setting is what to enter as white where it is free to change.
-	Setting *Dialled `json:"setting,omitempty"`
-	Gain    *RGB     `json:"gain,omitempty"`  // factor of each linear channel: the slope of a CDL
-	Stops   *RGB     `json:"stops,omitempty"` // log2 of it: times the code of one stop, the offset in any log encoding
-	Offset  *RGB     `json:"offset,omitempty"`
+	Setting *Dialled     `json:"setting,omitempty"`
+	Gain    *logbook.RGB `json:"gain,omitempty"`  // factor of each linear channel: the slope of a CDL
+	Stops   *logbook.RGB `json:"stops,omitempty"` // log2 of it: times the code of one stop, the offset in any log encoding
+	Offset  *logbook.RGB `json:"offset,omitempty"`
 	// Ratio is target over sample code, exact at the level of the grey and nowhere
 	// else.
-	Ratio *RGB `json:"ratio,omitempty"`
-	Level *RGB `json:"level,omitempty"` // the signals of that grey, 0 to 1
+	Ratio *logbook.RGB `json:"ratio,omitempty"`
+	Level *logbook.RGB `json:"level,omitempty"` // the signals of that grey, 0 to 1
 	// LiftsHighlights says that a channel rises by more than 10 %: clipped
 	// highlights take on a colour.
 	LiftsHighlights bool `json:"liftsHighlights"`
@@ -32,7 +33,7 @@ type Correction struct {
 
 // InWords names the form that the footage takes.
 func (c Correction) InWords() string {
-	rgb := func(v *RGB) string { return fmt.Sprintf("R %.4g G %.4g B %.4g", v.R, v.G, v.B) }
+	rgb := func(v *logbook.RGB) string { return fmt.Sprintf("R %.4g G %.4g B %.4g", v.R, v.G, v.B) }
 	switch {
 	case c.Problem != "":
 		return "none: " + c.Problem
@@ -64,22 +65,22 @@ func CorrectGrey(e colorimetry.Encoding, signal [3]float64, target colorimetry.X
 		out.Problem = err.Error()
 		return out
 	}
-	out.Gain, out.Level, out.LiftsHighlights = RoundedRGB(c.Gain, 4), RoundedRGB(signal, 4), c.LiftsHighlights
-	out.Stops = RoundedRGB([3]float64{math.Log2(c.Gain[0]), math.Log2(c.Gain[1]), math.Log2(c.Gain[2])}, 4)
+	out.Gain, out.Level, out.LiftsHighlights = logbook.RoundedRGB(c.Gain, 4), logbook.RoundedRGB(signal, 4), c.LiftsHighlights
+	out.Stops = logbook.RoundedRGB([3]float64{math.Log2(c.Gain[0]), math.Log2(c.Gain[1]), math.Log2(c.Gain[2])}, 4)
 	switch e.Transfer {
 	case colorimetry.TransferLinear:
 		out.Takes = "slope"
 	case colorimetry.TransferACEScct:
-		out.Takes, out.Offset = "offset", RoundedRGB(c.Offset, 5)
+		out.Takes, out.Offset = "offset", logbook.RoundedRGB(c.Offset, 5)
 	default:
-		out.Takes, out.Ratio = "codeRatio", RoundedRGB(c.Ratio, 4)
+		out.Takes, out.Ratio = "codeRatio", logbook.RoundedRGB(c.Ratio, 4)
 	}
 	return out
 }
 
 // WhiteInMode is what happens to the white in the footage of a body's mode; ""
 // where the log does not say.
-func WhiteInMode(body View, mode string) string {
+func WhiteInMode(body logbook.View, mode string) string {
 	text, _ := body.Value("recordingModes/" + mode).Member("white").Text()
 	return text
 }

@@ -1,48 +1,49 @@
-package logbook
+package cameras
 
 import (
 	"fmt"
 	"math"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // SampleColor is what a grey card in a camera's picture says.
 type SampleColor struct {
-	Sample        ID      `json:"sample"`
-	Body          ID      `json:"body,omitzero"`
-	Camera        ID      `json:"camera,omitzero"`
-	Setting       Dialled `json:"setting"`
-	RecordingMode string  `json:"recordingMode,omitempty"`
-	Glass         string  `json:"glass,omitempty"`
-	LampFamily    string  `json:"lampFamily,omitempty"`
-	Encoding      string  `json:"encoding"` // transfer and primaries
+	Sample        logbook.ID `json:"sample"`
+	Body          logbook.ID `json:"body,omitzero"`
+	Camera        logbook.ID `json:"camera,omitzero"`
+	Setting       Dialled    `json:"setting"`
+	RecordingMode string     `json:"recordingMode,omitempty"`
+	Glass         string     `json:"glass,omitempty"`
+	LampFamily    string     `json:"lampFamily,omitempty"`
+	Encoding      string     `json:"encoding"` // transfer and primaries
 	// Picture is the colour of the card on the display, D65 being neutral.
-	Picture     *Chromaticity `json:"picture,omitempty"`
-	Light       *Chromaticity `json:"light,omitempty"`
-	LightMethod string        `json:"lightMethod"` // in words
+	Picture     *logbook.Chromaticity `json:"picture,omitempty"`
+	Light       *logbook.Chromaticity `json:"light,omitempty"`
+	LightMethod string                `json:"lightMethod"` // in words
 	// White is the light that the camera would have rendered neutral.
-	White *Chromaticity `json:"white,omitempty"`
+	White *logbook.Chromaticity `json:"white,omitempty"`
 	// Uncertainty is that of White by the digits or the noise of the patch alone;
 	// White, Error and Cast are shown no finer.
-	Uncertainty *Difference `json:"uncertainty,omitempty"`
+	Uncertainty *logbook.Difference `json:"uncertainty,omitempty"`
 	// FloorMired is how far the floor of the meter moves White and Error, alike for
 	// all cameras that were measured in the same light.
 	FloorMired *float64 `json:"floorMired,omitempty"`
 	// Error is how far White lies from the label of the setting, as a light: mired +
 	// when it is warmer.
-	Error     *Difference  `json:"error,omitempty"`
-	Cast      *Difference  `json:"cast,omitempty"`   // of the light in the picture
-	Learnt    *CameraError `json:"learnt,omitempty"` // what all cards of this body say, for this light and setting
-	ToNeutral *Correction  `json:"toNeutral,omitempty"`
-	Warnings  []string     `json:"warnings,omitempty"`
-	Problem   string       `json:"problem,omitempty"` // why there is no white
+	Error     *logbook.Difference `json:"error,omitempty"`
+	Cast      *logbook.Difference `json:"cast,omitempty"`   // of the light in the picture
+	Learnt    *CameraError        `json:"learnt,omitempty"` // what all cards of this body say, for this light and setting
+	ToNeutral *Correction         `json:"toNeutral,omitempty"`
+	Warnings  []string            `json:"warnings,omitempty"`
+	Problem   string              `json:"problem,omitempty"` // why there is no white
 }
 
 // ColorOfSample says what a sample means. Errors wrap ErrNoRecord. A patch that is
 // refused is no error: the answer says why.
-func ColorOfSample(b *Book, sample ID, now Millis) (SampleColor, error) {
-	v, err := FindRecord(b, KindSample, "record", sample)
+func ColorOfSample(b *logbook.Book, sample logbook.ID, now logbook.Millis) (SampleColor, error) {
+	v, err := logbook.FindRecord(b, logbook.KindSample, "record", sample)
 	if err != nil {
 		return SampleColor{}, err
 	}
@@ -53,7 +54,7 @@ func ColorOfSample(b *Book, sample ID, now Millis) (SampleColor, error) {
 		out.Problem = err.Error()
 		return out, nil
 	}
-	out.Picture = ChromaticityOf(c.picture)
+	out.Picture = logbook.ChromaticityOf(c.picture)
 	correction := CorrectGrey(c.Encoding, c.Patch.Signal, colorimetry.D65, "neutral")
 	out.ToNeutral = &correction
 	if err := out.read(b, c, now); err != nil {
@@ -63,13 +64,13 @@ func ColorOfSample(b *Book, sample ID, now Millis) (SampleColor, error) {
 }
 
 // read fills in what needs the light on the card.
-func (out *SampleColor) read(b *Book, c *Card, now Millis) error {
+func (out *SampleColor) read(b *logbook.Book, c *Card, now logbook.Millis) error {
 	out.LightMethod = "measured"
 	light, _, err := c.Light(b, ErrorQuery{})
 	if c.Reading == nil {
 		var from *Card
 		if light, from, err = c.inferLight(b); err == nil {
-			camera, _ := b.RecordOf(KindCamera, from.Camera)
+			camera, _ := b.RecordOf(logbook.KindCamera, from.Camera)
 			out.LightMethod = fmt.Sprintf("inferred from the card of camera %s and its white", camera.Text("letter"))
 		} else {
 			out.LightMethod = "not known"
@@ -78,7 +79,7 @@ func (out *SampleColor) read(b *Book, c *Card, now Millis) error {
 	if err != nil {
 		return err
 	}
-	out.Light = ChromaticityOf(light)
+	out.Light = logbook.ChromaticityOf(light)
 	s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, light)
 	if err != nil {
 		return err
@@ -88,14 +89,14 @@ func (out *SampleColor) read(b *Book, c *Card, now Millis) error {
 		return err
 	}
 	if c.Reading != nil {
-		out.FloorMired = Rounded(c.Reading.FloorMired(), 1)
+		out.FloorMired = logbook.Rounded(c.Reading.FloorMired(), 1)
 	}
 	out.White = whiteCarried(s, white)
-	cast := CastDifference(light, white)
+	cast := logbook.CastDifference(light, white)
 	cast.Carry(s.Uncertainty)
 	cast.Words = cast.InWords()
 	out.Cast = &cast
-	out.Uncertainty = &Difference{Mired: Rounded(float64(s.Uncertainty.Mired), 1), Duv: Rounded(float64(s.Uncertainty.Duv), DuvDecimals)}
+	out.Uncertainty = &logbook.Difference{Mired: logbook.Rounded(float64(s.Uncertainty.Mired), 1), Duv: logbook.Rounded(float64(s.Uncertainty.Duv), logbook.DuvDecimals)}
 	out.Uncertainty.Words = fmt.Sprintf("± %g mired, ± %.4f Duv", *out.Uncertainty.Mired, *out.Uncertainty.Duv)
 	if s.Far {
 		out.Warnings = append(out.Warnings, "the card is strongly coloured: its light is more than 60 mired from the camera's white")
@@ -105,7 +106,7 @@ func (out *SampleColor) read(b *Book, c *Card, now Millis) error {
 		out.Warnings = append(out.Warnings, err.Error())
 		return nil
 	}
-	off := Difference{}
+	off := logbook.Difference{}
 	off.SetCast(colorimetry.CameraError(s.White, label))
 	off.Carry(s.Uncertainty)
 	off.Words = errorWords(off)
@@ -125,20 +126,20 @@ func (out *SampleColor) read(b *Book, c *Card, now Millis) error {
 
 // whiteCarried shows a camera's white with the digits that the patch carries. A
 // mired is worth about 0.0005 in x or y, a Duv at most twice itself.
-func whiteCarried(s colorimetry.Sample, white colorimetry.XY) *Chromaticity {
-	c := ChromaticityOf(white)
+func whiteCarried(s colorimetry.Sample, white colorimetry.XY) *logbook.Chromaticity {
+	c := logbook.ChromaticityOf(white)
 	kelvin := float64(s.White.CCT) * float64(s.White.CCT) / 1e6 * float64(s.Uncertainty.Mired)
-	xy := CarriedDecimals(math.Hypot(0.0005*float64(s.Uncertainty.Mired), 2*float64(s.Uncertainty.Duv)), XyDecimals)
-	c.X, c.Y = RoundTo(white.X, xy), RoundTo(white.Y, xy)
-	duv := CarriedDecimals(float64(s.Uncertainty.Duv), DuvDecimals)
-	c.CCTKelvin, c.Duv = Rounded(float64(s.White.CCT), CarriedDecimals(kelvin, KelvinDecimals)), Rounded(float64(s.White.Duv), duv)
+	xy := logbook.CarriedDecimals(math.Hypot(0.0005*float64(s.Uncertainty.Mired), 2*float64(s.Uncertainty.Duv)), logbook.XyDecimals)
+	c.X, c.Y = logbook.RoundTo(white.X, xy), logbook.RoundTo(white.Y, xy)
+	duv := logbook.CarriedDecimals(float64(s.Uncertainty.Duv), logbook.DuvDecimals)
+	c.CCTKelvin, c.Duv = logbook.Rounded(float64(s.White.CCT), logbook.CarriedDecimals(kelvin, logbook.KelvinDecimals)), logbook.Rounded(float64(s.White.Duv), duv)
 	c.Words = fmt.Sprintf("%.0f K, Duv %+.*f", *c.CCTKelvin, max(duv, 0), *c.Duv)
 	return c
 }
 
 // errorWords says which way a camera's white lies from its label: of a light, not
 // of the picture, which goes the other way.
-func errorWords(d Difference) string {
+func errorWords(d logbook.Difference) string {
 	if *d.Mired == 0 && *d.Duv == 0 {
 		return "the white is that of the label"
 	}

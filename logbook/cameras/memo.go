@@ -1,17 +1,20 @@
-package logbook
+package cameras
 
-import "evenwhite/colorimetry"
+import (
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+)
 
 // Memo keeps what follows from a book for its bodies, worked out once in one call.
 // The book must not change while it lives.
 type Memo struct {
-	book   *Book
+	book   *logbook.Book
 	labels map[labelKey]*Labelled
-	whites map[ID]colorimetry.Whites // by body
+	whites map[logbook.ID]colorimetry.Whites // by body
 }
 
 type labelKey struct {
-	body    ID
+	body    logbook.ID
 	setting CameraSetting
 }
 
@@ -24,11 +27,11 @@ type Labelled struct {
 	Off     error // why the body does not have the setting
 }
 
-func NewMemo(b *Book) *Memo {
-	return &Memo{book: b, labels: map[labelKey]*Labelled{}, whites: map[ID]colorimetry.Whites{}}
+func NewMemo(b *logbook.Book) *Memo {
+	return &Memo{book: b, labels: map[labelKey]*Labelled{}, whites: map[logbook.ID]colorimetry.Whites{}}
 }
 
-func (k *Memo) Label(s CameraSetting, body View) *Labelled {
+func (k *Memo) Label(s CameraSetting, body logbook.View) *Labelled {
 	key := labelKey{body.ID, s}
 	l, ok := k.labels[key]
 	if !ok {
@@ -44,7 +47,7 @@ func (k *Memo) Label(s CameraSetting, body View) *Labelled {
 
 // nearest is Nearest of a body's dials. The tint unit may change with the kelvin,
 // so that the whites are those without tint.
-func (k *Memo) nearest(body View, d colorimetry.Dials, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best, second colorimetry.Choice, err error) {
+func (k *Memo) nearest(body logbook.View, d colorimetry.Dials, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best, second colorimetry.Choice, err error) {
 	w, ok := k.whites[body.ID]
 	if !ok {
 		plain := d

@@ -1,11 +1,11 @@
-package logbook_test
+package cameras_test
 
 import (
 	"fmt"
 	"strings"
 	"testing"
 
-	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/stage"
 )
 
@@ -15,7 +15,7 @@ func TestTheUncertaintyOfACardFollowsItsPixels(t *testing.T) {
 	s := stage.New(t)
 	of := func(spread string, pixels int, more ...string) float64 {
 		id := s.Card(s.B, 5600, stage.Day5600, 12, 0, s.Reading, append([]string{"spreadPercent", spread, "areaPixels", fmt.Sprint(pixels)}, more...)...)
-		got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
+		got, err := cameras.ColorOfSample(s.Book(), id, s.Clock)
 		if err != nil || got.Uncertainty == nil {
 			t.Fatalf("got %+v, %v", got, err)
 		}
@@ -35,7 +35,7 @@ func TestACardFarFromTheWhiteIsWarnedOf(t *testing.T) {
 	for off, warned := range map[float64]bool{-66: true, -55: false, 0: false, 55: false, 66: true} {
 		s := stage.New(t)
 		id := s.Card(s.B, 5600, stage.Day5600, off, 0, s.Reading)
-		got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
+		got, err := cameras.ColorOfSample(s.Book(), id, s.Clock)
 		if said := strings.Contains(strings.Join(got.Warnings, "; "), "more than 60 mired"); err != nil || said != warned {
 			t.Errorf("%v mired: got %q, %v, want a warning: %v", off, got.Warnings, err, warned)
 		}

@@ -1,13 +1,16 @@
-package logbook
+package cameras
 
-import "evenwhite/colorimetry"
+import (
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+)
 
 // What the tests outside the package see of its inside.
 
 const MostInferred = mostInferred
 
 // LearnTint is what cards teach of a unit of a body's tint dial.
-func LearnTint(body View) (unit, spread colorimetry.Duv, ok bool) {
+func LearnTint(body logbook.View) (unit, spread colorimetry.Duv, ok bool) {
 	l, ok := learnTint(body)
 	return l.unit, l.spread, ok
 }

@@ -1,29 +1,30 @@
-package logbook
+package cameras
 
 import (
 	"fmt"
 	"strconv"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // DialsOf reads a body's dials. A tint unit that changes with kelvin is taken at
 // the kelvin given, between two known points straight by mired; one that is not in
 // the log is learnt from cards, where there are. Presets go by their keys. A body with no dials in the log has none.
-func DialsOf(body View, kelvin float64) colorimetry.Dials {
+func DialsOf(body logbook.View, kelvin float64) colorimetry.Dials {
 	d, _ := dialsOf(body, kelvin)
 	return d
 }
 
 // dialsOf is DialsOf with what is to be said where a unit was learnt.
-func dialsOf(body View, kelvin float64) (d colorimetry.Dials, learnt string) {
-	number := func(v Value, name string) float64 { return FloatOf(v.Member(name)) }
+func dialsOf(body logbook.View, kelvin float64) (d colorimetry.Dials, learnt string) {
+	number := func(v logbook.Value, name string) float64 { return logbook.FloatOf(v.Member(name)) }
 	for r := range body.Value("kelvinRanges").Items() {
 		d.Kelvin.Ranges = append(d.Kelvin.Ranges, colorimetry.KelvinRange{
 			Min: colorimetry.Kelvin(number(r, "min")), Max: colorimetry.Kelvin(number(r, "max")), Step: colorimetry.Kelvin(number(r, "step"))})
 	}
 	for v := range body.Value("kelvinValues").Items() {
-		d.Kelvin.List = append(d.Kelvin.List, colorimetry.Kelvin(FloatOf(v)))
+		d.Kelvin.List = append(d.Kelvin.List, colorimetry.Kelvin(logbook.FloatOf(v)))
 	}
 	for _, key := range body.Keys("presets") {
 		p := body.Value("presets/" + key)
@@ -55,14 +56,14 @@ func dialsOf(body View, kelvin float64) (d colorimetry.Dials, learnt string) {
 	return d, learnt
 }
 
-func tintUnitAt(body View, kelvin float64) (unit float64, ok bool) {
+func tintUnitAt(body logbook.View, kelvin float64) (unit float64, ok bool) {
 	if !(kelvin > 0) {
 		return 0, false
 	}
 	type point struct{ mired, unit float64 }
 	var below, above *point
 	for item := range body.Value("tintPerKelvin").Items() {
-		k, u := FloatOf(item.Member("kelvin")), FloatOf(item.Member("duvPerUnit"))
+		k, u := logbook.FloatOf(item.Member("kelvin")), logbook.FloatOf(item.Member("duvPerUnit"))
 		if !(k > 0 && u > 0) {
 			continue
 		}
@@ -87,10 +88,10 @@ func tintUnitAt(body View, kelvin float64) (unit float64, ok bool) {
 }
 
 // InDialled puts a setting into the form in which it is shown.
-func (s CameraSetting) InDialled(b *Book, body View) Dialled {
+func (s CameraSetting) InDialled(b *logbook.Book, body logbook.View) Dialled {
 	d := Dialled{WhiteMode: s.Mode, Preset: s.Preset, Words: s.InWords(body)}
 	for _, part := range [...]struct {
-		from Value
+		from logbook.Value
 		to   **float64
 	}{{s.Kelvin, &d.Kelvin}, {s.Tint, &d.Tint}, {s.AmberBlue, &d.AmberBlue}} {
 		if f, ok := part.from.Float(); ok {
@@ -99,15 +100,15 @@ func (s CameraSetting) InDialled(b *Book, body View) Dialled {
 	}
 	if t, _, err := s.LabelWhite(b, body); err == nil {
 		if xy, err := t.XY(); err == nil {
-			d.White = ChromaticityOf(xy)
+			d.White = logbook.ChromaticityOf(xy)
 		}
 	}
 	return d
 }
 
 // dialledChoice is a setting that was computed.
-func dialledChoice(c colorimetry.Choice, body View) Dialled {
-	number := func(f float64) Value { return Value(strconv.FormatFloat(f, 'f', -1, 64)) }
+func dialledChoice(c colorimetry.Choice, body logbook.View) Dialled {
+	number := func(f float64) logbook.Value { return logbook.Value(strconv.FormatFloat(f, 'f', -1, 64)) }
 	s := CameraSetting{Mode: "kelvin", Tint: number(c.Setting.Tint), AmberBlue: number(c.Setting.Fine), Preset: c.Setting.Preset}
 	d := Dialled{WhiteMode: "kelvin", Preset: c.Setting.Preset}
 	if c.Setting.Preset != "" {
@@ -124,29 +125,29 @@ func dialledChoice(c colorimetry.Choice, body View) Dialled {
 	}
 	d.Words = s.InWords(body)
 	if xy, err := c.White.XY(); err == nil {
-		d.White = ChromaticityOf(xy)
+		d.White = logbook.ChromaticityOf(xy)
 	}
-	d.Residual = &Difference{Mired: Rounded(float64(c.Residual.Mired), MiredDecimals), Duv: Rounded(float64(c.Residual.Duv), DuvDecimals), Steps: Rounded(c.Steps, StepsDecimals)}
+	d.Residual = &logbook.Difference{Mired: logbook.Rounded(float64(c.Residual.Mired), logbook.MiredDecimals), Duv: logbook.Rounded(float64(c.Residual.Duv), logbook.DuvDecimals), Steps: logbook.Rounded(c.Steps, logbook.StepsDecimals)}
 	d.Residual.Words = d.Residual.InWords()
-	d.DeltaE00 = Rounded(c.DeltaE, DeltaDecimals)
+	d.DeltaE00 = logbook.Rounded(c.DeltaE, logbook.DeltaDecimals)
 	return d
 }
 
 // WhatToDial finds the setting on the body whose picture of a light is nearest
 // to that of an aim, and the second-best.
-func (k *Memo) WhatToDial(body View, aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, second *Dialled, caveats []string, err error) {
+func (k *Memo) WhatToDial(body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, second *Dialled, caveats []string, err error) {
 	return k.WhatToDialWith(body, aim, light, colorimetry.Cast{})
 }
 
 // WhatToDialWith knows how far the body's white is from its label.
-func (k *Memo) WhatToDialWith(body View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best Dialled, second *Dialled, caveats []string, err error) {
+func (k *Memo) WhatToDialWith(body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best Dialled, second *Dialled, caveats []string, err error) {
 	d, learnt := dialsOf(body, float64(aim.CCT))
 	if len(d.Kelvin.Ranges)+len(d.Kelvin.List)+len(d.Presets) == 0 {
 		if hasWhiteMode(body, "customFromCard") {
 			best, caveats, err = customWhite(aim, light)
 			return best, nil, caveats, err
 		}
-		return best, nil, nil, fmt.Errorf("%w: the dials of body %s are not in the log", ErrUnknown, body.Text("label"))
+		return best, nil, nil, fmt.Errorf("%w: the dials of body %s are not in the log", logbook.ErrUnknown, body.Text("label"))
 	}
 	first, next, err := k.nearest(body, d, aim, light, cameraError)
 	if err != nil {
@@ -171,7 +172,7 @@ func (k *Memo) WhatToDialWith(body View, aim colorimetry.CCTDuv, light colorimet
 
 // WhyNotNearest says why the setting advised is another than that of the kelvin nearest by
 // its label; "" where it is that one, or less than half a step in the picture better.
-func WhyNotNearest(body View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast, best Dialled) string {
+func WhyNotNearest(body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast, best Dialled) string {
 	d := DialsOf(body, float64(aim.CCT))
 	label, err := (aim.Mired() - cameraError.Mired).Kelvin()
 	if err != nil || best.Kelvin == nil || best.Residual == nil || best.Residual.Steps == nil {
@@ -188,7 +189,7 @@ func WhyNotNearest(body View, aim colorimetry.CCTDuv, light colorimetry.XY, came
 		return ""
 	}
 	return fmt.Sprintf("%g K, which is nearer by its label, would leave %.*f steps and not %.*f",
-		float64(nearest), StepsDecimals, other.Steps, StepsDecimals, *best.Residual.Steps)
+		float64(nearest), logbook.StepsDecimals, other.Steps, logbook.StepsDecimals, *best.Residual.Steps)
 }
 
 // customWhite is what a body without a kelvin can do: render a card neutral that
@@ -199,14 +200,14 @@ func customWhite(aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, ca
 		return best, nil, err
 	}
 	s := CameraSetting{Mode: "customFromCard"}
-	best = Dialled{WhiteMode: s.Mode, Words: s.InWords(View{}), White: ChromaticityOf(light)}
-	residual := PictureDifference(t, aim, ChromaticityOf(light))
+	best = Dialled{WhiteMode: s.Mode, Words: s.InWords(logbook.View{}), White: logbook.ChromaticityOf(light)}
+	residual := logbook.PictureDifference(t, aim, logbook.ChromaticityOf(light))
 	best.Residual = &residual
 	if target, err := aim.XY(); err == nil {
 		own, err := colorimetry.Picture(light, light, colorimetry.CAT16)
 		wanted, other := colorimetry.Picture(light, target, colorimetry.CAT16)
 		if err == nil && other == nil {
-			best.DeltaE00 = Rounded(colorimetry.GreyDifference(own, wanted), DeltaDecimals)
+			best.DeltaE00 = logbook.Rounded(colorimetry.GreyDifference(own, wanted), logbook.DeltaDecimals)
 		}
 	}
 	return best, []string{"the body has no kelvin: shoot a card in this light and take the white from it"}, nil

@@ -1,4 +1,4 @@
-package logbook_test
+package cameras_test
 
 import (
 	"errors"
@@ -12,6 +12,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/setup"
@@ -129,7 +130,7 @@ func TestAnUnknownTintUnitIsLearntFromTwoCards(t *testing.T) {
 		s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0))
 		s.Card(s.B, 5600, stage.Day5600, 0, 0.005, other, "settings", onTint(5600, 10))
 		body, _ := s.Book().Record(s.BodyB)
-		if unit, _, ok := logbook.LearnTint(body); ok {
+		if unit, _, ok := cameras.LearnTint(body); ok {
 			t.Errorf("two families taught a unit of %v", unit)
 		}
 	})
@@ -143,7 +144,7 @@ func TestAnUnknownTintUnitIsLearntFromTwoCards(t *testing.T) {
 		s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0), "rgb", rgb(107))
 		s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "settings", onTint(5600, 1), "rgb", rgb(106))
 		body, _ := s.Book().Record(s.BodyB)
-		if unit, spread, ok := logbook.LearnTint(body); ok {
+		if unit, spread, ok := cameras.LearnTint(body); ok {
 			t.Errorf("one code of 8 bits taught a unit of %v ± %v", unit, spread)
 		}
 	})
@@ -228,12 +229,12 @@ func TestOnlyTheNewestCardsWithoutAMeasuredLightCount(t *testing.T) {
 	s.Shoot("5600", "5600")
 	s.Card(s.A, 5600, stage.Day5600, 0, 0, logbook.ID{})
 	var newest logbook.ID
-	for range logbook.MostInferred + 4 {
+	for range cameras.MostInferred + 4 {
 		newest = s.Card(s.B, 5600, stage.Day5600, 12, 0, logbook.ID{})
 	}
 	got := s.Match().CameraError
-	if got == nil || len(got.Samples) != logbook.MostInferred || got.Samples[logbook.MostInferred-1] != newest {
-		t.Fatalf("got %+v, want the newest %d cards, oldest first", got, logbook.MostInferred)
+	if got == nil || len(got.Samples) != cameras.MostInferred || got.Samples[cameras.MostInferred-1] != newest {
+		t.Fatalf("got %+v, want the newest %d cards, oldest first", got, cameras.MostInferred)
 	}
 	stage.Near(t, "mired", got.Mired, 12, 0)
 }
@@ -276,7 +277,7 @@ func TestFamiliesOfLampsAreNotMixedInSilence(t *testing.T) {
 	s.Card(s.B, 5600, stage.Day5600, 6, 0, bySpot)
 	for family, want := range map[string]int{"": 2, "incandescent": 1} {
 		body, _ := s.Book().Record(s.BodyB)
-		got, ok := logbook.ErrorByCards(s.Book(), body, logbook.ErrorQuery{Family: family, Label: stage.Day5600, Now: s.Clock})
+		got, ok := cameras.ErrorByCards(s.Book(), body, cameras.ErrorQuery{Family: family, Label: stage.Day5600, Now: s.Clock})
 		warned := strings.Contains(strings.Join(got.Caveats, "; "), "several families")
 		if !ok || len(got.Samples) != want || warned != (family == "") {
 			t.Errorf("asked for the family %q: got %+v, want %d cards and a warning only where the family is not known", family, got, want)
@@ -292,7 +293,7 @@ func TestAnInferredLightIsNoFamilyOfLamps(t *testing.T) {
 	s.Card(s.A, 5600, stage.Day5600, 0, 0, logbook.ID{})
 	s.Card(s.B, 5600, stage.Day5600, 4, 0, logbook.ID{})
 	body, _ := s.Book().Record(s.BodyB)
-	got, ok := logbook.ErrorByCards(s.Book(), body, logbook.ErrorQuery{Label: stage.Day5600, Now: s.Clock, Inferred: true})
+	got, ok := cameras.ErrorByCards(s.Book(), body, cameras.ErrorQuery{Label: stage.Day5600, Now: s.Clock, Inferred: true})
 	if words := strings.Join(got.Caveats, "; "); !ok || len(got.Samples) != 2 || !strings.Contains(words, "inferred") || strings.Contains(words, "several families") {
 		t.Errorf("got %+v, want two cards, one of them inferred, and no word of several families", got)
 	}
@@ -427,7 +428,7 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 func TestACustomWhiteOfNoCardIsToldAsSuch(t *testing.T) {
 	s := stage.New(t)
 	body, _ := s.Book().Record(s.BodyB)
-	if _, _, err := (logbook.CameraSetting{Mode: "customFromCard"}).LabelWhite(s.Book(), body); !errors.Is(err, logbook.ErrUnknown) || !strings.Contains(err.Error(), "which card") {
+	if _, _, err := (cameras.CameraSetting{Mode: "customFromCard"}).LabelWhite(s.Book(), body); !errors.Is(err, logbook.ErrUnknown) || !strings.Contains(err.Error(), "which card") {
 		t.Errorf("got %v, want that the card is not said", err)
 	}
 }
@@ -444,7 +445,7 @@ func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		best, _, _, err := logbook.NewMemo(book).WhatToDialWith(body, aim, light, off)
+		best, _, _, err := cameras.NewMemo(book).WhatToDialWith(body, aim, light, off)
 		if err != nil {
 			t.Skip("no setting")
 		}
@@ -466,7 +467,7 @@ func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
 		if math.Abs(worse-0.5) < 0.06 {
 			t.Skip("on the edge: steps are rounded")
 		}
-		words := logbook.WhyNotNearest(body, aim, light, off, best)
+		words := cameras.WhyNotNearest(body, aim, light, off, best)
 		if want := *best.Kelvin != nearest && worse > 0.5; (words != "") != want || want && !strings.HasPrefix(words, fmt.Sprintf("%g K", nearest)) {
 			t.Fatalf("%v K is advised, %v K is nearest by its label and leaves %.2f steps more: got %q", *best.Kelvin, nearest, worse, words)
 		}

@@ -1,4 +1,4 @@
-package logbook_test
+package cameras_test
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/stage"
 )
 
@@ -15,7 +16,7 @@ import (
 // bits, or as percent with three decimals where bits is 0.
 func typedRGB(s *stage.Stage, light, white colorimetry.CCTDuv, encoding, primaries string, gamma float64, bits int, codeRange string) string {
 	s.T.Helper()
-	e, _, err := logbook.NamedEncoding(encoding, primaries, gamma)
+	e, _, err := cameras.NamedEncoding(encoding, primaries, gamma)
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -27,7 +28,7 @@ func typedRGB(s *stage.Stage, light, white colorimetry.CCTDuv, encoding, primari
 	if err != nil {
 		s.T.Fatal(err)
 	}
-	picture, err := logbook.PictureXY(l, w)
+	picture, err := cameras.PictureXY(l, w)
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -81,7 +82,7 @@ func TestSamplesInEveryEncodingSayTheSame(t *testing.T) {
 	}
 	b := s.Book()
 	for id, rgb := range ids {
-		got, err := logbook.ColorOfSample(b, id, s.Clock)
+		got, err := cameras.ColorOfSample(b, id, s.Clock)
 		if err != nil || got.Problem != "" {
 			t.Fatalf("%s: got %q, %v", rgb, got.Problem, err)
 		}
@@ -103,15 +104,15 @@ func TestSamplesInEveryEncodingSayTheSame(t *testing.T) {
 func TestAPowerWithoutItsGammaIsNoEncoding(t *testing.T) {
 	s := stage.New(t)
 	id := s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "rgb", `{"as":"percent","r":42,"g":42,"b":42,"encoding":"power","primaries":"bt709"}`)
-	got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
+	got, err := cameras.ColorOfSample(s.Book(), id, s.Clock)
 	if err != nil || !strings.Contains(got.Problem, "gamma is missing") || got.White != nil {
 		t.Errorf("got %+v, %v; want a problem that names gamma", got, err)
 	}
 }
 
 func TestPatchesOfAStillKeepTheFormOfASample(t *testing.T) {
-	asked := logbook.StillAsked{Encoding: "power", Gamma: 2.2, Primaries: "bt709", Range: "narrow", Bits: 8, Width: 16, Height: 16}
-	p, err := logbook.NewStillPatch(asked)
+	asked := cameras.StillAsked{Encoding: "power", Gamma: 2.2, Primaries: "bt709", Range: "narrow", Bits: 8, Width: 16, Height: 16}
+	p, err := cameras.NewStillPatch(asked)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -124,7 +125,7 @@ func TestPatchesOfAStillKeepTheFormOfASample(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := logbook.StillRGB{As: "codeValues", R: 120, G: 118, B: 110.5, Bits: 8, Range: "narrow", Encoding: "power", Gamma: 2.2, Primaries: "bt709"}
+	want := cameras.StillRGB{As: "codeValues", R: 120, G: 118, B: 110.5, Bits: 8, Range: "narrow", Encoding: "power", Gamma: 2.2, Primaries: "bt709"}
 	if told.Sample.RGB != want || told.Sample.AreaPixels != 256 || told.SpreadOfMean != (logbook.RGB{R: 0.5, G: 0.5, B: 0.5}) || told.Noise.B < 0.4 || told.Noise.R != 0 {
 		t.Errorf("got %+v, want %+v", told, want)
 	}
@@ -132,13 +133,13 @@ func TestPatchesOfAStillKeepTheFormOfASample(t *testing.T) {
 	if k := *told.Picture.CCTKelvin; math.Mod(k, 10) != 0 || told.Picture.FloorMired == nil || *told.Picture.FloorMired < 1 {
 		t.Errorf("got %+v, want kelvin in tens and a floor above 1 mired", told.Picture)
 	}
-	for name, asked := range map[string]logbook.StillAsked{
+	for name, asked := range map[string]cameras.StillAsked{
 		"a curve that is not published": {Encoding: "log", Primaries: "bt709", Range: "full", Bits: 8, Width: 16, Height: 16},
 		"primaries of the maker":        {Encoding: "sRGB", Primaries: "camera", Range: "full", Bits: 8, Width: 16, Height: 16},
 		"no gamma":                      {Encoding: "power", Primaries: "bt709", Range: "full", Bits: 8, Width: 16, Height: 16},
 		"a gamma of 9":                  {Encoding: "power", Gamma: 9, Primaries: "bt709", Range: "full", Bits: 8, Width: 16, Height: 16},
 	} {
-		if _, err := logbook.NewStillPatch(asked); err == nil {
+		if _, err := cameras.NewStillPatch(asked); err == nil {
 			t.Errorf("%s: got no error", name)
 		}
 	}

@@ -1,4 +1,4 @@
-package logbook
+package cameras
 
 import (
 	"fmt"
@@ -7,22 +7,23 @@ import (
 	"sort"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // CameraError is how far a body's white really lies from its label, learnt from
 // grey cards: mired + when it is warmer than it says, Duv + greener.
 type CameraError struct {
-	Body          ID      `json:"body"`
-	RecordingMode string  `json:"recordingMode,omitempty"`
-	LampFamily    string  `json:"lampFamily,omitempty"`
-	Glass         string  `json:"glass,omitempty"`
-	Mired         float64 `json:"mired"`
-	Duv           float64 `json:"duv"`
+	Body          logbook.ID `json:"body"`
+	RecordingMode string     `json:"recordingMode,omitempty"`
+	LampFamily    string     `json:"lampFamily,omitempty"`
+	Glass         string     `json:"glass,omitempty"`
+	Mired         float64    `json:"mired"`
+	Duv           float64    `json:"duv"`
 	// SpreadMired and SpreadDuv are how far the cards lie apart, at least what the
 	// digits of one can carry.
-	SpreadMired float64 `json:"spreadMired"`
-	SpreadDuv   float64 `json:"spreadDuv"`
-	Samples     []ID    `json:"samples"`
+	SpreadMired float64      `json:"spreadMired"`
+	SpreadDuv   float64      `json:"spreadDuv"`
+	Samples     []logbook.ID `json:"samples"`
 	// AwayMired is how far the nearest card was from the light and setting asked
 	// about; beyond 50 it is far.
 	AwayMired  float64          `json:"awayMired"`
@@ -40,9 +41,9 @@ type ErrorQuery struct {
 	// The light at hand, and either the label of the setting at hand or the white
 	// that is wanted: cards are near by both.
 	Light, Label, White colorimetry.CCTDuv
-	Now                 Millis
-	Until               Millis // cards shot later do not count; 0: all do
-	Inferred            bool   // also from cards whose light was not measured
+	Now                 logbook.Millis
+	Until               logbook.Millis // cards shot later do not count; 0: all do
+	Inferred            bool           // also from cards whose light was not measured
 }
 
 // learnt is what one card says.
@@ -71,12 +72,12 @@ const (
 const mostInferred = 8
 
 // ErrorByCards learns a body's error from the cards that fit best what is asked.
-func ErrorByCards(b *Book, body View, ask ErrorQuery) (CameraError, bool) {
+func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (CameraError, bool) {
 	var all []learnt
 	best := math.MaxInt
 	inferred := 0
-	for _, v := range slices.Backward(b.Referring(KindSample, "body", body.ID)) {
-		if Withdrawn(v) {
+	for _, v := range slices.Backward(b.Referring(logbook.KindSample, "body", body.ID)) {
+		if logbook.Withdrawn(v) {
 			continue
 		}
 		l, ok := learnFrom(b, v, ask)
@@ -100,13 +101,13 @@ func ErrorByCards(b *Book, body View, ask ErrorQuery) (CameraError, bool) {
 	if len(fitting) == 0 {
 		return CameraError{}, false
 	}
-	e := CameraError{Body: body.ID, RecordingMode: ask.Mode, LampFamily: ask.Family, Glass: ask.Glass, Samples: []ID{}}
+	e := CameraError{Body: body.ID, RecordingMode: ask.Mode, LampFamily: ask.Family, Glass: ask.Glass, Samples: []logbook.ID{}}
 	e.weigh(fitting)
 	e.judge(fitting, best)
 	return e, true
 }
 
-func learnFrom(b *Book, v View, ask ErrorQuery) (l learnt, ok bool) {
+func learnFrom(b *logbook.Book, v logbook.View, ask ErrorQuery) (l learnt, ok bool) {
 	c, err := cardOf(b, v)
 	if err != nil || ask.Until != 0 && c.At > ask.Until {
 		return l, false
@@ -157,15 +158,15 @@ func aside(a, b colorimetry.CCTDuv) float64 {
 }
 
 // Light is that on the card: measured, or inferred from another camera's card.
-func (c *Card) Light(b *Book, ask ErrorQuery) (xy colorimetry.XY, family string, err error) {
+func (c *Card) Light(b *logbook.Book, ask ErrorQuery) (xy colorimetry.XY, family string, err error) {
 	if c.Reading != nil {
 		if c.Reading.Color == nil {
-			return xy, "", fmt.Errorf("%w: %s", ErrUnknown, c.Reading.Problem)
+			return xy, "", fmt.Errorf("%w: %s", logbook.ErrUnknown, c.Reading.Problem)
 		}
 		return c.Reading.Color.XY, c.family, nil
 	}
 	if !ask.Inferred {
-		return xy, "", fmt.Errorf("%w: the light on the card was not measured", ErrUnknown)
+		return xy, "", fmt.Errorf("%w: the light on the card was not measured", logbook.ErrUnknown)
 	}
 	xy, _, err = c.inferLight(b)
 	return xy, ask.Family, err
@@ -173,8 +174,8 @@ func (c *Card) Light(b *Book, ask ErrorQuery) (xy colorimetry.XY, family string,
 
 // inferLight takes the light from the picture and the white of another camera that
 // saw the card at the same time: of the set-up's reference camera first.
-func (c *Card) inferLight(b *Book) (light colorimetry.XY, from *Card, err error) {
-	setUp, _ := b.RecordOf(KindSetUp, c.setUp)
+func (c *Card) inferLight(b *logbook.Book) (light colorimetry.XY, from *Card, err error) {
+	setUp, _ := b.RecordOf(logbook.KindSetUp, c.setUp)
 	reference := ReferenceCamera(b, setUp)
 	for _, other := range CardsOf(b, c.setUp) {
 		if other.Body.ID == c.Body.ID || math.Abs(float64(other.At-c.At)) > TogetherMinutes*60000 {
@@ -185,7 +186,7 @@ func (c *Card) inferLight(b *Book) (light colorimetry.XY, from *Card, err error)
 		}
 	}
 	if from == nil {
-		return light, nil, fmt.Errorf("%w: the light on the card was not measured, and no other camera saw it", ErrUnknown)
+		return light, nil, fmt.Errorf("%w: the light on the card was not measured, and no other camera saw it", logbook.ErrUnknown)
 	}
 	white, err := from.White(b)
 	if err != nil {
@@ -197,7 +198,7 @@ func (c *Card) inferLight(b *Book) (light colorimetry.XY, from *Card, err error)
 
 // White is what the camera of a card assumes: its label with its error, as far as
 // measured cards tell.
-func (c *Card) White(b *Book) (colorimetry.CCTDuv, error) {
+func (c *Card) White(b *logbook.Book) (colorimetry.CCTDuv, error) {
 	label, err := c.Label()
 	if err != nil {
 		return label, err
@@ -258,8 +259,8 @@ func (e *CameraError) weigh(all []learnt) {
 		e.SpreadMired = math.Max(e.SpreadMired, math.Sqrt(square/(n-1)))
 		e.SpreadDuv = math.Max(e.SpreadDuv, math.Sqrt(squareDuv/(n-1)))
 	}
-	e.Mired, e.Duv = RoundTo(mired, CarriedDecimals(e.SpreadMired, MiredDecimals)), RoundTo(duv, CarriedDecimals(e.SpreadDuv, DuvDecimals))
-	e.SpreadMired, e.SpreadDuv = RoundTo(e.SpreadMired, 1), RoundTo(e.SpreadDuv, DuvDecimals)
+	e.Mired, e.Duv = logbook.RoundTo(mired, logbook.CarriedDecimals(e.SpreadMired, logbook.MiredDecimals)), logbook.RoundTo(duv, logbook.CarriedDecimals(e.SpreadDuv, logbook.DuvDecimals))
+	e.SpreadMired, e.SpreadDuv = logbook.RoundTo(e.SpreadMired, 1), logbook.RoundTo(e.SpreadDuv, logbook.DuvDecimals)
 }
 
 // judge says how sure it is.
@@ -276,7 +277,7 @@ func (e *CameraError) judge(all []learnt, fit int) {
 			notRead++
 		}
 	}
-	e.AwayMired, e.AgeMinutes = RoundTo(e.AwayMired, MiredDecimals), RoundTo(e.AgeMinutes, 0)
+	e.AwayMired, e.AgeMinutes = logbook.RoundTo(e.AwayMired, logbook.MiredDecimals), logbook.RoundTo(e.AgeMinutes, 0)
 	switch fit {
 	case 1:
 		e.Caveats = append(e.Caveats, "the cards were shot through other glass")
@@ -306,7 +307,7 @@ func (e *CameraError) judge(all []learnt, fit int) {
 	if len(all) == 1 {
 		noun = "card"
 	}
-	e.Words = fmt.Sprintf("%s: %d %s, the nearest %g mired away, the newest %s old, spread %g mired", e.Confidence, len(all), noun, e.AwayMired, AgeWords(e.AgeMinutes), e.SpreadMired)
+	e.Words = fmt.Sprintf("%s: %d %s, the nearest %g mired away, the newest %s old, spread %g mired", e.Confidence, len(all), noun, e.AwayMired, logbook.AgeWords(e.AgeMinutes), e.SpreadMired)
 }
 
 // Counts reports whether a verdict may rest on the error: cards of another lamp
@@ -314,9 +315,9 @@ func (e *CameraError) judge(all []learnt, fit int) {
 func (e *CameraError) Counts() bool { return e.Confidence != "poor" }
 
 // Floors is how finely cards tell a white.
-func (e *CameraError) Floors(white colorimetry.CCTDuv) Floors {
+func (e *CameraError) Floors(white colorimetry.CCTDuv) logbook.Floors {
 	k := float64(white.CCT)
-	return Floors{Kelvin: e.SpreadMired * k * k / 1e6, Mired: e.SpreadMired, Duv: e.SpreadDuv}
+	return logbook.Floors{Kelvin: e.SpreadMired * k * k / 1e6, Mired: e.SpreadMired, Duv: e.SpreadDuv}
 }
 
 func sortCards(all []*Card) {

@@ -1,19 +1,21 @@
-package logbook
+package cameras
 
 import (
 	"sort"
 	"time"
+
+	"evenwhite/logbook"
 )
 
 // RecordedWith is the mode and glass of a camera's newest clip in the set-up, else
 // as the set-up has it.
-func RecordedWith(b *Book, setUp, camera, body View) (mode, glass string) {
+func RecordedWith(b *logbook.Book, setUp, camera, body logbook.View) (mode, glass string) {
 	if _, _, clip, ok := LatestSetting(b, setUp, camera); ok {
-		v, _ := b.RecordOf(KindClip, clip)
+		v, _ := b.RecordOf(logbook.KindClip, clip)
 		return ModeOf(v.Text("recordingMode"), body), GlassOf(v.Text("lens"), v.Text("filters"))
 	}
 	for _, key := range setUp.Keys("cameras") {
-		if id, err := ParseID(key); err == nil && b.Resolve(id) == camera.ID {
+		if id, err := logbook.ParseID(key); err == nil && b.Resolve(id) == camera.ID {
 			in := "cameras/" + key + "/"
 			return ModeOf(setUp.Text(in+"recordingMode"), body), GlassOf(setUp.Text(in+"lens"), setUp.Text(in+"filters"))
 		}
@@ -23,18 +25,18 @@ func RecordedWith(b *Book, setUp, camera, body View) (mode, glass string) {
 
 // CamerasOf lists the cameras in use in a set-up by letter: those that it names,
 // and those that have clips in it.
-func CamerasOf(b *Book, setUp View) []View {
-	found := map[ID]View{}
-	note := func(id ID) {
-		if v, ok := b.RecordOf(KindCamera, id); ok && !v.Deleted() {
+func CamerasOf(b *logbook.Book, setUp logbook.View) []logbook.View {
+	found := map[logbook.ID]logbook.View{}
+	note := func(id logbook.ID) {
+		if v, ok := b.RecordOf(logbook.KindCamera, id); ok && !v.Deleted() {
 			found[v.ID] = v
 		}
 	}
-	for _, clip := range b.Referring(KindClip, "setUp", setUp.ID) {
+	for _, clip := range b.Referring(logbook.KindClip, "setUp", setUp.ID) {
 		note(clip.Ref("camera"))
 	}
 	for _, key := range setUp.Keys("cameras") {
-		id, err := ParseID(key)
+		id, err := logbook.ParseID(key)
 		if err != nil {
 			continue
 		}
@@ -44,7 +46,7 @@ func CamerasOf(b *Book, setUp View) []View {
 			delete(found, b.Resolve(id))
 		}
 	}
-	all := make([]View, 0, len(found))
+	all := make([]logbook.View, 0, len(found))
 	for _, v := range found {
 		all = append(all, v)
 	}
@@ -59,7 +61,7 @@ func CamerasOf(b *Book, setUp View) []View {
 
 // ReferenceCamera is the camera that the others are matched to; zero where there
 // is none.
-func ReferenceCamera(b *Book, setUp View) ID {
+func ReferenceCamera(b *logbook.Book, setUp logbook.View) logbook.ID {
 	if id := setUp.Ref("referenceCamera"); !id.IsZero() {
 		return id
 	}
@@ -67,16 +69,16 @@ func ReferenceCamera(b *Book, setUp View) ID {
 }
 
 // ReferenceAmong is the first of the cameras in use, where the set-up names none.
-func ReferenceAmong(cameras []View) ID {
+func ReferenceAmong(cameras []logbook.View) logbook.ID {
 	if len(cameras) > 0 {
 		return cameras[0].ID
 	}
-	return ID{}
+	return logbook.ID{}
 }
 
 // BodyAt is the body that filled a camera at a time, by the history of swaps.
-func BodyAt(b *Book, camera View, at Millis) (View, bool) {
-	found, when := ID{}, Beginning
+func BodyAt(b *logbook.Book, camera logbook.View, at logbook.Millis) (logbook.View, bool) {
+	found, when := logbook.ID{}, logbook.Beginning
 	for _, e := range camera.Edits() {
 		c, ok := e.Change("body")
 		if !ok {
@@ -86,18 +88,18 @@ func BodyAt(b *Book, camera View, at Millis) (View, bool) {
 		from := e.Corrected()
 		if text, given := c.Value.Member("from").Text(); given {
 			if t, err := time.Parse(time.RFC3339, text); err == nil {
-				from = MillisOf(t)
+				from = logbook.MillisOf(t)
 			}
 		}
 		if ok && (found.IsZero() || from <= at && from >= when) {
 			found, when = id, from
 		}
 	}
-	return b.RecordOf(KindBody, found)
+	return b.RecordOf(logbook.KindBody, found)
 }
 
 // BodyNow is the body that fills a camera.
-func BodyNow(b *Book, camera View) (View, bool) {
+func BodyNow(b *logbook.Book, camera logbook.View) (logbook.View, bool) {
 	id, _ := camera.Value("body").Member("body").ID()
-	return b.RecordOf(KindBody, id)
+	return b.RecordOf(logbook.KindBody, id)
 }

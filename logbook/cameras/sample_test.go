@@ -1,4 +1,4 @@
-package logbook_test
+package cameras_test
 
 import (
 	"fmt"
@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
@@ -15,7 +16,7 @@ import (
 func TestASampleTellsHowFarACameraIsFromItsLabel(t *testing.T) {
 	s := stage.New(t)
 	id := s.Card(s.B, 5600, stage.Day5600, 12, -0.004, s.Reading)
-	got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
+	got, err := cameras.ColorOfSample(s.Book(), id, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -52,7 +53,7 @@ func TestSamplesThatAreRefusedOrWarnedOf(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			s := stage.New(t)
 			id := s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, c.field, c.value)
-			got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
+			got, err := cameras.ColorOfSample(s.Book(), id, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -242,7 +243,7 @@ func TestASampleShowsNoMoreDigitsThanItsSpread(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			s := stage.New(t)
 			id := s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "rgb", c.rgb)
-			got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
+			got, err := cameras.ColorOfSample(s.Book(), id, s.Clock)
 			if err != nil || got.White == nil {
 				t.Fatalf("got %+v, %v", got, err)
 			}

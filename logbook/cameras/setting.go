@@ -1,4 +1,4 @@
-package logbook
+package cameras
 
 import (
 	"fmt"
@@ -7,17 +7,18 @@ import (
 	"strings"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // CameraSetting is how a camera's white was set, as typed.
 type CameraSetting struct {
 	Mode                    string
-	Kelvin, Tint, AmberBlue Value
+	Kelvin, Tint, AmberBlue logbook.Value
 	Preset                  string
-	CustomFrom              ID
+	CustomFrom              logbook.ID
 }
 
-func SettingOf(mode, kelvin, tint, amberBlue, preset Value) CameraSetting {
+func SettingOf(mode, kelvin, tint, amberBlue, preset logbook.Value) CameraSetting {
 	s := CameraSetting{Kelvin: kelvin, Tint: tint, AmberBlue: amberBlue}
 	s.Mode, _ = mode.Text()
 	s.Preset, _ = preset.Text()
@@ -25,14 +26,14 @@ func SettingOf(mode, kelvin, tint, amberBlue, preset Value) CameraSetting {
 }
 
 // ClipSetting is what a clip was set to at its start.
-func ClipSetting(clip View) CameraSetting {
+func ClipSetting(clip logbook.View) CameraSetting {
 	s := SettingOf(clip.Value("whiteMode"), clip.Value("kelvin"), clip.Value("tint"), clip.Value("amberBlue"), clip.Value("preset"))
 	s.CustomFrom = clip.Ref("customFrom")
 	return s
 }
 
 // ChangedSettings are what it was set to while it rolled, by the keys of changes.
-func ChangedSettings(clip View) (all []CameraSetting) {
+func ChangedSettings(clip logbook.View) (all []CameraSetting) {
 	for _, key := range clip.Keys("changes") {
 		v := clip.Value("changes/" + key)
 		all = append(all, SettingOf(v.Member("whiteMode"), v.Member("kelvin"), v.Member("tint"), v.Member("amberBlue"), v.Member("preset")))
@@ -47,20 +48,20 @@ func (s CameraSetting) Key() string {
 	parts := []string{s.Mode}
 	switch s.Mode {
 	case "kelvin":
-		parts = append(parts, strconv.FormatFloat(FloatOf(s.Kelvin), 'g', -1, 64))
+		parts = append(parts, strconv.FormatFloat(logbook.FloatOf(s.Kelvin), 'g', -1, 64))
 	case "preset":
 		parts = append(parts, s.Preset)
 	case "customFromCard":
 		parts = append(parts, s.CustomFrom.String())
 	}
 	if s.OnDial() {
-		parts = append(parts, strconv.FormatFloat(FloatOf(s.Tint), 'g', -1, 64), strconv.FormatFloat(FloatOf(s.AmberBlue), 'g', -1, 64))
+		parts = append(parts, strconv.FormatFloat(logbook.FloatOf(s.Tint), 'g', -1, 64), strconv.FormatFloat(logbook.FloatOf(s.AmberBlue), 'g', -1, 64))
 	}
 	return strings.Join(parts, " ")
 }
 
 // InWords names a setting for a sentence; the body knows the names of its presets.
-func (s CameraSetting) InWords(body View) string {
+func (s CameraSetting) InWords(body logbook.View) string {
 	var out string
 	switch s.Mode {
 	case "kelvin":
@@ -85,10 +86,10 @@ func (s CameraSetting) InWords(body View) string {
 	default:
 		return "no setting"
 	}
-	if f := FloatOf(s.Tint); f != 0 {
+	if f := logbook.FloatOf(s.Tint); f != 0 {
 		out += fmt.Sprintf(", tint %+g", f)
 	}
-	if f := FloatOf(s.AmberBlue); f != 0 {
+	if f := logbook.FloatOf(s.AmberBlue); f != 0 {
 		out += fmt.Sprintf(", amber–blue %+g", f)
 	}
 	return out
@@ -113,24 +114,24 @@ func (s CameraSetting) Complete() bool {
 }
 
 func (s CameraSetting) dials() colorimetry.Setting {
-	d := colorimetry.Setting{Tint: FloatOf(s.Tint), Fine: FloatOf(s.AmberBlue)}
+	d := colorimetry.Setting{Tint: logbook.FloatOf(s.Tint), Fine: logbook.FloatOf(s.AmberBlue)}
 	if s.Mode == "preset" {
 		d.Preset = s.Preset
 	} else {
-		d.Kelvin = colorimetry.Kelvin(FloatOf(s.Kelvin))
+		d.Kelvin = colorimetry.Kelvin(logbook.FloatOf(s.Kelvin))
 	}
 	return d
 }
 
 // LabelWhite is the white that a setting claims on a body, with what was assumed.
-func (s CameraSetting) LabelWhite(b *Book, body View) (white colorimetry.CCTDuv, caveats []string, err error) {
+func (s CameraSetting) LabelWhite(b *logbook.Book, body logbook.View) (white colorimetry.CCTDuv, caveats []string, err error) {
 	switch {
 	case !s.Complete():
-		return white, nil, fmt.Errorf("%w: the setting has no values", ErrUnknown)
+		return white, nil, fmt.Errorf("%w: the setting has no values", logbook.ErrUnknown)
 	case s.Mode == "auto" || s.Mode == "autoHeld":
-		return white, nil, fmt.Errorf("%w: %s has no label", ErrUnknown, s.InWords(body))
+		return white, nil, fmt.Errorf("%w: %s has no label", logbook.ErrUnknown, s.InWords(body))
 	case s.Mode == "customFromCard" && s.CustomFrom.IsZero():
-		return white, nil, fmt.Errorf("%w: it is not said which card the custom white was taken from", ErrUnknown)
+		return white, nil, fmt.Errorf("%w: it is not said which card the custom white was taken from", logbook.ErrUnknown)
 	case s.Mode == "customFromCard":
 		xy, _, err := LightOnCard(b, s.CustomFrom, 0)
 		if err != nil {
@@ -143,19 +144,19 @@ func (s CameraSetting) LabelWhite(b *Book, body View) (white colorimetry.CCTDuv,
 }
 
 // dialWhite is the white that a kelvin or a preset claims on a body.
-func (s CameraSetting) dialWhite(body View) (white colorimetry.CCTDuv, caveats []string, err error) {
+func (s CameraSetting) dialWhite(body logbook.View) (white colorimetry.CCTDuv, caveats []string, err error) {
 	if !s.Complete() {
-		return white, nil, fmt.Errorf("%w: the setting has no values", ErrUnknown)
+		return white, nil, fmt.Errorf("%w: the setting has no values", logbook.ErrUnknown)
 	}
-	d, learnt := dialsOf(body, FloatOf(s.Kelvin))
-	if learnt != "" && FloatOf(s.Tint) != 0 {
+	d, learnt := dialsOf(body, logbook.FloatOf(s.Kelvin))
+	if learnt != "" && logbook.FloatOf(s.Tint) != 0 {
 		caveats = append(caveats, learnt)
 	}
 	if d.ZeroUnknown {
 		caveats = append(caveats, "where the body's tint 0 lies is not known: the black body was assumed")
 	}
 	if s.Mode == "kelvin" && len(d.Kelvin.Ranges)+len(d.Kelvin.List) == 0 {
-		d.Kelvin.List = []colorimetry.Kelvin{colorimetry.Kelvin(FloatOf(s.Kelvin))}
+		d.Kelvin.List = []colorimetry.Kelvin{colorimetry.Kelvin(logbook.FloatOf(s.Kelvin))}
 		caveats = append(caveats, "the body's kelvin dial is not in the log")
 	}
 	white, err = d.White(s.dials())
@@ -164,21 +165,21 @@ func (s CameraSetting) dialWhite(body View) (white colorimetry.CCTDuv, caveats [
 
 // Check returns nil where the setting exists on the body, and otherwise an error
 // that names what is allowed. A body whose dials are not in the log has anything.
-func (s CameraSetting) Check(body View) error {
+func (s CameraSetting) Check(body logbook.View) error {
 	if modes := whiteModesOf(body); len(modes) > 0 && !slices.Contains(modes, s.Mode) {
 		return fmt.Errorf("white mode is %s, allowed is %s", s.Mode, strings.Join(modes, ", "))
 	}
 	if !s.Complete() || !s.OnDial() {
 		return nil
 	}
-	d := DialsOf(body, FloatOf(s.Kelvin))
+	d := DialsOf(body, logbook.FloatOf(s.Kelvin))
 	if s.Mode == "kelvin" && len(d.Kelvin.Ranges)+len(d.Kelvin.List) == 0 {
 		return nil
 	}
 	return d.Has(s.dials())
 }
 
-func whiteModesOf(body View) (modes []string) {
+func whiteModesOf(body logbook.View) (modes []string) {
 	for v := range body.Value("whiteModes").Items() {
 		mode, _ := v.Text()
 		modes = append(modes, mode)
@@ -186,46 +187,48 @@ func whiteModesOf(body View) (modes []string) {
 	return modes
 }
 
-func hasWhiteMode(body View, mode string) bool { return slices.Contains(whiteModesOf(body), mode) }
+func hasWhiteMode(body logbook.View, mode string) bool {
+	return slices.Contains(whiteModesOf(body), mode)
+}
 
 // Dialled is a setting on a body's dials.
 type Dialled struct {
-	WhiteMode string        `json:"whiteMode"`
-	Kelvin    *float64      `json:"kelvin,omitempty"`
-	Tint      *float64      `json:"tint,omitempty"`
-	AmberBlue *float64      `json:"amberBlue,omitempty"`
-	Preset    string        `json:"preset,omitempty"`
-	Words     string        `json:"words"`           // "4300 K, tint +2"
-	White     *Chromaticity `json:"white,omitempty"` // of the label, moved by the camera's error where that is counted in
+	WhiteMode string                `json:"whiteMode"`
+	Kelvin    *float64              `json:"kelvin,omitempty"`
+	Tint      *float64              `json:"tint,omitempty"`
+	AmberBlue *float64              `json:"amberBlue,omitempty"`
+	Preset    string                `json:"preset,omitempty"`
+	Words     string                `json:"words"`           // "4300 K, tint +2"
+	White     *logbook.Chromaticity `json:"white,omitempty"` // of the label, moved by the camera's error where that is counted in
 	// Residual is how the picture still lies from what was asked for.
-	Residual *Difference `json:"residual,omitempty"`
-	DeltaE00 *float64    `json:"deltaE00,omitempty"` // of a mid grey, between the two pictures
+	Residual *logbook.Difference `json:"residual,omitempty"`
+	DeltaE00 *float64            `json:"deltaE00,omitempty"` // of a mid grey, between the two pictures
 	// Why says why it is not the kelvin that is nearest by its label, where it is not.
 	Why string `json:"why,omitempty"`
 }
 
 // Setting is the way back, for comparing by equality.
 func (d Dialled) Setting() CameraSetting {
-	number := func(f *float64) Value {
+	number := func(f *float64) logbook.Value {
 		if f == nil {
 			return ""
 		}
-		return Value(strconv.FormatFloat(*f, 'f', -1, 64))
+		return logbook.Value(strconv.FormatFloat(*f, 'f', -1, 64))
 	}
 	return CameraSetting{Mode: d.WhiteMode, Preset: d.Preset, Kelvin: number(d.Kelvin), Tint: number(d.Tint), AmberBlue: number(d.AmberBlue)}
 }
 
 // LatestSetting is the newest complete setting of a camera's clips in a set-up,
 // changes while rolling included, with the body that recorded it.
-func LatestSetting(b *Book, setUp, camera View) (s CameraSetting, body View, clip ID, ok bool) {
-	when := Beginning
-	for _, v := range b.Referring(KindClip, "setUp", setUp.ID) {
-		began := ClipTime(v)
+func LatestSetting(b *logbook.Book, setUp, camera logbook.View) (s CameraSetting, body logbook.View, clip logbook.ID, ok bool) {
+	when := logbook.Beginning
+	for _, v := range b.Referring(logbook.KindClip, "setUp", setUp.ID) {
+		began := logbook.ClipTime(v)
 		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) || began < when {
 			continue
 		}
 		all := append([]CameraSetting{ClipSetting(v)}, ChangedSettings(v)...)
-		found, known := b.RecordOf(KindBody, v.Ref("body"))
+		found, known := b.RecordOf(logbook.KindBody, v.Ref("body"))
 		if last := all[len(all)-1]; known && last.Complete() {
 			s, body, clip, ok, when = last, found, v.ID, true, began
 		}
@@ -233,9 +236,9 @@ func LatestSetting(b *Book, setUp, camera View) (s CameraSetting, body View, cli
 	return s, body, clip, ok
 }
 
-func PlannedSetting(b *Book, setUp, camera View) CameraSetting {
+func PlannedSetting(b *logbook.Book, setUp, camera logbook.View) CameraSetting {
 	for _, key := range setUp.Keys("cameras") {
-		if id, err := ParseID(key); err == nil && b.Resolve(id) == camera.ID {
+		if id, err := logbook.ParseID(key); err == nil && b.Resolve(id) == camera.ID {
 			return CameraSetting{Mode: "kelvin", Kelvin: setUp.Value("cameras/" + key + "/plannedKelvin"), Tint: setUp.Value("cameras/" + key + "/plannedTint")}
 		}
 	}

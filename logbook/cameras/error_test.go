@@ -1,10 +1,11 @@
-package logbook_test
+package cameras_test
 
 import (
 	"strings"
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/stage"
 )
 
@@ -90,7 +91,7 @@ func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t 
 			s.Card(s.A, 5600, stage.Day5600, 0, 0, logbook.ID{})
 			s.Minute(5 + c.apart)
 			id := s.Card(s.B, 5600, stage.Day5600, 20, 0, logbook.ID{})
-			got, err := logbook.ColorOfSample(s.Book(), id, s.Clock)
+			got, err := cameras.ColorOfSample(s.Book(), id, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}

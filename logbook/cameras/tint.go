@@ -1,22 +1,23 @@
-package logbook
+package cameras
 
 import (
 	"fmt"
 	"math"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // tintLearnt is what two grey cards say that a unit of a body's tint dial does.
 type tintLearnt struct {
 	unit, spread colorimetry.Duv
 	plusIsGreen  bool
-	samples      [2]ID
+	samples      [2]logbook.ID
 }
 
 // tintCard is a card by what matters for the tint.
 type tintCard struct {
-	sample      ID
+	sample      logbook.ID
 	same        string // equal for cards that differ in tint alone
 	tint        float64
 	white       colorimetry.CCTDuv
@@ -26,9 +27,9 @@ type tintCard struct {
 // learnTint finds the two cards of a body that tell best what a unit of its tint
 // dial does: on one kelvin, in one recording mode, under one family of lamps whose
 // light was measured. A difference within twice its spread teaches nothing.
-func learnTint(body View) (best tintLearnt, ok bool) {
+func learnTint(body logbook.View) (best tintLearnt, ok bool) {
 	groups := map[string][]tintCard{}
-	for _, v := range body.Book().Referring(KindSample, "body", body.ID) {
+	for _, v := range body.Book().Referring(logbook.KindSample, "body", body.ID) {
 		c, usable := tintCardOf(body.Book(), v)
 		if !usable {
 			continue
@@ -44,8 +45,8 @@ func learnTint(body View) (best tintLearnt, ok bool) {
 	return best, ok
 }
 
-func tintCardOf(b *Book, v View) (t tintCard, ok bool) {
-	if Withdrawn(v) {
+func tintCardOf(b *logbook.Book, v logbook.View) (t tintCard, ok bool) {
+	if logbook.Withdrawn(v) {
 		return t, false
 	}
 	c, err := cardOf(b, v)
@@ -58,7 +59,7 @@ func tintCardOf(b *Book, v View) (t tintCard, ok bool) {
 	}
 	level := c.Set
 	level.Tint = ""
-	return tintCard{v.ID, level.Key() + " " + c.mode + " " + c.family, FloatOf(c.Set.Tint), s.White, s.Uncertainty.Duv}, true
+	return tintCard{v.ID, level.Key() + " " + c.mode + " " + c.family, logbook.FloatOf(c.Set.Tint), s.White, s.Uncertainty.Duv}, true
 }
 
 func (t tintCard) with(o tintCard) (l tintLearnt, ok bool) {
@@ -67,12 +68,12 @@ func (t tintCard) with(o tintCard) (l tintLearnt, ok bool) {
 		return l, false
 	}
 	spread := colorimetry.Duv(math.Hypot(float64(t.uncertainty), float64(o.uncertainty)) / math.Abs(t.tint-o.tint))
-	return tintLearnt{unit, spread, plusIsGreen, [2]ID{t.sample, o.sample}}, unit > 2*spread
+	return tintLearnt{unit, spread, plusIsGreen, [2]logbook.ID{t.sample, o.sample}}, unit > 2*spread
 }
 
 // tintOf is the tint dial of a body, with the unit that cards taught where the log
 // does not say it. The caveat says so.
-func tintOf(body View, d colorimetry.TintDial) (colorimetry.TintDial, string) {
+func tintOf(body logbook.View, d colorimetry.TintDial) (colorimetry.TintDial, string) {
 	if d == (colorimetry.TintDial{}) || d.DuvPerUnit != 0 || !body.Known() {
 		return d, ""
 	}

@@ -1,0 +1,9 @@
+// Package cameras knows the dials of a body, what a camera was set to, and what grey cards
+// teach of a body's error.
+//
+// A setting is what somebody typed; its label is the white that the body claims for it. Cards
+// say how far the two lie apart, weighed by how near they are in setting, lamp family, mode,
+// glass and age; what they say of a setting far from all of them is marked as poor.
+//
+// A Memo keeps labels and whites of one book for as long as it does not change.
+package cameras
