@@ -9,6 +9,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/lighting"
 	"evenwhite/openapi"
 )
 
@@ -21,7 +22,7 @@ func (s *service) ReadSpectrum(c echo.Context, production openapi.ProductionPara
 	if err != nil {
 		return wrong("body", string(bodyOf(c)), err.Error())
 	}
-	told, err := logbook.TellSpectrum(spectrum, string(format))
+	told, err := lighting.TellSpectrum(spectrum, string(format))
 	if err != nil {
 		return err
 	}
@@ -30,15 +31,15 @@ func (s *service) ReadSpectrum(c echo.Context, production openapi.ProductionPara
 
 // GetReadingColor tells what a reading says.
 func (s *service) GetReadingColor(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter, params openapi.GetReadingColorParams) error {
-	return read(s, production, func(b *logbook.Book) (logbook.ReadingColor, error) {
-		var reference logbook.SpectralReference
+	return read(s, production, func(b *logbook.Book) (lighting.ReadingColor, error) {
+		var reference lighting.SpectralReference
 		if text := params.SpectralReferenceParameter; text != nil {
 			var ok bool
-			if reference, ok = logbook.ReadSpectralReference(*text); !ok {
-				return logbook.ReadingColor{}, wrong("reference", *text, "tungsten, daylight, blackBody or the id of a reading")
+			if reference, ok = lighting.ReadSpectralReference(*text); !ok {
+				return lighting.ReadingColor{}, wrong("reference", *text, "tungsten, daylight, blackBody or the id of a reading")
 			}
 		}
-		return logbook.ColorOfReading(b, logbook.ID(record), reference)
+		return lighting.ColorOfReading(b, logbook.ID(record), reference)
 	}).answer(c)
 }
 

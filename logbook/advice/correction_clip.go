@@ -6,6 +6,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -84,7 +85,7 @@ func (c *correcting) caveat(words string) {
 // findLight takes the light as it was last measured at the clip's time, else the
 // white that was in force.
 func (c *correcting) findLight(p *setup.Period) {
-	at := logbook.ClipTime(c.clip)
+	at := lighting.ClipTime(c.clip)
 	light, origin, err := c.s.ReferenceAt(at)
 	if err != nil {
 		light, origin = p.Reference, p.Origin
@@ -92,7 +93,7 @@ func (c *correcting) findLight(p *setup.Period) {
 			c.caveat("the light was not measured then: the white in force was taken for it")
 		}
 	}
-	c.light, c.family = light, logbook.FamilyOfOrigin(c.s.Book(), origin)
+	c.light, c.family = light, lighting.FamilyOfOrigin(c.s.Book(), origin)
 }
 
 // grey finds the signals of a grey in the footage.

@@ -7,6 +7,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -169,7 +170,7 @@ func (a *MatchAnswer) lightAtHand(m *matching, label colorimetry.CCTDuv) (colori
 	if light == nil {
 		light, origin, _ = m.s.ReferenceAt(m.s.Now())
 	}
-	m.family = logbook.FamilyOfOrigin(m.book, origin)
+	m.family = lighting.FamilyOfOrigin(m.book, origin)
 	if c := m.s.NewestCard(m.to.ID); light == nil && c != nil && c.Reading == nil {
 		if white, err := c.White(m.book); err == nil {
 			if xy, err := c.LightBehind(white); err == nil && xy.Check() == nil {

@@ -7,6 +7,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -122,7 +123,7 @@ func (m *matching) stillSet(c *cameras.Card, camera logbook.View) bool {
 		return true
 	}
 	v, _ := m.book.RecordOf(logbook.KindClip, clip)
-	return s.Key() == c.Set.Key() || logbook.ClipTime(v) < c.At
+	return s.Key() == c.Set.Key() || lighting.ClipTime(v) < c.At
 }
 
 // oneLight reports whether two cards were shot in the same light: of one reading,

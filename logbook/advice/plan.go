@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -116,8 +117,8 @@ type PositionPlan struct {
 type planner struct {
 	s       *setup.SetUp
 	p       *setup.Period
-	learner *logbook.Learner
-	gels    []*logbook.GelInStock
+	learner *lighting.Learner
+	gels    []*lighting.GelInStock
 	tasks   []colorimetry.Task
 	of      []*plannedLight // of each task
 	all     []*plannedLight
@@ -126,7 +127,7 @@ type planner struct {
 // plannedLight is a light with what its plan is made of.
 type plannedLight struct {
 	view   logbook.View
-	m      *logbook.Measurement
+	m      *lighting.Measurement
 	target colorimetry.XY
 	lamp   colorimetry.Lamp
 	rigged colorimetry.Gel // on it when it was read
@@ -144,8 +145,8 @@ func PlanSetUp(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlan
 	if err != nil {
 		return SetUpPlan{}, err
 	}
-	s, learner := setup.ReadSetUp(b, view, now), logbook.NewLearner(b)
-	pl := &planner{s: s, p: s.Current(), learner: learner, gels: logbook.Inventory(b, learner.Gels(now))}
+	s, learner := setup.ReadSetUp(b, view, now), lighting.NewLearner(b)
+	pl := &planner{s: s, p: s.Current(), learner: learner, gels: lighting.Inventory(b, learner.Gels(now))}
 	for _, light := range s.Lights() {
 		pl.all = append(pl.all, pl.light(light))
 	}
@@ -170,7 +171,7 @@ func PlanSetUp(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlan
 // ranked tells one plan.
 func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 	out := RankedPlan{Lights: []LightPlan{}, Gels: []GelPlan{}}
-	used := map[*logbook.GelInStock]int{}
+	used := map[*lighting.GelInStock]int{}
 	for i, l := range pl.of {
 		l.option = &plan.Options[i]
 	}
@@ -202,7 +203,7 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 
 func (pl *planner) judged() (n int) {
 	for _, l := range pl.all {
-		if l.out.Intent != "leave" && logbook.LightIsOn(l.view) {
+		if l.out.Intent != "leave" && lighting.LightIsOn(l.view) {
 			n++
 		}
 	}
@@ -213,7 +214,7 @@ func (pl *planner) judged() (n int) {
 func (pl *planner) light(light logbook.View) *plannedLight {
 	s := pl.s
 	l := &plannedLight{view: light, out: LightPlan{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"),
-		Intent: logbook.LightIntent(light), Gels: []logbook.ID{}, GelUses: []GelUse{}, Limits: s.RoleLimits(light), Caution: s.CautionOf(light)}}
+		Intent: lighting.LightIntent(light), Gels: []logbook.ID{}, GelUses: []GelUse{}, Limits: s.RoleLimits(light), Caution: s.CautionOf(light)}}
 	l.m = s.Reading(pl.p, light.ID)
 	problem := func(words string) *plannedLight {
 		l.out.Problem, l.out.Words = words, "no plan: "+words
@@ -221,7 +222,7 @@ func (pl *planner) light(light logbook.View) *plannedLight {
 		return l
 	}
 	switch {
-	case !logbook.LightIsOn(light):
+	case !lighting.LightIsOn(light):
 		return problem("it is not lit")
 	case l.m == nil:
 		return problem("it was not measured")
@@ -305,7 +306,7 @@ func (pl *planner) keepGels(l *plannedLight) {
 }
 
 // tell writes the option of a light in the words of the log.
-func (pl *planner) tell(l *plannedLight, used map[*logbook.GelInStock]int) LightPlan {
+func (pl *planner) tell(l *plannedLight, used map[*lighting.GelInStock]int) LightPlan {
 	o, out := l.option, l.out
 	out.Caveats, out.Gels, out.GelUses = slices.Clone(out.Caveats), []logbook.ID{}, []GelUse{}
 	xy, err := o.Light.XY()

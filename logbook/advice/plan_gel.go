@@ -5,12 +5,13 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // on is the gel on a light: as it was measured on the lamp's family, else as
 // printed; a gel of which neither is known stays off.
-func (pl *planner) on(g *logbook.GelInStock, light logbook.View) colorimetry.StockedGel {
-	if f := g.MeasuredOn(logbook.FamilyOf(pl.s.Book(), light)); f != nil {
+func (pl *planner) on(g *lighting.GelInStock, light logbook.View) colorimetry.StockedGel {
+	if f := g.MeasuredOn(lighting.FamilyOf(pl.s.Book(), light)); f != nil {
 		gel := f.Gel
 		if !f.Lossy {
 			gel.Loss = g.Printed.Loss
@@ -24,7 +25,7 @@ func (pl *planner) on(g *logbook.GelInStock, light logbook.View) colorimetry.Sto
 	return out
 }
 
-func (pl *planner) gel(id logbook.ID) *logbook.GelInStock {
+func (pl *planner) gel(id logbook.ID) *lighting.GelInStock {
 	id = pl.s.Book().Resolve(id)
 	for _, g := range pl.gels {
 		if g.View.ID == id {
@@ -50,7 +51,7 @@ func (pl *planner) own(light logbook.View) map[int]colorimetry.StockedGel {
 	lamp, _ := pl.s.Book().RecordOf(logbook.KindLamp, light.Ref("lamp"))
 	for i, g := range pl.gels {
 		on := pl.on(g, light)
-		if lamp.Known() && logbook.IsHot(lamp) && g.View.Text("heatResistant") == "no" {
+		if lamp.Known() && lighting.IsHot(lamp) && g.View.Text("heatResistant") == "no" {
 			on.Count = 0
 		}
 		if on.Count == 0 || !on.Nominal {
@@ -61,7 +62,7 @@ func (pl *planner) own(light logbook.View) map[int]colorimetry.StockedGel {
 }
 
 // use is a gel on a light with the values that are counted.
-func (pl *planner) use(g *logbook.GelInStock, light logbook.View) GelUse {
+func (pl *planner) use(g *lighting.GelInStock, light logbook.View) GelUse {
 	on := pl.on(g, light)
 	u := GelUse{Gel: g.View.ID, Name: g.View.Text("name"), ShiftMired: logbook.RoundTo(float64(on.Gel.Shift), logbook.MiredDecimals), CC: logbook.RoundTo(on.Gel.CC, 1),
 		LossStops: logbook.RoundTo(float64(on.Gel.Loss), logbook.StopsDecimals), From: "measured"}
@@ -73,7 +74,7 @@ func (pl *planner) use(g *logbook.GelInStock, light logbook.View) GelUse {
 
 // tellGels writes the gels of a light's option and reports whether one that is put
 // on or taken off rests on printed values.
-func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*logbook.GelInStock]int, words *[]string) (printed bool) {
+func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*lighting.GelInStock]int, words *[]string) (printed bool) {
 	had := map[logbook.ID]int{}
 	for item := range l.m.Snapshot(l.view, "gels").Items() {
 		if id, ok := item.ID(); ok {
@@ -92,7 +93,7 @@ func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*logbook.G
 		}
 		*words = append(*words, "put on "+use.Name)
 		if use.From == "measured" {
-			out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted as it was measured: %s", use.Name, g.MeasuredOn(logbook.FamilyOf(pl.s.Book(), l.view)).Words))
+			out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted as it was measured: %s", use.Name, g.MeasuredOn(lighting.FamilyOf(pl.s.Book(), l.view)).Words))
 			continue
 		}
 		printed = true

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // rig makes the task of a light: the lamp without gels, from a reading that may
@@ -101,7 +102,7 @@ func (pl *planner) dials(l *plannedLight) {
 	if lamp.Value("greenMagentaDial") == "" {
 		return
 	}
-	l.lamp.Tint = logbook.TintDialOf(lamp)
+	l.lamp.Tint = lighting.TintDialOf(lamp)
 	l.lamp.TintAt, known = l.m.Snapshot(l.view, "dialGreenMagenta").Float()
 	if !known {
 		l.out.Caveats = append(l.out.Caveats, "what its green–magenta dial stood at when it was read is not in the log: 0 was assumed")
@@ -130,7 +131,7 @@ func (pl *planner) shown(l *plannedLight, lamp logbook.View) (points []colorimet
 		learnt = pl.learner.Lamp(lamp)
 		points, err = learnt.Points()
 	}
-	slope, ok := logbook.SlopeOf(points)
+	slope, ok := lighting.SlopeOf(points)
 	switch {
 	case err != nil:
 		return nil, "the lamp is taken by its word: what it was read as on positions of its dial makes no sense (" + err.Error() + ")"

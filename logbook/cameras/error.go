@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // CameraError is how far a body's white really lies from its label, learnt from
@@ -77,7 +78,7 @@ func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (CameraErr
 	best := math.MaxInt
 	inferred := 0
 	for _, v := range slices.Backward(b.Referring(logbook.KindSample, "body", body.ID)) {
-		if logbook.Withdrawn(v) {
+		if lighting.Withdrawn(v) {
 			continue
 		}
 		l, ok := learnFrom(b, v, ask)

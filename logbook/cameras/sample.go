@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // Card is a sample with what is read from it.
@@ -19,10 +20,10 @@ type Card struct {
 	Set           CameraSetting
 	Patch         colorimetry.Patch
 	Encoding      colorimetry.Encoding
-	EncodingWords string               // of the encoding
-	Reading       *logbook.Measurement // the light on the card; nil where it was not measured
-	family        string               // of the lamps that made that light
-	picture       colorimetry.XY       // of the patch on a display
+	EncodingWords string                // of the encoding
+	Reading       *lighting.Measurement // the light on the card; nil where it was not measured
+	family        string                // of the lamps that made that light
+	picture       colorimetry.XY        // of the patch on a display
 	Warnings      []string
 }
 
@@ -70,7 +71,7 @@ func cardOf(b *logbook.Book, v logbook.View) (*Card, error) {
 	c := &Card{View: v, Camera: v.Ref("camera"), setUp: v.Ref("setUp"), At: v.CreatedAt(), mode: v.Text("recordingMode"), glass: v.Text("glass")}
 	c.Body, _ = b.RecordOf(logbook.KindBody, v.Ref("body"))
 	if clip, ok := b.RecordOf(logbook.KindClip, v.Ref("clip")); ok {
-		c.At = logbook.ClipTime(clip)
+		c.At = lighting.ClipTime(clip)
 		c.fromClip(clip)
 	}
 	if t, ok := v.Time("takenAt"); ok {
@@ -81,8 +82,8 @@ func cardOf(b *logbook.Book, v logbook.View) (*Card, error) {
 	c.Set = SettingOf(s.Member("whiteMode"), s.Member("kelvin"), s.Member("tint"), s.Member("amberBlue"), s.Member("preset"))
 	if id, ok := v.Value("light").Member("reading").ID(); ok {
 		if reading, ok := b.RecordOf(logbook.KindReading, id); ok {
-			c.Reading = logbook.MeasurementOf(b, reading)
-			c.family = logbook.FamilyOfReading(b, c.Reading)
+			c.Reading = lighting.MeasurementOf(b, reading)
+			c.family = lighting.FamilyOfReading(b, c.Reading)
 		}
 	}
 	return c, c.readPatch()
@@ -168,7 +169,7 @@ func (c *Card) warn(sd, clipped float64) {
 	if clipped > 0 {
 		c.Warnings = append(c.Warnings, fmt.Sprintf("%g %% of the patch is clipped", clipped))
 	}
-	if logbook.Withdrawn(c.View) {
+	if lighting.Withdrawn(c.View) {
 		c.Warnings = append(c.Warnings, "the sample was withdrawn")
 	}
 }
@@ -196,7 +197,7 @@ func CardsOf(b *logbook.Book, setUp logbook.ID) (all []*Card) {
 	seen := map[logbook.ID]bool{}
 	note := func(views []logbook.View) {
 		for _, v := range views {
-			if seen[v.ID] || logbook.Withdrawn(v) {
+			if seen[v.ID] || lighting.Withdrawn(v) {
 				continue
 			}
 			seen[v.ID] = true

@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // CameraSetting is how a camera's white was set, as typed.
@@ -223,7 +224,7 @@ func (d Dialled) Setting() CameraSetting {
 func LatestSetting(b *logbook.Book, setUp, camera logbook.View) (s CameraSetting, body logbook.View, clip logbook.ID, ok bool) {
 	when := logbook.Beginning
 	for _, v := range b.Referring(logbook.KindClip, "setUp", setUp.ID) {
-		began := logbook.ClipTime(v)
+		began := lighting.ClipTime(v)
 		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) || began < when {
 			continue
 		}

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // tintLearnt is what two grey cards say that a unit of a body's tint dial does.
@@ -46,7 +47,7 @@ func learnTint(body logbook.View) (best tintLearnt, ok bool) {
 }
 
 func tintCardOf(b *logbook.Book, v logbook.View) (t tintCard, ok bool) {
-	if logbook.Withdrawn(v) {
+	if lighting.Withdrawn(v) {
 		return t, false
 	}
 	c, err := cardOf(b, v)

@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/lighting"
 )
 
 // shot is a clip with what was looked up about it.
@@ -40,7 +41,7 @@ func (s *setUp) shotOf(clip logbook.View) *shot {
 func (s *setUp) timeOf(take logbook.View) logbook.Millis {
 	at, ok := s.times[take.ID]
 	if !ok {
-		at = logbook.TakeTime(s.book, take)
+		at = lighting.TakeTime(s.book, take)
 		s.times[take.ID] = at
 	}
 	return at

@@ -10,6 +10,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/slate"
 )
 
@@ -141,7 +142,7 @@ type setUp struct {
 	shots      map[logbook.ID]*shot             // by clip
 	times      map[logbook.ID]logbook.Millis    // of takes, once looked up
 	undecided  map[recordKey][]logbook.Conflict // of records, once looked up
-	readings   []*logbook.Measurement
+	readings   []*lighting.Measurement
 	telling    *glance.Telling
 	deviations []deviation.Deviation
 }

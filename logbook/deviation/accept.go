@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // Acceptance is a person's word that a deviation is deliberate, as read.
@@ -171,7 +172,7 @@ func (a *Acceptance) reaches(s *finder, f *sighting) bool {
 // begunAt reports whether a take lies at or after one of those named.
 func (a *Acceptance) begunAt(b *logbook.Book, take logbook.View) bool {
 	for _, from := range a.takes {
-		if logbook.AtOrAfter(b, take, from) {
+		if lighting.AtOrAfter(b, take, from) {
 			return true
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -272,7 +273,7 @@ func (s *finder) takesDiffer(shots []*Shot) (all []sighting) {
 		with := "the other clips"
 		record := u.Clip.ID
 		if len(u.takes) > 0 {
-			with, record = logbook.TakeName(u.takes[0]), u.takes[0].ID
+			with, record = lighting.TakeName(u.takes[0]), u.takes[0].ID
 		}
 		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s", sh.camera.Text("letter"), sh.setting.InWords(sh.body), with, u.setting.InWords(u.body)))
 		if sh.known && u.known {

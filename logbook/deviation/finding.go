@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // sighting is one finding before it is joined with others of its cause.
@@ -131,13 +132,13 @@ func (s *finder) takeWords(takes []logbook.View) string {
 	case len(takes) == 0:
 		return ""
 	case len(takes) == 1:
-		return logbook.TakeName(takes[0])
+		return lighting.TakeName(takes[0])
 	case len(takes) > 6:
-		return fmt.Sprintf("%d takes, the first %s", len(takes), logbook.TakeName(takes[0]))
+		return fmt.Sprintf("%d takes, the first %s", len(takes), lighting.TakeName(takes[0]))
 	}
 	names := make([]string, len(takes))
 	for i, take := range takes {
-		names[i] = strings.TrimPrefix(logbook.TakeName(take), "take ")
+		names[i] = strings.TrimPrefix(lighting.TakeName(take), "take ")
 	}
 	return "takes " + strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
 }

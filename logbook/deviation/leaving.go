@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -13,7 +14,7 @@ func (s *finder) leaving() (all []sighting) {
 		return nil
 	}
 	for _, light := range s.Lights() {
-		if !logbook.LightIsOn(light) || logbook.LightIntent(light) == "leave" {
+		if !lighting.LightIsOn(light) || lighting.LightIntent(light) == "leave" {
 			continue
 		}
 		m := s.Reading(s.Current(), light.ID)

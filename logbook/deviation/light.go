@@ -5,12 +5,13 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
 func (s *finder) lightFindings() (all []sighting) {
 	for _, light := range s.Lights() {
-		if !logbook.LightIsOn(light) {
+		if !lighting.LightIsOn(light) {
 			continue
 		}
 		for _, p := range s.Periods() {
@@ -33,20 +34,20 @@ func (s *finder) lightFindings() (all []sighting) {
 	return all
 }
 
-func (s *finder) lightSighting(kind string, light logbook.View, m *logbook.Measurement, p *setup.Period) sighting {
+func (s *finder) lightSighting(kind string, light logbook.View, m *lighting.Measurement, p *setup.Period) sighting {
 	f := sighting{cause: causeOf(kind, light.ID, p.White.ID), takes: p.Takes, subjects: []logbook.ID{light.ID}, one: light.ID}
 	f.Kind = kind
 	return f
 }
 
 // lightOff judges a light by what is intended with it.
-func (s *finder) lightOff(light logbook.View, m *logbook.Measurement, p *setup.Period) (sighting, bool) {
+func (s *finder) lightOff(light logbook.View, m *lighting.Measurement, p *setup.Period) (sighting, bool) {
 	limits := s.RoleLimits(light)
 	var d logbook.Difference
-	var against []*logbook.Measurement
+	var against []*lighting.Measurement
 	f := s.lightSighting(LightOffReference, light, m, p)
 	name := light.Text("name")
-	switch logbook.LightIntent(light) {
+	switch lighting.LightIntent(light) {
 	case "match":
 		if p.Reference == nil {
 			return f, false
@@ -74,13 +75,13 @@ func (s *finder) lightOff(light logbook.View, m *logbook.Measurement, p *setup.P
 	if f.Kind == LightOffReference {
 		against = s.ReferenceReadings(p)
 	} else if v, ok := s.Book().RecordOf(logbook.KindReading, f.ComparedWith.Record); ok {
-		against = append(against, logbook.MeasurementOf(s.Book(), v))
+		against = append(against, lighting.MeasurementOf(s.Book(), v))
 	}
 	f.Words += s.FloorWords(limit, m, against...)
 	return f, true
 }
 
-func (s *finder) drifted(light logbook.View, m *logbook.Measurement, p *setup.Period) (sighting, bool) {
+func (s *finder) drifted(light logbook.View, m *lighting.Measurement, p *setup.Period) (sighting, bool) {
 	d, since, ok := s.MovedSince(light, m, p)
 	if !ok {
 		return sighting{}, false
@@ -106,7 +107,7 @@ func (s *finder) drifted(light logbook.View, m *logbook.Measurement, p *setup.Pe
 // stale judges the reading of a light at every take, and now while somebody works
 // in the set-up.
 func (s *finder) stale(light logbook.View) (all []sighting) {
-	if logbook.LightIntent(light) == "leave" && s.View().Ref("referenceLight") != light.ID {
+	if lighting.LightIntent(light) == "leave" && s.View().Ref("referenceLight") != light.ID {
 		return nil
 	}
 	for _, at := range s.Moments() {

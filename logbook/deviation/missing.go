@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // missingFindings are about data that is not there, or leads to no number.
@@ -36,7 +37,7 @@ func (s *finder) noReading() (all []sighting) {
 	var without []logbook.View
 	reference := s.View().Ref("referenceLight")
 	for _, light := range s.Lights() {
-		if logbook.LightIsOn(light) && (logbook.LightIntent(light) != "leave" || light.ID == reference) && s.Reading(s.Current(), light.ID) == nil {
+		if lighting.LightIsOn(light) && (lighting.LightIntent(light) != "leave" || light.ID == reference) && s.Reading(s.Current(), light.ID) == nil {
 			without = append(without, light)
 		}
 	}
@@ -93,7 +94,7 @@ func (s *finder) noChart() (all []sighting) {
 		}
 	}
 	for _, sample := range s.Book().Referring(logbook.KindSample, "setUp", s.View().ID) {
-		if !logbook.Withdrawn(sample) {
+		if !lighting.Withdrawn(sample) {
 			chart.Add(sample.Ref("camera"))
 		}
 	}
@@ -144,13 +145,13 @@ func (s *finder) sinceBattery() (all []sighting) {
 		}
 		read, asked := logbook.Ever, false
 		for _, clip := range s.Clips() {
-			if clip.Ref("camera") != camera.ID || logbook.ClipTime(clip) < at {
+			if clip.Ref("camera") != camera.ID || lighting.ClipTime(clip) < at {
 				continue
 			}
 			if !asked {
 				read, asked = s.readOffSince(camera, at), true
 			}
-			if logbook.ClipTime(clip) >= read {
+			if lighting.ClipTime(clip) >= read {
 				break
 			}
 			f := s.missing(SettingsCarriedOver, fmt.Sprintf("the settings of camera %s were carried over a new battery and not read off since", camera.Text("letter")))
@@ -168,7 +169,7 @@ func (s *finder) readOffSince(camera logbook.View, at logbook.Millis) logbook.Mi
 	first := logbook.Ever
 	for _, clip := range s.Book().Referring(logbook.KindClip, "camera", camera.ID) {
 		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
-			if t := logbook.ClipTime(clip); t >= at {
+			if t := lighting.ClipTime(clip); t >= at {
 				first = min(first, t)
 			}
 		}
@@ -198,7 +199,7 @@ func (s *finder) takeNumbersTwice() (all []sighting) {
 				continue
 			}
 			for _, one := range group {
-				f := s.missing(TakeNumberTwice, fmt.Sprintf("%s stands in the log %d times", logbook.TakeName(one), len(group)))
+				f := s.missing(TakeNumberTwice, fmt.Sprintf("%s stands in the log %d times", lighting.TakeName(one), len(group)))
 				f.cause += "/" + key
 				f.subjects, f.one = []logbook.ID{one.ID}, one.ID
 				all = append(all, f)

@@ -5,13 +5,14 @@ import (
 	"sort"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
 // mixFindings: the newest reading of everything at each position against the sum,
 // and the mix against what it was when the white was chosen.
 func (s *finder) mixFindings() (all []sighting) {
-	newest := map[string]*logbook.Measurement{}
+	newest := map[string]*lighting.Measurement{}
 	for _, m := range s.Readings() {
 		if m.Plain() && m.Of == "everything" && m.Color != nil {
 			newest[m.Position] = m

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // KeyKinds are the maps whose keys are records.
@@ -45,7 +46,7 @@ func (s *finder) referencesElsewhere() (all []sighting) {
 
 func (s *finder) leadsNowhere(v logbook.View) (all []sighting) {
 	spec, ok := logbook.SpecOf(v.Kind)
-	if !ok || logbook.Withdrawn(v) {
+	if !ok || lighting.Withdrawn(v) {
 		return nil
 	}
 	for name, value := range v.Values() {

@@ -5,6 +5,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -82,14 +83,14 @@ func (t *Telling) WhiteOfTake(take logbook.View) (white logbook.View, ok bool) {
 }
 
 // Readings are those of the set-up that count, oldest first.
-func (t *Telling) Readings() []*logbook.Measurement { return t.s.Readings() }
+func (t *Telling) Readings() []*lighting.Measurement { return t.s.Readings() }
 
 // Deviations are those of the set-up.
 func (t *Telling) Deviations() []deviation.Deviation { return t.deviations }
 
 // Clip tells one clip of the set-up, by the setting at its start.
 func (t *Telling) Clip(clip logbook.View) ClipTold {
-	s, p, at := t.s, t.s.PeriodOf(clip), logbook.ClipTime(clip)
+	s, p, at := t.s, t.s.PeriodOf(clip), lighting.ClipTime(clip)
 	if takes := s.TakesOf(clip); len(takes) > 0 {
 		at = s.TimeOf(takes[0])
 	}

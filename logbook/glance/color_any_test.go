@@ -4,6 +4,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/stage"
 )
 
@@ -16,24 +17,24 @@ func answerColors(marshal func(string, any), b *logbook.Book, a *anything) {
 		}
 	}
 	for _, lamp := range a.ids[logbook.KindLamp] {
-		if l, err := logbook.LearntOfLamp(b, lamp, stage.Minute(200)); err == nil {
+		if l, err := lighting.LearntOfLamp(b, lamp, stage.Minute(200)); err == nil {
 			marshal("a lamp", l)
 		}
 	}
 	for _, gel := range a.ids[logbook.KindGel] {
-		if l, err := logbook.LearntOfGel(b, gel, stage.Minute(200)); err == nil {
+		if l, err := lighting.LearntOfGel(b, gel, stage.Minute(200)); err == nil {
 			marshal("a gel", l)
 		}
 	}
 	for _, meter := range a.ids[logbook.KindMeter] {
-		if l, err := logbook.LearntOfMeter(b, meter, stage.Minute(200)); err == nil {
+		if l, err := lighting.LearntOfMeter(b, meter, stage.Minute(200)); err == nil {
 			marshal("a meter", l)
 		}
 	}
 	for i, reading := range a.ids[logbook.KindReading] {
-		other := logbook.SpectralReference{Name: "reading", Reading: a.ids[logbook.KindReading][(i+1)%len(a.ids[logbook.KindReading])]}
-		for _, reference := range []logbook.SpectralReference{{}, {Name: "daylight"}, other} {
-			if c, err := logbook.ColorOfReading(b, reading, reference); err == nil {
+		other := lighting.SpectralReference{Name: "reading", Reading: a.ids[logbook.KindReading][(i+1)%len(a.ids[logbook.KindReading])]}
+		for _, reference := range []lighting.SpectralReference{{}, {Name: "daylight"}, other} {
+			if c, err := lighting.ColorOfReading(b, reading, reference); err == nil {
 				marshal("a reading", c)
 			}
 		}

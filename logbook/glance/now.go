@@ -8,6 +8,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -150,12 +151,12 @@ func (s *teller) lightNow(p *setup.Period, light logbook.View, upTo logbook.Mill
 type lightKey struct {
 	period  *setup.Period
 	light   logbook.ID
-	reading *logbook.Measurement
+	reading *lighting.Measurement
 }
 
 // lightBy tells a light by a reading, but for what depends on the time.
-func (s *teller) lightBy(p *setup.Period, light logbook.View, m *logbook.Measurement) LightNow {
-	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: logbook.LightIntent(light), On: logbook.LightIsOn(light), Limits: s.RoleLimits(light)}
+func (s *teller) lightBy(p *setup.Period, light logbook.View, m *lighting.Measurement) LightNow {
+	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: lighting.LightIntent(light), On: lighting.LightIsOn(light), Limits: s.RoleLimits(light)}
 	if m == nil {
 		l.Problem = "it was not measured"
 		return l

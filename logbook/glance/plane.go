@@ -9,6 +9,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -73,7 +74,7 @@ func PlaneOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlane,
 	}
 	s := tellerOf(setup.ReadSetUp(b, view, now))
 	p := s.Current()
-	out := SetUpPlane{SetUp: view.ID, Name: logbook.SetUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
+	out := SetUpPlane{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
 		Points: []PlanePoint{}, Rings: []PlaneRing{}, Unplaced: []Unplaced{}}
 	out.placeWhite(s, p)
 	for i, light := range s.Lights() {
@@ -96,7 +97,7 @@ func (l *SetUpPlane) placeWhite(s *teller, p *setup.Period) {
 		return
 	}
 	l.reference = p.Reference.XY
-	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white", Color: *logbook.ShownAs(p.Reference.XY, logbook.FloorBehind(s.Book(), p.Origin))}
+	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white", Color: *logbook.ShownAs(p.Reference.XY, lighting.FloorBehind(s.Book(), p.Origin))}
 	w.Words = w.Color.Words
 	if !p.White.Known() {
 		w.Words += ", not chosen: " + p.Origin.Method
@@ -156,7 +157,7 @@ func judgedWords(off *logbook.Difference, from string, within *bool) string {
 func (l *SetUpPlane) placeMix(s *teller, p *setup.Period) {
 	lit := 0
 	for _, light := range s.Lights() {
-		if logbook.LightIsOn(light) {
+		if lighting.LightIsOn(light) {
 			lit++
 		}
 	}
@@ -172,7 +173,7 @@ func (l *SetUpPlane) placeMix(s *teller, p *setup.Period) {
 		l.lacks(logbook.ID{}, name, err.Error())
 		return
 	}
-	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *logbook.ShownAs(xy, logbook.FloorBehind(s.Book(), origin))}
+	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *logbook.ShownAs(xy, lighting.FloorBehind(s.Book(), origin))}
 	m.Words = m.Color.Words
 	if p.Reference != nil {
 		off := logbook.CastDifference(xy, p.Reference.XY)
@@ -281,7 +282,7 @@ func (l *SetUpPlane) ringLights(s *teller, p *setup.Period) {
 		}
 	}
 	for _, light := range s.Lights() {
-		if limits := s.RoleLimits(light); logbook.LightIntent(light) == "match" {
+		if limits := s.RoleLimits(light); lighting.LightIntent(light) == "match" {
 			add(limits.Steps, limits.Role)
 		}
 	}

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -70,7 +71,7 @@ func SwatchesOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpSwa
 	}
 	s := tellerOf(setup.ReadSetUp(b, view, now))
 	p := s.Current()
-	out := SetUpSwatches{SetUp: view.ID, Name: logbook.SetUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
+	out := SetUpSwatches{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
 		Display: SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: colorimetry.SwatchGrey * 100}}
 	out.Display.Words = fmt.Sprintf("a grey of %g %% on a display of %s (%s), white %s; adapted by CAT16", out.Display.GreyPercent, out.Display.Name, out.Display.Standard, out.Display.White)
 	out.Whites = append(out.Whites, s.aimedAt(p))
@@ -107,7 +108,7 @@ func (s *teller) aimedAt(p *setup.Period) SwatchWhite {
 		return w
 	}
 	w.xy = s.WantedWhite(p)
-	w.White = logbook.ShownAs(w.xy, logbook.FloorBehind(s.Book(), p.Origin))
+	w.White = logbook.ShownAs(w.xy, lighting.FloorBehind(s.Book(), p.Origin))
 	w.Words = "as it is meant to look, " + w.White.Words
 	return w
 }
@@ -131,7 +132,7 @@ func (t *SetUpSwatches) addMix(s *teller) {
 	if err != nil {
 		l.Problem = err.Error()
 	} else {
-		l.Color = logbook.ShownAs(xy, logbook.FloorBehind(s.Book(), origin))
+		l.Color = logbook.ShownAs(xy, lighting.FloorBehind(s.Book(), origin))
 		l.see(xy, t.Whites)
 	}
 	t.add(l)

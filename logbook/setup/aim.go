@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // castOfValue reads an intended cast; one that has only a name is looked up among
@@ -13,7 +14,7 @@ func castOfValue(b *logbook.Book, v logbook.Value, from string) logbook.Intended
 	c := logbook.IntendedCast{From: from}
 	c.Name, _ = v.Member("name").Text()
 	if v.Member("mired") == "" && v.Member("duv") == "" && c.Name != "" {
-		if p, ok := logbook.ProductionOf(b); ok {
+		if p, ok := lighting.ProductionOf(b); ok {
 			for _, key := range p.Keys("intendedCasts") {
 				named := p.Value("intendedCasts/" + key)
 				if name, _ := named.Member("name").Text(); name == c.Name || key == c.Name {
@@ -93,7 +94,7 @@ func AimOfCamera(b *logbook.Book, white WhiteInForce, camera logbook.ID) AimOf {
 // reference light, else the mix at the reference position.
 func referenceWithoutWhite(r *resolver, setUp logbook.View, at logbook.Millis) (*logbook.Chromaticity, logbook.Origin, error) {
 	if id := setUp.Ref("referenceLight"); !id.IsZero() {
-		m := logbook.Latest(r.measurements(setUp.ID), at, func(m *logbook.Measurement) bool { return m.Plain() && m.OfLight(id) && m.Color != nil })
+		m := lighting.Latest(r.measurements(setUp.ID), at, func(m *lighting.Measurement) bool { return m.Plain() && m.OfLight(id) && m.Color != nil })
 		if m == nil {
 			return nil, logbook.Origin{}, fmt.Errorf("%w: the reference light has no reading", logbook.ErrUnknown)
 		}

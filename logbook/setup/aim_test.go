@@ -7,6 +7,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
@@ -105,13 +106,13 @@ func TestIntentByRole(t *testing.T) {
 	for role, want := range map[string]string{"key": "match", "fill": "match", "back": "match", "background": "match", "practical": "leave", "ambient": "leave", "screen": "leave"} {
 		light := s.Light("a "+role, role)
 		v, _ := s.Book().Record(light)
-		if got := logbook.LightIntent(v); got != want {
+		if got := lighting.LightIntent(v); got != want {
 			t.Errorf("%s: got %s, want %s", role, got, want)
 		}
 	}
 	own := s.Light("sign", "key", "intent", `"holdOwnColor"`)
 	v, _ := s.Book().Record(own)
-	if got := logbook.LightIntent(v); got != "holdOwnColor" {
+	if got := lighting.LightIntent(v); got != "holdOwnColor" {
 		t.Errorf("got %s", got)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/lighting"
 )
 
 // What grey cards teach of a body is asked for in five ways. They differ in the light and
@@ -36,7 +37,7 @@ func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimet
 	e, done := s.learnt[k]
 	if !done {
 		if light, err := p.Reference.CCTDuv(); err == nil {
-			if found, ok := cameras.ErrorByCards(s.book, body, cameras.ErrorQuery{Mode: k.mode, Glass: k.glass, Family: logbook.FamilyOfOrigin(s.book, p.Origin),
+			if found, ok := cameras.ErrorByCards(s.book, body, cameras.ErrorQuery{Mode: k.mode, Glass: k.glass, Family: lighting.FamilyOfOrigin(s.book, p.Origin),
 				Light: light, Label: k.label, Now: (k.hour + 1) * hour, Inferred: true}); ok {
 				e = &found
 			}
@@ -78,7 +79,7 @@ func (s *SetUp) LearntShown(camera, body logbook.View, p *Period, label colorime
 }
 
 func (s *SetUp) learntFor(camera, body logbook.View, p *Period, ask cameras.ErrorQuery) (cameras.CameraError, bool) {
-	ask.Family, ask.Now, ask.Inferred = logbook.FamilyOfOrigin(s.book, p.Origin), s.now, true
+	ask.Family, ask.Now, ask.Inferred = lighting.FamilyOfOrigin(s.book, p.Origin), s.now, true
 	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body)
 	return cameras.ErrorByCards(s.book, body, ask)
 }

@@ -1,6 +1,9 @@
 package setup
 
-import "evenwhite/logbook"
+import (
+	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
+)
 
 // caution is chosen by the families of lamps in a set-up: common practice, no
 // source.
@@ -56,7 +59,7 @@ func (s *SetUp) CautionOf(light logbook.View) string {
 		return ""
 	}
 	for _, c := range caution {
-		if c.hot && logbook.IsHot(lamp) && lamp.Text("family") != "discharge" {
+		if c.hot && lighting.IsHot(lamp) && lamp.Text("family") != "discharge" {
 			return c.words
 		}
 		for _, family := range c.families {

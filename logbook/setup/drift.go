@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // SetUpDrift is how the lights of a set-up went over time, with its whites and
@@ -56,7 +57,7 @@ type DriftReading struct {
 	// Changed says what of the lamp was changed since the reading before: no drift
 	// leads over it.
 	Changed []string `json:"changed,omitempty"`
-	m       *logbook.Measurement
+	m       *lighting.Measurement
 }
 
 // WhiteStep is a white over the time in which it is in force.
@@ -92,13 +93,13 @@ func DriftOf(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetU
 			return SetUpDrift{}, err
 		}
 		if of.Ref("setUp") != view.ID {
-			return SetUpDrift{}, fmt.Errorf("%w: light is %s, allowed is the id of a light of set-up %s", logbook.ErrNoRecord, light, logbook.SetUpName(b, view))
+			return SetUpDrift{}, fmt.Errorf("%w: light is %s, allowed is the id of a light of set-up %s", logbook.ErrNoRecord, light, lighting.SetUpName(b, view))
 		}
 		light = of.ID
 	}
 	s := ReadSetUp(b, view, now)
-	d := SetUpDrift{SetUp: view.ID, Name: logbook.SetUpName(b, view), At: now.Time(), Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
-	if p, ok := logbook.ProductionOf(b); ok {
+	d := SetUpDrift{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
+	if p, ok := lighting.ProductionOf(b); ok {
 		d.TimeZone = p.Text("timeZone")
 	}
 	for i, l := range s.lights {
@@ -111,7 +112,7 @@ func DriftOf(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetU
 	}
 	for _, take := range s.takes {
 		number, _ := take.Value("number").Number()
-		d.Takes = append(d.Takes, TakeMark{take.ID, logbook.TakeName(take), number + take.Text("suffix"), s.times[take.ID].Time()})
+		d.Takes = append(d.Takes, TakeMark{take.ID, lighting.TakeName(take), number + take.Text("suffix"), s.times[take.ID].Time()})
 	}
 	readings := 0
 	for _, l := range d.Lights {
@@ -127,7 +128,7 @@ func DriftOf(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetU
 }
 
 func (s *SetUp) lightDrift(key string, light logbook.View, whites []WhiteStep) LightDrift {
-	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"), Intent: logbook.LightIntent(light), Readings: []DriftReading{}}
+	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"), Intent: lighting.LightIntent(light), Readings: []DriftReading{}}
 	var own *colorimetry.XY
 	if l.Intent != "leave" {
 		limits := s.RoleLimits(light)
@@ -142,14 +143,14 @@ func (s *SetUp) lightDrift(key string, light logbook.View, whites []WhiteStep) L
 			own, l.OwnColor = &xy, logbook.ShownAs(xy, floor)
 		}
 	}
-	var before *logbook.Measurement
+	var before *lighting.Measurement
 	for _, m := range s.readings {
 		if !m.Plain() || !m.OfLight(light.ID) {
 			continue
 		}
 		r := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: m.Position, Color: m.Shown(),
 			Problem: m.Problem, IlluminanceLux: m.IlluminanceLux, m: m}
-		if before != nil && !logbook.SameState(light, before, m) {
+		if before != nil && !lighting.SameState(light, before, m) {
 			r.Changed = m.ChangedFrom(light, before)
 		}
 		r.stepsOff(own, whites)
@@ -170,7 +171,7 @@ func (l *LightDrift) tells(t *DriftTold, err error) {
 	l.Words = t.Words
 }
 
-func (s *SetUp) measurement(reading logbook.ID) *logbook.Measurement {
+func (s *SetUp) measurement(reading logbook.ID) *lighting.Measurement {
 	for _, m := range s.readings {
 		if m.Reading == reading {
 			return m
@@ -217,7 +218,7 @@ func (s *SetUp) whiteSteps() []WhiteStep {
 		}
 		w.Words = in.Words
 		if in.Color != nil {
-			w.Color = logbook.ShownAs(in.Color.XY, logbook.FloorBehind(s.book, in.Origin))
+			w.Color = logbook.ShownAs(in.Color.XY, lighting.FloorBehind(s.book, in.Origin))
 			w.Words = w.Color.Words + ", " + in.Words
 		}
 		steps = append(steps, w)

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // DriftTold is how a light or a mix moves by itself: from readings at one place,
@@ -62,7 +63,7 @@ type observed struct {
 }
 
 // add takes in a colour when m was read, with a floor in x and y.
-func (o *observed) add(m *logbook.Measurement, sky string, xy colorimetry.XY, floorXY float64, lux *float64) {
+func (o *observed) add(m *lighting.Measurement, sky string, xy colorimetry.XY, floorXY float64, lux *float64) {
 	t, err := xy.CCTDuv()
 	if err != nil {
 		return
@@ -80,10 +81,10 @@ func (o *observed) add(m *logbook.Measurement, sky string, xy colorimetry.XY, fl
 
 // observe lists the readings that show how a light moves towards the given one.
 // What another meter said counts where the two were compared.
-func (s *SetUp) observe(light logbook.View, m *logbook.Measurement) (o observed) {
+func (s *SetUp) observe(light logbook.View, m *lighting.Measurement) (o observed) {
 	for _, r := range s.readings {
 		if !r.Plain() || !r.OfLight(light.ID) || r.Color == nil || r.Sky != m.Sky || r.Position != m.Position ||
-			r.TakenAt > m.TakenAt || m.TakenAt-r.TakenAt > leftAfter || !logbook.SameState(light, r, m) {
+			r.TakenAt > m.TakenAt || m.TakenAt-r.TakenAt > leftAfter || !lighting.SameState(light, r, m) {
 			continue
 		}
 		if xy, _, ok := s.asReadBy(m.Meter, r); ok {
@@ -95,7 +96,7 @@ func (s *SetUp) observe(light logbook.View, m *logbook.Measurement) (o observed)
 
 // Trend is how a light moves, by the reading that speaks of it. The error says why
 // nothing is told: there must be at least 4 readings over 20 minutes.
-func (s *SetUp) Trend(light logbook.View, m *logbook.Measurement, p *Period) (*DriftTold, error) {
+func (s *SetUp) Trend(light logbook.View, m *lighting.Measurement, p *Period) (*DriftTold, error) {
 	switch {
 	case m == nil:
 		return nil, fmt.Errorf("%w: it was not measured", logbook.ErrUnknown)
@@ -104,7 +105,7 @@ func (s *SetUp) Trend(light logbook.View, m *logbook.Measurement, p *Period) (*D
 	}
 	limits := s.RoleLimits(light)
 	var off func(colorimetry.XY) logbook.Difference
-	switch logbook.LightIntent(light) {
+	switch lighting.LightIntent(light) {
 	case "match":
 		if p.Reference != nil {
 			off = func(xy colorimetry.XY) logbook.Difference { return logbook.CastDifference(xy, p.Reference.XY) }

@@ -12,6 +12,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
@@ -197,7 +198,7 @@ func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
 	}
 	var o setup.Observed
 	for i := range count {
-		o.Add(&logbook.Measurement{Reading: logbook.ID{15: byte(i + 1)}, TakenAt: stage.Minute(i * every)}, "sun", line(float64(i*every), 0), 0, nil)
+		o.Add(&lighting.Measurement{Reading: logbook.ID{15: byte(i + 1)}, TakenAt: stage.Minute(i * every)}, "sun", line(float64(i*every), 0), 0, nil)
 	}
 	limits, last := setup.StartLimits("key"), (count-1)*every
 	off := func(xy colorimetry.XY) logbook.Difference { return logbook.CastDifference(xy, reference) }

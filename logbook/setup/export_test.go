@@ -3,6 +3,7 @@ package setup
 import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // What the tests outside the package see of its inside.
@@ -16,7 +17,7 @@ var (
 
 const NoSource = noSource
 
-func (o *observed) Add(m *logbook.Measurement, sky string, xy colorimetry.XY, floorXY float64, lux *float64) {
+func (o *observed) Add(m *lighting.Measurement, sky string, xy colorimetry.XY, floorXY float64, lux *float64) {
 	o.add(m, sky, xy, floorXY, lux)
 }
 

@@ -5,13 +5,14 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // OwnColor is the colour that a light is to hold: its target, else that of its
 // first reading.
 func (s *SetUp) OwnColor(light logbook.View) (xy colorimetry.XY, words string, record logbook.ID, err error) {
 	if target := light.Value("targetColor"); target != "" {
-		xy, err = logbook.ColorOf(target)
+		xy, err = lighting.ColorOf(target)
 		return xy, "its target colour", light.ID, err
 	}
 	for _, m := range s.readings {
@@ -24,15 +25,15 @@ func (s *SetUp) OwnColor(light logbook.View) (xy colorimetry.XY, words string, r
 
 // MovedSince is how a light changed by itself since the white was chosen, or since its
 // first reading: only between readings of one state of its dials, level and gels.
-func (s *SetUp) MovedSince(light logbook.View, m *logbook.Measurement, p *Period) (d logbook.Difference, since *logbook.Measurement, ok bool) {
-	same := func(o *logbook.Measurement) bool {
-		return o.Plain() && o.OfLight(light.ID) && o.Color != nil && logbook.SameState(light, o, m)
+func (s *SetUp) MovedSince(light logbook.View, m *lighting.Measurement, p *Period) (d logbook.Difference, since *lighting.Measurement, ok bool) {
+	same := func(o *lighting.Measurement) bool {
+		return o.Plain() && o.OfLight(light.ID) && o.Color != nil && lighting.SameState(light, o, m)
 	}
 	upTo := logbook.Beginning
 	if p.White.Known() {
 		upTo = p.White.CreatedAt()
 	}
-	since = logbook.Latest(s.readings, upTo, same)
+	since = lighting.Latest(s.readings, upTo, same)
 	if since == nil || since.TakenAt >= m.TakenAt || m.Color == nil {
 		return d, since, false
 	}
@@ -55,7 +56,7 @@ func (s *SetUp) MovedSince(light logbook.View, m *logbook.Measurement, p *Period
 }
 
 // StaleBecause lists why a reading no longer speaks of a light at a time.
-func (s *SetUp) StaleBecause(light logbook.View, m *logbook.Measurement, at logbook.Millis) (reasons []string, age float64) {
+func (s *SetUp) StaleBecause(light logbook.View, m *lighting.Measurement, at logbook.Millis) (reasons []string, age float64) {
 	limit := s.reader.remeasure
 	age = logbook.RoundTo(m.AgeMinutes(at), 0)
 	if age > limit {

@@ -1,6 +1,9 @@
 package setup
 
-import "evenwhite/logbook"
+import (
+	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
+)
 
 const noSource = "common practice, no source"
 
@@ -20,7 +23,7 @@ func startLimits(role string) logbook.Limits {
 // production's, else the start values. The role camera also stands for takes.
 func LimitsOf(b *logbook.Book, setUp logbook.View, role string) logbook.Limits {
 	l := startLimits(role)
-	if p, ok := logbook.ProductionOf(b); ok {
+	if p, ok := lighting.ProductionOf(b); ok {
 		overrideLimits(&l, p, "production")
 	}
 	if setUp.Known() {

@@ -4,6 +4,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/lighting"
 )
 
 // look is what the reference camera makes of the reference light: the part of a
@@ -25,10 +26,10 @@ func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l lo
 	}
 	white, ok := WhiteAt(b, setUp.ID, now)
 	set, body, _, known := cameras.LatestSetting(b, setUp, camera)
-	l.Words, l.Record = "set-up "+logbook.SetUpName(b, setUp), setUp.ID
+	l.Words, l.Record = "set-up "+lighting.SetUpName(b, setUp), setUp.ID
 	if take.Known() {
 		white, ok = WhiteOfTake(b, take)
-		l.Words, l.Record = logbook.TakeName(take)+" of "+l.Words, take.ID
+		l.Words, l.Record = lighting.TakeName(take)+" of "+l.Words, take.ID
 		known = false
 		for _, clip := range b.Referring(logbook.KindClip, "takes", take.ID) {
 			if clip.Ref("camera") == camera.ID {

@@ -5,13 +5,14 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // asReadBy is the colour of a reading as another meter would have said it. by is
 // what was added; ok is false where the two meters were never compared, or the
 // colour has no temperature to add it to.
-func (s *SetUp) asReadBy(meter logbook.ID, m *logbook.Measurement) (xy colorimetry.XY, by *logbook.Learnt, ok bool) {
-	if logbook.SameMeter(m.Meter, meter) {
+func (s *SetUp) asReadBy(meter logbook.ID, m *lighting.Measurement) (xy colorimetry.XY, by *lighting.Learnt, ok bool) {
+	if lighting.SameMeter(m.Meter, meter) {
 		return m.Color.XY, nil, true
 	}
 	d, ok := s.reader.meterDifference(meter, m.Meter)
@@ -35,9 +36,9 @@ func (s *SetUp) asReadBy(meter logbook.ID, m *logbook.Measurement) (xy colorimet
 
 // FloorWords tell how finely a finding can be trusted: always where it rests on
 // two meters, whose floors add up, else where the limit is finer than the meter.
-func (s *SetUp) FloorWords(limit logbook.Size, m *logbook.Measurement, against ...*logbook.Measurement) string {
+func (s *SetUp) FloorWords(limit logbook.Size, m *lighting.Measurement, against ...*lighting.Measurement) string {
 	for _, o := range against {
-		if o == nil || logbook.SameMeter(o.Meter, m.Meter) {
+		if o == nil || lighting.SameMeter(o.Meter, m.Meter) {
 			continue
 		}
 		floor := m.FloorMired() + o.FloorMired()
@@ -60,10 +61,10 @@ func (s *SetUp) FloorWords(limit logbook.Size, m *logbook.Measurement, against .
 }
 
 // ReferenceReadings are the readings that the reference of a period rests on.
-func (s *SetUp) ReferenceReadings(p *Period) (all []*logbook.Measurement) {
+func (s *SetUp) ReferenceReadings(p *Period) (all []*lighting.Measurement) {
 	for _, id := range p.Origin.Records {
 		if v, ok := s.book.RecordOf(logbook.KindReading, id); ok {
-			all = append(all, logbook.MeasurementOf(s.book, v))
+			all = append(all, lighting.MeasurementOf(s.book, v))
 		}
 	}
 	return all
@@ -71,11 +72,11 @@ func (s *SetUp) ReferenceReadings(p *Period) (all []*logbook.Measurement) {
 
 // meterDifference is what a meter says less what another says; ok is false where
 // nobody compared them.
-func (r *Reader) meterDifference(meter, other logbook.ID) (d logbook.MeterDifference, ok bool) {
+func (r *Reader) meterDifference(meter, other logbook.ID) (d lighting.MeterDifference, ok bool) {
 	pair := meterPair{meter: meter, other: other}
 	found, asked := r.meters[pair]
 	if !asked {
-		if d, ok := logbook.NewLearner(r.book).Meters(meter, other, 0); ok {
+		if d, ok := lighting.NewLearner(r.book).Meters(meter, other, 0); ok {
 			found = &d
 		}
 		r.meters[pair] = found

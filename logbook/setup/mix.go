@@ -9,6 +9,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // MixNow is the mix of the lights that are on at one position: the sum of the
@@ -43,7 +44,7 @@ type MixCheck struct {
 	Problem  string                `json:"problem,omitempty"` // why they cannot be compared
 	Words    string                `json:"words"`
 	limit    logbook.Size
-	meters   []*logbook.Measurement
+	meters   []*lighting.Measurement
 }
 
 // Mixes tells every position at which there is a mix.
@@ -58,9 +59,9 @@ func (s *SetUp) Mixes() []MixNow {
 
 // mixPositions are those at which more than one light was read, or everything, with the
 // newest reading of everything.
-func (s *SetUp) mixPositions() (all []string, together map[string]*logbook.Measurement) {
+func (s *SetUp) mixPositions() (all []string, together map[string]*lighting.Measurement) {
 	lights := map[string]logbook.IDSet{}
-	together = map[string]*logbook.Measurement{}
+	together = map[string]*lighting.Measurement{}
 	for _, m := range s.readings {
 		switch {
 		case !m.Plain() || m.Color == nil:
@@ -105,13 +106,13 @@ func (s *SetUp) chartedPosition() string {
 	return ""
 }
 
-func (s *SetUp) tellMix(position string, together *logbook.Measurement) MixNow {
+func (s *SetUp) tellMix(position string, together *lighting.Measurement) MixNow {
 	out := MixNow{Position: position}
 	mixed, used, _, err := s.sum(position, logbook.Ever, nil)
 	if err != nil {
 		out.Problem = err.Error()
 	} else {
-		out.Computed, out.IlluminanceLux = logbook.CarriedAs(mixed.Light, logbook.CoarsestFloor(used)), logbook.Rounded(float64(mixed.Lux), logbook.LuxDecimals)
+		out.Computed, out.IlluminanceLux = logbook.CarriedAs(mixed.Light, lighting.CoarsestFloor(used)), logbook.Rounded(float64(mixed.Lux), logbook.LuxDecimals)
 	}
 	if together != nil {
 		check := s.CheckMix(together)
@@ -125,7 +126,7 @@ func (s *SetUp) tellMix(position string, together *logbook.Measurement) MixNow {
 
 // sum adds the lights at a position, each by its latest reading up to a time: those
 // that are on, or that were at a reading.
-func (s *SetUp) sum(position string, at logbook.Millis, then *logbook.Measurement) (mixed colorimetry.Lit, used []*logbook.Measurement, of []logbook.View, err error) {
+func (s *SetUp) sum(position string, at logbook.Millis, then *lighting.Measurement) (mixed colorimetry.Lit, used []*lighting.Measurement, of []logbook.View, err error) {
 	var lit []colorimetry.Lit
 	for _, light := range s.lights {
 		if !s.onAt(light, then) {
@@ -145,7 +146,7 @@ func (s *SetUp) sum(position string, at logbook.Millis, then *logbook.Measuremen
 }
 
 // onAt reports whether a light was lit at a reading; without one, whether it is.
-func (s *SetUp) onAt(light logbook.View, m *logbook.Measurement) bool {
+func (s *SetUp) onAt(light logbook.View, m *lighting.Measurement) bool {
 	if m != nil {
 		switch m.Snapshot(light, "on") {
 		case "true":
@@ -154,31 +155,31 @@ func (s *SetUp) onAt(light logbook.View, m *logbook.Measurement) bool {
 			return false
 		}
 	}
-	return logbook.LightIsOn(light)
+	return lighting.LightIsOn(light)
 }
 
 // CheckMix tests the sum of the lights against a reading of all of them.
-func (s *SetUp) CheckMix(m *logbook.Measurement) (c MixCheck) {
-	c = MixCheck{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Measured: m.Color, MeasuredLux: m.IlluminanceLux, meters: []*logbook.Measurement{m}}
+func (s *SetUp) CheckMix(m *lighting.Measurement) (c MixCheck) {
+	c = MixCheck{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Measured: m.Color, MeasuredLux: m.IlluminanceLux, meters: []*lighting.Measurement{m}}
 	mixed, used, lights, err := s.sum(m.Position, m.TakenAt, m)
 	if err != nil {
 		c.Problem, c.Words = err.Error(), "not tested: "+err.Error()
 		return c
 	}
-	var coarsest *logbook.Measurement // of those by another meter
+	var coarsest *lighting.Measurement // of those by another meter
 	for i, single := range used {
 		if why := s.notTogether(lights[i], single, m); why != "" {
 			c.Problem, c.Words = why, "not tested: "+why
 			return c
 		}
-		if !logbook.SameMeter(single.Meter, m.Meter) {
+		if !lighting.SameMeter(single.Meter, m.Meter) {
 			coarsest = coarser(coarsest, single)
 		}
 	}
 	if coarsest != nil {
 		c.meters = append(c.meters, coarsest)
 	}
-	c.Computed, c.ComputedLux = logbook.CarriedAs(mixed.Light, logbook.CoarsestFloor(used)), logbook.Rounded(float64(mixed.Lux), logbook.LuxDecimals)
+	c.Computed, c.ComputedLux = logbook.CarriedAs(mixed.Light, lighting.CoarsestFloor(used)), logbook.Rounded(float64(mixed.Lux), logbook.LuxDecimals)
 	d := logbook.CastDifference(m.Color.XY, mixed.Light)
 	c.Difference = &d
 	floor := 0.0
@@ -190,12 +191,12 @@ func (s *SetUp) CheckMix(m *logbook.Measurement) (c MixCheck) {
 	limit, beyond := s.limits.Exceeded(d)
 	agrees := !beyond || logbook.RoundTo(apart, logbook.XyDecimals) <= floor
 	c.Agrees, c.limit = &agrees, limit
-	c.explain(mixed, agrees, logbook.CoarsestFloor(append(used, m)))
+	c.explain(mixed, agrees, lighting.CoarsestFloor(append(used, m)))
 	return c
 }
 
 // coarser is the reading whose floor moves its colour further; a may be nil.
-func coarser(a, b *logbook.Measurement) *logbook.Measurement {
+func coarser(a, b *lighting.Measurement) *lighting.Measurement {
 	if a == nil || b.FloorMired() > a.FloorMired() {
 		return b
 	}
@@ -204,13 +205,13 @@ func coarser(a, b *logbook.Measurement) *logbook.Measurement {
 
 // notTogether says why a light measured alone is not what was on at a reading of
 // everything.
-func (s *SetUp) notTogether(light logbook.View, single, m *logbook.Measurement) string {
+func (s *SetUp) notTogether(light logbook.View, single, m *lighting.Measurement) string {
 	name := light.Text("name")
 	switch {
-	case !logbook.SameState(light, single, m):
+	case !lighting.SameState(light, single, m):
 		return name + " was set differently when it was read alone"
-	case float64(logbook.ApartInTime(single, m))/60000 > s.reader.remeasure:
-		return fmt.Sprintf("%s was read alone %.0f minutes apart from it", name, float64(logbook.ApartInTime(single, m))/60000)
+	case float64(lighting.ApartInTime(single, m))/60000 > s.reader.remeasure:
+		return fmt.Sprintf("%s was read alone %.0f minutes apart from it", name, float64(lighting.ApartInTime(single, m))/60000)
 	case single.Sky != "" && m.Sky != "" && single.Sky != m.Sky:
 		return name + " was read alone under another sky"
 	}

@@ -3,6 +3,7 @@ package setup
 import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // ByMix reports whether a period's cameras are balanced for the mix, and where.
@@ -56,7 +57,7 @@ func (s *SetUp) MixAhead() *DriftTold {
 // the sum of the lights at every reading of one of them. The error says why nothing is told.
 func (s *SetUp) mixTrend(position string) (*DriftTold, error) {
 	off := s.mixOff()
-	var last *logbook.Measurement
+	var last *lighting.Measurement
 	for _, m := range s.readings {
 		if m.Plain() && m.Of == "everything" && m.Color != nil && m.Position == position {
 			last = m
@@ -74,9 +75,9 @@ func (s *SetUp) mixTrend(position string) (*DriftTold, error) {
 	return s.observeSums(position, used, lights).told(mixed.Light, off, s.limits)
 }
 
-func (s *SetUp) observeTogether(last *logbook.Measurement) (o observed) {
+func (s *SetUp) observeTogether(last *lighting.Measurement) (o observed) {
 	for _, m := range s.readings {
-		if m.Plain() && m.Of == "everything" && m.Color != nil && m.Position == last.Position && m.Sky == last.Sky && last.TakenAt-m.TakenAt <= leftAfter && logbook.SameThing(s.book, m, last) {
+		if m.Plain() && m.Of == "everything" && m.Color != nil && m.Position == last.Position && m.Sky == last.Sky && last.TakenAt-m.TakenAt <= leftAfter && lighting.SameThing(s.book, m, last) {
 			if xy, _, ok := s.asReadBy(last.Meter, m); ok {
 				o.add(m, m.Sky, xy, m.FloorXY, m.IlluminanceLux)
 			}
@@ -87,18 +88,18 @@ func (s *SetUp) observeTogether(last *logbook.Measurement) (o observed) {
 
 // observeSums adds the lights up whenever one of them was read again, as long as
 // none was touched and the sky stayed.
-func (s *SetUp) observeSums(position string, newest []*logbook.Measurement, lights []logbook.View) (o observed) {
+func (s *SetUp) observeSums(position string, newest []*lighting.Measurement, lights []logbook.View) (o observed) {
 	if len(lights) < 2 {
 		return o
 	}
-	now := make([]*logbook.Measurement, len(lights))
+	now := make([]*lighting.Measurement, len(lights))
 	for _, m := range s.readings {
 		if !m.Plain() || m.Color == nil || m.IlluminanceLux == nil || m.Position != position {
 			continue
 		}
 		for i, light := range lights {
 			last := newest[i]
-			if m.OfLight(light.ID) && m.Sky == last.Sky && logbook.SameMeter(m.Meter, last.Meter) && last.TakenAt-m.TakenAt <= leftAfter && logbook.SameState(light, m, last) {
+			if m.OfLight(light.ID) && m.Sky == last.Sky && lighting.SameMeter(m.Meter, last.Meter) && last.TakenAt-m.TakenAt <= leftAfter && lighting.SameState(light, m, last) {
 				now[i] = m
 				s.observeSum(&o, m, now)
 			}
@@ -107,7 +108,7 @@ func (s *SetUp) observeSums(position string, newest []*logbook.Measurement, ligh
 	return o
 }
 
-func (s *SetUp) observeSum(o *observed, m *logbook.Measurement, now []*logbook.Measurement) {
+func (s *SetUp) observeSum(o *observed, m *lighting.Measurement, now []*lighting.Measurement) {
 	var lit []colorimetry.Lit
 	for _, one := range now {
 		if one == nil {
@@ -117,7 +118,7 @@ func (s *SetUp) observeSum(o *observed, m *logbook.Measurement, now []*logbook.M
 	}
 	if mixed, err := colorimetry.Mix(lit); err == nil {
 		lux := float64(mixed.Lux)
-		o.add(m, "", mixed.Light, logbook.CoarsestFloor(now), &lux)
+		o.add(m, "", mixed.Light, lighting.CoarsestFloor(now), &lux)
 	}
 }
 
@@ -127,7 +128,7 @@ func (s *SetUp) mixDrift(whites []WhiteStep) LightDrift {
 	l := LightDrift{Key: "mix", Name: "mix of the lights that are on", Readings: []DriftReading{}}
 	lit := 0
 	for _, light := range s.lights {
-		if logbook.LightIsOn(light) {
+		if lighting.LightIsOn(light) {
 			lit++
 		}
 	}
@@ -152,7 +153,7 @@ func (s *SetUp) mixDrift(whites []WhiteStep) LightDrift {
 	return l
 }
 
-func (s *SetUp) mixAt(position string, m *logbook.Measurement) (DriftReading, bool) {
+func (s *SetUp) mixAt(position string, m *lighting.Measurement) (DriftReading, bool) {
 	r := s.resolver()
 	xy, err := r.mix(s.setUp.ID, position, m.TakenAt)
 	if err != nil {
@@ -170,7 +171,7 @@ func (s *SetUp) mixAt(position string, m *logbook.Measurement) (DriftReading, bo
 	}
 	mixed := *m
 	mixed.Color = logbook.ChromaticityOf(xy)
-	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position, Color: logbook.ShownAs(xy, logbook.FloorBehind(s.book, r.origin)), m: &mixed}
+	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position, Color: logbook.ShownAs(xy, lighting.FloorBehind(s.book, r.origin)), m: &mixed}
 	if lux > 0 {
 		out.IlluminanceLux = logbook.Rounded(lux, logbook.LuxDecimals)
 	}

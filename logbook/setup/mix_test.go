@@ -13,6 +13,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
@@ -109,7 +110,7 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		all := s.Together(stage.OnLocus5600, 2400, "meter", stage.Ref(coarse))
 		sum := 0.0
 		for _, id := range []logbook.ID{single, all} {
-			c, err := logbook.ColorOfReading(s.Book(), id, logbook.SpectralReference{})
+			c, err := lighting.ColorOfReading(s.Book(), id, lighting.SpectralReference{})
 			if err != nil {
 				t.Fatal(err)
 			}

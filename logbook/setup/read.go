@@ -6,6 +6,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/lighting"
 )
 
 // A Reader reads several set-ups of one book, which must not change meanwhile: what
@@ -13,12 +14,12 @@ import (
 type Reader struct {
 	book      *logbook.Book
 	memo      *cameras.Memo
-	meters    map[meterPair]*logbook.MeterDifference
+	meters    map[meterPair]*lighting.MeterDifference
 	remeasure float64 // minutes
 }
 
 func NewReader(b *logbook.Book) *Reader {
-	return &Reader{book: b, memo: cameras.NewMemo(b), meters: map[meterPair]*logbook.MeterDifference{}, remeasure: remeasureAfter(b)}
+	return &Reader{book: b, memo: cameras.NewMemo(b), meters: map[meterPair]*lighting.MeterDifference{}, remeasure: remeasureAfter(b)}
 }
 
 // SetUp is a set-up read once, cut into periods of one white each.
@@ -31,7 +32,7 @@ type SetUp struct {
 	scene    logbook.ID
 	day      logbook.ID
 	lights   []logbook.View
-	readings []*logbook.Measurement
+	readings []*lighting.Measurement
 	takes    []logbook.View // by time
 	times    map[logbook.ID]logbook.Millis
 	clips    []logbook.View // that rolled, by time; tests left out
@@ -77,7 +78,7 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 	b := r.book
 	s := &SetUp{
 		reader: r, memo: r.memo, book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
-		lights: b.Referring(logbook.KindLight, "setUp", setUp.ID), readings: logbook.MeasurementsOf(b, setUp.ID),
+		lights: b.Referring(logbook.KindLight, "setUp", setUp.ID), readings: lighting.MeasurementsOf(b, setUp.ID),
 		takes: b.Referring(logbook.KindTake, "setUp", setUp.ID), cameras: cameras.CamerasOf(b, setUp),
 		byWhite: map[logbook.ID]*Period{}, times: map[logbook.ID]logbook.Millis{},
 		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{}, roles: map[string]logbook.Limits{}, learnt: map[learntKey]*cameras.CameraError{},
@@ -91,9 +92,9 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 			s.clips = append(s.clips, clip)
 		}
 	}
-	sort.SliceStable(s.clips, func(i, j int) bool { return logbook.ClipTime(s.clips[i]) < logbook.ClipTime(s.clips[j]) })
+	sort.SliceStable(s.clips, func(i, j int) bool { return lighting.ClipTime(s.clips[i]) < lighting.ClipTime(s.clips[j]) })
 	for _, take := range s.takes {
-		s.times[take.ID] = logbook.TakeTime(b, take)
+		s.times[take.ID] = lighting.TakeTime(b, take)
 	}
 	sort.SliceStable(s.takes, func(i, j int) bool { return s.times[s.takes[i].ID] < s.times[s.takes[j].ID] })
 	for _, take := range s.takes {
@@ -106,7 +107,7 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 		p := s.PeriodOf(clip)
 		p.Recorded = p.Recorded || !s.IsChart(clip)
 		if len(s.TakesOf(clip)) == 0 {
-			p.UpTo = max(p.UpTo, logbook.ClipTime(clip))
+			p.UpTo = max(p.UpTo, lighting.ClipTime(clip))
 		}
 	}
 	white, _ := WhiteAt(b, setUp.ID, now)
@@ -201,7 +202,7 @@ func (s *SetUp) periodBy(clip logbook.View, takes []logbook.View) *Period {
 	if len(takes) > 0 {
 		return s.period(s.WhiteOf(takes[0]))
 	}
-	white, _ := WhiteAt(s.book, s.setUp.ID, logbook.ClipTime(clip))
+	white, _ := WhiteAt(s.book, s.setUp.ID, lighting.ClipTime(clip))
 	return s.period(white)
 }
 
@@ -219,17 +220,17 @@ func (s *SetUp) Aim(p *Period, camera logbook.ID) AimOf {
 }
 
 // Reading is the one that speaks of a light in a period.
-func (s *SetUp) Reading(p *Period, light logbook.ID) *logbook.Measurement {
+func (s *SetUp) Reading(p *Period, light logbook.ID) *lighting.Measurement {
 	return s.ReadingAt(p.UpTo, light)
 }
 
-func (s *SetUp) ReadingAt(at logbook.Millis, light logbook.ID) *logbook.Measurement {
-	return logbook.Latest(s.readings, at, func(m *logbook.Measurement) bool { return m.Plain() && m.OfLight(light) })
+func (s *SetUp) ReadingAt(at logbook.Millis, light logbook.ID) *lighting.Measurement {
+	return lighting.Latest(s.readings, at, func(m *lighting.Measurement) bool { return m.Plain() && m.OfLight(light) })
 }
 
 // ReadingWithLux is the latest reading of a light at a position that a mix can count with.
-func (s *SetUp) ReadingWithLux(light logbook.ID, position string, at logbook.Millis) *logbook.Measurement {
-	return logbook.Latest(s.readings, at, func(m *logbook.Measurement) bool {
+func (s *SetUp) ReadingWithLux(light logbook.ID, position string, at logbook.Millis) *lighting.Measurement {
+	return lighting.Latest(s.readings, at, func(m *lighting.Measurement) bool {
 		return m.Plain() && m.OfLight(light) && m.Color != nil && m.IlluminanceLux != nil && m.Position == position
 	})
 }
@@ -287,7 +288,7 @@ type moment struct {
 }
 
 func remeasureAfter(b *logbook.Book) float64 {
-	if p, ok := logbook.ProductionOf(b); ok {
+	if p, ok := lighting.ProductionOf(b); ok {
 		if f, ok := p.Number("remeasureAfterMinutes"); ok {
 			return f
 		}

@@ -3,6 +3,7 @@ package setup
 import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/lighting"
 )
 
 // What a set-up that was read shows. It must not be changed.
@@ -28,7 +29,7 @@ func (s *SetUp) Day() logbook.ID { return s.day }
 func (s *SetUp) Lights() []logbook.View { return s.lights }
 
 // Readings are those that count, oldest first.
-func (s *SetUp) Readings() []*logbook.Measurement { return s.readings }
+func (s *SetUp) Readings() []*lighting.Measurement { return s.readings }
 
 // Takes are all of them, by time.
 func (s *SetUp) Takes() []logbook.View { return s.takes }

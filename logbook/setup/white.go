@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 )
 
 // WhiteInForce is the white of a set-up that applies at a take or a time, with
@@ -29,7 +30,7 @@ type WhiteInForce struct {
 func WhitesOf(b *logbook.Book, setUp logbook.ID) []logbook.View {
 	var all []logbook.View
 	for _, v := range b.Referring(logbook.KindWhite, "setUp", setUp) {
-		if !logbook.Withdrawn(v) {
+		if !lighting.Withdrawn(v) {
 			all = append(all, v)
 		}
 	}
@@ -39,21 +40,21 @@ func WhitesOf(b *logbook.Book, setUp logbook.ID) []logbook.View {
 // WhiteOfTake returns the white record in force at a take: the one that the take
 // names, else by the set-up's history. ok is false where there is none.
 func WhiteOfTake(b *logbook.Book, take logbook.View) (white logbook.View, ok bool) {
-	if v, found := b.RecordOf(logbook.KindWhite, take.Ref("white")); found && !logbook.Withdrawn(v) {
+	if v, found := b.RecordOf(logbook.KindWhite, take.Ref("white")); found && !lighting.Withdrawn(v) {
 		return v, true
 	}
 	return pickWhite(b, take.Ref("setUp"), func(w logbook.View) (logbook.Millis, bool) {
 		since, known := since(b, w)
 		from, ok := b.RecordOf(logbook.KindTake, since.Take)
 		if !known || !ok {
-			return since.At, known && (since.At == logbook.Beginning || since.At <= logbook.TakeTime(b, take))
+			return since.At, known && (since.At == logbook.Beginning || since.At <= lighting.TakeTime(b, take))
 		}
 		a, numbered := from.Number("number")
 		n, too := take.Number("number")
 		if numbered && too && from.Ref("setUp") == take.Ref("setUp") {
 			return since.At, n >= a
 		}
-		return since.At, since.At <= logbook.TakeTime(b, take)
+		return since.At, since.At <= lighting.TakeTime(b, take)
 	})
 }
 
@@ -67,22 +68,22 @@ func WhiteAt(b *logbook.Book, setUp logbook.ID, at logbook.Millis) (white logboo
 }
 
 // since reads appliesFrom; known is false where it leads to no take.
-func since(b *logbook.Book, white logbook.View) (s logbook.Start, known bool) {
+func since(b *logbook.Book, white logbook.View) (s lighting.Start, known bool) {
 	from := white.Value("appliesFrom")
 	switch as, _ := from.Member("as").Text(); as {
 	case "take":
 		id, _ := from.Member("take").ID()
 		take, ok := b.RecordOf(logbook.KindTake, id)
 		if !ok || take.Deleted() {
-			return logbook.Start{Words: "a take that is not in the log"}, false
+			return lighting.Start{Words: "a take that is not in the log"}, false
 		}
-		return logbook.Start{At: logbook.TakeTime(b, take), Take: take.ID, Words: logbook.TakeName(take)}, true
+		return lighting.Start{At: lighting.TakeTime(b, take), Take: take.ID, Words: lighting.TakeName(take)}, true
 	case "time":
 		text, _ := from.Member("at").Text()
 		t, err := time.Parse(time.RFC3339, text)
-		return logbook.Start{At: logbook.MillisOf(t), Words: t.Format(time.DateOnly) + " " + logbook.ClockIn(t, logbook.OffsetOf(t))}, err == nil
+		return lighting.Start{At: logbook.MillisOf(t), Words: t.Format(time.DateOnly) + " " + logbook.ClockIn(t, logbook.OffsetOf(t))}, err == nil
 	}
-	return logbook.Start{At: logbook.Beginning, Words: "start"}, true
+	return lighting.Start{At: logbook.Beginning, Words: "start"}, true
 }
 
 // pickWhite takes of the whites that apply the one that began last; of several

@@ -6,6 +6,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/lighting"
 )
 
 // resolver turns the rule of a white into a colour. Rules that follow the log
@@ -14,19 +15,19 @@ import (
 type resolver struct {
 	book   *logbook.Book
 	seen   map[logbook.ID]bool
-	read   map[logbook.ID][]*logbook.Measurement // of set-ups, once read
+	read   map[logbook.ID][]*lighting.Measurement // of set-ups, once read
 	words  string
 	origin logbook.Origin
 }
 
 func newResolver(b *logbook.Book) *resolver {
-	return &resolver{book: b, seen: map[logbook.ID]bool{}, read: map[logbook.ID][]*logbook.Measurement{}}
+	return &resolver{book: b, seen: map[logbook.ID]bool{}, read: map[logbook.ID][]*lighting.Measurement{}}
 }
 
-func (r *resolver) measurements(setUp logbook.ID) []*logbook.Measurement {
+func (r *resolver) measurements(setUp logbook.ID) []*lighting.Measurement {
 	all, ok := r.read[setUp]
 	if !ok {
-		all = logbook.MeasurementsOf(r.book, setUp)
+		all = lighting.MeasurementsOf(r.book, setUp)
 		r.read[setUp] = all
 	}
 	return all
@@ -68,7 +69,7 @@ func (r *resolver) resolve(white logbook.View) (colorimetry.XY, error) {
 }
 
 // uses notes a reading as used.
-func (r *resolver) uses(m *logbook.Measurement, at logbook.Millis) { m.NoteIn(&r.origin, at) }
+func (r *resolver) uses(m *lighting.Measurement, at logbook.Millis) { m.NoteIn(&r.origin, at) }
 
 func (r *resolver) caveat(words string) { r.origin.Caveats = append(r.origin.Caveats, words) }
 
@@ -80,7 +81,7 @@ func (r *resolver) readings(rule logbook.Value, at logbook.Millis) (colorimetry.
 		if !ok {
 			return colorimetry.XY{}, fmt.Errorf("%w: the reading %s is not in the log", logbook.ErrUnknown, id)
 		}
-		m := logbook.MeasurementOf(r.book, v)
+		m := lighting.MeasurementOf(r.book, v)
 		if m.Color == nil {
 			return colorimetry.XY{}, fmt.Errorf("%w: reading %s: %s", logbook.ErrUnknown, id, m.Problem)
 		}
@@ -103,7 +104,7 @@ func (r *resolver) readings(rule logbook.Value, at logbook.Millis) (colorimetry.
 
 // nominalLocus is what a kelvin without more means on the production.
 func nominalLocus(b *logbook.Book) colorimetry.Locus {
-	if p, ok := logbook.ProductionOf(b); ok && p.Text("nominalWhite") == "blackBody" {
+	if p, ok := lighting.ProductionOf(b); ok && p.Text("nominalWhite") == "blackBody" {
 		return colorimetry.BlackBody
 	}
 	return colorimetry.Blend
@@ -143,18 +144,18 @@ func (r *resolver) nominal(rule logbook.Value) (colorimetry.XY, error) {
 // single light, and computed from the single lights otherwise.
 func (r *resolver) mix(setUp logbook.ID, position string, at logbook.Millis) (colorimetry.XY, error) {
 	all := r.measurements(setUp)
-	here := func(m *logbook.Measurement) bool {
+	here := func(m *lighting.Measurement) bool {
 		return m.Plain() && m.Color != nil && (position == "" || m.Position == position)
 	}
-	together := logbook.Latest(all, at, func(m *logbook.Measurement) bool { return here(m) && m.Of == "everything" })
+	together := lighting.Latest(all, at, func(m *lighting.Measurement) bool { return here(m) && m.Of == "everything" })
 	var lit []colorimetry.Lit
-	var used []*logbook.Measurement
+	var used []*lighting.Measurement
 	missing := ""
 	for _, light := range r.book.Referring(logbook.KindLight, "setUp", setUp) {
-		if !logbook.LightIsOn(light) {
+		if !lighting.LightIsOn(light) {
 			continue
 		}
-		m := logbook.Latest(all, at, func(m *logbook.Measurement) bool { return here(m) && m.OfLight(light.ID) && m.IlluminanceLux != nil })
+		m := lighting.Latest(all, at, func(m *lighting.Measurement) bool { return here(m) && m.OfLight(light.ID) && m.IlluminanceLux != nil })
 		if m == nil {
 			missing = light.Text("name")
 			continue
@@ -180,7 +181,7 @@ func (r *resolver) mix(setUp logbook.ID, position string, at logbook.Millis) (co
 	}
 	for _, m := range used {
 		r.uses(m, at)
-		last := logbook.Latest(all, at, func(o *logbook.Measurement) bool { return here(o) && len(m.Lights) == 1 && o.OfLight(m.Lights[0]) })
+		last := lighting.Latest(all, at, func(o *lighting.Measurement) bool { return here(o) && len(m.Lights) == 1 && o.OfLight(m.Lights[0]) })
 		if last != nil && last.TakenAt > m.TakenAt {
 			r.caveat("a newer reading of " + m.Name(r.book) + " has no lux: the one before was added")
 		}
@@ -207,12 +208,12 @@ func (r *resolver) compromise(rule logbook.Value, setUp logbook.ID, at logbook.M
 	for _, light := range r.book.Referring(logbook.KindLight, "setUp", setUp) {
 		weight, named := weights[light.ID]
 		if len(weights) == 0 {
-			weight, named = 1, logbook.LightIsOn(light) && logbook.LightIntent(light) == "match"
+			weight, named = 1, lighting.LightIsOn(light) && lighting.LightIntent(light) == "match"
 		}
 		if !named {
 			continue
 		}
-		m := logbook.Latest(all, at, func(m *logbook.Measurement) bool { return m.Plain() && m.OfLight(light.ID) && m.Color != nil })
+		m := lighting.Latest(all, at, func(m *lighting.Measurement) bool { return m.Plain() && m.OfLight(light.ID) && m.Color != nil })
 		if m == nil {
 			return colorimetry.XY{}, fmt.Errorf("%w: for the compromise, %s has no reading", logbook.ErrUnknown, light.Text("name"))
 		}
@@ -269,7 +270,7 @@ func (r *resolver) cameraSetting(rule logbook.Value, at logbook.Millis) (colorim
 func (r *resolver) sameAs(rule logbook.Value, at logbook.Millis) (colorimetry.XY, error) {
 	id, _ := rule.Member("setUp").ID()
 	setUp, ok := r.book.RecordOf(logbook.KindSetUp, id)
-	r.words = "same as set-up " + logbook.SetUpName(r.book, setUp)
+	r.words = "same as set-up " + lighting.SetUpName(r.book, setUp)
 	if !ok {
 		return colorimetry.XY{}, fmt.Errorf("%w: the set-up %s is not in the log", logbook.ErrUnknown, id)
 	}

@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
@@ -248,8 +249,8 @@ func TestTheTimeOfATake(t *testing.T) {
 	b := s.Book()
 	for id, want := range map[logbook.ID]int{said: 10, byClip: 20, byEntry: 50} {
 		take, _ := b.Record(id)
-		if got := logbook.TakeTime(b, take); got != stage.Minute(want) {
-			t.Errorf("%s: got %v, want minute %d", logbook.TakeName(take), got.Time(), want)
+		if got := lighting.TakeTime(b, take); got != stage.Minute(want) {
+			t.Errorf("%s: got %v, want minute %d", lighting.TakeName(take), got.Time(), want)
 		}
 	}
 }

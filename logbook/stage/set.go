@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -113,7 +114,7 @@ func (s *Stage) WhiteFrom(rule string, more ...string) setup.WhiteInForce {
 
 func (s *Stage) LastReadings() []logbook.ID {
 	var ids []logbook.ID
-	for _, m := range logbook.MeasurementsOf(s.Book(), s.SetUp) {
+	for _, m := range lighting.MeasurementsOf(s.Book(), s.SetUp) {
 		ids = append(ids, m.Reading)
 	}
 	return ids

@@ -9,6 +9,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/lighting"
 )
 
 func (d *Diary) Deviations(scope logbook.ID, at int) []deviation.Deviation {
@@ -68,7 +69,7 @@ func TypedColor(t *testing.T, measured string) colorimetry.XY {
 	if err != nil {
 		t.Fatal(err)
 	}
-	xy, err := logbook.ColorOf(v)
+	xy, err := lighting.ColorOf(v)
 	if err != nil {
 		t.Fatalf("%s: %v", measured, err)
 	}

@@ -9,6 +9,7 @@ import (
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/lighting"
 )
 
 // What the demo shows of lamps, gels, meters and light that moves, on its third
@@ -62,7 +63,7 @@ func TestTheWindowOfTheBoathouseWillLeaveItsLimits(t *testing.T) {
 
 func TestTheBenchTeachesATileAGelAndAMeter(t *testing.T) {
 	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
-		tile, err := logbook.LearntOfLamp(b, recordID("lamp/tile"), now)
+		tile, err := lighting.LearntOfLamp(b, recordID("lamp/tile"), now)
 		if err != nil || len(tile.Positions) != 3 {
 			t.Fatalf("got %+v (%v), want three positions", tile, err)
 		}
@@ -71,7 +72,7 @@ func TestTheBenchTeachesATileAGelAndAMeter(t *testing.T) {
 		for i, want := range []float64{2, 5, 7} {
 			mustBe(t, "off its dial", &tile.Positions[i].Learnt.Mired, want)
 		}
-		gel, err := logbook.LearntOfGel(b, recordID("gel/full-cool"), now)
+		gel, err := lighting.LearntOfGel(b, recordID("gel/full-cool"), now)
 		if err != nil || len(gel.Families) != 1 {
 			t.Fatalf("got %+v (%v), want one family", gel, err)
 		}
@@ -79,7 +80,7 @@ func TestTheBenchTeachesATileAGelAndAMeter(t *testing.T) {
 		mustBe(t, "the gel", &gel.Families[0].Learnt.Mired, -118)
 		mustBe(t, "as printed", &gel.Printed.ShiftMired, -131)
 		mustBe(t, "stops", gel.Families[0].LossStops, 2)
-		meter, err := logbook.LearntOfMeter(b, recordID("meter/hand"), now)
+		meter, err := lighting.LearntOfMeter(b, recordID("meter/hand"), now)
 		if err != nil || len(meter.Others) != 1 || meter.Others[0].Learnt.Count != 2 {
 			t.Fatalf("got %+v (%v), want two comparisons with one meter", meter, err)
 		}

@@ -1,17 +1,18 @@
-package logbook
+package lighting
 
 import (
 	"fmt"
 	"sort"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // LampLearnt is how far a lamp lies from the word of its kelvin dial, by the
 // readings of all lights that it was: without gel, and the dial's position in the
 // log. Duv is that of the light itself, on 0 of the green–magenta dial.
 type LampLearnt struct {
-	Lamp      ID           `json:"lamp"`
+	Lamp      logbook.ID   `json:"lamp"`
 	Name      string       `json:"name"`
 	Family    string       `json:"family"`
 	Words     string       `json:"words"`
@@ -30,8 +31,8 @@ type DialLearnt struct {
 }
 
 // LearntOfLamp says what the log teaches about a lamp. Errors wrap ErrNoRecord.
-func LearntOfLamp(b *Book, lamp ID, now Millis) (LampLearnt, error) {
-	v, err := FindRecord(b, KindLamp, "record", lamp)
+func LearntOfLamp(b *logbook.Book, lamp logbook.ID, now logbook.Millis) (LampLearnt, error) {
+	v, err := logbook.FindRecord(b, logbook.KindLamp, "record", lamp)
 	if err != nil {
 		return LampLearnt{}, err
 	}
@@ -53,10 +54,10 @@ func LearntOfLamp(b *Book, lamp ID, now Millis) (LampLearnt, error) {
 	e := learn(all, now)
 	out.Error = &e
 	out.Words = fmt.Sprintf("%s: by %s on %s of its dial, spread %g mired, the newest %s old",
-		offDial(e), Counted(e.Count, "reading"), Counted(len(known), "position"), e.SpreadMired, AgeWords(e.AgeMinutes))
+		offDial(e), logbook.Counted(e.Count, "reading"), logbook.Counted(len(known), "position"), e.SpreadMired, logbook.AgeWords(e.AgeMinutes))
 	points, err := known.Points()
 	if slope, ok := SlopeOf(points); ok && err == nil {
-		out.MovesMired = Rounded(slope, 2)
+		out.MovesMired = logbook.Rounded(slope, 2)
 	}
 	if err != nil {
 		out.Caveats = append(out.Caveats, "a plan leaves this out: "+err.Error())
@@ -90,10 +91,10 @@ type dialPosition struct {
 type dialPositions []dialPosition
 
 // Lamp learns from the lights that a lamp was.
-func (l *Learner) Lamp(lamp View) dialPositions {
+func (l *Learner) Lamp(lamp logbook.View) dialPositions {
 	var all []lesson
 	var dials []float64
-	for _, light := range l.book.Referring(KindLight, "lamp", lamp.ID) {
+	for _, light := range l.book.Referring(logbook.KindLight, "lamp", lamp.ID) {
 		one, at := l.dialled(lamp, light)
 		all, dials = append(all, one...), append(dials, at...)
 	}
@@ -101,10 +102,12 @@ func (l *Learner) Lamp(lamp View) dialPositions {
 }
 
 // Light learns from one light alone.
-func (l *Learner) Light(lamp, light View) dialPositions { return byDial(l.dialled(lamp, light)) }
+func (l *Learner) Light(lamp, light logbook.View) dialPositions {
+	return byDial(l.dialled(lamp, light))
+}
 
 // dialled lists how far a light was off its dial, with the position.
-func (l *Learner) dialled(lamp, light View) (all []lesson, dials []float64) {
+func (l *Learner) dialled(lamp, light logbook.View) (all []lesson, dials []float64) {
 	tint := TintDialOf(lamp)
 	for _, m := range l.ofLight(light) {
 		dial, ok := m.Snapshot(light, "dialKelvin").Float()
@@ -122,7 +125,7 @@ func (l *Learner) dialled(lamp, light View) (all []lesson, dials []float64) {
 		}
 		t.Duv -= tintDuv(tint, at)
 		p := colorimetry.DialPoint{Dial: colorimetry.Kelvin(dial), Light: t}
-		all = append(all, lesson{cast: p.Error(), floor: m.floor(), at: m.TakenAt, readings: []ID{m.Reading}})
+		all = append(all, lesson{cast: p.Error(), floor: m.floor(), at: m.TakenAt, readings: []logbook.ID{m.Reading}})
 		dials = append(dials, dial)
 	}
 	return all, dials
@@ -171,11 +174,11 @@ func SlopeOf(points []colorimetry.DialPoint) (slope float64, ok bool) {
 	return float64(b.Light.Mired()-a.Light.Mired()) / (1e6/float64(b.Dial) - 1e6/float64(a.Dial)), true
 }
 
-func TintDialOf(lamp View) colorimetry.TintDial {
+func TintDialOf(lamp logbook.View) colorimetry.TintDial {
 	v := lamp.Value("greenMagentaDial")
 	plus, _ := v.Member("plusIs").Text()
-	return colorimetry.TintDial{Min: FloatOf(v.Member("min")), Max: FloatOf(v.Member("max")), Step: FloatOf(v.Member("step")),
-		DuvPerUnit: colorimetry.Duv(FloatOf(v.Member("duvPerUnit"))), PlusIsGreen: plus == "green"}
+	return colorimetry.TintDial{Min: logbook.FloatOf(v.Member("min")), Max: logbook.FloatOf(v.Member("max")), Step: logbook.FloatOf(v.Member("step")),
+		DuvPerUnit: colorimetry.Duv(logbook.FloatOf(v.Member("duvPerUnit"))), PlusIsGreen: plus == "green"}
 }
 
 // tintDuv is what a position of a lamp's green–magenta dial adds to its light.

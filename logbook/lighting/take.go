@@ -1,22 +1,24 @@
-package logbook
+package lighting
+
+import "evenwhite/logbook"
 
 // ProductionOf is the record of the production; a book without one has none.
-func ProductionOf(b *Book) (View, bool) {
-	if v, ok := b.RecordOf(KindProduction, b.Production()); ok {
+func ProductionOf(b *logbook.Book) (logbook.View, bool) {
+	if v, ok := b.RecordOf(logbook.KindProduction, b.Production()); ok {
 		return v, true
 	}
-	for _, v := range b.Records(KindProduction) {
+	for _, v := range b.Records(logbook.KindProduction) {
 		return v, true
 	}
-	return View{}, false
+	return logbook.View{}, false
 }
 
-func SetUpName(b *Book, setUp View) string {
+func SetUpName(b *logbook.Book, setUp logbook.View) string {
 	if !setUp.Known() {
 		return "that is not in the log"
 	}
 	name := setUp.Text("name")
-	if scene, ok := b.RecordOf(KindScene, setUp.Ref("scene")); ok {
+	if scene, ok := b.RecordOf(logbook.KindScene, setUp.Ref("scene")); ok {
 		name = scene.Text("name") + " " + name
 	}
 	return name
@@ -24,12 +26,12 @@ func SetUpName(b *Book, setUp View) string {
 
 // TakeTime is when a take began: as it says, else when the first of its clips
 // did, else when it was logged.
-func TakeTime(b *Book, take View) Millis {
+func TakeTime(b *logbook.Book, take logbook.View) logbook.Millis {
 	if t, ok := take.Time("startedAt"); ok {
 		return t
 	}
-	first, found := Millis(0), false
-	for _, clip := range b.Referring(KindClip, "takes", take.ID) {
+	first, found := logbook.Millis(0), false
+	for _, clip := range b.Referring(logbook.KindClip, "takes", take.ID) {
 		if t, ok := clip.Time("startedAt"); ok && (!found || t < first) {
 			first, found = t, true
 		}
@@ -40,7 +42,7 @@ func TakeTime(b *Book, take View) Millis {
 	return take.CreatedAt()
 }
 
-func TakeName(take View) string {
+func TakeName(take logbook.View) string {
 	number, _ := take.Value("number").Number()
 	name := "take " + number + take.Text("suffix")
 	if kind := take.Text("takeKind"); kind == "chart" || kind == "test" || kind == "falseStart" {
@@ -50,12 +52,12 @@ func TakeName(take View) string {
 }
 
 type Start struct {
-	At    Millis
-	Take  ID
+	At    logbook.Millis
+	Take  logbook.ID
 	Words string
 }
 
-func ClipTime(clip View) Millis {
+func ClipTime(clip logbook.View) logbook.Millis {
 	if t, ok := clip.Time("startedAt"); ok {
 		return t
 	}
@@ -63,7 +65,7 @@ func ClipTime(clip View) Millis {
 }
 
 // AtOrAfter compares takes by number, or by time where one has none.
-func AtOrAfter(b *Book, take, from View) bool {
+func AtOrAfter(b *logbook.Book, take, from logbook.View) bool {
 	n, ok := take.Number("number")
 	m, too := from.Number("number")
 	if ok && too {

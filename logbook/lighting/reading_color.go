@@ -1,20 +1,21 @@
-package logbook
+package lighting
 
 import (
 	"fmt"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // ReadingColor is what one reading says.
 type ReadingColor struct {
-	Reading    ID            `json:"reading"`
-	MeasuredAs string        `json:"measuredAs"` // the form of measured
-	Method     string        `json:"method"`     // in words
-	Color      *Chromaticity `json:"color,omitempty"`
-	Problem    string        `json:"problem,omitempty"` // why there is no colour
-	XYZ        *Tristimulus  `json:"xyz,omitempty"`     // of a spectrum, or as typed
-	FloorXY    float64       `json:"floorXY"`           // of the meter
+	Reading    logbook.ID            `json:"reading"`
+	MeasuredAs string                `json:"measuredAs"` // the form of measured
+	Method     string                `json:"method"`     // in words
+	Color      *logbook.Chromaticity `json:"color,omitempty"`
+	Problem    string                `json:"problem,omitempty"` // why there is no colour
+	XYZ        *Tristimulus          `json:"xyz,omitempty"`     // of a spectrum, or as typed
+	FloorXY    float64               `json:"floorXY"`           // of the meter
 	// FloorMired is how far that floor moves the temperature.
 	FloorMired     *float64 `json:"floorMired,omitempty"`
 	IlluminanceLux *float64 `json:"illuminanceLux,omitempty"`
@@ -48,8 +49,8 @@ var readingMethods = map[string]string{
 // ColorOfReading says what a reading means. Errors wrap ErrNoRecord, or ErrUnknown
 // where a reference is asked for and one of the two readings has no spectrum. A
 // reading whose colour cannot be computed is no error: the answer says why.
-func ColorOfReading(b *Book, reading ID, reference SpectralReference) (ReadingColor, error) {
-	v, err := FindRecord(b, KindReading, "record", reading)
+func ColorOfReading(b *logbook.Book, reading logbook.ID, reference SpectralReference) (ReadingColor, error) {
+	v, err := logbook.FindRecord(b, logbook.KindReading, "record", reading)
 	if err != nil {
 		return ReadingColor{}, err
 	}
@@ -76,7 +77,7 @@ func ColorOfReading(b *Book, reading ID, reference SpectralReference) (ReadingCo
 }
 
 // compare fills in what only a spectrum tells.
-func (c *ReadingColor) compare(b *Book, measured Value, reference SpectralReference) error {
+func (c *ReadingColor) compare(b *logbook.Book, measured logbook.Value, reference SpectralReference) error {
 	s, err := spectrumOf(measured)
 	if err != nil {
 		if reference != (SpectralReference{}) {
@@ -95,7 +96,7 @@ func (c *ReadingColor) compare(b *Book, measured Value, reference SpectralRefere
 	case reference.Reading.IsZero():
 		c.Similarity = append(c.Similarity, similarity(s, c.Color.XY, reference.Name))
 	default:
-		v, err := FindRecord(b, KindReading, "reference", reference.Reading)
+		v, err := logbook.FindRecord(b, logbook.KindReading, "reference", reference.Reading)
 		if err != nil {
 			return err
 		}
@@ -110,7 +111,7 @@ func (c *ReadingColor) compare(b *Book, measured Value, reference SpectralRefere
 	return nil
 }
 
-func reportedOf(v Value) *Reported {
+func reportedOf(v logbook.Value) *Reported {
 	if v == "" {
 		return nil
 	}

@@ -1,9 +1,10 @@
-package logbook
+package lighting
 
 import (
 	"fmt"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // MeasuredSpectrum is the value of a reading's field measured for a spectrum.
@@ -23,23 +24,23 @@ type Tristimulus struct {
 // SpectrumTold is what a file with a spectrum says, in the form in which a
 // reading stores it.
 type SpectrumTold struct {
-	Format     string           `json:"format"`   // IES TM-27, CGATS.17, CSV or JSON
-	Measured   MeasuredSpectrum `json:"measured"` // to be stored as measured of a reading
-	XYZ        Tristimulus      `json:"xyz"`
-	Color      *Chromaticity    `json:"color"`
-	Method     string           `json:"method"` // in words
-	Similarity []Similarity     `json:"similarity"`
-	Caveats    []string         `json:"caveats,omitempty"`
+	Format     string                `json:"format"`   // IES TM-27, CGATS.17, CSV or JSON
+	Measured   MeasuredSpectrum      `json:"measured"` // to be stored as measured of a reading
+	XYZ        Tristimulus           `json:"xyz"`
+	Color      *logbook.Chromaticity `json:"color"`
+	Method     string                `json:"method"` // in words
+	Similarity []Similarity          `json:"similarity"`
+	Caveats    []string              `json:"caveats,omitempty"`
 }
 
 // Similarity is the spectral similarity index of a light against a reference:
 // 100 for the same spectrum, less for any difference.
 type Similarity struct {
-	Reference string `json:"reference"` // tungsten, daylight, blackBody or reading
-	Reading   ID     `json:"reading,omitzero"`
-	Words     string `json:"words"` // "daylight of 5600 K"
-	SSI       *int   `json:"ssi,omitempty"`
-	Problem   string `json:"problem,omitempty"` // why there is no index
+	Reference string     `json:"reference"` // tungsten, daylight, blackBody or reading
+	Reading   logbook.ID `json:"reading,omitzero"`
+	Words     string     `json:"words"` // "daylight of 5600 K"
+	SSI       *int       `json:"ssi,omitempty"`
+	Problem   string     `json:"problem,omitempty"` // why there is no index
 }
 
 // What a reading stores of a spectrum.
@@ -67,7 +68,7 @@ func TellSpectrum(s colorimetry.Spectrum, format string) (SpectrumTold, error) {
 	if err != nil {
 		return SpectrumTold{}, err
 	}
-	t.XYZ, t.Color, t.Similarity = Tristimulus(xyz), ChromaticityOf(xy), similarities(s, xy)
+	t.XYZ, t.Color, t.Similarity = Tristimulus(xyz), logbook.ChromaticityOf(xy), similarities(s, xy)
 	return t, nil
 }
 
@@ -98,7 +99,7 @@ func (t *SpectrumTold) store(s colorimetry.Spectrum) (colorimetry.Spectrum, erro
 // blackBody, or a reading that holds a spectrum. The zero value is all three.
 type SpectralReference struct {
 	Name    string
-	Reading ID
+	Reading logbook.ID
 }
 
 // spectralReferences are those that need no reading.
@@ -111,7 +112,7 @@ func ReadSpectralReference(text string) (r SpectralReference, ok bool) {
 			return SpectralReference{Name: name}, true
 		}
 	}
-	id, err := ParseID(text)
+	id, err := logbook.ParseID(text)
 	return SpectralReference{"reading", id}, err == nil
 }
 

@@ -1,9 +1,10 @@
-package logbook
+package lighting
 
 import (
 	"math"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // Learnt is a mean over readings with how far they lie apart.
@@ -14,7 +15,7 @@ type Learnt struct {
 	SpreadDuv   float64          `json:"spreadDuv"`
 	Count       int              `json:"count"`
 	AgeMinutes  float64          `json:"ageMinutes"` // of the newest
-	Readings    []ID             `json:"readings"`
+	Readings    []logbook.ID     `json:"readings"`
 	Cast        colorimetry.Cast `json:"-"`
 }
 
@@ -22,13 +23,13 @@ type Learnt struct {
 type lesson struct {
 	cast     colorimetry.Cast
 	floor    colorimetry.Cast // of the meter
-	at       Millis
-	readings []ID
+	at       logbook.Millis
+	readings []logbook.ID
 }
 
 // learn takes the mean of what readings say; there must be one.
-func learn(all []lesson, now Millis) Learnt {
-	l := Learnt{Count: len(all), AgeMinutes: math.Inf(1), Readings: []ID{}}
+func learn(all []lesson, now logbook.Millis) Learnt {
+	l := Learnt{Count: len(all), AgeMinutes: math.Inf(1), Readings: []logbook.ID{}}
 	n := float64(len(all))
 	var mired, duv, square, squareDuv float64
 	for _, one := range all {
@@ -45,21 +46,21 @@ func learn(all []lesson, now Millis) Learnt {
 		l.SpreadMired, l.SpreadDuv = math.Sqrt(square/(n-1)), math.Sqrt(squareDuv/(n-1))
 	}
 	l.Cast = colorimetry.Cast{Mired: colorimetry.Mired(mired), Duv: colorimetry.Duv(duv)}
-	l.Mired, l.Duv = RoundTo(mired, MiredDecimals), RoundTo(duv, DuvDecimals)
-	l.SpreadMired, l.SpreadDuv = RoundTo(l.SpreadMired, 1), RoundTo(l.SpreadDuv, DuvDecimals)
-	l.AgeMinutes = RoundTo(l.AgeMinutes, 0)
+	l.Mired, l.Duv = logbook.RoundTo(mired, logbook.MiredDecimals), logbook.RoundTo(duv, logbook.DuvDecimals)
+	l.SpreadMired, l.SpreadDuv = logbook.RoundTo(l.SpreadMired, 1), logbook.RoundTo(l.SpreadDuv, logbook.DuvDecimals)
+	l.AgeMinutes = logbook.RoundTo(l.AgeMinutes, 0)
 	return l
 }
 
 // Learner reads set-ups for what they teach, each once.
 type Learner struct {
-	book *Book
-	read map[ID][]*Measurement
+	book *logbook.Book
+	read map[logbook.ID][]*Measurement
 }
 
-func NewLearner(b *Book) *Learner { return &Learner{b, map[ID][]*Measurement{}} }
+func NewLearner(b *logbook.Book) *Learner { return &Learner{b, map[logbook.ID][]*Measurement{}} }
 
-func (l *Learner) measurements(setUp ID) []*Measurement {
+func (l *Learner) measurements(setUp logbook.ID) []*Measurement {
 	all, ok := l.read[setUp]
 	if !ok {
 		all = MeasurementsOf(l.book, setUp)
@@ -69,7 +70,7 @@ func (l *Learner) measurements(setUp ID) []*Measurement {
 }
 
 // OfLight lists the readings of one light alone that have a temperature.
-func (l *Learner) ofLight(light View) (all []*Measurement) {
+func (l *Learner) ofLight(light logbook.View) (all []*Measurement) {
 	for _, m := range l.measurements(light.Ref("setUp")) {
 		if m.OfLight(light.ID) && m.Color != nil && m.Color.CCTKelvin != nil {
 			all = append(all, m)
@@ -80,9 +81,9 @@ func (l *Learner) ofLight(light View) (all []*Measurement) {
 
 // gelsAt lists the gels that a light was read through, but for those that leave
 // its colour.
-func gelsAt(m *Measurement, light View) (all []ID) {
-	note := func(id ID) {
-		gel, _ := light.Book().RecordOf(KindGel, id)
+func gelsAt(m *Measurement, light logbook.View) (all []logbook.ID) {
+	note := func(id logbook.ID) {
+		gel, _ := light.Book().RecordOf(logbook.KindGel, id)
 		switch gel.Text("gelKind") {
 		case "neutral", "diffusion":
 			return

@@ -1,4 +1,4 @@
-package logbook_test
+package lighting_test
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/stage"
 )
 
@@ -27,7 +28,7 @@ func TestALampsDialErrorIsLearntFromItsReadings(t *testing.T) {
 	again := s.Add(logbook.KindLight, "setUp", stage.Ref(other), "name", `"tile"`, "role", `"key"`, "lamp", stage.Ref(lamp), "rigged/dialKelvin", "3200", "rigged/on", "true")
 	s.Minute(20)
 	s.Add(logbook.KindReading, "setUp", stage.Ref(other), "measured", stage.CctDuv(1e6/(1e6/3200+14), 0.002), "takenAt", stage.Stamp(20), "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(again)))
-	got, err := logbook.LearntOfLamp(s.Book(), lamp, stage.Minute(50))
+	got, err := lighting.LearntOfLamp(s.Book(), lamp, stage.Minute(50))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -60,7 +61,7 @@ func TestALampThatIsDimmedWarmerTeachesAtFullLevelOnly(t *testing.T) {
 	s.Set(light, "rigged/levelPercent", "50")
 	s.Minute(4)
 	s.Read(light, stage.CctDuv(2900, 0))
-	got, err := logbook.LearntOfLamp(s.Book(), lamp, stage.Minute(50))
+	got, err := lighting.LearntOfLamp(s.Book(), lamp, stage.Minute(50))
 	if err != nil || got.Error != nil || !strings.Contains(got.Words, "nothing was learnt") {
 		t.Errorf("got %+v (%v), want nothing from a dimmed lamp", got, err)
 	}
@@ -95,7 +96,7 @@ func TestAGelIsLearntFromReadingsWithoutAndWith(t *testing.T) {
 	s.Minute(6)
 	s.Read(light, stage.CctDuv(1e6/(312.5-116), 0.002), "illuminance", `{"value":100,"unit":"lux"}`)
 	b := s.Book()
-	got, err := logbook.LearntOfGel(b, gel, stage.Minute(16))
+	got, err := lighting.LearntOfGel(b, gel, stage.Minute(16))
 	if err != nil || len(got.Families) != 1 {
 		t.Fatalf("got %+v (%v), want one family", got, err)
 	}
@@ -151,7 +152,7 @@ func TestNoGelIsLearntFromReadingsThatDifferOtherwise(t *testing.T) {
 			s.Minute(6)
 			change(s, light, gel)
 			s.Read(light, stage.CctDuv(1e6/(312.5-116), 0))
-			got, err := logbook.LearntOfGel(s.Book(), gel, s.Clock)
+			got, err := lighting.LearntOfGel(s.Book(), gel, s.Clock)
 			if err != nil || len(got.Families) != 0 {
 				t.Errorf("got %+v (%v), want nothing learnt", got.Families, err)
 			}
@@ -175,7 +176,7 @@ func TestTwoMetersAreComparedOnTheSameLight(t *testing.T) {
 	s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))
 	s.Minute(75) // a quarter of an hour later: not the same light
 	s.Read(s.Key, stage.CctDuv(4000, 0), "meter", stage.Ref(old))
-	got, err := logbook.LearntOfMeter(s.Book(), hand, stage.Minute(90))
+	got, err := lighting.LearntOfMeter(s.Book(), hand, stage.Minute(90))
 	if err != nil || len(got.Others) != 1 {
 		t.Fatalf("got %+v (%v), want one other meter", got, err)
 	}
@@ -188,7 +189,7 @@ func TestTwoMetersAreComparedOnTheSameLight(t *testing.T) {
 	if o.Meter != old || o.Learnt.Count != 2 || len(o.Learnt.Readings) != 4 {
 		t.Errorf("got %+v", o)
 	}
-	back, err := logbook.LearntOfMeter(s.Book(), old, stage.Minute(90))
+	back, err := lighting.LearntOfMeter(s.Book(), old, stage.Minute(90))
 	if err != nil || len(back.Others) != 1 || back.Others[0].Learnt.Mired != 4 {
 		t.Errorf("the other way round: got %+v (%v), want +4", back, err)
 	}
@@ -198,9 +199,9 @@ func TestWhatIsLearntOfNothing(t *testing.T) {
 	s := stage.New(t)
 	b := s.Book()
 	for what, err := range map[string]error{
-		"a lamp":  second(logbook.LearntOfLamp(b, s.Key, s.Clock)),
-		"a gel":   second(logbook.LearntOfGel(b, s.Key, s.Clock)),
-		"a meter": second(logbook.LearntOfMeter(b, s.Key, s.Clock)),
+		"a lamp":  second(lighting.LearntOfLamp(b, s.Key, s.Clock)),
+		"a gel":   second(lighting.LearntOfGel(b, s.Key, s.Clock)),
+		"a meter": second(lighting.LearntOfMeter(b, s.Key, s.Clock)),
 	} {
 		if !errors.Is(err, logbook.ErrNoRecord) {
 			t.Errorf("%s that is none: got %v, want ErrNoRecord", what, err)

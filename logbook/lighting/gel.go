@@ -1,14 +1,16 @@
-package logbook
+package lighting
 
 import (
-	"evenwhite/colorimetry"
 	"math"
 	"strings"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // GelInStock is a gel of the inventory that colours light.
 type GelInStock struct {
-	View    View
+	View    logbook.View
 	Count   int
 	Stays   int // on lights that are not planned
 	Printed colorimetry.Gel
@@ -26,7 +28,7 @@ func (g *GelInStock) MeasuredOn(family string) *GelOnFamily {
 	return nil
 }
 
-func (g *GelInStock) read(b *Book) (known bool) {
+func (g *GelInStock) read(b *logbook.Book) (known bool) {
 	switch g.View.Text("gelKind") {
 	case "neutral", "diffusion", "effect":
 		return false
@@ -56,9 +58,9 @@ func (g *GelInStock) read(b *Book) (known bool) {
 
 // Inventory lists the gels whose colour is known: what was learnt from readings,
 // what the record says, else the trade's nominal values for its name.
-func Inventory(b *Book, learnt map[ID][]GelOnFamily) []*GelInStock {
+func Inventory(b *logbook.Book, learnt map[logbook.ID][]GelOnFamily) []*GelInStock {
 	var all []*GelInStock
-	for _, v := range b.Records(KindGel) {
+	for _, v := range b.Records(logbook.KindGel) {
 		g := &GelInStock{View: v, learnt: learnt[v.ID]}
 		if !g.read(b) {
 			continue
@@ -79,7 +81,7 @@ func Inventory(b *Book, learnt map[ID][]GelOnFamily) []*GelInStock {
 
 // nominalGel looks a name up among the trade's, in the production's family. Where
 // that is typed gel by gel, a name says no shift.
-func nominalGel(b *Book, name string) (colorimetry.Gel, bool) {
+func nominalGel(b *logbook.Book, name string) (colorimetry.Gel, bool) {
 	family, typed := colorimetry.Based5500, false
 	if p, ok := ProductionOf(b); ok {
 		typed = p.Text("gelFamily") == "typed"
@@ -95,10 +97,10 @@ func nominalGel(b *Book, name string) (colorimetry.Gel, bool) {
 	return colorimetry.Gel{}, false
 }
 
-func lossOf(transmission Value) (colorimetry.Stops, bool) {
+func lossOf(transmission logbook.Value) (colorimetry.Stops, bool) {
 	f, ok := transmission.Member("value").Float()
 	if as, _ := transmission.Member("as").Text(); as == "percent" {
 		f = -math.Log2(f / 100)
 	}
-	return colorimetry.Stops(RoundTo(f, 9)), ok
+	return colorimetry.Stops(logbook.RoundTo(f, 9)), ok
 }

@@ -1,9 +1,10 @@
-package logbook_test
+package lighting_test
 
 import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/stage"
 )
 
@@ -45,7 +46,7 @@ func TestAGelIsLearntFromReadingsThatDifferInItAlone(t *testing.T) {
 			s.Set(light, "rigged/gels", "["+stage.Ref(gel)+"]")
 			s.Minute(5 + c.apart)
 			read(stage.CctDuv(1e6/(312.5-116), 0), c.with)
-			got, err := logbook.LearntOfGel(s.Book(), gel, s.Clock)
+			got, err := lighting.LearntOfGel(s.Book(), gel, s.Clock)
 			if err != nil || (len(got.Families) == 1) != c.learnt {
 				t.Errorf("got %+v (%v), want it learnt: %v", got.Families, err, c.learnt)
 			}
@@ -81,7 +82,7 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 				more = []string{"throughGel", stage.Ref(gel)}
 			}
 			s.Read(s.Key, stage.CctDuv(5400, 0), append([]string{"meter", stage.Ref(old)}, more...)...)
-			got, err := logbook.LearntOfMeter(s.Book(), hand, s.Clock)
+			got, err := lighting.LearntOfMeter(s.Book(), hand, s.Clock)
 			count := 0
 			for _, o := range got.Others {
 				count += o.Learnt.Count
@@ -102,7 +103,7 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 		s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))
 		s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))
 		s.Read(s.Key, stage.CctDuv(5400, 0), "meter", stage.Ref(old))
-		got, err := logbook.LearntOfMeter(s.Book(), hand, s.Clock)
+		got, err := lighting.LearntOfMeter(s.Book(), hand, s.Clock)
 		if err != nil || len(got.Others) != 1 || got.Others[0].Learnt.Count != 1 {
 			t.Errorf("got %+v (%v), want one comparison", got.Others, err)
 		}
@@ -112,6 +113,6 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 // floorMiredOf is the floor of the last reading but n.
 func floorMiredOf(t *testing.T, s *stage.Stage, n int) float64 {
 	t.Helper()
-	all := logbook.MeasurementsOf(s.Book(), s.SetUp)
+	all := lighting.MeasurementsOf(s.Book(), s.SetUp)
 	return all[len(all)-1-n].FloorMired()
 }

@@ -1,9 +1,11 @@
-package logbook
+package lighting
+
+import "evenwhite/logbook"
 
 // FamilyOf is the family of a light's lamp; light from the sky is daylight, and ""
 // stands for what is not known.
-func FamilyOf(b *Book, light View) string {
-	if lamp, ok := b.RecordOf(KindLamp, light.Ref("lamp")); ok {
+func FamilyOf(b *logbook.Book, light logbook.View) string {
+	if lamp, ok := b.RecordOf(logbook.KindLamp, light.Ref("lamp")); ok {
 		return lamp.Text("family")
 	}
 	if light.Text("sky") != "" {
@@ -14,10 +16,10 @@ func FamilyOf(b *Book, light View) string {
 
 // FamilyOfReading is the family of the lamps that a reading is of: daylight for
 // what has no lamp, mixed where they differ.
-func FamilyOfReading(b *Book, m *Measurement) string {
+func FamilyOfReading(b *logbook.Book, m *Measurement) string {
 	lights := m.Lights
 	if m.Of == "everything" {
-		for _, light := range b.Referring(KindLight, "setUp", m.SetUp) {
+		for _, light := range b.Referring(logbook.KindLight, "setUp", m.SetUp) {
 			if LightIsOn(light) {
 				lights = append(lights, light.ID)
 			}
@@ -25,12 +27,12 @@ func FamilyOfReading(b *Book, m *Measurement) string {
 	}
 	found := ""
 	for _, id := range lights {
-		light, ok := b.RecordOf(KindLight, id)
+		light, ok := b.RecordOf(logbook.KindLight, id)
 		if !ok {
 			continue
 		}
 		family := "daylight"
-		if lamp, ok := b.RecordOf(KindLamp, light.Ref("lamp")); ok {
+		if lamp, ok := b.RecordOf(logbook.KindLamp, light.Ref("lamp")); ok {
 			family = lamp.Text("family")
 		}
 		if found != "" && found != family {
@@ -42,10 +44,10 @@ func FamilyOfReading(b *Book, m *Measurement) string {
 }
 
 // FamilyOfOrigin is the family of the lamps whose readings a colour rests on.
-func FamilyOfOrigin(b *Book, o Origin) string {
+func FamilyOfOrigin(b *logbook.Book, o logbook.Origin) string {
 	found := ""
 	for _, id := range o.Records {
-		v, ok := b.RecordOf(KindReading, id)
+		v, ok := b.RecordOf(logbook.KindReading, id)
 		if !ok {
 			continue
 		}
@@ -58,7 +60,7 @@ func FamilyOfOrigin(b *Book, o Origin) string {
 	return found
 }
 
-func IsHot(lamp View) bool {
+func IsHot(lamp logbook.View) bool {
 	family := lamp.Text("family")
 	return lamp.Flag("hot", family == "incandescent" || family == "discharge")
 }

@@ -1,4 +1,4 @@
-package logbook_test
+package lighting_test
 
 import (
 	"encoding/json"
@@ -8,13 +8,14 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/stage"
 )
 
 // spectrumJSON is a spectrum as a reading stores it.
 func spectrumJSON(t *testing.T, s colorimetry.Spectrum) string {
 	t.Helper()
-	data, err := json.Marshal(logbook.MeasuredSpectrum{As: "spectrum", WavelengthsNm: s.Wavelengths(), Values: s.Values()})
+	data, err := json.Marshal(lighting.MeasuredSpectrum{As: "spectrum", WavelengthsNm: s.Wavelengths(), Values: s.Values()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -47,7 +48,7 @@ func TestEachReferenceIsTheLightThatItIsCalledAfter(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			s := stage.New(t)
 			reading := s.Read(s.Key, spectrumJSON(t, c.light))
-			got, err := logbook.ColorOfReading(s.Book(), reading, logbook.SpectralReference{})
+			got, err := lighting.ColorOfReading(s.Book(), reading, lighting.SpectralReference{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -65,7 +66,7 @@ func TestEachReferenceIsTheLightThatItIsCalledAfter(t *testing.T) {
 				t.Errorf("100 against %v of %q, want %s and %q", hundred, words, c.hundred, c.words)
 			}
 			for _, one := range got.Similarity {
-				alone, err := logbook.ColorOfReading(s.Book(), reading, logbook.SpectralReference{Name: one.Reference})
+				alone, err := lighting.ColorOfReading(s.Book(), reading, lighting.SpectralReference{Name: one.Reference})
 				if err != nil || len(alone.Similarity) != 1 || !reflect.DeepEqual(alone.Similarity[0], one) {
 					t.Errorf("%s asked for alone: got %+v, %v, want %+v", one.Reference, alone.Similarity, err, one)
 				}
@@ -85,7 +86,7 @@ func TestAnotherReadingAsReferenceIsNamedByItsLight(t *testing.T) {
 		words       string
 		same        bool
 	}{{one, one, "the reading of panel left", true}, {one, other, "the reading of window", false}, {other, one, "the reading of panel left", false}} {
-		got, err := logbook.ColorOfReading(s.Book(), c.of, logbook.SpectralReference{Name: "reading", Reading: c.against})
+		got, err := lighting.ColorOfReading(s.Book(), c.of, lighting.SpectralReference{Name: "reading", Reading: c.against})
 		if err != nil || len(got.Similarity) != 1 {
 			t.Fatalf("got %+v, %v", got.Similarity, err)
 		}
@@ -101,7 +102,7 @@ func TestWhatAnInstrumentReportsIsShownAsReported(t *testing.T) {
 	s := stage.New(t)
 	light := spectrumOfKelvin(t, colorimetry.PlanckianSpectrum, 3200) // an Ra and SSI of 100
 	reading := s.Read(s.Key, spectrumJSON(t, light), "reported", `{"ra":81.5,"r9":-12,"rf":78.25,"rg":103,"tlci":64,"ssi":55,"flickerPercent":2.5}`)
-	got, err := logbook.ColorOfReading(s.Book(), reading, logbook.SpectralReference{})
+	got, err := lighting.ColorOfReading(s.Book(), reading, lighting.SpectralReference{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -113,7 +114,7 @@ func TestWhatAnInstrumentReportsIsShownAsReported(t *testing.T) {
 		t.Errorf("got %s, want %s", shown, want)
 	}
 	other := s.Read(s.Key, stage.OnLocus3200, "reported", `{"tlci":97}`)
-	some, err := logbook.ColorOfReading(s.Book(), other, logbook.SpectralReference{})
+	some, err := lighting.ColorOfReading(s.Book(), other, lighting.SpectralReference{})
 	if err != nil || some.Reported == nil || some.Reported.Ra != nil || some.Reported.TLCI == nil || *some.Reported.TLCI != 97 {
 		t.Errorf("one figure alone: got %+v, %v, want a TLCI of 97", some.Reported, err)
 	}
@@ -133,7 +134,7 @@ func TestALongSpectrumIsCutToWhatTheObserverSees(t *testing.T) {
 		}
 		return s
 	}
-	long, err := logbook.TellSpectrum(spectrum(200, 2500), "CSV")
+	long, err := lighting.TellSpectrum(spectrum(200, 2500), "CSV")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -141,7 +142,7 @@ func TestALongSpectrumIsCutToWhatTheObserverSees(t *testing.T) {
 	if len(nm) != 471 || nm[0] != 360 || nm[470] != 830 || long.Measured.Values[0] != 1360 || len(long.Caveats) != 1 {
 		t.Errorf("got %d wavelengths from %v to %v, %q", len(nm), nm[0], nm[len(nm)-1], long.Caveats)
 	}
-	short, err := logbook.TellSpectrum(spectrum(300, 1100), "CSV")
+	short, err := lighting.TellSpectrum(spectrum(300, 1100), "CSV")
 	if err != nil || len(short.Measured.WavelengthsNm) != 801 || len(short.Caveats) != 0 {
 		t.Fatalf("801 wavelengths: got %d, %q, %v, want all of them", len(short.Measured.WavelengthsNm), short.Caveats, err)
 	}

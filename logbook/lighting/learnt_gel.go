@@ -1,4 +1,4 @@
-package logbook
+package lighting
 
 import (
 	"fmt"
@@ -6,12 +6,13 @@ import (
 	"sort"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // GelLearnt is what a gel does by the log: as it is printed, and as readings of
 // one light without and with it say, by family of lamps.
 type GelLearnt struct {
-	Gel      ID            `json:"gel"`
+	Gel      logbook.ID    `json:"gel"`
 	Name     string        `json:"name"`
 	Words    string        `json:"words"`
 	Printed  *GelPrinted   `json:"printed,omitempty"` // absent where neither the record nor its name says it
@@ -53,15 +54,15 @@ type gelPair struct {
 }
 
 // LearntOfGel says what the log teaches about a gel. Errors wrap ErrNoRecord.
-func LearntOfGel(b *Book, gel ID, now Millis) (GelLearnt, error) {
-	v, err := FindRecord(b, KindGel, "record", gel)
+func LearntOfGel(b *logbook.Book, gel logbook.ID, now logbook.Millis) (GelLearnt, error) {
+	v, err := logbook.FindRecord(b, logbook.KindGel, "record", gel)
 	if err != nil {
 		return GelLearnt{}, err
 	}
 	out := GelLearnt{Gel: v.ID, Name: v.Text("name"), Families: []GelOnFamily{}}
 	g := &GelInStock{View: v}
 	if g.read(b) && g.From != "" {
-		out.Printed = &GelPrinted{float64(g.Printed.Shift), g.Printed.CC, RoundTo(float64(g.Printed.Loss), StopsDecimals), g.From}
+		out.Printed = &GelPrinted{float64(g.Printed.Shift), g.Printed.CC, logbook.RoundTo(float64(g.Printed.Loss), logbook.StopsDecimals), g.From}
 	}
 	out.Families = append(out.Families, NewLearner(b).Gels(now)[v.ID]...)
 	out.Words = "no light was read without and with it"
@@ -81,17 +82,17 @@ func LearntOfGel(b *Book, gel ID, now Millis) (GelLearnt, error) {
 }
 
 // Gels learns all gels from the whole log, by gel and family in the order of names.
-func (l *Learner) Gels(now Millis) map[ID][]GelOnFamily {
-	pairs := map[ID][]gelPair{}
-	for _, gel := range l.book.Records(KindGel) {
+func (l *Learner) Gels(now logbook.Millis) map[logbook.ID][]GelOnFamily {
+	pairs := map[logbook.ID][]gelPair{}
+	for _, gel := range l.book.Records(logbook.KindGel) {
 		pairs[gel.ID] = l.saidPairs(gel)
 	}
 	for _, setUp := range l.withGels() {
-		for _, light := range l.book.Referring(KindLight, "setUp", setUp) {
+		for _, light := range l.book.Referring(logbook.KindLight, "setUp", setUp) {
 			l.foundPairs(light, pairs)
 		}
 	}
-	out := map[ID][]GelOnFamily{}
+	out := map[logbook.ID][]GelOnFamily{}
 	for id, all := range pairs {
 		byFamily := map[string][]gelPair{}
 		for _, p := range all {
@@ -108,14 +109,14 @@ func (l *Learner) Gels(now Millis) map[ID][]GelOnFamily {
 }
 
 // saidPairs are the readings that the record of a gel names.
-func (l *Learner) saidPairs(gel View) (all []gelPair) {
+func (l *Learner) saidPairs(gel logbook.View) (all []gelPair) {
 	for _, key := range gel.Keys("measuredShifts") {
 		shift := gel.Value("measuredShifts/" + key)
 		p := gelPair{}
 		p.family, _ = shift.Member("lampFamily").Text()
 		for name, to := range map[string]**Measurement{"without": &p.without, "with": &p.with} {
 			id, _ := shift.Member(name).ID()
-			if v, ok := l.book.RecordOf(KindReading, id); ok && !Withdrawn(v) {
+			if v, ok := l.book.RecordOf(logbook.KindReading, id); ok && !Withdrawn(v) {
 				*to = MeasurementOf(l.book, v)
 			}
 		}
@@ -128,14 +129,14 @@ func (l *Learner) saidPairs(gel View) (all []gelPair) {
 
 // withGels lists the set-ups in which a light was read through a gel, or stood
 // behind one.
-func (l *Learner) withGels() (setUps []ID) {
-	seen := IDSet{}
-	for _, light := range l.book.Records(KindLight) {
+func (l *Learner) withGels() (setUps []logbook.ID) {
+	seen := logbook.IDSet{}
+	for _, light := range l.book.Records(logbook.KindLight) {
 		if light.EverSet("rigged/gels") {
 			seen.Add(light.Ref("setUp"))
 		}
 	}
-	for _, v := range l.book.Records(KindReading) {
+	for _, v := range l.book.Records(logbook.KindReading) {
 		through := !v.Ref("throughGel").IsZero()
 		for _, key := range v.Keys("lightsAsSet") {
 			through = through || v.Value("lightsAsSet/"+key).Member("gels") != ""
@@ -149,22 +150,22 @@ func (l *Learner) withGels() (setUps []ID) {
 
 // foundPairs adds the pairs that the readings of a light make: each one through a
 // gel with the nearest in time that lacks this gel and nothing else.
-func (l *Learner) foundPairs(light View, pairs map[ID][]gelPair) {
+func (l *Learner) foundPairs(light logbook.View, pairs map[logbook.ID][]gelPair) {
 	readings, family := l.ofLight(light), FamilyOf(l.book, light)
 	if family == "" {
 		return
 	}
-	limit := Millis(pairMinutes * 60000)
+	limit := logbook.Millis(pairMinutes * 60000)
 	if light.Text("sky") != "" {
 		limit = pairMinutesUnderSky * 60000
 	}
-	gels := make([][]ID, len(readings))
+	gels := make([][]logbook.ID, len(readings))
 	for i, m := range readings {
 		gels[i] = gelsAt(m, light)
 	}
 	for i, with := range readings {
 		var best *Measurement
-		var gel ID
+		var gel logbook.ID
 		for k, without := range readings {
 			more, ok := oneMore(gels[k], gels[i])
 			if !ok || !alike(light, without, with) || ApartInTime(without, with) > limit {
@@ -181,7 +182,7 @@ func (l *Learner) foundPairs(light View, pairs map[ID][]gelPair) {
 	}
 }
 
-func named(pairs []gelPair, with ID) bool {
+func named(pairs []gelPair, with logbook.ID) bool {
 	for _, p := range pairs {
 		if p.with.Reading == with {
 			return true
@@ -190,11 +191,13 @@ func named(pairs []gelPair, with ID) bool {
 	return false
 }
 
-func ApartInTime(a, b *Measurement) Millis { return max(a.TakenAt-b.TakenAt, b.TakenAt-a.TakenAt) }
+func ApartInTime(a, b *Measurement) logbook.Millis {
+	return max(a.TakenAt-b.TakenAt, b.TakenAt-a.TakenAt)
+}
 
 // alike reports whether two readings of a light were made by one meter, at one
 // place, under one sky, with its dials and level the same.
-func alike(light View, a, b *Measurement) bool {
+func alike(light logbook.View, a, b *Measurement) bool {
 	if !SameMeter(a.Meter, b.Meter) || a.Position != b.Position || a.Sky != b.Sky || a.Purpose == "meterCompare" || b.Purpose == "meterCompare" {
 		return false
 	}
@@ -207,11 +210,11 @@ func alike(light View, a, b *Measurement) bool {
 }
 
 // oneMore finds the one gel that is on in the second stack and not in the first.
-func oneMore(without, with []ID) (gel ID, ok bool) {
+func oneMore(without, with []logbook.ID) (gel logbook.ID, ok bool) {
 	if len(with) != len(without)+1 {
 		return gel, false
 	}
-	left := map[ID]int{}
+	left := map[logbook.ID]int{}
 	for _, id := range with {
 		left[id]++
 	}
@@ -231,7 +234,7 @@ func oneMore(without, with []ID) (gel ID, ok bool) {
 
 // gelOn is the mean of the pairs of one family; ok is false where no pair is that
 // of a gel.
-func gelOn(family string, pairs []gelPair, now Millis) (f GelOnFamily, ok bool) {
+func gelOn(family string, pairs []gelPair, now logbook.Millis) (f GelOnFamily, ok bool) {
 	f = GelOnFamily{LampFamily: family, Lossy: true}
 	var all []lesson
 	var sum colorimetry.Gel
@@ -244,7 +247,7 @@ func gelOn(family string, pairs []gelPair, now Millis) (f GelOnFamily, ok bool) 
 		sum.Loss += gel.Loss
 		f.Lossy = f.Lossy && lossy
 		floor := p.without.floor()
-		one := lesson{cast: colorimetry.Cast{Mired: gel.Shift}, floor: floor, at: max(p.without.TakenAt, p.with.TakenAt), readings: []ID{p.without.Reading, p.with.Reading}}
+		one := lesson{cast: colorimetry.Cast{Mired: gel.Shift}, floor: floor, at: max(p.without.TakenAt, p.with.TakenAt), readings: []logbook.ID{p.without.Reading, p.with.Reading}}
 		if a, err := p.without.Color.CCTDuv(); err == nil {
 			if b, err := p.with.Color.CCTDuv(); err == nil {
 				one.cast.Duv = b.Duv - a.Duv
@@ -258,20 +261,20 @@ func gelOn(family string, pairs []gelPair, now Millis) (f GelOnFamily, ok bool) 
 	n := float64(len(all))
 	f.Learnt = learn(all, now)
 	f.Gel = colorimetry.Gel{Shift: f.Learnt.Cast.Mired, CC: sum.CC / n, Loss: sum.Loss / colorimetry.Stops(n)}
-	f.CC = RoundTo(f.Gel.CC, 1)
+	f.CC = logbook.RoundTo(f.Gel.CC, 1)
 	f.Words = fmt.Sprintf("on %s %+g mired, Duv %+.4f", familyWords[family], f.Learnt.Mired, f.Learnt.Duv)
 	if f.Lossy {
-		f.LossStops = Rounded(float64(f.Gel.Loss), StopsDecimals)
+		f.LossStops = logbook.Rounded(float64(f.Gel.Loss), logbook.StopsDecimals)
 		f.Words += fmt.Sprintf(", %g stops", *f.LossStops)
 	}
-	f.Words += fmt.Sprintf(" (%s, spread %g mired, the newest %s old)", Counted(f.Learnt.Count, "pair"), f.Learnt.SpreadMired, AgeWords(f.Learnt.AgeMinutes))
+	f.Words += fmt.Sprintf(" (%s, spread %g mired, the newest %s old)", logbook.Counted(f.Learnt.Count, "pair"), f.Learnt.SpreadMired, logbook.AgeWords(f.Learnt.AgeMinutes))
 	return f, true
 }
 
 // gel is what a pair says; an error where the two are not of one lamp with a gel.
 func (p gelPair) gel() (gel colorimetry.Gel, lossy bool, err error) {
 	if p.without.Color == nil || p.with.Color == nil {
-		return gel, false, fmt.Errorf("%w: a reading has no colour", ErrUnknown)
+		return gel, false, fmt.Errorf("%w: a reading has no colour", logbook.ErrUnknown)
 	}
 	without, err := p.without.Color.CCTDuv()
 	if err != nil {
@@ -289,7 +292,7 @@ func (p gelPair) gel() (gel colorimetry.Gel, lossy bool, err error) {
 	gel, err = colorimetry.MeasuredGel(without, with, a, b)
 	// Beyond this a plan takes no gel: readings so far apart are of two lamps.
 	if err == nil && (math.Abs(float64(gel.Shift)) > 400 || math.Abs(gel.CC) > 60 || gel.Loss > 20) {
-		err = fmt.Errorf("%w: no gel shifts by %.0f mired", ErrUnknown, float64(gel.Shift))
+		err = fmt.Errorf("%w: no gel shifts by %.0f mired", logbook.ErrUnknown, float64(gel.Shift))
 	}
 	return gel, lossy, err
 }

@@ -1,15 +1,17 @@
-package logbook
+package lighting
 
 import (
-	"evenwhite/colorimetry"
 	"fmt"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // ColorOf computes the chromaticity of a value of the form measured (also of a
 // light's target colour). CC becomes Duv through an ideal filter, good to about
 // 30 %. Domain: the value must be complete and the colour possible, else an error
 // that names what is wrong.
-func ColorOf(measured Value) (colorimetry.XY, error) {
+func ColorOf(measured logbook.Value) (colorimetry.XY, error) {
 	as, _ := measured.Member("as").Text()
 	n := members{of: measured}
 	var xy colorimetry.XY
@@ -34,7 +36,7 @@ func ColorOf(measured Value) (colorimetry.XY, error) {
 	case "spectrum":
 		xy, err = colorOfSpectrum(measured)
 	default:
-		return xy, fmt.Errorf("%w: measured as %q is not a form this version knows", ErrUnknown, Shorten(as))
+		return xy, fmt.Errorf("%w: measured as %q is not a form this version knows", logbook.ErrUnknown, logbook.Shorten(as))
 	}
 	if n.err != nil {
 		return colorimetry.XY{}, n.err
@@ -65,7 +67,7 @@ func colorOfCC(n *members) (colorimetry.XY, error) {
 	return colorimetry.CCTDuv{CCT: cct, Duv: duv}.XY()
 }
 
-func colorOfSpectrum(measured Value) (colorimetry.XY, error) {
+func colorOfSpectrum(measured logbook.Value) (colorimetry.XY, error) {
 	s, err := spectrumOf(measured)
 	if err != nil {
 		return colorimetry.XY{}, err
@@ -79,9 +81,9 @@ func colorOfSpectrum(measured Value) (colorimetry.XY, error) {
 
 // spectrumOf reads the spectrum in a value of the form measured; ErrUnknown where
 // it has none.
-func spectrumOf(measured Value) (colorimetry.Spectrum, error) {
+func spectrumOf(measured logbook.Value) (colorimetry.Spectrum, error) {
 	if as, _ := measured.Member("as").Text(); as != "spectrum" {
-		return colorimetry.Spectrum{}, fmt.Errorf("%w: it was measured as %q, allowed is spectrum", ErrUnknown, Shorten(as))
+		return colorimetry.Spectrum{}, fmt.Errorf("%w: it was measured as %q, allowed is spectrum", logbook.ErrUnknown, logbook.Shorten(as))
 	}
 	numbers := func(name string) (all []float64) {
 		for v := range measured.Member(name).Items() {
@@ -95,20 +97,20 @@ func spectrumOf(measured Value) (colorimetry.Spectrum, error) {
 
 // members reads numbers of an object; the first that is missing sets err.
 type members struct {
-	of  Value
+	of  logbook.Value
 	err error
 }
 
 func (m *members) number(name string) float64 {
 	f, ok := m.of.Member(name).Float()
 	if !ok && m.err == nil {
-		m.err = fmt.Errorf("%w: %s is missing", ErrUnknown, name)
+		m.err = fmt.Errorf("%w: %s is missing", logbook.ErrUnknown, name)
 	}
 	return f
 }
 
 // IlluminanceOf converts a value of the field illuminance to lux.
-func IlluminanceOf(illuminance Value) (lux float64, ok bool) {
+func IlluminanceOf(illuminance logbook.Value) (lux float64, ok bool) {
 	lux, ok = illuminance.Member("value").Float()
 	if unit, _ := illuminance.Member("unit").Text(); unit == "footCandle" {
 		lux *= luxPerFootCandle

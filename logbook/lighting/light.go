@@ -1,8 +1,12 @@
-package logbook
+package lighting
 
-func LightIsOn(light View) bool { return light.Flag("rigged/on", light.Flag("planned/on", true)) }
+import "evenwhite/logbook"
 
-func LightIntent(light View) string {
+func LightIsOn(light logbook.View) bool {
+	return light.Flag("rigged/on", light.Flag("planned/on", true))
+}
+
+func LightIntent(light logbook.View) string {
 	if intent := light.Text("intent"); intent != "" {
 		return intent
 	}
@@ -13,7 +17,7 @@ func LightIntent(light View) string {
 	return "leave"
 }
 
-func SameState(light View, a, b *Measurement) bool {
+func SameState(light logbook.View, a, b *Measurement) bool {
 	for _, st := range lightState {
 		x := a.Snapshot(light, st.field)
 		if x == "" {

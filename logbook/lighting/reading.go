@@ -1,4 +1,4 @@
-package logbook
+package lighting
 
 import (
 	"fmt"
@@ -7,24 +7,25 @@ import (
 	"time"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // A Measurement is a reading with what is computed from it.
 type Measurement struct {
-	Reading        ID
-	SetUp          ID
-	TakenAt        Millis
-	Of             string // light, lights, everything or screenPoint
-	Lights         []ID   // the lights named by Of
+	Reading        logbook.ID
+	SetUp          logbook.ID
+	TakenAt        logbook.Millis
+	Of             string       // light, lights, everything or screenPoint
+	Lights         []logbook.ID // the lights named by Of
 	Position, Sky  string
 	Purpose        string
-	Meter          ID
+	Meter          logbook.ID
 	FloorXY        float64  // of the meter
 	IlluminanceLux *float64 // absent where it was not measured
-	Color          *Chromaticity
+	Color          *logbook.Chromaticity
 	Problem        string // why there is no colour
 	throughGel     bool
-	view           View
+	view           logbook.View
 }
 
 // defaultFloor is how finely a meter can be trusted in x and y where it does not
@@ -37,7 +38,7 @@ func defaultFloor(meterKind string) float64 {
 }
 
 // MeasurementOf reads one reading.
-func MeasurementOf(b *Book, reading View) *Measurement {
+func MeasurementOf(b *logbook.Book, reading logbook.View) *Measurement {
 	m := &Measurement{
 		Reading: reading.ID, SetUp: reading.Ref("setUp"), Position: reading.Text("position"), Sky: reading.Text("sky"),
 		Purpose: reading.Text("purpose"), Meter: reading.Ref("meter"), throughGel: !reading.Ref("throughGel").IsZero(), view: reading,
@@ -58,10 +59,10 @@ func MeasurementOf(b *Book, reading View) *Measurement {
 	}
 	m.FloorXY = floorOf(b, m.Meter)
 	if lux, ok := IlluminanceOf(reading.Value("illuminance")); ok {
-		m.IlluminanceLux = Rounded(lux, LuxDecimals)
+		m.IlluminanceLux = logbook.Rounded(lux, logbook.LuxDecimals)
 	}
 	if xy, err := ColorOf(reading.Value("measured")); err == nil {
-		m.Color = ChromaticityOf(xy)
+		m.Color = logbook.ChromaticityOf(xy)
 	} else {
 		m.Problem = err.Error()
 	}
@@ -70,13 +71,13 @@ func MeasurementOf(b *Book, reading View) *Measurement {
 
 // Withdrawn reports whether a reading, white or sample counts no more: struck
 // out, or deleted.
-func Withdrawn(v View) bool { return v.Deleted() || v.Value("struckOut") != "" }
+func Withdrawn(v logbook.View) bool { return v.Deleted() || v.Value("struckOut") != "" }
 
 // Name is what was read, for a sentence.
-func (m *Measurement) Name(b *Book) string {
+func (m *Measurement) Name(b *logbook.Book) string {
 	switch {
 	case len(m.Lights) == 1:
-		if light, ok := b.RecordOf(KindLight, m.Lights[0]); ok {
+		if light, ok := b.RecordOf(logbook.KindLight, m.Lights[0]); ok {
 			return light.Text("name")
 		}
 	case m.Of == "everything":
@@ -88,10 +89,10 @@ func (m *Measurement) Name(b *Book) string {
 }
 
 // NoteIn notes in an origin that it rests on the reading.
-func (m *Measurement) NoteIn(o *Origin, at Millis) {
+func (m *Measurement) NoteIn(o *logbook.Origin, at logbook.Millis) {
 	o.Records = append(o.Records, m.Reading)
 	if age := m.AgeMinutes(at); o.AgeMinutes == nil || age > *o.AgeMinutes {
-		o.AgeMinutes = Rounded(age, 0)
+		o.AgeMinutes = logbook.Rounded(age, 0)
 	}
 	if Withdrawn(m.view) {
 		o.Caveats = append(o.Caveats, "a reading that it rests on was withdrawn later")
@@ -100,9 +101,9 @@ func (m *Measurement) NoteIn(o *Origin, at Millis) {
 
 // MeasurementsOf lists the readings of a set-up that count, oldest first: not
 // struck out, and not superseded by one that counts itself.
-func MeasurementsOf(b *Book, setUp ID) []*Measurement {
-	superseded := map[ID]bool{}
-	views := b.Referring(KindReading, "setUp", setUp)
+func MeasurementsOf(b *logbook.Book, setUp logbook.ID) []*Measurement {
+	superseded := map[logbook.ID]bool{}
+	views := b.Referring(logbook.KindReading, "setUp", setUp)
 	for _, v := range views {
 		if !Withdrawn(v) {
 			superseded[v.Ref("supersedes")] = true
@@ -125,14 +126,14 @@ func (m *Measurement) Plain() bool {
 }
 
 // OfLight reports whether a reading is of one light alone.
-func (m *Measurement) OfLight(light ID) bool {
+func (m *Measurement) OfLight(light logbook.ID) bool {
 	return m.Of == "light" && len(m.Lights) == 1 && m.Lights[0] == light
 }
 
 // Latest returns the newest of the readings that pass, up to a time; where none
 // is so old, the oldest one after it: a reading that was logged late is better
 // than none.
-func Latest(all []*Measurement, upTo Millis, pass func(*Measurement) bool) *Measurement {
+func Latest(all []*Measurement, upTo logbook.Millis, pass func(*Measurement) bool) *Measurement {
 	var found *Measurement
 	for _, m := range all {
 		if !pass(m) {
@@ -150,7 +151,7 @@ func Latest(all []*Measurement, upTo Millis, pass func(*Measurement) bool) *Meas
 }
 
 // AgeMinutes is the age at a time; 0 for a reading from after it.
-func (m *Measurement) AgeMinutes(at Millis) float64 {
+func (m *Measurement) AgeMinutes(at logbook.Millis) float64 {
 	return math.Max(0, float64(at-m.TakenAt)/60000)
 }
 
@@ -175,7 +176,9 @@ func (m *Measurement) floor() (most colorimetry.Cast) {
 
 // FloorMired is the floor in mired, as it is shown; 0 where there is no
 // temperature.
-func (m *Measurement) FloorMired() float64 { return RoundTo(float64(m.floor().Mired), MiredDecimals) }
+func (m *Measurement) FloorMired() float64 {
+	return logbook.RoundTo(float64(m.floor().Mired), logbook.MiredDecimals)
+}
 
 // lightState are the fields of a light's state, with their words.
 var lightState = [...]struct{ field, words string }{
@@ -186,9 +189,9 @@ var lightState = [...]struct{ field, words string }{
 // Snapshot is how a light stood when the reading was made: as the reading says,
 // else as it was rigged by the history. A light that was logged after its reading stood as
 // it was logged first.
-func (m *Measurement) Snapshot(light View, field string) Value {
+func (m *Measurement) Snapshot(light logbook.View, field string) logbook.Value {
 	for _, key := range m.view.Keys("lightsAsSet") {
-		if id, err := ParseID(key); err == nil && light.Book().Resolve(id) == light.ID {
+		if id, err := logbook.ParseID(key); err == nil && light.Book().Resolve(id) == light.ID {
 			return m.view.Value("lightsAsSet/" + key).Member(field)
 		}
 	}
@@ -197,11 +200,11 @@ func (m *Measurement) Snapshot(light View, field string) Value {
 
 // valueAt is what a field said at a time by the corrected clocks; no value where
 // nothing was said yet.
-func valueAt(v View, field string, at Millis) Value {
+func valueAt(v logbook.View, field string, at logbook.Millis) logbook.Value {
 	if !v.EverSet(field) {
 		return ""
 	}
-	found := Value("")
+	found := logbook.Value("")
 	for _, e := range v.Edits() {
 		if e.Corrected() > at {
 			break
@@ -210,14 +213,14 @@ func valueAt(v View, field string, at Millis) Value {
 			found = c.Value
 		}
 	}
-	if found == Null {
+	if found == logbook.Null {
 		return ""
 	}
 	return found
 }
 
 // ChangedSince says what of a light was changed between a reading and a time.
-func (m *Measurement) ChangedSince(light View, at Millis) (words []string) {
+func (m *Measurement) ChangedSince(light logbook.View, at logbook.Millis) (words []string) {
 	for _, s := range lightState {
 		now := valueAt(light, "rigged/"+s.field, at)
 		if now == "" {
@@ -231,7 +234,7 @@ func (m *Measurement) ChangedSince(light View, at Millis) (words []string) {
 }
 
 // plainWords writes a value for a sentence.
-func plainWords(b *Book, v Value) string {
+func plainWords(b *logbook.Book, v logbook.Value) string {
 	if text, ok := v.Text(); ok {
 		return text
 	}
@@ -267,20 +270,20 @@ func (m *Measurement) Zone() *time.Location {
 	if err != nil {
 		return time.UTC
 	}
-	return OffsetOf(t)
+	return logbook.OffsetOf(t)
 }
 
 // Shown is what a reading says, as its meter carries it; nil where it has no
 // colour.
-func (m *Measurement) Shown() *Shown {
+func (m *Measurement) Shown() *logbook.Shown {
 	if m.Color == nil {
 		return nil
 	}
-	return ShownAs(m.Color.XY, m.FloorXY)
+	return logbook.ShownAs(m.Color.XY, m.FloorXY)
 }
 
 // ChangedFrom says what of a light differs between two readings.
-func (m *Measurement) ChangedFrom(light View, before *Measurement) (words []string) {
+func (m *Measurement) ChangedFrom(light logbook.View, before *Measurement) (words []string) {
 	for _, st := range lightState {
 		then, now := before.Snapshot(light, st.field), m.Snapshot(light, st.field)
 		if then != "" && now != "" && !then.Equal(now) {
@@ -300,9 +303,9 @@ func CoarsestFloor(of []*Measurement) (floor float64) {
 
 // FloorBehind is the coarsest floor of the readings that something rests on; 0 where
 // it rests on none.
-func FloorBehind(b *Book, o Origin) (floor float64) {
+func FloorBehind(b *logbook.Book, o logbook.Origin) (floor float64) {
 	for _, id := range o.Records {
-		if v, ok := b.RecordOf(KindReading, id); ok {
+		if v, ok := b.RecordOf(logbook.KindReading, id); ok {
 			floor = math.Max(floor, MeasurementOf(b, v).FloorXY)
 		}
 	}

@@ -1,4 +1,4 @@
-package logbook_test
+package lighting_test
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/stage"
 )
 
@@ -71,12 +72,12 @@ func TestAColouredLightHasNoCCT(t *testing.T) {
 
 func TestAReadingThatSaysTooLittle(t *testing.T) {
 	for _, measured := range []logbook.Value{`{"as":"xy","x":0.3}`, `{"as":"glow"}`, `{"as":"cctCc","cctKelvin":4000}`, ""} {
-		if xy, err := logbook.ColorOf(measured); !errors.Is(err, logbook.ErrUnknown) {
+		if xy, err := lighting.ColorOf(measured); !errors.Is(err, logbook.ErrUnknown) {
 			t.Errorf("%s: got %v, %v, want ErrUnknown", measured, xy, err)
 		}
 	}
 	for _, measured := range []logbook.Value{`{"as":"xy","x":0.9,"y":0.9}`, `{"as":"cctDuv","cctKelvin":900,"duv":0}`, `{"as":"spectrum","values":[1],"wavelengthsNm":[500]}`} {
-		if xy, err := logbook.ColorOf(measured); !errors.Is(err, colorimetry.ErrDomain) {
+		if xy, err := lighting.ColorOf(measured); !errors.Is(err, colorimetry.ErrDomain) {
 			t.Errorf("%s: got %v, %v, want ErrDomain", measured, xy, err)
 		}
 	}
@@ -84,7 +85,7 @@ func TestAReadingThatSaysTooLittle(t *testing.T) {
 
 func TestFootCandles(t *testing.T) {
 	// 1 fc = 10.763910 lx: 1 / 0.3048² by the definition of the foot.
-	lux, ok := logbook.IlluminanceOf(`{"unit":"footCandle","value":100}`)
+	lux, ok := lighting.IlluminanceOf(`{"unit":"footCandle","value":100}`)
 	stage.Near(t, "lux", lux, 100/(0.3048*0.3048), 1e-4)
 	if !ok {
 		t.Error("got no illuminance")
@@ -100,7 +101,7 @@ func TestMeasurementsThatCount(t *testing.T) {
 	count := func(want ...logbook.ID) {
 		t.Helper()
 		var got []logbook.ID
-		for _, m := range logbook.MeasurementsOf(s.Book(), s.SetUp) {
+		for _, m := range lighting.MeasurementsOf(s.Book(), s.SetUp) {
 			got = append(got, m.Reading)
 		}
 		if fmt.Sprint(got) != fmt.Sprint(want) {
@@ -118,10 +119,10 @@ func TestTheReadingThatSpeaksAtATime(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(30)
 	s.Read(s.Key, stage.OnLocus5600)
-	all := logbook.MeasurementsOf(s.Book(), s.SetUp)
-	of := func(m *logbook.Measurement) bool { return m.OfLight(s.Key) }
+	all := lighting.MeasurementsOf(s.Book(), s.SetUp)
+	of := func(m *lighting.Measurement) bool { return m.OfLight(s.Key) }
 	for _, c := range []struct{ at, want int }{{-5, 0}, {0, 0}, {29, 0}, {30, 30}, {500, 30}} {
-		if got := logbook.Latest(all, stage.Minute(c.at), of); got.TakenAt != stage.Minute(c.want) {
+		if got := lighting.Latest(all, stage.Minute(c.at), of); got.TakenAt != stage.Minute(c.want) {
 			t.Errorf("at minute %d: got %v, want minute %d", c.at, got.TakenAt.Time(), c.want)
 		}
 	}
@@ -139,10 +140,10 @@ func TestTheFloorOfAMeter(t *testing.T) {
 	}
 	b := s.Book()
 	for i, want := range []float64{0.004, 0.002, 0.004, 0.0005} {
-		stage.Near(t, "floor", logbook.MeasurementsOf(b, s.SetUp)[i].FloorXY, want, 0)
+		stage.Near(t, "floor", lighting.MeasurementsOf(b, s.SetUp)[i].FloorXY, want, 0)
 	}
 	// From memory: a thousandth of x or y is 1 to 2 mired around 5600 K.
-	stage.Near(t, "floor in mired", logbook.MeasurementsOf(b, s.SetUp)[1].FloorMired(), 5, 3)
+	stage.Near(t, "floor in mired", lighting.MeasurementsOf(b, s.SetUp)[1].FloorMired(), 5, 3)
 }
 
 func TestRoundingIsTheOneThatIsShown(t *testing.T) {

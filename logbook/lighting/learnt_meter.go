@@ -1,16 +1,17 @@
-package logbook
+package lighting
 
 import (
 	"fmt"
 	"math"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // MeterLearnt is how far a meter differs from others, by readings of one light at
 // about the same time.
 type MeterLearnt struct {
-	Meter   ID                `json:"meter"`
+	Meter   logbook.ID        `json:"meter"`
 	Name    string            `json:"name"`
 	FloorXY float64           `json:"floorXY"`
 	Words   string            `json:"words"`
@@ -20,9 +21,9 @@ type MeterLearnt struct {
 // MeterDifference is what a meter says less what another says: mired + when this
 // one says warmer, Duv + greener.
 type MeterDifference struct {
-	Meter  ID     `json:"meter"` // the other
-	Name   string `json:"name"`
-	Learnt Learnt `json:"learnt"`
+	Meter  logbook.ID `json:"meter"` // the other
+	Name   string     `json:"name"`
+	Learnt Learnt     `json:"learnt"`
 	// Illuminance is this meter's over the other's; absent where one of them read none.
 	Illuminance *float64 `json:"illuminance,omitempty"`
 	Words       string   `json:"words"`
@@ -31,8 +32,8 @@ type MeterDifference struct {
 // How far apart in time two meters may have read one light: a choice of this
 // program. Light from the sky does not wait.
 const (
-	togetherAtMost      = Millis(10 * 60000)
-	togetherUnderTheSky = Millis(2 * 60000)
+	togetherAtMost      = logbook.Millis(10 * 60000)
+	togetherUnderTheSky = logbook.Millis(2 * 60000)
 )
 
 func together(m, o *Measurement) bool {
@@ -44,14 +45,14 @@ func together(m, o *Measurement) bool {
 }
 
 // LearntOfMeter compares a meter with every other. Errors wrap ErrNoRecord.
-func LearntOfMeter(b *Book, meter ID, now Millis) (MeterLearnt, error) {
-	v, err := FindRecord(b, KindMeter, "record", meter)
+func LearntOfMeter(b *logbook.Book, meter logbook.ID, now logbook.Millis) (MeterLearnt, error) {
+	v, err := logbook.FindRecord(b, logbook.KindMeter, "record", meter)
 	if err != nil {
 		return MeterLearnt{}, err
 	}
 	out := MeterLearnt{Meter: v.ID, Name: v.Text("name"), FloorXY: floorOf(b, v.ID), Others: []MeterDifference{}}
 	l := NewLearner(b)
-	for _, other := range b.Records(KindMeter) {
+	for _, other := range b.Records(logbook.KindMeter) {
 		if d, ok := l.Meters(v.ID, other.ID, now); ok {
 			out.Others = append(out.Others, d)
 			if out.Words != "" {
@@ -67,8 +68,8 @@ func LearntOfMeter(b *Book, meter ID, now Millis) (MeterLearnt, error) {
 }
 
 // floorOf is how finely a meter can be trusted in x and y.
-func floorOf(b *Book, meter ID) float64 {
-	v, ok := b.RecordOf(KindMeter, meter)
+func floorOf(b *logbook.Book, meter logbook.ID) float64 {
+	v, ok := b.RecordOf(logbook.KindMeter, meter)
 	if !ok {
 		return defaultFloor("")
 	}
@@ -80,7 +81,7 @@ func floorOf(b *Book, meter ID) float64 {
 
 // Meters compares two meters where both read in one set-up; ok is false where they
 // never read one light together.
-func (l *Learner) Meters(meter, other ID, now Millis) (d MeterDifference, ok bool) {
+func (l *Learner) Meters(meter, other logbook.ID, now logbook.Millis) (d MeterDifference, ok bool) {
 	if meter == other || meter.IsZero() || other.IsZero() {
 		return d, false
 	}
@@ -97,7 +98,7 @@ func (l *Learner) Meters(meter, other ID, now Millis) (d MeterDifference, ok boo
 				continue
 			}
 			floor, too := p[0].floor(), p[1].floor()
-			all = append(all, lesson{cast: colorimetry.CastOf(a, b), at: max(p[0].TakenAt, p[1].TakenAt), readings: []ID{p[0].Reading, p[1].Reading},
+			all = append(all, lesson{cast: colorimetry.CastOf(a, b), at: max(p[0].TakenAt, p[1].TakenAt), readings: []logbook.ID{p[0].Reading, p[1].Reading},
 				floor: colorimetry.Cast{Mired: floor.Mired + too.Mired, Duv: floor.Duv + too.Duv}})
 			if p[0].IlluminanceLux != nil && p[1].IlluminanceLux != nil && *p[1].IlluminanceLux > 0 {
 				more, lux = more + *p[0].IlluminanceLux / *p[1].IlluminanceLux, lux+1
@@ -107,21 +108,21 @@ func (l *Learner) Meters(meter, other ID, now Millis) (d MeterDifference, ok boo
 	if len(all) == 0 {
 		return d, false
 	}
-	v, _ := l.book.RecordOf(KindMeter, other)
+	v, _ := l.book.RecordOf(logbook.KindMeter, other)
 	d = MeterDifference{Meter: v.ID, Name: v.Text("name"), Learnt: learn(all, now)}
 	if lux > 0 {
-		d.Illuminance = Rounded(more/lux, 2)
+		d.Illuminance = logbook.Rounded(more/lux, 2)
 	}
-	apart := Difference{Mired: &d.Learnt.Mired, Duv: &d.Learnt.Duv}
+	apart := logbook.Difference{Mired: &d.Learnt.Mired, Duv: &d.Learnt.Duv}
 	d.Words = fmt.Sprintf("against %s %s (%s, spread %g mired and %.4f)", d.Name, apart.InWords(),
-		Counted(d.Learnt.Count, "comparison"), d.Learnt.SpreadMired, d.Learnt.SpreadDuv)
+		logbook.Counted(d.Learnt.Count, "comparison"), d.Learnt.SpreadMired, d.Learnt.SpreadDuv)
 	return d, true
 }
 
-func (l *Learner) whereBoth(meter, other ID) (setUps []ID) {
-	in := func(meter ID) IDSet {
-		all := IDSet{}
-		for _, v := range l.book.Referring(KindReading, "meter", meter) {
+func (l *Learner) whereBoth(meter, other logbook.ID) (setUps []logbook.ID) {
+	in := func(meter logbook.ID) logbook.IDSet {
+		all := logbook.IDSet{}
+		for _, v := range l.book.Referring(logbook.KindReading, "meter", meter) {
 			all.Add(v.Ref("setUp"))
 		}
 		return all
@@ -138,7 +139,7 @@ func (l *Learner) whereBoth(meter, other ID) (setUps []ID) {
 // metersTogether pairs each reading by one meter with the nearest in time by the
 // other: of the same, at the same place, through the same gel, with the lights set
 // the same. Each reading is used once.
-func metersTogether(b *Book, all []*Measurement, meter, other ID) (pairs [][2]*Measurement) {
+func metersTogether(b *logbook.Book, all []*Measurement, meter, other logbook.ID) (pairs [][2]*Measurement) {
 	used := map[*Measurement]bool{}
 	for _, m := range all {
 		if m.Meter != meter || m.Color == nil {
@@ -162,7 +163,7 @@ func metersTogether(b *Book, all []*Measurement, meter, other ID) (pairs [][2]*M
 }
 
 // SameThing reports whether two readings are of one thing in one state.
-func SameThing(b *Book, m, o *Measurement) bool {
+func SameThing(b *logbook.Book, m, o *Measurement) bool {
 	if m.Of != o.Of || m.Position != o.Position || m.Sky != o.Sky || len(m.Lights) != len(o.Lights) || m.view.Ref("throughGel") != o.view.Ref("throughGel") {
 		return false
 	}
@@ -173,12 +174,12 @@ func SameThing(b *Book, m, o *Measurement) bool {
 		}
 	}
 	if m.Of == "everything" {
-		for _, v := range b.Referring(KindLight, "setUp", m.SetUp) {
+		for _, v := range b.Referring(logbook.KindLight, "setUp", m.SetUp) {
 			lights = append(lights, v.ID)
 		}
 	}
 	for _, id := range lights {
-		if light, ok := b.RecordOf(KindLight, id); ok && !SameState(light, m, o) {
+		if light, ok := b.RecordOf(logbook.KindLight, id); ok && !SameState(light, m, o) {
 			return false
 		}
 	}
@@ -187,7 +188,7 @@ func SameThing(b *Book, m, o *Measurement) bool {
 
 // SameMeter reports whether nothing says that two readings were made by two
 // meters: one that is not in the log is the last one that was.
-func SameMeter(a, b ID) bool { return a == b || a.IsZero() || b.IsZero() }
+func SameMeter(a, b logbook.ID) bool { return a == b || a.IsZero() || b.IsZero() }
 
 // CountedWords says of a difference that it was counted with that of two meters.
 func (l *Learnt) CountedWords() string {
