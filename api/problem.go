@@ -15,6 +15,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/figure"
 )
 
 // Problem is the body of every answer from 400 on (RFC 9457).
@@ -125,7 +126,7 @@ var problemTable = []struct {
 	{logbook.ErrForm, http.StatusBadRequest, "not-an-edit", "Something sent as an edit is none"},
 	{logbook.ErrRequest, http.StatusBadRequest, "bad-request", "The request cannot be carried out"},
 	{advice.ErrItself, http.StatusUnprocessableEntity, "same-camera", "A camera cannot be matched to itself"},
-	{logbook.ErrUnknown, http.StatusConflict, "unknown-yet", "It cannot be computed yet"},
+	{figure.ErrUnknown, http.StatusConflict, "unknown-yet", "It cannot be computed yet"},
 	{colorimetry.ErrClipped, http.StatusUnprocessableEntity, "patch-clipped", "The patch is clipped"},
 	{colorimetry.ErrExposure, http.StatusUnprocessableEntity, "patch-exposure", "The patch is too dark or too bright"},
 	{colorimetry.ErrNotNeutral, http.StatusUnprocessableEntity, "patch-not-neutral", "The patch is not near neutral"},

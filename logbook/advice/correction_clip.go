@@ -6,6 +6,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -14,21 +15,21 @@ import (
 // grey in the reference light shows the intended cast and no more, and to neutral,
 // which takes a deliberate cast away too.
 type ClipCorrections struct {
-	Clip           logbook.ID            `json:"clip"`
-	Camera         logbook.ID            `json:"camera"`
-	Body           logbook.ID            `json:"body"`
-	WhiteInFootage string                `json:"whiteInFootage,omitempty"` // baked, storedBeside or free; absent: not in the log
-	Encoding       string                `json:"encoding"`                 // transfer and primaries
-	Basis          string                `json:"basis"`                    // card, predicted or label
-	Words          string                `json:"words"`
-	Light          *logbook.Chromaticity `json:"light,omitempty"` // in which the grey was, or is thought to be
-	White          *logbook.Chromaticity `json:"white,omitempty"` // that the camera had
-	Aim            *logbook.Chromaticity `json:"aim,omitempty"`   // that it should have had
-	IntendedCast   logbook.IntendedCast  `json:"intendedCast"`
-	ToIntent       cameras.Correction    `json:"toIntent"`
-	ToNeutral      cameras.Correction    `json:"toNeutral"`
-	CameraError    *cameras.CameraError  `json:"cameraError,omitempty"` // counted in
-	Origin         logbook.Origin        `json:"origin"`
+	Clip           logbook.ID           `json:"clip"`
+	Camera         logbook.ID           `json:"camera"`
+	Body           logbook.ID           `json:"body"`
+	WhiteInFootage string               `json:"whiteInFootage,omitempty"` // baked, storedBeside or free; absent: not in the log
+	Encoding       string               `json:"encoding"`                 // transfer and primaries
+	Basis          string               `json:"basis"`                    // card, predicted or label
+	Words          string               `json:"words"`
+	Light          *figure.Chromaticity `json:"light,omitempty"` // in which the grey was, or is thought to be
+	White          *figure.Chromaticity `json:"white,omitempty"` // that the camera had
+	Aim            *figure.Chromaticity `json:"aim,omitempty"`   // that it should have had
+	IntendedCast   figure.IntendedCast  `json:"intendedCast"`
+	ToIntent       cameras.Correction   `json:"toIntent"`
+	ToNeutral      cameras.Correction   `json:"toNeutral"`
+	CameraError    *cameras.CameraError `json:"cameraError,omitempty"` // counted in
+	Origin         figure.Origin        `json:"origin"`
 }
 
 // correcting is what the corrections of one clip are worked out from.
@@ -36,7 +37,7 @@ type correcting struct {
 	s          *setup.SetUp
 	clip, body logbook.View
 	set        cameras.CameraSetting
-	light      *logbook.Chromaticity
+	light      *figure.Chromaticity
 	family     string
 	white      *colorimetry.CCTDuv
 	encoding   colorimetry.Encoding
@@ -56,7 +57,7 @@ func CorrectionsOfClip(b *logbook.Book, clip logbook.ID, now logbook.Millis) (Cl
 	}
 	setUp, _ := b.RecordOf(logbook.KindSetUp, v.Ref("setUp"))
 	if !setUp.Known() {
-		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", logbook.ErrUnknown)
+		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", figure.ErrUnknown)
 	}
 	c := &correcting{s: setup.ReadSetUp(b, setUp, now), clip: v, set: cameras.ClipSetting(v)}
 	c.body, _ = b.RecordOf(logbook.KindBody, v.Ref("body"))
@@ -107,7 +108,7 @@ func (c *correcting) grey(mode string) error {
 		return fmt.Errorf("there is no card on this setting, and no label: %w", err)
 	}
 	if c.light == nil {
-		return fmt.Errorf("%w: there is neither a card on this setting nor a light that was measured", logbook.ErrUnknown)
+		return fmt.Errorf("%w: there is neither a card on this setting nor a light that was measured", figure.ErrUnknown)
 	}
 	c.out.Basis = "label"
 	c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as the label of the setting predicts it", "label"
@@ -130,7 +131,7 @@ func (c *correcting) fromCard(shot *cameras.Card) {
 		c.caveat("the card is of another shot on the same setting")
 	}
 	if light, _, err := shot.Light(c.s.Book(), cameras.ErrorQuery{Inferred: true}); err == nil {
-		c.light = logbook.ChromaticityOf(light)
+		c.light = figure.ChromaticityOf(light)
 	} else if c.light != nil {
 		c.caveat("the light on the card is not known: that of the set-up was taken for it")
 	}
@@ -226,7 +227,7 @@ func (c *correcting) correct(target colorimetry.XY, to string) cameras.Correctio
 
 // enter finds what to type as white where the footage lets it be changed, in the
 // units of the camera.
-func (c *correcting) enter(to *cameras.Correction, white *logbook.Chromaticity) {
+func (c *correcting) enter(to *cameras.Correction, white *figure.Chromaticity) {
 	if c.out.WhiteInFootage != "free" && c.out.WhiteInFootage != "storedBeside" {
 		return
 	}
@@ -252,7 +253,7 @@ func (c *correcting) tell() {
 	}
 	if c.white != nil {
 		if xy, err := c.white.XY(); err == nil {
-			c.out.White = logbook.ChromaticityOf(xy)
+			c.out.White = figure.ChromaticityOf(xy)
 		}
 	}
 	from := map[string]string{"card": "from a grey card", "predicted": "predicted from cards of other shots", "label": "from the label alone, unconfirmed"}[c.out.Basis]

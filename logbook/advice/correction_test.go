@@ -10,6 +10,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/stage"
 )
 
@@ -166,7 +167,7 @@ func TestCorrectionsThatCannotBeGiven(t *testing.T) {
 	empty := s.Add(logbook.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
 	dark := s.Add(logbook.KindClip, "setUp", stage.Ref(empty), "camera", stage.Ref(s.A), "body", stage.Ref(s.BodyA), "whiteMode", `"kelvin"`, "kelvin", "5600")
 	for name, id := range map[string]logbook.ID{"automatic white": auto, "no light": dark} {
-		if got, err := advice.CorrectionsOfClip(s.Book(), id, s.Clock); !errors.Is(err, logbook.ErrUnknown) {
+		if got, err := advice.CorrectionsOfClip(s.Book(), id, s.Clock); !errors.Is(err, figure.ErrUnknown) {
 			t.Errorf("%s: got %+v, %v, want ErrUnknown", name, got, err)
 		}
 	}

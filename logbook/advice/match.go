@@ -7,6 +7,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -35,14 +36,14 @@ type MatchAnswer struct {
 	ToError     *cameras.CameraError `json:"toError,omitempty"`     // of To, counted in
 	// ToSetting is what the other camera is set to, with the white of that label;
 	// ToClip is the clip that it was taken from, zero where it is only planned.
-	ToSetting cameras.Dialled       `json:"toSetting"`
-	ToClip    logbook.ID            `json:"toClip,omitzero"`
-	Light     *logbook.Chromaticity `json:"light,omitempty"` // the light in which the pictures are compared
-	Best      cameras.Dialled       `json:"best"`
-	Second    *cameras.Dialled      `json:"second,omitempty"`
-	Limits    logbook.Limits        `json:"limits"`
-	Within    bool                  `json:"within"` // the residual of Best lies within Limits
-	Origin    logbook.Origin        `json:"origin"`
+	ToSetting cameras.Dialled      `json:"toSetting"`
+	ToClip    logbook.ID           `json:"toClip,omitzero"`
+	Light     *figure.Chromaticity `json:"light,omitempty"` // the light in which the pictures are compared
+	Best      cameras.Dialled      `json:"best"`
+	Second    *cameras.Dialled     `json:"second,omitempty"`
+	Limits    figure.Limits        `json:"limits"`
+	Within    bool                 `json:"within"` // the residual of Best lies within Limits
+	Origin    figure.Origin        `json:"origin"`
 }
 
 const fromLabels = "from labels"
@@ -76,7 +77,7 @@ func AnswerMatch(b *logbook.Book, m Match, now logbook.Millis) (MatchAnswer, err
 	}
 	body, ok := cameras.BodyNow(b, camera)
 	if !ok {
-		return MatchAnswer{}, fmt.Errorf("%w: camera %s has no body", logbook.ErrUnknown, camera.Text("letter"))
+		return MatchAnswer{}, fmt.Errorf("%w: camera %s has no body", figure.ErrUnknown, camera.Text("letter"))
 	}
 	a := MatchAnswer{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: setup.LimitsOf(b, setUp, "camera")}
 	asked := &matching{s: setup.ReadSetUp(b, setUp, now), book: b, setUp: setUp, camera: camera, to: to, body: body}
@@ -135,7 +136,7 @@ func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err
 		body, ok = cameras.BodyNow(b, to)
 		s = cameras.PlannedSetting(b, m.setUp, to)
 		if !ok || !s.Complete() {
-			return white, fmt.Errorf("%w: camera %s has neither a clip with settings nor a planned kelvin in this set-up", logbook.ErrUnknown, to.Text("letter"))
+			return white, fmt.Errorf("%w: camera %s has neither a clip with settings nor a planned kelvin in this set-up", figure.ErrUnknown, to.Text("letter"))
 		}
 		a.Origin.Caveats = append(a.Origin.Caveats, "the setting is only planned")
 	}
@@ -174,7 +175,7 @@ func (a *MatchAnswer) lightAtHand(m *matching, label colorimetry.CCTDuv) (colori
 	if c := m.s.NewestCard(m.to.ID); light == nil && c != nil && c.Reading == nil {
 		if white, err := c.White(m.book); err == nil {
 			if xy, err := c.LightBehind(white); err == nil && xy.Check() == nil {
-				light = logbook.ChromaticityOf(xy)
+				light = figure.ChromaticityOf(xy)
 				a.Origin.Caveats = append(a.Origin.Caveats, "the light was not measured: it was inferred from the card of the other camera")
 			}
 		}

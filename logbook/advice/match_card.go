@@ -7,6 +7,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -16,9 +17,9 @@ type CardCheck struct {
 	Sample   logbook.ID `json:"sample"`
 	ToSample logbook.ID `json:"toSample"`
 	// Difference is how the picture of Camera lies from that of To.
-	Difference logbook.Difference `json:"difference"`
-	DeltaE00   *float64           `json:"deltaE00,omitempty"` // of a mid grey
-	Within     bool               `json:"within"`             // the limits of cameras
+	Difference figure.Difference `json:"difference"`
+	DeltaE00   *float64          `json:"deltaE00,omitempty"` // of a mid grey
+	Within     bool              `json:"within"`             // the limits of cameras
 	// Second says that the camera had shot a card in this set-up before: the first
 	// card teaches, the second confirms.
 	Second bool `json:"second"`
@@ -154,7 +155,7 @@ func compareCards(mine, other *cameras.Card, light colorimetry.XY) (check CardCh
 			return check, err
 		}
 	}
-	check.Difference = logbook.PictureDifference(whites[0], whites[1], logbook.ChromaticityOf(light))
-	check.DeltaE00 = logbook.Rounded(colorimetry.GreyDifference(pictures[0], pictures[1]), logbook.DeltaDecimals)
+	check.Difference = figure.PictureDifference(whites[0], whites[1], figure.ChromaticityOf(light))
+	check.DeltaE00 = figure.Rounded(colorimetry.GreyDifference(pictures[0], pictures[1]), figure.DeltaDecimals)
 	return check, nil
 }

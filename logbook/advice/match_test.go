@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/stage"
 )
 
@@ -85,7 +86,7 @@ func TestMatchThatCannotBeAnswered(t *testing.T) {
 		{"no_such_set_up", advice.Match{SetUp: logbook.ID{1: 1}, Camera: s.B, To: s.A}, logbook.ErrNoRecord},
 		{"no_such_camera", advice.Match{SetUp: s.SetUp, Camera: s.Key, To: s.A}, logbook.ErrNoRecord},
 		{"a_camera_to_itself", advice.Match{SetUp: s.SetUp, Camera: s.A, To: s.A}, advice.ErrItself},
-		{"nothing_is_known_of_the_other", advice.Match{SetUp: empty, Camera: s.B, To: s.A}, logbook.ErrUnknown},
+		{"nothing_is_known_of_the_other", advice.Match{SetUp: empty, Camera: s.B, To: s.A}, figure.ErrUnknown},
 	} {
 		if got, err := advice.AnswerMatch(s.Book(), c.m, stage.Minute(5)); !errors.Is(err, c.want) {
 			t.Errorf("%s: got %+v, %v, want %v", c.name, got, err, c.want)

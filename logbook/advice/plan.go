@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -18,14 +19,14 @@ type SetUpPlan struct {
 	At    time.Time  `json:"at"`
 	Words string     `json:"words"`
 	// Reference is what lights are matched to; ReferenceProblem why there is none.
-	Reference        *logbook.Chromaticity `json:"reference,omitempty"`
-	ReferenceProblem string                `json:"referenceProblem,omitempty"`
-	Lights           []LightPlan           `json:"lights"`
-	Gels             []GelPlan             `json:"gels"`      // of the inventory, those that colour light
-	Positions        []PositionPlan        `json:"positions"` // the mix where readings were made
-	Reached          int                   `json:"reached"`   // lights inside their limits by calculation
-	ToCheck          int                   `json:"toCheck"`   // of these: only a reading afterwards says so
-	LossStops        float64               `json:"lossStops"` // sum over the lights
+	Reference        *figure.Chromaticity `json:"reference,omitempty"`
+	ReferenceProblem string               `json:"referenceProblem,omitempty"`
+	Lights           []LightPlan          `json:"lights"`
+	Gels             []GelPlan            `json:"gels"`      // of the inventory, those that colour light
+	Positions        []PositionPlan       `json:"positions"` // the mix where readings were made
+	Reached          int                  `json:"reached"`   // lights inside their limits by calculation
+	ToCheck          int                  `json:"toCheck"`   // of these: only a reading afterwards says so
+	LossStops        float64              `json:"lossStops"` // sum over the lights
 	// Proven says that no other use of the inventory is better; false where the
 	// search was cut off.
 	Proven       bool         `json:"proven"`
@@ -57,28 +58,28 @@ type LightPlan struct {
 	Intent string     `json:"intent"`
 	Words  string     `json:"words"` // "dial 4350 K, put on half CTB"
 	// Problem says why there is no plan for it: it was not measured, say.
-	Problem          string                `json:"problem,omitempty"`
-	Stays            bool                  `json:"stays"` // as it is
-	Reading          logbook.ID            `json:"reading,omitzero"`
-	Read             *logbook.Chromaticity `json:"read,omitempty"`
-	Target           *logbook.Chromaticity `json:"target,omitempty"`
-	DialKelvin       *float64              `json:"dialKelvin,omitempty"`
-	DialGreenMagenta *float64              `json:"dialGreenMagenta,omitempty"`
+	Problem          string               `json:"problem,omitempty"`
+	Stays            bool                 `json:"stays"` // as it is
+	Reading          logbook.ID           `json:"reading,omitzero"`
+	Read             *figure.Chromaticity `json:"read,omitempty"`
+	Target           *figure.Chromaticity `json:"target,omitempty"`
+	DialKelvin       *float64             `json:"dialKelvin,omitempty"`
+	DialGreenMagenta *float64             `json:"dialGreenMagenta,omitempty"`
 	// DialLearnt says what readings taught about the kelvin dial; where it is absent
 	// the dial is taken by its word.
-	DialLearnt string                `json:"dialLearnt,omitempty"`
-	Gels       []logbook.ID          `json:"gels"`
-	GelUses    []GelUse              `json:"gelUses"` // the same gels, with the values that were counted
-	Expected   *logbook.Chromaticity `json:"expected,omitempty"`
-	Residual   *logbook.Difference   `json:"residual,omitempty"` // of Expected from Target
-	LossStops  float64               `json:"lossStops"`          // by the gels
-	Reaches    *bool                 `json:"reaches,omitempty"`  // inside Limits by calculation
+	DialLearnt string               `json:"dialLearnt,omitempty"`
+	Gels       []logbook.ID         `json:"gels"`
+	GelUses    []GelUse             `json:"gelUses"` // the same gels, with the values that were counted
+	Expected   *figure.Chromaticity `json:"expected,omitempty"`
+	Residual   *figure.Difference   `json:"residual,omitempty"` // of Expected from Target
+	LossStops  float64              `json:"lossStops"`          // by the gels
+	Reaches    *bool                `json:"reaches,omitempty"`  // inside Limits by calculation
 	// CheckWithMeter says that the plan rests on printed or assumed values: only a
 	// reading afterwards says that the light is inside its limits.
-	CheckWithMeter bool           `json:"checkWithMeter"`
-	Limits         logbook.Limits `json:"limits"`
-	Caveats        []string       `json:"caveats,omitempty"`
-	Caution        string         `json:"caution,omitempty"` // by the lamp's family
+	CheckWithMeter bool          `json:"checkWithMeter"`
+	Limits         figure.Limits `json:"limits"`
+	Caveats        []string      `json:"caveats,omitempty"`
+	Caution        string        `json:"caution,omitempty"` // by the lamp's family
 }
 
 // GelUse is a gel on a light and what it was counted with.
@@ -104,13 +105,13 @@ type GelPlan struct {
 // PositionPlan is the mix of the lights that are on at one position, as it is and
 // as planned.
 type PositionPlan struct {
-	Position string                `json:"position"` // empty: readings that name none
-	Now      *logbook.Chromaticity `json:"now,omitempty"`
-	NowLux   *float64              `json:"nowLux,omitempty"`
-	Planned  *logbook.Chromaticity `json:"planned,omitempty"`
-	Lux      *float64              `json:"lux,omitempty"`
-	Cast     *logbook.Difference   `json:"cast,omitempty"`    // of the planned mix against the reference
-	Problem  string                `json:"problem,omitempty"` // why there is no mix
+	Position string               `json:"position"` // empty: readings that name none
+	Now      *figure.Chromaticity `json:"now,omitempty"`
+	NowLux   *float64             `json:"nowLux,omitempty"`
+	Planned  *figure.Chromaticity `json:"planned,omitempty"`
+	Lux      *float64             `json:"lux,omitempty"`
+	Cast     *figure.Difference   `json:"cast,omitempty"`    // of the planned mix against the reference
+	Problem  string               `json:"problem,omitempty"` // why there is no mix
 }
 
 // planner works out the plans of a set-up.
@@ -189,7 +190,7 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 		out.LossStops += light.LossStops
 		out.Lights = append(out.Lights, light)
 	}
-	out.LossStops = logbook.RoundTo(out.LossStops, logbook.StopsDecimals)
+	out.LossStops = figure.RoundTo(out.LossStops, figure.StopsDecimals)
 	for _, g := range pl.gels {
 		out.Gels = append(out.Gels, GelPlan{g.View.ID, g.View.Text("name"), g.Stays + used[g], g.Count})
 	}
@@ -252,11 +253,11 @@ func (pl *planner) light(light logbook.View) *plannedLight {
 }
 
 // off is how far a colour lies from the light's target.
-func (l *plannedLight) off(xy colorimetry.XY) logbook.Difference {
+func (l *plannedLight) off(xy colorimetry.XY) figure.Difference {
 	if l.out.Intent == "holdOwnColor" {
-		return logbook.ColorDifference(xy, l.target)
+		return figure.ColorDifference(xy, l.target)
 	}
-	return logbook.CastDifference(xy, l.target)
+	return figure.CastDifference(xy, l.target)
 }
 
 // aim finds what the light is brought to.
@@ -272,12 +273,12 @@ func (pl *planner) aim(l *plannedLight) (problem string) {
 	} else {
 		l.target = pl.p.Reference.XY
 	}
-	l.out.Target = logbook.ChromaticityOf(l.target)
+	l.out.Target = figure.ChromaticityOf(l.target)
 	return ""
 }
 
 // stays keeps a light that is inside its limits, with the gels that are on it.
-func (pl *planner) stays(l *plannedLight, off logbook.Difference) {
+func (pl *planner) stays(l *plannedLight, off figure.Difference) {
 	yes := true
 	l.out.Stays, l.out.Reaches, l.out.Expected, l.out.Residual = true, &yes, l.m.Color, &off
 	l.out.Words = "leave it as it is: " + off.Words
@@ -300,7 +301,7 @@ func (pl *planner) keepGels(l *plannedLight) {
 			g.Stays++
 			use := pl.use(g, l.view)
 			l.out.GelUses = append(l.out.GelUses, use)
-			l.out.LossStops = logbook.RoundTo(l.out.LossStops+use.LossStops, logbook.StopsDecimals)
+			l.out.LossStops = figure.RoundTo(l.out.LossStops+use.LossStops, figure.StopsDecimals)
 		}
 	}
 }
@@ -314,7 +315,7 @@ func (pl *planner) tell(l *plannedLight, used map[*lighting.GelInStock]int) Ligh
 		out.Problem = err.Error()
 		return out
 	}
-	out.Expected = logbook.ChromaticityOf(xy)
+	out.Expected = figure.ChromaticityOf(xy)
 	residual := l.off(xy)
 	_, beyond := out.Limits.Exceeded(residual)
 	reaches := !beyond
@@ -334,7 +335,7 @@ func (pl *planner) tell(l *plannedLight, used map[*lighting.GelInStock]int) Ligh
 			words = append(words, fmt.Sprintf("green–magenta %+g", tint))
 		}
 	}
-	out.LossStops = logbook.RoundTo(float64(o.Loss), logbook.StopsDecimals)
+	out.LossStops = figure.RoundTo(float64(o.Loss), figure.StopsDecimals)
 	printed := pl.tellGels(l, &out, used, &words)
 	turned := l.lamp.At != 0 && o.Dial != l.lamp.At
 	if turned && l.dialIs != "" {

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -64,8 +65,8 @@ func (pl *planner) own(light logbook.View) map[int]colorimetry.StockedGel {
 // use is a gel on a light with the values that are counted.
 func (pl *planner) use(g *lighting.GelInStock, light logbook.View) GelUse {
 	on := pl.on(g, light)
-	u := GelUse{Gel: g.View.ID, Name: g.View.Text("name"), ShiftMired: logbook.RoundTo(float64(on.Gel.Shift), logbook.MiredDecimals), CC: logbook.RoundTo(on.Gel.CC, 1),
-		LossStops: logbook.RoundTo(float64(on.Gel.Loss), logbook.StopsDecimals), From: "measured"}
+	u := GelUse{Gel: g.View.ID, Name: g.View.Text("name"), ShiftMired: figure.RoundTo(float64(on.Gel.Shift), figure.MiredDecimals), CC: figure.RoundTo(on.Gel.CC, 1),
+		LossStops: figure.RoundTo(float64(on.Gel.Loss), figure.StopsDecimals), From: "measured"}
 	if on.Nominal {
 		u.From = g.From
 	}

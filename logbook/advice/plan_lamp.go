@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -48,11 +49,11 @@ func (pl *planner) riggedGels(l *plannedLight) (stack colorimetry.Gel, err error
 			case "neutral", "diffusion":
 				continue
 			}
-			return stack, fmt.Errorf("%w: it was read through a gel whose values are not in the log", logbook.ErrUnknown)
+			return stack, fmt.Errorf("%w: it was read through a gel whose values are not in the log", figure.ErrUnknown)
 		}
 		on := pl.on(g, l.view)
 		if on.Nominal && g.From == "" {
-			return stack, fmt.Errorf("%w: what %s does on this family of lamps is not in the log", logbook.ErrUnknown, g.View.Text("name"))
+			return stack, fmt.Errorf("%w: what %s does on this family of lamps is not in the log", figure.ErrUnknown, g.View.Text("name"))
 		}
 		stack = colorimetry.Stack(stack, on.Gel)
 	}
@@ -144,13 +145,13 @@ func (pl *planner) shown(l *plannedLight, lamp logbook.View) (points []colorimet
 	}
 	first, last := points[0], points[len(points)-1]
 	l.out.DialLearnt = fmt.Sprintf("its light moves %.2f mired for each mired on its dial from %.0f K (%s) to %.0f K (%s), learnt from %s",
-		slope, float64(first.Dial), offWords(first), float64(last.Dial), offWords(last), logbook.Counted(readings, "reading"))
+		slope, float64(first.Dial), offWords(first), float64(last.Dial), offWords(last), figure.Counted(readings, "reading"))
 	return points, ""
 }
 
 // offWords says how far a lamp was off its dial: "3 mired warmer than it says".
 func offWords(p colorimetry.DialPoint) string {
-	switch m := logbook.RoundTo(float64(p.Error().Mired), logbook.MiredDecimals); {
+	switch m := figure.RoundTo(float64(p.Error().Mired), figure.MiredDecimals); {
 	case m > 0:
 		return fmt.Sprintf("%g mired warmer than it says", m)
 	case m < 0:

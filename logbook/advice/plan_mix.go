@@ -6,7 +6,7 @@ import (
 	"sort"
 
 	"evenwhite/colorimetry"
-	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -54,10 +54,10 @@ func (pl *planner) mix(position string) PositionPlan {
 	if err == nil {
 		var after colorimetry.Lit
 		if after, err = colorimetry.Mix(planned); err == nil {
-			out.Now, out.NowLux = logbook.ChromaticityOf(before.Light), logbook.Rounded(float64(before.Lux), logbook.LuxDecimals)
-			out.Planned, out.Lux = logbook.ChromaticityOf(after.Light), logbook.Rounded(float64(after.Lux), logbook.LuxDecimals)
+			out.Now, out.NowLux = figure.ChromaticityOf(before.Light), figure.Rounded(float64(before.Lux), figure.LuxDecimals)
+			out.Planned, out.Lux = figure.ChromaticityOf(after.Light), figure.Rounded(float64(after.Lux), figure.LuxDecimals)
 			if pl.p.Reference != nil {
-				cast := logbook.CastDifference(after.Light, pl.p.Reference.XY)
+				cast := figure.CastDifference(after.Light, pl.p.Reference.XY)
 				out.Cast = &cast
 			}
 			return out

@@ -5,15 +5,16 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // LightOnCard is the light on a card, which a custom white renders neutral. Where it
 // was not measured, the picture of the card tells, with the white that the camera was
 // on. The origin names the card also beside an error.
-func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis) (xy colorimetry.XY, o logbook.Origin, err error) {
+func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis) (xy colorimetry.XY, o figure.Origin, err error) {
 	sample, ok := b.RecordOf(logbook.KindSample, id)
 	if !ok {
-		return xy, o, fmt.Errorf("%w: the sample is not in the log", logbook.ErrUnknown)
+		return xy, o, fmt.Errorf("%w: the sample is not in the log", figure.ErrUnknown)
 	}
 	o.Records = append(o.Records, sample.ID)
 	c, err := cardOf(b, sample)
@@ -25,7 +26,7 @@ func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis) (xy colorime
 		return xy, o, err
 	}
 	if c.Reading.Color == nil {
-		return xy, o, fmt.Errorf("%w: the light on the card: %s", logbook.ErrUnknown, c.Reading.Problem)
+		return xy, o, fmt.Errorf("%w: the light on the card: %s", figure.ErrUnknown, c.Reading.Problem)
 	}
 	o.Method, o.Confidence = "the measured light on the card", "measured"
 	c.Reading.NoteIn(&o, at)
@@ -33,7 +34,7 @@ func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis) (xy colorime
 }
 
 // pictured is the light on the card by its picture.
-func (c *Card) pictured(b *logbook.Book, o *logbook.Origin) (colorimetry.XY, error) {
+func (c *Card) pictured(b *logbook.Book, o *figure.Origin) (colorimetry.XY, error) {
 	label, err := c.Label()
 	if err != nil {
 		return colorimetry.XY{}, fmt.Errorf("the light on the card was not measured: %w", err)

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // Correction brings footage to a target at unchanged luminance. Which of its forms
@@ -18,14 +19,14 @@ type Correction struct {
 	Takes   string `json:"takes,omitempty"`
 	Problem string `json:"problem,omitempty"` // why there is none
 	// Setting is what to enter as white where it is free to change.
-	Setting *Dialled     `json:"setting,omitempty"`
-	Gain    *logbook.RGB `json:"gain,omitempty"`  // factor of each linear channel: the slope of a CDL
-	Stops   *logbook.RGB `json:"stops,omitempty"` // log2 of it: times the code of one stop, the offset in any log encoding
-	Offset  *logbook.RGB `json:"offset,omitempty"`
+	Setting *Dialled    `json:"setting,omitempty"`
+	Gain    *figure.RGB `json:"gain,omitempty"`  // factor of each linear channel: the slope of a CDL
+	Stops   *figure.RGB `json:"stops,omitempty"` // log2 of it: times the code of one stop, the offset in any log encoding
+	Offset  *figure.RGB `json:"offset,omitempty"`
 	// Ratio is target over sample code, exact at the level of the grey and nowhere
 	// else.
-	Ratio *logbook.RGB `json:"ratio,omitempty"`
-	Level *logbook.RGB `json:"level,omitempty"` // the signals of that grey, 0 to 1
+	Ratio *figure.RGB `json:"ratio,omitempty"`
+	Level *figure.RGB `json:"level,omitempty"` // the signals of that grey, 0 to 1
 	// LiftsHighlights says that a channel rises by more than 10 %: clipped
 	// highlights take on a colour.
 	LiftsHighlights bool `json:"liftsHighlights"`
@@ -33,7 +34,7 @@ type Correction struct {
 
 // InWords names the form that the footage takes.
 func (c Correction) InWords() string {
-	rgb := func(v *logbook.RGB) string { return fmt.Sprintf("R %.4g G %.4g B %.4g", v.R, v.G, v.B) }
+	rgb := func(v *figure.RGB) string { return fmt.Sprintf("R %.4g G %.4g B %.4g", v.R, v.G, v.B) }
 	switch {
 	case c.Problem != "":
 		return "none: " + c.Problem
@@ -65,15 +66,15 @@ func CorrectGrey(e colorimetry.Encoding, signal [3]float64, target colorimetry.X
 		out.Problem = err.Error()
 		return out
 	}
-	out.Gain, out.Level, out.LiftsHighlights = logbook.RoundedRGB(c.Gain, 4), logbook.RoundedRGB(signal, 4), c.LiftsHighlights
-	out.Stops = logbook.RoundedRGB([3]float64{math.Log2(c.Gain[0]), math.Log2(c.Gain[1]), math.Log2(c.Gain[2])}, 4)
+	out.Gain, out.Level, out.LiftsHighlights = figure.RoundedRGB(c.Gain, 4), figure.RoundedRGB(signal, 4), c.LiftsHighlights
+	out.Stops = figure.RoundedRGB([3]float64{math.Log2(c.Gain[0]), math.Log2(c.Gain[1]), math.Log2(c.Gain[2])}, 4)
 	switch e.Transfer {
 	case colorimetry.TransferLinear:
 		out.Takes = "slope"
 	case colorimetry.TransferACEScct:
-		out.Takes, out.Offset = "offset", logbook.RoundedRGB(c.Offset, 5)
+		out.Takes, out.Offset = "offset", figure.RoundedRGB(c.Offset, 5)
 	default:
-		out.Takes, out.Ratio = "codeRatio", logbook.RoundedRGB(c.Ratio, 4)
+		out.Takes, out.Ratio = "codeRatio", figure.RoundedRGB(c.Ratio, 4)
 	}
 	return out
 }

@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -162,12 +163,12 @@ func aside(a, b colorimetry.CCTDuv) float64 {
 func (c *Card) Light(b *logbook.Book, ask ErrorQuery) (xy colorimetry.XY, family string, err error) {
 	if c.Reading != nil {
 		if c.Reading.Color == nil {
-			return xy, "", fmt.Errorf("%w: %s", logbook.ErrUnknown, c.Reading.Problem)
+			return xy, "", fmt.Errorf("%w: %s", figure.ErrUnknown, c.Reading.Problem)
 		}
 		return c.Reading.Color.XY, c.family, nil
 	}
 	if !ask.Inferred {
-		return xy, "", fmt.Errorf("%w: the light on the card was not measured", logbook.ErrUnknown)
+		return xy, "", fmt.Errorf("%w: the light on the card was not measured", figure.ErrUnknown)
 	}
 	xy, _, err = c.inferLight(b)
 	return xy, ask.Family, err
@@ -187,7 +188,7 @@ func (c *Card) inferLight(b *logbook.Book) (light colorimetry.XY, from *Card, er
 		}
 	}
 	if from == nil {
-		return light, nil, fmt.Errorf("%w: the light on the card was not measured, and no other camera saw it", logbook.ErrUnknown)
+		return light, nil, fmt.Errorf("%w: the light on the card was not measured, and no other camera saw it", figure.ErrUnknown)
 	}
 	white, err := from.White(b)
 	if err != nil {
@@ -260,8 +261,8 @@ func (e *CameraError) weigh(all []learnt) {
 		e.SpreadMired = math.Max(e.SpreadMired, math.Sqrt(square/(n-1)))
 		e.SpreadDuv = math.Max(e.SpreadDuv, math.Sqrt(squareDuv/(n-1)))
 	}
-	e.Mired, e.Duv = logbook.RoundTo(mired, logbook.CarriedDecimals(e.SpreadMired, logbook.MiredDecimals)), logbook.RoundTo(duv, logbook.CarriedDecimals(e.SpreadDuv, logbook.DuvDecimals))
-	e.SpreadMired, e.SpreadDuv = logbook.RoundTo(e.SpreadMired, 1), logbook.RoundTo(e.SpreadDuv, logbook.DuvDecimals)
+	e.Mired, e.Duv = figure.RoundTo(mired, figure.CarriedDecimals(e.SpreadMired, figure.MiredDecimals)), figure.RoundTo(duv, figure.CarriedDecimals(e.SpreadDuv, figure.DuvDecimals))
+	e.SpreadMired, e.SpreadDuv = figure.RoundTo(e.SpreadMired, 1), figure.RoundTo(e.SpreadDuv, figure.DuvDecimals)
 }
 
 // judge says how sure it is.
@@ -278,7 +279,7 @@ func (e *CameraError) judge(all []learnt, fit int) {
 			notRead++
 		}
 	}
-	e.AwayMired, e.AgeMinutes = logbook.RoundTo(e.AwayMired, logbook.MiredDecimals), logbook.RoundTo(e.AgeMinutes, 0)
+	e.AwayMired, e.AgeMinutes = figure.RoundTo(e.AwayMired, figure.MiredDecimals), figure.RoundTo(e.AgeMinutes, 0)
 	switch fit {
 	case 1:
 		e.Caveats = append(e.Caveats, "the cards were shot through other glass")
@@ -308,7 +309,7 @@ func (e *CameraError) judge(all []learnt, fit int) {
 	if len(all) == 1 {
 		noun = "card"
 	}
-	e.Words = fmt.Sprintf("%s: %d %s, the nearest %g mired away, the newest %s old, spread %g mired", e.Confidence, len(all), noun, e.AwayMired, logbook.AgeWords(e.AgeMinutes), e.SpreadMired)
+	e.Words = fmt.Sprintf("%s: %d %s, the nearest %g mired away, the newest %s old, spread %g mired", e.Confidence, len(all), noun, e.AwayMired, figure.AgeWords(e.AgeMinutes), e.SpreadMired)
 }
 
 // Counts reports whether a verdict may rest on the error: cards of another lamp
@@ -316,9 +317,9 @@ func (e *CameraError) judge(all []learnt, fit int) {
 func (e *CameraError) Counts() bool { return e.Confidence != "poor" }
 
 // Floors is how finely cards tell a white.
-func (e *CameraError) Floors(white colorimetry.CCTDuv) logbook.Floors {
+func (e *CameraError) Floors(white colorimetry.CCTDuv) figure.Floors {
 	k := float64(white.CCT)
-	return logbook.Floors{Kelvin: e.SpreadMired * k * k / 1e6, Mired: e.SpreadMired, Duv: e.SpreadDuv}
+	return figure.Floors{Kelvin: e.SpreadMired * k * k / 1e6, Mired: e.SpreadMired, Duv: e.SpreadDuv}
 }
 
 func sortCards(all []*Card) {

@@ -14,6 +14,7 @@ import (
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
@@ -428,7 +429,7 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 func TestACustomWhiteOfNoCardIsToldAsSuch(t *testing.T) {
 	s := stage.New(t)
 	body, _ := s.Book().Record(s.BodyB)
-	if _, _, err := (cameras.CameraSetting{Mode: "customFromCard"}).LabelWhite(s.Book(), body); !errors.Is(err, logbook.ErrUnknown) || !strings.Contains(err.Error(), "which card") {
+	if _, _, err := (cameras.CameraSetting{Mode: "customFromCard"}).LabelWhite(s.Book(), body); !errors.Is(err, figure.ErrUnknown) || !strings.Contains(err.Error(), "which card") {
 		t.Errorf("got %v, want that the card is not said", err)
 	}
 }

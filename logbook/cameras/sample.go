@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -54,13 +55,13 @@ func NamedEncoding(transfer, primaries string, gamma float64) (e colorimetry.Enc
 	}
 	ok := false
 	if e.Transfer, ok = transfers[transfer]; !ok {
-		return e, words, fmt.Errorf("%w: the encoding is %q, computed are sRGB, bt1886, linear, pq, hlg, acesCct, power", logbook.ErrUnknown, transfer)
+		return e, words, fmt.Errorf("%w: the encoding is %q, computed are sRGB, bt1886, linear, pq, hlg, acesCct, power", figure.ErrUnknown, transfer)
 	}
 	if e.Primaries, ok = primarySets[primaries]; !ok {
-		return e, words, fmt.Errorf("%w: the primaries are %q, computed are bt709, bt2020, p3D65, acesAp0, acesAp1", logbook.ErrUnknown, primaries)
+		return e, words, fmt.Errorf("%w: the primaries are %q, computed are bt709, bt2020, p3D65, acesAp0, acesAp1", figure.ErrUnknown, primaries)
 	}
 	if transfer == "power" && gamma == 0 {
-		return e, words, fmt.Errorf("%w: the encoding is power, and its gamma is missing, allowed is a number from 1 to 3", logbook.ErrUnknown)
+		return e, words, fmt.Errorf("%w: the encoding is power, and its gamma is missing, allowed is a number from 1 to 3", figure.ErrUnknown)
 	}
 	return e, words, e.Check()
 }
@@ -186,7 +187,7 @@ func typedStep(v logbook.Value) float64 {
 // presets have one that does not rest on a card itself.
 func (c *Card) Label() (colorimetry.CCTDuv, error) {
 	if !c.Set.OnDial() {
-		return colorimetry.CCTDuv{}, fmt.Errorf("%w: %s has no label", logbook.ErrUnknown, c.Set.InWords(c.Body))
+		return colorimetry.CCTDuv{}, fmt.Errorf("%w: %s has no label", figure.ErrUnknown, c.Set.InWords(c.Body))
 	}
 	white, _, err := c.Set.dialWhite(c.Body)
 	return white, err

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // SampleColor is what a grey card in a camera's picture says.
@@ -19,25 +20,25 @@ type SampleColor struct {
 	LampFamily    string     `json:"lampFamily,omitempty"`
 	Encoding      string     `json:"encoding"` // transfer and primaries
 	// Picture is the colour of the card on the display, D65 being neutral.
-	Picture     *logbook.Chromaticity `json:"picture,omitempty"`
-	Light       *logbook.Chromaticity `json:"light,omitempty"`
-	LightMethod string                `json:"lightMethod"` // in words
+	Picture     *figure.Chromaticity `json:"picture,omitempty"`
+	Light       *figure.Chromaticity `json:"light,omitempty"`
+	LightMethod string               `json:"lightMethod"` // in words
 	// White is the light that the camera would have rendered neutral.
-	White *logbook.Chromaticity `json:"white,omitempty"`
+	White *figure.Chromaticity `json:"white,omitempty"`
 	// Uncertainty is that of White by the digits or the noise of the patch alone;
 	// White, Error and Cast are shown no finer.
-	Uncertainty *logbook.Difference `json:"uncertainty,omitempty"`
+	Uncertainty *figure.Difference `json:"uncertainty,omitempty"`
 	// FloorMired is how far the floor of the meter moves White and Error, alike for
 	// all cameras that were measured in the same light.
 	FloorMired *float64 `json:"floorMired,omitempty"`
 	// Error is how far White lies from the label of the setting, as a light: mired +
 	// when it is warmer.
-	Error     *logbook.Difference `json:"error,omitempty"`
-	Cast      *logbook.Difference `json:"cast,omitempty"`   // of the light in the picture
-	Learnt    *CameraError        `json:"learnt,omitempty"` // what all cards of this body say, for this light and setting
-	ToNeutral *Correction         `json:"toNeutral,omitempty"`
-	Warnings  []string            `json:"warnings,omitempty"`
-	Problem   string              `json:"problem,omitempty"` // why there is no white
+	Error     *figure.Difference `json:"error,omitempty"`
+	Cast      *figure.Difference `json:"cast,omitempty"`   // of the light in the picture
+	Learnt    *CameraError       `json:"learnt,omitempty"` // what all cards of this body say, for this light and setting
+	ToNeutral *Correction        `json:"toNeutral,omitempty"`
+	Warnings  []string           `json:"warnings,omitempty"`
+	Problem   string             `json:"problem,omitempty"` // why there is no white
 }
 
 // ColorOfSample says what a sample means. Errors wrap ErrNoRecord. A patch that is
@@ -54,7 +55,7 @@ func ColorOfSample(b *logbook.Book, sample logbook.ID, now logbook.Millis) (Samp
 		out.Problem = err.Error()
 		return out, nil
 	}
-	out.Picture = logbook.ChromaticityOf(c.picture)
+	out.Picture = figure.ChromaticityOf(c.picture)
 	correction := CorrectGrey(c.Encoding, c.Patch.Signal, colorimetry.D65, "neutral")
 	out.ToNeutral = &correction
 	if err := out.read(b, c, now); err != nil {
@@ -79,7 +80,7 @@ func (out *SampleColor) read(b *logbook.Book, c *Card, now logbook.Millis) error
 	if err != nil {
 		return err
 	}
-	out.Light = logbook.ChromaticityOf(light)
+	out.Light = figure.ChromaticityOf(light)
 	s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, light)
 	if err != nil {
 		return err
@@ -89,14 +90,14 @@ func (out *SampleColor) read(b *logbook.Book, c *Card, now logbook.Millis) error
 		return err
 	}
 	if c.Reading != nil {
-		out.FloorMired = logbook.Rounded(c.Reading.FloorMired(), 1)
+		out.FloorMired = figure.Rounded(c.Reading.FloorMired(), 1)
 	}
 	out.White = whiteCarried(s, white)
-	cast := logbook.CastDifference(light, white)
+	cast := figure.CastDifference(light, white)
 	cast.Carry(s.Uncertainty)
 	cast.Words = cast.InWords()
 	out.Cast = &cast
-	out.Uncertainty = &logbook.Difference{Mired: logbook.Rounded(float64(s.Uncertainty.Mired), 1), Duv: logbook.Rounded(float64(s.Uncertainty.Duv), logbook.DuvDecimals)}
+	out.Uncertainty = &figure.Difference{Mired: figure.Rounded(float64(s.Uncertainty.Mired), 1), Duv: figure.Rounded(float64(s.Uncertainty.Duv), figure.DuvDecimals)}
 	out.Uncertainty.Words = fmt.Sprintf("± %g mired, ± %.4f Duv", *out.Uncertainty.Mired, *out.Uncertainty.Duv)
 	if s.Far {
 		out.Warnings = append(out.Warnings, "the card is strongly coloured: its light is more than 60 mired from the camera's white")
@@ -106,7 +107,7 @@ func (out *SampleColor) read(b *logbook.Book, c *Card, now logbook.Millis) error
 		out.Warnings = append(out.Warnings, err.Error())
 		return nil
 	}
-	off := logbook.Difference{}
+	off := figure.Difference{}
 	off.SetCast(colorimetry.CameraError(s.White, label))
 	off.Carry(s.Uncertainty)
 	off.Words = errorWords(off)
@@ -126,20 +127,20 @@ func (out *SampleColor) read(b *logbook.Book, c *Card, now logbook.Millis) error
 
 // whiteCarried shows a camera's white with the digits that the patch carries. A
 // mired is worth about 0.0005 in x or y, a Duv at most twice itself.
-func whiteCarried(s colorimetry.Sample, white colorimetry.XY) *logbook.Chromaticity {
-	c := logbook.ChromaticityOf(white)
+func whiteCarried(s colorimetry.Sample, white colorimetry.XY) *figure.Chromaticity {
+	c := figure.ChromaticityOf(white)
 	kelvin := float64(s.White.CCT) * float64(s.White.CCT) / 1e6 * float64(s.Uncertainty.Mired)
-	xy := logbook.CarriedDecimals(math.Hypot(0.0005*float64(s.Uncertainty.Mired), 2*float64(s.Uncertainty.Duv)), logbook.XyDecimals)
-	c.X, c.Y = logbook.RoundTo(white.X, xy), logbook.RoundTo(white.Y, xy)
-	duv := logbook.CarriedDecimals(float64(s.Uncertainty.Duv), logbook.DuvDecimals)
-	c.CCTKelvin, c.Duv = logbook.Rounded(float64(s.White.CCT), logbook.CarriedDecimals(kelvin, logbook.KelvinDecimals)), logbook.Rounded(float64(s.White.Duv), duv)
+	xy := figure.CarriedDecimals(math.Hypot(0.0005*float64(s.Uncertainty.Mired), 2*float64(s.Uncertainty.Duv)), figure.XyDecimals)
+	c.X, c.Y = figure.RoundTo(white.X, xy), figure.RoundTo(white.Y, xy)
+	duv := figure.CarriedDecimals(float64(s.Uncertainty.Duv), figure.DuvDecimals)
+	c.CCTKelvin, c.Duv = figure.Rounded(float64(s.White.CCT), figure.CarriedDecimals(kelvin, figure.KelvinDecimals)), figure.Rounded(float64(s.White.Duv), duv)
 	c.Words = fmt.Sprintf("%.0f K, Duv %+.*f", *c.CCTKelvin, max(duv, 0), *c.Duv)
 	return c
 }
 
 // errorWords says which way a camera's white lies from its label: of a light, not
 // of the picture, which goes the other way.
-func errorWords(d logbook.Difference) string {
+func errorWords(d figure.Difference) string {
 	if *d.Mired == 0 && *d.Duv == 0 {
 		return "the white is that of the label"
 	}

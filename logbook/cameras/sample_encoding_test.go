@@ -9,6 +9,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/stage"
 )
 
@@ -126,7 +127,7 @@ func TestPatchesOfAStillKeepTheFormOfASample(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := cameras.StillRGB{As: "codeValues", R: 120, G: 118, B: 110.5, Bits: 8, Range: "narrow", Encoding: "power", Gamma: 2.2, Primaries: "bt709"}
-	if told.Sample.RGB != want || told.Sample.AreaPixels != 256 || told.SpreadOfMean != (logbook.RGB{R: 0.5, G: 0.5, B: 0.5}) || told.Noise.B < 0.4 || told.Noise.R != 0 {
+	if told.Sample.RGB != want || told.Sample.AreaPixels != 256 || told.SpreadOfMean != (figure.RGB{R: 0.5, G: 0.5, B: 0.5}) || told.Noise.B < 0.4 || told.Noise.R != 0 {
 		t.Errorf("got %+v, want %+v", told, want)
 	}
 	// Half a code of 8 bits in narrow range is some mired: the kelvin is shown in tens.

@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -128,11 +129,11 @@ func (s CameraSetting) dials() colorimetry.Setting {
 func (s CameraSetting) LabelWhite(b *logbook.Book, body logbook.View) (white colorimetry.CCTDuv, caveats []string, err error) {
 	switch {
 	case !s.Complete():
-		return white, nil, fmt.Errorf("%w: the setting has no values", logbook.ErrUnknown)
+		return white, nil, fmt.Errorf("%w: the setting has no values", figure.ErrUnknown)
 	case s.Mode == "auto" || s.Mode == "autoHeld":
-		return white, nil, fmt.Errorf("%w: %s has no label", logbook.ErrUnknown, s.InWords(body))
+		return white, nil, fmt.Errorf("%w: %s has no label", figure.ErrUnknown, s.InWords(body))
 	case s.Mode == "customFromCard" && s.CustomFrom.IsZero():
-		return white, nil, fmt.Errorf("%w: it is not said which card the custom white was taken from", logbook.ErrUnknown)
+		return white, nil, fmt.Errorf("%w: it is not said which card the custom white was taken from", figure.ErrUnknown)
 	case s.Mode == "customFromCard":
 		xy, _, err := LightOnCard(b, s.CustomFrom, 0)
 		if err != nil {
@@ -147,7 +148,7 @@ func (s CameraSetting) LabelWhite(b *logbook.Book, body logbook.View) (white col
 // dialWhite is the white that a kelvin or a preset claims on a body.
 func (s CameraSetting) dialWhite(body logbook.View) (white colorimetry.CCTDuv, caveats []string, err error) {
 	if !s.Complete() {
-		return white, nil, fmt.Errorf("%w: the setting has no values", logbook.ErrUnknown)
+		return white, nil, fmt.Errorf("%w: the setting has no values", figure.ErrUnknown)
 	}
 	d, learnt := dialsOf(body, logbook.FloatOf(s.Kelvin))
 	if learnt != "" && logbook.FloatOf(s.Tint) != 0 {
@@ -194,16 +195,16 @@ func hasWhiteMode(body logbook.View, mode string) bool {
 
 // Dialled is a setting on a body's dials.
 type Dialled struct {
-	WhiteMode string                `json:"whiteMode"`
-	Kelvin    *float64              `json:"kelvin,omitempty"`
-	Tint      *float64              `json:"tint,omitempty"`
-	AmberBlue *float64              `json:"amberBlue,omitempty"`
-	Preset    string                `json:"preset,omitempty"`
-	Words     string                `json:"words"`           // "4300 K, tint +2"
-	White     *logbook.Chromaticity `json:"white,omitempty"` // of the label, moved by the camera's error where that is counted in
+	WhiteMode string               `json:"whiteMode"`
+	Kelvin    *float64             `json:"kelvin,omitempty"`
+	Tint      *float64             `json:"tint,omitempty"`
+	AmberBlue *float64             `json:"amberBlue,omitempty"`
+	Preset    string               `json:"preset,omitempty"`
+	Words     string               `json:"words"`           // "4300 K, tint +2"
+	White     *figure.Chromaticity `json:"white,omitempty"` // of the label, moved by the camera's error where that is counted in
 	// Residual is how the picture still lies from what was asked for.
-	Residual *logbook.Difference `json:"residual,omitempty"`
-	DeltaE00 *float64            `json:"deltaE00,omitempty"` // of a mid grey, between the two pictures
+	Residual *figure.Difference `json:"residual,omitempty"`
+	DeltaE00 *float64           `json:"deltaE00,omitempty"` // of a mid grey, between the two pictures
 	// Why says why it is not the kelvin that is nearest by its label, where it is not.
 	Why string `json:"why,omitempty"`
 }

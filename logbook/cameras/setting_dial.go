@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // DialsOf reads a body's dials. A tint unit that changes with kelvin is taken at
@@ -100,7 +101,7 @@ func (s CameraSetting) InDialled(b *logbook.Book, body logbook.View) Dialled {
 	}
 	if t, _, err := s.LabelWhite(b, body); err == nil {
 		if xy, err := t.XY(); err == nil {
-			d.White = logbook.ChromaticityOf(xy)
+			d.White = figure.ChromaticityOf(xy)
 		}
 	}
 	return d
@@ -125,11 +126,11 @@ func dialledChoice(c colorimetry.Choice, body logbook.View) Dialled {
 	}
 	d.Words = s.InWords(body)
 	if xy, err := c.White.XY(); err == nil {
-		d.White = logbook.ChromaticityOf(xy)
+		d.White = figure.ChromaticityOf(xy)
 	}
-	d.Residual = &logbook.Difference{Mired: logbook.Rounded(float64(c.Residual.Mired), logbook.MiredDecimals), Duv: logbook.Rounded(float64(c.Residual.Duv), logbook.DuvDecimals), Steps: logbook.Rounded(c.Steps, logbook.StepsDecimals)}
+	d.Residual = &figure.Difference{Mired: figure.Rounded(float64(c.Residual.Mired), figure.MiredDecimals), Duv: figure.Rounded(float64(c.Residual.Duv), figure.DuvDecimals), Steps: figure.Rounded(c.Steps, figure.StepsDecimals)}
 	d.Residual.Words = d.Residual.InWords()
-	d.DeltaE00 = logbook.Rounded(c.DeltaE, logbook.DeltaDecimals)
+	d.DeltaE00 = figure.Rounded(c.DeltaE, figure.DeltaDecimals)
 	return d
 }
 
@@ -147,7 +148,7 @@ func (k *Memo) WhatToDialWith(body logbook.View, aim colorimetry.CCTDuv, light c
 			best, caveats, err = customWhite(aim, light)
 			return best, nil, caveats, err
 		}
-		return best, nil, nil, fmt.Errorf("%w: the dials of body %s are not in the log", logbook.ErrUnknown, body.Text("label"))
+		return best, nil, nil, fmt.Errorf("%w: the dials of body %s are not in the log", figure.ErrUnknown, body.Text("label"))
 	}
 	first, next, err := k.nearest(body, d, aim, light, cameraError)
 	if err != nil {
@@ -189,7 +190,7 @@ func WhyNotNearest(body logbook.View, aim colorimetry.CCTDuv, light colorimetry.
 		return ""
 	}
 	return fmt.Sprintf("%g K, which is nearer by its label, would leave %.*f steps and not %.*f",
-		float64(nearest), logbook.StepsDecimals, other.Steps, logbook.StepsDecimals, *best.Residual.Steps)
+		float64(nearest), figure.StepsDecimals, other.Steps, figure.StepsDecimals, *best.Residual.Steps)
 }
 
 // customWhite is what a body without a kelvin can do: render a card neutral that
@@ -200,14 +201,14 @@ func customWhite(aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, ca
 		return best, nil, err
 	}
 	s := CameraSetting{Mode: "customFromCard"}
-	best = Dialled{WhiteMode: s.Mode, Words: s.InWords(logbook.View{}), White: logbook.ChromaticityOf(light)}
-	residual := logbook.PictureDifference(t, aim, logbook.ChromaticityOf(light))
+	best = Dialled{WhiteMode: s.Mode, Words: s.InWords(logbook.View{}), White: figure.ChromaticityOf(light)}
+	residual := figure.PictureDifference(t, aim, figure.ChromaticityOf(light))
 	best.Residual = &residual
 	if target, err := aim.XY(); err == nil {
 		own, err := colorimetry.Picture(light, light, colorimetry.CAT16)
 		wanted, other := colorimetry.Picture(light, target, colorimetry.CAT16)
 		if err == nil && other == nil {
-			best.DeltaE00 = logbook.Rounded(colorimetry.GreyDifference(own, wanted), logbook.DeltaDecimals)
+			best.DeltaE00 = figure.Rounded(colorimetry.GreyDifference(own, wanted), figure.DeltaDecimals)
 		}
 	}
 	return best, []string{"the body has no kelvin: shoot a card in this light and take the white from it"}, nil

@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"evenwhite/colorimetry"
-	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // StillAsked is how the pixels of a still are to be read. Transfer, primaries and
@@ -31,17 +31,17 @@ type StillTold struct {
 	Sample StillSample `json:"sample"` // members of a new sample
 	// SpreadOfMean is the uncertainty of the codes in Sample: sd/√n, at least half a
 	// code.
-	SpreadOfMean logbook.RGB `json:"spreadOfMean"`
-	Noise        logbook.RGB `json:"noise"` // standard deviation from pixel to pixel, in codes
+	SpreadOfMean figure.RGB `json:"spreadOfMean"`
+	Noise        figure.RGB `json:"noise"` // standard deviation from pixel to pixel, in codes
 	// UnevenPercent is the luminance of the brightest of 16 cells minus that of the
 	// darkest, in percent of the mean; UnevenSteps how far the colour of a cell lies
 	// from the mean at most, in steps of 0.0011 u'v'.
-	UnevenPercent float64        `json:"unevenPercent"`
-	UnevenSteps   float64        `json:"unevenSteps"`
-	Picture       *logbook.Shown `json:"picture"` // of the patch on the display
-	ToNeutral     Correction     `json:"toNeutral"`
-	Method        string         `json:"method"`             // in words
-	Warnings      []string       `json:"warnings,omitempty"` // what makes it worth less
+	UnevenPercent float64       `json:"unevenPercent"`
+	UnevenSteps   float64       `json:"unevenSteps"`
+	Picture       *figure.Shown `json:"picture"` // of the patch on the display
+	ToNeutral     Correction    `json:"toNeutral"`
+	Method        string        `json:"method"`             // in words
+	Warnings      []string      `json:"warnings,omitempty"` // what makes it worth less
 }
 
 // StillSample are the members that a still gives a sample.
@@ -109,13 +109,13 @@ func (p *StillPatch) Tell() (StillTold, error) {
 		if err != nil {
 			return StillTold{}, err
 		}
-		*to = logbook.RoundTo(code, codeDecimals)
+		*to = figure.RoundTo(code, codeDecimals)
 	}
 	t := StillTold{
-		Sample:       StillSample{RGB: rgb, AreaPixels: r.Pixels, SpreadPercent: logbook.RoundTo(100*max(r.Deviation[0], r.Deviation[1], r.Deviation[2]), 3), ClippedPercent: logbook.RoundTo(100*r.Clipped, 3)},
-		SpreadOfMean: *logbook.RoundedRGB(p.inCodes(r.Spread), 2), Noise: *logbook.RoundedRGB(p.inCodes(r.Noise), 2),
-		UnevenPercent: logbook.RoundTo(100*r.Unevenness, 1), UnevenSteps: logbook.RoundTo(r.UnevenSteps, logbook.StepsDecimals),
-		Picture: logbook.ShownWithin(r.Picture, p.moves(r)), ToNeutral: CorrectGrey(p.encoding, r.Signal, colorimetry.D65, "neutral"),
+		Sample:       StillSample{RGB: rgb, AreaPixels: r.Pixels, SpreadPercent: figure.RoundTo(100*max(r.Deviation[0], r.Deviation[1], r.Deviation[2]), 3), ClippedPercent: figure.RoundTo(100*r.Clipped, 3)},
+		SpreadOfMean: *figure.RoundedRGB(p.inCodes(r.Spread), 2), Noise: *figure.RoundedRGB(p.inCodes(r.Noise), 2),
+		UnevenPercent: figure.RoundTo(100*r.Unevenness, 1), UnevenSteps: figure.RoundTo(r.UnevenSteps, figure.StepsDecimals),
+		Picture: figure.ShownWithin(r.Picture, p.moves(r)), ToNeutral: CorrectGrey(p.encoding, r.Signal, colorimetry.D65, "neutral"),
 		Method: fmt.Sprintf("%d by %d pixels from %d, %d averaged in linear light", p.asked.Width, p.asked.Height, p.asked.X, p.asked.Y),
 	}
 	t.warn()
@@ -123,7 +123,7 @@ func (p *StillPatch) Tell() (StillTold, error) {
 }
 
 // moves is how far the spread of the channels moves the picture, added as squares.
-func (p *StillPatch) moves(r colorimetry.PatchReading) (f logbook.Floors) {
+func (p *StillPatch) moves(r colorimetry.PatchReading) (f figure.Floors) {
 	here, err := r.Picture.CCTDuv()
 	if err != nil {
 		return f // no still without a CCT is told

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // A column of the CSV form. Cells that hold words of people are typed.
@@ -235,7 +236,7 @@ func plain(f *float64) string {
 	return strconv.FormatFloat(*f, 'f', -1, 64)
 }
 
-func cct(c *logbook.Chromaticity) string {
+func cct(c *figure.Chromaticity) string {
 	switch {
 	case c == nil:
 		return ""
@@ -245,28 +246,28 @@ func cct(c *logbook.Chromaticity) string {
 	return plain(c.CCTKelvin)
 }
 
-func duv(c *logbook.Chromaticity) string {
+func duv(c *figure.Chromaticity) string {
 	if c == nil {
 		return ""
 	}
 	return plain(c.Duv)
 }
 
-func mired(d *logbook.Difference) string {
+func mired(d *figure.Difference) string {
 	if d == nil {
 		return ""
 	}
 	return plain(d.Mired)
 }
 
-func duvOf(d *logbook.Difference) string {
+func duvOf(d *figure.Difference) string {
 	if d == nil {
 		return ""
 	}
 	return plain(d.Duv)
 }
 
-func steps(d *logbook.Difference) string {
+func steps(d *figure.Difference) string {
 	if d == nil {
 		return ""
 	}

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 func number(f float64) *float64 { return &f }
@@ -21,8 +22,8 @@ func idOf(last byte) (id logbook.ID) {
 	return id
 }
 
-func color(kelvin, duv float64, words string) *logbook.Chromaticity {
-	return &logbook.Chromaticity{X: 0.3302, Y: 0.3390, CCTKelvin: &kelvin, Duv: &duv, Words: words}
+func color(kelvin, duv float64, words string) *figure.Chromaticity {
+	return &figure.Chromaticity{X: 0.3302, Y: 0.3390, CCTKelvin: &kelvin, Duv: &duv, Words: words}
 }
 
 var handMadeHead = Head{
@@ -34,7 +35,7 @@ var handMadeHead = Head{
 // handMadeRow has every member, so that the encoders and the schema meet them all.
 func handMadeRow() Row {
 	at := time.Date(2031, 3, 4, 19, 5, 0, 0, time.UTC)
-	off := &logbook.Difference{Mired: number(-80), Duv: number(0.0012), Steps: number(31.5), Words: "80 mired cooler, 0.0012 greener"}
+	off := &figure.Difference{Mired: number(-80), Duv: number(0.0012), Steps: number(31.5), Words: "80 mired cooler, 0.0012 greener"}
 	return Row{
 		Find: Find{DayNumber: "2", Date: "2031-03-04", Unit: "main", Scene: "7", SetUp: "B", SetUpKind: "picture",
 			Take:     &Take{Number: "3", Suffix: "PU", Kind: "take", State: "complete", Series: true, Wanted: true, BeginsAt: "19:05:10:00", Record: idOf(4)},
@@ -43,15 +44,15 @@ func handMadeRow() Row {
 		Set: Set{WhiteMode: "kelvin", Kelvin: "3900.0", Tint: "-2", AmberBlue: "1", Preset: "tungsten", CustomFrom: idOf(5), SettingsAre: "readOff", ReadOffAt: &at,
 			Changes: []string{"19:06:00:00 4000 K"}, RecordingMode: "log", Encoding: "log", WhiteInFile: "storedBeside", LabelWhite: color(3900, 0, "3900 K, Duv +0.0000"), Problem: "tint units unknown"},
 		Meant: Meant{White: idOf(6), From: "nominal", Words: "nominal 5600 K", Since: "start", Color: color(5600, 0.0032, "5600 K, Duv +0.0032"), Method: "point of the daylight locus",
-			Confidence: "nominal", Caveats: []string{"not measured"}, IntendedCast: logbook.IntendedCast{Name: "cool night", Mired: -80, From: "white"}, Aim: color(3867, 0.0032, "3867 K, Duv +0.0032"), DecidedBy: "cinematographer", JudgedOn: "eye", Problem: "none"},
+			Confidence: "nominal", Caveats: []string{"not measured"}, IntendedCast: figure.IntendedCast{Name: "cool night", Mired: -80, From: "white"}, Aim: color(3867, 0.0032, "3867 K, Duv +0.0032"), DecidedBy: "cinematographer", JudgedOn: "eye", Problem: "none"},
 		There: There{Reference: color(5550, 0.003, "5550 K, Duv +0.0030"), ReferenceFrom: "the reading of the reference light", Readings: []logbook.ID{idOf(7)}, AgeMinutes: number(12), IlluminanceLux: number(320), Sky: "night",
-			Lights: []Light{{Name: "lamp at quay", Role: "practical", Intent: "leave", On: true, Color: &logbook.Chromaticity{X: 0.2, Y: 0.1, Words: "coloured, no CCT"}, IlluminanceLux: number(9), AgeMinutes: number(3), Cast: off, Problem: "coloured", Record: idOf(8)}}},
+			Lights: []Light{{Name: "lamp at quay", Role: "practical", Intent: "leave", On: true, Color: &figure.Chromaticity{X: 0.2, Y: 0.1, Words: "coloured, no CCT"}, IlluminanceLux: number(9), AgeMinutes: number(3), Cast: off, Problem: "coloured", Record: idOf(8)}}},
 		Gives: Gives{Cast: off, OffAim: off, OffReference: off, ReferenceCamera: "A", RestsOn: "label", ChartClip: "B002C001", ChartRecord: idOf(9), Problem: "none"},
 		Off: Off{Worst: "B is 38 mired cooler than A", Count: 2, Accepted: 1,
-			Findings:  []Finding{{Kind: "cameras-differ", Words: "B differs", Count: 3, Value: &logbook.Size{Mired: number(-38), Duv: number(0), Steps: number(17), Minutes: number(1)}, Limit: &logbook.Size{Mired: number(8)}, ComparedWith: "A", AcceptedBy: "DIT", Reason: "wanted"}},
+			Findings:  []Finding{{Kind: "cameras-differ", Words: "B differs", Count: 3, Value: &figure.Size{Mired: number(-38), Duv: number(0), Steps: number(17), Minutes: number(1)}, Limit: &figure.Size{Mired: number(8)}, ComparedWith: "A", AcceptedBy: "DIT", Reason: "wanted"}},
 			Conflicts: []Conflict{{On: "clip", Field: "kelvin", Values: []string{"3900 (DIT)", "4000 (B operator)"}}}, Twins: []string{"take 3, logged twice"}, Missing: []string{"no chart"},
 			Notes: []Note{{By: "DIT", Text: "@post: \"see card\",\nplease"}}},
-		Limits: []logbook.Limits{{Role: "camera", Mired: 8, DuvGreen: 0.002, DuvMagenta: 0.003, Steps: 4, From: "common practice, no source"}},
+		Limits: []figure.Limits{{Role: "camera", Mired: 8, DuvGreen: 0.002, DuvMagenta: 0.003, Steps: 4, From: "common practice, no source"}},
 	}
 }
 
@@ -67,7 +68,7 @@ func rowsOf(rows ...Row) iter.Seq2[Row, error] {
 
 func TestJSONMeetsItsSchema(t *testing.T) {
 	bare := Row{Find: Find{ClipKind: "take", StartedAt: time.Unix(0, 0).UTC(), ClipRecord: idOf(3)}, Set: Set{SettingsAre: "carriedOver"},
-		Meant: Meant{IntendedCast: logbook.IntendedCast{From: "none"}}, There: There{Lights: []Light{}}, Limits: []logbook.Limits{}}
+		Meant: Meant{IntendedCast: figure.IntendedCast{From: "none"}}, There: There{Lights: []Light{}}, Limits: []figure.Limits{}}
 	for name, rows := range map[string][]Row{"no rows": nil, "a full row and a bare one": {handMadeRow(), bare}} {
 		t.Run(name, func(t *testing.T) {
 			var out bytes.Buffer

@@ -5,19 +5,20 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // A Row is one clip and one take that it contains, or a clip with no take.
 // Numbers that people typed stand as typed; computed ones are rounded to the
 // step that is shown. Absent members are not known, or do not apply.
 type Row struct {
-	Find   Find             `json:"find"`
-	Set    Set              `json:"set"`
-	Meant  Meant            `json:"meant"`
-	There  There            `json:"there"`
-	Gives  Gives            `json:"gives"`
-	Off    Off              `json:"off"`
-	Limits []logbook.Limits `json:"limits"` // used in this row's set-up, by role
+	Find   Find            `json:"find"`
+	Set    Set             `json:"set"`
+	Meant  Meant           `json:"meant"`
+	There  There           `json:"there"`
+	Gives  Gives           `json:"gives"`
+	Off    Off             `json:"off"`
+	Limits []figure.Limits `json:"limits"` // used in this row's set-up, by role
 }
 
 // Find is what leads from the footage to the row.
@@ -65,74 +66,74 @@ type Timecode struct {
 
 // Set is what the camera was set to.
 type Set struct {
-	WhiteMode     string                `json:"whiteMode,omitempty"` // kelvin, preset, customFromCard, auto or autoHeld
-	Kelvin        json.Number           `json:"kelvin,omitempty"`
-	Tint          json.Number           `json:"tint,omitempty"`      // units of the body
-	AmberBlue     json.Number           `json:"amberBlue,omitempty"` // units of the body
-	Preset        string                `json:"preset,omitempty"`    // its name on the body
-	CustomFrom    logbook.ID            `json:"customFrom,omitzero"` // the sample
-	SettingsAre   string                `json:"settingsAre"`         // carriedOver, readOff or fromFile
-	ReadOffAt     *time.Time            `json:"readOffAt,omitempty"`
-	Changes       []string              `json:"changes,omitempty"` // while rolling, in words
-	RecordingMode string                `json:"recordingMode,omitempty"`
-	Encoding      string                `json:"encoding,omitempty"`
-	WhiteInFile   string                `json:"whiteInFile,omitempty"` // baked, storedBeside or free
-	LabelWhite    *logbook.Chromaticity `json:"labelWhite,omitempty"`  // the white that the setting names
-	Problem       string                `json:"problem,omitempty"`     // why there is no label white, or what it assumes
+	WhiteMode     string               `json:"whiteMode,omitempty"` // kelvin, preset, customFromCard, auto or autoHeld
+	Kelvin        json.Number          `json:"kelvin,omitempty"`
+	Tint          json.Number          `json:"tint,omitempty"`      // units of the body
+	AmberBlue     json.Number          `json:"amberBlue,omitempty"` // units of the body
+	Preset        string               `json:"preset,omitempty"`    // its name on the body
+	CustomFrom    logbook.ID           `json:"customFrom,omitzero"` // the sample
+	SettingsAre   string               `json:"settingsAre"`         // carriedOver, readOff or fromFile
+	ReadOffAt     *time.Time           `json:"readOffAt,omitempty"`
+	Changes       []string             `json:"changes,omitempty"` // while rolling, in words
+	RecordingMode string               `json:"recordingMode,omitempty"`
+	Encoding      string               `json:"encoding,omitempty"`
+	WhiteInFile   string               `json:"whiteInFile,omitempty"` // baked, storedBeside or free
+	LabelWhite    *figure.Chromaticity `json:"labelWhite,omitempty"`  // the white that the setting names
+	Problem       string               `json:"problem,omitempty"`     // why there is no label white, or what it assumes
 }
 
 // Meant is what the set-up called white, and how the light was meant to look.
 type Meant struct {
-	White        logbook.ID            `json:"white,omitzero"` // the record
-	From         string                `json:"from,omitempty"` // the form of its rule: readings, nominal, mix …
-	Words        string                `json:"words,omitempty"`
-	Since        string                `json:"since,omitempty"`
-	Color        *logbook.Chromaticity `json:"color,omitempty"`
-	Method       string                `json:"method,omitempty"`
-	Confidence   string                `json:"confidence,omitempty"` // measured, mixed, computed, nominal or label
-	Caveats      []string              `json:"caveats,omitempty"`
-	IntendedCast logbook.IntendedCast  `json:"intendedCast"`
-	Aim          *logbook.Chromaticity `json:"aim,omitempty"` // of this camera
-	DecidedBy    string                `json:"decidedBy,omitempty"`
-	JudgedOn     string                `json:"judgedOn,omitempty"`
-	Problem      string                `json:"problem,omitempty"` // why there is no colour or no aim
+	White        logbook.ID           `json:"white,omitzero"` // the record
+	From         string               `json:"from,omitempty"` // the form of its rule: readings, nominal, mix …
+	Words        string               `json:"words,omitempty"`
+	Since        string               `json:"since,omitempty"`
+	Color        *figure.Chromaticity `json:"color,omitempty"`
+	Method       string               `json:"method,omitempty"`
+	Confidence   string               `json:"confidence,omitempty"` // measured, mixed, computed, nominal or label
+	Caveats      []string             `json:"caveats,omitempty"`
+	IntendedCast figure.IntendedCast  `json:"intendedCast"`
+	Aim          *figure.Chromaticity `json:"aim,omitempty"` // of this camera
+	DecidedBy    string               `json:"decidedBy,omitempty"`
+	JudgedOn     string               `json:"judgedOn,omitempty"`
+	Problem      string               `json:"problem,omitempty"` // why there is no colour or no aim
 }
 
 // There is the light that was measured. Ages count to the start of the clip.
 type There struct {
-	Reference      *logbook.Chromaticity `json:"reference,omitempty"` // of the reference light, else of the mix
-	ReferenceFrom  string                `json:"referenceFrom,omitempty"`
-	Readings       []logbook.ID          `json:"readings,omitempty"`
-	AgeMinutes     *float64              `json:"ageMinutes,omitempty"`
-	IlluminanceLux *float64              `json:"illuminanceLux,omitempty"` // of the reference light
-	Sky            string                `json:"sky,omitempty"`
-	Lights         []Light               `json:"lights"`
+	Reference      *figure.Chromaticity `json:"reference,omitempty"` // of the reference light, else of the mix
+	ReferenceFrom  string               `json:"referenceFrom,omitempty"`
+	Readings       []logbook.ID         `json:"readings,omitempty"`
+	AgeMinutes     *float64             `json:"ageMinutes,omitempty"`
+	IlluminanceLux *float64             `json:"illuminanceLux,omitempty"` // of the reference light
+	Sky            string               `json:"sky,omitempty"`
+	Lights         []Light              `json:"lights"`
 }
 
 // Light is one light of the set-up as last measured before the clip.
 type Light struct {
-	Name           string                `json:"name"`
-	Role           string                `json:"role"`
-	Intent         string                `json:"intent"`
-	On             bool                  `json:"on"`
-	Color          *logbook.Chromaticity `json:"color,omitempty"`
-	IlluminanceLux *float64              `json:"illuminanceLux,omitempty"`
-	AgeMinutes     *float64              `json:"ageMinutes,omitempty"`
-	Cast           *logbook.Difference   `json:"cast,omitempty"`    // against the reference
-	Problem        string                `json:"problem,omitempty"` // why there is no colour
-	Record         logbook.ID            `json:"record"`
+	Name           string               `json:"name"`
+	Role           string               `json:"role"`
+	Intent         string               `json:"intent"`
+	On             bool                 `json:"on"`
+	Color          *figure.Chromaticity `json:"color,omitempty"`
+	IlluminanceLux *float64             `json:"illuminanceLux,omitempty"`
+	AgeMinutes     *float64             `json:"ageMinutes,omitempty"`
+	Cast           *figure.Difference   `json:"cast,omitempty"`    // against the reference
+	Problem        string               `json:"problem,omitempty"` // why there is no colour
+	Record         logbook.ID           `json:"record"`
 }
 
 // Gives is what follows for the picture, predicted from the label of the camera.
 type Gives struct {
-	Cast            *logbook.Difference `json:"cast,omitempty"`   // of the reference light in this camera; the intended cast is in it
-	OffAim          *logbook.Difference `json:"offAim,omitempty"` // what is left of it beyond the intended cast
-	OffReference    *logbook.Difference `json:"offReferenceCamera,omitempty"`
-	ReferenceCamera string              `json:"referenceCamera,omitempty"`
-	RestsOn         string              `json:"restsOn,omitempty"`   // the camera's "label", or "by cards" its white
-	ChartClip       string              `json:"chartClip,omitempty"` // name of this camera's chart in the set-up
-	ChartRecord     logbook.ID          `json:"chartRecord,omitzero"`
-	Problem         string              `json:"problem,omitempty"` // why nothing can be predicted
+	Cast            *figure.Difference `json:"cast,omitempty"`   // of the reference light in this camera; the intended cast is in it
+	OffAim          *figure.Difference `json:"offAim,omitempty"` // what is left of it beyond the intended cast
+	OffReference    *figure.Difference `json:"offReferenceCamera,omitempty"`
+	ReferenceCamera string             `json:"referenceCamera,omitempty"`
+	RestsOn         string             `json:"restsOn,omitempty"`   // the camera's "label", or "by cards" its white
+	ChartClip       string             `json:"chartClip,omitempty"` // name of this camera's chart in the set-up
+	ChartRecord     logbook.ID         `json:"chartRecord,omitzero"`
+	Problem         string             `json:"problem,omitempty"` // why nothing can be predicted
 }
 
 // Off is what differs from what was meant, and what is not known.
@@ -149,14 +150,14 @@ type Off struct {
 
 // Finding is one deviation that touches the row.
 type Finding struct {
-	Kind         string        `json:"kind"`
-	Words        string        `json:"words"`
-	Count        int           `json:"count"` // how many takes, clips or lights show it
-	Value        *logbook.Size `json:"value,omitempty"`
-	Limit        *logbook.Size `json:"limit,omitempty"`
-	ComparedWith string        `json:"comparedWith,omitempty"`
-	AcceptedBy   string        `json:"acceptedBy,omitempty"`
-	Reason       string        `json:"reason,omitempty"` // of the acceptance
+	Kind         string       `json:"kind"`
+	Words        string       `json:"words"`
+	Count        int          `json:"count"` // how many takes, clips or lights show it
+	Value        *figure.Size `json:"value,omitempty"`
+	Limit        *figure.Size `json:"limit,omitempty"`
+	ComparedWith string       `json:"comparedWith,omitempty"`
+	AcceptedBy   string       `json:"acceptedBy,omitempty"`
+	Reason       string       `json:"reason,omitempty"` // of the acceptance
 }
 
 // Conflict is a field with several values of which nobody chose one; the first is

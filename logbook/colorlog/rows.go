@@ -9,6 +9,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/slate"
@@ -187,7 +188,7 @@ func (w *writer) empty() *setUp {
 func (w *writer) lost(clip logbook.View) Row {
 	s := w.empty()
 	sh := s.shotOf(clip)
-	row := s.row(sh, logbook.View{}, &glance.ClipTold{Limits: []logbook.Limits{}, Problem: "the set-up is not known"})
+	row := s.row(sh, logbook.View{}, &glance.ClipTold{Limits: []figure.Limits{}, Problem: "the set-up is not known"})
 	row.Off.Missing = append(row.Off.Missing, "the set-up of this clip is not in the log")
 	return row
 }

@@ -10,7 +10,7 @@ import (
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
-	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 func compiled(t *testing.T) *jsonschema.Schema {
@@ -99,8 +99,8 @@ func TestTheSchemaNamesExactlyTheMembersOfTheTypes(t *testing.T) {
 		"set": {schema.Defs["set"].Properties, Set{}}, "meant": {schema.Defs["meant"].Properties, Meant{}}, "there": {schema.Defs["there"].Properties, There{}}, "light": {schema.Defs["light"].Properties, Light{}},
 		"gives": {schema.Defs["gives"].Properties, Gives{}}, "off": {schema.Defs["off"].Properties, Off{}}, "finding": {schema.Defs["finding"].Properties, Finding{}},
 		"conflict": {schema.Defs["conflict"].Properties, Conflict{}}, "note": {schema.Defs["note"].Properties, Note{}},
-		"chromaticity": {schema.Defs["chromaticity"].Properties, logbook.Chromaticity{}}, "difference": {schema.Defs["difference"].Properties, logbook.Difference{}},
-		"intendedCast": {schema.Defs["intendedCast"].Properties, logbook.IntendedCast{}}, "limits": {schema.Defs["limits"].Properties, logbook.Limits{}}, "size": {schema.Defs["size"].Properties, logbook.Size{}},
+		"chromaticity": {schema.Defs["chromaticity"].Properties, figure.Chromaticity{}}, "difference": {schema.Defs["difference"].Properties, figure.Difference{}},
+		"intendedCast": {schema.Defs["intendedCast"].Properties, figure.IntendedCast{}}, "limits": {schema.Defs["limits"].Properties, figure.Limits{}}, "size": {schema.Defs["size"].Properties, figure.Size{}},
 	} {
 		var got, want []string
 		for member := range pair.schema {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/setup"
 )
@@ -34,7 +35,7 @@ func (s *setUp) toldOf(take logbook.View, c *glance.ClipTold) *glance.ClipTold {
 // meant says what the white was and what this camera aims at.
 func meant(c *glance.ClipTold) Meant {
 	if c.White == nil {
-		return Meant{Problem: "no white was chosen", IntendedCast: logbook.IntendedCast{From: "none"}}
+		return Meant{Problem: "no white was chosen", IntendedCast: figure.IntendedCast{From: "none"}}
 	}
 	w := c.White
 	return Meant{

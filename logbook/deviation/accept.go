@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -21,7 +22,7 @@ type Acceptance struct {
 	days      logbook.IDSet
 	accepted  logbook.Value
 	ceiling   logbook.Value
-	shownSize *logbook.Size // the ceiling, for screens
+	shownSize *figure.Size // the ceiling, for screens
 }
 
 // AcceptancesOf reads all acceptances, oldest first.
@@ -33,7 +34,7 @@ func AcceptancesOf(b *logbook.Book) (all []Acceptance) {
 			a.ceiling = a.accepted
 		}
 		if a.ceiling != "" {
-			a.shownSize = &logbook.Size{}
+			a.shownSize = &figure.Size{}
 			for _, part := range [...]struct {
 				name string
 				to   **float64
@@ -192,7 +193,7 @@ func (a *Acceptance) allows(f *sighting) bool {
 	type part struct{ value, limit, ceiling *float64 }
 	limit := f.Limit
 	if limit == nil {
-		limit = &logbook.Size{}
+		limit = &figure.Size{}
 	}
 	v, c := f.Value, a.shownSize
 	for _, p := range [...]part{{v.Mired, limit.Mired, c.Mired}, {v.Duv, limit.Duv, c.Duv}} {

@@ -7,6 +7,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -61,7 +62,7 @@ func (sh *Shot) finding(kind, cause, words string) sighting {
 	return f
 }
 
-func (f *sighting) measured(d logbook.Difference, l logbook.Limits) {
+func (f *sighting) measured(d figure.Difference, l figure.Limits) {
 	limit, _ := l.Exceeded(d)
 	f.Value, f.Limit, f.times = d.Size(), &limit, l.TimesLimit(d)
 }
@@ -102,9 +103,9 @@ func (s *finder) settingFindings(sh *Shot) (all []sighting) {
 		return all
 	}
 	if err := s.Memo().Label(sh.setting, sh.body).Off; err != nil {
-		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s", letter, words, sh.body.Text("label"), logbook.DomainWords(err)))
+		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s", letter, words, sh.body.Text("label"), figure.DomainWords(err)))
 		f.subjects = append(f.subjects, sh.body.ID)
-		f.ComparedWith = &logbook.Compared{Words: "the dials of body " + sh.body.Text("label"), Record: sh.body.ID}
+		f.ComparedWith = &figure.Compared{Words: "the dials of body " + sh.body.Text("label"), Record: sh.body.ID}
 		all = append(all, f)
 	}
 	return all
@@ -177,14 +178,14 @@ func (s *finder) offAim(sh *Shot, reach map[reachKey]*reachable) (sighting, bool
 		sh.unable = s.aimCause(r)
 		return sighting{}, false
 	}
-	d := logbook.PictureDifference(sh.White, want, sh.period.Reference)
+	d := figure.PictureDifference(sh.White, want, sh.period.Reference)
 	if _, beyond := s.Limits().Exceeded(d); !beyond {
 		return sighting{}, false
 	}
 	letter := sh.camera.Text("letter")
 	f := sh.finding(SettingOffAim, sh.cause, fmt.Sprintf("camera %s is set to %s, its aim is %s: the picture is %s", letter, sh.dialled(), aim.Aim.Words, d.Words))
 	f.measured(d, s.Limits())
-	f.ComparedWith = &logbook.Compared{Words: "the aim of camera " + letter, Record: sh.period.White.ID}
+	f.ComparedWith = &figure.Compared{Words: "the aim of camera " + letter, Record: sh.period.White.ID}
 	return f, true
 }
 
@@ -200,7 +201,7 @@ func (s *finder) offReferenceCamera(sh *Shot, reference map[logbook.ID]*Shot) (s
 	if err != nil {
 		return sighting{}, false
 	}
-	d := logbook.PictureDifference(sh.White, want, sh.period.Reference)
+	d := figure.PictureDifference(sh.White, want, sh.period.Reference)
 	if _, beyond := s.Limits().Exceeded(d); !beyond {
 		return sighting{}, false
 	}
@@ -218,7 +219,7 @@ func (s *finder) offReferenceCamera(sh *Shot, reference map[logbook.ID]*Shot) (s
 	letter, to := sh.camera.Text("letter"), other.camera.Text("letter")
 	f := sh.finding(CamerasDiffer, cause, fmt.Sprintf("camera %s at %s is %s than camera %s at %s", letter, sh.dialled(), d.Words, to, other.dialled()))
 	f.measured(d, s.Limits())
-	f.ComparedWith = &logbook.Compared{Words: "camera " + to, Record: s.ReferenceCamera()}
+	f.ComparedWith = &figure.Compared{Words: "camera " + to, Record: s.ReferenceCamera()}
 	return f, true
 }
 
@@ -277,9 +278,9 @@ func (s *finder) takesDiffer(shots []*Shot) (all []sighting) {
 		}
 		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s", sh.camera.Text("letter"), sh.setting.InWords(sh.body), with, u.setting.InWords(u.body)))
 		if sh.known && u.known {
-			f.Value = logbook.PictureDifference(sh.White, u.White, sh.period.Reference).Size()
+			f.Value = figure.PictureDifference(sh.White, u.White, sh.period.Reference).Size()
 		}
-		f.ComparedWith = &logbook.Compared{Words: with, Record: record}
+		f.ComparedWith = &figure.Compared{Words: with, Record: record}
 		all = append(all, f)
 		differs = append(differs, sh)
 	}
@@ -308,7 +309,7 @@ func (s *finder) notReachable(reach map[reachKey]*reachable) (all []sighting) {
 				f.Words += "; " + r.best.Why
 			}
 			f.measured(*r.best.Residual, s.Limits())
-			f.ComparedWith = &logbook.Compared{Words: "the aim of camera " + letter, Record: p.White.ID}
+			f.ComparedWith = &figure.Compared{Words: "the aim of camera " + letter, Record: p.White.ID}
 			all = append(all, f)
 		}
 	}

@@ -3,7 +3,7 @@ package deviation
 import (
 	"fmt"
 
-	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // moveByCards moves the white of a shot from the label to where grey cards put it:
@@ -22,7 +22,7 @@ func (s *finder) moveByCards(sh *Shot) {
 	}
 	sh.White = white
 	if xy, err := white.XY(); err == nil {
-		sh.ByCards = fmt.Sprintf("by cards %s", logbook.ShownWithin(xy, e.Floors(white)).Words)
+		sh.ByCards = fmt.Sprintf("by cards %s", figure.ShownWithin(xy, e.Floors(white)).Words)
 	}
 }
 

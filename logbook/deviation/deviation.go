@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/setup"
 )
 
@@ -17,14 +18,14 @@ type Deviation struct {
 	Words string `json:"words"` // one sentence
 	// Value is the greatest size found and Limit the tolerance that it passes,
 	// rounded to the step that is shown; both absent where nothing is counted.
-	Value        *logbook.Size     `json:"value,omitempty"`
-	Limit        *logbook.Size     `json:"limit,omitempty"`
-	ComparedWith *logbook.Compared `json:"comparedWith,omitempty"`
-	Subjects     []logbook.ID      `json:"subjects"` // what it is about and the set-up, sorted: an acceptance names the same
-	SetUp        logbook.ID        `json:"setUp,omitzero"`
-	Takes        []logbook.ID      `json:"takes,omitempty"`
-	Clips        []logbook.ID      `json:"clips,omitempty"`
-	Cameras      []logbook.ID      `json:"cameras,omitempty"`
+	Value        *figure.Size     `json:"value,omitempty"`
+	Limit        *figure.Size     `json:"limit,omitempty"`
+	ComparedWith *figure.Compared `json:"comparedWith,omitempty"`
+	Subjects     []logbook.ID     `json:"subjects"` // what it is about and the set-up, sorted: an acceptance names the same
+	SetUp        logbook.ID       `json:"setUp,omitzero"`
+	Takes        []logbook.ID     `json:"takes,omitempty"`
+	Clips        []logbook.ID     `json:"clips,omitempty"`
+	Cameras      []logbook.ID     `json:"cameras,omitempty"`
 	// Also is what else follows from the same cause: a wrong dial on one camera
 	// makes it differ from the others as well.
 	Also     []Finding `json:"also,omitempty"`
@@ -34,21 +35,21 @@ type Deviation struct {
 
 // Finding is one comparison, with the meaning that its parts have in Deviation.
 type Finding struct {
-	Kind         string            `json:"kind"`
-	Words        string            `json:"words"`
-	Value        *logbook.Size     `json:"value,omitempty"`
-	Limit        *logbook.Size     `json:"limit,omitempty"`
-	ComparedWith *logbook.Compared `json:"comparedWith,omitempty"`
+	Kind         string           `json:"kind"`
+	Words        string           `json:"words"`
+	Value        *figure.Size     `json:"value,omitempty"`
+	Limit        *figure.Size     `json:"limit,omitempty"`
+	ComparedWith *figure.Compared `json:"comparedWith,omitempty"`
 }
 
 // Accepted says who declared a deviation deliberate.
 type Accepted struct {
-	Acceptance logbook.ID    `json:"acceptance"`
-	By         string        `json:"by"`
-	Reason     string        `json:"reason"`
-	Scope      string        `json:"scope"` // clip, fromTakeOn, setUp, scene or day
-	Ceiling    *logbook.Size `json:"ceiling,omitempty"`
-	At         time.Time     `json:"at"`
+	Acceptance logbook.ID   `json:"acceptance"`
+	By         string       `json:"by"`
+	Reason     string       `json:"reason"`
+	Scope      string       `json:"scope"` // clip, fromTakeOn, setUp, scene or day
+	Ceiling    *figure.Size `json:"ceiling,omitempty"`
+	At         time.Time    `json:"at"`
 }
 
 // DeviationScope picks what Deviations looks at: one set-up, one day, or

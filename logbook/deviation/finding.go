@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -151,7 +152,7 @@ func SortDeviations(all []Deviation) {
 		if (a.Accepted == nil) != (b.Accepted == nil) {
 			return a.Accepted == nil
 		}
-		if x, y := logbook.RoundTo(a.times, 3), logbook.RoundTo(b.times, 3); x != y {
+		if x, y := figure.RoundTo(a.times, 3), figure.RoundTo(b.times, 3); x != y {
 			return x > y
 		}
 		if x, y := kindOrder(a.Kind), kindOrder(b.Kind); x != y {

@@ -3,7 +3,7 @@ package deviation
 import (
 	"fmt"
 
-	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -37,8 +37,8 @@ func (s *finder) leaving() (all []sighting) {
 }
 
 func (s *finder) leavingWords(f *sighting, name string, t *setup.DriftTold) {
-	left := logbook.RoundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
-	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, logbook.ClockIn(*t.LeavesAt, t.Zone), t.Course)
-	f.Value = &logbook.Size{Minutes: &left}
-	f.ComparedWith = &logbook.Compared{Words: "its readings since " + logbook.ClockIn(t.Since, t.Zone), Record: s.Current().White.ID}
+	left := figure.RoundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
+	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, figure.ClockIn(*t.LeavesAt, t.Zone), t.Course)
+	f.Value = &figure.Size{Minutes: &left}
+	f.ComparedWith = &figure.Compared{Words: "its readings since " + figure.ClockIn(t.Since, t.Zone), Record: s.Current().White.ID}
 }

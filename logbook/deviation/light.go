@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -43,7 +44,7 @@ func (s *finder) lightSighting(kind string, light logbook.View, m *lighting.Meas
 // lightOff judges a light by what is intended with it.
 func (s *finder) lightOff(light logbook.View, m *lighting.Measurement, p *setup.Period) (sighting, bool) {
 	limits := s.RoleLimits(light)
-	var d logbook.Difference
+	var d figure.Difference
 	var against []*lighting.Measurement
 	f := s.lightSighting(LightOffReference, light, m, p)
 	name := light.Text("name")
@@ -52,17 +53,17 @@ func (s *finder) lightOff(light logbook.View, m *lighting.Measurement, p *setup.
 		if p.Reference == nil {
 			return f, false
 		}
-		d = logbook.CastDifference(m.Color.XY, p.Reference.XY)
-		f.ComparedWith = &logbook.Compared{Words: "the reference, " + p.Reference.Words, Record: p.White.ID}
+		d = figure.CastDifference(m.Color.XY, p.Reference.XY)
+		f.ComparedWith = &figure.Compared{Words: "the reference, " + p.Reference.Words, Record: p.White.ID}
 		f.Words = fmt.Sprintf("%s (%s) is to match the reference and is %s", name, m.Color.Words, d.Words)
 	case "holdOwnColor":
 		target, words, record, err := s.OwnColor(light)
 		if err != nil || record == m.Reading {
 			return f, false
 		}
-		d = logbook.ColorDifference(m.Color.XY, target)
+		d = figure.ColorDifference(m.Color.XY, target)
 		f = s.lightSighting(LightOffOwnColor, light, m, p)
-		f.ComparedWith = &logbook.Compared{Words: words, Record: record}
+		f.ComparedWith = &figure.Compared{Words: words, Record: record}
 		f.Words = fmt.Sprintf("%s (%s) is to hold its own colour and is %s", name, m.Color.Words, d.Words)
 	default:
 		return f, false
@@ -92,12 +93,12 @@ func (s *finder) drifted(light logbook.View, m *lighting.Measurement, p *setup.P
 		return sighting{}, false
 	}
 	f := s.lightSighting(LightDrifted, light, m, p)
-	minutes := logbook.RoundTo(float64(m.TakenAt-since.TakenAt)/60000, 0)
+	minutes := figure.RoundTo(float64(m.TakenAt-since.TakenAt)/60000, 0)
 	f.Words = fmt.Sprintf("%s has drifted in %g minutes: it is %s", light.Text("name"), minutes, d.Words)
 	f.Words += s.FloorWords(limit, m, since)
 	f.measured(d, limits)
 	f.Value.Minutes = &minutes
-	f.ComparedWith = &logbook.Compared{Words: "its reading when the white was chosen", Record: since.Reading}
+	f.ComparedWith = &figure.Compared{Words: "its reading when the white was chosen", Record: since.Reading}
 	if !p.White.Known() || since.TakenAt > p.White.CreatedAt() {
 		f.ComparedWith.Words = "its first reading"
 	}
@@ -123,8 +124,8 @@ func (s *finder) stale(light logbook.View) (all []sighting) {
 		f := sighting{cause: causeOf(ReadingStale, light.ID, m.Reading), subjects: []logbook.ID{light.ID}, one: light.ID}
 		f.Kind = ReadingStale
 		f.Words = fmt.Sprintf("the reading of %s is stale: %s", light.Text("name"), strings.Join(reasons, "; "))
-		f.Value, f.Limit = &logbook.Size{Minutes: &age}, &logbook.Size{Minutes: &limit}
-		f.ComparedWith = &logbook.Compared{Words: "the reading", Record: m.Reading}
+		f.Value, f.Limit = &figure.Size{Minutes: &age}, &figure.Size{Minutes: &limit}
+		f.ComparedWith = &figure.Compared{Words: "the reading", Record: m.Reading}
 		if at.Take.Known() {
 			f.takes = []logbook.View{at.Take}
 		}

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/setup"
 )
 
@@ -30,10 +31,10 @@ func (s *finder) mustMatch() []sighting {
 	if !ok {
 		return nil
 	}
-	var d logbook.Difference
+	var d figure.Difference
 	d.SetCast(colorimetry.Cast{Mired: here.Cast.Mired - there.Cast.Mired, Duv: here.Cast.Duv - there.Cast.Duv})
 	if here.Shown && there.Shown {
-		d.Steps = logbook.Rounded(colorimetry.PictureSteps(here.Picture, there.Picture), logbook.StepsDecimals)
+		d.Steps = figure.Rounded(colorimetry.PictureSteps(here.Picture, there.Picture), figure.StepsDecimals)
 	}
 	d.Words = d.InWords()
 	if _, beyond := s.Limits().Exceeded(d); !beyond {
@@ -43,6 +44,6 @@ func (s *finder) mustMatch() []sighting {
 	f.cause = causeOf(f.cause, there.Record)
 	f.camera, f.one = s.ReferenceCamera(), s.ReferenceCamera()
 	f.measured(d, s.Limits())
-	f.ComparedWith = &logbook.Compared{Words: there.Words, Record: there.Record}
+	f.ComparedWith = &figure.Compared{Words: there.Words, Record: there.Record}
 	return []sighting{f}
 }

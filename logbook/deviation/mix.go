@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -31,7 +32,7 @@ func (s *finder) mixFindings() (all []sighting) {
 		f.cause += "/" + m.Reading.String()
 		f.subjects, f.one = []logbook.ID{m.Reading}, m.Reading
 		f.measured(*c.Difference, s.Limits())
-		f.ComparedWith = &logbook.Compared{Words: "the sum of the lights measured alone", Record: m.Reading}
+		f.ComparedWith = &figure.Compared{Words: "the sum of the lights measured alone", Record: m.Reading}
 		all = append(all, f)
 	}
 	sort.Slice(all, func(i, j int) bool { return all[i].cause < all[j].cause })
@@ -58,7 +59,7 @@ func (s *finder) mixDrifted(p *setup.Period) (f sighting, found bool) {
 	if err != nil || before >= after {
 		return f, false
 	}
-	d := logbook.CastDifference(now, then)
+	d := figure.CastDifference(now, then)
 	if _, beyond := s.Limits().Exceeded(d); !beyond {
 		return f, false
 	}
@@ -66,12 +67,12 @@ func (s *finder) mixDrifted(p *setup.Period) (f sighting, found bool) {
 	if position != "" {
 		f.Words = fmt.Sprintf("the mix at %s is %s than when the white was chosen", position, d.Words)
 	}
-	minutes := logbook.RoundTo(float64(after-before)/60000, 0)
+	minutes := figure.RoundTo(float64(after-before)/60000, 0)
 	f.Words += fmt.Sprintf(", %g minutes before", minutes)
 	f.cause = causeOf(f.cause, p.White.ID)
 	f.takes, f.subjects = p.Takes, []logbook.ID{p.White.ID}
 	f.measured(d, s.Limits())
 	f.Value.Minutes = &minutes
-	f.ComparedWith = &logbook.Compared{Words: "the mix when the white was chosen", Record: p.White.ID}
+	f.ComparedWith = &figure.Compared{Words: "the mix when the white was chosen", Record: p.White.ID}
 	return f, true
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -122,7 +123,7 @@ func (s *finder) nowhere(from logbook.View, field string, value logbook.Value, t
 	f := sighting{cause: causeOf(ReferenceLeadsNowhere, s.View().ID, id), subjects: []logbook.ID{from.ID}, one: from.ID}
 	f.Kind = ReferenceLeadsNowhere
 	f.Words = fmt.Sprintf("%s of a %s leads to a %s that %s", field[:endOfName(field)], from.Kind, what, why)
-	f.ComparedWith = &logbook.Compared{Words: "a " + what + " that " + why, Record: id}
+	f.ComparedWith = &figure.Compared{Words: "a " + what + " that " + why, Record: id}
 	return []sighting{f}
 }
 

@@ -6,6 +6,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/setup"
 )
 
@@ -17,7 +18,7 @@ type cameraWhite struct {
 	setting string // in words
 	dialled bool   // a dial names the white
 	planned bool   // the setting was not used yet
-	shown   *logbook.Shown
+	shown   *figure.Shown
 	learnt  *cameras.CameraError // counted in
 	problem string               // why there is no white
 	words   string
@@ -55,11 +56,11 @@ func (s *teller) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhite
 		w.problem = err.Error()
 		return w.inWords()
 	}
-	var spread logbook.Floors
+	var spread figure.Floors
 	if w.learnt != nil {
 		spread = w.learnt.Floors(w.white)
 	}
-	w.xy, w.shown = xy, logbook.ShownWithin(xy, spread)
+	w.xy, w.shown = xy, figure.ShownWithin(xy, spread)
 	return w.inWords()
 }
 

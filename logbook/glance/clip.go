@@ -5,6 +5,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -18,19 +19,19 @@ type ClipTold struct {
 	Aim     setup.AimOf
 	// Measured is the reference light, else the mix, as last measured at the
 	// clip's time; Reference is what lamps are judged against: the white.
-	Measured       *logbook.Chromaticity
-	MeasuredOrigin logbook.Origin
+	Measured       *figure.Chromaticity
+	MeasuredOrigin figure.Origin
 	MeasuredLux    *float64
-	Reference      *logbook.Chromaticity
+	Reference      *figure.Chromaticity
 	Lights         []LightNow
 	// Cast is that of the measured light, else of the white, in this camera by its
 	// label, moved by what grey cards taught; OffAim what of it was not intended.
-	Cast               *logbook.Difference
-	OffAim             *logbook.Difference
+	Cast               *figure.Difference
+	OffAim             *figure.Difference
 	RestsOn            string // "label", or the white "by cards 5845 K, …"
 	ReferenceCamera    logbook.ID
-	OffReferenceCamera *logbook.Difference // against the reference camera in the same take
-	Limits             []logbook.Limits
+	OffReferenceCamera *figure.Difference // against the reference camera in the same take
+	Limits             []figure.Limits
 }
 
 // A Telling reads one set-up once, for telling its clips.
@@ -98,7 +99,7 @@ func (t *Telling) Clip(clip logbook.View) ClipTold {
 	label := s.Memo().Label(cameras.ClipSetting(clip), body)
 	c := ClipTold{
 		Setting: label.Dialled, Reference: p.Reference, Aim: s.Aim(p, clip.Ref("camera")),
-		ReferenceCamera: s.ReferenceCamera(), Limits: []logbook.Limits{s.Limits()},
+		ReferenceCamera: s.ReferenceCamera(), Limits: []figure.Limits{s.Limits()},
 	}
 	if p.White.Known() {
 		c.White = &p.InForce
@@ -131,8 +132,8 @@ func (t *Telling) Clip(clip logbook.View) ClipTold {
 
 // lightThere is the reference light, else the mix.
 type lightThere struct {
-	color  *logbook.Chromaticity
-	origin logbook.Origin
+	color  *figure.Chromaticity
+	origin figure.Origin
 	lux    *float64
 }
 
@@ -163,17 +164,17 @@ func (t *Telling) gives(c *ClipTold, clip logbook.View, white colorimetry.CCTDuv
 		light = c.Reference
 	}
 	if xy, err := white.XY(); err == nil && light != nil {
-		d := logbook.CastDifference(light.XY, xy)
+		d := figure.CastDifference(light.XY, xy)
 		c.Cast = &d
 	}
 	if c.Aim.Aim != nil {
 		if want, err := c.Aim.Aim.CCTDuv(); err == nil {
-			d := logbook.PictureDifference(white, want, c.Reference)
+			d := figure.PictureDifference(white, want, c.Reference)
 			c.OffAim = &d
 		}
 	}
 	if o := t.beside[clip.ID]; o != nil {
-		d := logbook.PictureDifference(white, o.White, c.Reference)
+		d := figure.PictureDifference(white, o.White, c.Reference)
 		c.OffReferenceCamera = &d
 	}
 }

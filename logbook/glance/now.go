@@ -8,6 +8,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -20,53 +21,53 @@ type SetUpNow struct {
 	White *setup.WhiteInForce `json:"white,omitempty"`
 	// Reference is what lamps are judged against: the white in force, else the
 	// reference light, else the mix. Absent where nothing is known.
-	Reference       *logbook.Chromaticity `json:"reference,omitempty"`
-	ReferenceOrigin logbook.Origin        `json:"referenceOrigin"`
+	Reference       *figure.Chromaticity  `json:"reference,omitempty"`
+	ReferenceOrigin figure.Origin         `json:"referenceOrigin"`
 	Lights          []LightNow            `json:"lights"`
 	Mixes           []setup.MixNow        `json:"mixes"` // where more than one light was read, or all together
 	Cameras         []CameraNow           `json:"cameras"`
 	Deviations      []deviation.Deviation `json:"deviations"`
-	Limits          []logbook.Limits      `json:"limits"`
+	Limits          []figure.Limits       `json:"limits"`
 	Cautions        []string              `json:"cautions"` // chosen by the lamps that are here
 }
 
 // LightNow is a light with its current reading.
 type LightNow struct {
-	Light           logbook.ID            `json:"light"`
-	Name            string                `json:"name"`
-	Role            string                `json:"role"`
-	Intent          string                `json:"intent"` // match, holdOwnColor or leave
-	On              bool                  `json:"on"`
-	Reading         logbook.ID            `json:"reading,omitzero"`
-	TakenAt         *time.Time            `json:"takenAt,omitempty"`
-	AgeMinutes      *float64              `json:"ageMinutes,omitempty"`
-	StaleBecause    []string              `json:"staleBecause,omitempty"`
-	IlluminanceLux  *float64              `json:"illuminanceLux,omitempty"`
-	FloorXY         *float64              `json:"floorXY,omitempty"` // of the meter
-	Color           *logbook.Chromaticity `json:"color,omitempty"`
-	Problem         string                `json:"problem,omitempty"` // why there is no colour
-	Cast            *logbook.Difference   `json:"cast,omitempty"`    // against the reference
-	OffOwnColor     *logbook.Difference   `json:"offOwnColor,omitempty"`
-	Picture         *logbook.Swatch       `json:"picture,omitempty"` // predicted, in the white that cameras aim at
-	Limits          logbook.Limits        `json:"limits"`
-	Within          *bool                 `json:"within,omitempty"` // absent where it is not judged
-	DriftSinceFirst *logbook.Difference   `json:"driftSinceFirst,omitempty"`
-	Drift           *setup.DriftTold      `json:"drift,omitempty"` // by at least 4 readings over 20 minutes
+	Light           logbook.ID           `json:"light"`
+	Name            string               `json:"name"`
+	Role            string               `json:"role"`
+	Intent          string               `json:"intent"` // match, holdOwnColor or leave
+	On              bool                 `json:"on"`
+	Reading         logbook.ID           `json:"reading,omitzero"`
+	TakenAt         *time.Time           `json:"takenAt,omitempty"`
+	AgeMinutes      *float64             `json:"ageMinutes,omitempty"`
+	StaleBecause    []string             `json:"staleBecause,omitempty"`
+	IlluminanceLux  *float64             `json:"illuminanceLux,omitempty"`
+	FloorXY         *float64             `json:"floorXY,omitempty"` // of the meter
+	Color           *figure.Chromaticity `json:"color,omitempty"`
+	Problem         string               `json:"problem,omitempty"` // why there is no colour
+	Cast            *figure.Difference   `json:"cast,omitempty"`    // against the reference
+	OffOwnColor     *figure.Difference   `json:"offOwnColor,omitempty"`
+	Picture         *figure.Swatch       `json:"picture,omitempty"` // predicted, in the white that cameras aim at
+	Limits          figure.Limits        `json:"limits"`
+	Within          *bool                `json:"within,omitempty"` // absent where it is not judged
+	DriftSinceFirst *figure.Difference   `json:"driftSinceFirst,omitempty"`
+	Drift           *setup.DriftTold     `json:"drift,omitempty"` // by at least 4 readings over 20 minutes
 }
 
 // CameraNow is a camera with its aim, what to dial, and what it was last set to.
 type CameraNow struct {
-	Camera       logbook.ID            `json:"camera"`
-	Letter       string                `json:"letter"`
-	Body         logbook.ID            `json:"body,omitzero"`
-	BodyLabel    string                `json:"bodyLabel,omitempty"`
-	Reference    bool                  `json:"reference"` // the camera that the others are matched to
-	IntendedCast logbook.IntendedCast  `json:"intendedCast"`
-	Aim          *logbook.Chromaticity `json:"aim,omitempty"`
-	Dial         *cameras.Dialled      `json:"dial,omitempty"` // what to dial for the aim
-	Second       *cameras.Dialled      `json:"second,omitempty"`
-	Problem      string                `json:"problem,omitempty"` // why there is no aim or nothing to dial
-	Caveats      []string              `json:"caveats,omitempty"` // what Dial assumes
+	Camera       logbook.ID           `json:"camera"`
+	Letter       string               `json:"letter"`
+	Body         logbook.ID           `json:"body,omitzero"`
+	BodyLabel    string               `json:"bodyLabel,omitempty"`
+	Reference    bool                 `json:"reference"` // the camera that the others are matched to
+	IntendedCast figure.IntendedCast  `json:"intendedCast"`
+	Aim          *figure.Chromaticity `json:"aim,omitempty"`
+	Dial         *cameras.Dialled     `json:"dial,omitempty"` // what to dial for the aim
+	Second       *cameras.Dialled     `json:"second,omitempty"`
+	Problem      string               `json:"problem,omitempty"` // why there is no aim or nothing to dial
+	Caveats      []string             `json:"caveats,omitempty"` // what Dial assumes
 	// CameraError is what grey cards taught about the body for this light, and
 	// DialByCards what to dial for the aim where it is counted in: Dial, Last and
 	// the deviations rest on the label.
@@ -77,14 +78,14 @@ type CameraNow struct {
 
 // LastSetting is what a camera's newest clip in the set-up was set to.
 type LastSetting struct {
-	Clip        logbook.ID          `json:"clip"`
-	SettingsAre string              `json:"settingsAre"` // carriedOver, readOff or fromFile
-	Setting     cameras.Dialled     `json:"setting"`
-	OffAim      *logbook.Difference `json:"offAim,omitempty"`
+	Clip        logbook.ID         `json:"clip"`
+	SettingsAre string             `json:"settingsAre"` // carriedOver, readOff or fromFile
+	Setting     cameras.Dialled    `json:"setting"`
+	OffAim      *figure.Difference `json:"offAim,omitempty"`
 	// OffAimByCards is the same with the body's error counted in, as cards taught it.
-	OffAimByCards *logbook.Difference `json:"offAimByCards,omitempty"`
-	OffCamera     *logbook.Difference `json:"offReferenceCamera,omitempty"`
-	Problem       string              `json:"problem,omitempty"`
+	OffAimByCards *figure.Difference `json:"offAimByCards,omitempty"`
+	OffCamera     *figure.Difference `json:"offReferenceCamera,omitempty"`
+	Problem       string             `json:"problem,omitempty"`
 }
 
 // Now tells what is known of a set-up at a moment. Errors wrap ErrNoRecord. What
@@ -141,7 +142,7 @@ func (s *teller) lightNow(p *setup.Period, light logbook.View, upTo logbook.Mill
 		s.told[key] = l
 	}
 	if m != nil {
-		age := logbook.RoundTo(m.AgeMinutes(at), 0)
+		age := figure.RoundTo(m.AgeMinutes(at), 0)
 		l.AgeMinutes = &age
 		l.StaleBecause, _ = s.StaleBecause(light, m, at)
 	}
@@ -171,9 +172,9 @@ func (s *teller) lightBy(p *setup.Period, light logbook.View, m *lighting.Measur
 	}
 	judged := l.Cast
 	if p.Reference != nil {
-		cast := logbook.CastDifference(m.Color.XY, p.Reference.XY)
+		cast := figure.CastDifference(m.Color.XY, p.Reference.XY)
 		l.Cast, judged = &cast, &cast
-		l.Picture = logbook.SwatchOf(m.Color.XY, s.WantedWhite(p))
+		l.Picture = figure.SwatchOf(m.Color.XY, s.WantedWhite(p))
 	}
 	switch l.Intent {
 	case "leave":
@@ -183,7 +184,7 @@ func (s *teller) lightBy(p *setup.Period, light logbook.View, m *lighting.Measur
 		if err != nil {
 			return l
 		}
-		off := logbook.ColorDifference(m.Color.XY, target)
+		off := figure.ColorDifference(m.Color.XY, target)
 		l.OffOwnColor, judged = &off, &off
 	}
 	if judged != nil {
@@ -212,7 +213,7 @@ func (s *teller) cameraNow(p *setup.Period, camera logbook.View) CameraNow {
 
 func (s *teller) dialNow(c *CameraNow, body logbook.View, ok bool, p *setup.Period) error {
 	if !ok {
-		return fmt.Errorf("%w: camera %s has no body", logbook.ErrUnknown, c.Letter)
+		return fmt.Errorf("%w: camera %s has no body", figure.ErrUnknown, c.Letter)
 	}
 	want, err := c.Aim.CCTDuv()
 	if err != nil {
@@ -259,11 +260,11 @@ func (s *teller) lastNow(p *setup.Period, camera logbook.View, aim setup.AimOf) 
 	}
 	if aim.Aim != nil {
 		if want, err := aim.Aim.CCTDuv(); err == nil {
-			d := logbook.PictureDifference(label.White, want, p.Reference)
+			d := figure.PictureDifference(label.White, want, p.Reference)
 			l.OffAim = &d
 			if e, ok := s.LearntHere(camera, body, p, cameras.ErrorQuery{Label: label.White}); ok && e.Counts() && set.OnDial() {
 				if white, err := e.Moves(label.White); err == nil {
-					d := logbook.PictureDifference(white, want, p.Reference)
+					d := figure.PictureDifference(white, want, p.Reference)
 					l.OffAimByCards = &d
 				}
 			}
@@ -272,7 +273,7 @@ func (s *teller) lastNow(p *setup.Period, camera logbook.View, aim setup.AimOf) 
 	if to, ok := s.Book().RecordOf(logbook.KindCamera, s.ReferenceCamera()); ok && s.ReferenceCamera() != camera.ID {
 		if other, otherBody, _, ok := cameras.LatestSetting(s.Book(), s.View(), to); ok {
 			if a := s.Memo().Label(other, otherBody); a.Err == nil {
-				d := logbook.PictureDifference(label.White, a.White, p.Reference)
+				d := figure.PictureDifference(label.White, a.White, p.Reference)
 				l.OffCamera = &d
 			}
 		}

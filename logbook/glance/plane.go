@@ -9,6 +9,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -28,18 +29,18 @@ type SetUpPlane struct {
 
 // PlanePoint is one colour in the plane.
 type PlanePoint struct {
-	Mark   string        `json:"mark"` // white, light, mix, aim or camera
-	Key    string        `json:"key"`  // short and unique: "white", "1", "mix", "aim", "A"
-	Record logbook.ID    `json:"record,omitzero"`
-	Name   string        `json:"name"`
-	Role   string        `json:"role,omitempty"`   // of a light
-	Intent string        `json:"intent,omitempty"` // of a light: match, holdOwnColor or leave
-	Color  logbook.Shown `json:"color"`
+	Mark   string       `json:"mark"` // white, light, mix, aim or camera
+	Key    string       `json:"key"`  // short and unique: "white", "1", "mix", "aim", "A"
+	Record logbook.ID   `json:"record,omitzero"`
+	Name   string       `json:"name"`
+	Role   string       `json:"role,omitempty"`   // of a light
+	Intent string       `json:"intent,omitempty"` // of a light: match, holdOwnColor or leave
+	Color  figure.Shown `json:"color"`
 	// Off is what is judged: of a light its cast against the white, or how far it
 	// is from its own colour; of a camera how far its picture is from its aim.
-	Off    *logbook.Difference `json:"off,omitempty"`
-	Within *bool               `json:"within,omitempty"` // absent where it is not judged
-	Words  string              `json:"words"`
+	Off    *figure.Difference `json:"off,omitempty"`
+	Within *bool              `json:"within,omitempty"` // absent where it is not judged
+	Words  string             `json:"words"`
 }
 
 // PlaneRing is where the limit in steps of some roles lies about a point: a colour
@@ -97,7 +98,7 @@ func (l *SetUpPlane) placeWhite(s *teller, p *setup.Period) {
 		return
 	}
 	l.reference = p.Reference.XY
-	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white", Color: *logbook.ShownAs(p.Reference.XY, lighting.FloorBehind(s.Book(), p.Origin))}
+	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white", Color: *figure.ShownAs(p.Reference.XY, lighting.FloorBehind(s.Book(), p.Origin))}
 	w.Words = w.Color.Words
 	if !p.White.Known() {
 		w.Words += ", not chosen: " + p.Origin.Method
@@ -136,7 +137,7 @@ func (l *SetUpPlane) placeLight(s *teller, p *setup.Period, key string, light lo
 }
 
 // judgedWords says how far something is from what it is judged by.
-func judgedWords(off *logbook.Difference, from string, within *bool) string {
+func judgedWords(off *figure.Difference, from string, within *bool) string {
 	if off == nil {
 		return ""
 	}
@@ -173,10 +174,10 @@ func (l *SetUpPlane) placeMix(s *teller, p *setup.Period) {
 		l.lacks(logbook.ID{}, name, err.Error())
 		return
 	}
-	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *logbook.ShownAs(xy, lighting.FloorBehind(s.Book(), origin))}
+	m := PlanePoint{Mark: "mix", Key: "mix", Name: name, Color: *figure.ShownAs(xy, lighting.FloorBehind(s.Book(), origin))}
 	m.Words = m.Color.Words
 	if p.Reference != nil {
-		off := logbook.CastDifference(xy, p.Reference.XY)
+		off := figure.CastDifference(xy, p.Reference.XY)
 		m.Off = &off
 		m.Words += judgedWords(m.Off, "the white", nil)
 	}
@@ -205,7 +206,7 @@ func (l *SetUpPlane) placeCameras(s *teller, p *setup.Period) {
 		at := PlanePoint{Mark: "camera", Key: letter, Record: camera.ID, Name: "camera " + letter, Color: *w.shown, Words: w.words}
 		if aim.Aim != nil {
 			if want, err := aim.Aim.CCTDuv(); err == nil {
-				off := logbook.PictureDifference(w.white, want, p.Reference)
+				off := figure.PictureDifference(w.white, want, p.Reference)
 				_, beyond := s.Limits().Exceeded(off)
 				within := !beyond
 				at.Off, at.Within = &off, &within
@@ -231,12 +232,12 @@ func (l *SetUpPlane) placeAim(s *teller, aim setup.AimOf, letter string, placed 
 		key += " " + letter
 	}
 	placed[[2]float64{c.Mired, c.Duv}] = len(l.Points)
-	a := PlanePoint{Mark: "aim", Key: key, Name: "aim of " + letter, Color: *logbook.ShownAs(aim.Aim.XY, 0)}
+	a := PlanePoint{Mark: "aim", Key: key, Name: "aim of " + letter, Color: *figure.ShownAs(aim.Aim.XY, 0)}
 	a.Words = a.Color.Words
 	if c.Name != "" {
 		a.Words += ", " + c.Name
 	}
-	d := logbook.Difference{Mired: logbook.Rounded(c.Mired, logbook.MiredDecimals), Duv: logbook.Rounded(c.Duv, logbook.DuvDecimals)}
+	d := figure.Difference{Mired: figure.Rounded(c.Mired, figure.MiredDecimals), Duv: figure.Rounded(c.Duv, figure.DuvDecimals)}
 	a.Words += ": the white is to look " + d.InWords()
 	l.Points = append(l.Points, a)
 	l.ringCameras(s, key, aim.Aim.XY)

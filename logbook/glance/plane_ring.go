@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"evenwhite/colorimetry"
-	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 const ringCorners = 72
@@ -35,7 +35,7 @@ func (l *SetUpPlane) ring(about string, roles []string, steps float64, centre co
 			return
 		}
 		const decimals = 5
-		r.UV = append(r.UV, PlaneSpot{logbook.RoundTo(from.U+far*du, decimals), logbook.RoundTo(from.V+far*dv, decimals)})
+		r.UV = append(r.UV, PlaneSpot{figure.RoundTo(from.U+far*du, decimals), figure.RoundTo(from.V+far*dv, decimals)})
 	}
 	l.Rings = append(l.Rings, r)
 }

@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
@@ -99,7 +100,7 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				steps := *logbook.CastDifference(xy, reference).Steps
+				steps := *figure.CastDifference(xy, reference).Steps
 				if r.Roles[0] == "camera" {
 					aim := reference
 					if r.About == "aim" {

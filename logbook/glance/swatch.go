@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -35,31 +36,31 @@ type SwatchDisplay struct {
 
 // SwatchWhite is a white that the lights are seen in.
 type SwatchWhite struct {
-	Key     string         `json:"key"` // "aim", "A"
-	Camera  logbook.ID     `json:"camera,omitzero"`
-	White   *logbook.Shown `json:"white,omitempty"`
-	Words   string         `json:"words"`
-	Problem string         `json:"problem,omitempty"` // why there is none
+	Key     string        `json:"key"` // "aim", "A"
+	Camera  logbook.ID    `json:"camera,omitzero"`
+	White   *figure.Shown `json:"white,omitempty"`
+	Words   string        `json:"words"`
+	Problem string        `json:"problem,omitempty"` // why there is none
 	xy      colorimetry.XY
 }
 
 // SwatchLight is one light, or the mix, seen in each of the whites.
 type SwatchLight struct {
-	Light    logbook.ID     `json:"light,omitzero"` // absent: the mix
-	Key      string         `json:"key"`            // "1", "mix"
-	Name     string         `json:"name"`
-	Role     string         `json:"role,omitempty"`
-	Color    *logbook.Shown `json:"color,omitempty"`
-	Problem  string         `json:"problem,omitempty"` // why it has no colour
-	Pictures []SwatchCell   `json:"pictures"`          // one a white, in their order
+	Light    logbook.ID    `json:"light,omitzero"` // absent: the mix
+	Key      string        `json:"key"`            // "1", "mix"
+	Name     string        `json:"name"`
+	Role     string        `json:"role,omitempty"`
+	Color    *figure.Shown `json:"color,omitempty"`
+	Problem  string        `json:"problem,omitempty"` // why it has no colour
+	Pictures []SwatchCell  `json:"pictures"`          // one a white, in their order
 }
 
 // SwatchCell is the picture of a light in one white.
 type SwatchCell struct {
-	Key     string              `json:"key"` // of the white
-	Swatch  *logbook.Swatch     `json:"swatch,omitempty"`
-	Cast    *logbook.Difference `json:"cast,omitempty"` // of the light in that white
-	Problem string              `json:"problem,omitempty"`
+	Key     string             `json:"key"` // of the white
+	Swatch  *figure.Swatch     `json:"swatch,omitempty"`
+	Cast    *figure.Difference `json:"cast,omitempty"` // of the light in that white
+	Problem string             `json:"problem,omitempty"`
 }
 
 // SwatchesOf predicts the pictures. Errors wrap ErrNoRecord. What cannot be
@@ -108,7 +109,7 @@ func (s *teller) aimedAt(p *setup.Period) SwatchWhite {
 		return w
 	}
 	w.xy = s.WantedWhite(p)
-	w.White = logbook.ShownAs(w.xy, lighting.FloorBehind(s.Book(), p.Origin))
+	w.White = figure.ShownAs(w.xy, lighting.FloorBehind(s.Book(), p.Origin))
 	w.Words = "as it is meant to look, " + w.White.Words
 	return w
 }
@@ -132,7 +133,7 @@ func (t *SetUpSwatches) addMix(s *teller) {
 	if err != nil {
 		l.Problem = err.Error()
 	} else {
-		l.Color = logbook.ShownAs(xy, lighting.FloorBehind(s.Book(), origin))
+		l.Color = figure.ShownAs(xy, lighting.FloorBehind(s.Book(), origin))
 		l.see(xy, t.Whites)
 	}
 	t.add(l)
@@ -147,14 +148,14 @@ func (l *SwatchLight) see(light colorimetry.XY, whites []SwatchWhite) {
 			l.Pictures = append(l.Pictures, c)
 			continue
 		}
-		cast := logbook.CastDifference(light, w.xy)
+		cast := figure.CastDifference(light, w.xy)
 		c.Cast = &cast
 		picture, err := colorimetry.Picture(light, w.xy, colorimetry.CAT16)
 		if err != nil {
-			c.Problem = logbook.DomainWords(err)
+			c.Problem = figure.DomainWords(err)
 		} else {
 			seen := colorimetry.Preview(picture)
-			c.Swatch = &logbook.Swatch{R: int(seen.R), G: int(seen.G), B: int(seen.B), Clipped: seen.Clipped}
+			c.Swatch = &figure.Swatch{R: int(seen.R), G: int(seen.G), B: int(seen.B), Clipped: seen.Clipped}
 		}
 		l.Pictures = append(l.Pictures, c)
 	}

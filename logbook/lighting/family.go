@@ -1,6 +1,9 @@
 package lighting
 
-import "evenwhite/logbook"
+import (
+	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
+)
 
 // FamilyOf is the family of a light's lamp; light from the sky is daylight, and ""
 // stands for what is not known.
@@ -44,7 +47,7 @@ func FamilyOfReading(b *logbook.Book, m *Measurement) string {
 }
 
 // FamilyOfOrigin is the family of the lamps whose readings a colour rests on.
-func FamilyOfOrigin(b *logbook.Book, o logbook.Origin) string {
+func FamilyOfOrigin(b *logbook.Book, o figure.Origin) string {
 	found := ""
 	for _, id := range o.Records {
 		v, ok := b.RecordOf(logbook.KindReading, id)

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // GelInStock is a gel of the inventory that colours light.
@@ -102,5 +103,5 @@ func lossOf(transmission logbook.Value) (colorimetry.Stops, bool) {
 	if as, _ := transmission.Member("as").Text(); as == "percent" {
 		f = -math.Log2(f / 100)
 	}
-	return colorimetry.Stops(logbook.RoundTo(f, 9)), ok
+	return colorimetry.Stops(figure.RoundTo(f, 9)), ok
 }

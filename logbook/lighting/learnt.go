@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // Learnt is a mean over readings with how far they lie apart.
@@ -46,9 +47,9 @@ func learn(all []lesson, now logbook.Millis) Learnt {
 		l.SpreadMired, l.SpreadDuv = math.Sqrt(square/(n-1)), math.Sqrt(squareDuv/(n-1))
 	}
 	l.Cast = colorimetry.Cast{Mired: colorimetry.Mired(mired), Duv: colorimetry.Duv(duv)}
-	l.Mired, l.Duv = logbook.RoundTo(mired, logbook.MiredDecimals), logbook.RoundTo(duv, logbook.DuvDecimals)
-	l.SpreadMired, l.SpreadDuv = logbook.RoundTo(l.SpreadMired, 1), logbook.RoundTo(l.SpreadDuv, logbook.DuvDecimals)
-	l.AgeMinutes = logbook.RoundTo(l.AgeMinutes, 0)
+	l.Mired, l.Duv = figure.RoundTo(mired, figure.MiredDecimals), figure.RoundTo(duv, figure.DuvDecimals)
+	l.SpreadMired, l.SpreadDuv = figure.RoundTo(l.SpreadMired, 1), figure.RoundTo(l.SpreadDuv, figure.DuvDecimals)
+	l.AgeMinutes = figure.RoundTo(l.AgeMinutes, 0)
 	return l
 }
 

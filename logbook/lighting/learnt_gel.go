@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // GelLearnt is what a gel does by the log: as it is printed, and as readings of
@@ -62,7 +63,7 @@ func LearntOfGel(b *logbook.Book, gel logbook.ID, now logbook.Millis) (GelLearnt
 	out := GelLearnt{Gel: v.ID, Name: v.Text("name"), Families: []GelOnFamily{}}
 	g := &GelInStock{View: v}
 	if g.read(b) && g.From != "" {
-		out.Printed = &GelPrinted{float64(g.Printed.Shift), g.Printed.CC, logbook.RoundTo(float64(g.Printed.Loss), logbook.StopsDecimals), g.From}
+		out.Printed = &GelPrinted{float64(g.Printed.Shift), g.Printed.CC, figure.RoundTo(float64(g.Printed.Loss), figure.StopsDecimals), g.From}
 	}
 	out.Families = append(out.Families, NewLearner(b).Gels(now)[v.ID]...)
 	out.Words = "no light was read without and with it"
@@ -261,20 +262,20 @@ func gelOn(family string, pairs []gelPair, now logbook.Millis) (f GelOnFamily, o
 	n := float64(len(all))
 	f.Learnt = learn(all, now)
 	f.Gel = colorimetry.Gel{Shift: f.Learnt.Cast.Mired, CC: sum.CC / n, Loss: sum.Loss / colorimetry.Stops(n)}
-	f.CC = logbook.RoundTo(f.Gel.CC, 1)
+	f.CC = figure.RoundTo(f.Gel.CC, 1)
 	f.Words = fmt.Sprintf("on %s %+g mired, Duv %+.4f", familyWords[family], f.Learnt.Mired, f.Learnt.Duv)
 	if f.Lossy {
-		f.LossStops = logbook.Rounded(float64(f.Gel.Loss), logbook.StopsDecimals)
+		f.LossStops = figure.Rounded(float64(f.Gel.Loss), figure.StopsDecimals)
 		f.Words += fmt.Sprintf(", %g stops", *f.LossStops)
 	}
-	f.Words += fmt.Sprintf(" (%s, spread %g mired, the newest %s old)", logbook.Counted(f.Learnt.Count, "pair"), f.Learnt.SpreadMired, logbook.AgeWords(f.Learnt.AgeMinutes))
+	f.Words += fmt.Sprintf(" (%s, spread %g mired, the newest %s old)", figure.Counted(f.Learnt.Count, "pair"), f.Learnt.SpreadMired, figure.AgeWords(f.Learnt.AgeMinutes))
 	return f, true
 }
 
 // gel is what a pair says; an error where the two are not of one lamp with a gel.
 func (p gelPair) gel() (gel colorimetry.Gel, lossy bool, err error) {
 	if p.without.Color == nil || p.with.Color == nil {
-		return gel, false, fmt.Errorf("%w: a reading has no colour", logbook.ErrUnknown)
+		return gel, false, fmt.Errorf("%w: a reading has no colour", figure.ErrUnknown)
 	}
 	without, err := p.without.Color.CCTDuv()
 	if err != nil {
@@ -292,7 +293,7 @@ func (p gelPair) gel() (gel colorimetry.Gel, lossy bool, err error) {
 	gel, err = colorimetry.MeasuredGel(without, with, a, b)
 	// Beyond this a plan takes no gel: readings so far apart are of two lamps.
 	if err == nil && (math.Abs(float64(gel.Shift)) > 400 || math.Abs(gel.CC) > 60 || gel.Loss > 20) {
-		err = fmt.Errorf("%w: no gel shifts by %.0f mired", logbook.ErrUnknown, float64(gel.Shift))
+		err = fmt.Errorf("%w: no gel shifts by %.0f mired", figure.ErrUnknown, float64(gel.Shift))
 	}
 	return gel, lossy, err
 }

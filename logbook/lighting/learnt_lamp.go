@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // LampLearnt is how far a lamp lies from the word of its kelvin dial, by the
@@ -54,10 +55,10 @@ func LearntOfLamp(b *logbook.Book, lamp logbook.ID, now logbook.Millis) (LampLea
 	e := learn(all, now)
 	out.Error = &e
 	out.Words = fmt.Sprintf("%s: by %s on %s of its dial, spread %g mired, the newest %s old",
-		offDial(e), logbook.Counted(e.Count, "reading"), logbook.Counted(len(known), "position"), e.SpreadMired, logbook.AgeWords(e.AgeMinutes))
+		offDial(e), figure.Counted(e.Count, "reading"), figure.Counted(len(known), "position"), e.SpreadMired, figure.AgeWords(e.AgeMinutes))
 	points, err := known.Points()
 	if slope, ok := SlopeOf(points); ok && err == nil {
-		out.MovesMired = logbook.Rounded(slope, 2)
+		out.MovesMired = figure.Rounded(slope, 2)
 	}
 	if err != nil {
 		out.Caveats = append(out.Caveats, "a plan leaves this out: "+err.Error())

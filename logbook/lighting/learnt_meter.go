@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // MeterLearnt is how far a meter differs from others, by readings of one light at
@@ -111,11 +112,11 @@ func (l *Learner) Meters(meter, other logbook.ID, now logbook.Millis) (d MeterDi
 	v, _ := l.book.RecordOf(logbook.KindMeter, other)
 	d = MeterDifference{Meter: v.ID, Name: v.Text("name"), Learnt: learn(all, now)}
 	if lux > 0 {
-		d.Illuminance = logbook.Rounded(more/lux, 2)
+		d.Illuminance = figure.Rounded(more/lux, 2)
 	}
-	apart := logbook.Difference{Mired: &d.Learnt.Mired, Duv: &d.Learnt.Duv}
+	apart := figure.Difference{Mired: &d.Learnt.Mired, Duv: &d.Learnt.Duv}
 	d.Words = fmt.Sprintf("against %s %s (%s, spread %g mired and %.4f)", d.Name, apart.InWords(),
-		logbook.Counted(d.Learnt.Count, "comparison"), d.Learnt.SpreadMired, d.Learnt.SpreadDuv)
+		figure.Counted(d.Learnt.Count, "comparison"), d.Learnt.SpreadMired, d.Learnt.SpreadDuv)
 	return d, true
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/stage"
 )
@@ -64,7 +65,7 @@ func TestTheSignOfACCReading(t *testing.T) {
 }
 
 func TestAColouredLightHasNoCCT(t *testing.T) {
-	c := logbook.ChromaticityOf(colorimetry.XY{X: 0.2, Y: 0.1})
+	c := figure.ChromaticityOf(colorimetry.XY{X: 0.2, Y: 0.1})
 	if c.CCTKelvin != nil || c.Duv != nil || c.Words != "coloured, no CCT" {
 		t.Errorf("got %+v", c)
 	}
@@ -72,7 +73,7 @@ func TestAColouredLightHasNoCCT(t *testing.T) {
 
 func TestAReadingThatSaysTooLittle(t *testing.T) {
 	for _, measured := range []logbook.Value{`{"as":"xy","x":0.3}`, `{"as":"glow"}`, `{"as":"cctCc","cctKelvin":4000}`, ""} {
-		if xy, err := lighting.ColorOf(measured); !errors.Is(err, logbook.ErrUnknown) {
+		if xy, err := lighting.ColorOf(measured); !errors.Is(err, figure.ErrUnknown) {
 			t.Errorf("%s: got %v, %v, want ErrUnknown", measured, xy, err)
 		}
 	}
@@ -152,7 +153,7 @@ func TestRoundingIsTheOneThatIsShown(t *testing.T) {
 		decimals int
 		want     float64
 	}{{8.4999, 0, 8}, {8.5, 0, 9}, {-8.5, 0, -9}, {0.00204, 4, 0.0020}, {-0.2, 0, 0}} {
-		if got := logbook.RoundTo(c.value, c.decimals); got != c.want || fmt.Sprint(got) != fmt.Sprint(c.want) {
+		if got := figure.RoundTo(c.value, c.decimals); got != c.want || fmt.Sprint(got) != fmt.Sprint(c.want) {
 			t.Errorf("roundTo(%v, %d): got %v, want %v", c.value, c.decimals, got, c.want)
 		}
 	}
@@ -175,7 +176,7 @@ func TestIDsAreTextInJSON(t *testing.T) {
 
 func TestAgesAreSaidAsPeopleSayThem(t *testing.T) {
 	for minutes, want := range map[float64]string{0: "0 min", 119: "119 min", 120: "2 h", 47 * 60: "47 h", 48 * 60: "2 days", 380227: "264 days"} {
-		if got := logbook.AgeWords(minutes); got != want {
+		if got := figure.AgeWords(minutes); got != want {
 			t.Errorf("%g minutes: got %q, want %q", minutes, got, want)
 		}
 	}

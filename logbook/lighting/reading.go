@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // A Measurement is a reading with what is computed from it.
@@ -22,7 +23,7 @@ type Measurement struct {
 	Meter          logbook.ID
 	FloorXY        float64  // of the meter
 	IlluminanceLux *float64 // absent where it was not measured
-	Color          *logbook.Chromaticity
+	Color          *figure.Chromaticity
 	Problem        string // why there is no colour
 	throughGel     bool
 	view           logbook.View
@@ -59,10 +60,10 @@ func MeasurementOf(b *logbook.Book, reading logbook.View) *Measurement {
 	}
 	m.FloorXY = floorOf(b, m.Meter)
 	if lux, ok := IlluminanceOf(reading.Value("illuminance")); ok {
-		m.IlluminanceLux = logbook.Rounded(lux, logbook.LuxDecimals)
+		m.IlluminanceLux = figure.Rounded(lux, figure.LuxDecimals)
 	}
 	if xy, err := ColorOf(reading.Value("measured")); err == nil {
-		m.Color = logbook.ChromaticityOf(xy)
+		m.Color = figure.ChromaticityOf(xy)
 	} else {
 		m.Problem = err.Error()
 	}
@@ -89,10 +90,10 @@ func (m *Measurement) Name(b *logbook.Book) string {
 }
 
 // NoteIn notes in an origin that it rests on the reading.
-func (m *Measurement) NoteIn(o *logbook.Origin, at logbook.Millis) {
+func (m *Measurement) NoteIn(o *figure.Origin, at logbook.Millis) {
 	o.Records = append(o.Records, m.Reading)
 	if age := m.AgeMinutes(at); o.AgeMinutes == nil || age > *o.AgeMinutes {
-		o.AgeMinutes = logbook.Rounded(age, 0)
+		o.AgeMinutes = figure.Rounded(age, 0)
 	}
 	if Withdrawn(m.view) {
 		o.Caveats = append(o.Caveats, "a reading that it rests on was withdrawn later")
@@ -177,7 +178,7 @@ func (m *Measurement) floor() (most colorimetry.Cast) {
 // FloorMired is the floor in mired, as it is shown; 0 where there is no
 // temperature.
 func (m *Measurement) FloorMired() float64 {
-	return logbook.RoundTo(float64(m.floor().Mired), logbook.MiredDecimals)
+	return figure.RoundTo(float64(m.floor().Mired), figure.MiredDecimals)
 }
 
 // lightState are the fields of a light's state, with their words.
@@ -270,16 +271,16 @@ func (m *Measurement) Zone() *time.Location {
 	if err != nil {
 		return time.UTC
 	}
-	return logbook.OffsetOf(t)
+	return figure.OffsetOf(t)
 }
 
 // Shown is what a reading says, as its meter carries it; nil where it has no
 // colour.
-func (m *Measurement) Shown() *logbook.Shown {
+func (m *Measurement) Shown() *figure.Shown {
 	if m.Color == nil {
 		return nil
 	}
-	return logbook.ShownAs(m.Color.XY, m.FloorXY)
+	return figure.ShownAs(m.Color.XY, m.FloorXY)
 }
 
 // ChangedFrom says what of a light differs between two readings.
@@ -303,7 +304,7 @@ func CoarsestFloor(of []*Measurement) (floor float64) {
 
 // FloorBehind is the coarsest floor of the readings that something rests on; 0 where
 // it rests on none.
-func FloorBehind(b *logbook.Book, o logbook.Origin) (floor float64) {
+func FloorBehind(b *logbook.Book, o figure.Origin) (floor float64) {
 	for _, id := range o.Records {
 		if v, ok := b.RecordOf(logbook.KindReading, id); ok {
 			floor = math.Max(floor, MeasurementOf(b, v).FloorXY)

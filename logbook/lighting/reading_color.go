@@ -5,17 +5,18 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // ReadingColor is what one reading says.
 type ReadingColor struct {
-	Reading    logbook.ID            `json:"reading"`
-	MeasuredAs string                `json:"measuredAs"` // the form of measured
-	Method     string                `json:"method"`     // in words
-	Color      *logbook.Chromaticity `json:"color,omitempty"`
-	Problem    string                `json:"problem,omitempty"` // why there is no colour
-	XYZ        *Tristimulus          `json:"xyz,omitempty"`     // of a spectrum, or as typed
-	FloorXY    float64               `json:"floorXY"`           // of the meter
+	Reading    logbook.ID           `json:"reading"`
+	MeasuredAs string               `json:"measuredAs"` // the form of measured
+	Method     string               `json:"method"`     // in words
+	Color      *figure.Chromaticity `json:"color,omitempty"`
+	Problem    string               `json:"problem,omitempty"` // why there is no colour
+	XYZ        *Tristimulus         `json:"xyz,omitempty"`     // of a spectrum, or as typed
+	FloorXY    float64              `json:"floorXY"`           // of the meter
 	// FloorMired is how far that floor moves the temperature.
 	FloorMired     *float64 `json:"floorMired,omitempty"`
 	IlluminanceLux *float64 `json:"illuminanceLux,omitempty"`

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // MeasuredSpectrum is the value of a reading's field measured for a spectrum.
@@ -24,13 +25,13 @@ type Tristimulus struct {
 // SpectrumTold is what a file with a spectrum says, in the form in which a
 // reading stores it.
 type SpectrumTold struct {
-	Format     string                `json:"format"`   // IES TM-27, CGATS.17, CSV or JSON
-	Measured   MeasuredSpectrum      `json:"measured"` // to be stored as measured of a reading
-	XYZ        Tristimulus           `json:"xyz"`
-	Color      *logbook.Chromaticity `json:"color"`
-	Method     string                `json:"method"` // in words
-	Similarity []Similarity          `json:"similarity"`
-	Caveats    []string              `json:"caveats,omitempty"`
+	Format     string               `json:"format"`   // IES TM-27, CGATS.17, CSV or JSON
+	Measured   MeasuredSpectrum     `json:"measured"` // to be stored as measured of a reading
+	XYZ        Tristimulus          `json:"xyz"`
+	Color      *figure.Chromaticity `json:"color"`
+	Method     string               `json:"method"` // in words
+	Similarity []Similarity         `json:"similarity"`
+	Caveats    []string             `json:"caveats,omitempty"`
 }
 
 // Similarity is the spectral similarity index of a light against a reference:
@@ -68,7 +69,7 @@ func TellSpectrum(s colorimetry.Spectrum, format string) (SpectrumTold, error) {
 	if err != nil {
 		return SpectrumTold{}, err
 	}
-	t.XYZ, t.Color, t.Similarity = Tristimulus(xyz), logbook.ChromaticityOf(xy), similarities(s, xy)
+	t.XYZ, t.Color, t.Similarity = Tristimulus(xyz), figure.ChromaticityOf(xy), similarities(s, xy)
 	return t, nil
 }
 

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 )
 
 // ColorOf computes the chromaticity of a value of the form measured (also of a
@@ -36,7 +37,7 @@ func ColorOf(measured logbook.Value) (colorimetry.XY, error) {
 	case "spectrum":
 		xy, err = colorOfSpectrum(measured)
 	default:
-		return xy, fmt.Errorf("%w: measured as %q is not a form this version knows", logbook.ErrUnknown, logbook.Shorten(as))
+		return xy, fmt.Errorf("%w: measured as %q is not a form this version knows", figure.ErrUnknown, logbook.Shorten(as))
 	}
 	if n.err != nil {
 		return colorimetry.XY{}, n.err
@@ -83,7 +84,7 @@ func colorOfSpectrum(measured logbook.Value) (colorimetry.XY, error) {
 // it has none.
 func spectrumOf(measured logbook.Value) (colorimetry.Spectrum, error) {
 	if as, _ := measured.Member("as").Text(); as != "spectrum" {
-		return colorimetry.Spectrum{}, fmt.Errorf("%w: it was measured as %q, allowed is spectrum", logbook.ErrUnknown, logbook.Shorten(as))
+		return colorimetry.Spectrum{}, fmt.Errorf("%w: it was measured as %q, allowed is spectrum", figure.ErrUnknown, logbook.Shorten(as))
 	}
 	numbers := func(name string) (all []float64) {
 		for v := range measured.Member(name).Items() {
@@ -104,7 +105,7 @@ type members struct {
 func (m *members) number(name string) float64 {
 	f, ok := m.of.Member(name).Float()
 	if !ok && m.err == nil {
-		m.err = fmt.Errorf("%w: %s is missing", logbook.ErrUnknown, name)
+		m.err = fmt.Errorf("%w: %s is missing", figure.ErrUnknown, name)
 	}
 	return f
 }

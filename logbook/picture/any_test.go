@@ -9,7 +9,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/setup"
 )
@@ -20,7 +20,7 @@ var names = rapid.OneOf(rapid.SampledFrom([]string{
 	"灯光很长很长的名字很长很长的名字很长很长的名字很长很长", "ÄÖÜ…WWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWW",
 }), rapid.StringN(0, 40, 120))
 
-func anyColor(t *rapid.T, label string) logbook.Shown {
+func anyColor(t *rapid.T, label string) figure.Shown {
 	if rapid.IntRange(0, 5).Draw(t, label+" coloured") == 0 {
 		return coloured(rapid.Float64Range(0.02, 0.6).Draw(t, label+" u"), rapid.Float64Range(0.05, 0.58).Draw(t, label+" v"))
 	}
@@ -101,7 +101,7 @@ func anyDrift(t *rapid.T) setup.SetUpDrift {
 	for i := range rapid.IntRange(0, 12).Draw(t, "lights") {
 		l := setup.LightDrift{Light: recordID(i + 1), Key: fmt.Sprint(i + 1), Name: names.Draw(t, "light"), Role: "key", Intent: "match", Words: names.Draw(t, "words")}
 		if rapid.Bool().Draw(t, "limits") {
-			l.Limits = &logbook.Limits{Role: "key", Mired: rapid.Float64Range(0, 50).Draw(t, "limit"), DuvGreen: 0.003, DuvMagenta: 0.002, Steps: 5}
+			l.Limits = &figure.Limits{Role: "key", Mired: rapid.Float64Range(0, 50).Draw(t, "limit"), DuvGreen: 0.003, DuvMagenta: 0.002, Steps: 5}
 		}
 		for range rapid.IntRange(0, 20).Draw(t, "readings") {
 			n++
@@ -252,7 +252,7 @@ func TestAnySwatchesAreDrawn(t *testing.T) {
 				for _, w := range s.Whites {
 					c := glance.SwatchCell{Key: w.Key, Problem: names.Draw(t, "problem")}
 					if rapid.Bool().Draw(t, "seen") {
-						c.Swatch = &logbook.Swatch{R: rapid.IntRange(0, 255).Draw(t, "r"), G: 1, B: 255, Clipped: rapid.Bool().Draw(t, "clipped")}
+						c.Swatch = &figure.Swatch{R: rapid.IntRange(0, 255).Draw(t, "r"), G: 1, B: 255, Clipped: rapid.Bool().Draw(t, "clipped")}
 						want++
 					}
 					l.Pictures = append(l.Pictures, c)
@@ -326,7 +326,7 @@ func TestLabelsKeepClearOfEachOther(t *testing.T) {
 // text and a line of its own.
 func TestLabelsOfACrowdCoverNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		near := func(label string) logbook.Shown {
+		near := func(label string) figure.Shown {
 			mired := rapid.Float64Range(175, 200).Draw(t, label+" mired")
 			return shown(1e6/mired, rapid.Float64Range(-0.004, 0.006).Draw(t, label+" Duv"))
 		}

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/setup"
 )
@@ -50,7 +50,7 @@ func Drift(drift setup.SetUpDrift, zone *time.Location) []byte {
 	return p.finish(title, c.facts())
 }
 
-func shownData(s *logbook.Shown) attributes {
+func shownData(s *figure.Shown) attributes {
 	if s == nil {
 		return nil
 	}
@@ -110,7 +110,7 @@ func (c *course) dates() string {
 	if first != last {
 		first += " to " + last
 	}
-	return first + ", times in " + logbook.UTCOffset(c.from)
+	return first + ", times in " + figure.UTCOffset(c.from)
 }
 
 func (c *course) stamp(t *time.Time) string {

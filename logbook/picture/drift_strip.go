@@ -5,7 +5,7 @@ import (
 	"math"
 	"time"
 
-	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/setup"
 )
 
@@ -15,9 +15,9 @@ type strip struct {
 	up       string // what more of it is
 	high     float64
 	least    float64
-	value    func(*logbook.Shown) *float64 // of a colour
+	value    func(*figure.Shown) *float64 // of a colour
 	reading  func(setup.DriftReading) *float64
-	floor    func(*logbook.Shown) *float64
+	floor    func(*figure.Shown) *float64
 	below    float64 // the limits about the white
 	above    float64
 	banded   bool
@@ -39,16 +39,16 @@ func (c *course) stripsOf(l setup.LightDrift) (all []strip) {
 			lux++
 		}
 	}
-	var limits logbook.Limits
+	var limits figure.Limits
 	banded := l.Limits != nil
 	if banded {
 		limits = *l.Limits
 	}
 	if white {
 		m := strip{name: "mired", up: "warmer", high: 92, least: leastMired, kelvin: true, banded: banded, below: limits.Mired, above: limits.Mired, dataName: "data-mired",
-			value: func(s *logbook.Shown) *float64 { return s.Mired }, floor: func(s *logbook.Shown) *float64 { return s.FloorMired }}
+			value: func(s *figure.Shown) *float64 { return s.Mired }, floor: func(s *figure.Shown) *float64 { return s.FloorMired }}
 		d := strip{name: "Duv", up: "greener", high: 64, least: leastDuv, banded: banded, below: limits.DuvMagenta, above: limits.DuvGreen, dataName: "data-duv",
-			value: func(s *logbook.Shown) *float64 { return s.Duv }, floor: func(s *logbook.Shown) *float64 { return s.FloorDuv }}
+			value: func(s *figure.Shown) *float64 { return s.Duv }, floor: func(s *figure.Shown) *float64 { return s.FloorDuv }}
 		m.line = func(p setup.LinePoint) float64 { return p.Mired }
 		d.line = func(p setup.LinePoint) float64 { return p.Duv }
 		all = append(all, m, d)

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/setup"
 )
@@ -18,26 +19,26 @@ func recordID(n int) logbook.ID {
 func pointer[T any](v T) *T { return &v }
 
 // shown is a colour as an answer has it.
-func shown(kelvin, duv float64) logbook.Shown {
+func shown(kelvin, duv float64) figure.Shown {
 	xy, err := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(kelvin), Duv: colorimetry.Duv(duv)}.XY()
 	if err != nil {
 		panic(err)
 	}
 	uv := xy.UVPrime()
-	return logbook.Shown{UPrime: math.Round(uv.U*1e4) / 1e4, VPrime: math.Round(uv.V*1e4) / 1e4, CCTKelvin: &kelvin, Mired: pointer(math.Round(1e6 / kelvin)), Duv: &duv,
+	return figure.Shown{UPrime: math.Round(uv.U*1e4) / 1e4, VPrime: math.Round(uv.V*1e4) / 1e4, CCTKelvin: &kelvin, Mired: pointer(math.Round(1e6 / kelvin)), Duv: &duv,
 		FloorMired: pointer(3.0), FloorDuv: pointer(0.001), Words: fmt.Sprintf("%.0f K, Duv %+.4f", kelvin, duv)}
 }
 
-func coloured(u, v float64) logbook.Shown {
-	return logbook.Shown{UPrime: u, VPrime: v, Words: "coloured, no CCT"}
+func coloured(u, v float64) figure.Shown {
+	return figure.Shown{UPrime: u, VPrime: v, Words: "coloured, no CCT"}
 }
 
-func light(n int, name string, c logbook.Shown, within *bool) glance.PlanePoint {
+func light(n int, name string, c figure.Shown, within *bool) glance.PlanePoint {
 	return glance.PlanePoint{Mark: "light", Key: fmt.Sprint(n), Record: recordID(n), Name: name, Role: "fill", Intent: "match", Color: c, Within: within, Words: c.Words}
 }
 
 // circle stands for a ring.
-func circle(about string, c logbook.Shown, steps float64) glance.PlaneRing {
+func circle(about string, c figure.Shown, steps float64) glance.PlaneRing {
 	r := glance.PlaneRing{About: about, Roles: []string{"key"}, Steps: steps, Words: fmt.Sprintf("limit of key: %g steps", steps)}
 	for i := range 36 {
 		a := float64(i) * math.Pi / 18
@@ -77,7 +78,7 @@ func afternoon() setup.SetUpDrift {
 			{White: recordID(81), From: &at, Color: &second, Words: "6100 K, Duv +0.0035, window, measured"},
 		}}
 	window := setup.LightDrift{Light: recordID(1), Key: "1", Name: "window", Role: "key", Intent: "match", Words: "13 mired cooler, Duv 0.0004 greener in 60 min, 6 readings",
-		Limits: &logbook.Limits{Role: "key", Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5}}
+		Limits: &figure.Limits{Role: "key", Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5}}
 	for i, k := range []float64{5600, 5640, 5720, 5800, 5930, 6040} {
 		c := shown(k, 0.003+0.0001*float64(i))
 		window.Readings = append(window.Readings, setup.DriftReading{Reading: recordID(10 + i), TakenAt: noon.Add(time.Duration(12*i) * time.Minute), Sky: "sun", Color: &c,
@@ -87,7 +88,7 @@ func afternoon() setup.SetUpDrift {
 	window.Trend = &setup.DriftTold{Words: window.Words, LeavesAt: &leaves, Line: []setup.LinePoint{
 		{At: window.Readings[0].TakenAt, Mired: 179, Duv: 0.003}, {At: window.Readings[5].TakenAt, Mired: 166, Duv: 0.0035}, {At: noon.Add(2 * time.Hour), Mired: 153, Duv: 0.004}}}
 	sign := setup.LightDrift{Light: recordID(2), Key: "2", Name: "neon sign", Role: "practical", Intent: "holdOwnColor", Words: "too few readings for a drift: 2 of 4",
-		OwnColor: pointer(coloured(0.4507, 0.5228)), Limits: &logbook.Limits{Role: "practical", Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7}}
+		OwnColor: pointer(coloured(0.4507, 0.5228)), Limits: &figure.Limits{Role: "practical", Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7}}
 	for i, steps := range []float64{0, 3.2} {
 		sign.Readings = append(sign.Readings, setup.DriftReading{Reading: recordID(20 + i), TakenAt: noon.Add(time.Duration(50*i) * time.Minute), Color: pointer(coloured(0.4507, 0.5228)), StepsOff: &steps})
 	}
@@ -108,16 +109,16 @@ func screens() glance.SetUpSwatches {
 			{Key: "A", Camera: recordID(91), White: pointer(shown(3870, 0.001)), Words: "at 3870 K, tint +2, by its label 3870 K, Duv +0.0010"},
 			{Key: "B", Camera: recordID(92), White: pointer(shown(3984, 0.0007)), Words: "at 3900 K, by cards 3984 K, Duv +0.0007 ±1.5 mired"},
 		}}
-	add := func(n int, name string, c logbook.Shown, swatches ...logbook.Swatch) {
+	add := func(n int, name string, c figure.Shown, swatches ...figure.Swatch) {
 		l := glance.SwatchLight{Light: recordID(n), Key: fmt.Sprint(n), Name: name, Role: "practical", Color: &c}
 		for i := range swatches {
-			l.Pictures = append(l.Pictures, glance.SwatchCell{Key: s.Whites[i].Key, Swatch: &swatches[i], Cast: &logbook.Difference{Words: "80 mired cooler"}})
+			l.Pictures = append(l.Pictures, glance.SwatchCell{Key: s.Whites[i].Key, Swatch: &swatches[i], Cast: &figure.Difference{Words: "80 mired cooler"}})
 		}
 		s.Lights = append(s.Lights, l)
 	}
-	add(1, "moon", shown(5600, 0.0012), logbook.Swatch{R: 142, G: 172, B: 214}, logbook.Swatch{R: 142, G: 172, B: 213}, logbook.Swatch{R: 145, G: 172, B: 209})
-	add(2, "bulb in the hut", shown(2510, -0.0004), logbook.Swatch{R: 211, G: 160, B: 112}, logbook.Swatch{R: 210, G: 160, B: 111}, logbook.Swatch{R: 212, G: 159, B: 108})
-	add(3, "red beacon", coloured(0.4507, 0.5228), logbook.Swatch{R: 255, G: 134, B: 133, Clipped: true}, logbook.Swatch{R: 255, G: 134, B: 133, Clipped: true})
+	add(1, "moon", shown(5600, 0.0012), figure.Swatch{R: 142, G: 172, B: 214}, figure.Swatch{R: 142, G: 172, B: 213}, figure.Swatch{R: 145, G: 172, B: 209})
+	add(2, "bulb in the hut", shown(2510, -0.0004), figure.Swatch{R: 211, G: 160, B: 112}, figure.Swatch{R: 210, G: 160, B: 111}, figure.Swatch{R: 212, G: 159, B: 108})
+	add(3, "red beacon", coloured(0.4507, 0.5228), figure.Swatch{R: 255, G: 134, B: 133, Clipped: true}, figure.Swatch{R: 255, G: 134, B: 133, Clipped: true})
 	s.Lights[2].Pictures = append(s.Lights[2].Pictures, glance.SwatchCell{Key: "B", Problem: "the light is too saturated for this white"})
 	s.Lights = append(s.Lights, glance.SwatchLight{Light: recordID(4), Key: "4", Name: "lamp on the mast", Problem: "it was not measured"})
 	return s

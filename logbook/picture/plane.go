@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"evenwhite/colorimetry"
-	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 )
 
@@ -166,7 +166,7 @@ func pointData(at glance.PlanePoint) attributes {
 	return append(a, colorData(&at.Color)...)
 }
 
-func colorData(c *logbook.Shown) (a attributes) {
+func colorData(c *figure.Shown) (a attributes) {
 	for _, part := range [...]struct {
 		name  string
 		value *float64

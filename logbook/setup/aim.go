@@ -5,13 +5,14 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
 // castOfValue reads an intended cast; one that has only a name is looked up among
 // the production's.
-func castOfValue(b *logbook.Book, v logbook.Value, from string) logbook.IntendedCast {
-	c := logbook.IntendedCast{From: from}
+func castOfValue(b *logbook.Book, v logbook.Value, from string) figure.IntendedCast {
+	c := figure.IntendedCast{From: from}
 	c.Name, _ = v.Member("name").Text()
 	if v.Member("mired") == "" && v.Member("duv") == "" && c.Name != "" {
 		if p, ok := lighting.ProductionOf(b); ok {
@@ -32,7 +33,7 @@ func castOfValue(b *logbook.Book, v logbook.Value, from string) logbook.Intended
 // intendedCast is the cast that a camera is meant to give the reference light: its
 // own exception, else the white's, else the scene's, else none. The zero camera
 // asks for the white's.
-func intendedCast(b *logbook.Book, white logbook.View, camera logbook.ID) logbook.IntendedCast {
+func intendedCast(b *logbook.Book, white logbook.View, camera logbook.ID) figure.IntendedCast {
 	if !camera.IsZero() {
 		for _, key := range white.Keys("exceptions") {
 			if id, err := logbook.ParseID(key); err == nil && b.Resolve(id) == camera {
@@ -50,14 +51,14 @@ func intendedCast(b *logbook.Book, white logbook.View, camera logbook.ID) logboo
 			}
 		}
 	}
-	return logbook.IntendedCast{From: "none"}
+	return figure.IntendedCast{From: "none"}
 }
 
 // An AimOf is the white that a camera should have.
 type AimOf struct {
 	Camera       logbook.ID
-	IntendedCast logbook.IntendedCast
-	Aim          *logbook.Chromaticity
+	IntendedCast figure.IntendedCast
+	Aim          *figure.Chromaticity
 	Problem      string // why there is no aim
 }
 
@@ -65,7 +66,7 @@ type AimOf struct {
 // resolved, and a reference that is coloured, have no aim.
 func AimOfCamera(b *logbook.Book, white WhiteInForce, camera logbook.ID) AimOf {
 	record, _ := b.RecordOf(logbook.KindWhite, white.White)
-	a := AimOf{Camera: camera, IntendedCast: logbook.IntendedCast{From: "none"}}
+	a := AimOf{Camera: camera, IntendedCast: figure.IntendedCast{From: "none"}}
 	if record.Known() {
 		a.IntendedCast = intendedCast(b, record, camera)
 	}
@@ -82,7 +83,7 @@ func AimOfCamera(b *logbook.Book, white WhiteInForce, camera logbook.ID) AimOf {
 	if err == nil {
 		var xy colorimetry.XY
 		if xy, err = aim.XY(); err == nil {
-			a.Aim = logbook.ChromaticityOf(xy)
+			a.Aim = figure.ChromaticityOf(xy)
 			return a
 		}
 	}
@@ -92,11 +93,11 @@ func AimOfCamera(b *logbook.Book, white WhiteInForce, camera logbook.ID) AimOf {
 
 // referenceWithoutWhite is what lamps are judged against where the set-up has no white: the
 // reference light, else the mix at the reference position.
-func referenceWithoutWhite(r *resolver, setUp logbook.View, at logbook.Millis) (*logbook.Chromaticity, logbook.Origin, error) {
+func referenceWithoutWhite(r *resolver, setUp logbook.View, at logbook.Millis) (*figure.Chromaticity, figure.Origin, error) {
 	if id := setUp.Ref("referenceLight"); !id.IsZero() {
 		m := lighting.Latest(r.measurements(setUp.ID), at, func(m *lighting.Measurement) bool { return m.Plain() && m.OfLight(id) && m.Color != nil })
 		if m == nil {
-			return nil, logbook.Origin{}, fmt.Errorf("%w: the reference light has no reading", logbook.ErrUnknown)
+			return nil, figure.Origin{}, fmt.Errorf("%w: the reference light has no reading", figure.ErrUnknown)
 		}
 		r.uses(m, at)
 		r.origin.Method, r.origin.Confidence = "the reading of the reference light", "measured"
@@ -104,9 +105,9 @@ func referenceWithoutWhite(r *resolver, setUp logbook.View, at logbook.Millis) (
 	}
 	xy, err := r.mix(setUp.ID, setUp.Text("referencePosition"), at)
 	if err != nil {
-		return nil, logbook.Origin{}, err
+		return nil, figure.Origin{}, err
 	}
-	return logbook.ChromaticityOf(xy), r.origin, nil
+	return figure.ChromaticityOf(xy), r.origin, nil
 }
 
 // WantedWhite is the white that cameras without an exception aim at: the picture

@@ -4,6 +4,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -86,7 +87,7 @@ func (s *SetUp) learntFor(camera, body logbook.View, p *Period, ask cameras.Erro
 
 // LearntForFootage is what cards teach about a setting of a clip, for its correction: in the
 // light as it was measured at the clip, as of now, whatever its confidence.
-func (s *SetUp) LearntForFootage(clip, body logbook.View, light *logbook.Chromaticity, family string, label colorimetry.CCTDuv) (cameras.CameraError, bool) {
+func (s *SetUp) LearntForFootage(clip, body logbook.View, light *figure.Chromaticity, family string, label colorimetry.CCTDuv) (cameras.CameraError, bool) {
 	ask := cameras.ErrorQuery{Mode: cameras.ModeOf(clip.Text("recordingMode"), body), Glass: cameras.GlassOf(clip.Text("lens"), clip.Text("filters")),
 		Family: family, Label: label, Now: s.now, Inferred: true}
 	if t, err := light.CCTDuv(); err == nil {

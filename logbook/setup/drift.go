@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -34,8 +35,8 @@ type LightDrift struct {
 	Readings []DriftReading `json:"readings"` // by time
 	// Limits are bands about what the light is judged by: the white for one that is
 	// to match, OwnColor for one that holds its own. Absent: it is not judged.
-	Limits   *logbook.Limits `json:"limits,omitempty"`
-	OwnColor *logbook.Shown  `json:"ownColor,omitempty"`
+	Limits   *figure.Limits `json:"limits,omitempty"`
+	OwnColor *figure.Shown  `json:"ownColor,omitempty"`
 	// Trend is how it moves now, as it is told everywhere.
 	Trend   *DriftTold `json:"trend,omitempty"`
 	NoTrend string     `json:"noTrend,omitempty"` // why there is no trend
@@ -45,13 +46,13 @@ type LightDrift struct {
 // DriftReading is a reading in the course of a light, or the mix when one of its
 // lights was read.
 type DriftReading struct {
-	Reading        logbook.ID     `json:"reading"`
-	TakenAt        time.Time      `json:"takenAt"`
-	Sky            string         `json:"sky,omitempty"`
-	Position       string         `json:"position,omitempty"`
-	Color          *logbook.Shown `json:"color,omitempty"`
-	Problem        string         `json:"problem,omitempty"` // why there is no colour
-	IlluminanceLux *float64       `json:"illuminanceLux,omitempty"`
+	Reading        logbook.ID    `json:"reading"`
+	TakenAt        time.Time     `json:"takenAt"`
+	Sky            string        `json:"sky,omitempty"`
+	Position       string        `json:"position,omitempty"`
+	Color          *figure.Shown `json:"color,omitempty"`
+	Problem        string        `json:"problem,omitempty"` // why there is no colour
+	IlluminanceLux *float64      `json:"illuminanceLux,omitempty"`
 	// StepsOff counts the steps from the white, or from the light's own colour.
 	StepsOff *float64 `json:"stepsOff,omitempty"`
 	// Changed says what of the lamp was changed since the reading before: no drift
@@ -62,12 +63,12 @@ type DriftReading struct {
 
 // WhiteStep is a white over the time in which it is in force.
 type WhiteStep struct {
-	White   logbook.ID     `json:"white"`
-	From    *time.Time     `json:"from,omitempty"`  // absent: from the start
-	Until   *time.Time     `json:"until,omitempty"` // absent: still
-	Color   *logbook.Shown `json:"color,omitempty"`
-	Words   string         `json:"words"`
-	Problem string         `json:"problem,omitempty"` // why it has no colour
+	White   logbook.ID    `json:"white"`
+	From    *time.Time    `json:"from,omitempty"`  // absent: from the start
+	Until   *time.Time    `json:"until,omitempty"` // absent: still
+	Color   *figure.Shown `json:"color,omitempty"`
+	Words   string        `json:"words"`
+	Problem string        `json:"problem,omitempty"` // why it has no colour
 	at      logbook.Millis
 	in      WhiteInForce
 }
@@ -140,7 +141,7 @@ func (s *SetUp) lightDrift(key string, light logbook.View, whites []WhiteStep) L
 			if m := s.measurement(record); m != nil {
 				floor = m.FloorXY
 			}
-			own, l.OwnColor = &xy, logbook.ShownAs(xy, floor)
+			own, l.OwnColor = &xy, figure.ShownAs(xy, floor)
 		}
 	}
 	var before *lighting.Measurement
@@ -164,7 +165,7 @@ func (s *SetUp) lightDrift(key string, light logbook.View, whites []WhiteStep) L
 // tells takes over how the light moves, or why that is not known.
 func (l *LightDrift) tells(t *DriftTold, err error) {
 	if l.Trend = t; err != nil {
-		l.NoTrend = strings.TrimPrefix(err.Error(), logbook.ErrUnknown.Error()+": ")
+		l.NoTrend = strings.TrimPrefix(err.Error(), figure.ErrUnknown.Error()+": ")
 		l.Words = l.NoTrend
 		return
 	}
@@ -186,13 +187,13 @@ func (r *DriftReading) stepsOff(own *colorimetry.XY, whites []WhiteStep) {
 		return
 	}
 	if own != nil {
-		r.StepsOff = logbook.ColorDifference(r.m.Color.XY, *own).Steps
+		r.StepsOff = figure.ColorDifference(r.m.Color.XY, *own).Steps
 		return
 	}
 	for i := len(whites) - 1; i >= 0; i-- {
 		if whites[i].at <= r.m.TakenAt {
 			if c := whites[i].in.Color; c != nil {
-				r.StepsOff = logbook.CastDifference(r.m.Color.XY, c.XY).Steps
+				r.StepsOff = figure.CastDifference(r.m.Color.XY, c.XY).Steps
 			}
 			return
 		}
@@ -218,7 +219,7 @@ func (s *SetUp) whiteSteps() []WhiteStep {
 		}
 		w.Words = in.Words
 		if in.Color != nil {
-			w.Color = logbook.ShownAs(in.Color.XY, lighting.FloorBehind(s.book, in.Origin))
+			w.Color = figure.ShownAs(in.Color.XY, lighting.FloorBehind(s.book, in.Origin))
 			w.Words = w.Color.Words + ", " + in.Words
 		}
 		steps = append(steps, w)

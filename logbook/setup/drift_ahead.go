@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -76,7 +77,7 @@ func (o *observed) add(m *lighting.Measurement, sky string, xy colorimetry.XY, f
 		one.Lux = colorimetry.Lux(*lux)
 	}
 	o.all, o.readings, o.zone = append(o.all, one), append(o.readings, m.Reading), m.Zone()
-	o.floorMired = max(o.floorMired, logbook.FloorsOf(xy, floorXY).Mired)
+	o.floorMired = max(o.floorMired, figure.FloorsOf(xy, floorXY).Mired)
 }
 
 // observe lists the readings that show how a light moves towards the given one.
@@ -99,39 +100,39 @@ func (s *SetUp) observe(light logbook.View, m *lighting.Measurement) (o observed
 func (s *SetUp) Trend(light logbook.View, m *lighting.Measurement, p *Period) (*DriftTold, error) {
 	switch {
 	case m == nil:
-		return nil, fmt.Errorf("%w: it was not measured", logbook.ErrUnknown)
+		return nil, fmt.Errorf("%w: it was not measured", figure.ErrUnknown)
 	case m.Color == nil:
-		return nil, fmt.Errorf("%w: %s", logbook.ErrUnknown, m.Problem)
+		return nil, fmt.Errorf("%w: %s", figure.ErrUnknown, m.Problem)
 	}
 	limits := s.RoleLimits(light)
-	var off func(colorimetry.XY) logbook.Difference
+	var off func(colorimetry.XY) figure.Difference
 	switch lighting.LightIntent(light) {
 	case "match":
 		if p.Reference != nil {
-			off = func(xy colorimetry.XY) logbook.Difference { return logbook.CastDifference(xy, p.Reference.XY) }
+			off = func(xy colorimetry.XY) figure.Difference { return figure.CastDifference(xy, p.Reference.XY) }
 		}
 	case "holdOwnColor":
 		if target, _, _, err := s.OwnColor(light); err == nil {
-			off = func(xy colorimetry.XY) logbook.Difference { return logbook.ColorDifference(xy, target) }
+			off = func(xy colorimetry.XY) figure.Difference { return figure.ColorDifference(xy, target) }
 		}
 	}
 	return s.observe(light, m).told(m.Color.XY, off, limits)
 }
 
 // told fits the readings. off is nil where nothing is judged.
-func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) logbook.Difference, limits logbook.Limits) (*DriftTold, error) {
+func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (*DriftTold, error) {
 	if n := len(o.all); n > mostTrendReadings {
 		o.all, o.readings = o.all[n-mostTrendReadings:], o.readings[n-mostTrendReadings:]
 	} else if n < colorimetry.MinDriftReadings {
-		return nil, fmt.Errorf("%w: too few readings for a drift: %d of %d in one state of lamp and sky, at one position", logbook.ErrUnknown, n, colorimetry.MinDriftReadings)
+		return nil, fmt.Errorf("%w: too few readings for a drift: %d of %d in one state of lamp and sky, at one position", figure.ErrUnknown, n, colorimetry.MinDriftReadings)
 	}
 	d, err := colorimetry.DriftOf(o.all)
 	if err != nil {
-		return nil, fmt.Errorf("%w: no drift is told: %s", logbook.ErrUnknown, logbook.DomainWords(err))
+		return nil, fmt.Errorf("%w: no drift is told: %s", figure.ErrUnknown, figure.DomainWords(err))
 	}
 	at := func(t time.Duration) time.Time { return o.zero.Time().Add(t) }
 	out := &DriftTold{Readings: o.readings, Sky: o.all[0].Sky, Since: at(d.Mired.First), Until: at(d.Mired.Last), ForecastUntil: at(d.Mired.Horizon()),
-		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, logbook.DuvDecimals), Zone: o.zone}
+		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, figure.DuvDecimals), Zone: o.zone}
 	if d.Stops != nil {
 		stops := trendTold(*d.Stops, 2)
 		out.Stops = &stops
@@ -139,9 +140,9 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) logbook.Diff
 	certain := d.Mired.Certain() || d.Duv.Certain()
 	out.Line = o.line(d, certain)
 	span := d.Mired.Last - d.Mired.First
-	out.Course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), logbook.Counted(len(o.all), "reading"), span.Minutes())
+	out.Course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), figure.Counted(len(o.all), "reading"), span.Minutes())
 	if d.Mired.Certain() && out.Mired.PerHour != 0 && math.Abs(d.Mired.PerHour*span.Hours()) < o.floorMired {
-		out.Course += fmt.Sprintf(", less than the meter tells (±%g mired)", logbook.RoundTo(o.floorMired, logbook.CarriedDecimals(o.floorMired, logbook.MiredDecimals)))
+		out.Course += fmt.Sprintf(", less than the meter tells (±%g mired)", figure.RoundTo(o.floorMired, figure.CarriedDecimals(o.floorMired, figure.MiredDecimals)))
 	}
 	out.Words = out.Course
 	if off == nil || !certain {
@@ -153,7 +154,7 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) logbook.Diff
 	if t, ok := leaves(d, off, limits); ok {
 		when := at(t)
 		out.LeavesAt = &when
-		out.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", logbook.ClockIn(when, out.Zone))
+		out.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", figure.ClockIn(when, out.Zone))
 	}
 	return out, nil
 }
@@ -170,13 +171,13 @@ func (o observed) line(d colorimetry.Drift, ahead bool) (all []LinePoint) {
 		if err != nil || err2 != nil {
 			break // no end lies outside the line's own domain
 		}
-		all = append(all, LinePoint{o.zero.Time().Add(t), logbook.RoundTo(mired, 1), logbook.RoundTo(duv, logbook.DuvDecimals)})
+		all = append(all, LinePoint{o.zero.Time().Add(t), figure.RoundTo(mired, 1), figure.RoundTo(duv, figure.DuvDecimals)})
 	}
 	return all
 }
 
 func trendTold(t colorimetry.Trend, decimals int) TrendTold {
-	return TrendTold{logbook.RoundTo(t.PerHour, decimals), logbook.RoundTo(t.Low, decimals), logbook.RoundTo(t.High, decimals)}
+	return TrendTold{figure.RoundTo(t.PerHour, decimals), figure.RoundTo(t.Low, decimals), figure.RoundTo(t.High, decimals)}
 }
 
 // moves says what is beyond doubt of a drift.
@@ -205,7 +206,7 @@ func (t *DriftTold) moves(d colorimetry.Drift) string {
 
 // leaves looks ahead minute by minute for the first at which the lines of mired
 // and Duv are outside the limits, up to the horizon.
-func leaves(d colorimetry.Drift, off func(colorimetry.XY) logbook.Difference, limits logbook.Limits) (time.Duration, bool) {
+func leaves(d colorimetry.Drift, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (time.Duration, bool) {
 	for t := d.Mired.Last; t <= d.Mired.Horizon(); t += time.Minute {
 		mired, _, _, err := d.Mired.At(t)
 		if err != nil {

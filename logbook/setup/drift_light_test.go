@@ -11,6 +11,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
@@ -201,7 +202,7 @@ func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
 		o.Add(&lighting.Measurement{Reading: logbook.ID{15: byte(i + 1)}, TakenAt: stage.Minute(i * every)}, "sun", line(float64(i*every), 0), 0, nil)
 	}
 	limits, last := setup.StartLimits("key"), (count-1)*every
-	off := func(xy colorimetry.XY) logbook.Difference { return logbook.CastDifference(xy, reference) }
+	off := func(xy colorimetry.XY) figure.Difference { return figure.CastDifference(xy, reference) }
 	told, err := o.Told(line(float64(last), 0), off, limits)
 	if err != nil {
 		t.Fatalf("no drift from %d readings over %d minutes: %v", count, last, err)

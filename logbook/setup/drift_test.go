@@ -14,6 +14,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
@@ -166,7 +167,7 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 			if l.Drift != nil {
 				trends++
 				if about := l.Name + " will leave its limits about "; strings.Contains(raised, about) &&
-					(l.Drift.LeavesAt == nil || !strings.Contains(raised, about+logbook.ClockIn(*l.Drift.LeavesAt, time.UTC)+", if it goes on: it gets "+l.Drift.Course)) {
+					(l.Drift.LeavesAt == nil || !strings.Contains(raised, about+figure.ClockIn(*l.Drift.LeavesAt, time.UTC)+", if it goes on: it gets "+l.Drift.Course)) {
 					r.Fatalf("raised is %q, now tells %+v", raised, l.Drift)
 				}
 			}
@@ -205,7 +206,7 @@ func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := logbook.ClockIn(time.Date(2026, 3, 6, 16, 38, 0, 0, time.UTC), logbook.OffsetOf(typed)); got != want {
+		if got := figure.ClockIn(time.Date(2026, 3, 6, 16, 38, 0, 0, time.UTC), figure.OffsetOf(typed)); got != want {
 			t.Errorf("%s: got %q, want %q", zone, got, want)
 		}
 	}

@@ -3,6 +3,7 @@ package setup
 import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -21,7 +22,7 @@ func (o *observed) Add(m *lighting.Measurement, sky string, xy colorimetry.XY, f
 	o.add(m, sky, xy, floorXY, lux)
 }
 
-func (o observed) Told(now colorimetry.XY, off func(colorimetry.XY) logbook.Difference, limits logbook.Limits) (*DriftTold, error) {
+func (o observed) Told(now colorimetry.XY, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (*DriftTold, error) {
 	return o.told(now, off, limits)
 }
 

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -20,12 +21,12 @@ func (s *SetUp) OwnColor(light logbook.View) (xy colorimetry.XY, words string, r
 			return m.Color.XY, "its first reading", m.Reading, nil
 		}
 	}
-	return xy, "", logbook.ID{}, fmt.Errorf("%w: neither a target nor a reading", logbook.ErrUnknown)
+	return xy, "", logbook.ID{}, fmt.Errorf("%w: neither a target nor a reading", figure.ErrUnknown)
 }
 
 // MovedSince is how a light changed by itself since the white was chosen, or since its
 // first reading: only between readings of one state of its dials, level and gels.
-func (s *SetUp) MovedSince(light logbook.View, m *lighting.Measurement, p *Period) (d logbook.Difference, since *lighting.Measurement, ok bool) {
+func (s *SetUp) MovedSince(light logbook.View, m *lighting.Measurement, p *Period) (d figure.Difference, since *lighting.Measurement, ok bool) {
 	same := func(o *lighting.Measurement) bool {
 		return o.Plain() && o.OfLight(light.ID) && o.Color != nil && lighting.SameState(light, o, m)
 	}
@@ -43,12 +44,12 @@ func (s *SetUp) MovedSince(light logbook.View, m *lighting.Measurement, p *Perio
 			d.SetCast(colorimetry.CastOf(a, b))
 		}
 	}
-	d.Steps = logbook.ColorDifference(m.Color.XY, before).Steps
+	d.Steps = figure.ColorDifference(m.Color.XY, before).Steps
 	if p.Reference != nil {
 		now, err := colorimetry.Picture(m.Color.XY, p.Reference.XY, colorimetry.CAT16)
 		then, err2 := colorimetry.Picture(before, p.Reference.XY, colorimetry.CAT16)
 		if err == nil && err2 == nil {
-			d.Steps = logbook.Rounded(colorimetry.PictureSteps(now, then), logbook.StepsDecimals)
+			d.Steps = figure.Rounded(colorimetry.PictureSteps(now, then), figure.StepsDecimals)
 		}
 	}
 	d.Words = d.InWords() + by.CountedWords()
@@ -58,9 +59,9 @@ func (s *SetUp) MovedSince(light logbook.View, m *lighting.Measurement, p *Perio
 // StaleBecause lists why a reading no longer speaks of a light at a time.
 func (s *SetUp) StaleBecause(light logbook.View, m *lighting.Measurement, at logbook.Millis) (reasons []string, age float64) {
 	limit := s.reader.remeasure
-	age = logbook.RoundTo(m.AgeMinutes(at), 0)
+	age = figure.RoundTo(m.AgeMinutes(at), 0)
 	if age > limit {
-		reasons = append(reasons, fmt.Sprintf("it is %s old, re-measure after %g min", logbook.AgeWords(age), limit))
+		reasons = append(reasons, fmt.Sprintf("it is %s old, re-measure after %g min", figure.AgeWords(age), limit))
 	}
 	return append(reasons, m.ChangedSince(light, at)...), age
 }

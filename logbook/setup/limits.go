@@ -2,6 +2,7 @@ package setup
 
 import (
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -9,19 +10,19 @@ const noSource = "common practice, no source"
 
 // startLimits are where tolerances start: common practice, no source. Green and
 // magenta are apart because a green skin is noticed first.
-func startLimits(role string) logbook.Limits {
+func startLimits(role string) figure.Limits {
 	switch role {
 	case "camera":
-		return logbook.Limits{Role: role, Mired: 8, DuvGreen: 0.002, DuvMagenta: 0.003, Steps: 4, From: noSource}
+		return figure.Limits{Role: role, Mired: 8, DuvGreen: 0.002, DuvMagenta: 0.003, Steps: 4, From: noSource}
 	case "key", "fill":
-		return logbook.Limits{Role: role, Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5, From: noSource}
+		return figure.Limits{Role: role, Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5, From: noSource}
 	}
-	return logbook.Limits{Role: role, Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7, From: noSource}
+	return figure.Limits{Role: role, Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7, From: noSource}
 }
 
 // LimitsOf returns the limits of a role in a set-up: its own, else the
 // production's, else the start values. The role camera also stands for takes.
-func LimitsOf(b *logbook.Book, setUp logbook.View, role string) logbook.Limits {
+func LimitsOf(b *logbook.Book, setUp logbook.View, role string) figure.Limits {
 	l := startLimits(role)
 	if p, ok := lighting.ProductionOf(b); ok {
 		overrideLimits(&l, p, "production")
@@ -32,7 +33,7 @@ func LimitsOf(b *logbook.Book, setUp logbook.View, role string) logbook.Limits {
 	return l
 }
 
-func overrideLimits(l *logbook.Limits, by logbook.View, from string) {
+func overrideLimits(l *figure.Limits, by logbook.View, from string) {
 	for _, part := range [...]struct {
 		name string
 		to   *float64
@@ -45,7 +46,7 @@ func overrideLimits(l *logbook.Limits, by logbook.View, from string) {
 
 // RoleLimits are the limits of a light's role; a light without one counts as
 // background.
-func (s *SetUp) RoleLimits(light logbook.View) logbook.Limits {
+func (s *SetUp) RoleLimits(light logbook.View) figure.Limits {
 	role := light.Text("role")
 	if role == "" {
 		role = "background"

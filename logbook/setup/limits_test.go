@@ -3,19 +3,19 @@ package setup_test
 import (
 	"testing"
 
-	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
 
 func TestLimitsStartFromCommonPracticeAndAreOverridden(t *testing.T) {
 	s := stage.New(t)
-	limits := func(role string) logbook.Limits {
+	limits := func(role string) figure.Limits {
 		b := s.Book()
 		v, _ := b.Record(s.SetUp)
 		return setup.LimitsOf(b, v, role)
 	}
-	for role, want := range map[string]logbook.Limits{
+	for role, want := range map[string]figure.Limits{
 		"camera":    {Role: "camera", Mired: 8, DuvGreen: 0.002, DuvMagenta: 0.003, Steps: 4, From: setup.NoSource},
 		"key":       {Role: "key", Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5, From: setup.NoSource},
 		"fill":      {Role: "fill", Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5, From: setup.NoSource},
@@ -28,7 +28,7 @@ func TestLimitsStartFromCommonPracticeAndAreOverridden(t *testing.T) {
 	}
 	s.Set(s.ProductionID(), "limits/key/mired", "6", "limits/key/steps", "3")
 	s.Set(s.SetUp, "limits/key/mired", "20")
-	if got, want := limits("key"), (logbook.Limits{Role: "key", Mired: 20, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 3, From: "setUp"}); got != want {
+	if got, want := limits("key"), (figure.Limits{Role: "key", Mired: 20, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 3, From: "setUp"}); got != want {
 		t.Errorf("overridden: got %+v, want %+v", got, want)
 	}
 }
@@ -42,12 +42,12 @@ func TestAVerdictIsTakenOnWhatIsShown(t *testing.T) {
 		{8, 0, false}, {8.49, 0, false}, {8.51, 0, true}, {-8.51, 0, true},
 		{0, 0.00204, false}, {0, 0.00206, true}, {0, -0.00304, false}, {0, -0.00306, true},
 	} {
-		d := logbook.Difference{Mired: logbook.Rounded(c.mired, logbook.MiredDecimals), Duv: logbook.Rounded(c.duv, logbook.DuvDecimals)}
+		d := figure.Difference{Mired: figure.Rounded(c.mired, figure.MiredDecimals), Duv: figure.Rounded(c.duv, figure.DuvDecimals)}
 		if _, got := limits.Exceeded(d); got != c.want {
 			t.Errorf("%v mired, %v Duv: got %v, want %v", c.mired, c.duv, got, c.want)
 		}
 	}
-	if _, got := limits.Exceeded(logbook.Difference{Steps: logbook.Rounded(4.06, logbook.StepsDecimals)}); !got {
+	if _, got := limits.Exceeded(figure.Difference{Steps: figure.Rounded(4.06, figure.StepsDecimals)}); !got {
 		t.Error("4.1 steps: got within, want beyond 4")
 	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -36,7 +37,7 @@ func (s *SetUp) asReadBy(meter logbook.ID, m *lighting.Measurement) (xy colorime
 
 // FloorWords tell how finely a finding can be trusted: always where it rests on
 // two meters, whose floors add up, else where the limit is finer than the meter.
-func (s *SetUp) FloorWords(limit logbook.Size, m *lighting.Measurement, against ...*lighting.Measurement) string {
+func (s *SetUp) FloorWords(limit figure.Size, m *lighting.Measurement, against ...*lighting.Measurement) string {
 	for _, o := range against {
 		if o == nil || lighting.SameMeter(o.Meter, m.Meter) {
 			continue

@@ -9,41 +9,42 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
 // MixNow is the mix of the lights that are on at one position: the sum of the
 // lights measured alone, and what a reading of everything says to that.
 type MixNow struct {
-	Position       string                `json:"position"`           // empty: readings that name none
-	Computed       *logbook.Chromaticity `json:"computed,omitempty"` // the sum
-	IlluminanceLux *float64              `json:"illuminanceLux,omitempty"`
-	Problem        string                `json:"problem,omitempty"` // why there is no sum
-	Check          *MixCheck             `json:"check,omitempty"`   // absent where everything was not read together
-	Drift          *DriftTold            `json:"drift,omitempty"`
+	Position       string               `json:"position"`           // empty: readings that name none
+	Computed       *figure.Chromaticity `json:"computed,omitempty"` // the sum
+	IlluminanceLux *float64             `json:"illuminanceLux,omitempty"`
+	Problem        string               `json:"problem,omitempty"` // why there is no sum
+	Check          *MixCheck            `json:"check,omitempty"`   // absent where everything was not read together
+	Drift          *DriftTold           `json:"drift,omitempty"`
 }
 
 // MixCheck compares a reading of everything that is on with the sum of the lights
 // measured alone.
 type MixCheck struct {
-	Reading     logbook.ID            `json:"reading"`
-	TakenAt     time.Time             `json:"takenAt"`
-	Measured    *logbook.Chromaticity `json:"measured,omitempty"`
-	MeasuredLux *float64              `json:"measuredLux,omitempty"`
-	Computed    *logbook.Chromaticity `json:"computed,omitempty"` // as the lights were then
-	ComputedLux *float64              `json:"computedLux,omitempty"`
-	Difference  *logbook.Difference   `json:"difference,omitempty"` // of Measured from Computed
-	FloorMired  float64               `json:"floorMired"`           // of the meters
+	Reading     logbook.ID           `json:"reading"`
+	TakenAt     time.Time            `json:"takenAt"`
+	Measured    *figure.Chromaticity `json:"measured,omitempty"`
+	MeasuredLux *float64             `json:"measuredLux,omitempty"`
+	Computed    *figure.Chromaticity `json:"computed,omitempty"` // as the lights were then
+	ComputedLux *float64             `json:"computedLux,omitempty"`
+	Difference  *figure.Difference   `json:"difference,omitempty"` // of Measured from Computed
+	FloorMired  float64              `json:"floorMired"`           // of the meters
 	// Agrees says that the two lie inside the floor of the meters, or inside the limits
 	// of cameras; absent where they cannot be compared.
 	Agrees *bool `json:"agrees,omitempty"`
 	// Added is the light that would explain the difference: what the room throws back,
 	// or a lamp that is not in the log.
-	Added    *logbook.Chromaticity `json:"added,omitempty"`
-	AddedLux *float64              `json:"addedLux,omitempty"`
-	Problem  string                `json:"problem,omitempty"` // why they cannot be compared
-	Words    string                `json:"words"`
-	limit    logbook.Size
+	Added    *figure.Chromaticity `json:"added,omitempty"`
+	AddedLux *float64             `json:"addedLux,omitempty"`
+	Problem  string               `json:"problem,omitempty"` // why they cannot be compared
+	Words    string               `json:"words"`
+	limit    figure.Size
 	meters   []*lighting.Measurement
 }
 
@@ -112,7 +113,7 @@ func (s *SetUp) tellMix(position string, together *lighting.Measurement) MixNow 
 	if err != nil {
 		out.Problem = err.Error()
 	} else {
-		out.Computed, out.IlluminanceLux = logbook.CarriedAs(mixed.Light, lighting.CoarsestFloor(used)), logbook.Rounded(float64(mixed.Lux), logbook.LuxDecimals)
+		out.Computed, out.IlluminanceLux = figure.CarriedAs(mixed.Light, lighting.CoarsestFloor(used)), figure.Rounded(float64(mixed.Lux), figure.LuxDecimals)
 	}
 	if together != nil {
 		check := s.CheckMix(together)
@@ -134,12 +135,12 @@ func (s *SetUp) sum(position string, at logbook.Millis, then *lighting.Measureme
 		}
 		m := s.ReadingWithLux(light.ID, position, at)
 		if m == nil {
-			return mixed, nil, nil, fmt.Errorf("%w: %s has no reading with lux here", logbook.ErrUnknown, light.Text("name"))
+			return mixed, nil, nil, fmt.Errorf("%w: %s has no reading with lux here", figure.ErrUnknown, light.Text("name"))
 		}
 		lit, used, of = append(lit, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(*m.IlluminanceLux)}), append(used, m), append(of, light)
 	}
 	if len(lit) == 0 {
-		return mixed, nil, nil, fmt.Errorf("%w: no light is on", logbook.ErrUnknown)
+		return mixed, nil, nil, fmt.Errorf("%w: no light is on", figure.ErrUnknown)
 	}
 	mixed, err = colorimetry.Mix(lit)
 	return mixed, used, of, err
@@ -179,8 +180,8 @@ func (s *SetUp) CheckMix(m *lighting.Measurement) (c MixCheck) {
 	if coarsest != nil {
 		c.meters = append(c.meters, coarsest)
 	}
-	c.Computed, c.ComputedLux = logbook.CarriedAs(mixed.Light, lighting.CoarsestFloor(used)), logbook.Rounded(float64(mixed.Lux), logbook.LuxDecimals)
-	d := logbook.CastDifference(m.Color.XY, mixed.Light)
+	c.Computed, c.ComputedLux = figure.CarriedAs(mixed.Light, lighting.CoarsestFloor(used)), figure.Rounded(float64(mixed.Lux), figure.LuxDecimals)
+	d := figure.CastDifference(m.Color.XY, mixed.Light)
 	c.Difference = &d
 	floor := 0.0
 	for _, by := range c.meters {
@@ -189,7 +190,7 @@ func (s *SetUp) CheckMix(m *lighting.Measurement) (c MixCheck) {
 	}
 	apart := math.Max(math.Abs(m.Color.XY.X-mixed.Light.X), math.Abs(m.Color.XY.Y-mixed.Light.Y))
 	limit, beyond := s.limits.Exceeded(d)
-	agrees := !beyond || logbook.RoundTo(apart, logbook.XyDecimals) <= floor
+	agrees := !beyond || figure.RoundTo(apart, figure.XyDecimals) <= floor
 	c.Agrees, c.limit = &agrees, limit
 	c.explain(mixed, agrees, lighting.CoarsestFloor(append(used, m)))
 	return c
@@ -236,6 +237,6 @@ func (c *MixCheck) explain(mixed colorimetry.Lit, agrees bool, floorXY float64) 
 		return
 	}
 	// What moves the whole by the floor moves the small part by so much more.
-	c.Added, c.AddedLux = logbook.CarriedAs(xy, floorXY*a.Y/more.Y), logbook.Rounded(more.Y, logbook.LuxDecimals)
+	c.Added, c.AddedLux = figure.CarriedAs(xy, floorXY*a.Y/more.Y), figure.Rounded(more.Y, figure.LuxDecimals)
 	c.Words += fmt.Sprintf("; something in the room adds colour, as %g lx of %s would", *c.AddedLux, c.Added.Words)
 }

@@ -3,6 +3,7 @@ package setup
 import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -33,12 +34,12 @@ func (s *SetUp) MixUpTo(position string, at logbook.Millis) (xy colorimetry.XY, 
 }
 
 // mixOff judges a mix against the reference.
-func (s *SetUp) mixOff() func(colorimetry.XY) logbook.Difference {
+func (s *SetUp) mixOff() func(colorimetry.XY) figure.Difference {
 	p := s.current
 	if _, ok := s.ByMix(p); !ok || p.Reference == nil {
 		return nil
 	}
-	return func(xy colorimetry.XY) logbook.Difference { return logbook.CastDifference(xy, p.Reference.XY) }
+	return func(xy colorimetry.XY) figure.Difference { return figure.CastDifference(xy, p.Reference.XY) }
 }
 
 // MixAhead is how the mix moves for which the cameras are balanced.
@@ -170,10 +171,10 @@ func (s *SetUp) mixAt(position string, m *lighting.Measurement) (DriftReading, b
 		}
 	}
 	mixed := *m
-	mixed.Color = logbook.ChromaticityOf(xy)
-	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position, Color: logbook.ShownAs(xy, lighting.FloorBehind(s.book, r.origin)), m: &mixed}
+	mixed.Color = figure.ChromaticityOf(xy)
+	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position, Color: figure.ShownAs(xy, lighting.FloorBehind(s.book, r.origin)), m: &mixed}
 	if lux > 0 {
-		out.IlluminanceLux = logbook.Rounded(lux, logbook.LuxDecimals)
+		out.IlluminanceLux = figure.Rounded(lux, figure.LuxDecimals)
 	}
 	return out, true
 }

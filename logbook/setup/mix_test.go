@@ -12,6 +12,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
@@ -183,7 +184,7 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 				rt.Fatal(err)
 			}
 			far := max(math.Abs(all.Light.X-two.Light.X), math.Abs(all.Light.Y-two.Light.Y))
-			if _, beyond := setup.StartLimits("camera").Exceeded(logbook.CastDifference(all.Light, two.Light)); beyond && far > 0.0041 {
+			if _, beyond := setup.StartLimits("camera").Exceeded(figure.CastDifference(all.Light, two.Light)); beyond && far > 0.0041 {
 				rt.Fatalf("got agreement at %v in x y, beyond meter and limits", far)
 			}
 			return
@@ -234,7 +235,7 @@ func TestTheMixDriftsWithAWindow(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	stage.Near(t, "drift of the mix", *d.Value.Mired, *logbook.CastDifference(after.Light, before.Light).Mired, 0)
+	stage.Near(t, "drift of the mix", *d.Value.Mired, *figure.CastDifference(after.Light, before.Light).Mired, 0)
 	stage.Near(t, "minutes", *d.Value.Minutes, 46, 0)
 	if d.ComparedWith.Record != white || !strings.Contains(d.Words, "than when the white was chosen") {
 		t.Errorf("got %+v", d)

@@ -6,6 +6,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -42,13 +43,13 @@ type SetUp struct {
 	byWhite  map[logbook.ID]*Period
 	whites   map[logbook.ID]logbook.View // of takes, once looked up
 	spots    map[logbook.ID]spot         // of clips, once looked up
-	roles    map[string]logbook.Limits
+	roles    map[string]figure.Limits
 	learnt   map[learntKey]*cameras.CameraError // by cards, once looked up
 	cards    []*cameras.Card                    // once looked up
 	// reference is the camera that the others are matched to, limits those of
 	// cameras.
 	reference logbook.ID
-	limits    logbook.Limits
+	limits    figure.Limits
 }
 
 // Period is the time in which one white was in force: a chosen white does not
@@ -56,8 +57,8 @@ type SetUp struct {
 type Period struct {
 	White     logbook.View // none where no white applied
 	InForce   WhiteInForce
-	Reference *logbook.Chromaticity
-	Origin    logbook.Origin
+	Reference *figure.Chromaticity
+	Origin    figure.Origin
 	Problem   string // why there is no reference
 	Takes     []logbook.View
 	UpTo      logbook.Millis // readings up to here speak of it
@@ -81,7 +82,7 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 		lights: b.Referring(logbook.KindLight, "setUp", setUp.ID), readings: lighting.MeasurementsOf(b, setUp.ID),
 		takes: b.Referring(logbook.KindTake, "setUp", setUp.ID), cameras: cameras.CamerasOf(b, setUp),
 		byWhite: map[logbook.ID]*Period{}, times: map[logbook.ID]logbook.Millis{},
-		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{}, roles: map[string]logbook.Limits{}, learnt: map[learntKey]*cameras.CameraError{},
+		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{}, roles: map[string]figure.Limits{}, learnt: map[learntKey]*cameras.CameraError{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
 	if s.reference.IsZero() {
@@ -211,7 +212,7 @@ func (s *SetUp) Aim(p *Period, camera logbook.ID) AimOf {
 	if a, ok := p.aims[camera]; ok {
 		return a
 	}
-	a := AimOf{Camera: camera, IntendedCast: logbook.IntendedCast{From: "none"}, Problem: "no white was chosen"}
+	a := AimOf{Camera: camera, IntendedCast: figure.IntendedCast{From: "none"}, Problem: "no white was chosen"}
 	if p.White.Known() {
 		a = AimOfCamera(s.book, p.InForce, camera)
 	}
@@ -236,12 +237,12 @@ func (s *SetUp) ReadingWithLux(light logbook.ID, position string, at logbook.Mil
 }
 
 // ReferenceAt is the reference light, else the mix, as last measured at a time.
-func (s *SetUp) ReferenceAt(at logbook.Millis) (*logbook.Chromaticity, logbook.Origin, error) {
+func (s *SetUp) ReferenceAt(at logbook.Millis) (*figure.Chromaticity, figure.Origin, error) {
 	return referenceWithoutWhite(s.resolver(), s.setUp, at)
 }
 
 // MixHere is the mix at the reference position, by all readings.
-func (s *SetUp) MixHere() (position string, xy colorimetry.XY, o logbook.Origin, err error) {
+func (s *SetUp) MixHere() (position string, xy colorimetry.XY, o figure.Origin, err error) {
 	r, position := s.resolver(), s.setUp.Text("referencePosition")
 	xy, err = r.mix(s.setUp.ID, position, logbook.Ever)
 	return position, xy, r.origin, err

@@ -3,6 +3,7 @@ package setup
 import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -44,7 +45,7 @@ func (s *SetUp) Cameras() []logbook.View { return s.cameras }
 func (s *SetUp) ReferenceCamera() logbook.ID { return s.reference }
 
 // Limits are those of cameras, also from take to take.
-func (s *SetUp) Limits() logbook.Limits { return s.limits }
+func (s *SetUp) Limits() figure.Limits { return s.limits }
 
 // Periods are the times of one white each, in which something happened; Current is that
 // of the white in force.

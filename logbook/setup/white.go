@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -16,13 +17,13 @@ type WhiteInForce struct {
 	Words string     `json:"words"` // "nominal 5600 K", "key, measured 12 min before"
 	Since string     `json:"since"` // "start", "take 6", "14:05 UTC"
 	// Color is absent where the rule cannot be resolved; Problem says why.
-	Color        *logbook.Chromaticity `json:"color,omitempty"`
-	Problem      string                `json:"problem,omitempty"`
-	Origin       logbook.Origin        `json:"origin"`
-	IntendedCast logbook.IntendedCast  `json:"intendedCast"`
-	DecidedBy    string                `json:"decidedBy,omitempty"`
-	JudgedOn     string                `json:"judgedOn,omitempty"`
-	DecidedAt    time.Time             `json:"decidedAt"`
+	Color        *figure.Chromaticity `json:"color,omitempty"`
+	Problem      string               `json:"problem,omitempty"`
+	Origin       figure.Origin        `json:"origin"`
+	IntendedCast figure.IntendedCast  `json:"intendedCast"`
+	DecidedBy    string               `json:"decidedBy,omitempty"`
+	JudgedOn     string               `json:"judgedOn,omitempty"`
+	DecidedAt    time.Time            `json:"decidedAt"`
 }
 
 // WhitesOf lists the whites of a set-up that count, in the order in which they
@@ -81,7 +82,7 @@ func since(b *logbook.Book, white logbook.View) (s lighting.Start, known bool) {
 	case "time":
 		text, _ := from.Member("at").Text()
 		t, err := time.Parse(time.RFC3339, text)
-		return lighting.Start{At: logbook.MillisOf(t), Words: t.Format(time.DateOnly) + " " + logbook.ClockIn(t, logbook.OffsetOf(t))}, err == nil
+		return lighting.Start{At: logbook.MillisOf(t), Words: t.Format(time.DateOnly) + " " + figure.ClockIn(t, figure.OffsetOf(t))}, err == nil
 	}
 	return lighting.Start{At: logbook.Beginning, Words: "start"}, true
 }
@@ -130,7 +131,7 @@ func WhiteInForceOf(b *logbook.Book, white logbook.View) WhiteInForce {
 	if err != nil {
 		w.Problem = err.Error()
 	} else {
-		w.Color = logbook.ChromaticityOf(xy)
+		w.Color = figure.ChromaticityOf(xy)
 	}
 	return w
 }

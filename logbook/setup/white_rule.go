@@ -6,6 +6,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -17,7 +18,7 @@ type resolver struct {
 	seen   map[logbook.ID]bool
 	read   map[logbook.ID][]*lighting.Measurement // of set-ups, once read
 	words  string
-	origin logbook.Origin
+	origin figure.Origin
 }
 
 func newResolver(b *logbook.Book) *resolver {
@@ -35,7 +36,7 @@ func (r *resolver) measurements(setUp logbook.ID) []*lighting.Measurement {
 
 func (r *resolver) resolve(white logbook.View) (colorimetry.XY, error) {
 	if r.seen[white.ID] {
-		return colorimetry.XY{}, fmt.Errorf("%w: the whites of the set-ups name each other in a circle", logbook.ErrUnknown)
+		return colorimetry.XY{}, fmt.Errorf("%w: the whites of the set-ups name each other in a circle", figure.ErrUnknown)
 	}
 	r.seen[white.ID] = true
 	rule, at := white.Value("from"), white.CreatedAt()
@@ -64,7 +65,7 @@ func (r *resolver) resolve(white logbook.View) (colorimetry.XY, error) {
 	case "sameAs":
 		return r.sameAs(rule, at)
 	default:
-		return colorimetry.XY{}, fmt.Errorf("%w: a white from %q is not a form this version knows", logbook.ErrUnknown, logbook.Shorten(as))
+		return colorimetry.XY{}, fmt.Errorf("%w: a white from %q is not a form this version knows", figure.ErrUnknown, logbook.Shorten(as))
 	}
 }
 
@@ -79,11 +80,11 @@ func (r *resolver) readings(rule logbook.Value, at logbook.Millis) (colorimetry.
 		id, _ := item.Member("reading").ID()
 		v, ok := r.book.RecordOf(logbook.KindReading, id)
 		if !ok {
-			return colorimetry.XY{}, fmt.Errorf("%w: the reading %s is not in the log", logbook.ErrUnknown, id)
+			return colorimetry.XY{}, fmt.Errorf("%w: the reading %s is not in the log", figure.ErrUnknown, id)
 		}
 		m := lighting.MeasurementOf(r.book, v)
 		if m.Color == nil {
-			return colorimetry.XY{}, fmt.Errorf("%w: reading %s: %s", logbook.ErrUnknown, id, m.Problem)
+			return colorimetry.XY{}, fmt.Errorf("%w: reading %s: %s", figure.ErrUnknown, id, m.Problem)
 		}
 		weight, ok := item.Member("weight").Float()
 		if !ok {
@@ -113,7 +114,7 @@ func nominalLocus(b *logbook.Book) colorimetry.Locus {
 func (r *resolver) nominal(rule logbook.Value) (colorimetry.XY, error) {
 	kelvin, ok := rule.Member("kelvin").Float()
 	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: the nominal white has no kelvin", logbook.ErrUnknown)
+		return colorimetry.XY{}, fmt.Errorf("%w: the nominal white has no kelvin", figure.ErrUnknown)
 	}
 	locus, name := nominalLocus(r.book), "the production's locus"
 	switch text, _ := rule.Member("locus").Text(); text {
@@ -125,7 +126,7 @@ func (r *resolver) nominal(rule logbook.Value) (colorimetry.XY, error) {
 		locus, name = colorimetry.Blend, "the blend of black body and daylight"
 	}
 	r.words = fmt.Sprintf("nominal %s K", rule.Member("kelvin"))
-	r.origin = logbook.Origin{Method: "point of " + name, Confidence: "nominal"}
+	r.origin = figure.Origin{Method: "point of " + name, Confidence: "nominal"}
 	xy, err := colorimetry.Nominal(colorimetry.Kelvin(kelvin), locus)
 	duv, given := rule.Member("duv").Float()
 	if err != nil || !given || duv == 0 {
@@ -175,9 +176,9 @@ func (r *resolver) mix(setUp logbook.ID, position string, at logbook.Millis) (co
 		r.origin.Method, r.origin.Confidence = "a reading of everything that was on", "measured"
 		return together.Color.XY, nil
 	case missing != "":
-		return colorimetry.XY{}, fmt.Errorf("%w: for the mix, %s has no reading with lux here", logbook.ErrUnknown, missing)
+		return colorimetry.XY{}, fmt.Errorf("%w: for the mix, %s has no reading with lux here", figure.ErrUnknown, missing)
 	case len(lit) == 0:
-		return colorimetry.XY{}, fmt.Errorf("%w: for the mix there is neither a light that is on nor a reading of everything", logbook.ErrUnknown)
+		return colorimetry.XY{}, fmt.Errorf("%w: for the mix there is neither a light that is on nor a reading of everything", figure.ErrUnknown)
 	}
 	for _, m := range used {
 		r.uses(m, at)
@@ -215,7 +216,7 @@ func (r *resolver) compromise(rule logbook.Value, setUp logbook.ID, at logbook.M
 		}
 		m := lighting.Latest(all, at, func(m *lighting.Measurement) bool { return m.Plain() && m.OfLight(light.ID) && m.Color != nil })
 		if m == nil {
-			return colorimetry.XY{}, fmt.Errorf("%w: for the compromise, %s has no reading", logbook.ErrUnknown, light.Text("name"))
+			return colorimetry.XY{}, fmt.Errorf("%w: for the compromise, %s has no reading", figure.ErrUnknown, light.Text("name"))
 		}
 		t, err := m.Color.CCTDuv()
 		if err != nil {
@@ -226,7 +227,7 @@ func (r *resolver) compromise(rule logbook.Value, setUp logbook.ID, at logbook.M
 	}
 	r.words = "compromise between the lights"
 	if len(lights) == 0 {
-		return colorimetry.XY{}, fmt.Errorf("%w: for the compromise no light is named or measured", logbook.ErrUnknown)
+		return colorimetry.XY{}, fmt.Errorf("%w: for the compromise no light is named or measured", figure.ErrUnknown)
 	}
 	r.origin.Method, r.origin.Confidence = "weighted mean of mired and of Duv: least sum of weighted squared casts", "computed"
 	white, err := colorimetry.Compromise(lights)
@@ -240,14 +241,14 @@ func (r *resolver) cameraSetting(rule logbook.Value, at logbook.Millis) (colorim
 	id, _ := rule.Member("camera").ID()
 	camera, ok := r.book.RecordOf(logbook.KindCamera, id)
 	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: the camera %s is not in the log", logbook.ErrUnknown, id)
+		return colorimetry.XY{}, fmt.Errorf("%w: the camera %s is not in the log", figure.ErrUnknown, id)
 	}
 	s := cameras.SettingOf(logbook.Value(`"kelvin"`), rule.Member("kelvin"), rule.Member("tint"), "", "")
 	r.words = fmt.Sprintf("camera %s is at %s", camera.Text("letter"), s.InWords(logbook.View{}))
-	r.origin = logbook.Origin{Method: "the label of the camera's setting", Confidence: "label", Records: []logbook.ID{camera.ID}}
+	r.origin = figure.Origin{Method: "the label of the camera's setting", Confidence: "label", Records: []logbook.ID{camera.ID}}
 	body, ok := cameras.BodyAt(r.book, camera, at)
 	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: camera %s has no body", logbook.ErrUnknown, camera.Text("letter"))
+		return colorimetry.XY{}, fmt.Errorf("%w: camera %s has no body", figure.ErrUnknown, camera.Text("letter"))
 	}
 	t, caveats, err := s.LabelWhite(r.book, body)
 	r.origin.Caveats = caveats
@@ -272,12 +273,12 @@ func (r *resolver) sameAs(rule logbook.Value, at logbook.Millis) (colorimetry.XY
 	setUp, ok := r.book.RecordOf(logbook.KindSetUp, id)
 	r.words = "same as set-up " + lighting.SetUpName(r.book, setUp)
 	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: the set-up %s is not in the log", logbook.ErrUnknown, id)
+		return colorimetry.XY{}, fmt.Errorf("%w: the set-up %s is not in the log", figure.ErrUnknown, id)
 	}
 	words := r.words
 	white, ok := WhiteAt(r.book, setUp.ID, at)
 	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: set-up %s had no white when this was decided", logbook.ErrUnknown, setUp.Text("name"))
+		return colorimetry.XY{}, fmt.Errorf("%w: set-up %s had no white when this was decided", figure.ErrUnknown, setUp.Text("name"))
 	}
 	xy, err := r.resolve(white)
 	r.words = words + " (" + r.words + ")"

@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
@@ -278,7 +279,7 @@ func TestAWithdrawnReadingIsSaidOfTheWhiteThatRestsOnIt(t *testing.T) {
 }
 
 func TestErrorsOfWhitesAreUnknown(t *testing.T) {
-	if _, err := setup.MixOf(logbook.NewBook(logbook.ID{1: 1}, logbook.KindRules), logbook.ID{2: 2}); !errors.Is(err, logbook.ErrUnknown) {
+	if _, err := setup.MixOf(logbook.NewBook(logbook.ID{1: 1}, logbook.KindRules), logbook.ID{2: 2}); !errors.Is(err, figure.ErrUnknown) {
 		t.Errorf("got %v, want ErrUnknown", err)
 	}
 }

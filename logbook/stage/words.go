@@ -9,6 +9,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -61,7 +62,7 @@ func Near(t *testing.T, what string, got, want, tolerance float64) {
 	}
 }
 
-func CaveatsOf(o logbook.Origin) string { return strings.Join(o.Caveats, "; ") }
+func CaveatsOf(o figure.Origin) string { return strings.Join(o.Caveats, "; ") }
 
 func TypedColor(t *testing.T, measured string) colorimetry.XY {
 	t.Helper()

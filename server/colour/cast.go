@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/setup"
 )
 
@@ -79,7 +80,7 @@ func castOf(v []float64) ([]float64, error) {
 
 // withinLimits judges what is shown. It is nil where the typed digits leave more
 // open than a limit allows, so that nobody can tell.
-func withinLimits(e []estimate, l logbook.Limits) *bool {
+func withinLimits(e []estimate, l figure.Limits) *bool {
 	side := l.DuvGreen
 	if e[1].value < 0 {
 		side = l.DuvMagenta

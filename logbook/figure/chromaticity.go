@@ -1,4 +1,4 @@
-package logbook
+package figure
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
 )
 
 // A Chromaticity is a computed colour as it is shown: x and y rounded to five
@@ -35,11 +36,11 @@ type Difference struct {
 
 // An Origin says where a computed number comes from.
 type Origin struct {
-	Method     string   `json:"method"`               // in words
-	Records    []ID     `json:"records,omitempty"`    // the readings, clips, samples used
-	Confidence string   `json:"confidence"`           // measured, mixed, computed, nominal or label
-	AgeMinutes *float64 `json:"ageMinutes,omitempty"` // of the oldest reading used
-	Caveats    []string `json:"caveats,omitempty"`    // in words
+	Method     string       `json:"method"`               // in words
+	Records    []logbook.ID `json:"records,omitempty"`    // the readings, clips, samples used
+	Confidence string       `json:"confidence"`           // measured, mixed, computed, nominal or label
+	AgeMinutes *float64     `json:"ageMinutes,omitempty"` // of the oldest reading used
+	Caveats    []string     `json:"caveats,omitempty"`    // in words
 }
 
 // ErrUnknown is wrapped by errors about a thing that cannot be computed from

@@ -1,4 +1,4 @@
-package logbook
+package figure
 
 import "evenwhite/colorimetry"
 

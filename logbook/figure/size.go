@@ -1,6 +1,10 @@
-package logbook
+package figure
 
-import "math"
+import (
+	"math"
+
+	"evenwhite/logbook"
+)
 
 // Size is what is counted of a deviation, rounded to the step that is shown. In a
 // value mired and Duv carry the signs of the picture; in a limit, Duv is the
@@ -32,6 +36,6 @@ func (s *Size) Greater(other *Size) bool {
 
 // Compared is what a deviation is measured against.
 type Compared struct {
-	Words  string `json:"words"` // "the aim of camera A", "take 3"
-	Record ID     `json:"record,omitzero"`
+	Words  string     `json:"words"` // "the aim of camera A", "take 3"
+	Record logbook.ID `json:"record,omitzero"`
 }
