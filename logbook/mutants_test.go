@@ -1,6 +1,6 @@
 //go:build mutants
 
-package logbook
+package logbook_test
 
 import (
 	"encoding/json"
@@ -23,16 +23,24 @@ var (
 // source text that stands there once, and what stands there instead.
 type mutant struct {
 	rule  string // as it reads when it is broken
-	file  string
+	file  place
 	swaps []swap
-	by    string // the test that must fail
+	by    place // the test that must fail
 }
 
 type swap struct{ from, to string }
 
-const (
-	schedules = "TestSchedulesOfFaults"
-	crashes   = "TestNothingAcknowledgedIsLostInACrash"
+// A place is a file or a test, by the folder in which it stands.
+type place struct{ room, name string }
+
+func engine(name string) place   { return place{"logbook", name} }
+func kinds(name string) place    { return place{"logbook", name} }
+func exchange(name string) place { return place{"logbook", name} }
+func bolt(name string) place     { return place{"logbook/bolt", name} }
+
+var (
+	schedules = exchange("TestSchedulesOfFaults")
+	crashes   = place{"server", "TestNothingAcknowledgedIsLostInACrash"}
 )
 
 // mutants are the rules. Where another test than the schedules stands, schedules
@@ -42,106 +50,99 @@ const (
 // sync, no test here can tell.
 var mutants = []mutant{
 	// Lines.
-	{"a phone goes on in its line after a start", "replica.go", []swap{{`		r.line = r.draw()
+	{"a phone goes on in its line after a start", exchange("replica.go"), []swap{{`		r.line = r.draw()
 `, `		for d, e := range r.edits {
-			if e.Device == r.device && (d.N > r.n || d.N == r.n && d.Less(Dot{r.line, r.n})) {
+			if e.Device == r.device && (d.N > r.n || d.N == r.n && string(d.Line[:]) < string(r.line[:])) {
 				r.line, r.n = d.Line, d.N
 			}
 		}
-		if r.line == (Line{}) {
+		if r.n == 0 {
 			r.line = r.draw()
 		}
 `}}, schedules},
-	{"a server goes on in its line after a start", "log.go", []swap{{`l.line, l.n = l.draw(), 0`, `head, _ := l.store.Head(l.production)
+	{"a server goes on in its line after a start", engine("log.go"), []swap{{`l.line, l.n = l.draw(), 0`, `head, _ := l.store.Head(l.production)
 		l.line, l.n = head.Identity, 0
 		for l.book.Held(Dot{l.line, l.n + 1}) {
 			l.n++
 		}`}}, schedules},
-	{"a server goes on in its line after a write that failed", "log.go", []swap{{`		l.line = Line{} // whether it was written is unknown: never again under these dots
+	{"a server goes on in its line after a write that failed", engine("log.go"), []swap{{`		l.line = Line{} // whether it was written is unknown: never again under these dots
 `, `		l.n -= uint64(len(edits))
-`}}, "TestChange"},
-	{"a device stays in a line of which a dot is held with other bytes", "replica.go", []swap{{`r.line, r.n = Line{}, 0
-	}
-}`, `_ = line
-	}
-}`}}, schedules},
-	{"a device writes under a dot that it was told is taken", "replica.go", []swap{{`	if e.Dot.N > r.n {
+`}}, engine("TestChange")},
+	{"a device stays in a line of which a dot is held with other bytes", exchange("replica.go"), []swap{{`	if line == r.line {`, `	if line == r.line && false {`}}, schedules},
+	{"a device writes under a dot that it was told is taken", exchange("replica.go"), []swap{{`	if e.Dot.N > r.n {
 		r.leave(e.Dot.Line)
 	}
 `, ``}}, schedules},
-	{"a device writes under a dot that it saw named", "replica.go", []swap{{`		if d.N > r.n {
+	{"a device writes under a dot that it saw named", exchange("replica.go"), []swap{{`		if d.N > r.n {
 			r.leave(d.Line)
 		}
 `, `		_ = d
-`}}, "TestReplica"},
-	{"an edit under a dot that is held is a repeat, whatever its bytes", "memory.go", []swap{{`if l.edits[at].Hash != e.Hash {`, `if false {`}}, "TestExchange"},
-	{"a clash is told of and not kept aside", "memory.go", []swap{{`				l.keepAside(e)
+`}}, exchange("TestReplica")},
+	{"an edit under a dot that is held is a repeat, whatever its bytes", engine("memory.go"), []swap{{`if l.edits[at].Hash != e.Hash {`, `if false {`}}, exchange("TestExchange")},
+	{"a clash is told of and not kept aside", engine("memory.go"), []swap{{`				l.keepAside(e)
 `, ``}}, schedules},
-	{"another edit under an own dot is not looked at when it is pulled", "replica.go", []swap{{`own != nil && !sameEdit(own, e) {
+	{"another edit under an own dot is not looked at when it is pulled", exchange("replica.go"), []swap{{`own != nil && !sameEdit(own, e) {
 			known`, `own != nil && false {
-			known`}}, "TestReplica"},
+			known`}}, exchange("TestReplica")},
 
 	// What a device knows of a log.
-	{"a new run voids nothing: the list is not told", "exchange.go", []swap{{`if reset || req.Run != l.run {`, `if reset {`}}, schedules},
-	{"the list is told at a new run only, not at a reset", "exchange.go", []swap{{`if reset || req.Run != l.run {`, `if req.Run != l.run {`}}, "TestExchange"},
-	{"the list is not used", "replica.go", []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run`}}, schedules},
-	{"the list adds to what was known", "replica.go", []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run
+	{"a new run voids nothing: the list is not told", exchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if reset {`}}, schedules},
+	{"the list is told at a new run only, not at a reset", exchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if req.Run != p.Run() {`}}, exchange("TestExchange")},
+	{"the list is not used", exchange("replica.go"), []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run`}}, schedules},
+	{"the list adds to what was known", exchange("replica.go"), []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run
 		for d := range r.edits {
 			if a.List.Has(d) {
 				known.holds.Add(d)
 			}
 		}`}}, schedules},
-	{"a cursor holds without its chain", "exchange.go", []swap{{`if !ok || chain != c.chain {`, `if _ = chain; !ok {`}}, schedules},
-	{"after a reset it goes on from the end", "exchange.go", []swap{{`	if !ok || chain != c.chain {
+	{"a cursor holds without its chain", exchange("exchange.go"), []swap{{`if !ok || chain != c.chain {`, `if _ = chain; !ok {`}}, schedules},
+	{"after a reset it goes on from the end", exchange("exchange.go"), []swap{{`	if !ok || chain != c.chain {
 		return begin, true, nil`, `	if !ok || chain != c.chain {
 		return cursor{head.Identity, head.Seq, head.Chain}, true, nil`}}, schedules},
-	{"the cursor runs ahead of a short page", "exchange.go", []swap{{`	out.Cursor, out.More = at.String(), true
-	return nil`, `	head, _ := l.store.Head(l.production)
+	{"the cursor runs ahead of a short page", exchange("exchange.go"), []swap{{`	out.Cursor, out.More = at.String(), true
+	return nil`, `	head, _ := p.Head()
 	out.Cursor = cursor{head.Identity, head.Seq, head.Chain}.String()
 	return nil`}}, schedules},
-	{"what a device once brought is never told to it", "exchange.go", []swap{{`return brought.Has(d) || req.Have.Has(d) }`, `
-		s, _ := l.store.Get(l.production, []Dot{d})
+	{"what a device once brought is never told to it", exchange("exchange.go"), []swap{{`return brought.Has(d) || req.Have.Has(d) }`, `
+		s, _ := p.Get([]Dot{d})
 		return brought.Has(d) || req.Have.Has(d) || s[0].Via == via
 	}`}}, schedules},
 
-	{"the cursor runs ahead of a short page of rows", "passage.go", []swap{{`	from.seq = at
+	{"the cursor runs ahead of a short page of rows", exchange("passage.go"), []swap{{`	from.seq = at
 `, `	at = head.Seq
 	from.seq, out.More = at, false
 `}}, schedules},
-	{"what is held under the dot of a clash is not told in rows", "passage.go", []swap{{`if a.Outcome != AnswerClash && a.Outcome != AnswerLater {`, `if a.Outcome != AnswerLater {`}}, "TestPassagesTellWhatWasNotBroughtByThisCall"},
+	{"what is held under the dot of a clash is not told in rows", exchange("passage.go"), []swap{{`if a.Outcome != AnswerClash && a.Outcome != AnswerLater {`, `if a.Outcome != AnswerLater {`}}, exchange("TestPassagesTellWhatWasNotBroughtByThisCall")},
 
-	{"a record is left out for an edit that comes later in the log", "passage.go", []swap{{`return e.RecordRef, ok && e.seq < at`, `return e.RecordRef, ok && at > 0`}}, "TestNoRecordIsLeftOutForAnEditThatComesLater"},
-	{"a device says but once after a reset what it holds", "replica.go", []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset`}}, "TestReplica"},
-	{"a device says for ever after a reset what it holds", "replica.go", []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset || known.catching`}}, "TestReplica"},
-	{"the check behind rows is not compared", "rows_read.go", []swap{{`case chain == c.chain:`, `case true:`}}, "TestRowsLeaveOutWhatIsHeld"},
+	{"a record is left out for an edit that comes later in the log", exchange("passage.go"), []swap{{`return e.RecordRef, ok && e.seq < at`, `return e.RecordRef, ok && at > 0`}}, exchange("TestNoRecordIsLeftOutForAnEditThatComesLater")},
+	{"a device says but once after a reset what it holds", exchange("replica.go"), []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset`}}, exchange("TestReplica")},
+	{"a device says for ever after a reset what it holds", exchange("replica.go"), []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset || known.catching`}}, exchange("TestReplica")},
+	{"the check behind rows is not compared", exchange("rows_read.go"), []swap{{`case chain == c.chain:`, `case true:`}}, exchange("TestRowsLeaveOutWhatIsHeld")},
 
 	// What is kept, and what is passed on.
-	{"a device drops its edits once they are acknowledged", "replica.go", []swap{{`		known.holds.Add(answer.Dot) // at a clash: another edit
+	{"a device drops its edits once they are acknowledged", exchange("replica.go"), []swap{{`		known.holds.Add(answer.Dot) // at a clash: another edit
 `, `		known.holds.Add(answer.Dot) // at a clash: another edit
 		delete(r.edits, answer.Dot)
 `}}, schedules},
-	{"a device offers its own edits only", "replica.go", []swap{
+	{"a device offers its own edits only", exchange("replica.go"), []swap{
 		{`		if !known.holds.Has(dot) || known.contested[dot] {`, `		if e.Device == r.device && !known.holds.Has(dot) {`},
 	}, schedules},
-	{"a device forgets a refused edit", "replica.go", []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	if r.book.Apply(e) != nil {
+	{"a device forgets a refused edit", exchange("replica.go"), []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	if r.book.Apply(e) != nil {
 		delete(r.edits, e.Dot)
 	}`}}, schedules},
-	{"a device forgets a refused edit once it is discarded", "replica.go", []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	_ = r.book.Apply(e)
-	if c, ok := e.Change(discards); ok {
+	{"a device forgets a refused edit once it is discarded", exchange("replica.go"), []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	_ = r.book.Apply(e)
+	if c, ok := e.Change("discards"); ok {
 		text, _ := c.Value.Text()
-		d, _ := ParseDot(text)
-		delete(r.edits, d)
+		for d := range r.edits {
+			if d.String() == text {
+				delete(r.edits, d)
+			}
+		}
 	}`}}, schedules},
-	{"a refused edit is not passed on", "exchange.go", []swap{{`			if has(s.Dot) {
-				continue
-			}
-			e, err := DecodeEdit(s.Bytes)
-`, `			e, err := DecodeEdit(s.Bytes)
-			if has(s.Dot) || err == nil && Judge(e) != nil {
-				continue
-			}
-`}}, schedules},
-	{"a gap blocks what comes after it", "log.go", []swap{{`	entries := make([]Entry, len(edits))
+	{"a refused edit is not passed on", exchange("exchange.go"), []swap{{`			if has(s.Dot) {`, `			refused := false
+			p.Read(func(b *Book) { _, refused = b.Refusal(s.Dot) })
+			if refused || has(s.Dot) {`}}, schedules},
+	{"a gap blocks what comes after it", engine("log.go"), []swap{{`	entries := make([]Entry, len(edits))
 	for i, e := range edits {
 		if e.Production`, `	entries := make([]Entry, len(edits))
 	var gap bool
@@ -157,42 +158,42 @@ var mutants = []mutant{
 	}
 	for i, e := range edits {
 		if e.Production`}}, schedules},
-	{"one refused edit fails its whole batch", "log.go", []swap{{`		if e.Production != l.production {`, `		if err := Judge(e); err != nil {
+	{"one refused edit fails its whole batch", engine("log.go"), []swap{{`		if e.Production != l.production {`, `		if err := l.book.rules.Judge(e); err != nil {
 			return nil, err
 		}
 		if e.Production != l.production {`}}, schedules},
 
 	// The commit.
-	{"edits are acknowledged although they were not stored", "log.go", []swap{{`	if errors.Is(err, ErrFull) {
+	{"edits are acknowledged although they were not stored", engine("log.go"), []swap{{`	if errors.Is(err, ErrFull) {
 		for i`, `	if err != nil {
 		receipts, err = make([]Receipt, len(entries)), nil
 	}
 	if errors.Is(err, ErrFull) {
 		for i`}}, schedules},
-	{"edits are merged before they are stored", "log.go", []swap{{`	receipts, err := l.store.Append(l.production, entries)
+	{"edits are merged before they are stored", engine("log.go"), []swap{{`	receipts, err := l.store.Append(l.production, entries)
 	if errors.Is(err, ErrFull) {`, `	l.merge(edits)
 	receipts, err := l.store.Append(l.production, entries)
 	if errors.Is(err, ErrFull) {`}}, schedules},
-	{"what there was no room for counts as held", "replica.go", []swap{{`		if answer.Outcome == AnswerLater {
+	{"what there was no room for counts as held", exchange("replica.go"), []swap{{`		if answer.Outcome == AnswerLater {
 			continue
 		}
 `, ``}}, schedules},
 
 	// The merge.
-	{"the latest clock wins", "book.go", []swap{{`			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
+	{"the latest clock wins", engine("book.go"), []swap{{`			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
 `, `			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
 			r.cells[at].heads = []head{greatest(r.cells[at].heads)}
 `}}, schedules},
-	{"a name that comes before its edit is forgotten", "book.go", []swap{{`	b.waiting[d] = append(b.waiting[d], place{r, c.field})
+	{"a name that comes before its edit is forgotten", engine("book.go"), []swap{{`	b.waiting[d] = append(b.waiting[d], place{r, c.field})
 `, ``}}, schedules},
-	{"a name goes on waiting when its edit is here", "book.go", []swap{{`	delete(b.waiting, e.Dot)
+	{"a name goes on waiting when its edit is here", engine("book.go"), []swap{{`	delete(b.waiting, e.Dot)
 `, ``}}, schedules},
-	{"a name does not wait for a refused edit", "book.go", []swap{{`		if _, refused := b.refused[d]; !refused {
+	{"a name does not wait for a refused edit", engine("book.go"), []swap{{`		if _, refused := b.refused[d]; !refused {
 			return
 		}
 `, `		return
 `}}, schedules},
-	{"the names of a refused edit apply", "book.go", []swap{{`		b.refused[e.Dot] = Refusal{e, err.Error()}
+	{"the names of a refused edit apply", engine("book.go"), []swap{{`		b.refused[e.Dot] = Refusal{e, err.Error()}
 		return err`, `		b.refused[e.Dot] = Refusal{e, err.Error()}
 		r := b.ensure(e.Record, e.Kind)
 		for i := range e.Set {
@@ -201,7 +202,7 @@ var mutants = []mutant{
 			}
 		}
 		return err`}}, schedules},
-	{"the values of a refused edit apply", "book.go", []swap{{`		b.refused[e.Dot] = Refusal{e, err.Error()}
+	{"the values of a refused edit apply", engine("book.go"), []swap{{`		b.refused[e.Dot] = Refusal{e, err.Error()}
 		return err`, `		b.refused[e.Dot] = Refusal{e, err.Error()}
 		r := b.ensure(e.Record, e.Kind)
 		for i := range e.Set {
@@ -209,7 +210,7 @@ var mutants = []mutant{
 			r.cells[at].heads = append(r.cells[at].heads, head{e, &e.Set[i]})
 		}
 		return err`}}, schedules},
-	{"a reference that leads nowhere is a reason to refuse", "book.go", []swap{{`	r := b.ensure(e.Record, e.Kind)
+	{"a reference that leads nowhere is a reason to refuse", engine("book.go"), []swap{{`	r := b.ensure(e.Record, e.Kind)
 	r.edits = append(r.edits, e)
 `, `	for i := range e.Set {
 		if to, ok := e.Set[i].Value.ID(); ok && b.records[to] == nil {
@@ -221,11 +222,11 @@ var mutants = []mutant{
 	r := b.ensure(e.Record, e.Kind)
 	r.edits = append(r.edits, e)
 `}}, schedules},
-	{"a fact may be written over another", "judge.go", []swap{{`if f.Fact && len(c.Over) > 0 {`, `if false {`}}, "TestJudgeRefusesWhatIsImpossible"},
-	{"an answer that comes before its twin is forgotten", "book.go", []swap{{`		b.regroup = true // the answer that it is another's twin came before it
+	{"a fact may be written over another", kinds("judge.go"), []swap{{`if f.Fact && len(c.Over) > 0 {`, `if false {`}}, kinds("TestJudgeRefusesWhatIsImpossible")},
+	{"an answer that comes before its twin is forgotten", engine("book.go"), []swap{{`		b.regroup = true // the answer that it is another's twin came before it
 `, ``}}, schedules},
-	{"twins are one although one of them is struck out", "book.go", []swap{{`if other == nil || other.deleted() {`, `if other == nil {`}}, schedules},
-	{"striking out replaces what stands in the other fields", "book.go", []swap{{`		for _, d := range c.Over {
+	{"twins are one although one of them is struck out", engine("book.go"), []swap{{`if other == nil || other.deleted() {`, `if other == nil {`}}, schedules},
+	{"striking out replaces what stands in the other fields", engine("book.go"), []swap{{`		for _, d := range c.Over {
 			b.supersede(r, at, d)
 		}
 `, `		for _, d := range c.Over {
@@ -238,7 +239,7 @@ var mutants = []mutant{
 		}
 `}}, schedules},
 
-	{"the store answers before it commits", "bolt/write.go", []swap{{`	s.commit(batch)
+	{"the store answers before it commits", bolt("write.go"), []swap{{`	s.commit(batch)
 	s.queue.next()
 	for`, `	id := 0
 	_ = s.db.View(func(tx *bbolt.Tx) error { id = tx.ID(); return nil })
@@ -254,7 +255,7 @@ var mutants = []mutant{
 	for`}}, crashes},
 
 	// What a person is shown, and what an edit says of it.
-	{"an edit names one of several heads with equal values", "view.go", []swap{{`	for _, h := range v.Field(field).Heads {
+	{"an edit names one of several heads with equal values", engine("view.go"), []swap{{`	for _, h := range v.Field(field).Heads {
 		c.Over = append(c.Over, h.Dot)
 	}
 	return c
@@ -269,7 +270,7 @@ var mutants = []mutant{
 }
 
 // Strike`}}, schedules},
-	{"striking out names the heads of deleted only", "view.go", []swap{{`	for _, f := range v.Fields() {
+	{"striking out names the heads of deleted only", engine("view.go"), []swap{{`	for _, f := range v.Fields() {
 		for _, h := range f.Heads {
 			c.Over = append(c.Over, h.Dot)`, `	for _, f := range v.Fields() {
 		for _, h := range f.Heads {
@@ -277,35 +278,35 @@ var mutants = []mutant{
 				continue
 			}
 			c.Over = append(c.Over, h.Dot)`}}, schedules},
-	{"what was changed where it was struck out is not shown", "view.go", []swap{{`			if !seen[h.Dot] {`, `			if !seen[h.Dot] && len(f.Heads) > 1 {`}}, schedules},
-	{"equal values are shown as a conflict", "view.go", []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if h.Dot != s.Shown.Dot {`}}, schedules},
-	{"a conflict is not shown where the clocks differ", "view.go", []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if !h.Value.Equal(s.Shown.Value) && h.Edit.Corrected() == s.Shown.Edit.Corrected() {`}}, schedules},
-	{"the claimed time orders what is shown, not the corrected one", "edit.go", []swap{{`e.At+e.Offset`, `e.At`}}, schedules},
+	{"what was changed where it was struck out is not shown", engine("view.go"), []swap{{`			if !seen[h.Dot] {`, `			if !seen[h.Dot] && len(f.Heads) > 1 {`}}, schedules},
+	{"equal values are shown as a conflict", engine("view.go"), []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if h.Dot != s.Shown.Dot {`}}, schedules},
+	{"a conflict is not shown where the clocks differ", engine("view.go"), []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if !h.Value.Equal(s.Shown.Value) && h.Edit.Corrected() == s.Shown.Edit.Corrected() {`}}, schedules},
+	{"the claimed time orders what is shown, not the corrected one", engine("edit.go"), []swap{{`e.At+e.Offset`, `e.At`}}, schedules},
 }
 
-// TestMutants builds the tests of this package once for each mutant, with the
-// changed file laid over the real one, and expects the named test to fail.
+// TestMutants builds the tests of a room once for each mutant, with the changed file
+// laid over the real one, and expects the named test to fail.
 func TestMutants(t *testing.T) {
 	var table strings.Builder
 	for _, m := range mutants {
 		t.Run(m.rule, func(t *testing.T) {
-			program := m.build(t)
+			overlay := m.lay(t)
 			if m.by != schedules && m.by != crashes {
-				if failed, out := runMutant(program, schedules); failed { // to notice more is no failure: they draw
+				if failed, out := runMutant(build(t, overlay, schedules.room), schedules); failed { // to notice more is no failure: they draw
 					t.Logf("the schedules notice it as well: %s", out)
 				}
 			}
-			failed, out := runMutant(program, m.by)
+			failed, out := runMutant(build(t, overlay, m.by.room), m.by)
 			if !failed {
-				t.Fatalf("%s does not notice it: %s", m.by, out)
+				t.Fatalf("%s does not notice it: %s", m.by.name, out)
 			}
 			how := firstWords.FindString(firstSeed.ReplaceAllString(out, ""))
 			left := ""
 			if found := cutDown.FindStringSubmatch(out); found != nil {
 				left = found[1]
 			}
-			t.Logf("%s: %s\n%s", m.by, how, out[max(0, strings.Index(out, "cut down to")):])
-			fmt.Fprintf(&table, "| %s | `%s` | %s |\n", m.rule, m.by, left)
+			t.Logf("%s: %s\n%s", m.by.name, how, out[max(0, strings.Index(out, "cut down to")):])
+			fmt.Fprintf(&table, "| %s | `%s` | %s |\n", m.rule, m.by.name, left)
 		})
 	}
 	if *mutantTable != "" {
@@ -315,26 +316,26 @@ func TestMutants(t *testing.T) {
 	}
 }
 
-// build compiles the tests of the mutant.
-func (m mutant) build(t *testing.T) (program string) {
+// lay writes the changed file, and the overlay that lays it over the real one.
+func (m mutant) lay(t *testing.T) (overlay string) {
 	t.Helper()
-	source, err := os.ReadFile(m.file)
+	real, err := filepath.Abs(filepath.Join("..", m.file.room, m.file.name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	source, err := os.ReadFile(real)
 	if err != nil {
 		t.Fatal(err)
 	}
 	text := string(source)
 	for _, s := range m.swaps {
 		if n := strings.Count(text, s.from); n != 1 {
-			t.Fatalf("%s: the text to change stands there %d times, want once:\n%s", m.file, n, s.from)
+			t.Fatalf("%s: the text to change stands there %d times, want once:\n%s", m.file.name, n, s.from)
 		}
 		text = strings.Replace(text, s.from, s.to, 1)
 	}
-	real, err := filepath.Abs(m.file)
-	if err != nil {
-		t.Fatal(err)
-	}
 	folder := t.TempDir()
-	changed, overlay := filepath.Join(folder, filepath.Base(m.file)), filepath.Join(folder, "overlay.json")
+	changed, overlay := filepath.Join(folder, m.file.name), filepath.Join(folder, "overlay.json")
 	instead, err := json.Marshal(map[string]map[string]string{"Replace": {real: changed}})
 	if err != nil {
 		t.Fatal(err)
@@ -344,19 +345,17 @@ func (m mutant) build(t *testing.T) (program string) {
 			t.Fatal(err)
 		}
 	}
-	program = filepath.Join(folder, "mutant.test")
-	if out, err := exec.Command("go", "test", "-c", "-overlay", overlay, "-o", program, roomOf(m.by)).CombinedOutput(); err != nil {
+	return overlay
+}
+
+// build compiles the tests of a room with a mutant laid over it.
+func build(t *testing.T, overlay, room string) (program string) {
+	t.Helper()
+	program = filepath.Join(t.TempDir(), "mutant.test")
+	if out, err := exec.Command("go", "test", "-c", "-overlay", overlay, "-o", program, "../"+room).CombinedOutput(); err != nil {
 		t.Fatalf("it does not build: %v\n%s", err, out)
 	}
 	return program
-}
-
-// roomOf is the folder of a test.
-func roomOf(test string) string {
-	if test == crashes {
-		return "../server"
-	}
-	return "."
 }
 
 // firstWords are the first that a failing test says; cutDown is how many steps the
@@ -369,8 +368,8 @@ var (
 
 // runMutant runs one test of a mutant. Running out of time is not a failure that
 // tells anything.
-func runMutant(program, test string) (failed bool, out string) {
-	args := []string{"-test.run", "^" + test + "$", "-test.timeout", "5m"}
+func runMutant(program string, test place) (failed bool, out string) {
+	args := []string{"-test.run", "^" + test.name + "$", "-test.timeout", "5m"}
 	switch test {
 	case schedules:
 		args = append(args, "-sim.runs", fmt.Sprint(*mutantRuns))
@@ -378,8 +377,8 @@ func runMutant(program, test string) (failed bool, out string) {
 		args = append(args, "-crash.kills", "190")
 	}
 	run := exec.Command(program, args...)
-	run.Dir = roomOf(test)
+	run.Dir = filepath.Join("..", test.room)
 	b, err := run.CombinedOutput()
 	out = string(b)
-	return err != nil && strings.Contains(out, "--- FAIL: "+test) && !strings.Contains(out, "panic: test timed out"), out
+	return err != nil && strings.Contains(out, "--- FAIL: "+test.name) && !strings.Contains(out, "panic: test timed out"), out
 }
