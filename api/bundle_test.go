@@ -10,6 +10,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 )
 
 func (c *client) carry(base, bundle string) *reply {
@@ -67,7 +68,7 @@ func TestEditsCarriedAsAFile(t *testing.T) {
 		var b bytes.Buffer
 		e := &logbook.Edit{Production: g.production, Kind: logbook.KindNote, Record: drawID(), Device: drawID(), Dot: logbook.Dot{Line: drawLine(), N: 1},
 			At: 1930000000000, By: "gaffer", Set: []logbook.Change{{Field: "text", Value: `"by hand"`}}}
-		if err := logbook.WriteBundle(&b, g.production, []*logbook.Edit{e}); err != nil {
+		if err := exchange.WriteBundle(&b, g.production, []*logbook.Edit{e}); err != nil {
 			t.Fatal(err)
 		}
 		here.carry(g.base, b.String()).want(200)
@@ -88,7 +89,7 @@ func TestBundlesThatAreRefused(t *testing.T) {
 	damaged := []byte(whole)
 	damaged[len(whole)/2] ^= 1
 	var foreign bytes.Buffer
-	if err := logbook.WriteBundle(&foreign, drawID(), nil); err != nil {
+	if err := exchange.WriteBundle(&foreign, drawID(), nil); err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range []struct {
@@ -125,7 +126,7 @@ func TestABundleThatIsTooLargeIsTakenAsFarAsItIsAllowed(t *testing.T) {
 		edits[i] = e
 	}
 	var b bytes.Buffer
-	if err := logbook.WriteBundle(&b, g.production, edits); err != nil {
+	if err := exchange.WriteBundle(&b, g.production, edits); err != nil {
 		t.Fatal(err)
 	}
 	r := g.carry(g.base, b.String())

@@ -12,6 +12,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 )
 
 // readableForm is the form for people and small clients.
@@ -21,7 +22,7 @@ func (readableForm) header() []string {
 	return []string{"Content-Type", "application/json", "Accept-Encoding", "identity"}
 }
 
-func (readableForm) request(t *testing.T, r *logbook.Replica, log logbook.Line, more []*logbook.Edit) []byte {
+func (readableForm) request(t *testing.T, r *exchange.Replica, log logbook.Line, more []*logbook.Edit) []byte {
 	q := r.Request(log)
 	said := map[string]any{"cursor": q.Cursor, "edits": append(append([]*logbook.Edit{}, q.Edits...), more...)}
 	if q.Run != (logbook.Line{}) {
@@ -34,12 +35,12 @@ func (readableForm) request(t *testing.T, r *logbook.Replica, log logbook.Line, 
 	return b
 }
 
-func (readableForm) answer(_ *logbook.Replica, _ logbook.ID, body []byte) (a logbook.ExchangeAnswer, err error) {
+func (readableForm) answer(_ *exchange.Replica, _ logbook.ID, body []byte) (a exchange.ExchangeAnswer, err error) {
 	var said exchangeAnswer
 	if err := json.Unmarshal(body, &said); err != nil {
 		return a, err
 	}
-	a = logbook.ExchangeAnswer{Reset: said.Reset, Edits: said.Edits, More: said.More, Cursor: said.Cursor}
+	a = exchange.ExchangeAnswer{Reset: said.Reset, Edits: said.Edits, More: said.More, Cursor: said.Cursor}
 	if a.Run, err = logbook.ParseLine(said.Run); err != nil {
 		return a, err
 	}
@@ -66,7 +67,7 @@ type cutPhone struct {
 	*client
 	stage *stage
 	form  wireForm
-	r     *logbook.Replica
+	r     *exchange.Replica
 	log   logbook.Line
 	came  map[logbook.Dot]int
 }
@@ -114,7 +115,7 @@ func TestAnExchangeMayBeCutAtAnyByte(t *testing.T) {
 			chance := rand.New(rand.NewPCG(seed, 1))
 			g := setStage(t)
 			phone := &cutPhone{g.admit(pairing.Editor, "a phone", g.production), g, form, nil, logbook.Line{}, map[logbook.Dot]int{}}
-			phone.r = logbook.NewReplica(g.production, phone.device, logbook.KindRules, drawLine)
+			phone.r = exchange.NewReplica(g.production, phone.device, logbook.KindRules, drawLine)
 
 			body := phone.say()
 			for _, cut := range cuts(len(body), 2000) {

@@ -10,6 +10,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/openapi"
 )
 
@@ -69,7 +70,7 @@ func (s *service) GetEvents(c echo.Context, production openapi.ProductionParamet
 
 // wake sends events until the device leaves, may no longer listen, or the server
 // stops. The ends of a stream are no errors.
-func (s *service) wake(e *eventStream, l *logbook.Peer) error {
+func (s *service) wake(e *eventStream, l *exchange.Peer) error {
 	beat := time.NewTicker(s.Heartbeat)
 	defer beat.Stop()
 	for {

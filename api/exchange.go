@@ -12,6 +12,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/openapi"
 )
 
@@ -105,7 +106,7 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 	return s.answerReadable(c, &a)
 }
 
-func (s *service) answerReadable(c echo.Context, a *logbook.ExchangeAnswer) error {
+func (s *service) answerReadable(c echo.Context, a *exchange.ExchangeAnswer) error {
 	out := exchangeAnswer{
 		Run: a.Run.String(), Log: a.Identity.String(), Now: s.Now().UTC(), Answers: []pushAnswer{}, List: spansOf(a.List),
 		Reset: a.Reset, Edits: a.Edits, More: a.More, Cursor: a.Cursor,
@@ -130,7 +131,7 @@ func (s *service) answerReadable(c echo.Context, a *logbook.ExchangeAnswer) erro
 
 // answerRows joins what this device alone is told with the pieces of the log that
 // are written and packed once for all.
-func answerRows(c echo.Context, a *logbook.ExchangeAnswer, told []*logbook.Passage) error {
+func answerRows(c echo.Context, a *exchange.ExchangeAnswer, told []*exchange.Passage) error {
 	before, edits := a.RowsBefore(), 0
 	for _, p := range told {
 		edits += p.Edits
@@ -194,9 +195,9 @@ func unreadable(body []byte, err error) error {
 
 // exchangeRequest reads a request in the form that its Content-Type names, which the
 // gate has looked at.
-func exchangeRequest(c echo.Context, l *logbook.Peer) (logbook.ExchangeRequest, error) {
+func exchangeRequest(c echo.Context, l *exchange.Peer) (exchange.ExchangeRequest, error) {
 	if bringsRows(c.Request()) {
-		return logbook.ReadRequestRows(bodyOf(c), l.Production(), l.Records)
+		return exchange.ReadRequestRows(bodyOf(c), l.Production(), l.Records)
 	}
 	return readableRequest(bodyOf(c))
 }
@@ -206,12 +207,12 @@ func bringsRows(r *http.Request) bool {
 	return strings.EqualFold(strings.TrimSpace(media), rowsMedia)
 }
 
-func readableRequest(body []byte) (logbook.ExchangeRequest, error) {
+func readableRequest(body []byte) (exchange.ExchangeRequest, error) {
 	var said openapi.ExchangeRequest
 	if err := json.Unmarshal(body, &said); err != nil {
-		return logbook.ExchangeRequest{}, unreadable(body, err)
+		return exchange.ExchangeRequest{}, unreadable(body, err)
 	}
-	var out logbook.ExchangeRequest
+	var out exchange.ExchangeRequest
 	var err error
 	if said.Run != nil {
 		if out.Run, err = logbook.ParseLine(*said.Run); err != nil {

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 )
 
 // A handset is a phone as the service sees it: it exchanges in rows, and keeps every
@@ -13,7 +14,7 @@ type handset struct {
 	*client
 	at   *stage // the service that it reaches
 	form *rowsForm
-	r    *logbook.Replica
+	r    *exchange.Replica
 	met  logbook.Line
 	kept []*logbook.Edit
 }
@@ -26,7 +27,7 @@ func (g *stage) handset(label string) *handset {
 
 // start begins the program anew on what the phone keeps.
 func (h *handset) start(draw func() logbook.Line) {
-	h.r, h.met = logbook.NewReplica(h.at.production, h.device, logbook.KindRules, draw), logbook.Line{}
+	h.r, h.met = exchange.NewReplica(h.at.production, h.device, logbook.KindRules, draw), logbook.Line{}
 	for _, e := range h.kept {
 		h.r.Hold(e)
 	}

@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 )
 
 // Logs are the open logs of a store: one of each production, so that everybody who
@@ -16,17 +17,17 @@ type Logs struct {
 	store logbook.Store
 
 	mu   sync.Mutex
-	open map[logbook.ID]*logbook.Peer
+	open map[logbook.ID]*exchange.Peer
 }
 
 // NewLogs makes the logs of a store; each is opened when it is first asked for.
 func NewLogs(store logbook.Store) *Logs {
-	return &Logs{store: store, open: map[logbook.ID]*logbook.Peer{}}
+	return &Logs{store: store, open: map[logbook.ID]*exchange.Peer{}}
 }
 
 // Find returns the log of a production that is in the store, and
 // logbook.ErrNoProduction for another.
-func (l *Logs) Find(production logbook.ID) (*logbook.Peer, error) {
+func (l *Logs) Find(production logbook.ID) (*exchange.Peer, error) {
 	l.mu.Lock()
 	found, ok := l.open[production]
 	l.mu.Unlock()
@@ -44,7 +45,7 @@ func (l *Logs) Find(production logbook.ID) (*logbook.Peer, error) {
 }
 
 // Open returns the log of a production, beginning it where it is new.
-func (l *Logs) Open(production logbook.ID) (*logbook.Peer, error) {
+func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if found, ok := l.open[production]; ok {
@@ -54,7 +55,7 @@ func (l *Logs) Open(production logbook.ID) (*logbook.Peer, error) {
 	if err != nil {
 		return nil, err
 	}
-	peer := logbook.NewPeer(opened)
+	peer := exchange.NewPeer(opened)
 	l.open[production] = peer
 	return peer, nil
 }

@@ -4,6 +4,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/openapi"
 )
 
@@ -27,20 +28,20 @@ func (s *service) GetMissing(c echo.Context, production openapi.ProductionParame
 	labels := s.Auth.Labels()
 	return read(s, production, func(b *logbook.Book) (map[string][]missingLine, error) {
 		lines := []missingLine{}
-		for _, m := range logbook.Missing(b) {
+		for _, m := range exchange.Missing(b) {
 			lines = append(lines, missingLineOf(m, labels))
 		}
 		return map[string][]missingLine{"lines": lines}, nil
 	}).answer(c)
 }
 
-func missingLineOf(m logbook.MissingEdits, labels map[logbook.ID]string) missingLine {
-	labelled := func(h logbook.Holder) holder { return holder{h.Device, labels[h.Device], h.By} }
+func missingLineOf(m exchange.MissingEdits, labels map[logbook.ID]string) missingLine {
+	labelled := func(h exchange.Holder) holder { return holder{h.Device, labels[h.Device], h.By} }
 	line := missingLine{Line: m.Line.String(), SeenBy: []holder{}}
 	for _, span := range m.Spans {
 		line.Spans = append(line.Spans, []uint64{span.From, span.To})
 	}
-	if m.Writer != (logbook.Holder{}) {
+	if m.Writer != (exchange.Holder{}) {
 		writer := labelled(m.Writer)
 		line.Writer = &writer
 	}

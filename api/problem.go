@@ -15,6 +15,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/figure"
 )
 
@@ -121,8 +122,8 @@ var problemTable = []struct {
 
 	{ErrCoding, http.StatusUnsupportedMediaType, "content-encoding", "The Content-Encoding is not taken here"},
 
-	{logbook.ErrRows, http.StatusBadRequest, "not-rows", "Something sent as rows is none"},
-	{logbook.ErrRecords, http.StatusConflict, "records-wanted", "Records that were left out are not known here"},
+	{exchange.ErrRows, http.StatusBadRequest, "not-rows", "Something sent as rows is none"},
+	{exchange.ErrRecords, http.StatusConflict, "records-wanted", "Records that were left out are not known here"},
 	{logbook.ErrForm, http.StatusBadRequest, "not-an-edit", "Something sent as an edit is none"},
 	{logbook.ErrRequest, http.StatusBadRequest, "bad-request", "The request cannot be carried out"},
 	{advice.ErrItself, http.StatusUnprocessableEntity, "same-camera", "A camera cannot be matched to itself"},

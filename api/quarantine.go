@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/openapi"
 )
 
@@ -50,7 +51,7 @@ func (s *service) ListQuarantine(c echo.Context, production openapi.ProductionPa
 	return answer(c, http.StatusOK, out)
 }
 
-func (s *service) clashes(l *logbook.Peer) ([]clash, error) {
+func (s *service) clashes(l *exchange.Peer) ([]clash, error) {
 	out := []clash{}
 	entries, err := l.Clashes()
 	if err != nil {

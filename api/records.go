@@ -13,6 +13,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/openapi"
 )
 
@@ -56,7 +57,7 @@ func (s *service) CreateRecord(c echo.Context, production openapi.ProductionPara
 }
 
 // make stores the draft of a new record and answers with the record.
-func (s *service) make(c echo.Context, l *logbook.Peer, d logbook.Draft) error {
+func (s *service) make(c echo.Context, l *exchange.Peer, d logbook.Draft) error {
 	_, err := l.Change(s.writer(c), func(b *logbook.Book) ([]logbook.Draft, error) {
 		if _, ok := b.Record(d.Record); ok {
 			return nil, fmt.Errorf("%w: record %s", ErrExists, d.Record)
@@ -75,7 +76,7 @@ func (s *service) make(c echo.Context, l *logbook.Peer, d logbook.Draft) error {
 }
 
 // show answers with a record as it is now.
-func (s *service) show(c echo.Context, l *logbook.Peer, status int, kind logbook.Kind, id logbook.ID) error {
+func (s *service) show(c echo.Context, l *exchange.Peer, status int, kind logbook.Kind, id logbook.ID) error {
 	var object logbook.Value
 	var tag string
 	var err error

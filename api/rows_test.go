@@ -10,6 +10,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 )
 
 // gzipped is one gzip member.
@@ -157,7 +158,7 @@ func TestWrongRowsAreRefusedInWordsAndChangeNothing(t *testing.T) {
 		}
 	}
 	reader := g.admit(pairing.Reader, "a reader", g.production)
-	rows := (&rowsForm{}).request(t, logbook.NewReplica(g.production, reader.device, logbook.KindRules, drawLine), logbook.Line{}, g.apart(reader, 1))
+	rows := (&rowsForm{}).request(t, exchange.NewReplica(g.production, reader.device, logbook.KindRules, drawLine), logbook.Line{}, g.apart(reader, 1))
 	reader.ask("POST", g.base+"/exchange", string(rows), "Content-Type", rowsMedia).want(403)
 	if g.head() != before {
 		t.Error("the log changed")
@@ -184,8 +185,8 @@ func (g *stage) apart(by *client, n int) (edits []*logbook.Edit) {
 type wireForm interface {
 	header() []string
 	// request writes what a replica says; more edits are offered with it.
-	request(t *testing.T, r *logbook.Replica, log logbook.Line, more []*logbook.Edit) []byte
-	answer(r *logbook.Replica, production logbook.ID, body []byte) (logbook.ExchangeAnswer, error)
+	request(t *testing.T, r *exchange.Replica, log logbook.Line, more []*logbook.Edit) []byte
+	answer(r *exchange.Replica, production logbook.ID, body []byte) (exchange.ExchangeAnswer, error)
 }
 
 // rowsForm are rows, packed or not.
@@ -198,7 +199,7 @@ func (f *rowsForm) header() []string {
 	return []string{"Content-Type", rowsMedia, "Accept", rowsMedia, "Accept-Encoding", "identity"}
 }
 
-func (f *rowsForm) request(t *testing.T, r *logbook.Replica, log logbook.Line, more []*logbook.Edit) []byte {
+func (f *rowsForm) request(t *testing.T, r *exchange.Replica, log logbook.Line, more []*logbook.Edit) []byte {
 	q := r.Request(log)
 	q.Edits = append(q.Edits, more...)
 	text, err := q.Rows(r.Shared(log))
@@ -211,12 +212,12 @@ func (f *rowsForm) request(t *testing.T, r *logbook.Replica, log logbook.Line, m
 	return text
 }
 
-func (f *rowsForm) answer(r *logbook.Replica, production logbook.ID, body []byte) (logbook.ExchangeAnswer, error) {
+func (f *rowsForm) answer(r *exchange.Replica, production logbook.ID, body []byte) (exchange.ExchangeAnswer, error) {
 	if f.packed {
 		var err error
 		if body, err = firstMember(body); err != nil {
-			return logbook.ExchangeAnswer{}, err
+			return exchange.ExchangeAnswer{}, err
 		}
 	}
-	return logbook.ReadAnswerRows(body, production, r.Records)
+	return exchange.ReadAnswerRows(body, production, r.Records)
 }

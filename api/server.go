@@ -11,6 +11,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/openapi"
 )
 
@@ -62,7 +63,7 @@ func New(c Config) (http.Handler, error) {
 }
 
 // log finds the log of a production that is in the store.
-func (s *service) log(production openapi.ProductionParameter) (*logbook.Peer, error) {
+func (s *service) log(production openapi.ProductionParameter) (*exchange.Peer, error) {
 	return s.Logs.Find(logbook.ID(production))
 }
 

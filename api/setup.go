@@ -9,6 +9,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/slate"
 	"evenwhite/openapi"
@@ -101,7 +102,7 @@ func (s *service) LogEvent(c echo.Context, production openapi.ProductionParamete
 }
 
 // changedRecords are the records of edits as they read now, each once.
-func changedRecords(l *logbook.Peer, edits []*logbook.Edit) recordsPage {
+func changedRecords(l *exchange.Peer, edits []*logbook.Edit) recordsPage {
 	page := recordsPage{Records: emptyList}
 	l.Read(func(b *logbook.Book) {
 		seen := map[logbook.ID]bool{}

@@ -7,11 +7,12 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/logtest"
 )
 
 func TestARefusedEditIsDiscardedByANoteAndStays(t *testing.T) {
-	l := logbook.NewPeer(logtest.Open(t, logbook.NewMemory(), logbook.KindRules, 0x10))
+	l := exchange.NewPeer(logtest.Open(t, logbook.NewMemory(), logbook.KindRules, 0x10))
 	bad := logtest.ClipEdit(1, 1, "kelvin", "-3")
 	if _, err := l.Push([]*logbook.Edit{bad, logtest.ClipEdit(1, 2, "lens", `"50 mm"`)}, logtest.ID(2), 1000); err != nil {
 		t.Fatal(err)
@@ -47,7 +48,7 @@ func TestARefusedEditIsDiscardedByANoteAndStays(t *testing.T) {
 		t.Errorf("discarded again: got the note %s (%v) and %d edits, want the first note and nothing stored", again, err, head.Seq)
 	}
 	t.Run("the edit still travels to who lacks it, and its discard with it", func(t *testing.T) {
-		r := logbook.NewReplica(logtest.Production, logtest.ID(65), logbook.KindRules, logtest.Lines(0x50))
+		r := exchange.NewReplica(logtest.Production, logtest.ID(65), logbook.KindRules, logtest.Lines(0x50))
 		a, err := l.Exchange(r.Request(logbook.Line{}), logtest.ID(65), 1000)
 		if err != nil {
 			t.Fatal(err)

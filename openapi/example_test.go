@@ -12,6 +12,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/slate"
 )
 
@@ -289,7 +290,7 @@ func TestExamplesInRowsSayWhatTheReadableOnesSay(t *testing.T) {
 		t.Fatal(err)
 	}
 	rows, _ := value("exchangeRequestRows").(string)
-	q, err := logbook.ReadRequestRows([]byte(rows), readable.Edits[0].Production, nil)
+	q, err := exchange.ReadRequestRows([]byte(rows), readable.Edits[0].Production, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -304,7 +305,7 @@ func TestExamplesInRowsSayWhatTheReadableOnesSay(t *testing.T) {
 		t.Errorf("got another edit than the readable one (%v)", err)
 	}
 	rows, _ = value("exchangeAnswerRows").(string)
-	a, err := logbook.ReadAnswerRows([]byte(rows), readable.Edits[0].Production, nil)
+	a, err := exchange.ReadAnswerRows([]byte(rows), readable.Edits[0].Production, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

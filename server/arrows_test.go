@@ -36,10 +36,10 @@ var rooms = map[string]room{
 	"logbook/stage":            {inside: []string{"colorimetry", "logbook", "logbook/advice", "logbook/deviation", "logbook/figure", "logbook/lighting", "logbook/setup"}},
 	"logbook/storetest":        {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}},
 	"openapi":                  {inside: []string{"logbook", "logbook/slate"}, outside: []string{echo, contract, generator}},
-	"api":                      {inside: []string{"api/pairing", "api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/advice", "logbook/cameras", "logbook/colorlog", "logbook/deviation", "logbook/figure", "logbook/glance", "logbook/lighting", "logbook/picture", "logbook/setup", "logbook/slate", "openapi"}, outside: []string{echo, contract, generator, "github.com/google/uuid"}},
+	"api":                      {inside: []string{"api/pairing", "api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/advice", "logbook/cameras", "logbook/colorlog", "logbook/deviation", "logbook/exchange", "logbook/figure", "logbook/glance", "logbook/lighting", "logbook/picture", "logbook/setup", "logbook/slate", "openapi"}, outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 	"api/pairing":              {inside: []string{"logbook"}, outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"api/still":                {inside: []string{"colorimetry"}, outside: []string{"golang.org/x/image"}, pure: true},
-	"server":                   {inside: []string{"api", "api/pairing", "logbook", "logbook/bolt", "logbook/colorlog", "server/colour", "server/command", "server/demo"}},
+	"server":                   {inside: []string{"api", "api/pairing", "logbook", "logbook/bolt", "logbook/colorlog", "logbook/exchange", "server/colour", "server/command", "server/demo"}},
 	"server/colour":            {inside: []string{"colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/figure", "logbook/setup", "server/command"}},
 	"server/command":           {},
 	"server/demo":              {inside: []string{"logbook"}, outside: []string{"regexp"}, pure: true},
@@ -54,6 +54,7 @@ var rooms = map[string]room{
 	"logbook/cameras":          {inside: []string{"colorimetry", "logbook", "logbook/figure", "logbook/lighting"}, pure: true},
 	"logbook/lighting":         {inside: []string{"colorimetry", "logbook", "logbook/figure"}, pure: true},
 	"logbook/figure":           {inside: []string{"colorimetry", "logbook"}, pure: true},
+	"logbook/exchange":         {inside: []string{"logbook"}, pure: true},
 }
 
 const (

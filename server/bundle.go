@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/server/command"
 )
 
@@ -140,9 +141,9 @@ func (d desk) takeBundle(w io.Writer, query url.Values) error {
 // logOfBundle finds the log that a bundle belongs to and leaves the file at its
 // beginning. A folder without any production begins the one of the bundle, once
 // one edit has shown that the bundle's head is whole.
-func (d desk) logOfBundle(f *os.File) (*logbook.Peer, error) {
+func (d desk) logOfBundle(f *os.File) (*exchange.Peer, error) {
 	r := bufio.NewReader(f)
-	production, err := logbook.BundleProduction(r)
+	production, err := exchange.BundleProduction(r)
 	if err != nil {
 		return nil, bundleFailure(err)
 	}
@@ -152,7 +153,7 @@ func (d desk) logOfBundle(f *os.File) (*logbook.Peer, error) {
 	}
 	if len(all) == 0 {
 		whole := errors.New("whole")
-		if err := logbook.ReadBundle(r, production, func(*logbook.Edit) error { return whole }); err != nil && !errors.Is(err, whole) {
+		if err := exchange.ReadBundle(r, production, func(*logbook.Edit) error { return whole }); err != nil && !errors.Is(err, whole) {
 			return nil, bundleFailure(err)
 		}
 	} else if !slices.Contains(all, production) {

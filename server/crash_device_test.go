@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 )
 
 // crash is a server that is killed again and again, and the devices that push to
@@ -44,7 +45,7 @@ type crash struct {
 
 // crashDevice is one device: a replica and a connection.
 type crashDevice struct {
-	replica *logbook.Replica
+	replica *exchange.Replica
 	chance  *rand.Rand
 	token   string
 	address string // of its exchange, after the server's
@@ -139,7 +140,7 @@ func (c *crash) admit(n int, chance *rand.Rand) {
 			c.t.Fatal(err)
 		}
 		c.devices = append(c.devices, &crashDevice{
-			replica: logbook.NewReplica(c.production, id, logbook.KindRules, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
+			replica: exchange.NewReplica(c.production, id, logbook.KindRules, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
 			token: admitted["token"].(string), address: "/v1/productions/" + c.production.String() + "/exchange", clock: 1.9e12, rows: i%2 == 0,
 		})
 	}
@@ -297,7 +298,7 @@ func (c *crash) once(d *crashDevice, url string) (more bool, err error) {
 }
 
 // exchange is one exchange in the device's form: rows, or the readable one.
-func (d *crashDevice) exchange(url string, production logbook.ID) (said logbook.ExchangeRequest, answer logbook.ExchangeAnswer, err error) {
+func (d *crashDevice) exchange(url string, production logbook.ID) (said exchange.ExchangeRequest, answer exchange.ExchangeAnswer, err error) {
 	if d.rows {
 		wire := rowsWire{url: url + d.address, token: d.token, production: production}
 		return wire.exchange(d.replica, d.log)

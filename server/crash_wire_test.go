@@ -1,6 +1,9 @@
 package main
 
-import "evenwhite/logbook"
+import (
+	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
+)
 
 // crashRequest and crashAnswer are an exchange as it goes over the wire.
 type crashRequest struct {
@@ -35,8 +38,8 @@ func spansOf(r logbook.Ranges) map[string][][2]uint64 {
 	return out
 }
 
-func (a crashAnswer) answer() (out logbook.ExchangeAnswer, err error) {
-	out = logbook.ExchangeAnswer{Reset: a.Reset, Edits: a.Edits, More: a.More, Cursor: a.Cursor}
+func (a crashAnswer) answer() (out exchange.ExchangeAnswer, err error) {
+	out = exchange.ExchangeAnswer{Reset: a.Reset, Edits: a.Edits, More: a.More, Cursor: a.Cursor}
 	if out.Run, err = logbook.ParseLine(a.Run); err != nil {
 		return out, err
 	}

@@ -11,6 +11,7 @@ import (
 	"evenwhite/api"
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/server/command"
 )
 
@@ -52,7 +53,7 @@ func productionOption(fs *flag.FlagSet, query url.Values) {
 }
 
 // production finds the log that is meant by the parameter production.
-func (d desk) production(query url.Values) (*logbook.Peer, error) {
+func (d desk) production(query url.Values) (*exchange.Peer, error) {
 	var wanted logbook.ID
 	if text := query.Get("production"); text != "" {
 		var err error

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/server/command"
 )
 
@@ -58,14 +59,14 @@ func (d desk) tellMissing(w io.Writer, query url.Values) error {
 	if err != nil {
 		return err
 	}
-	var lines []logbook.MissingEdits
-	l.Read(func(b *logbook.Book) { lines = logbook.Missing(b) })
+	var lines []exchange.MissingEdits
+	l.Read(func(b *logbook.Book) { lines = exchange.Missing(b) })
 	if len(lines) == 0 {
 		_, err := fmt.Fprintln(w, "Nothing is known to be missing.")
 		return err
 	}
 	labels := d.auth.Labels()
-	name := func(h logbook.Holder) string {
+	name := func(h exchange.Holder) string {
 		label := labels[h.Device]
 		if label == "" {
 			label = "a device that was not paired here"
@@ -80,7 +81,7 @@ func (d desk) tellMissing(w io.Writer, query url.Values) error {
 			}
 		}
 		fmt.Fprintf(w, "Line %s lacks %s\n", m.Line, strings.Join(spans, ", "))
-		if m.Writer != (logbook.Holder{}) {
+		if m.Writer != (exchange.Holder{}) {
 			fmt.Fprintf(w, "    written on: %s\n", name(m.Writer))
 		}
 		for _, h := range m.SeenBy {

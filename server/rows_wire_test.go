@@ -10,6 +10,7 @@ import (
 	"sync"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 )
 
 // starClient keeps the connections of many devices, and has no limit of time: event
@@ -28,26 +29,26 @@ type rowsWire struct {
 
 // exchange is one exchange of a replica with the log that was last met there. Where
 // either side lacks a record that was left out, it is said again with all of them.
-func (w *rowsWire) exchange(r *logbook.Replica, log logbook.Line) (logbook.ExchangeRequest, logbook.ExchangeAnswer, error) {
+func (w *rowsWire) exchange(r *exchange.Replica, log logbook.Line) (exchange.ExchangeRequest, exchange.ExchangeAnswer, error) {
 	q := r.Request(log)
 	for known := r.Shared(log); ; {
 		text, err := q.Rows(known)
 		if err != nil {
-			return q, logbook.ExchangeAnswer{}, err
+			return q, exchange.ExchangeAnswer{}, err
 		}
 		status, said, err := w.send(text)
 		if err != nil {
-			return q, logbook.ExchangeAnswer{}, err
+			return q, exchange.ExchangeAnswer{}, err
 		}
 		if status == http.StatusConflict && known != nil {
 			known = nil
 			continue
 		}
 		if status != http.StatusOK {
-			return q, logbook.ExchangeAnswer{}, fmt.Errorf("status %d: %s", status, said)
+			return q, exchange.ExchangeAnswer{}, fmt.Errorf("status %d: %s", status, said)
 		}
-		a, err := logbook.ReadAnswerRows(said, w.production, r.Records)
-		if !errors.Is(err, logbook.ErrRecords) || q.Whole {
+		a, err := exchange.ReadAnswerRows(said, w.production, r.Records)
+		if !errors.Is(err, exchange.ErrRecords) || q.Whole {
 			return q, a, err
 		}
 		q.Whole = true

@@ -9,6 +9,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 )
 
 // starDevice is one device of a star.
@@ -17,7 +18,7 @@ type starDevice struct {
 	label   string
 	wire    rowsWire
 	chance  *rand.Rand
-	replica *logbook.Replica
+	replica *exchange.Replica
 	log     logbook.Line
 	dot     logbook.Dot     // of the latest edit of this start
 	apart   []*logbook.Edit // made while the devices were apart

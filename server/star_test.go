@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
+	"evenwhite/logbook/exchange"
 )
 
 // A star is devices that hold the same records, are apart for a while, and meet
@@ -52,7 +53,7 @@ func (h *hub) newDevice(i int, chance *rand.Rand) *starDevice {
 		Admission: h.admitted[i], label: labelOf(i), chance: rand.New(rand.NewPCG(chance.Uint64(), 1)),
 		wire: rowsWire{url: h.url + "/v1/productions/" + h.production.String() + "/exchange", token: h.admitted[i].Token, production: h.production},
 	}
-	d.replica = logbook.NewReplica(h.production, d.Device, logbook.KindRules, func() logbook.Line { return lineFrom(d.chance) })
+	d.replica = exchange.NewReplica(h.production, d.Device, logbook.KindRules, func() logbook.Line { return lineFrom(d.chance) })
 	return d
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/logtest"
 	"evenwhite/logbook/slate"
 )
@@ -15,11 +16,11 @@ import (
 // Both phones hold the set-up and are out of each other's reach.
 type unit struct {
 	t       *testing.T
-	log     *logbook.Peer
+	log     *exchange.Peer
 	setUp   logbook.ID
 	body    logbook.ID
 	cameras map[string]logbook.ID
-	phones  map[string]*logbook.Replica
+	phones  map[string]*exchange.Replica
 	met     map[string]logbook.Line
 	takes   map[string]logbook.ID // by assistant and number: "B 3"
 	clips   map[string]logbook.ID // by assistant, number and camera: "B 3 A"
@@ -29,8 +30,8 @@ type unit struct {
 
 func newUnit(t *testing.T) *unit {
 	u := &unit{
-		t: t, log: logbook.NewPeer(logtest.Open(t, logbook.NewMemory(), logbook.KindRules, 0x10)),
-		cameras: map[string]logbook.ID{}, phones: map[string]*logbook.Replica{}, met: map[string]logbook.Line{},
+		t: t, log: exchange.NewPeer(logtest.Open(t, logbook.NewMemory(), logbook.KindRules, 0x10)),
+		cameras: map[string]logbook.ID{}, phones: map[string]*exchange.Replica{}, met: map[string]logbook.Line{},
 		takes: map[string]logbook.ID{}, clips: map[string]logbook.ID{}, ids: 200, now: 1_772_600_000_000,
 	}
 	day := u.make(nil, logbook.KindDay, `{"number":1,"date":"2026-03-04"}`)
@@ -41,7 +42,7 @@ func newUnit(t *testing.T) *unit {
 	u.setUp = u.make(nil, logbook.KindSetUp, fmt.Sprintf(`{"day":%s,"name":"12A","cameras":{%s:{"inUse":true},%s:{"inUse":true}}}`,
 		logbook.IDValue(day), logbook.IDValue(u.cameras["A"]), logbook.IDValue(u.cameras["B"])))
 	for i, name := range []string{"A", "B"} {
-		u.phones[name] = logbook.NewReplica(logtest.Production, deviceOf(name), logbook.KindRules, logtest.Lines(byte(0x60+i)))
+		u.phones[name] = exchange.NewReplica(logtest.Production, deviceOf(name), logbook.KindRules, logtest.Lines(byte(0x60+i)))
 	}
 	u.meet()
 	return u
@@ -56,7 +57,7 @@ func shown(b *logbook.Book) string {
 }
 
 // make makes a record on a phone, or at the service where there is none.
-func (u *unit) make(phone *logbook.Replica, kind logbook.Kind, object string) logbook.ID {
+func (u *unit) make(phone *exchange.Replica, kind logbook.Kind, object string) logbook.ID {
 	u.t.Helper()
 	v, err := logbook.ParseValue(object)
 	if err != nil {
@@ -72,7 +73,7 @@ func (u *unit) make(phone *logbook.Replica, kind logbook.Kind, object string) lo
 	return id
 }
 
-func (u *unit) write(phone *logbook.Replica, drafts func(*logbook.Book) []logbook.Draft) {
+func (u *unit) write(phone *exchange.Replica, drafts func(*logbook.Book) []logbook.Draft) {
 	u.t.Helper()
 	u.now += 20_000
 	if phone == nil {

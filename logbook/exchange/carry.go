@@ -1,0 +1,111 @@
+package exchange
+
+import (
+	"fmt"
+	"io"
+
+	"evenwhite/logbook"
+)
+
+// A Stretch is the part of a log from a place to where the log ended when it was
+// asked for.
+type Stretch struct {
+	peer *Peer
+	from logbook.Seq
+	end  cursor
+}
+
+// Since returns what came after a place: the cursor of an exchange, the end of
+// another stretch, or "" for everything. A place that leads nowhere in this log
+// is refused with ErrRequest.
+func (p *Peer) Since(place string) (Stretch, error) {
+	from, reset, err := p.place(place)
+	if err != nil {
+		return Stretch{}, err
+	}
+	if reset {
+		return Stretch{}, fmt.Errorf("%w: the place %s leads nowhere in this log, which is another one or was restored since; without it everything is given", logbook.ErrRequest, logbook.Shorten(place))
+	}
+	head, err := p.Head()
+	return Stretch{p, from.seq, cursor{head.Identity, head.Seq, head.Chain}}, err
+}
+
+// End is the place where the stretch ends.
+func (s Stretch) End() string { return s.end.String() }
+
+// WriteBundle writes the stretch as a bundle and returns how many edits it holds.
+// It reads page by page: a slow receiver keeps nothing open in the store.
+func (s Stretch) WriteBundle(to io.Writer) (int, error) {
+	w := beginBundle(to, s.peer.Production())
+	for at := s.from; at < s.end.seq; {
+		page, err := s.peer.Page(at, logbook.PageBytes)
+		if err != nil {
+			return 0, err
+		}
+		if len(page) == 0 {
+			return 0, fmt.Errorf("the log ends at %d; its head said %d", at, s.end.seq)
+		}
+		for _, stored := range page {
+			if at = stored.Seq; at > s.end.seq {
+				break
+			}
+			if err := w.add(stored.Bytes, stored.Hash); err != nil {
+				return 0, err
+			}
+		}
+	}
+	return int(w.n), w.end()
+}
+
+// A Tally counts what became of the edits of a bundle.
+type Tally struct{ Taken, Repeat, Refused, Clash int }
+
+func (t Tally) String() string {
+	return fmt.Sprintf("taken %d, repeat %d, refused %d, clash %d", t.Taken, t.Repeat, t.Refused, t.Clash)
+}
+
+// takenAtOnce is how many edits of a bundle are committed together.
+const takenAtOnce = 100
+
+// TakeBundle takes the edits of a bundle in, as brought by a device, and counts
+// them. Where it ends with an error, everything before the place that the error
+// names is taken, and counted.
+func (p *Peer) TakeBundle(from io.Reader, via logbook.ID, now logbook.Millis) (Tally, error) {
+	var total Tally
+	var batch []*logbook.Edit
+	push := func() error {
+		answers, err := p.Push(batch, via, now)
+		batch = batch[:0]
+		if err != nil {
+			return err
+		}
+		for _, a := range answers {
+			switch a.Outcome {
+			case logbook.AnswerTaken:
+				total.Taken++
+			case logbook.AnswerRepeat:
+				total.Repeat++
+			case logbook.AnswerRefused:
+				total.Refused++
+			case logbook.AnswerClash:
+				total.Clash++
+			case logbook.AnswerLater:
+				return logbook.ErrFull
+			}
+		}
+		return nil
+	}
+	err := ReadBundle(from, p.Production(), func(e *logbook.Edit) error {
+		if batch = append(batch, e); len(batch) < takenAtOnce {
+			return nil
+		}
+		return push()
+	})
+	if len(batch) == 0 {
+		return total, err
+	}
+	if failed := push(); failed != nil {
+		return total, failed
+	}
+	return total, err
+}

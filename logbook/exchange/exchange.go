@@ -1,0 +1,187 @@
+package exchange
+
+import (
+	"fmt"
+
+	"evenwhite/logbook"
+)
+
+// An ExchangeRequest is what a device says in one exchange: what it brings, and
+// from where on it wants to be told.
+type ExchangeRequest struct {
+	// Run is the run of the service as the device last heard it; zero at first.
+	Run logbook.Line
+	// Cursor is the device's place in this log; "" at first.
+	Cursor string
+	// Have lists what the device holds: sent with a cursor from a reset until
+	// nothing more comes, so that it is not told what it has.
+	Have logbook.Ranges
+	// Edits are what the device brings, its own and others'.
+	Edits []*logbook.Edit
+	// Limit bounds the bytes of the edits in the answer.
+	Limit int
+	// Whole asks for rows with every record written (rows.go).
+	Whole bool
+}
+
+// An ExchangeAnswer is what the service says. A device moves on only when it has
+// stored the edits and the cursor together.
+type ExchangeAnswer struct {
+	Run      logbook.Line // unknown to the device: what it thought the service held is void
+	Identity logbook.Line // of the log
+	Now      logbook.Millis
+	Answers  []logbook.Answer
+	// List is what the service holds, told when the run was unknown to the device
+	// and at a reset: whatever the device holds beyond it, it offers.
+	List logbook.Ranges
+	// Reset says that the cursor leads nowhere in this log (it was restored from a
+	// backup, or is another one): ask again with Have and the new cursor.
+	Reset  bool
+	Edits  []*logbook.Edit
+	More   bool
+	Cursor string
+}
+
+// MaxPush is the greatest number of edits in one exchange.
+const MaxPush = 500
+
+// scanBytes bounds how much of the log one call looks at.
+const scanBytes = 4 << 20
+
+// A Peer is the side of an exchange that has a log. All its methods may be called at
+// once.
+type Peer struct {
+	*logbook.Log
+	passages passages
+}
+
+// NewPeer lets a log take part in exchanges.
+func NewPeer(l *logbook.Log) *Peer { return &Peer{Log: l} }
+
+// Place is the end of the log as an opaque text: the cursor of an exchange that
+// has everything.
+func (p *Peer) Place() (string, error) {
+	head, err := p.Head()
+	return cursor{head.Identity, head.Seq, head.Chain}.String(), err
+}
+
+// Exchange takes what a device brings and tells it what it lacks. Repeating an
+// exchange, or losing its answer, does no harm.
+func (p *Peer) Exchange(req ExchangeRequest, via logbook.ID, now logbook.Millis) (ExchangeAnswer, error) {
+	out, from, err := p.receive(&req, via, now)
+	if err != nil || out.Reset {
+		return out, err
+	}
+	brought := make(logbook.Ranges)
+	for i, e := range req.Edits {
+		if o := out.Answers[i].Outcome; o != logbook.AnswerClash && o != logbook.AnswerLater {
+			brought.Add(e.Dot)
+		}
+	}
+	err = p.pull(from, &out, func(d logbook.Dot) bool { return brought.Has(d) || req.Have.Has(d) }, req.Limit)
+	return out, err
+}
+
+// ExchangeRows is Exchange for an answer in rows: its edits are the passages.
+func (p *Peer) ExchangeRows(req ExchangeRequest, via logbook.ID, now logbook.Millis) (ExchangeAnswer, []*Passage, error) {
+	out, from, err := p.receive(&req, via, now)
+	if err != nil || out.Reset {
+		return out, nil, err
+	}
+	told, err := p.pullRows(from, &req, &out)
+	return out, told, err
+}
+
+// receive takes what a device brings. It returns the beginning of an answer, whole
+// where it is a reset, and the place from which the device is to be told more.
+func (p *Peer) receive(req *ExchangeRequest, via logbook.ID, now logbook.Millis) (out ExchangeAnswer, from cursor, err error) {
+	if len(req.Edits) > MaxPush {
+		return out, from, fmt.Errorf("%w: edits has %d items; allowed are at most %d", logbook.ErrRequest, len(req.Edits), MaxPush)
+	}
+	from, reset, err := p.place(req.Cursor)
+	if err != nil {
+		return out, from, err
+	}
+	out = ExchangeAnswer{Run: p.Run(), Identity: from.identity, Now: now, Reset: reset}
+	if out.Answers, err = p.Push(req.Edits, via, now); err != nil {
+		return ExchangeAnswer{}, from, err
+	}
+	if reset || req.Run != p.Run() {
+		if out.List, err = p.Ranges(); err != nil {
+			return ExchangeAnswer{}, from, err
+		}
+	}
+	if reset {
+		out.Cursor, out.More = from.String(), true
+	}
+	return out, from, nil
+}
+
+// place finds a cursor in the log: the beginning for "", and the beginning with
+// reset where the log did not go that way.
+func (p *Peer) place(text string) (from cursor, reset bool, err error) {
+	head, err := p.Head()
+	if err != nil {
+		return cursor{}, false, err
+	}
+	begin := cursor{identity: head.Identity}
+	if text == "" {
+		return begin, false, nil
+	}
+	c, err := parseCursor(text)
+	if err != nil {
+		return cursor{}, false, err
+	}
+	if c.identity != head.Identity {
+		return begin, true, nil
+	}
+	chain, ok, err := p.ChainAt(c.seq)
+	if err != nil {
+		return cursor{}, false, err
+	}
+	if !ok || chain != c.chain {
+		return begin, true, nil
+	}
+	return c, false, nil
+}
+
+// pullLimit is how many bytes of edits an answer may have.
+func pullLimit(asked int) int {
+	const most = 1 << 20
+	if asked <= 0 || asked > most {
+		return most
+	}
+	return asked
+}
+
+// pull adds the edits after a place to the answer, leaving out what the device
+// has, until its limit is reached.
+func (p *Peer) pull(at cursor, out *ExchangeAnswer, has func(logbook.Dot) bool, limit int) error {
+	limit = pullLimit(limit)
+	sent, scanned := 0, 0
+	for sent < limit && scanned < scanBytes {
+		page, err := p.Page(at.seq, min(logbook.PageBytes, limit-sent))
+		if err != nil {
+			return err
+		}
+		if len(page) == 0 {
+			out.Cursor = at.String()
+			return nil
+		}
+		for _, s := range page {
+			at.seq, at.chain = s.Seq, s.Chain
+			scanned += len(s.Bytes)
+			if has(s.Dot) {
+				continue
+			}
+			e, err := logbook.DecodeEdit(s.Bytes)
+			if err != nil {
+				return fmt.Errorf("edit %s at sequence %d: %w", s.Dot, s.Seq, err)
+			}
+			out.Edits = append(out.Edits, e)
+			sent += len(s.Bytes)
+		}
+	}
+	out.Cursor, out.More = at.String(), true
+	return nil
+}

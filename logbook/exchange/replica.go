@@ -1,0 +1,207 @@
+package exchange
+
+import (
+	"sort"
+
+	"evenwhite/logbook"
+)
+
+// A Replica is a device's side of the exchange: every edit of the production
+// that the device holds, its own and others', and what it knows of each log that
+// it met. Whoever keeps a replica stores the edits and the knowledge of a log in
+// one transaction.
+//
+// The device offers a log whatever it holds and the log, as far as the device
+// knows, lacks. That one rule sends new edits, relays those of others and
+// refills a log that was emptied or restored from a backup.
+type Replica struct {
+	production logbook.ID
+	device     logbook.ID
+	draw       func() logbook.Line
+	line       logbook.Line // of this start, drawn at the first edit
+	n          uint64
+	edits      map[logbook.Dot]*logbook.Edit
+	book       *logbook.Book
+	logs       map[logbook.Line]*knownLog
+}
+
+// knownLog is what a device knows of one log.
+type knownLog struct {
+	run      logbook.Line
+	cursor   string
+	holds    logbook.Ranges // as listed in this run, and pushed or pulled since
+	catching bool           // after a reset: say what is held until nothing more comes
+	// contested are dots under which the log gave another edit than the one held
+	// here: the one here is offered once, so that the log keeps it aside.
+	contested map[logbook.Dot]bool
+}
+
+// NewReplica makes an empty replica. draw returns 8 random bytes at each call.
+func NewReplica(production, device logbook.ID, rules logbook.Rules, draw func() logbook.Line) *Replica {
+	return &Replica{
+		production: production, device: device, draw: draw,
+		edits: map[logbook.Dot]*logbook.Edit{}, book: logbook.NewBook(production, rules), logs: map[logbook.Line]*knownLog{},
+	}
+}
+
+// Book lends the book of all edits held.
+func (r *Replica) Book() *logbook.Book { return r.book }
+
+// Write makes an edit of this device in the line of this start.
+func (r *Replica) Write(d logbook.Draft, by string, at, offset logbook.Millis) (*logbook.Edit, error) {
+	if r.line == (logbook.Line{}) {
+		r.line = r.draw()
+	}
+	e := &logbook.Edit{
+		Production: r.production, Kind: d.Kind, Record: d.Record, Device: r.device,
+		Dot: logbook.Dot{Line: r.line, N: r.n + 1}, At: at, Offset: offset, By: by, Set: d.Set,
+	}
+	if _, err := logbook.EncodeEdit(e); err != nil {
+		return nil, err
+	}
+	r.n++
+	r.Hold(e)
+	return e, nil
+}
+
+// Hold takes an edit in, whoever made it and however it came. Refused edits are
+// held like any other. One in the running line that was not written here ends the
+// line: a phone whose memory was set back would write under a dot that is taken.
+func (r *Replica) Hold(e *logbook.Edit) {
+	if own := r.edits[e.Dot]; own != nil {
+		if e.Dot.Line == r.line && !sameEdit(own, e) {
+			r.leave(e.Dot.Line)
+		}
+		return
+	}
+	if e.Dot.N > r.n {
+		r.leave(e.Dot.Line)
+	}
+	for d := range e.Names { // what is written there would be taken for replaced
+		if d.N > r.n {
+			r.leave(d.Line)
+		}
+	}
+	r.edits[e.Dot] = e
+	_ = r.book.Apply(e) // a refusal is kept in the book
+}
+
+// Request says what to send to the log that was last met at an address; zero for
+// an address that is met for the first time.
+func (r *Replica) Request(log logbook.Line) ExchangeRequest {
+	known, ok := r.logs[log]
+	if !ok {
+		return ExchangeRequest{}
+	}
+	req := ExchangeRequest{Run: known.run, Cursor: known.cursor, Edits: r.lackedBy(known)}
+	sort.Slice(req.Edits, func(i, j int) bool { return req.Edits[i].Dot.Less(req.Edits[j].Dot) })
+	req.Edits = req.Edits[:pushable(req.Edits)]
+	if known.catching {
+		req.Have = r.book.Holds().Clone()
+	}
+	return req
+}
+
+// lackedBy lists the edits that a log is to be offered. Nearly always there are none,
+// which is seen without looking at each.
+func (r *Replica) lackedBy(known *knownLog) (edits []*logbook.Edit) {
+	if len(known.contested) == 0 && known.holds.Covers(r.book.Holds()) {
+		return nil
+	}
+	for dot, e := range r.edits {
+		if !known.holds.Has(dot) || known.contested[dot] {
+			edits = append(edits, e)
+		}
+	}
+	return edits
+}
+
+// Shared returns what a request to a log may leave out: the records of edits that
+// are held here and, as far as is known, there.
+func (r *Replica) Shared(log logbook.Line) func(logbook.Dot) (logbook.RecordRef, bool) {
+	known, ok := r.logs[log]
+	if !ok {
+		return nil
+	}
+	return func(d logbook.Dot) (logbook.RecordRef, bool) {
+		e := r.edits[d]
+		if e == nil || !known.holds.Has(d) {
+			return logbook.RecordRef{}, false
+		}
+		return logbook.RecordRef{Kind: e.Kind, Record: e.Record}, true
+	}
+}
+
+// Records finds the records of the edits that are held here.
+func (r *Replica) Records(dots []logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error) {
+	found := make(map[logbook.Dot]logbook.RecordRef, len(dots))
+	for _, d := range dots {
+		if e := r.edits[d]; e != nil {
+			found[d] = logbook.RecordRef{Kind: e.Kind, Record: e.Record}
+		}
+	}
+	return found, nil
+}
+
+// pushBytes bounds the canonical bytes in one exchange, so that they fit a body of
+// 1 MiB also where they are written for people.
+const pushBytes = 128 << 10
+
+// pushable counts how many edits fit one exchange: at least one.
+func pushable(edits []*logbook.Edit) int {
+	size := 0
+	for i, e := range edits {
+		b, _ := logbook.EncodeEdit(e) // what cannot be written is refused by whoever is offered it
+		if size += len(b); i == MaxPush || i > 0 && size > pushBytes {
+			return i
+		}
+	}
+	return len(edits)
+}
+
+// Take stores an answer and returns the log that gave it, and whether there is
+// more to exchange with it.
+func (r *Replica) Take(a ExchangeAnswer) (log logbook.Line, more bool) {
+	known, ok := r.logs[a.Identity]
+	if !ok {
+		known = &knownLog{holds: logbook.Ranges{}, contested: map[logbook.Dot]bool{}}
+		r.logs[a.Identity] = known
+	}
+	if a.List != nil {
+		known.run, known.holds = a.Run, a.List.Clone()
+	}
+	for _, e := range a.Edits {
+		if own := r.edits[e.Dot]; own != nil && !sameEdit(own, e) {
+			known.contested[e.Dot] = true
+		}
+		r.Hold(e)
+		known.holds.Add(e.Dot)
+	}
+	for _, answer := range a.Answers {
+		if answer.Outcome == logbook.AnswerLater {
+			continue
+		}
+		known.holds.Add(answer.Dot) // at a clash: another edit
+		delete(known.contested, answer.Dot)
+		if answer.Outcome == logbook.AnswerClash {
+			r.leave(answer.Dot.Line)
+		}
+	}
+	known.cursor = a.Cursor
+	known.catching = a.Reset || known.catching && a.More
+	return a.Identity, a.More || len(r.lackedBy(known)) > 0
+}
+
+// leave ends a line under whose dots somebody else has written.
+func (r *Replica) leave(line logbook.Line) {
+	if line == r.line {
+		r.line, r.n = logbook.Line{}, 0
+	}
+}
+
+// sameEdit compares edits by their bytes. One that has none is like no other.
+func sameEdit(a, b *logbook.Edit) bool {
+	x, errX := logbook.EncodeEdit(a)
+	y, errY := logbook.EncodeEdit(b)
+	return errX == nil && errY == nil && string(x) == string(y)
+}

@@ -1,0 +1,57 @@
+package exchange
+
+import (
+	"maps"
+
+	"evenwhite/logbook"
+)
+
+// What the tests of the exchange look at from outside.
+const (
+	TakenAtOnce  = takenAtOnce
+	PassagesHeld = passagesHeld
+)
+
+// AllEdits are those that a device holds.
+func (r *Replica) AllEdits() map[logbook.Dot]*logbook.Edit { return r.edits }
+
+// Running is the last dot of the running line; zero where none runs.
+func (r *Replica) Running() logbook.Dot { return logbook.Dot{Line: r.line, N: r.n} }
+
+// RunAs goes on in the line of another, as a copy of a running program does.
+func (r *Replica) RunAs(other *Replica) { r.line, r.n = other.line, other.n }
+
+// TakeOver takes over what another knows of logs, as a start does.
+func (r *Replica) TakeOver(other *Replica) {
+	for id, k := range other.logs {
+		own := *k
+		own.holds, own.contested = k.holds.Clone(), maps.Clone(k.contested)
+		r.logs[id] = &own
+	}
+}
+
+// AtHand counts the passages at hand, those that are in order, and their bytes.
+func (p *Peer) AtHand() (held, inOrder, size int) {
+	return len(p.passages.held), len(p.passages.order), p.passages.size
+}
+
+// RowsBehind writes the rows of edits behind those of an answer.
+func RowsBehind(before []byte, edits []*logbook.Edit, hashes []logbook.Hash) []byte {
+	w := newRowsWriter(before, nil)
+	for i, e := range edits {
+		w.edit(e, hashes[i])
+	}
+	w.check()
+	return w.out
+}
+
+// ReadUnchecked reads the edits of rows without the check behind them, which hardly
+// any changed text would pass.
+func ReadUnchecked(text string, production logbook.ID, held func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error)) ([]*logbook.Edit, error) {
+	r := newRowsReader(production, MaxPush)
+	if err := r.readRows(text, func(string) bool { r.end(); return true }); err != nil {
+		return nil, err
+	}
+	r.checks = nil
+	return r.whole(held)
+}
