@@ -33,13 +33,13 @@ type swap struct{ from, to string }
 // A place is a file or a test, by the folder in which it stands.
 type place struct{ room, name string }
 
-func engine(name string) place   { return place{"logbook", name} }
-func kinds(name string) place    { return place{"logbook", name} }
-func exchange(name string) place { return place{"logbook", name} }
-func bolt(name string) place     { return place{"logbook/bolt", name} }
+func inEngine(name string) place   { return place{"logbook", name} }
+func inKinds(name string) place    { return place{"logbook", name} }
+func inExchange(name string) place { return place{"logbook/exchange", name} }
+func inBolt(name string) place     { return place{"logbook/bolt", name} }
 
 var (
-	schedules = exchange("TestSchedulesOfFaults")
+	schedules = inExchange("TestSchedulesOfFaults")
 	crashes   = place{"server", "TestNothingAcknowledgedIsLostInACrash"}
 )
 
@@ -50,7 +50,7 @@ var (
 // sync, no test here can tell.
 var mutants = []mutant{
 	// Lines.
-	{"a phone goes on in its line after a start", exchange("replica.go"), []swap{{`		r.line = r.draw()
+	{"a phone goes on in its line after a start", inExchange("replica.go"), []swap{{`		r.line = r.draw()
 `, `		for d, e := range r.edits {
 			if e.Device == r.device && (d.N > r.n || d.N == r.n && string(d.Line[:]) < string(r.line[:])) {
 				r.line, r.n = d.Line, d.N
@@ -60,77 +60,77 @@ var mutants = []mutant{
 			r.line = r.draw()
 		}
 `}}, schedules},
-	{"a server goes on in its line after a start", engine("log.go"), []swap{{`l.line, l.n = l.draw(), 0`, `head, _ := l.store.Head(l.production)
+	{"a server goes on in its line after a start", inEngine("log.go"), []swap{{`l.line, l.n = l.draw(), 0`, `head, _ := l.store.Head(l.production)
 		l.line, l.n = head.Identity, 0
 		for l.book.Held(Dot{l.line, l.n + 1}) {
 			l.n++
 		}`}}, schedules},
-	{"a server goes on in its line after a write that failed", engine("log.go"), []swap{{`		l.line = Line{} // whether it was written is unknown: never again under these dots
+	{"a server goes on in its line after a write that failed", inEngine("log.go"), []swap{{`		l.line = Line{} // whether it was written is unknown: never again under these dots
 `, `		l.n -= uint64(len(edits))
-`}}, engine("TestChange")},
-	{"a device stays in a line of which a dot is held with other bytes", exchange("replica.go"), []swap{{`	if line == r.line {`, `	if line == r.line && false {`}}, schedules},
-	{"a device writes under a dot that it was told is taken", exchange("replica.go"), []swap{{`	if e.Dot.N > r.n {
+`}}, inEngine("TestChange")},
+	{"a device stays in a line of which a dot is held with other bytes", inExchange("replica.go"), []swap{{`	if line == r.line {`, `	if line == r.line && false {`}}, schedules},
+	{"a device writes under a dot that it was told is taken", inExchange("replica.go"), []swap{{`	if e.Dot.N > r.n {
 		r.leave(e.Dot.Line)
 	}
 `, ``}}, schedules},
-	{"a device writes under a dot that it saw named", exchange("replica.go"), []swap{{`		if d.N > r.n {
+	{"a device writes under a dot that it saw named", inExchange("replica.go"), []swap{{`		if d.N > r.n {
 			r.leave(d.Line)
 		}
 `, `		_ = d
-`}}, exchange("TestReplica")},
-	{"an edit under a dot that is held is a repeat, whatever its bytes", engine("memory.go"), []swap{{`if l.edits[at].Hash != e.Hash {`, `if false {`}}, exchange("TestExchange")},
-	{"a clash is told of and not kept aside", engine("memory.go"), []swap{{`				l.keepAside(e)
+`}}, inExchange("TestReplica")},
+	{"an edit under a dot that is held is a repeat, whatever its bytes", inEngine("memory.go"), []swap{{`if l.edits[at].Hash != e.Hash {`, `if false {`}}, inExchange("TestExchange")},
+	{"a clash is told of and not kept aside", inEngine("memory.go"), []swap{{`				l.keepAside(e)
 `, ``}}, schedules},
-	{"another edit under an own dot is not looked at when it is pulled", exchange("replica.go"), []swap{{`own != nil && !sameEdit(own, e) {
+	{"another edit under an own dot is not looked at when it is pulled", inExchange("replica.go"), []swap{{`own != nil && !sameEdit(own, e) {
 			known`, `own != nil && false {
-			known`}}, exchange("TestReplica")},
+			known`}}, inExchange("TestReplica")},
 
 	// What a device knows of a log.
-	{"a new run voids nothing: the list is not told", exchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if reset {`}}, schedules},
-	{"the list is told at a new run only, not at a reset", exchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if req.Run != p.Run() {`}}, exchange("TestExchange")},
-	{"the list is not used", exchange("replica.go"), []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run`}}, schedules},
-	{"the list adds to what was known", exchange("replica.go"), []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run
+	{"a new run voids nothing: the list is not told", inExchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if reset {`}}, schedules},
+	{"the list is told at a new run only, not at a reset", inExchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if req.Run != p.Run() {`}}, inExchange("TestExchange")},
+	{"the list is not used", inExchange("replica.go"), []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run`}}, schedules},
+	{"the list adds to what was known", inExchange("replica.go"), []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run
 		for d := range r.edits {
 			if a.List.Has(d) {
 				known.holds.Add(d)
 			}
 		}`}}, schedules},
-	{"a cursor holds without its chain", exchange("exchange.go"), []swap{{`if !ok || chain != c.chain {`, `if _ = chain; !ok {`}}, schedules},
-	{"after a reset it goes on from the end", exchange("exchange.go"), []swap{{`	if !ok || chain != c.chain {
+	{"a cursor holds without its chain", inExchange("exchange.go"), []swap{{`if !ok || chain != c.chain {`, `if _ = chain; !ok {`}}, schedules},
+	{"after a reset it goes on from the end", inExchange("exchange.go"), []swap{{`	if !ok || chain != c.chain {
 		return begin, true, nil`, `	if !ok || chain != c.chain {
 		return cursor{head.Identity, head.Seq, head.Chain}, true, nil`}}, schedules},
-	{"the cursor runs ahead of a short page", exchange("exchange.go"), []swap{{`	out.Cursor, out.More = at.String(), true
+	{"the cursor runs ahead of a short page", inExchange("exchange.go"), []swap{{`	out.Cursor, out.More = at.String(), true
 	return nil`, `	head, _ := p.Head()
 	out.Cursor = cursor{head.Identity, head.Seq, head.Chain}.String()
 	return nil`}}, schedules},
-	{"what a device once brought is never told to it", exchange("exchange.go"), []swap{{`return brought.Has(d) || req.Have.Has(d) }`, `
+	{"what a device once brought is never told to it", inExchange("exchange.go"), []swap{{`return brought.Has(d) || req.Have.Has(d) }`, `
 		s, _ := p.Get([]Dot{d})
 		return brought.Has(d) || req.Have.Has(d) || s[0].Via == via
 	}`}}, schedules},
 
-	{"the cursor runs ahead of a short page of rows", exchange("passage.go"), []swap{{`	from.seq = at
+	{"the cursor runs ahead of a short page of rows", inExchange("passage.go"), []swap{{`	from.seq = at
 `, `	at = head.Seq
 	from.seq, out.More = at, false
 `}}, schedules},
-	{"what is held under the dot of a clash is not told in rows", exchange("passage.go"), []swap{{`if a.Outcome != AnswerClash && a.Outcome != AnswerLater {`, `if a.Outcome != AnswerLater {`}}, exchange("TestPassagesTellWhatWasNotBroughtByThisCall")},
+	{"what is held under the dot of a clash is not told in rows", inExchange("passage.go"), []swap{{`if a.Outcome != AnswerClash && a.Outcome != AnswerLater {`, `if a.Outcome != AnswerLater {`}}, inExchange("TestPassagesTellWhatWasNotBroughtByThisCall")},
 
-	{"a record is left out for an edit that comes later in the log", exchange("passage.go"), []swap{{`return e.RecordRef, ok && e.seq < at`, `return e.RecordRef, ok && at > 0`}}, exchange("TestNoRecordIsLeftOutForAnEditThatComesLater")},
-	{"a device says but once after a reset what it holds", exchange("replica.go"), []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset`}}, exchange("TestReplica")},
-	{"a device says for ever after a reset what it holds", exchange("replica.go"), []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset || known.catching`}}, exchange("TestReplica")},
-	{"the check behind rows is not compared", exchange("rows_read.go"), []swap{{`case chain == c.chain:`, `case true:`}}, exchange("TestRowsLeaveOutWhatIsHeld")},
+	{"a record is left out for an edit that comes later in the log", inExchange("passage.go"), []swap{{`return e.RecordRef, ok && e.seq < at`, `return e.RecordRef, ok && at > 0`}}, inExchange("TestNoRecordIsLeftOutForAnEditThatComesLater")},
+	{"a device says but once after a reset what it holds", inExchange("replica.go"), []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset`}}, inExchange("TestReplica")},
+	{"a device says for ever after a reset what it holds", inExchange("replica.go"), []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset || known.catching`}}, inExchange("TestReplica")},
+	{"the check behind rows is not compared", inExchange("rows_read.go"), []swap{{`case chain == c.chain:`, `case true:`}}, inExchange("TestRowsLeaveOutWhatIsHeld")},
 
 	// What is kept, and what is passed on.
-	{"a device drops its edits once they are acknowledged", exchange("replica.go"), []swap{{`		known.holds.Add(answer.Dot) // at a clash: another edit
+	{"a device drops its edits once they are acknowledged", inExchange("replica.go"), []swap{{`		known.holds.Add(answer.Dot) // at a clash: another edit
 `, `		known.holds.Add(answer.Dot) // at a clash: another edit
 		delete(r.edits, answer.Dot)
 `}}, schedules},
-	{"a device offers its own edits only", exchange("replica.go"), []swap{
+	{"a device offers its own edits only", inExchange("replica.go"), []swap{
 		{`		if !known.holds.Has(dot) || known.contested[dot] {`, `		if e.Device == r.device && !known.holds.Has(dot) {`},
 	}, schedules},
-	{"a device forgets a refused edit", exchange("replica.go"), []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	if r.book.Apply(e) != nil {
+	{"a device forgets a refused edit", inExchange("replica.go"), []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	if r.book.Apply(e) != nil {
 		delete(r.edits, e.Dot)
 	}`}}, schedules},
-	{"a device forgets a refused edit once it is discarded", exchange("replica.go"), []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	_ = r.book.Apply(e)
+	{"a device forgets a refused edit once it is discarded", inExchange("replica.go"), []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	_ = r.book.Apply(e)
 	if c, ok := e.Change("discards"); ok {
 		text, _ := c.Value.Text()
 		for d := range r.edits {
@@ -139,10 +139,10 @@ var mutants = []mutant{
 			}
 		}
 	}`}}, schedules},
-	{"a refused edit is not passed on", exchange("exchange.go"), []swap{{`			if has(s.Dot) {`, `			refused := false
+	{"a refused edit is not passed on", inExchange("exchange.go"), []swap{{`			if has(s.Dot) {`, `			refused := false
 			p.Read(func(b *Book) { _, refused = b.Refusal(s.Dot) })
 			if refused || has(s.Dot) {`}}, schedules},
-	{"a gap blocks what comes after it", engine("log.go"), []swap{{`	entries := make([]Entry, len(edits))
+	{"a gap blocks what comes after it", inEngine("log.go"), []swap{{`	entries := make([]Entry, len(edits))
 	for i, e := range edits {
 		if e.Production`, `	entries := make([]Entry, len(edits))
 	var gap bool
@@ -158,42 +158,42 @@ var mutants = []mutant{
 	}
 	for i, e := range edits {
 		if e.Production`}}, schedules},
-	{"one refused edit fails its whole batch", engine("log.go"), []swap{{`		if e.Production != l.production {`, `		if err := l.book.rules.Judge(e); err != nil {
+	{"one refused edit fails its whole batch", inEngine("log.go"), []swap{{`		if e.Production != l.production {`, `		if err := l.book.rules.Judge(e); err != nil {
 			return nil, err
 		}
 		if e.Production != l.production {`}}, schedules},
 
 	// The commit.
-	{"edits are acknowledged although they were not stored", engine("log.go"), []swap{{`	if errors.Is(err, ErrFull) {
+	{"edits are acknowledged although they were not stored", inEngine("log.go"), []swap{{`	if errors.Is(err, ErrFull) {
 		for i`, `	if err != nil {
 		receipts, err = make([]Receipt, len(entries)), nil
 	}
 	if errors.Is(err, ErrFull) {
 		for i`}}, schedules},
-	{"edits are merged before they are stored", engine("log.go"), []swap{{`	receipts, err := l.store.Append(l.production, entries)
+	{"edits are merged before they are stored", inEngine("log.go"), []swap{{`	receipts, err := l.store.Append(l.production, entries)
 	if errors.Is(err, ErrFull) {`, `	l.merge(edits)
 	receipts, err := l.store.Append(l.production, entries)
 	if errors.Is(err, ErrFull) {`}}, schedules},
-	{"what there was no room for counts as held", exchange("replica.go"), []swap{{`		if answer.Outcome == AnswerLater {
+	{"what there was no room for counts as held", inExchange("replica.go"), []swap{{`		if answer.Outcome == AnswerLater {
 			continue
 		}
 `, ``}}, schedules},
 
 	// The merge.
-	{"the latest clock wins", engine("book.go"), []swap{{`			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
+	{"the latest clock wins", inEngine("book.go"), []swap{{`			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
 `, `			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
 			r.cells[at].heads = []head{greatest(r.cells[at].heads)}
 `}}, schedules},
-	{"a name that comes before its edit is forgotten", engine("book.go"), []swap{{`	b.waiting[d] = append(b.waiting[d], place{r, c.field})
+	{"a name that comes before its edit is forgotten", inEngine("book.go"), []swap{{`	b.waiting[d] = append(b.waiting[d], place{r, c.field})
 `, ``}}, schedules},
-	{"a name goes on waiting when its edit is here", engine("book.go"), []swap{{`	delete(b.waiting, e.Dot)
+	{"a name goes on waiting when its edit is here", inEngine("book.go"), []swap{{`	delete(b.waiting, e.Dot)
 `, ``}}, schedules},
-	{"a name does not wait for a refused edit", engine("book.go"), []swap{{`		if _, refused := b.refused[d]; !refused {
+	{"a name does not wait for a refused edit", inEngine("book.go"), []swap{{`		if _, refused := b.refused[d]; !refused {
 			return
 		}
 `, `		return
 `}}, schedules},
-	{"the names of a refused edit apply", engine("book.go"), []swap{{`		b.refused[e.Dot] = Refusal{e, err.Error()}
+	{"the names of a refused edit apply", inEngine("book.go"), []swap{{`		b.refused[e.Dot] = Refusal{e, err.Error()}
 		return err`, `		b.refused[e.Dot] = Refusal{e, err.Error()}
 		r := b.ensure(e.Record, e.Kind)
 		for i := range e.Set {
@@ -202,7 +202,7 @@ var mutants = []mutant{
 			}
 		}
 		return err`}}, schedules},
-	{"the values of a refused edit apply", engine("book.go"), []swap{{`		b.refused[e.Dot] = Refusal{e, err.Error()}
+	{"the values of a refused edit apply", inEngine("book.go"), []swap{{`		b.refused[e.Dot] = Refusal{e, err.Error()}
 		return err`, `		b.refused[e.Dot] = Refusal{e, err.Error()}
 		r := b.ensure(e.Record, e.Kind)
 		for i := range e.Set {
@@ -210,7 +210,7 @@ var mutants = []mutant{
 			r.cells[at].heads = append(r.cells[at].heads, head{e, &e.Set[i]})
 		}
 		return err`}}, schedules},
-	{"a reference that leads nowhere is a reason to refuse", engine("book.go"), []swap{{`	r := b.ensure(e.Record, e.Kind)
+	{"a reference that leads nowhere is a reason to refuse", inEngine("book.go"), []swap{{`	r := b.ensure(e.Record, e.Kind)
 	r.edits = append(r.edits, e)
 `, `	for i := range e.Set {
 		if to, ok := e.Set[i].Value.ID(); ok && b.records[to] == nil {
@@ -222,11 +222,11 @@ var mutants = []mutant{
 	r := b.ensure(e.Record, e.Kind)
 	r.edits = append(r.edits, e)
 `}}, schedules},
-	{"a fact may be written over another", kinds("judge.go"), []swap{{`if f.Fact && len(c.Over) > 0 {`, `if false {`}}, kinds("TestJudgeRefusesWhatIsImpossible")},
-	{"an answer that comes before its twin is forgotten", engine("book.go"), []swap{{`		b.regroup = true // the answer that it is another's twin came before it
+	{"a fact may be written over another", inKinds("judge.go"), []swap{{`if f.Fact && len(c.Over) > 0 {`, `if false {`}}, inKinds("TestJudgeRefusesWhatIsImpossible")},
+	{"an answer that comes before its twin is forgotten", inEngine("book.go"), []swap{{`		b.regroup = true // the answer that it is another's twin came before it
 `, ``}}, schedules},
-	{"twins are one although one of them is struck out", engine("book.go"), []swap{{`if other == nil || other.deleted() {`, `if other == nil {`}}, schedules},
-	{"striking out replaces what stands in the other fields", engine("book.go"), []swap{{`		for _, d := range c.Over {
+	{"twins are one although one of them is struck out", inEngine("book.go"), []swap{{`if other == nil || other.deleted() {`, `if other == nil {`}}, schedules},
+	{"striking out replaces what stands in the other fields", inEngine("book.go"), []swap{{`		for _, d := range c.Over {
 			b.supersede(r, at, d)
 		}
 `, `		for _, d := range c.Over {
@@ -239,7 +239,7 @@ var mutants = []mutant{
 		}
 `}}, schedules},
 
-	{"the store answers before it commits", bolt("write.go"), []swap{{`	s.commit(batch)
+	{"the store answers before it commits", inBolt("write.go"), []swap{{`	s.commit(batch)
 	s.queue.next()
 	for`, `	id := 0
 	_ = s.db.View(func(tx *bbolt.Tx) error { id = tx.ID(); return nil })
@@ -255,7 +255,7 @@ var mutants = []mutant{
 	for`}}, crashes},
 
 	// What a person is shown, and what an edit says of it.
-	{"an edit names one of several heads with equal values", engine("view.go"), []swap{{`	for _, h := range v.Field(field).Heads {
+	{"an edit names one of several heads with equal values", inEngine("view.go"), []swap{{`	for _, h := range v.Field(field).Heads {
 		c.Over = append(c.Over, h.Dot)
 	}
 	return c
@@ -270,7 +270,7 @@ var mutants = []mutant{
 }
 
 // Strike`}}, schedules},
-	{"striking out names the heads of deleted only", engine("view.go"), []swap{{`	for _, f := range v.Fields() {
+	{"striking out names the heads of deleted only", inEngine("view.go"), []swap{{`	for _, f := range v.Fields() {
 		for _, h := range f.Heads {
 			c.Over = append(c.Over, h.Dot)`, `	for _, f := range v.Fields() {
 		for _, h := range f.Heads {
@@ -278,10 +278,10 @@ var mutants = []mutant{
 				continue
 			}
 			c.Over = append(c.Over, h.Dot)`}}, schedules},
-	{"what was changed where it was struck out is not shown", engine("view.go"), []swap{{`			if !seen[h.Dot] {`, `			if !seen[h.Dot] && len(f.Heads) > 1 {`}}, schedules},
-	{"equal values are shown as a conflict", engine("view.go"), []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if h.Dot != s.Shown.Dot {`}}, schedules},
-	{"a conflict is not shown where the clocks differ", engine("view.go"), []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if !h.Value.Equal(s.Shown.Value) && h.Edit.Corrected() == s.Shown.Edit.Corrected() {`}}, schedules},
-	{"the claimed time orders what is shown, not the corrected one", engine("edit.go"), []swap{{`e.At+e.Offset`, `e.At`}}, schedules},
+	{"what was changed where it was struck out is not shown", inEngine("view.go"), []swap{{`			if !seen[h.Dot] {`, `			if !seen[h.Dot] && len(f.Heads) > 1 {`}}, schedules},
+	{"equal values are shown as a conflict", inEngine("view.go"), []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if h.Dot != s.Shown.Dot {`}}, schedules},
+	{"a conflict is not shown where the clocks differ", inEngine("view.go"), []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if !h.Value.Equal(s.Shown.Value) && h.Edit.Corrected() == s.Shown.Edit.Corrected() {`}}, schedules},
+	{"the claimed time orders what is shown, not the corrected one", inEngine("edit.go"), []swap{{`e.At+e.Offset`, `e.At`}}, schedules},
 }
 
 // TestMutants builds the tests of a room once for each mutant, with the changed file
