@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 )
 
 // changes is one patch for a record of every kind, facts included: of them only
@@ -83,7 +84,7 @@ func TestARecordOfEveryKindIsBroughtByAnExchange(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			fields, err := logbook.ChangesOf(logbook.Kind(p.kind), body)
+			fields, err := amend.ChangesOf(logbook.Kind(p.kind), body)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -21,6 +21,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/openapi"
 )
 
@@ -399,12 +400,12 @@ func allowedBy(fault *openapi3.SchemaError) string {
 
 // fieldsWrong turns what a handler found wrong in fields into the same form.
 func fieldsWrong(err error) error {
-	var all logbook.Errors
+	var all amend.Errors
 	var one *logbook.FieldError
 	switch {
 	case errors.As(err, &all):
 	case errors.As(err, &one):
-		all = logbook.Errors{one}
+		all = amend.Errors{one}
 	default:
 		return err
 	}

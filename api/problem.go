@@ -14,6 +14,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/figure"
@@ -106,9 +107,9 @@ var problemTable = []struct {
 	{colorlog.ErrScope, http.StatusNotFound, "no-scope", "There is no such day or set-up"},
 	{pairing.ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},
 	{pairing.ErrNoInvitation, http.StatusNotFound, "no-invitation", "There is no such invitation"},
-	{logbook.ErrNotRefused, http.StatusNotFound, "not-refused", "No refused edit is held under this dot"},
-	{logbook.ErrNoUndo, http.StatusConflict, "no-undo", "This edit cannot be undone"},
-	{logbook.ErrSettled, http.StatusConflict, "settled", "It was corrected or discarded before"},
+	{amend.ErrNotRefused, http.StatusNotFound, "not-refused", "No refused edit is held under this dot"},
+	{amend.ErrNoUndo, http.StatusConflict, "no-undo", "This edit cannot be undone"},
+	{amend.ErrSettled, http.StatusConflict, "settled", "It was corrected or discarded before"},
 	{ErrExists, http.StatusConflict, "exists", "It exists already"},
 	{pairing.ErrPaired, http.StatusConflict, "exists", "It exists already"},
 	{pairing.ErrOwnDevice, http.StatusConflict, "own-device", "The server's own device stays"},
@@ -216,9 +217,9 @@ func fieldProblems(err error) []FieldProblem {
 		return []FieldProblem{{typed.Field, typed.Value, typed.Allowed}}
 	}
 	var one *logbook.FieldError
-	all, ok := err.(logbook.Errors)
+	all, ok := err.(amend.Errors)
 	if !ok && errors.As(err, &one) {
-		all = logbook.Errors{one}
+		all = amend.Errors{one}
 	}
 	var out []FieldProblem
 	for _, e := range all {

@@ -7,6 +7,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/openapi"
 )
 
@@ -54,7 +55,7 @@ func (s *service) CreateProduction(c echo.Context, params openapi.CreateProducti
 		if err != nil {
 			return err
 		}
-		changes, err := logbook.ChangesOf(logbook.KindProduction, object)
+		changes, err := amend.ChangesOf(logbook.KindProduction, object)
 		if err != nil {
 			return err
 		}

@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
 	"evenwhite/openapi"
 )
@@ -41,7 +42,7 @@ func (s *service) ListQuarantine(c echo.Context, production openapi.ProductionPa
 		Clashes []clash       `json:"clashes"`
 	}{[]quarantined{}, []clash{}}
 	l.Read(func(b *logbook.Book) {
-		for _, q := range logbook.Quarantine(b) {
+		for _, q := range amend.Quarantine(b) {
 			out.Refused = append(out.Refused, quarantined{q.Edit.Dot.String(), q.Edit, q.Reason, q.Corrected, q.Discarded})
 		}
 	})
@@ -83,7 +84,7 @@ func (s *service) CorrectEdit(c echo.Context, production openapi.ProductionParam
 		if err != nil {
 			return "", logbook.ID{}, nil, err
 		}
-		drafts, err := logbook.Correct(b, d, patch, note)
+		drafts, err := amend.Correct(b, d, patch, note)
 		if err != nil {
 			return "", logbook.ID{}, nil, err
 		}
@@ -97,7 +98,7 @@ func (s *service) CorrectEdit(c echo.Context, production openapi.ProductionParam
 // DiscardEdit notes that a refused edit is discarded and answers with the note.
 func (s *service) DiscardEdit(c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter) error {
 	return s.settleRefused(c, production, text, func(b *logbook.Book, d logbook.Dot, id logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error) {
-		note, drafts, err := logbook.Discard(b, d, id)
+		note, drafts, err := amend.Discard(b, d, id)
 		return logbook.KindNote, note, drafts, err
 	})
 }

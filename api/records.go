@@ -13,6 +13,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
 	"evenwhite/openapi"
 )
@@ -44,7 +45,7 @@ func (s *service) CreateRecord(c echo.Context, production openapi.ProductionPara
 		if err != nil {
 			return err
 		}
-		changes, err := logbook.ChangesOf(logbook.Kind(kind), object)
+		changes, err := amend.ChangesOf(logbook.Kind(kind), object)
 		if err != nil {
 			return err
 		}
@@ -83,7 +84,7 @@ func (s *service) show(c echo.Context, l *exchange.Peer, status int, kind logboo
 	l.Read(func(b *logbook.Book) {
 		var v logbook.View
 		if v, err = recordIn(b, kind, id); err == nil {
-			object, tag = logbook.ObjectOf(v), v.ETag()
+			object, tag = amend.ObjectOf(v), v.ETag()
 		}
 	})
 	if err != nil {
@@ -157,7 +158,7 @@ func (s *service) PatchRecord(c echo.Context, production openapi.ProductionParam
 		if err != nil {
 			return nil, err
 		}
-		changes, err := logbook.PatchOf(v, patch)
+		changes, err := amend.PatchOf(v, patch)
 		return v.Drafts(changes), err
 	})
 }
@@ -172,7 +173,7 @@ func (s *service) DeleteRecord(c echo.Context, production openapi.ProductionPara
 // RestoreRecord brings a struck-out record back.
 func (s *service) RestoreRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, params openapi.RestoreRecordParams) error {
 	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Draft, error) {
-		return logbook.Restore(v), nil
+		return amend.Restore(v), nil
 	})
 }
 
@@ -183,7 +184,7 @@ func (s *service) UndoEdit(c echo.Context, production openapi.ProductionParamete
 		return err
 	}
 	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Draft, error) {
-		return logbook.Undo(v, d)
+		return amend.Undo(v, d)
 	})
 }
 
@@ -247,7 +248,7 @@ func (s *service) ListRecords(c echo.Context, production openapi.ProductionParam
 // emptyList is written as [] where nil would be null.
 var emptyList = []json.RawMessage{}
 
-func rawObject(v logbook.View) json.RawMessage { return json.RawMessage(logbook.ObjectOf(v)) }
+func rawObject(v logbook.View) json.RawMessage { return json.RawMessage(amend.ObjectOf(v)) }
 
 // optionalID is the id of a parameter, or zero where it was not given.
 func optionalID(given *uuid.UUID) (id logbook.ID) {

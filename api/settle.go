@@ -7,6 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/openapi"
 )
 
@@ -44,7 +45,7 @@ type conflicts struct {
 func (s *service) ListConflicts(c echo.Context, production openapi.ProductionParameter) error {
 	return read(s, production, func(b *logbook.Book) (conflicts, error) {
 		out := conflicts{[]conflict{}, []setUpCount{}}
-		found, counts := logbook.Conflicts(b)
+		found, counts := amend.Conflicts(b)
 		for _, f := range found {
 			row := conflict{Kind: f.Kind, Record: f.Record, SetUp: f.SetUp, Field: f.Field, Deletion: f.Deletion}
 			for _, h := range f.Heads {

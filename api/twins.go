@@ -8,6 +8,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/openapi"
 )
 
@@ -21,7 +22,7 @@ func (s *service) ListTwins(c echo.Context, production openapi.ProductionParamet
 	}
 	return read(s, production, func(b *logbook.Book) (map[string][]pair, error) {
 		out := []pair{}
-		for _, t := range logbook.Twins(b) {
+		for _, t := range amend.Twins(b) {
 			first, _ := b.RecordOf(t.Kind, t.First)
 			second, _ := b.RecordOf(t.Kind, t.Second)
 			out = append(out, pair{t.Kind, t.Run, rawObject(first), rawObject(second)})
@@ -52,9 +53,9 @@ func (s *service) AnswerTwin(c echo.Context, production openapi.ProductionParame
 			kind = v.Kind
 		}
 		if said.WholeRun != nil && *said.WholeRun {
-			return logbook.AnswerTwins(b, first, second, string(said.Answer))
+			return amend.AnswerTwins(b, first, second, string(said.Answer))
 		}
-		return logbook.AnswerTwin(b, first, second, string(said.Answer))
+		return amend.AnswerTwin(b, first, second, string(said.Answer))
 	})
 	if err != nil {
 		return err

@@ -12,6 +12,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/slate"
 )
@@ -152,7 +153,7 @@ func TestExamplesOfRecordsFitTheirKind(t *testing.T) {
 		if !isNew {
 			return
 		}
-		if _, err := logbook.ChangesOf(logbook.Kind(kind), valueOf(t, sent)); err != nil {
+		if _, err := amend.ChangesOf(logbook.Kind(kind), valueOf(t, sent)); err != nil {
 			t.Errorf("%s %s: the example makes no %s: %v", e.where, e.name, kind, err)
 		}
 	})

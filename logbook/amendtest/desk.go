@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/logtest"
 )
 
@@ -55,7 +56,7 @@ func (d *Desk) Make(kind logbook.Kind, object string) logbook.View {
 	if err != nil {
 		d.T.Fatal(err)
 	}
-	changes, err := logbook.ChangesOf(kind, v)
+	changes, err := amend.ChangesOf(kind, v)
 	if err != nil {
 		d.T.Fatal(err)
 	}
@@ -81,7 +82,7 @@ func (d *Desk) Patch(v logbook.View, patch string) (logbook.View, []logbook.Chan
 	if err != nil {
 		d.T.Fatal(err)
 	}
-	changes, err := logbook.PatchOf(v, p)
+	changes, err := amend.PatchOf(v, p)
 	if err != nil {
 		d.T.Fatal(err)
 	}

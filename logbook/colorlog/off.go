@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 )
@@ -97,10 +98,10 @@ type recordKey struct {
 	id   logbook.ID
 }
 
-func (s *setUp) conflictsOf(v logbook.View) []logbook.Conflict {
+func (s *setUp) conflictsOf(v logbook.View) []amend.Conflict {
 	found, ok := s.undecided[recordKey{v.Kind, v.ID}]
 	if !ok {
-		found = logbook.ConflictsOf(v)
+		found = amend.ConflictsOf(v)
 		s.undecided[recordKey{v.Kind, v.ID}] = found
 	}
 	return found

@@ -8,6 +8,7 @@ import (
 	"sort"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
@@ -140,9 +141,9 @@ type setUp struct {
 	*writer
 	view       logbook.View
 	clips      []logbook.View
-	shots      map[logbook.ID]*shot             // by clip
-	times      map[logbook.ID]logbook.Millis    // of takes, once looked up
-	undecided  map[recordKey][]logbook.Conflict // of records, once looked up
+	shots      map[logbook.ID]*shot           // by clip
+	times      map[logbook.ID]logbook.Millis  // of takes, once looked up
+	undecided  map[recordKey][]amend.Conflict // of records, once looked up
 	readings   []*lighting.Measurement
 	telling    *glance.Telling
 	deviations []deviation.Deviation
@@ -180,7 +181,7 @@ func (w *writer) setUp(view logbook.View) []Row {
 
 // empty is a set-up of which nothing was read.
 func (w *writer) empty() *setUp {
-	return &setUp{writer: w, shots: map[logbook.ID]*shot{}, times: map[logbook.ID]logbook.Millis{}, undecided: map[recordKey][]logbook.Conflict{}}
+	return &setUp{writer: w, shots: map[logbook.ID]*shot{}, times: map[logbook.ID]logbook.Millis{}, undecided: map[recordKey][]amend.Conflict{}}
 }
 
 // lost assembles the row of a clip whose set-up is not in the log: what was meant

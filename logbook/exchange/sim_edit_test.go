@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/logtest"
 )
 
@@ -62,7 +63,7 @@ func (s *sim) drafts(b *logbook.Book, what string, d *dice) ([]logbook.Draft, st
 	case "strike out":
 		changes = []logbook.Change{logbook.Strike(v)}
 	case "bring back":
-		return logbook.Restore(v), short(v) + " brought back"
+		return amend.Restore(v), short(v) + " brought back"
 	case "correct a fact":
 		return s.correctFact(v)
 	default:
@@ -140,7 +141,7 @@ func (s *sim) correctFact(v logbook.View) ([]logbook.Draft, string) {
 }
 
 func settleOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
-	all, _ := logbook.Conflicts(b)
+	all, _ := amend.Conflicts(b)
 	if len(all) == 0 {
 		return nil, ""
 	}
@@ -157,7 +158,7 @@ func settleOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
 		if err != nil {
 			panic(err)
 		}
-		drafts, _ := logbook.AnswerTwin(b, c.Record, other, logbook.TwinTwo) // none where one is struck out
+		drafts, _ := amend.AnswerTwin(b, c.Record, other, amend.TwinTwo) // none where one is struck out
 		return drafts, "twins answered at odds are two"
 	default:
 		change = logbook.Replace(v, c.Field, c.Heads[d.pick(len(c.Heads))].Value)
@@ -166,9 +167,9 @@ func settleOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
 }
 
 func answerOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
-	answer := []string{logbook.TwinOne, logbook.TwinOne, logbook.TwinTwo}[d.pick(3)]
+	answer := []string{amend.TwinOne, amend.TwinOne, amend.TwinTwo}[d.pick(3)]
 	var first, second logbook.ID
-	if asked := logbook.Twins(b); len(asked) > 0 {
+	if asked := amend.Twins(b); len(asked) > 0 {
 		t := asked[d.pick(len(asked))]
 		first, second = t.First, t.Second
 	} else { // whoever said something else may say it again
@@ -178,7 +179,7 @@ func answerOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
 		}
 		first, second = takes[d.pick(len(takes))].ID, takes[d.pick(len(takes))].ID
 	}
-	drafts, err := logbook.AnswerTwin(b, first, second, answer)
+	drafts, err := amend.AnswerTwin(b, first, second, answer)
 	if err != nil {
 		return nil, ""
 	}
@@ -193,7 +194,7 @@ func (s *sim) mendOne(b *logbook.Book, what string, d *dice) ([]logbook.Draft, s
 	}
 	e := refused[d.pick(len(refused))].Edit
 	if what == "discard a refused edit" {
-		_, drafts, err := logbook.Discard(b, e.Dot, s.id())
+		_, drafts, err := amend.Discard(b, e.Dot, s.id())
 		if err != nil {
 			panic(err)
 		}

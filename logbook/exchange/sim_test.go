@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/logtest"
 )
 
@@ -169,7 +170,7 @@ func everything(b *logbook.Book) string {
 		}
 	}
 	var twins strings.Builder
-	for _, t := range logbook.Twins(b) {
+	for _, t := range amend.Twins(b) {
 		fmt.Fprintf(&twins, "twins? %s %s %s\n", t.Kind, t.First, t.Second)
 	}
 	return logtest.Records(b, kinds) + twins.String() + logtest.Refused(b)

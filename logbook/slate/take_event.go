@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 )
 
 // An Event is one button of take logging, pressed for a set-up. ReadEvent makes
@@ -99,11 +100,11 @@ var eventSpec = logbook.Indexed([]logbook.Spec{{Kind: eventKind, Doc: "something
 // and holds every fault of form; what the book says of it is TakeEvent's.
 func ReadEvent(setUp logbook.ID, object logbook.Value) (Event, error) {
 	if object == "" || object[0] != '{' {
-		return Event{}, logbook.Errors{{Kind: eventKind, Field: "the object", Value: object, Allowed: "a JSON object"}}
+		return Event{}, amend.Errors{{Kind: eventKind, Field: "the object", Value: object, Allowed: "a JSON object"}}
 	}
 	ev := Event{SetUp: setUp, given: map[string]logbook.Value{}}
 	ev.Name, _ = object.Member("event").Text()
-	w := &logbook.Walker{Spec: &eventSpec, Service: func(string, logbook.Value) bool { return false }}
+	w := &amend.Walker{Spec: &eventSpec, Service: func(string, logbook.Value) bool { return false }}
 	may := membersOf(ev.Name)
 	w.Field = func(f *logbook.Field, path string, v logbook.Value) {
 		switch {

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/logtest"
 	"evenwhite/logbook/slate"
 )
@@ -24,7 +25,7 @@ func FuzzEvents(f *testing.F) {
 			return
 		}
 		empty := logbook.NewBook(logtest.Production, logbook.KindRules)
-		var all logbook.Errors
+		var all amend.Errors
 		if ev, err := slate.ReadEvent(logtest.ID(2), v); err != nil && !errors.As(err, &all) {
 			t.Fatalf("got %v, want errors about fields", err)
 		} else if drafts, err := slate.TakeEvent(empty, ev, func() logbook.ID { return logtest.ID(3) }, 1); err == nil {

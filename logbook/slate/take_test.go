@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/amendtest"
 	"evenwhite/logbook/logtest"
 	"evenwhite/logbook/slate"
@@ -257,7 +258,7 @@ func TestSettingsGoOver(t *testing.T) {
 		s.press(`{"event":"nextTake","sky":"cloud"}`)
 		s.press(`{"event":"nextTake"}`)
 		if take := s.takeNumbered("2"); take.Text("sky") != "cloud" || take.Ref("white") != white.ID {
-			t.Errorf("got %s", logbook.ObjectOf(take))
+			t.Errorf("got %s", amend.ObjectOf(take))
 		}
 	})
 }
@@ -292,7 +293,7 @@ func TestEventsTellWhatTheyKeep(t *testing.T) {
 				continue
 			}
 			if v.Text("name") != "a market with a very long name, ne 14:05" || len(v.Keys("cameras")) != 2 || v.Ref("day").IsZero() {
-				t.Errorf("got %s", logbook.ObjectOf(v))
+				t.Errorf("got %s", amend.ObjectOf(v))
 			}
 			if got := len(s.Book.Referring(logbook.KindClip, "setUp", v.ID)); got != 2 {
 				t.Errorf("got %d clips, want 2", got)

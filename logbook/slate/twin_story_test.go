@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/logtest"
@@ -53,7 +54,7 @@ func deviceOf(name string) logbook.ID { return logtest.ID(60 + int(name[0]-'A'))
 
 // shown writes down all that a book shows, and which twins are asked about.
 func shown(b *logbook.Book) string {
-	return logtest.Records(b, b.Kinds()) + fmt.Sprintln(logbook.Twins(b)) + logtest.Refused(b)
+	return logtest.Records(b, b.Kinds()) + fmt.Sprintln(amend.Twins(b)) + logtest.Refused(b)
 }
 
 // make makes a record on a phone, or at the service where there is none.
@@ -63,7 +64,7 @@ func (u *unit) make(phone *exchange.Replica, kind logbook.Kind, object string) l
 	if err != nil {
 		u.t.Fatal(err)
 	}
-	changes, err := logbook.ChangesOf(kind, v)
+	changes, err := amend.ChangesOf(kind, v)
 	if err != nil {
 		u.t.Fatal(err)
 	}
@@ -133,7 +134,7 @@ func (u *unit) meet() {
 func (u *unit) questions() string {
 	var runs []string
 	u.log.Read(func(b *logbook.Book) {
-		for _, t := range logbook.Twins(b) {
+		for _, t := range amend.Twins(b) {
 			first, _ := b.Record(t.First)
 			second, _ := b.Record(t.Second)
 			n, m := string(first.Value("number")), string(second.Value("number"))
@@ -153,7 +154,7 @@ func (u *unit) questions() string {
 func (u *unit) answer(assistant string, number int, other string, same int, answer string) {
 	u.t.Helper()
 	u.write(nil, func(b *logbook.Book) []logbook.Draft {
-		drafts, err := logbook.AnswerTwins(b, u.takes[fmt.Sprint(assistant, " ", number)], u.takes[fmt.Sprint(other, " ", same)], answer)
+		drafts, err := amend.AnswerTwins(b, u.takes[fmt.Sprint(assistant, " ", number)], u.takes[fmt.Sprint(other, " ", same)], answer)
 		if err != nil {
 			u.t.Fatal(err)
 		}
@@ -186,7 +187,7 @@ func (u *unit) shows() string {
 func (u *unit) conflicts() string {
 	var all []string
 	u.log.Read(func(b *logbook.Book) {
-		found, _ := logbook.Conflicts(b)
+		found, _ := amend.Conflicts(b)
 		for _, c := range found {
 			all = append(all, string(c.Kind)+" "+c.Field)
 		}
@@ -233,9 +234,9 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		u.meet()
 		expect(t, "what is asked", u.questions(), "1 2, 4 5")
 		expect(t, "the gap before the answers", u.told(deviation.NotLogged), gapOfB)
-		u.answer("A", 1, "B", 1, logbook.TwinOne)
+		u.answer("A", 1, "B", 1, amend.TwinOne)
 		expect(t, "what is still asked", u.questions(), "4 5")
-		u.answer("B", 5, "A", 5, logbook.TwinOne)
+		u.answer("B", 5, "A", 5, amend.TwinOne)
 		expect(t, "what is still asked", u.questions(), "")
 		expect(t, "the takes and their clips", u.shows(), "1AB 2AB 3A 4AB 5AB")
 		expect(t, "the gap", u.told(deviation.NotLogged), gapOfB)
@@ -246,8 +247,8 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		u := apart(t)
 		u.clip("B", 4, "A", 4300) // B's assistant saw A's display
 		u.meet()
-		u.answer("A", 1, "B", 1, logbook.TwinOne)
-		u.answer("A", 4, "B", 4, logbook.TwinOne)
+		u.answer("A", 1, "B", 1, amend.TwinOne)
+		u.answer("A", 4, "B", 4, amend.TwinOne)
 		expect(t, "the takes and their clips", u.shows(), "1AB 2AB 3A 4AB 5AB")
 		expect(t, "conflicts", u.conflicts(), "clip kelvin")
 	})
@@ -271,24 +272,24 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		}
 		u.meet()
 		expect(t, "what is asked", u.questions(), "1 2, 4 5")
-		u.answer("A", 2, "B", 2, logbook.TwinOne)
-		u.answer("A", 4, "B", 3, logbook.TwinOne) // which is take 4 now
+		u.answer("A", 2, "B", 2, amend.TwinOne)
+		u.answer("A", 4, "B", 3, amend.TwinOne) // which is take 4 now
 		expect(t, "the takes and their clips", u.shows(), "1AB 2AB 3A 4AB 5AB")
 		expect(t, "the gap", u.told(deviation.NotLogged), gapOfB)
 	})
 	t.Run("are two where one answer says so, and one again where the next takes it back", func(t *testing.T) {
 		u := apart(t)
 		u.meet()
-		u.answer("A", 4, "B", 4, logbook.TwinTwo)
+		u.answer("A", 4, "B", 4, amend.TwinTwo)
 		expect(t, "what is still asked", u.questions(), "1 2")
 		expect(t, "the takes and their clips", u.shows(), "1A 1B 2A 2B 3A 4A 4B 5A 5B")
-		u.answer("A", 4, "B", 4, logbook.TwinOne)
+		u.answer("A", 4, "B", 4, amend.TwinOne)
 		expect(t, "the takes after one of them was taken back", u.shows(), "1A 1B 2A 2B 3A 4AB 5A 5B")
 	})
 	t.Run("are struck out together, and brought back together", func(t *testing.T) {
 		u := apart(t)
 		u.meet()
-		u.answer("A", 1, "B", 1, logbook.TwinOne)
+		u.answer("A", 1, "B", 1, amend.TwinOne)
 		whole := func() (v logbook.View) {
 			u.log.Read(func(b *logbook.Book) { v, _ = b.Record(u.takes["B 1"]) })
 			return v
@@ -299,7 +300,7 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		})
 		u.meet()
 		expect(t, "the takes after take 1 was struck out", u.shows(), "2AB 3A 4A 4B 5A 5B")
-		u.write(nil, func(b *logbook.Book) []logbook.Draft { return logbook.Restore(whole()) })
+		u.write(nil, func(b *logbook.Book) []logbook.Draft { return amend.Restore(whole()) })
 		u.meet()
 		expect(t, "the takes after it was brought back", u.shows(), "1AB 2AB 3A 4A 4B 5A 5B")
 		if v := whole(); len(v.Members()) != 2 || len(v.Edits()) != before+4 || v.Deleted() {
@@ -317,7 +318,7 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		}
 		u.write(nil, func(b *logbook.Book) []logbook.Draft {
 			v, _ := b.Record(u.takes["A 1"])
-			return logbook.Restore(v)
+			return amend.Restore(v)
 		})
 		expect(t, "the takes", u.shows(), "1A 2A 2B 3A 4A 4B 5A 5B")
 	})

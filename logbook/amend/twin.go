@@ -1,19 +1,21 @@
-package logbook
+package amend
 
 import (
 	"fmt"
 	"slices"
 	"sort"
 	"strings"
+
+	"evenwhite/logbook"
 )
 
 // A Twin is a pair of records that may be the same thing logged twice: a person
 // says whether they are one or two. First has the smaller id.
 type Twin struct {
-	Kind          Kind
-	First, Second ID
-	SetUp         ID  // zero where the records belong to none
-	Run           int // pairs of one run may be answered together; from 1
+	Kind          logbook.Kind
+	First, Second logbook.ID
+	SetUp         logbook.ID // zero where the records belong to none
+	Run           int        // pairs of one run may be answered together; from 1
 }
 
 // The answers to a twin.
@@ -24,16 +26,16 @@ const (
 
 // Twins lists the pairs with equal natural keys that have no live answer, by kind
 // in the order of the table, then by ids. Struck-out records drop out.
-func Twins(b *Book) []Twin {
+func Twins(b *logbook.Book) []Twin {
 	var out []Twin
-	for i := range Specs {
-		alike := map[string][]View{}
-		for _, v := range b.Records(Specs[i].Kind) {
-			for _, key := range naturalKeys(b, &Specs[i], v) {
+	for i := range logbook.Specs {
+		alike := map[string][]logbook.View{}
+		for _, v := range b.Records(logbook.Specs[i].Kind) {
+			for _, key := range naturalKeys(b, &logbook.Specs[i], v) {
 				alike[key] = append(alike[key], v)
 			}
 		}
-		seen := map[[2]ID]bool{}
+		seen := map[[2]logbook.ID]bool{}
 		from := len(out)
 		for _, views := range alike {
 			for j, v := range views {
@@ -42,9 +44,9 @@ func Twins(b *Book) []Twin {
 					if second.ID.Less(first.ID) {
 						first, second = w, v
 					}
-					pair := [2]ID{first.ID, second.ID}
+					pair := [2]logbook.ID{first.ID, second.ID}
 					if first.ID != second.ID && !seen[pair] && !answered(first, second) {
-						out = append(out, Twin{Kind: Specs[i].Kind, First: first.ID, Second: second.ID, SetUp: setUpOf(first)})
+						out = append(out, Twin{Kind: logbook.Specs[i].Kind, First: first.ID, Second: second.ID, SetUp: setUpOf(first)})
 					}
 					seen[pair] = true
 				}
@@ -67,8 +69,8 @@ var naturalDefaults = map[string]string{"takeKind": "take", "unit": "main"}
 
 // naturalKeys are what tells a record apart for a person: none where it cannot be
 // told, several for a clip that holds several takes.
-func naturalKeys(b *Book, spec *Spec, v View) []string {
-	if spec.Kind == KindClip {
+func naturalKeys(b *logbook.Book, spec *logbook.Spec, v logbook.View) []string {
+	if spec.Kind == logbook.KindClip {
 		return clipKeys(b, v)
 	}
 	if len(spec.Natural) == 0 || v.Text("state") == "numberUsedAgain" {
@@ -85,8 +87,8 @@ func naturalKeys(b *Book, spec *Spec, v View) []string {
 	return []string{strings.Join(parts, "\x00")}
 }
 
-func naturalPart(v View, f *Field) string {
-	if f.Type == Reference {
+func naturalPart(v logbook.View, f *logbook.Field) string {
+	if f.Type == logbook.Reference {
 		if id := v.Ref(f.Name); !id.IsZero() {
 			return id.String()
 		}
@@ -94,7 +96,7 @@ func naturalPart(v View, f *Field) string {
 	}
 	value := v.Value(f.Name)
 	if number, ok := value.Number(); ok {
-		return fmt.Sprint(ParseNumber(number))
+		return fmt.Sprint(logbook.ParseNumber(number))
 	}
 	text, _ := value.Text()
 	if text = strings.ToLower(strings.TrimSpace(text)); text == "" {
@@ -104,10 +106,10 @@ func naturalPart(v View, f *Field) string {
 }
 
 // clipKeys: clips of one take by one camera are one clip, unless it rolled again.
-func clipKeys(b *Book, clip View) []string {
+func clipKeys(b *logbook.Book, clip logbook.View) []string {
 	var keys []string
 	for _, key := range clip.Keys("takes") {
-		take, err := ParseID(key)
+		take, err := logbook.ParseID(key)
 		if camera := clip.Ref("camera"); err == nil && !camera.IsZero() {
 			text := fmt.Sprint(b.Resolve(take), camera, partOf(clip))
 			if !slices.Contains(keys, text) {
@@ -119,15 +121,15 @@ func clipKeys(b *Book, clip View) []string {
 }
 
 // partOf is the part that a clip is, as a key: 1 where it does not say.
-func partOf(clip View) Number {
+func partOf(clip logbook.View) logbook.Number {
 	if number, ok := clip.Value("part").Number(); ok {
-		return ParseNumber(number)
+		return logbook.ParseNumber(number)
 	}
-	return ParseNumber("1")
+	return logbook.ParseNumber("1")
 }
 
 // answered reports whether any two members of the views were answered to be two.
-func answered(first, second View) bool {
+func answered(first, second logbook.View) bool {
 	for _, m := range first.Parts() {
 		for _, n := range second.Parts() {
 			if answerOf(m, n) == TwinTwo {
@@ -139,36 +141,36 @@ func answered(first, second View) bool {
 }
 
 // answerOf is what was answered about two records, each seen apart.
-func answerOf(m, n View) string {
+func answerOf(m, n logbook.View) string {
 	if n.ID.Less(m.ID) {
 		m, n = n, m
 	}
-	return m.Text(SamePrefix + n.ID.String())
+	return m.Text(logbook.SamePrefix + n.ID.String())
 }
 
 // AnswerTwin makes the drafts that answer whether two records are one or two. The
 // answer stands in the record with the smaller id. "One" about two takes also
 // joins their clips, camera by camera, and "two" parts them again. The error is a
 // *FieldError.
-func AnswerTwin(b *Book, first, second ID, answer string) ([]Draft, error) {
+func AnswerTwin(b *logbook.Book, first, second logbook.ID, answer string) ([]logbook.Draft, error) {
 	if answer != TwinOne && answer != TwinTwo {
-		return nil, &FieldError{Kind: "twin", Field: "answer", Value: TextValue(answer), Allowed: "one of one, two"}
+		return nil, &logbook.FieldError{Kind: "twin", Field: "answer", Value: logbook.TextValue(answer), Allowed: "one of one, two"}
 	}
 	v, ok := b.Record(first)
 	if !ok || v.Deleted() {
-		return nil, &FieldError{Kind: "twin", Field: "first", Value: IDValue(first), Allowed: "a record that is in the log and not struck out"}
+		return nil, &logbook.FieldError{Kind: "twin", Field: "first", Value: logbook.IDValue(first), Allowed: "a record that is in the log and not struck out"}
 	}
 	w, ok := b.RecordOf(v.Kind, second)
 	if !ok || w.Deleted() || second == first {
-		return nil, &FieldError{Kind: "twin", Field: "second", Value: IDValue(second), Allowed: "another " + string(v.Kind) + " that is in the log and not struck out"}
+		return nil, &logbook.FieldError{Kind: "twin", Field: "second", Value: logbook.IDValue(second), Allowed: "another " + string(v.Kind) + " that is in the log and not struck out"}
 	}
-	if spec, known := SpecOf(v.Kind); !known || len(spec.Natural) == 0 && v.Kind != KindClip {
-		return nil, &FieldError{Kind: "twin", Field: "first", Value: IDValue(first), Allowed: "a record of a kind that can be logged twice, not a " + string(v.Kind)}
+	if spec, known := logbook.SpecOf(v.Kind); !known || len(spec.Natural) == 0 && v.Kind != logbook.KindClip {
+		return nil, &logbook.FieldError{Kind: "twin", Field: "first", Value: logbook.IDValue(first), Allowed: "a record of a kind that can be logged twice, not a " + string(v.Kind)}
 	}
 	m, _ := b.Alone(v.Kind, first)
 	n, _ := b.Alone(v.Kind, second)
-	drafts := []Draft{answering(m, n, answer)}
-	if v.Kind != KindTake {
+	drafts := []logbook.Draft{answering(m, n, answer)}
+	if v.Kind != logbook.KindTake {
 		return drafts, nil
 	}
 	for _, pair := range clipPairs(b, first, second) {
@@ -180,8 +182,8 @@ func AnswerTwin(b *Book, first, second ID, answer string) ([]Draft, error) {
 }
 
 // saidOne reports whether answers lead from one record to another, struck out or not.
-func saidOne(b *Book, from, to View) bool {
-	all, reached := b.Apart(from.Kind), []View{from}
+func saidOne(b *logbook.Book, from, to logbook.View) bool {
+	all, reached := b.Apart(from.Kind), []logbook.View{from}
 	for i := 0; i < len(reached); i++ {
 		if reached[i].ID == to.ID {
 			return true
@@ -196,24 +198,24 @@ func saidOne(b *Book, from, to View) bool {
 }
 
 // among reports whether a record seen apart is one of several.
-func among(views []View, v View) bool {
-	return slices.ContainsFunc(views, func(w View) bool { return w.ID == v.ID })
+func among(views []logbook.View, v logbook.View) bool {
+	return slices.ContainsFunc(views, func(w logbook.View) bool { return w.ID == v.ID })
 }
 
-func answering(m, n View, answer string) Draft {
+func answering(m, n logbook.View, answer string) logbook.Draft {
 	if n.ID.Less(m.ID) {
 		m, n = n, m
 	}
-	return Draft{m.Kind, m.ID, []Change{Replace(m, SamePrefix+n.ID.String(), TextValue(answer))}}
+	return logbook.Draft{Kind: m.Kind, Record: m.ID, Set: []logbook.Change{logbook.Replace(m, logbook.SamePrefix+n.ID.String(), logbook.TextValue(answer))}}
 }
 
 // clipPairs finds the clips of two takes that a camera may have made once: of each
 // take one, by the same camera, of the same part.
-func clipPairs(b *Book, first, second ID) [][2]View {
-	clipOf := func(take ID, v View) bool { return v.Value("takes/"+take.String()) != "" }
-	var all []View
-	for _, take := range []ID{first, second} {
-		for _, clip := range b.Referring(KindClip, "takes", take) {
+func clipPairs(b *logbook.Book, first, second logbook.ID) [][2]logbook.View {
+	clipOf := func(take logbook.ID, v logbook.View) bool { return v.Value("takes/"+take.String()) != "" }
+	var all []logbook.View
+	for _, take := range []logbook.ID{first, second} {
+		for _, clip := range b.Referring(logbook.KindClip, "takes", take) {
 			for _, v := range clip.Parts() {
 				if !among(all, v) && !v.Deleted() {
 					all = append(all, v)
@@ -221,12 +223,12 @@ func clipPairs(b *Book, first, second ID) [][2]View {
 			}
 		}
 	}
-	same := func(v, w View) bool { return v.Ref("camera") == w.Ref("camera") && partOf(v) == partOf(w) }
-	var pairs [][2]View
+	same := func(v, w logbook.View) bool { return v.Ref("camera") == w.Ref("camera") && partOf(v) == partOf(w) }
+	var pairs [][2]logbook.View
 	for _, v := range all {
 		for _, w := range all {
 			if v.ID != w.ID && clipOf(first, v) && !clipOf(second, v) && clipOf(second, w) && !clipOf(first, w) && same(v, w) {
-				pairs = append(pairs, [2]View{v, w})
+				pairs = append(pairs, [2]logbook.View{v, w})
 			}
 		}
 	}

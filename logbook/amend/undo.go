@@ -1,8 +1,10 @@
-package logbook
+package amend
 
 import (
 	"errors"
 	"fmt"
+
+	"evenwhite/logbook"
 )
 
 // ErrNoUndo is wrapped by errors about an edit that cannot be undone.
@@ -13,20 +15,20 @@ var ErrNoUndo = errors.New("it cannot be undone")
 // ErrNoRecord where the edit is not one of this record's; ErrNoUndo, with the field,
 // where it made the record, where somebody set the field since, where it decided
 // between several values, or where it set a fact.
-func Undo(v View, d Dot) ([]Draft, error) {
+func Undo(v logbook.View, d logbook.Dot) ([]logbook.Draft, error) {
 	e := editOf(v, d)
 	if e == nil {
-		return nil, fmt.Errorf("%w: edit %s is none of %s %s", ErrNoRecord, d, v.Kind, v.ID)
+		return nil, fmt.Errorf("%w: edit %s is none of %s %s", logbook.ErrNoRecord, d, v.Kind, v.ID)
 	}
 	if e == v.Created() {
 		return nil, fmt.Errorf("%w: edit %s made the record; strike the record out instead", ErrNoUndo, d)
 	}
-	var changes []Change
+	var changes []logbook.Change
 	for _, c := range e.Set {
 		if !shows(v, c.Field, d) {
 			return nil, fmt.Errorf("%w: %s was set since, or edit %s does not apply", ErrNoUndo, c.Field, d)
 		}
-		if spec, ok := SpecOf(v.Kind); ok {
+		if spec, ok := logbook.SpecOf(v.Kind); ok {
 			if f, ok := spec.Field(c.Field); ok && f.Fact {
 				return nil, fmt.Errorf("%w: %s is a fact: a new record supersedes it", ErrNoUndo, c.Field)
 			}
@@ -35,16 +37,16 @@ func Undo(v View, d Dot) ([]Draft, error) {
 		if err != nil {
 			return nil, err
 		}
-		back := Replace(v, c.Field, before)
-		if c.Field == DeletedField && before == "true" {
-			back = Strike(v)
+		back := logbook.Replace(v, c.Field, before)
+		if c.Field == logbook.DeletedField && before == "true" {
+			back = logbook.Strike(v)
 		}
 		changes = append(changes, back)
 	}
 	return v.Drafts(changes), nil
 }
 
-func editOf(v View, d Dot) *Edit {
+func editOf(v logbook.View, d logbook.Dot) *logbook.Edit {
 	for _, e := range v.Edits() {
 		if e.Dot == d {
 			return e
@@ -54,7 +56,7 @@ func editOf(v View, d Dot) *Edit {
 }
 
 // shows reports whether an edit's version is among the heads of a field.
-func shows(v View, field string, d Dot) bool {
+func shows(v logbook.View, field string, d logbook.Dot) bool {
 	for _, h := range v.Field(field).Heads {
 		if h.Dot == d {
 			return true
@@ -64,8 +66,8 @@ func shows(v View, field string, d Dot) bool {
 }
 
 // replacedBy is the value that a change replaced; null where there was none.
-func replacedBy(v View, c Change) (Value, error) {
-	before, found := Value(Null), false
+func replacedBy(v logbook.View, c logbook.Change) (logbook.Value, error) {
+	before, found := logbook.Value(logbook.Null), false
 	for _, d := range c.Over {
 		e := editOf(v, d)
 		if e == nil {
@@ -76,7 +78,7 @@ func replacedBy(v View, c Change) (Value, error) {
 			continue
 		}
 		if found && !old.Value.Equal(before) {
-			return Null, fmt.Errorf("%w: %s had several values, between which it decided; set the one that you want", ErrNoUndo, c.Field)
+			return logbook.Null, fmt.Errorf("%w: %s had several values, between which it decided; set the one that you want", ErrNoUndo, c.Field)
 		}
 		before, found = old.Value, true
 	}

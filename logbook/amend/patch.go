@@ -1,15 +1,17 @@
-package logbook
+package amend
 
 import (
 	"slices"
 	"sort"
 	"strings"
+
+	"evenwhite/logbook"
 )
 
 // Errors are the faults that were found in one object, mostErrors at the most:
 // nobody reads more, and an object full of them would fill the answer and hold up
 // all others while it is looked at.
-type Errors []*FieldError
+type Errors []*logbook.FieldError
 
 const mostErrors = 100
 
@@ -38,7 +40,7 @@ func ofService(name string) string {
 		return "what it was when the record was made"
 	case "madeBy", "madeAt", "changedAt", "conflicts", "twins":
 		return "none: it follows from the edits"
-	case DeletedField:
+	case logbook.DeletedField:
 		return "none here: strike the record out or bring it back instead"
 	case "same":
 		return "none here: answer the twins instead"
@@ -55,32 +57,32 @@ var mapKeys = map[string]string{
 // object's id is left to the caller; defaults are not written; null is as good as
 // absent. The error is of type Errors and holds the faults: members that are
 // unknown, fields that are missing, values that are not allowed.
-func ChangesOf(kind Kind, object Value) ([]Change, error) {
+func ChangesOf(kind logbook.Kind, object logbook.Value) ([]logbook.Change, error) {
 	w, err := walkerOf(kind, object)
 	if err != nil {
 		return nil, err
 	}
-	var out []Change
+	var out []logbook.Change
 	set := map[string]bool{}
-	w.Service = func(name string, v Value) bool {
-		return name == "id" || name == "kind" && v.Equal(TextValue(string(kind)))
+	w.Service = func(name string, v logbook.Value) bool {
+		return name == "id" || name == "kind" && v.Equal(logbook.TextValue(string(kind)))
 	}
-	w.Field = func(f *Field, path string, v Value) {
-		if v == Null {
+	w.Field = func(f *logbook.Field, path string, v logbook.Value) {
+		if v == logbook.Null {
 			return
 		}
-		if f.Type == Group || f.Type == Form {
+		if f.Type == logbook.Group || f.Type == logbook.Form {
 			v = mergePatch("", v)
 		}
-		if w.Check(JudgeField(f, v, true), f, path) {
-			out = append(out, Change{Field: path, Value: v})
+		if w.Check(logbook.JudgeField(f, v, true), f, path) {
+			out = append(out, logbook.Change{Field: path, Value: v})
 		}
 		set[f.Name] = true
 	}
 	w.Walk("", object)
 	for i := range w.Spec.Fields {
 		if f := &w.Spec.Fields[i]; f.Required && !set[f.Name] && len(w.errors) < mostErrors { // else it may stand in what was not looked at
-			w.Refuse(f.Name, "", Allowed(f))
+			w.Refuse(f.Name, "", logbook.Allowed(f))
 		}
 	}
 	return out, w.Result()
@@ -91,21 +93,21 @@ func ChangesOf(kind Kind, object Value) ([]Change, error) {
 // written whole; a form of another sort replaces it. What does not change makes
 // no change, unless it settles a conflict: each change names all heads of its
 // field. The error is of type Errors and holds the faults.
-func PatchOf(v View, patch Value) ([]Change, error) {
+func PatchOf(v logbook.View, patch logbook.Value) ([]logbook.Change, error) {
 	w, err := walkerOf(v.Kind, patch)
 	if err != nil {
 		return nil, err
 	}
-	var out []Change
-	w.Service = func(name string, value Value) bool {
+	var out []logbook.Change
+	w.Service = func(name string, value logbook.Value) bool {
 		for _, m := range serviceMembers(v) {
 			if m.Name == name {
 				return m.Value.Equal(value)
 			}
 		}
-		return value == Null || name == DeletedField && value == "false"
+		return value == logbook.Null || name == logbook.DeletedField && value == "false"
 	}
-	w.Field = func(f *Field, path string, value Value) {
+	w.Field = func(f *logbook.Field, path string, value logbook.Value) {
 		if c, ok := w.patched(v, f, path, value); ok {
 			out = append(out, c)
 		}
@@ -113,7 +115,7 @@ func PatchOf(v View, patch Value) ([]Change, error) {
 	w.cleared = func(path string) {
 		for _, state := range v.Fields() {
 			if f, ok := w.Spec.Field(state.Name); ok && strings.HasPrefix(state.Name, path+"/") {
-				w.Field(f, state.Name, Null)
+				w.Field(f, state.Name, logbook.Null)
 			}
 		}
 	}
@@ -122,14 +124,14 @@ func PatchOf(v View, patch Value) ([]Change, error) {
 }
 
 // patched makes the change of one field, if it is one.
-func (w *Walker) patched(v View, f *Field, path string, patch Value) (Change, bool) {
+func (w *Walker) patched(v logbook.View, f *logbook.Field, path string, patch logbook.Value) (logbook.Change, bool) {
 	state := v.Field(path)
 	now := state.Shown.Value
 	if now == "" {
-		now = Null
+		now = logbook.Null
 	}
 	next, judged := patch, patch
-	if f.Type == Group || f.Type == Form {
+	if f.Type == logbook.Group || f.Type == logbook.Form {
 		base := now
 		if as := patch.Member("as"); as != "" && !as.Equal(now.Member("as")) {
 			base = ""
@@ -138,78 +140,78 @@ func (w *Walker) patched(v View, f *Field, path string, patch Value) (Change, bo
 	}
 	switch {
 	case next.Equal(now) && !state.Conflict:
-		return Change{}, false
+		return logbook.Change{}, false
 	case f.Fact:
 		w.Refuse(path, patch, "what it was when the record was made, for it is a fact: make a new one and strike this one out")
-		return Change{}, false
-	case next == Null && f.Required:
-		w.Refuse(path, patch, Allowed(f)+", for it is required")
-		return Change{}, false
-	case next != Null && !w.Check(JudgeField(f, judged, true), f, path):
-		return Change{}, false
+		return logbook.Change{}, false
+	case next == logbook.Null && f.Required:
+		w.Refuse(path, patch, logbook.Allowed(f)+", for it is required")
+		return logbook.Change{}, false
+	case next != logbook.Null && !w.Check(logbook.JudgeField(f, judged, true), f, path):
+		return logbook.Change{}, false
 	}
-	return Replace(v, path, next), true
+	return logbook.Replace(v, path, next), true
 }
 
 // knownTo leaves out the members of a group that only a newer version
 // knows: they stay, but are not judged.
-func knownTo(f *Field, v Value) Value {
+func knownTo(f *logbook.Field, v logbook.Value) logbook.Value {
 	members := f.Members
-	if f.Type == Form {
+	if f.Type == logbook.Form {
 		text, _ := v.Member("as").Text()
-		if at := MemberNamed(f.Forms, text); at >= 0 {
+		if at := logbook.MemberNamed(f.Forms, text); at >= 0 {
 			members = f.Forms[at].Members
 		}
 	}
-	var out []Member
+	var out []logbook.Member
 	for name, value := range v.Members() {
-		if name == "as" || MemberNamed(members, name) >= 0 {
-			out = append(out, Member{name, value})
+		if name == "as" || logbook.MemberNamed(members, name) >= 0 {
+			out = append(out, logbook.Member{Name: name, Value: value})
 		}
 	}
-	return ObjectValue(out)
+	return logbook.ObjectValue(out)
 }
 
 // mergePatch applies a merge patch to a value (RFC 7396, section 2).
-func mergePatch(target, patch Value) Value {
+func mergePatch(target, patch logbook.Value) logbook.Value {
 	if patch == "" || patch[0] != '{' {
 		return patch
 	}
-	merged := map[string]Value{}
+	merged := map[string]logbook.Value{}
 	for name, value := range target.Members() {
 		merged[name] = value
 	}
 	for name, value := range patch.Members() {
-		if value == Null {
+		if value == logbook.Null {
 			delete(merged, name)
 		} else {
 			merged[name] = mergePatch(merged[name], value)
 		}
 	}
-	var out []Member
+	var out []logbook.Member
 	for name, value := range merged {
-		out = append(out, Member{name, value})
+		out = append(out, logbook.Member{Name: name, Value: value})
 	}
-	return ObjectValue(out)
+	return logbook.ObjectValue(out)
 }
 
 // Walker goes through an object and hands on each field by its name in an edit.
 type Walker struct {
-	Spec    *Spec
+	Spec    *logbook.Spec
 	errors  Errors
-	Service func(name string, v Value) bool // whether a member of the service's own may stand there
-	Field   func(f *Field, path string, v Value)
+	Service func(name string, v logbook.Value) bool // whether a member of the service's own may stand there
+	Field   func(f *logbook.Field, path string, v logbook.Value)
 	cleared func(path string) // everything below a name; nil: nothing to clear
 }
 
-func walkerOf(kind Kind, object Value) (*Walker, error) {
-	spec, ok := SpecOf(kind)
+func walkerOf(kind logbook.Kind, object logbook.Value) (*Walker, error) {
+	spec, ok := logbook.SpecOf(kind)
 	if !ok {
-		names := make([]string, len(Specs))
-		for i := range Specs {
-			names[i] = string(Specs[i].Kind)
+		names := make([]string, len(logbook.Specs))
+		for i := range logbook.Specs {
+			names[i] = string(logbook.Specs[i].Kind)
 		}
-		return nil, Errors{{Kind: kind, Field: "kind", Value: TextValue(string(kind)), Allowed: "one of " + strings.Join(names, ", ")}}
+		return nil, Errors{{Kind: kind, Field: "kind", Value: logbook.TextValue(string(kind)), Allowed: "one of " + strings.Join(names, ", ")}}
 	}
 	if object == "" || object[0] != '{' {
 		return nil, Errors{{Kind: kind, Field: "the object", Value: object, Allowed: "a JSON object of the fields of a " + string(kind)}}
@@ -224,22 +226,22 @@ func (w *Walker) Result() error {
 	return w.errors
 }
 
-func (w *Walker) Refuse(path string, v Value, allowed string) {
-	w.errors = append(w.errors, &FieldError{Kind: w.Spec.Kind, Field: path, Value: v, Allowed: allowed})
+func (w *Walker) Refuse(path string, v logbook.Value, allowed string) {
+	w.errors = append(w.errors, &logbook.FieldError{Kind: w.Spec.Kind, Field: path, Value: v, Allowed: allowed})
 }
 
 // Check notes an error under the field's name in an edit, and says whether there
 // was none.
-func (w *Walker) Check(err *FieldError, f *Field, path string) bool {
+func (w *Walker) Check(err *logbook.FieldError, f *logbook.Field, path string) bool {
 	if err == nil {
 		return true
 	}
 	err.Kind = w.Spec.Kind
-	w.errors = append(w.errors, Rename(err, f, path))
+	w.errors = append(w.errors, logbook.Rename(err, f, path))
 	return false
 }
 
-func (w *Walker) Walk(prefix string, object Value) {
+func (w *Walker) Walk(prefix string, object logbook.Value) {
 	for name, v := range object.Members() {
 		if len(w.errors) >= mostErrors {
 			return
@@ -268,9 +270,9 @@ func (w *Walker) Walk(prefix string, object Value) {
 }
 
 // below goes on into an object that stands for a map or for parts.
-func (w *Walker) below(path string, v Value) {
+func (w *Walker) below(path string, v logbook.Value) {
 	switch {
-	case v == Null:
+	case v == logbook.Null:
 		if w.cleared != nil {
 			w.cleared(path)
 		}
@@ -282,19 +284,19 @@ func (w *Walker) below(path string, v Value) {
 }
 
 // keyed refuses the key of a map's entry that names nothing.
-func (w *Walker) keyed(path string, v Value) bool {
+func (w *Walker) keyed(path string, v logbook.Value) bool {
 	prefix, key, found := strings.Cut(path, "/")
 	if key, _, _ = strings.Cut(key, "/"); !found {
 		return true
 	}
 	switch mapKeys[prefix] {
 	case "id":
-		if !IsReference(key) {
+		if !logbook.IsReference(key) {
 			w.Refuse(path, v, "a key that is the id of a record, in lower-case digits")
 			return false
 		}
 	case "role":
-		if roles := strings.Fields(LimitRoles); !slices.Contains(roles, key) {
+		if roles := strings.Fields(logbook.LimitRoles); !slices.Contains(roles, key) {
 			w.Refuse(path, v, "a key that is one of "+strings.Join(roles, ", "))
 			return false
 		}

@@ -1,4 +1,4 @@
-package logbook_test
+package amend_test
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/amendtest"
 	"evenwhite/logbook/logtest"
 )
@@ -38,7 +39,7 @@ func twoPhones(t *testing.T, bothA bool) (d *amendtest.Desk, takes [2]logbook.Vi
 
 func answerTwin(d *amendtest.Desk, first, second logbook.ID, answer string) []logbook.Draft {
 	d.T.Helper()
-	drafts, err := logbook.AnswerTwin(d.Book, first, second, answer)
+	drafts, err := amend.AnswerTwin(d.Book, first, second, answer)
 	if err != nil {
 		d.T.Fatal(err)
 	}
@@ -50,37 +51,37 @@ func answerTwin(d *amendtest.Desk, first, second logbook.ID, answer string) []lo
 func TestTwins(t *testing.T) {
 	t.Run("are asked about once, and are one take with both cameras' clips after one", func(t *testing.T) {
 		d, takes := twoPhones(t, false)
-		got := logbook.Twins(d.Book)
+		got := amend.Twins(d.Book)
 		if len(got) != 1 || got[0].First != takes[0].ID || got[0].Second != takes[1].ID || got[0].Kind != logbook.KindTake || got[0].SetUp.IsZero() {
 			t.Fatalf("got %v, want the two takes", got)
 		}
-		drafts := answerTwin(d, takes[1].ID, takes[0].ID, logbook.TwinOne)
+		drafts := answerTwin(d, takes[1].ID, takes[0].ID, amend.TwinOne)
 		if len(drafts) != 1 || drafts[0].Record != takes[0].ID || drafts[0].Set[0].Field != logbook.SamePrefix+takes[1].ID.String() {
 			t.Errorf("got %v, want the answer in the smaller id", drafts)
 		}
-		if got := logbook.Twins(d.Book); len(got) != 0 {
+		if got := amend.Twins(d.Book); len(got) != 0 {
 			t.Errorf("after the answer: got %v", got)
 		}
 		if got := d.Book.Records(logbook.KindTake); len(got) != 1 || len(d.Book.Referring(logbook.KindClip, "takes", takes[1].ID)) != 2 {
 			t.Errorf("got %d takes, want one with two clips", len(got))
 		}
-		clips, counts := logbook.Conflicts(d.Book)
+		clips, counts := amend.Conflicts(d.Book)
 		if len(clips) != 1 || clips[0].Field != "slate" || clips[0].Kind != logbook.KindTake || len(counts) != 1 || counts[0].Count != 1 {
 			t.Errorf("got conflicts %v, %v, want only the slate", clips, counts)
 		}
 		take := d.View(takes[0].ID)
 		take, _ = d.Patch(take, `{"slate":"head"}`)
 		if len(take.Conflicts()) != 0 || take.Text("slate") != "head" {
-			t.Errorf("settling wrote not to each: %s", logbook.ObjectOf(take))
+			t.Errorf("settling wrote not to each: %s", amend.ObjectOf(take))
 		}
 	})
 	t.Run("join the clips of one camera, where both spoke of it, and part them again", func(t *testing.T) {
 		d, takes := twoPhones(t, true)
-		if got := answerTwin(d, takes[0].ID, takes[1].ID, logbook.TwinOne); len(got) != 2 || got[1].Kind != logbook.KindClip {
+		if got := answerTwin(d, takes[0].ID, takes[1].ID, amend.TwinOne); len(got) != 2 || got[1].Kind != logbook.KindClip {
 			t.Fatalf("got %v, want an answer for the takes and one for camera A's clips", got)
 		}
 		clips := d.Book.Records(logbook.KindClip)
-		if len(clips) != 2 || len(logbook.Twins(d.Book)) != 0 {
+		if len(clips) != 2 || len(amend.Twins(d.Book)) != 0 {
 			t.Fatalf("got %d clips, want 2", len(clips))
 		}
 		for _, clip := range clips {
@@ -89,18 +90,18 @@ func TestTwins(t *testing.T) {
 				t.Errorf("kelvin in conflict: got %v, want %v", got, want)
 			}
 		}
-		answerTwin(d, takes[0].ID, takes[1].ID, logbook.TwinTwo)
-		if got := len(d.Book.Records(logbook.KindClip)); got != 3 || len(d.Book.Records(logbook.KindTake)) != 2 || len(logbook.Twins(d.Book)) != 0 {
-			t.Errorf("after two: got %d clips, twins %v", got, logbook.Twins(d.Book))
+		answerTwin(d, takes[0].ID, takes[1].ID, amend.TwinTwo)
+		if got := len(d.Book.Records(logbook.KindClip)); got != 3 || len(d.Book.Records(logbook.KindTake)) != 2 || len(amend.Twins(d.Book)) != 0 {
+			t.Errorf("after two: got %d clips, twins %v", got, amend.Twins(d.Book))
 		}
 	})
 	t.Run("ask about a clip that arrives after the answer", func(t *testing.T) {
 		d, takes := twoPhones(t, false)
-		answerTwin(d, takes[0].ID, takes[1].ID, logbook.TwinOne)
+		answerTwin(d, takes[0].ID, takes[1].ID, amend.TwinOne)
 		clip := d.Book.Referring(logbook.KindClip, "takes", takes[0].ID)[0]
 		late := d.Make(logbook.KindClip, fmt.Sprintf(`{"setUp":%s,"camera":%s,"body":%s,"whiteMode":"kelvin","part":1.0,"takes":{%s:{}}}`,
 			clip.Value("setUp"), clip.Value("camera"), clip.Value("body"), logbook.IDValue(takes[1].ID)))
-		got := logbook.Twins(d.Book)
+		got := amend.Twins(d.Book)
 		if len(got) != 1 || got[0].Kind != logbook.KindClip || got[0].First != clip.ID || got[0].Second != late.ID {
 			t.Errorf("got %v, want the two clips", got)
 		}
@@ -108,12 +109,12 @@ func TestTwins(t *testing.T) {
 	t.Run("drop out when one is struck out or its number is used again", func(t *testing.T) {
 		d, takes := twoPhones(t, false)
 		d.Apply(logbook.Draft{Kind: logbook.KindTake, Record: takes[0].ID, Set: []logbook.Change{logbook.Strike(takes[0])}})
-		if got := logbook.Twins(d.Book); len(got) != 0 {
+		if got := amend.Twins(d.Book); len(got) != 0 {
 			t.Errorf("got %v", got)
 		}
 		d, takes = twoPhones(t, false)
 		d.Patch(takes[0], `{"state":"numberUsedAgain"}`)
-		if got := logbook.Twins(d.Book); len(got) != 0 {
+		if got := amend.Twins(d.Book); len(got) != 0 {
 			t.Errorf("got %v", got)
 		}
 	})
@@ -122,7 +123,7 @@ func TestTwins(t *testing.T) {
 		d.Make(logbook.KindDay, `{"number":1,"date":"2026-03-04"}`)
 		d.Make(logbook.KindDay, `{"number":1.0,"date":"2026-03-04","unit":"Main "}`)
 		d.Make(logbook.KindDay, `{"number":1,"date":"2026-03-04","unit":"second"}`)
-		if got := logbook.Twins(d.Book); len(got) != 1 {
+		if got := amend.Twins(d.Book); len(got) != 1 {
 			t.Errorf("got %v, want one pair", got)
 		}
 	})
@@ -140,7 +141,7 @@ func TestTwins(t *testing.T) {
 			{takes[0].ID, reading.ID, "one", "allowed is another take"},
 			{reading.ID, d.Make(logbook.KindReading, `{"measured":{"as":"xy","x":0.44,"y":0.40},"takenAt":"2026-03-04T05:06:07Z","of":{"as":"everything"}}`).ID, "one", "not a reading"},
 		} {
-			_, err := logbook.AnswerTwin(d.Book, c.first, c.second, c.answer)
+			_, err := amend.AnswerTwin(d.Book, c.first, c.second, c.answer)
 			var field *logbook.FieldError
 			if !errors.As(err, &field) || !strings.Contains(err.Error(), c.want) {
 				t.Errorf("got %v, want %q", err, c.want)
@@ -156,15 +157,15 @@ func TestConflictsOfAProduction(t *testing.T) {
 	d.Apply(logbook.Draft{Kind: logbook.KindTake, Record: takes[0].ID, Set: []logbook.Change{{Field: "wanted", Value: "true"}}})
 	d.Line = 1
 	d.Apply(logbook.Draft{Kind: logbook.KindTake, Record: takes[0].ID, Set: []logbook.Change{seen}})
-	got, counts := logbook.Conflicts(d.Book)
+	got, counts := amend.Conflicts(d.Book)
 	if len(got) != 1 || !got[0].Deletion || got[0].Field != "wanted" || len(counts) != 1 || counts[0].SetUp != takes[0].Ref("setUp") || counts[0].Count != 1 {
 		t.Errorf("got %v, %v, want wanted: struck out here, changed there", got, counts)
 	}
-	if text := string(logbook.ObjectOf(d.View(takes[0].ID))); !strings.Contains(text, `"deleted":true`) || !strings.Contains(text, `"kind":"deletion"`) {
+	if text := string(amend.ObjectOf(d.View(takes[0].ID))); !strings.Contains(text, `"deleted":true`) || !strings.Contains(text, `"kind":"deletion"`) {
 		t.Errorf("got %s", text)
 	}
 	d.Apply(logbook.Draft{Kind: logbook.KindTake, Record: takes[0].ID, Set: []logbook.Change{logbook.BringBack(d.View(takes[0].ID))}})
-	if got, _ := logbook.Conflicts(d.Book); len(got) != 0 {
+	if got, _ := amend.Conflicts(d.Book); len(got) != 0 {
 		t.Errorf("after bringing back: got %v", got)
 	}
 }

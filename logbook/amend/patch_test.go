@@ -1,4 +1,4 @@
-package logbook_test
+package amend_test
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/amendtest"
 	"evenwhite/logbook/logtest"
 )
@@ -17,7 +18,7 @@ func TestARecordsObject(t *testing.T) {
 	t.Run("nests what has slashes and keeps numbers as typed", func(t *testing.T) {
 		d := amendtest.New(t)
 		v := d.Body(`,"tint":` + tintDial + `,"kelvinValues":[3200.0,56e2],"presets":{"sun":{"name":"sun","kelvin":5600}},"tintZero":null`)
-		got := string(logbook.ObjectOf(v))
+		got := string(amend.ObjectOf(v))
 		want := `{"changedAt":"2026-03-04T04:53:20.000Z","id":"` + v.ID.String() + `","kelvinValues":[3200.0,56e2],"kind":"body","label":"b1",` +
 			`"madeAt":"2026-03-04T04:53:20.000Z","madeBy":"phone 1","presets":{"sun":{"kelvin":5600,"name":"sun"}},"production":"` + logtest.Production.String() +
 			`","timecode":"timeOfDay","tint":{"max":10,"min":-10,"plusIs":"green","step":1},"whiteModes":["kelvin"]}`
@@ -37,7 +38,7 @@ func TestARecordsObject(t *testing.T) {
 		over.Value = `"b3"`
 		d.Apply(logbook.Draft{Kind: logbook.KindBody, Record: v.ID, Set: []logbook.Change{over}})
 		v = d.View(v.ID)
-		conflict := string(logbook.ObjectOf(v).Member("conflicts"))
+		conflict := string(amend.ObjectOf(v).Member("conflicts"))
 		for _, want := range []string{
 			`"field":"label"`, `"kind":"values"`, `"value":"b2"`, `"value":"b3"`, `"by":"phone 2"`, `"dot":"` + logtest.Line(2).String() + `.1"`,
 			`"correctedAt":"2026-03-04T04:53:20.001Z"`,
@@ -48,7 +49,7 @@ func TestARecordsObject(t *testing.T) {
 		}
 		v, changes := d.Patch(v, `{"label":"b3"}`)
 		if len(changes) != 1 || len(changes[0].Over) != 2 || len(v.Conflicts()) != 0 || v.Text("label") != "b3" {
-			t.Errorf("after settling: got %v and %s", changes, logbook.ObjectOf(v))
+			t.Errorf("after settling: got %v and %s", changes, amend.ObjectOf(v))
 		}
 	})
 }
@@ -137,11 +138,11 @@ func TestObjectsAreRefusedWithEveryFault(t *testing.T) {
 				t.Fatal(err)
 			}
 			if c.of != nil {
-				_, err = logbook.PatchOf(*c.of, v)
+				_, err = amend.PatchOf(*c.of, v)
 			} else {
-				_, err = logbook.ChangesOf(c.kind, v)
+				_, err = amend.ChangesOf(c.kind, v)
 			}
-			var all logbook.Errors
+			var all amend.Errors
 			var one *logbook.FieldError
 			if !errors.As(err, &all) || !errors.As(err, &one) {
 				t.Fatalf("got %v, want errors about fields", err)
@@ -166,10 +167,10 @@ func TestAnObjectFullOfFaultsIsAnsweredInBoundedRoom(t *testing.T) {
 		t.Fatal(err)
 	}
 	d := amendtest.New(t)
-	_, made := logbook.ChangesOf(logbook.KindMeter, v)
-	_, patched := logbook.PatchOf(d.Body(""), v)
+	_, made := amend.ChangesOf(logbook.KindMeter, v)
+	_, patched := amend.PatchOf(d.Body(""), v)
 	for _, err := range []error{made, patched} {
-		var all logbook.Errors
+		var all amend.Errors
 		if !errors.As(err, &all) || len(all) == 0 || len(all) > 100 || len(err.Error()) > 100000 {
 			t.Errorf("got %d faults in %d bytes, want the first hundred of 20000", len(all), len(err.Error()))
 		}

@@ -1,10 +1,12 @@
-package logbook
+package amend
 
 import (
 	"errors"
 	"fmt"
 	"strings"
 	"unicode/utf8"
+
+	"evenwhite/logbook"
 )
 
 // ErrNotRefused is wrapped by errors about a dot under which no refused edit is
@@ -18,17 +20,17 @@ var ErrSettled = errors.New("somebody corrected or discarded it before: change t
 // Quarantined is a refused edit and what people did about it. The edit stays and
 // travels, whatever they did.
 type Quarantined struct {
-	Refusal
+	logbook.Refusal
 	// Corrected is the valid edit that names the refused one as replaced; nil where
 	// there is none.
-	Corrected *Edit
+	Corrected *logbook.Edit
 	// Discarded is the note that discards it, as it was written; nil where there is
 	// none that stands.
-	Discarded *Edit
+	Discarded *logbook.Edit
 }
 
 // Quarantine lists the edits that are here but not valid, by dot.
-func Quarantine(b *Book) []Quarantined {
+func Quarantine(b *logbook.Book) []Quarantined {
 	notes := discardNotes(b)
 	var out []Quarantined
 	for _, r := range b.Refused() {
@@ -42,14 +44,14 @@ func Quarantine(b *Book) []Quarantined {
 }
 
 // discardNotes finds the first note that stands and discards an edit, per edit.
-func discardNotes(b *Book) map[Dot]View {
-	notes := map[Dot]View{}
-	for _, v := range b.Records(KindNote) {
-		d, err := ParseDot(v.Text(discards))
+func discardNotes(b *logbook.Book) map[logbook.Dot]logbook.View {
+	notes := map[logbook.Dot]logbook.View{}
+	for _, v := range b.Records(logbook.KindNote) {
+		d, err := logbook.ParseDot(v.Text(discards))
 		if err != nil {
 			continue
 		}
-		if known, ok := notes[d]; !ok || Before(v.Created(), known.Created()) {
+		if known, ok := notes[d]; !ok || logbook.Before(v.Created(), known.Created()) {
 			notes[d] = v
 		}
 	}
@@ -59,7 +61,7 @@ func discardNotes(b *Book) map[Dot]View {
 const discards = "discards"
 
 // correction finds the first edit of the same record that names a refused one.
-func correction(b *Book, refused *Edit) *Edit {
+func correction(b *logbook.Book, refused *logbook.Edit) *logbook.Edit {
 	v, ok := b.Alone(refused.Kind, refused.Record)
 	if !ok {
 		return nil
@@ -77,28 +79,28 @@ func correction(b *Book, refused *Edit) *Edit {
 // Discard makes the draft of the note that discards a refused edit, about the
 // record that the edit would have changed. Where one stands already it is
 // returned, and there is nothing to store.
-func Discard(b *Book, d Dot, id ID) (note ID, drafts []Draft, err error) {
+func Discard(b *logbook.Book, d logbook.Dot, id logbook.ID) (note logbook.ID, drafts []logbook.Draft, err error) {
 	r, ok := b.Refusal(d)
 	if !ok {
-		return ID{}, nil, fmt.Errorf("%w: %s", ErrNotRefused, d)
+		return logbook.ID{}, nil, fmt.Errorf("%w: %s", ErrNotRefused, d)
 	}
 	if v, ok := discardNotes(b)[d]; ok {
 		return v.ID, nil, nil
 	}
-	return id, []Draft{discardNote(b, r, id, "discarded")}, nil
+	return id, []logbook.Draft{discardNote(b, r, id, "discarded")}, nil
 }
 
 // discardNote is the note that a refused edit is done with.
-func discardNote(b *Book, r Refusal, id ID, how string) Draft {
+func discardNote(b *logbook.Book, r logbook.Refusal, id logbook.ID, how string) logbook.Draft {
 	about := r.Edit.Record
 	if about.IsZero() {
 		about = b.Production()
 	}
-	return Draft{KindNote, id, []Change{
-		{"about", TextValue(about.String()), nil},
-		{"text", TextValue(noteText("an edit by " + r.Edit.By + " is " + how + ": " + r.Reason)), nil},
-		{"to", `{"as":"set"}`, nil},
-		{discards, TextValue(r.Edit.Dot.String()), nil},
+	return logbook.Draft{Kind: logbook.KindNote, Record: id, Set: []logbook.Change{
+		{Field: "about", Value: logbook.TextValue(about.String()), Over: nil},
+		{Field: "text", Value: logbook.TextValue(noteText("an edit by " + r.Edit.By + " is " + how + ": " + r.Reason)), Over: nil},
+		{Field: "to", Value: `{"as":"set"}`, Over: nil},
+		{Field: discards, Value: logbook.TextValue(r.Edit.Dot.String()), Over: nil},
 	}}
 }
 

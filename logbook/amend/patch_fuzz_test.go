@@ -1,10 +1,11 @@
-package logbook_test
+package amend_test
 
 import (
 	"errors"
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/logtest"
 )
 
@@ -24,9 +25,9 @@ func FuzzObjects(f *testing.F) {
 		if err != nil {
 			return
 		}
-		var all logbook.Errors
+		var all amend.Errors
 		for _, spec := range logbook.Specs {
-			changes, err := logbook.ChangesOf(spec.Kind, v)
+			changes, err := amend.ChangesOf(spec.Kind, v)
 			if err != nil {
 				if !errors.As(err, &all) {
 					t.Fatalf("%s: got %v, want errors about fields", spec.Kind, err)
@@ -43,11 +44,11 @@ func FuzzObjects(f *testing.F) {
 				t.Fatalf("%s: let in, but %v", spec.Kind, err)
 			}
 			record, _ := b.Record(e.Record)
-			object := logbook.ObjectOf(record)
+			object := amend.ObjectOf(record)
 			if canonical, err := logbook.ParseValue(string(object)); err != nil || canonical != object {
 				t.Fatalf("%s: %s is not canonical: %v", spec.Kind, object, err)
 			}
-			if changes, err := logbook.PatchOf(record, object); err != nil || len(changes) != 0 {
+			if changes, err := amend.PatchOf(record, object); err != nil || len(changes) != 0 {
 				t.Fatalf("%s: its own object as a patch: got %v, %v", spec.Kind, changes, err)
 			}
 		}

@@ -1,4 +1,4 @@
-package logbook_test
+package amend_test
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/logtest"
 )
@@ -17,13 +18,13 @@ func TestARefusedEditIsDiscardedByANoteAndStays(t *testing.T) {
 	if _, err := l.Push([]*logbook.Edit{bad, logtest.ClipEdit(1, 2, "lens", `"50 mm"`)}, logtest.ID(2), 1000); err != nil {
 		t.Fatal(err)
 	}
-	quarantine := func() (all []logbook.Quarantined) {
-		l.Read(func(b *logbook.Book) { all = logbook.Quarantine(b) })
+	quarantine := func() (all []amend.Quarantined) {
+		l.Read(func(b *logbook.Book) { all = amend.Quarantine(b) })
 		return all
 	}
 	discard := func(d logbook.Dot, id logbook.ID) (note logbook.ID, err error) {
 		_, err = l.Change(logbook.Writer{Device: logtest.ID(3), By: "DIT", Now: 2000}, func(b *logbook.Book) (drafts []logbook.Draft, err error) {
-			note, drafts, err = logbook.Discard(b, d, id)
+			note, drafts, err = amend.Discard(b, d, id)
 			return drafts, err
 		})
 		return note, err
@@ -32,7 +33,7 @@ func TestARefusedEditIsDiscardedByANoteAndStays(t *testing.T) {
 		t.Fatalf("got %v, want one edit that nobody dealt with", all)
 	}
 	for name, dot := range map[string]logbook.Dot{"a valid edit": logtest.Dot(1, 2), "an edit that is not here": logtest.Dot(1, 9)} {
-		if _, err := discard(dot, logtest.ID(7)); !errors.Is(err, logbook.ErrNotRefused) || !strings.Contains(err.Error(), dot.String()) {
+		if _, err := discard(dot, logtest.ID(7)); !errors.Is(err, amend.ErrNotRefused) || !strings.Contains(err.Error(), dot.String()) {
 			t.Errorf("%s: got %v, want a refusal that names the dot", name, err)
 		}
 	}
@@ -57,7 +58,7 @@ func TestARefusedEditIsDiscardedByANoteAndStays(t *testing.T) {
 		if !r.Book().Held(bad.Dot) {
 			t.Fatal("the refused edit was left out")
 		}
-		if all := logbook.Quarantine(r.Book()); len(all) != 1 || all[0].Discarded == nil {
+		if all := amend.Quarantine(r.Book()); len(all) != 1 || all[0].Discarded == nil {
 			t.Errorf("got %v on the device", all)
 		}
 	})
@@ -75,7 +76,7 @@ func TestARefusedEditIsDiscardedByANoteAndStays(t *testing.T) {
 func TestARefusedEditIsCorrectedByAnEditThatNamesIt(t *testing.T) {
 	bad, worse := logtest.ClipEdit(1, 1, "kelvin", "-3"), logtest.ClipEdit(2, 1, "kelvin", "-4")
 	good := logtest.ClipEdit(3, 1, "kelvin", "4300", bad.Dot)
-	all := logbook.Quarantine(logtest.Book(logbook.KindRules, good, bad, worse))
+	all := amend.Quarantine(logtest.Book(logbook.KindRules, good, bad, worse))
 	if len(all) != 2 || all[0].Corrected != good || all[1].Corrected != nil {
 		t.Errorf("got %v, want the first corrected and the second not", all)
 	}
@@ -87,7 +88,7 @@ func TestAReasonThatQuotesAnythingFitsANote(t *testing.T) {
 	} {
 		e := logtest.ClipEdit(1, 1, "kelvin", "-3")
 		b := logtest.Book(logbook.Rules{Judge: func(*logbook.Edit) error { return errors.New(c.by) }}, e)
-		_, drafts, err := logbook.Discard(b, e.Dot, logtest.ID(8))
+		_, drafts, err := amend.Discard(b, e.Dot, logtest.ID(8))
 		if err != nil || len(drafts) != 1 {
 			t.Fatalf("%s: %v", c.name, err)
 		}
@@ -108,7 +109,7 @@ func TestACorrectionLeavesOutNamesThatNoEditCanHaveSeen(t *testing.T) {
 	if len(b.Refused()) != 1 {
 		t.Fatal("an edit that names itself was taken")
 	}
-	drafts, err := logbook.Correct(b, own, "{}", logtest.ID(8))
+	drafts, err := amend.Correct(b, own, "{}", logtest.ID(8))
 	if err != nil || len(drafts) != 1 || len(drafts[0].Set) != 1 {
 		t.Fatalf("got %v (%v), want one edit of one field", drafts, err)
 	}

@@ -1,21 +1,25 @@
-package logbook
+package amend
 
-import "sort"
+import (
+	"sort"
+
+	"evenwhite/logbook"
+)
 
 // A Conflict is one field of a record that is not decided: it has several values,
 // or the record was struck out by someone who had not seen what stands in it.
 type Conflict struct {
-	Kind     Kind
-	Record   ID
-	SetUp    ID // zero where the record belongs to none
+	Kind     logbook.Kind
+	Record   logbook.ID
+	SetUp    logbook.ID // zero where the record belongs to none
 	Field    string
 	Deletion bool
-	Heads    []Version // the latest first: the one that is shown
+	Heads    []logbook.Version // the latest first: the one that is shown
 }
 
 // ConflictsOf lists what is not decided of one record: first the fields with
 // several values, then those that were changed by one and struck out by another.
-func ConflictsOf(v View) []Conflict {
+func ConflictsOf(v logbook.View) []Conflict {
 	setUp := setUpOf(v)
 	var out []Conflict
 	for _, f := range v.Conflicts() {
@@ -27,8 +31,8 @@ func ConflictsOf(v View) []Conflict {
 	return out
 }
 
-func setUpOf(v View) ID {
-	if v.Kind == KindSetUp {
+func setUpOf(v logbook.View) logbook.ID {
+	if v.Kind == logbook.KindSetUp {
 		return v.ID
 	}
 	return v.Ref("setUp")
@@ -37,7 +41,7 @@ func setUpOf(v View) ID {
 // A SetUpCount is how many conflicts a set-up has; under the zero id stand those
 // of records that belong to no set-up.
 type SetUpCount struct {
-	SetUp ID
+	SetUp logbook.ID
 	Count int
 }
 
@@ -45,13 +49,13 @@ type SetUpCount struct {
 // the table, then in the order in which the records were made; and how much of it
 // there is in each set-up, by id. Struck-out records count only where somebody
 // changed them unseen.
-func Conflicts(b *Book) ([]Conflict, []SetUpCount) {
+func Conflicts(b *logbook.Book) ([]Conflict, []SetUpCount) {
 	var out []Conflict
-	counts := map[ID]int{}
+	counts := map[logbook.ID]int{}
 	for _, kind := range kindsOf(b) {
 		for _, v := range b.AllRecords(kind) {
 			for _, c := range ConflictsOf(v) {
-				if v.Deleted() && !c.Deletion && c.Field != DeletedField {
+				if v.Deleted() && !c.Deletion && c.Field != logbook.DeletedField {
 					continue
 				}
 				out = append(out, c)
@@ -69,13 +73,13 @@ func Conflicts(b *Book) ([]Conflict, []SetUpCount) {
 
 // kindsOf lists the kinds in a book: those of the table, then those of a newer
 // version by name.
-func kindsOf(b *Book) []Kind {
-	var known, others []Kind
-	for i := range Specs {
-		known = append(known, Specs[i].Kind)
+func kindsOf(b *logbook.Book) []logbook.Kind {
+	var known, others []logbook.Kind
+	for i := range logbook.Specs {
+		known = append(known, logbook.Specs[i].Kind)
 	}
 	for _, kind := range b.Kinds() {
-		if _, ok := SpecOf(kind); !ok {
+		if _, ok := logbook.SpecOf(kind); !ok {
 			others = append(others, kind)
 		}
 	}
@@ -83,21 +87,21 @@ func kindsOf(b *Book) []Kind {
 }
 
 // value is the conflict as it stands in a record's object.
-func (c Conflict) value() Value {
+func (c Conflict) value() logbook.Value {
 	kind := "values"
 	if c.Deletion {
 		kind = "deletion"
 	}
-	values := make([]Value, len(c.Heads))
+	values := make([]logbook.Value, len(c.Heads))
 	for i, h := range c.Heads {
-		values[i] = ObjectValue([]Member{
-			{"value", h.Value},
-			{"by", TextValue(h.Edit.By)},
-			{"device", IDValue(h.Edit.Device)},
-			{"at", TimeValue(h.Edit.At)},
-			{"correctedAt", TimeValue(h.Edit.Corrected())},
-			{"dot", TextValue(h.Dot.String())},
+		values[i] = logbook.ObjectValue([]logbook.Member{
+			{Name: "value", Value: h.Value},
+			{Name: "by", Value: logbook.TextValue(h.Edit.By)},
+			{Name: "device", Value: logbook.IDValue(h.Edit.Device)},
+			{Name: "at", Value: logbook.TimeValue(h.Edit.At)},
+			{Name: "correctedAt", Value: logbook.TimeValue(h.Edit.Corrected())},
+			{Name: "dot", Value: logbook.TextValue(h.Dot.String())},
 		})
 	}
-	return ObjectValue([]Member{{"field", TextValue(c.Field)}, {"kind", TextValue(kind)}, {"values", ListValue(values)}})
+	return logbook.ObjectValue([]logbook.Member{{Name: "field", Value: logbook.TextValue(c.Field)}, {Name: "kind", Value: logbook.TextValue(kind)}, {Name: "values", Value: logbook.ListValue(values)}})
 }

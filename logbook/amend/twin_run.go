@@ -1,13 +1,17 @@
-package logbook
+package amend
 
-import "sort"
+import (
+	"sort"
+
+	"evenwhite/logbook"
+)
 
 // setRuns numbers the runs among the pairs, from 1. Takes of one set-up that the same
 // two devices logged, with no take in between that only one of them has, are a run:
 // what is true of one pair of it nearly always is of all, so that one answer settles
 // them. Any other pair is a run of its own.
-func setRuns(b *Book, pairs []Twin) {
-	places := map[ID]map[ID]int{} // per set-up: where a take stands
+func setRuns(b *logbook.Book, pairs []Twin) {
+	places := map[logbook.ID]map[logbook.ID]int{} // per set-up: where a take stands
 	at := func(t *Twin) int {
 		if places[t.SetUp] == nil {
 			places[t.SetUp] = placesOf(b, t.SetUp)
@@ -26,12 +30,12 @@ func setRuns(b *Book, pairs []Twin) {
 		}
 		return at(t) < at(u)
 	})
-	last := map[[3]ID]*Twin{} // per set-up and two devices
+	last := map[[3]logbook.ID]*Twin{} // per set-up and two devices
 	for _, t := range order {
-		if t.Kind != KindTake {
+		if t.Kind != logbook.KindTake {
 			continue
 		}
-		key := [3]ID{t.SetUp, deviceOf(b, t.First), deviceOf(b, t.Second)}
+		key := [3]logbook.ID{t.SetUp, deviceOf(b, t.First), deviceOf(b, t.Second)}
 		if key[2].Less(key[1]) {
 			key[1], key[2] = key[2], key[1]
 		}
@@ -53,8 +57,8 @@ func setRuns(b *Book, pairs []Twin) {
 
 // placesOf orders the takes of a set-up by number and suffix; those that read alike
 // stand in one place.
-func placesOf(b *Book, setUp ID) map[ID]int {
-	takes := b.Referring(KindTake, "setUp", setUp)
+func placesOf(b *logbook.Book, setUp logbook.ID) map[logbook.ID]int {
+	takes := b.Referring(logbook.KindTake, "setUp", setUp)
 	before := func(i, j int) bool {
 		n, _ := takes[i].Number("number")
 		m, _ := takes[j].Number("number")
@@ -64,7 +68,7 @@ func placesOf(b *Book, setUp ID) map[ID]int {
 		return takes[i].Text("suffix") < takes[j].Text("suffix")
 	}
 	sort.SliceStable(takes, before)
-	places := map[ID]int{}
+	places := map[logbook.ID]int{}
 	place := 0
 	for i, take := range takes {
 		if i > 0 && before(i-1, i) {
@@ -75,17 +79,17 @@ func placesOf(b *Book, setUp ID) map[ID]int {
 	return places
 }
 
-func deviceOf(b *Book, id ID) ID {
+func deviceOf(b *logbook.Book, id logbook.ID) logbook.ID {
 	v, ok := b.Record(id)
 	if !ok {
-		return ID{}
+		return logbook.ID{}
 	}
 	return v.Created().Device
 }
 
 // AnswerTwins makes the drafts of one answer to the whole run that a pair is in: to
 // the pair alone where it is not asked about. The error is a *FieldError.
-func AnswerTwins(b *Book, first, second ID, answer string) ([]Draft, error) {
+func AnswerTwins(b *logbook.Book, first, second logbook.ID, answer string) ([]logbook.Draft, error) {
 	drafts, err := AnswerTwin(b, first, second, answer)
 	if err != nil {
 		return nil, err

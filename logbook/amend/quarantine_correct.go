@@ -1,8 +1,10 @@
-package logbook
+package amend
 
 import (
 	"fmt"
 	"strings"
+
+	"evenwhite/logbook"
 )
 
 // Correct makes the drafts that put a refused edit right: an edit of the same
@@ -13,7 +15,7 @@ import (
 // without naming anything; where nothing else is set, a note with the id discards
 // the refused edit. Errors wrap ErrNotRefused, ErrSettled, ErrRequest, or are of type
 // Errors.
-func Correct(b *Book, d Dot, patch Value, note ID) ([]Draft, error) {
+func Correct(b *logbook.Book, d logbook.Dot, patch logbook.Value, note logbook.ID) ([]logbook.Draft, error) {
 	r, ok := b.Refusal(d)
 	if !ok {
 		return nil, fmt.Errorf("%w: %s", ErrNotRefused, d)
@@ -25,8 +27,8 @@ func Correct(b *Book, d Dot, patch Value, note ID) ([]Draft, error) {
 	if err != nil {
 		return nil, err
 	}
-	spec, _ := SpecOf(r.Edit.Kind)
-	draft := Draft{Kind: r.Edit.Kind, Record: r.Edit.Record}
+	spec, _ := logbook.SpecOf(r.Edit.Kind)
+	draft := logbook.Draft{Kind: r.Edit.Kind, Record: r.Edit.Record}
 	named := false
 	for i := range r.Edit.Set {
 		c := &r.Edit.Set[i]
@@ -34,7 +36,7 @@ func Correct(b *Book, d Dot, patch Value, note ID) ([]Draft, error) {
 		if value == "" {
 			continue
 		}
-		next := Change{Field: c.Field, Value: value}
+		next := logbook.Change{Field: c.Field, Value: value}
 		if f, known := spec.Field(c.Field); !known || !f.Fact {
 			next.Over = seenBefore(r.Edit.Dot, c.Over)
 			named = true
@@ -42,9 +44,9 @@ func Correct(b *Book, d Dot, patch Value, note ID) ([]Draft, error) {
 		draft.Set = append(draft.Set, next)
 	}
 	if len(draft.Set) == 0 {
-		return nil, fmt.Errorf("%w: nothing would be set; discard the edit instead", ErrRequest)
+		return nil, fmt.Errorf("%w: nothing would be set; discard the edit instead", logbook.ErrRequest)
 	}
-	drafts := []Draft{draft}
+	drafts := []logbook.Draft{draft}
 	if !named {
 		drafts = append(drafts, discardNote(b, r, note, "corrected"))
 	}
@@ -53,10 +55,10 @@ func Correct(b *Book, d Dot, patch Value, note ID) ([]Draft, error) {
 
 // seenBefore is a dot and the names beside it, without those that no edit can have
 // seen: they may be why it was refused.
-func seenBefore(own Dot, over []Dot) []Dot {
-	out := []Dot{own}
+func seenBefore(own logbook.Dot, over []logbook.Dot) []logbook.Dot {
+	out := []logbook.Dot{own}
 	for _, d := range over {
-		if (d.Line != own.Line || d.N < own.N) && len(out) < MaxNames {
+		if (d.Line != own.Line || d.N < own.N) && len(out) < logbook.MaxNames {
 			out = append(out, d)
 		}
 	}
@@ -65,48 +67,48 @@ func seenBefore(own Dot, over []Dot) []Dot {
 
 // corrected are the values of an edit under a patch, by field; "" for what is left
 // out.
-func corrected(e *Edit, patch Value) (map[string]Value, error) {
+func corrected(e *logbook.Edit, patch logbook.Value) (map[string]logbook.Value, error) {
 	w, err := walkerOf(e.Kind, patch)
 	if err != nil {
 		return nil, err
 	}
-	values := map[string]Value{}
+	values := map[string]logbook.Value{}
 	var names []string
 	for i := range e.Set {
 		values[e.Set[i].Field] = e.Set[i].Value
 		names = append(names, e.Set[i].Field)
 	}
-	put := func(path string, v Value) {
+	put := func(path string, v logbook.Value) {
 		if _, ok := values[path]; !ok {
 			w.Refuse(path, v, "a field that the refused edit set: "+strings.Join(names, ", "))
-		} else if v == Null {
+		} else if v == logbook.Null {
 			values[path] = ""
 		} else {
 			values[path] = v
 		}
 	}
-	w.Service = func(name string, v Value) bool {
-		if v == Null {
+	w.Service = func(name string, v logbook.Value) bool {
+		if v == logbook.Null {
 			put(name, v)
 		}
-		return v == Null
+		return v == logbook.Null
 	}
-	w.Field = func(f *Field, path string, v Value) {
-		if v != Null && (f.Type == Group || f.Type == Form) {
+	w.Field = func(f *logbook.Field, path string, v logbook.Value) {
+		if v != logbook.Null && (f.Type == logbook.Group || f.Type == logbook.Form) {
 			base := values[path]
 			if as := v.Member("as"); as != "" && !as.Equal(base.Member("as")) {
 				base = ""
 			}
 			v = mergePatch(base, v)
 		}
-		if v == Null || w.Check(JudgeField(f, v, true), f, path) {
+		if v == logbook.Null || w.Check(logbook.JudgeField(f, v, true), f, path) {
 			put(path, v)
 		}
 	}
 	w.cleared = func(path string) {
 		for _, name := range names {
 			if strings.HasPrefix(name, path+"/") {
-				put(name, Null)
+				put(name, logbook.Null)
 			}
 		}
 	}

@@ -1,4 +1,4 @@
-package logbook_test
+package amend_test
 
 import (
 	"errors"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/logtest"
 )
 
@@ -31,7 +32,7 @@ func TestUndo(t *testing.T) {
 	t.Run("sets back what was replaced, or to nothing where nothing was", func(t *testing.T) {
 		edits := []*logbook.Edit{made, set, added}
 		for dot, want := range map[logbook.Dot][2]logbook.Value{set.Dot: {"5600", `"50 mm"`}, added.Dot: {"4300", ""}} {
-			drafts, err := logbook.Undo(view(edits...), dot)
+			drafts, err := amend.Undo(view(edits...), dot)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -44,7 +45,7 @@ func TestUndo(t *testing.T) {
 	t.Run("brings back what was struck out, and strikes it out again", func(t *testing.T) {
 		strike := logtest.ClipEdit(1, 4, logbook.DeletedField, "true", made.Dot)
 		edits := []*logbook.Edit{made, strike}
-		drafts, err := logbook.Undo(view(edits...), strike.Dot)
+		drafts, err := amend.Undo(view(edits...), strike.Dot)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -52,7 +53,7 @@ func TestUndo(t *testing.T) {
 		if v.Deleted() {
 			t.Fatal("it is still struck out")
 		}
-		drafts, err = logbook.Undo(v, logtest.Dot(9, 1))
+		drafts, err = amend.Undo(v, logtest.Dot(9, 1))
 		if err != nil || len(drafts) != 1 || drafts[0].Set[0].Field != logbook.DeletedField || drafts[0].Set[0].Value != "true" {
 			t.Errorf("got %v (%v), want it struck out again", drafts, err)
 		}
@@ -65,11 +66,11 @@ func TestUndo(t *testing.T) {
 		says  string
 	}{
 		"an edit that is not here":      {[]*logbook.Edit{made}, set.Dot, logbook.ErrNoRecord, set.Dot.String()},
-		"the edit that made the record": {[]*logbook.Edit{made}, made.Dot, logbook.ErrNoUndo, "strike"},
-		"what was set since":            {[]*logbook.Edit{made, set, logtest.ClipEdit(1, 5, "kelvin", "4400", set.Dot)}, set.Dot, logbook.ErrNoUndo, "kelvin"},
-		"what decided a conflict":       {[]*logbook.Edit{made, other, decided}, decided.Dot, logbook.ErrNoUndo, "several"},
+		"the edit that made the record": {[]*logbook.Edit{made}, made.Dot, amend.ErrNoUndo, "strike"},
+		"what was set since":            {[]*logbook.Edit{made, set, logtest.ClipEdit(1, 5, "kelvin", "4400", set.Dot)}, set.Dot, amend.ErrNoUndo, "kelvin"},
+		"what decided a conflict":       {[]*logbook.Edit{made, other, decided}, decided.Dot, amend.ErrNoUndo, "several"},
 	} {
-		if _, err := logbook.Undo(view(c.edits...), c.undo); !errors.Is(err, c.want) || !strings.Contains(err.Error(), c.says) {
+		if _, err := amend.Undo(view(c.edits...), c.undo); !errors.Is(err, c.want) || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: got %v, want %v that says %q", name, err, c.want, c.says)
 		}
 	}
