@@ -160,18 +160,18 @@ func (s *sim) digest() string {
 
 // everything writes down all that a book shows, and which twins are asked about.
 func everything(b *logbook.Book) string {
-	var kinds []logbook.Kind
+	var all []logbook.Kind
 	for _, spec := range logbook.Specs {
-		kinds = append(kinds, spec.Kind)
+		all = append(all, spec.Kind)
 	}
 	for _, kind := range b.Kinds() {
 		if _, ok := logbook.SpecOf(kind); !ok {
-			kinds = append(kinds, kind)
+			all = append(all, kind)
 		}
 	}
 	var twins strings.Builder
 	for _, t := range amend.Twins(b) {
 		fmt.Fprintf(&twins, "twins? %s %s %s\n", t.Kind, t.First, t.Second)
 	}
-	return logtest.Records(b, kinds) + twins.String() + logtest.Refused(b)
+	return logtest.Records(b, all) + twins.String() + logtest.Refused(b)
 }
