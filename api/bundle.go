@@ -13,6 +13,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/slate"
 	"evenwhite/openapi"
 )
@@ -69,7 +70,7 @@ func (s *service) GetBundle(c echo.Context, production openapi.ProductionParamet
 	}
 	name := ""
 	l.Read(func(b *logbook.Book) {
-		if v, ok := b.RecordOf(logbook.KindProduction, l.Production()); ok {
+		if v, ok := b.RecordOf(kinds.KindProduction, l.Production()); ok {
 			name = slate.ShortNameOf(v)
 		}
 	})

@@ -9,6 +9,7 @@ import (
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
+	"evenwhite/logbook/kinds"
 )
 
 // changes is one patch for a record of every kind, facts included: of them only
@@ -62,7 +63,7 @@ func TestARecordOfEveryKindIsChangedByAPatch(t *testing.T) {
 			changed[c.kind] = true
 		})
 	}
-	for _, spec := range logbook.Specs {
+	for _, spec := range kinds.Specs {
 		if !changed[string(spec.Kind)] {
 			t.Errorf("no %s was changed", spec.Kind)
 		}

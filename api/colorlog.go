@@ -16,6 +16,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/kinds"
 	"evenwhite/openapi"
 )
 
@@ -41,7 +42,7 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 	if err != nil {
 		return err
 	}
-	b, head, err := logbook.ReadBook(s.Store, l.Production(), logbook.KindRules)
+	b, head, err := logbook.ReadBook(s.Store, l.Production(), kinds.KindRules)
 	if err != nil {
 		return err
 	}

@@ -6,6 +6,7 @@ import (
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/kinds"
 )
 
 // A handset is a phone as the service sees it: it exchanges in rows, and keeps every
@@ -27,7 +28,7 @@ func (g *stage) handset(label string) *handset {
 
 // start begins the program anew on what the phone keeps.
 func (h *handset) start(draw func() logbook.Line) {
-	h.r, h.met = exchange.NewReplica(h.at.production, h.device, logbook.KindRules, draw), logbook.Line{}
+	h.r, h.met = exchange.NewReplica(h.at.production, h.device, kinds.KindRules, draw), logbook.Line{}
 	for _, e := range h.kept {
 		h.r.Hold(e)
 	}

@@ -9,6 +9,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/kinds"
 )
 
 // Logs are the open logs of a store: one of each production, so that everybody who
@@ -51,7 +52,7 @@ func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 	if found, ok := l.open[production]; ok {
 		return found, nil
 	}
-	opened, err := logbook.OpenLog(l.store, production, logbook.KindRules, drawLine)
+	opened, err := logbook.OpenLog(l.store, production, kinds.KindRules, drawLine)
 	if err != nil {
 		return nil, err
 	}

@@ -8,6 +8,7 @@ import (
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
+	"evenwhite/logbook/kinds"
 	"evenwhite/openapi"
 )
 
@@ -36,7 +37,7 @@ func (s *service) ListProductions(c echo.Context) error {
 		}
 		p := production{ID: id, Role: role}
 		l.Read(func(b *logbook.Book) {
-			if v, ok := b.RecordOf(logbook.KindProduction, id); ok {
+			if v, ok := b.RecordOf(kinds.KindProduction, id); ok {
 				p.Title = v.Text("title")
 			}
 		})
@@ -55,7 +56,7 @@ func (s *service) CreateProduction(c echo.Context, params openapi.CreateProducti
 		if err != nil {
 			return err
 		}
-		changes, err := amend.ChangesOf(logbook.KindProduction, object)
+		changes, err := amend.ChangesOf(kinds.KindProduction, object)
 		if err != nil {
 			return err
 		}
@@ -67,21 +68,21 @@ func (s *service) CreateProduction(c echo.Context, params openapi.CreateProducti
 		if err != nil {
 			return err
 		}
-		return s.make(c, l, logbook.Draft{Kind: logbook.KindProduction, Record: id, Set: changes})
+		return s.make(c, l, logbook.Draft{Kind: kinds.KindProduction, Record: id, Set: changes})
 	})
 }
 
 // GetProduction answers with the record of the production itself.
 func (s *service) GetProduction(c echo.Context, production openapi.ProductionParameter, params openapi.GetProductionParams) error {
-	return s.GetRecord(c, production, openapi.KindParameter(logbook.KindProduction), production, openapi.GetRecordParams(params))
+	return s.GetRecord(c, production, openapi.KindParameter(kinds.KindProduction), production, openapi.GetRecordParams(params))
 }
 
 // PatchProduction changes the record of the production itself.
 func (s *service) PatchProduction(c echo.Context, production openapi.ProductionParameter, params openapi.PatchProductionParams) error {
-	return s.PatchRecord(c, production, openapi.KindParameter(logbook.KindProduction), production, openapi.PatchRecordParams(params))
+	return s.PatchRecord(c, production, openapi.KindParameter(kinds.KindProduction), production, openapi.PatchRecordParams(params))
 }
 
 // DeleteProduction strikes the record of the production out.
 func (s *service) DeleteProduction(c echo.Context, production openapi.ProductionParameter, params openapi.DeleteProductionParams) error {
-	return s.DeleteRecord(c, production, openapi.KindParameter(logbook.KindProduction), production, openapi.DeleteRecordParams(params))
+	return s.DeleteRecord(c, production, openapi.KindParameter(kinds.KindProduction), production, openapi.DeleteRecordParams(params))
 }

@@ -10,6 +10,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/kinds"
 	"evenwhite/openapi"
 )
 
@@ -88,7 +89,7 @@ func (s *service) CorrectEdit(c echo.Context, production openapi.ProductionParam
 		if err != nil {
 			return "", logbook.ID{}, nil, err
 		}
-		if drafts[0].Kind == logbook.KindProduction {
+		if drafts[0].Kind == kinds.KindProduction {
 			err = callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID(production)) // as when it is patched
 		}
 		return drafts[0].Kind, drafts[0].Record, drafts, err
@@ -99,7 +100,7 @@ func (s *service) CorrectEdit(c echo.Context, production openapi.ProductionParam
 func (s *service) DiscardEdit(c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter) error {
 	return s.settleRefused(c, production, text, func(b *logbook.Book, d logbook.Dot, id logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error) {
 		note, drafts, err := amend.Discard(b, d, id)
-		return logbook.KindNote, note, drafts, err
+		return kinds.KindNote, note, drafts, err
 	})
 }
 

@@ -15,6 +15,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/kinds"
 	"evenwhite/openapi"
 )
 
@@ -37,7 +38,7 @@ func (s *service) CreateRecord(c echo.Context, production openapi.ProductionPara
 	if err != nil {
 		return err
 	}
-	if logbook.Kind(kind) == logbook.KindProduction {
+	if logbook.Kind(kind) == kinds.KindProduction {
 		return wrong("kind", string(kind), "any other kind; productions begin at /v1/productions")
 	}
 	return s.once(c, params.IdempotencyKeyParameter, func() error {
@@ -69,7 +70,7 @@ func (s *service) make(c echo.Context, l *exchange.Peer, d logbook.Draft) error 
 		return err
 	}
 	address := fmt.Sprintf("/v1/productions/%s/records/%s/%s", l.Production(), d.Kind, d.Record)
-	if d.Kind == logbook.KindProduction {
+	if d.Kind == kinds.KindProduction {
 		address = fmt.Sprintf("/v1/productions/%s", d.Record)
 	}
 	c.Response().Header().Set(echo.HeaderLocation, address)
@@ -127,7 +128,7 @@ func (s *service) change(c echo.Context, production openapi.ProductionParameter,
 	if err != nil {
 		return err
 	}
-	if kind == logbook.KindProduction {
+	if kind == kinds.KindProduction {
 		if err := callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID(production)); err != nil {
 			return err // as under /v1/productions/{production}
 		}
@@ -268,7 +269,7 @@ type recordsPage struct {
 // asked for and not zero.
 func belongs(b *logbook.Book, v logbook.View, setUp, day logbook.ID) bool {
 	of := v.Ref("setUp")
-	if v.Kind == logbook.KindSetUp {
+	if v.Kind == kinds.KindSetUp {
 		of = v.ID
 	}
 	if !setUp.IsZero() && of != b.Resolve(setUp) {
@@ -278,10 +279,10 @@ func belongs(b *logbook.Book, v logbook.View, setUp, day logbook.ID) bool {
 		return true
 	}
 	ofDay := v.Ref("day")
-	if s, ok := b.RecordOf(logbook.KindSetUp, of); ok {
+	if s, ok := b.RecordOf(kinds.KindSetUp, of); ok {
 		ofDay = s.Ref("day")
 	}
-	if v.Kind == logbook.KindDay {
+	if v.Kind == kinds.KindDay {
 		ofDay = v.ID
 	}
 	return ofDay == b.Resolve(day)

@@ -5,13 +5,14 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 )
 
 func TestRecords(t *testing.T) {
 	g := setStage(t)
 	t.Run("one of every kind is made and comes back as it was typed", func(t *testing.T) {
-		for _, spec := range logbook.Specs {
-			if spec.Kind != logbook.KindProduction && len(g.cast[string(spec.Kind)]) == 0 {
+		for _, spec := range kinds.Specs {
+			if spec.Kind != kinds.KindProduction && len(g.cast[string(spec.Kind)]) == 0 {
 				t.Errorf("the play has no %s", spec.Kind)
 			}
 		}

@@ -11,6 +11,7 @@ import (
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/slate"
 	"evenwhite/openapi"
 )
@@ -61,7 +62,7 @@ func scopeIn(b *logbook.Book, setUp, day logbook.ID) error {
 	for _, of := range []struct {
 		kind logbook.Kind
 		id   logbook.ID
-	}{{logbook.KindSetUp, setUp}, {logbook.KindDay, day}} {
+	}{{kinds.KindSetUp, setUp}, {kinds.KindDay, day}} {
 		if of.id.IsZero() {
 			continue
 		}

@@ -14,6 +14,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/slate"
 )
 
@@ -145,7 +146,7 @@ func TestExamplesOfRecordsFitTheirKind(t *testing.T) {
 		if !ok || !isNew && !isSchema(e.schema, "RecordPatch") {
 			return
 		}
-		kind := string(logbook.KindProduction)
+		kind := string(kinds.KindProduction)
 		if strings.Contains(e.path, "{kind}") {
 			kind = e.name
 		}

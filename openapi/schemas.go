@@ -17,6 +17,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/slate"
 )
 
@@ -31,7 +32,7 @@ func main() {
 		to = os.Args[1] // for the test that compares
 	}
 	var schemas, noTypes bytes.Buffer
-	for _, spec := range logbook.Specs {
+	for _, spec := range kinds.Specs {
 		schema := recordSchema(spec)
 		goType(schema, "json.RawMessage", "") // numbers stay as typed
 		fmt.Fprintf(&schemas, "    Record_%s: %s\n", spec.Kind, compact(schema))
@@ -84,7 +85,7 @@ func compact(v any) string {
 }
 
 // recordSchema nests the fields of a kind by the slashes of their names.
-func recordSchema(spec logbook.Spec) object {
+func recordSchema(spec kinds.Spec) object {
 	root := newObject(spec.Doc)
 	properties := root["properties"].(object)
 	id := object{"type": "string", "format": "uuid"}
@@ -118,7 +119,7 @@ func newObject(doc string) object {
 }
 
 // place puts a field's schema under its path; a star stands for any key.
-func place(in object, path []string, f *logbook.Field) {
+func place(in object, path []string, f *kinds.Field) {
 	if len(path) == 1 && path[0] != "*" {
 		in["properties"].(object)[path[0]] = fieldSchema(f)
 		return
@@ -145,7 +146,7 @@ func place(in object, path []string, f *logbook.Field) {
 	place(inner, path[1:], f)
 }
 
-func fieldSchema(f *logbook.Field) object {
+func fieldSchema(f *kinds.Field) object {
 	s := valueSchema(f)
 	doc := f.Doc
 	if f.Required {
@@ -167,10 +168,10 @@ func fieldSchema(f *logbook.Field) object {
 	return s
 }
 
-func valueSchema(f *logbook.Field) object {
+func valueSchema(f *kinds.Field) object {
 	s := object{}
 	switch f.Type {
-	case logbook.Text, logbook.Choice:
+	case kinds.Text, kinds.Choice:
 		s["type"] = "string"
 		if f.Longest > 0 {
 			s["maxLength"] = f.Longest
@@ -178,28 +179,28 @@ func valueSchema(f *logbook.Field) object {
 		if len(f.Choices) > 0 {
 			s["enum"] = f.Choices
 		}
-	case logbook.Flag:
+	case kinds.Flag:
 		s["type"] = "boolean"
-	case logbook.Whole, logbook.Decimal:
-		s["type"] = map[logbook.Type]string{logbook.Whole: "integer", logbook.Decimal: "number"}[f.Type]
+	case kinds.Whole, kinds.Decimal:
+		s["type"] = map[kinds.Type]string{kinds.Whole: "integer", kinds.Decimal: "number"}[f.Type]
 		if f.Min != "" {
 			s["minimum"], s["maximum"] = json.Number(f.Min), json.Number(f.Max)
 		}
-	case logbook.Date:
+	case kinds.Date:
 		s["type"], s["format"] = "string", "date"
-	case logbook.Instant:
+	case kinds.Instant:
 		s["type"], s["format"] = "string", "date-time"
-	case logbook.Reference:
+	case kinds.Reference:
 		s["type"], s["format"] = "string", "uuid"
-	case logbook.Group:
+	case kinds.Group:
 		return groupSchema(f, "")
-	case logbook.Form:
+	case kinds.Form:
 		var forms []object
 		for i := range f.Forms {
 			forms = append(forms, groupSchema(&f.Forms[i], f.Forms[i].Name))
 		}
 		s["oneOf"] = forms
-	case logbook.List:
+	case kinds.List:
 		s["type"], s["items"] = "array", fieldSchema(f.Item)
 		if f.Longest > 0 {
 			s["maxItems"] = f.Longest
@@ -210,7 +211,7 @@ func valueSchema(f *logbook.Field) object {
 
 // groupSchema lets members of a newer version through: an edit that was pushed
 // may hold them. What is sent by REST is checked against the table itself.
-func groupSchema(f *logbook.Field, as string) object {
+func groupSchema(f *kinds.Field, as string) object {
 	s := newObject(f.Doc)
 	delete(s, "additionalProperties")
 	var required []string

@@ -13,7 +13,7 @@ import (
 )
 
 // folders hold the types of the results.
-var folders = []string{"../logbook", "../logbook/glance", "../logbook/advice", "../logbook/deviation", "../logbook/slate", "../logbook/setup", "../logbook/cameras", "../logbook/lighting", "../logbook/figure", "../logbook/exchange", "../logbook/amend"}
+var folders = []string{"../logbook", "../logbook/glance", "../logbook/advice", "../logbook/deviation", "../logbook/slate", "../logbook/setup", "../logbook/cameras", "../logbook/lighting", "../logbook/figure", "../logbook/exchange", "../logbook/amend", "../logbook/kinds"}
 
 // results are the schemas of the answers; what they hold follows.
 var results = []string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "StillTold", "ReadingColor", "SetUpPlan",

@@ -12,6 +12,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
+	"evenwhite/logbook/kinds"
 )
 
 var (
@@ -145,7 +146,7 @@ func (c *crash) converge() {
 		c.t.Fatal(err)
 	}
 	defer store.Close()
-	l, err := logbook.OpenLog(store, c.production, logbook.KindRules, drawLine)
+	l, err := logbook.OpenLog(store, c.production, kinds.KindRules, drawLine)
 	if err != nil {
 		c.t.Fatal(err)
 	}
@@ -161,8 +162,8 @@ func (c *crash) converge() {
 // shownBy writes down what a book shows of what the devices wrote.
 func shownBy(b *logbook.Book) string {
 	out := ""
-	for i := range logbook.Specs {
-		for _, v := range b.AllRecords(logbook.Specs[i].Kind) {
+	for i := range kinds.Specs {
+		for _, v := range b.AllRecords(kinds.Specs[i].Kind) {
 			out += fmt.Sprintf("%s %s %s deleted %v\n", v.Kind, v.ID, v.ETag(), v.Deleted())
 			for _, f := range v.Fields() {
 				out += fmt.Sprintf("  %s=%s conflict %v, %d heads\n", f.Name, f.Shown.Value, f.Conflict, len(f.Heads))

@@ -9,6 +9,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/kinds"
 	"evenwhite/server/command"
 )
 
@@ -119,7 +120,7 @@ func writeColorLog(w io.Writer, store logbook.Store, wished wish) error {
 	if err != nil {
 		return err
 	}
-	b, end, err := logbook.ReadBook(store, production, logbook.KindRules)
+	b, end, err := logbook.ReadBook(store, production, kinds.KindRules)
 	if err != nil {
 		return storeFailure(err)
 	}

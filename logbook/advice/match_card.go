@@ -8,6 +8,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -123,7 +124,7 @@ func (m *matching) stillSet(c *cameras.Card, camera logbook.View) bool {
 	if !ok {
 		return true
 	}
-	v, _ := m.book.RecordOf(logbook.KindClip, clip)
+	v, _ := m.book.RecordOf(kinds.KindClip, clip)
 	return s.Key() == c.Set.Key() || lighting.ClipTime(v) < c.At
 }
 

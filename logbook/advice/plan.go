@@ -8,6 +8,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -142,7 +143,7 @@ type plannedLight struct {
 // that is too long, colorimetry.ErrDomain. What cannot be planned says why in its
 // place.
 func PlanSetUp(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlan, error) {
-	view, err := logbook.FindRecord(b, logbook.KindSetUp, "setUp", setUp)
+	view, err := logbook.FindRecord(b, kinds.KindSetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpPlan{}, err
 	}

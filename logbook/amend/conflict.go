@@ -4,6 +4,7 @@ import (
 	"sort"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 )
 
 // A Conflict is one field of a record that is not decided: it has several values,
@@ -32,7 +33,7 @@ func ConflictsOf(v logbook.View) []Conflict {
 }
 
 func setUpOf(v logbook.View) logbook.ID {
-	if v.Kind == logbook.KindSetUp {
+	if v.Kind == kinds.KindSetUp {
 		return v.ID
 	}
 	return v.Ref("setUp")
@@ -75,11 +76,11 @@ func Conflicts(b *logbook.Book) ([]Conflict, []SetUpCount) {
 // version by name.
 func kindsOf(b *logbook.Book) []logbook.Kind {
 	var known, others []logbook.Kind
-	for i := range logbook.Specs {
-		known = append(known, logbook.Specs[i].Kind)
+	for i := range kinds.Specs {
+		known = append(known, kinds.Specs[i].Kind)
 	}
 	for _, kind := range b.Kinds() {
-		if _, ok := logbook.SpecOf(kind); !ok {
+		if _, ok := kinds.SpecOf(kind); !ok {
 			others = append(others, kind)
 		}
 	}

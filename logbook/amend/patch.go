@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 )
 
 // Errors are the faults that were found in one object, mostErrors at the most:
@@ -67,14 +68,14 @@ func ChangesOf(kind logbook.Kind, object logbook.Value) ([]logbook.Change, error
 	w.Service = func(name string, v logbook.Value) bool {
 		return name == "id" || name == "kind" && v.Equal(logbook.TextValue(string(kind)))
 	}
-	w.Field = func(f *logbook.Field, path string, v logbook.Value) {
+	w.Field = func(f *kinds.Field, path string, v logbook.Value) {
 		if v == logbook.Null {
 			return
 		}
-		if f.Type == logbook.Group || f.Type == logbook.Form {
+		if f.Type == kinds.Group || f.Type == kinds.Form {
 			v = mergePatch("", v)
 		}
-		if w.Check(logbook.JudgeField(f, v, true), f, path) {
+		if w.Check(kinds.JudgeField(f, v, true), f, path) {
 			out = append(out, logbook.Change{Field: path, Value: v})
 		}
 		set[f.Name] = true
@@ -82,7 +83,7 @@ func ChangesOf(kind logbook.Kind, object logbook.Value) ([]logbook.Change, error
 	w.Walk("", object)
 	for i := range w.Spec.Fields {
 		if f := &w.Spec.Fields[i]; f.Required && !set[f.Name] && len(w.errors) < mostErrors { // else it may stand in what was not looked at
-			w.Refuse(f.Name, "", logbook.Allowed(f))
+			w.Refuse(f.Name, "", kinds.Allowed(f))
 		}
 	}
 	return out, w.Result()
@@ -107,7 +108,7 @@ func PatchOf(v logbook.View, patch logbook.Value) ([]logbook.Change, error) {
 		}
 		return value == logbook.Null || name == logbook.DeletedField && value == "false"
 	}
-	w.Field = func(f *logbook.Field, path string, value logbook.Value) {
+	w.Field = func(f *kinds.Field, path string, value logbook.Value) {
 		if c, ok := w.patched(v, f, path, value); ok {
 			out = append(out, c)
 		}
@@ -124,14 +125,14 @@ func PatchOf(v logbook.View, patch logbook.Value) ([]logbook.Change, error) {
 }
 
 // patched makes the change of one field, if it is one.
-func (w *Walker) patched(v logbook.View, f *logbook.Field, path string, patch logbook.Value) (logbook.Change, bool) {
+func (w *Walker) patched(v logbook.View, f *kinds.Field, path string, patch logbook.Value) (logbook.Change, bool) {
 	state := v.Field(path)
 	now := state.Shown.Value
 	if now == "" {
 		now = logbook.Null
 	}
 	next, judged := patch, patch
-	if f.Type == logbook.Group || f.Type == logbook.Form {
+	if f.Type == kinds.Group || f.Type == kinds.Form {
 		base := now
 		if as := patch.Member("as"); as != "" && !as.Equal(now.Member("as")) {
 			base = ""
@@ -145,9 +146,9 @@ func (w *Walker) patched(v logbook.View, f *logbook.Field, path string, patch lo
 		w.Refuse(path, patch, "what it was when the record was made, for it is a fact: make a new one and strike this one out")
 		return logbook.Change{}, false
 	case next == logbook.Null && f.Required:
-		w.Refuse(path, patch, logbook.Allowed(f)+", for it is required")
+		w.Refuse(path, patch, kinds.Allowed(f)+", for it is required")
 		return logbook.Change{}, false
-	case next != logbook.Null && !w.Check(logbook.JudgeField(f, judged, true), f, path):
+	case next != logbook.Null && !w.Check(kinds.JudgeField(f, judged, true), f, path):
 		return logbook.Change{}, false
 	}
 	return logbook.Replace(v, path, next), true
@@ -155,17 +156,17 @@ func (w *Walker) patched(v logbook.View, f *logbook.Field, path string, patch lo
 
 // knownTo leaves out the members of a group that only a newer version
 // knows: they stay, but are not judged.
-func knownTo(f *logbook.Field, v logbook.Value) logbook.Value {
+func knownTo(f *kinds.Field, v logbook.Value) logbook.Value {
 	members := f.Members
-	if f.Type == logbook.Form {
+	if f.Type == kinds.Form {
 		text, _ := v.Member("as").Text()
-		if at := logbook.MemberNamed(f.Forms, text); at >= 0 {
+		if at := kinds.MemberNamed(f.Forms, text); at >= 0 {
 			members = f.Forms[at].Members
 		}
 	}
 	var out []logbook.Member
 	for name, value := range v.Members() {
-		if name == "as" || logbook.MemberNamed(members, name) >= 0 {
+		if name == "as" || kinds.MemberNamed(members, name) >= 0 {
 			out = append(out, logbook.Member{Name: name, Value: value})
 		}
 	}
@@ -197,19 +198,19 @@ func mergePatch(target, patch logbook.Value) logbook.Value {
 
 // Walker goes through an object and hands on each field by its name in an edit.
 type Walker struct {
-	Spec    *logbook.Spec
+	Spec    *kinds.Spec
 	errors  Errors
 	Service func(name string, v logbook.Value) bool // whether a member of the service's own may stand there
-	Field   func(f *logbook.Field, path string, v logbook.Value)
+	Field   func(f *kinds.Field, path string, v logbook.Value)
 	cleared func(path string) // everything below a name; nil: nothing to clear
 }
 
 func walkerOf(kind logbook.Kind, object logbook.Value) (*Walker, error) {
-	spec, ok := logbook.SpecOf(kind)
+	spec, ok := kinds.SpecOf(kind)
 	if !ok {
-		names := make([]string, len(logbook.Specs))
-		for i := range logbook.Specs {
-			names[i] = string(logbook.Specs[i].Kind)
+		names := make([]string, len(kinds.Specs))
+		for i := range kinds.Specs {
+			names[i] = string(kinds.Specs[i].Kind)
 		}
 		return nil, Errors{{Kind: kind, Field: "kind", Value: logbook.TextValue(string(kind)), Allowed: "one of " + strings.Join(names, ", ")}}
 	}
@@ -232,12 +233,12 @@ func (w *Walker) Refuse(path string, v logbook.Value, allowed string) {
 
 // Check notes an error under the field's name in an edit, and says whether there
 // was none.
-func (w *Walker) Check(err *logbook.FieldError, f *logbook.Field, path string) bool {
+func (w *Walker) Check(err *logbook.FieldError, f *kinds.Field, path string) bool {
 	if err == nil {
 		return true
 	}
 	err.Kind = w.Spec.Kind
-	w.errors = append(w.errors, logbook.Rename(err, f, path))
+	w.errors = append(w.errors, kinds.Rename(err, f, path))
 	return false
 }
 
@@ -291,12 +292,12 @@ func (w *Walker) keyed(path string, v logbook.Value) bool {
 	}
 	switch mapKeys[prefix] {
 	case "id":
-		if !logbook.IsReference(key) {
+		if !kinds.IsReference(key) {
 			w.Refuse(path, v, "a key that is the id of a record, in lower-case digits")
 			return false
 		}
 	case "role":
-		if roles := strings.Fields(logbook.LimitRoles); !slices.Contains(roles, key) {
+		if roles := strings.Fields(kinds.LimitRoles); !slices.Contains(roles, key) {
 			w.Refuse(path, v, "a key that is one of "+strings.Join(roles, ", "))
 			return false
 		}

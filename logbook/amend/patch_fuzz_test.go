@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/logtest"
 )
 
@@ -26,7 +27,7 @@ func FuzzObjects(f *testing.F) {
 			return
 		}
 		var all amend.Errors
-		for _, spec := range logbook.Specs {
+		for _, spec := range kinds.Specs {
 			changes, err := amend.ChangesOf(spec.Kind, v)
 			if err != nil {
 				if !errors.As(err, &all) {
@@ -39,7 +40,7 @@ func FuzzObjects(f *testing.F) {
 			if _, err := logbook.EncodeEdit(e); err != nil {
 				continue // names or an object beyond the bounds of the byte form
 			}
-			b := logbook.NewBook(logtest.Production, logbook.KindRules)
+			b := logbook.NewBook(logtest.Production, kinds.KindRules)
 			if err := b.Apply(e); err != nil {
 				t.Fatalf("%s: let in, but %v", spec.Kind, err)
 			}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 )
 
 // Correct makes the drafts that put a refused edit right: an edit of the same
@@ -27,7 +28,7 @@ func Correct(b *logbook.Book, d logbook.Dot, patch logbook.Value, note logbook.I
 	if err != nil {
 		return nil, err
 	}
-	spec, _ := logbook.SpecOf(r.Edit.Kind)
+	spec, _ := kinds.SpecOf(r.Edit.Kind)
 	draft := logbook.Draft{Kind: r.Edit.Kind, Record: r.Edit.Record}
 	named := false
 	for i := range r.Edit.Set {
@@ -58,7 +59,7 @@ func Correct(b *logbook.Book, d logbook.Dot, patch logbook.Value, note logbook.I
 func seenBefore(own logbook.Dot, over []logbook.Dot) []logbook.Dot {
 	out := []logbook.Dot{own}
 	for _, d := range over {
-		if (d.Line != own.Line || d.N < own.N) && len(out) < logbook.MaxNames {
+		if (d.Line != own.Line || d.N < own.N) && len(out) < kinds.MaxNames {
 			out = append(out, d)
 		}
 	}
@@ -93,15 +94,15 @@ func corrected(e *logbook.Edit, patch logbook.Value) (map[string]logbook.Value, 
 		}
 		return v == logbook.Null
 	}
-	w.Field = func(f *logbook.Field, path string, v logbook.Value) {
-		if v != logbook.Null && (f.Type == logbook.Group || f.Type == logbook.Form) {
+	w.Field = func(f *kinds.Field, path string, v logbook.Value) {
+		if v != logbook.Null && (f.Type == kinds.Group || f.Type == kinds.Form) {
 			base := values[path]
 			if as := v.Member("as"); as != "" && !as.Equal(base.Member("as")) {
 				base = ""
 			}
 			v = mergePatch(base, v)
 		}
-		if v == logbook.Null || w.Check(logbook.JudgeField(f, v, true), f, path) {
+		if v == logbook.Null || w.Check(kinds.JudgeField(f, v, true), f, path) {
 			put(path, v)
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 )
 
 // A Twin is a pair of records that may be the same thing logged twice: a person
@@ -28,10 +29,10 @@ const (
 // in the order of the table, then by ids. Struck-out records drop out.
 func Twins(b *logbook.Book) []Twin {
 	var out []Twin
-	for i := range logbook.Specs {
+	for i := range kinds.Specs {
 		alike := map[string][]logbook.View{}
-		for _, v := range b.Records(logbook.Specs[i].Kind) {
-			for _, key := range naturalKeys(b, &logbook.Specs[i], v) {
+		for _, v := range b.Records(kinds.Specs[i].Kind) {
+			for _, key := range naturalKeys(b, &kinds.Specs[i], v) {
 				alike[key] = append(alike[key], v)
 			}
 		}
@@ -46,7 +47,7 @@ func Twins(b *logbook.Book) []Twin {
 					}
 					pair := [2]logbook.ID{first.ID, second.ID}
 					if first.ID != second.ID && !seen[pair] && !answered(first, second) {
-						out = append(out, Twin{Kind: logbook.Specs[i].Kind, First: first.ID, Second: second.ID, SetUp: setUpOf(first)})
+						out = append(out, Twin{Kind: kinds.Specs[i].Kind, First: first.ID, Second: second.ID, SetUp: setUpOf(first)})
 					}
 					seen[pair] = true
 				}
@@ -69,8 +70,8 @@ var naturalDefaults = map[string]string{"takeKind": "take", "unit": "main"}
 
 // naturalKeys are what tells a record apart for a person: none where it cannot be
 // told, several for a clip that holds several takes.
-func naturalKeys(b *logbook.Book, spec *logbook.Spec, v logbook.View) []string {
-	if spec.Kind == logbook.KindClip {
+func naturalKeys(b *logbook.Book, spec *kinds.Spec, v logbook.View) []string {
+	if spec.Kind == kinds.KindClip {
 		return clipKeys(b, v)
 	}
 	if len(spec.Natural) == 0 || v.Text("state") == "numberUsedAgain" {
@@ -87,8 +88,8 @@ func naturalKeys(b *logbook.Book, spec *logbook.Spec, v logbook.View) []string {
 	return []string{strings.Join(parts, "\x00")}
 }
 
-func naturalPart(v logbook.View, f *logbook.Field) string {
-	if f.Type == logbook.Reference {
+func naturalPart(v logbook.View, f *kinds.Field) string {
+	if f.Type == kinds.Reference {
 		if id := v.Ref(f.Name); !id.IsZero() {
 			return id.String()
 		}
@@ -164,13 +165,13 @@ func AnswerTwin(b *logbook.Book, first, second logbook.ID, answer string) ([]log
 	if !ok || w.Deleted() || second == first {
 		return nil, &logbook.FieldError{Kind: "twin", Field: "second", Value: logbook.IDValue(second), Allowed: "another " + string(v.Kind) + " that is in the log and not struck out"}
 	}
-	if spec, known := logbook.SpecOf(v.Kind); !known || len(spec.Natural) == 0 && v.Kind != logbook.KindClip {
+	if spec, known := kinds.SpecOf(v.Kind); !known || len(spec.Natural) == 0 && v.Kind != kinds.KindClip {
 		return nil, &logbook.FieldError{Kind: "twin", Field: "first", Value: logbook.IDValue(first), Allowed: "a record of a kind that can be logged twice, not a " + string(v.Kind)}
 	}
 	m, _ := b.Alone(v.Kind, first)
 	n, _ := b.Alone(v.Kind, second)
 	drafts := []logbook.Draft{answering(m, n, answer)}
-	if v.Kind != logbook.KindTake {
+	if v.Kind != kinds.KindTake {
 		return drafts, nil
 	}
 	for _, pair := range clipPairs(b, first, second) {
@@ -215,7 +216,7 @@ func clipPairs(b *logbook.Book, first, second logbook.ID) [][2]logbook.View {
 	clipOf := func(take logbook.ID, v logbook.View) bool { return v.Value("takes/"+take.String()) != "" }
 	var all []logbook.View
 	for _, take := range []logbook.ID{first, second} {
-		for _, clip := range b.Referring(logbook.KindClip, "takes", take) {
+		for _, clip := range b.Referring(kinds.KindClip, "takes", take) {
 			for _, v := range clip.Parts() {
 				if !among(all, v) && !v.Deleted() {
 					all = append(all, v)

@@ -4,6 +4,7 @@ import (
 	"sort"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 )
 
 // setRuns numbers the runs among the pairs, from 1. Takes of one set-up that the same
@@ -32,7 +33,7 @@ func setRuns(b *logbook.Book, pairs []Twin) {
 	})
 	last := map[[3]logbook.ID]*Twin{} // per set-up and two devices
 	for _, t := range order {
-		if t.Kind != logbook.KindTake {
+		if t.Kind != kinds.KindTake {
 			continue
 		}
 		key := [3]logbook.ID{t.SetUp, deviceOf(b, t.First), deviceOf(b, t.Second)}
@@ -58,7 +59,7 @@ func setRuns(b *logbook.Book, pairs []Twin) {
 // placesOf orders the takes of a set-up by number and suffix; those that read alike
 // stand in one place.
 func placesOf(b *logbook.Book, setUp logbook.ID) map[logbook.ID]int {
-	takes := b.Referring(logbook.KindTake, "setUp", setUp)
+	takes := b.Referring(kinds.KindTake, "setUp", setUp)
 	before := func(i, j int) bool {
 		n, _ := takes[i].Number("number")
 		m, _ := takes[j].Number("number")

@@ -5,13 +5,14 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 )
 
 // RecordedWith is the mode and glass of a camera's newest clip in the set-up, else
 // as the set-up has it.
 func RecordedWith(b *logbook.Book, setUp, camera, body logbook.View) (mode, glass string) {
 	if _, _, clip, ok := LatestSetting(b, setUp, camera); ok {
-		v, _ := b.RecordOf(logbook.KindClip, clip)
+		v, _ := b.RecordOf(kinds.KindClip, clip)
 		return ModeOf(v.Text("recordingMode"), body), GlassOf(v.Text("lens"), v.Text("filters"))
 	}
 	for _, key := range setUp.Keys("cameras") {
@@ -28,11 +29,11 @@ func RecordedWith(b *logbook.Book, setUp, camera, body logbook.View) (mode, glas
 func CamerasOf(b *logbook.Book, setUp logbook.View) []logbook.View {
 	found := map[logbook.ID]logbook.View{}
 	note := func(id logbook.ID) {
-		if v, ok := b.RecordOf(logbook.KindCamera, id); ok && !v.Deleted() {
+		if v, ok := b.RecordOf(kinds.KindCamera, id); ok && !v.Deleted() {
 			found[v.ID] = v
 		}
 	}
-	for _, clip := range b.Referring(logbook.KindClip, "setUp", setUp.ID) {
+	for _, clip := range b.Referring(kinds.KindClip, "setUp", setUp.ID) {
 		note(clip.Ref("camera"))
 	}
 	for _, key := range setUp.Keys("cameras") {
@@ -95,11 +96,11 @@ func BodyAt(b *logbook.Book, camera logbook.View, at logbook.Millis) (logbook.Vi
 			found, when = id, from
 		}
 	}
-	return b.RecordOf(logbook.KindBody, found)
+	return b.RecordOf(kinds.KindBody, found)
 }
 
 // BodyNow is the body that fills a camera.
 func BodyNow(b *logbook.Book, camera logbook.View) (logbook.View, bool) {
 	id, _ := camera.Value("body").Member("body").ID()
-	return b.RecordOf(logbook.KindBody, id)
+	return b.RecordOf(kinds.KindBody, id)
 }

@@ -17,6 +17,7 @@ import (
 	"evenwhite/logbook/bolt"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/kinds"
 )
 
 // theLongJob is made once for all benchmarks of a run.
@@ -90,7 +91,7 @@ func BenchmarkDeviations(b *testing.B) {
 
 func lastClip(edits []*logbook.Edit) *logbook.Edit {
 	for i := len(edits) - 1; ; i-- {
-		if e := edits[i]; e.Kind == logbook.KindClip && len(e.Set) > 1 {
+		if e := edits[i]; e.Kind == kinds.KindClip && len(e.Set) > 1 {
 			return e
 		}
 	}
@@ -123,12 +124,12 @@ func openAndAnswer(path string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	log, err := logbook.OpenLog(store, longJobID, logbook.KindRules, func() logbook.Line { return logbook.Line{8} })
+	log, err := logbook.OpenLog(store, longJobID, kinds.KindRules, func() logbook.Line { return logbook.Line{8} })
 	if err != nil {
 		return err
 	}
 	log.Read(func(b *logbook.Book) {
-		setUps := b.Records(logbook.KindSetUp)
+		setUps := b.Records(kinds.KindSetUp)
 		_, err = glance.Now(b, setUps[len(setUps)-1].ID, logbook.MillisOf(start))
 	})
 	if err != nil {
@@ -180,7 +181,7 @@ func storeLongJob(b *testing.B, path string) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	log, err := logbook.OpenLog(store, longJobID, logbook.KindRules, func() logbook.Line { return logbook.Line{8} })
+	log, err := logbook.OpenLog(store, longJobID, kinds.KindRules, func() logbook.Line { return logbook.Line{8} })
 	if err != nil {
 		b.Fatal(err)
 	}

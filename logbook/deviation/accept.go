@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 )
 
@@ -27,7 +28,7 @@ type Acceptance struct {
 
 // AcceptancesOf reads all acceptances, oldest first.
 func AcceptancesOf(b *logbook.Book) (all []Acceptance) {
-	for _, v := range b.Records(logbook.KindAcceptance) {
+	for _, v := range b.Records(kinds.KindAcceptance) {
 		a := Acceptance{view: v, kind: v.Text("deviation"), scope: v.Text("scope"), compared: v.Ref("comparedWith"),
 			clips: logbook.IDSet{}, setUps: logbook.IDSet{}, scenes: logbook.IDSet{}, days: logbook.IDSet{}, accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}
 		if a.ceiling == "" {
@@ -65,15 +66,15 @@ func (a *Acceptance) subject(b *logbook.Book, id logbook.ID) {
 	}
 	setUp := v.Ref("setUp")
 	switch v.Kind {
-	case logbook.KindSetUp:
+	case kinds.KindSetUp:
 		setUp = id
-	case logbook.KindScene:
+	case kinds.KindScene:
 		a.scenes.Add(id)
-	case logbook.KindDay:
+	case kinds.KindDay:
 		a.days.Add(id)
-	case logbook.KindClip:
+	case kinds.KindClip:
 		a.clips.Add(id)
-	case logbook.KindTake:
+	case kinds.KindTake:
 		a.takes = append(a.takes, v)
 		if a.kind == TakeNumberTwice {
 			a.about = append(a.about, id)
@@ -81,7 +82,7 @@ func (a *Acceptance) subject(b *logbook.Book, id logbook.ID) {
 	default:
 		a.about = append(a.about, id)
 	}
-	if s, ok := b.RecordOf(logbook.KindSetUp, setUp); ok {
+	if s, ok := b.RecordOf(kinds.KindSetUp, setUp); ok {
 		a.setUps.Add(s.ID)
 		a.scenes.Add(s.Ref("scene"))
 		a.days.Add(s.Ref("day"))

@@ -6,16 +6,17 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 )
 
 // KeyKinds are the maps whose keys are records.
 var KeyKinds = map[string]logbook.Kind{
-	"cameras": logbook.KindCamera, "exceptions": logbook.KindCamera, "takes": logbook.KindTake, "lightsAsSet": logbook.KindLight, "mustLookLike": logbook.KindScene,
+	"cameras": kinds.KindCamera, "exceptions": kinds.KindCamera, "takes": kinds.KindTake, "lightsAsSet": kinds.KindLight, "mustLookLike": kinds.KindScene,
 }
 
 // setUpKinds are the kinds of records that belong to a set-up.
-var setUpKinds = []logbook.Kind{logbook.KindLight, logbook.KindReading, logbook.KindWhite, logbook.KindTake, logbook.KindClip, logbook.KindSample}
+var setUpKinds = []logbook.Kind{kinds.KindLight, kinds.KindReading, kinds.KindWhite, kinds.KindTake, kinds.KindClip, kinds.KindSample}
 
 // references finds what leads nowhere from a set-up and from what belongs to it.
 // Deleting never cascades, so that a record may be left behind.
@@ -31,13 +32,13 @@ func (s *finder) references() (all []sighting) {
 
 // referencesElsewhere looks at the records that belong to no set-up that is here.
 func (s *finder) referencesElsewhere() (all []sighting) {
-	for i := range logbook.Specs {
-		kind := logbook.Specs[i].Kind
-		if kind == logbook.KindSetUp {
+	for i := range kinds.Specs {
+		kind := kinds.Specs[i].Kind
+		if kind == kinds.KindSetUp {
 			continue
 		}
 		for _, v := range s.Book().Records(kind) {
-			if setUp, ok := s.Book().RecordOf(logbook.KindSetUp, v.Ref("setUp")); !ok || setUp.Deleted() {
+			if setUp, ok := s.Book().RecordOf(kinds.KindSetUp, v.Ref("setUp")); !ok || setUp.Deleted() {
 				all = append(all, s.leadsNowhere(v)...)
 			}
 		}
@@ -46,7 +47,7 @@ func (s *finder) referencesElsewhere() (all []sighting) {
 }
 
 func (s *finder) leadsNowhere(v logbook.View) (all []sighting) {
-	spec, ok := logbook.SpecOf(v.Kind)
+	spec, ok := kinds.SpecOf(v.Kind)
 	if !ok || lighting.Withdrawn(v) {
 		return nil
 	}
@@ -70,24 +71,24 @@ func (s *finder) leadsNowhere(v logbook.View) (all []sighting) {
 }
 
 // walkReferences visits the references inside a value.
-func walkReferences(f *logbook.Field, v logbook.Value, visit func(id logbook.Value, to []logbook.Kind)) {
+func walkReferences(f *kinds.Field, v logbook.Value, visit func(id logbook.Value, to []logbook.Kind)) {
 	switch f.Type {
-	case logbook.Reference:
+	case kinds.Reference:
 		visit(v, f.To)
-	case logbook.Group:
+	case kinds.Group:
 		for i := range f.Members {
 			if m := v.Member(f.Members[i].Name); m != "" && m != logbook.Null {
 				walkReferences(&f.Members[i], m, visit)
 			}
 		}
-	case logbook.Form:
+	case kinds.Form:
 		as, _ := v.Member("as").Text()
 		for i := range f.Forms {
 			if f.Forms[i].Name == as {
 				walkReferences(&f.Forms[i], v, visit)
 			}
 		}
-	case logbook.List:
+	case kinds.List:
 		for item := range v.Items() {
 			walkReferences(f.Item, item, visit)
 		}

@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/logtest"
 )
 
@@ -15,7 +16,7 @@ import (
 // a byte.
 func openPeer(t testing.TB, store logbook.Store, start byte) *exchange.Peer {
 	t.Helper()
-	return exchange.NewPeer(logtest.Open(t, store, logbook.KindRules, start))
+	return exchange.NewPeer(logtest.Open(t, store, kinds.KindRules, start))
 }
 
 // device is a device that keeps what it is told.

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/logtest"
 	"evenwhite/testdata/setlog"
 )
@@ -97,7 +98,7 @@ next:
 }
 
 func (s *setlogWork) merged(t testing.TB) *logbook.Book {
-	b := logbook.NewBook(logtest.Production, logbook.KindRules)
+	b := logbook.NewBook(logtest.Production, kinds.KindRules)
 	for _, e := range append(append([]*logbook.Edit(nil), s.base...), s.edits...) {
 		if err := b.Apply(e); err != nil {
 			t.Fatal(err)

@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/logtest"
 )
 
@@ -83,14 +84,14 @@ func olderJudge(e *logbook.Edit) error {
 	if c, ok := e.Change("sensorRate"); ok && c.Value == "120" {
 		return errors.New("sensorRate is 120; allowed is at most 100")
 	}
-	return logbook.Judge(e)
+	return kinds.Judge(e)
 }
 
 func rulesOf(old bool) logbook.Rules {
 	if old {
 		return logbook.Rules{Judge: olderJudge}
 	}
-	return logbook.KindRules
+	return kinds.KindRules
 }
 
 func newSim() *sim {

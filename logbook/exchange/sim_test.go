@@ -14,6 +14,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/logtest"
 )
 
@@ -161,11 +162,11 @@ func (s *sim) digest() string {
 // everything writes down all that a book shows, and which twins are asked about.
 func everything(b *logbook.Book) string {
 	var all []logbook.Kind
-	for _, spec := range logbook.Specs {
+	for _, spec := range kinds.Specs {
 		all = append(all, spec.Kind)
 	}
 	for _, kind := range b.Kinds() {
-		if _, ok := logbook.SpecOf(kind); !ok {
+		if _, ok := kinds.SpecOf(kind); !ok {
 			all = append(all, kind)
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/stage"
 )
 
@@ -23,7 +24,7 @@ type anything struct {
 }
 
 func (a *anything) id(to []logbook.Kind) logbook.ID {
-	kind := logbook.Specs[a.IntN(len(logbook.Specs))].Kind
+	kind := kinds.Specs[a.IntN(len(kinds.Specs))].Kind
 	if len(to) > 0 {
 		kind = to[a.IntN(len(to))]
 	}
@@ -34,7 +35,7 @@ func (a *anything) id(to []logbook.Kind) logbook.ID {
 }
 
 // number draws the ends of a range as often as its middle.
-func (a *anything) number(f *logbook.Field) string {
+func (a *anything) number(f *kinds.Field) string {
 	low, _ := strconv.ParseFloat(f.Min, 64)
 	high, _ := strconv.ParseFloat(f.Max, 64)
 	if f.Unit == "K" && a.IntN(10) < 7 { // what is usual, so that settings and aims meet
@@ -47,13 +48,13 @@ func (a *anything) number(f *logbook.Field) string {
 		return f.Max
 	}
 	v := low + a.Float64()*(high-low)
-	if f.Type == logbook.Whole {
+	if f.Type == kinds.Whole {
 		return strconv.Itoa(int(v))
 	}
 	return strconv.FormatFloat(v, 'f', 4, 64)
 }
 
-func (a *anything) members(fields []logbook.Field, as string) string {
+func (a *anything) members(fields []kinds.Field, as string) string {
 	var parts []string
 	if as != "" {
 		parts = append(parts, fmt.Sprintf(`"as":%q`, as))
@@ -66,29 +67,29 @@ func (a *anything) members(fields []logbook.Field, as string) string {
 	return "{" + strings.Join(parts, ",") + "}"
 }
 
-func (a *anything) value(f *logbook.Field) string {
+func (a *anything) value(f *kinds.Field) string {
 	switch f.Type {
-	case logbook.Choice:
+	case kinds.Choice:
 		return stage.Quoted(f.Choices[a.IntN(len(f.Choices))])
-	case logbook.Flag:
+	case kinds.Flag:
 		return []string{"true", "false"}[a.IntN(2)]
-	case logbook.Whole, logbook.Decimal:
+	case kinds.Whole, kinds.Decimal:
 		return a.number(f)
-	case logbook.Date:
+	case kinds.Date:
 		return `"2026-03-04"`
-	case logbook.Instant:
+	case kinds.Instant:
 		return stage.Stamp(a.IntN(300))
-	case logbook.Reference:
+	case kinds.Reference:
 		return stage.Ref(a.id(f.To))
-	case logbook.Group:
+	case kinds.Group:
 		return a.members(f.Members, "")
-	case logbook.Form:
+	case kinds.Form:
 		form := &f.Forms[a.IntN(len(f.Forms))]
 		if a.IntN(2) == 0 {
 			form = &f.Forms[0]
 		}
 		return a.members(form.Members, form.Name)
-	case logbook.List:
+	case kinds.List:
 		n := a.IntN(min(f.Longest, 4) + 1)
 		items := make([]string, n)
 		for i := range items {
@@ -103,7 +104,7 @@ func (a *anything) value(f *logbook.Field) string {
 }
 
 // howMany more than one there are of the kinds that make a day rich.
-var howMany = map[logbook.Kind]int{logbook.KindLight: 3, logbook.KindReading: 9, logbook.KindWhite: 2, logbook.KindTake: 3, logbook.KindClip: 9, logbook.KindCamera: 1, logbook.KindBody: 1, logbook.KindLamp: 1, logbook.KindGel: 1, logbook.KindAcceptance: 3}
+var howMany = map[logbook.Kind]int{kinds.KindLight: 3, kinds.KindReading: 9, kinds.KindWhite: 2, kinds.KindTake: 3, kinds.KindClip: 9, kinds.KindCamera: 1, kinds.KindBody: 1, kinds.KindLamp: 1, kinds.KindGel: 1, kinds.KindAcceptance: 3}
 
 // TestWhateverIsInTheLogIsAnswered: what follows from records is computed from
 // whatever people wrote; nothing panics, and no number is none (JSON refuses it).
@@ -111,19 +112,19 @@ func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
 	taken, refused := 0, 0
 	for seed := range uint64(60) {
 		a := &anything{rand.New(rand.NewPCG(seed, 2)), map[logbook.Kind][]logbook.ID{}}
-		b := logbook.NewBook(logbook.ID{15: 1}, logbook.KindRules)
+		b := logbook.NewBook(logbook.ID{15: 1}, kinds.KindRules)
 		n := 0
-		for i := range logbook.Specs {
-			for range 1 + howMany[logbook.Specs[i].Kind] {
+		for i := range kinds.Specs {
+			for range 1 + howMany[kinds.Specs[i].Kind] {
 				n++
-				a.ids[logbook.Specs[i].Kind] = append(a.ids[logbook.Specs[i].Kind], logbook.ID{0: 1, 14: byte(n / 256), 15: byte(n)})
+				a.ids[kinds.Specs[i].Kind] = append(a.ids[kinds.Specs[i].Kind], logbook.ID{0: 1, 14: byte(n / 256), 15: byte(n)})
 			}
 		}
 		n = 0
-		for i := range logbook.Specs {
-			for _, id := range a.ids[logbook.Specs[i].Kind] {
-				for j := range logbook.Specs[i].Fields {
-					f := &logbook.Specs[i].Fields[j]
+		for i := range kinds.Specs {
+			for _, id := range a.ids[kinds.Specs[i].Kind] {
+				for j := range kinds.Specs[i].Fields {
+					f := &kinds.Specs[i].Fields[j]
 					if (f.Name == logbook.DeletedField || f.Name == "struckOut") && a.IntN(20) > 0 || !f.Required && a.IntN(4) == 0 {
 						continue
 					}
@@ -136,7 +137,7 @@ func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
 						continue // a pattern that is not drawn here
 					}
 					n++
-					e := &logbook.Edit{Production: logbook.ID{15: 1}, Kind: logbook.Specs[i].Kind, Record: id, Device: logbook.ID{15: 9}, At: stage.Minute(a.IntN(300)),
+					e := &logbook.Edit{Production: logbook.ID{15: 1}, Kind: kinds.Specs[i].Kind, Record: id, Device: logbook.ID{15: 9}, At: stage.Minute(a.IntN(300)),
 						Dot: logbook.Dot{Line: logbook.Line{7: 7}, N: uint64(n)}, Set: []logbook.Change{{Field: name, Value: value}}}
 					if b.Apply(e) == nil {
 						taken++
@@ -153,13 +154,13 @@ func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
 	}
 }
 
-func (a *anything) key(f *logbook.Field) string {
+func (a *anything) key(f *kinds.Field) string {
 	prefix, _, _ := strings.Cut(f.Name, "/")
 	if kind, ok := deviation.KeyKinds[prefix]; ok {
 		return a.id([]logbook.Kind{kind}).String()
 	}
 	if prefix == "limits" {
-		return strings.Fields(logbook.LimitRoles)[a.IntN(8)]
+		return strings.Fields(kinds.LimitRoles)[a.IntN(8)]
 	}
 	if prefix+"/" == logbook.SamePrefix {
 		return logbook.ID{15: 0xff}.String()
@@ -176,24 +177,24 @@ func answerEverything(t *testing.T, seed uint64, b *logbook.Book, a *anything) {
 	}
 	answerColors(marshal, b, a)
 	marshal("deviations", deviation.Deviations(b, deviation.DeviationScope{}, stage.Minute(200)))
-	for _, day := range a.ids[logbook.KindDay] {
+	for _, day := range a.ids[kinds.KindDay] {
 		marshal("deviations of a day", deviation.Deviations(b, deviation.DeviationScope{Day: day}, stage.Minute(200)))
 	}
-	for _, setUp := range a.ids[logbook.KindSetUp] {
+	for _, setUp := range a.ids[kinds.KindSetUp] {
 		if n, err := glance.Now(b, setUp, stage.Minute(200)); err == nil {
 			marshal("now", n)
 		}
-		for _, camera := range a.ids[logbook.KindCamera] {
+		for _, camera := range a.ids[kinds.KindCamera] {
 			if m, err := advice.AnswerMatch(b, advice.Match{SetUp: setUp, Camera: camera}, stage.Minute(200)); err == nil {
 				marshal("match", m)
 			}
 		}
-		view, ok := b.RecordOf(logbook.KindSetUp, setUp)
+		view, ok := b.RecordOf(kinds.KindSetUp, setUp)
 		if !ok {
 			continue
 		}
 		tell := glance.Tell(b, view, stage.Minute(200))
-		for _, clip := range b.Referring(logbook.KindClip, "setUp", view.ID) {
+		for _, clip := range b.Referring(kinds.KindClip, "setUp", view.ID) {
 			marshal("a clip", tell.Clip(clip))
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/stage"
 )
@@ -11,40 +12,40 @@ import (
 // answerColors asks what one reading, sample or clip says, and for a plan, of
 // whatever is in the log.
 func answerColors(marshal func(string, any), b *logbook.Book, a *anything) {
-	for _, setUp := range a.ids[logbook.KindSetUp] {
+	for _, setUp := range a.ids[kinds.KindSetUp] {
 		if p, err := advice.PlanSetUp(b, setUp, stage.Minute(200)); err == nil {
 			marshal("a plan", p)
 		}
 	}
-	for _, lamp := range a.ids[logbook.KindLamp] {
+	for _, lamp := range a.ids[kinds.KindLamp] {
 		if l, err := lighting.LearntOfLamp(b, lamp, stage.Minute(200)); err == nil {
 			marshal("a lamp", l)
 		}
 	}
-	for _, gel := range a.ids[logbook.KindGel] {
+	for _, gel := range a.ids[kinds.KindGel] {
 		if l, err := lighting.LearntOfGel(b, gel, stage.Minute(200)); err == nil {
 			marshal("a gel", l)
 		}
 	}
-	for _, meter := range a.ids[logbook.KindMeter] {
+	for _, meter := range a.ids[kinds.KindMeter] {
 		if l, err := lighting.LearntOfMeter(b, meter, stage.Minute(200)); err == nil {
 			marshal("a meter", l)
 		}
 	}
-	for i, reading := range a.ids[logbook.KindReading] {
-		other := lighting.SpectralReference{Name: "reading", Reading: a.ids[logbook.KindReading][(i+1)%len(a.ids[logbook.KindReading])]}
+	for i, reading := range a.ids[kinds.KindReading] {
+		other := lighting.SpectralReference{Name: "reading", Reading: a.ids[kinds.KindReading][(i+1)%len(a.ids[kinds.KindReading])]}
 		for _, reference := range []lighting.SpectralReference{{}, {Name: "daylight"}, other} {
 			if c, err := lighting.ColorOfReading(b, reading, reference); err == nil {
 				marshal("a reading", c)
 			}
 		}
 	}
-	for _, sample := range a.ids[logbook.KindSample] {
+	for _, sample := range a.ids[kinds.KindSample] {
 		if c, err := cameras.ColorOfSample(b, sample, stage.Minute(200)); err == nil {
 			marshal("a sample", c)
 		}
 	}
-	for _, clip := range a.ids[logbook.KindClip] {
+	for _, clip := range a.ids[kinds.KindClip] {
 		if c, err := advice.CorrectionsOfClip(b, clip, stage.Minute(200)); err == nil {
 			marshal("corrections", c)
 		}

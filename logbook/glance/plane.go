@@ -10,6 +10,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
@@ -69,7 +70,7 @@ type Unplaced struct {
 // PlaneOf tells where the colours of a set-up lie. Errors wrap ErrNoRecord. What
 // has no colour says why in Unplaced.
 func PlaneOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlane, error) {
-	view, err := logbook.FindRecord(b, logbook.KindSetUp, "setUp", setUp)
+	view, err := logbook.FindRecord(b, kinds.KindSetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpPlane{}, err
 	}

@@ -6,6 +6,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
 )
 
 // Learnt is a mean over readings with how far they lie apart.
@@ -84,7 +85,7 @@ func (l *Learner) ofLight(light logbook.View) (all []*Measurement) {
 // its colour.
 func gelsAt(m *Measurement, light logbook.View) (all []logbook.ID) {
 	note := func(id logbook.ID) {
-		gel, _ := light.Book().RecordOf(logbook.KindGel, id)
+		gel, _ := light.Book().RecordOf(kinds.KindGel, id)
 		switch gel.Text("gelKind") {
 		case "neutral", "diffusion":
 			return

@@ -7,6 +7,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
 )
 
 // LampLearnt is how far a lamp lies from the word of its kelvin dial, by the
@@ -33,7 +34,7 @@ type DialLearnt struct {
 
 // LearntOfLamp says what the log teaches about a lamp. Errors wrap ErrNoRecord.
 func LearntOfLamp(b *logbook.Book, lamp logbook.ID, now logbook.Millis) (LampLearnt, error) {
-	v, err := logbook.FindRecord(b, logbook.KindLamp, "record", lamp)
+	v, err := logbook.FindRecord(b, kinds.KindLamp, "record", lamp)
 	if err != nil {
 		return LampLearnt{}, err
 	}
@@ -95,7 +96,7 @@ type dialPositions []dialPosition
 func (l *Learner) Lamp(lamp logbook.View) dialPositions {
 	var all []lesson
 	var dials []float64
-	for _, light := range l.book.Referring(logbook.KindLight, "lamp", lamp.ID) {
+	for _, light := range l.book.Referring(kinds.KindLight, "lamp", lamp.ID) {
 		one, at := l.dialled(lamp, light)
 		all, dials = append(all, one...), append(dials, at...)
 	}

@@ -7,6 +7,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
@@ -119,8 +120,8 @@ func TestIntentByRole(t *testing.T) {
 
 func TestCamerasInUse(t *testing.T) {
 	s := stage.New(t)
-	c := s.Add(logbook.KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
-	s.Add(logbook.KindCamera, "letter", `"D"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
+	c := s.Add(kinds.KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
+	s.Add(kinds.KindCamera, "letter", `"D"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
 	s.Clip(c, logbook.ID{}, "5600")
 	s.Set(s.SetUp, "cameras/"+s.B.String()+"/inUse", "false")
 	b := s.Book()

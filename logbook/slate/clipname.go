@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 )
 
 // A clipRule is how a body names its clips: pieces in a row. From a piece on that
@@ -96,7 +97,7 @@ func padded(n, digits int) string {
 // dateAs writes a date yyyy-mm-dd without its hyphens.
 func dateAs(pattern, date string) (string, bool) {
 	digits := strings.ReplaceAll(date, "-", "")
-	if !logbook.IsDate(date) || len(pattern) > len(digits) {
+	if !kinds.IsDate(date) || len(pattern) > len(digits) {
 		return "", false
 	}
 	return digits[len(digits)-len(pattern):], true
@@ -195,7 +196,7 @@ func counterOf(b *logbook.Book, body logbook.View) *clipCounter {
 	if c.rule, c.known = clipRuleOf(body); !c.known {
 		return c
 	}
-	for _, clip := range b.Referring(logbook.KindClip, "body", body.ID) {
+	for _, clip := range b.Referring(kinds.KindClip, "body", body.ID) {
 		if !clip.Flag("rolled", true) {
 			continue
 		}
@@ -283,7 +284,7 @@ func cardAfter(card string) (string, bool) {
 
 // dayOf is the shooting day that a record's set-up was chosen for.
 func dayOf(b *logbook.Book, v logbook.View) logbook.View {
-	setUp, ok := b.RecordOf(logbook.KindSetUp, v.Ref("setUp"))
+	setUp, ok := b.RecordOf(kinds.KindSetUp, v.Ref("setUp"))
 	if !ok {
 		return logbook.View{}
 	}
@@ -291,6 +292,6 @@ func dayOf(b *logbook.Book, v logbook.View) logbook.View {
 }
 
 func dayOfSetUp(b *logbook.Book, setUp logbook.View) logbook.View {
-	day, _ := b.RecordOf(logbook.KindDay, setUp.Ref("day"))
+	day, _ := b.RecordOf(kinds.KindDay, setUp.Ref("day"))
 	return day
 }

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/logtest"
 	"evenwhite/logbook/slate"
 )
@@ -16,9 +17,9 @@ func TestShortNameOfATitle(t *testing.T) {
 		"Öl & Wasser":                  "l-wasser",
 		"夜":                            "",
 	} {
-		b := logbook.NewBook(logtest.Production, logbook.KindRules)
+		b := logbook.NewBook(logtest.Production, kinds.KindRules)
 		e := &logbook.Edit{
-			Production: logtest.Production, Record: logtest.Production, Device: logtest.ID(3), Kind: logbook.KindProduction,
+			Production: logtest.Production, Record: logtest.Production, Device: logtest.ID(3), Kind: kinds.KindProduction,
 			Dot: logtest.Dot(1, 1), Set: []logbook.Change{{Field: "title", Value: logbook.TextValue(title)}},
 		}
 		if err := b.Apply(e); err != nil {

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
+	"evenwhite/logbook/kinds"
 )
 
 // An Event is one button of take logging, pressed for a set-up. ReadEvent makes
@@ -17,22 +18,22 @@ type Event struct {
 
 // EventFields is the table of what an event may say, in the way of the record
 // kinds' table.
-var EventFields = append([]logbook.Field{
-	logbook.ChoiceField("event", "what happened", strings.Join(EventNames(), " ")).Must(),
-	logbook.ReferenceField("take", "the take it is about; absent: the last one", logbook.KindTake),
-	logbook.ReferenceField("camera", "the camera it is about", logbook.KindCamera),
-	logbook.ReferenceField("clip", "the clip it is about", logbook.KindClip),
-	logbook.WholeField("number", "the take's number; absent: the next", "1", "999"),
-	logbook.FlagField("sameNumber", "a pick-up that keeps the last take's number"),
-	logbook.TextField("suffix", "pick-up suffix", 8),
-	logbook.ChoiceField("falseTakeNumber", "whether a false take's number is used up; asked once per production", "used usedAgain"),
-	logbook.ChoiceField("sky", "the sky; absent: the last one", logbook.Skies),
-	logbook.ChoiceField("slate", "where it is slated", "head tail none"),
-	logbook.FlagField("wanted", "marked as wanted"),
-	logbook.InstantField("startedAt", "when it began; absent: now"),
-	logbook.PatternField("timecode", "the timecode at which it happened", "timecode"),
-	logbook.TextField("card", "the new card; absent: the number of the last one plus one", 24),
-	logbook.TextField("place", "where; another place than the set-up's makes a new set-up", 200),
+var EventFields = append([]kinds.Field{
+	kinds.ChoiceField("event", "what happened", strings.Join(EventNames(), " ")).Must(),
+	kinds.ReferenceField("take", "the take it is about; absent: the last one", kinds.KindTake),
+	kinds.ReferenceField("camera", "the camera it is about", kinds.KindCamera),
+	kinds.ReferenceField("clip", "the clip it is about", kinds.KindClip),
+	kinds.WholeField("number", "the take's number; absent: the next", "1", "999"),
+	kinds.FlagField("sameNumber", "a pick-up that keeps the last take's number"),
+	kinds.TextField("suffix", "pick-up suffix", 8),
+	kinds.ChoiceField("falseTakeNumber", "whether a false take's number is used up; asked once per production", "used usedAgain"),
+	kinds.ChoiceField("sky", "the sky; absent: the last one", kinds.Skies),
+	kinds.ChoiceField("slate", "where it is slated", "head tail none"),
+	kinds.FlagField("wanted", "marked as wanted"),
+	kinds.InstantField("startedAt", "when it began; absent: now"),
+	kinds.PatternField("timecode", "the timecode at which it happened", "timecode"),
+	kinds.TextField("card", "the new card; absent: the number of the last one plus one", 24),
+	kinds.TextField("place", "where; another place than the set-up's makes a new set-up", 200),
 }, eventCameraFields()...)
 
 // whiteSettings are the fields of a clip that say how its white was set; carried
@@ -44,11 +45,11 @@ var (
 
 // eventCameraFields are what an event may say of the cameras, each by its id: the
 // rows of the clip's own table.
-func eventCameraFields() []logbook.Field {
+func eventCameraFields() []kinds.Field {
 	const of = "cameras/*/"
-	var out []logbook.Field
+	var out []kinds.Field
 	for _, name := range append(append([]string{"card"}, whiteSettings...), carried...) {
-		for _, f := range logbook.ClipSpec.Fields {
+		for _, f := range kinds.ClipSpec.Fields {
 			if f.Name == name {
 				f.Name, f.Required, f.Default = of+name, false, "carried over"
 				out = append(out, f)
@@ -56,10 +57,10 @@ func eventCameraFields() []logbook.Field {
 		}
 	}
 	return append(out,
-		logbook.TextField(of+"name", "the clip's name, read off", 80),
-		logbook.PatternField(of+"timecodeStart", "timecode at the clip's start", "timecode"),
-		logbook.PatternField(of+"beginsAt", "timecode at which the take begins in the clip", "timecode"),
-		logbook.FlagField(of+"rolled", "false: this camera did not roll"),
+		kinds.TextField(of+"name", "the clip's name, read off", 80),
+		kinds.PatternField(of+"timecodeStart", "timecode at the clip's start", "timecode"),
+		kinds.PatternField(of+"beginsAt", "timecode at which the take begins in the clip", "timecode"),
+		kinds.FlagField(of+"rolled", "false: this camera did not roll"),
 	)
 }
 
@@ -93,7 +94,7 @@ func EventNames() []string {
 
 const eventKind logbook.Kind = "event"
 
-var eventSpec = logbook.Indexed([]logbook.Spec{{Kind: eventKind, Doc: "something that happened while takes are logged", Fields: EventFields}})[0]
+var eventSpec = kinds.Indexed([]kinds.Spec{{Kind: eventKind, Doc: "something that happened while takes are logged", Fields: EventFields}})[0]
 
 // ReadEvent reads an event for a set-up from a JSON object such as {"event":
 // "nextTake", "cameras": {"<id>": {"kelvin": 5600}}}. The error is of type Errors
@@ -106,23 +107,23 @@ func ReadEvent(setUp logbook.ID, object logbook.Value) (Event, error) {
 	ev.Name, _ = object.Member("event").Text()
 	w := &amend.Walker{Spec: &eventSpec, Service: func(string, logbook.Value) bool { return false }}
 	may := membersOf(ev.Name)
-	w.Field = func(f *logbook.Field, path string, v logbook.Value) {
+	w.Field = func(f *kinds.Field, path string, v logbook.Value) {
 		switch {
 		case v == logbook.Null:
 		case f.Name != "event" && may != nil && !allows(may, f.Name):
 			w.Refuse(path, v, "none: "+ev.Name+" takes "+strings.ReplaceAll(strings.Join(may, ", "), "!", ""))
-		case w.Check(logbook.JudgeField(f, v, true), f, path):
+		case w.Check(kinds.JudgeField(f, v, true), f, path):
 			ev.given[path] = v
 		}
 	}
 	w.Walk("", object)
 	if object.Member("event") == "" {
-		w.Refuse("event", "", logbook.Allowed(&eventSpec.Fields[0]))
+		w.Refuse("event", "", kinds.Allowed(&eventSpec.Fields[0]))
 	}
 	for _, member := range may {
 		if name, must := strings.CutSuffix(member, "!"); must && (object.Member(name) == "" || object.Member(name) == logbook.Null) {
 			f, _ := eventSpec.Field(name)
-			w.Refuse(name, "", logbook.Allowed(f))
+			w.Refuse(name, "", kinds.Allowed(f))
 		}
 	}
 	return ev, w.Result()

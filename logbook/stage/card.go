@@ -7,6 +7,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/kinds"
 )
 
 // PictureOf is the R G B in percent that a camera on a white records of a grey in
@@ -57,7 +58,7 @@ func (s *Stage) Card(camera logbook.ID, kelvin float64, light colorimetry.CCTDuv
 			fields = append(fields, f[0], f[1])
 		}
 	}
-	return s.Add(logbook.KindSample, fields...)
+	return s.Add(kinds.KindSample, fields...)
 }
 
 func (s *Stage) Match() advice.MatchAnswer {

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 )
 
 // hashed is a store that hashes what is pushed to it, push by push.
@@ -30,7 +31,7 @@ func (h *hashed) Append(production logbook.ID, entries []logbook.Entry) ([]logbo
 // else it changed.
 func TestTheDemosEditsAreTheSameToTheByte(t *testing.T) {
 	store := &hashed{Memory: logbook.NewMemory(), sum: sha256.New()}
-	l, err := logbook.OpenLog(store, Production, logbook.KindRules, func() logbook.Line { return logbook.Line{1} })
+	l, err := logbook.OpenLog(store, Production, kinds.KindRules, func() logbook.Line { return logbook.Line{1} })
 	if err != nil {
 		t.Fatal(err)
 	}

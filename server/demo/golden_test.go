@@ -12,6 +12,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/kinds"
 )
 
 var update = flag.Bool("update", false, "write the golden colour log of the demo anew")
@@ -27,7 +28,7 @@ func demoLog(t *testing.T) *logbook.Log {
 		line[0], line[7] = 0xde, drawn
 		return line
 	}
-	l, err := logbook.OpenLog(logbook.NewMemory(), Production, logbook.KindRules, draw)
+	l, err := logbook.OpenLog(logbook.NewMemory(), Production, kinds.KindRules, draw)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -127,12 +128,12 @@ func TestFillingTheDemoAgainChangesNothing(t *testing.T) {
 
 func TestTheDemoHasARecordOfEveryKind(t *testing.T) {
 	demoLog(t).Read(func(b *logbook.Book) {
-		for _, spec := range logbook.Specs {
+		for _, spec := range kinds.Specs {
 			if len(b.Records(spec.Kind)) == 0 {
 				t.Errorf("the demo has no %s", spec.Kind)
 			}
 		}
-		for _, spec := range logbook.Specs {
+		for _, spec := range kinds.Specs {
 			for _, v := range b.Records(spec.Kind) {
 				for _, f := range spec.Fields {
 					if f.Required && v.Value(f.Name) == "" {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 )
 
 // device is what the data say of a phone.
@@ -27,7 +28,7 @@ type phone struct {
 }
 
 func newPhone(s *story, d device) *phone {
-	p := &phone{device: d, story: s, id: idOf("device/" + d.Name), book: logbook.NewBook(Production, logbook.KindRules)}
+	p := &phone{device: d, story: s, id: idOf("device/" + d.Name), book: logbook.NewBook(Production, kinds.KindRules)}
 	copy(p.line[:], hashOf("line "+d.Name))
 	return p
 }
@@ -60,7 +61,7 @@ func (p *phone) edit(isNew bool, name, fields string) error {
 		Production: Production, Kind: kindOf(name), Record: recordID(name), Device: p.id, By: p.Name,
 		Dot: logbook.Dot{Line: p.line, N: p.n}, At: p.now - p.BehindMs, Offset: p.BehindMs,
 	}
-	spec, ok := logbook.SpecOf(e.Kind)
+	spec, ok := kinds.SpecOf(e.Kind)
 	if !ok {
 		return fmt.Errorf("%s: there is no kind %q", name, e.Kind)
 	}
@@ -70,7 +71,7 @@ func (p *phone) edit(isNew bool, name, fields string) error {
 		if !ok {
 			return fmt.Errorf("%s: there is no field %q", name, field)
 		}
-		if err := logbook.JudgeValue(f, value, true); err != nil && value != logbook.Null {
+		if err := kinds.JudgeValue(f, value, true); err != nil && value != logbook.Null {
 			return fmt.Errorf("%s: %w", name, err)
 		}
 		c := logbook.Change{Field: field, Value: value}

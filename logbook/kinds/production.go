@@ -1,11 +1,13 @@
-package logbook
+package kinds
+
+import "evenwhite/logbook"
 
 // The kinds that say which job, day and set-up an entry belongs to.
 const (
-	KindProduction Kind = "production"
-	KindDay        Kind = "day"
-	KindScene      Kind = "scene"
-	KindSetUp      Kind = "setUp"
+	KindProduction logbook.Kind = "production"
+	KindDay        logbook.Kind = "day"
+	KindScene      logbook.Kind = "scene"
+	KindSetUp      logbook.Kind = "setUp"
 )
 
 const frameRates = "23.976 24 25 29.97 30 50 59.94 60"

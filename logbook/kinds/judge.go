@@ -1,10 +1,12 @@
-package logbook
+package kinds
 
 import (
 	"strconv"
 	"strings"
 	"time"
 	"unicode/utf8"
+
+	"evenwhite/logbook"
 )
 
 // MaxNames is the greatest number of dots that an edit may name for one field.
@@ -15,7 +17,7 @@ const MaxNames = 256
 // version knows, and what an edit may name. Kinds, fields and members of groups
 // that it does not know are valid. Whether what it refers to exists is not asked.
 // The error is a *FieldError.
-func Judge(e *Edit) error {
+func Judge(e *logbook.Edit) error {
 	spec, known := SpecOf(e.Kind)
 	for i := range e.Set {
 		c := &e.Set[i]
@@ -33,34 +35,34 @@ func Judge(e *Edit) error {
 	return nil
 }
 
-func judgeNames(own Dot, c *Change) *FieldError {
+func judgeNames(own logbook.Dot, c *logbook.Change) *logbook.FieldError {
 	if len(c.Over) > MaxNames {
-		return &FieldError{Field: "over/" + c.Field, Value: countOf(c.Over), Allowed: "at most " + strconv.Itoa(MaxNames)}
+		return &logbook.FieldError{Field: "over/" + c.Field, Value: countOf(c.Over), Allowed: "at most " + strconv.Itoa(MaxNames)}
 	}
 	for _, d := range c.Over {
 		if d.Line == own.Line && d.N >= own.N {
-			return &FieldError{Field: "over/" + c.Field, Value: TextValue(d.String()), Allowed: "an edit made before this one, " + own.String()}
+			return &logbook.FieldError{Field: "over/" + c.Field, Value: logbook.TextValue(d.String()), Allowed: "an edit made before this one, " + own.String()}
 		}
 	}
 	return nil
 }
 
 // countOf says how many names there are: no JSON, but short.
-func countOf(over []Dot) Value {
+func countOf(over []logbook.Dot) logbook.Value {
 	if len(over) == 1 {
 		return "1 name"
 	}
-	return Value(strconv.Itoa(len(over)) + " names")
+	return logbook.Value(strconv.Itoa(len(over)) + " names")
 }
 
-func judgeChange(f *Field, c *Change) *FieldError {
+func judgeChange(f *Field, c *logbook.Change) *logbook.FieldError {
 	if f.Fact && len(c.Over) > 0 {
-		return &FieldError{Field: "over/" + c.Field, Value: countOf(c.Over),
+		return &logbook.FieldError{Field: "over/" + c.Field, Value: countOf(c.Over),
 			Allowed: "none: " + c.Field + " is a fact, set once"}
 	}
-	if c.Value == Null {
+	if c.Value == logbook.Null {
 		if f.Fact {
-			return &FieldError{Field: c.Field, Value: c.Value, Allowed: Allowed(f) + ": a fact is never cleared"}
+			return &logbook.FieldError{Field: c.Field, Value: c.Value, Allowed: Allowed(f) + ": a fact is never cleared"}
 		}
 		return nil
 	}
@@ -71,7 +73,7 @@ func judgeChange(f *Field, c *Change) *FieldError {
 }
 
 // Rename puts the name that a field has in an edit in place of its row's.
-func Rename(err *FieldError, f *Field, name string) *FieldError {
+func Rename(err *logbook.FieldError, f *Field, name string) *logbook.FieldError {
 	err.Field = name + strings.TrimPrefix(err.Field, f.Name)
 	return err
 }
@@ -79,14 +81,14 @@ func Rename(err *FieldError, f *Field, name string) *FieldError {
 // JudgeValue says whether a value may stand in a field; null may not. Strict also
 // refuses members of groups that this version does not know. The error is a
 // *FieldError that names the field by its row.
-func JudgeValue(f *Field, v Value, strict bool) error {
+func JudgeValue(f *Field, v logbook.Value, strict bool) error {
 	if err := JudgeField(f, v, strict); err != nil {
 		return err
 	}
 	return nil
 }
 
-func JudgeField(f *Field, v Value, strict bool) *FieldError {
+func JudgeField(f *Field, v logbook.Value, strict bool) *logbook.FieldError {
 	ok := false
 	switch f.Type {
 	case Group:
@@ -120,7 +122,7 @@ func JudgeField(f *Field, v Value, strict bool) *FieldError {
 	if text, isText := v.Text(); isText && f.Type == Text && hasControl(text) {
 		allowed += ", with no control characters"
 	}
-	return &FieldError{Field: f.Name, Value: v, Allowed: allowed}
+	return &logbook.FieldError{Field: f.Name, Value: v, Allowed: allowed}
 }
 
 // hasControl finds control characters other than tab and line feed.
@@ -135,7 +137,7 @@ func hasControl(text string) bool {
 
 // judgeText: an empty text is no answer to a required question, and control
 // characters other than tab and line feed are no text that anybody typed.
-func judgeText(f *Field, v Value) bool {
+func judgeText(f *Field, v logbook.Value) bool {
 	text, ok := v.Text()
 	switch {
 	case !ok || f.Required && strings.TrimSpace(text) == "":
@@ -153,13 +155,13 @@ func judgeText(f *Field, v Value) bool {
 	case "timecode":
 		return isTimecode(text)
 	case "dot":
-		_, err := ParseDot(text)
+		_, err := logbook.ParseDot(text)
 		return err == nil
 	}
 	return true
 }
 
-func judgeChoice(f *Field, v Value) bool {
+func judgeChoice(f *Field, v logbook.Value) bool {
 	text, ok := v.Text()
 	if !ok {
 		return false
@@ -172,7 +174,7 @@ func judgeChoice(f *Field, v Value) bool {
 	return false
 }
 
-func judgeNumber(f *Field, v Value) bool {
+func judgeNumber(f *Field, v logbook.Value) bool {
 	text, ok := v.Number()
 	if !ok || f.Min != "" && CompareNumbers(text, f.Min) < 0 || f.Max != "" && CompareNumbers(text, f.Max) > 0 {
 		return false
@@ -180,9 +182,9 @@ func judgeNumber(f *Field, v Value) bool {
 	return f.Type == Decimal || isWhole(text)
 }
 
-func judgeGroup(f *Field, v Value, strict bool) *FieldError {
+func judgeGroup(f *Field, v logbook.Value, strict bool) *logbook.FieldError {
 	if v == "" || v[0] != '{' {
-		return &FieldError{Value: v, Allowed: Allowed(f)}
+		return &logbook.FieldError{Value: v, Allowed: Allowed(f)}
 	}
 	if err := judgeMembers(f.Members, v, "", strict); err != nil {
 		return err
@@ -192,7 +194,7 @@ func judgeGroup(f *Field, v Value, strict bool) *FieldError {
 
 // judgeMembers judges the members of an object; apart is the name of one that is
 // no member of the group.
-func judgeMembers(members []Field, v Value, apart string, strict bool) *FieldError {
+func judgeMembers(members []Field, v logbook.Value, apart string, strict bool) *logbook.FieldError {
 	var found uint64
 	for name, value := range v.Members() {
 		at := MemberNamed(members, name)
@@ -203,12 +205,12 @@ func judgeMembers(members []Field, v Value, apart string, strict bool) *FieldErr
 				return err
 			}
 		case strict && name != apart:
-			return &FieldError{Field: name, Value: value, Allowed: "no member of this name, but " + namesOf(members)}
+			return &logbook.FieldError{Field: name, Value: value, Allowed: "no member of this name, but " + namesOf(members)}
 		}
 	}
 	for i := range members {
 		if members[i].Required && found&(1<<i) == 0 {
-			return &FieldError{Field: members[i].Name, Allowed: Allowed(&members[i])}
+			return &logbook.FieldError{Field: members[i].Name, Allowed: Allowed(&members[i])}
 		}
 	}
 	return nil
@@ -223,9 +225,9 @@ func MemberNamed(members []Field, name string) int {
 	return -1
 }
 
-func judgeForm(f *Field, v Value, strict bool) *FieldError {
+func judgeForm(f *Field, v logbook.Value, strict bool) *logbook.FieldError {
 	if v == "" || v[0] != '{' {
-		return &FieldError{Value: v, Allowed: Allowed(f)}
+		return &logbook.FieldError{Value: v, Allowed: Allowed(f)}
 	}
 	as := v.Member("as")
 	if text, ok := as.Text(); ok {
@@ -236,12 +238,12 @@ func judgeForm(f *Field, v Value, strict bool) *FieldError {
 			return judgeTogether(&f.Forms[at], v)
 		}
 	}
-	return &FieldError{Field: "as", Value: as, Allowed: "one of " + namesOf(f.Forms)}
+	return &logbook.FieldError{Field: "as", Value: as, Allowed: "one of " + namesOf(f.Forms)}
 }
 
-func judgeList(f *Field, v Value, strict bool) *FieldError {
+func judgeList(f *Field, v logbook.Value, strict bool) *logbook.FieldError {
 	if v == "" || v[0] != '[' {
-		return &FieldError{Value: v, Allowed: Allowed(f)}
+		return &logbook.FieldError{Value: v, Allowed: Allowed(f)}
 	}
 	n := 0
 	for item := range v.Items() {
@@ -253,7 +255,7 @@ func judgeList(f *Field, v Value, strict bool) *FieldError {
 		}
 	}
 	if n > f.Longest || n == 0 && f.Required {
-		return &FieldError{Value: v, Allowed: Allowed(f)}
+		return &logbook.FieldError{Value: v, Allowed: Allowed(f)}
 	}
 	return nil
 }
@@ -349,6 +351,6 @@ func IsReference(text string) bool {
 			return false
 		}
 	}
-	_, err := ParseID(text)
+	_, err := logbook.ParseID(text)
 	return err == nil
 }

@@ -1,11 +1,13 @@
-package logbook
+package kinds
+
+import "evenwhite/logbook"
 
 // The kinds of what is shot, and what people say about it.
 const (
-	KindTake       Kind = "take"
-	KindClip       Kind = "clip"
-	KindAcceptance Kind = "acceptance"
-	KindNote       Kind = "note"
+	KindTake       logbook.Kind = "take"
+	KindClip       logbook.Kind = "clip"
+	KindAcceptance logbook.Kind = "acceptance"
+	KindNote       logbook.Kind = "note"
 )
 
 var takeSpec = Spec{

@@ -1,8 +1,10 @@
-package logbook
+package kinds
 
 import (
 	"strconv"
 	"strings"
+
+	"evenwhite/logbook"
 )
 
 // Allowed says in words what may stand in a field: "a number from 1000 to 25000
@@ -90,30 +92,30 @@ func namesOf(fields []Field) string {
 // A Remark says that a value is possible, but outside the usual.
 type Remark struct {
 	Field string
-	Value Value
+	Value logbook.Value
 	Usual string
 }
 
 func (r Remark) String() string {
-	return r.Field + " is " + Shorten(string(r.Value)) + "; usual is " + r.Usual
+	return r.Field + " is " + logbook.Shorten(string(r.Value)) + "; usual is " + r.Usual
 }
 
 // Remarks lists the valid values of changes that lie outside their usual ranges.
-func Remarks(kind Kind, changes []Change) []Remark {
+func Remarks(kind logbook.Kind, changes []logbook.Change) []Remark {
 	spec, ok := SpecOf(kind)
 	if !ok {
 		return nil
 	}
 	var out []Remark
 	for _, c := range changes {
-		if f, ok := spec.Field(c.Field); ok && c.Value != Null && JudgeField(f, c.Value, false) == nil {
+		if f, ok := spec.Field(c.Field); ok && c.Value != logbook.Null && JudgeField(f, c.Value, false) == nil {
 			out = append(out, remarks(f, c.Field, c.Value)...)
 		}
 	}
 	return out
 }
 
-func remarks(f *Field, name string, v Value) (out []Remark) {
+func remarks(f *Field, name string, v logbook.Value) (out []Remark) {
 	members := f.Members
 	switch f.Type {
 	case Whole, Decimal:

@@ -1,10 +1,14 @@
-package logbook
+package kinds
 
-import "strconv"
+import (
+	"strconv"
+
+	"evenwhite/logbook"
+)
 
 // judgeTogether judges what the members of one group say together, after each
 // was found valid by itself.
-func judgeTogether(f *Field, v Value) *FieldError {
+func judgeTogether(f *Field, v logbook.Value) *logbook.FieldError {
 	switch f.Name {
 	case "spectrum":
 		return judgeSpectrum(v)
@@ -20,28 +24,28 @@ func judgeTogether(f *Field, v Value) *FieldError {
 	least, ok := v.Member("min").Number()
 	most, both := v.Member("max").Number()
 	if ok && both && CompareNumbers(least, most) > 0 {
-		return &FieldError{Field: "max", Value: Value(most), Allowed: "a number not less than min, which is " + least}
+		return &logbook.FieldError{Field: "max", Value: logbook.Value(most), Allowed: "a number not less than min, which is " + least}
 	}
 	return nil
 }
 
 // judgeXY: x and y of any light add up to at most 1. One addition of two numbers
 // is the same on every processor.
-func judgeXY(v Value) *FieldError {
+func judgeXY(v logbook.Value) *logbook.FieldError {
 	x, _ := v.Member("x").Float()
 	y, _ := v.Member("y").Float()
 	if x+y > 1 {
-		return &FieldError{Field: "y", Value: v.Member("y"), Allowed: "a number that adds up with x, which is " + string(v.Member("x")) + ", to at most 1"}
+		return &logbook.FieldError{Field: "y", Value: v.Member("y"), Allowed: "a number that adds up with x, which is " + string(v.Member("x")) + ", to at most 1"}
 	}
 	return nil
 }
 
-func judgeSpectrum(v Value) *FieldError {
+func judgeSpectrum(v logbook.Value) *logbook.FieldError {
 	n, before := 0, ""
 	for item := range v.Member("wavelengthsNm").Items() {
 		text, _ := item.Number()
 		if before != "" && CompareNumbers(before, text) >= 0 {
-			return &FieldError{Field: "wavelengthsNm", Value: item, Allowed: "wavelengths that rise: it stands after " + before}
+			return &logbook.FieldError{Field: "wavelengthsNm", Value: item, Allowed: "wavelengths that rise: it stands after " + before}
 		}
 		before = text
 		n++
@@ -50,7 +54,7 @@ func judgeSpectrum(v Value) *FieldError {
 		n--
 	}
 	if n != 0 {
-		return &FieldError{Field: "values", Value: v.Member("values"), Allowed: "as many values as wavelengthsNm"}
+		return &logbook.FieldError{Field: "values", Value: v.Member("values"), Allowed: "as many values as wavelengthsNm"}
 	}
 	return nil
 }
@@ -58,12 +62,12 @@ func judgeSpectrum(v Value) *FieldError {
 // judgeCodes: code values lie within their bits, and the patch is neither black
 // nor burnt out. The limits of narrow range are 16 and 235 of 8 bits, shifted
 // (ITU-R BT.709-6, 5.4 and BT.2100-2, table 9).
-func judgeCodes(v Value) *FieldError {
+func judgeCodes(v logbook.Value) *logbook.FieldError {
 	bits, _ := v.Member("bits").Float()
 	most := float64(int(1)<<int(bits) - 1)
 	for _, name := range [...]string{"r", "g", "b"} {
 		if code, _ := v.Member(name).Float(); code > most {
-			return &FieldError{Field: name, Value: v.Member(name), Allowed: "a code value from 0 to " + strconv.Itoa(1<<int(bits)-1) + ", the range of its bits"}
+			return &logbook.FieldError{Field: name, Value: v.Member(name), Allowed: "a code value from 0 to " + strconv.Itoa(1<<int(bits)-1) + ", the range of its bits"}
 		}
 	}
 	if v.Member("range") == `"narrow"` {
@@ -77,7 +81,7 @@ func judgeCodes(v Value) *FieldError {
 // near to black or to clipping to tell its colour (common practice, no source).
 // No product is added to anything here: a processor that fuses the two would come
 // to another verdict.
-func judgeLevel(v Value, black, white float64) *FieldError {
+func judgeLevel(v logbook.Value, black, white float64) *logbook.FieldError {
 	sum := 0.0
 	for _, name := range [...]string{"r", "g", "b"} {
 		value, _ := v.Member(name).Float()
@@ -88,7 +92,7 @@ func judgeLevel(v Value, black, white float64) *FieldError {
 	}
 	parts, span := sum*100, (white-black)*3
 	if parts < span*5 || parts > span*90 {
-		return &FieldError{Field: "g", Value: v.Member("g"), Allowed: "a patch whose mean of r, g and b lies at 5 to 90 % of the range"}
+		return &logbook.FieldError{Field: "g", Value: v.Member("g"), Allowed: "a patch whose mean of r, g and b lies at 5 to 90 % of the range"}
 	}
 	return nil
 }

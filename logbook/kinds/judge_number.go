@@ -1,4 +1,6 @@
-package logbook
+package kinds
+
+import "evenwhite/logbook"
 
 // plainNumber is a JSON number without exponent, of at most 18 digits before and
 // 18 after the point: nearly every one that is ever typed. It is read without
@@ -63,12 +65,12 @@ func CompareNumbers(a, b string) int {
 			return x.compare(y)
 		}
 	}
-	return ParseNumber(a).Compare(ParseNumber(b))
+	return logbook.ParseNumber(a).Compare(logbook.ParseNumber(b))
 }
 
 func isWhole(text string) bool {
 	if n, ok := parsePlain(text); ok {
 		return n.fraction == 0
 	}
-	return ParseNumber(text).Whole()
+	return logbook.ParseNumber(text).Whole()
 }

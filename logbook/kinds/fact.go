@@ -1,10 +1,12 @@
-package logbook
+package kinds
+
+import "evenwhite/logbook"
 
 // The kinds that are facts: never overwritten, only superseded or struck out.
 const (
-	KindReading Kind = "reading"
-	KindWhite   Kind = "white"
-	KindSample  Kind = "sample"
+	KindReading logbook.Kind = "reading"
+	KindWhite   logbook.Kind = "white"
+	KindSample  logbook.Kind = "sample"
 )
 
 var struckOut = group("struckOut", "struck out, visibly", TextField("reason", "why", 500).Must())

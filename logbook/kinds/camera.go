@@ -1,10 +1,12 @@
-package logbook
+package kinds
+
+import "evenwhite/logbook"
 
 // The kinds of what records and measures.
 const (
-	KindBody   Kind = "body"
-	KindCamera Kind = "camera"
-	KindMeter  Kind = "meter"
+	KindBody   logbook.Kind = "body"
+	KindCamera logbook.Kind = "camera"
+	KindMeter  logbook.Kind = "meter"
 )
 
 const (

@@ -1,10 +1,12 @@
-package logbook
+package kinds
+
+import "evenwhite/logbook"
 
 // The kinds of what gives light.
 const (
-	KindLamp  Kind = "lamp"
-	KindLight Kind = "light"
-	KindGel   Kind = "gel"
+	KindLamp  logbook.Kind = "lamp"
+	KindLight logbook.Kind = "light"
+	KindGel   logbook.Kind = "gel"
 )
 
 const (

@@ -1,4 +1,4 @@
-package logbook_test
+package kinds_test
 
 import (
 	"errors"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/logtest"
 )
 
@@ -17,7 +18,7 @@ func judged(kind logbook.Kind, field string, value logbook.Value, over ...logboo
 
 func TestJudgeRefusesWhatIsImpossible(t *testing.T) {
 	other := logtest.Dot(2, 9)
-	many := make([]logbook.Dot, logbook.MaxNames+1)
+	many := make([]logbook.Dot, kinds.MaxNames+1)
 	for i := range many {
 		many[i] = logtest.Dot(2, uint64(i+1))
 	}
@@ -98,7 +99,7 @@ func TestJudgeRefusesWhatIsImpossible(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			err = logbook.Judge(judged(logbook.Kind(c.kind), c.field, v, c.over...))
+			err = kinds.Judge(judged(logbook.Kind(c.kind), c.field, v, c.over...))
 			var field *logbook.FieldError
 			if !errors.As(err, &field) || !strings.Contains(err.Error(), c.want) {
 				t.Fatalf("got %v, want a field error with %q", err, c.want)
@@ -142,13 +143,13 @@ func TestJudgeTakesWhatIsPossible(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if err := logbook.Judge(judged(logbook.Kind(c.kind), c.field, v)); err != nil {
+			if err := kinds.Judge(judged(logbook.Kind(c.kind), c.field, v)); err != nil {
 				t.Errorf("got %v, want none", err)
 			}
 		})
 	}
 	t.Run("a name of an earlier edit of its line", func(t *testing.T) {
-		if err := logbook.Judge(judged(logbook.KindClip, "kelvin", "3200", logtest.Dot(1, 2), logtest.Dot(2, 300))); err != nil {
+		if err := kinds.Judge(judged(kinds.KindClip, "kelvin", "3200", logtest.Dot(1, 2), logtest.Dot(2, 300))); err != nil {
 			t.Errorf("got %v, want none", err)
 		}
 	})
@@ -161,48 +162,48 @@ func TestJudgeStrictlyRefusesUnknownMembers(t *testing.T) {
 		"clipNameRule": `[{"as":"fixed","aura":7,"text":"A"}]`,
 	} {
 		f, _ := bodyField(field)
-		if err := logbook.JudgeValue(f, value, false); err != nil {
+		if err := kinds.JudgeValue(f, value, false); err != nil {
 			t.Errorf("%s: got %v, want none", field, err)
 		}
-		err := logbook.JudgeValue(f, value, true)
+		err := kinds.JudgeValue(f, value, true)
 		if err == nil || !strings.Contains(err.Error(), "aura is 7; allowed is no member of this name") {
 			t.Errorf("%s, strictly: got %v, want aura to be refused", field, err)
 		}
 	}
 }
 
-func bodyField(name string) (*logbook.Field, bool) {
-	spec, _ := logbook.SpecOf(logbook.KindBody)
+func bodyField(name string) (*kinds.Field, bool) {
+	spec, _ := kinds.SpecOf(kinds.KindBody)
 	return spec.Field(name)
 }
 
 func TestRemarksAreNoErrors(t *testing.T) {
 	v := logbook.Value(`{"as":"cctDuv","cctKelvin":60000,"duv":0}`)
-	if err := logbook.Judge(judged(logbook.KindReading, "measured", v)); err != nil {
+	if err := kinds.Judge(judged(kinds.KindReading, "measured", v)); err != nil {
 		t.Fatal(err)
 	}
-	got := logbook.Remarks(logbook.KindReading, []logbook.Change{{Field: "measured", Value: v}, {Field: "aura", Value: "1"}})
+	got := kinds.Remarks(kinds.KindReading, []logbook.Change{{Field: "measured", Value: v}, {Field: "aura", Value: "1"}})
 	if len(got) != 1 || got[0].String() != "measured/cctKelvin is 60000; usual is a number from 1600 to 20000 K" {
 		t.Errorf("got %v", got)
 	}
 }
 
 func TestJudgeAllocatesNothingForPlainFields(t *testing.T) {
-	e := judged(logbook.KindClip, "kelvin", "5600.5", logtest.Dot(2, 1))
+	e := judged(kinds.KindClip, "kelvin", "5600.5", logtest.Dot(2, 1))
 	e.Set = append(e.Set, logbook.Change{Field: "lens", Value: `"35 mm"`}, logbook.Change{Field: "rolled", Value: "true"}, logbook.Change{Field: "whiteMode", Value: `"kelvin"`},
 		logbook.Change{Field: "setUp", Value: logtest.SomeID}, logbook.Change{Field: "startedAt", Value: `"2026-03-04T05:06:07Z"`})
-	if err := logbook.Judge(e); err != nil {
+	if err := kinds.Judge(e); err != nil {
 		t.Fatal(err)
 	}
-	if n := testing.AllocsPerRun(100, func() { _ = logbook.Judge(e) }); n != 0 {
+	if n := testing.AllocsPerRun(100, func() { _ = kinds.Judge(e) }); n != 0 {
 		t.Errorf("got %v allocations, want 0", n)
 	}
 }
 
 func BenchmarkJudge(b *testing.B) {
-	e := judged(logbook.KindClip, "kelvin", "5600", logtest.Dot(2, 1))
+	e := judged(kinds.KindClip, "kelvin", "5600", logtest.Dot(2, 1))
 	for b.Loop() {
-		_ = logbook.Judge(e)
+		_ = kinds.Judge(e)
 	}
 }
 
@@ -216,11 +217,11 @@ func FuzzJudgeValue(f *testing.F) {
 		if err != nil {
 			return
 		}
-		for _, spec := range logbook.Specs {
+		for _, spec := range kinds.Specs {
 			for i := range spec.Fields {
 				row := &spec.Fields[i]
-				strict := logbook.JudgeValue(row, v, true)
-				loose := logbook.JudgeValue(row, v, false)
+				strict := kinds.JudgeValue(row, v, true)
+				loose := kinds.JudgeValue(row, v, false)
 				if strict == nil && loose != nil {
 					t.Fatalf("%s %s: %s is valid strictly, but else %v", spec.Kind, row.Name, v, loose)
 				}
@@ -237,7 +238,7 @@ func FuzzJudgeValue(f *testing.F) {
 
 // FuzzJudge: whatever an edit holds, it is judged.
 func FuzzJudge(f *testing.F) {
-	e := judged(logbook.KindTake, "number", "3", logtest.Dot(2, 9))
+	e := judged(kinds.KindTake, "number", "3", logtest.Dot(2, 9))
 	b, err := logbook.EncodeEdit(e)
 	if err != nil {
 		f.Fatal(err)
@@ -249,7 +250,7 @@ func FuzzJudge(f *testing.F) {
 			return
 		}
 		var field *logbook.FieldError
-		if err := logbook.Judge(e); err != nil && !errors.As(err, &field) {
+		if err := kinds.Judge(e); err != nil && !errors.As(err, &field) {
 			t.Fatalf("got %v, want a field error", err)
 		}
 	})

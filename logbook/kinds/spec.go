@@ -1,6 +1,10 @@
-package logbook
+package kinds
 
-import "strings"
+import (
+	"strings"
+
+	"evenwhite/logbook"
+)
 
 // Type is the form of a field's value.
 type Type int
@@ -39,18 +43,18 @@ type Field struct {
 	Min, Max string // hard limits: beyond them is the impossible
 	UsualMin string // beyond the usual range is only remarked
 	UsualMax string
-	Longest  int      // of a text, in characters; of a list, in items
-	Pattern  string   // of a text: a named pattern of judge.go
-	Choices  []string // of a choice
-	To       []Kind   // of a reference; empty: any record
-	Members  []Field  // of a group
-	Forms    []Field  // of a form: groups named by "as"
-	Item     *Field   // of a list
+	Longest  int            // of a text, in characters; of a list, in items
+	Pattern  string         // of a text: a named pattern of judge.go
+	Choices  []string       // of a choice
+	To       []logbook.Kind // of a reference; empty: any record
+	Members  []Field        // of a group
+	Forms    []Field        // of a form: groups named by "as"
+	Item     *Field         // of a list
 }
 
 // A Spec is the table of one kind.
 type Spec struct {
-	Kind   Kind
+	Kind   logbook.Kind
 	Doc    string
 	Fields []Field
 	// Natural are the fields that tell two records of this kind apart for a
@@ -87,10 +91,10 @@ var Specs = Indexed([]Spec{
 })
 
 // KindRules are the rules by which this version judges edits: by the table of kinds.
-var KindRules = Rules{Version: 1, Judge: Judge}
+var KindRules = logbook.Rules{Version: 1, Judge: Judge}
 
 // SpecOf finds the table of a kind; a kind of a newer version has none.
-func SpecOf(kind Kind) (*Spec, bool) {
+func SpecOf(kind logbook.Kind) (*Spec, bool) {
 	for i := range Specs {
 		if Specs[i].Kind == kind {
 			return &Specs[i], true
@@ -101,8 +105,8 @@ func SpecOf(kind Kind) (*Spec, bool) {
 
 // everyKind are the fields that records of all kinds have.
 var everyKind = []Field{
-	FlagField(DeletedField, "the record is struck out: hidden, kept whole"),
-	ChoiceField(SamePrefix+"*", "the answer to \"one or two?\" about the twin record whose id is the key; held by the record with the smaller id", "one two"),
+	FlagField(logbook.DeletedField, "the record is struck out: hidden, kept whole"),
+	ChoiceField(logbook.SamePrefix+"*", "the answer to \"one or two?\" about the twin record whose id is the key; held by the record with the smaller id", "one two"),
 }
 
 func Indexed(specs []Spec) []Spec {
@@ -145,7 +149,7 @@ func date(name, doc string) Field { return Field{Name: name, Type: Date, Doc: do
 
 func InstantField(name, doc string) Field { return Field{Name: name, Type: Instant, Doc: doc} }
 
-func ReferenceField(name, doc string, to ...Kind) Field {
+func ReferenceField(name, doc string, to ...logbook.Kind) Field {
 	return Field{Name: name, Type: Reference, Doc: doc, To: to}
 }
 
