@@ -67,7 +67,7 @@ func TestEditsCarriedAsAFile(t *testing.T) {
 	})
 	t.Run("the writer of the bundle stays its author, who brought it is noted", func(t *testing.T) {
 		var b bytes.Buffer
-		e := &logbook.Edit{Production: g.production, Kind: kinds.KindNote, Record: drawID(), Device: drawID(), Dot: logbook.Dot{Line: drawLine(), N: 1},
+		e := &logbook.Edit{Production: g.production, Kind: kinds.Note, Record: drawID(), Device: drawID(), Dot: logbook.Dot{Line: drawLine(), N: 1},
 			At: 1930000000000, By: "gaffer", Set: []logbook.Change{{Field: "text", Value: `"by hand"`}}}
 		if err := exchange.WriteBundle(&b, g.production, []*logbook.Edit{e}); err != nil {
 			t.Fatal(err)

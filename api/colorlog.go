@@ -42,7 +42,7 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 	if err != nil {
 		return err
 	}
-	b, head, err := logbook.ReadBook(s.Store, l.Production(), kinds.KindRules)
+	b, head, err := logbook.ReadBook(s.Store, l.Production(), kinds.Rules)
 	if err != nil {
 		return err
 	}

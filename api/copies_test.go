@@ -12,15 +12,15 @@ func TestCopiesOfAPhone(t *testing.T) {
 	g := setStage(t)
 	phone := g.handset("phone of the 2nd AC")
 	phone.meets()
-	unsent := phone.writes(kinds.KindClip, "clip", "lens", `"50 mm"`)
+	unsent := phone.writes(kinds.Clip, "clip", "lens", `"50 mm"`)
 	before := g.head().Seq
 	copied := phone.copied()
 	again := copied.copied()
 	edits := []*logbook.Edit{
 		unsent,
-		phone.writes(kinds.KindClip, "clip", "card", `"002"`),
-		copied.writes(kinds.KindClip, "clip", "filters", `"ND 0.6"`),
-		again.writes(kinds.KindTake, "take", "wanted", "true"),
+		phone.writes(kinds.Clip, "clip", "card", `"002"`),
+		copied.writes(kinds.Clip, "clip", "filters", `"ND 0.6"`),
+		again.writes(kinds.Take, "take", "wanted", "true"),
 	}
 	lines := map[logbook.Line]bool{}
 	for _, e := range edits[1:] {
@@ -39,10 +39,10 @@ func TestCopiesOfAPhone(t *testing.T) {
 		t.Errorf("the log grew by %d edits, want 4: what was unsent arrives once", n)
 	}
 	for i, h := range []*handset{phone, copied, again} {
-		if got := h.sees(kinds.KindClip, "clip", "lens"); got.Shown.Value != `"50 mm"` || got.Conflict {
+		if got := h.sees(kinds.Clip, "clip", "lens"); got.Shown.Value != `"50 mm"` || got.Conflict {
 			t.Errorf("phone %d shows the lens %s, conflict %v", i, got.Shown.Value, got.Conflict)
 		}
-		if got := h.sees(kinds.KindTake, "take", "wanted").Shown.Value; got != "true" {
+		if got := h.sees(kinds.Take, "take", "wanted").Shown.Value; got != "true" {
 			t.Errorf("phone %d shows wanted %q", i, got)
 		}
 	}
@@ -55,20 +55,20 @@ func TestAPhoneThatIsSetBackToYesterday(t *testing.T) {
 	g := setStage(t)
 	phone := g.handset("phone of the 2nd AC")
 	phone.meets()
-	first := phone.writes(kinds.KindClip, "clip", "lens", `"50 mm"`)
+	first := phone.writes(kinds.Clip, "clip", "lens", `"50 mm"`)
 	yesterday := append([]*logbook.Edit(nil), phone.kept...)
-	second := phone.writes(kinds.KindClip, "clip", "lens", `"85 mm"`)
+	second := phone.writes(kinds.Clip, "clip", "lens", `"85 mm"`)
 	phone.meets()
 
 	phone.kept = yesterday
 	phone.start(drawLine)
-	third := phone.writes(kinds.KindClip, "clip", "card", `"003"`)
+	third := phone.writes(kinds.Clip, "clip", "card", `"003"`)
 	if third.Dot.Line == first.Dot.Line {
 		t.Errorf("after it was set back it writes in line %s again", third.Dot.Line)
 	}
 	phone.meets()
 	g.holdsOnce(t, first, second, third)
-	if got := phone.sees(kinds.KindClip, "clip", "lens"); got.Shown.Value != `"85 mm"` || got.Conflict {
+	if got := phone.sees(kinds.Clip, "clip", "lens"); got.Shown.Value != `"85 mm"` || got.Conflict {
 		t.Errorf("it shows the lens %s, conflict %v; want its own later edit back", got.Shown.Value, got.Conflict)
 	}
 }
@@ -108,7 +108,7 @@ func TestARestoredServersOwnEdits(t *testing.T) {
 	if values != "4300 4400" && values != "4400 4300" {
 		t.Errorf("got the values %s", values)
 	}
-	if got := phone.sees(kinds.KindClip, "clip", "kelvin"); !got.Conflict || len(got.Heads) != 2 {
+	if got := phone.sees(kinds.Clip, "clip", "kelvin"); !got.Conflict || len(got.Heads) != 2 {
 		t.Errorf("the phone shows %v, want the same conflict", got.Heads)
 	}
 }
@@ -131,8 +131,8 @@ func TestAClashIsKeptAsideAndShown(t *testing.T) {
 	other := phone.copied()
 	phone.start(running())
 	other.start(running())
-	first := phone.writes(kinds.KindClip, "clip", "lens", `"50 mm"`)
-	second := other.writes(kinds.KindClip, "clip", "card", `"007"`)
+	first := phone.writes(kinds.Clip, "clip", "lens", `"50 mm"`)
+	second := other.writes(kinds.Clip, "clip", "card", `"007"`)
 	if first.Dot != second.Dot {
 		t.Fatalf("got the dots %s and %s, want one", first.Dot, second.Dot)
 	}
@@ -143,7 +143,7 @@ func TestAClashIsKeptAsideAndShown(t *testing.T) {
 	if q.count("clashes") != 1 || q.at("clashes", 0, "edit", "set", "card") != `"007"` {
 		t.Fatalf("got %s, want the second edit kept aside", q.body)
 	}
-	next := other.writes(kinds.KindClip, "clip", "card", `"008"`)
+	next := other.writes(kinds.Clip, "clip", "card", `"008"`)
 	if next.Dot.Line == shared {
 		t.Errorf("the phone goes on in line %s, in which another wrote", shared)
 	}

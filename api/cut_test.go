@@ -98,12 +98,12 @@ func (p *cutPhone) write(n int) {
 	if err != nil {
 		p.Fatal(err)
 	}
-	v, ok := p.r.Book().RecordOf(kinds.KindClip, id)
+	v, ok := p.r.Book().RecordOf(kinds.Clip, id)
 	if !ok {
 		p.Fatal("the clip did not come")
 	}
 	change := logbook.Replace(v, "card", logbook.TextValue(fmt.Sprintf("A%03d", n)))
-	if _, err := p.r.Write(logbook.Draft{Kind: kinds.KindClip, Record: id, Set: []logbook.Change{change}}, "2nd AC", 1930372200000+logbook.Millis(n), 0); err != nil {
+	if _, err := p.r.Write(logbook.Draft{Kind: kinds.Clip, Record: id, Set: []logbook.Change{change}}, "2nd AC", 1930372200000+logbook.Millis(n), 0); err != nil {
 		p.Fatal(err)
 	}
 }
@@ -116,7 +116,7 @@ func TestAnExchangeMayBeCutAtAnyByte(t *testing.T) {
 			chance := rand.New(rand.NewPCG(seed, 1))
 			g := setStage(t)
 			phone := &cutPhone{g.admit(pairing.Editor, "a phone", g.production), g, form, nil, logbook.Line{}, map[logbook.Dot]int{}}
-			phone.r = exchange.NewReplica(g.production, phone.device, kinds.KindRules, drawLine)
+			phone.r = exchange.NewReplica(g.production, phone.device, kinds.Rules, drawLine)
 
 			body := phone.say()
 			for _, cut := range cuts(len(body), 2000) {

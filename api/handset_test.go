@@ -28,7 +28,7 @@ func (g *stage) handset(label string) *handset {
 
 // start begins the program anew on what the phone keeps.
 func (h *handset) start(draw func() logbook.Line) {
-	h.r, h.met = exchange.NewReplica(h.at.production, h.device, kinds.KindRules, draw), logbook.Line{}
+	h.r, h.met = exchange.NewReplica(h.at.production, h.device, kinds.Rules, draw), logbook.Line{}
 	for _, e := range h.kept {
 		h.r.Hold(e)
 	}

@@ -52,7 +52,7 @@ func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 	if found, ok := l.open[production]; ok {
 		return found, nil
 	}
-	opened, err := logbook.OpenLog(l.store, production, kinds.KindRules, drawLine)
+	opened, err := logbook.OpenLog(l.store, production, kinds.Rules, drawLine)
 	if err != nil {
 		return nil, err
 	}

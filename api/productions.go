@@ -37,7 +37,7 @@ func (s *service) ListProductions(c echo.Context) error {
 		}
 		p := production{ID: id, Role: role}
 		l.Read(func(b *logbook.Book) {
-			if v, ok := b.RecordOf(kinds.KindProduction, id); ok {
+			if v, ok := b.RecordOf(kinds.Production, id); ok {
 				p.Title = v.Text("title")
 			}
 		})
@@ -56,7 +56,7 @@ func (s *service) CreateProduction(c echo.Context, params openapi.CreateProducti
 		if err != nil {
 			return err
 		}
-		changes, err := amend.ChangesOf(kinds.KindProduction, object)
+		changes, err := amend.ChangesOf(kinds.Production, object)
 		if err != nil {
 			return err
 		}
@@ -68,21 +68,21 @@ func (s *service) CreateProduction(c echo.Context, params openapi.CreateProducti
 		if err != nil {
 			return err
 		}
-		return s.make(c, l, logbook.Draft{Kind: kinds.KindProduction, Record: id, Set: changes})
+		return s.make(c, l, logbook.Draft{Kind: kinds.Production, Record: id, Set: changes})
 	})
 }
 
 // GetProduction answers with the record of the production itself.
 func (s *service) GetProduction(c echo.Context, production openapi.ProductionParameter, params openapi.GetProductionParams) error {
-	return s.GetRecord(c, production, openapi.KindParameter(kinds.KindProduction), production, openapi.GetRecordParams(params))
+	return s.GetRecord(c, production, openapi.KindParameter(kinds.Production), production, openapi.GetRecordParams(params))
 }
 
 // PatchProduction changes the record of the production itself.
 func (s *service) PatchProduction(c echo.Context, production openapi.ProductionParameter, params openapi.PatchProductionParams) error {
-	return s.PatchRecord(c, production, openapi.KindParameter(kinds.KindProduction), production, openapi.PatchRecordParams(params))
+	return s.PatchRecord(c, production, openapi.KindParameter(kinds.Production), production, openapi.PatchRecordParams(params))
 }
 
 // DeleteProduction strikes the record of the production out.
 func (s *service) DeleteProduction(c echo.Context, production openapi.ProductionParameter, params openapi.DeleteProductionParams) error {
-	return s.DeleteRecord(c, production, openapi.KindParameter(kinds.KindProduction), production, openapi.DeleteRecordParams(params))
+	return s.DeleteRecord(c, production, openapi.KindParameter(kinds.Production), production, openapi.DeleteRecordParams(params))
 }

@@ -89,7 +89,7 @@ func (s *service) CorrectEdit(c echo.Context, production openapi.ProductionParam
 		if err != nil {
 			return "", logbook.ID{}, nil, err
 		}
-		if drafts[0].Kind == kinds.KindProduction {
+		if drafts[0].Kind == kinds.Production {
 			err = callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID(production)) // as when it is patched
 		}
 		return drafts[0].Kind, drafts[0].Record, drafts, err
@@ -100,7 +100,7 @@ func (s *service) CorrectEdit(c echo.Context, production openapi.ProductionParam
 func (s *service) DiscardEdit(c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter) error {
 	return s.settleRefused(c, production, text, func(b *logbook.Book, d logbook.Dot, id logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error) {
 		note, drafts, err := amend.Discard(b, d, id)
-		return kinds.KindNote, note, drafts, err
+		return kinds.Note, note, drafts, err
 	})
 }
 

@@ -38,7 +38,7 @@ func (s *service) CreateRecord(c echo.Context, production openapi.ProductionPara
 	if err != nil {
 		return err
 	}
-	if logbook.Kind(kind) == kinds.KindProduction {
+	if logbook.Kind(kind) == kinds.Production {
 		return wrong("kind", string(kind), "any other kind; productions begin at /v1/productions")
 	}
 	return s.once(c, params.IdempotencyKeyParameter, func() error {
@@ -70,7 +70,7 @@ func (s *service) make(c echo.Context, l *exchange.Peer, d logbook.Draft) error 
 		return err
 	}
 	address := fmt.Sprintf("/v1/productions/%s/records/%s/%s", l.Production(), d.Kind, d.Record)
-	if d.Kind == kinds.KindProduction {
+	if d.Kind == kinds.Production {
 		address = fmt.Sprintf("/v1/productions/%s", d.Record)
 	}
 	c.Response().Header().Set(echo.HeaderLocation, address)
@@ -128,7 +128,7 @@ func (s *service) change(c echo.Context, production openapi.ProductionParameter,
 	if err != nil {
 		return err
 	}
-	if kind == kinds.KindProduction {
+	if kind == kinds.Production {
 		if err := callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID(production)); err != nil {
 			return err // as under /v1/productions/{production}
 		}
@@ -269,7 +269,7 @@ type recordsPage struct {
 // asked for and not zero.
 func belongs(b *logbook.Book, v logbook.View, setUp, day logbook.ID) bool {
 	of := v.Ref("setUp")
-	if v.Kind == kinds.KindSetUp {
+	if v.Kind == kinds.SetUp {
 		of = v.ID
 	}
 	if !setUp.IsZero() && of != b.Resolve(setUp) {
@@ -279,10 +279,10 @@ func belongs(b *logbook.Book, v logbook.View, setUp, day logbook.ID) bool {
 		return true
 	}
 	ofDay := v.Ref("day")
-	if s, ok := b.RecordOf(kinds.KindSetUp, of); ok {
+	if s, ok := b.RecordOf(kinds.SetUp, of); ok {
 		ofDay = s.Ref("day")
 	}
-	if v.Kind == kinds.KindDay {
+	if v.Kind == kinds.Day {
 		ofDay = v.ID
 	}
 	return ofDay == b.Resolve(day)

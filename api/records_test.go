@@ -12,7 +12,7 @@ func TestRecords(t *testing.T) {
 	g := setStage(t)
 	t.Run("one of every kind is made and comes back as it was typed", func(t *testing.T) {
 		for _, spec := range kinds.Specs {
-			if spec.Kind != kinds.KindProduction && len(g.cast[string(spec.Kind)]) == 0 {
+			if spec.Kind != kinds.Production && len(g.cast[string(spec.Kind)]) == 0 {
 				t.Errorf("the play has no %s", spec.Kind)
 			}
 		}

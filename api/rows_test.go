@@ -159,7 +159,7 @@ func TestWrongRowsAreRefusedInWordsAndChangeNothing(t *testing.T) {
 		}
 	}
 	reader := g.admit(pairing.Reader, "a reader", g.production)
-	rows := (&rowsForm{}).request(t, exchange.NewReplica(g.production, reader.device, kinds.KindRules, drawLine), logbook.Line{}, g.apart(reader, 1))
+	rows := (&rowsForm{}).request(t, exchange.NewReplica(g.production, reader.device, kinds.Rules, drawLine), logbook.Line{}, g.apart(reader, 1))
 	reader.ask("POST", g.base+"/exchange", string(rows), "Content-Type", rowsMedia).want(403)
 	if g.head() != before {
 		t.Error("the log changed")
@@ -171,7 +171,7 @@ func (g *stage) apart(by *client, n int) (edits []*logbook.Edit) {
 	line, record := drawLine(), drawID()
 	for i := range n {
 		e := &logbook.Edit{
-			Production: g.production, Kind: kinds.KindClip, Record: record, Device: by.device, Dot: logbook.Dot{Line: line, N: uint64(i + 1)},
+			Production: g.production, Kind: kinds.Clip, Record: record, Device: by.device, Dot: logbook.Dot{Line: line, N: uint64(i + 1)},
 			At: 1930372200000 + logbook.Millis(i*250), By: "2nd AC", Set: []logbook.Change{{Field: "card", Value: logbook.TextValue(fmt.Sprintf("A%03d", i))}},
 		}
 		if i > 0 {

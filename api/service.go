@@ -35,7 +35,7 @@ func (s *service) GetReadiness(c echo.Context) error {
 
 // GetVersion tells which program this is and by which rules it judges edits.
 func (s *service) GetVersion(c echo.Context) error {
-	return answer(c, http.StatusOK, openapi.Version{Program: s.Program, Rules: kinds.KindRules.Version})
+	return answer(c, http.StatusOK, openapi.Version{Program: s.Program, Rules: kinds.Rules.Version})
 }
 
 // GetContract serves the contract as it is embedded.

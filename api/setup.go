@@ -62,7 +62,7 @@ func scopeIn(b *logbook.Book, setUp, day logbook.ID) error {
 	for _, of := range []struct {
 		kind logbook.Kind
 		id   logbook.ID
-	}{{kinds.KindSetUp, setUp}, {kinds.KindDay, day}} {
+	}{{kinds.SetUp, setUp}, {kinds.Day, day}} {
 		if of.id.IsZero() {
 			continue
 		}

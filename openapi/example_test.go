@@ -146,7 +146,7 @@ func TestExamplesOfRecordsFitTheirKind(t *testing.T) {
 		if !ok || !isNew && !isSchema(e.schema, "RecordPatch") {
 			return
 		}
-		kind := string(kinds.KindProduction)
+		kind := string(kinds.Production)
 		if strings.Contains(e.path, "{kind}") {
 			kind = e.name
 		}

@@ -141,7 +141,7 @@ func (c *crash) admit(n int, chance *rand.Rand) {
 			c.t.Fatal(err)
 		}
 		c.devices = append(c.devices, &crashDevice{
-			replica: exchange.NewReplica(c.production, id, kinds.KindRules, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
+			replica: exchange.NewReplica(c.production, id, kinds.Rules, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
 			token: admitted["token"].(string), address: "/v1/productions/" + c.production.String() + "/exchange", clock: 1.9e12, rows: i%2 == 0,
 		})
 	}
@@ -339,7 +339,7 @@ func (d *crashDevice) write() {
 	if change.Field == "kelvin" {
 		change.Value = []logbook.Value{"3200", "5600", "5600.0", "-3"}[d.chance.IntN(4)]
 	}
-	if v, ok := d.replica.Book().RecordOf(kinds.KindClip, id); ok {
+	if v, ok := d.replica.Book().RecordOf(kinds.Clip, id); ok {
 		switch d.chance.IntN(20) {
 		case 0:
 			change = logbook.Strike(v)
@@ -349,7 +349,7 @@ func (d *crashDevice) write() {
 			change = logbook.Replace(v, change.Field, change.Value)
 		}
 	}
-	if _, err := d.replica.Write(logbook.Draft{Kind: kinds.KindClip, Record: id, Set: []logbook.Change{change}}, "a phone", d.clock, 0); err != nil {
+	if _, err := d.replica.Write(logbook.Draft{Kind: kinds.Clip, Record: id, Set: []logbook.Change{change}}, "a phone", d.clock, 0); err != nil {
 		panic(err)
 	}
 	d.held++

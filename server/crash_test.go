@@ -146,7 +146,7 @@ func (c *crash) converge() {
 		c.t.Fatal(err)
 	}
 	defer store.Close()
-	l, err := logbook.OpenLog(store, c.production, kinds.KindRules, drawLine)
+	l, err := logbook.OpenLog(store, c.production, kinds.Rules, drawLine)
 	if err != nil {
 		c.t.Fatal(err)
 	}

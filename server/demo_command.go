@@ -60,13 +60,13 @@ func demoCommand(t command.Terminal, args []string) error {
 
 // fillDemoIn fills the invented production into a store and says what is in it.
 func fillDemoIn(store logbook.Store, t command.Terminal) error {
-	l, err := logbook.OpenLog(store, demo.Production, kinds.KindRules, drawLine)
+	l, err := logbook.OpenLog(store, demo.Production, kinds.Rules, drawLine)
 	if err != nil {
 		return err
 	}
 	begun := "is now in the log"
 	l.Read(func(b *logbook.Book) {
-		if len(b.Records(kinds.KindDay)) > 0 {
+		if len(b.Records(kinds.Day)) > 0 {
 			begun = "was in the log already"
 		}
 	})
@@ -74,9 +74,9 @@ func fillDemoIn(store logbook.Store, t command.Terminal) error {
 		return err
 	}
 	l.Read(func(b *logbook.Book) {
-		p, _ := b.RecordOf(kinds.KindProduction, demo.Production)
+		p, _ := b.RecordOf(kinds.Production, demo.Production)
 		_, err = fmt.Fprintf(t.Out, "The invented production %q %s: %d days, %d set-ups, %d takes, id %s\n", p.Text("title"), begun,
-			len(b.Records(kinds.KindDay)), len(b.Records(kinds.KindSetUp)), len(b.Records(kinds.KindTake)), demo.Production)
+			len(b.Records(kinds.Day)), len(b.Records(kinds.SetUp)), len(b.Records(kinds.Take)), demo.Production)
 	})
 	return err
 }

@@ -120,7 +120,7 @@ func writeColorLog(w io.Writer, store logbook.Store, wished wish) error {
 	if err != nil {
 		return err
 	}
-	b, end, err := logbook.ReadBook(store, production, kinds.KindRules)
+	b, end, err := logbook.ReadBook(store, production, kinds.Rules)
 	if err != nil {
 		return storeFailure(err)
 	}

@@ -51,10 +51,10 @@ func keepWatch(t *testing.T, other string) *watch {
 // edit writes one edit into the store.
 func (w *watch) edit() {
 	w.Helper()
-	l, err := logbook.OpenLog(w.store, demo.Production, kinds.KindRules, drawLine)
+	l, err := logbook.OpenLog(w.store, demo.Production, kinds.Rules, drawLine)
 	if err == nil {
 		_, err = l.Change(logbook.Writer{Device: logbook.ID{1}, By: "DIT"}, func(*logbook.Book) ([]logbook.Draft, error) {
-			return []logbook.Draft{{Kind: kinds.KindGel, Record: logbook.ID{2}, Set: []logbook.Change{{Field: "name", Value: `"full green"`}}}}, nil
+			return []logbook.Draft{{Kind: kinds.Gel, Record: logbook.ID{2}, Set: []logbook.Change{{Field: "name", Value: `"full green"`}}}}, nil
 		})
 	}
 	if err != nil {

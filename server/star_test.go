@@ -54,7 +54,7 @@ func (h *hub) newDevice(i int, chance *rand.Rand) *starDevice {
 		Admission: h.admitted[i], label: labelOf(i), chance: rand.New(rand.NewPCG(chance.Uint64(), 1)),
 		wire: rowsWire{url: h.url + "/v1/productions/" + h.production.String() + "/exchange", token: h.admitted[i].Token, production: h.production},
 	}
-	d.replica = exchange.NewReplica(h.production, d.Device, kinds.KindRules, func() logbook.Line { return lineFrom(d.chance) })
+	d.replica = exchange.NewReplica(h.production, d.Device, kinds.Rules, func() logbook.Line { return lineFrom(d.chance) })
 	return d
 }
 
@@ -165,7 +165,7 @@ func (s *star) compareFile() {
 		s.t.Fatal(err)
 	}
 	defer store.Close()
-	l, err := logbook.OpenLog(store, s.production, kinds.KindRules, drawLine)
+	l, err := logbook.OpenLog(store, s.production, kinds.Rules, drawLine)
 	if err != nil {
 		s.t.Fatal(err)
 	}

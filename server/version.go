@@ -38,7 +38,7 @@ func version(t command.Terminal, args []string) error {
 	}
 	b := buildFacts()
 	fmt.Fprintf(t.Out, "evenwhite %s\nsource    %s\nrules     %d\nbuilt by  %s for %s/%s\n",
-		b.version, b.source, kinds.KindRules.Version, runtime.Version(), runtime.GOOS, runtime.GOARCH)
+		b.version, b.source, kinds.Rules.Version, runtime.Version(), runtime.GOOS, runtime.GOARCH)
 	return nil
 }
 

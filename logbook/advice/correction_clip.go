@@ -52,16 +52,16 @@ type correcting struct {
 // cards taught about the body, else from its label. Errors wrap ErrNoRecord, or
 // ErrUnknown or colorimetry.ErrDomain where nothing can be said at all.
 func CorrectionsOfClip(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrections, error) {
-	v, err := logbook.FindRecord(b, kinds.KindClip, "record", clip)
+	v, err := logbook.FindRecord(b, kinds.Clip, "record", clip)
 	if err != nil {
 		return ClipCorrections{}, err
 	}
-	setUp, _ := b.RecordOf(kinds.KindSetUp, v.Ref("setUp"))
+	setUp, _ := b.RecordOf(kinds.SetUp, v.Ref("setUp"))
 	if !setUp.Known() {
 		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", figure.ErrUnknown)
 	}
 	c := &correcting{s: setup.ReadSetUp(b, setUp, now), clip: v, set: cameras.ClipSetting(v)}
-	c.body, _ = b.RecordOf(kinds.KindBody, v.Ref("body"))
+	c.body, _ = b.RecordOf(kinds.Body, v.Ref("body"))
 	p := c.s.PeriodOf(v)
 	aim := c.s.Aim(p, v.Ref("camera"))
 	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}

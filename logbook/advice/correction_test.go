@@ -27,7 +27,7 @@ func correctionsOf(s *stage.Stage, clip logbook.ID) advice.ClipCorrections {
 func TestCorrectionToIntentKeepsACoolNight(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(3)
-	s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-54}`)
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-54}`)
 	s.Minute(5)
 	_, _, clip := s.Shoot("4300", "4300") // 1e6/4300 − 1e6/5600 = 54 mired: as intended
 	s.Card(s.B, 4300, stage.Day5600, 0, 0, s.Reading)
@@ -121,7 +121,7 @@ func TestTheWhiteToEnterIsTheAimOrTheLight(t *testing.T) {
 		s := stage.New(t)
 		s.Mode("linear", white)
 		s.Minute(3)
-		s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-54}`)
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-54}`)
 		s.Minute(5)
 		_, _, clip := s.Shoot("4300", "6500")
 		got := correctionsOf(s, clip)
@@ -165,8 +165,8 @@ func TestCorrectionsThatCannotBeGiven(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(5)
 	auto := s.Clip(s.B, s.Take(), "5600", "whiteMode", `"auto"`)
-	empty := s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
-	dark := s.Add(kinds.KindClip, "setUp", stage.Ref(empty), "camera", stage.Ref(s.A), "body", stage.Ref(s.BodyA), "whiteMode", `"kelvin"`, "kelvin", "5600")
+	empty := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"C"`)
+	dark := s.Add(kinds.Clip, "setUp", stage.Ref(empty), "camera", stage.Ref(s.A), "body", stage.Ref(s.BodyA), "whiteMode", `"kelvin"`, "kelvin", "5600")
 	for name, id := range map[string]logbook.ID{"automatic white": auto, "no light": dark} {
 		if got, err := advice.CorrectionsOfClip(s.Book(), id, s.Clock); !errors.Is(err, figure.ErrUnknown) {
 			t.Errorf("%s: got %+v, %v, want ErrUnknown", name, got, err)

@@ -58,18 +58,18 @@ var ErrItself = errors.New("a camera cannot be matched to itself")
 // the other camera's card. Errors wrap ErrNoRecord, ErrItself,
 // ErrUnknown or colorimetry.ErrDomain and say what is missing.
 func AnswerMatch(b *logbook.Book, m Match, now logbook.Millis) (MatchAnswer, error) {
-	setUp, err := logbook.FindRecord(b, kinds.KindSetUp, "setUp", m.SetUp)
+	setUp, err := logbook.FindRecord(b, kinds.SetUp, "setUp", m.SetUp)
 	if err != nil {
 		return MatchAnswer{}, err
 	}
-	camera, err := logbook.FindRecord(b, kinds.KindCamera, "camera", m.Camera)
+	camera, err := logbook.FindRecord(b, kinds.Camera, "camera", m.Camera)
 	if err != nil {
 		return MatchAnswer{}, err
 	}
 	if m.To.IsZero() {
 		m.To = cameras.ReferenceCamera(b, setUp)
 	}
-	to, err := logbook.FindRecord(b, kinds.KindCamera, "to", m.To)
+	to, err := logbook.FindRecord(b, kinds.Camera, "to", m.To)
 	if err != nil {
 		return MatchAnswer{}, err
 	}

@@ -124,7 +124,7 @@ func (m *matching) stillSet(c *cameras.Card, camera logbook.View) bool {
 	if !ok {
 		return true
 	}
-	v, _ := m.book.RecordOf(kinds.KindClip, clip)
+	v, _ := m.book.RecordOf(kinds.Clip, clip)
 	return s.Key() == c.Set.Key() || lighting.ClipTime(v) < c.At
 }
 

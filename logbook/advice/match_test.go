@@ -51,7 +51,7 @@ func TestMatchAnswersInSettingsThatExist(t *testing.T) {
 
 func TestMatchUsesTheNewestSettingElseThePlannedOne(t *testing.T) {
 	s := stage.New(t)
-	a := s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/plannedKelvin", "4300")
+	a := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/plannedKelvin", "4300")
 	got, err := advice.AnswerMatch(s.Book(), advice.Match{SetUp: a, Camera: s.B, To: s.A}, stage.Minute(1))
 	if err != nil {
 		t.Fatal(err)
@@ -78,7 +78,7 @@ func TestMatchUsesTheNewestSettingElseThePlannedOne(t *testing.T) {
 
 func TestMatchThatCannotBeAnswered(t *testing.T) {
 	s := stage.New(t)
-	empty := s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
+	empty := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"C"`)
 	for _, c := range []struct {
 		name string
 		m    advice.Match
@@ -99,7 +99,7 @@ func TestMatchThatCannotBeAnswered(t *testing.T) {
 // renders neutral, and the answer says so.
 func TestMatchWithoutAnyLightSaysSo(t *testing.T) {
 	s := stage.New(t)
-	s.SetUp = s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", stage.Ref(s.A))
+	s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", stage.Ref(s.A))
 	s.Minute(5)
 	s.Clip(s.A, s.Take(), "4300")
 	got := s.Match()

@@ -143,7 +143,7 @@ type plannedLight struct {
 // that is too long, colorimetry.ErrDomain. What cannot be planned says why in its
 // place.
 func PlanSetUp(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlan, error) {
-	view, err := logbook.FindRecord(b, kinds.KindSetUp, "setUp", setUp)
+	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpPlan{}, err
 	}

@@ -50,7 +50,7 @@ func (pl *planner) stock() []colorimetry.StockedGel {
 // family, and nothing on a hot lamp that does not stand the heat.
 func (pl *planner) own(light logbook.View) map[int]colorimetry.StockedGel {
 	own := map[int]colorimetry.StockedGel{}
-	lamp, _ := pl.s.Book().RecordOf(kinds.KindLamp, light.Ref("lamp"))
+	lamp, _ := pl.s.Book().RecordOf(kinds.Lamp, light.Ref("lamp"))
 	for i, g := range pl.gels {
 		on := pl.on(g, light)
 		if lamp.Known() && lighting.IsHot(lamp) && g.View.Text("heatResistant") == "no" {

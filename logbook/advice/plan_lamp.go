@@ -87,7 +87,7 @@ const dialUnknown = "what its kelvin dial stood at when it was read is not in th
 // dials reads the lamp's dials and where they stood at the reading. A kelvin dial
 // whose position is not in the log cannot be used.
 func (pl *planner) dials(l *plannedLight) {
-	lamp, ok := pl.s.Book().RecordOf(kinds.KindLamp, l.view.Ref("lamp"))
+	lamp, ok := pl.s.Book().RecordOf(kinds.Lamp, l.view.Ref("lamp"))
 	if !ok {
 		return
 	}

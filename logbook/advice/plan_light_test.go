@@ -16,7 +16,7 @@ import (
 func TestPlanTurnsAGreenMagentaDial(t *testing.T) {
 	for plus, want := range map[string]float64{"green": 12, "magenta": -12} {
 		s := stage.New(t)
-		lamp := s.Add(kinds.KindLamp, "name", `"tile"`, "family", `"fullColorLed"`, "greenMagentaDial", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"duvPerUnit":0.0005,"plusIs":%q}`, plus))
+		lamp := s.Add(kinds.Lamp, "name", `"tile"`, "family", `"fullColorLed"`, "greenMagentaDial", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"duvPerUnit":0.0005,"plusIs":%q}`, plus))
 		light := s.Light("tile", "fill", "lamp", stage.Ref(lamp), "rigged/dialGreenMagenta", "0", "rigged/on", "true")
 		s.Read(light, `{"as":"cctDuv","cctKelvin":5600,"duv":-0.006}`)
 		_, lights := stage.PlanOf(t, s)
@@ -50,7 +50,7 @@ func TestPlannedMixCountsGreenAndLoss(t *testing.T) {
 	s := stage.New(t)
 	light := s.Light("window", "fill", "rigged/on", "true")
 	s.Read(light, `{"as":"cctDuv","cctKelvin":5600,"duv":-0.011}`, "illuminance", `{"value":800,"unit":"lux"}`)
-	s.Add(kinds.KindGel, "name", `"half plus green"`, "gelKind", `"green"`, "cc", `{"density":15,"color":"green"}`, "transmission", `{"as":"percent","value":50}`, "quantity", "1")
+	s.Add(kinds.Gel, "name", `"half plus green"`, "gelKind", `"green"`, "cc", `{"density":15,"color":"green"}`, "transmission", `{"as":"percent","value":50}`, "quantity", "1")
 	plan, lights := stage.PlanOf(t, s)
 	l := lights["window"]
 	if len(l.Gels) != 1 || l.LossStops != 1 {
@@ -97,7 +97,7 @@ func TestEachLightCarriesTheCautionOfItsLamp(t *testing.T) {
 		if c.hot != "" {
 			fields = append(fields, "hot", c.hot)
 		}
-		s.Light(name, "fill", "lamp", stage.Ref(s.Add(kinds.KindLamp, fields...)))
+		s.Light(name, "fill", "lamp", stage.Ref(s.Add(kinds.Lamp, fields...)))
 		_, lights := stage.PlanOf(t, s)
 		if got := lights[name].Caution; !strings.HasPrefix(got, c.want) || (got == "") != (c.want == "") {
 			t.Errorf("%s: got %q, want %q", name, got, c.want)
@@ -110,10 +110,10 @@ func TestEachLightCarriesTheCautionOfItsLamp(t *testing.T) {
 func TestALightThatHoldsItsColourIsPlannedAsALight(t *testing.T) {
 	s := stage.New(t)
 	s.Set(s.SetUp, "limits/background/mired", "30", "limits/background/steps", "5")
-	lamp := s.Add(kinds.KindLamp, "name", `"tube"`, "family", `"fullColorLed"`, "kelvinDial", `{"as":"list","values":[2800,3200]}`)
+	lamp := s.Add(kinds.Lamp, "name", `"tube"`, "family", `"fullColorLed"`, "kelvinDial", `{"as":"list","values":[2800,3200]}`)
 	light := s.Light("tube", "background", "lamp", stage.Ref(lamp), "intent", `"holdOwnColor"`, "targetColor", `{"as":"cctDuv","cctKelvin":2700,"duv":0}`, "rigged/dialKelvin", "3200", "rigged/on", "true")
 	s.Read(light, stage.OnLocus3200)
-	s.Add(kinds.KindGel, "name", `"a little warm"`, "gelKind", `"warm"`, "shiftMired", "13", "transmission", `{"as":"stops","value":0.5}`, "quantity", "1")
+	s.Add(kinds.Gel, "name", `"a little warm"`, "gelKind", `"warm"`, "shiftMired", "13", "transmission", `{"as":"stops","value":0.5}`, "quantity", "1")
 	_, lights := stage.PlanOf(t, s)
 	l := lights["tube"]
 	if len(l.Gels) != 0 || l.DialKelvin == nil || *l.DialKelvin != 2800 || !*l.Reaches {
@@ -128,7 +128,7 @@ func TestNominalGelsAreThoseOfTheProductionsFamily(t *testing.T) {
 		s.Set(s.ProductionID(), "gelFamily", stage.Quoted(family))
 		s.Set(s.SetUp, "limits/key/mired", "40", "limits/key/steps", "40", "limits/key/duvGreen", "0.05", "limits/key/duvMagenta", "0.05")
 		s.Fresnel("fresnel", "key")
-		s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1", "faded", "true")
+		s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1", "faded", "true")
 		_, lights := stage.PlanOf(t, s)
 		l := lights["fresnel"]
 		if len(l.GelUses) != 1 || l.GelUses[0].ShiftMired != want || l.GelUses[0].From != "nominal" {
@@ -146,8 +146,8 @@ func TestANameSaysNothingWhereTheFamilyIsTyped(t *testing.T) {
 	s := stage.New(t)
 	s.Set(s.ProductionID(), "gelFamily", `"typed"`)
 	s.Fresnel("fresnel", "key")
-	s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
-	s.Add(kinds.KindGel, "name", `"full plus green"`, "gelKind", `"green"`, "quantity", "1")
+	s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	s.Add(kinds.Gel, "name", `"full plus green"`, "gelKind", `"green"`, "quantity", "1")
 	plan, lights := stage.PlanOf(t, s)
 	if len(lights["fresnel"].Gels) != 0 || len(plan.Gels) != 1 || plan.Gels[0].Name != "full plus green" {
 		t.Errorf("got %+v of %+v, want no use of a gel whose shift nobody typed", lights["fresnel"].GelUses, plan.Gels)
@@ -158,9 +158,9 @@ func TestANameSaysNothingWhereTheFamilyIsTyped(t *testing.T) {
 func TestALightThatWasLoggedAfterItsReadingStoodAsItWasLoggedFirst(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(5)
-	lamp := s.Add(kinds.KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
+	lamp := s.Add(kinds.Lamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
 	light := s.Light("tile", "fill", "lamp", stage.Ref(lamp), "rigged/dialKelvin", "4000", "rigged/on", "true")
-	s.Add(kinds.KindReading, "setUp", stage.Ref(s.SetUp), "measured", `{"as":"cctDuv","cctKelvin":3800,"duv":0}`, "takenAt", stage.Stamp(3), "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(light)))
+	s.Add(kinds.Reading, "setUp", stage.Ref(s.SetUp), "measured", `{"as":"cctDuv","cctKelvin":3800,"duv":0}`, "takenAt", stage.Stamp(3), "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(light)))
 	_, lights := stage.PlanOf(t, s)
 	if l := lights["tile"]; l.DialKelvin == nil || *l.DialKelvin != 6050 {
 		t.Fatalf("got %+v, want the dial turned from 4000 K", l)
@@ -179,7 +179,7 @@ func TestPlanTakesTheGelOfTheColourThatIsMissing(t *testing.T) {
 		s := stage.New(t)
 		s.Read(s.Light("window", "fill", "rigged/on", "true"), fmt.Sprintf(`{"as":"cctDuv","cctKelvin":5600,"duv":%s}`, duv))
 		for name, color := range map[string]string{"plus": "green", "minus": "magenta"} {
-			s.Add(kinds.KindGel, "name", stage.Quoted(name), "gelKind", stage.Quoted(color), "cc", fmt.Sprintf(`{"density":15,"color":%q}`, color), "quantity", "2")
+			s.Add(kinds.Gel, "name", stage.Quoted(name), "gelKind", stage.Quoted(color), "cc", fmt.Sprintf(`{"density":15,"color":%q}`, color), "quantity", "2")
 		}
 		_, lights := stage.PlanOf(t, s)
 		if l := lights["window"]; len(l.GelUses) != 1 || l.GelUses[0].Name != want || l.GelUses[0].From != "inventory" {
@@ -199,8 +199,8 @@ func TestAGelThatBurnsGoesOnColdLampsOnly(t *testing.T) {
 		if c.hot != "" {
 			fields = append(fields, "hot", c.hot)
 		}
-		s.Read(s.Light("lamp", "key", "lamp", stage.Ref(s.Add(kinds.KindLamp, fields...)), "rigged/on", "true"), stage.OnLocus3200)
-		s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1", "heatResistant", `"no"`)
+		s.Read(s.Light("lamp", "key", "lamp", stage.Ref(s.Add(kinds.Lamp, fields...)), "rigged/on", "true"), stage.OnLocus3200)
+		s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1", "heatResistant", `"no"`)
 		_, lights := stage.PlanOf(t, s)
 		if got := len(lights["lamp"].Gels) == 1; got != c.used {
 			t.Errorf("%s, hot %q: the gel is used: %v, want %v", c.family, c.hot, got, c.used)
@@ -214,7 +214,7 @@ func TestAMeasuredGelThatStaysElsewhereIsNotUsedTwice(t *testing.T) {
 	s := stage.New(t)
 	light := s.Fresnel("fresnel", "key")
 	without := s.Read(light, stage.OnLocus3200, "purpose", `"gelTest"`)
-	gel := s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	gel := s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
 	with := s.Read(light, stage.CctDuv(1e6/(312.5-131), 0), "purpose", `"gelTest"`, "throughGel", stage.Ref(gel))
 	s.Set(gel, "measuredShifts/a", fmt.Sprintf(`{"lampFamily":"incandescent","without":%s,"with":%s}`, stage.Ref(without), stage.Ref(with)))
 	if _, lights := stage.PlanOf(t, s); len(lights["fresnel"].Gels) != 1 {
@@ -230,9 +230,9 @@ func TestAMeasuredGelThatStaysElsewhereIsNotUsedTwice(t *testing.T) {
 // What a plan had to assume is said.
 func TestPlanSaysWhatTheLogDoesNot(t *testing.T) {
 	s := stage.New(t)
-	lamp := s.Add(kinds.KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
+	lamp := s.Add(kinds.Lamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
 	s.Read(s.Light("tile", "fill", "lamp", stage.Ref(lamp), "rigged/on", "true"), stage.OnLocus3200)
-	s.Add(kinds.KindGel, "name", `"a cool one"`, "gelKind", `"cool"`, "shiftMired", "-131")
+	s.Add(kinds.Gel, "name", `"a cool one"`, "gelKind", `"cool"`, "shiftMired", "-131")
 	_, lights := stage.PlanOf(t, s)
 	got := strings.Join(lights["tile"].Caveats, "; ")
 	for _, want := range []string{"kelvin dial stood at when it was read is not in the log", "how many of a cool one there are is not in the log", "what light a cool one costs is not in the log"} {
@@ -265,7 +265,7 @@ func TestPlanLearnsADialFromTheLightItself(t *testing.T) {
 
 func TestAPlanThatLeavesOutADialSaysSo(t *testing.T) {
 	s := stage.New(t)
-	lamp := s.Add(kinds.KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
+	lamp := s.Add(kinds.Lamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
 	light := s.Light("tile", "fill", "lamp", stage.Ref(lamp), "rigged/on", "true")
 	s.Read(light, `{"as":"cctDuv","cctKelvin":3800,"duv":0}`)
 	_, lights := stage.PlanOf(t, s)

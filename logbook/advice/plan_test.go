@@ -15,7 +15,7 @@ import (
 func TestPlanTellsGelsLossAndThatAMeterMustConfirm(t *testing.T) {
 	s := stage.New(t)
 	s.Fresnel("fresnel", "key")
-	gel := s.Add(kinds.KindGel, "name", `"Full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	gel := s.Add(kinds.Gel, "name", `"Full CTB"`, "gelKind", `"cool"`, "quantity", "1")
 	plan, lights := stage.PlanOf(t, s)
 	l := lights["fresnel"]
 	if len(l.Gels) != 1 || l.Gels[0] != gel || !l.CheckWithMeter || l.Reaches == nil || !*l.Reaches {
@@ -46,7 +46,7 @@ func TestPlanGivesOneGelToOneLight(t *testing.T) {
 	s := stage.New(t)
 	s.Fresnel("one", "key")
 	s.Fresnel("two", "key")
-	s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
 	plan, lights := stage.PlanOf(t, s)
 	if n := len(lights["one"].Gels) + len(lights["two"].Gels); n != 1 || plan.Gels[0].Used != 1 || plan.Reached != 2 {
 		t.Errorf("got %d gels on lights, %d counted, %d reached; want 1, 1, 2 (the key and one)", n, plan.Gels[0].Used, plan.Reached)
@@ -61,8 +61,8 @@ func TestPlanGivesOneGelToOneLight(t *testing.T) {
 func TestPlansAreRankedByLightLost(t *testing.T) {
 	s := stage.New(t)
 	s.Fresnel("fresnel", "key")
-	half := s.Add(kinds.KindGel, "name", `"half CTB"`, "gelKind", `"cool"`, "quantity", "2")
-	full := s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	half := s.Add(kinds.Gel, "name", `"half CTB"`, "gelKind", `"cool"`, "quantity", "2")
+	full := s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
 	plan, lights := stage.PlanOf(t, s)
 	// Two halves: 312.5 − 136 − 178.6 = −2.1 mired for 1.8 stops; full +2.9 for 2.0.
 	if l := lights["fresnel"]; len(l.Gels) != 2 || l.Gels[0] != half || l.LossStops != 1.8 {
@@ -88,7 +88,7 @@ func TestPlansAreRankedByLightLost(t *testing.T) {
 
 func TestPlanLeavesGelsToLightsThatAreLeft(t *testing.T) {
 	s := stage.New(t)
-	gel := s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	gel := s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
 	s.Light("lantern", "practical", "intent", `"leave"`, "rigged/gels", "["+stage.Ref(gel)+"]", "rigged/on", "true")
 	s.Fresnel("fresnel", "key")
 	plan, lights := stage.PlanOf(t, s)
@@ -99,7 +99,7 @@ func TestPlanLeavesGelsToLightsThatAreLeft(t *testing.T) {
 
 func TestPlanTurnsADialFromWhereItStood(t *testing.T) {
 	s := stage.New(t)
-	lamp := s.Add(kinds.KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
+	lamp := s.Add(kinds.Lamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
 	light := s.Light("tile", "fill", "lamp", stage.Ref(lamp), "rigged/dialKelvin", "4000", "rigged/on", "true")
 	s.Read(light, `{"as":"cctDuv","cctKelvin":3800,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`)
 	_, lights := stage.PlanOf(t, s)
@@ -129,7 +129,7 @@ func TestPlanPrefersWhatAGelDidOnTheFamily(t *testing.T) {
 	s := stage.New(t)
 	light := s.Fresnel("fresnel", "key")
 	without := s.Read(light, stage.OnLocus3200, "illuminance", `{"value":400,"unit":"lux"}`, "purpose", `"gelTest"`)
-	gel := s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+	gel := s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
 	// 312.5 − 120 = 192.5 mired.
 	with := s.Read(light, `{"as":"cctDuv","cctKelvin":5194.8052,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`, "purpose", `"gelTest"`, "throughGel", stage.Ref(gel))
 	s.Set(gel, "measuredShifts/a", fmt.Sprintf(`{"lampFamily":"incandescent","without":%s,"with":%s}`, stage.Ref(without), stage.Ref(with)))
@@ -145,7 +145,7 @@ func TestPlanPrefersWhatAGelDidOnTheFamily(t *testing.T) {
 func TestPlanKeepsGelsThatBurnOffHotLamps(t *testing.T) {
 	s := stage.New(t)
 	s.Fresnel("fresnel", "key")
-	s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "4", "heatResistant", `"no"`)
+	s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "4", "heatResistant", `"no"`)
 	if _, lights := stage.PlanOf(t, s); len(lights["fresnel"].Gels) != 0 {
 		t.Errorf("got %+v, want no gel", lights["fresnel"])
 	}
@@ -153,7 +153,7 @@ func TestPlanKeepsGelsThatBurnOffHotLamps(t *testing.T) {
 
 func TestPlanTakesOffAGelThatIsOn(t *testing.T) {
 	s := stage.New(t)
-	gel := s.Add(kinds.KindGel, "name", `"half warm"`, "gelKind", `"warm"`, "shiftMired", "81", "quantity", "1", "transmission", `{"as":"stops","value":0.6}`)
+	gel := s.Add(kinds.Gel, "name", `"half warm"`, "gelKind", `"warm"`, "shiftMired", "81", "quantity", "1", "transmission", `{"as":"stops","value":0.6}`)
 	light := s.Light("window", "fill", "rigged/gels", fmt.Sprintf("[%s]", stage.Ref(gel)), "rigged/on", "true")
 	// 178.6 + 81 mired: 5600 K behind the gel.
 	s.Read(light, `{"as":"cctDuv","cctKelvin":3852.5,"duv":0}`, "illuminance", `{"value":100,"unit":"lux"}`)
@@ -191,7 +191,7 @@ func TestPlanSaysWhyALightHasNone(t *testing.T) {
 
 func TestPlanOfALightThatHoldsItsOwnColor(t *testing.T) {
 	s := stage.New(t)
-	lamp := s.Add(kinds.KindLamp, "name", `"tube"`, "family", `"fullColorLed"`, "kelvinDial", `{"as":"list","values":[2700,3200,4000,5600]}`)
+	lamp := s.Add(kinds.Lamp, "name", `"tube"`, "family", `"fullColorLed"`, "kelvinDial", `{"as":"list","values":[2700,3200,4000,5600]}`)
 	light := s.Light("tube", "background", "lamp", stage.Ref(lamp), "intent", `"holdOwnColor"`, "targetColor", `{"as":"cctDuv","cctKelvin":2700,"duv":0}`, "rigged/dialKelvin", "3200", "rigged/on", "true")
 	s.Read(light, stage.OnLocus3200)
 	_, lights := stage.PlanOf(t, s)

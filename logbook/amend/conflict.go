@@ -33,7 +33,7 @@ func ConflictsOf(v logbook.View) []Conflict {
 }
 
 func setUpOf(v logbook.View) logbook.ID {
-	if v.Kind == kinds.KindSetUp {
+	if v.Kind == kinds.SetUp {
 		return v.ID
 	}
 	return v.Ref("setUp")
@@ -80,7 +80,7 @@ func kindsOf(b *logbook.Book) []logbook.Kind {
 		known = append(known, kinds.Specs[i].Kind)
 	}
 	for _, kind := range b.Kinds() {
-		if _, ok := kinds.SpecOf(kind); !ok {
+		if _, ok := kinds.Of(kind); !ok {
 			others = append(others, kind)
 		}
 	}

@@ -206,7 +206,7 @@ type Walker struct {
 }
 
 func walkerOf(kind logbook.Kind, object logbook.Value) (*Walker, error) {
-	spec, ok := kinds.SpecOf(kind)
+	spec, ok := kinds.Of(kind)
 	if !ok {
 		names := make([]string, len(kinds.Specs))
 		for i := range kinds.Specs {

@@ -40,7 +40,7 @@ func FuzzObjects(f *testing.F) {
 			if _, err := logbook.EncodeEdit(e); err != nil {
 				continue // names or an object beyond the bounds of the byte form
 			}
-			b := logbook.NewBook(logtest.Production, kinds.KindRules)
+			b := logbook.NewBook(logtest.Production, kinds.Rules)
 			if err := b.Apply(e); err != nil {
 				t.Fatalf("%s: let in, but %v", spec.Kind, err)
 			}

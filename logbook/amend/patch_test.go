@@ -34,10 +34,10 @@ func TestARecordsObject(t *testing.T) {
 		d := amendtest.New(t)
 		v := d.Body("")
 		over := logbook.Replace(v, "label", `"b2"`)
-		d.Apply(logbook.Draft{Kind: kinds.KindBody, Record: v.ID, Set: []logbook.Change{over}})
+		d.Apply(logbook.Draft{Kind: kinds.Body, Record: v.ID, Set: []logbook.Change{over}})
 		d.Line, d.Now = 2, d.Now+1
 		over.Value = `"b3"`
-		d.Apply(logbook.Draft{Kind: kinds.KindBody, Record: v.ID, Set: []logbook.Change{over}})
+		d.Apply(logbook.Draft{Kind: kinds.Body, Record: v.ID, Set: []logbook.Change{over}})
 		v = d.View(v.ID)
 		conflict := string(amend.ObjectOf(v).Member("conflicts"))
 		for _, want := range []string{
@@ -75,7 +75,7 @@ func TestAPatch(t *testing.T) {
 	})
 	t.Run("keeps members that only a newer version knows", func(t *testing.T) {
 		d.Apply(logbook.Draft{
-			Kind: kinds.KindBody, Record: v.ID,
+			Kind: kinds.Body, Record: v.ID,
 			Set: []logbook.Change{logbook.Replace(d.View(v.ID), "tint", `{"aura":1,"max":10,"min":-10,"plusIs":"green","step":1}`)},
 		})
 		v, _ := d.Patch(d.View(v.ID), `{"tint":{"step":2}}`)
@@ -84,7 +84,7 @@ func TestAPatch(t *testing.T) {
 		}
 	})
 	t.Run("replaces a form by one of another sort, and merges into one of the same", func(t *testing.T) {
-		lamp := d.Make(kinds.KindLamp, `{"name":"panel","family":"twoColorLed","kelvinDial":{"as":"range","min":2700,"max":6500,"step":100}}`)
+		lamp := d.Make(kinds.Lamp, `{"name":"panel","family":"twoColorLed","kelvinDial":{"as":"range","min":2700,"max":6500,"step":100}}`)
 		lamp, _ = d.Patch(lamp, `{"kelvinDial":{"step":50}}`)
 		if got := lamp.Value("kelvinDial"); got != `{"as":"range","max":6500,"min":2700,"step":50}` {
 			t.Errorf("got %s", got)
@@ -104,7 +104,7 @@ func TestAPatch(t *testing.T) {
 func TestObjectsAreRefusedWithEveryFault(t *testing.T) {
 	d := amendtest.New(t)
 	body := d.Body(`,"tint":` + tintDial)
-	reading := d.Make(kinds.KindReading, `{"measured":{"as":"xy","x":0.44,"y":0.40},"takenAt":"2026-03-04T05:06:07Z","of":{"as":"everything"}}`)
+	reading := d.Make(kinds.Reading, `{"measured":{"as":"xy","x":0.44,"y":0.40},"takenAt":"2026-03-04T05:06:07Z","of":{"as":"everything"}}`)
 	for _, c := range []struct {
 		name  string
 		of    *logbook.View // nil: a new record of kind
@@ -112,18 +112,18 @@ func TestObjectsAreRefusedWithEveryFault(t *testing.T) {
 		body  string
 		wants []string
 	}{
-		{"missing and bad fields at once", nil, kinds.KindTake, `{"number":0,"aura":1}`,
+		{"missing and bad fields at once", nil, kinds.Take, `{"number":0,"aura":1}`,
 			[]string{"setUp is missing; allowed is the id of a setUp", "number is 0; allowed", "aura is 1; allowed is no field of this name, but endedAt, number, series, setUp"}},
 		{"an unknown kind", nil, "dolly", `{}`, []string{`kind is "dolly"; allowed is one of production, day`}},
-		{"a list", nil, kinds.KindTake, `[]`, []string{"the object is []; allowed is a JSON object"}},
-		{"another kind in the body", nil, kinds.KindMeter, `{"kind":"lamp","name":"m","meterKind":"other"}`, []string{`kind is "lamp"`}},
-		{"a name with a slash", nil, kinds.KindSetUp, `{"cameras/x/lens":"35"}`, []string{"cameras/x/lens is \"35\"; allowed is no field of this name"}},
-		{"an unknown entry member", nil, kinds.KindSetUp, `{"cameras":{` + logtest.SomeID + `:{"aura":1}}}`, []string{"/aura is 1; allowed is no field of this name, but filters, inUse, lens"}},
-		{"a key that is no id", nil, kinds.KindSetUp, `{"cameras":{"A":{"inUse":true}}}`, []string{`cameras/A is {"inUse":true}; allowed is a key that is the id`}},
-		{"a key that is no role", nil, kinds.KindSetUp, `{"limits":{"sun":{"mired":1}}}`, []string{"limits/sun is", "a key that is one of camera, key, fill"}},
-		{"a map that is a text", nil, kinds.KindSetUp, `{"cameras":"A"}`, []string{`cameras is "A"; allowed is an object of keys, each the id`}},
-		{"an unknown member of a group", nil, kinds.KindBody, `{"tint":{"aura":1,"min":0,"max":1,"step":1,"plusIs":"green"}}`, []string{"tint/aura is 1", "label is missing"}},
-		{"who made it", nil, kinds.KindMeter, `{"madeBy":"x","name":"m","meterKind":"other"}`, []string{`madeBy is "x"; allowed is none`}},
+		{"a list", nil, kinds.Take, `[]`, []string{"the object is []; allowed is a JSON object"}},
+		{"another kind in the body", nil, kinds.Meter, `{"kind":"lamp","name":"m","meterKind":"other"}`, []string{`kind is "lamp"`}},
+		{"a name with a slash", nil, kinds.SetUp, `{"cameras/x/lens":"35"}`, []string{"cameras/x/lens is \"35\"; allowed is no field of this name"}},
+		{"an unknown entry member", nil, kinds.SetUp, `{"cameras":{` + logtest.SomeID + `:{"aura":1}}}`, []string{"/aura is 1; allowed is no field of this name, but filters, inUse, lens"}},
+		{"a key that is no id", nil, kinds.SetUp, `{"cameras":{"A":{"inUse":true}}}`, []string{`cameras/A is {"inUse":true}; allowed is a key that is the id`}},
+		{"a key that is no role", nil, kinds.SetUp, `{"limits":{"sun":{"mired":1}}}`, []string{"limits/sun is", "a key that is one of camera, key, fill"}},
+		{"a map that is a text", nil, kinds.SetUp, `{"cameras":"A"}`, []string{`cameras is "A"; allowed is an object of keys, each the id`}},
+		{"an unknown member of a group", nil, kinds.Body, `{"tint":{"aura":1,"min":0,"max":1,"step":1,"plusIs":"green"}}`, []string{"tint/aura is 1", "label is missing"}},
+		{"who made it", nil, kinds.Meter, `{"madeBy":"x","name":"m","meterKind":"other"}`, []string{`madeBy is "x"; allowed is none`}},
 		{"a required field cleared", &body, "", `{"label":null}`, []string{"label is null; allowed is a text of 1 to 80 characters, for it is required"}},
 		{"a fact changed", &reading, "", `{"measured":{"x":0.45}}`, []string{"measured is {\"x\":0.45}; allowed is what it was", "make a new one and strike this one out"}},
 		{"a fact added later", &reading, "", `{"illuminance":{"value":500,"unit":"lux"}}`, []string{"make a new one and strike this one out"}},
@@ -168,7 +168,7 @@ func TestAnObjectFullOfFaultsIsAnsweredInBoundedRoom(t *testing.T) {
 		t.Fatal(err)
 	}
 	d := amendtest.New(t)
-	_, made := amend.ChangesOf(kinds.KindMeter, v)
+	_, made := amend.ChangesOf(kinds.Meter, v)
 	_, patched := amend.PatchOf(d.Body(""), v)
 	for _, err := range []error{made, patched} {
 		var all amend.Errors

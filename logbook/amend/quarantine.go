@@ -47,7 +47,7 @@ func Quarantine(b *logbook.Book) []Quarantined {
 // discardNotes finds the first note that stands and discards an edit, per edit.
 func discardNotes(b *logbook.Book) map[logbook.Dot]logbook.View {
 	notes := map[logbook.Dot]logbook.View{}
-	for _, v := range b.Records(kinds.KindNote) {
+	for _, v := range b.Records(kinds.Note) {
 		d, err := logbook.ParseDot(v.Text(discards))
 		if err != nil {
 			continue
@@ -97,7 +97,7 @@ func discardNote(b *logbook.Book, r logbook.Refusal, id logbook.ID, how string) 
 	if about.IsZero() {
 		about = b.Production()
 	}
-	return logbook.Draft{Kind: kinds.KindNote, Record: id, Set: []logbook.Change{
+	return logbook.Draft{Kind: kinds.Note, Record: id, Set: []logbook.Change{
 		{Field: "about", Value: logbook.TextValue(about.String()), Over: nil},
 		{Field: "text", Value: logbook.TextValue(noteText("an edit by " + r.Edit.By + " is " + how + ": " + r.Reason)), Over: nil},
 		{Field: "to", Value: `{"as":"set"}`, Over: nil},

@@ -28,7 +28,7 @@ func Correct(b *logbook.Book, d logbook.Dot, patch logbook.Value, note logbook.I
 	if err != nil {
 		return nil, err
 	}
-	spec, _ := kinds.SpecOf(r.Edit.Kind)
+	spec, _ := kinds.Of(r.Edit.Kind)
 	draft := logbook.Draft{Kind: r.Edit.Kind, Record: r.Edit.Record}
 	named := false
 	for i := range r.Edit.Set {

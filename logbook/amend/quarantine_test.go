@@ -14,7 +14,7 @@ import (
 )
 
 func TestARefusedEditIsDiscardedByANoteAndStays(t *testing.T) {
-	l := exchange.NewPeer(logtest.Open(t, logbook.NewMemory(), kinds.KindRules, 0x10))
+	l := exchange.NewPeer(logtest.Open(t, logbook.NewMemory(), kinds.Rules, 0x10))
 	bad := logtest.ClipEdit(1, 1, "kelvin", "-3")
 	if _, err := l.Push([]*logbook.Edit{bad, logtest.ClipEdit(1, 2, "lens", `"50 mm"`)}, logtest.ID(2), 1000); err != nil {
 		t.Fatal(err)
@@ -50,7 +50,7 @@ func TestARefusedEditIsDiscardedByANoteAndStays(t *testing.T) {
 		t.Errorf("discarded again: got the note %s (%v) and %d edits, want the first note and nothing stored", again, err, head.Seq)
 	}
 	t.Run("the edit still travels to who lacks it, and its discard with it", func(t *testing.T) {
-		r := exchange.NewReplica(logtest.Production, logtest.ID(65), kinds.KindRules, logtest.Lines(0x50))
+		r := exchange.NewReplica(logtest.Production, logtest.ID(65), kinds.Rules, logtest.Lines(0x50))
 		a, err := l.Exchange(r.Request(logbook.Line{}), logtest.ID(65), 1000)
 		if err != nil {
 			t.Fatal(err)
@@ -65,7 +65,7 @@ func TestARefusedEditIsDiscardedByANoteAndStays(t *testing.T) {
 	})
 	t.Run("a note that is struck out discards nothing", func(t *testing.T) {
 		_, err := l.Change(logbook.Writer{Device: logtest.ID(3), By: "DIT", Now: 3000}, func(b *logbook.Book) ([]logbook.Draft, error) {
-			v, _ := b.RecordOf(kinds.KindNote, note)
+			v, _ := b.RecordOf(kinds.Note, note)
 			return v.Drafts([]logbook.Change{logbook.Strike(v)}), nil
 		})
 		if all := quarantine(); err != nil || all[0].Discarded != nil {
@@ -77,7 +77,7 @@ func TestARefusedEditIsDiscardedByANoteAndStays(t *testing.T) {
 func TestARefusedEditIsCorrectedByAnEditThatNamesIt(t *testing.T) {
 	bad, worse := logtest.ClipEdit(1, 1, "kelvin", "-3"), logtest.ClipEdit(2, 1, "kelvin", "-4")
 	good := logtest.ClipEdit(3, 1, "kelvin", "4300", bad.Dot)
-	all := amend.Quarantine(logtest.Book(kinds.KindRules, good, bad, worse))
+	all := amend.Quarantine(logtest.Book(kinds.Rules, good, bad, worse))
 	if len(all) != 2 || all[0].Corrected != good || all[1].Corrected != nil {
 		t.Errorf("got %v, want the first corrected and the second not", all)
 	}
@@ -94,7 +94,7 @@ func TestAReasonThatQuotesAnythingFitsANote(t *testing.T) {
 			t.Fatalf("%s: %v", c.name, err)
 		}
 		note := &logbook.Edit{
-			Production: logtest.Production, Kind: kinds.KindNote, Record: logtest.ID(8), Device: logtest.ID(3),
+			Production: logtest.Production, Kind: kinds.Note, Record: logtest.ID(8), Device: logtest.ID(3),
 			Dot: logtest.Dot(4, 1), By: "DIT", Set: drafts[0].Set,
 		}
 		if err := kinds.Judge(note); err != nil {
@@ -106,7 +106,7 @@ func TestAReasonThatQuotesAnythingFitsANote(t *testing.T) {
 func TestACorrectionLeavesOutNamesThatNoEditCanHaveSeen(t *testing.T) {
 	own := logtest.Dot(1, 2)
 	seen := logtest.Dot(2, 7)
-	b := logtest.Book(kinds.KindRules, logtest.ClipEdit(1, 2, "kelvin", "4300", own, logtest.Dot(1, 9), seen))
+	b := logtest.Book(kinds.Rules, logtest.ClipEdit(1, 2, "kelvin", "4300", own, logtest.Dot(1, 9), seen))
 	if len(b.Refused()) != 1 {
 		t.Fatal("an edit that names itself was taken")
 	}

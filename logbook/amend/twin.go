@@ -71,7 +71,7 @@ var naturalDefaults = map[string]string{"takeKind": "take", "unit": "main"}
 // naturalKeys are what tells a record apart for a person: none where it cannot be
 // told, several for a clip that holds several takes.
 func naturalKeys(b *logbook.Book, spec *kinds.Spec, v logbook.View) []string {
-	if spec.Kind == kinds.KindClip {
+	if spec.Kind == kinds.Clip {
 		return clipKeys(b, v)
 	}
 	if len(spec.Natural) == 0 || v.Text("state") == "numberUsedAgain" {
@@ -165,13 +165,13 @@ func AnswerTwin(b *logbook.Book, first, second logbook.ID, answer string) ([]log
 	if !ok || w.Deleted() || second == first {
 		return nil, &logbook.FieldError{Kind: "twin", Field: "second", Value: logbook.IDValue(second), Allowed: "another " + string(v.Kind) + " that is in the log and not struck out"}
 	}
-	if spec, known := kinds.SpecOf(v.Kind); !known || len(spec.Natural) == 0 && v.Kind != kinds.KindClip {
+	if spec, known := kinds.Of(v.Kind); !known || len(spec.Natural) == 0 && v.Kind != kinds.Clip {
 		return nil, &logbook.FieldError{Kind: "twin", Field: "first", Value: logbook.IDValue(first), Allowed: "a record of a kind that can be logged twice, not a " + string(v.Kind)}
 	}
 	m, _ := b.Alone(v.Kind, first)
 	n, _ := b.Alone(v.Kind, second)
 	drafts := []logbook.Draft{answering(m, n, answer)}
-	if v.Kind != kinds.KindTake {
+	if v.Kind != kinds.Take {
 		return drafts, nil
 	}
 	for _, pair := range clipPairs(b, first, second) {
@@ -216,7 +216,7 @@ func clipPairs(b *logbook.Book, first, second logbook.ID) [][2]logbook.View {
 	clipOf := func(take logbook.ID, v logbook.View) bool { return v.Value("takes/"+take.String()) != "" }
 	var all []logbook.View
 	for _, take := range []logbook.ID{first, second} {
-		for _, clip := range b.Referring(kinds.KindClip, "takes", take) {
+		for _, clip := range b.Referring(kinds.Clip, "takes", take) {
 			for _, v := range clip.Parts() {
 				if !among(all, v) && !v.Deleted() {
 					all = append(all, v)

@@ -33,7 +33,7 @@ func setRuns(b *logbook.Book, pairs []Twin) {
 	})
 	last := map[[3]logbook.ID]*Twin{} // per set-up and two devices
 	for _, t := range order {
-		if t.Kind != kinds.KindTake {
+		if t.Kind != kinds.Take {
 			continue
 		}
 		key := [3]logbook.ID{t.SetUp, deviceOf(b, t.First), deviceOf(b, t.Second)}
@@ -59,7 +59,7 @@ func setRuns(b *logbook.Book, pairs []Twin) {
 // placesOf orders the takes of a set-up by number and suffix; those that read alike
 // stand in one place.
 func placesOf(b *logbook.Book, setUp logbook.ID) map[logbook.ID]int {
-	takes := b.Referring(kinds.KindTake, "setUp", setUp)
+	takes := b.Referring(kinds.Take, "setUp", setUp)
 	before := func(i, j int) bool {
 		n, _ := takes[i].Number("number")
 		m, _ := takes[j].Number("number")

@@ -29,7 +29,7 @@ func Undo(v logbook.View, d logbook.Dot) ([]logbook.Draft, error) {
 		if !shows(v, c.Field, d) {
 			return nil, fmt.Errorf("%w: %s was set since, or edit %s does not apply", ErrNoUndo, c.Field, d)
 		}
-		if spec, ok := kinds.SpecOf(v.Kind); ok {
+		if spec, ok := kinds.Of(v.Kind); ok {
 			if f, ok := spec.Field(c.Field); ok && f.Fact {
 				return nil, fmt.Errorf("%w: %s is a fact: a new record supersedes it", ErrNoUndo, c.Field)
 			}

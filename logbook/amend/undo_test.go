@@ -15,7 +15,7 @@ func TestUndo(t *testing.T) {
 	made, set := logtest.ClipEdit(1, 1, "kelvin", "5600"), logtest.ClipEdit(1, 2, "kelvin", "4300", logtest.Dot(1, 1))
 	added := logtest.ClipEdit(1, 3, "lens", `"50 mm"`)
 	view := func(edits ...*logbook.Edit) logbook.View {
-		v, ok := logtest.Book(kinds.KindRules, edits...).Record(made.Record)
+		v, ok := logtest.Book(kinds.Rules, edits...).Record(made.Record)
 		if !ok {
 			t.Fatal("there is no record")
 		}

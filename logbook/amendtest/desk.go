@@ -23,7 +23,7 @@ type Desk struct {
 
 // New puts a desk before an empty book.
 func New(t *testing.T) *Desk {
-	return &Desk{T: t, Book: logbook.NewBook(logtest.Production, kinds.KindRules), Line: 1, Now: 1_772_600_000_000, n: map[int]uint64{}, ids: 100}
+	return &Desk{T: t, Book: logbook.NewBook(logtest.Production, kinds.Rules), Line: 1, Now: 1_772_600_000_000, n: map[int]uint64{}, ids: 100}
 }
 
 // NewID returns an id that no record has.
@@ -95,5 +95,5 @@ func (d *Desk) Patch(v logbook.View, patch string) (logbook.View, []logbook.Chan
 
 // Body makes a camera body; more are members of its object, each behind a comma.
 func (d *Desk) Body(more string) logbook.View {
-	return d.Make(kinds.KindBody, `{"label":"b1","whiteModes":["kelvin"],"timecode":"timeOfDay"`+more+`}`)
+	return d.Make(kinds.Body, `{"label":"b1","whiteModes":["kelvin"],"timecode":"timeOfDay"`+more+`}`)
 }

@@ -13,7 +13,7 @@ import (
 // was not measured, the picture of the card tells, with the white that the camera was
 // on. The origin names the card also beside an error.
 func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis) (xy colorimetry.XY, o figure.Origin, err error) {
-	sample, ok := b.RecordOf(kinds.KindSample, id)
+	sample, ok := b.RecordOf(kinds.Sample, id)
 	if !ok {
 		return xy, o, fmt.Errorf("%w: the sample is not in the log", figure.ErrUnknown)
 	}

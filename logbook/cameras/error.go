@@ -79,7 +79,7 @@ func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (CameraErr
 	var all []learnt
 	best := math.MaxInt
 	inferred := 0
-	for _, v := range slices.Backward(b.Referring(kinds.KindSample, "body", body.ID)) {
+	for _, v := range slices.Backward(b.Referring(kinds.Sample, "body", body.ID)) {
 		if lighting.Withdrawn(v) {
 			continue
 		}
@@ -178,7 +178,7 @@ func (c *Card) Light(b *logbook.Book, ask ErrorQuery) (xy colorimetry.XY, family
 // inferLight takes the light from the picture and the white of another camera that
 // saw the card at the same time: of the set-up's reference camera first.
 func (c *Card) inferLight(b *logbook.Book) (light colorimetry.XY, from *Card, err error) {
-	setUp, _ := b.RecordOf(kinds.KindSetUp, c.setUp)
+	setUp, _ := b.RecordOf(kinds.SetUp, c.setUp)
 	reference := ReferenceCamera(b, setUp)
 	for _, other := range CardsOf(b, c.setUp) {
 		if other.Body.ID == c.Body.ID || math.Abs(float64(other.At-c.At)) > TogetherMinutes*60000 {

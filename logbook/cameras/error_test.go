@@ -80,8 +80,8 @@ func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t 
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := stage.New(t)
-			body := s.Add(kinds.KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinValues", "[3200,5600]", "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`)
-			third := s.Add(kinds.KindCamera, "letter", `"C"`, "body", `{"body":`+stage.Ref(body)+`}`)
+			body := s.Add(kinds.Body, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinValues", "[3200,5600]", "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`)
+			third := s.Add(kinds.Camera, "letter", `"C"`, "body", `{"body":`+stage.Ref(body)+`}`)
 			s.Set(s.SetUp, "cameras/"+third.String()+"/inUse", "true", "referenceCamera", stage.Ref(s.A))
 			if c.third {
 				s.Minute(4)

@@ -12,7 +12,7 @@ import (
 // as the set-up has it.
 func RecordedWith(b *logbook.Book, setUp, camera, body logbook.View) (mode, glass string) {
 	if _, _, clip, ok := LatestSetting(b, setUp, camera); ok {
-		v, _ := b.RecordOf(kinds.KindClip, clip)
+		v, _ := b.RecordOf(kinds.Clip, clip)
 		return ModeOf(v.Text("recordingMode"), body), GlassOf(v.Text("lens"), v.Text("filters"))
 	}
 	for _, key := range setUp.Keys("cameras") {
@@ -29,11 +29,11 @@ func RecordedWith(b *logbook.Book, setUp, camera, body logbook.View) (mode, glas
 func CamerasOf(b *logbook.Book, setUp logbook.View) []logbook.View {
 	found := map[logbook.ID]logbook.View{}
 	note := func(id logbook.ID) {
-		if v, ok := b.RecordOf(kinds.KindCamera, id); ok && !v.Deleted() {
+		if v, ok := b.RecordOf(kinds.Camera, id); ok && !v.Deleted() {
 			found[v.ID] = v
 		}
 	}
-	for _, clip := range b.Referring(kinds.KindClip, "setUp", setUp.ID) {
+	for _, clip := range b.Referring(kinds.Clip, "setUp", setUp.ID) {
 		note(clip.Ref("camera"))
 	}
 	for _, key := range setUp.Keys("cameras") {
@@ -96,11 +96,11 @@ func BodyAt(b *logbook.Book, camera logbook.View, at logbook.Millis) (logbook.Vi
 			found, when = id, from
 		}
 	}
-	return b.RecordOf(kinds.KindBody, found)
+	return b.RecordOf(kinds.Body, found)
 }
 
 // BodyNow is the body that fills a camera.
 func BodyNow(b *logbook.Book, camera logbook.View) (logbook.View, bool) {
 	id, _ := camera.Value("body").Member("body").ID()
-	return b.RecordOf(kinds.KindBody, id)
+	return b.RecordOf(kinds.Body, id)
 }

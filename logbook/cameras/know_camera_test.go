@@ -51,9 +51,9 @@ func TestMatchOnWhateverABodyHas(t *testing.T) {
 			s := stage.New(t)
 			s.Minute(3)
 			reading := s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%s,"duv":0}`, c.light))
-			s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(reading)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
-			body := s.Add(kinds.KindBody, append([]string{"label", `"another"`, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`}, c.fields...)...)
-			other := s.Add(kinds.KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(body)))
+			s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(reading)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
+			body := s.Add(kinds.Body, append([]string{"label", `"another"`, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`}, c.fields...)...)
+			other := s.Add(kinds.Camera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(body)))
 			s.Minute(5)
 			s.Clip(s.A, s.Take(), c.a)
 			a, err := advice.AnswerMatch(s.Book(), advice.Match{SetUp: s.SetUp, Camera: other, To: s.A}, s.Clock)
@@ -126,7 +126,7 @@ func TestAnUnknownTintUnitIsLearntFromTwoCards(t *testing.T) {
 	t.Run("not_from_cards_under_two_families_of_lamps", func(t *testing.T) {
 		s := stage.New(t)
 		s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "tint", `{"min":-20,"max":20,"step":1,"plusIs":"magenta"}`)
-		tube := s.Light("tube", "fill", "lamp", stage.Ref(s.Add(kinds.KindLamp, "name", `"tube"`, "family", `"fluorescent"`)))
+		tube := s.Light("tube", "fill", "lamp", stage.Ref(s.Add(kinds.Lamp, "name", `"tube"`, "family", `"fluorescent"`)))
 		s.Minute(5)
 		other := s.Read(tube, stage.OnLocus5600)
 		s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "settings", onTint(5600, 0))
@@ -171,7 +171,7 @@ func TestACameraWithoutALabelIsMatchedByItsCard(t *testing.T) {
 func TestAWhiteFromACameraSettingGoesThroughTheLearntError(t *testing.T) {
 	s := stage.New(t)
 	from := func(at int) setup.WhiteInForce {
-		id := s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300}`, stage.Ref(s.A)), "appliesFrom", fmt.Sprintf(`{"as":"time","at":%s}`, stage.Stamp(at)))
+		id := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300}`, stage.Ref(s.A)), "appliesFrom", fmt.Sprintf(`{"as":"time","at":%s}`, stage.Stamp(at)))
 		v, _ := s.Book().Record(id)
 		return setup.WhiteInForceOf(s.Book(), v)
 	}
@@ -269,7 +269,7 @@ func TestCardsThatContradictEachOtherTeachPoorly(t *testing.T) {
 
 func TestFamiliesOfLampsAreNotMixedInSilence(t *testing.T) {
 	s := stage.New(t)
-	lamp := s.Add(kinds.KindLamp, "name", `"spot"`, "count", `2`, "family", `"incandescent"`)
+	lamp := s.Add(kinds.Lamp, "name", `"spot"`, "count", `2`, "family", `"incandescent"`)
 	spot := s.Light("spot", "fill", "lamp", stage.Ref(lamp), "rigged/on", "true")
 	s.Minute(2)
 	bySpot := s.Read(spot, `{"as":"cctDuv","cctKelvin":5600,"duv":0}`)
@@ -328,7 +328,7 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 	card := s.Card(s.B, 5600, stage.Day5600, 30, 0, s.Reading)
 	s.Clip(s.A, s.Take(), "5600")
 	take := s.Take()
-	clip := s.Add(kinds.KindClip, "setUp", stage.Ref(s.SetUp), "camera", stage.Ref(s.B), "body", stage.Ref(s.BodyB), "takes/"+take.String(), "{}",
+	clip := s.Add(kinds.Clip, "setUp", stage.Ref(s.SetUp), "camera", stage.Ref(s.B), "body", stage.Ref(s.BodyB), "takes/"+take.String(), "{}",
 		"whiteMode", `"customFromCard"`, "customFrom", stage.Ref(card), "startedAt", `"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"`)
 	n, err := glance.Now(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
@@ -372,7 +372,7 @@ func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
 		t.Helper()
 		s.Minute(1)
 		reading := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5600,"duv":`+duv+`}`)
-		s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(reading)), "appliesFrom", `{"as":"time","at":"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"}`)
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(reading)), "appliesFrom", `{"as":"time","at":"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"}`)
 		n, err := glance.Now(s.Book(), s.SetUp, s.Clock)
 		if err != nil || n.Cameras[1].Dial == nil || n.Cameras[1].Dial.Kelvin == nil {
 			t.Fatalf("got %+v (%v)", n.Cameras, err)

@@ -71,8 +71,8 @@ func NamedEncoding(transfer, primaries string, gamma float64) (e colorimetry.Enc
 // shot with is filled in all the same.
 func cardOf(b *logbook.Book, v logbook.View) (*Card, error) {
 	c := &Card{View: v, Camera: v.Ref("camera"), setUp: v.Ref("setUp"), At: v.CreatedAt(), mode: v.Text("recordingMode"), glass: v.Text("glass")}
-	c.Body, _ = b.RecordOf(kinds.KindBody, v.Ref("body"))
-	if clip, ok := b.RecordOf(kinds.KindClip, v.Ref("clip")); ok {
+	c.Body, _ = b.RecordOf(kinds.Body, v.Ref("body"))
+	if clip, ok := b.RecordOf(kinds.Clip, v.Ref("clip")); ok {
 		c.At = lighting.ClipTime(clip)
 		c.fromClip(clip)
 	}
@@ -83,7 +83,7 @@ func cardOf(b *logbook.Book, v logbook.View) (*Card, error) {
 	s := v.Value("settings")
 	c.Set = SettingOf(s.Member("whiteMode"), s.Member("kelvin"), s.Member("tint"), s.Member("amberBlue"), s.Member("preset"))
 	if id, ok := v.Value("light").Member("reading").ID(); ok {
-		if reading, ok := b.RecordOf(kinds.KindReading, id); ok {
+		if reading, ok := b.RecordOf(kinds.Reading, id); ok {
 			c.Reading = lighting.MeasurementOf(b, reading)
 			c.family = lighting.FamilyOfReading(b, c.Reading)
 		}
@@ -208,9 +208,9 @@ func CardsOf(b *logbook.Book, setUp logbook.ID) (all []*Card) {
 			}
 		}
 	}
-	note(b.Referring(kinds.KindSample, "setUp", setUp))
-	for _, clip := range b.Referring(kinds.KindClip, "setUp", setUp) {
-		note(b.Referring(kinds.KindSample, "clip", clip.ID))
+	note(b.Referring(kinds.Sample, "setUp", setUp))
+	for _, clip := range b.Referring(kinds.Clip, "setUp", setUp) {
+		note(b.Referring(kinds.Sample, "clip", clip.ID))
 	}
 	sortCards(all)
 	return all

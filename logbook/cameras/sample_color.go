@@ -45,7 +45,7 @@ type SampleColor struct {
 // ColorOfSample says what a sample means. Errors wrap ErrNoRecord. A patch that is
 // refused is no error: the answer says why.
 func ColorOfSample(b *logbook.Book, sample logbook.ID, now logbook.Millis) (SampleColor, error) {
-	v, err := logbook.FindRecord(b, kinds.KindSample, "record", sample)
+	v, err := logbook.FindRecord(b, kinds.Sample, "record", sample)
 	if err != nil {
 		return SampleColor{}, err
 	}
@@ -72,7 +72,7 @@ func (out *SampleColor) read(b *logbook.Book, c *Card, now logbook.Millis) error
 	if c.Reading == nil {
 		var from *Card
 		if light, from, err = c.inferLight(b); err == nil {
-			camera, _ := b.RecordOf(kinds.KindCamera, from.Camera)
+			camera, _ := b.RecordOf(kinds.Camera, from.Camera)
 			out.LightMethod = fmt.Sprintf("inferred from the card of camera %s and its white", camera.Text("letter"))
 		} else {
 			out.LightMethod = "not known"

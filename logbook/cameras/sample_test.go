@@ -127,7 +127,7 @@ func TestMatchedIsSaidOnlyAfterASecondCard(t *testing.T) {
 
 func TestMatchWithoutAReadingOfTheLight(t *testing.T) {
 	s := stage.New(t)
-	s.SetUp = s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", stage.Ref(s.A))
+	s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", stage.Ref(s.A))
 	tungsten := colorimetry.CCTDuv{CCT: 3000, Duv: 0.002}
 	s.Minute(5)
 	s.Card(s.A, 3200, tungsten, 0, 0, logbook.ID{})
@@ -147,7 +147,7 @@ func TestMatchWithoutAReadingOfTheLight(t *testing.T) {
 
 func TestACameraErrorOfAnotherFamilyIsUsedWithAWarning(t *testing.T) {
 	s := stage.New(t)
-	lamp := s.Add(kinds.KindLamp, "name", `"fresnel"`, "family", `"incandescent"`)
+	lamp := s.Add(kinds.Lamp, "name", `"fresnel"`, "family", `"incandescent"`)
 	bulb := s.Light("fresnel", "back", "lamp", stage.Ref(lamp), "intent", `"leave"`)
 	reading := s.Read(bulb, stage.OnLocus3200)
 	s.Minute(5)
@@ -168,7 +168,7 @@ func TestACustomWhiteFromACardWhoseLightWasNotMeasured(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(4)
 	id := s.Card(s.A, 5600, colorimetry.CCTDuv{CCT: 4800, Duv: 0.003}, 0, 0, logbook.ID{})
-	white := s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, stage.Ref(id)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(4)+`}`)
+	white := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, stage.Ref(id)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(4)+`}`)
 	b := s.Book()
 	v, _ := b.Record(white)
 	got := setup.WhiteInForceOf(b, v)

@@ -225,13 +225,13 @@ func (d Dialled) Setting() CameraSetting {
 // changes while rolling included, with the body that recorded it.
 func LatestSetting(b *logbook.Book, setUp, camera logbook.View) (s CameraSetting, body logbook.View, clip logbook.ID, ok bool) {
 	when := logbook.Beginning
-	for _, v := range b.Referring(kinds.KindClip, "setUp", setUp.ID) {
+	for _, v := range b.Referring(kinds.Clip, "setUp", setUp.ID) {
 		began := lighting.ClipTime(v)
 		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) || began < when {
 			continue
 		}
 		all := append([]CameraSetting{ClipSetting(v)}, ChangedSettings(v)...)
-		found, known := b.RecordOf(kinds.KindBody, v.Ref("body"))
+		found, known := b.RecordOf(kinds.Body, v.Ref("body"))
 		if last := all[len(all)-1]; known && last.Complete() {
 			s, body, clip, ok, when = last, found, v.ID, true, began
 		}

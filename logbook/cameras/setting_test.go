@@ -18,9 +18,9 @@ func kelvinSetting(kelvin, tint logbook.Value) cameras.CameraSetting {
 func TestTheWhiteOfALabel(t *testing.T) {
 	s := stage.New(t)
 	s.Set(s.BodyA, "amberBlue", `{"min":-9,"max":9,"step":1,"miredPerUnit":5,"plusIs":"amber"}`)
-	green := s.Add(kinds.KindBody, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
+	green := s.Add(kinds.Body, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
 		"tint", `{"min":-10,"max":10,"step":1,"plusIs":"green"}`, "tintPerKelvin", `[{"kelvin":2500,"duvPerUnit":0.002},{"kelvin":5000,"duvPerUnit":0.001}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
-	bare := s.Add(kinds.KindBody, "label", `"body 4"`, "whiteModes", `["kelvin"]`, "timecode", `"none"`)
+	bare := s.Add(kinds.Body, "label", `"body 4"`, "whiteModes", `["kelvin"]`, "timecode", `"none"`)
 	amber := cameras.CameraSetting{Mode: "kelvin", Kelvin: "5000", AmberBlue: "2"}
 	cases := []struct {
 		name    string

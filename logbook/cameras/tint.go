@@ -31,7 +31,7 @@ type tintCard struct {
 // light was measured. A difference within twice its spread teaches nothing.
 func learnTint(body logbook.View) (best tintLearnt, ok bool) {
 	groups := map[string][]tintCard{}
-	for _, v := range body.Book().Referring(kinds.KindSample, "body", body.ID) {
+	for _, v := range body.Book().Referring(kinds.Sample, "body", body.ID) {
 		c, usable := tintCardOf(body.Book(), v)
 		if !usable {
 			continue

@@ -91,7 +91,7 @@ func BenchmarkDeviations(b *testing.B) {
 
 func lastClip(edits []*logbook.Edit) *logbook.Edit {
 	for i := len(edits) - 1; ; i-- {
-		if e := edits[i]; e.Kind == kinds.KindClip && len(e.Set) > 1 {
+		if e := edits[i]; e.Kind == kinds.Clip && len(e.Set) > 1 {
 			return e
 		}
 	}
@@ -124,12 +124,12 @@ func openAndAnswer(path string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	log, err := logbook.OpenLog(store, longJobID, kinds.KindRules, func() logbook.Line { return logbook.Line{8} })
+	log, err := logbook.OpenLog(store, longJobID, kinds.Rules, func() logbook.Line { return logbook.Line{8} })
 	if err != nil {
 		return err
 	}
 	log.Read(func(b *logbook.Book) {
-		setUps := b.Records(kinds.KindSetUp)
+		setUps := b.Records(kinds.SetUp)
 		_, err = glance.Now(b, setUps[len(setUps)-1].ID, logbook.MillisOf(start))
 	})
 	if err != nil {
@@ -181,7 +181,7 @@ func storeLongJob(b *testing.B, path string) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	log, err := logbook.OpenLog(store, longJobID, kinds.KindRules, func() logbook.Line { return logbook.Line{8} })
+	log, err := logbook.OpenLog(store, longJobID, kinds.Rules, func() logbook.Line { return logbook.Line{8} })
 	if err != nil {
 		b.Fatal(err)
 	}

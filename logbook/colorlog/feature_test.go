@@ -18,13 +18,13 @@ import (
 // them without having seen the first. The seed is fixed.
 func longJob(days int) []*logbook.Edit {
 	j := &job{chance: rand.New(rand.NewPCG(1, 2)), at: 1_930_000_000_000}
-	j.write(kinds.KindProduction, longJobID, `{"title": "Long job", "timeZone": "Etc/UTC", "slating": "sceneAndLetter", "frameRate": "25", "gelFamily": "based5500"}`)
+	j.write(kinds.Production, longJobID, `{"title": "Long job", "timeZone": "Etc/UTC", "slating": "sceneAndLetter", "frameRate": "25", "gelFamily": "based5500"}`)
 	for c := range j.bodies {
-		j.bodies[c] = j.make(kinds.KindBody, `{"label": "body %d", "whiteModes": ["kelvin"], "kelvinRanges": [{"min": 2000, "max": 10000, "step": %d}], "tintZero": "blend", "recordingModes/m": {"name": "plain", "white": "baked"}, "timecode": "timeOfDay"}`, c, []int{10, 50, 100}[c])
-		j.cameras[c] = j.make(kinds.KindCamera, `{"letter": "%c", "body": {"body": "%s"}}`, 'A'+c, j.bodies[c])
+		j.bodies[c] = j.make(kinds.Body, `{"label": "body %d", "whiteModes": ["kelvin"], "kelvinRanges": [{"min": 2000, "max": 10000, "step": %d}], "tintZero": "blend", "recordingModes/m": {"name": "plain", "white": "baked"}, "timecode": "timeOfDay"}`, c, []int{10, 50, 100}[c])
+		j.cameras[c] = j.make(kinds.Camera, `{"letter": "%c", "body": {"body": "%s"}}`, 'A'+c, j.bodies[c])
 	}
 	for d := range days {
-		day := j.make(kinds.KindDay, `{"number": %d, "date": "2031-%02d-%02d"}`, d+1, 1+d/28, 1+d%28)
+		day := j.make(kinds.Day, `{"number": %d, "date": "2031-%02d-%02d"}`, d+1, 1+d/28, 1+d%28)
 		for s := range 20 {
 			j.setUp(day, s)
 		}
@@ -36,7 +36,7 @@ var longJobID = logbook.ID{15: 1}
 
 // bookOf merges edits into a book.
 func bookOf(t testing.TB, edits []*logbook.Edit) *logbook.Book {
-	b := logbook.NewBook(longJobID, kinds.KindRules)
+	b := logbook.NewBook(longJobID, kinds.Rules)
 	for _, e := range edits {
 		if err := b.Apply(e); err != nil {
 			t.Fatal(err)
@@ -74,7 +74,7 @@ func (j *job) write(kind logbook.Kind, id logbook.ID, fields string) {
 	}
 	phone := j.chance.IntN(len(j.written))
 	first := j.edit(phone, kind, id, set)
-	spec, _ := kinds.SpecOf(kind)
+	spec, _ := kinds.Of(kind)
 	for _, c := range set {
 		if f, _ := spec.Field(c.Field); f.Fact || j.chance.IntN(100) >= 3 {
 			continue
@@ -118,24 +118,24 @@ func otherValue(c logbook.Change) logbook.Value {
 }
 
 func (j *job) setUp(day logbook.ID, s int) {
-	setUp := j.make(kinds.KindSetUp, `{"day": "%s", "name": "%c"}`, day, 'A'+s)
+	setUp := j.make(kinds.SetUp, `{"day": "%s", "name": "%c"}`, day, 'A'+s)
 	kelvin := 2800 + 100*j.chance.IntN(35)
 	var first logbook.ID
 	for l := range 4 {
-		light := j.make(kinds.KindLight, `{"setUp": "%s", "name": "light %d", "role": "%s"}`, setUp, l, []string{"key", "fill", "back", "practical"}[l])
+		light := j.make(kinds.Light, `{"setUp": "%s", "name": "light %d", "role": "%s"}`, setUp, l, []string{"key", "fill", "back", "practical"}[l])
 		for range 2 {
-			reading := j.make(kinds.KindReading, `{"setUp": "%s", "takenAt": "%s", "of": {"as": "light", "light": "%s"}, "measured": {"as": "cctDuv", "cctKelvin": %d, "duv": 0.00%02d}, "illuminance": {"value": 300, "unit": "lux"}}`,
+			reading := j.make(kinds.Reading, `{"setUp": "%s", "takenAt": "%s", "of": {"as": "light", "light": "%s"}, "measured": {"as": "cctDuv", "cctKelvin": %d, "duv": 0.00%02d}, "illuminance": {"value": 300, "unit": "lux"}}`,
 				setUp, j.at.Time().Format("2006-01-02T15:04:05Z"), light, kelvin+j.chance.IntN(60)*10, j.chance.IntN(40))
 			if first.IsZero() {
 				first = reading
-				j.make(kinds.KindWhite, `{"setUp": "%s", "from": {"as": "readings", "readings": [{"reading": "%s"}]}, "appliesFrom": {"as": "start"}}`, setUp, first)
+				j.make(kinds.White, `{"setUp": "%s", "from": {"as": "readings", "readings": [{"reading": "%s"}]}, "appliesFrom": {"as": "start"}}`, setUp, first)
 			}
 		}
 	}
 	for t := range 8 {
-		take := j.make(kinds.KindTake, `{"setUp": "%s", "number": %d}`, setUp, t+1)
+		take := j.make(kinds.Take, `{"setUp": "%s", "number": %d}`, setUp, t+1)
 		for c := range 3 {
-			j.make(kinds.KindClip, `{"setUp": "%s", "camera": "%s", "body": "%s", "takes/%s": {}, "whiteMode": "kelvin", "kelvin": %d, "settingsAre": "readOff", "name": {"text": "%c%06d", "from": "counted"}, "card": "%c01"}`,
+			j.make(kinds.Clip, `{"setUp": "%s", "camera": "%s", "body": "%s", "takes/%s": {}, "whiteMode": "kelvin", "kelvin": %d, "settingsAre": "readOff", "name": {"text": "%c%06d", "from": "counted"}, "card": "%c01"}`,
 				setUp, j.cameras[c], j.bodies[c], take, kelvin/100*100, 'A'+c, j.records, 'A'+c)
 		}
 	}
@@ -171,7 +171,7 @@ func TestSetUpsAreToldAloneAsTheyAreTogether(t *testing.T) {
 	now := logbook.Millis(1_930_000_000_000 + 10*24*3600_000)
 	var alone []Row
 	found := map[string]deviation.Deviation{} // by cause, kind and set-up
-	for _, setUp := range book.Records(kinds.KindSetUp) {
+	for _, setUp := range book.Records(kinds.SetUp) {
 		alone = append(alone, rows(Scope{SetUp: setUp.ID})...)
 		for _, d := range deviation.Deviations(book, deviation.DeviationScope{SetUp: setUp.ID}, now) {
 			found[fmt.Sprint(d.Cause, d.Kind, d.SetUp)] = d

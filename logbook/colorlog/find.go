@@ -23,8 +23,8 @@ type shot struct {
 
 func (s *setUp) shotOf(clip logbook.View) *shot {
 	sh := &shot{clip: clip}
-	sh.camera, _ = s.book.RecordOf(kinds.KindCamera, clip.Ref("camera"))
-	sh.body, _ = s.book.RecordOf(kinds.KindBody, clip.Ref("body"))
+	sh.camera, _ = s.book.RecordOf(kinds.Camera, clip.Ref("camera"))
+	sh.body, _ = s.book.RecordOf(kinds.Body, clip.Ref("body"))
 	if !sh.camera.ID.IsZero() {
 		sh.letter = sh.camera.Text("letter")
 	}
@@ -65,7 +65,7 @@ func (s *setUp) takesOf(clip logbook.View) []logbook.View {
 		if err != nil {
 			continue
 		}
-		if take, ok := s.book.RecordOf(kinds.KindTake, id); ok && !seen[take.ID] {
+		if take, ok := s.book.RecordOf(kinds.Take, id); ok && !seen[take.ID] {
 			seen[take.ID] = true
 			takes = append(takes, take)
 		}
@@ -89,10 +89,10 @@ func (s *setUp) find(sh *shot, take logbook.View) Find {
 	}
 	if !s.view.ID.IsZero() {
 		f.SetUp, f.SetUpKind, f.SetUpRecord = s.view.Text("name"), cmp.Or(s.view.Text("setUpKind"), "picture"), s.view.ID
-		if day, ok := s.book.RecordOf(kinds.KindDay, s.view.Ref("day")); ok {
+		if day, ok := s.book.RecordOf(kinds.Day, s.view.Ref("day")); ok {
 			f.DayNumber, f.Date, f.Unit = numberOf(day.Value("number")), day.Text("date"), unitOf(day)
 		}
-		if scene, ok := s.book.RecordOf(kinds.KindScene, s.view.Ref("scene")); ok {
+		if scene, ok := s.book.RecordOf(kinds.Scene, s.view.Ref("scene")); ok {
 			f.Scene = scene.Text("name")
 		}
 	}

@@ -119,18 +119,18 @@ type support struct {
 func (s *setUp) rests(sh *shot, take logbook.View, told *glance.ClipTold) []support {
 	all := []support{{"clip", sh.clip}, {"take", take}, {"setUp", s.view}, {"camera", sh.camera}, {"body", sh.body}}
 	if told.White != nil {
-		white, _ := s.book.RecordOf(kinds.KindWhite, told.White.White)
+		white, _ := s.book.RecordOf(kinds.White, told.White.White)
 		all = append(all, support{"white", white})
 	}
 	for _, l := range told.Lights {
-		light, _ := s.book.RecordOf(kinds.KindLight, l.Light)
+		light, _ := s.book.RecordOf(kinds.Light, l.Light)
 		all = append(all, support{"light " + l.Name, light})
 	}
 	return slices.DeleteFunc(all, func(x support) bool { return x.view.Kind == "" })
 }
 
 func (s *setUp) addNotes(o *Off, about logbook.View) {
-	for _, note := range s.book.Referring(kinds.KindNote, "about", about.ID) {
+	for _, note := range s.book.Referring(kinds.Note, "about", about.ID) {
 		if forPost(note) {
 			o.Notes = append(o.Notes, Note{By: note.CreatedBy(), Text: note.Text("text")})
 		}
@@ -152,7 +152,7 @@ func (s *setUp) cameraNotes(sh *shot) (notes []Note) {
 	if before == 0 {
 		return nil
 	}
-	for _, note := range s.book.Referring(kinds.KindNote, "about", sh.camera.ID) {
+	for _, note := range s.book.Referring(kinds.Note, "about", sh.camera.ID) {
 		if at := note.CreatedAt(); forPost(note) && at > before && at <= sh.start {
 			notes = append(notes, Note{By: note.CreatedBy(), Text: note.Text("text")})
 		}
@@ -190,7 +190,7 @@ func (s *setUp) touches(d *deviation.Deviation, sh *shot, take logbook.View) boo
 	}
 	takes, found := false, false
 	for _, id := range d.Subjects {
-		if _, ok := s.book.RecordOf(kinds.KindTake, id); ok {
+		if _, ok := s.book.RecordOf(kinds.Take, id); ok {
 			takes, found = true, found || id == take.ID
 		}
 	}

@@ -28,7 +28,7 @@ func HeadOf(b *logbook.Book, scope Scope, origin Origin) Head {
 		Log:        LogState{Identity: origin.Log.Identity.String(), Sequence: origin.Log.Seq, Chain: fmt.Sprintf("%x", origin.Log.Chain[:])},
 		Scope:      ScopeHead{Day: scope.Day, SetUp: scope.SetUp},
 	}
-	if p, ok := b.RecordOf(kinds.KindProduction, b.Production()); ok {
+	if p, ok := b.RecordOf(kinds.Production, b.Production()); ok {
 		h.Production.Title, h.Production.ShortName, h.Production.TimeZone = p.Text("title"), slate.ShortNameOf(p), p.Text("timeZone")
 	}
 	return h
@@ -56,8 +56,8 @@ func Rows(b *logbook.Book, scope Scope) iter.Seq2[Row, error] {
 		if scope != (Scope{}) {
 			return
 		}
-		for _, clip := range b.Records(kinds.KindClip) {
-			if _, ok := b.RecordOf(kinds.KindSetUp, clip.Ref("setUp")); ok {
+		for _, clip := range b.Records(kinds.Clip) {
+			if _, ok := b.RecordOf(kinds.SetUp, clip.Ref("setUp")); ok {
 				continue
 			}
 			if !yield(w.lost(clip), nil) {
@@ -71,7 +71,7 @@ func Rows(b *logbook.Book, scope Scope) iter.Seq2[Row, error] {
 // day, then those struck out or without a day that still have clips.
 func setUpsOf(b *logbook.Book, scope Scope) ([]logbook.View, error) {
 	if !scope.SetUp.IsZero() {
-		setUp, ok := b.RecordOf(kinds.KindSetUp, scope.SetUp)
+		setUp, ok := b.RecordOf(kinds.SetUp, scope.SetUp)
 		if !ok {
 			return nil, fmt.Errorf("%w: setUp is %s, allowed is a set-up of the production", ErrScope, scope.SetUp)
 		}
@@ -81,7 +81,7 @@ func setUpsOf(b *logbook.Book, scope Scope) ([]logbook.View, error) {
 		return []logbook.View{setUp}, nil
 	}
 	if !scope.Day.IsZero() {
-		day, ok := b.RecordOf(kinds.KindDay, scope.Day)
+		day, ok := b.RecordOf(kinds.Day, scope.Day)
 		if !ok {
 			return nil, fmt.Errorf("%w: day is %s, allowed is a day of the production", ErrScope, scope.Day)
 		}
@@ -94,12 +94,12 @@ func setUpsOf(b *logbook.Book, scope Scope) ([]logbook.View, error) {
 		setUp  logbook.View
 	}
 	var places []place
-	for _, setUp := range b.AllRecords(kinds.KindSetUp) {
+	for _, setUp := range b.AllRecords(kinds.SetUp) {
 		if !scope.Day.IsZero() && setUp.Ref("day") != scope.Day {
 			continue
 		}
 		p := place{setUp: setUp, lost: true}
-		if day, ok := b.RecordOf(kinds.KindDay, setUp.Ref("day")); ok {
+		if day, ok := b.RecordOf(kinds.Day, setUp.Ref("day")); ok {
 			p.number, _ = day.Number("number")
 			p.unit, p.lost = unitOf(day), setUp.Deleted() || day.Deleted()
 		}
@@ -131,7 +131,7 @@ type writer struct {
 
 func writerOf(b *logbook.Book) *writer {
 	w := &writer{book: b, teller: glance.TellerOf(b)}
-	if p, ok := b.RecordOf(kinds.KindProduction, b.Production()); ok {
+	if p, ok := b.RecordOf(kinds.Production, b.Production()); ok {
 		w.frameRate, w.dropFrame = p.Text("frameRate"), p.Flag("dropFrame", false)
 	}
 	return w
@@ -153,7 +153,7 @@ type setUp struct {
 // setUp assembles the rows of one set-up.
 func (w *writer) setUp(view logbook.View) []Row {
 	s := w.empty()
-	s.view, s.clips = view, w.book.Referring(kinds.KindClip, "setUp", view.ID)
+	s.view, s.clips = view, w.book.Referring(kinds.Clip, "setUp", view.ID)
 	if len(s.clips) == 0 {
 		return nil
 	}

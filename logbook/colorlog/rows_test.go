@@ -32,12 +32,12 @@ var named = regexp.MustCompile(`#[a-z0-9]+`)
 const startOfDiary = logbook.Millis(1_930_000_000_000)
 
 func newDiary(t *testing.T) *diary {
-	d := &diary{t: t, book: logbook.NewBook(diaryID("job"), kinds.KindRules), at: startOfDiary}
-	d.write(kinds.KindProduction, "job", `{"title": "Job", "timeZone": "Etc/UTC", "frameRate": "25", "slating": "sceneAndLetter", "gelFamily": "based5500"}`)
-	d.write(kinds.KindDay, "day1", `{"number": 1, "date": "2031-02-27"}`)
-	d.write(kinds.KindSetUp, "up1", `{"day": "#day1", "name": "A"}`)
-	d.write(kinds.KindBody, "body1", `{"label": "one", "whiteModes": ["kelvin", "auto"], "kelvinRanges": [{"min": 2000, "max": 10000, "step": 10}], "tintZero": "blackBody", "recordingModes/m": {"name": "plain", "white": "baked"}, "timecode": "none"}`)
-	d.write(kinds.KindCamera, "cam1", `{"letter": "A", "body": {"body": "#body1"}}`)
+	d := &diary{t: t, book: logbook.NewBook(diaryID("job"), kinds.Rules), at: startOfDiary}
+	d.write(kinds.Production, "job", `{"title": "Job", "timeZone": "Etc/UTC", "frameRate": "25", "slating": "sceneAndLetter", "gelFamily": "based5500"}`)
+	d.write(kinds.Day, "day1", `{"number": 1, "date": "2031-02-27"}`)
+	d.write(kinds.SetUp, "up1", `{"day": "#day1", "name": "A"}`)
+	d.write(kinds.Body, "body1", `{"label": "one", "whiteModes": ["kelvin", "auto"], "kelvinRanges": [{"min": 2000, "max": 10000, "step": 10}], "tintZero": "blackBody", "recordingModes/m": {"name": "plain", "white": "baked"}, "timecode": "none"}`)
+	d.write(kinds.Camera, "cam1", `{"letter": "A", "body": {"body": "#body1"}}`)
 	return d
 }
 
@@ -66,7 +66,7 @@ func (d *diary) write(kind logbook.Kind, name, fields string) {
 
 func (d *diary) clip(name, more string) {
 	d.t.Helper()
-	d.write(kinds.KindClip, name, `{"setUp": "#up1", "camera": "#cam1", "body": "#body1"`+more+`}`)
+	d.write(kinds.Clip, name, `{"setUp": "#up1", "camera": "#cam1", "body": "#body1"`+more+`}`)
 }
 
 func (d *diary) rows(scope Scope) []Row {
@@ -122,12 +122,12 @@ func TestAutomaticWhiteIsADeviationWithoutANumber(t *testing.T) {
 
 func TestWhatIsStruckOutIsSaidAndNotLost(t *testing.T) {
 	d := newDiary(t)
-	d.write(kinds.KindTake, "t1", `{"setUp": "#up1", "number": 1}`)
+	d.write(kinds.Take, "t1", `{"setUp": "#up1", "number": 1}`)
 	d.clip("c1", `, "whiteMode": "kelvin", "kelvin": 5600, "takes/#t1": {}`)
 	d.clip("c2", `, "whiteMode": "kelvin", "kelvin": 5600`)
-	d.write(kinds.KindClip, "c2", `{"deleted": true}`)
-	d.write(kinds.KindTake, "t1", `{"deleted": true}`)
-	d.write(kinds.KindSetUp, "up1", `{"deleted": true}`)
+	d.write(kinds.Clip, "c2", `{"deleted": true}`)
+	d.write(kinds.Take, "t1", `{"deleted": true}`)
+	d.write(kinds.SetUp, "up1", `{"deleted": true}`)
 	r := d.only() // a clip that is struck out is none
 	if r.Find.Take == nil || r.Find.Take.Number != "1" {
 		t.Fatalf("got take %+v, want number 1", r.Find.Take)
@@ -141,7 +141,7 @@ func TestWhatIsStruckOutIsSaidAndNotLost(t *testing.T) {
 
 func TestAClipWhoseSetUpIsNotInTheLogComesLast(t *testing.T) {
 	d := newDiary(t)
-	d.write(kinds.KindClip, "lost", `{"setUp": "#nowhere", "camera": "#cam1", "body": "#body1", "whiteMode": "kelvin", "kelvin": 3200, "name": {"text": "X9", "from": "readOff"}}`)
+	d.write(kinds.Clip, "lost", `{"setUp": "#nowhere", "camera": "#cam1", "body": "#body1", "whiteMode": "kelvin", "kelvin": 3200, "name": {"text": "X9", "from": "readOff"}}`)
 	d.clip("c1", `, "whiteMode": "kelvin", "kelvin": 5600`)
 	rows := d.rows(Scope{})
 	if len(rows) != 2 {
@@ -159,13 +159,13 @@ func TestAClipWhoseSetUpIsNotInTheLogComesLast(t *testing.T) {
 
 func TestTakesJoinedAsOneAreOneRowOfEachClip(t *testing.T) {
 	d := newDiary(t)
-	d.write(kinds.KindTake, "t1", `{"setUp": "#up1", "number": 1}`)
-	d.write(kinds.KindTake, "t2", `{"setUp": "#up1", "number": 1}`)
+	d.write(kinds.Take, "t1", `{"setUp": "#up1", "number": 1}`)
+	d.write(kinds.Take, "t2", `{"setUp": "#up1", "number": 1}`)
 	d.clip("c1", `, "whiteMode": "kelvin", "kelvin": 5600, "takes/#t1": {"beginsAt": "01:00:00:00"}, "takes/#t2": {}`)
 	if rows := d.rows(Scope{}); len(rows) != 2 || len(rows[0].Off.Twins) == 0 {
 		t.Fatalf("before the answer: got %d rows, twins %q; want 2 rows that say so", len(rows), rows[0].Off.Twins)
 	}
-	d.write(kinds.KindTake, "t1", `{"same/#t2": "one"}`)
+	d.write(kinds.Take, "t1", `{"same/#t2": "one"}`)
 	r := d.only()
 	if r.Find.Take.BeginsAt != "01:00:00:00" || len(r.Off.Twins) != 0 {
 		t.Errorf("got a take that begins at %q, twins %q; want 01:00:00:00 and none", r.Find.Take.BeginsAt, r.Off.Twins)
@@ -174,10 +174,10 @@ func TestTakesJoinedAsOneAreOneRowOfEachClip(t *testing.T) {
 
 func TestAConflictInWhatARowRestsOnIsShown(t *testing.T) {
 	d := newDiary(t)
-	d.write(kinds.KindLight, "l1", `{"setUp": "#up1", "name": "lamp", "role": "key"}`)
+	d.write(kinds.Light, "l1", `{"setUp": "#up1", "name": "lamp", "role": "key"}`)
 	d.clip("c1", `, "whiteMode": "kelvin", "kelvin": 5600`)
 	for i, dial := range []string{"5600", "3200"} { // by two who had not seen each other
-		e := &logbook.Edit{Production: d.book.Production(), Kind: kinds.KindLight, Record: diaryID("l1"), Dot: logbook.Dot{Line: logbook.Line{9, byte(i)}, N: 1}, At: d.at + logbook.Millis(i), By: "gaffer",
+		e := &logbook.Edit{Production: d.book.Production(), Kind: kinds.Light, Record: diaryID("l1"), Dot: logbook.Dot{Line: logbook.Line{9, byte(i)}, N: 1}, At: d.at + logbook.Millis(i), By: "gaffer",
 			Set: []logbook.Change{{Field: "rigged/dialKelvin", Value: logbook.Value(dial)}}}
 		if err := d.book.Apply(e); err != nil {
 			t.Fatal(err)
@@ -191,10 +191,10 @@ func TestAConflictInWhatARowRestsOnIsShown(t *testing.T) {
 
 func TestAWhiteThatChangesWithinAClipIsSaidOfItsLaterTake(t *testing.T) {
 	d := newDiary(t)
-	d.write(kinds.KindTake, "t1", `{"setUp": "#up1", "number": 1}`)
-	d.write(kinds.KindTake, "t2", `{"setUp": "#up1", "number": 2}`)
-	d.write(kinds.KindWhite, "w1", `{"setUp": "#up1", "from": {"as": "nominal", "kelvin": 3200, "locus": "blackBody"}, "appliesFrom": {"as": "start"}}`)
-	d.write(kinds.KindWhite, "w2", `{"setUp": "#up1", "from": {"as": "nominal", "kelvin": 4000, "locus": "blackBody"}, "appliesFrom": {"as": "take", "take": "#t2"}}`)
+	d.write(kinds.Take, "t1", `{"setUp": "#up1", "number": 1}`)
+	d.write(kinds.Take, "t2", `{"setUp": "#up1", "number": 2}`)
+	d.write(kinds.White, "w1", `{"setUp": "#up1", "from": {"as": "nominal", "kelvin": 3200, "locus": "blackBody"}, "appliesFrom": {"as": "start"}}`)
+	d.write(kinds.White, "w2", `{"setUp": "#up1", "from": {"as": "nominal", "kelvin": 4000, "locus": "blackBody"}, "appliesFrom": {"as": "take", "take": "#t2"}}`)
 	d.clip("c1", `, "whiteMode": "kelvin", "kelvin": 3200, "takes/#t1": {}, "takes/#t2": {}`)
 	rows := d.rows(Scope{})
 	if len(rows) != 2 {
@@ -219,13 +219,13 @@ func TestChangesWhileRollingAreInWords(t *testing.T) {
 
 func TestRowsAreInTheOrderInWhichTheyWereShot(t *testing.T) {
 	d := newDiary(t)
-	d.write(kinds.KindDay, "day0", `{"number": 12, "date": "2031-03-20"}`)
-	d.write(kinds.KindSetUp, "up0", `{"day": "#day0", "name": "Z"}`)
-	d.write(kinds.KindCamera, "cam2", `{"letter": "B", "body": {"body": "#body1"}}`)
+	d.write(kinds.Day, "day0", `{"number": 12, "date": "2031-03-20"}`)
+	d.write(kinds.SetUp, "up0", `{"day": "#day0", "name": "Z"}`)
+	d.write(kinds.Camera, "cam2", `{"letter": "B", "body": {"body": "#body1"}}`)
 	const kelvin = `, "whiteMode": "kelvin", "kelvin": 5600, "startedAt": "2031-02-27T10:00:00Z", "name": {"from": "counted", "text": `
-	d.write(kinds.KindClip, "c0", `{"setUp": "#up0", "camera": "#cam1", "body": "#body1"`+kelvin+`"5"}}`)
+	d.write(kinds.Clip, "c0", `{"setUp": "#up0", "camera": "#cam1", "body": "#body1"`+kelvin+`"5"}}`)
 	d.clip("c1", strings.Replace(kelvin, "10:00", "11:00", 1)+`"4"}`)
-	d.write(kinds.KindClip, "c2", `{"setUp": "#up1", "camera": "#cam2", "body": "#body1"`+kelvin+`"3"}}`)
+	d.write(kinds.Clip, "c2", `{"setUp": "#up1", "camera": "#cam2", "body": "#body1"`+kelvin+`"3"}}`)
 	d.clip("c3", kelvin+`"2"}, "part": 2`)
 	d.clip("c4", kelvin+`"1"}`)
 	var names []string
@@ -266,8 +266,8 @@ func TestTheSameBookGivesTheSameBytes(t *testing.T) {
 	for range 3 {
 		d := newDiary(t)
 		for i := range 12 {
-			d.write(kinds.KindLight, fmt.Sprintf("l%d", i), fmt.Sprintf(`{"setUp": "#up1", "name": "light %d", "role": "fill"}`, i))
-			d.write(kinds.KindReading, fmt.Sprintf("r%d", i), fmt.Sprintf(`{"setUp": "#up1", "takenAt": "2031-02-27T09:%02d:00Z", "of": {"as": "light", "light": "#l%d"}, "measured": {"as": "cctDuv", "cctKelvin": %d, "duv": 0.001}}`, i, i, 3000+200*i))
+			d.write(kinds.Light, fmt.Sprintf("l%d", i), fmt.Sprintf(`{"setUp": "#up1", "name": "light %d", "role": "fill"}`, i))
+			d.write(kinds.Reading, fmt.Sprintf("r%d", i), fmt.Sprintf(`{"setUp": "#up1", "takenAt": "2031-02-27T09:%02d:00Z", "of": {"as": "light", "light": "#l%d"}, "measured": {"as": "cctDuv", "cctKelvin": %d, "duv": 0.001}}`, i, i, 3000+200*i))
 		}
 		d.clip("c1", `, "whiteMode": "kelvin", "kelvin": 5600, "startedAt": "2031-02-27T10:00:00Z"`)
 		var out bytes.Buffer

@@ -72,7 +72,7 @@ func (s *setUp) gives(sh *shot, c *glance.ClipTold) Gives {
 	if g.Cast == nil {
 		g.Problem = cmp.Or(g.Problem, "the reference light is not known")
 	}
-	if camera, ok := s.book.RecordOf(kinds.KindCamera, c.ReferenceCamera); ok {
+	if camera, ok := s.book.RecordOf(kinds.Camera, c.ReferenceCamera); ok {
 		g.ReferenceCamera = camera.Text("letter")
 	}
 	if chart := s.chartOf(sh); chart != nil {

@@ -28,7 +28,7 @@ type Acceptance struct {
 
 // AcceptancesOf reads all acceptances, oldest first.
 func AcceptancesOf(b *logbook.Book) (all []Acceptance) {
-	for _, v := range b.Records(kinds.KindAcceptance) {
+	for _, v := range b.Records(kinds.Acceptance) {
 		a := Acceptance{view: v, kind: v.Text("deviation"), scope: v.Text("scope"), compared: v.Ref("comparedWith"),
 			clips: logbook.IDSet{}, setUps: logbook.IDSet{}, scenes: logbook.IDSet{}, days: logbook.IDSet{}, accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}
 		if a.ceiling == "" {
@@ -66,15 +66,15 @@ func (a *Acceptance) subject(b *logbook.Book, id logbook.ID) {
 	}
 	setUp := v.Ref("setUp")
 	switch v.Kind {
-	case kinds.KindSetUp:
+	case kinds.SetUp:
 		setUp = id
-	case kinds.KindScene:
+	case kinds.Scene:
 		a.scenes.Add(id)
-	case kinds.KindDay:
+	case kinds.Day:
 		a.days.Add(id)
-	case kinds.KindClip:
+	case kinds.Clip:
 		a.clips.Add(id)
-	case kinds.KindTake:
+	case kinds.Take:
 		a.takes = append(a.takes, v)
 		if a.kind == TakeNumberTwice {
 			a.about = append(a.about, id)
@@ -82,7 +82,7 @@ func (a *Acceptance) subject(b *logbook.Book, id logbook.ID) {
 	default:
 		a.about = append(a.about, id)
 	}
-	if s, ok := b.RecordOf(kinds.KindSetUp, setUp); ok {
+	if s, ok := b.RecordOf(kinds.SetUp, setUp); ok {
 		a.setUps.Add(s.ID)
 		a.scenes.Add(s.Ref("scene"))
 		a.days.Add(s.Ref("day"))

@@ -25,7 +25,7 @@ func accepting(t *testing.T, scope string, subjects func(s *stage.Stage, takes, 
 	for _, id := range subjects(s, takes, clips) {
 		ids = append(ids, stage.Ref(id))
 	}
-	s.Add(kinds.KindAcceptance, append([]string{"deviation", stage.Quoted(deviation.SettingOffAim), "subjects", "[" + strings.Join(ids, ",") + "]", "scope", stage.Quoted(scope), "reason", `"B is the cold one"`, "decidedBy", `"Kim"`}, more...)...)
+	s.Add(kinds.Acceptance, append([]string{"deviation", stage.Quoted(deviation.SettingOffAim), "subjects", "[" + strings.Join(ids, ",") + "]", "scope", stage.Quoted(scope), "reason", `"B is the cold one"`, "decidedBy", `"Kim"`}, more...)...)
 	return s, s.Deviations(s.SetUp, 5)
 }
 
@@ -48,7 +48,7 @@ func TestAcceptanceReaches(t *testing.T) {
 		{"from_a_take_on", "fromTakeOn", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B, takes[1]} }, all + " accepted " + all},
 		{"another_camera_does_not", "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.A, s.SetUp} }, all},
 		{"another_set_up_does_not", "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID {
-			return []logbook.ID{s.B, s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`)}
+			return []logbook.ID{s.B, s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`)}
 		}, all},
 		{"no_set_up_named_reaches_none", "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B} }, all},
 		{"no_such_record_reaches_none", "setUp", both(logbook.ID{1: 1}), all},
@@ -112,13 +112,13 @@ func TestAnAcceptanceEndsWithTheWhiteItWasAbout(t *testing.T) {
 	take := s.Take()
 	s.Clip(s.B, take, "4300")
 	s.Clip(s.A, take, "5600")
-	s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5500,"locus":"blackBody"}`, "appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, stage.Ref(take)), "supersedes", stage.Ref(s.White))
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5500,"locus":"blackBody"}`, "appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, stage.Ref(take)), "supersedes", stage.Ref(s.White))
 	got = s.Deviations(s.SetUp, 6)
 	stage.MustKinds(t, got, "setting-off-aim+cameras-differ accepted setting-off-aim+cameras-differ+takes-differ")
 }
 
 func TestAcceptingWhatOnlyFollowsLeavesTheCauseOpen(t *testing.T) {
 	s, _ := accepting(t, "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.A, s.SetUp} })
-	s.Add(kinds.KindAcceptance, "deviation", stage.Quoted(deviation.CamerasDiffer), "subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"two moods"`)
+	s.Add(kinds.Acceptance, "deviation", stage.Quoted(deviation.CamerasDiffer), "subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"two moods"`)
 	stage.MustKinds(t, s.Deviations(s.SetUp, 5), "setting-off-aim+takes-differ accepted cameras-differ")
 }

@@ -37,11 +37,11 @@ func (s *finder) Shots() []*Shot {
 
 func (s *finder) shotsOfClips() (all []*Shot) {
 	for _, clip := range s.Clips() {
-		camera, ok := s.Book().RecordOf(kinds.KindCamera, clip.Ref("camera"))
+		camera, ok := s.Book().RecordOf(kinds.Camera, clip.Ref("camera"))
 		if !ok {
 			continue
 		}
-		body, _ := s.Book().RecordOf(kinds.KindBody, clip.Ref("body"))
+		body, _ := s.Book().RecordOf(kinds.Body, clip.Ref("body"))
 		p, takes := s.PeriodOf(clip), s.TakesOf(clip)
 		for _, set := range append([]cameras.CameraSetting{cameras.ClipSetting(clip)}, cameras.ChangedSettings(clip)...) {
 			sh := &Shot{Clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}

@@ -91,13 +91,13 @@ func Deviations(b *logbook.Book, scope DeviationScope, now logbook.Millis) []Dev
 	var setUps []logbook.View
 	switch {
 	case !scope.SetUp.IsZero():
-		if v, ok := b.RecordOf(kinds.KindSetUp, scope.SetUp); ok {
+		if v, ok := b.RecordOf(kinds.SetUp, scope.SetUp); ok {
 			setUps = []logbook.View{v}
 		}
 	case !scope.Day.IsZero():
-		setUps = b.Referring(kinds.KindSetUp, "day", scope.Day)
+		setUps = b.Referring(kinds.SetUp, "day", scope.Day)
 	default:
-		setUps = b.Records(kinds.KindSetUp)
+		setUps = b.Records(kinds.SetUp)
 	}
 	acceptances, r := AcceptancesOf(b), setup.NewReader(b)
 	all := []Deviation{}

@@ -52,11 +52,11 @@ var deviationCases = []struct {
 	{"settings_only_carried_over", func(s *stage.Stage) {
 		take := s.Take()
 		s.Clip(s.A, take, "5600")
-		spare := s.Add(kinds.KindBody, "label", `"spare"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
+		spare := s.Add(kinds.Body, "label", `"spare"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
 		s.Clip(s.A, s.Take(), "5600", "body", stage.Ref(spare), "settingsAre", `"carriedOver"`)
 	}, "settings-carried-over"},
 	{"no_chart_of_one_camera", func(s *stage.Stage) {
-		c := s.Add(kinds.KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
+		c := s.Add(kinds.Camera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
 		take := s.Take()
 		s.Clip(s.A, take, "5600")
 		s.Clip(c, take, "5600")
@@ -115,7 +115,7 @@ var deviationCases = []struct {
 		s.Shoot("5600", "5600")
 	}, "setting-off-aim+takes-differ"},
 	{"gels_that_were_changed_since", func(s *stage.Stage) {
-		gel := s.Add(kinds.KindGel, "name", `"quarter"`, "gelKind", `"warm"`)
+		gel := s.Add(kinds.Gel, "name", `"quarter"`, "gelKind", `"warm"`)
 		s.Set(s.Key, "rigged/gels", "[]")
 		s.Minute(5)
 		s.Read(s.Key, stage.OnLocus5600)
@@ -126,7 +126,7 @@ var deviationCases = []struct {
 		s.Read(s.Light("panel right", "fill", "rigged/on", "false"), `{"as":"cctDuv","cctKelvin":3200,"duv":0}`)
 	}, ""},
 	{"a_reading_through_a_gel_does_not_speak_of_the_light", func(s *stage.Stage) {
-		gel := s.Add(kinds.KindGel, "name", `"full"`, "gelKind", `"warm"`)
+		gel := s.Add(kinds.Gel, "name", `"full"`, "gelKind", `"warm"`)
 		s.Read(s.Key, `{"as":"cctDuv","cctKelvin":3200,"duv":0}`, "throughGel", stage.Ref(gel))
 	}, ""},
 	{"a_light_off_its_first_colour", func(s *stage.Stage) {
@@ -160,12 +160,12 @@ var deviationCases = []struct {
 	}, "no-white"},
 	{"a_white_that_cannot_be_computed", func(s *stage.Stage) {
 		s.Minute(3)
-		s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`))), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`))), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
 		s.Shoot("5600", "5600")
 	}, "white-unresolved"},
 	{"an_aim_that_the_body_cannot_reach_is_no_wrong_dial", func(s *stage.Stage) {
 		s.Minute(3)
-		s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":3700,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":3700,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
 		s.Set(s.Key, "intent", `"leave"`)
 		take := s.Take()
 		s.Clip(s.A, take, "3700")
@@ -211,11 +211,11 @@ var deviationCases = []struct {
 		s.Clip(s.A, take, "6500")
 		s.Clip(s.B, take, "6500")
 		s.Set(s.Key, "intent", `"leave"`)
-		s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":6500,"locus":"blackBody"}`, "appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, stage.Ref(take)))
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":6500,"locus":"blackBody"}`, "appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, stage.Ref(take)))
 	}, ""},
 	{"a_camera_with_an_exception_is_meant_to_differ", func(s *stage.Stage) {
 		s.Set(s.White, "struckOut", `{"reason":"another"}`)
-		s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`,
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`,
 			"exceptions/"+s.B.String(), `{"mired":-54}`)
 		s.Minute(4)
 		s.Shoot("5600", "4300")
@@ -266,7 +266,7 @@ func TestDeviationsSay(t *testing.T) {
 
 func TestALimitFinerThanTheMeterSaysSo(t *testing.T) {
 	s := stage.New(t)
-	rough := s.Add(kinds.KindMeter, "name", `"old one"`, "meterKind", `"other"`, "floorXY", "0.01")
+	rough := s.Add(kinds.Meter, "name", `"old one"`, "meterKind", `"other"`, "floorXY", "0.01")
 	s.Read(s.Light("panel right", "fill"), `{"as":"cctDuv","cctKelvin":5200,"duv":0}`, "meter", stage.Ref(rough))
 	got := s.Deviations(s.SetUp, 5)
 	stage.MustKinds(t, got, "light-off-reference")
@@ -315,9 +315,9 @@ func TestASetUpThatMustMatchAnother(t *testing.T) {
 	s.Shoot("5600", "5600")
 	first := s.SetUp
 	// The second set-up lies under the same light, and means it 30 mired cooler.
-	s.SetUp = s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "scene", stage.Ref(s.Scene), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "mustMatch", fmt.Sprintf(`{"setUp":%s}`, stage.Ref(first)))
+	s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "scene", stage.Ref(s.Scene), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "mustMatch", fmt.Sprintf(`{"setUp":%s}`, stage.Ref(first)))
 	white := func(cast string) logbook.ID {
-		return s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(first)), "appliesFrom", `{"as":"start"}`, "intendedCast", cast)
+		return s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(first)), "appliesFrom", `{"as":"start"}`, "intendedCast", cast)
 	}
 	wrong := white(`{"mired":-30}`)
 	s.Clip(s.A, logbook.ID{}, "4800", "clipKind", `"chart"`)
@@ -340,8 +340,8 @@ func TestASetUpThatMustMatchAnother(t *testing.T) {
 func TestDeviationsByScope(t *testing.T) {
 	s := stage.New(t)
 	s.Light("window", "fill")
-	other := s.Add(kinds.KindDay, "number", "2", "date", `"2026-03-05"`)
-	s.Add(kinds.KindNote, "about", stage.Ref(logbook.ID{1: 1}), "text", `"where is this?"`)
+	other := s.Add(kinds.Day, "number", "2", "date", `"2026-03-05"`)
+	s.Add(kinds.Note, "about", stage.Ref(logbook.ID{1: 1}), "text", `"where is this?"`)
 	b := s.Book()
 	stage.MustKinds(t, deviation.Deviations(b, deviation.DeviationScope{Day: s.Day}, stage.Minute(5)), "no-reading")
 	stage.MustKinds(t, deviation.Deviations(b, deviation.DeviationScope{Day: other}, stage.Minute(5)), "")
@@ -360,14 +360,14 @@ func TestDeviationsDoNotDependOnTheOrderOfEdits(t *testing.T) {
 	s.Takes--
 	s.Shoot("5650", "3200")
 	s.Set(s.Key, "rigged/dialKelvin", "5400")
-	s.Add(kinds.KindAcceptance, "deviation", stage.Quoted(deviation.LightOffReference), "subjects", fmt.Sprintf("[%s]", stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"wanted"`)
+	s.Add(kinds.Acceptance, "deviation", stage.Quoted(deviation.LightOffReference), "subjects", fmt.Sprintf("[%s]", stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"wanted"`)
 	want := s.Deviations(s.SetUp, 30)
 	if len(want) < 5 {
 		t.Fatalf("got %d deviations, want a rich case: %s", len(want), stage.KindWords(want))
 	}
 	for seed := range uint64(40) {
 		r := rand.New(rand.NewPCG(seed, 1))
-		b := logbook.NewBook(s.ProductionID(), kinds.KindRules)
+		b := logbook.NewBook(s.ProductionID(), kinds.Rules)
 		for _, i := range r.Perm(len(s.Edits)) {
 			if err := b.Apply(s.Edits[i]); err != nil {
 				t.Fatal(err)
@@ -401,7 +401,7 @@ func TestSettingsAreReadOffAgainAfterABattery(t *testing.T) {
 		t.Errorf("got %+v, want the one take before they were read off", all)
 	}
 	t.Run("in whatever set-up", func(t *testing.T) {
-		next := s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`, "setUpKind", `"test"`, "cameras/"+s.A.String()+"/inUse", "true")
+		next := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`, "setUpKind", `"test"`, "cameras/"+s.A.String()+"/inUse", "true")
 		s.Minute(50)
 		s.Clip(s.A, logbook.ID{}, "5600", "setUp", stage.Ref(next), "settingsAre", `"carriedOver"`)
 		for _, d := range s.Deviations(next, 55) {

@@ -69,7 +69,7 @@ func (s *finder) notLogged() (all []sighting) {
 // not roll: a situation looks at no others.
 func (s *finder) stoodStill(camera logbook.View, takes []logbook.View) bool {
 	for _, take := range takes {
-		for _, clip := range s.Book().Referring(kinds.KindClip, "takes", take.ID) {
+		for _, clip := range s.Book().Referring(kinds.Clip, "takes", take.ID) {
 			if clip.Ref("camera") == camera.ID {
 				return true
 			}

@@ -76,7 +76,7 @@ func (s *finder) lightOff(light logbook.View, m *lighting.Measurement, p *setup.
 	f.measured(d, limits)
 	if f.Kind == LightOffReference {
 		against = s.ReferenceReadings(p)
-	} else if v, ok := s.Book().RecordOf(kinds.KindReading, f.ComparedWith.Record); ok {
+	} else if v, ok := s.Book().RecordOf(kinds.Reading, f.ComparedWith.Record); ok {
 		against = append(against, lighting.MeasurementOf(s.Book(), v))
 	}
 	f.Words += s.FloorWords(limit, m, against...)

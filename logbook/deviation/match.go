@@ -14,13 +14,13 @@ import (
 func (s *finder) mustMatch() []sighting {
 	rule := s.View().Value("mustMatch")
 	otherID, _ := rule.Member("setUp").ID()
-	other, ok := s.Book().RecordOf(kinds.KindSetUp, otherID)
+	other, ok := s.Book().RecordOf(kinds.SetUp, otherID)
 	if !ok || other.ID == s.View().ID {
 		return nil
 	}
 	take := logbook.View{}
 	if id, ok := rule.Member("take").ID(); ok {
-		if take, ok = s.Book().RecordOf(kinds.KindTake, id); !ok {
+		if take, ok = s.Book().RecordOf(kinds.Take, id); !ok {
 			return nil
 		}
 	}

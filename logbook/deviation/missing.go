@@ -94,7 +94,7 @@ func (s *finder) noChart() (all []sighting) {
 			shot.Add(clip.Ref("camera"))
 		}
 	}
-	for _, sample := range s.Book().Referring(kinds.KindSample, "setUp", s.View().ID) {
+	for _, sample := range s.Book().Referring(kinds.Sample, "setUp", s.View().ID) {
 		if !lighting.Withdrawn(sample) {
 			chart.Add(sample.Ref("camera"))
 		}
@@ -124,7 +124,7 @@ func (s *finder) carriedOver() (all []sighting) {
 		}
 	}
 	for _, clip := range s.Clips() {
-		camera, ok := s.Book().RecordOf(kinds.KindCamera, clip.Ref("camera"))
+		camera, ok := s.Book().RecordOf(kinds.Camera, clip.Ref("camera"))
 		if !ok || read[filled{camera.ID, clip.Ref("body")}] {
 			continue
 		}
@@ -168,7 +168,7 @@ func (s *finder) sinceBattery() (all []sighting) {
 // set-up.
 func (s *finder) readOffSince(camera logbook.View, at logbook.Millis) logbook.Millis {
 	first := logbook.Ever
-	for _, clip := range s.Book().Referring(kinds.KindClip, "camera", camera.ID) {
+	for _, clip := range s.Book().Referring(kinds.Clip, "camera", camera.ID) {
 		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
 			if t := lighting.ClipTime(clip); t >= at {
 				first = min(first, t)

@@ -12,11 +12,11 @@ import (
 
 // KeyKinds are the maps whose keys are records.
 var KeyKinds = map[string]logbook.Kind{
-	"cameras": kinds.KindCamera, "exceptions": kinds.KindCamera, "takes": kinds.KindTake, "lightsAsSet": kinds.KindLight, "mustLookLike": kinds.KindScene,
+	"cameras": kinds.Camera, "exceptions": kinds.Camera, "takes": kinds.Take, "lightsAsSet": kinds.Light, "mustLookLike": kinds.Scene,
 }
 
 // setUpKinds are the kinds of records that belong to a set-up.
-var setUpKinds = []logbook.Kind{kinds.KindLight, kinds.KindReading, kinds.KindWhite, kinds.KindTake, kinds.KindClip, kinds.KindSample}
+var setUpKinds = []logbook.Kind{kinds.Light, kinds.Reading, kinds.White, kinds.Take, kinds.Clip, kinds.Sample}
 
 // references finds what leads nowhere from a set-up and from what belongs to it.
 // Deleting never cascades, so that a record may be left behind.
@@ -34,11 +34,11 @@ func (s *finder) references() (all []sighting) {
 func (s *finder) referencesElsewhere() (all []sighting) {
 	for i := range kinds.Specs {
 		kind := kinds.Specs[i].Kind
-		if kind == kinds.KindSetUp {
+		if kind == kinds.SetUp {
 			continue
 		}
 		for _, v := range s.Book().Records(kind) {
-			if setUp, ok := s.Book().RecordOf(kinds.KindSetUp, v.Ref("setUp")); !ok || setUp.Deleted() {
+			if setUp, ok := s.Book().RecordOf(kinds.SetUp, v.Ref("setUp")); !ok || setUp.Deleted() {
 				all = append(all, s.leadsNowhere(v)...)
 			}
 		}
@@ -47,7 +47,7 @@ func (s *finder) referencesElsewhere() (all []sighting) {
 }
 
 func (s *finder) leadsNowhere(v logbook.View) (all []sighting) {
-	spec, ok := kinds.SpecOf(v.Kind)
+	spec, ok := kinds.Of(v.Kind)
 	if !ok || lighting.Withdrawn(v) {
 		return nil
 	}

@@ -16,7 +16,7 @@ import (
 // a byte.
 func openPeer(t testing.TB, store logbook.Store, start byte) *exchange.Peer {
 	t.Helper()
-	return exchange.NewPeer(logtest.Open(t, store, kinds.KindRules, start))
+	return exchange.NewPeer(logtest.Open(t, store, kinds.Rules, start))
 }
 
 // device is a device that keeps what it is told.

@@ -39,13 +39,13 @@ func TestMissing(t *testing.T) {
 			[]exchange.MissingEdits{{Line: logtest.Line(1), Spans: []logbook.Span{{From: 1, To: math.MaxInt64}}, Writer: exchange.Holder{}, SeenBy: []exchange.Holder{phone(2)}}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			if got := exchange.Missing(logtest.Book(kinds.KindRules, c.edits...)); fmt.Sprint(got) != fmt.Sprint(c.want) {
+			if got := exchange.Missing(logtest.Book(kinds.Rules, c.edits...)); fmt.Sprint(got) != fmt.Sprint(c.want) {
 				t.Errorf("got %v, want %v", got, c.want)
 			}
 		})
 	}
 	t.Run("an edit that comes is missing no longer", func(t *testing.T) {
-		b := logtest.Book(kinds.KindRules, lens(1, 3), lens(2, 1, dot(1, 2)))
+		b := logtest.Book(kinds.Rules, lens(1, 3), lens(2, 1, dot(1, 2)))
 		for n := uint64(1); n <= 2; n++ {
 			if err := b.Apply(lens(1, n)); err != nil {
 				t.Fatal(err)

@@ -11,7 +11,7 @@ import (
 )
 
 func TestReplica(t *testing.T) {
-	draft := logbook.Draft{Kind: kinds.KindClip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "lens", Value: `"50 mm"`}}}
+	draft := logbook.Draft{Kind: kinds.Clip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "lens", Value: `"50 mm"`}}}
 	write := func(r *exchange.Replica) *logbook.Edit {
 		t.Helper()
 		e, err := r.Write(draft, "2nd AC", 5, 0)
@@ -23,7 +23,7 @@ func TestReplica(t *testing.T) {
 	t.Run("begins a new line where its dot is held with other bytes", func(t *testing.T) {
 		l := openPeer(t, logbook.NewMemory(), 0x10)
 		line := logtest.Line(7)
-		r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.KindRules, func() logbook.Line { line[7]++; return line })
+		r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.Rules, func() logbook.Line { line[7]++; return line })
 		first := write(r)
 		other := *first
 		other.By = "the phone before its memory was set back"
@@ -53,7 +53,7 @@ func TestReplica(t *testing.T) {
 	} {
 		t.Run("begins a new line where it is told "+how+" that its next dot is taken", func(t *testing.T) {
 			line := logtest.Line(7)
-			r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.KindRules, func() logbook.Line { line[7]++; return line })
+			r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.Rules, func() logbook.Line { line[7]++; return line })
 			taken := *write(r)
 			taken.Dot.N++ // as the phone wrote before its memory was set back
 			give(r, &taken)
@@ -64,12 +64,12 @@ func TestReplica(t *testing.T) {
 	}
 	t.Run("begins a new line where somebody named its next dot", func(t *testing.T) {
 		line := logtest.Line(7)
-		r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.KindRules, func() logbook.Line { line[7]++; return line })
+		r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.Rules, func() logbook.Line { line[7]++; return line })
 		first := write(r)
 		next := logbook.Dot{Line: first.Dot.Line, N: 2} // as the phone wrote before its memory was set back
 		r.Hold(logtest.ClipEdit(3, 1, "lens", `"85 mm"`, next))
 		e := write(r)
-		clip, _ := r.Book().Alone(kinds.KindClip, logtest.ID(2))
+		clip, _ := r.Book().Alone(kinds.Clip, logtest.ID(2))
 		if heads := clip.Field("lens").Heads; e.Dot == next || len(heads) != 3 {
 			t.Errorf("got dot %s and heads %v, want another line, and three heads", e.Dot, heads)
 		}
@@ -77,7 +77,7 @@ func TestReplica(t *testing.T) {
 	t.Run("offers again what the log had no room for", func(t *testing.T) {
 		store := &simStore{Memory: logbook.NewMemory()}
 		l := openPeer(t, store, 0x40)
-		r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.KindRules, logtest.Lines(0x50))
+		r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.Rules, logtest.Lines(0x50))
 		a, err := l.Exchange(r.Request(logbook.Line{}), logtest.ID(61), 9)
 		if err != nil {
 			t.Fatal(err)
@@ -105,7 +105,7 @@ func TestReplica(t *testing.T) {
 	t.Run("says what it holds after a reset, until nothing more comes", func(t *testing.T) {
 		first := openPeer(t, logbook.NewMemory(), 0x10)
 		pushMany(t, first, 1, 1, 3, 5)
-		r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.KindRules, logtest.Lines(0x50))
+		r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.Rules, logtest.Lines(0x50))
 		a, err := first.Exchange(r.Request(logbook.Line{}), logtest.ID(61), 9)
 		if err != nil {
 			t.Fatal(err)
@@ -131,16 +131,16 @@ func TestReplica(t *testing.T) {
 }
 
 func TestAReplicaWritesNothingThatCannotBeSent(t *testing.T) {
-	r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.KindRules, logtest.Lines(0x50))
+	r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.Rules, logtest.Lines(0x50))
 	long := logbook.TextValue(strings.Repeat("x", logbook.MaxEdit))
 	if e, err := r.Write(logbook.Draft{
-		Kind: kinds.KindClip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "someday", Value: long}},
+		Kind: kinds.Clip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "someday", Value: long}},
 	}, "2nd AC", 5, 0); err == nil {
 		_, sent := logbook.EncodeEdit(e)
 		t.Errorf("an edit was written that nobody takes: %v", sent)
 	}
 	if e, err := r.Write(logbook.Draft{
-		Kind: kinds.KindClip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "lens", Value: `"35"`}},
+		Kind: kinds.Clip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "lens", Value: `"35"`}},
 	}, "2nd AC", 5, 0); err != nil || e.Dot.N != 1 {
 		t.Errorf("got %v (%v), want the first of the line", e, err)
 	}
@@ -148,11 +148,11 @@ func TestAReplicaWritesNothingThatCannotBeSent(t *testing.T) {
 
 func TestAReplicaOffersNoMoreThanABodyHolds(t *testing.T) {
 	l := openPeer(t, logbook.NewMemory(), 0x10)
-	r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.KindRules, logtest.Lines(0x60))
+	r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.Rules, logtest.Lines(0x60))
 	for i := range 60 {
 		text := logbook.TextValue(strings.Repeat("\"", 15000+i))
 		if _, err := r.Write(logbook.Draft{
-			Kind: kinds.KindClip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "someday", Value: text}},
+			Kind: kinds.Clip, Record: logtest.ID(2), Set: []logbook.Change{{Field: "someday", Value: text}},
 		}, "2nd AC", 5, 0); err != nil {
 			t.Fatal(err)
 		}

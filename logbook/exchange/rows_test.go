@@ -117,12 +117,12 @@ func TestRowsOfRequests(t *testing.T) {
 func corrections() []*logbook.Edit {
 	line, other := logtest.Line(1), logtest.Line(2)
 	made := &logbook.Edit{
-		Production: logtest.Production, Kind: kinds.KindClip, Record: logtest.ID(2), Device: logtest.ID(3),
+		Production: logtest.Production, Kind: kinds.Clip, Record: logtest.ID(2), Device: logtest.ID(3),
 		Dot: logbook.Dot{Line: line, N: 1}, At: 1000, Offset: -12, By: "2nd AC",
 		Set: []logbook.Change{{Field: "kelvin", Value: "5600.00"}, {Field: "lens", Value: `"50 mm"`}},
 	}
 	next := &logbook.Edit{
-		Production: logtest.Production, Kind: kinds.KindClip, Record: logtest.ID(2), Device: logtest.ID(3),
+		Production: logtest.Production, Kind: kinds.Clip, Record: logtest.ID(2), Device: logtest.ID(3),
 		Dot: logbook.Dot{Line: line, N: 2}, At: 900, Offset: -12, By: "2nd AC", Act: logbook.Dot{Line: line, N: 1},
 		Set:   []logbook.Change{{Field: "kelvin", Value: "-3", Over: []logbook.Dot{{Line: line, N: 1}, {Line: other, N: 9}}}},
 		Extra: []logbook.Member{{Name: "mood", Value: `{"a":[1.0]}`}},

@@ -25,7 +25,7 @@ func BenchmarkSetlog(b *testing.B) {
 	var rates []float64
 	for b.Loop() {
 		from := cpuTime()
-		book := logbook.NewBook(logtest.Production, kinds.KindRules)
+		book := logbook.NewBook(logtest.Production, kinds.Rules)
 		var hash logbook.Hash
 		for _, bytes := range encoded {
 			e, err := logbook.DecodeEdit(bytes)
@@ -77,7 +77,7 @@ func BenchmarkSetlogFresh(b *testing.B) {
 	}
 	var took []float64
 	for b.Loop() {
-		r := exchange.NewReplica(logtest.Production, logtest.ID(99), kinds.KindRules, logtest.Lines(0x50))
+		r := exchange.NewReplica(logtest.Production, logtest.ID(99), kinds.Rules, logtest.Lines(0x50))
 		var spent time.Duration
 		for more, met := true, (logbook.Line{}); more; {
 			a, told, err := log.ExchangeRows(r.Request(met), logtest.ID(99), 9)

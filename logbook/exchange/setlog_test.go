@@ -98,7 +98,7 @@ next:
 }
 
 func (s *setlogWork) merged(t testing.TB) *logbook.Book {
-	b := logbook.NewBook(logtest.Production, kinds.KindRules)
+	b := logbook.NewBook(logtest.Production, kinds.Rules)
 	for _, e := range append(append([]*logbook.Edit(nil), s.base...), s.edits...) {
 		if err := b.Apply(e); err != nil {
 			t.Fatal(err)

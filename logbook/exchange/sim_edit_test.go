@@ -39,12 +39,12 @@ func (s *sim) drafts(b *logbook.Book, what string, d *dice) ([]logbook.Draft, st
 	case "correct a refused edit", "discard a refused edit":
 		return s.mendOne(b, what, d)
 	}
-	kind := kinds.KindClip
+	kind := kinds.Clip
 	if what == "edit" || what == "strike out" || what == "bring back" {
-		kind = []logbook.Kind{kinds.KindClip, kinds.KindClip, kinds.KindTake, kinds.KindReading}[d.pick(4)]
+		kind = []logbook.Kind{kinds.Clip, kinds.Clip, kinds.Take, kinds.Reading}[d.pick(4)]
 	}
 	if what == "correct a fact" {
-		kind = kinds.KindReading
+		kind = kinds.Reading
 	}
 	var records []logbook.View
 	for _, v := range b.AllRecords(kind) {
@@ -90,9 +90,9 @@ func drawChange(v logbook.View, what string, d *dice) logbook.Change {
 		return logbook.Replace(v, "setUp", logbook.IDValue(logtest.ID(1000+d.pick(20))))
 	}
 	switch v.Kind {
-	case kinds.KindTake:
+	case kinds.Take:
 		return logbook.Replace(v, []string{"slate", "number"}[d.pick(2)], []logbook.Value{`"head"`, `"tail"`, "1", "2"}[d.pick(4)])
-	case kinds.KindReading:
+	case kinds.Reading:
 		return logbook.Replace(v, "position", logbook.TextValue(fmt.Sprint(d.pick(4))))
 	}
 	switch field := []string{"lens", "card", "filters", "kelvin"}[d.pick(4)]; field {
@@ -106,22 +106,22 @@ func drawChange(v logbook.View, what string, d *dice) logbook.Change {
 // drawRecord makes a record of the least that a schedule needs to know of it; takes
 // are few enough for twins to come about.
 func (s *sim) drawRecord(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
-	kind := []logbook.Kind{kinds.KindClip, kinds.KindClip, kinds.KindTake, kinds.KindTake, kinds.KindReading}[d.pick(5)]
+	kind := []logbook.Kind{kinds.Clip, kinds.Clip, kinds.Take, kinds.Take, kinds.Reading}[d.pick(5)]
 	if len(b.AllRecords(kind)) >= 4 {
 		return nil, ""
 	}
 	draft := logbook.Draft{Kind: kind, Record: s.id()}
 	switch kind {
-	case kinds.KindClip:
+	case kinds.Clip:
 		draft.Set = []logbook.Change{{Field: "camera", Value: logbook.IDValue(logtest.ID(3000))}, {Field: "lens", Value: `"35 mm"`}}
-		if takes := b.Records(kinds.KindTake); len(takes) > 0 {
+		if takes := b.Records(kinds.Take); len(takes) > 0 {
 			draft.Set = append(draft.Set, logbook.Change{Field: "takes/" + takes[d.pick(len(takes))].ID.String(), Value: "{}"})
 		}
-	case kinds.KindTake:
+	case kinds.Take:
 		draft.Set = []logbook.Change{
 			{Field: "number", Value: []logbook.Value{"1", "2", "1.0"}[d.pick(3)]}, {Field: "setUp", Value: logbook.IDValue(logtest.ID(2000))},
 		}
-	case kinds.KindReading:
+	case kinds.Reading:
 		draft.Set = []logbook.Change{{Field: "measured", Value: drawMeasured(d)}, {Field: "takenAt", Value: `"2026-03-04T05:06:07Z"`}}
 	}
 	return []logbook.Draft{draft}, fmt.Sprintf("%s %d anew", kind, s.nextID)
@@ -134,7 +134,7 @@ func drawMeasured(d *dice) logbook.Value {
 // correctFact makes a reading that replaces another, which is struck out visibly
 // and keeps its values.
 func (s *sim) correctFact(v logbook.View) ([]logbook.Draft, string) {
-	anew := logbook.Draft{Kind: kinds.KindReading, Record: s.id(), Set: []logbook.Change{
+	anew := logbook.Draft{Kind: kinds.Reading, Record: s.id(), Set: []logbook.Change{
 		{Field: "measured", Value: `{"as":"xy","x":0.35,"y":0.35}`}, {Field: "supersedes", Value: logbook.IDValue(v.ID)}, {Field: "takenAt", Value: `"2026-03-04T05:06:08Z"`},
 	}}
 	old := v.Drafts([]logbook.Change{logbook.Replace(v, "struckOut", `{"reason":"typed wrong"}`)})
@@ -174,7 +174,7 @@ func answerOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
 		t := asked[d.pick(len(asked))]
 		first, second = t.First, t.Second
 	} else { // whoever said something else may say it again
-		takes := b.Apart(kinds.KindTake)
+		takes := b.Apart(kinds.Take)
 		if len(takes) < 2 {
 			return nil, ""
 		}

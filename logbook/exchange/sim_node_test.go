@@ -91,7 +91,7 @@ func rulesOf(old bool) logbook.Rules {
 	if old {
 		return logbook.Rules{Judge: olderJudge}
 	}
-	return kinds.KindRules
+	return kinds.Rules
 }
 
 func newSim() *sim {

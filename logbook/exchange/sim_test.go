@@ -166,7 +166,7 @@ func everything(b *logbook.Book) string {
 		all = append(all, spec.Kind)
 	}
 	for _, kind := range b.Kinds() {
-		if _, ok := kinds.SpecOf(kind); !ok {
+		if _, ok := kinds.Of(kind); !ok {
 			all = append(all, kind)
 		}
 	}

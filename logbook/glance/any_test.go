@@ -104,7 +104,7 @@ func (a *anything) value(f *kinds.Field) string {
 }
 
 // howMany more than one there are of the kinds that make a day rich.
-var howMany = map[logbook.Kind]int{kinds.KindLight: 3, kinds.KindReading: 9, kinds.KindWhite: 2, kinds.KindTake: 3, kinds.KindClip: 9, kinds.KindCamera: 1, kinds.KindBody: 1, kinds.KindLamp: 1, kinds.KindGel: 1, kinds.KindAcceptance: 3}
+var howMany = map[logbook.Kind]int{kinds.Light: 3, kinds.Reading: 9, kinds.White: 2, kinds.Take: 3, kinds.Clip: 9, kinds.Camera: 1, kinds.Body: 1, kinds.Lamp: 1, kinds.Gel: 1, kinds.Acceptance: 3}
 
 // TestWhateverIsInTheLogIsAnswered: what follows from records is computed from
 // whatever people wrote; nothing panics, and no number is none (JSON refuses it).
@@ -112,7 +112,7 @@ func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
 	taken, refused := 0, 0
 	for seed := range uint64(60) {
 		a := &anything{rand.New(rand.NewPCG(seed, 2)), map[logbook.Kind][]logbook.ID{}}
-		b := logbook.NewBook(logbook.ID{15: 1}, kinds.KindRules)
+		b := logbook.NewBook(logbook.ID{15: 1}, kinds.Rules)
 		n := 0
 		for i := range kinds.Specs {
 			for range 1 + howMany[kinds.Specs[i].Kind] {
@@ -177,24 +177,24 @@ func answerEverything(t *testing.T, seed uint64, b *logbook.Book, a *anything) {
 	}
 	answerColors(marshal, b, a)
 	marshal("deviations", deviation.Deviations(b, deviation.DeviationScope{}, stage.Minute(200)))
-	for _, day := range a.ids[kinds.KindDay] {
+	for _, day := range a.ids[kinds.Day] {
 		marshal("deviations of a day", deviation.Deviations(b, deviation.DeviationScope{Day: day}, stage.Minute(200)))
 	}
-	for _, setUp := range a.ids[kinds.KindSetUp] {
+	for _, setUp := range a.ids[kinds.SetUp] {
 		if n, err := glance.Now(b, setUp, stage.Minute(200)); err == nil {
 			marshal("now", n)
 		}
-		for _, camera := range a.ids[kinds.KindCamera] {
+		for _, camera := range a.ids[kinds.Camera] {
 			if m, err := advice.AnswerMatch(b, advice.Match{SetUp: setUp, Camera: camera}, stage.Minute(200)); err == nil {
 				marshal("match", m)
 			}
 		}
-		view, ok := b.RecordOf(kinds.KindSetUp, setUp)
+		view, ok := b.RecordOf(kinds.SetUp, setUp)
 		if !ok {
 			continue
 		}
 		tell := glance.Tell(b, view, stage.Minute(200))
-		for _, clip := range b.Referring(kinds.KindClip, "setUp", view.ID) {
+		for _, clip := range b.Referring(kinds.Clip, "setUp", view.ID) {
 			marshal("a clip", tell.Clip(clip))
 		}
 	}

@@ -96,7 +96,7 @@ func (t *Telling) Clip(clip logbook.View) ClipTold {
 	if takes := s.TakesOf(clip); len(takes) > 0 {
 		at = s.TimeOf(takes[0])
 	}
-	body, _ := s.Book().RecordOf(kinds.KindBody, clip.Ref("body"))
+	body, _ := s.Book().RecordOf(kinds.Body, clip.Ref("body"))
 	label := s.Memo().Label(cameras.ClipSetting(clip), body)
 	c := ClipTold{
 		Setting: label.Dialled, Reference: p.Reference, Aim: s.Aim(p, clip.Ref("camera")),

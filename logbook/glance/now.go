@@ -92,7 +92,7 @@ type LastSetting struct {
 // Now tells what is known of a set-up at a moment. Errors wrap ErrNoRecord. What
 // cannot be computed is left out and says why in its place.
 func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error) {
-	view, err := logbook.FindRecord(b, kinds.KindSetUp, "setUp", setUp)
+	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpNow{}, err
 	}
@@ -232,7 +232,7 @@ func (s *teller) dialNow(c *CameraNow, body logbook.View, ok bool, p *setup.Peri
 
 // dialByCards adds what grey cards say of the body.
 func (s *teller) dialByCards(c *CameraNow, body logbook.View, want colorimetry.CCTDuv, p *setup.Period) {
-	camera, _ := s.Book().RecordOf(kinds.KindCamera, c.Camera)
+	camera, _ := s.Book().RecordOf(kinds.Camera, c.Camera)
 	e, ok := s.LearntHere(camera, body, p, cameras.ErrorQuery{White: want})
 	if !ok {
 		return
@@ -249,7 +249,7 @@ func (s *teller) lastNow(p *setup.Period, camera logbook.View, aim setup.AimOf) 
 	if !ok {
 		return nil
 	}
-	view, _ := s.Book().RecordOf(kinds.KindClip, clip)
+	view, _ := s.Book().RecordOf(kinds.Clip, clip)
 	label := s.Memo().Label(set, body)
 	l := &LastSetting{Clip: clip, SettingsAre: view.Text("settingsAre"), Setting: label.Dialled}
 	if l.SettingsAre == "" {
@@ -271,7 +271,7 @@ func (s *teller) lastNow(p *setup.Period, camera logbook.View, aim setup.AimOf) 
 			}
 		}
 	}
-	if to, ok := s.Book().RecordOf(kinds.KindCamera, s.ReferenceCamera()); ok && s.ReferenceCamera() != camera.ID {
+	if to, ok := s.Book().RecordOf(kinds.Camera, s.ReferenceCamera()); ok && s.ReferenceCamera() != camera.ID {
 		if other, otherBody, _, ok := cameras.LatestSetting(s.Book(), s.View(), to); ok {
 			if a := s.Memo().Label(other, otherBody); a.Err == nil {
 				d := figure.PictureDifference(label.White, a.White, p.Reference)

@@ -90,7 +90,7 @@ func TestNowSaysWhatItKnows(t *testing.T) {
 func TestTheCoolNightIsDialledBelowTheReference(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(3)
-	s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-80}`)
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-80}`)
 	n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(5))
 	if err != nil {
 		t.Fatal(err)
@@ -109,7 +109,7 @@ func TestNowOfNothing(t *testing.T) {
 	if _, err := glance.Now(s.Book(), s.Key, stage.Minute(5)); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("got %v, want ErrNoRecord", err)
 	}
-	empty := s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
+	empty := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"C"`)
 	n, err := glance.Now(s.Book(), empty, stage.Minute(5))
 	if err != nil || n.White != nil || n.Reference != nil || len(n.Lights) != 0 || len(n.Deviations) != 0 {
 		t.Errorf("got %+v, %v, want nothing known", n, err)

@@ -70,7 +70,7 @@ type Unplaced struct {
 // PlaneOf tells where the colours of a set-up lie. Errors wrap ErrNoRecord. What
 // has no colour says why in Unplaced.
 func PlaneOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlane, error) {
-	view, err := logbook.FindRecord(b, kinds.KindSetUp, "setUp", setUp)
+	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpPlane{}, err
 	}

@@ -86,7 +86,7 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 	s := stage.New(t)
 	s.Light("bulb", "background", "intent", `"match"`)
 	for _, cast := range []string{`{"mired":0}`, `{"mired":-80,"duv":0.003}`} {
-		s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(s.Reading)),
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(s.Reading)),
 			"appliesFrom", `{"as":"start"}`, "supersedes", stage.Ref(s.White), "intendedCast", cast)
 		l := planeOfStage(s)
 		reference := *referenceOf(s)
@@ -136,7 +136,7 @@ func TestAPlaneOfLittle(t *testing.T) {
 	if _, err := glance.PlaneOf(s.Book(), s.Key, stage.Minute(5)); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("got %v, want ErrNoRecord", err)
 	}
-	empty := s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"C"`)
+	empty := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"C"`)
 	l, err := glance.PlaneOf(s.Book(), empty, stage.Minute(5))
 	if err != nil || len(l.Points) != 0 || len(l.Unplaced) != 1 || l.Unplaced[0].Name != "white" || l.Unplaced[0].Problem == "" {
 		t.Errorf("got %+v, %v, want no point and why", l, err)
@@ -151,7 +151,7 @@ func TestAPlaneOfLittle(t *testing.T) {
 
 func TestAPlannedSettingIsSaidToBePlanned(t *testing.T) {
 	s := stage.New(t)
-	c := s.Add(kinds.KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
+	c := s.Add(kinds.Camera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
 	s.Set(s.SetUp, "cameras/"+c.String()+"/inUse", "true", "cameras/"+c.String()+"/plannedKelvin", "4300")
 	if got, want := pointOf(t, planeOfStage(s), "C").Words, "planned 4300 K, by its label 4300 K"; !strings.HasPrefix(got, want) {
 		t.Errorf("got %q, want it to begin with %q", got, want)

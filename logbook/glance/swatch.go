@@ -67,7 +67,7 @@ type SwatchCell struct {
 // SwatchesOf predicts the pictures. Errors wrap ErrNoRecord. What cannot be
 // predicted says why in its place.
 func SwatchesOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpSwatches, error) {
-	view, err := logbook.FindRecord(b, kinds.KindSetUp, "setUp", setUp)
+	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpSwatches{}, err
 	}

@@ -54,7 +54,7 @@ func TestSwatchesShowEachLightInEachWhite(t *testing.T) {
 func TestSwatchesOfTheAimShowTheIntendedCast(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(3)
-	s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":40}`)
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":40}`)
 	s.Read(s.Light("bulb", "fill", "rigged/on", "true"), stage.OnLocus3200, "illuminance", `{"value":800,"unit":"lux"}`)
 	s.Minute(5)
 	s.Shoot("5600", "5600")

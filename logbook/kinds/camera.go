@@ -4,9 +4,9 @@ import "evenwhite/logbook"
 
 // The kinds of what records and measures.
 const (
-	KindBody   logbook.Kind = "body"
-	KindCamera logbook.Kind = "camera"
-	KindMeter  logbook.Kind = "meter"
+	Body   logbook.Kind = "body"
+	Camera logbook.Kind = "camera"
+	Meter  logbook.Kind = "meter"
 )
 
 const (
@@ -19,7 +19,7 @@ const (
 var gamma = number("gamma", "", "the power from signal to linear light, of the encoding power", "1", "3")
 
 var bodySpec = Spec{
-	Kind:    KindBody,
+	Kind:    Body,
 	Doc:     "a camera body, by serial, with its dials",
 	Natural: []string{"label"},
 	Fields: []Field{
@@ -51,12 +51,12 @@ var bodySpec = Spec{
 }
 
 var cameraSpec = Spec{
-	Kind:    KindCamera,
+	Kind:    Camera,
 	Doc:     "a camera letter on the set, which a body fills for a while",
 	Natural: []string{"letter"},
 	Fields: []Field{
 		TextField("letter", "A, B … or a number", 3).Must(),
-		group("body", "the body that fills it, and since when", ReferenceField("body", "the body", KindBody).Must(), InstantField("from", "since when")).Must(),
+		group("body", "the body that fills it, and since when", ReferenceField("body", "the body", Body).Must(), InstantField("from", "since when")).Must(),
 		TextField("operator", "who operates it", 80),
 		TextField("card", "the card that was put into it last; what a later clip says goes before it", 24),
 		InstantField("newBatteryAt", "when its battery was last changed: its settings are to be read off again"),
@@ -64,7 +64,7 @@ var cameraSpec = Spec{
 }
 
 var meterSpec = Spec{
-	Kind:    KindMeter,
+	Kind:    Meter,
 	Doc:     "an instrument",
 	Natural: []string{"name"},
 	Fields: []Field{

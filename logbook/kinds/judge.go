@@ -18,7 +18,7 @@ const MaxNames = 256
 // that it does not know are valid. Whether what it refers to exists is not asked.
 // The error is a *FieldError.
 func Judge(e *logbook.Edit) error {
-	spec, known := SpecOf(e.Kind)
+	spec, known := Of(e.Kind)
 	for i := range e.Set {
 		c := &e.Set[i]
 		err := judgeNames(e.Dot, c)

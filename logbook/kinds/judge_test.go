@@ -149,7 +149,7 @@ func TestJudgeTakesWhatIsPossible(t *testing.T) {
 		})
 	}
 	t.Run("a name of an earlier edit of its line", func(t *testing.T) {
-		if err := kinds.Judge(judged(kinds.KindClip, "kelvin", "3200", logtest.Dot(1, 2), logtest.Dot(2, 300))); err != nil {
+		if err := kinds.Judge(judged(kinds.Clip, "kelvin", "3200", logtest.Dot(1, 2), logtest.Dot(2, 300))); err != nil {
 			t.Errorf("got %v, want none", err)
 		}
 	})
@@ -173,23 +173,23 @@ func TestJudgeStrictlyRefusesUnknownMembers(t *testing.T) {
 }
 
 func bodyField(name string) (*kinds.Field, bool) {
-	spec, _ := kinds.SpecOf(kinds.KindBody)
+	spec, _ := kinds.Of(kinds.Body)
 	return spec.Field(name)
 }
 
 func TestRemarksAreNoErrors(t *testing.T) {
 	v := logbook.Value(`{"as":"cctDuv","cctKelvin":60000,"duv":0}`)
-	if err := kinds.Judge(judged(kinds.KindReading, "measured", v)); err != nil {
+	if err := kinds.Judge(judged(kinds.Reading, "measured", v)); err != nil {
 		t.Fatal(err)
 	}
-	got := kinds.Remarks(kinds.KindReading, []logbook.Change{{Field: "measured", Value: v}, {Field: "aura", Value: "1"}})
+	got := kinds.Remarks(kinds.Reading, []logbook.Change{{Field: "measured", Value: v}, {Field: "aura", Value: "1"}})
 	if len(got) != 1 || got[0].String() != "measured/cctKelvin is 60000; usual is a number from 1600 to 20000 K" {
 		t.Errorf("got %v", got)
 	}
 }
 
 func TestJudgeAllocatesNothingForPlainFields(t *testing.T) {
-	e := judged(kinds.KindClip, "kelvin", "5600.5", logtest.Dot(2, 1))
+	e := judged(kinds.Clip, "kelvin", "5600.5", logtest.Dot(2, 1))
 	e.Set = append(e.Set, logbook.Change{Field: "lens", Value: `"35 mm"`}, logbook.Change{Field: "rolled", Value: "true"}, logbook.Change{Field: "whiteMode", Value: `"kelvin"`},
 		logbook.Change{Field: "setUp", Value: logtest.SomeID}, logbook.Change{Field: "startedAt", Value: `"2026-03-04T05:06:07Z"`})
 	if err := kinds.Judge(e); err != nil {
@@ -201,7 +201,7 @@ func TestJudgeAllocatesNothingForPlainFields(t *testing.T) {
 }
 
 func BenchmarkJudge(b *testing.B) {
-	e := judged(kinds.KindClip, "kelvin", "5600", logtest.Dot(2, 1))
+	e := judged(kinds.Clip, "kelvin", "5600", logtest.Dot(2, 1))
 	for b.Loop() {
 		_ = kinds.Judge(e)
 	}
@@ -238,7 +238,7 @@ func FuzzJudgeValue(f *testing.F) {
 
 // FuzzJudge: whatever an edit holds, it is judged.
 func FuzzJudge(f *testing.F) {
-	e := judged(kinds.KindTake, "number", "3", logtest.Dot(2, 9))
+	e := judged(kinds.Take, "number", "3", logtest.Dot(2, 9))
 	b, err := logbook.EncodeEdit(e)
 	if err != nil {
 		f.Fatal(err)

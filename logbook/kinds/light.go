@@ -4,9 +4,9 @@ import "evenwhite/logbook"
 
 // The kinds of what gives light.
 const (
-	KindLamp  logbook.Kind = "lamp"
-	KindLight logbook.Kind = "light"
-	KindGel   logbook.Kind = "gel"
+	Lamp  logbook.Kind = "lamp"
+	Light logbook.Kind = "light"
+	Gel   logbook.Kind = "gel"
 )
 
 const (
@@ -27,7 +27,7 @@ func tintDialMembers() []Field {
 }
 
 var lampSpec = Spec{
-	Kind:    KindLamp,
+	Kind:    Lamp,
 	Doc:     "a lamp on the truck",
 	Natural: []string{"name"},
 	Fields: []Field{
@@ -48,7 +48,7 @@ func lightStateFields(prefix, what string) []Field {
 		number(prefix+"/dialKelvin", "K", what+": kelvin on its dial", "1000", "20000"),
 		number(prefix+"/dialGreenMagenta", "units of the dial", what+": green–magenta on its dial", "-200", "200"),
 		number(prefix+"/levelPercent", "%", what+": level", "0", "100"),
-		list(prefix+"/gels", what+": gels on it, at most two", 2, ReferenceField("", "a gel", KindGel)),
+		list(prefix+"/gels", what+": gels on it, at most two", 2, ReferenceField("", "a gel", Gel)),
 		FlagField(prefix+"/on", what+": lit"),
 	}
 }
@@ -65,13 +65,13 @@ func chromaticityForms() []Field {
 }
 
 var lightSpec = Spec{
-	Kind:    KindLight,
+	Kind:    Light,
 	Doc:     "a lamp, window or practical in a set-up",
 	Natural: []string{"setUp", "name"},
 	Fields: append(append([]Field{
-		ReferenceField("setUp", "the set-up it is part of", KindSetUp).Must(),
+		ReferenceField("setUp", "the set-up it is part of", SetUp).Must(),
 		TextField("name", "what it is called here", 80).Must(),
-		ReferenceField("lamp", "the lamp on the truck; none for a window", KindLamp),
+		ReferenceField("lamp", "the lamp on the truck; none for a window", Lamp),
 		ChoiceField("role", "what it does", lightRoles).Must(),
 		TextField("position", "where it stands", 120),
 		ChoiceField("intent", "match it to the white, let it hold its own colour, or leave it", "match holdOwnColor leave").byDefault("by role: key, fill, back and background match, others are left"),
@@ -81,7 +81,7 @@ var lightSpec = Spec{
 }
 
 var gelSpec = Spec{
-	Kind:    KindGel,
+	Kind:    Gel,
 	Doc:     "a colour filter for lights",
 	Natural: []string{"name"},
 	Fields: []Field{
@@ -95,8 +95,8 @@ var gelSpec = Spec{
 			group("stops", "in stops", number("value", "stops", "light that is lost", "0", "10").Must())),
 		group("measuredShifts/*", "a shift measured on a lamp family: two readings of one lamp",
 			ChoiceField("lampFamily", "the lamp's family", lampFamilies).Must(),
-			ReferenceField("without", "the reading without the gel", KindReading).Must(),
-			ReferenceField("with", "the reading through the gel", KindReading).Must()),
+			ReferenceField("without", "the reading without the gel", Reading).Must(),
+			ReferenceField("with", "the reading through the gel", Reading).Must()),
 		TextField("form", "roll, sheet, cut …", 40),
 		WholeField("quantity", "how many pieces are on the truck", "0", "9999"),
 		ChoiceField("heatResistant", "rated for hot lamps", yesNoUnknown).byDefault("unknown"),

@@ -4,10 +4,10 @@ import "evenwhite/logbook"
 
 // The kinds that say which job, day and set-up an entry belongs to.
 const (
-	KindProduction logbook.Kind = "production"
-	KindDay        logbook.Kind = "day"
-	KindScene      logbook.Kind = "scene"
-	KindSetUp      logbook.Kind = "setUp"
+	Production logbook.Kind = "production"
+	Day        logbook.Kind = "day"
+	Scene      logbook.Kind = "scene"
+	SetUp      logbook.Kind = "setUp"
 )
 
 const frameRates = "23.976 24 25 29.97 30 50 59.94 60"
@@ -35,7 +35,7 @@ func castMembers() []Field {
 }
 
 var productionSpec = Spec{
-	Kind: KindProduction,
+	Kind: Production,
 	Doc:  "one film, series or job: everything else belongs to exactly one",
 	Fields: append([]Field{
 		TextField("title", "the working title", 200).Must(),
@@ -54,7 +54,7 @@ var productionSpec = Spec{
 }
 
 var daySpec = Spec{
-	Kind:    KindDay,
+	Kind:    Day,
 	Doc:     "a shooting day; entries belong to the chosen day, not to the clock",
 	Natural: []string{"number", "unit"},
 	Fields: []Field{
@@ -69,7 +69,7 @@ var daySpec = Spec{
 }
 
 var sceneSpec = Spec{
-	Kind:    KindScene,
+	Kind:    Scene,
 	Doc:     "a scene of the script",
 	Natural: []string{"name"},
 	Fields: []Field{
@@ -82,18 +82,18 @@ var sceneSpec = Spec{
 }
 
 var setUpSpec = Spec{
-	Kind:    KindSetUp,
+	Kind:    SetUp,
 	Doc:     "one lighting and camera arrangement",
 	Natural: []string{"day", "scene", "name"},
 	Fields: append([]Field{
-		ReferenceField("day", "the shooting day", KindDay).Must(),
-		ReferenceField("scene", "the scene; none where nothing is slated", KindScene),
+		ReferenceField("day", "the shooting day", Day).Must(),
+		ReferenceField("scene", "the scene; none where nothing is slated", Scene),
 		TextField("name", "the set-up's letter or name", 40).Must(),
 		ChoiceField("setUpKind", "what is shot", "picture chart plate screenElement pickUp test").byDefault("picture"),
 		group("mustMatch", "what this set-up must look like",
-			ReferenceField("setUp", "a set-up", KindSetUp).Must(), ReferenceField("take", "one of its takes", KindTake)),
-		ReferenceField("referenceCamera", "the camera the others are matched to", KindCamera).byDefault("the first camera in use, by letter"),
-		ReferenceField("referenceLight", "the light that cameras are balanced for; without one: the mix", KindLight),
+			ReferenceField("setUp", "a set-up", SetUp).Must(), ReferenceField("take", "one of its takes", Take)),
+		ReferenceField("referenceCamera", "the camera the others are matched to", Camera).byDefault("the first camera in use, by letter"),
+		ReferenceField("referenceLight", "the light that cameras are balanced for; without one: the mix", Light),
 		TextField("referencePosition", "the position at which the mix is taken, where no light is the reference", 80),
 		FlagField("cameras/*/inUse", "the camera whose id is the key is in use"),
 		TextField("cameras/*/lens", "its lens", 80),

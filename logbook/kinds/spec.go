@@ -90,11 +90,11 @@ var Specs = Indexed([]Spec{
 	takeSpec, ClipSpec, acceptanceSpec, noteSpec,
 })
 
-// KindRules are the rules by which this version judges edits: by the table of kinds.
-var KindRules = logbook.Rules{Version: 1, Judge: Judge}
+// Rules are the rules by which this version judges edits: by the table of kinds.
+var Rules = logbook.Rules{Version: 1, Judge: Judge}
 
-// SpecOf finds the table of a kind; a kind of a newer version has none.
-func SpecOf(kind logbook.Kind) (*Spec, bool) {
+// Of finds the table of a kind; a kind of a newer version has none.
+func Of(kind logbook.Kind) (*Spec, bool) {
 	for i := range Specs {
 		if Specs[i].Kind == kind {
 			return &Specs[i], true

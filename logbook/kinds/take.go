@@ -4,18 +4,18 @@ import "evenwhite/logbook"
 
 // The kinds of what is shot, and what people say about it.
 const (
-	KindTake       logbook.Kind = "take"
-	KindClip       logbook.Kind = "clip"
-	KindAcceptance logbook.Kind = "acceptance"
-	KindNote       logbook.Kind = "note"
+	Take       logbook.Kind = "take"
+	Clip       logbook.Kind = "clip"
+	Acceptance logbook.Kind = "acceptance"
+	Note       logbook.Kind = "note"
 )
 
 var takeSpec = Spec{
-	Kind:    KindTake,
+	Kind:    Take,
 	Doc:     "a take of a set-up",
 	Natural: []string{"setUp", "number", "suffix", "takeKind"},
 	Fields: []Field{
-		ReferenceField("setUp", "its set-up", KindSetUp).Must(),
+		ReferenceField("setUp", "its set-up", SetUp).Must(),
 		WholeField("number", "its number; what is not slated or is a chart is a clip without a take", "1", "999").Must(),
 		TextField("suffix", "pick-up suffix", 8),
 		ChoiceField("takeKind", "what it is", "take chart falseStart test").byDefault("take"),
@@ -26,7 +26,7 @@ var takeSpec = Spec{
 		InstantField("startedAt", "when it began").byDefault("the time of its first entry"),
 		InstantField("endedAt", "when it ended"),
 		ChoiceField("sky", "the sky", Skies).byDefault("the last one of the set-up"),
-		ReferenceField("white", "the white in force", KindWhite).byDefault("the set-up's white that applied"),
+		ReferenceField("white", "the white in force", White).byDefault("the set-up's white that applied"),
 	},
 }
 
@@ -35,12 +35,12 @@ func clipChangeMembers() []Field {
 }
 
 var ClipSpec = Spec{
-	Kind: KindClip,
+	Kind: Clip,
 	Doc:  "one recording of one body; belongs to no, one or several takes",
 	Fields: []Field{
-		ReferenceField("setUp", "its set-up", KindSetUp).Must(),
-		ReferenceField("camera", "the camera letter", KindCamera).Must(),
-		ReferenceField("body", "the body that recorded", KindBody).Must(),
+		ReferenceField("setUp", "its set-up", SetUp).Must(),
+		ReferenceField("camera", "the camera letter", Camera).Must(),
+		ReferenceField("body", "the body that recorded", Body).Must(),
 		group("takes/*", "it contains the take whose id is the key", PatternField("beginsAt", "timecode at which the take begins", "timecode")),
 		ChoiceField("clipKind", "a recording with no take says what it is", "take chart falseStart test").byDefault("take"),
 		WholeField("part", "part, where one camera rolled again", "1", "99").byDefault("1"),
@@ -57,7 +57,7 @@ var ClipSpec = Spec{
 		number("tint", "tint units of the body", "tint set", "-200", "200"),
 		number("amberBlue", "units of the body", "amber–blue set", "-200", "200"),
 		TextField("preset", "preset set, a key of the body's presets", 64),
-		ReferenceField("customFrom", "the sample its custom white was made from", KindSample),
+		ReferenceField("customFrom", "the sample its custom white was made from", Sample),
 		ChoiceField("settingsAre", "how the settings are known", "carriedOver readOff fromFile").byDefault("carriedOver"),
 		InstantField("readOffAt", "when they were last read off"),
 		group("changes/*", "a change of white while rolling", clipChangeMembers()...),
@@ -71,7 +71,7 @@ var ClipSpec = Spec{
 }
 
 var acceptanceSpec = Spec{
-	Kind: KindAcceptance,
+	Kind: Acceptance,
 	Doc:  "a person declares a deviation deliberate",
 	Fields: []Field{
 		TextField("deviation", "the kind of deviation, as the list of deviations names it", 64).Must().fact(),
@@ -86,13 +86,13 @@ var acceptanceSpec = Spec{
 }
 
 var noteSpec = Spec{
-	Kind: KindNote,
+	Kind: Note,
 	Doc:  "a note on any record",
 	Fields: []Field{
 		ReferenceField("about", "the record").Must(),
 		TextField("text", "the note", 2000).Must(),
 		form("to", "for whom", group("set", "the set"), group("post", "the post team"), group("person", "one person", TextField("name", "who", 80).Must())),
-		ReferenceField("answers", "the note it answers", KindNote),
+		ReferenceField("answers", "the note it answers", Note),
 		ChoiceField("state", "whether it is settled", "open done").byDefault("open"),
 		PatternField("discards", "the refused edit that it discards, by its dot", "dot").fact(),
 	},

@@ -102,7 +102,7 @@ func (r Remark) String() string {
 
 // Remarks lists the valid values of changes that lie outside their usual ranges.
 func Remarks(kind logbook.Kind, changes []logbook.Change) []Remark {
-	spec, ok := SpecOf(kind)
+	spec, ok := Of(kind)
 	if !ok {
 		return nil
 	}

@@ -9,7 +9,7 @@ import (
 // FamilyOf is the family of a light's lamp; light from the sky is daylight, and ""
 // stands for what is not known.
 func FamilyOf(b *logbook.Book, light logbook.View) string {
-	if lamp, ok := b.RecordOf(kinds.KindLamp, light.Ref("lamp")); ok {
+	if lamp, ok := b.RecordOf(kinds.Lamp, light.Ref("lamp")); ok {
 		return lamp.Text("family")
 	}
 	if light.Text("sky") != "" {
@@ -23,7 +23,7 @@ func FamilyOf(b *logbook.Book, light logbook.View) string {
 func FamilyOfReading(b *logbook.Book, m *Measurement) string {
 	lights := m.Lights
 	if m.Of == "everything" {
-		for _, light := range b.Referring(kinds.KindLight, "setUp", m.SetUp) {
+		for _, light := range b.Referring(kinds.Light, "setUp", m.SetUp) {
 			if LightIsOn(light) {
 				lights = append(lights, light.ID)
 			}
@@ -31,12 +31,12 @@ func FamilyOfReading(b *logbook.Book, m *Measurement) string {
 	}
 	found := ""
 	for _, id := range lights {
-		light, ok := b.RecordOf(kinds.KindLight, id)
+		light, ok := b.RecordOf(kinds.Light, id)
 		if !ok {
 			continue
 		}
 		family := "daylight"
-		if lamp, ok := b.RecordOf(kinds.KindLamp, light.Ref("lamp")); ok {
+		if lamp, ok := b.RecordOf(kinds.Lamp, light.Ref("lamp")); ok {
 			family = lamp.Text("family")
 		}
 		if found != "" && found != family {
@@ -51,7 +51,7 @@ func FamilyOfReading(b *logbook.Book, m *Measurement) string {
 func FamilyOfOrigin(b *logbook.Book, o figure.Origin) string {
 	found := ""
 	for _, id := range o.Records {
-		v, ok := b.RecordOf(kinds.KindReading, id)
+		v, ok := b.RecordOf(kinds.Reading, id)
 		if !ok {
 			continue
 		}

@@ -62,7 +62,7 @@ func (g *GelInStock) read(b *logbook.Book) (known bool) {
 // what the record says, else the trade's nominal values for its name.
 func Inventory(b *logbook.Book, learnt map[logbook.ID][]GelOnFamily) []*GelInStock {
 	var all []*GelInStock
-	for _, v := range b.Records(kinds.KindGel) {
+	for _, v := range b.Records(kinds.Gel) {
 		g := &GelInStock{View: v, learnt: learnt[v.ID]}
 		if !g.read(b) {
 			continue

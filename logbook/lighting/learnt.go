@@ -85,7 +85,7 @@ func (l *Learner) ofLight(light logbook.View) (all []*Measurement) {
 // its colour.
 func gelsAt(m *Measurement, light logbook.View) (all []logbook.ID) {
 	note := func(id logbook.ID) {
-		gel, _ := light.Book().RecordOf(kinds.KindGel, id)
+		gel, _ := light.Book().RecordOf(kinds.Gel, id)
 		switch gel.Text("gelKind") {
 		case "neutral", "diffusion":
 			return

@@ -57,7 +57,7 @@ type gelPair struct {
 
 // LearntOfGel says what the log teaches about a gel. Errors wrap ErrNoRecord.
 func LearntOfGel(b *logbook.Book, gel logbook.ID, now logbook.Millis) (GelLearnt, error) {
-	v, err := logbook.FindRecord(b, kinds.KindGel, "record", gel)
+	v, err := logbook.FindRecord(b, kinds.Gel, "record", gel)
 	if err != nil {
 		return GelLearnt{}, err
 	}
@@ -86,11 +86,11 @@ func LearntOfGel(b *logbook.Book, gel logbook.ID, now logbook.Millis) (GelLearnt
 // Gels learns all gels from the whole log, by gel and family in the order of names.
 func (l *Learner) Gels(now logbook.Millis) map[logbook.ID][]GelOnFamily {
 	pairs := map[logbook.ID][]gelPair{}
-	for _, gel := range l.book.Records(kinds.KindGel) {
+	for _, gel := range l.book.Records(kinds.Gel) {
 		pairs[gel.ID] = l.saidPairs(gel)
 	}
 	for _, setUp := range l.withGels() {
-		for _, light := range l.book.Referring(kinds.KindLight, "setUp", setUp) {
+		for _, light := range l.book.Referring(kinds.Light, "setUp", setUp) {
 			l.foundPairs(light, pairs)
 		}
 	}
@@ -118,7 +118,7 @@ func (l *Learner) saidPairs(gel logbook.View) (all []gelPair) {
 		p.family, _ = shift.Member("lampFamily").Text()
 		for name, to := range map[string]**Measurement{"without": &p.without, "with": &p.with} {
 			id, _ := shift.Member(name).ID()
-			if v, ok := l.book.RecordOf(kinds.KindReading, id); ok && !Withdrawn(v) {
+			if v, ok := l.book.RecordOf(kinds.Reading, id); ok && !Withdrawn(v) {
 				*to = MeasurementOf(l.book, v)
 			}
 		}
@@ -133,12 +133,12 @@ func (l *Learner) saidPairs(gel logbook.View) (all []gelPair) {
 // behind one.
 func (l *Learner) withGels() (setUps []logbook.ID) {
 	seen := logbook.IDSet{}
-	for _, light := range l.book.Records(kinds.KindLight) {
+	for _, light := range l.book.Records(kinds.Light) {
 		if light.EverSet("rigged/gels") {
 			seen.Add(light.Ref("setUp"))
 		}
 	}
-	for _, v := range l.book.Records(kinds.KindReading) {
+	for _, v := range l.book.Records(kinds.Reading) {
 		through := !v.Ref("throughGel").IsZero()
 		for _, key := range v.Keys("lightsAsSet") {
 			through = through || v.Value("lightsAsSet/"+key).Member("gels") != ""

@@ -34,7 +34,7 @@ type DialLearnt struct {
 
 // LearntOfLamp says what the log teaches about a lamp. Errors wrap ErrNoRecord.
 func LearntOfLamp(b *logbook.Book, lamp logbook.ID, now logbook.Millis) (LampLearnt, error) {
-	v, err := logbook.FindRecord(b, kinds.KindLamp, "record", lamp)
+	v, err := logbook.FindRecord(b, kinds.Lamp, "record", lamp)
 	if err != nil {
 		return LampLearnt{}, err
 	}
@@ -96,7 +96,7 @@ type dialPositions []dialPosition
 func (l *Learner) Lamp(lamp logbook.View) dialPositions {
 	var all []lesson
 	var dials []float64
-	for _, light := range l.book.Referring(kinds.KindLight, "lamp", lamp.ID) {
+	for _, light := range l.book.Referring(kinds.Light, "lamp", lamp.ID) {
 		one, at := l.dialled(lamp, light)
 		all, dials = append(all, one...), append(dials, at...)
 	}

@@ -48,13 +48,13 @@ func together(m, o *Measurement) bool {
 
 // LearntOfMeter compares a meter with every other. Errors wrap ErrNoRecord.
 func LearntOfMeter(b *logbook.Book, meter logbook.ID, now logbook.Millis) (MeterLearnt, error) {
-	v, err := logbook.FindRecord(b, kinds.KindMeter, "record", meter)
+	v, err := logbook.FindRecord(b, kinds.Meter, "record", meter)
 	if err != nil {
 		return MeterLearnt{}, err
 	}
 	out := MeterLearnt{Meter: v.ID, Name: v.Text("name"), FloorXY: floorOf(b, v.ID), Others: []MeterDifference{}}
 	l := NewLearner(b)
-	for _, other := range b.Records(kinds.KindMeter) {
+	for _, other := range b.Records(kinds.Meter) {
 		if d, ok := l.Meters(v.ID, other.ID, now); ok {
 			out.Others = append(out.Others, d)
 			if out.Words != "" {
@@ -71,7 +71,7 @@ func LearntOfMeter(b *logbook.Book, meter logbook.ID, now logbook.Millis) (Meter
 
 // floorOf is how finely a meter can be trusted in x and y.
 func floorOf(b *logbook.Book, meter logbook.ID) float64 {
-	v, ok := b.RecordOf(kinds.KindMeter, meter)
+	v, ok := b.RecordOf(kinds.Meter, meter)
 	if !ok {
 		return defaultFloor("")
 	}
@@ -110,7 +110,7 @@ func (l *Learner) Meters(meter, other logbook.ID, now logbook.Millis) (d MeterDi
 	if len(all) == 0 {
 		return d, false
 	}
-	v, _ := l.book.RecordOf(kinds.KindMeter, other)
+	v, _ := l.book.RecordOf(kinds.Meter, other)
 	d = MeterDifference{Meter: v.ID, Name: v.Text("name"), Learnt: learn(all, now)}
 	if lux > 0 {
 		d.Illuminance = figure.Rounded(more/lux, 2)
@@ -124,7 +124,7 @@ func (l *Learner) Meters(meter, other logbook.ID, now logbook.Millis) (d MeterDi
 func (l *Learner) whereBoth(meter, other logbook.ID) (setUps []logbook.ID) {
 	in := func(meter logbook.ID) logbook.IDSet {
 		all := logbook.IDSet{}
-		for _, v := range l.book.Referring(kinds.KindReading, "meter", meter) {
+		for _, v := range l.book.Referring(kinds.Reading, "meter", meter) {
 			all.Add(v.Ref("setUp"))
 		}
 		return all
@@ -176,12 +176,12 @@ func SameThing(b *logbook.Book, m, o *Measurement) bool {
 		}
 	}
 	if m.Of == "everything" {
-		for _, v := range b.Referring(kinds.KindLight, "setUp", m.SetUp) {
+		for _, v := range b.Referring(kinds.Light, "setUp", m.SetUp) {
 			lights = append(lights, v.ID)
 		}
 	}
 	for _, id := range lights {
-		if light, ok := b.RecordOf(kinds.KindLight, id); ok && !SameState(light, m, o) {
+		if light, ok := b.RecordOf(kinds.Light, id); ok && !SameState(light, m, o) {
 			return false
 		}
 	}

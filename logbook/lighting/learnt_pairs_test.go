@@ -27,11 +27,11 @@ func TestAGelIsLearntFromReadingsThatDifferInItAlone(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := stage.New(t)
-			hand, other := s.Add(kinds.KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(kinds.KindMeter, "name", `"other"`, "meterKind", `"spectrometer"`)
-			gel := s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+			hand, other := s.Add(kinds.Meter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(kinds.Meter, "name", `"other"`, "meterKind", `"spectrometer"`)
+			gel := s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
 			light := s.Light("window", "key", "sky", `"sun"`, "rigged/on", "true")
 			if !c.window {
-				light = s.Light("fresnel", "key", "lamp", stage.Ref(s.Add(kinds.KindLamp, "name", `"fresnel"`, "family", `"incandescent"`)), "rigged/on", "true")
+				light = s.Light("fresnel", "key", "lamp", stage.Ref(s.Add(kinds.Lamp, "name", `"fresnel"`, "family", `"incandescent"`)), "rigged/on", "true")
 			}
 			read := func(measured string, more []string) {
 				by := []string{"meter", stage.Ref(hand)}
@@ -72,8 +72,8 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := stage.New(t)
-			hand, old := s.Add(kinds.KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(kinds.KindMeter, "name", `"old"`, "meterKind", `"other"`)
-			gel := s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
+			hand, old := s.Add(kinds.Meter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(kinds.Meter, "name", `"old"`, "meterKind", `"other"`)
+			gel := s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
 			s.Minute(10)
 			s.Read(s.Key, stage.OnLocus5600, append([]string{"meter", stage.Ref(hand)}, c.one...)...)
 			s.Minute(10 + c.apart)
@@ -98,7 +98,7 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 	}
 	t.Run("each reading once", func(t *testing.T) {
 		s := stage.New(t)
-		hand, old := s.Add(kinds.KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(kinds.KindMeter, "name", `"old"`, "meterKind", `"other"`)
+		hand, old := s.Add(kinds.Meter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(kinds.Meter, "name", `"old"`, "meterKind", `"other"`)
 		s.Minute(10)
 		s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))
 		s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))

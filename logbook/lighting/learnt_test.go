@@ -22,13 +22,13 @@ func TestALampsDialErrorIsLearntFromItsReadings(t *testing.T) {
 	s.Read(light, stage.CctDuv(1e6/(1e6/3200+10), 0.004))
 	wrong := s.Read(light, stage.CctDuv(9000, 0))
 	s.Set(wrong, "struckOut", `{"reason":"typed wrong"}`)
-	gel := s.Add(kinds.KindGel, "name", `"half CTB"`, "gelKind", `"cool"`)
+	gel := s.Add(kinds.Gel, "name", `"half CTB"`, "gelKind", `"cool"`)
 	s.Read(light, stage.CctDuv(4500, 0), "throughGel", stage.Ref(gel))
 	// Another set-up, the same lamp: learnt by the lamp, not by the light.
-	other := s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`)
-	again := s.Add(kinds.KindLight, "setUp", stage.Ref(other), "name", `"tile"`, "role", `"key"`, "lamp", stage.Ref(lamp), "rigged/dialKelvin", "3200", "rigged/on", "true")
+	other := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`)
+	again := s.Add(kinds.Light, "setUp", stage.Ref(other), "name", `"tile"`, "role", `"key"`, "lamp", stage.Ref(lamp), "rigged/dialKelvin", "3200", "rigged/on", "true")
 	s.Minute(20)
-	s.Add(kinds.KindReading, "setUp", stage.Ref(other), "measured", stage.CctDuv(1e6/(1e6/3200+14), 0.002), "takenAt", stage.Stamp(20), "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(again)))
+	s.Add(kinds.Reading, "setUp", stage.Ref(other), "measured", stage.CctDuv(1e6/(1e6/3200+14), 0.002), "takenAt", stage.Stamp(20), "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(again)))
 	got, err := lighting.LearntOfLamp(s.Book(), lamp, stage.Minute(50))
 	if err != nil {
 		t.Fatal(err)
@@ -72,11 +72,11 @@ func TestPlanTakesALampAsOtherSetUpsShowedIt(t *testing.T) {
 	s := stage.New(t)
 	lamp, light := s.Tile("4000")
 	s.Read(light, stage.CctDuv(1e6/(250+10), 0))
-	other := s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`)
+	other := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`)
 	for i, dial := range []float64{3200, 5600} {
-		l := s.Add(kinds.KindLight, "setUp", stage.Ref(other), "name", fmt.Sprintf(`"tile %d"`, i), "role", `"key"`, "lamp", stage.Ref(lamp), "rigged/dialKelvin", fmt.Sprint(dial), "rigged/on", "true")
+		l := s.Add(kinds.Light, "setUp", stage.Ref(other), "name", fmt.Sprintf(`"tile %d"`, i), "role", `"key"`, "lamp", stage.Ref(lamp), "rigged/dialKelvin", fmt.Sprint(dial), "rigged/on", "true")
 		// The light does 0.9 mired for each on the dial.
-		s.Add(kinds.KindReading, "setUp", stage.Ref(other), "measured", stage.CctDuv(1e6/(260+0.9*(1e6/dial-250)), 0), "takenAt", stage.Stamp(3), "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(l)))
+		s.Add(kinds.Reading, "setUp", stage.Ref(other), "measured", stage.CctDuv(1e6/(260+0.9*(1e6/dial-250)), 0), "takenAt", stage.Stamp(3), "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(l)))
 	}
 	_, lights := stage.PlanOf(t, s)
 	l := lights["tile"]
@@ -91,7 +91,7 @@ func TestPlanTakesALampAsOtherSetUpsShowedIt(t *testing.T) {
 func TestAGelIsLearntFromReadingsWithoutAndWith(t *testing.T) {
 	s := stage.New(t)
 	light := s.Fresnel("fresnel", "key")
-	gel := s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "2")
+	gel := s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "2")
 	s.Minute(5)
 	s.Set(light, "rigged/gels", "["+stage.Ref(gel)+"]")
 	s.Minute(6)
@@ -123,7 +123,7 @@ func TestAGelIsLearntFromReadingsWithoutAndWith(t *testing.T) {
 		stage.Near(t, "counted", l.GelUses[0].ShiftMired, -116, 0)
 	})
 	t.Run("and a family on which it was not measured gets the printed values", func(t *testing.T) {
-		led := s.Add(kinds.KindLamp, "name", `"tungsten LED"`, "family", `"whiteLed"`)
+		led := s.Add(kinds.Lamp, "name", `"tungsten LED"`, "family", `"whiteLed"`)
 		panel := s.Light("LED", "key", "lamp", stage.Ref(led), "rigged/on", "true")
 		s.Read(panel, stage.OnLocus3200)
 		_, lights := stage.PlanOf(t, s)
@@ -147,7 +147,7 @@ func TestNoGelIsLearntFromReadingsThatDifferOtherwise(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			s := stage.New(t)
 			light := s.Fresnel("fresnel", "key")
-			gel := s.Add(kinds.KindGel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "2")
+			gel := s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "2")
 			s.Minute(5)
 			s.Set(light, "rigged/gels", "["+stage.Ref(gel)+"]")
 			s.Minute(6)
@@ -163,8 +163,8 @@ func TestNoGelIsLearntFromReadingsThatDifferOtherwise(t *testing.T) {
 
 func TestTwoMetersAreComparedOnTheSameLight(t *testing.T) {
 	s := stage.New(t)
-	hand := s.Add(kinds.KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`)
-	old := s.Add(kinds.KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
+	hand := s.Add(kinds.Meter, "name", `"hand"`, "meterKind", `"spectrometer"`)
+	old := s.Add(kinds.Meter, "name", `"old"`, "meterKind", `"threeSensor"`)
 	s.Minute(10)
 	pair := func(by, duv float64, more ...string) {
 		s.Read(s.Key, stage.OnLocus5600, append([]string{"meter", stage.Ref(hand), "illuminance", `{"value":800,"unit":"lux"}`, "purpose", `"meterCompare"`}, more...)...)

@@ -134,9 +134,9 @@ func TestTheReadingThatSpeaksAtATime(t *testing.T) {
 
 func TestTheFloorOfAMeter(t *testing.T) {
 	s := stage.New(t)
-	meter := s.Add(kinds.KindMeter, "name", `"stick"`, "meterKind", `"spectrometer"`)
-	rough := s.Add(kinds.KindMeter, "name", `"old one"`, "meterKind", `"threeSensor"`)
-	fine := s.Add(kinds.KindMeter, "name", `"lab"`, "meterKind", `"spectrometer"`, "floorXY", "0.0005")
+	meter := s.Add(kinds.Meter, "name", `"stick"`, "meterKind", `"spectrometer"`)
+	rough := s.Add(kinds.Meter, "name", `"old one"`, "meterKind", `"threeSensor"`)
+	fine := s.Add(kinds.Meter, "name", `"lab"`, "meterKind", `"spectrometer"`, "floorXY", "0.0005")
 	for _, id := range []logbook.ID{meter, rough, fine} {
 		s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(id))
 	}

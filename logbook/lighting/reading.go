@@ -79,7 +79,7 @@ func Withdrawn(v logbook.View) bool { return v.Deleted() || v.Value("struckOut")
 func (m *Measurement) Name(b *logbook.Book) string {
 	switch {
 	case len(m.Lights) == 1:
-		if light, ok := b.RecordOf(kinds.KindLight, m.Lights[0]); ok {
+		if light, ok := b.RecordOf(kinds.Light, m.Lights[0]); ok {
 			return light.Text("name")
 		}
 	case m.Of == "everything":
@@ -105,7 +105,7 @@ func (m *Measurement) NoteIn(o *figure.Origin, at logbook.Millis) {
 // struck out, and not superseded by one that counts itself.
 func MeasurementsOf(b *logbook.Book, setUp logbook.ID) []*Measurement {
 	superseded := map[logbook.ID]bool{}
-	views := b.Referring(kinds.KindReading, "setUp", setUp)
+	views := b.Referring(kinds.Reading, "setUp", setUp)
 	for _, v := range views {
 		if !Withdrawn(v) {
 			superseded[v.Ref("supersedes")] = true
@@ -307,7 +307,7 @@ func CoarsestFloor(of []*Measurement) (floor float64) {
 // it rests on none.
 func FloorBehind(b *logbook.Book, o figure.Origin) (floor float64) {
 	for _, id := range o.Records {
-		if v, ok := b.RecordOf(kinds.KindReading, id); ok {
+		if v, ok := b.RecordOf(kinds.Reading, id); ok {
 			floor = math.Max(floor, MeasurementOf(b, v).FloorXY)
 		}
 	}

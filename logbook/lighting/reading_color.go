@@ -52,7 +52,7 @@ var readingMethods = map[string]string{
 // where a reference is asked for and one of the two readings has no spectrum. A
 // reading whose colour cannot be computed is no error: the answer says why.
 func ColorOfReading(b *logbook.Book, reading logbook.ID, reference SpectralReference) (ReadingColor, error) {
-	v, err := logbook.FindRecord(b, kinds.KindReading, "record", reading)
+	v, err := logbook.FindRecord(b, kinds.Reading, "record", reading)
 	if err != nil {
 		return ReadingColor{}, err
 	}
@@ -98,7 +98,7 @@ func (c *ReadingColor) compare(b *logbook.Book, measured logbook.Value, referenc
 	case reference.Reading.IsZero():
 		c.Similarity = append(c.Similarity, similarity(s, c.Color.XY, reference.Name))
 	default:
-		v, err := logbook.FindRecord(b, kinds.KindReading, "reference", reference.Reading)
+		v, err := logbook.FindRecord(b, kinds.Reading, "reference", reference.Reading)
 		if err != nil {
 			return err
 		}

@@ -7,10 +7,10 @@ import (
 
 // ProductionOf is the record of the production; a book without one has none.
 func ProductionOf(b *logbook.Book) (logbook.View, bool) {
-	if v, ok := b.RecordOf(kinds.KindProduction, b.Production()); ok {
+	if v, ok := b.RecordOf(kinds.Production, b.Production()); ok {
 		return v, true
 	}
-	for _, v := range b.Records(kinds.KindProduction) {
+	for _, v := range b.Records(kinds.Production) {
 		return v, true
 	}
 	return logbook.View{}, false
@@ -21,7 +21,7 @@ func SetUpName(b *logbook.Book, setUp logbook.View) string {
 		return "that is not in the log"
 	}
 	name := setUp.Text("name")
-	if scene, ok := b.RecordOf(kinds.KindScene, setUp.Ref("scene")); ok {
+	if scene, ok := b.RecordOf(kinds.Scene, setUp.Ref("scene")); ok {
 		name = scene.Text("name") + " " + name
 	}
 	return name
@@ -34,7 +34,7 @@ func TakeTime(b *logbook.Book, take logbook.View) logbook.Millis {
 		return t
 	}
 	first, found := logbook.Millis(0), false
-	for _, clip := range b.Referring(kinds.KindClip, "takes", take.ID) {
+	for _, clip := range b.Referring(kinds.Clip, "takes", take.ID) {
 		if t, ok := clip.Time("startedAt"); ok && (!found || t < first) {
 			first, found = t, true
 		}

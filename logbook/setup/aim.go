@@ -45,8 +45,8 @@ func intendedCast(b *logbook.Book, white logbook.View, camera logbook.ID) figure
 	if v := white.Value("intendedCast"); v != "" {
 		return castOfValue(b, v, "white")
 	}
-	if setUp, ok := b.RecordOf(kinds.KindSetUp, white.Ref("setUp")); ok {
-		if scene, ok := b.RecordOf(kinds.KindScene, setUp.Ref("scene")); ok {
+	if setUp, ok := b.RecordOf(kinds.SetUp, white.Ref("setUp")); ok {
+		if scene, ok := b.RecordOf(kinds.Scene, setUp.Ref("scene")); ok {
 			if v := scene.Value("intendedCast"); v != "" {
 				return castOfValue(b, v, "scene")
 			}
@@ -66,7 +66,7 @@ type AimOf struct {
 // AimOfCamera takes the intended cast off the reference. A white that is not
 // resolved, and a reference that is coloured, have no aim.
 func AimOfCamera(b *logbook.Book, white WhiteInForce, camera logbook.ID) AimOf {
-	record, _ := b.RecordOf(kinds.KindWhite, white.White)
+	record, _ := b.RecordOf(kinds.White, white.White)
 	a := AimOf{Camera: camera, IntendedCast: figure.IntendedCast{From: "none"}}
 	if record.Known() {
 		a.IntendedCast = intendedCast(b, record, camera)

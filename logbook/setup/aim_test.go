@@ -120,8 +120,8 @@ func TestIntentByRole(t *testing.T) {
 
 func TestCamerasInUse(t *testing.T) {
 	s := stage.New(t)
-	c := s.Add(kinds.KindCamera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
-	s.Add(kinds.KindCamera, "letter", `"D"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
+	c := s.Add(kinds.Camera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
+	s.Add(kinds.Camera, "letter", `"D"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
 	s.Clip(c, logbook.ID{}, "5600")
 	s.Set(s.SetUp, "cameras/"+s.B.String()+"/inUse", "false")
 	b := s.Book()

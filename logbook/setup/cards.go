@@ -26,7 +26,7 @@ type learntKey struct {
 // LearntAtClip is what cards teach about a setting of a clip, for its deviations: in the
 // light of the white, as of the clip. An error that does not count is none.
 func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimetry.CCTDuv) (cameras.CameraError, bool) {
-	if p.Reference == nil || len(s.book.Referring(kinds.KindSample, "body", body.ID)) == 0 {
+	if p.Reference == nil || len(s.book.Referring(kinds.Sample, "body", body.ID)) == 0 {
 		return cameras.CameraError{}, false
 	}
 	at, ok := clip.Time("startedAt")
@@ -56,7 +56,7 @@ func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimet
 // or the white that is asked about, as of now: for what to dial, and what is in reach.
 // Whether it counts is the asker's.
 func (s *SetUp) LearntHere(camera, body logbook.View, p *Period, ask cameras.ErrorQuery) (cameras.CameraError, bool) {
-	if p.Reference == nil || len(s.book.Referring(kinds.KindSample, "body", body.ID)) == 0 {
+	if p.Reference == nil || len(s.book.Referring(kinds.Sample, "body", body.ID)) == 0 {
 		return cameras.CameraError{}, false
 	}
 	light, err := p.Reference.CCTDuv()

@@ -28,7 +28,7 @@ const (
 func (s *SetUp) Cautions() []string {
 	families, hot, any := map[string]bool{}, false, false
 	for _, light := range s.lights {
-		lamp, ok := s.book.RecordOf(kinds.KindLamp, light.Ref("lamp"))
+		lamp, ok := s.book.RecordOf(kinds.Lamp, light.Ref("lamp"))
 		if !ok {
 			continue
 		}
@@ -55,7 +55,7 @@ func (s *SetUp) Cautions() []string {
 
 // CautionOf is the one caution that fits the lamp of a light.
 func (s *SetUp) CautionOf(light logbook.View) string {
-	lamp, ok := s.book.RecordOf(kinds.KindLamp, light.Ref("lamp"))
+	lamp, ok := s.book.RecordOf(kinds.Lamp, light.Ref("lamp"))
 	if !ok {
 		return ""
 	}

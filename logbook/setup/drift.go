@@ -85,12 +85,12 @@ type TakeMark struct {
 // DriftOf tells how the lights of a set-up went; light: of one alone, zero: of all
 // and of their mix. Errors wrap ErrNoRecord.
 func DriftOf(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetUpDrift, error) {
-	view, err := logbook.FindRecord(b, kinds.KindSetUp, "setUp", setUp)
+	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpDrift{}, err
 	}
 	if !light.IsZero() {
-		of, err := logbook.FindRecord(b, kinds.KindLight, "light", light)
+		of, err := logbook.FindRecord(b, kinds.Light, "light", light)
 		if err != nil {
 			return SetUpDrift{}, err
 		}

@@ -249,11 +249,11 @@ func lightOf(t rapid.TB, kelvin, duv float64) colorimetry.XY {
 // The white was read by another meter than the light: both floors are told.
 func TestALightAgainstAWhiteByAnotherMeterCarriesBothFloors(t *testing.T) {
 	s := stage.New(t)
-	hand := s.Add(kinds.KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`)
-	old := s.Add(kinds.KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
+	hand := s.Add(kinds.Meter, "name", `"hand"`, "meterKind", `"spectrometer"`)
+	old := s.Add(kinds.Meter, "name", `"old"`, "meterKind", `"threeSensor"`)
 	white := s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))
 	s.Minute(3)
-	s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(white)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(white)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
 	fill := s.Light("panel right", "fill", "rigged/on", "true")
 	s.Read(fill, stage.CctDuv(5200, 0), "meter", stage.Ref(old))
 	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 5), deviation.LightOffReference)

@@ -78,7 +78,7 @@ func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
 	s.Shoot("5600", "5600")
 	s.Minute(20)
 	second := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":6900,"duv":0.003}`, "illuminance", `{"value":400,"unit":"lux"}`)
-	cloud := s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(second)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(20)+`}`)
+	cloud := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(second)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(20)+`}`)
 	d := driftOfLight(s, logbook.ID{})
 	if len(d.Takes) != 1 || d.Takes[0].Key != "1" || !d.Takes[0].At.Equal(stage.Minute(10).Time()) {
 		t.Errorf("takes: got %+v", d.Takes)
@@ -97,7 +97,7 @@ func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
 	if d.Lights[0].Limits.Role != "key" {
 		t.Errorf("got %+v", d.Lights[0].Limits)
 	}
-	for _, light := range []logbook.ID{s.Reading, s.Add(kinds.KindLight, "setUp", stage.Ref(s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"D"`)), "name", `"elsewhere"`)} {
+	for _, light := range []logbook.ID{s.Reading, s.Add(kinds.Light, "setUp", stage.Ref(s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"D"`)), "name", `"elsewhere"`)} {
 		if _, err := setup.DriftOf(s.Book(), s.SetUp, light, stage.Minute(60)); !errors.Is(err, logbook.ErrNoRecord) {
 			t.Errorf("light %s: got %v, want ErrNoRecord", light, err)
 		}
@@ -215,7 +215,7 @@ func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
 	for i := range 4 {
 		s.Minute(10 + 10*i)
 		at := stage.Minute(10 + 10*i).Time().In(time.FixedZone("", 3600)).Format(time.RFC3339)
-		s.Add(kinds.KindReading, "setUp", stage.Ref(s.SetUp), "measured", fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+2*float64(i))), "takenAt", `"`+at+`"`, "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(s.Key)))
+		s.Add(kinds.Reading, "setUp", stage.Ref(s.SetUp), "measured", fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+2*float64(i))), "takenAt", `"`+at+`"`, "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(s.Key)))
 	}
 	trend := driftOfLight(s, s.Key).Lights[0].Trend
 	if trend == nil || trend.LeavesAt == nil || !strings.Contains(trend.Words, trend.LeavesAt.In(time.FixedZone("", 3600)).Format("15:04")+" UTC+1") {
@@ -226,7 +226,7 @@ func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
 func TestADriftInsideTheFloorOfTheMeterSaysSo(t *testing.T) {
 	for perReading, want := range map[float64]bool{0.002: false, 0.5: true, 4: false} { // 0.002 is shown as 0: nothing is told of it
 		s := stage.New(t)
-		old := s.Add(kinds.KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
+		old := s.Add(kinds.Meter, "name", `"old"`, "meterKind", `"threeSensor"`)
 		for i := range 6 {
 			s.Minute(10 + 8*i)
 			s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+perReading*float64(i))), "meter", stage.Ref(old))

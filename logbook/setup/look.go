@@ -21,7 +21,7 @@ type look struct {
 // LookOf reads a set-up's look from the label of its reference camera: in a take,
 // else in its newest clip. ok is false where a part of it is not known.
 func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l look, ok bool) {
-	camera, ok := b.RecordOf(kinds.KindCamera, cameras.ReferenceCamera(b, setUp))
+	camera, ok := b.RecordOf(kinds.Camera, cameras.ReferenceCamera(b, setUp))
 	if !ok {
 		return l, false
 	}
@@ -32,10 +32,10 @@ func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l lo
 		white, ok = WhiteOfTake(b, take)
 		l.Words, l.Record = lighting.TakeName(take)+" of "+l.Words, take.ID
 		known = false
-		for _, clip := range b.Referring(kinds.KindClip, "takes", take.ID) {
+		for _, clip := range b.Referring(kinds.Clip, "takes", take.ID) {
 			if clip.Ref("camera") == camera.ID {
 				set = cameras.ClipSetting(clip)
-				body, known = b.RecordOf(kinds.KindBody, clip.Ref("body"))
+				body, known = b.RecordOf(kinds.Body, clip.Ref("body"))
 			}
 		}
 	}

@@ -65,7 +65,7 @@ func (s *SetUp) FloorWords(limit figure.Size, m *lighting.Measurement, against .
 // ReferenceReadings are the readings that the reference of a period rests on.
 func (s *SetUp) ReferenceReadings(p *Period) (all []*lighting.Measurement) {
 	for _, id := range p.Origin.Records {
-		if v, ok := s.book.RecordOf(kinds.KindReading, id); ok {
+		if v, ok := s.book.RecordOf(kinds.Reading, id); ok {
 			all = append(all, lighting.MeasurementOf(s.book, v))
 		}
 	}

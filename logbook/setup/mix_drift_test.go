@@ -32,7 +32,7 @@ func TestAMixInsideItsLimitsHasNotDrifted(t *testing.T) {
 	_, _, read := lampAndWindow(s)
 	read(4, 800, "sun")
 	s.Minute(5)
-	s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
 	read(20, 780, "sun")
 	if got := stage.KindWords(s.Deviations(s.SetUp, 22)); strings.Contains(got, deviation.MixDrifted) {
 		t.Errorf("a mix that moved by a mired: got %q", got)

@@ -78,7 +78,7 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 	t.Run("where the difference drowns in the meter", func(t *testing.T) {
 		s := stage.New(t)
 		s.Mixed()
-		coarse := s.Add(kinds.KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
+		coarse := s.Add(kinds.Meter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
 		s.Minute(9)
 		all := sum(t, key, bulb)
 		s.Together(xyOf(colorimetry.XY{X: all.Light.X + 0.01, Y: all.Light.Y}), 1600, "meter", stage.Ref(coarse))
@@ -89,7 +89,7 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 	})
 	t.Run("with the digits that the meters carry", func(t *testing.T) {
 		s := stage.New(t)
-		coarse := s.Add(kinds.KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.01")
+		coarse := s.Add(kinds.Meter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.01")
 		s.Read(s.Key, stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", stage.Ref(coarse))
 		s.Read(s.Light("bulb", "fill", "rigged/on", "true"), stage.OnLocus3200, "illuminance", `{"value":800,"unit":"lux"}`, "meter", stage.Ref(coarse))
 		// 0.01 in x y is some 200 K at 4138 K: hundreds are told, and Duv to the third.
@@ -99,9 +99,9 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 	})
 	t.Run("with the floors of both meters", func(t *testing.T) {
 		s := stage.New(t)
-		fine := s.Add(kinds.KindMeter, "name", `"fine"`, "meterKind", `"other"`, "floorXY", "0.01")
-		coarse := s.Add(kinds.KindMeter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
-		finest := s.Add(kinds.KindMeter, "name", `"finest"`, "meterKind", `"spectrometer"`, "floorXY", "0.001")
+		fine := s.Add(kinds.Meter, "name", `"fine"`, "meterKind", `"other"`, "floorXY", "0.01")
+		coarse := s.Add(kinds.Meter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.02")
+		finest := s.Add(kinds.Meter, "name", `"finest"`, "meterKind", `"spectrometer"`, "floorXY", "0.001")
 		s.Set(s.Key, "rigged/on", "false")
 		for name, meter := range map[string]logbook.ID{"a": finest, "c": finest} {
 			s.Read(s.Light(name, "fill", "rigged/on", "true"), stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", stage.Ref(meter))
@@ -169,8 +169,8 @@ func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 		}
 		all = typed(rt, all) // what is compared with a limit must be what is logged: at its edge a digit decides
 		s := &stage.Stage{Diary: stage.NewDiary(t)}
-		day := s.Add(kinds.KindDay, "number", "1", "date", `"2026-03-04"`)
-		s.SetUp = s.Add(kinds.KindSetUp, "day", stage.Ref(day), "name", `"A"`)
+		day := s.Add(kinds.Day, "number", "1", "date", `"2026-03-04"`)
+		s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(day), "name", `"A"`)
 		for i, l := range []colorimetry.Lit{a, b} {
 			s.Read(s.Light(fmt.Sprint(i), "key"), fmt.Sprintf(`{"as":"xy","x":%.6f,"y":%.6f}`, l.Light.X, l.Light.Y), "illuminance", fmt.Sprintf(`{"value":%.6f,"unit":"lux"}`, float64(l.Lux)))
 		}
@@ -222,7 +222,7 @@ func TestTheMixDriftsWithAWindow(t *testing.T) {
 	}
 	read(4, 800)
 	s.Minute(5)
-	white := s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
+	white := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
 	for i, lux := range []int{700, 600, 500, 400} {
 		read(20+10*i, lux)
 	}
@@ -267,7 +267,7 @@ func mixLeaves(t *testing.T, white string) {
 		s.Minute(5 + 10*i)
 		s.Read(window, stage.OnLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, 800-40*i))
 		if i == 0 {
-			s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", white, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
+			s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", white, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
 		}
 	}
 	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 36), deviation.LightLeaving)

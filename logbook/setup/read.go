@@ -80,8 +80,8 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 	b := r.book
 	s := &SetUp{
 		reader: r, memo: r.memo, book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
-		lights: b.Referring(kinds.KindLight, "setUp", setUp.ID), readings: lighting.MeasurementsOf(b, setUp.ID),
-		takes: b.Referring(kinds.KindTake, "setUp", setUp.ID), cameras: cameras.CamerasOf(b, setUp),
+		lights: b.Referring(kinds.Light, "setUp", setUp.ID), readings: lighting.MeasurementsOf(b, setUp.ID),
+		takes: b.Referring(kinds.Take, "setUp", setUp.ID), cameras: cameras.CamerasOf(b, setUp),
 		byWhite: map[logbook.ID]*Period{}, times: map[logbook.ID]logbook.Millis{},
 		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{}, roles: map[string]figure.Limits{}, learnt: map[learntKey]*cameras.CameraError{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
@@ -89,7 +89,7 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 	if s.reference.IsZero() {
 		s.reference = cameras.ReferenceAmong(s.cameras)
 	}
-	for _, clip := range b.Referring(kinds.KindClip, "setUp", setUp.ID) {
+	for _, clip := range b.Referring(kinds.Clip, "setUp", setUp.ID) {
 		if clip.Flag("rolled", true) && clip.Text("clipKind") != "test" {
 			s.clips = append(s.clips, clip)
 		}
@@ -280,7 +280,7 @@ func (s *SetUp) Worked() bool {
 	for _, m := range s.readings {
 		last = max(last, m.TakenAt)
 	}
-	day, ok := s.book.RecordOf(kinds.KindDay, s.day)
+	day, ok := s.book.RecordOf(kinds.Day, s.day)
 	return !(ok && day.Flag("closed", false)) && s.now-last <= leftAfter
 }
 

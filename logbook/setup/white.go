@@ -31,7 +31,7 @@ type WhiteInForce struct {
 // were chosen. A superseded one stays: it was in force until the next applied.
 func WhitesOf(b *logbook.Book, setUp logbook.ID) []logbook.View {
 	var all []logbook.View
-	for _, v := range b.Referring(kinds.KindWhite, "setUp", setUp) {
+	for _, v := range b.Referring(kinds.White, "setUp", setUp) {
 		if !lighting.Withdrawn(v) {
 			all = append(all, v)
 		}
@@ -42,12 +42,12 @@ func WhitesOf(b *logbook.Book, setUp logbook.ID) []logbook.View {
 // WhiteOfTake returns the white record in force at a take: the one that the take
 // names, else by the set-up's history. ok is false where there is none.
 func WhiteOfTake(b *logbook.Book, take logbook.View) (white logbook.View, ok bool) {
-	if v, found := b.RecordOf(kinds.KindWhite, take.Ref("white")); found && !lighting.Withdrawn(v) {
+	if v, found := b.RecordOf(kinds.White, take.Ref("white")); found && !lighting.Withdrawn(v) {
 		return v, true
 	}
 	return pickWhite(b, take.Ref("setUp"), func(w logbook.View) (logbook.Millis, bool) {
 		since, known := since(b, w)
-		from, ok := b.RecordOf(kinds.KindTake, since.Take)
+		from, ok := b.RecordOf(kinds.Take, since.Take)
 		if !known || !ok {
 			return since.At, known && (since.At == logbook.Beginning || since.At <= lighting.TakeTime(b, take))
 		}
@@ -75,7 +75,7 @@ func since(b *logbook.Book, white logbook.View) (s lighting.Start, known bool) {
 	switch as, _ := from.Member("as").Text(); as {
 	case "take":
 		id, _ := from.Member("take").ID()
-		take, ok := b.RecordOf(kinds.KindTake, id)
+		take, ok := b.RecordOf(kinds.Take, id)
 		if !ok || take.Deleted() {
 			return lighting.Start{Words: "a take that is not in the log"}, false
 		}

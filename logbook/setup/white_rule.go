@@ -79,7 +79,7 @@ func (r *resolver) readings(rule logbook.Value, at logbook.Millis) (colorimetry.
 	var lit []colorimetry.Lit
 	for item := range rule.Member("readings").Items() {
 		id, _ := item.Member("reading").ID()
-		v, ok := r.book.RecordOf(kinds.KindReading, id)
+		v, ok := r.book.RecordOf(kinds.Reading, id)
 		if !ok {
 			return colorimetry.XY{}, fmt.Errorf("%w: the reading %s is not in the log", figure.ErrUnknown, id)
 		}
@@ -153,7 +153,7 @@ func (r *resolver) mix(setUp logbook.ID, position string, at logbook.Millis) (co
 	var lit []colorimetry.Lit
 	var used []*lighting.Measurement
 	missing := ""
-	for _, light := range r.book.Referring(kinds.KindLight, "setUp", setUp) {
+	for _, light := range r.book.Referring(kinds.Light, "setUp", setUp) {
 		if !lighting.LightIsOn(light) {
 			continue
 		}
@@ -207,7 +207,7 @@ func (r *resolver) compromise(rule logbook.Value, setUp logbook.ID, at logbook.M
 	}
 	all := r.measurements(setUp)
 	var lights []colorimetry.WeightedLight
-	for _, light := range r.book.Referring(kinds.KindLight, "setUp", setUp) {
+	for _, light := range r.book.Referring(kinds.Light, "setUp", setUp) {
 		weight, named := weights[light.ID]
 		if len(weights) == 0 {
 			weight, named = 1, lighting.LightIsOn(light) && lighting.LightIntent(light) == "match"
@@ -240,7 +240,7 @@ func (r *resolver) compromise(rule logbook.Value, setUp logbook.ID, at logbook.M
 
 func (r *resolver) cameraSetting(rule logbook.Value, at logbook.Millis) (colorimetry.XY, error) {
 	id, _ := rule.Member("camera").ID()
-	camera, ok := r.book.RecordOf(kinds.KindCamera, id)
+	camera, ok := r.book.RecordOf(kinds.Camera, id)
 	if !ok {
 		return colorimetry.XY{}, fmt.Errorf("%w: the camera %s is not in the log", figure.ErrUnknown, id)
 	}
@@ -271,7 +271,7 @@ func (r *resolver) cameraSetting(rule logbook.Value, at logbook.Millis) (colorim
 
 func (r *resolver) sameAs(rule logbook.Value, at logbook.Millis) (colorimetry.XY, error) {
 	id, _ := rule.Member("setUp").ID()
-	setUp, ok := r.book.RecordOf(kinds.KindSetUp, id)
+	setUp, ok := r.book.RecordOf(kinds.SetUp, id)
 	r.words = "same as set-up " + lighting.SetUpName(r.book, setUp)
 	if !ok {
 		return colorimetry.XY{}, fmt.Errorf("%w: the set-up %s is not in the log", figure.ErrUnknown, id)

@@ -47,11 +47,11 @@ var whiteCases = []struct {
 	{"mix_measured", func(s *stage.Stage) string {
 		s.Mixed()
 		s.Minute(9)
-		s.Add(kinds.KindReading, "setUp", stage.Ref(s.SetUp), "measured", `{"as":"cctDuv","cctKelvin":4200,"duv":-0.001}`, "takenAt", stage.Stamp(9), "of", `{"as":"everything"}`)
+		s.Add(kinds.Reading, "setUp", stage.Ref(s.SetUp), "measured", `{"as":"cctDuv","cctKelvin":4200,"duv":-0.001}`, "takenAt", stage.Stamp(9), "of", `{"as":"everything"}`)
 		return `{"as":"mix"}`
 	}, 4200, -0.001, "measured"},
 	{"mix_computed_where_a_light_was_read_again", func(s *stage.Stage) string {
-		s.Add(kinds.KindReading, "setUp", stage.Ref(s.SetUp), "measured", `{"as":"cctDuv","cctKelvin":4200,"duv":-0.001}`, "takenAt", stage.Stamp(9), "of", `{"as":"everything"}`)
+		s.Add(kinds.Reading, "setUp", stage.Ref(s.SetUp), "measured", `{"as":"cctDuv","cctKelvin":4200,"duv":-0.001}`, "takenAt", stage.Stamp(9), "of", `{"as":"everything"}`)
 		s.Minute(10)
 		s.Mixed()
 		s.Read(s.Key, stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
@@ -68,13 +68,13 @@ var whiteCases = []struct {
 		return fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300,"tint":2}`, stage.Ref(s.A))
 	}, 4300, 0.002, "label"},
 	{"custom_from_a_card", func(s *stage.Stage) string {
-		sample := s.Add(kinds.KindSample, "setUp", stage.Ref(s.SetUp), "camera", stage.Ref(s.A), "body", stage.Ref(s.BodyA), "settings", `{"whiteMode":"kelvin","kelvin":5600}`,
+		sample := s.Add(kinds.Sample, "setUp", stage.Ref(s.SetUp), "camera", stage.Ref(s.A), "body", stage.Ref(s.BodyA), "settings", `{"whiteMode":"kelvin","kelvin":5600}`,
 			"rgb", `{"as":"percent","r":40,"g":41,"b":42,"encoding":"bt1886","primaries":"bt709"}`, "light", fmt.Sprintf(`{"as":"reading","reading":%s}`, stage.Ref(s.Reading)))
 		return fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, stage.Ref(sample))
 	}, 5600, 0, "measured"},
 	{"same_as_another_set_up", func(s *stage.Stage) string {
-		other := s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`)
-		s.Add(kinds.KindWhite, "setUp", stage.Ref(other), "from", `{"as":"nominal","kelvin":3200,"locus":"blackBody"}`, "appliesFrom", `{"as":"start"}`)
+		other := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`)
+		s.Add(kinds.White, "setUp", stage.Ref(other), "from", `{"as":"nominal","kelvin":3200,"locus":"blackBody"}`, "appliesFrom", `{"as":"start"}`)
 		return fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(other))
 	}, 3200, 0, "nominal"},
 }
@@ -106,7 +106,7 @@ func TestTheMixSaysWhereANewerReadingHasNoLux(t *testing.T) {
 	s.Minute(61)
 	s.Read(s.OfName("bulb"), stage.CctDuv(2900, 0))
 	s.Minute(62)
-	id := s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(62)+`}`)
+	id := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(62)+`}`)
 	v, _ := s.Book().Record(id)
 	w := setup.WhiteInForceOf(s.Book(), v)
 	stage.Near(t, "CCT", *w.Color.CCTKelvin, 4138, 1)
@@ -144,7 +144,7 @@ func TestAWhiteThatCannotBeComputedSaysWhy(t *testing.T) {
 			return fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4310}`, stage.Ref(s.A))
 		}},
 		{"card_in_a_light_nobody_measured", "light on the card was not measured", func(s *stage.Stage) string {
-			sample := s.Add(kinds.KindSample, "body", stage.Ref(s.BodyA), "settings", `{"whiteMode":"auto"}`, "rgb", `{"as":"percent","r":40,"g":41,"b":42,"encoding":"bt1886","primaries":"bt709"}`)
+			sample := s.Add(kinds.Sample, "body", stage.Ref(s.BodyA), "settings", `{"whiteMode":"auto"}`, "rgb", `{"as":"percent","r":40,"g":41,"b":42,"encoding":"bt1886","primaries":"bt709"}`)
 			return fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, stage.Ref(sample))
 		}},
 		{"daylight_below_its_locus", "4000 to 25000", func(s *stage.Stage) string { return `{"as":"nominal","kelvin":3200,"locus":"daylight"}` }},
@@ -162,14 +162,14 @@ func TestAWhiteThatCannotBeComputedSaysWhy(t *testing.T) {
 
 func TestWhitesThatNameEachOtherInACircle(t *testing.T) {
 	s := stage.New(t)
-	other := s.Add(kinds.KindSetUp, "day", stage.Ref(s.Day), "name", `"B"`)
+	other := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`)
 	same := func(on, as logbook.ID) string {
-		return stage.Ref(s.Add(kinds.KindWhite, "setUp", stage.Ref(on), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(as)), "appliesFrom", `{"as":"start"}`))
+		return stage.Ref(s.Add(kinds.White, "setUp", stage.Ref(on), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(as)), "appliesFrom", `{"as":"start"}`))
 	}
 	same(other, s.SetUp)
 	same(s.SetUp, other)
 	b := s.Book()
-	for _, v := range b.Records(kinds.KindWhite)[1:] {
+	for _, v := range b.Records(kinds.White)[1:] {
 		if w := setup.WhiteInForceOf(b, v); w.Color != nil || !strings.Contains(w.Problem, "circle") {
 			t.Errorf("got %+v, problem %q, want a circle", w.Color, w.Problem)
 		}
@@ -192,7 +192,7 @@ func TestALaterReadingDoesNotMoveAChosenWhite(t *testing.T) {
 func TestTheWhiteInForce(t *testing.T) {
 	s := stage.New(t)
 	nominal := func(kelvin int, from string, more ...string) logbook.ID {
-		return s.Add(kinds.KindWhite, append([]string{"setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"nominal","kelvin":%d,"locus":"blackBody"}`, kelvin), "appliesFrom", from}, more...)...)
+		return s.Add(kinds.White, append([]string{"setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"nominal","kelvin":%d,"locus":"blackBody"}`, kelvin), "appliesFrom", from}, more...)...)
 	}
 	var takes []logbook.ID
 	for i := range 8 {
@@ -234,7 +234,7 @@ func TestTheWhiteInForce(t *testing.T) {
 func TestAWhiteFromTheStartThatSupersedesAnother(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(-30) // a phone whose clock is behind
-	newer := s.Add(kinds.KindWhite, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5000,"locus":"blackBody"}`, "appliesFrom", `{"as":"start"}`, "supersedes", stage.Ref(s.White))
+	newer := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5000,"locus":"blackBody"}`, "appliesFrom", `{"as":"start"}`, "supersedes", stage.Ref(s.White))
 	if w, _ := setup.WhiteAt(s.Book(), s.SetUp, stage.Minute(60)); w.ID != newer {
 		t.Errorf("got %s, want %s", w.ID, newer)
 	}
@@ -243,11 +243,11 @@ func TestAWhiteFromTheStartThatSupersedesAnother(t *testing.T) {
 func TestTheTimeOfATake(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(50)
-	said := s.Add(kinds.KindTake, "setUp", stage.Ref(s.SetUp), "number", "1", "startedAt", stage.Stamp(10))
-	byClip := s.Add(kinds.KindTake, "setUp", stage.Ref(s.SetUp), "number", "2")
+	said := s.Add(kinds.Take, "setUp", stage.Ref(s.SetUp), "number", "1", "startedAt", stage.Stamp(10))
+	byClip := s.Add(kinds.Take, "setUp", stage.Ref(s.SetUp), "number", "2")
 	s.Clip(s.A, byClip, "5600", "startedAt", stage.Stamp(21))
 	s.Clip(s.B, byClip, "5600", "startedAt", stage.Stamp(20))
-	byEntry := s.Add(kinds.KindTake, "setUp", stage.Ref(s.SetUp), "number", "3")
+	byEntry := s.Add(kinds.Take, "setUp", stage.Ref(s.SetUp), "number", "3")
 	b := s.Book()
 	for id, want := range map[logbook.ID]int{said: 10, byClip: 20, byEntry: 50} {
 		take, _ := b.Record(id)
@@ -280,7 +280,7 @@ func TestAWithdrawnReadingIsSaidOfTheWhiteThatRestsOnIt(t *testing.T) {
 }
 
 func TestErrorsOfWhitesAreUnknown(t *testing.T) {
-	if _, err := setup.MixOf(logbook.NewBook(logbook.ID{1: 1}, kinds.KindRules), logbook.ID{2: 2}); !errors.Is(err, figure.ErrUnknown) {
+	if _, err := setup.MixOf(logbook.NewBook(logbook.ID{1: 1}, kinds.Rules), logbook.ID{2: 2}); !errors.Is(err, figure.ErrUnknown) {
 		t.Errorf("got %v, want ErrUnknown", err)
 	}
 }

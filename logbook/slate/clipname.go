@@ -196,7 +196,7 @@ func counterOf(b *logbook.Book, body logbook.View) *clipCounter {
 	if c.rule, c.known = clipRuleOf(body); !c.known {
 		return c
 	}
-	for _, clip := range b.Referring(kinds.KindClip, "body", body.ID) {
+	for _, clip := range b.Referring(kinds.Clip, "body", body.ID) {
 		if !clip.Flag("rolled", true) {
 			continue
 		}
@@ -284,7 +284,7 @@ func cardAfter(card string) (string, bool) {
 
 // dayOf is the shooting day that a record's set-up was chosen for.
 func dayOf(b *logbook.Book, v logbook.View) logbook.View {
-	setUp, ok := b.RecordOf(kinds.KindSetUp, v.Ref("setUp"))
+	setUp, ok := b.RecordOf(kinds.SetUp, v.Ref("setUp"))
 	if !ok {
 		return logbook.View{}
 	}
@@ -292,6 +292,6 @@ func dayOf(b *logbook.Book, v logbook.View) logbook.View {
 }
 
 func dayOfSetUp(b *logbook.Book, setUp logbook.View) logbook.View {
-	day, _ := b.RecordOf(kinds.KindDay, setUp.Ref("day"))
+	day, _ := b.RecordOf(kinds.Day, setUp.Ref("day"))
 	return day
 }

@@ -12,7 +12,7 @@ import (
 
 // ruled makes a body that names its clips by a rule.
 func ruled(d *amendtest.Desk, label, rule string) logbook.View {
-	return d.Make(kinds.KindBody, fmt.Sprintf(`{"label":%q,"whiteModes":["kelvin"],"timecode":"timeOfDay","clipNameRule":%s}`, label, rule))
+	return d.Make(kinds.Body, fmt.Sprintf(`{"label":%q,"whiteModes":["kelvin"],"timecode":"timeOfDay","clipNameRule":%s}`, label, rule))
 }
 
 const ruleOfA = `[{"as":"fixed","text":"A"},{"as":"card","digits":3},{"as":"fixed","text":"C"},{"as":"clip","digits":3,"reset":"newCard"},{"as":"fixed","text":"_"},{"as":"date","pattern":"yymmdd"},{"as":"tail"}]`
@@ -55,11 +55,11 @@ func TestTheClipCounter(t *testing.T) {
 	begin := func(t *testing.T, rule string) *set {
 		d := amendtest.New(t)
 		s := &set{Desk: d, body: ruled(d, "b", rule)}
-		day := d.Make(kinds.KindDay, `{"number":1,"date":"2026-03-04"}`)
-		other := d.Make(kinds.KindDay, `{"number":2,"date":"2026-03-05"}`)
-		s.camera = d.Make(kinds.KindCamera, fmt.Sprintf(`{"letter":"A","body":{"body":%s}}`, logbook.IDValue(s.body.ID)))
-		s.setUp = d.Make(kinds.KindSetUp, fmt.Sprintf(`{"day":%s,"name":"A"}`, logbook.IDValue(day.ID)))
-		s.next = d.Make(kinds.KindSetUp, fmt.Sprintf(`{"day":%s,"name":"B"}`, logbook.IDValue(other.ID)))
+		day := d.Make(kinds.Day, `{"number":1,"date":"2026-03-04"}`)
+		other := d.Make(kinds.Day, `{"number":2,"date":"2026-03-05"}`)
+		s.camera = d.Make(kinds.Camera, fmt.Sprintf(`{"letter":"A","body":{"body":%s}}`, logbook.IDValue(s.body.ID)))
+		s.setUp = d.Make(kinds.SetUp, fmt.Sprintf(`{"day":%s,"name":"A"}`, logbook.IDValue(day.ID)))
+		s.next = d.Make(kinds.SetUp, fmt.Sprintf(`{"day":%s,"name":"B"}`, logbook.IDValue(other.ID)))
 		return s
 	}
 	clip := func(s *set, setUp logbook.View, card, name, from string) logbook.View {
@@ -68,7 +68,7 @@ func TestTheClipCounter(t *testing.T) {
 		if name != "" {
 			object += fmt.Sprintf(`,"name":{"text":%q,"from":%q}`, name, from)
 		}
-		return s.Make(kinds.KindClip, object+"}")
+		return s.Make(kinds.Clip, object+"}")
 	}
 	want := func(s *set, setUp logbook.View, card, want string) {
 		s.T.Helper()
@@ -122,7 +122,7 @@ func TestTheClipCounter(t *testing.T) {
 		a := clip(s, s.setUp, "A012", "A012C001_260304", "counted")
 		b := clip(s, s.setUp, "A012", "A012C002_260304", "counted")
 		s.Patch(a, `{"rolled":false}`)
-		s.Apply(logbook.Draft{Kind: kinds.KindClip, Record: b.ID, Set: []logbook.Change{logbook.Strike(b)}})
+		s.Apply(logbook.Draft{Kind: kinds.Clip, Record: b.ID, Set: []logbook.Change{logbook.Strike(b)}})
 		want(s, s.setUp, "A012", "A012C001_260304")
 	})
 	t.Run("numbers cards without a number by their order", func(t *testing.T) {

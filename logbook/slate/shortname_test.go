@@ -17,9 +17,9 @@ func TestShortNameOfATitle(t *testing.T) {
 		"Öl & Wasser":                  "l-wasser",
 		"夜":                            "",
 	} {
-		b := logbook.NewBook(logtest.Production, kinds.KindRules)
+		b := logbook.NewBook(logtest.Production, kinds.Rules)
 		e := &logbook.Edit{
-			Production: logtest.Production, Record: logtest.Production, Device: logtest.ID(3), Kind: kinds.KindProduction,
+			Production: logtest.Production, Record: logtest.Production, Device: logtest.ID(3), Kind: kinds.Production,
 			Dot: logtest.Dot(1, 1), Set: []logbook.Change{{Field: "title", Value: logbook.TextValue(title)}},
 		}
 		if err := b.Apply(e); err != nil {

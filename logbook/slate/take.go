@@ -17,7 +17,7 @@ import (
 // records. Nothing here needs all edits to have arrived: a number or a name that
 // proves wrong later is a deviation or a twin. The error is a *FieldError.
 func TakeEvent(b *logbook.Book, ev Event, newID func() logbook.ID, now logbook.Millis) ([]logbook.Draft, error) {
-	setUp, ok := b.RecordOf(kinds.KindSetUp, ev.SetUp)
+	setUp, ok := b.RecordOf(kinds.SetUp, ev.SetUp)
 	if !ok || setUp.Deleted() {
 		return nil, &logbook.FieldError{Kind: eventKind, Field: "setUp", Value: logbook.IDValue(ev.SetUp), Allowed: "a set-up that is in the log and not struck out"}
 	}
@@ -66,7 +66,7 @@ func (a *act) cameras() error {
 		}
 		key, field, _ := strings.Cut(rest, "/")
 		id, err := logbook.ParseID(key)
-		camera, found := a.book.RecordOf(kinds.KindCamera, id)
+		camera, found := a.book.RecordOf(kinds.Camera, id)
 		if err != nil || !found || camera.Deleted() {
 			return &logbook.FieldError{Kind: eventKind, Field: "cameras/" + key, Value: value, Allowed: "a camera that is in the log and not struck out"}
 		}
@@ -86,7 +86,7 @@ func (a *act) cameras() error {
 		for _, camera := range a.inUse {
 			known = known || camera.ID == id
 		}
-		if camera, ok := a.book.RecordOf(kinds.KindCamera, id); ok && !known {
+		if camera, ok := a.book.RecordOf(kinds.Camera, id); ok && !known {
 			a.inUse = append(a.inUse, camera)
 		}
 	}
@@ -102,7 +102,7 @@ func (a *act) add(v logbook.View, changes ...logbook.Change) {
 
 // takes lists the takes of the set-up by number, equal ones as they were made.
 func (a *act) takes() []logbook.View {
-	all := a.book.Referring(kinds.KindTake, "setUp", a.setUp.ID)
+	all := a.book.Referring(kinds.Take, "setUp", a.setUp.ID)
 	sortByNumber(all)
 	return all
 }
@@ -166,7 +166,7 @@ func (a *act) newTake(number logbook.Value, more ...logbook.Change) logbook.ID {
 		}
 	}
 	id := a.newID()
-	a.drafts = append(a.drafts, logbook.Draft{Kind: kinds.KindTake, Record: id, Set: set})
+	a.drafts = append(a.drafts, logbook.Draft{Kind: kinds.Take, Record: id, Set: set})
 	return id
 }
 
@@ -209,7 +209,7 @@ func (a *act) falseStart() error { return a.clips(rolling{kind: "falseStart"}) }
 // production. A take that was logged already is named and only marked.
 func (a *act) falseTake() error {
 	said := a.ev.text("falseTakeNumber")
-	for _, production := range a.book.Records(kinds.KindProduction) {
+	for _, production := range a.book.Records(kinds.Production) {
 		known := production.Text("falseTakeNumber")
 		switch {
 		case said == "":
@@ -332,7 +332,7 @@ func (a *act) noSlate() error {
 			}
 		}
 		id := a.newID()
-		a.drafts = append(a.drafts, logbook.Draft{Kind: kinds.KindSetUp, Record: id, Set: set})
+		a.drafts = append(a.drafts, logbook.Draft{Kind: kinds.SetUp, Record: id, Set: set})
 		return a.clips(rolling{setUp: id})
 	}
 	return a.clips(rolling{})

@@ -49,7 +49,7 @@ func millisOf(v logbook.Value) (logbook.Millis, bool) {
 // camera is the one that the event is about.
 func (a *act) camera() (logbook.View, error) {
 	id, _ := a.ev.given["camera"].ID()
-	camera, ok := a.book.RecordOf(kinds.KindCamera, id)
+	camera, ok := a.book.RecordOf(kinds.Camera, id)
 	if !ok || camera.Deleted() {
 		return logbook.View{}, a.ev.refuse("camera", "a camera that is in the log and not struck out")
 	}
@@ -59,7 +59,7 @@ func (a *act) camera() (logbook.View, error) {
 // clipsOf lists the clips of a take whose cameras rolled.
 func (a *act) clipsOf(take logbook.View) []logbook.View {
 	var out []logbook.View
-	for _, clip := range a.book.Referring(kinds.KindClip, "takes", take.ID) {
+	for _, clip := range a.book.Referring(kinds.Clip, "takes", take.ID) {
 		if clip.Flag("rolled", true) {
 			out = append(out, clip)
 		}
@@ -123,7 +123,7 @@ func (a *act) clip(camera logbook.View, r rolling) error {
 	}
 	put("timecode/start", says["timecodeStart"])
 	put("startedAt", a.startedAt)
-	a.drafts = append(a.drafts, logbook.Draft{Kind: kinds.KindClip, Record: a.newID(), Set: set})
+	a.drafts = append(a.drafts, logbook.Draft{Kind: kinds.Clip, Record: a.newID(), Set: set})
 	return nil
 }
 
@@ -154,7 +154,7 @@ func (a *act) name(body logbook.View, card, given, read logbook.Value) logbook.V
 func (a *act) lastClip(camera, body logbook.ID) (logbook.View, bool) {
 	var last logbook.View
 	here := false
-	for _, clip := range a.book.Referring(kinds.KindClip, "camera", camera) {
+	for _, clip := range a.book.Referring(kinds.Clip, "camera", camera) {
 		if !body.IsZero() && clip.Ref("body") != body {
 			continue
 		}
@@ -259,7 +259,7 @@ func (a *act) cardOf(camera, body logbook.View, like *logbook.View) logbook.Valu
 		return like.Value("card")
 	}
 	var last logbook.View
-	for _, clip := range a.book.Referring(kinds.KindClip, "body", body.ID) {
+	for _, clip := range a.book.Referring(kinds.Clip, "body", body.ID) {
 		last = clip
 	}
 	card, filled := camera.Field("card").Shown, camera.Field("body").Shown

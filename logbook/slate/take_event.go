@@ -20,9 +20,9 @@ type Event struct {
 // kinds' table.
 var EventFields = append([]kinds.Field{
 	kinds.ChoiceField("event", "what happened", strings.Join(EventNames(), " ")).Must(),
-	kinds.ReferenceField("take", "the take it is about; absent: the last one", kinds.KindTake),
-	kinds.ReferenceField("camera", "the camera it is about", kinds.KindCamera),
-	kinds.ReferenceField("clip", "the clip it is about", kinds.KindClip),
+	kinds.ReferenceField("take", "the take it is about; absent: the last one", kinds.Take),
+	kinds.ReferenceField("camera", "the camera it is about", kinds.Camera),
+	kinds.ReferenceField("clip", "the clip it is about", kinds.Clip),
 	kinds.WholeField("number", "the take's number; absent: the next", "1", "999"),
 	kinds.FlagField("sameNumber", "a pick-up that keeps the last take's number"),
 	kinds.TextField("suffix", "pick-up suffix", 8),

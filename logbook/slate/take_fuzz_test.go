@@ -25,7 +25,7 @@ func FuzzEvents(f *testing.F) {
 		if err != nil {
 			return
 		}
-		empty := logbook.NewBook(logtest.Production, kinds.KindRules)
+		empty := logbook.NewBook(logtest.Production, kinds.Rules)
 		var all amend.Errors
 		if ev, err := slate.ReadEvent(logtest.ID(2), v); err != nil && !errors.As(err, &all) {
 			t.Fatalf("got %v, want errors about fields", err)

@@ -16,7 +16,7 @@ func (a *act) reroll() error {
 		return err
 	}
 	part := 1
-	for _, clip := range a.book.Referring(kinds.KindClip, "takes", take.ID) {
+	for _, clip := range a.book.Referring(kinds.Clip, "takes", take.ID) {
 		if clip.Ref("camera") == camera.ID {
 			n, ok := clip.Number("part")
 			if !ok {
@@ -69,7 +69,7 @@ func (a *act) notRolling() error {
 		return err
 	}
 	found := false
-	for _, clip := range a.book.Referring(kinds.KindClip, "takes", take.ID) {
+	for _, clip := range a.book.Referring(kinds.Clip, "takes", take.ID) {
 		if clip.Ref("camera") != camera.ID {
 			continue
 		}
@@ -105,7 +105,7 @@ func (a *act) joinsLate() error {
 	if a.startedAt == "" {
 		a.startedAt = logbook.TimeValue(a.now)
 	}
-	for _, clip := range a.book.Referring(kinds.KindClip, "takes", take.ID) {
+	for _, clip := range a.book.Referring(kinds.Clip, "takes", take.ID) {
 		if clip.Ref("camera") != camera.ID {
 			continue
 		}
@@ -228,11 +228,11 @@ func (a *act) between(previous, following, camera, body logbook.View) (like *log
 // card up by one. A name that was read off stays, and those counted from it.
 func (a *act) shiftNames() error {
 	id, _ := a.ev.given["clip"].ID()
-	from, ok := a.book.RecordOf(kinds.KindClip, id)
+	from, ok := a.book.RecordOf(kinds.Clip, id)
 	if !ok || from.Deleted() || from.Ref("setUp") != a.setUp.ID {
 		return a.ev.refuse("clip", "a clip of this set-up")
 	}
-	body, _ := a.book.RecordOf(kinds.KindBody, from.Ref("body"))
+	body, _ := a.book.RecordOf(kinds.Body, from.Ref("body"))
 	rule, _ := clipRuleOf(body)
 	number := func(clip logbook.View) (int, bool) {
 		text, _ := clip.Value("name").Member("text").Text()
@@ -247,7 +247,7 @@ func (a *act) shiftNames() error {
 	key := counter.key(from.Text("card"), dayOf(a.book, from))
 	var later []logbook.View
 	end := tenTo(9)
-	for _, clip := range a.book.Referring(kinds.KindClip, "body", body.ID) {
+	for _, clip := range a.book.Referring(kinds.Clip, "body", body.ID) {
 		n, ok := number(clip)
 		if !ok || counter.key(clip.Text("card"), dayOf(a.book, clip)) != key || n < first || n == first && clip.ID != from.ID {
 			continue
@@ -278,7 +278,7 @@ func (a *act) whiteChanged() error {
 	clip, ok := a.lastClip(camera.ID, logbook.ID{})
 	if a.ev.given["clip"] != "" {
 		id, _ := a.ev.given["clip"].ID()
-		clip, ok = a.book.RecordOf(kinds.KindClip, id)
+		clip, ok = a.book.RecordOf(kinds.Clip, id)
 	}
 	if !ok || clip.Deleted() || clip.Ref("camera") != camera.ID || clip.Ref("setUp") != a.setUp.ID {
 		return a.ev.refuse("clip", "a clip of this camera in this set-up")

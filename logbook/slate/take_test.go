@@ -25,15 +25,15 @@ type floor struct {
 func newFloor(t *testing.T) *floor {
 	d := amendtest.New(t)
 	s := &floor{Desk: d}
-	d.Make(kinds.KindProduction, `{"title":"Invented","timeZone":"Europe/Berlin","frameRate":"25","gelFamily":"typed"}`)
-	day := d.Make(kinds.KindDay, `{"number":1,"date":"2026-03-04"}`)
+	d.Make(kinds.Production, `{"title":"Invented","timeZone":"Europe/Berlin","frameRate":"25","gelFamily":"typed"}`)
+	day := d.Make(kinds.Day, `{"number":1,"date":"2026-03-04"}`)
 	inUse := ""
 	for i, letter := range []string{"A", "B"} {
 		s.bodies[i] = ruled(d, "body "+letter, strings.Replace(ruleOfA, `"A"`, `"`+letter+`"`, 1))
-		s.cameras[i] = d.Make(kinds.KindCamera, fmt.Sprintf(`{"letter":%q,"body":{"body":%s},"card":%q}`, letter, logbook.IDValue(s.bodies[i].ID), letter+"001"))
+		s.cameras[i] = d.Make(kinds.Camera, fmt.Sprintf(`{"letter":%q,"body":{"body":%s},"card":%q}`, letter, logbook.IDValue(s.bodies[i].ID), letter+"001"))
 		inUse += fmt.Sprintf(`,%s:{"inUse":true,"lens":"35","plannedKelvin":%d}`, logbook.IDValue(s.cameras[i].ID), 4300+i)
 	}
-	s.setUp = d.Make(kinds.KindSetUp, fmt.Sprintf(`{"day":%s,"name":"A","place":"kitchen","cameras":{%s}}`, logbook.IDValue(day.ID), inUse[1:]))
+	s.setUp = d.Make(kinds.SetUp, fmt.Sprintf(`{"day":%s,"name":"A","place":"kitchen","cameras":{%s}}`, logbook.IDValue(day.ID), inUse[1:]))
 	return s
 }
 
@@ -69,7 +69,7 @@ func (s *floor) press(object string) []logbook.Draft {
 // told writes down the takes and clips of the set-up in short.
 func (s *floor) told() string {
 	var out []string
-	takes := s.Book.Referring(kinds.KindTake, "setUp", s.setUp.ID)
+	takes := s.Book.Referring(kinds.Take, "setUp", s.setUp.ID)
 	slate.SortByNumber(takes)
 	clips := func(views []logbook.View) string {
 		var names []string
@@ -84,9 +84,9 @@ func (s *floor) told() string {
 		return strings.Join(names, " ")
 	}
 	for _, take := range takes {
-		out = append(out, strings.TrimSpace(string(take.Value("number"))+take.Text("suffix")+" "+take.Text("state"))+": "+clips(s.Book.Referring(kinds.KindClip, "takes", take.ID)))
+		out = append(out, strings.TrimSpace(string(take.Value("number"))+take.Text("suffix")+" "+take.Text("state"))+": "+clips(s.Book.Referring(kinds.Clip, "takes", take.ID)))
 	}
-	for _, clip := range s.Book.Referring(kinds.KindClip, "setUp", s.setUp.ID) {
+	for _, clip := range s.Book.Referring(kinds.Clip, "setUp", s.setUp.ID) {
 		if len(clip.Keys("takes")) == 0 {
 			out = append(out, strings.TrimSpace("no take "+clip.Text("clipKind"))+": "+clips([]logbook.View{clip}))
 		}
@@ -96,7 +96,7 @@ func (s *floor) told() string {
 
 func (s *floor) takeNumbered(n string) logbook.View {
 	s.T.Helper()
-	for _, take := range s.Book.Referring(kinds.KindTake, "setUp", s.setUp.ID) {
+	for _, take := range s.Book.Referring(kinds.Take, "setUp", s.setUp.ID) {
 		if string(take.Value("number")) == n {
 			return take
 		}
@@ -109,7 +109,7 @@ func (s *floor) takeNumbered(n string) logbook.View {
 func (s *floor) clipOf(number string, camera int) logbook.View {
 	s.T.Helper()
 	var found logbook.View
-	for _, clip := range s.Book.Referring(kinds.KindClip, "takes", s.takeNumbered(number).ID) {
+	for _, clip := range s.Book.Referring(kinds.Clip, "takes", s.takeNumbered(number).ID) {
 		if clip.Ref("camera") == s.cameras[camera].ID {
 			found = clip
 		}
@@ -255,7 +255,7 @@ func TestSettingsGoOver(t *testing.T) {
 	})
 	t.Run("the sky goes over, and the white in force is named", func(t *testing.T) {
 		s := newFloor(t)
-		white := s.Make(kinds.KindWhite, fmt.Sprintf(`{"setUp":%s,"from":{"as":"nominal","kelvin":4300,"locus":"blackBody"},"appliesFrom":{"as":"start"}}`, logbook.IDValue(s.setUp.ID)))
+		white := s.Make(kinds.White, fmt.Sprintf(`{"setUp":%s,"from":{"as":"nominal","kelvin":4300,"locus":"blackBody"},"appliesFrom":{"as":"start"}}`, logbook.IDValue(s.setUp.ID)))
 		s.press(`{"event":"nextTake","sky":"cloud"}`)
 		s.press(`{"event":"nextTake"}`)
 		if take := s.takeNumbered("2"); take.Text("sky") != "cloud" || take.Ref("white") != white.ID {
@@ -289,14 +289,14 @@ func TestEventsTellWhatTheyKeep(t *testing.T) {
 	t.Run("another place, as a set-up named by place and time", func(t *testing.T) {
 		s := newFloor(t)
 		s.press(`{"event":"noSlate","place":"a market with a very long name, near the river","startedAt":"2026-03-04T14:05:00+01:00"}`)
-		for _, v := range s.Book.Records(kinds.KindSetUp) {
+		for _, v := range s.Book.Records(kinds.SetUp) {
 			if v.ID == s.setUp.ID {
 				continue
 			}
 			if v.Text("name") != "a market with a very long name, ne 14:05" || len(v.Keys("cameras")) != 2 || v.Ref("day").IsZero() {
 				t.Errorf("got %s", amend.ObjectOf(v))
 			}
-			if got := len(s.Book.Referring(kinds.KindClip, "setUp", v.ID)); got != 2 {
+			if got := len(s.Book.Referring(kinds.Clip, "setUp", v.ID)); got != 2 {
 				t.Errorf("got %d clips, want 2", got)
 			}
 		}

@@ -32,19 +32,19 @@ type unit struct {
 
 func newUnit(t *testing.T) *unit {
 	u := &unit{
-		t: t, log: exchange.NewPeer(logtest.Open(t, logbook.NewMemory(), kinds.KindRules, 0x10)),
+		t: t, log: exchange.NewPeer(logtest.Open(t, logbook.NewMemory(), kinds.Rules, 0x10)),
 		cameras: map[string]logbook.ID{}, phones: map[string]*exchange.Replica{}, met: map[string]logbook.Line{},
 		takes: map[string]logbook.ID{}, clips: map[string]logbook.ID{}, ids: 200, now: 1_772_600_000_000,
 	}
-	day := u.make(nil, kinds.KindDay, `{"number":1,"date":"2026-03-04"}`)
-	u.body = u.make(nil, kinds.KindBody, `{"label":"b1","whiteModes":["kelvin"],"timecode":"timeOfDay"}`)
+	day := u.make(nil, kinds.Day, `{"number":1,"date":"2026-03-04"}`)
+	u.body = u.make(nil, kinds.Body, `{"label":"b1","whiteModes":["kelvin"],"timecode":"timeOfDay"}`)
 	for _, letter := range []string{"A", "B"} {
-		u.cameras[letter] = u.make(nil, kinds.KindCamera, fmt.Sprintf(`{"letter":%q,"body":{"body":%s}}`, letter, logbook.IDValue(u.body)))
+		u.cameras[letter] = u.make(nil, kinds.Camera, fmt.Sprintf(`{"letter":%q,"body":{"body":%s}}`, letter, logbook.IDValue(u.body)))
 	}
-	u.setUp = u.make(nil, kinds.KindSetUp, fmt.Sprintf(`{"day":%s,"name":"12A","cameras":{%s:{"inUse":true},%s:{"inUse":true}}}`,
+	u.setUp = u.make(nil, kinds.SetUp, fmt.Sprintf(`{"day":%s,"name":"12A","cameras":{%s:{"inUse":true},%s:{"inUse":true}}}`,
 		logbook.IDValue(day), logbook.IDValue(u.cameras["A"]), logbook.IDValue(u.cameras["B"])))
 	for i, name := range []string{"A", "B"} {
-		u.phones[name] = exchange.NewReplica(logtest.Production, deviceOf(name), kinds.KindRules, logtest.Lines(byte(0x60+i)))
+		u.phones[name] = exchange.NewReplica(logtest.Production, deviceOf(name), kinds.Rules, logtest.Lines(byte(0x60+i)))
 	}
 	u.meet()
 	return u
@@ -96,14 +96,14 @@ func (u *unit) write(phone *exchange.Replica, drafts func(*logbook.Book) []logbo
 func (u *unit) rolls(assistant string, number int) {
 	u.t.Helper()
 	phone := u.phones[assistant]
-	u.takes[fmt.Sprint(assistant, " ", number)] = u.make(phone, kinds.KindTake, fmt.Sprintf(`{"setUp":%s,"number":%d}`, logbook.IDValue(u.setUp), number))
+	u.takes[fmt.Sprint(assistant, " ", number)] = u.make(phone, kinds.Take, fmt.Sprintf(`{"setUp":%s,"number":%d}`, logbook.IDValue(u.setUp), number))
 	u.clip(assistant, number, assistant, 5600)
 }
 
 func (u *unit) clip(assistant string, number int, camera string, kelvin int) {
 	u.t.Helper()
 	take := u.takes[fmt.Sprint(assistant, " ", number)]
-	u.clips[fmt.Sprint(assistant, " ", number, " ", camera)] = u.make(u.phones[assistant], kinds.KindClip,
+	u.clips[fmt.Sprint(assistant, " ", number, " ", camera)] = u.make(u.phones[assistant], kinds.Clip,
 		fmt.Sprintf(`{"setUp":%s,"camera":%s,"body":%s,"whiteMode":"kelvin","kelvin":%d,"takes":{%s:{}}}`,
 			logbook.IDValue(u.setUp), logbook.IDValue(u.cameras[camera]), logbook.IDValue(u.body), kelvin, logbook.IDValue(take)))
 }
@@ -168,12 +168,12 @@ func (u *unit) answer(assistant string, number int, other string, same int, answ
 func (u *unit) shows() string {
 	var all []string
 	u.log.Read(func(b *logbook.Book) {
-		takes := b.Referring(kinds.KindTake, "setUp", u.setUp)
+		takes := b.Referring(kinds.Take, "setUp", u.setUp)
 		slate.SortByNumber(takes)
 		for _, take := range takes {
 			text := string(take.Value("number"))
 			for _, letter := range []string{"A", "B"} {
-				for _, clip := range b.Referring(kinds.KindClip, "takes", take.ID) {
+				for _, clip := range b.Referring(kinds.Clip, "takes", take.ID) {
 					if clip.Ref("camera") == u.cameras[letter] {
 						text += letter
 					}

@@ -58,7 +58,7 @@ func (s *Stage) Card(camera logbook.ID, kelvin float64, light colorimetry.CCTDuv
 			fields = append(fields, f[0], f[1])
 		}
 	}
-	return s.Add(kinds.KindSample, fields...)
+	return s.Add(kinds.Sample, fields...)
 }
 
 func (s *Stage) Match() advice.MatchAnswer {

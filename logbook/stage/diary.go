@@ -64,7 +64,7 @@ func (d *Diary) Write(id logbook.ID, kind logbook.Kind, fields ...string) {
 // Book merges everything written; a refused edit is a fault of the test.
 func (d *Diary) Book() *logbook.Book {
 	d.T.Helper()
-	b := logbook.NewBook(d.ProductionID(), kinds.KindRules)
+	b := logbook.NewBook(d.ProductionID(), kinds.Rules)
 	for _, e := range d.Edits {
 		if err := b.Apply(e); err != nil {
 			d.T.Fatalf("edit of %s is refused: %v", e.Kind, err)
@@ -79,7 +79,7 @@ var DayBegins = logbook.MillisOf(time.Date(2026, 3, 4, 8, 0, 0, 0, time.UTC))
 func NewDiary(t *testing.T) *Diary {
 	t.Helper()
 	d := &Diary{T: t, kinds: map[logbook.ID]logbook.Kind{}, Clock: DayBegins}
-	d.Write(d.ProductionID(), kinds.KindProduction, "title", `"Harbour"`, "timeZone", `"Europe/Oslo"`, "frameRate", `"25"`, "gelFamily", `"based5500"`)
+	d.Write(d.ProductionID(), kinds.Production, "title", `"Harbour"`, "timeZone", `"Europe/Oslo"`, "frameRate", `"25"`, "gelFamily", `"based5500"`)
 	return d
 }
 

@@ -22,14 +22,14 @@ type Stage struct {
 
 func (s *Stage) Light(name, role string, more ...string) logbook.ID {
 	s.T.Helper()
-	return s.Add(kinds.KindLight, append([]string{"setUp", Ref(s.SetUp), "name", Quoted(name), "role", Quoted(role)}, more...)...)
+	return s.Add(kinds.Light, append([]string{"setUp", Ref(s.SetUp), "name", Quoted(name), "role", Quoted(role)}, more...)...)
 }
 
 // Read measures a light at the diary's time.
 func (s *Stage) Read(light logbook.ID, measured string, more ...string) logbook.ID {
 	s.T.Helper()
 	at := `"` + s.Clock.Time().Format(time.RFC3339) + `"`
-	return s.Add(kinds.KindReading, append([]string{"setUp", Ref(s.SetUp), "measured", measured, "takenAt", at, "of", fmt.Sprintf(`{"as":"light","light":%s}`, Ref(light))}, more...)...)
+	return s.Add(kinds.Reading, append([]string{"setUp", Ref(s.SetUp), "measured", measured, "takenAt", at, "of", fmt.Sprintf(`{"as":"light","light":%s}`, Ref(light))}, more...)...)
 }
 
 // Take logs the next take.
@@ -37,7 +37,7 @@ func (s *Stage) Take(more ...string) logbook.ID {
 	s.T.Helper()
 	s.Takes++
 	at := `"` + s.Clock.Time().Format(time.RFC3339) + `"`
-	return s.Add(kinds.KindTake, append([]string{"setUp", Ref(s.SetUp), "number", fmt.Sprint(s.Takes), "startedAt", at}, more...)...)
+	return s.Add(kinds.Take, append([]string{"setUp", Ref(s.SetUp), "number", fmt.Sprint(s.Takes), "startedAt", at}, more...)...)
 }
 
 // Clip logs a camera's clip of a take at a kelvin; the zero take is none.
@@ -62,7 +62,7 @@ func (s *Stage) Clip(camera, take logbook.ID, kelvin string, more ...string) log
 			flat = append(flat, name, value)
 		}
 	}
-	return s.Add(kinds.KindClip, flat...)
+	return s.Add(kinds.Clip, flat...)
 }
 
 // Shoot logs a take with both cameras.
@@ -75,7 +75,7 @@ func (s *Stage) Shoot(kelvinA, kelvinB string) (take, clipA, clipB logbook.ID) {
 // Fresnel is a tungsten lamp that lights as the given role; its light is read.
 func (s *Stage) Fresnel(name, role string, more ...string) logbook.ID {
 	s.T.Helper()
-	lamp := s.Add(kinds.KindLamp, "name", Quoted(name), "family", `"incandescent"`)
+	lamp := s.Add(kinds.Lamp, "name", Quoted(name), "family", `"incandescent"`)
 	light := s.Light(name, role, "lamp", Ref(lamp), "rigged/on", "true")
 	s.Read(light, OnLocus3200, append([]string{"illuminance", `{"value":400,"unit":"lux"}`}, more...)...)
 	return light
@@ -84,14 +84,14 @@ func (s *Stage) Fresnel(name, role string, more ...string) logbook.ID {
 // Tile is a two-colour lamp with a kelvin dial, and a light that it is.
 func (s *Stage) Tile(dial string) (lamp, light logbook.ID) {
 	s.T.Helper()
-	lamp = s.Add(kinds.KindLamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
+	lamp = s.Add(kinds.Lamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
 	return lamp, s.Light("tile", "fill", "lamp", Ref(lamp), "rigged/dialKelvin", dial, "rigged/on", "true")
 }
 
 // Together reads everything that is on.
 func (s *Stage) Together(measured string, lux float64, more ...string) logbook.ID {
 	s.T.Helper()
-	return s.Add(kinds.KindReading, append([]string{"setUp", Ref(s.SetUp), "measured", measured, "illuminance", fmt.Sprintf(`{"value":%g,"unit":"lux"}`, lux),
+	return s.Add(kinds.Reading, append([]string{"setUp", Ref(s.SetUp), "measured", measured, "illuminance", fmt.Sprintf(`{"value":%g,"unit":"lux"}`, lux),
 		"takenAt", `"` + s.Clock.Time().Format("2006-01-02T15:04:05Z07:00") + `"`, "of", `{"as":"everything"}`}, more...)...)
 }
 
@@ -107,7 +107,7 @@ func (s *Stage) Mixed() (bulb logbook.ID) {
 func (s *Stage) WhiteFrom(rule string, more ...string) setup.WhiteInForce {
 	s.T.Helper()
 	s.Minute(60)
-	id := s.Add(kinds.KindWhite, append([]string{"setUp", Ref(s.SetUp), "from", rule, "appliesFrom", `{"as":"start"}`}, more...)...)
+	id := s.Add(kinds.White, append([]string{"setUp", Ref(s.SetUp), "from", rule, "appliesFrom", `{"as":"start"}`}, more...)...)
 	b := s.Book()
 	v, _ := b.Record(id)
 	return setup.WhiteInForceOf(b, v)
@@ -137,7 +137,7 @@ func (s *Stage) FallingWindow(from, every, count int, warmer float64, more ...st
 // OfName finds a light of the stage.
 func (s *Stage) OfName(name string) logbook.ID {
 	s.T.Helper()
-	for _, v := range s.Book().Records(kinds.KindLight) {
+	for _, v := range s.Book().Records(kinds.Light) {
 		if v.Text("name") == name {
 			return v.ID
 		}
@@ -150,8 +150,8 @@ func (s *Stage) OfName(name string) logbook.ID {
 // warmer; so many comparisons of the two stand in the log.
 func (s *Stage) TwoMeters(comparisons int) (window logbook.ID) {
 	s.T.Helper()
-	hand := s.Add(kinds.KindMeter, "name", `"hand"`, "meterKind", `"spectrometer"`)
-	old := s.Add(kinds.KindMeter, "name", `"old"`, "meterKind", `"threeSensor"`)
+	hand := s.Add(kinds.Meter, "name", `"hand"`, "meterKind", `"spectrometer"`)
+	old := s.Add(kinds.Meter, "name", `"old"`, "meterKind", `"threeSensor"`)
 	for i := range comparisons {
 		s.Minute(3 + i)
 		s.Read(s.Key, CctDuv(5600, 0), "meter", Ref(hand), "purpose", `"meterCompare"`)
@@ -173,19 +173,19 @@ const OnLocus5600 = `{"as":"cctDuv","cctKelvin":5600,"duv":0}`
 func New(t *testing.T) *Stage {
 	t.Helper()
 	s := &Stage{Diary: NewDiary(t)}
-	s.Day = s.Add(kinds.KindDay, "number", "1", "date", `"2026-03-04"`)
-	s.Scene = s.Add(kinds.KindScene, "name", `"12"`)
-	s.SetUp = s.Add(kinds.KindSetUp, "day", Ref(s.Day), "scene", Ref(s.Scene), "name", `"A"`)
-	s.Lamp = s.Add(kinds.KindLamp, "name", `"panel"`, "family", `"twoColorLed"`)
+	s.Day = s.Add(kinds.Day, "number", "1", "date", `"2026-03-04"`)
+	s.Scene = s.Add(kinds.Scene, "name", `"12"`)
+	s.SetUp = s.Add(kinds.SetUp, "day", Ref(s.Day), "scene", Ref(s.Scene), "name", `"A"`)
+	s.Lamp = s.Add(kinds.Lamp, "name", `"panel"`, "family", `"twoColorLed"`)
 	s.Key = s.Light("panel left", "key", "lamp", Ref(s.Lamp), "rigged/dialKelvin", "5600", "rigged/levelPercent", "100", "rigged/on", "true")
 	s.Reading = s.Read(s.Key, OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
-	s.White = s.Add(kinds.KindWhite, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(s.Reading)), "appliesFrom", `{"as":"start"}`)
-	s.BodyA = s.Add(kinds.KindBody, "label", `"body 1"`, "whiteModes", `["kelvin","auto"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
+	s.White = s.Add(kinds.White, "setUp", Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, Ref(s.Reading)), "appliesFrom", `{"as":"start"}`)
+	s.BodyA = s.Add(kinds.Body, "label", `"body 1"`, "whiteModes", `["kelvin","auto"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
 		"tint", `{"min":-10,"max":10,"step":1,"duvPerUnit":0.001,"plusIs":"magenta"}`, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`)
-	s.BodyB = s.Add(kinds.KindBody, "label", `"body 2"`, "whiteModes", `["kelvin","preset","auto"]`, "kelvinValues", "[3200,4300,5600,6500]",
+	s.BodyB = s.Add(kinds.Body, "label", `"body 2"`, "whiteModes", `["kelvin","preset","auto"]`, "kelvinValues", "[3200,4300,5600,6500]",
 		"presets/shade", `{"name":"shade","kelvin":7000}`, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`)
-	s.A = s.Add(kinds.KindCamera, "letter", `"A"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyA)))
-	s.B = s.Add(kinds.KindCamera, "letter", `"B"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyB)))
+	s.A = s.Add(kinds.Camera, "letter", `"A"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyA)))
+	s.B = s.Add(kinds.Camera, "letter", `"B"`, "body", fmt.Sprintf(`{"body":%s}`, Ref(s.BodyB)))
 	s.Set(s.SetUp, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true")
 	s.Minute(2)
 	for _, camera := range []logbook.ID{s.A, s.B} {

@@ -42,7 +42,7 @@ func Entry(line byte, n uint64, text string) logbook.Entry {
 // EntryOf makes such an edit of another production.
 func EntryOf(production logbook.ID, line byte, n uint64, text string) logbook.Entry {
 	e := &logbook.Edit{
-		Production: production, Record: logbook.ID{2, 14: 7}, Device: logbook.ID{3, 14: 7}, Kind: kinds.KindClip,
+		Production: production, Record: logbook.ID{2, 14: 7}, Device: logbook.ID{3, 14: 7}, Kind: kinds.Clip,
 		Dot: logbook.Dot{Line: logbook.Line{line}, N: n}, By: "2nd AC",
 		Set: []logbook.Change{{Field: "lens", Value: logbook.TextValue(text)}},
 	}

@@ -39,7 +39,7 @@ func askCast(a asked) (answer, error) {
 		e[2].unsigned(stepsDecimals), look(e[0].rounded(miredDecimals), e[1].rounded(duvDecimals)))
 	lines := []string{text, "Start limits (common practice, no source):"}
 	var limits []map[string]any
-	book := logbook.NewBook(logbook.ID{}, kinds.KindRules) // an empty one has the start limits
+	book := logbook.NewBook(logbook.ID{}, kinds.Rules) // an empty one has the start limits
 	for _, r := range startRoles {
 		l := setup.LimitsOf(book, logbook.View{}, r.role)
 		within := withinLimits(e, l)

@@ -31,7 +31,7 @@ func (h *hashed) Append(production logbook.ID, entries []logbook.Entry) ([]logbo
 // else it changed.
 func TestTheDemosEditsAreTheSameToTheByte(t *testing.T) {
 	store := &hashed{Memory: logbook.NewMemory(), sum: sha256.New()}
-	l, err := logbook.OpenLog(store, Production, kinds.KindRules, func() logbook.Line { return logbook.Line{1} })
+	l, err := logbook.OpenLog(store, Production, kinds.Rules, func() logbook.Line { return logbook.Line{1} })
 	if err != nil {
 		t.Fatal(err)
 	}

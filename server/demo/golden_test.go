@@ -28,7 +28,7 @@ func demoLog(t *testing.T) *logbook.Log {
 		line[0], line[7] = 0xde, drawn
 		return line
 	}
-	l, err := logbook.OpenLog(logbook.NewMemory(), Production, kinds.KindRules, draw)
+	l, err := logbook.OpenLog(logbook.NewMemory(), Production, kinds.Rules, draw)
 	if err != nil {
 		t.Fatal(err)
 	}

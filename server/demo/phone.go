@@ -28,7 +28,7 @@ type phone struct {
 }
 
 func newPhone(s *story, d device) *phone {
-	p := &phone{device: d, story: s, id: idOf("device/" + d.Name), book: logbook.NewBook(Production, kinds.KindRules)}
+	p := &phone{device: d, story: s, id: idOf("device/" + d.Name), book: logbook.NewBook(Production, kinds.Rules)}
 	copy(p.line[:], hashOf("line "+d.Name))
 	return p
 }
@@ -61,7 +61,7 @@ func (p *phone) edit(isNew bool, name, fields string) error {
 		Production: Production, Kind: kindOf(name), Record: recordID(name), Device: p.id, By: p.Name,
 		Dot: logbook.Dot{Line: p.line, N: p.n}, At: p.now - p.BehindMs, Offset: p.BehindMs,
 	}
-	spec, ok := kinds.SpecOf(e.Kind)
+	spec, ok := kinds.Of(e.Kind)
 	if !ok {
 		return fmt.Errorf("%s: there is no kind %q", name, e.Kind)
 	}

@@ -89,7 +89,7 @@ func TestTheSampleIsWhatTheStillSays(t *testing.T) {
 		t.Fatal(err)
 	}
 	demoLog(t).Read(func(b *logbook.Book) {
-		v, _ := b.RecordOf(kinds.KindSample, recordID("sample/52d-b"))
+		v, _ := b.RecordOf(kinds.Sample, recordID("sample/52d-b"))
 		for field, value := range want.Members() {
 			if got := v.Value(field); got != value {
 				t.Errorf("%s: got %s, the still says %s", field, got, value)

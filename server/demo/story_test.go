@@ -41,7 +41,7 @@ func TestMistakesInTheDataAreRefused(t *testing.T) {
 		{"an empty line", "\n" + `{"note": "rain"}`, `x.jsonl:4: EOF`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			l, err := logbook.OpenLog(logbook.NewMemory(), Production, kinds.KindRules, func() logbook.Line { return logbook.Line{1} })
+			l, err := logbook.OpenLog(logbook.NewMemory(), Production, kinds.Rules, func() logbook.Line { return logbook.Line{1} })
 			if err != nil {
 				t.Fatal(err)
 			}

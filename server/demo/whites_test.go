@@ -87,7 +87,7 @@ func TestTheWhiteOfTheTicketWindowIsReadFromAStill(t *testing.T) {
 		t.Errorf("got %+v, want A on a custom white without a kelvin", last)
 	}
 	demoLog(t).Read(func(b *logbook.Book) {
-		v, _ := b.RecordOf(kinds.KindSample, recordID("sample/52d-b"))
+		v, _ := b.RecordOf(kinds.Sample, recordID("sample/52d-b"))
 		for channel, want := range map[string]float64{"r": 112, "g": 107, "b": 100} {
 			// An average in linear light lies a little above that of the codes.
 			if got, ok := v.Value("rgb").Member(channel).Float(); !ok || math.Abs(got-want) > 0.1 {
