@@ -71,7 +71,7 @@ func (s *service) GetBundle(c echo.Context, production openapi.ProductionParamet
 	name := ""
 	l.Read(func(b *logbook.Book) {
 		if v, ok := b.RecordOf(kinds.Production, l.Production()); ok {
-			name = slate.ShortNameOf(v)
+			name = slate.ShortName(v)
 		}
 	})
 	h := c.Response().Header()

@@ -85,7 +85,7 @@ func TestARecordOfEveryKindIsBroughtByAnExchange(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			fields, err := amend.ChangesOf(logbook.Kind(p.kind), body)
+			fields, err := amend.Changes(logbook.Kind(p.kind), body)
 			if err != nil {
 				t.Fatal(err)
 			}

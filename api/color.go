@@ -22,7 +22,7 @@ func (s *service) ReadSpectrum(c echo.Context, production openapi.ProductionPara
 	if err != nil {
 		return wrong("body", string(bodyOf(c)), err.Error())
 	}
-	told, err := lighting.TellSpectrum(spectrum, string(format))
+	told, err := lighting.ReadSpectrum(spectrum, string(format))
 	if err != nil {
 		return err
 	}
@@ -45,7 +45,7 @@ func (s *service) GetReadingColor(c echo.Context, production openapi.ProductionP
 
 // GetPlan tells what to dial on the lamps of a set-up and which gels to put on.
 func (s *service) GetPlan(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter) error {
-	return about(s, production, setUp, advice.PlanSetUp).answer(c)
+	return about(s, production, setUp, advice.Plan).answer(c)
 }
 
 // GetSampleColor tells what a grey card says.
@@ -55,5 +55,5 @@ func (s *service) GetSampleColor(c echo.Context, production openapi.ProductionPa
 
 // GetCorrections tells what to do to the footage of a clip.
 func (s *service) GetCorrections(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter) error {
-	return about(s, production, record, advice.CorrectionsOfClip).answer(c)
+	return about(s, production, record, advice.Correct).answer(c)
 }

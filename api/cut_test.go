@@ -36,12 +36,12 @@ func (readableForm) request(t *testing.T, r *exchange.Replica, log logbook.Line,
 	return b
 }
 
-func (readableForm) answer(_ *exchange.Replica, _ logbook.ID, body []byte) (a exchange.ExchangeAnswer, err error) {
+func (readableForm) answer(_ *exchange.Replica, _ logbook.ID, body []byte) (a exchange.Answer, err error) {
 	var said exchangeAnswer
 	if err := json.Unmarshal(body, &said); err != nil {
 		return a, err
 	}
-	a = exchange.ExchangeAnswer{Reset: said.Reset, Edits: said.Edits, More: said.More, Cursor: said.Cursor}
+	a = exchange.Answer{Reset: said.Reset, Edits: said.Edits, More: said.More, Cursor: said.Cursor}
 	if a.Run, err = logbook.ParseLine(said.Run); err != nil {
 		return a, err
 	}

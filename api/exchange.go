@@ -106,7 +106,7 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 	return s.answerReadable(c, &a)
 }
 
-func (s *service) answerReadable(c echo.Context, a *exchange.ExchangeAnswer) error {
+func (s *service) answerReadable(c echo.Context, a *exchange.Answer) error {
 	out := exchangeAnswer{
 		Run: a.Run.String(), Log: a.Identity.String(), Now: s.Now().UTC(), Answers: []pushAnswer{}, List: spansOf(a.List),
 		Reset: a.Reset, Edits: a.Edits, More: a.More, Cursor: a.Cursor,
@@ -131,7 +131,7 @@ func (s *service) answerReadable(c echo.Context, a *exchange.ExchangeAnswer) err
 
 // answerRows joins what this device alone is told with the pieces of the log that
 // are written and packed once for all.
-func answerRows(c echo.Context, a *exchange.ExchangeAnswer, told []*exchange.Passage) error {
+func answerRows(c echo.Context, a *exchange.Answer, told []*exchange.Passage) error {
 	before, edits := a.RowsBefore(), 0
 	for _, p := range told {
 		edits += p.Edits
@@ -195,7 +195,7 @@ func unreadable(body []byte, err error) error {
 
 // exchangeRequest reads a request in the form that its Content-Type names, which the
 // gate has looked at.
-func exchangeRequest(c echo.Context, l *exchange.Peer) (exchange.ExchangeRequest, error) {
+func exchangeRequest(c echo.Context, l *exchange.Peer) (exchange.Request, error) {
 	if bringsRows(c.Request()) {
 		return exchange.ReadRequestRows(bodyOf(c), l.Production(), l.Records)
 	}
@@ -207,12 +207,12 @@ func bringsRows(r *http.Request) bool {
 	return strings.EqualFold(strings.TrimSpace(media), rowsMedia)
 }
 
-func readableRequest(body []byte) (exchange.ExchangeRequest, error) {
+func readableRequest(body []byte) (exchange.Request, error) {
 	var said openapi.ExchangeRequest
 	if err := json.Unmarshal(body, &said); err != nil {
-		return exchange.ExchangeRequest{}, unreadable(body, err)
+		return exchange.Request{}, unreadable(body, err)
 	}
-	var out exchange.ExchangeRequest
+	var out exchange.Request
 	var err error
 	if said.Run != nil {
 		if out.Run, err = logbook.ParseLine(*said.Run); err != nil {

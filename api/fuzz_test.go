@@ -38,7 +38,7 @@ func FuzzStill(f *testing.F) {
 	encodings := []string{"sRGB", "bt1886", "linear", "pq", "hlg", "acesCct", "power", "log"}
 	primaries := []string{"bt709", "acesAp0", "camera"}
 	f.Fuzz(func(t *testing.T, file []byte, x, y, width, height, how uint8) {
-		asked := cameras.StillAsked{Encoding: encodings[how%8], Primaries: primaries[how/8%3], Range: []string{"full", "narrow"}[how/24%2],
+		asked := cameras.StillQuery{Encoding: encodings[how%8], Primaries: primaries[how/8%3], Range: []string{"full", "narrow"}[how/24%2],
 			X: int(x), Y: int(y), Width: 1 + int(width), Height: 1 + int(height)}
 		if asked.Encoding == "power" {
 			asked.Gamma = 2.4

@@ -24,7 +24,7 @@ func (s *service) GetPlanePicture(c echo.Context, production openapi.ProductionP
 }
 
 func (s *service) plane(production openapi.ProductionParameter, setUp openapi.SetUpParameter) result[glance.SetUpPlane] {
-	return about(s, production, setUp, glance.PlaneOf)
+	return about(s, production, setUp, glance.Plane)
 }
 
 // GetDrift tells how the lights of a set-up went over time.
@@ -46,7 +46,7 @@ func (s *service) GetDriftPicture(c echo.Context, production openapi.ProductionP
 
 func (s *service) drift(production openapi.ProductionParameter, setUp openapi.SetUpParameter, light *uuid.UUID) result[setup.SetUpDrift] {
 	return read(s, production, func(b *logbook.Book) (setup.SetUpDrift, error) {
-		return setup.DriftOf(b, logbook.ID(setUp), optionalID(light), s.now())
+		return setup.Drifts(b, logbook.ID(setUp), optionalID(light), s.now())
 	})
 }
 
@@ -61,5 +61,5 @@ func (s *service) GetSwatchesPicture(c echo.Context, production openapi.Producti
 }
 
 func (s *service) swatches(production openapi.ProductionParameter, setUp openapi.SetUpParameter) result[glance.SetUpSwatches] {
-	return about(s, production, setUp, glance.SwatchesOf)
+	return about(s, production, setUp, glance.Swatches)
 }

@@ -56,7 +56,7 @@ func (s *service) CreateProduction(c echo.Context, params openapi.CreateProducti
 		if err != nil {
 			return err
 		}
-		changes, err := amend.ChangesOf(kinds.Production, object)
+		changes, err := amend.Changes(kinds.Production, object)
 		if err != nil {
 			return err
 		}

@@ -46,7 +46,7 @@ func (s *service) CreateRecord(c echo.Context, production openapi.ProductionPara
 		if err != nil {
 			return err
 		}
-		changes, err := amend.ChangesOf(logbook.Kind(kind), object)
+		changes, err := amend.Changes(logbook.Kind(kind), object)
 		if err != nil {
 			return err
 		}
@@ -85,7 +85,7 @@ func (s *service) show(c echo.Context, l *exchange.Peer, status int, kind logboo
 	l.Read(func(b *logbook.Book) {
 		var v logbook.View
 		if v, err = recordIn(b, kind, id); err == nil {
-			object, tag = amend.ObjectOf(v), v.ETag()
+			object, tag = amend.Object(v), v.ETag()
 		}
 	})
 	if err != nil {
@@ -159,7 +159,7 @@ func (s *service) PatchRecord(c echo.Context, production openapi.ProductionParam
 		if err != nil {
 			return nil, err
 		}
-		changes, err := amend.PatchOf(v, patch)
+		changes, err := amend.Patch(v, patch)
 		return v.Drafts(changes), err
 	})
 }
@@ -249,7 +249,7 @@ func (s *service) ListRecords(c echo.Context, production openapi.ProductionParam
 // emptyList is written as [] where nil would be null.
 var emptyList = []json.RawMessage{}
 
-func rawObject(v logbook.View) json.RawMessage { return json.RawMessage(amend.ObjectOf(v)) }
+func rawObject(v logbook.View) json.RawMessage { return json.RawMessage(amend.Object(v)) }
 
 // optionalID is the id of a parameter, or zero where it was not given.
 func optionalID(given *uuid.UUID) (id logbook.ID) {

@@ -187,7 +187,7 @@ type wireForm interface {
 	header() []string
 	// request writes what a replica says; more edits are offered with it.
 	request(t *testing.T, r *exchange.Replica, log logbook.Line, more []*logbook.Edit) []byte
-	answer(r *exchange.Replica, production logbook.ID, body []byte) (exchange.ExchangeAnswer, error)
+	answer(r *exchange.Replica, production logbook.ID, body []byte) (exchange.Answer, error)
 }
 
 // rowsForm are rows, packed or not.
@@ -213,11 +213,11 @@ func (f *rowsForm) request(t *testing.T, r *exchange.Replica, log logbook.Line, 
 	return text
 }
 
-func (f *rowsForm) answer(r *exchange.Replica, production logbook.ID, body []byte) (exchange.ExchangeAnswer, error) {
+func (f *rowsForm) answer(r *exchange.Replica, production logbook.ID, body []byte) (exchange.Answer, error) {
 	if f.packed {
 		var err error
 		if body, err = firstMember(body); err != nil {
-			return exchange.ExchangeAnswer{}, err
+			return exchange.Answer{}, err
 		}
 	}
 	return exchange.ReadAnswerRows(body, production, r.Records)

@@ -23,22 +23,22 @@ func (s *service) GetNow(c echo.Context, production openapi.ProductionParameter,
 
 // GetMatch tells what to dial on one camera so that it matches another.
 func (s *service) GetMatch(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetMatchParams) error {
-	asked := advice.Match{SetUp: logbook.ID(setUp), Camera: logbook.ID(params.MatchCameraParameter),
+	asked := advice.MatchQuery{SetUp: logbook.ID(setUp), Camera: logbook.ID(params.MatchCameraParameter),
 		To: optionalID(params.MatchToParameter)}
-	return read(s, production, func(b *logbook.Book) (advice.MatchAnswer, error) {
-		return advice.AnswerMatch(b, asked, s.now())
+	return read(s, production, func(b *logbook.Book) (advice.Matched, error) {
+		return advice.Match(b, asked, s.now())
 	}).answer(c)
 }
 
 // ListDeviations lists what is off, grouped by cause.
 func (s *service) ListDeviations(c echo.Context, production openapi.ProductionParameter, params openapi.ListDeviationsParams) error {
-	scope := deviation.DeviationScope{SetUp: optionalID(params.SetUpFilterParameter), Day: optionalID(params.DayFilterParameter)}
+	scope := deviation.Scope{SetUp: optionalID(params.SetUpFilterParameter), Day: optionalID(params.DayFilterParameter)}
 	return read(s, production, func(b *logbook.Book) (map[string][]deviation.Deviation, error) {
 		if err := scopeIn(b, scope.SetUp, scope.Day); err != nil {
 			return nil, err
 		}
 		out := []deviation.Deviation{}
-		for _, d := range deviation.Deviations(b, scope, s.now()) {
+		for _, d := range deviation.Of(b, scope, s.now()) {
 			if wanted := params.AcceptedFilterParameter; wanted == nil || *wanted == (d.Accepted != nil) {
 				out = append(out, d)
 			}
@@ -93,7 +93,7 @@ func (s *service) LogEvent(c echo.Context, production openapi.ProductionParamete
 			if err := scopeIn(b, logbook.ID(setUp), logbook.ID{}); err != nil {
 				return nil, err
 			}
-			return slate.TakeEvent(b, event, drawID, writer.Now)
+			return slate.Drafts(b, event, drawID, writer.Now)
 		})
 		if err != nil {
 			return err

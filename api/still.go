@@ -81,8 +81,8 @@ func readStillBody(c echo.Context) ([]byte, error) {
 	return body, nil
 }
 
-func askedOf(p openapi.ReadStillParams) cameras.StillAsked {
-	a := cameras.StillAsked{Encoding: string(p.StillEncodingParameter), Primaries: string(p.StillPrimariesParameter), Range: "full",
+func askedOf(p openapi.ReadStillParams) cameras.StillQuery {
+	a := cameras.StillQuery{Encoding: string(p.StillEncodingParameter), Primaries: string(p.StillPrimariesParameter), Range: "full",
 		X: p.StillXParameter, Y: p.StillYParameter, Width: p.StillWidthParameter, Height: p.StillHeightParameter}
 	if p.StillRangeParameter != nil {
 		a.Range = string(*p.StillRangeParameter)
@@ -96,34 +96,34 @@ func askedOf(p openapi.ReadStillParams) cameras.StillAsked {
 // TellStill says what a patch of a still says: it looks at the file, holds the rectangle
 // against it, and averages. Bits are the file's own. Errors name the field, or wrap those of
 // colorimetry about patches.
-func TellStill(body []byte, asked cameras.StillAsked) (cameras.StillTold, error) {
+func TellStill(body []byte, asked cameras.StillQuery) (cameras.StillReading, error) {
 	if (asked.Encoding == "power") != (asked.Gamma != 0) {
-		return cameras.StillTold{}, wrong("gamma", fmt.Sprint(asked.Gamma), "a number from 1 to 3 beside the encoding power, and none beside others")
+		return cameras.StillReading{}, wrong("gamma", fmt.Sprint(asked.Gamma), "a number from 1 to 3 beside the encoding power, and none beside others")
 	}
 	f, err := still.Look(body)
 	if err != nil {
-		return cameras.StillTold{}, stillWrong(err)
+		return cameras.StillReading{}, stillWrong(err)
 	}
 	if asked.X > f.Width-asked.Width {
-		return cameras.StillTold{}, wrong("x", fmt.Sprintf("%d and width %d", asked.X, asked.Width), fmt.Sprintf("a rectangle inside the picture, which is %d pixels wide", f.Width))
+		return cameras.StillReading{}, wrong("x", fmt.Sprintf("%d and width %d", asked.X, asked.Width), fmt.Sprintf("a rectangle inside the picture, which is %d pixels wide", f.Width))
 	}
 	if asked.Y > f.Height-asked.Height {
-		return cameras.StillTold{}, wrong("y", fmt.Sprintf("%d and height %d", asked.Y, asked.Height), fmt.Sprintf("a rectangle inside the picture, which is %d pixels high", f.Height))
+		return cameras.StillReading{}, wrong("y", fmt.Sprintf("%d and height %d", asked.Y, asked.Height), fmt.Sprintf("a rectangle inside the picture, which is %d pixels high", f.Height))
 	}
 	asked.Bits = f.Bits
 	patch, err := cameras.NewStillPatch(asked)
 	if errors.Is(err, colorimetry.ErrPatchSize) {
-		return cameras.StillTold{}, wrong("width", fmt.Sprintf("%d and height %d", asked.Width, asked.Height), err.Error())
+		return cameras.StillReading{}, wrong("width", fmt.Sprintf("%d and height %d", asked.Width, asked.Height), err.Error())
 	}
 	if err != nil {
-		return cameras.StillTold{}, err
+		return cameras.StillReading{}, err
 	}
 	if err := f.Pixels(image.Rect(asked.X, asked.Y, asked.X+asked.Width, asked.Y+asked.Height), patch.Add); err != nil {
-		return cameras.StillTold{}, stillWrong(err)
+		return cameras.StillReading{}, stillWrong(err)
 	}
-	told, err := patch.Tell()
+	told, err := patch.Reading()
 	if err != nil {
-		return cameras.StillTold{}, err
+		return cameras.StillReading{}, err
 	}
 	told.Format, told.Width, told.Height = f.Format, f.Width, f.Height
 	told.Warnings = append(told.Warnings, f.Contradictions(asked.Encoding, patch.Primaries())...)

@@ -53,9 +53,9 @@ func (s *service) AnswerTwin(c echo.Context, production openapi.ProductionParame
 			kind = v.Kind
 		}
 		if said.WholeRun != nil && *said.WholeRun {
-			return amend.AnswerTwins(b, first, second, string(said.Answer))
+			return amend.AnswerAll(b, first, second, string(said.Answer))
 		}
-		return amend.AnswerTwin(b, first, second, string(said.Answer))
+		return amend.Answer(b, first, second, string(said.Answer))
 	})
 	if err != nil {
 		return err

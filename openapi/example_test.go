@@ -154,7 +154,7 @@ func TestExamplesOfRecordsFitTheirKind(t *testing.T) {
 		if !isNew {
 			return
 		}
-		if _, err := amend.ChangesOf(logbook.Kind(kind), valueOf(t, sent)); err != nil {
+		if _, err := amend.Changes(logbook.Kind(kind), valueOf(t, sent)); err != nil {
 			t.Errorf("%s %s: the example makes no %s: %v", e.where, e.name, kind, err)
 		}
 	})

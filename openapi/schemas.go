@@ -234,8 +234,8 @@ func groupSchema(f *kinds.Field, as string) object {
 
 func eventSchema() object {
 	root := newObject("what happened; which members an event may have is said in its error")
-	for i := range slate.EventFields {
-		f := &slate.EventFields[i]
+	for i := range slate.Fields {
+		f := &slate.Fields[i]
 		place(root, strings.Split(f.Name, "/"), f)
 	}
 	root["required"] = []string{"event"}

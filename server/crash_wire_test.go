@@ -38,8 +38,8 @@ func spansOf(r logbook.Ranges) map[string][][2]uint64 {
 	return out
 }
 
-func (a crashAnswer) answer() (out exchange.ExchangeAnswer, err error) {
-	out = exchange.ExchangeAnswer{Reset: a.Reset, Edits: a.Edits, More: a.More, Cursor: a.Cursor}
+func (a crashAnswer) answer() (out exchange.Answer, err error) {
+	out = exchange.Answer{Reset: a.Reset, Edits: a.Edits, More: a.More, Cursor: a.Cursor}
 	if out.Run, err = logbook.ParseLine(a.Run); err != nil {
 		return out, err
 	}

@@ -188,8 +188,8 @@ func bareRate(b *testing.B, y *yardstick.File, count int) float64 {
 // A pusher is a device that has edits to push, one a call.
 type pusher struct {
 	wire   rowsWire
-	place  exchange.ExchangeRequest // of its next call, with no edits
-	edits  []*logbook.Edit          // still to be pushed
+	place  exchange.Request // of its next call, with no edits
+	edits  []*logbook.Edit  // still to be pushed
 	pushed []*logbook.Edit
 	others int // edits of others that it was told
 }

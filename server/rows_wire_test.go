@@ -29,23 +29,23 @@ type rowsWire struct {
 
 // exchange is one exchange of a replica with the log that was last met there. Where
 // either side lacks a record that was left out, it is said again with all of them.
-func (w *rowsWire) exchange(r *exchange.Replica, log logbook.Line) (exchange.ExchangeRequest, exchange.ExchangeAnswer, error) {
+func (w *rowsWire) exchange(r *exchange.Replica, log logbook.Line) (exchange.Request, exchange.Answer, error) {
 	q := r.Request(log)
 	for known := r.Shared(log); ; {
 		text, err := q.Rows(known)
 		if err != nil {
-			return q, exchange.ExchangeAnswer{}, err
+			return q, exchange.Answer{}, err
 		}
 		status, said, err := w.send(text)
 		if err != nil {
-			return q, exchange.ExchangeAnswer{}, err
+			return q, exchange.Answer{}, err
 		}
 		if status == http.StatusConflict && known != nil {
 			known = nil
 			continue
 		}
 		if status != http.StatusOK {
-			return q, exchange.ExchangeAnswer{}, fmt.Errorf("status %d: %s", status, said)
+			return q, exchange.Answer{}, fmt.Errorf("status %d: %s", status, said)
 		}
 		a, err := exchange.ReadAnswerRows(said, w.production, r.Records)
 		if !errors.Is(err, exchange.ErrRecords) || q.Whole {

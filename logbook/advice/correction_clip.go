@@ -29,7 +29,7 @@ type ClipCorrections struct {
 	IntendedCast   figure.IntendedCast  `json:"intendedCast"`
 	ToIntent       cameras.Correction   `json:"toIntent"`
 	ToNeutral      cameras.Correction   `json:"toNeutral"`
-	CameraError    *cameras.CameraError `json:"cameraError,omitempty"` // counted in
+	CameraError    *cameras.Error       `json:"cameraError,omitempty"` // counted in
 	Origin         figure.Origin        `json:"origin"`
 }
 
@@ -37,7 +37,7 @@ type ClipCorrections struct {
 type correcting struct {
 	s          *setup.SetUp
 	clip, body logbook.View
-	set        cameras.CameraSetting
+	set        cameras.Setting
 	light      *figure.Chromaticity
 	family     string
 	white      *colorimetry.CCTDuv
@@ -48,10 +48,10 @@ type correcting struct {
 	out        ClipCorrections
 }
 
-// CorrectionsOfClip works from a grey card on the clip's setting, else from what
+// Correct works from a grey card on the clip's setting, else from what
 // cards taught about the body, else from its label. Errors wrap ErrNoRecord, or
 // ErrUnknown or colorimetry.ErrDomain where nothing can be said at all.
-func CorrectionsOfClip(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrections, error) {
+func Correct(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrections, error) {
 	v, err := logbook.FindRecord(b, kinds.Clip, "record", clip)
 	if err != nil {
 		return ClipCorrections{}, err
@@ -60,7 +60,7 @@ func CorrectionsOfClip(b *logbook.Book, clip logbook.ID, now logbook.Millis) (Cl
 	if !setUp.Known() {
 		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", figure.ErrUnknown)
 	}
-	c := &correcting{s: setup.ReadSetUp(b, setUp, now), clip: v, set: cameras.ClipSetting(v)}
+	c := &correcting{s: setup.Read(b, setUp, now), clip: v, set: cameras.ClipSetting(v)}
 	c.body, _ = b.RecordOf(kinds.Body, v.Ref("body"))
 	p := c.s.PeriodOf(v)
 	aim := c.s.Aim(p, v.Ref("camera"))
@@ -191,7 +191,7 @@ func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) 
 	return nil
 }
 
-func (c *correcting) toIntent(aim setup.AimOf) {
+func (c *correcting) toIntent(aim setup.Aim) {
 	c.out.ToIntent = cameras.Correction{To: "intent"}
 	switch {
 	case aim.Aim == nil:
@@ -219,7 +219,7 @@ func (c *correcting) toNeutral() {
 
 // correct gives a log of an unknown curve no slopes: they would be wrong there.
 func (c *correcting) correct(target colorimetry.XY, to string) cameras.Correction {
-	out := cameras.CorrectGrey(c.encoding, c.signal, target, to)
+	out := cameras.Correct(c.encoding, c.signal, target, to)
 	if c.log && out.Takes == "slope" {
 		out.Takes = "stops"
 	}

@@ -17,7 +17,7 @@ import (
 
 func correctionsOf(s *stage.Stage, clip logbook.ID) advice.ClipCorrections {
 	s.T.Helper()
-	got, err := advice.CorrectionsOfClip(s.Book(), clip, s.Clock)
+	got, err := advice.Correct(s.Book(), clip, s.Clock)
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -168,15 +168,15 @@ func TestCorrectionsThatCannotBeGiven(t *testing.T) {
 	empty := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"C"`)
 	dark := s.Add(kinds.Clip, "setUp", stage.Ref(empty), "camera", stage.Ref(s.A), "body", stage.Ref(s.BodyA), "whiteMode", `"kelvin"`, "kelvin", "5600")
 	for name, id := range map[string]logbook.ID{"automatic white": auto, "no light": dark} {
-		if got, err := advice.CorrectionsOfClip(s.Book(), id, s.Clock); !errors.Is(err, figure.ErrUnknown) {
+		if got, err := advice.Correct(s.Book(), id, s.Clock); !errors.Is(err, figure.ErrUnknown) {
 			t.Errorf("%s: got %+v, %v, want ErrUnknown", name, got, err)
 		}
 	}
-	if _, err := advice.CorrectionsOfClip(s.Book(), s.Key, s.Clock); !errors.Is(err, logbook.ErrNoRecord) {
+	if _, err := advice.Correct(s.Book(), s.Key, s.Clock); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("no clip: got %v, want ErrNoRecord", err)
 	}
 	var zero colorimetry.Encoding
-	if got := cameras.CorrectGrey(zero, [3]float64{}, colorimetry.D65, "neutral"); got.Problem == "" || got.Gain != nil {
+	if got := cameras.Correct(zero, [3]float64{}, colorimetry.D65, "neutral"); got.Problem == "" || got.Gain != nil {
 		t.Errorf("no encoding: got %+v, want a problem", got)
 	}
 }

@@ -13,16 +13,16 @@ import (
 	"evenwhite/logbook/setup"
 )
 
-// Match asks what to set on one camera so that it matches another.
-type Match struct {
+// MatchQuery asks what to set on one camera so that it matches another.
+type MatchQuery struct {
 	SetUp  logbook.ID `json:"setUp"`
 	Camera logbook.ID `json:"camera"`      // the one to set
 	To     logbook.ID `json:"to,omitzero"` // the one to match; zero: the set-up's reference camera
 }
 
-// MatchAnswer is what to set, computed from what grey cards taught about both
+// Matched is what to set, computed from what grey cards taught about both
 // cameras, else from their labels. Only a second card says that they match.
-type MatchAnswer struct {
+type Matched struct {
 	SetUp  logbook.ID `json:"setUp"`
 	Camera logbook.ID `json:"camera"`
 	To     logbook.ID `json:"to"`
@@ -32,9 +32,9 @@ type MatchAnswer struct {
 	Matched bool   `json:"matched"` // by a second card of Camera, within Limits
 	// Cards compares the newest cards of both, where they were shot in one light on
 	// what the cameras are set to.
-	Cards       *CardCheck           `json:"cards,omitempty"`
-	CameraError *cameras.CameraError `json:"cameraError,omitempty"` // of Camera, counted in
-	ToError     *cameras.CameraError `json:"toError,omitempty"`     // of To, counted in
+	Cards       *CardCheck     `json:"cards,omitempty"`
+	CameraError *cameras.Error `json:"cameraError,omitempty"` // of Camera, counted in
+	ToError     *cameras.Error `json:"toError,omitempty"`     // of To, counted in
 	// ToSetting is what the other camera is set to, with the white of that label;
 	// ToClip is the clip that it was taken from, zero where it is only planned.
 	ToSetting cameras.Dialled      `json:"toSetting"`
@@ -52,44 +52,44 @@ const fromLabels = "from labels"
 // ErrItself is wrapped where a camera is to match itself.
 var ErrItself = errors.New("a camera cannot be matched to itself")
 
-// AnswerMatch says what to set on one camera so that its picture comes nearest to
+// Match says what to set on one camera so that its picture comes nearest to
 // that of another: the one's latest setting in the set-up, else the planned one,
 // seen in the set-up's reference light. Where that is not known it is inferred from
 // the other camera's card. Errors wrap ErrNoRecord, ErrItself,
 // ErrUnknown or colorimetry.ErrDomain and say what is missing.
-func AnswerMatch(b *logbook.Book, m Match, now logbook.Millis) (MatchAnswer, error) {
+func Match(b *logbook.Book, m MatchQuery, now logbook.Millis) (Matched, error) {
 	setUp, err := logbook.FindRecord(b, kinds.SetUp, "setUp", m.SetUp)
 	if err != nil {
-		return MatchAnswer{}, err
+		return Matched{}, err
 	}
 	camera, err := logbook.FindRecord(b, kinds.Camera, "camera", m.Camera)
 	if err != nil {
-		return MatchAnswer{}, err
+		return Matched{}, err
 	}
 	if m.To.IsZero() {
-		m.To = cameras.ReferenceCamera(b, setUp)
+		m.To = cameras.Reference(b, setUp)
 	}
 	to, err := logbook.FindRecord(b, kinds.Camera, "to", m.To)
 	if err != nil {
-		return MatchAnswer{}, err
+		return Matched{}, err
 	}
 	if to.ID == camera.ID {
-		return MatchAnswer{}, fmt.Errorf("%w: camera and to are both %s, allowed are two cameras", ErrItself, camera.Text("letter"))
+		return Matched{}, fmt.Errorf("%w: camera and to are both %s, allowed are two cameras", ErrItself, camera.Text("letter"))
 	}
 	body, ok := cameras.BodyNow(b, camera)
 	if !ok {
-		return MatchAnswer{}, fmt.Errorf("%w: camera %s has no body", figure.ErrUnknown, camera.Text("letter"))
+		return Matched{}, fmt.Errorf("%w: camera %s has no body", figure.ErrUnknown, camera.Text("letter"))
 	}
-	a := MatchAnswer{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: setup.LimitsOf(b, setUp, "camera")}
-	asked := &matching{s: setup.ReadSetUp(b, setUp, now), book: b, setUp: setUp, camera: camera, to: to, body: body}
+	a := Matched{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: setup.LimitsOf(b, setUp, "camera")}
+	asked := &matching{s: setup.Read(b, setUp, now), book: b, setUp: setUp, camera: camera, to: to, body: body}
 	if err := a.answer(asked); err != nil {
-		return MatchAnswer{}, err
+		return Matched{}, err
 	}
 	return a, nil
 }
 
 // answer finds what to set and how sure it is.
-func (a *MatchAnswer) answer(m *matching) error {
+func (a *Matched) answer(m *matching) error {
 	label, err := a.settingToMatch(m)
 	if err != nil {
 		return err
@@ -126,7 +126,7 @@ func (a *MatchAnswer) answer(m *matching) error {
 
 // settingToMatch finds what the other camera is set to and the white of that
 // label.
-func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err error) {
+func (a *Matched) settingToMatch(m *matching) (white colorimetry.CCTDuv, err error) {
 	b, to := m.book, m.to
 	s, body, clip, ok := cameras.LatestSetting(b, m.setUp, to)
 	if c := m.s.NewestCard(to.ID); !ok && c != nil && c.Set.Complete() {
@@ -167,7 +167,7 @@ func (a *MatchAnswer) settingToMatch(m *matching) (white colorimetry.CCTDuv, err
 
 // lightAtHand is the set-up's reference. Where it is not known, the card of the
 // other camera tells, or the light that the other camera renders neutral.
-func (a *MatchAnswer) lightAtHand(m *matching, label colorimetry.CCTDuv) (colorimetry.XY, error) {
+func (a *Matched) lightAtHand(m *matching, label colorimetry.CCTDuv) (colorimetry.XY, error) {
 	light, origin := m.s.Current().InForce.Color, m.s.Current().InForce.Origin
 	if light == nil {
 		light, origin, _ = m.s.ReferenceAt(m.s.Now())

@@ -38,7 +38,7 @@ type matching struct {
 
 // learn takes in what cards say about both cameras, and returns the white that the
 // other camera really has.
-func (a *MatchAnswer) learn(m *matching, label colorimetry.CCTDuv, light colorimetry.XY) (colorimetry.CCTDuv, error) {
+func (a *Matched) learn(m *matching, label colorimetry.CCTDuv, light colorimetry.XY) (colorimetry.CCTDuv, error) {
 	ask := cameras.ErrorQuery{Family: m.family, Label: label}
 	if t, err := light.CCTDuv(); err == nil {
 		ask.Light = t
@@ -67,7 +67,7 @@ func (m *matching) bodyOf(camera logbook.View) (logbook.View, bool) {
 }
 
 // basis says on what the answer rests.
-func (a *MatchAnswer) basis(m *matching) {
+func (a *Matched) basis(m *matching) {
 	if a.CameraError == nil && a.ToError == nil && !m.toByCard {
 		return
 	}
@@ -79,7 +79,7 @@ func (a *MatchAnswer) basis(m *matching) {
 		a.Basis = "from samples and a label"
 		a.Origin.Method, a.Origin.Confidence = "grey cards of one camera and the label of the other", "label"
 	}
-	for _, e := range []*cameras.CameraError{a.CameraError, a.ToError} {
+	for _, e := range []*cameras.Error{a.CameraError, a.ToError} {
 		if e != nil {
 			a.Origin.Records = append(a.Origin.Records, e.Samples...)
 		}
@@ -88,7 +88,7 @@ func (a *MatchAnswer) basis(m *matching) {
 
 // compareCards says whether the cameras match by the cards that both shot on what
 // they are set to now.
-func (a *MatchAnswer) compareCards(m *matching, light colorimetry.XY) {
+func (a *Matched) compareCards(m *matching, light colorimetry.XY) {
 	mine, other := m.s.NewestCard(m.camera.ID), m.s.NewestCard(m.to.ID)
 	if mine == nil || other == nil || !m.stillSet(mine, m.camera) || !m.stillSet(other, m.to) || !oneLight(mine, other) {
 		return

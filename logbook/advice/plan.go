@@ -129,7 +129,7 @@ type planner struct {
 // plannedLight is a light with what its plan is made of.
 type plannedLight struct {
 	view   logbook.View
-	m      *lighting.Measurement
+	m      *lighting.Reading
 	target colorimetry.XY
 	lamp   colorimetry.Lamp
 	rigged colorimetry.Gel // on it when it was read
@@ -138,16 +138,16 @@ type plannedLight struct {
 	out    LightPlan
 }
 
-// PlanSetUp plans all lights of a set-up that are on, over the dials of their
+// Plan plans all lights of a set-up that are on, over the dials of their
 // lamps and one inventory of gels. Errors wrap ErrNoRecord or, for an inventory
 // that is too long, colorimetry.ErrDomain. What cannot be planned says why in its
 // place.
-func PlanSetUp(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlan, error) {
+func Plan(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlan, error) {
 	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpPlan{}, err
 	}
-	s, learner := setup.ReadSetUp(b, view, now), lighting.NewLearner(b)
+	s, learner := setup.Read(b, view, now), lighting.NewLearner(b)
 	pl := &planner{s: s, p: s.Current(), learner: learner, gels: lighting.Inventory(b, learner.Gels(now))}
 	for _, light := range s.Lights() {
 		pl.all = append(pl.all, pl.light(light))
@@ -205,7 +205,7 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 
 func (pl *planner) judged() (n int) {
 	for _, l := range pl.all {
-		if l.out.Intent != "leave" && lighting.LightIsOn(l.view) {
+		if l.out.Intent != "leave" && lighting.IsOn(l.view) {
 			n++
 		}
 	}
@@ -216,7 +216,7 @@ func (pl *planner) judged() (n int) {
 func (pl *planner) light(light logbook.View) *plannedLight {
 	s := pl.s
 	l := &plannedLight{view: light, out: LightPlan{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"),
-		Intent: lighting.LightIntent(light), Gels: []logbook.ID{}, GelUses: []GelUse{}, Limits: s.RoleLimits(light), Caution: s.CautionOf(light)}}
+		Intent: lighting.Intent(light), Gels: []logbook.ID{}, GelUses: []GelUse{}, Limits: s.RoleLimits(light), Caution: s.CautionOf(light)}}
 	l.m = s.Reading(pl.p, light.ID)
 	problem := func(words string) *plannedLight {
 		l.out.Problem, l.out.Words = words, "no plan: "+words
@@ -224,7 +224,7 @@ func (pl *planner) light(light logbook.View) *plannedLight {
 		return l
 	}
 	switch {
-	case !lighting.LightIsOn(light):
+	case !lighting.IsOn(light):
 		return problem("it is not lit")
 	case l.m == nil:
 		return problem("it was not measured")

@@ -34,7 +34,7 @@ func (pl *planner) mix(position string) PositionPlan {
 	out := PositionPlan{Position: position}
 	var now, planned []colorimetry.Lit
 	for _, l := range pl.all {
-		if !lighting.LightIsOn(l.view) {
+		if !lighting.IsOn(l.view) {
 			continue
 		}
 		m := pl.s.ReadingWithLux(l.view.ID, position, pl.p.UpTo)
@@ -69,7 +69,7 @@ func (pl *planner) mix(position string) PositionPlan {
 
 // after is a light at a position once the plan is carried out: its reading there,
 // moved as far as the plan moves the reading that it rests on.
-func (l *plannedLight) after(m *lighting.Measurement) (colorimetry.Lit, error) {
+func (l *plannedLight) after(m *lighting.Reading) (colorimetry.Lit, error) {
 	lit := colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(*m.IlluminanceLux)}
 	if l.option == nil {
 		return lit, nil

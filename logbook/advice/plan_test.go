@@ -184,7 +184,7 @@ func TestPlanSaysWhyALightHasNone(t *testing.T) {
 	if plan.Reached != 1 || !strings.Contains(plan.Positions[0].Problem, "no reading with lux") {
 		t.Errorf("got %d reached, %+v", plan.Reached, plan.Positions)
 	}
-	if _, err := advice.PlanSetUp(s.Book(), s.Key, s.Clock); !errors.Is(err, logbook.ErrNoRecord) {
+	if _, err := advice.Plan(s.Book(), s.Key, s.Clock); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("a plan of no set-up: got %v, want ErrNoRecord", err)
 	}
 }

@@ -54,11 +54,11 @@ var mapKeys = map[string]string{
 	"cameras": "id", "takes": "id", "lightsAsSet": "id", "exceptions": "id", "mustLookLike": "id", "limits": "role",
 }
 
-// ChangesOf turns an object into the changes that make a record of a kind. The
+// Changes turns an object into the changes that make a record of a kind. The
 // object's id is left to the caller; defaults are not written; null is as good as
 // absent. The error is of type Errors and holds the faults: members that are
 // unknown, fields that are missing, values that are not allowed.
-func ChangesOf(kind logbook.Kind, object logbook.Value) ([]logbook.Change, error) {
+func Changes(kind logbook.Kind, object logbook.Value) ([]logbook.Change, error) {
 	w, err := walkerOf(kind, object)
 	if err != nil {
 		return nil, err
@@ -89,12 +89,12 @@ func ChangesOf(kind logbook.Kind, object logbook.Value) ([]logbook.Change, error
 	return out, w.Result()
 }
 
-// PatchOf turns a merge patch (RFC 7396) into the changes of a record. Null
+// Patch turns a merge patch (RFC 7396) into the changes of a record. Null
 // clears. A group is decided as one: its patch is merged into what is shown and
 // written whole; a form of another sort replaces it. What does not change makes
 // no change, unless it settles a conflict: each change names all heads of its
 // field. The error is of type Errors and holds the faults.
-func PatchOf(v logbook.View, patch logbook.Value) ([]logbook.Change, error) {
+func Patch(v logbook.View, patch logbook.Value) ([]logbook.Change, error) {
 	w, err := walkerOf(v.Kind, patch)
 	if err != nil {
 		return nil, err

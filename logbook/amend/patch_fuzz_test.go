@@ -28,7 +28,7 @@ func FuzzObjects(f *testing.F) {
 		}
 		var all amend.Errors
 		for _, spec := range kinds.Specs {
-			changes, err := amend.ChangesOf(spec.Kind, v)
+			changes, err := amend.Changes(spec.Kind, v)
 			if err != nil {
 				if !errors.As(err, &all) {
 					t.Fatalf("%s: got %v, want errors about fields", spec.Kind, err)
@@ -45,11 +45,11 @@ func FuzzObjects(f *testing.F) {
 				t.Fatalf("%s: let in, but %v", spec.Kind, err)
 			}
 			record, _ := b.Record(e.Record)
-			object := amend.ObjectOf(record)
+			object := amend.Object(record)
 			if canonical, err := logbook.ParseValue(string(object)); err != nil || canonical != object {
 				t.Fatalf("%s: %s is not canonical: %v", spec.Kind, object, err)
 			}
-			if changes, err := amend.PatchOf(record, object); err != nil || len(changes) != 0 {
+			if changes, err := amend.Patch(record, object); err != nil || len(changes) != 0 {
 				t.Fatalf("%s: its own object as a patch: got %v, %v", spec.Kind, changes, err)
 			}
 		}

@@ -6,10 +6,10 @@ import (
 	"evenwhite/logbook"
 )
 
-// ObjectOf writes a record as one JSON object: id, kind, production, who made it
+// Object writes a record as one JSON object: id, kind, production, who made it
 // and when, deleted where it is struck out, its fields nested by their slashes,
 // and what is not decided as a list of conflicts. Cleared fields are left out.
-func ObjectOf(v logbook.View) logbook.Value {
+func Object(v logbook.View) logbook.Value {
 	var root node
 	for _, f := range v.Fields() {
 		name, _, _ := strings.Cut(f.Name, "/")

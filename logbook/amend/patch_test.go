@@ -19,7 +19,7 @@ func TestARecordsObject(t *testing.T) {
 	t.Run("nests what has slashes and keeps numbers as typed", func(t *testing.T) {
 		d := amendtest.New(t)
 		v := d.Body(`,"tint":` + tintDial + `,"kelvinValues":[3200.0,56e2],"presets":{"sun":{"name":"sun","kelvin":5600}},"tintZero":null`)
-		got := string(amend.ObjectOf(v))
+		got := string(amend.Object(v))
 		want := `{"changedAt":"2026-03-04T04:53:20.000Z","id":"` + v.ID.String() + `","kelvinValues":[3200.0,56e2],"kind":"body","label":"b1",` +
 			`"madeAt":"2026-03-04T04:53:20.000Z","madeBy":"phone 1","presets":{"sun":{"kelvin":5600,"name":"sun"}},"production":"` + logtest.Production.String() +
 			`","timecode":"timeOfDay","tint":{"max":10,"min":-10,"plusIs":"green","step":1},"whiteModes":["kelvin"]}`
@@ -39,7 +39,7 @@ func TestARecordsObject(t *testing.T) {
 		over.Value = `"b3"`
 		d.Apply(logbook.Draft{Kind: kinds.Body, Record: v.ID, Set: []logbook.Change{over}})
 		v = d.View(v.ID)
-		conflict := string(amend.ObjectOf(v).Member("conflicts"))
+		conflict := string(amend.Object(v).Member("conflicts"))
 		for _, want := range []string{
 			`"field":"label"`, `"kind":"values"`, `"value":"b2"`, `"value":"b3"`, `"by":"phone 2"`, `"dot":"` + logtest.Line(2).String() + `.1"`,
 			`"correctedAt":"2026-03-04T04:53:20.001Z"`,
@@ -50,7 +50,7 @@ func TestARecordsObject(t *testing.T) {
 		}
 		v, changes := d.Patch(v, `{"label":"b3"}`)
 		if len(changes) != 1 || len(changes[0].Over) != 2 || len(v.Conflicts()) != 0 || v.Text("label") != "b3" {
-			t.Errorf("after settling: got %v and %s", changes, amend.ObjectOf(v))
+			t.Errorf("after settling: got %v and %s", changes, amend.Object(v))
 		}
 	})
 }
@@ -139,9 +139,9 @@ func TestObjectsAreRefusedWithEveryFault(t *testing.T) {
 				t.Fatal(err)
 			}
 			if c.of != nil {
-				_, err = amend.PatchOf(*c.of, v)
+				_, err = amend.Patch(*c.of, v)
 			} else {
-				_, err = amend.ChangesOf(c.kind, v)
+				_, err = amend.Changes(c.kind, v)
 			}
 			var all amend.Errors
 			var one *logbook.FieldError
@@ -168,8 +168,8 @@ func TestAnObjectFullOfFaultsIsAnsweredInBoundedRoom(t *testing.T) {
 		t.Fatal(err)
 	}
 	d := amendtest.New(t)
-	_, made := amend.ChangesOf(kinds.Meter, v)
-	_, patched := amend.PatchOf(d.Body(""), v)
+	_, made := amend.Changes(kinds.Meter, v)
+	_, patched := amend.Patch(d.Body(""), v)
 	for _, err := range []error{made, patched} {
 		var all amend.Errors
 		if !errors.As(err, &all) || len(all) == 0 || len(all) > 100 || len(err.Error()) > 100000 {

@@ -149,11 +149,11 @@ func answerOf(m, n logbook.View) string {
 	return m.Text(logbook.SamePrefix + n.ID.String())
 }
 
-// AnswerTwin makes the drafts that answer whether two records are one or two. The
+// Answer makes the drafts that answer whether two records are one or two. The
 // answer stands in the record with the smaller id. "One" about two takes also
 // joins their clips, camera by camera, and "two" parts them again. The error is a
 // *FieldError.
-func AnswerTwin(b *logbook.Book, first, second logbook.ID, answer string) ([]logbook.Draft, error) {
+func Answer(b *logbook.Book, first, second logbook.ID, answer string) ([]logbook.Draft, error) {
 	if answer != TwinOne && answer != TwinTwo {
 		return nil, &logbook.FieldError{Kind: "twin", Field: "answer", Value: logbook.TextValue(answer), Allowed: "one of one, two"}
 	}

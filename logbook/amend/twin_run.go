@@ -88,10 +88,10 @@ func deviceOf(b *logbook.Book, id logbook.ID) logbook.ID {
 	return v.Created().Device
 }
 
-// AnswerTwins makes the drafts of one answer to the whole run that a pair is in: to
+// AnswerAll makes the drafts of one answer to the whole run that a pair is in: to
 // the pair alone where it is not asked about. The error is a *FieldError.
-func AnswerTwins(b *logbook.Book, first, second logbook.ID, answer string) ([]logbook.Draft, error) {
-	drafts, err := AnswerTwin(b, first, second, answer)
+func AnswerAll(b *logbook.Book, first, second logbook.ID, answer string) ([]logbook.Draft, error) {
+	drafts, err := Answer(b, first, second, answer)
 	if err != nil {
 		return nil, err
 	}
@@ -109,7 +109,7 @@ func AnswerTwins(b *logbook.Book, first, second logbook.ID, answer string) ([]lo
 		if t.Run != run || t.First == first && t.Second == second {
 			continue
 		}
-		more, err := AnswerTwin(b, t.First, t.Second, answer)
+		more, err := Answer(b, t.First, t.Second, answer)
 		if err != nil {
 			return nil, err
 		}

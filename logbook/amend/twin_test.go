@@ -40,7 +40,7 @@ func twoPhones(t *testing.T, bothA bool) (d *amendtest.Desk, takes [2]logbook.Vi
 
 func answerTwin(d *amendtest.Desk, first, second logbook.ID, answer string) []logbook.Draft {
 	d.T.Helper()
-	drafts, err := amend.AnswerTwin(d.Book, first, second, answer)
+	drafts, err := amend.Answer(d.Book, first, second, answer)
 	if err != nil {
 		d.T.Fatal(err)
 	}
@@ -73,7 +73,7 @@ func TestTwins(t *testing.T) {
 		take := d.View(takes[0].ID)
 		take, _ = d.Patch(take, `{"slate":"head"}`)
 		if len(take.Conflicts()) != 0 || take.Text("slate") != "head" {
-			t.Errorf("settling wrote not to each: %s", amend.ObjectOf(take))
+			t.Errorf("settling wrote not to each: %s", amend.Object(take))
 		}
 	})
 	t.Run("join the clips of one camera, where both spoke of it, and part them again", func(t *testing.T) {
@@ -142,7 +142,7 @@ func TestTwins(t *testing.T) {
 			{takes[0].ID, reading.ID, "one", "allowed is another take"},
 			{reading.ID, d.Make(kinds.Reading, `{"measured":{"as":"xy","x":0.44,"y":0.40},"takenAt":"2026-03-04T05:06:07Z","of":{"as":"everything"}}`).ID, "one", "not a reading"},
 		} {
-			_, err := amend.AnswerTwin(d.Book, c.first, c.second, c.answer)
+			_, err := amend.Answer(d.Book, c.first, c.second, c.answer)
 			var field *logbook.FieldError
 			if !errors.As(err, &field) || !strings.Contains(err.Error(), c.want) {
 				t.Errorf("got %v, want %q", err, c.want)
@@ -162,7 +162,7 @@ func TestConflictsOfAProduction(t *testing.T) {
 	if len(got) != 1 || !got[0].Deletion || got[0].Field != "wanted" || len(counts) != 1 || counts[0].SetUp != takes[0].Ref("setUp") || counts[0].Count != 1 {
 		t.Errorf("got %v, %v, want wanted: struck out here, changed there", got, counts)
 	}
-	if text := string(amend.ObjectOf(d.View(takes[0].ID))); !strings.Contains(text, `"deleted":true`) || !strings.Contains(text, `"kind":"deletion"`) {
+	if text := string(amend.Object(d.View(takes[0].ID))); !strings.Contains(text, `"deleted":true`) || !strings.Contains(text, `"kind":"deletion"`) {
 		t.Errorf("got %s", text)
 	}
 	d.Apply(logbook.Draft{Kind: kinds.Take, Record: takes[0].ID, Set: []logbook.Change{logbook.BringBack(d.View(takes[0].ID))}})

@@ -57,7 +57,7 @@ func (d *Desk) Make(kind logbook.Kind, object string) logbook.View {
 	if err != nil {
 		d.T.Fatal(err)
 	}
-	changes, err := amend.ChangesOf(kind, v)
+	changes, err := amend.Changes(kind, v)
 	if err != nil {
 		d.T.Fatal(err)
 	}
@@ -83,7 +83,7 @@ func (d *Desk) Patch(v logbook.View, patch string) (logbook.View, []logbook.Chan
 	if err != nil {
 		d.T.Fatal(err)
 	}
-	changes, err := amend.PatchOf(v, p)
+	changes, err := amend.Patch(v, p)
 	if err != nil {
 		d.T.Fatal(err)
 	}

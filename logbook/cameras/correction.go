@@ -58,8 +58,8 @@ func (c Correction) lifts() string {
 	return ""
 }
 
-// CorrectGrey computes the forms of a correction of a grey with these signals.
-func CorrectGrey(e colorimetry.Encoding, signal [3]float64, target colorimetry.XY, to string) Correction {
+// Correct computes the forms of a correction of a grey with these signals.
+func Correct(e colorimetry.Encoding, signal [3]float64, target colorimetry.XY, to string) Correction {
 	out := Correction{To: to}
 	c, err := e.Correct(signal, target)
 	if err != nil {

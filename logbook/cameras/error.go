@@ -13,9 +13,9 @@ import (
 	"evenwhite/logbook/lighting"
 )
 
-// CameraError is how far a body's white really lies from its label, learnt from
+// Error is how far a body's white really lies from its label, learnt from
 // grey cards: mired + when it is warmer than it says, Duv + greener.
-type CameraError struct {
+type Error struct {
 	Body          logbook.ID `json:"body"`
 	RecordingMode string     `json:"recordingMode,omitempty"`
 	LampFamily    string     `json:"lampFamily,omitempty"`
@@ -75,7 +75,7 @@ const (
 const mostInferred = 8
 
 // ErrorByCards learns a body's error from the cards that fit best what is asked.
-func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (CameraError, bool) {
+func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (Error, bool) {
 	var all []learnt
 	best := math.MaxInt
 	inferred := 0
@@ -102,9 +102,9 @@ func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (CameraErr
 		}
 	}
 	if len(fitting) == 0 {
-		return CameraError{}, false
+		return Error{}, false
 	}
-	e := CameraError{Body: body.ID, RecordingMode: ask.Mode, LampFamily: ask.Family, Glass: ask.Glass, Samples: []logbook.ID{}}
+	e := Error{Body: body.ID, RecordingMode: ask.Mode, LampFamily: ask.Family, Glass: ask.Glass, Samples: []logbook.ID{}}
 	e.weigh(fitting)
 	e.judge(fitting, best)
 	return e, true
@@ -179,7 +179,7 @@ func (c *Card) Light(b *logbook.Book, ask ErrorQuery) (xy colorimetry.XY, family
 // saw the card at the same time: of the set-up's reference camera first.
 func (c *Card) inferLight(b *logbook.Book) (light colorimetry.XY, from *Card, err error) {
 	setUp, _ := b.RecordOf(kinds.SetUp, c.setUp)
-	reference := ReferenceCamera(b, setUp)
+	reference := Reference(b, setUp)
 	for _, other := range CardsOf(b, c.setUp) {
 		if other.Body.ID == c.Body.ID || math.Abs(float64(other.At-c.At)) > TogetherMinutes*60000 {
 			continue
@@ -222,7 +222,7 @@ func (c *Card) LightBehind(white colorimetry.CCTDuv) (colorimetry.XY, error) {
 }
 
 // Moves is the white that a label really stands for.
-func (e CameraError) Moves(label colorimetry.CCTDuv) (colorimetry.CCTDuv, error) {
+func (e Error) Moves(label colorimetry.CCTDuv) (colorimetry.CCTDuv, error) {
 	k, err := (label.Mired() + e.Cast.Mired).Kelvin()
 	if err != nil {
 		return label, err
@@ -242,7 +242,7 @@ func (l *learnt) weight() float64 {
 }
 
 // weigh takes the weighted mean.
-func (e *CameraError) weigh(all []learnt) {
+func (e *Error) weigh(all []learnt) {
 	var sum, mired, duv, square, squareDuv, weighted float64
 	for _, l := range all {
 		w := l.weight()
@@ -267,7 +267,7 @@ func (e *CameraError) weigh(all []learnt) {
 }
 
 // judge says how sure it is.
-func (e *CameraError) judge(all []learnt, fit int) {
+func (e *Error) judge(all []learnt, fit int) {
 	e.AwayMired, e.AgeMinutes = math.Inf(1), math.Inf(1)
 	notRead, families := 0, map[string]bool{}
 	for _, l := range all {
@@ -315,10 +315,10 @@ func (e *CameraError) judge(all []learnt, fit int) {
 
 // Counts reports whether a verdict may rest on the error: cards of another lamp
 // family or far from the setting say too little.
-func (e *CameraError) Counts() bool { return e.Confidence != "poor" }
+func (e *Error) Counts() bool { return e.Confidence != "poor" }
 
 // Floors is how finely cards tell a white.
-func (e *CameraError) Floors(white colorimetry.CCTDuv) figure.Floors {
+func (e *Error) Floors(white colorimetry.CCTDuv) figure.Floors {
 	k := float64(white.CCT)
 	return figure.Floors{Kelvin: e.SpreadMired * k * k / 1e6, Mired: e.SpreadMired, Duv: e.SpreadDuv}
 }

@@ -24,9 +24,9 @@ func RecordedWith(b *logbook.Book, setUp, camera, body logbook.View) (mode, glas
 	return ModeOf("", body), ""
 }
 
-// CamerasOf lists the cameras in use in a set-up by letter: those that it names,
+// InUse lists the cameras in use in a set-up by letter: those that it names,
 // and those that have clips in it.
-func CamerasOf(b *logbook.Book, setUp logbook.View) []logbook.View {
+func InUse(b *logbook.Book, setUp logbook.View) []logbook.View {
 	found := map[logbook.ID]logbook.View{}
 	note := func(id logbook.ID) {
 		if v, ok := b.RecordOf(kinds.Camera, id); ok && !v.Deleted() {
@@ -60,13 +60,13 @@ func CamerasOf(b *logbook.Book, setUp logbook.View) []logbook.View {
 	return all
 }
 
-// ReferenceCamera is the camera that the others are matched to; zero where there
+// Reference is the camera that the others are matched to; zero where there
 // is none.
-func ReferenceCamera(b *logbook.Book, setUp logbook.View) logbook.ID {
+func Reference(b *logbook.Book, setUp logbook.View) logbook.ID {
 	if id := setUp.Ref("referenceCamera"); !id.IsZero() {
 		return id
 	}
-	return ReferenceAmong(CamerasOf(b, setUp))
+	return ReferenceAmong(InUse(b, setUp))
 }
 
 // ReferenceAmong is the first of the cameras in use, where the set-up names none.

@@ -56,7 +56,7 @@ func TestMatchOnWhateverABodyHas(t *testing.T) {
 			other := s.Add(kinds.Camera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(body)))
 			s.Minute(5)
 			s.Clip(s.A, s.Take(), c.a)
-			a, err := advice.AnswerMatch(s.Book(), advice.Match{SetUp: s.SetUp, Camera: other, To: s.A}, s.Clock)
+			a, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: other, To: s.A}, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -156,7 +156,7 @@ func TestACameraWithoutALabelIsMatchedByItsCard(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(5)
 	s.Clip(s.A, s.Take(), "", "whiteMode", `"autoHeld"`, "kelvin", "null")
-	if got, err := advice.AnswerMatch(s.Book(), advice.Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock); err == nil {
+	if got, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock); err == nil {
 		t.Fatalf("a held automatic white without a card: got %q, want an error", got.Words)
 	}
 	// A's picture says that its white is that of 4300 K.
@@ -170,10 +170,10 @@ func TestACameraWithoutALabelIsMatchedByItsCard(t *testing.T) {
 
 func TestAWhiteFromACameraSettingGoesThroughTheLearntError(t *testing.T) {
 	s := stage.New(t)
-	from := func(at int) setup.WhiteInForce {
+	from := func(at int) setup.White {
 		id := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300}`, stage.Ref(s.A)), "appliesFrom", fmt.Sprintf(`{"as":"time","at":%s}`, stage.Stamp(at)))
 		v, _ := s.Book().Record(id)
-		return setup.WhiteInForceOf(s.Book(), v)
+		return setup.WhiteOf(s.Book(), v)
 	}
 	s.Minute(4)
 	label := from(4)
@@ -191,7 +191,7 @@ func TestAWhiteFromACameraSettingGoesThroughTheLearntError(t *testing.T) {
 		t.Errorf("by cards: got %+v", learnt.Origin)
 	}
 	again, _ := s.Book().Record(label.White)
-	if got := setup.WhiteInForceOf(s.Book(), again); *got.Color.CCTKelvin != *label.Color.CCTKelvin {
+	if got := setup.WhiteOf(s.Book(), again); *got.Color.CCTKelvin != *label.Color.CCTKelvin {
 		t.Errorf("a later card moved a white that was chosen before: got %s, want %s", got.Color.Words, label.Color.Words)
 	}
 }
@@ -339,12 +339,12 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 			t.Errorf("now: got %+v, want B on its aim, and nothing by cards", c.Last)
 		}
 	}
-	for _, d := range deviation.Deviations(s.Book(), deviation.DeviationScope{SetUp: s.SetUp}, s.Clock) {
+	for _, d := range deviation.Of(s.Book(), deviation.Scope{SetUp: s.SetUp}, s.Clock) {
 		if (d.Kind == deviation.SettingOffAim || d.Kind == deviation.CamerasDiffer) && strings.Contains(d.Words, "custom white") {
 			t.Errorf("got %q, want B on its white", d.Words)
 		}
 	}
-	p, err := glance.PlaneOf(s.Book(), s.SetUp, s.Clock)
+	p, err := glance.Plane(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -353,11 +353,11 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 			t.Errorf("plane: got %+v, want B's white at the light of its card", c)
 		}
 	}
-	m, err := advice.AnswerMatch(s.Book(), advice.Match{SetUp: s.SetUp, Camera: s.A, To: s.B}, s.Clock)
+	m, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.A, To: s.B}, s.Clock)
 	if err != nil || m.ToError != nil || m.Best.Kelvin == nil || *m.Best.Kelvin != 5600 {
 		t.Errorf("match: got %+v (%v), want A at 5600 K and no error of B's dial", m, err)
 	}
-	correction, err := advice.CorrectionsOfClip(s.Book(), clip, s.Clock)
+	correction, err := advice.Correct(s.Book(), clip, s.Clock)
 	if err != nil || correction.CameraError != nil {
 		t.Errorf("correction: got %+v (%v), want none of the dial's error in it", correction.CameraError, err)
 	}
@@ -411,7 +411,7 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 				light, reading = stage.Shift(stage.Day5600, 134, 0), s.Read(s.Light("bulb", "back", "intent", `"leave"`, "rigged/on", "true"), stage.OnLocus3200)
 			}
 			s.Card(s.B, c.kelvin, light, 30, 0, reading)
-			p, err := glance.PlaneOf(s.Book(), s.SetUp, s.Clock)
+			p, err := glance.Plane(s.Book(), s.SetUp, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -430,7 +430,7 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 func TestACustomWhiteOfNoCardIsToldAsSuch(t *testing.T) {
 	s := stage.New(t)
 	body, _ := s.Book().Record(s.BodyB)
-	if _, _, err := (cameras.CameraSetting{Mode: "customFromCard"}).LabelWhite(s.Book(), body); !errors.Is(err, figure.ErrUnknown) || !strings.Contains(err.Error(), "which card") {
+	if _, _, err := (cameras.Setting{Mode: "customFromCard"}).LabelWhite(s.Book(), body); !errors.Is(err, figure.ErrUnknown) || !strings.Contains(err.Error(), "which card") {
 		t.Errorf("got %v, want that the card is not said", err)
 	}
 }

@@ -15,7 +15,7 @@ type Memo struct {
 
 type labelKey struct {
 	body    logbook.ID
-	setting CameraSetting
+	setting Setting
 }
 
 // Labelled is what a setting claims on a body.
@@ -31,7 +31,7 @@ func NewMemo(b *logbook.Book) *Memo {
 	return &Memo{book: b, labels: map[labelKey]*Labelled{}, whites: map[logbook.ID]colorimetry.Whites{}}
 }
 
-func (k *Memo) Label(s CameraSetting, body logbook.View) *Labelled {
+func (k *Memo) Label(s Setting, body logbook.View) *Labelled {
 	key := labelKey{body.ID, s}
 	l, ok := k.labels[key]
 	if !ok {

@@ -19,13 +19,13 @@ type Card struct {
 	Camera, setUp logbook.ID
 	At            logbook.Millis
 	mode, glass   string
-	Set           CameraSetting
+	Set           Setting
 	Patch         colorimetry.Patch
 	Encoding      colorimetry.Encoding
-	EncodingWords string                // of the encoding
-	Reading       *lighting.Measurement // the light on the card; nil where it was not measured
-	family        string                // of the lamps that made that light
-	picture       colorimetry.XY        // of the patch on a display
+	EncodingWords string            // of the encoding
+	Reading       *lighting.Reading // the light on the card; nil where it was not measured
+	family        string            // of the lamps that made that light
+	picture       colorimetry.XY    // of the patch on a display
 	Warnings      []string
 }
 
@@ -84,7 +84,7 @@ func cardOf(b *logbook.Book, v logbook.View) (*Card, error) {
 	c.Set = SettingOf(s.Member("whiteMode"), s.Member("kelvin"), s.Member("tint"), s.Member("amberBlue"), s.Member("preset"))
 	if id, ok := v.Value("light").Member("reading").ID(); ok {
 		if reading, ok := b.RecordOf(kinds.Reading, id); ok {
-			c.Reading = lighting.MeasurementOf(b, reading)
+			c.Reading = lighting.Read(b, reading)
 			c.family = lighting.FamilyOfReading(b, c.Reading)
 		}
 	}

@@ -36,7 +36,7 @@ type SampleColor struct {
 	// when it is warmer.
 	Error     *figure.Difference `json:"error,omitempty"`
 	Cast      *figure.Difference `json:"cast,omitempty"`   // of the light in the picture
-	Learnt    *CameraError       `json:"learnt,omitempty"` // what all cards of this body say, for this light and setting
+	Learnt    *Error             `json:"learnt,omitempty"` // what all cards of this body say, for this light and setting
 	ToNeutral *Correction        `json:"toNeutral,omitempty"`
 	Warnings  []string           `json:"warnings,omitempty"`
 	Problem   string             `json:"problem,omitempty"` // why there is no white
@@ -57,7 +57,7 @@ func ColorOfSample(b *logbook.Book, sample logbook.ID, now logbook.Millis) (Samp
 		return out, nil
 	}
 	out.Picture = figure.ChromaticityOf(c.picture)
-	correction := CorrectGrey(c.Encoding, c.Patch.Signal, colorimetry.D65, "neutral")
+	correction := Correct(c.Encoding, c.Patch.Signal, colorimetry.D65, "neutral")
 	out.ToNeutral = &correction
 	if err := out.read(b, c, now); err != nil {
 		out.Problem = err.Error()

@@ -112,7 +112,7 @@ func TestAPowerWithoutItsGammaIsNoEncoding(t *testing.T) {
 }
 
 func TestPatchesOfAStillKeepTheFormOfASample(t *testing.T) {
-	asked := cameras.StillAsked{Encoding: "power", Gamma: 2.2, Primaries: "bt709", Range: "narrow", Bits: 8, Width: 16, Height: 16}
+	asked := cameras.StillQuery{Encoding: "power", Gamma: 2.2, Primaries: "bt709", Range: "narrow", Bits: 8, Width: 16, Height: 16}
 	p, err := cameras.NewStillPatch(asked)
 	if err != nil {
 		t.Fatal(err)
@@ -122,7 +122,7 @@ func TestPatchesOfAStillKeepTheFormOfASample(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	told, err := p.Tell()
+	told, err := p.Reading()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -134,7 +134,7 @@ func TestPatchesOfAStillKeepTheFormOfASample(t *testing.T) {
 	if k := *told.Picture.CCTKelvin; math.Mod(k, 10) != 0 || told.Picture.FloorMired == nil || *told.Picture.FloorMired < 1 {
 		t.Errorf("got %+v, want kelvin in tens and a floor above 1 mired", told.Picture)
 	}
-	for name, asked := range map[string]cameras.StillAsked{
+	for name, asked := range map[string]cameras.StillQuery{
 		"a curve that is not published": {Encoding: "log", Primaries: "bt709", Range: "full", Bits: 8, Width: 16, Height: 16},
 		"primaries of the maker":        {Encoding: "sRGB", Primaries: "camera", Range: "full", Bits: 8, Width: 16, Height: 16},
 		"no gamma":                      {Encoding: "power", Primaries: "bt709", Range: "full", Bits: 8, Width: 16, Height: 16},

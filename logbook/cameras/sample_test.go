@@ -171,7 +171,7 @@ func TestACustomWhiteFromACardWhoseLightWasNotMeasured(t *testing.T) {
 	white := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, stage.Ref(id)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(4)+`}`)
 	b := s.Book()
 	v, _ := b.Record(white)
-	got := setup.WhiteInForceOf(b, v)
+	got := setup.WhiteOf(b, v)
 	if got.Color == nil {
 		t.Fatalf("got %+v", got)
 	}

@@ -13,30 +13,30 @@ import (
 	"evenwhite/logbook/lighting"
 )
 
-// CameraSetting is how a camera's white was set, as typed.
-type CameraSetting struct {
+// Setting is how a camera's white was set, as typed.
+type Setting struct {
 	Mode                    string
 	Kelvin, Tint, AmberBlue logbook.Value
 	Preset                  string
 	CustomFrom              logbook.ID
 }
 
-func SettingOf(mode, kelvin, tint, amberBlue, preset logbook.Value) CameraSetting {
-	s := CameraSetting{Kelvin: kelvin, Tint: tint, AmberBlue: amberBlue}
+func SettingOf(mode, kelvin, tint, amberBlue, preset logbook.Value) Setting {
+	s := Setting{Kelvin: kelvin, Tint: tint, AmberBlue: amberBlue}
 	s.Mode, _ = mode.Text()
 	s.Preset, _ = preset.Text()
 	return s
 }
 
 // ClipSetting is what a clip was set to at its start.
-func ClipSetting(clip logbook.View) CameraSetting {
+func ClipSetting(clip logbook.View) Setting {
 	s := SettingOf(clip.Value("whiteMode"), clip.Value("kelvin"), clip.Value("tint"), clip.Value("amberBlue"), clip.Value("preset"))
 	s.CustomFrom = clip.Ref("customFrom")
 	return s
 }
 
 // ChangedSettings are what it was set to while it rolled, by the keys of changes.
-func ChangedSettings(clip logbook.View) (all []CameraSetting) {
+func ChangedSettings(clip logbook.View) (all []Setting) {
 	for _, key := range clip.Keys("changes") {
 		v := clip.Value("changes/" + key)
 		all = append(all, SettingOf(v.Member("whiteMode"), v.Member("kelvin"), v.Member("tint"), v.Member("amberBlue"), v.Member("preset")))
@@ -47,7 +47,7 @@ func ChangedSettings(clip logbook.View) (all []CameraSetting) {
 // Key is equal for equal settings: settings are compared by equality, because a
 // dial that moved inside the tolerance was still moved by somebody. A tint that
 // is not said stands at 0.
-func (s CameraSetting) Key() string {
+func (s Setting) Key() string {
 	parts := []string{s.Mode}
 	switch s.Mode {
 	case "kelvin":
@@ -64,7 +64,7 @@ func (s CameraSetting) Key() string {
 }
 
 // InWords names a setting for a sentence; the body knows the names of its presets.
-func (s CameraSetting) InWords(body logbook.View) string {
+func (s Setting) InWords(body logbook.View) string {
 	var out string
 	switch s.Mode {
 	case "kelvin":
@@ -100,10 +100,10 @@ func (s CameraSetting) InWords(body logbook.View) string {
 
 // OnDial reports whether the white is one that a dial names: only then can the body be
 // off its label. A custom white is the light on its card, whatever the dial errs.
-func (s CameraSetting) OnDial() bool { return s.Mode == "kelvin" || s.Mode == "preset" }
+func (s Setting) OnDial() bool { return s.Mode == "kelvin" || s.Mode == "preset" }
 
 // Complete reports whether the values that the mode needs are there.
-func (s CameraSetting) Complete() bool {
+func (s Setting) Complete() bool {
 	switch s.Mode {
 	case "kelvin":
 		_, ok := s.Kelvin.Float()
@@ -116,7 +116,7 @@ func (s CameraSetting) Complete() bool {
 	return true
 }
 
-func (s CameraSetting) dials() colorimetry.Setting {
+func (s Setting) dials() colorimetry.Setting {
 	d := colorimetry.Setting{Tint: logbook.FloatOf(s.Tint), Fine: logbook.FloatOf(s.AmberBlue)}
 	if s.Mode == "preset" {
 		d.Preset = s.Preset
@@ -127,7 +127,7 @@ func (s CameraSetting) dials() colorimetry.Setting {
 }
 
 // LabelWhite is the white that a setting claims on a body, with what was assumed.
-func (s CameraSetting) LabelWhite(b *logbook.Book, body logbook.View) (white colorimetry.CCTDuv, caveats []string, err error) {
+func (s Setting) LabelWhite(b *logbook.Book, body logbook.View) (white colorimetry.CCTDuv, caveats []string, err error) {
 	switch {
 	case !s.Complete():
 		return white, nil, fmt.Errorf("%w: the setting has no values", figure.ErrUnknown)
@@ -147,7 +147,7 @@ func (s CameraSetting) LabelWhite(b *logbook.Book, body logbook.View) (white col
 }
 
 // dialWhite is the white that a kelvin or a preset claims on a body.
-func (s CameraSetting) dialWhite(body logbook.View) (white colorimetry.CCTDuv, caveats []string, err error) {
+func (s Setting) dialWhite(body logbook.View) (white colorimetry.CCTDuv, caveats []string, err error) {
 	if !s.Complete() {
 		return white, nil, fmt.Errorf("%w: the setting has no values", figure.ErrUnknown)
 	}
@@ -168,7 +168,7 @@ func (s CameraSetting) dialWhite(body logbook.View) (white colorimetry.CCTDuv, c
 
 // Check returns nil where the setting exists on the body, and otherwise an error
 // that names what is allowed. A body whose dials are not in the log has anything.
-func (s CameraSetting) Check(body logbook.View) error {
+func (s Setting) Check(body logbook.View) error {
 	if modes := whiteModesOf(body); len(modes) > 0 && !slices.Contains(modes, s.Mode) {
 		return fmt.Errorf("white mode is %s, allowed is %s", s.Mode, strings.Join(modes, ", "))
 	}
@@ -211,26 +211,26 @@ type Dialled struct {
 }
 
 // Setting is the way back, for comparing by equality.
-func (d Dialled) Setting() CameraSetting {
+func (d Dialled) Setting() Setting {
 	number := func(f *float64) logbook.Value {
 		if f == nil {
 			return ""
 		}
 		return logbook.Value(strconv.FormatFloat(*f, 'f', -1, 64))
 	}
-	return CameraSetting{Mode: d.WhiteMode, Preset: d.Preset, Kelvin: number(d.Kelvin), Tint: number(d.Tint), AmberBlue: number(d.AmberBlue)}
+	return Setting{Mode: d.WhiteMode, Preset: d.Preset, Kelvin: number(d.Kelvin), Tint: number(d.Tint), AmberBlue: number(d.AmberBlue)}
 }
 
 // LatestSetting is the newest complete setting of a camera's clips in a set-up,
 // changes while rolling included, with the body that recorded it.
-func LatestSetting(b *logbook.Book, setUp, camera logbook.View) (s CameraSetting, body logbook.View, clip logbook.ID, ok bool) {
+func LatestSetting(b *logbook.Book, setUp, camera logbook.View) (s Setting, body logbook.View, clip logbook.ID, ok bool) {
 	when := logbook.Beginning
 	for _, v := range b.Referring(kinds.Clip, "setUp", setUp.ID) {
 		began := lighting.ClipTime(v)
 		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) || began < when {
 			continue
 		}
-		all := append([]CameraSetting{ClipSetting(v)}, ChangedSettings(v)...)
+		all := append([]Setting{ClipSetting(v)}, ChangedSettings(v)...)
 		found, known := b.RecordOf(kinds.Body, v.Ref("body"))
 		if last := all[len(all)-1]; known && last.Complete() {
 			s, body, clip, ok, when = last, found, v.ID, true, began
@@ -239,11 +239,11 @@ func LatestSetting(b *logbook.Book, setUp, camera logbook.View) (s CameraSetting
 	return s, body, clip, ok
 }
 
-func PlannedSetting(b *logbook.Book, setUp, camera logbook.View) CameraSetting {
+func PlannedSetting(b *logbook.Book, setUp, camera logbook.View) Setting {
 	for _, key := range setUp.Keys("cameras") {
 		if id, err := logbook.ParseID(key); err == nil && b.Resolve(id) == camera.ID {
-			return CameraSetting{Mode: "kelvin", Kelvin: setUp.Value("cameras/" + key + "/plannedKelvin"), Tint: setUp.Value("cameras/" + key + "/plannedTint")}
+			return Setting{Mode: "kelvin", Kelvin: setUp.Value("cameras/" + key + "/plannedKelvin"), Tint: setUp.Value("cameras/" + key + "/plannedTint")}
 		}
 	}
-	return CameraSetting{}
+	return Setting{}
 }

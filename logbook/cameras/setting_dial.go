@@ -89,7 +89,7 @@ func tintUnitAt(body logbook.View, kelvin float64) (unit float64, ok bool) {
 }
 
 // InDialled puts a setting into the form in which it is shown.
-func (s CameraSetting) InDialled(b *logbook.Book, body logbook.View) Dialled {
+func (s Setting) InDialled(b *logbook.Book, body logbook.View) Dialled {
 	d := Dialled{WhiteMode: s.Mode, Preset: s.Preset, Words: s.InWords(body)}
 	for _, part := range [...]struct {
 		from logbook.Value
@@ -110,7 +110,7 @@ func (s CameraSetting) InDialled(b *logbook.Book, body logbook.View) Dialled {
 // dialledChoice is a setting that was computed.
 func dialledChoice(c colorimetry.Choice, body logbook.View) Dialled {
 	number := func(f float64) logbook.Value { return logbook.Value(strconv.FormatFloat(f, 'f', -1, 64)) }
-	s := CameraSetting{Mode: "kelvin", Tint: number(c.Setting.Tint), AmberBlue: number(c.Setting.Fine), Preset: c.Setting.Preset}
+	s := Setting{Mode: "kelvin", Tint: number(c.Setting.Tint), AmberBlue: number(c.Setting.Fine), Preset: c.Setting.Preset}
 	d := Dialled{WhiteMode: "kelvin", Preset: c.Setting.Preset}
 	if c.Setting.Preset != "" {
 		s.Mode, d.WhiteMode = "preset", "preset"
@@ -200,7 +200,7 @@ func customWhite(aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, ca
 	if err != nil {
 		return best, nil, err
 	}
-	s := CameraSetting{Mode: "customFromCard"}
+	s := Setting{Mode: "customFromCard"}
 	best = Dialled{WhiteMode: s.Mode, Words: s.InWords(logbook.View{}), White: figure.ChromaticityOf(light)}
 	residual := figure.PictureDifference(t, aim, figure.ChromaticityOf(light))
 	best.Residual = &residual

@@ -11,8 +11,8 @@ import (
 	"evenwhite/logbook/stage"
 )
 
-func kelvinSetting(kelvin, tint logbook.Value) cameras.CameraSetting {
-	return cameras.CameraSetting{Mode: "kelvin", Kelvin: kelvin, Tint: tint}
+func kelvinSetting(kelvin, tint logbook.Value) cameras.Setting {
+	return cameras.Setting{Mode: "kelvin", Kelvin: kelvin, Tint: tint}
 }
 
 func TestTheWhiteOfALabel(t *testing.T) {
@@ -21,11 +21,11 @@ func TestTheWhiteOfALabel(t *testing.T) {
 	green := s.Add(kinds.Body, "label", `"body 3"`, "whiteModes", `["kelvin"]`, "kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`,
 		"tint", `{"min":-10,"max":10,"step":1,"plusIs":"green"}`, "tintPerKelvin", `[{"kelvin":2500,"duvPerUnit":0.002},{"kelvin":5000,"duvPerUnit":0.001}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
 	bare := s.Add(kinds.Body, "label", `"body 4"`, "whiteModes", `["kelvin"]`, "timecode", `"none"`)
-	amber := cameras.CameraSetting{Mode: "kelvin", Kelvin: "5000", AmberBlue: "2"}
+	amber := cameras.Setting{Mode: "kelvin", Kelvin: "5000", AmberBlue: "2"}
 	cases := []struct {
 		name    string
 		body    logbook.ID
-		setting cameras.CameraSetting
+		setting cameras.Setting
 		kelvin  float64
 		duv     float64
 		caveats int
@@ -38,7 +38,7 @@ func TestTheWhiteOfALabel(t *testing.T) {
 		{"a_tint_unit_beyond_the_known_ones", green, kelvinSetting("8000", "2"), 8000, -0.002, 0},
 		// Amber makes the picture warmer: the white's mireds fall by 10, 1e6/190.
 		{"amber_on_the_fine_axis", s.BodyA, amber, 5263.2, 0, 0},
-		{"a_preset", s.BodyB, cameras.CameraSetting{Mode: "preset", Preset: "shade"}, 7000, 0, 0},
+		{"a_preset", s.BodyB, cameras.Setting{Mode: "preset", Preset: "shade"}, 7000, 0, 0},
 		{"a_body_whose_dials_are_not_in_the_log", bare, kelvinSetting("5600", ""), 5600, 0, 2},
 	}
 	b := s.Book()
@@ -62,7 +62,7 @@ func TestALabelThatIsNoWhite(t *testing.T) {
 	s := stage.New(t)
 	b := s.Book()
 	body, _ := b.Record(s.BodyA)
-	for _, set := range []cameras.CameraSetting{{Mode: "auto"}, {Mode: "autoHeld"}, {Mode: "kelvin"}, {Mode: "preset"}, {}, {Mode: "customFromCard"}, kelvinSetting("4310", "")} {
+	for _, set := range []cameras.Setting{{Mode: "auto"}, {Mode: "autoHeld"}, {Mode: "kelvin"}, {Mode: "preset"}, {}, {Mode: "customFromCard"}, kelvinSetting("4310", "")} {
 		if white, _, err := set.LabelWhite(b, body); err == nil {
 			t.Errorf("%s: got %v, want an error", set.InWords(body), white)
 		}
@@ -70,20 +70,20 @@ func TestALabelThatIsNoWhite(t *testing.T) {
 }
 
 func TestSettingsAreComparedByEquality(t *testing.T) {
-	same := [][2]cameras.CameraSetting{
+	same := [][2]cameras.Setting{
 		{kelvinSetting("3200", ""), kelvinSetting("3200.0", "0")},
-		{cameras.CameraSetting{Mode: "auto", Kelvin: "3200"}, cameras.CameraSetting{Mode: "auto"}},
+		{cameras.Setting{Mode: "auto", Kelvin: "3200"}, cameras.Setting{Mode: "auto"}},
 	}
 	for _, c := range same {
 		if c[0].Key() != c[1].Key() {
 			t.Errorf("got %q and %q, want equal keys", c[0].Key(), c[1].Key())
 		}
 	}
-	differ := [][2]cameras.CameraSetting{
+	differ := [][2]cameras.Setting{
 		{kelvinSetting("3200", ""), kelvinSetting("3250", "")},
 		{kelvinSetting("3200", ""), kelvinSetting("3200", "1")},
-		{kelvinSetting("3200", ""), cameras.CameraSetting{Mode: "preset", Preset: "3200"}},
-		{cameras.CameraSetting{Mode: "customFromCard", CustomFrom: logbook.ID{1: 1}}, cameras.CameraSetting{Mode: "customFromCard", CustomFrom: logbook.ID{1: 2}}},
+		{kelvinSetting("3200", ""), cameras.Setting{Mode: "preset", Preset: "3200"}},
+		{cameras.Setting{Mode: "customFromCard", CustomFrom: logbook.ID{1: 1}}, cameras.Setting{Mode: "customFromCard", CustomFrom: logbook.ID{1: 2}}},
 	}
 	for _, c := range differ {
 		if c[0].Key() == c[1].Key() {
@@ -97,12 +97,12 @@ func TestASettingThatTheBodyLacksSaysWhatIsAllowed(t *testing.T) {
 	b := s.Book()
 	for _, c := range []struct {
 		body    logbook.ID
-		setting cameras.CameraSetting
+		setting cameras.Setting
 		want    string
 	}{
 		{s.BodyB, kelvinSetting("5650", ""), "3200, 4300, 5600, 6500"},
-		{s.BodyB, cameras.CameraSetting{Mode: "preset", Preset: "moon"}, "shade"},
-		{s.BodyA, cameras.CameraSetting{Mode: "preset", Preset: "shade"}, "kelvin, auto"},
+		{s.BodyB, cameras.Setting{Mode: "preset", Preset: "moon"}, "shade"},
+		{s.BodyA, cameras.Setting{Mode: "preset", Preset: "shade"}, "kelvin, auto"},
 		{s.BodyA, kelvinSetting("5600", "11"), "-10 to 10"},
 		{s.BodyB, kelvinSetting("5600", "1"), "no such dial"},
 	} {

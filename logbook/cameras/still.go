@@ -8,10 +8,10 @@ import (
 	"evenwhite/logbook/figure"
 )
 
-// StillAsked is how the pixels of a still are to be read. Transfer, primaries and
+// StillQuery is how the pixels of a still are to be read. Transfer, primaries and
 // range are those of the footage, in the words of a sample; nothing in a file says
 // them reliably.
-type StillAsked struct {
+type StillQuery struct {
 	Encoding  string // transfer
 	Gamma     float64
 	Primaries string
@@ -22,9 +22,9 @@ type StillAsked struct {
 	X, Y, Width, Height int
 }
 
-// StillTold is what a patch of a still says, in the form in which a sample stores
+// StillReading is what a patch of a still says, in the form in which a sample stores
 // it.
-type StillTold struct {
+type StillReading struct {
 	Format string      `json:"format"` // PNG, JPEG or TIFF
 	Width  int         `json:"width"`  // of the picture, in pixels
 	Height int         `json:"height"`
@@ -70,7 +70,7 @@ const codeDecimals = 1
 
 // A StillPatch takes in the pixels of a still's patch.
 type StillPatch struct {
-	asked    StillAsked
+	asked    StillQuery
 	codes    colorimetry.CodeRange
 	encoding colorimetry.Encoding
 	pixels   *colorimetry.PatchPixels
@@ -79,7 +79,7 @@ type StillPatch struct {
 // NewStillPatch begins a patch. Errors wrap ErrUnknown for an encoding or
 // primaries that are not computed, colorimetry.ErrPatchSize or
 // colorimetry.ErrDomain.
-func NewStillPatch(a StillAsked) (*StillPatch, error) {
+func NewStillPatch(a StillQuery) (*StillPatch, error) {
 	p := &StillPatch{asked: a, codes: colorimetry.CodeRange{Bits: a.Bits, Narrow: a.Range == "narrow"}}
 	var err error
 	if p.encoding, _, err = NamedEncoding(a.Encoding, a.Primaries, a.Gamma); err != nil {
@@ -96,26 +96,26 @@ func (p *StillPatch) Add(x, y int, code [3]float64) error { return p.pixels.Add(
 // Primaries are those that were asked for.
 func (p *StillPatch) Primaries() colorimetry.Primaries { return p.encoding.Primaries }
 
-// Tell says what the patch says. A patch that is refused is an error: it wraps
+// Reading says what the patch says. A patch that is refused is an error: it wraps
 // colorimetry.ErrClipped, ErrExposure or ErrNotNeutral, and says the reason.
-func (p *StillPatch) Tell() (StillTold, error) {
+func (p *StillPatch) Reading() (StillReading, error) {
 	r, err := p.pixels.Read()
 	if err != nil {
-		return StillTold{}, err
+		return StillReading{}, err
 	}
 	rgb := StillRGB{As: "codeValues", Bits: p.asked.Bits, Range: p.asked.Range, Encoding: p.asked.Encoding, Gamma: p.asked.Gamma, Primaries: p.asked.Primaries}
 	for i, to := range [...]*float64{&rgb.R, &rgb.G, &rgb.B} {
 		code, err := p.codes.Code(r.Signal[i])
 		if err != nil {
-			return StillTold{}, err
+			return StillReading{}, err
 		}
 		*to = figure.RoundTo(code, codeDecimals)
 	}
-	t := StillTold{
+	t := StillReading{
 		Sample:       StillSample{RGB: rgb, AreaPixels: r.Pixels, SpreadPercent: figure.RoundTo(100*max(r.Deviation[0], r.Deviation[1], r.Deviation[2]), 3), ClippedPercent: figure.RoundTo(100*r.Clipped, 3)},
 		SpreadOfMean: *figure.RoundedRGB(p.inCodes(r.Spread), 2), Noise: *figure.RoundedRGB(p.inCodes(r.Noise), 2),
 		UnevenPercent: figure.RoundTo(100*r.Unevenness, 1), UnevenSteps: figure.RoundTo(r.UnevenSteps, figure.StepsDecimals),
-		Picture: figure.ShownWithin(r.Picture, p.moves(r)), ToNeutral: CorrectGrey(p.encoding, r.Signal, colorimetry.D65, "neutral"),
+		Picture: figure.ShownWithin(r.Picture, p.moves(r)), ToNeutral: Correct(p.encoding, r.Signal, colorimetry.D65, "neutral"),
 		Method: fmt.Sprintf("%d by %d pixels from %d, %d averaged in linear light", p.asked.Width, p.asked.Height, p.asked.X, p.asked.Y),
 	}
 	t.warn()
@@ -154,7 +154,7 @@ func (p *StillPatch) inCodes(signal [3]float64) [3]float64 {
 
 // warn: the limits are common practice, no source. Two steps of colour is half of
 // what cameras may differ by.
-func (t *StillTold) warn() {
+func (t *StillReading) warn() {
 	const unevenPercent, unevenSteps, noisyPercent = 15, 2, 5
 	if t.UnevenPercent > unevenPercent {
 		t.Warnings = append(t.Warnings, fmt.Sprintf("the patch is unevenly lit, or something else is in it: its cells differ by %g %% in linear light", t.UnevenPercent))

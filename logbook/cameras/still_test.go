@@ -9,9 +9,9 @@ import (
 )
 
 // stillOf is what a patch of 32 by 32 pixels says, 8 bits, full range.
-func stillOf(t *testing.T, at func(x, y int) [3]float64) (StillTold, error) {
+func stillOf(t *testing.T, at func(x, y int) [3]float64) (StillReading, error) {
 	t.Helper()
-	p, err := NewStillPatch(StillAsked{Encoding: "sRGB", Primaries: "bt709", Range: "full", Bits: 8, Width: 32, Height: 32})
+	p, err := NewStillPatch(StillQuery{Encoding: "sRGB", Primaries: "bt709", Range: "full", Bits: 8, Width: 32, Height: 32})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -20,7 +20,7 @@ func stillOf(t *testing.T, at func(x, y int) [3]float64) (StillTold, error) {
 			t.Fatal(err)
 		}
 	}
-	return p.Tell()
+	return p.Reading()
 }
 
 func TestAStillSaysWhatMakesItWorthLess(t *testing.T) {

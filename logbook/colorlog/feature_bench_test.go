@@ -64,7 +64,7 @@ func BenchmarkDeviations(b *testing.B) {
 	b.Run("cold", func(b *testing.B) {
 		book := bookOf(b, theLongJob())
 		for b.Loop() {
-			if found := deviation.Deviations(book, deviation.DeviationScope{}, now); len(found) == 0 {
+			if found := deviation.Of(book, deviation.Scope{}, now); len(found) == 0 {
 				b.Fatal("got no deviations, want some: a part of the fields was changed")
 			}
 		}
@@ -83,7 +83,7 @@ func BenchmarkDeviations(b *testing.B) {
 			if err := book.Apply(&clip); err != nil {
 				b.Fatal(err)
 			}
-			deviation.Deviations(book, deviation.DeviationScope{SetUp: setUp}, now)
+			deviation.Of(book, deviation.Scope{SetUp: setUp}, now)
 		}
 		b.ReportMetric(milliseconds(b.Elapsed())/float64(b.N), "feature1.deviations_one_clip_ms")
 	})

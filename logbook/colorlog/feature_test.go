@@ -173,7 +173,7 @@ func TestSetUpsAreToldAloneAsTheyAreTogether(t *testing.T) {
 	found := map[string]deviation.Deviation{} // by cause, kind and set-up
 	for _, setUp := range book.Records(kinds.SetUp) {
 		alone = append(alone, rows(Scope{SetUp: setUp.ID})...)
-		for _, d := range deviation.Deviations(book, deviation.DeviationScope{SetUp: setUp.ID}, now) {
+		for _, d := range deviation.Of(book, deviation.Scope{SetUp: setUp.ID}, now) {
 			found[fmt.Sprint(d.Cause, d.Kind, d.SetUp)] = d
 		}
 	}
@@ -186,7 +186,7 @@ func TestSetUpsAreToldAloneAsTheyAreTogether(t *testing.T) {
 			t.Fatalf("row %d: got %+v together, want %+v", i, together[i], alone[i])
 		}
 	}
-	all := deviation.Deviations(book, deviation.DeviationScope{}, now)
+	all := deviation.Of(book, deviation.Scope{}, now)
 	if len(all) < 100 || len(all) != len(found) {
 		t.Fatalf("got %d deviations together and %d alone, want as many and at least 100", len(all), len(found))
 	}

@@ -117,7 +117,7 @@ func numberOf(v logbook.Value) json.Number {
 }
 
 // set is what the camera was set to.
-func (s *setUp) set(sh *shot, told *glance.ClipTold) Set {
+func (s *setUp) set(sh *shot, told *glance.ClipSummary) Set {
 	clip := sh.clip
 	out := Set{
 		WhiteMode: clip.Text("whiteMode"), Kelvin: numberOf(clip.Value("kelvin")), Tint: numberOf(clip.Value("tint")), AmberBlue: numberOf(clip.Value("amberBlue")),

@@ -17,7 +17,7 @@ var missingKinds = map[string]bool{
 }
 
 // off gathers what touches a row. Deviations come with the worst first.
-func (s *setUp) off(sh *shot, take logbook.View, told *glance.ClipTold) Off {
+func (s *setUp) off(sh *shot, take logbook.View, told *glance.ClipSummary) Off {
 	var o Off
 	noChart := false // told already
 	for i := range s.deviations {
@@ -67,7 +67,7 @@ func (s *setUp) wantsChart(sh *shot) bool {
 
 // addRecords adds what stands in the records themselves: conflicts, notes, and
 // that something was struck out.
-func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, told *glance.ClipTold) {
+func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, told *glance.ClipSummary) {
 	if take.Kind != "" && take.Deleted() {
 		o.Missing = append(o.Missing, "the take is struck out")
 	}
@@ -116,7 +116,7 @@ type support struct {
 
 // rests lists the records of a row: a conflict in one of them leaves the row
 // undecided.
-func (s *setUp) rests(sh *shot, take logbook.View, told *glance.ClipTold) []support {
+func (s *setUp) rests(sh *shot, take logbook.View, told *glance.ClipSummary) []support {
 	all := []support{{"clip", sh.clip}, {"take", take}, {"setUp", s.view}, {"camera", sh.camera}, {"body", sh.body}}
 	if told.White != nil {
 		white, _ := s.book.RecordOf(kinds.White, told.White.White)

@@ -29,7 +29,7 @@ func HeadOf(b *logbook.Book, scope Scope, origin Origin) Head {
 		Scope:      ScopeHead{Day: scope.Day, SetUp: scope.SetUp},
 	}
 	if p, ok := b.RecordOf(kinds.Production, b.Production()); ok {
-		h.Production.Title, h.Production.ShortName, h.Production.TimeZone = p.Text("title"), slate.ShortNameOf(p), p.Text("timeZone")
+		h.Production.Title, h.Production.ShortName, h.Production.TimeZone = p.Text("title"), slate.ShortName(p), p.Text("timeZone")
 	}
 	return h
 }
@@ -124,13 +124,13 @@ func unitOf(day logbook.View) string { return cmp.Or(day.Text("unit"), "main") }
 // writer assembles rows; what holds for the whole production is looked up once.
 type writer struct {
 	book      *logbook.Book
-	teller    *glance.Teller
+	teller    *glance.Summarizer
 	frameRate string
 	dropFrame bool
 }
 
 func writerOf(b *logbook.Book) *writer {
-	w := &writer{book: b, teller: glance.TellerOf(b)}
+	w := &writer{book: b, teller: glance.NewSummarizer(b)}
 	if p, ok := b.RecordOf(kinds.Production, b.Production()); ok {
 		w.frameRate, w.dropFrame = p.Text("frameRate"), p.Flag("dropFrame", false)
 	}
@@ -145,8 +145,8 @@ type setUp struct {
 	shots      map[logbook.ID]*shot           // by clip
 	times      map[logbook.ID]logbook.Millis  // of takes, once looked up
 	undecided  map[recordKey][]amend.Conflict // of records, once looked up
-	readings   []*lighting.Measurement
-	telling    *glance.Telling
+	readings   []*lighting.Reading
+	telling    *glance.SetUpSummary
 	deviations []deviation.Deviation
 }
 
@@ -165,7 +165,7 @@ func (w *writer) setUp(view logbook.View) []Row {
 	}
 	// Post asks what was off when it was shot: nothing ages after the last clip,
 	// and the bytes do not depend on when the document is made.
-	s.telling = w.teller.Tell(view, last)
+	s.telling = w.teller.Summarize(view, last)
 	s.readings, s.deviations = s.telling.Readings(), s.telling.Deviations()
 	rows := make([]Row, 0, len(s.clips))
 	for _, sh := range s.inOrder() {
@@ -190,7 +190,7 @@ func (w *writer) empty() *setUp {
 func (w *writer) lost(clip logbook.View) Row {
 	s := w.empty()
 	sh := s.shotOf(clip)
-	row := s.row(sh, logbook.View{}, &glance.ClipTold{Limits: []figure.Limits{}, Problem: "the set-up is not known"})
+	row := s.row(sh, logbook.View{}, &glance.ClipSummary{Limits: []figure.Limits{}, Problem: "the set-up is not known"})
 	row.Off.Missing = append(row.Off.Missing, "the set-up of this clip is not in the log")
 	return row
 }
@@ -207,7 +207,7 @@ func (s *setUp) inOrder() []*shot {
 	return shots
 }
 
-func (s *setUp) row(sh *shot, take logbook.View, told *glance.ClipTold) Row {
+func (s *setUp) row(sh *shot, take logbook.View, told *glance.ClipSummary) Row {
 	told = s.toldOf(take, told)
 	return Row{
 		Find: s.find(sh, take), Set: s.set(sh, told), Meant: meant(told), There: s.there(sh, take, told),

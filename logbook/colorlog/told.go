@@ -13,7 +13,7 @@ import (
 // toldOf is what was told of a clip, for one of its takes. A clip is told by its
 // first take; a later take of a series may have another white, and then what was
 // compared with the first one's aim is not said of it.
-func (s *setUp) toldOf(take logbook.View, c *glance.ClipTold) *glance.ClipTold {
+func (s *setUp) toldOf(take logbook.View, c *glance.ClipSummary) *glance.ClipSummary {
 	if take.ID.IsZero() {
 		return c
 	}
@@ -21,9 +21,9 @@ func (s *setUp) toldOf(take logbook.View, c *glance.ClipTold) *glance.ClipTold {
 	if !ok || c.White != nil && c.White.White == white.ID {
 		return c
 	}
-	w := setup.WhiteInForceOf(s.book, white)
+	w := setup.WhiteOf(s.book, white)
 	other := *c
-	other.White, other.Aim, other.OffAim = &w, setup.AimOfCamera(s.book, w, c.Aim.Camera), nil
+	other.White, other.Aim, other.OffAim = &w, setup.AimFor(s.book, w, c.Aim.Camera), nil
 	other.Lights = nil
 	for _, l := range c.Lights {
 		l.Cast = nil // was against the first white
@@ -34,7 +34,7 @@ func (s *setUp) toldOf(take logbook.View, c *glance.ClipTold) *glance.ClipTold {
 }
 
 // meant says what the white was and what this camera aims at.
-func meant(c *glance.ClipTold) Meant {
+func meant(c *glance.ClipSummary) Meant {
 	if c.White == nil {
 		return Meant{Problem: "no white was chosen", IntendedCast: figure.IntendedCast{From: "none"}}
 	}
@@ -46,7 +46,7 @@ func meant(c *glance.ClipTold) Meant {
 }
 
 // there says what was measured up to the start of the clip.
-func (s *setUp) there(sh *shot, take logbook.View, c *glance.ClipTold) There {
+func (s *setUp) there(sh *shot, take logbook.View, c *glance.ClipSummary) There {
 	t := There{Lights: []Light{}, Reference: c.Measured, IlluminanceLux: c.MeasuredLux}
 	if c.Measured != nil {
 		t.ReferenceFrom, t.Readings, t.AgeMinutes = c.MeasuredOrigin.Method, c.MeasuredOrigin.Records, c.MeasuredOrigin.AgeMinutes
@@ -67,7 +67,7 @@ func (s *setUp) there(sh *shot, take logbook.View, c *glance.ClipTold) There {
 }
 
 // gives is what follows for the picture of this camera.
-func (s *setUp) gives(sh *shot, c *glance.ClipTold) Gives {
+func (s *setUp) gives(sh *shot, c *glance.ClipSummary) Gives {
 	g := Gives{Cast: c.Cast, OffAim: c.OffAim, OffReference: c.OffReferenceCamera, RestsOn: c.RestsOn, Problem: c.Problem}
 	if g.Cast == nil {
 		g.Problem = cmp.Or(g.Problem, "the reference light is not known")

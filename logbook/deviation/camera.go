@@ -16,7 +16,7 @@ import (
 // Shot is one setting of one clip, with what it is judged by.
 type Shot struct {
 	Clip, camera, body logbook.View
-	setting            cameras.CameraSetting
+	setting            cameras.Setting
 	period             *setup.Period
 	takes              []logbook.View
 	White              colorimetry.CCTDuv // of the label, moved by what cards taught
@@ -43,7 +43,7 @@ func (s *finder) shotsOfClips() (all []*Shot) {
 		}
 		body, _ := s.Book().RecordOf(kinds.Body, clip.Ref("body"))
 		p, takes := s.PeriodOf(clip), s.TakesOf(clip)
-		for _, set := range append([]cameras.CameraSetting{cameras.ClipSetting(clip)}, cameras.ChangedSettings(clip)...) {
+		for _, set := range append([]cameras.Setting{cameras.ClipSetting(clip)}, cameras.ChangedSettings(clip)...) {
 			sh := &Shot{Clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
 			sh.cause = causeOf("dial", s.View().ID, camera.ID, body.ID, set.Key(), p.White.ID)
 			if body.Known() {

@@ -13,7 +13,7 @@ import (
 // tolerance, or data is missing or stale. Findings of one cause are one
 // deviation with a count.
 type Deviation struct {
-	Kind  string `json:"kind"`  // one of DeviationKinds
+	Kind  string `json:"kind"`  // one of Kinds
 	Cause string `json:"cause"` // equal causes are one deviation; stable between calls
 	Count int    `json:"count"` // how many takes, clips or lights show it
 	Words string `json:"words"` // one sentence
@@ -53,9 +53,9 @@ type Accepted struct {
 	At         time.Time    `json:"at"`
 }
 
-// DeviationScope picks what Deviations looks at: one set-up, one day, or
+// Scope picks what Deviations looks at: one set-up, one day, or
 // everything where both are zero.
-type DeviationScope struct{ SetUp, Day logbook.ID }
+type Scope struct{ SetUp, Day logbook.ID }
 
 // The kinds of deviations.
 const (
@@ -84,10 +84,10 @@ const (
 	NotLogged             = "not-logged"
 )
 
-// Deviations finds what is off in one set-up, in the set-ups of one day, or in
+// Of finds what is off in one set-up, in the set-ups of one day, or in
 // the whole production; then also references from records that belong to no
 // set-up. The work grows with the set-ups looked at.
-func Deviations(b *logbook.Book, scope DeviationScope, now logbook.Millis) []Deviation {
+func Of(b *logbook.Book, scope Scope, now logbook.Millis) []Deviation {
 	var setUps []logbook.View
 	switch {
 	case !scope.SetUp.IsZero():
@@ -104,11 +104,11 @@ func Deviations(b *logbook.Book, scope DeviationScope, now logbook.Millis) []Dev
 	for _, setUp := range setUps {
 		all = append(all, NewFinder(r.Read(setUp, now)).Deviations(acceptances)...)
 	}
-	if scope == (DeviationScope{}) {
+	if scope == (Scope{}) {
 		s := NewFinder(r.None(now))
 		all = append(all, s.joined(s.referencesElsewhere())...)
 	}
-	SortDeviations(all)
+	Sort(all)
 	return all
 }
 

@@ -343,9 +343,9 @@ func TestDeviationsByScope(t *testing.T) {
 	other := s.Add(kinds.Day, "number", "2", "date", `"2026-03-05"`)
 	s.Add(kinds.Note, "about", stage.Ref(logbook.ID{1: 1}), "text", `"where is this?"`)
 	b := s.Book()
-	stage.MustKinds(t, deviation.Deviations(b, deviation.DeviationScope{Day: s.Day}, stage.Minute(5)), "no-reading")
-	stage.MustKinds(t, deviation.Deviations(b, deviation.DeviationScope{Day: other}, stage.Minute(5)), "")
-	stage.MustKinds(t, deviation.Deviations(b, deviation.DeviationScope{}, stage.Minute(5)), "no-reading reference-leads-nowhere")
+	stage.MustKinds(t, deviation.Of(b, deviation.Scope{Day: s.Day}, stage.Minute(5)), "no-reading")
+	stage.MustKinds(t, deviation.Of(b, deviation.Scope{Day: other}, stage.Minute(5)), "")
+	stage.MustKinds(t, deviation.Of(b, deviation.Scope{}, stage.Minute(5)), "no-reading reference-leads-nowhere")
 }
 
 // Nothing that is shown may depend on the order in which edits arrived.
@@ -373,7 +373,7 @@ func TestDeviationsDoNotDependOnTheOrderOfEdits(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		if got := deviation.Deviations(b, deviation.DeviationScope{SetUp: s.SetUp}, stage.Minute(30)); !reflect.DeepEqual(got, want) {
+		if got := deviation.Of(b, deviation.Scope{SetUp: s.SetUp}, stage.Minute(30)); !reflect.DeepEqual(got, want) {
 			t.Fatalf("seed %d: got %s, want %s", seed, stage.KindWords(got), stage.KindWords(want))
 		}
 	}

@@ -24,21 +24,21 @@ type sighting struct {
 	accepted *Accepted
 }
 
-// DeviationKinds lists the kinds in the order in which causes are named: of
+// Kinds lists the kinds in the order in which causes are named: of
 // several findings of one cause the first of these gives the deviation its name.
-var DeviationKinds = []string{
+var Kinds = []string{
 	SettingOffAim, AutomaticWhite, SettingNotOnBody, NoSettings, AimNotReachable,
 	CamerasDiffer, TakesDiffer, SetUpsDiffer, SettingsCarriedOver, LightOffReference, LightOffOwnColor, LightDrifted, MixDrifted, MixDisagrees, LightLeaving, ReadingStale,
 	NoWhite, WhiteUnresolved, NoReading, NoChart, TakeNumberTwice, NotLogged, ReferenceLeadsNowhere,
 }
 
 func kindOrder(kind string) int {
-	for i, k := range DeviationKinds {
+	for i, k := range Kinds {
 		if k == kind {
 			return i
 		}
 	}
-	return len(DeviationKinds)
+	return len(Kinds)
 }
 
 // joined makes one deviation of all findings of one cause that are accepted by the
@@ -119,7 +119,7 @@ func (s *finder) deviation(group []sighting) Deviation {
 	if where := s.takeWords(takes); where != "" {
 		d.Words += " (" + where + ")"
 	}
-	for _, kind := range DeviationKinds {
+	for _, kind := range Kinds {
 		if f, ok := worst[kind]; ok && kind != main {
 			d.Also = append(d.Also, f.Finding)
 		}
@@ -144,9 +144,9 @@ func (s *finder) takeWords(takes []logbook.View) string {
 	return "takes " + strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
 }
 
-// SortDeviations puts open ones before accepted ones, the greatest excess first,
+// Sort puts open ones before accepted ones, the greatest excess first,
 // and what is only missing after what is off.
-func SortDeviations(all []Deviation) {
+func Sort(all []Deviation) {
 	sort.SliceStable(all, func(i, j int) bool {
 		a, b := &all[i], &all[j]
 		if (a.Accepted == nil) != (b.Accepted == nil) {

@@ -14,7 +14,7 @@ func (s *finder) leaving() (all []sighting) {
 		return nil
 	}
 	for _, light := range s.Lights() {
-		if !lighting.LightIsOn(light) || lighting.LightIntent(light) == "leave" {
+		if !lighting.IsOn(light) || lighting.Intent(light) == "leave" {
 			continue
 		}
 		m := s.Reading(s.Current(), light.ID)
@@ -36,7 +36,7 @@ func (s *finder) leaving() (all []sighting) {
 	return all
 }
 
-func (s *finder) leavingWords(f *sighting, name string, t *setup.DriftTold) {
+func (s *finder) leavingWords(f *sighting, name string, t *setup.Drift) {
 	left := figure.RoundTo(t.LeavesAt.Sub(t.Until).Minutes(), 0)
 	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, figure.ClockIn(*t.LeavesAt, t.Zone), t.Course)
 	f.Value = &figure.Size{Minutes: &left}

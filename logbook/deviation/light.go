@@ -13,7 +13,7 @@ import (
 
 func (s *finder) lightFindings() (all []sighting) {
 	for _, light := range s.Lights() {
-		if !lighting.LightIsOn(light) {
+		if !lighting.IsOn(light) {
 			continue
 		}
 		for _, p := range s.Periods() {
@@ -36,20 +36,20 @@ func (s *finder) lightFindings() (all []sighting) {
 	return all
 }
 
-func (s *finder) lightSighting(kind string, light logbook.View, m *lighting.Measurement, p *setup.Period) sighting {
+func (s *finder) lightSighting(kind string, light logbook.View, m *lighting.Reading, p *setup.Period) sighting {
 	f := sighting{cause: causeOf(kind, light.ID, p.White.ID), takes: p.Takes, subjects: []logbook.ID{light.ID}, one: light.ID}
 	f.Kind = kind
 	return f
 }
 
 // lightOff judges a light by what is intended with it.
-func (s *finder) lightOff(light logbook.View, m *lighting.Measurement, p *setup.Period) (sighting, bool) {
+func (s *finder) lightOff(light logbook.View, m *lighting.Reading, p *setup.Period) (sighting, bool) {
 	limits := s.RoleLimits(light)
 	var d figure.Difference
-	var against []*lighting.Measurement
+	var against []*lighting.Reading
 	f := s.lightSighting(LightOffReference, light, m, p)
 	name := light.Text("name")
-	switch lighting.LightIntent(light) {
+	switch lighting.Intent(light) {
 	case "match":
 		if p.Reference == nil {
 			return f, false
@@ -77,13 +77,13 @@ func (s *finder) lightOff(light logbook.View, m *lighting.Measurement, p *setup.
 	if f.Kind == LightOffReference {
 		against = s.ReferenceReadings(p)
 	} else if v, ok := s.Book().RecordOf(kinds.Reading, f.ComparedWith.Record); ok {
-		against = append(against, lighting.MeasurementOf(s.Book(), v))
+		against = append(against, lighting.Read(s.Book(), v))
 	}
 	f.Words += s.FloorWords(limit, m, against...)
 	return f, true
 }
 
-func (s *finder) drifted(light logbook.View, m *lighting.Measurement, p *setup.Period) (sighting, bool) {
+func (s *finder) drifted(light logbook.View, m *lighting.Reading, p *setup.Period) (sighting, bool) {
 	d, since, ok := s.MovedSince(light, m, p)
 	if !ok {
 		return sighting{}, false
@@ -109,7 +109,7 @@ func (s *finder) drifted(light logbook.View, m *lighting.Measurement, p *setup.P
 // stale judges the reading of a light at every take, and now while somebody works
 // in the set-up.
 func (s *finder) stale(light logbook.View) (all []sighting) {
-	if lighting.LightIntent(light) == "leave" && s.View().Ref("referenceLight") != light.ID {
+	if lighting.Intent(light) == "leave" && s.View().Ref("referenceLight") != light.ID {
 		return nil
 	}
 	for _, at := range s.Moments() {

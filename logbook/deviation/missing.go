@@ -38,7 +38,7 @@ func (s *finder) noReading() (all []sighting) {
 	var without []logbook.View
 	reference := s.View().Ref("referenceLight")
 	for _, light := range s.Lights() {
-		if lighting.LightIsOn(light) && (lighting.LightIntent(light) != "leave" || light.ID == reference) && s.Reading(s.Current(), light.ID) == nil {
+		if lighting.IsOn(light) && (lighting.Intent(light) != "leave" || light.ID == reference) && s.Reading(s.Current(), light.ID) == nil {
 			without = append(without, light)
 		}
 	}

@@ -13,7 +13,7 @@ import (
 // mixFindings: the newest reading of everything at each position against the sum,
 // and the mix against what it was when the white was chosen.
 func (s *finder) mixFindings() (all []sighting) {
-	newest := map[string]*lighting.Measurement{}
+	newest := map[string]*lighting.Reading{}
 	for _, m := range s.Readings() {
 		if m.Plain() && m.Of == "everything" && m.Color != nil {
 			newest[m.Position] = m

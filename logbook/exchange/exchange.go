@@ -6,9 +6,9 @@ import (
 	"evenwhite/logbook"
 )
 
-// An ExchangeRequest is what a device says in one exchange: what it brings, and
+// An Request is what a device says in one exchange: what it brings, and
 // from where on it wants to be told.
-type ExchangeRequest struct {
+type Request struct {
 	// Run is the run of the service as the device last heard it; zero at first.
 	Run logbook.Line
 	// Cursor is the device's place in this log; "" at first.
@@ -24,9 +24,9 @@ type ExchangeRequest struct {
 	Whole bool
 }
 
-// An ExchangeAnswer is what the service says. A device moves on only when it has
+// An Answer is what the service says. A device moves on only when it has
 // stored the edits and the cursor together.
-type ExchangeAnswer struct {
+type Answer struct {
 	Run      logbook.Line // unknown to the device: what it thought the service held is void
 	Identity logbook.Line // of the log
 	Now      logbook.Millis
@@ -67,7 +67,7 @@ func (p *Peer) Place() (string, error) {
 
 // Exchange takes what a device brings and tells it what it lacks. Repeating an
 // exchange, or losing its answer, does no harm.
-func (p *Peer) Exchange(req ExchangeRequest, via logbook.ID, now logbook.Millis) (ExchangeAnswer, error) {
+func (p *Peer) Exchange(req Request, via logbook.ID, now logbook.Millis) (Answer, error) {
 	out, from, err := p.receive(&req, via, now)
 	if err != nil || out.Reset {
 		return out, err
@@ -83,7 +83,7 @@ func (p *Peer) Exchange(req ExchangeRequest, via logbook.ID, now logbook.Millis)
 }
 
 // ExchangeRows is Exchange for an answer in rows: its edits are the passages.
-func (p *Peer) ExchangeRows(req ExchangeRequest, via logbook.ID, now logbook.Millis) (ExchangeAnswer, []*Passage, error) {
+func (p *Peer) ExchangeRows(req Request, via logbook.ID, now logbook.Millis) (Answer, []*Passage, error) {
 	out, from, err := p.receive(&req, via, now)
 	if err != nil || out.Reset {
 		return out, nil, err
@@ -94,7 +94,7 @@ func (p *Peer) ExchangeRows(req ExchangeRequest, via logbook.ID, now logbook.Mil
 
 // receive takes what a device brings. It returns the beginning of an answer, whole
 // where it is a reset, and the place from which the device is to be told more.
-func (p *Peer) receive(req *ExchangeRequest, via logbook.ID, now logbook.Millis) (out ExchangeAnswer, from cursor, err error) {
+func (p *Peer) receive(req *Request, via logbook.ID, now logbook.Millis) (out Answer, from cursor, err error) {
 	if len(req.Edits) > MaxPush {
 		return out, from, fmt.Errorf("%w: edits has %d items; allowed are at most %d", logbook.ErrRequest, len(req.Edits), MaxPush)
 	}
@@ -102,13 +102,13 @@ func (p *Peer) receive(req *ExchangeRequest, via logbook.ID, now logbook.Millis)
 	if err != nil {
 		return out, from, err
 	}
-	out = ExchangeAnswer{Run: p.Run(), Identity: from.identity, Now: now, Reset: reset}
+	out = Answer{Run: p.Run(), Identity: from.identity, Now: now, Reset: reset}
 	if out.Answers, err = p.Push(req.Edits, via, now); err != nil {
-		return ExchangeAnswer{}, from, err
+		return Answer{}, from, err
 	}
 	if reset || req.Run != p.Run() {
 		if out.List, err = p.Ranges(); err != nil {
-			return ExchangeAnswer{}, from, err
+			return Answer{}, from, err
 		}
 	}
 	if reset {
@@ -156,7 +156,7 @@ func pullLimit(asked int) int {
 
 // pull adds the edits after a place to the answer, leaving out what the device
 // has, until its limit is reached.
-func (p *Peer) pull(at cursor, out *ExchangeAnswer, has func(logbook.Dot) bool, limit int) error {
+func (p *Peer) pull(at cursor, out *Answer, has func(logbook.Dot) bool, limit int) error {
 	limit = pullLimit(limit)
 	sent, scanned := 0, 0
 	for sent < limit && scanned < scanBytes {

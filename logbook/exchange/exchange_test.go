@@ -33,9 +33,9 @@ func newDevice(t *testing.T, n int) *device {
 	return &device{t: t, id: logtest.ID(60 + n), held: map[logbook.Dot]*logbook.Edit{}}
 }
 
-func (d *device) exchange(l *exchange.Peer, limit int, edits ...*logbook.Edit) exchange.ExchangeAnswer {
+func (d *device) exchange(l *exchange.Peer, limit int, edits ...*logbook.Edit) exchange.Answer {
 	d.t.Helper()
-	a, err := l.Exchange(exchange.ExchangeRequest{Run: d.run, Cursor: d.at, Have: d.have, Edits: edits, Limit: limit}, d.id, 1000)
+	a, err := l.Exchange(exchange.Request{Run: d.run, Cursor: d.at, Have: d.have, Edits: edits, Limit: limit}, d.id, 1000)
 	if err != nil {
 		d.t.Fatal(err)
 	}
@@ -156,12 +156,12 @@ func TestExchange(t *testing.T) {
 		foreign := logtest.ClipEdit(1, 1, "lens", `"50 mm"`)
 		foreign.Production = logtest.ID(99)
 		for name, c := range map[string]struct {
-			req  exchange.ExchangeRequest
+			req  exchange.Request
 			want string
 		}{
-			"a cursor":   {exchange.ExchangeRequest{Cursor: "x"}, "cursor is"},
-			"production": {exchange.ExchangeRequest{Edits: []*logbook.Edit{foreign}}, "has production"},
-			"too many":   {exchange.ExchangeRequest{Edits: make([]*logbook.Edit, 501)}, "allowed are at most 500"},
+			"a cursor":   {exchange.Request{Cursor: "x"}, "cursor is"},
+			"production": {exchange.Request{Edits: []*logbook.Edit{foreign}}, "has production"},
+			"too many":   {exchange.Request{Edits: make([]*logbook.Edit, 501)}, "allowed are at most 500"},
 		} {
 			if _, err := l.Exchange(c.req, logtest.ID(60), 1); !errors.Is(err, logbook.ErrRequest) || !strings.Contains(err.Error(), c.want) {
 				t.Errorf("%s: got %v, want %q", name, err, c.want)

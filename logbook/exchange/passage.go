@@ -109,7 +109,7 @@ func (h *passages) keep(key passageKey, s *heldPassage) {
 
 // pullRows finds the passages after a place, leaving out what the device brought or
 // has, until the limit of the request is reached.
-func (p *Peer) pullRows(from cursor, req *ExchangeRequest, out *ExchangeAnswer) ([]*Passage, error) {
+func (p *Peer) pullRows(from cursor, req *Request, out *Answer) ([]*Passage, error) {
 	head, err := p.Head()
 	if err != nil {
 		return nil, err

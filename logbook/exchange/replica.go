@@ -88,12 +88,12 @@ func (r *Replica) Hold(e *logbook.Edit) {
 
 // Request says what to send to the log that was last met at an address; zero for
 // an address that is met for the first time.
-func (r *Replica) Request(log logbook.Line) ExchangeRequest {
+func (r *Replica) Request(log logbook.Line) Request {
 	known, ok := r.logs[log]
 	if !ok {
-		return ExchangeRequest{}
+		return Request{}
 	}
-	req := ExchangeRequest{Run: known.run, Cursor: known.cursor, Edits: r.lackedBy(known)}
+	req := Request{Run: known.run, Cursor: known.cursor, Edits: r.lackedBy(known)}
 	sort.Slice(req.Edits, func(i, j int) bool { return req.Edits[i].Dot.Less(req.Edits[j].Dot) })
 	req.Edits = req.Edits[:pushable(req.Edits)]
 	if known.catching {
@@ -161,7 +161,7 @@ func pushable(edits []*logbook.Edit) int {
 
 // Take stores an answer and returns the log that gave it, and whether there is
 // more to exchange with it.
-func (r *Replica) Take(a ExchangeAnswer) (log logbook.Line, more bool) {
+func (r *Replica) Take(a Answer) (log logbook.Line, more bool) {
 	known, ok := r.logs[a.Identity]
 	if !ok {
 		known = &knownLog{holds: logbook.Ranges{}, contested: map[logbook.Dot]bool{}}

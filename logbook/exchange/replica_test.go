@@ -47,7 +47,7 @@ func TestReplica(t *testing.T) {
 	})
 	for how, give := range map[string]func(*exchange.Replica, *logbook.Edit){
 		"by a log": func(r *exchange.Replica, e *logbook.Edit) {
-			r.Take(exchange.ExchangeAnswer{Edits: []*logbook.Edit{e}, List: logbook.Ranges{}})
+			r.Take(exchange.Answer{Edits: []*logbook.Edit{e}, List: logbook.Ranges{}})
 		},
 		"by a bundle": func(r *exchange.Replica, e *logbook.Edit) { r.Hold(e) },
 	} {
@@ -111,7 +111,7 @@ func TestReplica(t *testing.T) {
 			t.Fatal(err)
 		}
 		log, _ := r.Take(a)
-		r.Take(exchange.ExchangeAnswer{Run: logtest.Line(8), Identity: log, List: logbook.Ranges{}, Reset: true, More: true, Cursor: a.Cursor})
+		r.Take(exchange.Answer{Run: logtest.Line(8), Identity: log, List: logbook.Ranges{}, Reset: true, More: true, Cursor: a.Cursor})
 		for page, more := range []bool{true, true, false} {
 			held := logbook.Ranges{}
 			for d := range r.AllEdits() {
@@ -120,7 +120,7 @@ func TestReplica(t *testing.T) {
 			if req := r.Request(log); req.Have == nil || !req.Have.Covers(held) || !held.Covers(req.Have) {
 				t.Errorf("page %d: it says that it holds %v, want %v", page, req.Have, held)
 			}
-			r.Take(exchange.ExchangeAnswer{
+			r.Take(exchange.Answer{
 				Run: logtest.Line(8), Identity: log, More: more, Edits: []*logbook.Edit{logtest.ClipEdit(4, uint64(page)+1, "lens", `"35 mm"`)},
 			})
 		}

@@ -49,7 +49,7 @@ func BenchmarkRows(b *testing.B) {
 		var texts [][]byte
 		from := cpuTime()
 		for _, edits := range pushes {
-			q := exchange.ExchangeRequest{Edits: edits}
+			q := exchange.Request{Edits: edits}
 			text, err := q.Rows(known)
 			if err != nil {
 				b.Fatal(err)

@@ -12,7 +12,7 @@ import (
 // the log surely holds (Replica.Shared); where it is nil, and where the request asks
 // for whole rows because the log answered with ErrRecords, every record is written.
 // It fails where an edit has no canonical bytes.
-func (q *ExchangeRequest) Rows(known func(logbook.Dot) (logbook.RecordRef, bool)) ([]byte, error) {
+func (q *Request) Rows(known func(logbook.Dot) (logbook.RecordRef, bool)) ([]byte, error) {
 	out := strconv.AppendInt([]byte(`["rows",`), rowsForm, 10)
 	out = append(out, "]\n"...)
 	if q.Run != (logbook.Line{}) {
@@ -128,8 +128,8 @@ func (r *rowsReader) ranges(into *logbook.Ranges) {
 // ReadRequestRows reads a request in the rows form. held finds the records of edits
 // that the log holds. Errors wrap ErrRows, ErrForm, or ErrRecords where the request
 // must be sent with every record written.
-func ReadRequestRows(text []byte, production logbook.ID, held func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error)) (ExchangeRequest, error) {
-	var q ExchangeRequest
+func ReadRequestRows(text []byte, production logbook.ID, held func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error)) (Request, error) {
+	var q Request
 	r := newRowsReader(production, MaxPush)
 	err := r.readRows(string(text), func(name string) bool {
 		switch name {
@@ -159,14 +159,14 @@ func ReadRequestRows(text []byte, production logbook.ID, held func([]logbook.Dot
 		return true
 	})
 	if err != nil {
-		return ExchangeRequest{}, err
+		return Request{}, err
 	}
 	q.Edits, err = r.whole(held)
 	return q, err
 }
 
 // RowsBefore writes what of an answer stands before its edits.
-func (a *ExchangeAnswer) RowsBefore() []byte {
+func (a *Answer) RowsBefore() []byte {
 	out := strconv.AppendInt([]byte(`["rows",`), rowsForm, 10)
 	out = append(out, "]\n"...)
 	out = appendNamed(out, "run", a.Run.String())
@@ -202,7 +202,7 @@ func follows(a, first logbook.Answer, n int) bool {
 }
 
 // RowsAfter writes the last row of an answer that tells so many edits.
-func (a *ExchangeAnswer) RowsAfter(edits int) []byte {
+func (a *Answer) RowsAfter(edits int) []byte {
 	out := strconv.AppendInt([]byte(`["end",`), int64(edits), 10)
 	out = append(logbook.AppendText(append(out, ','), a.Cursor), ',')
 	return append(strconv.AppendBool(out, a.More), "]\n"...)
@@ -211,8 +211,8 @@ func (a *ExchangeAnswer) RowsAfter(edits int) []byte {
 // ReadAnswerRows reads an answer in the rows form. held finds the records of edits
 // that the device holds. Errors wrap ErrRows, ErrForm, or ErrRecords where the device
 // must ask for whole rows.
-func ReadAnswerRows(text []byte, production logbook.ID, held func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error)) (ExchangeAnswer, error) {
-	var a ExchangeAnswer
+func ReadAnswerRows(text []byte, production logbook.ID, held func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error)) (Answer, error) {
+	var a Answer
 	r := newRowsReader(production, mostRowEdits)
 	err := r.readRows(string(text), func(name string) bool {
 		switch name {
@@ -255,7 +255,7 @@ func ReadAnswerRows(text []byte, production logbook.ID, held func([]logbook.Dot)
 		err = rowError(r.row, "run and log are not told above")
 	}
 	if err != nil {
-		return ExchangeAnswer{}, err
+		return Answer{}, err
 	}
 	a.Edits, err = r.whole(held)
 	return a, err
@@ -270,7 +270,7 @@ func (r *rowsReader) boolean() bool {
 }
 
 // answers reads what became of edits that run on in one line.
-func (r *rowsReader) answers(a *ExchangeAnswer, outcome string) {
+func (r *rowsReader) answers(a *Answer, outcome string) {
 	r.next("the line")
 	line := r.lineText("the line")
 	r.next("the first n")

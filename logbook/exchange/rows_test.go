@@ -66,7 +66,7 @@ func TestRowsOfRequests(t *testing.T) {
 		edits := drawEdits(t)
 		cut := rapid.IntRange(0, len(edits)).Draw(t, "held before")
 		known, held := heldOf(edits[:cut])
-		q := exchange.ExchangeRequest{
+		q := exchange.Request{
 			Run: logtest.Line(5), Cursor: "a \"cursor\"", Limit: 7, Have: logbook.Ranges{logtest.Line(1): {{From: 1, To: 4}, {From: 7, To: 7}}},
 			Edits: edits[cut:],
 		}
@@ -137,7 +137,7 @@ func corrections() []*logbook.Edit {
 
 func rowsOfCorrections(t *testing.T) []byte {
 	t.Helper()
-	q := exchange.ExchangeRequest{Edits: corrections()}
+	q := exchange.Request{Edits: corrections()}
 	nothing, _ := heldOf(nil)
 	text, err := q.Rows(nothing)
 	if err != nil {
@@ -151,7 +151,7 @@ func TestRowsLeaveOutWhatIsHeld(t *testing.T) {
 	later := *made
 	later.Dot, later.Set = logtest.Dot(2, 1), []logbook.Change{{Field: "lens", Value: `"35 mm"`, Over: []logbook.Dot{made.Dot}}}
 	known, held := heldOf([]*logbook.Edit{made})
-	q := exchange.ExchangeRequest{Edits: []*logbook.Edit{&later}}
+	q := exchange.Request{Edits: []*logbook.Edit{&later}}
 	text, err := q.Rows(known)
 	if err != nil {
 		t.Fatal(err)
@@ -178,7 +178,7 @@ func TestRowsLeaveOutWhatIsHeld(t *testing.T) {
 	t.Run("and a dot of another record is no reason to leave it out", func(t *testing.T) {
 		stray := later
 		stray.Record = logtest.ID(9)
-		q := exchange.ExchangeRequest{Edits: []*logbook.Edit{&stray}}
+		q := exchange.Request{Edits: []*logbook.Edit{&stray}}
 		text, err := q.Rows(known)
 		if err != nil {
 			t.Fatal(err)
@@ -253,7 +253,7 @@ func TestRowsThatCannotBeReadAreRefusedInWords(t *testing.T) {
 }
 
 func TestRowsOfAnswers(t *testing.T) {
-	a := exchange.ExchangeAnswer{
+	a := exchange.Answer{
 		Run: logtest.Line(1), Identity: logtest.Line(2), Now: 1234, Cursor: "the end", More: true, List: logbook.Ranges{logtest.Line(3): {{From: 1, To: 9}}},
 		Answers: []logbook.Answer{
 			{Dot: logtest.Dot(4, 1), Outcome: logbook.AnswerTaken}, {Dot: logtest.Dot(4, 2), Outcome: logbook.AnswerTaken},
@@ -284,7 +284,7 @@ func TestRowsOfAnswers(t *testing.T) {
 		}
 	}
 	t.Run("an empty list is told", func(t *testing.T) {
-		a := exchange.ExchangeAnswer{Run: logtest.Line(1), Identity: logtest.Line(2), List: logbook.Ranges{}}
+		a := exchange.Answer{Run: logtest.Line(1), Identity: logtest.Line(2), List: logbook.Ranges{}}
 		read, err := exchange.ReadAnswerRows(append(a.RowsBefore(), a.RowsAfter(0)...), logtest.Production, nil)
 		if err != nil || read.List == nil {
 			t.Errorf("got %+v and %v", read, err)
@@ -298,7 +298,7 @@ func TestRowsOfAnswers(t *testing.T) {
 }
 
 func FuzzRequestRows(f *testing.F) {
-	q := exchange.ExchangeRequest{
+	q := exchange.Request{
 		Run: logtest.Line(1), Cursor: "x", Limit: 9, Have: logbook.Ranges{logtest.Line(2): {{From: 1, To: 2}}}, Edits: corrections(),
 	}
 	nothing, _ := heldOf(nil)
@@ -321,7 +321,7 @@ func FuzzRequestRows(f *testing.F) {
 				good = append(good, e)
 			}
 		}
-		q := exchange.ExchangeRequest{Edits: good}
+		q := exchange.Request{Edits: good}
 		again, err := q.Rows(nil)
 		if err != nil {
 			t.Fatal(err)
@@ -334,7 +334,7 @@ func FuzzRequestRows(f *testing.F) {
 }
 
 func FuzzAnswerRows(f *testing.F) {
-	a := exchange.ExchangeAnswer{
+	a := exchange.Answer{
 		Run: logtest.Line(1), Identity: logtest.Line(2), List: logbook.Ranges{logtest.Line(3): {{From: 1, To: 2}}},
 		Answers: []logbook.Answer{{Dot: logtest.Dot(3, 3), Outcome: logbook.AnswerRefused, Reason: "why"}},
 	}
@@ -357,12 +357,12 @@ func FuzzAnswerRows(f *testing.F) {
 // inRows is Peer.Exchange with request and answer sent in rows, as a device does it:
 // where a record is missing on either side, wanted is called and every record is
 // written.
-func inRows(l *exchange.Peer, r *exchange.Replica, met logbook.Line, wanted func()) func(exchange.ExchangeRequest, logbook.ID, logbook.Millis) (exchange.ExchangeAnswer, error) {
-	return func(q exchange.ExchangeRequest, via logbook.ID, now logbook.Millis) (exchange.ExchangeAnswer, error) {
+func inRows(l *exchange.Peer, r *exchange.Replica, met logbook.Line, wanted func()) func(exchange.Request, logbook.ID, logbook.Millis) (exchange.Answer, error) {
+	return func(q exchange.Request, via logbook.ID, now logbook.Millis) (exchange.Answer, error) {
 		for known := r.Shared(met); ; known = nil {
 			text, err := q.Rows(known)
 			if err != nil {
-				return exchange.ExchangeAnswer{}, err
+				return exchange.Answer{}, err
 			}
 			read, err := exchange.ReadRequestRows(text, l.Production(), l.Records)
 			if errors.Is(err, exchange.ErrRecords) && known != nil {
@@ -370,11 +370,11 @@ func inRows(l *exchange.Peer, r *exchange.Replica, met logbook.Line, wanted func
 				continue
 			}
 			if err != nil {
-				return exchange.ExchangeAnswer{}, err
+				return exchange.Answer{}, err
 			}
 			a, told, err := l.ExchangeRows(read, via, now)
 			if err != nil {
-				return exchange.ExchangeAnswer{}, err
+				return exchange.Answer{}, err
 			}
 			a, err = exchange.ReadAnswerRows(joined(a, told), l.Production(), r.Records)
 			if !errors.Is(err, exchange.ErrRecords) || q.Whole {
@@ -386,7 +386,7 @@ func inRows(l *exchange.Peer, r *exchange.Replica, met logbook.Line, wanted func
 	}
 }
 
-func joined(a exchange.ExchangeAnswer, told []*exchange.Passage) []byte {
+func joined(a exchange.Answer, told []*exchange.Passage) []byte {
 	text, edits := a.RowsBefore(), 0
 	for _, p := range told {
 		text, edits = append(text, p.Rows...), edits+p.Edits

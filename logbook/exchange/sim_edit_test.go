@@ -159,7 +159,7 @@ func settleOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
 		if err != nil {
 			panic(err)
 		}
-		drafts, _ := amend.AnswerTwin(b, c.Record, other, amend.TwinTwo) // none where one is struck out
+		drafts, _ := amend.Answer(b, c.Record, other, amend.TwinTwo) // none where one is struck out
 		return drafts, "twins answered at odds are two"
 	default:
 		change = logbook.Replace(v, c.Field, c.Heads[d.pick(len(c.Heads))].Value)
@@ -180,7 +180,7 @@ func answerOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
 		}
 		first, second = takes[d.pick(len(takes))].ID, takes[d.pick(len(takes))].ID
 	}
-	drafts, err := amend.AnswerTwin(b, first, second, answer)
+	drafts, err := amend.Answer(b, first, second, answer)
 	if err != nil {
 		return nil, ""
 	}

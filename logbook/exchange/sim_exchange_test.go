@@ -120,7 +120,7 @@ func (s *sim) exchange(p *simPhone, i int, how exchanging) (words string, more b
 }
 
 // answered notes what a server said that it holds.
-func (s *sim) answered(srv *simServer, req exchange.ExchangeRequest, a exchange.ExchangeAnswer) {
+func (s *sim) answered(srv *simServer, req exchange.Request, a exchange.Answer) {
 	for n, answer := range a.Answers {
 		if answer.Outcome != logbook.AnswerLater {
 			srv.must[answer.Dot] = true

@@ -176,16 +176,16 @@ func answerEverything(t *testing.T, seed uint64, b *logbook.Book, a *anything) {
 		}
 	}
 	answerColors(marshal, b, a)
-	marshal("deviations", deviation.Deviations(b, deviation.DeviationScope{}, stage.Minute(200)))
+	marshal("deviations", deviation.Of(b, deviation.Scope{}, stage.Minute(200)))
 	for _, day := range a.ids[kinds.Day] {
-		marshal("deviations of a day", deviation.Deviations(b, deviation.DeviationScope{Day: day}, stage.Minute(200)))
+		marshal("deviations of a day", deviation.Of(b, deviation.Scope{Day: day}, stage.Minute(200)))
 	}
 	for _, setUp := range a.ids[kinds.SetUp] {
 		if n, err := glance.Now(b, setUp, stage.Minute(200)); err == nil {
 			marshal("now", n)
 		}
 		for _, camera := range a.ids[kinds.Camera] {
-			if m, err := advice.AnswerMatch(b, advice.Match{SetUp: setUp, Camera: camera}, stage.Minute(200)); err == nil {
+			if m, err := advice.Match(b, advice.MatchQuery{SetUp: setUp, Camera: camera}, stage.Minute(200)); err == nil {
 				marshal("match", m)
 			}
 		}
@@ -193,7 +193,7 @@ func answerEverything(t *testing.T, seed uint64, b *logbook.Book, a *anything) {
 		if !ok {
 			continue
 		}
-		tell := glance.Tell(b, view, stage.Minute(200))
+		tell := glance.Summarize(b, view, stage.Minute(200))
 		for _, clip := range b.Referring(kinds.Clip, "setUp", view.ID) {
 			marshal("a clip", tell.Clip(clip))
 		}

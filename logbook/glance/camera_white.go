@@ -19,15 +19,15 @@ type cameraWhite struct {
 	dialled bool   // a dial names the white
 	planned bool   // the setting was not used yet
 	shown   *figure.Shown
-	learnt  *cameras.CameraError // counted in
-	problem string               // why there is no white
+	learnt  *cameras.Error // counted in
+	problem string         // why there is no white
 	words   string
 	white   colorimetry.CCTDuv
 	xy      colorimetry.XY
 }
 
 // whiteOfCamera finds a camera's white, as far as the log tells.
-func (s *teller) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhite {
+func (s *overview) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
 	set, body, _, ok := cameras.LatestSetting(s.Book(), s.View(), camera)
 	if w.planned = !ok; !ok {

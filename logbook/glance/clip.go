@@ -11,13 +11,13 @@ import (
 	"evenwhite/logbook/setup"
 )
 
-// ClipTold is what was set, meant and there for one clip, and what it gives.
-type ClipTold struct {
+// ClipSummary is what was set, meant and there for one clip, and what it gives.
+type ClipSummary struct {
 	Setting cameras.Dialled // as typed, with the white of its label
 	Caveats []string        // what the label's white assumes
 	Problem string          // why there is no label white
-	White   *setup.WhiteInForce
-	Aim     setup.AimOf
+	White   *setup.White
+	Aim     setup.Aim
 	// Measured is the reference light, else the mix, as last measured at the
 	// clip's time; Reference is what lamps are judged against: the white.
 	Measured       *figure.Chromaticity
@@ -35,37 +35,37 @@ type ClipTold struct {
 	Limits             []figure.Limits
 }
 
-// A Telling reads one set-up once, for telling its clips.
-type Telling struct {
-	s          *teller
+// A SetUpSummary reads one set-up once, for telling its clips.
+type SetUpSummary struct {
+	s          *overview
 	first      map[logbook.ID]*deviation.Shot // by clip: its setting at the start
 	beside     map[logbook.ID]*deviation.Shot // by clip: the reference camera's shot in the same take
 	lights     map[logbook.Millis]lightThere
 	deviations []deviation.Deviation
 }
 
-// Tell reads a set-up.
-func Tell(b *logbook.Book, setUp logbook.View, now logbook.Millis) *Telling {
-	return TellerOf(b).Tell(setUp, now)
+// Summarize reads a set-up.
+func Summarize(b *logbook.Book, setUp logbook.View, now logbook.Millis) *SetUpSummary {
+	return NewSummarizer(b).Summarize(setUp, now)
 }
 
-// A Teller tells several set-ups of a book, which must not change meanwhile.
-type Teller struct {
+// A Summarizer tells several set-ups of a book, which must not change meanwhile.
+type Summarizer struct {
 	reader      *setup.Reader
 	acceptances []deviation.Acceptance
 }
 
-// TellerOf makes a teller.
-func TellerOf(b *logbook.Book) *Teller {
-	return &Teller{setup.NewReader(b), deviation.AcceptancesOf(b)}
+// NewSummarizer makes a teller.
+func NewSummarizer(b *logbook.Book) *Summarizer {
+	return &Summarizer{setup.NewReader(b), deviation.AcceptancesOf(b)}
 }
 
-// Tell reads a set-up.
-func (r *Teller) Tell(setUp logbook.View, now logbook.Millis) *Telling {
+// Summarize reads a set-up.
+func (r *Summarizer) Summarize(setUp logbook.View, now logbook.Millis) *SetUpSummary {
 	s := r.reader.Read(setUp, now)
 	f := deviation.NewFinder(s)
-	t := &Telling{s: tellerOf(s), first: map[logbook.ID]*deviation.Shot{}, beside: map[logbook.ID]*deviation.Shot{}, lights: map[logbook.Millis]lightThere{}, deviations: f.Deviations(r.acceptances)}
-	deviation.SortDeviations(t.deviations)
+	t := &SetUpSummary{s: overviewOf(s), first: map[logbook.ID]*deviation.Shot{}, beside: map[logbook.ID]*deviation.Shot{}, lights: map[logbook.Millis]lightThere{}, deviations: f.Deviations(r.acceptances)}
+	deviation.Sort(t.deviations)
 	shots := f.Shots()
 	reference := f.OfReferenceCamera(shots)
 	for _, sh := range shots {
@@ -79,26 +79,26 @@ func (r *Teller) Tell(setUp logbook.View, now logbook.Millis) *Telling {
 
 // WhiteOfTake returns the white record in force at a take of the set-up; ok is
 // false where there is none.
-func (t *Telling) WhiteOfTake(take logbook.View) (white logbook.View, ok bool) {
+func (t *SetUpSummary) WhiteOfTake(take logbook.View) (white logbook.View, ok bool) {
 	white = t.s.WhiteOf(take)
 	return white, white.Known()
 }
 
 // Readings are those of the set-up that count, oldest first.
-func (t *Telling) Readings() []*lighting.Measurement { return t.s.Readings() }
+func (t *SetUpSummary) Readings() []*lighting.Reading { return t.s.Readings() }
 
 // Deviations are those of the set-up.
-func (t *Telling) Deviations() []deviation.Deviation { return t.deviations }
+func (t *SetUpSummary) Deviations() []deviation.Deviation { return t.deviations }
 
 // Clip tells one clip of the set-up, by the setting at its start.
-func (t *Telling) Clip(clip logbook.View) ClipTold {
+func (t *SetUpSummary) Clip(clip logbook.View) ClipSummary {
 	s, p, at := t.s, t.s.PeriodOf(clip), lighting.ClipTime(clip)
 	if takes := s.TakesOf(clip); len(takes) > 0 {
 		at = s.TimeOf(takes[0])
 	}
 	body, _ := s.Book().RecordOf(kinds.Body, clip.Ref("body"))
 	label := s.Memo().Label(cameras.ClipSetting(clip), body)
-	c := ClipTold{
+	c := ClipSummary{
 		Setting: label.Dialled, Reference: p.Reference, Aim: s.Aim(p, clip.Ref("camera")),
 		ReferenceCamera: s.ReferenceCamera(), Limits: []figure.Limits{s.Limits()},
 	}
@@ -138,7 +138,7 @@ type lightThere struct {
 	lux    *float64
 }
 
-func (t *Telling) measured(at logbook.Millis) lightThere {
+func (t *SetUpSummary) measured(at logbook.Millis) lightThere {
 	l, ok := t.lights[at]
 	if ok {
 		return l
@@ -159,7 +159,7 @@ func (t *Telling) measured(at logbook.Millis) lightThere {
 }
 
 // gives predicts the picture in a white.
-func (t *Telling) gives(c *ClipTold, clip logbook.View, white colorimetry.CCTDuv) {
+func (t *SetUpSummary) gives(c *ClipSummary, clip logbook.View, white colorimetry.CCTDuv) {
 	light := c.Measured
 	if light == nil {
 		light = c.Reference

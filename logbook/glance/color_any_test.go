@@ -13,7 +13,7 @@ import (
 // whatever is in the log.
 func answerColors(marshal func(string, any), b *logbook.Book, a *anything) {
 	for _, setUp := range a.ids[kinds.SetUp] {
-		if p, err := advice.PlanSetUp(b, setUp, stage.Minute(200)); err == nil {
+		if p, err := advice.Plan(b, setUp, stage.Minute(200)); err == nil {
 			marshal("a plan", p)
 		}
 	}
@@ -46,7 +46,7 @@ func answerColors(marshal func(string, any), b *logbook.Book, a *anything) {
 		}
 	}
 	for _, clip := range a.ids[kinds.Clip] {
-		if c, err := advice.CorrectionsOfClip(b, clip, stage.Minute(200)); err == nil {
+		if c, err := advice.Correct(b, clip, stage.Minute(200)); err == nil {
 			marshal("corrections", c)
 		}
 	}

@@ -1,7 +1,7 @@
 // Package glance shows a set-up at a glance: what is known of it now, the plane of
 // colours, the swatches, and what is said of one clip.
 //
-// Now, PlaneOf and SwatchesOf each answer for one set-up as of a moment. A Teller tells
+// Now, Plane and Swatches each answer for one set-up as of a moment. A Teller tells
 // the clips of several set-ups, for a colour log. All of them put together what setup,
 // deviation and cameras say, and choose no reading, white or card themselves; what
 // cannot be computed says why in its place.

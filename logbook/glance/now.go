@@ -17,15 +17,15 @@ import (
 // SetUpNow is what is known of a set-up at a moment: its white, its lights, what
 // each camera should be set to, and what is off.
 type SetUpNow struct {
-	SetUp logbook.ID          `json:"setUp"`
-	At    time.Time           `json:"at"`
-	White *setup.WhiteInForce `json:"white,omitempty"`
+	SetUp logbook.ID   `json:"setUp"`
+	At    time.Time    `json:"at"`
+	White *setup.White `json:"white,omitempty"`
 	// Reference is what lamps are judged against: the white in force, else the
 	// reference light, else the mix. Absent where nothing is known.
 	Reference       *figure.Chromaticity  `json:"reference,omitempty"`
 	ReferenceOrigin figure.Origin         `json:"referenceOrigin"`
 	Lights          []LightNow            `json:"lights"`
-	Mixes           []setup.MixNow        `json:"mixes"` // where more than one light was read, or all together
+	Mixes           []setup.Mix           `json:"mixes"` // where more than one light was read, or all together
 	Cameras         []CameraNow           `json:"cameras"`
 	Deviations      []deviation.Deviation `json:"deviations"`
 	Limits          []figure.Limits       `json:"limits"`
@@ -53,7 +53,7 @@ type LightNow struct {
 	Limits          figure.Limits        `json:"limits"`
 	Within          *bool                `json:"within,omitempty"` // absent where it is not judged
 	DriftSinceFirst *figure.Difference   `json:"driftSinceFirst,omitempty"`
-	Drift           *setup.DriftTold     `json:"drift,omitempty"` // by at least 4 readings over 20 minutes
+	Drift           *setup.Drift         `json:"drift,omitempty"` // by at least 4 readings over 20 minutes
 }
 
 // CameraNow is a camera with its aim, what to dial, and what it was last set to.
@@ -72,9 +72,9 @@ type CameraNow struct {
 	// CameraError is what grey cards taught about the body for this light, and
 	// DialByCards what to dial for the aim where it is counted in: Dial, Last and
 	// the deviations rest on the label.
-	CameraError *cameras.CameraError `json:"cameraError,omitempty"`
-	DialByCards *cameras.Dialled     `json:"dialByCards,omitempty"`
-	Last        *LastSetting         `json:"last,omitempty"`
+	CameraError *cameras.Error   `json:"cameraError,omitempty"`
+	DialByCards *cameras.Dialled `json:"dialByCards,omitempty"`
+	Last        *LastSetting     `json:"last,omitempty"`
 }
 
 // LastSetting is what a camera's newest clip in the set-up was set to.
@@ -96,13 +96,13 @@ func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error
 	if err != nil {
 		return SetUpNow{}, err
 	}
-	s := tellerOf(setup.ReadSetUp(b, view, now))
+	s := overviewOf(setup.Read(b, view, now))
 	p := s.Current()
 	n := SetUpNow{
 		SetUp: view.ID, At: now.Time(), Reference: p.Reference, ReferenceOrigin: p.Origin,
 		Lights: []LightNow{}, Mixes: s.Mixes(), Cameras: []CameraNow{}, Deviations: deviation.NewFinder(s.SetUp).Deviations(deviation.AcceptancesOf(b)), Cautions: s.Cautions(),
 	}
-	deviation.SortDeviations(n.Deviations)
+	deviation.Sort(n.Deviations)
 	if p.White.Known() {
 		n.White = &p.InForce
 	}
@@ -125,22 +125,22 @@ func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error
 	return n, nil
 }
 
-// A teller tells what is known of one set-up.
-type teller struct {
+// A overview tells what is known of one set-up.
+type overview struct {
 	*setup.SetUp
-	told map[lightKey]LightNow // lights, once looked up
+	lights map[lightKey]LightNow // lights, once looked up
 }
 
-func tellerOf(s *setup.SetUp) *teller { return &teller{s, map[lightKey]LightNow{}} }
+func overviewOf(s *setup.SetUp) *overview { return &overview{s, map[lightKey]LightNow{}} }
 
 // lightNow tells a light by its reading up to a time; ever stands for now.
-func (s *teller) lightNow(p *setup.Period, light logbook.View, upTo logbook.Millis) LightNow {
+func (s *overview) lightNow(p *setup.Period, light logbook.View, upTo logbook.Millis) LightNow {
 	m, at := s.ReadingAt(upTo, light.ID), min(upTo, s.Now())
 	key := lightKey{p, light.ID, m}
-	l, ok := s.told[key]
+	l, ok := s.lights[key]
 	if !ok {
 		l = s.lightBy(p, light, m)
-		s.told[key] = l
+		s.lights[key] = l
 	}
 	if m != nil {
 		age := figure.RoundTo(m.AgeMinutes(at), 0)
@@ -153,12 +153,12 @@ func (s *teller) lightNow(p *setup.Period, light logbook.View, upTo logbook.Mill
 type lightKey struct {
 	period  *setup.Period
 	light   logbook.ID
-	reading *lighting.Measurement
+	reading *lighting.Reading
 }
 
 // lightBy tells a light by a reading, but for what depends on the time.
-func (s *teller) lightBy(p *setup.Period, light logbook.View, m *lighting.Measurement) LightNow {
-	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: lighting.LightIntent(light), On: lighting.LightIsOn(light), Limits: s.RoleLimits(light)}
+func (s *overview) lightBy(p *setup.Period, light logbook.View, m *lighting.Reading) LightNow {
+	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: lighting.Intent(light), On: lighting.IsOn(light), Limits: s.RoleLimits(light)}
 	if m == nil {
 		l.Problem = "it was not measured"
 		return l
@@ -196,7 +196,7 @@ func (s *teller) lightBy(p *setup.Period, light logbook.View, m *lighting.Measur
 	return l
 }
 
-func (s *teller) cameraNow(p *setup.Period, camera logbook.View) CameraNow {
+func (s *overview) cameraNow(p *setup.Period, camera logbook.View) CameraNow {
 	aim := s.Aim(p, camera.ID)
 	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.ReferenceCamera(), IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
 	body, ok := cameras.BodyNow(s.Book(), camera)
@@ -212,7 +212,7 @@ func (s *teller) cameraNow(p *setup.Period, camera logbook.View) CameraNow {
 	return c
 }
 
-func (s *teller) dialNow(c *CameraNow, body logbook.View, ok bool, p *setup.Period) error {
+func (s *overview) dialNow(c *CameraNow, body logbook.View, ok bool, p *setup.Period) error {
 	if !ok {
 		return fmt.Errorf("%w: camera %s has no body", figure.ErrUnknown, c.Letter)
 	}
@@ -231,7 +231,7 @@ func (s *teller) dialNow(c *CameraNow, body logbook.View, ok bool, p *setup.Peri
 }
 
 // dialByCards adds what grey cards say of the body.
-func (s *teller) dialByCards(c *CameraNow, body logbook.View, want colorimetry.CCTDuv, p *setup.Period) {
+func (s *overview) dialByCards(c *CameraNow, body logbook.View, want colorimetry.CCTDuv, p *setup.Period) {
 	camera, _ := s.Book().RecordOf(kinds.Camera, c.Camera)
 	e, ok := s.LearntHere(camera, body, p, cameras.ErrorQuery{White: want})
 	if !ok {
@@ -244,7 +244,7 @@ func (s *teller) dialByCards(c *CameraNow, body logbook.View, want colorimetry.C
 	}
 }
 
-func (s *teller) lastNow(p *setup.Period, camera logbook.View, aim setup.AimOf) *LastSetting {
+func (s *overview) lastNow(p *setup.Period, camera logbook.View, aim setup.Aim) *LastSetting {
 	set, body, clip, ok := cameras.LatestSetting(s.Book(), s.View(), camera)
 	if !ok {
 		return nil

@@ -150,7 +150,7 @@ func TestAClipIsTold(t *testing.T) {
 	s.Read(s.Key, `{"as":"cctDuv","cctKelvin":9000,"duv":0}`) // later: does not speak of the clip
 	b := s.Book()
 	setUp, _ := b.Record(s.SetUp)
-	tell := glance.Tell(b, setUp, stage.Minute(30))
+	tell := glance.Summarize(b, setUp, stage.Minute(30))
 	view, _ := b.Record(clipB)
 	c := tell.Clip(view)
 	stage.Near(t, "label", *c.Setting.White.CCTKelvin, 4300, 0)

@@ -67,14 +67,14 @@ type Unplaced struct {
 	Problem string     `json:"problem"`
 }
 
-// PlaneOf tells where the colours of a set-up lie. Errors wrap ErrNoRecord. What
+// Plane tells where the colours of a set-up lie. Errors wrap ErrNoRecord. What
 // has no colour says why in Unplaced.
-func PlaneOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlane, error) {
+func Plane(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlane, error) {
 	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpPlane{}, err
 	}
-	s := tellerOf(setup.ReadSetUp(b, view, now))
+	s := overviewOf(setup.Read(b, view, now))
 	p := s.Current()
 	out := SetUpPlane{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
 		Points: []PlanePoint{}, Rings: []PlaneRing{}, Unplaced: []Unplaced{}}
@@ -93,7 +93,7 @@ func (l *SetUpPlane) lacks(id logbook.ID, name, problem string) {
 	l.Unplaced = append(l.Unplaced, Unplaced{id, name, problem})
 }
 
-func (l *SetUpPlane) placeWhite(s *teller, p *setup.Period) {
+func (l *SetUpPlane) placeWhite(s *overview, p *setup.Period) {
 	if p.Reference == nil {
 		l.lacks(p.White.ID, "white", p.Problem)
 		return
@@ -109,7 +109,7 @@ func (l *SetUpPlane) placeWhite(s *teller, p *setup.Period) {
 	l.Points = append(l.Points, w)
 }
 
-func (l *SetUpPlane) placeLight(s *teller, p *setup.Period, key string, light logbook.View) {
+func (l *SetUpPlane) placeLight(s *overview, p *setup.Period, key string, light logbook.View) {
 	told := s.lightNow(p, light, logbook.Ever)
 	if told.Color == nil {
 		l.lacks(light.ID, told.Name, told.Problem)
@@ -156,10 +156,10 @@ func judgedWords(off *figure.Difference, from string, within *bool) string {
 	return words
 }
 
-func (l *SetUpPlane) placeMix(s *teller, p *setup.Period) {
+func (l *SetUpPlane) placeMix(s *overview, p *setup.Period) {
 	lit := 0
 	for _, light := range s.Lights() {
-		if lighting.LightIsOn(light) {
+		if lighting.IsOn(light) {
 			lit++
 		}
 	}
@@ -187,7 +187,7 @@ func (l *SetUpPlane) placeMix(s *teller, p *setup.Period) {
 }
 
 // placeCameras places each camera's white, and an aim where it is not the white.
-func (l *SetUpPlane) placeCameras(s *teller, p *setup.Period) {
+func (l *SetUpPlane) placeCameras(s *overview, p *setup.Period) {
 	aims, atWhite := map[[2]float64]int{}, false
 	for _, camera := range s.Cameras() {
 		aim := s.Aim(p, camera.ID)
@@ -222,7 +222,7 @@ func (l *SetUpPlane) placeCameras(s *teller, p *setup.Period) {
 }
 
 // placeAim places an aim once for all cameras that have it.
-func (l *SetUpPlane) placeAim(s *teller, aim setup.AimOf, letter string, placed map[[2]float64]int) {
+func (l *SetUpPlane) placeAim(s *overview, aim setup.Aim, letter string, placed map[[2]float64]int) {
 	c := aim.IntendedCast
 	if i, ok := placed[[2]float64{c.Mired, c.Duv}]; ok {
 		l.Points[i].Name += ", " + letter
@@ -245,7 +245,7 @@ func (l *SetUpPlane) placeAim(s *teller, aim setup.AimOf, letter string, placed 
 }
 
 // ringCameras draws the limit of cameras about what they aim at.
-func (l *SetUpPlane) ringCameras(s *teller, about string, aim colorimetry.XY) {
+func (l *SetUpPlane) ringCameras(s *overview, about string, aim colorimetry.XY) {
 	l.ring(about, []string{"camera"}, s.Limits().Steps, aim, func(white colorimetry.XY) (float64, error) {
 		return whitesApart(white, aim, l.reference)
 	})
@@ -273,7 +273,7 @@ func (l *SetUpPlane) sentence(p *setup.Period) string {
 }
 
 // ringLights draws a ring for each limit of the lights that are to match.
-func (l *SetUpPlane) ringLights(s *teller, p *setup.Period) {
+func (l *SetUpPlane) ringLights(s *overview, p *setup.Period) {
 	if p.Reference == nil {
 		return
 	}
@@ -284,7 +284,7 @@ func (l *SetUpPlane) ringLights(s *teller, p *setup.Period) {
 		}
 	}
 	for _, light := range s.Lights() {
-		if limits := s.RoleLimits(light); lighting.LightIntent(light) == "match" {
+		if limits := s.RoleLimits(light); lighting.Intent(light) == "match" {
 			add(limits.Steps, limits.Role)
 		}
 	}

@@ -28,7 +28,7 @@ func pointOf(t *testing.T, l glance.SetUpPlane, key string) glance.PlanePoint {
 
 func planeOfStage(s *stage.Stage) glance.SetUpPlane {
 	s.T.Helper()
-	l, err := glance.PlaneOf(s.Book(), s.SetUp, stage.Minute(60))
+	l, err := glance.Plane(s.Book(), s.SetUp, stage.Minute(60))
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -122,22 +122,22 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 
 func referenceOf(s *stage.Stage) *colorimetry.XY {
 	view, _ := s.Book().Record(s.SetUp)
-	return &setup.ReadSetUp(s.Book(), view, stage.Minute(60)).Current().Reference.XY
+	return &setup.Read(s.Book(), view, stage.Minute(60)).Current().Reference.XY
 }
 
 func aimOfA(s *stage.Stage) *colorimetry.XY {
 	view, _ := s.Book().Record(s.SetUp)
-	at := setup.ReadSetUp(s.Book(), view, stage.Minute(60))
+	at := setup.Read(s.Book(), view, stage.Minute(60))
 	return &at.Aim(at.Current(), s.A).Aim.XY
 }
 
 func TestAPlaneOfLittle(t *testing.T) {
 	s := stage.New(t)
-	if _, err := glance.PlaneOf(s.Book(), s.Key, stage.Minute(5)); !errors.Is(err, logbook.ErrNoRecord) {
+	if _, err := glance.Plane(s.Book(), s.Key, stage.Minute(5)); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("got %v, want ErrNoRecord", err)
 	}
 	empty := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"C"`)
-	l, err := glance.PlaneOf(s.Book(), empty, stage.Minute(5))
+	l, err := glance.Plane(s.Book(), empty, stage.Minute(5))
 	if err != nil || len(l.Points) != 0 || len(l.Unplaced) != 1 || l.Unplaced[0].Name != "white" || l.Unplaced[0].Problem == "" {
 		t.Errorf("got %+v, %v, want no point and why", l, err)
 	}

@@ -64,14 +64,14 @@ type SwatchCell struct {
 	Problem string             `json:"problem,omitempty"`
 }
 
-// SwatchesOf predicts the pictures. Errors wrap ErrNoRecord. What cannot be
+// Swatches predicts the pictures. Errors wrap ErrNoRecord. What cannot be
 // predicted says why in its place.
-func SwatchesOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpSwatches, error) {
+func Swatches(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpSwatches, error) {
 	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpSwatches{}, err
 	}
-	s := tellerOf(setup.ReadSetUp(b, view, now))
+	s := overviewOf(setup.Read(b, view, now))
 	p := s.Current()
 	out := SetUpSwatches{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
 		Display: SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: colorimetry.SwatchGrey * 100}}
@@ -102,7 +102,7 @@ func SwatchesOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpSwa
 
 // aimedAt is the white in which the picture is as it was asked for; without a
 // chosen white it is the reference.
-func (s *teller) aimedAt(p *setup.Period) SwatchWhite {
+func (s *overview) aimedAt(p *setup.Period) SwatchWhite {
 	w := SwatchWhite{Key: "aim"}
 	if p.Reference == nil {
 		w.Problem = p.Problem
@@ -122,7 +122,7 @@ func (t *SetUpSwatches) add(l SwatchLight) {
 	t.Lights = append(t.Lights, l)
 }
 
-func (t *SetUpSwatches) addMix(s *teller) {
+func (t *SetUpSwatches) addMix(s *overview) {
 	if len(s.Lights()) < 2 {
 		return
 	}

@@ -18,7 +18,7 @@ func TestSwatchesShowEachLightInEachWhite(t *testing.T) {
 	s.Read(sign, `{"as":"uvPrime","u":0.45,"v":0.523}`)
 	s.Light("window", "fill")
 	s.Shoot("5600", "3200")
-	w, err := glance.SwatchesOf(s.Book(), s.SetUp, stage.Minute(60))
+	w, err := glance.Swatches(s.Book(), s.SetUp, stage.Minute(60))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,7 +44,7 @@ func TestSwatchesShowEachLightInEachWhite(t *testing.T) {
 	if w.Lights[3].Problem == "" || len(w.Lights[3].Pictures) != 0 {
 		t.Errorf("a light without a reading: got %+v", w.Lights[3])
 	}
-	if _, err := glance.SwatchesOf(s.Book(), s.Day, stage.Minute(60)); !errors.Is(err, logbook.ErrNoRecord) {
+	if _, err := glance.Swatches(s.Book(), s.Day, stage.Minute(60)); !errors.Is(err, logbook.ErrNoRecord) {
 		t.Errorf("got %v, want ErrNoRecord", err)
 	}
 }
@@ -58,7 +58,7 @@ func TestSwatchesOfTheAimShowTheIntendedCast(t *testing.T) {
 	s.Read(s.Light("bulb", "fill", "rigged/on", "true"), stage.OnLocus3200, "illuminance", `{"value":800,"unit":"lux"}`)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
-	w, err := glance.SwatchesOf(s.Book(), s.SetUp, stage.Minute(60))
+	w, err := glance.Swatches(s.Book(), s.SetUp, stage.Minute(60))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -20,11 +20,11 @@ func FamilyOf(b *logbook.Book, light logbook.View) string {
 
 // FamilyOfReading is the family of the lamps that a reading is of: daylight for
 // what has no lamp, mixed where they differ.
-func FamilyOfReading(b *logbook.Book, m *Measurement) string {
+func FamilyOfReading(b *logbook.Book, m *Reading) string {
 	lights := m.Lights
 	if m.Of == "everything" {
 		for _, light := range b.Referring(kinds.Light, "setUp", m.SetUp) {
-			if LightIsOn(light) {
+			if IsOn(light) {
 				lights = append(lights, light.ID)
 			}
 		}
@@ -55,7 +55,7 @@ func FamilyOfOrigin(b *logbook.Book, o figure.Origin) string {
 		if !ok {
 			continue
 		}
-		family := FamilyOfReading(b, MeasurementOf(b, v))
+		family := FamilyOfReading(b, Read(b, v))
 		if found != "" && found != family {
 			return "mixed"
 		}

@@ -57,22 +57,22 @@ func learn(all []lesson, now logbook.Millis) Learnt {
 // Learner reads set-ups for what they teach, each once.
 type Learner struct {
 	book *logbook.Book
-	read map[logbook.ID][]*Measurement
+	read map[logbook.ID][]*Reading
 }
 
-func NewLearner(b *logbook.Book) *Learner { return &Learner{b, map[logbook.ID][]*Measurement{}} }
+func NewLearner(b *logbook.Book) *Learner { return &Learner{b, map[logbook.ID][]*Reading{}} }
 
-func (l *Learner) measurements(setUp logbook.ID) []*Measurement {
+func (l *Learner) measurements(setUp logbook.ID) []*Reading {
 	all, ok := l.read[setUp]
 	if !ok {
-		all = MeasurementsOf(l.book, setUp)
+		all = ReadingsOf(l.book, setUp)
 		l.read[setUp] = all
 	}
 	return all
 }
 
 // OfLight lists the readings of one light alone that have a temperature.
-func (l *Learner) ofLight(light logbook.View) (all []*Measurement) {
+func (l *Learner) ofLight(light logbook.View) (all []*Reading) {
 	for _, m := range l.measurements(light.Ref("setUp")) {
 		if m.OfLight(light.ID) && m.Color != nil && m.Color.CCTKelvin != nil {
 			all = append(all, m)
@@ -83,7 +83,7 @@ func (l *Learner) ofLight(light logbook.View) (all []*Measurement) {
 
 // gelsAt lists the gels that a light was read through, but for those that leave
 // its colour.
-func gelsAt(m *Measurement, light logbook.View) (all []logbook.ID) {
+func gelsAt(m *Reading, light logbook.View) (all []logbook.ID) {
 	note := func(id logbook.ID) {
 		gel, _ := light.Book().RecordOf(kinds.Gel, id)
 		switch gel.Text("gelKind") {

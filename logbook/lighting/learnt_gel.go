@@ -52,7 +52,7 @@ const (
 // gelPair is one light without and with a gel.
 type gelPair struct {
 	family        string
-	without, with *Measurement
+	without, with *Reading
 }
 
 // LearntOfGel says what the log teaches about a gel. Errors wrap ErrNoRecord.
@@ -116,10 +116,10 @@ func (l *Learner) saidPairs(gel logbook.View) (all []gelPair) {
 		shift := gel.Value("measuredShifts/" + key)
 		p := gelPair{}
 		p.family, _ = shift.Member("lampFamily").Text()
-		for name, to := range map[string]**Measurement{"without": &p.without, "with": &p.with} {
+		for name, to := range map[string]**Reading{"without": &p.without, "with": &p.with} {
 			id, _ := shift.Member(name).ID()
 			if v, ok := l.book.RecordOf(kinds.Reading, id); ok && !Withdrawn(v) {
-				*to = MeasurementOf(l.book, v)
+				*to = Read(l.book, v)
 			}
 		}
 		if p.without != nil && p.with != nil {
@@ -166,7 +166,7 @@ func (l *Learner) foundPairs(light logbook.View, pairs map[logbook.ID][]gelPair)
 		gels[i] = gelsAt(m, light)
 	}
 	for i, with := range readings {
-		var best *Measurement
+		var best *Reading
 		var gel logbook.ID
 		for k, without := range readings {
 			more, ok := oneMore(gels[k], gels[i])
@@ -193,13 +193,13 @@ func named(pairs []gelPair, with logbook.ID) bool {
 	return false
 }
 
-func ApartInTime(a, b *Measurement) logbook.Millis {
+func ApartInTime(a, b *Reading) logbook.Millis {
 	return max(a.TakenAt-b.TakenAt, b.TakenAt-a.TakenAt)
 }
 
 // alike reports whether two readings of a light were made by one meter, at one
 // place, under one sky, with its dials and level the same.
-func alike(light logbook.View, a, b *Measurement) bool {
+func alike(light logbook.View, a, b *Reading) bool {
 	if !SameMeter(a.Meter, b.Meter) || a.Position != b.Position || a.Sky != b.Sky || a.Purpose == "meterCompare" || b.Purpose == "meterCompare" {
 		return false
 	}

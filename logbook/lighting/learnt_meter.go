@@ -38,7 +38,7 @@ const (
 	togetherUnderTheSky = logbook.Millis(2 * 60000)
 )
 
-func together(m, o *Measurement) bool {
+func together(m, o *Reading) bool {
 	switch m.Sky {
 	case "", "inside", "night":
 		return ApartInTime(m, o) <= togetherAtMost
@@ -141,13 +141,13 @@ func (l *Learner) whereBoth(meter, other logbook.ID) (setUps []logbook.ID) {
 // metersTogether pairs each reading by one meter with the nearest in time by the
 // other: of the same, at the same place, through the same gel, with the lights set
 // the same. Each reading is used once.
-func metersTogether(b *logbook.Book, all []*Measurement, meter, other logbook.ID) (pairs [][2]*Measurement) {
-	used := map[*Measurement]bool{}
+func metersTogether(b *logbook.Book, all []*Reading, meter, other logbook.ID) (pairs [][2]*Reading) {
+	used := map[*Reading]bool{}
 	for _, m := range all {
 		if m.Meter != meter || m.Color == nil {
 			continue
 		}
-		var best *Measurement
+		var best *Reading
 		for _, o := range all {
 			if o.Meter != other || o.Color == nil || used[o] || !together(m, o) || !SameThing(b, m, o) {
 				continue
@@ -158,14 +158,14 @@ func metersTogether(b *logbook.Book, all []*Measurement, meter, other logbook.ID
 		}
 		if best != nil {
 			used[best] = true
-			pairs = append(pairs, [2]*Measurement{m, best})
+			pairs = append(pairs, [2]*Reading{m, best})
 		}
 	}
 	return pairs
 }
 
 // SameThing reports whether two readings are of one thing in one state.
-func SameThing(b *logbook.Book, m, o *Measurement) bool {
+func SameThing(b *logbook.Book, m, o *Reading) bool {
 	if m.Of != o.Of || m.Position != o.Position || m.Sky != o.Sky || len(m.Lights) != len(o.Lights) || m.view.Ref("throughGel") != o.view.Ref("throughGel") {
 		return false
 	}

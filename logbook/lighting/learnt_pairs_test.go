@@ -113,6 +113,6 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 // floorMiredOf is the floor of the last reading but n.
 func floorMiredOf(t *testing.T, s *stage.Stage, n int) float64 {
 	t.Helper()
-	all := lighting.MeasurementsOf(s.Book(), s.SetUp)
+	all := lighting.ReadingsOf(s.Book(), s.SetUp)
 	return all[len(all)-1-n].FloorMired()
 }

@@ -2,11 +2,11 @@ package lighting
 
 import "evenwhite/logbook"
 
-func LightIsOn(light logbook.View) bool {
+func IsOn(light logbook.View) bool {
 	return light.Flag("rigged/on", light.Flag("planned/on", true))
 }
 
-func LightIntent(light logbook.View) string {
+func Intent(light logbook.View) string {
 	if intent := light.Text("intent"); intent != "" {
 		return intent
 	}
@@ -17,7 +17,7 @@ func LightIntent(light logbook.View) string {
 	return "leave"
 }
 
-func SameState(light logbook.View, a, b *Measurement) bool {
+func SameState(light logbook.View, a, b *Reading) bool {
 	for _, st := range lightState {
 		x := a.Snapshot(light, st.field)
 		if x == "" {

@@ -103,7 +103,7 @@ func TestMeasurementsThatCount(t *testing.T) {
 	count := func(want ...logbook.ID) {
 		t.Helper()
 		var got []logbook.ID
-		for _, m := range lighting.MeasurementsOf(s.Book(), s.SetUp) {
+		for _, m := range lighting.ReadingsOf(s.Book(), s.SetUp) {
 			got = append(got, m.Reading)
 		}
 		if fmt.Sprint(got) != fmt.Sprint(want) {
@@ -121,8 +121,8 @@ func TestTheReadingThatSpeaksAtATime(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(30)
 	s.Read(s.Key, stage.OnLocus5600)
-	all := lighting.MeasurementsOf(s.Book(), s.SetUp)
-	of := func(m *lighting.Measurement) bool { return m.OfLight(s.Key) }
+	all := lighting.ReadingsOf(s.Book(), s.SetUp)
+	of := func(m *lighting.Reading) bool { return m.OfLight(s.Key) }
 	for _, c := range []struct{ at, want int }{{-5, 0}, {0, 0}, {29, 0}, {30, 30}, {500, 30}} {
 		if got := lighting.Latest(all, stage.Minute(c.at), of); got.TakenAt != stage.Minute(c.want) {
 			t.Errorf("at minute %d: got %v, want minute %d", c.at, got.TakenAt.Time(), c.want)
@@ -142,10 +142,10 @@ func TestTheFloorOfAMeter(t *testing.T) {
 	}
 	b := s.Book()
 	for i, want := range []float64{0.004, 0.002, 0.004, 0.0005} {
-		stage.Near(t, "floor", lighting.MeasurementsOf(b, s.SetUp)[i].FloorXY, want, 0)
+		stage.Near(t, "floor", lighting.ReadingsOf(b, s.SetUp)[i].FloorXY, want, 0)
 	}
 	// From memory: a thousandth of x or y is 1 to 2 mired around 5600 K.
-	stage.Near(t, "floor in mired", lighting.MeasurementsOf(b, s.SetUp)[1].FloorMired(), 5, 3)
+	stage.Near(t, "floor in mired", lighting.ReadingsOf(b, s.SetUp)[1].FloorMired(), 5, 3)
 }
 
 func TestRoundingIsTheOneThatIsShown(t *testing.T) {

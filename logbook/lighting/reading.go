@@ -12,8 +12,8 @@ import (
 	"evenwhite/logbook/kinds"
 )
 
-// A Measurement is a reading with what is computed from it.
-type Measurement struct {
+// A Reading is a reading with what is computed from it.
+type Reading struct {
 	Reading        logbook.ID
 	SetUp          logbook.ID
 	TakenAt        logbook.Millis
@@ -39,9 +39,9 @@ func defaultFloor(meterKind string) float64 {
 	return 0.004
 }
 
-// MeasurementOf reads one reading.
-func MeasurementOf(b *logbook.Book, reading logbook.View) *Measurement {
-	m := &Measurement{
+// Read reads one reading.
+func Read(b *logbook.Book, reading logbook.View) *Reading {
+	m := &Reading{
 		Reading: reading.ID, SetUp: reading.Ref("setUp"), Position: reading.Text("position"), Sky: reading.Text("sky"),
 		Purpose: reading.Text("purpose"), Meter: reading.Ref("meter"), throughGel: !reading.Ref("throughGel").IsZero(), view: reading,
 	}
@@ -76,7 +76,7 @@ func MeasurementOf(b *logbook.Book, reading logbook.View) *Measurement {
 func Withdrawn(v logbook.View) bool { return v.Deleted() || v.Value("struckOut") != "" }
 
 // Name is what was read, for a sentence.
-func (m *Measurement) Name(b *logbook.Book) string {
+func (m *Reading) Name(b *logbook.Book) string {
 	switch {
 	case len(m.Lights) == 1:
 		if light, ok := b.RecordOf(kinds.Light, m.Lights[0]); ok {
@@ -91,7 +91,7 @@ func (m *Measurement) Name(b *logbook.Book) string {
 }
 
 // NoteIn notes in an origin that it rests on the reading.
-func (m *Measurement) NoteIn(o *figure.Origin, at logbook.Millis) {
+func (m *Reading) NoteIn(o *figure.Origin, at logbook.Millis) {
 	o.Records = append(o.Records, m.Reading)
 	if age := m.AgeMinutes(at); o.AgeMinutes == nil || age > *o.AgeMinutes {
 		o.AgeMinutes = figure.Rounded(age, 0)
@@ -101,9 +101,9 @@ func (m *Measurement) NoteIn(o *figure.Origin, at logbook.Millis) {
 	}
 }
 
-// MeasurementsOf lists the readings of a set-up that count, oldest first: not
+// ReadingsOf lists the readings of a set-up that count, oldest first: not
 // struck out, and not superseded by one that counts itself.
-func MeasurementsOf(b *logbook.Book, setUp logbook.ID) []*Measurement {
+func ReadingsOf(b *logbook.Book, setUp logbook.ID) []*Reading {
 	superseded := map[logbook.ID]bool{}
 	views := b.Referring(kinds.Reading, "setUp", setUp)
 	for _, v := range views {
@@ -111,10 +111,10 @@ func MeasurementsOf(b *logbook.Book, setUp logbook.ID) []*Measurement {
 			superseded[v.Ref("supersedes")] = true
 		}
 	}
-	var all []*Measurement
+	var all []*Reading
 	for _, v := range views {
 		if !Withdrawn(v) && !superseded[v.ID] {
-			all = append(all, MeasurementOf(b, v))
+			all = append(all, Read(b, v))
 		}
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].TakenAt < all[j].TakenAt })
@@ -123,20 +123,20 @@ func MeasurementsOf(b *logbook.Book, setUp logbook.ID) []*Measurement {
 
 // Plain reports whether a reading speaks of the light as it is on the set, not
 // of a gel or of the meter.
-func (m *Measurement) Plain() bool {
+func (m *Reading) Plain() bool {
 	return m.Purpose != "gelTest" && m.Purpose != "meterCompare" && !m.throughGel
 }
 
 // OfLight reports whether a reading is of one light alone.
-func (m *Measurement) OfLight(light logbook.ID) bool {
+func (m *Reading) OfLight(light logbook.ID) bool {
 	return m.Of == "light" && len(m.Lights) == 1 && m.Lights[0] == light
 }
 
 // Latest returns the newest of the readings that pass, up to a time; where none
 // is so old, the oldest one after it: a reading that was logged late is better
 // than none.
-func Latest(all []*Measurement, upTo logbook.Millis, pass func(*Measurement) bool) *Measurement {
-	var found *Measurement
+func Latest(all []*Reading, upTo logbook.Millis, pass func(*Reading) bool) *Reading {
+	var found *Reading
 	for _, m := range all {
 		if !pass(m) {
 			continue
@@ -153,13 +153,13 @@ func Latest(all []*Measurement, upTo logbook.Millis, pass func(*Measurement) boo
 }
 
 // AgeMinutes is the age at a time; 0 for a reading from after it.
-func (m *Measurement) AgeMinutes(at logbook.Millis) float64 {
+func (m *Reading) AgeMinutes(at logbook.Millis) float64 {
 	return math.Max(0, float64(at-m.TakenAt)/60000)
 }
 
 // floor is how far the meter's floor in x and y moves temperature and Duv, at the
 // most.
-func (m *Measurement) floor() (most colorimetry.Cast) {
+func (m *Reading) floor() (most colorimetry.Cast) {
 	if m.Color == nil {
 		return most
 	}
@@ -178,7 +178,7 @@ func (m *Measurement) floor() (most colorimetry.Cast) {
 
 // FloorMired is the floor in mired, as it is shown; 0 where there is no
 // temperature.
-func (m *Measurement) FloorMired() float64 {
+func (m *Reading) FloorMired() float64 {
 	return figure.RoundTo(float64(m.floor().Mired), figure.MiredDecimals)
 }
 
@@ -191,7 +191,7 @@ var lightState = [...]struct{ field, words string }{
 // Snapshot is how a light stood when the reading was made: as the reading says,
 // else as it was rigged by the history. A light that was logged after its reading stood as
 // it was logged first.
-func (m *Measurement) Snapshot(light logbook.View, field string) logbook.Value {
+func (m *Reading) Snapshot(light logbook.View, field string) logbook.Value {
 	for _, key := range m.view.Keys("lightsAsSet") {
 		if id, err := logbook.ParseID(key); err == nil && light.Book().Resolve(id) == light.ID {
 			return m.view.Value("lightsAsSet/" + key).Member(field)
@@ -222,7 +222,7 @@ func valueAt(v logbook.View, field string, at logbook.Millis) logbook.Value {
 }
 
 // ChangedSince says what of a light was changed between a reading and a time.
-func (m *Measurement) ChangedSince(light logbook.View, at logbook.Millis) (words []string) {
+func (m *Reading) ChangedSince(light logbook.View, at logbook.Millis) (words []string) {
 	for _, s := range lightState {
 		now := valueAt(light, "rigged/"+s.field, at)
 		if now == "" {
@@ -266,7 +266,7 @@ func plainWords(b *logbook.Book, v logbook.Value) string {
 }
 
 // Zone is the offset from UTC in which the reading's time was typed.
-func (m *Measurement) Zone() *time.Location {
+func (m *Reading) Zone() *time.Location {
 	text, _ := m.view.Value("takenAt").Text()
 	t, err := time.Parse(time.RFC3339, text)
 	if err != nil {
@@ -277,7 +277,7 @@ func (m *Measurement) Zone() *time.Location {
 
 // Shown is what a reading says, as its meter carries it; nil where it has no
 // colour.
-func (m *Measurement) Shown() *figure.Shown {
+func (m *Reading) Shown() *figure.Shown {
 	if m.Color == nil {
 		return nil
 	}
@@ -285,7 +285,7 @@ func (m *Measurement) Shown() *figure.Shown {
 }
 
 // ChangedFrom says what of a light differs between two readings.
-func (m *Measurement) ChangedFrom(light logbook.View, before *Measurement) (words []string) {
+func (m *Reading) ChangedFrom(light logbook.View, before *Reading) (words []string) {
 	for _, st := range lightState {
 		then, now := before.Snapshot(light, st.field), m.Snapshot(light, st.field)
 		if then != "" && now != "" && !then.Equal(now) {
@@ -296,7 +296,7 @@ func (m *Measurement) ChangedFrom(light logbook.View, before *Measurement) (word
 }
 
 // CoarsestFloor is that of the readings.
-func CoarsestFloor(of []*Measurement) (floor float64) {
+func CoarsestFloor(of []*Reading) (floor float64) {
 	for _, m := range of {
 		floor = math.Max(floor, m.FloorXY)
 	}
@@ -308,7 +308,7 @@ func CoarsestFloor(of []*Measurement) (floor float64) {
 func FloorBehind(b *logbook.Book, o figure.Origin) (floor float64) {
 	for _, id := range o.Records {
 		if v, ok := b.RecordOf(kinds.Reading, id); ok {
-			floor = math.Max(floor, MeasurementOf(b, v).FloorXY)
+			floor = math.Max(floor, Read(b, v).FloorXY)
 		}
 	}
 	return floor

@@ -56,7 +56,7 @@ func ColorOfReading(b *logbook.Book, reading logbook.ID, reference SpectralRefer
 	if err != nil {
 		return ReadingColor{}, err
 	}
-	m, measured := MeasurementOf(b, v), v.Value("measured")
+	m, measured := Read(b, v), v.Value("measured")
 	c := ReadingColor{Reading: v.ID, Color: m.Color, Problem: m.Problem, FloorXY: m.FloorXY, IlluminanceLux: m.IlluminanceLux,
 		Reported: reportedOf(v.Value("reported")), Similarity: []Similarity{}}
 	c.MeasuredAs, _ = measured.Member("as").Text()
@@ -106,7 +106,7 @@ func (c *ReadingColor) compare(b *logbook.Book, measured logbook.Value, referenc
 		if err != nil {
 			return fmt.Errorf("reference %s: %w", v.ID, err)
 		}
-		one := Similarity{Reference: "reading", Reading: v.ID, Words: "the reading of " + MeasurementOf(b, v).Name(b)}
+		one := Similarity{Reference: "reading", Reading: v.ID, Words: "the reading of " + Read(b, v).Name(b)}
 		one.compare(s, other, nil)
 		c.Similarity = append(c.Similarity, one)
 	}

@@ -134,7 +134,7 @@ func TestALongSpectrumIsCutToWhatTheObserverSees(t *testing.T) {
 		}
 		return s
 	}
-	long, err := lighting.TellSpectrum(spectrum(200, 2500), "CSV")
+	long, err := lighting.ReadSpectrum(spectrum(200, 2500), "CSV")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -142,7 +142,7 @@ func TestALongSpectrumIsCutToWhatTheObserverSees(t *testing.T) {
 	if len(nm) != 471 || nm[0] != 360 || nm[470] != 830 || long.Measured.Values[0] != 1360 || len(long.Caveats) != 1 {
 		t.Errorf("got %d wavelengths from %v to %v, %q", len(nm), nm[0], nm[len(nm)-1], long.Caveats)
 	}
-	short, err := lighting.TellSpectrum(spectrum(300, 1100), "CSV")
+	short, err := lighting.ReadSpectrum(spectrum(300, 1100), "CSV")
 	if err != nil || len(short.Measured.WavelengthsNm) != 801 || len(short.Caveats) != 0 {
 		t.Fatalf("801 wavelengths: got %d, %q, %v, want all of them", len(short.Measured.WavelengthsNm), short.Caveats, err)
 	}

@@ -22,9 +22,9 @@ type Tristimulus struct {
 	Z float64 `json:"z"`
 }
 
-// SpectrumTold is what a file with a spectrum says, in the form in which a
+// SpectrumReading is what a file with a spectrum says, in the form in which a
 // reading stores it.
-type SpectrumTold struct {
+type SpectrumReading struct {
 	Format     string               `json:"format"`   // IES TM-27, CGATS.17, CSV or JSON
 	Measured   MeasuredSpectrum     `json:"measured"` // to be stored as measured of a reading
 	XYZ        Tristimulus          `json:"xyz"`
@@ -53,21 +53,21 @@ const (
 	spectrumMethod  = "the spectrum summed against the CIE 1931 2° observer"
 )
 
-// TellSpectrum brings a spectrum into the form of a reading; format is that of the
+// ReadSpectrum brings a spectrum into the form of a reading; format is that of the
 // file which it stood in. Errors wrap colorimetry.ErrDomain.
-func TellSpectrum(s colorimetry.Spectrum, format string) (SpectrumTold, error) {
-	t := SpectrumTold{Format: format, Method: spectrumMethod}
+func ReadSpectrum(s colorimetry.Spectrum, format string) (SpectrumReading, error) {
+	t := SpectrumReading{Format: format, Method: spectrumMethod}
 	s, err := t.store(s)
 	if err != nil {
-		return SpectrumTold{}, err
+		return SpectrumReading{}, err
 	}
 	xyz, err := s.XYZ(colorimetry.Observer1931)
 	if err != nil {
-		return SpectrumTold{}, err
+		return SpectrumReading{}, err
 	}
 	xy, err := xyz.XY()
 	if err != nil {
-		return SpectrumTold{}, err
+		return SpectrumReading{}, err
 	}
 	t.XYZ, t.Color, t.Similarity = Tristimulus(xyz), figure.ChromaticityOf(xy), similarities(s, xy)
 	return t, nil
@@ -75,7 +75,7 @@ func TellSpectrum(s colorimetry.Spectrum, format string) (SpectrumTold, error) {
 
 // store fills in the form of a reading. A spectrum that is longer than a reading
 // takes is cut to what the observer sees; at steps of 1 nm or more that fits.
-func (t *SpectrumTold) store(s colorimetry.Spectrum) (colorimetry.Spectrum, error) {
+func (t *SpectrumReading) store(s colorimetry.Spectrum) (colorimetry.Spectrum, error) {
 	nm, values := s.Wavelengths(), s.Values()
 	for i, v := range values {
 		if v > mostPower {

@@ -138,9 +138,9 @@ func anyDrift(t *rapid.T) setup.SetUpDrift {
 }
 
 // anyTrend is a line through three equal spans of time, the last of them foreseen.
-func anyTrend(t *rapid.T, unit time.Duration) *setup.DriftTold {
+func anyTrend(t *rapid.T, unit time.Duration) *setup.Drift {
 	from, every := noon.Add(time.Duration(rapid.IntRange(0, 60).Draw(t, "since"))*unit), time.Duration(rapid.IntRange(1, 60).Draw(t, "span"))*unit
-	out := &setup.DriftTold{Words: "some"}
+	out := &setup.Drift{Words: "some"}
 	mired, duv := rapid.Float64Range(20, 600).Draw(t, "mired"), rapid.Float64Range(-0.03, 0.03).Draw(t, "duv")
 	for i := range rapid.IntRange(2, 3).Draw(t, "points") {
 		out.Line = append(out.Line, setup.LinePoint{At: from.Add(time.Duration(i) * every), Mired: mired * (1 + 0.1*float64(i)), Duv: duv * float64(i)})

@@ -55,19 +55,19 @@ func intendedCast(b *logbook.Book, white logbook.View, camera logbook.ID) figure
 	return figure.IntendedCast{From: "none"}
 }
 
-// An AimOf is the white that a camera should have.
-type AimOf struct {
+// An Aim is the white that a camera should have.
+type Aim struct {
 	Camera       logbook.ID
 	IntendedCast figure.IntendedCast
 	Aim          *figure.Chromaticity
 	Problem      string // why there is no aim
 }
 
-// AimOfCamera takes the intended cast off the reference. A white that is not
+// AimFor takes the intended cast off the reference. A white that is not
 // resolved, and a reference that is coloured, have no aim.
-func AimOfCamera(b *logbook.Book, white WhiteInForce, camera logbook.ID) AimOf {
+func AimFor(b *logbook.Book, white White, camera logbook.ID) Aim {
 	record, _ := b.RecordOf(kinds.White, white.White)
-	a := AimOf{Camera: camera, IntendedCast: figure.IntendedCast{From: "none"}}
+	a := Aim{Camera: camera, IntendedCast: figure.IntendedCast{From: "none"}}
 	if record.Known() {
 		a.IntendedCast = intendedCast(b, record, camera)
 	}
@@ -96,7 +96,7 @@ func AimOfCamera(b *logbook.Book, white WhiteInForce, camera logbook.ID) AimOf {
 // reference light, else the mix at the reference position.
 func referenceWithoutWhite(r *resolver, setUp logbook.View, at logbook.Millis) (*figure.Chromaticity, figure.Origin, error) {
 	if id := setUp.Ref("referenceLight"); !id.IsZero() {
-		m := lighting.Latest(r.measurements(setUp.ID), at, func(m *lighting.Measurement) bool { return m.Plain() && m.OfLight(id) && m.Color != nil })
+		m := lighting.Latest(r.measurements(setUp.ID), at, func(m *lighting.Reading) bool { return m.Plain() && m.OfLight(id) && m.Color != nil })
 		if m == nil {
 			return nil, figure.Origin{}, fmt.Errorf("%w: the reference light has no reading", figure.ErrUnknown)
 		}

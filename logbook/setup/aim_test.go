@@ -48,7 +48,7 @@ func TestAimIsTheReferenceMinusTheIntendedCast(t *testing.T) {
 			}
 			w := s.WhiteFrom(`{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, more...)
 			b := s.Book()
-			a, other := setup.AimOfCamera(b, w, s.A), setup.AimOfCamera(b, w, s.B)
+			a, other := setup.AimFor(b, w, s.A), setup.AimFor(b, w, s.B)
 			if a.Aim == nil || other.Aim == nil {
 				t.Fatalf("no aim: %s %s", a.Problem, other.Problem)
 			}
@@ -65,7 +65,7 @@ func TestAimIsTheReferenceMinusTheIntendedCast(t *testing.T) {
 func TestAnAimThatLeadsNowhere(t *testing.T) {
 	s := stage.New(t)
 	w := s.WhiteFrom(`{"as":"nominal","kelvin":10000,"locus":"blackBody"}`, "intendedCast", `{"mired":100}`)
-	if a := setup.AimOfCamera(s.Book(), w, s.A); a.Aim != nil || a.Problem == "" {
+	if a := setup.AimFor(s.Book(), w, s.A); a.Aim != nil || a.Problem == "" {
 		t.Errorf("got %+v, want a problem", a)
 	}
 }
@@ -75,7 +75,7 @@ func TestTheReferenceCamera(t *testing.T) {
 	reference := func() logbook.ID {
 		b := s.Book()
 		v, _ := b.Record(s.SetUp)
-		return cameras.ReferenceCamera(b, v)
+		return cameras.Reference(b, v)
 	}
 	if got := reference(); got != s.A {
 		t.Errorf("got %s, want the first by letter, %s", got, s.A)
@@ -107,13 +107,13 @@ func TestIntentByRole(t *testing.T) {
 	for role, want := range map[string]string{"key": "match", "fill": "match", "back": "match", "background": "match", "practical": "leave", "ambient": "leave", "screen": "leave"} {
 		light := s.Light("a "+role, role)
 		v, _ := s.Book().Record(light)
-		if got := lighting.LightIntent(v); got != want {
+		if got := lighting.Intent(v); got != want {
 			t.Errorf("%s: got %s, want %s", role, got, want)
 		}
 	}
 	own := s.Light("sign", "key", "intent", `"holdOwnColor"`)
 	v, _ := s.Book().Record(own)
-	if got := lighting.LightIntent(v); got != "holdOwnColor" {
+	if got := lighting.Intent(v); got != "holdOwnColor" {
 		t.Errorf("got %s", got)
 	}
 }
@@ -127,7 +127,7 @@ func TestCamerasInUse(t *testing.T) {
 	b := s.Book()
 	v, _ := b.Record(s.SetUp)
 	letters := ""
-	for _, camera := range cameras.CamerasOf(b, v) {
+	for _, camera := range cameras.InUse(b, v) {
 		letters += camera.Text("letter")
 	}
 	if letters != "AC" {

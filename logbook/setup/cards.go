@@ -25,9 +25,9 @@ type learntKey struct {
 
 // LearntAtClip is what cards teach about a setting of a clip, for its deviations: in the
 // light of the white, as of the clip. An error that does not count is none.
-func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimetry.CCTDuv) (cameras.CameraError, bool) {
+func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimetry.CCTDuv) (cameras.Error, bool) {
 	if p.Reference == nil || len(s.book.Referring(kinds.Sample, "body", body.ID)) == 0 {
-		return cameras.CameraError{}, false
+		return cameras.Error{}, false
 	}
 	at, ok := clip.Time("startedAt")
 	if !ok {
@@ -47,7 +47,7 @@ func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimet
 		s.learnt[k] = e
 	}
 	if e == nil || !e.Counts() {
-		return cameras.CameraError{}, false
+		return cameras.Error{}, false
 	}
 	return *e, true
 }
@@ -55,13 +55,13 @@ func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimet
 // LearntHere is what cards teach about a body for the light of a period, near the label
 // or the white that is asked about, as of now: for what to dial, and what is in reach.
 // Whether it counts is the asker's.
-func (s *SetUp) LearntHere(camera, body logbook.View, p *Period, ask cameras.ErrorQuery) (cameras.CameraError, bool) {
+func (s *SetUp) LearntHere(camera, body logbook.View, p *Period, ask cameras.ErrorQuery) (cameras.Error, bool) {
 	if p.Reference == nil || len(s.book.Referring(kinds.Sample, "body", body.ID)) == 0 {
-		return cameras.CameraError{}, false
+		return cameras.Error{}, false
 	}
 	light, err := p.Reference.CCTDuv()
 	if err != nil {
-		return cameras.CameraError{}, false
+		return cameras.Error{}, false
 	}
 	ask.Light = light
 	return s.learntFor(camera, body, p, ask)
@@ -69,7 +69,7 @@ func (s *SetUp) LearntHere(camera, body logbook.View, p *Period, ask cameras.Err
 
 // LearntShown is what cards teach about a label, for the pictures of plane and swatches: as
 // LearntHere, but also where no light is known. An error that does not count is none.
-func (s *SetUp) LearntShown(camera, body logbook.View, p *Period, label colorimetry.CCTDuv) (cameras.CameraError, bool) {
+func (s *SetUp) LearntShown(camera, body logbook.View, p *Period, label colorimetry.CCTDuv) (cameras.Error, bool) {
 	ask := cameras.ErrorQuery{Label: label}
 	if p.Reference != nil {
 		if t, err := p.Reference.CCTDuv(); err == nil {
@@ -80,7 +80,7 @@ func (s *SetUp) LearntShown(camera, body logbook.View, p *Period, label colorime
 	return e, ok && e.Counts()
 }
 
-func (s *SetUp) learntFor(camera, body logbook.View, p *Period, ask cameras.ErrorQuery) (cameras.CameraError, bool) {
+func (s *SetUp) learntFor(camera, body logbook.View, p *Period, ask cameras.ErrorQuery) (cameras.Error, bool) {
 	ask.Family, ask.Now, ask.Inferred = lighting.FamilyOfOrigin(s.book, p.Origin), s.now, true
 	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body)
 	return cameras.ErrorByCards(s.book, body, ask)
@@ -88,7 +88,7 @@ func (s *SetUp) learntFor(camera, body logbook.View, p *Period, ask cameras.Erro
 
 // LearntForFootage is what cards teach about a setting of a clip, for its correction: in the
 // light as it was measured at the clip, as of now, whatever its confidence.
-func (s *SetUp) LearntForFootage(clip, body logbook.View, light *figure.Chromaticity, family string, label colorimetry.CCTDuv) (cameras.CameraError, bool) {
+func (s *SetUp) LearntForFootage(clip, body logbook.View, light *figure.Chromaticity, family string, label colorimetry.CCTDuv) (cameras.Error, bool) {
 	ask := cameras.ErrorQuery{Mode: cameras.ModeOf(clip.Text("recordingMode"), body), Glass: cameras.GlassOf(clip.Text("lens"), clip.Text("filters")),
 		Family: family, Label: label, Now: s.now, Inferred: true}
 	if t, err := light.CCTDuv(); err == nil {
@@ -100,7 +100,7 @@ func (s *SetUp) LearntForFootage(clip, body logbook.View, light *figure.Chromati
 // LearntForMatch is what cards teach about a body, for a match: in the light at hand, as
 // of now, whatever its confidence. Of the camera that is matched to only cards whose light
 // was measured count.
-func (s *SetUp) LearntForMatch(camera, body logbook.View, ask cameras.ErrorQuery) (cameras.CameraError, bool) {
+func (s *SetUp) LearntForMatch(camera, body logbook.View, ask cameras.ErrorQuery) (cameras.Error, bool) {
 	ask.Now = s.now
 	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body)
 	return cameras.ErrorByCards(s.book, body, ask)
@@ -127,7 +127,7 @@ func (s *SetUp) NewestCard(camera logbook.ID) *cameras.Card {
 
 // CardOfClip is the newest card that a body shot in the set-up on the clip's setting;
 // one in the clip itself comes first.
-func (s *SetUp) CardOfClip(clip, body logbook.View, set cameras.CameraSetting) (found *cameras.Card) {
+func (s *SetUp) CardOfClip(clip, body logbook.View, set cameras.Setting) (found *cameras.Card) {
 	for _, shot := range s.ShotCards() {
 		inClip := shot.View.Ref("clip") == clip.ID
 		if shot.Body.ID != body.ID || !inClip && shot.Set.Key() != set.Key() {

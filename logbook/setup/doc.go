@@ -1,7 +1,7 @@
 // Package setup reads a set-up once, as of a moment: its whites and the periods in which
 // each was in force, the aims of its cameras, its mix, its drift, its limits.
 //
-// ReadSetUp, or a Reader for several set-ups of one book, is the only place that chooses
+// Read, or a Reader for several set-ups of one book, is the only place that chooses
 // readings, whites and cards. The rooms above get what it returns. Where two of them choose
 // differently today, both choices stand in cards.go, side by side.
 //

@@ -39,9 +39,9 @@ type LightDrift struct {
 	Limits   *figure.Limits `json:"limits,omitempty"`
 	OwnColor *figure.Shown  `json:"ownColor,omitempty"`
 	// Trend is how it moves now, as it is told everywhere.
-	Trend   *DriftTold `json:"trend,omitempty"`
-	NoTrend string     `json:"noTrend,omitempty"` // why there is no trend
-	Words   string     `json:"words"`
+	Trend   *Drift `json:"trend,omitempty"`
+	NoTrend string `json:"noTrend,omitempty"` // why there is no trend
+	Words   string `json:"words"`
 }
 
 // DriftReading is a reading in the course of a light, or the mix when one of its
@@ -59,7 +59,7 @@ type DriftReading struct {
 	// Changed says what of the lamp was changed since the reading before: no drift
 	// leads over it.
 	Changed []string `json:"changed,omitempty"`
-	m       *lighting.Measurement
+	m       *lighting.Reading
 }
 
 // WhiteStep is a white over the time in which it is in force.
@@ -71,7 +71,7 @@ type WhiteStep struct {
 	Words   string        `json:"words"`
 	Problem string        `json:"problem,omitempty"` // why it has no colour
 	at      logbook.Millis
-	in      WhiteInForce
+	in      White
 }
 
 // TakeMark is a take on the axis of time.
@@ -82,9 +82,9 @@ type TakeMark struct {
 	At   time.Time  `json:"at"`
 }
 
-// DriftOf tells how the lights of a set-up went; light: of one alone, zero: of all
+// Drifts tells how the lights of a set-up went; light: of one alone, zero: of all
 // and of their mix. Errors wrap ErrNoRecord.
-func DriftOf(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetUpDrift, error) {
+func Drifts(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetUpDrift, error) {
 	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpDrift{}, err
@@ -99,7 +99,7 @@ func DriftOf(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetU
 		}
 		light = of.ID
 	}
-	s := ReadSetUp(b, view, now)
+	s := Read(b, view, now)
 	d := SetUpDrift{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
 	if p, ok := lighting.ProductionOf(b); ok {
 		d.TimeZone = p.Text("timeZone")
@@ -130,7 +130,7 @@ func DriftOf(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetU
 }
 
 func (s *SetUp) lightDrift(key string, light logbook.View, whites []WhiteStep) LightDrift {
-	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"), Intent: lighting.LightIntent(light), Readings: []DriftReading{}}
+	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"), Intent: lighting.Intent(light), Readings: []DriftReading{}}
 	var own *colorimetry.XY
 	if l.Intent != "leave" {
 		limits := s.RoleLimits(light)
@@ -145,7 +145,7 @@ func (s *SetUp) lightDrift(key string, light logbook.View, whites []WhiteStep) L
 			own, l.OwnColor = &xy, figure.ShownAs(xy, floor)
 		}
 	}
-	var before *lighting.Measurement
+	var before *lighting.Reading
 	for _, m := range s.readings {
 		if !m.Plain() || !m.OfLight(light.ID) {
 			continue
@@ -164,7 +164,7 @@ func (s *SetUp) lightDrift(key string, light logbook.View, whites []WhiteStep) L
 }
 
 // tells takes over how the light moves, or why that is not known.
-func (l *LightDrift) tells(t *DriftTold, err error) {
+func (l *LightDrift) tells(t *Drift, err error) {
 	if l.Trend = t; err != nil {
 		l.NoTrend = strings.TrimPrefix(err.Error(), figure.ErrUnknown.Error()+": ")
 		l.Words = l.NoTrend
@@ -173,7 +173,7 @@ func (l *LightDrift) tells(t *DriftTold, err error) {
 	l.Words = t.Words
 }
 
-func (s *SetUp) measurement(reading logbook.ID) *lighting.Measurement {
+func (s *SetUp) measurement(reading logbook.ID) *lighting.Reading {
 	for _, m := range s.readings {
 		if m.Reading == reading {
 			return m
@@ -209,7 +209,7 @@ func (s *SetUp) whiteSteps() []WhiteStep {
 		if !ok || len(steps) > 0 && steps[len(steps)-1].White == white.ID {
 			continue
 		}
-		in := WhiteInForceOf(s.book, white)
+		in := WhiteOf(s.book, white)
 		w := WhiteStep{White: white.ID, at: at, in: in, Problem: in.Problem}
 		if at != logbook.Beginning {
 			t := at.Time()

@@ -11,18 +11,18 @@ import (
 	"evenwhite/logbook/lighting"
 )
 
-// DriftTold is how a light or a mix moves by itself: from readings at one place,
+// Drift is how a light or a mix moves by itself: from readings at one place,
 // under one sky, with the lights set the same. Words, findings and pictures all tell
 // this one.
-type DriftTold struct {
+type Drift struct {
 	Words    string       `json:"words"`
 	Readings []logbook.ID `json:"readings"`
 	Sky      string       `json:"sky,omitempty"`
 	Since    time.Time    `json:"since"` // what was observed
 	Until    time.Time    `json:"until"`
-	Mired    TrendTold    `json:"mired"` // + gets warmer
-	Duv      TrendTold    `json:"duv"`   // + gets greener
-	Stops    *TrendTold   `json:"stops,omitempty"`
+	Mired    Slope        `json:"mired"` // + gets warmer
+	Duv      Slope        `json:"duv"`   // + gets greener
+	Stops    *Slope       `json:"stops,omitempty"`
 	// Line are points of the straight line through the readings, by the medians of
 	// slopes: at the first and at the last of them, and, where a direction is beyond
 	// doubt, at ForecastUntil.
@@ -43,9 +43,9 @@ type LinePoint struct {
 	Duv   float64   `json:"duv"`
 }
 
-// TrendTold is a change by the hour, which lies from Low to High with a confidence
+// Slope is a change by the hour, which lies from Low to High with a confidence
 // of 95 % or more.
-type TrendTold struct {
+type Slope struct {
 	PerHour float64 `json:"perHour"`
 	Low     float64 `json:"low"`
 	High    float64 `json:"high"`
@@ -64,7 +64,7 @@ type observed struct {
 }
 
 // add takes in a colour when m was read, with a floor in x and y.
-func (o *observed) add(m *lighting.Measurement, sky string, xy colorimetry.XY, floorXY float64, lux *float64) {
+func (o *observed) add(m *lighting.Reading, sky string, xy colorimetry.XY, floorXY float64, lux *float64) {
 	t, err := xy.CCTDuv()
 	if err != nil {
 		return
@@ -82,7 +82,7 @@ func (o *observed) add(m *lighting.Measurement, sky string, xy colorimetry.XY, f
 
 // observe lists the readings that show how a light moves towards the given one.
 // What another meter said counts where the two were compared.
-func (s *SetUp) observe(light logbook.View, m *lighting.Measurement) (o observed) {
+func (s *SetUp) observe(light logbook.View, m *lighting.Reading) (o observed) {
 	for _, r := range s.readings {
 		if !r.Plain() || !r.OfLight(light.ID) || r.Color == nil || r.Sky != m.Sky || r.Position != m.Position ||
 			r.TakenAt > m.TakenAt || m.TakenAt-r.TakenAt > leftAfter || !lighting.SameState(light, r, m) {
@@ -97,7 +97,7 @@ func (s *SetUp) observe(light logbook.View, m *lighting.Measurement) (o observed
 
 // Trend is how a light moves, by the reading that speaks of it. The error says why
 // nothing is told: there must be at least 4 readings over 20 minutes.
-func (s *SetUp) Trend(light logbook.View, m *lighting.Measurement, p *Period) (*DriftTold, error) {
+func (s *SetUp) Trend(light logbook.View, m *lighting.Reading, p *Period) (*Drift, error) {
 	switch {
 	case m == nil:
 		return nil, fmt.Errorf("%w: it was not measured", figure.ErrUnknown)
@@ -106,7 +106,7 @@ func (s *SetUp) Trend(light logbook.View, m *lighting.Measurement, p *Period) (*
 	}
 	limits := s.RoleLimits(light)
 	var off func(colorimetry.XY) figure.Difference
-	switch lighting.LightIntent(light) {
+	switch lighting.Intent(light) {
 	case "match":
 		if p.Reference != nil {
 			off = func(xy colorimetry.XY) figure.Difference { return figure.CastDifference(xy, p.Reference.XY) }
@@ -120,7 +120,7 @@ func (s *SetUp) Trend(light logbook.View, m *lighting.Measurement, p *Period) (*
 }
 
 // told fits the readings. off is nil where nothing is judged.
-func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (*DriftTold, error) {
+func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (*Drift, error) {
 	if n := len(o.all); n > mostTrendReadings {
 		o.all, o.readings = o.all[n-mostTrendReadings:], o.readings[n-mostTrendReadings:]
 	} else if n < colorimetry.MinDriftReadings {
@@ -131,7 +131,7 @@ func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) figure.Diffe
 		return nil, fmt.Errorf("%w: no drift is told: %s", figure.ErrUnknown, figure.DomainWords(err))
 	}
 	at := func(t time.Duration) time.Time { return o.zero.Time().Add(t) }
-	out := &DriftTold{Readings: o.readings, Sky: o.all[0].Sky, Since: at(d.Mired.First), Until: at(d.Mired.Last), ForecastUntil: at(d.Mired.Horizon()),
+	out := &Drift{Readings: o.readings, Sky: o.all[0].Sky, Since: at(d.Mired.First), Until: at(d.Mired.Last), ForecastUntil: at(d.Mired.Horizon()),
 		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, figure.DuvDecimals), Zone: o.zone}
 	if d.Stops != nil {
 		stops := trendTold(*d.Stops, 2)
@@ -176,12 +176,12 @@ func (o observed) line(d colorimetry.Drift, ahead bool) (all []LinePoint) {
 	return all
 }
 
-func trendTold(t colorimetry.Trend, decimals int) TrendTold {
-	return TrendTold{figure.RoundTo(t.PerHour, decimals), figure.RoundTo(t.Low, decimals), figure.RoundTo(t.High, decimals)}
+func trendTold(t colorimetry.Trend, decimals int) Slope {
+	return Slope{figure.RoundTo(t.PerHour, decimals), figure.RoundTo(t.Low, decimals), figure.RoundTo(t.High, decimals)}
 }
 
 // moves says what is beyond doubt of a drift.
-func (t *DriftTold) moves(d colorimetry.Drift) string {
+func (t *Drift) moves(d colorimetry.Drift) string {
 	words := ""
 	add := func(w string) {
 		if words != "" {

@@ -200,7 +200,7 @@ func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
 	}
 	var o setup.Observed
 	for i := range count {
-		o.Add(&lighting.Measurement{Reading: logbook.ID{15: byte(i + 1)}, TakenAt: stage.Minute(i * every)}, "sun", line(float64(i*every), 0), 0, nil)
+		o.Add(&lighting.Reading{Reading: logbook.ID{15: byte(i + 1)}, TakenAt: stage.Minute(i * every)}, "sun", line(float64(i*every), 0), 0, nil)
 	}
 	limits, last := setup.StartLimits("key"), (count-1)*every
 	off := func(xy colorimetry.XY) figure.Difference { return figure.CastDifference(xy, reference) }

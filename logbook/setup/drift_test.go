@@ -62,7 +62,7 @@ func TestDriftIsToldWithinOneState(t *testing.T) {
 
 func driftOfLight(s *stage.Stage, light logbook.ID) setup.SetUpDrift {
 	s.T.Helper()
-	d, err := setup.DriftOf(s.Book(), s.SetUp, light, stage.Minute(60))
+	d, err := setup.Drifts(s.Book(), s.SetUp, light, stage.Minute(60))
 	if err != nil {
 		s.T.Fatal(err)
 	}
@@ -98,7 +98,7 @@ func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
 		t.Errorf("got %+v", d.Lights[0].Limits)
 	}
 	for _, light := range []logbook.ID{s.Reading, s.Add(kinds.Light, "setUp", stage.Ref(s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"D"`)), "name", `"elsewhere"`)} {
-		if _, err := setup.DriftOf(s.Book(), s.SetUp, light, stage.Minute(60)); !errors.Is(err, logbook.ErrNoRecord) {
+		if _, err := setup.Drifts(s.Book(), s.SetUp, light, stage.Minute(60)); !errors.Is(err, logbook.ErrNoRecord) {
 			t.Errorf("light %s: got %v, want ErrNoRecord", light, err)
 		}
 	}
@@ -155,12 +155,12 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 		if err != nil {
 			r.Fatal(err)
 		}
-		d, err := setup.DriftOf(s.Book(), s.SetUp, logbook.ID{}, now)
+		d, err := setup.Drifts(s.Book(), s.SetUp, logbook.ID{}, now)
 		if err != nil {
 			r.Fatal(err)
 		}
 		raised := ""
-		for _, d := range deviation.Deviations(s.Book(), deviation.DeviationScope{SetUp: s.SetUp}, now) {
+		for _, d := range deviation.Of(s.Book(), deviation.Scope{SetUp: s.SetUp}, now) {
 			raised += d.Words + "\n"
 		}
 		for i, l := range n.Lights {
@@ -192,7 +192,7 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 	}
 }
 
-func same(t *rapid.T, chart, now *setup.DriftTold) {
+func same(t *rapid.T, chart, now *setup.Drift) {
 	t.Helper()
 	a, errA := json.Marshal(chart)
 	b, errB := json.Marshal(now)
@@ -257,7 +257,7 @@ func TestReadingsFromBeforeTheSetUpWasLeftMakeNoDrift(t *testing.T) {
 		s.Minute(m)
 		s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+float64(i))))
 	}
-	d, err := setup.DriftOf(s.Book(), s.SetUp, s.Key, s.Clock)
+	d, err := setup.Drifts(s.Book(), s.SetUp, s.Key, s.Clock)
 	if err != nil || d.Lights[0].Trend != nil || !strings.Contains(d.Lights[0].NoTrend, "3 of 4") {
 		t.Errorf("got %+v (%v), want the three of the morning alone", d.Lights, err)
 	}

@@ -18,11 +18,11 @@ var (
 
 const NoSource = noSource
 
-func (o *observed) Add(m *lighting.Measurement, sky string, xy colorimetry.XY, floorXY float64, lux *float64) {
+func (o *observed) Add(m *lighting.Reading, sky string, xy colorimetry.XY, floorXY float64, lux *float64) {
 	o.add(m, sky, xy, floorXY, lux)
 }
 
-func (o observed) Told(now colorimetry.XY, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (*DriftTold, error) {
+func (o observed) Told(now colorimetry.XY, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (*Drift, error) {
 	return o.told(now, off, limits)
 }
 

@@ -26,8 +26,8 @@ func (s *SetUp) OwnColor(light logbook.View) (xy colorimetry.XY, words string, r
 
 // MovedSince is how a light changed by itself since the white was chosen, or since its
 // first reading: only between readings of one state of its dials, level and gels.
-func (s *SetUp) MovedSince(light logbook.View, m *lighting.Measurement, p *Period) (d figure.Difference, since *lighting.Measurement, ok bool) {
-	same := func(o *lighting.Measurement) bool {
+func (s *SetUp) MovedSince(light logbook.View, m *lighting.Reading, p *Period) (d figure.Difference, since *lighting.Reading, ok bool) {
+	same := func(o *lighting.Reading) bool {
 		return o.Plain() && o.OfLight(light.ID) && o.Color != nil && lighting.SameState(light, o, m)
 	}
 	upTo := logbook.Beginning
@@ -57,7 +57,7 @@ func (s *SetUp) MovedSince(light logbook.View, m *lighting.Measurement, p *Perio
 }
 
 // StaleBecause lists why a reading no longer speaks of a light at a time.
-func (s *SetUp) StaleBecause(light logbook.View, m *lighting.Measurement, at logbook.Millis) (reasons []string, age float64) {
+func (s *SetUp) StaleBecause(light logbook.View, m *lighting.Reading, at logbook.Millis) (reasons []string, age float64) {
 	limit := s.reader.remeasure
 	age = figure.RoundTo(m.AgeMinutes(at), 0)
 	if age > limit {

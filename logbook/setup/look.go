@@ -21,7 +21,7 @@ type look struct {
 // LookOf reads a set-up's look from the label of its reference camera: in a take,
 // else in its newest clip. ok is false where a part of it is not known.
 func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l look, ok bool) {
-	camera, ok := b.RecordOf(kinds.Camera, cameras.ReferenceCamera(b, setUp))
+	camera, ok := b.RecordOf(kinds.Camera, cameras.Reference(b, setUp))
 	if !ok {
 		return l, false
 	}
@@ -42,7 +42,7 @@ func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l lo
 	if !ok || !known {
 		return l, false
 	}
-	reference := WhiteInForceOf(b, white).Color
+	reference := WhiteOf(b, white).Color
 	label, _, err := set.LabelWhite(b, body)
 	if reference == nil || err != nil {
 		return l, false

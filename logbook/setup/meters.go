@@ -13,7 +13,7 @@ import (
 // asReadBy is the colour of a reading as another meter would have said it. by is
 // what was added; ok is false where the two meters were never compared, or the
 // colour has no temperature to add it to.
-func (s *SetUp) asReadBy(meter logbook.ID, m *lighting.Measurement) (xy colorimetry.XY, by *lighting.Learnt, ok bool) {
+func (s *SetUp) asReadBy(meter logbook.ID, m *lighting.Reading) (xy colorimetry.XY, by *lighting.Learnt, ok bool) {
 	if lighting.SameMeter(m.Meter, meter) {
 		return m.Color.XY, nil, true
 	}
@@ -38,7 +38,7 @@ func (s *SetUp) asReadBy(meter logbook.ID, m *lighting.Measurement) (xy colorime
 
 // FloorWords tell how finely a finding can be trusted: always where it rests on
 // two meters, whose floors add up, else where the limit is finer than the meter.
-func (s *SetUp) FloorWords(limit figure.Size, m *lighting.Measurement, against ...*lighting.Measurement) string {
+func (s *SetUp) FloorWords(limit figure.Size, m *lighting.Reading, against ...*lighting.Reading) string {
 	for _, o := range against {
 		if o == nil || lighting.SameMeter(o.Meter, m.Meter) {
 			continue
@@ -63,10 +63,10 @@ func (s *SetUp) FloorWords(limit figure.Size, m *lighting.Measurement, against .
 }
 
 // ReferenceReadings are the readings that the reference of a period rests on.
-func (s *SetUp) ReferenceReadings(p *Period) (all []*lighting.Measurement) {
+func (s *SetUp) ReferenceReadings(p *Period) (all []*lighting.Reading) {
 	for _, id := range p.Origin.Records {
 		if v, ok := s.book.RecordOf(kinds.Reading, id); ok {
-			all = append(all, lighting.MeasurementOf(s.book, v))
+			all = append(all, lighting.Read(s.book, v))
 		}
 	}
 	return all

@@ -13,15 +13,15 @@ import (
 	"evenwhite/logbook/lighting"
 )
 
-// MixNow is the mix of the lights that are on at one position: the sum of the
+// Mix is the mix of the lights that are on at one position: the sum of the
 // lights measured alone, and what a reading of everything says to that.
-type MixNow struct {
+type Mix struct {
 	Position       string               `json:"position"`           // empty: readings that name none
 	Computed       *figure.Chromaticity `json:"computed,omitempty"` // the sum
 	IlluminanceLux *float64             `json:"illuminanceLux,omitempty"`
 	Problem        string               `json:"problem,omitempty"` // why there is no sum
 	Check          *MixCheck            `json:"check,omitempty"`   // absent where everything was not read together
-	Drift          *DriftTold           `json:"drift,omitempty"`
+	Drift          *Drift               `json:"drift,omitempty"`
 }
 
 // MixCheck compares a reading of everything that is on with the sum of the lights
@@ -45,12 +45,12 @@ type MixCheck struct {
 	Problem  string               `json:"problem,omitempty"` // why they cannot be compared
 	Words    string               `json:"words"`
 	limit    figure.Size
-	meters   []*lighting.Measurement
+	meters   []*lighting.Reading
 }
 
 // Mixes tells every position at which there is a mix.
-func (s *SetUp) Mixes() []MixNow {
-	out := []MixNow{}
+func (s *SetUp) Mixes() []Mix {
+	out := []Mix{}
 	positions, together := s.mixPositions()
 	for _, name := range positions {
 		out = append(out, s.tellMix(name, together[name]))
@@ -60,9 +60,9 @@ func (s *SetUp) Mixes() []MixNow {
 
 // mixPositions are those at which more than one light was read, or everything, with the
 // newest reading of everything.
-func (s *SetUp) mixPositions() (all []string, together map[string]*lighting.Measurement) {
+func (s *SetUp) mixPositions() (all []string, together map[string]*lighting.Reading) {
 	lights := map[string]logbook.IDSet{}
-	together = map[string]*lighting.Measurement{}
+	together = map[string]*lighting.Reading{}
 	for _, m := range s.readings {
 		switch {
 		case !m.Plain() || m.Color == nil:
@@ -107,8 +107,8 @@ func (s *SetUp) chartedPosition() string {
 	return ""
 }
 
-func (s *SetUp) tellMix(position string, together *lighting.Measurement) MixNow {
-	out := MixNow{Position: position}
+func (s *SetUp) tellMix(position string, together *lighting.Reading) Mix {
+	out := Mix{Position: position}
 	mixed, used, _, err := s.sum(position, logbook.Ever, nil)
 	if err != nil {
 		out.Problem = err.Error()
@@ -127,7 +127,7 @@ func (s *SetUp) tellMix(position string, together *lighting.Measurement) MixNow 
 
 // sum adds the lights at a position, each by its latest reading up to a time: those
 // that are on, or that were at a reading.
-func (s *SetUp) sum(position string, at logbook.Millis, then *lighting.Measurement) (mixed colorimetry.Lit, used []*lighting.Measurement, of []logbook.View, err error) {
+func (s *SetUp) sum(position string, at logbook.Millis, then *lighting.Reading) (mixed colorimetry.Lit, used []*lighting.Reading, of []logbook.View, err error) {
 	var lit []colorimetry.Lit
 	for _, light := range s.lights {
 		if !s.onAt(light, then) {
@@ -147,7 +147,7 @@ func (s *SetUp) sum(position string, at logbook.Millis, then *lighting.Measureme
 }
 
 // onAt reports whether a light was lit at a reading; without one, whether it is.
-func (s *SetUp) onAt(light logbook.View, m *lighting.Measurement) bool {
+func (s *SetUp) onAt(light logbook.View, m *lighting.Reading) bool {
 	if m != nil {
 		switch m.Snapshot(light, "on") {
 		case "true":
@@ -156,18 +156,18 @@ func (s *SetUp) onAt(light logbook.View, m *lighting.Measurement) bool {
 			return false
 		}
 	}
-	return lighting.LightIsOn(light)
+	return lighting.IsOn(light)
 }
 
 // CheckMix tests the sum of the lights against a reading of all of them.
-func (s *SetUp) CheckMix(m *lighting.Measurement) (c MixCheck) {
-	c = MixCheck{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Measured: m.Color, MeasuredLux: m.IlluminanceLux, meters: []*lighting.Measurement{m}}
+func (s *SetUp) CheckMix(m *lighting.Reading) (c MixCheck) {
+	c = MixCheck{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Measured: m.Color, MeasuredLux: m.IlluminanceLux, meters: []*lighting.Reading{m}}
 	mixed, used, lights, err := s.sum(m.Position, m.TakenAt, m)
 	if err != nil {
 		c.Problem, c.Words = err.Error(), "not tested: "+err.Error()
 		return c
 	}
-	var coarsest *lighting.Measurement // of those by another meter
+	var coarsest *lighting.Reading // of those by another meter
 	for i, single := range used {
 		if why := s.notTogether(lights[i], single, m); why != "" {
 			c.Problem, c.Words = why, "not tested: "+why
@@ -197,7 +197,7 @@ func (s *SetUp) CheckMix(m *lighting.Measurement) (c MixCheck) {
 }
 
 // coarser is the reading whose floor moves its colour further; a may be nil.
-func coarser(a, b *lighting.Measurement) *lighting.Measurement {
+func coarser(a, b *lighting.Reading) *lighting.Reading {
 	if a == nil || b.FloorMired() > a.FloorMired() {
 		return b
 	}
@@ -206,7 +206,7 @@ func coarser(a, b *lighting.Measurement) *lighting.Measurement {
 
 // notTogether says why a light measured alone is not what was on at a reading of
 // everything.
-func (s *SetUp) notTogether(light logbook.View, single, m *lighting.Measurement) string {
+func (s *SetUp) notTogether(light logbook.View, single, m *lighting.Reading) string {
 	name := light.Text("name")
 	switch {
 	case !lighting.SameState(light, single, m):

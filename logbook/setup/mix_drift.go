@@ -43,7 +43,7 @@ func (s *SetUp) mixOff() func(colorimetry.XY) figure.Difference {
 }
 
 // MixAhead is how the mix moves for which the cameras are balanced.
-func (s *SetUp) MixAhead() *DriftTold {
+func (s *SetUp) MixAhead() *Drift {
 	if _, ok := s.ByMix(s.current); !ok {
 		return nil
 	}
@@ -56,9 +56,9 @@ func (s *SetUp) MixAhead() *DriftTold {
 
 // mixTrend is how the mix at a position moves, by readings of everything, else by
 // the sum of the lights at every reading of one of them. The error says why nothing is told.
-func (s *SetUp) mixTrend(position string) (*DriftTold, error) {
+func (s *SetUp) mixTrend(position string) (*Drift, error) {
 	off := s.mixOff()
-	var last *lighting.Measurement
+	var last *lighting.Reading
 	for _, m := range s.readings {
 		if m.Plain() && m.Of == "everything" && m.Color != nil && m.Position == position {
 			last = m
@@ -76,7 +76,7 @@ func (s *SetUp) mixTrend(position string) (*DriftTold, error) {
 	return s.observeSums(position, used, lights).told(mixed.Light, off, s.limits)
 }
 
-func (s *SetUp) observeTogether(last *lighting.Measurement) (o observed) {
+func (s *SetUp) observeTogether(last *lighting.Reading) (o observed) {
 	for _, m := range s.readings {
 		if m.Plain() && m.Of == "everything" && m.Color != nil && m.Position == last.Position && m.Sky == last.Sky && last.TakenAt-m.TakenAt <= leftAfter && lighting.SameThing(s.book, m, last) {
 			if xy, _, ok := s.asReadBy(last.Meter, m); ok {
@@ -89,11 +89,11 @@ func (s *SetUp) observeTogether(last *lighting.Measurement) (o observed) {
 
 // observeSums adds the lights up whenever one of them was read again, as long as
 // none was touched and the sky stayed.
-func (s *SetUp) observeSums(position string, newest []*lighting.Measurement, lights []logbook.View) (o observed) {
+func (s *SetUp) observeSums(position string, newest []*lighting.Reading, lights []logbook.View) (o observed) {
 	if len(lights) < 2 {
 		return o
 	}
-	now := make([]*lighting.Measurement, len(lights))
+	now := make([]*lighting.Reading, len(lights))
 	for _, m := range s.readings {
 		if !m.Plain() || m.Color == nil || m.IlluminanceLux == nil || m.Position != position {
 			continue
@@ -109,7 +109,7 @@ func (s *SetUp) observeSums(position string, newest []*lighting.Measurement, lig
 	return o
 }
 
-func (s *SetUp) observeSum(o *observed, m *lighting.Measurement, now []*lighting.Measurement) {
+func (s *SetUp) observeSum(o *observed, m *lighting.Reading, now []*lighting.Reading) {
 	var lit []colorimetry.Lit
 	for _, one := range now {
 		if one == nil {
@@ -129,7 +129,7 @@ func (s *SetUp) mixDrift(whites []WhiteStep) LightDrift {
 	l := LightDrift{Key: "mix", Name: "mix of the lights that are on", Readings: []DriftReading{}}
 	lit := 0
 	for _, light := range s.lights {
-		if lighting.LightIsOn(light) {
+		if lighting.IsOn(light) {
 			lit++
 		}
 	}
@@ -154,7 +154,7 @@ func (s *SetUp) mixDrift(whites []WhiteStep) LightDrift {
 	return l
 }
 
-func (s *SetUp) mixAt(position string, m *lighting.Measurement) (DriftReading, bool) {
+func (s *SetUp) mixAt(position string, m *lighting.Reading) (DriftReading, bool) {
 	r := s.resolver()
 	xy, err := r.mix(s.setUp.ID, position, m.TakenAt)
 	if err != nil {

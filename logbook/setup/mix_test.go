@@ -20,7 +20,7 @@ import (
 	"evenwhite/logbook/stage"
 )
 
-func mixNow(t *testing.T, s *stage.Stage, at int) setup.MixNow {
+func mixNow(t *testing.T, s *stage.Stage, at int) setup.Mix {
 	t.Helper()
 	n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(at))
 	if err != nil || len(n.Mixes) != 1 {

@@ -34,7 +34,7 @@ type SetUp struct {
 	scene    logbook.ID
 	day      logbook.ID
 	lights   []logbook.View
-	readings []*lighting.Measurement
+	readings []*lighting.Reading
 	takes    []logbook.View // by time
 	times    map[logbook.ID]logbook.Millis
 	clips    []logbook.View // that rolled, by time; tests left out
@@ -45,8 +45,8 @@ type SetUp struct {
 	whites   map[logbook.ID]logbook.View // of takes, once looked up
 	spots    map[logbook.ID]spot         // of clips, once looked up
 	roles    map[string]figure.Limits
-	learnt   map[learntKey]*cameras.CameraError // by cards, once looked up
-	cards    []*cameras.Card                    // once looked up
+	learnt   map[learntKey]*cameras.Error // by cards, once looked up
+	cards    []*cameras.Card              // once looked up
 	// reference is the camera that the others are matched to, limits those of
 	// cameras.
 	reference logbook.ID
@@ -57,17 +57,17 @@ type SetUp struct {
 // judge the takes before it.
 type Period struct {
 	White     logbook.View // none where no white applied
-	InForce   WhiteInForce
+	InForce   White
 	Reference *figure.Chromaticity
 	Origin    figure.Origin
 	Problem   string // why there is no reference
 	Takes     []logbook.View
 	UpTo      logbook.Millis // readings up to here speak of it
 	Recorded  bool           // something other than charts was recorded in it
-	aims      map[logbook.ID]AimOf
+	aims      map[logbook.ID]Aim
 }
 
-func ReadSetUp(b *logbook.Book, setUp logbook.View, now logbook.Millis) *SetUp {
+func Read(b *logbook.Book, setUp logbook.View, now logbook.Millis) *SetUp {
 	return NewReader(b).Read(setUp, now)
 }
 
@@ -80,10 +80,10 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 	b := r.book
 	s := &SetUp{
 		reader: r, memo: r.memo, book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
-		lights: b.Referring(kinds.Light, "setUp", setUp.ID), readings: lighting.MeasurementsOf(b, setUp.ID),
-		takes: b.Referring(kinds.Take, "setUp", setUp.ID), cameras: cameras.CamerasOf(b, setUp),
+		lights: b.Referring(kinds.Light, "setUp", setUp.ID), readings: lighting.ReadingsOf(b, setUp.ID),
+		takes: b.Referring(kinds.Take, "setUp", setUp.ID), cameras: cameras.InUse(b, setUp),
 		byWhite: map[logbook.ID]*Period{}, times: map[logbook.ID]logbook.Millis{},
-		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{}, roles: map[string]figure.Limits{}, learnt: map[learntKey]*cameras.CameraError{},
+		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{}, roles: map[string]figure.Limits{}, learnt: map[learntKey]*cameras.Error{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
 	if s.reference.IsZero() {
@@ -123,11 +123,11 @@ func (s *SetUp) period(white logbook.View) *Period {
 	if p, ok := s.byWhite[white.ID]; ok {
 		return p
 	}
-	p := &Period{White: white, UpTo: logbook.Beginning, aims: map[logbook.ID]AimOf{}}
+	p := &Period{White: white, UpTo: logbook.Beginning, aims: map[logbook.ID]Aim{}}
 	s.byWhite[white.ID] = p
 	s.periods = append(s.periods, p)
 	if white.Known() {
-		p.InForce = WhiteInForceOf(s.book, white)
+		p.InForce = WhiteOf(s.book, white)
 		p.Reference, p.Origin, p.Problem = p.InForce.Color, p.InForce.Origin, p.InForce.Problem
 		return p
 	}
@@ -209,30 +209,30 @@ func (s *SetUp) periodBy(clip logbook.View, takes []logbook.View) *Period {
 }
 
 // Aim is a camera's aim in a period; without a white there is none.
-func (s *SetUp) Aim(p *Period, camera logbook.ID) AimOf {
+func (s *SetUp) Aim(p *Period, camera logbook.ID) Aim {
 	if a, ok := p.aims[camera]; ok {
 		return a
 	}
-	a := AimOf{Camera: camera, IntendedCast: figure.IntendedCast{From: "none"}, Problem: "no white was chosen"}
+	a := Aim{Camera: camera, IntendedCast: figure.IntendedCast{From: "none"}, Problem: "no white was chosen"}
 	if p.White.Known() {
-		a = AimOfCamera(s.book, p.InForce, camera)
+		a = AimFor(s.book, p.InForce, camera)
 	}
 	p.aims[camera] = a
 	return a
 }
 
 // Reading is the one that speaks of a light in a period.
-func (s *SetUp) Reading(p *Period, light logbook.ID) *lighting.Measurement {
+func (s *SetUp) Reading(p *Period, light logbook.ID) *lighting.Reading {
 	return s.ReadingAt(p.UpTo, light)
 }
 
-func (s *SetUp) ReadingAt(at logbook.Millis, light logbook.ID) *lighting.Measurement {
-	return lighting.Latest(s.readings, at, func(m *lighting.Measurement) bool { return m.Plain() && m.OfLight(light) })
+func (s *SetUp) ReadingAt(at logbook.Millis, light logbook.ID) *lighting.Reading {
+	return lighting.Latest(s.readings, at, func(m *lighting.Reading) bool { return m.Plain() && m.OfLight(light) })
 }
 
 // ReadingWithLux is the latest reading of a light at a position that a mix can count with.
-func (s *SetUp) ReadingWithLux(light logbook.ID, position string, at logbook.Millis) *lighting.Measurement {
-	return lighting.Latest(s.readings, at, func(m *lighting.Measurement) bool {
+func (s *SetUp) ReadingWithLux(light logbook.ID, position string, at logbook.Millis) *lighting.Reading {
+	return lighting.Latest(s.readings, at, func(m *lighting.Reading) bool {
 		return m.Plain() && m.OfLight(light) && m.Color != nil && m.IlluminanceLux != nil && m.Position == position
 	})
 }

@@ -30,7 +30,7 @@ func (s *SetUp) Day() logbook.ID { return s.day }
 func (s *SetUp) Lights() []logbook.View { return s.lights }
 
 // Readings are those that count, oldest first.
-func (s *SetUp) Readings() []*lighting.Measurement { return s.readings }
+func (s *SetUp) Readings() []*lighting.Reading { return s.readings }
 
 // Takes are all of them, by time.
 func (s *SetUp) Takes() []logbook.View { return s.takes }

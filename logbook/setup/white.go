@@ -9,9 +9,9 @@ import (
 	"evenwhite/logbook/lighting"
 )
 
-// WhiteInForce is the white of a set-up that applies at a take or a time, with
+// White is the white of a set-up that applies at a take or a time, with
 // its rule resolved to a chromaticity.
-type WhiteInForce struct {
+type White struct {
 	White logbook.ID `json:"white"` // the record
 	SetUp logbook.ID `json:"setUp"` // the set-up that it was chosen for
 	From  string     `json:"from"`  // the form of its rule: readings, nominal, mix …
@@ -116,10 +116,10 @@ func pickWhite(b *logbook.Book, setUp logbook.ID, applies func(logbook.View) (lo
 	return best, ok
 }
 
-// WhiteInForceOf resolves a white's rule. A rule that cannot be resolved is no
+// WhiteOf resolves a white's rule. A rule that cannot be resolved is no
 // error: the answer has no colour and says why.
-func WhiteInForceOf(b *logbook.Book, white logbook.View) WhiteInForce {
-	w := WhiteInForce{
+func WhiteOf(b *logbook.Book, white logbook.View) White {
+	w := White{
 		White: white.ID, SetUp: white.Ref("setUp"), IntendedCast: intendedCast(b, white, logbook.ID{}),
 		DecidedBy: white.Text("decidedBy"), JudgedOn: white.Text("judgedOn"), DecidedAt: white.CreatedAt().Time(),
 	}

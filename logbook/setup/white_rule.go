@@ -17,19 +17,19 @@ import (
 type resolver struct {
 	book   *logbook.Book
 	seen   map[logbook.ID]bool
-	read   map[logbook.ID][]*lighting.Measurement // of set-ups, once read
+	read   map[logbook.ID][]*lighting.Reading // of set-ups, once read
 	words  string
 	origin figure.Origin
 }
 
 func newResolver(b *logbook.Book) *resolver {
-	return &resolver{book: b, seen: map[logbook.ID]bool{}, read: map[logbook.ID][]*lighting.Measurement{}}
+	return &resolver{book: b, seen: map[logbook.ID]bool{}, read: map[logbook.ID][]*lighting.Reading{}}
 }
 
-func (r *resolver) measurements(setUp logbook.ID) []*lighting.Measurement {
+func (r *resolver) measurements(setUp logbook.ID) []*lighting.Reading {
 	all, ok := r.read[setUp]
 	if !ok {
-		all = lighting.MeasurementsOf(r.book, setUp)
+		all = lighting.ReadingsOf(r.book, setUp)
 		r.read[setUp] = all
 	}
 	return all
@@ -71,7 +71,7 @@ func (r *resolver) resolve(white logbook.View) (colorimetry.XY, error) {
 }
 
 // uses notes a reading as used.
-func (r *resolver) uses(m *lighting.Measurement, at logbook.Millis) { m.NoteIn(&r.origin, at) }
+func (r *resolver) uses(m *lighting.Reading, at logbook.Millis) { m.NoteIn(&r.origin, at) }
 
 func (r *resolver) caveat(words string) { r.origin.Caveats = append(r.origin.Caveats, words) }
 
@@ -83,7 +83,7 @@ func (r *resolver) readings(rule logbook.Value, at logbook.Millis) (colorimetry.
 		if !ok {
 			return colorimetry.XY{}, fmt.Errorf("%w: the reading %s is not in the log", figure.ErrUnknown, id)
 		}
-		m := lighting.MeasurementOf(r.book, v)
+		m := lighting.Read(r.book, v)
 		if m.Color == nil {
 			return colorimetry.XY{}, fmt.Errorf("%w: reading %s: %s", figure.ErrUnknown, id, m.Problem)
 		}
@@ -146,18 +146,18 @@ func (r *resolver) nominal(rule logbook.Value) (colorimetry.XY, error) {
 // single light, and computed from the single lights otherwise.
 func (r *resolver) mix(setUp logbook.ID, position string, at logbook.Millis) (colorimetry.XY, error) {
 	all := r.measurements(setUp)
-	here := func(m *lighting.Measurement) bool {
+	here := func(m *lighting.Reading) bool {
 		return m.Plain() && m.Color != nil && (position == "" || m.Position == position)
 	}
-	together := lighting.Latest(all, at, func(m *lighting.Measurement) bool { return here(m) && m.Of == "everything" })
+	together := lighting.Latest(all, at, func(m *lighting.Reading) bool { return here(m) && m.Of == "everything" })
 	var lit []colorimetry.Lit
-	var used []*lighting.Measurement
+	var used []*lighting.Reading
 	missing := ""
 	for _, light := range r.book.Referring(kinds.Light, "setUp", setUp) {
-		if !lighting.LightIsOn(light) {
+		if !lighting.IsOn(light) {
 			continue
 		}
-		m := lighting.Latest(all, at, func(m *lighting.Measurement) bool { return here(m) && m.OfLight(light.ID) && m.IlluminanceLux != nil })
+		m := lighting.Latest(all, at, func(m *lighting.Reading) bool { return here(m) && m.OfLight(light.ID) && m.IlluminanceLux != nil })
 		if m == nil {
 			missing = light.Text("name")
 			continue
@@ -183,7 +183,7 @@ func (r *resolver) mix(setUp logbook.ID, position string, at logbook.Millis) (co
 	}
 	for _, m := range used {
 		r.uses(m, at)
-		last := lighting.Latest(all, at, func(o *lighting.Measurement) bool { return here(o) && len(m.Lights) == 1 && o.OfLight(m.Lights[0]) })
+		last := lighting.Latest(all, at, func(o *lighting.Reading) bool { return here(o) && len(m.Lights) == 1 && o.OfLight(m.Lights[0]) })
 		if last != nil && last.TakenAt > m.TakenAt {
 			r.caveat("a newer reading of " + m.Name(r.book) + " has no lux: the one before was added")
 		}
@@ -210,12 +210,12 @@ func (r *resolver) compromise(rule logbook.Value, setUp logbook.ID, at logbook.M
 	for _, light := range r.book.Referring(kinds.Light, "setUp", setUp) {
 		weight, named := weights[light.ID]
 		if len(weights) == 0 {
-			weight, named = 1, lighting.LightIsOn(light) && lighting.LightIntent(light) == "match"
+			weight, named = 1, lighting.IsOn(light) && lighting.Intent(light) == "match"
 		}
 		if !named {
 			continue
 		}
-		m := lighting.Latest(all, at, func(m *lighting.Measurement) bool { return m.Plain() && m.OfLight(light.ID) && m.Color != nil })
+		m := lighting.Latest(all, at, func(m *lighting.Reading) bool { return m.Plain() && m.OfLight(light.ID) && m.Color != nil })
 		if m == nil {
 			return colorimetry.XY{}, fmt.Errorf("%w: for the compromise, %s has no reading", figure.ErrUnknown, light.Text("name"))
 		}

@@ -108,7 +108,7 @@ func TestTheMixSaysWhereANewerReadingHasNoLux(t *testing.T) {
 	s.Minute(62)
 	id := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(62)+`}`)
 	v, _ := s.Book().Record(id)
-	w := setup.WhiteInForceOf(s.Book(), v)
+	w := setup.WhiteOf(s.Book(), v)
 	stage.Near(t, "CCT", *w.Color.CCTKelvin, 4138, 1)
 	if !strings.Contains(stage.CaveatsOf(w.Origin), "a newer reading of bulb has no lux") {
 		t.Errorf("got %q", w.Origin.Caveats)
@@ -170,7 +170,7 @@ func TestWhitesThatNameEachOtherInACircle(t *testing.T) {
 	same(s.SetUp, other)
 	b := s.Book()
 	for _, v := range b.Records(kinds.White)[1:] {
-		if w := setup.WhiteInForceOf(b, v); w.Color != nil || !strings.Contains(w.Problem, "circle") {
+		if w := setup.WhiteOf(b, v); w.Color != nil || !strings.Contains(w.Problem, "circle") {
 			t.Errorf("got %+v, problem %q, want a circle", w.Color, w.Problem)
 		}
 	}
@@ -184,7 +184,7 @@ func TestALaterReadingDoesNotMoveAChosenWhite(t *testing.T) {
 	s.Read(s.Key, `{"as":"cctDuv","cctKelvin":9000,"duv":0}`, "illuminance", `{"value":800,"unit":"lux"}`)
 	b := s.Book()
 	v, _ := b.Record(before.White)
-	if after := setup.WhiteInForceOf(b, v); *after.Color.CCTKelvin != *before.Color.CCTKelvin {
+	if after := setup.WhiteOf(b, v); *after.Color.CCTKelvin != *before.Color.CCTKelvin {
 		t.Errorf("got %s, want %s", after.Color.Words, before.Color.Words)
 	}
 }
@@ -273,7 +273,7 @@ func TestAWithdrawnReadingIsSaidOfTheWhiteThatRestsOnIt(t *testing.T) {
 	s.Set(s.Reading, "struckOut", `{"reason":"typed wrong"}`)
 	b := s.Book()
 	v, _ := b.Record(s.White)
-	w := setup.WhiteInForceOf(b, v)
+	w := setup.WhiteOf(b, v)
 	if w.Color == nil || len(w.Origin.Caveats) != 1 {
 		t.Errorf("got %+v, caveats %q, want the colour with a caveat", w.Color, w.Origin.Caveats)
 	}

@@ -6,10 +6,10 @@ import (
 	"evenwhite/logbook"
 )
 
-// ShortNameOf is a production's short name, or one made from its title: lower-case
+// ShortName is a production's short name, or one made from its title: lower-case
 // letters and digits joined by hyphens, at most 16, cut between words where that
 // leaves any. "" where the title has neither.
-func ShortNameOf(production logbook.View) string {
+func ShortName(production logbook.View) string {
 	if name := production.Text("shortName"); name != "" {
 		return name
 	}

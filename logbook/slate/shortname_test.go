@@ -26,7 +26,7 @@ func TestShortNameOfATitle(t *testing.T) {
 			t.Fatal(err)
 		}
 		v, _ := b.Record(logtest.Production)
-		if got := slate.ShortNameOf(v); got != want {
+		if got := slate.ShortName(v); got != want {
 			t.Errorf("%q: got %q, want %q", title, got, want)
 		}
 	}

@@ -11,12 +11,12 @@ import (
 	"evenwhite/logbook/setup"
 )
 
-// TakeEvent makes the drafts of an event: together they are one act. What the
+// Drafts makes the drafts of an event: together they are one act. What the
 // event does not say is carried over from the last take and clips of the set-up,
 // and clips whose white was not said are marked so. newID gives the ids of new
 // records. Nothing here needs all edits to have arrived: a number or a name that
 // proves wrong later is a deviation or a twin. The error is a *FieldError.
-func TakeEvent(b *logbook.Book, ev Event, newID func() logbook.ID, now logbook.Millis) ([]logbook.Draft, error) {
+func Drafts(b *logbook.Book, ev Event, newID func() logbook.ID, now logbook.Millis) ([]logbook.Draft, error) {
 	setUp, ok := b.RecordOf(kinds.SetUp, ev.SetUp)
 	if !ok || setUp.Deleted() {
 		return nil, &logbook.FieldError{Kind: eventKind, Field: "setUp", Value: logbook.IDValue(ev.SetUp), Allowed: "a set-up that is in the log and not struck out"}
@@ -34,7 +34,7 @@ func TakeEvent(b *logbook.Book, ev Event, newID func() logbook.ID, now logbook.M
 		"chart": a.chart, "insertTake": a.insertTake, "shiftNames": a.shiftNames, "whiteChanged": a.whiteChanged, "noSlate": a.noSlate,
 	}[ev.Name]
 	if !ok {
-		return nil, ev.refuse("event", "one of "+strings.Join(EventNames(), ", "))
+		return nil, ev.refuse("event", "one of "+strings.Join(Names(), ", "))
 	}
 	if err := run(); err != nil {
 		return nil, err
@@ -58,7 +58,7 @@ type act struct {
 
 // cameras finds the cameras in use, and those that the event names.
 func (a *act) cameras() error {
-	a.inUse, a.says = cameras.CamerasOf(a.book, a.setUp), map[logbook.ID]map[string]logbook.Value{}
+	a.inUse, a.says = cameras.InUse(a.book, a.setUp), map[logbook.ID]map[string]logbook.Value{}
 	for path, value := range a.ev.given {
 		rest, ok := strings.CutPrefix(path, "cameras/")
 		if !ok {

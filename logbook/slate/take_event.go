@@ -13,13 +13,13 @@ import (
 type Event struct {
 	Name  string
 	SetUp logbook.ID
-	given map[string]logbook.Value // by the names of EventFields, with keys for stars
+	given map[string]logbook.Value // by the names of Fields, with keys for stars
 }
 
-// EventFields is the table of what an event may say, in the way of the record
+// Fields is the table of what an event may say, in the way of the record
 // kinds' table.
-var EventFields = append([]kinds.Field{
-	kinds.ChoiceField("event", "what happened", strings.Join(EventNames(), " ")).Must(),
+var Fields = append([]kinds.Field{
+	kinds.ChoiceField("event", "what happened", strings.Join(Names(), " ")).Must(),
 	kinds.ReferenceField("take", "the take it is about; absent: the last one", kinds.Take),
 	kinds.ReferenceField("camera", "the camera it is about", kinds.Camera),
 	kinds.ReferenceField("clip", "the clip it is about", kinds.Clip),
@@ -83,8 +83,8 @@ var eventMembers = []struct{ name, members string }{
 	{"noSlate", "place startedAt cameras/*"},
 }
 
-// EventNames lists the events.
-func EventNames() []string {
+// Names lists the events.
+func Names() []string {
 	var names []string
 	for _, e := range eventMembers {
 		names = append(names, e.name)
@@ -94,11 +94,11 @@ func EventNames() []string {
 
 const eventKind logbook.Kind = "event"
 
-var eventSpec = kinds.Indexed([]kinds.Spec{{Kind: eventKind, Doc: "something that happened while takes are logged", Fields: EventFields}})[0]
+var eventSpec = kinds.Indexed([]kinds.Spec{{Kind: eventKind, Doc: "something that happened while takes are logged", Fields: Fields}})[0]
 
 // ReadEvent reads an event for a set-up from a JSON object such as {"event":
 // "nextTake", "cameras": {"<id>": {"kelvin": 5600}}}. The error is of type Errors
-// and holds every fault of form; what the book says of it is TakeEvent's.
+// and holds every fault of form; what the book says of it is Drafts's.
 func ReadEvent(setUp logbook.ID, object logbook.Value) (Event, error) {
 	if object == "" || object[0] != '{' {
 		return Event{}, amend.Errors{{Kind: eventKind, Field: "the object", Value: object, Allowed: "a JSON object"}}

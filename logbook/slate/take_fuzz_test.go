@@ -29,7 +29,7 @@ func FuzzEvents(f *testing.F) {
 		var all amend.Errors
 		if ev, err := slate.ReadEvent(logtest.ID(2), v); err != nil && !errors.As(err, &all) {
 			t.Fatalf("got %v, want errors about fields", err)
-		} else if drafts, err := slate.TakeEvent(empty, ev, func() logbook.ID { return logtest.ID(3) }, 1); err == nil {
+		} else if drafts, err := slate.Drafts(empty, ev, func() logbook.ID { return logtest.ID(3) }, 1); err == nil {
 			t.Fatalf("in an empty book: got %v, want an error", drafts)
 		}
 	})

@@ -51,7 +51,7 @@ func (s *floor) try(object string) ([]logbook.Draft, error) {
 	if err != nil {
 		return nil, err
 	}
-	return slate.TakeEvent(s.Book, ev, s.NewID, s.Now)
+	return slate.Drafts(s.Book, ev, s.NewID, s.Now)
 }
 
 // press logs an event a minute later.
@@ -259,7 +259,7 @@ func TestSettingsGoOver(t *testing.T) {
 		s.press(`{"event":"nextTake","sky":"cloud"}`)
 		s.press(`{"event":"nextTake"}`)
 		if take := s.takeNumbered("2"); take.Text("sky") != "cloud" || take.Ref("white") != white.ID {
-			t.Errorf("got %s", amend.ObjectOf(take))
+			t.Errorf("got %s", amend.Object(take))
 		}
 	})
 }
@@ -294,7 +294,7 @@ func TestEventsTellWhatTheyKeep(t *testing.T) {
 				continue
 			}
 			if v.Text("name") != "a market with a very long name, ne 14:05" || len(v.Keys("cameras")) != 2 || v.Ref("day").IsZero() {
-				t.Errorf("got %s", amend.ObjectOf(v))
+				t.Errorf("got %s", amend.Object(v))
 			}
 			if got := len(s.Book.Referring(kinds.Clip, "setUp", v.ID)); got != 2 {
 				t.Errorf("got %d clips, want 2", got)

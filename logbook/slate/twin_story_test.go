@@ -65,7 +65,7 @@ func (u *unit) make(phone *exchange.Replica, kind logbook.Kind, object string) l
 	if err != nil {
 		u.t.Fatal(err)
 	}
-	changes, err := amend.ChangesOf(kind, v)
+	changes, err := amend.Changes(kind, v)
 	if err != nil {
 		u.t.Fatal(err)
 	}
@@ -155,7 +155,7 @@ func (u *unit) questions() string {
 func (u *unit) answer(assistant string, number int, other string, same int, answer string) {
 	u.t.Helper()
 	u.write(nil, func(b *logbook.Book) []logbook.Draft {
-		drafts, err := amend.AnswerTwins(b, u.takes[fmt.Sprint(assistant, " ", number)], u.takes[fmt.Sprint(other, " ", same)], answer)
+		drafts, err := amend.AnswerAll(b, u.takes[fmt.Sprint(assistant, " ", number)], u.takes[fmt.Sprint(other, " ", same)], answer)
 		if err != nil {
 			u.t.Fatal(err)
 		}
@@ -200,7 +200,7 @@ func (u *unit) conflicts() string {
 func (u *unit) told(kind string) string {
 	var all []string
 	u.log.Read(func(b *logbook.Book) {
-		for _, d := range deviation.Deviations(b, deviation.DeviationScope{SetUp: u.setUp}, u.now) {
+		for _, d := range deviation.Of(b, deviation.Scope{SetUp: u.setUp}, u.now) {
 			if d.Kind == kind {
 				all = append(all, d.Words)
 			}

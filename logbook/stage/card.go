@@ -61,9 +61,9 @@ func (s *Stage) Card(camera logbook.ID, kelvin float64, light colorimetry.CCTDuv
 	return s.Add(kinds.Sample, fields...)
 }
 
-func (s *Stage) Match() advice.MatchAnswer {
+func (s *Stage) Match() advice.Matched {
 	s.T.Helper()
-	a, err := advice.AnswerMatch(s.Book(), advice.Match{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock)
+	a, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock)
 	if err != nil {
 		s.T.Fatal(err)
 	}

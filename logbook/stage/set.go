@@ -104,18 +104,18 @@ func (s *Stage) Mixed() (bulb logbook.ID) {
 }
 
 // WhiteFrom adds a white by a rule and resolves it.
-func (s *Stage) WhiteFrom(rule string, more ...string) setup.WhiteInForce {
+func (s *Stage) WhiteFrom(rule string, more ...string) setup.White {
 	s.T.Helper()
 	s.Minute(60)
 	id := s.Add(kinds.White, append([]string{"setUp", Ref(s.SetUp), "from", rule, "appliesFrom", `{"as":"start"}`}, more...)...)
 	b := s.Book()
 	v, _ := b.Record(id)
-	return setup.WhiteInForceOf(b, v)
+	return setup.WhiteOf(b, v)
 }
 
 func (s *Stage) LastReadings() []logbook.ID {
 	var ids []logbook.ID
-	for _, m := range lighting.MeasurementsOf(s.Book(), s.SetUp) {
+	for _, m := range lighting.ReadingsOf(s.Book(), s.SetUp) {
 		ids = append(ids, m.Reading)
 	}
 	return ids

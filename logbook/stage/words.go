@@ -15,7 +15,7 @@ import (
 
 func (d *Diary) Deviations(scope logbook.ID, at int) []deviation.Deviation {
 	d.T.Helper()
-	return deviation.Deviations(d.Book(), deviation.DeviationScope{SetUp: scope}, Minute(at))
+	return deviation.Of(d.Book(), deviation.Scope{SetUp: scope}, Minute(at))
 }
 
 // KindWords lists the kinds of deviations, with what follows from each in brackets.
@@ -80,7 +80,7 @@ func TypedColor(t *testing.T, measured string) colorimetry.XY {
 // PlanOf plans the stage's set-up and returns its lights by name.
 func PlanOf(t *testing.T, s *Stage) (advice.SetUpPlan, map[string]advice.LightPlan) {
 	t.Helper()
-	plan, err := advice.PlanSetUp(s.Book(), s.SetUp, s.Clock)
+	plan, err := advice.Plan(s.Book(), s.SetUp, s.Clock)
 	if err != nil {
 		t.Fatal(err)
 	}

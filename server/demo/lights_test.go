@@ -91,7 +91,7 @@ func TestTheBenchTeachesATileAGelAndAMeter(t *testing.T) {
 
 func TestThePlanOfTheBowRestsOnWhatWasLearnt(t *testing.T) {
 	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
-		plan, err := advice.PlanSetUp(b, recordID("setup/44b"), now)
+		plan, err := advice.Plan(b, recordID("setup/44b"), now)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -115,8 +115,8 @@ func TestThePlanOfTheBowRestsOnWhatWasLearnt(t *testing.T) {
 
 func TestTheSecondCameraOfTheBoathouseIsMatchedByItsSecondCard(t *testing.T) {
 	onDayThree(t, func(b *logbook.Book, now logbook.Millis) {
-		ask := advice.Match{SetUp: recordID("setup/44a"), Camera: recordID("camera/b"), To: recordID("camera/a")}
-		m, err := advice.AnswerMatch(b, ask, now)
+		ask := advice.MatchQuery{SetUp: recordID("setup/44a"), Camera: recordID("camera/b"), To: recordID("camera/a")}
+		m, err := advice.Match(b, ask, now)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -133,7 +133,7 @@ func TestTheSecondCameraOfTheBoathouseIsMatchedByItsSecondCard(t *testing.T) {
 		// Its label of 4400 K alone would be 28 mired off the aim; by its cards only the
 		// chart on 5000 K is off: 198.4 − 171.0.
 		var off []float64
-		for _, d := range deviation.Deviations(b, deviation.DeviationScope{SetUp: recordID("setup/44a")}, now) {
+		for _, d := range deviation.Of(b, deviation.Scope{SetUp: recordID("setup/44a")}, now) {
 			if d.Kind == deviation.SettingOffAim {
 				off = append(off, *d.Value.Mired)
 			}

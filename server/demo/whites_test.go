@@ -16,7 +16,7 @@ import (
 // and the pixels of the story.
 
 // whiteOfDayFour is the white of a set-up at 13:00 of the fourth day.
-func whiteOfDayFour(t *testing.T, setUp string) (w *setup.WhiteInForce, cameras []glance.CameraNow) {
+func whiteOfDayFour(t *testing.T, setUp string) (w *setup.White, cameras []glance.CameraNow) {
 	t.Helper()
 	demoLog(t).Read(func(b *logbook.Book) {
 		n, err := glance.Now(b, recordID(setUp), localMillis(t, "2026-03-07", "13:00"))
