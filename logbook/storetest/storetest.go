@@ -8,7 +8,6 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
-	"evenwhite/logbook/kinds"
 )
 
 type promise struct {
@@ -42,7 +41,7 @@ func Entry(line byte, n uint64, text string) logbook.Entry {
 // EntryOf makes such an edit of another production.
 func EntryOf(production logbook.ID, line byte, n uint64, text string) logbook.Entry {
 	e := &logbook.Edit{
-		Production: production, Record: logbook.ID{2, 14: 7}, Device: logbook.ID{3, 14: 7}, Kind: kinds.Clip,
+		Production: production, Record: logbook.ID{2, 14: 7}, Device: logbook.ID{3, 14: 7}, Kind: "clip",
 		Dot: logbook.Dot{Line: logbook.Line{line}, N: n}, By: "2nd AC",
 		Set: []logbook.Change{{Field: "lens", Value: logbook.TextValue(text)}},
 	}
