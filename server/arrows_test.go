@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"flag"
 	"go/ast"
 	"go/parser"
 	"go/token"
@@ -17,46 +18,151 @@ import (
 
 // A room is a folder and what its files may import beside the standard library.
 type room struct {
-	inside  []string // folders of this module
+	inside  string   // folders of this module, each of which it does import
 	outside []string // modules of others, and what is heavy
 	pure    bool     // no file, socket, clock or chance
 }
 
-// rooms is the table of arrows. A folder without a row fails.
+// rooms is the table of arrows. A folder without a row fails, and so does an arrow that
+// nobody uses.
 var rooms = map[string]room{
-	"colorimetry":              {inside: []string{"colorimetry/tables"}, pure: true},
-	"colorimetry/spectrumfile": {inside: []string{"colorimetry"}, outside: heavy, pure: true},
+	// The arithmetic.
 	"colorimetry/tables":       {pure: true},
-	"logbook":                  {pure: true},
-	"logbook/colorlog":         {inside: []string{"logbook", "logbook/amend", "logbook/deviation", "logbook/figure", "logbook/glance", "logbook/kinds", "logbook/lighting", "logbook/setup", "logbook/slate"}, pure: true},
-	"logbook/picture":          {inside: []string{"colorimetry", "colorimetry/tables", "logbook/figure", "logbook/glance", "logbook/setup"}, outside: []string{"encoding/xml"}, pure: true},
-	"logbook/amendtest":        {inside: []string{"logbook", "logbook/amend", "logbook/kinds", "logbook/logtest"}, pure: true},
-	"logbook/logtest":          {inside: []string{"logbook"}, outside: []string{"pgregory.net/rapid"}, pure: true},
-	"logbook/bolt":             {inside: []string{"logbook"}, outside: []string{"go.etcd.io/bbolt"}},
-	"logbook/stage":            {inside: []string{"colorimetry", "logbook", "logbook/advice", "logbook/deviation", "logbook/figure", "logbook/kinds", "logbook/lighting", "logbook/setup"}},
-	"logbook/storetest":        {inside: []string{"logbook", "logbook/kinds"}, outside: []string{"pgregory.net/rapid"}},
-	"openapi":                  {inside: []string{"logbook", "logbook/kinds", "logbook/slate"}, outside: []string{echo, contract, generator}},
-	"api":                      {inside: []string{"api/pairing", "api/still", "colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/advice", "logbook/amend", "logbook/cameras", "logbook/colorlog", "logbook/deviation", "logbook/exchange", "logbook/figure", "logbook/glance", "logbook/kinds", "logbook/lighting", "logbook/picture", "logbook/setup", "logbook/slate", "openapi"}, outside: []string{echo, contract, generator, "github.com/google/uuid"}},
-	"api/pairing":              {inside: []string{"logbook"}, outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
-	"api/still":                {inside: []string{"colorimetry"}, outside: []string{"golang.org/x/image"}, pure: true},
-	"server":                   {inside: []string{"api", "api/pairing", "logbook", "logbook/bolt", "logbook/colorlog", "logbook/exchange", "logbook/kinds", "server/colour", "server/command", "server/demo"}},
-	"server/colour":            {inside: []string{"colorimetry", "colorimetry/spectrumfile", "logbook", "logbook/figure", "logbook/kinds", "logbook/setup", "server/command"}},
-	"server/command":           {},
-	"server/demo":              {inside: []string{"logbook", "logbook/kinds"}, outside: []string{"regexp"}, pure: true},
-	"testdata/benchlines":      {},
-	"testdata/setlog":          {},
-	"testdata/yardstick":       {outside: []string{"go.etcd.io/bbolt"}},
-	"logbook/glance":           {inside: []string{"colorimetry", "logbook", "logbook/cameras", "logbook/deviation", "logbook/figure", "logbook/kinds", "logbook/lighting", "logbook/setup"}, pure: true},
-	"logbook/advice":           {inside: []string{"colorimetry", "logbook", "logbook/cameras", "logbook/figure", "logbook/kinds", "logbook/lighting", "logbook/setup"}, pure: true},
-	"logbook/deviation":        {inside: []string{"colorimetry", "logbook", "logbook/cameras", "logbook/figure", "logbook/kinds", "logbook/lighting", "logbook/setup"}, pure: true},
-	"logbook/slate":            {inside: []string{"logbook", "logbook/amend", "logbook/cameras", "logbook/kinds", "logbook/setup"}, pure: true},
-	"logbook/setup":            {inside: []string{"colorimetry", "logbook", "logbook/cameras", "logbook/figure", "logbook/kinds", "logbook/lighting"}, pure: true},
-	"logbook/cameras":          {inside: []string{"colorimetry", "logbook", "logbook/figure", "logbook/kinds", "logbook/lighting"}, pure: true},
-	"logbook/lighting":         {inside: []string{"colorimetry", "logbook", "logbook/figure", "logbook/kinds"}, pure: true},
-	"logbook/figure":           {inside: []string{"colorimetry", "logbook"}, pure: true},
-	"logbook/exchange":         {inside: []string{"logbook"}, pure: true},
-	"logbook/amend":            {inside: []string{"logbook", "logbook/kinds"}, pure: true},
-	"logbook/kinds":            {inside: []string{"logbook"}, pure: true},
+	"colorimetry":              {inside: "colorimetry/tables", pure: true},
+	"colorimetry/spectrumfile": {inside: "colorimetry", outside: heavy, pure: true},
+
+	// The engine.
+	"logbook":          {pure: true},
+	"logbook/exchange": {inside: "logbook", pure: true},
+	"logbook/bolt":     {inside: "logbook", outside: []string{"go.etcd.io/bbolt"}},
+
+	// The stair, from the bottom.
+	"logbook/kinds":    {inside: "logbook", pure: true},
+	"logbook/amend":    {inside: "logbook logbook/kinds", pure: true},
+	"logbook/figure":   {inside: "colorimetry logbook", pure: true},
+	"logbook/lighting": {inside: "colorimetry logbook logbook/figure logbook/kinds", pure: true},
+	"logbook/cameras":  {inside: "colorimetry logbook logbook/figure logbook/kinds logbook/lighting", pure: true},
+	"logbook/setup":    {inside: "colorimetry logbook logbook/cameras logbook/figure logbook/kinds logbook/lighting", pure: true},
+
+	// The questions.
+	"logbook/deviation": {inside: "colorimetry logbook logbook/cameras logbook/figure logbook/kinds logbook/lighting logbook/setup", pure: true},
+	"logbook/advice":    {inside: "colorimetry logbook logbook/cameras logbook/figure logbook/kinds logbook/lighting logbook/setup", pure: true},
+	"logbook/slate":     {inside: "logbook logbook/amend logbook/cameras logbook/kinds logbook/setup", pure: true},
+
+	"logbook/glance": {inside: "colorimetry logbook logbook/cameras logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/setup", pure: true},
+
+	// Handed out.
+	"logbook/colorlog": {inside: "logbook logbook/amend logbook/deviation logbook/figure logbook/glance logbook/kinds logbook/lighting logbook/setup logbook/slate", pure: true},
+	"logbook/picture":  {inside: "colorimetry colorimetry/tables logbook/figure logbook/glance logbook/setup", outside: []string{"encoding/xml"}, pure: true},
+	"openapi":          {inside: "logbook logbook/kinds logbook/slate", outside: []string{echo, contract, generator}},
+
+	// The contract kept.
+	"api/still":   {inside: "colorimetry", outside: []string{"golang.org/x/image"}, pure: true},
+	"api/pairing": {inside: "logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
+	"api": {inside: "api/pairing api/still colorimetry colorimetry/spectrumfile logbook logbook/advice logbook/amend logbook/cameras logbook/colorlog logbook/deviation " +
+		"logbook/exchange logbook/figure logbook/glance logbook/kinds logbook/lighting logbook/picture logbook/setup logbook/slate openapi",
+		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
+
+	// The program.
+	"server/command": {},
+	"server/colour":  {inside: "colorimetry colorimetry/spectrumfile logbook logbook/figure logbook/kinds logbook/setup server/command"},
+	"server/demo":    {inside: "logbook logbook/kinds", outside: []string{"regexp"}, pure: true},
+	"server":         {inside: "api api/pairing logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds server/colour server/command server/demo"},
+
+	// For tests alone.
+	"logbook/storetest":   {inside: "logbook", outside: []string{"pgregory.net/rapid"}},
+	"logbook/logtest":     {inside: "logbook", outside: []string{"pgregory.net/rapid"}, pure: true},
+	"logbook/amendtest":   {inside: "logbook logbook/amend logbook/kinds logbook/logtest", pure: true},
+	"logbook/stage":       {inside: "colorimetry logbook logbook/advice logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/setup"},
+	"testdata/benchlines": {},
+	"testdata/setlog":     {},
+	"testdata/yardstick":  {outside: []string{"go.etcd.io/bbolt"}},
+}
+
+// stair are the rooms that know the film set, from the bottom: each may import those
+// before it only. The questions stand side by side.
+var stair = []string{"kinds", "amend", "figure", "lighting", "cameras", "setup", "deviation", "advice", "slate", "glance", "colorlog", "picture"}
+
+var questions = []string{"deviation", "advice", "slate"}
+
+// engine are the rooms that know no film set and no colour.
+var engine = []string{"logbook", "logbook/exchange", "logbook/bolt", "logbook/storetest", "logbook/logtest"}
+
+// againstTheStair lists the rows of a table that break its two rules: the engine knows no
+// film set, and questions do not ask each other; and arrows that point upward.
+func againstTheStair(rooms map[string]room) (list []string) {
+	storey := func(folder string) int { return slices.Index(stair, strings.TrimPrefix(folder, "logbook/")) }
+	for folder, r := range rooms {
+		for _, other := range strings.Fields(r.inside) {
+			switch from, to := storey(folder), storey(other); {
+			case slices.Contains(engine, folder) && !slices.Contains(engine, other):
+				list = append(list, folder+" is of the engine and may not import "+other)
+			case from >= 0 && (other == "api" || other == "openapi" || other == "server" || strings.HasPrefix(other, "api/") || strings.HasPrefix(other, "server/")):
+				list = append(list, folder+" imports "+other+", which stands above it")
+			case from >= 0 && to >= from:
+				list = append(list, folder+" imports "+other+", which stands above it")
+			case from >= 0 && slices.Contains(questions, stair[from]) && to >= 0 && slices.Contains(questions, stair[to]):
+				list = append(list, folder+" is a question and may not import "+other)
+			}
+		}
+	}
+	slices.Sort(list)
+	return list
+}
+
+func TestTheRoomsMakeAStair(t *testing.T) {
+	for _, what := range againstTheStair(rooms) {
+		t.Error(what)
+	}
+	for _, name := range stair {
+		if _, ok := rooms["logbook/"+name]; !ok {
+			t.Errorf("the stair names %s, which has no row", name)
+		}
+	}
+	t.Run("and what breaks it is found", func(t *testing.T) {
+		for _, c := range []struct{ folder, inside, want string }{
+			{"logbook/setup", "logbook/glance", "which stands above it"},
+			{"logbook/kinds", "logbook/kinds/more logbook/figure", "which stands above it"},
+			{"logbook/deviation", "logbook/advice", "which stands above it"},
+			{"logbook/advice", "logbook/deviation", "is a question"},
+			{"logbook/slate", "logbook/setup logbook/advice", "is a question"},
+			{"logbook/exchange", "logbook logbook/kinds", "is of the engine"},
+			{"logbook", "colorimetry", "is of the engine"},
+			{"logbook/picture", "api", "which stands above it"},
+			{"logbook/glance", "logbook/deviation colorimetry", ""},
+		} {
+			got := strings.Join(againstTheStair(map[string]room{c.folder: {inside: c.inside}}), "; ")
+			if c.want == "" && got != "" || !strings.Contains(got, c.want) {
+				t.Errorf("%s imports %s: got %q, want %q", c.folder, c.inside, got, c.want)
+			}
+		}
+	})
+}
+
+var pureRooms = flag.String("rooms.pure", "", "write the pure rooms that have tests into this file, one a line")
+
+// TestPureRooms writes the list of the rooms that are tested as WebAssembly as well.
+func TestPureRooms(t *testing.T) {
+	var list []string
+	for folder, r := range rooms {
+		tests, err := filepath.Glob(filepath.Join("..", folder, "*_test.go"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r.pure && len(tests) > 0 {
+			list = append(list, "./"+folder)
+		}
+	}
+	if len(list) < len(stair) {
+		t.Errorf("got %d pure rooms with tests, want at least the stair: %v", len(list), list)
+	}
+	slices.Sort(list)
+	if *pureRooms == "" {
+		return
+	}
+	if err := os.WriteFile(*pureRooms, []byte(strings.Join(list, "\n")+"\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
 }
 
 const (
@@ -114,7 +220,7 @@ func (r room) allows(folder, name string, isTest bool) bool {
 		return false
 	}
 	if inside, ok := strings.CutPrefix(name, module+"/"); ok {
-		return isTest || slices.Contains(r.inside, inside) || inside == folder
+		return isTest || slices.Contains(strings.Fields(r.inside), inside) || inside == folder
 	}
 	if first, _, _ := strings.Cut(name, "/"); !strings.Contains(first, ".") {
 		refused := slices.Contains(impure, name) || slices.Contains(heavy, name) && !slices.Contains(r.outside, name)
@@ -128,7 +234,7 @@ func (r room) allows(folder, name string, isTest bool) bool {
 }
 
 func TestArrows(t *testing.T) {
-	files := make(map[string]int)
+	files, used := make(map[string]int), make(map[[2]string]bool)
 	err := filepath.WalkDir("..", func(name string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
@@ -162,7 +268,13 @@ func TestArrows(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		for _, what := range r.transgressions(folder, strings.HasSuffix(name, "_test.go"), f) {
+		isTest := strings.HasSuffix(name, "_test.go")
+		for _, spec := range f.Imports {
+			if inside, ok := strings.CutPrefix(strings.Trim(spec.Path.Value, `"`), module+"/"); ok && !isTest {
+				used[[2]string{folder, inside}] = true
+			}
+		}
+		for _, what := range r.transgressions(folder, isTest, f) {
 			t.Errorf("%s %s, which its room may not", rel, what)
 		}
 		return nil
@@ -170,9 +282,14 @@ func TestArrows(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for folder := range rooms {
+	for folder, r := range rooms {
 		if files[folder] == 0 {
 			t.Errorf("the table of arrows has a row for %s, where no Go file is", folder)
+		}
+		for _, inside := range strings.Fields(r.inside) {
+			if !used[[2]string{folder, inside}] {
+				t.Errorf("the table of arrows lets %s import %s, which it does not", folder, inside)
+			}
 		}
 	}
 }
