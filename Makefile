@@ -69,12 +69,13 @@ lint:
 # faults must lead both builds to the same.
 test-wasm:
 	@if command -v node >/dev/null; then \
-	  echo "==> running the tests of the pure rooms as WebAssembly in Node.js"; \
-	  GOOS=js GOARCH=wasm go test -exec='$(WASM_EXEC)' ./colorimetry/... ./logbook; \
+	  echo "==> running the tests of the rooms that a phone runs, as WebAssembly in Node.js"; \
+	  rooms="$$(mktemp)" digests="$$(mktemp)"; trap 'rm -f "$$rooms" "$$digests"' EXIT; \
+	  go test -count=1 -run '^TestRoomsOnPhonesArePure$$' ./server -rooms.phone "$$rooms" >/dev/null; \
+	  GOOS=js GOARCH=wasm go test -exec='$(WASM_EXEC)' $$(<"$$rooms"); \
 	  echo "==> running the same schedules of faults natively and as WebAssembly"; \
-	  digests="$$(mktemp)"; trap 'rm -f "$$digests"' EXIT; \
-	  GOOS=js GOARCH=wasm go test -count=1 -exec='$(WASM_EXEC)' -run '^$(ALIKE)$$' ./logbook -sim.write "$$digests"; \
-	  go test -count=1 -v -run '^$(ALIKE)$$' ./logbook -sim.compare "$$digests"; \
+	  GOOS=js GOARCH=wasm go test -count=1 -exec='$(WASM_EXEC)' -run '^$(ALIKE)$$' ./logbook/exchange -sim.write "$$digests"; \
+	  go test -count=1 -v -run '^$(ALIKE)$$' ./logbook/exchange -sim.compare "$$digests"; \
 	else \
 	  echo "==> SKIPPED, NOT CHECKED: Node.js is not here, so nothing was run as WebAssembly"; \
 	fi
@@ -117,7 +118,7 @@ bench:
 	@{ go test -run '^$$' -bench 'CCT|Spectra|Plan|Setlog|Push|Rows|Stored' -benchtime 1s -count $(or $(COUNT),5) ./... && \
 	  go test -run '^$$' -bench . -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog && \
 	  if command -v node >/dev/null; then \
-	    GOOS=js GOARCH=wasm go test -exec='$(WASM_EXEC)' -run '^$$' -bench Setlog -benchtime 1s -count $(or $(COUNT),5) ./logbook; \
+	    GOOS=js GOARCH=wasm go test -exec='$(WASM_EXEC)' -run '^$$' -bench Setlog -benchtime 1s -count $(or $(COUNT),5) ./logbook/exchange; \
 	  else \
 	    echo "SKIPPED, NOT MEASURED: Node.js is not here, so nothing was measured as WebAssembly"; \
 	  fi; } | go run ./testdata/benchlines
