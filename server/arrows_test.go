@@ -75,6 +75,7 @@ var rooms = map[string]room{
 	"logbook/amendtest":   {inside: "logbook logbook/amend logbook/kinds logbook/logtest", pure: true},
 	"logbook/stage":       {inside: "colorimetry logbook logbook/advice logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/setup"},
 	"testdata/benchlines": {},
+	"testdata/rooms":      {outside: []string{"golang.org/x/tools"}},
 	"testdata/setlog":     {},
 	"testdata/yardstick":  {outside: []string{"go.etcd.io/bbolt"}},
 }
