@@ -114,8 +114,8 @@ func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error
 			roles[l.Limits.Role] = true
 			n.Limits = append(n.Limits, l.Limits)
 		}
-		if t, err := s.Trend(light, s.Reading(p, light.ID), p); err == nil {
-			l.Drift = t
+		if drift, err := s.Drift(light, s.Reading(p, light.ID), p); err == nil {
+			l.Drift = drift
 		}
 		n.Lights = append(n.Lights, l)
 	}

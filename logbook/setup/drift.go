@@ -106,10 +106,10 @@ func Drifts(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetUp
 	}
 	for i, l := range s.lights {
 		if light.IsZero() || l.ID == light {
-			d.Lights = append(d.Lights, s.lightDrift(fmt.Sprint(i+1), l, d.Whites))
+			d.Lights = append(d.Lights, s.chartLight(fmt.Sprint(i+1), l, d.Whites))
 		}
 	}
-	if mix := s.mixDrift(d.Whites); light.IsZero() && len(mix.Readings) > 0 {
+	if mix := s.chartMix(d.Whites); light.IsZero() && len(mix.Readings) > 0 {
 		d.Lights = append(d.Lights, mix)
 	}
 	for _, take := range s.takes {
@@ -129,7 +129,8 @@ func Drifts(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetUp
 	return d, nil
 }
 
-func (s *SetUp) lightDrift(key string, light logbook.View, whites []WhiteStep) LightDrift {
+// chartLight is the course of a light.
+func (s *SetUp) chartLight(key string, light logbook.View, whites []WhiteStep) LightDrift {
 	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"), Intent: lighting.Intent(light), Readings: []DriftReading{}}
 	var own *colorimetry.XY
 	if l.Intent != "leave" {
@@ -159,18 +160,18 @@ func (s *SetUp) lightDrift(key string, light logbook.View, whites []WhiteStep) L
 		before = m
 		l.Readings = append(l.Readings, r)
 	}
-	l.tells(s.Trend(light, s.Reading(s.current, light.ID), s.current))
+	l.setDrift(s.Drift(light, s.Reading(s.current, light.ID), s.current))
 	return l
 }
 
-// tells takes over how the light moves, or why that is not known.
-func (l *LightDrift) tells(t *Drift, err error) {
-	if l.Trend = t; err != nil {
+// setDrift takes in how the light moves, or why that is not known.
+func (l *LightDrift) setDrift(d *Drift, err error) {
+	if l.Trend = d; err != nil {
 		l.NoTrend = strings.TrimPrefix(err.Error(), figure.ErrUnknown.Error()+": ")
 		l.Words = l.NoTrend
 		return
 	}
-	l.Words = t.Words
+	l.Words = d.Words
 }
 
 func (s *SetUp) measurement(reading logbook.ID) *lighting.Reading {

@@ -3,6 +3,7 @@ package setup
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"evenwhite/colorimetry"
@@ -51,8 +52,8 @@ type Slope struct {
 	High    float64 `json:"high"`
 }
 
-// mostTrendReadings bounds the work, which grows with the square.
-const mostTrendReadings = 200
+// mostDriftReadings bounds the work, which grows with the square.
+const mostDriftReadings = 200
 
 // observed are the readings of a drift.
 type observed struct {
@@ -80,7 +81,7 @@ func (o *observed) add(m *lighting.Reading, sky string, xy colorimetry.XY, floor
 	o.floorMired = max(o.floorMired, figure.FloorsOf(xy, floorXY).Mired)
 }
 
-// observe lists the readings that show how a light moves towards the given one.
+// observe lists the readings that show how a light moved up to the given one.
 // What another meter said counts where the two were compared.
 func (s *SetUp) observe(light logbook.View, m *lighting.Reading) (o observed) {
 	for _, r := range s.readings {
@@ -95,9 +96,9 @@ func (s *SetUp) observe(light logbook.View, m *lighting.Reading) (o observed) {
 	return o
 }
 
-// Trend is how a light moves, by the reading that speaks of it. The error says why
-// nothing is told: there must be at least 4 readings over 20 minutes.
-func (s *SetUp) Trend(light logbook.View, m *lighting.Reading, p *Period) (*Drift, error) {
+// Drift is how a light moves, by the reading that speaks of it. The error says why
+// there is none: it takes at least 4 readings over 20 minutes.
+func (s *SetUp) Drift(light logbook.View, m *lighting.Reading, p *Period) (*Drift, error) {
 	switch {
 	case m == nil:
 		return nil, fmt.Errorf("%w: it was not measured", figure.ErrUnknown)
@@ -116,58 +117,61 @@ func (s *SetUp) Trend(light logbook.View, m *lighting.Reading, p *Period) (*Drif
 			off = func(xy colorimetry.XY) figure.Difference { return figure.ColorDifference(xy, target) }
 		}
 	}
-	return s.observe(light, m).told(m.Color.XY, off, limits)
+	return s.observe(light, m).drift(m.Color.XY, off, limits)
 }
 
-// told fits the readings. off is nil where nothing is judged.
-func (o observed) told(now colorimetry.XY, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (*Drift, error) {
-	if n := len(o.all); n > mostTrendReadings {
-		o.all, o.readings = o.all[n-mostTrendReadings:], o.readings[n-mostTrendReadings:]
+// drift fits a line to the readings. off is nil where nothing is judged.
+func (o observed) drift(now colorimetry.XY, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (*Drift, error) {
+	if n := len(o.all); n > mostDriftReadings {
+		o.all, o.readings = o.all[n-mostDriftReadings:], o.readings[n-mostDriftReadings:]
 	} else if n < colorimetry.MinDriftReadings {
-		return nil, fmt.Errorf("%w: too few readings for a drift: %d of %d in one state of lamp and sky, at one position", figure.ErrUnknown, n, colorimetry.MinDriftReadings)
+		return nil, fmt.Errorf("%w: too few readings for a drift: %d of %d in one state of lamp and sky, at one position",
+			figure.ErrUnknown, n, colorimetry.MinDriftReadings)
 	}
-	d, err := colorimetry.DriftOf(o.all)
+	fit, err := colorimetry.DriftOf(o.all)
 	if err != nil {
 		return nil, fmt.Errorf("%w: no drift is told: %s", figure.ErrUnknown, figure.DomainWords(err))
 	}
 	at := func(t time.Duration) time.Time { return o.zero.Time().Add(t) }
-	out := &Drift{Readings: o.readings, Sky: o.all[0].Sky, Since: at(d.Mired.First), Until: at(d.Mired.Last), ForecastUntil: at(d.Mired.Horizon()),
-		Mired: trendTold(d.Mired, 1), Duv: trendTold(d.Duv, figure.DuvDecimals), Zone: o.zone}
-	if d.Stops != nil {
-		stops := trendTold(*d.Stops, 2)
-		out.Stops = &stops
+	d := &Drift{Readings: o.readings, Sky: o.all[0].Sky,
+		Since: at(fit.Mired.First), Until: at(fit.Mired.Last), ForecastUntil: at(fit.Mired.Horizon()),
+		Mired: slopeOf(fit.Mired, 1), Duv: slopeOf(fit.Duv, figure.DuvDecimals), Zone: o.zone}
+	if fit.Stops != nil {
+		stops := slopeOf(*fit.Stops, 2)
+		d.Stops = &stops
 	}
-	certain := d.Mired.Certain() || d.Duv.Certain()
-	out.Line = o.line(d, certain)
-	span := d.Mired.Last - d.Mired.First
-	out.Course = fmt.Sprintf("%s by %s in %.0f minutes", out.moves(d), figure.Counted(len(o.all), "reading"), span.Minutes())
-	if d.Mired.Certain() && out.Mired.PerHour != 0 && math.Abs(d.Mired.PerHour*span.Hours()) < o.floorMired {
-		out.Course += fmt.Sprintf(", less than the meter tells (±%g mired)", figure.RoundTo(o.floorMired, figure.CarriedDecimals(o.floorMired, figure.MiredDecimals)))
+	certain := fit.Mired.Certain() || fit.Duv.Certain()
+	d.Line = o.line(fit, certain)
+	span := fit.Mired.Last - fit.Mired.First
+	d.Course = fmt.Sprintf("%s by %s in %.0f minutes", d.moves(fit), figure.Counted(len(o.all), "reading"), span.Minutes())
+	if fit.Mired.Certain() && d.Mired.PerHour != 0 && math.Abs(fit.Mired.PerHour*span.Hours()) < o.floorMired {
+		floor := figure.RoundTo(o.floorMired, figure.CarriedDecimals(o.floorMired, figure.MiredDecimals))
+		d.Course += fmt.Sprintf(", less than the meter tells (±%g mired)", floor)
 	}
-	out.Words = out.Course
+	d.Words = d.Course
 	if off == nil || !certain {
-		return out, nil
+		return d, nil
 	}
 	if _, beyond := limits.Exceeded(off(now)); beyond {
-		return out, nil
+		return d, nil
 	}
-	if t, ok := leaves(d, off, limits); ok {
+	if t, ok := leaves(fit, off, limits); ok {
 		when := at(t)
-		out.LeavesAt = &when
-		out.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", figure.ClockIn(when, out.Zone))
+		d.LeavesAt = &when
+		d.Words += fmt.Sprintf("; it leaves its limits about %s, if it goes on", figure.ClockIn(when, d.Zone))
 	}
-	return out, nil
+	return d, nil
 }
 
 // line are the points of the line that are shown.
-func (o observed) line(d colorimetry.Drift, ahead bool) (all []LinePoint) {
-	ends := []time.Duration{d.Mired.First, d.Mired.Last}
+func (o observed) line(fit colorimetry.Drift, ahead bool) (all []LinePoint) {
+	ends := []time.Duration{fit.Mired.First, fit.Mired.Last}
 	if ahead {
-		ends = append(ends, d.Mired.Horizon())
+		ends = append(ends, fit.Mired.Horizon())
 	}
 	for _, t := range ends {
-		mired, _, _, err := d.Mired.At(t)
-		duv, _, _, err2 := d.Duv.At(t)
+		mired, _, _, err := fit.Mired.At(t)
+		duv, _, _, err2 := fit.Duv.At(t)
 		if err != nil || err2 != nil {
 			break // no end lies outside the line's own domain
 		}
@@ -176,43 +180,39 @@ func (o observed) line(d colorimetry.Drift, ahead bool) (all []LinePoint) {
 	return all
 }
 
-func trendTold(t colorimetry.Trend, decimals int) Slope {
+// slopeOf rounds a slope as it is shown.
+func slopeOf(t colorimetry.Trend, decimals int) Slope {
 	return Slope{figure.RoundTo(t.PerHour, decimals), figure.RoundTo(t.Low, decimals), figure.RoundTo(t.High, decimals)}
 }
 
 // moves says what is beyond doubt of a drift.
-func (t *Drift) moves(d colorimetry.Drift) string {
-	words := ""
-	add := func(w string) {
-		if words != "" {
-			words += ", "
-		}
-		words += w
-	}
-	if m := t.Mired.PerHour; d.Mired.Certain() && m != 0 {
+func (d *Drift) moves(fit colorimetry.Drift) string {
+	var words []string
+	add := func(w string) { words = append(words, w) }
+	if m := d.Mired.PerHour; fit.Mired.Certain() && m != 0 {
 		add(fmt.Sprintf("%g mired %s an hour", math.Abs(m), map[bool]string{true: "warmer", false: "cooler"}[m > 0]))
 	}
-	if v := t.Duv.PerHour; d.Duv.Certain() && v != 0 {
+	if v := d.Duv.PerHour; fit.Duv.Certain() && v != 0 {
 		add(fmt.Sprintf("Duv %.4f %s an hour", math.Abs(v), map[bool]string{true: "greener", false: "more magenta"}[v > 0]))
 	}
-	if d.Stops != nil && d.Stops.Certain() && t.Stops.PerHour != 0 {
-		add(fmt.Sprintf("%g stops %s an hour", math.Abs(t.Stops.PerHour), map[bool]string{true: "brighter", false: "darker"}[t.Stops.PerHour > 0]))
+	if fit.Stops != nil && fit.Stops.Certain() && d.Stops.PerHour != 0 {
+		add(fmt.Sprintf("%g stops %s an hour", math.Abs(d.Stops.PerHour), map[bool]string{true: "brighter", false: "darker"}[d.Stops.PerHour > 0]))
 	}
-	if words == "" {
+	if len(words) == 0 {
 		return "steady"
 	}
-	return words
+	return strings.Join(words, ", ")
 }
 
-// leaves looks ahead minute by minute for the first at which the lines of mired
-// and Duv are outside the limits, up to the horizon.
-func leaves(d colorimetry.Drift, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (time.Duration, bool) {
-	for t := d.Mired.Last; t <= d.Mired.Horizon(); t += time.Minute {
-		mired, _, _, err := d.Mired.At(t)
+// leaves looks ahead, minute by minute up to the horizon, for the first minute at which
+// the lines of mired and Duv are outside the limits.
+func leaves(fit colorimetry.Drift, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (time.Duration, bool) {
+	for t := fit.Mired.Last; t <= fit.Mired.Horizon(); t += time.Minute {
+		mired, _, _, err := fit.Mired.At(t)
 		if err != nil {
 			return 0, false
 		}
-		duv, _, _, err := d.Duv.At(t)
+		duv, _, _, err := fit.Duv.At(t)
 		if err != nil {
 			return 0, false
 		}

@@ -42,8 +42,11 @@ func TestADriftIsRaisedBeforeTheToleranceIsLeft(t *testing.T) {
 	s.FallingWindow(10, 10, 4, 3)
 	all := s.Deviations(s.SetUp, 42)
 	d := stage.DeviationOf(t, all, deviation.LightLeaving)
-	if !strings.Contains(d.Words, "window will leave") || !strings.Contains(d.Words, "18 mired warmer an hour") || !strings.Contains(d.Words, "by 4 readings in 30 minutes") || !strings.Contains(d.Words, "leave its limits about 09:05 UTC, if it goes on: it gets 18") {
-		t.Errorf("got %q", d.Words)
+	for _, want := range []string{"window will leave", "18 mired warmer an hour", "by 4 readings in 30 minutes",
+		"leave its limits about 09:05 UTC, if it goes on: it gets 18"} {
+		if !strings.Contains(d.Words, want) {
+			t.Errorf("got %q, want it to say %q", d.Words, want)
+		}
 	}
 	stage.Near(t, "minutes after the last reading", *d.Value.Minutes, 25, 0)
 	l := lightNow(t, s, "window", 42)
@@ -66,7 +69,7 @@ func TestADriftIsRaisedBeforeTheToleranceIsLeft(t *testing.T) {
 	})
 }
 
-func TestNoDriftIsTold(t *testing.T) {
+func TestNoDriftIsRaised(t *testing.T) {
 	for name, c := range map[string]struct {
 		readings func(s *stage.Stage)
 		at       int
@@ -108,8 +111,8 @@ func TestNoDriftIsTold(t *testing.T) {
 func TestADriftCountsReadingsOfOneStateOnly(t *testing.T) {
 	wild := stage.CctDuv(1e6/(1e6/5600+120), 0)
 	for name, before := range map[string]func(s *stage.Stage, w logbook.ID, at int){
-		"sky":   func(s *stage.Stage, w logbook.ID, at int) { s.Read(w, wild, "sky", `"cloud"`, "position", `"face"`) },
-		"place": func(s *stage.Stage, w logbook.ID, at int) { s.Read(w, wild, "sky", `"sun"`, "position", `"door"`) },
+		"sky":   func(s *stage.Stage, w logbook.ID, _ int) { s.Read(w, wild, "sky", `"cloud"`, "position", `"face"`) },
+		"place": func(s *stage.Stage, w logbook.ID, _ int) { s.Read(w, wild, "sky", `"sun"`, "position", `"door"`) },
 		"level": func(s *stage.Stage, w logbook.ID, at int) {
 			s.Set(w, "rigged/levelPercent", "40")
 			s.Minute(at + 1)
@@ -138,7 +141,7 @@ func TestADriftCountsReadingsOfOneStateOnly(t *testing.T) {
 
 // The line would leave the limits in time, but readings that go to and fro say no
 // direction.
-func TestNoTimeIsToldWhereTheDirectionIsInDoubt(t *testing.T) {
+func TestNoTimeIsForeseenWhereTheDirectionIsInDoubt(t *testing.T) {
 	s := stage.New(t)
 	window := s.Light("window", "fill", "sky", `"sun"`, "rigged/on", "true")
 	for i, warmer := range []float64{0, 9, 3, 9.5} {
@@ -204,12 +207,12 @@ func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
 	}
 	limits, last := setup.StartLimits("key"), (count-1)*every
 	off := func(xy colorimetry.XY) figure.Difference { return figure.CastDifference(xy, reference) }
-	told, err := o.Told(line(float64(last), 0), off, limits)
+	drift, err := o.Drift(line(float64(last), 0), off, limits)
 	if err != nil {
 		t.Fatalf("no drift from %d readings over %d minutes: %v", count, last, err)
 	}
-	if !told.ForecastUntil.Equal(stage.Minute(2 * last).Time()) {
-		t.Fatalf("forecast until %v, want as far ahead as was observed", told.ForecastUntil)
+	if !drift.ForecastUntil.Equal(stage.Minute(2 * last).Time()) {
+		t.Fatalf("forecast until %v, want as far ahead as was observed", drift.ForecastUntil)
 	}
 	first := func(outside func(m int) bool) int { // 2*last+1: never
 		for m := last; m <= 2*last; m++ {
@@ -230,11 +233,12 @@ func sameForecast(t rapid.TB, from, perHour float64, every, count int) {
 		earliest, latest = 2*last+1, 2*last+1 // it is outside already, or goes nowhere
 	}
 	got := 2*last + 1
-	if told.LeavesAt != nil {
-		got = int(told.LeavesAt.Sub(stage.Minute(0).Time()).Minutes())
+	if drift.LeavesAt != nil {
+		got = int(drift.LeavesAt.Sub(stage.Minute(0).Time()).Minutes())
 	}
 	if got < earliest || got > latest {
-		t.Fatalf("from %v by %v mired an hour: it leaves at minute %d of %d, want from %d to %d", from, perHour, got, 2*last, earliest, latest)
+		t.Fatalf("from %v by %v mired an hour: it leaves at minute %d of %d, want from %d to %d",
+			from, perHour, got, 2*last, earliest, latest)
 	}
 }
 
@@ -246,14 +250,15 @@ func lightOf(t rapid.TB, kelvin, duv float64) colorimetry.XY {
 	return xy
 }
 
-// The white was read by another meter than the light: both floors are told.
+// The white was read by another meter than the light: both floors count.
 func TestALightAgainstAWhiteByAnotherMeterCarriesBothFloors(t *testing.T) {
 	s := stage.New(t)
 	hand := s.Add(kinds.Meter, "name", `"hand"`, "meterKind", `"spectrometer"`)
 	old := s.Add(kinds.Meter, "name", `"old"`, "meterKind", `"threeSensor"`)
 	white := s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))
 	s.Minute(3)
-	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(white)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`,
+		"from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(white)))
 	fill := s.Light("panel right", "fill", "rigged/on", "true")
 	s.Read(fill, stage.CctDuv(5200, 0), "meter", stage.Ref(old))
 	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 5), deviation.LightOffReference)

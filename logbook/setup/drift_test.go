@@ -21,7 +21,7 @@ import (
 	"evenwhite/logbook/stage"
 )
 
-func TestDriftIsToldWithinOneState(t *testing.T) {
+func TestADriftIsThatOfOneState(t *testing.T) {
 	s := stage.New(t)
 	for i, k := range []int{5550, 5500, 5450, 5400} {
 		s.Minute(10 * (i + 1))
@@ -78,7 +78,8 @@ func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
 	s.Shoot("5600", "5600")
 	s.Minute(20)
 	second := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":6900,"duv":0.003}`, "illuminance", `{"value":400,"unit":"lux"}`)
-	cloud := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(second)), "appliesFrom", `{"as":"time","at":`+stage.Stamp(20)+`}`)
+	cloud := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "appliesFrom", `{"as":"time","at":`+stage.Stamp(20)+`}`,
+		"from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(second)))
 	d := driftOfLight(s, logbook.ID{})
 	if len(d.Takes) != 1 || d.Takes[0].Key != "1" || !d.Takes[0].At.Equal(stage.Minute(10).Time()) {
 		t.Errorf("takes: got %+v", d.Takes)
@@ -97,7 +98,8 @@ func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
 	if d.Lights[0].Limits.Role != "key" {
 		t.Errorf("got %+v", d.Lights[0].Limits)
 	}
-	for _, light := range []logbook.ID{s.Reading, s.Add(kinds.Light, "setUp", stage.Ref(s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"D"`)), "name", `"elsewhere"`)} {
+	other := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"D"`)
+	for _, light := range []logbook.ID{s.Reading, s.Add(kinds.Light, "setUp", stage.Ref(other), "name", `"elsewhere"`)} {
 		if _, err := setup.Drifts(s.Book(), s.SetUp, light, stage.Minute(60)); !errors.Is(err, logbook.ErrNoRecord) {
 			t.Errorf("light %s: got %v, want ErrNoRecord", light, err)
 		}
@@ -127,8 +129,8 @@ func TestDriftNeedsTimeAndOneSky(t *testing.T) {
 // The chart, what moves now and what is raised rest on the same readings, whatever was
 // logged: skies that change, lamps that are turned, readings at other places, struck out
 // or long ago.
-func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
-	trends, mixes := 0, 0
+func TestTheChartShowsTheDriftThatNowShows(t *testing.T) {
+	drifts, mixes := 0, 0
 	rapid.Check(t, func(r *rapid.T) {
 		s := stage.New(t)
 		lights := []logbook.ID{s.Key, s.Light("window", "fill", "rigged/on", "true")}
@@ -138,7 +140,8 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 			s.Minute(at)
 			light := rapid.SampledFrom(lights).Draw(r, "light")
 			mired := 179 + perHour*float64(at%800)/60 + rapid.Float64Range(-0.1, 0.1).Draw(r, "off the line")
-			more := []string{"illuminance", `{"value":700,"unit":"lux"}`, "sky", rapid.SampledFrom([]string{`"sun"`, `"sun"`, `"sun"`, `"sun"`, `"sun"`, `"sun"`, `"sun"`, `"cloud"`}).Draw(r, "sky")}
+			skies := []string{`"sun"`, `"sun"`, `"sun"`, `"sun"`, `"sun"`, `"sun"`, `"sun"`, `"cloud"`}
+			more := []string{"illuminance", `{"value":700,"unit":"lux"}`, "sky", rapid.SampledFrom(skies).Draw(r, "sky")}
 			if rapid.IntRange(0, 15).Draw(r, "elsewhere") == 0 {
 				more = append(more, "position", `"door"`)
 			}
@@ -166,14 +169,15 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 		for i, l := range n.Lights {
 			same(r, d.Lights[i].Trend, l.Drift)
 			if l.Drift != nil {
-				trends++
-				if about := l.Name + " will leave its limits about "; strings.Contains(raised, about) &&
-					(l.Drift.LeavesAt == nil || !strings.Contains(raised, about+figure.ClockIn(*l.Drift.LeavesAt, time.UTC)+", if it goes on: it gets "+l.Drift.Course)) {
-					r.Fatalf("raised is %q, now tells %+v", raised, l.Drift)
+				drifts++
+				about := l.Name + " will leave its limits about "
+				if strings.Contains(raised, about) && (l.Drift.LeavesAt == nil ||
+					!strings.Contains(raised, about+figure.ClockIn(*l.Drift.LeavesAt, time.UTC)+", if it goes on: it gets "+l.Drift.Course)) {
+					r.Fatalf("raised is %q, now shows %+v", raised, l.Drift)
 				}
 			}
 			if (d.Lights[i].Trend == nil) != (d.Lights[i].NoTrend != "") {
-				r.Fatalf("a trend %+v, and none because %q", d.Lights[i].Trend, d.Lights[i].NoTrend)
+				r.Fatalf("a drift %+v, and none because %q", d.Lights[i].Trend, d.Lights[i].NoTrend)
 			}
 		}
 		for _, m := range n.Mixes {
@@ -187,8 +191,8 @@ func TestTheChartTellsTheDriftThatNowTells(t *testing.T) {
 			}
 		}
 	})
-	if trends == 0 || mixes == 0 {
-		t.Errorf("%d drifts were told, %d mixes charted: the logs show too few", trends, mixes)
+	if drifts == 0 || mixes == 0 {
+		t.Errorf("%d drifts and %d mixes were compared: the logs show too few", drifts, mixes)
 	}
 }
 
@@ -197,12 +201,14 @@ func same(t *rapid.T, chart, now *setup.Drift) {
 	a, errA := json.Marshal(chart)
 	b, errB := json.Marshal(now)
 	if errA != nil || errB != nil || !bytes.Equal(a, b) {
-		t.Fatalf("the chart tells %s, now tells %s (%v, %v)", a, b, errA, errB)
+		t.Fatalf("the chart shows %s, now shows %s (%v, %v)", a, b, errA, errB)
 	}
 }
 
 func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
-	for zone, want := range map[string]string{"+01:00": "17:38 UTC+1", "-03:30": "13:08 UTC-3:30", "+05:45": "22:23 UTC+5:45", "-00:30": "16:08 UTC-0:30", "Z": "16:38 UTC"} {
+	for zone, want := range map[string]string{
+		"+01:00": "17:38 UTC+1", "-03:30": "13:08 UTC-3:30", "+05:45": "22:23 UTC+5:45", "-00:30": "16:08 UTC-0:30", "Z": "16:38 UTC",
+	} {
 		typed, err := time.Parse(time.RFC3339, "2026-03-06T12:00:00"+zone)
 		if err != nil {
 			t.Fatal(err)
@@ -215,25 +221,27 @@ func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
 	for i := range 4 {
 		s.Minute(10 + 10*i)
 		at := stage.Minute(10 + 10*i).Time().In(time.FixedZone("", 3600)).Format(time.RFC3339)
-		s.Add(kinds.Reading, "setUp", stage.Ref(s.SetUp), "measured", fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+2*float64(i))), "takenAt", `"`+at+`"`, "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(s.Key)))
+		measured := fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+2*float64(i)))
+		s.Add(kinds.Reading, "setUp", stage.Ref(s.SetUp), "measured", measured, "takenAt", `"`+at+`"`,
+			"of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(s.Key)))
 	}
-	trend := driftOfLight(s, s.Key).Lights[0].Trend
-	if trend == nil || trend.LeavesAt == nil || !strings.Contains(trend.Words, trend.LeavesAt.In(time.FixedZone("", 3600)).Format("15:04")+" UTC+1") {
-		t.Errorf("got %+v, want its time by the clocks of the set", trend)
+	drift := driftOfLight(s, s.Key).Lights[0].Trend
+	if drift == nil || drift.LeavesAt == nil || !strings.Contains(drift.Words, drift.LeavesAt.In(time.FixedZone("", 3600)).Format("15:04")+" UTC+1") {
+		t.Errorf("got %+v, want its time by the clocks of the set", drift)
 	}
 }
 
 func TestADriftInsideTheFloorOfTheMeterSaysSo(t *testing.T) {
-	for perReading, want := range map[float64]bool{0.002: false, 0.5: true, 4: false} { // 0.002 is shown as 0: nothing is told of it
+	for perReading, want := range map[float64]bool{0.002: false, 0.5: true, 4: false} { // 0.002 is shown as 0: nothing is said of it
 		s := stage.New(t)
 		old := s.Add(kinds.Meter, "name", `"old"`, "meterKind", `"threeSensor"`)
 		for i := range 6 {
 			s.Minute(10 + 8*i)
 			s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+perReading*float64(i))), "meter", stage.Ref(old))
 		}
-		trend := driftOfLight(s, s.Key).Lights[0].Trend
-		if trend == nil || strings.Contains(trend.Words, "less than the meter tells (±") != want {
-			t.Errorf("%g mired from reading to reading: got %+v, want that it is less than the meter tells: %v", perReading, trend, want)
+		drift := driftOfLight(s, s.Key).Lights[0].Trend
+		if drift == nil || strings.Contains(drift.Words, "less than the meter tells (±") != want {
+			t.Errorf("%g mired from reading to reading: got %+v, want it said that this is less than the meter tells: %v", perReading, drift, want)
 		}
 	}
 }
@@ -244,13 +252,13 @@ func TestNothingIsForeseenOfALightThatStays(t *testing.T) {
 		s.Minute(10 + 8*i)
 		s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/mired))
 	}
-	trend := driftOfLight(s, s.Key).Lights[0].Trend
-	if trend == nil || len(trend.Line) != 2 || trend.LeavesAt != nil || !strings.HasPrefix(trend.Words, "steady") {
-		t.Errorf("got %+v, want a line between its readings and none ahead", trend)
+	drift := driftOfLight(s, s.Key).Lights[0].Trend
+	if drift == nil || len(drift.Line) != 2 || drift.LeavesAt != nil || !strings.HasPrefix(drift.Words, "steady") {
+		t.Errorf("got %+v, want a line between its readings and none ahead", drift)
 	}
 }
 
-// What was read before the night tells nothing of the morning.
+// What was read before the night says nothing of the morning.
 func TestReadingsFromBeforeTheSetUpWasLeftMakeNoDrift(t *testing.T) {
 	s := stage.New(t)
 	for i, m := range []int{10, 20, 30, 13 * 60, 13*60 + 15, 13*60 + 30} {

@@ -22,8 +22,8 @@ func (o *observed) Add(m *lighting.Reading, sky string, xy colorimetry.XY, floor
 	o.add(m, sky, xy, floorXY, lux)
 }
 
-func (o observed) Told(now colorimetry.XY, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (*Drift, error) {
-	return o.told(now, off, limits)
+func (o observed) Drift(now colorimetry.XY, off func(colorimetry.XY) figure.Difference, limits figure.Limits) (*Drift, error) {
+	return o.drift(now, off, limits)
 }
 
 // MixOf is the mix of a set-up that may not be in the log.

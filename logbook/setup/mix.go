@@ -119,7 +119,7 @@ func (s *SetUp) tellMix(position string, together *lighting.Reading) Mix {
 		check := s.CheckMix(together)
 		out.Check = &check
 	}
-	if t, err := s.mixTrend(position); err == nil {
+	if t, err := s.driftOfMix(position); err == nil {
 		out.Drift = t
 	}
 	return out

@@ -42,21 +42,22 @@ func (s *SetUp) mixOff() func(colorimetry.XY) figure.Difference {
 	return func(xy colorimetry.XY) figure.Difference { return figure.CastDifference(xy, p.Reference.XY) }
 }
 
-// MixAhead is how the mix moves for which the cameras are balanced.
-func (s *SetUp) MixAhead() *Drift {
+// MixDrift is how the mix moves that the cameras are balanced for; nil where they are
+// not balanced for one, or where nothing shows it.
+func (s *SetUp) MixDrift() *Drift {
 	if _, ok := s.ByMix(s.current); !ok {
 		return nil
 	}
-	t, err := s.mixTrend(s.chartedPosition())
+	d, err := s.driftOfMix(s.chartedPosition())
 	if err != nil {
 		return nil
 	}
-	return t
+	return d
 }
 
-// mixTrend is how the mix at a position moves, by readings of everything, else by
-// the sum of the lights at every reading of one of them. The error says why nothing is told.
-func (s *SetUp) mixTrend(position string) (*Drift, error) {
+// driftOfMix is how the mix at a position moves: by readings of everything, else by the
+// sum of the lights at every reading of one of them. The error says why there is none.
+func (s *SetUp) driftOfMix(position string) (*Drift, error) {
 	off := s.mixOff()
 	var last *lighting.Reading
 	for _, m := range s.readings {
@@ -65,23 +66,25 @@ func (s *SetUp) mixTrend(position string) (*Drift, error) {
 		}
 	}
 	if last != nil {
-		if t, err := s.observeTogether(last).told(last.Color.XY, off, s.limits); err == nil {
-			return t, nil
+		if d, err := s.observeTogether(last).drift(last.Color.XY, off, s.limits); err == nil {
+			return d, nil
 		}
 	}
 	mixed, used, lights, err := s.sum(position, logbook.Ever, nil)
 	if err != nil {
 		return nil, err
 	}
-	return s.observeSums(position, used, lights).told(mixed.Light, off, s.limits)
+	return s.observeSums(position, used, lights).drift(mixed.Light, off, s.limits)
 }
 
 func (s *SetUp) observeTogether(last *lighting.Reading) (o observed) {
 	for _, m := range s.readings {
-		if m.Plain() && m.Of == "everything" && m.Color != nil && m.Position == last.Position && m.Sky == last.Sky && last.TakenAt-m.TakenAt <= leftAfter && lighting.SameThing(s.book, m, last) {
-			if xy, _, ok := s.asReadBy(last.Meter, m); ok {
-				o.add(m, m.Sky, xy, m.FloorXY, m.IlluminanceLux)
-			}
+		if !m.Plain() || m.Of != "everything" || m.Color == nil || m.Position != last.Position || m.Sky != last.Sky ||
+			last.TakenAt-m.TakenAt > leftAfter || !lighting.SameThing(s.book, m, last) {
+			continue
+		}
+		if xy, _, ok := s.asReadBy(last.Meter, m); ok {
+			o.add(m, m.Sky, xy, m.FloorXY, m.IlluminanceLux)
 		}
 	}
 	return o
@@ -100,7 +103,8 @@ func (s *SetUp) observeSums(position string, newest []*lighting.Reading, lights 
 		}
 		for i, light := range lights {
 			last := newest[i]
-			if m.OfLight(light.ID) && m.Sky == last.Sky && lighting.SameMeter(m.Meter, last.Meter) && last.TakenAt-m.TakenAt <= leftAfter && lighting.SameState(light, m, last) {
+			if m.OfLight(light.ID) && m.Sky == last.Sky && lighting.SameMeter(m.Meter, last.Meter) &&
+				last.TakenAt-m.TakenAt <= leftAfter && lighting.SameState(light, m, last) {
 				now[i] = m
 				s.observeSum(&o, m, now)
 			}
@@ -123,9 +127,9 @@ func (s *SetUp) observeSum(o *observed, m *lighting.Reading, now []*lighting.Rea
 	}
 }
 
-// mixDrift is the mix of the lights that are on, at every time at which one of
-// them was read and all had been, at one position. Which lights are on is as the log says now.
-func (s *SetUp) mixDrift(whites []WhiteStep) LightDrift {
+// chartMix is the course of the mix at one position: of the lights that are on now,
+// whenever one of them was read and all had been.
+func (s *SetUp) chartMix(whites []WhiteStep) LightDrift {
 	l := LightDrift{Key: "mix", Name: "mix of the lights that are on", Readings: []DriftReading{}}
 	lit := 0
 	for _, light := range s.lights {
@@ -149,7 +153,7 @@ func (s *SetUp) mixDrift(whites []WhiteStep) LightDrift {
 		}
 	}
 	if len(l.Readings) > 0 {
-		l.tells(s.mixTrend(position))
+		l.setDrift(s.driftOfMix(position))
 	}
 	return l
 }
@@ -172,7 +176,8 @@ func (s *SetUp) mixAt(position string, m *lighting.Reading) (DriftReading, bool)
 	}
 	mixed := *m
 	mixed.Color = figure.ChromaticityOf(xy)
-	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position, Color: figure.ShownAs(xy, lighting.FloorBehind(s.book, r.origin)), m: &mixed}
+	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position,
+		Color: figure.ShownAs(xy, lighting.FloorBehind(s.book, r.origin)), m: &mixed}
 	if lux > 0 {
 		out.IlluminanceLux = figure.Rounded(lux, figure.LuxDecimals)
 	}
