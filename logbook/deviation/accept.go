@@ -91,7 +91,7 @@ func (a *Acceptance) subject(b *logbook.Book, id logbook.ID) {
 
 // accept marks what somebody declared deliberate. What follows from the same dial
 // in the same clip as an accepted finding is accepted with it.
-func (s *finder) accept(all []sighting, acceptances []Acceptance) {
+func (s *Finder) accept(all []sighting, acceptances []Acceptance) {
 	byDial := map[[2]string]*Accepted{}
 	for i := range all {
 		f := &all[i]
@@ -119,7 +119,7 @@ func (a *Acceptance) told() *Accepted {
 	return &Accepted{a.view.ID, by, a.view.Text("reason"), a.scope, a.shownSize, a.view.CreatedAt().Time()}
 }
 
-func (a *Acceptance) covers(s *finder, f *sighting) bool {
+func (a *Acceptance) covers(s *Finder, f *sighting) bool {
 	if a.kind != f.Kind {
 		return false
 	}
@@ -147,7 +147,7 @@ func (f *sighting) has(id logbook.ID) bool {
 }
 
 // reaches reports whether a finding lies within the scope.
-func (a *Acceptance) reaches(s *finder, f *sighting) bool {
+func (a *Acceptance) reaches(s *Finder, f *sighting) bool {
 	switch a.scope {
 	case "clip":
 		return a.clips[f.clip]

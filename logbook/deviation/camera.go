@@ -28,14 +28,14 @@ type Shot struct {
 }
 
 // Shots are made once: who is blamed is noted on them.
-func (s *finder) Shots() []*Shot {
+func (s *Finder) Shots() []*Shot {
 	if s.made == nil {
 		s.made = s.shotsOfClips()
 	}
 	return s.made
 }
 
-func (s *finder) shotsOfClips() (all []*Shot) {
+func (s *Finder) shotsOfClips() (all []*Shot) {
 	for _, clip := range s.Clips() {
 		camera, ok := s.Book().RecordOf(kinds.Camera, clip.Ref("camera"))
 		if !ok {
@@ -68,7 +68,7 @@ func (f *sighting) measured(d figure.Difference, l figure.Limits) {
 	f.Value, f.Limit, f.times = d.Size(), &limit, l.TimesLimit(d)
 }
 
-func (s *finder) cameraFindings() (all []sighting) {
+func (s *Finder) cameraFindings() (all []sighting) {
 	shots := s.Shots()
 	reach := s.reach(shots)
 	for _, sh := range shots {
@@ -90,7 +90,7 @@ func (s *finder) cameraFindings() (all []sighting) {
 }
 
 // settingFindings are those that a setting alone shows.
-func (s *finder) settingFindings(sh *Shot) (all []sighting) {
+func (s *Finder) settingFindings(sh *Shot) (all []sighting) {
 	letter, words := sh.camera.Text("letter"), sh.setting.InWords(sh.body)
 	switch {
 	case sh.setting.Mode == "auto":
@@ -125,7 +125,7 @@ type reachKey struct{ camera, body, white logbook.ID }
 
 // reach finds what the bodies can do: those that recorded, and those that fill
 // the cameras now.
-func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
+func (s *Finder) reach(shots []*Shot) map[reachKey]*reachable {
 	all := map[reachKey]*reachable{}
 	try := func(camera, body logbook.View, p *setup.Period) {
 		k := reachKey{camera.ID, body.ID, p.White.ID}
@@ -166,7 +166,7 @@ func (s *finder) reach(shots []*Shot) map[reachKey]*reachable {
 
 // offAim compares a setting with the camera's aim. A setting that is the best
 // the body has is no mistake: the aim is out of reach then, which is told apart.
-func (s *finder) offAim(sh *Shot, reach map[reachKey]*reachable) (sighting, bool) {
+func (s *Finder) offAim(sh *Shot, reach map[reachKey]*reachable) (sighting, bool) {
 	aim := s.Aim(sh.period, sh.camera.ID)
 	if !sh.known || aim.Aim == nil {
 		return sighting{}, false
@@ -192,7 +192,7 @@ func (s *finder) offAim(sh *Shot, reach map[reachKey]*reachable) (sighting, bool
 
 // offReferenceCamera compares a setting with that of the reference camera in the
 // same take; casts that are meant to differ are taken off.
-func (s *finder) offReferenceCamera(sh *Shot, reference map[logbook.ID]*Shot) (sighting, bool) {
+func (s *Finder) offReferenceCamera(sh *Shot, reference map[logbook.ID]*Shot) (sighting, bool) {
 	other := ShotBeside(sh, reference)
 	if other == nil || !sh.known {
 		return sighting{}, false
@@ -226,7 +226,7 @@ func (s *finder) offReferenceCamera(sh *Shot, reference map[logbook.ID]*Shot) (s
 
 // OfReferenceCamera are the shots of the reference camera with a known white, by
 // take; of several in one take the last.
-func (s *finder) OfReferenceCamera(shots []*Shot) map[logbook.ID]*Shot {
+func (s *Finder) OfReferenceCamera(shots []*Shot) map[logbook.ID]*Shot {
 	byTake := map[logbook.ID]*Shot{}
 	for _, sh := range shots {
 		if sh.camera.ID != s.ReferenceCamera() || !sh.known {
@@ -252,7 +252,7 @@ func ShotBeside(sh *Shot, reference map[logbook.ID]*Shot) *Shot {
 // takesDiffer compares, by equality, the settings of one camera and body under
 // one white: with the setting that most of the clips have, of equally many the
 // first, but with a wrong one only where all are wrong.
-func (s *finder) takesDiffer(shots []*Shot) (all []sighting) {
+func (s *Finder) takesDiffer(shots []*Shot) (all []sighting) {
 	usual := map[reachKey]*Shot{}
 	count := map[string]int{}
 	for _, sh := range shots {
@@ -291,12 +291,12 @@ func (s *finder) takesDiffer(shots []*Shot) (all []sighting) {
 	return all
 }
 
-func (s *finder) aimCause(r *reachable) string {
+func (s *Finder) aimCause(r *reachable) string {
 	return causeOf("aim", s.View().ID, r.camera.ID, r.body.ID, r.period.White.ID)
 }
 
 // notReachable tells, per camera and body, of an aim that no setting meets.
-func (s *finder) notReachable(reach map[reachKey]*reachable) (all []sighting) {
+func (s *Finder) notReachable(reach map[reachKey]*reachable) (all []sighting) {
 	for _, p := range s.Periods() {
 		for _, r := range sortedReach(reach) {
 			if r.period != p || !r.beyond {

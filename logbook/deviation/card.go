@@ -8,7 +8,7 @@ import (
 
 // moveByCards moves the white of a shot from the label to where grey cards put it:
 // a camera that was matched by cards is not off because of its label.
-func (s *finder) moveByCards(sh *Shot) {
+func (s *Finder) moveByCards(sh *Shot) {
 	if !sh.known || !sh.setting.OnDial() {
 		return
 	}

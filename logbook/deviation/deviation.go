@@ -112,17 +112,16 @@ func Of(b *logbook.Book, scope Scope, now logbook.Millis) []Deviation {
 	return all
 }
 
-// A finder looks for what is off in one set-up.
-type finder struct {
+// A Finder looks for what is off in one set-up.
+type Finder struct {
 	*setup.SetUp
-	made []*Shot
+	made []*Shot // the shots, once made
 }
 
-func NewFinder(s *setup.SetUp) *finder {
-	return &finder{SetUp: s}
-}
+func NewFinder(s *setup.SetUp) *Finder { return &Finder{SetUp: s} }
 
-func (s *finder) Deviations(acceptances []Acceptance) []Deviation {
+// Deviations joins what is off in the set-up, in no order; Sort puts them in theirs.
+func (s *Finder) Deviations(acceptances []Acceptance) []Deviation {
 	var all []sighting
 	all = append(all, s.cameraFindings()...)
 	all = append(all, s.mustMatch()...)

@@ -43,7 +43,7 @@ func kindOrder(kind string) int {
 
 // joined makes one deviation of all findings of one cause that are accepted by the
 // same acceptance, or by none.
-func (s *finder) joined(all []sighting) []Deviation {
+func (s *Finder) joined(all []sighting) []Deviation {
 	type key struct {
 		cause      string
 		acceptance logbook.ID
@@ -69,7 +69,7 @@ func (s *finder) joined(all []sighting) []Deviation {
 
 // deviation tells the findings of one cause as one. The worst of each kind
 // speaks; takes, clips and count are those of the kind that gives the name.
-func (s *finder) deviation(group []sighting) Deviation {
+func (s *Finder) deviation(group []sighting) Deviation {
 	worst := map[string]sighting{}
 	main := group[0].Kind
 	for _, f := range group {
@@ -128,7 +128,7 @@ func (s *finder) deviation(group []sighting) Deviation {
 }
 
 // takeWords names takes: "take 3", "takes 1, 2 and 4" or "7 takes, the first take 1".
-func (s *finder) takeWords(takes []logbook.View) string {
+func (s *Finder) takeWords(takes []logbook.View) string {
 	switch {
 	case len(takes) == 0:
 		return ""

@@ -11,7 +11,7 @@ import (
 // notLogged finds the gaps of a camera: takes between others of its own of which it
 // has no clip. Takes that read alike are one: where two phones logged a take apart,
 // each has one camera's clip.
-func (s *finder) notLogged() (all []sighting) {
+func (s *Finder) notLogged() (all []sighting) {
 	type alike struct {
 		number float64
 		takes  []logbook.View
@@ -67,7 +67,7 @@ func (s *finder) notLogged() (all []sighting) {
 
 // stoodStill reports whether a camera has a clip in one of the takes that says it did
 // not roll: a situation looks at no others.
-func (s *finder) stoodStill(camera logbook.View, takes []logbook.View) bool {
+func (s *Finder) stoodStill(camera logbook.View, takes []logbook.View) bool {
 	for _, take := range takes {
 		for _, clip := range s.Book().Referring(kinds.Clip, "takes", take.ID) {
 			if clip.Ref("camera") == camera.ID {

@@ -9,7 +9,7 @@ import (
 )
 
 // leaving is raised before a light or the mix is outside its limits, while somebody works here.
-func (s *finder) leaving() (all []sighting) {
+func (s *Finder) leaving() (all []sighting) {
 	if !s.Worked() {
 		return nil
 	}
@@ -36,7 +36,7 @@ func (s *finder) leaving() (all []sighting) {
 	return all
 }
 
-func (s *finder) leavingWords(f *sighting, name string, d *setup.Drift) {
+func (s *Finder) leavingWords(f *sighting, name string, d *setup.Drift) {
 	left := figure.RoundTo(d.LeavesAt.Sub(d.Until).Minutes(), 0)
 	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, figure.ClockIn(*d.LeavesAt, d.Zone), d.Course)
 	f.Value = &figure.Size{Minutes: &left}

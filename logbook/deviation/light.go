@@ -11,7 +11,7 @@ import (
 	"evenwhite/logbook/setup"
 )
 
-func (s *finder) lightFindings() (all []sighting) {
+func (s *Finder) lightFindings() (all []sighting) {
 	for _, light := range s.Lights() {
 		if !lighting.IsOn(light) {
 			continue
@@ -36,14 +36,14 @@ func (s *finder) lightFindings() (all []sighting) {
 	return all
 }
 
-func (s *finder) lightSighting(kind string, light logbook.View, m *lighting.Reading, p *setup.Period) sighting {
+func (s *Finder) lightSighting(kind string, light logbook.View, m *lighting.Reading, p *setup.Period) sighting {
 	f := sighting{cause: causeOf(kind, light.ID, p.White.ID), takes: p.Takes, subjects: []logbook.ID{light.ID}, one: light.ID}
 	f.Kind = kind
 	return f
 }
 
 // lightOff judges a light by what is intended with it.
-func (s *finder) lightOff(light logbook.View, m *lighting.Reading, p *setup.Period) (sighting, bool) {
+func (s *Finder) lightOff(light logbook.View, m *lighting.Reading, p *setup.Period) (sighting, bool) {
 	limits := s.RoleLimits(light)
 	var d figure.Difference
 	var against []*lighting.Reading
@@ -83,7 +83,7 @@ func (s *finder) lightOff(light logbook.View, m *lighting.Reading, p *setup.Peri
 	return f, true
 }
 
-func (s *finder) drifted(light logbook.View, m *lighting.Reading, p *setup.Period) (sighting, bool) {
+func (s *Finder) drifted(light logbook.View, m *lighting.Reading, p *setup.Period) (sighting, bool) {
 	d, since, ok := s.MovedSince(light, m, p)
 	if !ok {
 		return sighting{}, false
@@ -108,7 +108,7 @@ func (s *finder) drifted(light logbook.View, m *lighting.Reading, p *setup.Perio
 
 // stale judges the reading of a light at every take, and now while somebody works
 // in the set-up.
-func (s *finder) stale(light logbook.View) (all []sighting) {
+func (s *Finder) stale(light logbook.View) (all []sighting) {
 	if lighting.Intent(light) == "leave" && s.View().Ref("referenceLight") != light.ID {
 		return nil
 	}

@@ -11,7 +11,7 @@ import (
 )
 
 // mustMatch compares the set-up with the one, or the take, that it must look like.
-func (s *finder) mustMatch() []sighting {
+func (s *Finder) mustMatch() []sighting {
 	rule := s.View().Value("mustMatch")
 	otherID, _ := rule.Member("setUp").ID()
 	other, ok := s.Book().RecordOf(kinds.SetUp, otherID)

@@ -10,7 +10,7 @@ import (
 )
 
 // missingFindings are about data that is not there, or leads to no number.
-func (s *finder) missingFindings() (all []sighting) {
+func (s *Finder) missingFindings() (all []sighting) {
 	all = append(all, s.noReading()...)
 	all = append(all, s.noWhite()...)
 	all = append(all, s.noChart()...)
@@ -18,7 +18,7 @@ func (s *finder) missingFindings() (all []sighting) {
 	return append(all, s.sinceBattery()...)
 }
 
-func (s *finder) missing(kind, words string) sighting {
+func (s *Finder) missing(kind, words string) sighting {
 	f := sighting{cause: causeOf(kind, s.View().ID)}
 	f.Kind, f.Words = kind, words
 	return f
@@ -34,7 +34,7 @@ func listed(views []logbook.View, field string) string {
 
 // noReading: a light that is left as it is needs none, unless cameras are
 // balanced for it.
-func (s *finder) noReading() (all []sighting) {
+func (s *Finder) noReading() (all []sighting) {
 	var without []logbook.View
 	reference := s.View().Ref("referenceLight")
 	for _, light := range s.Lights() {
@@ -56,7 +56,7 @@ func (s *finder) noReading() (all []sighting) {
 	return all
 }
 
-func (s *finder) noWhite() (all []sighting) {
+func (s *Finder) noWhite() (all []sighting) {
 	for _, p := range s.Periods() {
 		switch {
 		case !p.White.Known():
@@ -81,7 +81,7 @@ func (s *finder) noWhite() (all []sighting) {
 }
 
 // noChart: a chart is a clip of a chart take or of that kind, or a sample.
-func (s *finder) noChart() (all []sighting) {
+func (s *Finder) noChart() (all []sighting) {
 	kind := s.View().Text("setUpKind")
 	if kind == "chart" || kind == "test" {
 		return nil
@@ -115,7 +115,7 @@ func (s *finder) noChart() (all []sighting) {
 
 // carriedOver: a setting that was copied from take to take and never read off the
 // camera may have changed unseen.
-func (s *finder) carriedOver() (all []sighting) {
+func (s *Finder) carriedOver() (all []sighting) {
 	type filled struct{ camera, body logbook.ID }
 	read := map[filled]bool{}
 	for _, clip := range s.Clips() {
@@ -138,7 +138,7 @@ func (s *finder) carriedOver() (all []sighting) {
 
 // sinceBattery: a body that was without power may have forgotten its settings, so
 // that what was read off before says nothing any more.
-func (s *finder) sinceBattery() (all []sighting) {
+func (s *Finder) sinceBattery() (all []sighting) {
 	for _, camera := range s.Cameras() {
 		at, ok := camera.Time("newBatteryAt")
 		if !ok {
@@ -166,7 +166,7 @@ func (s *finder) sinceBattery() (all []sighting) {
 
 // readOffSince is when a camera's settings were first read off after a time, in any
 // set-up.
-func (s *finder) readOffSince(camera logbook.View, at logbook.Millis) logbook.Millis {
+func (s *Finder) readOffSince(camera logbook.View, at logbook.Millis) logbook.Millis {
 	first := logbook.Ever
 	for _, clip := range s.Book().Referring(kinds.Clip, "camera", camera.ID) {
 		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
@@ -180,7 +180,7 @@ func (s *finder) readOffSince(camera logbook.View, at logbook.Millis) logbook.Mi
 
 // takeNumbersTwice finds takes that a reader cannot tell apart. A number that was
 // said to be used again is none of them.
-func (s *finder) takeNumbersTwice() (all []sighting) {
+func (s *Finder) takeNumbersTwice() (all []sighting) {
 	groups := map[string][]logbook.View{}
 	for _, take := range s.Takes() {
 		number, ok := take.Number("number")

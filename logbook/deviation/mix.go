@@ -12,7 +12,7 @@ import (
 
 // mixFindings: the newest reading of everything at each position against the sum,
 // and the mix against what it was when the white was chosen.
-func (s *finder) mixFindings() (all []sighting) {
+func (s *Finder) mixFindings() (all []sighting) {
 	newest := map[string]*lighting.Reading{}
 	for _, m := range s.Readings() {
 		if m.Plain() && m.Of == "everything" && m.Color != nil {
@@ -46,7 +46,7 @@ func (s *finder) mixFindings() (all []sighting) {
 
 // mixDrifted compares the mix with what it was when the white was chosen: it may
 // move though no lamp was touched.
-func (s *finder) mixDrifted(p *setup.Period) (f sighting, found bool) {
+func (s *Finder) mixDrifted(p *setup.Period) (f sighting, found bool) {
 	position, ok := s.ByMix(p)
 	if !ok || !p.Recorded && p != s.Current() {
 		return f, false

@@ -20,7 +20,7 @@ var setUpKinds = []logbook.Kind{kinds.Light, kinds.Reading, kinds.White, kinds.T
 
 // references finds what leads nowhere from a set-up and from what belongs to it.
 // Deleting never cascades, so that a record may be left behind.
-func (s *finder) references() (all []sighting) {
+func (s *Finder) references() (all []sighting) {
 	all = s.leadsNowhere(s.View())
 	for _, kind := range setUpKinds {
 		for _, v := range s.Book().Referring(kind, "setUp", s.View().ID) {
@@ -31,7 +31,7 @@ func (s *finder) references() (all []sighting) {
 }
 
 // referencesElsewhere looks at the records that belong to no set-up that is here.
-func (s *finder) referencesElsewhere() (all []sighting) {
+func (s *Finder) referencesElsewhere() (all []sighting) {
 	for i := range kinds.Specs {
 		kind := kinds.Specs[i].Kind
 		if kind == kinds.SetUp {
@@ -46,7 +46,7 @@ func (s *finder) referencesElsewhere() (all []sighting) {
 	return all
 }
 
-func (s *finder) leadsNowhere(v logbook.View) (all []sighting) {
+func (s *Finder) leadsNowhere(v logbook.View) (all []sighting) {
 	spec, ok := kinds.Of(v.Kind)
 	if !ok || lighting.Withdrawn(v) {
 		return nil
@@ -97,7 +97,7 @@ func walkReferences(f *kinds.Field, v logbook.Value, visit func(id logbook.Value
 
 // nowhere reports a reference unless it leads to a record of a kind allowed that
 // is not deleted. References to one lost record are one cause.
-func (s *finder) nowhere(from logbook.View, field string, value logbook.Value, to []logbook.Kind) []sighting {
+func (s *Finder) nowhere(from logbook.View, field string, value logbook.Value, to []logbook.Kind) []sighting {
 	id, ok := value.ID()
 	if !ok {
 		return nil
