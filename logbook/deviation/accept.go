@@ -26,8 +26,8 @@ type Acceptance struct {
 	shownSize *figure.Size // the ceiling, for screens
 }
 
-// AcceptancesOf reads all acceptances, oldest first.
-func AcceptancesOf(b *logbook.Book) (all []Acceptance) {
+// Acceptances reads all acceptances, oldest first.
+func Acceptances(b *logbook.Book) (all []Acceptance) {
 	for _, v := range b.Records(kinds.Acceptance) {
 		a := Acceptance{view: v, kind: v.Text("deviation"), scope: v.Text("scope"), compared: v.Ref("comparedWith"),
 			clips: logbook.IDSet{}, setUps: logbook.IDSet{}, scenes: logbook.IDSet{}, days: logbook.IDSet{}, accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}

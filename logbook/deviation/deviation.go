@@ -99,7 +99,7 @@ func Of(b *logbook.Book, scope Scope, now logbook.Millis) []Deviation {
 	default:
 		setUps = b.Records(kinds.SetUp)
 	}
-	acceptances, r := AcceptancesOf(b), setup.NewReader(b)
+	acceptances, r := Acceptances(b), setup.NewReader(b)
 	all := []Deviation{}
 	for _, setUp := range setUps {
 		all = append(all, NewFinder(r.Read(setUp, now)).Deviations(acceptances)...)

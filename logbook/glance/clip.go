@@ -57,7 +57,7 @@ type Summarizer struct {
 
 // NewSummarizer makes a teller.
 func NewSummarizer(b *logbook.Book) *Summarizer {
-	return &Summarizer{setup.NewReader(b), deviation.AcceptancesOf(b)}
+	return &Summarizer{setup.NewReader(b), deviation.Acceptances(b)}
 }
 
 // Summarize reads a set-up.

@@ -100,7 +100,7 @@ func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error
 	p := s.Current()
 	n := SetUpNow{
 		SetUp: view.ID, At: now.Time(), Reference: p.Reference, ReferenceOrigin: p.Origin,
-		Lights: []LightNow{}, Mixes: s.Mixes(), Cameras: []CameraNow{}, Deviations: deviation.NewFinder(s.SetUp).Deviations(deviation.AcceptancesOf(b)), Cautions: s.Cautions(),
+		Lights: []LightNow{}, Mixes: s.Mixes(), Cameras: []CameraNow{}, Deviations: deviation.NewFinder(s.SetUp).Deviations(deviation.Acceptances(b)), Cautions: s.Cautions(),
 	}
 	deviation.Sort(n.Deviations)
 	if p.White.Known() {
