@@ -104,7 +104,10 @@ func (a *anything) value(f *kinds.Field) string {
 }
 
 // howMany more than one there are of the kinds that make a day rich.
-var howMany = map[logbook.Kind]int{kinds.Light: 3, kinds.Reading: 9, kinds.White: 2, kinds.Take: 3, kinds.Clip: 9, kinds.Camera: 1, kinds.Body: 1, kinds.Lamp: 1, kinds.Gel: 1, kinds.Acceptance: 3}
+var howMany = map[logbook.Kind]int{
+	kinds.Light: 3, kinds.Reading: 9, kinds.White: 2, kinds.Take: 3, kinds.Clip: 9,
+	kinds.Camera: 1, kinds.Body: 1, kinds.Lamp: 1, kinds.Gel: 1, kinds.Acceptance: 3,
+}
 
 // TestWhateverIsInTheLogIsAnswered: what follows from records is computed from
 // whatever people wrote; nothing panics, and no number is none (JSON refuses it).
@@ -137,7 +140,8 @@ func TestWhateverIsInTheLogIsAnswered(t *testing.T) {
 						continue // a pattern that is not drawn here
 					}
 					n++
-					e := &logbook.Edit{Production: logbook.ID{15: 1}, Kind: kinds.Specs[i].Kind, Record: id, Device: logbook.ID{15: 9}, At: stage.Minute(a.IntN(300)),
+					e := &logbook.Edit{Production: logbook.ID{15: 1}, Kind: kinds.Specs[i].Kind, Record: id,
+						Device: logbook.ID{15: 9}, At: stage.Minute(a.IntN(300)),
 						Dot: logbook.Dot{Line: logbook.Line{7: 7}, N: uint64(n)}, Set: []logbook.Change{{Field: name, Value: value}}}
 					if b.Apply(e) == nil {
 						taken++
@@ -193,9 +197,9 @@ func answerEverything(t *testing.T, seed uint64, b *logbook.Book, a *anything) {
 		if !ok {
 			continue
 		}
-		tell := glance.Summarize(b, view, stage.Minute(200))
+		summary := glance.Summarize(b, view, stage.Minute(200))
 		for _, clip := range b.Referring(kinds.Clip, "setUp", view.ID) {
-			marshal("a clip", tell.Clip(clip))
+			marshal("a clip", summary.Clip(clip))
 		}
 	}
 }

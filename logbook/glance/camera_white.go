@@ -26,7 +26,7 @@ type cameraWhite struct {
 	xy      colorimetry.XY
 }
 
-// whiteOfCamera finds a camera's white, as far as the log tells.
+// whiteOfCamera finds a camera's white, as far as the log knows it.
 func (s *overview) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
 	set, body, _, ok := cameras.LatestSetting(s.Book(), s.View(), camera)

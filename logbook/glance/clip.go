@@ -35,7 +35,7 @@ type ClipSummary struct {
 	Limits             []figure.Limits
 }
 
-// A SetUpSummary reads one set-up once, for telling its clips.
+// A SetUpSummary is one set-up, read once for all of its clips.
 type SetUpSummary struct {
 	s          *overview
 	first      map[logbook.ID]*deviation.Shot // by clip: its setting at the start
@@ -44,18 +44,17 @@ type SetUpSummary struct {
 	deviations []deviation.Deviation
 }
 
-// Summarize reads a set-up.
+// Summarize reads one set-up of a book.
 func Summarize(b *logbook.Book, setUp logbook.View, now logbook.Millis) *SetUpSummary {
 	return NewSummarizer(b).Summarize(setUp, now)
 }
 
-// A Summarizer tells several set-ups of a book, which must not change meanwhile.
+// A Summarizer reads several set-ups of a book, which must not change meanwhile.
 type Summarizer struct {
 	reader      *setup.Reader
 	acceptances []deviation.Acceptance
 }
 
-// NewSummarizer makes a teller.
 func NewSummarizer(b *logbook.Book) *Summarizer {
 	return &Summarizer{setup.NewReader(b), deviation.Acceptances(b)}
 }
@@ -64,7 +63,10 @@ func NewSummarizer(b *logbook.Book) *Summarizer {
 func (r *Summarizer) Summarize(setUp logbook.View, now logbook.Millis) *SetUpSummary {
 	s := r.reader.Read(setUp, now)
 	f := deviation.NewFinder(s)
-	t := &SetUpSummary{s: overviewOf(s), first: map[logbook.ID]*deviation.Shot{}, beside: map[logbook.ID]*deviation.Shot{}, lights: map[logbook.Millis]lightThere{}, deviations: f.Deviations(r.acceptances)}
+	t := &SetUpSummary{
+		s: newOverview(s), first: map[logbook.ID]*deviation.Shot{}, beside: map[logbook.ID]*deviation.Shot{},
+		lights: map[logbook.Millis]lightThere{}, deviations: f.Deviations(r.acceptances),
+	}
 	deviation.Sort(t.deviations)
 	shots := f.Shots()
 	reference := f.OfReferenceCamera(shots)
@@ -90,7 +92,7 @@ func (t *SetUpSummary) Readings() []*lighting.Reading { return t.s.Readings() }
 // Deviations are those of the set-up.
 func (t *SetUpSummary) Deviations() []deviation.Deviation { return t.deviations }
 
-// Clip tells one clip of the set-up, by the setting at its start.
+// Clip summarizes one clip of the set-up, by the setting at its start.
 func (t *SetUpSummary) Clip(clip logbook.View) ClipSummary {
 	s, p, at := t.s, t.s.PeriodOf(clip), lighting.ClipTime(clip)
 	if takes := s.TakesOf(clip); len(takes) > 0 {
@@ -127,17 +129,18 @@ func (t *SetUpSummary) Clip(clip logbook.View) ClipSummary {
 		white = sh.White
 		c.RestsOn = sh.ByCards
 	}
-	t.gives(&c, clip, white)
+	t.predict(&c, clip, white)
 	return c
 }
 
-// lightThere is the reference light, else the mix.
+// lightThere is the reference light, else the mix, as last measured at a time.
 type lightThere struct {
 	color  *figure.Chromaticity
 	origin figure.Origin
 	lux    *float64
 }
 
+// measured looks the light at a time up once: many clips share it.
 func (t *SetUpSummary) measured(at logbook.Millis) lightThere {
 	l, ok := t.lights[at]
 	if ok {
@@ -158,8 +161,8 @@ func (t *SetUpSummary) measured(at logbook.Millis) lightThere {
 	return l
 }
 
-// gives predicts the picture in a white.
-func (t *SetUpSummary) gives(c *ClipSummary, clip logbook.View, white colorimetry.CCTDuv) {
+// predict adds what a white makes of the light.
+func (t *SetUpSummary) predict(c *ClipSummary, clip logbook.View, white colorimetry.CCTDuv) {
 	light := c.Measured
 	if light == nil {
 		light = c.Reference
@@ -174,8 +177,8 @@ func (t *SetUpSummary) gives(c *ClipSummary, clip logbook.View, white colorimetr
 			c.OffAim = &d
 		}
 	}
-	if o := t.beside[clip.ID]; o != nil {
-		d := figure.PictureDifference(white, o.White, c.Reference)
+	if other := t.beside[clip.ID]; other != nil {
+		d := figure.PictureDifference(white, other.White, c.Reference)
 		c.OffReferenceCamera = &d
 	}
 }

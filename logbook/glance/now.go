@@ -89,18 +89,19 @@ type LastSetting struct {
 	Problem       string             `json:"problem,omitempty"`
 }
 
-// Now tells what is known of a set-up at a moment. Errors wrap ErrNoRecord. What
+// Now is what is known of a set-up at a moment. Errors wrap ErrNoRecord. What
 // cannot be computed is left out and says why in its place.
 func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error) {
 	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpNow{}, err
 	}
-	s := overviewOf(setup.Read(b, view, now))
+	s := newOverview(setup.Read(b, view, now))
 	p := s.Current()
 	n := SetUpNow{
 		SetUp: view.ID, At: now.Time(), Reference: p.Reference, ReferenceOrigin: p.Origin,
-		Lights: []LightNow{}, Mixes: s.Mixes(), Cameras: []CameraNow{}, Deviations: deviation.NewFinder(s.SetUp).Deviations(deviation.Acceptances(b)), Cautions: s.Cautions(),
+		Lights: []LightNow{}, Mixes: s.Mixes(), Cameras: []CameraNow{}, Cautions: s.Cautions(),
+		Deviations: deviation.NewFinder(s.SetUp).Deviations(deviation.Acceptances(b)),
 	}
 	deviation.Sort(n.Deviations)
 	if p.White.Known() {
@@ -125,15 +126,15 @@ func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error
 	return n, nil
 }
 
-// A overview tells what is known of one set-up.
+// An overview is a set-up with what was looked up of its lights.
 type overview struct {
 	*setup.SetUp
-	lights map[lightKey]LightNow // lights, once looked up
+	lights map[lightKey]LightNow
 }
 
-func overviewOf(s *setup.SetUp) *overview { return &overview{s, map[lightKey]LightNow{}} }
+func newOverview(s *setup.SetUp) *overview { return &overview{s, map[lightKey]LightNow{}} }
 
-// lightNow tells a light by its reading up to a time; ever stands for now.
+// lightNow is a light by its reading up to a time; Ever stands for now.
 func (s *overview) lightNow(p *setup.Period, light logbook.View, upTo logbook.Millis) LightNow {
 	m, at := s.ReadingAt(upTo, light.ID), min(upTo, s.Now())
 	key := lightKey{p, light.ID, m}
@@ -156,9 +157,10 @@ type lightKey struct {
 	reading *lighting.Reading
 }
 
-// lightBy tells a light by a reading, but for what depends on the time.
+// lightBy is a light by a reading, without what depends on the time.
 func (s *overview) lightBy(p *setup.Period, light logbook.View, m *lighting.Reading) LightNow {
-	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"), Intent: lighting.Intent(light), On: lighting.IsOn(light), Limits: s.RoleLimits(light)}
+	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"),
+		Intent: lighting.Intent(light), On: lighting.IsOn(light), Limits: s.RoleLimits(light)}
 	if m == nil {
 		l.Problem = "it was not measured"
 		return l
@@ -198,7 +200,8 @@ func (s *overview) lightBy(p *setup.Period, light logbook.View, m *lighting.Read
 
 func (s *overview) cameraNow(p *setup.Period, camera logbook.View) CameraNow {
 	aim := s.Aim(p, camera.ID)
-	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.ReferenceCamera(), IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
+	c := CameraNow{Camera: camera.ID, Letter: camera.Text("letter"), Reference: camera.ID == s.ReferenceCamera(),
+		IntendedCast: aim.IntendedCast, Aim: aim.Aim, Problem: aim.Problem}
 	body, ok := cameras.BodyNow(s.Book(), camera)
 	if ok {
 		c.Body, c.BodyLabel = body.ID, body.Text("label")
@@ -263,7 +266,8 @@ func (s *overview) lastNow(p *setup.Period, camera logbook.View, aim setup.Aim) 
 		if want, err := aim.Aim.CCTDuv(); err == nil {
 			d := figure.PictureDifference(label.White, want, p.Reference)
 			l.OffAim = &d
-			if e, ok := s.LearntHere(camera, body, p, cameras.ErrorQuery{Label: label.White}); ok && e.Counts() && set.OnDial() {
+			e, ok := s.LearntHere(camera, body, p, cameras.ErrorQuery{Label: label.White})
+			if ok && e.Counts() && set.OnDial() {
 				if white, err := e.Moves(label.White); err == nil {
 					d := figure.PictureDifference(white, want, p.Reference)
 					l.OffAimByCards = &d

@@ -90,7 +90,8 @@ func TestNowSaysWhatItKnows(t *testing.T) {
 func TestTheCoolNightIsDialledBelowTheReference(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(3)
-	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-80}`)
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`,
+		"appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-80}`)
 	n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(5))
 	if err != nil {
 		t.Fatal(err)
@@ -141,7 +142,7 @@ func TestCautionsFitTheLamps(t *testing.T) {
 	}
 }
 
-func TestAClipIsTold(t *testing.T) {
+func TestAClipIsSummarized(t *testing.T) {
 	s := stage.New(t)
 	s.Set(s.SetUp, "referenceLight", stage.Ref(s.Key))
 	s.Minute(10)
@@ -150,9 +151,9 @@ func TestAClipIsTold(t *testing.T) {
 	s.Read(s.Key, `{"as":"cctDuv","cctKelvin":9000,"duv":0}`) // later: does not speak of the clip
 	b := s.Book()
 	setUp, _ := b.Record(s.SetUp)
-	tell := glance.Summarize(b, setUp, stage.Minute(30))
+	summary := glance.Summarize(b, setUp, stage.Minute(30))
 	view, _ := b.Record(clipB)
-	c := tell.Clip(view)
+	c := summary.Clip(view)
 	stage.Near(t, "label", *c.Setting.White.CCTKelvin, 4300, 0)
 	stage.Near(t, "cast of the light", *c.Cast.Mired, -54, 0)
 	stage.Near(t, "off aim", *c.OffAim.Mired, -54, 0)
@@ -164,7 +165,7 @@ func TestAClipIsTold(t *testing.T) {
 		t.Errorf("got white %s, limits %v", c.White.White, c.Limits)
 	}
 	view, _ = b.Record(clipA)
-	if c := tell.Clip(view); c.OffReferenceCamera != nil || *c.OffAim.Mired != 0 {
+	if c := summary.Clip(view); c.OffReferenceCamera != nil || *c.OffAim.Mired != 0 {
 		t.Errorf("A: got %+v", c)
 	}
 }

@@ -67,14 +67,14 @@ type Unplaced struct {
 	Problem string     `json:"problem"`
 }
 
-// Plane tells where the colours of a set-up lie. Errors wrap ErrNoRecord. What
-// has no colour says why in Unplaced.
+// Plane is where the colours of a set-up lie. Errors wrap ErrNoRecord. What has no
+// colour says why in Unplaced.
 func Plane(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlane, error) {
 	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpPlane{}, err
 	}
-	s := overviewOf(setup.Read(b, view, now))
+	s := newOverview(setup.Read(b, view, now))
 	p := s.Current()
 	out := SetUpPlane{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
 		Points: []PlanePoint{}, Rings: []PlaneRing{}, Unplaced: []Unplaced{}}
@@ -99,7 +99,8 @@ func (l *SetUpPlane) placeWhite(s *overview, p *setup.Period) {
 		return
 	}
 	l.reference = p.Reference.XY
-	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white", Color: *figure.ShownAs(p.Reference.XY, lighting.FloorBehind(s.Book(), p.Origin))}
+	w := PlanePoint{Mark: "white", Key: "white", Record: p.White.ID, Name: "white",
+		Color: *figure.ShownAs(p.Reference.XY, lighting.FloorBehind(s.Book(), p.Origin))}
 	w.Words = w.Color.Words
 	if !p.White.Known() {
 		w.Words += ", not chosen: " + p.Origin.Method
@@ -110,29 +111,29 @@ func (l *SetUpPlane) placeWhite(s *overview, p *setup.Period) {
 }
 
 func (l *SetUpPlane) placeLight(s *overview, p *setup.Period, key string, light logbook.View) {
-	told := s.lightNow(p, light, logbook.Ever)
-	if told.Color == nil {
-		l.lacks(light.ID, told.Name, told.Problem)
+	now := s.lightNow(p, light, logbook.Ever)
+	if now.Color == nil {
+		l.lacks(light.ID, now.Name, now.Problem)
 		return
 	}
 	m := s.ReadingAt(logbook.Ever, light.ID)
-	at := PlanePoint{Mark: "light", Key: key, Record: light.ID, Name: told.Name, Role: told.Role, Intent: told.Intent,
-		Color: *m.Shown(), Off: told.Cast, Within: told.Within}
+	at := PlanePoint{Mark: "light", Key: key, Record: light.ID, Name: now.Name, Role: now.Role, Intent: now.Intent,
+		Color: *m.Shown(), Off: now.Cast, Within: now.Within}
 	at.Words = at.Color.Words
 	from := "the white"
-	if told.OffOwnColor != nil {
-		at.Off, from = told.OffOwnColor, "its own colour"
+	if now.OffOwnColor != nil {
+		at.Off, from = now.OffOwnColor, "its own colour"
 	}
 	at.Words += judgedWords(at.Off, from, at.Within)
-	if !told.On {
+	if !now.On {
 		at.Words += "; not lit"
 	}
 	if at.Within != nil && at.Off != nil {
-		limit, _ := told.Limits.Exceeded(*at.Off)
+		limit, _ := now.Limits.Exceeded(*at.Off)
 		at.Words += s.FloorWords(limit, m)
 	}
-	if len(told.StaleBecause) > 0 {
-		at.Words += "; stale: " + strings.Join(told.StaleBecause, "; ")
+	if len(now.StaleBecause) > 0 {
+		at.Words += "; stale: " + strings.Join(now.StaleBecause, "; ")
 	}
 	l.Points = append(l.Points, at)
 }
@@ -251,25 +252,25 @@ func (l *SetUpPlane) ringCameras(s *overview, about string, aim colorimetry.XY) 
 	})
 }
 
-// sentence tells the picture in one.
+// sentence says the picture in one.
 func (l *SetUpPlane) sentence(p *setup.Period) string {
-	measured, lights, cameras := 0, 0, 0
+	measured, lightsOut, camerasOut := 0, 0, 0
 	for _, at := range l.Points {
 		out := at.Within != nil && !*at.Within
 		switch {
 		case at.Mark == "light" && out:
-			measured, lights = measured+1, lights+1
+			measured, lightsOut = measured+1, lightsOut+1
 		case at.Mark == "light":
 			measured++
 		case out:
-			cameras++
+			camerasOut++
 		}
 	}
 	words := "no white is known"
 	if p.Reference != nil {
 		words = "white " + p.Reference.Words
 	}
-	return fmt.Sprintf("%s; lights measured: %d; outside their limits: lights %d, cameras %d", words, measured, lights, cameras)
+	return fmt.Sprintf("%s; lights measured: %d; outside their limits: lights %d, cameras %d", words, measured, lightsOut, camerasOut)
 }
 
 // ringLights draws a ring for each limit of the lights that are to match.

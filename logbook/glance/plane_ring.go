@@ -14,9 +14,11 @@ const ringCorners = 72
 // ring finds, in every direction from a centre, the colour that is so many steps
 // away by a measure that grows with the distance. No ring is drawn where one
 // direction has none: the centre is too saturated for a picture.
-func (l *SetUpPlane) ring(about string, roles []string, steps float64, centre colorimetry.XY, measure func(colorimetry.XY) (float64, error)) {
+func (l *SetUpPlane) ring(about string, roles []string, steps float64, centre colorimetry.XY,
+	measure func(colorimetry.XY) (float64, error)) {
 	r := PlaneRing{About: about, Roles: roles, Steps: steps}
-	r.Words = fmt.Sprintf("limit of %s: %g steps of %g u'v', counted in the picture", strings.Join(roles, ", "), steps, colorimetry.StepUVPrime)
+	r.Words = fmt.Sprintf("limit of %s: %g steps of %g u'v', counted in the picture",
+		strings.Join(roles, ", "), steps, colorimetry.StepUVPrime)
 	from := centre.UVPrime()
 	for i := range ringCorners {
 		angle := 2 * math.Pi * float64(i) / ringCorners

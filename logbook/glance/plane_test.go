@@ -48,13 +48,14 @@ func TestAPlaneSaysWhatNowSays(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i, told := range now.Lights[:3] {
+	for i, light := range now.Lights[:3] {
 		at := pointOf(t, l, fmt.Sprint(i+1))
-		if at.Record != told.Light || at.Name != told.Name || *at.Off.Mired != *told.Cast.Mired || *at.Off.Steps != *told.Cast.Steps {
-			t.Errorf("light %s: got %+v, now says %+v", told.Name, at, told)
+		same := at.Record == light.Light && at.Name == light.Name && *at.Off.Mired == *light.Cast.Mired && *at.Off.Steps == *light.Cast.Steps
+		if !same {
+			t.Errorf("light %s: got %+v, now says %+v", light.Name, at, light)
 		}
-		if (at.Within == nil) != (told.Within == nil) || at.Within != nil && *at.Within != *told.Within {
-			t.Errorf("light %s: within is %v, now says %v", told.Name, at.Within, told.Within)
+		if (at.Within == nil) != (light.Within == nil) || at.Within != nil && *at.Within != *light.Within {
+			t.Errorf("light %s: within is %v, now says %v", light.Name, at.Within, light.Within)
 		}
 	}
 	if at := pointOf(t, l, "3"); !strings.Contains(at.Words, "OUTSIDE its limits") || !strings.Contains(at.Words, "18 mired warmer") {
@@ -86,7 +87,8 @@ func TestRingsHoldTheColoursThatAreTheLimitAway(t *testing.T) {
 	s := stage.New(t)
 	s.Light("bulb", "background", "intent", `"match"`)
 	for _, cast := range []string{`{"mired":0}`, `{"mired":-80,"duv":0.003}`} {
-		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(s.Reading)),
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp),
+			"from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(s.Reading)),
 			"appliesFrom", `{"as":"start"}`, "supersedes", stage.Ref(s.White), "intendedCast", cast)
 		l := planeOfStage(s)
 		reference := *referenceOf(s)

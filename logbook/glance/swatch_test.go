@@ -29,9 +29,9 @@ func TestSwatchesShowEachLightInEachWhite(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i, told := range now.Lights {
-		if told.Picture != nil && *w.Lights[i].Pictures[0].Swatch != *told.Picture {
-			t.Errorf("%s: got %+v, now shows %+v", told.Name, w.Lights[i].Pictures[0].Swatch, told.Picture)
+	for i, light := range now.Lights {
+		if light.Picture != nil && *w.Lights[i].Pictures[0].Swatch != *light.Picture {
+			t.Errorf("%s: got %+v, now shows %+v", light.Name, w.Lights[i].Pictures[0].Swatch, light.Picture)
 		}
 	}
 	inB := w.Lights[1].Pictures[2]
@@ -54,7 +54,8 @@ func TestSwatchesShowEachLightInEachWhite(t *testing.T) {
 func TestSwatchesOfTheAimShowTheIntendedCast(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(3)
-	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":40}`)
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`,
+		"appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":40}`)
 	s.Read(s.Light("bulb", "fill", "rigged/on", "true"), stage.OnLocus3200, "illuminance", `{"value":800,"unit":"lux"}`)
 	s.Minute(5)
 	s.Shoot("5600", "5600")
