@@ -10,9 +10,11 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/stage"
 )
 
@@ -200,6 +202,49 @@ func answerEverything(t *testing.T, seed uint64, b *logbook.Book, a *anything) {
 		summary := glance.Summarize(b, view, stage.Minute(200))
 		for _, clip := range b.Referring(kinds.Clip, "setUp", view.ID) {
 			marshal("a clip", summary.Clip(clip))
+		}
+	}
+}
+
+// answerColors asks what one reading, sample or clip says, and for a plan, of
+// whatever is in the log.
+func answerColors(marshal func(string, any), b *logbook.Book, a *anything) {
+	for _, setUp := range a.ids[kinds.SetUp] {
+		if p, err := advice.Plan(b, setUp, stage.Minute(200)); err == nil {
+			marshal("a plan", p)
+		}
+	}
+	for _, lamp := range a.ids[kinds.Lamp] {
+		if l, err := lighting.LearntOfLamp(b, lamp, stage.Minute(200)); err == nil {
+			marshal("a lamp", l)
+		}
+	}
+	for _, gel := range a.ids[kinds.Gel] {
+		if l, err := lighting.LearntOfGel(b, gel, stage.Minute(200)); err == nil {
+			marshal("a gel", l)
+		}
+	}
+	for _, meter := range a.ids[kinds.Meter] {
+		if l, err := lighting.LearntOfMeter(b, meter, stage.Minute(200)); err == nil {
+			marshal("a meter", l)
+		}
+	}
+	for i, reading := range a.ids[kinds.Reading] {
+		other := lighting.SpectralReference{Name: "reading", Reading: a.ids[kinds.Reading][(i+1)%len(a.ids[kinds.Reading])]}
+		for _, reference := range []lighting.SpectralReference{{}, {Name: "daylight"}, other} {
+			if c, err := lighting.ColorOfReading(b, reading, reference); err == nil {
+				marshal("a reading", c)
+			}
+		}
+	}
+	for _, sample := range a.ids[kinds.Sample] {
+		if c, err := cameras.ColorOfSample(b, sample, stage.Minute(200)); err == nil {
+			marshal("a sample", c)
+		}
+	}
+	for _, clip := range a.ids[kinds.Clip] {
+		if c, err := advice.Correct(b, clip, stage.Minute(200)); err == nil {
+			marshal("corrections", c)
 		}
 	}
 }
