@@ -96,7 +96,7 @@ func AimFor(b *logbook.Book, white White, camera logbook.ID) Aim {
 // reference light, else the mix at the reference position.
 func referenceWithoutWhite(r *resolver, setUp logbook.View, at logbook.Millis) (*figure.Chromaticity, figure.Origin, error) {
 	if id := setUp.Ref("referenceLight"); !id.IsZero() {
-		m := lighting.Latest(r.measurements(setUp.ID), at, func(m *lighting.Reading) bool { return m.Plain() && m.OfLight(id) && m.Color != nil })
+		m := lighting.Latest(r.readingsOf(setUp.ID), at, func(m *lighting.Reading) bool { return m.Plain() && m.OfLight(id) && m.Color != nil })
 		if m == nil {
 			return nil, figure.Origin{}, fmt.Errorf("%w: the reference light has no reading", figure.ErrUnknown)
 		}

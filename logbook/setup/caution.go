@@ -26,13 +26,13 @@ const (
 // Cautions are what to mind before following advice about the lamps that are in
 // the set-up; none where there is no lamp.
 func (s *SetUp) Cautions() []string {
-	families, hot, any := map[string]bool{}, false, false
+	families, hot, lamps := map[string]bool{}, false, false
 	for _, light := range s.lights {
 		lamp, ok := s.book.RecordOf(kinds.Lamp, light.Ref("lamp"))
 		if !ok {
 			continue
 		}
-		any = true
+		lamps = true
 		family := lamp.Text("family")
 		families[family] = true
 		hot = hot || lamp.Flag("hot", family == "incandescent" || family == "discharge")
@@ -47,7 +47,7 @@ func (s *SetUp) Cautions() []string {
 			out = append(out, c.words)
 		}
 	}
-	if any {
+	if lamps {
 		out = append(out, everyLamp, comesBefore)
 	}
 	return out

@@ -82,22 +82,22 @@ type TakeMark struct {
 	At   time.Time  `json:"at"`
 }
 
-// Drifts tells how the lights of a set-up went; light: of one alone, zero: of all
-// and of their mix. Errors wrap ErrNoRecord.
+// Drifts is how the lights of a set-up went: one alone where light names it, else all
+// of them and their mix. Errors wrap ErrNoRecord.
 func Drifts(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetUpDrift, error) {
 	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
 		return SetUpDrift{}, err
 	}
 	if !light.IsZero() {
-		of, err := logbook.FindRecord(b, kinds.Light, "light", light)
+		record, err := logbook.FindRecord(b, kinds.Light, "light", light)
 		if err != nil {
 			return SetUpDrift{}, err
 		}
-		if of.Ref("setUp") != view.ID {
+		if record.Ref("setUp") != view.ID {
 			return SetUpDrift{}, fmt.Errorf("%w: light is %s, allowed is the id of a light of set-up %s", logbook.ErrNoRecord, light, lighting.SetUpName(b, view))
 		}
-		light = of.ID
+		light = record.ID
 	}
 	s := Read(b, view, now)
 	d := SetUpDrift{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
@@ -140,7 +140,7 @@ func (s *SetUp) chartLight(key string, light logbook.View, whites []WhiteStep) L
 	if l.Intent == "holdOwnColor" {
 		if xy, _, record, err := s.OwnColor(light); err == nil {
 			floor := 0.0
-			if m := s.measurement(record); m != nil {
+			if m := s.readingByID(record); m != nil {
 				floor = m.FloorXY
 			}
 			own, l.OwnColor = &xy, figure.ShownAs(xy, floor)
@@ -174,7 +174,7 @@ func (l *LightDrift) setDrift(d *Drift, err error) {
 	l.Words = d.Words
 }
 
-func (s *SetUp) measurement(reading logbook.ID) *lighting.Reading {
+func (s *SetUp) readingByID(reading logbook.ID) *lighting.Reading {
 	for _, m := range s.readings {
 		if m.Reading == reading {
 			return m

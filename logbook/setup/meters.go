@@ -10,9 +10,9 @@ import (
 	"evenwhite/logbook/lighting"
 )
 
-// asReadBy is the colour of a reading as another meter would have said it. by is
-// what was added; ok is false where the two meters were never compared, or the
-// colour has no temperature to add it to.
+// asReadBy is the colour of a reading as another meter would have read it. by is what
+// the comparison of the two taught; ok is false where nobody compared them, or where the
+// colour has no temperature to move.
 func (s *SetUp) asReadBy(meter logbook.ID, m *lighting.Reading) (xy colorimetry.XY, by *lighting.Learnt, ok bool) {
 	if lighting.SameMeter(m.Meter, meter) {
 		return m.Color.XY, nil, true
@@ -36,8 +36,8 @@ func (s *SetUp) asReadBy(meter logbook.ID, m *lighting.Reading) (xy colorimetry.
 	return xy, &d.Learnt, true
 }
 
-// FloorWords tell how finely a finding can be trusted: always where it rests on
-// two meters, whose floors add up, else where the limit is finer than the meter.
+// FloorWords say how finely a finding can be trusted: always where it rests on two
+// meters, whose floors add up, else where the limit is finer than the meter.
 func (s *SetUp) FloorWords(limit figure.Size, m *lighting.Reading, against ...*lighting.Reading) string {
 	for _, o := range against {
 		if o == nil || lighting.SameMeter(o.Meter, m.Meter) {

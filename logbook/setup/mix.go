@@ -48,12 +48,12 @@ type MixCheck struct {
 	meters   []*lighting.Reading
 }
 
-// Mixes tells every position at which there is a mix.
+// Mixes has the mix of every position at which there is one.
 func (s *SetUp) Mixes() []Mix {
 	out := []Mix{}
 	positions, together := s.mixPositions()
 	for _, name := range positions {
-		out = append(out, s.tellMix(name, together[name]))
+		out = append(out, s.mixFor(name, together[name]))
 	}
 	return out
 }
@@ -82,8 +82,8 @@ func (s *SetUp) mixPositions() (all []string, together map[string]*lighting.Read
 	for name := range together {
 		names[name] = true
 	}
-	for name, told := range names {
-		if told {
+	for name, mixed := range names {
+		if mixed {
 			all = append(all, name)
 		}
 	}
@@ -92,7 +92,7 @@ func (s *SetUp) mixPositions() (all []string, together map[string]*lighting.Read
 }
 
 // chartedPosition is where the chart follows the mix: where the cameras are balanced for
-// it, else where something was read last of all positions that have a mix.
+// it, else, of the positions that have a mix, the one that was read last.
 func (s *SetUp) chartedPosition() string {
 	position, _ := s.ByMix(s.current)
 	if position != "" {
@@ -107,7 +107,7 @@ func (s *SetUp) chartedPosition() string {
 	return ""
 }
 
-func (s *SetUp) tellMix(position string, together *lighting.Reading) Mix {
+func (s *SetUp) mixFor(position string, together *lighting.Reading) Mix {
 	out := Mix{Position: position}
 	mixed, used, _, err := s.sum(position, logbook.Ever, nil)
 	if err != nil {
@@ -125,8 +125,8 @@ func (s *SetUp) tellMix(position string, together *lighting.Reading) Mix {
 	return out
 }
 
-// sum adds the lights at a position, each by its latest reading up to a time: those
-// that are on, or that were at a reading.
+// sum adds the lights at a position, each by its latest reading up to a time: those that
+// were on at a reading; without one, those that are on.
 func (s *SetUp) sum(position string, at logbook.Millis, then *lighting.Reading) (mixed colorimetry.Lit, used []*lighting.Reading, of []logbook.View, err error) {
 	var lit []colorimetry.Lit
 	for _, light := range s.lights {
@@ -146,7 +146,7 @@ func (s *SetUp) sum(position string, at logbook.Millis, then *lighting.Reading) 
 	return mixed, used, of, err
 }
 
-// onAt reports whether a light was lit at a reading; without one, whether it is.
+// onAt reports whether a light was on at a reading; without one, whether it is on.
 func (s *SetUp) onAt(light logbook.View, m *lighting.Reading) bool {
 	if m != nil {
 		switch m.Snapshot(light, "on") {

@@ -26,7 +26,7 @@ func (s *SetUp) MixUpTo(position string, at logbook.Millis) (xy colorimetry.XY, 
 	r := s.resolver()
 	xy, err = r.mix(s.setUp.ID, position, at)
 	for _, id := range r.origin.Records {
-		if m := s.measurement(id); m != nil {
+		if m := s.readingByID(id); m != nil {
 			newest = max(newest, m.TakenAt)
 		}
 	}
@@ -90,8 +90,8 @@ func (s *SetUp) observeTogether(last *lighting.Reading) (o observed) {
 	return o
 }
 
-// observeSums adds the lights up whenever one of them was read again, as long as
-// none was touched and the sky stayed.
+// observeSums adds the lights up whenever one of them was read again, as long as none
+// was touched and the sky stayed the same.
 func (s *SetUp) observeSums(position string, newest []*lighting.Reading, lights []logbook.View) (o observed) {
 	if len(lights) < 2 {
 		return o
@@ -146,7 +146,7 @@ func (s *SetUp) chartMix(whites []WhiteStep) LightDrift {
 			if !m.Plain() || m.Color == nil || m.Of != "light" && m.Of != "everything" || position != "" && m.Position != position {
 				continue
 			}
-			if r, ok := s.mixAt(position, m); ok {
+			if r, ok := s.chartSum(position, m); ok {
 				r.stepsOff(nil, whites)
 				l.Readings = append(l.Readings, r)
 			}
@@ -158,7 +158,9 @@ func (s *SetUp) chartMix(whites []WhiteStep) LightDrift {
 	return l
 }
 
-func (s *SetUp) mixAt(position string, m *lighting.Reading) (DriftReading, bool) {
+// chartSum is the mix at a position when a reading was made; none where a reading that it
+// needs came later.
+func (s *SetUp) chartSum(position string, m *lighting.Reading) (DriftReading, bool) {
 	r := s.resolver()
 	xy, err := r.mix(s.setUp.ID, position, m.TakenAt)
 	if err != nil {
@@ -166,7 +168,7 @@ func (s *SetUp) mixAt(position string, m *lighting.Reading) (DriftReading, bool)
 	}
 	lux := 0.0
 	for _, id := range r.origin.Records {
-		used := s.measurement(id)
+		used := s.readingByID(id)
 		if used == nil || used.TakenAt > m.TakenAt {
 			return DriftReading{}, false
 		}

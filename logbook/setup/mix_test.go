@@ -92,7 +92,7 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		coarse := s.Add(kinds.Meter, "name", `"coarse"`, "meterKind", `"other"`, "floorXY", "0.01")
 		s.Read(s.Key, stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "meter", stage.Ref(coarse))
 		s.Read(s.Light("bulb", "fill", "rigged/on", "true"), stage.OnLocus3200, "illuminance", `{"value":800,"unit":"lux"}`, "meter", stage.Ref(coarse))
-		// 0.01 in x y is some 200 K at 4138 K: hundreds are told, and Duv to the third.
+		// 0.01 in x y is some 200 K at 4138 K: hundreds are shown, and Duv to the third.
 		if m := mixNow(t, s, 12); *m.Computed.CCTKelvin != 4100 || *m.Computed.Duv != -0.003 || m.Computed.Words != "4100 K, Duv -0.003" {
 			t.Errorf("got %+v, want 4100 K and -0.003", m.Computed)
 		}

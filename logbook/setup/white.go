@@ -46,17 +46,17 @@ func WhiteOfTake(b *logbook.Book, take logbook.View) (white logbook.View, ok boo
 		return v, true
 	}
 	return pickWhite(b, take.Ref("setUp"), func(w logbook.View) (logbook.Millis, bool) {
-		since, known := since(b, w)
-		from, ok := b.RecordOf(kinds.Take, since.Take)
+		start, known := since(b, w)
+		from, ok := b.RecordOf(kinds.Take, start.Take)
 		if !known || !ok {
-			return since.At, known && (since.At == logbook.Beginning || since.At <= lighting.TakeTime(b, take))
+			return start.At, known && (start.At == logbook.Beginning || start.At <= lighting.TakeTime(b, take))
 		}
 		a, numbered := from.Number("number")
 		n, too := take.Number("number")
 		if numbered && too && from.Ref("setUp") == take.Ref("setUp") {
-			return since.At, n >= a
+			return start.At, n >= a
 		}
-		return since.At, since.At <= lighting.TakeTime(b, take)
+		return start.At, start.At <= lighting.TakeTime(b, take)
 	})
 }
 
@@ -64,8 +64,8 @@ func WhiteOfTake(b *logbook.Book, take logbook.View) (white logbook.View, ok boo
 // is none.
 func WhiteAt(b *logbook.Book, setUp logbook.ID, at logbook.Millis) (white logbook.View, ok bool) {
 	return pickWhite(b, setUp, func(w logbook.View) (logbook.Millis, bool) {
-		since, known := since(b, w)
-		return since.At, known && since.At <= at
+		start, known := since(b, w)
+		return start.At, known && start.At <= at
 	})
 }
 

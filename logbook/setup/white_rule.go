@@ -26,7 +26,7 @@ func newResolver(b *logbook.Book) *resolver {
 	return &resolver{book: b, seen: map[logbook.ID]bool{}, read: map[logbook.ID][]*lighting.Reading{}}
 }
 
-func (r *resolver) measurements(setUp logbook.ID) []*lighting.Reading {
+func (r *resolver) readingsOf(setUp logbook.ID) []*lighting.Reading {
 	all, ok := r.read[setUp]
 	if !ok {
 		all = lighting.ReadingsOf(r.book, setUp)
@@ -145,7 +145,7 @@ func (r *resolver) nominal(rule logbook.Value) (colorimetry.XY, error) {
 // mix is measured where somebody measured everything that was on since the last
 // single light, and computed from the single lights otherwise.
 func (r *resolver) mix(setUp logbook.ID, position string, at logbook.Millis) (colorimetry.XY, error) {
-	all := r.measurements(setUp)
+	all := r.readingsOf(setUp)
 	here := func(m *lighting.Reading) bool {
 		return m.Plain() && m.Color != nil && (position == "" || m.Position == position)
 	}
@@ -205,7 +205,7 @@ func (r *resolver) compromise(rule logbook.Value, setUp logbook.ID, at logbook.M
 			}
 		}
 	}
-	all := r.measurements(setUp)
+	all := r.readingsOf(setUp)
 	var lights []colorimetry.WeightedLight
 	for _, light := range r.book.Referring(kinds.Light, "setUp", setUp) {
 		weight, named := weights[light.ID]
