@@ -88,7 +88,8 @@ func AimFor(b *logbook.Book, white White, camera logbook.ID) Aim {
 			return a
 		}
 	}
-	a.Problem = fmt.Sprintf("a cast of %+g mired and %+g Duv on %s leads nowhere: %v", a.IntendedCast.Mired, a.IntendedCast.Duv, white.Color.Words, err)
+	a.Problem = fmt.Sprintf("a cast of %+g mired and %+g Duv on %s leads nowhere: %v",
+		a.IntendedCast.Mired, a.IntendedCast.Duv, white.Color.Words, err)
 	return a
 }
 

@@ -104,7 +104,10 @@ func TestWithoutAWhiteTheReferenceLightOrTheMixIsTheReference(t *testing.T) {
 
 func TestIntentByRole(t *testing.T) {
 	s := stage.New(t)
-	for role, want := range map[string]string{"key": "match", "fill": "match", "back": "match", "background": "match", "practical": "leave", "ambient": "leave", "screen": "leave"} {
+	for role, want := range map[string]string{
+		"key": "match", "fill": "match", "back": "match", "background": "match",
+		"practical": "leave", "ambient": "leave", "screen": "leave",
+	} {
 		light := s.Light("a "+role, role)
 		v, _ := s.Book().Record(light)
 		if got := lighting.Intent(v); got != want {

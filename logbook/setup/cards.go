@@ -39,8 +39,9 @@ func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimet
 	e, done := s.learnt[k]
 	if !done {
 		if light, err := p.Reference.CCTDuv(); err == nil {
-			if found, ok := cameras.ErrorByCards(s.book, body, cameras.ErrorQuery{Mode: k.mode, Glass: k.glass, Family: lighting.FamilyOfOrigin(s.book, p.Origin),
-				Light: light, Label: k.label, Now: (k.hour + 1) * hour, Inferred: true}); ok {
+			ask := cameras.ErrorQuery{Mode: k.mode, Glass: k.glass, Family: lighting.FamilyOfOrigin(s.book, p.Origin),
+				Light: light, Label: k.label, Now: (k.hour + 1) * hour, Inferred: true}
+			if found, ok := cameras.ErrorByCards(s.book, body, ask); ok {
 				e = &found
 			}
 		}
@@ -88,9 +89,13 @@ func (s *SetUp) learntFor(camera, body logbook.View, p *Period, ask cameras.Erro
 
 // LearntForFootage is what cards teach about a setting of a clip, for its correction: in the
 // light as it was measured at the clip, as of now, whatever its confidence.
-func (s *SetUp) LearntForFootage(clip, body logbook.View, light *figure.Chromaticity, family string, label colorimetry.CCTDuv) (cameras.Error, bool) {
-	ask := cameras.ErrorQuery{Mode: cameras.ModeOf(clip.Text("recordingMode"), body), Glass: cameras.GlassOf(clip.Text("lens"), clip.Text("filters")),
-		Family: family, Label: label, Now: s.now, Inferred: true}
+func (s *SetUp) LearntForFootage(
+	clip, body logbook.View, light *figure.Chromaticity, family string, label colorimetry.CCTDuv,
+) (cameras.Error, bool) {
+	ask := cameras.ErrorQuery{
+		Mode: cameras.ModeOf(clip.Text("recordingMode"), body), Glass: cameras.GlassOf(clip.Text("lens"), clip.Text("filters")),
+		Family: family, Label: label, Now: s.now, Inferred: true,
+	}
 	if t, err := light.CCTDuv(); err == nil {
 		ask.Light = t
 	}

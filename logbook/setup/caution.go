@@ -19,7 +19,8 @@ var caution = []struct {
 }
 
 const (
-	everyLamp   = "Measure at the subject and do not look into a bare lamp. Lamps and gel frames on stands catch the wind: proper ladders, a second person, safety lines. Mains and wet places are for a qualified electrician."
+	everyLamp = "Measure at the subject and do not look into a bare lamp. Lamps and gel frames on stands catch the wind: " +
+		"proper ladders, a second person, safety lines. Mains and wet places are for a qualified electrician."
 	comesBefore = "Local rules, the maker's instructions and the person responsible on set come before this advice."
 )
 

@@ -196,7 +196,8 @@ func (d *Drift) moves(fit colorimetry.Drift) string {
 		add(fmt.Sprintf("Duv %.4f %s an hour", math.Abs(v), map[bool]string{true: "greener", false: "more magenta"}[v > 0]))
 	}
 	if fit.Stops != nil && fit.Stops.Certain() && d.Stops.PerHour != 0 {
-		add(fmt.Sprintf("%g stops %s an hour", math.Abs(d.Stops.PerHour), map[bool]string{true: "brighter", false: "darker"}[d.Stops.PerHour > 0]))
+		way := map[bool]string{true: "brighter", false: "darker"}[d.Stops.PerHour > 0]
+		add(fmt.Sprintf("%g stops %s an hour", math.Abs(d.Stops.PerHour), way))
 	}
 	if len(words) == 0 {
 		return "steady"

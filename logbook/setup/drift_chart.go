@@ -95,12 +95,14 @@ func Drifts(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetUp
 			return SetUpDrift{}, err
 		}
 		if record.Ref("setUp") != view.ID {
-			return SetUpDrift{}, fmt.Errorf("%w: light is %s, allowed is the id of a light of set-up %s", logbook.ErrNoRecord, light, lighting.SetUpName(b, view))
+			return SetUpDrift{}, fmt.Errorf("%w: light is %s, allowed is the id of a light of set-up %s",
+				logbook.ErrNoRecord, light, lighting.SetUpName(b, view))
 		}
 		light = record.ID
 	}
 	s := Read(b, view, now)
-	d := SetUpDrift{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
+	d := SetUpDrift{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(),
+		Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
 	if p, ok := lighting.ProductionOf(b); ok {
 		d.TimeZone = p.Text("timeZone")
 	}
@@ -131,7 +133,8 @@ func Drifts(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetUp
 
 // chartLight is the course of a light.
 func (s *SetUp) chartLight(key string, light logbook.View, whites []WhiteStep) LightDrift {
-	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"), Intent: lighting.Intent(light), Readings: []DriftReading{}}
+	l := LightDrift{Light: light.ID, Key: key, Name: light.Text("name"), Role: light.Text("role"),
+		Intent: lighting.Intent(light), Readings: []DriftReading{}}
 	var own *colorimetry.XY
 	if l.Intent != "leave" {
 		limits := s.RoleLimits(light)

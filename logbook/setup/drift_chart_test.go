@@ -226,7 +226,8 @@ func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
 			"of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(s.Key)))
 	}
 	drift := driftOfLight(s, s.Key).Lights[0].Trend
-	if drift == nil || drift.LeavesAt == nil || !strings.Contains(drift.Words, drift.LeavesAt.In(time.FixedZone("", 3600)).Format("15:04")+" UTC+1") {
+	if drift == nil || drift.LeavesAt == nil ||
+		!strings.Contains(drift.Words, drift.LeavesAt.In(time.FixedZone("", 3600)).Format("15:04")+" UTC+1") {
 		t.Errorf("got %+v, want its time by the clocks of the set", drift)
 	}
 }

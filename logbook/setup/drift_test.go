@@ -50,7 +50,8 @@ func TestADriftIsRaisedBeforeTheToleranceIsLeft(t *testing.T) {
 	}
 	stage.Near(t, "minutes after the last reading", *d.Value.Minutes, 25, 0)
 	l := lightNow(t, s, "window", 42)
-	if l.Drift == nil || l.Drift.LeavesAt == nil || !l.Drift.LeavesAt.Equal(stage.Minute(65).Time()) || !l.Drift.ForecastUntil.Equal(stage.Minute(70).Time()) {
+	if l.Drift == nil || l.Drift.LeavesAt == nil ||
+		!l.Drift.LeavesAt.Equal(stage.Minute(65).Time()) || !l.Drift.ForecastUntil.Equal(stage.Minute(70).Time()) {
 		t.Fatalf("got %+v, want it to leave at minute 65, with a forecast up to 70", l.Drift)
 	}
 	stage.Near(t, "drift", l.Drift.Mired.PerHour, 18, 0)
@@ -63,7 +64,8 @@ func TestADriftIsRaisedBeforeTheToleranceIsLeft(t *testing.T) {
 	t.Run("and no more once it is outside", func(t *testing.T) {
 		s.Minute(70)
 		s.Read(s.OfName("window"), stage.CctDuv(1e6/(1e6/5600+12), 0), "sky", `"sun"`, "position", `"face"`)
-		if got := stage.KindWords(s.Deviations(s.SetUp, 71)); strings.Contains(got, deviation.LightLeaving) || !strings.Contains(got, deviation.LightOffReference) {
+		got := stage.KindWords(s.Deviations(s.SetUp, 71))
+		if strings.Contains(got, deviation.LightLeaving) || !strings.Contains(got, deviation.LightOffReference) {
 			t.Errorf("got %q, want it off and not leaving", got)
 		}
 	})

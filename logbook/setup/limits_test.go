@@ -28,7 +28,8 @@ func TestLimitsStartFromCommonPracticeAndAreOverridden(t *testing.T) {
 	}
 	s.Set(s.ProductionID(), "limits/key/mired", "6", "limits/key/steps", "3")
 	s.Set(s.SetUp, "limits/key/mired", "20")
-	if got, want := limits("key"), (figure.Limits{Role: "key", Mired: 20, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 3, From: "setUp"}); got != want {
+	want := figure.Limits{Role: "key", Mired: 20, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 3, From: "setUp"}
+	if got := limits("key"); got != want {
 		t.Errorf("overridden: got %+v, want %+v", got, want)
 	}
 }

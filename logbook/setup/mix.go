@@ -113,7 +113,8 @@ func (s *SetUp) mixFor(position string, together *lighting.Reading) Mix {
 	if err != nil {
 		out.Problem = err.Error()
 	} else {
-		out.Computed, out.IlluminanceLux = figure.CarriedAs(mixed.Light, lighting.CoarsestFloor(used)), figure.Rounded(float64(mixed.Lux), figure.LuxDecimals)
+		out.Computed = figure.CarriedAs(mixed.Light, lighting.CoarsestFloor(used))
+		out.IlluminanceLux = figure.Rounded(float64(mixed.Lux), figure.LuxDecimals)
 	}
 	if together != nil {
 		check := s.CheckMix(together)
@@ -127,7 +128,9 @@ func (s *SetUp) mixFor(position string, together *lighting.Reading) Mix {
 
 // sum adds the lights at a position, each by its latest reading up to a time: those that
 // were on at a reading; without one, those that are on.
-func (s *SetUp) sum(position string, at logbook.Millis, then *lighting.Reading) (mixed colorimetry.Lit, used []*lighting.Reading, of []logbook.View, err error) {
+func (s *SetUp) sum(position string, at logbook.Millis, then *lighting.Reading) (
+	mixed colorimetry.Lit, used []*lighting.Reading, of []logbook.View, err error,
+) {
 	var lit []colorimetry.Lit
 	for _, light := range s.lights {
 		if !s.onAt(light, then) {
@@ -137,7 +140,8 @@ func (s *SetUp) sum(position string, at logbook.Millis, then *lighting.Reading) 
 		if m == nil {
 			return mixed, nil, nil, fmt.Errorf("%w: %s has no reading with lux here", figure.ErrUnknown, light.Text("name"))
 		}
-		lit, used, of = append(lit, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(*m.IlluminanceLux)}), append(used, m), append(of, light)
+		lit = append(lit, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(*m.IlluminanceLux)})
+		used, of = append(used, m), append(of, light)
 	}
 	if len(lit) == 0 {
 		return mixed, nil, nil, fmt.Errorf("%w: no light is on", figure.ErrUnknown)
@@ -161,7 +165,8 @@ func (s *SetUp) onAt(light logbook.View, m *lighting.Reading) bool {
 
 // CheckMix tests the sum of the lights against a reading of all of them.
 func (s *SetUp) CheckMix(m *lighting.Reading) (c MixCheck) {
-	c = MixCheck{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Measured: m.Color, MeasuredLux: m.IlluminanceLux, meters: []*lighting.Reading{m}}
+	c = MixCheck{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Measured: m.Color, MeasuredLux: m.IlluminanceLux,
+		meters: []*lighting.Reading{m}}
 	mixed, used, lights, err := s.sum(m.Position, m.TakenAt, m)
 	if err != nil {
 		c.Problem, c.Words = err.Error(), "not tested: "+err.Error()
@@ -180,7 +185,8 @@ func (s *SetUp) CheckMix(m *lighting.Reading) (c MixCheck) {
 	if coarsest != nil {
 		c.meters = append(c.meters, coarsest)
 	}
-	c.Computed, c.ComputedLux = figure.CarriedAs(mixed.Light, lighting.CoarsestFloor(used)), figure.Rounded(float64(mixed.Lux), figure.LuxDecimals)
+	c.Computed = figure.CarriedAs(mixed.Light, lighting.CoarsestFloor(used))
+	c.ComputedLux = figure.Rounded(float64(mixed.Lux), figure.LuxDecimals)
 	d := figure.CastDifference(m.Color.XY, mixed.Light)
 	c.Difference = &d
 	floor := 0.0
@@ -222,10 +228,12 @@ func (s *SetUp) notTogether(light logbook.View, single, m *lighting.Reading) str
 // explain finds the light that is missing from the sum, and writes the sentence.
 func (c *MixCheck) explain(mixed colorimetry.Lit, agrees bool, floorXY float64) {
 	if agrees {
-		c.Words = fmt.Sprintf("the lights measured alone add up to it: %s, the meter tells ±%g mired", c.Difference.Words, c.FloorMired)
+		c.Words = fmt.Sprintf("the lights measured alone add up to it: %s, the meter tells ±%g mired",
+			c.Difference.Words, c.FloorMired)
 		return
 	}
-	c.Words = fmt.Sprintf("the lights measured alone do not add up to it: together they are %s, the meter tells ±%g mired", c.Difference.Words, c.FloorMired)
+	c.Words = fmt.Sprintf("the lights measured alone do not add up to it: together they are %s, the meter tells ±%g mired",
+		c.Difference.Words, c.FloorMired)
 	if c.MeasuredLux == nil {
 		return
 	}

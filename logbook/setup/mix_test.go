@@ -40,7 +40,8 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		}
 		return mixed
 	}
-	key, bulb := colorimetry.Lit{Light: stage.TypedColor(t, stage.OnLocus5600), Lux: 800}, colorimetry.Lit{Light: stage.TypedColor(t, stage.OnLocus3200), Lux: 800}
+	key := colorimetry.Lit{Light: stage.TypedColor(t, stage.OnLocus5600), Lux: 800}
+	bulb := colorimetry.Lit{Light: stage.TypedColor(t, stage.OnLocus3200), Lux: 800}
 	t.Run("where the lights add up", func(t *testing.T) {
 		s := stage.New(t)
 		s.Mixed()
@@ -71,7 +72,8 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		stage.Near(t, "y added", m.Check.Added.Y, 0.45, 0.001)
 		stage.Near(t, "lux added", *m.Check.AddedLux, 300, 0.5)
 		d := stage.DeviationOf(t, s.Deviations(s.SetUp, 12), deviation.MixDisagrees)
-		if !strings.Contains(d.Words, "something in the room adds colour, as 300 lx") || !strings.Contains(d.Words, "the meter tells ±") || d.ComparedWith.Record != reading {
+		if !strings.Contains(d.Words, "something in the room adds colour, as 300 lx") ||
+			!strings.Contains(d.Words, "the meter tells ±") || d.ComparedWith.Record != reading {
 			t.Errorf("got %+v", d)
 		}
 	})
@@ -126,7 +128,8 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		s.Read(window, stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`, "sky", `"sun"`)
 		s.Minute(9)
 		s.Together(stage.OnLocus5600, 1600, "sky", `"cloud"`)
-		if m := mixNow(t, s, 12); m.Check == nil || m.Check.Agrees != nil || !strings.Contains(m.Check.Problem, "window was read alone under another sky") {
+		m := mixNow(t, s, 12)
+		if m.Check == nil || m.Check.Agrees != nil || !strings.Contains(m.Check.Problem, "window was read alone under another sky") {
 			t.Errorf("got %+v, want it untested", m.Check)
 		}
 	})
@@ -155,7 +158,8 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 func TestTheLightThatIsMissingFromTheSumIsFound(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		draw := func(name string, least, most float64) colorimetry.Lit {
-			c := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(rapid.Float64Range(2500, 8000).Draw(rt, name)), Duv: colorimetry.Duv(rapid.Float64Range(-0.01, 0.01).Draw(rt, name+" Duv"))}
+			kelvin, duv := rapid.Float64Range(2500, 8000).Draw(rt, name), rapid.Float64Range(-0.01, 0.01).Draw(rt, name+" Duv")
+			c := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(kelvin), Duv: colorimetry.Duv(duv)}
 			xy, err := c.XY()
 			if err != nil {
 				rt.Fatal(err)
@@ -228,11 +232,12 @@ func TestTheMixDriftsWithAWindow(t *testing.T) {
 	}
 	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 52), deviation.MixDrifted)
 	// 3200 K at 800 lx with 5600 K at 800 and at 400 lx; the first is 4138 K (white_test).
-	before, err := colorimetry.Mix([]colorimetry.Lit{{Light: stage.TypedColor(t, stage.OnLocus3200), Lux: 800}, {Light: stage.TypedColor(t, stage.OnLocus5600), Lux: 800}})
+	tungsten, daylight := stage.TypedColor(t, stage.OnLocus3200), stage.TypedColor(t, stage.OnLocus5600)
+	before, err := colorimetry.Mix([]colorimetry.Lit{{Light: tungsten, Lux: 800}, {Light: daylight, Lux: 800}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	after, err := colorimetry.Mix([]colorimetry.Lit{{Light: stage.TypedColor(t, stage.OnLocus3200), Lux: 800}, {Light: stage.TypedColor(t, stage.OnLocus5600), Lux: 400}})
+	after, err := colorimetry.Mix([]colorimetry.Lit{{Light: tungsten, Lux: 800}, {Light: daylight, Lux: 400}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -83,7 +83,8 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 		lights: b.Referring(kinds.Light, "setUp", setUp.ID), readings: lighting.ReadingsOf(b, setUp.ID),
 		takes: b.Referring(kinds.Take, "setUp", setUp.ID), cameras: cameras.InUse(b, setUp),
 		byWhite: map[logbook.ID]*Period{}, times: map[logbook.ID]logbook.Millis{},
-		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{}, roles: map[string]figure.Limits{}, learnt: map[learntKey]*cameras.Error{},
+		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{},
+		roles: map[string]figure.Limits{}, learnt: map[learntKey]*cameras.Error{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
 	if s.reference.IsZero() {
