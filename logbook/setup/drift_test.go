@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -156,29 +157,6 @@ func TestNoTimeIsForeseenWhereTheDirectionIsInDoubt(t *testing.T) {
 	}
 }
 
-// A window that gets 3 mired warmer in half an hour, of which a second meter shows
-// 11: without a comparison it has drifted too far, with one it has not.
-func TestADriftAcrossTwoMetersIsCountedWithWhatTheyDifferBy(t *testing.T) {
-	s := stage.New(t)
-	s.TwoMeters(0)
-	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 42), deviation.LightDrifted)
-	stage.Near(t, "drift", *d.Value.Mired, 11, 0)
-	if !strings.Contains(d.Words, "never compared") || !strings.Contains(d.Words, "together") {
-		t.Errorf("got %q, want the floors of both meters", d.Words)
-	}
-	s = stage.New(t)
-	s.TwoMeters(2)
-	if got := stage.KindWords(s.Deviations(s.SetUp, 42)); strings.Contains(got, deviation.LightDrifted) {
-		t.Errorf("got %q, want no drift: the meters differ", got)
-	}
-	l := lightNow(t, s, "window", 42)
-	stage.Near(t, "drift", *l.DriftSinceFirst.Mired, 3, 0)
-	stage.Near(t, "Duv", *l.DriftSinceFirst.Duv, 0, 0)
-	if !strings.Contains(l.DriftSinceFirst.Words, "two meters differ by: 8") || l.Drift == nil || len(l.Drift.Readings) != 4 {
-		t.Errorf("got %q, %+v", l.DriftSinceFirst.Words, l.Drift)
-	}
-}
-
 // On a straight line the forecast is the first minute at which the line, computed
 // anew, is outside the limits; and none beyond the span that was observed.
 func TestTheForecastIsWhereTheLineLeavesItsLimits(t *testing.T) {
@@ -252,19 +230,69 @@ func lightOf(t rapid.TB, kelvin, duv float64) colorimetry.XY {
 	return xy
 }
 
-// The white was read by another meter than the light: both floors count.
-func TestALightAgainstAWhiteByAnotherMeterCarriesBothFloors(t *testing.T) {
+func TestTimesInWordsAreThoseOfTheSet(t *testing.T) {
+	for zone, want := range map[string]string{
+		"+01:00": "17:38 UTC+1", "-03:30": "13:08 UTC-3:30", "+05:45": "22:23 UTC+5:45", "-00:30": "16:08 UTC-0:30", "Z": "16:38 UTC",
+	} {
+		typed, err := time.Parse(time.RFC3339, "2026-03-06T12:00:00"+zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := figure.ClockIn(time.Date(2026, 3, 6, 16, 38, 0, 0, time.UTC), figure.OffsetOf(typed)); got != want {
+			t.Errorf("%s: got %q, want %q", zone, got, want)
+		}
+	}
 	s := stage.New(t)
-	hand := s.Add(kinds.Meter, "name", `"hand"`, "meterKind", `"spectrometer"`)
-	old := s.Add(kinds.Meter, "name", `"old"`, "meterKind", `"threeSensor"`)
-	white := s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))
-	s.Minute(3)
-	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`,
-		"from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(white)))
-	fill := s.Light("panel right", "fill", "rigged/on", "true")
-	s.Read(fill, stage.CctDuv(5200, 0), "meter", stage.Ref(old))
-	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 5), deviation.LightOffReference)
-	if !strings.Contains(d.Words, "by another meter, and the two tell ±") || !strings.Contains(d.Words, "never compared") {
-		t.Errorf("got %q", d.Words)
+	for i := range 4 {
+		s.Minute(10 + 10*i)
+		at := stage.Minute(10 + 10*i).Time().In(time.FixedZone("", 3600)).Format(time.RFC3339)
+		measured := fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+2*float64(i)))
+		s.Add(kinds.Reading, "setUp", stage.Ref(s.SetUp), "measured", measured, "takenAt", `"`+at+`"`,
+			"of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(s.Key)))
+	}
+	drift := driftOfLight(s, s.Key).Lights[0].Trend
+	if drift == nil || drift.LeavesAt == nil ||
+		!strings.Contains(drift.Words, drift.LeavesAt.In(time.FixedZone("", 3600)).Format("15:04")+" UTC+1") {
+		t.Errorf("got %+v, want its time by the clocks of the set", drift)
+	}
+}
+
+func TestADriftInsideTheFloorOfTheMeterSaysSo(t *testing.T) {
+	for perReading, want := range map[float64]bool{0.002: false, 0.5: true, 4: false} { // 0.002 is shown as 0: nothing is said of it
+		s := stage.New(t)
+		old := s.Add(kinds.Meter, "name", `"old"`, "meterKind", `"threeSensor"`)
+		for i := range 6 {
+			s.Minute(10 + 8*i)
+			s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+perReading*float64(i))), "meter", stage.Ref(old))
+		}
+		drift := driftOfLight(s, s.Key).Lights[0].Trend
+		if drift == nil || strings.Contains(drift.Words, "less than the meter tells (±") != want {
+			t.Errorf("%g mired from reading to reading: got %+v, want it said that this is less than the meter tells: %v", perReading, drift, want)
+		}
+	}
+}
+
+func TestNothingIsForeseenOfALightThatStays(t *testing.T) {
+	s := stage.New(t)
+	for i, mired := range []float64{179, 178, 179.5, 178.2, 179.1, 178.6} {
+		s.Minute(10 + 8*i)
+		s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/mired))
+	}
+	drift := driftOfLight(s, s.Key).Lights[0].Trend
+	if drift == nil || len(drift.Line) != 2 || drift.LeavesAt != nil || !strings.HasPrefix(drift.Words, "steady") {
+		t.Errorf("got %+v, want a line between its readings and none ahead", drift)
+	}
+}
+
+// What was read before the night says nothing of the morning.
+func TestReadingsFromBeforeTheSetUpWasLeftMakeNoDrift(t *testing.T) {
+	s := stage.New(t)
+	for i, m := range []int{10, 20, 30, 13 * 60, 13*60 + 15, 13*60 + 30} {
+		s.Minute(m)
+		s.Read(s.Key, fmt.Sprintf(`{"as":"cctDuv","cctKelvin":%.3f,"duv":0}`, 1e6/(179+float64(i))))
+	}
+	d, err := setup.Drifts(s.Book(), s.SetUp, s.Key, s.Clock)
+	if err != nil || d.Lights[0].Trend != nil || !strings.Contains(d.Lights[0].NoTrend, "3 of 4") {
+		t.Errorf("got %+v (%v), want the three of the morning alone", d.Lights, err)
 	}
 }

@@ -5,8 +5,10 @@ import (
 	"strings"
 	"testing"
 
+	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/stage"
@@ -82,5 +84,73 @@ func TestTheTrendOfAMixIsThatOfOneState(t *testing.T) {
 			}
 			t.Errorf("no mix at the face: %+v", n.Mixes)
 		})
+	}
+}
+
+// A falling window moves the mix though no lamp was touched.
+func TestTheMixDriftsWithAWindow(t *testing.T) {
+	s := stage.New(t)
+	s.Set(s.Key, "rigged/on", "false")
+	lamp := s.Light("lamp", "key", "rigged/on", "true", "intent", `"leave"`)
+	s.Read(lamp, stage.OnLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
+	window := s.Light("window", "fill", "sky", `"dusk"`, "intent", `"leave"`, "rigged/on", "true")
+	read := func(at, lux int) {
+		s.Minute(at)
+		s.Read(window, stage.OnLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, lux))
+	}
+	read(4, 800)
+	s.Minute(5)
+	white := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix","position":"face"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
+	for i, lux := range []int{700, 600, 500, 400} {
+		read(20+10*i, lux)
+	}
+	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 52), deviation.MixDrifted)
+	// 3200 K at 800 lx with 5600 K at 800 and at 400 lx; the first is 4138 K (white_test).
+	tungsten, daylight := stage.TypedColor(t, stage.OnLocus3200), stage.TypedColor(t, stage.OnLocus5600)
+	before, err := colorimetry.Mix([]colorimetry.Lit{{Light: tungsten, Lux: 800}, {Light: daylight, Lux: 800}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	after, err := colorimetry.Mix([]colorimetry.Lit{{Light: tungsten, Lux: 800}, {Light: daylight, Lux: 400}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	stage.Near(t, "drift of the mix", *d.Value.Mired, *figure.CastDifference(after.Light, before.Light).Mired, 0)
+	stage.Near(t, "minutes", *d.Value.Minutes, 46, 0)
+	if d.ComparedWith.Record != white || !strings.Contains(d.Words, "than when the white was chosen") {
+		t.Errorf("got %+v", d)
+	}
+	n, err := glance.Now(s.Book(), s.SetUp, stage.Minute(52))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, m := range n.Mixes {
+		if m.Position == "face" && (m.Drift == nil || !(m.Drift.Mired.Low > 0) || len(m.Drift.Readings) != 5) {
+			t.Errorf("got %+v, want a mix that gets warmer by five sums", m.Drift)
+		}
+	}
+}
+
+func TestTheMixLeavesItsLimitsBeforeItIsOutside(t *testing.T) {
+	t.Run("at a position", func(t *testing.T) { mixLeaves(t, `{"as":"mix","position":"face"}`) })
+	t.Run("anywhere", func(t *testing.T) { mixLeaves(t, `{"as":"mix"}`) })
+}
+
+func mixLeaves(t *testing.T, white string) {
+	s := stage.New(t)
+	s.Set(s.Key, "rigged/on", "false")
+	lamp := s.Light("lamp", "key", "rigged/on", "true", "intent", `"leave"`)
+	s.Read(lamp, stage.OnLocus3200, "position", `"face"`, "illuminance", `{"value":800,"unit":"lux"}`)
+	window := s.Light("window", "fill", "sky", `"dusk"`, "intent", `"leave"`, "rigged/on", "true")
+	for i := range 4 {
+		s.Minute(5 + 10*i)
+		s.Read(window, stage.OnLocus5600, "position", `"face"`, "sky", `"dusk"`, "illuminance", fmt.Sprintf(`{"value":%d,"unit":"lux"}`, 800-40*i))
+		if i == 0 {
+			s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", white, "appliesFrom", `{"as":"time","at":`+stage.Stamp(5)+`}`)
+		}
+	}
+	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 36), deviation.LightLeaving)
+	if !strings.Contains(d.Words, "the mix will leave its limits") {
+		t.Errorf("got %q", d.Words)
 	}
 }
