@@ -6,20 +6,13 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
-	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
 // mixFindings: the newest reading of everything at each position against the sum,
 // and the mix against what it was when the white was chosen.
 func (s *Finder) mixFindings() (all []sighting) {
-	newest := map[string]*lighting.Reading{}
-	for _, m := range s.Readings() {
-		if m.Plain() && m.Of == "everything" && m.Color != nil {
-			newest[m.Position] = m
-		}
-	}
-	for position, m := range newest {
+	for position, m := range s.Together() {
 		c := s.CheckMix(m)
 		if c.Agrees == nil || *c.Agrees {
 			continue

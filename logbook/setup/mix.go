@@ -51,24 +51,29 @@ type MixCheck struct {
 // Mixes has the mix of every position at which there is one.
 func (s *SetUp) Mixes() []Mix {
 	out := []Mix{}
-	positions, together := s.mixPositions()
-	for _, name := range positions {
+	together := s.Together()
+	for _, name := range s.mixPositions() {
 		out = append(out, s.mixFor(name, together[name]))
 	}
 	return out
 }
 
-// mixPositions are those at which more than one light was read, or everything, with the
-// newest reading of everything.
-func (s *SetUp) mixPositions() (all []string, together map[string]*lighting.Reading) {
-	lights := map[string]logbook.IDSet{}
-	together = map[string]*lighting.Reading{}
+// Together has the newest reading of everything that was on, by position.
+func (s *SetUp) Together() map[string]*lighting.Reading {
+	newest := map[string]*lighting.Reading{}
 	for _, m := range s.readings {
-		switch {
-		case !m.Plain() || m.Color == nil:
-		case m.Of == "everything":
-			together[m.Position] = m
-		case m.Of == "light" && len(m.Lights) == 1:
+		if m.Plain() && m.Of == "everything" && m.Color != nil {
+			newest[m.Position] = m
+		}
+	}
+	return newest
+}
+
+// mixPositions are those at which more than one light was read, or everything.
+func (s *SetUp) mixPositions() (all []string) {
+	lights := map[string]logbook.IDSet{}
+	for _, m := range s.readings {
+		if m.Plain() && m.Color != nil && m.Of == "light" && len(m.Lights) == 1 {
 			if lights[m.Position] == nil {
 				lights[m.Position] = logbook.IDSet{}
 			}
@@ -79,7 +84,7 @@ func (s *SetUp) mixPositions() (all []string, together map[string]*lighting.Read
 	for name, some := range lights {
 		names[name] = len(some) > 1
 	}
-	for name := range together {
+	for name := range s.Together() {
 		names[name] = true
 	}
 	for name, mixed := range names {
@@ -88,7 +93,7 @@ func (s *SetUp) mixPositions() (all []string, together map[string]*lighting.Read
 		}
 	}
 	sort.Strings(all)
-	return all, together
+	return all
 }
 
 // chartedPosition is where the chart follows the mix: where the cameras are balanced for
@@ -98,7 +103,7 @@ func (s *SetUp) chartedPosition() string {
 	if position != "" {
 		return position
 	}
-	all, _ := s.mixPositions()
+	all := s.mixPositions()
 	for _, m := range slices.Backward(s.readings) {
 		if m.Plain() && slices.Contains(all, m.Position) {
 			return m.Position

@@ -59,13 +59,7 @@ func (s *SetUp) MixDrift() *Drift {
 // sum of the lights at every reading of one of them. The error says why there is none.
 func (s *SetUp) driftOfMix(position string) (*Drift, error) {
 	off := s.mixOff()
-	var last *lighting.Reading
-	for _, m := range s.readings {
-		if m.Plain() && m.Of == "everything" && m.Color != nil && m.Position == position {
-			last = m
-		}
-	}
-	if last != nil {
+	if last := s.Together()[position]; last != nil {
 		if d, err := s.observeTogether(last).drift(last.Color.XY, off, s.limits); err == nil {
 			return d, nil
 		}
