@@ -2,6 +2,7 @@ package deviation
 
 import (
 	"math"
+	"slices"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
@@ -97,7 +98,7 @@ func (s *Finder) accept(all []sighting, acceptances []Acceptance) {
 		f := &all[i]
 		for j := range acceptances {
 			if a := &acceptances[j]; f.accepted == nil && a.covers(s, f) {
-				f.accepted = a.told()
+				f.accepted = a.summary()
 			}
 		}
 		if f.accepted != nil && f.Kind == SettingOffAim {
@@ -111,7 +112,7 @@ func (s *Finder) accept(all []sighting, acceptances []Acceptance) {
 	}
 }
 
-func (a *Acceptance) told() *Accepted {
+func (a *Acceptance) summary() *Accepted {
 	by := a.view.Text("decidedBy")
 	if by == "" {
 		by = a.view.CreatedBy()
@@ -138,15 +139,10 @@ func (f *sighting) has(id logbook.ID) bool {
 	if f.clip == id || f.camera == id || f.one == id {
 		return true
 	}
-	for _, subject := range f.subjects {
-		if subject == id {
-			return true
-		}
-	}
-	return f.ComparedWith != nil && f.ComparedWith.Record == id
+	return slices.Contains(f.subjects, id) || f.ComparedWith != nil && f.ComparedWith.Record == id
 }
 
-// reaches reports whether a finding lies within the scope.
+// reaches reports whether a finding lies in the scope of the acceptance.
 func (a *Acceptance) reaches(s *Finder, f *sighting) bool {
 	switch a.scope {
 	case "clip":
@@ -171,19 +167,14 @@ func (a *Acceptance) reaches(s *Finder, f *sighting) bool {
 	return false
 }
 
-// begunAt reports whether a take lies at or after one of those named.
+// begunAt reports whether a take is one of those named, or came after one.
 func (a *Acceptance) begunAt(b *logbook.Book, take logbook.View) bool {
-	for _, from := range a.takes {
-		if lighting.AtOrAfter(b, take, from) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(a.takes, func(from logbook.View) bool { return lighting.AtOrAfter(b, take, from) })
 }
 
-// allows reports whether the size stays at or under the ceiling. A finding to the
-// other side of what was accepted is another one; a size that is over its limit
-// needs a ceiling of its own where there is any.
+// allows reports whether the size stays at or under the ceiling. A finding on the other
+// side of what was accepted is another one. Where there is any ceiling, a size over its
+// limit needs one of its own.
 func (a *Acceptance) allows(f *sighting) bool {
 	if f.Value == nil || a.shownSize == nil {
 		return true

@@ -11,8 +11,8 @@ import (
 	"evenwhite/logbook/stage"
 )
 
-// accepting tells of a stage on which B is cooler than its aim in takes 1 to 3, by
-// 54 mired, and accepts it in some way.
+// accepting is a stage on which B is cooler than its aim in takes 1 to 3, by 54 mired,
+// which is accepted in some way.
 func accepting(t *testing.T, scope string, subjects func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID, more ...string) (*stage.Stage, []deviation.Deviation) {
 	s := stage.New(t)
 	s.Minute(4)

@@ -27,7 +27,7 @@ type Shot struct {
 	unable             string             // the cause, where the body can do no better
 }
 
-// Shots are made once: who is blamed is noted on them.
+// Shots are made once, for who is blamed is noted on them.
 func (s *Finder) Shots() []*Shot {
 	if s.made == nil {
 		s.made = s.shotsOfClips()
@@ -164,8 +164,8 @@ func (s *Finder) reach(shots []*Shot) map[reachKey]*reachable {
 	return all
 }
 
-// offAim compares a setting with the camera's aim. A setting that is the best
-// the body has is no mistake: the aim is out of reach then, which is told apart.
+// offAim compares a setting with the camera's aim. A setting that is the best the body
+// has is no mistake: that its aim is out of reach is a finding of its own.
 func (s *Finder) offAim(sh *Shot, reach map[reachKey]*reachable) (sighting, bool) {
 	aim := s.Aim(sh.period, sh.camera.ID)
 	if !sh.known || aim.Aim == nil {
@@ -249,9 +249,9 @@ func ShotBeside(sh *Shot, reference map[logbook.ID]*Shot) *Shot {
 	return nil
 }
 
-// takesDiffer compares, by equality, the settings of one camera and body under
-// one white: with the setting that most of the clips have, of equally many the
-// first, but with a wrong one only where all are wrong.
+// takesDiffer compares, by equality, the settings of one camera and body under one white
+// with the one that most of the clips have, of equally many the first. A setting that is
+// off itself is compared with only where all are.
 func (s *Finder) takesDiffer(shots []*Shot) (all []sighting) {
 	usual := map[reachKey]*Shot{}
 	count := map[string]int{}
@@ -295,7 +295,7 @@ func (s *Finder) aimCause(r *reachable) string {
 	return causeOf("aim", s.View().ID, r.camera.ID, r.body.ID, r.period.White.ID)
 }
 
-// notReachable tells, per camera and body, of an aim that no setting meets.
+// notReachable finds the aims, per camera and body, that no setting meets.
 func (s *Finder) notReachable(reach map[reachKey]*reachable) (all []sighting) {
 	for _, p := range s.Periods() {
 		for _, r := range sortedReach(reach) {

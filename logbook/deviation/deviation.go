@@ -53,8 +53,7 @@ type Accepted struct {
 	At         time.Time    `json:"at"`
 }
 
-// Scope picks what Deviations looks at: one set-up, one day, or
-// everything where both are zero.
+// Scope picks what Of looks at: one set-up, one day, or everything where both are zero.
 type Scope struct{ SetUp, Day logbook.ID }
 
 // The kinds of deviations.
@@ -84,9 +83,9 @@ const (
 	NotLogged             = "not-logged"
 )
 
-// Of finds what is off in one set-up, in the set-ups of one day, or in
-// the whole production; then also references from records that belong to no
-// set-up. The work grows with the set-ups looked at.
+// Of finds what is off in one set-up, in the set-ups of one day, or in the whole
+// production, and there also in references from records that belong to no set-up. The
+// work grows with the set-ups looked at.
 func Of(b *logbook.Book, scope Scope, now logbook.Millis) []Deviation {
 	var setUps []logbook.View
 	switch {

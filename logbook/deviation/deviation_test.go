@@ -17,7 +17,7 @@ import (
 // stays away.
 var deviationCases = []struct {
 	name string
-	tell func(s *stage.Stage)
+	log  func(s *stage.Stage)
 	want string
 }{
 	{"nothing_is_off", func(s *stage.Stage) { s.Shoot("5600", "5600") }, ""},
@@ -110,7 +110,7 @@ var deviationCases = []struct {
 		s.Set(light, "rigged/dialKelvin", "5600")
 		s.Read(light, stage.OnLocus5600)
 	}, ""},
-	{"the_wrong_setting_is_told_even_where_it_came_first", func(s *stage.Stage) {
+	{"the_wrong_setting_is_named_even_where_it_came_first", func(s *stage.Stage) {
 		s.Clip(s.A, s.Take("startedAt", stage.Stamp(1)), "4300", "startedAt", stage.Stamp(1))
 		s.Shoot("5600", "5600")
 	}, "setting-off-aim+takes-differ"},
@@ -227,7 +227,7 @@ func TestDeviations(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			s := stage.New(t)
 			s.Minute(4)
-			c.tell(s)
+			c.log(s)
 			s.T = t
 			stage.MustKinds(t, s.Deviations(s.SetUp, int((s.Clock-stage.DayBegins)/60000)+1), c.want)
 		})

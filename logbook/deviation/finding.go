@@ -2,6 +2,7 @@ package deviation
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -24,8 +25,8 @@ type sighting struct {
 	accepted *Accepted
 }
 
-// Kinds lists the kinds in the order in which causes are named: of
-// several findings of one cause the first of these gives the deviation its name.
+// Kinds lists the kinds by rank: of several findings of one cause the first of these
+// gives the deviation its name.
 var Kinds = []string{
 	SettingOffAim, AutomaticWhite, SettingNotOnBody, NoSettings, AimNotReachable,
 	CamerasDiffer, TakesDiffer, SetUpsDiffer, SettingsCarriedOver, LightOffReference, LightOffOwnColor, LightDrifted, MixDrifted, MixDisagrees, LightLeaving, ReadingStale,
@@ -33,10 +34,8 @@ var Kinds = []string{
 }
 
 func kindOrder(kind string) int {
-	for i, k := range Kinds {
-		if k == kind {
-			return i
-		}
+	if i := slices.Index(Kinds, kind); i >= 0 {
+		return i
 	}
 	return len(Kinds)
 }
@@ -67,8 +66,8 @@ func (s *Finder) joined(all []sighting) []Deviation {
 	return out
 }
 
-// deviation tells the findings of one cause as one. The worst of each kind
-// speaks; takes, clips and count are those of the kind that gives the name.
+// deviation makes one of the findings of one cause. The worst of each kind speaks; takes,
+// clips and count are those of the kind that gives the name.
 func (s *Finder) deviation(group []sighting) Deviation {
 	worst := map[string]sighting{}
 	main := group[0].Kind
@@ -144,8 +143,8 @@ func (s *Finder) takeWords(takes []logbook.View) string {
 	return "takes " + strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
 }
 
-// Sort puts open ones before accepted ones, the greatest excess first,
-// and what is only missing after what is off.
+// Sort puts open deviations before accepted ones, the greatest excess first, and what is
+// only missing after what is off.
 func Sort(all []Deviation) {
 	sort.SliceStable(all, func(i, j int) bool {
 		a, b := &all[i], &all[j]

@@ -65,8 +65,8 @@ func (s *Finder) notLogged() (all []sighting) {
 	return all
 }
 
-// stoodStill reports whether a camera has a clip in one of the takes that says it did
-// not roll: a situation looks at no others.
+// stoodStill reports whether a camera has a clip in one of the takes that says it did not
+// roll; Clips leaves those out.
 func (s *Finder) stoodStill(camera logbook.View, takes []logbook.View) bool {
 	for _, take := range takes {
 		for _, clip := range s.Book().Referring(kinds.Clip, "takes", take.ID) {

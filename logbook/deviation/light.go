@@ -42,7 +42,7 @@ func (s *Finder) lightSighting(kind string, light logbook.View, m *lighting.Read
 	return f
 }
 
-// lightOff judges a light by what is intended with it.
+// lightOff judges a light by its intent.
 func (s *Finder) lightOff(light logbook.View, m *lighting.Reading, p *setup.Period) (sighting, bool) {
 	limits := s.RoleLimits(light)
 	var d figure.Difference

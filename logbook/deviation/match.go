@@ -10,7 +10,7 @@ import (
 	"evenwhite/logbook/setup"
 )
 
-// mustMatch compares the set-up with the one, or the take, that it must look like.
+// mustMatch compares the set-up with the set-up or take that it must look like.
 func (s *Finder) mustMatch() []sighting {
 	rule := s.View().Value("mustMatch")
 	otherID, _ := rule.Member("setUp").ID()

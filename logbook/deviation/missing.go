@@ -119,7 +119,7 @@ func (s *Finder) carriedOver() (all []sighting) {
 	type filled struct{ camera, body logbook.ID }
 	read := map[filled]bool{}
 	for _, clip := range s.Clips() {
-		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
+		if readOff(clip) {
 			read[filled{clip.Ref("camera"), clip.Ref("body")}] = true
 		}
 	}
@@ -134,6 +134,12 @@ func (s *Finder) carriedOver() (all []sighting) {
 		all = append(all, f)
 	}
 	return all
+}
+
+// readOff reports whether somebody or something looked at the camera for a clip's settings.
+func readOff(clip logbook.View) bool {
+	are := clip.Text("settingsAre")
+	return are == "readOff" || are == "fromFile"
 }
 
 // sinceBattery: a body that was without power may have forgotten its settings, so
@@ -169,16 +175,14 @@ func (s *Finder) sinceBattery() (all []sighting) {
 func (s *Finder) readOffSince(camera logbook.View, at logbook.Millis) logbook.Millis {
 	first := logbook.Ever
 	for _, clip := range s.Book().Referring(kinds.Clip, "camera", camera.ID) {
-		if are := clip.Text("settingsAre"); are == "readOff" || are == "fromFile" {
-			if t := lighting.ClipTime(clip); t >= at {
-				first = min(first, t)
-			}
+		if t := lighting.ClipTime(clip); t >= at && readOff(clip) {
+			first = min(first, t)
 		}
 	}
 	return first
 }
 
-// takeNumbersTwice finds takes that a reader cannot tell apart. A number that was
+// takeNumbersTwice finds takes that a reader cannot tell apart. A take whose number was
 // said to be used again is none of them.
 func (s *Finder) takeNumbersTwice() (all []sighting) {
 	groups := map[string][]logbook.View{}
