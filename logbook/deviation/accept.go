@@ -31,7 +31,8 @@ type Acceptance struct {
 func Acceptances(b *logbook.Book) (all []Acceptance) {
 	for _, v := range b.Records(kinds.Acceptance) {
 		a := Acceptance{view: v, kind: v.Text("deviation"), scope: v.Text("scope"), compared: v.Ref("comparedWith"),
-			clips: logbook.IDSet{}, setUps: logbook.IDSet{}, scenes: logbook.IDSet{}, days: logbook.IDSet{}, accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}
+			clips: logbook.IDSet{}, setUps: logbook.IDSet{}, scenes: logbook.IDSet{}, days: logbook.IDSet{},
+			accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}
 		if a.ceiling == "" {
 			a.ceiling = a.accepted
 		}

@@ -11,9 +11,20 @@ import (
 	"evenwhite/logbook/stage"
 )
 
+// subjectsOf picks what an acceptance names of a stage.
+type subjectsOf func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID
+
+// ofB names camera B in the whole set-up.
+func ofB(s *stage.Stage, _, _ []logbook.ID) []logbook.ID { return []logbook.ID{s.B, s.SetUp} }
+
+// ofBFromTake2 names camera B and the second take.
+func ofBFromTake2(s *stage.Stage, takes, _ []logbook.ID) []logbook.ID {
+	return []logbook.ID{s.B, takes[1]}
+}
+
 // accepting is a stage on which B is cooler than its aim in takes 1 to 3, by 54 mired,
 // which is accepted in some way.
-func accepting(t *testing.T, scope string, subjects func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID, more ...string) (*stage.Stage, []deviation.Deviation) {
+func accepting(t *testing.T, scope string, subjects subjectsOf, more ...string) (*stage.Stage, []deviation.Deviation) {
 	s := stage.New(t)
 	s.Minute(4)
 	var takes, clips []logbook.ID
@@ -25,33 +36,31 @@ func accepting(t *testing.T, scope string, subjects func(s *stage.Stage, takes, 
 	for _, id := range subjects(s, takes, clips) {
 		ids = append(ids, stage.Ref(id))
 	}
-	s.Add(kinds.Acceptance, append([]string{"deviation", stage.Quoted(deviation.SettingOffAim), "subjects", "[" + strings.Join(ids, ",") + "]", "scope", stage.Quoted(scope), "reason", `"B is the cold one"`, "decidedBy", `"Kim"`}, more...)...)
+	s.Add(kinds.Acceptance, append([]string{"deviation", stage.Quoted(deviation.SettingOffAim), "subjects", "[" + strings.Join(ids, ",") + "]",
+		"scope", stage.Quoted(scope), "reason", `"B is the cold one"`, "decidedBy", `"Kim"`}, more...)...)
 	return s, s.Deviations(s.SetUp, 5)
 }
 
 func TestAcceptanceReaches(t *testing.T) {
 	const all = "setting-off-aim+cameras-differ+takes-differ"
-	both := func(more ...logbook.ID) func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID {
-		return func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID {
-			return append([]logbook.ID{s.B, s.SetUp}, more...)
-		}
-	}
 	cases := []struct {
 		name, scope string
-		subjects    func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID
+		subjects    subjectsOf
 		want        string
 	}{
-		{"the_set_up", "setUp", both(), "accepted " + all},
-		{"the_scene", "scene", both(), "accepted " + all},
-		{"the_day", "day", both(), "accepted " + all},
+		{"the_set_up", "setUp", ofB, "accepted " + all},
+		{"the_scene", "scene", ofB, "accepted " + all},
+		{"the_day", "day", ofB, "accepted " + all},
 		{"one_clip", "clip", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B, clips[1]} }, all + " accepted " + all},
-		{"from_a_take_on", "fromTakeOn", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B, takes[1]} }, all + " accepted " + all},
+		{"from_a_take_on", "fromTakeOn", ofBFromTake2, all + " accepted " + all},
 		{"another_camera_does_not", "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.A, s.SetUp} }, all},
 		{"another_set_up_does_not", "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID {
 			return []logbook.ID{s.B, s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`)}
 		}, all},
 		{"no_set_up_named_reaches_none", "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B} }, all},
-		{"no_such_record_reaches_none", "setUp", both(logbook.ID{1: 1}), all},
+		{"no_such_record_reaches_none", "setUp", func(s *stage.Stage, _, _ []logbook.ID) []logbook.ID {
+			return []logbook.ID{s.B, s.SetUp, {1: 1}}
+		}, all},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -62,7 +71,7 @@ func TestAcceptanceReaches(t *testing.T) {
 }
 
 func TestAnAcceptanceSaysWhoAndWhy(t *testing.T) {
-	s, got := accepting(t, "fromTakeOn", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B, takes[1]} }, "ceiling", `{"mired":60}`)
+	s, got := accepting(t, "fromTakeOn", ofBFromTake2, "ceiling", `{"mired":60}`)
 	if len(got) != 2 || got[0].Count != 1 || got[1].Count != 2 {
 		t.Fatalf("got %s, want 1 take open and 2 accepted", stage.KindWords(got))
 	}
@@ -76,7 +85,6 @@ func TestAnAcceptanceSaysWhoAndWhy(t *testing.T) {
 }
 
 func TestAnAcceptanceEndsAtItsCeiling(t *testing.T) {
-	subjects := func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B, s.SetUp} }
 	cases := []struct {
 		name     string
 		more     []string
@@ -94,7 +102,7 @@ func TestAnAcceptanceEndsAtItsCeiling(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			_, got := accepting(t, "setUp", subjects, c.more...)
+			_, got := accepting(t, "setUp", ofB, c.more...)
 			if len(got) != 1 || (got[0].Accepted != nil) != c.accepted {
 				t.Errorf("got %s, want accepted %v", stage.KindWords(got), c.accepted)
 			}
@@ -103,7 +111,7 @@ func TestAnAcceptanceEndsAtItsCeiling(t *testing.T) {
 }
 
 func TestAnAcceptanceEndsWithTheWhiteItWasAbout(t *testing.T) {
-	s, got := accepting(t, "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.B, s.SetUp} }, "comparedWith", stage.Ref(logbook.ID{6: 0x70, 8: 0x80, 15: 107}))
+	s, got := accepting(t, "setUp", ofB, "comparedWith", stage.Ref(logbook.ID{6: 0x70, 8: 0x80, 15: 107}))
 	if s.White != (logbook.ID{6: 0x70, 8: 0x80, 15: 107}) {
 		t.Fatalf("the stage's white is %s: name it in this test", s.White)
 	}
@@ -112,13 +120,15 @@ func TestAnAcceptanceEndsWithTheWhiteItWasAbout(t *testing.T) {
 	take := s.Take()
 	s.Clip(s.B, take, "4300")
 	s.Clip(s.A, take, "5600")
-	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5500,"locus":"blackBody"}`, "appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, stage.Ref(take)), "supersedes", stage.Ref(s.White))
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5500,"locus":"blackBody"}`,
+		"appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, stage.Ref(take)), "supersedes", stage.Ref(s.White))
 	got = s.Deviations(s.SetUp, 6)
 	stage.MustKinds(t, got, "setting-off-aim+cameras-differ accepted setting-off-aim+cameras-differ+takes-differ")
 }
 
 func TestAcceptingWhatOnlyFollowsLeavesTheCauseOpen(t *testing.T) {
 	s, _ := accepting(t, "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.A, s.SetUp} })
-	s.Add(kinds.Acceptance, "deviation", stage.Quoted(deviation.CamerasDiffer), "subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"two moods"`)
+	s.Add(kinds.Acceptance, "deviation", stage.Quoted(deviation.CamerasDiffer), "scope", `"setUp"`, "reason", `"two moods"`,
+		"subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp)))
 	stage.MustKinds(t, s.Deviations(s.SetUp, 5), "setting-off-aim+takes-differ accepted cameras-differ")
 }

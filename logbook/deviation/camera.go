@@ -94,17 +94,21 @@ func (s *Finder) settingFindings(sh *Shot) (all []sighting) {
 	letter, words := sh.camera.Text("letter"), sh.setting.InWords(sh.body)
 	switch {
 	case sh.setting.Mode == "auto":
-		all = append(all, sh.finding(AutomaticWhite, sh.cause, fmt.Sprintf("camera %s was left on automatic white: nobody knows its white", letter)))
+		all = append(all, sh.finding(AutomaticWhite, sh.cause,
+			fmt.Sprintf("camera %s was left on automatic white: nobody knows its white", letter)))
 	case sh.setting.Mode == "autoHeld":
-		all = append(all, sh.finding(AutomaticWhite, sh.cause, fmt.Sprintf("camera %s holds a white that it found automatically: nobody knows which", letter)))
+		all = append(all, sh.finding(AutomaticWhite, sh.cause,
+			fmt.Sprintf("camera %s holds a white that it found automatically: nobody knows which", letter)))
 	case !sh.setting.Complete():
-		all = append(all, sh.finding(NoSettings, sh.cause, fmt.Sprintf("camera %s: the setting has no value: %s", letter, words)))
+		all = append(all, sh.finding(NoSettings, sh.cause,
+			fmt.Sprintf("camera %s: the setting has no value: %s", letter, words)))
 	}
 	if !sh.body.Known() || sh.setting.Mode == "" {
 		return all
 	}
 	if err := s.Memo().Label(sh.setting, sh.body).Off; err != nil {
-		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s", letter, words, sh.body.Text("label"), figure.DomainWords(err)))
+		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s",
+			letter, words, sh.body.Text("label"), figure.DomainWords(err)))
 		f.subjects = append(f.subjects, sh.body.ID)
 		f.ComparedWith = &figure.Compared{Words: "the dials of body " + sh.body.Text("label"), Record: sh.body.ID}
 		all = append(all, f)
@@ -184,7 +188,8 @@ func (s *Finder) offAim(sh *Shot, reach map[reachKey]*reachable) (sighting, bool
 		return sighting{}, false
 	}
 	letter := sh.camera.Text("letter")
-	f := sh.finding(SettingOffAim, sh.cause, fmt.Sprintf("camera %s is set to %s, its aim is %s: the picture is %s", letter, sh.dialled(), aim.Aim.Words, d.Words))
+	f := sh.finding(SettingOffAim, sh.cause, fmt.Sprintf("camera %s is set to %s, its aim is %s: the picture is %s",
+		letter, sh.dialled(), aim.Aim.Words, d.Words))
 	f.measured(d, s.Limits())
 	f.ComparedWith = &figure.Compared{Words: "the aim of camera " + letter, Record: sh.period.White.ID}
 	return f, true
@@ -198,7 +203,8 @@ func (s *Finder) offReferenceCamera(sh *Shot, reference map[logbook.ID]*Shot) (s
 		return sighting{}, false
 	}
 	b, a := s.Aim(sh.period, sh.camera.ID).IntendedCast, s.Aim(other.period, s.ReferenceCamera()).IntendedCast
-	want, err := colorimetry.Aim(other.White, colorimetry.Cast{Mired: colorimetry.Mired(b.Mired - a.Mired), Duv: colorimetry.Duv(b.Duv - a.Duv)})
+	meant := colorimetry.Cast{Mired: colorimetry.Mired(b.Mired - a.Mired), Duv: colorimetry.Duv(b.Duv - a.Duv)}
+	want, err := colorimetry.Aim(other.White, meant)
 	if err != nil {
 		return sighting{}, false
 	}
@@ -218,7 +224,8 @@ func (s *Finder) offReferenceCamera(sh *Shot, reference map[logbook.ID]*Shot) (s
 		cause = other.unable
 	}
 	letter, to := sh.camera.Text("letter"), other.camera.Text("letter")
-	f := sh.finding(CamerasDiffer, cause, fmt.Sprintf("camera %s at %s is %s than camera %s at %s", letter, sh.dialled(), d.Words, to, other.dialled()))
+	f := sh.finding(CamerasDiffer, cause, fmt.Sprintf("camera %s at %s is %s than camera %s at %s",
+		letter, sh.dialled(), d.Words, to, other.dialled()))
 	f.measured(d, s.Limits())
 	f.ComparedWith = &figure.Compared{Words: "camera " + to, Record: s.ReferenceCamera()}
 	return f, true
@@ -277,7 +284,8 @@ func (s *Finder) takesDiffer(shots []*Shot) (all []sighting) {
 		if len(u.takes) > 0 {
 			with, record = lighting.TakeName(u.takes[0]), u.takes[0].ID
 		}
-		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s", sh.camera.Text("letter"), sh.setting.InWords(sh.body), with, u.setting.InWords(u.body)))
+		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s",
+			sh.camera.Text("letter"), sh.setting.InWords(sh.body), with, u.setting.InWords(u.body)))
 		if sh.known && u.known {
 			f.Value = figure.PictureDifference(sh.White, u.White, sh.period.Reference).Size()
 		}
@@ -305,7 +313,8 @@ func (s *Finder) notReachable(reach map[reachKey]*reachable) (all []sighting) {
 			letter := r.camera.Text("letter")
 			f := sighting{cause: s.aimCause(r), camera: r.camera.ID, subjects: []logbook.ID{r.camera.ID, r.body.ID}, one: r.camera.ID}
 			f.Kind = AimNotReachable
-			f.Words = fmt.Sprintf("no setting of body %s meets the aim of camera %s, %s: %s stays %s", r.body.Text("label"), letter, s.Aim(p, r.camera.ID).Aim.Words, r.best.Words, r.best.Residual.Words)
+			f.Words = fmt.Sprintf("no setting of body %s meets the aim of camera %s, %s: %s stays %s",
+				r.body.Text("label"), letter, s.Aim(p, r.camera.ID).Aim.Words, r.best.Words, r.best.Residual.Words)
 			if r.best.Why != "" {
 				f.Words += "; " + r.best.Why
 			}

@@ -160,7 +160,9 @@ var deviationCases = []struct {
 	}, "no-white"},
 	{"a_white_that_cannot_be_computed", func(s *stage.Stage) {
 		s.Minute(3)
-		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`))), "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
+		other := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`)
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(other)),
+			"appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`)
 		s.Shoot("5600", "5600")
 	}, "white-unresolved"},
 	{"an_aim_that_the_body_cannot_reach_is_no_wrong_dial", func(s *stage.Stage) {
@@ -285,7 +287,8 @@ func TestAReadingIsStaleAtTheTakesThatWereLate(t *testing.T) {
 	got := s.Deviations(s.SetUp, 60)
 	stage.MustKinds(t, got, "reading-stale")
 	if got[0].Count != 2 || len(got[0].Takes) != 2 || *got[0].Value.Minutes != 60 || *got[0].Limit.Minutes != 30 {
-		t.Errorf("got count %d, takes %v, %v of %v minutes; want takes 3 and 4, 60 of 30", got[0].Count, got[0].Takes, *got[0].Value.Minutes, *got[0].Limit.Minutes)
+		t.Errorf("got count %d, takes %v, %v of %v minutes; want takes 3 and 4, 60 of 30",
+			got[0].Count, got[0].Takes, *got[0].Value.Minutes, *got[0].Limit.Minutes)
 	}
 }
 
@@ -315,7 +318,8 @@ func TestASetUpThatMustMatchAnother(t *testing.T) {
 	s.Shoot("5600", "5600")
 	first := s.SetUp
 	// The second set-up lies under the same light, and means it 30 mired cooler.
-	s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "scene", stage.Ref(s.Scene), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "mustMatch", fmt.Sprintf(`{"setUp":%s}`, stage.Ref(first)))
+	s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "scene", stage.Ref(s.Scene), "name", `"B"`,
+		"cameras/"+s.A.String()+"/inUse", "true", "mustMatch", fmt.Sprintf(`{"setUp":%s}`, stage.Ref(first)))
 	white := func(cast string) logbook.ID {
 		return s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(first)), "appliesFrom", `{"as":"start"}`, "intendedCast", cast)
 	}
@@ -360,7 +364,8 @@ func TestDeviationsDoNotDependOnTheOrderOfEdits(t *testing.T) {
 	s.Takes--
 	s.Shoot("5650", "3200")
 	s.Set(s.Key, "rigged/dialKelvin", "5400")
-	s.Add(kinds.Acceptance, "deviation", stage.Quoted(deviation.LightOffReference), "subjects", fmt.Sprintf("[%s]", stage.Ref(s.SetUp)), "scope", `"setUp"`, "reason", `"wanted"`)
+	s.Add(kinds.Acceptance, "deviation", stage.Quoted(deviation.LightOffReference), "scope", `"setUp"`, "reason", `"wanted"`,
+		"subjects", fmt.Sprintf("[%s]", stage.Ref(s.SetUp)))
 	want := s.Deviations(s.SetUp, 30)
 	if len(want) < 5 {
 		t.Fatalf("got %d deviations, want a rich case: %s", len(want), stage.KindWords(want))
@@ -390,7 +395,8 @@ func TestSettingsAreReadOffAgainAfterABattery(t *testing.T) {
 	s.Clip(s.A, take, "5600", "settingsAre", `"carriedOver"`)
 	all := s.Deviations(s.SetUp, 30)
 	stage.MustKinds(t, all, deviation.SettingsCarriedOver)
-	if d := all[0]; d.Count != 1 || len(d.Takes) != 1 || d.Takes[0] != take || !strings.Contains(d.Words, "camera A were carried over a new battery") {
+	if d := all[0]; d.Count != 1 || len(d.Takes) != 1 || d.Takes[0] != take ||
+		!strings.Contains(d.Words, "camera A were carried over a new battery") {
 		t.Errorf("got %+v, want the take after the battery", d)
 	}
 	s.Minute(35)

@@ -29,7 +29,8 @@ type sighting struct {
 // gives the deviation its name.
 var Kinds = []string{
 	SettingOffAim, AutomaticWhite, SettingNotOnBody, NoSettings, AimNotReachable,
-	CamerasDiffer, TakesDiffer, SetUpsDiffer, SettingsCarriedOver, LightOffReference, LightOffOwnColor, LightDrifted, MixDrifted, MixDisagrees, LightLeaving, ReadingStale,
+	CamerasDiffer, TakesDiffer, SetUpsDiffer, SettingsCarriedOver, LightOffReference, LightOffOwnColor,
+	LightDrifted, MixDrifted, MixDisagrees, LightLeaving, ReadingStale,
 	NoWhite, WhiteUnresolved, NoReading, NoChart, TakeNumberTwice, NotLogged, ReferenceLeadsNowhere,
 }
 

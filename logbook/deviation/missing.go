@@ -128,7 +128,8 @@ func (s *Finder) carriedOver() (all []sighting) {
 		if !ok || read[filled{camera.ID, clip.Ref("body")}] {
 			continue
 		}
-		f := s.missing(SettingsCarriedOver, fmt.Sprintf("the settings of camera %s were only carried over, never read off", camera.Text("letter")))
+		f := s.missing(SettingsCarriedOver,
+			fmt.Sprintf("the settings of camera %s were only carried over, never read off", camera.Text("letter")))
 		f.cause += "/" + causeOf(camera.ID, clip.Ref("body"))
 		f.subjects, f.takes, f.clip, f.camera = []logbook.ID{camera.ID}, s.TakesOf(clip), clip.ID, camera.ID
 		all = append(all, f)
@@ -161,7 +162,8 @@ func (s *Finder) sinceBattery() (all []sighting) {
 			if lighting.ClipTime(clip) >= read {
 				break
 			}
-			f := s.missing(SettingsCarriedOver, fmt.Sprintf("the settings of camera %s were carried over a new battery and not read off since", camera.Text("letter")))
+			f := s.missing(SettingsCarriedOver,
+				fmt.Sprintf("the settings of camera %s were carried over a new battery and not read off since", camera.Text("letter")))
 			f.cause = causeOf(SettingsCarriedOver, "battery", s.View().ID, camera.ID)
 			f.subjects, f.takes, f.clip, f.camera = []logbook.ID{camera.ID}, s.TakesOf(clip), clip.ID, camera.ID
 			all = append(all, f)
