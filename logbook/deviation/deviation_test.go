@@ -266,32 +266,6 @@ func TestDeviationsSay(t *testing.T) {
 	})
 }
 
-func TestALimitFinerThanTheMeterSaysSo(t *testing.T) {
-	s := stage.New(t)
-	rough := s.Add(kinds.Meter, "name", `"old one"`, "meterKind", `"other"`, "floorXY", "0.01")
-	s.Read(s.Light("panel right", "fill"), `{"as":"cctDuv","cctKelvin":5200,"duv":0}`, "meter", stage.Ref(rough))
-	got := s.Deviations(s.SetUp, 5)
-	stage.MustKinds(t, got, "light-off-reference")
-	if !strings.Contains(got[0].Words, "finer than the meter") {
-		t.Errorf("words: got %q, want a word about the meter", got[0].Words)
-	}
-}
-
-func TestAReadingIsStaleAtTheTakesThatWereLate(t *testing.T) {
-	s := stage.New(t)
-	s.Set(s.ProductionID(), "remeasureAfterMinutes", "30")
-	for i := range 4 {
-		s.Minute(10 + 15*i) // 10, 25, 40, 55
-		s.Shoot("5600", "5600")
-	}
-	got := s.Deviations(s.SetUp, 60)
-	stage.MustKinds(t, got, "reading-stale")
-	if got[0].Count != 2 || len(got[0].Takes) != 2 || *got[0].Value.Minutes != 60 || *got[0].Limit.Minutes != 30 {
-		t.Errorf("got count %d, takes %v, %v of %v minutes; want takes 3 and 4, 60 of 30",
-			got[0].Count, got[0].Takes, *got[0].Value.Minutes, *got[0].Limit.Minutes)
-	}
-}
-
 func TestClipsInNoTakeAreCounted(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(5)
@@ -304,41 +278,6 @@ func TestClipsInNoTakeAreCounted(t *testing.T) {
 	if len(got) != 1 || got[0].Count != 3 || len(got[0].Takes) != 1 || len(got[0].Clips) != 3 {
 		t.Errorf("got %s %+v, want one with a count of 3: a take and two clips", stage.KindWords(got), got)
 	}
-}
-
-func TestASetUpThatWasLeftOvernightDoesNotAge(t *testing.T) {
-	s := stage.New(t)
-	stage.MustKinds(t, s.Deviations(s.SetUp, 11*60), "reading-stale")
-	stage.MustKinds(t, s.Deviations(s.SetUp, 13*60), "")
-}
-
-func TestASetUpThatMustMatchAnother(t *testing.T) {
-	s := stage.New(t)
-	s.Minute(5)
-	s.Shoot("5600", "5600")
-	first := s.SetUp
-	// The second set-up lies under the same light, and means it 30 mired cooler.
-	s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "scene", stage.Ref(s.Scene), "name", `"B"`,
-		"cameras/"+s.A.String()+"/inUse", "true", "mustMatch", fmt.Sprintf(`{"setUp":%s}`, stage.Ref(first)))
-	white := func(cast string) logbook.ID {
-		return s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(first)), "appliesFrom", `{"as":"start"}`, "intendedCast", cast)
-	}
-	wrong := white(`{"mired":-30}`)
-	s.Clip(s.A, logbook.ID{}, "4800", "clipKind", `"chart"`)
-	take := s.Take()
-	s.Clip(s.A, take, "4800") // 1e6/4800 = 208.3; 178.6 − 208.3 = −29.8
-	got := s.Deviations(s.SetUp, 6)
-	stage.MustKinds(t, got, "set-ups-differ no-reading")
-	stage.Near(t, "mired", *got[0].Value.Mired, -30, 0)
-	if got[0].ComparedWith.Record != first || !strings.Contains(got[0].Words, "30 mired cooler here than in set-up 12 A") {
-		t.Errorf("got %q, compared with %+v", got[0].Words, got[0].ComparedWith)
-	}
-	s.Set(wrong, "struckOut", `{"reason":"no night"}`)
-	white(`{"mired":0}`)
-	s.Minute(6)
-	s.Clip(s.A, s.Take(), "5600")
-	got = s.Deviations(s.SetUp, 7)
-	stage.MustKinds(t, got, "setting-off-aim+takes-differ no-reading")
 }
 
 func TestDeviationsByScope(t *testing.T) {
@@ -382,38 +321,4 @@ func TestDeviationsDoNotDependOnTheOrderOfEdits(t *testing.T) {
 			t.Fatalf("seed %d: got %s, want %s", seed, stage.KindWords(got), stage.KindWords(want))
 		}
 	}
-}
-
-func TestSettingsAreReadOffAgainAfterABattery(t *testing.T) {
-	s := stage.New(t)
-	s.Minute(10)
-	s.Shoot("5600", "5600")
-	s.Minute(20)
-	s.Set(s.A, "newBatteryAt", stage.Stamp(20))
-	s.Minute(25)
-	take := s.Take()
-	s.Clip(s.A, take, "5600", "settingsAre", `"carriedOver"`)
-	all := s.Deviations(s.SetUp, 30)
-	stage.MustKinds(t, all, deviation.SettingsCarriedOver)
-	if d := all[0]; d.Count != 1 || len(d.Takes) != 1 || d.Takes[0] != take ||
-		!strings.Contains(d.Words, "camera A were carried over a new battery") {
-		t.Errorf("got %+v, want the take after the battery", d)
-	}
-	s.Minute(35)
-	s.Clip(s.A, s.Take(), "5600")
-	s.Minute(40)
-	s.Clip(s.A, s.Take(), "5600", "settingsAre", `"carriedOver"`)
-	if all := s.Deviations(s.SetUp, 45); len(all) != 1 || all[0].Count != 1 {
-		t.Errorf("got %+v, want the one take before they were read off", all)
-	}
-	t.Run("in whatever set-up", func(t *testing.T) {
-		next := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`, "setUpKind", `"test"`, "cameras/"+s.A.String()+"/inUse", "true")
-		s.Minute(50)
-		s.Clip(s.A, logbook.ID{}, "5600", "setUp", stage.Ref(next), "settingsAre", `"carriedOver"`)
-		for _, d := range s.Deviations(next, 55) {
-			if strings.Contains(d.Words, "battery") {
-				t.Errorf("got %q, want none: they were read off in the set-up before", d.Words)
-			}
-		}
-	})
 }

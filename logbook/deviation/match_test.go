@@ -1,0 +1,40 @@
+package deviation_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/stage"
+)
+
+func TestASetUpThatMustMatchAnother(t *testing.T) {
+	s := stage.New(t)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	first := s.SetUp
+	// The second set-up lies under the same light, and means it 30 mired cooler.
+	s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "scene", stage.Ref(s.Scene), "name", `"B"`,
+		"cameras/"+s.A.String()+"/inUse", "true", "mustMatch", fmt.Sprintf(`{"setUp":%s}`, stage.Ref(first)))
+	white := func(cast string) logbook.ID {
+		return s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(first)), "appliesFrom", `{"as":"start"}`, "intendedCast", cast)
+	}
+	wrong := white(`{"mired":-30}`)
+	s.Clip(s.A, logbook.ID{}, "4800", "clipKind", `"chart"`)
+	take := s.Take()
+	s.Clip(s.A, take, "4800") // 1e6/4800 = 208.3; 178.6 − 208.3 = −29.8
+	got := s.Deviations(s.SetUp, 6)
+	stage.MustKinds(t, got, "set-ups-differ no-reading")
+	stage.Near(t, "mired", *got[0].Value.Mired, -30, 0)
+	if got[0].ComparedWith.Record != first || !strings.Contains(got[0].Words, "30 mired cooler here than in set-up 12 A") {
+		t.Errorf("got %q, compared with %+v", got[0].Words, got[0].ComparedWith)
+	}
+	s.Set(wrong, "struckOut", `{"reason":"no night"}`)
+	white(`{"mired":0}`)
+	s.Minute(6)
+	s.Clip(s.A, s.Take(), "5600")
+	got = s.Deviations(s.SetUp, 7)
+	stage.MustKinds(t, got, "setting-off-aim+takes-differ no-reading")
+}
