@@ -2,6 +2,7 @@ package picture
 
 import (
 	"bytes"
+	"encoding/xml"
 	"fmt"
 	"strings"
 	"testing"
@@ -292,6 +293,21 @@ func TestTextsOfPeopleAreTexts(t *testing.T) {
 	if !strings.HasPrefix(Policy, "default-src 'none'; style-src 'sha256-") || strings.Contains(Policy, "unsafe") {
 		t.Errorf("the policy is %q", Policy)
 	}
+}
+
+// TestEscapedAsXML: of any bytes, the same as the package for XML writes.
+func TestEscapedAsXML(t *testing.T) {
+	bad := rapid.SampledFrom([]string{"\xff", "\xed\xa0\x80", "\ufffd", "\ufffe", "\uffff", "\x7f", "\t\r\n\v", `'"&<>&amp;`, "\u2066"})
+	rapid.Check(t, func(t *rapid.T) {
+		text := strings.Join(rapid.SliceOf(rapid.OneOf(names, bad)).Draw(t, "text"), "")
+		var want bytes.Buffer
+		if err := xml.EscapeText(&want, []byte(strings.Map(upright, text))); err != nil {
+			t.Fatal(err)
+		}
+		if got := escaped(text); got != want.String() {
+			t.Errorf("%q: got %q, want %q", text, got, want.String())
+		}
+	})
 }
 
 // TestLabelsKeepClearOfEachOther: twelve lights of a usual set-up, two of them in

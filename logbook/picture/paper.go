@@ -3,7 +3,6 @@ package picture
 import (
 	"crypto/sha256"
 	"encoding/base64"
-	"encoding/xml"
 	"math"
 	"strconv"
 	"strings"
@@ -70,11 +69,12 @@ func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // escaped makes any text safe between and inside tags; characters that XML does not
 // know become U+FFFD, and marks that turn the direction of writing are left out.
-func escaped(text string) string {
-	var b strings.Builder
-	_ = xml.EscapeText(&b, []byte(strings.Map(upright, text))) // a Builder does not fail
-	return b.String()
-}
+func escaped(text string) string { return escapes.Replace(strings.Map(upright, text)) }
+
+// escapes are those of encoding/xml, which a build for a phone would carry whole.
+var escapes = strings.NewReplacer(
+	`"`, "&#34;", "'", "&#39;", "&", "&amp;", "<", "&lt;", ">", "&gt;", "\t", "&#x9;", "\n", "&#xA;", "\r", "&#xD;",
+)
 
 func upright(r rune) rune {
 	switch {
