@@ -10,8 +10,8 @@ import (
 )
 
 // LightOnCard is the light on a card, which a custom white renders neutral. Where it
-// was not measured, the picture of the card tells, with the white that the camera was
-// on. The origin names the card also beside an error.
+// was not measured, it follows from the picture of the card and the white that the camera
+// was on. The origin names the card also beside an error.
 func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis) (xy colorimetry.XY, o figure.Origin, err error) {
 	sample, ok := b.RecordOf(kinds.Sample, id)
 	if !ok {

@@ -49,8 +49,8 @@ type ErrorQuery struct {
 	Inferred            bool           // also from cards whose light was not measured
 }
 
-// learnt is what one card says.
-type learnt struct {
+// cardLesson is what one card teaches.
+type cardLesson struct {
 	card       *Card
 	cast       colorimetry.Cast
 	spread     colorimetry.Cast
@@ -76,7 +76,7 @@ const mostInferred = 8
 
 // ErrorByCards learns a body's error from the cards that fit best what is asked.
 func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (Error, bool) {
-	var all []learnt
+	var all []cardLesson
 	best := math.MaxInt
 	inferred := 0
 	for _, v := range slices.Backward(b.Referring(kinds.Sample, "body", body.ID)) {
@@ -95,7 +95,7 @@ func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (Error, bo
 		}
 	}
 	slices.Reverse(all)
-	var fitting []learnt
+	var fitting []cardLesson
 	for _, l := range all {
 		if l.fit == best {
 			fitting = append(fitting, l)
@@ -110,7 +110,7 @@ func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (Error, bo
 	return e, true
 }
 
-func learnFrom(b *logbook.Book, v logbook.View, ask ErrorQuery) (l learnt, ok bool) {
+func learnFrom(b *logbook.Book, v logbook.View, ask ErrorQuery) (l cardLesson, ok bool) {
 	c, err := cardOf(b, v)
 	if err != nil || ask.Until != 0 && c.At > ask.Until {
 		return l, false
@@ -127,7 +127,7 @@ func learnFrom(b *logbook.Book, v logbook.View, ask ErrorQuery) (l learnt, ok bo
 	if err != nil {
 		return l, false
 	}
-	l = learnt{card: c, cast: colorimetry.CameraError(s.White, label), spread: s.Uncertainty, notRead: c.Reading == nil}
+	l = cardLesson{card: c, cast: colorimetry.CameraError(s.White, label), spread: s.Uncertainty, notRead: c.Reading == nil}
 	if t, err := light.CCTDuv(); err == nil {
 		l.away = max(apart(t, ask.Light), apart(label, ask.Label), apart(s.White, ask.White))
 		l.aside = max(aside(t, ask.Light), aside(label, ask.Label), aside(s.White, ask.White))
@@ -200,7 +200,7 @@ func (c *Card) inferLight(b *logbook.Book) (light colorimetry.XY, from *Card, er
 }
 
 // White is what the camera of a card assumes: its label with its error, as far as
-// measured cards tell.
+// measured cards say.
 func (c *Card) White(b *logbook.Book) (colorimetry.CCTDuv, error) {
 	label, err := c.Label()
 	if err != nil {
@@ -235,14 +235,14 @@ func (e Error) Moves(label colorimetry.CCTDuv) (colorimetry.CCTDuv, error) {
 // program: half at 10 mired or 0.003 Duv, a fifth at twice that, and half after a
 // day. An error changes along the dials: on simulated sensors the card at hand must
 // outweigh the one that was far off, or the second step repeats the first.
-func (l *learnt) weight() float64 {
+func (l *cardLesson) weight() float64 {
 	const halfMired, halfDuv = 10, 0.003
 	far := math.Hypot(l.away/halfMired, l.aside/halfDuv)
 	return 1 / (1 + far*far) / (1 + l.ageMinutes/oldMinutes)
 }
 
 // weigh takes the weighted mean.
-func (e *Error) weigh(all []learnt) {
+func (e *Error) weigh(all []cardLesson) {
 	var sum, mired, duv, square, squareDuv, weighted float64
 	for _, l := range all {
 		w := l.weight()
@@ -267,7 +267,7 @@ func (e *Error) weigh(all []learnt) {
 }
 
 // judge says how sure it is.
-func (e *Error) judge(all []learnt, fit int) {
+func (e *Error) judge(all []cardLesson, fit int) {
 	e.AwayMired, e.AgeMinutes = math.Inf(1), math.Inf(1)
 	notRead, families := 0, map[string]bool{}
 	for _, l := range all {
@@ -306,18 +306,15 @@ func (e *Error) judge(all []learnt, fit int) {
 	default:
 		e.Confidence = "fair"
 	}
-	noun := "cards"
-	if len(all) == 1 {
-		noun = "card"
-	}
-	e.Words = fmt.Sprintf("%s: %d %s, the nearest %g mired away, the newest %s old, spread %g mired", e.Confidence, len(all), noun, e.AwayMired, figure.AgeWords(e.AgeMinutes), e.SpreadMired)
+	e.Words = fmt.Sprintf("%s: %s, the nearest %g mired away, the newest %s old, spread %g mired",
+		e.Confidence, figure.Counted(len(all), "card"), e.AwayMired, figure.AgeWords(e.AgeMinutes), e.SpreadMired)
 }
 
 // Counts reports whether a verdict may rest on the error: cards of another lamp
 // family or far from the setting say too little.
 func (e *Error) Counts() bool { return e.Confidence != "poor" }
 
-// Floors is how finely cards tell a white.
+// Floors is how finely cards say a white.
 func (e *Error) Floors(white colorimetry.CCTDuv) figure.Floors {
 	k := float64(white.CCT)
 	return figure.Floors{Kelvin: e.SpreadMired * k * k / 1e6, Mired: e.SpreadMired, Duv: e.SpreadDuv}

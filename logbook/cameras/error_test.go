@@ -110,7 +110,7 @@ func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t 
 	}
 }
 
-// Two cards tell a match only where both were shot in one light.
+// Two cards say a match only where both were shot in one light.
 func TestCardsOfTwoLightsSayNoMatch(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(5)

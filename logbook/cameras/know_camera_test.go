@@ -427,7 +427,7 @@ func TestThePlaneAndTheDeviationsJudgeACameraAlike(t *testing.T) {
 	}
 }
 
-func TestACustomWhiteOfNoCardIsToldAsSuch(t *testing.T) {
+func TestACustomWhiteOfNoCardHasNoLabel(t *testing.T) {
 	s := stage.New(t)
 	body, _ := s.Book().Record(s.BodyB)
 	if _, _, err := (cameras.Setting{Mode: "customFromCard"}).LabelWhite(s.Book(), body); !errors.Is(err, figure.ErrUnknown) || !strings.Contains(err.Error(), "which card") {
@@ -437,7 +437,7 @@ func TestACustomWhiteOfNoCardIsToldAsSuch(t *testing.T) {
 
 // It is said why, where the kelvin nearest by its label leaves half a step more than the
 // one advised, and only there.
-func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
+func TestWhyIsSaidWhereItMatters(t *testing.T) {
 	s := stage.New(t)
 	s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "presets/shade", "null", "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":100}]`)
 	book := s.Book()
@@ -476,7 +476,7 @@ func TestWhyIsSaidWhereItIsWorthTelling(t *testing.T) {
 		return words != ""
 	}
 	if !check(t, colorimetry.CCTDuv{CCT: 5600, Duv: 0.006}, colorimetry.Cast{}) {
-		t.Error("it was not worth telling")
+		t.Error("nothing was said")
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		aim := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(rapid.Float64Range(2700, 9000).Draw(t, "aim")), Duv: colorimetry.Duv(rapid.Float64Range(-0.006, 0.006).Draw(t, "Duv"))}

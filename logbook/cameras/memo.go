@@ -31,31 +31,31 @@ func NewMemo(b *logbook.Book) *Memo {
 	return &Memo{book: b, labels: map[labelKey]*Labelled{}, whites: map[logbook.ID]colorimetry.Whites{}}
 }
 
-func (k *Memo) Label(s Setting, body logbook.View) *Labelled {
+func (m *Memo) Label(s Setting, body logbook.View) *Labelled {
 	key := labelKey{body.ID, s}
-	l, ok := k.labels[key]
+	l, ok := m.labels[key]
 	if !ok {
-		l = &Labelled{Dialled: s.InDialled(k.book, body)}
-		l.White, l.Caveats, l.Err = s.LabelWhite(k.book, body)
+		l = &Labelled{Dialled: s.InDialled(m.book, body)}
+		l.White, l.Caveats, l.Err = s.LabelWhite(m.book, body)
 		if body.Known() {
 			l.Off = s.Check(body)
 		}
-		k.labels[key] = l
+		m.labels[key] = l
 	}
 	return l
 }
 
 // nearest is Nearest of a body's dials. The tint unit may change with the kelvin,
 // so that the whites are those without tint.
-func (k *Memo) nearest(body logbook.View, d colorimetry.Dials, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best, second colorimetry.Choice, err error) {
-	w, ok := k.whites[body.ID]
+func (m *Memo) nearest(body logbook.View, d colorimetry.Dials, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best, second colorimetry.Choice, err error) {
+	w, ok := m.whites[body.ID]
 	if !ok {
 		plain := d
 		plain.Tint, plain.Fine = colorimetry.TintDial{}, colorimetry.FineAxis{}
 		if w, err = plain.Whites(); err != nil {
 			return best, second, err
 		}
-		k.whites[body.ID] = w
+		m.whites[body.ID] = w
 	}
 	return w.Nearest(d, aim, light, cameraError)
 }

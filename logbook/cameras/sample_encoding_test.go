@@ -13,7 +13,7 @@ import (
 	"evenwhite/logbook/stage"
 )
 
-// typed is the value of rgb for a picture of a light on a white, as codes of so many
+// typedRGB is the value of rgb for a picture of a light on a white, as codes of so many
 // bits, or as percent with three decimals where bits is 0.
 func typedRGB(s *stage.Stage, light, white colorimetry.CCTDuv, encoding, primaries string, gamma float64, bits int, codeRange string) string {
 	s.T.Helper()
@@ -122,17 +122,17 @@ func TestPatchesOfAStillKeepTheFormOfASample(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	told, err := p.Reading()
+	got, err := p.Reading()
 	if err != nil {
 		t.Fatal(err)
 	}
 	want := cameras.StillRGB{As: "codeValues", R: 120, G: 118, B: 110.5, Bits: 8, Range: "narrow", Encoding: "power", Gamma: 2.2, Primaries: "bt709"}
-	if told.Sample.RGB != want || told.Sample.AreaPixels != 256 || told.SpreadOfMean != (figure.RGB{R: 0.5, G: 0.5, B: 0.5}) || told.Noise.B < 0.4 || told.Noise.R != 0 {
-		t.Errorf("got %+v, want %+v", told, want)
+	if got.Sample.RGB != want || got.Sample.AreaPixels != 256 || got.SpreadOfMean != (figure.RGB{R: 0.5, G: 0.5, B: 0.5}) || got.Noise.B < 0.4 || got.Noise.R != 0 {
+		t.Errorf("got %+v, want %+v", got, want)
 	}
 	// Half a code of 8 bits in narrow range is some mired: the kelvin is shown in tens.
-	if k := *told.Picture.CCTKelvin; math.Mod(k, 10) != 0 || told.Picture.FloorMired == nil || *told.Picture.FloorMired < 1 {
-		t.Errorf("got %+v, want kelvin in tens and a floor above 1 mired", told.Picture)
+	if k := *got.Picture.CCTKelvin; math.Mod(k, 10) != 0 || got.Picture.FloorMired == nil || *got.Picture.FloorMired < 1 {
+		t.Errorf("got %+v, want kelvin in tens and a floor above 1 mired", got.Picture)
 	}
 	for name, asked := range map[string]cameras.StillQuery{
 		"a curve that is not published": {Encoding: "log", Primaries: "bt709", Range: "full", Bits: 8, Width: 16, Height: 16},

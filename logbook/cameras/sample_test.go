@@ -14,7 +14,7 @@ import (
 	"evenwhite/logbook/stage"
 )
 
-func TestASampleTellsHowFarACameraIsFromItsLabel(t *testing.T) {
+func TestASampleSaysHowFarACameraIsFromItsLabel(t *testing.T) {
 	s := stage.New(t)
 	id := s.Card(s.B, 5600, stage.Day5600, 12, -0.004, s.Reading)
 	got, err := cameras.ColorOfSample(s.Book(), id, s.Clock)

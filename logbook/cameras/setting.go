@@ -151,9 +151,9 @@ func (s Setting) dialWhite(body logbook.View) (white colorimetry.CCTDuv, caveats
 	if !s.Complete() {
 		return white, nil, fmt.Errorf("%w: the setting has no values", figure.ErrUnknown)
 	}
-	d, learnt := dialsOf(body, logbook.FloatOf(s.Kelvin))
-	if learnt != "" && logbook.FloatOf(s.Tint) != 0 {
-		caveats = append(caveats, learnt)
+	d, caveat := dialsOf(body, logbook.FloatOf(s.Kelvin))
+	if caveat != "" && logbook.FloatOf(s.Tint) != 0 {
+		caveats = append(caveats, caveat)
 	}
 	if d.ZeroUnknown {
 		caveats = append(caveats, "where the body's tint 0 lies is not known: the black body was assumed")

@@ -9,16 +9,17 @@ import (
 	"evenwhite/logbook/figure"
 )
 
-// DialsOf reads a body's dials. A tint unit that changes with kelvin is taken at
-// the kelvin given, between two known points straight by mired; one that is not in
-// the log is learnt from cards, where there are. Presets go by their keys. A body with no dials in the log has none.
+// DialsOf reads a body's dials; one whose dials are not in the log has none. A tint unit
+// that changes with kelvin is taken at the kelvin given, between two known points straight
+// by mired; one that is not in the log is learnt from cards, where there are. Presets go
+// by their keys.
 func DialsOf(body logbook.View, kelvin float64) colorimetry.Dials {
 	d, _ := dialsOf(body, kelvin)
 	return d
 }
 
-// dialsOf is DialsOf with what is to be said where a unit was learnt.
-func dialsOf(body logbook.View, kelvin float64) (d colorimetry.Dials, learnt string) {
+// dialsOf is DialsOf with a caveat where a unit was learnt; else "".
+func dialsOf(body logbook.View, kelvin float64) (d colorimetry.Dials, caveat string) {
 	number := func(v logbook.Value, name string) float64 { return logbook.FloatOf(v.Member(name)) }
 	for r := range body.Value("kelvinRanges").Items() {
 		d.Kelvin.Ranges = append(d.Kelvin.Ranges, colorimetry.KelvinRange{
@@ -38,7 +39,7 @@ func dialsOf(body logbook.View, kelvin float64) (d colorimetry.Dials, learnt str
 		if unit, ok := tintUnitAt(body, kelvin); ok {
 			d.Tint.DuvPerUnit = colorimetry.Duv(unit)
 		}
-		d.Tint, learnt = tintOf(body, d.Tint)
+		d.Tint, caveat = tintOf(body, d.Tint)
 	}
 	if f := body.Value("amberBlue"); f != "" {
 		plus, _ := f.Member("plusIs").Text()
@@ -54,7 +55,7 @@ func dialsOf(body logbook.View, kelvin float64) (d colorimetry.Dials, learnt str
 	default:
 		d.ZeroUnknown = true
 	}
-	return d, learnt
+	return d, caveat
 }
 
 func tintUnitAt(body logbook.View, kelvin float64) (unit float64, ok bool) {
@@ -136,13 +137,13 @@ func dialledChoice(c colorimetry.Choice, body logbook.View) Dialled {
 
 // WhatToDial finds the setting on the body whose picture of a light is nearest
 // to that of an aim, and the second-best.
-func (k *Memo) WhatToDial(body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, second *Dialled, caveats []string, err error) {
-	return k.WhatToDialWith(body, aim, light, colorimetry.Cast{})
+func (m *Memo) WhatToDial(body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, second *Dialled, caveats []string, err error) {
+	return m.WhatToDialWith(body, aim, light, colorimetry.Cast{})
 }
 
 // WhatToDialWith knows how far the body's white is from its label.
-func (k *Memo) WhatToDialWith(body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best Dialled, second *Dialled, caveats []string, err error) {
-	d, learnt := dialsOf(body, float64(aim.CCT))
+func (m *Memo) WhatToDialWith(body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best Dialled, second *Dialled, caveats []string, err error) {
+	d, caveat := dialsOf(body, float64(aim.CCT))
 	if len(d.Kelvin.Ranges)+len(d.Kelvin.List)+len(d.Presets) == 0 {
 		if hasWhiteMode(body, "customFromCard") {
 			best, caveats, err = customWhite(aim, light)
@@ -150,7 +151,7 @@ func (k *Memo) WhatToDialWith(body logbook.View, aim colorimetry.CCTDuv, light c
 		}
 		return best, nil, nil, fmt.Errorf("%w: the dials of body %s are not in the log", figure.ErrUnknown, body.Text("label"))
 	}
-	first, next, err := k.nearest(body, d, aim, light, cameraError)
+	first, next, err := m.nearest(body, d, aim, light, cameraError)
 	if err != nil {
 		return best, nil, nil, err
 	}
@@ -160,8 +161,8 @@ func (k *Memo) WhatToDialWith(body logbook.View, aim colorimetry.CCTDuv, light c
 	if first.TintUnknown {
 		caveats = append(caveats, "what a tint unit does on this body is not known: tint was left at 0")
 	}
-	if learnt != "" && first.Setting.Tint != 0 {
-		caveats = append(caveats, learnt)
+	if caveat != "" && first.Setting.Tint != 0 {
+		caveats = append(caveats, caveat)
 	}
 	best = dialledChoice(first, body)
 	if next != (colorimetry.Choice{}) {
@@ -185,8 +186,8 @@ func WhyNotNearest(body logbook.View, aim colorimetry.CCTDuv, light colorimetry.
 	}
 	d.Kelvin, d.Presets = colorimetry.KelvinDial{List: []colorimetry.Kelvin{nearest}}, nil
 	other, _, err := d.Nearest(aim, light, cameraError)
-	const worthTelling = 0.5
-	if err != nil || other.Steps < *best.Residual.Steps+worthTelling {
+	const worthSaying = 0.5
+	if err != nil || other.Steps < *best.Residual.Steps+worthSaying {
 		return ""
 	}
 	return fmt.Sprintf("%g K, which is nearer by its label, would leave %.*f steps and not %.*f",

@@ -126,7 +126,7 @@ func (p *StillPatch) Reading() (StillReading, error) {
 func (p *StillPatch) moves(r colorimetry.PatchReading) (f figure.Floors) {
 	here, err := r.Picture.CCTDuv()
 	if err != nil {
-		return f // no still without a CCT is told
+		return f // not reached: a picture without a CCT is not near neutral, and was refused
 	}
 	for i, spread := range r.Spread {
 		signal := r.Signal

@@ -44,11 +44,11 @@ func TestAStillSaysWhatMakesItWorthLess(t *testing.T) {
 		}, "is clipped"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			told, err := stillOf(t, c.at)
+			got, err := stillOf(t, c.at)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if words := strings.Join(told.Warnings, "; "); !strings.Contains(words, c.says) || (c.says == "") != (len(told.Warnings) == 0) {
+			if words := strings.Join(got.Warnings, "; "); !strings.Contains(words, c.says) || (c.says == "") != (len(got.Warnings) == 0) {
 				t.Errorf("got %q, want %q", words, c.says)
 			}
 		})
@@ -68,9 +68,9 @@ func TestAStillIsRefusedWithItsReason(t *testing.T) {
 		{"blue paint", [3]float64{60, 70, 200}, colorimetry.ErrNotNeutral, "not near neutral"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			told, err := stillOf(t, func(int, int) [3]float64 { return c.code })
+			got, err := stillOf(t, func(int, int) [3]float64 { return c.code })
 			if !errors.Is(err, c.want) || !strings.Contains(err.Error(), c.says) {
-				t.Errorf("got %+v, %v, want %v that says %q", told.Sample, err, c.want, c.says)
+				t.Errorf("got %+v, %v, want %v that says %q", got.Sample, err, c.want, c.says)
 			}
 		})
 	}

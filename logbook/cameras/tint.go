@@ -26,7 +26,7 @@ type tintCard struct {
 	uncertainty colorimetry.Duv
 }
 
-// learnTint finds the two cards of a body that tell best what a unit of its tint
+// learnTint finds the two cards of a body that show best what a unit of its tint
 // dial does: on one kelvin, in one recording mode, under one family of lamps whose
 // light was measured. A difference within twice its spread teaches nothing.
 func learnTint(body logbook.View) (best tintLearnt, ok bool) {
@@ -37,8 +37,8 @@ func learnTint(body logbook.View) (best tintLearnt, ok bool) {
 			continue
 		}
 		for _, other := range groups[c.same] {
-			l, told := other.with(c)
-			if told && (!ok || l.spread/l.unit < best.spread/best.unit) {
+			l, taught := other.with(c)
+			if taught && (!ok || l.spread/l.unit < best.spread/best.unit) {
 				best, ok = l, true
 			}
 		}
@@ -52,7 +52,7 @@ func tintCardOf(b *logbook.Book, v logbook.View) (t tintCard, ok bool) {
 		return t, false
 	}
 	c, err := cardOf(b, v)
-	if err != nil || c.Reading == nil || c.Reading.Color == nil || c.Set.Mode != "kelvin" && c.Set.Mode != "preset" {
+	if err != nil || c.Reading == nil || c.Reading.Color == nil || !c.Set.OnDial() {
 		return t, false
 	}
 	s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, c.Reading.Color.XY)
@@ -64,6 +64,7 @@ func tintCardOf(b *logbook.Book, v logbook.View) (t tintCard, ok bool) {
 	return tintCard{v.ID, level.Key() + " " + c.mode + " " + c.family, logbook.FloatOf(c.Set.Tint), s.White, s.Uncertainty.Duv}, true
 }
 
+// with is what two cards teach; ok is false where they differ by too little.
 func (t tintCard) with(o tintCard) (l tintLearnt, ok bool) {
 	unit, plusIsGreen, err := colorimetry.TintUnit(t.white, t.tint, o.white, o.tint)
 	if err != nil {
