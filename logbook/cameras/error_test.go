@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/kinds"
@@ -110,18 +111,145 @@ func TestTheLightIsInferredFromACardOfTheSameTimeAndOfTheReferenceCameraFirst(t 
 	}
 }
 
-// Two cards say a match only where both were shot in one light.
-func TestCardsOfTwoLightsSayNoMatch(t *testing.T) {
+func TestCameraErrorsAreKeptApart(t *testing.T) {
+	for _, c := range []struct {
+		name       string
+		first, own []string // fields of two cards; B is asked about in mode main with the 35 mm
+		caveat     string
+	}{
+		{"glass", []string{"recordingMode", `"main"`, "glass", `"85"`}, []string{"recordingMode", `"main"`, "glass", `"35"`}, "other glass"},
+		{"recording_mode", []string{"recordingMode", `"slow"`, "glass", `"35"`}, []string{"recordingMode", `"main"`, "glass", `"35"`}, "another recording mode"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := stage.New(t)
+			s.Set(s.BodyB, "recordingModes/main", `{"name":"main","white":"baked"}`, "recordingModes/slow", `{"name":"slow","white":"baked"}`)
+			s.Minute(5)
+			take := s.Take()
+			s.Clip(s.A, take, "5600")
+			s.Clip(s.B, take, "5600", "recordingMode", `"main"`, "lens", `"35"`)
+			s.Card(s.B, 5600, stage.Day5600, 30, 0, s.Reading, c.first...)
+			other := s.Match().CameraError
+			if other == nil || other.Mired != 30 || !strings.Contains(strings.Join(other.Caveats, "; "), c.caveat) || other.Confidence == "good" {
+				t.Fatalf("by the other card: got %+v, want 30 mired with a warning of %s", other, c.caveat)
+			}
+			s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading, c.own...)
+			if own := s.Match().CameraError; own.Mired != 4 || len(own.Samples) != 1 || len(own.Caveats) != 0 {
+				t.Errorf("by its own card: got %+v, want 4 mired from one card", own)
+			}
+		})
+	}
+}
+
+func TestOnlyTheNewestCardsWithoutAMeasuredLightCount(t *testing.T) {
+	s := stage.New(t)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Card(s.A, 5600, stage.Day5600, 0, 0, logbook.ID{})
+	var newest logbook.ID
+	for range cameras.MostInferred + 4 {
+		newest = s.Card(s.B, 5600, stage.Day5600, 12, 0, logbook.ID{})
+	}
+	got := s.Match().CameraError
+	if got == nil || len(got.Samples) != cameras.MostInferred || got.Samples[cameras.MostInferred-1] != newest {
+		t.Fatalf("got %+v, want the newest %d cards, oldest first", got, cameras.MostInferred)
+	}
+	stage.Near(t, "mired", got.Mired, 12, 0)
+}
+
+func TestCardsThatContradictEachOtherTeachPoorly(t *testing.T) {
+	s := stage.New(t)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading)
+	s.Card(s.B, 5600, stage.Day5600, 14, 0, s.Reading) // 7 mired of standard deviation: cameras may differ by 8
+	if got := s.Match().CameraError; got == nil || got.Confidence == "poor" || got.SpreadMired > 8 {
+		t.Fatalf("got %+v, want no poor answer from cards 10 mired apart", got)
+	}
+	s.Card(s.B, 5600, stage.Day5600, 44, 0, s.Reading)
+	if got := s.Match().CameraError; got.Confidence != "poor" || !(got.SpreadMired > 8) {
+		t.Errorf("got %+v, want a poor answer from cards 40 mired apart", got)
+	}
+	t.Run("but one that was far off does not spoil those at hand", func(t *testing.T) {
+		s := stage.New(t)
+		s.Minute(5)
+		s.Shoot("5600", "5600")
+		s.Card(s.B, 4300, stage.Shift(stage.Day5600, 50, 0), 40, 0, s.Reading)
+		s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading)
+		s.Card(s.B, 5600, stage.Day5600, 5, 0, s.Reading)
+		if got := s.Match().CameraError; got.Confidence == "poor" || !(got.SpreadMired > 8) {
+			t.Errorf("got %+v, want those at hand to be believed", got)
+		}
+	})
+}
+
+func TestFamiliesOfLampsAreNotMixedInSilence(t *testing.T) {
+	s := stage.New(t)
+	lamp := s.Add(kinds.Lamp, "name", `"spot"`, "count", `2`, "family", `"incandescent"`)
+	spot := s.Light("spot", "fill", "lamp", stage.Ref(lamp), "rigged/on", "true")
+	s.Minute(2)
+	bySpot := s.Read(spot, `{"as":"cctDuv","cctKelvin":5600,"duv":0}`)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading)
+	s.Card(s.B, 5600, stage.Day5600, 6, 0, bySpot)
+	for family, want := range map[string]int{"": 2, "incandescent": 1} {
+		body, _ := s.Book().Record(s.BodyB)
+		got, ok := cameras.ErrorByCards(s.Book(), body, cameras.ErrorQuery{Family: family, Label: stage.Day5600, Now: s.Clock})
+		warned := strings.Contains(strings.Join(got.Caveats, "; "), "several families")
+		if !ok || len(got.Samples) != want || warned != (family == "") {
+			t.Errorf("asked for the family %q: got %+v, want %d cards and a warning only where the family is not known", family, got, want)
+		}
+	}
+}
+
+func TestAnInferredLightIsNoFamilyOfLamps(t *testing.T) {
+	s := stage.New(t)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading)
+	s.Card(s.A, 5600, stage.Day5600, 0, 0, logbook.ID{})
+	s.Card(s.B, 5600, stage.Day5600, 4, 0, logbook.ID{})
+	body, _ := s.Book().Record(s.BodyB)
+	got, ok := cameras.ErrorByCards(s.Book(), body, cameras.ErrorQuery{Label: stage.Day5600, Now: s.Clock, Inferred: true})
+	if words := strings.Join(got.Caveats, "; "); !ok || len(got.Samples) != 2 || !strings.Contains(words, "inferred") || strings.Contains(words, "several families") {
+		t.Errorf("got %+v, want two cards, one of them inferred, and no word of several families", got)
+	}
+}
+
+func TestACameraErrorOfAnotherFamilyIsUsedWithAWarning(t *testing.T) {
+	s := stage.New(t)
+	lamp := s.Add(kinds.Lamp, "name", `"fresnel"`, "family", `"incandescent"`)
+	bulb := s.Light("fresnel", "back", "lamp", stage.Ref(lamp), "intent", `"leave"`)
+	reading := s.Read(bulb, stage.OnLocus3200)
+	s.Minute(5)
+	s.Shoot("5600", "5600")
+	s.Card(s.B, 3200, colorimetry.CCTDuv{CCT: 3200}, 10, 0, reading)
+	a := s.Match()
+	if a.CameraError == nil || a.CameraError.Confidence != "poor" || !strings.Contains(strings.Join(a.CameraError.Caveats, "; "), "another family") ||
+		!strings.Contains(strings.Join(a.CameraError.Caveats, "; "), "far: 144 mired") || a.Basis != "from samples and a label" {
+		t.Errorf("got %+v, basis %q", a.CameraError, a.Basis)
+	}
+	s.Card(s.B, 5600, stage.Day5600, 4, 0, s.Reading) // of the lamp at hand: the other is passed over
+	if a := s.Match(); len(a.CameraError.Samples) != 1 || a.CameraError.Mired != 4 || len(a.CameraError.Caveats) != 0 {
+		t.Errorf("got %+v, want the card of this family alone", a.CameraError)
+	}
+}
+
+func TestANearCardOutweighsOneThatWasFarOff(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(5)
 	s.Shoot("5600", "4300")
-	s.Minute(6)
-	s.Card(s.A, 5600, stage.Day5600, 0, 0, s.Reading)
+	s.Card(s.B, 5600, stage.Day5600, 30, 0, s.Reading) // 24 mired from the setting that will be asked about
 	s.Card(s.B, 4300, stage.Day5600, -50, 0, s.Reading)
-	s.Minute(9)
-	other := s.Read(s.Key, stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
-	s.Card(s.B, 4300, stage.Day5600, -50, 0, other)
-	if got := s.Match(); got.Matched || got.Cards != nil {
-		t.Errorf("got %+v, %q, want no comparison", got.Cards, got.Words)
+	// The error wanted is that of a white near 5600 K: of the second card, which has one of 5479 K.
+	got := s.Match().CameraError
+	if got == nil || len(got.Samples) != 2 {
+		t.Fatalf("got %+v", got)
+	}
+	// 30 mired away weigh 1/(1+9), 4 mired away 1/(1+0.16): (3 − 43.1)/0.962 = −41.7,
+	// shown in tens because the two are so far apart.
+	stage.Near(t, "mired", got.Mired, -40, 0)
+	if got.SpreadMired < 50 || got.Confidence == "good" {
+		t.Errorf("cards 80 mired apart: got %q", got.Words)
 	}
 }

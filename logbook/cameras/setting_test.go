@@ -1,12 +1,14 @@
 package cameras_test
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"testing"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/stage"
 )
@@ -130,5 +132,13 @@ func TestTheBodyOfACameraAtATime(t *testing.T) {
 	}
 	if got, _ := cameras.BodyNow(b, camera); got.ID != s.BodyA {
 		t.Errorf("now: got %s, want %s", got.ID, s.BodyA)
+	}
+}
+
+func TestACustomWhiteOfNoCardHasNoLabel(t *testing.T) {
+	s := stage.New(t)
+	body, _ := s.Book().Record(s.BodyB)
+	if _, _, err := (cameras.Setting{Mode: "customFromCard"}).LabelWhite(s.Book(), body); !errors.Is(err, figure.ErrUnknown) || !strings.Contains(err.Error(), "which card") {
+		t.Errorf("got %v, want that the card is not said", err)
 	}
 }
