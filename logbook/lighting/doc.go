@@ -1,7 +1,7 @@
 // Package lighting reads what was measured of lights, and what readings teach of lamps, gels
 // and meters.
 //
-// A Measurement is one reading with its colour, its meter's floor and what it is of. Readings
+// A Reading is one record with its colour, its meter's floor and what it is of. Readings
 // that were struck out or superseded do not count. Pairs of readings teach: the same lamp on
 // two dial positions, the same light with and without a gel, two meters on one light.
 //

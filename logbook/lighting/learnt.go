@@ -62,7 +62,7 @@ type Learner struct {
 
 func NewLearner(b *logbook.Book) *Learner { return &Learner{b, map[logbook.ID][]*Reading{}} }
 
-func (l *Learner) measurements(setUp logbook.ID) []*Reading {
+func (l *Learner) readings(setUp logbook.ID) []*Reading {
 	all, ok := l.read[setUp]
 	if !ok {
 		all = ReadingsOf(l.book, setUp)
@@ -71,9 +71,9 @@ func (l *Learner) measurements(setUp logbook.ID) []*Reading {
 	return all
 }
 
-// OfLight lists the readings of one light alone that have a temperature.
+// ofLight lists the readings of one light alone that have a temperature.
 func (l *Learner) ofLight(light logbook.View) (all []*Reading) {
-	for _, m := range l.measurements(light.Ref("setUp")) {
+	for _, m := range l.readings(light.Ref("setUp")) {
 		if m.OfLight(light.ID) && m.Color != nil && m.Color.CCTKelvin != nil {
 			all = append(all, m)
 		}

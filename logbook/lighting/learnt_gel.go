@@ -3,6 +3,7 @@ package lighting
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"evenwhite/colorimetry"
@@ -177,20 +178,12 @@ func (l *Learner) foundPairs(light logbook.View, pairs map[logbook.ID][]gelPair)
 				best, gel = without, more
 			}
 		}
-		if best == nil || named(pairs[gel], with.Reading) {
+		said := func(p gelPair) bool { return p.with.Reading == with.Reading }
+		if best == nil || slices.ContainsFunc(pairs[gel], said) {
 			continue
 		}
 		pairs[gel] = append(pairs[gel], gelPair{family, best, with})
 	}
-}
-
-func named(pairs []gelPair, with logbook.ID) bool {
-	for _, p := range pairs {
-		if p.with.Reading == with {
-			return true
-		}
-	}
-	return false
 }
 
 func ApartInTime(a, b *Reading) logbook.Millis {

@@ -3,6 +3,7 @@ package lighting
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -90,7 +91,7 @@ func (l *Learner) Meters(meter, other logbook.ID, now logbook.Millis) (d MeterDi
 	var all []lesson
 	var more, lux float64
 	for _, setUp := range l.whereBoth(meter, other) {
-		for _, p := range metersTogether(l.book, l.measurements(setUp), meter, other) {
+		for _, p := range metersTogether(l.book, l.readings(setUp), meter, other) {
 			a, err := p[0].Color.CCTDuv()
 			if err != nil {
 				continue
@@ -166,15 +167,11 @@ func metersTogether(b *logbook.Book, all []*Reading, meter, other logbook.ID) (p
 
 // SameThing reports whether two readings are of one thing in one state.
 func SameThing(b *logbook.Book, m, o *Reading) bool {
-	if m.Of != o.Of || m.Position != o.Position || m.Sky != o.Sky || len(m.Lights) != len(o.Lights) || m.view.Ref("throughGel") != o.view.Ref("throughGel") {
+	if m.Of != o.Of || m.Position != o.Position || m.Sky != o.Sky || !slices.Equal(m.Lights, o.Lights) ||
+		m.view.Ref("throughGel") != o.view.Ref("throughGel") {
 		return false
 	}
 	lights := m.Lights
-	for i, id := range lights {
-		if o.Lights[i] != id {
-			return false
-		}
-	}
 	if m.Of == "everything" {
 		for _, v := range b.Referring(kinds.Light, "setUp", m.SetUp) {
 			lights = append(lights, v.ID)

@@ -118,7 +118,7 @@ func TestAGelIsLearntFromReadingsWithoutAndWith(t *testing.T) {
 		if len(l.GelUses) != 1 || l.GelUses[0].From != "measured" || l.CheckWithMeter {
 			t.Fatalf("got %+v, want the measured gel and no check", l)
 		}
-		// 312.5 − 116 − 178.6 = +18: outside 10, and told so.
+		// 312.5 − 116 − 178.6 = +18: outside 10, and said so.
 		stage.Near(t, "residual", *l.Residual.Mired, 18, 0)
 		stage.Near(t, "counted", l.GelUses[0].ShiftMired, -116, 0)
 	})

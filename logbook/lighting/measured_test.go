@@ -94,7 +94,7 @@ func TestFootCandles(t *testing.T) {
 	}
 }
 
-func TestMeasurementsThatCount(t *testing.T) {
+func TestReadingsThatCount(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(10)
 	second := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5500,"duv":0}`, "supersedes", stage.Ref(s.Reading))
@@ -155,7 +155,7 @@ func TestRoundingIsTheOneThatIsShown(t *testing.T) {
 		want     float64
 	}{{8.4999, 0, 8}, {8.5, 0, 9}, {-8.5, 0, -9}, {0.00204, 4, 0.0020}, {-0.2, 0, 0}} {
 		if got := figure.RoundTo(c.value, c.decimals); got != c.want || fmt.Sprint(got) != fmt.Sprint(c.want) {
-			t.Errorf("roundTo(%v, %d): got %v, want %v", c.value, c.decimals, got, c.want)
+			t.Errorf("RoundTo(%v, %d): got %v, want %v", c.value, c.decimals, got, c.want)
 		}
 	}
 }

@@ -12,7 +12,7 @@ import (
 	"evenwhite/logbook/kinds"
 )
 
-// A Reading is a reading with what is computed from it.
+// A Reading is a record of a reading with what is computed from it.
 type Reading struct {
 	Reading        logbook.ID
 	SetUp          logbook.ID

@@ -78,7 +78,7 @@ func ColorOfReading(b *logbook.Book, reading logbook.ID, reference SpectralRefer
 	return c, c.compare(b, measured, reference)
 }
 
-// compare fills in what only a spectrum tells.
+// compare fills in what only a spectrum shows.
 func (c *ReadingColor) compare(b *logbook.Book, measured logbook.Value, reference SpectralReference) error {
 	s, err := spectrumOf(measured)
 	if err != nil {

@@ -2,6 +2,7 @@ package lighting
 
 import (
 	"fmt"
+	"slices"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -56,8 +57,8 @@ const (
 // ReadSpectrum brings a spectrum into the form of a reading; format is that of the
 // file which it stood in. Errors wrap colorimetry.ErrDomain.
 func ReadSpectrum(s colorimetry.Spectrum, format string) (SpectrumReading, error) {
-	t := SpectrumReading{Format: format, Method: spectrumMethod}
-	s, err := t.store(s)
+	r := SpectrumReading{Format: format, Method: spectrumMethod}
+	s, err := r.store(s)
 	if err != nil {
 		return SpectrumReading{}, err
 	}
@@ -69,13 +70,13 @@ func ReadSpectrum(s colorimetry.Spectrum, format string) (SpectrumReading, error
 	if err != nil {
 		return SpectrumReading{}, err
 	}
-	t.XYZ, t.Color, t.Similarity = Tristimulus(xyz), figure.ChromaticityOf(xy), similarities(s, xy)
-	return t, nil
+	r.XYZ, r.Color, r.Similarity = Tristimulus(xyz), figure.ChromaticityOf(xy), similarities(s, xy)
+	return r, nil
 }
 
 // store fills in the form of a reading. A spectrum that is longer than a reading
 // takes is cut to what the observer sees; at steps of 1 nm or more that fits.
-func (t *SpectrumReading) store(s colorimetry.Spectrum) (colorimetry.Spectrum, error) {
+func (r *SpectrumReading) store(s colorimetry.Spectrum) (colorimetry.Spectrum, error) {
 	nm, values := s.Wavelengths(), s.Values()
 	for i, v := range values {
 		if v > mostPower {
@@ -89,10 +90,10 @@ func (t *SpectrumReading) store(s colorimetry.Spectrum) (colorimetry.Spectrum, e
 				seen, power = append(seen, nm[i]), append(power, values[i])
 			}
 		}
-		t.Caveats = append(t.Caveats, fmt.Sprintf("cut to %d to %d nm: a reading stores at most %d wavelengths", observerFromNm, observerToNm, mostWavelengths))
+		r.Caveats = append(r.Caveats, fmt.Sprintf("cut to %d to %d nm: a reading stores at most %d wavelengths", observerFromNm, observerToNm, mostWavelengths))
 		nm, values = seen, power
 	}
-	t.Measured = MeasuredSpectrum{"spectrum", nm, values}
+	r.Measured = MeasuredSpectrum{"spectrum", nm, values}
 	return colorimetry.NewSpectrum(nm, values)
 }
 
@@ -108,10 +109,8 @@ var spectralReferences = [...]string{"tungsten", "daylight", "blackBody"}
 
 // ReadSpectralReference reads what was asked for. ok is false for any other word.
 func ReadSpectralReference(text string) (r SpectralReference, ok bool) {
-	for _, name := range spectralReferences {
-		if text == name {
-			return SpectralReference{Name: name}, true
-		}
+	if slices.Contains(spectralReferences[:], text) {
+		return SpectralReference{Name: text}, true
 	}
 	id, err := logbook.ParseID(text)
 	return SpectralReference{"reading", id}, err == nil
@@ -137,16 +136,16 @@ func similarity(s colorimetry.Spectrum, xy colorimetry.XY, name string) Similari
 		}
 		kelvin = t.CCT
 	}
-	make := colorimetry.PlanckianSpectrum
+	spectrumAt := colorimetry.PlanckianSpectrum
 	switch name {
 	case "tungsten":
 		out.Words = "tungsten, a black body of 3200 K"
 	case "daylight":
-		make, out.Words = colorimetry.DaylightSpectrum, fmt.Sprintf("daylight of %.0f K", float64(kelvin))
+		spectrumAt, out.Words = colorimetry.DaylightSpectrum, fmt.Sprintf("daylight of %.0f K", float64(kelvin))
 	default:
 		out.Words = fmt.Sprintf("a black body of %.0f K", float64(kelvin))
 	}
-	reference, err := make(kelvin)
+	reference, err := spectrumAt(kelvin)
 	if err != nil && name == "daylight" {
 		out.Problem = fmt.Sprintf("there is no daylight of %.0f K: it goes from 4000 to 25000 K", float64(kelvin))
 		return out
