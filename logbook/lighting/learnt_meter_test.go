@@ -8,52 +8,6 @@ import (
 	"evenwhite/logbook/stage"
 )
 
-// A gel is learnt from two readings that differ in nothing else.
-func TestAGelIsLearntFromReadingsThatDifferInItAlone(t *testing.T) {
-	for _, c := range []struct {
-		name          string
-		without, with []string // of the readings
-		apart         int      // minutes
-		window        bool
-		learnt        bool
-	}{
-		{"alike", nil, nil, 5, false, true},
-		{"by another meter", nil, []string{"meter", "other"}, 5, false, false},
-		{"at another place", []string{"position", `"chair"`}, []string{"position", `"door"`}, 5, false, false},
-		{"under another sky", []string{"sky", `"sun"`}, []string{"sky", `"cloud"`}, 5, true, false},
-		{"a window after 9 minutes", []string{"sky", `"sun"`}, []string{"sky", `"sun"`}, 9, true, true},
-		{"a window after 11 minutes", []string{"sky", `"sun"`}, []string{"sky", `"sun"`}, 11, true, false},
-		{"a lamp after 59 minutes", nil, nil, 59, false, true},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			s := stage.New(t)
-			hand, other := s.Add(kinds.Meter, "name", `"hand"`, "meterKind", `"spectrometer"`), s.Add(kinds.Meter, "name", `"other"`, "meterKind", `"spectrometer"`)
-			gel := s.Add(kinds.Gel, "name", `"full CTB"`, "gelKind", `"cool"`, "quantity", "1")
-			light := s.Light("window", "key", "sky", `"sun"`, "rigged/on", "true")
-			if !c.window {
-				light = s.Light("fresnel", "key", "lamp", stage.Ref(s.Add(kinds.Lamp, "name", `"fresnel"`, "family", `"incandescent"`)), "rigged/on", "true")
-			}
-			read := func(measured string, more []string) {
-				by := []string{"meter", stage.Ref(hand)}
-				if len(more) > 0 && more[0] == "meter" {
-					by, more = []string{"meter", stage.Ref(other)}, nil
-				}
-				s.Read(light, measured, append(by, more...)...)
-			}
-			s.Minute(5)
-			read(stage.OnLocus3200, c.without)
-			s.Minute(6)
-			s.Set(light, "rigged/gels", "["+stage.Ref(gel)+"]")
-			s.Minute(5 + c.apart)
-			read(stage.CctDuv(1e6/(312.5-116), 0), c.with)
-			got, err := lighting.LearntOfGel(s.Book(), gel, s.Clock)
-			if err != nil || (len(got.Families) == 1) != c.learnt {
-				t.Errorf("got %+v (%v), want it learnt: %v", got.Families, err, c.learnt)
-			}
-		})
-	}
-}
-
 // Two meters are compared where they read one thing in one state at about one time.
 func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 	for _, c := range []struct {
@@ -115,4 +69,39 @@ func floorMiredOf(t *testing.T, s *stage.Stage, n int) float64 {
 	t.Helper()
 	all := lighting.ReadingsOf(s.Book(), s.SetUp)
 	return all[len(all)-1-n].FloorMired()
+}
+
+func TestTwoMetersAreComparedOnTheSameLight(t *testing.T) {
+	s := stage.New(t)
+	hand := s.Add(kinds.Meter, "name", `"hand"`, "meterKind", `"spectrometer"`)
+	old := s.Add(kinds.Meter, "name", `"old"`, "meterKind", `"threeSensor"`)
+	s.Minute(10)
+	pair := func(by, duv float64, more ...string) {
+		s.Read(s.Key, stage.OnLocus5600, append([]string{"meter", stage.Ref(hand), "illuminance", `{"value":800,"unit":"lux"}`, "purpose", `"meterCompare"`}, more...)...)
+		s.Read(s.Key, stage.CctDuv(1e6/(1e6/5600+by), duv), append([]string{"meter", stage.Ref(old), "illuminance", `{"value":1000,"unit":"lux"}`, "purpose", `"meterCompare"`}, more...)...)
+	}
+	pair(3, 0.001)
+	s.Minute(30)
+	pair(5, 0.003)
+	s.Minute(60)
+	s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))
+	s.Minute(75) // a quarter of an hour later: not the same light
+	s.Read(s.Key, stage.CctDuv(4000, 0), "meter", stage.Ref(old))
+	got, err := lighting.LearntOfMeter(s.Book(), hand, stage.Minute(90))
+	if err != nil || len(got.Others) != 1 {
+		t.Fatalf("got %+v (%v), want one other meter", got, err)
+	}
+	o := got.Others[0]
+	// The hand meter says 3 and 5 mired cooler than the old one, which is 4 ± 1.4.
+	stage.Near(t, "difference", o.Learnt.Mired, -4, 0)
+	stage.Near(t, "Duv", o.Learnt.Duv, -0.002, 0)
+	stage.Near(t, "spread", o.Learnt.SpreadMired, 1.4, 0.05)
+	stage.Near(t, "illuminance", *o.Illuminance, 0.8, 0)
+	if o.Meter != old || o.Learnt.Count != 2 || len(o.Learnt.Readings) != 4 {
+		t.Errorf("got %+v", o)
+	}
+	back, err := lighting.LearntOfMeter(s.Book(), old, stage.Minute(90))
+	if err != nil || len(back.Others) != 1 || back.Others[0].Learnt.Mired != 4 {
+		t.Errorf("the other way round: got %+v (%v), want +4", back, err)
+	}
 }
