@@ -116,7 +116,7 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-// openAndAnswer opens a store as the server does and tells one set-up as it is
+// openAndAnswer opens a store as the server does and reads one set-up as it is
 // now; then it prints how long that took and the memory of this process.
 func openAndAnswer(path string, out io.Writer) error {
 	start := time.Now()

@@ -157,7 +157,7 @@ func TestALongJobIsHeldOneSetUpAtATime(t *testing.T) {
 
 // What is worked out once for all set-ups of a call must not change what is said
 // of any of them.
-func TestSetUpsAreToldAloneAsTheyAreTogether(t *testing.T) {
+func TestASetUpAloneHasTheRowsThatItHasAmongOthers(t *testing.T) {
 	book := bookOf(t, longJob(2))
 	rows := func(scope Scope) (all []Row) {
 		for row, err := range Rows(book, scope) {

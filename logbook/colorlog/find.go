@@ -117,19 +117,19 @@ func numberOf(v logbook.Value) json.Number {
 }
 
 // set is what the camera was set to.
-func (s *setUp) set(sh *shot, told *glance.ClipSummary) Set {
+func (s *setUp) set(sh *shot, c *glance.ClipSummary) Set {
 	clip := sh.clip
 	out := Set{
 		WhiteMode: clip.Text("whiteMode"), Kelvin: numberOf(clip.Value("kelvin")), Tint: numberOf(clip.Value("tint")), AmberBlue: numberOf(clip.Value("amberBlue")),
 		Preset: clip.Text("preset"), CustomFrom: clip.Ref("customFrom"), SettingsAre: cmp.Or(clip.Text("settingsAre"), "carriedOver"),
-		RecordingMode: clip.Text("recordingMode"), LabelWhite: told.Setting.White, Problem: told.Problem,
+		RecordingMode: clip.Text("recordingMode"), LabelWhite: c.Setting.White, Problem: c.Problem,
 	}
 	if at, ok := clip.Time("readOffAt"); ok {
 		t := at.Time()
 		out.ReadOffAt = &t
 	}
 	if out.Problem == "" {
-		out.Problem = strings.Join(told.Caveats, "; ")
+		out.Problem = strings.Join(c.Caveats, "; ")
 	}
 	for _, key := range clip.Keys("changes") {
 		out.Changes = append(out.Changes, changeWords(clip.Value("changes/"+key)))

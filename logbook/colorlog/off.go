@@ -10,16 +10,16 @@ import (
 	"evenwhite/logbook/kinds"
 )
 
-// missingKinds are deviations that tell of data that is not there.
+// missingKinds are deviations that speak of data that is not there.
 var missingKinds = map[string]bool{
 	deviation.NoReading: true, deviation.NoWhite: true, deviation.WhiteUnresolved: true, deviation.NoChart: true,
 	deviation.SettingsCarriedOver: true, deviation.NoSettings: true, deviation.NotLogged: true,
 }
 
 // off gathers what touches a row. Deviations come with the worst first.
-func (s *setUp) off(sh *shot, take logbook.View, told *glance.ClipSummary) Off {
+func (s *setUp) off(sh *shot, take logbook.View, c *glance.ClipSummary) Off {
 	var o Off
-	noChart := false // told already
+	noChart := false // said already
 	for i := range s.deviations {
 		d := &s.deviations[i]
 		if !s.touches(d, sh, take) {
@@ -52,7 +52,7 @@ func (s *setUp) off(sh *shot, take logbook.View, told *glance.ClipSummary) Off {
 	if !noChart && s.wantsChart(sh) && s.chartOf(sh) == nil {
 		o.Missing = append(o.Missing, "no chart was shot with body "+sh.body.Text("label")+" in this set-up")
 	}
-	s.addRecords(&o, sh, take, told)
+	s.addRecords(&o, sh, take, c)
 	return o
 }
 
@@ -67,20 +67,20 @@ func (s *setUp) wantsChart(sh *shot) bool {
 
 // addRecords adds what stands in the records themselves: conflicts, notes, and
 // that something was struck out.
-func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, told *glance.ClipSummary) {
+func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, c *glance.ClipSummary) {
 	if take.Kind != "" && take.Deleted() {
 		o.Missing = append(o.Missing, "the take is struck out")
 	}
 	if s.view.Kind != "" && s.view.Deleted() {
 		o.Missing = append(o.Missing, "the set-up is struck out")
 	}
-	for _, part := range s.rests(sh, take, told) {
-		for _, c := range s.conflictsOf(part.view) {
-			conflict := Conflict{On: part.on, Field: c.Field}
-			if c.Deletion {
+	for _, part := range s.rests(sh, take, c) {
+		for _, undecided := range s.conflictsOf(part.view) {
+			conflict := Conflict{On: part.on, Field: undecided.Field}
+			if undecided.Deletion {
 				conflict.Field += " (changed by one, struck out by another)"
 			}
-			for _, h := range c.Heads {
+			for _, h := range undecided.Heads {
 				conflict.Values = append(conflict.Values, valueWords(h.Value)+" ("+h.Edit.By+")")
 			}
 			o.Conflicts = append(o.Conflicts, conflict)
@@ -116,13 +116,13 @@ type support struct {
 
 // rests lists the records of a row: a conflict in one of them leaves the row
 // undecided.
-func (s *setUp) rests(sh *shot, take logbook.View, told *glance.ClipSummary) []support {
+func (s *setUp) rests(sh *shot, take logbook.View, c *glance.ClipSummary) []support {
 	all := []support{{"clip", sh.clip}, {"take", take}, {"setUp", s.view}, {"camera", sh.camera}, {"body", sh.body}}
-	if told.White != nil {
-		white, _ := s.book.RecordOf(kinds.White, told.White.White)
+	if c.White != nil {
+		white, _ := s.book.RecordOf(kinds.White, c.White.White)
 		all = append(all, support{"white", white})
 	}
-	for _, l := range told.Lights {
+	for _, l := range c.Lights {
 		light, _ := s.book.RecordOf(kinds.Light, l.Light)
 		all = append(all, support{"light " + l.Name, light})
 	}

@@ -123,14 +123,14 @@ func unitOf(day logbook.View) string { return cmp.Or(day.Text("unit"), "main") }
 
 // writer assembles rows; what holds for the whole production is looked up once.
 type writer struct {
-	book      *logbook.Book
-	teller    *glance.Summarizer
-	frameRate string
-	dropFrame bool
+	book       *logbook.Book
+	summarizer *glance.Summarizer
+	frameRate  string
+	dropFrame  bool
 }
 
 func writerOf(b *logbook.Book) *writer {
-	w := &writer{book: b, teller: glance.NewSummarizer(b)}
+	w := &writer{book: b, summarizer: glance.NewSummarizer(b)}
 	if p, ok := b.RecordOf(kinds.Production, b.Production()); ok {
 		w.frameRate, w.dropFrame = p.Text("frameRate"), p.Flag("dropFrame", false)
 	}
@@ -146,7 +146,7 @@ type setUp struct {
 	times      map[logbook.ID]logbook.Millis  // of takes, once looked up
 	undecided  map[recordKey][]amend.Conflict // of records, once looked up
 	readings   []*lighting.Reading
-	telling    *glance.SetUpSummary
+	summary    *glance.SetUpSummary
 	deviations []deviation.Deviation
 }
 
@@ -165,16 +165,16 @@ func (w *writer) setUp(view logbook.View) []Row {
 	}
 	// Post asks what was off when it was shot: nothing ages after the last clip,
 	// and the bytes do not depend on when the document is made.
-	s.telling = w.teller.Summarize(view, last)
-	s.readings, s.deviations = s.telling.Readings(), s.telling.Deviations()
+	s.summary = w.summarizer.Summarize(view, last)
+	s.readings, s.deviations = s.summary.Readings(), s.summary.Deviations()
 	rows := make([]Row, 0, len(s.clips))
 	for _, sh := range s.inOrder() {
-		told := s.telling.Clip(sh.clip)
+		clip := s.summary.Clip(sh.clip)
 		if len(sh.takes) == 0 {
-			rows = append(rows, s.row(sh, logbook.View{}, &told))
+			rows = append(rows, s.row(sh, logbook.View{}, &clip))
 		}
 		for _, take := range sh.takes {
-			rows = append(rows, s.row(sh, take, &told))
+			rows = append(rows, s.row(sh, take, &clip))
 		}
 	}
 	return rows
@@ -207,10 +207,10 @@ func (s *setUp) inOrder() []*shot {
 	return shots
 }
 
-func (s *setUp) row(sh *shot, take logbook.View, told *glance.ClipSummary) Row {
-	told = s.toldOf(take, told)
+func (s *setUp) row(sh *shot, take logbook.View, c *glance.ClipSummary) Row {
+	c = s.ofTake(take, c)
 	return Row{
-		Find: s.find(sh, take), Set: s.set(sh, told), Meant: meant(told), There: s.there(sh, take, told),
-		Gives: s.gives(sh, told), Off: s.off(sh, take, told), Limits: told.Limits,
+		Find: s.find(sh, take), Set: s.set(sh, c), Meant: meant(c), There: s.there(sh, take, c),
+		Gives: s.gives(sh, c), Off: s.off(sh, take, c), Limits: c.Limits,
 	}
 }

@@ -10,14 +10,14 @@ import (
 	"evenwhite/logbook/setup"
 )
 
-// toldOf is what was told of a clip, for one of its takes. A clip is told by its
-// first take; a later take of a series may have another white, and then what was
-// compared with the first one's aim is not said of it.
-func (s *setUp) toldOf(take logbook.View, c *glance.ClipSummary) *glance.ClipSummary {
+// ofTake is the summary of a clip for one of its takes. A clip is judged by its first
+// take; a later take of a series may have another white, and then what was compared with
+// the first one's aim is not said of it.
+func (s *setUp) ofTake(take logbook.View, c *glance.ClipSummary) *glance.ClipSummary {
 	if take.ID.IsZero() {
 		return c
 	}
-	white, ok := s.telling.WhiteOfTake(take)
+	white, ok := s.summary.WhiteOfTake(take)
 	if !ok || c.White != nil && c.White.White == white.ID {
 		return c
 	}
