@@ -77,7 +77,8 @@ func MeasuredGel(without, with CCTDuv, luxWithout, luxWith Lux) (Gel, error) {
 		return Gel{}, domainError("illuminance without the gel in lux", float64(luxWithout), "above 0")
 	}
 	if !(luxWith > 0 && luxWith <= luxWithout) {
-		return Gel{}, domainError("illuminance with the gel in lux", float64(luxWith), fmt.Sprintf("above 0, up to the %v without", float64(luxWithout)))
+		return Gel{}, domainError("illuminance with the gel in lux", float64(luxWith),
+			fmt.Sprintf("above 0, up to the %v without", float64(luxWithout)))
 	}
 	cc, err := DuvToCC(with.Duv-without.Duv, with)
 	if err != nil {

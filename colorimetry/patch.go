@@ -63,7 +63,8 @@ type PatchReading struct {
 // bits, else ErrDomain.
 func NewPatchPixels(e Encoding, c CodeRange, width, height int) (*PatchPixels, error) {
 	if width < leastPatchSide || height < leastPatchSide || width > mostPatch/height {
-		return nil, fmt.Errorf("%w: it is %d by %d, allowed are %d or more a side and at most %d in all", ErrPatchSize, width, height, leastPatchSide, mostPatch)
+		return nil, fmt.Errorf("%w: it is %d by %d, allowed are %d or more a side and at most %d in all",
+			ErrPatchSize, width, height, leastPatchSide, mostPatch)
 	}
 	if err := e.Check(); err != nil {
 		return nil, err

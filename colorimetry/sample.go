@@ -116,7 +116,8 @@ func checkNeutral(picture, display XY) error {
 	}
 	off := CastOf(t, neutral)
 	if !(math.Abs(float64(off.Mired)) <= mostMired && math.Abs(float64(off.Duv)) <= mostDuv) {
-		return fmt.Errorf("%w: its picture lies %+.0f mired and %+.3f Duv from neutral, allowed are ±%d mired and ±%v Duv", ErrNotNeutral, float64(off.Mired), float64(off.Duv), mostMired, mostDuv)
+		return fmt.Errorf("%w: its picture lies %+.0f mired and %+.3f Duv from neutral, allowed are ±%d mired and ±%v Duv",
+			ErrNotNeutral, float64(off.Mired), float64(off.Duv), mostMired, mostDuv)
 	}
 	return nil
 }

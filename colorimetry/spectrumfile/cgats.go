@@ -118,7 +118,8 @@ func readCGATS(text []byte) (*cgats, error) {
 		}
 	}
 	if section != "" || formats != 1 || tables != 1 {
-		return nil, fileError(CGATS, "%d data formats and %d tables of data, allowed is one of each, ended by END_DATA_FORMAT and END_DATA", formats, tables)
+		return nil, fileError(CGATS, "%d data formats and %d tables of data, allowed is one of each, ended by END_DATA_FORMAT and END_DATA",
+			formats, tables)
 	}
 	return f, nil
 }

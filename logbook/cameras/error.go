@@ -262,7 +262,8 @@ func (e *Error) weigh(all []cardLesson) {
 		e.SpreadMired = math.Max(e.SpreadMired, math.Sqrt(square/(n-1)))
 		e.SpreadDuv = math.Max(e.SpreadDuv, math.Sqrt(squareDuv/(n-1)))
 	}
-	e.Mired, e.Duv = figure.RoundTo(mired, figure.CarriedDecimals(e.SpreadMired, figure.MiredDecimals)), figure.RoundTo(duv, figure.CarriedDecimals(e.SpreadDuv, figure.DuvDecimals))
+	e.Mired = figure.RoundTo(mired, figure.CarriedDecimals(e.SpreadMired, figure.MiredDecimals))
+	e.Duv = figure.RoundTo(duv, figure.CarriedDecimals(e.SpreadDuv, figure.DuvDecimals))
 	e.SpreadMired, e.SpreadDuv = figure.RoundTo(e.SpreadMired, 1), figure.RoundTo(e.SpreadDuv, figure.DuvDecimals)
 }
 

@@ -47,7 +47,9 @@ func (m *Memo) Label(s Setting, body logbook.View) *Labelled {
 
 // nearest is Nearest of a body's dials. The tint unit may change with the kelvin,
 // so that the whites are those without tint.
-func (m *Memo) nearest(body logbook.View, d colorimetry.Dials, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best, second colorimetry.Choice, err error) {
+func (m *Memo) nearest(
+	body logbook.View, d colorimetry.Dials, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast,
+) (best, second colorimetry.Choice, err error) {
 	w, ok := m.whites[body.ID]
 	if !ok {
 		plain := d

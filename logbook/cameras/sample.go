@@ -35,7 +35,8 @@ var transfers = map[string]colorimetry.Transfer{
 }
 
 var primarySets = map[string]colorimetry.Primaries{
-	"bt709": colorimetry.BT709, "bt2020": colorimetry.BT2020, "p3D65": colorimetry.P3D65, "acesAp0": colorimetry.ACES0, "acesAp1": colorimetry.ACES1,
+	"bt709": colorimetry.BT709, "bt2020": colorimetry.BT2020, "p3D65": colorimetry.P3D65,
+	"acesAp0": colorimetry.ACES0, "acesAp1": colorimetry.ACES1,
 }
 
 // EncodingOf reads the members encoding, gamma and primaries of a sample or
@@ -56,7 +57,8 @@ func NamedEncoding(transfer, primaries string, gamma float64) (e colorimetry.Enc
 	}
 	ok := false
 	if e.Transfer, ok = transfers[transfer]; !ok {
-		return e, words, fmt.Errorf("%w: the encoding is %q, computed are sRGB, bt1886, linear, pq, hlg, acesCct, power", figure.ErrUnknown, transfer)
+		return e, words, fmt.Errorf("%w: the encoding is %q, computed are sRGB, bt1886, linear, pq, hlg, acesCct, power",
+			figure.ErrUnknown, transfer)
 	}
 	if e.Primaries, ok = primarySets[primaries]; !ok {
 		return e, words, fmt.Errorf("%w: the primaries are %q, computed are bt709, bt2020, p3D65, acesAp0, acesAp1", figure.ErrUnknown, primaries)
@@ -70,7 +72,8 @@ func NamedEncoding(transfer, primaries string, gamma float64) (e colorimetry.Enc
 // cardOf reads a sample. The error says what of it cannot be used; what it was
 // shot with is filled in all the same.
 func cardOf(b *logbook.Book, v logbook.View) (*Card, error) {
-	c := &Card{View: v, Camera: v.Ref("camera"), setUp: v.Ref("setUp"), At: v.CreatedAt(), mode: v.Text("recordingMode"), glass: v.Text("glass")}
+	c := &Card{View: v, Camera: v.Ref("camera"), setUp: v.Ref("setUp"), At: v.CreatedAt(),
+		mode: v.Text("recordingMode"), glass: v.Text("glass")}
 	c.Body, _ = b.RecordOf(kinds.Body, v.Ref("body"))
 	if clip, ok := b.RecordOf(kinds.Clip, v.Ref("clip")); ok {
 		c.At = lighting.ClipTime(clip)

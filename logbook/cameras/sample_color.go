@@ -50,8 +50,8 @@ func ColorOfSample(b *logbook.Book, sample logbook.ID, now logbook.Millis) (Samp
 		return SampleColor{}, err
 	}
 	c, err := cardOf(b, v)
-	out := SampleColor{Sample: v.ID, Body: c.Body.ID, Camera: b.Resolve(c.Camera), Setting: c.Set.InDialled(b, c.Body), RecordingMode: c.mode, Glass: c.glass,
-		LampFamily: c.family, Encoding: c.EncodingWords, Warnings: c.Warnings}
+	out := SampleColor{Sample: v.ID, Body: c.Body.ID, Camera: b.Resolve(c.Camera), Setting: c.Set.InDialled(b, c.Body),
+		RecordingMode: c.mode, Glass: c.glass, LampFamily: c.family, Encoding: c.EncodingWords, Warnings: c.Warnings}
 	if err != nil {
 		out.Problem = err.Error()
 		return out, nil
@@ -98,7 +98,9 @@ func (out *SampleColor) read(b *logbook.Book, c *Card, now logbook.Millis) error
 	cast.Carry(s.Uncertainty)
 	cast.Words = cast.InWords()
 	out.Cast = &cast
-	out.Uncertainty = &figure.Difference{Mired: figure.Rounded(float64(s.Uncertainty.Mired), 1), Duv: figure.Rounded(float64(s.Uncertainty.Duv), figure.DuvDecimals)}
+	out.Uncertainty = &figure.Difference{
+		Mired: figure.Rounded(float64(s.Uncertainty.Mired), 1), Duv: figure.Rounded(float64(s.Uncertainty.Duv), figure.DuvDecimals),
+	}
 	out.Uncertainty.Words = fmt.Sprintf("± %g mired, ± %.4f Duv", *out.Uncertainty.Mired, *out.Uncertainty.Duv)
 	if s.Far {
 		out.Warnings = append(out.Warnings, "the card is strongly coloured: its light is more than 60 mired from the camera's white")
@@ -120,7 +122,8 @@ func (out *SampleColor) read(b *logbook.Book, c *Card, now logbook.Millis) error
 	if err != nil {
 		return err
 	}
-	if e, ok := ErrorByCards(b, c.Body, ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Light: t, Label: label, Now: now, Inferred: true}); ok {
+	ask := ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Light: t, Label: label, Now: now, Inferred: true}
+	if e, ok := ErrorByCards(b, c.Body, ask); ok {
 		out.Learnt = &e
 	}
 	return nil
@@ -134,7 +137,8 @@ func whiteCarried(s colorimetry.Sample, white colorimetry.XY) *figure.Chromatici
 	xy := figure.CarriedDecimals(math.Hypot(0.0005*float64(s.Uncertainty.Mired), 2*float64(s.Uncertainty.Duv)), figure.XyDecimals)
 	c.X, c.Y = figure.RoundTo(white.X, xy), figure.RoundTo(white.Y, xy)
 	duv := figure.CarriedDecimals(float64(s.Uncertainty.Duv), figure.DuvDecimals)
-	c.CCTKelvin, c.Duv = figure.Rounded(float64(s.White.CCT), figure.CarriedDecimals(kelvin, figure.KelvinDecimals)), figure.Rounded(float64(s.White.Duv), duv)
+	c.CCTKelvin = figure.Rounded(float64(s.White.CCT), figure.CarriedDecimals(kelvin, figure.KelvinDecimals))
+	c.Duv = figure.Rounded(float64(s.White.Duv), duv)
 	c.Words = fmt.Sprintf("%.0f K, Duv %+.*f", *c.CCTKelvin, max(duv, 0), *c.Duv)
 	return c
 }

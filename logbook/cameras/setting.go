@@ -58,7 +58,8 @@ func (s Setting) Key() string {
 		parts = append(parts, s.CustomFrom.String())
 	}
 	if s.OnDial() {
-		parts = append(parts, strconv.FormatFloat(logbook.FloatOf(s.Tint), 'g', -1, 64), strconv.FormatFloat(logbook.FloatOf(s.AmberBlue), 'g', -1, 64))
+		parts = append(parts, strconv.FormatFloat(logbook.FloatOf(s.Tint), 'g', -1, 64),
+			strconv.FormatFloat(logbook.FloatOf(s.AmberBlue), 'g', -1, 64))
 	}
 	return strings.Join(parts, " ")
 }
@@ -242,7 +243,8 @@ func LatestSetting(b *logbook.Book, setUp, camera logbook.View) (s Setting, body
 func PlannedSetting(b *logbook.Book, setUp, camera logbook.View) Setting {
 	for _, key := range setUp.Keys("cameras") {
 		if id, err := logbook.ParseID(key); err == nil && b.Resolve(id) == camera.ID {
-			return Setting{Mode: "kelvin", Kelvin: setUp.Value("cameras/" + key + "/plannedKelvin"), Tint: setUp.Value("cameras/" + key + "/plannedTint")}
+			in := "cameras/" + key + "/"
+			return Setting{Mode: "kelvin", Kelvin: setUp.Value(in + "plannedKelvin"), Tint: setUp.Value(in + "plannedTint")}
 		}
 	}
 	return Setting{}

@@ -30,7 +30,9 @@ func dialsOf(body logbook.View, kelvin float64) (d colorimetry.Dials, caveat str
 	}
 	for _, key := range body.Keys("presets") {
 		p := body.Value("presets/" + key)
-		d.Presets = append(d.Presets, colorimetry.Preset{Name: key, Kelvin: colorimetry.Kelvin(number(p, "kelvin")), Duv: colorimetry.Duv(number(p, "duv"))})
+		d.Presets = append(d.Presets, colorimetry.Preset{
+			Name: key, Kelvin: colorimetry.Kelvin(number(p, "kelvin")), Duv: colorimetry.Duv(number(p, "duv")),
+		})
 	}
 	if t := body.Value("tint"); t != "" {
 		plus, _ := t.Member("plusIs").Text()
@@ -129,7 +131,10 @@ func dialledChoice(c colorimetry.Choice, body logbook.View) Dialled {
 	if xy, err := c.White.XY(); err == nil {
 		d.White = figure.ChromaticityOf(xy)
 	}
-	d.Residual = &figure.Difference{Mired: figure.Rounded(float64(c.Residual.Mired), figure.MiredDecimals), Duv: figure.Rounded(float64(c.Residual.Duv), figure.DuvDecimals), Steps: figure.Rounded(c.Steps, figure.StepsDecimals)}
+	d.Residual = &figure.Difference{
+		Mired: figure.Rounded(float64(c.Residual.Mired), figure.MiredDecimals), Duv: figure.Rounded(float64(c.Residual.Duv), figure.DuvDecimals),
+		Steps: figure.Rounded(c.Steps, figure.StepsDecimals),
+	}
 	d.Residual.Words = d.Residual.InWords()
 	d.DeltaE00 = figure.Rounded(c.DeltaE, figure.DeltaDecimals)
 	return d
@@ -137,12 +142,16 @@ func dialledChoice(c colorimetry.Choice, body logbook.View) Dialled {
 
 // WhatToDial finds the setting on the body whose picture of a light is nearest
 // to that of an aim, and the second-best.
-func (m *Memo) WhatToDial(body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY) (best Dialled, second *Dialled, caveats []string, err error) {
+func (m *Memo) WhatToDial(
+	body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY,
+) (best Dialled, second *Dialled, caveats []string, err error) {
 	return m.WhatToDialWith(body, aim, light, colorimetry.Cast{})
 }
 
 // WhatToDialWith knows how far the body's white is from its label.
-func (m *Memo) WhatToDialWith(body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast) (best Dialled, second *Dialled, caveats []string, err error) {
+func (m *Memo) WhatToDialWith(
+	body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast,
+) (best Dialled, second *Dialled, caveats []string, err error) {
 	d, caveat := dialsOf(body, float64(aim.CCT))
 	if len(d.Kelvin.Ranges)+len(d.Kelvin.List)+len(d.Presets) == 0 {
 		if hasWhiteMode(body, "customFromCard") {

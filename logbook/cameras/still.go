@@ -103,7 +103,10 @@ func (p *StillPatch) Reading() (StillReading, error) {
 	if err != nil {
 		return StillReading{}, err
 	}
-	rgb := StillRGB{As: "codeValues", Bits: p.asked.Bits, Range: p.asked.Range, Encoding: p.asked.Encoding, Gamma: p.asked.Gamma, Primaries: p.asked.Primaries}
+	rgb := StillRGB{
+		As: "codeValues", Bits: p.asked.Bits, Range: p.asked.Range,
+		Encoding: p.asked.Encoding, Gamma: p.asked.Gamma, Primaries: p.asked.Primaries,
+	}
 	for i, to := range [...]*float64{&rgb.R, &rgb.G, &rgb.B} {
 		code, err := p.codes.Code(r.Signal[i])
 		if err != nil {
@@ -157,7 +160,8 @@ func (p *StillPatch) inCodes(signal [3]float64) [3]float64 {
 func (t *StillReading) warn() {
 	const unevenPercent, unevenSteps, noisyPercent = 15, 2, 5
 	if t.UnevenPercent > unevenPercent {
-		t.Warnings = append(t.Warnings, fmt.Sprintf("the patch is unevenly lit, or something else is in it: its cells differ by %g %% in linear light", t.UnevenPercent))
+		t.Warnings = append(t.Warnings, fmt.Sprintf("the patch is unevenly lit, or something else is in it: "+
+			"its cells differ by %g %% in linear light", t.UnevenPercent))
 	}
 	if t.UnevenSteps > unevenSteps {
 		t.Warnings = append(t.Warnings, fmt.Sprintf("the colour is uneven: a cell lies %g steps from the mean", t.UnevenSteps))

@@ -85,7 +85,8 @@ func tintOf(body logbook.View, d colorimetry.TintDial) (colorimetry.TintDial, st
 		return d, ""
 	}
 	towards := map[bool]string{true: "green", false: "magenta"}
-	caveat := fmt.Sprintf("what a tint unit does was learnt from two cards: %.5f Duv (± %.5f), + is %s", float64(l.unit), float64(l.spread), towards[l.plusIsGreen])
+	caveat := fmt.Sprintf("what a tint unit does was learnt from two cards: %.5f Duv (± %.5f), + is %s",
+		float64(l.unit), float64(l.spread), towards[l.plusIsGreen])
 	if l.plusIsGreen != d.PlusIsGreen {
 		caveat += fmt.Sprintf(", though the body is logged with + as %s", towards[d.PlusIsGreen])
 	}

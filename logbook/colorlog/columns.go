@@ -210,7 +210,8 @@ func (l *line) notes() string {
 func (l *line) limits() string {
 	parts := make([]string, len(l.Limits))
 	for i, m := range l.Limits {
-		parts[i] = m.Role + " " + plain(&m.Mired) + " mired, Duv +" + plain(&m.DuvGreen) + " −" + plain(&m.DuvMagenta) + ", " + plain(&m.Steps) + " steps (" + m.From + ")"
+		parts[i] = m.Role + " " + plain(&m.Mired) + " mired, Duv +" + plain(&m.DuvGreen) + " −" + plain(&m.DuvMagenta) +
+			", " + plain(&m.Steps) + " steps (" + m.From + ")"
 	}
 	return strings.Join(parts, "; ")
 }

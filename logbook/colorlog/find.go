@@ -120,8 +120,9 @@ func numberOf(v logbook.Value) json.Number {
 func (s *setUp) set(sh *shot, c *glance.ClipSummary) Set {
 	clip := sh.clip
 	out := Set{
-		WhiteMode: clip.Text("whiteMode"), Kelvin: numberOf(clip.Value("kelvin")), Tint: numberOf(clip.Value("tint")), AmberBlue: numberOf(clip.Value("amberBlue")),
-		Preset: clip.Text("preset"), CustomFrom: clip.Ref("customFrom"), SettingsAre: cmp.Or(clip.Text("settingsAre"), "carriedOver"),
+		WhiteMode: clip.Text("whiteMode"), Kelvin: numberOf(clip.Value("kelvin")),
+		Tint: numberOf(clip.Value("tint")), AmberBlue: numberOf(clip.Value("amberBlue")), Preset: clip.Text("preset"),
+		CustomFrom: clip.Ref("customFrom"), SettingsAre: cmp.Or(clip.Text("settingsAre"), "carriedOver"),
 		RecordingMode: clip.Text("recordingMode"), LabelWhite: c.Setting.White, Problem: c.Problem,
 	}
 	if at, ok := clip.Time("readOffAt"); ok {
@@ -157,7 +158,8 @@ func (s *setUp) set(sh *shot, c *glance.ClipSummary) Set {
 func changeWords(change logbook.Value) string {
 	words := ""
 	for _, part := range [...]struct{ member, before, after string }{
-		{"timecode", "", ""}, {"whiteMode", "", ""}, {"kelvin", "", " K"}, {"preset", "", ""}, {"tint", "tint ", ""}, {"amberBlue", "amber–blue ", ""},
+		{"timecode", "", ""}, {"whiteMode", "", ""}, {"kelvin", "", " K"}, {"preset", "", ""},
+		{"tint", "tint ", ""}, {"amberBlue", "amber–blue ", ""},
 	} {
 		text, ok := change.Member(part.member).Text()
 		if !ok {

@@ -41,7 +41,8 @@ func meant(c *glance.ClipSummary) Meant {
 	w := c.White
 	return Meant{
 		White: w.White, From: w.From, Words: w.Words, Since: w.Since, Color: w.Color, Method: w.Origin.Method, Confidence: w.Origin.Confidence,
-		Caveats: w.Origin.Caveats, IntendedCast: c.Aim.IntendedCast, Aim: c.Aim.Aim, DecidedBy: w.DecidedBy, JudgedOn: w.JudgedOn, Problem: cmp.Or(w.Problem, c.Aim.Problem),
+		Caveats: w.Origin.Caveats, IntendedCast: c.Aim.IntendedCast, Aim: c.Aim.Aim,
+		DecidedBy: w.DecidedBy, JudgedOn: w.JudgedOn, Problem: cmp.Or(w.Problem, c.Aim.Problem),
 	}
 }
 
@@ -52,8 +53,10 @@ func (s *setUp) there(sh *shot, take logbook.View, c *glance.ClipSummary) There 
 		t.ReferenceFrom, t.Readings, t.AgeMinutes = c.MeasuredOrigin.Method, c.MeasuredOrigin.Records, c.MeasuredOrigin.AgeMinutes
 	}
 	for _, l := range c.Lights {
-		t.Lights = append(t.Lights, Light{Name: l.Name, Role: l.Role, Intent: l.Intent, On: l.On, Color: l.Color, IlluminanceLux: l.IlluminanceLux,
-			AgeMinutes: l.AgeMinutes, Cast: l.Cast, Problem: l.Problem, Record: l.Light})
+		t.Lights = append(t.Lights, Light{
+			Name: l.Name, Role: l.Role, Intent: l.Intent, On: l.On, Color: l.Color, IlluminanceLux: l.IlluminanceLux,
+			AgeMinutes: l.AgeMinutes, Cast: l.Cast, Problem: l.Problem, Record: l.Light,
+		})
 	}
 	if !take.ID.IsZero() {
 		t.Sky = take.Text("sky")

@@ -182,7 +182,9 @@ func (w *writer) setUp(view logbook.View) []Row {
 
 // empty is a set-up of which nothing was read.
 func (w *writer) empty() *setUp {
-	return &setUp{writer: w, shots: map[logbook.ID]*shot{}, times: map[logbook.ID]logbook.Millis{}, undecided: map[recordKey][]amend.Conflict{}}
+	return &setUp{
+		writer: w, shots: map[logbook.ID]*shot{}, times: map[logbook.ID]logbook.Millis{}, undecided: map[recordKey][]amend.Conflict{},
+	}
 }
 
 // lost assembles the row of a clip whose set-up is not in the log: what was meant

@@ -193,7 +193,8 @@ func ApartInTime(a, b *Reading) logbook.Millis {
 // alike reports whether two readings of a light were made by one meter, at one
 // place, under one sky, with its dials and level the same.
 func alike(light logbook.View, a, b *Reading) bool {
-	if !SameMeter(a.Meter, b.Meter) || a.Position != b.Position || a.Sky != b.Sky || a.Purpose == "meterCompare" || b.Purpose == "meterCompare" {
+	if !SameMeter(a.Meter, b.Meter) || a.Position != b.Position || a.Sky != b.Sky ||
+		a.Purpose == "meterCompare" || b.Purpose == "meterCompare" {
 		return false
 	}
 	for _, st := range lightState {
@@ -242,7 +243,10 @@ func gelOn(family string, pairs []gelPair, now logbook.Millis) (f GelOnFamily, o
 		sum.Loss += gel.Loss
 		f.Lossy = f.Lossy && lossy
 		floor := p.without.floor()
-		one := lesson{cast: colorimetry.Cast{Mired: gel.Shift}, floor: floor, at: max(p.without.TakenAt, p.with.TakenAt), readings: []logbook.ID{p.without.Reading, p.with.Reading}}
+		one := lesson{
+			cast: colorimetry.Cast{Mired: gel.Shift}, floor: floor,
+			at: max(p.without.TakenAt, p.with.TakenAt), readings: []logbook.ID{p.without.Reading, p.with.Reading},
+		}
 		if a, err := p.without.Color.CCTDuv(); err == nil {
 			if b, err := p.with.Color.CCTDuv(); err == nil {
 				one.cast.Duv = b.Duv - a.Duv
@@ -262,7 +266,8 @@ func gelOn(family string, pairs []gelPair, now logbook.Millis) (f GelOnFamily, o
 		f.LossStops = figure.Rounded(float64(f.Gel.Loss), figure.StopsDecimals)
 		f.Words += fmt.Sprintf(", %g stops", *f.LossStops)
 	}
-	f.Words += fmt.Sprintf(" (%s, spread %g mired, the newest %s old)", figure.Counted(f.Learnt.Count, "pair"), f.Learnt.SpreadMired, figure.AgeWords(f.Learnt.AgeMinutes))
+	f.Words += fmt.Sprintf(" (%s, spread %g mired, the newest %s old)",
+		figure.Counted(f.Learnt.Count, "pair"), f.Learnt.SpreadMired, figure.AgeWords(f.Learnt.AgeMinutes))
 	return f, true
 }
 

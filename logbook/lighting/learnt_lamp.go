@@ -179,8 +179,11 @@ func SlopeOf(points []colorimetry.DialPoint) (slope float64, ok bool) {
 func TintDialOf(lamp logbook.View) colorimetry.TintDial {
 	v := lamp.Value("greenMagentaDial")
 	plus, _ := v.Member("plusIs").Text()
-	return colorimetry.TintDial{Min: logbook.FloatOf(v.Member("min")), Max: logbook.FloatOf(v.Member("max")), Step: logbook.FloatOf(v.Member("step")),
-		DuvPerUnit: colorimetry.Duv(logbook.FloatOf(v.Member("duvPerUnit"))), PlusIsGreen: plus == "green"}
+	number := func(name string) float64 { return logbook.FloatOf(v.Member(name)) }
+	return colorimetry.TintDial{
+		Min: number("min"), Max: number("max"), Step: number("step"),
+		DuvPerUnit: colorimetry.Duv(number("duvPerUnit")), PlusIsGreen: plus == "green",
+	}
 }
 
 // tintDuv is what a position of a lamp's green–magenta dial adds to its light.

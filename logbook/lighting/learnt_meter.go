@@ -101,8 +101,10 @@ func (l *Learner) Meters(meter, other logbook.ID, now logbook.Millis) (d MeterDi
 				continue
 			}
 			floor, too := p[0].floor(), p[1].floor()
-			all = append(all, lesson{cast: colorimetry.CastOf(a, b), at: max(p[0].TakenAt, p[1].TakenAt), readings: []logbook.ID{p[0].Reading, p[1].Reading},
-				floor: colorimetry.Cast{Mired: floor.Mired + too.Mired, Duv: floor.Duv + too.Duv}})
+			all = append(all, lesson{
+				cast: colorimetry.CastOf(a, b), floor: colorimetry.Cast{Mired: floor.Mired + too.Mired, Duv: floor.Duv + too.Duv},
+				at: max(p[0].TakenAt, p[1].TakenAt), readings: []logbook.ID{p[0].Reading, p[1].Reading},
+			})
 			if p[0].IlluminanceLux != nil && p[1].IlluminanceLux != nil && *p[1].IlluminanceLux > 0 {
 				more, lux = more + *p[0].IlluminanceLux / *p[1].IlluminanceLux, lux+1
 			}

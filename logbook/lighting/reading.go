@@ -229,7 +229,8 @@ func (m *Reading) ChangedSince(light logbook.View, at logbook.Millis) (words []s
 			continue
 		}
 		if then := m.Snapshot(light, s.field); then != "" && !then.Equal(now) {
-			words = append(words, fmt.Sprintf("the %s of %s was changed from %s to %s", s.words, light.Text("name"), plainWords(light.Book(), then), plainWords(light.Book(), now)))
+			words = append(words, fmt.Sprintf("the %s of %s was changed from %s to %s",
+				s.words, light.Text("name"), plainWords(light.Book(), then), plainWords(light.Book(), now)))
 		}
 	}
 	return words

@@ -90,7 +90,8 @@ func (r *SpectrumReading) store(s colorimetry.Spectrum) (colorimetry.Spectrum, e
 				seen, power = append(seen, nm[i]), append(power, values[i])
 			}
 		}
-		r.Caveats = append(r.Caveats, fmt.Sprintf("cut to %d to %d nm: a reading stores at most %d wavelengths", observerFromNm, observerToNm, mostWavelengths))
+		r.Caveats = append(r.Caveats, fmt.Sprintf("cut to %d to %d nm: a reading stores at most %d wavelengths",
+			observerFromNm, observerToNm, mostWavelengths))
 		nm, values = seen, power
 	}
 	r.Measured = MeasuredSpectrum{"spectrum", nm, values}

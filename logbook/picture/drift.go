@@ -34,7 +34,10 @@ func Drift(drift setup.SetUpDrift, zone *time.Location) []byte {
 	c.fit()
 	title := "Set-up " + drift.Name + ": lights over time"
 	p.heading(title, drift.Words+". On "+c.dates()+".")
-	p.paragraph("s", smallEm, edge, "Dots: readings, with a bar as far as the meter can be trusted. Heavy line: the white, or the light's own colour; band: the limits about it. Dashed: drift, between readings that it rests on; dotted: foreseen, if it goes on, no further ahead than it was seen; cross: where it leaves its limits. Triangles: takes. Hollow dot: the lamp was changed before it.")
+	p.paragraph("s", smallEm, edge, "Dots: readings, with a bar as far as the meter can be trusted. "+
+		"Heavy line: the white, or the light's own colour; band: the limits about it. "+
+		"Dashed: drift, between readings that it rests on; dotted: foreseen, if it goes on, no further ahead than it was seen; "+
+		"cross: where it leaves its limits. Triangles: takes. Hollow dot: the lamp was changed before it.")
 	for _, l := range drift.Lights {
 		c.light(l)
 	}

@@ -45,10 +45,16 @@ func (c *course) stripsOf(l setup.LightDrift) (all []strip) {
 		limits = *l.Limits
 	}
 	if white {
-		m := strip{name: "mired", up: "warmer", high: 92, least: leastMired, kelvin: true, banded: banded, below: limits.Mired, above: limits.Mired, dataName: "data-mired",
-			value: func(s *figure.Shown) *float64 { return s.Mired }, floor: func(s *figure.Shown) *float64 { return s.FloorMired }}
-		d := strip{name: "Duv", up: "greener", high: 64, least: leastDuv, banded: banded, below: limits.DuvMagenta, above: limits.DuvGreen, dataName: "data-duv",
-			value: func(s *figure.Shown) *float64 { return s.Duv }, floor: func(s *figure.Shown) *float64 { return s.FloorDuv }}
+		m := strip{
+			name: "mired", up: "warmer", high: 92, least: leastMired, kelvin: true, dataName: "data-mired",
+			banded: banded, below: limits.Mired, above: limits.Mired,
+			value: func(s *figure.Shown) *float64 { return s.Mired }, floor: func(s *figure.Shown) *float64 { return s.FloorMired },
+		}
+		d := strip{
+			name: "Duv", up: "greener", high: 64, least: leastDuv, dataName: "data-duv",
+			banded: banded, below: limits.DuvMagenta, above: limits.DuvGreen,
+			value: func(s *figure.Shown) *float64 { return s.Duv }, floor: func(s *figure.Shown) *float64 { return s.FloorDuv },
+		}
 		m.line = func(p setup.LinePoint) float64 { return p.Mired }
 		d.line = func(p setup.LinePoint) float64 { return p.Duv }
 		all = append(all, m, d)
@@ -180,7 +186,8 @@ func (c *course) strip(l setup.LightDrift, s strip) {
 	c.ticks(s, y, frame, to)
 	for _, at := range levels {
 		if y.has(at.value) {
-			p.tag("line", "/>\n", "class", "l", "stroke-width", "3", "x1", px(c.x(at.from)), "y1", px(to(at.value)), "x2", px(c.x(at.to)), "y2", px(to(at.value)))
+			p.tag("line", "/>\n", "class", "l", "stroke-width", "3", "x1", px(c.x(at.from)), "y1", px(to(at.value)),
+				"x2", px(c.x(at.to)), "y2", px(to(at.value)))
 		}
 	}
 	for _, t := range c.drift.Takes {

@@ -36,7 +36,9 @@ func Plane(plane glance.SetUpPlane) []byte {
 	main := viewOf(plane, box{48, p.y + 16, Width - edge, p.y + 16 + Width - edge - 48})
 	main.draw(p)
 	p.y = main.frame.bottom + 34
-	p.paragraph("s", smallEm, edge, "Lines: — black body, – – daylight, thin: of one temperature. Rings: limits, in steps of "+number(plane.StepUV)+" u′ v′ counted in the picture. Marks: round is a light, square a camera; filled inside its limits, crossed outside, hollow not judged.")
+	p.paragraph("s", smallEm, edge, "Lines: — black body, – – daylight, thin: of one temperature. "+
+		"Rings: limits, in steps of "+number(plane.StepUV)+" u′ v′ counted in the picture. "+
+		"Marks: round is a light, square a camera; filled inside its limits, crossed outside, hollow not judged.")
 	if len(main.near) < len(plane.Points) {
 		p.overview(plane, main)
 	}
@@ -264,7 +266,8 @@ func (w *view) arrows(p *paper) (notes []func()) {
 		n := w.labels.beside(base, 5, smallEm*bold, w.texts(at, len(w.plane.Points))...)
 		notes = append(notes, func() {
 			p.open(append(pointData(at), "data-outside", "true"))
-			p.tag("path", "/>\n", "class", "f", "d", "M"+px(tip.x)+" "+px(tip.y)+"L"+px(base.x-5*d.y)+" "+px(base.y+5*d.x)+"L"+px(base.x+5*d.y)+" "+px(base.y-5*d.x)+"Z")
+			p.tag("path", "/>\n", "class", "f", "d",
+				"M"+px(tip.x)+" "+px(tip.y)+"L"+px(base.x-5*d.y)+" "+px(base.y+5*d.x)+"L"+px(base.x+5*d.y)+" "+px(base.y-5*d.x)+"Z")
 			p.close()
 			n.draw(p, "t a", smallEm, base)
 		})

@@ -63,7 +63,8 @@ func (p *paper) planeList(plane glance.SetUpPlane, main *view) {
 		p.item(func(s spot) { p.mark(at.Mark, at.Within, s) }, pointHeading(at), words)
 	}
 	for i, ring := range plane.Rings {
-		p.item(func(s spot) { p.line("l", ringDashes[i%len(ringDashes)], spot{s.x - 10, s.y}, spot{s.x + 10, s.y}) }, "Ring about the "+ring.About, ring.Words)
+		p.item(func(s spot) { p.line("l", ringDashes[i%len(ringDashes)], spot{s.x - 10, s.y}, spot{s.x + 10, s.y}) },
+			"Ring about the "+ring.About, ring.Words)
 	}
 	for _, u := range plane.Unplaced {
 		p.item(func(spot) {}, "Not shown: "+cleaned(u.Name), u.Problem)

@@ -55,7 +55,8 @@ const hours24 = 24 * time.Hour
 var timeSteps = [...]timeStep{
 	{time.Minute, "15:04"}, {5 * time.Minute, "15:04"}, {10 * time.Minute, "15:04"}, {15 * time.Minute, "15:04"}, {30 * time.Minute, "15:04"},
 	{time.Hour, "15:04"}, {2 * time.Hour, "15:04"}, {3 * time.Hour, "15:04"}, {6 * time.Hour, "15:04"},
-	{hours24, "2 Jan"}, {2 * hours24, "2 Jan"}, {7 * hours24, "2 Jan"}, {30 * hours24, "2 Jan 06"}, {90 * hours24, "2 Jan 06"}, {365 * hours24, "Jan 2006"},
+	{hours24, "2 Jan"}, {2 * hours24, "2 Jan"}, {7 * hours24, "2 Jan"},
+	{30 * hours24, "2 Jan 06"}, {90 * hours24, "2 Jan 06"}, {365 * hours24, "Jan 2006"},
 	{3650 * hours24, "Jan 2006"}, {36500 * hours24, "Jan 2006"},
 }
 

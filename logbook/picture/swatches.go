@@ -18,7 +18,8 @@ func Swatches(swatches glance.SetUpSwatches) []byte {
 	p := &paper{}
 	title := "Set-up " + swatches.Name + ": predicted pictures of the lights"
 	p.heading(title, "Each field is "+swatches.Display.Words+".")
-	p.paragraph("s", smallEm, edge, "A crossed field is clipped: the light is stronger than the display can show, and the field paler than the picture. "+swatches.Words+".")
+	p.paragraph("s", smallEm, edge, "A crossed field is clipped: the light is stronger than the display can show, "+
+		"and the field paler than the picture. "+swatches.Words+".")
 	for first := 0; first < len(swatches.Whites) && len(swatches.Lights) > 0; first += mostAcross {
 		p.swatchTable(swatches, first, min(first+mostAcross, len(swatches.Whites)))
 	}
@@ -82,7 +83,9 @@ func (p *paper) swatchTable(swatches glance.SetUpSwatches, first, last int) {
 	const high, frame = 40, 10
 	wide := math.Floor(float64(Width-edge-swatchLeft-frame) / float64(last-first))
 	p.y += 22
-	p.rect("n", box{swatchLeft - frame, p.y, swatchLeft + wide*float64(last-first) + frame, p.y + 2*frame + high*float64(len(swatches.Lights))})
+	p.rect("n", box{
+		swatchLeft - frame, p.y, swatchLeft + wide*float64(last-first) + frame, p.y + 2*frame + high*float64(len(swatches.Lights)),
+	})
 	for i, w := range swatches.Whites[first:last] {
 		p.write("t a", textEm, spot{swatchLeft + (float64(i)+0.5)*wide, p.y - 5}, "middle", fitting(w.Key, wide-2, textEm*bold))
 	}
@@ -97,7 +100,8 @@ func (p *paper) swatchTable(swatches glance.SetUpSwatches, first, last int) {
 			p.write("t", smallEm, spot{edge, p.y + 16 + float64(i)*smallEm*1.25}, "start", line)
 		}
 		if len(l.Pictures) == 0 {
-			p.write("w", smallEm, spot{swatchLeft + 4, p.y + high/2 + 4}, "start", fitting("no picture: "+l.Problem, Width-edge-swatchLeft-4, smallEm))
+			p.write("w", smallEm, spot{swatchLeft + 4, p.y + high/2 + 4}, "start",
+				fitting("no picture: "+l.Problem, Width-edge-swatchLeft-4, smallEm))
 		}
 		for i := first; i < last && i < len(l.Pictures); i++ {
 			left := swatchLeft + float64(i-first)*wide
@@ -125,7 +129,8 @@ func (p *paper) swatch(c glance.SwatchCell, b box) {
 	s := *c.Swatch
 	a := attributes{"data-white", c.Key, "data-rgb", fmt.Sprintf("%d %d %d", s.R, s.G, s.B), "data-clipped", fmt.Sprint(s.Clipped)}
 	p.open(a)
-	p.tag("rect", "/>\n", "x", px(b.left), "y", px(b.top), "width", px(b.width()), "height", px(b.height()), "shape-rendering", "crispEdges", "fill", fmt.Sprintf("#%02x%02x%02x", s.R, s.G, s.B))
+	p.tag("rect", "/>\n", "x", px(b.left), "y", px(b.top), "width", px(b.width()), "height", px(b.height()),
+		"shape-rendering", "crispEdges", "fill", fmt.Sprintf("#%02x%02x%02x", s.R, s.G, s.B))
 	if s.Clipped {
 		p.tag("path", "/>\n", "stroke", "#000", "stroke-width", "1.5", "fill", "none", "d",
 			"M"+px(b.left)+" "+px(b.top)+"L"+px(b.right)+" "+px(b.bottom)+"M"+px(b.left)+" "+px(b.bottom)+"L"+px(b.right)+" "+px(b.top))
