@@ -64,7 +64,8 @@ func tryAll(d Dials, aim CCTDuv, light XY, e Cast) (all []tried) {
 }
 
 var drawDials = rapid.Custom(func(t *rapid.T) Dials {
-	d := Dials{ZeroLocus: rapid.SampledFrom([]Locus{BlackBody, Daylight, Blend}).Draw(t, "zero"), ZeroUnknown: rapid.Bool().Draw(t, "zero unknown")}
+	d := Dials{ZeroLocus: rapid.SampledFrom([]Locus{BlackBody, Daylight, Blend}).Draw(t, "zero"),
+		ZeroUnknown: rapid.Bool().Draw(t, "zero unknown")}
 	for range rapid.IntRange(0, 2).Draw(t, "ranges") {
 		from := rapid.SampledFrom([]Kelvin{1800, 2000, 2500, 3200, 5000}).Draw(t, "from")
 		to := rapid.SampledFrom([]Kelvin{5000, 5600, 9900, 10000, 15000}).Draw(t, "to")
@@ -94,7 +95,8 @@ func TestNearestIsAsGoodAsTryingEverySetting(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := drawDials.Draw(t, "dials")
 		aim := CCTDuv{Kelvin(1e6 / rapid.Float64Range(60, 600).Draw(t, "aim mired")), Duv(rapid.Float64Range(-0.03, 0.03).Draw(t, "aim Duv"))}
-		hand := CCTDuv{Kelvin(1e6 / rapid.Float64Range(40, 600).Draw(t, "light mired")), Duv(rapid.Float64Range(-0.04, 0.04).Draw(t, "light Duv"))}
+		hand := CCTDuv{Kelvin(1e6 / rapid.Float64Range(40, 600).Draw(t, "light mired")),
+			Duv(rapid.Float64Range(-0.04, 0.04).Draw(t, "light Duv"))}
 		light, err := hand.XY()
 		if err != nil {
 			t.Skip(err)
@@ -116,7 +118,8 @@ func TestNearestIsAsGoodAsTryingEverySetting(t *testing.T) {
 		if err != nil {
 			t.Fatalf("the best setting %+v is not on the dials: %v", best.Setting, err)
 		}
-		if again, err := moved(label, e.Duv, e.Mired); err != nil || math.Abs(float64(again.Mired()-best.White.Mired())) > 1e-9 || math.Abs(float64(again.Duv-best.White.Duv)) > 1e-12 {
+		if again, err := moved(label, e.Duv, e.Mired); err != nil ||
+			math.Abs(float64(again.Mired()-best.White.Mired())) > 1e-9 || math.Abs(float64(again.Duv-best.White.Duv)) > 1e-12 {
 			t.Fatalf("white of the best setting: got %v, want %v (%v)", best.White, again, err)
 		}
 	})
@@ -177,7 +180,9 @@ var fineDials = Dials{
 }
 
 func BenchmarkNearest(b *testing.B) {
-	for name, aim := range map[string]CCTDuv{"within reach": {4137, -0.0026}, "beyond the kelvin dial": {2000, 0.002}, "beyond the tint dial": {4137, 0.045}} {
+	for name, aim := range map[string]CCTDuv{
+		"within reach": {4137, -0.0026}, "beyond the kelvin dial": {2000, 0.002}, "beyond the tint dial": {4137, 0.045},
+	} {
 		b.Run(name, func(b *testing.B) {
 			light, err := CCTDuv{4300, 0.001}.XY()
 			if err != nil {
@@ -201,7 +206,8 @@ func TestTheNearestValueOnADial(t *testing.T) {
 		}
 	}
 	for name, err := range map[string]error{
-		"no temperature": second(dial.Nearest(0)), "a dial without values": second(KelvinDial{}.Nearest(5600)), "a range that never ends": second(KelvinDial{Ranges: []KelvinRange{{2500, 9000, 0}}}.Nearest(5600)),
+		"no temperature": second(dial.Nearest(0)), "a dial without values": second(KelvinDial{}.Nearest(5600)),
+		"a range that never ends": second(KelvinDial{Ranges: []KelvinRange{{2500, 9000, 0}}}.Nearest(5600)),
 	} {
 		if !errors.Is(err, ErrDomain) {
 			t.Errorf("%s: got %v, want ErrDomain", name, err)
@@ -212,7 +218,8 @@ func TestTheNearestValueOnADial(t *testing.T) {
 func TestNoValueOnTheDialIsNearer(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		low := Kelvin(rapid.Float64Range(1500, 5000).Draw(t, "from"))
-		dial := KelvinDial{Ranges: []KelvinRange{{low, low + Kelvin(rapid.Float64Range(0, 8000).Draw(t, "span")), Kelvin(rapid.Float64Range(10, 500).Draw(t, "step"))}}}
+		dial := KelvinDial{Ranges: []KelvinRange{{low, low + Kelvin(rapid.Float64Range(0, 8000).Draw(t, "span")),
+			Kelvin(rapid.Float64Range(10, 500).Draw(t, "step"))}}}
 		to := Kelvin(rapid.Float64Range(1000, 20000).Draw(t, "to"))
 		got, err := dial.Nearest(to)
 		if err != nil || !dial.has(got) {

@@ -33,7 +33,8 @@ func TestOneWildReadingDoesNotBendTheLine(t *testing.T) {
 	var readings []Observation
 	for i, mired := range []float64{200, 207.5, 240, 222.5, 230} {
 		readings = append(readings, Observation{
-			At: time.Duration(i) * 450 * time.Second, Sky: "clear", Light: CCTDuv{Kelvin(1e6 / mired), 0.001}, Lux: Lux(1000 * math.Exp2(-float64(i)/4)),
+			At: time.Duration(i) * 450 * time.Second, Sky: "clear", Light: CCTDuv{Kelvin(1e6 / mired), 0.001},
+			Lux: Lux(1000 * math.Exp2(-float64(i)/4)),
 		})
 	}
 	d, err := DriftOf(readings)

@@ -50,7 +50,8 @@ func TestStackDoesNotDependOnOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, b, c := drawGel.Draw(t, "a"), drawGel.Draw(t, "b"), drawGel.Draw(t, "c")
 		one, other := Stack(a, b, c), Stack(c, Stack(b, a))
-		if !within(float64(one.Shift), float64(other.Shift), 1e-9) || !within(one.CC, other.CC, 1e-9) || !within(float64(one.Loss), float64(other.Loss), 1e-12) {
+		if !within(float64(one.Shift), float64(other.Shift), 1e-9) || !within(one.CC, other.CC, 1e-9) ||
+			!within(float64(one.Loss), float64(other.Loss), 1e-12) {
 			t.Fatalf("got %v and %v", one, other)
 		}
 		if clear := Stack(a, Gel{}); clear != a || Stack() != (Gel{}) {

@@ -111,7 +111,8 @@ func TestDialPointsAreThinnedToWhatTheyCanCarry(t *testing.T) {
 func TestMeasuredGelIsTheGelThatWasOn(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		light := CCTDuv{Kelvin(rapid.Float64Range(3000, 6000).Draw(t, "kelvin")), 0.001}
-		gel := Gel{Mired(rapid.Float64Range(-100, 130).Draw(t, "shift")), rapid.Float64Range(-15, 15).Draw(t, "CC"), Stops(rapid.Float64Range(0, 3).Draw(t, "loss"))}
+		gel := Gel{Mired(rapid.Float64Range(-100, 130).Draw(t, "shift")), rapid.Float64Range(-15, 15).Draw(t, "CC"),
+			Stops(rapid.Float64Range(0, 3).Draw(t, "loss"))}
 		behind, err := Through(light, gel)
 		if err != nil {
 			t.Fatal(err)
@@ -120,7 +121,8 @@ func TestMeasuredGelIsTheGelThatWasOn(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !within(float64(got.Shift), float64(gel.Shift), 1e-9) || !within(got.CC, gel.CC, 1e-6) || !within(float64(got.Loss), float64(gel.Loss), 1e-9) {
+		if !within(float64(got.Shift), float64(gel.Shift), 1e-9) || !within(got.CC, gel.CC, 1e-6) ||
+			!within(float64(got.Loss), float64(gel.Loss), 1e-9) {
 			t.Fatalf("got %v, want %v", got, gel)
 		}
 	})
@@ -150,7 +152,8 @@ func FuzzALampOnItsPointsIsALightOrAnError(f *testing.F) {
 	f.Fuzz(func(t *testing.T, dialA, lightA, duvA, dialB, lightB, duvB, to float64) {
 		l := twoColour
 		var err error
-		l.Shown, err = DialPoints([]DialPoint{{Kelvin(dialA), CCTDuv{Kelvin(lightA), Duv(duvA)}}, {Kelvin(dialB), CCTDuv{Kelvin(lightB), Duv(duvB)}}})
+		l.Shown, err = DialPoints([]DialPoint{{Kelvin(dialA), CCTDuv{Kelvin(lightA), Duv(duvA)}},
+			{Kelvin(dialB), CCTDuv{Kelvin(lightB), Duv(duvB)}}})
 		if err == nil {
 			l.Dial.List = []Kelvin{Kelvin(to)}
 			l.Dial.Ranges = nil

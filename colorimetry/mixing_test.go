@@ -41,7 +41,8 @@ func TestMixDoesNotDependOnOrderOrGrouping(t *testing.T) {
 		a, b, c := drawLit.Draw(t, "a"), drawLit.Draw(t, "b"), drawLit.Draw(t, "c")
 		all := mustMix(t, a, b, c)
 		for name, other := range map[string]Lit{"reversed": mustMix(t, c, b, a), "in two goes": mustMix(t, mustMix(t, a, b), c)} {
-			if !within(other.Light.X, all.Light.X, 1e-12) || !within(other.Light.Y, all.Light.Y, 1e-12) || !within(float64(other.Lux), float64(all.Lux), 1e-8) {
+			if !within(other.Light.X, all.Light.X, 1e-12) || !within(other.Light.Y, all.Light.Y, 1e-12) ||
+				!within(float64(other.Lux), float64(all.Lux), 1e-8) {
 				t.Fatalf("%s: got %v, want %v", name, other, all)
 			}
 		}

@@ -116,7 +116,10 @@ func TestCCTIsThatOfTheNearestPoint(t *testing.T) {
 func TestCCTIsThatOfTheNearestPointAtTheEdges(t *testing.T) {
 	var e errorsOf
 	n := 0
-	for _, k := range []Kelvin{1000, 1000.001, 1001, 1667, 2000, 2855.54, 3779, 4999.99, 5000, 5000.01, 5195, 7000, 9999.99, 10000, 10000.01, 15000, 24999.99, 25000} {
+	for _, k := range []Kelvin{
+		1000, 1000.001, 1001, 1667, 2000, 2855.54, 3779, 4999.99, 5000, 5000.01, 5195,
+		7000, 9999.99, 10000, 10000.01, 15000, 24999.99, 25000,
+	} {
 		for _, duv := range []Duv{-0.05, -0.0499999, -0.03, -0.01, -1e-4, -1e-7, 0, 1e-7, 1e-4, 0.01, 0.03, 0.0499999, 0.05} {
 			xy, err := CCTDuv{k, duv}.XY()
 			if err != nil {

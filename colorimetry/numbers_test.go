@@ -35,7 +35,10 @@ func (f fuzzed) light(name string, c CCTDuv, err error) {
 // FuzzNumbers gives the functions of the core that take numbers from outside any
 // three of them: they must answer with numbers or with ErrDomain.
 func FuzzNumbers(f *testing.F) {
-	for _, s := range [][3]float64{{0.3127, 0.329, 1}, {5600, 0.003, 3200}, {math.NaN(), math.Inf(1), -1}, {1e-320, 1e308, 0}, {1000, -0.05, 100000}, {4500, 2, 1}} {
+	for _, s := range [][3]float64{
+		{0.3127, 0.329, 1}, {5600, 0.003, 3200}, {math.NaN(), math.Inf(1), -1},
+		{1e-320, 1e308, 0}, {1000, -0.05, 100000}, {4500, 2, 1},
+	} {
 		f.Add(s[0], s[1], s[2])
 	}
 	f.Fuzz(func(t *testing.T, a, b, c float64) {
@@ -54,7 +57,9 @@ func FuzzNumbers(f *testing.F) {
 			xy, err = Nominal(Kelvin(a), l)
 			z.xy("Nominal", xy, err)
 		}
-		for name, of := range map[string]func(Kelvin) (Spectrum, error){"PlanckianSpectrum": PlanckianSpectrum, "DaylightSpectrum": DaylightSpectrum} {
+		for name, of := range map[string]func(Kelvin) (Spectrum, error){
+			"PlanckianSpectrum": PlanckianSpectrum, "DaylightSpectrum": DaylightSpectrum,
+		} {
 			s, err := of(Kelvin(a))
 			z.check(name, err, s.Values()...)
 			if _, refused := s.XY(); err == nil && refused != nil {
@@ -83,7 +88,8 @@ func FuzzNumbers(f *testing.F) {
 		z.check("DuvToCC", err, cc)
 		readings := make([]Observation, 5)
 		for i := range readings {
-			readings[i] = Observation{At: time.Duration(float64(i)*math.Mod(c, 1e6)) * time.Millisecond, Light: CCTDuv{Kelvin(a + float64(i)), Duv(b)}, Lux: Lux(c)}
+			readings[i] = Observation{At: time.Duration(float64(i)*math.Mod(c, 1e6)) * time.Millisecond,
+				Light: CCTDuv{Kelvin(a + float64(i)), Duv(b)}, Lux: Lux(c)}
 		}
 		d, err := DriftOf(readings)
 		z.check("DriftOf", err, d.Mired.PerHour, d.Mired.Low, d.Mired.High, d.Duv.PerHour)
@@ -211,7 +217,8 @@ func FuzzPatch(f *testing.F) {
 				return
 			}
 		}
-		if err != nil || !finite(append(append(r.Signal[:], r.Deviation[:]...), r.Unevenness, r.UnevenSteps, r.Picture.X, r.Picture.Y, r.Noise[0], r.Noise[1], r.Noise[2])...) {
+		if err != nil || !finite(append(append(r.Signal[:], r.Deviation[:]...), r.Unevenness, r.UnevenSteps,
+			r.Picture.X, r.Picture.Y, r.Noise[0], r.Noise[1], r.Noise[2])...) {
 			t.Fatalf("got %+v, %v", r, err)
 		}
 	})

@@ -104,7 +104,8 @@ func TestPatchOfNoisyPixelsGivesBackTheWhiteWithinItsSpread(t *testing.T) {
 	const trials = 60
 	for range trials {
 		c := CodeRange{[]int{8, 10, 16}[random.IntN(3)], random.IntN(2) == 1}
-		e := Encoding{[]Transfer{TransferSRGB, TransferBT1886, TransferACEScct, TransferHLG}[random.IntN(4)], 0, []Primaries{BT709, BT2020, P3D65}[random.IntN(3)]}
+		e := Encoding{[]Transfer{TransferSRGB, TransferBT1886, TransferACEScct, TransferHLG}[random.IntN(4)], 0,
+			[]Primaries{BT709, BT2020, P3D65}[random.IntN(3)]}
 		light := CCTDuv{Kelvin(1e6 / (150 + 230*random.Float64())), 0.002}
 		want := CCTDuv{Kelvin(1e6 / (float64(light.Mired()) + 40*random.Float64() - 20)), 0}
 		lightXY, whiteXY := mustXY(t, float64(light.CCT), float64(light.Duv)), mustXY(t, float64(want.CCT), 0)
@@ -220,8 +221,10 @@ func TestEffectiveWhiteToATenthOfAMired(t *testing.T) {
 		if e.Transfer == TransferPQ {
 			grey = 0.003 // 30 cd/m²: 0.2 would be 2000
 		}
-		want := CCTDuv{Kelvin(1e6 / rapid.Float64Range(50, 500).Draw(t, "white mired")), Duv(rapid.Float64Range(-0.02, 0.02).Draw(t, "white Duv"))}
-		light := CCTDuv{Kelvin(1e6 / max(float64(want.Mired())+rapid.Float64Range(-10, 10).Draw(t, "light"), 12)), want.Duv + Duv(rapid.Float64Range(-0.002, 0.002).Draw(t, "light Duv"))}
+		want := CCTDuv{Kelvin(1e6 / rapid.Float64Range(50, 500).Draw(t, "white mired")),
+			Duv(rapid.Float64Range(-0.02, 0.02).Draw(t, "white Duv"))}
+		light := CCTDuv{Kelvin(1e6 / max(float64(want.Mired())+rapid.Float64Range(-10, 10).Draw(t, "light"), 12)),
+			want.Duv + Duv(rapid.Float64Range(-0.002, 0.002).Draw(t, "light Duv"))}
 		whiteXY, err := want.XY()
 		if err != nil {
 			t.Skip(err) // green of 2000 to 2400 K lies outside the spectrum locus

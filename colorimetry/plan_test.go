@@ -115,7 +115,8 @@ var drawTask = rapid.Custom(func(t *rapid.T) Task {
 		l.TintAt = float64(rapid.IntRange(-5, 5).Draw(t, "tint at the reading"))
 	}
 	return Task{Lamp: l, Target: drawWhite.Draw(t, "target"), AsLight: rapid.Bool().Draw(t, "as a light"), Tolerance: Tolerance{
-		Mired(drawLimit(40).Draw(t, "mired")), Duv(drawLimit(0.008).Draw(t, "green")), Duv(drawLimit(0.008).Draw(t, "magenta")), drawLimit(20).Draw(t, "steps"),
+		Mired(drawLimit(40).Draw(t, "mired")), Duv(drawLimit(0.008).Draw(t, "green")), Duv(drawLimit(0.008).Draw(t, "magenta")),
+		drawLimit(20).Draw(t, "steps"),
 	}}
 })
 
@@ -183,7 +184,8 @@ func TestOptionsAreAsGoodAsTryingEveryRig(t *testing.T) {
 				t.Fatalf("option %d is better than the one before it", i)
 			}
 			again, ok := plainRig(task, o.Dial, o.Tint, stacked(stock, o.Gels))
-			if !ok || !within(again.Steps, o.Steps, 1e-7) || !within(float64(again.Light.Duv), float64(o.Light.Duv), 1e-12) || !within(float64(again.Light.Mired()), float64(o.Light.Mired()), 1e-9) {
+			if !ok || !within(again.Steps, o.Steps, 1e-7) || !within(float64(again.Light.Duv), float64(o.Light.Duv), 1e-12) ||
+				!within(float64(again.Light.Mired()), float64(o.Light.Mired()), 1e-9) {
 				t.Fatalf("the rig %+v does not give what it says, but %+v", o, again)
 			}
 		}

@@ -150,7 +150,8 @@ func (c *sourceCode) faults(function string, p proof, listed string) (faults []s
 			faults = append(faults, what+" "+test+" never comes to it")
 		}
 	}
-	if !strings.HasPrefix(p.property, "Fuzz") && !c.reach(p.property, func(m mention) bool { return m.loop || m.dotted && m.name == "Check" }) {
+	random := func(m mention) bool { return m.loop || m.dotted && m.name == "Check" }
+	if !strings.HasPrefix(p.property, "Fuzz") && !c.reach(p.property, random) {
 		faults = append(faults, "property "+p.property+" tries one input only")
 	}
 	if p.file != "" && !c.reach(p.check, func(m mention) bool { return m.quote && m.name == p.file }) {

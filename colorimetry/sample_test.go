@@ -158,7 +158,11 @@ func TestReadPatchSaysHowTheLightLooks(t *testing.T) {
 		kelvin float64
 		warm   bool
 		far    bool
-	}{{"a camera on 5600 is warm and far", 5600, true, true}, {"a camera on 3400 is warm", 3400, true, false}, {"a camera on 2900 is cool", 2900, false, false}} {
+	}{
+		{"a camera on 5600 is warm and far", 5600, true, true},
+		{"a camera on 3400 is warm", 3400, true, false},
+		{"a camera on 2900 is cool", 2900, false, false},
+	} {
 		t.Run(c.name, func(t *testing.T) {
 			signal, err := greyCard(light, mustXY(t, c.kelvin, 0), e, 0.18)
 			if err != nil {
@@ -218,7 +222,9 @@ func TestSpreadOfAPatch(t *testing.T) {
 	if got, err := PatchSpread(0.002, 1000000, c); err != nil || !within(got, 0.5/1023, 1e-12) {
 		t.Errorf("got %v (%v), want half a code", got, err)
 	}
-	for name, err := range map[string]error{"a negative deviation": second(PatchSpread(-1, 9, c)), "no pixels": second(PatchSpread(0.1, 0, c))} {
+	for name, err := range map[string]error{
+		"a negative deviation": second(PatchSpread(-1, 9, c)), "no pixels": second(PatchSpread(0.1, 0, c)),
+	} {
 		if !errors.Is(err, ErrDomain) {
 			t.Errorf("%s: got %v, want ErrDomain", name, err)
 		}
@@ -227,7 +233,8 @@ func TestSpreadOfAPatch(t *testing.T) {
 
 func TestTintUnitIsLearntFromTwoSamples(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		d := Dials{Kelvin: KelvinDial{List: []Kelvin{4300}}, Tint: TintDial{-20, 20, 1, Duv(rapid.Float64Range(0.0002, 0.002).Draw(t, "unit")), rapid.Bool().Draw(t, "plus is green")}}
+		d := Dials{Kelvin: KelvinDial{List: []Kelvin{4300}},
+			Tint: TintDial{-20, 20, 1, Duv(rapid.Float64Range(0.0002, 0.002).Draw(t, "unit")), rapid.Bool().Draw(t, "plus is green")}}
 		a, b := float64(rapid.IntRange(-20, 0).Draw(t, "a")), float64(rapid.IntRange(1, 20).Draw(t, "b"))
 		whiteA, err := d.White(Setting{Kelvin: 4300, Tint: a})
 		if err != nil {

@@ -187,7 +187,8 @@ func TestSigns(t *testing.T) {
 func TestCastAndPictureAgreeInSign(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		draw := func(name string) CCTDuv {
-			return CCTDuv{Kelvin(1e6 / rapid.Float64Range(130, 400).Draw(t, name+" mired")), Duv(rapid.Float64Range(-0.003, 0.003).Draw(t, name+" duv"))}
+			return CCTDuv{Kelvin(1e6 / rapid.Float64Range(130, 400).Draw(t, name+" mired")),
+				Duv(rapid.Float64Range(-0.003, 0.003).Draw(t, name+" duv"))}
 		}
 		light, white := draw("light"), draw("white")
 		if c := CastOf(light, white); c.Mired > 30 || c.Mired < -30 {

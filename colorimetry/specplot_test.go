@@ -30,7 +30,8 @@ func realLights(t *testing.T) (lights []realLight) {
 	const folder = "/usr/share/psychtoolbox-3/PsychColorimetricData/PsychColorimetricMatFiles"
 	present(t, folder, psychtoolbox)
 	path := filepath.Join(t.TempDir(), "every.csv")
-	output(t, nil, program(t, "go", "the go command"), "run", "tables/convert.go", "tables/mat.go", "tables/planck.go", "-from", folder, "-every", path)
+	output(t, nil, program(t, "go", "the go command"), "run", "tables/convert.go", "tables/mat.go", "tables/planck.go",
+		"-from", folder, "-every", path)
 	data, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)
@@ -132,7 +133,8 @@ func spectrumForSpecplot(s Spectrum) []byte {
 	var b bytes.Buffer
 	nm, values := s.Wavelengths(), s.Values()
 	fmt.Fprintf(&b, "SPECT\n\nORIGINATOR \"test\"\nKEYWORD \"SPECTRAL_BANDS\"\nSPECTRAL_BANDS \"%d\"\n", len(nm))
-	fmt.Fprintf(&b, "KEYWORD \"SPECTRAL_START_NM\"\nSPECTRAL_START_NM \"%f\"\nKEYWORD \"SPECTRAL_END_NM\"\nSPECTRAL_END_NM \"%f\"\n", nm[0], nm[len(nm)-1])
+	fmt.Fprintf(&b, "KEYWORD \"SPECTRAL_START_NM\"\nSPECTRAL_START_NM \"%f\"\nKEYWORD \"SPECTRAL_END_NM\"\nSPECTRAL_END_NM \"%f\"\n",
+		nm[0], nm[len(nm)-1])
 	b.WriteString("KEYWORD \"SPECTRAL_NORM\"\nSPECTRAL_NORM \"1.0\"\n")
 	for _, w := range nm {
 		fmt.Fprintf(&b, "KEYWORD \"SPEC_%.0f\"\n", w)

@@ -134,7 +134,8 @@ func TestColoursWithoutCCTAreRefused(t *testing.T) {
 		xy   XY
 	}{
 		{"a saturated red", XY{0.68, 0.31}}, {"a saturated green", XY{0.2, 0.7}}, {"a saturated blue", XY{0.15, 0.05}},
-		{"magenta", XY{0.38, 0.2}}, {"just above Duv 0.05", XY{0.33, 0.46}}, {"beyond 100 000 K", XY{0.239, 0.233}}, {"below 1000 K", XY{0.67, 0.3299}},
+		{"magenta", XY{0.38, 0.2}}, {"just above Duv 0.05", XY{0.33, 0.46}}, {"beyond 100 000 K", XY{0.239, 0.233}},
+		{"below 1000 K", XY{0.67, 0.3299}},
 		{"x of 0", XY{0, 0.3}}, {"x + y above 1", XY{0.6, 0.6}}, {"NaN", XY{nan, 0.3}}, {"infinity", XY{0.3, inf}}, {"minus", XY{-0.1, 0.3}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

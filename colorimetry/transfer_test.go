@@ -40,7 +40,9 @@ func TestSignalOfCodeValues(t *testing.T) {
 
 func TestEncodeUndoesDecodeAndBothRise(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		e := encodingOf(rapid.SampledFrom([]Transfer{TransferLinear, TransferSRGB, TransferBT1886, TransferPower, TransferPQ, TransferHLG, TransferACEScct}).Draw(t, "transfer"))
+		e := encodingOf(rapid.SampledFrom([]Transfer{
+			TransferLinear, TransferSRGB, TransferBT1886, TransferPower, TransferPQ, TransferHLG, TransferACEScct,
+		}).Draw(t, "transfer"))
 		v := rapid.Float64Range(0.02, 1.09).Draw(t, "signal")
 		linear, err := e.Decode(v)
 		if err != nil {

@@ -35,14 +35,16 @@ var writers = map[string]struct {
 			fmt.Fprintf(&fields, "SPECTRAL_NM%v ", nm[i])
 			fmt.Fprintf(&data, "%v ", values[i])
 		}
-		return fmt.Sprintf("CGATS.17\nORIGINATOR \"a BEGIN_DATA test\"\n# a comment\nNUMBER_OF_FIELDS %d\nBEGIN_DATA_FORMAT\nSAMPLE_ID %s\nEND_DATA_FORMAT\nNUMBER_OF_SETS 1\nBEGIN_DATA\n1 %s\nEND_DATA\n", len(nm)+1, &fields, &data)
+		return fmt.Sprintf("CGATS.17\nORIGINATOR \"a BEGIN_DATA test\"\n# a comment\nNUMBER_OF_FIELDS %d\n"+
+			"BEGIN_DATA_FORMAT\nSAMPLE_ID %s\nEND_DATA_FORMAT\nNUMBER_OF_SETS 1\nBEGIN_DATA\n1 %s\nEND_DATA\n", len(nm)+1, &fields, &data)
 	}},
 	"CGATS, a set a wavelength": {CGATS, func(nm, values []float64) string {
 		var data strings.Builder
 		for i := range nm {
 			fmt.Fprintf(&data, "%d\t%v\t%v\r\n", i+1, nm[i], values[i])
 		}
-		return fmt.Sprintf("ISO28178\r\nBEGIN_DATA_FORMAT\r\nSAMPLE_ID\tSPECTRAL_NM\tSPECTRAL_DEC\r\nEND_DATA_FORMAT\r\nNUMBER_OF_SETS %d\r\nBEGIN_DATA\r\n%sEND_DATA\r\n", len(nm), &data)
+		return fmt.Sprintf("ISO28178\r\nBEGIN_DATA_FORMAT\r\nSAMPLE_ID\tSPECTRAL_NM\tSPECTRAL_DEC\r\nEND_DATA_FORMAT\r\n"+
+			"NUMBER_OF_SETS %d\r\nBEGIN_DATA\r\n%sEND_DATA\r\n", len(nm), &data)
 	}},
 	"CSV with a head":       {CSV, columns("wavelength (nm),W/m2/nm\n", ",", false)},
 	"CSV without a head":    {CSV, columns("", ",", false)},
@@ -84,7 +86,9 @@ func TestASpectrumComesBackFromEveryForm(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	uneven, err := colorimetry.NewSpectrum([]float64{372.5, 380, 381, 400, 420, 440, 457.25, 470, 490, 510, 530, 550, 570, 590, 610, 630, 650, 670, 690, 710, 730, 750, 765.5, 785},
+	uneven, err := colorimetry.NewSpectrum([]float64{
+		372.5, 380, 381, 400, 420, 440, 457.25, 470, 490, 510, 530, 550,
+		570, 590, 610, 630, 650, 670, 690, 710, 730, 750, 765.5, 785},
 		[]float64{0, 0.5, 1, 2, 3, 4, 5e-3, 6, 7, 8, 9, 10, 9, 8, 7, 6, 5, 4, 3, 2, 1, 1, 1, 0})
 	if err != nil {
 		t.Fatal(err)
@@ -147,10 +151,12 @@ func TestThePublicExampleOfTM27(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n := len(got.nm); n != 26 || got.nm[0] != 400 || got.values[0] != 0.47 || got.nm[17] != 570 || got.values[17] != 1 || got.nm[n-1] != 650 || got.values[n-1] != 0.21 {
+	if n := len(got.nm); n != 26 || got.nm[0] != 400 || got.values[0] != 0.47 || got.nm[17] != 570 || got.values[17] != 1 ||
+		got.nm[n-1] != 650 || got.values[n-1] != 0.21 {
 		t.Errorf("got %v, want 26 values: 0.47 at 400 nm, 1.00 at 570 nm, 0.21 at 650 nm", got)
 	}
-	if _, format, err := Parse(data); format != TM27 || !errors.Is(err, colorimetry.ErrDomain) || !strings.Contains(err.Error(), "380 or less") {
+	if _, format, err := Parse(data); format != TM27 ||
+		!errors.Is(err, colorimetry.ErrDomain) || !strings.Contains(err.Error(), "380 or less") {
 		t.Errorf("got %v, %v, want TM-27 that starts too late", format, err)
 	}
 }
@@ -167,8 +173,10 @@ func TestBadSpectrumFilesAreRefused(t *testing.T) {
 		}
 		return strings.Replace(good(name), old, by, 1)
 	}
-	const tm, bands, sets, csv, object, pairs = "TM-27", "CGATS, a field a band", "CGATS, a set a wavelength", "CSV with a head", "JSON, an object", "JSON, pairs"
-	bomb := "<!DOCTYPE x [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;&a;&a;&a;&a;\"><!ENTITY c \"&b;&b;&b;&b;&b;&b;&b;&b;\">]>\n<IESTM2714>"
+	const tm, bands, sets, csv, object, pairs = "TM-27", "CGATS, a field a band", "CGATS, a set a wavelength",
+		"CSV with a head", "JSON, an object", "JSON, pairs"
+	bomb := "<!DOCTYPE x [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;&a;&a;&a;&a;\">" +
+		"<!ENTITY c \"&b;&b;&b;&b;&b;&b;&b;&b;\">]>\n<IESTM2714>"
 	for _, c := range []struct{ name, data, says string }{
 		{"an empty file", "", "allowed is IES TM-27"},
 		{"blanks only", " \n\t ", "allowed is IES TM-27"},

@@ -70,7 +70,8 @@ func writeObserver(from, year, field string) error {
 		return err
 	}
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "// Observer%s holds the CIE %s %s observer: x̄, ȳ, z̄ at every nanometre from 360 to\n// 830 nm [CIE15].\n", year, year, field)
+	fmt.Fprintf(&b, "// Observer%s holds the CIE %s %s observer: x̄, ȳ, z̄ at every nanometre from 360 to\n"+
+		"// 830 nm [CIE15].\n", year, year, field)
 	fmt.Fprintf(&b, "var Observer%s = [471][3]float64{\n", year)
 	writeRows(&b, m.columns, 3, 4, func(i, j int) float64 { return m.at(j, i) })
 	b.WriteString("}\n")
@@ -83,7 +84,8 @@ func writeDaylight(from string) error {
 		return err
 	}
 	var b bytes.Buffer
-	b.WriteString("// Daylight holds the CIE daylight components S0, S1, S2 at every 5 nm from 380 to\n// 780 nm [CIE15].\nvar Daylight = [81][3]float64{\n")
+	b.WriteString("// Daylight holds the CIE daylight components S0, S1, S2 at every 5 nm from 380 to\n// 780 nm [CIE15].\n" +
+		"var Daylight = [81][3]float64{\n")
 	writeRows(&b, m.rows, 3, 4, m.at)
 	b.WriteString("}\n")
 	return writeGo("daylight.go", "B_cieday.mat", b.Bytes())
@@ -95,8 +97,12 @@ func writeLocus(from string) error {
 		return err
 	}
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "// The nodes of Locus lie LocusStep mired apart from LocusFirst mired on.\nconst (\n\tLocusFirst = %d.0\n\tLocusStep = %d.0\n)\n\n", firstMired, stepMired)
-	b.WriteString("// Locus is the Planckian locus in the CIE 1960 plane: u, v and their first and\n// second derivatives by mired (u, v, u′, v′, u″, v″). Planck's law with\n// c2 = 1.4388e-2 m K, summed at every nanometre from 360 to 830 nm with the CIE\n// 1931 2° observer [CIE15].\n")
+	fmt.Fprintf(&b, "// The nodes of Locus lie LocusStep mired apart from LocusFirst mired on.\n"+
+		"const (\n\tLocusFirst = %d.0\n\tLocusStep = %d.0\n)\n\n", firstMired, stepMired)
+	b.WriteString("// Locus is the Planckian locus in the CIE 1960 plane: u, v and their first and\n" +
+		"// second derivatives by mired (u, v, u′, v′, u″, v″). Planck's law with\n" +
+		"// c2 = 1.4388e-2 m K, summed at every nanometre from 360 to 830 nm with the CIE\n" +
+		"// 1931 2° observer [CIE15].\n")
 	fmt.Fprintf(&b, "var Locus = [%d][6]float64{\n", nodeCount)
 	nodes := make([]locusNode, nodeCount)
 	for i := range nodes {
@@ -135,7 +141,9 @@ func writeGo(name, file string, body []byte) error {
 
 // everyLight are the files of the package that hold lights, and the name of the
 // matrix in each.
-var everyLight = []string{"CIEA", "CIEC", "D65", "apparatusrel", "flourescent", "houser", "incanCC", "phillybright", "xenonArc", "xenonFlash"}
+var everyLight = []string{
+	"CIEA", "CIEC", "D65", "apparatusrel", "flourescent", "houser", "incanCC", "phillybright", "xenonArc", "xenonFlash",
+}
 
 // writeEvery writes one light a line: its file and column, the first wavelength
 // and the step in nm, then the values.
@@ -182,7 +190,8 @@ func writeSpectra(from, folder string) error {
 	}
 	var b bytes.Buffer
 	fmt.Fprintf(&b, "# %s, spd_houser.mat and, for C, spd_CIEC.mat; made by colorimetry/tables/convert.go\n", sourcePackage)
-	b.WriteString("# Relative power, each but C scaled to a peak of 1; columns of the file counted from 1: 29 is D65, 32 to 42 are F1 to F11\nnm")
+	b.WriteString("# Relative power, each but C scaled to a peak of 1; " +
+		"columns of the file counted from 1: 29 is D65, 32 to 42 are F1 to F11\nnm")
 	for _, n := range names {
 		b.WriteString("," + n)
 	}

@@ -211,7 +211,8 @@ func TestAnInferredLightIsNoFamilyOfLamps(t *testing.T) {
 	s.Card(s.B, 5600, stage.Day5600, 4, 0, logbook.ID{})
 	body, _ := s.Book().Record(s.BodyB)
 	got, ok := cameras.ErrorByCards(s.Book(), body, cameras.ErrorQuery{Label: stage.Day5600, Now: s.Clock, Inferred: true})
-	if words := strings.Join(got.Caveats, "; "); !ok || len(got.Samples) != 2 || !strings.Contains(words, "inferred") || strings.Contains(words, "several families") {
+	if words := strings.Join(got.Caveats, "; "); !ok || len(got.Samples) != 2 || !strings.Contains(words, "inferred") ||
+		strings.Contains(words, "several families") {
 		t.Errorf("got %+v, want two cards, one of them inferred, and no word of several families", got)
 	}
 }
@@ -225,7 +226,8 @@ func TestACameraErrorOfAnotherFamilyIsUsedWithAWarning(t *testing.T) {
 	s.Shoot("5600", "5600")
 	s.Card(s.B, 3200, colorimetry.CCTDuv{CCT: 3200}, 10, 0, reading)
 	a := s.Match()
-	if a.CameraError == nil || a.CameraError.Confidence != "poor" || !strings.Contains(strings.Join(a.CameraError.Caveats, "; "), "another family") ||
+	if a.CameraError == nil || a.CameraError.Confidence != "poor" ||
+		!strings.Contains(strings.Join(a.CameraError.Caveats, "; "), "another family") ||
 		!strings.Contains(strings.Join(a.CameraError.Caveats, "; "), "far: 144 mired") || a.Basis != "from samples and a label" {
 		t.Errorf("got %+v, basis %q", a.CameraError, a.Basis)
 	}

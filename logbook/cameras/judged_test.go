@@ -15,7 +15,9 @@ import (
 func TestAWhiteFromACameraSettingGoesThroughTheLearntError(t *testing.T) {
 	s := stage.New(t)
 	from := func(at int) setup.White {
-		id := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300}`, stage.Ref(s.A)), "appliesFrom", fmt.Sprintf(`{"as":"time","at":%s}`, stage.Stamp(at)))
+		id := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp),
+			"from", fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":4300}`, stage.Ref(s.A)),
+			"appliesFrom", fmt.Sprintf(`{"as":"time","at":%s}`, stage.Stamp(at)))
 		v, _ := s.Book().Record(id)
 		return setup.WhiteOf(s.Book(), v)
 	}
@@ -52,7 +54,8 @@ func TestNowJudgesByCardsWhereDeviationsDo(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, c := range n.Cameras {
-			if c.Camera == s.B && (c.CameraError == nil || c.Last == nil || c.CameraError.Counts() != want || (c.Last.OffAimByCards != nil) != want) {
+			if c.Camera == s.B && (c.CameraError == nil || c.Last == nil ||
+				c.CameraError.Counts() != want || (c.Last.OffAimByCards != nil) != want) {
 				t.Errorf("cards %g mired apart: got %+v, %+v; want a verdict by cards: %v", apart, c.CameraError, c.Last, want)
 			}
 		}

@@ -36,7 +36,8 @@ func TestMatchCountsInWhatCardsTaught(t *testing.T) {
 	// B's 5600 is a white of 178.6 + 54 mired, 4300 K; its 6500 is one of 153.8 + 54, 4812 K.
 	s.Card(s.B, 5600, stage.Day5600, 54, 0, s.Reading)
 	a := s.Match()
-	if a.Basis != "from samples" || a.Matched || a.CameraError == nil || a.CameraError.Mired != 54 || a.ToError == nil || a.ToError.Mired != 0 {
+	if a.Basis != "from samples" || a.Matched || a.CameraError == nil || a.CameraError.Mired != 54 ||
+		a.ToError == nil || a.ToError.Mired != 0 {
 		t.Fatalf("got %+v, errors %+v and %+v", a, a.CameraError, a.ToError)
 	}
 	// The preset of 7000 K is one of 142.9 + 54 = 196.9: 18 too warm as a white, and the nearest.
@@ -60,7 +61,8 @@ func TestMatchedIsSaidOnlyAfterASecondCard(t *testing.T) {
 	s.Card(s.A, 5600, stage.Day5600, 0, 0, s.Reading)
 	s.Card(s.B, 4300, stage.Day5600, -50, 0, s.Reading)
 	first := s.Match()
-	if first.Matched || first.Cards == nil || !first.Cards.Within || first.Cards.Second || !strings.Contains(first.Words, "a second card is to confirm") {
+	if first.Matched || first.Cards == nil || !first.Cards.Within || first.Cards.Second ||
+		!strings.Contains(first.Words, "a second card is to confirm") {
 		t.Errorf("after one card: got %+v, %q", first.Cards, first.Words)
 	}
 	s.Minute(9)
@@ -83,7 +85,8 @@ func TestMatchedIsSaidOnlyAfterASecondCard(t *testing.T) {
 
 func TestMatchWithoutAReadingOfTheLight(t *testing.T) {
 	s := stage.New(t)
-	s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", stage.Ref(s.A))
+	s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`,
+		"cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", stage.Ref(s.A))
 	tungsten := colorimetry.CCTDuv{CCT: 3000, Duv: 0.002}
 	s.Minute(5)
 	s.Card(s.A, 3200, tungsten, 0, 0, logbook.ID{})

@@ -15,7 +15,9 @@ import (
 
 // typedRGB is the value of rgb for a picture of a light on a white, as codes of so many
 // bits, or as percent with three decimals where bits is 0.
-func typedRGB(s *stage.Stage, light, white colorimetry.CCTDuv, encoding, primaries string, gamma float64, bits int, codeRange string) string {
+func typedRGB(
+	s *stage.Stage, light, white colorimetry.CCTDuv, encoding, primaries string, gamma float64, bits int, codeRange string,
+) string {
 	s.T.Helper()
 	e, _, err := cameras.NamedEncoding(encoding, primaries, gamma)
 	if err != nil {
@@ -126,8 +128,10 @@ func TestPatchesOfAStillKeepTheFormOfASample(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := cameras.StillRGB{As: "codeValues", R: 120, G: 118, B: 110.5, Bits: 8, Range: "narrow", Encoding: "power", Gamma: 2.2, Primaries: "bt709"}
-	if got.Sample.RGB != want || got.Sample.AreaPixels != 256 || got.SpreadOfMean != (figure.RGB{R: 0.5, G: 0.5, B: 0.5}) || got.Noise.B < 0.4 || got.Noise.R != 0 {
+	want := cameras.StillRGB{As: "codeValues", R: 120, G: 118, B: 110.5, Bits: 8, Range: "narrow",
+		Encoding: "power", Gamma: 2.2, Primaries: "bt709"}
+	if got.Sample.RGB != want || got.Sample.AreaPixels != 256 || got.SpreadOfMean != (figure.RGB{R: 0.5, G: 0.5, B: 0.5}) ||
+		got.Noise.B < 0.4 || got.Noise.R != 0 {
 		t.Errorf("got %+v, want %+v", got, want)
 	}
 	// Half a code of 8 bits in narrow range is some mired: the kelvin is shown in tens.

@@ -105,7 +105,8 @@ func TestASampleShowsNoMoreDigitsThanItsSpread(t *testing.T) {
 func TestTheUncertaintyOfACardFollowsItsPixels(t *testing.T) {
 	s := stage.New(t)
 	of := func(spread string, pixels int, more ...string) float64 {
-		id := s.Card(s.B, 5600, stage.Day5600, 12, 0, s.Reading, append([]string{"spreadPercent", spread, "areaPixels", fmt.Sprint(pixels)}, more...)...)
+		id := s.Card(s.B, 5600, stage.Day5600, 12, 0, s.Reading,
+			append([]string{"spreadPercent", spread, "areaPixels", fmt.Sprint(pixels)}, more...)...)
 		got, err := cameras.ColorOfSample(s.Book(), id, s.Clock)
 		if err != nil || got.Uncertainty == nil {
 			t.Fatalf("got %+v, %v", got, err)

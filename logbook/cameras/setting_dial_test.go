@@ -78,7 +78,8 @@ func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
 		t.Helper()
 		s.Minute(1)
 		reading := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5600,"duv":`+duv+`}`)
-		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(reading)), "appliesFrom", `{"as":"time","at":"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"}`)
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(reading)),
+			"appliesFrom", `{"as":"time","at":"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"}`)
 		n, err := glance.Now(s.Book(), s.SetUp, s.Clock)
 		if err != nil || n.Cameras[1].Dial == nil || n.Cameras[1].Dial.Kelvin == nil {
 			t.Fatalf("got %+v (%v)", n.Cameras, err)
@@ -97,7 +98,8 @@ func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
 		t.Errorf("raised is %q, want it with %q", raised.Words, words)
 	}
 	var other, chosen float64
-	if _, err := fmt.Sscanf(words, "5600 K, which is nearer by its label, would leave %f steps and not %f", &other, &chosen); err != nil || other < chosen+0.4 {
+	const form = "5600 K, which is nearer by its label, would leave %f steps and not %f"
+	if _, err := fmt.Sscanf(words, form, &other, &chosen); err != nil || other < chosen+0.4 {
 		t.Errorf("got %q (%v), want 5600 K worse by half a step or more", words, err)
 	}
 }
@@ -137,7 +139,8 @@ func TestWhyIsSaidWhereItMatters(t *testing.T) {
 			t.Skip("on the edge: steps are rounded")
 		}
 		words := cameras.WhyNotNearest(body, aim, light, off, best)
-		if want := *best.Kelvin != nearest && worse > 0.5; (words != "") != want || want && !strings.HasPrefix(words, fmt.Sprintf("%g K", nearest)) {
+		if want := *best.Kelvin != nearest && worse > 0.5; (words != "") != want ||
+			want && !strings.HasPrefix(words, fmt.Sprintf("%g K", nearest)) {
 			t.Fatalf("%v K is advised, %v K is nearest by its label and leaves %.2f steps more: got %q", *best.Kelvin, nearest, worse, words)
 		}
 		return words != ""
@@ -146,7 +149,8 @@ func TestWhyIsSaidWhereItMatters(t *testing.T) {
 		t.Error("nothing was said")
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		aim := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(rapid.Float64Range(2700, 9000).Draw(t, "aim")), Duv: colorimetry.Duv(rapid.Float64Range(-0.006, 0.006).Draw(t, "Duv"))}
+		aim := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(rapid.Float64Range(2700, 9000).Draw(t, "aim")),
+			Duv: colorimetry.Duv(rapid.Float64Range(-0.006, 0.006).Draw(t, "Duv"))}
 		check(t, aim, colorimetry.Cast{Mired: colorimetry.Mired(rapid.Float64Range(-30, 30).Draw(t, "error"))})
 	})
 }

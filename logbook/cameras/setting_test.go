@@ -64,7 +64,9 @@ func TestALabelThatIsNoWhite(t *testing.T) {
 	s := stage.New(t)
 	b := s.Book()
 	body, _ := b.Record(s.BodyA)
-	for _, set := range []cameras.Setting{{Mode: "auto"}, {Mode: "autoHeld"}, {Mode: "kelvin"}, {Mode: "preset"}, {}, {Mode: "customFromCard"}, kelvinSetting("4310", "")} {
+	for _, set := range []cameras.Setting{
+		{Mode: "auto"}, {Mode: "autoHeld"}, {Mode: "kelvin"}, {Mode: "preset"}, {}, {Mode: "customFromCard"}, kelvinSetting("4310", ""),
+	} {
 		if white, _, err := set.LabelWhite(b, body); err == nil {
 			t.Errorf("%s: got %v, want an error", set.InWords(body), white)
 		}
@@ -138,7 +140,8 @@ func TestTheBodyOfACameraAtATime(t *testing.T) {
 func TestACustomWhiteOfNoCardHasNoLabel(t *testing.T) {
 	s := stage.New(t)
 	body, _ := s.Book().Record(s.BodyB)
-	if _, _, err := (cameras.Setting{Mode: "customFromCard"}).LabelWhite(s.Book(), body); !errors.Is(err, figure.ErrUnknown) || !strings.Contains(err.Error(), "which card") {
+	_, _, err := cameras.Setting{Mode: "customFromCard"}.LabelWhite(s.Book(), body)
+	if !errors.Is(err, figure.ErrUnknown) || !strings.Contains(err.Error(), "which card") {
 		t.Errorf("got %v, want that the card is not said", err)
 	}
 }

@@ -50,7 +50,8 @@ func (d *diary) write(kind logbook.Kind, name, fields string) {
 	}
 	d.n++
 	d.at += 60_000
-	e := &logbook.Edit{Production: d.book.Production(), Kind: kind, Record: diaryID(name), Dot: logbook.Dot{Line: logbook.Line{1}, N: d.n}, At: d.at, By: "DIT"}
+	e := &logbook.Edit{Production: d.book.Production(), Kind: kind, Record: diaryID(name), Dot: logbook.Dot{Line: logbook.Line{1}, N: d.n},
+		At: d.at, By: "DIT"}
 	view, known := d.book.RecordOf(kind, e.Record)
 	for field, value := range v.Members() {
 		c := logbook.Change{Field: field, Value: value}
@@ -147,7 +148,8 @@ func TestAClipWhoseSetUpIsNotInTheLogComesLast(t *testing.T) {
 	if len(rows) != 2 {
 		t.Fatalf("got %d rows, want 2", len(rows))
 	}
-	if r := rows[1]; r.Find.ClipName != "X9" || r.Set.Kelvin != "3200" || !strings.Contains(strings.Join(r.Off.Missing, "; "), "not in the log") {
+	if r := rows[1]; r.Find.ClipName != "X9" || r.Set.Kelvin != "3200" ||
+		!strings.Contains(strings.Join(r.Off.Missing, "; "), "not in the log") {
 		t.Errorf("got %+v, missing %q; want X9 at 3200 K and that its set-up is not in the log", r.Find, r.Off.Missing)
 	}
 	var out bytes.Buffer
@@ -177,14 +179,16 @@ func TestAConflictInWhatARowRestsOnIsShown(t *testing.T) {
 	d.write(kinds.Light, "l1", `{"setUp": "#up1", "name": "lamp", "role": "key"}`)
 	d.clip("c1", `, "whiteMode": "kelvin", "kelvin": 5600`)
 	for i, dial := range []string{"5600", "3200"} { // by two who had not seen each other
-		e := &logbook.Edit{Production: d.book.Production(), Kind: kinds.Light, Record: diaryID("l1"), Dot: logbook.Dot{Line: logbook.Line{9, byte(i)}, N: 1}, At: d.at + logbook.Millis(i), By: "gaffer",
+		e := &logbook.Edit{Production: d.book.Production(), Kind: kinds.Light, Record: diaryID("l1"),
+			Dot: logbook.Dot{Line: logbook.Line{9, byte(i)}, N: 1}, At: d.at + logbook.Millis(i), By: "gaffer",
 			Set: []logbook.Change{{Field: "rigged/dialKelvin", Value: logbook.Value(dial)}}}
 		if err := d.book.Apply(e); err != nil {
 			t.Fatal(err)
 		}
 	}
 	got := d.only().Off.Conflicts
-	if len(got) != 1 || got[0].On != "light lamp" || got[0].Field != "rigged/dialKelvin" || strings.Join(got[0].Values, ", ") != "3200 (gaffer), 5600 (gaffer)" {
+	if len(got) != 1 || got[0].On != "light lamp" || got[0].Field != "rigged/dialKelvin" ||
+		strings.Join(got[0].Values, ", ") != "3200 (gaffer), 5600 (gaffer)" {
 		t.Errorf("got %+v, want the lamp's dial with both values, the shown one first", got)
 	}
 }

@@ -90,17 +90,20 @@ func TestTheSchemaNamesExactlyTheMembersOfTheTypes(t *testing.T) {
 	head := schema.Properties
 	delete(head, "rows")
 	delete(head, "count")
+	of := func(name string) map[string]object { return schema.Defs[name].Properties }
 	for name, pair := range map[string]struct {
 		schema map[string]object
 		typ    any
 	}{
-		"document": {head, Head{}}, "production": {head["production"].Properties, Production{}}, "log": {head["log"].Properties, LogState{}}, "scope": {head["scope"].Properties, ScopeHead{}},
-		"row": {schema.Defs["row"].Properties, Row{}}, "find": {schema.Defs["find"].Properties, Find{}}, "take": {schema.Defs["take"].Properties, Take{}}, "timecode": {schema.Defs["timecode"].Properties, Timecode{}},
-		"set": {schema.Defs["set"].Properties, Set{}}, "meant": {schema.Defs["meant"].Properties, Meant{}}, "there": {schema.Defs["there"].Properties, There{}}, "light": {schema.Defs["light"].Properties, Light{}},
-		"gives": {schema.Defs["gives"].Properties, Gives{}}, "off": {schema.Defs["off"].Properties, Off{}}, "finding": {schema.Defs["finding"].Properties, Finding{}},
-		"conflict": {schema.Defs["conflict"].Properties, Conflict{}}, "note": {schema.Defs["note"].Properties, Note{}},
-		"chromaticity": {schema.Defs["chromaticity"].Properties, figure.Chromaticity{}}, "difference": {schema.Defs["difference"].Properties, figure.Difference{}},
-		"intendedCast": {schema.Defs["intendedCast"].Properties, figure.IntendedCast{}}, "limits": {schema.Defs["limits"].Properties, figure.Limits{}}, "size": {schema.Defs["size"].Properties, figure.Size{}},
+		"document": {head, Head{}}, "production": {head["production"].Properties, Production{}},
+		"log": {head["log"].Properties, LogState{}}, "scope": {head["scope"].Properties, ScopeHead{}},
+		"row": {of("row"), Row{}}, "find": {of("find"), Find{}}, "take": {of("take"), Take{}}, "timecode": {of("timecode"), Timecode{}},
+		"set": {of("set"), Set{}}, "meant": {of("meant"), Meant{}}, "there": {of("there"), There{}}, "light": {of("light"), Light{}},
+		"gives": {of("gives"), Gives{}}, "off": {of("off"), Off{}}, "finding": {of("finding"), Finding{}},
+		"conflict": {of("conflict"), Conflict{}}, "note": {of("note"), Note{}},
+		"chromaticity": {of("chromaticity"), figure.Chromaticity{}}, "difference": {of("difference"), figure.Difference{}},
+		"intendedCast": {of("intendedCast"), figure.IntendedCast{}}, "limits": {of("limits"), figure.Limits{}},
+		"size": {of("size"), figure.Size{}},
 	} {
 		var got, want []string
 		for member := range pair.schema {

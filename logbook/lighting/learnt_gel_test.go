@@ -69,7 +69,8 @@ func TestAGelIsLearntFromReadingsWithoutAndWith(t *testing.T) {
 		t.Fatalf("got %+v (%v), want one family", got, err)
 	}
 	f := got.Families[0]
-	if f.LampFamily != "incandescent" || f.Learnt.Count != 1 || len(f.Learnt.Readings) != 2 || got.Printed == nil || got.Printed.From != "nominal" {
+	if f.LampFamily != "incandescent" || f.Learnt.Count != 1 || len(f.Learnt.Readings) != 2 ||
+		got.Printed == nil || got.Printed.From != "nominal" {
 		t.Errorf("got %+v, printed %+v", f, got.Printed)
 	}
 	stage.Near(t, "shift", f.Learnt.Mired, -116, 0)

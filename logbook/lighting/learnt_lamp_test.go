@@ -24,9 +24,11 @@ func TestALampsDialErrorIsLearntFromItsReadings(t *testing.T) {
 	s.Read(light, stage.CctDuv(4500, 0), "throughGel", stage.Ref(gel))
 	// Another set-up, the same lamp: learnt by the lamp, not by the light.
 	other := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`)
-	again := s.Add(kinds.Light, "setUp", stage.Ref(other), "name", `"tile"`, "role", `"key"`, "lamp", stage.Ref(lamp), "rigged/dialKelvin", "3200", "rigged/on", "true")
+	again := s.Add(kinds.Light, "setUp", stage.Ref(other), "name", `"tile"`, "role", `"key"`,
+		"lamp", stage.Ref(lamp), "rigged/dialKelvin", "3200", "rigged/on", "true")
 	s.Minute(20)
-	s.Add(kinds.Reading, "setUp", stage.Ref(other), "measured", stage.CctDuv(1e6/(1e6/3200+14), 0.002), "takenAt", stage.Stamp(20), "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(again)))
+	s.Add(kinds.Reading, "setUp", stage.Ref(other), "measured", stage.CctDuv(1e6/(1e6/3200+14), 0.002),
+		"takenAt", stage.Stamp(20), "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(again)))
 	got, err := lighting.LearntOfLamp(s.Book(), lamp, stage.Minute(50))
 	if err != nil {
 		t.Fatal(err)
@@ -72,9 +74,11 @@ func TestPlanTakesALampAsOtherSetUpsShowedIt(t *testing.T) {
 	s.Read(light, stage.CctDuv(1e6/(250+10), 0))
 	other := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`)
 	for i, dial := range []float64{3200, 5600} {
-		l := s.Add(kinds.Light, "setUp", stage.Ref(other), "name", fmt.Sprintf(`"tile %d"`, i), "role", `"key"`, "lamp", stage.Ref(lamp), "rigged/dialKelvin", fmt.Sprint(dial), "rigged/on", "true")
+		l := s.Add(kinds.Light, "setUp", stage.Ref(other), "name", fmt.Sprintf(`"tile %d"`, i), "role", `"key"`,
+			"lamp", stage.Ref(lamp), "rigged/dialKelvin", fmt.Sprint(dial), "rigged/on", "true")
 		// The light does 0.9 mired for each on the dial.
-		s.Add(kinds.Reading, "setUp", stage.Ref(other), "measured", stage.CctDuv(1e6/(260+0.9*(1e6/dial-250)), 0), "takenAt", stage.Stamp(3), "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(l)))
+		s.Add(kinds.Reading, "setUp", stage.Ref(other), "measured", stage.CctDuv(1e6/(260+0.9*(1e6/dial-250)), 0),
+			"takenAt", stage.Stamp(3), "of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(l)))
 	}
 	_, lights := stage.PlanOf(t, s)
 	l := lights["tile"]

@@ -85,7 +85,11 @@ func TestAnotherReadingAsReferenceIsNamedByItsLight(t *testing.T) {
 		of, against logbook.ID
 		words       string
 		same        bool
-	}{{one, one, "the reading of panel left", true}, {one, other, "the reading of window", false}, {other, one, "the reading of panel left", false}} {
+	}{
+		{one, one, "the reading of panel left", true},
+		{one, other, "the reading of window", false},
+		{other, one, "the reading of panel left", false},
+	} {
 		got, err := lighting.ColorOfReading(s.Book(), c.of, lighting.SpectralReference{Name: "reading", Reading: c.against})
 		if err != nil || len(got.Similarity) != 1 {
 			t.Fatalf("got %+v, %v", got.Similarity, err)

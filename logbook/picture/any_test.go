@@ -47,7 +47,10 @@ func anyPlane(t *rapid.T) glance.SetUpPlane {
 		p.Points = append(p.Points, light(i+1, names.Draw(t, "light"), anyColor(t, fmt.Sprint(i+1)), anyVerdict(t, "within")))
 	}
 	for i := range rapid.IntRange(0, 4).Draw(t, "cameras") {
-		p.Points = append(p.Points, glance.PlanePoint{Mark: "camera", Key: string(rune('A' + i)), Record: recordID(100 + i), Name: "camera", Color: anyColor(t, "camera"), Within: anyVerdict(t, "within"), Words: names.Draw(t, "words")})
+		p.Points = append(p.Points, glance.PlanePoint{
+			Mark: "camera", Key: string(rune('A' + i)), Record: recordID(100 + i), Name: "camera",
+			Color: anyColor(t, "camera"), Within: anyVerdict(t, "within"), Words: names.Draw(t, "words"),
+		})
 	}
 	if rapid.Bool().Draw(t, "unplaced") {
 		p.Unplaced = append(p.Unplaced, glance.Unplaced{Name: names.Draw(t, "unplaced"), Problem: names.Draw(t, "problem")})
@@ -84,7 +87,8 @@ func TestAnyPlaneIsDrawn(t *testing.T) {
 				t.Errorf("%s %q is not in the picture", at.Mark, at.Key)
 				continue
 			}
-			mustHold(t, e, map[string]*float64{"data-u": &at.Color.UPrime, "data-v": &at.Color.VPrime, "data-mired": at.Color.Mired, "data-duv": at.Color.Duv, "data-cct-kelvin": at.Color.CCTKelvin})
+			mustHold(t, e, map[string]*float64{"data-u": &at.Color.UPrime, "data-v": &at.Color.VPrime, "data-mired": at.Color.Mired,
+				"data-duv": at.Color.Duv, "data-cct-kelvin": at.Color.CCTKelvin})
 		}
 		if len(drawn) != len(plane.Points) {
 			t.Errorf("%d things are drawn, the answer has %d", len(drawn), len(plane.Points))
@@ -100,7 +104,8 @@ func anyDrift(t *rapid.T) setup.SetUpDrift {
 	d := setup.SetUpDrift{Name: names.Draw(t, "name"), At: noon, Words: "some"}
 	n := 0
 	for i := range rapid.IntRange(0, 12).Draw(t, "lights") {
-		l := setup.LightDrift{Light: recordID(i + 1), Key: fmt.Sprint(i + 1), Name: names.Draw(t, "light"), Role: "key", Intent: "match", Words: names.Draw(t, "words")}
+		l := setup.LightDrift{Light: recordID(i + 1), Key: fmt.Sprint(i + 1), Name: names.Draw(t, "light"), Role: "key", Intent: "match",
+			Words: names.Draw(t, "words")}
 		if rapid.Bool().Draw(t, "limits") {
 			l.Limits = &figure.Limits{Role: "key", Mired: rapid.Float64Range(0, 50).Draw(t, "limit"), DuvGreen: 0.003, DuvMagenta: 0.002, Steps: 5}
 		}
@@ -140,11 +145,13 @@ func anyDrift(t *rapid.T) setup.SetUpDrift {
 
 // anyTrend is a line through three equal spans of time, the last of them foreseen.
 func anyTrend(t *rapid.T, unit time.Duration) *setup.Drift {
-	from, every := noon.Add(time.Duration(rapid.IntRange(0, 60).Draw(t, "since"))*unit), time.Duration(rapid.IntRange(1, 60).Draw(t, "span"))*unit
+	from, every := noon.Add(time.Duration(rapid.IntRange(0, 60).Draw(t, "since"))*unit),
+		time.Duration(rapid.IntRange(1, 60).Draw(t, "span"))*unit
 	out := &setup.Drift{Words: "some"}
 	mired, duv := rapid.Float64Range(20, 600).Draw(t, "mired"), rapid.Float64Range(-0.03, 0.03).Draw(t, "duv")
 	for i := range rapid.IntRange(2, 3).Draw(t, "points") {
-		out.Line = append(out.Line, setup.LinePoint{At: from.Add(time.Duration(i) * every), Mired: mired * (1 + 0.1*float64(i)), Duv: duv * float64(i)})
+		out.Line = append(out.Line, setup.LinePoint{At: from.Add(time.Duration(i) * every), Mired: mired * (1 + 0.1*float64(i)),
+			Duv: duv * float64(i)})
 	}
 	if len(out.Line) == 3 && rapid.Bool().Draw(t, "leaves") {
 		out.LeavesAt = pointer(out.Line[1].At.Add(every / 2))
@@ -347,7 +354,8 @@ func TestLabelsOfACrowdCoverNothing(t *testing.T) {
 			return shown(1e6/mired, rapid.Float64Range(-0.004, 0.006).Draw(t, label+" Duv"))
 		}
 		white := near("white")
-		plane := glance.SetUpPlane{Name: "1", Words: "some", StepUV: 0.0011, Points: []glance.PlanePoint{{Mark: "white", Key: "white", Name: "white", Color: white}}}
+		plane := glance.SetUpPlane{Name: "1", Words: "some", StepUV: 0.0011,
+			Points: []glance.PlanePoint{{Mark: "white", Key: "white", Name: "white", Color: white}}}
 		for i, steps := range []float64{4, 5, 7}[:rapid.IntRange(0, 3).Draw(t, "rings")] {
 			r := circle("white", white, steps)
 			r.Roles = []string{[]string{"camera", "key", "background"}[i]}
@@ -357,7 +365,8 @@ func TestLabelsOfACrowdCoverNothing(t *testing.T) {
 			plane.Points = append(plane.Points, light(i+1, "lamp on a stand", near("light"), anyVerdict(t, "within")))
 		}
 		for i := range rapid.IntRange(0, 3).Draw(t, "cameras") {
-			plane.Points = append(plane.Points, glance.PlanePoint{Mark: "camera", Key: string(rune('A' + i)), Name: "camera", Color: near("camera"), Within: anyVerdict(t, "within")})
+			plane.Points = append(plane.Points, glance.PlanePoint{Mark: "camera", Key: string(rune('A' + i)), Name: "camera",
+				Color: near("camera"), Within: anyVerdict(t, "within")})
 		}
 		var labels, marks []box
 		texts, dashes := "", map[string]bool{}

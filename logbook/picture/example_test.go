@@ -25,7 +25,8 @@ func shown(kelvin, duv float64) figure.Shown {
 		panic(err)
 	}
 	uv := xy.UVPrime()
-	return figure.Shown{UPrime: math.Round(uv.U*1e4) / 1e4, VPrime: math.Round(uv.V*1e4) / 1e4, CCTKelvin: &kelvin, Mired: pointer(math.Round(1e6 / kelvin)), Duv: &duv,
+	return figure.Shown{UPrime: math.Round(uv.U*1e4) / 1e4, VPrime: math.Round(uv.V*1e4) / 1e4, CCTKelvin: &kelvin,
+		Mired: pointer(math.Round(1e6 / kelvin)), Duv: &duv,
 		FloorMired: pointer(3.0), FloorDuv: pointer(0.001), Words: fmt.Sprintf("%.0f K, Duv %+.4f", kelvin, duv)}
 }
 
@@ -34,7 +35,8 @@ func coloured(u, v float64) figure.Shown {
 }
 
 func light(n int, name string, c figure.Shown, within *bool) glance.PlanePoint {
-	return glance.PlanePoint{Mark: "light", Key: fmt.Sprint(n), Record: recordID(n), Name: name, Role: "fill", Intent: "match", Color: c, Within: within, Words: c.Words}
+	return glance.PlanePoint{Mark: "light", Key: fmt.Sprint(n), Record: recordID(n), Name: name, Role: "fill", Intent: "match",
+		Color: c, Within: within, Words: c.Words}
 }
 
 // circle stands for a ring.
@@ -51,7 +53,8 @@ func circle(about string, c figure.Shown, steps float64) glance.PlaneRing {
 func jetty() glance.SetUpPlane {
 	white, aim := shown(5600, 0.0012), shown(3870, 0.0012)
 	yes, no := pointer(true), pointer(false)
-	return glance.SetUpPlane{Name: "31 A", Words: "white 5600 K, Duv +0.0012; lights measured: 4; outside their limits: lights 1, cameras 1", StepUV: 0.0011,
+	return glance.SetUpPlane{Name: "31 A", StepUV: 0.0011,
+		Words: "white 5600 K, Duv +0.0012; lights measured: 4; outside their limits: lights 1, cameras 1",
 		Points: []glance.PlanePoint{
 			{Mark: "white", Key: "white", Record: recordID(90), Name: "white", Color: white, Words: "5600 K, Duv +0.0012, moon, measured"},
 			light(1, "moon", white, yes), light(2, "bulb in the hut", shown(2510, -0.0004), nil),
@@ -72,30 +75,38 @@ var noon = time.Date(2031, 3, 4, 12, 0, 0, 0, time.UTC)
 func afternoon() setup.SetUpDrift {
 	first, second := shown(5600, 0.003), shown(6100, 0.0035)
 	at := noon.Add(70 * time.Minute)
-	d := setup.SetUpDrift{Name: "12 A", At: noon.Add(3 * time.Hour), TimeZone: "Europe/Berlin", Words: "lights: 2, readings: 8, whites: 2, takes: 9",
+	d := setup.SetUpDrift{Name: "12 A", At: noon.Add(3 * time.Hour), TimeZone: "Europe/Berlin",
+		Words: "lights: 2, readings: 8, whites: 2, takes: 9",
 		Whites: []setup.WhiteStep{
 			{White: recordID(80), Until: &at, Color: &first, Words: "5600 K, Duv +0.0030, window, measured"},
 			{White: recordID(81), From: &at, Color: &second, Words: "6100 K, Duv +0.0035, window, measured"},
 		}}
-	window := setup.LightDrift{Light: recordID(1), Key: "1", Name: "window", Role: "key", Intent: "match", Words: "13 mired cooler, Duv 0.0004 greener in 60 min, 6 readings",
+	window := setup.LightDrift{Light: recordID(1), Key: "1", Name: "window", Role: "key", Intent: "match",
+		Words:  "13 mired cooler, Duv 0.0004 greener in 60 min, 6 readings",
 		Limits: &figure.Limits{Role: "key", Mired: 10, DuvGreen: 0.003, DuvMagenta: 0.003, Steps: 5}}
 	for i, k := range []float64{5600, 5640, 5720, 5800, 5930, 6040} {
 		c := shown(k, 0.003+0.0001*float64(i))
-		window.Readings = append(window.Readings, setup.DriftReading{Reading: recordID(10 + i), TakenAt: noon.Add(time.Duration(12*i) * time.Minute), Sky: "sun", Color: &c,
+		window.Readings = append(window.Readings, setup.DriftReading{Reading: recordID(10 + i),
+			TakenAt: noon.Add(time.Duration(12*i) * time.Minute), Sky: "sun", Color: &c,
 			IlluminanceLux: pointer(640 - 35*float64(i)), StepsOff: pointer(float64(i))})
 	}
 	leaves := noon.Add(115 * time.Minute)
 	window.Trend = &setup.Drift{Words: window.Words, LeavesAt: &leaves, Line: []setup.LinePoint{
-		{At: window.Readings[0].TakenAt, Mired: 179, Duv: 0.003}, {At: window.Readings[5].TakenAt, Mired: 166, Duv: 0.0035}, {At: noon.Add(2 * time.Hour), Mired: 153, Duv: 0.004}}}
-	sign := setup.LightDrift{Light: recordID(2), Key: "2", Name: "neon sign", Role: "practical", Intent: "holdOwnColor", Words: "too few readings for a drift: 2 of 4",
-		OwnColor: pointer(coloured(0.4507, 0.5228)), Limits: &figure.Limits{Role: "practical", Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7}}
+		{At: window.Readings[0].TakenAt, Mired: 179, Duv: 0.003}, {At: window.Readings[5].TakenAt, Mired: 166, Duv: 0.0035},
+		{At: noon.Add(2 * time.Hour), Mired: 153, Duv: 0.004}}}
+	sign := setup.LightDrift{Light: recordID(2), Key: "2", Name: "neon sign", Role: "practical", Intent: "holdOwnColor",
+		Words:    "too few readings for a drift: 2 of 4",
+		OwnColor: pointer(coloured(0.4507, 0.5228)),
+		Limits:   &figure.Limits{Role: "practical", Mired: 15, DuvGreen: 0.005, DuvMagenta: 0.005, Steps: 7}}
 	for i, steps := range []float64{0, 3.2} {
-		sign.Readings = append(sign.Readings, setup.DriftReading{Reading: recordID(20 + i), TakenAt: noon.Add(time.Duration(50*i) * time.Minute), Color: pointer(coloured(0.4507, 0.5228)), StepsOff: &steps})
+		sign.Readings = append(sign.Readings, setup.DriftReading{Reading: recordID(20 + i),
+			TakenAt: noon.Add(time.Duration(50*i) * time.Minute), Color: pointer(coloured(0.4507, 0.5228)), StepsOff: &steps})
 	}
 	sign.Readings[1].Changed = []string{"level from 40 to 25"}
 	d.Lights = []setup.LightDrift{window, sign}
 	for i, m := range []int{15, 22, 26, 31, 44, 58, 71, 73, 88} {
-		d.Takes = append(d.Takes, setup.TakeMark{Take: recordID(40 + i), Name: fmt.Sprintf("take %d", i+1), Key: fmt.Sprint(i + 1), At: noon.Add(time.Duration(m) * time.Minute)})
+		d.Takes = append(d.Takes, setup.TakeMark{Take: recordID(40 + i), Name: fmt.Sprintf("take %d", i+1), Key: fmt.Sprint(i + 1),
+			At: noon.Add(time.Duration(m) * time.Minute)})
 	}
 	return d
 }
@@ -112,13 +123,17 @@ func screens() glance.SetUpSwatches {
 	add := func(n int, name string, c figure.Shown, swatches ...figure.Swatch) {
 		l := glance.SwatchLight{Light: recordID(n), Key: fmt.Sprint(n), Name: name, Role: "practical", Color: &c}
 		for i := range swatches {
-			l.Pictures = append(l.Pictures, glance.SwatchCell{Key: s.Whites[i].Key, Swatch: &swatches[i], Cast: &figure.Difference{Words: "80 mired cooler"}})
+			l.Pictures = append(l.Pictures, glance.SwatchCell{Key: s.Whites[i].Key, Swatch: &swatches[i],
+				Cast: &figure.Difference{Words: "80 mired cooler"}})
 		}
 		s.Lights = append(s.Lights, l)
 	}
-	add(1, "moon", shown(5600, 0.0012), figure.Swatch{R: 142, G: 172, B: 214}, figure.Swatch{R: 142, G: 172, B: 213}, figure.Swatch{R: 145, G: 172, B: 209})
-	add(2, "bulb in the hut", shown(2510, -0.0004), figure.Swatch{R: 211, G: 160, B: 112}, figure.Swatch{R: 210, G: 160, B: 111}, figure.Swatch{R: 212, G: 159, B: 108})
-	add(3, "red beacon", coloured(0.4507, 0.5228), figure.Swatch{R: 255, G: 134, B: 133, Clipped: true}, figure.Swatch{R: 255, G: 134, B: 133, Clipped: true})
+	add(1, "moon", shown(5600, 0.0012),
+		figure.Swatch{R: 142, G: 172, B: 214}, figure.Swatch{R: 142, G: 172, B: 213}, figure.Swatch{R: 145, G: 172, B: 209})
+	add(2, "bulb in the hut", shown(2510, -0.0004),
+		figure.Swatch{R: 211, G: 160, B: 112}, figure.Swatch{R: 210, G: 160, B: 111}, figure.Swatch{R: 212, G: 159, B: 108})
+	add(3, "red beacon", coloured(0.4507, 0.5228),
+		figure.Swatch{R: 255, G: 134, B: 133, Clipped: true}, figure.Swatch{R: 255, G: 134, B: 133, Clipped: true})
 	s.Lights[2].Pictures = append(s.Lights[2].Pictures, glance.SwatchCell{Key: "B", Problem: "the light is too saturated for this white"})
 	s.Lights = append(s.Lights, glance.SwatchLight{Light: recordID(4), Key: "4", Name: "lamp on the mast", Problem: "it was not measured"})
 	return s

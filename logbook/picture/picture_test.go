@@ -76,7 +76,10 @@ func parse(t rapid.TB, svg []byte) (all []element) {
 }
 
 // names of elements that a picture may have; all others could run or load something.
-var harmless = map[string]bool{"svg": true, "title": true, "desc": true, "style": true, "rect": true, "g": true, "line": true, "polyline": true, "path": true, "circle": true, "text": true}
+var harmless = map[string]bool{
+	"svg": true, "title": true, "desc": true, "style": true, "g": true,
+	"rect": true, "line": true, "polyline": true, "path": true, "circle": true, "text": true,
+}
 
 func (e element) number(t rapid.TB, name string) float64 {
 	t.Helper()
@@ -98,7 +101,8 @@ func (e element) extent(t rapid.TB) (b box, ok bool) {
 		x, y := e.number(t, "x"), e.number(t, "y")
 		return box{x, y, x + e.number(t, "width"), y + e.number(t, "height")}, true
 	case "line":
-		return box{min(e.number(t, "x1"), e.number(t, "x2")), min(e.number(t, "y1"), e.number(t, "y2")), max(e.number(t, "x1"), e.number(t, "x2")), max(e.number(t, "y1"), e.number(t, "y2"))}, true
+		return box{min(e.number(t, "x1"), e.number(t, "x2")), min(e.number(t, "y1"), e.number(t, "y2")),
+			max(e.number(t, "x1"), e.number(t, "x2")), max(e.number(t, "y1"), e.number(t, "y2"))}, true
 	case "circle":
 		return around(spot{e.number(t, "cx"), e.number(t, "cy")}, e.number(t, "r")), true
 	case "text":
@@ -135,7 +139,8 @@ func (e element) outline(t rapid.TB) box {
 func mustBePicture(t rapid.TB, svg []byte) []element {
 	t.Helper()
 	all := parse(t, svg)
-	if len(all) < 3 || all[0].name != "svg" || all[1].name != "title" || all[2].name != "desc" || strings.TrimSpace(all[1].text) == "" || strings.TrimSpace(all[2].text) == "" {
+	if len(all) < 3 || all[0].name != "svg" || all[1].name != "title" || all[2].name != "desc" ||
+		strings.TrimSpace(all[1].text) == "" || strings.TrimSpace(all[2].text) == "" {
 		t.Fatalf("no svg with title and desc: %.300s", svg)
 	}
 	page := box{0, 0, Width, all[0].number(t, "height")}
@@ -147,7 +152,8 @@ func mustBePicture(t rapid.TB, svg []byte) []element {
 			t.Errorf("an element <%s>", e.name)
 		}
 		for name, value := range e.at {
-			if strings.HasPrefix(name, "on") || name == "href" || name == "style" || strings.Contains(value, "NaN") || strings.Contains(value, "Inf") && !strings.HasPrefix(name, "data-") {
+			if strings.HasPrefix(name, "on") || name == "href" || name == "style" ||
+				strings.Contains(value, "NaN") || strings.Contains(value, "Inf") && !strings.HasPrefix(name, "data-") {
 				t.Errorf("<%s %s=%q>", e.name, name, value)
 			}
 		}

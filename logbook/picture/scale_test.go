@@ -58,7 +58,8 @@ func TestTimesAreFullHoursOfTheZone(t *testing.T) {
 }
 
 func TestTextIsBrokenAndCut(t *testing.T) {
-	for _, text := range []string{"", "word", "many words that need more than a line", strings.Repeat("W", 90), "a " + strings.Repeat("灯", 60) + " b"} {
+	for _, text := range []string{"", "word", "many words that need more than a line", strings.Repeat("W", 90),
+		"a " + strings.Repeat("灯", 60) + " b"} {
 		lines := wrapped(text, 100, 12)
 		for _, line := range lines {
 			if w := width(line, 12); w > 100 {
