@@ -43,7 +43,7 @@ func FuzzStill(f *testing.F) {
 		if asked.Encoding == "power" {
 			asked.Gamma = 2.4
 		}
-		told, err := TellStill(file, asked)
+		told, err := MeasureStill(file, asked)
 		if err != nil {
 			if p := problemOf(err); p.Status >= 500 || p.Detail == "" {
 				t.Errorf("%+v fails with %d %q (%v), want less than 500 with a detail", asked, p.Status, p.Detail, err)

@@ -57,7 +57,7 @@ func (s *service) ReadStill(c echo.Context, production openapi.ProductionParamet
 		return err
 	}
 	defer leave()
-	told, err := TellStill(body, askedOf(params))
+	told, err := MeasureStill(body, askedOf(params))
 	if err != nil {
 		return err
 	}
@@ -93,10 +93,10 @@ func askedOf(p openapi.ReadStillParams) cameras.StillQuery {
 	return a
 }
 
-// TellStill says what a patch of a still says: it looks at the file, holds the rectangle
+// MeasureStill says what a patch of a still says: it looks at the file, holds the rectangle
 // against it, and averages. Bits are the file's own. Errors name the field, or wrap those of
 // colorimetry about patches.
-func TellStill(body []byte, asked cameras.StillQuery) (cameras.StillReading, error) {
+func MeasureStill(body []byte, asked cameras.StillQuery) (cameras.StillReading, error) {
 	if (asked.Encoding == "power") != (asked.Gamma != 0) {
 		return cameras.StillReading{}, wrong("gamma", fmt.Sprint(asked.Gamma), "a number from 1 to 3 beside the encoding power, and none beside others")
 	}

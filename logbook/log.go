@@ -240,7 +240,7 @@ func (l *Log) merge(edits []*Edit) (reasons []error) {
 	news := false
 	defer func() {
 		if news {
-			l.changed.Tell()
+			l.changed.Wake()
 		}
 	}()
 	l.mu.Lock()

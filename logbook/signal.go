@@ -20,8 +20,8 @@ func (s *Signal) Next() <-chan struct{} {
 	return s.next
 }
 
-// Tell wakes all who wait.
-func (s *Signal) Tell() {
+// Wake wakes all who wait.
+func (s *Signal) Wake() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.next != nil {

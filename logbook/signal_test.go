@@ -68,7 +68,7 @@ func TestNoChangeIsMissedBetweenLookingAndWaiting(t *testing.T) {
 			mu.Lock()
 			n++
 			mu.Unlock()
-			s.Tell()
+			s.Wake()
 		}
 	}()
 	for {

@@ -162,6 +162,6 @@ func (a *Auth) store(d Device) error {
 	a.mu.Lock()
 	a.devices[d.ID] = d
 	a.mu.Unlock()
-	a.changed.Tell()
+	a.changed.Wake()
 	return nil
 }

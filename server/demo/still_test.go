@@ -75,7 +75,7 @@ func TestTheSampleIsWhatTheStillSays(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	read, err := api.TellStill(still, cameras.StillQuery{Encoding: "bt1886", Primaries: "bt709", Range: "full",
+	read, err := api.MeasureStill(still, cameras.StillQuery{Encoding: "bt1886", Primaries: "bt709", Range: "full",
 		X: cardAt.Min.X, Y: cardAt.Min.Y, Width: cardAt.Dx(), Height: cardAt.Dy()})
 	if err != nil {
 		t.Fatal(err)
