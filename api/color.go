@@ -13,7 +13,7 @@ import (
 	"evenwhite/openapi"
 )
 
-// ReadSpectrum tells what a file with a spectrum says, and stores nothing.
+// ReadSpectrum answers what a file with a spectrum says, and stores nothing.
 func (s *service) ReadSpectrum(c echo.Context, production openapi.ProductionParameter) error {
 	if _, err := s.log(production); err != nil {
 		return err
@@ -22,14 +22,14 @@ func (s *service) ReadSpectrum(c echo.Context, production openapi.ProductionPara
 	if err != nil {
 		return wrong("body", string(bodyOf(c)), err.Error())
 	}
-	told, err := lighting.ReadSpectrum(spectrum, string(format))
+	reading, err := lighting.ReadSpectrum(spectrum, string(format))
 	if err != nil {
 		return err
 	}
-	return answer(c, http.StatusOK, told)
+	return answer(c, http.StatusOK, reading)
 }
 
-// GetReadingColor tells what a reading says.
+// GetReadingColor answers what a reading says.
 func (s *service) GetReadingColor(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter, params openapi.GetReadingColorParams) error {
 	return read(s, production, func(b *logbook.Book) (lighting.ReadingColor, error) {
 		var reference lighting.SpectralReference
@@ -43,17 +43,17 @@ func (s *service) GetReadingColor(c echo.Context, production openapi.ProductionP
 	}).answer(c)
 }
 
-// GetPlan tells what to dial on the lamps of a set-up and which gels to put on.
+// GetPlan answers what to dial on the lamps of a set-up and which gels to put on.
 func (s *service) GetPlan(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter) error {
 	return about(s, production, setUp, advice.Plan).answer(c)
 }
 
-// GetSampleColor tells what a grey card says.
+// GetSampleColor answers what a grey card says.
 func (s *service) GetSampleColor(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter) error {
 	return about(s, production, record, cameras.ColorOfSample).answer(c)
 }
 
-// GetCorrections tells what to do to the footage of a clip.
+// GetCorrections answers what to do to the footage of a clip.
 func (s *service) GetCorrections(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter) error {
 	return about(s, production, record, advice.Correct).answer(c)
 }

@@ -60,15 +60,15 @@ func TestSpectrumBecomesAReading(t *testing.T) {
 	for _, l := range append(fluorescent[:3:3], others...) {
 		x, y, z := o.see(l)
 		for media, file := range l.asForms(t) {
-			told := g.ask("POST", g.base+"/spectra", file, "Content-Type", media).want(200)
-			if got, want := told.number("color", "x"), x/(x+y+z); math.Abs(got-want) > 2e-5 {
+			reading := g.ask("POST", g.base+"/spectra", file, "Content-Type", media).want(200)
+			if got, want := reading.number("color", "x"), x/(x+y+z); math.Abs(got-want) > 2e-5 {
 				t.Errorf("%s as %s: x is %v, want %v", l.name, media, got, want)
 			}
-			if got, want := told.number("color", "y"), y/(x+y+z); math.Abs(got-want) > 2e-5 {
+			if got, want := reading.number("color", "y"), y/(x+y+z); math.Abs(got-want) > 2e-5 {
 				t.Errorf("%s as %s: y is %v, want %v", l.name, media, got, want)
 			}
-			if told.count("similarity") != 3 {
-				t.Errorf("%s as %s: got %s, want three references", l.name, media, told.at("similarity"))
+			if reading.count("similarity") != 3 {
+				t.Errorf("%s as %s: got %s, want three references", l.name, media, reading.at("similarity"))
 			}
 		}
 	}
@@ -76,9 +76,9 @@ func TestSpectrumBecomesAReading(t *testing.T) {
 		t.Error("reading files changed the log")
 	}
 	store := func(l measuredLight) (id string) {
-		told := g.ask("POST", g.base+"/spectra", l.asCSV(), "Content-Type", "text/csv").want(200)
+		reading := g.ask("POST", g.base+"/spectra", l.asCSV(), "Content-Type", "text/csv").want(200)
 		return g.ask("POST", g.base+"/records/reading", g.fill(fmt.Sprintf(
-			`{"setUp":"$setUp","measured":%s,"takenAt":"2031-03-04T06:26:00Z","of":{"as":"light","light":"$panel"},"reported":{"ra":81.5}}`, told.at("measured")))).want(201).id()
+			`{"setUp":"$setUp","measured":%s,"takenAt":"2031-03-04T06:26:00Z","of":{"as":"light","light":"$panel"},"reported":{"ra":81.5}}`, reading.at("measured")))).want(201).id()
 	}
 	first, second := store(fluorescent[1]), store(fluorescent[6])
 	of := func(id, query string) *reply { return g.ask("GET", g.base+"/records/reading/"+id+"/color"+query, "") }
@@ -183,16 +183,16 @@ func TestPlanOfASetUp(t *testing.T) {
 	}
 }
 
-// TestCardsOverHTTP: a camera that is off its label is told what to dial, and is
+// TestCardsOverHTTP: a camera that is off its label learns what to dial, and is
 // called matched after a second card only.
 func TestCardsOverHTTP(t *testing.T) {
 	g := setStage(t)
-	told := g.ask("GET", g.record("sample", "sample")+"/color", "").want(200)
-	if told.at("white") == "" || told.at("error") == "" || told.at("learnt") == "" || told.at("toNeutral", "gain") == "" {
-		t.Fatalf("got %s", told.body)
+	shown := g.ask("GET", g.record("sample", "sample")+"/color", "").want(200)
+	if shown.at("white") == "" || shown.at("error") == "" || shown.at("learnt") == "" || shown.at("toNeutral", "gain") == "" {
+		t.Fatalf("got %s", shown.body)
 	}
 	// R 41.0, G 42.5, B 40.1: less red and blue than green, so that both are raised.
-	if r, gr, b := told.number("toNeutral", "gain", "r"), told.number("toNeutral", "gain", "g"), told.number("toNeutral", "gain", "b"); !(r > gr && b > r) {
+	if r, gr, b := shown.number("toNeutral", "gain", "r"), shown.number("toNeutral", "gain", "g"), shown.number("toNeutral", "gain", "b"); !(r > gr && b > r) {
 		t.Errorf("gains %v %v %v, want blue above red above green", r, gr, b)
 	}
 	g.ask("GET", g.base+"/records/sample/"+g.ids["take"]+"/color", "").want(404)

@@ -192,9 +192,8 @@ func (g *gate) allow(c echo.Context, caller pairing.Caller, least pairing.Role) 
 	return caller.May(least, logbook.ID{})
 }
 
-// readBody reads the body within bounds and looks at what is to be JSON before
-// anything else does: names that stand twice, text that is not UTF-8 and deep nesting are
-// refused.
+// readBody reads the body within bounds. It looks at what is to be JSON before anything
+// else does, and refuses names that stand twice, text that is not UTF-8, and deep nesting.
 func (g *gate) readBody(c echo.Context) error {
 	request := c.Request()
 	var body []byte
@@ -338,7 +337,7 @@ func wrongRequest(err error) error {
 	if err == nil {
 		return nil
 	}
-	told := func(field, value, allowed string) error {
+	fault := func(field, value, allowed string) error {
 		return &Wrong{"the request is not as the contract says", []FieldProblem{{field, shorten(value), allowed}}}
 	}
 	field := "body"
@@ -350,13 +349,13 @@ func wrongRequest(err error) error {
 	}
 	switch {
 	case errors.As(err, &schema):
-		return told(faultIn(field, schema))
+		return fault(faultIn(field, schema))
 	case errors.As(err, &text) && request != nil && request.Parameter != nil:
-		return told(field, fmt.Sprint(text.Value), "a value of type "+strings.Join(request.Parameter.Schema.Value.Type.Slice(), " or "))
+		return fault(field, fmt.Sprint(text.Value), "a value of type "+strings.Join(request.Parameter.Schema.Value.Type.Slice(), " or "))
 	case request != nil && request.Err != nil:
-		return told(field, "", shorten(request.Err.Error()))
+		return fault(field, "", shorten(request.Err.Error()))
 	}
-	return told(field, "", shorten(err.Error()))
+	return fault(field, "", shorten(err.Error()))
 }
 
 // faultIn says where in a body or parameter a schema is not met, what stands

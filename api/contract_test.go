@@ -258,7 +258,7 @@ func TestServiceItself(t *testing.T) {
 	if r := stranger.ask("GET", "/color-log.schema.json", "").want(200); r.at("$schema") != `"https://json-schema.org/draft/2020-12/schema"` {
 		t.Errorf("got %s", shorten(string(r.body)))
 	}
-	t.Run("it tells what a person should see to, and is not ready where it takes no changes", func(t *testing.T) {
+	t.Run("it says what a person should see to, and is not ready where it takes no changes", func(t *testing.T) {
 		var broken error
 		state := func() ([]string, error) { return []string{"no backup could be made"}, broken }
 		handler, err := New(Config{Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger, State: state})

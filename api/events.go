@@ -23,7 +23,7 @@ const eventTime = 30 * time.Second
 type eventStream struct {
 	echo.Context
 	control *http.ResponseController
-	known   string // the place that the device was told last
+	known   string // the place that was sent to the device last
 }
 
 func (e *eventStream) send(text string) error {

@@ -106,7 +106,7 @@ func TestEventsWakeADevice(t *testing.T) {
 			t.Errorf("got %s", r.body)
 		}
 	})
-	t.Run("who comes back is told at once what it missed, and nothing else", func(t *testing.T) {
+	t.Run("who comes back is woken at once for what it missed, and for nothing else", func(t *testing.T) {
 		if id := g.listen(g.base+"/events", first).event(); id != second {
 			t.Errorf("got the id %s, want %s", id, second)
 		}

@@ -58,7 +58,7 @@ type exchangeAnswer struct {
 	Log     string          `json:"log"`
 	Now     time.Time       `json:"now"`
 	Answers []pushAnswer    `json:"answers"`
-	List    spans           `json:"list,omitzero"` // an empty one is told: it voids what the device thought is held
+	List    spans           `json:"list,omitzero"` // an empty one is written: it voids what the device thought is held
 	Reset   bool            `json:"reset,omitempty"`
 	Edits   []*logbook.Edit `json:"edits"`
 	More    bool            `json:"more"`
@@ -71,10 +71,10 @@ type pushAnswer struct {
 	Reason  string `json:"reason,omitempty"`
 }
 
-// rowsMedia is the media type of the rows form (logbook/rows.go).
+// rowsMedia is the media type of the rows form (logbook/exchange/rows.go).
 const rowsMedia = "application/vnd.evenwhite.rows"
 
-// Exchange takes what a device brings and tells it what it lacks, each in the form
+// Exchange takes what a device brings and sends it what it lacks, each in the form
 // and packing of which the headers speak.
 func (s *service) Exchange(c echo.Context, production openapi.ProductionParameter) error {
 	l, err := s.log(production)
@@ -93,11 +93,11 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 	}
 	accept := c.Request().Header.Get(echo.HeaderAccept)
 	if q := accepted(accept, rowsMedia); q > 0 && q >= accepted(accept, echo.MIMEApplicationJSON) {
-		a, told, err := l.ExchangeRows(request, caller.Device, s.now())
+		a, passages, err := l.ExchangeRows(request, caller.Device, s.now())
 		if err != nil {
 			return err
 		}
-		return answerRows(c, &a, told)
+		return answerRows(c, &a, passages)
 	}
 	a, err := l.Exchange(request, caller.Device, s.now())
 	if err != nil {
@@ -129,38 +129,38 @@ func (s *service) answerReadable(c echo.Context, a *exchange.Answer) error {
 	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, m.end())
 }
 
-// answerRows joins what this device alone is told with the pieces of the log that
+// answerRows joins what is for this device alone with the passages of the log, which
 // are written and packed once for all.
-func answerRows(c echo.Context, a *exchange.Answer, told []*exchange.Passage) error {
+func answerRows(c echo.Context, a *exchange.Answer, passages []*exchange.Passage) error {
 	before, edits := a.RowsBefore(), 0
-	for _, p := range told {
+	for _, p := range passages {
 		edits += p.Edits
 	}
 	after := a.RowsAfter(edits)
 	if !packing(c) {
-		for _, p := range told {
+		for _, p := range passages {
 			before = append(before, p.Rows...)
 		}
 		return c.Blob(http.StatusOK, rowsMedia, append(before, after...))
 	}
 	m := newGzipMember()
-	if len(told) == 0 {
+	if len(passages) == 0 {
 		before, after = append(before, after...), nil
 	}
-	if len(told) == 0 || len(before) > leastPacked {
+	if len(passages) == 0 || len(before) > leastPacked {
 		m.add(before, deflate(before, &quickDeflaters))
 	} else { // to make some bytes less of it takes longer than all else here
 		m.addPlain(before)
 	}
-	for _, p := range told {
+	for _, p := range passages {
 		m.add(p.Rows, p.Packed(packShared))
 	}
 	m.addPlain(after)
 	return c.Blob(http.StatusOK, rowsMedia, m.end())
 }
 
-// packing sets the headers that tell forms and packings apart, and reports whether
-// the answer is to be packed.
+// packing sets the headers that keep forms and packings apart in a cache, and reports
+// whether the answer is to be packed.
 func packing(c echo.Context) bool {
 	h := c.Response().Header()
 	h.Set("Cache-Control", "no-store")

@@ -43,15 +43,15 @@ func FuzzStill(f *testing.F) {
 		if asked.Encoding == "power" {
 			asked.Gamma = 2.4
 		}
-		told, err := MeasureStill(file, asked)
+		got, err := MeasureStill(file, asked)
 		if err != nil {
 			if p := problemOf(err); p.Status >= 500 || p.Detail == "" {
 				t.Errorf("%+v fails with %d %q (%v), want less than 500 with a detail", asked, p.Status, p.Detail, err)
 			}
 			return
 		}
-		if _, err := json.Marshal(told); err != nil {
-			t.Errorf("%+v: what is told cannot be written: %v", asked, err)
+		if _, err := json.Marshal(got); err != nil {
+			t.Errorf("%+v: the answer cannot be written: %v", asked, err)
 		}
 	})
 }

@@ -73,7 +73,7 @@ func deflate(text []byte, with *sync.Pool) []byte {
 	return out.Bytes()
 }
 
-// packShared is how the pieces that many devices are told are packed.
+// packShared is how the pieces that many devices get are packed.
 func packShared(text []byte) []byte {
 	if len(text) < shortText {
 		return deflate(text, &quickDeflaters)

@@ -7,17 +7,17 @@ import (
 	"evenwhite/openapi"
 )
 
-// GetLampLearnt tells how far a lamp is off its dial.
+// GetLampLearnt answers how far a lamp is off its dial.
 func (s *service) GetLampLearnt(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter) error {
 	return about(s, production, record, lighting.LearntOfLamp).answer(c)
 }
 
-// GetGelLearnt tells what a gel really does.
+// GetGelLearnt answers what a gel really does.
 func (s *service) GetGelLearnt(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter) error {
 	return about(s, production, record, lighting.LearntOfGel).answer(c)
 }
 
-// GetMeterLearnt tells how far a meter differs from the others.
+// GetMeterLearnt answers how far a meter differs from the others.
 func (s *service) GetMeterLearnt(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter) error {
 	return about(s, production, record, lighting.LearntOfMeter).answer(c)
 }

@@ -21,8 +21,8 @@ func addManners(e *echo.Echo, s *service) {
 	e.Use(requestLines(s.Log, &s.metrics), recovered(s.Log))
 }
 
-// headers go out with every answer: nobody is to guess what a body is, or to be
-// told by a link from where somebody came.
+// headers go out with every answer: nobody is to guess what a body is, or to learn
+// from a link where somebody came from.
 func headers(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		h := c.Response().Header()
@@ -34,7 +34,7 @@ func headers(next echo.HandlerFunc) echo.HandlerFunc {
 
 // requestLines writes a line for each request and counts it. It names the operation
 // by its path in the contract: a path as it was asked may hold a code, and a query a
-// cursor. What is asked all day and went well is told to who wants to hear all.
+// cursor. What is asked all day and went well is a line for debugging.
 func requestLines(log *slog.Logger, counted *metrics) echo.MiddlewareFunc {
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
 		return func(c echo.Context) error {
@@ -96,7 +96,7 @@ func recovered(log *slog.Logger) echo.MiddlewareFunc {
 	}
 }
 
-// errPanic is no row of the table of problems: its caller is told the same as of
+// errPanic is no row of the table of problems: its caller reads the same as of
 // any fault inside.
 var errPanic = errors.New("a handler panicked")
 

@@ -55,7 +55,7 @@ func unzipped(t *testing.T, body []byte) []byte {
 	return whole
 }
 
-func TestEveryAnswerForbidsGuessingAndTellingWhereFrom(t *testing.T) {
+func TestEveryAnswerForbidsGuessingAndReferrers(t *testing.T) {
 	g := setStage(t)
 	stranger := &client{site: g.site}
 	check := func(name string, r *reply) {
@@ -175,7 +175,7 @@ func TestAPanicIsAProblemAndTheConnectionGoesOn(t *testing.T) {
 		return &reply{t, response.StatusCode, response.Header, body}
 	}
 	if p := ask(g.base + "/quarantine").want(500).problem(); p.Type != problemPrefix+"internal" || strings.Contains(p.Detail, "clash") {
-		t.Errorf("got %+v, want a problem that tells nothing of the inside", p)
+		t.Errorf("got %+v, want a problem that says nothing of the inside", p)
 	}
 	ask(g.base + "/quarantine").want(500)
 	ask(g.base + "/records/take").want(200)
@@ -192,7 +192,7 @@ func TestAPanicIsAProblemAndTheConnectionGoesOn(t *testing.T) {
 
 // A panic under an Idempotency-Key must leave neither the lock nor the answer's
 // writer in hand.
-func TestAPanicUnderAnIdempotencyKeyIsToldToTheCaller(t *testing.T) {
+func TestAPanicUnderAnIdempotencyKeyReachesTheCaller(t *testing.T) {
 	g := setStage(t)
 	handler, _ := g.workshop(unwriting{g.store})
 	for range 2 {
@@ -215,7 +215,7 @@ func (unwriting) Append(logbook.ID, []logbook.Entry) ([]logbook.Receipt, error) 
 	panic("a page too many")
 }
 
-func TestTheLogTellsWhoDidWhatAndHoldsNoSecret(t *testing.T) {
+func TestTheLogSaysWhoDidWhatAndHoldsNoSecret(t *testing.T) {
 	g := setStage(t)
 	handler, log := g.workshop(g.store)
 	var secrets []string
@@ -248,7 +248,7 @@ func TestTheLogTellsWhoDidWhatAndHoldsNoSecret(t *testing.T) {
 	ask("GET", g.base+"/records/take", "").want(200)
 	ask("POST", g.base+"/exchange", `{}`).want(200)
 	if log.Len() != 0 {
-		t.Errorf("what is asked all day is told: %s", log)
+		t.Errorf("what is asked all day is logged: %s", log)
 	}
 	ask("POST", g.base+"/records/gel", `{"name":"full green","gelKind":"green"}`).want(201)
 	says("method=POST", "status=201", "device="+g.device.String(), "production="+g.production.String(), "from=192.0.2.1")

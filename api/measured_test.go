@@ -78,7 +78,7 @@ func (o ownObserver) mix(t *testing.T, lights []typedReading) typedReading {
 	return r
 }
 
-// hasReferenceLight tells which set-ups name their key the reference light; in the
+// hasReferenceLight reports which set-ups name their key the reference light; in the
 // others the reference is the mix.
 func hasReferenceLight(setUp int) bool { return setUp%2 == 0 }
 

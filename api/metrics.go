@@ -44,7 +44,7 @@ func (m *metrics) add(a asked, spent time.Duration) {
 	m.asked[a] = tally{t.count + 1, t.spent + spent}
 }
 
-// GetMetrics tells an owner of the server its figures in the text form of Prometheus
+// GetMetrics gives an owner of the server its figures in the text form of Prometheus
 // (exposition format 0.0.4).
 func (s *service) GetMetrics(c echo.Context) error {
 	if err := callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID{}); err != nil {
@@ -81,7 +81,7 @@ func (s *service) GetMetrics(c echo.Context) error {
 	return c.Blob(http.StatusOK, "text/plain; version=0.0.4; charset=utf-8", []byte(out.String()))
 }
 
-// write tells the requests, sorted.
+// write writes the requests, sorted.
 func (m *metrics) write(out *strings.Builder) {
 	m.mu.Lock()
 	defer m.mu.Unlock()

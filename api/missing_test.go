@@ -7,7 +7,7 @@ import (
 	"evenwhite/logbook"
 )
 
-func TestWhatIsMissingIsToldWithWhoMayHaveIt(t *testing.T) {
+func TestWhatIsMissingIsListedWithWhoMayHaveIt(t *testing.T) {
 	g := setStage(t)
 	phone := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
 	tablet := g.admit(pairing.Editor, "tablet of the DIT", g.production)

@@ -13,7 +13,7 @@ import (
 	"evenwhite/openapi"
 )
 
-// GetPlane tells where the colours of a set-up lie.
+// GetPlane answers where the colours of a set-up lie.
 func (s *service) GetPlane(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter) error {
 	return s.plane(production, setUp).answer(c)
 }
@@ -27,7 +27,7 @@ func (s *service) plane(production openapi.ProductionParameter, setUp openapi.Se
 	return about(s, production, setUp, glance.Plane)
 }
 
-// GetDrift tells how the lights of a set-up went over time.
+// GetDrift answers how the lights of a set-up went over time.
 func (s *service) GetDrift(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetDriftParams) error {
 	return s.drift(production, setUp, params.DriftLightParameter).answer(c)
 }

@@ -76,10 +76,10 @@ func (r *reply) drawnData(by string) map[string]map[string]string {
 func TestPicturesSayWhatTheAnswersSay(t *testing.T) {
 	g := setStage(t)
 	setUp := g.base + "/set-ups/" + g.ids["setUp"]
-	compare := func(where string, drawn map[string]string, told logbook.Value, names ...string) {
+	compare := func(where string, drawn map[string]string, answer logbook.Value, names ...string) {
 		t.Helper()
 		for i := 0; i < len(names); i += 2 {
-			if got, want := drawn[names[i]], string(told.Member(names[i+1])); got != want {
+			if got, want := drawn[names[i]], string(answer.Member(names[i+1])); got != want {
 				t.Errorf("%s: %s is %q in the picture, %s is %q in the answer", where, names[i], got, names[i+1], want)
 			}
 		}
@@ -104,7 +104,7 @@ func TestPicturesSayWhatTheAnswersSay(t *testing.T) {
 	}
 	r := g.ask("GET", setUp+"/drift.svg", "").want(200)
 	if !strings.Contains(string(r.body), "times in UTC+1") || !strings.Contains(string(r.body), ">07:20 5610 K") {
-		t.Errorf("06:20 UTC is not told as 07:20 in Berlin: %s", r.body)
+		t.Errorf("06:20 UTC is not drawn as 07:20 in Berlin: %s", r.body)
 	}
 	swatches := g.ask("GET", setUp+"/swatches", "").want(200)
 	fields := g.ask("GET", setUp+"/swatches.svg", "").want(200).drawnData("data-rgb")
@@ -126,7 +126,7 @@ func TestPicturesCannotRunAnything(t *testing.T) {
 	for _, path := range []string{"/plane.svg", "/drift.svg", "/swatches.svg"} {
 		r := g.ask("GET", setUp+path, "").want(200)
 		if strings.Contains(string(r.body), "<script") || !strings.Contains(string(r.body), "&lt;script&gt;alert(document.domain)") {
-			t.Errorf("%s: the name is not told as a text: %s", path, r.body)
+			t.Errorf("%s: the name is not drawn as a text: %s", path, r.body)
 		}
 		for name, want := range map[string]string{"Content-Type": "image/svg+xml", "X-Content-Type-Options": "nosniff", "Cache-Control": "no-store"} {
 			if got := r.header.Get(name); got != want {

@@ -154,14 +154,14 @@ var statusTable = map[int][2]string{
 
 const problemPrefix = "urn:evenwhite:problem:"
 
-// internalProblem tells nothing of the inner error: its text may hold what is
+// internalProblem says nothing of the inner error: its text may hold what is
 // not the caller's.
 var internalProblem = Problem{
 	Type: problemPrefix + "internal", Title: "The server failed", Status: http.StatusInternalServerError,
 	Detail: "The server could not carry this out; its log says more. Nothing is known to be stored: ask again.",
 }
 
-// problemOf turns any error into the problem that the caller is told.
+// problemOf turns any error into the problem that the caller reads.
 func problemOf(err error) Problem {
 	var part *partlyTaken
 	if errors.As(err, &part) {

@@ -64,7 +64,7 @@ func TestProblemOf(t *testing.T) {
 			t.Errorf("got %+v, want %+v", p.Errors, want)
 		}
 	})
-	t.Run("what pairing refuses is told like any wrong field", func(t *testing.T) {
+	t.Run("what pairing refuses is reported like any wrong field", func(t *testing.T) {
 		role := strings.Repeat("boss", 50)
 		_, err := openSite(t).auth.Invite("the test", pairing.Role(role), "phone", logbook.ID{})
 		if got, want := problemOf(err), problemOf(wrong("role", role, "owner, editor, reader, guest")); !reflect.DeepEqual(got, want) {
@@ -83,7 +83,7 @@ func TestErrorHandler(t *testing.T) {
 		e.ServeHTTP(rec, httptest.NewRequest(method, "/v1/things/a%20b", nil))
 		return rec, log.String()
 	}
-	t.Run("tells the caller the problem", func(t *testing.T) {
+	t.Run("answers with the problem", func(t *testing.T) {
 		rec, log := answer("GET", ErrNoRecord)
 		var p Problem
 		if err := json.Unmarshal(rec.Body.Bytes(), &p); err != nil {
@@ -96,7 +96,7 @@ func TestErrorHandler(t *testing.T) {
 			t.Errorf("a caller's mistake is logged as the server's: %s", log)
 		}
 	})
-	t.Run("tells nothing of an inner error and logs it with the operation", func(t *testing.T) {
+	t.Run("says nothing of an inner error and logs it with the operation", func(t *testing.T) {
 		rec, log := answer("GET", errors.New("sector 9 of /var/secret"))
 		if rec.Code != 500 || strings.Contains(rec.Body.String(), "sector") {
 			t.Errorf("got %d %s", rec.Code, rec.Body)

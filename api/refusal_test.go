@@ -150,11 +150,11 @@ func TestWrongRequestsAreRefusedInWordsAndChangeNothing(t *testing.T) {
 			}
 		})
 	}
-	t.Run("every fault of a request is told, not only the first", func(t *testing.T) {
+	t.Run("every fault of a request is named, not only the first", func(t *testing.T) {
 		p := g.ask("POST", g.base+"/records/clip", `{"kelvin":1,"tint":"x","lamp":2}`).want(400).problem()
 		for _, field := range []string{"kelvin", "tint", "lamp", "setUp", "camera", "body", "whiteMode"} {
 			if !says(p, field, "", "") {
-				t.Errorf("%s is not told: %+v", field, p.Errors)
+				t.Errorf("%s is not named: %+v", field, p.Errors)
 			}
 		}
 	})

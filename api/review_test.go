@@ -14,7 +14,7 @@ import (
 	"evenwhite/logbook"
 )
 
-func TestAnEmptyLogTellsThatItHoldsNothing(t *testing.T) {
+func TestAnEmptyLogSaysThatItHoldsNothing(t *testing.T) {
 	s := openSite(t)
 	owner := s.admit(pairing.Owner, "desk", logbook.ID{})
 	production := drawID()
@@ -60,7 +60,7 @@ func TestADeviceThatIsRevokedWhileItSendsIsRefused(t *testing.T) {
 	}
 	request.Header.Set("Authorization", "Bearer "+phone.token)
 	request.Header.Set("Content-Type", "application/json")
-	request.Header.Set("Expect", "100-continue") // told once the service reads the body: then the caller is known
+	request.Header.Set("Expect", "100-continue") // answered once the service reads the body: then the caller is known
 	transport := http.DefaultTransport.(*http.Transport).Clone()
 	transport.ExpectContinueTimeout = time.Hour
 	t.Cleanup(transport.CloseIdleConnections)
@@ -133,7 +133,7 @@ func TestADeviceWithTheLongestLabelCanWrite(t *testing.T) {
 	g := setStage(t)
 	for _, label := range []string{strings.Repeat("ä", 64), strings.Repeat("🎬", 64)} {
 		if _, err := g.auth.Invite("the test", pairing.Editor, label, g.production); err != nil {
-			continue // it is told at once, not at the first take
+			continue // refused at once, not at the first take
 		}
 		phone := g.admit(pairing.Editor, label, g.production)
 		phone.ask("POST", g.base+"/records/note", g.fill(`{"about":"$take","text":"by a long name"}`)).want(201)

@@ -13,7 +13,7 @@ import (
 // template of A1 visual pigments at invented peaks [GOVARDOVSKII2000]: smooth, of
 // the width of colour filters on silicon, and no mix of the observer's, so that two
 // sensors agree on no two families of lamps alike. As cameras do it, a white is
-// three gains: those that the body's matrix foretells for the white of the setting.
+// three gains: those that the body's matrix predicts for the white of the setting.
 type sensor struct {
 	name        string
 	sensitivity [3][]float64 // at the wavelengths of the observer
@@ -43,7 +43,7 @@ func (o ownObserver) sensor(name string, red, green, blue, offMired, offDuv floa
 			s.sensitivity[i] = append(s.sensitivity[i], v)
 		}
 	}
-	// The matrix that foretells the sensor from X Y Z with least squares: over black
+	// The matrix that predicts the sensor from X Y Z with least squares: over black
 	// bodies, and a little over the single wavelengths, so that it holds beside the
 	// locus. A maker fits it in such a way.
 	var gram [3][3]float64
@@ -276,7 +276,7 @@ type outcome struct {
 	aFirst, aOne     float64 // A from neutral: by its label, then by its card
 	before, one, two float64 // B from A
 	matched          bool
-	foretold         float64 // of B from A, by the answer that the last step followed
+	predicted         float64 // of B from A, by the answer that the last step followed
 	outOfReach       bool    // the service says that B's dials can do no better
 }
 
@@ -307,13 +307,13 @@ func (r *trial) run() (out outcome) {
 	if first.at("matched") != "false" || first.at("basis") == `"from labels"` {
 		r.Errorf("%s: after a first card: matched %s, %s", r.lamp.name, first.at("matched"), first.at("basis"))
 	}
-	r.settingB, out.foretold = settingIn(first, "best"), first.number("best", "deltaE00")
+	r.settingB, out.predicted = settingIn(first, "best"), first.number("best", "deltaE00")
 	r.pictureB = r.shootCard(r.b, r.settingB)
 	out.one = apart(r.pictureB, r.pictureA)
 	second := r.ask("GET", match, "").want(200)
 	out.matched, out.outOfReach = second.at("matched") == "true", second.at("within") == "false"
 	if best := settingIn(second, "best"); best != r.settingB && !out.matched {
-		r.settingB, out.foretold = best, second.number("best", "deltaE00")
+		r.settingB, out.predicted = best, second.number("best", "deltaE00")
 		r.pictureB = r.shootCard(r.b, r.settingB)
 		third := r.ask("GET", match, "").want(200)
 		out.matched, out.outOfReach = third.at("matched") == "true", third.at("within") == "false"
@@ -360,14 +360,14 @@ func TestASimulatedSecondCameraIsMatched(t *testing.T) {
 				kind+": "+l.light.name, kelvin, duv, r.aFirst, r.aOne, r.before, r.one, r.two, r.matched)
 			w := worst[kind]
 			worst[kind] = outcome{max(w.aFirst, r.aFirst), max(w.aOne, r.aOne), max(w.before, r.before), max(w.one, r.one), max(w.two, r.two),
-				r.matched, max(w.foretold, math.Abs(r.two-r.foretold)), r.outOfReach}
+				r.matched, max(w.predicted, math.Abs(r.two-r.predicted)), r.outOfReach}
 			// 3.5 is what the limits of cameras leave: 4 steps of 0.0011 u'v'. The first
 			// step goes by a card of another setting, so that it lands less well.
 			if r.two > 3.5 || r.one > 9 || !(r.one < r.before) {
 				t.Errorf("%s: B from A %.1f before, %.1f after one step, %.1f after the second card; want less, at most 9 and 3.5", l.light.name, r.before, r.one, r.two)
 			}
-			if off := math.Abs(r.two - r.foretold); off > 3.5 {
-				t.Errorf("%s: %.1f were foretold, %.1f are left; want within 3.5", l.light.name, r.foretold, r.two)
+			if off := math.Abs(r.two - r.predicted); off > 3.5 {
+				t.Errorf("%s: %.1f were predicted, %.1f are left; want within 3.5", l.light.name, r.predicted, r.two)
 			}
 			if !r.matched && !r.outOfReach {
 				t.Errorf("%s: not matched after the second card, and the dials were not said to be the reason", l.light.name)
@@ -379,21 +379,21 @@ func TestASimulatedSecondCameraIsMatched(t *testing.T) {
 	}
 	t.Log(table.String())
 	for kind, w := range worst {
-		t.Logf("%-48s at most: A from neutral %.1f, by its card %.1f; B from A before %.1f, after one step %.1f, after the second card %.1f, %.1f beside what was foretold", kind, w.aFirst, w.aOne, w.before, w.one, w.two, w.foretold)
+		t.Logf("%-48s at most: A from neutral %.1f, by its card %.1f; B from A before %.1f, after one step %.1f, after the second card %.1f, %.1f beside what was predicted", kind, w.aFirst, w.aOne, w.before, w.one, w.two, w.predicted)
 	}
 }
 
-// A body without a tint cannot follow a light beside the locus: what stays is told
+// A body without a tint cannot follow a light beside the locus: what stays is said
 // beforehand, and nothing is called matched that is not.
-func TestASimulatedCameraWithoutATintIsToldWhatStays(t *testing.T) {
+func TestASimulatedCameraWithoutATintLearnsWhatStays(t *testing.T) {
 	g, o := setStage(t), readObserver(t)
 	fluorescent, _ := readMeasuredLights(t)
 	a, b := o.sensor("A", 600, 540, 455, 6, 0.002), o.sensor("B", 612, 532, 465, -14, -0.012)
 	for _, l := range []measuredLight{o.black(1e6 / 3200), o.whiteLED("invented, daylight", 0.47, 560), fluorescent[1], fluorescent[6]} {
 		r := newTrial(g, o, l, "other", true, a, b, "").run()
-		t.Logf("%-24s B from A: before %.1f, one step %.1f, second card %.1f, foretold %.1f, matched %v, out of reach %v", l.name, r.before, r.one, r.two, r.foretold, r.matched, r.outOfReach)
-		if off := math.Abs(r.two - r.foretold); off > 3.5 {
-			t.Errorf("%s: %.1f were foretold, %.1f are left; want within 3.5", l.name, r.foretold, r.two)
+		t.Logf("%-24s B from A: before %.1f, one step %.1f, second card %.1f, predicted %.1f, matched %v, out of reach %v", l.name, r.before, r.one, r.two, r.predicted, r.matched, r.outOfReach)
+		if off := math.Abs(r.two - r.predicted); off > 3.5 {
+			t.Errorf("%s: %.1f were predicted, %.1f are left; want within 3.5", l.name, r.predicted, r.two)
 		}
 		if r.matched || !r.outOfReach || r.two < 3.5 {
 			t.Errorf("%s: got matched %v, out of reach %v at %.1f ΔE00; the dial cannot reach it", l.name, r.matched, r.outOfReach, r.two)

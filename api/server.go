@@ -22,8 +22,8 @@ type Config struct {
 	Auth    *pairing.Auth
 	Now     func() time.Time
 	Log     *slog.Logger
-	Program string // name and version, told by /version and in colour logs
-	// State tells what is wrong with the server although it answers, in words for
+	Program string // name and version, as /version and colour logs say them
+	// State says what is wrong with the server although it answers, in words for
 	// anybody, and with an error where it cannot take changes; nil: nothing ever is.
 	State func() (warnings []string, err error)
 	// Heartbeat is how often an event stream shows that it stands; 0: 15 s.

@@ -15,7 +15,7 @@ func (s *service) GetHealth(c echo.Context) error {
 	return answer(c, http.StatusOK, openapi.Health{Status: openapi.Ok})
 }
 
-// GetReadiness answers when the store does, and tells what a person should see to.
+// GetReadiness answers when the store does, and says what a person should see to.
 func (s *service) GetReadiness(c echo.Context) error {
 	if _, err := s.Store.Productions(); err != nil {
 		return err
@@ -33,7 +33,7 @@ func (s *service) GetReadiness(c echo.Context) error {
 	return answer(c, http.StatusOK, health)
 }
 
-// GetVersion tells which program this is and by which rules it judges edits.
+// GetVersion answers which program this is and by which rules it judges edits.
 func (s *service) GetVersion(c echo.Context) error {
 	return answer(c, http.StatusOK, openapi.Version{Program: s.Program, Rules: kinds.Rules.Version})
 }

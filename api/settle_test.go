@@ -50,7 +50,7 @@ func TestTwoDevicesThatWorkedApart(t *testing.T) {
 			t.Errorf("got the values %s", values)
 		}
 		if clip := g.ask("GET", g.record("clip", "clip"), "").want(200); clip.count("conflicts") != 1 {
-			t.Errorf("the record tells of no conflict: %s", clip.body)
+			t.Errorf("the record shows no conflict: %s", clip.body)
 		}
 	})
 	t.Run("a patch settles it, also with the value that is shown", func(t *testing.T) {
@@ -60,7 +60,7 @@ func TestTwoDevicesThatWorkedApart(t *testing.T) {
 			t.Errorf("got %s", settled.body)
 		}
 	})
-	t.Run("the other phone is told, and its cursor moves on", func(t *testing.T) {
+	t.Run("the other phone gets it, and its cursor moves on", func(t *testing.T) {
 		all := other.ask("POST", g.base+"/exchange", `{"limitBytes":1048576}`).want(200)
 		cursor, _ := all.at("cursor").Text()
 		run, _ := all.at("run").Text()
@@ -91,7 +91,7 @@ func TestTwoDevicesThatWorkedApart(t *testing.T) {
 			t.Errorf("got %s", q.body)
 		}
 	})
-	t.Run("a device that was set back is told from the beginning", func(t *testing.T) {
+	t.Run("a device that was set back gets all from the beginning", func(t *testing.T) {
 		r := other.ask("POST", g.base+"/exchange", `{"cursor":"AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA","have":{"`+lineOfOne+`":[[1,2]]}}`).want(200)
 		if r.at("reset") != "true" || r.at("list", lineOfOne, 0) == "" {
 			t.Errorf("got %s", r.body)

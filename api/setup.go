@@ -16,12 +16,12 @@ import (
 	"evenwhite/openapi"
 )
 
-// GetNow tells what is white in a set-up, what to dial and what is off.
+// GetNow answers what is white in a set-up, what to dial and what is off.
 func (s *service) GetNow(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter) error {
 	return about(s, production, setUp, glance.Now).answer(c)
 }
 
-// GetMatch tells what to dial on one camera so that it matches another.
+// GetMatch answers what to dial on one camera so that it matches another.
 func (s *service) GetMatch(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetMatchParams) error {
 	asked := advice.MatchQuery{SetUp: logbook.ID(setUp), Camera: logbook.ID(params.MatchCameraParameter),
 		To: optionalID(params.MatchToParameter)}

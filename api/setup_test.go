@@ -15,7 +15,7 @@ import (
 func TestSetUp(t *testing.T) {
 	g := setStage(t)
 	setUp := g.base + "/set-ups/" + g.ids["setUp"]
-	t.Run("now tells each light's cast and what to dial", func(t *testing.T) {
+	t.Run("now says each light's cast and what to dial", func(t *testing.T) {
 		now := g.ask("GET", setUp+"/now", "").want(200)
 		if now.count("lights") != 2 || now.count("cameras") != 2 {
 			t.Fatalf("got %s", now.body)
@@ -24,7 +24,7 @@ func TestSetUp(t *testing.T) {
 			t.Errorf("there is no white, or nothing to dial: %s", now.body)
 		}
 	})
-	t.Run("match tells what to dial on one camera for another", func(t *testing.T) {
+	t.Run("match says what to dial on one camera for another", func(t *testing.T) {
 		g.ask("GET", setUp+"/match?camera="+g.ids["b"], "").want(200)
 		g.ask("GET", setUp+"/match?camera="+g.ids["b"]+"&to="+g.ids["a"], "").want(200)
 		g.ask("GET", setUp+"/match?camera="+drawID().String(), "").want(404)

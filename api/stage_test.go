@@ -89,7 +89,7 @@ func (g *stage) record(kind, name string) string {
 	return fmt.Sprintf("%s/records/%s/%s", g.base, kind, g.ids[name])
 }
 
-// head is the end of the production's log: it tells whether anything was stored.
+// head is the end of the production's log: it shows whether anything was stored.
 func (g *stage) head() logbook.Head {
 	g.Helper()
 	head, err := g.store.Head(g.production)

@@ -27,17 +27,17 @@ type stillDoor struct{ held, decoding chan struct{} }
 
 func newStillDoor() stillDoor { return stillDoor{make(chan struct{}, 3), make(chan struct{}, 1)} }
 
-// enter waits for room; leave gives it back.
-func enter(room chan struct{}, ctx context.Context) (leave func(), err error) {
+// enter waits for a place at a door; leave gives it back.
+func enter(door chan struct{}, ctx context.Context) (leave func(), err error) {
 	select {
-	case room <- struct{}{}:
-		return func() { <-room }, nil
+	case door <- struct{}{}:
+		return func() { <-door }, nil
 	case <-ctx.Done():
 		return nil, ctx.Err()
 	}
 }
 
-// ReadStill tells what a patch of a still says, and stores nothing.
+// ReadStill answers what a patch of a still says, and stores nothing.
 func (s *service) ReadStill(c echo.Context, production openapi.ProductionParameter, params openapi.ReadStillParams) error {
 	if _, err := s.log(production); err != nil {
 		return err
@@ -57,11 +57,11 @@ func (s *service) ReadStill(c echo.Context, production openapi.ProductionParamet
 		return err
 	}
 	defer leave()
-	told, err := MeasureStill(body, askedOf(params))
+	reading, err := MeasureStill(body, stillQuery(params))
 	if err != nil {
 		return err
 	}
-	return answer(c, http.StatusOK, told)
+	return answer(c, http.StatusOK, reading)
 }
 
 func readStillBody(c echo.Context) ([]byte, error) {
@@ -81,7 +81,7 @@ func readStillBody(c echo.Context) ([]byte, error) {
 	return body, nil
 }
 
-func askedOf(p openapi.ReadStillParams) cameras.StillQuery {
+func stillQuery(p openapi.ReadStillParams) cameras.StillQuery {
 	a := cameras.StillQuery{Encoding: string(p.StillEncodingParameter), Primaries: string(p.StillPrimariesParameter), Range: "full",
 		X: p.StillXParameter, Y: p.StillYParameter, Width: p.StillWidthParameter, Height: p.StillHeightParameter}
 	if p.StillRangeParameter != nil {
@@ -93,8 +93,8 @@ func askedOf(p openapi.ReadStillParams) cameras.StillQuery {
 	return a
 }
 
-// MeasureStill says what a patch of a still says: it looks at the file, holds the rectangle
-// against it, and averages. Bits are the file's own. Errors name the field, or wrap those of
+// MeasureStill reads a patch of a still: it looks at the file, holds the rectangle against
+// it, and averages. Bits are the file's own. Errors name the field, or wrap those of
 // colorimetry about patches.
 func MeasureStill(body []byte, asked cameras.StillQuery) (cameras.StillReading, error) {
 	if (asked.Encoding == "power") != (asked.Gamma != 0) {
@@ -121,19 +121,19 @@ func MeasureStill(body []byte, asked cameras.StillQuery) (cameras.StillReading, 
 	if err := f.Pixels(image.Rect(asked.X, asked.Y, asked.X+asked.Width, asked.Y+asked.Height), patch.Add); err != nil {
 		return cameras.StillReading{}, stillWrong(err)
 	}
-	told, err := patch.Reading()
+	reading, err := patch.Reading()
 	if err != nil {
 		return cameras.StillReading{}, err
 	}
-	told.Format, told.Width, told.Height = f.Format, f.Width, f.Height
-	told.Warnings = append(told.Warnings, f.Contradictions(asked.Encoding, patch.Primaries())...)
+	reading.Format, reading.Width, reading.Height = f.Format, f.Width, f.Height
+	reading.Warnings = append(reading.Warnings, f.Contradictions(asked.Encoding, patch.Primaries())...)
 	if f.Format == "JPEG" {
-		told.Method += "; the JPEG's Y Cb Cr were taken as full range by the matrix of JFIF"
+		reading.Method += "; the JPEG's Y Cb Cr were taken as full range by the matrix of JFIF"
 	}
-	return told, nil
+	return reading, nil
 }
 
-// stillWrong tells a file that cannot be read as a fault of the body.
+// stillWrong reports a file that cannot be read as a fault of the body.
 func stillWrong(err error) error {
 	if errors.Is(err, still.ErrFile) {
 		return &Wrong{"the request holds a value that is not allowed", []FieldProblem{{"body", "a still", err.Error()}}}

@@ -158,16 +158,16 @@ func TestStillBecomesASample(t *testing.T) {
 			colorimetry.Encoding{Transfer: colorimetry.TransferBT1886, Primaries: colorimetry.BT709}, colorimetry.CodeRange{Bits: bits}, 0.03, 7}
 		for media, file := range shot.files(t) {
 			before := g.head()
-			told := g.ask("POST", g.base+"/stills"+cardQuery, string(file), "Content-Type", media).want(200)
+			reading := g.ask("POST", g.base+"/stills"+cardQuery, string(file), "Content-Type", media).want(200)
 			if g.head() != before {
 				t.Error("reading a still changed the log")
 			}
-			if n := told.number("sample", "rgb", "bits"); int(n) != bits || told.number("width") != 160 || told.number("sample", "areaPixels") != 72*52 {
-				t.Errorf("%s: got %s", media, told.body)
+			if n := reading.number("sample", "rgb", "bits"); int(n) != bits || reading.number("width") != 160 || reading.number("sample", "areaPixels") != 72*52 {
+				t.Errorf("%s: got %s", media, reading.body)
 			}
 			id := g.ask("POST", g.base+"/records/sample", g.fill(fmt.Sprintf(`{"setUp":"$setUp","camera":"$b","body":"$other","rgb":%s,"areaPixels":%s,"spreadPercent":%s,"clippedPercent":%s,
 				"settings":{"whiteMode":"kelvin","kelvin":5600},"light":{"as":"reading","reading":"$reading"}}`,
-				told.at("sample", "rgb"), told.at("sample", "areaPixels"), told.at("sample", "spreadPercent"), told.at("sample", "clippedPercent")))).want(201).id()
+				reading.at("sample", "rgb"), reading.at("sample", "areaPixels"), reading.at("sample", "spreadPercent"), reading.at("sample", "clippedPercent")))).want(201).id()
 			said := g.ask("GET", g.base+"/records/sample/"+id+"/color", "").want(200)
 			spread, spreadDuv := said.number("uncertainty", "mired"), said.number("uncertainty", "duv")
 			mired, duv := said.number("error", "mired"), said.number("error", "duv")
@@ -229,7 +229,7 @@ func TestStillsAndPatchesThatAreRefused(t *testing.T) {
 	}
 }
 
-func TestStillTellsWhatMakesAPatchWorthLess(t *testing.T) {
+func TestAStillSaysWhatMakesAPatchWorthLess(t *testing.T) {
 	g := setStage(t)
 	shot := cardShot{lightAt(t, 5600, 0), lightAt(t, 5600, 0), colorimetry.Encoding{Transfer: colorimetry.TransferBT1886, Primaries: colorimetry.BT709}, colorimetry.CodeRange{Bits: 16}, 0, 3}
 	m := shot.shoot(t)
@@ -244,12 +244,12 @@ func TestStillTellsWhatMakesAPatchWorthLess(t *testing.T) {
 	if err := png.Encode(&b, m); err != nil {
 		t.Fatal(err)
 	}
-	told := g.ask("POST", g.base+"/stills"+cardQuery, b.String(), "Content-Type", "image/png").want(200)
+	reading := g.ask("POST", g.base+"/stills"+cardQuery, b.String(), "Content-Type", "image/png").want(200)
 	// 7/8 in the signal is (7/8)^2.4 = 0.726 in light: the cells differ by 0.274 of 0.863.
-	if got := told.number("unevenPercent"); math.Abs(got-31.8) > 1 || !strings.Contains(string(told.body), "unevenly lit") {
-		t.Errorf("got %v %%: %s", got, told.body)
+	if got := reading.number("unevenPercent"); math.Abs(got-31.8) > 1 || !strings.Contains(string(reading.body), "unevenly lit") {
+		t.Errorf("got %v %%: %s", got, reading.body)
 	}
-	if got := told.number("unevenSteps"); got > 0.1 {
+	if got := reading.number("unevenSteps"); got > 0.1 {
 		t.Errorf("a shadow is no colour: got %v steps", got)
 	}
 }
@@ -274,9 +274,9 @@ func TestAStillIsReadInTheRangeThatWasSaid(t *testing.T) {
 	g := setStage(t)
 	b := greyPNG(t)
 	for query, want := range map[string]float64{"&range=narrow": 110.0 / 219, "&range=full": 126.0 / 255, "": 126.0 / 255} {
-		told := g.ask("POST", g.base+"/stills?x=0&y=0&width=32&height=32&encoding=bt1886&primaries=bt709"+query, b.String(), "Content-Type", "image/png").want(200)
-		if got := told.number("toNeutral", "level", "g"); math.Abs(got-want) > 0.0001 || told.number("sample", "rgb", "g") != 126 {
-			t.Errorf("%q: got a level of %v: %s, want %v", query, got, told.at("sample"), want)
+		reading := g.ask("POST", g.base+"/stills?x=0&y=0&width=32&height=32&encoding=bt1886&primaries=bt709"+query, b.String(), "Content-Type", "image/png").want(200)
+		if got := reading.number("toNeutral", "level", "g"); math.Abs(got-want) > 0.0001 || reading.number("sample", "rgb", "g") != 126 {
+			t.Errorf("%q: got a level of %v: %s, want %v", query, got, reading.at("sample"), want)
 		}
 	}
 }
@@ -291,9 +291,9 @@ func TestAStillThatIsMarkedOtherwiseIsWarnedOf(t *testing.T) {
 	mark = binary.BigEndian.AppendUint32(mark, crc32.ChecksumIEEE(mark[4:]))
 	file := b.String()[:header] + string(mark) + b.String()[header:]
 	for encoding, warned := range map[string]bool{"sRGB": false, "bt1886": true} {
-		told := g.ask("POST", g.base+"/stills?x=0&y=0&width=32&height=32&primaries=bt709&encoding="+encoding, file, "Content-Type", "image/png").want(200)
-		if strings.Contains(string(told.body), "marked as sRGB") != warned || string(told.at("sample", "rgb", "encoding")) != `"`+encoding+`"` {
-			t.Errorf("read as %s: got %s, want a warning: %v", encoding, told.body, warned)
+		reading := g.ask("POST", g.base+"/stills?x=0&y=0&width=32&height=32&primaries=bt709&encoding="+encoding, file, "Content-Type", "image/png").want(200)
+		if strings.Contains(string(reading.body), "marked as sRGB") != warned || string(reading.at("sample", "rgb", "encoding")) != `"`+encoding+`"` {
+			t.Errorf("read as %s: got %s, want a warning: %v", encoding, reading.body, warned)
 		}
 	}
 }

@@ -92,7 +92,7 @@ func TestToken(t *testing.T) {
 			t.Errorf("got caller %+v, want device %s, phone, editor everywhere", c, out.Device)
 		}
 	})
-	t.Run("a request without a token is told so", func(t *testing.T) {
+	t.Run("a request without a token hears so", func(t *testing.T) {
 		d := openDoor(t)
 		for _, header := range []string{"", "Bearer", "Bearer ", "Basic dXNlcjpwYXNz"} {
 			_, err := d.Authenticate(header)
@@ -296,7 +296,7 @@ func TestSecret(t *testing.T) {
 			t.Error(err)
 		}
 		if again.Secret != "" {
-			t.Error("the secret is told again")
+			t.Error("the secret is given again")
 		}
 	})
 	t.Run("of one device does not open for another", func(t *testing.T) {

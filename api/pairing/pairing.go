@@ -200,7 +200,7 @@ func (d *pairingDesk) expire(now time.Time) {
 }
 
 // find compares with every open code and does not stop early, so that its time
-// tells nothing.
+// gives nothing away.
 func (d *pairingDesk) find(code string) int {
 	typed := []byte(plainCode(code))
 	at := -1

@@ -173,7 +173,7 @@ func TestPairing(t *testing.T) {
 			t.Errorf("got %+v, want editor here, reader there, and the first label", c)
 		}
 	})
-	t.Run("tells whether an owner was ever let in", func(t *testing.T) {
+	t.Run("reports whether an owner was ever let in", func(t *testing.T) {
 		d := openDoor(t)
 		d.pair(t, Owner, here)
 		if d.Paired() {
@@ -269,7 +269,7 @@ func TestPairingLimits(t *testing.T) {
 			}
 		})
 	}
-	t.Run("a waiting time is told", func(t *testing.T) {
+	t.Run("a waiting time is given", func(t *testing.T) {
 		d := openDoor(t)
 		for range triesPerAddress {
 			_, _ = d.Pair(Request{Address: "a", Code: "wrong"})

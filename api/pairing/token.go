@@ -28,7 +28,7 @@ type Admission struct {
 	Productions []string // ids, or Everywhere
 	Token       string
 	ExpiresAt   time.Time
-	Secret      string // told once, at pairing
+	Secret      string // given once, at pairing
 }
 
 func (a *Auth) issuer() string { return "urn:uuid:" + a.own.String() }

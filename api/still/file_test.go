@@ -307,7 +307,7 @@ func TestProfileColorantsAreThoseThatArePublished(t *testing.T) {
 	}
 }
 
-func TestMarksThatContradictAreTold(t *testing.T) {
+func TestMarksThatContradictAreReported(t *testing.T) {
 	p8, j8 := asPNG(t, picture8()), asJPEG(t, picture8())
 	wideProfile := profileOf(t, colorimetry.BT2020)
 	chroma := func(p colorimetry.Primaries) (data []byte) {

@@ -8,7 +8,7 @@ import (
 	"evenwhite/colorimetry"
 )
 
-// Contradictions says in words where the marks of the file tell another encoding
+// Contradictions says in words where the marks of the file name another encoding
 // than the one that was stated. The stated one is used all the same: files are
 // mislabelled more often than people who read a card. Of a profile only the colours
 // of the channels are compared, not its curves.
