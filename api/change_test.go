@@ -182,3 +182,19 @@ func TestRequestsAtOnce(t *testing.T) {
 		}
 	})
 }
+
+func TestAChangeNotesTheDeviceThatAskedForIt(t *testing.T) {
+	g := setStage(t)
+	one, other := g.admit(pairing.Editor, "2nd AC", g.production), g.admit(pairing.Editor, "2nd AC", g.production)
+	for _, phone := range []*client{one, other} {
+		after := g.head().Seq
+		phone.ask("POST", g.base+"/records/note", g.fill(`{"about":"$take","text":"who was it"}`)).want(201)
+		stored, err := g.store.Read(g.production, after, 1<<20)
+		if err != nil || len(stored) != 1 {
+			t.Fatalf("got %d edits (%v), want one", len(stored), err)
+		}
+		if stored[0].Via != phone.device {
+			t.Errorf("got %s as the one who brought it, want %s", stored[0].Via, phone.device)
+		}
+	}
+}

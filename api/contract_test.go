@@ -1,10 +1,9 @@
 package api
 
 import (
-	"bytes"
-	"io"
+	"context"
+	"errors"
 	"net/http"
-	"net/http/httptest"
 	"sort"
 	"strings"
 	"testing"
@@ -244,94 +243,13 @@ func TestStrayRequestsAreProblems(t *testing.T) {
 	}
 }
 
-func TestServiceItself(t *testing.T) {
-	s := openSite(t)
-	stranger := &client{site: s}
-	stranger.ask("GET", "/healthz", "").want(200)
-	stranger.ask("GET", "/readyz", "").want(200)
-	if v := stranger.ask("GET", "/version", "").want(200); v.at("program") != `"evenwhite test"` || v.at("rules") != "1" {
-		t.Errorf("got %s", v.body)
+func TestTheContextOfARequestHoldsItsCaller(t *testing.T) {
+	here := drawID()
+	c := pairing.Caller{Grants: pairing.Grants{here.String(): pairing.Editor}}
+	if got := callerOf(withCaller(context.Background(), c)); got.Grants[here.String()] != pairing.Editor {
+		t.Errorf("the context lost the caller: got %+v", got)
 	}
-	if r := stranger.ask("GET", "/openapi.yaml", "").want(200); !bytes.Equal(r.body, openapi.Document) {
-		t.Error("what is served is not the contract")
-	}
-	if r := stranger.ask("GET", "/color-log.schema.json", "").want(200); r.at("$schema") != `"https://json-schema.org/draft/2020-12/schema"` {
-		t.Errorf("got %s", shorten(string(r.body)))
-	}
-	t.Run("it says what a person should see to, and is not ready where it takes no changes", func(t *testing.T) {
-		var broken error
-		state := func() ([]string, error) { return []string{"no backup could be made"}, broken }
-		handler, err := New(Config{Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger, State: state})
-		if err != nil {
-			t.Fatal(err)
-		}
-		r := httptest.NewRecorder()
-		handler.ServeHTTP(r, httptest.NewRequest("GET", "/readyz", nil))
-		if want := `{"status":"ok","warnings":["no backup could be made"]}`; r.Code != 200 || r.Body.String() != want {
-			t.Errorf("got %d %s, want %s", r.Code, r.Body, want)
-		}
-		broken = logbook.ErrBroken
-		if status := serve(handler, "/readyz").status; status != http.StatusServiceUnavailable {
-			t.Errorf("with a disk that failed: got %d, want 503", status)
-		}
-	})
-	t.Run("it is not ready without its store", func(t *testing.T) {
-		closed := logbook.NewMemory()
-		auth, err := pairing.OpenAuth(closed, s.clock.now, s.logger)
-		if err != nil {
-			t.Fatal(err)
-		}
-		handler, err := New(Config{Store: closed, Auth: auth, Now: s.clock.now, Log: s.logger})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := closed.Close(); err != nil {
-			t.Fatal(err)
-		}
-		if status := serve(handler, "/readyz").status; status != http.StatusServiceUnavailable {
-			t.Errorf("got %d, want 503", status)
-		}
-	})
-}
-
-// falseAnswer is a transport that answers what the contract does not say.
-type falseAnswer struct {
-	status int
-	media  string
-	body   string
-}
-
-func (f falseAnswer) RoundTrip(r *http.Request) (*http.Response, error) {
-	return &http.Response{StatusCode: f.status, Header: http.Header{"Content-Type": {f.media}}, Body: io.NopCloser(strings.NewReader(f.body)), Request: r}, nil
-}
-
-func TestWitnessSeesFalseAnswers(t *testing.T) {
-	w := newWitness(t, nil)
-	for _, c := range []struct {
-		name, path string
-		answer     falseAnswer
-	}{
-		{"a member that is not in the schema", "/healthz", falseAnswer{200, "application/json", `{"status":"ok","more":1}`}},
-		{"a member that is missing", "/version", falseAnswer{200, "application/json", `{"program":"x"}`}},
-		{"a status that is not named", "/healthz", falseAnswer{207, "application/json", `{"status":"ok"}`}},
-		{"an error that is no problem", "/v1/devices", falseAnswer{403, "application/json", `{"error":"no"}`}},
-		{"a problem without a title", "/v1/devices", falseAnswer{403, "application/problem+json", `{"type":"x","status":403}`}},
-		{"a stray answer that is no problem", "/v9", falseAnswer{404, "text/plain", "not found"}},
-		{"a record that does not fit its kind", "/v1/productions/018f6d2a-0000-7000-8000-000000000001/records/take",
-			falseAnswer{200, "application/json", `{"records":[{"id":"018f6d2a-0000-7000-8000-000000000001","kind":"take","production":"018f6d2a-0000-7000-8000-000000000001","madeAt":"2031-01-01T00:00:00Z","number":"7"}]}`}},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			r, err := http.NewRequest("GET", "http://localhost"+c.path, nil)
-			if err != nil {
-				t.Fatal(err)
-			}
-			response, err := c.answer.RoundTrip(r)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if w.fault(r, response, []byte(c.answer.body)) == nil {
-				t.Error("it was not noticed")
-			}
-		})
+	if err := callerOf(context.Background()).May(pairing.Guest, here); !errors.Is(err, pairing.ErrRole) {
+		t.Errorf("got %v of no caller, want %v", err, pairing.ErrRole)
 	}
 }

@@ -210,3 +210,18 @@ func TestProductions(t *testing.T) {
 		}
 	})
 }
+
+func TestOnlyAnOwnerChangesTheProductionUnderEitherAddress(t *testing.T) {
+	g := setStage(t)
+	editor := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
+	tag := g.ask("GET", g.base, "").want(200).tag()
+	record := g.record("production", "production")
+	before := g.head()
+	editor.ask("PATCH", record, `{"title":"Another"}`, "If-Match", tag).want(403)
+	editor.ask("DELETE", record, "", "If-Match", tag).want(403)
+	editor.ask("POST", record+"/restore", "", "If-Match", tag).want(403)
+	if g.head() != before {
+		t.Error("the log changed")
+	}
+	g.ask("PATCH", record, `{"title":"Another"}`, "If-Match", tag).want(200)
+}

@@ -276,7 +276,7 @@ type outcome struct {
 	aFirst, aOne     float64 // A from neutral: by its label, then by its card
 	before, one, two float64 // B from A
 	matched          bool
-	predicted         float64 // of B from A, by the answer that the last step followed
+	predicted        float64 // of B from A, by the answer that the last step followed
 	outOfReach       bool    // the service says that B's dials can do no better
 }
 

@@ -135,3 +135,17 @@ func TestTwins(t *testing.T) {
 		t.Errorf("after \"two\" there are %d takes, want 3", n)
 	}
 }
+
+func TestAnEditWithAWildOffsetHidesNoConflicts(t *testing.T) {
+	g := setStage(t)
+	for line, offset := range map[string]string{lineOfOne: "253402300799999", lineOfOther: "-253402300799999"} {
+		edit := strings.Replace(g.edit(line, 1, "clip", "$clip", `{"lens":"`+line+`"}`), `"offsetMs":0`, `"offsetMs":`+offset, 1)
+		g.ask("POST", g.base+"/exchange", `{"edits":[`+edit+`]}`).want(200)
+	}
+	if r := g.ask("GET", g.base+"/conflicts", "").want(200); r.count("conflicts") != 1 {
+		t.Errorf("got %s", r.body)
+	}
+	g.ask("GET", g.record("clip", "clip"), "").want(200)
+	g.ask("GET", g.base+"/color-log.json", "").want(200)
+	g.ask("GET", g.base+"/color-log.csv", "").want(200)
+}

@@ -1,15 +1,7 @@
 package api
 
 import (
-	"crypto/sha256"
-	"encoding/base64"
-	"encoding/csv"
-	"fmt"
-	"strings"
 	"testing"
-
-	"evenwhite/api/pairing"
-	"evenwhite/logbook"
 )
 
 func TestSetUp(t *testing.T) {
@@ -74,32 +66,4 @@ func TestSetUp(t *testing.T) {
 			t.Error("the event was logged twice")
 		}
 	})
-}
-
-func TestColorLog(t *testing.T) {
-	g := setStage(t)
-	guest := g.admit(pairing.Guest, "post", g.production)
-	for _, c := range []struct{ path, name string }{{"/color-log.csv", "lh-color-log.csv"}, {"/color-log.json", "lh-color-log.json"}} {
-		for _, query := range []string{"", "?day=" + g.ids["day"], "?setUp=" + g.ids["setUp"]} {
-			r := guest.ask("GET", g.base+c.path+query, "").want(200)
-			sum := sha256.Sum256(r.body)
-			if got, want := r.header.Get("Repr-Digest"), "sha-256=:"+base64.StdEncoding.EncodeToString(sum[:])+":"; got != want {
-				t.Errorf("%s%s: Repr-Digest is %s, want %s", c.path, query, got, want)
-			}
-			if got := r.header.Get("Content-Disposition"); got != `attachment; filename="`+c.name+`"` {
-				t.Errorf("%s%s: Content-Disposition is %s", c.path, query, got)
-			}
-		}
-	}
-	rows, err := csv.NewReader(strings.NewReader(string(guest.ask("GET", g.base+"/color-log.csv", "").body))).ReadAll()
-	if err != nil || len(rows) != 2 {
-		t.Fatalf("got %d lines (%v), want a header and one row", len(rows), err)
-	}
-	head := g.head()
-	if d := guest.ask("GET", g.base+"/color-log.json", ""); d.at("log", "sequence") != logbook.Value(fmt.Sprint(head.Seq)) || d.at("log", "identity") != logbook.TextValue(head.Identity.String()) {
-		t.Errorf("the document is of %s, the log ends at %+v", d.at("log"), head)
-	}
-	if d := guest.ask("GET", g.base+"/color-log.json", ""); d.at("count") != "1" || d.at("rows", 0, "find", "clipName") != `"A001001"` || d.at("rows", 0, "set", "kelvin") != "5600" {
-		t.Errorf("got %s", d.body)
-	}
 }

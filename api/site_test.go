@@ -3,7 +3,6 @@ package api
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"io"
 	"log/slog"
 	"net/http"
@@ -14,15 +13,11 @@ import (
 	"testing"
 	"time"
 
-	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/openapi3filter"
-	"github.com/getkin/kin-openapi/routers"
-	"github.com/getkin/kin-openapi/routers/legacy"
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
-	"evenwhite/openapi"
 )
 
 func init() {
@@ -93,111 +88,6 @@ func openSite(t *testing.T) *site {
 		}
 	})
 	return s
-}
-
-// witness holds every answer to the contract: its status is one that the
-// operation names, its body fits the schema, and records fit that of their kind.
-type witness struct {
-	*testing.T
-	next     http.RoundTripper
-	document *openapi3.T
-	router   routers.Router
-}
-
-func newWitness(t *testing.T, next http.RoundTripper) *witness {
-	document, err := openapi.Load()
-	if err != nil {
-		t.Fatal(err)
-	}
-	router, err := legacy.NewRouter(document)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return &witness{t, next, document, router}
-}
-
-func (w *witness) RoundTrip(r *http.Request) (*http.Response, error) {
-	response, err := w.next.RoundTrip(r)
-	if err != nil {
-		return nil, err
-	}
-	body, err := io.ReadAll(response.Body)
-	if err != nil {
-		return nil, err
-	}
-	if err := response.Body.Close(); err != nil {
-		return nil, err
-	}
-	text := body
-	if response.Header.Get("Content-Encoding") == "gzip" {
-		if text, err = firstMember(body); err != nil {
-			return nil, err
-		}
-	}
-	if fault := w.fault(r, response, text); fault != nil {
-		w.Errorf("%s %s answered %d against the contract: %v\n%s", r.Method, r.URL, response.StatusCode, fault, shorten(string(text)))
-	}
-	response.Body = io.NopCloser(bytes.NewReader(body))
-	return response, nil
-}
-
-func (w *witness) fault(r *http.Request, response *http.Response, body []byte) error {
-	route, parameters, err := w.router.FindRoute(r)
-	if err != nil {
-		return w.strayFault(response, body)
-	}
-	if route.Operation.Responses.Status(response.StatusCode) == nil && response.StatusCode < 500 { // faults of the server are the default
-		return fmt.Errorf("%s does not name this status", route.Operation.OperationID)
-	}
-	input := &openapi3filter.ResponseValidationInput{
-		RequestValidationInput: &openapi3filter.RequestValidationInput{Request: r, PathParams: parameters, Route: route},
-		Status:                 response.StatusCode, Header: response.Header,
-		Options: &openapi3filter.Options{IncludeResponseStatus: true},
-	}
-	input.SetBodyBytes(body)
-	if err := openapi3filter.ValidateResponse(r.Context(), input); err != nil {
-		return err
-	}
-	if response.Header.Get("Content-Type") != "application/json" || len(body) == 0 {
-		return nil
-	}
-	var value any
-	if err := json.Unmarshal(body, &value); err != nil {
-		return err
-	}
-	return w.recordFault(value)
-}
-
-// strayFault looks at the answer to what is no operation: it is a problem too.
-func (w *witness) strayFault(response *http.Response, body []byte) error {
-	var value any
-	if err := json.Unmarshal(body, &value); err != nil || response.Header.Get("Content-Type") != "application/problem+json" {
-		return fmt.Errorf("no problem of RFC 9457, but %s", response.Header.Get("Content-Type"))
-	}
-	return w.document.Components.Schemas["Problem"].Value.VisitJSON(value)
-}
-
-// recordFault finds records anywhere in an answer and holds each to its kind.
-func (w *witness) recordFault(value any) error {
-	switch value := value.(type) {
-	case []any:
-		for _, item := range value {
-			if err := w.recordFault(item); err != nil {
-				return err
-			}
-		}
-	case map[string]any:
-		kind, _ := value["kind"].(string)
-		if schema := w.document.Components.Schemas["Record_"+kind]; schema != nil && value["madeAt"] != nil {
-			return schema.Value.VisitJSON(value)
-		}
-		for _, item := range value {
-			if err := w.recordFault(item); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
 }
 
 // A client is a device that was admitted.

@@ -1,6 +1,9 @@
 package api
 
 import (
+	"fmt"
+	"net/http"
+	"net/http/httptest"
 	"strings"
 	"testing"
 	"time"
@@ -107,5 +110,63 @@ func (g *stage) isListedAsRevoked(t *testing.T, device logbook.ID) {
 		if id, _ := item.Member("device").ID(); (item.Member("revokedAt") != "") != (id == device) {
 			t.Errorf("got %s, want only %s revoked", item, device)
 		}
+	}
+}
+
+func TestADeviceWithTheLongestLabelCanWrite(t *testing.T) {
+	g := setStage(t)
+	for _, label := range []string{strings.Repeat("ä", 64), strings.Repeat("🎬", 64)} {
+		if _, err := g.auth.Invite("the test", pairing.Editor, label, g.production); err != nil {
+			continue // refused at once, not at the first take
+		}
+		phone := g.admit(pairing.Editor, label, g.production)
+		phone.ask("POST", g.base+"/records/note", g.fill(`{"about":"$take","text":"by a long name"}`)).want(201)
+	}
+	if _, err := g.auth.Invite("the test", pairing.Editor, strings.Repeat("ä", 64), g.production); err != nil {
+		t.Errorf("64 letters: %v", err)
+	}
+}
+
+func TestAnOwnerOfOneProductionLearnsNoCodesOfTheServer(t *testing.T) {
+	g := setStage(t)
+	local := g.admit(pairing.Owner, "desk of one production", g.production)
+	invitation, err := g.auth.Invite("the test", pairing.Owner, "the next desk", logbook.ID{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	open := local.ask("DELETE", "/v1/invitations/"+invitation.Code, "").want(404).problem()
+	none := local.ask("DELETE", "/v1/invitations/BBBBBBBB", "").want(404).problem()
+	if open.Type != none.Type || open.Detail != none.Detail {
+		t.Errorf("got %+v for a code that is open and %+v for one that is none, want no difference", open, none)
+	}
+	if len(g.auth.Invitations()) != 1 {
+		t.Error("the invitation was withdrawn")
+	}
+}
+
+func TestPairingLimitsCannotBeDodgedByAHeader(t *testing.T) {
+	s := openSite(t)
+	service, err := New(Config{Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger, Program: "evenwhite test"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	try := func(i int) int {
+		req := httptest.NewRequest(http.MethodPost, "/v1/pairing", strings.NewReader(`{"code":"BCDFGHJK"}`))
+		req.Header.Set("Content-Type", "application/json")
+		for _, name := range []string{"X-Forwarded-For", "X-Real-IP", "Forwarded"} {
+			req.Header.Set(name, fmt.Sprintf("198.51.100.%d", i))
+		}
+		rec := httptest.NewRecorder()
+		service.ServeHTTP(rec, req)
+		return rec.Code
+	}
+	const allowed = 10 // a minute
+	for i := range allowed {
+		if got := try(i); got != http.StatusForbidden {
+			t.Fatalf("try %d: got %d, want 403", i, got)
+		}
+	}
+	if got := try(allowed); got != http.StatusTooManyRequests {
+		t.Errorf("one try more: got %d, want 429", got)
 	}
 }
