@@ -103,7 +103,8 @@ func (s *service) TakeBundle(c echo.Context, production openapi.ProductionParame
 	var tooLarge *http.MaxBytesError
 	switch {
 	case errors.As(err, &tooLarge):
-		return &partlyTaken{fmt.Errorf("%w: at most %d MiB are taken here; write less into one bundle with after", ErrTooLarge, tooLarge.Limit>>20), tally}
+		most := tooLarge.Limit >> 20
+		return &partlyTaken{fmt.Errorf("%w: at most %d MiB are taken here; write less into one bundle with after", ErrTooLarge, most), tally}
 	case errors.Is(err, os.ErrDeadlineExceeded):
 		return &partlyTaken{&Wrong{Detail: fmt.Sprintf("the bundle did not arrive within %s", bundleTime)}, tally}
 	case errors.Is(err, logbook.ErrDamaged):

@@ -21,7 +21,8 @@ func (c *client) carry(base, bundle string) *reply {
 
 // counts reads a tally out of an answer.
 func counts(v logbook.Value) string {
-	return "taken " + string(v.Member("taken")) + ", repeat " + string(v.Member("repeat")) + ", refused " + string(v.Member("refused")) + ", clash " + string(v.Member("clash"))
+	return "taken " + string(v.Member("taken")) + ", repeat " + string(v.Member("repeat")) + ", refused " +
+		string(v.Member("refused")) + ", clash " + string(v.Member("clash"))
 }
 
 func TestEditsCarriedAsAFile(t *testing.T) {
@@ -67,7 +68,8 @@ func TestEditsCarriedAsAFile(t *testing.T) {
 	})
 	t.Run("the writer of the bundle stays its author, who brought it is noted", func(t *testing.T) {
 		var b bytes.Buffer
-		e := &logbook.Edit{Production: g.production, Kind: kinds.Note, Record: drawID(), Device: drawID(), Dot: logbook.Dot{Line: drawLine(), N: 1},
+		e := &logbook.Edit{Production: g.production, Kind: kinds.Note,
+			Record: drawID(), Device: drawID(), Dot: logbook.Dot{Line: drawLine(), N: 1},
 			At: 1930000000000, By: "gaffer", Set: []logbook.Change{{Field: "text", Value: `"by hand"`}}}
 		if err := exchange.WriteBundle(&b, g.production, []*logbook.Edit{e}); err != nil {
 			t.Fatal(err)
@@ -106,7 +108,8 @@ func TestBundlesThatAreRefused(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := g.carry(g.base, c.body)
-			if p := r.problem(); r.status != c.status || !strings.Contains(p.Detail, c.detail) || p.Bundle == nil || (p.Bundle.Repeat > 0) != c.taken {
+			p := r.problem()
+			if r.status != c.status || !strings.Contains(p.Detail, c.detail) || p.Bundle == nil || (p.Bundle.Repeat > 0) != c.taken {
 				t.Errorf("got %d %s, want %d and %q", r.status, r.body, c.status, c.detail)
 			}
 		})

@@ -30,7 +30,9 @@ func (s *service) ReadSpectrum(c echo.Context, production openapi.ProductionPara
 }
 
 // GetReadingColor answers what a reading says.
-func (s *service) GetReadingColor(c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter, params openapi.GetReadingColorParams) error {
+func (s *service) GetReadingColor(
+	c echo.Context, production openapi.ProductionParameter, record openapi.RecordParameter, params openapi.GetReadingColorParams,
+) error {
 	return read(s, production, func(b *logbook.Book) (lighting.ReadingColor, error) {
 		var reference lighting.SpectralReference
 		if text := params.SpectralReferenceParameter; text != nil {

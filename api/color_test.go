@@ -34,7 +34,8 @@ func (l measuredLight) asForms(t *testing.T) map[string]string {
 	return map[string]string{
 		"text/csv":         l.asCSV(),
 		"application/json": string(object),
-		"text/plain": fmt.Sprintf("CGATS.17\nNUMBER_OF_FIELDS %d\nBEGIN_DATA_FORMAT\nSAMPLE_ID %s\nEND_DATA_FORMAT\nNUMBER_OF_SETS 1\nBEGIN_DATA\n1 %s\nEND_DATA\n",
+		"text/plain": fmt.Sprintf("CGATS.17\nNUMBER_OF_FIELDS %d\nBEGIN_DATA_FORMAT\n"+
+			"SAMPLE_ID %s\nEND_DATA_FORMAT\nNUMBER_OF_SETS 1\nBEGIN_DATA\n1 %s\nEND_DATA\n",
 			len(l.nm)+1, &fields, &data),
 		"application/xml": `<?xml version="1.0"?><IESTM2714 xmlns="http://www.ies.org/iestm2714" version="1.0"><Header/><SpectralDistribution><SpectralQuantity>relative</SpectralQuantity>` +
 			xml.String() + `</SpectralDistribution></IESTM2714>`,
@@ -192,7 +193,8 @@ func TestCardsOverHTTP(t *testing.T) {
 		t.Fatalf("got %s", shown.body)
 	}
 	// R 41.0, G 42.5, B 40.1: less red and blue than green, so that both are raised.
-	if r, gr, b := shown.number("toNeutral", "gain", "r"), shown.number("toNeutral", "gain", "g"), shown.number("toNeutral", "gain", "b"); !(r > gr && b > r) {
+	gain := func(channel string) float64 { return shown.number("toNeutral", "gain", channel) }
+	if r, gr, b := gain("r"), gain("g"), gain("b"); !(r > gr && b > r) {
 		t.Errorf("gains %v %v %v, want blue above red above green", r, gr, b)
 	}
 	g.ask("GET", g.base+"/records/sample/"+g.ids["take"]+"/color", "").want(404)

@@ -24,12 +24,14 @@ type colorLogWriter func(io.Writer, colorlog.Head, iter.Seq2[colorlog.Row, error
 
 // GetColorLogCSV hands the colour log to post as CSV.
 func (s *service) GetColorLogCSV(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogCSVParams) error {
-	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "csv", "text/csv; charset=utf-8; header=present", colorlog.WriteCSV)
+	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter),
+		"csv", "text/csv; charset=utf-8; header=present", colorlog.WriteCSV)
 }
 
 // GetColorLogJSON hands the colour log to post as JSON.
 func (s *service) GetColorLogJSON(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogJSONParams) error {
-	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "json", echo.MIMEApplicationJSON, colorlog.WriteJSON)
+	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter),
+		"json", echo.MIMEApplicationJSON, colorlog.WriteJSON)
 }
 
 func scopeOf(setUp, day *uuid.UUID) colorlog.Scope {
@@ -37,7 +39,9 @@ func scopeOf(setUp, day *uuid.UUID) colorlog.Scope {
 }
 
 // colorLog writes the log into a file first: the digest stands before the body.
-func (s *service) colorLog(c echo.Context, production openapi.ProductionParameter, scope colorlog.Scope, extension, media string, write colorLogWriter) (err error) {
+func (s *service) colorLog(
+	c echo.Context, production openapi.ProductionParameter, scope colorlog.Scope, extension, media string, write colorLogWriter,
+) (err error) {
 	l, err := s.log(production)
 	if err != nil {
 		return err

@@ -106,7 +106,8 @@ func printed(t *testing.T, cell string) *float64 {
 func (o ownObserver) measuredSetUps(t *testing.T) (setUps [][]typedReading) {
 	t.Helper()
 	keys, others := readMeasuredLights(t)
-	others = append(others, keys[6].cut("F7 from 600 nm", 600, 780), keys[6].cut("F7 to 500 nm", 380, 500), others[0].cut("column50 500 to 570 nm", 500, 570))
+	others = append(others, keys[6].cut("F7 from 600 nm", 600, 780),
+		keys[6].cut("F7 to 500 nm", 380, 500), others[0].cut("column50 500 to 570 nm", 500, 570))
 	n := 0
 	typed := func(l measuredLight) typedReading {
 		n++

@@ -66,7 +66,8 @@ func TestTheColorLogOfADayMeetsThePublishedSchema(t *testing.T) {
 	if check([]byte(strings.Replace(string(r.body), `"count":`, `"rowCount":`, 1))) == nil {
 		t.Error("the schema takes a document without its count")
 	}
-	if cut := g.ask("GET", g.base+"/color-log.json?setUp="+g.ids["setUp"], "").want(200); check(cut.body) != nil || cut.at("scope", "setUp") != logbook.TextValue(g.ids["setUp"]) {
+	cut := g.ask("GET", g.base+"/color-log.json?setUp="+g.ids["setUp"], "").want(200)
+	if check(cut.body) != nil || cut.at("scope", "setUp") != logbook.TextValue(g.ids["setUp"]) {
 		t.Errorf("the log of one set-up: %v, scope %s", check(cut.body), cut.at("scope"))
 	}
 }
@@ -91,10 +92,14 @@ func TestColorLog(t *testing.T) {
 		t.Fatalf("got %d lines (%v), want a header and one row", len(rows), err)
 	}
 	head := g.head()
-	if d := guest.ask("GET", g.base+"/color-log.json", ""); d.at("log", "sequence") != logbook.Value(fmt.Sprint(head.Seq)) || d.at("log", "identity") != logbook.TextValue(head.Identity.String()) {
+	d := guest.ask("GET", g.base+"/color-log.json", "")
+	if d.at("log", "sequence") != logbook.Value(fmt.Sprint(head.Seq)) ||
+		d.at("log", "identity") != logbook.TextValue(head.Identity.String()) {
 		t.Errorf("the document is of %s, the log ends at %+v", d.at("log"), head)
 	}
-	if d := guest.ask("GET", g.base+"/color-log.json", ""); d.at("count") != "1" || d.at("rows", 0, "find", "clipName") != `"A001001"` || d.at("rows", 0, "set", "kelvin") != "5600" {
+	d = guest.ask("GET", g.base+"/color-log.json", "")
+	if d.at("count") != "1" ||
+		d.at("rows", 0, "find", "clipName") != `"A001001"` || d.at("rows", 0, "set", "kelvin") != "5600" {
 		t.Errorf("got %s", d.body)
 	}
 }

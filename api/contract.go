@@ -205,7 +205,8 @@ func (g *gate) readBody(c echo.Context) error {
 	media, _, err := mime.ParseMediaType(request.Header.Get(echo.HeaderContentType))
 	content := g.route.Operation.RequestBody.Value.Content
 	if _, ok := content[media]; err != nil || !ok {
-		return fmt.Errorf("%w: it is %q; allowed: %s", ErrMediaType, shorten(request.Header.Get(echo.HeaderContentType)), strings.Join(mediaTypes(content), ", "))
+		return fmt.Errorf("%w: it is %q; allowed: %s", ErrMediaType,
+			shorten(request.Header.Get(echo.HeaderContentType)), strings.Join(mediaTypes(content), ", "))
 	}
 	most, streamed := g.route.Operation.Extensions["x-most-bytes"].(float64)
 	packed, err := coded(c, streamed)
@@ -325,7 +326,8 @@ func (g *gate) knownQuery(c echo.Context) error {
 			return wrong(name, strings.Join(values, ","), "one value")
 		}
 		if !known[name] {
-			return wrong(shorten(name), strings.Join(values, ","), "no parameter of that name; there are: "+strings.Join(append(names, "none other"), ", "))
+			return wrong(shorten(name), strings.Join(values, ","),
+				"no parameter of that name; there are: "+strings.Join(append(names, "none other"), ", "))
 		}
 	}
 	return nil

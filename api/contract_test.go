@@ -21,15 +21,20 @@ const owner, editor, reader, guest = pairing.Owner, pairing.Editor, pairing.Read
 // leastRoles says who may call what; "" is everybody. An operation that is
 // missing here fails the tests.
 var leastRoles = map[string]pairing.Role{
-	"getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "", "getMetrics": owner, "getColorLogSchema": "", "pair": "", "renewToken": "",
+	"getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "",
+	"getMetrics": owner, "getColorLogSchema": "", "pair": "", "renewToken": "",
 	"invite": owner, "listInvitations": owner, "withdrawInvitation": owner, "listDevices": owner, "revokeDevice": owner,
 	"listProductions": guest, "createProduction": owner, "getProduction": reader, "patchProduction": owner, "deleteProduction": owner,
-	"listRecords": reader, "createRecord": editor, "getRecord": reader, "patchRecord": editor, "deleteRecord": editor, "restoreRecord": editor, "undoEdit": editor, "getHistory": reader,
-	"readSpectrum": reader, "readStill": reader, "getReadingColor": reader, "getPlan": reader, "getSampleColor": reader, "getCorrections": reader,
+	"listRecords": reader, "createRecord": editor, "getRecord": reader, "patchRecord": editor,
+	"deleteRecord": editor, "restoreRecord": editor, "undoEdit": editor, "getHistory": reader,
+	"readSpectrum": reader, "readStill": reader, "getReadingColor": reader,
+	"getPlan": reader, "getSampleColor": reader, "getCorrections": reader,
 	"getLampLearnt": reader, "getGelLearnt": reader, "getMeterLearnt": reader,
-	"getPlane": reader, "getDrift": reader, "getSwatches": reader, "getPlanePicture": reader, "getDriftPicture": reader, "getSwatchesPicture": reader,
+	"getPlane": reader, "getDrift": reader, "getSwatches": reader,
+	"getPlanePicture": reader, "getDriftPicture": reader, "getSwatchesPicture": reader,
 	"getNow": reader, "getMatch": reader, "logEvent": editor, "listDeviations": reader,
-	"listConflicts": reader, "listTwins": reader, "answerTwin": editor, "exchange": reader, "listQuarantine": reader, "correctEdit": editor, "discardEdit": editor,
+	"listConflicts": reader, "listTwins": reader, "answerTwin": editor, "exchange": reader,
+	"listQuarantine": reader, "correctEdit": editor, "discardEdit": editor,
 	"getBundle": reader, "takeBundle": editor, "getEvents": reader, "getMissing": reader,
 	"getColorLogCSV": guest, "getColorLogJSON": guest,
 }
@@ -108,7 +113,8 @@ func TestRouterThatDiffersIsNotStarted(t *testing.T) {
 	r.GET("/healthz", nil)
 	r.POST("/v1/unheard-of", nil)
 	err = r.whole()
-	if err == nil || !strings.Contains(err.Error(), "POST /v1/unheard-of") || !strings.Contains(err.Error(), "GET /readyz") || strings.Contains(err.Error(), "GET /healthz") {
+	if err == nil || !strings.Contains(err.Error(), "POST /v1/unheard-of") || !strings.Contains(err.Error(), "GET /readyz") ||
+		strings.Contains(err.Error(), "GET /healthz") {
 		t.Errorf("got %v, want both the operation too many and those missing", err)
 	}
 }
@@ -120,7 +126,9 @@ func TestNobodyGetsInWithoutAToken(t *testing.T) {
 		if open := o.Security != nil && len(*o.Security) == 0; open {
 			continue
 		}
-		for name, authorization := range map[string]string{"no token": "", "a token of nobody": "Bearer e30.e30.e30", "another scheme": "Basic ZGVzazpkZXNr"} {
+		for name, authorization := range map[string]string{
+			"no token": "", "a token of nobody": "Bearer e30.e30.e30", "another scheme": "Basic ZGVzazpkZXNr",
+		} {
 			stranger := &client{site: g.site}
 			// Also with a body that is wrong in every way: who calls is asked first.
 			r := stranger.ask(o.method, o.address(g.production), "{", "Content-Type", "text/plain", "Authorization", authorization)

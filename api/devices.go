@@ -13,7 +13,8 @@ import (
 )
 
 func admissionAnswer(a pairing.Admission) openapi.Admission {
-	out := openapi.Admission{Device: openapiID(a.Device), Role: openapi.Role(a.Role), Productions: a.Productions, Token: a.Token, ExpiresAt: a.ExpiresAt}
+	out := openapi.Admission{Device: openapiID(a.Device), Role: openapi.Role(a.Role),
+		Productions: a.Productions, Token: a.Token, ExpiresAt: a.ExpiresAt}
 	if a.Secret != "" {
 		out.Secret = &a.Secret
 	}

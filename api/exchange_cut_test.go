@@ -103,7 +103,8 @@ func (p *cutPhone) write(n int) {
 		p.Fatal("the clip did not come")
 	}
 	change := logbook.Replace(v, "card", logbook.TextValue(fmt.Sprintf("A%03d", n)))
-	if _, err := p.r.Write(logbook.Draft{Kind: kinds.Clip, Record: id, Set: []logbook.Change{change}}, "2nd AC", 1930372200000+logbook.Millis(n), 0); err != nil {
+	d := logbook.Draft{Kind: kinds.Clip, Record: id, Set: []logbook.Change{change}}
+	if _, err := p.r.Write(d, "2nd AC", 1930372200000+logbook.Millis(n), 0); err != nil {
 		p.Fatal(err)
 	}
 }
@@ -188,7 +189,8 @@ func (p *cutPhone) hangUpAfter(body []byte, cut int) {
 		p.Fatal(err)
 	}
 	defer func() { _ = conn.Close() }()
-	head := fmt.Sprintf("POST %s/exchange HTTP/1.1\r\nHost: a\r\nAuthorization: Bearer %s\r\nContent-Length: %d\r\n", p.stage.base, p.token, len(body))
+	head := fmt.Sprintf("POST %s/exchange HTTP/1.1\r\nHost: a\r\nAuthorization: Bearer %s\r\nContent-Length: %d\r\n",
+		p.stage.base, p.token, len(body))
 	for i, h := 0, p.form.header(); i < len(h); i += 2 {
 		head += h[i] + ": " + h[i+1] + "\r\n"
 	}

@@ -21,7 +21,8 @@ var gzipReaders = sync.Pool{New: func() any { return new(gzip.Reader) }}
 // a word where a device unpacks what it sent.
 func unpacked(body []byte, most int) ([]byte, error) {
 	notGzip := func(what string) error {
-		return &Wrong{"the body is not gzip as it is taken here", []FieldProblem{{"body", what, "one gzip member (RFC 1952) and nothing behind it"}}}
+		return &Wrong{"the body is not gzip as it is taken here",
+			[]FieldProblem{{"body", what, "one gzip member (RFC 1952) and nothing behind it"}}}
 	}
 	from := bytes.NewReader(body)
 	z := gzipReaders.Get().(*gzip.Reader)

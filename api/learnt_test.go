@@ -29,7 +29,8 @@ func TestWhatTheLogTeachesOverHTTP(t *testing.T) {
 		t.Errorf("the lamp: got %s", lamp.body)
 	}
 	gel := g.ask("GET", g.record("gel", "gel")+"/learnt", "").want(200)
-	if gel.number("families", 0, "learnt", "mired") != 70 || gel.number("families", 0, "lossStops") != 1 || gel.number("printed", "shiftMired") != 81 {
+	if gel.number("families", 0, "learnt", "mired") != 70 || gel.number("families", 0, "lossStops") != 1 ||
+		gel.number("printed", "shiftMired") != 81 {
 		t.Errorf("the gel: got %s", gel.body)
 	}
 	meter := g.ask("GET", g.record("meter", "meter")+"/learnt", "").want(200)

@@ -52,13 +52,15 @@ func requestLines(log *slog.Logger, counted *metrics) echo.MiddlewareFunc {
 			switch {
 			case status >= http.StatusInternalServerError:
 				level = slog.LevelWarn
-			case status < http.StatusBadRequest && (r.Method == http.MethodGet || r.Method == http.MethodHead || strings.HasSuffix(c.Path(), "/exchange")):
+			case status < http.StatusBadRequest &&
+				(r.Method == http.MethodGet || r.Method == http.MethodHead || strings.HasSuffix(c.Path(), "/exchange")):
 				level = slog.LevelDebug
 			}
 			if !log.Enabled(r.Context(), level) {
 				return nil
 			}
-			said := []any{"method", r.Method, "path", c.Path(), "status", status, "ms", spent.Milliseconds(), "bytes", c.Response().Size, "from", c.RealIP()}
+			said := []any{"method", r.Method, "path", c.Path(), "status", status,
+				"ms", spent.Milliseconds(), "bytes", c.Response().Size, "from", c.RealIP()}
 			if id := c.Param("production"); id != "" {
 				said = append(said, "production", shorten(id))
 			}
@@ -85,7 +87,8 @@ func recovered(log *slog.Logger) echo.MiddlewareFunc {
 				if fault == http.ErrAbortHandler {
 					panic(fault)
 				}
-				log.Error("a handler panicked", "method", c.Request().Method, "path", c.Path(), "fault", fmt.Sprint(fault), "stack", string(debug.Stack()))
+				log.Error("a handler panicked", "method", c.Request().Method,
+					"path", c.Path(), "fault", fmt.Sprint(fault), "stack", string(debug.Stack()))
 				if c.Response().Committed {
 					panic(http.ErrAbortHandler)
 				}

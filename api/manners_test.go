@@ -73,7 +73,10 @@ func TestEveryAnswerForbidsGuessingAndReferrers(t *testing.T) {
 
 func TestHEADIsAnsweredAsGETWithoutABody(t *testing.T) {
 	g := setStage(t)
-	for _, path := range []string{g.record("take", "take"), g.base, g.base + "/records/take", g.base + "/color-log.csv", "/healthz", "/openapi.yaml", "/v9", g.record("clip", "take")} {
+	for _, path := range []string{
+		g.record("take", "take"), g.base, g.base + "/records/take", g.base + "/color-log.csv",
+		"/healthz", "/openapi.yaml", "/v9", g.record("clip", "take"),
+	} {
 		want, got := g.bare("GET", path), g.bare("HEAD", path)
 		if got.status != want.status || len(got.body) != 0 {
 			t.Errorf("%s: got status %d and %d bytes, want %d and none", path, got.status, len(got.body), want.status)
@@ -96,7 +99,8 @@ func TestTextIsPackedForWhoTakesItAndTagsAndDigestsStandForWhatIsSent(t *testing
 		if o.method != http.MethodGet || o.id == "getEvents" {
 			continue
 		}
-		path := strings.NewReplacer("{production}", g.production.String(), "{kind}", "take", "{record}", g.ids["take"], "{setUp}", g.ids["setUp"]).Replace(o.path)
+		path := strings.NewReplacer("{production}", g.production.String(),
+			"{kind}", "take", "{record}", g.ids["take"], "{setUp}", g.ids["setUp"]).Replace(o.path)
 		got, want := g.bare("GET", path, "Accept-Encoding", "gzip"), g.bare("GET", path)
 		if want.header.Get("Content-Encoding") != "" {
 			t.Errorf("%s: nobody asked for %s", o.id, want.header.Get("Content-Encoding"))
@@ -144,7 +148,8 @@ func (faulty) Clashes(logbook.ID) ([]logbook.Entry, error) { panic("a clash too 
 func (s *site) workshop(store logbook.Store) (http.Handler, *bytes.Buffer) {
 	s.Helper()
 	log := &bytes.Buffer{}
-	handler, err := New(Config{Store: store, Auth: s.auth, Now: s.clock.now, Log: slog.New(slog.NewTextHandler(log, nil)), Program: "evenwhite test"})
+	handler, err := New(Config{Store: store, Auth: s.auth, Now: s.clock.now,
+		Log: slog.New(slog.NewTextHandler(log, nil)), Program: "evenwhite test"})
 	if err != nil {
 		s.Fatal(err)
 	}

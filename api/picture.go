@@ -28,13 +28,17 @@ func (s *service) plane(production openapi.ProductionParameter, setUp openapi.Se
 }
 
 // GetDrift answers how the lights of a set-up went over time.
-func (s *service) GetDrift(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetDriftParams) error {
+func (s *service) GetDrift(
+	c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetDriftParams,
+) error {
 	return s.drift(production, setUp, params.DriftLightParameter).answer(c)
 }
 
 // GetDriftPicture draws it, in the time zone of the production where this machine
 // knows it.
-func (s *service) GetDriftPicture(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetDriftPictureParams) error {
+func (s *service) GetDriftPicture(
+	c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetDriftPictureParams,
+) error {
 	return s.drift(production, setUp, params.DriftLightParameter).draw(c, func(d setup.SetUpDrift) []byte {
 		zone, err := time.LoadLocation(d.TimeZone)
 		if err != nil {

@@ -19,7 +19,8 @@ func TestPicturesInNumbers(t *testing.T) {
 		mark, _ := p.Member("mark").Text()
 		marks[mark]++
 	}
-	if marks["light"] != 2 || marks["white"] != 1 || marks["mix"] != 1 || marks["aim"] != 1 || marks["camera"] != 1 || plane.count("rings") != 2 {
+	if marks["light"] != 2 || marks["white"] != 1 || marks["mix"] != 1 || marks["aim"] != 1 || marks["camera"] != 1 ||
+		plane.count("rings") != 2 {
 		t.Errorf("got %v in %s", marks, plane.body)
 	}
 	drift := g.ask("GET", setUp+"/drift", "").want(200)
@@ -27,13 +28,15 @@ func TestPicturesInNumbers(t *testing.T) {
 		t.Errorf("got %s", drift.body)
 	}
 	one := g.ask("GET", setUp+"/drift?light="+g.ids["panel"], "").want(200)
-	if one.count("lights") != 1 || one.at("lights", 0, "key") != `"2"` || one.at("lights", 0, "readings", 0, "reading") != logbook.TextValue(g.ids["panelReading"]) {
+	if one.count("lights") != 1 || one.at("lights", 0, "key") != `"2"` ||
+		one.at("lights", 0, "readings", 0, "reading") != logbook.TextValue(g.ids["panelReading"]) {
 		t.Errorf("got %s", one.body)
 	}
 	g.ask("GET", setUp+"/drift?light="+g.ids["gel"], "").want(404)
 	g.ask("GET", setUp+"/drift?light=2", "").want(400)
 	swatches := g.ask("GET", setUp+"/swatches", "").want(200)
-	if swatches.count("whites") != 3 || swatches.count("lights") != 3 || swatches.at("display", "name") != `"sRGB"` || swatches.at("lights", 0, "pictures", 0, "swatch", "clipped") != "false" {
+	if swatches.count("whites") != 3 || swatches.count("lights") != 3 || swatches.at("display", "name") != `"sRGB"` ||
+		swatches.at("lights", 0, "pictures", 0, "swatch", "clipped") != "false" {
 		t.Errorf("got %s", swatches.body)
 	}
 	for _, path := range []string{"/plane", "/drift", "/swatches"} {
@@ -88,7 +91,8 @@ func TestPicturesSayWhatTheAnswersSay(t *testing.T) {
 	plane := g.ask("GET", setUp+"/plane", "").want(200)
 	for p := range plane.at("points").Items() {
 		key, _ := p.Member("key").Text()
-		compare("plane "+key, marks[key], p.Member("color"), "data-u", "uPrime", "data-v", "vPrime", "data-cct-kelvin", "cctKelvin", "data-mired", "mired", "data-duv", "duv")
+		compare("plane "+key, marks[key], p.Member("color"),
+			"data-u", "uPrime", "data-v", "vPrime", "data-cct-kelvin", "cctKelvin", "data-mired", "mired", "data-duv", "duv")
 		compare("plane "+key, marks[key], p, "data-within", "within")
 	}
 	if len(marks) != plane.count("points") {
@@ -122,13 +126,16 @@ func TestPicturesCannotRunAnything(t *testing.T) {
 	g := setStage(t)
 	setUp := g.base + "/set-ups/" + g.ids["setUp"]
 	evil := `<script>alert(document.domain)</script>`
-	g.ask("PATCH", g.record("light", "panel"), `{"name":`+string(logbook.TextValue(evil))+`}`, "If-Match", g.ask("GET", g.record("light", "panel"), "").tag()).want(200)
+	g.ask("PATCH", g.record("light", "panel"), `{"name":`+string(logbook.TextValue(evil))+`}`,
+		"If-Match", g.ask("GET", g.record("light", "panel"), "").tag()).want(200)
 	for _, path := range []string{"/plane.svg", "/drift.svg", "/swatches.svg"} {
 		r := g.ask("GET", setUp+path, "").want(200)
 		if strings.Contains(string(r.body), "<script") || !strings.Contains(string(r.body), "&lt;script&gt;alert(document.domain)") {
 			t.Errorf("%s: the name is not drawn as a text: %s", path, r.body)
 		}
-		for name, want := range map[string]string{"Content-Type": "image/svg+xml", "X-Content-Type-Options": "nosniff", "Cache-Control": "no-store"} {
+		for name, want := range map[string]string{
+			"Content-Type": "image/svg+xml", "X-Content-Type-Options": "nosniff", "Cache-Control": "no-store",
+		} {
 			if got := r.header.Get(name); got != want {
 				t.Errorf("%s: %s is %q, want %q", path, name, got, want)
 			}

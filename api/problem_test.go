@@ -89,7 +89,8 @@ func TestErrorHandler(t *testing.T) {
 		if err := json.Unmarshal(rec.Body.Bytes(), &p); err != nil {
 			t.Fatal(err)
 		}
-		if rec.Code != 404 || rec.Header().Get("Content-Type") != "application/problem+json" || p.Status != 404 || p.Instance != "/v1/things/a%20b" {
+		if rec.Code != 404 || rec.Header().Get("Content-Type") != "application/problem+json" || p.Status != 404 ||
+			p.Instance != "/v1/things/a%20b" {
 			t.Errorf("got %d %s %+v", rec.Code, rec.Header(), p)
 		}
 		if log != "" {

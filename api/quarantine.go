@@ -80,28 +80,30 @@ func (s *service) clashes(l *exchange.Peer) ([]clash, error) {
 
 // CorrectEdit puts a refused edit right and answers with its record.
 func (s *service) CorrectEdit(c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter) error {
-	return s.settleRefused(c, production, text, func(b *logbook.Book, d logbook.Dot, note logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error) {
-		patch, err := logbook.ParseValue(string(bodyOf(c)))
-		if err != nil {
-			return "", logbook.ID{}, nil, err
-		}
-		drafts, err := amend.Correct(b, d, patch, note)
-		if err != nil {
-			return "", logbook.ID{}, nil, err
-		}
-		if drafts[0].Kind == kinds.Production {
-			err = callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID(production)) // as when it is patched
-		}
-		return drafts[0].Kind, drafts[0].Record, drafts, err
-	})
+	return s.settleRefused(c, production, text,
+		func(b *logbook.Book, d logbook.Dot, note logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error) {
+			patch, err := logbook.ParseValue(string(bodyOf(c)))
+			if err != nil {
+				return "", logbook.ID{}, nil, err
+			}
+			drafts, err := amend.Correct(b, d, patch, note)
+			if err != nil {
+				return "", logbook.ID{}, nil, err
+			}
+			if drafts[0].Kind == kinds.Production {
+				err = callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID(production)) // as when it is patched
+			}
+			return drafts[0].Kind, drafts[0].Record, drafts, err
+		})
 }
 
 // DiscardEdit notes that a refused edit is discarded and answers with the note.
 func (s *service) DiscardEdit(c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter) error {
-	return s.settleRefused(c, production, text, func(b *logbook.Book, d logbook.Dot, id logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error) {
-		note, drafts, err := amend.Discard(b, d, id)
-		return kinds.Note, note, drafts, err
-	})
+	return s.settleRefused(c, production, text,
+		func(b *logbook.Book, d logbook.Dot, id logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error) {
+			note, drafts, err := amend.Discard(b, d, id)
+			return kinds.Note, note, drafts, err
+		})
 }
 
 // settleRefused stores what is done about a refused edit and answers with the record

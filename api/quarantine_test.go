@@ -50,7 +50,8 @@ func TestARefusedEditHoldsUpNoneBehindIt(t *testing.T) {
 	}
 	q := g.quarantine()
 	if q.count("refused") != 1 || q.at("refused", 0, "dot") != `"`+lineOfOne+`.1"` || q.at("refused", 0, "edit", "by") != `"2nd AC"` ||
-		q.at("refused", 0, "edit", "set", "kelvin") != "-3" || q.at("refused", 0, "edit", "record") != logbook.TextValue(g.ids["clip"]) || q.at("refused", 0, "corrected") != "" {
+		q.at("refused", 0, "edit", "set", "kelvin") != "-3" || q.at("refused", 0, "edit", "record") != logbook.TextValue(g.ids["clip"]) ||
+		q.at("refused", 0, "corrected") != "" {
 		t.Errorf("got %s", q.body)
 	}
 	if clip := g.ask("GET", g.record("clip", "clip"), ""); clip.at("kelvin") != "5600" {
@@ -109,7 +110,8 @@ func TestACorrectionSeesNoMoreThanTheRefusedEditDid(t *testing.T) {
 		t.Errorf("a change that does not name it corrects it: %s", q.body)
 	}
 	g.correct(lineOfOne+".1", `{"kelvin":4300}`).want(200)
-	if conflicts := g.ask("GET", g.base+"/conflicts", "").want(200); conflicts.count("conflicts") != 1 || conflicts.at("conflicts", 0, "field") != `"kelvin"` {
+	conflicts := g.ask("GET", g.base+"/conflicts", "").want(200)
+	if conflicts.count("conflicts") != 1 || conflicts.at("conflicts", 0, "field") != `"kelvin"` {
 		t.Errorf("got %s, want 3200 against 4300", conflicts.body)
 	}
 }
@@ -129,7 +131,8 @@ func TestARefusedEditOfARecordThatIsNotHereYetIsCorrected(t *testing.T) {
 		t.Errorf("got %s, want the group merged", r.body)
 	}
 	q := g.quarantine()
-	if q.at("refused", 0, "corrected") == "" || q.at("refused", 1, "corrected") != "" || !strings.Contains(string(q.at("refused", 1, "discarded")), "is corrected: measured/cctKelvin is 3;") {
+	if q.at("refused", 0, "corrected") == "" || q.at("refused", 1, "corrected") != "" ||
+		!strings.Contains(string(q.at("refused", 1, "discarded")), "is corrected: measured/cctKelvin is 3;") {
 		t.Errorf("got %s, want the first named by its correction, and a note for facts, which name nothing", q.body)
 	}
 	g.correct(lineOfOne+".2", `{"measured":{"cctKelvin":3100}}`).want(409)

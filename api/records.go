@@ -33,7 +33,9 @@ func idOf(object logbook.Value) (logbook.ID, error) {
 }
 
 // CreateRecord makes a record of one kind.
-func (s *service) CreateRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, params openapi.CreateRecordParams) error {
+func (s *service) CreateRecord(
+	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, params openapi.CreateRecordParams,
+) error {
 	l, err := s.log(production)
 	if err != nil {
 		return err
@@ -112,7 +114,10 @@ func matches(list, tag string) bool {
 }
 
 // GetRecord answers with a record, struck out or not.
-func (s *service) GetRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, _ openapi.GetRecordParams) error {
+func (s *service) GetRecord(
+	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter,
+	record openapi.RecordParameter, _ openapi.GetRecordParams,
+) error {
 	l, err := s.log(production)
 	if err != nil {
 		return err
@@ -123,7 +128,10 @@ func (s *service) GetRecord(c echo.Context, production openapi.ProductionParamet
 // change lets edit make the drafts of a record that the caller has seen, and
 // answers with the record. The tag is compared while no other change can come in
 // between.
-func (s *service) change(c echo.Context, production openapi.ProductionParameter, kind logbook.Kind, id logbook.ID, seen *string, edit func(logbook.View) ([]logbook.Draft, error)) error {
+func (s *service) change(
+	c echo.Context, production openapi.ProductionParameter, kind logbook.Kind, id logbook.ID,
+	seen *string, edit func(logbook.View) ([]logbook.Draft, error),
+) error {
 	l, err := s.log(production)
 	if err != nil {
 		return err
@@ -153,44 +161,62 @@ func (s *service) change(c echo.Context, production openapi.ProductionParameter,
 }
 
 // PatchRecord applies a merge patch.
-func (s *service) PatchRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, params openapi.PatchRecordParams) error {
-	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Draft, error) {
-		patch, err := logbook.ParseValue(string(bodyOf(c)))
-		if err != nil {
-			return nil, err
-		}
-		changes, err := amend.Patch(v, patch)
-		return v.Drafts(changes), err
-	})
+func (s *service) PatchRecord(
+	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter,
+	record openapi.RecordParameter, params openapi.PatchRecordParams,
+) error {
+	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter,
+		func(v logbook.View) ([]logbook.Draft, error) {
+			patch, err := logbook.ParseValue(string(bodyOf(c)))
+			if err != nil {
+				return nil, err
+			}
+			changes, err := amend.Patch(v, patch)
+			return v.Drafts(changes), err
+		})
 }
 
 // DeleteRecord strikes a record out.
-func (s *service) DeleteRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, params openapi.DeleteRecordParams) error {
-	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Draft, error) {
-		return v.Drafts([]logbook.Change{logbook.Strike(v)}), nil
-	})
+func (s *service) DeleteRecord(
+	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter,
+	record openapi.RecordParameter, params openapi.DeleteRecordParams,
+) error {
+	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter,
+		func(v logbook.View) ([]logbook.Draft, error) {
+			return v.Drafts([]logbook.Change{logbook.Strike(v)}), nil
+		})
 }
 
 // RestoreRecord brings a struck-out record back.
-func (s *service) RestoreRecord(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, params openapi.RestoreRecordParams) error {
-	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Draft, error) {
-		return amend.Restore(v), nil
-	})
+func (s *service) RestoreRecord(
+	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter,
+	record openapi.RecordParameter, params openapi.RestoreRecordParams,
+) error {
+	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter,
+		func(v logbook.View) ([]logbook.Draft, error) {
+			return amend.Restore(v), nil
+		})
 }
 
 // UndoEdit sets what one edit set back to what it replaced.
-func (s *service) UndoEdit(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, text openapi.DotParameter, params openapi.UndoEditParams) error {
+func (s *service) UndoEdit(
+	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter,
+	record openapi.RecordParameter, text openapi.DotParameter, params openapi.UndoEditParams,
+) error {
 	d, err := logbook.ParseDot(text)
 	if err != nil {
 		return err
 	}
-	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter, func(v logbook.View) ([]logbook.Draft, error) {
-		return amend.Undo(v, d)
-	})
+	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter,
+		func(v logbook.View) ([]logbook.Draft, error) {
+			return amend.Undo(v, d)
+		})
 }
 
 // GetHistory lists all edits of a record.
-func (s *service) GetHistory(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter) error {
+func (s *service) GetHistory(
+	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter,
+) error {
 	return read(s, production, func(b *logbook.Book) (map[string][]*logbook.Edit, error) {
 		v, err := recordIn(b, logbook.Kind(kind), logbook.ID(record))
 		return map[string][]*logbook.Edit{"edits": append([]*logbook.Edit{}, v.Edits()...)}, err
@@ -198,7 +224,9 @@ func (s *service) GetHistory(c echo.Context, production openapi.ProductionParame
 }
 
 // ListRecords lists a page of the records of a kind.
-func (s *service) ListRecords(c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, params openapi.ListRecordsParams) error {
+func (s *service) ListRecords(
+	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, params openapi.ListRecordsParams,
+) error {
 	l, err := s.log(production)
 	if err != nil {
 		return err

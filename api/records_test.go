@@ -110,7 +110,8 @@ func TestRecords(t *testing.T) {
 		first := g.ask("POST", g.base+"/records/lamp", `{"name":"spot","family":"incandescent"}`, "Idempotency-Key", "k1").want(201)
 		before := g.head()
 		again := g.ask("POST", g.base+"/records/lamp", `{"name":"spot","family":"incandescent"}`, "Idempotency-Key", "k1").want(201)
-		if string(again.body) != string(first.body) || again.tag() != first.tag() || again.header.Get("Location") != first.header.Get("Location") {
+		if string(again.body) != string(first.body) || again.tag() != first.tag() ||
+			again.header.Get("Location") != first.header.Get("Location") {
 			t.Errorf("got %s, want %s", again.body, first.body)
 		}
 		g.ask("POST", g.base+"/records/lamp", `{"name":"flood","family":"incandescent"}`, "Idempotency-Key", "k1").want(422)
@@ -177,7 +178,9 @@ func TestListsOfRecords(t *testing.T) {
 		otherDay := g.ask("POST", g.base+"/records/day", `{"number":4,"date":"2031-03-05"}`).want(201).id()
 		other := g.ask("POST", g.base+"/records/setUp", `{"day":"`+otherDay+`","name":"13A"}`).want(201).id()
 		g.ask("POST", g.base+"/records/take", `{"setUp":"`+other+`","number":1}`).want(201)
-		for query, want := range map[string]int{"": 2, "?setUp=" + other: 1, "?setUp=" + g.ids["setUp"]: 1, "?day=" + otherDay: 1, "?day=" + g.ids["day"]: 1} {
+		for query, want := range map[string]int{
+			"": 2, "?setUp=" + other: 1, "?setUp=" + g.ids["setUp"]: 1, "?day=" + otherDay: 1, "?day=" + g.ids["day"]: 1,
+		} {
 			if n := g.ask("GET", g.base+"/records/take"+query, "").want(200).count("records"); n != want {
 				t.Errorf("%q: got %d takes, want %d", query, n, want)
 			}

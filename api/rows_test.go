@@ -47,9 +47,12 @@ func TestTheExchangeSpeaksInTheFormThatIsAskedFor(t *testing.T) {
 	rows := "[\"rows\",1]\n[\"end\",0]\n"
 	for _, c := range []struct{ accept, want string }{
 		{"", "application/json"}, {"*/*", "application/json"}, {rowsMedia, rowsMedia}, {rowsMedia + ", application/json;q=0.5", rowsMedia},
-		{"application/json, " + rowsMedia + ";q=0.9", "application/json"}, {rowsMedia + ";q=0", "application/json"}, {rowsMedia + ";q=2", "application/json"}, {"text/html", "application/json"},
+		{"application/json, " + rowsMedia + ";q=0.9", "application/json"}, {rowsMedia + ";q=0", "application/json"},
+		{rowsMedia + ";q=2", "application/json"}, {"text/html", "application/json"},
 	} {
-		for media, body := range map[string]string{"application/json": "{}", rowsMedia: rows, strings.ToUpper(rowsMedia) + "; charset=utf-8": rows} {
+		for media, body := range map[string]string{
+			"application/json": "{}", rowsMedia: rows, strings.ToUpper(rowsMedia) + "; charset=utf-8": rows,
+		} {
 			for _, coding := range []string{"gzip", "identity", "gzip;q=0", "gzip;q=-1", "gzip;q=NaN", "br, gzip;q=0.1"} {
 				r := g.ask("POST", g.base+"/exchange", body, "Content-Type", media, "Accept", c.accept, "Accept-Encoding", coding).want(200)
 				text := r.body
@@ -159,7 +162,8 @@ func TestWrongRowsAreRefusedInWordsAndChangeNothing(t *testing.T) {
 		}
 	}
 	reader := g.admit(pairing.Reader, "a reader", g.production)
-	rows := (&rowsForm{}).request(t, exchange.NewReplica(g.production, reader.device, kinds.Rules, drawLine), logbook.Line{}, g.apart(reader, 1))
+	rows := (&rowsForm{}).request(t, exchange.NewReplica(g.production, reader.device, kinds.Rules, drawLine),
+		logbook.Line{}, g.apart(reader, 1))
 	reader.ask("POST", g.base+"/exchange", string(rows), "Content-Type", rowsMedia).want(403)
 	if g.head() != before {
 		t.Error("the log changed")
@@ -172,7 +176,8 @@ func (g *stage) apart(by *client, n int) (edits []*logbook.Edit) {
 	for i := range n {
 		e := &logbook.Edit{
 			Production: g.production, Kind: kinds.Clip, Record: record, Device: by.device, Dot: logbook.Dot{Line: line, N: uint64(i + 1)},
-			At: 1930372200000 + logbook.Millis(i*250), By: "2nd AC", Set: []logbook.Change{{Field: "card", Value: logbook.TextValue(fmt.Sprintf("A%03d", i))}},
+			At: 1930372200000 + logbook.Millis(i*250), By: "2nd AC",
+			Set: []logbook.Change{{Field: "card", Value: logbook.TextValue(fmt.Sprintf("A%03d", i))}},
 		}
 		if i > 0 {
 			e.Set[0].Over = []logbook.Dot{edits[i-1].Dot}

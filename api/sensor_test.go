@@ -139,7 +139,8 @@ var toXYZ709 = [3][3]float64{{0.4123908, 0.3575843, 0.1804808}, {0.2126390, 0.71
 // one unit is 0.0005 Duv of the white.
 func (s *sensor) shoot(t *testing.T, o ownObserver, l measuredLight, kelvin, tint float64) (rgb [3]float64) {
 	t.Helper()
-	white, err := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(1e6 / (1e6/kelvin + s.offMired)), Duv: colorimetry.Duv(s.offDuv + 0.0005*tint)}.XY()
+	white, err := colorimetry.CCTDuv{CCT: colorimetry.Kelvin(1e6 / (1e6/kelvin + s.offMired)),
+		Duv: colorimetry.Duv(s.offDuv + 0.0005*tint)}.XY()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -253,7 +254,8 @@ const simulatedTint = `"tint":{"min":-50,"max":50,"step":1,"duvPerUnit":0.0005,"
 func newTrial(g *stage, o ownObserver, l measuredLight, family string, measured bool, a, b *sensor, tintOfB string) *trial {
 	g.Helper()
 	r := &trial{stage: g, o: o, lamp: l, a: a, b: b, letters: map[*sensor]string{}, bodyOfName: map[*sensor]string{}}
-	r.bodyOfName[a] = g.ask("POST", g.base+"/records/body", fmt.Sprintf(simulatedBody, "A "+drawID().String(), 50, simulatedTint)).want(201).id()
+	r.bodyOfName[a] = g.ask("POST", g.base+"/records/body",
+		fmt.Sprintf(simulatedBody, "A "+drawID().String(), 50, simulatedTint)).want(201).id()
 	r.bodyOfName[b] = g.ask("POST", g.base+"/records/body", fmt.Sprintf(simulatedBody, "B "+drawID().String(), 100, tintOfB)).want(201).id()
 	for s, letter := range map[*sensor]string{a: "A", b: "B"} {
 		r.letters[s] = g.ask("POST", g.base+"/records/camera", fmt.Sprintf(`{"letter":%q,"body":{"body":%q}}`, letter, r.bodyOfName[s])).want(201).id()
@@ -334,7 +336,8 @@ func TestASimulatedSecondCameraIsMatched(t *testing.T) {
 	}
 	lamps := []lit{
 		{"tungsten", "incandescent", o.black(1e6 / 2856)}, {"tungsten", "incandescent", o.black(1e6 / 3200)},
-		{"white LED", "whiteLed", o.whiteLED("invented, warm", 1.05, 592)}, {"white LED", "whiteLed", o.whiteLED("invented, daylight", 0.47, 560)},
+		{"white LED", "whiteLed", o.whiteLED("invented, warm", 1.05, 592)},
+		{"white LED", "whiteLed", o.whiteLED("invented, daylight", 0.47, 560)},
 	}
 	for _, i := range []int{1, 3, 6, 10} {
 		lamps = append(lamps, lit{"fluorescent", "fluorescent", fluorescent[i]})
@@ -356,7 +359,8 @@ func TestASimulatedSecondCameraIsMatched(t *testing.T) {
 			if !measured {
 				kind += ", light not measured"
 			}
-			fmt.Fprintf(&table, "\n%-48s %5.0f K %+.4f  A from neutral %4.1f, by its card %4.1f  B from A: before %4.1f, one step %4.1f, second card %4.1f, matched %v",
+			fmt.Fprintf(&table, "\n%-48s %5.0f K %+.4f  A from neutral %4.1f, by its card "+
+				"%4.1f  B from A: before %4.1f, one step %4.1f, second card %4.1f, matched %v",
 				kind+": "+l.light.name, kelvin, duv, r.aFirst, r.aOne, r.before, r.one, r.two, r.matched)
 			w := worst[kind]
 			worst[kind] = outcome{max(w.aFirst, r.aFirst), max(w.aOne, r.aOne), max(w.before, r.before), max(w.one, r.one), max(w.two, r.two),
@@ -364,7 +368,8 @@ func TestASimulatedSecondCameraIsMatched(t *testing.T) {
 			// 3.5 is what the limits of cameras leave: 4 steps of 0.0011 u'v'. The first
 			// step goes by a card of another setting, so that it lands less well.
 			if r.two > 3.5 || r.one > 9 || !(r.one < r.before) {
-				t.Errorf("%s: B from A %.1f before, %.1f after one step, %.1f after the second card; want less, at most 9 and 3.5", l.light.name, r.before, r.one, r.two)
+				t.Errorf("%s: B from A %.1f before, %.1f after one step, %.1f after the second card; want less, at most 9 and 3.5",
+					l.light.name, r.before, r.one, r.two)
 			}
 			if off := math.Abs(r.two - r.predicted); off > 3.5 {
 				t.Errorf("%s: %.1f were predicted, %.1f are left; want within 3.5", l.light.name, r.predicted, r.two)
@@ -379,7 +384,8 @@ func TestASimulatedSecondCameraIsMatched(t *testing.T) {
 	}
 	t.Log(table.String())
 	for kind, w := range worst {
-		t.Logf("%-48s at most: A from neutral %.1f, by its card %.1f; B from A before %.1f, after one step %.1f, after the second card %.1f, %.1f beside what was predicted", kind, w.aFirst, w.aOne, w.before, w.one, w.two, w.predicted)
+		t.Logf("%-48s at most: A from neutral %.1f, by its card %.1f; B from A before %.1f, after one step %.1f, after "+
+			"the second card %.1f, %.1f beside what was predicted", kind, w.aFirst, w.aOne, w.before, w.one, w.two, w.predicted)
 	}
 }
 
@@ -391,7 +397,8 @@ func TestASimulatedCameraWithoutATintLearnsWhatStays(t *testing.T) {
 	a, b := o.sensor("A", 600, 540, 455, 6, 0.002), o.sensor("B", 612, 532, 465, -14, -0.012)
 	for _, l := range []measuredLight{o.black(1e6 / 3200), o.whiteLED("invented, daylight", 0.47, 560), fluorescent[1], fluorescent[6]} {
 		r := newTrial(g, o, l, "other", true, a, b, "").run()
-		t.Logf("%-24s B from A: before %.1f, one step %.1f, second card %.1f, predicted %.1f, matched %v, out of reach %v", l.name, r.before, r.one, r.two, r.predicted, r.matched, r.outOfReach)
+		t.Logf("%-24s B from A: before %.1f, one step %.1f, second card %.1f, predicted %.1f, matched %v, out of reach %v",
+			l.name, r.before, r.one, r.two, r.predicted, r.matched, r.outOfReach)
 		if off := math.Abs(r.two - r.predicted); off > 3.5 {
 			t.Errorf("%s: %.1f were predicted, %.1f are left; want within 3.5", l.name, r.predicted, r.two)
 		}

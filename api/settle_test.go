@@ -56,7 +56,8 @@ func TestTwoDevicesThatWorkedApart(t *testing.T) {
 	t.Run("a patch settles it, also with the value that is shown", func(t *testing.T) {
 		clip := g.ask("GET", g.record("clip", "clip"), "").want(200)
 		settled := g.ask("PATCH", g.record("clip", "clip"), `{"kelvin":`+string(clip.at("kelvin"))+`}`, "If-Match", clip.tag()).want(200)
-		if settled.at("kelvin") != clip.at("kelvin") || settled.count("conflicts") != 0 || g.ask("GET", g.base+"/conflicts", "").count("conflicts") != 0 {
+		if settled.at("kelvin") != clip.at("kelvin") || settled.count("conflicts") != 0 ||
+			g.ask("GET", g.base+"/conflicts", "").count("conflicts") != 0 {
 			t.Errorf("got %s", settled.body)
 		}
 	})
@@ -87,7 +88,8 @@ func TestTwoDevicesThatWorkedApart(t *testing.T) {
 		}
 		q := g.ask("GET", g.base+"/quarantine", "").want(200)
 		reason, _ := q.at("refused", 0, "reason").Text()
-		if q.count("refused") != 1 || !strings.Contains(reason, "kelvin is -3") || q.count("clashes") != 1 || q.at("clashes", 0, "edit", "set", "kelvin") != "5000" || q.at("clashes", 0, "held", "set", "kelvin") != "4300.0" {
+		if q.count("refused") != 1 || !strings.Contains(reason, "kelvin is -3") || q.count("clashes") != 1 ||
+			q.at("clashes", 0, "edit", "set", "kelvin") != "5000" || q.at("clashes", 0, "held", "set", "kelvin") != "4300.0" {
 			t.Errorf("got %s", q.body)
 		}
 	})

@@ -22,7 +22,9 @@ func (s *service) GetNow(c echo.Context, production openapi.ProductionParameter,
 }
 
 // GetMatch answers what to dial on one camera so that it matches another.
-func (s *service) GetMatch(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetMatchParams) error {
+func (s *service) GetMatch(
+	c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetMatchParams,
+) error {
 	asked := advice.MatchQuery{SetUp: logbook.ID(setUp), Camera: logbook.ID(params.MatchCameraParameter),
 		To: optionalID(params.MatchToParameter)}
 	return read(s, production, func(b *logbook.Book) (advice.Matched, error) {
@@ -74,7 +76,9 @@ func scopeIn(b *logbook.Book, setUp, day logbook.ID) error {
 }
 
 // LogEvent logs what happened: one act of several records.
-func (s *service) LogEvent(c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.LogEventParams) error {
+func (s *service) LogEvent(
+	c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.LogEventParams,
+) error {
 	l, err := s.log(production)
 	if err != nil {
 		return err

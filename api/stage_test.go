@@ -58,7 +58,8 @@ func setStage(t *testing.T) *stage {
 	if err != nil {
 		t.Fatal(err)
 	}
-	g := &stage{client: owner, base: "/v1/productions/" + production, production: id, ids: map[string]string{"production": production}, cast: map[string][]string{}}
+	g := &stage{client: owner, base: "/v1/productions/" + production, production: id,
+		ids: map[string]string{"production": production}, cast: map[string][]string{}}
 	for _, p := range play {
 		g.ids[p.name] = g.ask("POST", g.base+"/records/"+p.kind, g.fill(p.body)).want(201).id()
 		g.cast[p.kind] = append(g.cast[p.kind], p.name)

@@ -98,17 +98,20 @@ func stillQuery(p openapi.ReadStillParams) cameras.StillQuery {
 // colorimetry about patches.
 func MeasureStill(body []byte, asked cameras.StillQuery) (cameras.StillReading, error) {
 	if (asked.Encoding == "power") != (asked.Gamma != 0) {
-		return cameras.StillReading{}, wrong("gamma", fmt.Sprint(asked.Gamma), "a number from 1 to 3 beside the encoding power, and none beside others")
+		return cameras.StillReading{}, wrong("gamma", fmt.Sprint(asked.Gamma),
+			"a number from 1 to 3 beside the encoding power, and none beside others")
 	}
 	f, err := still.Look(body)
 	if err != nil {
 		return cameras.StillReading{}, stillWrong(err)
 	}
 	if asked.X > f.Width-asked.Width {
-		return cameras.StillReading{}, wrong("x", fmt.Sprintf("%d and width %d", asked.X, asked.Width), fmt.Sprintf("a rectangle inside the picture, which is %d pixels wide", f.Width))
+		return cameras.StillReading{}, wrong("x", fmt.Sprintf("%d and width %d", asked.X, asked.Width),
+			fmt.Sprintf("a rectangle inside the picture, which is %d pixels wide", f.Width))
 	}
 	if asked.Y > f.Height-asked.Height {
-		return cameras.StillReading{}, wrong("y", fmt.Sprintf("%d and height %d", asked.Y, asked.Height), fmt.Sprintf("a rectangle inside the picture, which is %d pixels high", f.Height))
+		return cameras.StillReading{}, wrong("y", fmt.Sprintf("%d and height %d", asked.Y, asked.Height),
+			fmt.Sprintf("a rectangle inside the picture, which is %d pixels high", f.Height))
 	}
 	asked.Bits = f.Bits
 	patch, err := cameras.NewStillPatch(asked)

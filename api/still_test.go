@@ -162,12 +162,14 @@ func TestStillBecomesASample(t *testing.T) {
 			if g.head() != before {
 				t.Error("reading a still changed the log")
 			}
-			if n := reading.number("sample", "rgb", "bits"); int(n) != bits || reading.number("width") != 160 || reading.number("sample", "areaPixels") != 72*52 {
+			n := reading.number("sample", "rgb", "bits")
+			if int(n) != bits || reading.number("width") != 160 || reading.number("sample", "areaPixels") != 72*52 {
 				t.Errorf("%s: got %s", media, reading.body)
 			}
 			id := g.ask("POST", g.base+"/records/sample", g.fill(fmt.Sprintf(`{"setUp":"$setUp","camera":"$b","body":"$other","rgb":%s,"areaPixels":%s,"spreadPercent":%s,"clippedPercent":%s,
 				"settings":{"whiteMode":"kelvin","kelvin":5600},"light":{"as":"reading","reading":"$reading"}}`,
-				reading.at("sample", "rgb"), reading.at("sample", "areaPixels"), reading.at("sample", "spreadPercent"), reading.at("sample", "clippedPercent")))).want(201).id()
+				reading.at("sample", "rgb"), reading.at("sample", "areaPixels"),
+				reading.at("sample", "spreadPercent"), reading.at("sample", "clippedPercent")))).want(201).id()
 			said := g.ask("GET", g.base+"/records/sample/"+id+"/color", "").want(200)
 			spread, spreadDuv := said.number("uncertainty", "mired"), said.number("uncertainty", "duv")
 			mired, duv := said.number("error", "mired"), said.number("error", "duv")
@@ -184,7 +186,8 @@ func TestStillBecomesASample(t *testing.T) {
 
 func TestStillsAndPatchesThatAreRefused(t *testing.T) {
 	g := setStage(t)
-	shot := cardShot{lightAt(t, 5600, 0), lightAt(t, 5600, 0), colorimetry.Encoding{Transfer: colorimetry.TransferBT1886, Primaries: colorimetry.BT709}, colorimetry.CodeRange{Bits: 8}, 0.01, 3}
+	shot := cardShot{lightAt(t, 5600, 0), lightAt(t, 5600, 0),
+		colorimetry.Encoding{Transfer: colorimetry.TransferBT1886, Primaries: colorimetry.BT709}, colorimetry.CodeRange{Bits: 8}, 0.01, 3}
 	files := shot.files(t)
 	flat := func(c color.RGBA) string {
 		m := image.NewRGBA(image.Rect(0, 0, 64, 64))
@@ -231,7 +234,8 @@ func TestStillsAndPatchesThatAreRefused(t *testing.T) {
 
 func TestAStillSaysWhatMakesAPatchWorthLess(t *testing.T) {
 	g := setStage(t)
-	shot := cardShot{lightAt(t, 5600, 0), lightAt(t, 5600, 0), colorimetry.Encoding{Transfer: colorimetry.TransferBT1886, Primaries: colorimetry.BT709}, colorimetry.CodeRange{Bits: 16}, 0, 3}
+	shot := cardShot{lightAt(t, 5600, 0), lightAt(t, 5600, 0),
+		colorimetry.Encoding{Transfer: colorimetry.TransferBT1886, Primaries: colorimetry.BT709}, colorimetry.CodeRange{Bits: 16}, 0, 3}
 	m := shot.shoot(t)
 	for y := range 120 { // a shadow over the left half
 		for x := range 80 {
@@ -274,7 +278,8 @@ func TestAStillIsReadInTheRangeThatWasSaid(t *testing.T) {
 	g := setStage(t)
 	b := greyPNG(t)
 	for query, want := range map[string]float64{"&range=narrow": 110.0 / 219, "&range=full": 126.0 / 255, "": 126.0 / 255} {
-		reading := g.ask("POST", g.base+"/stills?x=0&y=0&width=32&height=32&encoding=bt1886&primaries=bt709"+query, b.String(), "Content-Type", "image/png").want(200)
+		reading := g.ask("POST", g.base+"/stills?x=0&y=0&width=32&height=32&encoding=bt1886&primaries=bt709"+query,
+			b.String(), "Content-Type", "image/png").want(200)
 		if got := reading.number("toNeutral", "level", "g"); math.Abs(got-want) > 0.0001 || reading.number("sample", "rgb", "g") != 126 {
 			t.Errorf("%q: got a level of %v: %s, want %v", query, got, reading.at("sample"), want)
 		}
@@ -291,7 +296,8 @@ func TestAStillThatIsMarkedOtherwiseIsWarnedOf(t *testing.T) {
 	mark = binary.BigEndian.AppendUint32(mark, crc32.ChecksumIEEE(mark[4:]))
 	file := b.String()[:header] + string(mark) + b.String()[header:]
 	for encoding, warned := range map[string]bool{"sRGB": false, "bt1886": true} {
-		reading := g.ask("POST", g.base+"/stills?x=0&y=0&width=32&height=32&primaries=bt709&encoding="+encoding, file, "Content-Type", "image/png").want(200)
+		reading := g.ask("POST", g.base+"/stills?x=0&y=0&width=32&height=32&primaries=bt709&encoding="+encoding,
+			file, "Content-Type", "image/png").want(200)
 		if strings.Contains(string(reading.body), "marked as sRGB") != warned || string(reading.at("sample", "rgb", "encoding")) != `"`+encoding+`"` {
 			t.Errorf("read as %s: got %s, want a warning: %v", encoding, reading.body, warned)
 		}
@@ -300,7 +306,8 @@ func TestAStillThatIsMarkedOtherwiseIsWarnedOf(t *testing.T) {
 
 func TestManyStillsAtOnceAllGetAnAnswer(t *testing.T) {
 	g := setStage(t)
-	shot := cardShot{lightAt(t, 5600, 0), lightAt(t, 5600, 0), colorimetry.Encoding{Transfer: colorimetry.TransferBT1886, Primaries: colorimetry.BT709}, colorimetry.CodeRange{Bits: 16}, 0.01, 3}
+	shot := cardShot{lightAt(t, 5600, 0), lightAt(t, 5600, 0),
+		colorimetry.Encoding{Transfer: colorimetry.TransferBT1886, Primaries: colorimetry.BT709}, colorimetry.CodeRange{Bits: 16}, 0.01, 3}
 	file := string(shot.files(t)["image/png"])
 	answers := make([]*reply, 12)
 	var wait sync.WaitGroup

@@ -54,7 +54,8 @@ func (g *stage) fillLog(edits int) {
 	g.Helper()
 	var entries []logbook.Entry
 	for n := 1; n <= edits; n++ {
-		e := &logbook.Edit{Production: g.production, Kind: "later", Record: drawID(), Device: g.device, Dot: logbook.Dot{Line: logbook.Line{7}, N: uint64(n)}, By: "2nd AC",
+		e := &logbook.Edit{Production: g.production, Kind: "later", Record: drawID(), Device: g.device,
+			Dot: logbook.Dot{Line: logbook.Line{7}, N: uint64(n)}, By: "2nd AC",
 			Set: []logbook.Change{{Field: "more", Value: logbook.TextValue(strings.Repeat("x", 60_000))}}}
 		b, err := logbook.EncodeEdit(e)
 		if err != nil {
@@ -142,10 +143,13 @@ func TestADamagedPageWhileServing(t *testing.T) {
 	all := g.ask("POST", g.base+"/exchange", `{}`).want(200)
 	cursor, _ := all.at("cursor").Text()
 	put("page 4X ")
-	if p := g.ask("GET", g.base+"/color-log.csv", "").want(500).problem(); p.Type != problemPrefix+"damaged" || !strings.Contains(p.Detail, "evenwhite check") {
+	p := g.ask("GET", g.base+"/color-log.csv", "").want(500).problem()
+	if p.Type != problemPrefix+"damaged" || !strings.Contains(p.Detail, "evenwhite check") {
 		t.Errorf("got %+v, want a problem that says what to do", p)
 	}
-	for _, path := range []string{g.base + "/records/note", g.base + "/deviations", g.base + "/set-ups/" + g.ids["setUp"] + "/now", "/v1/devices", "/readyz"} {
+	for _, path := range []string{
+		g.base + "/records/note", g.base + "/deviations", g.base + "/set-ups/" + g.ids["setUp"] + "/now", "/v1/devices", "/readyz",
+	} {
 		g.ask("GET", path, "").want(200)
 	}
 	edit := g.edit(lineOfOne, 65, "note", drawID().String(), `{"text":"a bird"}`)

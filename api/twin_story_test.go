@@ -52,7 +52,8 @@ func TestTheSameTakesLoggedOnTwoPhonesComeToBeFive(t *testing.T) {
 	}
 	colorLog := func() *reply { return g.ask("GET", g.base+"/color-log.json?setUp="+g.ids["story"], "").want(200) }
 
-	if got, twice := runs(), strings.Count(string(colorLog().body), `"twins":`); strings.Count(got, "1:") != 2 || strings.Count(got, "2:") != 2 || twice == 0 {
+	got, twice := runs(), strings.Count(string(colorLog().body), `"twins":`)
+	if strings.Count(got, "1:") != 2 || strings.Count(got, "2:") != 2 || twice == 0 {
 		t.Fatalf("asked is %q and %d rows say that their take stands twice, want two runs of two takes, and some", got, twice)
 	}
 	answer(1)

@@ -33,7 +33,9 @@ func (s *service) ListTwins(c echo.Context, production openapi.ProductionParamet
 
 // AnswerTwin says whether two records are one or two, and answers with the record
 // that holds what was said: the one with the smaller id.
-func (s *service) AnswerTwin(c echo.Context, production openapi.ProductionParameter, one openapi.FirstParameter, other openapi.SecondParameter) error {
+func (s *service) AnswerTwin(
+	c echo.Context, production openapi.ProductionParameter, one openapi.FirstParameter, other openapi.SecondParameter,
+) error {
 	l, err := s.log(production)
 	if err != nil {
 		return err

@@ -161,5 +161,6 @@ type falseAnswer struct {
 }
 
 func (f falseAnswer) RoundTrip(r *http.Request) (*http.Response, error) {
-	return &http.Response{StatusCode: f.status, Header: http.Header{"Content-Type": {f.media}}, Body: io.NopCloser(strings.NewReader(f.body)), Request: r}, nil
+	return &http.Response{StatusCode: f.status, Header: http.Header{"Content-Type": {f.media}},
+		Body: io.NopCloser(strings.NewReader(f.body)), Request: r}, nil
 }

@@ -158,7 +158,9 @@ func TestToken(t *testing.T) {
 }
 
 // forge makes a token in every respect like a real one but for what change does.
-func forge(t *testing.T, d door, device logbook.ID, method jwt.SigningMethod, key any, change func(*jwt.Token, *jwt.RegisteredClaims)) string {
+func forge(
+	t *testing.T, d door, device logbook.ID, method jwt.SigningMethod, key any, change func(*jwt.Token, *jwt.RegisteredClaims),
+) string {
 	t.Helper()
 	claims := &jwt.RegisteredClaims{
 		Issuer: d.issuer(), Subject: device.String(), Audience: jwt.ClaimStrings{tokenAudience},
@@ -349,7 +351,8 @@ func FuzzAuthenticate(f *testing.F) {
 	f.Add("Bearer a.b.c")
 	f.Fuzz(func(t *testing.T, header string) {
 		c, err := a.Authenticate(header)
-		if scheme, rest, _ := strings.Cut(header, " "); err == nil && (!strings.EqualFold(scheme, "Bearer") || strings.TrimSpace(rest) != out.Token || c.Device != out.Device) {
+		scheme, rest, _ := strings.Cut(header, " ")
+		if err == nil && (!strings.EqualFold(scheme, "Bearer") || strings.TrimSpace(rest) != out.Token || c.Device != out.Device) {
 			t.Errorf("%q lets %s in, want only the one token to", header, c.Device)
 		}
 	})

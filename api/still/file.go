@@ -76,9 +76,11 @@ func (f *File) check() error {
 	case f.Width < 1 || f.Height < 1 || f.Width > mostSide || f.Height > mostSide || f.Width*f.Height > mostPixels:
 		return fault("the picture is %d by %d pixels, allowed are 1 to %d a side and %d in all", f.Width, f.Height, mostSide, mostPixels)
 	case f.marks.memory > mostMemory:
-		return fault("decoding the picture would take %d MiB, allowed are %d: save a smaller one, a JPEG as baseline, a TIFF without compression or in short strips", f.marks.memory>>20, mostMemory>>20)
+		return fault("decoding the picture would take %d MiB, allowed are %d: save a smaller one, a JPEG "+
+			"as baseline, a TIFF without compression or in short strips", f.marks.memory>>20, mostMemory>>20)
 	case f.marks.orientation > 1:
-		return fault("its orientation mark is %d, allowed is 1 or none: a rectangle would mean another place than on the screen; turn the picture and save it", f.marks.orientation)
+		return fault("its orientation mark is %d, allowed is 1 or none: a rectangle would mean "+
+			"another place than on the screen; turn the picture and save it", f.marks.orientation)
 	}
 	return nil
 }

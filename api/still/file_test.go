@@ -401,7 +401,8 @@ func look(t *testing.T, body []byte) {
 func realFiles(t testing.TB) [][]byte {
 	p8, j8 := asPNG(t, picture8()), asJPEG(t, picture8())
 	return [][]byte{
-		p8, asPNG(t, picture16()), j8, asTIFF(t, picture8(), nil), asTIFF(t, picture16(), &tiff.Options{Compression: tiff.Deflate, Predictor: true}),
+		p8, asPNG(t, picture16()), j8, asTIFF(t, picture8(), nil),
+		asTIFF(t, picture16(), &tiff.Options{Compression: tiff.Deflate, Predictor: true}),
 		withChunk(p8, "iCCP", append([]byte("x\x00\x00"), zipped(t, profileOf(t, colorimetry.BT709))...)),
 		withSegment(withSegment(j8, 0xe2, append([]byte(profileHead+"\x01\x01"), profileOf(t, colorimetry.BT709)...)), 0xe1, append([]byte("Exif\x00\x00"), exif(1)...)),
 		withChunk(withChunk(p8, "eXIf", exif(1)), "cICP", []byte{9, 16, 0, 1}),
@@ -466,7 +467,8 @@ func foreignFiles(t testing.TB) map[string][]byte {
 func TestFilesOfOtherProgramsGiveThePictureOrAReason(t *testing.T) {
 	reasons := map[string]string{
 		"refused-jpeg.tif": "compression is 7", "refused-cmyk.tif": "CMYK", "refused-cmyk.jpg": "CMYK", "refused-grey.jpg": "grey",
-		"refused-palette.png": "palette", "refused-turned.jpg": "orientation mark is 6", "refused-planar.tif": "channels apart", "refused-bigtiff.tif": "allowed are PNG",
+		"refused-palette.png": "palette", "refused-turned.jpg": "orientation mark is 6",
+		"refused-planar.tif": "channels apart", "refused-bigtiff.tif": "allowed are PNG",
 	}
 	for name, body := range foreignFiles(t) {
 		t.Run(name, func(t *testing.T) {

@@ -70,7 +70,8 @@ func (f *File) jpegFrame(mark byte, h []byte) error {
 		return fault("the JPEG has %d bits, allowed are 8", h[0])
 	}
 	if h[5] != 3 {
-		return fault("the JPEG is %s, allowed are YCbCr and R G B: three components", map[byte]string{1: "grey", 4: "CMYK"}[h[5]]+fmt.Sprintf(" (%d components)", h[5]))
+		return fault("the JPEG is %s, allowed are YCbCr and R G B: three components",
+			map[byte]string{1: "grey", 4: "CMYK"}[h[5]]+fmt.Sprintf(" (%d components)", h[5]))
 	}
 	f.Bits, f.Height, f.Width = 8, int(h[1])<<8|int(h[2]), int(h[3])<<8|int(h[4])
 	perPixel := int64(4)

@@ -71,7 +71,8 @@ func TestDecodingTakesNoMoreMemoryThanWasCounted(t *testing.T) {
 	for name, file := range map[string][]byte{
 		"PNG of 8 bits": asPNG(t, big8), "PNG of 16 bits": asPNG(t, big16), "PNG in passes": interlaced(t, 800, 600),
 		"JPEG": asJPEG(t, big8), "progressive JPEG": progressive,
-		"TIFF": asTIFF(t, big16, nil), "TIFF in one strip": asTIFF(t, big16, &tiff.Options{Compression: tiff.Deflate}), "TIFF that is a bomb": bomb(t),
+		"TIFF": asTIFF(t, big16, nil), "TIFF in one strip": asTIFF(t, big16, &tiff.Options{Compression: tiff.Deflate}),
+		"TIFF that is a bomb": bomb(t),
 	} {
 		t.Run(name, func(t *testing.T) {
 			f, err := Look(file)

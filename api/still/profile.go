@@ -15,7 +15,8 @@ import (
 func (f *File) Contradictions(transfer string, p colorimetry.Primaries) (all []string) {
 	m := &f.marks
 	if off := f.profileOff(p); off > channelsApart {
-		all = append(all, fmt.Sprintf("the embedded colour profile has other primaries than was said: a channel lies %.3f away in x y; the profile was not used", off))
+		all = append(all, fmt.Sprintf("the embedded colour profile has other primaries "+
+			"than was said: a channel lies %.3f away in x y; the profile was not used", off))
 	}
 	if len(m.chroma) == 8 {
 		off := 0.0

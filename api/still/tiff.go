@@ -98,7 +98,8 @@ func (f *File) lookTIFF() error {
 	compression := d.or(tagCompression, 1)
 	switch photometric := d.or(tagPhotometric, -1); {
 	case photometric != 2:
-		names := map[int]string{0: "grey", 1: "grey", 3: "of a palette", 5: "CMYK", 6: "YCbCr", 8: "CIE L*a*b*", 32803: "a raw mosaic", 34892: "linear raw"}
+		names := map[int]string{0: "grey", 1: "grey", 3: "of a palette", 5: "CMYK",
+			6: "YCbCr", 8: "CIE L*a*b*", 32803: "a raw mosaic", 34892: "linear raw"}
 		return fault("the TIFF is %s (photometric %d), allowed is R G B", names[photometric], photometric)
 	case f.Bits != 8 && f.Bits != 16:
 		return fault("the TIFF has %d bits, allowed are 8 and 16", f.Bits)
