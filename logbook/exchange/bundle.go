@@ -17,12 +17,12 @@ import (
 //	per edit: uvarint length, canonical bytes, 8 bytes of the chain up to it
 //	uvarint 0, uvarint number of edits, 8 bytes of the chain
 //
-// The chain (store.go) begins at zero, so that damage is noticed at the edit
+// The chain (logbook.Chain) begins at zero, so that damage is noticed at the edit
 // where it lies and everything before it can be taken in.
 const bundleHead = "evenwhite bundle 1\n"
 
 // A bundleWriter writes a bundle edit by edit. Errors of the writer below it stay
-// and are told at the end.
+// and are returned at the end.
 type bundleWriter struct {
 	w     *bufio.Writer
 	chain logbook.Chain
@@ -69,7 +69,7 @@ func WriteBundle(to io.Writer, production logbook.ID, edits []*logbook.Edit) err
 	return w.end()
 }
 
-// BundleProduction tells of which production a bundle is and leaves it unread.
+// BundleProduction reads of which production a bundle is and leaves it unread.
 func BundleProduction(from *bufio.Reader) (logbook.ID, error) {
 	head, err := from.Peek(len(bundleHead) + len(logbook.ID{}))
 	if err != nil && err != io.EOF {

@@ -6,15 +6,15 @@ import (
 	"evenwhite/logbook"
 )
 
-// An Request is what a device says in one exchange: what it brings, and
-// from where on it wants to be told.
+// A Request is what a device says in one exchange: what it brings, and from where on
+// it asks.
 type Request struct {
 	// Run is the run of the service as the device last heard it; zero at first.
 	Run logbook.Line
 	// Cursor is the device's place in this log; "" at first.
 	Cursor string
 	// Have lists what the device holds: sent with a cursor from a reset until
-	// nothing more comes, so that it is not told what it has.
+	// nothing more comes, so that it is not sent what it has.
 	Have logbook.Ranges
 	// Edits are what the device brings, its own and others'.
 	Edits []*logbook.Edit
@@ -31,7 +31,7 @@ type Answer struct {
 	Identity logbook.Line // of the log
 	Now      logbook.Millis
 	Answers  []logbook.Answer
-	// List is what the service holds, told when the run was unknown to the device
+	// List is what the service holds, sent when the run was unknown to the device
 	// and at a reset: whatever the device holds beyond it, it offers.
 	List logbook.Ranges
 	// Reset says that the cursor leads nowhere in this log (it was restored from a
@@ -65,7 +65,7 @@ func (p *Peer) Place() (string, error) {
 	return cursor{head.Identity, head.Seq, head.Chain}.String(), err
 }
 
-// Exchange takes what a device brings and tells it what it lacks. Repeating an
+// Exchange takes what a device brings and sends it what it lacks. Repeating an
 // exchange, or losing its answer, does no harm.
 func (p *Peer) Exchange(req Request, via logbook.ID, now logbook.Millis) (Answer, error) {
 	out, from, err := p.receive(&req, via, now)
@@ -88,12 +88,12 @@ func (p *Peer) ExchangeRows(req Request, via logbook.ID, now logbook.Millis) (An
 	if err != nil || out.Reset {
 		return out, nil, err
 	}
-	told, err := p.pullRows(from, &req, &out)
-	return out, told, err
+	passages, err := p.pullRows(from, &req, &out)
+	return out, passages, err
 }
 
 // receive takes what a device brings. It returns the beginning of an answer, whole
-// where it is a reset, and the place from which the device is to be told more.
+// where it is a reset, and the place from which the device is to get more.
 func (p *Peer) receive(req *Request, via logbook.ID, now logbook.Millis) (out Answer, from cursor, err error) {
 	if len(req.Edits) > MaxPush {
 		return out, from, fmt.Errorf("%w: edits has %d items; allowed are at most %d", logbook.ErrRequest, len(req.Edits), MaxPush)

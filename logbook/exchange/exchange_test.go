@@ -19,7 +19,7 @@ func openPeer(t testing.TB, store logbook.Store, start byte) *exchange.Peer {
 	return exchange.NewPeer(logtest.Open(t, store, kinds.Rules, start))
 }
 
-// device is a device that keeps what it is told.
+// device is a device that keeps what it is sent.
 type device struct {
 	t    *testing.T
 	id   logbook.ID
@@ -98,7 +98,7 @@ func TestExchange(t *testing.T) {
 			t.Errorf("got %d clashes (%v), want the one kept aside", len(clashes), err)
 		}
 	})
-	t.Run("tells a device everything but what it brings, page by page", func(t *testing.T) {
+	t.Run("sends a device everything but what it brings, page by page", func(t *testing.T) {
 		l := openPeer(t, logbook.NewMemory(), 0x10)
 		a, b := newDevice(t, 1), newDevice(t, 2)
 		for n := uint64(1); n <= 30; n++ {

@@ -35,8 +35,8 @@ func (s *Passage) Packed(pack func([]byte) []byte) []byte {
 var passageSizes = [...]logbook.Seq{2048, 512, 64, 8, 1}
 
 const (
-	// usualEdit is what an edit has at least, nearly always: what is not told in this
-	// passage need not be read.
+	// usualEdit is what an edit has at least, nearly always: what does not go
+	// into this passage need not be read.
 	usualEdit = 100
 	// passageBytes bounds the canonical bytes of a passage.
 	passageBytes = 512 << 10
@@ -122,7 +122,7 @@ func (p *Peer) pullRows(from cursor, req *Request, out *Answer) ([]*Passage, err
 	}
 	slices.Sort(brought)
 	limit := pullLimit(req.Limit)
-	var told []*Passage
+	var found []*Passage
 	at, sent, scanned := from.seq, 0, 0
 	for at < head.Seq && sent < limit && scanned < scanBytes {
 		key := passageKey{after: at, to: passageEnd(at, head.Seq, brought), whole: req.Whole}
@@ -139,7 +139,7 @@ func (p *Peer) pullRows(from cursor, req *Request, out *Answer) ([]*Passage, err
 		}
 		at, scanned = s.end, scanned+s.size
 		if s.Edits > 0 {
-			told, sent = append(told, s), sent+s.size
+			found, sent = append(found, s), sent+s.size
 		}
 	}
 	out.More = at < head.Seq
@@ -148,7 +148,7 @@ func (p *Peer) pullRows(from cursor, req *Request, out *Answer) ([]*Passage, err
 		return nil, err
 	}
 	out.Cursor = from.String()
-	return told, nil
+	return found, nil
 }
 
 // passageEnd is the end of the longest passage that begins at a place and is full,
@@ -166,8 +166,8 @@ func passageEnd(at, head logbook.Seq, brought []logbook.Seq) logbook.Seq {
 	return at
 }
 
-// passage returns one that may be shared, or where a device is to be told less at a
-// time, its own with what is left to tell.
+// passage returns one that may be shared, or, where a device takes less at a time, its
+// own with what is left for it.
 func (p *Peer) passage(key passageKey, have logbook.Ranges, limit, left int) (*Passage, error) {
 	if have != nil || limit < passageBytes {
 		return p.writePassage(key, have, min(passageBytes, left))

@@ -28,8 +28,8 @@ func pushMany(t *testing.T, l *exchange.Peer, line int, from, to uint64, size in
 	}
 }
 
-// told is one exchange in rows of somebody who brings some edits.
-func toldBy(t *testing.T, l *exchange.Peer, req exchange.Request) (exchange.Answer, []*exchange.Passage) {
+// inOneExchange is one exchange in rows: the answer as it is read, and its passages.
+func inOneExchange(t *testing.T, l *exchange.Peer, req exchange.Request) (exchange.Answer, []*exchange.Passage) {
 	t.Helper()
 	a, passages, err := l.ExchangeRows(req, logtest.ID(61), 9)
 	if err != nil {
@@ -45,8 +45,8 @@ func toldBy(t *testing.T, l *exchange.Peer, req exchange.Request) (exchange.Answ
 func TestPassagesAreWrittenOnce(t *testing.T) {
 	l := openPeer(t, logbook.NewMemory(), 0x10)
 	pushMany(t, l, 1, 1, 1300, 20)
-	_, first := toldBy(t, l, exchange.Request{})
-	_, second := toldBy(t, l, exchange.Request{})
+	_, first := inOneExchange(t, l, exchange.Request{})
+	_, second := inOneExchange(t, l, exchange.Request{})
 	if len(first) != 12 || len(second) != 12 {
 		t.Fatalf("got %d and %d passages, want that 1300 edits are 2 of 512, 4 of 64, 2 of 8 and 4 of 1", len(first), len(second))
 	}
@@ -67,18 +67,18 @@ func TestPassagesAreWrittenOnce(t *testing.T) {
 		}
 	})
 	t.Run("shared also by who begins elsewhere", func(t *testing.T) {
-		page, _ := toldBy(t, l, exchange.Request{Limit: 3000})
-		_, rest := toldBy(t, l, exchange.Request{Cursor: page.Cursor})
+		page, _ := inOneExchange(t, l, exchange.Request{Limit: 3000})
+		_, rest := inOneExchange(t, l, exchange.Request{Cursor: page.Cursor})
 		if n := len(rest); n < 11 || !slices.Equal(rest[n-11:], first[1:]) {
 			t.Errorf("got %d passages, and not those of who began before", n)
 		}
 	})
 	t.Run("and are others where every record is to be written", func(t *testing.T) {
-		whole, passages := toldBy(t, l, exchange.Request{Whole: true})
+		whole, passages := inOneExchange(t, l, exchange.Request{Whole: true})
 		if passages[0] == first[0] || len(whole.Edits) != 1300 {
 			t.Errorf("got %d edits, and the passage of all", len(whole.Edits))
 		}
-		_, second := toldBy(t, l, exchange.Request{Whole: true})
+		_, second := inOneExchange(t, l, exchange.Request{Whole: true})
 		if second[0] != passages[0] {
 			t.Error("it was written twice")
 		}
@@ -88,14 +88,14 @@ func TestPassagesAreWrittenOnce(t *testing.T) {
 func TestPassagesTellWhatWasNotBroughtByThisCall(t *testing.T) {
 	l := openPeer(t, logbook.NewMemory(), 0x10)
 	pushMany(t, l, 1, 1, 3, 5)
-	start, _ := toldBy(t, l, exchange.Request{})
+	start, _ := inOneExchange(t, l, exchange.Request{})
 	pushMany(t, l, 1, 4, 5, 5)
 	own := []*logbook.Edit{logtest.ClipEdit(2, 1, "card", `"A"`), logtest.ClipEdit(2, 2, "card", `"B"`)}
 	if _, err := l.Push(own[:1], logtest.ID(62), 9); err != nil { // an answer that was lost
 		t.Fatal(err)
 	}
 	pushMany(t, l, 1, 6, 6, 5)
-	a, _ := toldBy(t, l, exchange.Request{Cursor: start.Cursor, Edits: own})
+	a, _ := inOneExchange(t, l, exchange.Request{Cursor: start.Cursor, Edits: own})
 	var got []string
 	for _, e := range a.Edits {
 		got = append(got, e.Dot.String())
@@ -109,13 +109,13 @@ func TestPassagesTellWhatWasNotBroughtByThisCall(t *testing.T) {
 	}
 	t.Run("but what is held under the dot of a clash", func(t *testing.T) {
 		other := logtest.ClipEdit(2, 1, "card", `"C"`)
-		a, _ := toldBy(t, l, exchange.Request{Cursor: start.Cursor, Edits: []*logbook.Edit{other}})
+		a, _ := inOneExchange(t, l, exchange.Request{Cursor: start.Cursor, Edits: []*logbook.Edit{other}})
 		if len(a.Edits) != 5 || a.Answers[0].Outcome != logbook.AnswerClash {
 			t.Errorf("got %d edits and %v, want all five", len(a.Edits), a.Answers)
 		}
 	})
 	t.Run("nor is held, as the device says", func(t *testing.T) {
-		a, _ := toldBy(t, l, exchange.Request{Have: logbook.Ranges{logtest.Line(1): {{From: 1, To: 5}}}})
+		a, _ := inOneExchange(t, l, exchange.Request{Have: logbook.Ranges{logtest.Line(1): {{From: 1, To: 5}}}})
 		if len(a.Edits) != 3 || a.Edits[1].Dot != (logtest.Dot(1, 6)) {
 			t.Errorf("got %d edits, want those of the other line and the sixth", len(a.Edits))
 		}
@@ -130,11 +130,11 @@ func TestALongLogIsReadPageByPage(t *testing.T) {
 	pushMany(t, l, 1, 1, edits, size)
 	next, pages, total := uint64(1), 0, 0
 	for cursor, more := "", true; more; pages++ {
-		a, told, err := l.ExchangeRows(exchange.Request{Cursor: cursor}, logtest.ID(61), 9)
+		a, passages, err := l.ExchangeRows(exchange.Request{Cursor: cursor}, logtest.ID(61), 9)
 		if err != nil {
 			t.Fatal(err)
 		}
-		text := joined(a, told)
+		text := joined(a, passages)
 		if len(text) > 1<<20+1<<16 {
 			t.Fatalf("page %d has %d bytes, want at most 1 MiB and one edit", pages, len(text))
 		}
@@ -144,7 +144,7 @@ func TestALongLogIsReadPageByPage(t *testing.T) {
 		}
 		for _, e := range read.Edits {
 			if e.Dot.N != next {
-				t.Fatalf("page %d tells edit %d, want %d", pages, e.Dot.N, next)
+				t.Fatalf("page %d has edit %d, want %d", pages, e.Dot.N, next)
 			}
 			next++
 		}
@@ -161,7 +161,7 @@ func TestALongLogIsReadPageByPage(t *testing.T) {
 	}
 }
 
-// Whoever begins to read holds nothing: a record cannot be told by an edit that comes
+// Whoever begins to read holds nothing: a record cannot be known by an edit that comes
 // later in the log.
 func TestNoRecordIsLeftOutForAnEditThatComesLater(t *testing.T) {
 	l := openPeer(t, logbook.NewMemory(), 0x10)
@@ -172,11 +172,11 @@ func TestNoRecordIsLeftOutForAnEditThatComesLater(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, req := range []exchange.Request{{}, {Limit: 1}, {Have: logbook.Ranges{}}} {
-		a, told, err := l.ExchangeRows(req, logtest.ID(61), 9)
+		a, passages, err := l.ExchangeRows(req, logtest.ID(61), 9)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if read, err := exchange.ReadAnswerRows(joined(a, told), logtest.Production, nil); err != nil || len(read.Edits) == 0 || read.Edits[0].Record != later.Record {
+		if read, err := exchange.ReadAnswerRows(joined(a, passages), logtest.Production, nil); err != nil || len(read.Edits) == 0 || read.Edits[0].Record != later.Record {
 			t.Errorf("got %v and %v, want the edits with their record", read.Edits, err)
 		}
 	}
@@ -189,7 +189,7 @@ func TestANameBeyondAnyLineBlocksNobody(t *testing.T) {
 	if answers, err := l.Push([]*logbook.Edit{odd, logtest.ClipEdit(2, 1, "card", `"B"`)}, logtest.ID(60), 9); err != nil || answers[0].Outcome != logbook.AnswerTaken {
 		t.Fatalf("got %v and %v, want that it is taken, as by every version before", answers, err)
 	}
-	a, _ := toldBy(t, l, exchange.Request{})
+	a, _ := inOneExchange(t, l, exchange.Request{})
 	if len(a.Edits) != 2 || !sameBytes(bytesOfAll(t, a.Edits[:1]), bytesOfAll(t, []*logbook.Edit{odd})) {
 		t.Errorf("got %v, want both edits as they were pushed", a.Edits)
 	}

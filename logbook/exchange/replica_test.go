@@ -51,7 +51,7 @@ func TestReplica(t *testing.T) {
 		},
 		"by a bundle": func(r *exchange.Replica, e *logbook.Edit) { r.Hold(e) },
 	} {
-		t.Run("begins a new line where it is told "+how+" that its next dot is taken", func(t *testing.T) {
+		t.Run("begins a new line where it learns "+how+" that its next dot is taken", func(t *testing.T) {
 			line := logtest.Line(7)
 			r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.Rules, func() logbook.Line { line[7]++; return line })
 			taken := *write(r)

@@ -24,8 +24,8 @@ import (
 //	[at,field,value,line,n,…]       an edit: the time since the last edit of its line in
 //	                                ms; then, field by field in rising order of names,
 //	                                the field, its value and the k dots that it is over
-//	["check",HASH]                  ends a stretch of edits: the chain (store.go) over
-//	                                those since the last check, in base64url
+//	["check",HASH]                  ends a stretch of edits: the chain (logbook.Chain)
+//	                                over those since the last check, in base64url
 //
 // An edit with no "of" before it is of the record of the edit that its first dot
 // names: one that stands above, or one that the receiver surely holds. Where it

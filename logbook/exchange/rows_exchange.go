@@ -201,7 +201,7 @@ func follows(a, first logbook.Answer, n int) bool {
 	return a.Outcome == first.Outcome && a.Reason == first.Reason && a.Dot == logbook.Dot{Line: first.Dot.Line, N: first.Dot.N + uint64(n)}
 }
 
-// RowsAfter writes the last row of an answer that tells so many edits.
+// RowsAfter writes the last row of an answer with so many edits.
 func (a *Answer) RowsAfter(edits int) []byte {
 	out := strconv.AppendInt([]byte(`["end",`), int64(edits), 10)
 	out = append(logbook.AppendText(append(out, ','), a.Cursor), ',')

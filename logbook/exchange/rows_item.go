@@ -109,7 +109,7 @@ func (r *rowsReader) number(what string, defined int) int {
 }
 
 // dot reads a dot that an edit names. An edit may name more than any line can hold,
-// and is told like any other.
+// and is sent like any other.
 func (r *rowsReader) dot() logbook.Dot {
 	at := r.number("line", len(r.lines))
 	r.next("the number of an edit")

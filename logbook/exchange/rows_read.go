@@ -22,7 +22,7 @@ type rowsReader struct {
 	records []logbook.RecordRef
 	line    int // of the next edit; -1 before any
 	act     logbook.Dot
-	of      int // the record of the next edit; -1 where its dots tell
+	of      int // the record of the next edit; -1 where its dots name it
 	also    []logbook.Member
 	set     []logbook.Change // of the row at hand
 

@@ -97,7 +97,7 @@ func TestRowsOfRequests(t *testing.T) {
 			}
 		}
 	})
-	t.Run("tell where a byte was changed, or that an edit is none", func(t *testing.T) {
+	t.Run("show where a byte was changed, or that an edit is none", func(t *testing.T) {
 		text := rowsOfCorrections(t)
 		want := bytesOfAll(t, corrections())
 		for at := range text {
@@ -193,7 +193,7 @@ func TestRowsThatCannotBeReadAreRefusedInWords(t *testing.T) {
 	const begin = "[\"rows\",1]\n"
 	const placed = begin + `["line","aa00000000000000"]` + "\n" + `["device","018f6d2a-0000-7000-8000-000000000001"]` + "\n" +
 		`["person","DIT"]` + "\n" + `["field","lens",1]` + "\n" + `["in",0,1,0,0,0]` + "\n"
-	const told = placed + `["of","018f6d2a-0000-7000-8000-000000000002","clip"]` + "\n"
+	const defined = placed + `["of","018f6d2a-0000-7000-8000-000000000002","clip"]` + "\n"
 	for name, c := range map[string]struct {
 		text string
 		says []string
@@ -210,17 +210,17 @@ func TestRowsThatCannotBeReadAreRefusedInWords(t *testing.T) {
 		"an edit of no line":              {begin + "[1,0,1]\n", []string{"row 2", "line"}},
 		"a line that nobody defined":      {begin + "[\"in\",0,1,0,0,0]\n", []string{"row 2", "line", "none is defined"}},
 		"a line that begins in the midst": {placed + `["line","bb00000000000000"]` + "\n[\"in\",1,4]\n", []string{"row 8", "line 1", "device"}},
-		"a field that nobody defined":     {told + "[1,1,\"50 mm\",0,9]\n", []string{"row 8", "field", `"1,`, "from 0 to 0"}},
-		"a value that is none":            {told + "[1,0,01,0,9]\n", []string{"row 8", "01"}},
-		"a dot too few":                   {told + "[1,0,1]\n", []string{"row 8", "ends before a dot"}},
-		"a dot with n 0":                  {told + "[1,0,1,0,0]\n", []string{"row 8", `n is "0]"`, "from 1"}},
+		"a field that nobody defined":     {defined + "[1,1,\"50 mm\",0,9]\n", []string{"row 8", "field", `"1,`, "from 0 to 0"}},
+		"a value that is none":            {defined + "[1,0,01,0,9]\n", []string{"row 8", "01"}},
+		"a dot too few":                   {defined + "[1,0,1]\n", []string{"row 8", "ends before a dot"}},
+		"a dot with n 0":                  {defined + "[1,0,1,0,0]\n", []string{"row 8", `n is "0]"`, "from 1"}},
 		"no record":                       {placed + "[\"field\",\"card\",0]\n[1,1,1]\n", []string{"row 8", "record"}},
-		"no check":                        {told + "[1,0,1,0,9]\n[\"end\",1]\n", []string{"row 9", "check"}},
-		"another check":                   {told + "[1,0,1,0,9]\n[\"check\",\"AAAAAAAAAAA\"]\n[\"end\",1]\n", []string{"row 9", "changed on their way"}},
-		"a check that is none":            {told + "[1,0,1,0,9]\n[\"check\",\"AA\"]\n", []string{"row 9", `"AA"`, "8 bytes"}},
+		"no check":                        {defined + "[1,0,1,0,9]\n[\"end\",1]\n", []string{"row 9", "check"}},
+		"another check":                   {defined + "[1,0,1,0,9]\n[\"check\",\"AAAAAAAAAAA\"]\n[\"end\",1]\n", []string{"row 9", "changed on their way"}},
+		"a check that is none":            {defined + "[1,0,1,0,9]\n[\"check\",\"AA\"]\n", []string{"row 9", `"AA"`, "8 bytes"}},
 		"a count of other edits":          {begin + "[\"end\",3]\n", []string{"row 2", "3 edits", "0 stand above"}},
 		"something behind the end":        {begin + "[\"end\",0]\n[\"end\",0]\n", []string{"row 2", "end", "behind it"}},
-		"a field twice":                   {told + "[1,0,1,0,9,0,1,0,9]\n[\"check\",\"AAAAAAAAAAA\"]\n[\"end\",1]\n", []string{"row 8", `"lens"`, "twice"}},
+		"a field twice":                   {defined + "[1,0,1,0,9,0,1,0,9]\n[\"check\",\"AAAAAAAAAAA\"]\n[\"end\",1]\n", []string{"row 8", `"lens"`, "twice"}},
 		"a span that does not rise":       {begin + `["have","aa00000000000000",5,6,6,7]` + "\n", []string{"row 2", `"6,7]"`, "from 7"}},
 		"a limit of nothing":              {begin + "[\"limit\",0]\n", []string{"row 2", `"0]"`, "from 1"}},
 	} {
@@ -237,7 +237,7 @@ func TestRowsThatCannotBeReadAreRefusedInWords(t *testing.T) {
 		})
 	}
 	t.Run("too many edits", func(t *testing.T) {
-		text := told + "[1,0,1,0,9]\n" + strings.Repeat("[1,0,1,0,1]\n", exchange.MaxPush)
+		text := defined + "[1,0,1,0,9]\n" + strings.Repeat("[1,0,1,0,1]\n", exchange.MaxPush)
 		if _, err := exchange.ReadRequestRows([]byte(text), logtest.Production, nil); err == nil || !strings.Contains(err.Error(), "at most 500") {
 			t.Errorf("got %v, want that at most 500 are allowed", err)
 		}
@@ -283,7 +283,7 @@ func TestRowsOfAnswers(t *testing.T) {
 			t.Fatalf("cut at %d of %d: got %+v and %v, want that the rows cannot be read", cut, len(text), a, err)
 		}
 	}
-	t.Run("an empty list is told", func(t *testing.T) {
+	t.Run("an empty list is written", func(t *testing.T) {
 		a := exchange.Answer{Run: logtest.Line(1), Identity: logtest.Line(2), List: logbook.Ranges{}}
 		read, err := exchange.ReadAnswerRows(append(a.RowsBefore(), a.RowsAfter(0)...), logtest.Production, nil)
 		if err != nil || read.List == nil {
@@ -372,11 +372,11 @@ func inRows(l *exchange.Peer, r *exchange.Replica, met logbook.Line, wanted func
 			if err != nil {
 				return exchange.Answer{}, err
 			}
-			a, told, err := l.ExchangeRows(read, via, now)
+			a, passages, err := l.ExchangeRows(read, via, now)
 			if err != nil {
 				return exchange.Answer{}, err
 			}
-			a, err = exchange.ReadAnswerRows(joined(a, told), l.Production(), r.Records)
+			a, err = exchange.ReadAnswerRows(joined(a, passages), l.Production(), r.Records)
 			if !errors.Is(err, exchange.ErrRecords) || q.Whole {
 				return a, err
 			}
@@ -386,9 +386,9 @@ func inRows(l *exchange.Peer, r *exchange.Replica, met logbook.Line, wanted func
 	}
 }
 
-func joined(a exchange.Answer, told []*exchange.Passage) []byte {
+func joined(a exchange.Answer, passages []*exchange.Passage) []byte {
 	text, edits := a.RowsBefore(), 0
-	for _, p := range told {
+	for _, p := range passages {
 		text, edits = append(text, p.Rows...), edits+p.Edits
 	}
 	return append(text, a.RowsAfter(edits)...)

@@ -80,11 +80,11 @@ func BenchmarkSetlogFresh(b *testing.B) {
 		r := exchange.NewReplica(logtest.Production, logtest.ID(99), kinds.Rules, logtest.Lines(0x50))
 		var spent time.Duration
 		for more, met := true, (logbook.Line{}); more; {
-			a, told, err := log.ExchangeRows(r.Request(met), logtest.ID(99), 9)
+			a, passages, err := log.ExchangeRows(r.Request(met), logtest.ID(99), 9)
 			if err != nil {
 				b.Fatal(err)
 			}
-			text := joined(a, told)
+			text := joined(a, passages)
 			from := time.Now()
 			if a, err = exchange.ReadAnswerRows(text, logtest.Production, r.Records); err != nil {
 				b.Fatal(err)

@@ -76,22 +76,22 @@ func (s *sim) exchange(p *simPhone, i int, how exchanging) (words string, more b
 	if how.order != nil {
 		how.order.shuffle(len(req.Edits), func(a, b int) { req.Edits[a], req.Edits[b] = req.Edits[b], req.Edits[a] })
 	}
-	exchange := srv.log.Exchange
+	meet := srv.log.Exchange
 	if s.calls++; s.calls%2 == 0 {
-		exchange = inRows(srv.log, p.r, p.met[i], func() { s.counts[recordWanted]++ })
+		meet = inRows(srv.log, p.r, p.met[i], func() { s.counts[recordWanted]++ })
 	}
-	a, err := exchange(req, p.device(), s.clock)
+	a, err := meet(req, p.device(), s.clock)
 	if errors.Is(err, errKilled) {
 		return fmt.Sprintf("%d edits, killed before the commit", len(req.Edits)), true
 	}
 	if err == nil && how.twice {
-		a, err = exchange(req, p.device(), s.clock)
+		a, err = meet(req, p.device(), s.clock)
 	}
 	if err != nil {
 		panic(err)
 	}
 	s.answered(srv, req, a)
-	words = fmt.Sprintf("brings %d, is told %d", len(req.Edits), len(a.Edits))
+	words = fmt.Sprintf("brings %d, gets %d", len(req.Edits), len(a.Edits))
 	if a.Reset {
 		s.counts[foundReset]++
 		words += ", reset"

@@ -50,7 +50,7 @@ type simServer struct {
 	backup []logbook.Stored
 	head   logbook.Head
 	must   map[logbook.Dot]bool // what it acknowledged, and no fault took away
-	aside  map[string]bool      // clashes that it told of, and no fault took away
+	aside  map[string]bool      // clashes that it reported, and no fault took away
 	lost   bool                 // a restore took edits of its own
 	wrote  map[logbook.Dot]bool // edits by REST
 	seen   compared

@@ -19,7 +19,7 @@ import (
 )
 
 var (
-	simSeed = flags.Uint64("sim.seed", 0, "run this one schedule of faults, and tell all of it")
+	simSeed = flags.Uint64("sim.seed", 0, "run this one schedule of faults, and print all of it")
 	simFrom = flags.Uint64("sim.from", 0, "the seed of the first schedule; 0: by chance")
 	simRuns = flags.Int("sim.runs", 300, "how many schedules of faults to run")
 	simTime = flags.Duration("sim.time", 0, "run schedules of faults for so long instead")
@@ -33,7 +33,7 @@ func TestSchedulesOfFaults(t *testing.T) {
 		if r := run(steps); r.err != nil {
 			t.Fatalf("seed %d: %v\n%s", *simSeed, r.err, shrunk(steps))
 		} else {
-			t.Logf("seed %d: digest %s\n%s", *simSeed, r.digest, tell(steps, r.words))
+			t.Logf("seed %d: digest %s\n%s", *simSeed, r.digest, rowsOf(steps, r.words))
 		}
 		return
 	}
