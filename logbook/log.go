@@ -103,7 +103,7 @@ func (l *Log) Head() (Head, error) { return l.store.Head(l.production) }
 // here at the time of the call.
 func (l *Log) Changed() <-chan struct{} { return l.changed.Next() }
 
-// Run is drawn when the log is opened: devices that know another may have been told of
+// Run is drawn when the log is opened: devices that know another may have heard of
 // edits that this one lost.
 func (l *Log) Run() Line { return l.run }
 
@@ -196,7 +196,7 @@ func (l *Log) write(w Writer, drafts []Draft) (edits []*Edit, taken bool, err er
 		}
 		edits[i] = e
 	}
-	if l.foretold(edits) {
+	if l.named(edits) {
 		l.line = Line{}
 		return nil, false, nil
 	}
@@ -220,9 +220,9 @@ func (l *Log) write(w Writer, drafts []Draft) (edits []*Edit, taken bool, err er
 	return edits, true, nil
 }
 
-// foretold reports whether somebody named one of the dots already: what is written there
+// named reports whether somebody named one of the dots already: what is written there
 // would be taken for replaced.
-func (l *Log) foretold(edits []*Edit) (found bool) {
+func (l *Log) named(edits []*Edit) (found bool) {
 	l.Read(func(b *Book) {
 		for _, e := range edits {
 			found = found || len(b.waiting[e.Dot]) > 0
@@ -262,7 +262,7 @@ const (
 	AnswerLater   = "later"   // not stored, for want of room
 )
 
-// An Answer tells a device what became of one edit that it pushed.
+// An Answer is what became of one edit that a device pushed.
 type Answer struct {
 	Dot     Dot
 	Outcome string

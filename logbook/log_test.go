@@ -125,13 +125,13 @@ func TestChange(t *testing.T) {
 // forgetful is a store that says of the first write that it failed, and holds it.
 type forgetful struct {
 	*logbook.Memory
-	told bool
+	failed bool
 }
 
 func (f *forgetful) Append(production logbook.ID, entries []logbook.Entry) ([]logbook.Receipt, error) {
 	receipts, err := f.Memory.Append(production, entries)
-	if err == nil && !f.told {
-		f.told = true
+	if err == nil && !f.failed {
+		f.failed = true
 		return nil, logbook.ErrBroken
 	}
 	return receipts, err

@@ -8,7 +8,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// plainSpans is the spans of one line's numbers, told from a plain set.
+// plainSpans is the spans of one line's numbers, counted from a plain set.
 func plainSpans(set map[uint64]bool) (spans []Span) {
 	var numbers []uint64
 	for n := range set {

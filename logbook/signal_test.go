@@ -8,8 +8,8 @@ import (
 	"evenwhite/logbook/logtest"
 )
 
-// told reports whether a channel is closed.
-func told(c <-chan struct{}) bool {
+// closed reports whether a channel is closed.
+func closed(c <-chan struct{}) bool {
 	select {
 	case <-c:
 		return true
@@ -18,17 +18,17 @@ func told(c <-chan struct{}) bool {
 	}
 }
 
-func TestALogTellsThatEditsCameInAndOnlyThen(t *testing.T) {
+func TestALogSignalsThatEditsCameInAndOnlyThen(t *testing.T) {
 	l := logtest.Open(t, logbook.NewMemory(), rules, 0x10)
 	first, place := l.Changed(), endOf(t, l)
-	if told(first) {
-		t.Fatal("a change was told before there was any")
+	if closed(first) {
+		t.Fatal("a change was signalled before there was any")
 	}
 	if _, err := l.Push([]*logbook.Edit{logtest.ClipEdit(1, 1, "lens", `"50 mm"`)}, logtest.ID(2), 1000); err != nil {
 		t.Fatal(err)
 	}
-	if !told(first) || endOf(t, l) == place {
-		t.Error("an edit that was pushed was not told")
+	if !closed(first) || endOf(t, l) == place {
+		t.Error("an edit that was pushed was not signalled")
 	}
 	second, place := l.Changed(), endOf(t, l)
 	for _, e := range []*logbook.Edit{logtest.ClipEdit(1, 1, "lens", `"50 mm"`), logtest.ClipEdit(1, 1, "lens", `"85 mm"`)} {
@@ -36,16 +36,16 @@ func TestALogTellsThatEditsCameInAndOnlyThen(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if told(second) || endOf(t, l) != place {
-		t.Error("a repeat or a clash was told as a change")
+	if closed(second) || endOf(t, l) != place {
+		t.Error("a repeat or a clash was signalled as a change")
 	}
 	_, err := l.Change(logbook.Writer{Device: logtest.ID(3), By: "desk", Now: 2000}, func(*logbook.Book) ([]logbook.Draft, error) {
 		return []logbook.Draft{
 			{Kind: "note", Record: logtest.ID(4), Set: []logbook.Change{{Field: "about", Value: logbook.IDValue(logtest.ID(2))}, {Field: "text", Value: `"a bird"`}}},
 		}, nil
 	})
-	if err != nil || !told(second) {
-		t.Errorf("a change by the service was not told (%v)", err)
+	if err != nil || !closed(second) {
+		t.Errorf("a change by the service was not signalled (%v)", err)
 	}
 }
 

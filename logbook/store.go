@@ -6,7 +6,7 @@ import (
 )
 
 // Hash is the 16-byte hash of an edit's canonical bytes (the first half of
-// SHA-256). It tells a repeat from a clash; it is never an identity.
+// SHA-256). It parts a repeat from a clash; it is never an identity.
 type Hash [16]byte
 
 // Seq counts the edits of one production's log in one store, from 1. A restored

@@ -214,7 +214,7 @@ func (v View) Members() []ID {
 	return ids
 }
 
-// Field tells what is known of a field.
+// Field returns what is known of a field.
 func (v View) Field(name string) FieldState {
 	heads := v.members[0].heads(name)
 	if len(v.members) > 1 {

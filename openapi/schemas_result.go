@@ -21,7 +21,7 @@ var results = []string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "
 
 // schemaNames has a row for each type whose schema is not called like it, such as
 // "cameras.Error": "CameraError". The contract keeps a name when Go takes another, and
-// tells types apart that two packages call the same.
+// has names of its own for types that two packages call the same.
 var schemaNames = map[string]string{
 	"advice.Matched": "MatchAnswer", "cameras.Error": "CameraError", "cameras.StillReading": "StillTold",
 	"lighting.SpectrumReading": "SpectrumTold", "setup.Drift": "DriftTold", "setup.Mix": "MixNow", "setup.Slope": "TrendTold", "setup.White": "WhiteInForce",

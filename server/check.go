@@ -63,7 +63,7 @@ func check(t command.Terminal, args []string) error {
 	return checkFile(t.Out, databaseOf(*folder))
 }
 
-// checkFile checks a store file that no process has open and tells what it found.
+// checkFile checks a store file that no process has open and prints what it found.
 func checkFile(w io.Writer, path string) error {
 	report, err := bolt.Check(path)
 	if err != nil {
@@ -95,7 +95,7 @@ func checkTask(store copier, folder string) task {
 	}
 }
 
-// storeFailure tells what a person can do about an error of a store.
+// storeFailure says what a person can do about an error of a store.
 func storeFailure(err error) error {
 	switch {
 	case errors.Is(err, bolt.ErrInUse):

@@ -26,7 +26,7 @@ func TestConsole(t *testing.T) {
 		},
 		"break": func(w io.Writer, _ url.Values) error {
 			_, err := io.WriteString(w, half)
-			return errors.Join(err, errors.New("too late to be told"))
+			return errors.Join(err, errors.New("too late to be heard"))
 		},
 	})
 	if err != nil {
@@ -68,7 +68,7 @@ func TestConsole(t *testing.T) {
 		}
 		var out bytes.Buffer
 		if err := callConsole(other, "echo", url.Values{"word": {"in"}}, &out); !errors.Is(err, errNotRunning) || out.Len() > 0 {
-			t.Errorf("got %q, error %v; want to be told that no server runs there", out.String(), err)
+			t.Errorf("got %q, error %v; want the word that no server runs there", out.String(), err)
 		}
 	})
 	t.Run("is gone when the server stops", func(t *testing.T) {
@@ -102,7 +102,7 @@ func TestWriteWhole(t *testing.T) {
 		t.Fatal(err)
 	}
 	if err := write("half of the sec", errors.New("the power went")); err == nil {
-		t.Error("the fault is not told")
+		t.Error("the fault is not shown")
 	}
 	b, err := os.ReadFile(path)
 	if err != nil || string(b) != "first" {

@@ -4,7 +4,7 @@ package main
 
 import "os"
 
-// onOneDisk cannot be told here: a folder is taken for one on another disk.
+// onOneDisk cannot be known here: a folder is taken for one on another disk.
 func onOneDisk(a, _ string) (bool, error) {
 	_, err := os.Stat(a)
 	return false, err

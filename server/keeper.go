@@ -124,7 +124,7 @@ func (k *keeper) once() {
 	})
 }
 
-// shelve makes one backup, tells of it, and removes those that are no longer due.
+// shelve makes one backup, logs it, and removes those that are no longer due.
 func (k *keeper) shelve(s *shelf, at time.Time, changes uint64, write func(path string) error) {
 	if s.last != "" && s.changes == changes && exists(s.last) {
 		k.log.Info("no backup is needed: nothing changed since the last", "folder", s.path, "last", filepath.Base(s.last))
@@ -220,8 +220,8 @@ func (k *keeper) warnings() (all []string) {
 	return all
 }
 
-// tell says where backups go.
-func (k *keeper) tell(w io.Writer) {
+// describe says where backups go.
+func (k *keeper) describe(w io.Writer) {
 	if k == nil {
 		fmt.Fprintln(w, "It makes no backups by itself.")
 		return

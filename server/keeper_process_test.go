@@ -14,7 +14,7 @@ import (
 	"evenwhite/logbook/bolt"
 )
 
-var backupTold = regexp.MustCompile(`msg="a backup is written and whole" file=(\S+)`)
+var backupWritten = regexp.MustCompile(`msg="a backup is written and whole" file=(\S+)`)
 
 // The way round: a server backs itself up while devices write, is killed and lost,
 // and an older backup of it, from the second folder, is restored elsewhere. The
@@ -33,7 +33,7 @@ func TestAnAutomaticBackupIsRestoredAndRefilled(t *testing.T) {
 	files := make(chan string, 1000)
 	go func() {
 		for lines := bufio.NewScanner(read); lines.Scan(); {
-			if found := backupTold.FindStringSubmatch(lines.Text()); found != nil {
+			if found := backupWritten.FindStringSubmatch(lines.Text()); found != nil {
 				files <- found[1]
 			}
 		}

@@ -135,7 +135,7 @@ func TestBackupsAreMadeInBothFoldersWhileSomethingChanges(t *testing.T) {
 	})
 }
 
-func TestABackupThatFailsIsToldAndTheOtherIsMade(t *testing.T) {
+func TestABackupThatFailsIsReportedAndTheOtherIsMade(t *testing.T) {
 	card := filepath.Join(t.TempDir(), "card")
 	w := keepWatch(t, card)
 	w.edit()

@@ -126,7 +126,7 @@ const (
 
 // BenchmarkPushOverHTTP counts the edits that 64 devices push in a second, one a
 // call, over HTTP to the real server, which checks each token, answers after the
-// commit and tells the edits of the others. It takes turns with bare bbolt
+// commit and sends the edits of the others. It takes turns with bare bbolt
 // transactions of one edit, so that what else the machine does meets both.
 func BenchmarkPushOverHTTP(b *testing.B) {
 	m := medians{b: b, of: map[string][]float64{}}
@@ -159,7 +159,7 @@ func BenchmarkPushOverHTTP(b *testing.B) {
 	m.report()
 }
 
-// holdsAll demands that a new device is told every edit that was pushed.
+// holdsAll demands that a new device is sent every edit that was pushed.
 func (h *hub) holdsAll(devices []*pusher) {
 	h.t.Helper()
 	fresh := h.newDevice(0, rand.New(rand.NewPCG(1, 4)))
@@ -169,7 +169,7 @@ func (h *hub) holdsAll(devices []*pusher) {
 	for _, p := range devices {
 		for _, e := range p.pushed {
 			if !fresh.replica.Book().Held(e.Dot) {
-				h.t.Fatalf("edit %s was taken and is not told", e.Dot)
+				h.t.Fatalf("edit %s was taken and is not sent", e.Dot)
 			}
 		}
 	}
@@ -191,7 +191,7 @@ type pusher struct {
 	place  exchange.Request // of its next call, with no edits
 	edits  []*logbook.Edit  // still to be pushed
 	pushed []*logbook.Edit
-	others int // edits of others that it was told
+	others int // edits of others that it was sent
 }
 
 func (h *hub) newPusher(device int) *pusher {
@@ -249,8 +249,8 @@ func (p *pusher) push(e *logbook.Edit) error {
 	if end == nil || !bytes.Contains(said, []byte("\n[\"taken\",")) {
 		return fmt.Errorf("status %d: %s", status, said)
 	}
-	told, err := strconv.Atoi(string(end[1]))
-	p.others += told
+	sent, err := strconv.Atoi(string(end[1]))
+	p.others += sent
 	p.place.Cursor = string(end[2])
 	return err
 }

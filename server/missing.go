@@ -51,10 +51,10 @@ func missing(t command.Terminal, args []string) error {
 	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
-	return atDesk(t, *folder, "missing", query, desk.tellMissing)
+	return atDesk(t, *folder, "missing", query, desk.listMissing)
 }
 
-func (d desk) tellMissing(w io.Writer, query url.Values) error {
+func (d desk) listMissing(w io.Writer, query url.Values) error {
 	l, err := d.production(query)
 	if err != nil {
 		return err

@@ -81,7 +81,7 @@ func pair(t command.Terminal, args []string) error {
 	return nil
 }
 
-// invited is an invitation as it is told at the machine.
+// invited is an invitation as it is printed at the machine.
 type invited struct {
 	Code      string    `json:"code"`
 	Role      string    `json:"role"`

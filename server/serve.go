@@ -167,12 +167,12 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	return h.run(ctx, handler)
 }
 
-// state is what readyz tells: backups that fail, and a disk that failed.
+// state is what readyz says: backups that fail, and a disk that failed.
 func (h *host) state() (warnings []string, err error) {
 	return h.keep.warnings(), h.store.Writable()
 }
 
-// run listens, tells where, and serves until ctx ends.
+// run listens, says where, and serves until ctx ends.
 func (h *host) run(ctx context.Context, handler http.Handler) error {
 	l, err := net.Listen("tcp", h.listen)
 	if err != nil {
@@ -275,7 +275,7 @@ func (a address) url() string {
 // welcome says where the server listens and what to do next.
 func (h *host) welcome(a address) error {
 	fmt.Fprintf(h.t.Out, "evenwhite listens on %s and keeps its data in %s\n", a.url(), h.folder)
-	h.keep.tell(h.t.Out)
+	h.keep.describe(h.t.Out)
 	if a.pair == nil && !a.listen.IP.IsLoopback() {
 		fmt.Fprintln(h.t.Err, "caution: without TLS anybody on this network can read along: give --tls-cert and --tls-key")
 	}

@@ -67,7 +67,7 @@ func quantile(values []float64, part float64) float64 {
 	return sorted[min(int(part*float64(len(sorted))), len(sorted)-1)]
 }
 
-// meet measures the two rounds in which the devices tell each other everything,
+// meet measures the two rounds in which the devices send each other everything,
 // beside what bare bbolt needs to store the same edits.
 func (m *medians) meet(s *star) {
 	edits, delivered := 0, 0

@@ -24,7 +24,7 @@ type starDevice struct {
 	apart   []*logbook.Edit // made while the devices were apart
 
 	mu     sync.Mutex    // where it listens while it works
-	cursor string        // as it was told last
+	cursor string        // as the server gave it last
 	came   []logbook.Dot // of edits of others, since somebody looked
 }
 

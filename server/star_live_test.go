@@ -87,7 +87,7 @@ func (l *live) listen(d *starDevice, events *http.Response) error {
 		if place != d.cursor {
 			err = d.settleUp()
 		}
-		err = l.tell(d, err)
+		err = l.passOn(d, err)
 		d.mu.Unlock()
 		if err != nil {
 			return err
@@ -96,8 +96,8 @@ func (l *live) listen(d *starDevice, events *http.Response) error {
 	return lines.Err()
 }
 
-// tell passes on what came to a device. The caller holds it.
-func (l *live) tell(d *starDevice, err error) error {
+// passOn passes on what came to a device. The caller holds it.
+func (l *live) passOn(d *starDevice, err error) error {
 	now := time.Now()
 	for _, dot := range d.came {
 		select {
@@ -118,7 +118,7 @@ func (l *live) save(s *star, d *starDevice, e starEdit) (dot logbook.Dot, body i
 	before := d.wire.up
 	_, err = d.exchange()
 	body = d.wire.up - before
-	return dot, body, l.tell(d, err)
+	return dot, body, l.passOn(d, err)
 }
 
 // awaitAll waits until an edit is on so many devices and returns how long after a

@@ -15,7 +15,7 @@ import (
 	"evenwhite/logbook/bolt"
 )
 
-// An exchange whose body is still on its way when the server is told to stop is
+// An exchange whose body is still on its way when the server is asked to stop is
 // answered after its edits were stored; only then the server ends, with its store
 // closed.
 func TestAServerThatIsStoppedAnswersWhatIsUnderWay(t *testing.T) {

@@ -14,7 +14,7 @@ func tasksOf(folder string, store *bolt.Store, d desk, a address) map[string]tas
 		"check":        checkTask(store, folder),
 		"bundle-write": d.writeBundle,
 		"bundle-take":  d.takeBundle,
-		"missing":      d.tellMissing,
+		"missing":      d.listMissing,
 		"backup":       func(w io.Writer, query url.Values) error { return backupTo(w, store, query.Get("file")) },
 		"export": func(w io.Writer, query url.Values) error {
 			wished, err := readWish(query)

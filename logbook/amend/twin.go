@@ -68,8 +68,8 @@ func Twins(b *logbook.Book) []Twin {
 // naturalDefaults are what fields of natural keys read as where they are absent.
 var naturalDefaults = map[string]string{"takeKind": "take", "unit": "main"}
 
-// naturalKeys are what tells a record apart for a person: none where it cannot be
-// told, several for a clip that holds several takes.
+// naturalKeys are what a person knows a record by: none where too little of it is
+// written, several for a clip that holds several takes.
 func naturalKeys(b *logbook.Book, spec *kinds.Spec, v logbook.View) []string {
 	if spec.Kind == kinds.Clip {
 		return clipKeys(b, v)

@@ -119,7 +119,7 @@ func TestTwins(t *testing.T) {
 			t.Errorf("got %v", got)
 		}
 	})
-	t.Run("are told by number, not by how it was typed, and by what absent fields read as", func(t *testing.T) {
+	t.Run("are known by number, not by how it was typed, and by what absent fields read as", func(t *testing.T) {
 		d := amendtest.New(t)
 		d.Make(kinds.Day, `{"number":1,"date":"2026-03-04"}`)
 		d.Make(kinds.Day, `{"number":1.0,"date":"2026-03-04","unit":"Main "}`)

@@ -15,7 +15,7 @@ import (
 
 // BenchmarkPush compares durable appends at the store's door with one bare bbolt
 // transaction each. The two take turns in short rounds, so that what else the
-// machine does meets both; the median of the rounds is told.
+// machine does meets both; the median of the rounds is reported.
 func BenchmarkPush(b *testing.B) {
 	for _, writers := range []int{1, 64} {
 		b.Run(fmt.Sprintf("writers=%d", writers), func(b *testing.B) {

@@ -21,7 +21,7 @@ type Report struct {
 	Problems []string // what is wrong and what to do
 }
 
-// mostProblems bounds a report; the first ones tell the story.
+// mostProblems bounds a report; the first ones say enough.
 const mostProblems = 50
 
 func (r *Report) problem(format string, args ...any) {
@@ -120,7 +120,7 @@ func (c logCheck) all() {
 		}
 		chain = chain.Next(s.Hash)
 		c.edit(s, next, chain)
-		chain = s.Chain // a broken link is told once
+		chain = s.Chain // a broken link is reported once
 		next = s.Seq + 1
 		c.report.Edits++
 		return nil

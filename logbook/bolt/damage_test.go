@@ -150,7 +150,7 @@ func TestEveryCutIsNoticed(t *testing.T) {
 	whole := wholeFile(t)
 	page := int(order.Uint32(whole[pageHead+8:]))
 	if used := inUse(t, whole); used[uint64(len(whole)/page-1)] {
-		t.Fatal("the last page is in use; want one that only the length tells")
+		t.Fatal("the last page is in use; want one that only the length shows")
 	}
 	for cut := 0; cut < len(whole); cut += page {
 		if !noticed(t, t.TempDir(), whole[:cut]) {
@@ -258,8 +258,8 @@ func TestWrongContentIsNoticed(t *testing.T) {
 				t.Fatal(err)
 			}
 			report, err := Check(path)
-			if told := strings.Join(report.Problems, "\n"); err != nil || !strings.Contains(told, c.says) || !strings.Contains(told, adviseBackup) {
-				t.Errorf("the check says %q (%v), want %q and what to do", told, err, c.says)
+			if said := strings.Join(report.Problems, "\n"); err != nil || !strings.Contains(said, c.says) || !strings.Contains(said, adviseBackup) {
+				t.Errorf("the check says %q (%v), want %q and what to do", said, err, c.says)
 			}
 			again, err := Open(path)
 			if opened := err == nil; opened != c.opens || !opened && !errors.Is(err, logbook.ErrDamaged) {

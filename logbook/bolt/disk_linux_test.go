@@ -208,7 +208,7 @@ func TestAFullDiskLosesNothingAndIsForgiven(t *testing.T) {
 	finish(t, s, path)
 }
 
-// manyMeetFullDisk appends large edits from many writers: each is told so.
+// manyMeetFullDisk appends large edits from many writers: each hears that the disk is full.
 func manyMeetFullDisk(t *testing.T, s *Store) {
 	t.Helper()
 	var all sync.WaitGroup

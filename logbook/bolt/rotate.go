@@ -26,7 +26,7 @@ const (
 
 // Rotate removes from a folder the backups that BackupName named and that are no
 // longer due, and files that a process left unfinished when it was killed. Age is
-// told by the name: memory cards and copies have times of their own. The newest
+// read from the name: memory cards and copies have times of their own. The newest
 // backup stays, however old; one from the future stays; no other file is touched.
 // It returns the names that it removed.
 func Rotate(folder string, now time.Time) (removed []string, err error) {

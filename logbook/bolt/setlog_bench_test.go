@@ -98,7 +98,7 @@ func compactSize(b *testing.B, entries []logbook.Entry) int64 {
 	return after
 }
 
-// BenchmarkStored tells what an edit of setlog-1 takes in a compact store, the
+// BenchmarkStored measures what an edit of setlog-1 takes in a compact store, the
 // base's share left out.
 func BenchmarkStored(b *testing.B) {
 	base := setlogBase(b)

@@ -78,7 +78,7 @@ func judgeCodes(v logbook.Value) *logbook.FieldError {
 }
 
 // judgeLevel refuses a patch whose mean lies outside 5 to 90 % of the range: too
-// near to black or to clipping to tell its colour (common practice, no source).
+// near to black or to clipping to show its colour (common practice, no source).
 // No product is added to anything here: a processor that fuses the two would come
 // to another verdict.
 func judgeLevel(v logbook.Value, black, white float64) *logbook.FieldError {

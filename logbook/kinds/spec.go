@@ -57,8 +57,8 @@ type Spec struct {
 	Kind   logbook.Kind
 	Doc    string
 	Fields []Field
-	// Natural are the fields that tell two records of this kind apart for a
-	// person; two records with equal ones may be twins.
+	// Natural are the fields by which a person knows a record of this kind from
+	// another; two records with equal ones may be twins.
 	Natural []string
 	index   map[string]*Field
 }

@@ -80,22 +80,22 @@ func castOf(v []float64) ([]float64, error) {
 }
 
 // withinLimits judges what is shown. It is nil where the typed digits leave more
-// open than a limit allows, so that nobody can tell.
+// open than a limit allows, so that nobody can say.
 func withinLimits(e []estimate, l figure.Limits) *bool {
 	side := l.DuvGreen
 	if e[1].value < 0 {
 		side = l.DuvMagenta
 	}
-	within, told := true, true
+	within, sure := true, true
 	for i, limit := range [...]float64{l.Mired, side, l.Steps} {
 		least := math.Abs(e[i].rounded([...]int{miredDecimals, duvDecimals, stepsDecimals}[i]))
 		if e[i].spread > limit {
-			told = false
+			sure = false
 			least -= e[i].spread
 		}
 		within = within && least <= limit
 	}
-	if within && !told {
+	if within && !sure {
 		return nil
 	}
 	return &within

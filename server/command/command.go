@@ -3,7 +3,7 @@
 //
 // A command is a function of a Terminal and its words that returns an error. A
 // Failure says with which status the program then ends and what a person can do
-// about it; any other error ends it with ExitFailed. Report tells the error and
+// about it; any other error ends it with ExitFailed. Report prints the error and
 // returns the status; only main ends the program.
 package command
 
@@ -14,7 +14,7 @@ import (
 	"io"
 )
 
-// The exit statuses, as the manual pages tell them.
+// The exit statuses, as the manual pages list them.
 const (
 	ExitDone    = 0
 	ExitFailed  = 1
@@ -49,7 +49,7 @@ func Misuse(command, format string, args ...any) error {
 	return FailAs(ExitUsage, fmt.Errorf(format, args...), "evenwhite help "+command+" shows what is allowed")
 }
 
-// Report tells an error and its hint, and returns the exit status.
+// Report prints an error and its hint, and returns the exit status.
 func Report(t Terminal, name string, err error) int {
 	if err == nil {
 		return ExitDone

@@ -13,7 +13,7 @@ import (
 // The facts that a person would look for in the demo's colour log. Figures were
 // worked out by hand from the readings and settings of the story.
 
-func TestTheBCamerasMistakeIsToldOnceWithItsSize(t *testing.T) {
+func TestTheBCamerasMistakeIsReportedOnceWithItsSize(t *testing.T) {
 	rows := demoRows(t, demoLog(t))
 	for _, take := range []string{"3", "4"} {
 		r := rowOf(t, rows, "12A", take, "B")
