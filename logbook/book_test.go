@@ -41,9 +41,11 @@ func drawHistory(t *rapid.T) []*logbook.Edit {
 	for i := 0; i < n; i++ {
 		line := logtest.Line(rapid.IntRange(0, 4).Draw(t, "line"))
 		next[line]++
-		e := &logbook.Edit{Production: logtest.Production, Record: logtest.ID(2 + rapid.IntRange(0, 2).Draw(t, "record")), Device: logtest.ID(50), Kind: "clip",
-			Dot: logbook.Dot{Line: line, N: next[line]}, At: logbook.Millis(rapid.IntRange(0, 5).Draw(t, "at")), By: "2nd AC"}
-		for _, field := range rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"kelvin", "lens", "card", logbook.DeletedField}), 1, 3, rapid.ID[string]).Draw(t, "fields") {
+		e := &logbook.Edit{Production: logtest.Production, Device: logtest.ID(50), Kind: "clip",
+			Record: logtest.ID(2 + rapid.IntRange(0, 2).Draw(t, "record")),
+			Dot:    logbook.Dot{Line: line, N: next[line]}, At: logbook.Millis(rapid.IntRange(0, 5).Draw(t, "at")), By: "2nd AC"}
+		names := rapid.SampledFrom([]string{"kelvin", "lens", "card", logbook.DeletedField})
+		for _, field := range rapid.SliceOfNDistinct(names, 1, 3, rapid.ID[string]).Draw(t, "fields") {
 			c := logbook.Change{Field: field}
 			switch field {
 			case "kelvin":
@@ -108,7 +110,8 @@ func (s *story) edit(line int, field string, value logbook.Value, over ...logboo
 	s.t.Helper()
 	l := logtest.Line(line)
 	s.n[l]++
-	e := &logbook.Edit{Production: logtest.Production, Record: logtest.ID(2), Device: logtest.ID(60 + line), Kind: "clip", Dot: logbook.Dot{Line: l, N: s.n[l]},
+	e := &logbook.Edit{Production: logtest.Production, Record: logtest.ID(2),
+		Device: logtest.ID(60 + line), Kind: "clip", Dot: logbook.Dot{Line: l, N: s.n[l]},
 		At: logbook.Millis(s.n[l]), By: fmt.Sprintf("phone %d", line), Set: []logbook.Change{{Field: field, Value: value, Over: over}}}
 	if err := s.b.Apply(e); err != nil {
 		s.t.Fatal(err)

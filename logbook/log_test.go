@@ -93,7 +93,8 @@ func TestChange(t *testing.T) {
 		}
 		stored, err := store.Read(logtest.Production, 0, 1<<20)
 		if err != nil || len(stored) != 2 || stored[0].Dot.Line == second[0].Dot.Line {
-			t.Errorf("got %d edits (%v), the second in line %s; want it in another line than that which failed", len(stored), err, second[0].Dot.Line)
+			t.Errorf("got %d edits (%v), the second in line %s; want it in another line than that which failed",
+				len(stored), err, second[0].Dot.Line)
 		}
 		if clashes, err := l.Clashes(); err != nil || len(clashes) > 0 {
 			t.Errorf("got the clashes %v (%v), want that nothing was tried under the dot again", clashes, err)

@@ -49,7 +49,10 @@ func TestRangesHoldWhatASetHolds(t *testing.T) {
 			}
 		}
 		for _, line := range append(lines, Line{4}) {
-			for _, n := range []uint64{0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 1<<62 - 4, 1<<62 - 3, 1<<62 - 2, 1<<62 - 1, 1 << 62, 1<<62 + 1} {
+			for _, n := range []uint64{
+				0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13,
+				1<<62 - 4, 1<<62 - 3, 1<<62 - 2, 1<<62 - 1, 1 << 62, 1<<62 + 1,
+			} {
 				if got, want := r.Has(Dot{line, n}), sets[line][n]; got != want {
 					t.Fatalf("%s: has is %v, want %v", Dot{line, n}, got, want)
 				}

@@ -64,7 +64,8 @@ var (
 	ErrFull         = errors.New("the disk is full: nothing was written; make room on it")
 	// ErrBroken is wrapped by all writes after one of which it is not known how much
 	// of it reached the disk. Reading goes on.
-	ErrBroken = errors.New("the disk failed while the store was written: nothing more is written; look to the disk, then start the program again")
+	ErrBroken = errors.New("the disk failed while the store was written: " +
+		"nothing more is written; look to the disk, then start the program again")
 	ErrClosed = errors.New("the store is closed")
 )
 

@@ -96,7 +96,8 @@ func TestEveryJSONBodyHasAnExample(t *testing.T) {
 }
 
 func TestABodyWithoutExampleIsFound(t *testing.T) {
-	content := openapi3.NewContentWithSchema(openapi3.NewObjectSchema(), []string{"application/json", "application/merge-patch+json", "text/csv"})
+	content := openapi3.NewContentWithSchema(openapi3.NewObjectSchema(),
+		[]string{"application/json", "application/merge-patch+json", "text/csv"})
 	got := lackingExample(content)
 	slices.Sort(got)
 	if want := []string{"application/json", "application/merge-patch+json"}; !slices.Equal(got, want) {
@@ -296,7 +297,8 @@ func TestExamplesInRowsSayWhatTheReadableOnesSay(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if q.Run.String() != readable.Run || q.Cursor != readable.Cursor || q.Limit != readable.LimitBytes || len(q.Have) != len(readable.Have) || len(q.Edits) != len(readable.Edits) {
+	if q.Run.String() != readable.Run || q.Cursor != readable.Cursor || q.Limit != readable.LimitBytes ||
+		len(q.Have) != len(readable.Have) || len(q.Edits) != len(readable.Edits) {
 		t.Errorf("got %+v, want %+v", q, readable)
 	}
 	got, err := logbook.EncodeEdit(q.Edits[0])
@@ -312,7 +314,8 @@ func TestExamplesInRowsSayWhatTheReadableOnesSay(t *testing.T) {
 		t.Fatal(err)
 	}
 	said, _ := value("exchangeAnswer").(map[string]any)
-	if a.Run.String() != said["run"] || a.Identity.String() != said["log"] || a.Cursor != said["cursor"] || a.More != said["more"] || a.Answers[0].Dot != q.Edits[0].Dot {
+	if a.Run.String() != said["run"] || a.Identity.String() != said["log"] || a.Cursor != said["cursor"] ||
+		a.More != said["more"] || a.Answers[0].Dot != q.Edits[0].Dot {
 		t.Errorf("got %+v, want %v", a, said)
 	}
 }

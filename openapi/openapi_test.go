@@ -34,7 +34,8 @@ func same(t *testing.T, committed, generated string) {
 
 func TestGeneratingChangesNothing(t *testing.T) {
 	folder := t.TempDir()
-	contract, settings, code := filepath.Join(folder, "openapi.yaml"), filepath.Join(folder, "generate.yaml"), filepath.Join(folder, "openapi.gen.go")
+	contract, settings := filepath.Join(folder, "openapi.yaml"), filepath.Join(folder, "generate.yaml")
+	code := filepath.Join(folder, "openapi.gen.go")
 	run(t, "run", "schemas.go", "schemas_result.go", folder)
 	same(t, "openapi.yaml", contract)
 	same(t, "generate.yaml", settings)

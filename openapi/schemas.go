@@ -97,7 +97,8 @@ func recordSchema(spec kinds.Spec) object {
 	for _, name := range []string{"madeAt", "changedAt"} {
 		properties[name] = object{"type": "string", "format": "date-time"}
 	}
-	properties["conflicts"] = object{"type": "array", "items": object{"type": "object"}, "description": "fields with several values that nobody decided"}
+	properties["conflicts"] = object{"type": "array", "items": object{"type": "object"},
+		"description": "fields with several values that nobody decided"}
 	properties["twins"] = object{"type": "array", "items": id, "description": "the other records that read as this one"}
 	root["required"] = []string{"id", "kind", "production"}
 	for i := range spec.Fields {

@@ -13,7 +13,10 @@ import (
 )
 
 // folders hold the types of the results.
-var folders = []string{"../logbook", "../logbook/glance", "../logbook/advice", "../logbook/deviation", "../logbook/slate", "../logbook/setup", "../logbook/cameras", "../logbook/lighting", "../logbook/figure", "../logbook/exchange", "../logbook/amend", "../logbook/kinds"}
+var folders = []string{
+	"../logbook", "../logbook/glance", "../logbook/advice", "../logbook/deviation", "../logbook/slate", "../logbook/setup",
+	"../logbook/cameras", "../logbook/lighting", "../logbook/figure", "../logbook/exchange", "../logbook/amend", "../logbook/kinds",
+}
 
 // results are the schemas of the answers; what they hold follows.
 var results = []string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "StillTold", "ReadingColor", "SetUpPlan",
@@ -24,7 +27,8 @@ var results = []string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "
 // has names of its own for types that two packages call the same.
 var schemaNames = map[string]string{
 	"advice.Matched": "MatchAnswer", "cameras.Error": "CameraError", "cameras.StillReading": "StillTold",
-	"lighting.SpectrumReading": "SpectrumTold", "setup.Drift": "DriftTold", "setup.Mix": "MixNow", "setup.Slope": "TrendTold", "setup.White": "WhiteInForce",
+	"lighting.SpectrumReading": "SpectrumTold", "setup.Drift": "DriftTold",
+	"setup.Mix": "MixNow", "setup.Slope": "TrendTold", "setup.White": "WhiteInForce",
 }
 
 func schemaName(goName string) string {

@@ -349,7 +349,8 @@ func (d *crashDevice) write() {
 			change = logbook.Replace(v, change.Field, change.Value)
 		}
 	}
-	if _, err := d.replica.Write(logbook.Draft{Kind: kinds.Clip, Record: id, Set: []logbook.Change{change}}, "a phone", d.clock, 0); err != nil {
+	draft := logbook.Draft{Kind: kinds.Clip, Record: id, Set: []logbook.Change{change}}
+	if _, err := d.replica.Write(draft, "a phone", d.clock, 0); err != nil {
 		panic(err)
 	}
 	d.held++

@@ -90,7 +90,8 @@ func TestAFullDiskUnderTheServer(t *testing.T) {
 		taken++
 		status, body = h.ask("POST", base+"/records/note", `{"about":"`+h.production.String()+`","text":"`+strings.Repeat("no room ", 200)+`","to":{"as":"set"}}`)
 	}
-	if status != http.StatusInsufficientStorage || !strings.Contains(body, "urn:evenwhite:problem:disk-full") || !strings.Contains(body, "make room") {
+	if status != http.StatusInsufficientStorage || !strings.Contains(body, "urn:evenwhite:problem:disk-full") ||
+		!strings.Contains(body, "make room") {
 		t.Errorf("a change on a full disk is answered %d %s", status, body)
 	}
 	for _, path := range []string{base, base + "/records/note", base + "/deviations", "/v1/devices", "/readyz"} {
@@ -106,7 +107,8 @@ func TestAFullDiskUnderTheServer(t *testing.T) {
 	h.kill()
 	report, err := bolt.Check(databaseOf(h.folder))
 	if err != nil || len(report.Problems) > 0 || report.Edits != taken+1 {
-		t.Errorf("the store holds %d edits (%v %v), want the %d that were acknowledged and the production", report.Edits, err, report.Problems, taken)
+		t.Errorf("the store holds %d edits (%v %v), want the %d that were acknowledged and the production",
+			report.Edits, err, report.Problems, taken)
 	}
 }
 

@@ -213,7 +213,8 @@ func (k *keeper) warnings() (all []string) {
 		}
 		s.mu.Lock()
 		if !s.since.IsZero() {
-			all = append(all, fmt.Sprintf("since %s no backup could be made in %s: the server's log says why", s.since.UTC().Format(time.RFC3339), s.name))
+			all = append(all, fmt.Sprintf("since %s no backup could be made in %s: the server's log says why",
+				s.since.UTC().Format(time.RFC3339), s.name))
 		}
 		s.mu.Unlock()
 	}
@@ -240,5 +241,6 @@ func wayBack(folder string) string {
 	if err != nil || !ok {
 		return "evenwhite help restore says how to go on from a backup"
 	}
-	return fmt.Sprintf("To go on from the newest backup, in a folder that is new: evenwhite restore --data NEW %s", filepath.Join(backups, bolt.BackupName(newest)))
+	return fmt.Sprintf("To go on from the newest backup, in a folder that is new: evenwhite restore --data NEW %s",
+		filepath.Join(backups, bolt.BackupName(newest)))
 }

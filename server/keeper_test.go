@@ -37,7 +37,8 @@ func keepWatch(t *testing.T, other string) *watch {
 	}
 	t.Cleanup(func() { _ = store.Close() })
 	w := &watch{T: t, store: store, at: time.Date(2031, 3, 4, 6, 0, 0, 0, time.UTC)}
-	w.keeper, err = newKeeper(store, slog.New(slog.NewTextHandler(&w.log, nil)), serveOptions{folder: data, backupEvery: time.Hour, backupTo: other})
+	w.keeper, err = newKeeper(store, slog.New(slog.NewTextHandler(&w.log, nil)),
+		serveOptions{folder: data, backupEvery: time.Hour, backupTo: other})
 	if err != nil {
 		t.Fatal(err)
 	}

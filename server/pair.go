@@ -97,7 +97,8 @@ func (i invited) print(w io.Writer) {
 	}
 	fmt.Fprintf(w, "This code lets one device in as %s%s, once, until %s:\n\n    %s\n\n",
 		i.Role, label, i.ExpiresAt.Local().Format("15:04:05"), i.Code)
-	fmt.Fprintf(w, "From a terminal, for instance:\n\n    curl -s %s/v1/pairing -H 'Content-Type: application/json' -d '{\"code\":\"%s\"}'\n", i.URL, i.Code)
+	fmt.Fprintf(w, "From a terminal, for instance:\n\n    curl -s %s/v1/pairing "+
+		"-H 'Content-Type: application/json' -d '{\"code\":\"%s\"}'\n", i.URL, i.Code)
 }
 
 // inviteTask makes an invitation in the running server.

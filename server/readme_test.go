@@ -54,7 +54,8 @@ func TestTheReadmeShowsWhatItsCommandsPrint(t *testing.T) {
 	if len(want) < 15 {
 		t.Fatalf("the README shows %d lines, want at least one for each question", len(want))
 	}
-	script := strings.NewReplacer("http://127.0.0.1:8480", url, "THE-CODE", code, "curl -s", "curl -sS --fail-with-body").Replace(typed.String())
+	script := strings.NewReplacer("http://127.0.0.1:8480", url, "THE-CODE", code,
+		"curl -s", "curl -sS --fail-with-body").Replace(typed.String())
 	shell := exec.Command("bash", "-eu", "-o", "pipefail", "-c", script)
 	shell.Dir = folder
 	if err := os.CopyFS(filepath.Join(folder, "testdata", "production"), os.DirFS("../testdata/production")); err != nil {

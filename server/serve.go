@@ -160,7 +160,8 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 		return err
 	}
 	h.logs = api.NewLogs(h.store)
-	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth, Now: time.Now, Log: h.log, Program: programName(), State: h.state})
+	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
+		Now: time.Now, Log: h.log, Program: programName(), State: h.state})
 	if err != nil {
 		return err
 	}

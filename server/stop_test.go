@@ -28,7 +28,8 @@ func TestAServerThatIsStoppedAnswersWhatIsUnderWay(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer c.Close()
-	fmt.Fprintf(c, "POST /v1/productions/%s/exchange HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer %s\r\nContent-Type: application/json\r\nContent-Length: %d\r\nExpect: 100-continue\r\n\r\n",
+	fmt.Fprintf(c, "POST /v1/productions/%s/exchange HTTP/1.1\r\nHost: localhost\r\n"+
+		"Authorization: Bearer %s\r\nContent-Type: application/json\r\nContent-Length: %d\r\nExpect: 100-continue\r\n\r\n",
 		h.production, h.owner, len(body))
 	r := bufio.NewReader(c)
 	for line := ""; line != "\r\n"; { // the server reads the body from here on
@@ -54,7 +55,8 @@ func TestAServerThatIsStoppedAnswersWhatIsUnderWay(t *testing.T) {
 	}
 	defer answer.Body.Close()
 	var said crashAnswer
-	if err := json.NewDecoder(answer.Body).Decode(&said); err != nil || answer.StatusCode != 200 || len(said.Answers) != 1 || said.Answers[0].Outcome != logbook.AnswerTaken {
+	err = json.NewDecoder(answer.Body).Decode(&said)
+	if err != nil || answer.StatusCode != 200 || len(said.Answers) != 1 || said.Answers[0].Outcome != logbook.AnswerTaken {
 		t.Errorf("got %d %+v (%v), want the edit taken", answer.StatusCode, said, err)
 	}
 	<-h.read

@@ -104,5 +104,9 @@ func (c Conflict) value() logbook.Value {
 			{Name: "dot", Value: logbook.TextValue(h.Dot.String())},
 		})
 	}
-	return logbook.ObjectValue([]logbook.Member{{Name: "field", Value: logbook.TextValue(c.Field)}, {Name: "kind", Value: logbook.TextValue(kind)}, {Name: "values", Value: logbook.ListValue(values)}})
+	return logbook.ObjectValue([]logbook.Member{
+		{Name: "field", Value: logbook.TextValue(c.Field)},
+		{Name: "kind", Value: logbook.TextValue(kind)},
+		{Name: "values", Value: logbook.ListValue(values)},
+	})
 }

@@ -159,14 +159,17 @@ func Answer(b *logbook.Book, first, second logbook.ID, answer string) ([]logbook
 	}
 	v, ok := b.Record(first)
 	if !ok || v.Deleted() {
-		return nil, &logbook.FieldError{Kind: "twin", Field: "first", Value: logbook.IDValue(first), Allowed: "a record that is in the log and not struck out"}
+		return nil, &logbook.FieldError{Kind: "twin", Field: "first",
+			Value: logbook.IDValue(first), Allowed: "a record that is in the log and not struck out"}
 	}
 	w, ok := b.RecordOf(v.Kind, second)
 	if !ok || w.Deleted() || second == first {
-		return nil, &logbook.FieldError{Kind: "twin", Field: "second", Value: logbook.IDValue(second), Allowed: "another " + string(v.Kind) + " that is in the log and not struck out"}
+		return nil, &logbook.FieldError{Kind: "twin", Field: "second", Value: logbook.IDValue(second),
+			Allowed: "another " + string(v.Kind) + " that is in the log and not struck out"}
 	}
 	if spec, known := kinds.Of(v.Kind); !known || len(spec.Natural) == 0 && v.Kind != kinds.Clip {
-		return nil, &logbook.FieldError{Kind: "twin", Field: "first", Value: logbook.IDValue(first), Allowed: "a record of a kind that can be logged twice, not a " + string(v.Kind)}
+		return nil, &logbook.FieldError{Kind: "twin", Field: "first", Value: logbook.IDValue(first),
+			Allowed: "a record of a kind that can be logged twice, not a " + string(v.Kind)}
 	}
 	m, _ := b.Alone(v.Kind, first)
 	n, _ := b.Alone(v.Kind, second)
@@ -207,7 +210,8 @@ func answering(m, n logbook.View, answer string) logbook.Draft {
 	if n.ID.Less(m.ID) {
 		m, n = n, m
 	}
-	return logbook.Draft{Kind: m.Kind, Record: m.ID, Set: []logbook.Change{logbook.Replace(m, logbook.SamePrefix+n.ID.String(), logbook.TextValue(answer))}}
+	return logbook.Draft{Kind: m.Kind, Record: m.ID,
+		Set: []logbook.Change{logbook.Replace(m, logbook.SamePrefix+n.ID.String(), logbook.TextValue(answer))}}
 }
 
 // clipPairs finds the clips of two takes that a camera may have made once: of each

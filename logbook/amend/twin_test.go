@@ -159,7 +159,8 @@ func TestConflictsOfAProduction(t *testing.T) {
 	d.Line = 1
 	d.Apply(logbook.Draft{Kind: kinds.Take, Record: takes[0].ID, Set: []logbook.Change{seen}})
 	got, counts := amend.Conflicts(d.Book)
-	if len(got) != 1 || !got[0].Deletion || got[0].Field != "wanted" || len(counts) != 1 || counts[0].SetUp != takes[0].Ref("setUp") || counts[0].Count != 1 {
+	if len(got) != 1 || !got[0].Deletion || got[0].Field != "wanted" || len(counts) != 1 ||
+		counts[0].SetUp != takes[0].Ref("setUp") || counts[0].Count != 1 {
 		t.Errorf("got %v, %v, want wanted: struck out here, changed there", got, counts)
 	}
 	if text := string(amend.Object(d.View(takes[0].ID))); !strings.Contains(text, `"deleted":true`) || !strings.Contains(text, `"kind":"deletion"`) {

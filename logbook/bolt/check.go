@@ -64,7 +64,8 @@ func Check(path string) (report Report, err error) {
 			return err
 		}
 		if at < oldest || at > layout {
-			return fmt.Errorf("%w: it has layout %d, this version checks %d to %d: use the version that wrote it, or a newer one", ErrLayout, at, oldest, layout)
+			return fmt.Errorf("%w: it has layout %d, this version checks %d to %d: use the version that wrote it, or a newer one",
+				ErrLayout, at, oldest, layout)
 		}
 		logs := tx.Bucket(logsBucket)
 		if logs == nil || tx.Bucket(keptBucket) == nil {

@@ -79,7 +79,8 @@ func noticed(t *testing.T, folder string, content []byte) bool {
 		}
 		return found
 	}
-	if _, err := s.Read(storetest.Production, 0, 1<<30); err != nil && !errors.Is(err, logbook.ErrDamaged) && !errors.Is(err, logbook.ErrNoProduction) {
+	_, err = s.Read(storetest.Production, 0, 1<<30)
+	if err != nil && !errors.Is(err, logbook.ErrDamaged) && !errors.Is(err, logbook.ErrNoProduction) {
 		t.Errorf("reading says %v, want %v", err, logbook.ErrDamaged)
 	}
 	if err := s.Close(); err != nil {
@@ -191,7 +192,9 @@ func TestAFalseListOfFreePagesIsNoticed(t *testing.T) {
 		t.Fatal(err)
 	}
 	list := int(head.freelist)*page + pageHead
-	for name, id := range map[string]uint64{"in use": head.root, "a head": 1, "beyond the end": head.high, "twice": order.Uint64(whole[list+8:])} {
+	for name, id := range map[string]uint64{
+		"in use": head.root, "a head": 1, "beyond the end": head.high, "twice": order.Uint64(whole[list+8:]),
+	} {
 		b := bytes.Clone(whole)
 		order.PutUint64(b[list:], id)
 		path := filepath.Join(t.TempDir(), "log.db")

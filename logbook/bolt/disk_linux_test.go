@@ -70,7 +70,9 @@ func TestAFailingDiskEndsTheWritingOnly(t *testing.T) {
 	mustHold(t, s, 1)
 	back()
 	_, appended := s.Append(storetest.Production, []logbook.Entry{storetest.Entry(1, 3, "x")})
-	for name, err := range map[string]error{"Append": appended, "Keep": s.Keep("a", []byte("1")), "Begin": s.Begin(logbook.ID{5}, logbook.Line{1})} {
+	for name, err := range map[string]error{
+		"Append": appended, "Keep": s.Keep("a", []byte("1")), "Begin": s.Begin(logbook.ID{5}, logbook.Line{1}),
+	} {
 		if !errors.Is(err, logbook.ErrBroken) {
 			t.Errorf("%s after a failure: got %v, want %v", name, err, logbook.ErrBroken)
 		}

@@ -283,5 +283,6 @@ func (p *pages) freelist(id uint64) error {
 }
 
 func damaged(path string, fault any) error {
-	return fmt.Errorf("%s: %w (%v): it was left as it is; keep it, restore the latest backup into another folder, and let the phones bring what came after", path, logbook.ErrDamaged, fault)
+	return fmt.Errorf("%s: %w (%v): it was left as it is; keep it, restore the latest backup into "+
+		"another folder, and let the phones bring what came after", path, logbook.ErrDamaged, fault)
 }

@@ -36,7 +36,8 @@ func setlogBase(b *testing.B) (entries []logbook.Entry) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		e := &logbook.Edit{Record: setlogID(1, i), Device: setlogID(2, i%20), By: "base", Dot: logbook.Dot{Line: logbook.Line{1, byte(i % 20)}, N: uint64(i/20 + 1)}}
+		e := &logbook.Edit{Record: setlogID(1, i), Device: setlogID(2, i%20), By: "base",
+			Dot: logbook.Dot{Line: logbook.Line{1, byte(i % 20)}, N: uint64(i/20 + 1)}}
 		for field, value := range v.Members() {
 			e.Set = append(e.Set, logbook.Change{Field: field, Value: value})
 		}
@@ -68,7 +69,8 @@ func setlogEdits(b *testing.B, base []logbook.Entry) (entries []logbook.Entry) {
 		dot := logbook.Dot{Line: logbook.Line{2, byte(row.Device)}, N: uint64(row.N + 1)}
 		seen[at] = dot
 		entries = append(entries, setlogEntry(b, &logbook.Edit{
-			Record: setlogID(1, row.Record), Device: setlogID(2, row.Device), By: fmt.Sprintf("device %d", row.Device), Dot: dot, At: logbook.Millis(row.Claimed),
+			Record: setlogID(1, row.Record), Device: setlogID(2, row.Device),
+			By: fmt.Sprintf("device %d", row.Device), Dot: dot, At: logbook.Millis(row.Claimed),
 			Set: []logbook.Change{{Field: row.Field, Value: value, Over: []logbook.Dot{over}}},
 		}))
 	}

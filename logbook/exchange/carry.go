@@ -24,7 +24,8 @@ func (p *Peer) Since(place string) (Stretch, error) {
 		return Stretch{}, err
 	}
 	if reset {
-		return Stretch{}, fmt.Errorf("%w: the place %s leads nowhere in this log, which is another one or was restored since; without it everything is given", logbook.ErrRequest, logbook.Shorten(place))
+		return Stretch{}, fmt.Errorf("%w: the place %s leads nowhere in this log, which is another one or "+
+			"was restored since; without it everything is given", logbook.ErrRequest, logbook.Shorten(place))
 	}
 	head, err := p.Head()
 	return Stretch{p, from.seq, cursor{head.Identity, head.Seq, head.Chain}}, err

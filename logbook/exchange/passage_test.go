@@ -176,7 +176,8 @@ func TestNoRecordIsLeftOutForAnEditThatComesLater(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if read, err := exchange.ReadAnswerRows(joined(a, passages), logtest.Production, nil); err != nil || len(read.Edits) == 0 || read.Edits[0].Record != later.Record {
+		read, err := exchange.ReadAnswerRows(joined(a, passages), logtest.Production, nil)
+		if err != nil || len(read.Edits) == 0 || read.Edits[0].Record != later.Record {
 			t.Errorf("got %v and %v, want the edits with their record", read.Edits, err)
 		}
 	}
@@ -186,7 +187,8 @@ func TestANameBeyondAnyLineBlocksNobody(t *testing.T) {
 	l := openPeer(t, logbook.NewMemory(), 0x10)
 	odd := logtest.ClipEdit(1, 1, "card", `"A"`)
 	odd.Set[0].Over, odd.Act = []logbook.Dot{logtest.Dot(3, math.MaxUint64)}, logtest.Dot(4, 1<<63)
-	if answers, err := l.Push([]*logbook.Edit{odd, logtest.ClipEdit(2, 1, "card", `"B"`)}, logtest.ID(60), 9); err != nil || answers[0].Outcome != logbook.AnswerTaken {
+	answers, err := l.Push([]*logbook.Edit{odd, logtest.ClipEdit(2, 1, "card", `"B"`)}, logtest.ID(60), 9)
+	if err != nil || answers[0].Outcome != logbook.AnswerTaken {
 		t.Fatalf("got %v and %v, want that it is taken, as by every version before", answers, err)
 	}
 	a, _ := inOneExchange(t, l, exchange.Request{})

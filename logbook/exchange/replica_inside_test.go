@@ -47,7 +47,9 @@ func RowsBehind(before []byte, edits []*logbook.Edit, hashes []logbook.Hash) []b
 
 // ReadUnchecked reads the edits of rows without the check behind them, which hardly
 // any changed text would pass.
-func ReadUnchecked(text string, production logbook.ID, held func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error)) ([]*logbook.Edit, error) {
+func ReadUnchecked(
+	text string, production logbook.ID, held func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error),
+) ([]*logbook.Edit, error) {
 	r := newRowsReader(production, MaxPush)
 	if err := r.readRows(text, func(string) bool { r.end(); return true }); err != nil {
 		return nil, err

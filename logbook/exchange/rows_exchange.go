@@ -128,7 +128,9 @@ func (r *rowsReader) ranges(into *logbook.Ranges) {
 // ReadRequestRows reads a request in the rows form. held finds the records of edits
 // that the log holds. Errors wrap ErrRows, ErrForm, or ErrRecords where the request
 // must be sent with every record written.
-func ReadRequestRows(text []byte, production logbook.ID, held func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error)) (Request, error) {
+func ReadRequestRows(
+	text []byte, production logbook.ID, held func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error),
+) (Request, error) {
 	var q Request
 	r := newRowsReader(production, MaxPush)
 	err := r.readRows(string(text), func(name string) bool {
@@ -211,7 +213,9 @@ func (a *Answer) RowsAfter(edits int) []byte {
 // ReadAnswerRows reads an answer in the rows form. held finds the records of edits
 // that the device holds. Errors wrap ErrRows, ErrForm, or ErrRecords where the device
 // must ask for whole rows.
-func ReadAnswerRows(text []byte, production logbook.ID, held func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error)) (Answer, error) {
+func ReadAnswerRows(
+	text []byte, production logbook.ID, held func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error),
+) (Answer, error) {
 	var a Answer
 	r := newRowsReader(production, mostRowEdits)
 	err := r.readRows(string(text), func(name string) bool {

@@ -191,7 +191,8 @@ func (r *rowsReader) edit() {
 		return
 	}
 	l := &r.lines[r.line]
-	e := &logbook.Edit{Production: r.production, Device: l.device, Dot: logbook.Dot{Line: l.line, N: l.n}, Offset: l.offset, By: l.by, Act: r.act, Extra: r.also}
+	e := &logbook.Edit{Production: r.production, Device: l.device,
+		Dot: logbook.Dot{Line: l.line, N: l.n}, Offset: l.offset, By: l.by, Act: r.act, Extra: r.also}
 	e.At = l.at + logbook.Millis(r.integer("the time", -int64(logbook.YearTenThousand), int64(logbook.YearTenThousand)))
 	r.set = r.set[:0]
 	for r.more() {

@@ -52,7 +52,9 @@ func sameBytes(a, b [][]byte) bool {
 }
 
 // heldOf makes what a side holds of edits: for its writer and for its reader.
-func heldOf(edits []*logbook.Edit) (func(logbook.Dot) (logbook.RecordRef, bool), func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error)) {
+func heldOf(edits []*logbook.Edit) (
+	func(logbook.Dot) (logbook.RecordRef, bool), func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error),
+) {
 	held := map[logbook.Dot]logbook.RecordRef{}
 	for _, e := range edits {
 		held[e.Dot] = logbook.RecordRef{Kind: e.Kind, Record: e.Record}
@@ -159,11 +161,13 @@ func TestRowsLeaveOutWhatIsHeld(t *testing.T) {
 	if strings.Contains(string(text), made.Record.String()) || strings.Contains(string(text), `"of"`) {
 		t.Errorf("the record is written although its creation is held:\n%s", text)
 	}
-	if read, err := exchange.ReadRequestRows(text, logtest.Production, held); err != nil || read.Edits[0].Record != made.Record || read.Edits[0].Kind != made.Kind {
+	read, err := exchange.ReadRequestRows(text, logtest.Production, held)
+	if err != nil || read.Edits[0].Record != made.Record || read.Edits[0].Kind != made.Kind {
 		t.Errorf("got %+v and %v", read.Edits, err)
 	}
 	t.Run("and the receiver says so where it does not hold it", func(t *testing.T) {
-		if _, err := exchange.ReadRequestRows(text, logtest.Production, nil); !errors.Is(err, exchange.ErrRecords) || !strings.Contains(err.Error(), made.Dot.String()) {
+		_, err := exchange.ReadRequestRows(text, logtest.Production, nil)
+		if !errors.Is(err, exchange.ErrRecords) || !strings.Contains(err.Error(), made.Dot.String()) {
 			t.Errorf("got %v, want that a record is missing, and the dot", err)
 		}
 	})
@@ -238,7 +242,8 @@ func TestRowsThatCannotBeReadAreRefusedInWords(t *testing.T) {
 	}
 	t.Run("too many edits", func(t *testing.T) {
 		text := defined + "[1,0,1,0,9]\n" + strings.Repeat("[1,0,1,0,1]\n", exchange.MaxPush)
-		if _, err := exchange.ReadRequestRows([]byte(text), logtest.Production, nil); err == nil || !strings.Contains(err.Error(), "at most 500") {
+		_, err := exchange.ReadRequestRows([]byte(text), logtest.Production, nil)
+		if err == nil || !strings.Contains(err.Error(), "at most 500") {
 			t.Errorf("got %v, want that at most 500 are allowed", err)
 		}
 	})
@@ -246,7 +251,8 @@ func TestRowsThatCannotBeReadAreRefusedInWords(t *testing.T) {
 		text := placed + `["field","` + strings.Repeat("n", 200) + "\",1]\n" + `["of","018f6d2a-0000-7000-8000-000000000002","clip"]` + "\n" +
 			`[1,1,"` + strings.Repeat("x", 20000) + "\",0,9]\n" + strings.Repeat(`[1,1,"`+strings.Repeat("x", 20000)+"\",0,1]\n", 120) +
 			"[\"check\",\"AAAAAAAAAAA\"]\n[\"end\",121]\n"
-		if _, err := exchange.ReadRequestRows([]byte(text), logtest.Production, nil); !errors.Is(err, exchange.ErrRows) || !strings.Contains(err.Error(), "more than 2097152 bytes") {
+		_, err := exchange.ReadRequestRows([]byte(text), logtest.Production, nil)
+		if !errors.Is(err, exchange.ErrRows) || !strings.Contains(err.Error(), "more than 2097152 bytes") {
 			t.Errorf("got %v, want that they have too many bytes", err)
 		}
 	})
@@ -254,7 +260,8 @@ func TestRowsThatCannotBeReadAreRefusedInWords(t *testing.T) {
 
 func TestRowsOfAnswers(t *testing.T) {
 	a := exchange.Answer{
-		Run: logtest.Line(1), Identity: logtest.Line(2), Now: 1234, Cursor: "the end", More: true, List: logbook.Ranges{logtest.Line(3): {{From: 1, To: 9}}},
+		Run: logtest.Line(1), Identity: logtest.Line(2), Now: 1234, Cursor: "the end",
+		More: true, List: logbook.Ranges{logtest.Line(3): {{From: 1, To: 9}}},
 		Answers: []logbook.Answer{
 			{Dot: logtest.Dot(4, 1), Outcome: logbook.AnswerTaken}, {Dot: logtest.Dot(4, 2), Outcome: logbook.AnswerTaken},
 			{Dot: logtest.Dot(4, 3), Outcome: logbook.AnswerRefused, Reason: "kelvin is -3"},
@@ -291,7 +298,8 @@ func TestRowsOfAnswers(t *testing.T) {
 		}
 	})
 	t.Run("an answer of no log is none", func(t *testing.T) {
-		if _, err := exchange.ReadAnswerRows([]byte("[\"rows\",1]\n[\"end\",0,\"\",false]\n"), logtest.Production, nil); !errors.Is(err, exchange.ErrRows) {
+		const nothing = "[\"rows\",1]\n[\"end\",0,\"\",false]\n"
+		if _, err := exchange.ReadAnswerRows([]byte(nothing), logtest.Production, nil); !errors.Is(err, exchange.ErrRows) {
 			t.Errorf("got %v", err)
 		}
 	})
@@ -357,7 +365,9 @@ func FuzzAnswerRows(f *testing.F) {
 // inRows is Peer.Exchange with request and answer sent in rows, as a device does it:
 // where a record is missing on either side, wanted is called and every record is
 // written.
-func inRows(l *exchange.Peer, r *exchange.Replica, met logbook.Line, wanted func()) func(exchange.Request, logbook.ID, logbook.Millis) (exchange.Answer, error) {
+func inRows(
+	l *exchange.Peer, r *exchange.Replica, met logbook.Line, wanted func(),
+) func(exchange.Request, logbook.ID, logbook.Millis) (exchange.Answer, error) {
 	return func(q exchange.Request, via logbook.ID, now logbook.Millis) (exchange.Answer, error) {
 		for known := r.Shared(met); ; known = nil {
 			text, err := q.Rows(known)

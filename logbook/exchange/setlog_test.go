@@ -76,8 +76,11 @@ func readSetlog(t testing.TB) *setlogWork {
 			s.last[key] = values{}
 		}
 		s.last[key][row.Device] = value
-		s.edits = append(s.edits, &logbook.Edit{Production: logtest.Production, Kind: "setlogEntry", Record: key.record, Device: logtest.ID(100 + row.Device), Dot: dot,
-			At: logbook.Millis(row.Claimed), By: fmt.Sprintf("device %d", row.Device), Set: []logbook.Change{{Field: row.Field, Value: value, Over: []logbook.Dot{over}}}})
+		s.edits = append(s.edits, &logbook.Edit{
+			Production: logtest.Production, Kind: "setlogEntry", Record: key.record, Device: logtest.ID(100 + row.Device),
+			Dot: dot, At: logbook.Millis(row.Claimed), By: fmt.Sprintf("device %d", row.Device),
+			Set: []logbook.Change{{Field: row.Field, Value: value, Over: []logbook.Dot{over}}},
+		})
 	}
 	return s
 }

@@ -164,7 +164,8 @@ func settleOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
 	default:
 		change = logbook.Replace(v, c.Field, c.Heads[d.pick(len(c.Heads))].Value)
 	}
-	return v.Drafts([]logbook.Change{change}), fmt.Sprintf("%s of %s, in conflict, to %s over %d", change.Field, short(v), change.Value, len(change.Over))
+	return v.Drafts([]logbook.Change{change}),
+		fmt.Sprintf("%s of %s, in conflict, to %s over %d", change.Field, short(v), change.Value, len(change.Over))
 }
 
 func answerOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
@@ -249,10 +250,11 @@ func (s *sim) editByREST(d *dice) string {
 func (s *sim) writeByREST(i int, what string, d *dice) string {
 	srv := s.servers[i]
 	words := ""
-	edits, err := srv.log.Change(logbook.Writer{Device: logtest.ID(500 + i), By: "REST", Now: s.clock}, func(b *logbook.Book) (drafts []logbook.Draft, err error) {
-		drafts, words = s.drafts(b, what, d)
-		return drafts, nil
-	})
+	edits, err := srv.log.Change(logbook.Writer{Device: logtest.ID(500 + i), By: "REST", Now: s.clock},
+		func(b *logbook.Book) (drafts []logbook.Draft, err error) {
+			drafts, words = s.drafts(b, what, d)
+			return drafts, nil
+		})
 	var field *logbook.FieldError
 	if errors.Is(err, logbook.ErrFull) || errors.As(err, &field) { // a value out of range is refused at the door
 		return fmt.Sprintf("server %d refuses: %v", i, err)

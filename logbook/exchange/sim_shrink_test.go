@@ -8,7 +8,8 @@ import (
 // shrunk cuts a failing schedule down and writes it as a case to keep.
 func shrunk(steps []step) string {
 	steps, err := shrink(steps, func(steps []step) error { return run(steps).err })
-	return fmt.Sprintf("cut down to %d steps it fails with: %v\nto keep it, put this into sim_kept_test.go:\n%s", len(steps), err, rowsOf(steps, run(steps).words))
+	return fmt.Sprintf("cut down to %d steps it fails with: %v\nto keep it, put this into sim_kept_test.go:\n%s",
+		len(steps), err, rowsOf(steps, run(steps).words))
 }
 
 // rowsOf writes a schedule as a row of the kept ones, each step with what came of it.

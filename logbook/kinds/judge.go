@@ -41,7 +41,8 @@ func judgeNames(own logbook.Dot, c *logbook.Change) *logbook.FieldError {
 	}
 	for _, d := range c.Over {
 		if d.Line == own.Line && d.N >= own.N {
-			return &logbook.FieldError{Field: "over/" + c.Field, Value: logbook.TextValue(d.String()), Allowed: "an edit made before this one, " + own.String()}
+			return &logbook.FieldError{Field: "over/" + c.Field, Value: logbook.TextValue(d.String()),
+				Allowed: "an edit made before this one, " + own.String()}
 		}
 	}
 	return nil

@@ -190,7 +190,8 @@ func TestRemarksAreNoErrors(t *testing.T) {
 
 func TestJudgeAllocatesNothingForPlainFields(t *testing.T) {
 	e := judged(kinds.Clip, "kelvin", "5600.5", logtest.Dot(2, 1))
-	e.Set = append(e.Set, logbook.Change{Field: "lens", Value: `"35 mm"`}, logbook.Change{Field: "rolled", Value: "true"}, logbook.Change{Field: "whiteMode", Value: `"kelvin"`},
+	e.Set = append(e.Set, logbook.Change{Field: "lens", Value: `"35 mm"`},
+		logbook.Change{Field: "rolled", Value: "true"}, logbook.Change{Field: "whiteMode", Value: `"kelvin"`},
 		logbook.Change{Field: "setUp", Value: logtest.SomeID}, logbook.Change{Field: "startedAt", Value: `"2026-03-04T05:06:07Z"`})
 	if err := kinds.Judge(e); err != nil {
 		t.Fatal(err)

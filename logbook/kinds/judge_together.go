@@ -35,7 +35,8 @@ func judgeXY(v logbook.Value) *logbook.FieldError {
 	x, _ := v.Member("x").Float()
 	y, _ := v.Member("y").Float()
 	if x+y > 1 {
-		return &logbook.FieldError{Field: "y", Value: v.Member("y"), Allowed: "a number that adds up with x, which is " + string(v.Member("x")) + ", to at most 1"}
+		return &logbook.FieldError{Field: "y", Value: v.Member("y"),
+			Allowed: "a number that adds up with x, which is " + string(v.Member("x")) + ", to at most 1"}
 	}
 	return nil
 }
@@ -67,7 +68,8 @@ func judgeCodes(v logbook.Value) *logbook.FieldError {
 	most := float64(int(1)<<int(bits) - 1)
 	for _, name := range [...]string{"r", "g", "b"} {
 		if code, _ := v.Member(name).Float(); code > most {
-			return &logbook.FieldError{Field: name, Value: v.Member(name), Allowed: "a code value from 0 to " + strconv.Itoa(1<<int(bits)-1) + ", the range of its bits"}
+			return &logbook.FieldError{Field: name, Value: v.Member(name),
+				Allowed: "a code value from 0 to " + strconv.Itoa(1<<int(bits)-1) + ", the range of its bits"}
 		}
 	}
 	if v.Member("range") == `"narrow"` {

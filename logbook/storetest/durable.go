@@ -117,7 +117,8 @@ func goesOn(t *testing.T, open func(*testing.T, string) logbook.Store) {
 	defer s.Close()
 	begin(t, s)
 	got := add(t, s, Entry(1, 4, "f"), Entry(1, 2, "d"), Entry(1, 1, "clash"), Entry(2, 2, "another clash"))
-	want := []logbook.Receipt{{Outcome: logbook.Taken, Seq: 6}, {Outcome: logbook.Repeat, Seq: 4}, {Outcome: logbook.Clash, Seq: 1}, {Outcome: logbook.Clash, Seq: 5}}
+	want := []logbook.Receipt{{Outcome: logbook.Taken, Seq: 6}, {Outcome: logbook.Repeat, Seq: 4},
+		{Outcome: logbook.Clash, Seq: 1}, {Outcome: logbook.Clash, Seq: 5}}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("receipts are %+v, want %+v", got, want)
 	}

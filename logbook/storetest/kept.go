@@ -30,7 +30,9 @@ func valuesAreKept(t *testing.T, s logbook.Store) {
 	keep(t, s, "device/a", "1")
 	keep(t, s, "device/a", "3")
 	keep(t, s, "device/empty", "")
-	for name, want := range map[string]any{"device/a": []byte("3"), "device/empty": []byte{}, "device": []byte(nil), "device/b": []byte(nil), "": []byte(nil)} {
+	for name, want := range map[string]any{
+		"device/a": []byte("3"), "device/empty": []byte{}, "device": []byte(nil), "device/b": []byte(nil), "": []byte(nil),
+	} {
 		if got, err := s.Kept(name); err != nil || !reflect.DeepEqual(got, want) {
 			t.Errorf("%q: got %#v (%v), want %#v", name, got, err, want)
 		}
@@ -93,7 +95,8 @@ func keptCopies(t *testing.T, s logbook.Store) {
 	for round := range 2 {
 		got, err := s.Kept("key")
 		under, underErr := s.KeptUnder("key")
-		if err := errors.Join(err, underErr); err != nil || fmt.Sprint(string(got), len(under)) != "secret1" || string(under[0].Value) != "secret" {
+		err = errors.Join(err, underErr)
+		if err != nil || fmt.Sprint(string(got), len(under)) != "secret1" || string(under[0].Value) != "secret" {
 			t.Fatalf("round %d: got %q and %v (%v), want secret", round, got, under, err)
 		}
 		clear(got)

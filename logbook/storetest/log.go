@@ -62,7 +62,8 @@ func dotsAreHeldOnce(t *testing.T, s logbook.Store) {
 	begin(t, s)
 	one, other := Entry(1, 1, "50 mm"), Entry(1, 1, "85 mm")
 	r := add(t, s, one, one, other, Entry(1, 2, "x"), other)
-	want := []logbook.Receipt{{Outcome: logbook.Taken, Seq: 1}, {Outcome: logbook.Repeat, Seq: 1}, {Outcome: logbook.Clash, Seq: 1}, {Outcome: logbook.Taken, Seq: 2}, {Outcome: logbook.Clash, Seq: 1}}
+	want := []logbook.Receipt{{Outcome: logbook.Taken, Seq: 1}, {Outcome: logbook.Repeat, Seq: 1},
+		{Outcome: logbook.Clash, Seq: 1}, {Outcome: logbook.Taken, Seq: 2}, {Outcome: logbook.Clash, Seq: 1}}
 	if !reflect.DeepEqual(r, want) {
 		t.Errorf("receipts are %+v, want %+v", r, want)
 	}
@@ -285,7 +286,8 @@ func randomCalls(t *testing.T, s logbook.Store) {
 			var batch []logbook.Entry
 			var want []logbook.Receipt
 			for range rapid.IntRange(0, 12).Draw(rt, "entries") {
-				e := EntryOf(production, rapid.ByteRange(1, 2).Draw(rt, "line"), rapid.Uint64Range(1, 9).Draw(rt, "n"), rapid.SampledFrom([]string{"a", "a", "a", "b"}).Draw(rt, "text"))
+				e := EntryOf(production, rapid.ByteRange(1, 2).Draw(rt, "line"), rapid.Uint64Range(1, 9).Draw(rt, "n"),
+					rapid.SampledFrom([]string{"a", "a", "a", "b"}).Draw(rt, "text"))
 				batch = append(batch, e)
 				at, ok := held[e.Dot]
 				switch {

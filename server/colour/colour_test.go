@@ -101,8 +101,10 @@ func TestASpectrumFileOfMoreThan50MBIsRefused(t *testing.T) {
 // files are left out, since a fuzzer must not open what it likes.
 func FuzzQuestionsAreAnsweredOrRefusedWithAHint(f *testing.F) {
 	for _, s := range []string{
-		"cct 0.3127 0.3290", "cct -uv 0.1978 0.3122", "cct 0.3 0.3", "cct 0.735 0.265", "xy 1000 -0.05", "xy 100000 0.05", "xy 1000 0.05", "mired 1e-300 1e300",
-		"mix 3200@500 5600,0.0032@1e308 5600@1e308", "mix 1000@1 100000@1", "gel 3200 full-ctb half-plus-green", "gel 3200,0.01 -100,30 -family 6500",
+		"cct 0.3127 0.3290", "cct -uv 0.1978 0.3122", "cct 0.3 0.3", "cct 0.735 0.265",
+		"xy 1000 -0.05", "xy 100000 0.05", "xy 1000 0.05", "mired 1e-300 1e300",
+		"mix 3200@500 5600,0.0032@1e308 5600@1e308", "mix 1000@1 100000@1",
+		"gel 3200 full-ctb half-plus-green", "gel 3200,0.01 -100,30 -family 6500",
 		"gel 1000 0,-120", "cast 100000,-0.05 1000", "cast 5e3 5000", "aim 5600 -80,-.01", "aim 1000 1e300", "mired -- -1 5",
 	} {
 		f.Add(s)

@@ -58,7 +58,8 @@ func readGel(word string, family colorimetry.GelFamily) (chosenGel, error) {
 		names = append(names, g.Name)
 	}
 	return chosenGel{}, command.Misuse("colour",
-		"%q is no gel of this family; allowed, in quotes or with - for blanks: %s; or SHIFT or SHIFT,CC", word, strings.Join(nearest(wanted, names), ", "))
+		"%q is no gel of this family; allowed, in quotes or with - for blanks: %s; or SHIFT or SHIFT,CC",
+		word, strings.Join(nearest(wanted, names), ", "))
 }
 
 // nearest are the names that share a word with what was typed, else all.
@@ -152,6 +153,7 @@ func gelAnswer(e []estimate, gels []chosenGel) answer {
 	if nominal {
 		advice = "Nominal values, common practice, not measured: " + checkWithMeter + "."
 	}
-	members["gels"], members["nominal"], members["advice"], members["caution"] = list, nominal, checkWithMeter, strings.ReplaceAll(gelCaution, "\n", " ")
+	members["gels"], members["nominal"] = list, nominal
+	members["advice"], members["caution"] = checkWithMeter, strings.ReplaceAll(gelCaution, "\n", " ")
 	return answer{strings.Join(append(lines, advice, gelCaution), "\n"), members}
 }

@@ -32,7 +32,8 @@ func TestTheBCamerasMistakeIsReportedOnceWithItsSize(t *testing.T) {
 		}
 		mustBe(t, "value", f.Value.Mired, -70)
 		mustBe(t, "limit", f.Limit.Mired, 8)
-		if !strings.Contains(r.Off.Worst, "4000 K") || !strings.Contains(r.Off.Worst, "70 mired cooler") || !strings.Contains(r.Off.Worst, "takes 3 and 4") {
+		if !strings.Contains(r.Off.Worst, "4000 K") || !strings.Contains(r.Off.Worst, "70 mired cooler") ||
+			!strings.Contains(r.Off.Worst, "takes 3 and 4") {
 			t.Errorf("take %s: got worst %q, want 4000 K, 70 mired cooler, takes 3 and 4 in it", take, r.Off.Worst)
 		}
 	}
@@ -69,7 +70,8 @@ func TestTheCoolNightIsMeantAndNoDeviation(t *testing.T) {
 	for _, camera := range []string{"A", "B"} {
 		r := rowOf(t, rows, "31A", "1", camera)
 		if r.Meant.IntendedCast.Mired != -80 || r.Meant.IntendedCast.Name != "cool night" || r.Off.Count != 0 {
-			t.Errorf("camera %s: got cast %+v and %d deviations (%s); want −80, cool night, none", camera, r.Meant.IntendedCast, r.Off.Count, r.Off.Worst)
+			t.Errorf("camera %s: got cast %+v and %d deviations (%s); want −80, cool night, none",
+				camera, r.Meant.IntendedCast, r.Off.Count, r.Off.Worst)
 		}
 		// The moon was read as x 0.3302, y 0.3414: 5600 K. 1e6/5600 + 80 = 258.57
 		// mired: 3867 K.
@@ -132,14 +134,16 @@ func TestTheSwappedBodyTheSeriesAndTheReRollAreFound(t *testing.T) {
 		t.Errorf("got bodies %q and %q of camera A", one.Find.Body, two.Find.Body)
 	}
 	if one.Gives.ChartClip != "A001C011" || two.Gives.ChartClip != "" || len(two.Off.Missing) != 1 {
-		t.Errorf("got charts %q and %q, missing %q; want A001C011, none, and one missing: the chart is of the other body", one.Gives.ChartClip, two.Gives.ChartClip, two.Off.Missing)
+		t.Errorf("got charts %q and %q, missing %q; want A001C011, none, and one missing: the chart is of the other body",
+			one.Gives.ChartClip, two.Gives.ChartClip, two.Off.Missing)
 	}
 	if len(two.Off.Notes) != 1 || !strings.Contains(two.Off.Notes[0].Text, "spare") {
 		t.Errorf("got notes %+v, want the one about the spare", two.Off.Notes)
 	}
 	three, four := rowOf(t, rows, "12B", "3", "A"), rowOf(t, rows, "12B", "4", "A")
 	if three.Find.ClipRecord != four.Find.ClipRecord || !four.Find.Take.Series || four.Find.Take.BeginsAt != "11:19:09:00" {
-		t.Errorf("takes 3 and 4: got clips %s and %s, the fourth at %q; want one clip, 11:19:09:00", three.Find.ClipName, four.Find.ClipName, four.Find.Take.BeginsAt)
+		t.Errorf("takes 3 and 4: got clips %s and %s, the fourth at %q; want one clip, 11:19:09:00",
+			three.Find.ClipName, four.Find.ClipName, four.Find.Take.BeginsAt)
 	}
 	var parts []string
 	for _, r := range rows {

@@ -82,7 +82,8 @@ func demoRows(t *testing.T, l *logbook.Log) []colorlog.Row {
 func rowOf(t *testing.T, rows []colorlog.Row, setUp, take, camera string) colorlog.Row {
 	t.Helper()
 	for _, r := range rows {
-		if r.Find.Take != nil && r.Find.Scene+r.Find.SetUp == setUp && r.Find.Take.Number.String()+r.Find.Take.Suffix == take && r.Find.Camera == camera {
+		if r.Find.Take != nil && r.Find.Scene+r.Find.SetUp == setUp && r.Find.Take.Number.String()+r.Find.Take.Suffix == take &&
+			r.Find.Camera == camera {
 			return r
 		}
 	}
@@ -105,7 +106,8 @@ func TestTheDemosColorLogIsTheGoldenOne(t *testing.T) {
 			t.Fatal(err)
 		}
 		if !bytes.Equal(got, want) {
-			t.Errorf("%s differs from what the program writes; go test ./server/demo -run Golden -update writes it anew, git diff shows what changed", path)
+			t.Errorf("%s differs from what the program writes; go test ./server/demo "+
+				"-run Golden -update writes it anew, git diff shows what changed", path)
 		}
 	}
 }
