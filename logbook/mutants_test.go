@@ -34,7 +34,7 @@ type swap struct{ from, to string }
 type place struct{ room, name string }
 
 func inEngine(name string) place   { return place{"logbook", name} }
-func inKinds(name string) place    { return place{"logbook", name} }
+func inKinds(name string) place    { return place{"logbook/kinds", name} }
 func inExchange(name string) place { return place{"logbook/exchange", name} }
 func inBolt(name string) place     { return place{"logbook/bolt", name} }
 
@@ -104,7 +104,7 @@ var mutants = []mutant{
 	out.Cursor = cursor{head.Identity, head.Seq, head.Chain}.String()
 	return nil`}}, schedules},
 	{"what a device once brought is never told to it", inExchange("exchange.go"), []swap{{`return brought.Has(d) || req.Have.Has(d) }`, `
-		s, _ := p.Get([]Dot{d})
+		s, _ := p.Get([]logbook.Dot{d})
 		return brought.Has(d) || req.Have.Has(d) || s[0].Via == via
 	}`}}, schedules},
 
@@ -112,7 +112,7 @@ var mutants = []mutant{
 `, `	at = head.Seq
 	from.seq, out.More = at, false
 `}}, schedules},
-	{"what is held under the dot of a clash is not told in rows", inExchange("passage.go"), []swap{{`if a.Outcome != AnswerClash && a.Outcome != AnswerLater {`, `if a.Outcome != AnswerLater {`}}, inExchange("TestPassagesTellWhatWasNotBroughtByThisCall")},
+	{"what is held under the dot of a clash is not told in rows", inExchange("passage.go"), []swap{{`if a.Outcome != logbook.AnswerClash && a.Outcome != logbook.AnswerLater {`, `if a.Outcome != logbook.AnswerLater {`}}, inExchange("TestPassagesTellWhatWasNotBroughtByThisCall")},
 
 	{"a record is left out for an edit that comes later in the log", inExchange("passage.go"), []swap{{`return e.RecordRef, ok && e.seq < at`, `return e.RecordRef, ok && at > 0`}}, inExchange("TestNoRecordIsLeftOutForAnEditThatComesLater")},
 	{"a device says but once after a reset what it holds", inExchange("replica.go"), []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset`}}, inExchange("TestReplica")},
@@ -140,7 +140,7 @@ var mutants = []mutant{
 		}
 	}`}}, schedules},
 	{"a refused edit is not passed on", inExchange("exchange.go"), []swap{{`			if has(s.Dot) {`, `			refused := false
-			p.Read(func(b *Book) { _, refused = b.Refusal(s.Dot) })
+			p.Read(func(b *logbook.Book) { _, refused = b.Refusal(s.Dot) })
 			if refused || has(s.Dot) {`}}, schedules},
 	{"a gap blocks what comes after it", inEngine("log.go"), []swap{{`	entries := make([]Entry, len(edits))
 	for i, e := range edits {
@@ -174,7 +174,7 @@ var mutants = []mutant{
 	if errors.Is(err, ErrFull) {`, `	l.merge(edits)
 	receipts, err := l.store.Append(l.production, entries)
 	if errors.Is(err, ErrFull) {`}}, schedules},
-	{"what there was no room for counts as held", inExchange("replica.go"), []swap{{`		if answer.Outcome == AnswerLater {
+	{"what there was no room for counts as held", inExchange("replica.go"), []swap{{`		if answer.Outcome == logbook.AnswerLater {
 			continue
 		}
 `, ``}}, schedules},
