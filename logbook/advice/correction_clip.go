@@ -42,15 +42,15 @@ type correcting struct {
 	family     string
 	white      *colorimetry.CCTDuv
 	encoding   colorimetry.Encoding
-	log        bool // of a curve that is not known
+	log        bool // the footage is log, of a curve that is not known
 	signal     [3]float64
 	off        colorimetry.Cast // of the body's white from its label
 	out        ClipCorrections
 }
 
-// Correct works from a grey card on the clip's setting, else from what
-// cards taught about the body, else from its label. Errors wrap ErrNoRecord, or
-// ErrUnknown or colorimetry.ErrDomain where nothing can be said at all.
+// Correct works from a grey card on the clip's setting, else from what cards taught about
+// the body, else from its label. Errors wrap ErrNoRecord, or, where nothing can be said at
+// all, figure.ErrUnknown or colorimetry.ErrDomain.
 func Correct(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrections, error) {
 	v, err := logbook.FindRecord(b, kinds.Clip, "record", clip)
 	if err != nil {
@@ -76,7 +76,7 @@ func Correct(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrecti
 	}
 	c.toIntent(aim)
 	c.toNeutral()
-	c.tell()
+	c.write()
 	return c.out, nil
 }
 
@@ -217,7 +217,7 @@ func (c *correcting) toNeutral() {
 	}
 }
 
-// correct gives a log of an unknown curve no slopes: they would be wrong there.
+// correct gives no slopes to log footage of an unknown curve: they would be wrong there.
 func (c *correcting) correct(target colorimetry.XY, to string) cameras.Correction {
 	out := cameras.Correct(c.encoding, c.signal, target, to)
 	if c.log && out.Takes == "slope" {
@@ -226,8 +226,8 @@ func (c *correcting) correct(target colorimetry.XY, to string) cameras.Correctio
 	return out
 }
 
-// enter finds what to type as white where the footage lets it be changed, in the
-// units of the camera.
+// enter finds what to type as white, in the units of the camera, where the footage lets
+// it be changed.
 func (c *correcting) enter(to *cameras.Correction, white *figure.Chromaticity) {
 	if c.out.WhiteInFootage != "free" && c.out.WhiteInFootage != "storedBeside" {
 		return
@@ -247,8 +247,8 @@ func (c *correcting) enter(to *cameras.Correction, white *figure.Chromaticity) {
 	}
 }
 
-// tell writes the white and the sentence.
-func (c *correcting) tell() {
+// write puts down the light, the white and the sentence.
+func (c *correcting) write() {
 	if c.light != nil {
 		c.out.Light = c.light
 	}

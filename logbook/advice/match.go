@@ -52,11 +52,11 @@ const fromLabels = "from labels"
 // ErrItself is wrapped where a camera is to match itself.
 var ErrItself = errors.New("a camera cannot be matched to itself")
 
-// Match says what to set on one camera so that its picture comes nearest to
-// that of another: the one's latest setting in the set-up, else the planned one,
-// seen in the set-up's reference light. Where that is not known it is inferred from
-// the other camera's card. Errors wrap ErrNoRecord, ErrItself,
-// ErrUnknown or colorimetry.ErrDomain and say what is missing.
+// Match says what to set on one camera so that its picture comes nearest to that of the
+// other: the other's latest setting in the set-up, else its planned one, seen in the
+// set-up's reference light. Where that light is not known it is inferred from the other
+// camera's card. Errors wrap logbook.ErrNoRecord, ErrItself, figure.ErrUnknown or
+// colorimetry.ErrDomain and say what is missing.
 func Match(b *logbook.Book, m MatchQuery, now logbook.Millis) (Matched, error) {
 	setUp, err := logbook.FindRecord(b, kinds.SetUp, "setUp", m.SetUp)
 	if err != nil {
@@ -165,8 +165,8 @@ func (a *Matched) settingToMatch(m *matching) (white colorimetry.CCTDuv, err err
 	return white, nil
 }
 
-// lightAtHand is the set-up's reference. Where it is not known, the card of the
-// other camera tells, or the light that the other camera renders neutral.
+// lightAtHand is the set-up's reference; where that is not known, the light on the card of
+// the other camera, else the light that the other camera renders neutral.
 func (a *Matched) lightAtHand(m *matching, label colorimetry.CCTDuv) (colorimetry.XY, error) {
 	light, origin := m.s.Current().InForce.Color, m.s.Current().InForce.Origin
 	if light == nil {

@@ -76,8 +76,8 @@ func TestWhereTintZeroLiesMovesTheWhiteOfALabel(t *testing.T) {
 	}
 }
 
-// A preset has a label, and a card tells how far it is off.
-func TestACardOnAPresetTellsHowFarThePresetIsOff(t *testing.T) {
+// A preset has a label, and a card shows how far it is off.
+func TestACardOnAPresetShowsHowFarThePresetIsOff(t *testing.T) {
 	s := stage.New(t)
 	id := s.Card(s.B, 7000, stage.Day5600, 10, 0, s.Reading, "settings", `{"whiteMode":"preset","preset":"shade"}`)
 	got, err := cameras.ColorOfSample(s.Book(), id, s.Clock)

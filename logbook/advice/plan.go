@@ -3,6 +3,7 @@ package advice
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"evenwhite/colorimetry"
@@ -48,7 +49,7 @@ type RankedPlan struct {
 	LossStops float64        `json:"lossStops"`
 }
 
-// mostPlans are how many plans are told.
+// mostPlans is how many plans are shown.
 const mostPlans = 3
 
 // LightPlan is what to do with one light.
@@ -133,15 +134,14 @@ type plannedLight struct {
 	target colorimetry.XY
 	lamp   colorimetry.Lamp
 	rigged colorimetry.Gel // on it when it was read
-	dialIs string          // "" or why moving its dial wants a meter
+	dialIs string          // why moving its dial wants a meter; "": it does not
 	option *colorimetry.Option
 	out    LightPlan
 }
 
-// Plan plans all lights of a set-up that are on, over the dials of their
-// lamps and one inventory of gels. Errors wrap ErrNoRecord or, for an inventory
-// that is too long, colorimetry.ErrDomain. What cannot be planned says why in its
-// place.
+// Plan plans all lights of a set-up that are on, over the dials of their lamps and one
+// inventory of gels. Errors wrap ErrNoRecord or, for an inventory that is too long,
+// colorimetry.ErrDomain. What cannot be planned says why in its place.
 func Plan(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlan, error) {
 	view, err := logbook.FindRecord(b, kinds.SetUp, "setUp", setUp)
 	if err != nil {
@@ -170,7 +170,7 @@ func Plan(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlan, err
 	return out, nil
 }
 
-// ranked tells one plan.
+// ranked writes one plan.
 func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 	out := RankedPlan{Lights: []LightPlan{}, Gels: []GelPlan{}}
 	used := map[*lighting.GelInStock]int{}
@@ -180,7 +180,7 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 	for _, l := range pl.all {
 		light := l.out
 		if l.option != nil {
-			light = pl.tell(l, used)
+			light = pl.write(l, used)
 		}
 		if light.Reaches != nil && *light.Reaches {
 			out.Reached++
@@ -307,8 +307,8 @@ func (pl *planner) keepGels(l *plannedLight) {
 	}
 }
 
-// tell writes the option of a light in the words of the log.
-func (pl *planner) tell(l *plannedLight, used map[*lighting.GelInStock]int) LightPlan {
+// write puts the option of a light into the words of the log.
+func (pl *planner) write(l *plannedLight, used map[*lighting.GelInStock]int) LightPlan {
 	o, out := l.option, l.out
 	out.Caveats, out.Gels, out.GelUses = slices.Clone(out.Caveats), []logbook.ID{}, []GelUse{}
 	xy, err := o.Light.XY()
@@ -337,7 +337,7 @@ func (pl *planner) tell(l *plannedLight, used map[*lighting.GelInStock]int) Ligh
 		}
 	}
 	out.LossStops = figure.RoundTo(float64(o.Loss), figure.StopsDecimals)
-	printed := pl.tellGels(l, &out, used, &words)
+	printed := pl.writeGels(l, &out, used, &words)
 	turned := l.lamp.At != 0 && o.Dial != l.lamp.At
 	if turned && l.dialIs != "" {
 		out.Caveats = append(out.Caveats, l.dialIs)
@@ -357,12 +357,8 @@ func (pl *planner) tell(l *plannedLight, used map[*lighting.GelInStock]int) Ligh
 // planWords is a light's part of the plan as a sentence.
 func planWords(steps []string, l LightPlan) string {
 	out := "change nothing"
-	for i, step := range steps {
-		if i == 0 {
-			out = step
-		} else {
-			out += ", " + step
-		}
+	if len(steps) > 0 {
+		out = strings.Join(steps, ", ")
 	}
 	out += ": expect " + l.Residual.Words
 	if !*l.Reaches {

@@ -74,9 +74,9 @@ func (pl *planner) use(g *lighting.GelInStock, light logbook.View) GelUse {
 	return u
 }
 
-// tellGels writes the gels of a light's option and reports whether one that is put
-// on or taken off rests on printed values.
-func (pl *planner) tellGels(l *plannedLight, out *LightPlan, used map[*lighting.GelInStock]int, words *[]string) (printed bool) {
+// writeGels puts down the gels of a light's option, and reports whether one that is put on
+// or taken off rests on printed values.
+func (pl *planner) writeGels(l *plannedLight, out *LightPlan, used map[*lighting.GelInStock]int, words *[]string) (printed bool) {
 	had := map[logbook.ID]int{}
 	for item := range l.m.Snapshot(l.view, "gels").Items() {
 		if id, ok := item.ID(); ok {

@@ -123,8 +123,8 @@ func kelvinDialOf(lamp logbook.View) (d colorimetry.KelvinDial) {
 	return d
 }
 
-// shown is what the lamp did on positions of its dial: the light itself, where it
-// was read on two, else all lights that the lamp was. dialIs says why nothing is
+// shown is what the lamp did on positions of its dial: by the light itself, where it was
+// read on two of them, else by all lights that the lamp was. dialIs says why nothing is
 // known.
 func (pl *planner) shown(l *plannedLight, lamp logbook.View) (points []colorimetry.DialPoint, dialIs string) {
 	learnt := pl.learner.Light(lamp, l.view)

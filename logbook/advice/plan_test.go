@@ -12,7 +12,7 @@ import (
 	"evenwhite/logbook/stage"
 )
 
-func TestPlanTellsGelsLossAndThatAMeterMustConfirm(t *testing.T) {
+func TestPlanShowsGelsLossAndThatAMeterMustConfirm(t *testing.T) {
 	s := stage.New(t)
 	s.Fresnel("fresnel", "key")
 	gel := s.Add(kinds.Gel, "name", `"Full CTB"`, "gelKind", `"cool"`, "quantity", "1")
