@@ -257,7 +257,9 @@ func (c *correcting) write() {
 			c.out.White = figure.ChromaticityOf(xy)
 		}
 	}
-	from := map[string]string{"card": "from a grey card", "predicted": "predicted from cards of other shots", "label": "from the label alone, unconfirmed"}[c.out.Basis]
+	from := map[string]string{
+		"card": "from a grey card", "predicted": "predicted from cards of other shots", "label": "from the label alone, unconfirmed",
+	}[c.out.Basis]
 	c.out.Words = from + ": to intent " + c.out.ToIntent.InWords() + "; to neutral " + c.out.ToNeutral.InWords()
 	if c.out.Basis != "card" && c.out.ToIntent.Ratio != nil {
 		c.caveat("the level of the grey is assumed, and the ratios are exact there only")

@@ -69,7 +69,8 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 	_, _, clip := s.Shoot("5600", "4300")
 	t.Run("rest on the label and say so", func(t *testing.T) {
 		got := correctionsOf(s, clip)
-		if got.Basis != "label" || got.Origin.Confidence != "label" || got.ToNeutral.Takes != "slope" || !strings.Contains(got.Words, "label alone") {
+		if got.Basis != "label" || got.Origin.Confidence != "label" || got.ToNeutral.Takes != "slope" ||
+			!strings.Contains(got.Words, "label alone") {
 			t.Errorf("got %+v", got)
 		}
 	})
@@ -125,7 +126,8 @@ func TestTheWhiteToEnterIsTheAimOrTheLight(t *testing.T) {
 		s.Minute(5)
 		_, _, clip := s.Shoot("4300", "6500")
 		got := correctionsOf(s, clip)
-		if got.ToIntent.Takes != "kelvin" || got.ToIntent.Setting.Words != "4300 K" || got.ToNeutral.Takes != "kelvin" || got.ToNeutral.Setting.Words != "5600 K" {
+		if got.ToIntent.Takes != "kelvin" || got.ToIntent.Setting.Words != "4300 K" ||
+			got.ToNeutral.Takes != "kelvin" || got.ToNeutral.Setting.Words != "5600 K" {
 			t.Errorf("%s: got %q, want 4300 K for the cool night and 5600 K for neutral", white, got.Words)
 		}
 	}

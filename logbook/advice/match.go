@@ -137,7 +137,8 @@ func (a *Matched) settingToMatch(m *matching) (white colorimetry.CCTDuv, err err
 		body, ok = cameras.BodyNow(b, to)
 		s = cameras.PlannedSetting(b, m.setUp, to)
 		if !ok || !s.Complete() {
-			return white, fmt.Errorf("%w: camera %s has neither a clip with settings nor a planned kelvin in this set-up", figure.ErrUnknown, to.Text("letter"))
+			return white, fmt.Errorf("%w: camera %s has neither a clip with settings nor a planned kelvin in this set-up",
+				figure.ErrUnknown, to.Text("letter"))
 		}
 		a.Origin.Caveats = append(a.Origin.Caveats, "the setting is only planned")
 	}

@@ -107,7 +107,8 @@ func (a *Matched) compareCards(m *matching, light colorimetry.XY) {
 		check.Second = check.Second || c.Camera == mine.Camera && c.At < mine.At
 	}
 	a.Cards, a.Matched = &check, check.Within && check.Second
-	letters := fmt.Sprintf("camera %s lies from camera %s by the cards: %s", m.camera.Text("letter"), m.to.Text("letter"), check.Difference.Words)
+	letters := fmt.Sprintf("camera %s lies from camera %s by the cards: %s",
+		m.camera.Text("letter"), m.to.Text("letter"), check.Difference.Words)
 	switch {
 	case a.Matched:
 		a.Words = "matched by a second card: " + letters

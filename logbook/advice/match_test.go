@@ -99,11 +99,13 @@ func TestMatchThatCannotBeAnswered(t *testing.T) {
 // renders neutral, and the answer says so.
 func TestMatchWithoutAnyLightSaysSo(t *testing.T) {
 	s := stage.New(t)
-	s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true", "referenceCamera", stage.Ref(s.A))
+	s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`, "referenceCamera", stage.Ref(s.A),
+		"cameras/"+s.A.String()+"/inUse", "true", "cameras/"+s.B.String()+"/inUse", "true")
 	s.Minute(5)
 	s.Clip(s.A, s.Take(), "4300")
 	got := s.Match()
-	if got.Best.Words != "4300 K" || got.Light != nil || !strings.Contains(stage.CaveatsOf(got.Origin), "the light is not known") || got.Basis != "from labels" || got.Matched {
+	if got.Best.Words != "4300 K" || got.Light != nil || !strings.Contains(stage.CaveatsOf(got.Origin), "the light is not known") ||
+		got.Basis != "from labels" || got.Matched {
 		t.Errorf("got %q, light %+v, basis %q, %q", got.Best.Words, got.Light, got.Basis, stage.CaveatsOf(got.Origin))
 	}
 }

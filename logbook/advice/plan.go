@@ -196,7 +196,8 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 		out.Gels = append(out.Gels, GelPlan{g.View.ID, g.View.Text("name"), g.Stays + used[g], g.Count})
 	}
 	out.Positions = pl.positions()
-	out.Words = fmt.Sprintf("%d of %d lights that are to match or to hold their colour will be inside their limits", out.Reached-out.ToCheck, pl.judged())
+	out.Words = fmt.Sprintf("%d of %d lights that are to match or to hold their colour will be inside their limits",
+		out.Reached-out.ToCheck, pl.judged())
 	if out.ToCheck > 0 {
 		out.Words += fmt.Sprintf(", %d more by calculation: check with the meter", out.ToCheck)
 	}

@@ -66,7 +66,8 @@ func (pl *planner) own(light logbook.View) map[int]colorimetry.StockedGel {
 // use is a gel on a light with the values that are counted.
 func (pl *planner) use(g *lighting.GelInStock, light logbook.View) GelUse {
 	on := pl.on(g, light)
-	u := GelUse{Gel: g.View.ID, Name: g.View.Text("name"), ShiftMired: figure.RoundTo(float64(on.Gel.Shift), figure.MiredDecimals), CC: figure.RoundTo(on.Gel.CC, 1),
+	u := GelUse{Gel: g.View.ID, Name: g.View.Text("name"),
+		ShiftMired: figure.RoundTo(float64(on.Gel.Shift), figure.MiredDecimals), CC: figure.RoundTo(on.Gel.CC, 1),
 		LossStops: figure.RoundTo(float64(on.Gel.Loss), figure.StopsDecimals), From: "measured"}
 	if on.Nominal {
 		u.From = g.From
@@ -95,7 +96,8 @@ func (pl *planner) writeGels(l *plannedLight, out *LightPlan, used map[*lighting
 		}
 		*words = append(*words, "put on "+use.Name)
 		if use.From == "measured" {
-			out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted as it was measured: %s", use.Name, g.MeasuredOn(lighting.FamilyOf(pl.s.Book(), l.view)).Words))
+			measured := g.MeasuredOn(lighting.FamilyOf(pl.s.Book(), l.view))
+			out.Caveats = append(out.Caveats, fmt.Sprintf("%s is counted as it was measured: %s", use.Name, measured.Words))
 			continue
 		}
 		printed = true

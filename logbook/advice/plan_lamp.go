@@ -30,8 +30,10 @@ func (pl *planner) rig(l *plannedLight) error {
 	pl.dials(l)
 	l.lamp.Own = pl.own(l.view)
 	limits := l.out.Limits
-	task := colorimetry.Task{Lamp: l.lamp, Target: target, AsLight: l.out.Intent == "holdOwnColor", Tolerance: colorimetry.Tolerance{Mired: colorimetry.Mired(limits.Mired),
-		Green: colorimetry.Duv(limits.DuvGreen), Magenta: colorimetry.Duv(limits.DuvMagenta), Steps: limits.Steps}}
+	task := colorimetry.Task{Lamp: l.lamp, Target: target, AsLight: l.out.Intent == "holdOwnColor", Tolerance: colorimetry.Tolerance{
+		Mired: colorimetry.Mired(limits.Mired), Green: colorimetry.Duv(limits.DuvGreen), Magenta: colorimetry.Duv(limits.DuvMagenta),
+		Steps: limits.Steps,
+	}}
 	if _, err := task.Options(nil); err != nil {
 		return err
 	}
@@ -113,8 +115,9 @@ func (pl *planner) dials(l *plannedLight) {
 
 func kelvinDialOf(lamp logbook.View) (d colorimetry.KelvinDial) {
 	v := lamp.Value("kelvinDial")
+	kelvin := func(name string) colorimetry.Kelvin { return colorimetry.Kelvin(logbook.FloatOf(v.Member(name))) }
 	if as, _ := v.Member("as").Text(); as == "range" {
-		d.Ranges = []colorimetry.KelvinRange{{Min: colorimetry.Kelvin(logbook.FloatOf(v.Member("min"))), Max: colorimetry.Kelvin(logbook.FloatOf(v.Member("max"))), Step: colorimetry.Kelvin(logbook.FloatOf(v.Member("step")))}}
+		d.Ranges = []colorimetry.KelvinRange{{Min: kelvin("min"), Max: kelvin("max"), Step: kelvin("step")}}
 		return d
 	}
 	for item := range v.Member("values").Items() {

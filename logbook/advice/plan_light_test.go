@@ -21,7 +21,8 @@ func TestPlanTurnsAGreenMagentaDial(t *testing.T) {
 		s.Read(light, `{"as":"cctDuv","cctKelvin":5600,"duv":-0.006}`)
 		_, lights := stage.PlanOf(t, s)
 		l := lights["tile"]
-		if l.DialGreenMagenta == nil || *l.DialGreenMagenta != want || !*l.Reaches || !l.CheckWithMeter || !strings.Contains(strings.Join(l.Caveats, "; "), "typed, not measured") {
+		if l.DialGreenMagenta == nil || *l.DialGreenMagenta != want || !*l.Reaches || !l.CheckWithMeter ||
+			!strings.Contains(strings.Join(l.Caveats, "; "), "typed, not measured") {
 			t.Errorf("plus is %s: got %+v, want %v units, to be checked", plus, l, want)
 		}
 		if !strings.Contains(l.Words, fmt.Sprintf("green–magenta %+g", want)) || !strings.Contains(l.Words, "check with the meter") {
@@ -111,7 +112,8 @@ func TestALightThatHoldsItsColourIsPlannedAsALight(t *testing.T) {
 	s := stage.New(t)
 	s.Set(s.SetUp, "limits/background/mired", "30", "limits/background/steps", "5")
 	lamp := s.Add(kinds.Lamp, "name", `"tube"`, "family", `"fullColorLed"`, "kelvinDial", `{"as":"list","values":[2800,3200]}`)
-	light := s.Light("tube", "background", "lamp", stage.Ref(lamp), "intent", `"holdOwnColor"`, "targetColor", `{"as":"cctDuv","cctKelvin":2700,"duv":0}`, "rigged/dialKelvin", "3200", "rigged/on", "true")
+	light := s.Light("tube", "background", "lamp", stage.Ref(lamp),
+		"intent", `"holdOwnColor"`, "targetColor", `{"as":"cctDuv","cctKelvin":2700,"duv":0}`, "rigged/dialKelvin", "3200", "rigged/on", "true")
 	s.Read(light, stage.OnLocus3200)
 	s.Add(kinds.Gel, "name", `"a little warm"`, "gelKind", `"warm"`, "shiftMired", "13", "transmission", `{"as":"stops","value":0.5}`, "quantity", "1")
 	_, lights := stage.PlanOf(t, s)
@@ -193,7 +195,10 @@ func TestAGelThatBurnsGoesOnColdLampsOnly(t *testing.T) {
 	for _, c := range []struct {
 		family, hot string
 		used        bool
-	}{{"whiteLed", "", true}, {"fluorescent", "", true}, {"incandescent", "", false}, {"discharge", "", false}, {"whiteLed", "true", false}, {"incandescent", "false", true}} {
+	}{
+		{"whiteLed", "", true}, {"fluorescent", "", true}, {"incandescent", "", false}, {"discharge", "", false},
+		{"whiteLed", "true", false}, {"incandescent", "false", true},
+	} {
 		s := stage.New(t)
 		fields := []string{"name", `"lamp"`, "family", stage.Quoted(c.family)}
 		if c.hot != "" {
@@ -235,7 +240,11 @@ func TestPlanSaysWhatTheLogDoesNot(t *testing.T) {
 	s.Add(kinds.Gel, "name", `"a cool one"`, "gelKind", `"cool"`, "shiftMired", "-131")
 	_, lights := stage.PlanOf(t, s)
 	got := strings.Join(lights["tile"].Caveats, "; ")
-	for _, want := range []string{"kelvin dial stood at when it was read is not in the log", "how many of a cool one there are is not in the log", "what light a cool one costs is not in the log"} {
+	for _, want := range []string{
+		"kelvin dial stood at when it was read is not in the log",
+		"how many of a cool one there are is not in the log",
+		"what light a cool one costs is not in the log",
+	} {
 		if !strings.Contains(got, want) {
 			t.Errorf("got %q, want it to say %q", got, want)
 		}

@@ -24,7 +24,8 @@ func TestPlanShowsGelsLossAndThatAMeterMustConfirm(t *testing.T) {
 	// 1e6/3200 − 131 − 1e6/5600 = +2.9 mired; full CTB costs 2 stops [nominal gels: common practice, no source].
 	stage.Near(t, "residual", *l.Residual.Mired, 3, 0)
 	stage.Near(t, "loss", l.LossStops, 2, 0)
-	if !strings.Contains(l.Words, "put on Full CTB") || !strings.Contains(l.Words, "check with the meter") || !strings.Contains(l.Caution, "Hot lamps") {
+	if !strings.Contains(l.Words, "put on Full CTB") || !strings.Contains(l.Words, "check with the meter") ||
+		!strings.Contains(l.Caution, "Hot lamps") {
 		t.Errorf("got %q, caution %q", l.Words, l.Caution)
 	}
 	if k := lights["panel left"]; !k.Stays || k.CheckWithMeter {
@@ -81,7 +82,8 @@ func TestPlansAreRankedByLightLost(t *testing.T) {
 	if third := plan.Alternatives[1]; third.Reached != 1 {
 		t.Errorf("the third: got %d reached, want the one that needs nothing", third.Reached)
 	}
-	if plan.Reached != 2 || plan.ToCheck != 1 || !strings.Contains(plan.Words, "1 of 2") || !strings.Contains(plan.Words, "1 more by calculation") {
+	if plan.Reached != 2 || plan.ToCheck != 1 || !strings.Contains(plan.Words, "1 of 2") ||
+		!strings.Contains(plan.Words, "1 more by calculation") {
 		t.Errorf("got %q, %d to check: what rests on nominal values is not called inside by itself", plan.Words, plan.ToCheck)
 	}
 }
@@ -192,7 +194,8 @@ func TestPlanSaysWhyALightHasNone(t *testing.T) {
 func TestPlanOfALightThatHoldsItsOwnColor(t *testing.T) {
 	s := stage.New(t)
 	lamp := s.Add(kinds.Lamp, "name", `"tube"`, "family", `"fullColorLed"`, "kelvinDial", `{"as":"list","values":[2700,3200,4000,5600]}`)
-	light := s.Light("tube", "background", "lamp", stage.Ref(lamp), "intent", `"holdOwnColor"`, "targetColor", `{"as":"cctDuv","cctKelvin":2700,"duv":0}`, "rigged/dialKelvin", "3200", "rigged/on", "true")
+	light := s.Light("tube", "background", "lamp", stage.Ref(lamp),
+		"intent", `"holdOwnColor"`, "targetColor", `{"as":"cctDuv","cctKelvin":2700,"duv":0}`, "rigged/dialKelvin", "3200", "rigged/on", "true")
 	s.Read(light, stage.OnLocus3200)
 	_, lights := stage.PlanOf(t, s)
 	stage.Near(t, "dial", *lights["tube"].DialKelvin, 2700, 0)
