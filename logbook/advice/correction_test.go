@@ -182,3 +182,23 @@ func TestCorrectionsThatCannotBeGiven(t *testing.T) {
 		t.Errorf("no encoding: got %+v, want a problem", got)
 	}
 }
+
+// A clip without a card is predicted by the cards whose light was near to its own.
+func TestAPredictionCountsCardsByTheirLight(t *testing.T) {
+	s := stage.New(t)
+	s.Mode("bt1886", "baked")
+	far := s.Read(s.Key, stage.CctDuv(4300, 0))
+	s.Minute(5)
+	s.Card(s.B, 5600, colorimetry.CCTDuv{CCT: 4300}, 20, 0, far)
+	near5600 := s.Read(s.Key, stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
+	s.Card(s.B, 5600, stage.Day5600, 0, 0, near5600)
+	s.Minute(8)
+	_, _, clip := s.Shoot("5600", "6500")
+	got := correctionsOf(s, clip)
+	if got.Basis != "predicted" || got.CameraError == nil || len(got.CameraError.Samples) != 2 {
+		t.Fatalf("got basis %q, %+v, want it predicted by two cards", got.Basis, got.CameraError)
+	}
+	// The clip's setting is 24.7 mired from both cards', its light 54 from the first's:
+	// weights of 1/(1 + 5.4²) and 1/(1 + 2.47²), and 20 mired become 3.8.
+	stage.Near(t, "mired", float64(got.CameraError.Cast.Mired), 3.8, 0.1)
+}

@@ -1,7 +1,6 @@
 package advice_test
 
 import (
-	"strings"
 	"testing"
 
 	"evenwhite/colorimetry"
@@ -60,22 +59,6 @@ func TestCardsAreComparedInTheirOwnLight(t *testing.T) {
 	stage.Near(t, "Duv", *got.Difference.Duv, -0.004, 0.0001)
 }
 
-// Where tint 0 lies on the daylight locus, the white of a kelvin does; that locus is
-// 0.0032 above the black body.
-func TestWhereTintZeroLiesMovesTheWhiteOfALabel(t *testing.T) {
-	for zero, want := range map[string]float64{"blackBody": 0, "daylight": 0.0033, "blend": 0.0033, "unknown": 0} {
-		s := stage.New(t)
-		s.Set(s.BodyA, "tintZero", stage.Quoted(zero))
-		s.Minute(5)
-		s.Clip(s.A, s.Take(), "5600")
-		got := s.Match()
-		stage.Near(t, "Duv on "+zero, *got.ToSetting.White.Duv, want, 0.0001)
-		if said := strings.Contains(stage.CaveatsOf(got.Origin), "not known"); said != (zero == "unknown") {
-			t.Errorf("%s: got %q", zero, stage.CaveatsOf(got.Origin))
-		}
-	}
-}
-
 // A preset has a label, and a card shows how far it is off.
 func TestACardOnAPresetShowsHowFarThePresetIsOff(t *testing.T) {
 	s := stage.New(t)
@@ -85,24 +68,4 @@ func TestACardOnAPresetShowsHowFarThePresetIsOff(t *testing.T) {
 		t.Fatalf("got %+v, %v, want an error of the preset", got, err)
 	}
 	stage.Near(t, "mired", *got.Error.Mired, 10, 0)
-}
-
-// A clip without a card is predicted by the cards whose light was near to its own.
-func TestAPredictionCountsCardsByTheirLight(t *testing.T) {
-	s := stage.New(t)
-	s.Mode("bt1886", "baked")
-	far := s.Read(s.Key, stage.CctDuv(4300, 0))
-	s.Minute(5)
-	s.Card(s.B, 5600, colorimetry.CCTDuv{CCT: 4300}, 20, 0, far)
-	near5600 := s.Read(s.Key, stage.OnLocus5600, "illuminance", `{"value":800,"unit":"lux"}`)
-	s.Card(s.B, 5600, stage.Day5600, 0, 0, near5600)
-	s.Minute(8)
-	_, _, clip := s.Shoot("5600", "6500")
-	got := correctionsOf(s, clip)
-	if got.Basis != "predicted" || got.CameraError == nil || len(got.CameraError.Samples) != 2 {
-		t.Fatalf("got basis %q, %+v, want it predicted by two cards", got.Basis, got.CameraError)
-	}
-	// The clip's setting is 24.7 mired from both cards', its light 54 from the first's:
-	// weights of 1/(1 + 5.4²) and 1/(1 + 2.47²), and 20 mired become 3.8.
-	stage.Near(t, "mired", float64(got.CameraError.Cast.Mired), 3.8, 0.1)
 }

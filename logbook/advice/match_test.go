@@ -131,3 +131,19 @@ func TestMatchCountsInTheErrorOfTheCameraThatIsMatchedTo(t *testing.T) {
 		t.Errorf("with cards of both: got %+v, basis %q, want 5600 K", got.Best, got.Basis)
 	}
 }
+
+// Where tint 0 lies on the daylight locus, the white of a kelvin does; that locus is
+// 0.0032 above the black body.
+func TestWhereTintZeroLiesMovesTheWhiteOfALabel(t *testing.T) {
+	for zero, want := range map[string]float64{"blackBody": 0, "daylight": 0.0033, "blend": 0.0033, "unknown": 0} {
+		s := stage.New(t)
+		s.Set(s.BodyA, "tintZero", stage.Quoted(zero))
+		s.Minute(5)
+		s.Clip(s.A, s.Take(), "5600")
+		got := s.Match()
+		stage.Near(t, "Duv on "+zero, *got.ToSetting.White.Duv, want, 0.0001)
+		if said := strings.Contains(stage.CaveatsOf(got.Origin), "not known"); said != (zero == "unknown") {
+			t.Errorf("%s: got %q", zero, stage.CaveatsOf(got.Origin))
+		}
+	}
+}
