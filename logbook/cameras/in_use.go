@@ -51,13 +51,18 @@ func InUse(b *logbook.Book, setUp logbook.View) []logbook.View {
 	for _, v := range found {
 		all = append(all, v)
 	}
+	SortByLetter(all)
+	return all
+}
+
+// SortByLetter sorts cameras; those of one letter by id.
+func SortByLetter(all []logbook.View) {
 	sort.Slice(all, func(i, j int) bool {
 		if a, c := all[i].Text("letter"), all[j].Text("letter"); a != c {
 			return a < c
 		}
 		return all[i].ID.Less(all[j].ID)
 	})
-	return all
 }
 
 // Reference is the camera that the others are matched to; zero where there

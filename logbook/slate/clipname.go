@@ -9,9 +9,8 @@ import (
 	"evenwhite/logbook/kinds"
 )
 
-// A clipRule is how a body names its clips: pieces in a row. From a piece on that
-// cannot be told beforehand a name is not known; it is matched by what stands
-// before.
+// A clipRule is how a body names its clips: pieces in a row. A name is known up to the
+// first piece that nobody knows beforehand, and is matched by what stands before it.
 type clipRule []namePiece
 
 type namePiece struct {
@@ -65,7 +64,7 @@ func (r clipRule) reset() string {
 	return ""
 }
 
-// name writes the name of a clip, as far as it can be told.
+// name writes the name of a clip, as far as it is known beforehand.
 func (r clipRule) name(card, clip int, date string) string {
 	var out strings.Builder
 	for _, p := range r {
@@ -87,6 +86,20 @@ func (r clipRule) name(card, clip int, date string) string {
 		}
 	}
 	return out.String()
+}
+
+// nameOf is the name of a clip, and whether it was only counted.
+func nameOf(clip logbook.View) (text string, counted bool) {
+	name := clip.Value("name")
+	text, _ = name.Member("text").Text()
+	return text, name.Member("from") == byCount
+}
+
+// byCount says of a name that it was counted, not read off.
+const byCount = logbook.Value(`"counted"`)
+
+func nameValue(text, from logbook.Value) logbook.Value {
+	return logbook.ObjectValue([]logbook.Member{{Name: "text", Value: text}, {Name: "from", Value: from}})
 }
 
 func padded(n, digits int) string {
@@ -177,9 +190,8 @@ func (r clipRule) following(name string) (string, bool) {
 	return name[:at] + padded(r.next(number), end-at) + name[end:], true
 }
 
-// A clipCounter tells the names of a body's next clips. The counter belongs to
-// the body and, where the rule says so, to the card or the day; never to the
-// set-up.
+// A clipCounter names a body's next clips. The counter belongs to the body and, where the
+// rule says so, to the card or the day; never to the set-up.
 type clipCounter struct {
 	book  *logbook.Book
 	rule  clipRule
@@ -204,10 +216,8 @@ func counterOf(b *logbook.Book, body logbook.View) *clipCounter {
 		key := c.key(card, dayOf(b, clip))
 		number := c.step(key)
 		c.note(card)
-		name := clip.Value("name")
-		text, _ := name.Member("text").Text()
+		text, counted := nameOf(clip)
 		if read, _, _, ok := c.rule.clipNumber(text); ok {
-			counted := name.Member("from") == `"counted"`
 			if counted && read < number && number > c.rule.start("clip") {
 				continue
 			}

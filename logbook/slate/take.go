@@ -1,6 +1,7 @@
 package slate
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -11,15 +12,15 @@ import (
 	"evenwhite/logbook/setup"
 )
 
-// Drafts makes the drafts of an event: together they are one act. What the
-// event does not say is carried over from the last take and clips of the set-up,
-// and clips whose white was not said are marked so. newID gives the ids of new
-// records. Nothing here needs all edits to have arrived: a number or a name that
-// proves wrong later is a deviation or a twin. The error is a *FieldError.
+// Drafts makes the drafts of an event: together they are one act. What the event does not
+// say is carried over from the last take and clips of the set-up, and clips whose white was
+// not said are marked so. newID gives the ids of new records. Nothing here needs all edits
+// to have arrived: a number or a name that proves wrong later is a deviation or a twin. The
+// error is a *logbook.FieldError.
 func Drafts(b *logbook.Book, ev Event, newID func() logbook.ID, now logbook.Millis) ([]logbook.Draft, error) {
 	setUp, ok := b.RecordOf(kinds.SetUp, ev.SetUp)
 	if !ok || setUp.Deleted() {
-		return nil, &logbook.FieldError{Kind: eventKind, Field: "setUp", Value: logbook.IDValue(ev.SetUp), Allowed: "a set-up that is in the log and not struck out"}
+		return nil, refusal("setUp", logbook.IDValue(ev.SetUp), "a set-up that is in the log and not struck out")
 	}
 	a := &act{book: b, ev: ev, newID: newID, now: now, setUp: setUp, counters: map[logbook.ID]*clipCounter{}}
 	if t, ok := ev.given["startedAt"]; ok {
@@ -68,7 +69,7 @@ func (a *act) cameras() error {
 		id, err := logbook.ParseID(key)
 		camera, found := a.book.RecordOf(kinds.Camera, id)
 		if err != nil || !found || camera.Deleted() {
-			return &logbook.FieldError{Kind: eventKind, Field: "cameras/" + key, Value: value, Allowed: "a camera that is in the log and not struck out"}
+			return refusal("cameras/"+key, value, "a camera that is in the log and not struck out")
 		}
 		if a.says[camera.ID] == nil {
 			a.says[camera.ID] = map[string]logbook.Value{}
@@ -77,20 +78,17 @@ func (a *act) cameras() error {
 	}
 	for id := range a.says {
 		if only, ok := a.ev.given["camera"].ID(); ok && a.book.Resolve(only) != id {
-			return &logbook.FieldError{Kind: eventKind, Field: "cameras/" + id.String(), Value: a.ev.given["camera"], Allowed: "settings of that camera alone"}
+			return refusal("cameras/"+id.String(), a.ev.given["camera"], "settings of that camera alone")
 		}
 		if _, named := a.says[id]["name"]; named && a.says[id]["rolled"] == "false" {
-			return &logbook.FieldError{Kind: eventKind, Field: "cameras/" + id.String() + "/name", Value: a.says[id]["name"], Allowed: "none: this camera did not roll"}
+			return refusal("cameras/"+id.String()+"/name", a.says[id]["name"], "none: this camera did not roll")
 		}
-		known := false
-		for _, camera := range a.inUse {
-			known = known || camera.ID == id
-		}
+		known := slices.ContainsFunc(a.inUse, func(camera logbook.View) bool { return camera.ID == id })
 		if camera, ok := a.book.RecordOf(kinds.Camera, id); ok && !known {
 			a.inUse = append(a.inUse, camera)
 		}
 	}
-	sortByLetter(a.inUse)
+	cameras.SortByLetter(a.inUse)
 	return nil
 }
 
@@ -125,8 +123,8 @@ func (a *act) about() (logbook.View, error) {
 	return logbook.View{}, a.ev.refuse("take", "a take of this set-up")
 }
 
-// nextNumber is the highest number known plus one; a number that is used again is
-// not used up.
+// nextNumber is the highest number known plus one; a number that is to be used again does
+// not count.
 func (a *act) nextNumber() (logbook.Value, error) {
 	if v, ok := a.ev.given["number"]; ok {
 		return v, nil
@@ -171,12 +169,7 @@ func (a *act) newTake(number logbook.Value, more ...logbook.Change) logbook.ID {
 }
 
 func sets(set []logbook.Change, field string) bool {
-	for _, c := range set {
-		if c.Field == field {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(set, func(c logbook.Change) bool { return c.Field == field })
 }
 
 // at is when it happened.
@@ -311,8 +304,8 @@ func (a *act) chart() error {
 	return a.clip(camera, rolling{kind: "chart"})
 }
 
-// noSlate begins with the clip; a new place makes a set-up of its own, named by
-// place and time.
+// noSlate: clips alone, without a take. Another place than the set-up's makes a set-up of
+// its own, named by place and time.
 func (a *act) noSlate() error {
 	place := a.ev.given["place"]
 	if place != "" && !place.Equal(a.setUp.Value("place")) {

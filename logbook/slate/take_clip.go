@@ -20,15 +20,6 @@ type rolling struct {
 	name  logbook.Value // the name's text, where it is not counted
 }
 
-func sortByLetter(cameras []logbook.View) {
-	sort.Slice(cameras, func(i, j int) bool {
-		if x, y := cameras[i].Text("letter"), cameras[j].Text("letter"); x != y {
-			return x < y
-		}
-		return cameras[i].ID.Less(cameras[j].ID)
-	})
-}
-
 func sortByNumber(takes []logbook.View) {
 	sort.SliceStable(takes, func(i, j int) bool {
 		x, _ := takes[i].Number("number")
@@ -81,13 +72,16 @@ func (a *act) clips(r rolling) error {
 func (a *act) clip(camera logbook.View, r rolling) error {
 	body, ok := cameras.BodyAt(a.book, camera, a.at())
 	if !ok {
-		return &logbook.FieldError{Kind: eventKind, Field: "cameras/" + camera.ID.String(), Value: camera.Value("body"), Allowed: "a camera that a body fills"}
+		return refusal("cameras/"+camera.ID.String(), camera.Value("body"), "a camera that a body fills")
 	}
 	setUp := r.setUp
 	if setUp.IsZero() {
 		setUp = a.setUp.ID
 	}
-	set := []logbook.Change{{Field: "setUp", Value: logbook.IDValue(setUp)}, {Field: "camera", Value: logbook.IDValue(camera.ID)}, {Field: "body", Value: logbook.IDValue(body.ID)}}
+	set := []logbook.Change{
+		{Field: "setUp", Value: logbook.IDValue(setUp)}, {Field: "camera", Value: logbook.IDValue(camera.ID)},
+		{Field: "body", Value: logbook.IDValue(body.ID)},
+	}
 	put := func(field string, v logbook.Value) {
 		if v != "" {
 			set = append(set, logbook.Change{Field: field, Value: v})
@@ -130,7 +124,7 @@ func (a *act) clip(camera logbook.View, r rolling) error {
 // name is the clip's name: read off, else given, else counted; none where the
 // body's rule is not known.
 func (a *act) name(body logbook.View, card, given, read logbook.Value) logbook.Value {
-	from := logbook.Value(`"counted"`)
+	from := byCount
 	if given == "" {
 		if a.counters[body.ID] == nil {
 			a.counters[body.ID] = counterOf(a.book, body)
@@ -146,7 +140,7 @@ func (a *act) name(body logbook.View, card, given, read logbook.Value) logbook.V
 	if given == "" {
 		return ""
 	}
-	return logbook.ObjectValue([]logbook.Member{{Name: "text", Value: given}, {Name: "from", Value: from}})
+	return nameValue(given, from)
 }
 
 // lastClip is the last clip of a camera and a body (a zero id: of any) in the
@@ -216,8 +210,8 @@ func (a *act) white(camera, body logbook.View, like *logbook.View) ([]logbook.Ch
 	}
 	now, said := override(now, a.says[camera.ID])
 	if now["whiteMode"] == "" {
-		return nil, &logbook.FieldError{Kind: eventKind, Field: "cameras/" + camera.ID.String() + "/whiteMode",
-			Allowed: "one of " + kinds.WhiteModes + ": there is no clip to carry it over from"}
+		return nil, refusal("cameras/"+camera.ID.String()+"/whiteMode", "",
+			"one of "+kinds.WhiteModes+": there is no clip to carry it over from")
 	}
 	settingsAre := logbook.Value(`"carriedOver"`)
 	if said {
@@ -233,8 +227,8 @@ func (a *act) white(camera, body logbook.View, like *logbook.View) ([]logbook.Ch
 	return set, nil
 }
 
-// carry is a setting that goes over from clip to clip: said now, else of the last
-// clip here, else the set-up's, else of the camera's last clip anywhere.
+// carry is a setting that goes over from clip to clip: what is said now, else the last
+// clip's here, else the set-up's, else that of the camera's last clip anywhere.
 func (a *act) carry(camera logbook.View, name string, like *logbook.View) logbook.Value {
 	if v := a.says[camera.ID][name]; v != "" {
 		return v

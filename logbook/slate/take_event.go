@@ -97,8 +97,8 @@ const eventKind logbook.Kind = "event"
 var eventSpec = kinds.Indexed([]kinds.Spec{{Kind: eventKind, Doc: "something that happened while takes are logged", Fields: Fields}})[0]
 
 // ReadEvent reads an event for a set-up from a JSON object such as {"event":
-// "nextTake", "cameras": {"<id>": {"kelvin": 5600}}}. The error is of type Errors
-// and holds every fault of form; what the book says of it is Drafts's.
+// "nextTake", "cameras": {"<id>": {"kelvin": 5600}}}. The error is of type amend.Errors and
+// holds every fault of form. Whether the event fits the book, Drafts finds out.
 func ReadEvent(setUp logbook.ID, object logbook.Value) (Event, error) {
 	if object == "" || object[0] != '{' {
 		return Event{}, amend.Errors{{Kind: eventKind, Field: "the object", Value: object, Allowed: "a JSON object"}}
@@ -155,5 +155,9 @@ func (ev *Event) text(name string) string {
 
 // refuse is an error about what an event says.
 func (ev *Event) refuse(name string, allowed string) error {
-	return &logbook.FieldError{Kind: eventKind, Field: name, Value: ev.given[name], Allowed: allowed}
+	return refusal(name, ev.given[name], allowed)
+}
+
+func refusal(field string, value logbook.Value, allowed string) error {
+	return &logbook.FieldError{Kind: eventKind, Field: field, Value: value, Allowed: allowed}
 }

@@ -119,9 +119,9 @@ func (a *act) joinsLate() error {
 	return a.clip(camera, rolling{take: take.ID})
 }
 
-// insertTake adds a take that was forgotten: the others keep their numbers and,
-// until somebody shifts them, their names. The new clips are named as what the
-// cameras counted there.
+// insertTake adds a take that was forgotten: the others keep their numbers and, until
+// somebody shifts them, their names. The new clips take the names that the cameras counted
+// there.
 func (a *act) insertTake() error {
 	all := a.takes()
 	number, err := a.gap(all)
@@ -162,8 +162,8 @@ func (a *act) whiteOf(take logbook.View) (logbook.View, bool) {
 	return setup.WhiteOfTake(a.book, take)
 }
 
-// gap is the number that the event gives, else the one before the take it names,
-// else the lowest that is missing.
+// gap is the number that the event gives, else the one before the take that it names, else
+// the lowest that is missing.
 func (a *act) gap(all []logbook.View) (logbook.Value, error) {
 	taken := map[int]bool{}
 	for _, take := range all {
@@ -187,13 +187,13 @@ func (a *act) gap(all []logbook.View) (logbook.Value, error) {
 		}
 	}
 	if number < 1 || number > 999 || taken[number] {
-		return "", &logbook.FieldError{Kind: eventKind, Field: "number", Value: logbook.Value(strconv.Itoa(number)), Allowed: "a number from 1 to 999 that is free, or a suffix"}
+		return "", refusal("number", logbook.Value(strconv.Itoa(number)), "a number from 1 to 999 that is free, or a suffix")
 	}
 	return logbook.Value(strconv.Itoa(number)), nil
 }
 
-// between finds the clip that an inserted one is like, and its name: the one after
-// the clip before it, else the one that the clip after it was counted as.
+// between finds the clip that an inserted one is like, and the inserted one's name: the
+// name after that of the clip before it, else the one that the clip after it was counted as.
 func (a *act) between(previous, following, camera, body logbook.View) (like *logbook.View, name logbook.Value) {
 	rule, _ := clipRuleOf(body)
 	find := func(take logbook.View, last bool) *logbook.View {
@@ -209,7 +209,7 @@ func (a *act) between(previous, following, camera, body logbook.View) (like *log
 		return found
 	}
 	if like = find(previous, true); like != nil {
-		text, _ := like.Value("name").Member("text").Text()
+		text, _ := nameOf(*like)
 		if next, ok := rule.following(text); ok {
 			return like, logbook.TextValue(next)
 		}
@@ -218,8 +218,10 @@ func (a *act) between(previous, following, camera, body logbook.View) (like *log
 	if like == nil {
 		like = after
 	}
-	if after != nil && after.Value("name").Member("from") == `"counted"` {
-		return like, after.Value("name").Member("text")
+	if after != nil {
+		if _, counted := nameOf(*after); counted {
+			return like, after.Value("name").Member("text")
+		}
 	}
 	return like, ""
 }
@@ -234,13 +236,13 @@ func (a *act) shiftNames() error {
 	}
 	body, _ := a.book.RecordOf(kinds.Body, from.Ref("body"))
 	rule, _ := clipRuleOf(body)
-	number := func(clip logbook.View) (int, bool) {
-		text, _ := clip.Value("name").Member("text").Text()
-		n, _, _, ok := rule.clipNumber(text)
-		return n, ok
+	number := func(clip logbook.View) (n int, counted, ok bool) {
+		text, counted := nameOf(clip)
+		n, _, _, ok = rule.clipNumber(text)
+		return n, counted, ok
 	}
-	first, ok := number(from)
-	if !ok || from.Value("name").Member("from") != `"counted"` {
+	first, counted, ok := number(from)
+	if !ok || !counted {
 		return a.ev.refuse("clip", "a clip whose name was counted by the rule of its body")
 	}
 	counter := clipCounter{rule: rule}
@@ -248,23 +250,23 @@ func (a *act) shiftNames() error {
 	var later []logbook.View
 	end := tenTo(9)
 	for _, clip := range a.book.Referring(kinds.Clip, "body", body.ID) {
-		n, ok := number(clip)
+		n, counted, ok := number(clip)
 		if !ok || counter.key(clip.Text("card"), dayOf(a.book, clip)) != key || n < first || n == first && clip.ID != from.ID {
 			continue
 		}
-		if clip.Value("name").Member("from") != `"counted"` {
+		if !counted {
 			end = min(end, n)
 			continue
 		}
 		later = append(later, clip)
 	}
 	for _, clip := range later {
-		if n, _ := number(clip); n >= end {
+		if n, _, _ := number(clip); n >= end {
 			continue
 		}
-		text, _ := clip.Value("name").Member("text").Text()
+		text, _ := nameOf(clip)
 		next, _ := rule.following(text)
-		a.add(clip, logbook.Replace(clip, "name", logbook.ObjectValue([]logbook.Member{{Name: "text", Value: logbook.TextValue(next)}, {Name: "from", Value: `"counted"`}})))
+		a.add(clip, logbook.Replace(clip, "name", nameValue(logbook.TextValue(next), byCount)))
 	}
 	return nil
 }
