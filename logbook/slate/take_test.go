@@ -66,8 +66,8 @@ func (s *floor) press(object string) []logbook.Draft {
 	return drafts
 }
 
-// told writes down the takes and clips of the set-up in short.
-func (s *floor) told() string {
+// summary writes down the takes and clips of the set-up in short.
+func (s *floor) summary() string {
 	var out []string
 	takes := s.Book.Referring(kinds.Take, "setUp", s.setUp.ID)
 	slate.SortByNumber(takes)
@@ -84,7 +84,8 @@ func (s *floor) told() string {
 		return strings.Join(names, " ")
 	}
 	for _, take := range takes {
-		out = append(out, strings.TrimSpace(string(take.Value("number"))+take.Text("suffix")+" "+take.Text("state"))+": "+clips(s.Book.Referring(kinds.Clip, "takes", take.ID)))
+		name := strings.TrimSpace(string(take.Value("number")) + take.Text("suffix") + " " + take.Text("state"))
+		out = append(out, name+": "+clips(s.Book.Referring(kinds.Clip, "takes", take.ID)))
 	}
 	for _, clip := range s.Book.Referring(kinds.Clip, "setUp", s.setUp.ID) {
 		if len(clip.Keys("takes")) == 0 {
@@ -191,7 +192,7 @@ func TestEventsMakeTakesAndClips(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			s := newFloor(t)
 			c.events(s)
-			if got := s.told(); got != c.want {
+			if got := s.summary(); got != c.want {
 				t.Errorf("got\n%s\nwant\n%s", got, c.want)
 			}
 		})
@@ -264,7 +265,7 @@ func TestSettingsGoOver(t *testing.T) {
 	})
 }
 
-func TestEventsTellWhatTheyKeep(t *testing.T) {
+func TestEventsWriteDown(t *testing.T) {
 	t.Run("a battery, on the camera", func(t *testing.T) {
 		s := newFloor(t)
 		s.press(`{"event":"newBattery","camera":"A"}`)

@@ -196,8 +196,8 @@ func (u *unit) conflicts() string {
 	return strings.Join(all, ", ")
 }
 
-// told are the deviations of a kind, in words.
-func (u *unit) told(kind string) string {
+// deviations are those of a kind, in words.
+func (u *unit) deviations(kind string) string {
 	var all []string
 	u.log.Read(func(b *logbook.Book) {
 		for _, d := range deviation.Of(b, deviation.Scope{SetUp: u.setUp}, u.now) {
@@ -234,14 +234,14 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		u := apart(t)
 		u.meet()
 		expect(t, "what is asked", u.questions(), "1 2, 4 5")
-		expect(t, "the gap before the answers", u.told(deviation.NotLogged), gapOfB)
+		expect(t, "the gap before the answers", u.deviations(deviation.NotLogged), gapOfB)
 		u.answer("A", 1, "B", 1, amend.TwinOne)
 		expect(t, "what is still asked", u.questions(), "4 5")
 		u.answer("B", 5, "A", 5, amend.TwinOne)
 		expect(t, "what is still asked", u.questions(), "")
 		expect(t, "the takes and their clips", u.shows(), "1AB 2AB 3A 4AB 5AB")
-		expect(t, "the gap", u.told(deviation.NotLogged), gapOfB)
-		expect(t, "takes that stand twice", u.told(deviation.TakeNumberTwice), "")
+		expect(t, "the gap", u.deviations(deviation.NotLogged), gapOfB)
+		expect(t, "takes that stand twice", u.deviations(deviation.TakeNumberTwice), "")
 		expect(t, "conflicts", u.conflicts(), "")
 	})
 	t.Run("conflict only where both speak of the same camera", func(t *testing.T) {
@@ -276,7 +276,7 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		u.answer("A", 2, "B", 2, amend.TwinOne)
 		u.answer("A", 4, "B", 3, amend.TwinOne) // which is take 4 now
 		expect(t, "the takes and their clips", u.shows(), "1AB 2AB 3A 4AB 5AB")
-		expect(t, "the gap", u.told(deviation.NotLogged), gapOfB)
+		expect(t, "the gap", u.deviations(deviation.NotLogged), gapOfB)
 	})
 	t.Run("are two where one answer says so, and one again where the next takes it back", func(t *testing.T) {
 		u := apart(t)
@@ -305,7 +305,8 @@ func TestTheSameTakesLoggedOnTwoPhones(t *testing.T) {
 		u.meet()
 		expect(t, "the takes after it was brought back", u.shows(), "1AB 2AB 3A 4A 4B 5A 5B")
 		if v := whole(); len(v.Members()) != 2 || len(v.Edits()) != before+4 || v.Deleted() {
-			t.Errorf("got %v with %d edits, want two records that read as one, with the history of both: %d edits", v.Members(), len(v.Edits()), before+4)
+			t.Errorf("got %v with %d edits, want two records that read as one, with the history of both: %d edits",
+				v.Members(), len(v.Edits()), before+4)
 		}
 	})
 	t.Run("are brought back alone where they were struck out apart", func(t *testing.T) {
