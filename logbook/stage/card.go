@@ -40,7 +40,9 @@ func (s *Stage) PictureOf(light, white colorimetry.CCTDuv) string {
 
 // Card logs a grey card at the diary's time: on kelvin, in a light, by a camera
 // whose white is off its label by mired and Duv. No reading: not measured.
-func (s *Stage) Card(camera logbook.ID, kelvin float64, light colorimetry.CCTDuv, mired, duv float64, reading logbook.ID, more ...string) logbook.ID {
+func (s *Stage) Card(
+	camera logbook.ID, kelvin float64, light colorimetry.CCTDuv, mired, duv float64, reading logbook.ID, more ...string,
+) logbook.ID {
 	s.T.Helper()
 	body := s.BodyA
 	if camera == s.B {
@@ -52,8 +54,10 @@ func (s *Stage) Card(camera logbook.ID, kelvin float64, light colorimetry.CCTDuv
 	}
 	white := Shift(colorimetry.CCTDuv{CCT: colorimetry.Kelvin(kelvin)}, mired, duv)
 	fields := append([]string{}, more...)
-	for _, f := range [][2]string{{"setUp", Ref(s.SetUp)}, {"camera", Ref(camera)}, {"body", Ref(body)}, {"rgb", s.PictureOf(light, white)},
-		{"settings", fmt.Sprintf(`{"whiteMode":"kelvin","kelvin":%g}`, kelvin)}, {"light", of}, {"takenAt", `"` + s.Clock.Time().Format("2006-01-02T15:04:05Z") + `"`}} {
+	for _, f := range [][2]string{
+		{"setUp", Ref(s.SetUp)}, {"camera", Ref(camera)}, {"body", Ref(body)}, {"rgb", s.PictureOf(light, white)},
+		{"settings", fmt.Sprintf(`{"whiteMode":"kelvin","kelvin":%g}`, kelvin)}, {"light", of}, {"takenAt", stamp(s.Clock)},
+	} {
 		if !slices.Contains(more, f[0]) {
 			fields = append(fields, f[0], f[1])
 		}

@@ -86,7 +86,9 @@ func NewDiary(t *testing.T) *Diary {
 func Minute(m int) logbook.Millis { return DayBegins + logbook.Millis(m)*60000 }
 
 // Stamp writes an instant as a value.
-func Stamp(m int) string { return `"` + Minute(m).Time().Format(time.RFC3339) + `"` }
+func Stamp(m int) string { return stamp(Minute(m)) }
+
+func stamp(at logbook.Millis) string { return `"` + at.Time().Format(time.RFC3339) + `"` }
 
 func Ref(id logbook.ID) string { return `"` + id.String() + `"` }
 

@@ -3,7 +3,6 @@ package stage
 import (
 	"fmt"
 	"testing"
-	"time"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
@@ -28,16 +27,15 @@ func (s *Stage) Light(name, role string, more ...string) logbook.ID {
 // Read measures a light at the diary's time.
 func (s *Stage) Read(light logbook.ID, measured string, more ...string) logbook.ID {
 	s.T.Helper()
-	at := `"` + s.Clock.Time().Format(time.RFC3339) + `"`
-	return s.Add(kinds.Reading, append([]string{"setUp", Ref(s.SetUp), "measured", measured, "takenAt", at, "of", fmt.Sprintf(`{"as":"light","light":%s}`, Ref(light))}, more...)...)
+	return s.Add(kinds.Reading, append([]string{"setUp", Ref(s.SetUp), "measured", measured, "takenAt", stamp(s.Clock),
+		"of", fmt.Sprintf(`{"as":"light","light":%s}`, Ref(light))}, more...)...)
 }
 
 // Take logs the next take.
 func (s *Stage) Take(more ...string) logbook.ID {
 	s.T.Helper()
 	s.Takes++
-	at := `"` + s.Clock.Time().Format(time.RFC3339) + `"`
-	return s.Add(kinds.Take, append([]string{"setUp", Ref(s.SetUp), "number", fmt.Sprint(s.Takes), "startedAt", at}, more...)...)
+	return s.Add(kinds.Take, append([]string{"setUp", Ref(s.SetUp), "number", fmt.Sprint(s.Takes), "startedAt", stamp(s.Clock)}, more...)...)
 }
 
 // Clip logs a camera's clip of a take at a kelvin; the zero take is none.
@@ -45,7 +43,7 @@ func (s *Stage) Clip(camera, take logbook.ID, kelvin string, more ...string) log
 	s.T.Helper()
 	fields := map[string]string{
 		"setUp": Ref(s.SetUp), "camera": Ref(camera), "body": Ref(s.BodyA), "whiteMode": `"kelvin"`, "kelvin": kelvin, "settingsAre": `"readOff"`,
-		"startedAt": `"` + s.Clock.Time().Format(time.RFC3339) + `"`,
+		"startedAt": stamp(s.Clock),
 	}
 	if camera == s.B {
 		fields["body"] = Ref(s.BodyB)
@@ -72,7 +70,7 @@ func (s *Stage) Shoot(kelvinA, kelvinB string) (take, clipA, clipB logbook.ID) {
 	return take, s.Clip(s.A, take, kelvinA), s.Clip(s.B, take, kelvinB)
 }
 
-// Fresnel is a tungsten lamp that lights as the given role; its light is read.
+// Fresnel is a tungsten lamp in the given role, whose light was read.
 func (s *Stage) Fresnel(name, role string, more ...string) logbook.ID {
 	s.T.Helper()
 	lamp := s.Add(kinds.Lamp, "name", Quoted(name), "family", `"incandescent"`)
@@ -81,7 +79,7 @@ func (s *Stage) Fresnel(name, role string, more ...string) logbook.ID {
 	return light
 }
 
-// Tile is a two-colour lamp with a kelvin dial, and a light that it is.
+// Tile is a two-colour lamp with a kelvin dial, and its light in the set-up.
 func (s *Stage) Tile(dial string) (lamp, light logbook.ID) {
 	s.T.Helper()
 	lamp = s.Add(kinds.Lamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
@@ -92,7 +90,7 @@ func (s *Stage) Tile(dial string) (lamp, light logbook.ID) {
 func (s *Stage) Together(measured string, lux float64, more ...string) logbook.ID {
 	s.T.Helper()
 	return s.Add(kinds.Reading, append([]string{"setUp", Ref(s.SetUp), "measured", measured, "illuminance", fmt.Sprintf(`{"value":%g,"unit":"lux"}`, lux),
-		"takenAt", `"` + s.Clock.Time().Format("2006-01-02T15:04:05Z07:00") + `"`, "of", `{"as":"everything"}`}, more...)...)
+		"takenAt", stamp(s.Clock), "of", `{"as":"everything"}`}, more...)...)
 }
 
 // Mixed adds tungsten at the same lux as the key.
@@ -146,8 +144,8 @@ func (s *Stage) OfName(name string) logbook.ID {
 	return logbook.ID{}
 }
 
-// TwoMeters reads a steady window, the last time by another meter that says 8 mired
-// warmer; so many comparisons of the two stand in the log.
+// TwoMeters reads a window that hardly moves, the last time by another meter, which says 8
+// mired warmer; so many comparisons of the two stand in the log.
 func (s *Stage) TwoMeters(comparisons int) (window logbook.ID) {
 	s.T.Helper()
 	hand := s.Add(kinds.Meter, "name", `"hand"`, "meterKind", `"spectrometer"`)
