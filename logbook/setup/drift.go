@@ -171,9 +171,12 @@ func (o observed) line(fit colorimetry.Drift, ahead bool) (all []LinePoint) {
 	}
 	for _, t := range ends {
 		mired, _, _, err := fit.Mired.At(t)
-		duv, _, _, err2 := fit.Duv.At(t)
-		if err != nil || err2 != nil {
+		if err != nil {
 			break // no end lies outside the line's own domain
+		}
+		duv, _, _, err := fit.Duv.At(t)
+		if err != nil {
+			break
 		}
 		all = append(all, LinePoint{o.zero.Time().Add(t), figure.RoundTo(mired, 1), figure.RoundTo(duv, figure.DuvDecimals)})
 	}

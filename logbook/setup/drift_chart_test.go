@@ -198,10 +198,13 @@ func TestTheChartShowsTheDriftThatNowShows(t *testing.T) {
 
 func same(t *rapid.T, chart, now *setup.Drift) {
 	t.Helper()
-	a, errA := json.Marshal(chart)
-	b, errB := json.Marshal(now)
-	if errA != nil || errB != nil || !bytes.Equal(a, b) {
-		t.Fatalf("the chart shows %s, now shows %s (%v, %v)", a, b, errA, errB)
+	a, err := json.Marshal(chart)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := json.Marshal(now)
+	if err != nil || !bytes.Equal(a, b) {
+		t.Fatalf("the chart shows %s, now shows %s (%v)", a, b, err)
 	}
 }
 

@@ -46,10 +46,10 @@ func (s *SetUp) MovedSince(light logbook.View, m *lighting.Reading, p *Period) (
 	}
 	d.Steps = figure.ColorDifference(m.Color.XY, before).Steps
 	if p.Reference != nil {
-		now, err := colorimetry.Picture(m.Color.XY, p.Reference.XY, colorimetry.CAT16)
-		then, err2 := colorimetry.Picture(before, p.Reference.XY, colorimetry.CAT16)
-		if err == nil && err2 == nil {
-			d.Steps = figure.Rounded(colorimetry.PictureSteps(now, then), figure.StepsDecimals)
+		if now, err := colorimetry.Picture(m.Color.XY, p.Reference.XY, colorimetry.CAT16); err == nil {
+			if then, err := colorimetry.Picture(before, p.Reference.XY, colorimetry.CAT16); err == nil {
+				d.Steps = figure.Rounded(colorimetry.PictureSteps(now, then), figure.StepsDecimals)
+			}
 		}
 	}
 	d.Words = d.InWords() + by.CountedWords()
