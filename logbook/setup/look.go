@@ -8,9 +8,9 @@ import (
 	"evenwhite/logbook/lighting"
 )
 
-// look is what the reference camera makes of the reference light: the part of a
+// A Look is what the reference camera makes of the reference light: the part of a
 // set-up's look that white decides.
-type look struct {
+type Look struct {
 	Cast    colorimetry.Cast
 	Picture colorimetry.XYZ
 	Shown   bool // whether picture is there
@@ -20,7 +20,7 @@ type look struct {
 
 // LookOf reads a set-up's look from the label of its reference camera: in a take,
 // else in its newest clip. ok is false where a part of it is not known.
-func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l look, ok bool) {
+func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l Look, ok bool) {
 	camera, ok := b.RecordOf(kinds.Camera, cameras.Reference(b, setUp))
 	if !ok {
 		return l, false

@@ -258,12 +258,12 @@ func (s *SetUp) RemeasureAfter() float64 { return s.reader.remeasure }
 
 // Moments are the times at which readings are judged for their age: the takes,
 // and now as long as somebody works here.
-func (s *SetUp) Moments() (all []moment) {
+func (s *SetUp) Moments() (all []Moment) {
 	for _, take := range s.takes {
-		all = append(all, moment{s.times[take.ID], take})
+		all = append(all, Moment{s.times[take.ID], take})
 	}
 	if s.Worked() {
-		all = append(all, moment{At: s.now})
+		all = append(all, Moment{At: s.now})
 	}
 	return all
 }
@@ -285,7 +285,8 @@ func (s *SetUp) Worked() bool {
 	return !(ok && day.Flag("closed", false)) && s.now-last <= leftAfter
 }
 
-type moment struct {
+// Moment is a time at which readings are judged.
+type Moment struct {
 	At   logbook.Millis
 	Take logbook.View // none: now
 }
