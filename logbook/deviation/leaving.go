@@ -13,8 +13,8 @@ func (s *Finder) leaving() (all []sighting) {
 	if !s.Worked() {
 		return nil
 	}
-	for _, light := range s.Lights() {
-		if !lighting.IsOn(light) || lighting.Intent(light) == "leave" {
+	for _, light := range s.LightsOn() {
+		if lighting.Intent(light) == "leave" {
 			continue
 		}
 		m := s.Reading(s.Current(), light.ID)

@@ -12,10 +12,7 @@ import (
 )
 
 func (s *Finder) lightFindings() (all []sighting) {
-	for _, light := range s.Lights() {
-		if !lighting.IsOn(light) {
-			continue
-		}
+	for _, light := range s.LightsOn() {
 		for _, p := range s.Periods() {
 			if !p.Recorded && p != s.Current() {
 				continue

@@ -157,21 +157,20 @@ func judgedWords(off *figure.Difference, from string, within *bool) string {
 	return words
 }
 
-func (l *SetUpPlane) placeMix(s *overview, p *setup.Period) {
-	lit := 0
-	for _, light := range s.Lights() {
-		if lighting.IsOn(light) {
-			lit++
-		}
+// mixName is what the mix at a position is called; readings may name none.
+func mixName(position string) string {
+	if position == "" {
+		return "mix"
 	}
-	if lit < 2 {
+	return "mix at " + position
+}
+
+func (l *SetUpPlane) placeMix(s *overview, p *setup.Period) {
+	if len(s.LightsOn()) < 2 {
 		return
 	}
 	position, xy, origin, err := s.MixHere()
-	name := "mix"
-	if position != "" {
-		name += " at " + position
-	}
+	name := mixName(position)
 	if err != nil {
 		l.lacks(logbook.ID{}, name, err.Error())
 		return

@@ -128,10 +128,7 @@ func (t *SetUpSwatches) addMix(s *overview) {
 		return
 	}
 	position, xy, origin, err := s.MixHere()
-	l := SwatchLight{Key: "mix", Name: "mix"}
-	if position != "" {
-		l.Name += " at " + position
-	}
+	l := SwatchLight{Key: "mix", Name: mixName(position)}
 	if err != nil {
 		l.Problem = err.Error()
 	} else {

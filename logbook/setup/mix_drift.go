@@ -125,17 +125,11 @@ func (s *SetUp) observeSum(o *observed, m *lighting.Reading, now []*lighting.Rea
 // whenever one of them was read and all had been.
 func (s *SetUp) chartMix(whites []WhiteStep) LightDrift {
 	l := LightDrift{Key: "mix", Name: "mix of the lights that are on", Readings: []DriftReading{}}
-	lit := 0
-	for _, light := range s.lights {
-		if lighting.IsOn(light) {
-			lit++
-		}
-	}
 	position := s.chartedPosition()
 	if position != "" {
 		l.Name += ", at " + position
 	}
-	if lit > 1 {
+	if len(s.LightsOn()) > 1 {
 		for _, m := range s.readings {
 			if !m.Plain() || m.Color == nil || m.Of != "light" && m.Of != "everything" || position != "" && m.Position != position {
 				continue

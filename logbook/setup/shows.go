@@ -29,6 +29,16 @@ func (s *SetUp) Day() logbook.ID { return s.day }
 // Lights are those that stand in it.
 func (s *SetUp) Lights() []logbook.View { return s.lights }
 
+// LightsOn are those of them that are on.
+func (s *SetUp) LightsOn() (all []logbook.View) {
+	for _, light := range s.lights {
+		if lighting.IsOn(light) {
+			all = append(all, light)
+		}
+	}
+	return all
+}
+
 // Readings are those that count, oldest first.
 func (s *SetUp) Readings() []*lighting.Reading { return s.readings }
 
