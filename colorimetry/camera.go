@@ -3,6 +3,7 @@ package colorimetry
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -190,10 +191,8 @@ func presetNames(presets []Preset) string {
 }
 
 func (k KelvinDial) has(value Kelvin) bool {
-	for _, v := range k.List {
-		if v == value {
-			return true
-		}
+	if slices.Contains(k.List, value) {
+		return true
 	}
 	for _, r := range k.Ranges {
 		if _, ok := r.axis().index(float64(value)); ok {

@@ -228,18 +228,18 @@ func (s *search) try(c column, tint, mired float64) float64 {
 	if label.Check() != nil || white.Check() != nil || math.IsInf(steps, 1) {
 		return math.Inf(1)
 	}
-	new := candidate{c.setting, white, steps, true}
+	tried := candidate{c.setting, white, steps, true}
 	switch {
 	case !s.best.found:
-		s.best = new
-	case new.sameWhite(s.best):
-		if new.before(s.best) {
-			s.best = new
+		s.best = tried
+	case tried.sameWhite(s.best):
+		if tried.before(s.best) {
+			s.best = tried
 		}
-	case new.before(s.best):
-		s.best, s.second = new, s.best
-	case !s.second.found || new.before(s.second):
-		s.second = new
+	case tried.before(s.best):
+		s.best, s.second = tried, s.best
+	case !s.second.found || tried.before(s.second):
+		s.second = tried
 	}
 	return steps
 }

@@ -172,7 +172,7 @@ func compareToAll(t *rapid.T, all []tried, best, second Choice) {
 	}
 }
 
-// A body with a dial for everything: 2.8 million settings.
+// fineDials are a body with a dial for everything: 2.8 million settings.
 var fineDials = Dials{
 	Kelvin: KelvinDial{Ranges: []KelvinRange{{2500, 10000, 10}}},
 	Tint:   TintDial{-99, 99, 1, 0.0004, false},

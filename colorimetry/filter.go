@@ -63,7 +63,7 @@ func Through(light CCTDuv, g Gel) (CCTDuv, error) {
 // of the given CCT; the light's own Duv is not used. It is the model of a filter on
 // a black body that has a density of n/100 for CC n: magenta in the green band, green
 // in the blue and the red band. Real gels keep to it within about 30 %; what the model
-// does to the mireds is left out, because it tells nothing about a gel. Domain:
+// does to the mireds is left out, because it says nothing about a gel. Domain:
 // CC from −120 to +120, a CCT of 1000 to 100 000 K, and a filtered light that
 // still has a CCT; else ErrDomain.
 func CCToDuv(cc float64, light CCTDuv) (Duv, error) {

@@ -54,8 +54,8 @@ func TestStackDoesNotDependOnOrder(t *testing.T) {
 			!within(float64(one.Loss), float64(other.Loss), 1e-12) {
 			t.Fatalf("got %v and %v", one, other)
 		}
-		if clear := Stack(a, Gel{}); clear != a || Stack() != (Gel{}) {
-			t.Fatalf("with a clear gel: got %v, want %v", clear, a)
+		if behind := Stack(a, Gel{}); behind != a || Stack() != (Gel{}) {
+			t.Fatalf("with a clear gel: got %v, want %v", behind, a)
 		}
 	})
 }

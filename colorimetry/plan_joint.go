@@ -24,8 +24,8 @@ const maxPlans = 10
 // Plans rigs all lights of a set-up from one inventory: as many as possible reach
 // their tolerance, the others come as near as possible, then the least light is
 // lost, then the fewest gels are used. It returns the best plans, the best first, as
-// many as there are up to most; of several that are equally good in everything one is
-// told. Domain: 1 to 100 tasks, each in the domain of Options, and most from 1 to 10.
+// many as there are up to most; of several that are equally good in everything it
+// returns one. Domain: 1 to 100 tasks, each in the domain of Options, and most from 1 to 10.
 func Plans(tasks []Task, stock []StockedGel, most int) ([]SetupPlan, error) {
 	if len(tasks) < 1 || len(tasks) > maxTasks {
 		return nil, domainError("count of lights", float64(len(tasks)), "1 to 100")

@@ -128,7 +128,7 @@ func everyNanometre(l realLight) realLight {
 	return out
 }
 
-// The values are scaled to a peak of 1.
+// spectrumForSpecplot scales the values to a peak of 1.
 func spectrumForSpecplot(s Spectrum) []byte {
 	var b bytes.Buffer
 	nm, values := s.Wavelengths(), s.Values()

@@ -48,7 +48,7 @@ func parseCSV(text []byte) (out samples, err error) {
 	return out, nil
 }
 
-// csvSeparator tells the separator of the first line of two numbers, or "" for a
+// csvSeparator is the separator of the first line of two numbers, or "" for a
 // line of text. A semicolon or a tab goes before the comma, which may then be
 // the decimal one.
 func csvSeparator(line string) string {

@@ -37,8 +37,8 @@ const (
 
 const allowedFormats = "IES TM-27 XML, CGATS.17 text, CSV (wavelength in nm, value) or JSON"
 
-// Parse reads a spectrum file of at most 50 MB; the form is told by the
-// content. Wavelengths are in nm everywhere. The file must hold one spectrum of a
+// Parse reads a spectrum file of at most 50 MB; the content says its form.
+// Wavelengths are in nm everywhere. The file must hold one spectrum of a
 // light that passes colorimetry.NewSpectrum:
 //
 //   - TM-27: any quantity of light, but no transmittance, reflectance or

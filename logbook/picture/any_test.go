@@ -295,7 +295,7 @@ func TestTextsOfPeopleAreTexts(t *testing.T) {
 	}
 	all := mustBePicture(t, svg)
 	if !strings.Contains(all[2].text, evil) || !strings.Contains(all[1].text, evil) {
-		t.Errorf("the text is not told as it was typed: %q, %q", all[1].text, all[2].text)
+		t.Errorf("the text is not shown as it was typed: %q, %q", all[1].text, all[2].text)
 	}
 	if !strings.HasPrefix(Policy, "default-src 'none'; style-src 'sha256-") || strings.Contains(Policy, "unsafe") {
 		t.Errorf("the policy is %q", Policy)

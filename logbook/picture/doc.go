@@ -1,5 +1,5 @@
-// Package picture draws what package logbook tells of a set-up as SVG: the u' v'
-// plane, the course over time, and swatches. Nothing is computed here but places on
+// Package picture draws answers about a set-up as SVG: the u' v' plane, the course
+// over time, and swatches. Nothing is computed here but places on
 // the paper and the published loci; every number that is written stands in the
 // answer that is drawn.
 //

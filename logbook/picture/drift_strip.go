@@ -29,10 +29,10 @@ type strip struct {
 
 // stripsOf are the quantities that a light was measured in.
 func (c *course) stripsOf(l setup.LightDrift) (all []strip) {
-	white, lux, any := false, 0, false
+	white, lux, coloured := false, 0, false
 	for _, r := range l.Readings {
 		if r.Color != nil {
-			any = true
+			coloured = true
 			white = white || r.Color.Mired != nil
 		}
 		if r.IlluminanceLux != nil {
@@ -58,7 +58,7 @@ func (c *course) stripsOf(l setup.LightDrift) (all []strip) {
 		m.line = func(p setup.LinePoint) float64 { return p.Mired }
 		d.line = func(p setup.LinePoint) float64 { return p.Duv }
 		all = append(all, m, d)
-	} else if any {
+	} else if coloured {
 		s := strip{name: "steps off", high: 72, least: leastSteps, whole: true, banded: banded, above: limits.Steps, dataName: "data-steps",
 			reading: func(r setup.DriftReading) *float64 { return r.StepsOff }}
 		all = append(all, s)
@@ -120,7 +120,7 @@ func (c *course) levels(l setup.LightDrift, s strip) (all []level) {
 	return all
 }
 
-// fit is the range that a strip shows: its readings, and where they are judged also
+// fitStrip is the range that a strip shows: its readings, and where they are judged also
 // the white with its limits.
 func (c *course) fitStrip(l setup.LightDrift, s strip, levels []level) span {
 	y := nothing

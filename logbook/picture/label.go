@@ -43,7 +43,7 @@ type note struct {
 	far  bool // so far from its mark that a line leads to it
 }
 
-// Where a label may stand about a mark: to the right first, as it is read.
+// directions are where a label may stand about a mark: to the right first, as it is read.
 var directions = [...]spot{
 	{1, 0}, {1, -0.8}, {1, 0.8}, {-1, 0}, {-1, -0.8}, {-1, 0.8}, {0, -1}, {0, 1},
 	{0.5, -1}, {0.5, 1}, {-0.5, -1}, {-0.5, 1}, {1, -0.4}, {1, 0.4}, {-1, -0.4}, {-1, 0.4},

@@ -33,7 +33,7 @@ func (p *paper) cross(at spot, r float64, stroke string) {
 		"M"+px(at.x-r)+" "+px(at.y-r)+"L"+px(at.x+r)+" "+px(at.y+r)+"M"+px(at.x-r)+" "+px(at.y+r)+"L"+px(at.x+r)+" "+px(at.y-r))
 }
 
-// markRadius is how much room a mark takes.
+// markRadius is how much space a mark takes.
 func markRadius(kind string) float64 {
 	if kind == "white" {
 		return 12

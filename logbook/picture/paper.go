@@ -89,14 +89,14 @@ func upright(r rune) rune {
 // attributes are names and values in turn; a name of a datum begins with data-.
 type attributes []string
 
-func (p *paper) tag(name string, close string, all ...string) {
+func (p *paper) tag(name, end string, all ...string) {
 	p.body.WriteString("<" + name)
 	for i := 0; i+1 < len(all); i += 2 {
 		if all[i+1] != "" {
 			p.body.WriteString(" " + all[i] + `="` + escaped(all[i+1]) + `"`)
 		}
 	}
-	p.body.WriteString(close)
+	p.body.WriteString(end)
 }
 
 func (p *paper) open(data attributes) { p.tag("g", ">\n", data...) }

@@ -75,7 +75,7 @@ func parse(t rapid.TB, svg []byte) (all []element) {
 	}
 }
 
-// names of elements that a picture may have; all others could run or load something.
+// harmless are the elements that a picture may have; all others could run or load something.
 var harmless = map[string]bool{
 	"svg": true, "title": true, "desc": true, "style": true, "g": true,
 	"rect": true, "line": true, "polyline": true, "path": true, "circle": true, "text": true,
@@ -90,7 +90,7 @@ func (e element) number(t rapid.TB, name string) float64 {
 	return f
 }
 
-// extent is the room that an element takes.
+// extent is the space that an element takes.
 func (e element) extent(t rapid.TB) (b box, ok bool) {
 	t.Helper()
 	switch e.name {

@@ -203,7 +203,7 @@ func (w *view) axes(p *paper) {
 	p.write("t a", smallEm, spot{f.right, f.bottom + 30}, "end", "u′")
 }
 
-// ringDashes tell rings apart in black and white, in the order of the answer.
+// ringDashes keep rings apart in black and white, in the order of the answer.
 var ringDashes = [...]string{"1.5 3.5", "8 3", "8 3 1.5 3", "3 3"}
 
 func (w *view) rings(p *paper) {

@@ -83,7 +83,7 @@ func main() {
 }
 
 // load says how many processes wanted a core on the average of the last five minutes,
-// where the system tells: times on a machine that does other work are the work's too.
+// where the system says it: times on a machine that does other work are the work's too.
 func load() string {
 	text, err := os.ReadFile("/proc/loadavg")
 	if words := strings.Fields(string(text)); err == nil && len(words) > 1 {
