@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -132,7 +131,7 @@ func learnFrom(b *logbook.Book, v logbook.View, ask ErrorQuery) (l cardLesson, o
 		l.away = max(apart(t, ask.Light), apart(label, ask.Label), apart(s.White, ask.White))
 		l.aside = max(aside(t, ask.Light), aside(label, ask.Label), aside(s.White, ask.White))
 	}
-	l.ageMinutes = math.Max(0, float64(ask.Now-c.At)/60000)
+	l.ageMinutes = lighting.AgeMinutes(c.At, ask.Now)
 	switch {
 	case ask.Family != "" && family != ask.Family:
 		l.fit = 3
@@ -319,8 +318,4 @@ func (e *Error) Counts() bool { return e.Confidence != "poor" }
 func (e *Error) Floors(white colorimetry.CCTDuv) figure.Floors {
 	k := float64(white.CCT)
 	return figure.Floors{Kelvin: e.SpreadMired * k * k / 1e6, Mired: e.SpreadMired, Duv: e.SpreadDuv}
-}
-
-func sortCards(all []*Card) {
-	sort.SliceStable(all, func(i, j int) bool { return all[i].At < all[j].At })
 }

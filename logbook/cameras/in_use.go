@@ -15,13 +15,22 @@ func RecordedWith(b *logbook.Book, setUp, camera, body logbook.View) (mode, glas
 		v, _ := b.RecordOf(kinds.Clip, clip)
 		return ModeOf(v.Text("recordingMode"), body), GlassOf(v.Text("lens"), v.Text("filters"))
 	}
+	in, ok := fieldsOf(b, setUp, camera)
+	if !ok {
+		return ModeOf("", body), ""
+	}
+	return ModeOf(setUp.Text(in+"recordingMode"), body), GlassOf(setUp.Text(in+"lens"), setUp.Text(in+"filters"))
+}
+
+// fieldsOf is where a set-up keeps the fields of a camera: "cameras/<id>/". The id may be
+// that of a record that is the same.
+func fieldsOf(b *logbook.Book, setUp, camera logbook.View) (prefix string, ok bool) {
 	for _, key := range setUp.Keys("cameras") {
 		if id, err := logbook.ParseID(key); err == nil && b.Resolve(id) == camera.ID {
-			in := "cameras/" + key + "/"
-			return ModeOf(setUp.Text(in+"recordingMode"), body), GlassOf(setUp.Text(in+"lens"), setUp.Text(in+"filters"))
+			return "cameras/" + key + "/", true
 		}
 	}
-	return ModeOf("", body), ""
+	return "", false
 }
 
 // InUse lists the cameras in use in a set-up by letter: those that it names,

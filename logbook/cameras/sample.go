@@ -3,6 +3,7 @@ package cameras
 import (
 	"fmt"
 	"math"
+	"sort"
 	"strings"
 
 	"evenwhite/colorimetry"
@@ -215,6 +216,6 @@ func CardsOf(b *logbook.Book, setUp logbook.ID) (all []*Card) {
 	for _, clip := range b.Referring(kinds.Clip, "setUp", setUp) {
 		note(b.Referring(kinds.Sample, "clip", clip.ID))
 	}
-	sortCards(all)
+	sort.SliceStable(all, func(i, j int) bool { return all[i].At < all[j].At })
 	return all
 }

@@ -213,13 +213,15 @@ type Dialled struct {
 
 // Setting is the way back, for comparing by equality.
 func (d Dialled) Setting() Setting {
-	number := func(f *float64) logbook.Value {
-		if f == nil {
-			return ""
-		}
-		return logbook.Value(strconv.FormatFloat(*f, 'f', -1, 64))
+	return Setting{Mode: d.WhiteMode, Preset: d.Preset, Kelvin: asTyped(d.Kelvin), Tint: asTyped(d.Tint), AmberBlue: asTyped(d.AmberBlue)}
+}
+
+// asTyped is a number as a person would have typed it.
+func asTyped(f *float64) logbook.Value {
+	if f == nil {
+		return ""
 	}
-	return Setting{Mode: d.WhiteMode, Preset: d.Preset, Kelvin: number(d.Kelvin), Tint: number(d.Tint), AmberBlue: number(d.AmberBlue)}
+	return logbook.Value(strconv.FormatFloat(*f, 'f', -1, 64))
 }
 
 // LatestSetting is the newest complete setting of a camera's clips in a set-up,
@@ -241,11 +243,9 @@ func LatestSetting(b *logbook.Book, setUp, camera logbook.View) (s Setting, body
 }
 
 func PlannedSetting(b *logbook.Book, setUp, camera logbook.View) Setting {
-	for _, key := range setUp.Keys("cameras") {
-		if id, err := logbook.ParseID(key); err == nil && b.Resolve(id) == camera.ID {
-			in := "cameras/" + key + "/"
-			return Setting{Mode: "kelvin", Kelvin: setUp.Value(in + "plannedKelvin"), Tint: setUp.Value(in + "plannedTint")}
-		}
+	in, ok := fieldsOf(b, setUp, camera)
+	if !ok {
+		return Setting{}
 	}
-	return Setting{}
+	return Setting{Mode: "kelvin", Kelvin: setUp.Value(in + "plannedKelvin"), Tint: setUp.Value(in + "plannedTint")}
 }

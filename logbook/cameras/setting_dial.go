@@ -2,7 +2,6 @@ package cameras
 
 import (
 	"fmt"
-	"strconv"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -112,14 +111,13 @@ func (s Setting) InDialled(b *logbook.Book, body logbook.View) Dialled {
 
 // dialledChoice is a setting that was computed.
 func dialledChoice(c colorimetry.Choice, body logbook.View) Dialled {
-	number := func(f float64) logbook.Value { return logbook.Value(strconv.FormatFloat(f, 'f', -1, 64)) }
-	s := Setting{Mode: "kelvin", Tint: number(c.Setting.Tint), AmberBlue: number(c.Setting.Fine), Preset: c.Setting.Preset}
+	s := Setting{Mode: "kelvin", Tint: asTyped(&c.Setting.Tint), AmberBlue: asTyped(&c.Setting.Fine), Preset: c.Setting.Preset}
 	d := Dialled{WhiteMode: "kelvin", Preset: c.Setting.Preset}
 	if c.Setting.Preset != "" {
 		s.Mode, d.WhiteMode = "preset", "preset"
 	} else {
 		k := float64(c.Setting.Kelvin)
-		s.Kelvin, d.Kelvin = number(k), &k
+		s.Kelvin, d.Kelvin = asTyped(&k), &k
 	}
 	if body.Value("tint") != "" {
 		d.Tint = &c.Setting.Tint

@@ -36,7 +36,7 @@ func learn(all []lesson, now logbook.Millis) Learnt {
 	var mired, duv, square, squareDuv float64
 	for _, one := range all {
 		mired, duv = mired+float64(one.cast.Mired)/n, duv+float64(one.cast.Duv)/n
-		l.AgeMinutes = math.Min(l.AgeMinutes, math.Max(0, float64(now-one.at)/60000))
+		l.AgeMinutes = math.Min(l.AgeMinutes, AgeMinutes(one.at, now))
 		l.Readings = append(l.Readings, one.readings...)
 		l.SpreadMired, l.SpreadDuv = float64(one.floor.Mired), float64(one.floor.Duv)
 	}

@@ -153,9 +153,10 @@ func Latest(all []*Reading, upTo logbook.Millis, pass func(*Reading) bool) *Read
 }
 
 // AgeMinutes is the age at a time; 0 for a reading from after it.
-func (m *Reading) AgeMinutes(at logbook.Millis) float64 {
-	return math.Max(0, float64(at-m.TakenAt)/60000)
-}
+func (m *Reading) AgeMinutes(at logbook.Millis) float64 { return AgeMinutes(m.TakenAt, at) }
+
+// AgeMinutes is how old at a time is what was made at another; 0 where it came later.
+func AgeMinutes(made, at logbook.Millis) float64 { return math.Max(0, float64(at-made)/60000) }
 
 // floor is how far the meter's floor in x and y moves temperature and Duv, at the
 // most.
