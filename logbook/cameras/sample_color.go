@@ -67,17 +67,8 @@ func ColorOfSample(b *logbook.Book, sample logbook.ID, now logbook.Millis) (Samp
 
 // read fills in what needs the light on the card.
 func (out *SampleColor) read(b *logbook.Book, c *Card, now logbook.Millis) error {
-	out.LightMethod = "measured"
-	light, _, err := c.Light(b, ErrorQuery{})
-	if c.Reading == nil {
-		var from *Card
-		if light, from, err = c.inferLight(b); err == nil {
-			camera, _ := b.RecordOf(kinds.Camera, from.Camera)
-			out.LightMethod = fmt.Sprintf("inferred from the card of camera %s and its white", camera.Text("letter"))
-		} else {
-			out.LightMethod = "not known"
-		}
-	}
+	light, method, err := c.lightOrInferred(b)
+	out.LightMethod = method
 	if err != nil {
 		return err
 	}
@@ -127,6 +118,20 @@ func (out *SampleColor) read(b *logbook.Book, c *Card, now logbook.Millis) error
 		out.Learnt = &e
 	}
 	return nil
+}
+
+// lightOrInferred is the light on a card with how it is known, in words.
+func (c *Card) lightOrInferred(b *logbook.Book) (light colorimetry.XY, method string, err error) {
+	if c.Reading != nil {
+		light, _, err = c.Light(b, ErrorQuery{})
+		return light, "measured", err
+	}
+	light, from, err := c.inferLight(b)
+	if err != nil {
+		return light, "not known", err
+	}
+	camera, _ := b.RecordOf(kinds.Camera, from.Camera)
+	return light, fmt.Sprintf("inferred from the card of camera %s and its white", camera.Text("letter")), nil
 }
 
 // whiteCarried shows a camera's white with the digits that the patch carries. A
