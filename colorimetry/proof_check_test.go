@@ -121,7 +121,7 @@ func mentionsIn(n ast.Node) (found []mention) {
 }
 
 // reach goes from a test through everything that it calls in this package, and
-// tells whether some mention on the way is wanted.
+// reports whether some mention on the way is wanted.
 func (c *sourceCode) reach(from string, wanted func(mention) bool) bool {
 	seen, todo := map[string]bool{from: true}, []string{from}
 	for len(todo) > 0 {
