@@ -2,10 +2,8 @@ package main
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
 	"net/http"
-	"os"
 	"path/filepath"
 	"strings"
 	"syscall"
@@ -13,46 +11,14 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
+	"evenwhite/logbook/storetest"
 )
-
-// mountSmall mounts a file system of a few megabytes; that needs root.
-func mountSmall(t *testing.T, folder, size string) {
-	t.Helper()
-	if err := syscall.Mount("tmpfs", folder, "tmpfs", 0, "size="+size); err != nil {
-		t.Skipf("SKIPPED: no disk can be filled here, for mounting one needs root: %v", err)
-	}
-	t.Cleanup(func() { _ = syscall.Unmount(folder, syscall.MNT_DETACH) })
-}
-
-// fillUp takes all room that is left in a folder and returns what gives it back.
-func fillUp(t *testing.T, folder string) (free func()) {
-	t.Helper()
-	name := filepath.Join(folder, "filler")
-	f, err := os.Create(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for err == nil {
-		_, err = f.Write(make([]byte, 4096))
-	}
-	if !errors.Is(err, syscall.ENOSPC) {
-		t.Fatal(err)
-	}
-	if err := f.Close(); err != nil {
-		t.Fatal(err)
-	}
-	return func() {
-		if err := os.Remove(name); err != nil {
-			t.Fatal(err)
-		}
-	}
-}
 
 // A full disk under a real server: what is pushed is to come later, changes by REST
 // are refused with what to do, reading goes on, and when there is room all goes on.
 func TestAFullDiskUnderTheServer(t *testing.T) {
 	disk := t.TempDir()
-	mountSmall(t, disk, "4m")
+	storetest.MountSmall(t, disk, "4m")
 	h := openHubIn(t, filepath.Join(disk, "data"), 0, "--backup-every", "0")
 	base := "/v1/productions/" + h.production.String()
 	n := 0
@@ -72,7 +38,7 @@ func TestAFullDiskUnderTheServer(t *testing.T) {
 	if got := outcome(edit("")); got != logbook.AnswerTaken {
 		t.Fatalf("with room: %s", got)
 	}
-	free := fillUp(t, disk)
+	free := storetest.FillUp(t, disk)
 	taken := 1
 	large := strings.Repeat("x", 30_000)
 	for outcome(edit(large)) == logbook.AnswerTaken { // pages that are free within the file are still written
@@ -116,7 +82,7 @@ func TestAFullDiskUnderTheServer(t *testing.T) {
 // data: a backup there would be none.
 func TestABackupDoesNotGoBesideTheDataWhereACardWas(t *testing.T) {
 	card := t.TempDir()
-	mountSmall(t, card, "8m")
+	storetest.MountSmall(t, card, "8m")
 	w := keepWatch(t, card)
 	w.edit()
 	w.hour()
@@ -136,10 +102,10 @@ func TestABackupDoesNotGoBesideTheDataWhereACardWas(t *testing.T) {
 
 func TestABackupWithoutRoomSaysSo(t *testing.T) {
 	card := t.TempDir()
-	mountSmall(t, card, "4m")
+	storetest.MountSmall(t, card, "4m")
 	w := keepWatch(t, card)
 	w.edit()
-	free := fillUp(t, card)
+	free := storetest.FillUp(t, card)
 	w.hour()
 	w.says("A BACKUP FAILED", "the disk is full", "make room there")
 	w.holds(card, 0)

@@ -120,47 +120,9 @@ func TestFullErrorKnowsWhatBboltUnwraps(t *testing.T) {
 	}
 }
 
-// mountSmall mounts a file system of a few megabytes; that needs root.
-func mountSmall(t *testing.T, size string) string {
-	t.Helper()
-	folder := t.TempDir()
-	if err := syscall.Mount("tmpfs", folder, "tmpfs", 0, "size="+size); err != nil {
-		t.Skipf("SKIPPED: no disk can be filled here, for mounting one needs root: %v", err)
-	}
-	t.Cleanup(func() {
-		if err := syscall.Unmount(folder, syscall.MNT_DETACH); err != nil {
-			t.Error(err)
-		}
-	})
-	return folder
-}
-
-// fillUp takes all room that is left and returns what gives it back.
-func fillUp(t *testing.T, folder string) (free func()) {
-	t.Helper()
-	name := filepath.Join(folder, "filler")
-	f, err := os.Create(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for err == nil {
-		_, err = f.Write(make([]byte, 4096))
-	}
-	if !errors.Is(err, syscall.ENOSPC) {
-		t.Fatal(err)
-	}
-	if err := f.Close(); err != nil {
-		t.Fatal(err)
-	}
-	return func() {
-		if err := os.Remove(name); err != nil {
-			t.Fatal(err)
-		}
-	}
-}
-
 func TestAFullDiskLosesNothingAndIsForgiven(t *testing.T) {
-	folder := mountSmall(t, "4m")
+	folder := t.TempDir()
+	storetest.MountSmall(t, folder, "4m")
 	path := filepath.Join(folder, "log.db")
 	s, err := Open(path)
 	if err != nil {
@@ -168,7 +130,7 @@ func TestAFullDiskLosesNothingAndIsForgiven(t *testing.T) {
 	}
 	begin(t, s)
 	add(t, s, storetest.Entry(1, 1, "x"), storetest.Entry(1, 2, "x"))
-	free := fillUp(t, folder)
+	free := storetest.FillUp(t, folder)
 	n := uint64(2)
 	for err == nil { // pages that are free within the file are still written
 		if _, err = s.Append(storetest.Production, []logbook.Entry{storetest.Entry(1, n+1, strings.Repeat("x", 3000))}); err == nil {
@@ -227,7 +189,8 @@ func manyMeetFullDisk(t *testing.T, s *Store) {
 
 // A disk that is full while many write refuses the large and takes the small.
 func TestAFullDiskDoesNotPoisonSmallEdits(t *testing.T) {
-	folder := mountSmall(t, "4m")
+	folder := t.TempDir()
+	storetest.MountSmall(t, folder, "4m")
 	path := filepath.Join(folder, "log.db")
 	s, err := Open(path)
 	if err != nil {
@@ -242,7 +205,7 @@ func TestAFullDiskDoesNotPoisonSmallEdits(t *testing.T) {
 		t.Fatal(err)
 	}
 	add(t, s, storetest.Entry(1, 2, "x"))
-	free := fillUp(t, folder)
+	free := storetest.FillUp(t, folder)
 	defer free()
 	batch, receipts := make([]*request, 20), make([][]logbook.Receipt, 20)
 	for i := range batch {
