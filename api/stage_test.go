@@ -2,6 +2,8 @@ package api
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"testing"
 
@@ -69,17 +71,7 @@ func setStage(t *testing.T) *stage {
 
 // fill puts ids in the place of $names.
 func (g *stage) fill(text string) string {
-	var longestFirst []string
-	for name := range g.ids {
-		longestFirst = append(longestFirst, name)
-	}
-	for i := range longestFirst {
-		for j := i + 1; j < len(longestFirst); j++ {
-			if len(longestFirst[j]) > len(longestFirst[i]) {
-				longestFirst[i], longestFirst[j] = longestFirst[j], longestFirst[i]
-			}
-		}
-	}
+	longestFirst := slices.SortedFunc(maps.Keys(g.ids), func(a, b string) int { return len(b) - len(a) })
 	for _, name := range longestFirst {
 		text = strings.ReplaceAll(text, "$"+name, g.ids[name])
 	}

@@ -198,7 +198,7 @@ func (b *Book) Apply(e *Edit) error {
 			}
 			r.cells[at].heads, room = room[:0:1], room[1:]
 		}
-		if !placed(named, r, c.Field) {
+		if !slices.Contains(named, place{r, c.Field}) {
 			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
 		}
 		for _, d := range c.Over {
@@ -229,15 +229,6 @@ func (b *Book) supersede(r *record, at int, d Dot) {
 		}
 	}
 	b.waiting[d] = append(b.waiting[d], place{r, c.field})
-}
-
-func placed(places []place, r *record, field string) bool {
-	for _, p := range places {
-		if p.record == r && p.field == field {
-			return true
-		}
-	}
-	return false
 }
 
 // Before orders edits as screens do: by corrected time, then by dot.

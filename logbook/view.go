@@ -423,13 +423,7 @@ func (r *record) wrote(field string, d Dot) bool {
 // distinct orders the names of a change and keeps each once.
 func distinct(c Change) Change {
 	sort.Slice(c.Over, func(i, j int) bool { return c.Over[i].Less(c.Over[j]) })
-	out := c.Over[:0]
-	for _, d := range c.Over {
-		if len(out) == 0 || out[len(out)-1] != d {
-			out = append(out, d)
-		}
-	}
-	c.Over = out
+	c.Over = slices.Compact(c.Over)
 	return c
 }
 

@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"iter"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -81,14 +82,8 @@ func (v View) Keys(prefix string) []string {
 			keys = append(keys, key)
 		}
 	}
-	sort.Strings(keys)
-	out := keys[:0]
-	for _, key := range keys {
-		if len(out) == 0 || out[len(out)-1] != key {
-			out = append(out, key)
-		}
-	}
-	return out
+	slices.Sort(keys)
+	return slices.Compact(keys)
 }
 
 // Values walks the fields that anybody ever set, by name, with what is shown.

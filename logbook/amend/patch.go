@@ -316,8 +316,8 @@ func (w *Walker) namesAt(prefix string) string {
 	for i, part := range parts {
 		if part == "*" {
 			parts[i] = "keys of your own choice"
-			if sort := mapKeys[strings.TrimSuffix(prefix, "/")]; sort != "" {
-				parts[i] = "keys, each the " + sort + " that it is about"
+			if key := mapKeys[strings.TrimSuffix(prefix, "/")]; key != "" {
+				parts[i] = "keys, each the " + key + " that it is about"
 			}
 		}
 	}

@@ -3,6 +3,7 @@ package amend
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
@@ -58,12 +59,7 @@ func editOf(v logbook.View, d logbook.Dot) *logbook.Edit {
 
 // shows reports whether an edit's version is among the heads of a field.
 func shows(v logbook.View, field string, d logbook.Dot) bool {
-	for _, h := range v.Field(field).Heads {
-		if h.Dot == d {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(v.Field(field).Heads, func(h logbook.Version) bool { return h.Dot == d })
 }
 
 // replacedBy is the value that a change replaced; null where there was none.

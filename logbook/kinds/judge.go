@@ -1,6 +1,7 @@
 package kinds
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -164,15 +165,7 @@ func judgeText(f *Field, v logbook.Value) bool {
 
 func judgeChoice(f *Field, v logbook.Value) bool {
 	text, ok := v.Text()
-	if !ok {
-		return false
-	}
-	for _, choice := range f.Choices {
-		if text == choice {
-			return true
-		}
-	}
-	return false
+	return ok && slices.Contains(f.Choices, text)
 }
 
 func judgeNumber(f *Field, v logbook.Value) bool {
