@@ -128,25 +128,6 @@ func TestFillingTheDemoAgainChangesNothing(t *testing.T) {
 	})
 }
 
-func TestTheDemoHasARecordOfEveryKind(t *testing.T) {
-	demoLog(t).Read(func(b *logbook.Book) {
-		for _, spec := range kinds.Specs {
-			if len(b.Records(spec.Kind)) == 0 {
-				t.Errorf("the demo has no %s", spec.Kind)
-			}
-		}
-		for _, spec := range kinds.Specs {
-			for _, v := range b.Records(spec.Kind) {
-				for _, f := range spec.Fields {
-					if f.Required && v.Value(f.Name) == "" {
-						t.Errorf("%s %s has no %s, which is required", spec.Kind, v.ID, f.Name)
-					}
-				}
-			}
-		}
-	})
-}
-
 func TestTheJSONColorLogMeetsItsSchema(t *testing.T) {
 	schema, err := jsonschema.UnmarshalJSON(bytes.NewReader(colorlog.SchemaText))
 	if err != nil {
