@@ -6,6 +6,7 @@ import (
 	"hash/crc32"
 	"image"
 	"os"
+	"runtime"
 	"testing"
 
 	"golang.org/x/image/tiff"
@@ -91,5 +92,30 @@ func TestDecodingTakesNoMoreMemoryThanWasCounted(t *testing.T) {
 				t.Errorf("decoding took %d bytes (%v), counted were %d", got, err, f.marks.memory)
 			}
 		})
+	}
+}
+
+// allocated is how much was allocated meanwhile, of all goroutines.
+func allocated(do func()) uint64 {
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	do()
+	runtime.ReadMemStats(&after)
+	return after.TotalAlloc - before.TotalAlloc
+}
+
+func TestAHeaderAloneAllocatesNothing(t *testing.T) {
+	liar := append([]byte(nil), asPNG(t, picture16())...)
+	binary.BigEndian.PutUint32(liar[16:], 16384)
+	binary.BigEndian.PutUint32(liar[20:], 16384)
+	strips := withTag(t, withTag(t, asTIFF(t, picture16(), &tiff.Options{Compression: tiff.Deflate}), tagWidth, 16000), tagHeight, 16000)
+	for name, file := range map[string][]byte{"a PNG of 2 GiB": liar, "a TIFF of 2 GiB": strips} {
+		if got := allocated(func() {
+			if _, err := Look(file); err == nil {
+				t.Errorf("%s: taken", name)
+			}
+		}); got > 1<<20 {
+			t.Errorf("%s: %d bytes were allocated, want at most 1 MiB", name, got)
+		}
 	}
 }
