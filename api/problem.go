@@ -209,8 +209,8 @@ func adviceOn(fault error) string {
 	return fault.Error()
 }
 
-// fieldProblems are the faults that logbook found in the fields of a record, or
-// pairing in what was typed.
+// fieldProblems are the faults that were found in the fields of a record, or that
+// pairing found in what was typed.
 func fieldProblems(err error) []FieldProblem {
 	var typed *pairing.FieldError
 	if errors.As(err, &typed) {

@@ -17,7 +17,7 @@ import (
 // Backup writes the whole store, as it is at this moment, into a new file, and
 // checks what was written before it gets its name. The store stays open and in
 // use. The folder should be on a fast disk: while the copy is written, the pages
-// that it reads can't be used again and the store grows. A backup can be copied
+// that it reads cannot be used again and the store grows. A backup can be copied
 // on to a slow disk by Restore.
 func (s *Store) Backup(path string) error {
 	return writeFile(path, func(to *os.File) error {

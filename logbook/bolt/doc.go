@@ -19,12 +19,12 @@
 // index is made at Open and kept in memory, one row for each run of edits of a
 // line that came in a row.
 //
-// Caveats. bbolt syncs twice a commit, so that appends are grouped: the one
-// that commits takes along whatever waits. A transaction that reads keeps old pages from being
-// used again, so that no method leaves one open. A transaction that is rolled
-// back makes bbolt read the whole file anew, so that what can be refused is
-// refused before one begins. The file must lie on a local disk: bbolt maps it
-// into memory and locks it.
+// Caveats. bbolt syncs twice a commit, so that appends are grouped: the one that
+// commits takes along whatever waits. A transaction that reads keeps old pages from
+// being used again, so that no method leaves one open. A transaction that is rolled
+// back makes bbolt read the whole file anew, so that what can be refused is refused
+// before one begins. The file must lie on a local disk: bbolt maps it into memory and
+// locks it.
 //
 // Reading the source: store.go opens and closes, write.go groups and commits,
 // read.go copies out, index.go finds edits by dot, layout.go has the rows and the

@@ -12,7 +12,7 @@ import (
 	"evenwhite/logbook/setup"
 )
 
-// StepsDecimals are the finest that are shown of picture steps.
+// stepsDecimals are the finest that are shown of picture steps.
 const stepsDecimals = 1
 
 // startRoles are the roles whose start limits differ, by a role of each.
