@@ -44,10 +44,10 @@ var (
 )
 
 // mutants are the rules. Where another test than the schedules stands, schedules
-// cannot tell: a cursor that leads nowhere always comes with a run that is new to
+// cannot show it: a cursor that leads nowhere always comes with a run that is new to
 // the device; the oracle asks the same judge; and they keep everything in memory.
-// The crash test kills the process, not the machine: whether the disk was told to
-// sync, no test here can tell.
+// The crash test kills the process, not the machine: whether the disk was asked to
+// sync, no test here can show.
 var mutants = []mutant{
 	// Lines.
 	{"a phone goes on in its line after a start", inExchange("replica.go"), []swap{{`		r.line = r.draw()
@@ -69,7 +69,7 @@ var mutants = []mutant{
 `, `		l.n -= uint64(len(edits))
 `}}, inEngine("TestChange")},
 	{"a device stays in a line of which a dot is held with other bytes", inExchange("replica.go"), []swap{{`	if line == r.line {`, `	if line == r.line && false {`}}, schedules},
-	{"a device writes under a dot that it was told is taken", inExchange("replica.go"), []swap{{`	if e.Dot.N > r.n {
+	{"a device writes under a dot that it knows is taken", inExchange("replica.go"), []swap{{`	if e.Dot.N > r.n {
 		r.leave(e.Dot.Line)
 	}
 `, ``}}, schedules},
@@ -79,15 +79,15 @@ var mutants = []mutant{
 `, `		_ = d
 `}}, inExchange("TestReplica")},
 	{"an edit under a dot that is held is a repeat, whatever its bytes", inEngine("memory.go"), []swap{{`if l.edits[at].Hash != e.Hash {`, `if false {`}}, inExchange("TestExchange")},
-	{"a clash is told of and not kept aside", inEngine("memory.go"), []swap{{`				l.keepAside(e)
+	{"a clash is reported and not kept aside", inEngine("memory.go"), []swap{{`				l.keepAside(e)
 `, ``}}, schedules},
 	{"another edit under an own dot is not looked at when it is pulled", inExchange("replica.go"), []swap{{`own != nil && !sameEdit(own, e) {
 			known`, `own != nil && false {
 			known`}}, inExchange("TestReplica")},
 
 	// What a device knows of a log.
-	{"a new run voids nothing: the list is not told", inExchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if reset {`}}, schedules},
-	{"the list is told at a new run only, not at a reset", inExchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if req.Run != p.Run() {`}}, inExchange("TestExchange")},
+	{"a new run voids nothing: the list is not sent", inExchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if reset {`}}, schedules},
+	{"the list is sent at a new run only, not at a reset", inExchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if req.Run != p.Run() {`}}, inExchange("TestExchange")},
 	{"the list is not used", inExchange("replica.go"), []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run`}}, schedules},
 	{"the list adds to what was known", inExchange("replica.go"), []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run
 		for d := range r.edits {
@@ -103,7 +103,7 @@ var mutants = []mutant{
 	return nil`, `	head, _ := p.Head()
 	out.Cursor = cursor{head.Identity, head.Seq, head.Chain}.String()
 	return nil`}}, schedules},
-	{"what a device once brought is never told to it", inExchange("exchange.go"), []swap{{`return brought.Has(d) || req.Have.Has(d) }`, `
+	{"what a device once brought is never sent to it", inExchange("exchange.go"), []swap{{`return brought.Has(d) || req.Have.Has(d) }`, `
 		s, _ := p.Get([]logbook.Dot{d})
 		return brought.Has(d) || req.Have.Has(d) || s[0].Via == via
 	}`}}, schedules},
@@ -112,7 +112,7 @@ var mutants = []mutant{
 `, `	at = head.Seq
 	from.seq, out.More = at, false
 `}}, schedules},
-	{"what is held under the dot of a clash is not told in rows", inExchange("passage.go"), []swap{{`if a.Outcome != logbook.AnswerClash && a.Outcome != logbook.AnswerLater {`, `if a.Outcome != logbook.AnswerLater {`}}, inExchange("TestPassagesTellWhatWasNotBroughtByThisCall")},
+	{"what is held under the dot of a clash is not sent in rows", inExchange("passage.go"), []swap{{`if a.Outcome != logbook.AnswerClash && a.Outcome != logbook.AnswerLater {`, `if a.Outcome != logbook.AnswerLater {`}}, inExchange("TestPassagesHoldWhatWasNotBroughtByThisCall")},
 
 	{"a record is left out for an edit that comes later in the log", inExchange("passage.go"), []swap{{`return e.RecordRef, ok && e.seq < at`, `return e.RecordRef, ok && at > 0`}}, inExchange("TestNoRecordIsLeftOutForAnEditThatComesLater")},
 	{"a device says but once after a reset what it holds", inExchange("replica.go"), []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset`}}, inExchange("TestReplica")},
@@ -367,7 +367,7 @@ var (
 )
 
 // runMutant runs one test of a mutant. Running out of time is not a failure that
-// tells anything.
+// says anything.
 func runMutant(program string, test place) (failed bool, out string) {
 	args := []string{"-test.run", "^" + test.name + "$", "-test.timeout", "5m"}
 	switch test {

@@ -85,7 +85,7 @@ func TestPassagesAreWrittenOnce(t *testing.T) {
 	})
 }
 
-func TestPassagesTellWhatWasNotBroughtByThisCall(t *testing.T) {
+func TestPassagesHoldWhatWasNotBroughtByThisCall(t *testing.T) {
 	l := openPeer(t, logbook.NewMemory(), 0x10)
 	pushMany(t, l, 1, 1, 3, 5)
 	start, _ := inOneExchange(t, l, exchange.Request{})
