@@ -15,7 +15,7 @@ type refusal struct {
 	header                   []string
 }
 
-// ofRecords are bodies of new records, of events and of exchanges; the path is
+// refusalsOfRecords are bodies of new records, of events and of exchanges; the path is
 // below the production.
 func refusalsOfRecords() []refusal {
 	const x = "/records/"

@@ -310,7 +310,8 @@ func TestMutants(t *testing.T) {
 		})
 	}
 	if *mutantTable != "" {
-		if err := os.WriteFile(*mutantTable, []byte("| broken rule | noticed by | steps left |\n|---|---|---|\n"+table.String()), 0o644); err != nil {
+		const head = "| broken rule | noticed by | steps left |\n|---|---|---|\n"
+		if err := os.WriteFile(*mutantTable, []byte(head+table.String()), 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}
