@@ -129,7 +129,7 @@ generate:
 
 soak:
 	$(call say,schedules of faults for $(SOAK): phones and servers in memory$(,) compared after every step)
-	@go test -count=1 -timeout 0 -v -run '^TestSchedulesOfFaults$$' ./logbook -sim.time '$(SOAK)'
+	@go test -count=1 -timeout 0 -v -run '^TestSchedulesOfFaults$$' ./logbook/exchange -sim.time '$(SOAK)'
 	$(call say,200 kills of the real server under eight devices)
 	@go test -count=1 -timeout 0 -v -run '^TestNothingAcknowledgedIsLostInACrash$$' ./server -crash.kills 190
 
