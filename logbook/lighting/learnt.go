@@ -57,19 +57,12 @@ func learn(all []lesson, now logbook.Millis) Learnt {
 // Learner reads set-ups for what they teach, each once.
 type Learner struct {
 	book *logbook.Book
-	read map[logbook.ID][]*Reading
+	memo Memo
 }
 
-func NewLearner(b *logbook.Book) *Learner { return &Learner{b, map[logbook.ID][]*Reading{}} }
+func NewLearner(b *logbook.Book) *Learner { return &Learner{b, Memo{}} }
 
-func (l *Learner) readings(setUp logbook.ID) []*Reading {
-	all, ok := l.read[setUp]
-	if !ok {
-		all = ReadingsOf(l.book, setUp)
-		l.read[setUp] = all
-	}
-	return all
-}
+func (l *Learner) readings(setUp logbook.ID) []*Reading { return l.memo.ReadingsOf(l.book, setUp) }
 
 // ofLight lists the readings of one light alone that have a temperature.
 func (l *Learner) ofLight(light logbook.View) (all []*Reading) {

@@ -121,6 +121,19 @@ func ReadingsOf(b *logbook.Book, setUp logbook.ID) []*Reading {
 	return all
 }
 
+// A Memo keeps the readings of set-ups of one book that does not change meanwhile.
+type Memo map[logbook.ID][]*Reading
+
+// ReadingsOf is ReadingsOf, read once a set-up.
+func (m Memo) ReadingsOf(b *logbook.Book, setUp logbook.ID) []*Reading {
+	all, ok := m[setUp]
+	if !ok {
+		all = ReadingsOf(b, setUp)
+		m[setUp] = all
+	}
+	return all
+}
+
 // Plain reports whether a reading speaks of the light as it is on the set, not
 // of a gel or of the meter.
 func (m *Reading) Plain() bool {

@@ -142,7 +142,7 @@ func (s *SetUp) period(white logbook.View) *Period {
 // resolver resolves with the readings of the set-up at hand.
 func (s *SetUp) resolver() *resolver {
 	r := newResolver(s.book)
-	r.read[s.setUp.ID] = s.readings
+	r.memo[s.setUp.ID] = s.readings
 	return r
 }
 

@@ -17,22 +17,17 @@ import (
 type resolver struct {
 	book   *logbook.Book
 	seen   map[logbook.ID]bool
-	read   map[logbook.ID][]*lighting.Reading // of set-ups, once read
+	memo   lighting.Memo
 	words  string
 	origin figure.Origin
 }
 
 func newResolver(b *logbook.Book) *resolver {
-	return &resolver{book: b, seen: map[logbook.ID]bool{}, read: map[logbook.ID][]*lighting.Reading{}}
+	return &resolver{book: b, seen: map[logbook.ID]bool{}, memo: lighting.Memo{}}
 }
 
 func (r *resolver) readingsOf(setUp logbook.ID) []*lighting.Reading {
-	all, ok := r.read[setUp]
-	if !ok {
-		all = lighting.ReadingsOf(r.book, setUp)
-		r.read[setUp] = all
-	}
-	return all
+	return r.memo.ReadingsOf(r.book, setUp)
 }
 
 func (r *resolver) resolve(white logbook.View) (colorimetry.XY, error) {
