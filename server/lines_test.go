@@ -14,7 +14,7 @@ import (
 )
 
 // longest is how many columns a line of Go may have; a tab is one.
-const longest = 390
+const longest = 140
 
 // tooLong lists the lines of a file with more columns than most. Generated files may
 // have them, and so may tables: a line that is one element of a literal (a row), alone.
