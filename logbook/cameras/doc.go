@@ -5,5 +5,8 @@
 // say how far the two lie apart, weighed by how near they are in setting, lamp family, mode,
 // glass and age; what they say of a setting far from all of them is marked as poor.
 //
-// A Memo keeps labels and whites of one book for as long as it does not change.
+// A Memo keeps labels and whites of one book, which must not change while it lives.
+//
+// Reading the source: setting, setting_dial and tint; in_use; sample, sample_color, card_light and
+// still for cards; error is what they teach; correction; memo.
 package cameras

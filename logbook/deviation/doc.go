@@ -6,6 +6,9 @@
 // the same cause, in whose scope and under whose ceiling it lies, marks it as deliberate; it
 // stays in the list.
 //
+// Reading the source: deviation and finding are the frame, accept a person's word; camera, card,
+// match, light, leaving, mix, missing, gap and reference each find one sort of thing.
+//
 // A verdict is taken on values rounded to the step that is shown. Deviation imports neither
 // advice nor slate.
 package deviation

@@ -1,9 +1,12 @@
 // Package setup reads a set-up once, as of a moment: its whites and the periods in which
 // each was in force, the aims of its cameras, its mix, its drift, its limits.
 //
-// Read, or a Reader for several set-ups of one book, is the only place that chooses
-// readings, whites and cards. The rooms above get what it returns. Where two of them choose
-// differently today, both choices stand in cards.go, side by side.
+// Read, or a Reader for several set-ups of one book, chooses readings, whites and cards for
+// the rooms above, which get what it returns. The five ways in which they ask what cards
+// teach stand side by side in cards.go.
+//
+// Reading the source: read and shows; white, white_rule and aim; mix and mix_drift; drift,
+// and drift_chart for the picture; light, meters, cards, look; limits and caution.
 //
 // A white is kept as its rule and its inputs, and resolved anew each time: no computed number
 // is stored. A rule that follows the log is read as of the moment when the white was decided.

@@ -1,4 +1,4 @@
 // Package stage is for tests alone: a small invented set in which nothing is off, and a
-// diary that writes the edits of an invented production. Tests of all rooms that know
-// the set begin from it and change what they are about.
+// diary that writes the edits of an invented production. Tests from lighting
+// to glance begin from it and change what they are about.
 package stage

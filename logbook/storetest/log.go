@@ -272,10 +272,10 @@ func logsBeginOnce(t *testing.T, s logbook.Store) {
 
 // randomCalls appends random batches and compares with a list and a map.
 func randomCalls(t *testing.T, s logbook.Store) {
-	round := byte(0)
+	round := uint16(0)
 	rapid.Check(t, func(rt *rapid.T) {
 		round++
-		production := logbook.ID{7, round, 14: 7}
+		production := logbook.ID{7, byte(round >> 8), byte(round), 14: 7}
 		if err := s.Begin(production, identity); err != nil {
 			rt.Fatal(err)
 		}
