@@ -39,11 +39,15 @@ type FieldProblem struct {
 	Allowed string `json:"allowed"`
 }
 
-// Errors about what is asked for.
-var (
-	ErrNoRecord = errors.New("there is no such record")
-	ErrExists   = errors.New("it exists already")
-)
+// ErrExists is wrapped where something is to be made that is there.
+var ErrExists = errors.New("it exists already")
+
+// notHere is a logbook.ErrNoRecord in the words of an answer.
+type notHere struct{ what string }
+
+func (e notHere) Error() string { return "there is no such record: " + e.what }
+
+func (e notHere) Unwrap() error { return logbook.ErrNoRecord }
 
 // Errors about the manner of asking.
 var (
@@ -102,7 +106,6 @@ var problemTable = []struct {
 	{pairing.ErrTooMany, http.StatusTooManyRequests, "too-many", "Too many tries"},
 
 	{logbook.ErrNoProduction, http.StatusNotFound, "no-production", "There is no such production"},
-	{ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
 	{logbook.ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
 	{colorlog.ErrScope, http.StatusNotFound, "no-scope", "There is no such day or set-up"},
 	{pairing.ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},

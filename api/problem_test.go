@@ -84,7 +84,7 @@ func TestErrorHandler(t *testing.T) {
 		return rec, log.String()
 	}
 	t.Run("answers with the problem", func(t *testing.T) {
-		rec, log := answer("GET", ErrNoRecord)
+		rec, log := answer("GET", notHere{"clip 1"})
 		var p Problem
 		if err := json.Unmarshal(rec.Body.Bytes(), &p); err != nil {
 			t.Fatal(err)
@@ -119,7 +119,7 @@ func TestErrorHandler(t *testing.T) {
 		}
 	})
 	t.Run("answers HEAD without a body", func(t *testing.T) {
-		rec, _ := answer("HEAD", ErrNoRecord)
+		rec, _ := answer("HEAD", notHere{"clip 1"})
 		if rec.Code != 404 || rec.Body.Len() != 0 {
 			t.Errorf("got %d with %d bytes, want 404 with none", rec.Code, rec.Body.Len())
 		}

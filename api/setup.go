@@ -53,7 +53,7 @@ func (s *service) ListDeviations(c echo.Context, production openapi.ProductionPa
 func recordIn(b *logbook.Book, kind logbook.Kind, id logbook.ID) (logbook.View, error) {
 	v, ok := b.RecordOf(kind, id)
 	if !ok {
-		return v, fmt.Errorf("%w: %s %s", ErrNoRecord, kind, id)
+		return v, notHere{fmt.Sprintf("%s %s", kind, id)}
 	}
 	return v, nil
 }

@@ -2,7 +2,6 @@ package api
 
 import (
 	"encoding/json"
-	"fmt"
 	"net/http"
 
 	"github.com/labstack/echo/v4"
@@ -50,7 +49,7 @@ func (s *service) AnswerTwin(
 		for _, id := range []logbook.ID{first, second} {
 			v, ok := b.Record(id)
 			if !ok {
-				return nil, fmt.Errorf("%w: %s", ErrNoRecord, id)
+				return nil, notHere{id.String()}
 			}
 			kind = v.Kind
 		}
