@@ -58,10 +58,11 @@ func colorOfCC(n *members) (colorimetry.XY, error) {
 	if color, _ := n.of.Member("color").Text(); color == "magenta" {
 		cc = -cc
 	}
+	readout := colorimetry.LightIs
 	if means, _ := n.of.Member("means").Text(); means == "filterNeeded" {
-		cc = -cc
+		readout = colorimetry.FilterNeeded
 	}
-	duv, err := colorimetry.CCToDuv(cc, colorimetry.CCTDuv{CCT: cct})
+	duv, err := readout.Duv(cc, cct)
 	if err != nil {
 		return colorimetry.XY{}, err
 	}

@@ -3,6 +3,7 @@ package lighting_test
 import (
 	"errors"
 	"fmt"
+	"math"
 	"testing"
 
 	"evenwhite/colorimetry"
@@ -61,6 +62,30 @@ func TestTheSignOfACCReading(t *testing.T) {
 			t.Errorf("%s %s: got Duv %+.4f, want sign %+g", c.means, c.color, got.Duv, c.sign)
 		}
 		stage.Near(t, "CCT", float64(got.CCT), 4000, 0.01)
+	}
+}
+
+// A light of which a meter says that it needs a filter has Duv 0 behind exactly that
+// filter. Turning the sign before the model is not the same: 0.0047 off for CC 30 green.
+func TestALightIsNeutralBehindTheFilterThatItNeeds(t *testing.T) {
+	for _, kelvin := range []float64{2700, 3200, 5600, 10000} {
+		for _, cc := range []float64{-15, -5, 5, 15, 30} {
+			color := "green"
+			if cc < 0 {
+				color = "magenta"
+			}
+			xy := stage.TypedColor(t, fmt.Sprintf(`{"as":"cctCc","cctKelvin":%g,"density":%g,"color":%q,"means":"filterNeeded"}`,
+				kelvin, math.Abs(cc), color))
+			light, err := xy.CCTDuv()
+			if err != nil {
+				t.Fatal(err)
+			}
+			moved, err := colorimetry.CCToDuv(cc, light)
+			if err != nil {
+				t.Fatal(err)
+			}
+			stage.Near(t, fmt.Sprintf("%g K behind CC %g %s", kelvin, math.Abs(cc), color), float64(light.Duv+moved), 0, 2e-6)
+		}
 	}
 }
 
