@@ -1,151 +1,97 @@
 package demo
 
 import (
-	"bytes"
+	"cmp"
 	"embed"
 	"encoding/json"
-	"errors"
 	"fmt"
+	"io/fs"
+	"maps"
+	"slices"
+	"strings"
 
 	"evenwhite/logbook"
 )
 
 //go:embed *.jsonl
-var files embed.FS
-
-// inOrder are the files as they are read.
-var inOrder = []string{"prep.jsonl", "day1.jsonl", "day2.jsonl", "day3.jsonl", "day4.jsonl"}
+var production embed.FS
 
 // Fill puts the invented production into its log. Filling it again changes nothing.
-func Fill(l *logbook.Log) error {
-	s := newStory(l)
-	for _, name := range inOrder {
-		text, err := files.ReadFile(name)
-		if err == nil {
-			err = s.read(name, text)
-		}
-		if err != nil {
-			return fmt.Errorf("demo: %w", err)
-		}
-	}
-	if err := s.end(); err != nil {
-		return fmt.Errorf("demo: %w", err)
-	}
-	return nil
-}
+func Fill(l *logbook.Log) error { return fill(l, production) }
 
 // story keeps what was read and pushed so far.
 type story struct {
-	log     *logbook.Log
-	date    string
-	phones  []*phone
-	cameras map[string]*card
-	made    map[string]bool // names of records
-	asked   []reference
-	pushed  []*logbook.Edit // in the order in which they were pushed
-	place   string          // file and line that is read
+	log    *logbook.Log
+	date   string
+	phones map[string]*phone
+	made   map[string]bool   // names of records
+	asked  map[string]string // where a name is referred to; its record may be made further down
+	pushed []*logbook.Edit   // in the order in which they were pushed
+	place  string            // file and line that is read
 }
 
-// reference is a name that a line refers to; the record may be made further down.
-type reference struct{ name, place string }
-
-func newStory(l *logbook.Log) *story {
-	return &story{log: l, cameras: map[string]*card{}, made: map[string]bool{}}
-}
-
-// line is one line of the data: an event or a phone's edit.
-type line struct {
-	Note    string
-	Date    string
-	Phone   *device
-	NewCard *card
-	Meet    []string
-
-	By, At       string
-	Make, Change string
-	Read         *reading
-	Shoot        *shot
-	Fields       json.RawMessage
-}
-
-// read reads a file of the story.
-func (s *story) read(file string, text []byte) error {
-	for i, each := range bytes.Split(bytes.TrimRight(text, "\n"), []byte("\n")) {
-		s.place = fmt.Sprintf("%s:%d", file, i+1)
-		var l line
-		d := json.NewDecoder(bytes.NewReader(each))
-		d.DisallowUnknownFields()
-		err := d.Decode(&l)
-		if err == nil && d.More() {
-			err = errors.New("something follows the JSON object")
-		}
-		if err == nil {
-			err = s.play(&l)
-		}
+// fill reads files in the order of their names.
+func fill(l *logbook.Log, files fs.FS) error {
+	s := &story{log: l, phones: map[string]*phone{}, made: map[string]bool{}, asked: map[string]string{}}
+	names, err := fs.Glob(files, "*.jsonl")
+	for _, file := range names {
+		text, err := fs.ReadFile(files, file)
 		if err != nil {
-			return fmt.Errorf("%s: %w", s.place, err)
+			return err
+		}
+		for i, line := range strings.Split(strings.TrimSuffix(string(text), "\n"), "\n") {
+			s.place = fmt.Sprintf("%s:%d", file, i+1)
+			if err := s.play([]byte(line)); err != nil {
+				return fmt.Errorf("%s: %w", s.place, err)
+			}
 		}
 	}
-	return nil
-}
-
-func (s *story) play(l *line) error {
-	edits := count(l.Make != "", l.Change != "", l.Read != nil, l.Shoot != nil)
-	events := count(l.Note != "", l.Date != "", l.Phone != nil, l.NewCard != nil, l.Meet != nil)
-	switch {
-	case edits+events != 1:
-		return fmt.Errorf("got %d events, want one a line", edits+events)
-	case edits == 1:
-		return s.edit(l)
-	case l.By != "" || l.At != "" || l.Fields != nil:
-		return errors.New("by, at and fields belong to an edit")
-	case l.Date != "":
-		s.date = l.Date
-	case l.Phone != nil:
-		s.phones = append(s.phones, newPhone(s, *l.Phone))
-	case l.NewCard != nil:
-		s.cameras[l.NewCard.Camera] = l.NewCard
-	case l.Meet != nil:
-		return s.meet(l.Meet)
-	}
-	return nil
-}
-
-func count(is ...bool) (n int) {
-	for _, b := range is {
-		if b {
-			n++
+	for name, place := range s.asked {
+		if !s.made[name] {
+			return fmt.Errorf("%s: #%s is never made", place, name)
 		}
 	}
-	return n
+	for name, p := range s.phones {
+		if len(p.unsent) > 0 {
+			return fmt.Errorf("%s: %s has edits that no meeting follows", s.place, name)
+		}
+	}
+	return err
 }
 
-func (s *story) edit(l *line) error {
-	p, err := s.phone(l.By)
-	if err == nil && l.At != "" {
-		p.now, err = localTime(s.date, l.At)
-	}
-	switch {
-	case err != nil:
+// line is one line of the data.
+type line struct {
+	Date, At, Phone  string
+	BehindMs         logbook.Millis
+	Meet             []string
+	By, Make, Change string
+	Fields           json.RawMessage
+}
+
+func (s *story) play(text []byte) error {
+	var members map[string]json.RawMessage // the line alone would also take Make for make, and two events
+	var l line
+	if err := cmp.Or(json.Unmarshal(text, &members), json.Unmarshal(text, &l)); err != nil {
 		return err
-	case l.Read != nil:
-		return p.read(l.Read, l.Fields)
-	case l.Shoot != nil:
-		return p.shoot(l.Shoot, l.Fields)
 	}
-	return p.edit(l.Make != "", l.Make+l.Change, string(l.Fields))
-}
-
-// end lets all phones meet; every name that was referred to is made by now.
-func (s *story) end() error {
-	var all []string
-	for _, p := range s.phones {
-		all = append(all, p.Name)
+	at, err := localTime(s.date, l.At)
+	if err != nil && members["at"] != nil {
+		return err
 	}
-	for _, r := range s.asked {
-		if !s.made[r.name] {
-			return fmt.Errorf("%s: #%s is never made", r.place, r.name)
+	switch has := strings.Join(slices.Sorted(maps.Keys(members)), " "); has {
+	case "note":
+	case "date":
+		s.date = l.Date
+	case "behindMs phone":
+		s.phones[l.Phone] = newPhone(l.Phone, l.BehindMs)
+	case "at meet":
+		return s.meet(l.Meet, at)
+	case "at by fields make", "at by change fields":
+		if err := s.edit(&l, at); err != nil {
+			return fmt.Errorf("%s: %w", l.Make+l.Change, err)
 		}
+	default:
+		return fmt.Errorf("no line has the members %q", has)
 	}
-	return s.meet(all)
+	return nil
 }

@@ -2,22 +2,18 @@
 // made of the same edits that phones push, with fixed ids, lines and times: every run
 // gives the same log, so that its colour log can be compared byte for byte.
 //
-// What happens is data: prep.jsonl, then day1.jsonl to day4.jsonl. A line is one of
+// What happens is data: day0.jsonl, the prep, then day1.jsonl to day4.jsonl. A line is one of
 //
-//	{"note": …}                      words for who reads the file
-//	{"date": …}                      the local date of the lines that follow
-//	{"phone": {…}}                   a phone, and how far its clock runs behind
-//	{"newCard": {…}}                 another card in a camera, and the body that it is in
-//	{"meet": [phone, …]}             they push, in this order, then see the others' edits
+//	{"note": words}                  words for who reads the file
+//	{"date": date}                   the local date of the lines that follow
+//	{"phone": name, behindMs}        a phone, and how far its clock runs behind the server's
+//	{"meet": [phone, …], at}         they push, in this order, then see the others' edits
 //	{by, at, "make": name, fields}   a phone makes a record
 //	{by, at, "change": name, fields} it changes one, over the values that it has seen
-//	{by, at, "read": {…}, fields}    it makes a reading
-//	{by, at, "shoot": {…}, fields}   it makes a take and the clips of the cameras
 //
 // A name is a record's kind and a word, as in camera/a; #camera/a within a line stands for
-// the record's id. Fields are those of edits: numbers stay as they are typed. What stands in
-// {…} are the types device, card, reading and shot. at is a local time; without it a phone
-// goes on, four seconds after its last edit.
+// the record's id. Fields are those of edits: numbers stay as they are typed. at is a local
+// time of day, hh:mm:ss, by the server's clock.
 //
 // A phone replaces only what it has seen: apart from the others it makes conflicts and
 // twins as real phones do.

@@ -62,7 +62,7 @@ func demoDocument(t *testing.T, l *logbook.Log, scope colorlog.Scope, format str
 
 func localMillis(t *testing.T, date, clock string) logbook.Millis {
 	t.Helper()
-	at, err := localTime(date, clock)
+	at, err := localTime(date, clock+":00")
 	if err != nil {
 		t.Fatal(err)
 	}
