@@ -97,6 +97,9 @@ func help(t command.Terminal, args []string) int {
 }
 
 func find(name string) (verb, bool) {
+	if name == "color" { // as half of the trade spells it
+		name = "colour"
+	}
 	for _, c := range commands() {
 		if c.name == name {
 			return c, true
