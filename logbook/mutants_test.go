@@ -100,7 +100,7 @@ var mutants = []mutant{
 	{"after a reset it goes on from the end", inExchange("exchange.go"), []swap{{`	if !ok || chain != c.chain {
 		return begin, true, nil`, `	if !ok || chain != c.chain {
 		return cursor{head.Identity, head.Seq, head.Chain}, true, nil`}}, schedules},
-	{"the cursor runs ahead of a short page", inExchange("exchange.go"), []swap{{`	out.Cursor, out.More = at.String(), true
+	{"the cursor runs ahead of a short page", inExchange("exchange.go"), []swap{{`	out.Cursor, out.More = at.String(), left() <= 0
 	return nil`, `	head, _ := p.Head()
 	out.Cursor = cursor{head.Identity, head.Seq, head.Chain}.String()
 	return nil`}}, schedules},
@@ -140,9 +140,9 @@ var mutants = []mutant{
 			}
 		}
 	}`}}, schedules},
-	{"a refused edit is not passed on", inExchange("exchange.go"), []swap{{`			if has(s.Dot) {`, `			refused := false
-			p.Read(func(b *logbook.Book) { _, refused = b.Refusal(s.Dot) })
-			if refused || has(s.Dot) {`}}, schedules},
+	{"a refused edit is not passed on", inExchange("exchange.go"), []swap{{`		if has(s.Dot) {`, `		refused := false
+		p.Read(func(b *logbook.Book) { _, refused = b.Refusal(s.Dot) })
+		if refused || has(s.Dot) {`}}, schedules},
 	{"a gap blocks what comes after it", inEngine("log.go"), []swap{{`	entries := make([]Entry, len(edits))
 	for i, e := range edits {
 		if e.Production`, `	entries := make([]Entry, len(edits))

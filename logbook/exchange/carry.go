@@ -38,22 +38,26 @@ func (s Stretch) End() string { return s.end.String() }
 // It reads page by page: a slow receiver keeps nothing open in the store.
 func (s Stretch) WriteBundle(to io.Writer) (int, error) {
 	w := beginBundle(to, s.peer.Production())
-	for at := s.from; at < s.end.seq; {
-		page, err := s.peer.Page(at, logbook.PageBytes)
+	at := s.from
+	left := func() int {
+		if at >= s.end.seq {
+			return 0
+		}
+		return logbook.PageBytes
+	}
+	for stored, err := range s.peer.stored(at, left) {
 		if err != nil {
 			return 0, err
 		}
-		if len(page) == 0 {
-			return 0, fmt.Errorf("the log ends at %d; its head said %d", at, s.end.seq)
+		if at = stored.Seq; at > s.end.seq {
+			break
 		}
-		for _, stored := range page {
-			if at = stored.Seq; at > s.end.seq {
-				break
-			}
-			if err := w.add(stored.Bytes, stored.Hash); err != nil {
-				return 0, err
-			}
+		if err := w.add(stored.Bytes, stored.Hash); err != nil {
+			return 0, err
 		}
+	}
+	if at < s.end.seq {
+		return 0, fmt.Errorf("the log ends at %d; its head said %d", at, s.end.seq)
 	}
 	return int(w.n), w.end()
 }

@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"fmt"
+	"iter"
 
 	"evenwhite/logbook"
 )
@@ -159,29 +160,50 @@ func pullLimit(asked int) int {
 func (p *Peer) pull(at cursor, out *Answer, has func(logbook.Dot) bool, limit int) error {
 	limit = pullLimit(limit)
 	sent, scanned := 0, 0
-	for sent < limit && scanned < scanBytes {
-		page, err := p.Page(at.seq, min(logbook.PageBytes, limit-sent))
+	left := func() int {
+		if scanned >= scanBytes {
+			return 0
+		}
+		return limit - sent
+	}
+	for s, err := range p.stored(at.seq, left) {
 		if err != nil {
 			return err
 		}
-		if len(page) == 0 {
-			out.Cursor = at.String()
-			return nil
+		at.seq, at.chain = s.Seq, s.Chain
+		scanned += len(s.Bytes)
+		if has(s.Dot) {
+			continue
 		}
-		for _, s := range page {
-			at.seq, at.chain = s.Seq, s.Chain
-			scanned += len(s.Bytes)
-			if has(s.Dot) {
-				continue
-			}
-			e, err := logbook.DecodeEdit(s.Bytes)
+		e, err := logbook.DecodeEdit(s.Bytes)
+		if err != nil {
+			return logbook.StoredError(s, err)
+		}
+		out.Edits = append(out.Edits, e)
+		sent += len(s.Bytes)
+	}
+	out.Cursor, out.More = at.String(), left() <= 0
+	return nil
+}
+
+// stored walks the log behind a sequence, page by page, to its end or until a page is at its
+// end and nothing is left to read: left says how many bytes.
+func (p *Peer) stored(at logbook.Seq, left func() int) iter.Seq2[*logbook.Stored, error] {
+	return func(yield func(*logbook.Stored, error) bool) {
+		for n := left(); n > 0; n = left() {
+			page, err := p.Page(at, min(logbook.PageBytes, n))
 			if err != nil {
-				return fmt.Errorf("edit %s at sequence %d: %w", s.Dot, s.Seq, err)
+				yield(nil, err)
+				return
 			}
-			out.Edits = append(out.Edits, e)
-			sent += len(s.Bytes)
+			if len(page) == 0 {
+				return
+			}
+			for i := range page {
+				if at = page[i].Seq; !yield(&page[i], nil) {
+					return
+				}
+			}
 		}
 	}
-	out.Cursor, out.More = at.String(), true
-	return nil
 }

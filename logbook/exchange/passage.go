@@ -179,18 +179,18 @@ func (p *Peer) passage(key passageKey, have logbook.Ranges, limit, left int) (*P
 func (p *Peer) writePassage(key passageKey, have logbook.Ranges, atMost int) (*Passage, error) {
 	s := &Passage{end: key.after}
 	var read []logbook.Stored
-	for s.end < key.to && s.size < atMost {
-		page, err := p.Page(s.end, min(logbook.PageBytes, atMost-s.size, int(key.to-s.end)*usualEdit))
+	left := func() int { return min(atMost-s.size, int(key.to-s.end)*usualEdit) }
+	for stored, err := range p.stored(s.end, left) {
 		if err != nil {
 			return nil, err
 		}
-		if len(page) == 0 {
-			return nil, fmt.Errorf("the log ends at sequence %d, before its head", s.end)
+		read = append(read, *stored)
+		if s.size, s.end = s.size+len(stored.Bytes), stored.Seq; s.end >= key.to {
+			break
 		}
-		for i := 0; i < len(page) && s.end < key.to; i++ {
-			read = append(read, page[i])
-			s.size, s.end = s.size+len(page[i].Bytes), page[i].Seq
-		}
+	}
+	if left() > 0 {
+		return nil, fmt.Errorf("the log ends at sequence %d, before its head", s.end)
 	}
 	edits := make([]*logbook.Edit, len(read))
 	for i := range read {
