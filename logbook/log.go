@@ -84,7 +84,7 @@ func (b *Book) fill(store Store) (Head, error) {
 			}
 			e, err := DecodeEdit(s.Bytes)
 			if err != nil {
-				return Head{}, fmt.Errorf("edit %s at sequence %d: %w", s.Dot, s.Seq, err)
+				return Head{}, StoredError(&s, err)
 			}
 			_ = b.Apply(e) // a refusal is kept in the book
 		}

@@ -236,7 +236,7 @@ func (c *correcting) enter(to *cameras.Correction, white *figure.Chromaticity) {
 	if err != nil {
 		return
 	}
-	best, _, caveats, err := cameras.NewMemo(c.s.Book()).WhatToDialWith(c.body, want, c.light.XY, c.off)
+	best, _, caveats, err := c.s.Memo().WhatToDialWith(c.body, want, c.light.XY, c.off)
 	if err != nil {
 		c.caveat("what to enter as white: " + err.Error())
 		return

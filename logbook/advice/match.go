@@ -80,8 +80,8 @@ func Match(b *logbook.Book, m MatchQuery, now logbook.Millis) (Matched, error) {
 	if !ok {
 		return Matched{}, fmt.Errorf("%w: camera %s has no body", figure.ErrUnknown, camera.Text("letter"))
 	}
-	a := Matched{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: setup.LimitsOf(b, setUp, "camera")}
-	asked := &matching{s: setup.Read(b, setUp, now), book: b, setUp: setUp, camera: camera, to: to, body: body}
+	asked := &matching{SetUp: setup.Read(b, setUp, now), camera: camera, to: to, body: body}
+	a := Matched{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: asked.Limits()}
 	if err := a.answer(asked); err != nil {
 		return Matched{}, err
 	}
@@ -107,7 +107,7 @@ func (a *Matched) answer(m *matching) error {
 	if a.CameraError != nil {
 		off = a.CameraError.Cast
 	}
-	a.Best, a.Second, caveats, err = cameras.NewMemo(m.book).WhatToDialWith(m.body, white, light, off)
+	a.Best, a.Second, caveats, err = m.Memo().WhatToDialWith(m.body, white, light, off)
 	if err != nil {
 		return err
 	}
@@ -127,15 +127,15 @@ func (a *Matched) answer(m *matching) error {
 // settingToMatch finds what the other camera is set to and the white of that
 // label.
 func (a *Matched) settingToMatch(m *matching) (white colorimetry.CCTDuv, err error) {
-	b, to := m.book, m.to
-	s, body, clip, ok := cameras.LatestSetting(b, m.setUp, to)
-	if c := m.s.NewestCard(to.ID); !ok && c != nil && c.Set.Complete() {
+	b, to := m.Book(), m.to
+	s, body, clip, ok := cameras.LatestSetting(b, m.View(), to)
+	if c := m.NewestCard(to.ID); !ok && c != nil && c.Set.Complete() {
 		s, body, ok = c.Set, c.Body, true
 		a.Origin.Caveats = append(a.Origin.Caveats, "the setting is that of its card")
 	}
 	if !ok {
 		body, ok = cameras.BodyNow(b, to)
-		s = cameras.PlannedSetting(b, m.setUp, to)
+		s = cameras.PlannedSetting(b, m.View(), to)
 		if !ok || !s.Complete() {
 			return white, fmt.Errorf("%w: camera %s has neither a clip with settings nor a planned kelvin in this set-up",
 				figure.ErrUnknown, to.Text("letter"))
@@ -144,7 +144,7 @@ func (a *Matched) settingToMatch(m *matching) (white colorimetry.CCTDuv, err err
 	}
 	white, caveats, err := s.LabelWhite(b, body)
 	if err != nil {
-		shot := m.s.NewestCard(to.ID)
+		shot := m.NewestCard(to.ID)
 		if shot == nil || shot.Reading == nil || shot.Reading.Color == nil || !m.stillSet(shot, to) {
 			return white, fmt.Errorf("camera %s: %w", to.Text("letter"), err)
 		}
@@ -169,13 +169,13 @@ func (a *Matched) settingToMatch(m *matching) (white colorimetry.CCTDuv, err err
 // lightAtHand is the set-up's reference; where that is not known, the light on the card of
 // the other camera, else the light that the other camera renders neutral.
 func (a *Matched) lightAtHand(m *matching, label colorimetry.CCTDuv) (colorimetry.XY, error) {
-	light, origin := m.s.Current().InForce.Color, m.s.Current().InForce.Origin
+	light, origin := m.Current().InForce.Color, m.Current().InForce.Origin
 	if light == nil {
-		light, origin, _ = m.s.ReferenceAt(m.s.Now())
+		light, origin, _ = m.ReferenceAt(m.Now())
 	}
-	m.family = lighting.FamilyOfOrigin(m.book, origin)
-	if c := m.s.NewestCard(m.to.ID); light == nil && c != nil && c.Reading == nil {
-		if white, err := c.White(m.book); err == nil {
+	m.family = lighting.FamilyOfOrigin(m.Book(), origin)
+	if c := m.NewestCard(m.to.ID); light == nil && c != nil && c.Reading == nil {
+		if white, err := c.White(m.Book()); err == nil {
 			if xy, err := c.LightBehind(white); err == nil && xy.Check() == nil {
 				light = figure.ChromaticityOf(xy)
 				a.Origin.Caveats = append(a.Origin.Caveats, "the light was not measured: it was inferred from the card of the other camera")

@@ -28,12 +28,11 @@ type CardCheck struct {
 
 // matching is what one question about a match is answered from.
 type matching struct {
-	s                 *setup.SetUp
-	book              *logbook.Book
-	setUp, camera, to logbook.View
-	body              logbook.View // of camera
-	family            string       // of the lamps that make the light
-	toByCard          bool         // the white of To is that of its card, not a label
+	*setup.SetUp
+	camera, to logbook.View
+	body       logbook.View // of camera
+	family     string       // of the lamps that make the light
+	toByCard   bool         // the white of To is that of its card, not a label
 }
 
 // learn takes in what cards say about both cameras, and returns the white that the
@@ -45,14 +44,14 @@ func (a *Matched) learn(m *matching, label colorimetry.CCTDuv, light colorimetry
 	}
 	white := label
 	if body, ok := m.bodyOf(m.to); ok && !m.toByCard {
-		if e, ok := m.s.LearntForMatch(m.to, body, ask); ok {
+		if e, ok := m.LearntForMatch(m.to, body, ask); ok {
 			if moved, err := e.Moves(label); err == nil {
 				white, a.ToError = moved, &e
 			}
 		}
 	}
 	ask.Label, ask.White, ask.Inferred = colorimetry.CCTDuv{}, white, true
-	if e, ok := m.s.LearntForMatch(m.camera, m.body, ask); ok {
+	if e, ok := m.LearntForMatch(m.camera, m.body, ask); ok {
 		a.CameraError = &e
 	}
 	a.basis(m)
@@ -60,10 +59,10 @@ func (a *Matched) learn(m *matching, label colorimetry.CCTDuv, light colorimetry
 }
 
 func (m *matching) bodyOf(camera logbook.View) (logbook.View, bool) {
-	if _, body, _, ok := cameras.LatestSetting(m.book, m.setUp, camera); ok {
+	if _, body, _, ok := cameras.LatestSetting(m.Book(), m.View(), camera); ok {
 		return body, true
 	}
-	return cameras.BodyNow(m.book, camera)
+	return cameras.BodyNow(m.Book(), camera)
 }
 
 // basis says on what the answer rests.
@@ -74,7 +73,7 @@ func (a *Matched) basis(m *matching) {
 	a.Origin.Method, a.Origin.Confidence = "grey cards of both cameras, compared in the picture", "computed"
 	a.Basis = "from samples"
 	// A card whose light was inferred from the other camera stands for both.
-	relative := m.toByCard || a.CameraError != nil && a.ToError == nil && m.s.NewestCard(m.to.ID) != nil && a.Light != nil
+	relative := m.toByCard || a.CameraError != nil && a.ToError == nil && m.NewestCard(m.to.ID) != nil && a.Light != nil
 	if a.CameraError == nil || a.ToError == nil && !relative {
 		a.Basis = "from samples and a label"
 		a.Origin.Method, a.Origin.Confidence = "grey cards of one camera and the label of the other", "label"
@@ -89,7 +88,7 @@ func (a *Matched) basis(m *matching) {
 // compareCards says whether the cameras match by the cards that both shot on what
 // they are set to now.
 func (a *Matched) compareCards(m *matching, light colorimetry.XY) {
-	mine, other := m.s.NewestCard(m.camera.ID), m.s.NewestCard(m.to.ID)
+	mine, other := m.NewestCard(m.camera.ID), m.NewestCard(m.to.ID)
 	if mine == nil || other == nil || !m.stillSet(mine, m.camera) || !m.stillSet(other, m.to) || !oneLight(mine, other) {
 		return
 	}
@@ -103,7 +102,7 @@ func (a *Matched) compareCards(m *matching, light colorimetry.XY) {
 	}
 	_, beyond := a.Limits.Exceeded(check.Difference)
 	check.Within = !beyond
-	for _, c := range m.s.ShotCards() {
+	for _, c := range m.ShotCards() {
 		check.Second = check.Second || c.Camera == mine.Camera && c.At < mine.At
 	}
 	a.Cards, a.Matched = &check, check.Within && check.Second
@@ -121,11 +120,11 @@ func (a *Matched) compareCards(m *matching, light colorimetry.XY) {
 
 // stillSet reports whether the camera was not set to something else since.
 func (m *matching) stillSet(c *cameras.Card, camera logbook.View) bool {
-	s, _, clip, ok := cameras.LatestSetting(m.book, m.setUp, camera)
+	s, _, clip, ok := cameras.LatestSetting(m.Book(), m.View(), camera)
 	if !ok {
 		return true
 	}
-	v, _ := m.book.RecordOf(kinds.Clip, clip)
+	v, _ := m.Book().RecordOf(kinds.Clip, clip)
 	return s.Key() == c.Set.Key() || lighting.ClipTime(v) < c.At
 }
 
