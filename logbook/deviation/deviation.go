@@ -16,7 +16,11 @@ type Deviation struct {
 	Kind  string `json:"kind"`  // one of Kinds
 	Cause string `json:"cause"` // equal causes are one deviation; stable between calls
 	Count int    `json:"count"` // how many takes, clips or lights show it
-	Words string `json:"words"` // one sentence
+	// Headline says it in words of the set, in at most 60 characters; ToDo what to do
+	// about it, and Words the same with all numbers.
+	Headline string `json:"headline,omitempty"`
+	ToDo     string `json:"toDo,omitempty"`
+	Words    string `json:"words"` // one sentence
 	// Value is the greatest size found and Limit the tolerance that it passes,
 	// rounded to the step that is shown; both absent where nothing is counted.
 	Value        *figure.Size     `json:"value,omitempty"`
@@ -37,6 +41,8 @@ type Deviation struct {
 // Finding is one comparison, with the meaning that its parts have in Deviation.
 type Finding struct {
 	Kind         string           `json:"kind"`
+	Headline     string           `json:"headline,omitempty"`
+	ToDo         string           `json:"toDo,omitempty"`
 	Words        string           `json:"words"`
 	Value        *figure.Size     `json:"value,omitempty"`
 	Limit        *figure.Size     `json:"limit,omitempty"`

@@ -65,6 +65,15 @@ func chromaticityForms() []Field {
 	}
 }
 
+// sinceFields name the reading from which on a value of the same edit held: a lamp that was
+// turned before anybody entered it.
+func sinceFields() (all []Field) {
+	for _, f := range lightStateFields("rigged", "") {
+		all = append(all, ReferenceField("since/"+f.Name, "the reading from which on "+f.Name+" held, where it was entered later", Reading))
+	}
+	return all
+}
+
 var lightSpec = Spec{
 	Kind:    Light,
 	Doc:     "a lamp, window or practical in a set-up",
@@ -78,7 +87,7 @@ var lightSpec = Spec{
 		ChoiceField("intent", "match it to the white, let it hold its own colour, or leave it", "match holdOwnColor leave").byDefault("by role: key, fill, back and background match, others are left"),
 		form("targetColor", "the colour it is to hold", chromaticityForms()...),
 		ChoiceField("sky", "the sky, where the light comes from it", Skies),
-	}, lightStateFields("planned", "as planned")...), lightStateFields("rigged", "as rigged")...),
+	}, lightStateFields("planned", "as planned")...), append(lightStateFields("rigged", "as rigged"), sinceFields()...)...),
 }
 
 var gelSpec = Spec{

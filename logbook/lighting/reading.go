@@ -46,7 +46,7 @@ func Read(b *logbook.Book, reading logbook.View) *Reading {
 		Purpose: reading.Text("purpose"), Meter: reading.Ref("meter"), throughGel: !reading.Ref("throughGel").IsZero(), view: reading,
 	}
 	var ok bool
-	if m.TakenAt, ok = reading.Time("takenAt"); !ok {
+	if m.TakenAt, ok = InstantOf(reading, "takenAt"); !ok {
 		m.TakenAt = reading.CreatedAt()
 	}
 	of := reading.Value("of")

@@ -30,12 +30,12 @@ func SetUpName(b *logbook.Book, setUp logbook.View) string {
 // TakeTime is when a take began: as it says, else when the first of its clips
 // did, else when it was logged.
 func TakeTime(b *logbook.Book, take logbook.View) logbook.Millis {
-	if t, ok := take.Time("startedAt"); ok {
+	if t, ok := InstantOf(take, "startedAt"); ok {
 		return t
 	}
 	first, found := logbook.Millis(0), false
 	for _, clip := range b.Referring(kinds.Clip, "takes", take.ID) {
-		if t, ok := clip.Time("startedAt"); ok && (!found || t < first) {
+		if t, ok := InstantOf(clip, "startedAt"); ok && (!found || t < first) {
 			first, found = t, true
 		}
 	}
@@ -61,7 +61,7 @@ type Start struct {
 }
 
 func ClipTime(clip logbook.View) logbook.Millis {
-	if t, ok := clip.Time("startedAt"); ok {
+	if t, ok := InstantOf(clip, "startedAt"); ok {
 		return t
 	}
 	return clip.CreatedAt()
