@@ -44,6 +44,7 @@ type SetUp struct {
 	byWhite  map[logbook.ID]*Period
 	whites   map[logbook.ID]logbook.View // of takes, once looked up
 	spots    map[logbook.ID]spot         // of clips, once looked up
+	alike    map[[2]logbook.ID]bool      // of whites, once looked up
 	roles    map[string]figure.Limits
 	learnt   map[learntKey]*cameras.Error // by cards, once looked up
 	cards    []*cameras.Card              // once looked up
@@ -73,7 +74,7 @@ func Read(b *logbook.Book, setUp logbook.View, now logbook.Millis) *SetUp {
 
 // None stands for what belongs to no set-up.
 func (r *Reader) None(now logbook.Millis) *SetUp {
-	return &SetUp{reader: r, memo: r.memo, book: r.book, now: now}
+	return &SetUp{reader: r, memo: r.memo, book: r.book, now: now, alike: map[[2]logbook.ID]bool{}}
 }
 
 func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
@@ -83,7 +84,7 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 		lights: b.Referring(kinds.Light, "setUp", setUp.ID), readings: lighting.ReadingsOf(b, setUp.ID),
 		takes: b.Referring(kinds.Take, "setUp", setUp.ID), cameras: cameras.InUse(b, setUp),
 		byWhite: map[logbook.ID]*Period{}, times: map[logbook.ID]logbook.Millis{},
-		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{},
+		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{}, alike: map[[2]logbook.ID]bool{},
 		roles: map[string]figure.Limits{}, learnt: map[learntKey]*cameras.Error{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
