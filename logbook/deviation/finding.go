@@ -82,7 +82,8 @@ func (s *Finder) deviation(group []sighting) Deviation {
 	}
 	w := worst[main]
 	d := Deviation{
-		Kind: main, Cause: w.cause, Headline: w.Headline, ToDo: w.ToDo, Words: w.Words, Value: w.Value, Limit: w.Limit, ComparedWith: w.ComparedWith,
+		Kind: main, Cause: w.cause, Headline: w.Headline, ToDo: w.ToDo, Words: w.Words,
+		Value: w.Value, Limit: w.Limit, ComparedWith: w.ComparedWith,
 		SetUp: s.View().ID, Accepted: w.accepted, times: w.times,
 	}
 	var takes []logbook.View
