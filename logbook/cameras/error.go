@@ -100,6 +100,9 @@ func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (Error, bo
 			fitting = append(fitting, l)
 		}
 	}
+	if ask.Family == "" {
+		fitting = ofNoFamily(fitting)
+	}
 	if len(fitting) == 0 {
 		return Error{}, false
 	}
@@ -107,6 +110,20 @@ func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (Error, bo
 	e.weigh(fitting)
 	e.judge(fitting, best)
 	return e, true
+}
+
+// ofNoFamily are of cards for a light whose family is not known those of such light, where
+// there are any: they may be of the same lamps.
+func ofNoFamily(all []cardLesson) (some []cardLesson) {
+	for _, l := range all {
+		if l.card.family == "" && !l.notRead {
+			some = append(some, l)
+		}
+	}
+	if len(some) == 0 {
+		return all
+	}
+	return some
 }
 
 func learnFrom(b *logbook.Book, v logbook.View, ask ErrorQuery) (l cardLesson, ok bool) {
@@ -287,9 +304,14 @@ func (e *Error) judge(all []cardLesson, fit int) {
 	case 2:
 		e.Caveats = append(e.Caveats, "the cards were shot in another recording mode")
 	case 3:
+		if len(families) == 0 {
+			e.Caveats = append(e.Caveats, "under which family of lamps the cards were shot is not known: a camera may differ there")
+			break
+		}
 		e.Caveats = append(e.Caveats, "the cards were shot under another family of lamps: a camera may differ there")
 	}
-	if e.LampFamily == "" && len(families) > 1 {
+	several := e.LampFamily == "" && len(families) > 1
+	if several {
 		e.Caveats = append(e.Caveats, "the cards were shot under several families of lamps, and that of the light at hand is not known")
 	}
 	if notRead > 0 {
@@ -299,7 +321,7 @@ func (e *Error) judge(all []cardLesson, fit int) {
 		e.Caveats = append(e.Caveats, fmt.Sprintf("the nearest card is far: %g mired away", e.AwayMired))
 	}
 	switch {
-	case fit == 3 || e.AwayMired > farMired || e.disagree > disagreeMired:
+	case fit == 3 || several || e.AwayMired > farMired || e.disagree > disagreeMired:
 		e.Confidence = "poor"
 	case fit == 0 && len(all) > 1 && e.AwayMired <= nearMired && e.AgeMinutes <= oldMinutes && e.SpreadMired <= 5 && notRead == 0:
 		e.Confidence = "good"

@@ -6,20 +6,26 @@ import (
 	"evenwhite/logbook/kinds"
 )
 
+// OfSky reports whether a light comes from the sky: it has no lamp, and its own sky is
+// one under which there is daylight.
+func OfSky(light logbook.View) bool {
+	sky := light.Text("sky")
+	return light.Ref("lamp").IsZero() && sky != "" && sky != "inside" && sky != "night"
+}
+
 // FamilyOf is the family of a light's lamp; light from the sky is daylight, and ""
-// stands for what is not known.
+// stands for what is not known, as of a practical whose lamp nobody entered.
 func FamilyOf(b *logbook.Book, light logbook.View) string {
 	if lamp, ok := b.RecordOf(kinds.Lamp, light.Ref("lamp")); ok {
 		return lamp.Text("family")
 	}
-	if light.Text("sky") != "" {
+	if OfSky(light) {
 		return "daylight"
 	}
 	return ""
 }
 
-// FamilyOfReading is the family of the lamps that a reading is of: daylight for
-// what has no lamp, mixed where they differ.
+// FamilyOfReading is the family of the lamps that a reading is of.
 func FamilyOfReading(b *logbook.Book, m *Reading) string {
 	lights := m.Lights
 	if m.Of == "everything" {
@@ -29,37 +35,42 @@ func FamilyOfReading(b *logbook.Book, m *Reading) string {
 			}
 		}
 	}
-	found := ""
+	var all []string
 	for _, id := range lights {
-		light, ok := b.RecordOf(kinds.Light, id)
-		if !ok {
-			continue
+		if light, ok := b.RecordOf(kinds.Light, id); ok {
+			all = append(all, FamilyOf(b, light))
 		}
-		family := "daylight"
-		if lamp, ok := b.RecordOf(kinds.Lamp, light.Ref("lamp")); ok {
-			family = lamp.Text("family")
-		}
-		if found != "" && found != family {
-			return "mixed"
-		}
-		found = family
 	}
-	return found
+	return familyOf(all)
 }
 
 // FamilyOfOrigin is the family of the lamps whose readings a colour rests on.
 func FamilyOfOrigin(b *logbook.Book, o figure.Origin) string {
-	found := ""
+	var all []string
 	for _, id := range o.Records {
-		v, ok := b.RecordOf(kinds.Reading, id)
-		if !ok {
-			continue
+		if v, ok := b.RecordOf(kinds.Reading, id); ok {
+			all = append(all, FamilyOfReading(b, Read(b, v)))
 		}
-		family := FamilyOfReading(b, Read(b, v))
-		if found != "" && found != family {
+	}
+	return familyOf(all)
+}
+
+// familyOf is the family of several lights: mixed where two known ones differ, else not
+// known where one is not.
+func familyOf(all []string) string {
+	found, unknown := "", false
+	for _, family := range all {
+		switch {
+		case family == "":
+			unknown = true
+		case found != "" && found != family:
 			return "mixed"
+		default:
+			found = family
 		}
-		found = family
+	}
+	if unknown {
+		return ""
 	}
 	return found
 }
