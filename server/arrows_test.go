@@ -48,7 +48,7 @@ var rooms = map[string]room{
 	// The questions.
 	"logbook/deviation": {inside: "colorimetry logbook logbook/cameras logbook/figure logbook/kinds logbook/lighting logbook/setup", pure: true},
 	"logbook/advice":    {inside: "colorimetry logbook logbook/cameras logbook/figure logbook/kinds logbook/lighting logbook/setup", pure: true},
-	"logbook/slate":     {inside: "logbook logbook/amend logbook/cameras logbook/kinds logbook/setup", pure: true},
+	"logbook/slate":     {inside: "logbook logbook/amend logbook/cameras logbook/kinds logbook/lighting logbook/setup", pure: true},
 
 	"logbook/glance": {inside: "colorimetry logbook logbook/cameras logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/setup", pure: true},
 

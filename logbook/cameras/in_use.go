@@ -93,6 +93,12 @@ func ReferenceAmong(cameras []logbook.View) logbook.ID {
 
 // BodyAt is the body that filled a camera at a time, by the history of swaps.
 func BodyAt(b *logbook.Book, camera logbook.View, at logbook.Millis) (logbook.View, bool) {
+	return b.RecordOf(kinds.Body, BodyIDAt(camera, at))
+}
+
+// BodyIDAt names that body, whose own record may not be here yet; zero where nobody
+// said which it is.
+func BodyIDAt(camera logbook.View, at logbook.Millis) logbook.ID {
 	found, when := logbook.ID{}, logbook.Beginning
 	for _, e := range camera.Edits() {
 		c, ok := e.Change("body")
@@ -110,7 +116,7 @@ func BodyAt(b *logbook.Book, camera logbook.View, at logbook.Millis) (logbook.Vi
 			found, when = id, from
 		}
 	}
-	return b.RecordOf(kinds.Body, found)
+	return found
 }
 
 // BodyNow is the body that fills a camera.

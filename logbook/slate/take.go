@@ -105,40 +105,47 @@ func (a *act) takes() []logbook.View {
 	return all
 }
 
-// about is the take that the event names, else the last one.
-func (a *act) about() (logbook.View, error) {
+// about is the take that the event names, else the last one; ok is false where no take of
+// the set-up is here yet.
+func (a *act) about() (take logbook.View, ok bool, err error) {
 	all := a.takes()
 	if a.ev.given["take"] == "" {
 		if len(all) == 0 {
-			return logbook.View{}, a.ev.refuse("take", "a take of the set-up, which has none yet")
+			return logbook.View{}, false, nil
 		}
-		return all[len(all)-1], nil
+		return all[len(all)-1], true, nil
 	}
 	id, _ := a.ev.given["take"].ID()
 	for _, take := range all {
 		if take.ID == a.book.Resolve(id) {
-			return take, nil
+			return take, true, nil
 		}
 	}
-	return logbook.View{}, a.ev.refuse("take", "a take of this set-up")
+	return logbook.View{}, false, a.ev.refuse("take", "a take of this set-up")
 }
 
+// lastNumber is the last that a take may have.
+const lastNumber = 999
+
 // nextNumber is the highest number known plus one; a number that is to be used again does
-// not count.
-func (a *act) nextNumber() (logbook.Value, error) {
+// not count. After the last there is it is the lowest that is free.
+func (a *act) nextNumber() logbook.Value {
 	if v, ok := a.ev.given["number"]; ok {
-		return v, nil
+		return v
 	}
-	highest := 0
+	highest, taken := 0, map[int]bool{}
 	for _, take := range a.takes() {
 		if n, ok := take.Number("number"); ok && take.Text("state") != "numberUsedAgain" {
-			highest = max(highest, int(n))
+			highest, taken[int(n)] = max(highest, int(n)), true
 		}
 	}
-	if highest >= 999 {
-		return "", a.ev.refuse("number", "a number given by hand: 999 is the last and is taken")
+	next := highest + 1
+	if next > lastNumber {
+		for next = 1; taken[next] && next < lastNumber; {
+			next++
+		}
 	}
-	return logbook.Value(strconv.Itoa(highest + 1)), nil
+	return logbook.Value(strconv.Itoa(next))
 }
 
 // newTake drafts a take with what the event says and what follows from the last
@@ -188,18 +195,18 @@ func (a *act) suffix() []logbook.Change {
 }
 
 func (a *act) nextTake() error {
-	number, err := a.nextNumber()
-	if err != nil {
-		return err
-	}
-	return a.clips(rolling{take: a.newTake(number, a.suffix()...)})
+	a.clips(rolling{take: a.newTake(a.nextNumber(), a.suffix()...)})
+	return nil
 }
 
 // falseStart, before the slate, is a clip without a take.
-func (a *act) falseStart() error { return a.clips(rolling{kind: "falseStart"}) }
+func (a *act) falseStart() error {
+	a.clips(rolling{kind: "falseStart"})
+	return nil
+}
 
 // falseTake, after the slate: whether its number is used up is asked once per
-// production. A take that was logged already is named and only marked.
+// production; until somebody says, it is. A take that was logged already is named and only marked.
 func (a *act) falseTake() error {
 	said := a.ev.text("falseTakeNumber")
 	for _, production := range a.book.Records(kinds.Production) {
@@ -211,18 +218,15 @@ func (a *act) falseTake() error {
 			a.add(production, logbook.Replace(production, "falseTakeNumber", logbook.TextValue(said)))
 		}
 	}
-	state := map[string]logbook.Value{"used": `"falseStart"`, "usedAgain": `"numberUsedAgain"`}[said]
-	if state == "" {
-		return a.ev.refuse("falseTakeNumber", "one of used, usedAgain: asked once per production")
+	state := logbook.Value(`"falseStart"`)
+	if said == "usedAgain" {
+		state = `"numberUsedAgain"`
 	}
 	if a.ev.given["take"] != "" {
 		return a.markFalse(state)
 	}
-	number, err := a.nextNumber()
-	if err != nil {
-		return err
-	}
-	return a.clips(rolling{take: a.newTake(number, logbook.Change{Field: "state", Value: state})})
+	a.clips(rolling{take: a.newTake(a.nextNumber(), logbook.Change{Field: "state", Value: state})})
+	return nil
 }
 
 func (a *act) markFalse(state logbook.Value) error {
@@ -231,31 +235,36 @@ func (a *act) markFalse(state logbook.Value) error {
 			return a.ev.refuse(name, "none: a take that is logged already is only marked")
 		}
 	}
-	take, err := a.about()
+	take, _, err := a.about()
 	if err == nil {
 		a.add(take, logbook.Replace(take, "state", state))
 	}
 	return err
 }
 
-// series: the cameras roll on, so that the last take's clips hold one more.
+// series: the cameras roll on, so that the last take's clips hold one more. Where no clip
+// of it is here, the cameras' clips are logged with this take.
 func (a *act) series() error {
-	last, err := a.about()
+	last, ok, err := a.about()
 	if err != nil {
 		return err
 	}
-	number, err := a.nextNumber()
-	if err != nil {
-		return err
+	var clips []logbook.View
+	if ok {
+		clips = a.clipsOf(last)
+		if !last.Flag("series", false) {
+			a.add(last, logbook.Replace(last, "series", "true"))
+		}
 	}
-	clips := a.clipsOf(last)
+	take := a.newTake(a.nextNumber(), logbook.Change{Field: "series", Value: "true"})
 	if len(clips) == 0 {
-		return a.ev.refuse("take", "a take with clips that roll on; the last one has none")
+		for _, camera := range a.inUse {
+			if a.says[camera.ID]["beginsAt"] == "" && a.ev.given["timecode"] != "" {
+				a.say(camera, "beginsAt", a.ev.given["timecode"])
+			}
+		}
+		a.clips(rolling{take: take})
 	}
-	if !last.Flag("series", false) {
-		a.add(last, logbook.Replace(last, "series", "true"))
-	}
-	take := a.newTake(number, logbook.Change{Field: "series", Value: "true"})
 	for _, clip := range clips {
 		begins := a.says[clip.Ref("camera")]["beginsAt"]
 		if begins == "" {
@@ -275,33 +284,34 @@ func beginsAt(timecode logbook.Value) logbook.Value {
 
 // pickUp has the next number, or keeps the last one, and a suffix.
 func (a *act) pickUp() error {
-	number, err := a.nextNumber()
-	if err != nil {
-		return err
-	}
+	number := a.nextNumber()
 	if a.ev.given["sameNumber"] == "true" {
-		last, err := a.about()
+		last, _, err := a.about()
 		if err != nil {
 			return err
 		}
-		number = last.Value("number")
+		if n := last.Value("number"); n != "" {
+			number = n
+		}
 	}
 	suffix := a.suffix()
 	if suffix == nil {
 		suffix = []logbook.Change{{Field: "suffix", Value: `"PU"`}}
 	}
-	return a.clips(rolling{take: a.newTake(number, suffix...)})
+	a.clips(rolling{take: a.newTake(number, suffix...)})
+	return nil
 }
 
 func (a *act) chart() error {
 	if a.ev.given["camera"] == "" {
-		return a.clips(rolling{kind: "chart"})
+		a.clips(rolling{kind: "chart"})
+		return nil
 	}
 	camera, err := a.camera()
-	if err != nil {
-		return err
+	if err == nil {
+		a.clip(camera, rolling{kind: "chart"})
 	}
-	return a.clip(camera, rolling{kind: "chart"})
+	return err
 }
 
 // noSlate: clips alone, without a take. Another place than the set-up's makes a set-up of
@@ -326,7 +336,9 @@ func (a *act) noSlate() error {
 		}
 		id := a.newID()
 		a.drafts = append(a.drafts, logbook.Draft{Kind: kinds.SetUp, Record: id, Set: set})
-		return a.clips(rolling{setUp: id})
+		a.clips(rolling{setUp: id})
+		return nil
 	}
-	return a.clips(rolling{})
+	a.clips(rolling{})
+	return nil
 }

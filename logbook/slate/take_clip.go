@@ -1,6 +1,7 @@
 package slate
 
 import (
+	"slices"
 	"sort"
 	"strconv"
 	"time"
@@ -8,6 +9,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/lighting"
 )
 
 // rolling says what clips are made for.
@@ -18,6 +20,8 @@ type rolling struct {
 	part  int
 	like  *logbook.View // the clip to carry over from, where it is not the last one
 	name  logbook.Value // the name's text, where it is not counted
+	// changed is a change of white while rolling, of a clip that nobody had logged.
+	changed logbook.Value
 }
 
 func sortByNumber(takes []logbook.View) {
@@ -59,33 +63,30 @@ func (a *act) clipsOf(take logbook.View) []logbook.View {
 }
 
 // clips drafts one clip for each camera.
-func (a *act) clips(r rolling) error {
+func (a *act) clips(r rolling) {
 	for _, camera := range a.inUse {
-		if err := a.clip(camera, r); err != nil {
-			return err
-		}
+		a.clip(camera, r)
 	}
-	return nil
 }
 
-// clip drafts a clip of a camera: what the event says, and what is carried over.
-func (a *act) clip(camera logbook.View, r rolling) error {
-	body, ok := cameras.BodyAt(a.book, camera, a.at())
-	if !ok {
-		return refusal("cameras/"+camera.ID.String(), camera.Value("body"), "a camera that a body fills")
-	}
+// clip drafts a clip of a camera: what the event says, and what is carried over. What
+// nobody knows is left out of it: a camera that rolled is logged all the same.
+func (a *act) clip(camera logbook.View, r rolling) {
+	body := a.bodyOf(camera)
 	setUp := r.setUp
 	if setUp.IsZero() {
 		setUp = a.setUp.ID
 	}
 	set := []logbook.Change{
 		{Field: "setUp", Value: logbook.IDValue(setUp)}, {Field: "camera", Value: logbook.IDValue(camera.ID)},
-		{Field: "body", Value: logbook.IDValue(body.ID)},
 	}
 	put := func(field string, v logbook.Value) {
 		if v != "" {
 			set = append(set, logbook.Change{Field: field, Value: v})
 		}
+	}
+	if !body.IsZero() {
+		put("body", logbook.IDValue(body))
 	}
 	says := a.says[camera.ID]
 	if !r.take.IsZero() {
@@ -97,40 +98,47 @@ func (a *act) clip(camera logbook.View, r rolling) error {
 	if r.part > 1 {
 		put("part", logbook.Value(strconv.Itoa(r.part)))
 	}
-	white, err := a.white(camera, body, r.like)
-	if err != nil {
-		return err
-	}
-	set = append(set, white...)
+	set = append(set, a.white(camera, body, r.like)...)
 	for _, name := range carried {
-		put(name, a.carry(camera, name, r.like))
+		put(name, a.carry(camera, body, name, r.like))
 	}
 	card := says["card"]
 	if card == "" {
 		card = a.cardOf(camera, body, r.like)
 	}
-	put("card", card)
+	if card != noCardName {
+		put("card", card)
+	}
 	if says["rolled"] == "false" {
 		put("rolled", "false")
 	} else {
 		put("name", a.name(body, card, r.name, says["name"]))
 	}
+	if r.changed != "" {
+		put("changes/"+a.newID().String(), r.changed)
+	}
 	put("timecode/start", says["timecodeStart"])
 	put("startedAt", a.startedAt)
 	a.drafts = append(a.drafts, logbook.Draft{Kind: kinds.Clip, Record: a.newID(), Set: set})
-	return nil
+}
+
+// bodyOf is the body that fills a camera; its own record may not be here yet. Zero where
+// nobody said which it is.
+func (a *act) bodyOf(camera logbook.View) logbook.ID {
+	return a.book.Resolve(cameras.BodyIDAt(camera, a.at()))
 }
 
 // name is the clip's name: read off, else given, else counted; none where the
 // body's rule is not known.
-func (a *act) name(body logbook.View, card, given, read logbook.Value) logbook.Value {
+func (a *act) name(body logbook.ID, card, given, read logbook.Value) logbook.Value {
 	from := byCount
 	if given == "" {
-		if a.counters[body.ID] == nil {
-			a.counters[body.ID] = counterOf(a.book, body)
+		if a.counters[body] == nil {
+			filled, _ := a.book.RecordOf(kinds.Body, body)
+			a.counters[body] = counterOf(a.book, filled)
 		}
 		text, _ := card.Text()
-		if name := a.counters[body.ID].next(text, dayOfSetUp(a.book, a.setUp)); name != "" {
+		if name := a.counters[body].next(text, a.dayOn(body)); name != "" {
 			given = logbook.TextValue(name)
 		}
 	}
@@ -143,21 +151,69 @@ func (a *act) name(body logbook.View, card, given, read logbook.Value) logbook.V
 	return nameValue(given, from)
 }
 
-// lastClip is the last clip of a camera and a body (a zero id: of any) in the
-// set-up, else in the production.
-func (a *act) lastClip(camera, body logbook.ID) (logbook.View, bool) {
-	var last logbook.View
-	here := false
-	for _, clip := range a.book.Referring(kinds.Clip, "camera", camera) {
-		if !body.IsZero() && clip.Ref("body") != body {
-			continue
-		}
-		if inSetUp := clip.Ref("setUp") == a.setUp.ID; inSetUp || !here {
-			last, here = clip, here || inSetUp
+// dayOn is the day by which a body counts: the set-up's, or a later one that it has recorded
+// on since. A set-up of an earlier day that is opened again does not set its counter back.
+func (a *act) dayOn(body logbook.ID) logbook.View {
+	day := dayOfSetUp(a.book, a.setUp)
+	if last, ok := a.lastOf(a.book.Referring(kinds.Clip, "body", body), anyClip); ok {
+		if later := dayOf(a.book, last); later.Text("date") > day.Text("date") {
+			return later
 		}
 	}
-	return last, last.Known()
+	return day
 }
+
+// lastClip is the last clip of a camera up to the event that fits, in whatever set-up: a
+// dial stands where it was left.
+func (a *act) lastClip(camera logbook.ID, fits func(logbook.View) bool) (last logbook.View, ok bool) {
+	return a.lastOf(a.book.Referring(kinds.Clip, "camera", camera), fits)
+}
+
+// lastOf is the last of clips up to the event; of those of one moment that which was
+// entered last.
+func (a *act) lastOf(clips []logbook.View, fits func(logbook.View) bool) (last logbook.View, ok bool) {
+	when := logbook.Beginning
+	for _, clip := range clips {
+		if at := a.momentOf(clip); fits(clip) && at >= when && at <= a.upTo() {
+			last, when, ok = clip, at, true
+		}
+	}
+	return last, ok
+}
+
+// momentOf is when a clip began: as it says, else when its first take did, else when it
+// was logged.
+func (a *act) momentOf(clip logbook.View) logbook.Millis {
+	if at, ok := lighting.InstantOf(clip, "startedAt"); ok {
+		return at
+	}
+	first := logbook.Ever
+	for _, key := range clip.Keys("takes") {
+		id, _ := logbook.ParseID(key)
+		if take, ok := a.book.RecordOf(kinds.Take, id); ok {
+			first = min(first, lighting.TakeTime(a.book, take))
+		}
+	}
+	if first < logbook.Ever {
+		return first
+	}
+	return clip.CreatedAt()
+}
+
+// upTo is how far the event looks. What is logged as it happens counts on from all that is
+// here, whatever a fast clock dated it; what is entered later, from what was before it.
+func (a *act) upTo() logbook.Millis {
+	if at := a.at(); !lighting.ByClock(&logbook.Edit{At: a.now}, at) {
+		return at
+	}
+	return logbook.Ever
+}
+
+func ofBody(body logbook.ID) func(logbook.View) bool {
+	return func(clip logbook.View) bool { return clip.Ref("body") == body }
+}
+
+func anyClip(logbook.View) bool { return true }
 
 // settings is how a clip's white was set at its end, by field.
 func settings(clip logbook.View) map[string]logbook.Value {
@@ -183,7 +239,8 @@ func settings(clip logbook.View) map[string]logbook.Value {
 // nothing of the old one's numbers.
 func override(now, says map[string]logbook.Value) (out map[string]logbook.Value, said bool) {
 	out = map[string]logbook.Value{}
-	if mode := says["whiteMode"]; mode == "" || mode.Equal(now["whiteMode"]) {
+	mode := modeOf(says)
+	if mode == "" || mode.Equal(now["whiteMode"]) {
 		for name, v := range now {
 			out[name] = v
 		}
@@ -193,50 +250,86 @@ func override(now, says map[string]logbook.Value) (out map[string]logbook.Value,
 			out[name], said = v, true
 		}
 	}
+	if mode != "" {
+		out["whiteMode"] = mode
+	}
 	return out, said
 }
 
-// white is how a clip's white is set, and how that is known.
-func (a *act) white(camera, body logbook.View, like *logbook.View) ([]logbook.Change, error) {
-	now, readOffAt := map[string]logbook.Value{}, logbook.Value("")
-	last, ok := a.lastClip(camera.ID, body.ID)
-	if like != nil && like.Ref("body") == body.ID {
-		last, ok = *like, true
+// modeOf is the mode that was said, else the one that has what was said: only a white set
+// by kelvin has a kelvin.
+func modeOf(says map[string]logbook.Value) logbook.Value {
+	switch {
+	case says["whiteMode"] != "":
+		return says["whiteMode"]
+	case says["preset"] != "":
+		return `"preset"`
+	case says["customFrom"] != "":
+		return `"customFromCard"`
+	case says["kelvin"] != "":
+		return `"kelvin"`
 	}
-	if ok {
-		now, readOffAt = settings(last), last.Value("readOffAt")
-	} else if planned := "cameras/" + camera.ID.String() + "/planned"; a.setUp.Value(planned+"Kelvin") != "" {
-		now["whiteMode"], now["kelvin"], now["tint"] = `"kelvin"`, a.setUp.Value(planned+"Kelvin"), a.setUp.Value(planned+"Tint")
-	}
+	return ""
+}
+
+// white is how a clip's white is set, and how that is known. Where nothing is known, it is
+// still to be read off: the clip says nothing of it.
+func (a *act) white(camera logbook.View, body logbook.ID, like *logbook.View) (set []logbook.Change) {
+	now, readOffAt := a.whiteBefore(camera, body, like)
 	now, said := override(now, a.says[camera.ID])
-	if now["whiteMode"] == "" {
-		return nil, refusal("cameras/"+camera.ID.String()+"/whiteMode", "",
-			"one of "+kinds.WhiteModes+": there is no clip to carry it over from")
+	switch {
+	case said:
+		now["settingsAre"], now["readOffAt"] = `"readOff"`, logbook.TimeValue(a.at())
+	case now["whiteMode"] != "":
+		now["settingsAre"], now["readOffAt"] = `"carriedOver"`, readOffAt
 	}
-	settingsAre := logbook.Value(`"carriedOver"`)
-	if said {
-		settingsAre, readOffAt = `"readOff"`, logbook.TimeValue(a.at())
-	}
-	now["settingsAre"], now["readOffAt"] = settingsAre, readOffAt
-	var set []logbook.Change
 	for _, name := range append(append([]string{}, whiteSettings...), "settingsAre", "readOffAt") {
 		if now[name] != "" {
 			set = append(set, logbook.Change{Field: name, Value: now[name]})
 		}
 	}
-	return set, nil
+	return set
+}
+
+// whiteBefore is how the white of a camera's body was left, and when it was read off; as it
+// is planned in the set-up, where no clip says.
+func (a *act) whiteBefore(
+	camera logbook.View, body logbook.ID, like *logbook.View,
+) (now map[string]logbook.Value, readOffAt logbook.Value) {
+	last, _ := a.lastClip(camera.ID, ofBody(body))
+	if like != nil && like.Ref("body") == body {
+		last = *like
+	}
+	if now, readOffAt = settings(last), last.Value("readOffAt"); now["whiteMode"] != "" {
+		return now, readOffAt
+	}
+	for _, key := range a.setUp.Keys("cameras") {
+		planned := "cameras/" + key + "/planned"
+		if id, err := logbook.ParseID(key); err != nil || a.book.Resolve(id) != camera.ID || a.setUp.Value(planned+"Kelvin") == "" {
+			continue
+		}
+		return map[string]logbook.Value{
+			"whiteMode": `"kelvin"`, "kelvin": a.setUp.Value(planned + "Kelvin"), "tint": a.setUp.Value(planned + "Tint"),
+		}, ""
+	}
+	return now, readOffAt
 }
 
 // carry is a setting that goes over from clip to clip: what is said now, else the last
-// clip's here, else the set-up's, else that of the camera's last clip anywhere.
-func (a *act) carry(camera logbook.View, name string, like *logbook.View) logbook.Value {
+// clip's, where that is of this set-up, else the set-up's, else the last clip's all the
+// same. What is set on a body does not go over to another.
+func (a *act) carry(camera logbook.View, body logbook.ID, name string, like *logbook.View) logbook.Value {
 	if v := a.says[camera.ID][name]; v != "" {
 		return v
 	}
-	if like != nil {
+	fits := anyClip
+	if slices.Contains(onBody, name) {
+		fits = ofBody(body)
+	}
+	if like != nil && fits(*like) {
 		return like.Value(name)
 	}
-	last, ok := a.lastClip(camera.ID, logbook.ID{})
+	last, ok := a.lastClip(camera.ID, fits)
 	if ok && last.Ref("setUp") == a.setUp.ID {
 		return last.Value(name)
 	}
@@ -248,18 +341,21 @@ func (a *act) carry(camera logbook.View, name string, like *logbook.View) logboo
 
 // cardOf is the card in a camera: the last clip's, or the one that was put in
 // after it. A card that was put in before the body was swapped went with the body.
-func (a *act) cardOf(camera, body logbook.View, like *logbook.View) logbook.Value {
-	if like != nil && like.Ref("body") == body.ID {
+func (a *act) cardOf(camera logbook.View, body logbook.ID, like *logbook.View) logbook.Value {
+	if like != nil && like.Ref("body") == body {
 		return like.Value("card")
 	}
 	var last logbook.View
-	for _, clip := range a.book.Referring(kinds.Clip, "body", body.ID) {
-		last = clip
+	if !body.IsZero() {
+		last, _ = a.lastOf(a.book.Referring(kinds.Clip, "body", body), anyClip)
 	}
 	card, filled := camera.Field("card").Shown, camera.Field("body").Shown
-	if card.Edit != nil && card.Value != logbook.Null && filled.Edit != nil && card.Edit.Corrected() >= filled.Edit.Corrected() &&
+	if card.Edit != nil && card.Value != logbook.Null && (filled.Edit == nil || card.Edit.Corrected() >= filled.Edit.Corrected()) &&
 		(!last.Known() || card.Edit.Corrected() >= last.CreatedAt()) {
 		return card.Value
 	}
 	return last.Value("card")
 }
+
+// noCardName is the card of a camera into which one was put whose name nobody said.
+const noCardName = logbook.Value(`""`)

@@ -37,10 +37,11 @@ var Fields = append([]kinds.Field{
 }, eventCameraFields()...)
 
 // whiteSettings are the fields of a clip that say how its white was set; carried
-// are those that go over from clip to clip beside them.
+// are those that go over from clip to clip beside them, of which onBody are set on the body.
 var (
 	whiteSettings = []string{"whiteMode", "kelvin", "tint", "amberBlue", "preset", "customFrom"}
 	carried       = []string{"lens", "filters", "recordingMode", "sensitivity", "sensorRate", "shutter"}
+	onBody        = []string{"recordingMode", "sensitivity", "sensorRate", "shutter"}
 )
 
 // eventCameraFields are what an event may say of the cameras, each by its id: the

@@ -4,7 +4,6 @@ import (
 	"strconv"
 
 	"evenwhite/logbook"
-	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/setup"
 )
@@ -16,7 +15,7 @@ func (a *act) reroll() error {
 		return err
 	}
 	part := 1
-	for _, clip := range a.book.Referring(kinds.Clip, "takes", take.ID) {
+	for _, clip := range a.loggedOf(take) {
 		if clip.Ref("camera") == camera.ID {
 			n, ok := clip.Number("part")
 			if !ok {
@@ -25,14 +24,25 @@ func (a *act) reroll() error {
 			part = max(part, int(n)+1)
 		}
 	}
-	return a.clip(camera, rolling{take: take.ID, part: part})
+	a.clip(camera, rolling{take: take.ID, part: part})
+	return nil
 }
 
+// cameraInTake is the camera and the take that the event is about: none where no take of
+// the set-up is here yet, so that its clip is logged without one.
 func (a *act) cameraInTake() (camera, take logbook.View, err error) {
 	if camera, err = a.camera(); err == nil {
-		take, err = a.about()
+		take, _, err = a.about()
 	}
 	return camera, take, err
+}
+
+// loggedOf lists the clips of a take, also of cameras that stood still.
+func (a *act) loggedOf(take logbook.View) []logbook.View {
+	if !take.Known() {
+		return nil
+	}
+	return a.book.Referring(kinds.Clip, "takes", take.ID)
 }
 
 func (a *act) newCard() error {
@@ -42,12 +52,8 @@ func (a *act) newCard() error {
 	}
 	card := a.ev.given["card"]
 	if card == "" {
-		body, _ := cameras.BodyAt(a.book, camera, a.at())
-		before, _ := a.cardOf(camera, body, nil).Text()
-		text, ok := cardAfter(before)
-		if !ok {
-			return a.ev.refuse("card", "the new card's name: the last one ends in no number")
-		}
+		before, _ := a.cardOf(camera, a.bodyOf(camera), nil).Text()
+		text, _ := cardAfter(before) // none where the last one ends in no number
 		card = logbook.TextValue(text)
 	}
 	a.add(camera, logbook.Replace(camera, "card", card))
@@ -69,7 +75,7 @@ func (a *act) notRolling() error {
 		return err
 	}
 	found := false
-	for _, clip := range a.book.Referring(kinds.Clip, "takes", take.ID) {
+	for _, clip := range a.loggedOf(take) {
 		if clip.Ref("camera") != camera.ID {
 			continue
 		}
@@ -86,7 +92,8 @@ func (a *act) notRolling() error {
 		return nil
 	}
 	a.say(camera, "rolled", "false")
-	return a.clip(camera, rolling{take: take.ID})
+	a.clip(camera, rolling{take: take.ID})
+	return nil
 }
 
 func (a *act) say(camera logbook.View, field string, v logbook.Value) {
@@ -105,7 +112,7 @@ func (a *act) joinsLate() error {
 	if a.startedAt == "" {
 		a.startedAt = logbook.TimeValue(a.now)
 	}
-	for _, clip := range a.book.Referring(kinds.Clip, "takes", take.ID) {
+	for _, clip := range a.loggedOf(take) {
 		if clip.Ref("camera") != camera.ID {
 			continue
 		}
@@ -116,7 +123,8 @@ func (a *act) joinsLate() error {
 		// own record, so that the history keeps both.
 		a.add(clip, logbook.Strike(clip))
 	}
-	return a.clip(camera, rolling{take: take.ID})
+	a.clip(camera, rolling{take: take.ID})
+	return nil
 }
 
 // insertTake adds a take that was forgotten: the others keep their numbers and, until
@@ -146,11 +154,9 @@ func (a *act) insertTake() error {
 	take := a.newTake(number, more...)
 	for _, camera := range a.inUse {
 		r := rolling{take: take}
-		body, _ := cameras.BodyAt(a.book, camera, a.at())
+		body := a.bodyOf(camera)
 		r.like, r.name = a.between(previous, following, camera, body)
-		if err := a.clip(camera, r); err != nil {
-			return err
-		}
+		a.clip(camera, r)
 	}
 	return nil
 }
@@ -175,7 +181,7 @@ func (a *act) gap(all []logbook.View) (logbook.Value, error) {
 	case ok:
 		number = int(given)
 	case a.ev.given["take"] != "":
-		before, err := a.about()
+		before, _, err := a.about()
 		if err != nil {
 			return "", err
 		}
@@ -194,15 +200,16 @@ func (a *act) gap(all []logbook.View) (logbook.Value, error) {
 
 // between finds the clip that an inserted one is like, and the inserted one's name: the
 // name after that of the clip before it, else the one that the clip after it was counted as.
-func (a *act) between(previous, following, camera, body logbook.View) (like *logbook.View, name logbook.Value) {
-	rule, _ := clipRuleOf(body)
+func (a *act) between(previous, following, camera logbook.View, body logbook.ID) (like *logbook.View, name logbook.Value) {
+	filled, _ := a.book.RecordOf(kinds.Body, body)
+	rule, _ := clipRuleOf(filled)
 	find := func(take logbook.View, last bool) *logbook.View {
 		var found *logbook.View
 		if !take.Known() {
 			return nil
 		}
 		for _, clip := range a.clipsOf(take) {
-			if clip.Ref("camera") == camera.ID && clip.Ref("body") == body.ID && (last || found == nil) {
+			if clip.Ref("camera") == camera.ID && clip.Ref("body") == body && (last || found == nil) {
 				found = &clip
 			}
 		}
@@ -271,23 +278,31 @@ func (a *act) shiftNames() error {
 	return nil
 }
 
-// whiteChanged notes that the white of a camera was changed while it rolled.
+// whiteChanged notes that the white of a camera was changed while it rolled. Where no clip of
+// it is here, somebody else may have logged it, or nobody: the change is kept in one of its own.
 func (a *act) whiteChanged() error {
 	camera, err := a.camera()
 	if err != nil {
 		return err
 	}
-	clip, ok := a.lastClip(camera.ID, logbook.ID{})
+	clip, ok := a.lastClip(camera.ID, func(clip logbook.View) bool { return clip.Ref("setUp") == a.setUp.ID })
 	if a.ev.given["clip"] != "" {
 		id, _ := a.ev.given["clip"].ID()
 		clip, ok = a.book.RecordOf(kinds.Clip, id)
+		if !ok || clip.Deleted() || clip.Ref("camera") != camera.ID || clip.Ref("setUp") != a.setUp.ID {
+			return a.ev.refuse("clip", "a clip of this camera in this set-up")
+		}
 	}
-	if !ok || clip.Deleted() || clip.Ref("camera") != camera.ID || clip.Ref("setUp") != a.setUp.ID {
-		return a.ev.refuse("clip", "a clip of this camera in this set-up")
+	before := settings(clip)
+	if !ok {
+		before, _ = a.whiteBefore(camera, a.bodyOf(camera), nil)
 	}
-	now, said := override(settings(clip), a.says[camera.ID])
-	if !said {
+	now, said := override(before, a.says[camera.ID])
+	switch {
+	case !said:
 		return a.ev.refuse("cameras/"+camera.ID.String(), "the settings that were changed: whiteMode, kelvin, tint, amberBlue or preset")
+	case now["whiteMode"] == "":
+		return refusal("cameras/"+camera.ID.String()+"/whiteMode", "", "one of "+kinds.WhiteModes+": how this white is set is not in the log")
 	}
 	var members []logbook.Member
 	for _, name := range []string{"whiteMode", "kelvin", "tint", "amberBlue", "preset"} {
@@ -298,6 +313,12 @@ func (a *act) whiteChanged() error {
 	if timecode := a.ev.given["timecode"]; timecode != "" {
 		members = append(members, logbook.Member{Name: "timecode", Value: timecode})
 	}
-	a.add(clip, logbook.Change{Field: "changes/" + a.newID().String(), Value: logbook.ObjectValue(members)})
+	change := logbook.ObjectValue(members)
+	if !ok {
+		delete(a.says, camera.ID) // was said of its end
+		a.clip(camera, rolling{changed: change})
+		return nil
+	}
+	a.add(clip, logbook.Change{Field: "changes/" + a.newID().String(), Value: change})
 	return nil
 }

@@ -247,6 +247,52 @@ func TestSettingsGoOver(t *testing.T) {
 		s.press(`{"event":"nextTake","cameras":{"A":{"kelvin":4000,"lens":"50"}}}`)
 		wants(t, s.clipOf("2", 0), "kelvin 4000 readOff 2026-03-04T04:55:20.001Z 50")
 	})
+	t.Run("not from another body: what is set on it is to be read off", func(t *testing.T) {
+		s := newFloor(t)
+		s.press(`{"event":"nextTake","cameras":{"A":{"kelvin":4000,"recordingMode":"log","lens":"50"}}}`)
+		s.Patch(s.setUp, `{"cameras":{`+string(logbook.IDValue(s.cameras[0].ID))+`:{"plannedKelvin":null}}}`)
+		s.Now++
+		s.Patch(s.cameras[0], fmt.Sprintf(`{"body":{"body":%s}}`, logbook.IDValue(s.Body("").ID)))
+		s.press(`{"event":"nextTake"}`)
+		wants(t, s.clipOf("2", 0), "50")
+		if got := s.clipOf("2", 0).Text("recordingMode"); got != "" {
+			t.Errorf("got recording mode %q of the other body", got)
+		}
+		wants(t, s.clipOf("2", 1), "kelvin 4301 carriedOver 35 B001")
+		s.press(`{"event":"nextTake","cameras":{"A":{"preset":"sun"}}}`)
+		wants(t, s.clipOf("3", 0), "preset sun readOff 2026-03-04T04:56:20.001Z 50")
+	})
+	t.Run("from the last clip by its time, in whatever set-up", func(t *testing.T) {
+		s := newFloor(t)
+		s.press(`{"event":"nextTake","cameras":{"A":{"kelvin":4000}}}`)
+		first := s.setUp
+		day := s.Make(kinds.Day, `{"number":2,"date":"2026-03-05"}`)
+		s.setUp = s.Make(kinds.SetUp, fmt.Sprintf(`{"day":%s,"name":"B"}`, logbook.IDValue(day.ID)))
+		s.Now += 86_400_000
+		s.press(`{"event":"nextTake","cameras":{"A":{"kelvin":5000,"card":"A007"}}}`)
+		s.setUp = first
+		s.press(`{"event":"nextTake"}`)
+		wants(t, s.clipOf("2", 0), "kelvin 5000 carriedOver 2026-03-05T04:55:20.000Z 35 A007")
+		if got, _ := s.clipOf("2", 0).Value("name").Member("text").Text(); got != "A007C002_260305" {
+			t.Errorf("got the name %s: the counter belongs to body and card, the date to the day that is shot", got)
+		}
+		if got, _ := s.clipOf("2", 1).Value("name").Member("text").Text(); got != "B001C002_260304" {
+			t.Errorf("got the name %s of a body that did not record since", got)
+		}
+	})
+	t.Run("of a take entered later from paper, from what was before it", func(t *testing.T) {
+		s := newFloor(t)
+		s.press(`{"event":"nextTake","startedAt":"2026-03-04T04:00:00Z","cameras":{"A":{"kelvin":4000}}}`)
+		s.press(`{"event":"nextTake","cameras":{"A":{"kelvin":5000}}}`)
+		s.press(`{"event":"nextTake","startedAt":"2026-03-04T04:10:00Z"}`)
+		wants(t, s.clipOf("3", 0), "kelvin 4000 carriedOver 2026-03-04T04:00:00.000Z 35 A001")
+	})
+	t.Run("of a take that a slow clock dates before the last one, from that", func(t *testing.T) {
+		s := newFloor(t)
+		s.press(`{"event":"nextTake","cameras":{"A":{"kelvin":5000}}}`)
+		s.press(`{"event":"nextTake","startedAt":"2026-03-04T04:54:00Z"}`)
+		wants(t, s.clipOf("2", 0), "kelvin 5000 carriedOver 2026-03-04T04:54:20.000Z 35 A001")
+	})
 	t.Run("an inserted take is like the one before it", func(t *testing.T) {
 		s := newFloor(t)
 		s.press(`{"event":"nextTake","cameras":{"A":{"kelvin":4000}},"sky":"sun"}`)
@@ -314,13 +360,13 @@ func TestEventsAreRefused(t *testing.T) {
 		{"a bad kelvin", `{"event":"nextTake","cameras":{"A":{"kelvin":-3}}}`, "/kelvin is -3; allowed is a number from 1000"},
 		{"settings of another camera", `{"event":"reroll","camera":"A","cameras":{"B":{"kelvin":5600}}}`, "allowed is settings of that camera alone"},
 		{"a name of a camera that did not roll", `{"event":"nextTake","cameras":{"A":{"rolled":false,"name":"x"}}}`, "this camera did not roll"},
-		{"a false take before it was asked", `{"event":"falseTake"}`, "falseTakeNumber is missing; allowed is one of used, usedAgain"},
-		{"a series of nothing", `{"event":"series"}`, "take is missing; allowed is a take of the set-up"},
 		{"a take marked with more", `{"event":"falseTake","falseTakeNumber":"used","sky":"sun","take":` + logtest.SomeID + `}`, `sky is "sun"; allowed is none`},
 		{"a take of elsewhere", `{"event":"falseTake","falseTakeNumber":"used","take":` + logtest.SomeID + `}`, "allowed is a take of this set-up"},
 		{"a forgotten take whose number is taken", `{"event":"insertTake","number":0}`, "number is 0; allowed is a whole number"},
 		{"a clip of elsewhere", `{"event":"shiftNames","clip":` + logtest.SomeID + `}`, "allowed is a clip of this set-up"},
-		{"a change of nothing", `{"event":"whiteChanged","camera":"A"}`, "clip is missing"},
+		{"a change of nothing", `{"event":"whiteChanged","camera":"A"}`, "is missing; allowed is the settings that were changed"},
+		{"a change on a clip of elsewhere", `{"event":"whiteChanged","camera":"A","clip":` + logtest.SomeID + `,"cameras":{"A":{"kelvin":5600}}}`,
+			"allowed is a clip of this camera in this set-up"},
 		{"an unknown setting", `{"event":"nextTake","cameras":{"A":{"aura":1}}}`, "/aura is 1; allowed is no field of this name"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -332,10 +378,10 @@ func TestEventsAreRefused(t *testing.T) {
 			}
 		})
 	}
-	t.Run("a camera with neither plan nor clip must say its mode", func(t *testing.T) {
+	t.Run("a change of tint alone, where nobody knows how the white is set", func(t *testing.T) {
 		s := newFloor(t)
 		s.Patch(s.setUp, `{"cameras":null}`)
-		_, err := s.try(`{"event":"nextTake","cameras":{"A":{"lens":"35"}}}`)
+		_, err := s.try(`{"event":"whiteChanged","camera":"A","cameras":{"A":{"tint":3}}}`)
 		if err == nil || !strings.Contains(err.Error(), "/whiteMode is missing; allowed is one of kelvin preset") {
 			t.Errorf("got %v", err)
 		}
