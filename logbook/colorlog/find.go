@@ -125,6 +125,9 @@ func (s *setUp) set(sh *shot, c *glance.ClipSummary) Set {
 		CustomFrom: clip.Ref("customFrom"), SettingsAre: cmp.Or(clip.Text("settingsAre"), "carriedOver"),
 		RecordingMode: clip.Text("recordingMode"), LabelWhite: c.Setting.White, Problem: c.Problem,
 	}
+	if out.WhiteMode == "" && clip.Text("settingsAre") == "" {
+		out.SettingsAre = "notReadOff"
+	}
 	if at, ok := clip.Time("readOffAt"); ok {
 		t := at.Time()
 		out.ReadOffAt = &t

@@ -14,6 +14,7 @@ import (
 var missingKinds = map[string]bool{
 	deviation.NoReading: true, deviation.NoWhite: true, deviation.WhiteUnresolved: true, deviation.NoChart: true,
 	deviation.SettingsCarriedOver: true, deviation.NoSettings: true, deviation.NotLogged: true,
+	deviation.NoBody: true, deviation.NoCamera: true,
 }
 
 // off gathers what touches a row. Deviations come with the worst first.

@@ -72,7 +72,7 @@ type Set struct {
 	AmberBlue     json.Number          `json:"amberBlue,omitempty"` // units of the body
 	Preset        string               `json:"preset,omitempty"`    // its name on the body
 	CustomFrom    logbook.ID           `json:"customFrom,omitzero"` // the sample
-	SettingsAre   string               `json:"settingsAre"`         // carriedOver, readOff or fromFile
+	SettingsAre   string               `json:"settingsAre"`         // carriedOver, readOff, fromFile, or notReadOff: nobody said it yet
 	ReadOffAt     *time.Time           `json:"readOffAt,omitempty"`
 	Changes       []string             `json:"changes,omitempty"` // while rolling, in words
 	RecordingMode string               `json:"recordingMode,omitempty"`

@@ -96,13 +96,13 @@ func TestAClipOfWhichNothingIsKnownIsARowAllTheSame(t *testing.T) {
 	d := newDiary(t)
 	d.clip("c1", ``)
 	r := d.only()
-	if r.Find.ClipKind != "take" || r.Find.Take != nil || !r.Find.Rolled || r.Set.SettingsAre != "carriedOver" {
-		t.Errorf("got find %+v, settings %q; want a clip of kind take, without a take, rolled, carried over", r.Find, r.Set.SettingsAre)
+	if r.Find.ClipKind != "take" || r.Find.Take != nil || !r.Find.Rolled || r.Set.SettingsAre != "notReadOff" {
+		t.Errorf("got find %+v, settings %q; want a clip of kind take, without a take, rolled, not read off", r.Find, r.Set.SettingsAre)
 	}
 	if r.Meant.Problem != "no white was chosen" || r.Gives.Problem == "" || r.Gives.Cast != nil {
 		t.Errorf("got meant %q and gives %+v; want no white, a problem and no cast", r.Meant.Problem, r.Gives)
 	}
-	for _, part := range []string{"no white was chosen", "no chart"} {
+	for _, part := range []string{"no white was chosen", "no chart", "was not read off yet"} {
 		if !strings.Contains(strings.Join(r.Off.Missing, "; "), part) {
 			t.Errorf("missing is %q, want %q in it", r.Off.Missing, part)
 		}

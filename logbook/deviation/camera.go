@@ -93,6 +93,8 @@ func (s *Finder) cameraFindings() (all []sighting) {
 func (s *Finder) settingFindings(sh *Shot) (all []sighting) {
 	letter, words := sh.camera.Text("letter"), sh.setting.InWords(sh.body)
 	switch {
+	case sh.setting.Mode == "":
+		all = append(all, s.notReadOff(sh))
 	case sh.setting.Mode == "auto":
 		all = append(all, sh.finding(AutomaticWhite, sh.cause,
 			fmt.Sprintf("camera %s was left on automatic white: nobody knows its white", letter)))
@@ -276,7 +278,7 @@ func (s *Finder) takesDiffer(shots []*Shot) (all []sighting) {
 	var differs []*Shot
 	for _, sh := range shots {
 		u := usual[reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}]
-		if u.cause == sh.cause {
+		if u.cause == sh.cause || u.setting.Mode == "" || sh.setting.Mode == "" {
 			continue
 		}
 		with := "the other clips"

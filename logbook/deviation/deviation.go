@@ -87,6 +87,8 @@ const (
 	ReferenceLeadsNowhere = "reference-leads-nowhere"
 	TakeNumberTwice       = "take-number-twice"
 	NotLogged             = "not-logged"
+	NoBody                = "no-body"
+	NoCamera              = "no-camera"
 )
 
 // Of finds what is off in one set-up, in the set-ups of one day, or in the whole

@@ -31,7 +31,7 @@ var Kinds = []string{
 	SettingOffAim, AutomaticWhite, SettingNotOnBody, NoSettings, AimNotReachable,
 	CamerasDiffer, TakesDiffer, SetUpsDiffer, SettingsCarriedOver, LightOffReference, LightOffOwnColor,
 	LightDrifted, MixDrifted, MixDisagrees, LightLeaving, ReadingStale,
-	NoWhite, WhiteUnresolved, NoReading, NoChart, TakeNumberTwice, NotLogged, ReferenceLeadsNowhere,
+	NoWhite, WhiteUnresolved, NoReading, NoChart, TakeNumberTwice, NotLogged, NoBody, NoCamera, ReferenceLeadsNowhere,
 }
 
 func kindOrder(kind string) int {

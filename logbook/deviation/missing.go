@@ -15,6 +15,7 @@ func (s *Finder) missingFindings() (all []sighting) {
 	all = append(all, s.noWhite()...)
 	all = append(all, s.noChart()...)
 	all = append(all, s.carriedOver()...)
+	all = append(all, s.unsaid()...)
 	return append(all, s.sinceBattery()...)
 }
 
@@ -125,7 +126,7 @@ func (s *Finder) carriedOver() (all []sighting) {
 	}
 	for _, clip := range s.Clips() {
 		camera, ok := s.Book().RecordOf(kinds.Camera, clip.Ref("camera"))
-		if !ok || read[filled{camera.ID, clip.Ref("body")}] {
+		if !ok || read[filled{camera.ID, clip.Ref("body")}] || clip.Value("whiteMode") == "" {
 			continue
 		}
 		f := s.missing(SettingsCarriedOver,
@@ -153,7 +154,7 @@ func (s *Finder) sinceBattery() (all []sighting) {
 		}
 		read, asked := logbook.Ever, false
 		for _, clip := range s.Clips() {
-			if clip.Ref("camera") != camera.ID || lighting.ClipTime(clip) < at {
+			if clip.Ref("camera") != camera.ID || clip.Value("whiteMode") == "" || lighting.ClipTime(clip) < at {
 				continue
 			}
 			if !asked {
