@@ -151,10 +151,17 @@ const cardQuery = "?x=44&y=34&width=72&height=52&encoding=bt1886&primaries=bt709
 // sample says so within its spread.
 func TestStillBecomesASample(t *testing.T) {
 	g := setStage(t)
-	label := colorimetry.CCTDuv{CCT: 5600}
+	zero, err := colorimetry.Nominal(5600, colorimetry.Daylight) // of B nobody knows: as for a nominal white
+	if err != nil {
+		t.Fatal(err)
+	}
+	label, err := zero.CCTDuv()
+	if err != nil {
+		t.Fatal(err)
+	}
 	const off, offDuv = 20, -0.003
 	for _, bits := range []int{8, 16} {
-		shot := cardShot{lightAt(t, 5612, 0.0031), lightAt(t, 1e6/(float64(label.Mired())+off), offDuv),
+		shot := cardShot{lightAt(t, 5612, 0.0031), lightAt(t, 1e6/(float64(label.Mired())+off), float64(label.Duv)+offDuv),
 			colorimetry.Encoding{Transfer: colorimetry.TransferBT1886, Primaries: colorimetry.BT709}, colorimetry.CodeRange{Bits: bits}, 0.03, 7}
 		for media, file := range shot.files(t) {
 			before := g.head()

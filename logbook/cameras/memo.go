@@ -23,8 +23,11 @@ type Labelled struct {
 	Dialled Dialled
 	White   colorimetry.CCTDuv
 	Caveats []string
-	Err     error // why there is no white
-	Off     error // why the body does not have the setting
+	// Possible are the whites that it may be where something of the body is not known; where
+	// there is no White to show there may be several of them all the same.
+	Possible []Possible
+	Err      error // why there is no white
+	Off      error // why the body does not have the setting
 }
 
 func NewMemo(b *logbook.Book) *Memo {
@@ -37,6 +40,7 @@ func (m *Memo) Label(s Setting, body logbook.View) *Labelled {
 	if !ok {
 		l = &Labelled{Dialled: s.InDialled(m.book, body)}
 		l.White, l.Caveats, l.Err = s.LabelWhite(m.book, body)
+		l.Possible = s.PossibleWhites(m.book, body)
 		if body.Known() {
 			l.Off = s.Check(body)
 		}

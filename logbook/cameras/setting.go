@@ -152,19 +152,41 @@ func (s Setting) dialWhite(body logbook.View) (white colorimetry.CCTDuv, caveats
 	if !s.Complete() {
 		return white, nil, fmt.Errorf("%w: the setting has no values", figure.ErrUnknown)
 	}
+	d, caveats := s.dialsAt(body)
+	white, err = d.White(s.dials())
+	return white, caveats, err
+}
+
+// dialsAt are the dials of a body at a setting, with what was assumed of them. A kelvin of a
+// body whose dial is not in the log is on it.
+func (s Setting) dialsAt(body logbook.View) (d colorimetry.Dials, caveats []string) {
 	d, caveat := dialsOf(body, logbook.FloatOf(s.Kelvin))
 	if caveat != "" && logbook.FloatOf(s.Tint) != 0 {
 		caveats = append(caveats, caveat)
 	}
-	if d.ZeroUnknown {
-		caveats = append(caveats, "where the body's tint 0 lies is not known: the black body was assumed")
+	if s.Mode == "kelvin" {
+		if caveat := zeroCaveat(body); caveat != "" {
+			caveats = append(caveats, caveat)
+		}
 	}
 	if s.Mode == "kelvin" && len(d.Kelvin.Ranges)+len(d.Kelvin.List) == 0 {
 		d.Kelvin.List = []colorimetry.Kelvin{colorimetry.Kelvin(logbook.FloatOf(s.Kelvin))}
 		caveats = append(caveats, "the body's kelvin dial is not in the log")
 	}
-	white, err = d.White(s.dials())
-	return white, caveats, err
+	return d, caveats
+}
+
+// zeroCaveat says what was assumed where nobody knows where tint 0 of a body lies.
+func zeroCaveat(body logbook.View) string {
+	zeros := zerosOf(body)
+	if len(zeros) == 1 {
+		return ""
+	}
+	taken := "the black body"
+	if zeros[0] == colorimetry.Blend {
+		taken = "the daylight locus above 5000 K"
+	}
+	return "where the body's tint 0 lies is not known: as for a nominal white, " + taken + " was assumed; a grey card tells"
 }
 
 // Check returns nil where the setting exists on the body, and otherwise an error

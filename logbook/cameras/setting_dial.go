@@ -47,15 +47,7 @@ func dialsOf(body logbook.View, kelvin float64) (d colorimetry.Dials, caveat str
 		d.Fine = colorimetry.FineAxis{Min: number(f, "min"), Max: number(f, "max"), Step: number(f, "step"),
 			MiredPerUnit: colorimetry.Mired(number(f, "miredPerUnit")), PlusIsWarm: plus == "amber"}
 	}
-	switch body.Text("tintZero") {
-	case "blackBody":
-	case "daylight":
-		d.ZeroLocus = colorimetry.Daylight
-	case "blend":
-		d.ZeroLocus = colorimetry.Blend
-	default:
-		d.ZeroUnknown = true
-	}
+	d.ZeroLocus = zerosOf(body)[0]
 	return d, caveat
 }
 
@@ -162,8 +154,8 @@ func (m *Memo) WhatToDialWith(
 	if err != nil {
 		return best, nil, nil, err
 	}
-	if first.ZeroAssumed {
-		caveats = append(caveats, "where the body's tint 0 lies is not known: the black body was assumed")
+	if zero := zeroCaveat(body); zero != "" && first.Setting.Preset == "" && cameraError == (colorimetry.Cast{}) {
+		caveats = append(caveats, zero) // an error by cards holds whatever was assumed
 	}
 	if first.TintUnknown {
 		caveats = append(caveats, "what a tint unit does on this body is not known: tint was left at 0")

@@ -1,0 +1,121 @@
+package cameras
+
+import (
+	"math"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/lighting"
+)
+
+// Possible is one of the whites that a label may stand for, because something of the body is
+// not known, with what was assumed for it.
+type Possible struct {
+	White colorimetry.CCTDuv
+	zero  colorimetry.Locus // where tint 0 lies; anyZero where it does not matter
+	unit  colorimetry.Duv   // of the tint dial; 0 where it is known or does not matter
+}
+
+const anyZero colorimetry.Locus = -1
+
+// Fits reports whether two whites of one body rest on assumptions that can both be true.
+func (p Possible) Fits(o Possible) bool {
+	return (p.zero == o.zero || p.zero == anyZero || o.zero == anyZero) && (p.unit == o.unit || p.unit == 0 || o.unit == 0)
+}
+
+// zerosOf are the loci on which tint 0 of a body may lie. Where it is not known they are all,
+// the first being the one that is shown: a kelvin of the body is then taken for what the
+// production takes a nominal kelvin for, which is a choice of this program.
+func zerosOf(body logbook.View) []colorimetry.Locus {
+	switch body.Text("tintZero") {
+	case "blackBody":
+		return []colorimetry.Locus{colorimetry.BlackBody}
+	case "daylight":
+		return []colorimetry.Locus{colorimetry.Daylight}
+	case "blend":
+		return []colorimetry.Locus{colorimetry.Blend}
+	}
+	if body.Known() {
+		if p, ok := lighting.ProductionOf(body.Book()); ok && p.Text("nominalWhite") == "blackBody" {
+			return []colorimetry.Locus{colorimetry.BlackBody, colorimetry.Blend, colorimetry.Daylight}
+		}
+	}
+	return []colorimetry.Locus{colorimetry.Blend, colorimetry.BlackBody, colorimetry.Daylight}
+}
+
+// How far a whole tint dial may move a white, from its middle to its end, where the unit is
+// not known: a choice of this program, wider than what is common.
+const leastDial, mostDial = 0.005, 0.04
+
+// unitsOf are the units that a tint dial may have; {0} where the unit is known or, at tint 0,
+// does not matter.
+func unitsOf(d colorimetry.TintDial, tint float64) []colorimetry.Duv {
+	end := math.Max(math.Abs(d.Min), math.Abs(d.Max))
+	if tint == 0 || d.DuvPerUnit != 0 || end == 0 {
+		return []colorimetry.Duv{0}
+	}
+	return []colorimetry.Duv{colorimetry.Duv(leastDial / end), colorimetry.Duv(mostDial / end)}
+}
+
+// PossibleWhites are the whites that a setting may claim on a body, one for each value that
+// what is not known of the body may have; one where all is known, the first being the one
+// that is shown where there is one. None: the setting has no label.
+func (s Setting) PossibleWhites(b *logbook.Book, body logbook.View) (all []Possible) {
+	if !s.OnDial() || !s.Complete() {
+		if white, _, err := s.LabelWhite(b, body); err == nil {
+			all = append(all, Possible{White: white, zero: anyZero})
+		}
+		return all
+	}
+	dials, _ := s.dialsAt(body)
+	zeros := zerosOf(body)
+	if s.Mode == "preset" {
+		zeros = []colorimetry.Locus{anyZero}
+	}
+	for _, unit := range unitsOf(dials.Tint, s.dials().Tint) {
+		for _, zero := range zeros {
+			d := dials
+			if zero != anyZero {
+				d.ZeroLocus = zero
+			}
+			if unit != 0 {
+				d.Tint.DuvPerUnit = unit
+			}
+			if white, err := d.White(s.dials()); err == nil {
+				all = append(all, Possible{white, zero, unit})
+			}
+		}
+	}
+	return all
+}
+
+// ByCards are the whites that are left where grey cards of the body say how far it is off its
+// label: where tint 0 lies is in what they say.
+func ByCards(all []Possible, e Error) (moved []Possible) {
+	for _, p := range all {
+		if p.zero != all[0].zero {
+			continue
+		}
+		if white, err := e.Moves(p.White); err == nil {
+			p.White = white
+			moved = append(moved, p)
+		}
+	}
+	return moved
+}
+
+// WhatIsOpen names what is not known of a body that the white of a setting rests on: "where
+// tint 0 of B lies"; "" where all is known.
+func (s Setting) WhatIsOpen(body logbook.View, letter string) string {
+	if !s.OnDial() || !body.Known() {
+		return ""
+	}
+	dials, _ := s.dialsAt(body)
+	switch {
+	case unitsOf(dials.Tint, s.dials().Tint)[0] != 0:
+		return "what a tint unit of " + letter + " does"
+	case s.Mode == "kelvin" && len(zerosOf(body)) > 1:
+		return "where tint 0 of " + letter + " lies"
+	}
+	return ""
+}
