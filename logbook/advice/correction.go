@@ -131,7 +131,7 @@ func (c *correcting) fromCard(shot *cameras.Card) {
 	if shot.View.Ref("clip") != c.clip.ID {
 		c.caveat("the card is of another shot on the same setting")
 	}
-	if light, _, err := shot.Light(c.s.Book(), cameras.ErrorQuery{Inferred: true}); err == nil {
+	if light, err := shot.Light(c.s.Book(), cameras.Known{}); err == nil {
 		c.light = figure.ChromaticityOf(light)
 	} else if c.light != nil {
 		c.caveat("the light on the card is not known: that of the set-up was taken for it")

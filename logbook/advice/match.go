@@ -175,7 +175,7 @@ func (a *Matched) lightAtHand(m *matching, label colorimetry.CCTDuv) (colorimetr
 	}
 	m.family = lighting.FamilyOfOrigin(m.Book(), origin)
 	if c := m.NewestCard(m.to.ID); light == nil && c != nil && c.Reading == nil {
-		if white, err := c.White(m.Book()); err == nil {
+		if white, err := c.White(m.Book(), cameras.Known{}); err == nil {
 			if xy, err := c.LightBehind(white); err == nil && xy.Check() == nil {
 				light = figure.ChromaticityOf(xy)
 				a.Origin.Caveats = append(a.Origin.Caveats, "the light was not measured: it was inferred from the card of the other camera")

@@ -11,8 +11,9 @@ import (
 
 // LightOnCard is the light on a card, which a custom white renders neutral. Where it
 // was not measured, it follows from the picture of the card and the white that the camera
-// was on. The origin names the card also beside an error.
-func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis) (xy colorimetry.XY, o figure.Origin, err error) {
+// was on, by cards until then where nothing else is known. The origin names the card also
+// beside an error.
+func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis, known Known) (xy colorimetry.XY, o figure.Origin, err error) {
 	sample, ok := b.RecordOf(kinds.Sample, id)
 	if !ok {
 		return xy, o, fmt.Errorf("%w: the sample is not in the log", figure.ErrUnknown)
@@ -23,7 +24,7 @@ func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis) (xy colorime
 		if err != nil {
 			return xy, o, fmt.Errorf("the light on the card was not measured, and its picture: %w", err)
 		}
-		xy, err = c.pictured(b, &o)
+		xy, err = c.pictured(b, &o, known)
 		return xy, o, err
 	}
 	if c.Reading.Color == nil {
@@ -35,13 +36,16 @@ func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis) (xy colorime
 }
 
 // pictured is the light on the card by its picture.
-func (c *Card) pictured(b *logbook.Book, o *figure.Origin) (colorimetry.XY, error) {
+func (c *Card) pictured(b *logbook.Book, o *figure.Origin, known Known) (colorimetry.XY, error) {
 	label, err := c.Label()
 	if err != nil {
 		return colorimetry.XY{}, fmt.Errorf("the light on the card was not measured: %w", err)
 	}
 	o.Method, o.Confidence = "the picture of the card and the label of the camera's setting", "label"
-	if e, ok := ErrorByCards(b, c.Body, ErrorQuery{Mode: c.mode, Glass: c.glass, Label: label, Now: c.At, Until: c.At}); ok {
+	if known.Counts == nil && known.Weights == nil {
+		known.Counts = func(o *Card) bool { return o.At <= c.At }
+	}
+	if e, ok := ErrorByCards(b, c.Body, ErrorQuery{Mode: c.mode, Glass: c.glass, Label: label, At: c.At, Known: known}); ok {
 		o.Method, o.Confidence = "the picture of the card and what earlier cards say of the camera", "computed"
 		o.Caveats = append(o.Caveats, "camera error "+e.Words)
 		if label, err = e.Moves(label); err != nil {

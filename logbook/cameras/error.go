@@ -29,12 +29,19 @@ type Error struct {
 	// AwayMired is how far the nearest card was from the light and setting asked
 	// about; beyond 50 it is far.
 	AwayMired  float64          `json:"awayMired"`
-	AgeMinutes float64          `json:"ageMinutes"` // of the newest
-	Confidence string           `json:"confidence"` // good, fair or poor
+	AgeMinutes float64          `json:"ageMinutes"` // from the moment asked about to the nearest card in time, before or after
+	Confidence string           `json:"confidence"` // good, fair or poor; a poor one is shown and moves nothing
 	Words      string           `json:"words"`
 	Caveats    []string         `json:"caveats,omitempty"`
 	Cast       colorimetry.Cast `json:"-"`
+	RestsOn    []Rest           `json:"-"` // Samples with their weights, and what the light on each is known by
 	disagree   float64          // mired: the spread with each card as its weight has it
+}
+
+// A Rest is a record that an answer rests on. Only a card that teaches has a weight.
+type Rest struct {
+	Record logbook.ID
+	Weight float64
 }
 
 // ErrorQuery is for what a camera error is wanted.
@@ -43,21 +50,59 @@ type ErrorQuery struct {
 	// The light at hand, and either the label of the setting at hand or the white
 	// that is wanted: cards are near by both.
 	Light, Label, White colorimetry.CCTDuv
-	Now                 logbook.Millis
-	Until               logbook.Millis // cards shot later do not count; 0: all do
+	At                  logbook.Millis // the moment asked about: cards are near by time too
 	Inferred            bool           // also from cards whose light was not measured
+	Known
 }
+
+// Known says which cards an answer may rest on, at whatever remove; the zero one: all
+// that were not withdrawn.
+type Known struct {
+	Counts func(*Card) bool
+	// Weights are of a choice that wrote down what it rests on: these cards alone, struck out
+	// since or not, and each card of the body with its weight.
+	Weights map[logbook.ID]float64
+}
+
+// KnownOn are the cards of a date or an earlier one. A card that belongs to no day counts
+// for what is later than it; so do all where no date is asked about.
+func KnownOn(date string, at logbook.Millis) Known {
+	return Known{Counts: func(c *Card) bool {
+		if date == "" || c.Date == "" {
+			return c.At <= at
+		}
+		return c.Date <= date
+	}}
+}
+
+// KnownBy are the cards that were both taken and entered by a moment.
+func KnownBy(at logbook.Millis) Known {
+	return Known{Counts: func(c *Card) bool { return c.At <= at && c.View.CreatedAt() <= at }}
+}
+
+// passes over the samples that the answer may not rest on.
+func (k Known) passes(v logbook.View) bool {
+	if k.Weights != nil {
+		_, listed := k.Weights[v.ID]
+		return listed
+	}
+	return !lighting.Withdrawn(v)
+}
+
+func (k Known) counts(c *Card) bool { return k.Weights != nil || k.Counts == nil || k.Counts(c) }
 
 // cardLesson is what one card teaches.
 type cardLesson struct {
-	card       *Card
-	cast       colorimetry.Cast
-	spread     colorimetry.Cast
-	away       float64 // in mired
-	aside      float64 // in Duv
-	fit        int     // 0 as asked, 1 other glass, 2 other mode, 3 another family
-	notRead    bool
-	ageMinutes float64
+	card    *Card
+	cast    colorimetry.Cast
+	spread  colorimetry.Cast
+	away    float64 // in mired
+	aside   float64 // in Duv
+	fit     int     // 0 as asked, 1 other glass, 2 other mode, 3 another family
+	notRead bool
+	later   float64 // minutes from the moment asked about to the card; below 0: it came before
+	weight  float64
+	by      []Rest // what the light on the card is known by
 }
 
 // Where a card is near, far and old, and how far cards may lie apart before they say
@@ -79,7 +124,7 @@ func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (Error, bo
 	best := math.MaxInt
 	inferred := 0
 	for _, v := range slices.Backward(b.Referring(kinds.Sample, "body", body.ID)) {
-		if lighting.Withdrawn(v) {
+		if !ask.passes(v) {
 			continue
 		}
 		l, ok := learnFrom(b, v, ask)
@@ -100,15 +145,23 @@ func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (Error, bo
 			fitting = append(fitting, l)
 		}
 	}
-	if ask.Family == "" {
+	if ask.Family == "" && ask.Weights == nil {
 		fitting = ofNoFamily(fitting)
 	}
-	if len(fitting) == 0 {
+	weights := 0.0
+	for _, l := range fitting {
+		weights += l.weight
+	}
+	if !(weights > 0) {
 		return Error{}, false
 	}
 	e := Error{Body: body.ID, RecordingMode: ask.Mode, LampFamily: ask.Family, Glass: ask.Glass, Samples: []logbook.ID{}}
 	e.weigh(fitting)
 	e.judge(fitting, best)
+	if ask.Weights != nil && !e.Counts() {
+		e.Confidence = "fair" // it counted when it was chosen
+	}
+	e.inWords(fitting)
 	return e, true
 }
 
@@ -128,14 +181,14 @@ func ofNoFamily(all []cardLesson) (some []cardLesson) {
 
 func learnFrom(b *logbook.Book, v logbook.View, ask ErrorQuery) (l cardLesson, ok bool) {
 	c, err := cardOf(b, v)
-	if err != nil || ask.Until != 0 && c.At > ask.Until {
+	if err != nil || !ask.counts(c) {
 		return l, false
 	}
 	label, err := c.Label()
 	if err != nil {
 		return l, false
 	}
-	light, family, err := c.Light(b, ask)
+	light, family, by, err := c.light(b, ask)
 	if err != nil {
 		return l, false
 	}
@@ -143,12 +196,17 @@ func learnFrom(b *logbook.Book, v logbook.View, ask ErrorQuery) (l cardLesson, o
 	if err != nil {
 		return l, false
 	}
-	l = cardLesson{card: c, cast: colorimetry.CameraError(s.White, label), spread: s.Uncertainty, notRead: c.Reading == nil}
+	l = cardLesson{card: c, cast: colorimetry.CameraError(s.White, label), spread: s.Uncertainty, notRead: c.Reading == nil, by: by}
 	if t, err := light.CCTDuv(); err == nil {
 		l.away = max(apart(t, ask.Light), apart(label, ask.Label), apart(s.White, ask.White))
 		l.aside = max(aside(t, ask.Light), aside(label, ask.Label), aside(s.White, ask.White))
 	}
-	l.ageMinutes = lighting.AgeMinutes(c.At, ask.Now)
+	l.later = float64(c.At-ask.At) / 60000
+	l.weight = l.near()
+	if ask.Weights != nil {
+		l.weight = ask.Weights[v.ID]
+		return l, true
+	}
 	switch {
 	case ask.Family != "" && family != ask.Family:
 		l.fit = 3
@@ -177,26 +235,31 @@ func aside(a, b colorimetry.CCTDuv) float64 {
 }
 
 // Light is that on the card: measured, or inferred from another camera's card.
-func (c *Card) Light(b *logbook.Book, ask ErrorQuery) (xy colorimetry.XY, family string, err error) {
+func (c *Card) Light(b *logbook.Book, known Known) (colorimetry.XY, error) {
+	xy, _, _, err := c.light(b, ErrorQuery{Inferred: true, Known: known})
+	return xy, err
+}
+
+func (c *Card) light(b *logbook.Book, ask ErrorQuery) (xy colorimetry.XY, family string, by []Rest, err error) {
 	if c.Reading != nil {
 		if c.Reading.Color == nil {
-			return xy, "", fmt.Errorf("%w: %s", figure.ErrUnknown, c.Reading.Problem)
+			return xy, "", nil, fmt.Errorf("%w: %s", figure.ErrUnknown, c.Reading.Problem)
 		}
-		return c.Reading.Color.XY, c.family, nil
+		return c.Reading.Color.XY, c.family, []Rest{{Record: c.Reading.Reading}}, nil
 	}
 	if !ask.Inferred {
-		return xy, "", fmt.Errorf("%w: the light on the card was not measured", figure.ErrUnknown)
+		return xy, "", nil, fmt.Errorf("%w: the light on the card was not measured", figure.ErrUnknown)
 	}
-	xy, _, err = c.inferLight(b)
-	return xy, ask.Family, err
+	xy, _, by, err = c.inferLight(b, ask.Known)
+	return xy, ask.Family, by, err
 }
 
 // inferLight takes the light from the picture and the white of another camera that
 // saw the card at the same time: of the set-up's reference camera first.
-func (c *Card) inferLight(b *logbook.Book) (light colorimetry.XY, from *Card, err error) {
+func (c *Card) inferLight(b *logbook.Book, known Known) (light colorimetry.XY, from *Card, by []Rest, err error) {
 	setUp, _ := b.RecordOf(kinds.SetUp, c.setUp)
 	reference := Reference(b, setUp)
-	for _, other := range CardsOf(b, c.setUp) {
+	for _, other := range cardsOf(b, c.setUp, known) {
 		if other.Body.ID == c.Body.ID || math.Abs(float64(other.At-c.At)) > TogetherMinutes*60000 {
 			continue
 		}
@@ -205,27 +268,42 @@ func (c *Card) inferLight(b *logbook.Book) (light colorimetry.XY, from *Card, er
 		}
 	}
 	if from == nil {
-		return light, nil, fmt.Errorf("%w: the light on the card was not measured, and no other camera saw it", figure.ErrUnknown)
+		return light, nil, nil, fmt.Errorf("%w: the light on the card was not measured, and no other camera saw it", figure.ErrUnknown)
 	}
-	white, err := from.White(b)
+	white, by, err := from.white(b, known)
 	if err != nil {
-		return light, nil, err
+		return light, nil, nil, err
 	}
 	light, err = from.LightBehind(white)
-	return light, from, err
+	return light, from, append(by, Rest{Record: from.View.ID}), err
 }
 
 // White is what the camera of a card assumes: its label with its error, as far as
 // measured cards say.
-func (c *Card) White(b *logbook.Book) (colorimetry.CCTDuv, error) {
-	label, err := c.Label()
-	if err != nil {
-		return label, err
+func (c *Card) White(b *logbook.Book, known Known) (colorimetry.CCTDuv, error) {
+	white, _, err := c.white(b, known)
+	return white, err
+}
+
+func (c *Card) white(b *logbook.Book, known Known) (white colorimetry.CCTDuv, by []Rest, err error) {
+	if white, err = c.Label(); err != nil {
+		return white, nil, err
 	}
-	if e, ok := ErrorByCards(b, c.Body, ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Label: label, Now: c.At}); ok {
-		return e.Moves(label)
+	// How near each card is follows from the cards: only those of the question's own body
+	// have a weight that was written down.
+	if known.Weights != nil {
+		listed := known.Weights
+		known = Known{Counts: func(c *Card) bool { _, ok := listed[c.View.ID]; return ok }}
 	}
-	return label, nil
+	e, ok := ErrorByCards(b, c.Body, ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Label: white, At: c.At, Known: known})
+	if !ok || !e.Counts() {
+		return white, nil, nil
+	}
+	for _, r := range e.RestsOn {
+		by = append(by, Rest{Record: r.Record})
+	}
+	white, err = e.Moves(white)
+	return white, by, err
 }
 
 // LightBehind is the light that a camera on a white shows as this picture.
@@ -247,21 +325,21 @@ func (e Error) Moves(label colorimetry.CCTDuv) (colorimetry.CCTDuv, error) {
 	return white, white.Check()
 }
 
-// weight makes a near and new card count more. How much more is a choice of this
-// program: half at 10 mired or 0.003 Duv, a fifth at twice that, and half after a
-// day. An error changes along the dials: on simulated sensors the card at hand must
-// outweigh the one that was far off, or the second step repeats the first.
-func (l *cardLesson) weight() float64 {
+// near makes a near card count more, in light, setting and time. How much more is a choice
+// of this program: half at 10 mired or 0.003 Duv, a fifth at twice that, and half a day
+// before or after. An error changes along the dials: on simulated sensors the card at hand
+// must outweigh the one that was far off, or the second step repeats the first.
+func (l *cardLesson) near() float64 {
 	const halfMired, halfDuv = 10, 0.003
 	far := math.Hypot(l.away/halfMired, l.aside/halfDuv)
-	return 1 / (1 + far*far) / (1 + l.ageMinutes/oldMinutes)
+	return 1 / (1 + far*far) / (1 + math.Abs(l.later)/oldMinutes)
 }
 
 // weigh takes the weighted mean.
 func (e *Error) weigh(all []cardLesson) {
 	var sum, mired, duv, square, squareDuv, weighted float64
 	for _, l := range all {
-		w := l.weight()
+		w := l.weight
 		sum, mired, duv = sum+w, mired+w*float64(l.cast.Mired), duv+w*float64(l.cast.Duv)
 		e.SpreadMired = math.Max(e.SpreadMired, float64(l.spread.Mired))
 		e.SpreadDuv = math.Max(e.SpreadDuv, float64(l.spread.Duv))
@@ -270,7 +348,7 @@ func (e *Error) weigh(all []cardLesson) {
 	e.Cast = colorimetry.Cast{Mired: colorimetry.Mired(mired), Duv: colorimetry.Duv(duv)}
 	for _, l := range all {
 		square += math.Pow(float64(l.cast.Mired)-mired, 2)
-		weighted += l.weight() * math.Pow(float64(l.cast.Mired)-mired, 2)
+		weighted += l.weight * math.Pow(float64(l.cast.Mired)-mired, 2)
 		squareDuv += math.Pow(float64(l.cast.Duv)-duv, 2)
 	}
 	e.disagree = math.Sqrt(weighted / sum)
@@ -292,7 +370,8 @@ func (e *Error) judge(all []cardLesson, fit int) {
 			families[l.card.family] = true
 		}
 		e.Samples = append(e.Samples, l.card.View.ID)
-		e.AwayMired, e.AgeMinutes = math.Min(e.AwayMired, l.away), math.Min(e.AgeMinutes, l.ageMinutes)
+		e.RestsOn = append(append(e.RestsOn, Rest{l.card.View.ID, l.weight}), l.by...)
+		e.AwayMired, e.AgeMinutes = math.Min(e.AwayMired, l.away), math.Min(e.AgeMinutes, math.Abs(l.later))
 		if l.notRead {
 			notRead++
 		}
@@ -328,12 +407,26 @@ func (e *Error) judge(all []cardLesson, fit int) {
 	default:
 		e.Confidence = "fair"
 	}
-	e.Words = fmt.Sprintf("%s: %s, the nearest %g mired away, the newest %s old, spread %g mired",
-		e.Confidence, figure.Counted(len(all), "card"), e.AwayMired, figure.AgeWords(e.AgeMinutes), e.SpreadMired)
 }
 
-// Counts reports whether a verdict may rest on the error: cards of another lamp
-// family or far from the setting say too little.
+// inWords sums it up.
+func (e *Error) inWords(all []cardLesson) {
+	nearest := all[0].later
+	for _, l := range all {
+		if math.Abs(l.later) <= math.Abs(nearest) {
+			nearest = l.later
+		}
+	}
+	when := "the newest " + figure.AgeWords(e.AgeMinutes) + " old"
+	if nearest > 0 {
+		when = "the nearest in time shot " + figure.AgeWords(e.AgeMinutes) + " later"
+	}
+	e.Words = fmt.Sprintf("%s: %s, the nearest %g mired away, %s, spread %g mired",
+		e.Confidence, figure.Counted(len(all), "card"), e.AwayMired, when, e.SpreadMired)
+}
+
+// Counts reports whether anything may rest on the error: cards of another lamp family, far
+// from the setting or against each other say too little.
 func (e *Error) Counts() bool { return e.Confidence != "poor" }
 
 // Floors is how finely cards say a white.

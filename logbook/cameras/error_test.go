@@ -194,7 +194,7 @@ func TestFamiliesOfLampsAreNotMixedInSilence(t *testing.T) {
 	s.Card(s.B, 5600, stage.Day5600, 6, 0, bySpot)
 	for family, want := range map[string]int{"": 2, "incandescent": 1} {
 		body, _ := s.Book().Record(s.BodyB)
-		got, ok := cameras.ErrorByCards(s.Book(), body, cameras.ErrorQuery{Family: family, Label: stage.Day5600, Now: s.Clock})
+		got, ok := cameras.ErrorByCards(s.Book(), body, cameras.ErrorQuery{Family: family, Label: stage.Day5600, At: s.Clock})
 		warned := strings.Contains(strings.Join(got.Caveats, "; "), "several families")
 		if !ok || len(got.Samples) != want || warned != (family == "") {
 			t.Errorf("asked for the family %q: got %+v, want %d cards and a warning only where the family is not known", family, got, want)
@@ -210,7 +210,7 @@ func TestAnInferredLightIsNoFamilyOfLamps(t *testing.T) {
 	s.Card(s.A, 5600, stage.Day5600, 0, 0, logbook.ID{})
 	s.Card(s.B, 5600, stage.Day5600, 4, 0, logbook.ID{})
 	body, _ := s.Book().Record(s.BodyB)
-	got, ok := cameras.ErrorByCards(s.Book(), body, cameras.ErrorQuery{Label: stage.Day5600, Now: s.Clock, Inferred: true})
+	got, ok := cameras.ErrorByCards(s.Book(), body, cameras.ErrorQuery{Label: stage.Day5600, At: s.Clock, Inferred: true})
 	if words := strings.Join(got.Caveats, "; "); !ok || len(got.Samples) != 2 || !strings.Contains(words, "inferred") ||
 		strings.Contains(words, "several families") {
 		t.Errorf("got %+v, want two cards, one of them inferred, and no word of several families", got)

@@ -36,7 +36,7 @@ func TestCardsForALightOfNoKnownFamily(t *testing.T) {
 			}
 			b := s.Book()
 			body, _ := b.Record(s.BodyB)
-			got, ok := cameras.ErrorByCards(b, body, cameras.ErrorQuery{Family: c.ask, Light: stage.Day5600, Label: stage.Day5600, Now: s.Clock})
+			got, ok := cameras.ErrorByCards(b, body, cameras.ErrorQuery{Family: c.ask, Light: stage.Day5600, Label: stage.Day5600, At: s.Clock})
 			if !ok || len(got.Samples) != c.cards || got.Confidence != c.sure || !strings.Contains(strings.Join(got.Caveats, "; "), c.caveat) {
 				t.Errorf("got %+v, want %d cards, %s, %q", got, c.cards, c.sure, c.caveat)
 			}

@@ -19,6 +19,7 @@ type Card struct {
 	Body          logbook.View
 	Camera, setUp logbook.ID
 	At            logbook.Millis
+	Date          string // of the day of its set-up; "" where it belongs to none
 	mode, glass   string
 	Set           Setting
 	Patch         colorimetry.Patch
@@ -80,9 +81,10 @@ func cardOf(b *logbook.Book, v logbook.View) (*Card, error) {
 		c.At = lighting.ClipTime(clip)
 		c.fromClip(clip)
 	}
-	if t, ok := v.Time("takenAt"); ok {
+	if t, ok := lighting.InstantOf(v, "takenAt"); ok {
 		c.At = t
 	}
+	c.Date = lighting.DateOf(b, c.setUp)
 	c.mode = ModeOf(c.mode, c.Body)
 	s := v.Value("settings")
 	c.Set = SettingOf(s.Member("whiteMode"), s.Member("kelvin"), s.Member("tint"), s.Member("amberBlue"), s.Member("preset"))
@@ -199,15 +201,17 @@ func (c *Card) Label() (colorimetry.CCTDuv, error) {
 }
 
 // CardsOf are the samples of a set-up that count and can be read, by time.
-func CardsOf(b *logbook.Book, setUp logbook.ID) (all []*Card) {
+func CardsOf(b *logbook.Book, setUp logbook.ID) []*Card { return cardsOf(b, setUp, Known{}) }
+
+func cardsOf(b *logbook.Book, setUp logbook.ID, known Known) (all []*Card) {
 	seen := map[logbook.ID]bool{}
 	note := func(views []logbook.View) {
 		for _, v := range views {
-			if seen[v.ID] || lighting.Withdrawn(v) {
+			if seen[v.ID] || !known.passes(v) {
 				continue
 			}
 			seen[v.ID] = true
-			if c, err := cardOf(b, v); err == nil {
+			if c, err := cardOf(b, v); err == nil && known.counts(c) {
 				all = append(all, c)
 			}
 		}

@@ -113,7 +113,7 @@ func (out *SampleColor) read(b *logbook.Book, c *Card, now logbook.Millis) error
 	if err != nil {
 		return err
 	}
-	ask := ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Light: t, Label: label, Now: now, Inferred: true}
+	ask := ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Light: t, Label: label, At: now, Inferred: true}
 	if e, ok := ErrorByCards(b, c.Body, ask); ok {
 		out.Learnt = &e
 	}
@@ -123,10 +123,10 @@ func (out *SampleColor) read(b *logbook.Book, c *Card, now logbook.Millis) error
 // lightOrInferred is the light on a card with how it is known, in words.
 func (c *Card) lightOrInferred(b *logbook.Book) (light colorimetry.XY, method string, err error) {
 	if c.Reading != nil {
-		light, _, err = c.Light(b, ErrorQuery{})
+		light, err = c.Light(b, Known{})
 		return light, "measured", err
 	}
-	light, from, err := c.inferLight(b)
+	light, from, _, err := c.inferLight(b, Known{})
 	if err != nil {
 		return light, "not known", err
 	}

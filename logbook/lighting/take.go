@@ -27,6 +27,19 @@ func SetUpName(b *logbook.Book, setUp logbook.View) string {
 	return name
 }
 
+// DateOf is the date of the day that a set-up belongs to; "" where there is none.
+func DateOf(b *logbook.Book, setUp logbook.ID) string {
+	v, ok := b.RecordOf(kinds.SetUp, setUp)
+	if !ok {
+		return ""
+	}
+	day, _ := b.RecordOf(kinds.Day, v.Ref("day"))
+	if !day.Known() {
+		return ""
+	}
+	return day.Text("date")
+}
+
 // TakeTime is when a take began: as it says, else when the first of its clips
 // did, else when it was logged.
 func TakeTime(b *logbook.Book, take logbook.View) logbook.Millis {

@@ -40,7 +40,7 @@ func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimet
 	if !done {
 		if light, err := p.Reference.CCTDuv(); err == nil {
 			ask := cameras.ErrorQuery{Mode: k.mode, Glass: k.glass, Family: lighting.FamilyOfOrigin(s.book, p.Origin),
-				Light: light, Label: k.label, Now: (k.hour + 1) * hour, Inferred: true}
+				Light: light, Label: k.label, At: (k.hour + 1) * hour, Inferred: true}
 			if found, ok := cameras.ErrorByCards(s.book, body, ask); ok {
 				e = &found
 			}
@@ -82,7 +82,7 @@ func (s *SetUp) LearntShown(camera, body logbook.View, p *Period, label colorime
 }
 
 func (s *SetUp) learntFor(camera, body logbook.View, p *Period, ask cameras.ErrorQuery) (cameras.Error, bool) {
-	ask.Family, ask.Now, ask.Inferred = lighting.FamilyOfOrigin(s.book, p.Origin), s.now, true
+	ask.Family, ask.At, ask.Inferred = lighting.FamilyOfOrigin(s.book, p.Origin), s.now, true
 	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body)
 	return cameras.ErrorByCards(s.book, body, ask)
 }
@@ -94,7 +94,7 @@ func (s *SetUp) LearntForFootage(
 ) (cameras.Error, bool) {
 	ask := cameras.ErrorQuery{
 		Mode: cameras.ModeOf(clip.Text("recordingMode"), body), Glass: cameras.GlassOf(clip.Text("lens"), clip.Text("filters")),
-		Family: family, Label: label, Now: s.now, Inferred: true,
+		Family: family, Label: label, At: s.now, Inferred: true,
 	}
 	if t, err := light.CCTDuv(); err == nil {
 		ask.Light = t
@@ -106,7 +106,7 @@ func (s *SetUp) LearntForFootage(
 // of now, whatever its confidence. Of the camera that is matched to only cards whose light
 // was measured count.
 func (s *SetUp) LearntForMatch(camera, body logbook.View, ask cameras.ErrorQuery) (cameras.Error, bool) {
-	ask.Now = s.now
+	ask.At = s.now
 	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body)
 	return cameras.ErrorByCards(s.book, body, ask)
 }

@@ -55,7 +55,7 @@ func (r *resolver) resolve(white logbook.View) (colorimetry.XY, error) {
 	case "customFromCard":
 		id, _ := rule.Member("sample").ID()
 		r.words = "custom white from a card"
-		xy, origin, err := cameras.LightOnCard(r.book, id, at)
+		xy, origin, err := cameras.LightOnCard(r.book, id, at, cameras.Known{})
 		r.origin = origin
 		return xy, err
 	case "sameAs":
@@ -252,7 +252,8 @@ func (r *resolver) cameraSetting(rule logbook.Value, at logbook.Millis) (colorim
 		return colorimetry.XY{}, err
 	}
 	// By cards shot until then: a later one must not move a chosen white.
-	if e, ok := cameras.ErrorByCards(r.book, body, cameras.ErrorQuery{Mode: cameras.ModeOf("", body), Label: t, Now: at, Until: at}); ok {
+	ask := cameras.ErrorQuery{Mode: cameras.ModeOf("", body), Label: t, At: at, Known: cameras.KnownBy(at)}
+	if e, ok := cameras.ErrorByCards(r.book, body, ask); ok {
 		if moved, err := e.Moves(t); err == nil {
 			r.origin.Method, r.origin.Confidence = "the label of the camera's setting and what earlier cards say of the body", "computed"
 			r.origin.Records = append(r.origin.Records, e.Samples...)
