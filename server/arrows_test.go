@@ -74,6 +74,7 @@ var rooms = map[string]room{
 	// For tests alone.
 	"logbook/storetest":   {inside: "logbook", outside: []string{"pgregory.net/rapid"}},
 	"logbook/logtest":     {inside: "logbook", outside: []string{"pgregory.net/rapid"}, pure: true},
+	"logbook/days":        {},
 	"logbook/amendtest":   {inside: "logbook logbook/amend logbook/kinds logbook/logtest", pure: true},
 	"logbook/stage":       {inside: "colorimetry logbook logbook/advice logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/setup"},
 	"testdata/benchlines": {},
