@@ -56,7 +56,9 @@ func lists(d *deviation.Deviation, take, clip logbook.ID) bool {
 
 // aboutLight are the kinds of findings about what lights do.
 func aboutLight(kind string) bool {
-	return slices.Contains([]string{deviation.LightOffReference, deviation.LightOffOwnColor, deviation.LightDrifted, deviation.MixDrifted}, kind)
+	return slices.Contains([]string{
+		deviation.LightOffReference, deviation.LightOffOwnColor, deviation.LightDrifted, deviation.MixDrifted,
+	}, kind)
 }
 
 func miredOf(x, y float64) float64 {

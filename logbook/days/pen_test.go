@@ -50,6 +50,11 @@ func (p *pen) ownTime() string { return stamp(p.clock - p.phones[p.hand].offset)
 
 func stamp(t logbook.Millis) string { return `"` + t.Time().Format("2006-01-02T15:04:05.000Z") + `"` }
 
+func parseStamp(text string) (logbook.Millis, error) {
+	t, err := time.Parse(time.RFC3339Nano, text)
+	return logbook.MillisOf(t), err
+}
+
 func ref(id logbook.ID) string { return `"` + id.String() + `"` }
 
 func refs(ids ...logbook.ID) string {
@@ -79,7 +84,8 @@ func (p *pen) write(id logbook.ID, kind logbook.Kind, fields ...string) {
 	ph := &p.phones[p.hand]
 	ph.n++
 	p.kinds[id] = kind
-	e := &logbook.Edit{Production: production, Kind: kind, Record: id, Device: logbook.ID{15: byte(20 + p.hand)}, By: []string{"Ada", "Bo"}[p.hand],
+	e := &logbook.Edit{Production: production, Kind: kind, Record: id,
+		Device: logbook.ID{15: byte(20 + p.hand)}, By: []string{"Ada", "Bo"}[p.hand],
 		At: p.clock - ph.offset, Offset: ph.offset, Dot: logbook.Dot{Line: logbook.Line{7: byte(7 + p.hand)}, N: ph.n}}
 	for i := 0; i+1 < len(fields); i += 2 {
 		value, err := logbook.ParseValue(fields[i+1])
@@ -88,7 +94,8 @@ func (p *pen) write(id logbook.ID, kind logbook.Kind, fields ...string) {
 		}
 		c := logbook.Change{Field: fields[i], Value: value}
 		for _, old := range p.seen() {
-			if oc, ok := old.Change(fields[i]); ok && old.Record == id && len(oc.Over) < kinds.MaxNames {
+			// Whoever strikes a record out names all that was seen of it.
+			if _, ok := old.Change(fields[i]); old.Record == id && (ok || fields[i] == logbook.DeletedField) {
 				c.Over = append(c.Over, old.Dot)
 			}
 		}

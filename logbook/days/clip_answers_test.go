@@ -1,0 +1,88 @@
+package days_test
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/kinds"
+)
+
+// A told is all that the program says of one clip, or of one take of it.
+type told struct {
+	clip, take, setUp logbook.ID
+	row               colorlog.Row
+	correction        string
+	findings          []*deviation.Deviation // that list it
+}
+
+func (t *told) name() string {
+	if n := t.row.Find.Take; n != nil {
+		return fmt.Sprintf("camera %s in %s %s", t.row.Find.Camera, n.Kind, n.Number)
+	}
+	return fmt.Sprintf("a clip of camera %s at %s (%s)", t.row.Find.Camera, t.row.Find.StartedAt.Format("15:04"), t.row.Find.ClipKind)
+}
+
+type toldKey struct{ clip, take logbook.ID }
+
+// tell asks about every clip of a production.
+func tell(b *logbook.Book, now logbook.Millis) map[toldKey]*told {
+	all, found, corrections := map[toldKey]*told{}, map[logbook.ID][]deviation.Deviation{}, map[logbook.ID]string{}
+	for _, row := range rowsOf(b) {
+		t := &told{clip: row.Find.ClipRecord, setUp: row.Find.SetUpRecord, row: row}
+		if row.Find.Take != nil {
+			t.take = row.Find.Take.Record
+		}
+		if _, ok := found[t.setUp]; !ok {
+			found[t.setUp] = deviationsOf(b, t.setUp, now)
+		}
+		for i := range found[t.setUp] {
+			if d := &found[t.setUp][i]; lists(d, t.take, t.clip) {
+				t.findings = append(t.findings, d)
+			}
+		}
+		if _, ok := corrections[t.clip]; !ok {
+			_, corrections[t.clip] = correctionOf(b, t.clip, now)
+		}
+		t.correction = corrections[t.clip]
+		all[toldKey{t.clip, t.take}] = t
+	}
+	return all
+}
+
+// plainRow is a row without the sentences of findings, which also speak of other takes, and
+// without what people wrote about it.
+func (t *told) plainRow() string {
+	row := t.row
+	row.Off.Worst, row.Off.Notes, row.Off.Missing, row.Off.Twins = "", nil, nil, nil
+	row.Off.Findings, row.Off.Count, row.Off.Accepted = nil, 0, 0
+	return textOf(row)
+}
+
+// causes are the findings that list a clip: what they are called, and their causes.
+func (t *told) causes() (all []string) {
+	for _, d := range t.findings {
+		all = append(all, d.Kind+" "+d.Cause)
+	}
+	slices.Sort(all)
+	return all
+}
+
+// words are the findings that list a clip, as they are read.
+func (t *told) words() string {
+	var all []string
+	for _, d := range t.findings {
+		all = append(all, d.Kind+": "+d.Words)
+	}
+	return strings.Join(all, "; ")
+}
+
+func viewOf(b *logbook.Book, kind logbook.Kind, id logbook.ID) logbook.View {
+	v, _ := b.RecordOf(kind, id)
+	return v
+}
+
+func takeView(b *logbook.Book, id logbook.ID) logbook.View { return viewOf(b, kinds.Take, id) }

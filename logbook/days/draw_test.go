@@ -1,0 +1,176 @@
+package days_test
+
+import (
+	"flag"
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"evenwhite/logbook"
+)
+
+var (
+	dayCount = flag.Int("days.count", 300, "how many days are drawn")
+	dayAll   = flag.Bool("days.all", false, "run also what waits for a rule that the program does not follow yet")
+	daySeed  = flag.Uint64("days.seed", 0, "the seed of the first day, 0 for one by chance")
+)
+
+// An event is one thing that happens on a day, so many minutes after the one before. Detail
+// says what exactly happens; it counts round and round what there is, so that a list of
+// events stays a day when some are cut from it.
+type event struct {
+	Do     string
+	Gap    int
+	Detail uint64
+}
+
+// dice reads the choices of an event out of its detail, one after another.
+type dice struct{ rest uint64 }
+
+func (d *dice) pick(n int) int {
+	choice := int(d.rest % uint64(n))
+	d.rest /= uint64(n)
+	return choice
+}
+
+func (d *dice) once(in int) bool { return d.pick(in) == in-1 }
+
+// oneOf picks from a list; the first where there is nothing left of the detail.
+func oneOf[T any](d *dice, all []T) T { return all[d.pick(len(all))] }
+
+// A mark is the end of an event: how many edits there were, and when it was.
+type mark struct {
+	edits int
+	at    logbook.Millis
+}
+
+// A played day is what came of a list of events.
+type played struct {
+	*job
+	events []event
+	marks  []mark
+}
+
+func play(events []event) *played {
+	d := &played{job: newJob(), events: events}
+	d.marks = append(d.marks, mark{len(d.edits), d.clock})
+	for _, e := range events {
+		d.clock += logbook.Millis(e.Gap) * minute
+		if what := deedNamed(e.Do).do(d.job, &dice{e.Detail}); what != "" {
+			d.happened[e.Do]++
+		}
+		d.marks = append(d.marks, mark{len(d.edits), d.clock})
+	}
+	return d
+}
+
+// drawDay makes a day by chance. Most deeds are left out of some days and happen more in
+// others, for what needs the same thing several times over would else never come.
+func drawDay(seed uint64) (events []event) {
+	chance := rand.New(rand.NewPCG(seed, 11))
+	var bag []string
+	for _, d := range deeds {
+		often := d.often
+		if often < 8 {
+			often *= []int{0, 1, 1, 3}[chance.IntN(4)]
+		}
+		for range often {
+			bag = append(bag, d.name)
+		}
+	}
+	for range 25 + chance.IntN(30) {
+		events = append(events, event{bag[chance.IntN(len(bag))], []int{1, 3, 5, 8, 12, 25}[chance.IntN(6)], chance.Uint64() >> 1})
+	}
+	return events
+}
+
+// A law is what must hold of every day; it returns how one breaks it. What happened it may
+// count beside the events.
+type law struct {
+	name string
+	// must are the things that have to happen in a run that is long enough, beside the events.
+	must  []string
+	holds func(*played) error
+}
+
+// waits skips a test of what the program does not do yet.
+func waits(t *testing.T) {
+	if !*dayAll {
+		t.Skip("it waits; -days.all runs it")
+	}
+}
+
+// enough is how many days a run has in which everything must happen.
+const enough = 200
+
+// keeps draws days and looks whether they keep a law. The first that breaks it is cut down
+// and written out.
+func (l law) keeps(t *testing.T, draw func(seed uint64) []event, count int) {
+	first := *daySeed
+	if first == 0 {
+		first = rand.Uint64() >> 12
+	}
+	t.Logf("%d days from seed %d", count, first)
+	happened := map[string]int{}
+	for i := range count {
+		seed := first + uint64(i)
+		d := play(draw(seed))
+		if err := l.holds(d); err != nil {
+			t.Errorf("day %d, seed %d: %v", i, seed, err)
+			events, err := shrinkDay(d.events, func(events []event) error { return l.holds(play(events)) })
+			t.Fatalf("cut down to %d events it fails with: %v\n%s", len(events), err, written(events))
+		}
+		for what, n := range d.happened {
+			happened[what] += n
+		}
+	}
+	for _, what := range append(allDeeds(), l.must...) {
+		if happened[what] == 0 && count >= enough {
+			t.Errorf("it never happened: %s", what)
+		}
+	}
+	t.Logf("what happened: %v", happened)
+}
+
+func written(events []event) string {
+	var out strings.Builder
+	for _, e := range events {
+		fmt.Fprintf(&out, "\t{%q, %d, %d},\n", e.Do, e.Gap, e.Detail)
+	}
+	return out.String()
+}
+
+// shrinkDay cuts events from a day that fails, as long as it fails, and returns it with how
+// it fails then.
+func shrinkDay(events []event, fails func([]event) error) ([]event, error) {
+	last := fails(events)
+	for again := last != nil; again; {
+		again = false
+		for size := (len(events) + 1) / 2; size > 0; size /= 2 {
+			for from := 0; from < len(events); {
+				to := min(from+size, len(events))
+				now := append(append([]event(nil), events[:from]...), events[to:]...)
+				if err := fails(now); err != nil {
+					events, last, again = now, err, true
+				} else {
+					from = to
+				}
+			}
+		}
+		for i := range events {
+			for _, detail := range []uint64{0, events[i].Detail % 4, events[i].Detail % 64, events[i].Detail % 4096} {
+				if detail == events[i].Detail {
+					break
+				}
+				now := append([]event(nil), events...)
+				now[i].Detail = detail
+				if err := fails(now); err != nil {
+					events, last, again = now, err, true
+					break
+				}
+			}
+		}
+	}
+	return events, last
+}

@@ -1,0 +1,284 @@
+package days_test
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
+	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/lighting"
+)
+
+// What may change an answer about a clip that is past; each must happen.
+const (
+	reached     = "a white reached it later"
+	cardOfDay   = "a card of its date came later"
+	skyRead     = "a light of the sky was read later"
+	unreadSoFar = "a light that had no reading of its state before"
+)
+
+// pastStays: what is entered after a clip and names neither it nor what it rests on raises no
+// finding on it, and changes nothing in its row and its correction.
+var pastStays = law{name: "the past stays", must: []string{reached, cardOfDay, skyRead, unreadSoFar}, holds: func(d *played) error {
+	for i := range d.events {
+		from, upTo := d.marks[i].edits, d.marks[i+1].edits
+		if d.events[i].Detail>>40%8 != 0 || from == upTo {
+			continue
+		}
+		before, after := bookOf(d.edits[:from]), bookOf(d.edits[:upTo])
+		p := &past{before: before, clips: map[logbook.ID]*glance.SetUpSummary{}, oracles: map[logbook.ID]*oracle{}, now: d.marks[i+1].at}
+		was, is := tell(before, p.now), tell(after, p.now)
+		for key, a := range was {
+			c, ok := is[key]
+			if !ok {
+				if p.may(a, d.edits[from:upTo]) == untouched {
+					return fmt.Errorf("%s: %s has no row any more", d.events[i].Do, a.name())
+				}
+				continue
+			}
+			var changed error
+			if x, y := a.plainRow(), c.plainRow(); x != y {
+				changed = fmt.Errorf("the row of %s: %s", a.name(), firstDifference(x, y))
+			} else if a.correction != c.correction {
+				changed = fmt.Errorf("the correction of %s: %s", a.name(), firstDifference(a.correction, c.correction))
+			} else {
+				for _, f := range c.findings {
+					if !slices.Contains(a.causes(), f.Kind+" "+f.Cause) {
+						changed = fmt.Errorf("a finding on %s: %s: %s", a.name(), f.Kind, f.Words)
+					}
+				}
+			}
+			if changed == nil {
+				continue
+			}
+			why := p.may(a, d.edits[from:upTo])
+			if why == untouched {
+				return fmt.Errorf("%s changes %w", d.events[i].Do, changed)
+			}
+			d.happened[why]++
+		}
+	}
+	return nil
+}}
+
+const (
+	untouched = ""
+	named     = "it is named"
+	earlier   = "it is dated earlier"
+)
+
+// past is a book before an event, with what its clips rest on.
+type past struct {
+	before  *logbook.Book
+	clips   map[logbook.ID]*glance.SetUpSummary
+	oracles map[logbook.ID]*oracle
+	now     logbook.Millis
+}
+
+// may says why edits may change what is told of a clip; untouched where they may not.
+func (p *past) may(t *told, edits []*logbook.Edit) (why string) {
+	clip := viewOf(p.before, kinds.Clip, t.clip)
+	if p.oracles[t.setUp] == nil {
+		p.oracles[t.setUp] = oracleFor(p.before, t.setUp)
+	}
+	o := p.oracles[t.setUp]
+	at := o.clipAt(clip, takesIn(p.before, clip))
+	for _, e := range edits {
+		if reason := p.mayOne(t, e, clip, at, o); reason != untouched {
+			why = reason
+		}
+	}
+	return why
+}
+
+func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Millis, o *oracle) string {
+	if datedAt(e) <= at {
+		return earlier
+	}
+	rests := p.restsOn(t, clip)
+	for _, id := range namedIn(e) {
+		if rests[id] {
+			return named
+		}
+	}
+	value := func(field string) logbook.Value {
+		if c, ok := e.Change(field); ok {
+			return c.Value
+		}
+		return ""
+	}
+	setUp, _ := value("setUp").ID()
+	switch e.Kind {
+	case kinds.White:
+		take := takeView(p.before, t.take)
+		if setUp == t.setUp && reaches(p.before, value("appliesFrom"), take, at) {
+			return reached
+		}
+	case kinds.Sample:
+		if of := dateOf(p.before, setUp); of != "" && of <= t.row.Find.Date {
+			return cardOfDay
+		}
+	case kinds.Reading, kinds.Take:
+		if setUp != t.setUp {
+			break
+		}
+		for _, light := range p.before.Referring(kinds.Light, "setUp", t.setUp) {
+			if !p.about(e, light.ID) && (!ofSky(light) || value("sky") == "") {
+				continue
+			}
+			if ofSky(light) {
+				return skyRead
+			}
+			if o.courseOf(light).at(at).how != "before" {
+				return unreadSoFar
+			}
+		}
+	case kinds.Light:
+		light, ok := p.before.RecordOf(kinds.Light, e.Record)
+		if !ok && setUp == t.setUp || ok && light.Ref("setUp") == t.setUp && o.courseOf(light).at(at).how != "before" {
+			return unreadSoFar
+		}
+	}
+	return untouched
+}
+
+// about reports whether a reading says something of a light: it, or everything, was read, or
+// how it was set.
+func (p *past) about(e *logbook.Edit, light logbook.ID) bool {
+	for _, c := range e.Set {
+		if c.Field == "of" && (strings.Contains(string(c.Value), "everything") || strings.Contains(string(c.Value), light.String())) ||
+			strings.HasPrefix(c.Field, "lightsAsSet/"+light.String()) {
+			return true
+		}
+	}
+	return false
+}
+
+// datedAt is the earliest moment that an edit speaks of.
+func datedAt(e *logbook.Edit) logbook.Millis {
+	at := e.Corrected()
+	for _, c := range e.Set {
+		v := c.Value
+		if c.Field == "body" {
+			v = v.Member("from")
+		}
+		if c.Field == "takenAt" || c.Field == "startedAt" || c.Field == "body" {
+			if t, ok := instant(v); ok {
+				at = min(at, lighting.CorrectedBy(e, t))
+			}
+		}
+	}
+	return at
+}
+
+func instant(v logbook.Value) (logbook.Millis, bool) {
+	text, ok := v.Text()
+	if !ok {
+		return 0, false
+	}
+	t, err := parseStamp(text)
+	return t, err == nil
+}
+
+// namedIn are the records that an edit changes, replaces or speaks of; what only puts it in
+// its place (its set-up, the light that was read) is none.
+func namedIn(e *logbook.Edit) (all []logbook.ID) {
+	timed := false // it says from when on
+	for _, c := range e.Set {
+		timed = timed || strings.HasPrefix(c.Field, "rigged/") || e.Kind == kinds.Camera || e.Kind == kinds.Day
+		switch {
+		case c.Field == "supersedes", strings.HasPrefix(c.Field, "since/"):
+			if id, ok := c.Value.ID(); ok {
+				all = append(all, id)
+			}
+		case c.Field == "subjects", c.Field == "settles":
+			for item := range c.Value.Items() {
+				if id, ok := item.ID(); ok {
+					all = append(all, id)
+				}
+			}
+		case strings.HasPrefix(c.Field, "takes/"):
+			if id, err := logbook.ParseID(strings.TrimPrefix(c.Field, "takes/")); err == nil {
+				all = append(all, id)
+			}
+		}
+	}
+	if !timed {
+		all = append(all, e.Record)
+	}
+	return all
+}
+
+// restsOn are the records that an answer about a clip rests on.
+func (p *past) restsOn(t *told, clip logbook.View) map[logbook.ID]bool {
+	rests := map[logbook.ID]bool{t.clip: true, t.take: true, t.setUp: true, clip.Ref("camera"): true, clip.Ref("body"): true, production: true}
+	if p.clips[t.setUp] == nil {
+		p.clips[t.setUp] = glance.Summarize(p.before, viewOf(p.before, kinds.SetUp, t.setUp), p.now)
+	}
+	c := p.clips[t.setUp].Clip(clip)
+	if c.White != nil {
+		rests[c.White.White] = true
+		for _, id := range c.White.Origin.Records {
+			rests[id] = true
+		}
+	}
+	for _, id := range c.MeasuredOrigin.Records {
+		rests[id] = true
+	}
+	for _, l := range c.Lights {
+		rests[l.Light], rests[l.Reading] = true, true
+	}
+	for _, take := range takesIn(p.before, clip) {
+		rests[take.ID] = true
+	}
+	// Strings of identity in the answers: cards, and what they name beside.
+	for _, text := range []string{textOf(t.row), t.correction} {
+		for _, part := range strings.Split(text, `"`) {
+			if id, err := logbook.ParseID(part); err == nil {
+				rests[id] = true
+			}
+		}
+	}
+	delete(rests, logbook.ID{})
+	return rests
+}
+
+// reaches reports whether a white reaches a take, or the moment of a clip without one.
+func reaches(b *logbook.Book, from logbook.Value, take logbook.View, at logbook.Millis) bool {
+	as, _ := from.Member("as").Text()
+	if as == "time" {
+		t, ok := instant(from.Member("at"))
+		return ok && t <= at+2*minute
+	}
+	if !take.Known() {
+		return true
+	}
+	n, _ := take.Number("number")
+	switch as {
+	case "takeNumber":
+		m, _ := from.Member("number").Float()
+		return n >= m
+	case "take":
+		id, _ := from.Member("take").ID()
+		m, _ := takeView(b, id).Number("number")
+		return n >= m
+	}
+	return take.Ref("white").IsZero() || lighting.Withdrawn(viewOf(b, kinds.White, take.Ref("white")))
+}
+
+// dateOf is the date of a set-up's day.
+func dateOf(b *logbook.Book, setUp logbook.ID) string {
+	v := viewOf(b, kinds.SetUp, setUp)
+	if !v.Known() {
+		return ""
+	}
+	return viewOf(b, kinds.Day, v.Ref("day")).Text("date")
+}
+
+func TestThePastStays(t *testing.T) {
+	waits(t)
+	pastStays.keeps(t, drawDay, *dayCount)
+}
