@@ -91,10 +91,14 @@ func (a *Acceptance) subject(b *logbook.Book, id logbook.ID) {
 	}
 }
 
-// accept marks what somebody declared deliberate. What follows from the same dial
-// in the same clip as an accepted finding is accepted with it.
+// accept marks what somebody declared deliberate. What only follows from an accepted finding
+// of the same cause in the same clip is accepted with it.
 func (s *Finder) accept(all []sighting, acceptances []Acceptance) {
-	byDial := map[[2]string]*Accepted{}
+	type place struct {
+		cause string
+		clip  logbook.ID
+	}
+	first := map[place]*sighting{}
 	for i := range all {
 		f := &all[i]
 		for j := range acceptances {
@@ -102,13 +106,16 @@ func (s *Finder) accept(all []sighting, acceptances []Acceptance) {
 				f.accepted = a.summary()
 			}
 		}
-		if f.accepted != nil && f.Kind == SettingOffAim {
-			byDial[[2]string{f.cause, f.clip.String()}] = f.accepted
+		if at := (place{f.cause, f.clip}); first[at] == nil || kindOrder(f.Kind) < kindOrder(first[at].Kind) {
+			first[at] = f
 		}
 	}
 	for i := range all {
-		if f := &all[i]; f.accepted == nil {
-			f.accepted = byDial[[2]string{f.cause, f.clip.String()}]
+		f := &all[i]
+		for _, at := range []place{{f.cause, f.clip}, {cause: f.cause}} {
+			if main := first[at]; f.accepted == nil && !f.clip.IsZero() && main != nil && kindOrder(main.Kind) < kindOrder(f.Kind) {
+				f.accepted = main.accepted
+			}
 		}
 	}
 }

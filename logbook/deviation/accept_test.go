@@ -42,7 +42,7 @@ func accepting(t *testing.T, scope string, subjects subjectsOf, more ...string) 
 }
 
 func TestAcceptanceReaches(t *testing.T) {
-	const all = "setting-off-aim+cameras-differ+takes-differ"
+	const all = "setting-off-aim+cameras-differ"
 	cases := []struct {
 		name, scope string
 		subjects    subjectsOf
@@ -115,7 +115,7 @@ func TestAnAcceptanceEndsWithTheWhiteItWasAbout(t *testing.T) {
 	if s.White != (logbook.ID{6: 0x70, 8: 0x80, 15: 107}) {
 		t.Fatalf("the stage's white is %s: name it in this test", s.White)
 	}
-	stage.MustKinds(t, got, "accepted setting-off-aim+cameras-differ+takes-differ")
+	stage.MustKinds(t, got, "accepted setting-off-aim+cameras-differ")
 	s.Minute(5)
 	take := s.Take()
 	s.Clip(s.B, take, "4300")
@@ -123,12 +123,38 @@ func TestAnAcceptanceEndsWithTheWhiteItWasAbout(t *testing.T) {
 	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5500,"locus":"blackBody"}`,
 		"appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, stage.Ref(take)), "supersedes", stage.Ref(s.White))
 	got = s.Deviations(s.SetUp, 6)
-	stage.MustKinds(t, got, "setting-off-aim+cameras-differ accepted setting-off-aim+cameras-differ+takes-differ")
+	stage.MustKinds(t, got, "setting-off-aim+cameras-differ accepted setting-off-aim+cameras-differ")
 }
 
 func TestAcceptingWhatOnlyFollowsLeavesTheCauseOpen(t *testing.T) {
 	s, _ := accepting(t, "setUp", func(s *stage.Stage, takes, clips []logbook.ID) []logbook.ID { return []logbook.ID{s.A, s.SetUp} })
 	s.Add(kinds.Acceptance, "deviation", stage.Quoted(deviation.CamerasDiffer), "scope", `"setUp"`, "reason", `"two moods"`,
 		"subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp)))
-	stage.MustKinds(t, s.Deviations(s.SetUp, 5), "setting-off-aim+takes-differ accepted cameras-differ")
+	stage.MustKinds(t, s.Deviations(s.SetUp, 5), "setting-off-aim accepted cameras-differ")
+}
+
+func TestWhatFollowsIsAcceptedWithItsCause(t *testing.T) {
+	for _, c := range []struct{ name, kind, want string }{
+		{"an automatic white", deviation.AutomaticWhite, "accepted automatic-white+takes-differ"},
+		{"an aim out of reach", deviation.AimNotReachable, "accepted aim-not-reachable+cameras-differ"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := stage.New(t)
+			s.Minute(4)
+			take := s.Take()
+			if c.kind == deviation.AutomaticWhite {
+				s.Clip(s.B, take, "5600")
+				s.Clip(s.B, s.Take(), "", "whiteMode", `"auto"`)
+			} else {
+				s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":3700,"locus":"blackBody"}`, "appliesFrom", `{"as":"start"}`)
+				s.Set(s.Key, "intent", `"leave"`)
+				s.Clip(s.A, take, "3700")
+				s.Clip(s.B, take, "4300")
+			}
+			stage.MustKinds(t, s.Deviations(s.SetUp, 5), strings.TrimPrefix(c.want, "accepted "))
+			s.Add(kinds.Acceptance, "deviation", stage.Quoted(c.kind), "scope", `"setUp"`, "reason", `"wanted"`,
+				"subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp)))
+			stage.MustKinds(t, s.Deviations(s.SetUp, 5), c.want)
+		})
+	}
 }

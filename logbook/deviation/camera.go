@@ -69,7 +69,7 @@ func (f *sighting) measured(d figure.Difference, l figure.Limits) {
 }
 
 func (s *Finder) cameraFindings() (all []sighting) {
-	shots := s.Shots()
+	shots := s.ofFootage(s.Shots())
 	reach := s.reach(shots)
 	for _, sh := range shots {
 		own := s.settingFindings(sh)
@@ -87,6 +87,16 @@ func (s *Finder) cameraFindings() (all []sighting) {
 		}
 	}
 	return append(all, s.notReachable(reach)...)
+}
+
+// ofFootage leaves out the shots of charts, tests and false starts.
+func (s *Finder) ofFootage(shots []*Shot) (all []*Shot) {
+	for _, sh := range shots {
+		if s.isFootage(sh.Clip) {
+			all = append(all, sh)
+		}
+	}
+	return all
 }
 
 // settingFindings are those that a setting alone shows.

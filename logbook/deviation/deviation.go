@@ -15,7 +15,9 @@ import (
 type Deviation struct {
 	Kind  string `json:"kind"`  // one of Kinds
 	Cause string `json:"cause"` // equal causes are one deviation; stable between calls
-	Count int    `json:"count"` // how many takes, clips or lights show it
+	// Count is how many takes show it, two records of one number counted once, and how many
+	// clips that are in no take; where there are neither, how many lights or cameras.
+	Count int `json:"count"`
 	// Headline says it in words of the set, in at most 60 characters; ToDo what to do
 	// about it, and Words the same with all numbers.
 	Headline string `json:"headline,omitempty"`
@@ -139,6 +141,7 @@ func (s *Finder) Deviations(acceptances []Acceptance) []Deviation {
 	all = append(all, s.takeNumbersTwice()...)
 	all = append(all, s.notLogged()...)
 	all = append(all, s.references()...)
+	all = s.ofTakes(all)
 	s.accept(all, acceptances)
 	return s.joined(all)
 }

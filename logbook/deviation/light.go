@@ -35,7 +35,7 @@ func (s *Finder) lightFindings() (all []sighting) {
 
 func (s *Finder) lightSighting(kind string, light logbook.View, m *lighting.Reading, p *setup.Period) sighting {
 	f := sighting{cause: causeOf(kind, light.ID, p.White.ID), takes: p.Takes, subjects: []logbook.ID{light.ID}, one: light.ID}
-	f.Kind = kind
+	f.Kind, f.now = kind, p == s.Current()
 	return f
 }
 

@@ -63,7 +63,7 @@ func (s *Finder) mixDrifted(p *setup.Period) (f sighting, found bool) {
 	minutes := figure.RoundTo(float64(after-before)/60000, 0)
 	f.Words += fmt.Sprintf(", %g minutes before", minutes)
 	f.cause = causeOf(f.cause, p.White.ID)
-	f.takes, f.subjects = p.Takes, []logbook.ID{p.White.ID}
+	f.takes, f.subjects, f.now = p.Takes, []logbook.ID{p.White.ID}, p == s.Current()
 	f.measured(d, s.Limits())
 	f.Value.Minutes = &minutes
 	f.ComparedWith = &figure.Compared{Words: "the mix when the white was chosen", Record: p.White.ID}

@@ -1,7 +1,6 @@
 package demo
 
 import (
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -134,15 +133,15 @@ func TestTheSecondCameraOfTheBoathouseIsMatchedByItsSecondCard(t *testing.T) {
 		// that it lies 29.0 and 30.3 cooler than it says.
 		mustBe(t, "B's learnt error", &m.CameraError.Mired, -30)
 		// Its label of 4400 K alone would be 28 mired off the aim; by its cards only the
-		// chart on 5000 K is off: 198.4 − 171.0.
+		// chart on 5000 K is off (198.4 − 171.0), which is no take.
 		var off []float64
 		for _, d := range deviation.Of(b, deviation.Scope{SetUp: recordID("setup/44a")}, now) {
 			if d.Kind == deviation.SettingOffAim {
 				off = append(off, *d.Value.Mired)
 			}
 		}
-		if !slices.Equal(off, []float64{27}) {
-			t.Errorf("cameras are off their aim by %v, want 27 mired, of B before it was dialled", off)
+		if len(off) > 0 {
+			t.Errorf("cameras are off their aim by %v, want none in a take", off)
 		}
 	})
 }

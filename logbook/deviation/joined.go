@@ -1,0 +1,231 @@
+package deviation
+
+import (
+	"math"
+	"slices"
+	"sort"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/lighting"
+)
+
+// ofTakes leaves charts, tests and false starts out of what was found: they are no takes.
+// What is only about them, and not about now, is no finding.
+func (s *Finder) ofTakes(all []sighting) []sighting {
+	var kept []sighting
+	for _, f := range all {
+		named := len(f.takes) > 0
+		f.takes = slices.DeleteFunc(slices.Clone(f.takes), func(take logbook.View) bool { return !lighting.IsTake(take) })
+		if named && len(f.takes) == 0 && !f.now {
+			continue
+		}
+		if clip, ok := s.Book().RecordOf(kinds.Clip, f.clip); ok && !s.isFootage(clip) {
+			continue
+		}
+		kept = append(kept, f)
+	}
+	return kept
+}
+
+// isFootage reports whether a clip is no chart, test or false start: where it is of takes,
+// of a take that is none.
+func (s *Finder) isFootage(clip logbook.View) bool {
+	kind, takes := clip.Text("clipKind"), s.TakesOf(clip)
+	return (kind == "" || kind == "take") && (len(takes) == 0 || slices.ContainsFunc(takes, lighting.IsTake))
+}
+
+// joined makes one deviation of all findings of one cause that are accepted by the
+// same acceptance, or by none. Where some are off to one side and some to the other, the
+// two sides are two causes: one headline could not say both.
+func (s *Finder) joined(all []sighting) []Deviation {
+	type key struct {
+		cause      string
+		acceptance logbook.ID
+	}
+	groups := map[key][]sighting{}
+	var keys []key
+	for _, f := range all {
+		k := key{cause: f.cause}
+		if f.accepted != nil {
+			k.acceptance = f.accepted.Acceptance
+		}
+		if _, ok := groups[k]; !ok {
+			keys = append(keys, k)
+		}
+		groups[k] = append(groups[k], f)
+	}
+	out := make([]Deviation, 0, len(keys))
+	for _, k := range keys {
+		for _, side := range sides(groups[k]) {
+			out = append(out, s.deviation(side))
+		}
+	}
+	return out
+}
+
+// sides parts findings of one cause that are off to opposite sides, and names their causes.
+func sides(group []sighting) [][]sighting {
+	main := mainKind(group)
+	worst := worstOf(group, main)
+	part, words := worst.axis()
+	if part == nil {
+		return [][]sighting{group}
+	}
+	sign := part(&worst)
+	var same, opposed []sighting
+	clips := logbook.IDSet{}
+	for _, f := range group {
+		if f.Kind == main && part(&f)*sign < 0 {
+			clips.Add(f.clip)
+		}
+	}
+	for _, f := range group {
+		follows := f.Kind != main && !f.clip.IsZero()
+		if follows && clips[f.clip] || !follows && part(&f)*sign < 0 {
+			opposed = append(opposed, f)
+		} else {
+			same = append(same, f)
+		}
+	}
+	if len(opposed) == 0 {
+		return [][]sighting{group}
+	}
+	if sign < 0 {
+		words[0], words[1] = words[1], words[0]
+	}
+	for i := range same {
+		same[i].cause += "/" + words[0]
+	}
+	for i := range opposed {
+		opposed[i].cause += "/" + words[1]
+	}
+	return [][]sighting{same, opposed}
+}
+
+// axis is what a finding is off by the most, counted in its limits: the part with its sign,
+// 0 where it is inside its limit, and the words of the two sides. Steps have no sides.
+func (f *sighting) axis() (part func(*sighting) float64, words [2]string) {
+	mired := func(f *sighting) (value, limit *float64) { return f.Value.Mired, f.Limit.Mired }
+	duv := func(f *sighting) (value, limit *float64) { return f.Value.Duv, f.Limit.Duv }
+	beyond := func(of func(*sighting) (value, limit *float64)) func(*sighting) float64 {
+		return func(f *sighting) float64 {
+			if f.Value == nil || f.Limit == nil {
+				return 0
+			}
+			value, limit := of(f)
+			if value == nil || limit == nil || math.Abs(*value) <= *limit {
+				return 0
+			}
+			return *value / max(*limit, math.SmallestNonzeroFloat32)
+		}
+	}
+	warm, green := beyond(mired), beyond(duv)
+	switch m, g := math.Abs(warm(f)), math.Abs(green(f)); {
+	case m == 0 && g == 0:
+		return nil, words
+	case m >= g:
+		return warm, [2]string{"warmer", "cooler"}
+	}
+	return green, [2]string{"greener", "more magenta"}
+}
+
+// mainKind is the kind that gives the findings of one cause their name.
+func mainKind(group []sighting) string {
+	main := group[0].Kind
+	for _, f := range group {
+		if kindOrder(f.Kind) < kindOrder(main) {
+			main = f.Kind
+		}
+	}
+	return main
+}
+
+// worstOf is the greatest of one kind, of several the first.
+func worstOf(group []sighting, kind string) (worst sighting) {
+	found := false
+	for _, f := range group {
+		if f.Kind == kind && (!found || f.Value.Greater(worst.Value)) {
+			worst, found = f, true
+		}
+	}
+	return worst
+}
+
+// deviation makes one of the findings of one cause. The worst of each kind speaks, and the
+// last says what to do; takes, clips and count are those of the kind that gives the name.
+func (s *Finder) deviation(group []sighting) Deviation {
+	main := mainKind(group)
+	w := worstOf(group, main)
+	d := Deviation{
+		Kind: main, Cause: w.cause, Words: w.Words, Value: w.Value, Limit: w.Limit, ComparedWith: w.ComparedWith,
+		SetUp: s.View().ID, Accepted: w.accepted, times: w.times,
+	}
+	var takes []logbook.View
+	seen, subjects, clips, cameras := logbook.IDSet{}, logbook.IDSet{}, logbook.IDSet{}, logbook.IDSet{}
+	alone, ones := logbook.IDSet{}, logbook.IDSet{} // clips in no take, and what is counted without either
+	subjects.Add(s.View().ID)
+	for _, f := range group {
+		if f.Kind != main {
+			continue
+		}
+		if d.ToDo = f.ToDo; f.accepted != nil {
+			d.ToDo = ""
+		}
+		for _, id := range f.subjects {
+			subjects[id] = true
+		}
+		for _, take := range f.takes {
+			if !seen[take.ID] {
+				seen[take.ID] = true
+				takes = append(takes, take)
+			}
+		}
+		clips.Add(f.clip)
+		cameras.Add(f.camera)
+		if len(f.takes) == 0 {
+			alone.Add(f.clip)
+		}
+		ones.Add(f.one)
+	}
+	d.Subjects, d.Clips, d.Cameras = subjects.Sorted(), clips.Sorted(), cameras.Sorted()
+	for _, take := range takes {
+		d.Takes = append(d.Takes, take.ID)
+	}
+	if d.Count = len(lighting.TakeLabels(takes)) + len(alone); d.Count == 0 {
+		d.Count = max(1, len(ones))
+	}
+	d.Headline = s.headline(&w.Finding, takes, len(alone))
+	if where := lighting.TakeNames(takes); where != "" {
+		d.Words += " (" + where + ")"
+	}
+	for _, kind := range Kinds {
+		if f := worstOf(group, kind); kind != main && f.Kind == kind {
+			f.Headline, f.ToDo = s.headline(&f.Finding, nil, 0), ""
+			d.Also = append(d.Also, f.Finding)
+		}
+	}
+	return d
+}
+
+// Sort puts first what leaves footage worthless, then the greatest excess, and what is only
+// missing after what is off; what was accepted comes last.
+func Sort(all []Deviation) {
+	sort.SliceStable(all, func(i, j int) bool {
+		a, b := &all[i], &all[j]
+		if (a.Accepted == nil) != (b.Accepted == nil) {
+			return a.Accepted == nil
+		}
+		if x, y := slices.Contains(worthless, a.Kind), slices.Contains(worthless, b.Kind); x != y {
+			return x
+		}
+		if x, y := figure.RoundTo(a.times, 3), figure.RoundTo(b.times, 3); x != y {
+			return x > y
+		}
+		if x, y := kindOrder(a.Kind), kindOrder(b.Kind); x != y {
+			return x < y
+		}
+		return a.Cause < b.Cause
+	})
+}
