@@ -112,8 +112,9 @@ func TestTwoSidesAreTwoFindings(t *testing.T) {
 		t.Fatalf("got %d findings: %s", len(off), stage.KindWords(off))
 	}
 	for i, want := range []int{1, 2} {
-		if off[i].Count != want || len(off[i].Also) != 1 || off[i].Also[0].Value.Mired == nil || *off[i].Also[0].Value.Mired**off[i].Value.Mired < 0 {
-			t.Errorf("got count %d, also %+v; want %d, and what follows on its own side", off[i].Count, off[i].Also, want)
+		also := off[i].Also
+		if off[i].Count != want || len(also) != 1 || also[0].Value.Mired == nil || *also[0].Value.Mired**off[i].Value.Mired < 0 {
+			t.Errorf("got count %d, also %+v; want %d, and what follows on its own side", off[i].Count, also, want)
 		}
 	}
 }

@@ -62,7 +62,8 @@ func TestTakesAreNamedAsPeopleDo(t *testing.T) {
 
 func TestWhatIsATake(t *testing.T) {
 	var got []string
-	for _, take := range typedTakes(t, "1 2:takeKind=take 3:takeKind=chart 4:takeKind=test 5:takeKind=falseStart 6:state=falseStart 7:state=noGood") {
+	const typed = "1 2:takeKind=take 3:takeKind=chart 4:takeKind=test 5:takeKind=falseStart 6:state=falseStart 7:state=noGood"
+	for _, take := range typedTakes(t, typed) {
 		if lighting.IsTake(take) {
 			got = append(got, lighting.LabelOf(take).String())
 		}
