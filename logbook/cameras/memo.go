@@ -10,12 +10,17 @@ import (
 type Memo struct {
 	book   *logbook.Book
 	labels map[labelKey]*Labelled
-	whites map[logbook.ID]colorimetry.Whites // by body
+	whites map[whitesKey]colorimetry.Whites
 }
 
 type labelKey struct {
 	body    logbook.ID
 	setting Setting
+}
+
+type whitesKey struct {
+	body logbook.ID
+	zero colorimetry.Locus
 }
 
 // Labelled is what a setting claims on a body.
@@ -31,7 +36,7 @@ type Labelled struct {
 }
 
 func NewMemo(b *logbook.Book) *Memo {
-	return &Memo{book: b, labels: map[labelKey]*Labelled{}, whites: map[logbook.ID]colorimetry.Whites{}}
+	return &Memo{book: b, labels: map[labelKey]*Labelled{}, whites: map[whitesKey]colorimetry.Whites{}}
 }
 
 func (m *Memo) Label(s Setting, body logbook.View) *Labelled {
@@ -54,14 +59,15 @@ func (m *Memo) Label(s Setting, body logbook.View) *Labelled {
 func (m *Memo) nearest(
 	body logbook.View, d colorimetry.Dials, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast,
 ) (best, second colorimetry.Choice, err error) {
-	w, ok := m.whites[body.ID]
+	key := whitesKey{body.ID, d.ZeroLocus}
+	w, ok := m.whites[key]
 	if !ok {
 		plain := d
 		plain.Tint, plain.Fine = colorimetry.TintDial{}, colorimetry.FineAxis{}
 		if w, err = plain.Whites(); err != nil {
 			return best, second, err
 		}
-		m.whites[body.ID] = w
+		m.whites[key] = w
 	}
 	return w.Nearest(d, aim, light, cameraError)
 }

@@ -5,6 +5,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 )
 
@@ -118,4 +119,30 @@ func (s Setting) WhatIsOpen(body logbook.View, letter string) string {
 		return "where tint 0 of " + letter + " lies"
 	}
 	return ""
+}
+
+// PossibleResiduals is how near a body comes to an aim, for each value that what is not known
+// of its dials may have: the residual of the setting that is then best. One where all is
+// known, or where grey cards say how far it is off its label and nothing of its tint is open.
+func (m *Memo) PossibleResiduals(
+	body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast, byCards bool,
+) (all []figure.Difference) {
+	dials := DialsOf(body, float64(aim.CCT))
+	zeros := zerosOf(body)
+	if byCards {
+		zeros = zeros[:1]
+	}
+	for _, zero := range zeros {
+		for _, unit := range unitsOf(dials.Tint, 1) {
+			d := dials
+			d.ZeroLocus = zero
+			if unit != 0 {
+				d.Tint.DuvPerUnit = unit
+			}
+			if best, _, err := m.nearest(body, d, aim, light, cameraError); err == nil {
+				all = append(all, *dialledChoice(best, body).Residual)
+			}
+		}
+	}
+	return all
 }

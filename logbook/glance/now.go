@@ -1,10 +1,8 @@
 package glance
 
 import (
-	"fmt"
 	"time"
 
-	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/deviation"
@@ -65,13 +63,15 @@ type CameraNow struct {
 	Reference    bool                 `json:"reference"` // the camera that the others are matched to
 	IntendedCast figure.IntendedCast  `json:"intendedCast"`
 	Aim          *figure.Chromaticity `json:"aim,omitempty"`
-	Dial         *cameras.Dialled     `json:"dial,omitempty"` // what to dial for the aim
-	Second       *cameras.Dialled     `json:"second,omitempty"`
-	Problem      string               `json:"problem,omitempty"` // why there is no aim or nothing to dial
-	Caveats      []string             `json:"caveats,omitempty"` // what Dial assumes
+	// ToDial is the answer: what to dial for the aim, by grey cards where they say enough of
+	// the body, else by its label. Match, deviations and the plan say the same.
+	ToDial  *cameras.Dialled `json:"toDial,omitempty"`
+	Dial    *cameras.Dialled `json:"dial,omitempty"`    // what it would be by the label alone
+	Second  *cameras.Dialled `json:"second,omitempty"`  // the next best one by the label
+	Problem string           `json:"problem,omitempty"` // why there is no aim or nothing to dial
+	Caveats []string         `json:"caveats,omitempty"` // what ToDial assumes
 	// CameraError is what grey cards taught about the body for this light, and
-	// DialByCards what to dial for the aim where it is counted in: Dial, Last and
-	// the deviations rest on the label.
+	// DialByCards what to dial for the aim where it is counted in, be it sure or poor.
 	CameraError *cameras.Error   `json:"cameraError,omitempty"`
 	DialByCards *cameras.Dialled `json:"dialByCards,omitempty"`
 	Last        *LastSetting     `json:"last,omitempty"`
@@ -207,7 +207,7 @@ func (s *overview) cameraNow(p *setup.Period, camera logbook.View) CameraNow {
 		c.Body, c.BodyLabel = body.ID, body.Text("label")
 	}
 	if c.Aim != nil {
-		if err := s.dialNow(&c, body, ok, p); err != nil {
+		if err := s.dialNow(&c, camera, body, p); err != nil {
 			c.Problem = err.Error()
 		}
 	}
@@ -215,36 +215,19 @@ func (s *overview) cameraNow(p *setup.Period, camera logbook.View) CameraNow {
 	return c
 }
 
-func (s *overview) dialNow(c *CameraNow, body logbook.View, ok bool, p *setup.Period) error {
-	if !ok {
-		return fmt.Errorf("%w: camera %s has no body", figure.ErrUnknown, c.Letter)
-	}
-	want, err := c.Aim.CCTDuv()
+func (s *overview) dialNow(c *CameraNow, camera, body logbook.View, p *setup.Period) error {
+	d, err := s.ToDial(camera, body, p)
 	if err != nil {
 		return err
 	}
-	best, second, caveats, err := s.Memo().WhatToDial(body, want, p.Reference.XY)
-	if err != nil {
-		return err
+	c.ToDial, c.CameraError, c.Caveats = &d.Best, d.Learnt, d.Caveats
+	if label, err := s.LabelDial(d, body, p); err == nil {
+		c.Dial, c.Second = &label.Best, label.Second
 	}
-	best.Why = cameras.WhyNotNearest(body, want, p.Reference.XY, colorimetry.Cast{}, best)
-	c.Dial, c.Second, c.Caveats = &best, second, caveats
-	s.dialByCards(c, body, want, p)
+	if cards, err := s.CardDial(d, body, p); err == nil {
+		c.DialByCards = &cards.Best
+	}
 	return nil
-}
-
-// dialByCards adds what grey cards say of the body.
-func (s *overview) dialByCards(c *CameraNow, body logbook.View, want colorimetry.CCTDuv, p *setup.Period) {
-	camera, _ := s.Book().RecordOf(kinds.Camera, c.Camera)
-	e, ok := s.LearntHere(camera, body, p, cameras.ErrorQuery{White: want})
-	if !ok {
-		return
-	}
-	c.CameraError = &e
-	if best, _, _, err := s.Memo().WhatToDialWith(body, want, p.Reference.XY, e.Cast); err == nil {
-		best.Why = cameras.WhyNotNearest(body, want, p.Reference.XY, e.Cast, best)
-		c.DialByCards = &best
-	}
 }
 
 func (s *overview) lastNow(p *setup.Period, camera logbook.View, aim setup.Aim) *LastSetting {
