@@ -62,11 +62,20 @@ func BenchmarkSpectra(b *testing.B) {
 
 func BenchmarkPlan(b *testing.B) {
 	tasks, stock := bench()
+	benchPlan(b, tasks, stock, 1, "colour.plan_ms")
+}
+
+func BenchmarkPlanScarce(b *testing.B) {
+	tasks, stock := scarceBench()
+	benchPlan(b, tasks, stock, 3, "colour.plan_scarce_ms")
+}
+
+func benchPlan(b *testing.B, tasks []Task, stock []StockedGel, most int, name string) {
 	begun := cpuTime()
 	for b.Loop() {
-		if _, err := Plans(tasks, stock, 1); err != nil {
+		if _, err := Plans(tasks, stock, most); err != nil {
 			b.Fatal(err)
 		}
 	}
-	b.ReportMetric(float64((cpuTime()-begun).Microseconds())/1e3/float64(b.N), "colour.plan_ms")
+	b.ReportMetric(float64((cpuTime()-begun).Microseconds())/1e3/float64(b.N), name)
 }

@@ -32,6 +32,34 @@ func Stack(gels ...Gel) Gel {
 	return s
 }
 
+// Pull is which way a gel takes a light: Warmth +1 warmer, -1 cooler, Green +1 greener, -1
+// more magenta, 0 neither.
+type Pull struct{ Warmth, Green int }
+
+// Opposes reports whether two gels on one light undo each other: one is there to warm and
+// the other to cool, or one for green and the other for magenta.
+func (p Pull) Opposes(q Pull) bool { return p.Warmth*q.Warmth < 0 || p.Green*q.Green < 0 }
+
+// A full gel shifts by 131 mired or has CC 30, about 4 mired for each CC. What a gel does
+// by less than a quarter of its other part comes along with it: a full blue that is a
+// little green is not there for green. A quarter is a choice of this program.
+const (
+	miredPerCC = 4
+	aPart      = 0.25
+)
+
+// Pull says which way a gel takes a light by its values.
+func (g Gel) Pull() (p Pull) {
+	shift, cc := math.Abs(float64(g.Shift)), math.Abs(g.CC)*miredPerCC
+	if g.Shift != 0 && shift >= aPart*cc {
+		p.Warmth = int(math.Copysign(1, float64(g.Shift)))
+	}
+	if g.CC != 0 && cc >= aPart*shift {
+		p.Green = int(math.Copysign(1, g.CC))
+	}
+	return p
+}
+
 // Through returns the light behind a gel: its mireds moved by Shift, its Duv by
 // CCToDuv at the new temperature. Domain: light and result in the domain of
 // CCTDuv, CC from −120 to +120; else ErrDomain. The shift is the nominal one:

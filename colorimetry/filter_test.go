@@ -284,3 +284,31 @@ func TestNominalGelsFallFromFullToEighth(t *testing.T) {
 		}
 	}
 }
+
+// What a gel is there for, and which two undo each other. Signs and parts by hand: full blue
+// is -131 mired, full green CC 30, about 4 mired a CC; what is under a quarter comes along.
+func TestGelsThatUndoEachOtherOppose(t *testing.T) {
+	blue, orange := Gel{Shift: -30}, Gel{Shift: 42}
+	green, magenta := Gel{CC: 7.5}, Gel{CC: -7.5}
+	greenishBlue, both := Gel{Shift: -131, CC: 8}, Gel{Shift: 131, CC: 30}
+	for _, c := range []struct {
+		name string
+		a, b Gel
+		want bool
+	}{
+		{"quarter blue and quarter orange", blue, orange, true},
+		{"plus and minus green", green, magenta, true},
+		{"half and half", blue, blue, false},
+		{"blue and minus green", blue, magenta, false},
+		{"blue that is a little green, and the minus green for it", greenishBlue, magenta, false},
+		{"blue that is a little green, and orange", greenishBlue, orange, true},
+		{"orange with green in it, and minus green", both, magenta, true},
+		{"orange with green in it, and blue", both, blue, true},
+		{"orange with green in it, and orange", both, orange, false},
+		{"grey and anything", Gel{Loss: 1}, orange, false},
+	} {
+		if c.a.Pull().Opposes(c.b.Pull()) != c.want || c.b.Pull().Opposes(c.a.Pull()) != c.want {
+			t.Errorf("%s: %+v and %+v, want opposing: %v", c.name, c.a.Pull(), c.b.Pull(), c.want)
+		}
+	}
+}

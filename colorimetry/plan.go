@@ -1,6 +1,7 @@
 package colorimetry
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -13,6 +14,18 @@ type StockedGel struct {
 	// Nominal says that the values are printed ones, not measured on the lamp's
 	// family.
 	Nominal bool
+	// Sold is what the gel is for where that is known; the zero value: as its values say.
+	Sold Pull
+}
+
+// opposes reports whether two gels must not be on one light together.
+func (g StockedGel) opposes(other StockedGel) bool { return g.pull().Opposes(other.pull()) }
+
+func (g StockedGel) pull() Pull {
+	if g.Sold != (Pull{}) {
+		return g.Sold
+	}
+	return g.Gel.Pull()
 }
 
 // Tolerance is how far a light may lie from its target: mired either way, Duv
@@ -43,7 +56,8 @@ type Task struct {
 type Option struct {
 	Dial Kelvin
 	Tint float64
-	// Gels are indices into the inventory, at most two, a gel doubled twice.
+	// Gels are indices into the inventory, at most two that do not oppose each other, a
+	// gel doubled twice.
 	Gels []int
 	// Light is what is to be expected at the subject.
 	Light CCTDuv
@@ -65,7 +79,7 @@ const (
 	maxTasks = 100
 )
 
-// Options returns for each possible stack of at most two gels the best position
+// Options returns for each stack of at most two gels that do not oppose each other the best position
 // of the lamp's dials, the best stack first: those that reach the tolerance come
 // first, by loss, count of gels and steps, then the others, by steps, loss and
 // count of gels. Each is as good as trying every position. Domain: a checked
@@ -105,7 +119,7 @@ func (t Task) options(stock []StockedGel, nodes ccNodesKept) ([]Option, error) {
 		}
 		add(i)
 		for j := i; j < len(stock); j++ {
-			if stock[j].Count > 1 || j > i && stock[j].Count == 1 {
+			if (stock[j].Count > 1 || j > i && stock[j].Count == 1) && !a.opposes(stock[j]) {
 				add(i, j)
 			}
 		}
@@ -113,15 +127,7 @@ func (t Task) options(stock []StockedGel, nodes ccNodesKept) ([]Option, error) {
 	if len(options) == 0 {
 		return nil, domainError("count of rigs whose light has a CCT", 0, "1 or more: this lamp stays coloured with every gel")
 	}
-	slices.SortStableFunc(options, func(a, b Option) int {
-		switch ca, cb := a.cost(), b.cost(); {
-		case ca.before(cb):
-			return -1
-		case cb.before(ca):
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(options, func(a, b Option) int { return a.cost().compare(b.cost()) })
 	return options, nil
 }
 
@@ -194,13 +200,22 @@ func (c cost) plus(d cost) cost {
 	return c
 }
 
-// before compares item by item. Sums in another order differ in their last bits,
+func (c cost) minus(d cost) cost {
+	for i := range c {
+		c[i] -= d[i]
+	}
+	return c
+}
+
+// compare compares item by item. Sums in another order differ in their last bits,
 // which must not decide.
-func (c cost) before(d cost) bool {
+func (c cost) compare(d cost) int {
 	for i := range c {
 		if math.Abs(c[i]-d[i]) > 1e-9 {
-			return c[i] < d[i]
+			return cmp.Compare(c[i], d[i])
 		}
 	}
-	return false
+	return 0
 }
+
+func (c cost) before(d cost) bool { return c.compare(d) < 0 }

@@ -10,13 +10,11 @@ type SetupPlan struct {
 	Options []Option // one for each task
 	Reached int      // how many reach their tolerance by calculation
 	Loss    Stops    // sum over the lights
-	// Proven says that no other plan is better. False where the inventory is so
-	// short that the search was cut off; the plan is then good, not best.
+	// Proven says that no other plan comes before it, but those that are listed before it.
+	// It is false where the search was cut off. Of the first plan it can be said even then
+	// that no two lights gain by choosing anew from what they have and what is left.
 	Proven bool
 }
-
-// maxNodes bounds the search for a joint plan, to some 100 ms.
-const maxNodes = 1000000
 
 // maxPlans bounds what is ranked.
 const maxPlans = 10
@@ -25,7 +23,9 @@ const maxPlans = 10
 // their tolerance, the others come as near as possible, then the least light is
 // lost, then the fewest gels are used. It returns the best plans, the best first, as
 // many as there are up to most; of several that are equally good in everything it
-// returns one. Domain: 1 to 100 tasks, each in the domain of Options, and most from 1 to 10.
+// returns one. Gels can be so scarce that not every plan can be tried or ruled out: then the
+// plans are those that were found, the first by exchange between lights, and not Proven.
+// Domain: 1 to 100 tasks, each in the domain of Options, and most from 1 to 10.
 func Plans(tasks []Task, stock []StockedGel, most int) ([]SetupPlan, error) {
 	if len(tasks) < 1 || len(tasks) > maxTasks {
 		return nil, domainError("count of lights", float64(len(tasks)), "1 to 100")
@@ -33,7 +33,7 @@ func Plans(tasks []Task, stock []StockedGel, most int) ([]SetupPlan, error) {
 	if most < 1 || most > maxPlans {
 		return nil, domainError("count of plans", float64(most), "1 to 10")
 	}
-	j := joint{left: make([]int, len(stock)), chosen: make([]int, len(tasks)), most: most}
+	j := joint{left: make([]int, len(stock)), chosen: make([]int, len(tasks))}
 	for i, g := range stock {
 		j.left[i] = g.Count
 	}
@@ -43,111 +43,139 @@ func Plans(tasks []Task, stock []StockedGel, most int) ([]SetupPlan, error) {
 		if err != nil {
 			return nil, fmt.Errorf("light %d: %w", i+1, err)
 		}
-		j.options = append(j.options, options)
+		j.add(options)
 	}
-	j.prepare()
-	j.search(0, cost{})
-	return j.plans(), nil
+	return j.plans(most), nil
 }
 
-// joint is a search through the options of all lights, best first, that gives up
-// a branch as soon as the best that is left, gels or no gels, cannot beat the
-// worst of the plans that are kept.
+// joint is the options of all lights, best first, which of them are chosen, and what is
+// left of the inventory.
 type joint struct {
 	options [][]Option
-	rest    []cost // the least cost of the lights from i on, stock aside
+	costs   [][]cost
+	stacks  [][]stack
 	left    []int
 	chosen  []int
-	most    int
-	kept    []keptPlan // the best first
-	nodes   int
+	looks   int // at options, so far
 }
 
-type keptPlan struct {
-	chosen []int
-	cost   cost
+// stack is the gels of an option by their index, or noGel. It stands apart from the rest
+// because a search asks for hardly anything else.
+type stack [2]int
+
+const noGel = -1
+
+var bare = stack{noGel, noGel}
+
+func (j *joint) add(options []Option) {
+	costs, stacks := make([]cost, len(options)), make([]stack, len(options))
+	for i, o := range options {
+		costs[i], stacks[i] = o.cost(), bare
+		copy(stacks[i][:], o.Gels)
+	}
+	j.options, j.costs, j.stacks = append(j.options, options), append(j.costs, costs), append(j.stacks, stacks)
 }
 
-func (j *joint) prepare() {
-	j.rest = make([]cost, len(j.options)+1)
-	for i := len(j.options) - 1; i >= 0; i-- {
-		j.rest[i] = j.options[i][0].cost().plus(j.rest[i+1])
+func (j *joint) fits(s stack) bool {
+	switch {
+	case s[0] == noGel:
+		return true
+	case s[1] == noGel:
+		return j.left[s[0]] > 0
+	case s[0] == s[1]:
+		return j.left[s[0]] > 1
+	}
+	return j.left[s[0]] > 0 && j.left[s[1]] > 0
+}
+
+// next is the best option of a light, from one on, for which gels are left; ok is false
+// where there is none.
+func (j *joint) next(light, from int) (option int, ok bool) {
+	stacks := j.stacks[light]
+	for i := from; i < len(stacks); i++ {
+		if j.fits(stacks[i]) {
+			j.looks += i - from + 1
+			return i, true
+		}
+	}
+	j.looks += len(stacks) - from
+	return 0, false
+}
+
+func (j *joint) take(light, option int) {
+	j.chosen[light] = option
+	j.move(light, -1)
+}
+
+func (j *joint) takeAll(k keptPlan) {
+	for l, i := range k.chosen {
+		j.take(l, i)
 	}
 }
 
-// wants reports whether a plan of this cost, or a branch that costs this at the
-// least, is worth keeping.
-func (j *joint) wants(c cost) bool {
-	return len(j.kept) < j.most || c.before(j.kept[len(j.kept)-1].cost)
-}
-
-func (j *joint) keep(c cost) {
-	at := len(j.kept)
-	for i, k := range j.kept {
-		if c.before(k.cost) {
-			at = i
-			break
-		}
-		if !k.cost.before(c) {
-			return
-		}
-	}
-	j.kept = slices.Insert(j.kept, at, keptPlan{slices.Clone(j.chosen), c})
-	j.kept = j.kept[:min(len(j.kept), j.most)]
-}
-
-func (j *joint) search(light int, so cost) {
-	if light == len(j.options) {
-		j.keep(so)
-		return
-	}
-	for i, o := range j.options[light] {
-		now := so.plus(o.cost())
-		if !j.wants(now.plus(j.rest[light+1])) {
-			return
-		}
-		j.nodes++
-		if len(j.kept) > 0 && j.nodes > maxNodes {
-			return
-		}
-		if !j.take(o.Gels) {
-			continue
-		}
-		j.chosen[light] = i
-		j.search(light+1, now)
-		j.giveBack(o.Gels)
+func (j *joint) giveBack(lights ...int) {
+	for _, l := range lights {
+		j.move(l, 1)
 	}
 }
 
-func (j *joint) take(gels []int) bool {
-	for n, g := range gels {
-		if j.left[g] == 0 {
-			j.giveBack(gels[:n])
-			return false
+func (j *joint) move(light, by int) {
+	for _, g := range j.stacks[light][j.chosen[light]] {
+		if g != noGel {
+			j.left[g] += by
 		}
-		j.left[g]--
-	}
-	return true
-}
-
-func (j *joint) giveBack(gels []int) {
-	for _, g := range gels {
-		j.left[g]++
 	}
 }
 
-func (j *joint) plans() (all []SetupPlan) {
-	for _, k := range j.kept {
-		p := SetupPlan{Proven: j.nodes <= maxNodes}
-		for light, i := range k.chosen {
-			o := j.options[light][i]
-			p.Options = append(p.Options, o)
-			p.Loss += o.Loss
-			if o.Reaches {
-				p.Reached++
-			}
-		}
-		all = append(all, p)
+// order is the lights, those first that would lose most if they got no gel.
+func (j *joint) order() []int {
+	all, loss := make([]int, len(j.options)), make([]cost, len(j.options))
+	for light, costs := range j.costs {
+		without := max(slices.Index(j.stacks[light], bare), 0)
+		all[light], loss[light] = light, costs[without].minus(costs[0])
 	}
+	slices.SortStableFunc(all, func(a, b int) int { return loss[b].compare(loss[a]) })
 	return all
+}
+
+// plans searches for the best plan, beginning with those that lights find by exchange, and
+// then for the next ones.
+func (j *joint) plans(most int) []SetupPlan {
+	order := j.order()
+	first := branching{joint: j, most: 1, limit: maxLooks}
+	j.exchangeFromManyStarts(order, first.keep)
+	if len(first.kept) > 0 {
+		first.priced = j.price(first.kept[0].cost)
+	}
+	first.search(order, cost{})
+	if len(first.kept) == 0 {
+		return nil
+	}
+	if first.cutOff {
+		j.takeAll(first.kept[0])
+		first.keep(j.exchange(order))
+		j.giveBack(order...)
+	}
+	all := branching{joint: j, most: most, limit: j.looks + maxLooksForMore, kept: first.kept, priced: first.priced}
+	if most > 1 {
+		all.search(order, cost{})
+	}
+	var plans []SetupPlan
+	for i, k := range all.kept {
+		plans = append(plans, j.plan(k.chosen, !(first.cutOff || i > 0 && all.cutOff)))
+	}
+	return plans
+}
+
+func (j *joint) plan(chosen []int, proven bool) SetupPlan {
+	p := SetupPlan{Proven: proven}
+	for light, i := range chosen {
+		o := j.options[light][i]
+		p.Options = append(p.Options, o)
+		p.Loss += o.Loss
+		if o.Reaches {
+			p.Reached++
+		}
+	}
+	return p
 }

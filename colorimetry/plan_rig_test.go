@@ -43,6 +43,10 @@ func plainOptions(t Task, stock []StockedGel) (all []Option) {
 	for i := range stock {
 		stacks = append(stacks, []int{i})
 		for j := i; j < len(stock); j++ {
+			// No gel that is drawn here is both: it warms or cools, or is green or magenta.
+			if a, b := stock[i].Gel, stock[j].Gel; a.Shift*b.Shift < 0 || a.CC*b.CC < 0 {
+				continue
+			}
 			stacks = append(stacks, []int{i, j})
 		}
 	}

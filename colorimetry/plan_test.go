@@ -64,7 +64,7 @@ func drawStock(most int) *rapid.Generator[[]StockedGel] {
 		gels := NominalGels(Based5500)
 		for range rapid.IntRange(0, most).Draw(t, "gels") {
 			g := gels[rapid.IntRange(0, len(gels)-1).Draw(t, "gel")]
-			stock = append(stock, StockedGel{g.Gel, rapid.IntRange(0, 2).Draw(t, "count"), true})
+			stock = append(stock, StockedGel{g.Gel, rapid.IntRange(0, 2).Draw(t, "count"), true, Pull{}})
 		}
 		return stock
 	})
@@ -135,7 +135,7 @@ func bench() (tasks []Task, stock []StockedGel) {
 		gels := NominalGels(Based5500)
 		g := gels[i%len(gels)].Gel
 		g.Shift += Mired(i)
-		stock = append(stock, StockedGel{g, 1 + i%4, true})
+		stock = append(stock, StockedGel{g, 1 + i%4, true, Pull{}})
 	}
 	return tasks, stock
 }
@@ -161,8 +161,8 @@ func TestPlanOfASetupIsProven(t *testing.T) {
 
 func TestPlanPrefersLightToPrecisionInsideTheTolerance(t *testing.T) {
 	stock := []StockedGel{
-		{Gel{Shift: -130, Loss: 2}, 2, false},
-		{Gel{Shift: -120, Loss: 1}, 1, false},
+		{Gel{Shift: -130, Loss: 2}, 2, false, Pull{}},
+		{Gel{Shift: -120, Loss: 1}, 1, false, Pull{}},
 	}
 	task := Task{Lamp: Lamp{Reading: CCTDuv{3200, 0}}, Target: CCTDuv{Kelvin(1e6 / 182.5), 0}, Tolerance: Tolerance{12, 0.003, 0.003, 6}}
 	options, err := task.Options(stock)
@@ -182,15 +182,15 @@ func TestPlanPrefersLightToPrecisionInsideTheTolerance(t *testing.T) {
 }
 
 func TestPlanKeepsToWhatAGelIsOnEachLamp(t *testing.T) {
-	stock := []StockedGel{{Gel{Shift: -131, Loss: 2}, 3, true}}
+	stock := []StockedGel{{Gel{Shift: -131, Loss: 2}, 3, true, Pull{}}}
 	target := CCTDuv{Kelvin(1e6 / 181.5), 0}
 	task := func(own map[int]StockedGel) Task {
 		return Task{Lamp: Lamp{Reading: CCTDuv{3200, 0}, Own: own}, Target: target, Tolerance: Tolerance{12, 0.003, 0.003, 6}}
 	}
 	plan, err := bestPlan([]Task{
 		task(nil),
-		task(map[int]StockedGel{0: {Gel{Shift: -110, Loss: 1.8}, 3, false}}),
-		task(map[int]StockedGel{0: {Gel{Shift: -131, Loss: 2}, 0, true}}),
+		task(map[int]StockedGel{0: {Gel{Shift: -110, Loss: 1.8}, 3, false, Pull{}}}),
+		task(map[int]StockedGel{0: {Gel{Shift: -131, Loss: 2}, 0, true, Pull{}}}),
 	}, stock)
 	if err != nil {
 		t.Fatal(err)
@@ -209,6 +209,26 @@ func TestPlanKeepsToWhatAGelIsOnEachLamp(t *testing.T) {
 	}
 }
 
+// A light that is 12 mired too warm could be brought nearer by a blue and an orange together
+// than by either; nobody hangs those.
+func TestPlanPutsNoOpposingGelsOnOneLight(t *testing.T) {
+	task := scarceTask(CCTDuv{Kelvin(1e6 / 190.0), 0}, CCTDuv{Kelvin(1e6 / 178.0), 0})
+	for name, stock := range map[string][]StockedGel{
+		"by their values":          {{Gel{Shift: -54}, 1, true, Pull{}}, {Gel{Shift: 42}, 1, true, Pull{}}},
+		"by what they are sold as": {{Gel{Shift: -6}, 1, true, Pull{Warmth: 1}}, {Gel{Shift: -6}, 1, true, Pull{Warmth: -1}}},
+	} {
+		options, err := task.Options(stock)
+		if err != nil || len(options) != 3 {
+			t.Fatalf("%s: got %+v (%v), want none and each alone", name, options, err)
+		}
+		for _, o := range options {
+			if len(o.Gels) > 1 {
+				t.Errorf("%s: got %+v", name, o)
+			}
+		}
+	}
+}
+
 func TestPlanRefusesWhatIsNoTask(t *testing.T) {
 	lamp, day := Lamp{Reading: CCTDuv{3200, 0}}, CCTDuv{5600, 0}
 	for name, c := range map[string]struct {
@@ -223,10 +243,10 @@ func TestPlanRefusesWhatIsNoTask(t *testing.T) {
 		"a tolerance of NaN":        {tasks: []Task{{Lamp: lamp, Target: day, Tolerance: Tolerance{Steps: math.NaN()}}}},
 		"a dial without a reading":  {tasks: []Task{{Lamp: Lamp{Reading: day, Dial: KelvinDial{List: []Kelvin{3200}}}, Target: day}}},
 		"a dial that runs backward": {tasks: []Task{{Lamp: Lamp{Reading: day, Shown: []DialPoint{{6500, lamp.Reading}, {3200, day}}}, Target: day}}},
-		"a negative count of gels":  {tasks: []Task{{Lamp: lamp, Target: day}}, stock: []StockedGel{{Gel{}, -1, false}}},
-		"a gel that gives light":    {tasks: []Task{{Lamp: lamp, Target: day}}, stock: []StockedGel{{Gel{Loss: -1}, 1, false}}},
-		"a gel of 500 mired":        {tasks: []Task{{Lamp: lamp, Target: day}}, stock: []StockedGel{{Gel{Shift: 500}, 1, false}}},
-		"a gel of CC 61":            {tasks: []Task{{Lamp: lamp, Target: day}}, stock: []StockedGel{{Gel{CC: 61}, 1, false}}},
+		"a negative count of gels":  {tasks: []Task{{Lamp: lamp, Target: day}}, stock: []StockedGel{{Gel{}, -1, false, Pull{}}}},
+		"a gel that gives light":    {tasks: []Task{{Lamp: lamp, Target: day}}, stock: []StockedGel{{Gel{Loss: -1}, 1, false, Pull{}}}},
+		"a gel of 500 mired":        {tasks: []Task{{Lamp: lamp, Target: day}}, stock: []StockedGel{{Gel{Shift: 500}, 1, false, Pull{}}}},
+		"a gel of CC 61":            {tasks: []Task{{Lamp: lamp, Target: day}}, stock: []StockedGel{{Gel{CC: 61}, 1, false, Pull{}}}},
 		"an inventory out of sight": {tasks: []Task{{Lamp: lamp, Target: day}}, stock: make([]StockedGel, 201)},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -246,7 +266,7 @@ func FuzzPlanIsAPlanOrAnError(f *testing.F) {
 			Dial: KelvinDial{Ranges: []KelvinRange{{2700, 6500, Kelvin(step)}}},
 			Tint: TintDial{-5, 5, 1, Duv(unit), true},
 		}
-		stock := []StockedGel{{Gel{Mired(shift), cc, Stops(loss)}, 2, true}}
+		stock := []StockedGel{{Gel{Mired(shift), cc, Stops(loss)}, 2, true, Pull{}}}
 		tasks := []Task{{Lamp: l, Target: CCTDuv{Kelvin(target), 0}, Tolerance: Tolerance{Mired(tolerance), 0.003, 0.003, 5}}}
 		plan, err := bestPlan(tasks, stock)
 		more, failed := Plans(tasks, stock, int(int8(kelvin)))

@@ -75,6 +75,8 @@ var proofs = map[string]proof{
 
 	// filter.go and lamp.go
 	"Stack":           {practice, "TestMiredsOfAStackAddBehindEachOther", "", "gels add by mireds", "TestStackDoesNotDependOnOrder"},
+	"Gel.Pull":        {ours, "TestGelsThatUndoEachOtherOppose", "", "signs, and a part of a quarter by our choice", "TestOptionsAreAsGoodAsTryingEveryRig"},
+	"Pull.Opposes":    {ours, "TestGelsThatUndoEachOtherOppose", "", "signs", "TestOptionsAreAsGoodAsTryingEveryRig"},
 	"Through":         {practice, "TestGelsTakeTungstenToDaylightAndBack", "gels.json", "what gels are named after", "TestMiredsOfAStackAddBehindEachOther"},
 	"NominalGels":     {practice, "TestGelsTakeTungstenToDaylightAndBack", "gels.json", "what gels are named after", "TestNominalGelsFallFromFullToEighth"},
 	"CCToDuv":         {ours, "TestCCToDuvIsTheIdealFilterOnABlackBody", "", "a model of ours", "TestGreenRaisesDuvAndMagentaLowersIt"},
