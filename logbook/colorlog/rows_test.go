@@ -121,6 +121,15 @@ func TestAutomaticWhiteIsADeviationWithoutANumber(t *testing.T) {
 	}
 }
 
+func TestWhatCannotBeStandsAsTypedAndIsSaid(t *testing.T) {
+	d := newDiary(t)
+	d.clip("c1", `, "whiteMode": "kelvin", "kelvin": 5600, "settingsAre": "readOff", "timecode/start": "10:00:00:59"`)
+	r := d.only()
+	if r.Find.Timecode.Start != "10:00:00:59" || r.Off.Count != 1 || r.Off.Findings[0].Kind != deviation.TimecodeImpossible {
+		t.Errorf("got %+v and findings %+v", r.Find.Timecode, r.Off.Findings)
+	}
+}
+
 func TestWhatIsStruckOutIsSaidAndNotLost(t *testing.T) {
 	d := newDiary(t)
 	d.write(kinds.Take, "t1", `{"setUp": "#up1", "number": 1}`)

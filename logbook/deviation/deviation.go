@@ -91,6 +91,9 @@ const (
 	NotLogged             = "not-logged"
 	NoBody                = "no-body"
 	NoCamera              = "no-camera"
+	TimecodeImpossible    = "timecode-impossible"
+	ClipNameTwice         = "clip-name-twice"
+	TakeEndsFirst         = "take-ends-first"
 )
 
 // Of finds what is off in one set-up, in the set-ups of one day, or in the whole
@@ -140,6 +143,7 @@ func (s *Finder) Deviations(acceptances []Acceptance) []Deviation {
 	all = append(all, s.missingFindings()...)
 	all = append(all, s.takeNumbersTwice()...)
 	all = append(all, s.notLogged()...)
+	all = append(all, s.impossible()...)
 	all = append(all, s.references()...)
 	all = s.ofTakes(all)
 	s.accept(all, acceptances)

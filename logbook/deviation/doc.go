@@ -7,7 +7,8 @@
 // stays in the list.
 //
 // Reading the source: deviation and finding are the frame, accept a person's word; camera, card,
-// match, light, leaving, mix, missing, gap and reference each find one sort of thing.
+// match, light, leaving, mix, missing, unsaid, gap, impossible (with timecode) and reference
+// each find one sort of thing.
 //
 // A verdict is taken on values rounded to the step that is shown. Deviation imports neither
 // advice nor slate.

@@ -28,7 +28,8 @@ var Kinds = []string{
 	AutomaticWhite, NoSettings, SettingNotOnBody, WhiteUnresolved,
 	SettingOffAim, AimNotReachable, CamerasDiffer, TakesDiffer, SetUpsDiffer, LightOffReference, LightOffOwnColor,
 	LightDrifted, MixDrifted, MixDisagrees, LightLeaving, ReadingStale,
-	NoWhite, NoReading, NotLogged, NoBody, NoCamera, SettingsCarriedOver, NoChart, TakeNumberTwice, ReferenceLeadsNowhere,
+	NoWhite, NoReading, NotLogged, NoBody, NoCamera, SettingsCarriedOver, NoChart,
+	TakeNumberTwice, ClipNameTwice, TimecodeImpossible, TakeEndsFirst, ReferenceLeadsNowhere,
 }
 
 // worthless are the kinds that leave footage whose white nobody knows.

@@ -190,15 +190,10 @@ func (s *Finder) readOffSince(camera logbook.View, at logbook.Millis) logbook.Mi
 func (s *Finder) takeNumbersTwice() (all []sighting) {
 	groups := map[string][]logbook.View{}
 	for _, take := range s.Takes() {
-		number, ok := take.Number("number")
-		if !ok || take.Text("state") == "numberUsedAgain" {
+		if _, ok := take.Number("number"); !ok || take.Text("state") == "numberUsedAgain" {
 			continue
 		}
-		kind := take.Text("takeKind")
-		if kind == "" {
-			kind = "take"
-		}
-		key := causeOf(fmt.Sprint(number), take.Text("suffix"), kind)
+		key := alike(take)
 		groups[key] = append(groups[key], take)
 	}
 	for _, take := range s.Takes() {

@@ -6,7 +6,7 @@
 // teach stand side by side in cards.go.
 //
 // Reading the source: read and shows; white, white_rule and aim; mix and mix_drift; drift,
-// and drift_chart for the picture; light, meters, cards, look; limits and caution.
+// and drift_chart for the picture; light, meters, cards, look; limits, caution and clip_names.
 //
 // A white is kept as its rule and its inputs, and resolved anew each time: no computed number
 // is stored. A rule that follows the log is read as of the moment when the white was decided.

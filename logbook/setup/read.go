@@ -17,11 +17,13 @@ type Reader struct {
 	book      *logbook.Book
 	memo      *cameras.Memo
 	meters    map[meterPair]*lighting.MeterDifference
-	remeasure float64 // minutes
+	remeasure float64                                    // minutes
+	named     map[logbook.ID]map[clipName][]logbook.View // by day
 }
 
 func NewReader(b *logbook.Book) *Reader {
-	return &Reader{book: b, memo: cameras.NewMemo(b), meters: map[meterPair]*lighting.MeterDifference{}, remeasure: remeasureAfter(b)}
+	return &Reader{book: b, memo: cameras.NewMemo(b), meters: map[meterPair]*lighting.MeterDifference{}, remeasure: remeasureAfter(b),
+		named: map[logbook.ID]map[clipName][]logbook.View{}}
 }
 
 // SetUp is a set-up read once, cut into periods of one white each.
