@@ -45,7 +45,7 @@ func (s *Finder) shotsOfClips() (all []*Shot) {
 		p, takes := s.PeriodOf(clip), s.TakesOf(clip)
 		for _, set := range append([]cameras.Setting{cameras.ClipSetting(clip)}, cameras.ChangedSettings(clip)...) {
 			sh := &Shot{Clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
-			sh.cause = causeOf("dial", s.View().ID, camera.ID, body.ID, set.Key(), p.White.ID)
+			sh.cause = causeOf("dial", s.View().ID, camera.ID, body.ID, set.Key())
 			if body.Known() {
 				label := s.Memo().Label(set, body)
 				sh.White, sh.known = label.White, label.Err == nil
@@ -86,7 +86,7 @@ func (s *Finder) cameraFindings() (all []sighting) {
 			all = append(all, f)
 		}
 	}
-	return append(all, s.notReachable(reach)...)
+	return append(all, s.notReachable(reach, shots)...)
 }
 
 // ofFootage leaves out the shots of charts, tests and false starts.
@@ -273,14 +273,18 @@ func ShotBeside(sh *Shot, reference map[logbook.ID]*Shot) *Shot {
 // off itself is compared with only where all are.
 func (s *Finder) takesDiffer(shots []*Shot) (all []sighting) {
 	usual := map[reachKey]*Shot{}
-	count := map[string]int{}
+	type dial struct {
+		cause string
+		white logbook.ID
+	}
+	count := map[dial]int{}
 	for _, sh := range shots {
-		count[sh.cause]++
+		count[dial{sh.cause, sh.period.White.ID}]++
 	}
 	for _, sh := range shots {
 		k := reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}
 		u, ok := usual[k]
-		better := ok && u.blamed == sh.blamed && count[sh.cause] > count[u.cause]
+		better := ok && u.blamed == sh.blamed && count[dial{sh.cause, k.white}] > count[dial{u.cause, k.white}]
 		if !ok || better || u.blamed && !sh.blamed {
 			usual[k] = sh
 		}
@@ -312,30 +316,40 @@ func (s *Finder) takesDiffer(shots []*Shot) (all []sighting) {
 }
 
 func (s *Finder) aimCause(r *reachable) string {
-	return causeOf("aim", s.View().ID, r.camera.ID, r.body.ID, r.period.White.ID)
+	return causeOf("aim", s.View().ID, r.camera.ID, r.body.ID)
 }
 
-// notReachable finds the aims, per camera and body, that no setting meets.
-func (s *Finder) notReachable(reach map[reachKey]*reachable) (all []sighting) {
-	for _, p := range s.Periods() {
-		for _, r := range sortedReach(reach) {
-			if r.period != p || !r.beyond {
-				continue
-			}
-			letter := r.camera.Text("letter")
-			f := sighting{cause: s.aimCause(r), camera: r.camera.ID, subjects: []logbook.ID{r.camera.ID, r.body.ID}, one: r.camera.ID}
-			f.Kind = AimNotReachable
-			f.Words = fmt.Sprintf("no setting of body %s meets the aim of camera %s, %s: %s stays %s",
-				r.body.Text("label"), letter, s.Aim(p, r.camera.ID).Aim.Words, r.best.Words, r.best.Residual.Words)
-			if r.best.Why != "" {
-				f.Words += "; " + r.best.Why
-			}
-			f.measured(*r.best.Residual, s.Limits())
-			f.ComparedWith = &figure.Compared{Words: "the aim of camera " + letter, Record: p.White.ID}
+// notReachable finds the aims, per camera and body, that no setting meets: in the clips
+// that were shot so, and now.
+func (s *Finder) notReachable(reach map[reachKey]*reachable, shots []*Shot) (all []sighting) {
+	for _, sh := range shots {
+		if r := reach[reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}]; r != nil && r.beyond {
+			f := s.notReached(r)
+			f.takes, f.clip = sh.takes, sh.Clip.ID
 			all = append(all, f)
 		}
 	}
+	for _, r := range sortedReach(reach) {
+		body, ok := cameras.BodyNow(s.Book(), r.camera)
+		if ok && body.ID == r.body.ID && r.period == s.Current() && r.beyond {
+			all = append(all, s.notReached(r))
+		}
+	}
 	return all
+}
+
+func (s *Finder) notReached(r *reachable) sighting {
+	letter := r.camera.Text("letter")
+	f := sighting{cause: s.aimCause(r), camera: r.camera.ID, subjects: []logbook.ID{r.camera.ID, r.body.ID}, one: r.camera.ID}
+	f.Kind = AimNotReachable
+	f.Words = fmt.Sprintf("no setting of body %s meets the aim of camera %s, %s: %s stays %s",
+		r.body.Text("label"), letter, s.Aim(r.period, r.camera.ID).Aim.Words, r.best.Words, r.best.Residual.Words)
+	if r.best.Why != "" {
+		f.Words += "; " + r.best.Why
+	}
+	f.measured(*r.best.Residual, s.Limits())
+	f.ComparedWith = &figure.Compared{Words: "the aim of camera " + letter, Record: r.period.White.ID}
+	return f
 }
 
 func sortedReach(reach map[reachKey]*reachable) (all []*reachable) {

@@ -137,3 +137,26 @@ func TestWhatMakesFootageWorthlessComesFirst(t *testing.T) {
 		}
 	}
 }
+
+// A dial that stayed where it was is one cause, whatever the whites it was shot under.
+func TestOneDialUnderTwoWhitesIsOneFinding(t *testing.T) {
+	s := stage.New(t)
+	s.Minute(5)
+	s.Set(s.Key, "intent", `"leave"`)
+	shots(s, "5600 4300 4300")
+	take := s.Take()
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5000,"locus":"blackBody"}`,
+		"appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, stage.Ref(take)), "supersedes", stage.Ref(s.White))
+	s.Clip(s.A, take, "5000")
+	s.Clip(s.B, take, "4300")
+	all := s.Deviations(s.SetUp, 6)
+	stage.MustKinds(t, all, "setting-off-aim+cameras-differ+takes-differ aim-not-reachable")
+	// 1e6/5600 − 1e6/4300 = −54 in takes 2 and 3, 1e6/5000 − 1e6/4300 = −33 in take 4.
+	if d := all[0]; d.Count != 3 || *d.Value.Mired != -54 || !strings.HasSuffix(d.Headline, " since take 2") {
+		t.Errorf("got count %d, %v mired, %q", d.Count, *d.Value.Mired, d.Headline)
+	}
+	// Of 3200, 4300, 5600 and 6500 K none is within 8 mired of 200: the take says so, and it is so now.
+	if d := all[1]; d.Count != 1 || len(d.Takes) != 1 || d.Takes[0] != take || d.ComparedWith.Record == s.White {
+		t.Errorf("got %+v, want the take under the new white", d)
+	}
+}
