@@ -24,7 +24,7 @@ type Acceptance struct {
 	days      logbook.IDSet
 	accepted  logbook.Value
 	ceiling   logbook.Value
-	shownSize *figure.Size // the ceiling, for screens
+	shownSize *figure.Size // the ceiling as it is shown: a size is compared as it is shown too
 }
 
 // Acceptances reads all acceptances, oldest first.
@@ -39,12 +39,15 @@ func Acceptances(b *logbook.Book) (all []Acceptance) {
 		if a.ceiling != "" {
 			a.shownSize = &figure.Size{}
 			for _, part := range [...]struct {
-				name string
-				to   **float64
-			}{{"mired", &a.shownSize.Mired}, {"duv", &a.shownSize.Duv}, {"steps", &a.shownSize.Steps}} {
+				name     string
+				decimals int
+				to       **float64
+			}{
+				{"mired", figure.MiredDecimals, &a.shownSize.Mired}, {"duv", figure.DuvDecimals, &a.shownSize.Duv},
+				{"steps", figure.StepsDecimals, &a.shownSize.Steps},
+			} {
 				if f, ok := a.ceiling.Member(part.name).Float(); ok {
-					f = math.Abs(f)
-					*part.to = &f
+					*part.to = figure.Rounded(math.Abs(f), part.decimals)
 				}
 			}
 		}
@@ -99,10 +102,18 @@ func (s *Finder) accept(all []sighting, acceptances []Acceptance) {
 		clip  logbook.ID
 	}
 	first := map[place]*sighting{}
+	counted := map[string]logbook.IDSet{} // what the findings of a cause count
+	for i := range all {
+		f := &all[i]
+		if counted[f.cause] == nil {
+			counted[f.cause] = logbook.IDSet{}
+		}
+		counted[f.cause].Add(f.one)
+	}
 	for i := range all {
 		f := &all[i]
 		for j := range acceptances {
-			if a := &acceptances[j]; f.accepted == nil && a.covers(s, f) {
+			if a := &acceptances[j]; f.accepted == nil && a.covers(s, f, counted[f.cause]) {
 				f.accepted = a.summary()
 			}
 		}
@@ -128,26 +139,31 @@ func (a *Acceptance) summary() *Accepted {
 	return &Accepted{a.view.ID, by, a.view.Text("reason"), a.scope, a.shownSize, a.view.CreatedAt().Time()}
 }
 
-func (a *Acceptance) covers(s *Finder, f *sighting) bool {
+// covers reports whether a finding is what was accepted. Counted are the lights, cameras or
+// takes that findings of its cause count: who accepts them all names all of them.
+func (a *Acceptance) covers(s *Finder, f *sighting, counted logbook.IDSet) bool {
 	if a.kind != f.Kind {
 		return false
 	}
-	if !a.compared.IsZero() && (f.ComparedWith == nil || f.ComparedWith.Record != a.compared) {
+	if !a.compared.IsZero() && (f.ComparedWith == nil || !s.Alike(f.ComparedWith.Record, a.compared)) {
 		return false // it was about something else, such as a white that is no longer in force
 	}
+	one := slices.Contains(a.about, f.one)
 	for _, id := range a.about {
-		if !f.has(id) {
+		if !f.has(s, id) && !(one && counted[id]) {
 			return false
 		}
 	}
 	return a.reaches(s, f) && a.allows(f)
 }
 
-func (f *sighting) has(id logbook.ID) bool {
+// has reports whether a finding is about a record, or about a white like it.
+func (f *sighting) has(s *Finder, id logbook.ID) bool {
 	if f.clip == id || f.camera == id || f.one == id {
 		return true
 	}
-	return slices.Contains(f.subjects, id) || f.ComparedWith != nil && f.ComparedWith.Record == id
+	alike := func(of logbook.ID) bool { return s.Alike(of, id) }
+	return slices.ContainsFunc(f.subjects, alike) || f.ComparedWith != nil && alike(f.ComparedWith.Record)
 }
 
 // reaches reports whether a finding lies in the scope of the acceptance.
@@ -180,27 +196,29 @@ func (a *Acceptance) begunAt(b *logbook.Book, take logbook.View) bool {
 	return slices.ContainsFunc(a.takes, func(from logbook.View) bool { return lighting.AtOrAfter(b, take, from) })
 }
 
-// allows reports whether the size stays at or under the ceiling. A finding on the other
-// side of what was accepted is another one. Where there is any ceiling, a size over its
-// limit needs one of its own.
+// allows reports whether the size stays at or under the ceiling. A finding that is beyond its
+// limit on the other side of what was accepted is another one. Where there is any ceiling, a
+// size over its limit needs one of its own.
 func (a *Acceptance) allows(f *sighting) bool {
 	if f.Value == nil || a.shownSize == nil {
 		return true
 	}
-	if m, ok := a.accepted.Member("mired").Float(); ok && f.Value.Mired != nil && m*(*f.Value.Mired) < 0 {
-		return false
-	}
-	type part struct{ value, limit, ceiling *float64 }
 	limit := f.Limit
 	if limit == nil {
 		limit = &figure.Size{}
 	}
 	v, c := f.Value, a.shownSize
-	for _, p := range [...]part{{v.Mired, limit.Mired, c.Mired}, {v.Duv, limit.Duv, c.Duv}} {
+	for _, p := range [...]struct {
+		name                  string
+		value, limit, ceiling *float64
+	}{{"mired", v.Mired, limit.Mired, c.Mired}, {"duv", v.Duv, limit.Duv, c.Duv}} {
 		if p.value == nil {
 			continue
 		}
 		over := p.limit != nil && math.Abs(*p.value) > *p.limit
+		if side, ok := a.accepted.Member(p.name).Float(); ok && over && side*(*p.value) < 0 {
+			return false
+		}
 		if p.ceiling != nil && math.Abs(*p.value) > *p.ceiling || p.ceiling == nil && over && (c.Mired != nil || c.Duv != nil) {
 			return false
 		}

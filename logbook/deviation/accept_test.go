@@ -96,6 +96,9 @@ func TestAnAcceptanceEndsAtItsCeiling(t *testing.T) {
 		{"the_accepted_value_is_the_ceiling_where_there_is_none", []string{"accepted", `{"mired":-50}`}, false},
 		{"accepted_to_this_side", []string{"accepted", `{"mired":-54}`, "ceiling", `{"mired":60}`}, true},
 		{"accepted_to_the_other_side", []string{"accepted", `{"mired":54}`, "ceiling", `{"mired":60}`}, false},
+		{"a_ceiling_that_is_shown_as_the_value", []string{"ceiling", `{"mired":53.6}`}, true},
+		{"a_ceiling_that_is_shown_below_the_value", []string{"ceiling", `{"mired":53.4}`}, false},
+		{"a_trace_of_magenta_was_accepted_too", []string{"accepted", `{"mired":-54,"duv":-0.0001}`, "ceiling", `{"mired":60,"duv":0.001}`}, true},
 		{"a_ceiling_for_the_other_part_only", []string{"ceiling", `{"duv":0.01}`}, false},
 		{"a_ceiling_in_steps", []string{"ceiling", `{"steps":3}`}, false},
 		{"compared_with_another_white", []string{"comparedWith", stage.Ref(logbook.ID{1: 1})}, false},
@@ -156,5 +159,57 @@ func TestWhatFollowsIsAcceptedWithItsCause(t *testing.T) {
 				"subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp)))
 			stage.MustKinds(t, s.Deviations(s.SetUp, 5), c.want)
 		})
+	}
+}
+
+// The white is chosen anew from take 4, 30 K warmer: 1 mired, which nobody can tell apart.
+func TestAnAcceptanceHoldsForAWhiteThatIsAlike(t *testing.T) {
+	for _, c := range []struct {
+		name, kelvin, duv, want string
+	}{
+		{"alike", "5570", "0", "accepted setting-off-aim+cameras-differ"},
+		{"3_mired_warmer", "5520", "0", "setting-off-aim+cameras-differ accepted setting-off-aim+cameras-differ"},
+		{"greener", "5570", "0.0008", "setting-off-aim+cameras-differ accepted setting-off-aim+cameras-differ"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := stage.New(t)
+			s.Minute(4)
+			shots(s, "4300 4300 4300")
+			s.Add(kinds.Acceptance, "deviation", stage.Quoted(deviation.SettingOffAim), "scope", `"setUp"`, "reason", `"B is the cold one"`,
+				"subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp)), "comparedWith", stage.Ref(s.White))
+			s.Minute(5)
+			take := s.Take()
+			s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"nominal","kelvin":%s,"duv":%s,"locus":"blackBody"}`, c.kelvin, c.duv),
+				"appliesFrom", fmt.Sprintf(`{"as":"take","take":%s}`, stage.Ref(take)), "supersedes", stage.Ref(s.White))
+			s.Clip(s.A, take, "5600")
+			s.Clip(s.B, take, "4300")
+			stage.MustKinds(t, s.Deviations(s.SetUp, 6), c.want)
+		})
+	}
+}
+
+// A deviation lists its subjects, and an acceptance that names the same holds for it, however
+// many lights or takes it counts.
+func TestAnAcceptanceOfTheSubjectsOfADeviation(t *testing.T) {
+	s := stage.New(t)
+	s.Minute(4)
+	s.Light("window", "fill")
+	s.Light("moon", "fill")
+	shots(s, "5600")
+	s.Takes--
+	shots(s, "5600")
+	for _, d := range s.Deviations(s.SetUp, 5) {
+		var ids []string
+		for _, id := range d.Subjects {
+			ids = append(ids, stage.Ref(id))
+		}
+		s.Add(kinds.Acceptance, "deviation", stage.Quoted(d.Kind), "scope", `"setUp"`, "reason", `"wanted"`, "subjects", "["+strings.Join(ids, ",")+"]")
+	}
+	stage.MustKinds(t, s.Deviations(s.SetUp, 5), "accepted no-reading accepted take-number-twice")
+	s.Light("bulb", "key")
+	all := s.Deviations(s.SetUp, 5)
+	stage.MustKinds(t, all, "no-reading accepted no-reading accepted take-number-twice")
+	if all[0].Count != 1 || all[1].Count != 2 {
+		t.Errorf("got %d and %d lights, want the new one open and two accepted", all[0].Count, all[1].Count)
 	}
 }
