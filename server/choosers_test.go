@@ -14,7 +14,7 @@ import (
 // for everybody: two rooms above it that chose differently would contradict each other.
 var choosers = []string{
 	"lighting.Latest", "lighting.ReadingsOf",
-	"cameras.CardsOf", "cameras.ErrorByCards", "cameras.LightOnCard",
+	"cameras.CardsOf", "cameras.ErrorByCards", "cameras.LightOnCard", "cameras.BehindCard",
 }
 
 // chosenIn lists the choosers that a file calls.

@@ -1,6 +1,8 @@
 package cameras
 
 import (
+	"bytes"
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -62,6 +64,8 @@ type Known struct {
 	// Weights are of a choice that wrote down what it rests on: these cards alone, struck out
 	// since or not, and each card of the body with its weight.
 	Weights map[logbook.ID]float64
+	listed  map[logbook.ID]float64 // Weights, where another body is asked about: its cards alone
+	then    logbook.Millis         // the cards as they stood then, struck out since or not; 0: as they stand
 }
 
 // KnownOn are the cards of a date or an earlier one. A card that belongs to no day counts
@@ -75,21 +79,50 @@ func KnownOn(date string, at logbook.Millis) Known {
 	}}
 }
 
-// KnownBy are the cards that were both taken and entered by a moment.
+// KnownBy are the cards that were both taken and entered by a moment, struck out since or not.
 func KnownBy(at logbook.Millis) Known {
-	return Known{Counts: func(c *Card) bool { return c.At <= at && c.View.CreatedAt() <= at }}
+	return Known{Counts: func(c *Card) bool { return c.At <= at && c.View.CreatedAt() <= at }, then: at}
 }
 
-// passes over the samples that the answer may not rest on.
-func (k Known) passes(v logbook.View) bool {
+// only are the cards of a list; nil where there is none.
+func (k Known) only() map[logbook.ID]float64 {
 	if k.Weights != nil {
-		_, listed := k.Weights[v.ID]
-		return listed
+		return k.Weights
 	}
-	return !lighting.Withdrawn(v)
+	return k.listed
 }
 
-func (k Known) counts(c *Card) bool { return k.Weights != nil || k.Counts == nil || k.Counts(c) }
+// samples are those that refer to a record, by when they were entered, but for those that the
+// answer may not rest on.
+func (k Known) samples(b *logbook.Book, field string, to logbook.ID) (all []logbook.View) {
+	switch {
+	case k.only() != nil:
+		for id := range k.only() {
+			if v, ok := b.RecordOf(kinds.Sample, id); ok && v.Ref(field) == to {
+				all = append(all, v)
+			}
+		}
+		slices.SortFunc(all, func(x, y logbook.View) int {
+			return cmp.Or(cmp.Compare(x.CreatedAt(), y.CreatedAt()), bytes.Compare(x.ID[:], y.ID[:]))
+		})
+		return all
+	case k.then != 0:
+		for _, v := range b.AllRecords(kinds.Sample) {
+			if v.Ref(field) == to && !lighting.WithdrawnAt(v, k.then) {
+				all = append(all, v)
+			}
+		}
+		return all
+	}
+	for _, v := range b.Referring(kinds.Sample, field, to) {
+		if !lighting.Withdrawn(v) {
+			all = append(all, v)
+		}
+	}
+	return all
+}
+
+func (k Known) counts(c *Card) bool { return k.only() != nil || k.Counts == nil || k.Counts(c) }
 
 // cardLesson is what one card teaches.
 type cardLesson struct {
@@ -123,10 +156,7 @@ func ErrorByCards(b *logbook.Book, body logbook.View, ask ErrorQuery) (Error, bo
 	var all []cardLesson
 	best := math.MaxInt
 	inferred := 0
-	for _, v := range slices.Backward(b.Referring(kinds.Sample, "body", body.ID)) {
-		if !ask.passes(v) {
-			continue
-		}
+	for _, v := range slices.Backward(ask.samples(b, "body", body.ID)) {
 		l, ok := learnFrom(b, v, ask)
 		if !ok {
 			continue
@@ -292,8 +322,7 @@ func (c *Card) white(b *logbook.Book, known Known) (white colorimetry.CCTDuv, by
 	// How near each card is follows from the cards: only those of the question's own body
 	// have a weight that was written down.
 	if known.Weights != nil {
-		listed := known.Weights
-		known = Known{Counts: func(c *Card) bool { _, ok := listed[c.View.ID]; return ok }}
+		known = Known{listed: known.Weights}
 	}
 	e, ok := ErrorByCards(b, c.Body, ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Label: white, At: c.At, Known: known})
 	if !ok || !e.Counts() {

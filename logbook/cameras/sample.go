@@ -207,7 +207,7 @@ func cardsOf(b *logbook.Book, setUp logbook.ID, known Known) (all []*Card) {
 	seen := map[logbook.ID]bool{}
 	note := func(views []logbook.View) {
 		for _, v := range views {
-			if seen[v.ID] || !known.passes(v) {
+			if seen[v.ID] {
 				continue
 			}
 			seen[v.ID] = true
@@ -216,9 +216,9 @@ func cardsOf(b *logbook.Book, setUp logbook.ID, known Known) (all []*Card) {
 			}
 		}
 	}
-	note(b.Referring(kinds.Sample, "setUp", setUp))
+	note(known.samples(b, "setUp", setUp))
 	for _, clip := range b.Referring(kinds.Clip, "setUp", setUp) {
-		note(b.Referring(kinds.Sample, "clip", clip.ID))
+		note(known.samples(b, "clip", clip.ID))
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].At < all[j].At })
 	return all

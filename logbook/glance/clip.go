@@ -82,7 +82,7 @@ func (r *Summarizer) Summarize(setUp logbook.View, now logbook.Millis) *SetUpSum
 // WhiteOfTake returns the white record in force at a take of the set-up; ok is
 // false where there is none.
 func (t *SetUpSummary) WhiteOfTake(take logbook.View) (white logbook.View, ok bool) {
-	white = t.s.WhiteOf(take)
+	white = t.s.PeriodOfTake(take).White
 	return white, white.Known()
 }
 

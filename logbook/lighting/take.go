@@ -67,12 +67,6 @@ func TakeName(take logbook.View) string {
 	return name
 }
 
-type Start struct {
-	At    logbook.Millis
-	Take  logbook.ID
-	Words string
-}
-
 func ClipTime(clip logbook.View) logbook.Millis {
 	if t, ok := InstantOf(clip, "startedAt"); ok {
 		return t

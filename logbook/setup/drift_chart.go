@@ -209,11 +209,11 @@ func (r *DriftReading) stepsOff(own *colorimetry.XY, whites []WhiteStep) {
 func (s *SetUp) whiteSteps() []WhiteStep {
 	steps := []WhiteStep{}
 	for _, at := range s.whiteStarts() {
-		white, ok := WhiteAt(s.book, s.setUp.ID, at)
+		white, ok := first(s.history.count(whiteSpot{at: at}))
 		if !ok || len(steps) > 0 && steps[len(steps)-1].White == white.ID {
 			continue
 		}
-		in := WhiteOf(s.book, white)
+		in := s.colour(white)
 		w := WhiteStep{White: white.ID, at: at, in: in, Problem: in.Problem}
 		if at != logbook.Beginning {
 			t := at.Time()
@@ -234,9 +234,9 @@ func (s *SetUp) whiteSteps() []WhiteStep {
 
 // whiteStarts are the times at which a white comes into force, each once.
 func (s *SetUp) whiteStarts() (all []logbook.Millis) {
-	for _, w := range WhitesOf(s.book, s.setUp.ID) {
-		if start, known := since(s.book, w); known {
-			all = append(all, start.At)
+	for _, c := range s.history.all {
+		if c.begin.as != "" {
+			all = append(all, c.beganAt())
 		}
 	}
 	slices.Sort(all)

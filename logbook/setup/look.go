@@ -25,7 +25,7 @@ func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l Lo
 	if !ok {
 		return l, false
 	}
-	white, ok := WhiteAt(b, setUp.ID, now)
+	white, ok := WhiteNow(b, setUp.ID, now)
 	set, body, _, known := cameras.LatestSetting(b, setUp, camera)
 	l.Words, l.Record = "set-up "+lighting.SetUpName(b, setUp), setUp.ID
 	if take.Known() {

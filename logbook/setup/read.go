@@ -43,10 +43,12 @@ type SetUp struct {
 	cameras  []logbook.View
 	periods  []*Period
 	current  *Period
-	byWhite  map[logbook.ID]*Period
-	whites   map[logbook.ID]logbook.View // of takes, once looked up
-	spots    map[logbook.ID]spot         // of clips, once looked up
-	alike    map[[2]logbook.ID]bool      // of whites, once looked up
+	byWhites map[string]*Period // by all that count
+	history  *history
+	resolved map[logbook.ID]White          // whites, once resolved
+	whites   map[logbook.ID][]logbook.View // of takes, once looked up: all that count
+	spots    map[logbook.ID]spot           // of clips, once looked up
+	alike    map[[2]logbook.ID]bool        // of whites, once looked up
 	roles    map[string]figure.Limits
 	learnt   map[learntKey]*cameras.Error // by cards, once looked up
 	cards    []*cameras.Card              // once looked up
@@ -57,10 +59,11 @@ type SetUp struct {
 }
 
 // Period is the time in which one white was in force: a chosen white does not
-// judge the takes before it.
+// judge the takes before it. Where whites were chosen apart, it is the one that is shown.
 type Period struct {
 	White     logbook.View // none where no white applied
 	InForce   White
+	Contested []White // the others that count and can be told apart
 	Reference *figure.Chromaticity
 	Origin    figure.Origin
 	Problem   string // why there is no reference
@@ -85,8 +88,8 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 		reader: r, memo: r.memo, book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
 		lights: b.Referring(kinds.Light, "setUp", setUp.ID), readings: lighting.ReadingsOf(b, setUp.ID),
 		takes: b.Referring(kinds.Take, "setUp", setUp.ID), cameras: cameras.InUse(b, setUp),
-		byWhite: map[logbook.ID]*Period{}, times: map[logbook.ID]logbook.Millis{},
-		whites: map[logbook.ID]logbook.View{}, spots: map[logbook.ID]spot{}, alike: map[[2]logbook.ID]bool{},
+		byWhites: map[string]*Period{}, resolved: map[logbook.ID]White{}, times: map[logbook.ID]logbook.Millis{},
+		whites: map[logbook.ID][]logbook.View{}, spots: map[logbook.ID]spot{}, alike: map[[2]logbook.ID]bool{},
 		roles: map[string]figure.Limits{}, learnt: map[learntKey]*cameras.Error{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
@@ -103,8 +106,9 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 		s.times[take.ID] = lighting.TakeTime(b, take)
 	}
 	sort.SliceStable(s.takes, func(i, j int) bool { return s.times[s.takes[i].ID] < s.times[s.takes[j].ID] })
+	s.history = historyOf(b, WhitesOf(b, setUp.ID), s.takes, s.TimeOf, s.colour)
 	for _, take := range s.takes {
-		p := s.period(s.WhiteOf(take))
+		p := s.PeriodOfTake(take)
 		p.Takes = append(p.Takes, take)
 		p.UpTo = max(p.UpTo, s.times[take.ID])
 		p.Recorded = p.Recorded || take.Text("takeKind") != "chart"
@@ -116,22 +120,30 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 			p.UpTo = max(p.UpTo, lighting.ClipTime(clip))
 		}
 	}
-	white, _ := WhiteAt(b, setUp.ID, now)
-	s.current = s.period(white)
+	s.current = s.period(s.history.apart(s.history.count(s.history.coming(now))))
 	s.current.UpTo = logbook.Ever
 	return s
 }
 
-// period finds or begins the period of a white; the zero view is that of none.
-func (s *SetUp) period(white logbook.View) *Period {
-	if p, ok := s.byWhite[white.ID]; ok {
+// period finds or begins the period of the whites that count, the one that is shown first;
+// of none where there is none.
+func (s *SetUp) period(whites []logbook.View) *Period {
+	key := ""
+	for _, v := range whites {
+		key += v.ID.String()
+	}
+	if p, ok := s.byWhites[key]; ok {
 		return p
 	}
-	p := &Period{White: white, UpTo: logbook.Beginning, aims: map[logbook.ID]Aim{}}
-	s.byWhite[white.ID] = p
+	p := &Period{UpTo: logbook.Beginning, aims: map[logbook.ID]Aim{}}
+	s.byWhites[key] = p
 	s.periods = append(s.periods, p)
-	if white.Known() {
-		p.InForce = WhiteOf(s.book, white)
+	if len(whites) > 0 {
+		p.White, p.InForce = whites[0], s.colour(whites[0])
+		for _, v := range whites[1:] {
+			p.Contested = append(p.Contested, s.colour(v))
+		}
+		p.InForce.contest(s.book, p.Contested)
 		p.Reference, p.Origin, p.Problem = p.InForce.Color, p.InForce.Origin, p.InForce.Problem
 		return p
 	}
@@ -149,15 +161,28 @@ func (s *SetUp) resolver() *resolver {
 	return r
 }
 
-// WhiteOf is the white in force at a take.
-func (s *SetUp) WhiteOf(take logbook.View) logbook.View {
-	white, ok := s.whites[take.ID]
+// colour resolves a white, once.
+func (s *SetUp) colour(white logbook.View) White {
+	w, ok := s.resolved[white.ID]
 	if !ok {
-		white, _ = WhiteOfTake(s.book, take)
-		s.whites[take.ID] = white
+		w = WhiteOf(s.book, white)
+		s.resolved[white.ID] = w
 	}
-	return white
+	return w
 }
+
+// whitesOf are the whites that count at a take, the one that is shown first.
+func (s *SetUp) whitesOf(take logbook.View) []logbook.View {
+	whites, ok := s.whites[take.ID]
+	if !ok {
+		whites = s.history.apart(s.history.count(spotOfTake(take, s.times[take.ID])))
+		s.whites[take.ID] = whites
+	}
+	return whites
+}
+
+// PeriodOfTake is the period of a take of the set-up.
+func (s *SetUp) PeriodOfTake(take logbook.View) *Period { return s.period(s.whitesOf(take)) }
 
 // TakesOf lists the takes that a clip contains, by time.
 func (s *SetUp) TakesOf(clip logbook.View) []logbook.View { return s.spotOf(clip).takes }
@@ -206,10 +231,9 @@ func (s *SetUp) PeriodOf(clip logbook.View) *Period { return s.spotOf(clip).peri
 
 func (s *SetUp) periodBy(clip logbook.View, takes []logbook.View) *Period {
 	if len(takes) > 0 {
-		return s.period(s.WhiteOf(takes[0]))
+		return s.PeriodOfTake(takes[0])
 	}
-	white, _ := WhiteAt(s.book, s.setUp.ID, lighting.ClipTime(clip))
-	return s.period(white)
+	return s.period(s.history.apart(s.history.count(whiteSpot{at: lighting.ClipTime(clip)})))
 }
 
 // Aim is a camera's aim in a period; without a white there is none.

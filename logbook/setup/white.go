@@ -22,9 +22,17 @@ type White struct {
 	Problem      string               `json:"problem,omitempty"`
 	Origin       figure.Origin        `json:"origin"`
 	IntendedCast figure.IntendedCast  `json:"intendedCast"`
-	DecidedBy    string               `json:"decidedBy,omitempty"`
-	JudgedOn     string               `json:"judgedOn,omitempty"`
-	DecidedAt    time.Time            `json:"decidedAt"`
+	// Contested are the whites that count as well: they were chosen by people who did not
+	// know of this one, which is shown because it was chosen last. A white that names all of
+	// them settles it.
+	Contested      []Rival `json:"contested,omitempty"`
+	ContestedWords string  `json:"contestedWords,omitempty"` // "contested: 3200 K or 4300 K"
+	// ChooseAgain says that something which it rests on counts no more: it stays as it was.
+	ChooseAgain string         `json:"chooseAgain,omitempty"`
+	DecidedBy   string         `json:"decidedBy,omitempty"`
+	JudgedOn    string         `json:"judgedOn,omitempty"`
+	DecidedAt   time.Time      `json:"decidedAt"`
+	goneAt      logbook.Millis // since when there is ChooseAgain
 }
 
 // WhitesOf lists the whites of a set-up that count, in the order in which they
@@ -39,96 +47,69 @@ func WhitesOf(b *logbook.Book, setUp logbook.ID) []logbook.View {
 	return all
 }
 
-// WhiteOfTake returns the white record in force at a take: the one that the take
-// names, else by the set-up's history. ok is false where there is none.
+// historyIn is the history of a set-up.
+func historyIn(b *logbook.Book, setUp logbook.ID) *history {
+	when := func(take logbook.View) logbook.Millis { return lighting.TakeTime(b, take) }
+	known := map[logbook.ID]White{}
+	colour := func(v logbook.View) White {
+		w, ok := known[v.ID]
+		if !ok {
+			w = WhiteOf(b, v)
+			known[v.ID] = w
+		}
+		return w
+	}
+	return historyOf(b, WhitesOf(b, setUp), b.Referring(kinds.Take, "setUp", setUp), when, colour)
+}
+
+// WhiteOfTake returns the white record in force at a take. ok is false where there is none.
+// Of several that were chosen apart it is the one that is shown.
 func WhiteOfTake(b *logbook.Book, take logbook.View) (white logbook.View, ok bool) {
-	if v, found := b.RecordOf(kinds.White, take.Ref("white")); found && !lighting.Withdrawn(v) {
-		return v, true
-	}
-	return pickWhite(b, take.Ref("setUp"), func(w logbook.View) (logbook.Millis, bool) {
-		start, known := since(b, w)
-		from, ok := b.RecordOf(kinds.Take, start.Take)
-		if !known || !ok {
-			return start.At, known && (start.At == logbook.Beginning || start.At <= lighting.TakeTime(b, take))
-		}
-		a, numbered := from.Number("number")
-		n, too := take.Number("number")
-		if numbered && too && from.Ref("setUp") == take.Ref("setUp") {
-			return start.At, n >= a
-		}
-		return start.At, start.At <= lighting.TakeTime(b, take)
-	})
+	return first(historyIn(b, take.Ref("setUp")).count(spotOfTake(take, lighting.TakeTime(b, take))))
 }
 
-// WhiteAt returns the white record in force at a time. ok is false where there
-// is none.
+// WhiteForTake returns the white record that is in force for a take which is about to be
+// logged under a number.
+func WhiteForTake(b *logbook.Book, setUp logbook.ID, number float64, at logbook.Millis) (white logbook.View, ok bool) {
+	return first(historyIn(b, setUp).count(whiteSpot{at: at, number: number, numbered: true}))
+}
+
+// WhiteAt returns the white record in force at a time, for what is no take. ok is false
+// where there is none.
 func WhiteAt(b *logbook.Book, setUp logbook.ID, at logbook.Millis) (white logbook.View, ok bool) {
-	return pickWhite(b, setUp, func(w logbook.View) (logbook.Millis, bool) {
-		start, known := since(b, w)
-		return start.At, known && start.At <= at
-	})
+	return first(historyIn(b, setUp).count(whiteSpot{at: at}))
 }
 
-// since reads appliesFrom; known is false where it leads to no take.
-func since(b *logbook.Book, white logbook.View) (s lighting.Start, known bool) {
-	from := white.Value("appliesFrom")
-	switch as, _ := from.Member("as").Text(); as {
-	case "take":
-		id, _ := from.Member("take").ID()
-		take, ok := b.RecordOf(kinds.Take, id)
-		if !ok || take.Deleted() {
-			return lighting.Start{Words: "a take that is not in the log"}, false
-		}
-		return lighting.Start{At: lighting.TakeTime(b, take), Take: take.ID, Words: lighting.TakeName(take)}, true
-	case "time":
-		text, _ := from.Member("at").Text()
-		t, err := time.Parse(time.RFC3339, text)
-		return lighting.Start{At: logbook.MillisOf(t), Words: t.Format(time.DateOnly) + " " + figure.ClockIn(t, figure.OffsetOf(t))}, err == nil
-	}
-	return lighting.Start{At: logbook.Beginning, Words: "start"}, true
+// WhiteNow returns the white record in force for the take that comes next.
+func WhiteNow(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (white logbook.View, ok bool) {
+	h := historyIn(b, setUp)
+	return first(h.count(h.coming(now)))
 }
 
-// pickWhite takes of the whites that apply the one that began last; of several
-// that began together one that no other of them supersedes, chosen last.
-func pickWhite(b *logbook.Book, setUp logbook.ID, applies func(logbook.View) (logbook.Millis, bool)) (best logbook.View, ok bool) {
-	var candidates []logbook.View
-	last := logbook.Beginning
-	for _, w := range WhitesOf(b, setUp) {
-		began, applied := applies(w)
-		if !applied || len(candidates) > 0 && began < last {
-			continue
-		}
-		if began > last {
-			candidates = candidates[:0]
-		}
-		last = began
-		candidates = append(candidates, w)
+func first(all []logbook.View) (v logbook.View, ok bool) {
+	if len(all) == 0 {
+		return v, false
 	}
-	replaced := map[logbook.ID]bool{}
-	for _, w := range candidates {
-		replaced[w.Ref("supersedes")] = true
-	}
-	for _, w := range candidates {
-		if !replaced[w.ID] || !ok {
-			best, ok = w, true
-		}
-	}
-	return best, ok
+	return all[0], true
 }
 
 // WhiteOf resolves a white's rule. A rule that cannot be resolved is no
 // error: the answer has no colour and says why.
-func WhiteOf(b *logbook.Book, white logbook.View) White {
+func WhiteOf(b *logbook.Book, white logbook.View) White { return whiteBy(newResolver(b), white) }
+
+func whiteBy(r *resolver, white logbook.View) White {
+	b := r.book
 	w := White{
 		White: white.ID, SetUp: white.Ref("setUp"), IntendedCast: intendedCast(b, white, logbook.ID{}),
 		DecidedBy: white.Text("decidedBy"), JudgedOn: white.Text("judgedOn"), DecidedAt: white.CreatedAt().Time(),
 	}
 	w.From, _ = white.Value("from").Member("as").Text()
-	start, _ := since(b, white)
-	w.Since = start.Words
-	r := newResolver(b)
+	w.Since = beginWords(b, white)
 	xy, err := r.resolve(white)
 	w.Words, w.Origin = r.words, r.origin
+	if len(r.again) > 0 {
+		w.ChooseAgain, w.goneAt = r.again[0].words, r.again[0].at
+	}
 	if err != nil {
 		w.Problem = err.Error()
 	} else {

@@ -62,16 +62,8 @@ func (s *SetUp) Alike(one, other logbook.ID) bool {
 	if !ok {
 		a, found := s.book.RecordOf(kinds.White, one)
 		b, too := s.book.RecordOf(kinds.White, other)
-		alike = found && too && !ToldApart(s.book, s.resolved(a), s.resolved(b))
+		alike = found && too && !ToldApart(s.book, s.colour(a), s.colour(b))
 		s.alike[pair] = alike
 	}
 	return alike
-}
-
-// resolved is a white with its colour, as its period has it.
-func (s *SetUp) resolved(white logbook.View) White {
-	if p, ok := s.byWhite[white.ID]; ok {
-		return p.InForce
-	}
-	return WhiteOf(s.book, white)
 }

@@ -11,15 +11,16 @@ import (
 	"evenwhite/logbook/lighting"
 )
 
-// resolver turns the rule of a white into a colour. Rules that follow the log
-// (mix, compromise, the white of another set-up) are read as of the moment when
-// the white was decided: a later reading must not move a chosen white.
+// resolver turns the rule of a white into a colour, from the records that the white rests
+// on. A white lists them; one of an older app is followed through the log as it stood when
+// it was entered. Either way what comes in later moves no chosen white.
 type resolver struct {
 	book   *logbook.Book
 	seen   map[logbook.ID]bool
 	memo   lighting.Memo
 	words  string
 	origin figure.Origin
+	again  []inputGone
 }
 
 func newResolver(b *logbook.Book) *resolver {
@@ -30,39 +31,95 @@ func (r *resolver) readingsOf(setUp logbook.ID) []*lighting.Reading {
 	return r.memo.ReadingsOf(r.book, setUp)
 }
 
+// A choice is the rule of a white with what it was made in.
+type choice struct {
+	rule    logbook.Value
+	setUp   logbook.ID
+	at      logbook.Millis // when it was made
+	entered logbook.Millis // what was entered later does not count
+}
+
+func choiceOf(white logbook.View) choice {
+	return choice{white.Value("from"), white.Ref("setUp"), white.CreatedAt(), white.CreatedAt()}
+}
+
+func (c choice) as() string {
+	as, _ := c.rule.Member("as").Text()
+	return as
+}
+
 func (r *resolver) resolve(white logbook.View) (colorimetry.XY, error) {
 	if r.seen[white.ID] {
 		return colorimetry.XY{}, fmt.Errorf("%w: the whites of the set-ups name each other in a circle", figure.ErrUnknown)
 	}
 	r.seen[white.ID] = true
-	rule, at := white.Value("from"), white.CreatedAt()
-	switch as, _ := rule.Member("as").Text(); as {
-	case "readings":
-		return r.readings(rule, at)
-	case "nominal":
-		return r.nominal(rule)
-	case "mix":
-		position, _ := rule.Member("position").Text()
-		r.words = "the mix of all lights that are on"
-		if position != "" {
-			r.words += " at " + position
+	c := choiceOf(white)
+	r.words = r.ruleWords(c)
+	inputs, listed := restsOn(white)
+	if !listed {
+		var err error
+		if inputs, err = r.lookUp(c); err != nil {
+			return colorimetry.XY{}, err
 		}
-		return r.mix(white.Ref("setUp"), position, at)
+	}
+	if err := r.allHere(inputs); err != nil {
+		return colorimetry.XY{}, err
+	}
+	xy, err := r.from(c, inputs)
+	if !listed && followsTheLog(c.as()) {
+		r.caveat("worked out, not recorded: what it rests on is not listed")
+	}
+	return xy, err
+}
+
+// from resolves a rule by exactly the records given.
+func (r *resolver) from(c choice, inputs []input) (colorimetry.XY, error) {
+	for _, in := range inputs {
+		r.noteGone(in.record, c.at)
+	}
+	switch as := c.as(); as {
+	case "readings":
+		return r.readings(c, inputs)
+	case "nominal":
+		return r.nominal(c)
+	case "mix":
+		return r.mixOf(c, inputs)
 	case "compromise":
-		return r.compromise(rule, white.Ref("setUp"), at)
+		return r.compromise(c, inputs)
 	case "cameraSetting":
-		return r.cameraSetting(rule, at)
+		return r.cameraSetting(c, inputs)
 	case "customFromCard":
-		id, _ := rule.Member("sample").ID()
-		r.words = "custom white from a card"
-		xy, origin, err := cameras.LightOnCard(r.book, id, at, cameras.Known{})
-		r.origin = origin
-		return xy, err
+		return r.customFromCard(c, inputs)
 	case "sameAs":
-		return r.sameAs(rule, at)
+		return r.sameAs(inputs)
 	default:
 		return colorimetry.XY{}, fmt.Errorf("%w: a white from %q is not a form this version knows", figure.ErrUnknown, logbook.Shorten(as))
 	}
+}
+
+// ruleWords names a rule before anything is known of what it rests on.
+func (r *resolver) ruleWords(c choice) string {
+	switch c.as() {
+	case "nominal":
+		return fmt.Sprintf("nominal %s K", c.rule.Member("kelvin"))
+	case "mix":
+		if position, _ := c.rule.Member("position").Text(); position != "" {
+			return "the mix of all lights that are on at " + position
+		}
+		return "the mix of all lights that are on"
+	case "compromise":
+		return "compromise between the lights"
+	case "cameraSetting":
+		camera, set := r.settingOf(c)
+		return fmt.Sprintf("camera %s is at %s", camera.Text("letter"), set.InWords(logbook.View{}))
+	case "customFromCard":
+		return "custom white from a card"
+	case "sameAs":
+		id, _ := c.rule.Member("setUp").ID()
+		other, _ := r.book.RecordOf(kinds.SetUp, id)
+		return "same as set-up " + lighting.SetUpName(r.book, other)
+	}
+	return ""
 }
 
 // uses notes a reading as used.
@@ -70,25 +127,45 @@ func (r *resolver) uses(m *lighting.Reading, at logbook.Millis) { m.NoteIn(&r.or
 
 func (r *resolver) caveat(words string) { r.origin.Caveats = append(r.origin.Caveats, words) }
 
-func (r *resolver) readings(rule logbook.Value, at logbook.Millis) (colorimetry.XY, error) {
+// readingsAmong are the inputs that are readings, in their order.
+func (r *resolver) readingsAmong(inputs []input) (all []weighed) {
+	for _, in := range inputs {
+		if v, ok := r.book.RecordOf(kinds.Reading, in.record); ok {
+			weight, given := in.weight.Float()
+			all = append(all, weighed{lighting.Read(r.book, v), weight, given})
+		}
+	}
+	return all
+}
+
+// A weighed is a reading with the weight that it counts with.
+type weighed struct {
+	*lighting.Reading
+	weight float64
+	given  bool // the weight
+}
+
+func (w weighed) colour() (*figure.Chromaticity, error) {
+	if w.Color == nil {
+		return nil, fmt.Errorf("%w: reading %s: %s", figure.ErrUnknown, w.Reading.Reading, w.Problem)
+	}
+	return w.Color, nil
+}
+
+func (r *resolver) readings(c choice, inputs []input) (colorimetry.XY, error) {
 	var lit []colorimetry.Lit
-	for item := range rule.Member("readings").Items() {
-		id, _ := item.Member("reading").ID()
-		v, ok := r.book.RecordOf(kinds.Reading, id)
-		if !ok {
-			return colorimetry.XY{}, fmt.Errorf("%w: the reading %s is not in the log", figure.ErrUnknown, id)
+	all := r.readingsAmong(inputs)
+	for _, m := range all {
+		color, err := m.colour()
+		if err != nil {
+			return colorimetry.XY{}, err
 		}
-		m := lighting.Read(r.book, v)
-		if m.Color == nil {
-			return colorimetry.XY{}, fmt.Errorf("%w: reading %s: %s", figure.ErrUnknown, id, m.Problem)
+		if !m.given {
+			m.weight = 1
 		}
-		weight, ok := item.Member("weight").Float()
-		if !ok {
-			weight = 1
-		}
-		r.uses(m, at)
+		r.uses(m.Reading, c.at)
 		r.words = m.Name(r.book) + ", measured"
-		lit = append(lit, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(weight)})
+		lit = append(lit, colorimetry.Lit{Light: color.XY, Lux: colorimetry.Lux(m.weight)})
 	}
 	r.origin.Method, r.origin.Confidence = "one reading", "measured"
 	if len(lit) > 1 {
@@ -107,13 +184,14 @@ func nominalLocus(b *logbook.Book) colorimetry.Locus {
 	return colorimetry.Blend
 }
 
-func (r *resolver) nominal(rule logbook.Value) (colorimetry.XY, error) {
-	kelvin, ok := rule.Member("kelvin").Float()
+func (r *resolver) nominal(c choice) (colorimetry.XY, error) {
+	kelvin, ok := c.rule.Member("kelvin").Float()
 	if !ok {
 		return colorimetry.XY{}, fmt.Errorf("%w: the nominal white has no kelvin", figure.ErrUnknown)
 	}
 	locus, name := nominalLocus(r.book), "the production's locus"
-	switch text, _ := rule.Member("locus").Text(); text {
+	text, _ := c.rule.Member("locus").Text()
+	switch text {
 	case "blackBody":
 		locus, name = colorimetry.BlackBody, "the black-body locus"
 	case "daylight":
@@ -121,10 +199,12 @@ func (r *resolver) nominal(rule logbook.Value) (colorimetry.XY, error) {
 	case "blend":
 		locus, name = colorimetry.Blend, "the blend of black body and daylight"
 	}
-	r.words = fmt.Sprintf("nominal %s K", rule.Member("kelvin"))
 	r.origin = figure.Origin{Method: "point of " + name, Confidence: "nominal"}
+	if production, ok := lighting.ProductionOf(r.book); ok && text == "" && typedAnew(production, c.at, "nominalWhite") {
+		r.caveat("what a kelvin means on the production was typed anew after it was chosen, and moves it")
+	}
 	xy, err := colorimetry.Nominal(colorimetry.Kelvin(kelvin), locus)
-	duv, given := rule.Member("duv").Float()
+	duv, given := c.rule.Member("duv").Float()
 	if err != nil || !given || duv == 0 {
 		return xy, err
 	}
@@ -137,91 +217,59 @@ func (r *resolver) nominal(rule logbook.Value) (colorimetry.XY, error) {
 	return t.XY()
 }
 
-// mix is measured where somebody measured everything that was on since the last
-// single light, and computed from the single lights otherwise.
-func (r *resolver) mix(setUp logbook.ID, position string, at logbook.Millis) (colorimetry.XY, error) {
-	all := r.readingsOf(setUp)
-	here := func(m *lighting.Reading) bool {
-		return m.Plain() && m.Color != nil && (position == "" || m.Position == position)
-	}
-	together := lighting.Latest(all, at, func(m *lighting.Reading) bool { return here(m) && m.Of == "everything" })
-	var lit []colorimetry.Lit
-	var used []*lighting.Reading
-	missing := ""
-	for _, light := range r.book.Referring(kinds.Light, "setUp", setUp) {
-		if !lighting.IsOn(light) {
-			continue
+// mixOf is the reading of everything that it rests on, else the sum of the lights by their
+// illuminance.
+func (r *resolver) mixOf(c choice, inputs []input) (colorimetry.XY, error) {
+	all := r.readingsAmong(inputs)
+	if len(all) == 1 && all[0].Of == "everything" {
+		color, err := all[0].colour()
+		if err != nil {
+			return colorimetry.XY{}, err
 		}
-		m := lighting.Latest(all, at, func(m *lighting.Reading) bool { return here(m) && m.OfLight(light.ID) && m.IlluminanceLux != nil })
-		if m == nil {
-			missing = light.Text("name")
-			continue
-		}
-		used = append(used, m)
-		lit = append(lit, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(*m.IlluminanceLux)})
-	}
-	newer := len(lit) > 0 && missing == ""
-	for _, m := range used {
-		if together != nil && m.TakenAt <= together.TakenAt {
-			newer = false
-		}
-	}
-	switch {
-	case together != nil && !newer:
-		r.uses(together, at)
+		r.uses(all[0].Reading, c.at)
 		r.origin.Method, r.origin.Confidence = "a reading of everything that was on", "measured"
-		return together.Color.XY, nil
-	case missing != "":
-		return colorimetry.XY{}, fmt.Errorf("%w: for the mix, %s has no reading with lux here", figure.ErrUnknown, missing)
-	case len(lit) == 0:
-		return colorimetry.XY{}, fmt.Errorf("%w: for the mix there is neither a light that is on nor a reading of everything", figure.ErrUnknown)
+		return color.XY, nil
 	}
-	for _, m := range used {
-		r.uses(m, at)
-		last := lighting.Latest(all, at, func(o *lighting.Reading) bool { return here(o) && len(m.Lights) == 1 && o.OfLight(m.Lights[0]) })
-		if last != nil && last.TakenAt > m.TakenAt {
-			r.caveat("a newer reading of " + m.Name(r.book) + " has no lux: the one before was added")
+	var lit []colorimetry.Lit
+	for _, m := range all {
+		color, err := m.colour()
+		if err != nil {
+			return colorimetry.XY{}, err
 		}
+		if m.IlluminanceLux != nil {
+			m.weight, m.given = *m.IlluminanceLux, true
+		}
+		if !m.given {
+			return colorimetry.XY{}, fmt.Errorf("%w: for the mix, %s has no reading with lux here", figure.ErrUnknown, m.Name(r.book))
+		}
+		r.uses(m.Reading, c.at)
+		lit = append(lit, colorimetry.Lit{Light: color.XY, Lux: colorimetry.Lux(m.weight)})
+	}
+	if len(lit) == 0 {
+		return colorimetry.XY{}, fmt.Errorf("%w: no reading of the mix is listed", figure.ErrUnknown)
 	}
 	r.origin.Method, r.origin.Confidence = "tristimulus values of the single lights added by illuminance", "mixed"
 	mixed, err := colorimetry.Mix(lit)
 	return mixed.Light, err
 }
 
-// compromise takes the lights that are named, else those that are on and are to
-// match.
-func (r *resolver) compromise(rule logbook.Value, setUp logbook.ID, at logbook.Millis) (colorimetry.XY, error) {
-	weights := map[logbook.ID]float64{}
-	for item := range rule.Member("lights").Items() {
-		if id, ok := item.Member("light").ID(); ok {
-			weights[r.book.Resolve(id)] = 1
-			if weight, ok := item.Member("weight").Float(); ok {
-				weights[r.book.Resolve(id)] = weight
-			}
-		}
-	}
-	all := r.readingsOf(setUp)
+func (r *resolver) compromise(c choice, inputs []input) (colorimetry.XY, error) {
 	var lights []colorimetry.WeightedLight
-	for _, light := range r.book.Referring(kinds.Light, "setUp", setUp) {
-		weight, named := weights[light.ID]
-		if len(weights) == 0 {
-			weight, named = 1, lighting.IsOn(light) && lighting.Intent(light) == "match"
-		}
-		if !named {
-			continue
-		}
-		m := lighting.Latest(all, at, func(m *lighting.Reading) bool { return m.Plain() && m.OfLight(light.ID) && m.Color != nil })
-		if m == nil {
-			return colorimetry.XY{}, fmt.Errorf("%w: for the compromise, %s has no reading", figure.ErrUnknown, light.Text("name"))
-		}
-		t, err := m.Color.CCTDuv()
+	for _, m := range r.readingsAmong(inputs) {
+		color, err := m.colour()
 		if err != nil {
-			return colorimetry.XY{}, fmt.Errorf("for the compromise, %s: %w", light.Text("name"), err)
+			return colorimetry.XY{}, err
 		}
-		r.uses(m, at)
-		lights = append(lights, colorimetry.WeightedLight{Light: t, Weight: weight})
+		t, err := color.CCTDuv()
+		if err != nil {
+			return colorimetry.XY{}, fmt.Errorf("for the compromise, %s: %w", m.Name(r.book), err)
+		}
+		if !m.given {
+			m.weight = 1
+		}
+		r.uses(m.Reading, c.at)
+		lights = append(lights, colorimetry.WeightedLight{Light: t, Weight: m.weight})
 	}
-	r.words = "compromise between the lights"
 	if len(lights) == 0 {
 		return colorimetry.XY{}, fmt.Errorf("%w: for the compromise no light is named or measured", figure.ErrUnknown)
 	}
@@ -233,51 +281,98 @@ func (r *resolver) compromise(rule logbook.Value, setUp logbook.ID, at logbook.M
 	return white.XY()
 }
 
-func (r *resolver) cameraSetting(rule logbook.Value, at logbook.Millis) (colorimetry.XY, error) {
-	id, _ := rule.Member("camera").ID()
-	camera, ok := r.book.RecordOf(kinds.Camera, id)
-	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: the camera %s is not in the log", figure.ErrUnknown, id)
+// settingOf is the setting that a rule names, and of which camera.
+func (r *resolver) settingOf(c choice) (camera logbook.View, set cameras.Setting) {
+	id, _ := c.rule.Member("camera").ID()
+	camera, _ = r.book.RecordOf(kinds.Camera, id)
+	return camera, cameras.SettingOf(logbook.Value(`"kelvin"`), c.rule.Member("kelvin"), c.rule.Member("tint"), "", "")
+}
+
+// labelOf is the white that the setting of a rule claims, and the body that it was set on.
+func (r *resolver) labelOf(c choice) (label colorimetry.CCTDuv, body logbook.View, err error) {
+	camera, set := r.settingOf(c)
+	if !camera.Known() {
+		id, _ := c.rule.Member("camera").ID()
+		return label, body, fmt.Errorf("%w: the camera %s is not in the log", figure.ErrUnknown, id)
 	}
-	s := cameras.SettingOf(logbook.Value(`"kelvin"`), rule.Member("kelvin"), rule.Member("tint"), "", "")
-	r.words = fmt.Sprintf("camera %s is at %s", camera.Text("letter"), s.InWords(logbook.View{}))
 	r.origin = figure.Origin{Method: "the label of the camera's setting", Confidence: "label", Records: []logbook.ID{camera.ID}}
-	body, ok := cameras.BodyAt(r.book, camera, at)
+	body, ok := cameras.BodyAt(r.book, camera, c.at)
 	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: camera %s has no body", figure.ErrUnknown, camera.Text("letter"))
+		return label, body, fmt.Errorf("%w: camera %s has no body", figure.ErrUnknown, camera.Text("letter"))
 	}
-	t, caveats, err := s.LabelWhite(r.book, body)
+	label, caveats, err := set.LabelWhite(r.book, body)
 	r.origin.Caveats = caveats
+	if typedAnew(body, c.at, "kelvinRanges", "kelvinValues", "tint", "tintZero", "tintPerKelvin") {
+		r.caveat("the dials of " + body.Text("label") + " were typed anew after it was chosen, and move it")
+	}
+	return label, body, err
+}
+
+func (r *resolver) cameraSetting(c choice, inputs []input) (colorimetry.XY, error) {
+	label, body, err := r.labelOf(c)
 	if err != nil {
 		return colorimetry.XY{}, err
 	}
-	// By cards shot until then: a later one must not move a chosen white.
-	ask := cameras.ErrorQuery{Mode: cameras.ModeOf("", body), Label: t, At: at, Known: cameras.KnownBy(at)}
-	if e, ok := cameras.ErrorByCards(r.book, body, ask); ok {
-		if moved, err := e.Moves(t); err == nil {
-			r.origin.Method, r.origin.Confidence = "the label of the camera's setting and what earlier cards say of the body", "computed"
-			r.origin.Records = append(r.origin.Records, e.Samples...)
-			r.caveat("camera error " + e.Words)
-			return moved.XY()
-		}
+	e, ok := cameras.ErrorByCards(r.book, body, settingQuery(body, label, c.at, r.listed(inputs, body.ID)))
+	if !ok {
+		r.caveat("no card of this body counts: its label is taken at its word")
+		return label.XY()
 	}
-	r.caveat("no card was shot with this body: its label is taken at its word")
-	return t.XY()
+	moved, err := e.Moves(label)
+	if err != nil {
+		return colorimetry.XY{}, err
+	}
+	r.origin.Method, r.origin.Confidence = "the label of the camera's setting and what earlier cards say of the body", "computed"
+	r.origin.Records = append(r.origin.Records, e.Samples...)
+	r.caveat("camera error " + e.Words)
+	return moved.XY()
 }
 
-func (r *resolver) sameAs(rule logbook.Value, at logbook.Millis) (colorimetry.XY, error) {
-	id, _ := rule.Member("setUp").ID()
-	setUp, ok := r.book.RecordOf(kinds.SetUp, id)
-	r.words = "same as set-up " + lighting.SetUpName(r.book, setUp)
-	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: the set-up %s is not in the log", figure.ErrUnknown, id)
+// settingQuery asks for the error of a body by its cards where a setting of it is the white.
+func settingQuery(body logbook.View, label colorimetry.CCTDuv, at logbook.Millis, known cameras.Known) cameras.ErrorQuery {
+	return cameras.ErrorQuery{Mode: cameras.ModeOf("", body), Label: label, At: at, Inferred: true, Known: known}
+}
+
+// listed are the cards among the inputs with their weights. One of the body counts with 1
+// where nobody said how much; one of another body only tells of the light on a card.
+func (r *resolver) listed(inputs []input, body logbook.ID) cameras.Known {
+	weights := map[logbook.ID]float64{}
+	for _, in := range inputs {
+		v, ok := r.book.RecordOf(kinds.Sample, in.record)
+		if !ok {
+			continue
+		}
+		weight, given := in.weight.Float()
+		if !given && v.Ref("body") == body {
+			weight = 1
+		}
+		weights[v.ID] = weight
 	}
-	words := r.words
-	white, ok := WhiteAt(r.book, setUp.ID, at)
-	if !ok {
-		return colorimetry.XY{}, fmt.Errorf("%w: set-up %s had no white when this was decided", figure.ErrUnknown, setUp.Text("name"))
+	return cameras.Known{Weights: weights}
+}
+
+func (r *resolver) customFromCard(c choice, inputs []input) (colorimetry.XY, error) {
+	id, _ := c.rule.Member("sample").ID()
+	card, _ := r.book.RecordOf(kinds.Sample, id)
+	var behind []input
+	for _, in := range inputs {
+		if r.book.Resolve(in.record) != card.ID {
+			behind = append(behind, in)
+		}
 	}
-	xy, err := r.resolve(white)
-	r.words = words + " (" + r.words + ")"
+	xy, origin, err := cameras.LightOnCard(r.book, id, c.at, r.listed(behind, card.Ref("body")))
+	r.origin = origin
 	return xy, err
+}
+
+func (r *resolver) sameAs(inputs []input) (colorimetry.XY, error) {
+	words := r.words
+	for _, in := range inputs {
+		if white, ok := r.book.RecordOf(kinds.White, in.record); ok {
+			xy, err := r.resolve(white)
+			r.words = words + " (" + r.words + ")"
+			return xy, err
+		}
+	}
+	return colorimetry.XY{}, fmt.Errorf("%w: the white of the other set-up is not listed", figure.ErrUnknown)
 }

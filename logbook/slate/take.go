@@ -166,7 +166,8 @@ func (a *act) newTake(number logbook.Value, more ...logbook.Change) logbook.ID {
 		set = append(set, logbook.Change{Field: "sky", Value: sky})
 	}
 	if !sets(set, "white") {
-		if white, ok := setup.WhiteAt(a.book, a.setUp.ID, a.at()); ok {
+		n, _ := number.Float()
+		if white, ok := setup.WhiteForTake(a.book, a.setUp.ID, n, a.at()); ok {
 			set = append(set, logbook.Change{Field: "white", Value: logbook.IDValue(white.ID)})
 		}
 	}
