@@ -26,7 +26,7 @@ func (s *service) GetMatch(
 	c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.GetMatchParams,
 ) error {
 	asked := advice.MatchQuery{SetUp: logbook.ID(setUp), Camera: logbook.ID(params.MatchCameraParameter),
-		To: optionalID(params.MatchToParameter)}
+		To: optionalID(params.MatchToParameter), Follow: params.MatchFollowParameter != nil}
 	return read(s, production, func(b *logbook.Book) (advice.Matched, error) {
 		return advice.Match(b, asked, s.now())
 	}).answer(c)

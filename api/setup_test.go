@@ -18,7 +18,12 @@ func TestSetUp(t *testing.T) {
 	})
 	t.Run("match says what to dial on one camera for another", func(t *testing.T) {
 		g.ask("GET", setUp+"/match?camera="+g.ids["b"], "").want(200)
-		g.ask("GET", setUp+"/match?camera="+g.ids["b"]+"&to="+g.ids["a"], "").want(200)
+		for _, follow := range []string{"", "&follow=camera"} {
+			a := g.ask("GET", setUp+"/match?camera="+g.ids["b"]+"&to="+g.ids["a"]+follow, "").want(200)
+			if got, want := string(a.at("for")), map[string]string{"": `"aim"`, "&follow=camera": `"camera"`}[follow]; got != want {
+				t.Errorf("with %q: an answer for %s, want %s", follow, got, want)
+			}
+		}
 		g.ask("GET", setUp+"/match?camera="+drawID().String(), "").want(404)
 		g.ask("GET", g.base+"/set-ups/"+drawID().String()+"/now", "").want(404)
 	})

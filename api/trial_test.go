@@ -124,7 +124,7 @@ func (r *trial) run() (out outcome) {
 	out.aOne = apart(r.pictureA, neutral)
 	r.pictureB = r.shootCard(r.b, r.settingB)
 	out.before = apart(r.pictureB, r.pictureA)
-	match := r.base + "/set-ups/" + r.setUp + "/match?camera=" + r.letters[r.b]
+	match := r.base + "/set-ups/" + r.setUp + "/match?follow=camera&camera=" + r.letters[r.b]
 	first := r.ask("GET", match, "").want(200)
 	if first.at("matched") != "false" || first.at("basis") == `"from labels"` {
 		r.Errorf("%s: after a first card: matched %s, %s", r.lamp.name, first.at("matched"), first.at("basis"))

@@ -60,61 +60,61 @@ func (e HealthStatus) Valid() bool {
 
 // Defines values for Kind.
 const (
-	Acceptance Kind = "acceptance"
-	Body       Kind = "body"
-	Camera     Kind = "camera"
-	Clip       Kind = "clip"
-	Day        Kind = "day"
-	Gel        Kind = "gel"
-	Lamp       Kind = "lamp"
-	Light      Kind = "light"
-	Meter      Kind = "meter"
-	Note       Kind = "note"
-	Production Kind = "production"
-	Reading    Kind = "reading"
-	Sample     Kind = "sample"
-	Scene      Kind = "scene"
-	SetUp      Kind = "setUp"
-	Take       Kind = "take"
-	White      Kind = "white"
+	KindAcceptance Kind = "acceptance"
+	KindBody       Kind = "body"
+	KindCamera     Kind = "camera"
+	KindClip       Kind = "clip"
+	KindDay        Kind = "day"
+	KindGel        Kind = "gel"
+	KindLamp       Kind = "lamp"
+	KindLight      Kind = "light"
+	KindMeter      Kind = "meter"
+	KindNote       Kind = "note"
+	KindProduction Kind = "production"
+	KindReading    Kind = "reading"
+	KindSample     Kind = "sample"
+	KindScene      Kind = "scene"
+	KindSetUp      Kind = "setUp"
+	KindTake       Kind = "take"
+	KindWhite      Kind = "white"
 )
 
 // Valid indicates whether the value is a known member of the Kind enum.
 func (e Kind) Valid() bool {
 	switch e {
-	case Acceptance:
+	case KindAcceptance:
 		return true
-	case Body:
+	case KindBody:
 		return true
-	case Camera:
+	case KindCamera:
 		return true
-	case Clip:
+	case KindClip:
 		return true
-	case Day:
+	case KindDay:
 		return true
-	case Gel:
+	case KindGel:
 		return true
-	case Lamp:
+	case KindLamp:
 		return true
-	case Light:
+	case KindLight:
 		return true
-	case Meter:
+	case KindMeter:
 		return true
-	case Note:
+	case KindNote:
 		return true
-	case Production:
+	case KindProduction:
 		return true
-	case Reading:
+	case KindReading:
 		return true
-	case Sample:
+	case KindSample:
 		return true
-	case Scene:
+	case KindScene:
 		return true
-	case SetUp:
+	case KindSetUp:
 		return true
-	case Take:
+	case KindTake:
 		return true
-	case White:
+	case KindWhite:
 		return true
 	default:
 		return false
@@ -157,6 +157,21 @@ func (e TwinAnswerAnswer) Valid() bool {
 	case One:
 		return true
 	case Two:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for MatchFollowParameter.
+const (
+	MatchFollowParameterCamera MatchFollowParameter = "camera"
+)
+
+// Valid indicates whether the value is a known member of the MatchFollowParameter enum.
+func (e MatchFollowParameter) Valid() bool {
+	switch e {
+	case MatchFollowParameterCamera:
 		return true
 	default:
 		return false
@@ -235,6 +250,21 @@ func (e StillRangeParameter) Valid() bool {
 	case StillRangeParameterFull:
 		return true
 	case StillRangeParameterNarrow:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetMatchParamsFollow.
+const (
+	GetMatchParamsFollowCamera GetMatchParamsFollow = "camera"
+)
+
+// Valid indicates whether the value is a known member of the GetMatchParamsFollow enum.
+func (e GetMatchParamsFollow) Valid() bool {
+	switch e {
+	case GetMatchParamsFollowCamera:
 		return true
 	default:
 		return false
@@ -754,6 +784,9 @@ type LimitParameter = int
 // MatchCameraParameter defines model for matchCamera.
 type MatchCameraParameter = openapi_types.UUID
 
+// MatchFollowParameter defines model for matchFollow.
+type MatchFollowParameter string
+
 // MatchToParameter defines model for matchTo.
 type MatchToParameter = openapi_types.UUID
 
@@ -953,7 +986,13 @@ type GetMatchParams struct {
 
 	// MatchToParameter The camera to match; absent: the reference camera of the set-up
 	MatchToParameter *MatchToParameter `form:"to,omitempty" json:"to,omitempty"`
+
+	// MatchFollowParameter camera: what takes the one camera to where the other is, be that its aim or not. Absent: what takes it to its own aim, where a white was chosen; the other answer then stands in following
+	MatchFollowParameter *GetMatchParamsFollow `form:"follow,omitempty" json:"follow,omitempty"`
 }
+
+// GetMatchParamsFollow defines parameters for GetMatch.
+type GetMatchParamsFollow string
 
 // ReadSpectrumTextBody defines parameters for ReadSpectrum.
 type ReadSpectrumTextBody = string
@@ -2468,6 +2507,13 @@ func (w *ServerInterfaceWrapper) GetMatch(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "to", ctx.QueryParams(), &params.MatchToParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Optional query parameter "follow" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "follow", ctx.QueryParams(), &params.MatchFollowParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter follow: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments

@@ -26,7 +26,7 @@ var results = []string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "
 // "cameras.Error": "CameraError". The contract keeps a name when Go takes another, and
 // has names of its own for types that two packages call the same.
 var schemaNames = map[string]string{
-	"advice.Matched": "MatchAnswer", "cameras.Error": "CameraError", "cameras.StillReading": "StillTold",
+	"advice.Matched": "MatchAnswer", "advice.Following": "MatchFollowing", "cameras.Error": "CameraError", "cameras.StillReading": "StillTold",
 	"lighting.SpectrumReading": "SpectrumTold", "setup.Drift": "DriftTold",
 	"setup.Mix": "MixNow", "setup.Slope": "TrendTold", "setup.White": "WhiteInForce",
 }

@@ -18,11 +18,18 @@ type MatchQuery struct {
 	SetUp  logbook.ID `json:"setUp"`
 	Camera logbook.ID `json:"camera"`      // the one to set
 	To     logbook.ID `json:"to,omitzero"` // the one to match; zero: the set-up's reference camera
+	// Follow asks what takes Camera to where To is, be that the aim of the set-up or not.
+	Follow bool `json:"follow,omitempty"`
 }
 
-// Matched is what to set, computed from what grey cards taught about both
-// cameras, else from their labels. Only a second card says that they match.
+// Matched is what to set so that two cameras match. Where a white was chosen that is what
+// takes Camera to its own aim, as in now and in deviations: two cameras on their aims match.
+// What follows the other camera wherever it is stands in Following, and is the answer where
+// it was asked for or where there is no aim. All of it is computed from what grey cards
+// taught, else from labels; only a second card says that the cameras match.
 type Matched struct {
+	// For is "aim" where Best is for the aim of the set-up, "camera" where it follows To.
+	For    string     `json:"for"`
 	SetUp  logbook.ID `json:"setUp"`
 	Camera logbook.ID `json:"camera"`
 	To     logbook.ID `json:"to"`
@@ -37,7 +44,11 @@ type Matched struct {
 	ToError     *cameras.Error `json:"toError,omitempty"`     // of To, counted in
 	// ToSetting is what the other camera is set to, with the white of that label;
 	// ToClip is the clip that it was taken from, zero where it is only planned.
-	ToSetting cameras.Dialled      `json:"toSetting"`
+	ToSetting cameras.Dialled `json:"toSetting"`
+	// ToOffAim is how far To itself is off its aim, where that is more than Limits.
+	ToOffAim *figure.Difference `json:"toOffAim,omitempty"`
+	// Following is what takes Camera to where To is, where Best is for the aim.
+	Following *Following           `json:"following,omitempty"`
 	ToClip    logbook.ID           `json:"toClip,omitzero"`
 	Light     *figure.Chromaticity `json:"light,omitempty"` // the light in which the pictures are compared
 	Best      cameras.Dialled      `json:"best"`
@@ -47,15 +58,36 @@ type Matched struct {
 	Origin    figure.Origin        `json:"origin"`
 }
 
-const fromLabels = "from labels"
+// Following is what to set on a camera so that it follows another.
+type Following struct {
+	Basis       string           `json:"basis"`
+	Words       string           `json:"words"`
+	CameraError *cameras.Error   `json:"cameraError,omitempty"` // counted in
+	Best        cameras.Dialled  `json:"best"`
+	Second      *cameras.Dialled `json:"second,omitempty"`
+	Within      bool             `json:"within"`
+	Origin      figure.Origin    `json:"origin"`
+}
+
+// What the answer is for.
+const (
+	forAim    = "aim"
+	forCamera = "camera"
+)
+
+const (
+	fromLabels  = "from labels"
+	fromSamples = "from samples"
+)
 
 // ErrItself is wrapped where a camera is to match itself.
 var ErrItself = errors.New("a camera cannot be matched to itself")
 
-// Match says what to set on one camera so that its picture comes nearest to that of the
-// other: the other's latest setting in the set-up, else its planned one, seen in the
-// set-up's reference light. Where that light is not known it is inferred from the other
-// camera's card. Errors wrap logbook.ErrNoRecord, ErrItself, figure.ErrUnknown or
+// Match says what to set on one camera so that it matches the other: what takes it to its
+// aim; where there is none, or where it was asked to follow, what brings its picture nearest
+// to that of the other. Of that the latest setting in the set-up counts, else its planned
+// one, seen in the set-up's reference light. Where that light is not known it is inferred
+// from the other camera's card. Errors wrap logbook.ErrNoRecord, ErrItself, figure.ErrUnknown or
 // colorimetry.ErrDomain and say what is missing.
 func Match(b *logbook.Book, m MatchQuery, now logbook.Millis) (Matched, error) {
 	setUp, err := logbook.FindRecord(b, kinds.SetUp, "setUp", m.SetUp)
@@ -81,26 +113,34 @@ func Match(b *logbook.Book, m MatchQuery, now logbook.Millis) (Matched, error) {
 		return Matched{}, fmt.Errorf("%w: camera %s has no body", figure.ErrUnknown, camera.Text("letter"))
 	}
 	asked := &matching{SetUp: setup.Read(b, setUp, now), camera: camera, to: to, body: body}
-	a := Matched{SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: asked.Limits()}
-	if err := a.answer(asked); err != nil {
-		return Matched{}, err
+	a := Matched{For: forCamera, SetUp: setUp.ID, Camera: camera.ID, To: to.ID, Basis: fromLabels, Limits: asked.Limits()}
+	light, unfollowed := a.follow(asked)
+	if !m.Follow {
+		if aimed, ok := asked.toAim(a, unfollowed); ok {
+			a, light, unfollowed = aimed, asked.Current().Reference.XY, nil
+		} else {
+			a.Words += fmt.Sprintf("; there is no aim here, so that %s follows %s", camera.Text("letter"), to.Text("letter"))
+		}
 	}
+	if unfollowed != nil {
+		return Matched{}, unfollowed
+	}
+	a.compareCards(asked, light)
 	return a, nil
 }
 
-// answer finds what to set and how sure it is.
-func (a *Matched) answer(m *matching) error {
+// follow finds what takes the camera to where the other is, and how sure it is.
+func (a *Matched) follow(m *matching) (light colorimetry.XY, err error) {
 	label, err := a.settingToMatch(m)
 	if err != nil {
-		return err
+		return light, err
 	}
-	light, err := a.lightAtHand(m, label)
-	if err != nil {
-		return err
+	if light, err = a.lightAtHand(m, label); err != nil {
+		return light, err
 	}
 	white, err := a.learn(m, label, light)
 	if err != nil {
-		return err
+		return light, err
 	}
 	var caveats []string
 	var off colorimetry.Cast
@@ -109,19 +149,78 @@ func (a *Matched) answer(m *matching) error {
 	}
 	a.Best, a.Second, caveats, err = m.Memo().WhatToDialWith(m.body, white, light, off)
 	if err != nil {
-		return err
+		return light, err
 	}
 	a.Best.Why = cameras.WhyNotNearest(m.body, white, light, off, a.Best)
 	a.Origin.Caveats = append(a.Origin.Caveats, caveats...)
+	a.say(fmt.Sprintf("with camera %s at %s, set camera %s to %s",
+		m.to.Text("letter"), a.ToSetting.Words, m.camera.Text("letter"), a.Best.Words))
+	return light, nil
+}
+
+// say judges what is left on the best setting and writes the sentence.
+func (a *Matched) say(what string) {
 	_, beyond := a.Limits.Exceeded(*a.Best.Residual)
 	a.Within = !beyond
-	a.Words = fmt.Sprintf("%s: with camera %s at %s, set camera %s to %s; its picture stays %s, %g steps; shoot a card with both to be sure",
-		a.Basis, m.to.Text("letter"), a.ToSetting.Words, m.camera.Text("letter"), a.Best.Words, a.Best.Residual.Words, *a.Best.Residual.Steps)
+	a.Words = fmt.Sprintf("%s: %s; its picture stays %s, %g steps", a.Basis, what, a.Best.Residual.Words, *a.Best.Residual.Steps)
 	if a.Best.Why != "" {
 		a.Words += "; " + a.Best.Why
 	}
-	a.compareCards(m, light)
-	return nil
+}
+
+// toAim makes the answer that takes the camera to its aim, beside what follows the other;
+// ok is false where there is no aim.
+func (m *matching) toAim(following Matched, unfollowed error) (a Matched, ok bool) {
+	d, err := m.ToDial(m.camera, m.body, m.Current())
+	if err != nil {
+		return a, false
+	}
+	a = following
+	a.For, a.Basis, a.CameraError, a.Best, a.Second = forAim, fromLabels, nil, d.Best, d.Second
+	a.Origin = figure.Origin{Method: "the aim of the set-up and the label of the camera", Confidence: "label",
+		Records: []logbook.ID{m.Current().White.ID}, Caveats: d.Caveats}
+	if d.ByCards {
+		a.Basis, a.CameraError = fromSamples, d.Learnt
+		a.Origin.Method, a.Origin.Confidence = "the aim of the set-up and grey cards of the camera", "computed"
+		a.Origin.Records = append(a.Origin.Records, d.Learnt.Samples...)
+	}
+	a.Light = m.Current().Reference
+	a.say(fmt.Sprintf("set camera %s to %s for its aim", m.camera.Text("letter"), a.Best.Words))
+	if unfollowed != nil {
+		a.ToSetting.Words = "not known"
+		a.Origin.Caveats = append(a.Origin.Caveats, unfollowed.Error())
+		return a, true
+	}
+	a.Following = &Following{Basis: following.Basis, Words: following.Words, CameraError: following.CameraError,
+		Best: following.Best, Second: following.Second, Within: following.Within, Origin: following.Origin}
+	a.sayOther(m)
+	return a, true
+}
+
+// sayOther adds how far the other camera is off its own aim.
+func (a *Matched) sayOther(m *matching) {
+	label := m.Memo().Label(m.toSet, m.toBody)
+	whites := label.Possible
+	if len(whites) == 0 {
+		return
+	}
+	e, ok := m.LearntHere(m.to, m.toBody, m.Current(), cameras.ErrorQuery{Label: whites[0].White})
+	if ok && e.Counts() && m.toSet.OnDial() {
+		whites = cameras.ByCards(whites, e)
+	}
+	off := m.OffAim(m.Current(), m.to.ID, whites)
+	if len(off) == 0 {
+		return
+	}
+	letter := m.to.Text("letter")
+	switch judged := a.Limits.Judge(off); judged.Verdict {
+	case figure.Beyond:
+		judged.Least.Words = judged.Words
+		a.ToOffAim = &judged.Least
+		a.Words += fmt.Sprintf("; camera %s itself is %s", letter, a.Limits.Too(judged.Least))
+	case figure.CantTell:
+		a.Words += fmt.Sprintf("; whether camera %s itself is on its aim can't be told", letter)
+	}
 }
 
 // settingToMatch finds what the other camera is set to and the white of that
@@ -156,6 +255,7 @@ func (a *Matched) settingToMatch(m *matching) (white colorimetry.CCTDuv, err err
 		white, m.toByCard = sample.White, true
 		caveats = []string{"the setting has no label: the white is that of its card"}
 	}
+	m.toSet, m.toBody = s, body
 	m.toByCard = m.toByCard || s.Mode == "customFromCard"
 	a.ToSetting, a.ToClip = s.InDialled(b, body), clip
 	a.Origin.Method, a.Origin.Confidence = "the labels of both cameras, compared in the picture", "label"

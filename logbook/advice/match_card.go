@@ -30,9 +30,11 @@ type CardCheck struct {
 type matching struct {
 	*setup.SetUp
 	camera, to logbook.View
-	body       logbook.View // of camera
-	family     string       // of the lamps that make the light
-	toByCard   bool         // the white of To is that of its card, not a label
+	body       logbook.View    // of camera
+	family     string          // of the lamps that make the light
+	toSet      cameras.Setting // of To
+	toBody     logbook.View
+	toByCard   bool // the white of To is that of its card, not a label
 }
 
 // learn takes in what cards say about both cameras, and returns the white that the
@@ -71,7 +73,7 @@ func (a *Matched) basis(m *matching) {
 		return
 	}
 	a.Origin.Method, a.Origin.Confidence = "grey cards of both cameras, compared in the picture", "computed"
-	a.Basis = "from samples"
+	a.Basis = fromSamples
 	// A card whose light was inferred from the other camera stands for both.
 	relative := m.toByCard || a.CameraError != nil && a.ToError == nil && m.NewestCard(m.to.ID) != nil && a.Light != nil
 	if a.CameraError == nil || a.ToError == nil && !relative {
@@ -88,6 +90,7 @@ func (a *Matched) basis(m *matching) {
 // compareCards says whether the cameras match by the cards that both shot on what
 // they are set to now.
 func (a *Matched) compareCards(m *matching, light colorimetry.XY) {
+	a.Words += "; shoot a card with both to be sure"
 	mine, other := m.NewestCard(m.camera.ID), m.NewestCard(m.to.ID)
 	if mine == nil || other == nil || !m.stillSet(mine, m.camera) || !m.stillSet(other, m.to) || !oneLight(mine, other) {
 		return

@@ -32,7 +32,7 @@ func TestMatchAnswersInSettingsThatExist(t *testing.T) {
 			s := stage.New(t)
 			s.Minute(5)
 			_, clip, _ := s.Shoot(c.kelvinA, "3200")
-			a, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.B, To: s.A}, stage.Minute(6))
+			a, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.B, To: s.A, Follow: true}, stage.Minute(6))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -52,7 +52,7 @@ func TestMatchAnswersInSettingsThatExist(t *testing.T) {
 func TestMatchUsesTheNewestSettingElseThePlannedOne(t *testing.T) {
 	s := stage.New(t)
 	a := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`, "cameras/"+s.A.String()+"/plannedKelvin", "4300")
-	got, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: a, Camera: s.B, To: s.A}, stage.Minute(1))
+	got, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: a, Camera: s.B, To: s.A, Follow: true}, stage.Minute(1))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -66,7 +66,8 @@ func TestMatchUsesTheNewestSettingElseThePlannedOne(t *testing.T) {
 	s.Shoot("3200", "5600")
 	s.Minute(9) // logged later, rolled before
 	s.Clip(s.A, s.Take(), "6500", "startedAt", stage.Stamp(6))
-	got, err = advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.B}, stage.Minute(10)) // to the reference camera
+	// to the reference camera
+	got, err = advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.B, Follow: true}, stage.Minute(10))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -84,10 +85,10 @@ func TestMatchThatCannotBeAnswered(t *testing.T) {
 		m    advice.MatchQuery
 		want error
 	}{
-		{"no_such_set_up", advice.MatchQuery{SetUp: logbook.ID{1: 1}, Camera: s.B, To: s.A}, logbook.ErrNoRecord},
+		{"no_such_set_up", advice.MatchQuery{SetUp: logbook.ID{1: 1}, Camera: s.B, To: s.A, Follow: true}, logbook.ErrNoRecord},
 		{"no_such_camera", advice.MatchQuery{SetUp: s.SetUp, Camera: s.Key, To: s.A}, logbook.ErrNoRecord},
 		{"a_camera_to_itself", advice.MatchQuery{SetUp: s.SetUp, Camera: s.A, To: s.A}, advice.ErrItself},
-		{"nothing_is_known_of_the_other", advice.MatchQuery{SetUp: empty, Camera: s.B, To: s.A}, figure.ErrUnknown},
+		{"nothing_is_known_of_the_other", advice.MatchQuery{SetUp: empty, Camera: s.B, To: s.A, Follow: true}, figure.ErrUnknown},
 	} {
 		if got, err := advice.Match(s.Book(), c.m, stage.Minute(5)); !errors.Is(err, c.want) {
 			t.Errorf("%s: got %+v, %v, want %v", c.name, got, err, c.want)

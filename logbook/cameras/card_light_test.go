@@ -48,7 +48,7 @@ func TestACustomWhiteHasNoErrorOfTheDial(t *testing.T) {
 			t.Errorf("plane: got %+v, want B's white at the light of its card", c)
 		}
 	}
-	m, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.A, To: s.B}, s.Clock)
+	m, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.A, To: s.B, Follow: true}, s.Clock)
 	if err != nil || m.ToError != nil || m.Best.Kelvin == nil || *m.Best.Kelvin != 5600 {
 		t.Errorf("match: got %+v (%v), want A at 5600 K and no error of B's dial", m, err)
 	}

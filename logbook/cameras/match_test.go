@@ -15,7 +15,7 @@ func TestACameraWithoutALabelIsMatchedByItsCard(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(5)
 	s.Clip(s.A, s.Take(), "", "whiteMode", `"autoHeld"`, "kelvin", "null")
-	if got, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock); err == nil {
+	if got, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.B, To: s.A, Follow: true}, s.Clock); err == nil {
 		t.Fatalf("a held automatic white without a card: got %q, want an error", got.Words)
 	}
 	// A's picture says that its white is that of 4300 K.

@@ -47,7 +47,7 @@ func TestMatchOnWhateverABodyHas(t *testing.T) {
 			other := s.Add(kinds.Camera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(body)))
 			s.Minute(5)
 			s.Clip(s.A, s.Take(), c.a)
-			a, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: other, To: s.A}, s.Clock)
+			a, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: other, To: s.A, Follow: true}, s.Clock)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -65,9 +65,10 @@ func (s *Stage) Card(
 	return s.Add(kinds.Sample, fields...)
 }
 
+// Match is what takes B to where A is.
 func (s *Stage) Match() advice.Matched {
 	s.T.Helper()
-	a, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.B, To: s.A}, s.Clock)
+	a, err := advice.Match(s.Book(), advice.MatchQuery{SetUp: s.SetUp, Camera: s.B, To: s.A, Follow: true}, s.Clock)
 	if err != nil {
 		s.T.Fatal(err)
 	}
