@@ -20,6 +20,15 @@ type sighting struct {
 	one      logbook.ID // what is counted where neither take nor clip is named
 	now      bool       // it is so now, whatever takes are named
 	accepted *Accepted
+	name     string                                              // of one, where words name all that are counted
+	words    func(names []string) (headline, toDo, words string) // makes them
+}
+
+// naming lets the words of a finding name all that it counts: those that are accepted and
+// those that are not are two findings.
+func (f sighting) naming(name string, words func(names []string) (headline, toDo, words string)) sighting {
+	f.name, f.words = name, words
+	return f
 }
 
 // Kinds lists the kinds by rank: of several findings of one cause the first of these

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/lighting"
 )
 
 // notLogged finds the gaps of a camera: takes between others of its own of which it
@@ -17,16 +18,15 @@ func (s *Finder) notLogged() (all []sighting) {
 		takes  []logbook.View
 		seen   logbook.IDSet // cameras
 	}
-	byKey := map[string]*alike{}
+	byKey := map[lighting.TakeLabel]*alike{}
 	var order []*alike
 	of := map[logbook.ID]*alike{}
 	for _, take := range s.Takes() {
 		number, ok := take.Number("number")
-		kind := take.Text("takeKind")
-		if !ok || kind != "" && kind != "take" {
+		if !ok || !lighting.IsTake(take) {
 			continue
 		}
-		key := fmt.Sprint(number, take.Text("suffix"))
+		key := lighting.LabelOf(take)
 		a := byKey[key]
 		if a == nil {
 			a = &alike{number: number, seen: logbook.IDSet{}}
@@ -53,7 +53,9 @@ func (s *Finder) notLogged() (all []sighting) {
 				gap = append(gap, a)
 			case a.seen[camera.ID]:
 				for _, missed := range gap {
-					f := s.missing(NotLogged, fmt.Sprintf("camera %s was not logged", camera.Text("letter")))
+					letter := camera.Text("letter")
+					f := s.missing(NotLogged, fmt.Sprintf("camera %s was not logged", letter))
+					f.Headline, f.ToDo = "Camera "+letter+" was not logged", "log it, or say that "+letter+" did not roll"
 					f.cause += "/" + causeOf(camera.ID)
 					f.subjects, f.takes, f.camera = []logbook.ID{camera.ID}, missed.takes, camera.ID
 					all = append(all, f)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"evenwhite/logbook"
@@ -24,6 +25,9 @@ func (s *Finder) headline(f *Finding, takes []logbook.View, clips int) string {
 	text := f.Headline
 	if text == "" {
 		text = cut(f.Words, headlineRoom)
+	}
+	if first, size := utf8.DecodeRuneInString(text); unicode.IsLower(first) {
+		text = string(unicode.ToUpper(first)) + text[size:]
 	}
 	for _, where := range s.wheres(takes, clips) {
 		if utf8.RuneCountInString(text)+utf8.RuneCountInString(where) <= headlineLength {
@@ -64,8 +68,8 @@ func cut(text string, length int) string {
 	return strings.TrimRight(short, " ,;:(–") + "…"
 }
 
-// about writes a headline around a name that people typed, which is cut where it is long.
-func about(before, name, after string) string {
-	room := headlineRoom - utf8.RuneCountInString(before) - utf8.RuneCountInString(after)
+// about writes words around a name that people typed, which is cut where it is long.
+func about(room int, before, name, after string) string {
+	room -= utf8.RuneCountInString(before) + utf8.RuneCountInString(after)
 	return before + cut(name, max(room, 12)) + after
 }

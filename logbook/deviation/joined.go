@@ -158,6 +158,9 @@ func worstOf(group []sighting, kind string) (worst sighting) {
 func (s *Finder) deviation(group []sighting) Deviation {
 	main := mainKind(group)
 	w := worstOf(group, main)
+	if w.words != nil {
+		w.Headline, w.ToDo, w.Words = w.words(names(group, main))
+	}
 	d := Deviation{
 		Kind: main, Cause: w.cause, Words: w.Words, Value: w.Value, Limit: w.Limit, ComparedWith: w.ComparedWith,
 		SetUp: s.View().ID, Accepted: w.accepted, times: w.times,
@@ -170,8 +173,8 @@ func (s *Finder) deviation(group []sighting) Deviation {
 		if f.Kind != main {
 			continue
 		}
-		if d.ToDo = f.ToDo; f.accepted != nil {
-			d.ToDo = ""
+		if d.ToDo = f.ToDo; f.words != nil {
+			d.ToDo = w.ToDo
 		}
 		for _, id := range f.subjects {
 			subjects[id] = true
@@ -196,6 +199,9 @@ func (s *Finder) deviation(group []sighting) Deviation {
 	if d.Count = len(lighting.TakeLabels(takes)) + len(alone); d.Count == 0 {
 		d.Count = max(1, len(ones))
 	}
+	if d.Accepted != nil {
+		d.ToDo = ""
+	}
 	d.Headline = s.headline(&w.Finding, takes, len(alone))
 	if where := lighting.TakeNames(takes); where != "" {
 		d.Words += " (" + where + ")"
@@ -207,6 +213,16 @@ func (s *Finder) deviation(group []sighting) Deviation {
 		}
 	}
 	return d
+}
+
+// names are those of what the findings of one kind count.
+func names(group []sighting, kind string) (all []string) {
+	for _, f := range group {
+		if f.Kind == kind {
+			all = append(all, f.name)
+		}
+	}
+	return all
 }
 
 // Sort puts first what leaves footage worthless, then the greatest excess, and what is only

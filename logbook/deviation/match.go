@@ -11,7 +11,7 @@ import (
 )
 
 // mustMatch compares the set-up with the set-up or take that it must look like.
-func (s *Finder) mustMatch() []sighting {
+func (s *Finder) mustMatch() (all []sighting) {
 	rule := s.View().Value("mustMatch")
 	otherID, _ := rule.Member("setUp").ID()
 	other, ok := s.Book().RecordOf(kinds.SetUp, otherID)
@@ -24,14 +24,39 @@ func (s *Finder) mustMatch() []sighting {
 			return nil
 		}
 	}
-	here, ok := setup.LookOf(s.Book(), s.View(), logbook.View{}, s.Now())
-	if !ok {
-		return nil
-	}
 	there, ok := setup.LookOf(s.Book(), other, take, s.Now())
 	if !ok {
 		return nil
 	}
+	reference := s.OfReferenceCamera(s.Shots())
+	looked := false
+	for _, take := range s.Takes() {
+		here, ok := setup.LookOf(s.Book(), s.View(), take, s.Now())
+		if !ok {
+			continue
+		}
+		looked = true
+		if f, ok := s.looksDiffer(here, there); ok {
+			f.takes = []logbook.View{take}
+			switch sh := reference[take.ID]; { // whose dial is off, or cannot be right, differs by it
+			case sh == nil:
+			case sh.blamed:
+				f.cause, f.clip = sh.cause, sh.Clip.ID
+			case sh.unable != "":
+				f.cause, f.clip = sh.unable, sh.Clip.ID
+			}
+			all = append(all, f)
+		}
+	}
+	if here, ok := setup.LookOf(s.Book(), s.View(), logbook.View{}, s.Now()); ok && !looked {
+		if f, ok := s.looksDiffer(here, there); ok {
+			all = append(all, f)
+		}
+	}
+	return all
+}
+
+func (s *Finder) looksDiffer(here, there setup.Look) (f sighting, ok bool) {
 	var d figure.Difference
 	d.SetCast(colorimetry.Cast{Mired: here.Cast.Mired - there.Cast.Mired, Duv: here.Cast.Duv - there.Cast.Duv})
 	if here.Shown && there.Shown {
@@ -39,12 +64,14 @@ func (s *Finder) mustMatch() []sighting {
 	}
 	d.Words = d.InWords()
 	if _, beyond := s.Limits().Exceeded(d); !beyond {
-		return nil
+		return f, false
 	}
-	f := s.missing(SetUpsDiffer, fmt.Sprintf("the reference light is %s here than in %s, which this set-up must match", d.Words, there.Words))
+	f = s.missing(SetUpsDiffer, fmt.Sprintf("the reference light is %s here than in %s, which this set-up must match", d.Words, there.Words))
+	f.Headline = about(headlineRoom, s.Limits().Than(d)+" than ", there.Words, "")
+	f.ToDo = about(headlineLength, "choose white and cast as in ", there.Words, "")
 	f.cause = causeOf(f.cause, there.Record)
 	f.camera, f.one = s.ReferenceCamera(), s.ReferenceCamera()
 	f.measured(d, s.Limits())
 	f.ComparedWith = &figure.Compared{Words: there.Words, Record: there.Record}
-	return []sighting{f}
+	return f, true
 }

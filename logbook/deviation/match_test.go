@@ -36,5 +36,5 @@ func TestASetUpThatMustMatchAnother(t *testing.T) {
 	s.Minute(6)
 	s.Clip(s.A, s.Take(), "5600")
 	got = s.Deviations(s.SetUp, 7)
-	stage.MustKinds(t, got, "setting-off-aim+takes-differ no-reading")
+	stage.MustKinds(t, got, "setting-off-aim+takes-differ+set-ups-differ no-reading")
 }

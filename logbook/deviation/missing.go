@@ -3,6 +3,7 @@ package deviation
 import (
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
@@ -25,36 +26,32 @@ func (s *Finder) missing(kind, words string) sighting {
 	return f
 }
 
-func listed(views []logbook.View, field string) string {
-	all := make([]string, len(views))
-	for i, v := range views {
-		all[i] = v.Text(field)
-	}
-	return strings.Join(all, ", ")
-}
-
 // noReading: a light that is left as it is needs none, unless cameras are
 // balanced for it.
 func (s *Finder) noReading() (all []sighting) {
-	var without []logbook.View
 	reference := s.View().Ref("referenceLight")
 	for _, light := range s.Lights() {
 		if lighting.IsOn(light) && (lighting.Intent(light) != "leave" || light.ID == reference) && s.Reading(s.Current(), light.ID) == nil {
-			without = append(without, light)
+			f := s.missing(NoReading, "").naming(light.Text("name"), noReadingOf)
+			f.subjects, f.one = []logbook.ID{light.ID}, light.ID
+			all = append(all, f)
 		}
 	}
-	if len(without) == 0 {
-		if len(s.Readings()) == 0 && len(s.Lights()) == 0 && len(s.Clips()) > 0 {
-			all = append(all, s.missing(NoReading, "nothing was measured in this set-up"))
-		}
-		return all
-	}
-	for _, light := range without {
-		f := s.missing(NoReading, "not measured: "+listed(without, "name"))
-		f.subjects, f.one = []logbook.ID{light.ID}, light.ID
+	if len(all) == 0 && len(s.Readings()) == 0 && len(s.Lights()) == 0 && len(s.Clips()) > 0 {
+		f := s.missing(NoReading, "nothing was measured in this set-up")
+		f.Headline, f.ToDo = "Nothing was metered here", "enter the lights and meter them"
 		all = append(all, f)
 	}
 	return all
+}
+
+func noReadingOf(lights []string) (headline, toDo, words string) {
+	few := lighting.Listed(lights)
+	headline, toDo = "No reading of "+few, "meter "+few
+	if len(lights) > 1 && utf8.RuneCountInString(headline) > headlineLength {
+		headline, toDo = fmt.Sprintf("No reading of %d lights", len(lights)), "meter them"
+	}
+	return headline, toDo, "not measured: " + strings.Join(lights, ", ")
 }
 
 func (s *Finder) noWhite() (all []sighting) {
@@ -66,15 +63,18 @@ func (s *Finder) noWhite() (all []sighting) {
 				continue
 			}
 			f := s.missing(NoWhite, "no white was chosen in this set-up")
+			f.Headline, f.ToDo = "No white chosen", "choose a white"
 			if len(s.Periods()) > 1 {
-				f.Words = "no white applied yet"
+				f.Words, f.Headline, f.ToDo = "no white applied yet", "No white yet", "choose a white for them"
 			}
-			f.takes = p.Takes
+			f.takes, f.now = p.Takes, p == s.Current()
 			all = append(all, f)
 		case p.Reference == nil:
 			f := s.missing(WhiteUnresolved, "the white has no colour: "+p.Problem)
+			f.Headline, f.ToDo = "The white has no colour", "choose the white again"
 			f.cause += "/" + p.White.ID.String()
 			f.subjects, f.takes, f.one = []logbook.ID{p.White.ID}, p.Takes, p.White.ID
+			f.now = p == s.Current()
 			all = append(all, f)
 		}
 	}
@@ -107,11 +107,16 @@ func (s *Finder) noChart() (all []sighting) {
 		}
 	}
 	for _, camera := range without {
-		f := s.missing(NoChart, "no chart or grey card was shot with camera "+listed(without, "letter"))
+		f := s.missing(NoChart, "").naming(camera.Text("letter"), noChartOf)
 		f.subjects, f.one, f.camera = []logbook.ID{camera.ID}, camera.ID, camera.ID
 		all = append(all, f)
 	}
 	return all
+}
+
+func noChartOf(letters []string) (headline, toDo, words string) {
+	few := lighting.Listed(letters)
+	return few + ": no grey card yet", "shoot a grey card with " + few, "no chart or grey card was shot with " + few
 }
 
 // carriedOver: a setting that was copied from take to take and never read off the
@@ -129,8 +134,10 @@ func (s *Finder) carriedOver() (all []sighting) {
 		if !ok || read[filled{camera.ID, clip.Ref("body")}] || clip.Value("whiteMode") == "" {
 			continue
 		}
+		letter := camera.Text("letter")
 		f := s.missing(SettingsCarriedOver,
-			fmt.Sprintf("the settings of camera %s were only carried over, never read off", camera.Text("letter")))
+			fmt.Sprintf("the settings of camera %s were only carried over, never read off", letter))
+		f.Headline, f.ToDo = letter+": settings never read off", "read off "+letter+"'s settings"
 		f.cause += "/" + causeOf(camera.ID, clip.Ref("body"))
 		f.subjects, f.takes, f.clip, f.camera = []logbook.ID{camera.ID}, s.TakesOf(clip), clip.ID, camera.ID
 		all = append(all, f)
@@ -163,8 +170,10 @@ func (s *Finder) sinceBattery() (all []sighting) {
 			if lighting.ClipTime(clip) >= read {
 				break
 			}
+			letter := camera.Text("letter")
 			f := s.missing(SettingsCarriedOver,
-				fmt.Sprintf("the settings of camera %s were carried over a new battery and not read off since", camera.Text("letter")))
+				fmt.Sprintf("the settings of camera %s were carried over a new battery and not read off since", letter))
+			f.Headline, f.ToDo = letter+": new battery, not read off since", "read off "+letter+"'s settings"
 			f.cause = causeOf(SettingsCarriedOver, "battery", s.View().ID, camera.ID)
 			f.subjects, f.takes, f.clip, f.camera = []logbook.ID{camera.ID}, s.TakesOf(clip), clip.ID, camera.ID
 			all = append(all, f)
@@ -188,25 +197,30 @@ func (s *Finder) readOffSince(camera logbook.View, at logbook.Millis) logbook.Mi
 // takeNumbersTwice finds takes that a reader cannot tell apart. A take whose number was
 // said to be used again is none of them.
 func (s *Finder) takeNumbersTwice() (all []sighting) {
-	groups := map[string][]logbook.View{}
+	groups := map[lighting.TakeLabel][]logbook.View{}
+	var order []lighting.TakeLabel
 	for _, take := range s.Takes() {
-		if _, ok := take.Number("number"); !ok || take.Text("state") == "numberUsedAgain" {
+		if _, ok := take.Number("number"); !ok || !lighting.IsTake(take) || take.Text("state") == "numberUsedAgain" {
 			continue
 		}
-		key := alike(take)
-		groups[key] = append(groups[key], take)
+		label := lighting.LabelOf(take)
+		if groups[label] == nil {
+			order = append(order, label)
+		}
+		groups[label] = append(groups[label], take)
 	}
-	for _, take := range s.Takes() {
-		for key, group := range groups {
-			if len(group) < 2 || group[0].ID != take.ID {
-				continue
-			}
-			for _, one := range group {
-				f := s.missing(TakeNumberTwice, fmt.Sprintf("%s stands in the log %d times", lighting.TakeName(one), len(group)))
-				f.cause += "/" + key
-				f.subjects, f.one = []logbook.ID{one.ID}, one.ID
-				all = append(all, f)
-			}
+	for _, label := range order {
+		group := groups[label]
+		if len(group) < 2 {
+			continue
+		}
+		for _, one := range group {
+			f := s.missing(TakeNumberTwice,
+				fmt.Sprintf("%d records have one take number: one take logged twice, or a number used twice", len(group)))
+			f.Headline, f.ToDo = "Logged twice", "say whether it is one take or two"
+			f.cause += "/" + label.String()
+			f.subjects, f.takes, f.one = []logbook.ID{one.ID}, []logbook.View{one}, one.ID
+			all = append(all, f)
 		}
 	}
 	return all

@@ -3,6 +3,7 @@ package deviation
 import (
 	"fmt"
 	"strings"
+	"unicode"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
@@ -124,6 +125,10 @@ func (s *Finder) nowhere(from logbook.View, field string, value logbook.Value, t
 	f := sighting{cause: causeOf(ReferenceLeadsNowhere, s.View().ID, id), subjects: []logbook.ID{from.ID}, one: from.ID}
 	f.Kind = ReferenceLeadsNowhere
 	f.Words = fmt.Sprintf("%s of a %s leads to a %s that %s", field[:endOfName(field)], from.Kind, what, why)
+	f.Headline = about(headlineLength, "", fieldWords(field[:endOfName(field)])+" of a "+fieldWords(string(from.Kind)), " "+why)
+	if f.ToDo = "name another, or wait for the phone that has it"; here {
+		f.ToDo = "name another, or undo the deletion"
+	}
 	f.ComparedWith = &figure.Compared{Words: "a " + what + " that " + why, Record: id}
 	return []sighting{f}
 }
@@ -133,4 +138,19 @@ func endOfName(field string) int {
 		return i
 	}
 	return len(field)
+}
+
+// fieldWords writes the name of a field or kind as people do: "reference light", "set-up".
+func fieldWords(name string) string {
+	if name == "setUp" {
+		return "set-up"
+	}
+	words := ""
+	for _, r := range name {
+		if unicode.IsUpper(r) {
+			words += " "
+		}
+		words += string(unicode.ToLower(r))
+	}
+	return words
 }

@@ -38,7 +38,7 @@ func (s *Finder) unsaid() (all []sighting) {
 		return all
 	}
 	f := s.missing(NoCamera, "takes were logged, but no camera is in use in this set-up: the colour log has no row for them")
-	f.Headline, f.ToDo = "no camera is in use", "say which cameras roll"
+	f.Headline, f.ToDo = "No camera is in use", "say which cameras roll"
 	f.takes = s.Takes()
 	return append(all, f)
 }

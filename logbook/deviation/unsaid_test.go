@@ -47,7 +47,7 @@ func TestWhatATakeWasLoggedWithout(t *testing.T) {
 		s.Add(kinds.Take, "setUp", stage.Ref(setUp), "number", "1")
 		all := s.Deviations(setUp, 15)
 		stage.MustKinds(t, all, deviation.NoCamera)
-		if d := all[0]; !strings.HasPrefix(d.Headline, "no camera is in use") || d.ToDo == "" {
+		if d := all[0]; !strings.HasPrefix(d.Headline, "No camera is in use") || d.ToDo == "" {
 			t.Errorf("got %+v", d)
 		}
 	})

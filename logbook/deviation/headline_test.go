@@ -1,0 +1,120 @@
+package deviation_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"unicode"
+	"unicode/utf8"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/stage"
+)
+
+// sayable holds a headline to what a phone shows.
+func sayable(t *testing.T, kind, headline string) {
+	t.Helper()
+	n := utf8.RuneCountInString(headline)
+	first, _ := utf8.DecodeRuneInString(headline)
+	if n < 1 || n > 60 || unicode.IsLower(first) || strings.TrimSpace(headline) != headline {
+		t.Errorf("%s: the headline %q has %d characters", kind, headline, n)
+	}
+}
+
+func TestEveryFindingHasAHeadline(t *testing.T) {
+	seen := map[string]bool{}
+	for _, c := range deviationCases {
+		s := stage.New(t)
+		s.Minute(4)
+		c.log(s)
+		for _, d := range s.Deviations(s.SetUp, int((s.Clock-stage.DayBegins)/60000)+1) {
+			sayable(t, d.Kind, d.Headline)
+			seen[d.Kind] = true
+			for _, also := range d.Also {
+				sayable(t, also.Kind, also.Headline)
+				seen[also.Kind] = true
+			}
+		}
+	}
+	if len(seen) < 18 {
+		t.Errorf("only %d kinds were looked at", len(seen))
+	}
+}
+
+// What is missing is said with what to do about it.
+func TestWhatIsMissingInFewWords(t *testing.T) {
+	noWhite := func(s *stage.Stage) { s.Set(s.White, "struckOut", `{"reason":"typed wrong"}`) }
+	for _, c := range []struct {
+		name           string
+		log            func(s *stage.Stage)
+		headline, toDo string
+	}{
+		{"one light", func(s *stage.Stage) { s.Light("window", "fill") }, "No reading of window", "meter window"},
+		{"several lights", func(s *stage.Stage) {
+			s.Light("window", "fill")
+			s.Light("moon", "fill")
+			s.Light("bulb", "key")
+		}, "No reading of window, moon and bulb", "meter window, moon and bulb"},
+		{"many lights", func(s *stage.Stage) {
+			for i := range 6 {
+				s.Light(fmt.Sprintf("panel number %d", i), "fill")
+			}
+		}, "No reading of 6 lights", "meter them"},
+		{"a light with a long name", func(s *stage.Stage) {
+			s.Light("the paper lantern that hangs above the second table from the door", "fill")
+		}, "No reading of the paper lantern that hangs above the second…",
+			"meter the paper lantern that hangs above the second table from the door"},
+		{"no white", func(s *stage.Stage) { noWhite(s); shots(s, "5600 5600 5600") }, "No white chosen, takes 1–3", "choose a white"},
+		{"no grey card", func(s *stage.Stage) {
+			c := s.Add(kinds.Camera, "letter", `"C"`, "body", fmt.Sprintf(`{"body":%s}`, stage.Ref(s.BodyA)))
+			s.Clip(c, s.Take(), "5600")
+		}, "C: no grey card yet", "shoot a grey card with C"},
+		{"never read off", func(s *stage.Stage) {
+			spare := s.Add(kinds.Body, "label", `"spare"`, "whiteModes", `["kelvin"]`,
+				"kelvinRanges", `[{"min":2000,"max":11000,"step":50}]`, "tintZero", `"blackBody"`, "timecode", `"none"`)
+			for range 2 {
+				s.Clip(s.A, s.Take(), "5600", "body", stage.Ref(spare), "settingsAre", `"carriedOver"`)
+			}
+		}, "A: settings never read off, takes 1 and 2", "read off A's settings"},
+		{"not logged", func(s *stage.Stage) { shots(s, "5600 - 5600") }, "Camera B was not logged, take 2", "log it, or say that B did not roll"},
+		{"a number twice", func(s *stage.Stage) { shots(s, "5600"); s.Takes--; shots(s, "5600") },
+			"Logged twice, take 1", "say whether it is one take or two"},
+		{"a lamp that is not here", func(s *stage.Stage) { s.Set(s.Key, "lamp", stage.Ref(logbook.ID{1: 1})) },
+			"Lamp of a light is not in the log", "name another, or wait for the phone that has it"},
+		{"a reference light that was deleted", func(s *stage.Stage) {
+			bulb := s.Light("bulb", "practical")
+			s.Set(s.SetUp, "referenceLight", stage.Ref(bulb))
+			s.Set(bulb, "deleted", "true")
+		}, "Reference light of a set-up is deleted", "name another, or undo the deletion"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := stage.New(t)
+			s.Minute(4)
+			c.log(s)
+			var got []string
+			for _, d := range s.Deviations(s.SetUp, 5) {
+				sayable(t, d.Kind, d.Headline)
+				got = append(got, d.Headline+" | "+d.ToDo)
+			}
+			if want := c.headline + " | " + c.toDo; len(got) != 1 || got[0] != want {
+				t.Errorf("got %q, want %q", got, want)
+			}
+		})
+	}
+}
+
+// Two lights that were not measured are one finding, but what was accepted is not named in it.
+func TestWhatIsAcceptedIsNotNamed(t *testing.T) {
+	s := stage.New(t)
+	window := s.Light("window", "fill")
+	s.Light("moon", "fill")
+	s.Add(kinds.Acceptance, "deviation", stage.Quoted(deviation.NoReading), "scope", `"setUp"`, "reason", `"out of reach"`,
+		"subjects", fmt.Sprintf("[%s,%s]", stage.Ref(window), stage.Ref(s.SetUp)))
+	all := s.Deviations(s.SetUp, 5)
+	stage.MustKinds(t, all, "no-reading accepted no-reading")
+	if all[0].Headline != "No reading of moon" || all[1].Headline != "No reading of window" || all[1].ToDo != "" {
+		t.Errorf("got %q and %q, to do %q", all[0].Headline, all[1].Headline, all[1].ToDo)
+	}
+}
