@@ -223,3 +223,20 @@ func FuzzPatch(f *testing.F) {
 		}
 	})
 }
+
+// What an error says is read by people: no more digits than say something.
+func TestErrorsShowNoRawNumbers(t *testing.T) {
+	for want, err := range map[string]error{
+		"x 0.63986, y 0.32346: outside the domain: CCT in kelvin (or beyond) is 995.025, allowed is 1000 to 100000": second(XY{0.6398555068302996, 0.32345678901}.CCTDuv()),
+		"outside the domain: code is NaN, allowed is 0 to 1":                                                        domainError("code", math.NaN(), "0 to 1"),
+		"outside the domain: code is 25000.1, allowed is 0 to 1":                                                    domainError("code", 25000.12345, "0 to 1"),
+		"outside the domain: code is 1.25, allowed is 0 to 1":                                                       domainError("code", 1.25, "0 to 1"),
+		"outside the domain: code is 12000000, allowed is 0 to 1":                                                   domainError("code", 1.2e7, "0 to 1"),
+		"outside the domain: code is 2.5e-09, allowed is above 0.01":                                                domainError("code", 2.5e-9, "above 0.01"),
+		"outside the domain: code is 0, allowed is above 0":                                                         domainError("code", 0, "above 0"),
+	} {
+		if err == nil || err.Error() != want {
+			t.Errorf("got %v, want %s", err, want)
+		}
+	}
+}

@@ -87,19 +87,20 @@ const (
 // with counts of 0 or above; and one stack at least whose light has a CCT; else
 // ErrDomain.
 func (t Task) Options(stock []StockedGel) ([]Option, error) {
-	return t.options(stock, ccNodesKept{})
+	options, _, err := t.options(stock, ccNodesKept{})
+	return options, err
 }
 
-func (t Task) options(stock []StockedGel, nodes ccNodesKept) ([]Option, error) {
+// options also returns the gels behind which alone the lamp's light has no CCT.
+func (t Task) options(stock []StockedGel, nodes ccNodesKept) (options []Option, leftOut []int, err error) {
 	stock = t.Lamp.onLamp(stock)
 	if err := t.check(stock); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	r, err := newRigging(t, nodes)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	var options []Option
 	add := func(gels ...int) {
 		var gel Gel
 		nominal := false
@@ -110,6 +111,8 @@ func (t Task) options(stock []StockedGel, nodes ccNodesKept) ([]Option, error) {
 		if o, ok := r.best(gel); ok {
 			o.Gels, o.Loss, o.Nominal = gels, gel.Loss, nominal
 			options = append(options, o)
+		} else if len(gels) == 1 {
+			leftOut = append(leftOut, gels[0])
 		}
 	}
 	add()
@@ -125,10 +128,10 @@ func (t Task) options(stock []StockedGel, nodes ccNodesKept) ([]Option, error) {
 		}
 	}
 	if len(options) == 0 {
-		return nil, domainError("count of rigs whose light has a CCT", 0, "1 or more: this lamp stays coloured with every gel")
+		return nil, nil, domainError("count of rigs whose light has a CCT", 0, "1 or more: this lamp stays coloured with every gel")
 	}
 	slices.SortStableFunc(options, func(a, b Option) int { return a.cost().compare(b.cost()) })
-	return options, nil
+	return options, leftOut, nil
 }
 
 // onLamp is the inventory as it is for one lamp.

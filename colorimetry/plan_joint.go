@@ -10,6 +10,9 @@ type SetupPlan struct {
 	Options []Option // one for each task
 	Reached int      // how many reach their tolerance by calculation
 	Loss    Stops    // sum over the lights
+	// LeftOut are, for each task, gels behind which its light has no CCT on any position of
+	// its dials: too strong for it. They are the same in each plan.
+	LeftOut [][]int
 	// Proven says that no other plan comes before it, but those that are listed before it.
 	// It is false where the search was cut off. Of the first plan it can be said even then
 	// that no two lights gain by choosing anew from what they have and what is left.
@@ -39,11 +42,12 @@ func Plans(tasks []Task, stock []StockedGel, most int) ([]SetupPlan, error) {
 	}
 	nodes := ccNodesKept{}
 	for i, t := range tasks {
-		options, err := t.options(stock, nodes)
+		options, leftOut, err := t.options(stock, nodes)
 		if err != nil {
 			return nil, fmt.Errorf("light %d: %w", i+1, err)
 		}
 		j.add(options)
+		j.leftOut = append(j.leftOut, leftOut)
 	}
 	return j.plans(most), nil
 }
@@ -52,6 +56,7 @@ func Plans(tasks []Task, stock []StockedGel, most int) ([]SetupPlan, error) {
 // left of the inventory.
 type joint struct {
 	options [][]Option
+	leftOut [][]int
 	costs   [][]cost
 	stacks  [][]stack
 	left    []int
@@ -168,7 +173,7 @@ func (j *joint) plans(most int) []SetupPlan {
 }
 
 func (j *joint) plan(chosen []int, proven bool) SetupPlan {
-	p := SetupPlan{Proven: proven}
+	p := SetupPlan{Proven: proven, LeftOut: j.leftOut}
 	for light, i := range chosen {
 		o := j.options[light][i]
 		p.Options = append(p.Options, o)

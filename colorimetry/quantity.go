@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 )
 
 // Kelvin is a temperature in kelvin: of a black body, or a correlated colour
@@ -32,7 +33,19 @@ var ErrDomain = errors.New("outside the domain")
 
 // domainError names the quantity, its value and what is allowed.
 func domainError(quantity string, value float64, allowed string) error {
-	return fmt.Errorf("%w: %s is %v, allowed is %s", ErrDomain, quantity, value, allowed)
+	return fmt.Errorf("%w: %s is %s, allowed is %s", ErrDomain, quantity, inWords(value), allowed)
+}
+
+// inWords is a number as people read it: with six digits, those of a computed one that
+// follow say nothing.
+func inWords(value float64) string {
+	const digits = 6
+	if a := math.Abs(value); a >= 1e-4 && a < 1e9 {
+		if rounded, err := strconv.ParseFloat(strconv.FormatFloat(value, 'g', digits, 64), 64); err == nil {
+			return strconv.FormatFloat(rounded, 'f', -1, 64)
+		}
+	}
+	return strconv.FormatFloat(value, 'g', digits, 64)
 }
 
 // Mired converts a temperature to mired. Domain: k > 0 and finite, else

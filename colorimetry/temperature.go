@@ -67,18 +67,23 @@ func (c XY) CCTDuv() (CCTDuv, error) {
 	// At the end of the table the foot is not perpendicular and the plain
 	// distance says more.
 	if away := math.Sqrt((uv.U-p.u)*(uv.U-p.u) + (uv.V-p.v)*(uv.V-p.v)); !(away <= float64(MaxDuv)*(1+rounding)) {
-		return CCTDuv{}, fmt.Errorf("x %v, y %v is coloured, no CCT: %w", c.X, c.Y,
+		return CCTDuv{}, fmt.Errorf("%s is coloured, no CCT: %w", c.inWords(),
 			domainError("distance from the Planckian locus in u v", away, "at most 0.05"))
 	}
 	k := 1e6 / m
 	if !(k >= minCCT*(1-rounding) && k <= maxCCT*(1+rounding)) {
-		return CCTDuv{}, fmt.Errorf("x %v, y %v: %w", c.X, c.Y,
+		return CCTDuv{}, fmt.Errorf("%s: %w", c.inWords(),
 			domainError("CCT in kelvin (or beyond)", k, "1000 to 100000"))
 	}
 	return CCTDuv{
 		Kelvin(min(max(k, minCCT), maxCCT)),
 		min(max(Duv(duv), -MaxDuv), MaxDuv),
 	}, nil
+}
+
+// inWords has the digits that are shown of a chromaticity.
+func (c XY) inWords() string {
+	return fmt.Sprintf("x %s, y %s", inWords(math.Round(c.X*1e5)/1e5), inWords(math.Round(c.Y*1e5)/1e5))
 }
 
 // nearestMired returns the reciprocal temperature of the nearest point of the
