@@ -1,7 +1,6 @@
 package advice
 
 import (
-	"fmt"
 	"time"
 
 	"evenwhite/colorimetry"
@@ -26,9 +25,12 @@ type SetUpPlan struct {
 	Positions        []PositionPlan       `json:"positions"` // the mix where readings were made
 	Reached          int                  `json:"reached"`   // lights inside their limits by calculation
 	ToCheck          int                  `json:"toCheck"`   // of these: only a reading afterwards says so
-	LossStops        float64              `json:"lossStops"` // sum over the lights
-	// Proven says that no other use of the inventory is better; false where the
-	// search was cut off.
+	// ToTurn are those of which only a turn of their green–magenta dial and a reading say
+	// more; they are not Reached.
+	ToTurn    int     `json:"toTurn"`
+	LossStops float64 `json:"lossStops"` // sum over the lights
+	// Proven says that no other use of the inventory is better; false where gels are so
+	// scarce that the plan was found by exchange between lights, and another might be better.
 	Proven       bool         `json:"proven"`
 	Alternatives []RankedPlan `json:"alternatives"` // the next best plans, the best first
 	Cautions     []string     `json:"cautions"`
@@ -44,7 +46,9 @@ type RankedPlan struct {
 	Positions []PositionPlan `json:"positions"`
 	Reached   int            `json:"reached"`
 	ToCheck   int            `json:"toCheck"`
+	ToTurn    int            `json:"toTurn"`
 	LossStops float64        `json:"lossStops"`
+	Proven    bool           `json:"proven"`
 }
 
 // mostPlans is how many plans are shown.
@@ -76,10 +80,13 @@ type LightPlan struct {
 	Reaches    *bool                `json:"reaches,omitempty"`  // inside Limits by calculation
 	// CheckWithMeter says that the plan rests on printed or assumed values: only a
 	// reading afterwards says that the light is inside its limits.
-	CheckWithMeter bool          `json:"checkWithMeter"`
-	Limits         figure.Limits `json:"limits"`
-	Caveats        []string      `json:"caveats,omitempty"`
-	Caution        string        `json:"caution,omitempty"` // by the lamp's family
+	CheckWithMeter bool `json:"checkWithMeter"`
+	// TurnTowards is green or magenta: which way to turn its green–magenta dial before it is
+	// read again. Nobody knows what a unit does, and so Expected, Residual and Reaches are absent.
+	TurnTowards string        `json:"turnTowards,omitempty"`
+	Limits      figure.Limits `json:"limits"`
+	Caveats     []string      `json:"caveats,omitempty"`
+	Caution     string        `json:"caution,omitempty"` // by the lamp's family
 }
 
 // GelUse is a gel on a light and what it was counted with.
@@ -130,9 +137,12 @@ type plannedLight struct {
 	view   logbook.View
 	m      *lighting.Reading
 	target colorimetry.XY
+	goal   colorimetry.CCTDuv // of the target
 	lamp   colorimetry.Lamp
-	rigged colorimetry.Gel // on it when it was read
-	dialIs string          // why moving its dial wants a meter; "": it does not
+	rigged colorimetry.Gel       // on it when it was read
+	dialIs string                // why moving its dial wants a meter; "": it does not
+	turn   *colorimetry.TintDial // its green–magenta dial, where nobody knows what a unit does
+	strong []string              // gels that are too strong for it
 	option *colorimetry.Option
 	out    LightPlan
 }
@@ -155,11 +165,14 @@ func Plan(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlan, err
 		if plans, err = colorimetry.Plans(pl.tasks, pl.stock(), mostPlans); err != nil {
 			return SetUpPlan{}, err
 		}
+		for i, l := range pl.of {
+			l.strong = pl.tooStrong(l, plans[0].LeftOut[i])
+		}
 	}
 	best := pl.ranked(plans[0])
 	out := SetUpPlan{SetUp: view.ID, At: now.Time(), Words: best.Words, Reference: pl.p.Reference, ReferenceProblem: pl.p.Problem,
-		Lights: best.Lights, Gels: best.Gels, Positions: best.Positions, Reached: best.Reached, ToCheck: best.ToCheck, LossStops: best.LossStops,
-		Proven: plans[0].Proven, Alternatives: []RankedPlan{}, Cautions: s.Cautions()}
+		Lights: best.Lights, Gels: best.Gels, Positions: best.Positions, Reached: best.Reached, ToCheck: best.ToCheck, ToTurn: best.ToTurn,
+		LossStops: best.LossStops, Proven: best.Proven, Alternatives: []RankedPlan{}, Cautions: s.Cautions()}
 	for i, plan := range plans[1:] {
 		next := pl.ranked(plan)
 		next.Rank = i + 2
@@ -170,7 +183,7 @@ func Plan(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlan, err
 
 // ranked writes one plan.
 func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
-	out := RankedPlan{Lights: []LightPlan{}, Gels: []GelPlan{}}
+	out := RankedPlan{Lights: []LightPlan{}, Gels: []GelPlan{}, Proven: plan.Proven}
 	used := map[*lighting.GelInStock]int{}
 	for i, l := range pl.of {
 		l.option = &plan.Options[i]
@@ -180,7 +193,10 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 		if l.option != nil {
 			light = pl.write(l, used)
 		}
-		if light.Reaches != nil && *light.Reaches {
+		switch {
+		case light.TurnTowards != "":
+			out.ToTurn++
+		case light.Reaches != nil && *light.Reaches:
 			out.Reached++
 			if light.CheckWithMeter {
 				out.ToCheck++
@@ -194,19 +210,6 @@ func (pl *planner) ranked(plan colorimetry.SetupPlan) RankedPlan {
 		out.Gels = append(out.Gels, GelPlan{g.View.ID, g.View.Text("name"), g.Stays + used[g], g.Count})
 	}
 	out.Positions = pl.positions()
-	out.Words = fmt.Sprintf("%d of %d lights that are to match or to hold their colour will be inside their limits",
-		out.Reached-out.ToCheck, pl.judged())
-	if out.ToCheck > 0 {
-		out.Words += fmt.Sprintf(", %d more by calculation: check with the meter", out.ToCheck)
-	}
+	out.Words = pl.words(out)
 	return out
-}
-
-func (pl *planner) judged() (n int) {
-	for _, l := range pl.all {
-		if l.out.Intent != "leave" && lighting.IsOn(l.view) {
-			n++
-		}
-	}
-	return n
 }

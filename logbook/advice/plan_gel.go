@@ -18,13 +18,30 @@ func (pl *planner) on(g *lighting.GelInStock, light logbook.View) colorimetry.St
 		if !f.Lossy {
 			gel.Loss = g.Printed.Loss
 		}
-		return colorimetry.StockedGel{Gel: gel, Count: g.Count}
+		return colorimetry.StockedGel{Gel: gel, Count: g.Count, Sold: soldAs(g)}
 	}
-	out := colorimetry.StockedGel{Gel: g.Printed, Count: g.Count, Nominal: true}
+	out := colorimetry.StockedGel{Gel: g.Printed, Count: g.Count, Nominal: true, Sold: soldAs(g)}
 	if g.From == "" {
 		out.Count = 0
 	}
 	return out
+}
+
+// soldAs is which way a gel takes a light by what the log calls it, else by its printed
+// values. What it was measured as on one lamp does not make a cool gel a green one.
+func soldAs(g *lighting.GelInStock) colorimetry.Pull {
+	pull := g.Printed.Pull()
+	switch g.View.Text("gelKind") {
+	case "warm":
+		pull.Warmth = 1
+	case "cool":
+		pull.Warmth = -1
+	case "green":
+		pull.Green = 1
+	case "magenta":
+		pull.Green = -1
+	}
+	return pull
 }
 
 func (pl *planner) gel(id logbook.ID) *lighting.GelInStock {
@@ -41,7 +58,7 @@ func (pl *planner) gel(id logbook.ID) *lighting.GelInStock {
 func (pl *planner) stock() []colorimetry.StockedGel {
 	all := make([]colorimetry.StockedGel, len(pl.gels))
 	for i, g := range pl.gels {
-		all[i] = colorimetry.StockedGel{Gel: g.Printed, Count: max(g.Count-g.Stays, 0), Nominal: true}
+		all[i] = colorimetry.StockedGel{Gel: g.Printed, Count: max(g.Count-g.Stays, 0), Nominal: true, Sold: soldAs(g)}
 	}
 	return all
 }
@@ -75,11 +92,30 @@ func (pl *planner) use(g *lighting.GelInStock, light logbook.View) GelUse {
 	return u
 }
 
+// gelsNow are the gels that are on a light.
+func (pl *planner) gelsNow(l *plannedLight) logbook.Value { return l.m.Snapshot(l.view, "gels") }
+
+// tooStrong names the gels that would take a light the way it has to go, and that are left
+// out because behind them it has no colour temperature.
+func (pl *planner) tooStrong(l *plannedLight, leftOut []int) (names []string) {
+	bare, target := l.lamp.Reading, l.goal
+	by := colorimetry.CastOf(target, bare)
+	for _, i := range leftOut {
+		pull, limits := soldAs(pl.gels[i]), l.out.Limits
+		warms := pull.Warmth > 0 && float64(by.Mired) > limits.Mired || pull.Warmth < 0 && float64(by.Mired) < -limits.Mired
+		greens := pull.Green > 0 && float64(by.Duv) > limits.DuvMagenta || pull.Green < 0 && float64(by.Duv) < -limits.DuvGreen
+		if warms || greens {
+			names = append(names, pl.gels[i].View.Text("name"))
+		}
+	}
+	return names
+}
+
 // writeGels puts down the gels of a light's option, and reports whether one that is put on
 // or taken off rests on printed values.
 func (pl *planner) writeGels(l *plannedLight, out *LightPlan, used map[*lighting.GelInStock]int, words *[]string) (printed bool) {
 	had := map[logbook.ID]int{}
-	for item := range l.m.Snapshot(l.view, "gels").Items() {
+	for item := range pl.gelsNow(l).Items() {
 		if id, ok := item.ID(); ok {
 			had[pl.s.Book().Resolve(id)]++
 		}

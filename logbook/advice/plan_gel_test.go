@@ -197,3 +197,50 @@ func TestAMeasuredGelThatStaysElsewhereIsNotUsedTwice(t *testing.T) {
 		t.Errorf("got %+v, used %d, want it to stay on the lantern", lights["fresnel"].Gels, plan.Gels[0].Used)
 	}
 }
+
+// A quarter blue and a quarter orange on one window would come nearest; a plus and a minus
+// green too. A blue that was measured as a little green may still have a minus green with it.
+func TestPlanPutsNoOpposingGelsOnOneLight(t *testing.T) {
+	s := stage.New(t)
+	s.Read(s.Light("window", "fill", "rigged/on", "true"), stage.CctDuv(1e6/(1e6/5600+22), 0))
+	s.Add(kinds.Gel, "name", `"quarter blue"`, "gelKind", `"cool"`, "shiftMired", "-64", "quantity", "1")
+	s.Add(kinds.Gel, "name", `"quarter orange"`, "gelKind", `"warm"`, "shiftMired", "42", "quantity", "1")
+	s.Read(s.Light("tubes", "fill", "rigged/on", "true"), stage.CctDuv(5600, 0.004))
+	s.Add(kinds.Gel, "name", `"strong minus"`, "gelKind", `"magenta"`, "cc", `{"density":20,"color":"magenta"}`, "quantity", "1")
+	s.Add(kinds.Gel, "name", `"some plus"`, "gelKind", `"green"`, "cc", `{"density":14,"color":"green"}`, "quantity", "1")
+	plan, lights := stage.PlanOf(t, s)
+	for _, name := range []string{"window", "tubes"} {
+		if l := lights[name]; len(l.Gels) > 1 || *l.Reaches {
+			t.Errorf("got %+v, want one gel at most, and out of its limits", l)
+		}
+	}
+	for _, other := range plan.Alternatives {
+		for _, l := range other.Lights {
+			names := fmt.Sprint(l.GelUses)
+			if strings.Contains(names, "quarter blue") && strings.Contains(names, "quarter orange") ||
+				strings.Contains(names, "strong minus") && strings.Contains(names, "some plus") {
+				t.Errorf("rank %d: got %+v", other.Rank, l.GelUses)
+			}
+		}
+	}
+}
+
+// Behind a full minus green a light above 10 000 K has no colour temperature: it can't be
+// planned with, and the plan says so.
+func TestPlanSaysWhichGelIsTooStrongForALight(t *testing.T) {
+	s := stage.New(t)
+	s.WhiteFrom(`{"as":"nominal","kelvin":12000,"locus":"blackBody"}`)
+	s.Read(s.Light("sky", "fill", "rigged/on", "true"), stage.CctDuv(14000, 0.012))
+	s.Add(kinds.Gel, "name", `"strong minus green"`, "gelKind", `"magenta"`,
+		"cc", `{"density":45,"color":"magenta"}`, "quantity", "1")
+	_, lights := stage.PlanOf(t, s)
+	if l := lights["sky"]; !strings.Contains(l.Words, "behind it this light has no colour temperature: strong minus green") {
+		t.Errorf("got %q", l.Words)
+	}
+	s.Minute(5)
+	s.Read(s.Light("low sun", "fill", "rigged/on", "true"), stage.CctDuv(4000, 0.012))
+	_, lights = stage.PlanOf(t, s)
+	if l := lights["low sun"]; strings.Contains(l.Words, "left out") {
+		t.Errorf("a light that bears it: got %q", l.Words)
+	}
+}

@@ -1,6 +1,7 @@
 package advice
 
 import (
+	"errors"
 	"fmt"
 
 	"evenwhite/colorimetry"
@@ -15,11 +16,10 @@ import (
 func (pl *planner) rig(l *plannedLight) error {
 	read, err := l.m.Color.CCTDuv()
 	if err != nil {
-		return err
+		return errors.New("it is a coloured light, without a colour temperature to plan with")
 	}
-	target, err := l.target.CCTDuv()
-	if err != nil {
-		return fmt.Errorf("its target: %w", err)
+	if l.goal, err = l.target.CCTDuv(); err != nil {
+		return fmt.Errorf("what it is to match is a colour without a colour temperature: %s", figure.DomainWords(err))
 	}
 	if l.rigged, err = pl.riggedGels(l); err != nil {
 		return err
@@ -30,7 +30,7 @@ func (pl *planner) rig(l *plannedLight) error {
 	pl.dials(l)
 	l.lamp.Own = pl.own(l.view)
 	limits := l.out.Limits
-	task := colorimetry.Task{Lamp: l.lamp, Target: target, AsLight: l.out.Intent == "holdOwnColor", Tolerance: colorimetry.Tolerance{
+	task := colorimetry.Task{Lamp: l.lamp, Target: l.goal, AsLight: l.out.Intent == "holdOwnColor", Tolerance: colorimetry.Tolerance{
 		Mired: colorimetry.Mired(limits.Mired), Green: colorimetry.Duv(limits.DuvGreen), Magenta: colorimetry.Duv(limits.DuvMagenta),
 		Steps: limits.Steps,
 	}}
@@ -103,14 +103,79 @@ func (pl *planner) dials(l *plannedLight) {
 		l.lamp.Dial, l.lamp.At = dial, colorimetry.Kelvin(at)
 		l.lamp.Shown, l.dialIs = pl.shown(l, lamp)
 	}
-	if lamp.Value("greenMagentaDial") == "" {
+	if lamp.Value("greenMagentaDial") != "" {
+		pl.greenMagentaDial(l, lamp)
+	}
+}
+
+func (pl *planner) greenMagentaDial(l *plannedLight, lamp logbook.View) {
+	dial := lighting.TintDialOf(lamp)
+	at, known := l.m.Snapshot(l.view, "dialGreenMagenta").Float()
+	if dial.DuvPerUnit == 0 {
+		l.assume(dial, at, known)
 		return
 	}
-	l.lamp.Tint = lighting.TintDialOf(lamp)
-	l.lamp.TintAt, known = l.m.Snapshot(l.view, "dialGreenMagenta").Float()
+	l.lamp.Tint, l.lamp.TintAt = dial, at
 	if !known {
 		l.out.Caveats = append(l.out.Caveats, "what its green–magenta dial stood at when it was read is not in the log: 0 was assumed")
 	}
+}
+
+// A green–magenta dial of which nobody knows what a unit does is used before gels all the
+// same: the plan counts on its turning the light as far as it has to go, in these steps, and
+// says the way alone. A choice of this program.
+const (
+	assumedUnit  = 0.0005 // Duv
+	assumedUnits = 100
+)
+
+// assume takes such a dial, but not beyond the end at which it is known to stand.
+func (l *plannedLight) assume(dial colorimetry.TintDial, at float64, known bool) {
+	assumed := colorimetry.TintDial{Min: -assumedUnits, Max: assumedUnits, Step: 1, DuvPerUnit: assumedUnit, PlusIsGreen: true}
+	if known && (at >= dial.Max && dial.PlusIsGreen || at <= dial.Min && !dial.PlusIsGreen) {
+		assumed.Max = 0
+	}
+	if known && (at <= dial.Min && dial.PlusIsGreen || at >= dial.Max && !dial.PlusIsGreen) {
+		assumed.Min = 0
+	}
+	if assumed.Min < assumed.Max {
+		l.lamp.Tint, l.turn = assumed, &dial
+	}
+}
+
+// turnWords says which way to turn: "turn the green–magenta dial towards magenta (down), read
+// again".
+func (l *plannedLight) turnWords(way string) string {
+	turn := "down"
+	if l.turn.PlusIsGreen == (way == "green") {
+		turn = "up"
+	}
+	return fmt.Sprintf("turn the green–magenta dial towards %s (%s), read again", way, turn)
+}
+
+// unturned is what an option makes of a light: where its green–magenta dial was assumed, before
+// anybody turns that, and which way it wants turning; "" where that is not needed.
+func (l *plannedLight) unturned(o *colorimetry.Option) (light colorimetry.CCTDuv, way string, err error) {
+	light = o.Light
+	if l.turn == nil {
+		return light, "", nil
+	}
+	light.Duv -= colorimetry.Duv(o.Tint * assumedUnit)
+	xy, err := light.XY()
+	if err != nil {
+		return light, "", err
+	}
+	off := l.off(xy)
+	if _, beyond := l.out.Limits.Exceeded(off); !beyond || o.Tint == 0 {
+		return light, "", nil
+	}
+	if off.Duv != nil && *off.Duv <= l.out.Limits.DuvGreen && *off.Duv >= -l.out.Limits.DuvMagenta && !o.Reaches {
+		return light, "", nil // it is not the green that keeps it off
+	}
+	if o.Tint > 0 {
+		return light, "green", nil
+	}
+	return light, "magenta", nil
 }
 
 func kelvinDialOf(lamp logbook.View) (d colorimetry.KelvinDial) {

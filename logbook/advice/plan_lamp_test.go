@@ -114,3 +114,73 @@ func TestAPlanThatLeavesOutADialSaysSo(t *testing.T) {
 		t.Errorf("got %+v, want the dial left out still", l)
 	}
 }
+
+// Nobody knows what a unit of the dial does: the plan says which way to turn it, and puts no
+// gel on where the dial can do it.
+func TestPlanTurnsAGreenMagentaDialOfAnUnknownUnitBeforeAnyGel(t *testing.T) {
+	for _, c := range []struct {
+		name, plus, at string
+		duv            float64
+		turn, words    string
+		gel            string // the name of the one that is put on, where the dial can't
+	}{
+		{"green, plus is green", "green", "0", 0.008, "magenta", "turn the green–magenta dial towards magenta (down), read again", ""},
+		{"green, plus is magenta", "magenta", "0", 0.008, "magenta", "turn the green–magenta dial towards magenta (up), read again", ""},
+		{"magenta, plus is magenta", "magenta", "3", -0.008, "green", "turn the green–magenta dial towards green (down), read again", ""},
+		{"a dial whose place is not known", "green", "", 0.008, "magenta", "towards magenta (down)", ""},
+		{"green, and the dial at its end", "green", "-20", 0.014, "", "put on half minus green", "half minus green"},
+		{"green, and the dial at its other end", "magenta", "20", 0.014, "", "put on half minus green", "half minus green"},
+		{"green, and the dial at the end that does not matter", "green", "20", 0.008, "magenta", "towards magenta (down)", ""},
+		{"inside the limits", "green", "0", 0.002, "", "leave it as it is", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := stage.New(t)
+			s.Add(kinds.Gel, "name", `"half minus green"`, "gelKind", `"magenta"`, "quantity", "2")
+			lamp := s.Add(kinds.Lamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`,
+				"greenMagentaDial", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"plusIs":%q}`, c.plus))
+			fields := []string{"lamp", stage.Ref(lamp), "rigged/dialKelvin", "5600", "rigged/on", "true"}
+			if c.at != "" {
+				fields = append(fields, "rigged/dialGreenMagenta", c.at)
+			}
+			s.Read(s.Light("tile", "fill", fields...), stage.CctDuv(5600, c.duv), "illuminance", `{"value":100,"unit":"lux"}`)
+			plan, lights := stage.PlanOf(t, s)
+			l := lights["tile"]
+			if l.TurnTowards != c.turn || !strings.Contains(l.Words, c.words) || l.DialGreenMagenta != nil {
+				t.Errorf("got %+v, want %q and %q", l, c.turn, c.words)
+			}
+			if (len(l.Gels) == 1) != (c.gel != "") || len(l.Gels) == 1 && l.GelUses[0].Name != c.gel {
+				t.Errorf("got gels %+v, want %q", l.GelUses, c.gel)
+			}
+			if c.turn == "" {
+				return
+			}
+			// What the light will be after a turn is not known, and nothing is claimed.
+			if l.Expected != nil || l.Residual != nil || l.Reaches != nil || plan.ToTurn != 1 || plan.Reached != 1 {
+				t.Errorf("got %+v, %d to turn and %d reached, want nothing claimed", l, plan.ToTurn, plan.Reached)
+			}
+			if !strings.Contains(plan.Words, "1 to be turned and read again") || !strings.Contains(plan.Positions[0].Problem, "read again first") {
+				t.Errorf("got %q, %+v", plan.Words, plan.Positions)
+			}
+		})
+	}
+}
+
+// The kelvin dial is set by the same plan.
+func TestPlanSetsTheKelvinDialBesideTheUnknownOne(t *testing.T) {
+	s := stage.New(t)
+	lamp := s.Add(kinds.Lamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`,
+		"greenMagentaDial", `{"min":-20,"max":20,"step":1,"plusIs":"green"}`)
+	light := s.Light("tile", "fill", "lamp", stage.Ref(lamp), "rigged/dialKelvin", "3200", "rigged/dialGreenMagenta", "0", "rigged/on", "true")
+	s.Read(light, stage.CctDuv(3200, 0.009))
+	_, lights := stage.PlanOf(t, s)
+	if got, want := lights["tile"].Words, "dial 5600 K, "+
+		"turn the green–magenta dial towards magenta (down), read again: what a unit of that dial does is not known"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	s.Minute(5)
+	s.Read(light, stage.CctDuv(3200, 0.001))
+	_, lights = stage.PlanOf(t, s)
+	if l := lights["tile"]; l.TurnTowards != "" || !strings.Contains(l.Words, "dial 5600 K: expect Duv 0.0010 greener") {
+		t.Errorf("once the green is gone: got %+v, want the kelvin dial alone", l)
+	}
+}

@@ -3,7 +3,6 @@ package advice
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -110,16 +109,22 @@ func (pl *planner) keepGels(l *plannedLight) {
 func (pl *planner) write(l *plannedLight, used map[*lighting.GelInStock]int) LightPlan {
 	o, out := l.option, l.out
 	out.Caveats, out.Gels, out.GelUses = slices.Clone(out.Caveats), []logbook.ID{}, []GelUse{}
-	xy, err := o.Light.XY()
+	light, way, err := l.unturned(o)
+	var xy colorimetry.XY
+	if err == nil {
+		xy, err = light.XY()
+	}
 	if err != nil {
 		out.Problem = err.Error()
 		return out
 	}
-	out.Expected = figure.ChromaticityOf(xy)
-	residual := l.off(xy)
-	_, beyond := out.Limits.Exceeded(residual)
-	reaches := !beyond
-	out.Residual, out.Reaches = &residual, &reaches
+	out.TurnTowards = way
+	if out.TurnTowards == "" {
+		residual := l.off(xy)
+		_, beyond := out.Limits.Exceeded(residual)
+		reaches := !beyond
+		out.Expected, out.Residual, out.Reaches = figure.ChromaticityOf(xy), &residual, &reaches
+	}
 	words := []string{}
 	if l.lamp.At != 0 {
 		k := float64(o.Dial)
@@ -128,7 +133,7 @@ func (pl *planner) write(l *plannedLight, used map[*lighting.GelInStock]int) Lig
 			words = append(words, fmt.Sprintf("dial %g K", k))
 		}
 	}
-	if l.lamp.Tint != (colorimetry.TintDial{}) {
+	if l.turn == nil && l.lamp.Tint != (colorimetry.TintDial{}) {
 		tint := o.Tint
 		out.DialGreenMagenta = &tint
 		if o.Tint != l.lamp.TintAt {
@@ -144,30 +149,14 @@ func (pl *planner) write(l *plannedLight, used map[*lighting.GelInStock]int) Lig
 	if !turned {
 		out.DialLearnt = ""
 	}
-	tinted := o.Tint != l.lamp.TintAt
+	if out.TurnTowards != "" {
+		words = append(words, l.turnWords(out.TurnTowards))
+	}
+	tinted := l.turn == nil && o.Tint != l.lamp.TintAt
 	if tinted {
 		out.Caveats = append(out.Caveats, "what a unit of its green–magenta dial does was typed, not measured")
 	}
 	out.CheckWithMeter = printed || tinted || turned && l.dialIs != ""
-	out.Words = planWords(words, out)
-	return out
-}
-
-// planWords is a light's part of the plan as a sentence.
-func planWords(steps []string, l LightPlan) string {
-	out := "change nothing"
-	if len(steps) > 0 {
-		out = strings.Join(steps, ", ")
-	}
-	out += ": expect " + l.Residual.Words
-	if !*l.Reaches {
-		out += "; nothing that is here brings it inside its limits"
-	}
-	if l.CheckWithMeter {
-		out += "; check with the meter"
-	}
-	if slices.Contains(l.Caveats, dialUnknown) {
-		out += "; " + dialUnknown
-	}
+	out.Words = planWords(words, out, l.strong)
 	return out
 }

@@ -108,7 +108,7 @@ func TestPlanSaysWhyALightHasNone(t *testing.T) {
 	colored := s.Light("neon", "fill", "rigged/on", "true")
 	s.Read(colored, `{"as":"xy","x":0.2,"y":0.7}`)
 	plan, lights := stage.PlanOf(t, s)
-	for name, want := range map[string]string{"bulb": "not measured", "off": "not lit", "neon": "outside the domain"} {
+	for name, want := range map[string]string{"bulb": "not measured", "off": "not lit", "neon": "coloured light"} {
 		if got := lights[name]; !strings.Contains(got.Problem, want) || got.Reaches != nil {
 			t.Errorf("%s: got %+v, want %q", name, got, want)
 		}

@@ -1,6 +1,7 @@
 package advice
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"sort"
@@ -74,6 +75,13 @@ func (l *plannedLight) after(m *lighting.Reading) (colorimetry.Lit, error) {
 	if l.option == nil {
 		return lit, nil
 	}
+	light, way, err := l.unturned(l.option)
+	if err == nil && way != "" {
+		err = errors.New("it is to be turned and read again first")
+	}
+	if err != nil {
+		return lit, err
+	}
 	read, err := l.m.Color.CCTDuv()
 	if err != nil {
 		return lit, err
@@ -82,11 +90,11 @@ func (l *plannedLight) after(m *lighting.Reading) (colorimetry.Lit, error) {
 	if err != nil {
 		return lit, err
 	}
-	k, err := (here.Mired() + l.option.Light.Mired() - read.Mired()).Kelvin()
+	k, err := (here.Mired() + light.Mired() - read.Mired()).Kelvin()
 	if err != nil {
 		return lit, err
 	}
-	lit.Light, err = colorimetry.CCTDuv{CCT: k, Duv: here.Duv + l.option.Light.Duv - read.Duv}.XY()
+	lit.Light, err = colorimetry.CCTDuv{CCT: k, Duv: here.Duv + light.Duv - read.Duv}.XY()
 	lit.Lux *= colorimetry.Lux(math.Exp2(float64(l.rigged.Loss - l.option.Loss)))
 	return lit, err
 }
