@@ -70,8 +70,12 @@ func init() { // the deeds of an apart phone look at the table
 	}
 }
 
-func deedNamed(name string) deed {
-	for _, d := range deeds {
+func deedNamed(name string, quiet bool) deed {
+	all := deeds
+	if quiet {
+		all = quietDeeds
+	}
+	for _, d := range all {
 		if d.name == name {
 			return d
 		}

@@ -19,6 +19,7 @@ type job struct {
 	unread   [2]bool // a body's dials were turned since they were read off
 	samples  []logbook.ID
 	happened map[string]int
+	quiet    bool // everything is inside its limits
 }
 
 // A place is a set-up with what is known of it.
@@ -46,6 +47,7 @@ type source struct {
 	gel      int // 0 none, else one of gels
 	on, sky  bool
 	last     logbook.ID // its last reading
+	lastAt   logbook.Millis
 }
 
 func newJob() *job {
@@ -81,6 +83,9 @@ func (j *job) source(name, role string, lamp, sky bool) *source {
 	default:
 		l.id, l.mired = j.light(name, role), 357
 	}
+	if j.quiet {
+		l.mired = 179
+	}
 	j.here.lights = append(j.here.lights, l)
 	return l
 }
@@ -107,7 +112,7 @@ func (j *job) meter(l *source, d *dice, more ...string) logbook.ID {
 		fields = append(fields, "meter", ref(oneOf(d, j.meters)))
 	}
 	l.last = j.reading(fmt.Sprintf(`{"as":"light","light":%s}`, ref(l.id)), measured, filled(more, fields...)...)
-	j.here.readings = append(j.here.readings, l.last)
+	j.here.readings, l.lastAt = append(j.here.readings, l.last), j.clock
 	return l.last
 }
 
