@@ -14,7 +14,6 @@ import (
 	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
-	"evenwhite/logbook/lighting"
 )
 
 // rowsOf are the rows of the whole production.
@@ -192,16 +191,4 @@ func (a *asked) whiteOf(take int, white logbook.ID, contested bool) {
 // contestedRow reports whether a row says that whites were chosen apart.
 func contestedRow(row *colorlog.Row) bool {
 	return slices.ContainsFunc(row.Off.Conflicts, func(c colorlog.Conflict) bool { return c.On == "white" || c.Field == "white" })
-}
-
-// clipMoment is when a clip was, as a test counts it: its own start, else its first
-// take's, else its entry.
-func clipMoment(b *logbook.Book, clip logbook.View, take logbook.View) logbook.Millis {
-	if t, ok := lighting.InstantOf(clip, "startedAt"); ok {
-		return t
-	}
-	if take.Known() {
-		return lighting.TakeTime(b, take)
-	}
-	return clip.CreatedAt()
 }
