@@ -61,9 +61,30 @@ func (j *job) choose(d *dice) logbook.ID {
 	if d.once(5) {
 		fields = append(fields, "intendedCast", fmt.Sprintf(`{"mired":%d}`, 5*d.pick(6)))
 	}
+	if list, ok := j.restsOn(rule); ok && !d.once(4) {
+		fields = append(fields, "restsOn", list)
+	}
 	w := j.white(rule, fields...)
 	j.here.whites = append(j.here.whites, w)
 	return w
+}
+
+// restsOn lists what a white of a rule rests on, as the phone in hand shows it.
+func (j *job) restsOn(rule string) (list string, ok bool) {
+	v, err := logbook.ParseValue(rule)
+	if err != nil {
+		panic(err)
+	}
+	switch as, _ := v.Member("as").Text(); as {
+	case "nominal":
+		return "[]", true
+	case "readings":
+		for item := range v.Member("readings").Items() {
+			id, _ := item.Member("reading").ID()
+			return fmt.Sprintf(`[{"record":%s}]`, ref(id)), true
+		}
+	}
+	return "", false
 }
 
 func (j *job) whiteByRule(d *dice) string {
