@@ -86,15 +86,17 @@ func (a *asked) rowsOf() []colorlog.Row {
 }
 
 // row is that of camera A in a take.
-func (a *asked) row(take int) *colorlog.Row {
+func (a *asked) row(take int) *colorlog.Row { return a.rowOf(take, "A") }
+
+func (a *asked) rowOf(take int, camera string) *colorlog.Row {
 	a.t.Helper()
 	rows := a.rowsOf()
 	for i := range rows {
-		if r := &rows[i]; r.Find.Take != nil && r.Find.Take.Record == a.takes[take] && r.Find.Camera == "A" {
+		if r := &rows[i]; r.Find.Take != nil && r.Find.Take.Record == a.takes[take] && r.Find.Camera == camera {
 			return r
 		}
 	}
-	a.t.Fatalf("no row of camera A in take %d", take)
+	a.t.Fatalf("no row of camera %s in take %d", camera, take)
 	return nil
 }
 
