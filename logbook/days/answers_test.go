@@ -192,5 +192,6 @@ func (a *asked) whiteOf(take int, white logbook.ID, contested bool) {
 
 // contestedRow reports whether a row says that whites were chosen apart.
 func contestedRow(row *colorlog.Row) bool {
-	return slices.ContainsFunc(row.Off.Conflicts, func(c colorlog.Conflict) bool { return c.On == "white" || c.Field == "white" })
+	return strings.Contains(textOf(row.Meant), `"contested`) ||
+		slices.ContainsFunc(row.Off.Conflicts, func(c colorlog.Conflict) bool { return c.On == "white" || c.Field == "white" })
 }

@@ -7,7 +7,6 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
-	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -65,10 +64,15 @@ func colorWords(b *logbook.Book, white logbook.ID) string {
 // saidAgain: where an input of a white that a take has was struck out or replaced, a finding
 // says so.
 func (d *played) saidAgain(b *logbook.Book) error {
-	replaced := map[logbook.ID]bool{}
-	for _, r := range b.Records(kinds.Reading) {
-		if !lighting.Withdrawn(r) {
-			replaced[r.Ref("supersedes")] = true
+	gone := map[logbook.ID]logbook.Millis{} // since when a record counts no more
+	for _, kind := range []logbook.Kind{kinds.Reading, kinds.Sample} {
+		for _, r := range b.Records(kind) {
+			switch v := r.Field("struckOut").Shown; {
+			case v.Edit != nil:
+				gone[r.ID] = v.Edit.Corrected()
+			case !r.Ref("supersedes").IsZero():
+				gone[r.Ref("supersedes")] = r.CreatedAt()
+			}
 		}
 	}
 	for _, t := range tell(b, d.clock) {
@@ -78,9 +82,8 @@ func (d *played) saidAgain(b *logbook.Book) error {
 		}
 		for item := range white.Value("restsOn").Items() {
 			id, _ := item.Member("record").ID()
-			input, ok := b.Record(id)
-			if !ok || input.Kind == kinds.White || !lighting.Withdrawn(input) && !replaced[id] {
-				continue
+			if at, ok := gone[id]; !ok || at <= white.CreatedAt() {
+				continue // it counts, or whoever chose could know
 			}
 			d.happened[again]++
 			if text := textOf(deviationsOf(b, t.setUp, d.clock)); !strings.Contains(text, "choose again") {

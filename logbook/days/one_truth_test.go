@@ -83,7 +83,8 @@ func sameNumbers(row *colorlog.Row, c *advice.ClipCorrections) error {
 			return err
 		}
 	}
-	if byCards := strings.HasPrefix(row.Gives.RestsOn, "by card"); row.Gives.Problem == "" && c.Basis != "card" && byCards == (c.Basis == "label") {
+	byCards := strings.HasPrefix(row.Gives.RestsOn, "by card")
+	if row.Gives.Problem == "" && c.Basis != "card" && byCards == (c.Basis == "label") {
 		return fmt.Errorf("the row rests on %s, and the correction on its %s: %s", row.Gives.RestsOn, c.Basis, textOf(c.CameraError))
 	}
 	if row.Gives.Cast == nil || c.Light == nil || c.White == nil || c.Basis == "card" {

@@ -99,7 +99,8 @@ func (j *job) forgetLamp(d *dice) string {
 
 // notKnown are the kinds of findings that speak of what is missing.
 var notKnown = []string{
-	deviation.NoReading, deviation.NoWhite, deviation.WhiteUnresolved, deviation.NoChart, deviation.SettingsCarriedOver, deviation.NoSettings, deviation.NotLogged,
+	deviation.NoReading, deviation.NoWhite, deviation.WhiteUnresolved, deviation.NoChart,
+	deviation.SettingsCarriedOver, deviation.NoSettings, deviation.NotLogged,
 }
 
 // quietly: on a day inside all limits there is no finding but that something is not known,

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/setup"
 )
 
 // whiteForms are the rules of a white; starts are the ways in which one begins.
@@ -75,16 +76,10 @@ func (j *job) restsOn(rule string) (list string, ok bool) {
 	if err != nil {
 		panic(err)
 	}
-	switch as, _ := v.Member("as").Text(); as {
-	case "nominal":
-		return "[]", true
-	case "readings":
-		for item := range v.Member("readings").Items() {
-			id, _ := item.Member("reading").ID()
-			return fmt.Sprintf(`[{"record":%s}]`, ref(id)), true
-		}
-	}
-	return "", false
+	found, ok := setup.RestsOn(j.known(), []logbook.Change{
+		{Field: "from", Value: v}, {Field: "setUp", Value: logbook.IDValue(j.setUp)},
+	}, j.clock)
+	return string(found), ok
 }
 
 func (j *job) whiteByRule(d *dice) string {
