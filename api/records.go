@@ -14,6 +14,7 @@ import (
 	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/setup"
 	"evenwhite/openapi"
 )
 
@@ -211,13 +212,25 @@ func (s *service) UndoEdit(
 		})
 }
 
+// history is what became of a record, and what of that was entered after its day was closed.
+type history struct {
+	Edits        []*logbook.Edit `json:"edits"`
+	AfterClosing []string        `json:"afterClosing,omitempty"` // dots of edits
+}
+
 // GetHistory lists all edits of a record.
 func (s *service) GetHistory(
 	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter,
 ) error {
-	return read(s, production, func(b *logbook.Book) (map[string][]*logbook.Edit, error) {
+	return read(s, production, func(b *logbook.Book) (history, error) {
 		v, err := recordIn(b, logbook.Kind(kind), logbook.ID(record))
-		return map[string][]*logbook.Edit{"edits": append([]*logbook.Edit{}, v.Edits()...)}, err
+		h := history{Edits: append([]*logbook.Edit{}, v.Edits()...)}
+		if day, ok := setup.DayOf(b, v); ok {
+			for _, e := range setup.AfterClosing(day, v) {
+				h.AfterClosing = append(h.AfterClosing, e.Dot.String())
+			}
+		}
+		return h, err
 	}).answer(c)
 }
 

@@ -1,7 +1,9 @@
 package api
 
 import (
+	"strings"
 	"testing"
+	"time"
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
@@ -79,6 +81,24 @@ func TestRecords(t *testing.T) {
 		history := g.ask("GET", path+"/history", "").want(200)
 		if n := history.count("edits"); n != 3 || history.at("edits", 0, "by") != `"desk"` {
 			t.Errorf("got %d edits, the first by %s; want 3, by the desk", n, history.at("edits", 0, "by"))
+		}
+	})
+	t.Run("what is entered after its day was closed is marked in the history", func(t *testing.T) {
+		day, take := g.record("day", "day"), g.record("take", "take")
+		if h := g.ask("GET", take+"/history", "").want(200); h.at("afterClosing") != "" {
+			t.Errorf("got %s of an open day", h.body)
+		}
+		closed := g.ask("PATCH", day, `{"closed":true}`, "If-Match", g.ask("GET", day, "").tag()).want(200)
+		g.clock.move(time.Minute)
+		g.ask("PATCH", take, `{"wanted":true}`, "If-Match", g.ask("GET", take, "").tag()).want(200)
+		h := g.ask("GET", take+"/history", "").want(200)
+		line, _ := h.at("edits", h.count("edits")-1, "line").Text()
+		if got, _ := h.at("afterClosing", 0).Text(); h.count("afterClosing") != 1 || !strings.HasPrefix(got, line+".") {
+			t.Errorf("got %s", h.body)
+		}
+		g.ask("PATCH", day, `{"closed":null}`, "If-Match", closed.tag()).want(200)
+		if h := g.ask("GET", take+"/history", "").want(200); h.at("afterClosing") != "" {
+			t.Errorf("got %s of a day that was opened again", h.body)
 		}
 	})
 	t.Run("an edit is undone by what it replaced, and undoing as well", func(t *testing.T) {

@@ -519,7 +519,9 @@ type HealthStatus string
 
 // History defines model for History.
 type History struct {
-	Edits []Edit `json:"edits"`
+	// AfterClosing those of them that were entered after the record's day was last closed, while it reads closed; a phone that was away brings in what it entered before, and that is none of them
+	AfterClosing *[]Dot `json:"afterClosing,omitempty"`
+	Edits        []Edit `json:"edits"`
 }
 
 // Holder defines model for Holder.

@@ -125,6 +125,7 @@ var offColumns = []column{
 	typed("twins", func(l *line) string { return strings.Join(l.Off.Twins, "; ") }),
 	typed("missing", func(l *line) string { return strings.Join(l.Off.Missing, "; ") }),
 	typed("notes", func(l *line) string { return l.notes() }),
+	typed("after closing", func(l *line) string { return l.afterClosing() }),
 }
 
 var originColumns = []column{
@@ -203,6 +204,14 @@ func (l *line) notes() string {
 	parts := make([]string, len(l.Off.Notes))
 	for i, n := range l.Off.Notes {
 		parts[i] = n.By + ": " + n.Text
+	}
+	return strings.Join(parts, "; ")
+}
+
+func (l *line) afterClosing() string {
+	parts := make([]string, len(l.Off.AfterClosing))
+	for i, late := range l.Off.AfterClosing {
+		parts[i] = late.words()
 	}
 	return strings.Join(parts, "; ")
 }

@@ -93,6 +93,7 @@ func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, c *glance.ClipSu
 		}
 	}
 	o.Notes = append(o.Notes, s.cameraNotes(sh)...)
+	o.AfterClosing = s.afterClosing(sh, take, c)
 }
 
 type recordKey struct {

@@ -146,6 +146,8 @@ type Off struct {
 	Twins     []string   `json:"twins,omitempty"`     // what may be the same thing logged twice, in words
 	Missing   []string   `json:"missing,omitempty"`   // in words
 	Notes     []Note     `json:"notes,omitempty"`
+	// AfterClosing is what the row rests on that was entered after its day was closed.
+	AfterClosing []Late `json:"afterClosing,omitempty"`
 }
 
 // Finding is one deviation that touches the row.
@@ -166,6 +168,15 @@ type Conflict struct {
 	On     string   `json:"on"` // clip, take, setUp, camera, body, white, or light with its name
 	Field  string   `json:"field"`
 	Values []string `json:"values"` // each with who set it
+}
+
+// Late is a record that somebody entered or changed after the day was closed: its last such
+// edit.
+type Late struct {
+	On     string     `json:"on"` // clip, take, setUp, white, reading, card, or light with its name
+	By     string     `json:"by"`
+	At     time.Time  `json:"at"` // UTC
+	Record logbook.ID `json:"record"`
 }
 
 // Note is what somebody wrote about the clip, its take or its set-up.

@@ -21,6 +21,7 @@ type Shot struct {
 	takes              []logbook.View
 	White              colorimetry.CCTDuv // of the label, moved by what cards taught
 	ByCards            string             // the white in words, where cards moved it
+	Cards              []logbook.ID       // those cards
 	known              bool               // whether white is
 	cause              string             // of its dial
 	blamed             bool               // its own dial is what is off

@@ -20,7 +20,7 @@ func (s *Finder) moveByCards(sh *Shot) {
 	if err != nil {
 		return
 	}
-	sh.White = white
+	sh.White, sh.Cards = white, e.Samples
 	if xy, err := white.XY(); err == nil {
 		sh.ByCards = fmt.Sprintf("by cards %s", figure.ShownWithin(xy, e.Floors(white)).Words)
 	}

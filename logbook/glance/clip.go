@@ -29,7 +29,8 @@ type ClipSummary struct {
 	// label, moved by what grey cards taught; OffAim what of it was not intended.
 	Cast               *figure.Difference
 	OffAim             *figure.Difference
-	RestsOn            string // "label", or the white "by cards 5845 K, …"
+	RestsOn            string       // "label", or the white "by cards 5845 K, …"
+	Cards              []logbook.ID // behind that white
 	ReferenceCamera    logbook.ID
 	OffReferenceCamera *figure.Difference // against the reference camera in the same take
 	Limits             []figure.Limits
@@ -127,7 +128,7 @@ func (t *SetUpSummary) Clip(clip logbook.View) ClipSummary {
 	c.RestsOn = "label"
 	if sh := t.first[clip.ID]; sh != nil && sh.ByCards != "" {
 		white = sh.White
-		c.RestsOn = sh.ByCards
+		c.RestsOn, c.Cards = sh.ByCards, sh.Cards
 	}
 	t.predict(&c, clip, white)
 	return c

@@ -3,7 +3,9 @@ package glance_test
 import (
 	"testing"
 
+	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/stage"
 )
 
@@ -32,5 +34,22 @@ func TestAClipIsSummarized(t *testing.T) {
 	view, _ = b.Record(clipA)
 	if c := summary.Clip(view); c.OffReferenceCamera != nil || *c.OffAim.Mired != 0 {
 		t.Errorf("A: got %+v", c)
+	}
+}
+
+func TestAClipNamesTheCardsThatMovedItsWhite(t *testing.T) {
+	s := stage.New(t)
+	s.Minute(5)
+	want := []logbook.ID{s.Card(s.B, 5600, stage.Day5600, 12, 0, s.Reading), s.Card(s.B, 5600, stage.Day5600, 12, 0, s.Reading)}
+	s.Minute(10)
+	_, a, b := s.Shoot("5600", "5600")
+	book := s.Book()
+	setUp, _ := book.RecordOf(kinds.SetUp, s.SetUp)
+	summary := glance.Summarize(book, setUp, s.Clock)
+	for clip, cards := range map[logbook.ID][]logbook.ID{a: nil, b: want} {
+		v, _ := book.RecordOf(kinds.Clip, clip)
+		if got := summary.Clip(v); len(got.Cards) != len(cards) {
+			t.Errorf("got %v and %q, want %d cards", got.Cards, got.RestsOn, len(cards))
+		}
 	}
 }

@@ -64,7 +64,7 @@ var daySpec = Spec{
 		PatternField("timeZone", "IANA time zone, where it is not the production's", "timeZone").byDefault("the production's"),
 		TextField("place", "where", 200),
 		TextField("weather", "the weather in words", 200),
-		FlagField("closed", "wrapped: new entries are remarked").byDefault("false"),
+		FlagField("closed", "wrapped: what is entered afterwards is taken and marked").byDefault("false"),
 	},
 }
 

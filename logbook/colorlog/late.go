@@ -1,0 +1,68 @@
+package colorlog
+
+import (
+	"slices"
+	"time"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
+	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/setup"
+)
+
+// afterClosing lists what the row rests on that was entered after its day was closed: of each
+// record the last such edit.
+func (s *setUp) afterClosing(sh *shot, take logbook.View, c *glance.ClipSummary) (all []Late) {
+	day, ok := s.book.RecordOf(kinds.Day, s.view.Ref("day"))
+	if _, closed := setup.ClosedSince(day); !ok || !closed {
+		return nil
+	}
+	for _, part := range s.restsInFull(sh, take, c) {
+		late, known := s.late[recordKey{part.view.Kind, part.view.ID}]
+		if !known {
+			if edits := setup.AfterClosing(day, part.view); len(edits) > 0 {
+				late = edits[len(edits)-1]
+			}
+			s.late[recordKey{part.view.Kind, part.view.ID}] = late
+		}
+		if late != nil {
+			all = append(all, Late{On: part.on, By: late.By, At: late.Corrected().Time(), Record: part.view.ID})
+		}
+	}
+	return all
+}
+
+// restsInFull lists the records of a row that belong to a day, with the readings and cards
+// behind its numbers, each once. Cameras and bodies go on to other days.
+func (s *setUp) restsInFull(sh *shot, take logbook.View, c *glance.ClipSummary) (all []support) {
+	seen := map[recordKey]bool{}
+	note := func(x support) {
+		key := recordKey{x.view.Kind, x.view.ID}
+		if x.view.Known() && x.view.Kind != kinds.Camera && x.view.Kind != kinds.Body && !seen[key] {
+			seen[key] = true
+			all = append(all, x)
+		}
+	}
+	for _, x := range s.rests(sh, take, c) {
+		note(x)
+	}
+	records := slices.Concat(c.MeasuredOrigin.Records, c.Cards)
+	if c.White != nil {
+		records = append(records, c.White.Origin.Records...)
+	}
+	for _, l := range c.Lights {
+		records = append(records, l.Reading)
+	}
+	for _, id := range records {
+		if v, ok := s.book.RecordOf(kinds.Reading, id); ok {
+			note(support{"reading", v})
+		}
+		if v, ok := s.book.RecordOf(kinds.Sample, id); ok {
+			note(support{"card", v})
+		}
+	}
+	return all
+}
+
+// words says what was entered late, by whom and when.
+func (l Late) words() string { return l.On + " (" + l.By + ", " + l.At.Format(time.RFC3339) + ")" }
