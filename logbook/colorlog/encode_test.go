@@ -53,8 +53,11 @@ func handMadeRow() Row {
 			Readings: []logbook.ID{idOf(7)}, AgeMinutes: number(12), IlluminanceLux: number(320), Sky: "night",
 			Lights: []Light{{Name: "lamp at quay", Role: "practical", Intent: "leave", On: true, Color: &figure.Chromaticity{X: 0.2, Y: 0.1, Words: "coloured, no CCT"}, IlluminanceLux: number(9), AgeMinutes: number(3), Cast: off, Problem: "coloured", Record: idOf(8)}}},
 		Gives: Gives{Cast: off, OffAim: off, OffReference: off, ReferenceCamera: "A", RestsOn: "label", ChartClip: "B002C001", ChartRecord: idOf(9), Problem: "none"},
-		Off: Off{Worst: "B is 38 mired cooler than A", Count: 2, Accepted: 1,
-			Findings:  []Finding{{Kind: "cameras-differ", Words: "B differs", Count: 3, Value: &figure.Size{Mired: number(-38), Duv: number(0), Steps: number(17), Minutes: number(1)}, Limit: &figure.Size{Mired: number(8)}, ComparedWith: "A", AcceptedBy: "DIT", Reason: "wanted"}},
+		Off: Off{Worst: "B: 38 mired too cool, takes 1–3", Count: 2, Accepted: 1,
+			Findings: []Finding{{Kind: "cameras-differ", Headline: "B: 38 mired too cool, takes 1–3", ToDo: "set B to 5600 K",
+				Words: "camera B is 38 mired cooler than A", Count: 3,
+				Value: &figure.Size{Mired: number(-38), Duv: number(0), Steps: number(17), Minutes: number(1)},
+				Limit: &figure.Size{Mired: number(8)}, ComparedWith: "A", AcceptedBy: "DIT", Reason: "wanted"}},
 			Conflicts: []Conflict{{On: "clip", Field: "kelvin", Values: []string{"3900 (DIT)", "4000 (B operator)"}}},
 			Twins:     []string{"take 3, logged twice"}, Missing: []string{"no chart"},
 			Notes: []Note{{By: "DIT", Text: "@post: \"see card\",\nplease"}}},
@@ -132,9 +135,10 @@ func TestCSVReadsBackAsAHeaderAndARowOfEqualWidth(t *testing.T) {
 		"take": "3PU", "kelvin set (K)": "3900.0", "intended cast (mired)": "-80", "tint set (units of the body)": "-2",
 		"clip name": "'=1+1", "card": "'+B002", "aim CCT (K)": "3867", "predicted cast (mired)": "-80", "wanted": "yes",
 		"timecode rate (frames/s)": "29.97 drop", "conflicts": "clip kelvin: 3900 (DIT) or 4000 (B operator)",
-		"lights":       "lamp at quay (practical) coloured, no CCT, 80 mired cooler, 0.0012 greener",
-		"limits used":  "camera 8 mired, Duv +0.002 −0.003, 4 steps (common practice, no source)",
-		"log identity": "00c0ffee00c0ffee", "log sequence": "41", "program": "evenwhite test",
+		"lights":          "lamp at quay (practical) coloured, no CCT, 80 mired cooler, 0.0012 greener",
+		"limits used":     "camera 8 mired, Duv +0.002 −0.003, 4 steps (common practice, no source)",
+		"worst deviation": "B: 38 mired too cool, takes 1–3",
+		"log identity":    "00c0ffee00c0ffee", "log sequence": "41", "program": "evenwhite test",
 	} {
 		if got, ok := cells[name]; !ok || got != want {
 			t.Errorf("column %q: got %q, want %q", name, got, want)

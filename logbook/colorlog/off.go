@@ -2,6 +2,7 @@ package colorlog
 
 import (
 	"slices"
+	"strings"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
@@ -17,27 +18,16 @@ var missingKinds = map[string]bool{
 	deviation.NoBody: true, deviation.NoCamera: true,
 }
 
-// off gathers what touches a row. Deviations come with the worst first.
+// off gathers what touches a row. Deviations come with the worst first. What is only missing
+// is the worst of a row where it leaves the footage worthless.
 func (s *setUp) off(sh *shot, take logbook.View, c *glance.ClipSummary) Off {
 	var o Off
-	noChart := false // said already
 	for i := range s.deviations {
 		d := &s.deviations[i]
-		if !s.touches(d, sh, take) {
+		if !touches(d, sh, take) {
 			continue
 		}
-		switch {
-		case d.Kind == deviation.LightLeaving:
-			continue // speaks of what is still to come
-		case d.Kind == deviation.TakeNumberTwice:
-			o.Twins = append(o.Twins, d.Words)
-			continue
-		case missingKinds[d.Kind] && d.Accepted == nil:
-			o.Missing = append(o.Missing, d.Words)
-			noChart = noChart || d.Kind == deviation.NoChart
-			continue
-		}
-		f := Finding{Kind: d.Kind, Words: d.Words, Count: d.Count, Value: d.Value, Limit: d.Limit}
+		f := Finding{Kind: d.Kind, Headline: d.Headline, ToDo: d.ToDo, Words: d.Words, Count: d.Count, Value: d.Value, Limit: d.Limit}
 		if d.ComparedWith != nil {
 			f.ComparedWith = d.ComparedWith.Words
 		}
@@ -45,16 +35,47 @@ func (s *setUp) off(sh *shot, take logbook.View, c *glance.ClipSummary) Off {
 		if d.Accepted != nil {
 			o.Accepted++
 			f.AcceptedBy, f.Reason = d.Accepted.By, d.Accepted.Reason
-		} else if o.Worst == "" {
-			o.Worst = d.Words
 		}
 		o.Findings = append(o.Findings, f)
+		if d.Accepted != nil {
+			continue
+		}
+		switch missing := missingKinds[d.Kind]; {
+		case d.Kind == deviation.TakeNumberTwice:
+			o.Twins = append(o.Twins, d.Words)
+		case missing:
+			o.Missing = append(o.Missing, d.Words)
+			fallthrough
+		default:
+			if o.Worst == "" && (!missing || deviation.Worthless(d.Kind)) {
+				o.Worst = d.Headline
+			}
+		}
 	}
-	if !noChart && s.wantsChart(sh) && s.chartOf(sh) == nil {
+	o.Missing = append(o.Missing, s.notMeasured(c)...)
+	if s.wantsChart(sh) && s.chartOf(sh) == nil {
 		o.Missing = append(o.Missing, "no chart was shot with body "+sh.body.Text("label")+" in this set-up")
 	}
 	s.addRecords(&o, sh, take, c)
 	return o
+}
+
+// notMeasured says which lights no reading speaks of at the clip. One that is left as it is
+// needs none.
+func (s *setUp) notMeasured(c *glance.ClipSummary) []string {
+	if len(c.Lights) == 0 && len(s.readings) == 0 && !s.view.ID.IsZero() {
+		return []string{"nothing was measured in this set-up"}
+	}
+	var names []string
+	for _, l := range c.Lights {
+		if l.On && l.Color == nil && l.Intent != "leave" {
+			names = append(names, l.Name)
+		}
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return []string{"not measured: " + strings.Join(names, ", ")}
 }
 
 // wantsChart: a chart of the camera's other body says nothing about this one.
@@ -178,23 +199,16 @@ func valueWords(v logbook.Value) string {
 	return string(v)
 }
 
-// touches reports whether a deviation is about a row: by its clips, else by its
-// takes and cameras, else by what it is about.
-func (s *setUp) touches(d *deviation.Deviation, sh *shot, take logbook.View) bool {
-	if len(d.Clips) > 0 {
-		return slices.Contains(d.Clips, sh.clip.ID)
+// touches reports whether a deviation lists the clip or the take of a row, or is about one
+// of the two. What is so in the whole set-up, or now, is blamed on no row.
+func touches(d *deviation.Deviation, sh *shot, take logbook.View) bool {
+	ofTake := slices.Contains(d.Takes, take.ID)
+	switch {
+	case len(d.Clips) > 0:
+		elsewhere := slices.ContainsFunc(sh.takes, func(take logbook.View) bool { return slices.Contains(d.Takes, take.ID) })
+		return slices.Contains(d.Clips, sh.clip.ID) && (ofTake || !elsewhere)
+	case len(d.Takes) > 0:
+		return ofTake && (len(d.Cameras) == 0 || slices.Contains(d.Cameras, sh.camera.ID))
 	}
-	if len(d.Takes) > 0 && !slices.Contains(d.Takes, take.ID) {
-		return false
-	}
-	if len(d.Cameras) > 0 && !slices.Contains(d.Cameras, sh.camera.ID) {
-		return false
-	}
-	takes, found := false, false
-	for _, id := range d.Subjects {
-		if _, ok := s.book.RecordOf(kinds.Take, id); ok {
-			takes, found = true, found || id == take.ID
-		}
-	}
-	return !takes || found
+	return slices.Contains(d.Subjects, sh.clip.ID) || take.Kind != "" && slices.Contains(d.Subjects, take.ID)
 }

@@ -138,8 +138,8 @@ type Gives struct {
 
 // Off is what differs from what was meant, and what is not known.
 type Off struct {
-	Worst     string     `json:"worst,omitempty"` // the worst that nobody accepted, in words
-	Count     int        `json:"count"`           // deviations that touch this row, accepted ones too
+	Worst     string     `json:"worst,omitempty"` // the headline of the worst that nobody accepted
+	Count     int        `json:"count"`           // deviations that list this row, accepted ones too
 	Accepted  int        `json:"accepted"`        // how many of them
 	Findings  []Finding  `json:"findings,omitempty"`
 	Conflicts []Conflict `json:"conflicts,omitempty"` // fields that people set apart and nobody settled
@@ -150,9 +150,11 @@ type Off struct {
 	AfterClosing []Late `json:"afterClosing,omitempty"`
 }
 
-// Finding is one deviation that touches the row.
+// Finding is one deviation that lists the clip or the take of the row.
 type Finding struct {
 	Kind         string       `json:"kind"`
+	Headline     string       `json:"headline"`       // at most 60 characters
+	ToDo         string       `json:"toDo,omitempty"` // on the set
 	Words        string       `json:"words"`
 	Count        int          `json:"count"` // how many takes, clips or lights show it
 	Value        *figure.Size `json:"value,omitempty"`

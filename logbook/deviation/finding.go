@@ -41,8 +41,10 @@ var Kinds = []string{
 	TakeNumberTwice, ClipNameTwice, TimecodeImpossible, TakeEndsFirst, ReferenceLeadsNowhere,
 }
 
-// worthless are the kinds that leave footage whose white nobody knows.
 var worthless = []string{AutomaticWhite, NoSettings, SettingNotOnBody, WhiteUnresolved}
+
+// Worthless reports whether a kind leaves footage whose white nobody knows.
+func Worthless(kind string) bool { return slices.Contains(worthless, kind) }
 
 func kindOrder(kind string) int {
 	if i := slices.Index(Kinds, kind); i >= 0 {

@@ -233,7 +233,7 @@ func Sort(all []Deviation) {
 		if (a.Accepted == nil) != (b.Accepted == nil) {
 			return a.Accepted == nil
 		}
-		if x, y := slices.Contains(worthless, a.Kind), slices.Contains(worthless, b.Kind); x != y {
+		if x, y := Worthless(a.Kind), Worthless(b.Kind); x != y {
 			return x
 		}
 		if x, y := figure.RoundTo(a.times, 3), figure.RoundTo(b.times, 3); x != y {

@@ -8,6 +8,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
+	"evenwhite/logbook/setup"
 )
 
 // missingFindings are about data that is not there, or leads to no number.
@@ -67,14 +68,26 @@ func (s *Finder) noWhite() (all []sighting) {
 			if len(s.Periods()) > 1 {
 				f.Words, f.Headline, f.ToDo = "no white applied yet", "No white yet", "choose a white for them"
 			}
-			f.takes, f.now = p.Takes, p == s.Current()
-			all = append(all, f)
+			f.now = p == s.Current()
+			all = append(all, s.ofPeriod(f, p)...)
 		case p.Reference == nil:
 			f := s.missing(WhiteUnresolved, "the white has no colour: "+p.Problem)
 			f.Headline, f.ToDo = "The white has no colour", "choose the white again"
 			f.cause += "/" + p.White.ID.String()
-			f.subjects, f.takes, f.one = []logbook.ID{p.White.ID}, p.Takes, p.White.ID
-			f.now = p == s.Current()
+			f.subjects, f.one, f.now = []logbook.ID{p.White.ID}, p.White.ID, p == s.Current()
+			all = append(all, s.ofPeriod(f, p)...)
+		}
+	}
+	return all
+}
+
+// ofPeriod lists the takes of a period, and all of its clips.
+func (s *Finder) ofPeriod(f sighting, p *setup.Period) []sighting {
+	f.takes = p.Takes
+	all := []sighting{f}
+	for _, clip := range s.Clips() {
+		if s.PeriodOf(clip) == p {
+			f.takes, f.clip = s.TakesOf(clip), clip.ID
 			all = append(all, f)
 		}
 	}

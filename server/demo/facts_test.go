@@ -32,9 +32,9 @@ func TestTheBCamerasMistakeIsReportedOnceWithItsSize(t *testing.T) {
 		}
 		mustBe(t, "value", f.Value.Mired, -70)
 		mustBe(t, "limit", f.Limit.Mired, 8)
-		if !strings.Contains(r.Off.Worst, "4000 K") || !strings.Contains(r.Off.Worst, "70 mired cooler") ||
-			!strings.Contains(r.Off.Worst, "takes 3 and 4") {
-			t.Errorf("take %s: got worst %q, want 4000 K, 70 mired cooler, takes 3 and 4 in it", take, r.Off.Worst)
+		if !strings.Contains(f.Words, "4000 K") || !strings.Contains(f.Words, "70 mired cooler") ||
+			!strings.HasSuffix(r.Off.Worst, ", takes 3 and 4") || r.Off.Worst != f.Headline {
+			t.Errorf("take %s: got worst %q, %q; want 4000 K, 70 mired cooler, takes 3 and 4", take, r.Off.Worst, f.Words)
 		}
 	}
 	for _, take := range []string{"1", "2", "5"} {
