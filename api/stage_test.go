@@ -43,7 +43,7 @@ var play = []struct{ name, kind, body string }{
 	{"white", "white", `{"setUp":"$setUp","from":{"as":"readings","readings":[{"reading":"$reading"}]},"appliesFrom":{"as":"start"},"decidedBy":"the gaffer","judgedOn":"meter"}`},
 	{"take", "take", `{"setUp":"$setUp","number":1,"startedAt":"2031-03-04T06:25:00Z"}`},
 	{"clip", "clip", `{"setUp":"$setUp","camera":"$a","body":"$body","takes":{"$take":{"beginsAt":"06:25:00:00"}},"name":{"text":"A001001","from":"counted"},"card":"001","whiteMode":"kelvin","kelvin":5600,"tint":-3,"recordingMode":"raw","startedAt":"2031-03-04T06:25:00Z"}`},
-	{"sample", "sample", `{"clip":"$clip","body":"$body","rgb":{"as":"percent","r":41.0,"g":42.5,"b":40.1,"encoding":"bt1886","primaries":"bt709"},"settings":{"whiteMode":"kelvin","kelvin":5600},"light":{"as":"reading","reading":"$reading"}}`},
+	{"sample", "sample", `{"clip":"$clip","body":"$body","rgb":{"as":"percent","r":41.0,"g":42.5,"b":40.1,"encoding":"bt1886","primaries":"bt709"},"settings":{"whiteMode":"kelvin","kelvin":5600,"tint":-3},"light":{"as":"reading","reading":"$reading"}}`},
 	{"acceptance", "acceptance", `{"deviation":"lightOff","subjects":["$panel","$setUp"],"scope":"setUp","reason":"a lamp in the picture"}`},
 	{"note", "note", `{"about":"$take","text":"the sun came out at the end","to":{"as":"post"}}`},
 }

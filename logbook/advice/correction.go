@@ -8,7 +8,6 @@ import (
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/kinds"
-	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -23,7 +22,7 @@ type ClipCorrections struct {
 	Encoding       string               `json:"encoding"`                 // transfer and primaries
 	Basis          string               `json:"basis"`                    // card, predicted or label
 	Words          string               `json:"words"`
-	Light          *figure.Chromaticity `json:"light,omitempty"` // in which the grey was, or is thought to be
+	Light          *figure.Chromaticity `json:"light,omitempty"` // of the clip, as its row has it
 	White          *figure.Chromaticity `json:"white,omitempty"` // that the camera had
 	Aim            *figure.Chromaticity `json:"aim,omitempty"`   // that it should have had
 	IntendedCast   figure.IntendedCast  `json:"intendedCast"`
@@ -38,8 +37,8 @@ type correcting struct {
 	s          *setup.SetUp
 	clip, body logbook.View
 	set        cameras.Setting
-	light      *figure.Chromaticity
-	family     string
+	light      *figure.Chromaticity // of the clip; on the card where that is not known
+	lit        *figure.Chromaticity // in which the grey is whose signals are corrected
 	white      *colorimetry.CCTDuv
 	encoding   colorimetry.Encoding
 	log        bool // the footage is log, of a curve that is not known
@@ -48,9 +47,10 @@ type correcting struct {
 	out        ClipCorrections
 }
 
-// Correct works from a grey card on the clip's setting, else from what cards taught about
-// the body, else from its label. Errors wrap ErrNoRecord, or, where nothing can be said at
-// all, figure.ErrUnknown or colorimetry.ErrDomain.
+// Correct works from a grey card in the clip, else from what cards taught about the body, else
+// from its label. Light, white and error are those of the clip's row in the colour log. Errors
+// wrap ErrNoRecord, or, where nothing can be said at all, figure.ErrUnknown or
+// colorimetry.ErrDomain.
 func Correct(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrections, error) {
 	v, err := logbook.FindRecord(b, kinds.Clip, "record", clip)
 	if err != nil {
@@ -67,7 +67,7 @@ func Correct(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrecti
 	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}
 	mode := cameras.ModeOf(v.Text("recordingMode"), c.body)
 	c.out.WhiteInFootage = cameras.WhiteInMode(c.body, mode)
-	c.findLight(p)
+	c.findLight()
 	if err := c.grey(mode); err != nil {
 		return ClipCorrections{}, err
 	}
@@ -84,78 +84,107 @@ func (c *correcting) caveat(words string) {
 	c.out.Origin.Caveats = append(c.out.Origin.Caveats, words)
 }
 
-// findLight takes the light as it was last measured at the clip's time, else the
-// white that was in force.
-func (c *correcting) findLight(p *setup.Period) {
-	at := lighting.ClipTime(c.clip)
-	light, origin, err := c.s.ReferenceAt(at)
-	if err != nil {
-		light, origin = p.Reference, p.Origin
-		if light != nil {
-			c.caveat("the light was not measured then: the white in force was taken for it")
-		}
+// findLight takes the light of the clip.
+func (c *correcting) findLight() {
+	light := c.s.LightAtClip(c.clip)
+	if c.light = light.Color; c.light != nil && !light.Measured {
+		c.caveat("the light was not measured then: the white in force was taken for it")
 	}
-	c.light, c.family = light, lighting.FamilyOfOrigin(c.s.Book(), origin)
+	c.lit = c.light
 }
 
-// grey finds the signals of a grey in the footage.
+// grey finds the signals of a grey in the footage: of a card in it, else predicted from the
+// light and the white.
 func (c *correcting) grey(mode string) error {
-	if shot := c.s.CardOfClip(c.clip, c.body, c.set); shot != nil {
-		c.fromCard(shot)
+	had := c.s.WhiteAtClip(c.clip, c.body, c.set)
+	if had.Err == nil {
+		c.white = &had.White
+	}
+	c.out.CameraError = had.Learnt
+	if had.Learnt != nil {
+		c.off = had.Learnt.Cast
+	}
+	shot, inClip := c.s.CardOfClip(c.clip, c.body, c.set)
+	switch {
+	case shot != nil && (inClip || had.Err != nil):
+		c.fromCard(shot, inClip)
 		return nil
-	}
-	label, caveats, err := c.set.LabelWhite(c.s.Book(), c.body)
-	if err != nil {
-		return fmt.Errorf("there is no card on this setting, and no label: %w", err)
-	}
-	if c.light == nil {
-		return fmt.Errorf("%w: there is neither a card on this setting nor a light that was measured", figure.ErrUnknown)
+	case had.Err != nil:
+		return fmt.Errorf("there is no card on this setting, and no label: %w", had.Err)
+	case c.light == nil:
+		return fmt.Errorf("%w: there is neither a card in this clip nor a light that was measured", figure.ErrUnknown)
 	}
 	c.out.Basis = "label"
 	c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as the label of the setting predicts it", "label"
-	c.out.Origin.Caveats = append(c.out.Origin.Caveats, caveats...)
-	if e, ok := c.s.LearntForFootage(c.clip, c.body, c.light, c.family, label); ok && c.set.OnDial() {
-		if moved, err := e.Moves(label); err == nil {
-			label, c.off, c.out.CameraError, c.out.Basis = moved, e.Cast, &e, "predicted"
-			c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as cards of other shots predict it", "computed"
-			c.out.Origin.Records = e.Samples
-		}
+	c.out.Origin.Caveats = append(c.out.Origin.Caveats, had.Caveats...)
+	if had.Learnt != nil {
+		c.out.Basis = "predicted"
+		c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as cards of other shots predict it", "computed"
+		c.out.Origin.Records = had.Learnt.Samples
 	}
-	return c.predict(mode, label)
+	return c.predict(mode, shot)
 }
 
-func (c *correcting) fromCard(shot *cameras.Card) {
+// fromCard takes the signals of a card. The grey in it was lit so that the white of the clip
+// makes them of it; without that white, its light says the white.
+func (c *correcting) fromCard(shot *cameras.Card, inClip bool) {
 	c.out.Basis, c.encoding, c.signal, c.out.Encoding = "card", shot.Encoding, shot.Patch.Signal, shot.EncodingWords
 	c.out.Origin.Method, c.out.Origin.Confidence, c.out.Origin.Records = "the grey card", "measured", []logbook.ID{shot.View.ID}
 	c.out.Origin.Caveats = append(c.out.Origin.Caveats, shot.Warnings...)
-	if shot.View.Ref("clip") != c.clip.ID {
+	if !inClip {
 		c.caveat("the card is of another shot on the same setting")
 	}
-	if light, err := shot.Light(c.s.Book(), cameras.Known{}); err == nil {
-		c.light = figure.ChromaticityOf(light)
+	if c.white == nil {
+		c.whiteBy(shot)
+		return
+	}
+	xy, err := shot.LightBehind(*c.white)
+	if err != nil {
+		c.caveat(err.Error())
+		return
+	}
+	c.lit = figure.ChromaticityOf(xy)
+	if c.light == nil {
+		c.light = c.lit
+		return
+	}
+	apart := figure.CastDifference(xy, c.light.XY)
+	if _, beyond := c.s.Limits().Exceeded(apart); beyond {
+		c.caveat("the light on the card is " + apart.Words + " than that of the clip: the correction is that of the card")
+	}
+}
+
+// whiteBy finds the white of a setting that has no label by a card and the light on it.
+func (c *correcting) whiteBy(shot *cameras.Card) {
+	if light, err := shot.Light(c.s.Book(), c.s.KnownAt(c.clip)); err == nil {
+		c.lit = figure.ChromaticityOf(light)
 	} else if c.light != nil {
 		c.caveat("the light on the card is not known: that of the set-up was taken for it")
 	}
 	if c.light == nil {
+		c.light = c.lit
+	}
+	if c.lit == nil {
 		return
 	}
-	s, err := colorimetry.ReadPatch(shot.Patch, shot.Encoding, c.light.XY)
+	s, err := colorimetry.ReadPatch(shot.Patch, shot.Encoding, c.lit.XY)
 	if err != nil {
 		c.caveat(err.Error())
 		return
 	}
 	c.white = &s.White
-	if label, err := shot.Label(); err == nil {
-		c.off = colorimetry.CameraError(s.White, label)
-	}
 }
 
 // assumedSignal is where a grey is taken to lie in footage that shows none.
 const assumedSignal = 0.42
 
-// predict makes the signals of a grey in the light, on a white.
-func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) {
+// predict makes the signals of a grey in the light, on the white, encoded as the mode says, else
+// as a card on the setting was.
+func (c *correcting) predict(mode string, shot *cameras.Card) (err error) {
 	c.encoding, c.out.Encoding, err = cameras.EncodingOf(c.body.Value("recordingModes/" + mode))
+	if err != nil && shot != nil {
+		c.encoding, c.out.Encoding, err = shot.Encoding, shot.EncodingWords, nil
+	}
 	if err != nil {
 		if c.encoding, c.out.Encoding, err = cameras.NamedEncoding("linear", "bt709", 0); err != nil {
 			return err
@@ -164,14 +193,13 @@ func (c *correcting) predict(mode string, white colorimetry.CCTDuv) (err error) 
 		c.log = transfer == "log"
 		c.caveat("the encoding or the primaries of the recording mode are not known or not published: factors are for linear light in bt709")
 	}
-	c.white = &white
 	grey := assumedSignal
 	if c.encoding.Transfer == colorimetry.TransferLinear || c.encoding.Transfer == colorimetry.TransferACEScct {
 		if grey, err = c.encoding.Encode(0.18); err != nil {
 			return err
 		}
 	}
-	xy, err := white.XY()
+	xy, err := c.white.XY()
 	if err != nil {
 		return err
 	}
@@ -197,11 +225,11 @@ func (c *correcting) toIntent(aim setup.Aim) {
 	case aim.Aim == nil:
 		c.out.ToIntent.Problem = aim.Problem
 		return
-	case c.light == nil:
+	case c.lit == nil:
 		c.out.ToIntent.Problem = "the light is not known"
 		return
 	}
-	target, err := cameras.PictureXY(c.light.XY, aim.Aim.XY)
+	target, err := cameras.PictureXY(c.lit.XY, aim.Aim.XY)
 	if err != nil {
 		c.out.ToIntent.Problem = err.Error()
 		return
@@ -212,8 +240,8 @@ func (c *correcting) toIntent(aim setup.Aim) {
 
 func (c *correcting) toNeutral() {
 	c.out.ToNeutral = c.correct(colorimetry.D65, "neutral")
-	if c.light != nil {
-		c.enter(&c.out.ToNeutral, c.light)
+	if c.lit != nil {
+		c.enter(&c.out.ToNeutral, c.lit)
 	}
 }
 
@@ -236,7 +264,7 @@ func (c *correcting) enter(to *cameras.Correction, white *figure.Chromaticity) {
 	if err != nil {
 		return
 	}
-	best, _, caveats, err := c.s.Memo().WhatToDialWith(c.body, want, c.light.XY, c.off)
+	best, _, caveats, err := c.s.Memo().WhatToDialWith(c.body, want, c.lit.XY, c.off)
 	if err != nil {
 		c.caveat("what to enter as white: " + err.Error())
 		return

@@ -3,6 +3,7 @@ package advice_test
 import (
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -30,7 +31,7 @@ func TestCorrectionToIntentKeepsACoolNight(t *testing.T) {
 	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"time","at":`+stage.Stamp(3)+`}`, "intendedCast", `{"mired":-54}`)
 	s.Minute(5)
 	_, _, clip := s.Shoot("4300", "4300") // 1e6/4300 − 1e6/5600 = 54 mired: as intended
-	s.Card(s.B, 4300, stage.Day5600, 0, 0, s.Reading)
+	s.Card(s.B, 4300, stage.Day5600, 0, 0, s.Reading, "clip", stage.Ref(clip))
 	got := correctionsOf(s, clip)
 	if got.Basis != "card" {
 		t.Fatalf("got basis %q: %+v", got.Basis, got.Origin)
@@ -104,7 +105,7 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 		}
 	})
 	t.Run("use what cards of other shots taught", func(t *testing.T) {
-		s.Card(s.B, 5600, stage.Day5600, -36, 0, s.Reading)
+		s.Card(s.B, 4300, stage.Day5600, -36, 0, s.Reading)
 		got := correctionsOf(s, clip)
 		if got.Basis != "predicted" || got.CameraError == nil || got.CameraError.Mired != -36 {
 			t.Fatalf("got %+v", got)
@@ -139,27 +140,51 @@ func TestTheWhiteToEnterIsTheAimOrTheLight(t *testing.T) {
 	}
 }
 
-// A card in the clip itself speaks for it before a newer one on the same setting; one
-// of another shot is said to be that.
-func TestTheCardInTheClipComesFirst(t *testing.T) {
+// A card in the clip itself speaks for it alone; another shot on the same setting is predicted
+// from all cards.
+func TestTheCardInTheClipSpeaksForIt(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(5)
 	_, _, clip := s.Shoot("5600", "4300")
 	own := s.Card(s.B, 4300, stage.Day5600, 6, 0, s.Reading, "clip", stage.Ref(clip))
 	s.Minute(8)
 	_, _, other := s.Shoot("5600", "4300")
-	newer := s.Card(s.B, 4300, stage.Day5600, -20, 0, s.Reading)
+	newer := s.Card(s.B, 4300, stage.Day5600, 2, 0, s.Reading)
 	for _, c := range []struct {
-		clip, card logbook.ID
-		elsewhere  bool
-	}{{clip, own, false}, {other, newer, true}} {
+		clip  logbook.ID
+		basis string
+		by    []logbook.ID
+		mired float64
+	}{{clip, "card", []logbook.ID{own}, 6}, {other, "predicted", []logbook.ID{own, newer}, 4}} {
 		got := correctionsOf(s, c.clip)
-		if got.Basis != "card" || len(got.Origin.Records) != 1 || got.Origin.Records[0] != c.card {
-			t.Errorf("got basis %q by %v, want the card %v", got.Basis, got.Origin.Records, c.card)
+		if got.Basis != c.basis || !slices.Equal(got.Origin.Records, c.by) || got.CameraError == nil ||
+			!slices.Equal(got.CameraError.Samples, c.by) {
+			t.Errorf("got basis %q by %v, want %q by %v", got.Basis, got.Origin.Records, c.basis, c.by)
+			continue
 		}
-		if said := strings.Contains(stage.CaveatsOf(got.Origin), "of another shot"); said != c.elsewhere {
-			t.Errorf("got %q, want it said that the card is of another shot: %v", stage.CaveatsOf(got.Origin), c.elsewhere)
-		}
+		stage.Near(t, "mired", float64(got.CameraError.Cast.Mired), c.mired, 0.1)
+		stage.Near(t, "the white that it had", 1e6 / *got.White.CCTKelvin, 1e6/4300+c.mired, 0.1)
+	}
+}
+
+// A card that was lit by something else than what the set-up is lit by brings itself to
+// neutral, and says so; its white is not that of the clip where the light was too far off.
+func TestACardInOtherLightSaysSo(t *testing.T) {
+	s := stage.New(t)
+	bulb := s.Light("bulb", "practical")
+	s.Minute(5)
+	_, _, clip := s.Shoot("5600", "5600")
+	reading := s.Read(bulb, stage.CctDuv(5000, 0))
+	light := colorimetry.CCTDuv{CCT: 5000}
+	s.Card(s.B, 5600, light, 0, 0, reading, "clip", stage.Ref(clip))
+	got := correctionsOf(s, clip)
+	stage.Near(t, "the light of the clip", *got.Light.CCTKelvin, 5600, 0)
+	n := got.ToNeutral
+	stage.Near(t, "red after it", n.Level.R*n.Ratio.R, n.Level.G*n.Ratio.G, 1e-4)
+	stage.Near(t, "blue after it", n.Level.B*n.Ratio.B, n.Level.G*n.Ratio.G, 1e-4)
+	stage.Near(t, "to intent", got.ToIntent.Gain.R, 1, 0.002) // the camera is as it is to be
+	if words := stage.CaveatsOf(got.Origin); !strings.Contains(words, "the light on the card is 21 mired warmer than that of the clip") {
+		t.Errorf("got %q", words)
 	}
 }
 

@@ -46,18 +46,26 @@ func (a *Matched) learn(m *matching, label colorimetry.CCTDuv, light colorimetry
 	}
 	white := label
 	if body, ok := m.bodyOf(m.to); ok && !m.toByCard {
-		if e, ok := m.LearntForMatch(m.to, body, ask); ok {
+		if e, ok := m.LearntNow(m.to, body, ask); ok && a.counts(e, m.to) {
 			if moved, err := e.Moves(label); err == nil {
 				white, a.ToError = moved, &e
 			}
 		}
 	}
 	ask.Label, ask.White, ask.Inferred = colorimetry.CCTDuv{}, white, true
-	if e, ok := m.LearntForMatch(m.camera, m.body, ask); ok {
+	if e, ok := m.LearntNow(m.camera, m.body, ask); ok && a.counts(e, m.camera) {
 		a.CameraError = &e
 	}
 	a.basis(m)
 	return white, nil
+}
+
+// counts reports whether cards say enough of a camera, and says where they do not.
+func (a *Matched) counts(e cameras.Error, camera logbook.View) bool {
+	if !e.Counts() {
+		a.Origin.Caveats = append(a.Origin.Caveats, fmt.Sprintf("the cards of camera %s say too little: %s", camera.Text("letter"), e.Words))
+	}
+	return e.Counts()
 }
 
 func (m *matching) bodyOf(camera logbook.View) (logbook.View, bool) {

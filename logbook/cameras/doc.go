@@ -3,7 +3,7 @@
 //
 // A setting is what somebody typed; its label is the white that the body claims for it. Cards
 // say how far the two lie apart, weighed by how near they are in setting, lamp family, mode,
-// glass and age; what they say of a setting far from all of them is marked as poor.
+// glass and time; what they say of a setting far from all of them is poor, and moves nothing.
 //
 // A Memo keeps labels and whites of one book, which must not change while it lives.
 //

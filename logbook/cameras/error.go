@@ -52,8 +52,11 @@ type ErrorQuery struct {
 	// The light at hand, and either the label of the setting at hand or the white
 	// that is wanted: cards are near by both.
 	Light, Label, White colorimetry.CCTDuv
-	At                  logbook.Millis // the moment asked about: cards are near by time too
-	Inferred            bool           // also from cards whose light was not measured
+	// StandsOn is the label that a camera stands on for which a white is wanted: a card on it
+	// shows what the camera does, and is not far however far the dial must go.
+	StandsOn colorimetry.CCTDuv
+	At       logbook.Millis // the moment asked about: cards are near by time too
+	Inferred bool           // also from cards whose light was not measured
 	Known
 }
 
@@ -130,6 +133,7 @@ type cardLesson struct {
 	cast    colorimetry.Cast
 	spread  colorimetry.Cast
 	away    float64 // in mired
+	far     float64 // away, but for a card on the setting that the camera stands on
 	aside   float64 // in Duv
 	fit     int     // 0 as asked, 1 other glass, 2 other mode, 3 another family
 	notRead bool
@@ -229,6 +233,10 @@ func learnFrom(b *logbook.Book, v logbook.View, ask ErrorQuery) (l cardLesson, o
 	l = cardLesson{card: c, cast: colorimetry.CameraError(s.White, label), spread: s.Uncertainty, notRead: c.Reading == nil, by: by}
 	if t, err := light.CCTDuv(); err == nil {
 		l.away = max(apart(t, ask.Light), apart(label, ask.Label), apart(s.White, ask.White))
+		l.far = l.away
+		if ask.StandsOn.CCT != 0 {
+			l.far = max(apart(t, ask.Light), min(apart(s.White, ask.White), apart(label, ask.StandsOn)))
+		}
 		l.aside = max(aside(t, ask.Light), aside(label, ask.Label), aside(s.White, ask.White))
 	}
 	l.later = float64(c.At-ask.At) / 60000
@@ -400,7 +408,7 @@ func (e *Error) judge(all []cardLesson, fit int) {
 		}
 		e.Samples = append(e.Samples, l.card.View.ID)
 		e.RestsOn = append(append(e.RestsOn, Rest{l.card.View.ID, l.weight}), l.by...)
-		e.AwayMired, e.AgeMinutes = math.Min(e.AwayMired, l.away), math.Min(e.AgeMinutes, math.Abs(l.later))
+		e.AwayMired, e.AgeMinutes = math.Min(e.AwayMired, l.far), math.Min(e.AgeMinutes, math.Abs(l.later))
 		if l.notRead {
 			notRead++
 		}

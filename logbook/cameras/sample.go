@@ -200,6 +200,32 @@ func (c *Card) Label() (colorimetry.CCTDuv, error) {
 	return white, err
 }
 
+// SetUpOf is the set-up that a sample was shot in: its own, else that of its clip.
+func SetUpOf(b *logbook.Book, sample logbook.View) logbook.ID {
+	if id := sample.Ref("setUp"); !id.IsZero() {
+		return id
+	}
+	clip, _ := b.RecordOf(kinds.Clip, sample.Ref("clip"))
+	if !clip.Known() {
+		return logbook.ID{}
+	}
+	return clip.Ref("setUp")
+}
+
+// NextDate is the first date after another on which a body shot a card that counts; "" where
+// there is none.
+func NextDate(b *logbook.Book, body logbook.View, after string) (next string) {
+	for _, v := range b.Referring(kinds.Sample, "body", body.ID) {
+		if lighting.Withdrawn(v) {
+			continue
+		}
+		if date := lighting.DateOf(b, SetUpOf(b, v)); date > after && (next == "" || date < next) {
+			next = date
+		}
+	}
+	return next
+}
+
 // CardsOf are the samples of a set-up that count and can be read, by time.
 func CardsOf(b *logbook.Book, setUp logbook.ID) []*Card { return cardsOf(b, setUp, Known{}) }
 

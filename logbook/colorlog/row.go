@@ -130,10 +130,13 @@ type Gives struct {
 	OffAim          *figure.Difference `json:"offAim,omitempty"` // what is left of it beyond the intended cast
 	OffReference    *figure.Difference `json:"offReferenceCamera,omitempty"`
 	ReferenceCamera string             `json:"referenceCamera,omitempty"`
-	RestsOn         string             `json:"restsOn,omitempty"`   // the camera's "label", or "by cards" its white
-	ChartClip       string             `json:"chartClip,omitempty"` // name of this camera's chart in the set-up
-	ChartRecord     logbook.ID         `json:"chartRecord,omitzero"`
-	Problem         string             `json:"problem,omitempty"` // why nothing can be predicted
+	RestsOn         string             `json:"restsOn,omitempty"` // the camera's "label", or "by cards" its white
+	// LaterCards says what cards of a later date say of the camera, where none counts for the
+	// clip: "a card of day 2 says +6 mired". It is counted in nowhere.
+	LaterCards  string     `json:"laterCards,omitempty"`
+	ChartClip   string     `json:"chartClip,omitempty"` // name of this camera's chart in the set-up
+	ChartRecord logbook.ID `json:"chartRecord,omitzero"`
+	Problem     string     `json:"problem,omitempty"` // why nothing can be predicted
 }
 
 // Off is what differs from what was meant, and what is not known.

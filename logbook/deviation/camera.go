@@ -48,9 +48,7 @@ func (s *Finder) shotsOfClips() (all []*Shot) {
 			sh := &Shot{Clip: clip, camera: camera, body: body, setting: set, period: p, takes: takes}
 			sh.cause = causeOf("dial", s.View().ID, camera.ID, body.ID, set.Key())
 			if body.Known() {
-				label := s.Memo().Label(set, body)
-				sh.White, sh.known = label.White, label.Err == nil
-				s.moveByCards(sh)
+				s.findWhite(sh)
 			}
 			all = append(all, sh)
 		}
@@ -144,7 +142,7 @@ type reachKey struct{ camera, body, white logbook.ID }
 // the cameras now.
 func (s *Finder) reach(shots []*Shot) map[reachKey]*reachable {
 	all := map[reachKey]*reachable{}
-	try := func(camera, body logbook.View, p *setup.Period) {
+	try := func(camera, body logbook.View, p *setup.Period, learn func(white colorimetry.CCTDuv) (cameras.Error, bool)) {
 		k := reachKey{camera.ID, body.ID, p.White.ID}
 		aim := s.Aim(p, camera.ID)
 		if _, done := all[k]; done || !body.Known() || aim.Aim == nil {
@@ -156,7 +154,7 @@ func (s *Finder) reach(shots []*Shot) map[reachKey]*reachable {
 			return
 		}
 		var learnt colorimetry.Cast
-		if e, ok := s.LearntHere(camera, body, p, cameras.ErrorQuery{White: t}); ok && e.Counts() {
+		if e, ok := learn(t); ok && e.Counts() {
 			learnt = e.Cast
 		}
 		best, _, _, err := s.Memo().WhatToDialWith(body, t, p.Reference.XY, learnt)
@@ -171,11 +169,15 @@ func (s *Finder) reach(shots []*Shot) map[reachKey]*reachable {
 		all[k] = r
 	}
 	for _, sh := range shots {
-		try(sh.camera, sh.body, sh.period)
+		try(sh.camera, sh.body, sh.period, func(white colorimetry.CCTDuv) (cameras.Error, bool) {
+			return s.LearntTowards(sh.Clip, sh.body, sh.setting, white)
+		})
 	}
 	for _, camera := range s.Cameras() {
 		if body, ok := cameras.BodyNow(s.Book(), camera); ok {
-			try(camera, body, s.Current())
+			try(camera, body, s.Current(), func(white colorimetry.CCTDuv) (cameras.Error, bool) {
+				return s.LearntHere(camera, body, s.Current(), cameras.ErrorQuery{White: white})
+			})
 		}
 	}
 	return all

@@ -6,23 +6,17 @@ import (
 	"evenwhite/logbook/figure"
 )
 
-// moveByCards moves the white of a shot from the label to where grey cards put it:
-// a camera that was matched by cards is not off because of its label.
-func (s *Finder) moveByCards(sh *Shot) {
-	if !sh.known || !sh.setting.OnDial() {
+// findWhite finds the white of a shot: of its label, moved to where grey cards put it. A
+// camera that was matched by cards is not off because of its label.
+func (s *Finder) findWhite(sh *Shot) {
+	w := s.WhiteAtClip(sh.Clip, sh.body, sh.setting)
+	sh.White, sh.known = w.White, w.Err == nil
+	if w.Learnt == nil {
 		return
 	}
-	e, ok := s.LearntAtClip(sh.Clip, sh.body, sh.period, sh.White)
-	if !ok {
-		return
-	}
-	white, err := e.Moves(sh.White)
-	if err != nil {
-		return
-	}
-	sh.White, sh.Cards = white, e.Samples
-	if xy, err := white.XY(); err == nil {
-		sh.ByCards = fmt.Sprintf("by cards %s", figure.ShownWithin(xy, e.Floors(white)).Words)
+	sh.Cards = w.Learnt.Samples
+	if xy, err := w.White.XY(); err == nil {
+		sh.ByCards = fmt.Sprintf("by cards %s", figure.ShownWithin(xy, w.Learnt.Floors(w.White)).Words)
 	}
 }
 

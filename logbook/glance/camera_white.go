@@ -7,6 +7,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/setup"
 )
 
@@ -29,7 +30,7 @@ type cameraWhite struct {
 // whiteOfCamera finds a camera's white, as far as the log knows it.
 func (s *overview) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
-	set, body, _, ok := cameras.LatestSetting(s.Book(), s.View(), camera)
+	set, body, clip, ok := cameras.LatestSetting(s.Book(), s.View(), camera)
 	if w.planned = !ok; !ok {
 		set = cameras.PlannedSetting(s.Book(), s.View(), camera)
 		if body, ok = cameras.BodyNow(s.Book(), camera); !ok || !set.Complete() {
@@ -38,18 +39,14 @@ func (s *overview) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhi
 		}
 	}
 	w.setting, w.dialled = set.InWords(body), set.OnDial()
-	label := s.Memo().Label(set, body)
-	if label.Err != nil {
-		w.problem = label.Err.Error()
-		return w.inWords()
+	if w.planned {
+		w.take(s.WhitePlanned(camera, body, p, set))
+	} else {
+		shot, _ := s.Book().RecordOf(kinds.Clip, clip)
+		w.take(s.WhiteAtClip(shot, body, set))
 	}
-	w.white = label.White
-	if w.dialled { // a verdict here and a deviation must not differ
-		if e, ok := s.LearntShown(camera, body, p, w.white); ok {
-			if moved, err := e.Moves(w.white); err == nil {
-				w.white, w.learnt = moved, &e
-			}
-		}
+	if w.problem != "" {
+		return w.inWords()
 	}
 	xy, err := w.white.XY()
 	if err != nil {
@@ -62,6 +59,13 @@ func (s *overview) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhi
 	}
 	w.xy, w.shown = xy, figure.ShownWithin(xy, spread)
 	return w.inWords()
+}
+
+func (w *cameraWhite) take(from setup.SettingWhite) {
+	w.white, w.learnt = from.White, from.Learnt
+	if from.Err != nil {
+		w.problem = from.Err.Error()
+	}
 }
 
 func (w cameraWhite) inWords() cameraWhite {

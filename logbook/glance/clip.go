@@ -31,6 +31,7 @@ type ClipSummary struct {
 	OffAim             *figure.Difference
 	RestsOn            string       // "label", or the white "by cards 5845 K, …"
 	Cards              []logbook.ID // behind that white
+	LaterCards         string       // "a card of day 2 says +6 mired": counted in nowhere
 	ReferenceCamera    logbook.ID
 	OffReferenceCamera *figure.Difference // against the reference camera in the same take
 	Limits             []figure.Limits
@@ -41,7 +42,6 @@ type SetUpSummary struct {
 	s          *overview
 	first      map[logbook.ID]*deviation.Shot // by clip: its setting at the start
 	beside     map[logbook.ID]*deviation.Shot // by clip: the reference camera's shot in the same take
-	lights     map[logbook.Millis]lightThere
 	deviations []deviation.Deviation
 }
 
@@ -66,7 +66,7 @@ func (r *Summarizer) Summarize(setUp logbook.View, now logbook.Millis) *SetUpSum
 	f := deviation.NewFinder(s)
 	t := &SetUpSummary{
 		s: newOverview(s), first: map[logbook.ID]*deviation.Shot{}, beside: map[logbook.ID]*deviation.Shot{},
-		lights: map[logbook.Millis]lightThere{}, deviations: f.Deviations(r.acceptances),
+		deviations: f.Deviations(r.acceptances),
 	}
 	deviation.Sort(t.deviations)
 	shots := f.Shots()
@@ -108,7 +108,7 @@ func (t *SetUpSummary) Clip(clip logbook.View) ClipSummary {
 	if p.White.Known() {
 		c.White = &p.InForce
 	}
-	there := t.measured(at)
+	there := t.measured(clip)
 	c.Measured, c.MeasuredOrigin, c.MeasuredLux = there.color, there.origin, there.lux
 	roles := map[string]bool{}
 	for _, light := range s.Lights() {
@@ -129,36 +129,34 @@ func (t *SetUpSummary) Clip(clip logbook.View) ClipSummary {
 	if sh := t.first[clip.ID]; sh != nil && sh.ByCards != "" {
 		white = sh.White
 		c.RestsOn, c.Cards = sh.ByCards, sh.Cards
+	} else {
+		c.LaterCards = s.LaterCards(clip, body, cameras.ClipSetting(clip))
 	}
 	t.predict(&c, clip, white)
 	return c
 }
 
-// lightThere is the reference light, else the mix, as last measured at a time.
+// lightThere is the reference light, else the mix, as it was measured for a clip.
 type lightThere struct {
 	color  *figure.Chromaticity
 	origin figure.Origin
 	lux    *float64
 }
 
-// measured looks the light at a time up once: many clips share it.
-func (t *SetUpSummary) measured(at logbook.Millis) lightThere {
-	l, ok := t.lights[at]
-	if ok {
+// measured is the light of a clip, where it was measured.
+func (t *SetUpSummary) measured(clip logbook.View) (l lightThere) {
+	light := t.s.LightAtClip(clip)
+	if !light.Measured {
 		return l
 	}
-	s := t.s
-	if color, origin, err := s.ReferenceAt(at); err == nil {
-		l.color, l.origin = color, origin
-	}
+	l.color, l.origin = light.Color, light.Origin
 	if len(l.origin.Records) == 1 {
-		for _, m := range s.Readings() {
+		for _, m := range t.s.Readings() {
 			if m.Reading == l.origin.Records[0] {
 				l.lux = m.IlluminanceLux
 			}
 		}
 	}
-	t.lights[at] = l
 	return l
 }
 

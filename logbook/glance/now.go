@@ -249,12 +249,9 @@ func (s *overview) lastNow(p *setup.Period, camera logbook.View, aim setup.Aim) 
 		if want, err := aim.Aim.CCTDuv(); err == nil {
 			d := figure.PictureDifference(label.White, want, p.Reference)
 			l.OffAim = &d
-			e, ok := s.LearntHere(camera, body, p, cameras.ErrorQuery{Label: label.White})
-			if ok && e.Counts() && set.OnDial() {
-				if white, err := e.Moves(label.White); err == nil {
-					d := figure.PictureDifference(white, want, p.Reference)
-					l.OffAimByCards = &d
-				}
+			if w := s.WhiteAtClip(view, body, set); w.Learnt != nil {
+				d := figure.PictureDifference(w.White, want, p.Reference)
+				l.OffAimByCards = &d
 			}
 		}
 	}

@@ -27,14 +27,19 @@ func SetUpName(b *logbook.Book, setUp logbook.View) string {
 	return name
 }
 
-// DateOf is the date of the day that a set-up belongs to; "" where there is none.
-func DateOf(b *logbook.Book, setUp logbook.ID) string {
+// DayOf is the day that a set-up belongs to.
+func DayOf(b *logbook.Book, setUp logbook.ID) (logbook.View, bool) {
 	v, ok := b.RecordOf(kinds.SetUp, setUp)
 	if !ok {
-		return ""
+		return logbook.View{}, false
 	}
-	day, _ := b.RecordOf(kinds.Day, v.Ref("day"))
-	if !day.Known() {
+	return b.RecordOf(kinds.Day, v.Ref("day"))
+}
+
+// DateOf is the date of that day; "" where there is none.
+func DateOf(b *logbook.Book, setUp logbook.ID) string {
+	day, ok := DayOf(b, setUp)
+	if !ok {
 		return ""
 	}
 	return day.Text("date")

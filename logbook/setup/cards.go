@@ -1,6 +1,9 @@
 package setup
 
 import (
+	"fmt"
+	"slices"
+
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
@@ -9,105 +12,238 @@ import (
 	"evenwhite/logbook/lighting"
 )
 
-// What grey cards teach of a body is asked for in five ways. They differ in the light and
-// the time that they name, and in whether an error of poor confidence counts: for
-// deviations and pictures it does not, for corrections and matches it does, and for what
-// to dial by cards it is shown. They stand side by side here to become one.
+// What grey cards teach of a body, for everybody above. One rule says which cards count, as of
+// when, and in which light:
+//
+//   - of a clip, cards of its date or an earlier one, near in time to the clip, in the light
+//     that it was shot in; a card in the clip itself speaks for it alone;
+//   - now, all cards, near to now, in the light of the white in force, or that which is asked.
+//
+// An error that is poor moves nothing. It is handed out for now alone, to be shown.
 
-// learntKey is all that a camera error depends on within a set-up. Age counts by
-// the hour: the clips of a morning need not learn one by one.
-type learntKey struct {
-	body, white logbook.ID
-	mode, glass string
-	label       colorimetry.CCTDuv
-	hour        logbook.Millis
+// clipLesson is a question about a clip, answered once for all that ask it.
+type clipLesson struct {
+	clip, body   logbook.ID
+	label, white colorimetry.CCTDuv
+	standsOn     colorimetry.CCTDuv
 }
 
-// LearntAtClip is what cards teach about a setting of a clip, for its deviations: in the
-// light of the white, as of the clip. An error that does not count is none.
-func (s *SetUp) LearntAtClip(clip, body logbook.View, p *Period, label colorimetry.CCTDuv) (cameras.Error, bool) {
-	if p.Reference == nil || len(s.book.Referring(kinds.Sample, "body", body.ID)) == 0 {
-		return cameras.Error{}, false
+// A SettingWhite is the white of a setting: what it claims, and what it is by cards.
+type SettingWhite struct {
+	Label   colorimetry.CCTDuv
+	White   colorimetry.CCTDuv // the label, moved by cards where they count
+	Learnt  *cameras.Error     // counted in
+	Caveats []string           // what the label assumes
+	Err     error              // why there is no white
+}
+
+// WhiteAtClip is the white that a clip's setting had, as its row, its correction, its findings
+// and the pictures of the set-up have it. A custom white is no dial: cards of others leave it.
+func (s *SetUp) WhiteAtClip(clip, body logbook.View, set cameras.Setting) (w SettingWhite) {
+	label := s.memo.Label(set, body)
+	w.Label, w.White, w.Caveats, w.Err = label.White, label.White, label.Caveats, label.Err
+	if w.Err != nil || !set.OnDial() {
+		return w
 	}
-	at, ok := clip.Time("startedAt")
-	if !ok {
-		at = clip.CreatedAt()
+	if e, ok := s.learntAt(clip, body, clipLesson{label: w.Label}); ok {
+		w.move(e)
 	}
-	const hour = logbook.Millis(60 * 60 * 1000)
-	k := learntKey{body: body.ID, white: p.White.ID, label: label, hour: at / hour,
-		mode: cameras.ModeOf(clip.Text("recordingMode"), body), glass: cameras.GlassOf(clip.Text("lens"), clip.Text("filters"))}
-	e, done := s.learnt[k]
+	return w
+}
+
+func (w *SettingWhite) move(e cameras.Error) {
+	if moved, err := e.Moves(w.Label); err == nil {
+		w.White, w.Learnt = moved, &e
+	}
+}
+
+// LearntTowards is what cards teach about what a body could have been set to at a clip, for a
+// white that was wanted instead of the setting.
+func (s *SetUp) LearntTowards(clip, body logbook.View, set cameras.Setting, white colorimetry.CCTDuv) (cameras.Error, bool) {
+	return s.learntAt(clip, body, clipLesson{white: white, standsOn: s.standsOn(set, body)})
+}
+
+// standsOn is the label of a setting on a dial.
+func (s *SetUp) standsOn(set cameras.Setting, body logbook.View) (label colorimetry.CCTDuv) {
+	if l := s.memo.Label(set, body); set.OnDial() && l.Err == nil {
+		label = l.White
+	}
+	return label
+}
+
+func (s *SetUp) learntAt(clip, body logbook.View, about clipLesson) (cameras.Error, bool) {
+	about.clip, about.body = clip.ID, body.ID
+	e, done := s.learnt[about]
 	if !done {
-		if light, err := p.Reference.CCTDuv(); err == nil {
-			ask := cameras.ErrorQuery{Mode: k.mode, Glass: k.glass, Family: lighting.FamilyOfOrigin(s.book, p.Origin),
-				Light: light, Label: k.label, At: (k.hour + 1) * hour, Inferred: true}
-			if found, ok := cameras.ErrorByCards(s.book, body, ask); ok {
-				e = &found
-			}
+		if found, ok := s.learnAt(clip, body, about); ok && found.Counts() {
+			e = &found
 		}
-		s.learnt[k] = e
+		s.learnt[about] = e
 	}
-	if e == nil || !e.Counts() {
+	if e == nil {
 		return cameras.Error{}, false
 	}
 	return *e, true
 }
 
-// LearntHere is what cards teach about a body for the light of a period, near the label
-// or the white that is asked about, as of now: for what to dial, and what is in reach.
-// Whether it counts is the asker's.
-func (s *SetUp) LearntHere(camera, body logbook.View, p *Period, ask cameras.ErrorQuery) (cameras.Error, bool) {
-	if p.Reference == nil || len(s.book.Referring(kinds.Sample, "body", body.ID)) == 0 {
+func (s *SetUp) learnAt(clip, body logbook.View, about clipLesson) (cameras.Error, bool) {
+	if len(s.book.Referring(kinds.Sample, "body", body.ID)) == 0 {
 		return cameras.Error{}, false
 	}
-	light, err := p.Reference.CCTDuv()
-	if err != nil {
-		return cameras.Error{}, false
+	ask := s.askAt(clip, body)
+	ask.Label, ask.White, ask.StandsOn = about.label, about.white, about.standsOn
+	if own := s.cardsIn(clip, body, about.label); len(own) > 0 {
+		alone := ask
+		alone.Family = "" // it was in the light of the clip
+		alone.Counts = func(c *cameras.Card) bool {
+			return ask.Counts(c) && (c.Body.ID != body.ID || slices.Contains(own, c.View.ID))
+		}
+		if e, ok := cameras.ErrorByCards(s.book, body, alone); ok && e.Counts() {
+			return e, true
+		}
 	}
-	ask.Light = light
-	return s.learntFor(camera, body, p, ask)
+	return cameras.ErrorByCards(s.book, body, ask)
 }
 
-// LearntShown is what cards teach about a label, for the pictures of plane and swatches: as
-// LearntHere, but also where no light is known. An error that does not count is none.
-func (s *SetUp) LearntShown(camera, body logbook.View, p *Period, label colorimetry.CCTDuv) (cameras.Error, bool) {
-	ask := cameras.ErrorQuery{Label: label}
-	if p.Reference != nil {
-		if t, err := p.Reference.CCTDuv(); err == nil {
+// askAt is a question about a body at a clip.
+func (s *SetUp) askAt(clip, body logbook.View) cameras.ErrorQuery {
+	light, at := s.LightAtClip(clip), s.momentOf(clip)
+	ask := cameras.ErrorQuery{
+		Mode: cameras.ModeOf(clip.Text("recordingMode"), body), Glass: cameras.GlassOf(clip.Text("lens"), clip.Text("filters")),
+		Family: light.Family, At: at, Inferred: true, Known: s.knownAt(at),
+	}
+	if light.Color != nil {
+		if t, err := light.Color.CCTDuv(); err == nil {
 			ask.Light = t
 		}
 	}
-	e, ok := s.learntFor(camera, body, p, ask)
-	return e, ok && e.Counts()
+	return ask
 }
 
-func (s *SetUp) learntFor(camera, body logbook.View, p *Period, ask cameras.ErrorQuery) (cameras.Error, bool) {
-	ask.Family, ask.At, ask.Inferred = lighting.FamilyOfOrigin(s.book, p.Origin), s.now, true
-	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body)
-	return cameras.ErrorByCards(s.book, body, ask)
+// KnownAt are the cards that count for a clip.
+func (s *SetUp) KnownAt(clip logbook.View) cameras.Known { return s.knownAt(s.momentOf(clip)) }
+
+// knownAt are the cards that count for what was shot in the set-up at a moment.
+func (s *SetUp) knownAt(at logbook.Millis) cameras.Known {
+	return cameras.KnownOn(lighting.DateOf(s.book, s.setUp.ID), at)
 }
 
-// LearntForFootage is what cards teach about a setting of a clip, for its correction: in the
-// light as it was measured at the clip, as of now, whatever its confidence.
-func (s *SetUp) LearntForFootage(
-	clip, body logbook.View, light *figure.Chromaticity, family string, label colorimetry.CCTDuv,
-) (cameras.Error, bool) {
-	ask := cameras.ErrorQuery{
-		Mode: cameras.ModeOf(clip.Text("recordingMode"), body), Glass: cameras.GlassOf(clip.Text("lens"), clip.Text("filters")),
-		Family: family, Label: label, At: s.now, Inferred: true,
+// cardsIn are the cards that a body shot within a clip on a label.
+func (s *SetUp) cardsIn(clip, body logbook.View, label colorimetry.CCTDuv) (own []logbook.ID) {
+	for _, c := range s.ShotCards() {
+		if c.View.Ref("clip") != clip.ID || c.Body.ID != body.ID {
+			continue
+		}
+		if shot, err := c.Label(); err == nil && shot == label {
+			own = append(own, c.View.ID)
+		}
 	}
-	if t, err := light.CCTDuv(); err == nil {
-		ask.Light = t
-	}
-	return cameras.ErrorByCards(s.book, body, ask)
+	return own
 }
 
-// LearntForMatch is what cards teach about a body, for a match: in the light at hand, as
-// of now, whatever its confidence. Of the camera that is matched to only cards whose light
-// was measured count.
-func (s *SetUp) LearntForMatch(camera, body logbook.View, ask cameras.ErrorQuery) (cameras.Error, bool) {
+// ClipLight is the light that a clip was shot in.
+type ClipLight struct {
+	Color    *figure.Chromaticity // nil where none is known
+	Origin   figure.Origin
+	Family   string // of the lamps that made it
+	Measured bool   // else the white in force stands for it
+}
+
+// LightAtClip is the light of a clip: the reference light, else the mix, as measured at its
+// moment; else the white in force.
+func (s *SetUp) LightAtClip(clip logbook.View) ClipLight {
+	l, done := s.clipLights[clip.ID]
+	if done {
+		return l
+	}
+	var err error
+	if l.Color, l.Origin, err = s.ReferenceAt(s.momentOf(clip)); err == nil {
+		l.Measured = true
+	} else {
+		p := s.PeriodOf(clip)
+		l.Color, l.Origin = p.Reference, p.Origin
+	}
+	l.Family = lighting.FamilyOfOrigin(s.book, l.Origin)
+	s.clipLights[clip.ID] = l
+	return l
+}
+
+// momentOf is when a clip was: as it says, else when its first take was.
+func (s *SetUp) momentOf(clip logbook.View) logbook.Millis {
+	if at, ok := lighting.InstantOf(clip, "startedAt"); ok {
+		return at
+	}
+	if takes := s.TakesOf(clip); len(takes) > 0 {
+		return s.times[takes[0].ID]
+	}
+	return lighting.ClipTime(clip)
+}
+
+// LaterCards says in words what cards of the first later date say of a setting of a clip for
+// which no card counts; "" where there is none. It moves nothing.
+func (s *SetUp) LaterCards(clip, body logbook.View, set cameras.Setting) string {
+	w, date := s.WhiteAtClip(clip, body, set), lighting.DateOf(s.book, s.setUp.ID)
+	if w.Err != nil || w.Learnt != nil || !set.OnDial() || date == "" {
+		return ""
+	}
+	next := cameras.NextDate(s.book, body, date)
+	if next == "" {
+		return ""
+	}
+	ask := s.askAt(clip, body)
+	ask.Label, ask.Known = w.Label, cameras.Known{Counts: func(c *cameras.Card) bool {
+		return c.Date == next || c.Body.ID != body.ID && c.Date <= next
+	}}
+	e, ok := cameras.ErrorByCards(s.book, body, ask)
+	if !ok || !e.Counts() {
+		return ""
+	}
+	first, _ := s.book.RecordOf(kinds.Sample, e.Samples[0])
+	day, _ := lighting.DayOf(s.book, cameras.SetUpOf(s.book, first))
+	number, _ := day.Value("number").Number()
+	if len(e.Samples) == 1 {
+		return fmt.Sprintf("a card of day %s says %+g mired", number, e.Mired)
+	}
+	return fmt.Sprintf("%d cards of day %s say %+g mired", len(e.Samples), number, e.Mired)
+}
+
+// WhitePlanned is the white of a setting that was not used yet, by cards as of now.
+func (s *SetUp) WhitePlanned(camera, body logbook.View, p *Period, set cameras.Setting) (w SettingWhite) {
+	label := s.memo.Label(set, body)
+	w.Label, w.White, w.Caveats, w.Err = label.White, label.White, label.Caveats, label.Err
+	if w.Err != nil || !set.OnDial() {
+		return w
+	}
+	if e, ok := s.LearntHere(camera, body, p, cameras.ErrorQuery{Label: w.Label}); ok && e.Counts() {
+		w.move(e)
+	}
+	return w
+}
+
+// LearntHere is what cards teach about a body for the light of a period, near the label or
+// the white that is asked about, as of now: for what to dial. One that is poor comes too, to
+// be shown.
+func (s *SetUp) LearntHere(camera, body logbook.View, p *Period, ask cameras.ErrorQuery) (cameras.Error, bool) {
+	if p.Reference != nil {
+		if light, err := p.Reference.CCTDuv(); err == nil {
+			ask.Light = light
+		}
+	}
+	ask.Family, ask.Inferred = lighting.FamilyOfOrigin(s.book, p.Origin), true
+	return s.LearntNow(camera, body, ask)
+}
+
+// LearntNow is LearntHere in the light that is asked. Cards whose light was inferred count
+// where that is asked: not of the camera that another is matched to.
+func (s *SetUp) LearntNow(camera, body logbook.View, ask cameras.ErrorQuery) (cameras.Error, bool) {
+	if len(s.book.Referring(kinds.Sample, "body", body.ID)) == 0 {
+		return cameras.Error{}, false
+	}
 	ask.At = s.now
 	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body)
+	if set, by, _, ok := cameras.LatestSetting(s.book, s.setUp, camera); ok && by.ID == body.ID && ask.White.CCT != 0 {
+		ask.StandsOn = s.standsOn(set, body)
+	}
 	return cameras.ErrorByCards(s.book, body, ask)
 }
 
@@ -130,17 +266,17 @@ func (s *SetUp) NewestCard(camera logbook.ID) *cameras.Card {
 	return nil
 }
 
-// CardOfClip is the newest card that a body shot in the set-up on the clip's setting;
-// one in the clip itself comes first.
-func (s *SetUp) CardOfClip(clip, body logbook.View, set cameras.Setting) (found *cameras.Card) {
+// CardOfClip is the newest card that a body shot on a clip's setting: within the clip, else in
+// the set-up. Only the first shows the clip itself.
+func (s *SetUp) CardOfClip(clip, body logbook.View, set cameras.Setting) (found *cameras.Card, inClip bool) {
 	for _, shot := range s.ShotCards() {
-		inClip := shot.View.Ref("clip") == clip.ID
-		if shot.Body.ID != body.ID || !inClip && shot.Set.Key() != set.Key() {
+		if shot.Body.ID != body.ID || shot.Set.Mode != set.Mode {
 			continue
 		}
-		if found == nil || inClip || found.View.Ref("clip") != clip.ID {
-			found = shot
+		within, same := shot.View.Ref("clip") == clip.ID, shot.Set.Key() == set.Key()
+		if within && (same || !set.OnDial()) || same && !inClip {
+			found, inClip = shot, within
 		}
 	}
-	return found
+	return found, inClip
 }

@@ -2,8 +2,8 @@
 // each was in force, the aims of its cameras, its mix, its drift, its limits.
 //
 // Read, or a Reader for several set-ups of one book, chooses readings, whites and cards for
-// the rooms above, which get what it returns. The five ways in which they ask what cards
-// teach stand side by side in cards.go.
+// the rooms above, which get what it returns. What grey cards teach them, of a clip or for
+// now, has one rule in cards.go.
 //
 // Reading the source: read and shows; white, white_rule and aim; mix and mix_drift; drift,
 // and drift_chart for the picture; light, meters, cards, look; limits, caution and clip_names.

@@ -50,8 +50,10 @@ type SetUp struct {
 	spots    map[logbook.ID]spot           // of clips, once looked up
 	alike    map[[2]logbook.ID]bool        // of whites, once looked up
 	roles    map[string]figure.Limits
-	learnt   map[learntKey]*cameras.Error // by cards, once looked up
-	cards    []*cameras.Card              // once looked up
+	learnt   map[clipLesson]*cameras.Error // by cards, once looked up
+	cards    []*cameras.Card               // once looked up
+	// clipLights are of clips, once looked up.
+	clipLights map[logbook.ID]ClipLight
 	// reference is the camera that the others are matched to, limits those of
 	// cameras.
 	reference logbook.ID
@@ -90,7 +92,7 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 		takes: b.Referring(kinds.Take, "setUp", setUp.ID), cameras: cameras.InUse(b, setUp),
 		byWhites: map[string]*Period{}, resolved: map[logbook.ID]White{}, times: map[logbook.ID]logbook.Millis{},
 		whites: map[logbook.ID][]logbook.View{}, spots: map[logbook.ID]spot{}, alike: map[[2]logbook.ID]bool{},
-		roles: map[string]figure.Limits{}, learnt: map[learntKey]*cameras.Error{},
+		roles: map[string]figure.Limits{}, learnt: map[clipLesson]*cameras.Error{}, clipLights: map[logbook.ID]ClipLight{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
 	if s.reference.IsZero() {
