@@ -13,7 +13,7 @@ import (
 // choosers are the functions that choose among readings and cards. Setup calls them, once
 // for everybody: two rooms above it that chose differently would contradict each other.
 var choosers = []string{
-	"lighting.Latest", "lighting.ReadingsOf",
+	"lighting.NewCourse", "lighting.ReadingsOf",
 	"cameras.CardsOf", "cameras.ErrorByCards", "cameras.LightOnCard", "cameras.BehindCard",
 }
 

@@ -15,7 +15,7 @@ func (pl *planner) light(light logbook.View) *plannedLight {
 	s := pl.s
 	l := &plannedLight{view: light, out: LightPlan{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"),
 		Intent: lighting.Intent(light), Gels: []logbook.ID{}, GelUses: []GelUse{}, Limits: s.RoleLimits(light), Caution: s.CautionOf(light)}}
-	l.m = s.Reading(pl.p, light.ID)
+	l.m = s.LastReading(light)
 	problem := func(words string) *plannedLight {
 		l.out.Problem, l.out.Words = words, "no plan: "+words
 		pl.keepGels(l)
@@ -25,12 +25,10 @@ func (pl *planner) light(light logbook.View) *plannedLight {
 	case !lighting.IsOn(light):
 		return problem("it is not lit")
 	case l.m == nil:
-		return problem("it was not measured")
-	case l.m.Color == nil:
-		return problem(l.m.Problem)
+		return problem(s.LightHere(light).Problem)
 	}
 	l.out.Reading, l.out.Read = l.m.Reading, l.m.Color
-	stale, _ := s.StaleBecause(light, l.m, s.Now())
+	stale, _ := s.StaleBecause(light, l.m, s.Moment())
 	l.out.Caveats = append(l.out.Caveats, stale...)
 	if l.out.Intent == "leave" {
 		l.out.Words, l.out.Stays = "leave it as it is", true

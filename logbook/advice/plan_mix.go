@@ -38,7 +38,7 @@ func (pl *planner) mix(position string) PositionPlan {
 		if !lighting.IsOn(l.view) {
 			continue
 		}
-		m := pl.s.ReadingWithLux(l.view.ID, position, pl.p.UpTo)
+		m := pl.s.LastWithLux(l.view, position)
 		if m == nil {
 			out.Problem = fmt.Sprintf("%s has no reading with lux here", l.out.Name)
 			return out

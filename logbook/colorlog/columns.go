@@ -160,7 +160,7 @@ func (l *line) lights() string {
 }
 
 // words says a light in one line: "window (key) 5400 K, Duv +0.0031, 2 mired
-// cooler".
+// cooler, 30 min before".
 func (l Light) words() string {
 	out := l.Name + " (" + l.Role + ")"
 	if !l.On {
@@ -178,6 +178,9 @@ func (l Light) words() string {
 		out += ", " + l.Cast.Words
 	case l.Cast.Steps != nil: // the colour said already that it has no CCT
 		out += ", " + plain(l.Cast.Steps) + " steps away"
+	}
+	if l.When != "" {
+		out += ", " + l.When
 	}
 	return out
 }

@@ -29,12 +29,9 @@ func (s *setUp) shotOf(clip logbook.View) *shot {
 		sh.letter = sh.camera.Text("letter")
 	}
 	sh.takes = s.takesOf(clip)
-	var known bool
-	if sh.start, known = clip.Time("startedAt"); !known {
-		sh.start = clip.CreatedAt()
-		if len(sh.takes) > 0 {
-			sh.start = s.timeOf(sh.takes[0])
-		}
+	sh.start = lighting.ClipTime(clip)
+	if s.summary != nil {
+		sh.start = s.summary.MomentOf(clip)
 	}
 	return sh
 }

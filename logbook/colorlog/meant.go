@@ -47,7 +47,7 @@ func meant(c *glance.ClipSummary) Meant {
 }
 
 // there says what was measured up to the start of the clip.
-func (s *setUp) there(sh *shot, take logbook.View, c *glance.ClipSummary) There {
+func (s *setUp) there(sh *shot, c *glance.ClipSummary) There {
 	t := There{Lights: []Light{}, Reference: c.Measured, IlluminanceLux: c.MeasuredLux}
 	if c.Measured != nil {
 		t.ReferenceFrom, t.Readings, t.AgeMinutes = c.MeasuredOrigin.Method, c.MeasuredOrigin.Records, c.MeasuredOrigin.AgeMinutes
@@ -55,16 +55,12 @@ func (s *setUp) there(sh *shot, take logbook.View, c *glance.ClipSummary) There 
 	for _, l := range c.Lights {
 		t.Lights = append(t.Lights, Light{
 			Name: l.Name, Role: l.Role, Intent: l.Intent, On: l.On, Color: l.Color, IlluminanceLux: l.IlluminanceLux,
-			AgeMinutes: l.AgeMinutes, Cast: l.Cast, Problem: l.Problem, Record: l.Light,
+			AgeMinutes: l.AgeMinutes, When: l.When, Reading: l.Reading, NextReading: l.NextReading, Cast: l.Cast, Problem: l.Problem,
+			Record: l.Light,
 		})
 	}
-	if !take.ID.IsZero() {
-		t.Sky = take.Text("sky")
-	}
-	for _, m := range s.readings {
-		if m.TakenAt <= sh.start && m.Sky != "" && (take.ID.IsZero() || take.Text("sky") == "") {
-			t.Sky = m.Sky // the last one before the clip
-		}
+	if s.summary != nil {
+		t.Sky = s.summary.SkyAt(sh.clip)
 	}
 	return t
 }

@@ -2,7 +2,6 @@ package colorlog
 
 import (
 	"slices"
-	"strings"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
@@ -63,19 +62,16 @@ func (s *setUp) off(sh *shot, take logbook.View, c *glance.ClipSummary) Off {
 // notMeasured says which lights no reading speaks of at the clip. One that is left as it is
 // needs none.
 func (s *setUp) notMeasured(c *glance.ClipSummary) []string {
-	if len(c.Lights) == 0 && len(s.readings) == 0 && !s.view.ID.IsZero() {
+	if len(c.Lights) == 0 && s.summary != nil && !s.summary.Measured() {
 		return []string{"nothing was measured in this set-up"}
 	}
-	var names []string
+	var unread []string
 	for _, l := range c.Lights {
 		if l.On && l.Color == nil && l.Intent != "leave" {
-			names = append(names, l.Name)
+			unread = append(unread, l.Name+": "+l.Problem)
 		}
 	}
-	if len(names) == 0 {
-		return nil
-	}
-	return []string{"not measured: " + strings.Join(names, ", ")}
+	return unread
 }
 
 // wantsChart: a chart of the camera's other body says nothing about this one.

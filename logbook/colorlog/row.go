@@ -110,7 +110,7 @@ type There struct {
 	Lights         []Light              `json:"lights"`
 }
 
-// Light is one light of the set-up as last measured before the clip.
+// Light is one light of the set-up as it was at the clip.
 type Light struct {
 	Name           string               `json:"name"`
 	Role           string               `json:"role"`
@@ -119,9 +119,14 @@ type Light struct {
 	Color          *figure.Chromaticity `json:"color,omitempty"`
 	IlluminanceLux *float64             `json:"illuminanceLux,omitempty"`
 	AgeMinutes     *float64             `json:"ageMinutes,omitempty"`
-	Cast           *figure.Difference   `json:"cast,omitempty"`    // against the reference
-	Problem        string               `json:"problem,omitempty"` // why there is no colour
-	Record         logbook.ID           `json:"record"`
+	// When says how the reading lies to the clip: "30 min before", "read 3 min later", "between
+	// 10:00 UTC and 10:40 UTC". NextReading is the later one of two.
+	When        string             `json:"when,omitempty"`
+	Reading     logbook.ID         `json:"reading,omitzero"`
+	NextReading logbook.ID         `json:"nextReading,omitzero"`
+	Cast        *figure.Difference `json:"cast,omitempty"`    // against the reference
+	Problem     string             `json:"problem,omitempty"` // why there is no colour
+	Record      logbook.ID         `json:"record"`
 }
 
 // Gives is what follows for the picture, predicted from the label of the camera.

@@ -13,7 +13,6 @@ import (
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
-	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/slate"
 )
 
@@ -146,7 +145,6 @@ type setUp struct {
 	times      map[logbook.ID]logbook.Millis  // of takes, once looked up
 	undecided  map[recordKey][]amend.Conflict // of records, once looked up
 	late       map[recordKey]*logbook.Edit    // of records, once looked up
-	readings   []*lighting.Reading
 	summary    *glance.SetUpSummary
 	deviations []deviation.Deviation
 }
@@ -158,16 +156,13 @@ func (w *writer) setUp(view logbook.View) []Row {
 	if len(s.clips) == 0 {
 		return nil
 	}
-	last := logbook.Millis(0)
+	// Post asks what was off when it was shot: the bytes do not depend on when the document
+	// is made.
+	s.summary = w.summarizer.Summarize(view)
+	s.deviations = s.summary.Deviations()
 	for _, clip := range s.clips {
-		sh := s.shotOf(clip)
-		s.shots[clip.ID] = sh
-		last = max(last, sh.start)
+		s.shots[clip.ID] = s.shotOf(clip)
 	}
-	// Post asks what was off when it was shot: nothing ages after the last clip,
-	// and the bytes do not depend on when the document is made.
-	s.summary = w.summarizer.Summarize(view, last)
-	s.readings, s.deviations = s.summary.Readings(), s.summary.Deviations()
 	rows := make([]Row, 0, len(s.clips))
 	for _, sh := range s.inOrder() {
 		clip := s.summary.Clip(sh.clip)
@@ -214,7 +209,7 @@ func (s *setUp) inOrder() []*shot {
 func (s *setUp) row(sh *shot, take logbook.View, c *glance.ClipSummary) Row {
 	c = s.ofTake(take, c)
 	return Row{
-		Find: s.find(sh, take), Set: s.set(sh, c), Meant: meant(c), There: s.there(sh, take, c),
+		Find: s.find(sh, take), Set: s.set(sh, c), Meant: meant(c), There: s.there(sh, c),
 		Gives: s.gives(sh, c), Off: s.off(sh, take, c), Limits: c.Limits,
 	}
 }

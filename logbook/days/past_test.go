@@ -216,7 +216,7 @@ func namedIn(e *logbook.Edit) (all []logbook.ID) {
 func (p *past) restsOn(t *told, clip logbook.View) map[logbook.ID]bool {
 	rests := map[logbook.ID]bool{t.clip: true, t.take: true, t.setUp: true, clip.Ref("camera"): true, clip.Ref("body"): true, production: true}
 	if p.clips[t.setUp] == nil {
-		p.clips[t.setUp] = glance.Summarize(p.before, viewOf(p.before, kinds.SetUp, t.setUp), p.now)
+		p.clips[t.setUp] = glance.Summarize(p.before, viewOf(p.before, kinds.SetUp, t.setUp))
 	}
 	c := p.clips[t.setUp].Clip(clip)
 	if c.White != nil {

@@ -75,6 +75,7 @@ const (
 	ReadingStale          = "reading-stale"
 	LightDrifted          = "light-drifted"
 	LightLeaving          = "light-leaving"
+	LightChanged          = "light-changed"
 	MixDrifted            = "mix-drifted"
 	MixDisagrees          = "mix-disagrees"
 	NoReading             = "no-reading"
@@ -114,7 +115,7 @@ func Of(b *logbook.Book, scope Scope, now logbook.Millis) []Deviation {
 	acceptances, r := Acceptances(b), setup.NewReader(b)
 	all := []Deviation{}
 	for _, setUp := range setUps {
-		all = append(all, NewFinder(r.Read(setUp, now)).Deviations(acceptances)...)
+		all = append(all, NewFinder(r.ReadToWrap(setUp, now)).Deviations(acceptances)...)
 	}
 	if scope == (Scope{}) {
 		s := NewFinder(r.None(now))
@@ -127,10 +128,11 @@ func Of(b *logbook.Book, scope Scope, now logbook.Millis) []Deviation {
 // A Finder looks for what is off in one set-up.
 type Finder struct {
 	*setup.SetUp
-	made []*Shot // the shots, once made
+	made []*Shot                     // the shots, once made
+	off  map[logbook.Millis]sighting // the light that is off by most at a moment
 }
 
-func NewFinder(s *setup.SetUp) *Finder { return &Finder{SetUp: s} }
+func NewFinder(s *setup.SetUp) *Finder { return &Finder{SetUp: s, off: map[logbook.Millis]sighting{}} }
 
 // Deviations joins what is off in the set-up, in no order; Sort puts them in theirs.
 func (s *Finder) Deviations(acceptances []Acceptance) []Deviation {

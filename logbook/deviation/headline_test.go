@@ -81,7 +81,7 @@ func TestWhatIsMissingInFewWords(t *testing.T) {
 		{"not logged", func(s *stage.Stage) { shots(s, "5600 - 5600") }, "Camera B was not logged, take 2", "log it, or say that B did not roll"},
 		{"a number twice", func(s *stage.Stage) { shots(s, "5600"); s.Takes--; shots(s, "5600") },
 			"Logged twice, take 1", "say whether it is one take or two"},
-		{"a lamp that is not here", func(s *stage.Stage) { s.Set(s.Key, "lamp", stage.Ref(logbook.ID{1: 1})) },
+		{"a lamp that is not here", func(s *stage.Stage) { s.Light("bulb", "practical", "lamp", stage.Ref(logbook.ID{1: 1})) },
 			"Lamp of a light is not in the log", "name another, or wait for the phone that has it"},
 		{"a reference light that was deleted", func(s *stage.Stage) {
 			bulb := s.Light("bulb", "practical")

@@ -3,6 +3,7 @@ package deviation
 import (
 	"fmt"
 
+	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
@@ -17,28 +18,30 @@ func (s *Finder) leaving() (all []sighting) {
 		if lighting.Intent(light) == "leave" {
 			continue
 		}
-		m := s.Reading(s.Current(), light.ID)
-		drift, err := s.Drift(light, m, s.Current())
-		if err != nil || drift.LeavesAt == nil || len(m.ChangedSince(light, s.Now())) > 0 {
+		drift, err := s.Drift(light, s.Current())
+		if err != nil || drift.LeavesAt == nil {
 			continue
 		}
-		f := s.lightSighting(LightLeaving, light, m, s.Current())
-		f.takes = nil
+		f := sighting{cause: causeOf(LightLeaving, light.ID), subjects: []logbook.ID{light.ID}, one: light.ID}
 		s.leavingWords(&f, light.Text("name"), drift)
 		all = append(all, f)
 	}
 	if drift := s.MixDrift(); drift != nil && drift.LeavesAt != nil {
 		f := s.missing(LightLeaving, "")
-		f.cause = causeOf(f.cause, s.Current().White.ID)
+		f.cause = causeOf(f.cause, "mix")
 		s.leavingWords(&f, "the mix", drift)
+		f.Headline = "Mix leaves its limits about " + figure.ClockIn(*drift.LeavesAt, drift.Zone)
 		all = append(all, f)
 	}
 	return all
 }
 
 func (s *Finder) leavingWords(f *sighting, name string, d *setup.Drift) {
+	f.Kind, f.now = LightLeaving, true
 	left := figure.RoundTo(d.LeavesAt.Sub(d.Until).Minutes(), 0)
-	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, figure.ClockIn(*d.LeavesAt, d.Zone), d.Course)
+	clock := figure.ClockIn(*d.LeavesAt, d.Zone)
+	f.Headline, f.ToDo = about(headlineRoom, "", name, " leaves its limits about "+clock), "meter "+name+" again before "+clock
+	f.Words = fmt.Sprintf("%s will leave its limits about %s, if it goes on: it gets %s", name, clock, d.Course)
 	f.Value = &figure.Size{Minutes: &left}
 	f.ComparedWith = &figure.Compared{Words: "its readings since " + figure.ClockIn(d.Since, d.Zone), Record: s.Current().White.ID}
 }

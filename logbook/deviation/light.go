@@ -2,7 +2,6 @@ package deviation
 
 import (
 	"fmt"
-	"strings"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
@@ -11,58 +10,86 @@ import (
 	"evenwhite/logbook/setup"
 )
 
+// lightFindings judge each light as it was at every take, and now while somebody works here.
+// A light that was first read after a take is not judged at it.
 func (s *Finder) lightFindings() (all []sighting) {
-	for _, light := range s.LightsOn() {
-		for _, p := range s.Periods() {
-			if !p.Recorded && p != s.Current() {
+	for _, light := range s.Lights() {
+		c := s.Course(light)
+		for _, at := range s.Moments() {
+			if !c.OnAt(at.At) {
 				continue
 			}
-			m := s.Reading(p, light.ID)
-			if m == nil || m.Color == nil {
-				continue
-			}
-			if f, ok := s.lightOff(light, m, p); ok {
+			spoken := s.Light(light, at.At)
+			if f, ok := s.outOfDate(light, spoken, at); ok {
 				all = append(all, f)
 			}
-			if f, ok := s.drifted(light, m, p); ok {
+			if spoken.Reading == nil || spoken.How == lighting.After {
+				continue
+			}
+			if f, ok := s.lightOff(light, spoken, at); ok {
+				all = append(all, f)
+				s.noteOff(at.At, f)
+			}
+			if f, ok := s.drifted(light, spoken, at); ok {
 				all = append(all, f)
 			}
 		}
-		all = append(all, s.stale(light)...)
+		if f, ok := s.changed(light, c); ok {
+			all = append(all, f)
+		}
 	}
 	return all
 }
 
-func (s *Finder) lightSighting(kind string, light logbook.View, m *lighting.Reading, p *setup.Period) sighting {
-	f := sighting{cause: causeOf(kind, light.ID, p.White.ID), takes: p.Takes, subjects: []logbook.ID{light.ID}, one: light.ID}
-	f.Kind, f.now = kind, p == s.Current()
+// noteOff remembers the light that is off by most at a moment: where the mix is off too, that
+// is the cause.
+func (s *Finder) noteOff(at logbook.Millis, f sighting) {
+	if worst, ok := s.off[at]; !ok || f.times > worst.times {
+		s.off[at] = f
+	}
+}
+
+func lightSighting(kind string, light logbook.View, at setup.Moment) sighting {
+	f := sighting{cause: causeOf("light", light.ID), now: !at.Take.Known(), subjects: []logbook.ID{light.ID}, one: light.ID}
+	f.Kind = kind
+	if at.Take.Known() {
+		f.takes = []logbook.View{at.Take}
+	}
 	return f
 }
 
 // lightOff judges a light by its intent.
-func (s *Finder) lightOff(light logbook.View, m *lighting.Reading, p *setup.Period) (sighting, bool) {
-	limits := s.RoleLimits(light)
+func (s *Finder) lightOff(light logbook.View, spoken lighting.Spoken, at setup.Moment) (sighting, bool) {
+	limits, p := s.RoleLimits(light), at.Period
+	name := light.Text("name")
 	var d figure.Difference
 	var against []*lighting.Reading
-	f := s.lightSighting(LightOffReference, light, m, p)
-	name := light.Text("name")
+	var compared figure.Compared
+	var f sighting
 	switch lighting.Intent(light) {
 	case "match":
 		if p.Reference == nil {
 			return f, false
 		}
-		d = figure.CastDifference(m.Color.XY, p.Reference.XY)
-		f.ComparedWith = &figure.Compared{Words: "the reference, " + p.Reference.Words, Record: p.White.ID}
-		f.Words = fmt.Sprintf("%s (%s) is to match the reference and is %s", name, m.Color.Words, d.Words)
+		d = figure.CastDifference(spoken.Color.XY, p.Reference.XY)
+		f = lightSighting(LightOffReference, light, at)
+		compared = figure.Compared{Words: "the reference, " + p.Reference.Words, Record: p.White.ID}
+		f.Words = fmt.Sprintf("%s (%s) is to match the reference and is %s", name, spoken.Color.Words, d.Words)
+		against = s.ReferenceReadings(p)
+		f.ToDo = "match " + name + ": see the plan"
 	case "holdOwnColor":
 		target, words, record, err := s.OwnColor(light)
-		if err != nil || record == m.Reading {
+		if err != nil || record == spoken.Reading.Reading {
 			return f, false
 		}
-		d = figure.ColorDifference(m.Color.XY, target)
-		f = s.lightSighting(LightOffOwnColor, light, m, p)
-		f.ComparedWith = &figure.Compared{Words: words, Record: record}
-		f.Words = fmt.Sprintf("%s (%s) is to hold its own colour and is %s", name, m.Color.Words, d.Words)
+		d = figure.ColorDifference(spoken.Color.XY, target)
+		f = lightSighting(LightOffOwnColor, light, at)
+		compared = figure.Compared{Words: words, Record: record}
+		f.Words = fmt.Sprintf("%s (%s) is to hold its own colour and is %s", name, spoken.Color.Words, d.Words)
+		if v, ok := s.Book().RecordOf(kinds.Reading, record); ok {
+			against = append(against, lighting.Read(s.Book(), v))
+		}
+		f.ToDo = "bring " + name + " back: see the plan"
 	default:
 		return f, false
 	}
@@ -70,64 +97,88 @@ func (s *Finder) lightOff(light logbook.View, m *lighting.Reading, p *setup.Peri
 	if !beyond {
 		return f, false
 	}
+	f.Headline = about(headlineRoom, "", name, ": "+limits.Too(d))
+	f.ComparedWith = &compared
 	f.measured(d, limits)
-	if f.Kind == LightOffReference {
-		against = s.ReferenceReadings(p)
-	} else if v, ok := s.Book().RecordOf(kinds.Reading, f.ComparedWith.Record); ok {
-		against = append(against, lighting.Read(s.Book(), v))
-	}
-	f.Words += s.FloorWords(limit, m, against...)
+	f.Words += s.FloorWords(limit, spoken.Reading, against...)
 	return f, true
 }
 
-func (s *Finder) drifted(light logbook.View, m *lighting.Reading, p *setup.Period) (sighting, bool) {
-	d, since, ok := s.MovedSince(light, m, p)
+// drifted judges how far a light went by itself since the white was chosen. A light that is
+// left as it is may go where it likes.
+func (s *Finder) drifted(light logbook.View, spoken lighting.Spoken, at setup.Moment) (f sighting, found bool) {
+	if lighting.Intent(light) == "leave" {
+		return f, false
+	}
+	d, since, ok := s.MovedSince(light, spoken, at.Period)
 	if !ok {
-		return sighting{}, false
+		return f, false
 	}
 	limits := s.RoleLimits(light)
 	limit, beyond := limits.Exceeded(d)
 	if !beyond {
-		return sighting{}, false
+		return f, false
 	}
-	f := s.lightSighting(LightDrifted, light, m, p)
-	minutes := figure.RoundTo(float64(m.TakenAt-since.TakenAt)/60000, 0)
-	f.Words = fmt.Sprintf("%s has drifted in %g minutes: it is %s", light.Text("name"), minutes, d.Words)
-	f.Words += s.FloorWords(limit, m, since)
+	f = lightSighting(LightDrifted, light, at)
+	minutes := figure.RoundTo(float64(spoken.Reading.TakenAt-since.TakenAt)/60000, 0)
+	f.Headline = about(headlineRoom, "", light.Text("name"), ": drifted "+limits.Than(d))
+	f.Words = fmt.Sprintf("%s has drifted in %s: it is %s", light.Text("name"), figure.AgeWords(minutes), d.Words)
+	f.Words += s.FloorWords(limit, spoken.Reading, since)
+	f.ToDo = "meter " + light.Text("name") + " again, then match it or choose a new white"
 	f.measured(d, limits)
 	f.Value.Minutes = &minutes
 	f.ComparedWith = &figure.Compared{Words: "its reading when the white was chosen", Record: since.Reading}
-	if !p.White.Known() || since.TakenAt > p.White.CreatedAt() {
+	if white := at.Period.White; !white.Known() || since.TakenAt > white.CreatedAt() {
 		f.ComparedWith.Words = "its first reading"
 	}
 	return f, true
 }
 
-// stale judges the reading of a light at every take, and now while somebody works
-// in the set-up.
-func (s *Finder) stale(light logbook.View) (all []sighting) {
+// outOfDate finds a light whose last reading is old, or was made before the light was set as
+// it then was.
+func (s *Finder) outOfDate(light logbook.View, spoken lighting.Spoken, at setup.Moment) (f sighting, found bool) {
 	if lighting.Intent(light) == "leave" && s.View().Ref("referenceLight") != light.ID {
-		return nil
+		return f, false
 	}
-	for _, at := range s.Moments() {
-		m := s.ReadingAt(at.At, light.ID)
-		if m == nil || m.TakenAt > at.At {
-			continue
+	name, moment := light.Text("name"), min(at.At, s.Now())
+	m := spoken.Reading
+	var words string
+	if m == nil {
+		if m = s.Course(light).LastBefore(at.At); m == nil {
+			return f, false // it was not read yet: that is missing, not old
 		}
-		reasons, age := s.StaleBecause(light, m, at.At)
-		if len(reasons) == 0 {
-			continue
-		}
-		limit := s.RemeasureAfter()
-		f := sighting{cause: causeOf(ReadingStale, light.ID, m.Reading), subjects: []logbook.ID{light.ID}, one: light.ID}
-		f.Kind = ReadingStale
-		f.Words = fmt.Sprintf("the reading of %s is stale: %s", light.Text("name"), strings.Join(reasons, "; "))
-		f.Value, f.Limit = &figure.Size{Minutes: &age}, &figure.Size{Minutes: &limit}
-		f.ComparedWith = &figure.Compared{Words: "the reading", Record: m.Reading}
-		if at.Take.Known() {
-			f.takes = []logbook.View{at.Take}
-		}
-		all = append(all, f)
+		words = spoken.Problem
+	} else if words, _ = s.Old(m, moment); words == "" || spoken.How != lighting.Before {
+		return f, false
 	}
-	return all
+	age, limit := figure.RoundTo(m.AgeMinutes(moment), 0), s.RemeasureAfter()
+	f = lightSighting(ReadingStale, light, at)
+	f.cause = causeOf(ReadingStale, light.ID)
+	f.Headline, f.ToDo = about(headlineRoom, "", name, ": reading out of date"), "meter "+name+" again"
+	f.Words = fmt.Sprintf("the reading of %s is out of date: %s", name, words)
+	f.Value, f.Limit = &figure.Size{Minutes: &age}, &figure.Size{Minutes: &limit}
+	f.ComparedWith = &figure.Compared{Words: "the reading", Record: m.Reading}
+	return f, true
+}
+
+// changed asks what was done to a lamp that reads differently though nobody typed a change.
+func (s *Finder) changed(light logbook.View, c *lighting.Course) (f sighting, found bool) {
+	changes := c.Changes()
+	if !s.Worked() || len(changes) == 0 {
+		return f, false
+	}
+	last := changes[len(changes)-1]
+	if c.ChangedSince(last.Reading, s.Moment()) != "" {
+		return f, false // it was set anew since
+	}
+	name, before := light.Text("name"), last.Before.Clock()
+	f = lightSighting(LightChanged, light, setup.Moment{})
+	f.cause = causeOf(LightChanged, light.ID, last.Reading.Reading)
+	f.Headline = about(headlineRoom, "", name, " reads "+s.RoleLimits(light).Than(last.Difference)+" than at "+before)
+	f.Words = fmt.Sprintf("%s read at %s is %s than at %s, and nobody entered a change: what was changed?",
+		name, last.Reading.Clock(), last.Difference.Words, before)
+	f.ToDo = "enter what was changed on " + name + ", since the later reading"
+	f.Value = last.Difference.Size()
+	f.ComparedWith = &figure.Compared{Words: "its reading of " + before, Record: last.Before.Reading}
+	return f, true
 }

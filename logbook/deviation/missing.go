@@ -31,8 +31,8 @@ func (s *Finder) missing(kind, words string) sighting {
 // balanced for it.
 func (s *Finder) noReading() (all []sighting) {
 	reference := s.View().Ref("referenceLight")
-	for _, light := range s.Lights() {
-		if lighting.IsOn(light) && (lighting.Intent(light) != "leave" || light.ID == reference) && s.Reading(s.Current(), light.ID) == nil {
+	for _, light := range s.LightsOn() {
+		if (lighting.Intent(light) != "leave" || light.ID == reference) && len(s.Course(light).Readings()) == 0 {
 			f := s.missing(NoReading, "").naming(light.Text("name"), noReadingOf)
 			f.subjects, f.one = []logbook.ID{light.ID}, light.ID
 			all = append(all, f)

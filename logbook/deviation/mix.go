@@ -9,8 +9,8 @@ import (
 	"evenwhite/logbook/setup"
 )
 
-// mixFindings: the newest reading of everything at each position against the sum,
-// and the mix against what it was when the white was chosen.
+// mixFindings: the newest reading of everything at each position against the sum, and the mix
+// at every take against the white that was chosen from it.
 func (s *Finder) mixFindings() (all []sighting) {
 	for position, m := range s.Together() {
 		c := s.CheckMix(m)
@@ -18,6 +18,7 @@ func (s *Finder) mixFindings() (all []sighting) {
 			continue
 		}
 		f := s.missing(MixDisagrees, "everything read together")
+		f.Headline, f.ToDo = "The lights read alone don't add up", "look for a light that is not in the log"
 		if position != "" {
 			f.Words += " (" + position + ")"
 		}
@@ -29,43 +30,50 @@ func (s *Finder) mixFindings() (all []sighting) {
 		all = append(all, f)
 	}
 	sort.Slice(all, func(i, j int) bool { return all[i].cause < all[j].cause })
-	for _, p := range s.Periods() {
-		if f, ok := s.mixDrifted(p); ok {
+	for _, at := range s.Moments() {
+		if f, ok := s.mixOff(at); ok {
 			all = append(all, f)
 		}
 	}
 	return all
 }
 
-// mixDrifted compares the mix with what it was when the white was chosen: it may
-// move though no lamp was touched.
-func (s *Finder) mixDrifted(p *setup.Period) (f sighting, found bool) {
+// mixOff compares the mix with the white that was chosen from it. Where a single light is off
+// at that moment, it is the cause.
+func (s *Finder) mixOff(at setup.Moment) (f sighting, found bool) {
+	p := at.Period
 	position, ok := s.ByMix(p)
-	if !ok || !p.Recorded && p != s.Current() {
+	if !ok || p.Reference == nil {
 		return f, false
 	}
-	then, before, err := s.MixUpTo(position, p.White.CreatedAt())
+	mix, err := s.Mix(position, at.At)
 	if err != nil {
 		return f, false
 	}
-	now, after, err := s.MixUpTo(position, p.UpTo)
-	if err != nil || before >= after {
+	for _, m := range mix.Readings {
+		if m.TakenAt > at.At {
+			return f, false // not read yet
+		}
+	}
+	d := figure.CastDifference(mix.Light.Light, p.Reference.XY)
+	limits := s.Limits()
+	if _, beyond := limits.Exceeded(d); !beyond {
 		return f, false
 	}
-	d := figure.CastDifference(now, then)
-	if _, beyond := s.Limits().Exceeded(d); !beyond {
-		return f, false
+	f = s.missing(MixDrifted, fmt.Sprintf("the mix is %s than the white that was chosen from it", d.Words))
+	f.cause = causeOf("mix", s.View().ID)
+	if light, ok := s.off[at.At]; ok {
+		f.cause = light.cause
 	}
-	f = s.missing(MixDrifted, fmt.Sprintf("the mix is %s than when the white was chosen", d.Words))
+	f.Headline, f.ToDo = "Mix: "+limits.Too(d), "bring the lights back, or choose a new white"
 	if position != "" {
-		f.Words = fmt.Sprintf("the mix at %s is %s than when the white was chosen", position, d.Words)
+		f.Words = fmt.Sprintf("the mix at %s is %s than the white that was chosen from it", position, d.Words)
 	}
-	minutes := figure.RoundTo(float64(after-before)/60000, 0)
-	f.Words += fmt.Sprintf(", %g minutes before", minutes)
-	f.cause = causeOf(f.cause, p.White.ID)
-	f.takes, f.subjects, f.now = p.Takes, []logbook.ID{p.White.ID}, p == s.Current()
-	f.measured(d, s.Limits())
-	f.Value.Minutes = &minutes
-	f.ComparedWith = &figure.Compared{Words: "the mix when the white was chosen", Record: p.White.ID}
+	if f.now = !at.Take.Known(); !f.now {
+		f.takes = []logbook.View{at.Take}
+	}
+	f.subjects = []logbook.ID{p.White.ID}
+	f.measured(d, limits)
+	f.ComparedWith = &figure.Compared{Words: "the white, chosen from the mix", Record: p.White.ID}
 	return f, true
 }

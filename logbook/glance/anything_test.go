@@ -199,7 +199,7 @@ func answerEverything(t *testing.T, seed uint64, b *logbook.Book, a *anything) {
 		if !ok {
 			continue
 		}
-		summary := glance.Summarize(b, view, stage.Minute(200))
+		summary := glance.Summarize(b, view)
 		for _, clip := range b.Referring(kinds.Clip, "setUp", view.ID) {
 			marshal("a clip", summary.Clip(clip))
 		}

@@ -7,7 +7,6 @@ import (
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/kinds"
-	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -46,8 +45,8 @@ type SetUpSummary struct {
 }
 
 // Summarize reads one set-up of a book.
-func Summarize(b *logbook.Book, setUp logbook.View, now logbook.Millis) *SetUpSummary {
-	return NewSummarizer(b).Summarize(setUp, now)
+func Summarize(b *logbook.Book, setUp logbook.View) *SetUpSummary {
+	return NewSummarizer(b).Summarize(setUp)
 }
 
 // A Summarizer reads several set-ups of a book, which must not change meanwhile.
@@ -61,8 +60,8 @@ func NewSummarizer(b *logbook.Book) *Summarizer {
 }
 
 // Summarize reads a set-up.
-func (r *Summarizer) Summarize(setUp logbook.View, now logbook.Millis) *SetUpSummary {
-	s := r.reader.Read(setUp, now)
+func (r *Summarizer) Summarize(setUp logbook.View) *SetUpSummary {
+	s := r.reader.ReadForRows(setUp)
 	f := deviation.NewFinder(s)
 	t := &SetUpSummary{
 		s: newOverview(s), first: map[logbook.ID]*deviation.Shot{}, beside: map[logbook.ID]*deviation.Shot{},
@@ -87,18 +86,21 @@ func (t *SetUpSummary) WhiteOfTake(take logbook.View) (white logbook.View, ok bo
 	return white, white.Known()
 }
 
-// Readings are those of the set-up that count, oldest first.
-func (t *SetUpSummary) Readings() []*lighting.Reading { return t.s.Readings() }
+// SkyAt is the sky over the set-up at a clip; "" where nobody named one.
+func (t *SetUpSummary) SkyAt(clip logbook.View) string { return t.s.SkyAt(t.s.MomentOf(clip)) }
+
+// MomentOf is when a clip of the set-up was.
+func (t *SetUpSummary) MomentOf(clip logbook.View) logbook.Millis { return t.s.MomentOf(clip) }
+
+// Measured reports whether anything was read in the set-up.
+func (t *SetUpSummary) Measured() bool { return len(t.s.Readings()) > 0 }
 
 // Deviations are those of the set-up.
 func (t *SetUpSummary) Deviations() []deviation.Deviation { return t.deviations }
 
 // Clip summarizes one clip of the set-up, by the setting at its start.
 func (t *SetUpSummary) Clip(clip logbook.View) ClipSummary {
-	s, p, at := t.s, t.s.PeriodOf(clip), lighting.ClipTime(clip)
-	if takes := s.TakesOf(clip); len(takes) > 0 {
-		at = s.TimeOf(takes[0])
-	}
+	s, p, at := t.s, t.s.PeriodOf(clip), t.s.MomentOf(clip)
 	body, _ := s.Book().RecordOf(kinds.Body, clip.Ref("body"))
 	label := s.Memo().Label(cameras.ClipSetting(clip), body)
 	c := ClipSummary{

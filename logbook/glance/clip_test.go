@@ -18,7 +18,7 @@ func TestAClipIsSummarized(t *testing.T) {
 	s.Read(s.Key, `{"as":"cctDuv","cctKelvin":9000,"duv":0}`) // later: does not speak of the clip
 	b := s.Book()
 	setUp, _ := b.Record(s.SetUp)
-	summary := glance.Summarize(b, setUp, stage.Minute(30))
+	summary := glance.Summarize(b, setUp)
 	view, _ := b.Record(clipB)
 	c := summary.Clip(view)
 	stage.Near(t, "label", *c.Setting.White.CCTKelvin, 4300, 0)
@@ -45,7 +45,7 @@ func TestAClipNamesTheCardsThatMovedItsWhite(t *testing.T) {
 	_, a, b := s.Shoot("5600", "5600")
 	book := s.Book()
 	setUp, _ := book.RecordOf(kinds.SetUp, s.SetUp)
-	summary := glance.Summarize(book, setUp, s.Clock)
+	summary := glance.Summarize(book, setUp)
 	for clip, cards := range map[logbook.ID][]logbook.ID{a: nil, b: want} {
 		v, _ := book.RecordOf(kinds.Clip, clip)
 		if got := summary.Clip(v); len(got.Cards) != len(cards) {

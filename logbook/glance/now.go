@@ -32,14 +32,19 @@ type SetUpNow struct {
 
 // LightNow is a light with its current reading.
 type LightNow struct {
-	Light           logbook.ID           `json:"light"`
-	Name            string               `json:"name"`
-	Role            string               `json:"role"`
-	Intent          string               `json:"intent"` // match, holdOwnColor or leave
-	On              bool                 `json:"on"`
-	Reading         logbook.ID           `json:"reading,omitzero"`
-	TakenAt         *time.Time           `json:"takenAt,omitempty"`
-	AgeMinutes      *float64             `json:"ageMinutes,omitempty"`
+	Light      logbook.ID `json:"light"`
+	Name       string     `json:"name"`
+	Role       string     `json:"role"`
+	Intent     string     `json:"intent"` // match, holdOwnColor or leave
+	On         bool       `json:"on"`
+	Reading    logbook.ID `json:"reading,omitzero"`
+	TakenAt    *time.Time `json:"takenAt,omitempty"`
+	AgeMinutes *float64   `json:"ageMinutes,omitempty"`
+	// How is before, after or between: how the reading lies to the moment that is asked;
+	// NextReading is the later one of two that have it between them. When says it for a clip.
+	How             string               `json:"how,omitempty"`
+	NextReading     logbook.ID           `json:"nextReading,omitzero"`
+	When            string               `json:"when,omitempty"` // "30 min before", "read 3 min later"
 	StaleBecause    []string             `json:"staleBecause,omitempty"`
 	IlluminanceLux  *float64             `json:"illuminanceLux,omitempty"`
 	FloorXY         *float64             `json:"floorXY,omitempty"` // of the meter
@@ -115,7 +120,7 @@ func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error
 			roles[l.Limits.Role] = true
 			n.Limits = append(n.Limits, l.Limits)
 		}
-		if drift, err := s.Drift(light, s.Reading(p, light.ID), p); err == nil {
+		if drift, err := s.Drift(light, p); err == nil {
 			l.Drift = drift
 		}
 		n.Lights = append(n.Lights, l)
@@ -134,19 +139,30 @@ type overview struct {
 
 func newOverview(s *setup.SetUp) *overview { return &overview{s, map[lightKey]LightNow{}} }
 
-// lightNow is a light by its reading up to a time; Ever stands for now.
-func (s *overview) lightNow(p *setup.Period, light logbook.View, upTo logbook.Millis) LightNow {
-	m, at := s.ReadingAt(upTo, light.ID), min(upTo, s.Now())
-	key := lightKey{p, light.ID, m}
+// lightNow is a light at a moment; Ever stands for now.
+func (s *overview) lightNow(p *setup.Period, light logbook.View, moment logbook.Millis) LightNow {
+	spoken := s.Light(light, moment)
+	key := lightKey{p, light.ID, spoken.Reading, spoken.How}
 	l, ok := s.lights[key]
-	if !ok {
-		l = s.lightBy(p, light, m)
+	if !ok || spoken.How == lighting.Between {
+		l = s.lightBy(p, light, spoken)
 		s.lights[key] = l
 	}
-	if m != nil {
-		age := figure.RoundTo(m.AgeMinutes(at), 0)
+	l.On = s.Course(light).OnAt(moment)
+	m := spoken.Reading
+	if m == nil {
+		l.Problem = spoken.Problem
+		return l
+	}
+	if at := min(moment, s.Now()); spoken.How != lighting.After {
+		words, age := s.Old(m, at)
 		l.AgeMinutes = &age
-		l.StaleBecause, _ = s.StaleBecause(light, m, at)
+		if words != "" {
+			l.StaleBecause = []string{words}
+		}
+	}
+	if moment != logbook.Ever {
+		l.When = spoken.When()
 	}
 	return l
 }
@@ -155,29 +171,30 @@ type lightKey struct {
 	period  *setup.Period
 	light   logbook.ID
 	reading *lighting.Reading
+	how     string
 }
 
-// lightBy is a light by a reading, without what depends on the time.
-func (s *overview) lightBy(p *setup.Period, light logbook.View, m *lighting.Reading) LightNow {
+// lightBy is a light by what is said of it, without what depends on the moment alone.
+func (s *overview) lightBy(p *setup.Period, light logbook.View, spoken lighting.Spoken) LightNow {
 	l := LightNow{Light: light.ID, Name: light.Text("name"), Role: light.Text("role"),
-		Intent: lighting.Intent(light), On: lighting.IsOn(light), Limits: s.RoleLimits(light)}
+		Intent: lighting.Intent(light), Limits: s.RoleLimits(light)}
+	m := spoken.Reading
 	if m == nil {
-		l.Problem = "it was not measured"
 		return l
 	}
 	taken := m.TakenAt.Time()
-	l.Reading, l.TakenAt, l.IlluminanceLux, l.FloorXY = m.Reading, &taken, m.IlluminanceLux, &m.FloorXY
-	if l.Color, l.Problem = m.Color, m.Problem; m.Color == nil {
-		return l
+	l.Reading, l.TakenAt, l.IlluminanceLux, l.FloorXY = m.Reading, &taken, spoken.Lux, &m.FloorXY
+	if l.Color, l.How = spoken.Color, spoken.How; spoken.Next != nil {
+		l.NextReading = spoken.Next.Reading
 	}
-	if d, _, ok := s.MovedSince(light, m, p); ok {
+	if d, _, ok := s.MovedSince(light, spoken, p); ok {
 		l.DriftSinceFirst = &d
 	}
 	judged := l.Cast
 	if p.Reference != nil {
-		cast := figure.CastDifference(m.Color.XY, p.Reference.XY)
+		cast := figure.CastDifference(l.Color.XY, p.Reference.XY)
 		l.Cast, judged = &cast, &cast
-		l.Picture = figure.SwatchOf(m.Color.XY, s.WantedWhite(p))
+		l.Picture = figure.SwatchOf(l.Color.XY, s.WantedWhite(p))
 	}
 	switch l.Intent {
 	case "leave":
@@ -187,7 +204,7 @@ func (s *overview) lightBy(p *setup.Period, light logbook.View, m *lighting.Read
 		if err != nil {
 			return l
 		}
-		off := figure.ColorDifference(m.Color.XY, target)
+		off := figure.ColorDifference(l.Color.XY, target)
 		l.OffOwnColor, judged = &off, &off
 	}
 	if judged != nil {

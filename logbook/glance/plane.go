@@ -74,7 +74,7 @@ func Plane(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlane, e
 	if err != nil {
 		return SetUpPlane{}, err
 	}
-	s := newOverview(setup.Read(b, view, now))
+	s := newOverview(setup.NewReader(b).ReadToWrap(view, now))
 	p := s.Current()
 	out := SetUpPlane{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
 		Points: []PlanePoint{}, Rings: []PlaneRing{}, Unplaced: []Unplaced{}}
@@ -111,14 +111,14 @@ func (l *SetUpPlane) placeWhite(s *overview, p *setup.Period) {
 }
 
 func (l *SetUpPlane) placeLight(s *overview, p *setup.Period, key string, light logbook.View) {
-	now := s.lightNow(p, light, logbook.Ever)
+	now := s.lightNow(p, light, s.Moment())
 	if now.Color == nil {
 		l.lacks(light.ID, now.Name, now.Problem)
 		return
 	}
-	m := s.ReadingAt(logbook.Ever, light.ID)
+	m := s.LightHere(light).Reading
 	at := PlanePoint{Mark: "light", Key: key, Record: light.ID, Name: now.Name, Role: now.Role, Intent: now.Intent,
-		Color: *m.Shown(), Off: now.Cast, Within: now.Within}
+		Color: *figure.ShownAs(now.Color.XY, m.FloorXY), Off: now.Cast, Within: now.Within}
 	at.Words = at.Color.Words
 	from := "the white"
 	if now.OffOwnColor != nil {

@@ -160,7 +160,8 @@ func TestAPlannedSettingIsSaidToBePlanned(t *testing.T) {
 	}
 }
 
-// A point that rests on a reading which speaks no longer says so.
+// A point that rests on an old reading says so; where no reading speaks of the light as it now
+// stands, there is no point, and it is said why.
 func TestAPointOfAStaleReadingSaysSo(t *testing.T) {
 	s := stage.New(t)
 	words := func() string {
@@ -179,7 +180,8 @@ func TestAPointOfAStaleReadingSaysSo(t *testing.T) {
 	s.Minute(4)
 	s.Set(s.Key, "rigged/levelPercent", "50")
 	s.Minute(5)
-	if got := words(); !strings.Contains(got, "; stale: ") {
-		t.Errorf("after it was dimmed: got %q", got)
+	all := planeOfStage(s).Unplaced
+	if len(all) == 0 || all[0].Problem != "last read before its level was changed from 100 to 50" {
+		t.Errorf("after it was dimmed: got %+v", all)
 	}
 }

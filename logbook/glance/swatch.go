@@ -71,7 +71,7 @@ func Swatches(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpSwatc
 	if err != nil {
 		return SetUpSwatches{}, err
 	}
-	s := newOverview(setup.Read(b, view, now))
+	s := newOverview(setup.NewReader(b).ReadToWrap(view, now))
 	p := s.Current()
 	out := SetUpSwatches{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
 		Display: SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: colorimetry.SwatchGrey * 100}}
@@ -84,15 +84,11 @@ func Swatches(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpSwatc
 	}
 	for i, light := range s.Lights() {
 		l := SwatchLight{Light: light.ID, Key: strconv.Itoa(i + 1), Name: light.Text("name"), Role: light.Text("role")}
-		m := s.ReadingAt(logbook.Ever, light.ID)
-		switch {
-		case m == nil:
-			l.Problem = "it was not measured"
-		case m.Color == nil:
-			l.Problem = m.Problem
-		default:
-			l.Color = m.Shown()
-			l.see(m.Color.XY, out.Whites)
+		if spoken := s.LightHere(light); spoken.Reading == nil {
+			l.Problem = spoken.Problem
+		} else {
+			l.Color = figure.ShownAs(spoken.Color.XY, spoken.Reading.FloorXY)
+			l.see(spoken.Color.XY, out.Whites)
 		}
 		out.add(l)
 	}

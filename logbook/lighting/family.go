@@ -79,3 +79,7 @@ func IsHot(lamp logbook.View) bool {
 	family := lamp.Text("family")
 	return lamp.Flag("hot", family == "incandescent" || family == "discharge")
 }
+
+func lampOf(light logbook.View) (logbook.View, bool) {
+	return light.Book().RecordOf(kinds.Lamp, light.Ref("lamp"))
+}

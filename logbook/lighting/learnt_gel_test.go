@@ -104,7 +104,12 @@ func TestAGelIsLearntFromReadingsWithoutAndWith(t *testing.T) {
 // The second reading differs in something else as well, or comes too late.
 func TestNoGelIsLearntFromReadingsThatDifferOtherwise(t *testing.T) {
 	for name, change := range map[string]func(s *stage.Stage, light, gel logbook.ID){
-		"another level": func(s *stage.Stage, light, gel logbook.ID) { s.Set(light, "rigged/levelPercent", "50") },
+		"another level": func(s *stage.Stage, light, gel logbook.ID) {
+			s.Minute(5)
+			s.Set(light, "rigged/levelPercent", "100")
+			s.Minute(6)
+			s.Set(light, "rigged/levelPercent", "50")
+		},
 		"a second gel": func(s *stage.Stage, light, gel logbook.ID) {
 			s.Set(light, "rigged/gels", "["+stage.Ref(gel)+","+stage.Ref(gel)+"]")
 		},

@@ -1,7 +1,7 @@
 package lighting
 
 import (
-	"fmt"
+	"cmp"
 	"math"
 	"sort"
 	"time"
@@ -28,6 +28,7 @@ type Reading struct {
 	Problem        string // why there is no colour
 	throughGel     bool
 	view           logbook.View
+	chain          int // how many others replaced it on the way here
 }
 
 // defaultFloor is how finely a meter can be trusted in x and y where it does not
@@ -40,8 +41,11 @@ func defaultFloor(meterKind string) float64 {
 }
 
 // Read reads one reading.
-func Read(b *logbook.Book, reading logbook.View) *Reading {
+func Read(b *logbook.Book, reading logbook.View) *Reading { return read(b, reading, 0) }
+
+func read(b *logbook.Book, reading logbook.View, chain int) *Reading {
 	m := &Reading{
+		chain:   chain,
 		Reading: reading.ID, SetUp: reading.Ref("setUp"), Position: reading.Text("position"), Sky: reading.Text("sky"),
 		Purpose: reading.Text("purpose"), Meter: reading.Ref("meter"), throughGel: !reading.Ref("throughGel").IsZero(), view: reading,
 	}
@@ -68,8 +72,35 @@ func Read(b *logbook.Book, reading logbook.View) *Reading {
 	} else {
 		m.Problem = err.Error()
 	}
+	m.takeOver(b, reading)
 	return m
 }
+
+// takeOver completes a reading that replaces another: what it does not say is as the other
+// said, and where its time was left to the clock, that of the other is meant.
+func (m *Reading) takeOver(b *logbook.Book, reading logbook.View) {
+	old, ok := b.RecordOf(kinds.Reading, reading.Ref("supersedes"))
+	if !ok || old.ID == reading.ID || m.chain > longestChain {
+		return
+	}
+	before := read(b, old, m.chain+1)
+	if f := reading.Field("takenAt").Shown; f.Edit != nil {
+		if at, ok := reading.Time("takenAt"); ok && ByClock(f.Edit, at) {
+			m.TakenAt = before.TakenAt
+		}
+	}
+	m.Position, m.Sky, m.Purpose = cmp.Or(m.Position, before.Position), cmp.Or(m.Sky, before.Sky), cmp.Or(m.Purpose, before.Purpose)
+	m.throughGel = m.throughGel || before.throughGel
+	if m.Meter.IsZero() {
+		m.Meter, m.FloorXY = before.Meter, before.FloorXY
+	}
+	if m.IlluminanceLux == nil {
+		m.IlluminanceLux = before.IlluminanceLux
+	}
+}
+
+// longestChain bounds how many readings may replace each other, so that a circle ends.
+const longestChain = 64
 
 // Withdrawn reports whether a reading, white or sample counts no more: struck
 // out, or deleted.
@@ -117,8 +148,16 @@ func ReadingsOf(b *logbook.Book, setUp logbook.ID) []*Reading {
 			all = append(all, Read(b, v))
 		}
 	}
-	sort.SliceStable(all, func(i, j int) bool { return all[i].TakenAt < all[j].TakenAt })
+	sort.SliceStable(all, func(i, j int) bool { return Earlier(all[i], all[j]) })
 	return all
+}
+
+// Earlier orders readings by time; those of one moment by dot.
+func Earlier(a, b *Reading) bool {
+	if a.TakenAt != b.TakenAt {
+		return a.TakenAt < b.TakenAt
+	}
+	return a.view.Created().Dot.Less(b.view.Created().Dot)
 }
 
 // A Memo keeps the readings of set-ups of one book that does not change meanwhile.
@@ -143,26 +182,6 @@ func (m *Reading) Plain() bool {
 // OfLight reports whether a reading is of one light alone.
 func (m *Reading) OfLight(light logbook.ID) bool {
 	return m.Of == "light" && len(m.Lights) == 1 && m.Lights[0] == light
-}
-
-// Latest returns the newest of the readings that pass, up to a time; where none
-// is so old, the oldest one after it: a reading that was logged late is better
-// than none.
-func Latest(all []*Reading, upTo logbook.Millis, pass func(*Reading) bool) *Reading {
-	var found *Reading
-	for _, m := range all {
-		if !pass(m) {
-			continue
-		}
-		if m.TakenAt > upTo && found != nil {
-			break
-		}
-		found = m
-		if m.TakenAt > upTo {
-			break
-		}
-	}
-	return found
 }
 
 // AgeMinutes is the age at a time; 0 for a reading from after it.
@@ -202,56 +221,28 @@ var lightState = [...]struct{ field, words string }{
 	{"levelPercent", "level"}, {"gels", "gels"}, {"on", "lit"},
 }
 
-// Snapshot is how a light stood when the reading was made: as the reading says,
-// else as it was rigged by the history. A light that was logged after its reading stood as
-// it was logged first.
+// Snapshot is how a light stood when the reading was made: as the reading says, else as it
+// was typed on the light. For what readings teach of lamps and gels; which reading speaks
+// of a light is the matter of its Course.
 func (m *Reading) Snapshot(light logbook.View, field string) logbook.Value {
-	for _, key := range m.view.Keys("lightsAsSet") {
-		if id, err := logbook.ParseID(key); err == nil && light.Book().Resolve(id) == light.ID {
-			return m.view.Value("lightsAsSet/" + key).Member(field)
-		}
+	if v := m.asSet(light, field); v != "" {
+		return v
 	}
-	return valueAt(light, "rigged/"+field, max(m.TakenAt, light.CreatedAt()))
-}
-
-// valueAt is what a field said at a time by the corrected clocks; no value where
-// nothing was said yet.
-func valueAt(v logbook.View, field string, at logbook.Millis) logbook.Value {
-	if !v.EverSet(field) {
+	h := historyOf(light, field, nil)
+	if len(h.steps) == 0 {
 		return ""
 	}
-	found := logbook.Value("")
-	for _, e := range v.Edits() {
-		if e.Corrected() > at {
-			break
-		}
-		if c, ok := e.Change(field); ok {
-			found = c.Value
-		}
-	}
-	if found == logbook.Null {
-		return ""
-	}
-	return found
-}
-
-// ChangedSince says what of a light was changed between a reading and a time.
-func (m *Reading) ChangedSince(light logbook.View, at logbook.Millis) (words []string) {
-	for _, s := range lightState {
-		now := valueAt(light, "rigged/"+s.field, at)
-		if now == "" {
-			continue
-		}
-		if then := m.Snapshot(light, s.field); then != "" && !then.Equal(now) {
-			words = append(words, fmt.Sprintf("the %s of %s was changed from %s to %s",
-				s.words, light.Text("name"), plainWords(light.Book(), then), plainWords(light.Book(), now)))
-		}
-	}
-	return words
+	return h.at(m.TakenAt)
 }
 
 // plainWords writes a value for a sentence.
 func plainWords(b *logbook.Book, v logbook.Value) string {
+	if id, ok := v.ID(); ok {
+		if record, found := b.Record(id); found {
+			return record.Text("name")
+		}
+		return "one that is not in the log"
+	}
 	if text, ok := v.Text(); ok {
 		return text
 	}
@@ -266,12 +257,6 @@ func plainWords(b *logbook.Book, v logbook.Value) string {
 	}
 	out := ""
 	for item := range v.Items() {
-		if id, ok := item.ID(); ok {
-			if gel, found := b.Record(id); found {
-				out += ", " + gel.Text("name")
-				continue
-			}
-		}
 		out += ", " + plainWords(b, item)
 	}
 	if out == "" {
@@ -290,6 +275,9 @@ func (m *Reading) Zone() *time.Location {
 	return figure.OffsetOf(t)
 }
 
+// Clock is when the reading was made, as the clock stood on the set.
+func (m *Reading) Clock() string { return figure.ClockIn(m.TakenAt.Time(), m.Zone()) }
+
 // Shown is what a reading says, as its meter carries it; nil where it has no
 // colour.
 func (m *Reading) Shown() *figure.Shown {
@@ -297,17 +285,6 @@ func (m *Reading) Shown() *figure.Shown {
 		return nil
 	}
 	return figure.ShownAs(m.Color.XY, m.FloorXY)
-}
-
-// ChangedFrom says what of a light differs between two readings.
-func (m *Reading) ChangedFrom(light logbook.View, before *Reading) (words []string) {
-	for _, st := range lightState {
-		then, now := before.Snapshot(light, st.field), m.Snapshot(light, st.field)
-		if then != "" && now != "" && !then.Equal(now) {
-			words = append(words, fmt.Sprintf("%s from %s to %s", st.words, plainWords(light.Book(), then), plainWords(light.Book(), now)))
-		}
-	}
-	return words
 }
 
 // CoarsestFloor is that of the readings.

@@ -7,6 +7,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
+	"evenwhite/logbook/setup"
 	"evenwhite/logbook/stage"
 )
 
@@ -38,11 +39,20 @@ func TestTheReadingThatSpeaksAtATime(t *testing.T) {
 	s.Minute(30)
 	s.Read(s.Key, stage.OnLocus5600)
 	all := lighting.ReadingsOf(s.Book(), s.SetUp)
-	of := func(m *lighting.Reading) bool { return m.OfLight(s.Key) }
-	for _, c := range []struct{ at, want int }{{-5, 0}, {0, 0}, {29, 0}, {30, 30}, {500, 30}} {
-		if got := lighting.Latest(all, stage.Minute(c.at), of); got.TakenAt != stage.Minute(c.want) {
-			t.Errorf("at minute %d: got %v, want minute %d", c.at, got.TakenAt.Time(), c.want)
+	b := s.Book()
+	key, _ := b.Record(s.Key)
+	course := lighting.NewCourse(key, all, nil, setup.LimitsOf(b, logbook.View{}, "key"), 90)
+	for _, c := range []struct {
+		at, want int
+		when     string
+	}{{-5, 0, "read 5 min later"}, {0, 0, "just read"}, {29, 0, "29 min before"}, {30, 30, "just read"}, {500, 30, "8 h before"}} {
+		got := course.At(stage.Minute(c.at))
+		if got.Reading == nil || got.Reading.TakenAt != stage.Minute(c.want) || got.When() != c.when {
+			t.Errorf("at minute %d: got %+v, %q; want minute %d, %q", c.at, got.Reading, got.When(), c.want, c.when)
 		}
+	}
+	if got := course.At(stage.Minute(-91)); got.Reading != nil || got.Problem != "first read 91 min later" {
+		t.Errorf("long before: got %+v", got)
 	}
 	stage.Near(t, "age", all[0].AgeMinutes(stage.Minute(45)), 45, 0)
 	stage.Near(t, "age of a reading from later", all[1].AgeMinutes(stage.Minute(10)), 0, 0)

@@ -48,19 +48,24 @@ func DateOf(b *logbook.Book, setUp logbook.ID) string {
 // TakeTime is when a take began: as it says, else when the first of its clips
 // did, else when it was logged.
 func TakeTime(b *logbook.Book, take logbook.View) logbook.Millis {
+	at, _ := TakeSays(b, take)
+	return at
+}
+
+// TakeSays is TakeTime, and whether the take or one of its clips says it.
+func TakeSays(b *logbook.Book, take logbook.View) (at logbook.Millis, said bool) {
 	if t, ok := InstantOf(take, "startedAt"); ok {
-		return t
+		return t, true
 	}
-	first, found := logbook.Millis(0), false
 	for _, clip := range b.Referring(kinds.Clip, "takes", take.ID) {
-		if t, ok := InstantOf(clip, "startedAt"); ok && (!found || t < first) {
-			first, found = t, true
+		if t, ok := InstantOf(clip, "startedAt"); ok && (!said || t < at) {
+			at, said = t, true
 		}
 	}
-	if found {
-		return first
+	if said {
+		return at, true
 	}
-	return take.CreatedAt()
+	return take.CreatedAt(), false
 }
 
 func TakeName(take logbook.View) string {

@@ -93,25 +93,6 @@ func AimFor(b *logbook.Book, white White, camera logbook.ID) Aim {
 	return a
 }
 
-// referenceWithoutWhite is what lamps are judged against where the set-up has no white: the
-// reference light, else the mix at the reference position.
-func referenceWithoutWhite(r *resolver, setUp logbook.View, at logbook.Millis) (*figure.Chromaticity, figure.Origin, error) {
-	if id := setUp.Ref("referenceLight"); !id.IsZero() {
-		m := lighting.Latest(r.readingsOf(setUp.ID), at, func(m *lighting.Reading) bool { return m.Plain() && m.OfLight(id) && m.Color != nil })
-		if m == nil {
-			return nil, figure.Origin{}, fmt.Errorf("%w: the reference light has no reading", figure.ErrUnknown)
-		}
-		r.uses(m, at)
-		r.origin.Method, r.origin.Confidence = "the reading of the reference light", "measured"
-		return m.Color, r.origin, nil
-	}
-	xy, err := r.mix(setUp.ID, setUp.Text("referencePosition"), at)
-	if err != nil {
-		return nil, figure.Origin{}, err
-	}
-	return figure.ChromaticityOf(xy), r.origin, nil
-}
-
 // WantedWhite is the white that cameras without an exception aim at: the picture
 // in it is what the cinematographer asked for.
 func (s *SetUp) WantedWhite(p *Period) colorimetry.XY {

@@ -107,7 +107,7 @@ func (s *SetUp) learnAt(clip, body logbook.View, about clipLesson) (cameras.Erro
 
 // askAt is a question about a body at a clip.
 func (s *SetUp) askAt(clip, body logbook.View) cameras.ErrorQuery {
-	light, at := s.LightAtClip(clip), s.momentOf(clip)
+	light, at := s.LightAtClip(clip), s.MomentOf(clip)
 	ask := cameras.ErrorQuery{
 		Mode: cameras.ModeOf(clip.Text("recordingMode"), body), Glass: cameras.GlassOf(clip.Text("lens"), clip.Text("filters")),
 		Family: light.Family, At: at, Inferred: true, Known: s.knownAt(at),
@@ -121,7 +121,7 @@ func (s *SetUp) askAt(clip, body logbook.View) cameras.ErrorQuery {
 }
 
 // KnownAt are the cards that count for a clip.
-func (s *SetUp) KnownAt(clip logbook.View) cameras.Known { return s.knownAt(s.momentOf(clip)) }
+func (s *SetUp) KnownAt(clip logbook.View) cameras.Known { return s.knownAt(s.MomentOf(clip)) }
 
 // knownAt are the cards that count for what was shot in the set-up at a moment.
 func (s *SetUp) knownAt(at logbook.Millis) cameras.Known {
@@ -157,7 +157,7 @@ func (s *SetUp) LightAtClip(clip logbook.View) ClipLight {
 		return l
 	}
 	var err error
-	if l.Color, l.Origin, err = s.ReferenceAt(s.momentOf(clip)); err == nil {
+	if l.Color, l.Origin, err = s.ReferenceAt(s.MomentOf(clip)); err == nil {
 		l.Measured = true
 	} else {
 		p := s.PeriodOf(clip)
@@ -166,17 +166,6 @@ func (s *SetUp) LightAtClip(clip logbook.View) ClipLight {
 	l.Family = lighting.FamilyOfOrigin(s.book, l.Origin)
 	s.clipLights[clip.ID] = l
 	return l
-}
-
-// momentOf is when a clip was: as it says, else when its first take was.
-func (s *SetUp) momentOf(clip logbook.View) logbook.Millis {
-	if at, ok := lighting.InstantOf(clip, "startedAt"); ok {
-		return at
-	}
-	if takes := s.TakesOf(clip); len(takes) > 0 {
-		return s.times[takes[0].ID]
-	}
-	return lighting.ClipTime(clip)
 }
 
 // LaterCards says in words what cards of the first later date say of a setting of a clip for

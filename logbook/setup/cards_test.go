@@ -21,7 +21,7 @@ func had(s *stage.Stage, clip logbook.ID) (setup.SettingWhite, glance.ClipSummar
 	v, _ := b.Record(clip)
 	in, _ := b.Record(s.SetUp)
 	body, _ := b.RecordOf(kinds.Body, v.Ref("body"))
-	return setup.Read(b, in, s.Clock).WhiteAtClip(v, body, cameras.ClipSetting(v)), glance.Summarize(b, in, s.Clock).Clip(v)
+	return setup.Read(b, in, s.Clock).WhiteAtClip(v, body, cameras.ClipSetting(v)), glance.Summarize(b, in).Clip(v)
 }
 
 // anotherDay is a set-up of another day.

@@ -100,7 +100,7 @@ func Drifts(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetUp
 		}
 		light = record.ID
 	}
-	s := Read(b, view, now)
+	s := NewReader(b).ReadToWrap(view, now)
 	d := SetUpDrift{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(),
 		Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
 	if p, ok := lighting.ProductionOf(b); ok {
@@ -151,19 +151,23 @@ func (s *SetUp) chartLight(key string, light logbook.View, whites []WhiteStep) L
 	}
 	var before *lighting.Reading
 	for _, m := range s.readings {
-		if !m.Plain() || !m.OfLight(light.ID) {
+		if !m.Plain() || !m.OfLight(light.ID) || m.TakenAt > s.upTo {
 			continue
 		}
 		r := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: m.Position, Color: m.Shown(),
 			Problem: m.Problem, IlluminanceLux: m.IlluminanceLux, m: m}
-		if before != nil && !lighting.SameState(light, before, m) {
-			r.Changed = m.ChangedFrom(light, before)
+		if m.Color != nil {
+			if before != nil {
+				if words := s.Course(light).Between(before, m); words != "" {
+					r.Changed = []string{words}
+				}
+			}
+			before = m
 		}
 		r.stepsOff(own, whites)
-		before = m
 		l.Readings = append(l.Readings, r)
 	}
-	l.setDrift(s.Drift(light, s.Reading(s.current, light.ID), s.current))
+	l.setDrift(s.Drift(light, s.current))
 	return l
 }
 

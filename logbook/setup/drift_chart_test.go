@@ -55,7 +55,7 @@ func TestADriftIsThatOfOneState(t *testing.T) {
 	if l.Trend != nil || !strings.Contains(l.NoTrend, "1 of 4 in one state") {
 		t.Errorf("after the dial was turned: got %+v, %q", l.Trend, l.NoTrend)
 	}
-	if changed := l.Readings[5].Changed; !slices.Equal(changed, []string{"kelvin dial from 5600 to 5000"}) {
+	if changed := l.Readings[5].Changed; !slices.Equal(changed, []string{"its kelvin dial was turned from 5600 to 5000"}) {
 		t.Errorf("changed: got %q", changed)
 	}
 }
@@ -109,19 +109,20 @@ func TestDriftShowsWhitesTakesAndTheMix(t *testing.T) {
 // TestDriftNeedsTimeAndOneSky: too short, and over two skies.
 func TestDriftNeedsTimeAndOneSky(t *testing.T) {
 	s := stage.New(t)
+	window := s.Light("window", "fill", "sky", `"sun"`)
 	for i := range 4 {
 		s.Minute(3 + i)
-		s.Read(s.Key, stage.OnLocus5600)
+		s.Read(window, stage.OnLocus5600, "sky", `"sun"`)
 	}
-	if l := driftOfLight(s, s.Key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "span of the readings in minutes") {
+	if l := driftOfLight(s, window).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "span of the readings in minutes") {
 		t.Errorf("within minutes: got %+v, %q", l.Trend, l.NoTrend)
 	}
 	s.Minute(40)
-	s.Read(s.Key, stage.OnLocus5600, "sky", `"cloud"`)
-	if l := driftOfLight(s, s.Key).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "1 of 4") {
+	s.Read(window, stage.OnLocus5600, "sky", `"cloud"`)
+	if l := driftOfLight(s, window).Lights[0]; l.Trend != nil || !strings.Contains(l.NoTrend, "1 of 4") {
 		t.Errorf("over two skies: got %+v, %q", l.Trend, l.NoTrend)
 	}
-	if got := driftOfLight(s, s.Key).At; !got.Equal(stage.Minute(60).Time().In(time.UTC)) {
+	if got := driftOfLight(s, window).At; !got.Equal(stage.Minute(60).Time().In(time.UTC)) {
 		t.Errorf("at %v", got)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 )
 
@@ -28,5 +29,7 @@ func (o observed) Drift(now colorimetry.XY, off func(colorimetry.XY) figure.Diff
 
 // MixOf is the mix of a set-up that may not be in the log.
 func MixOf(b *logbook.Book, setUp logbook.ID) (colorimetry.XY, error) {
-	return newResolver(b).mix(setUp, "", 0)
+	view, _ := b.RecordOf(kinds.SetUp, setUp)
+	mix, err := measuredIn(b, view, lighting.ReadingsOf(b, setUp)).Mix("", logbook.Ever)
+	return mix.Light.Light, err
 }

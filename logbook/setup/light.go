@@ -24,18 +24,15 @@ func (s *SetUp) OwnColor(light logbook.View) (xy colorimetry.XY, words string, r
 	return xy, "", logbook.ID{}, fmt.Errorf("%w: neither a target nor a reading", figure.ErrUnknown)
 }
 
-// MovedSince is how a light changed by itself since the white was chosen, or since its
-// first reading: only between readings of one state of its dials, level and gels.
-func (s *SetUp) MovedSince(light logbook.View, m *lighting.Reading, p *Period) (d figure.Difference, since *lighting.Reading, ok bool) {
-	same := func(o *lighting.Reading) bool {
-		return o.Plain() && o.OfLight(light.ID) && o.Color != nil && lighting.SameState(light, o, m)
+// MovedSince is how a light changed by itself from the moment when the white was chosen, or
+// from its first reading, to another moment: only between readings of one state.
+func (s *SetUp) MovedSince(light logbook.View, now lighting.Spoken, p *Period) (d figure.Difference, since *lighting.Reading, ok bool) {
+	m := now.Reading
+	if m == nil || now.How != lighting.Before {
+		return d, nil, false
 	}
-	upTo := logbook.Beginning
-	if p.White.Known() {
-		upTo = p.White.CreatedAt()
-	}
-	since = lighting.Latest(s.readings, upTo, same)
-	if since == nil || since.TakenAt >= m.TakenAt || m.Color == nil {
+	since = s.readingSince(s.Course(light), m, p)
+	if since == nil || since.TakenAt >= m.TakenAt {
 		return d, since, false
 	}
 	before, by, _ := s.asReadBy(m.Meter, since)
@@ -56,12 +53,37 @@ func (s *SetUp) MovedSince(light logbook.View, m *lighting.Reading, p *Period) (
 	return d, since, true
 }
 
-// StaleBecause lists why a reading no longer speaks of a light at a time.
-func (s *SetUp) StaleBecause(light logbook.View, m *lighting.Reading, at logbook.Millis) (reasons []string, age float64) {
-	limit := s.reader.remeasure
-	age = figure.RoundTo(m.AgeMinutes(at), 0)
-	if age > limit {
-		reasons = append(reasons, fmt.Sprintf("it is %s old, re-measure after %g min", figure.AgeWords(age), limit))
+// readingSince is the reading from which a light's move to a later one counts.
+func (s *SetUp) readingSince(c *lighting.Course, m *lighting.Reading, p *Period) (since *lighting.Reading) {
+	chosen := logbook.Beginning
+	if p.White.Known() {
+		chosen = p.White.CreatedAt()
 	}
-	return append(reasons, m.ChangedSince(light, at)...), age
+	for _, o := range c.Readings() {
+		if c.SameState(o, m) && (since == nil || o.TakenAt <= chosen) {
+			since = o
+		}
+	}
+	return since
+}
+
+// Old says that a reading is older than the production wants; "" where it is not.
+func (s *SetUp) Old(m *lighting.Reading, at logbook.Millis) (words string, age float64) {
+	age = figure.RoundTo(m.AgeMinutes(at), 0)
+	if age > s.remeasure {
+		words = fmt.Sprintf("it is %s old, re-measure after %g min", figure.AgeWords(age), s.remeasure)
+	}
+	return words, age
+}
+
+// StaleBecause lists why a reading no longer speaks of a light at a moment.
+func (s *SetUp) StaleBecause(light logbook.View, m *lighting.Reading, at logbook.Millis) (reasons []string, age float64) {
+	words, age := s.Old(m, min(at, s.now))
+	if words != "" {
+		reasons = append(reasons, words)
+	}
+	if words := s.Course(light).ChangedSince(m, at); words != "" {
+		reasons = append(reasons, words)
+	}
+	return reasons, age
 }

@@ -43,18 +43,3 @@ func overrideLimits(l *figure.Limits, by logbook.View, from string) {
 		}
 	}
 }
-
-// RoleLimits are the limits of a light's role; a light without one counts as
-// background.
-func (s *SetUp) RoleLimits(light logbook.View) figure.Limits {
-	role := light.Text("role")
-	if role == "" {
-		role = "background"
-	}
-	l, ok := s.roles[role]
-	if !ok {
-		l = LimitsOf(s.book, s.setUp, role)
-		s.roles[role] = l
-	}
-	return l
-}

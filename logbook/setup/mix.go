@@ -16,7 +16,11 @@ import (
 // Mix is the mix of the lights that are on at one position: the sum of the
 // lights measured alone, and what a reading of everything says to that.
 type Mix struct {
-	Position       string               `json:"position"`           // empty: readings that name none
+	Position string `json:"position"` // empty: any
+	// Color is the mix as it is: read together where that still holds, else the sum; From
+	// says which. Absent where it is not known.
+	Color          *figure.Chromaticity `json:"color,omitempty"`
+	From           string               `json:"from,omitempty"`
 	Computed       *figure.Chromaticity `json:"computed,omitempty"` // the sum
 	IlluminanceLux *float64             `json:"illuminanceLux,omitempty"`
 	Problem        string               `json:"problem,omitempty"` // why there is no sum
@@ -62,7 +66,7 @@ func (s *SetUp) Mixes() []Mix {
 func (s *SetUp) Together() map[string]*lighting.Reading {
 	newest := map[string]*lighting.Reading{}
 	for _, m := range s.readings {
-		if m.Plain() && m.Of == "everything" && m.Color != nil {
+		if isTogether(m, m.Position) && m.TakenAt <= s.upTo {
 			newest[m.Position] = m
 		}
 	}
@@ -114,12 +118,18 @@ func (s *SetUp) chartedPosition() string {
 
 func (s *SetUp) mixFor(position string, together *lighting.Reading) Mix {
 	out := Mix{Position: position}
-	mixed, used, _, err := s.sum(position, logbook.Ever, nil)
+	if mix, err := s.Mix(position, s.upTo); err == nil {
+		out.Color, out.From = figure.CarriedAs(mix.Light.Light, lighting.CoarsestFloor(mix.Readings)), "the sum of the single lights"
+		if mix.Together {
+			out.From = "read together at " + mix.Readings[0].Clock()
+		}
+	}
+	sum, err := s.sumAt(position, s.upTo)
 	if err != nil {
 		out.Problem = err.Error()
 	} else {
-		out.Computed = figure.CarriedAs(mixed.Light, lighting.CoarsestFloor(used))
-		out.IlluminanceLux = figure.Rounded(float64(mixed.Lux), figure.LuxDecimals)
+		out.Computed = figure.CarriedAs(sum.Light.Light, lighting.CoarsestFloor(sum.Readings))
+		out.IlluminanceLux = figure.Rounded(float64(sum.Light.Lux), figure.LuxDecimals)
 	}
 	if together != nil {
 		check := s.CheckMix(together)
@@ -131,55 +141,19 @@ func (s *SetUp) mixFor(position string, together *lighting.Reading) Mix {
 	return out
 }
 
-// sum adds the lights at a position, each by its latest reading up to a time: those that
-// were on at a reading; without one, those that are on.
-func (s *SetUp) sum(position string, at logbook.Millis, then *lighting.Reading) (
-	mixed colorimetry.Lit, used []*lighting.Reading, of []logbook.View, err error,
-) {
-	var lit []colorimetry.Lit
-	for _, light := range s.lights {
-		if !s.onAt(light, then) {
-			continue
-		}
-		m := s.ReadingWithLux(light.ID, position, at)
-		if m == nil {
-			return mixed, nil, nil, fmt.Errorf("%w: %s has no reading with lux here", figure.ErrUnknown, light.Text("name"))
-		}
-		lit = append(lit, colorimetry.Lit{Light: m.Color.XY, Lux: colorimetry.Lux(*m.IlluminanceLux)})
-		used, of = append(used, m), append(of, light)
-	}
-	if len(lit) == 0 {
-		return mixed, nil, nil, fmt.Errorf("%w: no light is on", figure.ErrUnknown)
-	}
-	mixed, err = colorimetry.Mix(lit)
-	return mixed, used, of, err
-}
-
-// onAt reports whether a light was on at a reading; without one, whether it is on.
-func (s *SetUp) onAt(light logbook.View, m *lighting.Reading) bool {
-	if m != nil {
-		switch m.Snapshot(light, "on") {
-		case "true":
-			return true
-		case "false":
-			return false
-		}
-	}
-	return lighting.IsOn(light)
-}
-
 // CheckMix tests the sum of the lights against a reading of all of them.
 func (s *SetUp) CheckMix(m *lighting.Reading) (c MixCheck) {
 	c = MixCheck{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Measured: m.Color, MeasuredLux: m.IlluminanceLux,
 		meters: []*lighting.Reading{m}}
-	mixed, used, lights, err := s.sum(m.Position, m.TakenAt, m)
+	sum, err := s.sumAt(m.Position, m.TakenAt)
 	if err != nil {
 		c.Problem, c.Words = err.Error(), "not tested: "+err.Error()
 		return c
 	}
+	mixed, used := sum.Light, sum.Readings
 	var coarsest *lighting.Reading // of those by another meter
-	for i, single := range used {
-		if why := s.notTogether(lights[i], single, m); why != "" {
+	for _, single := range used {
+		if why := s.notTogether(single, m); why != "" {
 			c.Problem, c.Words = why, "not tested: "+why
 			return c
 		}
@@ -217,13 +191,11 @@ func coarser(a, b *lighting.Reading) *lighting.Reading {
 
 // notTogether says why a light measured alone is not what was on at a reading of
 // everything.
-func (s *SetUp) notTogether(light logbook.View, single, m *lighting.Reading) string {
-	name := light.Text("name")
+func (s *SetUp) notTogether(single, m *lighting.Reading) string {
+	name, apart := single.Name(s.book), float64(lighting.ApartInTime(single, m))/60000
 	switch {
-	case !lighting.SameState(light, single, m):
-		return name + " was set differently when it was read alone"
-	case float64(lighting.ApartInTime(single, m))/60000 > s.reader.remeasure:
-		return fmt.Sprintf("%s was read alone %.0f minutes apart from it", name, float64(lighting.ApartInTime(single, m))/60000)
+	case apart > s.remeasure:
+		return fmt.Sprintf("%s was read alone %s apart from it", name, figure.AgeWords(apart))
 	case single.Sky != "" && m.Sky != "" && single.Sky != m.Sky:
 		return name + " was read alone under another sky"
 	}

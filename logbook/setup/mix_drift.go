@@ -4,33 +4,35 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 )
 
-// ByMix reports whether a period's cameras are balanced for the mix, and where.
+// ByMix reports whether a period's white is the mix of the lights, and where.
 func (s *SetUp) ByMix(p *Period) (position string, ok bool) {
 	if !p.White.Known() {
 		return "", false
 	}
 	from := p.White.Value("from")
-	if as, _ := from.Member("as").Text(); as == "mix" {
+	switch as, _ := from.Member("as").Text(); as {
+	case "mix":
 		position, _ = from.Member("position").Text()
 		return position, true
-	}
-	return s.setUp.Text("referencePosition"), s.setUp.Ref("referenceLight").IsZero() && len(s.lights) > 1
-}
-
-// MixUpTo is the mix as a white would be resolved to it, and when its newest reading
-// was made.
-func (s *SetUp) MixUpTo(position string, at logbook.Millis) (xy colorimetry.XY, newest logbook.Millis, err error) {
-	r := s.resolver()
-	xy, err = r.mix(s.setUp.ID, position, at)
-	for _, id := range r.origin.Records {
-		if m := s.readingByID(id); m != nil {
-			newest = max(newest, m.TakenAt)
+	case "readings":
+		for item := range from.Member("readings").Items() {
+			id, _ := item.Member("reading").ID()
+			v, found := s.book.RecordOf(kinds.Reading, id)
+			if !found {
+				return "", false
+			}
+			m := lighting.Read(s.book, v)
+			if m.Of != "everything" {
+				return "", false
+			}
+			position, ok = m.Position, true
 		}
 	}
-	return xy, newest, err
+	return position, ok
 }
 
 // mixOff judges a mix against the reference.
@@ -58,87 +60,94 @@ func (s *SetUp) MixDrift() *Drift {
 // driftOfMix is how the mix at a position moves: by readings of everything, else by the
 // sum of the lights at every reading of one of them. The error says why there is none.
 func (s *SetUp) driftOfMix(position string) (*Drift, error) {
-	off := s.mixOff()
-	if last := s.Together()[position]; last != nil {
-		if d, err := s.observeTogether(last).drift(last.Color.XY, off, s.limits); err == nil {
-			return d, nil
-		}
-	}
-	mixed, used, lights, err := s.sum(position, logbook.Ever, nil)
+	mix, err := s.Mix(position, s.upTo)
 	if err != nil {
 		return nil, err
 	}
-	return s.observeSums(position, used, lights).drift(mixed.Light, off, s.limits)
+	observed := s.observeSums(position)
+	if mix.Together {
+		observed = s.observeTogether(position, mix.Readings[0])
+	}
+	return observed.drift(mix.Light.Light, s.mixOff(), s.limits)
 }
 
-func (s *SetUp) observeTogether(last *lighting.Reading) (o observed) {
+// stood reports whether all lights were on or off and set at a moment as at a later one, and
+// none was changed in between that nobody typed.
+func (s *SetUp) stood(from, to logbook.Millis) bool {
+	for _, light := range s.lights {
+		c := s.Course(light)
+		if c.OnAt(from) != c.OnAt(to) || c.OnAt(to) && !c.StoodFrom(from, to) || light.CreatedAt() > from && light.CreatedAt() <= to {
+			return false
+		}
+	}
+	return true
+}
+
+func (s *SetUp) observeTogether(position string, last *lighting.Reading) (o observed) {
 	for _, m := range s.readings {
-		if !m.Plain() || m.Of != "everything" || m.Color == nil || m.Position != last.Position || m.Sky != last.Sky ||
-			last.TakenAt-m.TakenAt > leftAfter || !lighting.SameThing(s.book, m, last) {
+		if !isTogether(m, position) || m.Position != last.Position || otherSky(m, last) || m.TakenAt > last.TakenAt ||
+			last.TakenAt-m.TakenAt > leftAfter || !s.stood(m.TakenAt, last.TakenAt) {
 			continue
 		}
 		if xy, _, ok := s.asReadBy(last.Meter, m); ok {
-			o.add(m, m.Sky, xy, m.FloorXY, m.IlluminanceLux)
+			o.add(m, "", xy, m.FloorXY, m.IlluminanceLux)
 		}
 	}
 	return o
 }
 
-// observeSums adds the lights up whenever one of them was read again, as long as none
-// was touched and the sky stayed the same.
-func (s *SetUp) observeSums(position string, newest []*lighting.Reading, lights []logbook.View) (o observed) {
-	if len(lights) < 2 {
-		return o
-	}
-	now := make([]*lighting.Reading, len(lights))
+// observeSums adds the lights up whenever one of them was read again, as long as none was
+// touched and all had been read.
+func (s *SetUp) observeSums(position string) (o observed) {
+	until := min(s.upTo, s.now)
 	for _, m := range s.readings {
-		if !m.Plain() || m.Color == nil || m.IlluminanceLux == nil || m.Position != position {
+		if m.Of != "light" || !m.Plain() || m.Color == nil || m.IlluminanceLux == nil || !atPosition(m, position) ||
+			m.TakenAt > s.upTo || until-m.TakenAt > leftAfter || !s.stood(m.TakenAt, s.upTo) {
 			continue
 		}
-		for i, light := range lights {
-			last := newest[i]
-			if m.OfLight(light.ID) && m.Sky == last.Sky && lighting.SameMeter(m.Meter, last.Meter) &&
-				last.TakenAt-m.TakenAt <= leftAfter && lighting.SameState(light, m, last) {
-				now[i] = m
-				s.observeSum(&o, m, now)
-			}
+		sum, ok := s.sumRead(position, m.TakenAt)
+		if !ok {
+			continue
 		}
+		lux := float64(sum.Light.Lux)
+		o.add(m, "", sum.Light.Light, lighting.CoarsestFloor(sum.Readings), &lux)
 	}
 	return o
 }
 
-func (s *SetUp) observeSum(o *observed, m *lighting.Reading, now []*lighting.Reading) {
-	var lit []colorimetry.Lit
-	for _, one := range now {
-		if one == nil {
-			return // one was not read yet
+// sumRead is the sum of more than one light at a moment at which all of them had been read.
+func (s *SetUp) sumRead(position string, moment logbook.Millis) (MixAt, bool) {
+	sum, err := s.sumAt(position, moment)
+	if err != nil || len(sum.Readings) < 2 {
+		return sum, false
+	}
+	for _, m := range sum.Readings {
+		if m.TakenAt > moment {
+			return sum, false
 		}
-		lit = append(lit, colorimetry.Lit{Light: one.Color.XY, Lux: colorimetry.Lux(*one.IlluminanceLux)})
 	}
-	if mixed, err := colorimetry.Mix(lit); err == nil {
-		lux := float64(mixed.Lux)
-		o.add(m, "", mixed.Light, lighting.CoarsestFloor(now), &lux)
-	}
+	return sum, true
 }
 
-// chartMix is the course of the mix at one position: of the lights that are on now,
-// whenever one of them was read and all had been.
+// chartMix is the course of the mix at one position: as it was read together, else as the
+// lights add up whenever one of them was read and all had been.
 func (s *SetUp) chartMix(whites []WhiteStep) LightDrift {
-	l := LightDrift{Key: "mix", Name: "mix of the lights that are on", Readings: []DriftReading{}}
 	position := s.chartedPosition()
+	l := LightDrift{Key: "mix", Name: "everything, read together", Readings: []DriftReading{}}
+	for _, m := range s.readings {
+		if isTogether(m, position) && m.TakenAt <= s.upTo {
+			l.Readings = append(l.Readings, chartPoint(m, m.Color, m.IlluminanceLux, m.FloorXY))
+		}
+	}
+	if len(l.Readings) == 0 {
+		l.Name = "mix of the lights that are on"
+		l.Readings = append(l.Readings, s.chartSums(position)...)
+	}
 	if position != "" {
 		l.Name += ", at " + position
 	}
-	if len(s.LightsOn()) > 1 {
-		for _, m := range s.readings {
-			if !m.Plain() || m.Color == nil || m.Of != "light" && m.Of != "everything" || position != "" && m.Position != position {
-				continue
-			}
-			if r, ok := s.chartSum(position, m); ok {
-				r.stepsOff(nil, whites)
-				l.Readings = append(l.Readings, r)
-			}
-		}
+	for i := range l.Readings {
+		l.Readings[i].stepsOff(nil, whites)
 	}
 	if len(l.Readings) > 0 {
 		l.setDrift(s.driftOfMix(position))
@@ -146,30 +155,23 @@ func (s *SetUp) chartMix(whites []WhiteStep) LightDrift {
 	return l
 }
 
-// chartSum is the mix at a position when a reading was made; none where a reading that it
-// needs came later.
-func (s *SetUp) chartSum(position string, m *lighting.Reading) (DriftReading, bool) {
-	r := s.resolver()
-	xy, err := r.mix(s.setUp.ID, position, m.TakenAt)
-	if err != nil {
-		return DriftReading{}, false
-	}
-	lux := 0.0
-	for _, id := range r.origin.Records {
-		used := s.readingByID(id)
-		if used == nil || used.TakenAt > m.TakenAt {
-			return DriftReading{}, false
+func (s *SetUp) chartSums(position string) (all []DriftReading) {
+	for _, m := range s.readings {
+		if m.Of != "light" || !m.Plain() || m.Color == nil || !atPosition(m, position) || m.TakenAt > s.upTo {
+			continue
 		}
-		if used.IlluminanceLux != nil {
-			lux += *used.IlluminanceLux
+		if sum, ok := s.sumRead(position, m.TakenAt); ok {
+			lux := figure.Rounded(float64(sum.Light.Lux), figure.LuxDecimals)
+			all = append(all, chartPoint(m, figure.ChromaticityOf(sum.Light.Light), lux, lighting.CoarsestFloor(sum.Readings)))
 		}
 	}
+	return all
+}
+
+// chartPoint is the mix when a reading was made.
+func chartPoint(m *lighting.Reading, color *figure.Chromaticity, lux *float64, floorXY float64) DriftReading {
 	mixed := *m
-	mixed.Color = figure.ChromaticityOf(xy)
-	out := DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: position,
-		Color: figure.ShownAs(xy, lighting.FloorBehind(s.book, r.origin)), m: &mixed}
-	if lux > 0 {
-		out.IlluminanceLux = figure.Rounded(lux, figure.LuxDecimals)
-	}
-	return out, true
+	mixed.Color = color
+	return DriftReading{Reading: m.Reading, TakenAt: m.TakenAt.Time(), Sky: m.Sky, Position: m.Position,
+		Color: figure.ShownAs(color.XY, floorXY), IlluminanceLux: lux, m: &mixed}
 }

@@ -134,9 +134,9 @@ func TestAReadingOfEverythingTestsTheSum(t *testing.T) {
 		}
 	})
 	for name, change := range map[string]func(s *stage.Stage){
-		"bulb was set differently": func(s *stage.Stage) { s.Set(s.OfName("bulb"), "rigged/levelPercent", "40") },
-		"minutes apart":            func(s *stage.Stage) { s.Minute(200) },
-		"has no reading with lux":  func(s *stage.Stage) { s.Light("lantern", "practical") },
+		"bulb: last read before its level was changed from 100 to 40": func(s *stage.Stage) { s.Set(s.OfName("bulb"), "rigged/levelPercent", "40") },
+		"was read alone 3 h apart":                                    func(s *stage.Stage) { s.Minute(200) },
+		"lantern: it was not measured":                                func(s *stage.Stage) { s.Light("lantern", "practical") },
 	} {
 		t.Run("not where "+name, func(t *testing.T) {
 			s := stage.New(t)

@@ -1,6 +1,7 @@
 package setup
 
 import (
+	"fmt"
 	"sort"
 
 	"evenwhite/colorimetry"
@@ -17,26 +18,24 @@ type Reader struct {
 	book      *logbook.Book
 	memo      *cameras.Memo
 	meters    map[meterPair]*lighting.MeterDifference
-	remeasure float64                                    // minutes
-	named     map[logbook.ID]map[clipName][]logbook.View // by day
+	lastClips map[logbook.ID]map[logbook.ID]logbook.Millis // of the set-ups of a day, once looked up
+	named     map[logbook.ID]map[clipName][]logbook.View   // by day
 }
 
 func NewReader(b *logbook.Book) *Reader {
-	return &Reader{book: b, memo: cameras.NewMemo(b), meters: map[meterPair]*lighting.MeterDifference{}, remeasure: remeasureAfter(b),
-		named: map[logbook.ID]map[clipName][]logbook.View{}}
+	return &Reader{book: b, memo: cameras.NewMemo(b), meters: map[meterPair]*lighting.MeterDifference{},
+		lastClips: map[logbook.ID]map[logbook.ID]logbook.Millis{}, named: map[logbook.ID]map[clipName][]logbook.View{}}
 }
 
 // SetUp is a set-up read once, cut into periods of one white each.
 type SetUp struct {
+	*Measured
 	reader   *Reader
 	memo     *cameras.Memo
-	book     *logbook.Book
-	now      logbook.Millis
-	setUp    logbook.View
+	now      logbook.Millis // by the wall clock: for ages and forecasts alone
+	upTo     logbook.Millis // what is in the book up to here is asked: Ever, or the wrap
 	scene    logbook.ID
 	day      logbook.ID
-	lights   []logbook.View
-	readings []*lighting.Reading
 	takes    []logbook.View // by time
 	times    map[logbook.ID]logbook.Millis
 	clips    []logbook.View // that rolled, by time; tests left out
@@ -49,7 +48,6 @@ type SetUp struct {
 	whites   map[logbook.ID][]logbook.View // of takes, once looked up: all that count
 	spots    map[logbook.ID]spot           // of clips, once looked up
 	alike    map[[2]logbook.ID]bool        // of whites, once looked up
-	roles    map[string]figure.Limits
 	learnt   map[clipLesson]*cameras.Error // by cards, once looked up
 	cards    []*cameras.Card               // once looked up
 	// clipLights are of clips, once looked up.
@@ -70,61 +68,97 @@ type Period struct {
 	Origin    figure.Origin
 	Problem   string // why there is no reference
 	Takes     []logbook.View
-	UpTo      logbook.Millis // readings up to here speak of it
-	Recorded  bool           // something other than charts was recorded in it
+	Recorded  bool // something other than charts was recorded in it
 	aims      map[logbook.ID]Aim
 }
 
+// Read reads a set-up as it is now: by all that is in the book.
 func Read(b *logbook.Book, setUp logbook.View, now logbook.Millis) *SetUp {
 	return NewReader(b).Read(setUp, now)
 }
 
 // None stands for what belongs to no set-up.
 func (r *Reader) None(now logbook.Millis) *SetUp {
-	return &SetUp{reader: r, memo: r.memo, book: r.book, now: now, alike: map[[2]logbook.ID]bool{}}
+	return &SetUp{Measured: measuredBy(r.book, logbook.View{}, nil, nil, nil), reader: r, memo: r.memo, now: now,
+		alike: map[[2]logbook.ID]bool{}}
 }
 
+// Read reads a set-up as it is now: by all that is in the book.
 func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
+	s := r.read(setUp, now)
+	s.asOf(logbook.Ever)
+	return s
+}
+
+// ReadToWrap reads a set-up as it was at its last clip, once it was wrapped; until then as it
+// is now.
+func (r *Reader) ReadToWrap(setUp logbook.View, now logbook.Millis) *SetUp {
+	s := r.read(setUp, now)
+	s.asOf(logbook.Ever)
+	if at, wrapped := s.wrap(); wrapped {
+		s.asOf(at)
+	}
+	return s
+}
+
+// ReadForRows reads a set-up as it was at its last clip, wrapped or not: what is said of
+// clips does not depend on when it is asked.
+func (r *Reader) ReadForRows(setUp logbook.View) *SetUp {
+	s := r.read(setUp, logbook.Beginning)
+	at, _ := s.wrap()
+	s.now = at
+	s.asOf(at)
+	return s
+}
+
+func (r *Reader) read(setUp logbook.View, now logbook.Millis) *SetUp {
 	b := r.book
+	takes := b.Referring(kinds.Take, "setUp", setUp.ID)
 	s := &SetUp{
-		reader: r, memo: r.memo, book: b, now: now, setUp: setUp, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
-		lights: b.Referring(kinds.Light, "setUp", setUp.ID), readings: lighting.ReadingsOf(b, setUp.ID),
-		takes: b.Referring(kinds.Take, "setUp", setUp.ID), cameras: cameras.InUse(b, setUp),
-		byWhites: map[string]*Period{}, resolved: map[logbook.ID]White{}, times: map[logbook.ID]logbook.Millis{},
-		whites: map[logbook.ID][]logbook.View{}, spots: map[logbook.ID]spot{}, alike: map[[2]logbook.ID]bool{},
-		roles: map[string]figure.Limits{}, learnt: map[clipLesson]*cameras.Error{}, clipLights: map[logbook.ID]ClipLight{},
+		reader: r, memo: r.memo, now: now, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
+		takes: takes, cameras: cameras.InUse(b, setUp), times: takeMoments(b, takes),
+		byWhites: map[string]*Period{}, resolved: map[logbook.ID]White{}, whites: map[logbook.ID][]logbook.View{},
+		spots: map[logbook.ID]spot{}, clipLights: map[logbook.ID]ClipLight{},
+		alike: map[[2]logbook.ID]bool{}, learnt: map[clipLesson]*cameras.Error{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
 	}
+	s.Measured = measuredBy(b, setUp, lighting.ReadingsOf(b, setUp.ID), takes, s.TimeOf)
 	if s.reference.IsZero() {
 		s.reference = cameras.ReferenceAmong(s.cameras)
 	}
+	sort.SliceStable(s.takes, func(i, j int) bool { return s.times[s.takes[i].ID] < s.times[s.takes[j].ID] })
 	for _, clip := range b.Referring(kinds.Clip, "setUp", setUp.ID) {
 		if clip.Flag("rolled", true) && clip.Text("clipKind") != "test" {
 			s.clips = append(s.clips, clip)
 		}
 	}
-	sort.SliceStable(s.clips, func(i, j int) bool { return lighting.ClipTime(s.clips[i]) < lighting.ClipTime(s.clips[j]) })
-	for _, take := range s.takes {
-		s.times[take.ID] = lighting.TakeTime(b, take)
-	}
-	sort.SliceStable(s.takes, func(i, j int) bool { return s.times[s.takes[i].ID] < s.times[s.takes[j].ID] })
+	sort.SliceStable(s.clips, func(i, j int) bool { return s.MomentOf(s.clips[i]) < s.MomentOf(s.clips[j]) })
 	s.history = historyOf(b, WhitesOf(b, setUp.ID), s.takes, s.TimeOf, s.colour)
+	return s
+}
+
+// asOf sets the moment that is asked for, and cuts the set-up into its periods.
+func (s *SetUp) asOf(moment logbook.Millis) {
+	s.upTo = moment
+	s.periods, s.byWhites = nil, map[string]*Period{}
+	for id, spot := range s.spots {
+		spot.period = nil
+		s.spots[id] = spot
+	}
 	for _, take := range s.takes {
 		p := s.PeriodOfTake(take)
 		p.Takes = append(p.Takes, take)
-		p.UpTo = max(p.UpTo, s.times[take.ID])
 		p.Recorded = p.Recorded || take.Text("takeKind") != "chart"
 	}
 	for _, clip := range s.clips {
 		p := s.PeriodOf(clip)
 		p.Recorded = p.Recorded || !s.IsChart(clip)
-		if len(s.TakesOf(clip)) == 0 {
-			p.UpTo = max(p.UpTo, lighting.ClipTime(clip))
-		}
 	}
-	s.current = s.period(s.history.apart(s.history.count(s.history.coming(now))))
-	s.current.UpTo = logbook.Ever
-	return s
+	if moment != logbook.Ever && len(s.clips) > 0 {
+		s.current = s.PeriodOf(s.clips[len(s.clips)-1])
+		return
+	}
+	s.current = s.period(s.history.apart(s.history.count(s.history.coming(min(moment, s.now)))))
 }
 
 // period finds or begins the period of the whites that count, the one that is shown first;
@@ -137,7 +171,7 @@ func (s *SetUp) period(whites []logbook.View) *Period {
 	if p, ok := s.byWhites[key]; ok {
 		return p
 	}
-	p := &Period{UpTo: logbook.Beginning, aims: map[logbook.ID]Aim{}}
+	p := &Period{aims: map[logbook.ID]Aim{}}
 	s.byWhites[key] = p
 	s.periods = append(s.periods, p)
 	if len(whites) > 0 {
@@ -150,17 +184,10 @@ func (s *SetUp) period(whites []logbook.View) *Period {
 		return p
 	}
 	var err error
-	if p.Reference, p.Origin, err = referenceWithoutWhite(s.resolver(), s.setUp, logbook.Ever); err != nil {
+	if p.Reference, p.Origin, err = s.ReferenceAt(s.upTo); err != nil {
 		p.Problem = err.Error()
 	}
 	return p
-}
-
-// resolver resolves with the readings of the set-up at hand.
-func (s *SetUp) resolver() *resolver {
-	r := newResolver(s.book)
-	r.memo[s.setUp.ID] = s.readings
-	return r
 }
 
 // colour resolves a white, once.
@@ -189,20 +216,24 @@ func (s *SetUp) PeriodOfTake(take logbook.View) *Period { return s.period(s.whit
 // TakesOf lists the takes that a clip contains, by time.
 func (s *SetUp) TakesOf(clip logbook.View) []logbook.View { return s.spotOf(clip).takes }
 
-// spot is where a clip belongs.
+// MomentOf is when a clip of the set-up was: the moment as of which all is said about it.
+func (s *SetUp) MomentOf(clip logbook.View) logbook.Millis { return s.spotOf(clip).at }
+
+// spot is where and when a clip belongs.
 type spot struct {
 	takes  []logbook.View
-	period *Period
+	at     logbook.Millis
+	period *Period // nil: not looked up
 }
 
 func (s *SetUp) spotOf(clip logbook.View) spot {
-	at, ok := s.spots[clip.ID]
+	found, ok := s.spots[clip.ID]
 	if !ok {
-		at.takes = s.namedBy(clip)
-		at.period = s.periodBy(clip, at.takes)
-		s.spots[clip.ID] = at
+		found.takes = s.namedBy(clip)
+		found.at = s.clipMoment(clip, found.takes)
+		s.spots[clip.ID] = found
 	}
-	return at
+	return found
 }
 
 func (s *SetUp) namedBy(clip logbook.View) (all []logbook.View) {
@@ -229,13 +260,20 @@ func (s *SetUp) IsChart(clip logbook.View) bool {
 }
 
 // PeriodOf is the period of a clip: of its first take, else of its time.
-func (s *SetUp) PeriodOf(clip logbook.View) *Period { return s.spotOf(clip).period }
-
-func (s *SetUp) periodBy(clip logbook.View, takes []logbook.View) *Period {
-	if len(takes) > 0 {
-		return s.PeriodOfTake(takes[0])
+func (s *SetUp) PeriodOf(clip logbook.View) *Period {
+	found := s.spotOf(clip)
+	if found.period == nil {
+		found.period = s.periodBy(found)
+		s.spots[clip.ID] = found
 	}
-	return s.period(s.history.apart(s.history.count(whiteSpot{at: lighting.ClipTime(clip)})))
+	return found.period
+}
+
+func (s *SetUp) periodBy(clip spot) *Period {
+	if len(clip.takes) > 0 {
+		return s.PeriodOfTake(clip.takes[0])
+	}
+	return s.period(s.history.apart(s.history.count(whiteSpot{at: clip.at})))
 }
 
 // Aim is a camera's aim in a period; without a white there is none.
@@ -251,74 +289,62 @@ func (s *SetUp) Aim(p *Period, camera logbook.ID) Aim {
 	return a
 }
 
-// Reading is the one that speaks of a light in a period.
-func (s *SetUp) Reading(p *Period, light logbook.ID) *lighting.Reading {
-	return s.ReadingAt(p.UpTo, light)
+// LightHere is a light at the moment for which the set-up was read.
+func (s *SetUp) LightHere(light logbook.View) lighting.Spoken { return s.Light(light, s.upTo) }
+
+// LastReading is the last one of a light, whatever was set or typed since: what a plan counts
+// on from; nil where there is none, or where something was changed that nobody typed.
+func (s *SetUp) LastReading(light logbook.View) *lighting.Reading {
+	return s.Course(light).Last(s.upTo)
 }
 
-func (s *SetUp) ReadingAt(at logbook.Millis, light logbook.ID) *lighting.Reading {
-	return lighting.Latest(s.readings, at, func(m *lighting.Reading) bool { return m.Plain() && m.OfLight(light) })
+// LastWithLux is LastReading of those at a position that a mix can count with; "" stands for
+// any.
+func (s *SetUp) LastWithLux(light logbook.View, position string) *lighting.Reading {
+	return s.Course(light).LastWhere(s.upTo, func(m *lighting.Reading) bool { return m.IlluminanceLux != nil && atPosition(m, position) })
 }
 
-// ReadingWithLux is the latest reading of a light at a position that a mix can count with.
-func (s *SetUp) ReadingWithLux(light logbook.ID, position string, at logbook.Millis) *lighting.Reading {
-	return lighting.Latest(s.readings, at, func(m *lighting.Reading) bool {
-		return m.Plain() && m.OfLight(light) && m.Color != nil && m.IlluminanceLux != nil && m.Position == position
-	})
+// ReferenceAt is the reference light, else the mix, as it was at a moment.
+func (s *SetUp) ReferenceAt(moment logbook.Millis) (*figure.Chromaticity, figure.Origin, error) {
+	var o figure.Origin
+	asked := min(moment, s.now)
+	if id := s.setUp.Ref("referenceLight"); !id.IsZero() {
+		spoken := s.LightByID(id, moment)
+		if spoken.Reading == nil {
+			return nil, o, fmt.Errorf("%w: the reference light: %s", figure.ErrUnknown, spoken.Problem)
+		}
+		spoken.NoteIn(&o, asked)
+		o.Method, o.Confidence = "the reading of the reference light", "measured"
+		return spoken.Color, o, nil
+	}
+	xy, o, err := s.mixWithOrigin(s.setUp.Text("referencePosition"), moment)
+	if err != nil {
+		return nil, figure.Origin{}, err
+	}
+	return figure.ChromaticityOf(xy), o, nil
 }
 
-// ReferenceAt is the reference light, else the mix, as last measured at a time.
-func (s *SetUp) ReferenceAt(at logbook.Millis) (*figure.Chromaticity, figure.Origin, error) {
-	return referenceWithoutWhite(s.resolver(), s.setUp, at)
+func (s *SetUp) mixWithOrigin(position string, moment logbook.Millis) (xy colorimetry.XY, o figure.Origin, err error) {
+	mix, err := s.Mix(position, moment)
+	if err != nil {
+		return xy, o, err
+	}
+	mix.NoteIn(&o, min(moment, s.now))
+	return mix.Light.Light, o, nil
 }
 
-// MixHere is the mix at the reference position, by all readings.
+// MixHere is the mix at the reference position.
 func (s *SetUp) MixHere() (position string, xy colorimetry.XY, o figure.Origin, err error) {
-	r, position := s.resolver(), s.setUp.Text("referencePosition")
-	xy, err = r.mix(s.setUp.ID, position, logbook.Ever)
-	return position, xy, r.origin, err
+	position = s.setUp.Text("referencePosition")
+	xy, o, err = s.mixWithOrigin(position, s.upTo)
+	return position, xy, o, err
 }
 
 // TimeOf is when a take of the set-up was.
 func (s *SetUp) TimeOf(take logbook.View) logbook.Millis { return s.times[take.ID] }
 
-// RemeasureAfter is the age in minutes beyond which a reading is stale.
-func (s *SetUp) RemeasureAfter() float64 { return s.reader.remeasure }
-
-// Moments are the times at which readings are judged for their age: the takes,
-// and now as long as somebody works here.
-func (s *SetUp) Moments() (all []Moment) {
-	for _, take := range s.takes {
-		all = append(all, Moment{s.times[take.ID], take})
-	}
-	if s.Worked() {
-		all = append(all, Moment{At: s.now})
-	}
-	return all
-}
-
-// leftAfter is how long nothing happens in a set-up before it counts as left.
-const leftAfter = logbook.Millis(12 * 60 * 60 * 1000)
-
-// Worked reports whether somebody works here: a set-up that was left, or whose day
-// is closed, does not age.
-func (s *SetUp) Worked() bool {
-	last := logbook.Beginning
-	for _, take := range s.takes {
-		last = max(last, s.times[take.ID])
-	}
-	for _, m := range s.readings {
-		last = max(last, m.TakenAt)
-	}
-	day, ok := s.book.RecordOf(kinds.Day, s.day)
-	return !(ok && day.Flag("closed", false)) && s.now-last <= leftAfter
-}
-
-// Moment is a time at which readings are judged.
-type Moment struct {
-	At   logbook.Millis
-	Take logbook.View // none: now
-}
+// Worked reports whether the set-up was read as it is now, and somebody works here.
+func (s *SetUp) Worked() bool { return s.upTo == logbook.Ever }
 
 func remeasureAfter(b *logbook.Book) float64 {
 	if p, ok := lighting.ProductionOf(b); ok {

@@ -4,7 +4,6 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/figure"
-	"evenwhite/logbook/lighting"
 )
 
 // What a set-up that was read shows. It must not be changed.
@@ -15,8 +14,11 @@ func (s *SetUp) Book() *logbook.Book { return s.book }
 // Memo keeps what follows from the book for its bodies.
 func (s *SetUp) Memo() *cameras.Memo { return s.memo }
 
-// Now is the moment as of which it was read.
+// Now is the time by the wall clock: for ages and forecasts alone.
 func (s *SetUp) Now() logbook.Millis { return s.now }
+
+// Moment is that for which it was read: Ever for all that is in the book, else the wrap.
+func (s *SetUp) Moment() logbook.Millis { return s.upTo }
 
 // View is its record; none where it stands for what belongs to no set-up.
 func (s *SetUp) View() logbook.View { return s.setUp }
@@ -26,21 +28,8 @@ func (s *SetUp) Scene() logbook.ID { return s.scene }
 
 func (s *SetUp) Day() logbook.ID { return s.day }
 
-// Lights are those that stand in it.
-func (s *SetUp) Lights() []logbook.View { return s.lights }
-
-// LightsOn are those of them that are on.
-func (s *SetUp) LightsOn() (all []logbook.View) {
-	for _, light := range s.lights {
-		if lighting.IsOn(light) {
-			all = append(all, light)
-		}
-	}
-	return all
-}
-
-// Readings are those that count, oldest first.
-func (s *SetUp) Readings() []*lighting.Reading { return s.readings }
+// LightsOn are the lights that are on at the moment for which it was read.
+func (s *SetUp) LightsOn() []logbook.View { return s.LightsOnAt(s.upTo) }
 
 // Takes are all of them, by time.
 func (s *SetUp) Takes() []logbook.View { return s.takes }

@@ -182,20 +182,26 @@ const weightDecimals = 4
 
 // mixReadings are the readings that the mix consists of as of a choice.
 func (r *resolver) mixReadings(c choice, position string) (used []*lighting.Reading, err error) {
-	then := newResolver(r.book)
-	then.memo[c.setUp] = r.readingsThen(c)
-	if _, err = then.mix(c.setUp, position, logbook.Ever); err != nil {
+	mix, err := r.measuredThen(c).Mix(position, c.moment())
+	if err != nil {
 		return nil, err
 	}
-	for _, id := range then.origin.Records {
-		for _, m := range then.memo[c.setUp] {
-			if m.Reading == id {
-				used = append(used, m)
-			}
-		}
+	r.origin.Caveats = append(r.origin.Caveats, mix.Caveats...)
+	return mix.Readings, nil
+}
+
+// measuredThen is what was measured of a set-up's lights, as it stood at a choice.
+func (r *resolver) measuredThen(c choice) *Measured {
+	setUp, _ := r.book.RecordOf(kinds.SetUp, c.setUp)
+	return measuredIn(r.book, setUp, r.readingsThen(c))
+}
+
+// moment is that for which lights are asked: a choice that is made now knows all.
+func (c choice) moment() logbook.Millis {
+	if c.entered == logbook.Ever {
+		return logbook.Ever
 	}
-	r.origin.Caveats = append(r.origin.Caveats, then.origin.Caveats...)
-	return used, nil
+	return c.at
 }
 
 // compromiseReadings takes the lights that are named, else those that are on and are to
@@ -207,20 +213,20 @@ func (r *resolver) compromiseReadings(c choice) (all []input, err error) {
 			weights[r.book.Resolve(id)] = cmp.Or(item.Member("weight"), "1")
 		}
 	}
-	then := r.readingsThen(c)
-	for _, light := range r.book.Referring(kinds.Light, "setUp", c.setUp) {
+	then := r.measuredThen(c)
+	for _, light := range then.Lights() {
 		weight, named := weights[light.ID]
 		if len(weights) == 0 {
-			weight, named = "1", lighting.IsOn(light) && lighting.Intent(light) == "match"
+			weight, named = "1", then.Course(light).OnAt(c.moment()) && lighting.Intent(light) == "match"
 		}
 		if !named {
 			continue
 		}
-		m := lighting.Latest(then, logbook.Ever, func(m *lighting.Reading) bool { return m.Plain() && m.OfLight(light.ID) && m.Color != nil })
-		if m == nil {
-			return nil, fmt.Errorf("%w: for the compromise, %s has no reading", figure.ErrUnknown, light.Text("name"))
+		spoken := then.Light(light, c.moment())
+		if spoken.Reading == nil {
+			return nil, fmt.Errorf("%w: for the compromise, %s: %s", figure.ErrUnknown, light.Text("name"), spoken.Problem)
 		}
-		all = append(all, input{m.Reading, weight})
+		all = append(all, input{spoken.Reading.Reading, weight})
 	}
 	return all, nil
 }

@@ -133,8 +133,8 @@ func TestAWhiteThatCannotBeComputedSaysWhy(t *testing.T) {
 		name, want string
 		rule       func(s *stage.Stage) string
 	}{
-		{"mix_without_a_reading", "window has no reading with lux", func(s *stage.Stage) string { s.Light("window", "ambient"); return `{"as":"mix"}` }},
-		{"compromise_without_a_reading", "window has no reading", func(s *stage.Stage) string {
+		{"mix_without_a_reading", "window: it was not measured", func(s *stage.Stage) string { s.Light("window", "ambient"); return `{"as":"mix"}` }},
+		{"compromise_without_a_reading", "window: it was not measured", func(s *stage.Stage) string {
 			return fmt.Sprintf(`{"as":"compromise","lights":[{"light":%s}]}`, stage.Ref(s.Light("window", "ambient")))
 		}},
 		{"reading_not_here", "is not in the log", func(s *stage.Stage) string {

@@ -157,12 +157,8 @@ func (a *act) newTake(number logbook.Value, more ...logbook.Change) logbook.ID {
 			set = append(set, logbook.Change{Field: name, Value: v})
 		}
 	}
-	all := a.takes()
-	sky := a.ev.given["sky"]
-	if sky == "" && len(all) > 0 {
-		sky = all[len(all)-1].Value("sky")
-	}
-	if sky != "" {
+	// The sky of the last take is not carried over: nobody looked up.
+	if sky := a.ev.given["sky"]; sky != "" {
 		set = append(set, logbook.Change{Field: "sky", Value: sky})
 	}
 	if !sets(set, "white") {

@@ -27,7 +27,7 @@ func TestRowCorrectionFindingAndPictureOfAClipAgree(t *testing.T) {
 		asked, byCards, pictured := 0, 0, 0
 		for _, v := range b.Records(kinds.SetUp) {
 			s := setup.Read(b, v, now)
-			summary := glance.Summarize(b, v, now)
+			summary := glance.Summarize(b, v)
 			plane, err := glance.Plane(b, v.ID, now)
 			if err != nil {
 				t.Fatal(err)

@@ -1,0 +1,117 @@
+package lighting
+
+import (
+	"slices"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
+)
+
+// A history is what one field of a light said over time: typed on the light, and told by
+// readings.
+type history struct {
+	steps  []step
+	before logbook.Value // until the first step
+}
+
+type step struct {
+	at    logbook.Millis
+	dot   logbook.Dot
+	value logbook.Value
+}
+
+// otherwise is what a field was before a value that is said to hold since a reading only:
+// something else, and nobody knows what.
+const otherwise = logbook.Value(`"otherwise"`)
+
+// typedOn is what people typed on a light in a field: rigged/dialKelvin, lamp. It holds
+// from its entry, or from the reading that the same edit names as since.
+func typedOn(light logbook.View, field string) (h history, sinceFirst bool) {
+	if !light.EverSet(field) {
+		return h, false
+	}
+	for _, e := range light.Edits() {
+		c, ok := e.Change(field)
+		if !ok || c.Value == logbook.Null {
+			continue
+		}
+		at, since := e.Corrected(), false
+		if s, ok := e.Change("since/" + field); ok {
+			if id, ok := s.Value.ID(); ok {
+				if v, found := light.Book().RecordOf(kinds.Reading, id); found {
+					at, since = Read(light.Book(), v).TakenAt, true
+				}
+			}
+		}
+		sinceFirst = sinceFirst || since && len(h.steps) == 0
+		h.steps = append(h.steps, step{at, e.Dot, c.Value})
+	}
+	return h, sinceFirst
+}
+
+// historyOf is a field of how a light is rigged, as typed and as its readings tell. A dial
+// that is named for the first time stood so all along; gels that nobody named are none, and
+// a light is on: naming them later is a change, but for what it was entered with.
+func historyOf(light logbook.View, field string, readings []*Reading) history {
+	path := "rigged/" + field
+	if field == "lamp" {
+		path = field
+	}
+	h, since := typedOn(light, path)
+	created := light.Created()
+	if c, ok := created.Change(path); ok && (field == "gels" || field == "on") && len(h.steps) > 0 && c.Value != logbook.Null {
+		h.steps[0].at = logbook.Beginning
+	}
+	for _, m := range readings {
+		if v := m.asSet(light, field); v != "" && v != logbook.Null {
+			h.steps = append(h.steps, step{m.TakenAt, m.view.Created().Dot, v})
+		}
+	}
+	slices.SortStableFunc(h.steps, func(a, b step) int {
+		switch {
+		case a.at != b.at:
+			return int(min(max(a.at-b.at, -1), 1))
+		case a.dot.Less(b.dot):
+			return -1
+		case b.dot.Less(a.dot):
+			return 1
+		}
+		return 0
+	})
+	switch {
+	case field == "gels":
+		h.before = "[]"
+	case field == "on":
+		h.before = "true"
+		if !light.Flag("planned/on", true) {
+			h.before = "false"
+		}
+	case since:
+		h.before = otherwise
+	case len(h.steps) > 0:
+		h.before = h.steps[0].value
+	}
+	return h
+}
+
+// at is what the field said at a moment; no value where nobody ever said.
+func (h history) at(t logbook.Millis) logbook.Value {
+	value := h.before
+	for _, s := range h.steps {
+		if s.at > t {
+			break
+		}
+		value = s.value
+	}
+	return value
+}
+
+// asSet is what a reading says of a light as it was set; no value where it says nothing.
+func (m *Reading) asSet(light logbook.View, field string) logbook.Value {
+	for _, key := range m.view.Keys("lightsAsSet") {
+		if id, err := logbook.ParseID(key); err == nil && light.Book().Resolve(id) == light.ID {
+			return m.view.Value("lightsAsSet/" + key).Member(field)
+		}
+	}
+	return ""
+}

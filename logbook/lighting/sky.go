@@ -1,0 +1,63 @@
+package lighting
+
+import (
+	"slices"
+
+	"evenwhite/logbook"
+)
+
+// A Sky is the sky over a set-up: the last one that a reading or a take named.
+type Sky []skyStep
+
+type skyStep struct {
+	at   logbook.Millis
+	dot  logbook.Dot
+	name string
+}
+
+// SkyOf gathers the skies that readings and takes of one set-up name. A take is at its moment.
+func SkyOf(readings []*Reading, takes []logbook.View, momentOf func(take logbook.View) logbook.Millis) (s Sky) {
+	for _, m := range readings {
+		if m.Sky != "" {
+			s = append(s, skyStep{m.TakenAt, m.view.Created().Dot, m.Sky})
+		}
+	}
+	for _, take := range takes {
+		if name := take.Text("sky"); name != "" {
+			s = append(s, skyStep{momentOf(take), take.Created().Dot, name})
+		}
+	}
+	slices.SortStableFunc(s, func(a, b skyStep) int {
+		switch {
+		case a.at < b.at || a.at == b.at && a.dot.Less(b.dot):
+			return -1
+		case a.at > b.at || b.dot.Less(a.dot):
+			return 1
+		}
+		return 0
+	})
+	return s
+}
+
+// At is the sky at a moment. Before the first one that was named it was that one; where none
+// ever was, it is not known.
+func (s Sky) At(t logbook.Millis) string {
+	name := ""
+	for _, one := range s {
+		if name != "" && one.at > t {
+			break
+		}
+		name = one.name
+	}
+	return name
+}
+
+// only reports whether no other sky was named between two moments.
+func (s Sky) only(name string, after, before logbook.Millis) bool {
+	for _, one := range s {
+		if one.at > after && one.at < before && one.name != name {
+			return false
+		}
+	}
+	return true
+}
