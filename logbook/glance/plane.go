@@ -76,7 +76,7 @@ func Plane(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlane, e
 	}
 	s := newOverview(setup.NewReader(b).ReadToWrap(view, now))
 	p := s.Current()
-	out := SetUpPlane{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), StepUV: colorimetry.StepUVPrime,
+	out := SetUpPlane{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: min(now, s.Moment()).Time(), StepUV: colorimetry.StepUVPrime,
 		Points: []PlanePoint{}, Rings: []PlaneRing{}, Unplaced: []Unplaced{}}
 	out.placeWhite(s, p)
 	for i, light := range s.Lights() {

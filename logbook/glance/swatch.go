@@ -73,7 +73,7 @@ func Swatches(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpSwatc
 	}
 	s := newOverview(setup.NewReader(b).ReadToWrap(view, now))
 	p := s.Current()
-	out := SetUpSwatches{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(), Lights: []SwatchLight{},
+	out := SetUpSwatches{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: min(now, s.Moment()).Time(), Lights: []SwatchLight{},
 		Display: SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: colorimetry.SwatchGrey * 100}}
 	out.Display.Words = fmt.Sprintf("a grey of %g %% on a display of %s (%s), white %s; adapted by CAT16",
 		out.Display.GreyPercent, out.Display.Name, out.Display.Standard, out.Display.White)

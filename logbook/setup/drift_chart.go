@@ -101,7 +101,7 @@ func Drifts(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetUp
 		light = record.ID
 	}
 	s := NewReader(b).ReadToWrap(view, now)
-	d := SetUpDrift{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: now.Time(),
+	d := SetUpDrift{SetUp: view.ID, Name: lighting.SetUpName(b, view), At: min(now, s.upTo).Time(),
 		Lights: []LightDrift{}, Whites: s.whiteSteps(), Takes: []TakeMark{}}
 	if p, ok := lighting.ProductionOf(b); ok {
 		d.TimeZone = p.Text("timeZone")

@@ -64,7 +64,7 @@ type Moment struct {
 func (s *SetUp) Moments() (all []Moment) {
 	for _, take := range s.takes {
 		if kind := take.Text("takeKind"); kind == "" || kind == "take" {
-			all = append(all, Moment{s.times[take.ID], take, s.PeriodOfTake(take)})
+			all = append(all, Moment{s.times[take.ID], take, s.at(s.PeriodOfTake(take), s.times[take.ID])})
 		}
 	}
 	if s.Worked() {

@@ -42,7 +42,8 @@ type SetUp struct {
 	cameras  []logbook.View
 	periods  []*Period
 	current  *Period
-	byWhites map[string]*Period // by all that count
+	byWhites map[string]*Period         // by all that count
+	unwhite  map[logbook.Millis]*Period // without a white, at moments, once looked up
 	history  *history
 	resolved map[logbook.ID]White          // whites, once resolved
 	whites   map[logbook.ID][]logbook.View // of takes, once looked up: all that count
@@ -140,7 +141,7 @@ func (r *Reader) read(setUp logbook.View, now logbook.Millis) *SetUp {
 // asOf sets the moment that is asked for, and cuts the set-up into its periods.
 func (s *SetUp) asOf(moment logbook.Millis) {
 	s.upTo = moment
-	s.periods, s.byWhites = nil, map[string]*Period{}
+	s.periods, s.byWhites, s.unwhite = nil, map[string]*Period{}, map[logbook.Millis]*Period{}
 	for id, spot := range s.spots {
 		spot.period = nil
 		s.spots[id] = spot
@@ -151,11 +152,11 @@ func (s *SetUp) asOf(moment logbook.Millis) {
 		p.Recorded = p.Recorded || take.Text("takeKind") != "chart"
 	}
 	for _, clip := range s.clips {
-		p := s.PeriodOf(clip)
+		p := s.basePeriod(clip)
 		p.Recorded = p.Recorded || !s.IsChart(clip)
 	}
 	if moment != logbook.Ever && len(s.clips) > 0 {
-		s.current = s.PeriodOf(s.clips[len(s.clips)-1])
+		s.current = s.basePeriod(s.clips[len(s.clips)-1])
 		return
 	}
 	s.current = s.period(s.history.apart(s.history.count(s.history.coming(min(moment, s.now)))))
@@ -183,10 +184,7 @@ func (s *SetUp) period(whites []logbook.View) *Period {
 		p.Reference, p.Origin, p.Problem = p.InForce.Color, p.InForce.Origin, p.InForce.Problem
 		return p
 	}
-	var err error
-	if p.Reference, p.Origin, err = s.ReferenceAt(s.upTo); err != nil {
-		p.Problem = err.Error()
-	}
+	p.setReference(s.ReferenceAt(s.upTo))
 	return p
 }
 
@@ -261,6 +259,34 @@ func (s *SetUp) IsChart(clip logbook.View) bool {
 
 // PeriodOf is the period of a clip: of its first take, else of its time.
 func (s *SetUp) PeriodOf(clip logbook.View) *Period {
+	return s.at(s.basePeriod(clip), s.MomentOf(clip))
+}
+
+// at is a period at one of its moments: without a white the light itself is what things are
+// judged by, as it was then.
+func (s *SetUp) at(p *Period, moment logbook.Millis) *Period {
+	if p.White.Known() || moment == s.upTo {
+		return p
+	}
+	then, ok := s.unwhite[moment]
+	if !ok {
+		copied := *p
+		then = &copied
+		then.setReference(s.ReferenceAt(moment))
+		s.unwhite[moment] = then
+	}
+	return then
+}
+
+func (p *Period) setReference(color *figure.Chromaticity, o figure.Origin, err error) {
+	p.Reference, p.Origin, p.Problem = color, o, ""
+	if err != nil {
+		p.Problem = err.Error()
+	}
+}
+
+// basePeriod is the period in which a clip is counted.
+func (s *SetUp) basePeriod(clip logbook.View) *Period {
 	found := s.spotOf(clip)
 	if found.period == nil {
 		found.period = s.periodBy(found)
