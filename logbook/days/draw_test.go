@@ -4,7 +4,11 @@ import (
 	"flag"
 	"fmt"
 	"math/rand/v2"
+	"runtime"
+	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 
 	"evenwhite/logbook"
@@ -13,6 +17,7 @@ import (
 var (
 	dayCount = flag.Int("days.count", 300, "how many days are drawn")
 	dayAll   = flag.Bool("days.all", false, "run also what waits for a rule that the program does not follow yet")
+	dayLaw   = flag.String("days.law", "", "look at this law alone")
 	daySeed  = flag.Uint64("days.seed", 0, "the seed of the first day, 0 for one by chance")
 )
 
@@ -50,7 +55,18 @@ type played struct {
 	*job
 	events []event
 	marks  []mark
+	told   map[toldKey]*told
 }
+
+// tellNow is all that the program says of the clips of the whole day, soon after it.
+func (d *played) tellNow() map[toldKey]*told {
+	if d.told == nil {
+		d.told = tell(d.all(), d.soon())
+	}
+	return d.told
+}
+
+func (d *played) soon() logbook.Millis { return d.clock + minute }
 
 func play(events []event) *played { return playOn(newJob(), events) }
 
@@ -99,7 +115,7 @@ type law struct {
 	// must are the things that have to happen in a run that is long enough, beside the events.
 	must  []string
 	holds func(*played) error
-	play  func([]event) *played // else any day
+	waits bool // for a rule that the program does not follow yet
 }
 
 // waits skips a test of what the program does not do yet.
@@ -112,36 +128,90 @@ func waits(t *testing.T) {
 // enough is how many days a run has in which everything must happen.
 const enough = 200
 
-// keeps draws days and looks whether they keep a law. The first that breaks it is cut down
+// A broken law is the first day that breaks it.
+type broken struct {
+	day int
+	err error
+}
+
+// keep draws days and looks whether they keep the laws. The first that breaks one is cut down
 // and written out.
-func (l law) keeps(t *testing.T, draw func(seed uint64) []event, count int) {
-	if l.play == nil {
-		l.play, l.must = play, append(allDeeds(), l.must...)
-	}
+func keep(t *testing.T, laws []law, events []deed, draw func(seed uint64) []event, play func([]event) *played) {
 	first := *daySeed
 	if first == 0 {
 		first = rand.Uint64() >> 12
 	}
-	t.Logf("%d days from seed %d", count, first)
-	happened := map[string]int{}
-	for i := range count {
-		seed := first + uint64(i)
-		d := l.play(draw(seed))
-		if err := l.holds(d); err != nil {
-			t.Errorf("day %d, seed %d: %v", i, seed, err)
-			events, err := shrinkDay(d.events, func(events []event) error { return l.holds(l.play(events)) })
-			t.Fatalf("cut down to %d events it fails with: %v\n%s", len(events), err, written(events))
+	t.Logf("%d days from seed %d", *dayCount, first)
+	laws = slices.DeleteFunc(slices.Clone(laws), func(l law) bool {
+		return l.waits && !*dayAll || *dayLaw != "" && *dayLaw != l.name
+	})
+	var mutex sync.Mutex
+	happened, failed := map[string]int{}, map[string]broken{}
+	look := func(i int) {
+		d := play(draw(first + uint64(i)))
+		for _, l := range laws {
+			mutex.Lock()
+			_, known := failed[l.name]
+			mutex.Unlock()
+			if known {
+				continue
+			}
+			if err := l.holds(d); err != nil {
+				mutex.Lock()
+				if was, known := failed[l.name]; !known || i < was.day {
+					failed[l.name] = broken{i, err}
+				}
+				mutex.Unlock()
+			}
 		}
+		mutex.Lock()
 		for what, n := range d.happened {
 			happened[what] += n
 		}
+		mutex.Unlock()
 	}
-	for _, what := range l.must {
-		if happened[what] == 0 && count >= enough {
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		workers.Go(func() {
+			for i := int(next.Add(1)) - 1; i < *dayCount; i = int(next.Add(1)) - 1 {
+				look(i)
+			}
+		})
+	}
+	workers.Wait()
+	must := []string{}
+	for _, d := range events {
+		must = append(must, d.name)
+	}
+	for _, l := range laws {
+		t.Run(l.name, func(t *testing.T) {
+			if b, ok := failed[l.name]; ok {
+				seed := first + uint64(b.day)
+				t.Errorf("day %d, seed %d: %v", b.day, seed, b.err)
+				events, err := shrinkDay(draw(seed), func(events []event) error { return l.holds(play(events)) })
+				t.Fatalf("cut down to %d events it fails with: %v\n%s", len(events), err, written(events))
+			}
+		})
+		if _, ok := failed[l.name]; !ok {
+			must = append(must, l.must...)
+		}
+	}
+	for _, what := range must {
+		if happened[what] == 0 && *dayCount >= enough {
 			t.Errorf("it never happened: %s", what)
 		}
 	}
 	t.Logf("what happened: %v", happened)
+}
+
+// laws are what every day must keep.
+var laws = []law{inAnyOrder, ownTimeOnly, wrappedStays, pastStays, oneTruth, onePicture, frozen, asStatedTwice}
+
+func TestDaysKeepTheLaws(t *testing.T) { keep(t, laws, deeds, drawDay, play) }
+
+func TestQuietDays(t *testing.T) {
+	keep(t, []law{quietly}, quietDeeds, func(seed uint64) []event { return drawOf(quietDeeds, seed) }, playQuiet)
 }
 
 func written(events []event) string {

@@ -3,7 +3,6 @@ package days_test
 import (
 	"fmt"
 	"strings"
-	"testing"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
@@ -18,7 +17,7 @@ const (
 
 // frozen: nothing that comes in later changes the colour of a white, with its list or as the
 // log stood when it was entered; that an input counts no more is said.
-var frozen = law{name: "frozen", must: []string{listed, unlisted, again}, holds: func(d *played) error {
+var frozen = law{name: "frozen", waits: true, must: []string{listed, unlisted, again}, holds: func(d *played) error {
 	begun, turned := map[logbook.ID]string{}, false
 	for i := range d.events {
 		from, upTo := d.marks[i].edits, d.marks[i+1].edits
@@ -75,7 +74,7 @@ func (d *played) saidAgain(b *logbook.Book) error {
 			}
 		}
 	}
-	for _, t := range tell(b, d.clock) {
+	for _, t := range d.tellNow() {
 		white := viewOf(b, kinds.White, t.row.Meant.White)
 		if !white.Known() || t.take.IsZero() || t.row.Find.Take.Kind != "take" {
 			continue
@@ -86,15 +85,10 @@ func (d *played) saidAgain(b *logbook.Book) error {
 				continue // it counts, or whoever chose could know
 			}
 			d.happened[again]++
-			if text := textOf(deviationsOf(b, t.setUp, d.clock)); !strings.Contains(text, "choose again") {
+			if text := textOf(deviationsOf(b, t.setUp, d.soon())); !strings.Contains(text, "choose again") {
 				return fmt.Errorf("the white of %s rests on %s, which counts no more, and nothing says so: %s", t.name(), id, text)
 			}
 		}
 	}
 	return nil
-}
-
-func TestFrozen(t *testing.T) {
-	waits(t)
-	frozen.keeps(t, drawDay, *dayCount)
 }

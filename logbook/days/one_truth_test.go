@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"testing"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -23,13 +22,13 @@ const alike = 0.05 + 1e-9
 // oneTruth: row, correction and finding about a clip agree on aim, light, cast and error, and
 // on who is contested.
 var oneTruth = law{
-	name: "one truth", must: []string{"a row and a correction agree", "a finding stands in a row"},
+	name: "one truth", waits: true, must: []string{"a row and a correction agree", "a finding stands in a row"},
 	holds: func(d *played) error {
 		b := d.all()
-		told := tell(b, d.clock+minute)
+		told := d.tellNow()
 		for _, t := range told {
 			takes := takesIn(b, viewOf(b, kinds.Clip, t.clip))
-			c, err := advice.Correct(b, t.clip, d.clock+minute)
+			c, err := advice.Correct(b, t.clip, d.soon())
 			if err == nil && len(takes) <= 1 {
 				if err := sameNumbers(&t.row, &c); err != nil {
 					return fmt.Errorf("%s: row and correction: %w", t.name(), err)
@@ -45,9 +44,9 @@ var oneTruth = law{
 }
 
 // onePicture: and so does the picture of a set-up that is wrapped, with the row of its last clip.
-var onePicture = law{name: "one picture", must: []string{"a picture shows the last row"}, holds: func(d *played) error {
+var onePicture = law{name: "one picture", waits: true, must: []string{"a picture shows the last row"}, holds: func(d *played) error {
 	b := d.all()
-	told := tell(b, d.clock+minute)
+	told := d.tellNow()
 	for _, p := range d.places {
 		if err := d.samePicture(b, p, told); err != nil {
 			return fmt.Errorf("row and picture: %w", err)
@@ -183,14 +182,4 @@ func (d *played) samePicture(b *logbook.Book, p *place, told map[toldKey]*told) 
 func drawnAt(shown *figure.Shown, c *figure.Chromaticity) bool {
 	uv := colorimetry.XY{X: c.X, Y: c.Y}.UVPrime()
 	return math.Abs(uv.U-shown.UPrime) < 0.00006+1e-5 && math.Abs(uv.V-shown.VPrime) < 0.00006+1e-5
-}
-
-func TestOnePicture(t *testing.T) {
-	waits(t)
-	onePicture.keeps(t, drawDay, *dayCount)
-}
-
-func TestOneTruth(t *testing.T) {
-	waits(t)
-	oneTruth.keeps(t, drawDay, *dayCount)
 }

@@ -2,7 +2,6 @@ package days_test
 
 import (
 	"fmt"
-	"testing"
 	"time"
 
 	"evenwhite/logbook"
@@ -14,9 +13,9 @@ import (
 const muchLater = 400 * 24 * 60 * minute
 
 // ownTimeOnly: what is said about a clip is the same whenever it is asked.
-var ownTimeOnly = law{name: "no time but its own", holds: func(d *played) error {
+var ownTimeOnly = law{name: "no time but its own", waits: true, holds: func(d *played) error {
 	b := d.all()
-	soon, late := tell(b, d.clock+minute), tell(b, d.clock+muchLater)
+	soon, late := d.tellNow(), tell(b, d.clock+muchLater)
 	for key, a := range soon {
 		c := late[key]
 		if x, y := textOf(a.row), textOf(c.row); x != y {
@@ -36,7 +35,7 @@ var ownTimeOnly = law{name: "no time but its own", holds: func(d *played) error 
 }}
 
 // wrappedStays: so are the pictures of a set-up that is wrapped.
-var wrappedStays = law{name: "what is wrapped stays", must: []string{"a set-up is wrapped"}, holds: func(d *played) error {
+var wrappedStays = law{name: "what is wrapped stays", waits: true, must: []string{"a set-up is wrapped"}, holds: func(d *played) error {
 	b := d.all()
 	after := d.clock + 13*60*minute // nobody enters anything for so long
 	for _, p := range d.places {
@@ -58,14 +57,4 @@ func pictures(b *logbook.Book, setUp logbook.ID, now logbook.Millis) string {
 	drift, err3 := setup.Drifts(b, setUp, logbook.ID{}, now)
 	return fmt.Sprintf("%s\n%s\n%s\n%v %v %v",
 		picture.Plane(plane), picture.Swatches(swatches), picture.Drift(drift, time.UTC), err, err2, err3)
-}
-
-func TestNoTimeButItsOwn(t *testing.T) {
-	waits(t)
-	ownTimeOnly.keeps(t, drawDay, *dayCount)
-}
-
-func TestWhatIsWrappedStays(t *testing.T) {
-	waits(t)
-	wrappedStays.keeps(t, drawDay, *dayCount)
 }

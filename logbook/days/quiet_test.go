@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"testing"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
@@ -105,7 +104,7 @@ var notKnown = []string{
 
 // quietly: on a day inside all limits there is no finding but that something is not known,
 // and no reading is out of date.
-var quietly = law{name: "quiet", play: playQuiet, must: []string{"a day is looked at"}, holds: func(d *played) error {
+var quietly = law{name: "quiet", waits: true, must: []string{"a day is looked at"}, holds: func(d *played) error {
 	for i, m := range d.marks {
 		if i == 0 || i != len(d.marks)-1 && d.events[i-1].Detail>>40%8 != 0 {
 			continue
@@ -135,9 +134,4 @@ var quietly = law{name: "quiet", play: playQuiet, must: []string{"a day is looke
 func lastPlace(b *logbook.Book) logbook.ID {
 	all := b.Records(kinds.SetUp)
 	return all[len(all)-1].ID
-}
-
-func TestQuiet(t *testing.T) {
-	waits(t)
-	quietly.keeps(t, func(seed uint64) []event { return drawOf(quietDeeds, seed) }, *dayCount)
 }
