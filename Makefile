@@ -136,3 +136,5 @@ soak:
 mutants:
 	$(call say,switching off each rule of the merge and the exchange alone: a test must fail for each)
 	@go test -count=1 -timeout 0 -v -tags mutants -run '^TestMutants$$' ./logbook $(if $(TABLE),-mutant.table '$(abspath $(TABLE))')
+	$(call say,switching off each rule of time alone: a law must fail for each on days drawn by chance)
+	@go test -count=1 -timeout 0 -v -tags mutants -run '^TestMutants$$' ./logbook/days $(if $(TABLE),-mutant.table '$(abspath $(dir $(TABLE))/days/MUTANTS.md)')

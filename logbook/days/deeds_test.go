@@ -427,7 +427,7 @@ func (j *job) cardElsewhen(d *dice) string {
 func (j *job) swap(d *dice) string {
 	i := d.pick(2)
 	body := j.add(kinds.Body, "label", fmt.Sprintf(`"body %d"`, 3+len(j.edits)), "whiteModes", `["kelvin","auto"]`, "kelvinRanges",
-		`[{"min":2500,"max":10000,"step":50}]`, "tint", plainBody, "tintZero", []string{`"blackBody"`, `"daylight"`, `"unknown"`}[d.pick(3)], "timecode", `"none"`)
+		`[{"min":2500,"max":10000,"step":100}]`, "tint", plainBody, "tintZero", []string{`"blackBody"`, `"daylight"`, `"unknown"`}[d.pick(3)], "timecode", `"none"`)
 	j.bodies[i] = body
 	j.set.set(j.cameras[i], "body", fmt.Sprintf(`{"body":%s,"from":%s}`, ref(body), j.ownTime()))
 	return did
@@ -439,7 +439,7 @@ func (j *job) turnCamera(d *dice) string {
 }
 
 func (j *job) bodyAnew(d *dice) string {
-	j.set.set(j.bodies[d.pick(2)], "tint", fmt.Sprintf(`{"min":-20,"max":20,"step":1,"duvPerUnit":0.000%d,"plusIs":"magenta"}`, 5+d.pick(3)))
+	j.set.set(j.bodies[d.pick(2)], "tint", fmt.Sprintf(`{"min":-8,"max":8,"step":1,"duvPerUnit":0.000%d,"plusIs":"magenta"}`, 5+d.pick(3)))
 	return did
 }
 

@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"evenwhite/logbook"
-	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
 )
 
@@ -127,15 +126,6 @@ func (j *job) lamps() (all []*source) {
 }
 
 func (l *source) lampless() bool { return l.sky || l.name[0] == 'p' }
-
-// inForce is the white that the phone in hand shows, and names.
-func (j *job) inForce() logbook.ID {
-	n, err := glance.Now(j.known(), j.setUp, j.clock)
-	if err != nil || n.White == nil {
-		return logbook.ID{}
-	}
-	return n.White.White
-}
 
 // roll logs the clips of a take, or clips without one.
 func (j *job) roll(take logbook.ID, d *dice, more ...string) {

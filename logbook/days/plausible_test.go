@@ -137,7 +137,7 @@ func (d *plausible) happens(key, fill, window *source) {
 	case 9:
 		if d.in(3) {
 			d.bodies[1] = d.add(kinds.Body, "label", fmt.Sprintf(`"body %d"`, len(d.edits)), "whiteModes", `["kelvin","auto"]`,
-				"kelvinRanges", `[{"min":2500,"max":10000,"step":50}]`, "tint", plainBody, "timecode", `"none"`)
+				"kelvinRanges", `[{"min":2500,"max":10000,"step":100}]`, "tint", plainBody, "timecode", `"none"`)
 			d.set.set(d.cameras[1], "body", fmt.Sprintf(`{"body":%s,"from":%s}`, ref(d.bodies[1]), d.ownTime()))
 		}
 	}

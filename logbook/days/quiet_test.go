@@ -71,7 +71,7 @@ func (j *job) quietCard(d *dice) string {
 func (j *job) quietSwap(d *dice) string {
 	i := d.pick(2)
 	fields := []string{"label", fmt.Sprintf(`"body %d"`, 3+len(j.edits)), "whiteModes", `["kelvin","auto"]`, "kelvinRanges",
-		`[{"min":2500,"max":10000,"step":50}]`, "timecode", `"none"`}
+		`[{"min":2500,"max":10000,"step":100}]`, "timecode", `"none"`}
 	if d.once(2) {
 		fields = append(fields, "tint", plainBody, "tintZero", []string{`"blackBody"`, `"unknown"`}[d.pick(2)])
 	}

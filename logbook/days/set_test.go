@@ -17,7 +17,7 @@ type set struct {
 	takes                 map[int]logbook.ID
 }
 
-const plainBody = `{"min":-20,"max":20,"step":1,"duvPerUnit":0.0005,"plusIs":"magenta"}`
+const plainBody = `{"min":-8,"max":8,"step":1,"duvPerUnit":0.0005,"plusIs":"magenta"}`
 
 func newSet() *set {
 	s := &set{pen: newPen(), takes: map[int]logbook.ID{}}
@@ -26,7 +26,7 @@ func newSet() *set {
 	s.setUp = s.add(kinds.SetUp, "day", ref(s.day), "scene", ref(s.scene), "name", `"A"`)
 	for i, letter := range []string{"A", "B"} {
 		body := s.add(kinds.Body, "label", fmt.Sprintf(`"body %d"`, i+1), "whiteModes", `["kelvin","preset","auto"]`, "kelvinRanges",
-			`[{"min":2000,"max":11000,"step":10}]`, "tint", plainBody, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`,
+			`[{"min":2000,"max":11000,"step":100}]`, "tint", plainBody, "tintZero", `"blackBody"`, "timecode", `"timeOfDay"`,
 			"recordingModes/main", `{"name":"main","white":"baked","encoding":"bt1886","primaries":"bt709"}`)
 		s.bodies = append(s.bodies, body)
 		camera := s.add(kinds.Camera, "letter", `"`+letter+`"`, "body", fmt.Sprintf(`{"body":%s}`, ref(body)))

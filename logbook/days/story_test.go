@@ -126,7 +126,7 @@ func (s *story) tell(verb string, words []string) {
 	case "swap":
 		i := cameraOf(words[0])
 		s.bodies[i] = s.add(kinds.Body, "label", `"`+m["body"]+`"`, "whiteModes", `["kelvin"]`, "kelvinRanges",
-			`[{"min":2500,"max":10000,"step":50}]`, "tint", plainBody, "tintZero", `"`+m["tintZero"]+`"`, "timecode", `"none"`)
+			`[{"min":2500,"max":10000,"step":100}]`, "tint", plainBody, "tintZero", `"`+m["tintZero"]+`"`, "timecode", `"none"`)
 		s.set.set(s.cameras[i], "body", fmt.Sprintf(`{"body":%s,"from":%s}`, ref(s.bodies[i]), s.ownTime()))
 	case "strike":
 		s.set.set(s.id(words[0]), "struckOut", `{"reason":"typed wrong"}`)

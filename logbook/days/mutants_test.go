@@ -1,0 +1,121 @@
+//go:build mutants
+
+package days_test
+
+import (
+	"encoding/json"
+	flags "flag"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+)
+
+var mutantTable = flags.String("mutant.table", "", "write which law noticed each rule that was switched off into this file")
+
+// A mutant is a rule of time switched off alone: in one file, source text that stands there
+// once, and what stands there instead; and the law that must notice it.
+type mutant struct {
+	rule string // as it reads when it is broken
+	law  string
+	file string // in logbook
+	from string
+	to   string
+}
+
+var mutants = []mutant{}
+
+// TestMutants builds the tests of this room once for each mutant, with the changed file laid
+// over the real one, and expects the law to fail. Without a mutant every law must hold.
+func TestMutants(t *testing.T) {
+	if failed, out := runLaw(build(t, ""), ""); failed {
+		t.Fatalf("a law is broken with no rule switched off:\n%s", out)
+	}
+	var table strings.Builder
+	for _, m := range mutants {
+		t.Run(m.rule, func(t *testing.T) {
+			failed, out := runLaw(build(t, m.lay(t)), m.law)
+			if !failed {
+				t.Fatalf("the law %q does not notice it", m.law)
+			}
+			left := cutDown.FindStringSubmatch(out)
+			if left == nil {
+				t.Fatalf("it fails in another way: %s", out)
+			}
+			t.Logf("%s", out[strings.Index(out, "cut down to"):])
+			fmt.Fprintf(&table, "| %s | %s | %s |\n", m.rule, m.law, left[1])
+		})
+	}
+	if rows := strings.Count(table.String(), "\n"); *mutantTable != "" && rows == len(mutants) { // with all noticed
+		if err := os.WriteFile(*mutantTable, fmt.Appendf(nil, tableText, time.Now().Format(time.DateOnly), rows, &table), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+const tableText = `# Each rule of time switched off alone
+
+Made on %s by ` + "`make mutants TABLE=logbook/MUTANTS.md`" + `; do not edit it. Each of these %d rules was
+switched off alone, by a patch of its source in an overlay (` + "`mutants_test.go`" + `), and the law named
+did not hold on days drawn by chance. "Events left" is how short the day was after it was cut down.
+
+| broken rule | noticed by the law | events left |
+|---|---|---|
+%s`
+
+var cutDown = regexp.MustCompile(`cut down to (\d+) events`)
+
+// lay writes the changed file, and the overlay that lays it over the real one.
+func (m mutant) lay(t *testing.T) (overlay string) {
+	t.Helper()
+	real, err := filepath.Abs(filepath.Join("..", filepath.FromSlash(m.file)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	source, err := os.ReadFile(real)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := strings.Count(string(source), m.from); n != 1 {
+		t.Fatalf("%s: the text to change stands there %d times, want once:\n%s", m.file, n, m.from)
+	}
+	folder := t.TempDir()
+	changed, overlay := filepath.Join(folder, filepath.Base(m.file)), filepath.Join(folder, "overlay.json")
+	instead, err := json.Marshal(map[string]map[string]string{"Replace": {real: changed}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, content := range map[string]string{changed: strings.Replace(string(source), m.from, m.to, 1), overlay: string(instead)} {
+		if err := os.WriteFile(name, []byte(content), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return overlay
+}
+
+func build(t *testing.T, overlay string) (program string) {
+	t.Helper()
+	program = filepath.Join(t.TempDir(), "mutant.test")
+	args := []string{"test", "-c", "-o", program}
+	if overlay != "" {
+		args = append(args, "-overlay", overlay)
+	}
+	if out, err := exec.Command("go", append(args, ".")...).CombinedOutput(); err != nil {
+		t.Fatalf("it does not build: %v\n%s", err, out)
+	}
+	return program
+}
+
+// runLaw draws days under one law, or under all. Running out of time is not a failure that
+// says anything.
+func runLaw(program, law string) (failed bool, out string) {
+	const tests = "^(TestDaysKeepTheLaws|TestQuietDays)$"
+	run := exec.Command(program, "-test.run", tests, "-test.timeout", "10m", "-days.law", law, "-days.seed", "1")
+	b, err := run.CombinedOutput()
+	out = string(b)
+	return err != nil && strings.Contains(out, "--- FAIL") && !strings.Contains(out, "panic: test timed out"), out
+}
