@@ -57,11 +57,13 @@ func (o *oracle) history(light logbook.View, field string) []said {
 	return all
 }
 
-func (o *oracle) courseOf(light logbook.View) *course {
+// courseOf is the course of a light, for its colour or for what it adds to the mix: there its
+// level counts always, and of its readings those with lux.
+func (o *oracle) courseOf(light logbook.View, forMix bool) *course {
 	c := &course{oracle: o, sky: ofSky(light)}
 	lamp, lamped := o.book.RecordOf(kinds.Lamp, light.Ref("lamp"))
 	for _, field := range []string{"dialKelvin", "dialGreenMagenta", "gels", "levelPercent"} {
-		if field != "levelPercent" || lamp.Text("dimsWarmer") != "no" {
+		if field != "levelPercent" || forMix || lamp.Text("dimsWarmer") != "no" {
 			c.fields = append(c.fields, o.history(light, field))
 		}
 	}
@@ -70,7 +72,7 @@ func (o *oracle) courseOf(light logbook.View) *course {
 	}
 	for i := range o.readings {
 		r := &o.readings[i]
-		if r.of != light.ID {
+		if r.of != light.ID || forMix && r.view.Value("illuminance") == "" {
 			continue
 		}
 		for k := len(c.read) - 1; k >= 0 && lamped; k-- {

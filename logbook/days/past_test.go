@@ -30,7 +30,7 @@ var pastStays = law{name: "the past stays", waits: true, must: maySay, holds: fu
 			continue
 		}
 		before, after := bookOf(d.edits[:from]), bookOf(d.edits[:upTo])
-		p := &past{before: before, clips: map[logbook.ID]*glance.SetUpSummary{}, oracles: map[logbook.ID]*oracle{}, now: d.marks[i+1].at}
+		p := &past{before, after, map[logbook.ID]*glance.SetUpSummary{}, map[oracleKey]*oracle{}, d.marks[i+1].at}
 		was, is := tell(before, p.now), tell(after, p.now)
 		for key, a := range was {
 			c, ok := is[key]
@@ -71,31 +71,40 @@ const (
 	earlier   = "it is dated earlier"
 )
 
-// past is a book before an event, with what its clips rest on.
+// past is a book before and after an event, with what its clips rest on.
 type past struct {
-	before  *logbook.Book
-	clips   map[logbook.ID]*glance.SetUpSummary
-	oracles map[logbook.ID]*oracle
-	now     logbook.Millis
+	before, after *logbook.Book
+	clips         map[logbook.ID]*glance.SetUpSummary
+	oracles       map[oracleKey]*oracle
+	now           logbook.Millis
+}
+
+type oracleKey struct {
+	book  *logbook.Book
+	setUp logbook.ID
+}
+
+func (p *past) oracleOf(b *logbook.Book, setUp logbook.ID) *oracle {
+	key := oracleKey{b, setUp}
+	if p.oracles[key] == nil {
+		p.oracles[key] = oracleFor(b, setUp)
+	}
+	return p.oracles[key]
 }
 
 // may says why edits may change what is told of a clip; untouched where they may not.
 func (p *past) may(t *told, edits []*logbook.Edit) (why string) {
 	clip := viewOf(p.before, kinds.Clip, t.clip)
-	if p.oracles[t.setUp] == nil {
-		p.oracles[t.setUp] = oracleFor(p.before, t.setUp)
-	}
-	o := p.oracles[t.setUp]
-	at := o.clipAt(clip, takesIn(p.before, clip))
+	at := p.oracleOf(p.before, t.setUp).clipAt(clip, takesIn(p.before, clip))
 	for _, e := range edits {
-		if reason := p.mayOne(t, e, clip, at, o); reason != untouched {
+		if reason := p.mayOne(t, e, clip, at); reason != untouched {
 			why = reason
 		}
 	}
 	return why
 }
 
-func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Millis, o *oracle) string {
+func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Millis) string {
 	if datedAt(e) <= at {
 		return earlier
 	}
@@ -122,40 +131,37 @@ func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Mi
 		if of := dateOf(p.before, setUp); of != "" && of <= t.row.Find.Date {
 			return cardOfDay
 		}
-	case kinds.Reading, kinds.Take:
-		if setUp != t.setUp {
-			break
+	case kinds.Reading, kinds.Take, kinds.Light:
+		return p.otherAnswer(t, at)
+	}
+	return untouched
+}
+
+// otherAnswer says why a light of a clip is another by what came in: the first reading in its
+// state, or the next one of a light of the sky.
+func (p *past) otherAnswer(t *told, at logbook.Millis) string {
+	was, is := p.oracleOf(p.before, t.setUp), p.oracleOf(p.after, t.setUp)
+	for _, light := range p.after.Referring(kinds.Light, "setUp", t.setUp) {
+		then, ok := p.before.RecordOf(kinds.Light, light.ID)
+		if !ok {
+			return unreadSoFar
 		}
-		for _, light := range p.before.Referring(kinds.Light, "setUp", t.setUp) {
-			if !p.about(e, light.ID) && (!ofSky(light) || value("sky") == "") {
-				continue
-			}
-			if ofSky(light) {
+		for _, forMix := range []bool{false, true} {
+			a, b := was.courseOf(then, forMix).at(at), is.courseOf(light, forMix).at(at)
+			switch {
+			case a.how == b.how && sameReading(a.first, b.first) && sameReading(a.then, b.then):
+			case ofSky(light):
 				return skyRead
-			}
-			if o.courseOf(light).at(at).how != "before" {
+			case a.how != "before":
 				return unreadSoFar
 			}
-		}
-	case kinds.Light:
-		light, ok := p.before.RecordOf(kinds.Light, e.Record)
-		if !ok && setUp == t.setUp || ok && light.Ref("setUp") == t.setUp && o.courseOf(light).at(at).how != "before" {
-			return unreadSoFar
 		}
 	}
 	return untouched
 }
 
-// about reports whether a reading says something of a light: it, or everything, was read, or
-// how it was set.
-func (p *past) about(e *logbook.Edit, light logbook.ID) bool {
-	for _, c := range e.Set {
-		if c.Field == "of" && (strings.Contains(string(c.Value), "everything") || strings.Contains(string(c.Value), light.String())) ||
-			strings.HasPrefix(c.Field, "lightsAsSet/"+light.String()) {
-			return true
-		}
-	}
-	return false
+func sameReading(a, b *seenReading) bool {
+	return a == nil && b == nil || a != nil && b != nil && a.id == b.id
 }
 
 // datedAt is the earliest moment that an edit speaks of.

@@ -43,7 +43,7 @@ var asStatedTwice = law{name: "stated twice", waits: true, must: ways, holds: fu
 			at := o.clipAt(clip, takesIn(b, clip))
 			for _, l := range summary.Clip(clip).Lights {
 				if courses[l.Light] == nil {
-					courses[l.Light] = o.courseOf(viewOf(b, kinds.Light, l.Light))
+					courses[l.Light] = o.courseOf(viewOf(b, kinds.Light, l.Light), false)
 				}
 				want := courses[l.Light].at(at)
 				if want.how == "" {
