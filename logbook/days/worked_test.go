@@ -63,7 +63,6 @@ var waiting = []string{
 	"relights",
 	"gel-run",
 	"sun-going",
-	"body-swap",
 	"two-phones",
 }
 
