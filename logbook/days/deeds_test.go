@@ -58,6 +58,9 @@ func init() { // the deeds of an apart phone look at the table
 
 		{"accept", 3, (*job).accept},
 		{"close or open a day", 3, (*job).closeDay},
+		{"reference light", 2, (*job).referenceLight},
+		{"intent", 2, (*job).intent},
+		{"must match", 1, (*job).mustMatch},
 		{"next set-up", 3, (*job).nextSetUp},
 		{"next day", 2, (*job).nextDay},
 		{"second unit", 2, (*job).secondUnit},
@@ -462,6 +465,29 @@ func (j *job) accept(d *dice) string {
 
 func (j *job) closeDay(d *dice) string {
 	j.set.set(j.day, "closed", fmt.Sprint(!d.once(3)))
+	return did
+}
+
+func (j *job) referenceLight(d *dice) string {
+	value := "null"
+	if !d.once(3) {
+		value = ref(oneOf(d, j.here.lights).id)
+	}
+	j.set.set(j.setUp, "referenceLight", value)
+	return did
+}
+
+func (j *job) intent(d *dice) string {
+	j.set.set(oneOf(d, j.here.lights).id, "intent", []string{`"holdOwnColor"`, `"leave"`, `"match"`}[d.pick(3)])
+	return did
+}
+
+func (j *job) mustMatch(d *dice) string {
+	p := oneOf(d, j.places)
+	if p == j.here {
+		return ""
+	}
+	j.set.set(j.setUp, "mustMatch", fmt.Sprintf(`{"setUp":%s}`, ref(p.setUp)))
 	return did
 }
 
