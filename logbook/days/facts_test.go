@@ -78,7 +78,9 @@ func (o *oracle) learn() {
 			o.skies = append(o.skies, said{at: o.takeAt(take), value: take.Text("sky"), dot: take.Field("sky").Shown.Dot})
 		}
 	}
-	slices.SortFunc(o.skies, inTime)
+	if slices.SortFunc(o.skies, inTime); len(o.skies) > 0 {
+		o.skies[0].at = longAgo // as with a dial, the first that is named was so all along
+	}
 	slices.SortFunc(o.readings, func(a, b seenReading) int { return inTime(a.said, b.said) })
 }
 

@@ -172,14 +172,14 @@ func (d *played) samePicture(b *logbook.Book, p *place, told map[toldKey]*told) 
 		case (shown == nil) != (l.Color == nil):
 			return fmt.Errorf("%s is %s in the last row and %s in the picture", l.Name, textOf(l.Color), textOf(shown))
 		case shown != nil && !drawnAt(shown, l.Color):
-			return fmt.Errorf("%s is %s in the last row and %s in the picture", l.Name, l.Color.Words, shown.Words)
+			return fmt.Errorf("%s is %s in the last row and %s in the picture", l.Name, textOf(l.Color), textOf(shown))
 		}
 	}
 	return nil
 }
 
-// drawnAt: a picture shows four decimals of u' v'.
+// drawnAt: a picture shows three or four decimals of u' v', as the meter carries them.
 func drawnAt(shown *figure.Shown, c *figure.Chromaticity) bool {
 	uv := colorimetry.XY{X: c.X, Y: c.Y}.UVPrime()
-	return math.Abs(uv.U-shown.UPrime) < 0.00006+1e-5 && math.Abs(uv.V-shown.VPrime) < 0.00006+1e-5
+	return math.Abs(uv.U-shown.UPrime) < 0.00052 && math.Abs(uv.V-shown.VPrime) < 0.00052
 }

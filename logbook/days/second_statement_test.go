@@ -61,7 +61,7 @@ var asStatedTwice = law{name: "stated twice", waits: true, must: ways, holds: fu
 
 func sameAnswer(l glance.LightNow, want answer) error {
 	text, err := json.Marshal(l)
-	var got struct{ Speaks string }
+	var got struct{ How string }
 	if err == nil {
 		err = json.Unmarshal(text, &got)
 	}
@@ -72,7 +72,7 @@ func sameAnswer(l glance.LightNow, want answer) error {
 		return nil
 	case want.how == "":
 		return fmt.Errorf("it is not known, and the program says %s", text)
-	case want.how == "between" && got.Speaks == "between":
+	case want.how == "between" && got.How == "between":
 		return nil
 	case want.how == "between":
 		return fmt.Errorf("it lies between %s and %s, and the program says %s", want.first.id, want.then.id, text)
@@ -81,7 +81,7 @@ func sameAnswer(l glance.LightNow, want answer) error {
 	if want.how == "after" {
 		reading = want.then
 	}
-	if l.Reading != reading.id || got.Speaks != "" && got.Speaks != want.how {
+	if l.Reading != reading.id || got.How != "" && got.How != want.how {
 		return fmt.Errorf("it is the reading %s of %s, %s it, and the program says %s",
 			reading.id, reading.at.Time().Format("15:04:05"), want.how, text)
 	}
