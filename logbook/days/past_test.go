@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
@@ -47,6 +48,9 @@ var pastStays = law{name: "the past stays", waits: true, must: maySay, holds: fu
 				changed = fmt.Errorf("the correction of %s: %s", a.name(), firstDifference(a.correction, c.correction))
 			} else {
 				for _, f := range c.findings {
+					if f.Kind == deviation.NotLogged {
+						continue // that is seen only when others go on
+					}
 					if !slices.Contains(a.causes(), f.Kind+" "+f.Cause) {
 						changed = fmt.Errorf("a finding on %s: %s: %s", a.name(), f.Kind, f.Words)
 					}

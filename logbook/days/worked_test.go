@@ -47,22 +47,10 @@ func relit() (s *set, key, first, second logbook.ID) {
 
 // waiting are the cases and the stories that the program answers otherwise yet.
 var waiting = []string{
-	"nobody typed that the key was turned",
-	"typed afterwards with the reading that it held since",
-	"a dial named for the first time tells how it was all along",
-	"read a little later in the state that the take had",
-	"a window between two readings under one sky",
-	"a window between two readings under two skies",
-	"one light read again and found another ends a reading of everything",
 	"two whites chosen apart from different takes",
 	"a fork goes on where one side begins a white of its own at the same takes",
 	"a reading typed wrong and replaced",
-	"a take entered from paper",
-	"a body whose only card is of the next day",
 	"where tint 0 lies is not known, and it may be enough",
-	"relights",
-	"gel-run",
-	"sun-going",
 	"two-phones",
 }
 
