@@ -1,6 +1,7 @@
 package colorlog
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 	"time"
@@ -75,7 +76,7 @@ var setColumns = []column{
 }
 
 var meantColumns = []column{
-	typed("white", func(l *line) string { return l.Meant.Words }),
+	typed("white", func(l *line) string { return cmp.Or(l.Meant.Contested, l.Meant.Words) }),
 	computed("white from", func(l *line) string { return l.Meant.From }),
 	typed("white since", func(l *line) string { return l.Meant.Since }),
 	computed("white CCT (K)", func(l *line) string { return cct(l.Meant.Color) }),

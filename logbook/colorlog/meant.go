@@ -2,6 +2,7 @@ package colorlog
 
 import (
 	"cmp"
+	"slices"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
@@ -17,13 +18,16 @@ func (s *setUp) ofTake(take logbook.View, c *glance.ClipSummary) *glance.ClipSum
 	if take.ID.IsZero() {
 		return c
 	}
-	white, ok := s.summary.WhiteOfTake(take)
-	if !ok || c.White != nil && c.White.White == white.ID {
+	w := s.summary.WhiteOfTake(take)
+	if w == nil || w == c.White {
 		return c
 	}
-	w := setup.WhiteOf(s.book, white)
 	other := *c
-	other.White, other.Aim, other.OffAim = &w, setup.AimFor(s.book, w, c.Aim.Camera), nil
+	other.White = w
+	if c.White != nil && c.White.White == w.White {
+		return &other // only who contests it differs
+	}
+	other.Aim, other.OffAim = setup.AimFor(s.book, *w, c.Aim.Camera), nil
 	other.Lights = nil
 	for _, l := range c.Lights {
 		l.Cast = nil // was against the first white
@@ -34,14 +38,25 @@ func (s *setUp) ofTake(take logbook.View, c *glance.ClipSummary) *glance.ClipSum
 }
 
 // meant says what the white was and what this camera aims at.
-func meant(c *glance.ClipSummary) Meant {
+func meant(sh *shot, c *glance.ClipSummary) Meant {
 	if c.White == nil {
 		return Meant{Problem: "no white was chosen", IntendedCast: figure.IntendedCast{From: "none"}}
 	}
 	w := c.White
+	caveats := slices.Clone(w.Origin.Caveats)
+	if logbook.MillisOf(w.DecidedAt) > sh.start {
+		after := "chosen after it was shot"
+		if len(sh.takes) > 0 {
+			after = "chosen after the take"
+		}
+		caveats = append(caveats, after)
+	}
+	if w.ChooseAgain != "" {
+		caveats = append(caveats, w.ChooseAgain)
+	}
 	return Meant{
 		White: w.White, From: w.From, Words: w.Words, Since: w.Since, Color: w.Color, Method: w.Origin.Method, Confidence: w.Origin.Confidence,
-		Caveats: w.Origin.Caveats, IntendedCast: c.Aim.IntendedCast, Aim: c.Aim.Aim,
+		Caveats: caveats, Contested: w.ContestedWords, IntendedCast: c.Aim.IntendedCast, Aim: c.Aim.Aim,
 		DecidedBy: w.DecidedBy, JudgedOn: w.JudgedOn, Problem: cmp.Or(w.Problem, c.Aim.Problem),
 	}
 }

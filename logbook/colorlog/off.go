@@ -8,6 +8,7 @@ import (
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/setup"
 )
 
 // missingKinds are deviations that speak of data that is not there.
@@ -104,6 +105,9 @@ func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, c *glance.ClipSu
 			o.Conflicts = append(o.Conflicts, conflict)
 		}
 	}
+	if c.White != nil && len(c.White.Contested) > 0 {
+		o.Conflicts = append(o.Conflicts, whitesApart(c.White))
+	}
 	for _, about := range []logbook.View{sh.clip, take, s.view} {
 		if about.Kind != "" {
 			s.addNotes(o, about)
@@ -111,6 +115,16 @@ func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, c *glance.ClipSu
 	}
 	o.Notes = append(o.Notes, s.cameraNotes(sh)...)
 	o.AfterClosing = s.afterClosing(sh, take, c)
+}
+
+// whitesApart are whites of which nobody chose one: each with who entered it, the one that the
+// row shows first.
+func whitesApart(w *setup.White) Conflict {
+	c := Conflict{On: "take", Field: "white"}
+	for _, r := range append([]setup.Rival{w.Rival()}, w.Contested...) {
+		c.Values = append(c.Values, r.Words+", from "+r.Since+" ("+r.By+")")
+	}
+	return c
 }
 
 type recordKey struct {

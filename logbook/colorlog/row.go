@@ -88,6 +88,7 @@ type Meant struct {
 	From         string               `json:"from,omitempty"` // the form of its rule: readings, nominal, mix …
 	Words        string               `json:"words,omitempty"`
 	Since        string               `json:"since,omitempty"`
+	Contested    string               `json:"contested,omitempty"` // "contested: 4300 K or 3200 K", the first is this one
 	Color        *figure.Chromaticity `json:"color,omitempty"`
 	Method       string               `json:"method,omitempty"`
 	Confidence   string               `json:"confidence,omitempty"` // measured, mixed, computed, nominal or label

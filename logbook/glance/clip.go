@@ -79,11 +79,13 @@ func (r *Summarizer) Summarize(setUp logbook.View) *SetUpSummary {
 	return t
 }
 
-// WhiteOfTake returns the white record in force at a take of the set-up; ok is
-// false where there is none.
-func (t *SetUpSummary) WhiteOfTake(take logbook.View) (white logbook.View, ok bool) {
-	white = t.s.PeriodOfTake(take).White
-	return white, white.Known()
+// WhiteOfTake is the white in force at a take of the set-up; nil where there is none. It is
+// that of a clip where it is the same one.
+func (t *SetUpSummary) WhiteOfTake(take logbook.View) *setup.White {
+	if p := t.s.PeriodOfTake(take); p.White.Known() {
+		return &p.InForce
+	}
+	return nil
 }
 
 // SkyAt is the sky over the set-up at a clip; "" where nobody named one.

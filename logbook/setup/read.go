@@ -180,7 +180,7 @@ func (s *SetUp) period(whites []logbook.View) *Period {
 		for _, v := range whites[1:] {
 			p.Contested = append(p.Contested, s.colour(v))
 		}
-		p.InForce.contest(s.book, p.Contested)
+		p.InForce.contest(p.Contested)
 		p.Reference, p.Origin, p.Problem = p.InForce.Color, p.InForce.Origin, p.InForce.Problem
 		return p
 	}

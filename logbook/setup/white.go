@@ -28,11 +28,12 @@ type White struct {
 	Contested      []Rival `json:"contested,omitempty"`
 	ContestedWords string  `json:"contestedWords,omitempty"` // "contested: 3200 K or 4300 K"
 	// ChooseAgain says that something which it rests on counts no more: it stays as it was.
-	ChooseAgain string         `json:"chooseAgain,omitempty"`
-	DecidedBy   string         `json:"decidedBy,omitempty"`
-	JudgedOn    string         `json:"judgedOn,omitempty"`
-	DecidedAt   time.Time      `json:"decidedAt"`
-	goneAt      logbook.Millis // since when there is ChooseAgain
+	ChooseAgain string    `json:"chooseAgain,omitempty"`
+	DecidedBy   string    `json:"decidedBy,omitempty"`
+	JudgedOn    string    `json:"judgedOn,omitempty"`
+	DecidedAt   time.Time `json:"decidedAt"`
+	by          string    // who entered it
+	gone        *inputGone
 }
 
 // WhitesOf lists the whites of a set-up that count, in the order in which they
@@ -101,14 +102,15 @@ func whiteBy(r *resolver, white logbook.View) White {
 	b := r.book
 	w := White{
 		White: white.ID, SetUp: white.Ref("setUp"), IntendedCast: intendedCast(b, white, logbook.ID{}),
-		DecidedBy: white.Text("decidedBy"), JudgedOn: white.Text("judgedOn"), DecidedAt: white.CreatedAt().Time(),
+		DecidedBy: white.Text("decidedBy"), JudgedOn: white.Text("judgedOn"), DecidedAt: white.CreatedAt().Time(), by: white.CreatedBy(),
 	}
 	w.From, _ = white.Value("from").Member("as").Text()
 	w.Since = beginWords(b, white)
 	xy, err := r.resolve(white)
 	w.Words, w.Origin = r.words, r.origin
 	if len(r.again) > 0 {
-		w.ChooseAgain, w.goneAt = r.again[0].words, r.again[0].at
+		w.gone = &r.again[0]
+		w.ChooseAgain = "the white rests on " + w.gone.words + "; choose again"
 	}
 	if err != nil {
 		w.Problem = err.Error()

@@ -21,28 +21,25 @@ type Rival struct {
 	DecidedAt time.Time  `json:"decidedAt"`
 }
 
-func rivalOf(b *logbook.Book, w White) Rival {
-	r := Rival{White: w.White, Words: w.Words, Since: w.Since, DecidedBy: w.DecidedBy, DecidedAt: w.DecidedAt}
-	if v, ok := b.Record(w.White); ok {
-		r.By = v.CreatedBy()
-	}
-	return r
+// Rival is a white as one of those that were chosen apart.
+func (w *White) Rival() Rival {
+	return Rival{White: w.White, Words: w.Words, Since: w.Since, By: w.by, DecidedBy: w.DecidedBy, DecidedAt: w.DecidedAt}
 }
 
 // contest notes the whites that count beside one.
-func (w *White) contest(b *logbook.Book, others []White) {
+func (w *White) contest(others []White) {
 	if len(others) == 0 {
 		return
 	}
 	w.Contested = nil
 	for _, o := range others {
-		w.Contested = append(w.Contested, rivalOf(b, o))
+		w.Contested = append(w.Contested, o.Rival())
 	}
-	w.ContestedWords = "contested: " + strings.Join(namesApart(b, append([]White{*w}, others...)), " or ")
+	w.ContestedWords = "contested: " + strings.Join(namesApart(append([]White{*w}, others...)), " or ")
 }
 
 // namesApart names whites as briefly as they can be told apart.
-func namesApart(b *logbook.Book, whites []White) []string {
+func namesApart(whites []White) []string {
 	for _, name := range []func(White) string{
 		func(w White) string {
 			if w.Color == nil || w.Color.CCTKelvin == nil {
@@ -73,7 +70,7 @@ func namesApart(b *logbook.Book, whites []White) []string {
 	}
 	names := make([]string, len(whites))
 	for i, w := range whites {
-		names[i] = w.Words + " (" + rivalOf(b, w).By + ")"
+		names[i] = w.Words + " (" + w.by + ")"
 	}
 	return names
 }

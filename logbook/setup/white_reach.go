@@ -344,3 +344,7 @@ func spotOfTake(take logbook.View, at logbook.Millis) whiteSpot {
 	spot.named, _ = take.Book().RecordOf(kinds.White, take.Ref("white"))
 	return spot
 }
+
+// NextTake is the number of the take that comes next in the set-up: that from which a new
+// white is offered to apply.
+func (s *SetUp) NextTake() int { return int(s.history.next) }

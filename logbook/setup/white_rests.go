@@ -313,8 +313,22 @@ func typedAnew(v logbook.View, since logbook.Millis, fields ...string) bool {
 
 // An inputGone is a record that a white rests on and that counts no more.
 type inputGone struct {
-	words string
+	words string         // "a reading that was struck out"
 	at    logbook.Millis // since when
+}
+
+// ChooseAgain says on what a white rests that counts no more. open is false where there is
+// no such thing, or where somebody chose again since.
+func (s *SetUp) ChooseAgain(w White) (why string, open bool) {
+	if w.gone == nil {
+		return "", false
+	}
+	for _, c := range s.history.all {
+		if c.replaces[w.White] && c.view.CreatedAt() >= w.gone.at {
+			return "", false
+		}
+	}
+	return w.gone.words, true
 }
 
 // noteGone notes a record that was struck out or replaced after a choice rested on it.
@@ -336,12 +350,12 @@ func (r *resolver) noteGone(id logbook.ID, chosen logbook.Millis) {
 				at = max(at, e.Corrected())
 			}
 		}
-		r.again = append(r.again, inputGone{"the white rests on " + what + " that was struck out; choose again", at})
+		r.again = append(r.again, inputGone{what + " that was struck out", at})
 		return
 	}
 	for _, by := range r.book.Referring(v.Kind, "supersedes", v.ID) {
 		if !lighting.Withdrawn(by) {
-			r.again = append(r.again, inputGone{"the white rests on " + what + " that was replaced; choose again", max(chosen, by.CreatedAt())})
+			r.again = append(r.again, inputGone{what + " that was replaced", max(chosen, by.CreatedAt())})
 			return
 		}
 	}
