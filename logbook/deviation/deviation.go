@@ -81,6 +81,7 @@ const (
 	NoReading             = "no-reading"
 	NoWhite               = "no-white"
 	WhiteUnresolved       = "white-unresolved"
+	WhiteOutlived         = "white-outlived"
 	NoChart               = "no-chart"
 	SettingsCarriedOver   = "settings-carried-over"
 	NoSettings            = "no-settings"

@@ -36,7 +36,7 @@ func (f sighting) naming(name string, words func(names []string) (headline, toDo
 var Kinds = []string{
 	AutomaticWhite, NoSettings, SettingNotOnBody, WhiteUnresolved,
 	SettingOffAim, AimNotReachable, CamerasDiffer, TakesDiffer, SetUpsDiffer, LightOffReference, LightOffOwnColor,
-	LightDrifted, MixDrifted, MixDisagrees, LightLeaving, LightChanged, ReadingStale,
+	LightDrifted, MixDrifted, MixDisagrees, LightLeaving, LightChanged, ReadingStale, WhiteOutlived,
 	NoWhite, NoReading, NotLogged, NoBody, NoCamera, SettingsCarriedOver, NoChart,
 	TakeNumberTwice, ClipNameTwice, TimecodeImpossible, TakeEndsFirst, ReferenceLeadsNowhere,
 }

@@ -15,6 +15,7 @@ import (
 func (s *Finder) missingFindings() (all []sighting) {
 	all = append(all, s.noReading()...)
 	all = append(all, s.noWhite()...)
+	all = append(all, s.chooseAgain()...)
 	all = append(all, s.noChart()...)
 	all = append(all, s.carriedOver()...)
 	all = append(all, s.unsaid()...)
