@@ -120,9 +120,12 @@ func (s *service) settleRefused(c echo.Context, production openapi.ProductionPar
 	}
 	var kind logbook.Kind
 	var record logbook.ID
-	_, err = l.Change(s.writer(c), func(b *logbook.Book) (drafts []logbook.Draft, err error) {
-		kind, record, drafts, err = do(b, d, drawID())
-		return drafts, err
+	writer := s.writer(c)
+	_, err = l.Change(writer, func(b *logbook.Book) (drafts []logbook.Draft, err error) {
+		if kind, record, drafts, err = do(b, d, drawID()); err != nil {
+			return nil, err
+		}
+		return resting(b, drafts, writer.Now)
 	})
 	if err != nil {
 		return err

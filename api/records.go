@@ -61,11 +61,12 @@ func (s *service) CreateRecord(
 
 // make stores the draft of a new record and answers with the record.
 func (s *service) make(c echo.Context, l *exchange.Peer, d logbook.Draft) error {
-	_, err := l.Change(s.writer(c), func(b *logbook.Book) ([]logbook.Draft, error) {
+	writer := s.writer(c)
+	_, err := l.Change(writer, func(b *logbook.Book) ([]logbook.Draft, error) {
 		if _, ok := b.Record(d.Record); ok {
 			return nil, fmt.Errorf("%w: record %s", ErrExists, d.Record)
 		}
-		return []logbook.Draft{d}, nil
+		return resting(b, []logbook.Draft{d}, writer.Now)
 	})
 	if err != nil {
 		return err

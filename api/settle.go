@@ -1,13 +1,16 @@
 package api
 
 import (
+	"bytes"
 	"encoding/json"
+	"slices"
 	"time"
 
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
+	"evenwhite/logbook/setup"
 	"evenwhite/openapi"
 )
 
@@ -36,16 +39,48 @@ type setUpCount struct {
 	Count int        `json:"count"`
 }
 
+// setApart are records that people entered who did not know of each other, and of which one
+// holds.
+type setApart struct {
+	Kind    logbook.Kind  `json:"kind"`
+	SetUp   logbook.ID    `json:"setUp,omitzero"`
+	Words   string        `json:"words"`
+	Choices []apartChoice `json:"choices"`
+	Takes   []logbook.ID  `json:"takes,omitempty"`
+	Next    bool          `json:"nextTake"`
+}
+
+type apartChoice struct {
+	Record      logbook.ID `json:"record"`
+	Words       string     `json:"words"`
+	By          string     `json:"by"`
+	Device      logbook.ID `json:"device"`
+	At          time.Time  `json:"at"`
+	CorrectedAt time.Time  `json:"correctedAt"`
+}
+
 type conflicts struct {
 	Conflicts []conflict   `json:"conflicts"`
+	Apart     []setApart   `json:"apart"`
 	Counts    []setUpCount `json:"counts"`
 }
 
 // ListConflicts lists what nobody decided yet.
 func (s *service) ListConflicts(c echo.Context, production openapi.ProductionParameter) error {
+	now := s.now()
 	return read(s, production, func(b *logbook.Book) (conflicts, error) {
-		out := conflicts{[]conflict{}, []setUpCount{}}
+		out := conflicts{Conflicts: []conflict{}, Apart: []setApart{}, Counts: []setUpCount{}}
 		found, counts := amend.Conflicts(b)
+		asked := map[logbook.ID]int{}
+		for _, a := range setup.ApartIn(b, now) {
+			row := setApart{Kind: a.Kind, SetUp: a.SetUp, Words: a.Words, Takes: a.Takes, Next: a.Next}
+			for _, c := range a.Choices {
+				row.Choices = append(row.Choices, apartChoice{c.Record, c.Words, c.Edit.By, c.Edit.Device,
+					c.Edit.At.Time(), c.Edit.Corrected().Time()})
+			}
+			out.Apart = append(out.Apart, row)
+			asked[a.SetUp]++
+		}
 		for _, f := range found {
 			row := conflict{Kind: f.Kind, Record: f.Record, SetUp: f.SetUp, Field: f.Field, Deletion: f.Deletion}
 			for _, h := range f.Heads {
@@ -57,8 +92,12 @@ func (s *service) ListConflicts(c echo.Context, production openapi.ProductionPar
 			out.Conflicts = append(out.Conflicts, row)
 		}
 		for _, n := range counts {
-			out.Counts = append(out.Counts, setUpCount(n))
+			asked[n.SetUp] += n.Count
 		}
+		for setUp, n := range asked {
+			out.Counts = append(out.Counts, setUpCount{setUp, n})
+		}
+		slices.SortFunc(out.Counts, func(x, y setUpCount) int { return bytes.Compare(x.SetUp[:], y.SetUp[:]) })
 		return out, nil
 	}).answer(c)
 }

@@ -194,10 +194,10 @@ func (r *reply) at(path ...any) logbook.Value {
 	return v
 }
 
-func (r *reply) count(member string) int {
+func (r *reply) count(path ...any) int {
 	r.Helper()
 	n := 0
-	for range r.at(member).Items() {
+	for range r.at(path...).Items() {
 		n++
 	}
 	return n

@@ -367,6 +367,34 @@ type Admission struct {
 	Token string `json:"token"`
 }
 
+// Apart records that were entered by people who did not know of each other, and that can't both hold: whites in force at the same take that can be told apart, or readings that replace one and the same
+type Apart struct {
+	// Choices the latest first: the one that is shown; not decided
+	Choices []ApartChoice `json:"choices"`
+	Kind    Kind          `json:"kind"`
+
+	// NextTake it also touches the take that comes next
+	NextTake bool                `json:"nextTake"`
+	SetUp    *openapi_types.UUID `json:"setUp,omitempty"`
+
+	// Takes that it touches, by time
+	Takes *[]openapi_types.UUID `json:"takes,omitempty"`
+	Words string                `json:"words"`
+}
+
+// ApartChoice defines model for ApartChoice.
+type ApartChoice struct {
+	// At by the device's clock
+	At time.Time `json:"at"`
+	By string    `json:"by"`
+
+	// CorrectedAt by the server's clock, as far as the device knew it
+	CorrectedAt time.Time          `json:"correctedAt"`
+	Device      openapi_types.UUID `json:"device"`
+	Record      openapi_types.UUID `json:"record"`
+	Words       string             `json:"words"`
+}
+
 // BundleTally how many edits of a bundle were new, here already, refused (kept with the reason, without effect), and kept aside because another edit is held under their dot
 type BundleTally struct {
 	Clash   int `json:"clash"`
@@ -390,6 +418,7 @@ type Conflict struct {
 
 // Conflicts defines model for Conflicts.
 type Conflicts struct {
+	Apart     []Apart    `json:"apart"`
 	Conflicts []Conflict `json:"conflicts"`
 	Counts    []struct {
 		Count int `json:"count"`
@@ -1136,7 +1165,7 @@ type ServerInterface interface {
 	// GetColorLogJSON The colour log as JSON
 	// (GET /v1/productions/{production}/color-log.json)
 	GetColorLogJSON(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogJSONParams) error
-	// ListConflicts Fields with several values that nobody decided yet
+	// ListConflicts Fields with several values, and whites and readings entered apart, that nobody decided yet
 	// (GET /v1/productions/{production}/conflicts)
 	ListConflicts(ctx echo.Context, productionParameter ProductionParameter) error
 	// ListDeviations What is off, grouped by cause

@@ -18,6 +18,9 @@ type SetUpNow struct {
 	SetUp logbook.ID   `json:"setUp"`
 	At    time.Time    `json:"at"`
 	White *setup.White `json:"white,omitempty"`
+	// NextTake is the number of the take that comes next: that from which a new white is
+	// offered to apply.
+	NextTake int `json:"nextTake"`
 	// Reference is what lamps are judged against: the white in force, else the
 	// reference light, else the mix. Absent where nothing is known.
 	Reference       *figure.Chromaticity  `json:"reference,omitempty"`
@@ -104,7 +107,7 @@ func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error
 	s := newOverview(setup.Read(b, view, now))
 	p := s.Current()
 	n := SetUpNow{
-		SetUp: view.ID, At: now.Time(), Reference: p.Reference, ReferenceOrigin: p.Origin,
+		SetUp: view.ID, At: now.Time(), NextTake: s.NextTake(), Reference: p.Reference, ReferenceOrigin: p.Origin,
 		Lights: []LightNow{}, Mixes: s.Mixes(), Cameras: []CameraNow{}, Cautions: s.Cautions(),
 		Deviations: deviation.NewFinder(s.SetUp).Deviations(deviation.Acceptances(b)),
 	}
