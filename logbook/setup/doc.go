@@ -5,9 +5,10 @@
 // the rooms above, which get what it returns. What grey cards teach them, of a clip or for
 // now, has one rule in cards.go.
 //
-// Reading the source: read and shows; white, white_rule and aim; mix and mix_drift; drift,
+// Reading the source: read and shows; white, white_reach (which one a take has), white_rests and
+// white_rule (its colour), white_contested and aim; mix and mix_drift; drift,
 // and drift_chart for the picture; light, meters, cards, look; limits, caution and clip_names.
 //
-// A white is kept as its rule and its inputs, and resolved anew each time: no computed number
-// is stored. A rule that follows the log is read as of the moment when the white was decided.
+// A white is kept as its rule and a list of what it rests on, and resolved anew each time from
+// those alone. One without a list (of an older app) is read as the log stood when it was entered.
 package setup
