@@ -295,3 +295,51 @@ func TestReadingsThatReplaceOneApart(t *testing.T) {
 		t.Errorf("one replaced again: got %+v, want a question", got)
 	}
 }
+
+// A chart is no take: a white from a take on reaches it from that take, or, where the take was
+// still to come when the white was chosen, from then.
+func TestWhichWhiteAChartHas(t *testing.T) {
+	s := withTakes(t, 2) // at minutes 10 and 20
+	s.Minute(30)
+	s.choose("w2", nominal(3200), fromNumber(3), "w1")
+	s.Minute(35)
+	s.choose("w3", nominal(4300), fromNumber(5), "w2")
+	s.Minute(50)
+	s.takes = append(s.takes, s.Take(), s.Take()) // 3 and 4
+	for at, want := range map[int]string{5: "w1", 29: "w1", 30: "w2", 40: "w2", 49: "w2", 51: "w3"} {
+		if w, _ := setup.WhiteAt(s.Book(), s.SetUp, stage.Minute(at)); w.ID != s.named[want] {
+			t.Errorf("minute %d: got %s, want %s", at, w.ID, want)
+		}
+	}
+	s.Minute(90)
+	s.choose("w4", nominal(5000), s.fromTake(3), "w2")
+	if w, _ := setup.WhiteAt(s.Book(), s.SetUp, stage.Minute(49)); w.ID != s.named["w2"] {
+		t.Errorf("chosen afterwards from take 3: got %s at minute 49, want w2", w.ID)
+	}
+}
+
+// A phone whose clock is 20 minutes fast fills in "from now" at minute 45; its clock is known.
+// A time that somebody types stands.
+func TestATimeThatAClockFilledInIsCorrected(t *testing.T) {
+	for _, c := range []struct {
+		at   int // that the white says, in an edit at minute 65 by a clock that is 20 minutes fast
+		want map[int]string
+	}{
+		{65, map[int]string{3: "w1", 4: "w2"}}, // takes 3 and 4 are at minutes 30 and 45
+		{60, map[int]string{4: "w1", 5: "w1", 6: "w2"}},
+	} {
+		s := withTakes(t, 3)
+		for _, at := range []int{45, 50, 61} {
+			s.Minute(at)
+			s.takes = append(s.takes, s.Take())
+		}
+		s.Minute(65)
+		s.choose("w2", nominal(3200), `{"as":"time","at":`+stage.Stamp(c.at)+`}`, "w1")
+		s.Edits[len(s.Edits)-1].Offset = -20 * 60 * 1000
+		for take, want := range c.want {
+			if got := s.at(take); got != want {
+				t.Errorf("from minute %d: take %d: got %q, want %q", c.at, take, got, want)
+			}
+		}
+	}
+}
