@@ -190,8 +190,7 @@ func (r *resolver) nominal(c choice) (colorimetry.XY, error) {
 		return colorimetry.XY{}, fmt.Errorf("%w: the nominal white has no kelvin", figure.ErrUnknown)
 	}
 	locus, name := nominalLocus(r.book), "the production's locus"
-	text, _ := c.rule.Member("locus").Text()
-	switch text {
+	switch text, _ := c.rule.Member("locus").Text(); text {
 	case "blackBody":
 		locus, name = colorimetry.BlackBody, "the black-body locus"
 	case "daylight":
@@ -200,9 +199,6 @@ func (r *resolver) nominal(c choice) (colorimetry.XY, error) {
 		locus, name = colorimetry.Blend, "the blend of black body and daylight"
 	}
 	r.origin = figure.Origin{Method: "point of " + name, Confidence: "nominal"}
-	if production, ok := lighting.ProductionOf(r.book); ok && text == "" && typedAnew(production, c.at, "nominalWhite") {
-		r.caveat("what a kelvin means on the production was typed anew after it was chosen, and moves it")
-	}
 	xy, err := colorimetry.Nominal(colorimetry.Kelvin(kelvin), locus)
 	duv, given := c.rule.Member("duv").Float()
 	if err != nil || !given || duv == 0 {
