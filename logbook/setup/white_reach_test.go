@@ -118,6 +118,26 @@ func TestWhichWhiteATakeHas(t *testing.T) {
 			s.choose("w3", nominal(3210), s.fromTake(3), "w1")
 			s.choose("w4", nominal(4300), s.fromTake(6), "w3")
 		}, map[int]string{2: "w1", 3: "w3", 5: "w3", 6: "w4", 8: "w4", 0: "w4"}},
+		{"the_same_chosen_twice_and_one_of_the_two_chosen_anew", 8, func(s *whites) {
+			s.choose("w2", nominal(3200), s.fromTake(3), "w1")
+			s.choose("w3", nominal(3210), s.fromTake(3), "w1")
+			s.choose("w4", nominal(4300), s.fromTake(3), "w2")
+		}, map[int]string{2: "w1", 3: "w4", 8: "w4"}},
+		{"the_same_chosen_twice_from_two_takes", 8, func(s *whites) {
+			s.choose("w2", nominal(3200), s.fromTake(3), "w1")
+			s.choose("w3", nominal(3200), s.fromTake(5), "w1")
+			s.choose("w4", nominal(4300), s.fromTake(3), "w2")
+		}, map[int]string{4: "w4", 5: "w4 w3"}},
+		{"two_that_differ_and_one_of_the_two_chosen_anew", 8, func(s *whites) {
+			s.choose("w2", nominal(3200), s.fromTake(3), "w1")
+			s.choose("w3", nominal(3600), s.fromTake(3), "w1")
+			s.choose("w4", nominal(4300), s.fromTake(3), "w2")
+		}, map[int]string{2: "w1", 3: "w4 w3"}},
+		{"the_same_chosen_twice_that_name_others", 8, func(s *whites) {
+			s.choose("w2", nominal(3200), s.fromTake(3), "w1")
+			s.choose("w3", nominal(3200), s.fromTake(3))
+			s.choose("w4", nominal(4300), s.fromTake(3), "w2")
+		}, map[int]string{3: "w4 w3"}},
 		{"chosen_at_lunch_from_take_6", 8, func(s *whites) {
 			s.Minute(300)
 			s.choose("w2", nominal(3200), s.fromTake(6), "w1")
