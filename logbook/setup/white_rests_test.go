@@ -57,6 +57,9 @@ func TestAChosenWhiteStaysAsItWas(t *testing.T) {
 					t.Errorf("caveats: got %q", before.Origin.Caveats)
 				}
 				for _, came := range afterwards {
+					if came.name == "a light" && !listed {
+						continue
+					}
 					s.Minute(61)
 					came.tell(s)
 					after := resolved(s, before.White)
