@@ -195,8 +195,8 @@ func TestAWhiteSaysWhenItIsToBeChosenAgain(t *testing.T) {
 func TestADialThatIsTypedAnewMovesAWhiteAndSaysSo(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(30)
-	id := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":5600,"tint":2}`, stage.Ref(s.A)),
-		"appliesFrom", fromNumber(1), "restsOn", `[]`)
+	rule := fmt.Sprintf(`{"as":"cameraSetting","camera":%s,"kelvin":5600,"tint":2}`, stage.Ref(s.A))
+	id := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", rule, "appliesFrom", fromNumber(1), "restsOn", `[]`)
 	before := resolved(s, id)
 	stage.Near(t, "Duv", *before.Color.Duv, 0.002, 0.0001)
 	if strings.Contains(stage.CaveatsOf(before.Origin), "typed anew") {
