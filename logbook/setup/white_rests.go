@@ -190,10 +190,29 @@ func (r *resolver) mixReadings(c choice, position string) (used []*lighting.Read
 	return mix.Readings, nil
 }
 
-// measuredThen is what was measured of a set-up's lights, as it stood at a choice.
+// measuredThen is what was measured of a set-up's lights, as it stood at a choice: by the
+// lights and takes that were entered until then, struck out since or not.
 func (r *resolver) measuredThen(c choice) *Measured {
 	setUp, _ := r.book.RecordOf(kinds.SetUp, c.setUp)
-	return measuredIn(r.book, setUp, r.readingsThen(c))
+	m := measuredIn(r.book, setUp, r.readingsThen(c))
+	if c.entered == logbook.Ever {
+		return m
+	}
+	takes := r.enteredThen(kinds.Take, c.setUp, c)
+	at := takeMoments(r.book, takes)
+	m.sky = lighting.SkyOf(m.readings, takes, func(take logbook.View) logbook.Millis { return at[take.ID] })
+	m.lights = r.enteredThen(kinds.Light, c.setUp, c)
+	return m
+}
+
+// enteredThen are the records of a set-up as they stood at a choice, by when they were entered.
+func (r *resolver) enteredThen(kind logbook.Kind, setUp logbook.ID, c choice) (all []logbook.View) {
+	for _, v := range r.book.AllRecords(kind) {
+		if v.Ref("setUp") == setUp && v.CreatedAt() <= c.entered && !lighting.WithdrawnAt(v, c.entered) {
+			all = append(all, v)
+		}
+	}
+	return all
 }
 
 // moment is that for which lights are asked: a choice that is made now knows all.
@@ -237,13 +256,10 @@ func (r *resolver) readingsThen(c choice) (all []*lighting.Reading) {
 	if c.entered == logbook.Ever {
 		return r.readingsOf(c.setUp)
 	}
-	var views []logbook.View
+	views := r.enteredThen(kinds.Reading, c.setUp, c)
 	superseded := logbook.IDSet{}
-	for _, v := range r.book.AllRecords(kinds.Reading) {
-		if v.Ref("setUp") == c.setUp && v.CreatedAt() <= c.entered && !lighting.WithdrawnAt(v, c.entered) {
-			views = append(views, v)
-			superseded.Add(v.Ref("supersedes"))
-		}
+	for _, v := range views {
+		superseded.Add(v.Ref("supersedes"))
 	}
 	for _, v := range views {
 		if m := lighting.Read(r.book, v); !superseded[v.ID] && m.TakenAt <= c.at {
@@ -261,17 +277,7 @@ func (r *resolver) sameWhite(c choice) (white logbook.View, err error) {
 	if !ok {
 		return white, fmt.Errorf("%w: the set-up %s is not in the log", figure.ErrUnknown, id)
 	}
-	var whites, takes []logbook.View
-	for _, v := range r.book.AllRecords(kinds.White) {
-		if v.Ref("setUp") == setUp.ID && v.CreatedAt() <= c.entered && !lighting.WithdrawnAt(v, c.entered) {
-			whites = append(whites, v)
-		}
-	}
-	for _, take := range r.book.Referring(kinds.Take, "setUp", setUp.ID) {
-		if take.CreatedAt() <= c.entered {
-			takes = append(takes, take)
-		}
-	}
+	whites, takes := r.enteredThen(kinds.White, setUp.ID, c), r.enteredThen(kinds.Take, setUp.ID, c)
 	when := func(take logbook.View) logbook.Millis { return lighting.TakeTime(r.book, take) }
 	h := historyOf(r.book, whites, takes, when, r.beside)
 	if white, ok = first(h.count(h.coming(c.at))); !ok {
