@@ -221,7 +221,7 @@ func TestCardsBehindASettingKeepTheirWeights(t *testing.T) {
 	id := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", rule, "appliesFrom", fromNumber(1),
 		"restsOn", fmt.Sprintf(`[{"record":%s,"weight":0.75},{"record":%s,"weight":0.25},{"record":%s}]`, stage.Ref(one), stage.Ref(other), stage.Ref(s.Reading)))
 	w := resolved(s, id)
-	stage.Near(t, "mired", 1e6/ *w.Color.CCTKelvin-1e6/5600, 18, 0.3)
+	stage.Near(t, "mired", 1e6 / *w.Color.CCTKelvin - 1e6/5600, 18, 0.3)
 	s.Set(one, "deleted", "true")
 	after := resolved(s, id)
 	if after.Color.XY != w.Color.XY || !strings.Contains(after.ChooseAgain, "a card that was struck out") {
@@ -232,7 +232,7 @@ func TestCardsBehindASettingKeepTheirWeights(t *testing.T) {
 			t.Errorf("got %s: %s", list, part)
 		}
 	}
-	if math.Abs(1e6/ *w.Color.CCTKelvin-1e6/5600) < 1 {
+	if math.Abs(1e6 / *w.Color.CCTKelvin - 1e6/5600) < 1 {
 		t.Error("the cards do not move it")
 	}
 }

@@ -15,16 +15,21 @@ import (
 // on. A white lists them; one of an older app is followed through the log as it stood when
 // it was entered. Either way what comes in later moves no chosen white.
 type resolver struct {
-	book   *logbook.Book
-	seen   map[logbook.ID]bool
-	memo   lighting.Memo
-	words  string
-	origin figure.Origin
-	again  []inputGone
+	book    *logbook.Book
+	seen    map[logbook.ID]bool
+	memo    lighting.Memo
+	words   string
+	origin  figure.Origin
+	again   []inputGone
+	deleted *deletedOf
 }
 
 func newResolver(b *logbook.Book) *resolver {
-	return &resolver{book: b, seen: map[logbook.ID]bool{}, memo: lighting.Memo{}}
+	return &resolver{book: b, seen: map[logbook.ID]bool{}, memo: lighting.Memo{}, deleted: deletedIn(b)}
+}
+
+func deletedIn(b *logbook.Book) *deletedOf {
+	return &deletedOf{b, map[logbook.Kind]map[logbook.ID][]logbook.View{}}
 }
 
 func (r *resolver) readingsOf(setUp logbook.ID) []*lighting.Reading {
