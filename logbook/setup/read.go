@@ -72,6 +72,7 @@ type Period struct {
 	Takes     []logbook.View
 	Recorded  bool // something other than charts was recorded in it
 	aims      map[logbook.ID]Aim
+	byEach    map[logbook.ID][]Aim // by each white that counts, once looked up
 }
 
 // Read reads a set-up as it is now: by all that is in the book.

@@ -87,9 +87,16 @@ func (p *Period) Whites() []White {
 // Aims are the aims of a camera in a period by each white that counts, the one that is shown
 // first; one without an aim where there is no white.
 func (s *SetUp) Aims(p *Period, camera logbook.ID) []Aim {
-	all := []Aim{s.Aim(p, camera)}
-	for _, w := range p.Contested {
-		all = append(all, AimFor(s.book, w, camera))
+	if len(p.Contested) == 0 {
+		return []Aim{s.Aim(p, camera)}
+	}
+	all, ok := p.byEach[camera]
+	if !ok {
+		all = []Aim{s.Aim(p, camera)}
+		for _, w := range p.Contested {
+			all = append(all, AimFor(s.book, w, camera))
+		}
+		p.byEach[camera] = all
 	}
 	return all
 }
