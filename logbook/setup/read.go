@@ -174,7 +174,7 @@ func (s *SetUp) period(whites []logbook.View) *Period {
 	if p, ok := s.byWhites[key]; ok {
 		return p
 	}
-	p := &Period{aims: map[logbook.ID]Aim{}}
+	p := &Period{aims: map[logbook.ID]Aim{}, byEach: map[logbook.ID][]Aim{}}
 	s.byWhites[key] = p
 	s.periods = append(s.periods, p)
 	if len(whites) > 0 {

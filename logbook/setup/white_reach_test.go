@@ -2,6 +2,7 @@ package setup_test
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -229,6 +230,20 @@ func TestContestedWhitesAreNamed(t *testing.T) {
 	}
 	if got := p.InForce.Contested; len(got) != 1 || got[0].White != s.named["w2"] || got[0].By != "Ada" || got[0].Since != "take 6" {
 		t.Errorf("got %+v, want w2 by Ada from take 6", got)
+	}
+	read := setup.Read(b, v, stage.Minute(600))
+	for range 2 { // worked out, and looked up
+		var aims []float64
+		for _, a := range read.Aims(read.Current(), s.A) {
+			aims = append(aims, math.Round(*a.Aim.CCTKelvin))
+		}
+		if !slices.Equal(aims, []float64{4300, 3200}) {
+			t.Errorf("aims of A: got %v, want 4300 and 3200", aims)
+		}
+	}
+	first, _ := b.RecordOf(kinds.Take, s.takes[0])
+	if aims := read.Aims(read.PeriodOfTake(first), s.A); len(aims) != 1 || math.Round(*aims[0].Aim.CCTKelvin) != 5600 {
+		t.Errorf("aims of A at take 1: got %+v, want 5600 alone", aims)
 	}
 	all := setup.ApartIn(b, stage.Minute(600))
 	if len(all) != 1 {
