@@ -175,7 +175,8 @@ func TestAWhiteSaysWhenItIsToBeChosenAgain(t *testing.T) {
 	}
 	s.Minute(4)
 	s.Read(s.Key, stage.CctDuv(3200, 0), "supersedes", stage.Ref(s.Reading))
-	if w := resolved(s, s.White); w.ChooseAgain != "the white rests on a reading that was replaced; choose again" || *w.Color.CCTKelvin != 5600 {
+	w := resolved(s, s.White)
+	if w.ChooseAgain != "the white rests on a reading that was replaced; choose again" || *w.Color.CCTKelvin != 5600 {
 		t.Errorf("got %q at %s", w.ChooseAgain, w.Color.Words)
 	}
 	s.Set(s.Reading, "struckOut", `{"reason":"typed wrong"}`)
