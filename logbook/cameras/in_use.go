@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/lighting"
 )
 
 // RecordedWith is the mode and glass of a camera's newest clip in the set-up, else
@@ -109,7 +110,7 @@ func BodyIDAt(camera logbook.View, at logbook.Millis) logbook.ID {
 		from := e.Corrected()
 		if text, given := c.Value.Member("from").Text(); given {
 			if t, err := time.Parse(time.RFC3339, text); err == nil {
-				from = logbook.MillisOf(t)
+				from = lighting.CorrectedBy(e, logbook.MillisOf(t))
 			}
 		}
 		if ok && (found.IsZero() || from <= at && from >= when) {

@@ -137,6 +137,21 @@ func TestTheBodyOfACameraAtATime(t *testing.T) {
 	}
 }
 
+// A swap at the moment of its entry was dated by the phone's clock, and moves with it.
+func TestASwapIsDatedByTheCorrectedClock(t *testing.T) {
+	s := stage.New(t)
+	s.Minute(40)
+	s.Set(s.B, "body", fmt.Sprintf(`{"body":%s,"from":%s}`, stage.Ref(s.BodyA), stage.Stamp(40)))
+	s.Edits[len(s.Edits)-1].Offset = -10 * 60000
+	b := s.Book()
+	camera, _ := b.Record(s.B)
+	for at, want := range map[int]logbook.ID{29: s.BodyB, 30: s.BodyA, 39: s.BodyA} {
+		if got, _ := cameras.BodyAt(b, camera, stage.Minute(at)); got.ID != want {
+			t.Errorf("minute %d: got %s, want %s", at, got.Text("label"), want)
+		}
+	}
+}
+
 func TestACustomWhiteOfNoCardHasNoLabel(t *testing.T) {
 	s := stage.New(t)
 	body, _ := s.Book().Record(s.BodyB)

@@ -58,9 +58,16 @@ func learn(all []lesson, now logbook.Millis) Learnt {
 type Learner struct {
 	book *logbook.Book
 	memo Memo
+	date string // what was learnt on a later one is not known; "": all is
 }
 
-func NewLearner(b *logbook.Book) *Learner { return &Learner{b, Memo{}} }
+func NewLearner(b *logbook.Book) *Learner { return &Learner{book: b, memo: Memo{}} }
+
+// LearnerOn is a learner that knows what was learnt on a date and before; all where no date is
+// given.
+func LearnerOn(b *logbook.Book, date string) *Learner {
+	return &Learner{book: b, memo: Memo{}, date: date}
+}
 
 func (l *Learner) readings(setUp logbook.ID) []*Reading { return l.memo.ReadingsOf(l.book, setUp) }
 

@@ -134,7 +134,7 @@ func (l *Learner) whereBoth(meter, other logbook.ID) (setUps []logbook.ID) {
 	}
 	first, second := in(meter), in(other)
 	for id := range first {
-		if !second[id] {
+		if !second[id] || l.date != "" && DateOf(l.book, id) > l.date {
 			delete(first, id)
 		}
 	}

@@ -17,7 +17,7 @@ func (s *SetUp) asReadBy(meter logbook.ID, m *lighting.Reading) (xy colorimetry.
 	if lighting.SameMeter(m.Meter, meter) {
 		return m.Color.XY, nil, true
 	}
-	d, ok := s.reader.meterDifference(meter, m.Meter)
+	d, ok := s.meterDifference(meter, m.Meter)
 	if !ok {
 		return m.Color.XY, nil, false
 	}
@@ -45,7 +45,7 @@ func (s *SetUp) FloorWords(limit figure.Size, m *lighting.Reading, against ...*l
 		}
 		floor := m.FloorMired() + o.FloorMired()
 		words := fmt.Sprintf("; it was read by another meter, and the two tell ±%g mired together", floor)
-		if d, ok := s.reader.meterDifference(m.Meter, o.Meter); ok {
+		if d, ok := s.meterDifference(m.Meter, o.Meter); ok {
 			words += ": " + d.Words
 		} else {
 			words += "; they were never compared"
@@ -72,16 +72,17 @@ func (s *SetUp) ReferenceReadings(p *Period) (all []*lighting.Reading) {
 	return all
 }
 
-// meterDifference is what a meter says less what another says; ok is false where
-// nobody compared them.
-func (r *Reader) meterDifference(meter, other logbook.ID) (d lighting.MeterDifference, ok bool) {
-	pair := meterPair{meter: meter, other: other}
-	found, asked := r.meters[pair]
+// meterDifference is what a meter says less what another says, as comparisons until the day of
+// the set-up have it: a later one moves nothing that was shot. ok is false where nobody
+// compared them.
+func (s *SetUp) meterDifference(meter, other logbook.ID) (d lighting.MeterDifference, ok bool) {
+	pair := meterPair{meter: meter, other: other, date: lighting.DateOf(s.book, s.setUp.ID)}
+	found, asked := s.reader.meters[pair]
 	if !asked {
-		if d, ok := lighting.NewLearner(r.book).Meters(meter, other, 0); ok {
+		if d, ok := lighting.LearnerOn(s.book, pair.date).Meters(meter, other, 0); ok {
 			found = &d
 		}
-		r.meters[pair] = found
+		s.reader.meters[pair] = found
 	}
 	if found == nil {
 		return d, false
@@ -89,4 +90,7 @@ func (r *Reader) meterDifference(meter, other logbook.ID) (d lighting.MeterDiffe
 	return *found, true
 }
 
-type meterPair struct{ meter, other logbook.ID }
+type meterPair struct {
+	meter, other logbook.ID
+	date         string
+}

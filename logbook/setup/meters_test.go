@@ -33,6 +33,32 @@ func TestADriftAcrossTwoMetersIsCountedWithWhatTheyDifferBy(t *testing.T) {
 	}
 }
 
+// What two meters differ by is learnt until the day of the set-up: a comparison of a later day
+// leaves what is said of it.
+func TestALaterComparisonOfMetersLeavesADayAsItWas(t *testing.T) {
+	for _, c := range []struct {
+		date    string
+		counted bool
+	}{{"2026-03-03", true}, {"2026-03-04", true}, {"2026-03-05", false}} {
+		s := stage.New(t)
+		s.TwoMeters(0)
+		in := anotherDay(s, "7", c.date, "second")
+		lamp := s.Add(kinds.Light, "setUp", stage.Ref(in), "name", `"lamp"`, "role", `"key"`)
+		for _, m := range s.Book().Records(kinds.Meter) {
+			warmer := 0.0
+			if m.Text("name") == "old" {
+				warmer = 8
+			}
+			s.Add(kinds.Reading, "setUp", stage.Ref(in), "measured", stage.CctDuv(1e6/(1e6/5600+warmer), 0), "takenAt", stage.Stamp(3),
+				"of", fmt.Sprintf(`{"as":"light","light":%s}`, stage.Ref(lamp)), "meter", stage.Ref(m.ID), "purpose", `"meterCompare"`)
+		}
+		l := lightNow(t, s, "window", 42)
+		if got := strings.Contains(l.DriftSinceFirst.Words, "two meters differ by: 8"); got != c.counted {
+			t.Errorf("compared on %s: got %q, want it counted: %v", c.date, l.DriftSinceFirst.Words, c.counted)
+		}
+	}
+}
+
 // The white was read by another meter than the light: both floors count.
 func TestALightAgainstAWhiteByAnotherMeterCarriesBothFloors(t *testing.T) {
 	s := stage.New(t)
