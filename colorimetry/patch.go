@@ -143,7 +143,7 @@ func (p *PatchPixels) Read() (PatchReading, error) {
 	if err != nil {
 		return r, err
 	}
-	if err := r.Patch.check(); err != nil {
+	if err := r.Patch.check(p.encoding); err != nil {
 		return r, err
 	}
 	m, err := p.encoding.Primaries.toXYZ()

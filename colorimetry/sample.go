@@ -19,18 +19,21 @@ type Patch struct {
 	Clipped float64
 }
 
-// What a sample must keep to.
+// What a sample must keep to. Where the signal says how much light there was, and goes
+// far above white, the level is judged: five stops around mid grey, a choice of this program.
 const (
-	lowestMean, highestMean = 0.05, 0.90
-	mostClipped             = 0.01
-	farMired                = 60
-	mostMired, mostDuv      = 200, 0.04
+	lowestMean, highestMean   = 0.05, 0.90
+	lowestLevel, highestLevel = 0.18 / 32, 0.18 * 32
+	mostClipped               = 0.01
+	farMired                  = 60
+	mostMired, mostDuv        = 200, 0.04
 )
 
 var (
 	// ErrClipped refuses a patch of which more than 1 % is clipped.
 	ErrClipped = errors.New("the patch is clipped")
-	// ErrExposure refuses a patch with a channel outside 5 to 90 %.
+	// ErrExposure refuses a patch with a channel outside 5 to 90 %; of linear and ACEScct,
+	// beyond five stops from a linear 0.18.
 	ErrExposure = errors.New("the patch is too dark or too bright")
 	// ErrNotNeutral refuses a patch whose picture lies more than 200 mired or 0.04
 	// Duv from the neutral of its encoding: tungsten on a daylight setting is 134
@@ -57,12 +60,11 @@ type Sample struct {
 }
 
 // ReadPatch returns what a patch says about the camera under a light of known
-// chromaticity. Refused: more than 1 % clipped (ErrClipped); a channel below 5 %
-// or above 90 % of the signal (ErrExposure); a picture that is no grey
-// (ErrNotNeutral); ErrDomain for a signal that is off the curve, a negative or
+// chromaticity. Refused: more than 1 % clipped (ErrClipped); a channel too dark or
+// too bright (ErrExposure); a picture that is no grey (ErrNotNeutral); ErrDomain for a signal that is off the curve, a negative or
 // missing spread, and a white without a CCT.
 func ReadPatch(p Patch, e Encoding, light XY) (Sample, error) {
-	if err := p.check(); err != nil {
+	if err := p.check(e); err != nil {
 		return Sample{}, err
 	}
 	lightCCT, err := light.CCTDuv()
@@ -86,7 +88,7 @@ func ReadPatch(p Patch, e Encoding, light XY) (Sample, error) {
 	return s, err
 }
 
-func (p Patch) check() error {
+func (p Patch) check(e Encoding) error {
 	if !(p.Clipped >= 0 && p.Clipped <= 1) {
 		return domainError("clipped part", p.Clipped, "0 to 1")
 	}
@@ -94,12 +96,29 @@ func (p Patch) check() error {
 		return fmt.Errorf("%w: clipped part is %v, allowed is at most %v", ErrClipped, p.Clipped, mostClipped)
 	}
 	for i, name := range [...]string{"R", "G", "B"} {
-		if v := p.Signal[i]; !(v >= lowestMean && v <= highestMean) {
-			return fmt.Errorf("%w: mean of %s is %.4g %%, allowed is 5 to 90 %%", ErrExposure, name, 100*v)
+		if err := e.checkExposure(name, p.Signal[i]); err != nil {
+			return err
 		}
 		if v := p.Spread[i]; !(v >= 0 && v <= 1) {
 			return domainError("spread of "+name, v, "0 to 1")
 		}
+	}
+	return nil
+}
+
+func (e Encoding) checkExposure(name string, signal float64) error {
+	if e.Transfer != TransferLinear && e.Transfer != TransferACEScct {
+		if !(signal >= lowestMean && signal <= highestMean) {
+			return fmt.Errorf("%w: mean of %s is %.4g %%, allowed is 5 to 90 %%", ErrExposure, name, 100*signal)
+		}
+		return nil
+	}
+	level, err := e.Decode(signal)
+	if err != nil {
+		return fmt.Errorf("%w: mean of %s: %w", ErrExposure, name, err)
+	}
+	if !(level >= lowestLevel && level <= highestLevel) {
+		return fmt.Errorf("%w: mean of %s is a linear %.4g, allowed is %.4g to %.4g", ErrExposure, name, level, lowestLevel, highestLevel)
 	}
 	return nil
 }

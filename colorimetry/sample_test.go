@@ -337,3 +337,38 @@ func TestGreyCardsOfAnIndependentLibrary(t *testing.T) {
 		})
 	}
 }
+
+// A scene-linear card is as bright as its light, and no part of a code range: what a stop
+// more of exposure does is no fault of the card.
+func TestASceneLinearCardIsJudgedByItsLight(t *testing.T) {
+	for _, c := range []struct {
+		transfer Transfer
+		level    float64
+		want     error
+	}{
+		{TransferLinear, 0.18, nil},
+		{TransferLinear, 0.03, nil},
+		{TransferLinear, 0.0056, ErrExposure},
+		{TransferLinear, 0.0057, nil},
+		{TransferLinear, 1.3, nil},
+		{TransferLinear, 5.7, nil},
+		{TransferLinear, 5.8, ErrExposure},
+		{TransferLinear, -0.1, ErrExposure},
+		{TransferACEScct, 0.18, nil},
+		{TransferACEScct, 0.0056, ErrExposure}, // its signal is 13 % of the code
+		{TransferACEScct, 5.7, nil},
+		{TransferACEScct, 5.8, ErrExposure}, // 70 %
+		{TransferBT1886, 0.0057, nil},       // 12 %
+		{TransferBT1886, 0.8, ErrExposure},  // 91 %
+	} {
+		e := Encoding{c.transfer, 0, BT709}
+		signal, err := e.Encode(c.level)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, err = ReadPatch(Patch{Signal: [3]float64{signal, signal, signal}}, e, D65)
+		if !errors.Is(err, c.want) || (err == nil) != (c.want == nil) {
+			t.Errorf("%v of linear %v: got %v, want %v", c.transfer, c.level, err, c.want)
+		}
+	}
+}

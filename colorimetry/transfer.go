@@ -80,7 +80,8 @@ func (e Encoding) highest() float64 {
 
 // Decode returns the linear value of a signal. Below black the curves of sRGB,
 // BT.1886, power and HLG go on mirrored, so that noise around black averages to
-// black; PQ stays at 0. Domain: a signal from −0.1 to 1.1 (ACEScct 1.468, linear
+// black; PQ stays at 0. ACEScct ends at 65 504, which its highest signal would
+// pass by a rounding [ACES2016]. Domain: a signal from −0.1 to 1.1 (ACEScct 1.468, linear
 // 65 504), else ErrDomain.
 func (e Encoding) Decode(signal float64) (float64, error) {
 	if err := e.Check(); err != nil {
@@ -126,6 +127,9 @@ func (e Encoding) Encode(linear float64) (float64, error) {
 	}
 	if !finite(linear) || e.Transfer == TransferPQ && linear < 0 {
 		return 0, domainError("linear value", linear, "finite, and 0 or above for PQ")
+	}
+	if e.Transfer == TransferACEScct && linear > highestLinear {
+		return 0, domainError("linear value", linear, fmt.Sprintf("at most %d in ACEScct", highestLinear))
 	}
 	var v float64
 	switch e.Transfer {
@@ -200,7 +204,7 @@ func decodeACEScct(v float64) float64 {
 	if v <= acescctSignal {
 		return (v - acescctOffset) / acescctSlope
 	}
-	return math.Exp2(v/acescctStop - acescctBlack)
+	return min(math.Exp2(v/acescctStop-acescctBlack), highestLinear)
 }
 
 func encodeACEScct(l float64) float64 {

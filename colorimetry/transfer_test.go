@@ -171,3 +171,17 @@ func TestStepsBetweenBlackAndWhite(t *testing.T) {
 		t.Run(row.Name, func(t *testing.T) { row.compare(t, 1/CodeRange{int(row.in[0]), row.in[1] == 1}.Step()) })
 	}
 }
+
+// The curve ends at the greatest half float, between two signals of four decimals [ACES2016].
+func TestACEScctEndsAtTheGreatestHalfFloat(t *testing.T) {
+	e := Encoding{TransferACEScct, 0, ACES1}
+	if got, err := e.Decode(highestACEScct); got != 65504 || err != nil {
+		t.Errorf("decoded: got %v, %v, want 65504", got, err)
+	}
+	if got, err := e.Encode(65504); !within(got, 1.4679963, 1e-7) || err != nil {
+		t.Errorf("encoded: got %v, %v, want 1.4679963", got, err)
+	}
+	if got, err := e.Encode(65505); !errors.Is(err, ErrDomain) {
+		t.Errorf("beyond it: got %v, %v, want ErrDomain", got, err)
+	}
+}
