@@ -50,8 +50,8 @@ type correcting struct {
 // Correct works from a grey card in the clip, else from what cards taught about the body, else
 // from its label. Light, white and error are those of the clip's row in the colour log. Errors
 // wrap ErrNoRecord, or, where nothing can be said at all, figure.ErrUnknown or
-// colorimetry.ErrDomain.
-func Correct(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrections, error) {
+// colorimetry.ErrDomain. When it is asked changes nothing.
+func Correct(b *logbook.Book, clip logbook.ID, _ logbook.Millis) (ClipCorrections, error) {
 	v, err := logbook.FindRecord(b, kinds.Clip, "record", clip)
 	if err != nil {
 		return ClipCorrections{}, err
@@ -60,7 +60,7 @@ func Correct(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrecti
 	if !setUp.Known() {
 		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", figure.ErrUnknown)
 	}
-	c := &correcting{s: setup.Read(b, setUp, now), clip: v, set: cameras.ClipSetting(v)}
+	c := &correcting{s: setup.NewReader(b).ReadForRows(setUp), clip: v, set: cameras.ClipSetting(v)}
 	c.body, _ = b.RecordOf(kinds.Body, v.Ref("body"))
 	p := c.s.PeriodOf(v)
 	aim := c.s.Aim(p, v.Ref("camera"))

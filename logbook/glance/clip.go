@@ -166,10 +166,7 @@ func (t *SetUpSummary) measured(clip logbook.View) (l lightThere) {
 
 // predict adds what a white makes of the light.
 func (t *SetUpSummary) predict(c *ClipSummary, clip logbook.View, white colorimetry.CCTDuv) {
-	light := c.Measured
-	if light == nil {
-		light = c.Reference
-	}
+	light := t.s.LightAtClip(clip).Color
 	if xy, err := white.XY(); err == nil && light != nil {
 		d := figure.CastDifference(light.XY, xy)
 		c.Cast = &d

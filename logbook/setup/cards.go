@@ -159,8 +159,7 @@ func (s *SetUp) LightAtClip(clip logbook.View) ClipLight {
 	var err error
 	if l.Color, l.Origin, err = s.ReferenceAt(s.MomentOf(clip)); err == nil {
 		l.Measured = true
-	} else {
-		p := s.PeriodOf(clip)
+	} else if p := s.PeriodOf(clip); p.White.Known() {
 		l.Color, l.Origin = p.Reference, p.Origin
 	}
 	l.Family = lighting.FamilyOfOrigin(s.book, l.Origin)
