@@ -22,7 +22,7 @@ func (pl *planner) light(light logbook.View) *plannedLight {
 		return l
 	}
 	switch {
-	case !lighting.IsOn(light):
+	case !s.IsOn(light):
 		return problem("it is not lit")
 	case l.m == nil:
 		return problem(s.LightHere(light).Problem)

@@ -35,7 +35,7 @@ func (pl *planner) mix(position string) PositionPlan {
 	out := PositionPlan{Position: position}
 	var now, planned []colorimetry.Lit
 	for _, l := range pl.all {
-		if !lighting.IsOn(l.view) {
+		if !pl.s.IsOn(l.view) {
 			continue
 		}
 		m := pl.s.LastWithLux(l.view, position)

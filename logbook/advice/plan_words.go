@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"evenwhite/logbook/lighting"
 )
 
 // words says how the lights of a set-up fare by a plan: how many are fine, should be after
@@ -14,7 +13,7 @@ func (pl *planner) words(plan RankedPlan) string {
 	var fine, after, short, none int
 	for i, l := range plan.Lights {
 		switch {
-		case l.Intent == "leave" || !lighting.IsOn(pl.all[i].view) || l.TurnTowards != "":
+		case l.Intent == "leave" || !pl.s.IsOn(pl.all[i].view) || l.TurnTowards != "":
 		case l.Problem != "" || l.Reaches == nil:
 			none++
 		case !*l.Reaches:

@@ -25,23 +25,36 @@ func FamilyOf(b *logbook.Book, light logbook.View) string {
 	return ""
 }
 
-// FamilyOfReading is the family of the lamps that a reading is of.
+// FamilyOfReading is the family of the lamps that a reading is of, those that made the light
+// then.
 func FamilyOfReading(b *logbook.Book, m *Reading) string {
-	lights := m.Lights
+	var all []string
 	if m.Of == "everything" {
+		entered := max(m.TakenAt, m.view.CreatedAt())
 		for _, light := range b.Referring(kinds.Light, "setUp", m.SetUp) {
-			if IsOn(light) {
-				lights = append(lights, light.ID)
+			if light.CreatedAt() <= entered && historyOf(light, "on", []*Reading{m}).at(m.TakenAt) == "true" {
+				all = append(all, familyAt(b, light, m.TakenAt))
 			}
 		}
 	}
-	var all []string
-	for _, id := range lights {
+	for _, id := range m.Lights {
 		if light, ok := b.RecordOf(kinds.Light, id); ok {
-			all = append(all, FamilyOf(b, light))
+			all = append(all, familyAt(b, light, m.TakenAt))
 		}
 	}
 	return familyOf(all)
+}
+
+// familyAt is the family of the lamp that a light had at a moment.
+func familyAt(b *logbook.Book, light logbook.View, at logbook.Millis) string {
+	if id, ok := historyOf(light, "lamp", nil).at(at).ID(); ok {
+		lamp, _ := b.RecordOf(kinds.Lamp, id)
+		if lamp.Known() {
+			return lamp.Text("family")
+		}
+		return ""
+	}
+	return FamilyOf(b, light)
 }
 
 // FamilyOfOrigin is the family of the lamps whose readings a colour rests on.

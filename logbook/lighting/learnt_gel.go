@@ -197,8 +197,8 @@ func alike(light logbook.View, a, b *Reading) bool {
 		a.Purpose == "meterCompare" || b.Purpose == "meterCompare" {
 		return false
 	}
-	for _, st := range lightState {
-		if x, y := a.Snapshot(light, st.field), b.Snapshot(light, st.field); st.field != "gels" && x != y && !x.Equal(y) {
+	for _, field := range lightState {
+		if x, y := a.Snapshot(light, field), b.Snapshot(light, field); field != "gels" && x != y && !x.Equal(y) {
 			return false
 		}
 	}

@@ -2,10 +2,6 @@ package lighting
 
 import "evenwhite/logbook"
 
-func IsOn(light logbook.View) bool {
-	return light.Flag("rigged/on", light.Flag("planned/on", true))
-}
-
 func Intent(light logbook.View) string {
 	if intent := light.Text("intent"); intent != "" {
 		return intent
@@ -17,13 +13,14 @@ func Intent(light logbook.View) string {
 	return "leave"
 }
 
+// SameState reports whether a light was set the same at two readings, for what they teach.
 func SameState(light logbook.View, a, b *Reading) bool {
-	for _, st := range lightState {
-		x := a.Snapshot(light, st.field)
+	for _, field := range lightState {
+		x := a.Snapshot(light, field)
 		if x == "" {
 			continue
 		}
-		if y := b.Snapshot(light, st.field); y != "" && !x.Equal(y) {
+		if y := b.Snapshot(light, field); y != "" && !x.Equal(y) {
 			return false
 		}
 	}

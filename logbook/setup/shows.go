@@ -28,6 +28,9 @@ func (s *SetUp) Scene() logbook.ID { return s.scene }
 
 func (s *SetUp) Day() logbook.ID { return s.day }
 
+// IsOn reports whether a light is on at the moment for which it was read.
+func (s *SetUp) IsOn(light logbook.View) bool { return s.Course(light).OnAt(s.upTo) }
+
 // LightsOn are the lights that are on at the moment for which it was read.
 func (s *SetUp) LightsOn() []logbook.View { return s.LightsOnAt(s.upTo) }
 
