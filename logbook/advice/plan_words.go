@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-
 )
 
 // words says how the lights of a set-up fare by a plan: how many are fine, should be after
