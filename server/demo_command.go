@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"time"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
@@ -19,8 +20,10 @@ SYNOPSIS
 DESCRIPTION
     Puts an invented production into the data folder: four days and 13 set-ups,
     logged by three phones, with mistakes, a disagreement and a take that was
-    logged twice. Nothing in it is real. It stands beside your own productions and
-    changes none of them; filling it again changes nothing.
+    logged twice. Nothing in it is real. Its last day is today: it is laid in the
+    time zone in which that day is just over, so that what was read last is at
+    most about an hour old. It stands beside your own productions and changes none
+    of them; filling it again changes nothing.
 
     No server may run on the folder; evenwhite serve --demo does both.
 
@@ -70,7 +73,7 @@ func fillDemoIn(store logbook.Store, t command.Terminal) error {
 			begun = "was in the log already"
 		}
 	})
-	if err := demo.Fill(l); err != nil {
+	if err := demo.Fill(l, logbook.MillisOf(time.Now())); err != nil {
 		return err
 	}
 	l.Read(func(b *logbook.Book) {

@@ -16,12 +16,22 @@ import (
 //go:embed *.jsonl
 var production embed.FS
 
-// Fill puts the invented production into its log. Filling it again changes nothing.
-func Fill(l *logbook.Log) error { return fill(l, production) }
+// Fill puts the invented production into its log, laid so that it ends shortly before now.
+// Filling it again changes nothing, whenever that is.
+func Fill(l *logbook.Log, now logbook.Millis) error {
+	c := calendarFor(now)
+	l.Read(func(b *logbook.Book) {
+		if before, ok := calendarIn(b); ok {
+			c = before
+		}
+	})
+	return fill(l, production, c)
+}
 
 // story keeps what was read and pushed so far.
 type story struct {
-	log    *logbook.Log
+	log *logbook.Log
+	calendar
 	date   string
 	phones map[string]*phone
 	made   map[string]bool   // names of records
@@ -31,8 +41,8 @@ type story struct {
 }
 
 // fill reads files in the order of their names.
-func fill(l *logbook.Log, files fs.FS) error {
-	s := &story{log: l, phones: map[string]*phone{}, made: map[string]bool{}, asked: map[string]string{}}
+func fill(l *logbook.Log, files fs.FS, c calendar) error {
+	s := &story{log: l, calendar: c, phones: map[string]*phone{}, made: map[string]bool{}, asked: map[string]string{}}
 	names, err := fs.Glob(files, "*.jsonl")
 	for _, file := range names {
 		text, err := fs.ReadFile(files, file)
@@ -41,7 +51,7 @@ func fill(l *logbook.Log, files fs.FS) error {
 		}
 		for i, line := range strings.Split(strings.TrimSuffix(string(text), "\n"), "\n") {
 			s.place = fmt.Sprintf("%s:%d", file, i+1)
-			if err := s.play([]byte(line)); err != nil {
+			if err := s.play([]byte(c.move(line))); err != nil {
 				return fmt.Errorf("%s: %w", s.place, err)
 			}
 		}
@@ -74,7 +84,7 @@ func (s *story) play(text []byte) error {
 	if err := cmp.Or(json.Unmarshal(text, &members), json.Unmarshal(text, &l)); err != nil {
 		return err
 	}
-	at, err := localTime(s.date, l.At)
+	at, err := s.localTime(s.date, l.At)
 	if err != nil && members["at"] != nil {
 		return err
 	}

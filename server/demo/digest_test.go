@@ -35,7 +35,7 @@ func TestTheDemosEditsAreTheSameToTheByte(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := Fill(l); err != nil {
+	if err := Fill(l, asWritten); err != nil {
 		t.Fatal(err)
 	}
 	const edits, want = 219, "c50bee2b014ee05ece1440828d144aaf7d9a13efe0a9ff0f8404e58032e19cde"

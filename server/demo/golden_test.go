@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
@@ -19,7 +20,10 @@ var update = flag.Bool("update", false, "write the golden colour log of the demo
 
 const goldenFolder = "../../testdata/production"
 
-// demoLog is the invented production in a log of its own.
+// asWritten is when the production is filled whose days are those of the data.
+var asWritten = logbook.MillisOf(time.Date(2026, 3, 7, 11, 40, 0, 0, time.UTC))
+
+// demoLog is the invented production in a log of its own, filled on the last day of its data.
 func demoLog(t *testing.T) *logbook.Log {
 	t.Helper()
 	drawn := byte(0)
@@ -32,7 +36,7 @@ func demoLog(t *testing.T) *logbook.Log {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := Fill(l); err != nil {
+	if err := Fill(l, asWritten); err != nil {
 		t.Fatal(err)
 	}
 	return l
@@ -62,7 +66,7 @@ func demoDocument(t *testing.T, l *logbook.Log, scope colorlog.Scope, format str
 
 func localMillis(t *testing.T, date, clock string) logbook.Millis {
 	t.Helper()
-	at, err := localTime(date, clock+":00")
+	at, err := calendar{zone: zoneOf(1)}.localTime(date, clock+":00")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -115,7 +119,7 @@ func TestTheDemosColorLogIsTheGoldenOne(t *testing.T) {
 func TestFillingTheDemoAgainChangesNothing(t *testing.T) {
 	l := demoLog(t)
 	before := demoDocument(t, l, colorlog.Scope{}, "json")
-	if err := Fill(l); err != nil {
+	if err := Fill(l, asWritten); err != nil {
 		t.Fatal(err)
 	}
 	if after := demoDocument(t, l, colorlog.Scope{}, "json"); !bytes.Equal(before, after) {

@@ -29,10 +29,16 @@ func kindOf(name string) logbook.Kind {
 	return logbook.Kind(strings.Replace(kind, "setup", "setUp", 1))
 }
 
+// lineOf is the line in which a phone writes.
+func lineOf(phone string) (line logbook.Line) {
+	copy(line[:], hashOf("line "+phone))
+	return line
+}
+
 // idOf makes the id of a named thing: a version 7 UUID (RFC 9562) whose time is
-// the morning of the first day and whose random part is a hash of the name.
+// the morning of the first day, as it is written, and whose random part is a hash of the name.
 func idOf(name string) (id logbook.ID) {
-	morning := time.Date(2026, 3, 4, 6, 0, 0, 0, zone).UnixMilli()
+	morning := time.Date(2026, 3, 4, 5, 0, 0, 0, time.UTC).UnixMilli()
 	binary.BigEndian.PutUint64(id[:], uint64(morning)<<16)
 	copy(id[6:], hashOf(name))
 	id[6] = id[6]&0x0f | 0x70
@@ -43,12 +49,4 @@ func idOf(name string) (id logbook.ID) {
 func hashOf(name string) []byte {
 	sum := sha256.Sum256([]byte("evenwhite demo " + name))
 	return sum[:]
-}
-
-// zone is the production's time zone.
-var zone = time.FixedZone("Etc/GMT-1", 3600)
-
-func localTime(date, clock string) (logbook.Millis, error) {
-	t, err := time.ParseInLocation(time.DateTime, date+" "+clock, zone)
-	return logbook.MillisOf(t), err
 }

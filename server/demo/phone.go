@@ -19,9 +19,9 @@ type phone struct {
 }
 
 func newPhone(name string, behind logbook.Millis) *phone {
-	p := &phone{id: idOf("device/" + name), behind: behind, book: logbook.NewBook(Production, kinds.Rules)}
-	copy(p.dot.Line[:], hashOf("line "+name))
-	return p
+	return &phone{
+		id: idOf("device/" + name), behind: behind, dot: logbook.Dot{Line: lineOf(name)}, book: logbook.NewBook(Production, kinds.Rules),
+	}
 }
 
 // edit makes a record, or changes it over the values that the phone has seen.

@@ -47,7 +47,7 @@ func TestMistakesInTheDataAreRefused(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			err = fill(l, fstest.MapFS{"x.jsonl": {Data: []byte(begun + c.line + "\n")}})
+			err = fill(l, fstest.MapFS{"x.jsonl": {Data: []byte(begun + c.line + "\n")}}, calendar{zone: zoneOf(1)})
 			if err == nil || !strings.HasPrefix(err.Error(), "x.jsonl:5: "+c.want) {
 				t.Errorf("got %v, want x.jsonl:5: %s…", err, c.want)
 			}
