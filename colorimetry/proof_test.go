@@ -57,6 +57,8 @@ var proofs = map[string]proof{
 	"DaylightSpectrum":     {published, "TestSpectraOfTheStandardIlluminants", "cie15-illuminants.json", "", "TestDaylightLocusAndSpectrumAgree"},
 	"Parse":                {independent, "TestThePublicExampleOfTM27", "", "the standards of the forms cost money; an example of TM-27 in a public repository, and a file that another program brings (TestSpectraOfAnotherProgramAreRead)", "TestASpectrumComesBackFromEveryForm"},
 	"SSI":                  {independent, "TestSSIOfAnIndependentImplementation", "", "the standard was not at hand", "TestSSIOfALightAgainstItselfIs100"},
+	"SSIUnrounded":         {ours, "TestSSIOfASpectrumThatStartsAt380", "", "the index before it is rounded", "TestSSIIsAtMost100"},
+	"Spectrum.Extended":    {ours, "TestSSIOfASpectrumThatStartsAt380", "", "what SSI assumes of a spectrum's beginning", "TestSSIIsAtMost100"},
 
 	// adaptation.go, difference.go and rendering.go
 	"Adaptation.Adapt": {published, "TestBradfordGivesThePublishedMatrix", "bradford.json", "", "TestAdaptationTakesWhiteToWhiteAndBackAgain"},

@@ -6,6 +6,7 @@ import "math"
 // 670 nm [ST2122].
 const (
 	bandFirst = 380
+	ssiFrom   = bandFirst - bandWidth/2
 	bandWidth = 10
 	bandCount = 30
 )
@@ -26,9 +27,23 @@ var bandWeight = func() (w [bandCount]float64) {
 // very great ones, rounded to a whole number [ST2122]. The method and its
 // constants are from memory and agree with two public implementations; the
 // standard was not at hand. Where a spectrum starts above 375 nm its first value
-// is taken down to there. Domain: spectra made by NewSpectrum with light between
+// is taken down to there: Extended. Domain: spectra made by NewSpectrum with light between
 // 375 and 675 nm, else ErrDomain.
 func SSI(light, reference Spectrum) (int, error) {
+	ssi, err := SSIUnrounded(light, reference)
+	return int(math.Round(ssi)), err
+}
+
+// Extended reports whether SSI takes a spectrum's first value down to 375 nm, and that is not
+// 0: a program that takes 0 there comes to another index, mostly by a point or two.
+func (s Spectrum) Extended() bool { return len(s.nm) > 0 && s.nm[0] > ssiFrom && s.values[0] > 0 }
+
+// ExtendedWords says so beside an index.
+const ExtendedWords = "the index begins at 375 nm and the spectrum later: its first value was taken down to there; " +
+	"a program that takes 0 there may come out 1 to 2 points apart"
+
+// SSIUnrounded is the index before it is rounded to a whole number.
+func SSIUnrounded(light, reference Spectrum) (float64, error) {
 	a, err := light.bands()
 	if err != nil {
 		return 0, err
@@ -47,7 +62,7 @@ func SSI(light, reference Spectrum) (int, error) {
 		s := 0.22*d[i-1] + 0.56*d[i] + 0.22*d[i+1]
 		sum += s * s
 	}
-	return int(math.Round(100 - 32*math.Sqrt(sum))), nil
+	return 100 - 32*math.Sqrt(sum), nil
 }
 
 // bands integrates the spectrum, in straight lines between its samples, over
@@ -57,10 +72,9 @@ func (s Spectrum) bands() (b [bandCount]float64, err error) {
 	if len(s.nm) < 2 {
 		return b, domainError("count of wavelengths", float64(len(s.nm)), "2 or more")
 	}
-	const first = bandFirst - bandWidth/2
 	sum, j := 0.0, 0
 	for i := range bandCount*bandWidth + 1 {
-		nm := max(first+float64(i), s.nm[0])
+		nm := max(ssiFrom+float64(i), s.nm[0])
 		for j < len(s.nm)-2 && s.nm[j+1] < nm {
 			j++
 		}

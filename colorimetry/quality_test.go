@@ -3,6 +3,7 @@ package colorimetry
 import (
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"strings"
 	"testing"
@@ -91,6 +92,13 @@ func TestSSIIsAtMost100(t *testing.T) {
 		if got > 100 || (got == 100) != (a == b) {
 			t.Errorf("%s against %s: got %d, want below 100 but for the same light", a, b, got)
 		}
+		sharp, err := SSIUnrounded(spectra[a], spectra[b])
+		if err != nil || sharp > 100 || math.Abs(sharp-float64(got)) > 0.5 {
+			t.Errorf("%s against %s: got %v before rounding to %d (%v)", a, b, sharp, got, err)
+		}
+		if from := spectra[a].Wavelengths()[0]; spectra[a].Extended() != (from > 375 && spectra[a].Values()[0] > 0) {
+			t.Errorf("%s begins at %v nm: extended is %v", a, from, spectra[a].Extended())
+		}
 	})
 }
 
@@ -108,6 +116,17 @@ func TestSSIOfASpectrumThatStartsAt380(t *testing.T) {
 	}
 	if got, err := SSI(short, full); err != nil || got != 100 {
 		t.Errorf("got %v, %v, want 100", got, err)
+	}
+	if !short.Extended() || full.Extended() || (Spectrum{}).Extended() {
+		t.Error("not the one that starts at 380 nm was extended")
+	}
+	values[20] = 0
+	if dark, err := NewSpectrum(nm[20:421], values[20:421]); err != nil || dark.Extended() {
+		t.Errorf("got %v: 0 taken down is what others take there", err)
+	}
+	sharp, err := SSIUnrounded(short, full)
+	if whole, _ := SSI(short, full); err != nil || sharp > 100 || math.Abs(sharp-float64(whole)) > 0.5 {
+		t.Errorf("got %v before rounding (%v)", sharp, err)
 	}
 }
 

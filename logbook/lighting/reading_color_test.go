@@ -3,11 +3,13 @@ package lighting_test
 import (
 	"encoding/json"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/stage"
 )
@@ -72,6 +74,32 @@ func TestEachReferenceIsTheLightThatItIsCalledAfter(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// An index says beside the number what it assumes of a spectrum that starts above 375 nm: of
+// the light as of the reference. It has two decimals.
+func TestAnIndexSaysThatASpectrumWasTakenDown(t *testing.T) {
+	s := stage.New(t)
+	lamp := spectrumOfKelvin(t, colorimetry.PlanckianSpectrum, 3200)
+	at := slices.Index(lamp.Wavelengths(), 380)
+	short, err := colorimetry.NewSpectrum(lamp.Wavelengths()[at:], lamp.Values()[at:])
+	if err != nil {
+		t.Fatal(err)
+	}
+	whole, cut := s.Read(s.Key, spectrumJSON(t, lamp)), s.Read(s.Light("window", "fill"), spectrumJSON(t, short))
+	for _, c := range []struct {
+		of, against logbook.ID
+		noted       bool
+	}{{whole, whole, false}, {cut, whole, true}, {whole, cut, true}} {
+		got, err := lighting.ColorOfReading(s.Book(), c.of, lighting.SpectralReference{Name: "reading", Reading: c.against})
+		if err != nil || len(got.Similarity) != 1 || got.Similarity[0].SSI == nil {
+			t.Fatalf("got %+v, %v", got.Similarity, err)
+		}
+		one := got.Similarity[0]
+		if (one.Note == colorimetry.ExtendedWords) != c.noted || figure.RoundTo(*one.SSI, 2) != *one.SSI {
+			t.Errorf("got %v and the note %q, want one: %v", *one.SSI, one.Note, c.noted)
+		}
 	}
 }
 

@@ -40,8 +40,9 @@ type SpectrumReading struct {
 type Similarity struct {
 	Reference string     `json:"reference"` // tungsten, daylight, blackBody or reading
 	Reading   logbook.ID `json:"reading,omitzero"`
-	Words     string     `json:"words"` // "daylight of 5600 K"
-	SSI       *int       `json:"ssi,omitempty"`
+	Words     string     `json:"words"`             // "daylight of 5600 K"
+	SSI       *float64   `json:"ssi,omitempty"`     // with two decimals; whole numbers are compared
+	Note      string     `json:"note,omitempty"`    // what the index assumes
 	Problem   string     `json:"problem,omitempty"` // why there is no index
 }
 
@@ -157,9 +158,12 @@ func similarity(s colorimetry.Spectrum, xy colorimetry.XY, name string) Similari
 
 func (out *Similarity) compare(s, reference colorimetry.Spectrum, err error) {
 	if err == nil {
-		var ssi int
-		if ssi, err = colorimetry.SSI(s, reference); err == nil {
-			out.SSI = &ssi
+		var ssi float64
+		if ssi, err = colorimetry.SSIUnrounded(s, reference); err == nil {
+			out.SSI = figure.Rounded(ssi, 2)
+			if s.Extended() || reference.Extended() {
+				out.Note = colorimetry.ExtendedWords
+			}
 			return
 		}
 	}

@@ -8,6 +8,7 @@ import (
 
 	"evenwhite/colorimetry"
 	"evenwhite/colorimetry/spectrumfile"
+	"evenwhite/logbook/figure"
 	"evenwhite/server/command"
 )
 
@@ -90,15 +91,20 @@ func askSSI(a asked) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	ssi, err := colorimetry.SSI(s, r.spectrum)
+	ssi, err := colorimetry.SSIUnrounded(s, r.spectrum)
 	if err != nil {
 		return answer{}, err
 	}
-	members := map[string]any{"ssi": ssi, "reference": r.name, "referenceKelvin": nil}
+	members := map[string]any{"ssi": figure.RoundTo(ssi, 2), "reference": r.name, "referenceKelvin": nil}
 	if r.kelvin > 0 {
 		members["referenceKelvin"] = float64(r.kelvin)
 	}
-	return answer{fmt.Sprintf("SSI %d against %s", ssi, r.words), members}, nil
+	text := fmt.Sprintf("SSI %.0f against %s", ssi, r.words)
+	if s.Extended() || r.spectrum.Extended() {
+		members["note"] = colorimetry.ExtendedWords
+		text += "\nNote: " + colorimetry.ExtendedWords + "."
+	}
+	return answer{text, members}, nil
 }
 
 // A reference is what SSI compares with; a file has no kelvin.
