@@ -1,5 +1,7 @@
 package colorimetry
 
+import "slices"
+
 // GelFamily says to which pair of temperatures the word "full" refers. Two
 // families are on sale under the same words.
 type GelFamily int
@@ -49,11 +51,17 @@ var (
 
 // NominalGels returns the gels of a family, the green and magenta ones included,
 // which are the same in both. Of the 6500-based family only the full strengths
-// are given: their fractions are not common practice.
-func NominalGels(family GelFamily) []NominalGel {
-	warmCool := warmCool5500
-	if family == Based6500 {
+// are given: their fractions are not common practice. Domain: one of the families, else
+// ErrDomain.
+func NominalGels(family GelFamily) ([]NominalGel, error) {
+	var warmCool []NominalGel
+	switch family {
+	case Based5500:
+		warmCool = warmCool5500
+	case Based6500:
 		warmCool = warmCool6500
+	default:
+		return nil, domainError("gel family", float64(family), "0 (5500-based) or 1 (6500-based)")
 	}
-	return append(append([]NominalGel(nil), warmCool...), greenMagenta...)
+	return slices.Concat(warmCool, greenMagenta), nil
 }

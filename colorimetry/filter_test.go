@@ -9,9 +9,25 @@ import (
 	"pgregory.net/rapid"
 )
 
+func mustGels(family GelFamily) []NominalGel {
+	gels, err := NominalGels(family)
+	if err != nil {
+		panic(err)
+	}
+	return gels
+}
+
+func TestAnUnknownFamilyHasNoGels(t *testing.T) {
+	for _, family := range []GelFamily{-1, 2, 9} {
+		if gels, err := NominalGels(family); len(gels) > 0 || !errors.Is(err, ErrDomain) {
+			t.Errorf("family %d: got %d gels (%v), want ErrDomain", family, len(gels), err)
+		}
+	}
+}
+
 func gelNamed(t testing.TB, family GelFamily, name string) Gel {
 	t.Helper()
-	for _, g := range NominalGels(family) {
+	for _, g := range mustGels(family) {
 		if g.Name == name {
 			return g.Gel
 		}
@@ -265,7 +281,7 @@ func TestNominalGelsFallFromFullToEighth(t *testing.T) {
 	strength := func(g Gel) float64 { return math.Abs(float64(g.Shift)) + math.Abs(g.CC) }
 	for _, family := range []GelFamily{Based5500, Based6500} {
 		last, seen := map[string]Gel{}, map[string]bool{}
-		for _, g := range NominalGels(family) {
+		for _, g := range mustGels(family) {
 			_, colour, _ := strings.Cut(g.Name, " ")
 			if seen[g.Name] || !(g.Gel.Loss > 0) {
 				t.Errorf("%s: twice, or a loss of %v", g.Name, g.Gel.Loss)

@@ -127,9 +127,9 @@ func FuzzMoreNumbers(f *testing.F) {
 		unit, _, err := TintUnit(first, e, second, g)
 		z.check("TintUnit", err, float64(unit))
 		spread, err := PatchSpread(a, n, CodeRange{kind, n%2 == 0})
-		if kind >= 8 && kind <= 16 {
-			z.check("PatchSpread", err, spread)
-		}
+		z.check("PatchSpread", err, spread)
+		gels, err := NominalGels(GelFamily(kind))
+		z.check("NominalGels", err, float64(len(gels)))
 		code := CodeRange{kind, n%2 == 0}
 		signal, err := code.Signal(a)
 		z.check("CodeRange.Signal", err, signal)
@@ -183,6 +183,8 @@ func FuzzSpectrum(f *testing.F) {
 		if ssi, err := SSI(s, day); err == nil && ssi > 100 || err != nil && !errors.Is(err, ErrDomain) {
 			t.Fatalf("SSI of %v: got %v, %v", z.in, ssi, err)
 		}
+		sharp, err := SSIUnrounded(s, day)
+		z.check("SSIUnrounded", err, sharp)
 	})
 }
 

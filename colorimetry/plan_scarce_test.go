@@ -35,7 +35,7 @@ func drawScarce(seed uint64, lights int) (tasks []Task, stock []StockedGel) {
 	for range lights {
 		tasks = append(tasks, scarceTask(CCTDuv{Kelvin(1e6 / (140 + 220*r.Float64())), Duv(0.016*r.Float64() - 0.008)}, target))
 	}
-	gels := NominalGels(Based5500)
+	gels := mustGels(Based5500)
 	for range 24 {
 		g := gels[r.IntN(len(gels))].Gel
 		g.Shift *= Mired(0.9 + 0.2*r.Float64())

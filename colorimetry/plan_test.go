@@ -61,7 +61,7 @@ var drawShown = rapid.Custom(func(t *rapid.T) []DialPoint {
 func drawStock(most int) *rapid.Generator[[]StockedGel] {
 	return rapid.Custom(func(t *rapid.T) []StockedGel {
 		var stock []StockedGel
-		gels := NominalGels(Based5500)
+		gels := mustGels(Based5500)
 		for range rapid.IntRange(0, most).Draw(t, "gels") {
 			g := gels[rapid.IntRange(0, len(gels)-1).Draw(t, "gel")]
 			stock = append(stock, StockedGel{g.Gel, rapid.IntRange(0, 2).Draw(t, "count"), true, Pull{}})
@@ -132,7 +132,7 @@ func bench() (tasks []Task, stock []StockedGel) {
 		tasks = append(tasks, Task{Lamp: l, Target: CCTDuv{4300, 0.001}, Tolerance: tolerance})
 	}
 	for i := range 24 {
-		gels := NominalGels(Based5500)
+		gels := mustGels(Based5500)
 		g := gels[i%len(gels)].Gel
 		g.Shift += Mired(i)
 		stock = append(stock, StockedGel{g, 1 + i%4, true, Pull{}})

@@ -42,8 +42,9 @@ func (c XYZ) UVPrime() UVPrime {
 }
 
 // PictureSteps is the distance between two pictures in steps of StepUVPrime. It
-// is counted in the picture because 8 mired are 3.5 to 3.7 steps there at every
-// colour temperature, and not in the plane of the light. It assumes results of
+// is counted in the picture because equal mired are nearly equal steps there, and not in
+// the plane of the light: on the black body 8 mired are 3.4 to 3.8 steps from 2300 to 8000 K,
+// most at 4300 K towards cooler, and above that less, 2.8 at 15 000 K. It assumes results of
 // Picture.
 func PictureSteps(a, b XYZ) float64 { return a.UVPrime().Distance(b.UVPrime()) / StepUVPrime }
 

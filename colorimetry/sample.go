@@ -270,13 +270,16 @@ func TypedSpread(step float64) float64 { return step / 2 }
 
 // PatchSpread is the uncertainty of a mean over n pixels with the given standard
 // deviation, as signals: sd/√n, at least half a code, which no averaging undoes.
-// Domain: sd 0 or above, n 1 or above.
+// Domain: sd 0 to 1, n 1 or above, 8 to 16 bits; else ErrDomain.
 func PatchSpread(sd float64, n int, c CodeRange) (float64, error) {
 	if !(sd >= 0 && sd <= 1) {
 		return 0, domainError("standard deviation of the patch", sd, "0 to 1")
 	}
 	if n < 1 {
 		return 0, domainError("count of pixels", float64(n), "1 or above")
+	}
+	if _, err := c.Signal(0); err != nil {
+		return 0, err
 	}
 	return math.Max(sd/math.Sqrt(float64(n)), c.Step()/2), nil
 }

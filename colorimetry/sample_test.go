@@ -224,6 +224,7 @@ func TestSpreadOfAPatch(t *testing.T) {
 	}
 	for name, err := range map[string]error{
 		"a negative deviation": second(PatchSpread(-1, 9, c)), "no pixels": second(PatchSpread(0.1, 0, c)),
+		"codes of no bits": second(PatchSpread(0.1, 9, CodeRange{})), "codes of 40 bits": second(PatchSpread(0.1, 9, CodeRange{40, false})),
 	} {
 		if !errors.Is(err, ErrDomain) {
 			t.Errorf("%s: got %v, want ErrDomain", name, err)

@@ -36,7 +36,8 @@ func (t CCTDuv) Mired() Mired { return Mired(1e6 / float64(t.CCT)) }
 
 // XY returns the point of the locus at the CCT, moved by Duv along the normal in
 // u v. Domain: that of CCTDuv, and the result must be the chromaticity of a
-// light (below 3780 K a Duv of +0.05 is not), else ErrDomain [OHNO2014].
+// light (below 3780 K a Duv of +0.05 is not), else ErrDomain, which names the greatest Duv
+// that is one [OHNO2014].
 func (t CCTDuv) XY() (XY, error) {
 	if err := t.Check(); err != nil {
 		return XY{}, err
@@ -44,6 +45,11 @@ func (t CCTDuv) XY() (XY, error) {
 	p := locusAt(1e6 / float64(t.CCT))
 	nu, nv := p.normal()
 	d := float64(t.Duv)
+	// x + y is at most 1 where u + 10 v is at most 4.
+	if most := (4 - p.u - 10*p.v) / (nu + 10*nv); d > most {
+		return XY{}, domainError("Duv at "+inWords(float64(t.CCT))+" K", d,
+			"at most "+inWords(math.Floor(most*1e4)/1e4)+": no light is greener there")
+	}
 	return UV{p.u + d*nu, p.v + d*nv}.XY()
 }
 

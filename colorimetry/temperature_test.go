@@ -3,6 +3,8 @@ package colorimetry
 import (
 	"errors"
 	"math"
+	"strconv"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -64,6 +66,32 @@ func TestMcCamysFormulaIsOnlyACrossCheck(t *testing.T) {
 		mccamy := 449*n*n*n + 3525*n*n + 6823.3*n + 5520.33
 		if d := math.Abs(mccamy - float64(got.CCT)); !(d >= c.least && d <= c.most) {
 			t.Errorf("%v K: got %v, McCamy says %v, want %v to %v K between them", c.kelvin, got.CCT, mccamy, c.least, c.most)
+		}
+	}
+}
+
+// Green lights end where no blue is left: the greatest Duv is named, and is one.
+func TestTheGreenestLightOfATemperature(t *testing.T) {
+	_, err := CCTDuv{1850, 0.012}.XY()
+	if !errors.Is(err, ErrDomain) || !strings.Contains(err.Error(), "Duv at 1850 K is 0.012, allowed is at most 0.0082: no light is greener") {
+		t.Errorf("got %v", err)
+	}
+	for k := Kelvin(1000); k <= 6000; k += 50 {
+		most := MaxDuv
+		if _, err := (CCTDuv{k, MaxDuv}).XY(); err != nil {
+			_, after, _ := strings.Cut(err.Error(), "at most ")
+			text, _, _ := strings.Cut(after, ":")
+			f, parsed := strconv.ParseFloat(text, 64)
+			if parsed != nil {
+				t.Fatalf("%v K: got %v", k, err)
+			}
+			most = Duv(f)
+			if xy, err := (CCTDuv{k, most + 0.0001}).XY(); err == nil {
+				t.Errorf("%v K: Duv %v above the greatest is %v", k, most+0.0001, xy)
+			}
+		}
+		if xy, err := (CCTDuv{k, most}).XY(); err != nil || xy.Check() != nil {
+			t.Errorf("%v K: the greatest Duv, %v, is no light: %v", k, most, err)
 		}
 	}
 }

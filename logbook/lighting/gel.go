@@ -91,7 +91,8 @@ func nominalGel(b *logbook.Book, name string) (colorimetry.Gel, bool) {
 			family = colorimetry.Based6500
 		}
 	}
-	for _, n := range colorimetry.NominalGels(family) {
+	gels, _ := colorimetry.NominalGels(family)
+	for _, n := range gels {
 		if strings.EqualFold(n.Name, name) && !(typed && n.Gel.Shift != 0) {
 			return n.Gel, true
 		}

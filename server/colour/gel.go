@@ -49,8 +49,12 @@ func readGel(word string, family colorimetry.GelFamily) (chosenGel, error) {
 		return chosenGel{shift: n[0], cc: n[1]}, nil
 	}
 	wanted := strings.ReplaceAll(word, "-", " ")
+	gels, err := colorimetry.NominalGels(family)
+	if err != nil {
+		return chosenGel{}, err
+	}
 	var names []string
-	for _, g := range colorimetry.NominalGels(family) {
+	for _, g := range gels {
 		if strings.EqualFold(g.Name, wanted) {
 			// Printed to whole mired; what CC leaves open is ccUncertain.
 			return chosenGel{g.Name, number{float64(g.Gel.Shift), 0.5}, number{g.Gel.CC, 0}, g.Gel.Loss}, nil
