@@ -68,13 +68,13 @@ func (s *Finder) lightOff(light logbook.View, spoken lighting.Spoken, at setup.M
 	var f sighting
 	switch lighting.Intent(light) {
 	case "match":
-		if p.Reference == nil {
+		off, words, ok := castIn(p, spoken.Color.XY, limits)
+		if !ok {
 			return f, false
 		}
-		d = figure.CastDifference(spoken.Color.XY, p.Reference.XY)
-		f = lightSighting(LightOffReference, light, at)
+		d, f = off, lightSighting(LightOffReference, light, at)
 		compared = figure.Compared{Words: "the reference, " + p.Reference.Words, Record: p.White.ID}
-		f.Words = fmt.Sprintf("%s (%s) is to match the reference and is %s", name, spoken.Color.Words, d.Words)
+		f.Words = fmt.Sprintf("%s (%s) is to match the reference and is %s", name, spoken.Color.Words, words)
 		against = s.ReferenceReadings(p)
 		f.ToDo = "match " + name + ": see the plan"
 	case "holdOwnColor":

@@ -55,19 +55,22 @@ func (s *Finder) mixOff(at setup.Moment) (f sighting, found bool) {
 			return f, false // not read yet
 		}
 	}
-	d := figure.CastDifference(mix.Light.Light, p.Reference.XY)
 	limits := s.Limits()
+	d, words, ok := castIn(p, mix.Light.Light, limits)
+	if !ok {
+		return f, false
+	}
 	if _, beyond := limits.Exceeded(d); !beyond {
 		return f, false
 	}
-	f = s.missing(MixDrifted, fmt.Sprintf("the mix is %s than the white that was chosen from it", d.Words))
+	f = s.missing(MixDrifted, fmt.Sprintf("the mix is %s than the white that was chosen from it", words))
 	f.cause = causeOf("mix", s.View().ID)
 	if light, ok := s.off[at.At]; ok {
 		f.cause = light.cause
 	}
 	f.Headline, f.ToDo = "Mix: "+limits.Too(d), "bring the lights back, or choose a new white"
 	if position != "" {
-		f.Words = fmt.Sprintf("the mix at %s is %s than the white that was chosen from it", position, d.Words)
+		f.Words = fmt.Sprintf("the mix at %s is %s than the white that was chosen from it", position, words)
 	}
 	if f.now = !at.Take.Known(); !f.now {
 		f.takes = []logbook.View{at.Take}

@@ -3,7 +3,10 @@ package deviation
 import (
 	"fmt"
 
+	"evenwhite/colorimetry"
 	"evenwhite/logbook"
+	"evenwhite/logbook/figure"
+	"evenwhite/logbook/setup"
 )
 
 // chooseAgain: a white stays as it was when what it rests on was struck out or replaced. The
@@ -24,4 +27,25 @@ func (s *Finder) chooseAgain() (all []sighting) {
 		}
 	}
 	return all
+}
+
+// castIn is how a light looks in the white of a period. Where whites were chosen apart it is
+// off only where it is by each of them: then the least of it is said, and words give the
+// range. ok is false where that can't be told, or where the white is not known.
+func castIn(p *setup.Period, light colorimetry.XY, limits figure.Limits) (d figure.Difference, words string, ok bool) {
+	if p.Reference == nil {
+		return d, "", false
+	}
+	all := []figure.Difference{figure.CastDifference(light, p.Reference.XY)}
+	for _, w := range p.Contested {
+		if w.Color == nil {
+			return d, "", false
+		}
+		all = append(all, figure.CastDifference(light, w.Color.XY))
+	}
+	if len(all) == 1 {
+		return all[0], all[0].Words, true
+	}
+	j := limits.Judge(all)
+	return j.Least, j.Words, j.Verdict == figure.Beyond
 }
