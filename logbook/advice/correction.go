@@ -40,8 +40,10 @@ type correcting struct {
 	light      *figure.Chromaticity // of the clip; on the card where that is not known
 	lit        *figure.Chromaticity // in which the grey is whose signals are corrected
 	white      *colorimetry.CCTDuv
-	encoding   colorimetry.Encoding
-	log        bool // the footage is log, of a curve that is not known
+	footage    cameras.Footage      // as the recording mode has it
+	encoding   colorimetry.Encoding // in which factors are worked out
+	noGains    string               // why there are none
+	codes      *cameras.Card        // of which only the codes are known
 	signal     [3]float64
 	off        colorimetry.Cast // of the body's white from its label
 	out        ClipCorrections
@@ -104,10 +106,15 @@ func (c *correcting) grey(mode string) error {
 	if had.Learnt != nil {
 		c.off = had.Learnt.Cast
 	}
+	c.footage = cameras.FootageOf(c.body.Value("recordingModes/" + mode))
 	shot, inClip := c.s.CardOfClip(c.clip, c.body, c.set)
+	codes, codesInClip := c.s.CodedCardOfClip(c.clip, c.body, c.set)
 	switch {
-	case shot != nil && (inClip || had.Err != nil):
+	case shot != nil && (inClip || had.Err != nil && !codesInClip):
 		c.fromCard(shot, inClip)
+		return nil
+	case codes != nil && (codesInClip || had.Err != nil):
+		c.fromCodes(codes, codesInClip)
 		return nil
 	case had.Err != nil:
 		return fmt.Errorf("there is no card on this setting, and no label: %w", had.Err)
@@ -122,7 +129,7 @@ func (c *correcting) grey(mode string) error {
 		c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as cards of other shots predict it", "computed"
 		c.out.Origin.Records = had.Learnt.Samples
 	}
-	return c.predict(mode, shot)
+	return c.predict(shot, codes)
 }
 
 // fromCard takes the signals of a card. The grey in it was lit so that the white of the clip
@@ -154,6 +161,32 @@ func (c *correcting) fromCard(shot *cameras.Card, inClip bool) {
 	}
 }
 
+// fromCodes takes the codes of a card of which nobody can tell the light: they go to neutral by
+// themselves, and to the intent by as many stops as light and aim say.
+func (c *correcting) fromCodes(codes *cameras.Card, inClip bool) {
+	c.codes, c.out.Basis, c.out.Encoding = codes, "card", codes.EncodingWords
+	c.out.Origin.Method, c.out.Origin.Confidence, c.out.Origin.Records = "the codes of the grey card", "measured", []logbook.ID{codes.View.ID}
+	c.out.Origin.Caveats = append(c.out.Origin.Caveats, codes.Warnings...)
+	if !inClip {
+		c.caveat("the card is of another shot on the same setting")
+	}
+	if codes.Footage.Log {
+		c.caveat("the offsets hold from about mid grey up, where the log curve is one of stops")
+	}
+	c.unitsOf(codes.Footage)
+}
+
+// unitsOf settles in which primaries factors of light are worked out.
+func (c *correcting) unitsOf(f cameras.Footage) {
+	c.encoding = colorimetry.Encoding{Transfer: colorimetry.TransferLinear, Primaries: f.Encoding.Primaries}
+	switch {
+	case f.Gamut != nil && c.footage.Gamut == nil:
+		c.encoding.Primaries = c.footage.Encoding.Primaries
+	case f.Gamut != nil:
+		c.noGains = "the primaries of the footage are not known"
+	}
+}
+
 // whiteBy finds the white of a setting that has no label by a card and the light on it.
 func (c *correcting) whiteBy(shot *cameras.Card) {
 	if light, err := shot.Light(c.s.Book(), c.s.KnownAt(c.clip)); err == nil {
@@ -179,22 +212,27 @@ func (c *correcting) whiteBy(shot *cameras.Card) {
 const assumedSignal = 0.42
 
 // predict makes the signals of a grey in the light, on the white, encoded as the mode says, else
-// as a card on the setting was.
-func (c *correcting) predict(mode string, shot *cameras.Card) (err error) {
-	c.encoding, c.out.Encoding, err = cameras.EncodingOf(c.body.Value("recordingModes/" + mode))
-	if err != nil && shot != nil {
-		c.encoding, c.out.Encoding, err = shot.Encoding, shot.EncodingWords, nil
-	}
-	if err != nil {
-		if c.encoding, c.out.Encoding, err = cameras.NamedEncoding("linear", "bt709", 0); err != nil {
-			return err
+// as a card on the setting was. Where the primaries are not known, nobody can: factors that were
+// worked out in others would be wrong.
+func (c *correcting) predict(shot, codes *cameras.Card) error {
+	c.out.Encoding = c.footage.Words
+	switch {
+	case c.footage.Known() == nil:
+		c.encoding = c.footage.Encoding
+	case shot != nil:
+		c.encoding, c.out.Encoding = shot.Encoding, shot.EncodingWords
+	case codes != nil:
+		c.fromCodes(codes, false)
+		return nil
+	default:
+		if c.unitsOf(c.footage); c.noGains != "" {
+			return nil
 		}
-		transfer, _ := c.body.Value("recordingModes/" + mode).Member("encoding").Text()
-		c.log = transfer == "log"
-		c.caveat("the encoding or the primaries of the recording mode are not known or not published: factors are for linear light in bt709")
+		c.caveat("the curve of the recording mode is not known or not published: factors are for linear light")
 	}
 	grey := assumedSignal
 	if c.encoding.Transfer == colorimetry.TransferLinear || c.encoding.Transfer == colorimetry.TransferACEScct {
+		var err error
 		if grey, err = c.encoding.Encode(0.18); err != nil {
 			return err
 		}
@@ -234,12 +272,30 @@ func (c *correcting) toIntent(aim setup.Aim) {
 		c.out.ToIntent.Problem = err.Error()
 		return
 	}
-	c.out.ToIntent = c.correct(target, "intent")
+	if c.codes != nil {
+		c.out.ToIntent = c.codesTo(target)
+	} else {
+		c.out.ToIntent = c.correct(target, "intent")
+	}
+	if want, err := aim.Aim.CCTDuv(); err == nil && c.white != nil {
+		d := figure.PictureDifference(*c.white, want, c.s.PeriodOf(c.clip).Reference)
+		c.out.ToIntent.Cast = &d
+	}
 	c.enter(&c.out.ToIntent, aim.Aim)
 }
 
 func (c *correcting) toNeutral() {
-	c.out.ToNeutral = c.correct(colorimetry.D65, "neutral")
+	if c.codes != nil {
+		c.out.ToNeutral = c.codes.ByCodes()
+	} else {
+		c.out.ToNeutral = c.correct(colorimetry.D65, "neutral")
+	}
+	if c.light != nil && c.white != nil {
+		if white, err := c.white.XY(); err == nil {
+			d := figure.CastDifference(c.light.XY, white)
+			c.out.ToNeutral.Cast = &d
+		}
+	}
 	if c.lit != nil {
 		c.enter(&c.out.ToNeutral, c.lit)
 	}
@@ -247,10 +303,44 @@ func (c *correcting) toNeutral() {
 
 // correct gives no slopes to log footage of an unknown curve: they would be wrong there.
 func (c *correcting) correct(target colorimetry.XY, to string) cameras.Correction {
-	out := cameras.Correct(c.encoding, c.signal, target, to)
-	if c.log && out.Takes == "slope" {
-		out.Takes = "stops"
+	if c.noGains != "" {
+		return cameras.Correction{To: to, Problem: c.noGains}
 	}
+	out := cameras.Correct(c.encoding, c.signal, target, to)
+	if c.footage.Known() != nil && c.footage.Log && out.Takes == "slope" {
+		if out.Takes = "stops"; c.footage.Stop > 0 {
+			out.InStops(c.footage, stopsOf(out), [3]float64{})
+		}
+	}
+	return out
+}
+
+func stopsOf(c cameras.Correction) [3]float64 { return [3]float64{c.Stops.R, c.Stops.G, c.Stops.B} }
+
+// codesTo takes the codes of a card to neutral, and from there to a target.
+func (c *correcting) codesTo(target colorimetry.XY) cameras.Correction {
+	neutral := c.codes.ByCodes()
+	failed := func(why string) cameras.Correction { return cameras.Correction{To: "intent", Problem: why} }
+	switch {
+	case neutral.Problem != "":
+		return failed(neutral.Problem)
+	case c.noGains != "":
+		return failed(c.noGains)
+	case neutral.Offset == nil:
+		return failed("the curve of the footage is not known")
+	case !(c.footage.Stop > 0):
+		return failed("what one stop is in its codes is not known")
+	}
+	const grey = 0.18
+	out := cameras.Correct(c.encoding, [3]float64{grey, grey, grey}, target, "intent")
+	if out.Problem != "" {
+		return out
+	}
+	stops := stopsOf(out)
+	out.Gain, out.Stops, out.Level = nil, nil, neutral.Level
+	units := c.codes.Footage
+	units.Stop = c.footage.Stop
+	out.InStops(units, stops, [3]float64{neutral.Offset.R, neutral.Offset.G, neutral.Offset.B})
 	return out
 }
 
@@ -269,7 +359,7 @@ func (c *correcting) enter(to *cameras.Correction, white *figure.Chromaticity) {
 		c.caveat("what to enter as white: " + err.Error())
 		return
 	}
-	to.Takes, to.Setting = "kelvin", &best
+	to.Takes, to.Setting, to.Problem = "kelvin", &best, ""
 	if to.To == "intent" {
 		c.out.Origin.Caveats = append(c.out.Origin.Caveats, caveats...)
 	}
@@ -289,7 +379,7 @@ func (c *correcting) write() {
 		"card": "from a grey card", "predicted": "predicted from cards of other shots", "label": "from the label alone, unconfirmed",
 	}[c.out.Basis]
 	c.out.Words = from + ": to intent " + c.out.ToIntent.InWords() + "; to neutral " + c.out.ToNeutral.InWords()
-	if c.out.Basis != "card" && c.out.ToIntent.Ratio != nil {
+	if c.out.Basis != "card" && c.codes == nil && c.out.ToIntent.Ratio != nil {
 		c.caveat("the level of the grey is assumed, and the ratios are exact there only")
 	}
 }

@@ -68,10 +68,21 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 	s := stage.New(t)
 	s.Minute(5)
 	_, _, clip := s.Shoot("5600", "4300")
-	t.Run("rest on the label and say so", func(t *testing.T) {
+	t.Run("rest on the label and give no factors in primaries that nobody said", func(t *testing.T) {
 		got := correctionsOf(s, clip)
-		if got.Basis != "label" || got.Origin.Confidence != "label" || got.ToNeutral.Takes != "slope" ||
-			!strings.Contains(got.Words, "label alone") {
+		n := got.ToNeutral
+		if got.Basis != "label" || got.Origin.Confidence != "label" || n.Takes != "" || n.Gain != nil || n.Ratio != nil ||
+			n.Stops != nil || !strings.Contains(got.Words, "label alone") || !strings.Contains(n.Problem, "primaries") || *n.Cast.Mired != -54 {
+			t.Errorf("got %+v", got)
+		}
+		want := "to neutral none: the primaries of the footage are not known; the picture is 54 mired cooler"
+		if !strings.Contains(got.Words, want) {
+			t.Errorf("got %q, want %q", got.Words, want)
+		}
+	})
+	t.Run("rest on the label and say so", func(t *testing.T) {
+		s.Mode("linear", "baked")
+		if got := correctionsOf(s, clip); got.Basis != "label" || got.ToNeutral.Takes != "slope" || !strings.Contains(got.Words, "label alone") {
 			t.Errorf("got %+v", got)
 		}
 	})
@@ -85,7 +96,7 @@ func TestCorrectionsWithoutACard(t *testing.T) {
 		}
 	})
 	t.Run("take no slope in a log whose curve is not known", func(t *testing.T) {
-		s.Set(s.BodyB, "recordingModes/main", `{"name":"main","white":"baked","encoding":"log","primaries":"camera"}`)
+		s.Set(s.BodyB, "recordingModes/main", `{"name":"main","white":"baked","encoding":"log","primaries":"bt2020"}`)
 		got := correctionsOf(s, clip)
 		n := got.ToNeutral
 		// 4300 K in 5600 K light is cool by 54 mired: red up by more than a tenth.

@@ -14,15 +14,20 @@ import (
 type Correction struct {
 	To string `json:"to"` // intent or neutral
 	// Takes is kelvin (a white that is free to change), slope (linear), offset (log),
-	// stops (a log whose curve is not published: Stops times its code of one stop is
-	// the offset) or codeRatio (display-encoded, baked).
+	// stops (a log of which one stop is not known in codes: Stops times that is the
+	// offset) or codeRatio (display-encoded, baked).
 	Takes   string `json:"takes,omitempty"`
 	Problem string `json:"problem,omitempty"` // why there is none
+	// Cast is what it takes off: how the picture lies from what it is to be.
+	Cast *figure.Difference `json:"cast,omitempty"`
 	// Setting is what to enter as white where it is free to change.
 	Setting *Dialled    `json:"setting,omitempty"`
 	Gain    *figure.RGB `json:"gain,omitempty"`  // factor of each linear channel: the slope of a CDL
 	Stops   *figure.RGB `json:"stops,omitempty"` // log2 of it: times the code of one stop, the offset in any log encoding
-	Offset  *figure.RGB `json:"offset,omitempty"`
+	// Offset is what is added to each signal, and CodeOffset to each code value of the file,
+	// where its bits are known. In log footage by a card it holds from about mid grey up.
+	Offset     *figure.RGB `json:"offset,omitempty"`
+	CodeOffset *figure.RGB `json:"codeOffset,omitempty"`
 	// Ratio is target over sample code, exact at the level of the grey and nowhere
 	// else.
 	Ratio *figure.RGB `json:"ratio,omitempty"`
@@ -36,12 +41,16 @@ type Correction struct {
 func (c Correction) InWords() string {
 	rgb := func(v *figure.RGB) string { return fmt.Sprintf("R %.4g G %.4g B %.4g", v.R, v.G, v.B) }
 	switch {
+	case c.Problem != "" && c.Cast != nil:
+		return "none: " + c.Problem + "; the picture is " + c.Cast.Words
 	case c.Problem != "":
 		return "none: " + c.Problem
 	case c.Takes == "kelvin":
 		return "enter " + c.Setting.Words
 	case c.Takes == "slope":
 		return "slopes " + rgb(c.Gain) + c.lifts()
+	case c.Takes == "offset" && c.CodeOffset != nil:
+		return "offsets in codes " + rgb(c.CodeOffset) + c.lifts()
 	case c.Takes == "offset":
 		return "offsets " + rgb(c.Offset) + c.lifts()
 	case c.Takes == "stops":

@@ -7,6 +7,6 @@
 //
 // A Memo keeps labels and whites of one book, which must not change while it lives.
 //
-// Reading the source: setting, setting_dial and tint; in_use; sample, sample_color, card_light and
-// still for cards; error is what they teach; correction; memo.
+// Reading the source: setting, setting_dial and tint; in_use; footage, sample, sample_color, card_light
+// and still for cards; error is what they teach; correction; memo.
 package cameras

@@ -23,52 +23,14 @@ type Card struct {
 	mode, glass   string
 	Set           Setting
 	Patch         colorimetry.Patch
-	Encoding      colorimetry.Encoding
-	EncodingWords string            // of the encoding
+	Footage       Footage
+	Encoding      colorimetry.Encoding // of Footage
+	EncodingWords string
 	Reading       *lighting.Reading // the light on the card; nil where it was not measured
 	family        string            // of the lamps that made that light
 	picture       colorimetry.XY    // of the patch on a display
+	coded         bool              // its signals are there, be they light that is known or not
 	Warnings      []string
-}
-
-var transfers = map[string]colorimetry.Transfer{
-	"sRGB": colorimetry.TransferSRGB, "bt1886": colorimetry.TransferBT1886, "linear": colorimetry.TransferLinear,
-	"pq": colorimetry.TransferPQ, "hlg": colorimetry.TransferHLG, "acesCct": colorimetry.TransferACEScct, "power": colorimetry.TransferPower,
-}
-
-var primarySets = map[string]colorimetry.Primaries{
-	"bt709": colorimetry.BT709, "bt2020": colorimetry.BT2020, "p3D65": colorimetry.P3D65,
-	"acesAp0": colorimetry.ACES0, "acesAp1": colorimetry.ACES1,
-}
-
-// EncodingOf reads the members encoding, gamma and primaries of a sample or
-// recording mode, and names them; ErrUnknown for those whose curve is not published
-// or whose parameters the log does not hold.
-func EncodingOf(v logbook.Value) (e colorimetry.Encoding, words string, err error) {
-	transfer, _ := v.Member("encoding").Text()
-	primaries, _ := v.Member("primaries").Text()
-	gamma, _ := v.Member("gamma").Float()
-	return NamedEncoding(transfer, primaries, gamma)
-}
-
-func NamedEncoding(transfer, primaries string, gamma float64) (e colorimetry.Encoding, words string, err error) {
-	words = transfer + ", " + primaries
-	if transfer == "power" {
-		words = fmt.Sprintf("power %g, %s", gamma, primaries)
-		e.Gamma = gamma
-	}
-	ok := false
-	if e.Transfer, ok = transfers[transfer]; !ok {
-		return e, words, fmt.Errorf("%w: the encoding is %q, computed are sRGB, bt1886, linear, pq, hlg, acesCct, power",
-			figure.ErrUnknown, transfer)
-	}
-	if e.Primaries, ok = primarySets[primaries]; !ok {
-		return e, words, fmt.Errorf("%w: the primaries are %q, computed are bt709, bt2020, p3D65, acesAp0, acesAp1", figure.ErrUnknown, primaries)
-	}
-	if transfer == "power" && gamma == 0 {
-		return e, words, fmt.Errorf("%w: the encoding is power, and its gamma is missing, allowed is a number from 1 to 3", figure.ErrUnknown)
-	}
-	return e, words, e.Check()
 }
 
 // cardOf reads a sample. The error says what of it cannot be used; what it was
@@ -130,9 +92,8 @@ func GlassOf(lens, filters string) string {
 func (c *Card) readPatch() (err error) {
 	v := c.View
 	rgb := v.Value("rgb")
-	if c.Encoding, c.EncodingWords, err = EncodingOf(rgb); err != nil {
-		return err
-	}
+	c.Footage = FootageOf(rgb)
+	c.Encoding, c.EncodingWords = c.Footage.Encoding, c.Footage.Words
 	codes := colorimetry.CodeRange{Bits: int(logbook.FloatOf(rgb.Member("bits")))}
 	if text, _ := rgb.Member("range").Text(); text == "narrow" {
 		codes.Narrow = true
@@ -158,6 +119,10 @@ func (c *Card) readPatch() (err error) {
 	clipped, _ := v.Number("clippedPercent")
 	c.Patch.Clipped = clipped / 100
 	c.warn(sd, clipped)
+	c.coded = true
+	if err = c.Footage.Known(); err != nil {
+		return err
+	}
 	c.picture, err = c.Encoding.Chromaticity(c.Patch.Signal)
 	return err
 }
@@ -229,7 +194,17 @@ func NextDate(b *logbook.Book, body logbook.View, after string) (next string) {
 // CardsOf are the samples of a set-up that count and can be read, by time.
 func CardsOf(b *logbook.Book, setUp logbook.ID) []*Card { return cardsOf(b, setUp, Known{}) }
 
-func cardsOf(b *logbook.Book, setUp logbook.ID, known Known) (all []*Card) {
+// CodedCardsOf are those that count and of which only the codes are known: of a curve that is
+// not published, or of primaries that nobody typed.
+func CodedCardsOf(b *logbook.Book, setUp logbook.ID) []*Card {
+	return shotIn(b, setUp, Known{}, func(c *Card, err error) bool { return err != nil && c.coded && c.Footage.Known() != nil })
+}
+
+func cardsOf(b *logbook.Book, setUp logbook.ID, known Known) []*Card {
+	return shotIn(b, setUp, known, func(c *Card, err error) bool { return err == nil && known.counts(c) })
+}
+
+func shotIn(b *logbook.Book, setUp logbook.ID, known Known, pass func(*Card, error) bool) (all []*Card) {
 	seen := map[logbook.ID]bool{}
 	note := func(views []logbook.View) {
 		for _, v := range views {
@@ -237,7 +212,7 @@ func cardsOf(b *logbook.Book, setUp logbook.ID, known Known) (all []*Card) {
 				continue
 			}
 			seen[v.ID] = true
-			if c, err := cardOf(b, v); err == nil && known.counts(c) {
+			if c, err := cardOf(b, v); pass(c, err) {
 				all = append(all, c)
 			}
 		}

@@ -54,6 +54,10 @@ func ColorOfSample(b *logbook.Book, sample logbook.ID, now logbook.Millis) (Samp
 		RecordingMode: c.mode, Glass: c.glass, LampFamily: c.family, Encoding: c.EncodingWords, Warnings: c.Warnings}
 	if err != nil {
 		out.Problem = err.Error()
+		if c.coded && c.Footage.Known() != nil {
+			correction := c.ByCodes()
+			out.ToNeutral = &correction
+		}
 		return out, nil
 	}
 	out.Picture = figure.ChromaticityOf(c.picture)

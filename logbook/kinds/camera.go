@@ -18,6 +18,15 @@ const (
 // gamma belongs to the encoding power.
 var gamma = number("gamma", "", "the power from signal to linear light, of the encoding power", "1", "3")
 
+// primariesXY are for a gamut that has no name here.
+var primariesXY = group("primariesXY", "the primaries and the white as typed, CIE 1931 x y; they go before a name",
+	corner("redX", "red x"), corner("redY", "red y"), corner("greenX", "green x"), corner("greenY", "green y"),
+	corner("blueX", "blue x"), corner("blueY", "blue y"),
+	number("whiteX", "", "white x", "0.1", "0.8").Must(), number("whiteY", "", "white y", "0.1", "0.8").Must())
+
+// corner is a coordinate of a primary, which may lie outside of all colours.
+func corner(name, what string) Field { return number(name, "", what, "-1", "2").Must() }
+
 var bodySpec = Spec{
 	Kind:    Body,
 	Doc:     "a camera body, by serial, with its dials",
@@ -45,7 +54,8 @@ var bodySpec = Spec{
 		group("recordingModes/*", "a recording mode",
 			TextField("name", "its name, in plain words", 80).Must(),
 			ChoiceField("white", "what happens to the white in the footage", "baked storedBeside free").Must(),
-			ChoiceField("encoding", "transfer", encodings), gamma, ChoiceField("primaries", "primaries", primaries),
+			ChoiceField("encoding", "transfer", encodings), gamma, ChoiceField("primaries", "primaries", primaries), primariesXY,
+			number("stopCodes", "code", "what one stop is in the code values of its log curve, at its bits and range", "1", "16000"),
 			WholeField("bits", "bits per channel", "8", "16"), ChoiceField("range", "code value range", "full narrow")),
 		list("clipNameRule", "the pieces of a clip name, in order", 12, form("", "a piece",
 			group("fixed", "fixed text", TextField("text", "the text", 24).Must()),

@@ -257,7 +257,16 @@ func (s *SetUp) NewestCard(camera logbook.ID) *cameras.Card {
 // CardOfClip is the newest card that a body shot on a clip's setting: within the clip, else in
 // the set-up. Only the first shows the clip itself.
 func (s *SetUp) CardOfClip(clip, body logbook.View, set cameras.Setting) (found *cameras.Card, inClip bool) {
-	for _, shot := range s.ShotCards() {
+	return ofClip(s.ShotCards(), clip, body, set)
+}
+
+// CodedCardOfClip is CardOfClip of the cards of which only the codes are known.
+func (s *SetUp) CodedCardOfClip(clip, body logbook.View, set cameras.Setting) (found *cameras.Card, inClip bool) {
+	return ofClip(cameras.CodedCardsOf(s.book, s.setUp.ID), clip, body, set)
+}
+
+func ofClip(cards []*cameras.Card, clip, body logbook.View, set cameras.Setting) (found *cameras.Card, inClip bool) {
+	for _, shot := range cards {
 		if shot.Body.ID != body.ID || shot.Set.Mode != set.Mode {
 			continue
 		}
