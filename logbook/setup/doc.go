@@ -5,7 +5,11 @@
 // the rooms above, which get what it returns. What grey cards teach them, of a clip or for
 // now, has one rule in cards.go.
 //
-// Reading the source: read and shows; white, white_reach (which one a take has), white_rests and
+// A Reader reads for now, for what was true at the wrap, or for the rows of clips; moment says
+// when a clip was and when a set-up was wrapped, measured what each light was then, and mix_at
+// their mix. Only ages and forecasts of now look at the wall clock.
+//
+// Reading the source: read and shows; moment, measured and mix_at; white, white_reach (which one a take has), white_rests and
 // white_rule (its colour), white_contested and aim; mix and mix_drift; drift,
 // and drift_chart for the picture; light, meters, cards, look; limits, caution and clip_names.
 //
