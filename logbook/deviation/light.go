@@ -15,6 +15,7 @@ import (
 func (s *Finder) lightFindings() (all []sighting) {
 	for _, light := range s.Lights() {
 		c := s.Course(light)
+		var of judged
 		for _, at := range s.Moments() {
 			if !c.OnAt(at.At) {
 				continue
@@ -26,12 +27,18 @@ func (s *Finder) lightFindings() (all []sighting) {
 			if spoken.Reading == nil || spoken.How == lighting.After {
 				continue
 			}
-			if f, ok := s.lightOff(light, spoken, at); ok {
-				all = append(all, f)
-				s.noteOff(at.At, f)
+			// Most takes are judged by one reading: what it says is worked out once.
+			if spoken.How == lighting.Between || spoken.Reading != of.reading || at.Period != of.period {
+				of = judged{reading: spoken.Reading, period: at.Period}
+				of.off, of.isOff = s.lightOff(light, spoken, at)
+				of.drifted, of.hasDrifted = s.drifted(light, spoken, at)
 			}
-			if f, ok := s.drifted(light, spoken, at); ok {
-				all = append(all, f)
+			if of.isOff {
+				all = append(all, of.off.at(at))
+				s.noteOff(at.At, of.off)
+			}
+			if of.hasDrifted {
+				all = append(all, of.drifted.at(at))
 			}
 		}
 		if f, ok := s.changed(light, c); ok {
@@ -39,6 +46,22 @@ func (s *Finder) lightFindings() (all []sighting) {
 		}
 	}
 	return all
+}
+
+// judged is what a reading says of a light under one white.
+type judged struct {
+	reading           *lighting.Reading
+	period            *setup.Period
+	off, drifted      sighting
+	isOff, hasDrifted bool
+}
+
+// at is a sighting at a moment.
+func (f sighting) at(at setup.Moment) sighting {
+	if f.now, f.takes = !at.Take.Known(), nil; !f.now {
+		f.takes = []logbook.View{at.Take}
+	}
+	return f
 }
 
 // noteOff remembers the light that is off by most at a moment: where the mix is off too, that
