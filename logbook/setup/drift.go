@@ -96,6 +96,9 @@ func (o observed) floor() (most figure.Floors) {
 	return most
 }
 
+// What the arithmetic itself may be off by: a meter without a floor is finer than that.
+const roundingMired, roundingDuv = 1e-6, 1e-9
+
 // fit is the line through the readings, and whether each lies on it as finely as its meter
 // tells.
 func (o observed) fit() (fit colorimetry.Drift, fits bool, err error) {
@@ -112,7 +115,7 @@ func (o observed) fit() (fit colorimetry.Drift, fits bool, err error) {
 			return fit, false, err
 		}
 		off, aside := float64(one.Light.Mired())-mired, float64(one.Light.Duv)-duv
-		if math.Abs(off) > o.floors[i].Mired || math.Abs(aside) > o.floors[i].Duv {
+		if math.Abs(off) > o.floors[i].Mired+roundingMired || math.Abs(aside) > o.floors[i].Duv+roundingDuv {
 			return fit, false, nil
 		}
 	}
