@@ -1,6 +1,7 @@
 package cameras
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -247,18 +248,22 @@ func asTyped(f *float64) logbook.Value {
 }
 
 // LatestSetting is the newest complete setting of a camera's clips in a set-up,
-// changes while rolling included, with the body that recorded it.
+// changes while rolling included, with the body that recorded it. None where another body
+// recorded since, whose setting nobody said: that of the one before says nothing of it.
 func LatestSetting(b *logbook.Book, setUp, camera logbook.View) (s Setting, body logbook.View, clip logbook.ID, ok bool) {
-	when := logbook.Beginning
-	for _, v := range b.Referring(kinds.Clip, "setUp", setUp.ID) {
-		began := lighting.ClipTime(v)
-		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) || began < when {
+	clips := b.Referring(kinds.Clip, "setUp", setUp.ID)
+	slices.SortStableFunc(clips, func(x, y logbook.View) int { return cmp.Compare(lighting.ClipTime(x), lighting.ClipTime(y)) })
+	for _, v := range clips {
+		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) {
 			continue
 		}
 		all := append([]Setting{ClipSetting(v)}, ChangedSettings(v)...)
 		found, known := b.RecordOf(kinds.Body, v.Ref("body"))
-		if last := all[len(all)-1]; known && last.Complete() {
-			s, body, clip, ok, when = last, found, v.ID, true, began
+		switch last := all[len(all)-1]; {
+		case known && last.Complete():
+			s, body, clip, ok = last, found, v.ID, true
+		case v.Ref("body") != body.ID:
+			s, body, clip, ok = Setting{}, logbook.View{}, logbook.ID{}, false
 		}
 	}
 	return s, body, clip, ok

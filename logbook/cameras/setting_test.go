@@ -160,3 +160,29 @@ func TestACustomWhiteOfNoCardHasNoLabel(t *testing.T) {
 		t.Errorf("got %v, want that the card is not said", err)
 	}
 }
+
+// What was set on a body says nothing of the one that was swapped in for it.
+func TestTheLatestSettingIsOfTheBodyThatRecords(t *testing.T) {
+	s := stage.New(t)
+	spare := s.Add(kinds.Body, "label", `"spare"`)
+	want := func(ok bool, kelvin logbook.Value) {
+		t.Helper()
+		b := s.Book()
+		setUp, _ := b.RecordOf(kinds.SetUp, s.SetUp)
+		camera, _ := b.RecordOf(kinds.Camera, s.A)
+		if set, _, _, found := cameras.LatestSetting(b, setUp, camera); found != ok || set.Kelvin != kelvin {
+			t.Errorf("got %v, %v, want %s, %v", set, found, kelvin, ok)
+		}
+	}
+	s.Minute(30)
+	s.Clip(s.A, s.Take(), "", "whiteMode", "", "settingsAre", "", "body", stage.Ref(spare))
+	want(false, "")
+	s.Minute(40)
+	s.Clip(s.A, s.Take(), "4300", "startedAt", stage.Stamp(20)) // entered later, of before the swap
+	want(false, "")
+	s.Clip(s.A, s.Take(), "4400", "body", stage.Ref(spare))
+	want(true, "4400")
+	s.Minute(50)
+	s.Clip(s.A, s.Take(), "", "whiteMode", "", "settingsAre", "", "body", stage.Ref(spare)) // the same body
+	want(true, "4400")
+}
