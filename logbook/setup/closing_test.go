@@ -136,3 +136,23 @@ func TestTheDayOfARecord(t *testing.T) {
 		}
 	}
 }
+
+// A day that people do not agree to have closed is open: it is still being worked there.
+func TestAConflictOverClosedIsAnOpenDay(t *testing.T) {
+	for _, c := range []struct {
+		closed []string // by two people apart
+		worked bool
+	}{{[]string{"true", "true"}, false}, {[]string{"true", "false"}, true}, {[]string{"false", "true"}, true}} {
+		d := amendtest.New(t)
+		day := d.Make(kinds.Day, `{"number":1,"date":"2026-03-04"}`)
+		setUp := d.Make(kinds.SetUp, `{"name":"A","day":`+string(logbook.IDValue(day.ID))+`}`)
+		d.Make(kinds.Take, `{"number":1,"setUp":`+string(logbook.IDValue(setUp.ID))+`}`)
+		for i, said := range c.closed {
+			d.Line, d.Now = 1+i, d.Now+1000
+			d.Apply(logbook.Draft{Kind: kinds.Day, Record: day.ID, Set: []logbook.Change{{Field: "closed", Value: logbook.Value(said)}}})
+		}
+		if got := setup.NewReader(d.Book).ReadToWrap(d.View(setUp.ID), d.Now+60_000).Worked(); got != c.worked {
+			t.Errorf("closed is %v: worked is %v, want %v", c.closed, got, c.worked)
+		}
+	}
+}

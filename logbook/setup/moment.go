@@ -94,7 +94,8 @@ func (s *SetUp) wrap() (at logbook.Millis, wrapped bool) {
 	if !shot {
 		at = s.lastEntered()
 	}
-	if day, ok := s.book.RecordOf(kinds.Day, s.day); ok && day.Flag("closed", false) {
+	day, _ := s.book.RecordOf(kinds.Day, s.day)
+	if _, closed := ClosedSince(day); closed {
 		return at, true
 	}
 	if s.now-s.lastEntered() >= leftAfter {
