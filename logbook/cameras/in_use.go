@@ -100,7 +100,7 @@ func BodyAt(b *logbook.Book, camera logbook.View, at logbook.Millis) (logbook.Vi
 // BodyIDAt names that body, whose own record may not be here yet; zero where nobody
 // said which it is.
 func BodyIDAt(camera logbook.View, at logbook.Millis) logbook.ID {
-	found, when := logbook.ID{}, logbook.Beginning
+	found, when, typed := logbook.ID{}, logbook.Beginning, ""
 	for _, e := range camera.Edits() {
 		c, ok := e.Change("body")
 		if !ok {
@@ -108,13 +108,19 @@ func BodyIDAt(camera logbook.View, at logbook.Millis) logbook.ID {
 		}
 		id, ok := c.Value.Member("body").ID()
 		from := e.Corrected()
-		if text, given := c.Value.Member("from").Text(); given {
+		text, given := c.Value.Member("from").Text()
+		if given {
 			if t, err := time.Parse(time.RFC3339, text); err == nil {
 				from = lighting.CorrectedBy(e, logbook.MillisOf(t))
 			}
 		}
+		// A change of the body alone keeps the instant that was typed for the one before:
+		// that says nothing of this one.
+		if given && text == typed {
+			from = e.Corrected()
+		}
 		if ok && (found.IsZero() || from <= at && from >= when) {
-			found, when = id, from
+			found, when, typed = id, from, text
 		}
 	}
 	return found

@@ -152,6 +152,25 @@ func TestASwapIsDatedByTheCorrectedClock(t *testing.T) {
 	}
 }
 
+// A merge patch of the body alone leaves the instant of the swap before it: the new body fills
+// the camera since it was entered.
+func TestASwapThatKeepsTheInstantOfTheOneBefore(t *testing.T) {
+	s := stage.New(t)
+	spare := s.Add(kinds.Body, "label", `"spare"`)
+	s.Minute(20)
+	s.Set(s.B, "body", fmt.Sprintf(`{"body":%s,"from":%s}`, stage.Ref(s.BodyA), stage.Stamp(20)))
+	s.Edits[len(s.Edits)-1].Offset = 1200
+	s.Minute(40)
+	s.Set(s.B, "body", fmt.Sprintf(`{"body":%s,"from":%s}`, stage.Ref(spare), stage.Stamp(20)))
+	b := s.Book()
+	camera, _ := b.Record(s.B)
+	for at, want := range map[int]logbook.ID{19: s.BodyB, 21: s.BodyA, 39: s.BodyA, 40: spare, 60: spare} {
+		if got, _ := cameras.BodyAt(b, camera, stage.Minute(at)); got.ID != want {
+			t.Errorf("minute %d: got %s, want %s", at, got.Text("label"), want)
+		}
+	}
+}
+
 func TestACustomWhiteOfNoCardHasNoLabel(t *testing.T) {
 	s := stage.New(t)
 	body, _ := s.Book().Record(s.BodyB)
