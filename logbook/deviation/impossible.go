@@ -71,7 +71,7 @@ func (s *Finder) timecodes(clip, camera logbook.View) (all []sighting) {
 			continue
 		}
 		if why := t.wrong(count, rate); why != "" {
-			fault("count", text+" can't be", fmt.Sprintf("the timecode %s of camera %s can't be: %s", text, letter, why))
+			fault("count", "timecode "+text+" can't be", fmt.Sprintf("the timecode %s of camera %s can't be: %s", text, letter, why))
 			break
 		}
 	}
