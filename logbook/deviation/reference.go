@@ -142,8 +142,13 @@ func endOfName(field string) int {
 
 // fieldWords writes the name of a field or kind as people do: "reference light", "set-up".
 func fieldWords(name string) string {
-	if name == "setUp" {
+	switch name {
+	case "setUp":
 		return "set-up"
+	case "of":
+		return "light"
+	case "about":
+		return "subject"
 	}
 	words := ""
 	for _, r := range name {

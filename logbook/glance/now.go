@@ -15,9 +15,12 @@ import (
 // SetUpNow is what is known of a set-up at a moment: its white, its lights, what
 // each camera should be set to, and what is off.
 type SetUpNow struct {
-	SetUp logbook.ID   `json:"setUp"`
-	At    time.Time    `json:"at"`
-	White *setup.White `json:"white,omitempty"`
+	SetUp logbook.ID `json:"setUp"`
+	At    time.Time  `json:"at"`
+	// Headline says it in at most 60 characters: the worst that is off, else how the
+	// lights are and which to meter.
+	Headline string       `json:"headline"`
+	White    *setup.White `json:"white,omitempty"`
 	// NextTake is the number of the take that comes next: that from which a new white is
 	// offered to apply.
 	NextTake int `json:"nextTake"`
@@ -131,6 +134,7 @@ func Now(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpNow, error
 	for _, camera := range s.Cameras() {
 		n.Cameras = append(n.Cameras, s.cameraNow(p, camera))
 	}
+	n.Headline = n.headline()
 	return n, nil
 }
 
