@@ -176,7 +176,8 @@ func TestAnAcceptanceHoldsForAWhiteThatIsAlike(t *testing.T) {
 			s.Minute(4)
 			shots(s, "4300 4300 4300")
 			s.Add(kinds.Acceptance, "deviation", stage.Quoted(deviation.SettingOffAim), "scope", `"setUp"`, "reason", `"B is the cold one"`,
-				"subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp)), "comparedWith", stage.Ref(s.White))
+				"subjects", fmt.Sprintf("[%s,%s,%s]", stage.Ref(s.B), stage.Ref(s.SetUp), stage.Ref(s.White)),
+				"comparedWith", stage.Ref(s.White))
 			s.Minute(5)
 			take := s.Take()
 			s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"nominal","kelvin":%s,"duv":%s,"locus":"blackBody"}`, c.kelvin, c.duv),

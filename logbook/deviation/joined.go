@@ -215,10 +215,10 @@ func (s *Finder) deviation(group []sighting) Deviation {
 	return d
 }
 
-// names are those of what the findings of one kind count.
+// names are those of what the findings of one kind count, each once.
 func names(group []sighting, kind string) (all []string) {
 	for _, f := range group {
-		if f.Kind == kind {
+		if f.Kind == kind && !slices.Contains(all, f.name) {
 			all = append(all, f.name)
 		}
 	}

@@ -72,14 +72,16 @@ func (s *Finder) noWhite() (all []sighting) {
 			f.now = p == s.Current()
 			all = append(all, s.ofPeriod(f, p)...)
 		case p.Reference == nil:
-			f := s.missing(WhiteUnresolved, "the white has no colour: "+p.Problem)
-			f.Headline, f.ToDo = "The white has no colour", "choose the white again"
-			f.cause += "/" + p.White.ID.String()
+			f := s.missing(WhiteUnresolved, "").naming(p.Problem, noColourBecause)
 			f.subjects, f.one, f.now = []logbook.ID{p.White.ID}, p.White.ID, p == s.Current()
 			all = append(all, s.ofPeriod(f, p)...)
 		}
 	}
 	return all
+}
+
+func noColourBecause(problems []string) (headline, toDo, words string) {
+	return "The white has no colour", "choose the white again", "the white has no colour: " + strings.Join(problems, "; ")
 }
 
 // ofPeriod lists the takes of a period, and all of its clips.

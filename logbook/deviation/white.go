@@ -21,9 +21,9 @@ func (s *Finder) chooseAgain() (all []sighting) {
 			f := s.missing(WhiteOutlived, fmt.Sprintf("the white, %s, rests on %s: it stays as it was; choose again", w.Words, why))
 			f.Headline = "white rests on " + why
 			f.ToDo = fmt.Sprintf("choose the white again from take %d", s.NextTake())
-			f.cause = causeOf(WhiteOutlived, s.View().ID, w.White)
-			f.subjects, f.takes, f.one = []logbook.ID{w.White}, p.Takes, w.White
-			all = append(all, f)
+			f.cause += "/" + why // one record may be under several whites
+			f.subjects, f.one, f.now = []logbook.ID{w.White}, w.White, p == s.Current()
+			all = append(all, s.ofPeriod(f, p)...)
 		}
 	}
 	return all
