@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"evenwhite/colorimetry"
@@ -20,12 +19,15 @@ type SetUpPlane struct {
 	SetUp     logbook.ID   `json:"setUp"`
 	Name      string       `json:"name"` // of scene and set-up
 	At        time.Time    `json:"at"`
+	Headline  string       `json:"headline"` // what is off: "panel 25 mired too warm; B slightly green"
 	Words     string       `json:"words"`
-	StepUV    float64      `json:"stepUV"` // of u' v', in which limits are counted in the picture
+	Old       string       `json:"old,omitempty"` // which readings are old; absent where none is
+	StepUV    float64      `json:"stepUV"`        // of u' v', in which limits are counted in the picture
 	Points    []PlanePoint `json:"points"`
 	Rings     []PlaneRing  `json:"rings"`
 	Unplaced  []Unplaced   `json:"unplaced"` // what has no place in the plane, and why
 	reference colorimetry.XY
+	old       []oldReading
 }
 
 // PlanePoint is one colour in the plane.
@@ -41,6 +43,7 @@ type PlanePoint struct {
 	// is from its own colour; of a camera how far its picture is from its aim.
 	Off    *figure.Difference `json:"off,omitempty"`
 	Within *bool              `json:"within,omitempty"` // absent where it is not judged
+	Too    string             `json:"too,omitempty"`    // of one outside its limits: "25 mired too warm"
 	Words  string             `json:"words"`
 }
 
@@ -85,6 +88,7 @@ func Plane(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpPlane, e
 	out.placeMix(s, p)
 	out.placeCameras(s, p)
 	out.ringLights(s, p)
+	out.Headline, out.Old = out.headline(), out.oldWords()
 	out.Words = out.sentence(p)
 	return out, nil
 }
@@ -129,11 +133,14 @@ func (l *SetUpPlane) placeLight(s *overview, p *setup.Period, key string, light 
 		at.Words += "; not lit"
 	}
 	if at.Within != nil && at.Off != nil {
-		limit, _ := now.Limits.Exceeded(*at.Off)
+		limit, beyond := now.Limits.Exceeded(*at.Off)
 		at.Words += s.FloorWords(limit, m)
+		if beyond {
+			at.Too = now.Limits.Too(*at.Off)
+		}
 	}
-	if len(now.StaleBecause) > 0 {
-		at.Words += "; stale: " + strings.Join(now.StaleBecause, "; ")
+	if len(now.StaleBecause) > 0 && now.AgeMinutes != nil {
+		l.old = append(l.old, oldReading{now.Name, figure.AgeWords(*now.AgeMinutes)})
 	}
 	l.Points = append(l.Points, at)
 }
@@ -211,6 +218,9 @@ func (l *SetUpPlane) placeCameras(s *overview, p *setup.Period) {
 				_, beyond := s.Limits().Exceeded(off)
 				within := !beyond
 				at.Off, at.Within = &off, &within
+				if beyond {
+					at.Too = s.Limits().Too(off)
+				}
 				at.Words += judgedWords(at.Off, "its aim, in the picture", at.Within)
 			}
 		}
@@ -249,27 +259,6 @@ func (l *SetUpPlane) ringCameras(s *overview, about string, aim colorimetry.XY) 
 	l.ring(about, []string{"camera"}, s.Limits().Steps, aim, func(white colorimetry.XY) (float64, error) {
 		return whitesApart(white, aim, l.reference)
 	})
-}
-
-// sentence says the picture in one.
-func (l *SetUpPlane) sentence(p *setup.Period) string {
-	measured, lightsOut, camerasOut := 0, 0, 0
-	for _, at := range l.Points {
-		out := at.Within != nil && !*at.Within
-		switch {
-		case at.Mark == "light" && out:
-			measured, lightsOut = measured+1, lightsOut+1
-		case at.Mark == "light":
-			measured++
-		case out:
-			camerasOut++
-		}
-	}
-	words := "no white is known"
-	if p.Reference != nil {
-		words = "white " + p.Reference.Words
-	}
-	return fmt.Sprintf("%s; lights measured: %d; outside their limits: lights %d, cameras %d", words, measured, lightsOut, camerasOut)
 }
 
 // ringLights draws a ring for each limit of the lights that are to match.

@@ -67,7 +67,7 @@ func TestAPlaneSaysWhatNowSays(t *testing.T) {
 	if len(l.Unplaced) != 2 || l.Unplaced[0].Name != "window" || l.Unplaced[1].Name != "mix" {
 		t.Errorf("unplaced: got %+v, want the window and the mix", l.Unplaced)
 	}
-	if want := "white 5600 K, Duv +0.0000; lights measured: 3; outside their limits: lights 1, cameras 1"; l.Words != want {
+	if want := "panel right 18 mired too warm; B 54 mired too cool; white 5600 K, Duv +0.0000; 3 lights and 2 cameras"; l.Words != want {
 		t.Errorf("got %q, want %q", l.Words, want)
 	}
 }
@@ -174,8 +174,8 @@ func TestAPointOfAStaleReadingSaysSo(t *testing.T) {
 		t.Fatal("no light is on the plane")
 		return ""
 	}
-	if got := words(); strings.Contains(got, "stale") {
-		t.Errorf("a fresh reading: got %q", got)
+	if got := words(); strings.Contains(got, "old") || planeOfStage(s).Old != "" {
+		t.Errorf("a fresh reading: got %q, %q", got, planeOfStage(s).Old)
 	}
 	s.Minute(4)
 	s.Set(s.Key, "rigged/levelPercent", "50")
@@ -183,5 +183,41 @@ func TestAPointOfAStaleReadingSaysSo(t *testing.T) {
 	all := planeOfStage(s).Unplaced
 	if len(all) == 0 || all[0].Problem != "last read before its level was changed from 100 to 50" {
 		t.Errorf("after it was dimmed: got %+v", all)
+	}
+}
+
+// What is old is said once for all lights, what is off in words, the fullest that are short.
+func TestThePlaneSaysFirstWhatIsOff(t *testing.T) {
+	s := stage.New(t)
+	old := func(at int) string {
+		l, err := glance.Plane(s.Book(), s.SetUp, stage.Minute(at))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return l.Old
+	}
+	if got, want := old(95), "old readings: panel left (95 min): meter again"; got != want {
+		t.Errorf("one light: got %q, want %q", got, want)
+	}
+	s.Read(s.Light("tube", "fill"), stage.CctDuv(4000, 0.001))
+	s.Read(s.Light("panel behind the curtain", "fill"), stage.CctDuv(4500, 0.001))
+	if got, want := old(150), "all readings are 2 h old: meter again"; got != want {
+		t.Errorf("all lights: got %q, want %q", got, want)
+	}
+	l := planeOfStage(s)
+	if got, want := l.Headline, "tube, panel behind the curtain too warm"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	if got, want := pointOf(t, l, "2").Too, "71 mired too warm"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	if got := pointOf(t, l, "1"); got.Too != "" || strings.Contains(got.Words, " old") {
+		t.Errorf("the light that is right: got %+v", got)
+	}
+	for i := range 4 {
+		s.Read(s.Light(fmt.Sprint("a lamp far back ", i+1), "fill"), stage.CctDuv(4500, 0.001+0.01*float64(i%2)))
+	}
+	if got, want := planeOfStage(s).Headline, "6 lights outside the limits"; got != want {
+		t.Errorf("got %q, want %q", got, want)
 	}
 }

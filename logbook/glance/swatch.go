@@ -21,6 +21,8 @@ type SetUpSwatches struct {
 	At      time.Time     `json:"at"`
 	Words   string        `json:"words"`
 	Display SwatchDisplay `json:"display"`
+	// Neutral is what a light looks like that is exactly the white: to hold the others against.
+	Neutral figure.Swatch `json:"neutral"`
 	// Whites are the columns: first what is aimed at, then the cameras.
 	Whites []SwatchWhite `json:"whites"`
 	Lights []SwatchLight `json:"lights"`
@@ -77,6 +79,8 @@ func Swatches(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (SetUpSwatc
 		Display: SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: colorimetry.SwatchGrey * 100}}
 	out.Display.Words = fmt.Sprintf("a grey of %g %% on a display of %s (%s), white %s; adapted by CAT16",
 		out.Display.GreyPercent, out.Display.Name, out.Display.Standard, out.Display.White)
+	neutral := colorimetry.Preview(colorimetry.D65.XYZ(1))
+	out.Neutral = figure.Swatch{R: int(neutral.R), G: int(neutral.G), B: int(neutral.B)}
 	out.Whites = append(out.Whites, s.aimedAt(p))
 	for _, camera := range s.Cameras() {
 		w := s.whiteOfCamera(p, camera)
@@ -168,5 +172,8 @@ func (t *SetUpSwatches) sentence() string {
 			}
 		}
 	}
-	return fmt.Sprintf("predicted pictures: %d, of them stronger than the display can show: %d", swatches, clipped)
+	if clipped == 0 {
+		return "nothing is stronger than the display can show"
+	}
+	return fmt.Sprintf("%d of %s stronger than the display can show: paler here than in the picture", clipped, figure.Counted(swatches, "field"))
 }

@@ -4,6 +4,7 @@
 // answer that is drawn.
 //
 // The pictures are black, white and grey, apart from the swatches: marks differ by
-// shape, lines by dashes, and whatever is drawn also stands in a list below. They
+// shape, lines by dashes, and whatever is drawn also stands in a list below, readings
+// that tell nothing new in the description alone. Each begins with what it comes to. They
 // hold no script and load nothing. The same answer gives the same bytes.
 package picture

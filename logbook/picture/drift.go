@@ -2,6 +2,8 @@ package picture
 
 import (
 	"fmt"
+	"math"
+	"strings"
 	"time"
 
 	"evenwhite/logbook/figure"
@@ -33,11 +35,7 @@ func Drift(drift setup.SetUpDrift, zone *time.Location) []byte {
 	c := &course{p: p, drift: drift, zone: zone}
 	c.fit()
 	title := "Set-up " + drift.Name + ": lights over time"
-	p.heading(title, drift.Words+". On "+c.dates()+".")
-	p.paragraph("s", smallEm, edge, "Dots: readings, with a bar as far as the meter can be trusted. "+
-		"Heavy line: the white, or the light's own colour; band: the limits about it. "+
-		"Dashed: drift, between readings that it rests on; dotted: foreseen, if it goes on, no further ahead than it was seen; "+
-		"cross: where it leaves its limits. Triangles: takes. Hollow dot: the lamp was changed before it.")
+	p.heading(title, drift.Headline, c.dates())
 	for _, l := range drift.Lights {
 		c.light(l)
 	}
@@ -50,6 +48,10 @@ func Drift(drift setup.SetUpDrift, zone *time.Location) []byte {
 			"White "+c.since(w), whiteWords(w))
 		p.close()
 	}
+	p.howToRead("Dots: readings, with a bar as far as the meter can be trusted. " +
+		"Heavy line: the white, or the light's own colour; band: the limits about it. " +
+		"Dashed: drift, between readings that it rests on; dotted: foreseen, if it goes on, no further ahead than it was seen; " +
+		"cross: where it leaves its limits. Triangles: takes. Hollow dot: the lamp was changed before it.")
 	return p.finish(title, c.facts())
 }
 
@@ -159,6 +161,9 @@ func (c *course) light(l setup.LightDrift) {
 	p.line("g", "", spot{edge, p.y - 4}, spot{Width - edge, p.y - 4})
 	p.open(attributes{"data-light", l.Key})
 	p.paragraph("t a", textEm+1, edge, lightHeading(l))
+	if l.Trend != nil && l.Trend.Headline != "" && !strings.HasSuffix(c.drift.Headline, l.Trend.Headline) {
+		p.paragraph("t a", textEm, edge, capital(l.Trend.Headline))
+	}
 	if l.Words != "" {
 		p.paragraph("t", textEm, edge, l.Words)
 	}
@@ -173,21 +178,56 @@ func (c *course) light(l setup.LightDrift) {
 	p.close()
 }
 
-// mostListed bounds the list below a light; what is left out stands in the picture
-// and in the answer.
-const mostListed = 16
-
+// list folds the readings of a light to those that matter, the others stand in the picture
+// and in its description.
 func (c *course) list(l setup.LightDrift) {
-	skipped := max(0, len(l.Readings)-mostListed)
-	if skipped > 0 {
-		c.p.paragraph("t", smallEm, edge, fmt.Sprintf("The newest %d of %d readings:", mostListed, len(l.Readings)))
+	kept := telling(l.Readings)
+	for _, i := range kept {
+		c.p.paragraph("t", smallEm, edge, c.readingWords(l.Readings[i]))
 	}
-	for _, r := range l.Readings[skipped:] {
-		c.p.paragraph("t", smallEm, edge, c.readingWords(r))
+	if more := len(l.Readings) - len(kept); more > 0 {
+		c.p.paragraph("s", smallEm, edge, fmt.Sprintf("and %s between them", figure.Counted(more, "more reading")))
 	}
 	if words := c.forecastWords(l); words != "" {
 		c.p.paragraph("t", smallEm, edge, words)
 	}
+}
+
+// telling are the readings that are worth a line, by time: the first and the last, and those
+// between that are warmest, coolest or farthest off, where they are beyond both.
+func telling(all []setup.DriftReading) (kept []int) {
+	if len(all) == 0 {
+		return nil
+	}
+	last := len(all) - 1
+	keep := map[int]bool{0: true, last: true}
+	extreme := func(value func(setup.DriftReading) *float64, sign float64) {
+		best, at := math.Inf(-1), -1
+		for i, r := range all {
+			if v := value(r); v != nil && sign*(*v) > best {
+				best, at = sign*(*v), i
+			}
+		}
+		ends := value(all[0]) != nil && sign*(*value(all[0])) == best || value(all[last]) != nil && sign*(*value(all[last])) == best
+		if at >= 0 && !ends {
+			keep[at] = true
+		}
+	}
+	mired := func(r setup.DriftReading) *float64 {
+		if r.Color == nil {
+			return nil
+		}
+		return r.Color.Mired
+	}
+	extreme(mired, 1)
+	extreme(mired, -1)
+	extreme(func(r setup.DriftReading) *float64 { return r.StepsOff }, 1)
+	for i := range all {
+		if keep[i] {
+			kept = append(kept, i)
+		}
+	}
+	return kept
 }
 
 // forecastWords is the end of what is foreseen; "" where nothing is.
@@ -232,7 +272,7 @@ func (c *course) readingWords(r setup.DriftReading) string {
 }
 
 func (c *course) facts() []string {
-	facts := []string{c.drift.Words + ". On " + c.dates() + "."}
+	facts := []string{capital(c.drift.Headline) + ".", c.drift.Words + ". On " + c.dates() + "."}
 	for _, l := range c.drift.Lights {
 		facts = append(facts, lightHeading(l)+": "+l.Words+".")
 		for _, r := range l.Readings {

@@ -53,8 +53,9 @@ func circle(about string, c figure.Shown, steps float64) glance.PlaneRing {
 func jetty() glance.SetUpPlane {
 	white, aim := shown(5600, 0.0012), shown(3870, 0.0012)
 	yes, no := pointer(true), pointer(false)
-	return glance.SetUpPlane{Name: "31 A", StepUV: 0.0011,
-		Words: "white 5600 K, Duv +0.0012; lights measured: 4; outside their limits: lights 1, cameras 1",
+	plane := glance.SetUpPlane{Name: "31 A", StepUV: 0.0011,
+		Headline: "panel behind the boat 25 mired too warm; B slightly cool", Old: "old readings: moon (2 h): meter again",
+		Words: "white 5600 K, Duv +0.0012; 4 lights and 2 cameras",
 		Points: []glance.PlanePoint{
 			{Mark: "white", Key: "white", Record: recordID(90), Name: "white", Color: white, Words: "5600 K, Duv +0.0012, moon, measured"},
 			light(1, "moon", white, yes), light(2, "bulb in the hut", shown(2510, -0.0004), nil),
@@ -67,6 +68,8 @@ func jetty() glance.SetUpPlane {
 		Rings:    []glance.PlaneRing{circle("aim", aim, 4), circle("white", white, 5)},
 		Unplaced: []glance.Unplaced{{Record: recordID(5), Name: "lamp on the mast", Problem: "it was not measured"}},
 	}
+	plane.Points[4].Too, plane.Points[8].Too = "25 mired too warm", "slightly cool"
+	return plane
 }
 
 var noon = time.Date(2031, 3, 4, 12, 0, 0, 0, time.UTC)
@@ -76,7 +79,8 @@ func afternoon() setup.SetUpDrift {
 	first, second := shown(5600, 0.003), shown(6100, 0.0035)
 	at := noon.Add(70 * time.Minute)
 	d := setup.SetUpDrift{Name: "12 A", At: noon.Add(3 * time.Hour), TimeZone: "Europe/Berlin",
-		Words: "lights: 2, readings: 8, whites: 2, takes: 9",
+		Headline: "window: 13 mired cooler in 60 min, out of limits 13:55 UTC",
+		Words:    "lights: 2, readings: 8, whites: 2, takes: 9",
 		Whites: []setup.WhiteStep{
 			{White: recordID(80), Until: &at, Color: &first, Words: "5600 K, Duv +0.0030, window, measured"},
 			{White: recordID(81), From: &at, Color: &second, Words: "6100 K, Duv +0.0035, window, measured"},
@@ -91,7 +95,7 @@ func afternoon() setup.SetUpDrift {
 			IlluminanceLux: pointer(640 - 35*float64(i)), StepsOff: pointer(float64(i))})
 	}
 	leaves := noon.Add(115 * time.Minute)
-	window.Trend = &setup.Drift{Words: window.Words, LeavesAt: &leaves, Line: []setup.LinePoint{
+	window.Trend = &setup.Drift{Words: window.Words, Headline: "13 mired cooler in 60 min, out of limits 13:55 UTC", LeavesAt: &leaves, Line: []setup.LinePoint{
 		{At: window.Readings[0].TakenAt, Mired: 179, Duv: 0.003}, {At: window.Readings[5].TakenAt, Mired: 166, Duv: 0.0035},
 		{At: noon.Add(2 * time.Hour), Mired: 153, Duv: 0.004}}}
 	sign := setup.LightDrift{Light: recordID(2), Key: "2", Name: "neon sign", Role: "practical", Intent: "holdOwnColor",
@@ -113,7 +117,8 @@ func afternoon() setup.SetUpDrift {
 
 // screens are three lights, two cameras, one light that no display can show.
 func screens() glance.SetUpSwatches {
-	s := glance.SetUpSwatches{Name: "31 A", Words: "predicted pictures: 8, of them stronger than the display can show: 3",
+	s := glance.SetUpSwatches{Name: "31 A", Words: "8 predicted pictures, 3 of them stronger than the display can show",
+		Neutral: figure.Swatch{R: 170, G: 170, B: 170},
 		Display: glance.SwatchDisplay{Name: "sRGB", Standard: "IEC 61966-2-1", White: "D65", GreyPercent: 40, Words: "a grey of 40 % on a display of sRGB (IEC 61966-2-1), white D65; adapted by CAT16"},
 		Whites: []glance.SwatchWhite{
 			{Key: "aim", White: pointer(shown(3870, 0.0012)), Words: "as it is meant to look, 3870 K, Duv +0.0012"},

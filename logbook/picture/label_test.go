@@ -39,7 +39,7 @@ func TestLabelsKeepClearOfEachOther(t *testing.T) {
 	}
 }
 
-// Whatever lies close together: no label covers another or a mark, and each ring has its
+// Whatever lies close together: no mark covers another, no label one or a mark, and each ring has its
 // text and a line of its own.
 func TestLabelsOfACrowdCoverNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -79,6 +79,13 @@ func TestLabelsOfACrowdCoverNothing(t *testing.T) {
 			}
 		}
 		marks = marks[:len(plane.Points)-1] // those of the plane; the others are those of the list
+		for i, a := range marks {
+			for _, b := range marks[:i] {
+				if a.overlap(b) > 0 {
+					t.Fatalf("mark %d covers another", i)
+				}
+			}
+		}
 		for i, a := range labels {
 			for _, b := range append(labels[:i:i], marks...) {
 				if a.overlap(b) > 0 {
@@ -87,7 +94,7 @@ func TestLabelsOfACrowdCoverNothing(t *testing.T) {
 			}
 		}
 		for _, r := range plane.Rings {
-			if !strings.Contains(texts, number(r.Steps)+" "+r.Roles[0]+";") && !strings.Contains(texts, number(r.Steps)+" steps;") {
+			if !strings.Contains(texts, "limit: "+r.Roles[0]+";") && !strings.Contains(texts, number(r.Steps)+" steps;") {
 				t.Fatalf("the ring of %v steps has no label: %s", r.Steps, texts)
 			}
 		}

@@ -1,5 +1,7 @@
 package picture
 
+import "evenwhite/logbook/glance"
+
 // mark draws what stands for a kind of thing: lights are round, cameras square;
 // filled is inside its limits, crossed outside, hollow not judged.
 func (p *paper) mark(kind string, within *bool, at spot) {
@@ -39,6 +41,19 @@ func markRadius(kind string) float64 {
 		return 12
 	}
 	return 7
+}
+
+// coverRadius is how near another mark may come without being covered.
+func coverRadius(at glance.PlanePoint) float64 {
+	switch {
+	case at.Mark == "white":
+		return 10
+	case at.Mark == "aim" || at.Within != nil && !*at.Within:
+		return 8 // the arms of a cross
+	case at.Mark == "light":
+		return 5.5
+	}
+	return 6.5
 }
 
 // item writes one thing of the list below a picture: its mark, a heading, and words.

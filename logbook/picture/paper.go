@@ -145,10 +145,20 @@ func (p *paper) paragraph(class string, em, x float64, text string) {
 	}
 }
 
-// heading begins a picture.
-func (p *paper) heading(title, words string) {
+// heading begins a picture: what it is of, and first of all what it comes to.
+func (p *paper) heading(title, headline string, words ...string) {
 	p.y = 6
-	p.paragraph("t a", titleEm, edge, title)
-	p.paragraph("t", textEm, edge, words)
+	p.paragraph("s", smallEm, edge, title)
+	p.paragraph("t a", titleEm, edge, capital(headline))
+	for _, w := range words {
+		p.paragraph("t", textEm, edge, w)
+	}
 	p.y += 6
+}
+
+// howToRead stands at the end: whoever knows it need not pass over it each time.
+func (p *paper) howToRead(text string) {
+	p.y += 14
+	p.line("g", "", spot{edge, p.y - 6}, spot{Width - edge, p.y - 6})
+	p.paragraph("s", smallEm, edge, text)
 }

@@ -179,3 +179,31 @@ func data(all []element, name string) map[string]element {
 	}
 	return found
 }
+
+// Of a long row of readings the first, the last and the extremes have a line; all are drawn
+// and stand in the description.
+func TestALongRowOfReadingsIsFolded(t *testing.T) {
+	d := afternoon()
+	window := &d.Lights[0]
+	for i := range 20 {
+		r := window.Readings[i%5]
+		r.Reading, r.TakenAt = recordID(200+i), noon.Add(time.Duration(3*i)*time.Minute)
+		if i == 7 {
+			r.Color = pointer(shown(5000, 0.003))
+		}
+		window.Readings = append(window.Readings, r)
+	}
+	svg := string(Drift(d, time.UTC))
+	lines := 0
+	for _, e := range mustBePicture(t, []byte(svg)) {
+		if e.name == "text" && strings.Contains(e.text, " K, Duv") && e.at["font-size"] == "12" {
+			lines++
+		}
+	}
+	if lines != 4 || !strings.Contains(svg, "5000 K") || !strings.Contains(svg, "and 22 more readings between them") {
+		t.Errorf("got %d lines of readings, want the first, the coolest, the warmest and the last, and how many more", lines)
+	}
+	if got := strings.Count(svg[:strings.Index(svg, "</desc>")], " lux"); got != 26 {
+		t.Errorf("got %d readings in the description, want 26", got)
+	}
+}

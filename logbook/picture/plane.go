@@ -32,17 +32,18 @@ type view struct {
 func Plane(plane glance.SetUpPlane) []byte {
 	p := &paper{}
 	title := "Set-up " + plane.Name + ": colours in the u′ v′ plane"
-	p.heading(title, plane.Words)
+	p.heading(title, plane.Headline, plane.Old)
 	main := viewOf(plane, box{48, p.y + 16, Width - edge, p.y + 16 + Width - edge - 48})
 	main.draw(p)
 	p.y = main.frame.bottom + 34
-	p.paragraph("s", smallEm, edge, "Lines: — black body, – – daylight, thin: of one temperature. "+
-		"Rings: limits, in steps of "+number(plane.StepUV)+" u′ v′ counted in the picture. "+
-		"Marks: round is a light, square a camera; filled inside its limits, crossed outside, hollow not judged.")
 	if len(main.near) < len(plane.Points) {
 		p.overview(plane, main)
 	}
 	p.planeList(plane, main)
+	p.howToRead("Round is a light, square a camera; filled inside its limits, crossed outside, hollow not judged. " +
+		"Where marks would cover each other, one stands beside its place, which is the end of its line. " +
+		"Rings: limits, in steps of " + number(plane.StepUV) + " u′ v′ counted in the picture. " +
+		"Lines: — black body, – – daylight, thin: of one temperature.")
 	return p.finish(title, planeFacts(plane))
 }
 
@@ -114,18 +115,17 @@ func (w *view) spotOf(c colorimetry.UVPrime) spot { return w.at(c.U, c.V) }
 
 func (w *view) draw(p *paper) {
 	w.axes(p)
-	var marks []glance.PlanePoint
-	for _, at := range w.plane.Points {
-		if w.near[at.Key] || w.wholePlane {
-			marks = append(marks, at)
-			w.labels.take(around(w.at(at.Color.UPrime, at.Color.VPrime), markRadius(at.Mark)))
+	marks := w.placed()
+	for _, m := range marks {
+		w.labels.take(around(m.shown, markRadius(m.point.Mark)))
+		if m.shown != m.place {
+			w.labels.take(around(m.place, 2))
 		}
 	}
 	var notes []func()
-	for _, at := range marks {
-		s := w.at(at.Color.UPrime, at.Color.VPrime)
-		n := w.labels.beside(s, markRadius(at.Mark), smallEm*bold, w.texts(at, len(marks))...)
-		notes = append(notes, func() { n.draw(p, "t a", smallEm, s) })
+	for _, m := range marks {
+		n := w.labels.beside(m.shown, markRadius(m.point.Mark), smallEm*bold, w.texts(m.point, len(marks))...)
+		notes = append(notes, func() { n.draw(p, "t a", smallEm, m.shown) })
 	}
 	if !w.wholePlane {
 		notes = append(notes, w.arrows(p)...)
@@ -133,9 +133,12 @@ func (w *view) draw(p *paper) {
 	}
 	w.loci(p)
 	w.rings(p)
-	for _, at := range marks {
-		p.open(pointData(at))
-		p.mark(at.Mark, at.Within, w.at(at.Color.UPrime, at.Color.VPrime))
+	for _, m := range marks {
+		m.lead(p)
+	}
+	for _, m := range marks {
+		p.open(pointData(m.point))
+		p.mark(m.point.Mark, m.point.Within, m.shown)
 		p.close()
 	}
 	for _, draw := range notes {
@@ -146,14 +149,22 @@ func (w *view) draw(p *paper) {
 
 // texts are what a point may be called, the fullest first.
 func (w *view) texts(at glance.PlanePoint, marks int) []string {
-	out := ""
-	if at.Within != nil && !*at.Within {
-		out = ", out"
-	}
+	out := tooWords(at)
 	if at.Mark != "light" || marks > 12 || w.wholePlane {
 		return []string{at.Key + out}
 	}
 	return []string{fitting(at.Key+" "+at.Name, 110, smallEm) + out, fitting(at.Key+" "+at.Name, 64, smallEm) + out, at.Key + out}
+}
+
+// tooWords says beside a mark which way it is off: ", too warm".
+func tooWords(at glance.PlanePoint) string {
+	if at.Within == nil || *at.Within {
+		return ""
+	}
+	if at.Too == "" {
+		return ", out"
+	}
+	return ", " + at.Way()
 }
 
 // pointData says in the picture what the answer says.
@@ -217,7 +228,7 @@ func (w *view) rings(p *paper) {
 		}
 		p.open(attributes{"data-ring", ring.About, "data-steps", number(ring.Steps)})
 		p.polyline("l", ringDashes[at%len(ringDashes)], append(spots, spots[0]))
-		n, from := w.ringLabel(spots, number(ring.Steps)+" "+strings.Join(ring.Roles, ", "), number(ring.Steps)+" steps")
+		n, from := w.ringLabel(spots, "limit: "+strings.Join(ring.Roles, ", "), number(ring.Steps)+" steps")
 		n.draw(p, "s", smallEm, from)
 		p.close()
 	}

@@ -60,7 +60,11 @@ func (p *paper) planeList(plane glance.SetUpPlane, main *view) {
 		if !main.near[at.Key] {
 			words += "; outside the large picture: an arrow on its edge points to it"
 		}
-		p.item(func(s spot) { p.mark(at.Mark, at.Within, s) }, pointHeading(at), words)
+		heading := pointHeading(at)
+		if at.Too != "" {
+			heading += ": " + at.Too
+		}
+		p.item(func(s spot) { p.mark(at.Mark, at.Within, s) }, heading, words)
 	}
 	for i, ring := range plane.Rings {
 		p.item(func(s spot) { p.line("l", ringDashes[i%len(ringDashes)], spot{s.x - 10, s.y}, spot{s.x + 10, s.y}) },

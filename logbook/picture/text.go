@@ -3,6 +3,7 @@ package picture
 import (
 	"strings"
 	"unicode"
+	"unicode/utf8"
 )
 
 // bold is how much wider a text in bold is.
@@ -39,6 +40,14 @@ func runeWidth(r rune) float64 {
 // cleaned is a text of people in one line.
 func cleaned(text string) string {
 	return strings.Join(strings.Fields(strings.Map(upright, text)), " ")
+}
+
+// capital begins a text as a sentence begins.
+func capital(text string) string {
+	for i, r := range text {
+		return string(unicode.ToUpper(r)) + text[i+utf8.RuneLen(r):]
+	}
+	return text
 }
 
 // fitting cuts a text so that it is no wider.

@@ -302,7 +302,7 @@ func (o observed) moves(fit colorimetry.Drift) (m moved) {
 	if len(words) == 0 {
 		tells := figure.RoundTo(floor.Mired, figure.CarriedDecimals(floor.Mired, figure.MiredDecimals))
 		m.words = fmt.Sprintf("steady, as far as the meter tells (±%g mired)", tells)
-		m.headline = fmt.Sprintf("steady for %.0f min", span.Minutes())
+		m.headline = fmt.Sprintf(steadyWords+"for %.0f min", span.Minutes())
 		return m
 	}
 	m.words = strings.Join(words, ", ")

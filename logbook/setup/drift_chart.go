@@ -20,6 +20,7 @@ type SetUpDrift struct {
 	Name     string       `json:"name"` // of scene and set-up
 	At       time.Time    `json:"at"`
 	TimeZone string       `json:"timeZone,omitempty"` // IANA, of the production
+	Headline string       `json:"headline"`           // of the light that leaves its limits first, else that moves: "window: 23 mired warmer in 37 min"
 	Words    string       `json:"words"`
 	Lights   []LightDrift `json:"lights"`
 	Whites   []WhiteStep  `json:"whites"` // by time
@@ -118,6 +119,7 @@ func Drifts(b *logbook.Book, setUp, light logbook.ID, now logbook.Millis) (SetUp
 		number, _ := take.Value("number").Number()
 		d.Takes = append(d.Takes, TakeMark{take.ID, lighting.TakeName(take), number + take.Text("suffix"), s.times[take.ID].Time()})
 	}
+	d.Headline = driftHeadline(d.Lights)
 	readings := 0
 	for _, l := range d.Lights {
 		if !l.Light.IsZero() {
