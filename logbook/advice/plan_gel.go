@@ -92,8 +92,14 @@ func (pl *planner) use(g *lighting.GelInStock, light logbook.View) GelUse {
 	return u
 }
 
-// gelsNow are the gels that are on a light.
-func (pl *planner) gelsNow(l *plannedLight) logbook.Value { return l.m.Snapshot(l.view, "gels") }
+// standsAt is how a light stands now in some respect, by which a plan says what to change: it
+// may have been changed since it was read.
+func (pl *planner) standsAt(l *plannedLight, field string) logbook.Value {
+	if v := pl.s.Course(l.view).StateAt(pl.s.Moment()).Value(field); v != "" {
+		return v
+	}
+	return l.m.Snapshot(l.view, field)
+}
 
 // tooStrong names the gels that would take a light the way it has to go, and that are left
 // out because behind them it has no colour temperature.
@@ -115,7 +121,7 @@ func (pl *planner) tooStrong(l *plannedLight, leftOut []int) (names []string) {
 // or taken off rests on printed values.
 func (pl *planner) writeGels(l *plannedLight, out *LightPlan, used map[*lighting.GelInStock]int, words *[]string) (printed bool) {
 	had := map[logbook.ID]int{}
-	for item := range pl.gelsNow(l).Items() {
+	for item := range pl.standsAt(l, "gels").Items() {
 		if id, ok := item.ID(); ok {
 			had[pl.s.Book().Resolve(id)]++
 		}

@@ -127,14 +127,14 @@ func (pl *planner) write(l *plannedLight, used map[*lighting.GelInStock]int) Lig
 	if l.lamp.At != 0 {
 		k := float64(o.Dial)
 		out.DialKelvin = &k
-		if o.Dial != l.lamp.At {
+		if at, known := pl.standsAt(l, "dialKelvin").Float(); !known || k != at {
 			words = append(words, fmt.Sprintf("dial %g K", k))
 		}
 	}
 	if l.turn == nil && l.lamp.Tint != (colorimetry.TintDial{}) {
 		tint := o.Tint
 		out.DialGreenMagenta = &tint
-		if o.Tint != l.lamp.TintAt {
+		if at, _ := pl.standsAt(l, "dialGreenMagenta").Float(); tint != at {
 			words = append(words, fmt.Sprintf("green–magenta %+g", tint))
 		}
 	}

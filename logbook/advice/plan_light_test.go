@@ -120,3 +120,19 @@ func TestPlanSaysWhyALightHasNone(t *testing.T) {
 		t.Errorf("a plan of no set-up: got %v, want ErrNoRecord", err)
 	}
 }
+
+// A light may have been changed since it was read: what to change is said from how it stands.
+func TestPlanSaysWhatToChangeFromHowALightStandsNow(t *testing.T) {
+	s := stage.New(t)
+	warm := s.Add(kinds.Gel, "name", `"half warm"`, "gelKind", `"warm"`, "shiftMired", "81", "quantity", "1")
+	lamp := s.Add(kinds.Lamp, "name", `"tile"`, "family", `"twoColorLed"`, "kelvinDial", `{"as":"range","min":2700,"max":6500,"step":50}`)
+	light := s.Light("tile", "fill", "lamp", stage.Ref(lamp), "rigged/dialKelvin", "5600", "rigged/gels", "[]", "rigged/on", "true")
+	s.Read(light, stage.CctDuv(5600, 0))
+	s.Minute(10)
+	s.Set(light, "rigged/dialKelvin", "3200", "rigged/gels", "["+stage.Ref(warm)+"]")
+	s.Minute(11)
+	_, lights := stage.PlanOf(t, s)
+	if l := lights["tile"]; !strings.HasPrefix(l.Words, "dial 5600 K, take off half warm: expect no difference") {
+		t.Errorf("got %q", l.Words)
+	}
+}

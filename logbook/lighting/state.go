@@ -25,6 +25,16 @@ type State struct {
 	sky    string
 }
 
+// Value is what a field of the state is; "" where that is not known.
+func (s State) Value(field string) logbook.Value {
+	for i, f := range stateFields {
+		if f.field == field && s.values[i] != otherwise {
+			return s.values[i]
+		}
+	}
+	return ""
+}
+
 // same compares two states; without the level where that changes nothing. What nobody ever
 // said of one field is no difference.
 func (s State) same(o State, level bool) bool {
