@@ -14,8 +14,8 @@ type SetupPlan struct {
 	// its dials: too strong for it. They are the same in each plan.
 	LeftOut [][]int
 	// Proven says that no other plan comes before it, but those that are listed before it.
-	// It is false where the search was cut off. Of the first plan it can be said even then
-	// that no two lights gain by choosing anew from what they have and what is left.
+	// It is false where the search was cut off. Even then, but in very large set-ups, no two
+	// lights of the first plan gain by choosing anew from what they have and what is left.
 	Proven bool
 }
 
