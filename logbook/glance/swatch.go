@@ -175,5 +175,6 @@ func (t *SetUpSwatches) sentence() string {
 	if clipped == 0 {
 		return "nothing is stronger than the display can show"
 	}
-	return fmt.Sprintf("%d of %s stronger than the display can show: paler here than in the picture", clipped, figure.Counted(swatches, "field"))
+	return fmt.Sprintf("%d of %s stronger than the display can show: paler here than in the picture",
+		clipped, figure.Counted(swatches, "field"))
 }

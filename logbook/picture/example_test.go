@@ -95,9 +95,10 @@ func afternoon() setup.SetUpDrift {
 			IlluminanceLux: pointer(640 - 35*float64(i)), StepsOff: pointer(float64(i))})
 	}
 	leaves := noon.Add(115 * time.Minute)
-	window.Trend = &setup.Drift{Words: window.Words, Headline: "13 mired cooler in 60 min, out of limits 13:55 UTC", LeavesAt: &leaves, Line: []setup.LinePoint{
-		{At: window.Readings[0].TakenAt, Mired: 179, Duv: 0.003}, {At: window.Readings[5].TakenAt, Mired: 166, Duv: 0.0035},
-		{At: noon.Add(2 * time.Hour), Mired: 153, Duv: 0.004}}}
+	window.Trend = &setup.Drift{Words: window.Words, Headline: "13 mired cooler in 60 min, out of limits 13:55 UTC",
+		LeavesAt: &leaves, Line: []setup.LinePoint{
+			{At: window.Readings[0].TakenAt, Mired: 179, Duv: 0.003}, {At: window.Readings[5].TakenAt, Mired: 166, Duv: 0.0035},
+			{At: noon.Add(2 * time.Hour), Mired: 153, Duv: 0.004}}}
 	sign := setup.LightDrift{Light: recordID(2), Key: "2", Name: "neon sign", Role: "practical", Intent: "holdOwnColor",
 		Words:    "too few readings for a drift: 2 of 4",
 		OwnColor: pointer(coloured(0.4507, 0.5228)),
