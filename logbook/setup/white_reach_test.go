@@ -182,7 +182,10 @@ func TestWhichWhiteATakeHas(t *testing.T) {
 		{"a_struck_out_take_keeps_its_number", 8, func(s *whites) {
 			s.choose("w2", nominal(3200), s.fromTake(6), "w1")
 			s.Set(s.takes[5], "deleted", "true")
-		}, map[int]string{5: "w1", 7: "w2"}},
+			s.Minute(100)
+			s.takes = append(s.takes, s.Add(kinds.Take, "setUp", stage.Ref(s.SetUp), "number", "5",
+				"suffix", `"PU"`, "startedAt", stage.Stamp(100), "white", stage.Ref(s.White)))
+		}, map[int]string{5: "w1", 7: "w2", 9: "w1"}},
 		{"three_apart_of_which_two_are_one", 8, func(s *whites) {
 			s.choose("w2", nominal(3200), s.fromTake(6), "w1")
 			s.choose("w3", nominal(4300), s.fromTake(6), "w1")

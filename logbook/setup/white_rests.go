@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"sort"
 	"strconv"
 
 	"evenwhite/logbook"
@@ -289,7 +290,7 @@ func (r *resolver) readingsThen(c choice) (all []*lighting.Reading) {
 			all = append(all, m)
 		}
 	}
-	slices.SortStableFunc(all, func(x, y *lighting.Reading) int { return cmp.Compare(x.TakenAt, y.TakenAt) })
+	sort.SliceStable(all, func(i, j int) bool { return lighting.Earlier(all[i], all[j]) })
 	return all
 }
 

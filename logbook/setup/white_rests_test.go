@@ -23,6 +23,18 @@ func resolved(s *stage.Stage, id logbook.ID) setup.White {
 	return setup.WhiteOf(b, v)
 }
 
+// dated is a reading of a light, or of everything where it is none, that is entered now and
+// says it was made at a minute.
+func dated(s *stage.Stage, light logbook.ID, measured string, minute int, more ...string) logbook.ID {
+	s.T.Helper()
+	of := `{"as":"everything"}`
+	if !light.IsZero() {
+		of = `{"as":"light","light":` + stage.Ref(light) + `}`
+	}
+	return s.Add(kinds.Reading, append([]string{"setUp", stage.Ref(s.SetUp), "measured", measured, "takenAt", stage.Stamp(minute), "of", of,
+		"illuminance", `{"value":800,"unit":"lux"}`}, more...)...)
+}
+
 // listOf is what the service would write into a white with a rule.
 func listOf(s *stage.Stage, rule string) string {
 	s.T.Helper()
@@ -75,12 +87,12 @@ var afterwards = []struct {
 	tell func(s *stage.Stage)
 }{
 	{"a reading of the key, dated before", func(s *stage.Stage) {
-		s.Read(s.Key, stage.CctDuv(4000, 0), "takenAt", stage.Stamp(50), "illuminance", `{"value":800,"unit":"lux"}`)
+		dated(s, s.Key, stage.CctDuv(4000, 0), 50)
 	}},
-	{"a reading of everything, dated before", func(s *stage.Stage) { s.Together(stage.CctDuv(3000, 0), 900, "takenAt", stage.Stamp(51)) }},
+	{"a reading of everything, dated before", func(s *stage.Stage) { dated(s, logbook.ID{}, stage.CctDuv(3000, 0), 51) }},
 	{"a reading that replaces one", func(s *stage.Stage) { s.Read(s.Key, stage.CctDuv(4100, 0), "supersedes", stage.Ref(s.Reading)) }},
 	{"a light", func(s *stage.Stage) {
-		s.Read(s.Light("torch", "fill"), stage.CctDuv(2500, 0), "takenAt", stage.Stamp(52), "illuminance", `{"value":8000,"unit":"lux"}`)
+		dated(s, s.Light("torch", "fill"), stage.CctDuv(2500, 0), 52)
 	}},
 	{"a card of the body, dated before", func(s *stage.Stage) {
 		s.Add(kinds.Sample, "setUp", stage.Ref(s.SetUp), "camera", stage.Ref(s.A), "body", stage.Ref(s.BodyA), "takenAt", stage.Stamp(53),
@@ -131,8 +143,41 @@ func TestAReadingEnteredLateMovesNoMix(t *testing.T) {
 		}
 		id := s.Add(kinds.White, more...)
 		s.Minute(61)
-		s.Read(s.Key, stage.CctDuv(3581, 0), "takenAt", stage.Stamp(10), "illuminance", `{"value":800,"unit":"lux"}`)
+		dated(s, s.Key, stage.CctDuv(3581, 0), 10)
 		stage.Near(t, "the mix", *resolved(s, id).Color.CCTKelvin, 4138, 1)
+	}
+}
+
+// A take that is entered afterwards names another sky for the time before: the window's reading
+// stood under the sky that was known.
+func TestASkyEnteredLateMovesNoMix(t *testing.T) {
+	s := stage.New(t)
+	window := s.Light("window", "fill", "sky", `"cloud"`)
+	s.Minute(10)
+	s.Read(window, stage.OnLocus3200, "sky", `"cloud"`, "illuminance", `{"value":800,"unit":"lux"}`)
+	s.Minute(30)
+	id := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"mix"}`, "appliesFrom", fromNumber(1))
+	stage.Near(t, "the mix", *resolved(s, id).Color.CCTKelvin, 4138, 1)
+	s.Minute(61)
+	s.Add(kinds.Take, "setUp", stage.Ref(s.SetUp), "number", "1", "sky", `"sun"`, "startedAt", stage.Stamp(20))
+	if w := resolved(s, id); w.Color == nil {
+		t.Fatalf("no colour: %s", w.Problem)
+	}
+	stage.Near(t, "the mix", *resolved(s, id).Color.CCTKelvin, 4138, 1)
+}
+
+// What was entered before the choice and is dated after it does not stand in for a reading.
+func TestNoReadingAfterAWhiteStandsInForOneBefore(t *testing.T) {
+	s := stage.New(t)
+	bulb := s.Light("bulb", "fill")
+	s.Minute(20)
+	dated(s, bulb, stage.OnLocus3200, 40)
+	s.Minute(30)
+	for _, rule := range []string{`{"as":"mix"}`, fmt.Sprintf(`{"as":"compromise","lights":[{"light":%s}]}`, stage.Ref(bulb))} {
+		id := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", rule, "appliesFrom", fromNumber(1))
+		if w := resolved(s, id); w.Color != nil {
+			t.Errorf("%s: got %s, want none", rule, w.Color.Words)
+		}
 	}
 }
 
@@ -223,6 +268,9 @@ func TestCardsBehindASettingKeepTheirWeights(t *testing.T) {
 		"restsOn", fmt.Sprintf(`[{"record":%s,"weight":0.75},{"record":%s,"weight":0.25},{"record":%s}]`, stage.Ref(one), stage.Ref(other), stage.Ref(s.Reading)))
 	w := resolved(s, id)
 	stage.Near(t, "mired", 1e6 / *w.Color.CCTKelvin - 1e6/5600, 18, 0.3)
+	plain := s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", rule, "appliesFrom", fromNumber(1),
+		"restsOn", fmt.Sprintf(`[{"record":%s},{"record":%s}]`, stage.Ref(one), stage.Ref(other)))
+	stage.Near(t, "mired where no weight is said", 1e6 / *resolved(s, plain).Color.CCTKelvin - 1e6/5600, 16, 0.3)
 	s.Set(one, "deleted", "true")
 	after := resolved(s, id)
 	if after.Color.XY != w.Color.XY || !strings.Contains(after.ChooseAgain, "a card that was struck out") {
