@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -306,5 +307,33 @@ func TestTheSameBookGivesTheSameBytes(t *testing.T) {
 		if !bytes.Equal(first, out.Bytes()) {
 			t.Fatal("the same entries gave other bytes")
 		}
+	}
+}
+
+func TestWhitesChosenApartAreAConflictOfTheRow(t *testing.T) {
+	d := newDiary(t)
+	d.write(kinds.Take, "t1", `{"setUp": "#up1", "number": 1}`)
+	d.clip("c1", `, "whiteMode": "kelvin", "kelvin": 3200, "takes/#t1": {}`)
+	for name, kelvin := range map[string]string{"w1": "3200", "w2": "4300"} {
+		d.write(kinds.White, name, `{"setUp": "#up1", "from": {"as": "nominal", "kelvin": `+kelvin+
+			`, "locus": "blackBody"}, "appliesFrom": {"as": "takeNumber", "number": 1}, "restsOn": []}`)
+	}
+	r := d.only()
+	got := r.Off.Conflicts
+	if len(got) != 1 || got[0].Field != "white" || len(got[0].Values) != 2 || !strings.HasPrefix(got[0].Values[0], r.Meant.Words+", from take 1 (") {
+		t.Fatalf("got %+v, want both whites with who entered them, the shown one first", got)
+	}
+	if shown := "contested: " + strings.TrimPrefix(r.Meant.Words, "nominal "); !strings.HasPrefix(r.Meant.Contested, shown+" or ") {
+		t.Errorf("got %q, want it to begin with %q", r.Meant.Contested, shown)
+	}
+	if !slices.Contains(r.Meant.Caveats, "chosen after the take") {
+		t.Errorf("got %q, want it said that the white was chosen after the take", r.Meant.Caveats)
+	}
+	var out bytes.Buffer
+	if err := WriteCSV(&out, HeadOf(d.book, Scope{}, Origin{Program: "test"}), Rows(d.book, Scope{})); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(out.String(), r.Meant.Contested) {
+		t.Error("the CSV form does not say that the white is contested")
 	}
 }
