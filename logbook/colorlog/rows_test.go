@@ -320,7 +320,8 @@ func TestWhitesChosenApartAreAConflictOfTheRow(t *testing.T) {
 	}
 	r := d.only()
 	got := r.Off.Conflicts
-	if len(got) != 1 || got[0].Field != "white" || len(got[0].Values) != 2 || !strings.HasPrefix(got[0].Values[0], r.Meant.Words+", from take 1 (") {
+	if len(got) != 1 || got[0].Field != "white" || len(got[0].Values) != 2 ||
+		!strings.HasPrefix(got[0].Values[0], r.Meant.Words+", from take 1 (") {
 		t.Fatalf("got %+v, want both whites with who entered them, the shown one first", got)
 	}
 	if shown := "contested: " + strings.TrimPrefix(r.Meant.Words, "nominal "); !strings.HasPrefix(r.Meant.Contested, shown+" or ") {
