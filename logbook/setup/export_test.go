@@ -33,3 +33,10 @@ func MixOf(b *logbook.Book, setUp logbook.ID) (colorimetry.XY, error) {
 	mix, err := measuredIn(b, view, lighting.ReadingsOf(b, setUp)).Mix("", logbook.Ever)
 	return mix.Light.Light, err
 }
+
+// WhiteAt returns the white record in force at a time, for what is no take. ok is false
+// where there is none.
+func WhiteAt(b *logbook.Book, setUp logbook.ID, at logbook.Millis) (white logbook.View, ok bool) {
+	h, _ := historyIn(b, setUp)
+	return first(h.count(whiteSpot{at: at}))
+}

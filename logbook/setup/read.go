@@ -161,7 +161,11 @@ func (s *SetUp) asOf(moment logbook.Millis) {
 		s.current = s.basePeriod(s.clips[len(s.clips)-1])
 		return
 	}
-	s.current = s.period(s.history.apart(s.history.count(s.history.coming(min(moment, s.now)))))
+	next := s.history.coming(moment)
+	if moment == logbook.Ever {
+		next = s.history.comingNow(s.now)
+	}
+	s.current = s.period(s.history.apart(s.history.count(next)))
 }
 
 // period finds or begins the period of the whites that count, the one that is shown first;

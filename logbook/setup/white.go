@@ -48,9 +48,10 @@ func WhitesOf(b *logbook.Book, setUp logbook.ID) []logbook.View {
 	return all
 }
 
-// historyIn is the history of a set-up.
-func historyIn(b *logbook.Book, setUp logbook.ID) *history {
-	when := func(take logbook.View) logbook.Millis { return lighting.TakeTime(b, take) }
+// historyIn is the history of a set-up, and when its takes were.
+func historyIn(b *logbook.Book, setUp logbook.ID) (*history, map[logbook.ID]logbook.Millis) {
+	takes := b.Referring(kinds.Take, "setUp", setUp)
+	at := takeMoments(b, takes)
 	known := map[logbook.ID]White{}
 	colour := func(v logbook.View) White {
 		w, ok := known[v.ID]
@@ -60,31 +61,31 @@ func historyIn(b *logbook.Book, setUp logbook.ID) *history {
 		}
 		return w
 	}
-	return historyOf(b, WhitesOf(b, setUp), b.Referring(kinds.Take, "setUp", setUp), when, colour)
+	return historyOf(b, WhitesOf(b, setUp), takes, func(take logbook.View) logbook.Millis { return at[take.ID] }, colour), at
 }
 
 // WhiteOfTake returns the white record in force at a take. ok is false where there is none.
 // Of several that were chosen apart it is the one that is shown.
 func WhiteOfTake(b *logbook.Book, take logbook.View) (white logbook.View, ok bool) {
-	return first(historyIn(b, take.Ref("setUp")).count(spotOfTake(take, lighting.TakeTime(b, take))))
+	h, times := historyIn(b, take.Ref("setUp"))
+	at, listed := times[take.ID]
+	if !listed {
+		at = lighting.TakeTime(b, take)
+	}
+	return first(h.count(spotOfTake(take, at)))
 }
 
 // WhiteForTake returns the white record that is in force for a take which is about to be
 // logged under a number.
 func WhiteForTake(b *logbook.Book, setUp logbook.ID, number float64, at logbook.Millis) (white logbook.View, ok bool) {
-	return first(historyIn(b, setUp).count(whiteSpot{at: at, number: number, numbered: true}))
-}
-
-// WhiteAt returns the white record in force at a time, for what is no take. ok is false
-// where there is none.
-func WhiteAt(b *logbook.Book, setUp logbook.ID, at logbook.Millis) (white logbook.View, ok bool) {
-	return first(historyIn(b, setUp).count(whiteSpot{at: at}))
+	h, _ := historyIn(b, setUp)
+	return first(h.count(whiteSpot{at: at, number: number, numbered: true}))
 }
 
 // WhiteNow returns the white record in force for the take that comes next.
 func WhiteNow(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (white logbook.View, ok bool) {
-	h := historyIn(b, setUp)
-	return first(h.count(h.coming(now)))
+	h, _ := historyIn(b, setUp)
+	return first(h.count(h.comingNow(now)))
 }
 
 func first(all []logbook.View) (v logbook.View, ok bool) {

@@ -21,6 +21,7 @@ type begin struct {
 	number   float64 // of the take
 	at       logbook.Millis
 	numbered bool // take has a number, so that the takes after it are known by theirs
+	clock    bool // the time was filled in by the device's clock: it is past
 }
 
 // beginOf reads where a white starts. A take that was struck out still has its number.
@@ -48,7 +49,8 @@ func beginOf(b *logbook.Book, white logbook.View) begin {
 		if err != nil {
 			return begin{}
 		}
-		return begin{as: "time", at: lighting.CorrectedBy(white.Field("appliesFrom").Shown.Edit, logbook.MillisOf(t))}
+		e := white.Field("appliesFrom").Shown.Edit
+		return begin{as: "time", at: lighting.CorrectedBy(e, logbook.MillisOf(t)), clock: lighting.ByClock(e, logbook.MillisOf(t))}
 	}
 	return begin{}
 }
@@ -102,6 +104,7 @@ type whiteSpot struct {
 	numbered bool
 	named    logbook.View // the white that the take names
 	coming   bool         // the take is not logged yet
+	now      bool         // it is asked for with all that is in the book, also what a fast clock dates ahead
 }
 
 // historyOf takes the whites of a set-up that count and its takes; when says when a take
@@ -237,10 +240,10 @@ func (c *chosen) reaches(at whiteSpot) bool {
 	case "start":
 		return !named
 	case "time":
-		return at.at >= c.begin.at
+		return at.at >= c.begin.at || at.now && c.begin.clock
 	case "take":
 		if c.begin.numbered && at.numbered {
-			return at.number >= c.begin.number && (!at.coming || c.beganAt() <= at.at)
+			return at.number >= c.begin.number && (!at.coming || at.now || c.beganAt() <= at.at)
 		}
 		return c.begin.numbered && at.at >= c.beganAt()
 	}
@@ -335,6 +338,13 @@ func (h *history) apart(all []logbook.View) []logbook.View {
 // coming is the take that comes next, as far as a moment knows of it.
 func (h *history) coming(at logbook.Millis) whiteSpot {
 	return whiteSpot{at: at, number: h.next, numbered: true, coming: true}
+}
+
+// comingNow is the take that comes next, by all that is in the book.
+func (h *history) comingNow(now logbook.Millis) whiteSpot {
+	spot := h.coming(now)
+	spot.now = true
+	return spot
 }
 
 // spotOfTake is a take that was logged.

@@ -381,3 +381,21 @@ func TestATimeThatAClockFilledInIsCorrected(t *testing.T) {
 		}
 	}
 }
+
+// Now, at minute 600, knows what a phone dates ahead whose clock is fast; but a time that
+// somebody typed is still to come.
+func TestNowKnowsWhatAFastClockDatesAhead(t *testing.T) {
+	for _, c := range []struct{ from, want string }{
+		{fromNumber(3), "w2"},
+		{fromNumber(4), "w1"},
+		{`{"as":"time","at":` + stage.Stamp(620) + `}`, "w2"},
+		{`{"as":"time","at":` + stage.Stamp(630) + `}`, "w1"},
+	} {
+		s := withTakes(t, 2)
+		s.Minute(620)
+		s.choose("w2", nominal(3200), c.from, "w1")
+		if got := s.at(0); got != c.want {
+			t.Errorf("from %s: got %q, want %q", c.from, got, c.want)
+		}
+	}
+}

@@ -302,9 +302,11 @@ func (r *resolver) sameWhite(c choice) (white logbook.View, err error) {
 		return white, fmt.Errorf("%w: the set-up %s is not in the log", figure.ErrUnknown, id)
 	}
 	whites, takes := r.enteredThen(kinds.White, setUp.ID, c), r.enteredThen(kinds.Take, setUp.ID, c)
-	when := func(take logbook.View) logbook.Millis { return lighting.TakeTime(r.book, take) }
-	h := historyOf(r.book, whites, takes, when, r.beside)
-	if white, ok = first(h.count(h.coming(c.at))); !ok {
+	at := takeMoments(r.book, takes)
+	h := historyOf(r.book, whites, takes, func(take logbook.View) logbook.Millis { return at[take.ID] }, r.beside)
+	next := h.coming(c.at)
+	next.now = c.entered == logbook.Ever
+	if white, ok = first(h.count(next)); !ok {
 		return white, fmt.Errorf("%w: set-up %s had no white when this was decided", figure.ErrUnknown, setUp.Text("name"))
 	}
 	return white, nil
