@@ -146,3 +146,6 @@ func (m *Memo) PossibleResiduals(
 	}
 	return all
 }
+
+// UnitAssumed reports whether a white rests on an assumption about the tint unit.
+func (p Possible) UnitAssumed() bool { return p.unit != 0 }

@@ -74,9 +74,11 @@ func TestMatchOnWhateverABodyHas(t *testing.T) {
 func TestADialThatIsNotTheNearestSaysWhy(t *testing.T) {
 	s := stage.New(t)
 	s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "presets/shade", "null", "kelvinValues", "null", "kelvinRanges", `[{"min":2500,"max":9900,"step":100}]`)
+	minute := 0
 	why := func(duv string) (string, float64) {
 		t.Helper()
-		s.Minute(1)
+		minute++
+		s.Minute(minute)
 		reading := s.Read(s.Key, `{"as":"cctDuv","cctKelvin":5600,"duv":`+duv+`}`)
 		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(reading)),
 			"appliesFrom", `{"as":"time","at":"`+s.Clock.Time().Format("2006-01-02T15:04:05Z")+`"}`)

@@ -14,7 +14,7 @@ import (
 // missingKinds are deviations that speak of data that is not there.
 var missingKinds = map[string]bool{
 	deviation.NoReading: true, deviation.NoWhite: true, deviation.WhiteUnresolved: true, deviation.NoChart: true,
-	deviation.SettingsCarriedOver: true, deviation.NoSettings: true, deviation.NotLogged: true,
+	deviation.SettingsCarriedOver: true, deviation.NoSettings: true, deviation.NotLogged: true, deviation.WhiteNotKnown: true,
 	deviation.NoBody: true, deviation.NoCamera: true,
 }
 

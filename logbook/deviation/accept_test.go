@@ -149,7 +149,8 @@ func TestWhatFollowsIsAcceptedWithItsCause(t *testing.T) {
 				s.Clip(s.B, take, "5600")
 				s.Clip(s.B, s.Take(), "", "whiteMode", `"auto"`)
 			} else {
-				s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":3700,"locus":"blackBody"}`, "appliesFrom", `{"as":"start"}`)
+				s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":3700,"locus":"blackBody"}`,
+					"appliesFrom", `{"as":"start"}`, "supersedes", stage.Ref(s.White))
 				s.Set(s.Key, "intent", `"leave"`)
 				s.Clip(s.A, take, "3700")
 				s.Clip(s.B, take, "4300")

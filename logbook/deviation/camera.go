@@ -3,6 +3,8 @@ package deviation
 import (
 	"fmt"
 	"sort"
+	"strings"
+	"unicode/utf8"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -22,11 +24,15 @@ type Shot struct {
 	White              colorimetry.CCTDuv // of the label, moved by what cards taught
 	ByCards            string             // the white in words, where cards moved it
 	Cards              []logbook.ID       // those cards
-	known              bool               // whether white is
+	known              bool               // whether White is
+	possible           []cameras.Possible // what it may have been; several where something is not known
 	cause              string             // of its dial
 	blamed             bool               // its own dial is what is off
 	unable             string             // the cause, where the body can do no better
 }
+
+// Known reports whether a shot has a White.
+func (sh *Shot) Known() bool { return sh.known }
 
 // Shots are made once, for who is blamed is noted on them.
 func (s *Finder) Shots() []*Shot {
@@ -72,7 +78,9 @@ func (s *Finder) cameraFindings() (all []sighting) {
 	reach := s.reach(shots)
 	for _, sh := range shots {
 		own := s.settingFindings(sh)
-		if f, ok := s.offAim(sh, reach); ok {
+		if f, ok := s.offAim(sh, reach); ok && f.Kind == WhiteNotKnown {
+			all = append(all, f)
+		} else if ok {
 			own = append(own, f)
 		}
 		sh.blamed = len(own) > 0
@@ -101,18 +109,23 @@ func (s *Finder) ofFootage(shots []*Shot) (all []*Shot) {
 // settingFindings are those that a setting alone shows.
 func (s *Finder) settingFindings(sh *Shot) (all []sighting) {
 	letter, words := sh.camera.Text("letter"), sh.setting.InWords(sh.body)
+	say := func(kind, words, headline, todo string) {
+		f := sh.finding(kind, sh.cause, words)
+		f.Headline, f.ToDo = headline, todo
+		all = append(all, f)
+	}
 	switch {
 	case sh.setting.Mode == "":
 		all = append(all, s.notReadOff(sh))
 	case sh.setting.Mode == "auto":
-		all = append(all, sh.finding(AutomaticWhite, sh.cause,
-			fmt.Sprintf("camera %s was left on automatic white: nobody knows its white", letter)))
+		say(AutomaticWhite, fmt.Sprintf("camera %s was left on automatic white: nobody knows its white", letter),
+			letter+" on automatic white", s.byHand(sh))
 	case sh.setting.Mode == "autoHeld":
-		all = append(all, sh.finding(AutomaticWhite, sh.cause,
-			fmt.Sprintf("camera %s holds a white that it found automatically: nobody knows which", letter)))
+		say(AutomaticWhite, fmt.Sprintf("camera %s holds a white that it found automatically: nobody knows which", letter),
+			letter+" holds an automatic white", s.byHand(sh))
 	case !sh.setting.Complete():
-		all = append(all, sh.finding(NoSettings, sh.cause,
-			fmt.Sprintf("camera %s: the setting has no value: %s", letter, words)))
+		say(NoSettings, fmt.Sprintf("camera %s: the setting has no value: %s", letter, words),
+			letter+": white logged without a value", "read off "+letter+"'s white")
 	}
 	if !sh.body.Known() || sh.setting.Mode == "" {
 		return all
@@ -120,6 +133,7 @@ func (s *Finder) settingFindings(sh *Shot) (all []sighting) {
 	if err := s.Memo().Label(sh.setting, sh.body).Off; err != nil {
 		f := sh.finding(SettingNotOnBody, sh.cause, fmt.Sprintf("camera %s is logged at %s, which body %s does not have: %s",
 			letter, words, sh.body.Text("label"), figure.DomainWords(err)))
+		f.Headline, f.ToDo = letter+" can't be at "+withUnit(sh.setting, sh.body), "read off "+letter+"'s white again"
 		f.subjects = append(f.subjects, sh.body.ID)
 		f.ComparedWith = &figure.Compared{Words: "the dials of body " + sh.body.Text("label"), Record: sh.body.ID}
 		all = append(all, f)
@@ -132,7 +146,8 @@ type reachable struct {
 	camera, body logbook.View
 	period       *setup.Period
 	best         cameras.Dialled
-	beyond       bool // the best is still off by more than the limits
+	left         figure.Judged // by the best, where it is beyond the limits or may be
+	beyond       bool          // the best is still off by more than the limits
 	key          string
 }
 
@@ -154,7 +169,9 @@ func (s *Finder) reach(shots []*Shot) map[reachKey]*reachable {
 			return
 		}
 		var learnt colorimetry.Cast
-		if e, ok := learn(t); ok && e.Counts() {
+		e, ok := learn(t)
+		byCards := ok && e.Counts()
+		if byCards {
 			learnt = e.Cast
 		}
 		best, _, _, err := s.Memo().WhatToDialWith(body, t, p.Reference.XY, learnt)
@@ -164,6 +181,14 @@ func (s *Finder) reach(shots []*Shot) map[reachKey]*reachable {
 		r := &reachable{camera: camera, body: body, period: p, best: best}
 		if _, r.beyond = s.Limits().Exceeded(*best.Residual); r.beyond {
 			r.best.Why = cameras.WhyNotNearest(body, t, p.Reference.XY, learnt, best)
+			var left []figure.Difference
+			for _, w := range s.WantedIn(p, camera.ID) {
+				left = append(left, s.Memo().PossibleResiduals(body, w.Want, w.Reference.XY, learnt, byCards)...)
+			}
+			if r.beyond = len(left) > 0; r.beyond {
+				r.left = s.Limits().Judge(left)
+				r.beyond = r.left.Verdict == figure.Beyond
+			}
 		}
 		r.key = best.Setting().Key()
 		all[k] = r
@@ -186,46 +211,56 @@ func (s *Finder) reach(shots []*Shot) map[reachKey]*reachable {
 // offAim compares a setting with the camera's aim. A setting that is the best the body
 // has is no mistake: that its aim is out of reach is a finding of its own.
 func (s *Finder) offAim(sh *Shot, reach map[reachKey]*reachable) (sighting, bool) {
-	aim := s.Aim(sh.period, sh.camera.ID)
-	if !sh.known || aim.Aim == nil {
-		return sighting{}, false
-	}
-	want, err := aim.Aim.CCTDuv()
-	if err != nil {
+	off := s.offAims(sh)
+	if len(off) == 0 {
 		return sighting{}, false
 	}
 	if r := reach[reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}]; r != nil && r.beyond && r.key == sh.setting.Key() {
 		sh.unable = s.aimCause(r)
 		return sighting{}, false
 	}
-	d := figure.PictureDifference(sh.White, want, sh.period.Reference)
-	if _, beyond := s.Limits().Exceeded(d); !beyond {
+	judged := s.Limits().Judge(off)
+	switch judged.Verdict {
+	case figure.Inside:
 		return sighting{}, false
+	case figure.CantTell:
+		return s.cantTell(sh, nil, off), true
 	}
 	letter := sh.camera.Text("letter")
 	f := sh.finding(SettingOffAim, sh.cause, fmt.Sprintf("camera %s is set to %s, its aim is %s: the picture is %s",
-		letter, sh.dialled(), aim.Aim.Words, d.Words))
-	f.measured(d, s.Limits())
+		letter, sh.dialled(), s.aimWords(sh), judged.Words))
+	f.Headline, f.ToDo = s.aboutWhite(letter+": ", s.Limits().Too, judged.Least, ""), s.toDial(sh)
+	f.measured(judged.Least, s.Limits())
 	f.ComparedWith = &figure.Compared{Words: "the aim of camera " + letter, Record: sh.period.White.ID}
 	return f, true
+}
+
+// aimWords are the aims of a shot's camera, several where whites were chosen apart.
+func (s *Finder) aimWords(sh *Shot) string {
+	var all []string
+	for _, aim := range s.Aims(sh.period, sh.camera.ID) {
+		all = append(all, aim.Aim.Words)
+	}
+	return strings.Join(all, " or ")
 }
 
 // offReferenceCamera compares a setting with that of the reference camera in the
 // same take; casts that are meant to differ are taken off.
 func (s *Finder) offReferenceCamera(sh *Shot, reference map[logbook.ID]*Shot) (sighting, bool) {
 	other := ShotBeside(sh, reference)
-	if other == nil || !sh.known {
+	if other == nil || len(sh.possible) == 0 {
 		return sighting{}, false
 	}
-	b, a := s.Aim(sh.period, sh.camera.ID).IntendedCast, s.Aim(other.period, s.ReferenceCamera()).IntendedCast
-	meant := colorimetry.Cast{Mired: colorimetry.Mired(b.Mired - a.Mired), Duv: colorimetry.Duv(b.Duv - a.Duv)}
-	want, err := colorimetry.Aim(other.White, meant)
-	if err != nil {
+	off := s.between(sh, other)
+	if len(off) == 0 {
 		return sighting{}, false
 	}
-	d := figure.PictureDifference(sh.White, want, sh.period.Reference)
-	if _, beyond := s.Limits().Exceeded(d); !beyond {
+	judged := s.Limits().Judge(off)
+	switch judged.Verdict {
+	case figure.Inside:
 		return sighting{}, false
+	case figure.CantTell:
+		return s.cantTell(sh, other, off), true
 	}
 	cause := causeOf("cameras", sh.cause, other.cause)
 	switch {
@@ -240,18 +275,22 @@ func (s *Finder) offReferenceCamera(sh *Shot, reference map[logbook.ID]*Shot) (s
 	}
 	letter, to := sh.camera.Text("letter"), other.camera.Text("letter")
 	f := sh.finding(CamerasDiffer, cause, fmt.Sprintf("camera %s at %s is %s than camera %s at %s",
-		letter, sh.dialled(), d.Words, to, other.dialled()))
-	f.measured(d, s.Limits())
+		letter, sh.dialled(), judged.Words, to, other.dialled()))
+	f.Headline = s.aboutWhite(letter+" ", s.Limits().Than, judged.Least, " than "+to)
+	if f.ToDo = s.toDial(sh); f.ToDo == "" {
+		f.ToDo = s.toDial(other)
+	}
+	f.measured(judged.Least, s.Limits())
 	f.ComparedWith = &figure.Compared{Words: "camera " + to, Record: s.ReferenceCamera()}
 	return f, true
 }
 
-// OfReferenceCamera are the shots of the reference camera with a known white, by
+// OfReferenceCamera are the shots of the reference camera whose white is known, or may be a few, by
 // take; of several in one take the last.
 func (s *Finder) OfReferenceCamera(shots []*Shot) map[logbook.ID]*Shot {
 	byTake := map[logbook.ID]*Shot{}
 	for _, sh := range shots {
-		if sh.camera.ID != s.ReferenceCamera() || !sh.known {
+		if sh.camera.ID != s.ReferenceCamera() || len(sh.possible) == 0 {
 			continue
 		}
 		for _, take := range sh.takes {
@@ -305,8 +344,13 @@ func (s *Finder) takesDiffer(shots []*Shot) (all []sighting) {
 		}
 		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s",
 			sh.camera.Text("letter"), sh.setting.InWords(sh.body), with, u.setting.InWords(u.body)))
-		if sh.known && u.known {
-			f.Value = figure.PictureDifference(sh.White, u.White, sh.period.Reference).Size()
+		letter := sh.camera.Text("letter")
+		f.Headline = fmt.Sprintf("%s at %s, usually %s", letter, withUnit(sh.setting, sh.body), withUnit(u.setting, u.body))
+		if s.stillSo(sh) && u.setting.OnDial() && !u.blamed {
+			f.ToDo = fmt.Sprintf("set %s back to %s", letter, strings.TrimPrefix(u.setting.InWords(u.body), "preset "))
+		}
+		if off := s.apartInTakes(sh, u); len(off) > 0 {
+			f.Value = s.Limits().Judge(off).Least.Size()
 		}
 		f.ComparedWith = &figure.Compared{Words: with, Record: record}
 		all = append(all, f)
@@ -314,6 +358,18 @@ func (s *Finder) takesDiffer(shots []*Shot) (all []sighting) {
 	}
 	for _, sh := range differs {
 		sh.blamed = true
+	}
+	return all
+}
+
+// apartInTakes is how two settings of one body may differ in the picture.
+func (s *Finder) apartInTakes(sh, u *Shot) (all []figure.Difference) {
+	for _, white := range sh.possible {
+		for _, usual := range u.possible {
+			if white.Fits(usual) {
+				all = append(all, figure.PictureDifference(white.White, usual.White, sh.period.Reference))
+			}
+		}
 	}
 	return all
 }
@@ -346,13 +402,36 @@ func (s *Finder) notReached(r *reachable) sighting {
 	f := sighting{cause: s.aimCause(r), camera: r.camera.ID, subjects: []logbook.ID{r.camera.ID, r.body.ID}, one: r.camera.ID}
 	f.Kind = AimNotReachable
 	f.Words = fmt.Sprintf("no setting of body %s meets the aim of camera %s, %s: %s stays %s",
-		r.body.Text("label"), letter, s.Aim(r.period, r.camera.ID).Aim.Words, r.best.Words, r.best.Residual.Words)
+		r.body.Text("label"), letter, s.Aim(r.period, r.camera.ID).Aim.Words, r.best.Words, r.left.Words)
 	if r.best.Why != "" {
 		f.Words += "; " + r.best.Why
 	}
-	f.measured(*r.best.Residual, s.Limits())
+	f.Headline, f.ToDo = s.outOfReach(r)
+	f.measured(r.left.Least, s.Limits())
 	f.ComparedWith = &figure.Compared{Words: "the aim of camera " + letter, Record: r.period.White.ID}
 	return f
+}
+
+// outOfReach says in few words what a body can't meet, and what to do.
+func (s *Finder) outOfReach(r *reachable) (headline, todo string) {
+	letter, nearest := r.camera.Text("letter"), strings.TrimPrefix(r.best.Words, "preset ")
+	aim, left := s.Aim(r.period, r.camera.ID).Aim, s.Limits().Too(r.left.Least)
+	headline = fmt.Sprintf("%s can't reach its aim: %s", letter, left)
+	if aim.CCTKelvin != nil {
+		headline = fmt.Sprintf("%s can't reach %.0f K: %s", letter, *aim.CCTKelvin, left)
+		whole := fmt.Sprintf("%s can't reach %.0f K. Nearest: %s, %s.", letter, *aim.CCTKelvin, nearest, left)
+		if utf8.RuneCountInString(whole) <= headlineLength {
+			headline = whole
+		}
+	}
+	if r.period != s.Current() || !s.Worked() {
+		return headline, ""
+	}
+	set, body, _, ok := cameras.LatestSetting(s.Book(), s.View(), r.camera)
+	if ok && body.ID == r.body.ID && set.Key() == r.key {
+		return headline, "filter the lens, or leave it to post"
+	}
+	return headline, setTo(letter, r.best)
 }
 
 func sortedReach(reach map[reachKey]*reachable) (all []*reachable) {

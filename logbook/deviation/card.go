@@ -10,7 +10,7 @@ import (
 // camera that was matched by cards is not off because of its label.
 func (s *Finder) findWhite(sh *Shot) {
 	w := s.WhiteAtClip(sh.Clip, sh.body, sh.setting)
-	sh.White, sh.known = w.White, w.Err == nil
+	sh.White, sh.known, sh.possible = w.White, w.Err == nil, w.Possible
 	if w.Learnt == nil {
 		return
 	}

@@ -87,6 +87,7 @@ const (
 	NoSettings            = "no-settings"
 	AutomaticWhite        = "automatic-white"
 	SettingNotOnBody      = "setting-not-on-body"
+	WhiteNotKnown         = "white-not-known"
 	AimNotReachable       = "aim-not-reachable"
 	ReferenceLeadsNowhere = "reference-leads-nowhere"
 	TakeNumberTwice       = "take-number-twice"
@@ -129,8 +130,9 @@ func Of(b *logbook.Book, scope Scope, now logbook.Millis) []Deviation {
 // A Finder looks for what is off in one set-up.
 type Finder struct {
 	*setup.SetUp
-	made []*Shot                     // the shots, once made
-	off  map[logbook.Millis]sighting // the light that is off by most at a moment
+	made  []*Shot                     // the shots, once made
+	off   map[logbook.Millis]sighting // the light that is off by most at a moment
+	dials map[logbook.ID]*setup.Dial  // what to dial by camera, once asked
 }
 
 func NewFinder(s *setup.SetUp) *Finder { return &Finder{SetUp: s, off: map[logbook.Millis]sighting{}} }

@@ -37,7 +37,7 @@ var Kinds = []string{
 	AutomaticWhite, NoSettings, SettingNotOnBody, WhiteUnresolved,
 	SettingOffAim, AimNotReachable, CamerasDiffer, TakesDiffer, SetUpsDiffer, LightOffReference, LightOffOwnColor,
 	LightDrifted, MixDrifted, MixDisagrees, LightLeaving, LightChanged, ReadingStale, WhiteOutlived,
-	NoWhite, NoReading, NotLogged, NoBody, NoCamera, SettingsCarriedOver, NoChart,
+	NoWhite, NoReading, WhiteNotKnown, NotLogged, NoBody, NoCamera, SettingsCarriedOver, NoChart,
 	TakeNumberTwice, ClipNameTwice, TimecodeImpossible, TakeEndsFirst, ReferenceLeadsNowhere,
 }
 

@@ -177,7 +177,7 @@ func (t *SetUpSummary) predict(c *ClipSummary, clip logbook.View, white colorime
 			c.OffAim = &d
 		}
 	}
-	if other := t.beside[clip.ID]; other != nil {
+	if other := t.beside[clip.ID]; other != nil && other.Known() {
 		d := figure.PictureDifference(white, other.White, c.Reference)
 		c.OffReferenceCamera = &d
 	}

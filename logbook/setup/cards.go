@@ -34,14 +34,17 @@ type SettingWhite struct {
 	White   colorimetry.CCTDuv // the label, moved by cards where they count
 	Learnt  *cameras.Error     // counted in
 	Caveats []string           // what the label assumes
-	Err     error              // why there is no white
+	// Possible is what White may be: several where something of the body is not known, also
+	// where there is none to show.
+	Possible []cameras.Possible
+	Err      error // why there is no white
 }
 
 // WhiteAtClip is the white that a clip's setting had, as its row, its correction, its findings
 // and the pictures of the set-up have it. A custom white is no dial: cards of others leave it.
 func (s *SetUp) WhiteAtClip(clip, body logbook.View, set cameras.Setting) (w SettingWhite) {
 	label := s.memo.Label(set, body)
-	w.Label, w.White, w.Caveats, w.Err = label.White, label.White, label.Caveats, label.Err
+	w.Label, w.White, w.Caveats, w.Possible, w.Err = label.White, label.White, label.Caveats, label.Possible, label.Err
 	if w.Err != nil || !set.OnDial() {
 		return w
 	}
@@ -53,7 +56,7 @@ func (s *SetUp) WhiteAtClip(clip, body logbook.View, set cameras.Setting) (w Set
 
 func (w *SettingWhite) move(e cameras.Error) {
 	if moved, err := e.Moves(w.Label); err == nil {
-		w.White, w.Learnt = moved, &e
+		w.White, w.Learnt, w.Possible = moved, &e, cameras.ByCards(w.Possible, e)
 	}
 }
 
@@ -198,7 +201,7 @@ func (s *SetUp) LaterCards(clip, body logbook.View, set cameras.Setting) string 
 // WhitePlanned is the white of a setting that was not used yet, by cards as of now.
 func (s *SetUp) WhitePlanned(camera, body logbook.View, p *Period, set cameras.Setting) (w SettingWhite) {
 	label := s.memo.Label(set, body)
-	w.Label, w.White, w.Caveats, w.Err = label.White, label.White, label.Caveats, label.Err
+	w.Label, w.White, w.Caveats, w.Possible, w.Err = label.White, label.White, label.Caveats, label.Possible, label.Err
 	if w.Err != nil || !set.OnDial() {
 		return w
 	}

@@ -7,19 +7,27 @@ import (
 	"evenwhite/logbook/figure"
 )
 
-// Wanted is what a camera may be meant to have in a period: its aim, and the light that the
-// pictures are compared in.
+// Wanted is what a camera may be meant to have in a period: its aim, the white that this was
+// made from, in which pictures are compared, and the cast that is meant.
 type Wanted struct {
 	Want      colorimetry.CCTDuv
 	Reference *figure.Chromaticity
+	Cast      colorimetry.Cast
 }
 
-// WantedIn are what a camera may be meant to have in a period, none where it has no aim.
+// WantedIn are what a camera may be meant to have in a period, the one that is shown first:
+// several where whites were chosen apart, none where one of them gives no aim.
 func (s *SetUp) WantedIn(p *Period, camera logbook.ID) (all []Wanted) {
-	if aim := s.Aim(p, camera); aim.Aim != nil {
-		if want, err := aim.Aim.CCTDuv(); err == nil {
-			all = append(all, Wanted{want, p.Reference})
+	aims, whites := s.Aims(p, camera), p.Whites()
+	for i, w := range whites {
+		if aims[i].Aim == nil {
+			return nil
 		}
+		want, err := aims[i].Aim.CCTDuv()
+		if err != nil {
+			return nil
+		}
+		all = append(all, Wanted{want, w.Color, aims[i].IntendedCast.Cast()})
 	}
 	return all
 }

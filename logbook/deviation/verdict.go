@@ -1,0 +1,106 @@
+package deviation
+
+import (
+	"fmt"
+	"slices"
+
+	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
+	"evenwhite/logbook/setup"
+)
+
+// A verdict on a camera rests on whites that are a few where something of the body is not
+// known, and on what is meant, which is several where whites were chosen apart. It is taken
+// on each; where it is not the same on all, one finding for each body, or one of the white, says
+// what is missing.
+
+// offAims is how a shot may lie from what is meant.
+func (s *Finder) offAims(sh *Shot) []figure.Difference {
+	return s.OffAim(sh.period, sh.camera.ID, sh.possible)
+}
+
+// between is how a shot may lie from another in the same take; casts that are meant to differ
+// are taken off.
+func (s *Finder) between(sh, other *Shot) (all []figure.Difference) {
+	for _, meant := range s.meantApart(sh, other) {
+		for _, a := range other.possible {
+			want, err := colorimetry.Aim(a.White, meant.Cast)
+			if err != nil {
+				continue
+			}
+			for _, b := range sh.possible {
+				if sh.body.ID != other.body.ID || b.Fits(a) {
+					all = append(all, figure.PictureDifference(b.White, want, meant.Reference))
+				}
+			}
+		}
+	}
+	return all
+}
+
+// meantApart are the casts by which two cameras are meant to differ, by each white that
+// counts.
+func (s *Finder) meantApart(sh, other *Shot) (all []setup.Wanted) {
+	if sh.period == other.period {
+		mine, others := s.Aims(sh.period, sh.camera.ID), s.Aims(other.period, other.camera.ID)
+		for i, w := range sh.period.Whites() {
+			all = append(all, setup.Wanted{Reference: w.Color, Cast: apart(mine[i], others[i])})
+		}
+	}
+	if len(all) == 0 {
+		cast := apart(s.Aim(sh.period, sh.camera.ID), s.Aim(other.period, other.camera.ID))
+		all = []setup.Wanted{{Reference: sh.period.Reference, Cast: cast}}
+	}
+	return all
+}
+
+func apart(b, a setup.Aim) colorimetry.Cast {
+	return colorimetry.Cast{Mired: colorimetry.Mired(b.IntendedCast.Mired - a.IntendedCast.Mired),
+		Duv: colorimetry.Duv(b.IntendedCast.Duv - a.IntendedCast.Duv)}
+}
+
+// cantTell is the finding of a verdict that hangs on what is not known: of the shot's body,
+// else of the other's, else which of several whites counts. It names no take: what is missing
+// is missing once.
+func (s *Finder) cantTell(sh, other *Shot, off []figure.Difference) sighting {
+	letter := sh.camera.Text("letter")
+	what := "whether camera " + letter + " is on its aim"
+	if other != nil {
+		what = fmt.Sprintf("whether camera %s looks as camera %s does", letter, other.camera.Text("letter"))
+		known := *sh
+		known.possible = known.possible[:1]
+		if len(other.possible) > 1 && s.Limits().Judge(s.between(&known, other)).Verdict == figure.CantTell {
+			sh, letter = other, other.camera.Text("letter")
+		}
+	}
+	open := sh.setting.WhatIsOpen(sh.body, letter)
+	ofBody := len(sh.possible) > 1 && open != ""
+	if other == nil && ofBody { // by the aim that is shown alone
+		ofBody = s.Limits().Judge(off[:len(sh.possible)]).Verdict == figure.CantTell
+	}
+	f := sighting{cause: causeOf(WhiteNotKnown, s.View().ID), camera: sh.camera.ID, one: sh.camera.ID}
+	f.Kind = WhiteNotKnown
+	if !ofBody {
+		f.Words = fmt.Sprintf("can't tell %s: which of the whites counts is not settled; it may be %s", what, figure.RangeWords(off))
+		f.Headline, f.ToDo = "Can't tell: several whites count", settleWhites
+		f.subjects = []logbook.ID{sh.camera.ID}
+		return f
+	}
+	f.cause += "/" + causeOf(sh.camera.ID, sh.body.ID)
+	f.Words = fmt.Sprintf("can't tell %s: %s is not known (shoot a card); it may be %s", what, open, figure.RangeWords(off))
+	f.Headline, f.ToDo = letter+": can't tell its green–magenta: "+notKnown(sh), "shoot a grey card with "+letter
+	f.subjects = []logbook.ID{sh.camera.ID, sh.body.ID}
+	return f
+}
+
+const settleWhites = "settle which white counts"
+
+// notKnown names in few words what is not known of a shot's body.
+func notKnown(sh *Shot) string {
+	if slices.ContainsFunc(sh.possible, func(p cameras.Possible) bool { return p.UnitAssumed() }) {
+		return "tint unit not known"
+	}
+	return "tint 0 not known"
+}
