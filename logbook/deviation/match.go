@@ -3,7 +3,6 @@ package deviation
 import (
 	"fmt"
 
-	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/kinds"
@@ -36,7 +35,9 @@ func (s *Finder) mustMatch() (all []sighting) {
 			continue
 		}
 		looked = true
-		if f, ok := s.looksDiffer(here, there); ok {
+		if f, ok := s.looksDiffer(here, there); ok && f.Kind == WhiteNotKnown {
+			all = append(all, f)
+		} else if ok {
 			f.takes = []logbook.View{take}
 			switch sh := reference[take.ID]; { // whose dial is off, or cannot be right, differs by it
 			case sh == nil:
@@ -57,21 +58,35 @@ func (s *Finder) mustMatch() (all []sighting) {
 }
 
 func (s *Finder) looksDiffer(here, there setup.Look) (f sighting, ok bool) {
-	var d figure.Difference
-	d.SetCast(colorimetry.Cast{Mired: here.Cast.Mired - there.Cast.Mired, Duv: here.Cast.Duv - there.Cast.Duv})
-	if here.Shown && there.Shown {
-		d.Steps = figure.Rounded(colorimetry.PictureSteps(here.Picture, there.Picture), figure.StepsDecimals)
-	}
-	d.Words = d.InWords()
-	if _, beyond := s.Limits().Exceeded(d); !beyond {
+	judged := s.Limits().Judge(here.Apart(there))
+	switch judged.Verdict {
+	case figure.Inside:
 		return f, false
+	case figure.CantTell:
+		return s.cantTellLook(here, there, judged), true
 	}
-	f = s.missing(SetUpsDiffer, fmt.Sprintf("the reference light is %s here than in %s, which this set-up must match", d.Words, there.Words))
-	f.Headline = about(headlineRoom, s.Limits().Than(d)+" than ", there.Words, "")
+	f = s.missing(SetUpsDiffer, fmt.Sprintf("the reference light is %s here than in %s, which this set-up must match", judged.Words, there.Words))
+	f.Headline = about(headlineRoom, s.Limits().Than(judged.Least)+" than ", there.Words, "")
 	f.ToDo = about(headlineLength, "choose white and cast as in ", there.Words, "")
 	f.cause = causeOf(f.cause, there.Record)
 	f.camera, f.one = s.ReferenceCamera(), s.ReferenceCamera()
-	f.measured(d, s.Limits())
+	f.measured(judged.Least, s.Limits())
 	f.ComparedWith = &figure.Compared{Words: there.Words, Record: there.Record}
 	return f, true
+}
+
+// cantTellLook is what is missing where it hangs on that whether two set-ups match: once,
+// whatever the takes.
+func (s *Finder) cantTellLook(here, there setup.Look, judged figure.Judged) sighting {
+	open := here.Open
+	if open == "" {
+		open = there.Open
+	}
+	f := s.missing(WhiteNotKnown, fmt.Sprintf("can't tell whether this set-up looks as %s does, which it must match: "+
+		"%s is not known (shoot a card); it may be %s", there.Words, open, judged.Words))
+	f.Headline = about(headlineRoom, "Can't tell if it matches ", there.Words, "")
+	f.ToDo = "shoot a grey card"
+	f.cause = causeOf(f.cause, there.Record)
+	f.camera, f.one = s.ReferenceCamera(), s.ReferenceCamera()
+	return f
 }

@@ -4,6 +4,7 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 )
@@ -11,11 +12,38 @@ import (
 // A Look is what the reference camera makes of the reference light: the part of a
 // set-up's look that white decides.
 type Look struct {
-	Cast    colorimetry.Cast
-	Picture colorimetry.XYZ
-	Shown   bool // whether picture is there
-	Words   string
-	Record  logbook.ID // the take or set-up
+	Words  string
+	Record logbook.ID // the take or set-up
+	Open   string     // what of the body is not known, in words; empty where all is
+	body   logbook.ID
+	may    []oneLook // several where something of the body is not known
+}
+
+// oneLook is a look by one of the whites that the label may stand for.
+type oneLook struct {
+	white   cameras.Possible
+	cast    colorimetry.Cast
+	picture colorimetry.XYZ
+	shown   bool // whether picture is there
+}
+
+// Apart is how the look of one set-up may lie from that of another.
+func (l Look) Apart(from Look) (all []figure.Difference) {
+	for _, here := range l.may {
+		for _, there := range from.may {
+			if l.body == from.body && !here.white.Fits(there.white) {
+				continue
+			}
+			var d figure.Difference
+			d.SetCast(colorimetry.Cast{Mired: here.cast.Mired - there.cast.Mired, Duv: here.cast.Duv - there.cast.Duv})
+			if here.shown && there.shown {
+				d.Steps = figure.Rounded(colorimetry.PictureSteps(here.picture, there.picture), figure.StepsDecimals)
+			}
+			d.Words = d.InWords()
+			all = append(all, d)
+		}
+	}
+	return all
 }
 
 // LookOf reads a set-up's look from the label of its reference camera: in a take,
@@ -43,18 +71,21 @@ func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l Lo
 		return l, false
 	}
 	reference := WhiteOf(b, white).Color
-	label, _, err := set.LabelWhite(b, body)
-	if reference == nil || err != nil {
+	if reference == nil {
 		return l, false
 	}
 	light, err := reference.CCTDuv()
 	if err != nil {
 		return l, false
 	}
-	l.Cast = colorimetry.CastOf(light, label)
-	if xy, err := label.XY(); err == nil {
-		l.Picture, err = colorimetry.Picture(reference.XY, xy, colorimetry.CAT16)
-		l.Shown = err == nil
+	l.body, l.Open = body.ID, set.WhatIsOpen(body, camera.Text("letter"))
+	for _, white := range set.PossibleWhites(b, body) {
+		one := oneLook{white: white, cast: colorimetry.CastOf(light, white.White)}
+		if xy, err := white.White.XY(); err == nil {
+			one.picture, err = colorimetry.Picture(reference.XY, xy, colorimetry.CAT16)
+			one.shown = err == nil
+		}
+		l.may = append(l.may, one)
 	}
-	return l, true
+	return l, len(l.may) > 0
 }
