@@ -5,8 +5,11 @@
 // say how far the two lie apart, weighed by how near they are in setting, lamp family, mode,
 // glass and time; what they say of a setting far from all of them is poor, and moves nothing.
 //
+// Where something of a body is not known, such as where its tint 0 lies, a label is a few whites,
+// the first of them the one that is shown.
+//
 // A Memo keeps labels and whites of one book, which must not change while it lives.
 //
-// Reading the source: setting, setting_dial and tint; in_use; footage, sample, sample_color, card_light
-// and still for cards; error is what they teach; correction; memo.
+// Reading the source: setting, setting_dial, tint and possible; in_use; footage, sample, sample_color,
+// card_light and still for cards; error is what they teach; correction; memo.
 package cameras

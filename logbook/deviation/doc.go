@@ -6,10 +6,12 @@
 // the same cause, in whose scope and under whose ceiling it lies, marks it as deliberate; it
 // stays in the list.
 //
-// Reading the source: deviation and finding are the frame, accept a person's word; camera, card,
-// match, light, leaving, mix, missing, unsaid, gap, impossible (with timecode) and reference
+// Reading the source: deviation and finding are the frame, accept a person's word; camera (with
+// verdict and todo), card, match, light, leaving, mix, missing, unsaid, gap, impossible (with timecode) and reference
 // each find one sort of thing.
 //
-// A verdict is taken on values rounded to the step that is shown. Deviation imports neither
+// A verdict is taken on values rounded to the step that is shown. Where something of a camera is
+// not known it is taken on each white that it may have: beyond by some of them is no finding but
+// that it can't be told, said once. Deviation imports neither
 // advice nor slate.
 package deviation

@@ -11,7 +11,7 @@
 //
 // Reading the source: read and shows; moment, measured and mix_at; white, white_reach (which one a take has), white_rests and
 // white_rule (its colour), white_contested and aim; mix and mix_drift; drift,
-// and drift_chart for the picture; light, meters, cards, look; limits, caution and clip_names.
+// and drift_chart for the picture; light, meters, cards, look; dial and off; limits, caution and clip_names.
 //
 // A white is kept as its rule and a list of what it rests on, and resolved anew each time from
 // those alone. One without a list (of an older app) is read as the log stood when it was entered.
