@@ -345,7 +345,8 @@ func (s *Finder) takesDiffer(shots []*Shot) (all []sighting) {
 		f := sh.finding(TakesDiffer, sh.cause, fmt.Sprintf("camera %s is at %s; in %s it was at %s",
 			sh.camera.Text("letter"), sh.setting.InWords(sh.body), with, u.setting.InWords(u.body)))
 		letter := sh.camera.Text("letter")
-		f.Headline = fmt.Sprintf("%s at %s, usually %s", letter, withUnit(sh.setting, sh.body), withUnit(u.setting, u.body))
+		is, usually := unlike(sh, u)
+		f.Headline = fmt.Sprintf("%s at %s, usually %s", letter, is, usually)
 		if s.stillSo(sh) && u.setting.OnDial() && !u.blamed {
 			f.ToDo = fmt.Sprintf("set %s back to %s", letter, strings.TrimPrefix(u.setting.InWords(u.body), "preset "))
 		}

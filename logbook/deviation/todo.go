@@ -111,6 +111,32 @@ func withUnit(set cameras.Setting, body logbook.View) string {
 	return kelvin + " K"
 }
 
+// unlike names two settings by what is unlike in them: "3890 K" and "3870 K" where the tint is
+// the same, "tint +2" and "tint 0" where the kelvin is.
+func unlike(sh, u *Shot) (is, usually string) {
+	a, b := sh.setting, u.setting
+	is, usually = withUnit(a, sh.body), withUnit(b, u.body)
+	if a.Mode != "kelvin" || b.Mode != "kelvin" || logbook.FloatOf(a.AmberBlue) != logbook.FloatOf(b.AmberBlue) {
+		return is, usually
+	}
+	tint, usualTint := logbook.FloatOf(a.Tint), logbook.FloatOf(b.Tint)
+	switch {
+	case tint == usualTint:
+		a.Tint, b.Tint, a.AmberBlue, b.AmberBlue = "", "", "", ""
+		return withUnit(a, sh.body), withUnit(b, u.body)
+	case logbook.FloatOf(a.Kelvin) == logbook.FloatOf(b.Kelvin):
+		return "tint " + signed(tint), "tint " + signed(usualTint)
+	}
+	return is, usually
+}
+
+func signed(f float64) string {
+	if f == 0 {
+		return "0"
+	}
+	return fmt.Sprintf("%+g", f)
+}
+
 // aboutWhite is a headline about a white: with as much of what is off as there is room for.
 func (s *Finder) aboutWhite(before string, in func(figure.Difference) string, d figure.Difference, after string) string {
 	whole := before + in(d) + after

@@ -78,6 +78,17 @@ func TestHeadlinesOfCameraFindings(t *testing.T) {
 			s.Minute(6)
 			shoot(a, "5650", "tint", "1")(s)
 		}, "A at 5650 K, +1, usually 5600 K, take 3", "set A back to 5600 K"},
+		{"takes_differ_by_tint", deviation.TakesDiffer, func(s *stage.Stage) {
+			s.Shoot("5600", "5600")
+			s.Shoot("5600", "5600")
+			shoot(a, "5600", "tint", "2")(s)
+		}, "A at tint +2, usually tint 0, take 3", "set A back to 5600 K"},
+		{"takes_differ_by_kelvin", deviation.TakesDiffer, func(s *stage.Stage) {
+			shoot(a, "5600", "tint", "1")(s)
+			shoot(a, "5600", "tint", "1")(s)
+			s.Minute(6)
+			shoot(a, "5650", "tint", "1")(s)
+		}, "A at 5650 K, usually 5600 K, take 3", "set A back to 5600 K, tint +1"},
 		{"out_of_reach", deviation.AimNotReachable, func(s *stage.Stage) {
 			s.Set(s.BodyB, "kelvinValues", "null", "whiteModes", `["preset"]`, "presets/shade", "null", "presets/day", `{"name":"daylight","kelvin":5600}`)
 			s.White = aimAt(s, 4096, 0)
