@@ -72,6 +72,10 @@ func TestHeadlinesOfCameraFindings(t *testing.T) {
 			s.Set(s.BodyB, "kelvinValues", "[5400,5800,5850]")
 			s.Shoot("5400", "5850")
 		}, "B 14 mired warmer than A, take 1", "set B to 5800 K; now 5850"},
+		{"at_its_best_beside_one_that_is_not", deviation.CamerasDiffer, func(s *stage.Stage) {
+			s.Set(s.BodyB, "kelvinValues", "[5850]", "presets/shade", "null")
+			s.Shoot("5400", "5850")
+		}, "B 14 mired warmer than A, take 1", "set A to 5600 K; now 5400"},
 		{"takes_differ", deviation.TakesDiffer, func(s *stage.Stage) {
 			s.Shoot("5600", "5600")
 			s.Shoot("5600", "5600")
