@@ -52,7 +52,8 @@ func setTo(letter string, best cameras.Dialled) string {
 // stillSo reports whether the camera of a shot stands where it stood then, under the white in
 // force, while somebody works here.
 func (s *Finder) stillSo(sh *Shot) bool {
-	if sh.period != s.Current() || !s.Worked() {
+	ofNow := sh.period == s.Current() || !sh.period.White.Known() && !s.Current().White.Known()
+	if !ofNow || !s.Worked() {
 		return false
 	}
 	set, body, _, ok := cameras.LatestSetting(s.Book(), s.View(), sh.camera)

@@ -11,11 +11,10 @@ import (
 	"evenwhite/logbook/stage"
 )
 
-// aimAt chooses a white of 5600 K at a Duv, from the start, in place of the one before.
+// aimAt chooses a white, from the start, in place of the one before.
 func aimAt(s *stage.Stage, kelvin, duv float64) logbook.ID {
 	s.Set(s.Key, "intent", `"leave"`)
-	reading := s.Read(s.Key, stage.CctDuv(kelvin, duv))
-	s.White = s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(reading)),
+	s.White = s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"nominal","kelvin":%g,"duv":%g,"locus":"blackBody"}`, kelvin, duv),
 		"appliesFrom", `{"as":"start"}`, "supersedes", stage.Ref(s.White))
 	return s.White
 }
