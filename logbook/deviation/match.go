@@ -65,7 +65,8 @@ func (s *Finder) looksDiffer(here, there setup.Look) (f sighting, ok bool) {
 	case figure.CantTell:
 		return s.cantTellLook(here, there, judged), true
 	}
-	f = s.missing(SetUpsDiffer, fmt.Sprintf("the reference light is %s here than in %s, which this set-up must match", judged.Words, there.Words))
+	f = s.missing(SetUpsDiffer, fmt.Sprintf("the reference light is %s here than in %s, which this set-up must match",
+		judged.Words, there.Words))
 	f.Headline = about(headlineRoom, s.Limits().Than(judged.Least)+" than ", there.Words, "")
 	f.ToDo = about(headlineLength, "choose white and cast as in ", there.Words, "")
 	f.cause = causeOf(f.cause, there.Record)
