@@ -118,3 +118,52 @@ func TestWhatIsAcceptedIsNotNamed(t *testing.T) {
 		t.Errorf("got %q and %q, to do %q", all[0].Headline, all[1].Headline, all[1].ToDo)
 	}
 }
+
+// Time passes for all lights: their old readings are one finding. A dial that was turned
+// makes one of its own.
+func TestOldReadingsAreOneFinding(t *testing.T) {
+	s := stage.New(t)
+	s.Read(s.Light("panel right", "fill"), stage.OnLocus5600)
+	bulb := s.Light("bulb", "fill", "rigged/dialKelvin", "5600")
+	s.Read(bulb, stage.OnLocus5600)
+	s.Minute(20)
+	shots(s, "5600")
+	s.Minute(120)
+	s.Set(bulb, "rigged/dialKelvin", "5000")
+	s.Minute(125)
+	shots(s, "5600 5600")
+	all := s.Deviations(s.SetUp, 130)
+	stage.MustKinds(t, all, "reading-stale reading-stale")
+	said := map[string]string{}
+	for _, d := range all {
+		said[d.Headline] = d.ToDo
+		if d.Count != 2 || len(d.Takes) != 2 {
+			t.Errorf("%s: got count %d, %d takes; want takes 2 and 3", d.Headline, d.Count, len(d.Takes))
+		}
+	}
+	if said["2 readings out of date since take 2"] != "meter panel left and panel right again" ||
+		said["Bulb: reading out of date since take 2"] != "meter bulb again" {
+		t.Errorf("got %v", said)
+	}
+}
+
+// A white that has no colour says why once, and is told though only a chart was shot yet.
+func TestAWhiteWithoutAColour(t *testing.T) {
+	s := stage.New(t)
+	s.Minute(3)
+	other := s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`)
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(other)),
+		"appliesFrom", `{"as":"takeNumber","number":1}`, "supersedes", stage.Ref(s.White))
+	s.Minute(4)
+	s.Take("takeKind", `"chart"`)
+	all := s.Deviations(s.SetUp, 5)
+	stage.MustKinds(t, all, "white-unresolved")
+	if d := all[0]; len(d.Takes) != 0 || d.Headline != "The white has no colour" {
+		t.Errorf("got %q of %d takes", d.Headline, len(d.Takes))
+	}
+	shots(s, "5600 5600")
+	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 6), deviation.WhiteUnresolved)
+	if d.Count != 2 || len(d.Clips) != 4 || strings.Count(d.Words, ";") != 0 || d.Headline != "The white has no colour, takes 2 and 3" {
+		t.Errorf("got %d, %d clips, %q, %q", d.Count, len(d.Clips), d.Headline, d.Words)
+	}
+}

@@ -2,6 +2,7 @@ package deviation
 
 import (
 	"fmt"
+	"unicode/utf8"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
@@ -165,8 +166,9 @@ func (s *Finder) outOfDate(light logbook.View, spoken lighting.Spoken, at setup.
 	}
 	name, moment := light.Text("name"), min(at.At, s.Now())
 	m := spoken.Reading
+	turned := m == nil
 	var words string
-	if m == nil {
+	if turned {
 		if m = s.Course(light).LastBefore(at.At); m == nil {
 			return f, false // it was not read yet: that is missing, not old
 		}
@@ -176,12 +178,29 @@ func (s *Finder) outOfDate(light logbook.View, spoken lighting.Spoken, at setup.
 	}
 	age, limit := figure.RoundTo(m.AgeMinutes(moment), 0), s.RemeasureAfter()
 	f = lightSighting(ReadingStale, light, at)
-	f.cause = causeOf(ReadingStale, light.ID)
-	f.Headline, f.ToDo = about(headlineRoom, "", name, ": reading out of date"), "meter "+name+" again"
-	f.Words = fmt.Sprintf("the reading of %s is out of date: %s", name, words)
+	f.cause = causeOf(ReadingStale, s.View().ID)
+	if turned { // somebody did that to this light; time passes for all of them
+		f.cause = causeOf(ReadingStale, light.ID)
+	}
+	f = f.naming(name, oldReadings(words))
 	f.Value, f.Limit = &figure.Size{Minutes: &age}, &figure.Size{Minutes: &limit}
 	f.ComparedWith = &figure.Compared{Words: "the reading", Record: m.Reading}
 	return f, true
+}
+
+// oldReadings names the lights whose readings are out of date, and why the oldest is.
+func oldReadings(why string) func(lights []string) (headline, toDo, words string) {
+	return func(lights []string) (headline, toDo, words string) {
+		few, are := lighting.Listed(lights), " is out of date: "
+		headline, toDo, words = about(headlineRoom, "", few, ": reading out of date"), "meter "+few+" again", "the reading of "+few
+		if len(lights) > 1 {
+			headline, words, are = fmt.Sprintf("%d readings out of date", len(lights)), "the readings of "+few, " are out of date, the oldest: "
+		}
+		if utf8.RuneCountInString(toDo) > headlineLength {
+			toDo = "meter them again"
+		}
+		return headline, toDo, words + are + why
+	}
 }
 
 // changed asks what was done to a lamp that reads differently though nobody typed a change.

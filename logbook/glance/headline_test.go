@@ -27,6 +27,7 @@ func TestTheHeadlineOfNow(t *testing.T) {
 			s.Light("spot", "fill", "rigged/on", "false")
 		}, "2 lights are fine; 2 should be metered: window, moon"},
 		{"none is fine", func(s *stage.Stage) { s.Set(s.Key, "deleted", "true"); s.Light("window", "fill") }, "1 light should be metered: window"},
+		{"one was turned since", func(s *stage.Stage) { s.Set(s.Key, "rigged/dialKelvin", "5000") }, "1 light should be metered: panel left"},
 		{"many were not metered", func(s *stage.Stage) {
 			for i := range 5 {
 				s.Light(fmt.Sprintf("panel number %d", i), "fill")
