@@ -11,6 +11,6 @@ const MostInferred = mostInferred
 
 // LearnTint is what cards teach of a unit of a body's tint dial.
 func LearnTint(body logbook.View) (unit, spread colorimetry.Duv, ok bool) {
-	l, ok := learnTint(body)
+	l, ok := learnTint(body, "")
 	return l.unit, l.spread, ok
 }

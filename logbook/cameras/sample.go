@@ -50,6 +50,7 @@ func cardOf(b *logbook.Book, v logbook.View) (*Card, error) {
 	c.mode = ModeOf(c.mode, c.Body)
 	s := v.Value("settings")
 	c.Set = SettingOf(s.Member("whiteMode"), s.Member("kelvin"), s.Member("tint"), s.Member("amberBlue"), s.Member("preset"))
+	c.Set.On = c.Date
 	if id, ok := v.Value("light").Member("reading").ID(); ok {
 		if reading, ok := b.RecordOf(kinds.Reading, id); ok {
 			c.Reading = lighting.Read(b, reading)

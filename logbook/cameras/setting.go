@@ -20,6 +20,7 @@ type Setting struct {
 	Kelvin, Tint, AmberBlue logbook.Value
 	Preset                  string
 	CustomFrom              logbook.ID
+	On                      string // the date of its clip or card: what a tint unit does counts as learnt by then; "": by now
 }
 
 func SettingOf(mode, kelvin, tint, amberBlue, preset logbook.Value) Setting {
@@ -32,15 +33,24 @@ func SettingOf(mode, kelvin, tint, amberBlue, preset logbook.Value) Setting {
 // ClipSetting is what a clip was set to at its start.
 func ClipSetting(clip logbook.View) Setting {
 	s := SettingOf(clip.Value("whiteMode"), clip.Value("kelvin"), clip.Value("tint"), clip.Value("amberBlue"), clip.Value("preset"))
-	s.CustomFrom = clip.Ref("customFrom")
+	s.CustomFrom, s.On = clip.Ref("customFrom"), dateOfClip(clip)
 	return s
+}
+
+func dateOfClip(clip logbook.View) string {
+	if !clip.Known() {
+		return ""
+	}
+	return lighting.DateOf(clip.Book(), clip.Ref("setUp"))
 }
 
 // ChangedSettings are what it was set to while it rolled, by the keys of changes.
 func ChangedSettings(clip logbook.View) (all []Setting) {
 	for _, key := range clip.Keys("changes") {
 		v := clip.Value("changes/" + key)
-		all = append(all, SettingOf(v.Member("whiteMode"), v.Member("kelvin"), v.Member("tint"), v.Member("amberBlue"), v.Member("preset")))
+		s := SettingOf(v.Member("whiteMode"), v.Member("kelvin"), v.Member("tint"), v.Member("amberBlue"), v.Member("preset"))
+		s.On = dateOfClip(clip)
+		all = append(all, s)
 	}
 	return all
 }
@@ -161,7 +171,7 @@ func (s Setting) dialWhite(body logbook.View) (white colorimetry.CCTDuv, caveats
 // dialsAt are the dials of a body at a setting, with what was assumed of them. A kelvin of a
 // body whose dial is not in the log is on it.
 func (s Setting) dialsAt(body logbook.View) (d colorimetry.Dials, caveats []string) {
-	d, caveat := dialsOf(body, logbook.FloatOf(s.Kelvin))
+	d, caveat := dialsOf(body, logbook.FloatOf(s.Kelvin), s.On)
 	if caveat != "" && logbook.FloatOf(s.Tint) != 0 {
 		caveats = append(caveats, caveat)
 	}

@@ -28,11 +28,12 @@ type tintCard struct {
 
 // learnTint finds the two cards of a body that show best what a unit of its tint
 // dial does: on one kelvin, in one recording mode, under one family of lamps whose
-// light was measured. A difference within twice its spread teaches nothing.
-func learnTint(body logbook.View) (best tintLearnt, ok bool) {
+// light was measured; until a date, where one is given. A difference within twice its spread
+// teaches nothing.
+func learnTint(body logbook.View, date string) (best tintLearnt, ok bool) {
 	groups := map[string][]tintCard{}
 	for _, v := range body.Book().Referring(kinds.Sample, "body", body.ID) {
-		c, usable := tintCardOf(body.Book(), v)
+		c, usable := tintCardOf(body.Book(), v, date)
 		if !usable {
 			continue
 		}
@@ -47,12 +48,12 @@ func learnTint(body logbook.View) (best tintLearnt, ok bool) {
 	return best, ok
 }
 
-func tintCardOf(b *logbook.Book, v logbook.View) (t tintCard, ok bool) {
+func tintCardOf(b *logbook.Book, v logbook.View, date string) (t tintCard, ok bool) {
 	if lighting.Withdrawn(v) {
 		return t, false
 	}
 	c, err := cardOf(b, v)
-	if err != nil || c.Reading == nil || c.Reading.Color == nil || !c.Set.OnDial() {
+	if err != nil || date != "" && c.Date > date || c.Reading == nil || c.Reading.Color == nil || !c.Set.OnDial() {
 		return t, false
 	}
 	s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, c.Reading.Color.XY)
@@ -76,11 +77,11 @@ func (t tintCard) with(o tintCard) (l tintLearnt, ok bool) {
 
 // tintOf is the tint dial of a body, with the unit that cards taught where the log
 // does not say it. The caveat says so.
-func tintOf(body logbook.View, d colorimetry.TintDial) (colorimetry.TintDial, string) {
+func tintOf(body logbook.View, d colorimetry.TintDial, date string) (colorimetry.TintDial, string) {
 	if d == (colorimetry.TintDial{}) || d.DuvPerUnit != 0 || !body.Known() {
 		return d, ""
 	}
-	l, ok := learnTint(body)
+	l, ok := learnTint(body, date)
 	if !ok {
 		return d, ""
 	}

@@ -158,3 +158,27 @@ func TestCardsAreNearToTheLightOfTheClip(t *testing.T) {
 		t.Errorf("the label: got %v", white.Label)
 	}
 }
+
+// What a unit of a tint dial does is learnt from two cards until the day of the clip.
+func TestATintUnitOfALaterDayIsNotThatOfAClip(t *testing.T) {
+	for _, c := range []struct {
+		date  string
+		known bool
+	}{{"2026-03-03", true}, {"2026-03-04", true}, {"2026-03-05", false}} {
+		s := stage.New(t)
+		s.Set(s.BodyB, "whiteModes", `["kelvin"]`, "tint", `{"min":-20,"max":20,"step":1,"plusIs":"magenta"}`)
+		s.Minute(5)
+		clip := s.Clip(s.B, s.Take(), "5600", "tint", "10")
+		in := stage.Ref(anotherDay(s, "7", c.date, "second"))
+		s.Card(s.B, 5600, stage.Day5600, 0, 0, s.Reading, "setUp", in, "settings", `{"whiteMode":"kelvin","kelvin":5600,"tint":0}`)
+		s.Card(s.B, 5600, stage.Day5600, 0, 0.005, s.Reading, "setUp", in, "settings", `{"whiteMode":"kelvin","kelvin":5600,"tint":10}`)
+		white, row := had(s, clip)
+		if (white.Err == nil) != c.known || (row.Problem == "") != c.known {
+			t.Errorf("cards of %s: got %+v, row %q; want the unit known: %v", c.date, white, row.Problem, c.known)
+			continue
+		}
+		if c.known {
+			stage.Near(t, "Duv of the label", float64(white.Label.Duv), 0.005, 0.0002)
+		}
+	}
+}
