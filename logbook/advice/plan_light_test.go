@@ -20,7 +20,10 @@ func TestPlanDoesNotLetALightStayByAnOldReading(t *testing.T) {
 		t.Errorf("a fresh reading: got %+v, want it to stay", l)
 	}
 	s.Minute(95)
-	_, lights = stage.PlanOf(t, s)
+	plan, lights := stage.PlanOf(t, s)
+	if want := "1 is fine by an old reading: meter it again"; plan.Words != want {
+		t.Errorf("got %q, want %q", plan.Words, want)
+	}
 	if l := lights["panel left"]; l.Stays || !strings.Contains(strings.Join(l.Caveats, "; "), "re-measure after 90 min") {
 		t.Errorf("a reading of 95 minutes: got stays %v, %q, want it planned with a warning", l.Stays, l.Caveats)
 	}

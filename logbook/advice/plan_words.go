@@ -9,7 +9,7 @@ import (
 // words says how the lights of a set-up fare by a plan: how many are fine, should be after
 // it, and what keeps the others off.
 func (pl *planner) words(plan RankedPlan) string {
-	var fine, after, short, none int
+	var fine, old, after, short, none int
 	for i, l := range plan.Lights {
 		switch {
 		case l.Intent == "leave" || !pl.s.IsOn(pl.all[i].view) || l.TurnTowards != "":
@@ -19,6 +19,8 @@ func (pl *planner) words(plan RankedPlan) string {
 			short++
 		case l.Stays:
 			fine++
+		case strings.HasPrefix(l.Words, changeNothing):
+			old++ // else it would stay
 		default:
 			after++
 		}
@@ -30,6 +32,7 @@ func (pl *planner) words(plan RankedPlan) string {
 		}
 	}
 	say(fine, "%d light is fine", "%d lights are fine")
+	say(old, "%d is fine by an old reading: meter it again", "%d are fine by old readings: meter them again")
 	switch {
 	case after > 0 && plan.ToCheck == 0:
 		say(after, "%d should be after this", "%d should be after this")
@@ -48,9 +51,11 @@ func (pl *planner) words(plan RankedPlan) string {
 	return strings.Join(parts, "; ")
 }
 
+const changeNothing = "change nothing"
+
 // planWords is a light's part of the plan as a sentence.
 func planWords(steps []string, l LightPlan, strong []string) string {
-	out := "change nothing"
+	out := changeNothing
 	if len(steps) > 0 {
 		out = strings.Join(steps, ", ")
 	}
