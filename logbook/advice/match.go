@@ -199,16 +199,11 @@ func (m *matching) toAim(following Matched, unfollowed error) (a Matched, ok boo
 
 // sayOther adds how far the other camera is off its own aim.
 func (a *Matched) sayOther(m *matching) {
-	label := m.Memo().Label(m.toSet, m.toBody)
-	whites := label.Possible
-	if len(whites) == 0 {
-		return
+	white := m.WhitePlanned(m.to, m.toBody, m.Current(), m.toSet)
+	if clip, ok := m.Book().RecordOf(kinds.Clip, a.ToClip); ok {
+		white = m.WhiteAtClip(clip, m.toBody, m.toSet)
 	}
-	e, ok := m.LearntHere(m.to, m.toBody, m.Current(), cameras.ErrorQuery{Label: whites[0].White})
-	if ok && e.Counts() && m.toSet.OnDial() {
-		whites = cameras.ByCards(whites, e)
-	}
-	off := m.OffAim(m.Current(), m.to.ID, whites)
+	off := m.OffAim(m.Current(), m.to.ID, white.Possible)
 	if len(off) == 0 {
 		return
 	}

@@ -34,6 +34,9 @@ type Shot struct {
 // Known reports whether a shot has a White.
 func (sh *Shot) Known() bool { return sh.known }
 
+// Possible are the whites that a shot may have had.
+func (sh *Shot) Possible() []cameras.Possible { return sh.possible }
+
 // Shots are made once, for who is blamed is noted on them.
 func (s *Finder) Shots() []*Shot {
 	if s.made == nil {

@@ -21,10 +21,12 @@ type cameraWhite struct {
 	planned bool   // the setting was not used yet
 	shown   *figure.Shown
 	learnt  *cameras.Error // counted in
-	problem string         // why there is no white
-	words   string
-	white   colorimetry.CCTDuv
-	xy      colorimetry.XY
+	// possible is what white may be where something of the body is not known.
+	possible []cameras.Possible
+	problem  string // why there is no white
+	words    string
+	white    colorimetry.CCTDuv
+	xy       colorimetry.XY
 }
 
 // whiteOfCamera finds a camera's white, as far as the log knows it.
@@ -62,7 +64,7 @@ func (s *overview) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhi
 }
 
 func (w *cameraWhite) take(from setup.SettingWhite) {
-	w.white, w.learnt = from.White, from.Learnt
+	w.white, w.learnt, w.possible = from.White, from.Learnt, from.Possible
 	if from.Err != nil {
 		w.problem = from.Err.Error()
 	}

@@ -174,6 +174,11 @@ func (t *SetUpSummary) predict(c *ClipSummary, clip logbook.View, white colorime
 	if c.Aim.Aim != nil {
 		if want, err := c.Aim.Aim.CCTDuv(); err == nil {
 			d := figure.PictureDifference(white, want, c.Reference)
+			if sh := t.first[clip.ID]; sh != nil {
+				if off := t.s.OffAim(t.s.PeriodOf(clip), clip.Ref("camera"), sh.Possible()); len(off) > 0 {
+					d.Words = figure.RangeWords(off)
+				}
+			}
 			c.OffAim = &d
 		}
 	}

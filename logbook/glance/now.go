@@ -90,10 +90,15 @@ type CameraNow struct {
 
 // LastSetting is what a camera's newest clip in the set-up was set to.
 type LastSetting struct {
-	Clip        logbook.ID         `json:"clip"`
-	SettingsAre string             `json:"settingsAre"` // carriedOver, readOff or fromFile
-	Setting     cameras.Dialled    `json:"setting"`
-	OffAim      *figure.Difference `json:"offAim,omitempty"`
+	Clip        logbook.ID      `json:"clip"`
+	SettingsAre string          `json:"settingsAre"` // carriedOver, readOff or fromFile
+	Setting     cameras.Dialled `json:"setting"`
+	// Verdict is "inside" or "off" the limits of cameras, by cards where they count, or "can't
+	// tell" where that hangs on what is not known of the body, or on which white counts.
+	Verdict string `json:"verdict,omitempty"`
+	// OffAim is how the picture lies from the aim by the label. Its words give a range where
+	// something is not known, its numbers what is shown of that.
+	OffAim *figure.Difference `json:"offAim,omitempty"`
 	// OffAimByCards is the same with the body's error counted in, as cards taught it.
 	OffAimByCards *figure.Difference `json:"offAimByCards,omitempty"`
 	OffCamera     *figure.Difference `json:"offReferenceCamera,omitempty"`
@@ -265,6 +270,10 @@ func (s *overview) lastNow(p *setup.Period, camera logbook.View, aim setup.Aim) 
 	if l.SettingsAre == "" {
 		l.SettingsAre = "carriedOver"
 	}
+	w := s.WhiteAtClip(view, body, set)
+	if off := s.OffAim(p, camera.ID, w.Possible); len(off) > 0 {
+		l.Verdict = figure.VerdictWords[s.Limits().Judge(off).Verdict]
+	}
 	if label.Err != nil {
 		l.Problem = label.Err.Error()
 		return l
@@ -272,8 +281,11 @@ func (s *overview) lastNow(p *setup.Period, camera logbook.View, aim setup.Aim) 
 	if aim.Aim != nil {
 		if want, err := aim.Aim.CCTDuv(); err == nil {
 			d := figure.PictureDifference(label.White, want, p.Reference)
+			if off := s.OffAim(p, camera.ID, label.Possible); len(off) > 0 {
+				d.Words = figure.RangeWords(off)
+			}
 			l.OffAim = &d
-			if w := s.WhiteAtClip(view, body, set); w.Learnt != nil {
+			if w.Learnt != nil {
 				d := figure.PictureDifference(w.White, want, p.Reference)
 				l.OffAimByCards = &d
 			}

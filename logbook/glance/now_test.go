@@ -141,3 +141,40 @@ func TestCautionsFitTheLamps(t *testing.T) {
 		}
 	}
 }
+
+// Of a body whose tint 0 nobody knows now, plane and row give a range, and no verdict that
+// hangs on it.
+func TestNowAndPlaneDoNotJudgeWhatIsNotKnown(t *testing.T) {
+	for _, c := range []struct {
+		zero, duv, verdict, words string
+	}{
+		{`"blackBody"`, "0", "inside", "no difference"},
+		{"null", "0.0015", "inside", "Duv 0.0018 more magenta to 0.0015 greener"},
+		{"null", "0.0043", "can't tell", "Duv 0.0010 to 0.0043 greener"},
+		{"null", "0.0058", "off", "Duv 0.0025 to 0.0058 greener"},
+	} {
+		s := stage.New(t)
+		s.Set(s.BodyA, "tintZero", c.zero)
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"duv":`+c.duv+`,"locus":"blackBody"}`,
+			"appliesFrom", `{"as":"start"}`, "supersedes", stage.Ref(s.White))
+		s.Minute(5)
+		s.Clip(s.A, s.Take(), "5600")
+		n, err := glance.Now(s.Book(), s.SetUp, s.Clock)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if l := n.Cameras[0].Last; l.Verdict != c.verdict || l.OffAim.Words != c.words {
+			t.Errorf("tint 0 %s, aim Duv %s: now says %s, %q, want %s, %q", c.zero, c.duv, l.Verdict, l.OffAim.Words, c.verdict, c.words)
+		}
+		p, err := glance.Plane(s.Book(), s.SetUp, s.Clock)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, at := range p.Points {
+			within := map[string]string{"inside": "true", "off": "false", "can't tell": "null"}[c.verdict]
+			if got, _ := json.Marshal(at.Within); at.Record == s.A && (string(got) != within || !strings.Contains(at.Words, c.words)) {
+				t.Errorf("tint 0 %s, aim Duv %s: the plane says within %s, %q", c.zero, c.duv, got, at.Words)
+			}
+		}
+	}
+}

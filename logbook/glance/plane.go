@@ -215,19 +215,34 @@ func (l *SetUpPlane) placeCameras(s *overview, p *setup.Period) {
 		if aim.Aim != nil {
 			if want, err := aim.Aim.CCTDuv(); err == nil {
 				off := figure.PictureDifference(w.white, want, p.Reference)
-				_, beyond := s.Limits().Exceeded(off)
-				within := !beyond
-				at.Off, at.Within = &off, &within
-				if beyond {
-					at.Too = s.Limits().Too(off)
-				}
-				at.Words += judgedWords(at.Off, "its aim, in the picture", at.Within)
+				at.Off = &off
+				at.judgeCamera(s, s.OffAim(p, camera.ID, w.possible))
 			}
 		}
 		l.Points = append(l.Points, at)
 	}
 	if atWhite {
 		l.ringCameras(s, "white", l.reference)
+	}
+}
+
+// judgeCamera takes the verdict on a camera by each white that it may have, as deviations do.
+func (at *PlanePoint) judgeCamera(s *overview, may []figure.Difference) {
+	if len(may) == 0 {
+		return
+	}
+	judged := s.Limits().Judge(may)
+	at.Off.Words = judged.Words
+	if judged.Verdict != figure.CantTell {
+		within := judged.Verdict == figure.Inside
+		at.Within = &within
+	}
+	if judged.Verdict == figure.Beyond {
+		at.Too = s.Limits().Too(judged.Least)
+	}
+	at.Words += judgedWords(at.Off, "its aim, in the picture", at.Within)
+	if at.Within == nil {
+		at.Words += ": can't tell whether inside its limits"
 	}
 }
 
