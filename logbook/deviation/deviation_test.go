@@ -153,11 +153,17 @@ var deviationCases = []struct {
 		s.Shoot("5600", "5600")
 		s.Read(s.Key, stage.OnLocus5600, "supersedes", stage.Ref(s.Reading))
 	}, "white-outlived"},
-	{"the_white_was_chosen_again_since", func(s *stage.Stage) {
+	{"the_white_was_chosen_again_from_the_next_take", func(s *stage.Stage) {
 		s.Shoot("5600", "5600")
 		again := s.Read(s.Key, stage.OnLocus5600, "supersedes", stage.Ref(s.Reading))
 		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(again)),
 			"appliesFrom", `{"as":"takeNumber","number":2}`, "supersedes", stage.Ref(s.White))
+	}, "white-outlived"},
+	{"the_white_was_chosen_again_from_the_first_take", func(s *stage.Stage) {
+		s.Shoot("5600", "5600")
+		again := s.Read(s.Key, stage.OnLocus5600, "supersedes", stage.Ref(s.Reading))
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(again)),
+			"appliesFrom", `{"as":"takeNumber","number":1}`, "supersedes", stage.Ref(s.White))
 	}, ""},
 	{"a_reading_of_a_set_up_that_was_left_does_not_age", func(s *stage.Stage) {
 		s.Set(s.Day, "closed", "true")

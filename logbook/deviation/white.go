@@ -2,6 +2,7 @@ package deviation
 
 import (
 	"fmt"
+	"strings"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -9,21 +10,30 @@ import (
 	"evenwhite/logbook/setup"
 )
 
-// chooseAgain: a white stays as it was when what it rests on was struck out or replaced. The
-// takes get another one when somebody chooses it.
+// chooseAgain: a white stays as it was when what it rests on was struck out or replaced. Its
+// takes get another one when somebody chooses it from the first of them on.
 func (s *Finder) chooseAgain() (all []sighting) {
 	for _, p := range s.Periods() {
+		if len(p.Takes) == 0 && p != s.Current() {
+			continue
+		}
+		from := float64(s.NextTake())
+		for _, take := range p.Takes {
+			if n, ok := take.Number("number"); ok {
+				from = min(from, n)
+			}
+		}
 		for _, w := range p.Whites() {
-			why, open := s.ChooseAgain(w)
-			if !open {
+			why := w.Outlived()
+			if why == "" {
 				continue
 			}
 			f := s.missing(WhiteOutlived, fmt.Sprintf("the white, %s, rests on %s: it stays as it was; choose again", w.Words, why))
-			f.Headline = "white rests on " + why
-			f.ToDo = fmt.Sprintf("choose the white again from take %d", s.NextTake())
-			f.cause += "/" + why // one record may be under several whites
-			f.subjects, f.one, f.now = []logbook.ID{w.White}, w.White, p == s.Current()
-			all = append(all, s.ofPeriod(f, p)...)
+			f.Headline = "White rests on " + strings.Replace(why, " that was ", " ", 1)
+			f.ToDo = fmt.Sprintf("choose the white again from take %g", from)
+			f.cause = causeOf(WhiteOutlived, s.View().ID, w.White)
+			f.subjects, f.takes, f.one = []logbook.ID{w.White}, p.Takes, w.White
+			all = append(all, f)
 		}
 	}
 	return all

@@ -33,7 +33,7 @@ type White struct {
 	JudgedOn    string    `json:"judgedOn,omitempty"`
 	DecidedAt   time.Time `json:"decidedAt"`
 	by          string    // who entered it
-	gone        *inputGone
+	outlived    string
 }
 
 // WhitesOf lists the whites of a set-up that count, in the order in which they
@@ -109,9 +109,8 @@ func whiteBy(r *resolver, white logbook.View) White {
 	w.Since = beginWords(b, white)
 	xy, err := r.resolve(white)
 	w.Words, w.Origin = r.words, r.origin
-	if len(r.again) > 0 {
-		w.gone = &r.again[0]
-		w.ChooseAgain = "the white rests on " + w.gone.words + "; choose again"
+	if w.outlived = r.outlived; w.outlived != "" {
+		w.ChooseAgain = "the white rests on " + w.outlived + "; choose again"
 	}
 	if err != nil {
 		w.Problem = err.Error()

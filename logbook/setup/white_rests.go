@@ -344,28 +344,11 @@ func typedAnew(v logbook.View, since logbook.Millis, fields ...string) bool {
 	return false
 }
 
-// An inputGone is a record that a white rests on and that counts no more.
-type inputGone struct {
-	words string         // "a reading that was struck out"
-	at    logbook.Millis // since when
-}
+// Outlived says on what a white rests that counts no more; "" where all of it does.
+func (w *White) Outlived() string { return w.outlived }
 
-// ChooseAgain says on what a white rests that counts no more. open is false where there is
-// no such thing, or where somebody chose again since.
-func (s *SetUp) ChooseAgain(w White) (why string, open bool) {
-	if w.gone == nil {
-		return "", false
-	}
-	for _, c := range s.history.all {
-		if c.replaces[w.White] && c.view.CreatedAt() >= w.gone.at {
-			return "", false
-		}
-	}
-	return w.gone.words, true
-}
-
-// noteGone notes a record that was struck out or replaced after a choice rested on it.
-func (r *resolver) noteGone(id logbook.ID, chosen logbook.Millis) {
+// noteGone notes a record that a choice rests on and that was struck out or replaced.
+func (r *resolver) noteGone(id logbook.ID) {
 	v, ok := r.book.Record(id)
 	if !ok {
 		return
@@ -375,21 +358,12 @@ func (r *resolver) noteGone(id logbook.ID, chosen logbook.Millis) {
 		return
 	}
 	if lighting.Withdrawn(v) {
-		at := chosen
-		for _, e := range v.Edits() {
-			_, struck := e.Change("struckOut")
-			_, deleted := e.Change(logbook.DeletedField)
-			if struck || deleted {
-				at = max(at, e.Corrected())
-			}
-		}
-		r.again = append(r.again, inputGone{what + " that was struck out", at})
+		r.outlived = cmp.Or(r.outlived, what+" that was struck out")
 		return
 	}
 	for _, by := range r.book.Referring(v.Kind, "supersedes", v.ID) {
 		if !lighting.Withdrawn(by) {
-			r.again = append(r.again, inputGone{what + " that was replaced", max(chosen, by.CreatedAt())})
-			return
+			r.outlived = cmp.Or(r.outlived, what+" that was replaced")
 		}
 	}
 }

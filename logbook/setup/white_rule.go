@@ -15,13 +15,13 @@ import (
 // on. A white lists them; one of an older app is followed through the log as it stood when
 // it was entered. Either way what comes in later moves no chosen white.
 type resolver struct {
-	book    *logbook.Book
-	seen    map[logbook.ID]bool
-	memo    lighting.Memo
-	words   string
-	origin  figure.Origin
-	again   []inputGone
-	deleted *deletedOf
+	book     *logbook.Book
+	seen     map[logbook.ID]bool
+	memo     lighting.Memo
+	words    string
+	origin   figure.Origin
+	outlived string // what it rests on that counts no more
+	deleted  *deletedOf
 }
 
 func newResolver(b *logbook.Book) *resolver {
@@ -80,7 +80,7 @@ func (r *resolver) resolve(white logbook.View) (colorimetry.XY, error) {
 // from resolves a rule by exactly the records given.
 func (r *resolver) from(c choice, inputs []input) (colorimetry.XY, error) {
 	for _, in := range inputs {
-		r.noteGone(in.record, c.at)
+		r.noteGone(in.record)
 	}
 	switch as := c.as(); as {
 	case "readings":
