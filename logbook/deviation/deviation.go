@@ -20,7 +20,7 @@ type Deviation struct {
 	Count int `json:"count"`
 	// Headline says it in words of the set, in at most 60 characters; ToDo what to do
 	// about it, and Words the same with all numbers.
-	Headline string `json:"headline,omitempty"`
+	Headline string `json:"headline"`
 	ToDo     string `json:"toDo,omitempty"`
 	Words    string `json:"words"` // one sentence
 	// Value is the greatest size found and Limit the tolerance that it passes,
@@ -43,7 +43,7 @@ type Deviation struct {
 // Finding is one comparison, with the meaning that its parts have in Deviation.
 type Finding struct {
 	Kind         string           `json:"kind"`
-	Headline     string           `json:"headline,omitempty"`
+	Headline     string           `json:"headline"`
 	ToDo         string           `json:"toDo,omitempty"`
 	Words        string           `json:"words"`
 	Value        *figure.Size     `json:"value,omitempty"`

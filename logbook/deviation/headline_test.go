@@ -30,11 +30,12 @@ func TestEveryFindingHasAHeadline(t *testing.T) {
 		s.Minute(4)
 		c.log(s)
 		for _, d := range s.Deviations(s.SetUp, int((s.Clock-stage.DayBegins)/60000)+1) {
-			sayable(t, d.Kind, d.Headline)
-			seen[d.Kind] = true
-			for _, also := range d.Also {
-				sayable(t, also.Kind, also.Headline)
-				seen[also.Kind] = true
+			for _, f := range append(d.Also, deviation.Finding{Kind: d.Kind, Headline: d.Headline, Words: d.Words}) {
+				sayable(t, f.Kind, f.Headline)
+				seen[f.Kind] = true
+				if strings.Contains(f.Headline, "…") { // the names on the stage are short
+					t.Errorf("%s: the headline %q was cut", f.Kind, f.Headline)
+				}
 			}
 		}
 	}
@@ -165,5 +166,29 @@ func TestAWhiteWithoutAColour(t *testing.T) {
 	d := stage.DeviationOf(t, s.Deviations(s.SetUp, 6), deviation.WhiteUnresolved)
 	if d.Count != 2 || len(d.Clips) != 4 || strings.Count(d.Words, ";") != 0 || d.Headline != "The white has no colour, takes 2 and 3" {
 		t.Errorf("got %d, %d clips, %q, %q", d.Count, len(d.Clips), d.Headline, d.Words)
+	}
+}
+
+// A light that was off in earlier takes and is matched now leaves nothing to do.
+func TestNothingIsToDoAboutWhatWasSo(t *testing.T) {
+	s := stage.New(t)
+	panel := s.Light("panel right", "fill", "rigged/dialKelvin", "5000")
+	s.Read(panel, `{"as":"cctDuv","cctKelvin":5000,"duv":0}`)
+	s.Minute(10)
+	shots(s, "5600 5600")
+	off := func() deviation.Deviation {
+		return stage.DeviationOf(t, s.Deviations(s.SetUp, 40), deviation.LightOffReference)
+	}
+	if d := off(); d.ToDo == "" || d.Count != 2 {
+		t.Errorf("got %q to do of %d takes", d.ToDo, d.Count)
+	}
+	s.Minute(20)
+	s.Set(panel, "rigged/dialKelvin", "5600")
+	s.Minute(21)
+	s.Read(panel, stage.OnLocus5600)
+	s.Minute(30)
+	shots(s, "5600")
+	if d := off(); d.ToDo != "" || d.Count != 2 || !strings.HasSuffix(d.Headline, ", takes 1 and 2") {
+		t.Errorf("got %q, to do %q; want nothing to do", d.Headline, d.ToDo)
 	}
 }

@@ -153,6 +153,9 @@ func worstOf(group []sighting, kind string) (worst sighting) {
 	return worst
 }
 
+// judgedNow are the kinds that are found now as in takes, where it is so now.
+var judgedNow = []string{LightOffReference, LightOffOwnColor, LightDrifted, MixDrifted, ReadingStale}
+
 // deviation makes one of the findings of one cause. The worst of each kind speaks, and the
 // last says what to do; takes, clips and count are those of the kind that gives the name.
 func (s *Finder) deviation(group []sighting) Deviation {
@@ -199,8 +202,9 @@ func (s *Finder) deviation(group []sighting) Deviation {
 	if d.Count = len(lighting.TakeLabels(takes)) + len(alone); d.Count == 0 {
 		d.Count = max(1, len(ones))
 	}
-	if d.Accepted != nil {
-		d.ToDo = ""
+	soNow := slices.ContainsFunc(group, func(f sighting) bool { return f.now && f.Kind == main })
+	if d.Accepted != nil || slices.Contains(judgedNow, main) && !soNow {
+		d.ToDo = "" // nobody mends what was so in earlier takes
 	}
 	d.Headline = s.headline(&w.Finding, takes, len(alone))
 	if where := lighting.TakeNames(takes); where != "" {
