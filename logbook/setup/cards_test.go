@@ -182,3 +182,33 @@ func TestATintUnitOfALaterDayIsNotThatOfAClip(t *testing.T) {
 		}
 	}
 }
+
+// Where no white was chosen, a light that was read hours after the clip is not its light: not in
+// the row, and not in the correction.
+func TestALightReadLongAfterAClipIsNotItsLight(t *testing.T) {
+	for _, c := range []struct {
+		minute int
+		known  bool
+	}{{4, true}, {300, false}} {
+		s := stage.New(t)
+		s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "name", `"B"`)
+		key := s.Light("key", "key", "lamp", stage.Ref(s.Lamp), "rigged/on", "true")
+		s.Set(s.SetUp, "referenceLight", stage.Ref(key))
+		s.Minute(5)
+		clip := s.Clip(s.B, logbook.ID{}, "5600")
+		s.Minute(c.minute)
+		s.Read(key, stage.CctDuv(5000, 0))
+		s.Minute(301)
+		_, row := had(s, clip)
+		_, err := advice.Correct(s.Book(), clip, s.Clock)
+		b := s.Book()
+		in, _ := b.Record(s.SetUp)
+		v, _ := b.Record(clip)
+		if light := setup.Read(b, in, s.Clock).LightAtClip(v); light.Measured != c.known || (light.Color != nil) != c.known {
+			t.Errorf("read at minute %d: asked now its light is %+v; want it known: %v", c.minute, light, c.known)
+		}
+		if (row.Cast != nil) != c.known || (err == nil) != c.known {
+			t.Errorf("read at minute %d: the row says %+v, the correction %v; want the light known: %v", c.minute, row.Cast, err, c.known)
+		}
+	}
+}
