@@ -101,7 +101,12 @@ func (b *Book) Alone(kind Kind, id ID) (View, bool) {
 
 // Referring lists the records of a kind that refer to a record by a field, or by
 // the keys of the map of that name; deleted ones are left out.
-func (b *Book) Referring(kind Kind, field string, to ID) []View {
+func (b *Book) Referring(kind Kind, field string, to ID) []View { return b.referringTo(kind, field, to, false) }
+
+// AllReferring lists deleted ones too.
+func (b *Book) AllReferring(kind Kind, field string, to ID) []View { return b.referringTo(kind, field, to, true) }
+
+func (b *Book) referringTo(kind Kind, field string, to ID, deleted bool) []View {
 	b.Settle()
 	targets := []*record{{id: to}}
 	if r, ok := b.records[to]; ok {
@@ -112,7 +117,7 @@ func (b *Book) Referring(kind Kind, field string, to ID) []View {
 		found = append(found, b.referring[referrer{kind, field, target.id}]...)
 	}
 	to = b.Resolve(to)
-	views := b.list(found, false)
+	views := b.list(found, deleted)
 	out := views[:0]
 	for _, v := range views {
 		if v.Ref(field) == to || v.hasKey(field, targets) {

@@ -110,8 +110,8 @@ func (k Known) samples(b *logbook.Book, field string, to logbook.ID) (all []logb
 		})
 		return all
 	case k.then != 0:
-		for _, v := range b.AllRecords(kinds.Sample) {
-			if v.Ref(field) == to && !lighting.WithdrawnAt(v, k.then) {
+		for _, v := range b.AllReferring(kinds.Sample, field, to) {
+			if !lighting.WithdrawnAt(v, k.then) {
 				all = append(all, v)
 			}
 		}
