@@ -101,10 +101,14 @@ func (b *Book) Alone(kind Kind, id ID) (View, bool) {
 
 // Referring lists the records of a kind that refer to a record by a field, or by
 // the keys of the map of that name; deleted ones are left out.
-func (b *Book) Referring(kind Kind, field string, to ID) []View { return b.referringTo(kind, field, to, false) }
+func (b *Book) Referring(kind Kind, field string, to ID) []View {
+	return b.referringTo(kind, field, to, false)
+}
 
 // AllReferring lists deleted ones too.
-func (b *Book) AllReferring(kind Kind, field string, to ID) []View { return b.referringTo(kind, field, to, true) }
+func (b *Book) AllReferring(kind Kind, field string, to ID) []View {
+	return b.referringTo(kind, field, to, true)
+}
 
 func (b *Book) referringTo(kind Kind, field string, to ID, deleted bool) []View {
 	b.Settle()

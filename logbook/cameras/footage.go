@@ -143,18 +143,18 @@ const mostClipped = 0.01
 
 // InStops turns factors of light into offsets of log footage whose stop is known, on top of
 // others; the level of the grey stays.
-func (out *Correction) InStops(f Footage, stops, more [3]float64) {
+func (c *Correction) InStops(f Footage, stops, more [3]float64) {
 	for i := range more {
 		more[i] += stops[i] * f.Stop
 	}
-	out.offset(f, more)
+	c.offset(f, more)
 }
 
 // offset writes down what is added to each signal, and to each code.
-func (out *Correction) offset(f Footage, signal [3]float64) {
-	out.Takes, out.Offset = "offset", figure.RoundedRGB(signal, 5)
+func (c *Correction) offset(f Footage, signal [3]float64) {
+	c.Takes, c.Offset = "offset", figure.RoundedRGB(signal, 5)
 	if f.codes != nil {
 		step := f.codes.Step()
-		out.CodeOffset = figure.RoundedRGB([3]float64{signal[0] / step, signal[1] / step, signal[2] / step}, 1)
+		c.CodeOffset = figure.RoundedRGB([3]float64{signal[0] / step, signal[1] / step, signal[2] / step}, 1)
 	}
 }

@@ -99,12 +99,3 @@ func (m *Measured) Lights() []logbook.View { return m.lights }
 
 // RemeasureAfter is the age in minutes beyond which a reading is stale.
 func (m *Measured) RemeasureAfter() float64 { return m.remeasure }
-
-func (m *Measured) readingByID(reading logbook.ID) *lighting.Reading {
-	for _, r := range m.readings {
-		if r.Reading == reading {
-			return r
-		}
-	}
-	return nil
-}

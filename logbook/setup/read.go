@@ -20,12 +20,11 @@ type Reader struct {
 	meters    map[meterPair]*lighting.MeterDifference
 	lastClips map[logbook.ID]map[logbook.ID]logbook.Millis // of the set-ups of a day, once looked up
 	named     map[logbook.ID]map[clipName][]logbook.View   // by day
-	deleted   *deletedOf
 }
 
 func NewReader(b *logbook.Book) *Reader {
 	return &Reader{book: b, memo: cameras.NewMemo(b), meters: map[meterPair]*lighting.MeterDifference{},
-		lastClips: map[logbook.ID]map[logbook.ID]logbook.Millis{}, named: map[logbook.ID]map[clipName][]logbook.View{}, deleted: deletedIn(b)}
+		lastClips: map[logbook.ID]map[logbook.ID]logbook.Millis{}, named: map[logbook.ID]map[clipName][]logbook.View{}}
 }
 
 // SetUp is a set-up read once, cut into periods of one white each.
@@ -198,9 +197,7 @@ func (s *SetUp) period(whites []logbook.View) *Period {
 func (s *SetUp) colour(white logbook.View) White {
 	w, ok := s.resolved[white.ID]
 	if !ok {
-		r := newResolver(s.book)
-		r.deleted = s.reader.deleted
-		w = whiteBy(r, white)
+		w = whiteBy(newResolver(s.book), white)
 		s.resolved[white.ID] = w
 	}
 	return w

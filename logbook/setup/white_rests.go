@@ -208,35 +208,12 @@ func (r *resolver) measuredThen(c choice) *Measured {
 
 // enteredThen are the records of a set-up as they stood at a choice, by when they were entered.
 func (r *resolver) enteredThen(kind logbook.Kind, setUp logbook.ID, c choice) (all []logbook.View) {
-	for _, views := range [...][]logbook.View{r.book.Referring(kind, "setUp", setUp), r.deleted.of(kind, setUp)} {
-		for _, v := range views {
-			if v.CreatedAt() <= c.entered && !lighting.WithdrawnAt(v, c.entered) {
-				all = append(all, v)
-			}
+	for _, v := range r.book.AllReferring(kind, "setUp", setUp) {
+		if v.CreatedAt() <= c.entered && !lighting.WithdrawnAt(v, c.entered) {
+			all = append(all, v)
 		}
 	}
-	slices.SortStableFunc(all, func(x, y logbook.View) int { return cmp.Compare(x.CreatedAt(), y.CreatedAt()) })
 	return all
-}
-
-// A deletedOf finds the deleted records of set-ups in a book that does not change meanwhile.
-type deletedOf struct {
-	book  *logbook.Book
-	found map[logbook.Kind]map[logbook.ID][]logbook.View // by set-up, once looked up
-}
-
-func (d *deletedOf) of(kind logbook.Kind, setUp logbook.ID) []logbook.View {
-	bySetUp, ok := d.found[kind]
-	if !ok {
-		bySetUp = map[logbook.ID][]logbook.View{}
-		for _, v := range d.book.AllRecords(kind) {
-			if v.Deleted() {
-				bySetUp[v.Ref("setUp")] = append(bySetUp[v.Ref("setUp")], v)
-			}
-		}
-		d.found[kind] = bySetUp
-	}
-	return bySetUp[setUp]
 }
 
 // moment is that for which lights are asked: a choice that is made now knows all.
@@ -315,7 +292,6 @@ func (r *resolver) sameWhite(c choice) (white logbook.View, err error) {
 // beside resolves a white on the way to another: one that leads back is in a circle.
 func (r *resolver) beside(white logbook.View) White {
 	other := newResolver(r.book)
-	other.deleted = r.deleted
 	for id := range r.seen {
 		other.seen[id] = true
 	}

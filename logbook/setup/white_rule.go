@@ -21,15 +21,10 @@ type resolver struct {
 	words    string
 	origin   figure.Origin
 	outlived string // what it rests on that counts no more
-	deleted  *deletedOf
 }
 
 func newResolver(b *logbook.Book) *resolver {
-	return &resolver{book: b, seen: map[logbook.ID]bool{}, memo: lighting.Memo{}, deleted: deletedIn(b)}
-}
-
-func deletedIn(b *logbook.Book) *deletedOf {
-	return &deletedOf{b, map[logbook.Kind]map[logbook.ID][]logbook.View{}}
+	return &resolver{book: b, seen: map[logbook.ID]bool{}, memo: lighting.Memo{}}
 }
 
 func (r *resolver) readingsOf(setUp logbook.ID) []*lighting.Reading {
