@@ -44,7 +44,7 @@ var oneTruth = law{
 }
 
 // onePicture: and so does the picture of a set-up that is wrapped, with the row of its last clip.
-var onePicture = law{name: "one picture", waits: true, must: []string{"a picture shows the last row"}, holds: func(d *played) error {
+var onePicture = law{name: "one picture", must: []string{"a picture shows the last row"}, holds: func(d *played) error {
 	b := d.all()
 	told := d.tellNow()
 	for _, p := range d.places {

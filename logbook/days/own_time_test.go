@@ -35,7 +35,7 @@ var ownTimeOnly = law{name: "no time but its own", waits: true, holds: func(d *p
 }}
 
 // wrappedStays: so are the pictures of a set-up that is wrapped.
-var wrappedStays = law{name: "what is wrapped stays", waits: true, must: []string{"a set-up is wrapped"}, holds: func(d *played) error {
+var wrappedStays = law{name: "what is wrapped stays", must: []string{"a set-up is wrapped"}, holds: func(d *played) error {
 	b := d.all()
 	after := d.clock + 13*60*minute // nobody enters anything for so long
 	for _, p := range d.places {
