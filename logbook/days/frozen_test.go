@@ -2,6 +2,7 @@ package days_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"evenwhite/logbook"
@@ -17,7 +18,7 @@ const (
 
 // frozen: nothing that comes in later changes the colour of a white, with its list or as the
 // log stood when it was entered; that an input counts no more is said.
-var frozen = law{name: "frozen", waits: true, must: []string{listed, unlisted, again}, holds: func(d *played) error {
+var frozen = law{name: "frozen", must: []string{listed, unlisted, again}, holds: func(d *played) error {
 	begun, turned := map[logbook.ID]string{}, false
 	for i := range d.events {
 		from, upTo := d.marks[i].edits, d.marks[i+1].edits
@@ -81,10 +82,17 @@ func (d *played) saidAgain(b *logbook.Book) error {
 		}
 		for item := range white.Value("restsOn").Items() {
 			id, _ := item.Member("record").ID()
-			if at, ok := gone[id]; !ok || at <= white.CreatedAt() {
+			at, ok := gone[id]
+			if !ok || at <= white.CreatedAt() {
 				continue // it counts, or whoever chose could know
 			}
 			d.happened[again]++
+			if text := textOf(t.row.Meant); !strings.Contains(text, "choose again") {
+				return fmt.Errorf("the white of %s rests on %s, which counts no more, and its row does not say so: %s", t.name(), id, text)
+			}
+			if slices.ContainsFunc(setup.WhitesOf(b, t.setUp), func(w logbook.View) bool { return w.CreatedAt() >= at }) {
+				continue // somebody chose again
+			}
 			if text := textOf(deviationsOf(b, t.setUp, d.soon())); !strings.Contains(text, "choose again") {
 				return fmt.Errorf("the white of %s rests on %s, which counts no more, and nothing says so: %s", t.name(), id, text)
 			}

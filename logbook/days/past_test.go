@@ -136,14 +136,14 @@ func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Mi
 			return cardOfDay
 		}
 	case kinds.Reading, kinds.Take, kinds.Light:
-		return p.otherAnswer(t, at)
+		return p.otherAnswer(t, e, at)
 	}
 	return untouched
 }
 
 // otherAnswer says why a light of a clip is another by what came in: the first reading in its
 // state, or the next one of a light of the sky.
-func (p *past) otherAnswer(t *told, at logbook.Millis) string {
+func (p *past) otherAnswer(t *told, e *logbook.Edit, at logbook.Millis) string {
 	was, is := p.oracleOf(p.before, t.setUp), p.oracleOf(p.after, t.setUp)
 	for _, light := range p.after.Referring(kinds.Light, "setUp", t.setUp) {
 		then, ok := p.before.RecordOf(kinds.Light, light.ID)
@@ -159,9 +159,23 @@ func (p *past) otherAnswer(t *told, at logbook.Millis) string {
 			case a.how != "before":
 				return unreadSoFar
 			}
+			if a.how == "" && p.about(e, light.ID) {
+				return unreadSoFar // the row says why it is not known
+			}
 		}
 	}
 	return untouched
+}
+
+// about reports whether an edit is of a light, or of a reading of it.
+func (p *past) about(e *logbook.Edit, light logbook.ID) bool {
+	text := light.String()
+	if v, ok := p.before.Record(e.Record); ok && v.Kind == kinds.Reading && strings.Contains(string(v.Value("of")), text) {
+		return true
+	}
+	return e.Record == light || slices.ContainsFunc(e.Set, func(c logbook.Change) bool {
+		return strings.Contains(c.Field+string(c.Value), text)
+	})
 }
 
 func sameReading(a, b *seenReading) bool {

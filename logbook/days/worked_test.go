@@ -47,9 +47,6 @@ func relit() (s *set, key, first, second logbook.ID) {
 
 // waiting are the cases and the stories that the program answers otherwise yet.
 var waiting = []string{
-	"two whites chosen apart from different takes",
-	"a fork goes on where one side begins a white of its own at the same takes",
-	"a reading typed wrong and replaced",
 	"where tint 0 lies is not known, and it may be enough",
 	"two-phones",
 }
