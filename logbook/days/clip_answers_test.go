@@ -54,18 +54,23 @@ func tell(b *logbook.Book, now logbook.Millis) map[toldKey]*told {
 }
 
 // plainRow is a row without the sentences of findings, which also speak of other takes, and
-// without what people wrote about it.
+// without what people wrote about it and have to settle.
 func (t *told) plainRow() string {
 	row := t.row
-	row.Off.Worst, row.Off.Notes, row.Off.Missing, row.Off.Twins = "", nil, nil, nil
+	row.Off.Worst, row.Off.Notes, row.Off.Missing, row.Off.Twins, row.Off.Conflicts = "", nil, nil, nil, nil
 	row.Off.Findings, row.Off.Count, row.Off.Accepted = nil, 0, 0
+	row.Gives.ChartClip, row.Gives.ChartRecord = "", logbook.ID{} // a chart that is shot later is the nearest there is
 	return textOf(row)
 }
 
-// causes are the findings that list a clip: what they are called, and their causes.
+// aboutWhat tells findings apart: the sentence and the cause may say which way something is
+// off, and that may turn with what comes later.
+func aboutWhat(d *deviation.Deviation) string { return d.Kind + " " + fmt.Sprint(d.Subjects) }
+
+// causes are the findings that list a clip.
 func (t *told) causes() (all []string) {
 	for _, d := range t.findings {
-		all = append(all, d.Kind+" "+d.Cause)
+		all = append(all, aboutWhat(d))
 	}
 	slices.Sort(all)
 	return all

@@ -51,7 +51,7 @@ var pastStays = law{name: "the past stays", waits: true, must: maySay, holds: fu
 					if f.Kind == deviation.NotLogged {
 						continue // that is seen only when others go on
 					}
-					if !slices.Contains(a.causes(), f.Kind+" "+f.Cause) {
+					if !slices.Contains(a.causes(), aboutWhat(f)) {
 						changed = fmt.Errorf("a finding on %s: %s: %s", a.name(), f.Kind, f.Words)
 					}
 				}
@@ -258,6 +258,11 @@ func (p *past) restsOn(t *told, clip logbook.View) map[logbook.ID]bool {
 	}
 	for _, take := range takesIn(p.before, clip) {
 		rests[take.ID] = true
+	}
+	if _, ok := firstOf(append(takesIn(p.before, clip), clip)...); !ok { // its moment is told by other takes
+		for _, take := range p.before.Referring(kinds.Take, "setUp", t.setUp) {
+			rests[take.ID] = true
+		}
 	}
 	// Strings of identity in the answers: cards, and what they name beside.
 	for _, text := range []string{textOf(t.row), t.correction} {
