@@ -142,11 +142,13 @@ func mainKind(group []sighting) string {
 	return main
 }
 
-// worstOf is the greatest of one kind, of several the first.
+// worstOf is the greatest of one kind, of several the first. Where takes show it their numbers
+// speak: what is said of a take does not depend on when it is asked.
 func worstOf(group []sighting, kind string) (worst sighting) {
 	found := false
 	for _, f := range group {
-		if f.Kind == kind && (!found || f.Value.Greater(worst.Value)) {
+		taken, worstTaken := len(f.takes) > 0, len(worst.takes) > 0
+		if f.Kind == kind && (!found || taken && !worstTaken || taken == worstTaken && f.Value.Greater(worst.Value)) {
 			worst, found = f, true
 		}
 	}

@@ -28,8 +28,8 @@ func TestAReadingIsStaleAtTheTakesThatWereLate(t *testing.T) {
 	}
 	got := s.Deviations(s.SetUp, 60)
 	stage.MustKinds(t, got, "reading-stale")
-	if got[0].Count != 2 || len(got[0].Takes) != 2 || *got[0].Value.Minutes != 60 || *got[0].Limit.Minutes != 30 {
-		t.Errorf("got count %d, takes %v, %v of %v minutes; want takes 3 and 4, 60 of 30",
+	if got[0].Count != 2 || len(got[0].Takes) != 2 || *got[0].Value.Minutes != 55 || *got[0].Limit.Minutes != 30 {
+		t.Errorf("got count %d, takes %v, %v of %v minutes; want takes 3 and 4, 55 of 30",
 			got[0].Count, got[0].Takes, *got[0].Value.Minutes, *got[0].Limit.Minutes)
 	}
 }

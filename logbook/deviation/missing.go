@@ -66,7 +66,7 @@ func (s *Finder) noWhite() (all []sighting) {
 			}
 			f := s.missing(NoWhite, "no white was chosen in this set-up")
 			f.Headline, f.ToDo = "No white chosen", "choose a white"
-			if len(s.Periods()) > 1 {
+			if len(setup.WhitesOf(s.Book(), s.View().ID)) > 0 {
 				f.Words, f.Headline, f.ToDo = "no white applied yet", "No white yet", "choose a white for them"
 			}
 			f.now = p == s.Current()
@@ -89,7 +89,7 @@ func (s *Finder) ofPeriod(f sighting, p *setup.Period) []sighting {
 	f.takes = p.Takes
 	all := []sighting{f}
 	for _, clip := range s.Clips() {
-		if s.PeriodOf(clip) == p {
+		if s.CountedIn(clip) == p {
 			f.takes, f.clip = s.TakesOf(clip), clip.ID
 			all = append(all, f)
 		}

@@ -153,11 +153,11 @@ func (s *SetUp) asOf(moment logbook.Millis) {
 		p.Recorded = p.Recorded || take.Text("takeKind") != "chart"
 	}
 	for _, clip := range s.clips {
-		p := s.basePeriod(clip)
+		p := s.CountedIn(clip)
 		p.Recorded = p.Recorded || !s.IsChart(clip)
 	}
 	if moment != logbook.Ever && len(s.clips) > 0 {
-		s.current = s.basePeriod(s.clips[len(s.clips)-1])
+		s.current = s.CountedIn(s.clips[len(s.clips)-1])
 		return
 	}
 	next := s.history.coming(moment)
@@ -264,7 +264,7 @@ func (s *SetUp) IsChart(clip logbook.View) bool {
 
 // PeriodOf is the period of a clip: of its first take, else of its time.
 func (s *SetUp) PeriodOf(clip logbook.View) *Period {
-	return s.at(s.basePeriod(clip), s.MomentOf(clip))
+	return s.at(s.CountedIn(clip), s.MomentOf(clip))
 }
 
 // at is a period at one of its moments: without a white the light itself is what things are
@@ -290,8 +290,8 @@ func (p *Period) setReference(color *figure.Chromaticity, o figure.Origin, err e
 	}
 }
 
-// basePeriod is the period in which a clip is counted.
-func (s *SetUp) basePeriod(clip logbook.View) *Period {
+// CountedIn is the one of the periods in which a clip is counted.
+func (s *SetUp) CountedIn(clip logbook.View) *Period {
 	found := s.spotOf(clip)
 	if found.period == nil {
 		found.period = s.periodBy(found)
