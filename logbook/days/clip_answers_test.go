@@ -59,6 +59,7 @@ func (t *told) plainRow() string {
 	row := t.row
 	row.Off.Worst, row.Off.Notes, row.Off.Missing, row.Off.Twins, row.Off.Conflicts = "", nil, nil, nil, nil
 	row.Off.Findings, row.Off.Count, row.Off.Accepted = nil, 0, 0
+	row.Gives.LaterCards = ""                                     // it only mentions them
 	row.Gives.ChartClip, row.Gives.ChartRecord = "", logbook.ID{} // a chart that is shot later is the nearest there is
 	return textOf(row)
 }

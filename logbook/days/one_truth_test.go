@@ -123,6 +123,9 @@ func (d *played) sameFindings(t *told) error {
 				continue
 			}
 			d.happened["a finding stands in a row"]++
+			if l.Cast == nil && strings.Contains(t.row.Gives.Problem, "within this clip") {
+				continue // the row of a later take of a series says that it was not computed
+			}
 			if l.Cast == nil {
 				return fmt.Errorf("%s, and the row has no cast of %s", f.Words, l.Name)
 			}

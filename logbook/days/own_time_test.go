@@ -13,7 +13,7 @@ import (
 const muchLater = 400 * 24 * 60 * minute
 
 // ownTimeOnly: what is said about a clip is the same whenever it is asked.
-var ownTimeOnly = law{name: "no time but its own", waits: true, holds: func(d *played) error {
+var ownTimeOnly = law{name: "no time but its own", holds: func(d *played) error {
 	b := d.all()
 	soon, late := d.tellNow(), tell(b, d.clock+muchLater)
 	for key, a := range soon {
