@@ -27,7 +27,47 @@ type mutant struct {
 	to   string
 }
 
-var mutants = []mutant{}
+var mutants = []mutant{
+	// Which reading speaks.
+	{"a reading in another state speaks of a light", "stated twice", "lighting/course.go",
+		`if pass(c.readings[i]) && c.states[i].same(state, c.level) {`, `if pass(c.readings[i]) {`},
+	{"a change that nobody typed leaves the readings before it standing", "stated twice", "lighting/course.go",
+		`return Change{m, before, d, i}, limits.TimesLimit(d) > 2`, `return Change{m, before, d, i}, false`},
+	{"the first reading after a clip speaks however late it came", "stated twice", "lighting/course.go",
+		`if m.TakenAt-at > c.remeasure {`, `if false {`},
+	{"the sky is no line between two readings", "stated twice", "lighting/course.go",
+		`if c.sky == nil || m.TakenAt == at {`, `if c != nil {`},
+
+	// What comes later.
+	{"a light is judged by the state that it has today", "the past stays", "lighting/course.go",
+		`state, first := c.StateAt(at), c.from(at)`, `state, first := c.StateAt(logbook.Ever), c.from(at)`},
+	{"what nobody typed ends readings for earlier clips too", "the past stays", "lighting/course.go",
+		`if change.Reading.TakenAt <= at {`, `if true {`},
+	{"without a white a clip is judged by the light at the end", "the past stays", "setup/read.go",
+		`if p.White.Known() || moment == s.upTo {`, `if true {`},
+	{"a finding that lists takes says the number of now", "no time but its own", "deviation/joined.go",
+		`taken && !worstTaken || taken == worstTaken && f.Value`, `(taken || !taken || worstTaken) && f.Value`},
+	{"a set-up that is wrapped goes on", "what is wrapped stays", "setup/read.go",
+		`if at, wrapped := s.wrap(); wrapped {`, `if at, wrapped := s.wrap(); wrapped && at < 0 {`},
+	{"the picture shows a set-up as it is now", "one picture", "glance/plane.go",
+		`setup.NewReader(b).ReadToWrap(view, now)`, `setup.NewReader(b).Read(view, now)`},
+
+	// Whites.
+	{"what was entered after a white without a list counts", "frozen", "setup/white_rule.go",
+		`white.Ref("setUp"), white.CreatedAt(), white.CreatedAt()}`, `white.Ref("setUp"), logbook.Ever >> 1, logbook.Ever >> 1}`},
+	{"the list of a white is not read", "frozen", "setup/white_rests.go",
+		`if c.entered == logbook.Ever {
+		return m
+	}`, `if c.entered != 0 {
+		return m
+	}`},
+	{"nobody is told that what a white rests on was struck out", "frozen", "setup/white_rests.go",
+		`if lighting.Withdrawn(v) {
+		at := chosen`, `if false {
+		at := chosen`},
+	{"of two values that were set apart the last to come is shown", "order", "book.go",
+		`if best.edit == nil || Before(best.edit, h.edit) {`, `if h.edit != nil {`},
+}
 
 // TestMutants builds the tests of this room once for each mutant, with the changed file laid
 // over the real one, and expects the law to fail. Without a mutant every law must hold.
