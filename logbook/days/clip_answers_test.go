@@ -77,11 +77,14 @@ func (t *told) causes() (all []string) {
 	return all
 }
 
-// words are the findings that list a clip, as they are read.
+// words are the findings that list a clip, as they are read. That whites have no colour is one
+// finding for all of them, also for those in force now.
 func (t *told) words() string {
 	var all []string
 	for _, d := range t.findings {
-		all = append(all, d.Kind+": "+d.Words)
+		if all = append(all, d.Kind+": "+d.Words); d.Kind == deviation.WhiteUnresolved {
+			all[len(all)-1] = d.Kind
+		}
 	}
 	return strings.Join(all, "; ")
 }
