@@ -10,6 +10,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -45,7 +46,7 @@ var mutants = []mutant{
 		`if change.Reading.TakenAt <= at {`, `if true {`},
 	{"without a white a clip is judged by the light at the end", "the past stays", "setup/read.go",
 		`if p.White.Known() || moment == s.upTo {`, `if true {`},
-	{"a finding that lists takes says the number of now", "no time but its own", "deviation/joined.go",
+	{"a finding that lists takes says the number of now", "findings keep their time", "deviation/joined.go",
 		`taken && !worstTaken || taken == worstTaken && f.Value`, `(taken || !taken || worstTaken) && f.Value`},
 	{"a set-up that is wrapped goes on", "what is wrapped stays", "setup/read.go",
 		`if at, wrapped := s.wrap(); wrapped {`, `if at, wrapped := s.wrap(); wrapped && at < 0 {`},
@@ -78,6 +79,9 @@ func TestMutants(t *testing.T) {
 	var table strings.Builder
 	for _, m := range mutants {
 		t.Run(m.rule, func(t *testing.T) {
+			if slices.ContainsFunc(laws, func(l law) bool { return l.name == m.law && l.waits }) {
+				t.Skip("its law waits, and fails without a mutant too")
+			}
 			failed, out := runLaw(build(t, m.lay(t)), m.law)
 			if !failed {
 				t.Fatalf("the law %q does not notice it", m.law)

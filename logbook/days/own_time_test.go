@@ -24,7 +24,15 @@ var ownTimeOnly = law{name: "no time but its own", holds: func(d *played) error 
 		if a.correction != c.correction {
 			return fmt.Errorf("the correction of %s: %s", a.name(), firstDifference(a.correction, c.correction))
 		}
-		if x, y := a.words(), c.words(); x != y {
+	}
+	return nil
+}}
+
+// findingsKeepTime: and so are the findings that list it, as they are read.
+var findingsKeepTime = law{name: "findings keep their time", waits: true, holds: func(d *played) error {
+	late := tell(d.all(), d.clock+muchLater)
+	for key, a := range d.tellNow() {
+		if x, y := a.words(), late[key].words(); x != y {
 			return fmt.Errorf("the findings on %s: %s", a.name(), firstDifference(x, y))
 		}
 	}
