@@ -13,9 +13,9 @@ import (
 
 // ofTake is the summary of a clip for one of its takes. A clip is judged by its first
 // take; a later take of a series may have another white, and then what was compared with
-// the first one's aim is not said of it.
+// the first one's aim is not said of it. A take that was struck out has no white of its own.
 func (s *setUp) ofTake(take logbook.View, c *glance.ClipSummary) *glance.ClipSummary {
-	if take.ID.IsZero() {
+	if take.ID.IsZero() || take.Deleted() {
 		return c
 	}
 	w := s.summary.WhiteOfTake(take)
