@@ -130,15 +130,8 @@ func dialledChoice(c colorimetry.Choice, body logbook.View) Dialled {
 	return d
 }
 
-// WhatToDial finds the setting on the body whose picture of a light is nearest
-// to that of an aim, and the second-best.
-func (m *Memo) WhatToDial(
-	body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY,
-) (best Dialled, second *Dialled, caveats []string, err error) {
-	return m.WhatToDialWith(body, aim, light, colorimetry.Cast{})
-}
-
-// WhatToDialWith knows how far the body's white is from its label.
+// WhatToDialWith finds the setting on the body whose picture of a light is nearest to that of
+// an aim, and the second-best. It knows how far the body's white is from its label.
 func (m *Memo) WhatToDialWith(
 	body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast,
 ) (best Dialled, second *Dialled, caveats []string, err error) {
