@@ -39,7 +39,7 @@ func NewCourse(light logbook.View, of []*Reading, sky Sky, limits figure.Limits,
 	if OfSky(light) {
 		c.sky = sky
 		if len(c.sky) == 0 {
-			c.sky = Sky{{name: light.Text("sky")}}
+			c.sky = Sky{{at: logbook.Beginning, name: light.Text("sky")}}
 		}
 	}
 	var plain []*Reading
@@ -275,7 +275,7 @@ func (c *Course) AtWhere(at logbook.Millis, pass func(*Reading) bool) Spoken {
 		if m.TakenAt-at > c.remeasure {
 			break
 		}
-		if pass(m) && c.states[i].same(state, c.level) && c.from(m.TakenAt) == first && c.stoodFrom(at, m.TakenAt, state) {
+		if pass(m) && c.states[i].same(state, c.level) && c.from(m.TakenAt) == first && c.stoodFrom(at, m.TakenAt, c.states[i]) {
 			return Spoken{Reading: m, How: After, Color: m.Color, Lux: m.IlluminanceLux, Minutes: apart(m.TakenAt, at)}
 		}
 	}

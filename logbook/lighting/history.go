@@ -18,6 +18,7 @@ type step struct {
 	at    logbook.Millis
 	dot   logbook.Dot
 	value logbook.Value
+	since bool // said to hold since a reading
 }
 
 // otherwise is what a field was before a value that is said to hold since a reading only:
@@ -26,9 +27,9 @@ const otherwise = logbook.Value(`"otherwise"`)
 
 // typedOn is what people typed on a light in a field: rigged/dialKelvin, lamp. It holds
 // from its entry, or from the reading that the same edit names as since.
-func typedOn(light logbook.View, field string) (h history, sinceFirst bool) {
+func typedOn(light logbook.View, field string) (h history) {
 	if !light.EverSet(field) {
-		return h, false
+		return h
 	}
 	for _, e := range light.Edits() {
 		c, ok := e.Change(field)
@@ -43,10 +44,9 @@ func typedOn(light logbook.View, field string) (h history, sinceFirst bool) {
 				}
 			}
 		}
-		sinceFirst = sinceFirst || since && len(h.steps) == 0
-		h.steps = append(h.steps, step{at, e.Dot, c.Value})
+		h.steps = append(h.steps, step{at, e.Dot, c.Value, since})
 	}
-	return h, sinceFirst
+	return h
 }
 
 // historyOf is a field of how a light is rigged, as typed and as its readings tell. A dial
@@ -57,14 +57,14 @@ func historyOf(light logbook.View, field string, readings []*Reading) history {
 	if field == "lamp" {
 		path = field
 	}
-	h, since := typedOn(light, path)
+	h := typedOn(light, path)
 	created := light.Created()
 	if c, ok := created.Change(path); ok && (field == "gels" || field == "on") && len(h.steps) > 0 && c.Value != logbook.Null {
 		h.steps[0].at = logbook.Beginning
 	}
 	for _, m := range readings {
 		if v := m.asSet(light, field); v != "" && v != logbook.Null {
-			h.steps = append(h.steps, step{m.TakenAt, m.view.Created().Dot, v})
+			h.steps = append(h.steps, step{m.TakenAt, m.view.Created().Dot, v, false})
 		}
 	}
 	slices.SortStableFunc(h.steps, func(a, b step) int {
@@ -86,7 +86,7 @@ func historyOf(light logbook.View, field string, readings []*Reading) history {
 		if !light.Flag("planned/on", true) {
 			h.before = "false"
 		}
-	case since:
+	case len(h.steps) > 0 && h.steps[0].since:
 		h.before = otherwise
 	case len(h.steps) > 0:
 		h.before = h.steps[0].value
@@ -112,6 +112,9 @@ func (m *Reading) asSet(light logbook.View, field string) logbook.Value {
 		if id, err := logbook.ParseID(key); err == nil && light.Book().Resolve(id) == light.ID {
 			return m.view.Value("lightsAsSet/" + key).Member(field)
 		}
+	}
+	if m.replaced != nil { // what it does not say is as the other said
+		return m.replaced.asSet(light, field)
 	}
 	return ""
 }

@@ -28,7 +28,8 @@ type Reading struct {
 	Problem        string // why there is no colour
 	throughGel     bool
 	view           logbook.View
-	chain          int // how many others replaced it on the way here
+	replaced       *Reading // the one that it replaces
+	chain          int      // how many others replaced it on the way here
 }
 
 // defaultFloor is how finely a meter can be trusted in x and y where it does not
@@ -84,6 +85,7 @@ func (m *Reading) takeOver(b *logbook.Book, reading logbook.View) {
 		return
 	}
 	before := read(b, old, m.chain+1)
+	m.replaced = before
 	if f := reading.Field("takenAt").Shown; f.Edit != nil {
 		if at, ok := reading.Time("takenAt"); ok && ByClock(f.Edit, at) {
 			m.TakenAt = before.TakenAt

@@ -39,12 +39,11 @@ func SkyOf(readings []*Reading, takes []logbook.View, momentOf func(take logbook
 	return s
 }
 
-// At is the sky at a moment. Before the first one that was named it was that one; where none
-// ever was, it is not known.
+// At is the sky at a moment; "" where nobody had named one until then: it is not known.
 func (s Sky) At(t logbook.Millis) string {
 	name := ""
 	for _, one := range s {
-		if name != "" && one.at > t {
+		if one.at > t {
 			break
 		}
 		name = one.name
