@@ -7,6 +7,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
@@ -18,18 +19,27 @@ func (s *setUp) afterClosing(sh *shot, take logbook.View, c *glance.ClipSummary)
 		return nil
 	}
 	for _, part := range s.restsInFull(sh, take, c) {
-		late, known := s.late[recordKey{part.view.Kind, part.view.ID}]
+		edits, known := s.late[recordKey{part.view.Kind, part.view.ID}]
 		if !known {
-			if edits := setup.AfterClosing(day, part.view); len(edits) > 0 {
-				late = edits[len(edits)-1]
-			}
-			s.late[recordKey{part.view.Kind, part.view.ID}] = late
+			edits = setup.AfterClosing(day, part.view)
+			s.late[recordKey{part.view.Kind, part.view.ID}] = edits
 		}
-		if late != nil {
+		if late := lastFor(sh, part.view, edits); late != nil {
 			all = append(all, Late{On: part.on, By: late.By, At: late.Corrected().Time(), Record: part.view.ID})
 		}
 	}
 	return all
+}
+
+// lastFor is the last of some edits of a record that says anything of a clip: how a light was
+// set later does not.
+func lastFor(sh *shot, v logbook.View, edits []*logbook.Edit) *logbook.Edit {
+	for _, e := range slices.Backward(edits) {
+		if v.Kind != kinds.Light || lighting.SpeaksOf(v, e, sh.start) {
+			return e
+		}
+	}
+	return nil
 }
 
 // restsInFull lists the records of a row that belong to a day, with the readings and cards

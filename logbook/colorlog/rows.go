@@ -144,7 +144,7 @@ type setUp struct {
 	shots      map[logbook.ID]*shot           // by clip
 	times      map[logbook.ID]logbook.Millis  // of takes, once looked up
 	undecided  map[recordKey][]amend.Conflict // of records, once looked up
-	late       map[recordKey]*logbook.Edit    // of records, once looked up
+	late       map[recordKey][]*logbook.Edit  // of records, once looked up
 	summary    *glance.SetUpSummary
 	deviations []deviation.Deviation
 }
@@ -180,7 +180,7 @@ func (w *writer) setUp(view logbook.View) []Row {
 func (w *writer) empty() *setUp {
 	return &setUp{
 		writer: w, shots: map[logbook.ID]*shot{}, times: map[logbook.ID]logbook.Millis{}, undecided: map[recordKey][]amend.Conflict{},
-		late: map[recordKey]*logbook.Edit{},
+		late: map[recordKey][]*logbook.Edit{},
 	}
 }
 

@@ -313,32 +313,26 @@ func ShotBeside(sh *Shot, reference map[logbook.ID]*Shot) *Shot {
 	return nil
 }
 
-// takesDiffer compares, by equality, the settings of one camera and body under one white
-// with the one that most of the clips have, of equally many the first. A setting that is
-// off itself is compared with only where all are.
+// takesDiffer compares, by equality, the setting of a clip with the one that most of the clips
+// before it have, of the same camera and body under the same white; of equally many with the
+// first. A later clip says nothing about an earlier one, and a setting that is off itself is
+// compared with only where all are.
 func (s *Finder) takesDiffer(shots []*Shot) (all []sighting) {
-	usual := map[reachKey]*Shot{}
 	type dial struct {
-		cause string
-		white logbook.ID
+		reachKey
+		setting string
 	}
-	count := map[dial]int{}
-	for _, sh := range shots {
-		count[dial{sh.cause, sh.period.White.ID}]++
-	}
-	for _, sh := range shots {
-		k := reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}
-		u, ok := usual[k]
-		better := ok && u.blamed == sh.blamed && count[dial{sh.cause, k.white}] > count[dial{u.cause, k.white}]
-		if !ok || better || u.blamed && !sh.blamed {
-			usual[k] = sh
-		}
-	}
+	usual, count := map[reachKey]*Shot{}, map[dial]int{}
 	var differs []*Shot
 	for _, sh := range shots {
-		u := usual[reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}]
-		if u.cause == sh.cause || u.setting.Mode == "" || sh.setting.Mode == "" {
-			continue
+		k := reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}
+		u := usual[k]
+		count[dial{k, sh.cause}]++
+		if u == nil || u.blamed && !sh.blamed || u.blamed == sh.blamed && count[dial{k, sh.cause}] > count[dial{k, u.cause}] {
+			usual[k] = sh
+		}
+		if u == nil || u.cause == sh.cause || u.setting.Mode == "" || sh.setting.Mode == "" || u.blamed && !sh.blamed {
+			continue // a setting that was put right differs from a wrong one
 		}
 		with := "the other clips"
 		record := u.Clip.ID

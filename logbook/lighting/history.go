@@ -2,6 +2,7 @@ package lighting
 
 import (
 	"slices"
+	"strings"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
@@ -47,6 +48,29 @@ func typedOn(light logbook.View, field string) (h history) {
 		h.steps = append(h.steps, step{at, e.Dot, c.Value, since})
 	}
 	return h
+}
+
+// SpeaksOf reports whether an edit of a light says anything of a moment: what was rigged later
+// does not, unless it is said to have held since a reading until then.
+func SpeaksOf(light logbook.View, e *logbook.Edit, at logbook.Millis) bool {
+	if e == light.Created() || e.Corrected() <= at {
+		return true
+	}
+	for i := range e.Set {
+		field := e.Set[i].Field
+		switch prefix, _, _ := strings.Cut(field, "/"); prefix {
+		case "planned":
+		case "since":
+			id, ok := e.Set[i].Value.ID()
+			if v, found := light.Book().RecordOf(kinds.Reading, id); ok && found && Read(light.Book(), v).TakenAt <= at {
+				return true
+			}
+		case "rigged", "lamp", "position":
+		default:
+			return true
+		}
+	}
+	return false
 }
 
 // historyOf is a field of how a light is rigged, as typed and as its readings tell. A dial
