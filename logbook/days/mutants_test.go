@@ -63,11 +63,9 @@ var mutants = []mutant{
 		return m
 	}`},
 	{"nobody is told that what a white rests on was struck out", "frozen", "setup/white_rests.go",
-		`if lighting.Withdrawn(v) {
-		at := chosen`, `if false {
-		at := chosen`},
-	{"of two values that were set apart the last to come is shown", "order", "book.go",
-		`if best.edit == nil || Before(best.edit, h.edit) {`, `if h.edit != nil {`},
+		`r.outlived = cmp.Or(r.outlived, what+" that was struck out")`, `_ = cmp.Or(r.outlived, what)`},
+	{"the history of a record is read as it came in", "order", "view.go",
+		`sort.Slice(all, func(i, j int) bool { return Before(all[i], all[j]) })`, `sort.Slice(all, func(i, j int) bool { return false })`},
 }
 
 // TestMutants builds the tests of this room once for each mutant, with the changed file laid
