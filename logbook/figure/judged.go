@@ -48,7 +48,38 @@ func (l Limits) Judge(possible []Difference) Judged {
 	case j.Verdict == Beyond && !l.oneSide(possible):
 		j.Verdict = CantTell
 	}
+	if j.Verdict == Beyond {
+		j.keepCertain(l, possible)
+	}
 	return j
+}
+
+// keepCertain leaves of the least what holds in all cases: a part that may lie inside says
+// nothing, where the other part is beyond by itself.
+func (j *Judged) keepCertain(l Limits, possible []Difference) {
+	certain := Difference{Mired: j.Least.Mired, Duv: j.Least.Duv}
+	for _, d := range possible {
+		if d.Mired == nil || d.Duv == nil || certain.Mired == nil || certain.Duv == nil {
+			return
+		}
+		certain.Mired, certain.Duv = nearer(certain.Mired, d.Mired), nearer(certain.Duv, d.Duv)
+	}
+	if _, beyond := l.Exceeded(certain); beyond {
+		certain.Steps = j.Least.Steps
+		certain.Words = certain.InWords()
+		j.Least = certain
+	}
+}
+
+// nearer is the one of two values that is nearer to 0, and 0 where they lie on two sides.
+func nearer(a, b *float64) *float64 {
+	if *a**b < 0 {
+		return new(float64)
+	}
+	if math.Abs(*b) < math.Abs(*a) {
+		return b
+	}
+	return a
 }
 
 // oneSide reports whether differences that are all beyond lie on one side: by mired or by
