@@ -100,13 +100,7 @@ func (f Footage) Known() error {
 	return f.Encoding.Check()
 }
 
-// EncodingOf reads the members of a sample or recording mode, and names them; ErrUnknown for
-// those whose curve is not published or whose parameters the log does not hold.
-func EncodingOf(v logbook.Value) (e colorimetry.Encoding, words string, err error) {
-	f := FootageOf(v)
-	return f.Encoding, f.Words, f.Known()
-}
-
+// NamedEncoding is the encoding of names; ErrUnknown for one whose curve is not published.
 func NamedEncoding(transfer, primaries string, gamma float64) (e colorimetry.Encoding, words string, err error) {
 	f := footageOf(transfer, primaries, gamma)
 	return f.Encoding, f.Words, f.Known()

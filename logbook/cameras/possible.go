@@ -13,15 +13,17 @@ import (
 // not known, with what was assumed for it.
 type Possible struct {
 	White colorimetry.CCTDuv
+	body  logbook.ID
 	zero  colorimetry.Locus // where tint 0 lies; anyZero where it does not matter
 	unit  colorimetry.Duv   // of the tint dial; 0 where it is known or does not matter
 }
 
 const anyZero colorimetry.Locus = -1
 
-// Fits reports whether two whites of one body rest on assumptions that can both be true.
+// Fits reports whether two whites rest on assumptions that can both be true: what is assumed of
+// one body says nothing of another.
 func (p Possible) Fits(o Possible) bool {
-	return (p.zero == o.zero || p.zero == anyZero || o.zero == anyZero) && (p.unit == o.unit || p.unit == 0 || o.unit == 0)
+	return p.body != o.body || p.body.IsZero() || (p.zero == o.zero || p.zero == anyZero || o.zero == anyZero) && (p.unit == o.unit || p.unit == 0 || o.unit == 0)
 }
 
 // zerosOf are the loci on which tint 0 of a body may lie. Where it is not known they are all,
@@ -64,7 +66,7 @@ func unitsOf(d colorimetry.TintDial, tint float64) []colorimetry.Duv {
 func (s Setting) PossibleWhites(b *logbook.Book, body logbook.View) (all []Possible) {
 	if !s.OnDial() || !s.Complete() {
 		if white, _, err := s.LabelWhite(b, body); err == nil {
-			all = append(all, Possible{White: white, zero: anyZero})
+			all = append(all, Possible{White: white, body: body.ID, zero: anyZero})
 		}
 		return all
 	}
@@ -83,7 +85,7 @@ func (s Setting) PossibleWhites(b *logbook.Book, body logbook.View) (all []Possi
 				d.Tint.DuvPerUnit = unit
 			}
 			if white, err := d.White(s.dials()); err == nil {
-				all = append(all, Possible{white, zero, unit})
+				all = append(all, Possible{white, body.ID, zero, unit})
 			}
 		}
 	}
@@ -98,7 +100,7 @@ func ByCards(all []Possible, e Error) (moved []Possible) {
 			continue
 		}
 		if white, err := e.Moves(p.White); err == nil {
-			p.White = white
+			p.White, p.zero = white, anyZero
 			moved = append(moved, p)
 		}
 	}

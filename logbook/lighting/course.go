@@ -84,7 +84,7 @@ func (c *Course) changedAt(i int, limits figure.Limits) (Change, bool) {
 	if c.fields[0].at(m.TakenAt) == "" { // no lamp
 		return Change{}, false
 	}
-	for j := i - 1; j >= c.from(m.TakenAt); j-- {
+	for j := i - 1; j >= 0; j-- {
 		before := c.readings[j]
 		if before.Position != m.Position || !c.states[j].same(c.states[i], c.level) {
 			continue
@@ -115,7 +115,7 @@ func (c *Course) StateAt(at logbook.Millis) (s State) {
 		s.values[i] = c.fields[i].at(at)
 	}
 	if c.sky != nil {
-		s.sky = c.sky.At(at)
+		s.sky = c.sky.state(at)
 	}
 	return s
 }
@@ -251,6 +251,14 @@ type Spoken struct {
 // the sky on the line between two readings.
 func (c *Course) At(at logbook.Millis) Spoken {
 	return c.AtWhere(at, func(*Reading) bool { return true })
+}
+
+// ForMix is the course of what the light adds to a mix: there its level is part of its state
+// whatever its lamp does to the colour.
+func (c *Course) ForMix() *Course {
+	mix := *c
+	mix.level = true
+	return &mix
 }
 
 // AtWhere is At by the readings that pass.

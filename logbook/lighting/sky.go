@@ -51,6 +51,15 @@ func (s Sky) At(t logbook.Millis) string {
 	return name
 }
 
+// state is the sky at a moment as the state of a light has it: before the first one that was
+// named it was that one.
+func (s Sky) state(t logbook.Millis) string {
+	if name := s.At(t); name != "" || len(s) == 0 {
+		return name
+	}
+	return s[0].name
+}
+
 // only reports whether no other sky was named between two moments.
 func (s Sky) only(name string, after, before logbook.Millis) bool {
 	for _, one := range s {
