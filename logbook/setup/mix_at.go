@@ -111,9 +111,9 @@ func (m *Measured) sumAt(position string, moment logbook.Millis) (mix MixAt, err
 	on := m.LightsOnAt(moment)
 	for _, light := range on {
 		c := m.Course(light)
-		s := c.AtWhere(moment, func(r *lighting.Reading) bool { return r.IlluminanceLux != nil && atPosition(r, position) })
+		s := c.ForMix().AtWhere(moment, func(r *lighting.Reading) bool { return r.IlluminanceLux != nil && atPosition(r, position) })
 		if s.Reading == nil {
-			return mix, fmt.Errorf("%w: %s", figure.ErrUnknown, m.whyNoLux(c, light, position, moment))
+			return mix, fmt.Errorf("%w: %s", figure.ErrUnknown, m.whyNoLux(c.ForMix(), light, position, moment))
 		}
 		if s.Lux == nil {
 			s.Lux = s.Reading.IlluminanceLux

@@ -60,11 +60,24 @@ type Moment struct {
 	Period *Period
 }
 
-// Moments are the takes that pictures come from, by time, and now while somebody works here.
+// Moments are the takes that pictures come from, by time, each at the moment of its first clip,
+// as rows have it, and now while somebody works here.
 func (s *SetUp) Moments() (all []Moment) {
+	of := map[logbook.ID]logbook.Millis{}
+	for _, clip := range s.clips { // by time
+		for _, take := range s.TakesOf(clip) {
+			if _, ok := of[take.ID]; !ok {
+				of[take.ID] = s.MomentOf(clip)
+			}
+		}
+	}
 	for _, take := range s.takes {
+		at, ok := of[take.ID]
+		if !ok {
+			at = s.times[take.ID]
+		}
 		if kind := take.Text("takeKind"); kind == "" || kind == "take" {
-			all = append(all, Moment{s.times[take.ID], take, s.at(s.PeriodOfTake(take), s.times[take.ID])})
+			all = append(all, Moment{at, take, s.at(s.PeriodOfTake(take), at)})
 		}
 	}
 	if s.Worked() {

@@ -13,6 +13,7 @@ type Wanted struct {
 	Want      colorimetry.CCTDuv
 	Reference *figure.Chromaticity
 	Cast      colorimetry.Cast
+	by        cameras.Possible // what the white rests on, where that is a camera's setting
 }
 
 // WantedIn are what a camera may be meant to have in a period, the one that is shown first:
@@ -27,7 +28,27 @@ func (s *SetUp) WantedIn(p *Period, camera logbook.ID) (all []Wanted) {
 		if err != nil {
 			return nil
 		}
-		all = append(all, Wanted{want, w.Color, aims[i].IntendedCast.Cast()})
+		all = append(all, s.wantedBy(w, Wanted{Want: want, Reference: w.Color, Cast: aims[i].IntendedCast.Cast()})...)
+	}
+	return all
+}
+
+// wantedBy is what is meant by each colour that a white may have.
+func (s *SetUp) wantedBy(w White, shown Wanted) (all []Wanted) {
+	possible := w.Possible()
+	if len(possible) < 2 {
+		return []Wanted{shown}
+	}
+	for _, p := range possible {
+		light, err := p.Color.CCTDuv()
+		if err != nil {
+			return []Wanted{shown}
+		}
+		want, err := colorimetry.Aim(light, shown.Cast)
+		if err != nil {
+			return []Wanted{shown}
+		}
+		all = append(all, Wanted{want, p.Color, shown.Cast, p.by})
 	}
 	return all
 }
@@ -37,6 +58,9 @@ func (s *SetUp) WantedIn(p *Period, camera logbook.ID) (all []Wanted) {
 func (s *SetUp) OffAim(p *Period, camera logbook.ID, whites []cameras.Possible) (all []figure.Difference) {
 	for _, w := range s.WantedIn(p, camera) {
 		for _, white := range whites {
+			if !w.by.Fits(white) {
+				continue
+			}
 			all = append(all, figure.PictureDifference(white.White, w.Want, w.Reference))
 		}
 	}

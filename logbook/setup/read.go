@@ -109,6 +109,9 @@ func (r *Reader) ReadForRows(setUp logbook.View) *SetUp {
 	s := r.read(setUp, logbook.Beginning)
 	at, _ := s.wrap()
 	s.now = at
+	for _, t := range s.times { // of a series that rolled on after the last clip had begun
+		s.now = max(s.now, t)
+	}
 	s.asOf(at)
 	return s
 }

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
@@ -28,11 +29,12 @@ type White struct {
 	Contested      []Rival `json:"contested,omitempty"`
 	ContestedWords string  `json:"contestedWords,omitempty"` // "contested: 3200 K or 4300 K"
 	// ChooseAgain says that something which it rests on counts no more: it stays as it was.
-	ChooseAgain string    `json:"chooseAgain,omitempty"`
-	DecidedBy   string    `json:"decidedBy,omitempty"`
-	JudgedOn    string    `json:"judgedOn,omitempty"`
-	DecidedAt   time.Time `json:"decidedAt"`
-	by          string    // who entered it
+	ChooseAgain string             `json:"chooseAgain,omitempty"`
+	DecidedBy   string             `json:"decidedBy,omitempty"`
+	JudgedOn    string             `json:"judgedOn,omitempty"`
+	DecidedAt   time.Time          `json:"decidedAt"`
+	by          string             // who entered it
+	possible    []cameras.Possible // where it is a camera's setting of which not all is known
 	outlived    string
 }
 
@@ -115,7 +117,27 @@ func whiteBy(r *resolver, white logbook.View) White {
 	if err != nil {
 		w.Problem = err.Error()
 	} else {
-		w.Color = figure.ChromaticityOf(xy)
+		w.Color, w.possible = figure.ChromaticityOf(xy), r.possible
 	}
 	return w
+}
+
+// Possible are the colours that a white may have, with what each rests on: several where it is
+// the setting of a camera of which not all is known, none where it has none.
+func (w White) Possible() (all []PossibleWhite) {
+	for _, p := range w.possible {
+		if xy, err := p.White.XY(); err == nil {
+			all = append(all, PossibleWhite{figure.ChromaticityOf(xy), p})
+		}
+	}
+	if len(all) < 2 && w.Color != nil {
+		return []PossibleWhite{{Color: w.Color}}
+	}
+	return all
+}
+
+// A PossibleWhite is a colour that a white may have.
+type PossibleWhite struct {
+	Color *figure.Chromaticity
+	by    cameras.Possible
 }

@@ -21,6 +21,7 @@ type resolver struct {
 	words    string
 	origin   figure.Origin
 	outlived string // what it rests on that counts no more
+	possible []cameras.Possible
 }
 
 func newResolver(b *logbook.Book) *resolver {
@@ -312,6 +313,8 @@ func (r *resolver) cameraSetting(c choice, inputs []input) (colorimetry.XY, erro
 	e, ok := cameras.ErrorByCards(r.book, body, settingQuery(body, label, c.at, r.listed(inputs, body.ID)))
 	if !ok {
 		r.caveat("no card of this body counts: its label is taken at its word")
+		_, set := r.settingOf(c)
+		r.possible = set.PossibleWhites(r.book, body)
 		return label.XY()
 	}
 	moved, err := e.Moves(label)
