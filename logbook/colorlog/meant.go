@@ -14,7 +14,7 @@ import (
 // ofTake is the summary of a clip for one of its takes. A clip is judged by its first
 // take; a later take of a series may have another white, and then what was compared with
 // the first one's aim is not said of it. A take that was struck out has no white of its own.
-func (s *setUp) ofTake(take logbook.View, c *glance.ClipSummary) *glance.ClipSummary {
+func (s *setUp) ofTake(sh *shot, take logbook.View, c *glance.ClipSummary) *glance.ClipSummary {
 	if take.ID.IsZero() || take.Deleted() {
 		return c
 	}
@@ -28,11 +28,7 @@ func (s *setUp) ofTake(take logbook.View, c *glance.ClipSummary) *glance.ClipSum
 		return &other // only who contests it differs
 	}
 	other.Aim, other.OffAim = setup.AimFor(s.book, *w, c.Aim.Camera), nil
-	other.Lights = nil
-	for _, l := range c.Lights {
-		l.Cast = nil // was against the first white
-		other.Lights = append(other.Lights, l)
-	}
+	other.Lights = s.summary.LightsAt(sh.clip, take)
 	other.Problem = cmp.Or(c.Problem, "the white changed within this clip: what is off the aim was not computed for this take")
 	return &other
 }

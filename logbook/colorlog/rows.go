@@ -207,7 +207,7 @@ func (s *setUp) inOrder() []*shot {
 }
 
 func (s *setUp) row(sh *shot, take logbook.View, c *glance.ClipSummary) Row {
-	c = s.ofTake(take, c)
+	c = s.ofTake(sh, take, c)
 	return Row{
 		Find: s.find(sh, take), Set: s.set(sh, c), Meant: meant(sh, c), There: s.there(sh, c),
 		Gives: s.gives(sh, c), Off: s.off(sh, take, c), Limits: c.Limits,

@@ -95,12 +95,13 @@ func (a *Acceptance) subject(b *logbook.Book, id logbook.ID) {
 }
 
 // accept marks what somebody declared deliberate. What only follows from an accepted finding
-// of the same cause in the same clip is accepted with it.
+// of the same cause in the same clip, or of lights in the same take, is accepted with it.
 func (s *Finder) accept(all []sighting, acceptances []Acceptance) {
 	type place struct {
 		cause string
-		clip  logbook.ID
+		at    logbook.ID // the clip, else the take
 	}
+	placeOf := func(f *sighting) place { return place{f.cause, f.place()} }
 	first := map[place]*sighting{}
 	counted := map[string]logbook.IDSet{} // what the findings of a cause count
 	for i := range all {
@@ -117,14 +118,18 @@ func (s *Finder) accept(all []sighting, acceptances []Acceptance) {
 				f.accepted = a.summary()
 			}
 		}
-		if at := (place{f.cause, f.clip}); first[at] == nil || kindOrder(f.Kind) < kindOrder(first[at].Kind) {
+		if at := placeOf(f); first[at] == nil || kindOrder(f.Kind) < kindOrder(first[at].Kind) {
 			first[at] = f
 		}
 	}
 	for i := range all {
 		f := &all[i]
-		for _, at := range []place{{f.cause, f.clip}, {cause: f.cause}} {
-			if main := first[at]; f.accepted == nil && !f.clip.IsZero() && main != nil && kindOrder(main.Kind) < kindOrder(f.Kind) {
+		places := []place{placeOf(f)}
+		if !f.clip.IsZero() { // what is of the whole set-up holds for its clips
+			places = append(places, place{cause: f.cause})
+		}
+		for _, at := range places {
+			if main := first[at]; f.accepted == nil && main != nil && kindOrder(main.Kind) < kindOrder(f.Kind) {
 				f.accepted = main.accepted
 			}
 		}

@@ -33,6 +33,9 @@ func (s *Finder) ofTakes(all []sighting) []sighting {
 // of a take that is none.
 func (s *Finder) isFootage(clip logbook.View) bool {
 	kind, takes := clip.Text("clipKind"), s.TakesOf(clip)
+	if len(takes) == 0 && len(clip.Keys("takes")) > 0 {
+		return false // its take was struck out
+	}
 	return (kind == "" || kind == "take") && (len(takes) == 0 || slices.ContainsFunc(takes, lighting.IsTake))
 }
 
@@ -58,11 +61,75 @@ func (s *Finder) joined(all []sighting) []Deviation {
 	}
 	out := make([]Deviation, 0, len(keys))
 	for _, k := range keys {
-		for _, side := range sides(groups[k]) {
-			out = append(out, s.deviation(side))
+		for _, part := range byMainKind(groups[k]) {
+			for _, side := range sides(part) {
+				out = append(out, s.deviation(side))
+			}
 		}
 	}
 	return out
+}
+
+// byMainKind parts findings of one cause by what is the matter in the clip, the take or now: the
+// name of what is found in one take does not depend on another take, nor on now.
+func byMainKind(group []sighting) (parts [][]sighting) {
+	mains := map[logbook.ID]string{}
+	for _, f := range group {
+		at := f.place()
+		if main, ok := mains[at]; !ok || kindOrder(f.Kind) < kindOrder(main) {
+			mains[at] = f.Kind
+		}
+	}
+	first := mainKind(group)
+	old := oldTogether(group)
+	index := map[string]int{}
+	for _, f := range group {
+		key := mains[f.place()]
+		if key != first {
+			f.cause += "/" + key
+		}
+		if f.Kind == ReadingStale {
+			f.cause += old[f.place()]
+		}
+		key += old[f.place()]
+		i, ok := index[key]
+		if !ok {
+			i = len(parts)
+			index[key] = i
+			parts = append(parts, nil)
+		}
+		parts[i] = append(parts[i], f)
+	}
+	return parts
+}
+
+// oldTogether names the lights whose readings are out of date at a place: takes that share
+// them share a finding, and another light that grows old later is another one.
+func oldTogether(group []sighting) map[logbook.ID]string {
+	lights := map[logbook.ID]logbook.IDSet{}
+	for _, f := range group {
+		if f.Kind == ReadingStale {
+			if lights[f.place()] == nil {
+				lights[f.place()] = logbook.IDSet{}
+			}
+			lights[f.place()].Add(f.one)
+		}
+	}
+	names := map[logbook.ID]string{}
+	for at, set := range lights {
+		for _, id := range set.Sorted() {
+			names[at] += "/" + id.String()
+		}
+	}
+	return names
+}
+
+// place is the clip or the one take of a finding; zero for now and for what is of many takes.
+func (f *sighting) place() logbook.ID {
+	if f.clip.IsZero() && len(f.takes) == 1 {
+		return f.takes[0].ID
+	}
+	return f.clip
 }
 
 // sides parts findings of one cause that are off to opposite sides, and names their causes.
@@ -75,15 +142,15 @@ func sides(group []sighting) [][]sighting {
 	}
 	sign := part(&worst)
 	var same, opposed []sighting
-	clips := logbook.IDSet{}
+	places := map[logbook.ID]bool{}
 	for _, f := range group {
 		if f.Kind == main && part(&f)*sign < 0 {
-			clips.Add(f.clip)
+			places[f.place()] = true
 		}
 	}
 	for _, f := range group {
-		follows := f.Kind != main && !f.clip.IsZero()
-		if follows && clips[f.clip] || !follows && part(&f)*sign < 0 {
+		follows := f.Kind != main
+		if follows && places[f.place()] || !follows && part(&f)*sign < 0 {
 			opposed = append(opposed, f)
 		} else {
 			same = append(same, f)

@@ -17,13 +17,14 @@ func (s *Finder) lightFindings() (all []sighting) {
 	for _, light := range s.Lights() {
 		c := s.Course(light)
 		var of judged
+		var stale []sighting
 		for _, at := range s.Moments() {
 			if !c.OnAt(at.At) {
 				continue
 			}
 			spoken := s.Light(light, at.At)
 			if f, ok := s.outOfDate(light, spoken, at); ok {
-				all = append(all, f)
+				stale = append(stale, f)
 			}
 			if spoken.Reading == nil || spoken.How == lighting.After {
 				continue
@@ -42,10 +43,28 @@ func (s *Finder) lightFindings() (all []sighting) {
 				all = append(all, of.drifted.at(at))
 			}
 		}
+		all = append(all, nowApart(stale)...)
 		if f, ok := s.changed(light, c); ok {
 			all = append(all, f)
 		}
 	}
+	return all
+}
+
+// nowApart keeps what is out of date now from changing what is said of takes: where a take has
+// the same, that one says that it is so now too; else it is a finding of its own.
+func nowApart(all []sighting) []sighting {
+	last := len(all) - 1
+	if last < 0 || len(all[last].takes) > 0 {
+		return all
+	}
+	for i := range all[:last] {
+		if all[i].cause == all[last].cause {
+			all[i].now = true
+			return all[:last]
+		}
+	}
+	all[last].cause += "/now"
 	return all
 }
 

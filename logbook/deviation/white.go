@@ -14,7 +14,7 @@ import (
 // takes get another one when somebody chooses it from the first of them on.
 func (s *Finder) chooseAgain() (all []sighting) {
 	for _, p := range s.Periods() {
-		if len(p.Takes) == 0 && p != s.Current() {
+		if !p.Recorded && p != s.Current() {
 			continue
 		}
 		from := float64(s.NextTake())
@@ -39,19 +39,25 @@ func (s *Finder) chooseAgain() (all []sighting) {
 	return all
 }
 
-// castIn is how a light looks in the white of a period. Where whites were chosen apart it is
-// off only where it is by each of them: then the least of it is said, and words give the
+// castIn is how a light looks in the white of a period. Where whites were chosen apart, or where
+// the white is a setting of which not all is known, it is off only where it is by each: then the least of it is said, and words give the
 // range. ok is false where that can't be told, or where the white is not known.
 func castIn(p *setup.Period, light colorimetry.XY, limits figure.Limits) (d figure.Difference, words string, ok bool) {
 	if p.Reference == nil {
 		return d, "", false
 	}
-	all := []figure.Difference{figure.CastDifference(light, p.Reference.XY)}
-	for _, w := range p.Contested {
-		if w.Color == nil {
+	var all []figure.Difference
+	for _, w := range p.Whites() {
+		possible := w.Possible()
+		if len(possible) == 0 {
 			return d, "", false
 		}
-		all = append(all, figure.CastDifference(light, w.Color.XY))
+		for _, one := range possible {
+			all = append(all, figure.CastDifference(light, one.Color.XY))
+		}
+	}
+	if len(all) == 0 { // no white was chosen: the light itself is the reference
+		all = append(all, figure.CastDifference(light, p.Reference.XY))
 	}
 	if len(all) == 1 {
 		return all[0], all[0].Words, true
