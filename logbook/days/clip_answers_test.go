@@ -95,3 +95,10 @@ func viewOf(b *logbook.Book, kind logbook.Kind, id logbook.ID) logbook.View {
 }
 
 func takeView(b *logbook.Book, id logbook.ID) logbook.View { return viewOf(b, kinds.Take, id) }
+
+// unmarked is all that is told of a clip but what is marked as after closing.
+func (t *told) unmarked() string {
+	marked := *t
+	marked.row.Off.AfterClosing = nil
+	return marked.plainRow() + marked.correction
+}

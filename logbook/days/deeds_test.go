@@ -86,13 +86,6 @@ func deedNamed(name string, quiet bool) deed {
 	panic("no deed " + name)
 }
 
-func allDeeds() (names []string) {
-	for _, d := range deeds {
-		names = append(names, d.name)
-	}
-	return names
-}
-
 const did = "did"
 
 var skies = []string{"sun", "cloud", "thinCloud", "shade"}
@@ -297,6 +290,9 @@ func (j *job) offOrOn(d *dice) string {
 	l := oneOf(d, j.here.lights)
 	l.on = !l.on
 	j.set.set(l.id, "rigged/on", fmt.Sprint(l.on))
+	if j.quiet {
+		j.readAgain() // who lights it again meters it
+	}
 	return did
 }
 

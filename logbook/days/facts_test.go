@@ -150,9 +150,10 @@ func (o *oracle) takeAt(take logbook.View) logbook.Millis {
 	at := take.CreatedAt()
 	n, _ := take.Number("number")
 	for _, other := range o.book.Referring(kinds.Take, "setUp", o.setUp) {
-		m, _ := other.Number("number")
-		if t, ok := firstOf(other); ok && m > n && t <= at {
-			at = t - 1
+		if m, _ := other.Number("number"); m > n {
+			if t := o.takeAt(other); t < at {
+				at = t - 1
+			}
 		}
 	}
 	return at

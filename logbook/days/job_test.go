@@ -15,7 +15,6 @@ type job struct {
 	days     []logbook.ID
 	gels     []logbook.ID // warm, cool
 	meters   []logbook.ID
-	unread   [2]bool // a body's dials were turned since they were read off
 	samples  []logbook.ID
 	happened map[string]int
 	quiet    bool // everything is inside its limits
@@ -37,16 +36,16 @@ type place struct {
 
 // A source is a light as it truly is.
 type source struct {
-	id, lamp logbook.ID
-	name     string
-	mired    float64
-	duv      float64
-	lux      float64
-	dial     float64
-	gel      int // 0 none, else one of gels
-	on, sky  bool
-	last     logbook.ID // its last reading
-	lastAt   logbook.Millis
+	id      logbook.ID
+	name    string
+	mired   float64
+	duv     float64
+	lux     float64
+	dial    float64
+	gel     int // 0 none, else one of gels
+	on, sky bool
+	last    logbook.ID // its last reading
+	lastAt  logbook.Millis
 }
 
 func newJob() *job {

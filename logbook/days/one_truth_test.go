@@ -22,7 +22,7 @@ const alike = 0.05 + 1e-9
 // oneTruth: row, correction and finding about a clip agree on aim, light, cast and error, and
 // on who is contested.
 var oneTruth = law{
-	name: "one truth", waits: true, must: []string{"a row and a correction agree", "a finding stands in a row"},
+	name: "one truth", must: []string{"a row and a correction agree", "a finding stands in a row"},
 	holds: func(d *played) error {
 		b := d.all()
 		told := d.tellNow()

@@ -70,12 +70,15 @@ func (o *oracle) courseOf(light logbook.View, forMix bool) *course {
 	if c.sky {
 		c.fields = append(c.fields, o.skies)
 	}
+	if forMix { // what nobody typed shows in readings without lux as well
+		c.changes = o.courseOf(light, false).changes
+	}
 	for i := range o.readings {
 		r := &o.readings[i]
 		if r.of != light.ID || forMix && r.view.Value("illuminance") == "" {
 			continue
 		}
-		for k := len(c.read) - 1; k >= 0 && lamped; k-- {
+		for k := len(c.read) - 1; k >= 0 && lamped && !forMix; k-- {
 			if b := c.read[k]; b.position == r.position && c.state(b.at) == c.state(r.at) {
 				if math.Abs(math.Round(r.mired-b.mired)) > 2*o.limit(light) {
 					c.changes = append(c.changes, r.at)

@@ -29,7 +29,7 @@ var ownTimeOnly = law{name: "no time but its own", holds: func(d *played) error 
 }}
 
 // findingsKeepTime: and so are the findings that list it, as they are read.
-var findingsKeepTime = law{name: "findings keep their time", waits: true, holds: func(d *played) error {
+var findingsKeepTime = law{name: "findings keep their time", holds: func(d *played) error {
 	late := tell(d.all(), d.clock+muchLater)
 	for key, a := range d.tellNow() {
 		if x, y := a.words(), late[key].words(); x != y {

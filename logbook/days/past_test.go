@@ -18,13 +18,14 @@ const (
 	cardOfDay   = "a card of its date came later"
 	skyRead     = "a light of the sky was read later"
 	unreadSoFar = "a light that had no reading of its state before"
+	closedAnew  = "its day was closed or opened" // what is marked as after closing, and no more
 )
 
-var maySay = []string{reached, cardOfDay, skyRead, unreadSoFar}
+var maySay = []string{reached, cardOfDay, skyRead, unreadSoFar, closedAnew}
 
 // pastStays: what is entered after a clip and names neither it nor what it rests on raises no
 // finding on it, and changes nothing in its row and its correction.
-var pastStays = law{name: "the past stays", waits: true, must: maySay, holds: func(d *played) error {
+var pastStays = law{name: "the past stays", must: maySay, holds: func(d *played) error {
 	for i := range d.events {
 		from, upTo := d.marks[i].edits, d.marks[i+1].edits
 		if d.events[i].Detail>>40%8 != 0 || from == upTo {
@@ -60,7 +61,11 @@ var pastStays = law{name: "the past stays", waits: true, must: maySay, holds: fu
 				continue
 			}
 			why := p.may(a, d.edits[from:upTo])
-			if why == untouched {
+			if why == closedAnew && a.unmarked() == c.unmarked() {
+				d.happened[why]++
+				continue
+			}
+			if why == untouched || why == closedAnew {
 				return fmt.Errorf("%s changes %w", d.events[i].Do, changed)
 			}
 			d.happened[why]++
@@ -112,6 +117,9 @@ func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Mi
 	if datedAt(e) <= at {
 		return earlier
 	}
+	if v := viewOf(p.after, kinds.Reading, e.Record); v.Known() && p.oracleOf(p.after, t.setUp).takenAt(v) <= at {
+		return earlier // it stands where the one stood that it replaces
+	}
 	rests := p.restsOn(t, clip)
 	for _, id := range namedIn(e) {
 		if rests[id] {
@@ -134,6 +142,10 @@ func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Mi
 	case kinds.Sample:
 		if of := dateOf(p.before, setUp); of != "" && of <= t.row.Find.Date {
 			return cardOfDay
+		}
+	case kinds.Day:
+		if e.Record == viewOf(p.before, kinds.SetUp, t.setUp).Ref("day") {
+			return closedAnew
 		}
 	case kinds.Reading, kinds.Take, kinds.Light:
 		return p.otherAnswer(t, e, at)
@@ -244,8 +256,21 @@ func (p *past) restsOn(t *told, clip logbook.View) map[logbook.ID]bool {
 		p.clips[t.setUp] = glance.Summarize(p.before, viewOf(p.before, kinds.SetUp, t.setUp))
 	}
 	c := p.clips[t.setUp].Clip(clip)
+	if c.White != nil && c.White.From == "cameraSetting" { // its body typed anew moves it
+		for _, body := range p.before.Records(kinds.Body) {
+			rests[body.ID] = true
+		}
+	}
+	if c.White != nil && strings.HasPrefix(c.White.Since, "take") { // takes say where it begins
+		for _, take := range p.before.Referring(kinds.Take, "setUp", t.setUp) {
+			rests[take.ID] = true
+		}
+	}
 	if c.White != nil {
 		rests[c.White.White] = true
+		for _, rival := range c.White.Contested {
+			rests[rival.White] = true
+		}
 		for _, id := range c.White.Origin.Records {
 			rests[id] = true
 		}
@@ -258,6 +283,14 @@ func (p *past) restsOn(t *told, clip logbook.View) map[logbook.ID]bool {
 	}
 	for _, take := range takesIn(p.before, clip) {
 		rests[take.ID] = true
+	}
+	for _, white := range p.before.AllReferring(kinds.White, "setUp", t.setUp) { // they replace each other
+		rests[white.ID] = true
+	}
+	for _, take := range p.before.Referring(kinds.Take, "setUp", t.setUp) {
+		if take.Text("sky") != "" { // it says what the sky of the row is
+			rests[take.ID] = true
+		}
 	}
 	if _, ok := firstOf(append(takesIn(p.before, clip), clip)...); !ok { // its moment is told by other takes
 		for _, take := range p.before.Referring(kinds.Take, "setUp", t.setUp) {
@@ -283,7 +316,7 @@ func reaches(b *logbook.Book, from logbook.Value, take logbook.View, at logbook.
 		t, ok := instant(from.Member("at"))
 		return ok && t <= at+2*minute
 	}
-	if !take.Known() {
+	if !take.Known() || take.Deleted() { // the clip is judged by its time
 		return true
 	}
 	n, _ := take.Number("number")

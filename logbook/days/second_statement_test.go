@@ -33,7 +33,7 @@ var ways = []string{"before", "after", "between", "not known"}
 
 // asStatedTwice: at every clip the program lets the same reading speak of every light as the
 // oracle does.
-var asStatedTwice = law{name: "stated twice", waits: true, must: ways, holds: func(d *played) error {
+var asStatedTwice = law{name: "stated twice", must: ways, holds: func(d *played) error {
 	b := d.all()
 	for _, p := range d.places {
 		view := viewOf(b, kinds.SetUp, p.setUp)

@@ -32,9 +32,6 @@ func TestStories(t *testing.T) {
 	}
 	for _, file := range files {
 		t.Run(strings.TrimSuffix(filepath.Base(file), ".txt"), func(t *testing.T) {
-			if slices.Contains(waiting, strings.TrimSuffix(filepath.Base(file), ".txt")) {
-				waits(t)
-			}
 			text, err := os.ReadFile(file)
 			if err != nil {
 				t.Fatal(err)

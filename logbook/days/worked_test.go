@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"regexp"
-	"slices"
 	"strings"
 	"testing"
 
@@ -43,12 +42,6 @@ func relit() (s *set, key, first, second logbook.ID) {
 	s.at("10:30").shoot(3)
 	second = s.at("10:40").read(key, 313)
 	return s, key, first, second
-}
-
-// waiting are the cases and the stories that the program answers otherwise yet.
-var waiting = []string{
-	"where tint 0 lies is not known, and it may be enough",
-	"two-phones",
 }
 
 // TestWorkedExamples are the cases by which the rules of time are explained.
@@ -262,9 +255,6 @@ func TestWorkedExamples(t *testing.T) {
 		}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			if slices.Contains(waiting, c.name) {
-				waits(t)
-			}
 			c.run(t)
 		})
 	}
