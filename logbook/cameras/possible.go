@@ -23,7 +23,9 @@ const anyZero colorimetry.Locus = -1
 // Fits reports whether two whites rest on assumptions that can both be true: what is assumed of
 // one body says nothing of another.
 func (p Possible) Fits(o Possible) bool {
-	return p.body != o.body || p.body.IsZero() || (p.zero == o.zero || p.zero == anyZero || o.zero == anyZero) && (p.unit == o.unit || p.unit == 0 || o.unit == 0)
+	zero := p.zero == o.zero || p.zero == anyZero || o.zero == anyZero
+	unit := p.unit == o.unit || p.unit == 0 || o.unit == 0
+	return p.body != o.body || p.body.IsZero() || zero && unit
 }
 
 // zerosOf are the loci on which tint 0 of a body may lie. Where it is not known they are all,
