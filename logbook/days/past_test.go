@@ -120,23 +120,20 @@ func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Mi
 	if v := viewOf(p.after, kinds.Reading, e.Record); v.Known() && p.oracleOf(p.after, t.setUp).takenAt(v) <= at {
 		return earlier // it stands where the one stood that it replaces
 	}
+	if v := takeView(p.before, e.Record); v.Known() && v.Ref("setUp") == t.setUp && value(e, logbook.DeletedField) != "" {
+		return named // others were compared with it
+	}
 	rests := p.restsOn(t, clip)
 	for _, id := range namedIn(e) {
 		if rests[id] {
 			return named
 		}
 	}
-	value := func(field string) logbook.Value {
-		if c, ok := e.Change(field); ok {
-			return c.Value
-		}
-		return ""
-	}
-	setUp, _ := value("setUp").ID()
+	setUp, _ := value(e, "setUp").ID()
 	switch e.Kind {
 	case kinds.White:
 		take := takeView(p.before, t.take)
-		if setUp == t.setUp && reaches(p.before, value("appliesFrom"), take, at) {
+		if setUp == t.setUp && reaches(p.before, value(e, "appliesFrom"), take, at) {
 			return reached
 		}
 	case kinds.Sample:
@@ -151,6 +148,14 @@ func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Mi
 		return p.otherAnswer(t, e, at)
 	}
 	return untouched
+}
+
+// value is what an edit says of a field.
+func value(e *logbook.Edit, field string) logbook.Value {
+	if c, ok := e.Change(field); ok {
+		return c.Value
+	}
+	return ""
 }
 
 // otherAnswer says why a light of a clip is another by what came in: the first reading in its
