@@ -52,7 +52,7 @@ var mutants = []mutant{
 	{"the picture shows a set-up as it is now", "one picture", "glance/plane.go",
 		`setup.NewReader(b).ReadToWrap(view, now)`, `setup.NewReader(b).Read(view, now)`},
 
-	{"a correction is read as of the day of asking", "no time but its own", "advice/correction.go",
+	{"the correction of an old clip forgets its light", "no time but its own", "advice/correction.go",
 		`func Correct(b *logbook.Book, clip logbook.ID, _ logbook.Millis) (ClipCorrections, error) {
 	v, err := logbook.FindRecord(b, kinds.Clip, "record", clip)
 	if err != nil {
@@ -62,7 +62,14 @@ var mutants = []mutant{
 	if !setUp.Known() {
 		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", figure.ErrUnknown)
 	}
-	c := &correcting{s: setup.NewReader(b).ReadForRows(setUp)`, `func Correct(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrections, error) {
+	c := &correcting{s: setup.NewReader(b).ReadForRows(setUp), clip: v, set: cameras.ClipSetting(v)}
+	c.body, _ = b.RecordOf(kinds.Body, v.Ref("body"))
+	p := c.s.PeriodOf(v)
+	aim := c.s.Aim(p, v.Ref("camera"))
+	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}
+	mode := cameras.ModeOf(v.Text("recordingMode"), c.body)
+	c.out.WhiteInFootage = cameras.WhiteInMode(c.body, mode)
+	c.findLight()`, `func Correct(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrections, error) {
 	v, err := logbook.FindRecord(b, kinds.Clip, "record", clip)
 	if err != nil {
 		return ClipCorrections{}, err
@@ -71,7 +78,18 @@ var mutants = []mutant{
 	if !setUp.Known() {
 		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", figure.ErrUnknown)
 	}
-	c := &correcting{s: setup.NewReader(b).Read(setUp, now)`},
+	c := &correcting{s: setup.NewReader(b).ReadForRows(setUp), clip: v, set: cameras.ClipSetting(v)}
+	c.body, _ = b.RecordOf(kinds.Body, v.Ref("body"))
+	p := c.s.PeriodOf(v)
+	aim := c.s.Aim(p, v.Ref("camera"))
+	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}
+	mode := cameras.ModeOf(v.Text("recordingMode"), c.body)
+	c.out.WhiteInFootage = cameras.WhiteInMode(c.body, mode)
+	if now-v.CreatedAt() < 100*24*60*60*1000 {
+		c.findLight()
+	}`},
+	{"a reading is as old at a take as it is now", "findings keep their time", "deviation/light.go",
+		`name, moment := light.Text("name"), min(at.At, s.Now())`, `name, moment := light.Text("name"), s.Now()`},
 	{"settings are compared with those of later clips", "the past stays", "deviation/camera.go",
 		`for _, sh := range shots {
 		k := reachKey{sh.camera.ID, sh.body.ID, sh.period.White.ID}
