@@ -120,6 +120,9 @@ func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Mi
 	if v := viewOf(p.after, kinds.Reading, e.Record); v.Known() && p.oracleOf(p.after, t.setUp).takenAt(v) <= at {
 		return earlier // it stands where the one stood that it replaces
 	}
+	if p.standsAt(e, t.setUp) <= at {
+		return earlier // it comes from paper, and stands before a take of a higher number
+	}
 	if v := takeView(p.before, e.Record); v.Known() && v.Ref("setUp") == t.setUp && value(e, logbook.DeletedField) != "" {
 		return named // others were compared with it
 	}
@@ -148,6 +151,18 @@ func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Mi
 		return p.otherAnswer(t, e, at)
 	}
 	return untouched
+}
+
+// standsAt is the moment of the take or clip that an edit enters; the edit's own for others.
+func (p *past) standsAt(e *logbook.Edit, setUp logbook.ID) logbook.Millis {
+	o := p.oracleOf(p.after, setUp)
+	if v := takeView(p.after, e.Record); v.Known() && v.Ref("setUp") == setUp && v.Created().Dot == e.Dot {
+		return o.takeAt(v)
+	}
+	if v := viewOf(p.after, kinds.Clip, e.Record); v.Known() && v.Ref("setUp") == setUp && v.Created().Dot == e.Dot {
+		return o.clipAt(v, takesIn(p.after, v))
+	}
+	return e.Corrected()
 }
 
 // value is what an edit says of a field.
