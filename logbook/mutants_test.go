@@ -3,7 +3,6 @@
 package logbook_test
 
 import (
-	"encoding/json"
 	flags "flag"
 	"fmt"
 	"os"
@@ -13,6 +12,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"evenwhite/logbook/overlay"
 )
 
 var (
@@ -29,7 +30,7 @@ type mutant struct {
 	by    place // the test that must fail
 }
 
-type swap struct{ from, to string }
+type swap struct{ From, To string }
 
 // A place is a file or a test, by the folder in which it stands.
 type place struct{ room, name string }
@@ -291,13 +292,14 @@ func TestMutants(t *testing.T) {
 	var table strings.Builder
 	for _, m := range mutants {
 		t.Run(m.rule, func(t *testing.T) {
-			overlay := m.lay(t)
+			laid := m.lay(t)
 			if m.by != schedules && m.by != crashes {
-				if failed, out := runMutant(build(t, overlay, schedules.room), schedules); failed { // to notice more is no failure: they draw
+				// To notice more is no failure: they draw.
+				if failed, out := runMutant(overlay.Build(t, laid, "../"+schedules.room), schedules); failed {
 					t.Logf("the schedules notice it as well: %s", out)
 				}
 			}
-			failed, out := runMutant(build(t, overlay, m.by.room), m.by)
+			failed, out := runMutant(overlay.Build(t, laid, "../"+m.by.room), m.by)
 			if !failed {
 				t.Fatalf("%s does not notice it: %s", m.by.name, out)
 			}
@@ -331,46 +333,13 @@ tests than the schedules have none.
 |---|---|---|
 %s`
 
-// lay writes the changed file, and the overlay that lays it over the real one.
-func (m mutant) lay(t *testing.T) (overlay string) {
+func (m mutant) lay(t *testing.T) (laid string) {
 	t.Helper()
-	real, err := filepath.Abs(filepath.Join("..", m.file.room, m.file.name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	source, err := os.ReadFile(real)
-	if err != nil {
-		t.Fatal(err)
-	}
-	text := string(source)
+	var swaps []overlay.Swap
 	for _, s := range m.swaps {
-		if n := strings.Count(text, s.from); n != 1 {
-			t.Fatalf("%s: the text to change stands there %d times, want once:\n%s", m.file.name, n, s.from)
-		}
-		text = strings.Replace(text, s.from, s.to, 1)
+		swaps = append(swaps, overlay.Swap(s))
 	}
-	folder := t.TempDir()
-	changed, overlay := filepath.Join(folder, m.file.name), filepath.Join(folder, "overlay.json")
-	instead, err := json.Marshal(map[string]map[string]string{"Replace": {real: changed}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for name, content := range map[string][]byte{changed: []byte(text), overlay: instead} {
-		if err := os.WriteFile(name, content, 0o600); err != nil {
-			t.Fatal(err)
-		}
-	}
-	return overlay
-}
-
-// build compiles the tests of a room with a mutant laid over it.
-func build(t *testing.T, overlay, room string) (program string) {
-	t.Helper()
-	program = filepath.Join(t.TempDir(), "mutant.test")
-	if out, err := exec.Command("go", "test", "-c", "-overlay", overlay, "-o", program, "../"+room).CombinedOutput(); err != nil {
-		t.Fatalf("it does not build: %v\n%s", err, out)
-	}
-	return program
+	return overlay.Lay(t, filepath.Join("..", m.file.room, m.file.name), swaps...)
 }
 
 // firstWords are the first that a failing test says; cutDown is how many steps the

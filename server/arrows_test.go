@@ -72,6 +72,7 @@ var rooms = map[string]room{
 	"server":         {inside: "api api/pairing logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds server/colour server/command server/demo"},
 
 	// For tests alone.
+	"logbook/overlay":     {},
 	"logbook/storetest":   {inside: "logbook", outside: []string{"pgregory.net/rapid"}},
 	"logbook/logtest":     {inside: "logbook", outside: []string{"pgregory.net/rapid"}, pure: true},
 	"logbook/days":        {},

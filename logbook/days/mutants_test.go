@@ -3,7 +3,6 @@
 package days_test
 
 import (
-	"encoding/json"
 	flags "flag"
 	"fmt"
 	"os"
@@ -13,6 +12,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"evenwhite/logbook/overlay"
 )
 
 var mutantTable = flags.String("mutant.table", "", "write which law noticed each rule that was switched off into this file")
@@ -52,41 +53,11 @@ var mutants = []mutant{
 	{"the picture shows a set-up as it is now", "one picture", "glance/plane.go",
 		`setup.NewReader(b).ReadToWrap(view, now)`, `setup.NewReader(b).Read(view, now)`},
 
-	{"the correction of an old clip forgets its light", "no time but its own", "advice/correction.go",
-		`func Correct(b *logbook.Book, clip logbook.ID, _ logbook.Millis) (ClipCorrections, error) {
-	v, err := logbook.FindRecord(b, kinds.Clip, "record", clip)
-	if err != nil {
-		return ClipCorrections{}, err
-	}
-	setUp, _ := b.RecordOf(kinds.SetUp, v.Ref("setUp"))
-	if !setUp.Known() {
-		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", figure.ErrUnknown)
-	}
-	c := &correcting{s: setup.NewReader(b).ReadForRows(setUp), clip: v, set: cameras.ClipSetting(v)}
-	c.body, _ = b.RecordOf(kinds.Body, v.Ref("body"))
-	p := c.s.PeriodOf(v)
-	aim := c.s.Aim(p, v.Ref("camera"))
-	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}
-	mode := cameras.ModeOf(v.Text("recordingMode"), c.body)
-	c.out.WhiteInFootage = cameras.WhiteInMode(c.body, mode)
-	c.findLight()`, `func Correct(b *logbook.Book, clip logbook.ID, now logbook.Millis) (ClipCorrections, error) {
-	v, err := logbook.FindRecord(b, kinds.Clip, "record", clip)
-	if err != nil {
-		return ClipCorrections{}, err
-	}
-	setUp, _ := b.RecordOf(kinds.SetUp, v.Ref("setUp"))
-	if !setUp.Known() {
-		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", figure.ErrUnknown)
-	}
-	c := &correcting{s: setup.NewReader(b).ReadForRows(setUp), clip: v, set: cameras.ClipSetting(v)}
-	c.body, _ = b.RecordOf(kinds.Body, v.Ref("body"))
-	p := c.s.PeriodOf(v)
-	aim := c.s.Aim(p, v.Ref("camera"))
-	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}
-	mode := cameras.ModeOf(v.Text("recordingMode"), c.body)
-	c.out.WhiteInFootage = cameras.WhiteInMode(c.body, mode)
-	if now-v.CreatedAt() < 100*24*60*60*1000 {
-		c.findLight()
+	{"an old clip has no correction", "no time but its own", "advice/correction.go",
+		`clip logbook.ID, _ logbook.Millis) (ClipCorrections, error) {`,
+		`clip logbook.ID, now logbook.Millis) (ClipCorrections, error) {
+	if v, ok := b.Record(clip); ok && now-v.CreatedAt() > 100*24*60*60*1000 {
+		return ClipCorrections{}, figure.ErrUnknown
 	}`},
 	{"a reading is as old at a take as it is now", "findings keep their time", "deviation/light.go",
 		`name, moment := light.Text("name"), min(at.At, s.Now())`, `name, moment := light.Text("name"), s.Now()`},
@@ -123,13 +94,14 @@ var mutants = []mutant{
 // TestMutants builds the tests of this room once for each mutant, with the changed file laid
 // over the real one, and expects the law to fail. Without a mutant every law must hold.
 func TestMutants(t *testing.T) {
-	if failed, out := runLaw(build(t, ""), ""); failed {
+	if failed, out := runLaw(overlay.Build(t, "", "."), ""); failed {
 		t.Fatalf("a law is broken with no rule switched off:\n%s", out)
 	}
 	var table strings.Builder
 	for _, m := range mutants {
 		t.Run(m.rule, func(t *testing.T) {
-			failed, out := runLaw(build(t, m.lay(t)), m.law)
+			laid := overlay.Lay(t, filepath.Join("..", filepath.FromSlash(m.file)), overlay.Swap{From: m.from, To: m.to})
+			failed, out := runLaw(overlay.Build(t, laid, "."), m.law)
 			if !failed {
 				t.Fatalf("the law %q does not notice it", m.law)
 			}
@@ -159,47 +131,6 @@ did not hold on days drawn by chance. "Events left" is how short the day was aft
 %s`
 
 var cutDown = regexp.MustCompile(`cut down to (\d+) events`)
-
-// lay writes the changed file, and the overlay that lays it over the real one.
-func (m mutant) lay(t *testing.T) (overlay string) {
-	t.Helper()
-	real, err := filepath.Abs(filepath.Join("..", filepath.FromSlash(m.file)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	source, err := os.ReadFile(real)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if n := strings.Count(string(source), m.from); n != 1 {
-		t.Fatalf("%s: the text to change stands there %d times, want once:\n%s", m.file, n, m.from)
-	}
-	folder := t.TempDir()
-	changed, overlay := filepath.Join(folder, filepath.Base(m.file)), filepath.Join(folder, "overlay.json")
-	instead, err := json.Marshal(map[string]map[string]string{"Replace": {real: changed}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for name, content := range map[string]string{changed: strings.Replace(string(source), m.from, m.to, 1), overlay: string(instead)} {
-		if err := os.WriteFile(name, []byte(content), 0o600); err != nil {
-			t.Fatal(err)
-		}
-	}
-	return overlay
-}
-
-func build(t *testing.T, overlay string) (program string) {
-	t.Helper()
-	program = filepath.Join(t.TempDir(), "mutant.test")
-	args := []string{"test", "-c", "-o", program}
-	if overlay != "" {
-		args = append(args, "-overlay", overlay)
-	}
-	if out, err := exec.Command("go", append(args, ".")...).CombinedOutput(); err != nil {
-		t.Fatalf("it does not build: %v\n%s", err, out)
-	}
-	return program
-}
 
 // runLaw draws days under one law, or under all. Running out of time is not a failure that
 // says anything.
