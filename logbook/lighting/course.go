@@ -155,29 +155,27 @@ func (c *Course) SkyOf(m *Reading) string {
 // ChangedSince says what was changed of the light from one of its readings to a moment, in
 // words; "" where nothing was.
 func (c *Course) ChangedSince(m *Reading, at logbook.Millis) string {
-	i := c.index(m)
-	if i < 0 {
-		return ""
-	}
-	if words := c.states[i].differs(c.StateAt(at), c.level, c.light.Book()); words != "" {
-		return words
-	}
-	if c.from(m.TakenAt) != c.from(at) {
-		return "something that nobody entered was changed"
-	}
-	return ""
+	return c.changedTo(m, c.StateAt(at), at)
 }
 
 // Between says what was changed of the light from one of its readings to another, in words.
 func (c *Course) Between(before, m *Reading) string {
-	i, j := c.index(before), c.index(m)
-	if i < 0 || j < 0 {
+	i := c.index(m)
+	if i < 0 {
 		return ""
 	}
-	if words := c.states[i].differs(c.states[j], c.level, c.light.Book()); words != "" {
+	return c.changedTo(before, c.states[i], m.TakenAt)
+}
+
+func (c *Course) changedTo(m *Reading, state State, at logbook.Millis) string {
+	i := c.index(m)
+	if i < 0 {
+		return ""
+	}
+	if words := c.states[i].differs(state, c.level, c.light.Book()); words != "" {
 		return words
 	}
-	if c.from(before.TakenAt) != c.from(m.TakenAt) {
+	if c.from(m.TakenAt) != c.from(at) {
 		return "something that nobody entered was changed"
 	}
 	return ""
@@ -191,36 +189,30 @@ func (c *Course) Readings() []*Reading { return c.readings }
 
 // LastInStateOf is the last reading up to a moment in the state in which the light then was;
 // nil where there is none.
-func (c *Course) LastInStateOf(at logbook.Millis) (last *Reading) {
+func (c *Course) LastInStateOf(at logbook.Millis) *Reading {
 	state := c.StateAt(at)
-	for i := c.from(at); i < len(c.readings) && c.readings[i].TakenAt <= at; i++ {
-		if c.states[i].same(state, c.level) {
-			last = c.readings[i]
-		}
-	}
-	return last
+	return c.last(c.from(at), at, func(i int) bool { return c.states[i].same(state, c.level) })
 }
 
 // Last is the last reading up to a moment, however the light was set then; nil where there is
 // none that a change left standing.
-func (c *Course) Last(at logbook.Millis) (last *Reading) {
-	return c.LastWhere(at, func(*Reading) bool { return true })
-}
-
-// LastBefore is the last reading up to a moment, whatever was changed since.
-func (c *Course) LastBefore(at logbook.Millis) (last *Reading) {
-	for _, m := range c.readings {
-		if m.TakenAt <= at {
-			last = m
-		}
-	}
-	return last
+func (c *Course) Last(at logbook.Millis) *Reading {
+	return c.last(c.from(at), at, func(int) bool { return true })
 }
 
 // LastWhere is Last of the readings that pass.
-func (c *Course) LastWhere(at logbook.Millis, pass func(*Reading) bool) (last *Reading) {
-	for i := c.from(at); i < len(c.readings) && c.readings[i].TakenAt <= at; i++ {
-		if pass(c.readings[i]) {
+func (c *Course) LastWhere(at logbook.Millis, pass func(*Reading) bool) *Reading {
+	return c.last(c.from(at), at, func(i int) bool { return pass(c.readings[i]) })
+}
+
+// LastBefore is the last reading up to a moment, whatever was changed since.
+func (c *Course) LastBefore(at logbook.Millis) *Reading {
+	return c.last(0, at, func(int) bool { return true })
+}
+
+func (c *Course) last(first int, at logbook.Millis, pass func(i int) bool) (last *Reading) {
+	for i := first; i < len(c.readings) && c.readings[i].TakenAt <= at; i++ {
+		if pass(i) {
 			last = c.readings[i]
 		}
 	}

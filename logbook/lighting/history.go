@@ -91,17 +91,7 @@ func historyOf(light logbook.View, field string, readings []*Reading) history {
 			h.steps = append(h.steps, step{m.TakenAt, m.view.Created().Dot, v, false})
 		}
 	}
-	slices.SortStableFunc(h.steps, func(a, b step) int {
-		switch {
-		case a.at != b.at:
-			return int(min(max(a.at-b.at, -1), 1))
-		case a.dot.Less(b.dot):
-			return -1
-		case b.dot.Less(a.dot):
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(h.steps, func(a, b step) int { return byTime(a.at, a.dot, b.at, b.dot) })
 	switch {
 	case field == "gels":
 		h.before = "[]"

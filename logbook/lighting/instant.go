@@ -1,6 +1,10 @@
 package lighting
 
-import "evenwhite/logbook"
+import (
+	"cmp"
+
+	"evenwhite/logbook"
+)
 
 // ownClock is how near an instant lies to its own edit's time where the device's clock
 // filled it in: a choice of this program. A person who types a time from paper is later.
@@ -27,4 +31,17 @@ func CorrectedBy(e *logbook.Edit, at logbook.Millis) logbook.Millis {
 // ByClock reports whether the device's clock filled in an instant that an edit wrote.
 func ByClock(e *logbook.Edit, at logbook.Millis) bool {
 	return at-e.At <= ownClock && e.At-at <= ownClock
+}
+
+// byTime orders two facts by their moments, those of one moment by dot.
+func byTime(at logbook.Millis, dot logbook.Dot, otherAt logbook.Millis, other logbook.Dot) int {
+	switch {
+	case at != otherAt:
+		return cmp.Compare(at, otherAt)
+	case dot.Less(other):
+		return -1
+	case other.Less(dot):
+		return 1
+	}
+	return 0
 }

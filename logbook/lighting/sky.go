@@ -27,15 +27,7 @@ func SkyOf(readings []*Reading, takes []logbook.View, momentOf func(take logbook
 			s = append(s, skyStep{momentOf(take), take.Created().Dot, name})
 		}
 	}
-	slices.SortStableFunc(s, func(a, b skyStep) int {
-		switch {
-		case a.at < b.at || a.at == b.at && a.dot.Less(b.dot):
-			return -1
-		case a.at > b.at || b.dot.Less(a.dot):
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(s, func(a, b skyStep) int { return byTime(a.at, a.dot, b.at, b.dot) })
 	return s
 }
 
