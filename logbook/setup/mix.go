@@ -118,13 +118,14 @@ func (s *SetUp) chartedPosition() string {
 
 func (s *SetUp) mixFor(position string, together *lighting.Reading) Mix {
 	out := Mix{Position: position}
-	if mix, err := s.Mix(position, s.upTo); err == nil {
-		out.Color, out.From = figure.CarriedAs(mix.Light.Light, lighting.CoarsestFloor(mix.Readings)), "the sum of the single lights"
-		if mix.Together {
-			out.From = "read together at " + mix.Readings[0].Clock()
-		}
+	sum, err := s.Mix(position, s.upTo)
+	if err == nil {
+		out.Color, out.From = figure.CarriedAs(sum.Light.Light, lighting.CoarsestFloor(sum.Readings)), "the sum of the single lights"
 	}
-	sum, err := s.sumAt(position, s.upTo)
+	if sum.Together {
+		out.From = "read together at " + sum.Readings[0].Clock()
+		sum, err = s.sumAt(position, s.upTo)
+	}
 	if err != nil {
 		out.Problem = err.Error()
 	} else {

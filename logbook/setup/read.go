@@ -95,11 +95,11 @@ func (r *Reader) Read(setUp logbook.View, now logbook.Millis) *SetUp {
 // ReadToWrap reads a set-up as it was at its last clip, once it was wrapped; until then as it
 // is now.
 func (r *Reader) ReadToWrap(setUp logbook.View, now logbook.Millis) *SetUp {
-	s := r.read(setUp, now)
-	s.asOf(logbook.Ever)
+	s, moment := r.read(setUp, now), logbook.Ever
 	if at, wrapped := s.wrap(); wrapped {
-		s.asOf(at)
+		moment = at
 	}
+	s.asOf(moment)
 	return s
 }
 
@@ -122,7 +122,8 @@ func (r *Reader) read(setUp logbook.View, now logbook.Millis) *SetUp {
 	s := &SetUp{
 		reader: r, memo: r.memo, now: now, scene: setUp.Ref("scene"), day: setUp.Ref("day"),
 		takes: takes, cameras: cameras.InUse(b, setUp), times: takeMoments(b, takes),
-		byWhites: map[string]*Period{}, resolved: map[logbook.ID]White{}, whites: map[logbook.ID][]logbook.View{},
+		byWhites: map[string]*Period{}, unwhite: map[logbook.Millis]*Period{},
+		resolved: map[logbook.ID]White{}, whites: map[logbook.ID][]logbook.View{},
 		spots: map[logbook.ID]spot{}, clipLights: map[logbook.ID]ClipLight{},
 		alike: map[[2]logbook.ID]bool{}, learnt: map[clipLesson]*cameras.Error{},
 		reference: setUp.Ref("referenceCamera"), limits: LimitsOf(b, setUp, "camera"),
@@ -142,14 +143,9 @@ func (r *Reader) read(setUp logbook.View, now logbook.Millis) *SetUp {
 	return s
 }
 
-// asOf sets the moment that is asked for, and cuts the set-up into its periods.
+// asOf sets the moment that is asked for, once, and cuts the set-up into its periods.
 func (s *SetUp) asOf(moment logbook.Millis) {
 	s.upTo = moment
-	s.periods, s.byWhites, s.unwhite = nil, map[string]*Period{}, map[logbook.Millis]*Period{}
-	for id, spot := range s.spots {
-		spot.period = nil
-		s.spots[id] = spot
-	}
 	for _, take := range s.takes {
 		p := s.PeriodOfTake(take)
 		p.Takes = append(p.Takes, take)
