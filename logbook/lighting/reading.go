@@ -156,10 +156,7 @@ func ReadingsOf(b *logbook.Book, setUp logbook.ID) []*Reading {
 
 // Earlier orders readings by time; those of one moment by dot.
 func Earlier(a, b *Reading) bool {
-	if a.TakenAt != b.TakenAt {
-		return a.TakenAt < b.TakenAt
-	}
-	return a.view.Created().Dot.Less(b.view.Created().Dot)
+	return byTime(a.TakenAt, a.view.Created().Dot, b.TakenAt, b.view.Created().Dot) < 0
 }
 
 // A Memo keeps the readings of set-ups of one book that does not change meanwhile.
