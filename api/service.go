@@ -38,9 +38,13 @@ func (s *service) GetVersion(c echo.Context) error {
 	return answer(c, http.StatusOK, openapi.Version{Program: s.Program, Rules: kinds.Rules.Version})
 }
 
-// GetContract serves the contract as it is embedded.
+// GetContract serves the contract as clients read it.
 func (s *service) GetContract(c echo.Context) error {
-	return c.Blob(http.StatusOK, "application/yaml", openapi.Document)
+	text, err := openapi.Served()
+	if err != nil {
+		return err
+	}
+	return c.Blob(http.StatusOK, "application/yaml", text)
 }
 
 // GetColorLogSchema serves the schema of the colour log as JSON.

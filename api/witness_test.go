@@ -110,8 +110,9 @@ func (w *witness) recordFault(value any) error {
 		}
 	case map[string]any:
 		kind, _ := value["kind"].(string)
-		if schema := w.document.Components.Schemas["Record_"+kind]; schema != nil && value["madeAt"] != nil {
-			return schema.Value.VisitJSON(value)
+		record := w.document.Components.Schemas["Record"].Value
+		if schema, ok := record.Discriminator.Mapping[kind]; ok && value["madeAt"] != nil {
+			return w.document.Components.Schemas[strings.TrimPrefix(schema.Ref, "#/components/schemas/")].Value.VisitJSON(value)
 		}
 		for _, item := range value {
 			if err := w.recordFault(item); err != nil {

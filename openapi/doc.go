@@ -5,6 +5,9 @@
 // two marks and are written by schemas.go from the table of record kinds and
 // from the types of the results, so that the three cannot differ. The folders that
 // hold those types are listed in schemas_result.go.
+//
+// Clients are given Served: the same contract, with the operations on records written
+// out for each kind.
 package openapi
 
 import (
@@ -16,13 +19,13 @@ import (
 	"evenwhite/logbook"
 )
 
-//go:generate go run schemas.go schemas_result.go
+//go:generate go run schemas.go schemas_record.go schemas_result.go
 //go:generate go tool oapi-codegen -config generate.yaml openapi.yaml
 
-// Document is the contract as it is served.
+// source is the contract as it is written; see Served for what clients are given.
 //
 //go:embed openapi.yaml
-var Document []byte
+var source []byte
 
 // The library's own form of a UUID ends at version 5.
 func init() {
@@ -37,7 +40,7 @@ func init() {
 // wherever they came in.
 var Load = sync.OnceValues(func() (*openapi3.T, error) {
 	loader := openapi3.NewLoader()
-	document, err := loader.LoadFromData(Document)
+	document, err := loader.LoadFromData(source)
 	if err != nil {
 		return nil, err
 	}

@@ -14,7 +14,6 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
-	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/slate"
 )
 
@@ -60,6 +59,10 @@ func eachBody(t *testing.T, call func(op *openapi3.Operation, where, path string
 	if err != nil {
 		t.Fatal(err)
 	}
+	eachBodyOf(document, call)
+}
+
+func eachBodyOf(document *openapi3.T, call func(op *openapi3.Operation, where, path string, content openapi3.Content)) {
 	for path, item := range document.Paths.Map() {
 		for method, op := range item.Operations() {
 			where := method + " " + path
@@ -117,87 +120,52 @@ func TestExamplesFit(t *testing.T) {
 	})
 }
 
-func TestExamplesOfRecordsFitTheirKind(t *testing.T) {
-	document, err := Load()
+// served is the contract as clients read it.
+func served(t *testing.T) *openapi3.T {
+	t.Helper()
+	text, err := Served()
 	if err != nil {
 		t.Fatal(err)
 	}
-	found := 0
-	fits := func(e example, kind string, record map[string]any) {
-		found++
-		schema := document.Components.Schemas["Record_"+kind]
-		if schema == nil {
-			t.Errorf("%s %s: the kind is %q, which is none", e.where, e.name, kind)
-			return
-		}
-		if err := schema.Value.VisitJSON(record); err != nil {
-			t.Errorf("%s %s: the example does not fit Record_%s: %v", e.where, e.name, kind, err)
-		}
+	loader := openapi3.NewLoader()
+	document, err := loader.LoadFromData(text)
+	if err != nil {
+		t.Fatal(err)
 	}
-	eachExample(t, func(_ *openapi3.Operation, e example) {
-		if !strings.HasSuffix(e.where, " request") {
-			for _, record := range recordsIn(e.schema, e.value) {
-				kind, _ := record["kind"].(string)
-				fits(e, kind, record)
+	if err := document.Validate(loader.Context); err != nil {
+		t.Fatal(err)
+	}
+	return document
+}
+
+func TestExamplesFitTheSchemasOfTheirKind(t *testing.T) {
+	found := map[string]int{}
+	eachBodyOf(served(t), func(_ *openapi3.Operation, where, path string, content openapi3.Content) {
+		for _, e := range examplesOf(where, path, content) {
+			name := e.schema.Ref[strings.LastIndex(e.schema.Ref, "/")+1:]
+			found[name]++
+			if err := e.schema.Value.VisitJSON(e.value); err != nil {
+				t.Errorf("%s, %s %s: the example is no %s: %v", e.where, e.media, e.name, name, err)
 			}
-			return
-		}
-		isNew := isSchema(e.schema, "RecordBody")
-		sent, ok := e.value.(map[string]any)
-		if !ok || !isNew && !isSchema(e.schema, "RecordPatch") {
-			return
-		}
-		kind := string(kinds.Production)
-		if strings.Contains(e.path, "{kind}") {
-			kind = e.name
-		}
-		fits(e, kind, asRecord(kind, sent))
-		if !isNew {
-			return
-		}
-		if _, err := amend.Changes(logbook.Kind(kind), valueOf(t, sent)); err != nil {
-			t.Errorf("%s %s: the example makes no %s: %v", e.where, e.name, kind, err)
+			kind := strings.TrimPrefix(name, "New")
+			if kind == name {
+				continue
+			}
+			kind = strings.ToLower(kind[:1]) + kind[1:]
+			if _, err := amend.Changes(logbook.Kind(kind), valueOf(t, e.value)); err != nil {
+				t.Errorf("%s %s: the example makes no %s: %v", e.where, e.name, kind, err)
+			}
 		}
 	})
-	if found == 0 {
-		t.Error("no record was found")
+	for _, name := range []string{"NewProduction", "NewLight", "PatchOfClip", "Clip", "ReadingPage", "Record", "Records"} {
+		if found[name] == 0 {
+			t.Errorf("no example of the schema %s was found", name)
+		}
 	}
 }
 
 func isSchema(s *openapi3.SchemaRef, name string) bool {
 	return s.Ref == "#/components/schemas/"+name
-}
-
-// recordsIn finds the records anywhere in an answer.
-func recordsIn(s *openapi3.SchemaRef, v any) []map[string]any {
-	var all []map[string]any
-	switch v := v.(type) {
-	case map[string]any:
-		if isSchema(s, "RecordBody") {
-			return []map[string]any{v}
-		}
-		for name, property := range s.Value.Properties {
-			all = append(all, recordsIn(property, v[name])...)
-		}
-	case []any:
-		for _, item := range v {
-			all = append(all, recordsIn(s.Value.Items, item)...)
-		}
-	}
-	return all
-}
-
-// asRecord is what a request sends as part of a record: with the members that the
-// service adds, and without those that it clears.
-func asRecord(kind string, sent map[string]any) map[string]any {
-	const id = "018f6d2a-0000-7000-8000-000000000001"
-	record := map[string]any{"id": id, "kind": kind, "production": id}
-	for name, v := range sent {
-		if v != nil {
-			record[name] = v
-		}
-	}
-	return record
 }
 
 func valueOf(t *testing.T, v any) logbook.Value {

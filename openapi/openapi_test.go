@@ -36,7 +36,7 @@ func TestGeneratingChangesNothing(t *testing.T) {
 	folder := t.TempDir()
 	contract, settings := filepath.Join(folder, "openapi.yaml"), filepath.Join(folder, "generate.yaml")
 	code := filepath.Join(folder, "openapi.gen.go")
-	run(t, "run", "schemas.go", "schemas_result.go", folder)
+	run(t, "run", "schemas.go", "schemas_record.go", "schemas_result.go", folder)
 	same(t, "openapi.yaml", contract)
 	same(t, "generate.yaml", settings)
 	text, err := os.ReadFile(settings)

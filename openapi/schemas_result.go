@@ -84,11 +84,6 @@ func structsOf(f *ast.File) (all []goStruct) {
 	return all
 }
 
-type named struct {
-	name   string
-	schema object
-}
-
 // resultSchemas makes a schema of each result and of each struct that it refers to.
 func resultSchemas() []named {
 	structs := structsIn(folders)
@@ -118,9 +113,6 @@ func resultSchemas() []named {
 		}
 		made[name] = goName
 		schema := newObject(strings.Replace(s.doc, s.name, name, 1)) // a comment begins with the name of its type
-		// Nothing in Go follows from this mark: generate.yaml excludes the results. It stays
-		// as it was first served, wherever the type has gone.
-		goType(schema, "logbook."+name, "evenwhite/logbook")
 		todo = append(todo, fillStruct(schema, s)...)
 		out = append(out, named{name, schema})
 	}
@@ -196,7 +188,7 @@ func typeSchema(room string, t ast.Expr) (object, []string) {
 		case "string":
 			return object{"type": "string"}, nil
 		case "float64":
-			return object{"type": "number"}, nil
+			return object{"type": "number", "format": "double"}, nil
 		case "int":
 			return object{"type": "integer"}, nil
 		case "bool":
