@@ -197,12 +197,9 @@ func alike(light logbook.View, a, b *Reading) bool {
 		a.Purpose == "meterCompare" || b.Purpose == "meterCompare" {
 		return false
 	}
-	for _, field := range lightState {
-		if x, y := a.Snapshot(light, field), b.Snapshot(light, field); field != "gels" && x != y && !x.Equal(y) {
-			return false
-		}
-	}
-	return true
+	x, y := a.setAs(light), b.setAs(light)
+	x.values[gelsField] = y.values[gelsField]
+	return x.same(y, true)
 }
 
 // oneMore finds the one gel that is on in the second stack and not in the first.

@@ -1,6 +1,7 @@
 package lighting
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -180,7 +181,12 @@ func SameThing(b *logbook.Book, m, o *Reading) bool {
 		}
 	}
 	for _, id := range lights {
-		if light, ok := b.RecordOf(kinds.Light, id); ok && !SameState(light, m, o) {
+		light, ok := b.RecordOf(kinds.Light, id)
+		if !ok {
+			continue
+		}
+		lit := m.Of != "everything" || cmp.Or(m.Snapshot(light, "on"), "true") == cmp.Or(o.Snapshot(light, "on"), "true")
+		if !lit || !SameState(light, m, o) {
 			return false
 		}
 	}

@@ -1,8 +1,10 @@
 package lighting_test
 
 import (
+	"fmt"
 	"testing"
 
+	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/stage"
@@ -62,6 +64,45 @@ func TestMetersAreComparedWhereNothingElseDiffers(t *testing.T) {
 			t.Errorf("got %+v (%v), want one comparison", got.Others, err)
 		}
 	})
+}
+
+// What a reading teaches is compared in the state in which the light was: another lamp is
+// another state, gels in another order are not.
+func TestMetersAreComparedInOneState(t *testing.T) {
+	for _, c := range []struct {
+		name        string
+		between     func(s *stage.Stage, first, second logbook.ID)
+		comparisons int
+	}{
+		{"nothing", func(*stage.Stage, logbook.ID, logbook.ID) {}, 1},
+		{"another lamp", func(s *stage.Stage, _, _ logbook.ID) {
+			s.Set(s.Key, "lamp", stage.Ref(s.Add(kinds.Lamp, "name", `"other"`)))
+		}, 0},
+		{"the gels in another order", func(s *stage.Stage, first, second logbook.ID) {
+			s.Set(s.Key, "rigged/gels", fmt.Sprintf("[%s,%s]", stage.Ref(second), stage.Ref(first)))
+		}, 1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := stage.New(t)
+			hand, old := s.Add(kinds.Meter, "name", `"hand"`), s.Add(kinds.Meter, "name", `"old"`)
+			first, second := s.Add(kinds.Gel, "name", `"first"`), s.Add(kinds.Gel, "name", `"second"`)
+			s.Set(s.Key, "lamp", stage.Ref(s.Add(kinds.Lamp, "name", `"one"`)), "rigged/gels", fmt.Sprintf("[%s,%s]", stage.Ref(first), stage.Ref(second)))
+			s.Minute(10)
+			s.Read(s.Key, stage.OnLocus5600, "meter", stage.Ref(hand))
+			s.Minute(11)
+			c.between(s, first, second)
+			s.Minute(12)
+			s.Read(s.Key, stage.CctDuv(5400, 0), "meter", stage.Ref(old))
+			got, err := lighting.LearntOfMeter(s.Book(), hand, s.Clock)
+			count := 0
+			for _, o := range got.Others {
+				count += o.Learnt.Count
+			}
+			if err != nil || count != c.comparisons {
+				t.Errorf("got %+v (%v), want %d comparisons", got.Others, err, c.comparisons)
+			}
+		})
+	}
 }
 
 // floorMiredOf is the floor of the last reading but n.

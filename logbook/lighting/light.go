@@ -15,14 +15,5 @@ func Intent(light logbook.View) string {
 
 // SameState reports whether a light was set the same at two readings, for what they teach.
 func SameState(light logbook.View, a, b *Reading) bool {
-	for _, field := range lightState {
-		x := a.Snapshot(light, field)
-		if x == "" {
-			continue
-		}
-		if y := b.Snapshot(light, field); y != "" && !x.Equal(y) {
-			return false
-		}
-	}
-	return true
+	return a.setAs(light).same(b.setAs(light), true)
 }

@@ -214,9 +214,6 @@ func (m *Reading) FloorMired() float64 {
 	return figure.RoundTo(float64(m.floor().Mired), figure.MiredDecimals)
 }
 
-// lightState are the fields by which lessons know one state of a light from another.
-var lightState = [...]string{"dialKelvin", "dialGreenMagenta", "levelPercent", "gels", "on"}
-
 // Snapshot is how a light stood when the reading was made: as the reading says, else as it
 // was typed on the light. For what readings teach of lamps and gels; which reading speaks
 // of a light is the matter of its Course.

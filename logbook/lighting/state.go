@@ -17,12 +17,24 @@ var stateFields = [...]struct{ field, words string }{
 	{"levelPercent", "its level was changed"},
 }
 
-const levelField = 4 // of stateFields
+const gelsField, levelField = 1, 4 // of stateFields
 
 // A State is how a light is set, and under which sky where it is of the sky.
 type State struct {
 	values [len(stateFields)]logbook.Value
 	sky    string
+}
+
+// setAs is how a light was set when a reading was made, as far as the reading and what was
+// typed on the light say: for what readings teach.
+func (m *Reading) setAs(light logbook.View) (s State) {
+	for i, f := range stateFields {
+		s.values[i] = m.Snapshot(light, f.field)
+	}
+	if s.values[gelsField] != "" {
+		s.values[gelsField] = ordered(light.Book(), s.values[gelsField])
+	}
+	return s
 }
 
 // Value is what a field of the state is; "" where that is not known.
