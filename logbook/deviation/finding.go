@@ -20,8 +20,11 @@ type sighting struct {
 	one      logbook.ID // what is counted where neither take nor clip is named
 	now      bool       // it is so now, whatever takes are named
 	accepted *Accepted
-	name     string                                              // of one, where words name all that are counted
-	words    func(names []string) (headline, toDo, words string) // makes them
+	// unmatched is a light that was read before the white was chosen, too how it is off in few words.
+	unmatched bool
+	too       string
+	name      string                                              // of one, where words name all that are counted
+	words     func(names []string) (headline, toDo, words string) // makes them
 }
 
 // naming lets the words of a finding name all that it counts: those that are accepted and

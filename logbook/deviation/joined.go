@@ -61,7 +61,7 @@ func (s *Finder) joined(all []sighting) []Deviation {
 	}
 	out := make([]Deviation, 0, len(keys))
 	for _, k := range keys {
-		for _, part := range byMainKind(groups[k]) {
+		for _, part := range parted(groups[k]) {
 			for _, side := range sides(part) {
 				out = append(out, s.deviation(side))
 			}
@@ -70,32 +70,18 @@ func (s *Finder) joined(all []sighting) []Deviation {
 	return out
 }
 
-// byMainKind parts findings of one cause by what is the matter in the clip, the take or now: the
-// name of what is found in one take does not depend on another take, nor on now.
-func byMainKind(group []sighting) (parts [][]sighting) {
-	mains := map[logbook.ID]string{}
-	for _, f := range group {
-		at := f.place()
-		if main, ok := mains[at]; !ok || kindOrder(f.Kind) < kindOrder(main) {
-			mains[at] = f.Kind
-		}
-	}
-	first := mainKind(group)
-	old := oldTogether(group)
+// parted divides findings of one cause by what is the matter in the clip, the take or now: what
+// is found in one take does not depend on another take, nor on now.
+func parted(group []sighting) (parts [][]sighting) {
+	matters := mattersOf(group)
 	index := map[string]int{}
 	for _, f := range group {
-		key := mains[f.place()]
-		if key != first {
-			f.cause += "/" + key
-		}
-		if f.Kind == ReadingStale {
-			f.cause += old[f.place()]
-		}
-		key += old[f.place()]
-		i, ok := index[key]
+		matter := matters[f.place()]
+		f.cause += matter
+		i, ok := index[matter]
 		if !ok {
 			i = len(parts)
-			index[key] = i
+			index[matter] = i
 			parts = append(parts, nil)
 		}
 		parts[i] = append(parts[i], f)
@@ -103,25 +89,29 @@ func byMainKind(group []sighting) (parts [][]sighting) {
 	return parts
 }
 
-// oldTogether names the lights whose readings are out of date at a place: takes that share
-// them share a finding, and another light that grows old later is another one.
-func oldTogether(group []sighting) map[logbook.ID]string {
-	lights := map[logbook.ID]logbook.IDSet{}
+// mattersOf are, by place, the kind that gives the finding its name, where the cause goes by
+// another, and the things that it names.
+func mattersOf(group []sighting) map[logbook.ID]string {
+	mains, named := map[logbook.ID]string{}, map[logbook.ID]logbook.IDSet{}
 	for _, f := range group {
-		if f.Kind == ReadingStale {
-			if lights[f.place()] == nil {
-				lights[f.place()] = logbook.IDSet{}
-			}
-			lights[f.place()].Add(f.one)
+		at := f.place()
+		if main, ok := mains[at]; !ok || kindOrder(f.Kind) < kindOrder(main) {
+			mains[at], named[at] = f.Kind, logbook.IDSet{}
+		}
+		if f.Kind == mains[at] && f.words != nil {
+			named[at].Add(f.one)
 		}
 	}
-	names := map[logbook.ID]string{}
-	for at, set := range lights {
-		for _, id := range set.Sorted() {
-			names[at] += "/" + id.String()
+	first, matters := mainKind(group), map[logbook.ID]string{}
+	for at, main := range mains {
+		if main != first {
+			matters[at] = "/" + main
+		}
+		for _, id := range named[at].Sorted() {
+			matters[at] += "/" + id.String()
 		}
 	}
-	return names
+	return matters
 }
 
 // place is the clip or the one take of a finding; zero for now and for what is of many takes.
@@ -196,6 +186,18 @@ func (f *sighting) axis() (part func(*sighting) float64, words [2]string) {
 		return warm, [2]string{"warmer", "cooler"}
 	}
 	return green, [2]string{"greener", "more magenta"}
+}
+
+// side names the side to which a finding is off by the most; "" where it has none.
+func (f *sighting) side() string {
+	part, words := f.axis()
+	switch {
+	case part == nil:
+		return ""
+	case part(f) < 0:
+		return words[1]
+	}
+	return words[0]
 }
 
 // mainKind is the kind that gives the findings of one cause their name.

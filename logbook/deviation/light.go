@@ -14,11 +14,13 @@ import (
 // lightFindings judge each light as it was at every take, and now while somebody works here.
 // A light that was first read after a take is not judged at it.
 func (s *Finder) lightFindings() (all []sighting) {
+	moments := s.Moments()
+	off := make([][]sighting, len(moments))
 	for _, light := range s.Lights() {
 		c := s.Course(light)
 		var of judged
 		var stale []sighting
-		for _, at := range s.Moments() {
+		for i, at := range moments {
 			if !c.OnAt(at.At) {
 				continue
 			}
@@ -36,8 +38,7 @@ func (s *Finder) lightFindings() (all []sighting) {
 				of.drifted, of.hasDrifted = s.drifted(light, spoken, at)
 			}
 			if of.isOff {
-				all = append(all, of.off.at(at))
-				s.noteOff(at.At, of.off)
+				off[i] = append(off[i], of.off.at(at))
 			}
 			if of.hasDrifted {
 				all = append(all, of.drifted.at(at))
@@ -48,7 +49,45 @@ func (s *Finder) lightFindings() (all []sighting) {
 			all = append(all, f)
 		}
 	}
+	for i, at := range moments {
+		s.ofWhite(off[i])
+		for _, f := range off[i] {
+			s.noteOff(at.At, f)
+		}
+		all = append(all, off[i]...)
+	}
 	return all
+}
+
+// ofWhite makes one cause of lights that were read before the white was chosen and are off to
+// one side of it: the white, to which nobody matched them yet.
+func (s *Finder) ofWhite(off []sighting) {
+	bySide := map[string][]*sighting{}
+	for i := range off {
+		if f := &off[i]; f.unmatched {
+			side := f.side()
+			bySide[side] = append(bySide[side], f)
+		}
+	}
+	for side, some := range bySide {
+		if len(some) < 2 {
+			continue
+		}
+		for _, f := range some {
+			f.cause = causeOf("lights", s.View().ID, side)
+			f.words = f.worstOfLights
+		}
+	}
+}
+
+// worstOfLights names the lights of which a finding is the worst.
+func (f sighting) worstOfLights(lights []string) (headline, toDo, words string) {
+	if len(lights) < 2 {
+		return f.Headline, f.ToDo, f.Words
+	}
+	headline = about(headlineRoom, fmt.Sprintf("%d lights off, worst ", len(lights)), f.name, ": "+f.too)
+	words = lighting.Listed(lights) + " were read before the white was chosen and are off to one side of it, the worst: " + f.Words
+	return headline, "match them: see the plan", words
 }
 
 // nowApart keeps what is out of date now from changing what is said of takes: where a take has
@@ -119,6 +158,7 @@ func (s *Finder) lightOff(light logbook.View, spoken lighting.Spoken, at setup.M
 		compared = figure.Compared{Words: "the reference, " + p.Reference.Words, Record: p.White.ID}
 		f.Words = fmt.Sprintf("%s (%s) is to match the reference and is %s", name, spoken.Color.Words, words)
 		against = s.ReferenceReadings(p)
+		f.unmatched = p.White.Known() && spoken.Reading.TakenAt < p.White.CreatedAt()
 		f.ToDo = "match " + name + ": see the plan"
 	case "holdOwnColor":
 		target, words, record, err := s.OwnColor(light)
@@ -140,7 +180,8 @@ func (s *Finder) lightOff(light logbook.View, spoken lighting.Spoken, at setup.M
 	if !beyond {
 		return f, false
 	}
-	f.Headline = about(headlineRoom, "", name, ": "+limits.Too(d))
+	f.name, f.too = name, limits.Too(d)
+	f.Headline = about(headlineRoom, "", name, ": "+f.too)
 	f.ComparedWith = &compared
 	f.measured(d, limits)
 	f.Words += s.FloorWords(limit, spoken.Reading, against...)

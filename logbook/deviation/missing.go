@@ -74,7 +74,7 @@ func (s *Finder) noWhite() (all []sighting) {
 		case p.Reference == nil:
 			f := s.missing(WhiteUnresolved, "").naming(p.Problem, noColourBecause)
 			f.cause = causeOf(f.cause, p.Problem) // another white with another problem is another finding
-			f.subjects, f.one, f.now = []logbook.ID{p.White.ID}, p.White.ID, p == s.Current()
+			f.subjects, f.now = []logbook.ID{p.White.ID}, p == s.Current()
 			all = append(all, s.ofPeriod(f, p)...)
 		}
 	}

@@ -7,11 +7,13 @@ import (
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/setup"
 )
 
 // chooseAgain: a white stays as it was when what it rests on was struck out or replaced. Its
-// takes get another one when somebody chooses it from the first of them on.
+// takes get another one when somebody chooses it from the first of them on. What is gone is the
+// cause, however many whites rest on it.
 func (s *Finder) chooseAgain() (all []sighting) {
 	for _, p := range s.Periods() {
 		if !p.Recorded && p != s.Current() {
@@ -24,19 +26,28 @@ func (s *Finder) chooseAgain() (all []sighting) {
 			}
 		}
 		for _, w := range p.Whites() {
-			why := w.Outlived()
+			why, gone := w.Outlived()
 			if why == "" {
 				continue
 			}
-			f := s.missing(WhiteOutlived, fmt.Sprintf("the white, %s, rests on %s: it stays as it was; choose again", w.Words, why))
-			f.Headline = "White rests on " + strings.Replace(why, " that was ", " ", 1)
-			f.ToDo = fmt.Sprintf("choose the white again from take %g", from)
-			f.cause = causeOf(WhiteOutlived, s.View().ID, w.White)
-			f.subjects, f.takes, f.one = []logbook.ID{w.White}, p.Takes, w.White
+			f := s.missing(WhiteOutlived, "").naming(w.Words, chooseAgainFrom(from, why))
+			f.cause += "/" + gone.String()
+			f.subjects, f.takes, f.one = []logbook.ID{gone}, p.Takes, gone
+			f.ComparedWith = &figure.Compared{Words: w.Words, Record: w.White}
 			all = append(all, f)
 		}
 	}
 	return all
+}
+
+func chooseAgainFrom(take float64, why string) func(whites []string) (headline, toDo, words string) {
+	return func(whites []string) (headline, toDo, words string) {
+		headline, toDo = "White rests on "+strings.Replace(why, " that was ", " ", 1), fmt.Sprintf("choose the white again from take %g", take)
+		if len(whites) == 1 {
+			return headline, toDo, fmt.Sprintf("the white, %s, rests on %s: it stays as it was; choose again", whites[0], why)
+		}
+		return headline, toDo, fmt.Sprintf("the whites, %s, rest on %s: they stay as they were; choose again", lighting.Listed(whites), why)
+	}
 }
 
 // castIn is how a light looks in the white of a period. Where whites were chosen apart, or where

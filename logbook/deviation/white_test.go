@@ -1,9 +1,13 @@
 package deviation_test
 
 import (
+	"fmt"
+	"maps"
 	"strings"
 	"testing"
 
+	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/stage"
 )
@@ -37,6 +41,94 @@ func TestALightIsOffWhereItIsInEachOfTheWhites(t *testing.T) {
 			}
 			if (words == "") != (c.want == "") || !strings.Contains(words, c.want) {
 				t.Errorf("got %q, want %q", words, c.want)
+			}
+		})
+	}
+}
+
+// Tubes that were matched to one white are all off in the next: the white is the one cause. The
+// tube that is brought in from take 4 on leaves the others, and another side is another cause.
+func TestLightsThatAWhiteFoundUnmatchedAreOneFinding(t *testing.T) {
+	s := stage.New(t)
+	s.Minute(2)
+	tubes := map[string]logbook.ID{"panel left": s.Key}
+	for _, name := range []string{"tube 1", "tube 2", "tube 3", "tube 4"} {
+		tubes[name] = s.Light(name, "fill", "lamp", stage.Ref(s.Lamp))
+		s.Read(tubes[name], stage.CctDuv(5600, 0))
+	}
+	cold := s.Light("sun", "back", "sky", `"sun"`)
+	s.Read(cold, stage.CctDuv(10000, 0))
+	s.Minute(3)
+	// 1e6/5600 − 1e6/6500 = 25 mired too warm; the sun, 1e6/10000 − 1e6/6500 = 54 too cool.
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":6500,"locus":"blackBody"}`,
+		"appliesFrom", `{"as":"takeNumber","number":1}`, "supersedes", stage.Ref(s.White))
+	s.Minute(4)
+	s.Take()
+	s.Take()
+	s.Take()
+	s.Minute(5)
+	s.Read(tubes["tube 4"], stage.CctDuv(6500, 0))
+	s.Minute(6)
+	s.Take()
+	said := map[string]string{}
+	for _, d := range s.Deviations(s.SetUp, 7) {
+		if d.Kind == deviation.LightOffReference {
+			said[d.Headline] = d.ToDo
+			if strings.Contains(d.Headline, "tube 4") {
+				t.Errorf("tube 4 has a finding of its own: %s", d.Words)
+			}
+		}
+	}
+	want := map[string]string{
+		"5 lights off, worst panel left: 25 mired too warm, takes 1–3": "",
+		"4 lights off, worst panel left: 25 mired too warm, take 4":    "match them: see the plan",
+		"Sun: 54 mired too cool, takes 1–4":                            "match sun: see the plan",
+	}
+	if !maps.Equal(said, want) {
+		t.Errorf("got %q\nwant %q", said, want)
+	}
+	// One that is accepted leaves the rest.
+	s.Add(kinds.Acceptance, "deviation", stage.Quoted(deviation.LightOffReference), "scope", `"setUp"`, "reason", `"it is a lamp in the picture"`,
+		"subjects", fmt.Sprintf("[%s,%s]", stage.Ref(s.Key), stage.Ref(s.SetUp)))
+	all := s.Deviations(s.SetUp, 7)
+	stage.MustKinds(t, all, "light-off-reference light-off-reference light-off-reference light-changed accepted light-off-reference")
+}
+
+// Two whites that rest on one reading: it was struck out once. Two readings are two causes.
+func TestWhatIsGoneIsTheCause(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		same  bool
+		count int
+		words string
+	}{
+		{"one reading under two whites", true, 1, "the whites, panel left, measured and compromise between the lights, rest on a reading"},
+		{"two readings under two whites", false, 2, "the white, panel left, measured, rests on a reading"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := stage.New(t)
+			s.Minute(4)
+			s.Take()
+			reading, from := s.Reading, fmt.Sprintf(`{"as":"compromise","lights":[{"light":%s,"weight":1}]}`, stage.Ref(s.Key))
+			if !c.same {
+				reading = s.Read(s.Key, stage.CctDuv(5500, 0))
+				from = fmt.Sprintf(`{"as":"readings","readings":[{"reading":%s}]}`, stage.Ref(reading))
+			}
+			s.Minute(5)
+			s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", from, "restsOn", fmt.Sprintf(`[{"record":%s}]`, stage.Ref(reading)),
+				"appliesFrom", `{"as":"takeNumber","number":2}`, "supersedes", stage.Ref(s.White))
+			s.Take()
+			for _, gone := range []logbook.ID{s.Reading, reading} {
+				s.Set(gone, "struckOut", `{"reason":"typed wrong"}`)
+			}
+			var all []deviation.Deviation
+			for _, d := range s.Deviations(s.SetUp, 6) {
+				if d.Kind == deviation.WhiteOutlived {
+					all = append(all, d)
+				}
+			}
+			if len(all) != c.count || !strings.HasPrefix(all[0].Words, c.words) || all[0].ToDo != "choose the white again from take 1" {
+				t.Errorf("got %d, want %d: %q to do %q", len(all), c.count, all[0].Words, all[0].ToDo)
 			}
 		})
 	}

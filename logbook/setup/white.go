@@ -35,7 +35,8 @@ type White struct {
 	DecidedAt   time.Time          `json:"decidedAt"`
 	by          string             // who entered it
 	possible    []cameras.Possible // where it is a camera's setting of which not all is known
-	outlived    string
+	outlived    string             // why it is to be chosen again
+	gone        logbook.ID         // what is the cause of that
 }
 
 // WhitesOf lists the whites of a set-up that count, in the order in which they
@@ -111,7 +112,7 @@ func whiteBy(r *resolver, white logbook.View) White {
 	w.Since = beginWords(b, white)
 	xy, err := r.resolve(white)
 	w.Words, w.Origin = r.words, r.origin
-	if w.outlived = r.outlived; w.outlived != "" {
+	if w.outlived, w.gone = r.outlived, r.gone; w.outlived != "" {
 		w.ChooseAgain = "the white rests on " + w.outlived + "; choose again"
 	}
 	if err != nil {

@@ -320,8 +320,9 @@ func typedAnew(v logbook.View, since logbook.Millis, fields ...string) bool {
 	return false
 }
 
-// Outlived says on what a white rests that counts no more; "" where all of it does.
-func (w *White) Outlived() string { return w.outlived }
+// Outlived says on what a white rests that counts no more, and which record that is; "" where all
+// of it does.
+func (w *White) Outlived() (why string, gone logbook.ID) { return w.outlived, w.gone }
 
 // noteGone notes a record that a choice rests on and that was struck out or replaced.
 func (r *resolver) noteGone(id logbook.ID) {
@@ -333,13 +334,16 @@ func (r *resolver) noteGone(id logbook.ID) {
 	if what == "" {
 		return
 	}
+	how := ""
 	if lighting.Withdrawn(v) {
-		r.outlived = cmp.Or(r.outlived, what+" that was struck out")
-		return
+		how = " that was struck out"
 	}
 	for _, by := range r.book.Referring(v.Kind, "supersedes", v.ID) {
-		if !lighting.Withdrawn(by) {
-			r.outlived = cmp.Or(r.outlived, what+" that was replaced")
+		if how == "" && !lighting.Withdrawn(by) {
+			how = " that was replaced"
 		}
+	}
+	if how != "" && r.outlived == "" {
+		r.outlived, r.gone = what+how, v.ID
 	}
 }

@@ -21,6 +21,7 @@ type resolver struct {
 	words    string
 	origin   figure.Origin
 	outlived string // what it rests on that counts no more
+	gone     logbook.ID
 	possible []cameras.Possible
 }
 
