@@ -35,13 +35,13 @@ func textOf(v any) string {
 	return string(text)
 }
 
-// correctionOf is the correction of a clip, or why there is none.
-func correctionOf(b *logbook.Book, clip logbook.ID, now logbook.Millis) (advice.ClipCorrections, string) {
+// correctionOf is the correction of a clip, and its words or why there is none.
+func correctionOf(b *logbook.Book, clip logbook.ID, now logbook.Millis) (c advice.ClipCorrections, ok bool, words string) {
 	c, err := advice.Correct(b, clip, now)
 	if err != nil {
-		return c, err.Error()
+		return c, false, err.Error()
 	}
-	return c, textOf(c)
+	return c, true, textOf(c)
 }
 
 func deviationsOf(b *logbook.Book, setUp logbook.ID, now logbook.Millis) []deviation.Deviation {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/kinds"
@@ -15,6 +16,8 @@ import (
 type told struct {
 	clip, take, setUp logbook.ID
 	row               colorlog.Row
+	corrected         advice.ClipCorrections
+	correctable       bool
 	correction        string
 	findings          []*deviation.Deviation // that list it
 }
@@ -30,7 +33,7 @@ type toldKey struct{ clip, take logbook.ID }
 
 // tell asks about every clip of a production.
 func tell(b *logbook.Book, now logbook.Millis) map[toldKey]*told {
-	all, found, corrections := map[toldKey]*told{}, map[logbook.ID][]deviation.Deviation{}, map[logbook.ID]string{}
+	all, found, corrections := map[toldKey]*told{}, map[logbook.ID][]deviation.Deviation{}, map[logbook.ID]*told{}
 	for _, row := range rowsOf(b) {
 		t := &told{clip: row.Find.ClipRecord, setUp: row.Find.SetUpRecord, row: row}
 		if row.Find.Take != nil {
@@ -44,10 +47,12 @@ func tell(b *logbook.Book, now logbook.Millis) map[toldKey]*told {
 				t.findings = append(t.findings, d)
 			}
 		}
-		if _, ok := corrections[t.clip]; !ok {
-			_, corrections[t.clip] = correctionOf(b, t.clip, now)
+		if same, ok := corrections[t.clip]; ok {
+			t.corrected, t.correctable, t.correction = same.corrected, same.correctable, same.correction
+		} else {
+			t.corrected, t.correctable, t.correction = correctionOf(b, t.clip, now)
+			corrections[t.clip] = t
 		}
-		t.correction = corrections[t.clip]
 		all[toldKey{t.clip, t.take}] = t
 	}
 	return all

@@ -55,6 +55,7 @@ type played struct {
 	events []event
 	marks  []mark
 	told   map[toldKey]*told
+	late   map[toldKey]*told
 }
 
 // tellNow is all that the program says of the clips of the whole day, soon after it.
@@ -63,6 +64,14 @@ func (d *played) tellNow() map[toldKey]*told {
 		d.told = tell(d.all(), d.soon())
 	}
 	return d.told
+}
+
+// tellLate is the same, asked much later.
+func (d *played) tellLate() map[toldKey]*told {
+	if d.late == nil {
+		d.late = tell(d.all(), d.clock+muchLater)
+	}
+	return d.late
 }
 
 func (d *played) soon() logbook.Millis { return d.clock + minute }

@@ -14,8 +14,7 @@ const muchLater = 400 * 24 * 60 * minute
 
 // ownTimeOnly: what is said about a clip is the same whenever it is asked.
 var ownTimeOnly = law{name: "no time but its own", holds: func(d *played) error {
-	b := d.all()
-	soon, late := d.tellNow(), tell(b, d.clock+muchLater)
+	soon, late := d.tellNow(), d.tellLate()
 	for key, a := range soon {
 		c := late[key]
 		if x, y := textOf(a.row), textOf(c.row); x != y {
@@ -30,7 +29,7 @@ var ownTimeOnly = law{name: "no time but its own", holds: func(d *played) error 
 
 // findingsKeepTime: and so are the findings that list it, as they are read.
 var findingsKeepTime = law{name: "findings keep their time", holds: func(d *played) error {
-	late := tell(d.all(), d.clock+muchLater)
+	late := d.tellLate()
 	for key, a := range d.tellNow() {
 		if x, y := a.words(), late[key].words(); x != y {
 			return fmt.Errorf("the findings on %s: %s", a.name(), firstDifference(x, y))
