@@ -17,11 +17,12 @@ import (
 	"evenwhite/logbook/bolt"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
+	"evenwhite/logbook/growth"
 	"evenwhite/logbook/kinds"
 )
 
 // theLongJob is made once for all benchmarks of a run.
-var theLongJob = sync.OnceValue(func() []*logbook.Edit { return longJob(60) })
+var theLongJob = sync.OnceValue(func() []*logbook.Edit { return growth.LongJob(60) })
 
 // afterTheLongJob is the evening of its last day.
 func afterTheLongJob() logbook.Millis {
@@ -124,7 +125,7 @@ func openAndAnswer(path string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	log, err := logbook.OpenLog(store, longJobID, kinds.Rules, func() logbook.Line { return logbook.Line{8} })
+	log, err := logbook.OpenLog(store, growth.Production, kinds.Rules, func() logbook.Line { return logbook.Line{8} })
 	if err != nil {
 		return err
 	}
@@ -181,7 +182,7 @@ func storeLongJob(b *testing.B, path string) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	log, err := logbook.OpenLog(store, longJobID, kinds.Rules, func() logbook.Line { return logbook.Line{8} })
+	log, err := logbook.OpenLog(store, growth.Production, kinds.Rules, func() logbook.Line { return logbook.Line{8} })
 	if err != nil {
 		b.Fatal(err)
 	}

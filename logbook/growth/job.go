@@ -1,0 +1,127 @@
+package growth
+
+import (
+	"fmt"
+	"math/rand/v2"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/kinds"
+)
+
+// LongJob is the workload feature-1: 60 days of 20 set-ups of 8 takes with 3
+// cameras, 4 lights a set-up with 2 readings each, logged by 4 phones. 3 in 100
+// of the fields that may change are written again by another phone, one half of
+// them without having seen the first. The seed is fixed.
+func LongJob(days int) []*logbook.Edit {
+	j := &job{chance: rand.New(rand.NewPCG(1, 2)), at: 1_930_000_000_000}
+	j.write(kinds.Production, Production, `{"title": "Long job", "timeZone": "Etc/UTC", "slating": "sceneAndLetter", "frameRate": "25", "gelFamily": "based5500"}`)
+	for c := range j.bodies {
+		j.bodies[c] = j.make(kinds.Body, `{"label": "body %d", "whiteModes": ["kelvin"], "kelvinRanges": [{"min": 2000, "max": 10000, "step": %d}], "tintZero": "blend", "recordingModes/m": {"name": "plain", "white": "baked"}, "timecode": "timeOfDay"}`, c, []int{10, 50, 100}[c])
+		j.cameras[c] = j.make(kinds.Camera, `{"letter": "%c", "body": {"body": "%s"}}`, 'A'+c, j.bodies[c])
+	}
+	for d := range days {
+		day := j.make(kinds.Day, `{"number": %d, "date": "2031-%02d-%02d"}`, d+1, 1+d/28, 1+d%28)
+		for s := range 20 {
+			j.setUp(day, s)
+		}
+	}
+	return j.edits
+}
+
+// Production is that of all logs here.
+var Production = logbook.ID{15: 1}
+
+type job struct {
+	edits           []*logbook.Edit
+	chance          *rand.Rand
+	records         uint64
+	written         [4]uint64 // by each phone
+	at              logbook.Millis
+	bodies, cameras [3]logbook.ID
+}
+
+func (j *job) make(kind logbook.Kind, format string, args ...any) logbook.ID {
+	j.records++
+	n := j.records
+	id := logbook.ID{0: 2, 6: 0x70, 8: 0x80, 12: byte(n >> 24), 13: byte(n >> 16), 14: byte(n >> 8), 15: byte(n)}
+	j.write(kind, id, fmt.Sprintf(format, args...))
+	return id
+}
+
+func (j *job) write(kind logbook.Kind, id logbook.ID, fields string) {
+	v, err := logbook.ParseValue(fields)
+	if err != nil {
+		panic(err)
+	}
+	var set []logbook.Change
+	for field, value := range v.Members() {
+		set = append(set, logbook.Change{Field: field, Value: value})
+	}
+	phone := j.chance.IntN(len(j.written))
+	first := j.edit(phone, kind, id, set)
+	spec, _ := kinds.Of(kind)
+	for _, c := range set {
+		if f, _ := spec.Field(c.Field); f.Fact || j.chance.IntN(100) >= 3 {
+			continue
+		}
+		again := logbook.Change{Field: c.Field, Value: otherValue(c)}
+		if j.chance.IntN(2) == 0 {
+			again.Over = []logbook.Dot{first}
+		}
+		j.edit((phone+1+j.chance.IntN(len(j.written)-1))%len(j.written), kind, id, []logbook.Change{again})
+	}
+}
+
+func (j *job) edit(phone int, kind logbook.Kind, id logbook.ID, set []logbook.Change) logbook.Dot {
+	names := [...]string{"Ada", "Ben", "Cleo", "Dan"}
+	j.at += 20_000
+	j.written[phone]++
+	e := &logbook.Edit{
+		Production: Production, Kind: kind, Record: id, Device: logbook.ID{0: 1, 6: 0x70, 8: 0x80, 15: byte(phone)},
+		Dot: logbook.Dot{Line: logbook.Line{byte(phone + 1)}, N: j.written[phone]}, At: j.at, By: names[phone], Set: set,
+	}
+	j.edits = append(j.edits, e)
+	return e.Dot
+}
+
+// otherValue is what a second phone writes: other numbers and names where people
+// type them, and elsewhere the same once more.
+func otherValue(c logbook.Change) logbook.Value {
+	switch c.Field {
+	case "kelvin":
+		kelvin, _ := c.Value.Float()
+		return logbook.Value(fmt.Sprint(kelvin + 100))
+	case "title", "label", "card":
+		text, _ := c.Value.Text()
+		return logbook.TextValue(text + " b")
+	case "settingsAre":
+		return `"carriedOver"`
+	case "role":
+		return `"background"`
+	}
+	return c.Value
+}
+
+func (j *job) setUp(day logbook.ID, s int) {
+	setUp := j.make(kinds.SetUp, `{"day": "%s", "name": "%c"}`, day, 'A'+s)
+	kelvin := 2800 + 100*j.chance.IntN(35)
+	var first logbook.ID
+	for l := range 4 {
+		light := j.make(kinds.Light, `{"setUp": "%s", "name": "light %d", "role": "%s"}`, setUp, l, []string{"key", "fill", "back", "practical"}[l])
+		for range 2 {
+			reading := j.make(kinds.Reading, `{"setUp": "%s", "takenAt": "%s", "of": {"as": "light", "light": "%s"}, "measured": {"as": "cctDuv", "cctKelvin": %d, "duv": 0.00%02d}, "illuminance": {"value": 300, "unit": "lux"}}`,
+				setUp, j.at.Time().Format("2006-01-02T15:04:05Z"), light, kelvin+j.chance.IntN(60)*10, j.chance.IntN(40))
+			if first.IsZero() {
+				first = reading
+				j.make(kinds.White, `{"setUp": "%s", "from": {"as": "readings", "readings": [{"reading": "%s"}]}, "appliesFrom": {"as": "start"}}`, setUp, first)
+			}
+		}
+	}
+	for t := range 8 {
+		take := j.make(kinds.Take, `{"setUp": "%s", "number": %d}`, setUp, t+1)
+		for c := range 3 {
+			j.make(kinds.Clip, `{"setUp": "%s", "camera": "%s", "body": "%s", "takes/%s": {}, "whiteMode": "kelvin", "kelvin": %d, "settingsAre": "readOff", "name": {"text": "%c%06d", "from": "counted"}, "card": "%c01"}`,
+				setUp, j.cameras[c], j.bodies[c], take, kelvin/100*100, 'A'+c, j.records, 'A'+c)
+		}
+	}
+}
