@@ -110,13 +110,15 @@ setup-test:
 	  npm ci --prefix $(COLORJS) --ignore-scripts --no-audit --no-fund || without "NOT INSTALLED" "$${npm[*]}"; \
 	fi
 
-# The figures of the long job are seconds each: one pass a run is enough.
+# The figures of the long job are seconds each: one pass a run is enough. Those of growth
+# repeat within a pass what is short.
 bench:
 	$(call say,measuring; one JSON line a figure follows) >&2
 	@[[ -e ../shared/bench/setlog-1.edits.jsonl.gz ]] || \
 	  echo "==> SKIPPED, NOT MEASURED: the workload setlog-1 is not in ../shared/bench$(,) so no setlog1 figure follows" >&2
-	@{ go test -run '^$$' -bench 'CCT|Spectra|Plan|Setlog|Push|Rows|Stored' -benchtime 1s -count $(or $(COUNT),5) ./... && \
-	  go test -run '^$$' -bench . -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog && \
+	@{ go test -run '^$$' -bench 'CCT|Spectra|Plan|Setlog|Push|Rows|Stored' -skip '^BenchmarkGrowth' -benchtime 1s -count $(or $(COUNT),5) ./... && \
+	  go test -run '^$$' -bench . -skip '^BenchmarkGrowth' -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog && \
+	  go test -run '^$$' -bench '^BenchmarkGrowth' -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./... && \
 	  if command -v node >/dev/null; then \
 	    GOOS=js GOARCH=wasm go test -exec='$(WASM_EXEC)' -run '^$$' -bench Setlog -benchtime 1s -count $(or $(COUNT),5) ./logbook/exchange; \
 	  else \

@@ -77,7 +77,7 @@ var rooms = map[string]room{
 	"logbook/logtest":     {inside: "logbook", outside: []string{"pgregory.net/rapid"}, pure: true},
 	"logbook/days":        {},
 	"logbook/amendtest":   {inside: "logbook logbook/amend logbook/kinds logbook/logtest", pure: true},
-	"logbook/growth":      {inside: "logbook logbook/kinds"},
+	"logbook/growth":      {inside: "logbook logbook/bolt logbook/kinds logbook/logtest"},
 	"logbook/stage":       {inside: "colorimetry logbook logbook/advice logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/setup"},
 	"testdata/benchlines": {},
 	"testdata/rooms":      {outside: []string{"golang.org/x/tools"}},

@@ -12,32 +12,70 @@ import (
 // cameras, 4 lights a set-up with 2 readings each, logged by 4 phones. 3 in 100
 // of the fields that may change are written again by another phone, one half of
 // them without having seen the first. The seed is fixed.
-func LongJob(days int) []*logbook.Edit {
-	j := &job{chance: rand.New(rand.NewPCG(1, 2)), at: 1_930_000_000_000}
+func LongJob(days int) (edits []*logbook.Edit) {
+	j := &job{chance: rand.New(rand.NewPCG(1, 2)), at: began}
+	j.crew = j.phones(4)
+	for i := range j.crew {
+		j.crew[i].line = logbook.Line{byte(i + 1)}
+	}
+	j.take = func(e *logbook.Edit) bool { edits = append(edits, e); return true }
+	j.begin()
+	for d := range days {
+		j.day(d)
+	}
+	return edits
+}
+
+// began is when the first edit was made, in February 2031.
+const began = logbook.Millis(1_930_000_000_000)
+
+// begin writes what there is before the first day.
+func (j *job) begin() {
 	j.write(kinds.Production, Production, `{"title": "Long job", "timeZone": "Etc/UTC", "slating": "sceneAndLetter", "frameRate": "25", "gelFamily": "based5500"}`)
 	for c := range j.bodies {
 		j.bodies[c] = j.make(kinds.Body, `{"label": "body %d", "whiteModes": ["kelvin"], "kelvinRanges": [{"min": 2000, "max": 10000, "step": %d}], "tintZero": "blend", "recordingModes/m": {"name": "plain", "white": "baked"}, "timecode": "timeOfDay"}`, c, []int{10, 50, 100}[c])
 		j.cameras[c] = j.make(kinds.Camera, `{"letter": "%c", "body": {"body": "%s"}}`, 'A'+c, j.bodies[c])
 	}
-	for d := range days {
-		day := j.make(kinds.Day, `{"number": %d, "date": "2031-%02d-%02d"}`, d+1, 1+d/28, 1+d%28)
-		for s := range 20 {
-			j.setUp(day, s)
-		}
+}
+
+// day writes one day of work. A year here has twelve months of 28 days.
+func (j *job) day(d int) {
+	day := j.make(kinds.Day, `{"number": %d, "date": "%d-%02d-%02d"}`, d+1, 2031+d/336, 1+d%336/28, 1+d%28)
+	for s := range 20 {
+		j.setUp(day, s)
 	}
-	return j.edits
 }
 
 // Production is that of all logs here.
 var Production = logbook.ID{15: 1}
 
 type job struct {
-	edits           []*logbook.Edit
+	take            func(*logbook.Edit) bool // false: no more are wanted
+	over            bool                     // no more are wanted
+	lived           bool                     // with what people do to a record after it was made
 	chance          *rand.Rand
 	records         uint64
-	written         [4]uint64 // by each phone
+	first           logbook.Dot // of the record that was made last
+	crew            []phone
 	at              logbook.Millis
 	bodies, cameras [3]logbook.ID
+}
+
+// A phone writes under one line from each start on.
+type phone struct {
+	device  logbook.ID
+	by      string
+	line    logbook.Line
+	written uint64
+}
+
+func (j *job) phones(n int) []phone {
+	names := [...]string{"Ada", "Ben", "Cleo", "Dan"}
+	list := make([]phone, n)
+	for i := range list {
+		list[i] = phone{device: logbook.ID{0: 1, 6: 0x70, 8: 0x80, 15: byte(i)}, by: names[i%len(names)]}
+	}
+	return list
 }
 
 func (j *job) make(kind logbook.Kind, format string, args ...any) logbook.ID {
@@ -49,16 +87,10 @@ func (j *job) make(kind logbook.Kind, format string, args ...any) logbook.ID {
 }
 
 func (j *job) write(kind logbook.Kind, id logbook.ID, fields string) {
-	v, err := logbook.ParseValue(fields)
-	if err != nil {
-		panic(err)
-	}
-	var set []logbook.Change
-	for field, value := range v.Members() {
-		set = append(set, logbook.Change{Field: field, Value: value})
-	}
-	phone := j.chance.IntN(len(j.written))
+	set := changes(fields)
+	phone := j.chance.IntN(len(j.crew))
 	first := j.edit(phone, kind, id, set)
+	j.first = first
 	spec, _ := kinds.Of(kind)
 	for _, c := range set {
 		if f, _ := spec.Field(c.Field); f.Fact || j.chance.IntN(100) >= 3 {
@@ -68,19 +100,32 @@ func (j *job) write(kind logbook.Kind, id logbook.ID, fields string) {
 		if j.chance.IntN(2) == 0 {
 			again.Over = []logbook.Dot{first}
 		}
-		j.edit((phone+1+j.chance.IntN(len(j.written)-1))%len(j.written), kind, id, []logbook.Change{again})
+		j.edit((phone+1+j.chance.IntN(len(j.crew)-1))%len(j.crew), kind, id, []logbook.Change{again})
 	}
 }
 
-func (j *job) edit(phone int, kind logbook.Kind, id logbook.ID, set []logbook.Change) logbook.Dot {
-	names := [...]string{"Ada", "Ben", "Cleo", "Dan"}
-	j.at += 20_000
-	j.written[phone]++
-	e := &logbook.Edit{
-		Production: Production, Kind: kind, Record: id, Device: logbook.ID{0: 1, 6: 0x70, 8: 0x80, 15: byte(phone)},
-		Dot: logbook.Dot{Line: logbook.Line{byte(phone + 1)}, N: j.written[phone]}, At: j.at, By: names[phone], Set: set,
+func changes(fields string) (set []logbook.Change) {
+	v, err := logbook.ParseValue(fields)
+	if err != nil {
+		panic(err)
 	}
-	j.edits = append(j.edits, e)
+	for field, value := range v.Members() {
+		set = append(set, logbook.Change{Field: field, Value: value})
+	}
+	return set
+}
+
+func (j *job) edit(n int, kind logbook.Kind, id logbook.ID, set []logbook.Change) logbook.Dot {
+	j.at += 20_000
+	p := &j.crew[n]
+	p.written++
+	e := &logbook.Edit{
+		Production: Production, Kind: kind, Record: id, Device: p.device,
+		Dot: logbook.Dot{Line: p.line, N: p.written}, At: j.at, By: p.by, Set: set,
+	}
+	if !j.over {
+		j.over = !j.take(e)
+	}
 	return e.Dot
 }
 
@@ -120,8 +165,14 @@ func (j *job) setUp(day logbook.ID, s int) {
 	for t := range 8 {
 		take := j.make(kinds.Take, `{"setUp": "%s", "number": %d}`, setUp, t+1)
 		for c := range 3 {
-			j.make(kinds.Clip, `{"setUp": "%s", "camera": "%s", "body": "%s", "takes/%s": {}, "whiteMode": "kelvin", "kelvin": %d, "settingsAre": "readOff", "name": {"text": "%c%06d", "from": "counted"}, "card": "%c01"}`,
+			clip := j.make(kinds.Clip, `{"setUp": "%s", "camera": "%s", "body": "%s", "takes/%s": {}, "whiteMode": "kelvin", "kelvin": %d, "settingsAre": "readOff", "name": {"text": "%c%06d", "from": "counted"}, "card": "%c01"}`,
 				setUp, j.cameras[c], j.bodies[c], take, kelvin/100*100, 'A'+c, j.records, 'A'+c)
+			if j.lived {
+				j.afterClip(clip)
+			}
+		}
+		if j.lived {
+			j.afterTake(setUp, take, t+1)
 		}
 	}
 }
