@@ -23,6 +23,7 @@ type Book struct {
 	byKind     map[Kind][]*record
 	held       Ranges
 	waiting    map[Dot][]place
+	crowds     map[place]crowd
 	refused    map[Dot]Refusal
 	referring  map[referrer][]*record
 	groups     map[*record][]*record // joined twins, by each member
@@ -101,6 +102,7 @@ func NewBook(production ID, rules Rules) *Book {
 		byKind:     map[Kind][]*record{},
 		held:       Ranges{},
 		waiting:    map[Dot][]place{},
+		crowds:     map[place]crowd{},
 		refused:    map[Dot]Refusal{},
 		referring:  map[referrer][]*record{},
 		groups:     map[*record][]*record{},
@@ -183,8 +185,7 @@ func (b *Book) Apply(e *Edit) error {
 	if r.first == nil || Before(e, r.first) {
 		r.first = e
 	}
-	named := b.waiting[e.Dot]
-	delete(b.waiting, e.Dot)
+	named := b.namedBefore(e)
 	if r.cells == nil {
 		r.cells = make([]cell, 0, len(e.Set))
 	}
@@ -198,8 +199,8 @@ func (b *Book) Apply(e *Edit) error {
 			}
 			r.cells[at].heads, room = room[:0:1], room[1:]
 		}
-		if !slices.Contains(named, place{r, c.Field}) {
-			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
+		if !named(place{r, c.Field}) {
+			b.addHead(r, at, head{e, c})
 		}
 		for _, d := range c.Over {
 			b.supersede(r, at, d)
@@ -213,23 +214,6 @@ func (b *Book) Apply(e *Edit) error {
 type refusedError string
 
 func (r refusedError) Error() string { return string(r) }
-
-// supersede removes a named version from the heads, or lets the name wait.
-func (b *Book) supersede(r *record, at int, d Dot) {
-	c := &r.cells[at]
-	for i := range c.heads {
-		if c.heads[i].edit.Dot == d {
-			c.heads = append(c.heads[:i], c.heads[i+1:]...)
-			return
-		}
-	}
-	if b.held.Has(d) {
-		if _, refused := b.refused[d]; !refused {
-			return
-		}
-	}
-	b.waiting[d] = append(b.waiting[d], place{r, c.field})
-}
 
 // Before orders edits as screens do: by corrected time, then by dot.
 func Before(a, b *Edit) bool {

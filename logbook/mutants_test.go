@@ -182,15 +182,17 @@ var mutants = []mutant{
 `, ``}}, schedules},
 
 	// The merge.
-	{"the latest clock wins", inEngine("book.go"), []swap{{`			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
-`, `			r.cells[at].heads = append(r.cells[at].heads, head{e, c})
+	{"the latest clock wins", inEngine("book.go"), []swap{{`			b.addHead(r, at, head{e, c})
+`, `			b.addHead(r, at, head{e, c})
 			r.cells[at].heads = []head{greatest(r.cells[at].heads)}
 `}}, schedules},
-	{"a name that comes before its edit is forgotten", inEngine("book.go"), []swap{{`	b.waiting[d] = append(b.waiting[d], place{r, c.field})
+	{"a name that comes before its edit is forgotten", inEngine("heads.go"), []swap{{`		b.waiting[d] = append(known, p)
 `, ``}}, schedules},
-	{"a name goes on waiting when its edit is here", inEngine("book.go"), []swap{{`	delete(b.waiting, e.Dot)
+	{"of many heads, the one that takes the place of another is lost", inEngine("heads.go"), []swap{{`	c.heads[i] = c.heads[last]
+`, ``}}, inEngine("TestManyHeadsOfOneField")},
+	{"a name goes on waiting when its edit is here", inEngine("heads.go"), []swap{{`	delete(b.waiting, e.Dot)
 `, ``}}, schedules},
-	{"a name does not wait for a refused edit", inEngine("book.go"), []swap{{`		if _, refused := b.refused[d]; !refused {
+	{"a name does not wait for a refused edit", inEngine("heads.go"), []swap{{`		if _, refused := b.refused[d]; !refused {
 			return
 		}
 `, `		return
