@@ -64,7 +64,10 @@ func TestALogIsALikelyOne(t *testing.T) {
 	if len(devices) != size.Devices || len(lines) < 200 || len(lines) > 300 {
 		t.Errorf("got %d devices and %d lines, want %d and some 250", len(devices), len(lines), size.Devices)
 	}
-	for what, least := range map[string]int{"edits of clip": 10_000, "edits of take": 2_000, "struck out": 10, "twins answered": 3, "conflicts of clips": 100} {
+	wanted := map[string]int{
+		"edits of clip": 10_000, "edits of take": 2_000, "struck out": 10, "twins answered": 3, "conflicts of clips": 100,
+	}
+	for what, least := range wanted {
 		if found[what] < least {
 			t.Errorf("%s: got %d, want at least %d", what, found[what], least)
 		}
