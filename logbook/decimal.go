@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 )
@@ -11,10 +12,13 @@ type Number struct {
 	negative bool
 	digits   string
 	exponent int64
+	far      string // an exponent of more than 18 digits, which exponent then is the sign of
 }
 
-// ParseNumber takes a valid JSON number apart. An exponent beyond 64 bits is
-// held at a bound: such numbers lie outside every field's limits.
+// farDigits is how many digits of an exponent are counted with at once.
+const farDigits = 18
+
+// ParseNumber takes a valid JSON number apart.
 func ParseNumber(text string) Number {
 	var d Number
 	if strings.HasPrefix(text, "-") {
@@ -24,26 +28,79 @@ func ParseNumber(text string) Number {
 	if i := strings.IndexAny(text, "eE"); i >= 0 {
 		mantissa, power = text[:i], text[i+1:]
 	}
-	if power != "" {
-		n, err := strconv.ParseInt(power, 10, 32)
-		if err != nil {
-			n = 1 << 31
-			if power[0] == '-' {
-				n = -n
-			}
-		}
-		d.exponent = n
-	}
 	whole, fraction, _ := strings.Cut(mantissa, ".")
 	all := whole + fraction
-	d.exponent += int64(len(whole))
 	trimmed := strings.TrimLeft(all, "0")
-	d.exponent -= int64(len(all) - len(trimmed))
 	d.digits = strings.TrimRight(trimmed, "0")
 	if d.digits == "" {
 		return Number{}
 	}
+	d.setExponent(power, int64(len(whole)-(len(all)-len(trimmed))))
 	return d
+}
+
+// setExponent adds what the digits of an exponent say and where the point stands.
+func (d *Number) setExponent(power string, point int64) {
+	const one = 1_000_000_000_000_000_000 // the first of more digits
+	sign := int64(1)
+	if strings.HasPrefix(power, "-") {
+		sign = -1
+	}
+	power = strings.TrimLeft(power, "+-0")
+	if len(power) <= farDigits {
+		n, _ := strconv.ParseInt("0"+power, 10, 64)
+		if d.exponent = sign*n + point; d.exponent <= -one || d.exponent >= one {
+			d.far = strconv.FormatInt(sign*d.exponent, 10)
+			d.exponent = sign
+		}
+		return
+	}
+	head, tail := []byte("0"+power[:len(power)-farDigits]), power[len(power)-farDigits:]
+	n, _ := strconv.ParseInt(tail, 10, 64)
+	n += sign * point
+	switch {
+	case n >= one:
+		n -= one
+		carry(head, '9', '0', 1)
+	case n < 0:
+		n += one
+		carry(head, '0', '9', -1)
+	}
+	tail = strconv.FormatInt(one+n, 10)[1:]
+	if head = []byte(strings.TrimLeft(string(head), "0")); len(head) == 0 {
+		d.exponent = sign * n
+		return
+	}
+	d.exponent, d.far = sign, string(head)+tail
+}
+
+// carry counts a text of digits up or down by one: digits that are full become empty ones.
+func carry(digits []byte, full, empty byte, by int) {
+	at := len(digits) - 1
+	for ; digits[at] == full; at-- {
+		digits[at] = empty
+	}
+	digits[at] = byte(int(digits[at]) + by)
+}
+
+// compareExponents returns -1, 0 or +1.
+func (d Number) compareExponents(other Number) int {
+	signed := func(n Number) int64 {
+		if n.far == "" {
+			return 0
+		}
+		return n.exponent
+	}
+	a, b := signed(d), signed(other)
+	switch {
+	case a != b:
+		return cmp.Compare(a, b)
+	case a == 0:
+		return cmp.Compare(d.exponent, other.exponent)
+	case len(d.far) != len(other.far):
+		return int(a) * cmp.Compare(len(d.far), len(other.far))
+	}
+	return int(a) * strings.Compare(d.far, other.far)
 }
 
 func equalDecimals(a, b string) bool { return ParseNumber(a) == ParseNumber(b) }
@@ -69,13 +126,16 @@ func (d Number) Compare(other Number) int {
 		}
 		return 1
 	}
-	larger := 1
-	switch {
-	case d.exponent < other.exponent, d.exponent == other.exponent && d.digits < other.digits:
-		larger = -1
+	if larger := d.compareExponents(other); larger != 0 {
+		return larger * a
 	}
-	return larger * a
+	return strings.Compare(d.digits, other.digits) * a
 }
 
 // Whole reports whether the number has no fraction.
-func (d Number) Whole() bool { return d.digits == "" || d.exponent >= int64(len(d.digits)) }
+func (d Number) Whole() bool {
+	if d.far != "" {
+		return d.exponent > 0
+	}
+	return d.digits == "" || d.exponent >= int64(len(d.digits))
+}
