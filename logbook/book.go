@@ -27,7 +27,9 @@ type Book struct {
 	refused    map[Dot]Refusal
 	referring  map[referrer][]*record
 	groups     map[*record][]*record // joined twins, by each member
-	regroup    bool
+	regroup    []*record             // whose groups may be others, since they were worked out
+	orders     *orders
+	kept       *keptOf
 	rules      Rules
 }
 
@@ -106,6 +108,8 @@ func NewBook(production ID, rules Rules) *Book {
 		refused:    map[Dot]Refusal{},
 		referring:  map[referrer][]*record{},
 		groups:     map[*record][]*record{},
+		orders:     &orders{},
+		kept:       &keptOf{},
 		rules:      rules,
 	}
 }
@@ -182,8 +186,9 @@ func (b *Book) Apply(e *Edit) error {
 	}
 	r := b.ensure(e.Record, e.Kind)
 	r.edits = append(r.edits, e)
+	b.touch(r)
 	if r.first == nil || Before(e, r.first) {
-		r.first = e
+		b.begins(r, e)
 	}
 	named := b.namedBefore(e)
 	if r.cells == nil {
@@ -239,7 +244,10 @@ func (b *Book) ensure(id ID, kind Kind) *record {
 	}
 	b.byKind[kind] = append(b.byKind[kind], r)
 	if len(b.referring[referrer{kind, "same", id}]) > 0 {
-		b.regroup = true // the answer that it is another's twin came before it
+		b.regroup = append(b.regroup, r) // the answer that it is another's twin came before it
+	}
+	for o := b.records[id]; o != nil && first != nil; o = o.other {
+		b.touch(o) // what refers to the id may read another kind
 	}
 	return r
 }
@@ -277,7 +285,7 @@ func (r *record) heads(field string) []head {
 // records say now.
 func (b *Book) index(r *record, c *Change) {
 	if c.Field == DeletedField || strings.HasPrefix(c.Field, SamePrefix) {
-		b.regroup = true
+		b.regroup = append(b.regroup, r)
 	}
 	note := func(field string, to ID) {
 		key := referrer{r.kind, field, to}
@@ -299,55 +307,6 @@ func (b *Book) index(r *record, c *Change) {
 			if to, err := ParseID(key); err == nil {
 				note(prefix, to)
 			}
-		}
-	}
-}
-
-// Settle brings the groups of joined twins up to date. The reading methods call
-// it; Log calls it while it still holds the book alone.
-func (b *Book) Settle() {
-	if !b.regroup {
-		return
-	}
-	b.regroup = false
-	b.groups = map[*record][]*record{}
-	for _, records := range b.byKind {
-		for _, r := range records {
-			if !r.deleted() {
-				b.join(r)
-			}
-		}
-	}
-	for _, members := range b.groups {
-		sort.Slice(members, func(i, j int) bool { return members[i].id.Less(members[j].id) })
-	}
-}
-
-// join puts a record into one group with every twin it is answered to be one
-// with.
-func (b *Book) join(r *record) {
-	from := sort.Search(len(r.cells), func(i int) bool { return r.cells[i].field >= SamePrefix })
-	for _, c := range r.cells[from:] {
-		key, ok := strings.CutPrefix(c.field, SamePrefix)
-		if !ok {
-			break
-		}
-		id, err := ParseID(key)
-		if err != nil || shown(c.heads).Value != `"one"` || !r.id.Less(id) {
-			continue
-		}
-		other := b.find(id, r.kind)
-		if other == nil || other.deleted() {
-			continue
-		}
-		members := append([]*record(nil), b.members(r)...)
-		for _, m := range b.members(other) {
-			if !slices.Contains(members, m) {
-				members = append(members, m)
-			}
-		}
-		for _, m := range members {
-			b.groups[m] = members
 		}
 	}
 }

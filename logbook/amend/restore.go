@@ -6,18 +6,21 @@ import "evenwhite/logbook"
 // as one with it and were struck out in the same act: they read as one again.
 func Restore(v logbook.View) []logbook.Draft {
 	drafts := v.Drafts([]logbook.Change{logbook.BringBack(v)})
-	b, parts, acts := v.Book(), v.Parts(), map[logbook.Dot]bool{}
+	parts, acts := v.Parts(), map[logbook.Dot]bool{}
 	for _, h := range v.Field(logbook.DeletedField).Heads {
 		if h.Value == "true" && !h.Edit.Act.IsZero() {
 			acts[h.Edit.Act] = true
 		}
 	}
-	for _, alone := range b.Apart(v.Kind) {
+	if len(acts) == 0 {
+		return drafts
+	}
+	for _, alone := range v.Led() {
 		together := false
 		for _, h := range alone.Field(logbook.DeletedField).Heads {
 			together = together || acts[h.Edit.Act]
 		}
-		if together && !among(parts, alone) && saidOne(b, parts[0], alone) {
+		if together && !among(parts, alone) {
 			drafts = append(drafts, alone.Drafts([]logbook.Change{logbook.BringBack(alone)})...)
 		}
 	}

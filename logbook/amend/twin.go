@@ -185,22 +185,6 @@ func Answer(b *logbook.Book, first, second logbook.ID, answer string) ([]logbook
 	return drafts, nil
 }
 
-// saidOne reports whether answers lead from one record to another, struck out or not.
-func saidOne(b *logbook.Book, from, to logbook.View) bool {
-	all, reached := b.Apart(from.Kind), []logbook.View{from}
-	for i := 0; i < len(reached); i++ {
-		if reached[i].ID == to.ID {
-			return true
-		}
-		for _, v := range all {
-			if !among(reached, v) && answerOf(reached[i], v) == TwinOne {
-				reached = append(reached, v)
-			}
-		}
-	}
-	return false
-}
-
 // among reports whether a record seen apart is one of several.
 func among(views []logbook.View, v logbook.View) bool {
 	return slices.ContainsFunc(views, func(w logbook.View) bool { return w.ID == v.ID })
