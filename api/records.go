@@ -257,21 +257,14 @@ func (s *service) ListRecords(
 		if err = scopeIn(b, setUp, day); err != nil {
 			return
 		}
-		views := b.Records(logbook.Kind(kind))
-		if params.DeletedFilterParameter != nil && *params.DeletedFilterParameter {
-			views = b.AllRecords(logbook.Kind(kind))
-		}
-		for _, v := range views {
-			here := placeOf(v)
-			if !after.before(here) || !belongs(b, v, setUp, day) {
-				continue
-			}
+		listed := part{logbook.Kind(kind), setUp, day, params.DeletedFilterParameter != nil && *params.DeletedFilterParameter}
+		for v := range listed.from(b, after) {
 			if len(page.Records) == limit {
-				page.Next = page.last.String()
+				page.Next = placeText(page.last)
 				return
 			}
 			page.Records = append(page.Records, rawObject(v))
-			page.last = here
+			page.last = v.Place()
 		}
 	})
 	if err != nil {
@@ -302,28 +295,5 @@ func optionalID(given *uuid.UUID) (id logbook.ID) {
 type recordsPage struct {
 	Records []json.RawMessage `json:"records"`
 	Next    string            `json:"next,omitempty"`
-	last    place
-}
-
-// belongs reports whether a record is of a set-up and of a day, where those are
-// asked for and not zero.
-func belongs(b *logbook.Book, v logbook.View, setUp, day logbook.ID) bool {
-	of := v.Ref("setUp")
-	if v.Kind == kinds.SetUp {
-		of = v.ID
-	}
-	if !setUp.IsZero() && of != b.Resolve(setUp) {
-		return false
-	}
-	if day.IsZero() {
-		return true
-	}
-	ofDay := v.Ref("day")
-	if s, ok := b.RecordOf(kinds.SetUp, of); ok {
-		ofDay = s.Ref("day")
-	}
-	if v.Kind == kinds.Day {
-		ofDay = v.ID
-	}
-	return ofDay == b.Resolve(day)
+	last    logbook.Place
 }

@@ -72,10 +72,14 @@ func (b *Book) Resolve(id ID) ID {
 
 // Records lists the records of a kind that are not deleted, in the order in
 // which they were made.
-func (b *Book) Records(kind Kind) []View { return slices.Collect(b.From(kind, Place{Made: Beginning}, false)) }
+func (b *Book) Records(kind Kind) []View {
+	return slices.Collect(b.From(kind, Place{Made: Beginning}, false))
+}
 
 // AllRecords lists deleted ones too.
-func (b *Book) AllRecords(kind Kind) []View { return slices.Collect(b.From(kind, Place{Made: Beginning}, true)) }
+func (b *Book) AllRecords(kind Kind) []View {
+	return slices.Collect(b.From(kind, Place{Made: Beginning}, true))
+}
 
 // Apart lists the records of a kind, deleted ones too, each as a view of its own
 // whether or not it reads as one with others.
