@@ -94,6 +94,8 @@ type Rules struct {
 	// Judge returns why an edit is not valid, or nil, from its own bytes alone, so
 	// that every copy comes to the same verdict.
 	Judge func(*Edit) error
+	// MostNames is how many dots an edit may name for one field; 0 is no bound.
+	MostNames int
 }
 
 // NewBook makes an empty book.

@@ -147,7 +147,8 @@ func (l *Log) Read(f func(*Book)) {
 }
 
 // Change lets f look at the book and make drafts, and stores them as edits of
-// this start's line. Several drafts are one act. Nothing is stored where f or the
+// this start's line. Several drafts are one act; one that names more than an edit may
+// becomes several edits. Nothing is stored where f or the
 // judgement of a draft fails. It returns after the commit.
 func (l *Log) Change(w Writer, f func(*Book) ([]Draft, error)) ([]*Edit, error) {
 	l.changing.Lock()
@@ -158,8 +159,9 @@ func (l *Log) Change(w Writer, f func(*Book) ([]Draft, error)) ([]*Edit, error) 
 	if err != nil || len(drafts) == 0 {
 		return nil, err
 	}
+	act := pieces(drafts, l.book.rules.MostNames)
 	for range mostLines {
-		edits, taken, err := l.write(w, drafts)
+		edits, taken, err := l.write(w, act)
 		if err != nil || taken {
 			return edits, err
 		}
@@ -170,23 +172,25 @@ func (l *Log) Change(w Writer, f func(*Book) ([]Draft, error)) ([]*Edit, error) 
 // mostLines is how many lines a change tries.
 const mostLines = 4
 
-// write stores drafts as edits of the running line. Where one of their dots is
+// write stores an act as edits of the running line. Where one of their dots is
 // held or named, the line is over: a machine whose memory was set back writes where it
 // wrote before. What was stored of them applies all the same, for it is in the
 // log; the caller writes all of them again in a new line.
-func (l *Log) write(w Writer, drafts []Draft) (edits []*Edit, taken bool, err error) {
+func (l *Log) write(w Writer, act []piece) (edits []*Edit, taken bool, err error) {
 	if l.line == (Line{}) {
 		l.line, l.n = l.draw(), 0
 	}
-	edits = make([]*Edit, len(drafts))
-	entries := make([]Entry, len(drafts))
-	for i, d := range drafts {
+	edits = make([]*Edit, len(act))
+	entries := make([]Entry, len(act))
+	first := Dot{l.line, l.n + 1}
+	for i := range act {
+		d := &act[i]
 		e := &Edit{
 			Production: l.production, Kind: d.Kind, Record: d.Record, Device: w.Device,
-			Dot: Dot{l.line, l.n + uint64(i) + 1}, At: w.Now, By: w.By, Set: d.Set,
+			Dot: Dot{l.line, l.n + uint64(i) + 1}, At: w.Now, By: w.By, Set: d.set(first),
 		}
-		if len(drafts) > 1 {
-			e.Act = Dot{l.line, l.n + 1}
+		if len(act) > 1 {
+			e.Act = first
 		}
 		if entries[i], err = entryOf(e, w.Via, w.Now); err != nil {
 			return nil, false, err

@@ -39,6 +39,7 @@ func inEngine(name string) place   { return place{"logbook", name} }
 func inKinds(name string) place    { return place{"logbook/kinds", name} }
 func inExchange(name string) place { return place{"logbook/exchange", name} }
 func inBolt(name string) place     { return place{"logbook/bolt", name} }
+func inAmend(name string) place    { return place{"logbook/amend", name} }
 
 var (
 	schedules = inExchange("TestSchedulesOfFaults")
@@ -227,9 +228,11 @@ var mutants = []mutant{
 	r.edits = append(r.edits, e)
 `}}, schedules},
 	{"a fact may be written over another", inKinds("judge.go"), []swap{{`if f.Fact && len(c.Over) > 0 {`, `if false {`}}, inKinds("TestJudgeRefusesWhatIsImpossible")},
-	{"an answer that comes before its twin is forgotten", inEngine("book.go"), []swap{{`		b.regroup = true // the answer that it is another's twin came before it
+	{"an answer that comes before its twin is forgotten", inEngine("book.go"), []swap{{`		b.regroup = append(b.regroup, r) // the answer that it is another's twin came before it
 `, ``}}, schedules},
-	{"twins are one although one of them is struck out", inEngine("book.go"), []swap{{`if other == nil || other.deleted() {`, `if other == nil {`}}, schedules},
+	{"twins are one although one of them is struck out", inEngine("book_twins.go"), []swap{{`return !other.deleted() })`, `return true })`}}, schedules},
+	{"a record whose twin was another's keeps its group", inEngine("book_twins.go"), []swap{{`append(b.members(r), r)`, `[]*record{r}`}}, inEngine("TestWhatIsKeptIsWhatAWholeWalkFinds")},
+	{"of two kinds under one id the first that arrived counts", inEngine("book.go"), []swap{{`if first != nil && first.kind < kind {`, `if first != nil {`}}, inEngine("TestOfTwoKindsUnderOneIDTheLesserCountsInAnyOrder")},
 	{"striking out replaces what stands in the other fields", inEngine("book.go"), []swap{{`		for _, d := range c.Over {
 			b.supersede(r, at, d)
 		}
@@ -242,6 +245,24 @@ var mutants = []mutant{
 			}
 		}
 `}}, schedules},
+
+	// What is kept as edits come, and what becomes of a draft that names too much.
+	{"a record stays in its place when an earlier edit of it comes", inEngine("book_order.go"), []swap{{`	if own != nil && r.first != nil {
+		own.Remove(r)
+	}
+	r.first = e
+	if own != nil {`, `	before := r.first
+	r.first = e
+	if own != nil && before == nil {`}}, inEngine("TestWhatIsKeptIsWhatAWholeWalkFinds")},
+	{"the order of joined twins is not made anew", inEngine("book_order.go"), []swap{{`delete(o.ones, kind)`, `_ = kind`}}, inEngine("TestWhatIsKeptIsWhatAWholeWalkFinds")},
+	{"a keeper is not told of twins", inEngine("book_twins.go"), []swap{{`		b.touch(m)
+`, ``}}, inEngine("TestWhatIsKeptIsWhatAWholeWalkFinds")},
+	{"a keeper is not told of the others that read as a record", inEngine("keep.go"), []swap{{`if _, waits := k.pending[m]; m == r || !waits {`, `if m == r {`}}, inEngine("TestWhatIsKeptIsWhatAWholeWalkFinds")},
+	{"what names too much for one edit leaves a head for each", inEngine("draft.go"), []swap{{`			c.Over = append(c.Over[:len(c.Over):len(c.Over)], Dot{first.Line, first.N + uint64(before)})
+`, `			_ = before
+`}}, inAmend("TestWhatManyPhonesWroteIsSettled")},
+	{"a striking-out that names too much for one edit forgets what its first saw", inEngine("draft.go"), []swap{{`chained := c.Field != DeletedField || c.Value != "true"`, `chained := true`}}, inAmend("TestWhatManyPhonesWroteIsStruckOutAndBroughtBack")},
+	{"of several edits of one act one is undone alone", inAmend("undo.go"), []swap{{`!e.Act.IsZero() && other.Act == e.Act`, `other.Act == e.Act && false`}}, inAmend("TestWhatWasSettledBySeveralEditsIsUndoneAsOne")},
 
 	{"the store answers before it commits", inBolt("write.go"), []swap{{`	s.commit(batch)
 	s.queue.next()

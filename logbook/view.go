@@ -402,8 +402,9 @@ func (v View) Drafts(changes []Change) []Draft {
 		d := Draft{Kind: m.kind, Record: m.id}
 		for _, c := range changes {
 			own := Change{Field: c.Field, Value: c.Value}
+			wrote := m.wrote(c.Field)
 			for _, dot := range c.Over {
-				if m.wrote(c.Field, dot) {
+				if wrote[dot] {
 					own.Over = append(own.Over, dot)
 				}
 			}
@@ -418,19 +419,18 @@ func (v View) Drafts(changes []Change) []Draft {
 	return out
 }
 
-// wrote reports whether a dot is a head of the field; of deleted: of any field.
-func (r *record) wrote(field string, d Dot) bool {
+// wrote are the heads of a field; of deleted, those of all fields.
+func (r *record) wrote(field string) map[Dot]bool {
+	found := map[Dot]bool{}
 	for _, c := range r.cells {
 		if c.field != field && field != DeletedField {
 			continue
 		}
 		for _, h := range c.heads {
-			if h.edit.Dot == d {
-				return true
-			}
+			found[h.edit.Dot] = true
 		}
 	}
-	return false
+	return found
 }
 
 // distinct orders the names of a change and keeps each once.

@@ -59,7 +59,7 @@ func Correct(b *logbook.Book, d logbook.Dot, patch logbook.Value, note logbook.I
 func seenBefore(own logbook.Dot, over []logbook.Dot) []logbook.Dot {
 	out := []logbook.Dot{own}
 	for _, d := range over {
-		if (d.Line != own.Line || d.N < own.N) && len(out) < kinds.MaxNames {
+		if d.Line != own.Line || d.N < own.N {
 			out = append(out, d)
 		}
 	}

@@ -18,7 +18,12 @@ var ErrNoUndo = errors.New("it cannot be undone")
 // where it made the record, where somebody set the field since, where it decided
 // between several values, or where it set a fact.
 func Undo(v logbook.View, d logbook.Dot) ([]logbook.Draft, error) {
-	e := editOf(v, d)
+	edits := map[logbook.Dot]*logbook.Edit{}
+	all := v.Edits()
+	for _, e := range all {
+		edits[e.Dot] = e
+	}
+	e := edits[d]
 	if e == nil {
 		return nil, fmt.Errorf("%w: edit %s is none of %s %s", logbook.ErrNoRecord, d, v.Kind, v.ID)
 	}
@@ -27,7 +32,14 @@ func Undo(v logbook.View, d logbook.Dot) ([]logbook.Draft, error) {
 	}
 	var changes []logbook.Change
 	for _, c := range e.Set {
-		if !shows(v, c.Field, d) {
+		// What named too much for one edit was written by several, which count as one.
+		var written []*logbook.Edit
+		for _, other := range all {
+			if _, ok := other.Change(c.Field); ok && (other == e || !e.Act.IsZero() && other.Act == e.Act && other.Record == e.Record) {
+				written = append(written, other)
+			}
+		}
+		if !shows(v, c.Field, written) {
 			return nil, fmt.Errorf("%w: %s was set since, or edit %s does not apply", ErrNoUndo, c.Field, d)
 		}
 		if spec, ok := kinds.Of(v.Kind); ok {
@@ -35,7 +47,7 @@ func Undo(v logbook.View, d logbook.Dot) ([]logbook.Draft, error) {
 				return nil, fmt.Errorf("%w: %s is a fact: a new record supersedes it", ErrNoUndo, c.Field)
 			}
 		}
-		before, err := replacedBy(v, c)
+		before, err := replacedBy(edits, written, c.Field)
 		if err != nil {
 			return nil, err
 		}
@@ -48,36 +60,30 @@ func Undo(v logbook.View, d logbook.Dot) ([]logbook.Draft, error) {
 	return v.Drafts(changes), nil
 }
 
-func editOf(v logbook.View, d logbook.Dot) *logbook.Edit {
-	for _, e := range v.Edits() {
-		if e.Dot == d {
-			return e
-		}
-	}
-	return nil
+// shows reports whether the version of one of some edits is among the heads of a field.
+func shows(v logbook.View, field string, written []*logbook.Edit) bool {
+	return slices.ContainsFunc(v.Field(field).Heads, func(h logbook.Version) bool { return slices.Contains(written, h.Edit) })
 }
 
-// shows reports whether an edit's version is among the heads of a field.
-func shows(v logbook.View, field string, d logbook.Dot) bool {
-	return slices.ContainsFunc(v.Field(field).Heads, func(h logbook.Version) bool { return h.Dot == d })
-}
-
-// replacedBy is the value that a change replaced; null where there was none.
-func replacedBy(v logbook.View, c logbook.Change) (logbook.Value, error) {
+// replacedBy is the value of a field that edits replaced; null where there was none.
+func replacedBy(edits map[logbook.Dot]*logbook.Edit, written []*logbook.Edit, field string) (logbook.Value, error) {
 	before, found := logbook.Value(logbook.Null), false
-	for _, d := range c.Over {
-		e := editOf(v, d)
-		if e == nil {
-			continue // it was struck out over other fields, or is not here
+	for _, w := range written {
+		c, _ := w.Change(field)
+		for _, d := range c.Over {
+			e := edits[d]
+			if e == nil || slices.Contains(written, e) {
+				continue // it was struck out over other fields, or is not here, or goes on with the same
+			}
+			old, ok := e.Change(field)
+			if !ok {
+				continue
+			}
+			if found && !old.Value.Equal(before) {
+				return logbook.Null, fmt.Errorf("%w: %s had several values, between which it decided; set the one that you want", ErrNoUndo, field)
+			}
+			before, found = old.Value, true
 		}
-		old, ok := e.Change(c.Field)
-		if !ok {
-			continue
-		}
-		if found && !old.Value.Equal(before) {
-			return logbook.Null, fmt.Errorf("%w: %s had several values, between which it decided; set the one that you want", ErrNoUndo, c.Field)
-		}
-		before, found = old.Value, true
 	}
 	return before, nil
 }

@@ -91,7 +91,7 @@ var Specs = Indexed([]Spec{
 })
 
 // Rules are the rules by which this version judges edits: by the table of kinds.
-var Rules = logbook.Rules{Version: 1, Judge: Judge}
+var Rules = logbook.Rules{Version: 1, Judge: Judge, MostNames: MaxNames}
 
 // Of finds the table of a kind; a kind of a newer version has none.
 func Of(kind logbook.Kind) (*Spec, bool) {

@@ -1,0 +1,83 @@
+package logbook
+
+// A draft may name more than an edit may: then it becomes several edits of one act.
+
+// mostNamed bounds what one edit names in all its fields, and so its bytes.
+const mostNamed = 2048
+
+// piece is a draft that one edit can hold.
+type piece struct {
+	Draft
+	after map[string]int // by field, the piece that its edit replaces, by its place in the act
+}
+
+// pieces cuts drafts so that no edit names more than most for a field; 0 is no bound. The
+// edits of a field replace one another, and one head is left. Those of a striking-out all
+// stay: each keeps what it has seen.
+func pieces(drafts []Draft, most int) (all []piece) {
+	for _, d := range drafts {
+		if most == 0 || len(d.Set) == 0 {
+			all = append(all, piece{Draft: d})
+			continue
+		}
+		last := map[string]int{}
+		for left := d.Set; len(left) > 0; {
+			var p piece
+			p.Draft = Draft{Kind: d.Kind, Record: d.Record}
+			left = p.fill(left, most, last)
+			for _, c := range p.Set {
+				last[c.Field] = len(all)
+			}
+			all = append(all, p)
+		}
+	}
+	return all
+}
+
+// fill takes as much of some changes as an edit can hold and returns what is left of them.
+func (p *piece) fill(changes []Change, most int, last map[string]int) (left []Change) {
+	named := 0
+	for _, c := range changes {
+		chained := c.Field != DeletedField || c.Value != "true"
+		before, again := last[c.Field]
+		room := min(most, mostNamed-named)
+		if again && chained {
+			room-- // for the piece before
+		}
+		if len(p.Set) > 0 && room < min(len(c.Over), most/2) {
+			left = append(left, c)
+			continue
+		}
+		taken := c
+		if len(c.Over) > room {
+			taken.Over = c.Over[:room:room]
+			rest := c
+			rest.Over = c.Over[room:]
+			left = append(left, rest)
+		}
+		if again && chained {
+			if p.after == nil {
+				p.after = map[string]int{}
+			}
+			p.after[c.Field] = before
+		}
+		named += len(taken.Over)
+		p.Set = append(p.Set, taken)
+	}
+	return left
+}
+
+// set is what the piece's edit sets, where the act's first edit has a dot.
+func (p *piece) set(first Dot) []Change {
+	if len(p.after) == 0 {
+		return p.Set
+	}
+	set := make([]Change, len(p.Set))
+	for i, c := range p.Set {
+		if before, ok := p.after[c.Field]; ok {
+			c.Over = append(c.Over[:len(c.Over):len(c.Over)], Dot{first.Line, first.N + uint64(before)})
+		}
+		set[i] = c
+	}
+	return set
+}
