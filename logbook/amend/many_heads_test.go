@@ -86,7 +86,8 @@ func TestWhatManyPhonesWroteIsStruckOutAndBroughtBack(t *testing.T) {
 		t.Fatalf("got deleted %v by %d edits with %d fields changed unseen, want it struck out with all seen",
 			v.Deleted(), len(edits), len(v.DeletionConflicts()))
 	}
-	if v, _ = amended(t, l, undone(edits[3].Dot)); v.Deleted() || len(v.Field(logbook.DeletedField).Heads) != 1 || len(v.Field("kelvin").Heads) != 1000 {
+	v, _ = amended(t, l, undone(edits[3].Dot))
+	if v.Deleted() || len(v.Field(logbook.DeletedField).Heads) != 1 || len(v.Field("kelvin").Heads) != 1000 {
 		t.Errorf("undone: got deleted %v with %d heads, and %d of kelvin; want it back as it was",
 			v.Deleted(), len(v.Field(logbook.DeletedField).Heads), len(v.Field("kelvin").Heads))
 	}
