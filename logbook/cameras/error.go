@@ -38,6 +38,7 @@ type Error struct {
 	Cast       colorimetry.Cast `json:"-"`
 	RestsOn    []Rest           `json:"-"` // Samples with their weights, and what the light on each is known by
 	disagree   float64          // mired: the spread with each card as its weight has it
+	may        []assumedCast    // what Cast may be, itself first; none where it is certain
 }
 
 // A Rest is a record that an answer rests on. Only a card that teaches has a weight.
@@ -131,6 +132,7 @@ func (k Known) counts(c *Card) bool { return k.only() != nil || k.Counts == nil 
 type cardLesson struct {
 	card    *Card
 	cast    colorimetry.Cast
+	casts   []assumedCast // what cast may be, itself first
 	spread  colorimetry.Cast
 	away    float64 // in mired
 	far     float64 // away, but for a card on the setting that the camera stands on
@@ -222,16 +224,16 @@ func learnFrom(b *logbook.Book, v logbook.View, ask ErrorQuery) (l cardLesson, o
 	if err != nil {
 		return l, false
 	}
-	light, family, by, err := c.light(b, ask)
+	lights, family, by, err := c.lights(b, ask)
 	if err != nil {
 		return l, false
 	}
-	s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, light)
+	casts, s, err := c.castsIn(lights, label)
 	if err != nil {
 		return l, false
 	}
-	l = cardLesson{card: c, cast: colorimetry.CameraError(s.White, label), spread: s.Uncertainty, notRead: c.Reading == nil, by: by}
-	if t, err := light.CCTDuv(); err == nil {
+	l = cardLesson{card: c, cast: casts[0].cast, casts: casts, spread: s.Uncertainty, notRead: c.Reading == nil, by: by}
+	if t, err := lights[0].xy.CCTDuv(); err == nil {
 		l.away = max(apart(t, ask.Light), apart(label, ask.Label), apart(s.White, ask.White))
 		l.far = l.away
 		if ask.StandsOn.CCT != 0 {
@@ -274,27 +276,31 @@ func aside(a, b colorimetry.CCTDuv) float64 {
 
 // Light is that on the card: measured, or inferred from another camera's card.
 func (c *Card) Light(b *logbook.Book, known Known) (colorimetry.XY, error) {
-	xy, _, _, err := c.light(b, ErrorQuery{Inferred: true, Known: known})
-	return xy, err
+	lights, _, _, err := c.lights(b, ErrorQuery{Inferred: true, Known: known})
+	if err != nil {
+		return colorimetry.XY{}, err
+	}
+	return lights[0].xy, nil
 }
 
-func (c *Card) light(b *logbook.Book, ask ErrorQuery) (xy colorimetry.XY, family string, by []Rest, err error) {
+// lights are those that may have been on the card, the one that is shown first.
+func (c *Card) lights(b *logbook.Book, ask ErrorQuery) (all []assumedLight, family string, by []Rest, err error) {
 	if c.Reading != nil {
 		if c.Reading.Color == nil {
-			return xy, "", nil, fmt.Errorf("%w: %s", figure.ErrUnknown, c.Reading.Problem)
+			return nil, "", nil, fmt.Errorf("%w: %s", figure.ErrUnknown, c.Reading.Problem)
 		}
-		return c.Reading.Color.XY, c.family, []Rest{{Record: c.Reading.Reading}}, nil
+		return []assumedLight{{xy: c.Reading.Color.XY}}, c.family, []Rest{{Record: c.Reading.Reading}}, nil
 	}
 	if !ask.Inferred {
-		return xy, "", nil, fmt.Errorf("%w: the light on the card was not measured", figure.ErrUnknown)
+		return nil, "", nil, fmt.Errorf("%w: the light on the card was not measured", figure.ErrUnknown)
 	}
-	xy, _, by, err = c.inferLight(b, ask.Known)
-	return xy, ask.Family, by, err
+	all, _, by, err = c.inferLights(b, ask.Known)
+	return all, ask.Family, by, err
 }
 
-// inferLight takes the light from the picture and the white of another camera that
+// inferLights takes the light from the picture and the white of another camera that
 // saw the card at the same time: of the set-up's reference camera first.
-func (c *Card) inferLight(b *logbook.Book, known Known) (light colorimetry.XY, from *Card, by []Rest, err error) {
+func (c *Card) inferLights(b *logbook.Book, known Known) (lights []assumedLight, from *Card, by []Rest, err error) {
 	setUp, _ := b.RecordOf(kinds.SetUp, c.setUp)
 	reference := Reference(b, setUp)
 	for _, other := range cardsOf(b, c.setUp, known) {
@@ -306,41 +312,49 @@ func (c *Card) inferLight(b *logbook.Book, known Known) (light colorimetry.XY, f
 		}
 	}
 	if from == nil {
-		return light, nil, nil, fmt.Errorf("%w: the light on the card was not measured, and no other camera saw it", figure.ErrUnknown)
+		return nil, nil, nil, fmt.Errorf("%w: the light on the card was not measured, and no other camera saw it", figure.ErrUnknown)
 	}
-	white, by, err := from.white(b, known)
+	whites, by, err := from.whites(b, known)
 	if err != nil {
-		return light, nil, nil, err
+		return nil, nil, nil, err
 	}
-	light, err = from.LightBehind(white)
-	return light, from, append(by, Rest{Record: from.View.ID}), err
+	lights, err = from.lightsBehind(whites)
+	return lights, from, append(by, Rest{Record: from.View.ID}), err
 }
 
 // White is what the camera of a card assumes: its label with its error, as far as
 // measured cards say.
-func (c *Card) White(b *logbook.Book, known Known) (colorimetry.CCTDuv, error) {
-	white, _, err := c.white(b, known)
-	return white, err
+func (c *Card) White(b *logbook.Book, known Known) (white colorimetry.CCTDuv, err error) {
+	all, _, err := c.whites(b, known)
+	if err != nil {
+		return white, err
+	}
+	return all[0].White, nil
 }
 
-func (c *Card) white(b *logbook.Book, known Known) (white colorimetry.CCTDuv, by []Rest, err error) {
-	if white, err = c.Label(); err != nil {
-		return white, nil, err
+// whites are what White may be, the one that is shown first.
+func (c *Card) whites(b *logbook.Book, known Known) (all []Possible, by []Rest, err error) {
+	label, err := c.Label()
+	if err != nil {
+		return nil, nil, err
 	}
+	all = c.Set.PossibleWhites(b, c.Body)
 	// How near each card is follows from the cards: only those of the question's own body
 	// have a weight that was written down.
 	if known.Weights != nil {
 		known = Known{listed: known.Weights}
 	}
-	e, ok := ErrorByCards(b, c.Body, ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Label: white, At: c.At, Known: known})
+	e, ok := ErrorByCards(b, c.Body, ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Label: label, At: c.At, Known: known})
 	if !ok || !e.Counts() {
-		return white, nil, nil
+		return all, nil, nil
 	}
 	for _, r := range e.RestsOn {
 		by = append(by, Rest{Record: r.Record})
 	}
-	white, err = e.Moves(white)
-	return white, by, err
+	if _, err = e.Moves(label); err != nil {
+		return nil, by, err
+	}
+	return ByCards(all, e), by, nil
 }
 
 // LightBehind is the light that a camera on a white shows as this picture.
@@ -354,11 +368,15 @@ func (c *Card) LightBehind(white colorimetry.CCTDuv) (colorimetry.XY, error) {
 
 // Moves is the white that a label really stands for.
 func (e Error) Moves(label colorimetry.CCTDuv) (colorimetry.CCTDuv, error) {
-	k, err := (label.Mired() + e.Cast.Mired).Kelvin()
+	return movedBy(label, e.Cast)
+}
+
+func movedBy(label colorimetry.CCTDuv, cast colorimetry.Cast) (colorimetry.CCTDuv, error) {
+	k, err := (label.Mired() + cast.Mired).Kelvin()
 	if err != nil {
 		return label, err
 	}
-	white := colorimetry.CCTDuv{CCT: k, Duv: label.Duv + e.Cast.Duv}
+	white := colorimetry.CCTDuv{CCT: k, Duv: label.Duv + cast.Duv}
 	return white, white.Check()
 }
 
@@ -374,15 +392,15 @@ func (l *cardLesson) near() float64 {
 
 // weigh takes the weighted mean.
 func (e *Error) weigh(all []cardLesson) {
-	var sum, mired, duv, square, squareDuv, weighted float64
+	var sum, square, squareDuv, weighted float64
 	for _, l := range all {
-		w := l.weight
-		sum, mired, duv = sum+w, mired+w*float64(l.cast.Mired), duv+w*float64(l.cast.Duv)
+		sum += l.weight
 		e.SpreadMired = math.Max(e.SpreadMired, float64(l.spread.Mired))
 		e.SpreadDuv = math.Max(e.SpreadDuv, float64(l.spread.Duv))
 	}
-	mired, duv = mired/sum, duv/sum
-	e.Cast = colorimetry.Cast{Mired: colorimetry.Mired(mired), Duv: colorimetry.Duv(duv)}
+	e.Cast = meanOf(all, func(l *cardLesson) colorimetry.Cast { return l.cast })
+	e.assume(all)
+	mired, duv := float64(e.Cast.Mired), float64(e.Cast.Duv)
 	for _, l := range all {
 		square += math.Pow(float64(l.cast.Mired)-mired, 2)
 		weighted += l.weight * math.Pow(float64(l.cast.Mired)-mired, 2)
@@ -432,6 +450,9 @@ func (e *Error) judge(all []cardLesson, fit int) {
 	}
 	if notRead > 0 {
 		e.Caveats = append(e.Caveats, fmt.Sprintf("the light on %d of the cards was inferred from the other camera", notRead))
+	}
+	if len(e.may) > 0 {
+		e.Caveats = append(e.Caveats, "not all is known of that camera's dials, so that this may be otherwise: meter the light on a card")
 	}
 	if e.AwayMired > farMired {
 		e.Caveats = append(e.Caveats, fmt.Sprintf("the nearest card is far: %g mired away", e.AwayMired))

@@ -16,6 +16,8 @@ type Possible struct {
 	body  logbook.ID
 	zero  colorimetry.Locus // where tint 0 lies; anyZero where it does not matter
 	unit  colorimetry.Duv   // of the tint dial; 0 where it is known or does not matter
+	// through is the camera of the body where another camera's card, or a set-up's white, rests on it.
+	through logbook.ID
 }
 
 const anyZero colorimetry.Locus = -1
@@ -66,6 +68,9 @@ func unitsOf(d colorimetry.TintDial, tint float64) []colorimetry.Duv {
 // what is not known of the body may have; one where all is known, the first being the one
 // that is shown where there is one. None: the setting has no label.
 func (s Setting) PossibleWhites(b *logbook.Book, body logbook.View) (all []Possible) {
+	if s.Mode == "customFromCard" && !s.CustomFrom.IsZero() {
+		return PossibleOnCard(b, s.CustomFrom, Known{})
+	}
 	if !s.OnDial() || !s.Complete() {
 		if white, _, err := s.LabelWhite(b, body); err == nil {
 			all = append(all, Possible{White: white, body: body.ID, zero: anyZero})
@@ -87,7 +92,7 @@ func (s Setting) PossibleWhites(b *logbook.Book, body logbook.View) (all []Possi
 				d.Tint.DuvPerUnit = unit
 			}
 			if white, err := d.White(s.dials()); err == nil {
-				all = append(all, Possible{white, body.ID, zero, unit})
+				all = append(all, Possible{White: white, body: body.ID, zero: zero, unit: unit})
 			}
 		}
 	}
@@ -95,18 +100,50 @@ func (s Setting) PossibleWhites(b *logbook.Book, body logbook.View) (all []Possi
 }
 
 // ByCards are the whites that are left where grey cards of the body say how far it is off its
-// label: where tint 0 lies is in what they say.
+// label: where tint 0 lies is in what they say. What another camera leaves open stays so.
 func ByCards(all []Possible, e Error) (moved []Possible) {
 	for _, p := range all {
 		if p.zero != all[0].zero {
 			continue
 		}
-		if white, err := e.Moves(p.White); err == nil {
-			p.White, p.zero = white, anyZero
-			moved = append(moved, p)
+		for _, one := range e.casts() {
+			white, err := movedBy(p.White, one.cast)
+			if err != nil {
+				continue
+			}
+			q := one.by
+			if len(e.may) == 0 {
+				q = p
+				q.zero = anyZero
+			}
+			q.White = white
+			moved = append(moved, q)
 		}
 	}
 	return moved
+}
+
+// ToldBy are whites that a set-up took over from the setting of a camera.
+func ToldBy(camera logbook.ID, whites []Possible) []Possible {
+	for i := range whites {
+		if whites[i].through.IsZero() {
+			whites[i].through = camera
+		}
+	}
+	return whites
+}
+
+// Through is the camera, and its body, of which something is not known that a white rests on:
+// it told the light on a card, or its setting is the white of the set-up. Zero: it rests on
+// no other.
+func (p Possible) Through() (camera, body logbook.ID) { return p.through, p.body }
+
+// WhatIsOpen names what is not known of the camera that a white rests on.
+func (p Possible) WhatIsOpen(letter string) string {
+	if p.unit != 0 {
+		return "what a tint unit of " + letter + " does"
+	}
+	return "where tint 0 of " + letter + " lies"
 }
 
 // WhatIsOpen names what is not known of a body that the white of a setting rests on: "where
@@ -129,12 +166,12 @@ func (s Setting) WhatIsOpen(body logbook.View, letter string) string {
 // of its dials may have: the residual of the setting that is then best. One where all is
 // known, or where grey cards say how far it is off its label and nothing of its tint is open.
 func (m *Memo) PossibleResiduals(
-	body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast, byCards bool,
+	body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY, byCards *Error,
 ) (all []figure.Difference) {
 	dials := DialsOf(body, float64(aim.CCT))
-	zeros := zerosOf(body)
-	if byCards {
-		zeros = zeros[:1]
+	zeros, off := zerosOf(body), []colorimetry.Cast{{}}
+	if byCards != nil {
+		zeros, off = zeros[:1], byCards.MayBe()
 	}
 	for _, zero := range zeros {
 		for _, unit := range unitsOf(dials.Tint, 1) {
@@ -143,8 +180,10 @@ func (m *Memo) PossibleResiduals(
 			if unit != 0 {
 				d.Tint.DuvPerUnit = unit
 			}
-			if best, _, err := m.nearest(body, d, aim, light, cameraError); err == nil {
-				all = append(all, *dialledChoice(best, body).Residual)
+			for _, cast := range off {
+				if best, _, err := m.nearest(body, d, aim, light, cast); err == nil {
+					all = append(all, *dialledChoice(best, body).Residual)
+				}
 			}
 		}
 	}

@@ -130,10 +130,11 @@ func (c *Card) lightOrInferred(b *logbook.Book) (light colorimetry.XY, method st
 		light, err = c.Light(b, Known{})
 		return light, "measured", err
 	}
-	light, from, _, err := c.inferLight(b, Known{})
+	lights, from, _, err := c.inferLights(b, Known{})
 	if err != nil {
 		return light, "not known", err
 	}
+	light = lights[0].xy
 	camera, _ := b.RecordOf(kinds.Camera, from.Camera)
 	return light, fmt.Sprintf("inferred from the card of camera %s and its white", camera.Text("letter")), nil
 }

@@ -65,7 +65,7 @@ func (j *job) quietCard(d *dice) string {
 	i := d.pick(2)
 	l := oneOf(d, j.here.lights)
 	if l.last.IsZero() {
-		return "" // inferred through a camera of which not all is known, its light may be off
+		j.happened["a card in a light that was not read"]++
 	}
 	j.samples = append(j.samples, j.card(i, 5600, l.mired, float64(d.pick(3)-1), l.last))
 	return did
@@ -107,7 +107,7 @@ var notKnown = []string{
 
 // quietly: on a day inside all limits there is no finding but that something is not known,
 // and no reading is out of date.
-var quietly = law{name: "quiet", must: []string{"a day is looked at"}, holds: func(d *played) error {
+var quietly = law{name: "quiet", must: []string{"a day is looked at", "a card in a light that was not read"}, holds: func(d *played) error {
 	for i, m := range d.marks {
 		if i == 0 || i != len(d.marks)-1 && d.events[i-1].Detail>>40%8 != 0 {
 			continue

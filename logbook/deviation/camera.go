@@ -172,10 +172,9 @@ func (s *Finder) reach(shots []*Shot) map[reachKey]*reachable {
 			return
 		}
 		var learnt colorimetry.Cast
-		e, ok := learn(t)
-		byCards := ok && e.Counts()
-		if byCards {
-			learnt = e.Cast
+		var byCards *cameras.Error
+		if e, ok := learn(t); ok && e.Counts() {
+			learnt, byCards = e.Cast, &e
 		}
 		best, _, _, err := s.Memo().WhatToDialWith(body, t, p.Reference.XY, learnt)
 		if err != nil {
@@ -186,7 +185,7 @@ func (s *Finder) reach(shots []*Shot) map[reachKey]*reachable {
 			r.best.Why = cameras.WhyNotNearest(body, t, p.Reference.XY, learnt, best)
 			var left []figure.Difference
 			for _, w := range s.WantedIn(p, camera.ID) {
-				left = append(left, s.Memo().PossibleResiduals(body, w.Want, w.Reference.XY, learnt, byCards)...)
+				left = append(left, s.Memo().PossibleResiduals(body, w.Want, w.Reference.XY, byCards)...)
 			}
 			if r.beyond = len(left) > 0; r.beyond {
 				r.left = s.Limits().Judge(left)

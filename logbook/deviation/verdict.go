@@ -8,6 +8,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/setup"
 )
 
@@ -31,7 +32,7 @@ func (s *Finder) between(sh, other *Shot) (all []figure.Difference) {
 				continue
 			}
 			for _, b := range sh.possible {
-				if sh.body.ID != other.body.ID || b.Fits(a) {
+				if b.Fits(a) {
 					all = append(all, figure.PictureDifference(b.White, want, meant.Reference))
 				}
 			}
@@ -75,32 +76,68 @@ func (s *Finder) cantTell(sh, other *Shot, off []figure.Difference) sighting {
 			sh, letter = other, other.camera.Text("letter")
 		}
 	}
-	open := sh.setting.WhatIsOpen(sh.body, letter)
-	ofBody := len(sh.possible) > 1 && open != ""
+	open := s.openOf(sh)
+	ofBody := len(sh.possible) > 1 && open.what != ""
 	if other == nil && ofBody { // by the aim that is shown alone
 		ofBody = s.Limits().Judge(off[:len(sh.possible)]).Verdict == figure.CantTell
 	}
 	f := sighting{cause: causeOf(WhiteNotKnown, s.View().ID), camera: sh.camera.ID, one: sh.camera.ID}
 	f.Kind = WhiteNotKnown
+	if !ofBody && len(sh.period.Whites()) == 1 { // the one white may be several colours
+		open, ofBody = s.openThrough(sh.period.InForce.By())
+	}
 	if !ofBody {
 		f.Words = fmt.Sprintf("can't tell %s: which of the whites counts is not settled; it may be %s", what, figure.RangeWords(off))
 		f.Headline, f.ToDo = "Can't tell: several whites count", settleWhites
 		f.subjects = []logbook.ID{sh.camera.ID}
 		return f
 	}
-	f.cause += "/" + causeOf(sh.camera.ID, sh.body.ID)
-	f.Words = fmt.Sprintf("can't tell %s: %s is not known (shoot a card); it may be %s", what, open, figure.RangeWords(off))
-	f.Headline, f.ToDo = letter+": can't tell its green–magenta: "+notKnown(sh), "shoot a grey card with "+letter
-	f.subjects = []logbook.ID{sh.camera.ID, sh.body.ID}
+	f.cause += "/" + causeOf(open.camera.ID, open.body)
+	f.camera, f.one = open.camera.ID, open.camera.ID
+	f.Words = fmt.Sprintf("can't tell %s: %s is not known (%s); it may be %s", what, open.what, open.how, figure.RangeWords(off))
+	f.Headline, f.ToDo = letter+": can't tell its green–magenta: "+open.short, open.toDo
+	f.subjects = []logbook.ID{open.camera.ID, open.body}
 	return f
 }
 
-const settleWhites = "settle which white counts"
-
-// notKnown names in few words what is not known of a shot's body.
-func notKnown(sh *Shot) string {
-	if slices.ContainsFunc(sh.possible, func(p cameras.Possible) bool { return p.UnitAssumed() }) {
-		return "tint unit not known"
-	}
-	return "tint 0 not known"
+// An openPart is what is not known that a shot's white rests on.
+type openPart struct {
+	what, short string // "where tint 0 of B lies", "tint 0 not known"
+	how, toDo   string // to find out
+	camera      logbook.View
+	body        logbook.ID
 }
+
+// openOf is what is not known of a shot's body, or of the camera by which the light on its cards
+// is known.
+func (s *Finder) openOf(sh *Shot) openPart {
+	if open, ok := s.openThrough(sh.possible); ok {
+		return open
+	}
+	letter := sh.camera.Text("letter")
+	return openPart{sh.setting.WhatIsOpen(sh.body, letter), notKnown(sh.possible, ""), "shoot a card", "shoot a grey card with " + letter,
+		sh.camera, sh.body.ID}
+}
+
+// openThrough is what is not known of the camera by which whites are known.
+func (s *Finder) openThrough(possible []cameras.Possible) (open openPart, ok bool) {
+	for _, p := range possible {
+		through, body := p.Through()
+		if camera, ok := s.Book().RecordOf(kinds.Camera, through); ok {
+			letter := camera.Text("letter")
+			return openPart{p.WhatIsOpen(letter), notKnown(possible, "of "+letter+" "), "meter the light on a card of " + letter,
+				"meter the light on a grey card of " + letter, camera, body}, true
+		}
+	}
+	return open, false
+}
+
+// notKnown says in few words what is not known.
+func notKnown(possible []cameras.Possible, of string) string {
+	if slices.ContainsFunc(possible, func(p cameras.Possible) bool { return p.UnitAssumed() }) {
+		return "tint unit " + of + "not known"
+	}
+	return "tint 0 " + of + "not known"
+}
+
+const settleWhites = "settle which white counts"

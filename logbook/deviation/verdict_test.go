@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/kinds"
@@ -178,6 +179,48 @@ func TestAVerdictByEachOfTheWhitesThatCount(t *testing.T) {
 			stage.MustKinds(t, got, c.want)
 			if got[0].Headline != c.head || got[0].ToDo != "settle which white counts" {
 				t.Errorf("got %q, %q, want %q", got[0].Headline, got[0].ToDo, c.head)
+			}
+		})
+	}
+}
+
+// The light on a card that nobody metered is known by the camera that saw it: where that one's
+// tint 0 is not known, B may be right or 0.0033 off, and so may a white taken from the card.
+func TestALightThatIsKnownByACameraIsAsUncertainAsThatCamera(t *testing.T) {
+	for _, c := range []struct {
+		name, zero string
+		light      func(s *stage.Stage) logbook.ID
+		white      bool
+		want, todo string
+	}{
+		{"not known", `"unknown"`, func(*stage.Stage) logbook.ID { return logbook.ID{} }, false, "white-not-known", "meter the light on a grey card of A"},
+		{"on daylight", `"daylight"`, func(*stage.Stage) logbook.ID { return logbook.ID{} }, false, "setting-off-aim", "set B to 5600 K, tint +3; now 5600"},
+		{"not known, and metered", `"unknown"`, func(s *stage.Stage) logbook.ID { return s.Reading }, false, "", ""},
+		{"a white from the card", `"unknown"`, func(*stage.Stage) logbook.ID { return logbook.ID{} }, true, "white-not-known", "meter the light on a grey card of A"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := stage.New(t)
+			s.Set(s.BodyA, "tintZero", c.zero)
+			s.Set(s.BodyB, "kelvinValues", "null", "presets/shade", "null", "kelvinRanges", `[{"min":2000,"max":11000,"step":100}]`,
+				"tint", `{"min":-10,"max":10,"step":1,"duvPerUnit":0.001,"plusIs":"green"}`)
+			s.Minute(4)
+			of := c.light(s)
+			card := s.Card(s.A, 5600, colorimetry.CCTDuv{CCT: 5600}, 0, 0, of)
+			if !c.white {
+				s.Card(s.B, 5600, colorimetry.CCTDuv{CCT: 5600}, 0, 0, of)
+			} else {
+				s.Set(s.Key, "intent", `"leave"`)
+				s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"customFromCard","sample":%s}`, stage.Ref(card)),
+					"appliesFrom", `{"as":"takeNumber","number":1}`, "supersedes", stage.Ref(s.White))
+			}
+			s.Minute(5)
+			for range 2 {
+				s.Clip(s.B, s.Take(), "5600")
+			}
+			all := s.Deviations(s.SetUp, 6)
+			stage.MustKinds(t, all, c.want)
+			if c.want != "" && all[0].ToDo != c.todo {
+				t.Errorf("got %q to do, want %q (%s: %s)", all[0].ToDo, c.todo, all[0].Headline, all[0].Words)
 			}
 		})
 	}

@@ -34,7 +34,7 @@ type White struct {
 	JudgedOn    string             `json:"judgedOn,omitempty"`
 	DecidedAt   time.Time          `json:"decidedAt"`
 	by          string             // who entered it
-	possible    []cameras.Possible // where it is a camera's setting of which not all is known
+	possible    []cameras.Possible // where it rests on a camera of which not all is known
 	outlived    string             // why it is to be chosen again
 	gone        logbook.ID         // what is the cause of that
 }
@@ -136,6 +136,10 @@ func (w White) Possible() (all []PossibleWhite) {
 	}
 	return all
 }
+
+// By are the whites of a camera that the colours of a white rest on, where it rests on one of
+// which not all is known.
+func (w White) By() []cameras.Possible { return w.possible }
 
 // A PossibleWhite is a colour that a white may have.
 type PossibleWhite struct {

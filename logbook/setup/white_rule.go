@@ -314,8 +314,8 @@ func (r *resolver) cameraSetting(c choice, inputs []input) (colorimetry.XY, erro
 	e, ok := cameras.ErrorByCards(r.book, body, settingQuery(body, label, c.at, r.listed(inputs, body.ID)))
 	if !ok {
 		r.caveat("no card of this body counts: its label is taken at its word")
-		_, set := r.settingOf(c)
-		r.possible = set.PossibleWhites(r.book, body)
+		camera, set := r.settingOf(c)
+		r.possible = cameras.ToldBy(camera.ID, set.PossibleWhites(r.book, body))
 		return label.XY()
 	}
 	moved, err := e.Moves(label)
@@ -325,6 +325,8 @@ func (r *resolver) cameraSetting(c choice, inputs []input) (colorimetry.XY, erro
 	r.origin.Method, r.origin.Confidence = "the label of the camera's setting and what earlier cards say of the body", "computed"
 	r.origin.Records = append(r.origin.Records, e.Samples...)
 	r.caveat("camera error " + e.Words)
+	camera, set := r.settingOf(c)
+	r.possible = cameras.ToldBy(camera.ID, cameras.ByCards(set.PossibleWhites(r.book, body), e))
 	return moved.XY()
 }
 
@@ -360,8 +362,9 @@ func (r *resolver) customFromCard(c choice, inputs []input) (colorimetry.XY, err
 			behind = append(behind, in)
 		}
 	}
-	xy, origin, err := cameras.LightOnCard(r.book, id, c.at, r.listed(behind, card.Ref("body")))
-	r.origin = origin
+	known := r.listed(behind, card.Ref("body"))
+	xy, origin, err := cameras.LightOnCard(r.book, id, c.at, known)
+	r.origin, r.possible = origin, cameras.PossibleOnCard(r.book, id, known)
 	return xy, err
 }
 
