@@ -36,15 +36,11 @@ type Card struct {
 // cardOf reads a sample. The error says what of it cannot be used; what it was
 // shot with is filled in all the same.
 func cardOf(b *logbook.Book, v logbook.View) (*Card, error) {
-	c := &Card{View: v, Camera: v.Ref("camera"), setUp: v.Ref("setUp"), At: v.CreatedAt(),
+	c := &Card{View: v, Camera: v.Ref("camera"), setUp: v.Ref("setUp"), At: ShotAt(b, v),
 		mode: v.Text("recordingMode"), glass: v.Text("glass")}
 	c.Body, _ = b.RecordOf(kinds.Body, v.Ref("body"))
 	if clip, ok := b.RecordOf(kinds.Clip, v.Ref("clip")); ok {
-		c.At = lighting.ClipTime(clip)
 		c.fromClip(clip)
-	}
-	if t, ok := lighting.InstantOf(v, "takenAt"); ok {
-		c.At = t
 	}
 	c.Date = lighting.DateOf(b, c.setUp)
 	c.mode = ModeOf(c.mode, c.Body)
@@ -224,4 +220,16 @@ func shotIn(b *logbook.Book, setUp logbook.ID, known Known, pass func(*Card, err
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].At < all[j].At })
 	return all
+}
+
+// ShotAt is when a card was shot.
+func ShotAt(b *logbook.Book, sample logbook.View) logbook.Millis {
+	at := sample.CreatedAt()
+	if clip, ok := b.RecordOf(kinds.Clip, sample.Ref("clip")); ok {
+		at = lighting.ClipTime(clip)
+	}
+	if t, ok := lighting.InstantOf(sample, "takenAt"); ok {
+		at = t
+	}
+	return at
 }

@@ -3,6 +3,7 @@ package colorlog
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
@@ -61,7 +62,9 @@ func meant(sh *shot, c *glance.ClipSummary) Meant {
 func (s *setUp) there(sh *shot, c *glance.ClipSummary) There {
 	t := There{Lights: []Light{}, Reference: c.Measured, IlluminanceLux: c.MeasuredLux}
 	if c.Measured != nil {
-		t.ReferenceFrom, t.Readings, t.AgeMinutes = c.MeasuredOrigin.Method, c.MeasuredOrigin.Records, c.MeasuredOrigin.AgeMinutes
+		o := c.MeasuredOrigin
+		t.ReferenceFrom = strings.Join(append([]string{o.Method}, o.Caveats...), "; ")
+		t.Readings, t.AgeMinutes = o.Records, o.AgeMinutes
 	}
 	for _, l := range c.Lights {
 		t.Lights = append(t.Lights, Light{

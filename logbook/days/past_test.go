@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
@@ -68,11 +69,37 @@ var pastStays = law{name: "the past stays", must: maySay, holds: func(d *played)
 			if why == untouched || why == closedAnew {
 				return fmt.Errorf("%s changes %w", d.events[i].Do, changed)
 			}
+			if a.plainRow() != c.plainRow() && !c.names(why, d.edits[from:upTo]) {
+				return fmt.Errorf("%s changes %w\n%s, and the row does not name it: %s", d.events[i].Do, changed, why, c.plainRow())
+			}
 			d.happened[why]++
 		}
 	}
 	return nil
 }}
+
+// names reports whether a row says which later fact it takes in.
+func (t *told) names(why string, edits []*logbook.Edit) bool {
+	lit := func(words ...string) bool {
+		if slices.ContainsFunc(words, func(w string) bool { return strings.Contains(t.row.There.ReferenceFrom, w) }) {
+			return true
+		}
+		return slices.ContainsFunc(t.row.There.Lights, func(l colorlog.Light) bool {
+			return l.Problem != "" || slices.ContainsFunc(words, func(w string) bool { return strings.Contains(l.When, w) })
+		})
+	}
+	switch why {
+	case reached:
+		return t.row.Meant.Contested != "" || strings.Contains(textOf(t.row.Meant.Caveats), "chosen after")
+	case cardOfDay:
+		return strings.Contains(t.row.Gives.RestsOn, " later") || strings.Contains(t.row.Gives.RestsOn, "say too little")
+	case skyRead:
+		return lit("between", "later")
+	case unreadSoFar:
+		return lit("later")
+	}
+	return true
+}
 
 const (
 	untouched = ""

@@ -24,6 +24,8 @@ type Shot struct {
 	White              colorimetry.CCTDuv // of the label, moved by what cards taught
 	ByCards            string             // the white in words, where cards moved it
 	Cards              []logbook.ID       // those cards
+	LaterCard          string             // how long after the clip one of them was shot; "" where none was
+	PoorCards          bool               // there are cards, and they say too little
 	known              bool               // whether White is
 	possible           []cameras.Possible // what it may have been; several where something is not known
 	cause              string             // of its dial

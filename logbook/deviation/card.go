@@ -12,8 +12,10 @@ func (s *Finder) findWhite(sh *Shot) {
 	w := s.WhiteAtClip(sh.Clip, sh.body, sh.setting)
 	sh.White, sh.known, sh.possible = w.White, w.Err == nil, w.Possible
 	if w.Learnt == nil {
+		sh.PoorCards = w.Poor
 		return
 	}
+	sh.LaterCard = w.Later
 	sh.Cards = w.Learnt.Samples
 	if xy, err := w.White.XY(); err == nil {
 		sh.ByCards = fmt.Sprintf("by cards %s", figure.ShownWithin(xy, w.Learnt.Floors(w.White)).Words)

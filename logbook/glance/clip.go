@@ -1,6 +1,8 @@
 package glance
 
 import (
+	"fmt"
+
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
@@ -141,8 +143,13 @@ func (t *SetUpSummary) Clip(clip logbook.View) ClipSummary {
 	c.RestsOn = "label"
 	if sh := t.first[clip.ID]; sh != nil && sh.ByCards != "" {
 		white = sh.White
-		c.RestsOn, c.Cards = sh.ByCards, sh.Cards
+		if c.RestsOn, c.Cards = sh.ByCards, sh.Cards; sh.LaterCard != "" {
+			c.RestsOn += ", a card shot " + sh.LaterCard + " later"
+		}
 	} else {
+		if sh != nil && sh.PoorCards {
+			c.RestsOn = "label: its cards say too little"
+		}
 		c.LaterCards = s.LaterCards(clip, body, cameras.ClipSetting(clip))
 	}
 	t.predict(&c, clip, white)
@@ -194,5 +201,19 @@ func (t *SetUpSummary) predict(c *ClipSummary, clip logbook.View, white colorime
 	if other := t.beside[clip.ID]; other != nil && other.Known() {
 		d := figure.PictureDifference(white, other.White, c.Reference)
 		c.OffReferenceCamera = &d
+		c.RestsOn += t.ofReference(other)
 	}
+}
+
+// ofReference says what is to be known of the cards of the reference camera, with which a clip
+// was compared.
+func (t *SetUpSummary) ofReference(other *deviation.Shot) string {
+	camera, _ := t.s.Book().RecordOf(kinds.Camera, t.s.ReferenceCamera())
+	switch {
+	case other.LaterCard != "":
+		return fmt.Sprintf("; of camera %s a card shot %s later", camera.Text("letter"), other.LaterCard)
+	case other.PoorCards:
+		return fmt.Sprintf("; the cards of camera %s say too little", camera.Text("letter"))
+	}
+	return ""
 }

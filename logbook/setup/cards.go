@@ -37,7 +37,9 @@ type SettingWhite struct {
 	// Possible is what White may be: several where something of the body is not known, also
 	// where there is none to show.
 	Possible []cameras.Possible
-	Err      error // why there is no white
+	Later    string // how long after the clip a card was shot that counts; "" where none was
+	Poor     bool   // there are cards, and they say too little
+	Err      error  // why there is no white
 }
 
 // WhiteAtClip is the white that a clip's setting had, as its row, its correction, its findings
@@ -48,10 +50,29 @@ func (s *SetUp) WhiteAtClip(clip, body logbook.View, set cameras.Setting) (w Set
 	if w.Err != nil || !set.OnDial() {
 		return w
 	}
-	if e, ok := s.learntAt(clip, body, clipLesson{label: w.Label}); ok {
+	e, ok := s.learntAt(clip, body, clipLesson{label: w.Label})
+	if w.Poor = ok && !e.Counts(); ok && !w.Poor {
 		w.move(e)
+		w.Later = s.laterCard(e, s.MomentOf(clip))
 	}
 	return w
+}
+
+// laterCard is how long after a moment the first card was shot that an error rests on and that
+// is later; "" where none is.
+func (s *SetUp) laterCard(e cameras.Error, at logbook.Millis) string {
+	first := logbook.Ever
+	for _, rest := range e.RestsOn {
+		if v, ok := s.book.RecordOf(kinds.Sample, rest.Record); ok {
+			if shot := cameras.ShotAt(s.book, v); shot > at {
+				first = min(first, shot)
+			}
+		}
+	}
+	if first == logbook.Ever {
+		return ""
+	}
+	return figure.AgeWords(figure.RoundTo(float64(first-at)/60000, 0))
 }
 
 func (w *SettingWhite) move(e cameras.Error) {
@@ -63,7 +84,8 @@ func (w *SettingWhite) move(e cameras.Error) {
 // LearntTowards is what cards teach about what a body could have been set to at a clip, for a
 // white that was wanted instead of the setting.
 func (s *SetUp) LearntTowards(clip, body logbook.View, set cameras.Setting, white colorimetry.CCTDuv) (cameras.Error, bool) {
-	return s.learntAt(clip, body, clipLesson{white: white, standsOn: s.standsOn(set, body)})
+	e, ok := s.learntAt(clip, body, clipLesson{white: white, standsOn: s.standsOn(set, body)})
+	return e, ok && e.Counts()
 }
 
 // standsOn is the label of a setting on a dial.
@@ -74,11 +96,12 @@ func (s *SetUp) standsOn(set cameras.Setting, body logbook.View) (label colorime
 	return label
 }
 
+// learntAt is what cards teach for a clip, also where that is too little.
 func (s *SetUp) learntAt(clip, body logbook.View, about clipLesson) (cameras.Error, bool) {
 	about.clip, about.body = clip.ID, body.ID
 	e, done := s.learnt[about]
 	if !done {
-		if found, ok := s.learnAt(clip, body, about); ok && found.Counts() {
+		if found, ok := s.learnAt(clip, body, about); ok {
 			e = &found
 		}
 		s.learnt[about] = e
