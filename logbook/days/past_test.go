@@ -320,6 +320,13 @@ func (p *past) restsOn(t *told, clip logbook.View) map[logbook.ID]bool {
 		}
 		for _, id := range c.White.Origin.Records {
 			rests[id] = true
+			if of, ok := viewOf(p.before, kinds.Sample, id).Value("light").Member("reading").ID(); ok {
+				rests[of] = true // the reading behind a card
+			}
+		}
+		for item := range viewOf(p.before, kinds.White, c.White.White).Value("restsOn").Items() {
+			id, _ := item.Member("record").ID()
+			rests[id] = true
 		}
 	}
 	for _, id := range c.MeasuredOrigin.Records {
