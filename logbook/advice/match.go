@@ -186,6 +186,9 @@ func (m *matching) toAim(following Matched, unfollowed error) (a Matched, ok boo
 	}
 	a.Light = m.Current().Reference
 	a.say(fmt.Sprintf("set camera %s to %s for its aim", m.camera.Text("letter"), a.Best.Words))
+	for _, other := range m.OtherDials(m.camera, m.body, m.Current()) {
+		a.Words += "; contested: " + other.Words
+	}
 	if unfollowed != nil {
 		a.ToSetting.Words = "not known"
 		a.Origin.Caveats = append(a.Origin.Caveats, unfollowed.Error())

@@ -112,7 +112,9 @@ var givesColumns = []column{
 	computed("off reference camera (mired)", func(l *line) string { return mired(l.Gives.OffReference) }),
 	computed("off reference camera (Duv)", func(l *line) string { return duvOf(l.Gives.OffReference) }),
 	computed("off reference camera (steps)", func(l *line) string { return steps(l.Gives.OffReference) }),
-	typed("prediction rests on", func(l *line) string { return l.Gives.RestsOn }),
+	typed("prediction rests on", func(l *line) string {
+		return strings.Join(append([]string{l.Gives.RestsOn}, l.Gives.Caveats...), "; ")
+	}),
 	typed("chart clip", func(l *line) string { return l.Gives.ChartClip }),
 	typed("prediction problem", func(l *line) string { return l.Gives.Problem }),
 }

@@ -81,7 +81,7 @@ func (s *setUp) there(sh *shot, c *glance.ClipSummary) There {
 
 // gives is what follows for the picture of this camera.
 func (s *setUp) gives(sh *shot, c *glance.ClipSummary) Gives {
-	g := Gives{Cast: c.Cast, OffAim: c.OffAim, OffReference: c.OffReferenceCamera, RestsOn: c.RestsOn,
+	g := Gives{Cast: c.Cast, OffAim: c.OffAim, OffReference: c.OffReferenceCamera, RestsOn: c.RestsOn, Caveats: c.CardCaveats,
 		LaterCards: c.LaterCards, Problem: c.Problem}
 	if g.Cast == nil {
 		g.Problem = cmp.Or(g.Problem, "the reference light is not known")

@@ -137,6 +137,9 @@ type Gives struct {
 	OffReference    *figure.Difference `json:"offReferenceCamera,omitempty"`
 	ReferenceCamera string             `json:"referenceCamera,omitempty"`
 	RestsOn         string             `json:"restsOn,omitempty"` // the camera's "label", or "by cards" its white
+	// Caveats says what is to be known of the cards of this camera and of the reference camera: "a
+	// card of camera A was shot 10 min later", "the cards of camera B say too little".
+	Caveats []string `json:"caveats,omitempty"`
 	// LaterCards says what cards of a later date say of the camera, where none counts for the
 	// clip: "a card of day 2 says +6 mired". It is counted in nowhere.
 	LaterCards  string     `json:"laterCards,omitempty"`

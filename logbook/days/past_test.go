@@ -92,7 +92,7 @@ func (t *told) names(why string, edits []*logbook.Edit) bool {
 	case reached:
 		return t.row.Meant.Contested != "" || strings.Contains(textOf(t.row.Meant.Caveats), "chosen after")
 	case cardOfDay:
-		return strings.Contains(t.row.Gives.RestsOn, " later") || strings.Contains(t.row.Gives.RestsOn, "say too little")
+		return len(t.row.Gives.Caveats) > 0
 	case skyRead:
 		return lit("between", "later")
 	case unreadSoFar:

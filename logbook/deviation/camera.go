@@ -36,6 +36,9 @@ type Shot struct {
 // Known reports whether a shot has a White.
 func (sh *Shot) Known() bool { return sh.known }
 
+// Letter is that of the camera.
+func (sh *Shot) Letter() string { return sh.camera.Text("letter") }
+
 // Possible are the whites that a shot may have had.
 func (sh *Shot) Possible() []cameras.Possible { return sh.possible }
 

@@ -1,6 +1,7 @@
 package deviation
 
 import (
+	"cmp"
 	"fmt"
 
 	"evenwhite/logbook"
@@ -79,14 +80,14 @@ func (s *Finder) looksDiffer(here, there setup.Look) (f sighting, ok bool) {
 // cantTellLook is what is missing where it hangs on that whether two set-ups match: once,
 // whatever the takes.
 func (s *Finder) cantTellLook(here, there setup.Look, judged figure.Judged) sighting {
-	open := here.Open
-	if open == "" {
-		open = there.Open
+	missing, toDo := "which of the whites counts is not settled", settleWhites
+	if open := cmp.Or(here.Open, there.Open); open != "" && !here.Contested && !there.Contested {
+		missing, toDo = open+" is not known (shoot a card)", "shoot a grey card"
 	}
-	f := s.missing(WhiteNotKnown, fmt.Sprintf("can't tell whether this set-up looks as %s does, which it must match: "+
-		"%s is not known (shoot a card); it may be %s", there.Words, open, judged.Words))
+	f := s.missing(WhiteNotKnown, fmt.Sprintf("can't tell whether this set-up looks as %s does, which it must match: %s; it may be %s",
+		there.Words, missing, judged.Words))
 	f.Headline = about(headlineRoom, "Can't tell if it matches ", there.Words, "")
-	f.ToDo = "shoot a grey card"
+	f.ToDo = toDo
 	f.cause = causeOf(f.cause, there.Record)
 	f.camera, f.one = s.ReferenceCamera(), s.ReferenceCamera()
 	return f

@@ -32,6 +32,7 @@ type ClipSummary struct {
 	OffAim             *figure.Difference
 	RestsOn            string       // "label", or the white "by cards 5845 K, …"
 	Cards              []logbook.ID // behind that white
+	CardCaveats        []string     // "a card of camera A was shot 10 min later": what is to be known of cards
 	LaterCards         string       // "a card of day 2 says +6 mired": counted in nowhere
 	ReferenceCamera    logbook.ID
 	OffReferenceCamera *figure.Difference // against the reference camera in the same take
@@ -143,14 +144,12 @@ func (t *SetUpSummary) Clip(clip logbook.View) ClipSummary {
 	c.RestsOn = "label"
 	if sh := t.first[clip.ID]; sh != nil && sh.ByCards != "" {
 		white = sh.White
-		if c.RestsOn, c.Cards = sh.ByCards, sh.Cards; sh.LaterCard != "" {
-			c.RestsOn += ", a card shot " + sh.LaterCard + " later"
-		}
+		c.RestsOn, c.Cards = sh.ByCards, sh.Cards
 	} else {
-		if sh != nil && sh.PoorCards {
-			c.RestsOn = "label: its cards say too little"
-		}
 		c.LaterCards = s.LaterCards(clip, body, cameras.ClipSetting(clip))
+	}
+	if sh := t.first[clip.ID]; sh != nil {
+		c.CardCaveats = ofCards(sh)
 	}
 	t.predict(&c, clip, white)
 	return c
@@ -201,19 +200,17 @@ func (t *SetUpSummary) predict(c *ClipSummary, clip logbook.View, white colorime
 	if other := t.beside[clip.ID]; other != nil && other.Known() {
 		d := figure.PictureDifference(white, other.White, c.Reference)
 		c.OffReferenceCamera = &d
-		c.RestsOn += t.ofReference(other)
+		c.CardCaveats = append(c.CardCaveats, ofCards(other)...)
 	}
 }
 
-// ofReference says what is to be known of the cards of the reference camera, with which a clip
-// was compared.
-func (t *SetUpSummary) ofReference(other *deviation.Shot) string {
-	camera, _ := t.s.Book().RecordOf(kinds.Camera, t.s.ReferenceCamera())
-	switch {
-	case other.LaterCard != "":
-		return fmt.Sprintf("; of camera %s a card shot %s later", camera.Text("letter"), other.LaterCard)
-	case other.PoorCards:
-		return fmt.Sprintf("; the cards of camera %s say too little", camera.Text("letter"))
+// ofCards says what is to be known of the cards of a camera beside the white that they make.
+func ofCards(sh *deviation.Shot) []string {
+	switch letter := sh.Letter(); {
+	case sh.LaterCard != "":
+		return []string{fmt.Sprintf("a card of camera %s was shot %s later", letter, sh.LaterCard)}
+	case sh.PoorCards:
+		return []string{fmt.Sprintf("the cards of camera %s say too little", letter)}
 	}
-	return ""
+	return nil
 }

@@ -76,11 +76,13 @@ type CameraNow struct {
 	Aim          *figure.Chromaticity `json:"aim,omitempty"`
 	// ToDial is the answer: what to dial for the aim, by grey cards where they say enough of
 	// the body, else by its label. Match, deviations and the plan say the same.
-	ToDial  *cameras.Dialled `json:"toDial,omitempty"`
-	Dial    *cameras.Dialled `json:"dial,omitempty"`    // what it would be by the label alone
-	Second  *cameras.Dialled `json:"second,omitempty"`  // the next best one by the label
-	Problem string           `json:"problem,omitempty"` // why there is no aim or nothing to dial
-	Caveats []string         `json:"caveats,omitempty"` // what ToDial assumes
+	ToDial *cameras.Dialled `json:"toDial,omitempty"`
+	// Contested is what to dial by the other whites that count, where several were chosen apart.
+	Contested []setup.OtherDial `json:"contested,omitempty"`
+	Dial      *cameras.Dialled  `json:"dial,omitempty"`    // what it would be by the label alone
+	Second    *cameras.Dialled  `json:"second,omitempty"`  // the next best one by the label
+	Problem   string            `json:"problem,omitempty"` // why there is no aim or nothing to dial
+	Caveats   []string          `json:"caveats,omitempty"` // what ToDial assumes
 	// CameraError is what grey cards taught about the body for this light, and
 	// DialByCards what to dial for the aim where it is counted in, be it sure or poor.
 	CameraError *cameras.Error   `json:"cameraError,omitempty"`
@@ -240,6 +242,7 @@ func (s *overview) cameraNow(p *setup.Period, camera logbook.View) CameraNow {
 			c.Problem = err.Error()
 		}
 	}
+	c.Contested = s.OtherDials(camera, body, p)
 	c.Last = s.lastNow(p, camera, aim)
 	return c
 }

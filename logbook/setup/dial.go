@@ -7,6 +7,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/kinds"
 )
 
 // A Dial is what to dial on a camera for its aim. There is one such answer: where grey cards
@@ -20,6 +21,32 @@ type Dial struct {
 	// in where ByCards.
 	Learnt  *cameras.Error
 	ByCards bool
+}
+
+// An OtherDial is what to dial by a white that was chosen apart from the one that is shown, and
+// counts as much.
+type OtherDial struct {
+	White  logbook.ID           `json:"white"`
+	Aim    *figure.Chromaticity `json:"aim,omitempty"`
+	ToDial *cameras.Dialled     `json:"toDial,omitempty"`
+	Words  string               `json:"words"` // "4300 K by nominal 4300 K", "can't tell by …: …"
+}
+
+// OtherDials are what to dial on a body by each of the other whites that count.
+func (s *SetUp) OtherDials(camera, body logbook.View, p *Period) (all []OtherDial) {
+	for _, w := range p.Contested {
+		v, _ := s.book.RecordOf(kinds.White, w.White)
+		by := &Period{White: v, InForce: w, Reference: w.Color, Origin: w.Origin, Problem: w.Problem,
+			aims: map[logbook.ID]Aim{}, byEach: map[logbook.ID][]Aim{}}
+		other := OtherDial{White: w.White, Aim: s.Aim(by, camera.ID).Aim}
+		if d, err := s.ToDial(camera, body, by); err == nil {
+			other.ToDial, other.Words = &d.Best, fmt.Sprintf("%s by %s", d.Best.Words, w.Words)
+		} else {
+			other.Words = fmt.Sprintf("can't tell by %s: %v", w.Words, err)
+		}
+		all = append(all, other)
+	}
+	return all
 }
 
 // Off is how far the body is off its label, as it was counted in.

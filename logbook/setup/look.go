@@ -12,11 +12,12 @@ import (
 // A Look is what the reference camera makes of the reference light: the part of a
 // set-up's look that white decides.
 type Look struct {
-	Words  string
-	Record logbook.ID // the take or set-up
-	Open   string     // what of the body is not known, in words; empty where all is
-	body   logbook.ID
-	may    []oneLook // several where something of the body is not known
+	Words     string
+	Record    logbook.ID // the take or set-up
+	Open      string     // what of the body is not known, in words; empty where all is
+	Contested bool       // several whites count
+	body      logbook.ID
+	may       []oneLook // several where something of the body or of the white is not known
 }
 
 // oneLook is a look by one of the whites that the label may stand for.
@@ -53,11 +54,11 @@ func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l Lo
 	if !ok {
 		return l, false
 	}
-	white, ok := WhiteNow(b, setUp.ID, now)
+	whites := whitesNow(b, setUp.ID, now)
 	set, body, _, known := cameras.LatestSetting(b, setUp, camera)
 	l.Words, l.Record = "set-up "+lighting.SetUpName(b, setUp), setUp.ID
 	if take.Known() {
-		white, ok = WhiteOfTake(b, take)
+		whites = whitesOfTake(b, take)
 		l.Words, l.Record = lighting.TakeName(take)+" of "+l.Words, take.ID
 		known = false
 		for _, clip := range b.Referring(kinds.Clip, "takes", take.ID) {
@@ -67,25 +68,39 @@ func LookOf(b *logbook.Book, setUp, take logbook.View, now logbook.Millis) (l Lo
 			}
 		}
 	}
-	if !ok || !known {
+	if !known {
 		return l, false
 	}
-	reference := WhiteOf(b, white).Color
-	if reference == nil {
-		return l, false
-	}
-	light, err := reference.CCTDuv()
-	if err != nil {
-		return l, false
-	}
-	l.body, l.Open = body.ID, set.WhatIsOpen(body, camera.Text("letter"))
-	for _, white := range set.PossibleWhites(b, body) {
-		one := oneLook{white: white, cast: colorimetry.CastOf(light, white.White)}
-		if xy, err := white.White.XY(); err == nil {
-			one.picture, err = colorimetry.Picture(reference.XY, xy, colorimetry.CAT16)
-			one.shown = err == nil
+	l.body, l.Open, l.Contested = body.ID, set.WhatIsOpen(body, camera.Text("letter")), len(whites) > 1
+	possible := set.PossibleWhites(b, body)
+	for _, white := range whites {
+		some := looksIn(WhiteOf(b, white), possible)
+		if len(some) == 0 {
+			return l, false
 		}
-		l.may = append(l.may, one)
+		l.may = append(l.may, some...)
 	}
 	return l, len(l.may) > 0
+}
+
+// looksIn are the looks that a camera may have under one white.
+func looksIn(white White, possible []cameras.Possible) (all []oneLook) {
+	for _, reference := range white.Possible() {
+		light, err := reference.Color.CCTDuv()
+		if err != nil {
+			return nil
+		}
+		for _, p := range possible {
+			if !reference.by.Fits(p) {
+				continue
+			}
+			one := oneLook{white: p, cast: colorimetry.CastOf(light, p.White)}
+			if xy, err := p.White.XY(); err == nil {
+				one.picture, err = colorimetry.Picture(reference.Color.XY, xy, colorimetry.CAT16)
+				one.shown = err == nil
+			}
+			all = append(all, one)
+		}
+	}
+	return all
 }

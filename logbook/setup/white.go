@@ -70,12 +70,17 @@ func historyIn(b *logbook.Book, setUp logbook.ID) (*history, map[logbook.ID]logb
 // WhiteOfTake returns the white record in force at a take. ok is false where there is none.
 // Of several that were chosen apart it is the one that is shown.
 func WhiteOfTake(b *logbook.Book, take logbook.View) (white logbook.View, ok bool) {
+	return first(whitesOfTake(b, take))
+}
+
+// whitesOfTake are all that count at a take and can be told apart, the one that is shown first.
+func whitesOfTake(b *logbook.Book, take logbook.View) []logbook.View {
 	h, times := historyIn(b, take.Ref("setUp"))
 	at, listed := times[take.ID]
 	if !listed {
 		at = lighting.TakeTime(b, take)
 	}
-	return first(h.count(spotOfTake(take, at)))
+	return h.apart(h.count(spotOfTake(take, at)))
 }
 
 // WhiteForTake returns the white record that is in force for a take which is about to be
@@ -87,8 +92,12 @@ func WhiteForTake(b *logbook.Book, setUp logbook.ID, number float64, at logbook.
 
 // WhiteNow returns the white record in force for the take that comes next.
 func WhiteNow(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (white logbook.View, ok bool) {
+	return first(whitesNow(b, setUp, now))
+}
+
+func whitesNow(b *logbook.Book, setUp logbook.ID, now logbook.Millis) []logbook.View {
 	h, _ := historyIn(b, setUp)
-	return first(h.count(h.comingNow(now)))
+	return h.apart(h.count(h.comingNow(now)))
 }
 
 func first(all []logbook.View) (v logbook.View, ok bool) {

@@ -324,6 +324,11 @@ func typedAnew(v logbook.View, since logbook.Millis, fields ...string) bool {
 // of it does.
 func (w *White) Outlived() (why string, gone logbook.ID) { return w.outlived, w.gone }
 
+// sameColor reports whether two whites have colours that cannot be told apart.
+func (r *resolver) sameColor(one, other logbook.View) bool {
+	return !aimsApart(Aim{Aim: r.beside(one).Color}, Aim{Aim: r.beside(other).Color})
+}
+
 // noteGone notes a record that a choice rests on and that was struck out or replaced.
 func (r *resolver) noteGone(id logbook.ID) {
 	v, ok := r.book.Record(id)
@@ -339,7 +344,7 @@ func (r *resolver) noteGone(id logbook.ID) {
 		how = " that was struck out"
 	}
 	for _, by := range r.book.Referring(v.Kind, "supersedes", v.ID) {
-		if how == "" && !lighting.Withdrawn(by) {
+		if how == "" && !lighting.Withdrawn(by) && !(v.Kind == kinds.White && r.sameColor(v, by)) {
 			how = " that was replaced"
 		}
 	}
