@@ -5,6 +5,8 @@ import (
 	"io"
 	"iter"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // WriteCSV writes the rows as comma-separated values (RFC 4180), in UTF-8 and
@@ -38,11 +40,20 @@ func WriteCSV(w io.Writer, head Head, rows iter.Seq2[Row, error]) error {
 	return out.Error()
 }
 
-// harmless keeps a spreadsheet from running what somebody typed. Tabs, line feeds
-// and carriage returns before the sign are skipped by some of them.
+// harmless keeps a spreadsheet from running what somebody typed. Some skip what is not
+// to be seen before a sign, and some take a sign of full width for the plain one.
 func harmless(cell string) string {
-	if start := strings.TrimLeft(cell, " \t\r\n"); start != "" && strings.ContainsRune("=+-@", rune(start[0])) {
+	start := strings.TrimLeftFunc(cell, unseen)
+	if first, _ := utf8.DecodeRuneInString(start); start != "" && strings.ContainsRune("=+-@＝＋－＠﹦﹢﹣﹫", first) {
 		return "'" + cell
 	}
 	return cell
+}
+
+// unseen reports whether nobody sees a character: white space, controls, marks of
+// direction and joining, tags, the byte order mark, fillers of Hangul and Braille, and
+// what only combines with a character that is not there.
+func unseen(r rune) bool {
+	return unicode.IsSpace(r) || unicode.In(r, unicode.Cc, unicode.Cf, unicode.M, unicode.Zs, unicode.Other_Default_Ignorable_Code_Point) ||
+		r == '\u2800' || r == utf8.RuneError
 }
