@@ -44,7 +44,7 @@ func TestServiceItself(t *testing.T) {
 	})
 	t.Run("it is not ready without its store", func(t *testing.T) {
 		closed := logbook.NewMemory()
-		auth, err := pairing.OpenAuth(closed, s.clock.now, s.logger)
+		auth, err := pairing.OpenAuth(pairing.Config{Keep: closed, Now: s.clock.now, Log: s.logger})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -68,7 +68,7 @@ func openSite(t *testing.T) *site {
 	}
 	s := &site{T: t, store: store, path: path, clock: &testClock{at: time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}, log: &bytes.Buffer{}}
 	s.logger = slog.New(slog.NewTextHandler(s.log, nil))
-	if s.auth, err = pairing.OpenAuth(store, s.clock.now, s.logger); err != nil {
+	if s.auth, err = pairing.OpenAuth(pairing.Config{Keep: store, Key: pairing.DrawKey(), Now: s.clock.now, Log: s.logger}); err != nil {
 		t.Fatal(err)
 	}
 	handler, err := New(Config{Store: store, Auth: s.auth, Now: s.clock.now, Log: s.logger, Program: "evenwhite test", Heartbeat: time.Hour})

@@ -17,13 +17,12 @@ SYNOPSIS
     evenwhite backup [--data FOLDER] FILE
 
 DESCRIPTION
-    Writes one state of all productions, devices and keys into FILE, checks the
-    copy, and only then gives it its name. An existing FILE is never overwritten.
-    Where a server runs on the folder it goes on working, and writes the file
-    itself.
+    Writes one state of all productions and devices into FILE, checks the copy, and
+    only then gives it its name. An existing FILE is never overwritten. Where a
+    server runs on the folder it goes on working, and writes the file itself.
 
-    Whoever has the file can make tokens of this server: keep it as safe as the
-    data folder. Its mode is 0600.
+    The file holds no key: nobody gets into a server with it. It does hold all that
+    was logged, for whoever has it to read. Its mode is 0600.
 
 OPTIONS
     --data FOLDER   the data folder (default ./evenwhite-data)

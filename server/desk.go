@@ -36,7 +36,7 @@ func atDesk(t command.Terminal, folder, name string, query url.Values, do func(d
 	if err != nil {
 		return err
 	}
-	auth, err := pairing.OpenAuth(store, time.Now, slog.New(slog.DiscardHandler))
+	auth, err := pairing.OpenAuth(pairing.Config{Keep: store, Now: time.Now, Log: slog.New(slog.DiscardHandler)})
 	if err == nil {
 		err = do(desk{store, api.NewLogs(store), auth}, t.Out, query)
 	}

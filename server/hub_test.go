@@ -69,7 +69,12 @@ func (h *hub) admit(devices int) {
 	}
 	defer store.Close()
 	clock := time.Now().Add(-time.Duration(devices+1) * time.Minute)
-	auth, err := pairing.OpenAuth(store, func() time.Time { return clock }, slog.New(slog.DiscardHandler))
+	key, err := openKey(h.folder)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	auth, err := pairing.OpenAuth(pairing.Config{
+		Keep: store, Key: key, Now: func() time.Time { return clock }, Log: slog.New(slog.DiscardHandler)})
 	if err != nil {
 		h.t.Fatal(err)
 	}

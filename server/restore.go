@@ -20,7 +20,9 @@ DESCRIPTION
     out of the way, and keep it.
 
     Devices that were paired at the time of the backup stay paired. What they
-    logged since then they send again at their next exchange.
+    logged since then they send again at their next exchange. No backup holds the
+    key that signs tokens: the server draws a new one when it starts, and devices
+    get new tokens with the secret that they hold.
 
 OPTIONS
     --data FOLDER   the data folder to make (default ./evenwhite-data)

@@ -65,7 +65,7 @@ func profiled() {
 //	                         NAME.out and NAME.err (stop would end the script)
 //	kill9 NAME               end it without warning
 //	http METHOD URL [BODY]   call it with $TOKEN, if set; the body of the answer goes
-//	                         to stdout and the status and headers to stderr
+//	                         to stdout; status, protocol and headers to stderr
 //	listen URL               open it with $TOKEN and leave it open after its first line
 //	status N COMMAND...      run a command that must end with status N
 //	code                     sets $CODE to the code in the last output
@@ -73,6 +73,7 @@ func profiled() {
 //	certificate              writes set.pem and set.key for localhost
 //	mode FILE PERMISSIONS    compares permissions, in octal
 //	word NAME FILE PATTERN   sets $NAME to what the group of the pattern matches
+//	nokey FOLDER FILE        the file holds nothing of the folder's key, in any form
 //	cut FILE TO SIZE         writes the first SIZE bytes of a file into another
 func TestCommands(t *testing.T) {
 	testscript.Run(t, testscript.Params{
@@ -85,6 +86,7 @@ func TestCommands(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"start": start, "interrupt": interrupt, "kill9": kill9, "status": status, "code": code, "http": call, "member": member,
 			"certificate": certificate, "mode": mode, "cut": cut, "word": word, "listen": listen,
+			"nokey": noKey,
 		},
 	})
 }
@@ -203,7 +205,8 @@ func call(ts *testscript.TestScript, neg bool, args []string) {
 	if token := ts.Getenv("TOKEN"); token != "" {
 		req.Header.Set("Authorization", "Bearer "+token)
 	}
-	client := http.Client{Transport: &http.Transport{DisableKeepAlives: true, TLSClientConfig: trusted(ts)}, Timeout: time.Minute}
+	over := &http.Transport{DisableKeepAlives: true, TLSClientConfig: trusted(ts), ForceAttemptHTTP2: true}
+	client := http.Client{Transport: over, Timeout: time.Minute}
 	res, err := client.Do(req)
 	if err != nil {
 		if !neg {
@@ -217,7 +220,7 @@ func call(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	ts.Check(os.WriteFile(ts.MkAbs("answer"), body, 0o600))
 	_, _ = ts.Stdout().Write(body)
-	fmt.Fprintln(ts.Stderr(), res.StatusCode)
+	fmt.Fprintf(ts.Stderr(), "%d\n%s\n", res.StatusCode, res.Proto)
 	ts.Check(res.Header.Write(ts.Stderr()))
 	if failed := res.StatusCode >= 400; failed != neg {
 		ts.Fatalf("%s %s: %s %s", args[0], args[1], res.Status, body)

@@ -156,7 +156,11 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 			return err
 		}
 	}
-	if h.auth, err = pairing.OpenAuth(h.store, time.Now, h.log); err != nil {
+	key, err := openKey(o.folder)
+	if err != nil {
+		return err
+	}
+	if h.auth, err = pairing.OpenAuth(pairing.Config{Keep: h.store, Key: key, Now: time.Now, Log: h.log}); err != nil {
 		return err
 	}
 	h.logs = api.NewLogs(h.store)
@@ -190,12 +194,14 @@ func (h *host) run(ctx context.Context, handler http.Handler) error {
 		BaseContext:    func(net.Listener) context.Context { return ctx }, // ends event streams before the server waits for them
 		MaxHeaderBytes: 32 << 10, ErrorLog: slog.NewLogLogger(h.log.Handler(), slog.LevelWarn),
 	}
+	serve := server.Serve
 	if h.pair != nil {
-		l = tls.NewListener(l, &tls.Config{Certificates: []tls.Certificate{*h.pair}, MinVersion: tls.VersionTLS12})
+		server.TLSConfig = &tls.Config{Certificates: []tls.Certificate{*h.pair}, MinVersion: tls.VersionTLS12}
+		serve = func(l net.Listener) error { return server.ServeTLS(l, "", "") } // which also offers HTTP/2
 	}
 	defer h.keep.start(ctx)()
 	failed := make(chan error, 1)
-	go func() { failed <- server.Serve(l) }()
+	go func() { failed <- serve(l) }()
 	if err := h.welcome(a); err != nil {
 		return errors.Join(err, server.Close())
 	}

@@ -11,6 +11,7 @@ import (
 func tasksOf(folder string, store *bolt.Store, d desk, a address) map[string]task {
 	return map[string]task{
 		"invite":       inviteTask(store, d.auth, a),
+		"new-key":      newKeyTask(folder, d.auth),
 		"check":        checkTask(store, folder),
 		"bundle-write": d.writeBundle,
 		"bundle-take":  d.takeBundle,

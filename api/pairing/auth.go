@@ -26,9 +26,20 @@ type Keeper interface {
 // The names under which the store keeps what belongs to admission.
 const (
 	keptOwn    = "server/device"
-	keptKey    = "key/jwt"
 	keptDevice = "device/"
+	// keptOldKey is where the key that signs tokens lay once, and so in every backup.
+	keptOldKey = "key/jwt"
 )
+
+// Config is what admission is made of.
+type Config struct {
+	Keep Keeper
+	// Key signs tokens. It lies outside the store, so that no backup holds it; nil where
+	// no token is made or checked.
+	Key ed25519.PrivateKey
+	Now func() time.Time
+	Log *slog.Logger
+}
 
 // Auth admits devices: it invites and pairs them, gives them tokens, and knows at
 // each request which of them still stand. All its methods may be called at once.
@@ -38,10 +49,10 @@ type Auth struct {
 	log  *slog.Logger
 
 	own logbook.ID
-	key ed25519.PrivateKey
 
 	changing sync.Mutex // one change of a device at a time
 	mu       sync.RWMutex
+	key      ed25519.PrivateKey
 	devices  map[logbook.ID]Device
 	changed  logbook.Signal // a device was admitted or revoked
 
@@ -49,21 +60,20 @@ type Auth struct {
 	pairing  pairingDesk
 }
 
-// OpenAuth reads the devices from a store. At the first start it draws the
-// server's own id and the key that signs tokens.
-func OpenAuth(keep Keeper, now func() time.Time, log *slog.Logger) (*Auth, error) {
-	a := &Auth{keep: keep, now: now, log: log, devices: make(map[logbook.ID]Device)}
-	id, err := keptOrDrawn(keep, keptOwn, func() []byte { id := drawID(); return id[:] }, len(logbook.ID{}))
+// OpenAuth reads the devices from a store. At the first start it draws the server's
+// own id. A key that still lies in the store is void, and not moved: whoever has a
+// backup has it too.
+func OpenAuth(c Config) (*Auth, error) {
+	a := &Auth{keep: c.Keep, now: c.Now, log: c.Log, key: c.Key, devices: make(map[logbook.ID]Device)}
+	id, err := keptOrDrawn(a.keep, keptOwn, func() []byte { id := drawID(); return id[:] }, len(logbook.ID{}))
 	if err != nil {
 		return nil, err
 	}
 	copy(a.own[:], id)
-	seed, err := keptOrDrawn(keep, keptKey, func() []byte { return drawBytes(ed25519.SeedSize) }, ed25519.SeedSize)
-	if err != nil {
+	if err := a.dropOldKey(); err != nil {
 		return nil, err
 	}
-	a.key = ed25519.NewKeyFromSeed(seed)
-	values, err := keep.KeptUnder(keptDevice)
+	values, err := a.keep.KeptUnder(keptDevice)
 	if err != nil {
 		return nil, err
 	}
@@ -92,12 +102,38 @@ func keptOrDrawn(keep Keeper, name string, draw func() []byte, size int) ([]byte
 	return value, nil
 }
 
+func (a *Auth) dropOldKey() error {
+	old, err := a.keep.Kept(keptOldKey)
+	if err != nil || old == nil {
+		return err
+	}
+	a.log.Warn("the key that signed tokens lay in the data and in its backups: it is void; " +
+		"paired devices get new tokens with their secrets")
+	return a.keep.Keep(keptOldKey, nil)
+}
+
+// Rekey has tokens signed by another key from now on; those that the old one signed
+// are void.
+func (a *Auth) Rekey(key ed25519.PrivateKey) {
+	a.mu.Lock()
+	a.key = key
+	a.mu.Unlock()
+	a.changed.Wake()
+	a.log.Info("tokens are signed by a new key: those of before are void")
+}
+
+func (a *Auth) signing() ed25519.PrivateKey {
+	a.mu.RLock()
+	defer a.mu.RUnlock()
+	return a.key
+}
+
 // Own is the server's own device: the one that changes made by REST are written
 // under.
 func (a *Auth) Own() logbook.ID { return a.own }
 
-// Changed returns a channel that is closed when a device is admitted or revoked after
-// the call.
+// Changed returns a channel that is closed when, after the call, a device is admitted or
+// revoked, or tokens become void.
 func (a *Auth) Changed() <-chan struct{} { return a.changed.Next() }
 
 func (a *Auth) ownDevice() Device {
@@ -139,5 +175,8 @@ func hashSecret(secret string) []byte {
 	h := sha256.Sum256([]byte(secret))
 	return h[:]
 }
+
+// DrawKey draws a key that signs tokens.
+func DrawKey() ed25519.PrivateKey { return ed25519.NewKeyFromSeed(drawBytes(ed25519.SeedSize)) }
 
 func drawID() logbook.ID { return logbook.ID(uuid.Must(uuid.NewV7())) }

@@ -2,6 +2,7 @@ package pairing
 
 import (
 	"bytes"
+	"crypto/ed25519"
 	"errors"
 	"log/slog"
 	"strings"
@@ -42,13 +43,13 @@ func openDoor(t *testing.T) door {
 	clock := &testClock{at: time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}
 	store := logbook.NewMemory()
 	t.Cleanup(func() { _ = store.Close() })
-	return reopenDoor(t, store, clock)
+	return reopenDoor(t, store, clock, DrawKey())
 }
 
-func reopenDoor(t *testing.T, keep Keeper, clock *testClock) door {
+func reopenDoor(t *testing.T, keep Keeper, clock *testClock, key ed25519.PrivateKey) door {
 	t.Helper()
 	var log bytes.Buffer
-	a, err := OpenAuth(keep, clock.now, slog.New(slog.NewTextHandler(&log, nil)))
+	a, err := OpenAuth(Config{Keep: keep, Key: key, Now: clock.now, Log: slog.New(slog.NewTextHandler(&log, nil))})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -86,7 +87,7 @@ func TestRevocation(t *testing.T) {
 		if err := d.Revoke(out.Device); err != nil {
 			t.Fatal(err)
 		}
-		for _, at := range []door{d, reopenDoor(t, d.keep, d.clock)} {
+		for _, at := range []door{d, reopenDoor(t, d.keep, d.clock, d.key)} {
 			_, err := at.Authenticate("Bearer " + out.Token)
 			wantErr(t, err, ErrRevoked)
 			_, err = at.Reissue(out.Device, out.Secret)
@@ -109,7 +110,7 @@ func TestRevocation(t *testing.T) {
 		if err := d.Revoke(out.Device); err != nil {
 			t.Errorf("a second time: %v", err)
 		}
-		list := reopenDoor(t, d.keep, d.clock).Devices()
+		list := reopenDoor(t, d.keep, d.clock, d.key).Devices()
 		if len(list) != 2 || !list[0].Own || list[1].ID != out.Device || !list[1].RevokedAt.Equal(first) {
 			t.Errorf("got %+v, want the server's own and %s revoked at %s", list, out.Device, first)
 		}
@@ -126,7 +127,7 @@ func TestSecret(t *testing.T) {
 		d := openDoor(t)
 		out := d.pair(t, Editor, logbook.ID{})
 		d.clock.move(9 * 24 * time.Hour)
-		d = reopenDoor(t, d.keep, d.clock)
+		d = reopenDoor(t, d.keep, d.clock, d.key)
 		again, err := d.Reissue(out.Device, out.Secret)
 		if err != nil {
 			t.Fatal(err)
@@ -170,7 +171,7 @@ func TestSecret(t *testing.T) {
 
 func FuzzAuthenticate(f *testing.F) {
 	clock := &testClock{at: time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}
-	a, err := OpenAuth(logbook.NewMemory(), clock.now, slog.New(slog.DiscardHandler))
+	a, err := OpenAuth(Config{Keep: logbook.NewMemory(), Key: DrawKey(), Now: clock.now, Log: slog.New(slog.DiscardHandler)})
 	if err != nil {
 		f.Fatal(err)
 	}

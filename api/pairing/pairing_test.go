@@ -70,7 +70,7 @@ func TestInvitation(t *testing.T) {
 	t.Run("is not good any more after a restart", func(t *testing.T) {
 		d := openDoor(t)
 		inv := invite(t, d)
-		_, err := reopenDoor(t, d.keep, d.clock).Pair(Request{Address: "a", Code: inv.Code})
+		_, err := reopenDoor(t, d.keep, d.clock, d.key).Pair(Request{Address: "a", Code: inv.Code})
 		wantErr(t, err, ErrCode)
 	})
 	t.Run("can be withdrawn", func(t *testing.T) {

@@ -5,7 +5,6 @@ import (
 	"crypto/ed25519"
 	"encoding/base64"
 	"fmt"
-	"log/slog"
 	"strings"
 	"testing"
 	"time"
@@ -64,10 +63,10 @@ func TestToken(t *testing.T) {
 			t.Error("a token is known that was forgotten")
 		}
 	})
-	t.Run("tokens outlive a restart, because the key is kept", func(t *testing.T) {
+	t.Run("tokens outlive a restart with the same key", func(t *testing.T) {
 		d := openDoor(t)
 		out := d.pair(t, Reader, logbook.ID{})
-		again := reopenDoor(t, d.keep, d.clock)
+		again := reopenDoor(t, d.keep, d.clock, d.key)
 		if _, err := again.Authenticate("Bearer " + out.Token); err != nil {
 			t.Error(err)
 		}
@@ -75,14 +74,58 @@ func TestToken(t *testing.T) {
 			t.Errorf("own device: got %s, want %s", again.Own(), d.Own())
 		}
 	})
-	t.Run("a key that was damaged at rest is not signed with", func(t *testing.T) {
+	t.Run("the key is not in the store", func(t *testing.T) {
 		d := openDoor(t)
-		if err := d.keep.Keep(keptKey, []byte("short")); err != nil {
+		d.pair(t, Reader, logbook.ID{})
+		values, err := d.keep.KeptUnder("")
+		if err != nil || len(values) == 0 {
+			t.Fatalf("got %d values and %v", len(values), err)
+		}
+		for _, v := range values {
+			if bytes.Contains(v.Value, d.key.Seed()) {
+				t.Errorf("%s holds it", v.Name)
+			}
+		}
+	})
+	t.Run("a key that lay in the store is void and goes", func(t *testing.T) {
+		d := openDoor(t)
+		out := d.pair(t, Owner, logbook.ID{})
+		old := DrawKey()
+		if err := d.keep.Keep(keptOldKey, old.Seed()); err != nil {
 			t.Fatal(err)
 		}
-		_, err := OpenAuth(d.keep, d.clock.now, slog.New(slog.DiscardHandler))
-		if err == nil || !strings.Contains(err.Error(), "key/jwt has 5 bytes; allowed: 32") {
-			t.Errorf("got %v, want it to name the key and its size", err)
+		forged := forge(t, d, out.Device, jwt.SigningMethodEdDSA, old, func(*jwt.Token, *jwt.RegisteredClaims) {})
+		again := reopenDoor(t, d.keep, d.clock, d.key)
+		_, err := again.Authenticate("Bearer " + forged)
+		wantErr(t, err, ErrBadToken)
+		if left, err := d.keep.Kept(keptOldKey); left != nil || err != nil {
+			t.Errorf("it is still there: %v", err)
+		}
+		if _, err := again.Reissue(out.Device, out.Secret); err != nil {
+			t.Errorf("with its secret: %v", err)
+		}
+	})
+	t.Run("another key voids every token at once, and no secret", func(t *testing.T) {
+		d := openDoor(t)
+		out := d.pair(t, Reader, logbook.ID{})
+		if _, err := d.Authenticate("Bearer " + out.Token); err != nil {
+			t.Fatal(err)
+		}
+		woken := d.Changed()
+		d.Rekey(DrawKey())
+		_, err := d.Authenticate("Bearer " + out.Token)
+		wantErr(t, err, ErrBadToken)
+		select {
+		case <-woken:
+		default:
+			t.Error("streams are not woken, and so go on")
+		}
+		next, err := d.Reissue(out.Device, out.Secret)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := d.Authenticate("Bearer " + next.Token); err != nil {
+			t.Errorf("the next token: %v", err)
 		}
 	})
 	t.Run("a server does not take another server's tokens", func(t *testing.T) {

@@ -1,0 +1,40 @@
+package main
+
+import (
+	"bytes"
+	"encoding/base64"
+	"encoding/hex"
+	"os"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+// noKey looks for a folder's key in a file.
+func noKey(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: nokey FOLDER FILE")
+	}
+	key, err := readKey(keyFile(ts.MkAbs(args[0])))
+	ts.Check(err)
+	content, err := os.ReadFile(ts.MkAbs(args[1]))
+	ts.Check(err)
+	if len(content) < 100 {
+		ts.Fatalf("%s has %d bytes, which show nothing", args[1], len(content))
+	}
+	if form := keyIn(content, key.Seed()); form != "" {
+		ts.Fatalf("%s holds the key %s", args[1], form)
+	}
+}
+
+// keyIn says in which form a key stands in bytes; "" where it does not.
+func keyIn(content, seed []byte) string {
+	for form, secret := range map[string]string{
+		"as it is": string(seed), "in hexadecimal digits": hex.EncodeToString(seed),
+		"in base64": base64.StdEncoding.EncodeToString(seed)[:42], "in base64 for URLs": base64.RawURLEncoding.EncodeToString(seed)[:42],
+	} {
+		if bytes.Contains(content, []byte(secret)) {
+			return form
+		}
+	}
+	return ""
+}
