@@ -24,6 +24,7 @@ type Log struct {
 	mu   sync.RWMutex
 	book *Book
 
+	aside   asides
 	changed Signal
 }
 
@@ -48,7 +49,8 @@ func OpenLog(store Store, production ID, rules Rules, draw func() Line) (*Log, e
 	if _, err := book.fill(store); err != nil {
 		return nil, err
 	}
-	return &Log{store: store, production: production, draw: draw, run: draw(), book: book}, nil
+	l := &Log{store: store, production: production, draw: draw, run: draw(), book: book}
+	return l, l.openAsides()
 }
 
 // ReadBook reads a production's log into a book that ends at the head it returns,
@@ -264,6 +266,7 @@ const (
 	AnswerRefused = "refused" // held and passed on, but neither values nor names apply
 	AnswerClash   = "clash"   // the dot is held with other bytes: kept aside
 	AnswerLater   = "later"   // not stored, for want of room
+	AnswerAside   = "aside"   // kept outside the log: who brought it may not put it there
 )
 
 // An Answer is what became of one edit that a device pushed.
@@ -277,6 +280,14 @@ type Answer struct {
 // Push stores edits that a device brought, whoever made them, and answers each
 // after the commit. An edit of another production fails the whole call.
 func (l *Log) Push(edits []*Edit, via ID, now Millis) ([]Answer, error) {
+	entries, err := l.entriesOf(edits, via, now)
+	if err != nil {
+		return nil, err
+	}
+	return l.push(edits, entries)
+}
+
+func (l *Log) entriesOf(edits []*Edit, via ID, now Millis) ([]Entry, error) {
 	entries := make([]Entry, len(edits))
 	for i, e := range edits {
 		if e.Production != l.production {
@@ -287,6 +298,11 @@ func (l *Log) Push(edits []*Edit, via ID, now Millis) ([]Answer, error) {
 			return nil, fmt.Errorf("edit %d (%s): %w", i, e.Dot, err)
 		}
 	}
+	return entries, nil
+}
+
+// push stores entries, which are those of the edits, and answers each after the commit.
+func (l *Log) push(edits []*Edit, entries []Entry) ([]Answer, error) {
 	answers := make([]Answer, len(edits))
 	for i, e := range edits {
 		answers[i].Dot = e.Dot
@@ -320,5 +336,10 @@ func (l *Log) Push(edits []*Edit, via ID, now Millis) ([]Answer, error) {
 			answers[at[i]].Outcome, answers[at[i]].Reason = AnswerRefused, reason.Error()
 		}
 	}
+	var came []AsideKey
+	for _, i := range at {
+		came = append(came, AsideKey{entries[i].Dot, entries[i].Hash})
+	}
+	_ = l.dropAsides(came) // what is in both places is dropped when the log is opened again
 	return answers, nil
 }

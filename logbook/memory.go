@@ -22,6 +22,7 @@ type memoryLog struct {
 	at       map[Dot]int
 	ranges   Ranges
 	clashes  []Entry
+	asides   map[AsideKey]Aside
 }
 
 // NewMemory makes an empty store.
@@ -65,7 +66,7 @@ func (m *Memory) Begin(production ID, identity Line) error {
 		return ErrClosed
 	}
 	if _, ok := m.logs[production]; !ok {
-		m.logs[production] = &memoryLog{identity: identity, at: map[Dot]int{}, ranges: Ranges{}}
+		m.logs[production] = &memoryLog{identity: identity, at: map[Dot]int{}, ranges: Ranges{}, asides: map[AsideKey]Aside{}}
 	}
 	return nil
 }
@@ -223,6 +224,61 @@ func (m *Memory) Clashes(production ID) ([]Entry, error) {
 	for i, e := range l.clashes {
 		out[i] = e.clone()
 	}
+	return out, nil
+}
+
+// SetAside implements Store.
+func (m *Memory) SetAside(production ID, rows []Aside) error {
+	l, err := m.open(production)
+	defer m.mu.Unlock()
+	if err != nil {
+		return err
+	}
+	for i := range rows {
+		if err := rows[i].Verify(); err != nil {
+			return err
+		}
+	}
+	for _, row := range rows {
+		if known, ok := l.asides[row.Key()]; ok {
+			row.Entry = known.Entry
+		}
+		row.Entry = row.clone()
+		l.asides[row.Key()] = row
+	}
+	return nil
+}
+
+// DropAside implements Store.
+func (m *Memory) DropAside(production ID, keys []AsideKey) error {
+	l, err := m.open(production)
+	defer m.mu.Unlock()
+	for _, k := range keys {
+		if err == nil {
+			delete(l.asides, k)
+		}
+	}
+	return err
+}
+
+// Asides implements Store.
+func (m *Memory) Asides(production ID) ([]Aside, error) {
+	l, err := m.open(production)
+	defer m.mu.Unlock()
+	if err != nil {
+		return nil, err
+	}
+	var out []Aside
+	for _, row := range l.asides {
+		row.Entry = row.clone()
+		out = append(out, row)
+	}
+	sort.Slice(out, func(i, j int) bool {
+		if out[i].Dot != out[j].Dot {
+			return out[i].Dot.Less(out[j].Dot)
+		}
+		return string(out[i].Hash[:]) < string(out[j].Hash[:])
+	})
 	return out, nil
 }
 

@@ -98,6 +98,14 @@ type Store interface {
 	Ranges(production ID) (Ranges, error)
 	// Clashes lists the entries that were kept aside, oldest first.
 	Clashes(production ID) ([]Entry, error)
+	// SetAside keeps edits outside the log, one for each dot and hash; whether one was
+	// left there may change, nothing else. All of one call are durable on return, or
+	// none. An edit whose dot or hash is not that of its bytes is ErrForm.
+	SetAside(production ID, rows []Aside) error
+	// DropAside forgets edits that SetAside kept; those that it did not are no error.
+	DropAside(production ID, keys []AsideKey) error
+	// Asides lists what is kept outside the log, by dot and then by hash.
+	Asides(production ID) ([]Aside, error)
 	// Keep stores a small value of the server's own (a device, a key) under a
 	// name of 1 to 1000 bytes, else ErrRequest; a nil value removes it. It is
 	// durable on return.

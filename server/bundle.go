@@ -126,7 +126,7 @@ func (d desk) takeBundle(w io.Writer, query url.Values) error {
 	if err != nil {
 		return err
 	}
-	tally, err := l.TakeBundle(f, d.auth.Own(), logbook.MillisOf(time.Now()))
+	tally, err := l.TakeBundle(f, exchange.Bringer{Via: d.auth.Own()}, logbook.MillisOf(time.Now()))
 	switch {
 	case errors.Is(err, logbook.ErrDamaged):
 		return command.FailAs(command.ExitDamaged, fmt.Errorf("%w: %s", err, tally),

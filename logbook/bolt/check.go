@@ -15,6 +15,7 @@ type Report struct {
 	Productions int
 	Edits       int
 	Clashes     int
+	Asides      int // edits outside the logs that wait for an owner, or stay there
 	// Missing counts the edits that others name as seen and that are not here: no
 	// damage, for they may come yet.
 	Missing  int
@@ -131,6 +132,12 @@ func (c logCheck) all() {
 		c.clash(value)
 		c.report.Clashes++
 		return nil
+	})
+	_ = eachAside(c.log, func(_ logbook.Aside, damaged error) {
+		c.report.Asides++
+		if damaged != nil {
+			c.problem("an edit that is kept outside the log cannot be read (%v)", damaged)
+		}
 	})
 }
 

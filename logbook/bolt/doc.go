@@ -8,8 +8,10 @@
 //	           "identity"        → 8 bytes
 //	           edits   seq (8)   → where (1) received (8) hash (16) chain (8) the author's bytes
 //	           clashes count (8) → line (8) n (8) received (8) via (16) hash (16) the bytes kept aside
+//	           aside   line (8) n (8) hash (16) → left (1) received (8) via (16) the edit's bytes
 //
-// where is the place in the author's bytes of the device that brought the edit,
+// The bucket aside is there once an edit was brought by a device that may not put it
+// into the log. where is the place in the author's bytes of the device that brought the edit,
 // nearly always the author itself; 255 says that it stands before them instead
 // (16 bytes).
 //

@@ -62,24 +62,38 @@ func (s Stretch) WriteBundle(to io.Writer) (int, error) {
 	return int(w.n), w.end()
 }
 
-// A Tally counts what became of the edits of a bundle.
-type Tally struct{ Taken, Repeat, Refused, Clash int }
+// A Tally counts what became of the edits of a bundle. Later are those for which there
+// was no room aside: nothing of them is kept.
+type Tally struct{ Taken, Repeat, Refused, Clash, Aside, Later int }
 
 func (t Tally) String() string {
-	return fmt.Sprintf("taken %d, repeat %d, refused %d, clash %d", t.Taken, t.Repeat, t.Refused, t.Clash)
+	text := fmt.Sprintf("taken %d, repeat %d, refused %d, clash %d", t.Taken, t.Repeat, t.Refused, t.Clash)
+	if t.Aside > 0 {
+		text += fmt.Sprintf(", aside %d", t.Aside)
+	}
+	if t.Later > 0 {
+		text += fmt.Sprintf(", later %d", t.Later)
+	}
+	return text
 }
 
 // takenAtOnce is how many edits of a bundle are committed together.
 const takenAtOnce = 100
 
+// A Bringer is who brings a bundle: the device, and what it may not put into the log.
+type Bringer struct {
+	Via   logbook.ID
+	Guard logbook.Guard
+}
+
 // TakeBundle takes the edits of a bundle in, as brought by a device, and counts
 // them. Where it ends with an error, everything before the place that the error
 // names is taken, and counted.
-func (p *Peer) TakeBundle(from io.Reader, via logbook.ID, now logbook.Millis) (Tally, error) {
+func (p *Peer) TakeBundle(from io.Reader, who Bringer, now logbook.Millis) (Tally, error) {
 	var total Tally
 	var batch []*logbook.Edit
 	push := func() error {
-		answers, err := p.Push(batch, via, now)
+		answers, err := p.PushGuarded(batch, who.Guard, who.Via, now)
 		batch = batch[:0]
 		if err != nil {
 			return err
@@ -94,8 +108,13 @@ func (p *Peer) TakeBundle(from io.Reader, via logbook.ID, now logbook.Millis) (T
 				total.Refused++
 			case logbook.AnswerClash:
 				total.Clash++
+			case logbook.AnswerAside:
+				total.Aside++
 			case logbook.AnswerLater:
-				return logbook.ErrFull
+				if a.Reason != logbook.AsideFull {
+					return logbook.ErrFull
+				}
+				total.Later++
 			}
 		}
 		return nil

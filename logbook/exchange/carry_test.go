@@ -45,11 +45,11 @@ func TestABundleFillsAnotherLog(t *testing.T) {
 		t.Fatalf("the bundle holds %d edits, want %d", n, all)
 	}
 	to := openPeer(t, logbook.NewMemory(), 0x20)
-	got, err := to.TakeBundle(bytes.NewReader(first), logtest.ID(3), 2000)
+	got, err := to.TakeBundle(bytes.NewReader(first), exchange.Bringer{Via: logtest.ID(3)}, 2000)
 	if want := (exchange.Tally{Taken: all}); err != nil || got != want {
 		t.Fatalf("got %v (%v), want %v", got, err, want)
 	}
-	got, err = to.TakeBundle(bytes.NewReader(first), logtest.ID(3), 2000)
+	got, err = to.TakeBundle(bytes.NewReader(first), exchange.Bringer{Via: logtest.ID(3)}, 2000)
 	if want := (exchange.Tally{Repeat: all}); err != nil || got != want {
 		t.Errorf("taken again: got %v (%v), want %v", got, err, want)
 	}
@@ -60,7 +60,7 @@ func TestABundleFillsAnotherLog(t *testing.T) {
 			t.Fatal(err)
 		}
 		second, _, n := bundleSince(t, from, end)
-		got, err := to.TakeBundle(bytes.NewReader(second), logtest.ID(3), 3000)
+		got, err := to.TakeBundle(bytes.NewReader(second), exchange.Bringer{Via: logtest.ID(3)}, 3000)
 		if want := (exchange.Tally{Refused: 1}); n != 1 || err != nil || got != want {
 			t.Errorf("got %d edits, %v (%v), want one that is refused", n, got, err)
 		}
@@ -68,7 +68,7 @@ func TestABundleFillsAnotherLog(t *testing.T) {
 		if err := exchange.WriteBundle(&b, logtest.Production, []*logbook.Edit{other}); err != nil {
 			t.Fatal(err)
 		}
-		got, err = to.TakeBundle(&b, logtest.ID(3), 3000)
+		got, err = to.TakeBundle(&b, exchange.Bringer{Via: logtest.ID(3)}, 3000)
 		if want := (exchange.Tally{Clash: 1}); err != nil || got != want {
 			t.Errorf("got %v (%v), want a clash", got, err)
 		}
@@ -104,7 +104,7 @@ func TestADamagedBundleIsTakenUpToTheDamage(t *testing.T) {
 		damaged := append([]byte(nil), whole...)
 		damaged[at] ^= 1
 		to := openPeer(t, logbook.NewMemory(), 0x20)
-		got, err := to.TakeBundle(bytes.NewReader(damaged), logtest.ID(3), 2000)
+		got, err := to.TakeBundle(bytes.NewReader(damaged), exchange.Bringer{Via: logtest.ID(3)}, 2000)
 		if !errors.Is(err, logbook.ErrDamaged) || !strings.Contains(err.Error(), "at edit ") {
 			t.Fatalf("damaged at byte %d: got %v, want the damaged edit named", at, err)
 		}
@@ -131,7 +131,7 @@ func (b *brimful) Append(production logbook.ID, entries []logbook.Entry) ([]logb
 func TestABundleThatFillsTheDiskIsTakenAsFarAsThereIsRoom(t *testing.T) {
 	whole, _, _ := bundleSince(t, logOf(t, 2*exchange.TakenAtOnce+1), "")
 	to := openPeer(t, &brimful{logbook.NewMemory(), 2}, 0x20)
-	got, err := to.TakeBundle(bytes.NewReader(whole), logtest.ID(3), 2000)
+	got, err := to.TakeBundle(bytes.NewReader(whole), exchange.Bringer{Via: logtest.ID(3)}, 2000)
 	if want := (exchange.Tally{Taken: 2 * exchange.TakenAtOnce}); !errors.Is(err, logbook.ErrFull) || got != want {
 		t.Errorf("got %v (%v), want %v and the disk full", got, err, want)
 	}

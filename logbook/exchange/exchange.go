@@ -23,6 +23,9 @@ type Request struct {
 	Limit int
 	// Whole asks for rows with every record written (rows.go).
 	Whole bool
+	// Guard is the service's own: which of the edits this device may not put into the
+	// log.
+	Guard logbook.Guard
 }
 
 // An Answer is what the service says. A device moves on only when it has
@@ -75,7 +78,7 @@ func (p *Peer) Exchange(req Request, via logbook.ID, now logbook.Millis) (Answer
 	}
 	brought := make(logbook.Ranges)
 	for i, e := range req.Edits {
-		if o := out.Answers[i].Outcome; o != logbook.AnswerClash && o != logbook.AnswerLater {
+		if heldAs(out.Answers[i]) {
 			brought.Add(e.Dot)
 		}
 	}
@@ -93,6 +96,11 @@ func (p *Peer) ExchangeRows(req Request, via logbook.ID, now logbook.Millis) (An
 	return out, passages, err
 }
 
+// heldAs reports whether the log holds an edit as the device brought it.
+func heldAs(a logbook.Answer) bool {
+	return a.Outcome != logbook.AnswerClash && a.Outcome != logbook.AnswerLater && a.Outcome != logbook.AnswerAside
+}
+
 // receive takes what a device brings. It returns the beginning of an answer, whole
 // where it is a reset, and the place from which the device is to get more.
 func (p *Peer) receive(req *Request, via logbook.ID, now logbook.Millis) (out Answer, from cursor, err error) {
@@ -104,7 +112,7 @@ func (p *Peer) receive(req *Request, via logbook.ID, now logbook.Millis) (out An
 		return out, from, err
 	}
 	out = Answer{Run: p.Run(), Identity: from.identity, Now: now, Reset: reset}
-	if out.Answers, err = p.Push(req.Edits, via, now); err != nil {
+	if out.Answers, err = p.PushGuarded(req.Edits, req.Guard, via, now); err != nil {
 		return Answer{}, from, err
 	}
 	if reset || req.Run != p.Run() {

@@ -116,7 +116,7 @@ func (p *Peer) pullRows(from cursor, req *Request, out *Answer) ([]*Passage, err
 	}
 	var brought []logbook.Seq
 	for _, a := range out.Answers {
-		if a.Outcome != logbook.AnswerClash && a.Outcome != logbook.AnswerLater {
+		if heldAs(a) {
 			brought = append(brought, a.Seq)
 		}
 	}

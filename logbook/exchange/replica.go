@@ -34,6 +34,9 @@ type knownLog struct {
 	// contested are dots under which the log gave another edit than the one held
 	// here: the one here is offered once, so that the log keeps it aside.
 	contested map[logbook.Dot]bool
+	// aside are dots that the log keeps outside in this run, until an owner takes them
+	// in: they are held here, and not offered again.
+	aside map[logbook.Dot]bool
 }
 
 // NewReplica makes an empty replica. draw returns 8 random bytes at each call.
@@ -109,7 +112,7 @@ func (r *Replica) lackedBy(known *knownLog) (edits []*logbook.Edit) {
 		return nil
 	}
 	for dot, e := range r.edits {
-		if !known.holds.Has(dot) || known.contested[dot] {
+		if !known.holds.Has(dot) && !known.aside[dot] || known.contested[dot] {
 			edits = append(edits, e)
 		}
 	}
@@ -164,11 +167,12 @@ func pushable(edits []*logbook.Edit) int {
 func (r *Replica) Take(a Answer) (log logbook.Line, more bool) {
 	known, ok := r.logs[a.Identity]
 	if !ok {
-		known = &knownLog{holds: logbook.Ranges{}, contested: map[logbook.Dot]bool{}}
+		known = &knownLog{holds: logbook.Ranges{}, contested: map[logbook.Dot]bool{}, aside: map[logbook.Dot]bool{}}
 		r.logs[a.Identity] = known
 	}
 	if a.List != nil {
 		known.run, known.holds = a.Run, a.List.Clone()
+		clear(known.aside)
 	}
 	for _, e := range a.Edits {
 		if own := r.edits[e.Dot]; own != nil && !sameEdit(own, e) {
@@ -181,8 +185,12 @@ func (r *Replica) Take(a Answer) (log logbook.Line, more bool) {
 		if answer.Outcome == logbook.AnswerLater {
 			continue
 		}
-		known.holds.Add(answer.Dot) // at a clash: another edit
 		delete(known.contested, answer.Dot)
+		if answer.Outcome == logbook.AnswerAside {
+			known.aside[answer.Dot] = true
+			continue
+		}
+		known.holds.Add(answer.Dot) // at a clash: another edit
 		if answer.Outcome == logbook.AnswerClash {
 			r.leave(answer.Dot.Line)
 		}

@@ -25,7 +25,7 @@ func (r *Replica) RunAs(other *Replica) { r.line, r.n = other.line, other.n }
 func (r *Replica) TakeOver(other *Replica) {
 	for id, k := range other.logs {
 		own := *k
-		own.holds, own.contested = k.holds.Clone(), maps.Clone(k.contested)
+		own.holds, own.contested, own.aside = k.holds.Clone(), maps.Clone(k.contested), maps.Clone(k.aside)
 		r.logs[id] = &own
 	}
 }

@@ -248,7 +248,8 @@ func ReadAnswerRows(
 			if r.more() {
 				r.ranges(&a.List)
 			}
-		case logbook.AnswerTaken, logbook.AnswerRepeat, logbook.AnswerRefused, logbook.AnswerClash, logbook.AnswerLater:
+		case logbook.AnswerTaken, logbook.AnswerRepeat, logbook.AnswerRefused, logbook.AnswerClash, logbook.AnswerLater,
+			logbook.AnswerAside:
 			r.answers(&a, name)
 		default:
 			return false

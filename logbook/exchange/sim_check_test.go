@@ -60,6 +60,9 @@ func (s *sim) checkServer(i int, srv *simServer) error {
 			return errors.New("an edit that it called a clash is not kept aside")
 		}
 	}
+	if err := srv.keeps(); err != nil {
+		return err
+	}
 	now := compared{srv.book(), dotsIn(held)}
 	if now == srv.seen {
 		return nil
@@ -129,7 +132,8 @@ func held(edits map[logbook.Dot]*logbook.Edit) []*logbook.Edit {
 	return out
 }
 
-// converge lets all exchange until three rounds move nothing, and compares. What
+// converge lets all exchange until three rounds move nothing, has the owner take in what
+// waits, and compares. What
 // anybody alive had must be everywhere, under the newest rules.
 func (s *sim) converge() error {
 	living := map[logbook.Dot]bool{}
@@ -148,6 +152,9 @@ func (s *sim) converge() error {
 		for d := range srv.must {
 			living[d] = true
 		}
+		for _, row := range asidesOf(s.servers[i]) {
+			living[row.Dot] = true
+		}
 	}
 	for quiet, round := 0, 0; quiet < 3 && len(s.phones) > 0; round++ {
 		if round > 60 {
@@ -163,7 +170,7 @@ func (s *sim) converge() error {
 				}
 			}
 		}
-		if quiet++; before != s.holdings() {
+		if quiet++; before != s.holdings() || quiet == 3 && s.ownerTakesAll() {
 			quiet = 0
 		}
 	}

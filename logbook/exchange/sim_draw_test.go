@@ -67,6 +67,9 @@ var deeds = []deed{
 	{"bundle to a server", 2, (*sim).bundleToServer},
 	{"bundle from a server", 2, (*sim).bundleFromServer},
 
+	{"an owner takes in", 3, (*sim).ownerTakesIn},
+	{"an owner leaves aside", 2, (*sim).ownerLeaves},
+
 	{"start a phone again", 4, (*sim).restartPhone},
 	{"copy a phone", 2, (*sim).copyPhone},
 	{"save a phone", 2, (*sim).savePhone},
@@ -96,12 +99,13 @@ const (
 	clashKeptAside = "a clash is kept aside"
 	setBackAfresh  = "a phone that was set back writes again"
 	foundReset     = "a cursor leads nowhere"
+	keptForOwner   = "an edit is kept for an owner"
 	recordWanted   = "a record that rows left out is not known"
 )
 
 // happenings are all that must happen in a run that is long enough.
 func happenings() []string {
-	all := []string{copyOfCopy, ownAfterLoss, acceptedLater, clashKeptAside, setBackAfresh, foundReset, recordWanted}
+	all := []string{copyOfCopy, ownAfterLoss, acceptedLater, clashKeptAside, setBackAfresh, foundReset, keptForOwner, recordWanted}
 	for _, d := range deeds {
 		all = append(all, d.name)
 	}

@@ -66,7 +66,7 @@ func (s *sim) cutAnswer(d *dice) string {
 func (s *sim) exchange(p *simPhone, i int, how exchanging) (words string, more bool) {
 	srv := s.servers[i]
 	req := p.r.Request(p.met[i])
-	req.Limit = how.limit
+	req.Limit, req.Guard = how.limit, p.guard()
 	switch half := len(req.Edits) / 2; how.half {
 	case 1:
 		req.Edits = req.Edits[:half]
@@ -122,7 +122,11 @@ func (s *sim) exchange(p *simPhone, i int, how exchanging) (words string, more b
 // answered notes what a server said that it holds.
 func (s *sim) answered(srv *simServer, req exchange.Request, a exchange.Answer) {
 	for n, answer := range a.Answers {
-		if answer.Outcome != logbook.AnswerLater {
+		switch answer.Outcome {
+		case logbook.AnswerLater:
+		case logbook.AnswerAside:
+			s.waiting(srv, req.Edits[n])
+		default:
 			srv.must[answer.Dot] = true
 		}
 		if answer.Outcome == logbook.AnswerClash {
@@ -131,6 +135,13 @@ func (s *sim) answered(srv *simServer, req exchange.Request, a exchange.Answer) 
 			s.counts[clashKeptAside]++
 		}
 	}
+}
+
+// waiting notes that a server keeps an edit for an owner.
+func (s *sim) waiting(srv *simServer, e *logbook.Edit) {
+	b, _ := logbook.EncodeEdit(e)
+	srv.waits[string(b)] = true
+	s.counts[keptForOwner]++
 }
 
 // hand gives a phone an edit outside of a whole answer.
@@ -193,12 +204,20 @@ func (s *sim) bundleToServer(d *dice) string {
 	cut := d.pick(4) == 3
 	edits := some(p, d)
 	file, whole := bundled(edits, cut)
-	tally, err := srv.log.TakeBundle(file, p.device(), s.clock)
+	before, err := srv.log.Ranges()
+	if err != nil {
+		panic(err)
+	}
+	tally, err := srv.log.TakeBundle(file, exchange.Bringer{Via: p.device(), Guard: p.guard()}, s.clock)
 	if err != nil && !(cut && errors.Is(err, logbook.ErrDamaged)) {
 		panic(err)
 	}
-	for _, e := range edits[:tally.Taken+tally.Repeat+tally.Refused+tally.Clash] {
-		srv.must[e.Dot] = true
+	for _, e := range edits[:tally.Taken+tally.Repeat+tally.Refused+tally.Clash+tally.Aside] {
+		if before.Has(e.Dot) || p.guard() == nil || !p.guard()(e) {
+			srv.must[e.Dot] = true
+		} else {
+			s.waiting(srv, e)
+		}
 	}
 	return fmt.Sprintf("phone %d carries %d edits%s to server %d: %s", s.at.Phone%len(s.phones), len(edits), whole, s.server(), tally)
 }

@@ -122,6 +122,7 @@ func (s *sim) startServer(i int, old bool) {
 	was := s.servers[i]
 	now := s.openServer(was.store.Memory, i, old)
 	now.backup, now.head, now.must, now.aside, now.lost, now.wrote = was.backup, was.head, was.must, was.aside, was.lost, was.wrote
+	now.waits, now.asides = was.waits, was.asides
 	s.servers[i] = now
 }
 
@@ -183,7 +184,7 @@ func (s *sim) backUp(*dice) string {
 	if err != nil {
 		panic(err)
 	}
-	s.servers[i].backup, s.servers[i].head = storedIn(s.servers[i]), head
+	s.servers[i].backup, s.servers[i].head, s.servers[i].asides = storedIn(s.servers[i]), head, asidesOf(s.servers[i])
 	return fmt.Sprintf("server %d is backed up at %d", i, head.Seq)
 }
 
@@ -207,8 +208,14 @@ func (s *sim) restore(*dice) string {
 			panic(err)
 		}
 	}
+	if err := store.SetAside(logtest.Production, was.asides); err != nil {
+		panic(err)
+	}
 	now := s.openServer(store, i, was.old)
-	now.backup, now.head = was.backup, was.head
+	now.backup, now.head, now.asides = was.backup, was.head, was.asides
+	for _, row := range was.asides {
+		now.waits[string(row.Bytes)] = true
+	}
 	for _, e := range was.backup {
 		now.must[e.Dot] = true
 	}

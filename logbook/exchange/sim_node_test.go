@@ -43,6 +43,15 @@ type simPhone struct {
 
 func (p *simPhone) device() logbook.ID { return logtest.ID(1000 + p.name) }
 
+// guard stands at the door of every server: readings are an owner's, and every other
+// phone is one. Which kind it is does not matter to the merge.
+func (p *simPhone) guard() logbook.Guard {
+	if p.name%2 == 0 {
+		return nil
+	}
+	return func(e *logbook.Edit) bool { return e.Kind == kinds.Reading }
+}
+
 type simServer struct {
 	store  *simStore
 	log    *exchange.Peer
@@ -51,6 +60,8 @@ type simServer struct {
 	head   logbook.Head
 	must   map[logbook.Dot]bool // what it acknowledged, and no fault took away
 	aside  map[string]bool      // clashes that it reported, and no fault took away
+	waits  map[string]bool      // edits that it keeps for an owner, and no fault took away
+	asides []logbook.Aside      // of the backup
 	lost   bool                 // a restore took edits of its own
 	wrote  map[logbook.Dot]bool // edits by REST
 	seen   compared
@@ -74,6 +85,14 @@ func (s *simStore) Append(production logbook.ID, entries []logbook.Entry) ([]log
 		return nil, err
 	}
 	return s.Memory.Append(production, entries)
+}
+
+func (s *simStore) SetAside(production logbook.ID, rows []logbook.Aside) error {
+	if err := s.fails; err != nil {
+		s.fails = nil
+		return err
+	}
+	return s.Memory.SetAside(production, rows)
 }
 
 var errKilled = errors.New("the server was killed before the commit")
@@ -136,7 +155,7 @@ func (s *sim) books() (all []*logbook.Book) {
 func (s *sim) openServer(store *logbook.Memory, i int, old bool) *simServer {
 	srv := &simServer{
 		store: &simStore{Memory: store}, old: old,
-		must: map[logbook.Dot]bool{}, aside: map[string]bool{}, wrote: map[logbook.Dot]bool{},
+		must: map[logbook.Dot]bool{}, aside: map[string]bool{}, waits: map[string]bool{}, wrote: map[logbook.Dot]bool{},
 	}
 	l, err := logbook.OpenLog(srv.store, logtest.Production, rulesOf(old), s.drawer(500+i))
 	if err != nil {
