@@ -13,6 +13,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/slate"
 	"evenwhite/openapi"
@@ -26,6 +27,8 @@ type bundleTally struct {
 	Repeat  int `json:"repeat"`
 	Refused int `json:"refused"`
 	Clash   int `json:"clash"`
+	Aside   int `json:"aside"`
+	Later   int `json:"later"`
 }
 
 // partlyTaken is the error at which a bundle ended, with what was taken before.
@@ -97,8 +100,9 @@ func (s *service) TakeBundle(c echo.Context, production openapi.ProductionParame
 	if err := supported(control.SetReadDeadline(time.Now().Add(bundleTime))); err != nil {
 		return err
 	}
-	device := callerOf(c.Request().Context()).Device
-	total, err := l.TakeBundle(&standingReader{c.Request().Body, s.Auth, device}, device, s.now())
+	caller := callerOf(c.Request().Context())
+	who := exchange.Bringer{Via: caller.Device, Guard: guard(caller, logbook.ID(production))}
+	total, err := l.TakeBundle(&standingReader{c.Request().Body, s.Auth, caller.Device}, who, s.now())
 	tally := bundleTally(total)
 	var tooLarge *http.MaxBytesError
 	switch {

@@ -34,7 +34,7 @@ var leastRoles = map[string]pairing.Role{
 	"getPlanePicture": reader, "getDriftPicture": reader, "getSwatchesPicture": reader,
 	"getNow": reader, "getMatch": reader, "logEvent": editor, "listDeviations": reader,
 	"listConflicts": reader, "listTwins": reader, "answerTwin": editor, "exchange": reader,
-	"listQuarantine": reader, "correctEdit": editor, "discardEdit": editor,
+	"listAside": owner, "answerAside": owner, "listQuarantine": reader, "correctEdit": editor, "discardEdit": editor,
 	"getBundle": reader, "takeBundle": editor, "getEvents": reader, "getMissing": reader,
 	"getColorLogCSV": guest, "getColorLogJSON": guest,
 }

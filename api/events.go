@@ -24,6 +24,7 @@ type eventStream struct {
 	echo.Context
 	control *http.ResponseController
 	known   string // the place that was sent to the device last
+	waiting int    // how many edits it was told that wait for an owner
 }
 
 func (e *eventStream) send(text string) error {
@@ -75,8 +76,15 @@ func (s *service) wake(e *eventStream, l *exchange.Peer) error {
 	defer beat.Stop()
 	for {
 		changed, admitted := l.Changed(), s.Auth.Changed()
-		if s.mayListen(e, l.Production()) != nil {
+		caller, err := s.mayListen(e, l.Production())
+		if err != nil {
 			return nil
+		}
+		if n := l.Waiting(); n != e.waiting && caller.May(pairing.Owner, l.Production()) == nil {
+			if e.send(fmt.Sprintf("event: aside\ndata: %d\n\n", n)) != nil {
+				return nil
+			}
+			e.waiting = n
 		}
 		place, err := l.Place()
 		if err != nil {
@@ -102,10 +110,10 @@ func (s *service) wake(e *eventStream, l *exchange.Peer) error {
 }
 
 // mayListen asks again what the gate asked when the stream began.
-func (s *service) mayListen(e *eventStream, production logbook.ID) error {
+func (s *service) mayListen(e *eventStream, production logbook.ID) (pairing.Caller, error) {
 	caller, err := s.Auth.Authenticate(e.Request().Header.Get(echo.HeaderAuthorization))
 	if err != nil {
-		return err
+		return caller, err
 	}
-	return caller.May(pairing.Reader, production)
+	return caller, caller.May(pairing.Reader, production)
 }

@@ -91,11 +91,15 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 			return err
 		}
 	}
+	request.Guard = guard(caller, logbook.ID(production))
 	accept := c.Request().Header.Get(echo.HeaderAccept)
 	if q := accepted(accept, rowsMedia); q > 0 && q >= accepted(accept, echo.MIMEApplicationJSON) {
 		a, passages, err := l.ExchangeRows(request, caller.Device, s.now())
 		if err != nil {
 			return err
+		}
+		if !knowsAside(accept) {
+			forOlderReaders(&a)
 		}
 		return answerRows(c, &a, passages)
 	}

@@ -127,17 +127,33 @@ func accepted(header, name string) float64 {
 		if !strings.EqualFold(strings.TrimSpace(listed), name) {
 			continue
 		}
-		for p := range strings.SplitSeq(parameters, ";") {
-			key, value, _ := strings.Cut(strings.TrimSpace(p), "=")
-			if !strings.EqualFold(key, "q") {
-				continue
-			}
-			if q, err := strconv.ParseFloat(value, 64); err == nil && q >= 0 && q <= 1 {
-				return q
-			}
-			return 0
+		weight := valueOf(parameters, "q")
+		if weight == "" {
+			return 1
 		}
-		return 1
+		if q, err := strconv.ParseFloat(weight, 64); err == nil && q >= 0 && q <= 1 {
+			return q
+		}
+		return 0
 	}
 	return 0
+}
+
+// parameter is the value that a parameter of a listed name has; "" where it has none.
+func parameter(header, name, key string) string {
+	for item := range strings.SplitSeq(header, ",") {
+		if listed, parameters, _ := strings.Cut(item, ";"); strings.EqualFold(strings.TrimSpace(listed), name) {
+			return valueOf(parameters, key)
+		}
+	}
+	return ""
+}
+
+func valueOf(parameters, key string) string {
+	for p := range strings.SplitSeq(parameters, ";") {
+		if k, value, ok := strings.Cut(strings.TrimSpace(p), "="); ok && strings.EqualFold(k, key) {
+			return value
+		}
+	}
+	return ""
 }

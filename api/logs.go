@@ -61,6 +61,33 @@ func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 	return peer, nil
 }
 
+// Waiting counts the edits that wait for an owner, in all productions.
+func (l *Logs) Waiting() (n int, err error) {
+	ids, err := l.store.Productions()
+	if err != nil {
+		return 0, err
+	}
+	for _, id := range ids {
+		l.mu.Lock()
+		found := l.open[id]
+		l.mu.Unlock()
+		if found != nil {
+			n += found.Waiting()
+			continue
+		}
+		rows, err := l.store.Asides(id) // to be asked how it is opens no log
+		if err != nil {
+			return 0, err
+		}
+		for _, row := range rows {
+			if !row.Left {
+				n++
+			}
+		}
+	}
+	return n, nil
+}
+
 // Chance. crypto/rand never fails: it ends the program where the system has none.
 
 func drawLine() (l logbook.Line) {

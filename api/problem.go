@@ -110,6 +110,7 @@ var problemTable = []struct {
 	{colorlog.ErrScope, http.StatusNotFound, "no-scope", "There is no such day or set-up"},
 	{pairing.ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},
 	{pairing.ErrNoInvitation, http.StatusNotFound, "no-invitation", "There is no such invitation"},
+	{logbook.ErrNoAside, http.StatusNotFound, "not-aside", "No such edit is kept aside"},
 	{amend.ErrNotRefused, http.StatusNotFound, "not-refused", "No refused edit is held under this dot"},
 	{amend.ErrNoUndo, http.StatusConflict, "no-undo", "This edit cannot be undone"},
 	{amend.ErrSettled, http.StatusConflict, "settled", "It was corrected or discarded before"},

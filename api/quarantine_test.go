@@ -141,7 +141,7 @@ func TestARefusedEditOfARecordThatIsNotHereYetIsCorrected(t *testing.T) {
 func TestOnlyAnOwnerCorrectsWhatIsSaidOfTheProduction(t *testing.T) {
 	g := setStage(t)
 	phone := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
-	g.push(phone, g.edit(lineOfOne, 1, "production", "$production", `{"remeasureAfterMinutes":1}`))
+	g.push(g.client, g.edit(lineOfOne, 1, "production", "$production", `{"remeasureAfterMinutes":1}`))
 	before := g.head()
 	path := g.base + "/quarantine/" + lineOfOne + ".1/correct"
 	phone.ask("POST", path, `{"remeasureAfterMinutes":60}`, "Content-Type", mergePatch).want(403)

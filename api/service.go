@@ -1,6 +1,7 @@
 package api
 
 import (
+	"fmt"
 	"net/http"
 
 	"github.com/labstack/echo/v4"
@@ -17,18 +18,23 @@ func (s *service) GetHealth(c echo.Context) error {
 
 // GetReadiness answers when the store does, and says what a person should see to.
 func (s *service) GetReadiness(c echo.Context) error {
-	if _, err := s.Store.Productions(); err != nil {
+	waiting, err := s.Logs.Waiting()
+	if err != nil {
 		return err
 	}
-	health := openapi.Health{Status: openapi.Ok}
+	var warnings []string
 	if s.State != nil {
-		warnings, err := s.State()
-		if err != nil {
+		if warnings, err = s.State(); err != nil {
 			return err
 		}
-		if len(warnings) > 0 {
-			health.Warnings = &warnings
-		}
+	}
+	if waiting > 0 {
+		warnings = append(warnings, fmt.Sprintf("%d edits of a production's settings, brought by devices that are no owner's, wait for one: "+
+			"GET /v1/productions/{production}/aside", waiting))
+	}
+	health := openapi.Health{Status: openapi.Ok}
+	if len(warnings) > 0 {
+		health.Warnings = &warnings
 	}
 	return answer(c, http.StatusOK, health)
 }

@@ -28,6 +28,14 @@ func (a *Aside) Key() AsideKey { return AsideKey{a.Dot, a.Hash} }
 // String is the dot and the hash: 00c0ffee00c0ffee.1.00112233445566778899aabbccddeeff.
 func (k AsideKey) String() string { return k.Dot.String() + "." + hex.EncodeToString(k.Hash[:]) }
 
+// Less orders keys by dot, then by hash.
+func (k AsideKey) Less(other AsideKey) bool {
+	if k.Dot != other.Dot {
+		return k.Dot.Less(other.Dot)
+	}
+	return string(k.Hash[:]) < string(other.Hash[:])
+}
+
 // ParseAsideKey reads what String writes, and nothing else.
 func ParseAsideKey(s string) (k AsideKey, err error) {
 	at := max(0, strings.LastIndexByte(s, '.'))

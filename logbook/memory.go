@@ -273,12 +273,7 @@ func (m *Memory) Asides(production ID) ([]Aside, error) {
 		row.Entry = row.clone()
 		out = append(out, row)
 	}
-	sort.Slice(out, func(i, j int) bool {
-		if out[i].Dot != out[j].Dot {
-			return out[i].Dot.Less(out[j].Dot)
-		}
-		return string(out[i].Hash[:]) < string(out[j].Hash[:])
-	})
+	sort.Slice(out, func(i, j int) bool { return out[i].Key().Less(out[j].Key()) })
 	return out, nil
 }
 

@@ -16,33 +16,6 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
-// Defines values for ExchangeAnswerAnswersOutcome.
-const (
-	Clash   ExchangeAnswerAnswersOutcome = "clash"
-	Later   ExchangeAnswerAnswersOutcome = "later"
-	Refused ExchangeAnswerAnswersOutcome = "refused"
-	Repeat  ExchangeAnswerAnswersOutcome = "repeat"
-	Taken   ExchangeAnswerAnswersOutcome = "taken"
-)
-
-// Valid indicates whether the value is a known member of the ExchangeAnswerAnswersOutcome enum.
-func (e ExchangeAnswerAnswersOutcome) Valid() bool {
-	switch e {
-	case Clash:
-		return true
-	case Later:
-		return true
-	case Refused:
-		return true
-	case Repeat:
-		return true
-	case Taken:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for HealthStatus.
 const (
 	Ok HealthStatus = "ok"
@@ -115,6 +88,36 @@ func (e Kind) Valid() bool {
 	case KindTake:
 		return true
 	case KindWhite:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for Outcome.
+const (
+	OutcomeAside   Outcome = "aside"
+	OutcomeClash   Outcome = "clash"
+	OutcomeLater   Outcome = "later"
+	OutcomeRefused Outcome = "refused"
+	OutcomeRepeat  Outcome = "repeat"
+	OutcomeTaken   Outcome = "taken"
+)
+
+// Valid indicates whether the value is a known member of the Outcome enum.
+func (e Outcome) Valid() bool {
+	switch e {
+	case OutcomeAside:
+		return true
+	case OutcomeClash:
+		return true
+	case OutcomeLater:
+		return true
+	case OutcomeRefused:
+		return true
+	case OutcomeRepeat:
+		return true
+	case OutcomeTaken:
 		return true
 	default:
 		return false
@@ -395,9 +398,70 @@ type ApartChoice struct {
 	Words       string             `json:"words"`
 }
 
-// BundleTally how many edits of a bundle were new, here already, refused (kept with the reason, without effect), and kept aside because another edit is held under their dot
+// Aside defines model for Aside.
+type Aside struct {
+	Edits []struct {
+		// Edit one change to one record by one device; members that this version does not know are kept
+		//
+		// Example: {"at":"2026-03-04T05:06:07.089Z","by":"2nd AC","device":"018f6d2a-0000-7000-8000-000000000002","kind":"clip","line":"00c0ffee00c0ffee","n":7,"offsetMs":240,"over":{"kelvin":["00c0ffee00c0ffee.3"]},"production":"018f6d2a-0000-7000-8000-000000000001","record":"018f6d2a-0000-7000-8000-000000000009","set":{"kelvin":4300}}
+		Edit Edit `json:"edit"`
+
+		// Id the dot of the edit and its hash: several may claim one dot
+		//
+		// Example: 00c0ffee00c0ffee.3.8f14e45fceea167a5a36dedd4bea2543
+		Id AsideID `json:"id"`
+
+		// Left an owner left it aside
+		Left       bool      `json:"left"`
+		ReceivedAt time.Time `json:"receivedAt"`
+
+		// Via the device that brought it
+		Via struct {
+			Device openapi_types.UUID `json:"device"`
+
+			// Label absent where the device was not paired here
+			Label *string `json:"label,omitempty"`
+		} `json:"via"`
+	} `json:"edits"`
+
+	// Next the cursor of the next page; absent on the last
+	Next *string `json:"next,omitempty"`
+
+	// Waiting how many were not answered yet
+	Waiting int `json:"waiting"`
+}
+
+// AsideAnswer defines model for AsideAnswer.
+type AsideAnswer struct {
+	Leave *[]AsideID `json:"leave,omitempty"`
+	Take  *[]AsideID `json:"take,omitempty"`
+}
+
+// AsideAnswered defines model for AsideAnswered.
+type AsideAnswered struct {
+	Answers []struct {
+		// Dot the identity of an edit: line and number
+		//
+		// Example: 00c0ffee00c0ffee.1
+		Dot Dot `json:"dot"`
+
+		// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, begin a new line; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
+		Outcome Outcome `json:"outcome"`
+		Reason  *string `json:"reason,omitempty"`
+	} `json:"answers"`
+	Waiting int `json:"waiting"`
+}
+
+// AsideID the dot of the edit and its hash: several may claim one dot
+//
+// Example: 00c0ffee00c0ffee.3.8f14e45fceea167a5a36dedd4bea2543
+type AsideID = string
+
+// BundleTally how many edits of a bundle were new, here already, refused (kept with the reason, without effect), kept because another edit is held under their dot (clash), kept aside for an owner, and for want of room aside not kept at all (later)
 type BundleTally struct {
+	Aside   int `json:"aside"`
 	Clash   int `json:"clash"`
+	Later   int `json:"later"`
 	Refused int `json:"refused"`
 	Repeat  int `json:"repeat"`
 	Taken   int `json:"taken"`
@@ -468,9 +532,11 @@ type ExchangeAnswer struct {
 		// Dot the identity of an edit: line and number
 		//
 		// Example: 00c0ffee00c0ffee.1
-		Dot     Dot                          `json:"dot"`
-		Outcome ExchangeAnswerAnswersOutcome `json:"outcome"`
-		Reason  *string                      `json:"reason,omitempty"`
+		Dot Dot `json:"dot"`
+
+		// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, begin a new line; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
+		Outcome Outcome `json:"outcome"`
+		Reason  *string `json:"reason,omitempty"`
 	} `json:"answers"`
 	Cursor string `json:"cursor"`
 	Edits  []Edit `json:"edits"`
@@ -493,9 +559,6 @@ type ExchangeAnswer struct {
 	// Run of this start; a new one voids what the device thought the service holds
 	Run string `json:"run"`
 }
-
-// ExchangeAnswerAnswersOutcome defines model for ExchangeAnswer.Answers.Outcome.
-type ExchangeAnswerAnswersOutcome string
 
 // ExchangeRequest defines model for ExchangeRequest.
 type ExchangeRequest struct {
@@ -610,8 +673,8 @@ type Missing struct {
 	} `json:"lines"`
 }
 
-// NextPage the cursor of the next page; absent on the last one
-type NextPage = string
+// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, begin a new line; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
+type Outcome string
 
 // Pairing defines model for Pairing.
 type Pairing struct {
@@ -630,7 +693,7 @@ type Pairing struct {
 
 // Problem defines model for Problem.
 type Problem struct {
-	// Bundle how many edits of a bundle were new, here already, refused (kept with the reason, without effect), and kept aside because another edit is held under their dot
+	// Bundle how many edits of a bundle were new, here already, refused (kept with the reason, without effect), kept because another edit is held under their dot (clash), kept aside for an owner, and for want of room aside not kept at all (later)
 	Bundle *BundleTally `json:"bundle,omitempty"`
 	Detail *string      `json:"detail,omitempty"`
 	Errors *[]struct {
@@ -703,16 +766,16 @@ type Quarantine struct {
 // Example: {"00c0ffee00c0ffee":[[1,7],[9,9]]}
 type Ranges map[string][][]int64
 
-// RecordBody a record; clients are served the schema of its kind, or Record where it may be of any
+// RecordBody a record of one kind; its schema is Record_ and the kind
 type RecordBody = json.RawMessage
 
-// RecordPatch a merge patch of a record (RFC 7396); clients are served that of its kind
+// RecordPatch a merge patch of a record (RFC 7396)
 type RecordPatch = json.RawMessage
 
 // Records defines model for Records.
 type Records struct {
 	// Next the cursor of the next page; absent on the last one
-	Next    *NextPage    `json:"next,omitempty"`
+	Next    *string      `json:"next,omitempty"`
 	Records []RecordBody `json:"records"`
 }
 
@@ -745,14 +808,14 @@ type TwinAnswerAnswer string
 // Twins defines model for Twins.
 type Twins struct {
 	Twins []struct {
-		// First a record; clients are served the schema of its kind, or Record where it may be of any
+		// First a record of one kind; its schema is Record_ and the kind
 		First RecordBody `json:"first"`
 		Kind  Kind       `json:"kind"`
 
 		// Run pairs of one run (takes in a row that the same two devices logged, with no gap) may be answered together
 		Run int `json:"run"`
 
-		// Second a record; clients are served the schema of its kind, or Record where it may be of any
+		// Second a record of one kind; its schema is Record_ and the kind
 		Second RecordBody `json:"second"`
 	} `json:"twins"`
 }
@@ -890,6 +953,15 @@ type PatchProductionParams struct {
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
 }
 
+// ListAsideParams defines parameters for ListAside.
+type ListAsideParams struct {
+	// LimitParameter How many at most
+	LimitParameter *LimitParameter `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// CursorParameter Where the last page ended, from its Link
+	CursorParameter *CursorParameter `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // GetBundleParams defines parameters for GetBundle.
 type GetBundleParams struct {
 	// AfterParameter Only what came after this place: the cursor of an exchange, or from the Link of an earlier bundle
@@ -933,7 +1005,7 @@ type GetEventsParams struct {
 }
 
 // CorrectEditApplicationMergePatchPlusJSONBody defines parameters for CorrectEdit.
-type CorrectEditApplicationMergePatchPlusJSONBody map[string]interface{}
+type CorrectEditApplicationMergePatchPlusJSONBody = map[string]interface{}
 
 // GetReadingColorParams defines parameters for GetReadingColor.
 type GetReadingColorParams struct {
@@ -1079,11 +1151,14 @@ type CreateProductionJSONRequestBody = RecordBody
 // PatchProductionApplicationMergePatchPlusJSONRequestBody defines body for PatchProduction for application/merge-patch+json ContentType.
 type PatchProductionApplicationMergePatchPlusJSONRequestBody = RecordPatch
 
+// AnswerAsideJSONRequestBody defines body for AnswerAside for application/json ContentType.
+type AnswerAsideJSONRequestBody = AsideAnswer
+
 // ExchangeJSONRequestBody defines body for Exchange for application/json ContentType.
 type ExchangeJSONRequestBody = ExchangeRequest
 
 // CorrectEditApplicationMergePatchPlusJSONRequestBody defines body for CorrectEdit for application/merge-patch+json ContentType.
-type CorrectEditApplicationMergePatchPlusJSONRequestBody CorrectEditApplicationMergePatchPlusJSONBody
+type CorrectEditApplicationMergePatchPlusJSONRequestBody = CorrectEditApplicationMergePatchPlusJSONBody
 
 // CreateRecordJSONRequestBody defines body for CreateRecord for application/json ContentType.
 type CreateRecordJSONRequestBody = RecordBody
@@ -1156,6 +1231,12 @@ type ServerInterface interface {
 	// PatchProduction Change a production
 	// (PATCH /v1/productions/{production})
 	PatchProduction(ctx echo.Context, productionParameter ProductionParameter, params PatchProductionParams) error
+	// ListAside Edits of the settings that wait for an owner
+	// (GET /v1/productions/{production}/aside)
+	ListAside(ctx echo.Context, productionParameter ProductionParameter, params ListAsideParams) error
+	// AnswerAside Take them into the log, or leave them aside
+	// (POST /v1/productions/{production}/aside)
+	AnswerAside(ctx echo.Context, productionParameter ProductionParameter) error
 	// GetBundle The edits as a file
 	// (GET /v1/productions/{production}/bundle)
 	GetBundle(ctx echo.Context, productionParameter ProductionParameter, params GetBundleParams) error
@@ -1545,6 +1626,54 @@ func (w *ServerInterfaceWrapper) PatchProduction(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.PatchProduction(ctx, productionParameter, params)
+	return err
+}
+
+// ListAside converts echo context to params.
+func (w *ServerInterfaceWrapper) ListAside(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListAsideParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.LimitParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.CursorParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListAside(ctx, productionParameter, params)
+	return err
+}
+
+// AnswerAside converts echo context to params.
+func (w *ServerInterfaceWrapper) AnswerAside(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.AnswerAside(ctx, productionParameter)
 	return err
 }
 
@@ -2958,6 +3087,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/quarantine", wrapper.ListQuarantine, options.OperationMiddlewares["listQuarantine"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/quarantine/:dot/correct", wrapper.CorrectEdit, options.OperationMiddlewares["correctEdit"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/quarantine/:dot/discard", wrapper.DiscardEdit, options.OperationMiddlewares["discardEdit"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/aside", wrapper.ListAside, options.OperationMiddlewares["listAside"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/aside", wrapper.AnswerAside, options.OperationMiddlewares["answerAside"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.csv", wrapper.GetColorLogCSV, options.OperationMiddlewares["getColorLogCSV"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.json", wrapper.GetColorLogJSON, options.OperationMiddlewares["getColorLogJSON"]...)
 

@@ -46,9 +46,11 @@ type crash struct {
 
 // crashDevice is one device: a replica and a connection.
 type crashDevice struct {
+	id      logbook.ID
 	replica *exchange.Replica
 	chance  *rand.Rand
 	token   string
+	secret  string
 	address string // of its exchange, after the server's
 	rows    bool   // whether it speaks in packed rows
 	log     logbook.Line
@@ -141,9 +143,19 @@ func (c *crash) admit(n int, chance *rand.Rand) {
 			c.t.Fatal(err)
 		}
 		c.devices = append(c.devices, &crashDevice{
-			replica: exchange.NewReplica(c.production, id, kinds.Rules, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
-			token: admitted["token"].(string), address: "/v1/productions/" + c.production.String() + "/exchange", clock: 1.9e12, rows: i%2 == 0,
+			id: id, replica: exchange.NewReplica(c.production, id, kinds.Rules, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
+			token: admitted["token"].(string), secret: admitted["secret"].(string),
+			address: "/v1/productions/" + c.production.String() + "/exchange", clock: 1.9e12, rows: i%2 == 0,
 		})
+	}
+}
+
+// renew gets every device its next token: a restored server signs with a key of its own.
+func (c *crash) renew() {
+	c.t.Helper()
+	for _, d := range c.devices {
+		said := c.call("", "/v1/token", fmt.Sprintf(`{"device":"%s","secret":"%s"}`, d.id, d.secret))
+		d.token = said["token"].(string)
 	}
 }
 

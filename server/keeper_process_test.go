@@ -66,6 +66,7 @@ func TestAnAutomaticBackupIsRestoredAndRefilled(t *testing.T) {
 		t.Fatalf("the restored folder holds %d edits (%v); the test is to lack some of %d", report.Edits, err, before+30)
 	}
 	c.start()
+	c.renew()
 	c.converge()
 }
 
