@@ -673,6 +673,9 @@ type Missing struct {
 	} `json:"lines"`
 }
 
+// NextPage the cursor of the next page; absent on the last one
+type NextPage = string
+
 // Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, begin a new line; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
 type Outcome string
 
@@ -766,16 +769,16 @@ type Quarantine struct {
 // Example: {"00c0ffee00c0ffee":[[1,7],[9,9]]}
 type Ranges map[string][][]int64
 
-// RecordBody a record of one kind; its schema is Record_ and the kind
+// RecordBody a record; clients are served the schema of its kind, or Record where it may be of any
 type RecordBody = json.RawMessage
 
-// RecordPatch a merge patch of a record (RFC 7396)
+// RecordPatch a merge patch of a record (RFC 7396); clients are served that of its kind
 type RecordPatch = json.RawMessage
 
 // Records defines model for Records.
 type Records struct {
 	// Next the cursor of the next page; absent on the last one
-	Next    *string      `json:"next,omitempty"`
+	Next    *NextPage    `json:"next,omitempty"`
 	Records []RecordBody `json:"records"`
 }
 
@@ -808,14 +811,14 @@ type TwinAnswerAnswer string
 // Twins defines model for Twins.
 type Twins struct {
 	Twins []struct {
-		// First a record of one kind; its schema is Record_ and the kind
+		// First a record; clients are served the schema of its kind, or Record where it may be of any
 		First RecordBody `json:"first"`
 		Kind  Kind       `json:"kind"`
 
 		// Run pairs of one run (takes in a row that the same two devices logged, with no gap) may be answered together
 		Run int `json:"run"`
 
-		// Second a record of one kind; its schema is Record_ and the kind
+		// Second a record; clients are served the schema of its kind, or Record where it may be of any
 		Second RecordBody `json:"second"`
 	} `json:"twins"`
 }
@@ -1005,7 +1008,7 @@ type GetEventsParams struct {
 }
 
 // CorrectEditApplicationMergePatchPlusJSONBody defines parameters for CorrectEdit.
-type CorrectEditApplicationMergePatchPlusJSONBody = map[string]interface{}
+type CorrectEditApplicationMergePatchPlusJSONBody map[string]interface{}
 
 // GetReadingColorParams defines parameters for GetReadingColor.
 type GetReadingColorParams struct {
@@ -1158,7 +1161,7 @@ type AnswerAsideJSONRequestBody = AsideAnswer
 type ExchangeJSONRequestBody = ExchangeRequest
 
 // CorrectEditApplicationMergePatchPlusJSONRequestBody defines body for CorrectEdit for application/merge-patch+json ContentType.
-type CorrectEditApplicationMergePatchPlusJSONRequestBody = CorrectEditApplicationMergePatchPlusJSONBody
+type CorrectEditApplicationMergePatchPlusJSONRequestBody CorrectEditApplicationMergePatchPlusJSONBody
 
 // CreateRecordJSONRequestBody defines body for CreateRecord for application/json ContentType.
 type CreateRecordJSONRequestBody = RecordBody
