@@ -57,7 +57,8 @@ func TestAnEditorsEditsOfTheSettingsWaitForAnOwner(t *testing.T) {
 	bring(there, theirs).want(403)
 	list := g.ask("GET", g.base+"/aside", "").want(200)
 	first, second := list.text("edits", 0, "id"), list.text("edits", 1, "id")
-	if n := string(list.at("waiting")); n != "2" || list.text("edits", 0, "via", "label") != "2nd AC" || list.text("edits", 0, "edit", "set", "title") != "Mine now" {
+	title0, label0 := list.text("edits", 0, "edit", "set", "title"), list.text("edits", 0, "via", "label")
+	if n := string(list.at("waiting")); n != "2" || label0 != "2nd AC" || title0 != "Mine now" {
 		t.Errorf("got %s", list.body)
 	}
 	if ready := string(g.ask("GET", "/readyz", "").want(200).body); !strings.Contains(ready, "2 edits of a production's settings") {

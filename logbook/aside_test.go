@@ -197,8 +197,8 @@ func TestKeysOfEditsKeptAside(t *testing.T) {
 		t.Errorf("%s: got %v (%v)", k, got, err)
 	}
 	text := k.String()
-	for _, bad := range []string{"", ".", "..", "x", text[1:], text[:len(text)-1], text + "0", text + ".", strings.ToUpper(text), k.Dot.String(),
-		fmt.Sprint(k.Dot, ".", strings.Repeat("0", 64)), "." + text} {
+	for _, bad := range []string{"", ".", "..", "x", text[1:], text[:len(text)-1], text + "0", text + ".", strings.ToUpper(text),
+		k.Dot.String(), fmt.Sprint(k.Dot, ".", strings.Repeat("0", 64)), "." + text} {
 		if got, err := logbook.ParseAsideKey(bad); !errors.Is(err, logbook.ErrRequest) {
 			t.Errorf("%q is read as %v (%v)", bad, got, err)
 		}

@@ -13,7 +13,9 @@ import (
 func guardClips(e *logbook.Edit) bool { return e.Kind == kinds.Clip }
 
 // meet exchanges once and returns the log and whether there is more.
-func meet(t *testing.T, r *exchange.Replica, l *exchange.Peer, log logbook.Line, guard logbook.Guard) (exchange.Answer, logbook.Line, bool) {
+func meet(
+	t *testing.T, r *exchange.Replica, l *exchange.Peer, log logbook.Line, guard logbook.Guard,
+) (exchange.Answer, logbook.Line, bool) {
 	t.Helper()
 	req := r.Request(log)
 	req.Guard = guard
