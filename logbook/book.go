@@ -21,7 +21,7 @@ type Book struct {
 	production ID
 	records    map[ID]*record
 	byKind     map[Kind][]*record
-	held       Ranges
+	held       Held
 	waiting    map[Dot][]place
 	crowds     map[place]crowd
 	refused    map[Dot]Refusal
@@ -104,7 +104,6 @@ func NewBook(production ID, rules Rules) *Book {
 		production: production,
 		records:    map[ID]*record{},
 		byKind:     map[Kind][]*record{},
-		held:       Ranges{},
 		waiting:    map[Dot][]place{},
 		crowds:     map[place]crowd{},
 		refused:    map[Dot]Refusal{},
@@ -122,8 +121,11 @@ func (b *Book) Production() ID { return b.production }
 // Held reports whether an edit is here, valid or not.
 func (b *Book) Held(d Dot) bool { return b.held.Has(d) }
 
-// Holds lists the edits that are here, valid or not: not to be changed.
-func (b *Book) Holds() Ranges { return b.held }
+// Holds lists the edits that are here, valid or not.
+func (b *Book) Holds() Ranges { return b.held.Ranges() }
+
+// Holding lends the set of the edits that are here, valid or not: not to be changed.
+func (b *Book) Holding() *Held { return &b.held }
 
 // Applied walks the edits that are here and valid, in no order.
 func (b *Book) Applied() iter.Seq[*Edit] {

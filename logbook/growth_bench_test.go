@@ -50,3 +50,20 @@ func BenchmarkGrowthWidePush(b *testing.B) {
 		growth.Report(b, size, "wide_push_ms", growth.Milliseconds(time.Since(start)))
 	})
 }
+
+// What a device brings in falling order, with a gap before each: 100,000 of them.
+func BenchmarkGrowthGaps(b *testing.B) {
+	growth.Each(b, func(b *testing.B, size growth.Size) {
+		ranges, err := growth.Log(b, size).Ranges()
+		if err != nil {
+			b.Fatal(err)
+		}
+		line := growth.NextLine()
+		growth.Times(b, size, "gaps_ms", 5, func(int) {
+			held := logbook.HeldOf(ranges)
+			for n := uint64(200_000); n > 0; n -= 2 {
+				held.Add(logbook.Dot{Line: line, N: n})
+			}
+		})
+	})
+}

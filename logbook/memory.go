@@ -20,7 +20,7 @@ type memoryLog struct {
 	identity Line
 	edits    []Stored
 	at       map[Dot]int
-	ranges   Ranges
+	held     Held
 	clashes  []Entry
 	asides   map[AsideKey]Aside
 }
@@ -66,7 +66,7 @@ func (m *Memory) Begin(production ID, identity Line) error {
 		return ErrClosed
 	}
 	if _, ok := m.logs[production]; !ok {
-		m.logs[production] = &memoryLog{identity: identity, at: map[Dot]int{}, ranges: Ranges{}, asides: map[AsideKey]Aside{}}
+		m.logs[production] = &memoryLog{identity: identity, at: map[Dot]int{}, asides: map[AsideKey]Aside{}}
 	}
 	return nil
 }
@@ -114,7 +114,7 @@ func (m *Memory) Append(production ID, entries []Entry) ([]Receipt, error) {
 		s := Stored{Entry: e, Seq: head.Seq + 1, Chain: head.Chain.Next(e.Hash)}
 		l.at[e.Dot] = len(l.edits)
 		l.edits = append(l.edits, s)
-		l.ranges.Add(e.Dot)
+		l.held.Add(e.Dot)
 		receipts[i] = Receipt{Taken, s.Seq}
 	}
 	return receipts, nil
@@ -210,7 +210,7 @@ func (m *Memory) Ranges(production ID) (Ranges, error) {
 	if err != nil {
 		return nil, err
 	}
-	return l.ranges.Clone(), nil
+	return l.held.Ranges(), nil
 }
 
 // Clashes implements Store.

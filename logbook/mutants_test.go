@@ -91,8 +91,8 @@ var mutants = []mutant{
 	// What a device knows of a log.
 	{"a new run voids nothing: the list is not sent", inExchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if reset {`}}, schedules},
 	{"the list is sent at a new run only, not at a reset", inExchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if req.Run != p.Run() {`}}, inExchange("TestExchange")},
-	{"the list is not used", inExchange("replica.go"), []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run`}}, schedules},
-	{"the list adds to what was known", inExchange("replica.go"), []swap{{`known.run, known.holds = a.Run, a.List.Clone()`, `known.run = a.Run
+	{"the list is not used", inExchange("replica.go"), []swap{{`known.run, known.holds = a.Run, logbook.HeldOf(a.List)`, `known.run = a.Run`}}, schedules},
+	{"the list adds to what was known", inExchange("replica.go"), []swap{{`known.run, known.holds = a.Run, logbook.HeldOf(a.List)`, `known.run = a.Run
 		for d := range r.edits {
 			if a.List.Has(d) {
 				known.holds.Add(d)
@@ -191,6 +191,10 @@ var mutants = []mutant{
 `, ``}}, schedules},
 	{"of many heads, the one that takes the place of another is lost", inEngine("heads.go"), []swap{{`	c.heads[i] = c.heads[last]
 `, ``}}, inEngine("TestManyHeadsOfOneField")},
+	{"overlapping spans: what follows a gap that was filled stands apart", inEngine("held.go"), []swap{{`		before.To = here.To
+		h.remove(piece, at)
+`, `		before.To = d.N
+`}}, inEngine("TestHeldHoldsWhatASetHolds")},
 	{"a name goes on waiting when its edit is here", inEngine("heads.go"), []swap{{`	delete(b.waiting, e.Dot)
 `, ``}}, schedules},
 	{"a name does not wait for a refused edit", inEngine("heads.go"), []swap{{`		if _, refused := b.refused[d]; !refused {

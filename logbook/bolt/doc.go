@@ -18,8 +18,7 @@
 // Layout 1 had rows of received (8) via (16) hash (16) chain (8) and bytes, which
 // are still read: they begin with 0. It also had an index from dots to sequences,
 // which took a third of the file and a fifth of the time of a commit; now the
-// index is made at Open and kept in memory, one row for each run of edits of a
-// line that came in a row.
+// index is made at Open and kept in memory, some six bytes an edit.
 //
 // Caveats. bbolt syncs twice a commit, so that appends are grouped: the one that
 // commits takes along whatever waits. A transaction that reads keeps old pages from

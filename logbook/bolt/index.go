@@ -1,25 +1,26 @@
 package bolt
 
-import (
-	"slices"
-	"sort"
-
-	"evenwhite/logbook"
-)
+import "evenwhite/logbook"
 
 // An index finds the edits of one log by dot, and knows which clashes are kept and
 // where the log ends: what each exchange asks needs no transaction.
 type index struct {
 	head  logbook.Head
-	runs  map[logbook.Line][]run
-	held  logbook.Ranges
+	leafs map[leafKey]*leaf
+	held  logbook.Held
 	aside map[twin]bool
 }
 
-// A run is edits of one line whose numbers and sequences rise together by one.
-type run struct {
-	from, to uint64
-	seq      logbook.Seq // of from
+// A leaf has the sequences of 16 numbers of a line that run on; 0 where none is held.
+// Nearly every line holds all its numbers, and those of several lines come in turn: a row for
+// each stretch that came in a row would take four times as much.
+type leaf [leafSize]uint32
+
+const leafSize = 16
+
+type leafKey struct {
+	line logbook.Line
+	n    uint64 // over leafSize
 }
 
 // A twin is a clash as far as it matters: the same bytes again are the same one.
@@ -29,32 +30,26 @@ type twin struct {
 }
 
 func newIndex() *index {
-	return &index{runs: map[logbook.Line][]run{}, held: logbook.Ranges{}, aside: map[twin]bool{}}
-}
-
-// place is the first run of a line that ends at n or later.
-func place(runs []run, n uint64) int {
-	return sort.Search(len(runs), func(i int) bool { return runs[i].to >= n })
+	return &index{leafs: map[leafKey]*leaf{}, aside: map[twin]bool{}}
 }
 
 func (x *index) find(d logbook.Dot) (logbook.Seq, bool) {
-	runs := x.runs[d.Line]
-	if i := place(runs, d.N); i < len(runs) && runs[i].from <= d.N {
-		return runs[i].seq + logbook.Seq(d.N-runs[i].from), true
+	l := x.leafs[leafKey{d.Line, d.N / leafSize}]
+	if l == nil {
+		return 0, false
 	}
-	return 0, false
+	seq := l[d.N%leafSize]
+	return logbook.Seq(seq), seq > 0
 }
 
 // add notes a dot that is not held.
 func (x *index) add(d logbook.Dot, seq logbook.Seq) {
 	x.held.Add(d)
-	runs := x.runs[d.Line]
-	i := place(runs, d.N)
-	if i > 0 {
-		if last := &runs[i-1]; last.to+1 == d.N && last.seq+logbook.Seq(d.N-last.from) == seq {
-			last.to++
-			return
-		}
+	key := leafKey{d.Line, d.N / leafSize}
+	l := x.leafs[key]
+	if l == nil {
+		l = new(leaf)
+		x.leafs[key] = l
 	}
-	x.runs[d.Line] = slices.Insert(runs, i, run{d.N, d.N, seq})
+	l[d.N%leafSize] = uint32(seq)
 }

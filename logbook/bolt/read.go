@@ -112,7 +112,7 @@ func (s *Store) ChainAt(production logbook.ID, seq logbook.Seq) (chain logbook.C
 
 // Ranges implements logbook.Store.
 func (s *Store) Ranges(production logbook.ID) (held logbook.Ranges, err error) {
-	err = s.lookUp(production, func(x *index) { held = x.held.Clone() })
+	err = s.lookUp(production, func(x *index) { held = x.held.Ranges() })
 	return held, err
 }
 

@@ -3,6 +3,7 @@ package bolt
 import (
 	"errors"
 	"fmt"
+	"math"
 	"runtime/debug"
 	"slices"
 	"strings"
@@ -277,6 +278,9 @@ func (a appending) all(entries []logbook.Entry, receipts []logbook.Receipt) erro
 				return err
 			}
 			continue
+		}
+		if seq == math.MaxUint32 { // what the index has room for
+			return fmt.Errorf("the log holds %d edits; no more fit", seq)
 		}
 		seq, chain = seq+1, chain.Next(e.Hash)
 		if err := edits.Put(number(uint64(seq)), encodeStored(e, chain)); err != nil {

@@ -76,7 +76,7 @@ func (p *Peer) Exchange(req Request, via logbook.ID, now logbook.Millis) (Answer
 	if err != nil || out.Reset {
 		return out, err
 	}
-	brought := make(logbook.Ranges)
+	var brought logbook.Held
 	for i, e := range req.Edits {
 		if heldAs(out.Answers[i]) {
 			brought.Add(e.Dot)

@@ -43,10 +43,11 @@ func (d *device) exchange(l *exchange.Peer, limit int, edits ...*logbook.Edit) e
 		d.held[e.Dot] = e
 	}
 	if a.Reset {
-		d.have = logbook.Ranges{}
+		var have logbook.Held
 		for dot := range d.held {
-			d.have.Add(dot)
+			have.Add(dot)
 		}
+		d.have = have.Ranges()
 	} else if !a.More {
 		d.have = nil
 	}

@@ -53,8 +53,9 @@ func Missing(b *logbook.Book) []MissingEdits {
 		}
 	}
 	var out []MissingEdits
+	held := b.Holds()
 	for line, n := range top {
-		m := MissingEdits{Line: line, Spans: gaps(b.Holds()[line], n), SeenBy: sortedHolders(seen[line])}
+		m := MissingEdits{Line: line, Spans: gaps(held[line], n), SeenBy: sortedHolders(seen[line])}
 		if e := last[line]; e != nil {
 			m.Writer = Holder{e.Device, e.By}
 		}

@@ -29,8 +29,8 @@ type Replica struct {
 type knownLog struct {
 	run      logbook.Line
 	cursor   string
-	holds    logbook.Ranges // as listed in this run, and pushed or pulled since
-	catching bool           // after a reset: say what is held until nothing more comes
+	holds    *logbook.Held // as listed in this run, and pushed or pulled since
+	catching bool          // after a reset: say what is held until nothing more comes
 	// contested are dots under which the log gave another edit than the one held
 	// here: the one here is offered once, so that the log keeps it aside.
 	contested map[logbook.Dot]bool
@@ -100,7 +100,7 @@ func (r *Replica) Request(log logbook.Line) Request {
 	sort.Slice(req.Edits, func(i, j int) bool { return req.Edits[i].Dot.Less(req.Edits[j].Dot) })
 	req.Edits = req.Edits[:pushable(req.Edits)]
 	if known.catching {
-		req.Have = r.book.Holds().Clone()
+		req.Have = r.book.Holds()
 	}
 	return req
 }
@@ -108,7 +108,7 @@ func (r *Replica) Request(log logbook.Line) Request {
 // lackedBy lists the edits that a log is to be offered. Nearly always there are none,
 // which is seen without looking at each.
 func (r *Replica) lackedBy(known *knownLog) (edits []*logbook.Edit) {
-	if len(known.contested) == 0 && known.holds.Covers(r.book.Holds()) {
+	if len(known.contested) == 0 && known.holds.Covers(r.book.Holding()) {
 		return nil
 	}
 	for dot, e := range r.edits {
@@ -167,11 +167,11 @@ func pushable(edits []*logbook.Edit) int {
 func (r *Replica) Take(a Answer) (log logbook.Line, more bool) {
 	known, ok := r.logs[a.Identity]
 	if !ok {
-		known = &knownLog{holds: logbook.Ranges{}, contested: map[logbook.Dot]bool{}, aside: map[logbook.Dot]bool{}}
+		known = &knownLog{holds: &logbook.Held{}, contested: map[logbook.Dot]bool{}, aside: map[logbook.Dot]bool{}}
 		r.logs[a.Identity] = known
 	}
 	if a.List != nil {
-		known.run, known.holds = a.Run, a.List.Clone()
+		known.run, known.holds = a.Run, logbook.HeldOf(a.List)
 		clear(known.aside)
 	}
 	for _, e := range a.Edits {

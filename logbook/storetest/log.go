@@ -191,7 +191,7 @@ func copiesAreTheCallers(t *testing.T, s logbook.Store) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r.Add(logbook.Dot{Line: logbook.Line{9}, N: 1})
+	r[logbook.Line{9}] = []logbook.Span{{From: 1, To: 1}}
 	r[logbook.Line{1}][0].To = 100
 	if again, _ := s.Ranges(Production); fmt.Sprint(again) != "map[0100000000000000:[{1 60}]]" {
 		t.Errorf("the ranges became %v with the caller's copy", again)
