@@ -21,7 +21,7 @@ type Book struct {
 	production ID
 	records    map[ID]*record
 	byKind     map[Kind][]*record
-	held       Held
+	held       *Held
 	waiting    map[Dot][]place
 	crowds     map[place]crowd
 	refused    map[Dot]Refusal
@@ -31,6 +31,8 @@ type Book struct {
 	orders     *orders
 	kept       *keptOf
 	rules      Rules
+	frozen     []*past // of the frozen books that are being read
+	past       *past   // of a frozen book: what the live one changed since
 }
 
 // A Refusal is an edit that is held but not valid: neither its values nor its
@@ -46,10 +48,16 @@ type record struct {
 	id    ID
 	kind  Kind
 	other *record
+	alone []*record // the record itself, as the only member of its view
+	state
+}
+
+// state is what edits change about a record. Who reads it goes through the book,
+// by of: a frozen book may keep an earlier one.
+type state struct {
 	cells []cell
 	edits []*Edit
 	first *Edit
-	alone []*record // the record itself, as the only member of its view
 }
 
 // cell holds the heads of one field.
@@ -104,6 +112,7 @@ func NewBook(production ID, rules Rules) *Book {
 		production: production,
 		records:    map[ID]*record{},
 		byKind:     map[Kind][]*record{},
+		held:       &Held{},
 		waiting:    map[Dot][]place{},
 		crowds:     map[place]crowd{},
 		refused:    map[Dot]Refusal{},
@@ -119,20 +128,30 @@ func NewBook(production ID, rules Rules) *Book {
 func (b *Book) Production() ID { return b.production }
 
 // Held reports whether an edit is here, valid or not.
-func (b *Book) Held(d Dot) bool { return b.held.Has(d) }
+func (b *Book) Held(d Dot) bool { return b.held.Has(d) && !b.past.later(d) }
 
 // Holds lists the edits that are here, valid or not.
-func (b *Book) Holds() Ranges { return b.held.Ranges() }
+func (b *Book) Holds() Ranges {
+	if b.past != nil {
+		return b.past.holds(b.held.Ranges())
+	}
+	return b.held.Ranges()
+}
 
 // Holding lends the set of the edits that are here, valid or not: not to be changed.
-func (b *Book) Holding() *Held { return &b.held }
+func (b *Book) Holding() *Held {
+	if b.past != nil {
+		return HeldOf(b.Holds())
+	}
+	return b.held
+}
 
 // Applied walks the edits that are here and valid, in no order.
 func (b *Book) Applied() iter.Seq[*Edit] {
 	return func(yield func(*Edit) bool) {
 		for _, records := range b.byKind {
 			for _, r := range records {
-				for _, e := range r.edits {
+				for _, e := range b.of(r).edits {
 					if !yield(e) {
 						return
 					}
@@ -146,7 +165,7 @@ func (b *Book) Applied() iter.Seq[*Edit] {
 // with the field for which it is named, in no order.
 func (b *Book) Waiting() iter.Seq2[Dot, FieldRef] {
 	return func(yield func(Dot, FieldRef) bool) {
-		for d, places := range b.waiting {
+		for d, places := range b.past.names(b.waiting) {
 			for _, p := range places {
 				if !yield(d, FieldRef{RecordRef{p.record.kind, p.record.id}, p.field}) {
 					return
@@ -162,14 +181,19 @@ func (b *Book) Kinds() []Kind { return slices.Sorted(maps.Keys(b.byKind)) }
 // Refusal finds the edit under a dot, where it is here but not valid.
 func (b *Book) Refusal(d Dot) (Refusal, bool) {
 	r, ok := b.refused[d]
+	if b.past.later(d) {
+		return Refusal{}, false
+	}
 	return r, ok
 }
 
 // Refused lists the edits that are here but not valid, by dot.
 func (b *Book) Refused() []Refusal {
 	out := make([]Refusal, 0, len(b.refused))
-	for _, r := range b.refused {
-		out = append(out, r)
+	for d, r := range b.refused {
+		if !b.past.later(d) {
+			out = append(out, r)
+		}
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].Edit.Dot.Less(out[j].Edit.Dot) })
 	return out
@@ -184,11 +208,13 @@ func (b *Book) Apply(e *Edit) error {
 		}
 		return nil
 	}
+	b.keepDot(e.Dot)
 	if err := b.rules.Judge(e); err != nil {
 		b.refused[e.Dot] = Refusal{e, err.Error()}
 		return err
 	}
 	r := b.ensure(e.Record, e.Kind)
+	b.keep(r)
 	r.edits = append(r.edits, e)
 	b.touch(r)
 	if r.first == nil || Before(e, r.first) {
@@ -269,7 +295,7 @@ func (r *record) cell(field string) int {
 }
 
 // heads searches by hand: nearly all that is read from a book is read through it.
-func (r *record) heads(field string) []head {
+func (r *state) heads(field string) []head {
 	from, to := 0, len(r.cells)
 	for from < to {
 		if at := int(uint(from+to) >> 1); r.cells[at].field < field {
@@ -316,6 +342,11 @@ func (b *Book) index(r *record, c *Change) {
 }
 
 func (b *Book) members(r *record) []*record {
+	if b.past != nil {
+		if g, ok := b.past.groups[r]; ok {
+			return g
+		}
+	}
 	if g, ok := b.groups[r]; ok {
 		return g
 	}
@@ -323,15 +354,24 @@ func (b *Book) members(r *record) []*record {
 }
 
 func (b *Book) find(id ID, kind Kind) *record {
-	for r := b.records[id]; r != nil; r = r.other {
-		if r.kind == kind {
+	for r := b.first(id); r != nil; r = r.other {
+		if r.kind == kind && !b.absent(r) {
 			return r
 		}
 	}
 	return nil
 }
 
-func (r *record) deleted() bool { return shown(r.heads(DeletedField)).Value == "true" }
+// first finds the record of an id, of two kinds the lesser; nil where there is none.
+func (b *Book) first(id ID) *record {
+	r := b.records[id]
+	for r != nil && b.absent(r) {
+		r = r.other
+	}
+	return r
+}
+
+func (r *state) deleted() bool { return shown(r.heads(DeletedField)).Value == "true" }
 
 // shown is the greatest version by (corrected time, dot); zero where there is
 // none.

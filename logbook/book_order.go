@@ -25,7 +25,7 @@ func (p Place) Compare(other Place) int {
 // Place is where the record stands.
 func (v View) Place() Place { return Place{v.CreatedAt(), v.ID} }
 
-func (r *record) place() Place { return Place{r.first.Corrected(), r.id} }
+func (b *Book) placeOf(r *record) Place { return Place{b.of(r).first.Corrected(), r.id} }
 
 // orders are the records of each kind in order, made when somebody first asks for them and
 // kept from then on. Records stand in them apart, so that an answer about twins moves
@@ -50,11 +50,11 @@ func (b *Book) From(kind Kind, after Place, deleted bool) iter.Seq[View] {
 	ones = ones[at:]
 	return func(yield func(View) bool) {
 		show := func(v View) bool { return !deleted && v.Deleted() || yield(v) }
-		for r := range own.From(func(r *record) bool { return r.place().Compare(after) > 0 }) {
-			if len(b.groups) > 0 && len(b.members(r)) > 1 {
+		for r := range own.From(func(r *record) bool { return b.placeOf(r).Compare(after) > 0 }) {
+			if b.anyJoined() && len(b.members(r)) > 1 {
 				continue
 			}
-			for len(ones) > 0 && ones[0].Place().Compare(r.place()) < 0 {
+			for len(ones) > 0 && ones[0].Place().Compare(b.placeOf(r)) < 0 {
 				if !show(ones[0]) {
 					return
 				}
@@ -83,11 +83,11 @@ func (b *Book) orderOf(kind Kind) (own *Order[*record], ones []View) {
 		return &Order[*record]{}, nil // whoever asks may have made the kind up
 	}
 	if o.own[kind] == nil {
-		o.own[kind] = NewOrder(func(x, y *record) int { return x.place().Compare(y.place()) }, slices.Clone(b.byKind[kind]))
+		o.own[kind] = NewOrder(func(x, y *record) int { return b.placeOf(x).Compare(b.placeOf(y)) }, slices.Clone(b.byKind[kind]))
 	}
 	ones, known := o.ones[kind]
 	if !known {
-		for r, members := range b.groups {
+		for r, members := range b.joins() {
 			if r.kind == kind && r == members[0] {
 				ones = append(ones, b.view(r))
 			}

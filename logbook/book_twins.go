@@ -45,6 +45,7 @@ func (b *Book) group(members []*record) {
 		if slices.Equal(b.members(m), members) {
 			continue
 		}
+		b.keepGroup(m)
 		b.touch(m)
 		b.orders.regrouped(m.kind)
 		if len(members) > 1 {
@@ -92,7 +93,7 @@ func (b *Book) led(r *record, past func(*record) bool) []*record {
 			add(other)
 		}
 		for _, other := range b.referring[referrer{m.kind, "same", m.id}] {
-			if from(other)[m] {
+			if !b.absent(other) && from(other)[m] {
 				add(other)
 			}
 		}
@@ -103,8 +104,9 @@ func (b *Book) led(r *record, past func(*record) bool) []*record {
 // answersIn walks the answers that stand in a record: those about records of greater ids.
 func (b *Book) answersIn(r *record) iter.Seq2[*record, Value] {
 	return func(yield func(*record, Value) bool) {
-		from := sort.Search(len(r.cells), func(i int) bool { return r.cells[i].field >= SamePrefix })
-		for _, c := range r.cells[from:] {
+		cells := b.of(r).cells
+		from := sort.Search(len(cells), func(i int) bool { return cells[i].field >= SamePrefix })
+		for _, c := range cells[from:] {
 			key, ok := strings.CutPrefix(c.field, SamePrefix)
 			if !ok {
 				return

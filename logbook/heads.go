@@ -75,6 +75,7 @@ func (b *Book) supersede(r *record, at int, d Dot) {
 	}
 	p := place{r, r.cells[at].field}
 	if known := b.waiting[d]; len(known) == 0 || known[len(known)-1] != p {
+		b.keepName(d)
 		b.waiting[d] = append(known, p)
 	}
 }
@@ -82,6 +83,7 @@ func (b *Book) supersede(r *record, at int, d Dot) {
 // namedBefore returns whether an edit that is now here was named for a field before it came.
 func (b *Book) namedBefore(e *Edit) func(place) bool {
 	waiting := b.waiting[e.Dot]
+	b.keepName(e.Dot)
 	delete(b.waiting, e.Dot)
 	if len(waiting) < crowded || len(e.Set) < 2 {
 		return func(p place) bool { return slices.Contains(waiting, p) }

@@ -21,8 +21,9 @@ type Log struct {
 	line     Line       // of this start, drawn at the first change
 	n        uint64
 
-	mu   sync.RWMutex
-	book *Book
+	mu     sync.RWMutex
+	book   *Book
+	merged Held // the sequences of the edits in the book, as numbers of one line
 
 	aside   asides
 	changed Signal
@@ -46,10 +47,14 @@ func OpenLog(store Store, production ID, rules Rules, draw func() Line) (*Log, e
 		return nil, err
 	}
 	book := NewBook(production, rules)
-	if _, err := book.fill(store); err != nil {
+	head, err := book.fill(store)
+	if err != nil {
 		return nil, err
 	}
 	l := &Log{store: store, production: production, draw: draw, run: draw(), book: book}
+	if head.Seq > 0 {
+		l.merged.AddSpan(Line{}, Span{1, uint64(head.Seq)})
+	}
 	return l, l.openAsides()
 }
 
@@ -78,7 +83,7 @@ func (b *Book) fill(store Store) (Head, error) {
 			return Head{}, err
 		}
 		if len(page) == 0 {
-			return Head{}, fmt.Errorf("%w: the log of %s ends at %d, its head says %d", ErrDamaged, b.production, at, head.Seq)
+			return Head{}, endsAt(b.production, at, head)
 		}
 		for _, s := range page {
 			if at = s.Seq; at > head.Seq {
@@ -93,6 +98,10 @@ func (b *Book) fill(store Store) (Head, error) {
 	}
 	b.Settle()
 	return head, nil
+}
+
+func endsAt(production ID, at Seq, head Head) error {
+	return fmt.Errorf("%w: the log of %s ends at %d, its head says %d", ErrDamaged, production, at, head.Seq)
 }
 
 // Production returns the production of the log.
@@ -213,12 +222,13 @@ func (l *Log) write(w Writer, act []piece) (edits []*Edit, taken bool, err error
 		return nil, false, err
 	}
 	var stored []*Edit
+	var at []Seq
 	for i, r := range receipts {
 		if r.Outcome == Taken {
-			stored = append(stored, edits[i])
+			stored, at = append(stored, edits[i]), append(at, r.Seq)
 		}
 	}
-	l.merge(stored)
+	l.merge(stored, at)
 	if len(stored) < len(edits) {
 		l.line = Line{}
 		return nil, false, nil
@@ -242,7 +252,8 @@ func entryOf(e *Edit, via ID, now Millis) (Entry, error) {
 	return Entry{Dot: e.Dot, Hash: HashOf(b), Bytes: b, Via: via, Received: now}, err
 }
 
-func (l *Log) merge(edits []*Edit) (reasons []error) {
+// merge puts stored edits into the book, each with its sequence.
+func (l *Log) merge(edits []*Edit, at []Seq) (reasons []error) {
 	news := false
 	defer func() {
 		if news {
@@ -251,9 +262,10 @@ func (l *Log) merge(edits []*Edit) (reasons []error) {
 	}()
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	for _, e := range edits {
+	for i, e := range edits {
 		news = news || !l.book.Held(e.Dot)
 		reasons = append(reasons, l.book.Apply(e))
+		l.merged.Add(Dot{N: uint64(at[i])})
 	}
 	l.book.Settle()
 	return reasons
@@ -322,6 +334,7 @@ func (l *Log) push(edits []*Edit, entries []Entry) ([]Answer, error) {
 	}
 	words := [...]string{Taken: AnswerTaken, Repeat: AnswerRepeat, Clash: AnswerClash}
 	var merging []*Edit
+	var seqs []Seq
 	var at []int
 	for i, r := range receipts {
 		answers[i].Outcome, answers[i].Seq = words[r.Outcome], r.Seq
@@ -329,9 +342,9 @@ func (l *Log) push(edits []*Edit, entries []Entry) ([]Answer, error) {
 			answers[i].Reason = "another edit is held under this dot; begin a new line"
 			continue
 		}
-		merging, at = append(merging, edits[i]), append(at, i)
+		merging, seqs, at = append(merging, edits[i]), append(seqs, r.Seq), append(at, i)
 	}
-	for i, reason := range l.merge(merging) {
+	for i, reason := range l.merge(merging, seqs) {
 		if reason != nil {
 			answers[at[i]].Outcome, answers[at[i]].Reason = AnswerRefused, reason.Error()
 		}

@@ -39,8 +39,8 @@ type FieldState struct {
 // Record finds a record of any kind, deleted or not, by the id of any member.
 func (b *Book) Record(id ID) (View, bool) {
 	b.Settle()
-	r, ok := b.records[id]
-	if !ok {
+	r := b.first(id)
+	if r == nil {
 		return View{}, false
 	}
 	return b.view(r), true
@@ -64,7 +64,7 @@ func (b *Book) view(r *record) View {
 // Resolve returns the id under which a record reads.
 func (b *Book) Resolve(id ID) ID {
 	b.Settle()
-	if r, ok := b.records[id]; ok {
+	if r := b.first(id); r != nil {
 		return b.members(r)[0].id
 	}
 	return id
@@ -117,13 +117,14 @@ func (b *Book) AllReferring(kind Kind, field string, to ID) []View {
 func (b *Book) referringTo(kind Kind, field string, to ID, deleted bool) []View {
 	b.Settle()
 	targets := []*record{{id: to}}
-	if r, ok := b.records[to]; ok {
+	if r := b.first(to); r != nil {
 		targets = b.members(r)
 	}
 	var found []*record
 	for _, target := range targets {
 		found = append(found, b.referring[referrer{kind, field, target.id}]...)
 	}
+	found = slices.DeleteFunc(found, b.absent)
 	to = b.Resolve(to)
 	views := b.list(found, deleted)
 	out := views[:0]
@@ -138,7 +139,8 @@ func (b *Book) referringTo(kind Kind, field string, to ID, deleted bool) []View 
 func (v View) hasKey(prefix string, targets []*record) bool {
 	for _, t := range targets {
 		start := prefix + "/" + t.id.String()
-		for _, m := range v.members {
+		for _, r := range v.members {
+			m := v.book.of(r)
 			at := sort.Search(len(m.cells), func(i int) bool { return m.cells[i].field >= start })
 			for ; at < len(m.cells) && strings.HasPrefix(m.cells[at].field, start); at++ {
 				if v.Value(m.cells[at].field) != "" {
@@ -155,7 +157,7 @@ func (b *Book) list(records []*record, deleted bool) []View {
 	out := make([]View, 0, len(records))
 	// Without joined twins every record is a view of its own.
 	var seen map[ID]bool
-	if len(b.groups) > 0 {
+	if b.anyJoined() {
 		seen = map[ID]bool{}
 	}
 	for _, r := range records {
@@ -187,10 +189,10 @@ func (v View) CreatedAt() Millis { return v.Created().Corrected() }
 func (v View) CreatedBy() string { return v.Created().By }
 
 func (v View) Created() *Edit {
-	first := v.members[0].first
+	first := v.book.of(v.members[0]).first
 	for _, m := range v.members[1:] {
-		if Before(m.first, first) {
-			first = m.first
+		if other := v.book.of(m).first; Before(other, first) {
+			first = other
 		}
 	}
 	return first
@@ -200,7 +202,7 @@ func (v View) Created() *Edit {
 func (v View) Edits() []*Edit {
 	var all []*Edit
 	for _, m := range v.members {
-		all = append(all, m.edits...)
+		all = append(all, v.book.of(m).edits...)
 	}
 	if len(all) > 1 {
 		sort.Slice(all, func(i, j int) bool { return Before(all[i], all[j]) })
@@ -229,11 +231,11 @@ func (v View) Members() []ID {
 
 // Field returns what is known of a field.
 func (v View) Field(name string) FieldState {
-	heads := v.members[0].heads(name)
+	heads := v.book.of(v.members[0]).heads(name)
 	if len(v.members) > 1 {
 		heads = nil
 		for _, m := range v.members {
-			heads = append(heads, m.heads(name)...)
+			heads = append(heads, v.book.of(m).heads(name)...)
 		}
 	}
 	return stateOf(name, heads)
@@ -263,7 +265,7 @@ func stateOf(name string, heads []head) FieldState {
 // Fields lists the fields that anybody ever set, by name.
 func (v View) Fields() []FieldState {
 	if len(v.members) == 1 {
-		cells := v.members[0].cells
+		cells := v.book.of(v.members[0]).cells
 		out := make([]FieldState, len(cells))
 		for i, c := range cells {
 			out[i] = stateOf(c.field, c.heads)
@@ -272,7 +274,7 @@ func (v View) Fields() []FieldState {
 	}
 	var names []string
 	for _, m := range v.members {
-		for _, c := range m.cells {
+		for _, c := range v.book.of(m).cells {
 			names = append(names, c.field)
 		}
 	}
@@ -288,7 +290,7 @@ func (v View) Fields() []FieldState {
 
 // Conflicts lists the fields whose heads differ.
 func (v View) Conflicts() []FieldState {
-	if len(v.members) == 1 && !v.members[0].divided() {
+	if len(v.members) == 1 && !v.book.of(v.members[0]).divided() {
 		return nil
 	}
 	var out []FieldState
@@ -301,7 +303,7 @@ func (v View) Conflicts() []FieldState {
 }
 
 // divided reports whether a field has several heads.
-func (r *record) divided() bool {
+func (r *state) divided() bool {
 	for i := range r.cells {
 		if len(r.cells[i].heads) > 1 {
 			return true
@@ -348,7 +350,7 @@ func (v View) DeletionConflicts() []FieldState {
 func (v View) ETag() string {
 	h := sha256.New()
 	for _, m := range v.members {
-		for _, c := range m.cells {
+		for _, c := range v.book.of(m).cells {
 			dots := make([]Dot, len(c.heads))
 			for i, h := range c.heads {
 				dots[i] = h.edit.Dot
@@ -402,7 +404,7 @@ func (v View) Drafts(changes []Change) []Draft {
 		d := Draft{Kind: m.kind, Record: m.id}
 		for _, c := range changes {
 			own := Change{Field: c.Field, Value: c.Value}
-			wrote := m.wrote(c.Field)
+			wrote := v.book.of(m).wrote(c.Field)
 			for _, dot := range c.Over {
 				if wrote[dot] {
 					own.Over = append(own.Over, dot)
@@ -420,7 +422,7 @@ func (v View) Drafts(changes []Change) []Draft {
 }
 
 // wrote are the heads of a field; of deleted, those of all fields.
-func (r *record) wrote(field string) map[Dot]bool {
+func (r *state) wrote(field string) map[Dot]bool {
 	found := map[Dot]bool{}
 	for _, c := range r.cells {
 		if c.field != field && field != DeletedField {

@@ -11,13 +11,13 @@ import (
 // Value is a field's value as shown; no value where it is absent or cleared.
 func (v View) Value(field string) Value {
 	if len(v.members) == 1 {
-		if heads := v.members[0].heads(field); len(heads) == 1 && heads[0].change.Value != Null {
+		if heads := v.book.of(v.members[0]).heads(field); len(heads) == 1 && heads[0].change.Value != Null {
 			return heads[0].change.Value
 		}
 	}
 	var best head
 	for _, m := range v.members {
-		if h := greatest(m.heads(field)); h.edit != nil && (best.edit == nil || Before(best.edit, h.edit)) {
+		if h := greatest(v.book.of(m).heads(field)); h.edit != nil && (best.edit == nil || Before(best.edit, h.edit)) {
 			best = h
 		}
 	}
@@ -72,7 +72,8 @@ func (v View) Time(field string) (Millis, bool) {
 func (v View) Keys(prefix string) []string {
 	start := prefix + "/"
 	var keys []string
-	for _, m := range v.members {
+	for _, r := range v.members {
+		m := v.book.of(r)
 		at := sort.Search(len(m.cells), func(i int) bool { return m.cells[i].field >= start })
 		for ; at < len(m.cells) && strings.HasPrefix(m.cells[at].field, start); at++ {
 			if v.Value(m.cells[at].field) == "" {
@@ -90,7 +91,7 @@ func (v View) Keys(prefix string) []string {
 func (v View) Values() iter.Seq2[string, Value] {
 	return func(yield func(string, Value) bool) {
 		if len(v.members) == 1 {
-			for _, c := range v.members[0].cells {
+			for _, c := range v.book.of(v.members[0]).cells {
 				if !yield(c.field, shown(c.heads).Value) {
 					return
 				}
@@ -109,7 +110,7 @@ func (v View) Values() iter.Seq2[string, Value] {
 // where what replaced them came first; they are nil only where nobody set it.
 func (v View) EverSet(field string) bool {
 	for _, m := range v.members {
-		if m.heads(field) != nil {
+		if v.book.of(m).heads(field) != nil {
 			return true
 		}
 	}
