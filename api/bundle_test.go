@@ -159,7 +159,7 @@ func TestADeviceThatIsRevokedWhileItSendsABundleIsHeardNoLonger(t *testing.T) {
 	go func() {
 		_, err := to.Write(whole[:100])
 		if err == nil {
-			err = g.auth.Revoke(phone.device)
+			err = g.auth.Revoke(phone.device, true)
 		}
 		if err == nil {
 			_, err = to.Write(whole[100:])

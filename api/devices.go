@@ -130,16 +130,20 @@ func (s *service) WithdrawInvitation(c echo.Context, code openapi.CodeParameter)
 	return c.NoContent(http.StatusNoContent)
 }
 
-// ListDevices lists the devices for an owner of the server.
+// ListDevices lists the devices: all for an owner of the server, for an owner of
+// productions those that have a role there, and of their roles those alone.
 func (s *service) ListDevices(c echo.Context) error {
-	if err := callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID{}); err != nil {
-		return err
-	}
+	caller := callerOf(c.Request().Context())
 	out := openapi.Devices{Devices: []openapi.Device{}}
 	for _, d := range s.Auth.Devices() {
-		roles := map[string]openapi.Role{}
+		roles, inside := map[string]openapi.Role{}, caller.Owns(pairing.Everywhere)
 		for production, role := range d.Grants {
-			roles[production] = openapi.Role(role)
+			if caller.Owns(production) || production == pairing.Everywhere {
+				roles[production], inside = openapi.Role(role), true
+			}
+		}
+		if !inside {
+			continue
 		}
 		device := openapi.Device{Device: openapiID(d.ID), Label: d.Label, Roles: roles}
 		if d.Own {
@@ -155,12 +159,16 @@ func (s *service) ListDevices(c echo.Context) error {
 	return answer(c, http.StatusOK, out)
 }
 
-// RevokeDevice ends a device's admission.
-func (s *service) RevokeDevice(c echo.Context, device openapi.DeviceParameter) error {
-	if err := callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID{}); err != nil {
-		return err
+// RevokeDevice ends a device's admission, or its roles where the caller is owner.
+func (s *service) RevokeDevice(c echo.Context, device openapi.DeviceParameter, params openapi.RevokeDeviceParams) error {
+	caller := callerOf(c.Request().Context())
+	var err error
+	if caller.Owns(pairing.Everywhere) {
+		err = s.Auth.Revoke(logbook.ID(device), params.LastOwnerParameter != nil && *params.LastOwnerParameter)
+	} else {
+		err = s.Auth.RevokeWhere(logbook.ID(device), caller)
 	}
-	if err := s.Auth.Revoke(logbook.ID(device)); err != nil {
+	if err != nil {
 		return err
 	}
 	return c.NoContent(http.StatusNoContent)

@@ -2,6 +2,7 @@ package api
 
 import (
 	"fmt"
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -24,7 +25,7 @@ func (g *stage) invited(role pairing.Role, label string) (*client, *reply) {
 	if !ok || token == "" {
 		g.Fatalf("got %s", r.body)
 	}
-	return &client{g.site, token, device}, r
+	return &client{site: g.site, token: token, device: device}, r
 }
 
 func TestDevicesOfADay(t *testing.T) {
@@ -56,7 +57,7 @@ func TestDevicesOfADay(t *testing.T) {
 		secret := string(admission.at("secret"))
 		again := (&client{site: g.site}).ask("POST", "/v1/token", `{"device":`+string(admission.at("device"))+`,"secret":`+secret+`}`).want(200)
 		token, _ := again.at("token").Text()
-		(&client{g.site, token, focus.device}).ask("GET", clip, "").want(200)
+		(&client{site: g.site, token: token, device: focus.device}).ask("GET", clip, "").want(200)
 	})
 	t.Run("a code is good once", func(t *testing.T) {
 		code, _ := g.ask("POST", "/v1/invitations", `{"role":"guest","label":"x"}`).want(201).at("code").Text()
@@ -142,6 +143,64 @@ func TestAnOwnerOfOneProductionLearnsNoCodesOfTheServer(t *testing.T) {
 	if len(g.auth.Invitations()) != 1 {
 		t.Error("the invitation was withdrawn")
 	}
+}
+
+func TestAnOwnerOfOneProductionListsAndRevokesItsDevices(t *testing.T) {
+	g := setStage(t)
+	other, err := logbook.ParseID(g.ask("POST", "/v1/productions", newProduction).want(201).id())
+	if err != nil {
+		t.Fatal(err)
+	}
+	local := g.admit(pairing.Owner, "desk of one production", g.production)
+	phone := g.admit(pairing.Editor, "phone", g.production)
+	stranger := g.admit(pairing.Editor, "phone of the other", other)
+	both := g.admit(pairing.Reader, "tablet", other)
+	both.join(pairing.Editor, g.production)
+	listed := func() map[string]string {
+		g.Helper()
+		out := map[string]string{}
+		for item := range local.ask("GET", "/v1/devices", "").want(200).at("devices").Items() {
+			label, _ := item.Member("label").Text()
+			out[label] = string(item.Member("roles"))
+		}
+		return out
+	}
+	here, one := `{"`+g.production.String()+`":"editor"}`, `{"*":"owner"}`
+	want := map[string]string{"this server": one, "desk": one, "phone": here, "tablet": here,
+		"desk of one production": `{"` + g.production.String() + `":"owner"}`}
+	if got := listed(); !maps.Equal(got, want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+	local.ask("DELETE", "/v1/devices/"+stranger.device.String(), "").want(404)
+	local.ask("DELETE", "/v1/devices/"+g.device.String(), "").want(403)
+	stranger.ask("GET", "/v1/productions/"+other.String(), "").want(200)
+
+	local.ask("DELETE", "/v1/devices/"+phone.device.String(), "").want(204)
+	if p := phone.ask("GET", g.base, ""); p.status != 401 || p.problem().Type != problemPrefix+"revoked" {
+		t.Errorf("a device that had its role here alone: got %d, want 401 revoked", p.status)
+	}
+	local.ask("DELETE", "/v1/devices/"+both.device.String(), "").want(204)
+	both.ask("GET", g.base, "").want(403)
+	both.ask("GET", "/v1/productions/"+other.String(), "").want(200)
+	if _, still := listed()["tablet"]; still {
+		t.Error("a device that has no role here any more is listed")
+	}
+	phone.ask("GET", "/v1/devices", "").want(401)
+	both.ask("GET", "/v1/devices", "").want(403)
+}
+
+func TestTheLastOwnerIsNotRevokedByAccident(t *testing.T) {
+	g := setStage(t)
+	second := g.admit(pairing.Owner, "laptop", logbook.ID{})
+	g.admit(pairing.Owner, "desk of one production", g.production) // is none of the server
+	second.ask("DELETE", "/v1/devices/"+g.device.String(), "").want(204)
+	r := second.ask("DELETE", "/v1/devices/"+second.device.String(), "").want(409)
+	if p := r.problem(); p.Type != problemPrefix+"last-owner" || !strings.Contains(p.Detail, "lastOwner=true") {
+		t.Errorf("got %+v", p)
+	}
+	second.ask("GET", "/v1/devices", "").want(200)
+	second.ask("DELETE", "/v1/devices/"+second.device.String()+"?lastOwner=true", "").want(204)
+	second.ask("GET", "/v1/devices", "").want(401)
 }
 
 func TestPairingLimitsCannotBeDodgedByAHeader(t *testing.T) {

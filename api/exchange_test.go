@@ -49,7 +49,7 @@ func TestADeviceThatIsRevokedWhileItSendsIsRefused(t *testing.T) {
 	go func() {
 		_, err := io.WriteString(to, body[:10])
 		if err == nil {
-			err = g.auth.Revoke(phone.device)
+			err = g.auth.Revoke(phone.device, true)
 		}
 		if err == nil {
 			_, err = io.WriteString(to, body[10:])

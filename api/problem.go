@@ -116,6 +116,7 @@ var problemTable = []struct {
 	{amend.ErrSettled, http.StatusConflict, "settled", "It was corrected or discarded before"},
 	{ErrExists, http.StatusConflict, "exists", "It exists already"},
 	{pairing.ErrPaired, http.StatusConflict, "exists", "It exists already"},
+	{pairing.ErrLastOwner, http.StatusConflict, "last-owner", "It is the last owner"},
 	{pairing.ErrOwnDevice, http.StatusConflict, "own-device", "The server's own device stays"},
 
 	{ErrNoIfMatch, http.StatusPreconditionRequired, "no-if-match", "If-Match is needed"},

@@ -94,7 +94,20 @@ func openSite(t *testing.T) *site {
 type client struct {
 	*site
 	token  string
+	secret string
 	device logbook.ID
+}
+
+// join gives the device one more role.
+func (c *client) join(role pairing.Role, production logbook.ID) {
+	c.Helper()
+	invitation, err := c.auth.Invite("the test", role, "again", production)
+	if err == nil {
+		_, err = c.auth.Pair(pairing.Request{Address: "192.0.2.2", Code: invitation.Code, Device: c.device, Secret: c.secret})
+	}
+	if err != nil {
+		c.Fatal(err)
+	}
 }
 
 // admit pairs a device; the zero production stands for the whole server.
@@ -109,7 +122,7 @@ func (s *site) admit(role pairing.Role, label string, production logbook.ID) *cl
 	if err != nil {
 		s.Fatal(err)
 	}
-	return &client{s, admission.Token, admission.Device}
+	return &client{s, admission.Token, admission.Secret, admission.Device}
 }
 
 // An answered request.

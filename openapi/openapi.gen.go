@@ -878,6 +878,9 @@ type KindParameter = Kind
 // LastEventIDParameter defines model for lastEventID.
 type LastEventIDParameter = string
 
+// LastOwnerParameter defines model for lastOwner.
+type LastOwnerParameter = bool
+
 // LimitParameter defines model for limit.
 type LimitParameter = int
 
@@ -931,6 +934,12 @@ type StillXParameter = int
 
 // StillYParameter defines model for stillY.
 type StillYParameter = int
+
+// RevokeDeviceParams defines parameters for RevokeDevice.
+type RevokeDeviceParams struct {
+	// LastOwnerParameter true: the server may be left without an owner; only who is at the machine can invite one then
+	LastOwnerParameter *LastOwnerParameter `form:"lastOwner,omitempty" json:"lastOwner,omitempty"`
+}
 
 // CreateProductionParams defines parameters for CreateProduction.
 type CreateProductionParams struct {
@@ -1206,7 +1215,7 @@ type ServerInterface interface {
 	ListDevices(ctx echo.Context) error
 	// RevokeDevice Revoke a device
 	// (DELETE /v1/devices/{device})
-	RevokeDevice(ctx echo.Context, deviceParameter DeviceParameter) error
+	RevokeDevice(ctx echo.Context, deviceParameter DeviceParameter, params RevokeDeviceParams) error
 	// ListInvitations The open invitations
 	// (GET /v1/invitations)
 	ListInvitations(ctx echo.Context) error
@@ -1438,8 +1447,17 @@ func (w *ServerInterfaceWrapper) RevokeDevice(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter device: %s", err))
 	}
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RevokeDeviceParams
+	// ------------- Optional query parameter "lastOwner" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lastOwner", ctx.QueryParams(), &params.LastOwnerParameter, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lastOwner: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.RevokeDevice(ctx, deviceParameter)
+	err = w.Handler.RevokeDevice(ctx, deviceParameter, params)
 	return err
 }
 

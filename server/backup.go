@@ -4,9 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"net/url"
 	"path/filepath"
 
+	"evenwhite/api/pairing"
 	"evenwhite/server/command"
 )
 
@@ -22,7 +24,9 @@ DESCRIPTION
     server runs on the folder it goes on working, and writes the file itself.
 
     The file holds no key: nobody gets into a server with it. It does hold all that
-    was logged, for whoever has it to read. Its mode is 0600.
+    was logged, for whoever has it to read. Its mode is 0600. Beside it the
+    register is brought up to date (register.txt): who was paired and revoked, by
+    which evenwhite restore keeps out who is out.
 
 OPTIONS
     --data FOLDER   the data folder (default ./evenwhite-data)
@@ -58,18 +62,28 @@ func backup(t command.Terminal, args []string) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(backupTo(t.Out, store, file), store.Close())
+	register, err := pairing.OpenRegister(*folder, slog.New(slog.DiscardHandler))
+	if err == nil {
+		err = backupTo(t.Out, store, register, file)
+	}
+	return errors.Join(err, store.Close())
 }
 
 // A copier is a store that can copy itself into a new file and check the copy.
 type copier interface{ Backup(path string) error }
 
-func backupTo(w io.Writer, store copier, file string) error {
+// backupTo copies a store, and beside it the register, by which a restore knows who was
+// revoked since.
+func backupTo(w io.Writer, store copier, register *pairing.Register, file string) error {
 	if exists(file) {
 		return command.Fail(fmt.Errorf("%s exists already", file), "choose another name: a backup overwrites nothing")
 	}
 	if err := store.Backup(file); err != nil {
 		return storeFailure(err)
+	}
+	if err := register.CopyTo(filepath.Dir(file)); err != nil {
+		return command.Fail(fmt.Errorf("the backup is written and whole, but not the register beside it: %w", err),
+			"copy "+pairing.RegisterName+" from the data folder to it: it tells a restore who was revoked since")
 	}
 	_, err := fmt.Fprintf(w, "The backup is written and whole: %s\n", file)
 	return err

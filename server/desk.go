@@ -36,7 +36,12 @@ func atDesk(t command.Terminal, folder, name string, query url.Values, do func(d
 	if err != nil {
 		return err
 	}
-	auth, err := pairing.OpenAuth(pairing.Config{Keep: store, Now: time.Now, Log: slog.New(slog.DiscardHandler)})
+	log := slog.New(slog.DiscardHandler)
+	register, err := pairing.OpenRegister(folder, log)
+	var auth *pairing.Auth
+	if err == nil {
+		auth, err = pairing.OpenAuth(pairing.Config{Keep: store, Register: register, Now: time.Now, Log: log})
+	}
 	if err == nil {
 		err = do(desk{store, api.NewLogs(store), auth}, t.Out, query)
 	}

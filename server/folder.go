@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
 )
@@ -38,7 +39,7 @@ func makeFolder(folder string) error {
 			if e.Name() == backupsName {
 				return command.Fail(fmt.Errorf("%s holds backups and no data", folder), wayBack(folder))
 			}
-			if e.Name() != consoleName && e.Name() != keysName && !bolt.Unfinished(e.Name()) {
+			if e.Name() != consoleName && e.Name() != keysName && e.Name() != pairing.RegisterName && !bolt.Unfinished(e.Name()) {
 				return command.Fail(fmt.Errorf("%s holds other files, such as %s, and no data of evenwhite", folder, e.Name()),
 					"choose an empty or a new folder with --data")
 			}

@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
@@ -25,6 +26,8 @@ type keeper struct {
 		copier
 		Changes() (uint64, error)
 	}
+	register *pairing.Register // of who was paired and revoked; nil: none goes with the backups
+
 	log   *slog.Logger
 	now   func() time.Time
 	every time.Duration
@@ -62,6 +65,16 @@ func newKeeper(store *bolt.Store, log *slog.Logger, o serveOptions) (*keeper, er
 		log.Warn("the second folder for backups lies on the same disk as the data: when that disk fails, both are gone", "folder", path)
 	}
 	return k, nil
+}
+
+// folders are where backups go.
+func (k *keeper) folders() (all []string) {
+	for _, s := range []*shelf{k.own, k.other} {
+		if s != nil {
+			all = append(all, s.path)
+		}
+	}
+	return all
 }
 
 // start makes backups until ctx ends or what it returns is called, which waits for
@@ -135,6 +148,12 @@ func (k *keeper) shelve(s *shelf, at time.Time, changes uint64, write func(path 
 	if err := k.there(s); err != nil {
 		k.failed(s, at, err)
 		return
+	}
+	if k.register != nil { // before: what lies beside a backup tells of all up to it
+		if err := k.register.CopyTo(s.path); err != nil {
+			k.failed(s, at, err)
+			return
+		}
 	}
 	if err := write(path); err != nil {
 		k.failed(s, at, err)

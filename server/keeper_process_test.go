@@ -59,7 +59,7 @@ func TestAnAutomaticBackupIsRestoredAndRefilled(t *testing.T) {
 	}
 	c.kill()
 	c.folder, c.options = filepath.Join(t.TempDir(), "restored"), nil
-	if out, err := exec.Command(program, "restore", "--data", c.folder, backup).CombinedOutput(); err != nil {
+	if out, err := exec.Command(program, "restore", "--admit", "all", "--data", c.folder, backup).CombinedOutput(); err != nil {
 		t.Fatalf("%v: %s", err, out)
 	}
 	if report, err := bolt.Check(databaseOf(c.folder)); err != nil || report.Edits >= before+30 {

@@ -4,7 +4,11 @@ import (
 	"bytes"
 	"encoding/base64"
 	"encoding/hex"
+	"net"
+	"net/http"
 	"os"
+	"strconv"
+	"strings"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
@@ -37,4 +41,23 @@ func keyIn(content, seed []byte) string {
 		}
 	}
 	return ""
+}
+
+// guess tries wrong codes, no address more than ten times.
+func guess(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: guess URL N")
+	}
+	n, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	for i := range n {
+		from := net.Dialer{LocalAddr: &net.TCPAddr{IP: net.IPv4(127, 0, 0, byte(2+i/10))}}
+		client := http.Client{Transport: &http.Transport{DialContext: from.DialContext, DisableKeepAlives: true}}
+		answer, err := client.Post(args[0]+"/v1/pairing", "application/json", strings.NewReader(`{"code":"WRONG"}`))
+		ts.Check(err)
+		ts.Check(answer.Body.Close())
+		if answer.StatusCode != http.StatusForbidden {
+			ts.Fatalf("guess %d is answered %s", i+1, answer.Status)
+		}
+	}
 }

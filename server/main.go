@@ -58,7 +58,13 @@ func commands() []verb {
 	}
 }
 
-func main() { os.Exit(run(os.Args[1:], command.Terminal{Out: os.Stdout, Err: os.Stderr})) }
+func main() {
+	t := command.Terminal{Out: os.Stdout, Err: os.Stderr}
+	if info, err := os.Stdin.Stat(); err == nil && info.Mode()&os.ModeCharDevice != 0 {
+		t.In = os.Stdin
+	}
+	os.Exit(run(os.Args[1:], t))
+}
 
 // run carries out a command line and returns the exit status.
 func run(args []string, t command.Terminal) int {

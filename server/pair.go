@@ -25,7 +25,7 @@ DESCRIPTION
     Has the running server make an invitation and prints its code: eight letters
     that let one device in, once, for five minutes. The server keeps invitations
     in memory only, so it must be running; twenty wrong codes within ten minutes
-    withdraw them all.
+    withdraw them all. Who sent those is told in the log, and here with the next.
 
     Whoever can read the data folder may invite: being at the machine is the root
     of trust. It works through the file console.json, which the server writes
@@ -88,12 +88,16 @@ type invited struct {
 	Label     string    `json:"label"`
 	ExpiresAt time.Time `json:"expiresAt"`
 	URL       string    `json:"url"`
+	Voided    string    `json:"voided,omitempty"` // that somebody guessed codes lately, and who
 }
 
 func (i invited) print(w io.Writer) {
 	label := ""
 	if i.Label != i.Role {
 		label = " (" + i.Label + ")"
+	}
+	if i.Voided != "" {
+		fmt.Fprintf(w, "caution: %s\n", i.Voided)
 	}
 	fmt.Fprintf(w, "This code lets one device in as %s%s, once, until %s:\n\n    %s\n\n",
 		i.Role, label, i.ExpiresAt.Local().Format("15:04:05"), i.Code)
@@ -118,6 +122,10 @@ func inviteTask(store logbook.Store, auth *pairing.Auth, a address) task {
 		if err != nil {
 			return command.FailAs(command.ExitUsage, err, "evenwhite help pair shows what is allowed")
 		}
-		return json.NewEncoder(w).Encode(invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url()})
+		out := invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url(), ""}
+		if v, ok := auth.Voided(); ok {
+			out.Voided = fmt.Sprintf("all invitations were withdrawn at %s: wrong codes came from %s", v.At.Local().Format("15:04:05"), v.From)
+		}
+		return json.NewEncoder(w).Encode(out)
 	}
 }

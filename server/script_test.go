@@ -73,6 +73,7 @@ func profiled() {
 //	certificate              writes set.pem and set.key for localhost
 //	mode FILE PERMISSIONS    compares permissions, in octal
 //	word NAME FILE PATTERN   sets $NAME to what the group of the pattern matches
+//	guess URL N              try N wrong codes, from several addresses of this machine
 //	nokey FOLDER FILE        the file holds nothing of the folder's key, in any form
 //	cut FILE TO SIZE         writes the first SIZE bytes of a file into another
 func TestCommands(t *testing.T) {
@@ -86,7 +87,7 @@ func TestCommands(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"start": start, "interrupt": interrupt, "kill9": kill9, "status": status, "code": code, "http": call, "member": member,
 			"certificate": certificate, "mode": mode, "cut": cut, "word": word, "listen": listen,
-			"nokey": noKey,
+			"nokey": noKey, "guess": guess,
 		},
 	})
 }

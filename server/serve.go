@@ -131,6 +131,8 @@ type host struct {
 	logs  *api.Logs
 	auth  *pairing.Auth
 	keep  *keeper // of backups; nil where none are wished
+
+	register *pairing.Register // of who was paired and revoked
 }
 
 // serveUntil runs the server until ctx ends.
@@ -146,10 +148,15 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 		return err
 	}
 	defer func() { err = errors.Join(err, h.store.Close()) }()
+	if h.register, err = pairing.OpenRegister(o.folder, h.log); err != nil {
+		return err
+	}
 	if o.backupEvery > 0 {
 		if h.keep, err = newKeeper(h.store, h.log, o); err != nil {
 			return err
 		}
+		h.keep.register = h.register
+		h.register.KeepAlso(h.keep.folders()...)
 	}
 	if o.demo {
 		if err := fillDemoIn(h.store, h.t); err != nil {
@@ -160,7 +167,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	if err != nil {
 		return err
 	}
-	if h.auth, err = pairing.OpenAuth(pairing.Config{Keep: h.store, Key: key, Now: time.Now, Log: h.log}); err != nil {
+	if h.auth, err = pairing.OpenAuth(pairing.Config{Keep: h.store, Key: key, Register: h.register, Now: time.Now, Log: h.log}); err != nil {
 		return err
 	}
 	h.logs = api.NewLogs(h.store)
@@ -184,7 +191,7 @@ func (h *host) run(ctx context.Context, handler http.Handler) error {
 		return command.Fail(err, "another program may have the port: choose one with --listen, or 127.0.0.1:0 for any")
 	}
 	a := address{l.Addr().(*net.TCPAddr), h.pair}
-	stopConsole, err := openConsole(h.folder, tasksOf(h.folder, h.store, desk{h.store, h.logs, h.auth}, a))
+	stopConsole, err := openConsole(h.folder, tasksOf(h, desk{h.store, h.logs, h.auth}, a))
 	if err != nil {
 		return errors.Join(err, l.Close())
 	}
@@ -293,7 +300,7 @@ func (h *host) welcome(a address) error {
 			return err
 		}
 		fmt.Fprint(h.t.Out, "\nNo owner has been paired yet. ")
-		invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url()}.print(h.t.Out)
+		invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url(), ""}.print(h.t.Out)
 		next = "\nWhen the code has run out"
 	}
 	if h.demo {

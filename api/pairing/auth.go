@@ -37,16 +37,19 @@ type Config struct {
 	// Key signs tokens. It lies outside the store, so that no backup holds it; nil where
 	// no token is made or checked.
 	Key ed25519.PrivateKey
-	Now func() time.Time
-	Log *slog.Logger
+	// Register is kept beside the data; nil: none is.
+	Register *Register
+	Now      func() time.Time
+	Log      *slog.Logger
 }
 
 // Auth admits devices: it invites and pairs them, gives them tokens, and knows at
 // each request which of them still stand. All its methods may be called at once.
 type Auth struct {
-	keep Keeper
-	now  func() time.Time
-	log  *slog.Logger
+	keep     Keeper
+	register *Register
+	now      func() time.Time
+	log      *slog.Logger
 
 	own logbook.ID
 
@@ -64,7 +67,7 @@ type Auth struct {
 // own id. A key that still lies in the store is void, and not moved: whoever has a
 // backup has it too.
 func OpenAuth(c Config) (*Auth, error) {
-	a := &Auth{keep: c.Keep, now: c.Now, log: c.Log, key: c.Key, devices: make(map[logbook.ID]Device)}
+	a := &Auth{keep: c.Keep, register: c.Register, now: c.Now, log: c.Log, key: c.Key, devices: make(map[logbook.ID]Device)}
 	id, err := keptOrDrawn(a.keep, keptOwn, func() []byte { id := drawID(); return id[:] }, len(logbook.ID{}))
 	if err != nil {
 		return nil, err
@@ -84,7 +87,7 @@ func OpenAuth(c Config) (*Auth, error) {
 		}
 		a.devices[d.ID] = d
 	}
-	return a, nil
+	return a, a.follow()
 }
 
 func keptOrDrawn(keep Keeper, name string, draw func() []byte, size int) ([]byte, error) {

@@ -84,7 +84,7 @@ func TestRevocation(t *testing.T) {
 		if _, err := d.Authenticate("Bearer " + out.Token); err != nil {
 			t.Errorf("before it: %v", err)
 		}
-		if err := d.Revoke(out.Device); err != nil {
+		if err := d.Revoke(out.Device, true); err != nil {
 			t.Fatal(err)
 		}
 		for _, at := range []door{d, reopenDoor(t, d.keep, d.clock, d.key)} {
@@ -102,12 +102,12 @@ func TestRevocation(t *testing.T) {
 	t.Run("keeps the device in the list with the time", func(t *testing.T) {
 		d := openDoor(t)
 		out := d.pair(t, Editor, logbook.ID{})
-		if err := d.Revoke(out.Device); err != nil {
+		if err := d.Revoke(out.Device, true); err != nil {
 			t.Fatal(err)
 		}
 		first := d.clock.at
 		d.clock.move(time.Hour)
-		if err := d.Revoke(out.Device); err != nil {
+		if err := d.Revoke(out.Device, true); err != nil {
 			t.Errorf("a second time: %v", err)
 		}
 		list := reopenDoor(t, d.keep, d.clock, d.key).Devices()
@@ -117,8 +117,8 @@ func TestRevocation(t *testing.T) {
 	})
 	t.Run("an unknown device cannot be revoked, nor the server's own", func(t *testing.T) {
 		d := openDoor(t)
-		wantErr(t, d.Revoke(drawID()), ErrNoDevice)
-		wantErr(t, d.Revoke(d.Own()), ErrOwnDevice)
+		wantErr(t, d.Revoke(drawID(), true), ErrNoDevice)
+		wantErr(t, d.Revoke(d.Own(), true), ErrOwnDevice)
 	})
 }
 

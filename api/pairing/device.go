@@ -1,6 +1,7 @@
 package pairing
 
 import (
+	"cmp"
 	"crypto/subtle"
 	"encoding/json"
 	"fmt"
@@ -95,13 +96,12 @@ func (a *Auth) Devices() []Device {
 	a.mu.RLock()
 	list := slices.Collect(maps.Values(a.devices))
 	a.mu.RUnlock()
-	slices.SortFunc(list, func(x, y Device) int {
-		if c := x.PairedAt.Compare(y.PairedAt); c != 0 {
-			return c
-		}
-		return slices.Compare(x.ID[:], y.ID[:])
-	})
+	slices.SortFunc(list, byPairing)
 	return append([]Device{a.ownDevice()}, list...)
+}
+
+func byPairing(x, y Device) int {
+	return cmp.Or(x.PairedAt.Compare(y.PairedAt), slices.Compare(x.ID[:], y.ID[:]))
 }
 
 // Labels are the names of all devices that were ever admitted.
@@ -125,8 +125,45 @@ func (a *Auth) Paired() bool {
 	return false
 }
 
-// Revoke ends a device's admission, for good. A second call changes nothing.
-func (a *Auth) Revoke(id logbook.ID) error {
+// Revoke ends a device's admission, for good. A second call changes nothing. The last
+// owner of the server stays unless that is meant.
+func (a *Auth) Revoke(id logbook.ID, lastToo bool) error {
+	return a.change(id, func(d *Device) error {
+		if !lastToo && a.lastOwner(id) {
+			return fmt.Errorf("%w: without one, only who is at the machine can invite (evenwhite pair); "+
+				"repeat it with lastOwner=true where that is meant", ErrLastOwner)
+		}
+		d.RevokedAt = a.now().UTC()
+		return nil
+	})
+}
+
+// RevokeWhere takes the roles of a device away in the productions of which the caller is
+// owner; one that has no other is revoked.
+func (a *Auth) RevokeWhere(id logbook.ID, caller Caller) error {
+	return a.change(id, func(d *Device) error {
+		left := Grants{}
+		for production, role := range d.Grants {
+			if !caller.Owns(production) {
+				left[production] = role
+			}
+		}
+		switch {
+		case len(left) == len(d.Grants) && left[Everywhere] != "":
+			return fmt.Errorf("%w: the device has its role on the whole server, whose owner can revoke it", ErrRole)
+		case len(left) == len(d.Grants):
+			return fmt.Errorf("%w: %s", ErrNoDevice, id) // what is not the caller's is not told
+		case len(left) == 0:
+			d.RevokedAt = a.now().UTC()
+		default:
+			d.Grants = left
+		}
+		return nil
+	})
+}
+
+// change stores what how makes of a device that stands.
+func (a *Auth) change(id logbook.ID, how func(*Device) error) error {
 	if id == a.own {
 		return ErrOwnDevice
 	}
@@ -141,17 +178,49 @@ func (a *Auth) Revoke(id logbook.ID) error {
 	if !d.RevokedAt.IsZero() {
 		return nil
 	}
-	d.RevokedAt = a.now().UTC()
+	if err := how(&d); err != nil {
+		return err
+	}
 	if err := a.store(d); err != nil {
 		return err
 	}
-	a.log.Info("a device was revoked", "device", id.String(), "label", d.Label)
+	if d.RevokedAt.IsZero() {
+		a.log.Info("a device lost roles", "device", id.String(), "label", d.Label)
+	} else {
+		a.log.Info("a device was revoked", "device", id.String(), "label", d.Label)
+	}
 	return nil
 }
 
-// store keeps a device durably before any request is judged by it. The caller
-// holds a.changing.
+// lastOwner reports whether no other device stands that owns the server.
+func (a *Auth) lastOwner(id logbook.ID) bool {
+	a.mu.RLock()
+	defer a.mu.RUnlock()
+	owners := 0
+	for _, d := range a.devices {
+		if d.RevokedAt.IsZero() && d.Grants[Everywhere] == Owner {
+			owners++
+		}
+	}
+	return owners == 1 && a.devices[id].Grants[Everywhere] == Owner
+}
+
+// store keeps a device durably before any request is judged by it, and notes what
+// became of it: a device that cannot be noted as revoked is revoked all the same. The
+// caller holds a.changing.
 func (a *Auth) store(d Device) error {
+	if a.register != nil {
+		a.mu.RLock()
+		was := a.devices[d.ID]
+		a.mu.RUnlock()
+		if err := a.register.Add(changes(a.own, was, d, a.now())...); err != nil {
+			a.log.Error("the register of devices cannot be written: the next start tries again", "error", err)
+		}
+	}
+	return a.keepDevice(d)
+}
+
+func (a *Auth) keepDevice(d Device) error {
 	b, err := json.Marshal(d.atRest())
 	if err != nil {
 		return err

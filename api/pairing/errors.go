@@ -22,6 +22,7 @@ var (
 	ErrNoInvitation = errors.New("there is no such invitation")
 	ErrPaired       = errors.New("it exists already") // the device
 	ErrOwnDevice    = errors.New("the server's own device stays")
+	ErrLastOwner    = errors.New("it is the last owner of this server")
 	ErrTooMany      = errors.New("too many tries")
 )
 

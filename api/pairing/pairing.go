@@ -58,12 +58,27 @@ type pairingDesk struct {
 	mu       sync.Mutex
 	open     []Invitation
 	tries    tries
-	failures window
+	failures failures
+	voided   Voided // the last time
+}
+
+// Voided says that all invitations were withdrawn, and who sent the wrong codes.
+type Voided struct {
+	At   time.Time
+	From string // addresses with how many each sent
+}
+
+// Voided tells of the last time within the last hour; ok is false where there was none.
+func (a *Auth) Voided() (v Voided, ok bool) {
+	a.pairing.mu.Lock()
+	defer a.pairing.mu.Unlock()
+	v = a.pairing.voided
+	return v, !v.At.IsZero() && a.now().Sub(v.At) < time.Hour
 }
 
 // Invite makes an invitation. Whether the inviter may is the caller's to check.
 func (a *Auth) Invite(by string, role Role, label string, production logbook.ID) (Invitation, error) {
-	if rank[role] == 0 {
+	if !Owner.Includes(role) {
 		return Invitation{}, refused("role", string(role), roleNames)
 	}
 	label, err := checkLabel(label)
@@ -181,17 +196,17 @@ func (a *Auth) admit(inv Invitation, req Request, now time.Time) (d Device, secr
 	return d, secret, a.store(d)
 }
 
-// failed counts a wrong code; too many of them end all invitations, because then
-// somebody is guessing. The caller holds the desk.
+// failed counts a wrong code while one is open; too many of them end all invitations,
+// because then somebody is guessing. The caller holds the desk.
 func (a *Auth) failed(now time.Time, address string) error {
 	d := &a.pairing
-	d.failures.span, d.failures.most = 10*time.Minute, failuresUntilVoid
-	d.failures.add(now)
-	if d.failures.free(now) == 0 {
+	if len(d.open) == 0 || !d.failures.add(now, address) {
 		return ErrCode
 	}
-	d.open, d.failures.times = nil, nil
-	a.log.Warn("all invitations were withdrawn: too many wrong codes", "failures", failuresUntilVoid, "address", address)
+	d.voided = Voided{now, d.failures.from()}
+	d.open, d.failures = nil, nil
+	a.log.Warn("ALL INVITATIONS WERE WITHDRAWN: somebody guesses codes", "wrong", failuresUntilVoid, "from", d.voided.From,
+		"advice", "look who that is, then invite anew: evenwhite pair")
 	return fmt.Errorf("%w; after %d wrong codes all invitations were withdrawn, ask for a new one", ErrCode, failuresUntilVoid)
 }
 

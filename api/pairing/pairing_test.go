@@ -183,7 +183,7 @@ func TestPairing(t *testing.T) {
 		if !d.Paired() {
 			t.Error("an owner was paired, and it is not known")
 		}
-		if err := d.Revoke(out.Device); err != nil {
+		if err := d.Revoke(out.Device, true); err != nil {
 			t.Fatal(err)
 		}
 		if d.Paired() {
@@ -212,18 +212,32 @@ func TestPairingLimits(t *testing.T) {
 		_, err = d.Pair(Request{Address: "a", Code: "wrong"})
 		wantErr(t, err, ErrCode)
 	})
-	t.Run("thirty tries a minute from all addresses, and those refused do not count", func(t *testing.T) {
+	t.Run("a right code is let in however many wrong ones others send", func(t *testing.T) {
 		d := openDoor(t)
-		for i := range triesOverall {
+		for i := range 200 { // while nothing is open nothing can be guessed
 			_, err := d.Pair(Request{Address: fmt.Sprint(i), Code: "wrong"})
 			wantErr(t, err, ErrCode)
 		}
-		for i := range 100 {
-			_, err := d.Pair(Request{Address: fmt.Sprint("more", i), Code: "wrong"})
-			wantErr(t, err, ErrTooMany)
+		inv, err := d.Invite("the test", Reader, "phone", logbook.ID{})
+		if err != nil {
+			t.Fatal(err)
 		}
-		if n := len(d.pairing.tries.byAddress); n != triesOverall {
-			t.Errorf("got %d addresses remembered, want %d", n, triesOverall)
+		for i := range failuresUntilVoid - 1 {
+			_, err := d.Pair(Request{Address: fmt.Sprint("more", i), Code: "wrong"})
+			wantErr(t, err, ErrCode)
+		}
+		if _, err := d.Pair(Request{Address: "a", Code: inv.Code}); err != nil {
+			t.Error(err)
+		}
+	})
+	t.Run("addresses that are remembered are bounded, and forgotten", func(t *testing.T) {
+		d := openDoor(t)
+		for i := range 2 * mostAddresses {
+			_, err := d.Pair(Request{Address: fmt.Sprint(i), Code: "wrong"})
+			wantErr(t, err, ErrCode)
+		}
+		if n := len(d.pairing.tries.byAddress); n != mostAddresses {
+			t.Errorf("got %d addresses remembered, want %d", n, mostAddresses)
 		}
 		d.clock.move(time.Minute)
 		_, err := d.Pair(Request{Address: "new", Code: "wrong"})
@@ -244,28 +258,34 @@ func TestPairingLimits(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			d := openDoor(t)
+			var inv Invitation
 			for i := range c.wrongs {
 				d.clock.move(c.apart)
-				if i == c.wrongs-1 {
-					break
+				var err error
+				if inv, err = d.Invite("the test", Reader, "phone", logbook.ID{}); err != nil {
+					t.Fatal(err)
 				}
-				_, err := d.Pair(Request{Address: "a", Code: "wrong"})
+				_, err = d.Pair(Request{Address: []string{"a", "b", "a"}[i%3], Code: "wrong"})
 				wantErr(t, err, ErrCode)
 			}
-			inv, err := d.Invite("the test", Reader, "phone", logbook.ID{})
-			if err != nil {
-				t.Fatal(err)
+			_, err := d.Pair(Request{Address: "c", Code: inv.Code})
+			voided, told := d.Voided()
+			if told != c.void {
+				t.Errorf("it is told that they were withdrawn: %v, want %v", told, c.void)
 			}
-			_, err = d.Pair(Request{Address: "a", Code: "wrong"})
+			if !c.void {
+				if err != nil {
+					t.Errorf("got %v, want to be let in", err)
+				}
+				return
+			}
 			wantErr(t, err, ErrCode)
-			_, err = d.Pair(Request{Address: "a", Code: inv.Code})
-			if c.void {
-				wantErr(t, err, ErrCode)
-				if !strings.Contains(d.log.String(), "all invitations were withdrawn") {
-					t.Errorf("the log does not say so: %s", d.log)
-				}
-			} else if err != nil {
-				t.Errorf("got %v, want to be let in", err)
+			if want := "a (13), b (7)"; voided.From != want || !strings.Contains(d.log.String(), want) {
+				t.Errorf("got %q and the log %s, want that they came from %s", voided.From, d.log, want)
+			}
+			d.clock.move(time.Hour)
+			if _, told := d.Voided(); told {
+				t.Error("an hour later it is still told")
 			}
 		})
 	}

@@ -18,6 +18,10 @@ const (
 	Guest  Role = "guest"
 )
 
+// ServerOwner is asked for by operations that are about the whole server: an owner of one
+// production is none. It is never given: Owner Everywhere is it.
+const ServerOwner Role = "serverOwner"
+
 var rank = map[Role]int{Guest: 1, Reader: 2, Editor: 3, Owner: 4}
 
 // roleNames are the allowed words, for messages.
@@ -55,8 +59,17 @@ func (c Caller) RoleIn(production logbook.ID) Role {
 	return role
 }
 
+// Owns reports whether the caller is owner of a production of its own right or of the
+// whole server; Everywhere asks for the latter.
+func (c Caller) Owns(production string) bool {
+	return c.Grants[Everywhere] == Owner || c.Grants[production] == Owner
+}
+
 // May returns ErrRole unless the caller has at least a role in a production.
 func (c Caller) May(least Role, production logbook.ID) error {
+	if least == ServerOwner {
+		least, production = Owner, logbook.ID{}
+	}
 	role := c.RoleIn(production)
 	if role.Includes(least) {
 		return nil

@@ -23,8 +23,12 @@ const (
 	ExitInUse   = 4
 )
 
-// A Terminal is where a command writes: what was asked for, and what went wrong.
-type Terminal struct{ Out, Err io.Writer }
+// A Terminal is where a command writes: what was asked for, and what went wrong; and where
+// somebody answers it, nil where nobody is there.
+type Terminal struct {
+	Out, Err io.Writer
+	In       io.Reader
+}
 
 // A Failure is an error with the exit status that it leads to and what a person can
 // do about it.
