@@ -70,13 +70,19 @@ func (t *told) plainRow() string {
 }
 
 // aboutWhat tells findings apart: the sentence and the cause may say which way something is
-// off, and that may turn with what comes later.
-func aboutWhat(d *deviation.Deviation) string { return d.Kind + " " + fmt.Sprint(d.Subjects) }
+// off, and that may turn with what comes later. A finding about several lights is one about
+// each: whom it is told of together with may change too.
+func aboutWhat(d *deviation.Deviation) (all []string) {
+	for _, id := range d.Subjects {
+		all = append(all, d.Kind+" "+id.String())
+	}
+	return all
+}
 
-// causes are the findings that list a clip.
+// causes are what the findings that list a clip are about.
 func (t *told) causes() (all []string) {
 	for _, d := range t.findings {
-		all = append(all, aboutWhat(d))
+		all = append(all, aboutWhat(d)...)
 	}
 	slices.Sort(all)
 	return all

@@ -22,6 +22,7 @@ type sighting struct {
 	accepted *Accepted
 	// unmatched is a light that was read before the white was chosen, too how it is off in few words.
 	unmatched bool
+	turned    bool // out of date because somebody did something to the light
 	too       string
 	name      string                                              // of one, where words name all that are counted
 	words     func(names []string) (headline, toDo, words string) // makes them

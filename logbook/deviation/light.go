@@ -2,6 +2,8 @@ package deviation
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"unicode/utf8"
 
 	"evenwhite/logbook"
@@ -15,12 +17,14 @@ import (
 // A light that was first read after a take is not judged at it.
 func (s *Finder) lightFindings() (all []sighting) {
 	moments := s.Moments()
-	off := make([][]sighting, len(moments))
+	off := map[string][][]sighting{} // by side, what is so of one light
+	var turned [][]sighting
 	for _, light := range s.Lights() {
 		c := s.Course(light)
 		var of judged
 		var stale []sighting
-		for i, at := range moments {
+		sides := map[string][]sighting{}
+		for _, at := range moments {
 			if !c.OnAt(at.At) {
 				continue
 			}
@@ -38,56 +42,27 @@ func (s *Finder) lightFindings() (all []sighting) {
 				of.drifted, of.hasDrifted = s.drifted(light, spoken, at)
 			}
 			if of.isOff {
-				off[i] = append(off[i], of.off.at(at))
+				side := of.off.side()
+				sides[side] = append(sides[side], of.off.at(at))
 			}
 			if of.hasDrifted {
 				all = append(all, of.drifted.at(at))
 			}
 		}
-		all = append(all, nowApart(stale)...)
+		for side, run := range sides {
+			off[side] = append(off[side], run)
+		}
+		runs, aged := turnedApart(nowApart(stale))
+		turned, all = append(turned, runs...), append(all, aged...)
 		if f, ok := s.changed(light, c); ok {
 			all = append(all, f)
 		}
 	}
-	for i, at := range moments {
-		s.ofWhite(off[i])
-		for _, f := range off[i] {
-			s.noteOff(at.At, f)
-		}
-		all = append(all, off[i]...)
+	all = append(all, together(causeOf(ReadingStale, s.View().ID, "turned"), turned)...)
+	for _, side := range slices.Sorted(maps.Keys(off)) {
+		all = append(all, s.lightsOff(side, off[side], moments)...)
 	}
 	return all
-}
-
-// ofWhite makes one cause of lights that were read before the white was chosen and are off to
-// one side of it: the white, to which nobody matched them yet.
-func (s *Finder) ofWhite(off []sighting) {
-	bySide := map[string][]*sighting{}
-	for i := range off {
-		if f := &off[i]; f.unmatched {
-			side := f.side()
-			bySide[side] = append(bySide[side], f)
-		}
-	}
-	for side, some := range bySide {
-		if len(some) < 2 {
-			continue
-		}
-		for _, f := range some {
-			f.cause = causeOf("lights", s.View().ID, side)
-			f.words = f.worstOfLights
-		}
-	}
-}
-
-// worstOfLights names the lights of which a finding is the worst.
-func (f sighting) worstOfLights(lights []string) (headline, toDo, words string) {
-	if len(lights) < 2 {
-		return f.Headline, f.ToDo, f.Words
-	}
-	headline = about(headlineRoom, fmt.Sprintf("%d lights off, worst ", len(lights)), f.name, ": "+f.too)
-	words = lighting.Listed(lights) + " were read before the white was chosen and are off to one side of it, the worst: " + f.Words
-	return headline, "match them: see the plan", words
 }
 
 // nowApart keeps what is out of date now from changing what is said of takes: where a take has
@@ -239,7 +214,7 @@ func (s *Finder) outOfDate(light logbook.View, spoken lighting.Spoken, at setup.
 	age, limit := figure.RoundTo(m.AgeMinutes(moment), 0), s.RemeasureAfter()
 	f = lightSighting(ReadingStale, light, at)
 	f.cause = causeOf(ReadingStale, s.View().ID)
-	if turned { // somebody did that to this light; time passes for all of them
+	if f.turned = turned; turned { // somebody did that to this light; time passes for all of them
 		f.cause = causeOf(ReadingStale, light.ID)
 	}
 	f = f.naming(name, oldReadings(words))
@@ -279,7 +254,7 @@ func (s *Finder) changed(light logbook.View, c *lighting.Course) (f sighting, fo
 	f.Headline = about(headlineRoom, "", name, " reads "+s.RoleLimits(light).Than(last.Difference)+" than at "+before)
 	f.Words = fmt.Sprintf("%s read at %s is %s than at %s, and nobody entered a change: what was changed?",
 		name, last.Reading.Clock(), last.Difference.Words, before)
-	f.ToDo = "enter what was changed on " + name + ", since the later reading"
+	f.ToDo = about(headlineLength, "say what was changed on ", name, " before "+last.Reading.Clock())
 	f.Value = last.Difference.Size()
 	f.ComparedWith = &figure.Compared{Words: "its reading of " + before, Record: last.Before.Reading}
 	return f, true

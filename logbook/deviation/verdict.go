@@ -78,8 +78,8 @@ func (s *Finder) cantTell(sh, other *Shot, off []figure.Difference) sighting {
 	}
 	open := s.openOf(sh)
 	ofBody := len(sh.possible) > 1 && open.what != ""
-	if other == nil && ofBody { // by the aim that is shown alone
-		ofBody = s.Limits().Judge(off[:len(sh.possible)]).Verdict == figure.CantTell
+	if other == nil && ofBody { // which white counts can be settled at once, a card needs shooting
+		ofBody = !s.hangsOnWhites(sh)
 	}
 	f := sighting{cause: causeOf(WhiteNotKnown, s.View().ID), camera: sh.camera.ID, one: sh.camera.ID}
 	f.Kind = WhiteNotKnown
@@ -95,7 +95,14 @@ func (s *Finder) cantTell(sh, other *Shot, off []figure.Difference) sighting {
 	f.cause += "/" + causeOf(open.camera.ID, open.body)
 	f.camera, f.one = open.camera.ID, open.camera.ID
 	f.Words = fmt.Sprintf("can't tell %s: %s is not known (%s); it may be %s", what, open.what, open.how, figure.RangeWords(off))
-	f.Headline, f.ToDo = letter+": can't tell its green–magenta: "+open.short, open.toDo
+	who := letter
+	if now, ok := cameras.BodyNow(s.Book(), open.camera); ok && now.ID != open.body && open.camera.ID == sh.camera.ID {
+		who = letter + " before the swap"
+	}
+	f.Headline, f.ToDo = who+": can't tell its green–magenta: "+open.short, open.toDo
+	if who != letter {
+		f.Headline = who + ": green–magenta: " + open.short
+	}
 	f.subjects = []logbook.ID{open.camera.ID, open.body}
 	return f
 }
@@ -114,8 +121,11 @@ func (s *Finder) openOf(sh *Shot) openPart {
 	if open, ok := s.openThrough(sh.possible); ok {
 		return open
 	}
-	letter := sh.camera.Text("letter")
-	return openPart{sh.setting.WhatIsOpen(sh.body, letter), notKnown(sh.possible, ""), "shoot a card", "shoot a grey card with " + letter,
+	letter, with := sh.camera.Text("letter"), sh.camera.Text("letter")
+	if now, ok := cameras.BodyNow(s.Book(), sh.camera); ok && now.ID != sh.body.ID {
+		with = "body " + sh.body.Text("label") // it was swapped out
+	}
+	return openPart{sh.setting.WhatIsOpen(sh.body, letter), notKnown(sh.possible, ""), "shoot a card", "shoot a grey card with " + with,
 		sh.camera, sh.body.ID}
 }
 
@@ -138,6 +148,13 @@ func notKnown(possible []cameras.Possible, of string) string {
 		return "tint unit " + of + "not known"
 	}
 	return "tint 0 " + of + "not known"
+}
+
+// hangsOnWhites reports whether it can't be told of a shot whether it is on its aim even where all
+// is known of its body, because several whites count.
+func (s *Finder) hangsOnWhites(sh *Shot) bool {
+	off := s.OffAim(sh.period, sh.camera.ID, sh.possible[:1])
+	return len(sh.period.Whites()) > 1 && len(off) > 0 && s.Limits().Judge(off).Verdict == figure.CantTell
 }
 
 const settleWhites = "settle which white counts"
