@@ -12,17 +12,16 @@ import (
 // What is so of several lights at the very same takes has one cause: a new white, a gel run. It
 // is one finding, and true of each of them at each of its takes.
 
-// together gives one cause to what is so of several lights at the same takes and now alike. A
-// run is what is so of one of them.
+// together gives one cause to what is so of several lights at the same takes. A run is what is so
+// of one of them.
 func together(cause string, runs [][]sighting) (all []sighting) {
 	alike := map[string][][]sighting{}
 	var order []string
 	for _, run := range runs {
 		var places strings.Builder
 		for _, f := range run {
-			places.WriteString(f.place().String())
-			if f.now {
-				places.WriteByte('+')
+			if len(f.takes) > 0 { // what is said of takes does not depend on now
+				places.WriteString(f.place().String())
 			}
 		}
 		if alike[places.String()] == nil {

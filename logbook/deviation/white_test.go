@@ -160,8 +160,8 @@ func TestAGelRunIsOneFinding(t *testing.T) {
 		}
 	}
 	want := map[string]string{
-		"3 readings out of date since take 1": "meter tube 1, tube 2 and tube 3 again",
-		"Tube 4: reading out of date, take 2": "meter tube 4 again",
+		"3 readings out of date, takes 1 and 2": "meter tube 1, tube 2 and tube 3 again",
+		"Tube 4: reading out of date, take 2":   "meter tube 4 again",
 	}
 	if !maps.Equal(said, want) {
 		t.Errorf("got %q\nwant %q", said, want)
