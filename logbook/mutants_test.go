@@ -310,6 +310,11 @@ var mutants = []mutant{
 	{"what was changed where it was struck out is not shown", inEngine("view.go"), []swap{{`			if !seen[h.Dot] {`, `			if !seen[h.Dot] && len(f.Heads) > 1 {`}}, schedules},
 	{"equal values are shown as a conflict", inEngine("view.go"), []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if h.Dot != s.Shown.Dot {`}}, schedules},
 	{"a conflict is not shown where the clocks differ", inEngine("view.go"), []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if !h.Value.Equal(s.Shown.Value) && h.Edit.Corrected() == s.Shown.Edit.Corrected() {`}}, schedules},
+	{"the tag of twins is that of the first", inEngine("view.go"), []swap{{`	for _, m := range v.members {
+		h.Write([]byte(m.id.String() + "\n"))`, `	for _, m := range v.members[:1] {
+		h.Write([]byte(m.id.String() + "\n"))`}}, inEngine("TestETag")},
+	{"the tag covers the heads alone", inEngine("view.go"), []swap{{`	h.Write([]byte(v.Created().Dot.String() + " " + v.Latest().Dot.String() + "\n"))
+`, ``}}, inEngine("TestETag")},
 	{"the claimed time orders what is shown, not the corrected one", inEngine("edit.go"), []swap{{`e.At+e.Offset`, `e.At`}}, schedules},
 }
 

@@ -198,6 +198,19 @@ func (v View) Created() *Edit {
 	return first
 }
 
+// Latest is the last edit of the record's history.
+func (v View) Latest() *Edit {
+	var last *Edit
+	for _, m := range v.members {
+		for _, e := range v.book.of(m).edits {
+			if last == nil || Before(last, e) {
+				last = e
+			}
+		}
+	}
+	return last
+}
+
 // Edits is the record's history, oldest first by (corrected time, dot).
 func (v View) Edits() []*Edit {
 	var all []*Edit
@@ -345,11 +358,15 @@ func (v View) DeletionConflicts() []FieldState {
 	return out
 }
 
-// ETag changes whenever a head of the record changes, and with nothing else: a
-// restored server never gives an old tag to a new state.
+// ETag changes with whatever is told of the record: the heads of each of its twins, its
+// first edit, by which it was made, and its last. It is made of dots: a restored server
+// never gives an old tag to a new state.
 func (v View) ETag() string {
 	h := sha256.New()
+	h.Write([]byte(v.Created().Dot.String() + " " + v.Latest().Dot.String() + "\n"))
 	for _, m := range v.members {
+		h.Write([]byte(m.id.String() + "
+"))
 		for _, c := range v.book.of(m).cells {
 			dots := make([]Dot, len(c.heads))
 			for i, h := range c.heads {

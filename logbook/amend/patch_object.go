@@ -26,14 +26,13 @@ func Object(v logbook.View) logbook.Value {
 // serviceMembers are the members of a record's object that are no fields for
 // people to set.
 func serviceMembers(v logbook.View) []logbook.Member {
-	edits := v.Edits()
 	out := []logbook.Member{
 		{Name: "id", Value: logbook.IDValue(v.ID)},
 		{Name: "kind", Value: logbook.TextValue(string(v.Kind))},
 		{Name: "production", Value: logbook.IDValue(v.Book().Production())},
 		{Name: "madeBy", Value: logbook.TextValue(v.CreatedBy())},
 		{Name: "madeAt", Value: logbook.TimeValue(v.CreatedAt())},
-		{Name: "changedAt", Value: logbook.TimeValue(edits[len(edits)-1].Corrected())},
+		{Name: "changedAt", Value: logbook.TimeValue(v.Latest().Corrected())},
 	}
 	if v.Deleted() {
 		out = append(out, logbook.Member{Name: logbook.DeletedField, Value: "true"})
