@@ -3,6 +3,7 @@ package amend
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -22,9 +23,12 @@ var ErrSettled = errors.New("somebody corrected or discarded it before: change t
 // travels, whatever they did.
 type Quarantined struct {
 	logbook.Refusal
-	// Corrected is the valid edit that names the refused one as replaced; nil where
-	// there is none.
+	// Corrected is the valid edit with which all fields that the refused one set were
+	// corrected; nil while one is open.
 	Corrected *logbook.Edit
+	// Open are the fields that nobody corrected, in their order; none once all are, or
+	// the edit is discarded.
+	Open []string
 	// Discarded is the note that discards it, as it was written; nil where there is
 	// none that stands.
 	Discarded *logbook.Edit
@@ -35,9 +39,10 @@ func Quarantine(b *logbook.Book) []Quarantined {
 	notes := discardNotes(b)
 	var out []Quarantined
 	for _, r := range b.Refused() {
-		q := Quarantined{Refusal: r, Corrected: correction(b, r.Edit)}
+		q := Quarantined{Refusal: r}
+		q.Corrected, q.Open = correction(b, r.Edit)
 		if note, ok := notes[r.Edit.Dot]; ok {
-			q.Discarded = note.Created()
+			q.Discarded, q.Open = note.Created(), nil
 		}
 		out = append(out, q)
 	}
@@ -61,20 +66,43 @@ func discardNotes(b *logbook.Book) map[logbook.Dot]logbook.View {
 
 const discards = "discards"
 
-// correction finds the first edit of the same record that names a refused one.
-func correction(b *logbook.Book, refused *logbook.Edit) *logbook.Edit {
+// correction finds which fields of a refused edit are open, and where none is the edit
+// that corrected the last of them. A field is corrected by an edit of the same record
+// that names the refused one there; a fact, which names nothing, by one that sets it
+// and names the refused edit in another field.
+func correction(b *logbook.Book, refused *logbook.Edit) (last *logbook.Edit, open []string) {
+	for i := range refused.Set {
+		open = append(open, refused.Set[i].Field)
+	}
 	v, ok := b.Alone(refused.Kind, refused.Record)
 	if !ok {
-		return nil
+		return nil, open
+	}
+	fact := func(field string) bool {
+		spec, ok := kinds.Of(refused.Kind)
+		if !ok {
+			return false
+		}
+		f, ok := spec.Field(field)
+		return ok && f.Fact
 	}
 	for _, e := range v.Edits() { // oldest first
+		named := false
 		for d := range e.Names {
-			if d == refused.Dot {
-				return e
-			}
+			named = named || d == refused.Dot
+		}
+		if !named {
+			continue
+		}
+		open = slices.DeleteFunc(open, func(field string) bool {
+			c, set := e.Change(field)
+			return set && (slices.Contains(c.Over, refused.Dot) || fact(field))
+		})
+		if len(open) == 0 {
+			return e, nil
 		}
 	}
-	return nil
+	return nil, open
 }
 
 // Discard makes the draft of the note that discards a refused edit, about the

@@ -2,6 +2,7 @@ package amend
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"evenwhite/logbook"
@@ -9,22 +10,23 @@ import (
 )
 
 // Correct makes the drafts that put a refused edit right: an edit of the same
-// record that sets what the refused one set, with the members of a merge patch in
-// the place of its values; null leaves a field out. It names what its author had
-// seen, and the refused edit itself: what others wrote since becomes a conflict like
-// any other, and of two corrections one does not hide the other. A fact is set
-// without naming anything; where nothing else is set, a note with the id discards
-// the refused edit. Errors wrap ErrNotRefused, ErrSettled, ErrRequest, or are of type
+// record that sets what the refused one set and nobody corrected yet, with the members
+// of a merge patch in the place of its values; null leaves a field out. It names what
+// its author had seen, and the refused edit itself: what others wrote since becomes a
+// conflict like any other, and of two corrections one does not hide the other. Where
+// that does not show for each field, because it is left out or is a fact, which names
+// nothing, a note with the id says that the edit is done with. Errors wrap ErrNotRefused, ErrSettled, ErrRequest, or are of type
 // Errors.
 func Correct(b *logbook.Book, d logbook.Dot, patch logbook.Value, note logbook.ID) ([]logbook.Draft, error) {
 	r, ok := b.Refusal(d)
 	if !ok {
 		return nil, fmt.Errorf("%w: %s", ErrNotRefused, d)
 	}
-	if _, discarded := discardNotes(b)[d]; discarded || correction(b, r.Edit) != nil {
+	_, open := correction(b, r.Edit)
+	if _, discarded := discardNotes(b)[d]; discarded || len(open) == 0 {
 		return nil, fmt.Errorf("%w: %s", ErrSettled, d)
 	}
-	values, err := corrected(r.Edit, patch)
+	values, err := corrected(r.Edit, open, patch)
 	if err != nil {
 		return nil, err
 	}
@@ -48,7 +50,7 @@ func Correct(b *logbook.Book, d logbook.Dot, patch logbook.Value, note logbook.I
 		return nil, fmt.Errorf("%w: nothing would be set; discard the edit instead", logbook.ErrRequest)
 	}
 	drafts := []logbook.Draft{draft}
-	if !named {
+	if !named || len(draft.Set) < len(open) {
 		drafts = append(drafts, discardNote(b, r, note, "corrected"))
 	}
 	return drafts, nil
@@ -66,22 +68,22 @@ func seenBefore(own logbook.Dot, over []logbook.Dot) []logbook.Dot {
 	return out
 }
 
-// corrected are the values of an edit under a patch, by field; "" for what is left
-// out.
-func corrected(e *logbook.Edit, patch logbook.Value) (map[string]logbook.Value, error) {
+// corrected are the values of an edit's open fields under a patch, by field; "" for
+// what is left out.
+func corrected(e *logbook.Edit, open []string, patch logbook.Value) (map[string]logbook.Value, error) {
 	w, err := walkerOf(e.Kind, patch)
 	if err != nil {
 		return nil, err
 	}
 	values := map[string]logbook.Value{}
-	var names []string
 	for i := range e.Set {
-		values[e.Set[i].Field] = e.Set[i].Value
-		names = append(names, e.Set[i].Field)
+		if slices.Contains(open, e.Set[i].Field) {
+			values[e.Set[i].Field] = e.Set[i].Value
+		}
 	}
 	put := func(path string, v logbook.Value) {
 		if _, ok := values[path]; !ok {
-			w.Refuse(path, v, "a field that the refused edit set: "+strings.Join(names, ", "))
+			w.Refuse(path, v, "a field that the refused edit set and nobody corrected: "+strings.Join(open, ", "))
 		} else if v == logbook.Null {
 			values[path] = ""
 		} else {
@@ -107,7 +109,7 @@ func corrected(e *logbook.Edit, patch logbook.Value) (map[string]logbook.Value, 
 		}
 	}
 	w.cleared = func(path string) {
-		for _, name := range names {
+		for _, name := range open {
 			if strings.HasPrefix(name, path+"/") {
 				put(name, logbook.Null)
 			}

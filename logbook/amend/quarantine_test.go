@@ -118,3 +118,55 @@ func TestACorrectionLeavesOutNamesThatNoEditCanHaveSeen(t *testing.T) {
 		t.Errorf("got %v, want the value over the edit itself and what it can have seen", got)
 	}
 }
+
+func TestARefusedEditIsCorrectedOnceAllItsFieldsAre(t *testing.T) {
+	clip := func(line int, n uint64, set ...logbook.Change) *logbook.Edit {
+		e := logtest.ClipEdit(line, n, "", "")
+		e.Set = set
+		return e
+	}
+	set := func(field string, value logbook.Value, over ...logbook.Dot) logbook.Change {
+		return logbook.Change{Field: field, Value: value, Over: over}
+	}
+	bad := clip(1, 1, set("kelvin", "-3"), set("lens", `"50"`), set("tint", "4"))
+	touch := clip(2, 1, set("lens", `"85"`, bad.Dot))
+	state := func(edits ...*logbook.Edit) (amend.Quarantined, *logbook.Book) {
+		t.Helper()
+		b := logtest.Book(kinds.Rules, edits...)
+		all := amend.Quarantine(b)
+		if len(all) != 1 {
+			t.Fatalf("got %v, want one refused edit", all)
+		}
+		return all[0], b
+	}
+	q, b := state(bad, touch)
+	if q.Corrected != nil || !slices.Equal(q.Open, []string{"kelvin", "tint"}) {
+		t.Fatalf("one field was touched: got it corrected by %v, open %v", q.Corrected, q.Open)
+	}
+	if _, err := amend.Correct(b, bad.Dot, `{"lens":"18","kelvin":4300}`, logtest.ID(8)); err == nil || !strings.Contains(err.Error(), "lens") {
+		t.Errorf("a field that was corrected before: got %v", err)
+	}
+	for _, c := range []struct {
+		patch  logbook.Value
+		drafts int
+		says   string
+	}{{`{"kelvin":4300}`, 1, ""}, {`{"kelvin":null}`, 2, "is corrected: "}} {
+		drafts, err := amend.Correct(b, bad.Dot, c.patch, logtest.ID(8))
+		if err != nil || len(drafts) != c.drafts {
+			t.Fatalf("%s: got %v (%v), want %d drafts", c.patch, drafts, err, c.drafts)
+		}
+		edits := []*logbook.Edit{bad, touch}
+		for i, d := range drafts {
+			e := clip(3, uint64(i+1), d.Set...)
+			e.Kind, e.Record = d.Kind, d.Record
+			edits = append(edits, e)
+		}
+		q, b := state(edits...)
+		if len(q.Open) != 0 || (q.Corrected == nil) == (q.Discarded == nil) || c.says != "" && q.Discarded == nil {
+			t.Errorf("%s: got it corrected by %v, a note %v, open %v", c.patch, q.Corrected, q.Discarded, q.Open)
+		}
+		if _, err := amend.Correct(b, bad.Dot, `{}`, logtest.ID(9)); !errors.Is(err, amend.ErrSettled) {
+			t.Errorf("%s, and once more: got %v", c.patch, err)
+		}
+	}
+}
