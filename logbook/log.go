@@ -35,6 +35,9 @@ type Writer struct {
 	By     string
 	Now    Millis
 	Via    ID // the device that asked for it: people's names may be alike
+	// Notes are small values of the service's own about the edits that are made, kept in
+	// the one commit with them; nil: none.
+	Notes func([]*Edit) []KeptValue
 }
 
 // PageBytes is how much of a log is read from the store at a time.
@@ -110,6 +113,33 @@ func (l *Log) Production() ID { return l.production }
 // Head returns the end of the log.
 func (l *Log) Head() (Head, error) { return l.store.Head(l.production) }
 
+// Readable returns how far the log is in the book as well: its head may be ahead of that
+// for as long as it takes to merge.
+func (l *Log) Readable() (Head, error) {
+	merged := l.mergedTo()
+	head, err := l.store.Head(l.production)
+	if err != nil || head.Seq <= merged {
+		return head, err
+	}
+	head.Seq = merged
+	head.Chain, _, err = l.store.ChainAt(l.production, merged)
+	return head, err
+}
+
+// mergedTo is the sequence up to which everything is in the book: commits are merged in
+// any order.
+func (l *Log) mergedTo() Seq {
+	l.mu.RLock()
+	defer l.mu.RUnlock()
+	for _, s := range l.merged.Spans(Dot{}) {
+		if s.From == 1 {
+			return Seq(s.To)
+		}
+		break
+	}
+	return 0
+}
+
 // Changed returns a channel that is closed when edits have come in that were not
 // here at the time of the call.
 func (l *Log) Changed() <-chan struct{} { return l.changed.Next() }
@@ -134,6 +164,9 @@ func (l *Log) Get(dots []Dot) ([]Stored, error) { return l.store.Get(l.productio
 // Clashes lists the entries that were kept aside because their dot is held with
 // other bytes.
 func (l *Log) Clashes() ([]Entry, error) { return l.store.Clashes(l.production) }
+
+// Judge returns why an edit is refused by the rules of the log, or nil.
+func (l *Log) Judge(e *Edit) error { return l.book.rules.Judge(e) }
 
 // Records finds the records of the edits that are held, refused ones as well.
 func (l *Log) Records(dots []Dot) (map[Dot]RecordRef, error) {
@@ -214,6 +247,9 @@ func (l *Log) write(w Writer, act []piece) (edits []*Edit, taken bool, err error
 	if l.named(edits) {
 		l.line = Line{}
 		return nil, false, nil
+	}
+	if w.Notes != nil {
+		entries[len(entries)-1].Notes = w.Notes(edits)
 	}
 	l.n += uint64(len(edits))
 	receipts, err := l.store.Append(l.production, entries)

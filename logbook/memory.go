@@ -72,7 +72,8 @@ func (m *Memory) Begin(production ID, identity Line) error {
 }
 
 // Verify returns an error that wraps ErrForm unless the entry's dot and hash are
-// those of its bytes: a store that took such an entry could never read it again.
+// those of its bytes: a store that took such an entry could never read it again. One
+// that wraps ErrRequest says that nothing is kept under the name of a note.
 func (e *Entry) Verify() error {
 	dot, err := DotOf(e.Bytes)
 	if err != nil {
@@ -83,6 +84,11 @@ func (e *Entry) Verify() error {
 	}
 	if HashOf(e.Bytes) != e.Hash {
 		return formError("the hash of %s is not that of its bytes", e.Dot)
+	}
+	for _, n := range e.Notes {
+		if err := CheckKeptName(n.Name); err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -101,6 +107,7 @@ func (m *Memory) Append(production ID, entries []Entry) ([]Receipt, error) {
 	}
 	receipts := make([]Receipt, len(entries))
 	for i, e := range entries {
+		notes := e.Notes
 		e = e.clone()
 		if at, ok := l.at[e.Dot]; ok {
 			receipts[i] = Receipt{Repeat, l.edits[at].Seq}
@@ -116,6 +123,9 @@ func (m *Memory) Append(production ID, entries []Entry) ([]Receipt, error) {
 		l.edits = append(l.edits, s)
 		l.held.Add(e.Dot)
 		receipts[i] = Receipt{Taken, s.Seq}
+		for _, n := range notes {
+			m.keep(n.Name, n.Value)
+		}
 	}
 	return receipts, nil
 }
@@ -130,8 +140,9 @@ func (l *memoryLog) keepAside(e Entry) {
 	l.clashes = append(l.clashes, e)
 }
 
+// clone is a copy without the notes, which are no part of what is stored of it.
 func (e Entry) clone() Entry {
-	e.Bytes = append([]byte(nil), e.Bytes...)
+	e.Bytes, e.Notes = append([]byte(nil), e.Bytes...), nil
 	return e
 }
 
@@ -299,13 +310,16 @@ func (m *Memory) Keep(name string, value []byte) error {
 	if err := CheckKeptName(name); err != nil {
 		return err
 	}
-	switch {
-	case value == nil:
-		delete(m.kept, name)
-	default:
-		m.kept[name] = append([]byte{}, value...)
-	}
+	m.keep(name, value)
 	return nil
+}
+
+func (m *Memory) keep(name string, value []byte) {
+	if value == nil {
+		delete(m.kept, name)
+		return
+	}
+	m.kept[name] = append([]byte{}, value...)
 }
 
 // Kept implements Store.

@@ -174,7 +174,7 @@ var mutants = []mutant{
 	if errors.Is(err, ErrFull) {
 		for i`}}, schedules},
 	{"edits are merged before they are stored", inEngine("log.go"), []swap{{`	receipts, err := l.store.Append(l.production, entries)
-	if errors.Is(err, ErrFull) {`, `	l.merge(edits)
+	if errors.Is(err, ErrFull) {`, `	l.merge(edits, make([]Seq, len(edits)))
 	receipts, err := l.store.Append(l.production, entries)
 	if errors.Is(err, ErrFull) {`}}, schedules},
 	{"what there was no room for counts as held", inExchange("replica.go"), []swap{{`		if answer.Outcome == logbook.AnswerLater {

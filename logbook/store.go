@@ -24,6 +24,7 @@ type Entry struct {
 	Bytes    []byte // the author's canonical bytes, stored unchanged
 	Via      ID     // the device that brought it
 	Received Millis
+	Notes    []KeptValue // kept as by Keep, in the one commit in which the entry is taken; else not
 }
 
 // Stored is an edit in a store.

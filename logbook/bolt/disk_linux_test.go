@@ -221,7 +221,7 @@ func TestAFullDiskDoesNotPoisonSmallEdits(t *testing.T) {
 		receipts[i] = make([]logbook.Receipt, count)
 		held := s.logs[storetest.Production]
 		batch[i] = &request{apply: func(c *change) error {
-			a := appending{held, c.news(storetest.Production), c.tx.Bucket(logsBucket).Bucket(storetest.Production[:])}
+			a := appending{held, c.news(storetest.Production), c.tx.Bucket(logsBucket).Bucket(storetest.Production[:]), nil}
 			return a.all(entries, receipts[i])
 		}}
 	}

@@ -89,7 +89,7 @@ func TestAFailedRequestDoesNotHarmTheOthers(t *testing.T) {
 		receipts[w] = make([]logbook.Receipt, len(entries))
 		held := s.logs[storetest.Production]
 		batch = append(batch, &request{apply: func(c *change) error {
-			a := appending{held, c.news(storetest.Production), c.tx.Bucket(logsBucket).Bucket(storetest.Production[:])}
+			a := appending{held, c.news(storetest.Production), c.tx.Bucket(logsBucket).Bucket(storetest.Production[:]), nil}
 			if err := a.all(entries, receipts[w]); err != nil || w%4 != 3 {
 				return err
 			}

@@ -247,7 +247,7 @@ func (s *Store) Append(production logbook.ID, entries []logbook.Entry) ([]logboo
 	}
 	receipts := make([]logbook.Receipt, len(entries))
 	err := s.do(func(c *change) error {
-		a := appending{held, c.news(production), c.tx.Bucket(logsBucket).Bucket(production[:])}
+		a := appending{held, c.news(production), c.tx.Bucket(logsBucket).Bucket(production[:]), c.tx.Bucket(keptBucket)}
 		return a.all(entries, receipts)
 	})
 	if err != nil {
@@ -257,12 +257,13 @@ func (s *Store) Append(production logbook.ID, entries []logbook.Entry) ([]logboo
 }
 
 // appending is one log in a transaction: what it held before, what the
-// transaction adds, and its bucket. Only who commits changes an index, so
+// transaction adds, its bucket and that of the notes. Only who commits changes an index, so
 // that it is read here without the lock.
 type appending struct {
 	held *index
 	news *news
 	log  *bbolt.Bucket
+	kept *bbolt.Bucket
 }
 
 func (a appending) all(entries []logbook.Entry, receipts []logbook.Receipt) error {
@@ -290,8 +291,21 @@ func (a appending) all(entries []logbook.Entry, receipts []logbook.Receipt) erro
 		a.news.order = append(a.news.order, e.Dot)
 		receipts[i] = logbook.Receipt{Outcome: logbook.Taken, Seq: seq}
 		a.news.head = logbook.Head{Identity: a.held.head.Identity, Seq: seq, Chain: chain}
+		for _, n := range e.Notes {
+			if err := keepIn(a.kept, n.Name, n.Value); err != nil {
+				return err
+			}
+		}
 	}
 	return nil
+}
+
+// keepIn puts a small value of the server's own, or removes it where it is nil.
+func keepIn(kept *bbolt.Bucket, name string, value []byte) error {
+	if value == nil {
+		return kept.Delete([]byte(name))
+	}
+	return kept.Put([]byte(name), value)
 }
 
 func (a appending) find(d logbook.Dot) (logbook.Seq, bool) {
@@ -330,12 +344,7 @@ func (s *Store) Keep(name string, value []byte) error {
 	if err := logbook.CheckKeptName(name); err != nil {
 		return err
 	}
-	return s.do(func(c *change) error {
-		if value == nil {
-			return c.tx.Bucket(keptBucket).Delete([]byte(name))
-		}
-		return c.tx.Bucket(keptBucket).Put([]byte(name), value)
-	})
+	return s.do(func(c *change) error { return keepIn(c.tx.Bucket(keptBucket), name, value) })
 }
 
 // fullError names a disk, quota or file system that has no room for the file to

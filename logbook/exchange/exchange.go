@@ -40,10 +40,27 @@ type Answer struct {
 	List logbook.Ranges
 	// Reset says that the cursor leads nowhere in this log (it was restored from a
 	// backup, or is another one): ask again with Have and the new cursor.
-	Reset  bool
-	Edits  []*logbook.Edit
+	Reset bool
+	Edits []*logbook.Edit
+	// Marks say which of the edits are refused here: they are held, and passed on, but
+	// apply to nothing.
+	Marks  []Mark
 	More   bool
 	Cursor string
+}
+
+// A Mark is why an edit that is passed on does not apply.
+type Mark struct {
+	Dot    logbook.Dot
+	Reason string
+}
+
+// markOf judges an edit that is passed on.
+func (p *Peer) markOf(e *logbook.Edit) []Mark {
+	if err := p.Judge(e); err != nil {
+		return []Mark{{e.Dot, err.Error()}}
+	}
+	return nil
 }
 
 // MaxPush is the greatest number of edits in one exchange.
@@ -63,9 +80,9 @@ type Peer struct {
 func NewPeer(l *logbook.Log) *Peer { return &Peer{Log: l} }
 
 // Place is the end of the log as an opaque text: the cursor of an exchange that
-// has everything.
+// has everything. It moves on only when what is new can be read in the book as well.
 func (p *Peer) Place() (string, error) {
-	head, err := p.Head()
+	head, err := p.Readable()
 	return cursor{head.Identity, head.Seq, head.Chain}.String(), err
 }
 
@@ -187,7 +204,7 @@ func (p *Peer) pull(at cursor, out *Answer, has func(logbook.Dot) bool, limit in
 		if err != nil {
 			return logbook.StoredError(s, err)
 		}
-		out.Edits = append(out.Edits, e)
+		out.Edits, out.Marks = append(out.Edits, e), append(out.Marks, p.markOf(e)...)
 		sent += len(s.Bytes)
 	}
 	out.Cursor, out.More = at.String(), left() <= 0

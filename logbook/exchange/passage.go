@@ -14,6 +14,7 @@ import (
 type Passage struct {
 	Rows  []byte // shared: not to be changed
 	Edits int
+	marks []Mark
 	size  int         // of the canonical bytes that were read for it
 	end   logbook.Seq // of its last edit
 
@@ -139,7 +140,7 @@ func (p *Peer) pullRows(from cursor, req *Request, out *Answer) ([]*Passage, err
 		}
 		at, scanned = s.end, scanned+s.size
 		if s.Edits > 0 {
-			found, sent = append(found, s), sent+s.size
+			found, sent, out.Marks = append(found, s), sent+s.size, append(out.Marks, s.marks...)
 		}
 	}
 	out.More = at < head.Seq
@@ -216,6 +217,7 @@ func (p *Peer) writePassage(key passageKey, have logbook.Ranges, atMost int) (*P
 	for i, e := range edits {
 		if at = read[i].Seq; !have.Has(e.Dot) {
 			w.edit(e, read[i].Hash)
+			s.marks = append(s.marks, p.markOf(e)...)
 		}
 	}
 	w.check()

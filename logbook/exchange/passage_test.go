@@ -122,6 +122,28 @@ func TestPassagesHoldWhatWasNotBroughtByThisCall(t *testing.T) {
 	})
 }
 
+func TestARefusedEditThatIsPulledCarriesItsMark(t *testing.T) {
+	l := openPeer(t, logbook.NewMemory(), 0x10)
+	edits := []*logbook.Edit{logtest.ClipEdit(1, 1, "lens", `"50"`), logtest.ClipEdit(1, 2, "kelvin", "-3"), logtest.ClipEdit(1, 3, "kelvin", "-4")}
+	pushed, err := l.Push(edits, logtest.ID(60), 9)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []exchange.Mark{{Dot: edits[1].Dot, Reason: pushed[1].Reason}, {Dot: edits[2].Dot, Reason: pushed[2].Reason}}
+	for name, have := range map[string]logbook.Ranges{"all": nil, "what the device lacks": {logtest.Line(1): {{From: 2, To: 2}}}} {
+		want := want[max(0, len(have)):]
+		rows, _ := inOneExchange(t, l, exchange.Request{Have: have})
+		readable, err := l.Exchange(exchange.Request{Have: have}, logtest.ID(61), 9)
+		if err != nil || !slices.Equal(rows.Marks, want) || !slices.Equal(readable.Marks, want) {
+			t.Errorf("%s: got %v in rows and %v (%v), want %v", name, rows.Marks, readable.Marks, err, want)
+		}
+	}
+	again, _ := inOneExchange(t, l, exchange.Request{Cursor: func() string { place, _ := l.Place(); return place }()})
+	if len(again.Marks) != 0 {
+		t.Errorf("got %v with no edits", again.Marks)
+	}
+}
+
 // TestALongLogIsReadPageByPage: each answer and what is kept at hand are bounded,
 // however long the log is.
 func TestALongLogIsReadPageByPage(t *testing.T) {

@@ -203,9 +203,15 @@ func follows(a, first logbook.Answer, n int) bool {
 	return a.Outcome == first.Outcome && a.Reason == first.Reason && a.Dot == logbook.Dot{Line: first.Dot.Line, N: first.Dot.N + uint64(n)}
 }
 
-// RowsAfter writes the last row of an answer with so many edits.
+// RowsAfter writes what of an answer with so many edits stands behind them.
 func (a *Answer) RowsAfter(edits int) []byte {
-	out := strconv.AppendInt([]byte(`["end",`), int64(edits), 10)
+	var out []byte
+	for _, m := range a.Marks {
+		out = append(logbook.AppendText(append(out, `["mark",`...), m.Dot.Line.String()), ',')
+		out = append(strconv.AppendUint(out, m.Dot.N, 10), ',')
+		out = append(logbook.AppendText(out, m.Reason), "]\n"...)
+	}
+	out = strconv.AppendInt(append(out, `["end",`...), int64(edits), 10)
 	out = append(logbook.AppendText(append(out, ','), a.Cursor), ',')
 	return append(strconv.AppendBool(out, a.More), "]\n"...)
 }
@@ -248,6 +254,8 @@ func ReadAnswerRows(
 			if r.more() {
 				r.ranges(&a.List)
 			}
+		case "mark":
+			r.mark(&a)
 		case logbook.AnswerTaken, logbook.AnswerRepeat, logbook.AnswerRefused, logbook.AnswerClash, logbook.AnswerLater,
 			logbook.AnswerAside:
 			r.answers(&a, name)
@@ -272,6 +280,18 @@ func (r *rowsReader) boolean() bool {
 		r.fail("it is %s; allowed are true and false", logbook.Shorten(string(v)))
 	}
 	return v == "true"
+}
+
+// mark reads why an edit that stands above is refused where it comes from.
+func (r *rowsReader) mark(a *Answer) {
+	r.next("the line")
+	m := Mark{Dot: logbook.Dot{Line: r.lineText("the line")}}
+	r.next("the n")
+	m.Dot.N = uint64(r.integer("the n", 1, 1<<62))
+	r.next("the reason")
+	m.Reason = r.text("the reason")
+	r.end()
+	a.Marks = append(a.Marks, m)
 }
 
 // answers reads what became of edits that run on in one line.

@@ -16,6 +16,7 @@ func keptPromises() []promise {
 		{"names with a prefix are listed in order", namesAreListed},
 		{"a name that is empty or too long is refused", namesHaveALength},
 		{"a kept value is the caller's own", keptCopies},
+		{"a note is kept in one commit with its entry, or not at all", notesAreKept},
 	}
 }
 
@@ -80,6 +81,29 @@ func namesHaveALength(t *testing.T, s logbook.Store) {
 	}
 	if got, err := s.KeptUnder(""); err != nil || len(got) != 1 {
 		t.Errorf("kept are %d values (%v), want one", len(got), err)
+	}
+}
+
+func notesAreKept(t *testing.T, s logbook.Store) {
+	begin(t, s)
+	keep(t, s, "old", "1")
+	noted := func(e logbook.Entry, name, value string) logbook.Entry {
+		e.Notes = append(e.Notes, logbook.KeptValue{Name: name, Value: []byte(value)})
+		return e
+	}
+	first := noted(Entry(1, 1, "a"), "first", "of 1")
+	first.Notes = append(first.Notes, logbook.KeptValue{Name: "old"})
+	add(t, s, first, noted(Entry(1, 2, "b"), "second", "of 2"))
+	add(t, s, noted(Entry(1, 1, "a"), "first", "of a repeat"), noted(Entry(1, 2, "c"), "second", "of a clash"))
+	wrong := noted(Entry(1, 3, "d"), "third", "of 3")
+	for name, fault := range map[string]logbook.Entry{"": noted(Entry(1, 4, "e"), "", "x"), "third": {Dot: logbook.Dot{N: 4}}} {
+		if _, err := s.Append(Production, []logbook.Entry{wrong, fault}); err == nil {
+			t.Errorf("an entry that is none, or a note without a name, was taken: %q", name)
+		}
+	}
+	kept, err := s.KeptUnder("")
+	if want := []logbook.KeptValue{{Name: "first", Value: []byte("of 1")}, {Name: "second", Value: []byte("of 2")}}; err != nil || !reflect.DeepEqual(kept, want) {
+		t.Errorf("kept are %q (%v), want %q", kept, err, want)
 	}
 }
 
