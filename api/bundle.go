@@ -71,15 +71,16 @@ func (s *service) GetBundle(c echo.Context, production openapi.ProductionParamet
 	if err != nil {
 		return err
 	}
-	name := ""
+	var title, name string
 	l.Read(func(b *logbook.Book) {
 		if v, ok := b.RecordOf(kinds.Production, l.Production()); ok {
-			name = slate.ShortName(v)
+			title, name = v.Text("title"), slate.ShortName(v)
 		}
 	})
 	h := c.Response().Header()
 	h.Set(echo.HeaderContentType, echo.MIMEOctetStream)
-	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", fileName(name, "edits.bundle")))
+	h.Set("Content-Disposition", disposition(title, name, l.Production(), "edits.bundle"))
+	h.Set("Accept-Ranges", "none")
 	h.Set("Link", fmt.Sprintf("<%s?%s>; rel=\"next\"", c.Request().URL.EscapedPath(), url.Values{"after": {part.End()}}.Encode()))
 	h.Set("Cache-Control", "no-store")
 	c.Response().WriteHeader(http.StatusOK)
@@ -110,7 +111,7 @@ func (s *service) TakeBundle(c echo.Context, production openapi.ProductionParame
 		most := tooLarge.Limit >> 20
 		return &partlyTaken{fmt.Errorf("%w: at most %d MiB are taken here; write less into one bundle with after", ErrTooLarge, most), tally}
 	case errors.Is(err, os.ErrDeadlineExceeded):
-		return &partlyTaken{&Wrong{Detail: fmt.Sprintf("the bundle did not arrive within %s", bundleTime)}, tally}
+		return &partlyTaken{fmt.Errorf("%w: a bundle has %s; take it again, or write less into one with after", ErrSlow, bundleTime), tally}
 	case errors.Is(err, logbook.ErrDamaged):
 		return &partlyTaken{fmt.Errorf("%w: %w", ErrBundle, err), tally}
 	case err != nil:

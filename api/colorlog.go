@@ -4,12 +4,10 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"errors"
-	"fmt"
 	"io"
 	"iter"
 	"net/http"
 	"os"
-	"strings"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -64,16 +62,9 @@ func (s *service) colorLog(
 		return err
 	}
 	h := c.Response().Header()
-	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", fileName(top.Production.ShortName, "color-log."+extension)))
+	h.Set("Content-Disposition", disposition(top.Production.Title, top.Production.ShortName, l.Production(), "color-log."+extension))
+	h.Set("Accept-Ranges", "none")
 	h.Set("Repr-Digest", "sha-256=:"+base64.StdEncoding.EncodeToString(digest.Sum(nil))+":")
 	h.Set("Cache-Control", "no-store")
 	return c.Stream(http.StatusOK, media, f)
-}
-
-// fileName is what the downloaded file is called.
-func fileName(shortName, rest string) string {
-	if shortName = strings.ToLower(shortName); shortName == "" {
-		shortName = "production"
-	}
-	return shortName + "-" + rest
 }

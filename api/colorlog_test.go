@@ -82,7 +82,7 @@ func TestColorLog(t *testing.T) {
 			if got, want := r.header.Get("Repr-Digest"), "sha-256=:"+base64.StdEncoding.EncodeToString(sum[:])+":"; got != want {
 				t.Errorf("%s%s: Repr-Digest is %s, want %s", c.path, query, got, want)
 			}
-			if got := r.header.Get("Content-Disposition"); got != `attachment; filename="`+c.name+`"` {
+			if got := r.header.Get("Content-Disposition"); got != `attachment; filename="`+c.name+`"; filename*=UTF-8''The%20Lighthouse-`+strings.TrimPrefix(c.name, "lh-") {
 				t.Errorf("%s%s: Content-Disposition is %s", c.path, query, got)
 			}
 		}

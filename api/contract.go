@@ -9,6 +9,7 @@ import (
 	"mime"
 	"net/http"
 	"net/url"
+	"os"
 	"regexp"
 	"sort"
 	"strings"
@@ -206,6 +207,9 @@ func (g *gate) readBody(c echo.Context) error {
 	media, _, err := mime.ParseMediaType(request.Header.Get(echo.HeaderContentType))
 	content := g.route.Operation.RequestBody.Value.Content
 	if _, ok := content[media]; err != nil || !ok {
+		if g.route.Method == http.MethodPatch {
+			c.Response().Header().Set("Accept-Patch", mergePatch)
+		}
 		return fmt.Errorf("%w: it is %q; allowed: %s", ErrMediaType,
 			shorten(request.Header.Get(echo.HeaderContentType)), strings.Join(mediaTypes(content), ", "))
 	}
@@ -224,7 +228,7 @@ func (g *gate) readBody(c echo.Context) error {
 		return fmt.Errorf("%w: at most %d MiB are taken here", ErrTooLarge, tooLarge.Limit>>20)
 	}
 	if err != nil {
-		return &Wrong{Detail: "the body could not be read to its end"}
+		return cutOff(err)
 	}
 	if packed {
 		if body, err = unpacked(body, mostBody); err != nil {
@@ -240,6 +244,14 @@ func (g *gate) readBody(c echo.Context) error {
 	request.ContentLength = int64(len(body))
 	c.Set(bodyKey, body)
 	return nil
+}
+
+// cutOff is why a body ended early.
+func cutOff(err error) error {
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		return ErrSlow
+	}
+	return &Wrong{Detail: "the body could not be read to its end"}
 }
 
 // coded reports whether a body is packed with gzip. One that the handler reads as it

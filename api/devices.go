@@ -41,6 +41,7 @@ func (s *service) Pair(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	c.Response().Header().Set(echo.HeaderLocation, "/v1/devices/"+admission.Device.String())
 	return answer(c, http.StatusCreated, admissionAnswer(admission))
 }
 
@@ -79,7 +80,7 @@ func invitationAnswer(i pairing.Invitation) openapi.Invitation {
 }
 
 // Invite makes an invitation to a production, or to the whole server.
-func (s *service) Invite(c echo.Context) error {
+func (s *service) Invite(c echo.Context, params openapi.InviteParams) error {
 	var said openapi.InvitationRequest
 	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
 		return err
@@ -97,11 +98,14 @@ func (s *service) Invite(c echo.Context) error {
 			return err
 		}
 	}
-	invitation, err := s.Auth.Invite(caller.Name, pairing.Role(said.Role), said.Label, production)
-	if err != nil {
-		return err
-	}
-	return answer(c, http.StatusCreated, invitationAnswer(invitation))
+	return s.once(c, params.IdempotencyKeyParameter, func(logbook.Writer) (deed, error) {
+		invitation, err := s.Auth.Invite(caller.Name, pairing.Role(said.Role), said.Label, production)
+		return deed{said: invitation}, err
+	}, func(made deed) error {
+		invitation := made.said.(pairing.Invitation)
+		c.Response().Header().Set(echo.HeaderLocation, "/v1/invitations/"+invitation.Code)
+		return answer(c, http.StatusCreated, invitationAnswer(invitation))
+	})
 }
 
 // ListInvitations lists the open invitations that the caller could have made.

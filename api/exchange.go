@@ -61,8 +61,14 @@ type exchangeAnswer struct {
 	List    spans           `json:"list,omitzero"` // an empty one is written: it voids what the device thought is held
 	Reset   bool            `json:"reset,omitempty"`
 	Edits   []*logbook.Edit `json:"edits"`
+	Refused []mark          `json:"refused,omitempty"`
 	More    bool            `json:"more"`
 	Cursor  string          `json:"cursor"`
+}
+
+type mark struct {
+	Dot    string `json:"dot"`
+	Reason string `json:"reason"`
 }
 
 type pushAnswer struct {
@@ -120,6 +126,9 @@ func (s *service) answerReadable(c echo.Context, a *exchange.Answer) error {
 	}
 	for _, answer := range a.Answers {
 		out.Answers = append(out.Answers, pushAnswer{answer.Dot.String(), answer.Outcome, answer.Reason})
+	}
+	for _, m := range a.Marks {
+		out.Refused = append(out.Refused, mark{m.Dot.String(), m.Reason})
 	}
 	b, err := json.Marshal(out)
 	if err != nil {

@@ -28,6 +28,7 @@ type Problem struct {
 	Detail   string         `json:"detail,omitempty"`
 	Instance string         `json:"instance,omitempty"`
 	Errors   []FieldProblem `json:"errors,omitempty"`
+	More     int            `json:"more,omitempty"` // errors that are not listed
 	Bundle   *bundleTally   `json:"bundle,omitempty"`
 }
 
@@ -53,7 +54,10 @@ func (e notHere) Unwrap() error { return logbook.ErrNoRecord }
 var (
 	ErrNoIfMatch = errors.New("If-Match is missing: send the ETag of the state that you saw")
 	ErrStale     = errors.New("it has changed since: read it again and decide anew")
+	ErrUnread    = errors.New("If-Match: * would decide a conflict unread: read the record and send its ETag")
+	ErrSlow      = errors.New("the body did not arrive in time")
 	ErrKeyReused = errors.New("this Idempotency-Key came with another request before")
+	ErrKeySpent  = errors.New("what was made under this Idempotency-Key ended when the server was started anew: use another key")
 	ErrBundle    = errors.New("the bundle is damaged")
 	ErrTooLarge  = errors.New("the body is too large")
 	ErrMediaType = errors.New("the Content-Type is not one that this operation takes")
@@ -80,8 +84,12 @@ func wrong(field, value, allowed string) error {
 }
 
 // shorten keeps what came from outside short where it is repeated to the sender.
-func shorten(s string) string {
-	const most = 80
+func shorten(s string) string { return shortenTo(s, 80) }
+
+func shortenTo(s string, most int) string {
+	if len(s) <= most {
+		return s
+	}
 	runes := []rune(s)
 	if len(runes) <= most {
 		return s
@@ -120,9 +128,12 @@ var problemTable = []struct {
 	{pairing.ErrOwnDevice, http.StatusConflict, "own-device", "The server's own device stays"},
 
 	{ErrNoIfMatch, http.StatusPreconditionRequired, "no-if-match", "If-Match is needed"},
+	{ErrUnread, http.StatusPreconditionRequired, "unread-conflict", "It is in conflict, and nobody read it"},
 	{ErrStale, http.StatusPreconditionFailed, "stale", "It has changed since"},
 	{ErrKeyReused, http.StatusUnprocessableEntity, "key-reused", "The Idempotency-Key was used before"},
+	{ErrKeySpent, http.StatusConflict, "key-spent", "What was made under the Idempotency-Key is over"},
 	{ErrTooLarge, http.StatusRequestEntityTooLarge, "too-large", "The body is too large"},
+	{ErrSlow, http.StatusRequestTimeout, "too-slow", "The body did not arrive in time"},
 	{ErrBundle, http.StatusUnprocessableEntity, "damaged-bundle", "The bundle is damaged"},
 	{ErrMediaType, http.StatusUnsupportedMediaType, "media-type", "The Content-Type is not taken here"},
 
@@ -254,6 +265,27 @@ func errorHandler(log *slog.Logger) echo.HTTPErrorHandler {
 	}
 }
 
+// What a problem holds at most: its body stays below 16 kB whatever was sent.
+const (
+	mostDetail = 600 // characters
+	mostListed = 12  // errors
+)
+
+// bound cuts what may be of any length: a body can hold a hundred wrong fields whose
+// names are a page long.
+func (p *Problem) bound() {
+	p.Detail = shortenTo(p.Detail, mostDetail)
+	if len(p.Instance) > mostDetail {
+		p.Instance = "" // a part of an address is another address
+	}
+	if n := len(p.Errors) - mostListed; n > 0 {
+		p.More, p.Errors = n, p.Errors[:mostListed]
+	}
+	for i, f := range p.Errors {
+		p.Errors[i] = FieldProblem{shortenTo(f.Field, 120), shorten(f.Value), shortenTo(f.Allowed, mostDetail/2)}
+	}
+}
+
 // writeProblem answers with a problem. Its instance is the path that was asked.
 func writeProblem(c echo.Context, p Problem) error {
 	h := c.Response().Header()
@@ -265,6 +297,7 @@ func writeProblem(c echo.Context, p Problem) error {
 		return c.NoContent(p.Status)
 	}
 	p.Instance = c.Request().URL.EscapedPath()
+	p.bound()
 	b, err := json.Marshal(p)
 	if err != nil {
 		return err

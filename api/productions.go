@@ -7,7 +7,6 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
-	"evenwhite/logbook/amend"
 	"evenwhite/logbook/kinds"
 	"evenwhite/openapi"
 )
@@ -48,25 +47,7 @@ func (s *service) ListProductions(c echo.Context) error {
 
 // CreateProduction begins a production; an owner of the server may.
 func (s *service) CreateProduction(c echo.Context, params openapi.CreateProductionParams) error {
-	return s.once(c, params.IdempotencyKeyParameter, func() error {
-		object, err := logbook.ParseValue(string(bodyOf(c)))
-		if err != nil {
-			return err
-		}
-		changes, err := amend.Changes(kinds.Production, object)
-		if err != nil {
-			return err
-		}
-		id, err := idOf(object)
-		if err != nil {
-			return err
-		}
-		l, err := s.Logs.Open(id)
-		if err != nil {
-			return err
-		}
-		return s.make(c, l, logbook.Draft{Kind: kinds.Production, Record: id, Set: changes})
-	})
+	return s.create(c, params.IdempotencyKeyParameter, kinds.Production, s.Logs.Open)
 }
 
 // GetProduction answers with the record of the production itself.

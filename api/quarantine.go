@@ -19,6 +19,7 @@ type quarantined struct {
 	Dot       string        `json:"dot"`
 	Edit      *logbook.Edit `json:"edit"`
 	Reason    string        `json:"reason"`
+	Open      []string      `json:"open,omitempty"`
 	Corrected *logbook.Edit `json:"corrected,omitempty"`
 	Discarded *logbook.Edit `json:"discarded,omitempty"`
 }
@@ -44,7 +45,7 @@ func (s *service) ListQuarantine(c echo.Context, production openapi.ProductionPa
 	}{[]quarantined{}, []clash{}}
 	l.Read(func(b *logbook.Book) {
 		for _, q := range amend.Quarantine(b) {
-			out.Refused = append(out.Refused, quarantined{q.Edit.Dot.String(), q.Edit, q.Reason, q.Corrected, q.Discarded})
+			out.Refused = append(out.Refused, quarantined{q.Edit.Dot.String(), q.Edit, q.Reason, q.Open, q.Corrected, q.Discarded})
 		}
 	})
 	if out.Clashes, err = s.clashes(l); err != nil {
@@ -79,8 +80,10 @@ func (s *service) clashes(l *exchange.Peer) ([]clash, error) {
 }
 
 // CorrectEdit puts a refused edit right and answers with its record.
-func (s *service) CorrectEdit(c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter) error {
-	return s.settleRefused(c, production, text,
+func (s *service) CorrectEdit(
+	c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter, params openapi.CorrectEditParams,
+) error {
+	return s.settleRefused(c, production, text, params.IdempotencyKeyParameter,
 		func(b *logbook.Book, d logbook.Dot, note logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error) {
 			patch, err := logbook.ParseValue(string(bodyOf(c)))
 			if err != nil {
@@ -98,8 +101,10 @@ func (s *service) CorrectEdit(c echo.Context, production openapi.ProductionParam
 }
 
 // DiscardEdit notes that a refused edit is discarded and answers with the note.
-func (s *service) DiscardEdit(c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter) error {
-	return s.settleRefused(c, production, text,
+func (s *service) DiscardEdit(
+	c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter, params openapi.DiscardEditParams,
+) error {
+	return s.settleRefused(c, production, text, params.IdempotencyKeyParameter,
 		func(b *logbook.Book, d logbook.Dot, id logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error) {
 			note, drafts, err := amend.Discard(b, d, id)
 			return kinds.Note, note, drafts, err
@@ -108,27 +113,30 @@ func (s *service) DiscardEdit(c echo.Context, production openapi.ProductionParam
 
 // settleRefused stores what is done about a refused edit and answers with the record
 // that says so.
-func (s *service) settleRefused(c echo.Context, production openapi.ProductionParameter, text string,
+func (s *service) settleRefused(c echo.Context, production openapi.ProductionParameter, text string, key *string,
 	do func(*logbook.Book, logbook.Dot, logbook.ID) (logbook.Kind, logbook.ID, []logbook.Draft, error)) error {
 	l, err := s.log(production)
 	if err != nil {
 		return err
 	}
-	d, err := logbook.ParseDot(text)
-	if err != nil {
-		return wrong("dot", text, "the dot of a refused edit, such as 00c0ffee00c0ffee.1")
-	}
-	var kind logbook.Kind
-	var record logbook.ID
-	writer := s.writer(c)
-	_, err = l.Change(writer, func(b *logbook.Book) (drafts []logbook.Draft, err error) {
-		if kind, record, drafts, err = do(b, d, drawID()); err != nil {
-			return nil, err
-		}
-		return resting(b, drafts, writer.Now)
-	})
+	d, err := parseDot(text)
 	if err != nil {
 		return err
 	}
-	return s.show(c, l, http.StatusOK, kind, record)
+	var kind logbook.Kind
+	var record logbook.ID
+	return s.once(c, key, func(w logbook.Writer) (deed, error) {
+		edits, err := l.Change(w, func(b *logbook.Book) (drafts []logbook.Draft, err error) {
+			if kind, record, drafts, err = do(b, d, drawID()); err != nil {
+				return nil, err
+			}
+			return resting(b, drafts, w.Now)
+		})
+		return deed{log: l, edits: edits}, err
+	}, func(made deed) error {
+		if len(made.edits) > 0 {
+			kind, record = made.edits[0].Kind, made.edits[0].Record
+		}
+		return s.show(c, l, http.StatusOK, kind, record)
+	})
 }

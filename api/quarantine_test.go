@@ -72,7 +72,7 @@ func TestARefusedEditIsCorrectedOverREST(t *testing.T) {
 	}{
 		{"a value that is not allowed either", dot, `{"kelvin":-4}`, 400, "kelvin"},
 		{"a value that is left as it was", dot, `{"tint":6}`, 400, "kelvin"},
-		{"a field that the refused edit did not set", dot, `{"kelvin":4300,"lens":"50"}`, 400, "a field that the refused edit set: kelvin, tint"},
+		{"a field that the refused edit did not set", dot, `{"kelvin":4300,"lens":"50"}`, 400, "a field that the refused edit set and nobody corrected: kelvin, tint"},
 		{"a field that no clip has", dot, `{"kelvins":4300}`, 400, "kelvins"},
 		{"nothing at all", dot, `{"kelvin":null,"tint":null}`, 400, "discard"},
 		{"no object", dot, `[4300]`, 400, ""},
@@ -176,4 +176,24 @@ func TestARefusedEditIsDiscardedOverREST(t *testing.T) {
 	}
 	g.correct(lineOfOne+".1", `{"kelvin":4300}`).want(200)
 	g.ask("POST", g.base+"/quarantine/"+lineOfOther+".7/discard", "").want(404)
+}
+
+func TestARefusedEditThatIsPulledIsMarked(t *testing.T) {
+	g := setStage(t)
+	phone := g.admit(pairing.Editor, "phone of the 2nd AC", g.production)
+	pushed := g.push(phone, g.edit(lineOfOne, 1, "clip", "$clip", `{"kelvin":-3,"lens":"50"}`), g.edit(lineOfOne, 2, "clip", "$clip", `{"tint":5}`))
+	pulled := g.ask("POST", g.base+"/exchange", `{}`).want(200)
+	if pulled.count("refused") != 1 || pulled.at("refused", 0, "dot") != `"`+lineOfOne+`.1"` ||
+		pulled.at("refused", 0, "reason") != pushed.at("answers", 0, "reason") {
+		t.Errorf("got %s, want the one that is refused", pulled.at("refused"))
+	}
+	rows := g.ask("POST", g.base+"/exchange", `{}`, "Accept", rowsMedia).want(200)
+	if !strings.Contains(string(rows.body), "\n[\"mark\",\""+lineOfOne+"\",1,"+string(pushed.at("answers", 0, "reason"))+"]\n[\"end\",") {
+		t.Errorf("the rows do not mark it: %s", rows.body)
+	}
+	seen := g.ask("GET", g.record("clip", "clip"), "").want(200)
+	g.ask("PATCH", g.record("clip", "clip"), `{"lens":"85"}`, "If-Match", seen.tag()).want(200)
+	if q := g.quarantine(); q.at("refused", 0, "corrected") != "" || q.at("refused", 0, "open") != `["kelvin","lens"]` {
+		t.Errorf("got %s, want both fields open", q.body)
+	}
 }

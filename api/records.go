@@ -42,41 +42,46 @@ func (s *service) CreateRecord(
 	if logbook.Kind(kind) == kinds.Production {
 		return wrong("kind", string(kind), "any other kind; productions begin at /v1/productions")
 	}
-	return s.once(c, params.IdempotencyKeyParameter, func() error {
+	return s.create(c, params.IdempotencyKeyParameter, logbook.Kind(kind), func(logbook.ID) (*exchange.Peer, error) { return l, nil })
+}
+
+// create makes the record that the body describes, in the log that is found for its id,
+// and answers with it.
+func (s *service) create(c echo.Context, key *string, kind logbook.Kind, logOf func(logbook.ID) (*exchange.Peer, error)) error {
+	return s.once(c, key, func(w logbook.Writer) (made deed, err error) {
 		object, err := logbook.ParseValue(string(bodyOf(c)))
 		if err != nil {
-			return err
+			return made, err
 		}
-		changes, err := amend.Changes(logbook.Kind(kind), object)
-		if err != nil {
-			return err
+		d := logbook.Draft{Kind: kind}
+		if d.Set, err = amend.Changes(kind, object); err != nil {
+			return made, err
 		}
-		id, err := idOf(object)
-		if err != nil {
-			return err
+		if d.Record, err = idOf(object); err != nil {
+			return made, err
 		}
-		return s.make(c, l, logbook.Draft{Kind: logbook.Kind(kind), Record: id, Set: changes})
+		if made.log, err = logOf(d.Record); err != nil {
+			return made, err
+		}
+		made.edits, err = made.log.Change(w, func(b *logbook.Book) ([]logbook.Draft, error) {
+			if _, ok := b.Record(d.Record); ok {
+				return nil, fmt.Errorf("%w: record %s", ErrExists, d.Record)
+			}
+			return resting(b, []logbook.Draft{d}, w.Now)
+		})
+		return made, err
+	}, func(made deed) error {
+		e := made.edits[0]
+		c.Response().Header().Set(echo.HeaderLocation, addressOf(e.Production, e.Kind, e.Record))
+		return s.show(c, made.log, http.StatusCreated, e.Kind, e.Record)
 	})
 }
 
-// make stores the draft of a new record and answers with the record.
-func (s *service) make(c echo.Context, l *exchange.Peer, d logbook.Draft) error {
-	writer := s.writer(c)
-	_, err := l.Change(writer, func(b *logbook.Book) ([]logbook.Draft, error) {
-		if _, ok := b.Record(d.Record); ok {
-			return nil, fmt.Errorf("%w: record %s", ErrExists, d.Record)
-		}
-		return resting(b, []logbook.Draft{d}, writer.Now)
-	})
-	if err != nil {
-		return err
+func addressOf(production logbook.ID, kind logbook.Kind, record logbook.ID) string {
+	if kind == kinds.Production {
+		return "/v1/productions/" + record.String()
 	}
-	address := fmt.Sprintf("/v1/productions/%s/records/%s/%s", l.Production(), d.Kind, d.Record)
-	if d.Kind == kinds.Production {
-		address = fmt.Sprintf("/v1/productions/%s", d.Record)
-	}
-	c.Response().Header().Set(echo.HeaderLocation, address)
-	return s.show(c, l, http.StatusCreated, d.Kind, d.Record)
+	return fmt.Sprintf("/v1/productions/%s/records/%s/%s", production, kind, record)
 }
 
 // show answers with a record as it is now.
@@ -93,6 +98,7 @@ func (s *service) show(c echo.Context, l *exchange.Peer, status int, kind logboo
 	if err != nil {
 		return err
 	}
+	c.Response().Header().Set("Accept-Patch", mergePatch)
 	c.Response().Header().Set("ETag", tag)
 	c.Response().Header().Set("Cache-Control", "no-cache")
 	known := strings.ReplaceAll(c.Request().Header.Get("If-None-Match"), "W/", "") // compared weakly; a proxy that packs bodies weakens tags
@@ -125,39 +131,52 @@ func (s *service) GetRecord(
 	return s.show(c, l, http.StatusOK, logbook.Kind(kind), logbook.ID(record))
 }
 
+// A target is a record that a caller wants to change.
+type target struct {
+	production logbook.ID
+	kind       logbook.Kind
+	record     logbook.ID
+	seen       *string // its tag as the caller saw it
+	key        *string // Idempotency-Key
+}
+
+func targetOf(production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, seen, key *string) target {
+	return target{logbook.ID(production), logbook.Kind(kind), logbook.ID(record), seen, key}
+}
+
 // change lets edit make the drafts of a record that the caller has seen, and
 // answers with the record. The tag is compared while no other change can come in
 // between.
-func (s *service) change(
-	c echo.Context, production openapi.ProductionParameter, kind logbook.Kind, id logbook.ID,
-	seen *string, edit func(logbook.View) ([]logbook.Draft, error),
-) error {
-	l, err := s.log(production)
+func (s *service) change(c echo.Context, t target, edit func(logbook.View) ([]logbook.Draft, error)) error {
+	l, err := s.Logs.Find(t.production)
 	if err != nil {
 		return err
 	}
-	if kind == kinds.Production {
-		if err := callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID(production)); err != nil {
+	if t.kind == kinds.Production {
+		if err := callerOf(c.Request().Context()).May(pairing.Owner, t.production); err != nil {
 			return err // as under /v1/productions/{production}
 		}
 	}
-	if seen == nil {
+	if t.seen == nil {
 		return ErrNoIfMatch
 	}
-	_, err = l.Change(s.writer(c), func(b *logbook.Book) ([]logbook.Draft, error) {
-		v, err := recordIn(b, kind, id)
-		if err != nil {
-			return nil, err
-		}
-		if !matches(*seen, v.ETag()) {
-			return nil, fmt.Errorf("%w: If-Match is %s, the record's ETag is %s", ErrStale, shorten(*seen), v.ETag())
-		}
-		return edit(v)
-	})
-	if err != nil {
-		return err
-	}
-	return s.show(c, l, http.StatusOK, kind, id)
+	return s.once(c, t.key, func(w logbook.Writer) (deed, error) {
+		edits, err := l.Change(w, func(b *logbook.Book) ([]logbook.Draft, error) {
+			v, err := recordIn(b, t.kind, t.record)
+			if err != nil {
+				return nil, err
+			}
+			if !matches(*t.seen, v.ETag()) {
+				return nil, fmt.Errorf("%w: If-Match is %s, the record's ETag is %s", ErrStale, shorten(*t.seen), v.ETag())
+			}
+			drafts, err := edit(v)
+			if err == nil && !strings.Contains(*t.seen, v.ETag()) {
+				err = unread(v, drafts)
+			}
+			return drafts, err
+		})
+		return deed{log: l, edits: edits}, err
+	}, func(deed) error { return s.show(c, l, http.StatusOK, t.kind, t.record) })
 }
 
 // PatchRecord applies a merge patch.
@@ -165,7 +184,7 @@ func (s *service) PatchRecord(
 	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter,
 	record openapi.RecordParameter, params openapi.PatchRecordParams,
 ) error {
-	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter,
+	return s.change(c, targetOf(production, kind, record, params.IfMatchParameter, nil),
 		func(v logbook.View) ([]logbook.Draft, error) {
 			patch, err := logbook.ParseValue(string(bodyOf(c)))
 			if err != nil {
@@ -181,7 +200,7 @@ func (s *service) DeleteRecord(
 	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter,
 	record openapi.RecordParameter, params openapi.DeleteRecordParams,
 ) error {
-	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter,
+	return s.change(c, targetOf(production, kind, record, params.IfMatchParameter, nil),
 		func(v logbook.View) ([]logbook.Draft, error) {
 			return v.Drafts([]logbook.Change{logbook.Strike(v)}), nil
 		})
@@ -192,7 +211,7 @@ func (s *service) RestoreRecord(
 	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter,
 	record openapi.RecordParameter, params openapi.RestoreRecordParams,
 ) error {
-	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter,
+	return s.change(c, targetOf(production, kind, record, params.IfMatchParameter, params.IdempotencyKeyParameter),
 		func(v logbook.View) ([]logbook.Draft, error) {
 			return amend.Restore(v), nil
 		})
@@ -203,11 +222,11 @@ func (s *service) UndoEdit(
 	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter,
 	record openapi.RecordParameter, text openapi.DotParameter, params openapi.UndoEditParams,
 ) error {
-	d, err := logbook.ParseDot(text)
+	d, err := parseDot(text)
 	if err != nil {
 		return err
 	}
-	return s.change(c, production, logbook.Kind(kind), logbook.ID(record), params.IfMatchParameter,
+	return s.change(c, targetOf(production, kind, record, params.IfMatchParameter, params.IdempotencyKeyParameter),
 		func(v logbook.View) ([]logbook.Draft, error) {
 			return amend.Undo(v, d)
 		})

@@ -1,112 +1,271 @@
 package api
 
 import (
-	"bytes"
+	"cmp"
+	"context"
 	"crypto/sha256"
-	"net/http"
+	"encoding/binary"
+	"encoding/hex"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 )
 
-// How long, and how many, answers to requests with an Idempotency-Key are kept.
+// How long, and how many of one device, keys are held.
 const (
-	repeatLife      = 24 * time.Hour
-	mostRepeats     = 2000
-	mostRepeatBytes = 32 << 20
+	repeatLife  = 24 * time.Hour
+	mostRepeats = 2000
 )
 
-// repeats remembers the answers to requests that carried an Idempotency-Key, so
-// that a phone that lost an answer may ask again.
+// A deed is what a request made: edits of a production's log, or else something that
+// ends with the process.
+type deed struct {
+	log   *exchange.Peer
+	edits []*logbook.Edit
+	said  any
+}
+
+// repeats remembers what was made by requests that carried an Idempotency-Key, so that
+// a phone that lost an answer may ask again, also of the next start: of edits the note
+// is in the one commit with them. Answers are not kept; they are made anew of what the
+// request made.
 type repeats struct {
-	mu    sync.Mutex
-	known map[string]*repeat
-	order []string // oldest first
-	bytes int      // of all bodies
+	mu      sync.Mutex
+	known   map[string]*repeat
+	order   []*repeat      // oldest first
+	held    map[string]int // how many of each device
+	running map[string]chan struct{}
 }
 
+// A repeat is the note about one key of one device.
 type repeat struct {
-	request [32]byte
-	at      time.Time
-	status  int
-	header  http.Header
-	body    []byte
+	name       string // of the note in the store
+	request    [16]byte
+	at         logbook.Millis
+	production logbook.ID  // zero where no edits were made
+	first      logbook.Dot // of the edits, which run on in one line
+	count      uint32
+	said       any // while this process runs
 }
 
-// once runs a request that carries a key, or repeats what was answered to it.
-// Requests with keys run one after another, so that two of one key cannot both
-// run; their answers go out after that, so that nobody waits for a client that
-// reads slowly. Answers that are problems are not kept: nothing was stored then.
-func (s *service) once(c echo.Context, key *string, run func() error) error {
-	if key == nil {
-		return run()
-	}
-	r := c.Request()
-	name := callerOf(r.Context()).Device.String() + " " + *key
-	hash := sha256.Sum256([]byte(r.Method + " " + r.URL.Path + "\n" + string(bodyOf(c))))
-	answered, err := s.answerOnce(c, name, hash, run)
-	if err != nil {
-		return err
-	}
-	for field, values := range answered.header {
-		c.Response().Header()[field] = values
-	}
-	return c.Blob(answered.status, answered.header.Get(echo.HeaderContentType), answered.body)
-}
+const (
+	repeatPrefix = "repeat/"
+	repeatForm   = 1 // the first byte of a note
+)
 
-// answerOnce finds what was answered to the request, or runs it.
-func (s *service) answerOnce(c echo.Context, name string, hash [32]byte, run func() error) (*repeat, error) {
-	s.repeats.mu.Lock()
-	defer s.repeats.mu.Unlock()
-	if known, ok := s.repeats.known[name]; ok && s.Now().Sub(known.at) < repeatLife {
-		if known.request != hash {
-			return nil, ErrKeyReused
-		}
-		return known, nil
-	}
-	response := c.Response()
-	client, instead := response.Writer, &recorder{ResponseWriter: response.Writer}
-	response.Writer = instead
-	status, err := func() (int, error) {
-		defer func() { response.Writer, response.Committed, response.Size = client, false, 0 }() // also where run panics
-		err := run()
-		return response.Status, err
-	}()
+// openRepeats reads the notes of earlier starts.
+func openRepeats(store logbook.Store) (*repeats, error) {
+	r := &repeats{known: map[string]*repeat{}, running: map[string]chan struct{}{}, held: map[string]int{}}
+	kept, err := store.KeptUnder(repeatPrefix)
 	if err != nil {
 		return nil, err
 	}
-	answered := &repeat{hash, s.Now(), status, response.Header().Clone(), instead.body.Bytes()}
-	s.repeats.keep(name, answered)
-	return answered, nil
+	for _, k := range kept {
+		if note := readRepeat(k); note != nil {
+			r.add(note)
+		}
+	}
+	slices.SortFunc(r.order, func(a, b *repeat) int { return cmp.Compare(a.at, b.at) })
+	return r, nil
 }
 
-// keep notes an answer and forgets the oldest beyond the bounds. The caller holds
-// the lock.
-func (r *repeats) keep(name string, answer *repeat) {
-	if r.known == nil {
-		r.known = map[string]*repeat{}
+// add remembers a note. The caller holds the lock.
+func (r *repeats) add(note *repeat) {
+	r.known[note.name] = note
+	r.order = append(r.order, note)
+	r.held[note.device()]++
+}
+
+// repeatName is the name of a note: keys of different devices are different keys.
+func repeatName(device logbook.ID, key string) string {
+	hash := sha256.Sum256([]byte(key))
+	return repeatPrefix + device.String() + "/" + hex.EncodeToString(hash[:16])
+}
+
+// device is what the names of all notes of its device begin with.
+func (r *repeat) device() string { return r.name[:strings.LastIndexByte(r.name, '/')+1] }
+
+// over reports whether the note is no longer held.
+func (r *repeat) over(now logbook.Millis) bool {
+	return now-r.at >= logbook.Millis(repeatLife/time.Millisecond)
+}
+
+func (r *repeat) note() logbook.KeptValue {
+	b := append([]byte{repeatForm}, r.request[:]...)
+	b = binary.BigEndian.AppendUint64(b, uint64(r.at))
+	b = append(append(b, r.production[:]...), r.first.Line[:]...)
+	b = binary.BigEndian.AppendUint64(b, r.first.N)
+	return logbook.KeptValue{Name: r.name, Value: binary.BigEndian.AppendUint32(b, r.count)}
+}
+
+// readRepeat reads a note; nil where it is one of another version.
+func readRepeat(k logbook.KeptValue) *repeat {
+	if len(k.Value) != 1+16+8+16+8+8+4 || k.Value[0] != repeatForm {
+		return nil
 	}
-	if old, ok := r.known[name]; ok {
-		r.bytes -= len(old.body)
-	} else {
-		r.order = append(r.order, name)
-	}
-	r.known[name] = answer
-	r.bytes += len(answer.body)
-	for len(r.order) > mostRepeats || r.bytes > mostRepeatBytes && len(r.order) > 1 {
-		r.bytes -= len(r.known[r.order[0]].body)
-		delete(r.known, r.order[0])
-		r.order = r.order[1:]
+	r := &repeat{name: k.Name, request: [16]byte(k.Value[1:17]), at: logbook.Millis(binary.BigEndian.Uint64(k.Value[17:])),
+		production: logbook.ID(k.Value[25:41]), count: binary.BigEndian.Uint32(k.Value[57:])}
+	r.first = logbook.Dot{Line: logbook.Line(k.Value[41:49]), N: binary.BigEndian.Uint64(k.Value[49:])}
+	return r
+}
+
+// enter waits until no other request under the name runs.
+func (r *repeats) enter(ctx context.Context, name string) (leave func(), err error) {
+	for {
+		r.mu.Lock()
+		other, ok := r.running[name]
+		if !ok {
+			mine := make(chan struct{})
+			r.running[name] = mine
+			r.mu.Unlock()
+			return func() {
+				r.mu.Lock()
+				defer r.mu.Unlock()
+				delete(r.running, name)
+				close(mine)
+			}, nil
+		}
+		r.mu.Unlock()
+		select {
+		case <-other:
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		}
 	}
 }
 
-// recorder takes an answer in the place of the client.
-type recorder struct {
-	http.ResponseWriter
-	body bytes.Buffer
+func (r *repeats) find(name string, now logbook.Millis) (*repeat, bool) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	found, ok := r.known[name]
+	return found, ok && !found.over(now)
 }
 
-func (r *recorder) WriteHeader(int) {}
+// notes are what is written beside the edits of a request: its own note, and the
+// removal of some that are over, or that are the oldest of a device that has too many.
+func (r *repeats) notes(own *repeat, now logbook.Millis) []logbook.KeptValue {
+	const most = 8 // in one commit; one comes with each
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	tooMany := r.held[own.device()] + 1 - mostRepeats
+	out := []logbook.KeptValue{own.note()}
+	for _, old := range r.order {
+		if len(out) > most || !old.over(now) && tooMany <= 0 {
+			break
+		}
+		mine := old.device() == own.device()
+		if old.name == own.name || !old.over(now) && !mine {
+			continue
+		}
+		out = append(out, logbook.KeptValue{Name: old.name})
+		if mine {
+			tooMany--
+		}
+	}
+	return out
+}
 
-func (r *recorder) Write(b []byte) (int, error) { return r.body.Write(b) }
+// keep remembers what was written: a note, and what went with it.
+func (r *repeats) keep(own *repeat, written []logbook.KeptValue) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	for _, k := range written {
+		if old, ok := r.known[k.Name]; ok {
+			delete(r.known, k.Name)
+			r.held[old.device()]--
+		}
+	}
+	r.order = slices.DeleteFunc(r.order, func(old *repeat) bool { return r.known[old.name] != old })
+	r.add(own)
+}
+
+// once does what a request asks for and tells it. Under a key that is held it tells what
+// the earlier request made, as that reads by now. Of one key one request runs at a time;
+// its answer goes out after that, so that nobody waits for a client that reads slowly. A
+// request that failed made nothing, and its key is free.
+func (s *service) once(c echo.Context, key *string, do func(logbook.Writer) (deed, error), tell func(deed) error) error {
+	made, err := s.doOnce(c, key, do)
+	if err != nil {
+		return err
+	}
+	return tell(made)
+}
+
+func (s *service) doOnce(c echo.Context, key *string, do func(logbook.Writer) (deed, error)) (deed, error) {
+	w := s.writer(c)
+	if key == nil {
+		return do(w)
+	}
+	r := c.Request()
+	hash := sha256.Sum256([]byte(r.Method + " " + r.URL.Path + "\n" + string(bodyOf(c))))
+	own := &repeat{name: repeatName(w.Via, *key), request: [16]byte(hash[:16]), at: w.Now}
+	leave, err := s.repeats.enter(r.Context(), own.name)
+	if err != nil {
+		return deed{}, err
+	}
+	defer leave()
+	if known, ok := s.repeats.find(own.name, w.Now); ok {
+		return s.doneBefore(known, own.request)
+	}
+	var written []logbook.KeptValue
+	w.Notes = func(edits []*logbook.Edit) []logbook.KeptValue {
+		own.production, own.first, own.count = edits[0].Production, edits[0].Dot, uint32(len(edits))
+		written = s.repeats.notes(own, w.Now)
+		return written
+	}
+	made, err := do(w)
+	switch {
+	case err != nil:
+		return deed{}, err
+	case len(made.edits) == 0 && made.said == nil:
+		return made, nil // there was nothing to do, and there will be nothing
+	case len(made.edits) == 0:
+		own.said, written = made.said, []logbook.KeptValue{own.note()}
+		if err := s.Store.Keep(own.name, written[0].Value); err != nil {
+			return deed{}, err
+		}
+	}
+	s.repeats.keep(own, written)
+	return made, nil
+}
+
+// doneBefore is what was made by the request that a note is about.
+func (s *service) doneBefore(known *repeat, request [16]byte) (made deed, err error) {
+	if known.request != request {
+		return deed{}, ErrKeyReused
+	}
+	if known.production.IsZero() {
+		if known.said == nil {
+			return deed{}, ErrKeySpent
+		}
+		return deed{said: known.said}, nil
+	}
+	if made.log, err = s.Logs.Find(known.production); err != nil {
+		return deed{}, err
+	}
+	dots := make([]logbook.Dot, known.count)
+	for i := range dots {
+		dots[i] = logbook.Dot{Line: known.first.Line, N: known.first.N + uint64(i)}
+	}
+	stored, err := made.log.Get(dots)
+	if err != nil {
+		return deed{}, err
+	}
+	for i := range stored {
+		e, err := logbook.DecodeEdit(stored[i].Bytes)
+		if err != nil {
+			return deed{}, logbook.StoredError(&stored[i], err)
+		}
+		made.edits = append(made.edits, e)
+	}
+	if len(made.edits) == 0 {
+		return deed{}, notHere{"what was made under this Idempotency-Key"}
+	}
+	return made, nil
+}

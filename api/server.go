@@ -33,7 +33,7 @@ type Config struct {
 // service answers the operations of the contract.
 type service struct {
 	Config
-	repeats repeats
+	repeats *repeats
 	metrics metrics
 	stills  stillDoor
 }
@@ -49,7 +49,11 @@ func New(c Config) (http.Handler, error) {
 	if c.Heartbeat == 0 {
 		c.Heartbeat = 15 * time.Second
 	}
-	s := &service{Config: c, stills: newStillDoor()}
+	known, err := openRepeats(c.Store)
+	if err != nil {
+		return nil, err
+	}
+	s := &service{Config: c, repeats: known, stills: newStillDoor()}
 	e := echo.New()
 	e.HTTPErrorHandler = errorHandler(c.Log)
 	e.IPExtractor = echo.ExtractIPDirect() // a header would let a guesser of codes be anybody

@@ -83,26 +83,29 @@ func (s *service) LogEvent(
 	if err != nil {
 		return err
 	}
-	return s.once(c, params.IdempotencyKeyParameter, func() error {
+	return s.once(c, params.IdempotencyKeyParameter, func(w logbook.Writer) (deed, error) {
 		object, err := logbook.ParseValue(string(bodyOf(c)))
 		if err != nil {
-			return err
+			return deed{}, err
 		}
 		event, err := slate.ReadEvent(logbook.ID(setUp), object)
 		if err != nil {
-			return err
+			return deed{}, err
 		}
-		writer := s.writer(c)
-		edits, err := l.Change(writer, func(b *logbook.Book) ([]logbook.Draft, error) {
+		edits, err := l.Change(w, func(b *logbook.Book) ([]logbook.Draft, error) {
 			if err := scopeIn(b, logbook.ID(setUp), logbook.ID{}); err != nil {
 				return nil, err
 			}
-			return slate.Drafts(b, event, drawID, writer.Now)
+			return slate.Drafts(b, event, drawID, w.Now)
 		})
-		if err != nil {
-			return err
+		return deed{log: l, edits: edits}, err
+	}, func(made deed) error {
+		first := addressOf(l.Production(), kinds.SetUp, logbook.ID(setUp)) // where nothing had to be written
+		if len(made.edits) > 0 {
+			first = addressOf(l.Production(), made.edits[0].Kind, made.edits[0].Record)
 		}
-		return answer(c, http.StatusCreated, changedRecords(l, edits))
+		c.Response().Header().Set(echo.HeaderLocation, first)
+		return answer(c, http.StatusCreated, changedRecords(l, made.edits))
 	})
 }
 

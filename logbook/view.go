@@ -365,8 +365,7 @@ func (v View) ETag() string {
 	h := sha256.New()
 	h.Write([]byte(v.Created().Dot.String() + " " + v.Latest().Dot.String() + "\n"))
 	for _, m := range v.members {
-		h.Write([]byte(m.id.String() + "
-"))
+		h.Write([]byte(m.id.String() + "\n"))
 		for _, c := range v.book.of(m).cells {
 			dots := make([]Dot, len(c.heads))
 			for i, h := range c.heads {

@@ -553,6 +553,15 @@ type ExchangeAnswer struct {
 	// Now the service's clock, for the device's offset
 	Now time.Time `json:"now"`
 
+	// Refused which of the edits are refused here, and why: hold them and pass them on, but neither their values nor what they name applies; absent where none is
+	Refused *[]struct {
+		// Dot the identity of an edit: line and number
+		//
+		// Example: 00c0ffee00c0ffee.1
+		Dot    Dot    `json:"dot"`
+		Reason string `json:"reason"`
+	} `json:"refused,omitempty"`
+
 	// Reset the cursor leads nowhere here: ask again with have and the new cursor
 	Reset *bool `json:"reset,omitempty"`
 
@@ -705,8 +714,11 @@ type Problem struct {
 		Value   string `json:"value"`
 	} `json:"errors,omitempty"`
 	Instance *string `json:"instance,omitempty"`
-	Status   int     `json:"status"`
-	Title    string  `json:"title"`
+
+	// More how many errors there are beside those listed; absent where none
+	More   *int   `json:"more,omitempty"`
+	Status int    `json:"status"`
+	Title  string `json:"title"`
 
 	// Type Example: urn:evenwhite:problem:stale
 	Type string `json:"type"`
@@ -745,7 +757,7 @@ type Quarantine struct {
 		Via openapi_types.UUID `json:"via"`
 	} `json:"clashes"`
 	Refused []struct {
-		// Corrected the edit that names it as replaced; absent where there is none
+		// Corrected the edit with which the last of its fields was corrected; absent while one is open
 		Corrected *Edit `json:"corrected,omitempty"`
 
 		// Discarded the first edit of the note that discards it; absent where none stands
@@ -759,8 +771,11 @@ type Quarantine struct {
 		// Edit one change to one record by one device; members that this version does not know are kept
 		//
 		// Example: {"at":"2026-03-04T05:06:07.089Z","by":"2nd AC","device":"018f6d2a-0000-7000-8000-000000000002","kind":"clip","line":"00c0ffee00c0ffee","n":7,"offsetMs":240,"over":{"kelvin":["00c0ffee00c0ffee.3"]},"production":"018f6d2a-0000-7000-8000-000000000001","record":"018f6d2a-0000-7000-8000-000000000009","set":{"kelvin":4300}}
-		Edit   Edit   `json:"edit"`
-		Reason string `json:"reason"`
+		Edit Edit `json:"edit"`
+
+		// Open the fields that it set and nobody corrected yet; absent once all are corrected or it is discarded
+		Open   *[]string `json:"open,omitempty"`
+		Reason string    `json:"reason"`
 	} `json:"refused"`
 }
 
@@ -941,15 +956,21 @@ type RevokeDeviceParams struct {
 	LastOwnerParameter *LastOwnerParameter `form:"lastOwner,omitempty" json:"lastOwner,omitempty"`
 }
 
+// InviteParams defines parameters for Invite.
+type InviteParams struct {
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
+}
+
 // CreateProductionParams defines parameters for CreateProduction.
 type CreateProductionParams struct {
-	// IdempotencyKeyParameter The same key with the same request within a day makes nothing twice
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
 // DeleteProductionParams defines parameters for DeleteProduction.
 type DeleteProductionParams struct {
-	// IfMatchParameter The ETag of the state that was seen
+	// IfMatchParameter The ETag of the state that was seen. * stands for any state, but decides no conflict: where the change would settle one, 428 names its values
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
 }
 
@@ -961,7 +982,7 @@ type GetProductionParams struct {
 
 // PatchProductionParams defines parameters for PatchProduction.
 type PatchProductionParams struct {
-	// IfMatchParameter The ETag of the state that was seen
+	// IfMatchParameter The ETag of the state that was seen. * stands for any state, but decides no conflict: where the change would settle one, 428 names its values
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
 }
 
@@ -1019,6 +1040,18 @@ type GetEventsParams struct {
 // CorrectEditApplicationMergePatchPlusJSONBody defines parameters for CorrectEdit.
 type CorrectEditApplicationMergePatchPlusJSONBody map[string]interface{}
 
+// CorrectEditParams defines parameters for CorrectEdit.
+type CorrectEditParams struct {
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
+}
+
+// DiscardEditParams defines parameters for DiscardEdit.
+type DiscardEditParams struct {
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
+}
+
 // GetReadingColorParams defines parameters for GetReadingColor.
 type GetReadingColorParams struct {
 	// SpectralReferenceParameter What to compare a spectrum with: tungsten (3200 K), daylight or blackBody of its own CCT, or the id of a reading with a spectrum; absent: the first three
@@ -1045,13 +1078,13 @@ type ListRecordsParams struct {
 
 // CreateRecordParams defines parameters for CreateRecord.
 type CreateRecordParams struct {
-	// IdempotencyKeyParameter The same key with the same request within a day makes nothing twice
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
 // DeleteRecordParams defines parameters for DeleteRecord.
 type DeleteRecordParams struct {
-	// IfMatchParameter The ETag of the state that was seen
+	// IfMatchParameter The ETag of the state that was seen. * stands for any state, but decides no conflict: where the change would settle one, 428 names its values
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
 }
 
@@ -1063,19 +1096,25 @@ type GetRecordParams struct {
 
 // PatchRecordParams defines parameters for PatchRecord.
 type PatchRecordParams struct {
-	// IfMatchParameter The ETag of the state that was seen
+	// IfMatchParameter The ETag of the state that was seen. * stands for any state, but decides no conflict: where the change would settle one, 428 names its values
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
 }
 
 // RestoreRecordParams defines parameters for RestoreRecord.
 type RestoreRecordParams struct {
-	// IfMatchParameter The ETag of the state that was seen
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
+
+	// IfMatchParameter The ETag of the state that was seen. * stands for any state, but decides no conflict: where the change would settle one, 428 names its values
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
 }
 
 // UndoEditParams defines parameters for UndoEdit.
 type UndoEditParams struct {
-	// IfMatchParameter The ETag of the state that was seen
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
+
+	// IfMatchParameter The ETag of the state that was seen. * stands for any state, but decides no conflict: where the change would settle one, 428 names its values
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
 }
 
@@ -1093,7 +1132,7 @@ type GetDriftPictureParams struct {
 
 // LogEventParams defines parameters for LogEvent.
 type LogEventParams struct {
-	// IdempotencyKeyParameter The same key with the same request within a day makes nothing twice
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
@@ -1221,7 +1260,7 @@ type ServerInterface interface {
 	ListInvitations(ctx echo.Context) error
 	// Invite Invite a device
 	// (POST /v1/invitations)
-	Invite(ctx echo.Context) error
+	Invite(ctx echo.Context, params InviteParams) error
 	// WithdrawInvitation Withdraw an invitation
 	// (DELETE /v1/invitations/{code})
 	WithdrawInvitation(ctx echo.Context, codeParameter CodeParameter) error
@@ -1281,10 +1320,10 @@ type ServerInterface interface {
 	ListQuarantine(ctx echo.Context, productionParameter ProductionParameter) error
 	// CorrectEdit Put a refused edit right
 	// (POST /v1/productions/{production}/quarantine/{dot}/correct)
-	CorrectEdit(ctx echo.Context, productionParameter ProductionParameter, dotParameter DotParameter) error
+	CorrectEdit(ctx echo.Context, productionParameter ProductionParameter, dotParameter DotParameter, params CorrectEditParams) error
 	// DiscardEdit Note that a refused edit is discarded
 	// (POST /v1/productions/{production}/quarantine/{dot}/discard)
-	DiscardEdit(ctx echo.Context, productionParameter ProductionParameter, dotParameter DotParameter) error
+	DiscardEdit(ctx echo.Context, productionParameter ProductionParameter, dotParameter DotParameter, params DiscardEditParams) error
 	// GetCorrections What to do to the footage of a clip
 	// (GET /v1/productions/{production}/records/clip/{record}/corrections)
 	GetCorrections(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter) error
@@ -1474,8 +1513,28 @@ func (w *ServerInterfaceWrapper) ListInvitations(ctx echo.Context) error {
 func (w *ServerInterfaceWrapper) Invite(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params InviteParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKeyParameter IdempotencyKeyParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKeyParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKeyParameter = &IdempotencyKeyParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.Invite(ctx)
+	err = w.Handler.Invite(ctx, params)
 	return err
 }
 
@@ -1961,8 +2020,28 @@ func (w *ServerInterfaceWrapper) CorrectEdit(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dot: %s", err))
 	}
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CorrectEditParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKeyParameter IdempotencyKeyParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKeyParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKeyParameter = &IdempotencyKeyParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.CorrectEdit(ctx, productionParameter, dotParameter)
+	err = w.Handler.CorrectEdit(ctx, productionParameter, dotParameter, params)
 	return err
 }
 
@@ -1985,8 +2064,28 @@ func (w *ServerInterfaceWrapper) DiscardEdit(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dot: %s", err))
 	}
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params DiscardEditParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKeyParameter IdempotencyKeyParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKeyParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKeyParameter = &IdempotencyKeyParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.DiscardEdit(ctx, productionParameter, dotParameter)
+	err = w.Handler.DiscardEdit(ctx, productionParameter, dotParameter, params)
 	return err
 }
 
@@ -2467,6 +2566,21 @@ func (w *ServerInterfaceWrapper) RestoreRecord(ctx echo.Context) error {
 	var params RestoreRecordParams
 
 	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKeyParameter IdempotencyKeyParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKeyParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKeyParameter = &IdempotencyKeyParameter
+	}
 	// ------------- Optional header parameter "If-Match" -------------
 	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
 		var IfMatchParameter IfMatchParameter
@@ -2527,6 +2641,21 @@ func (w *ServerInterfaceWrapper) UndoEdit(ctx echo.Context) error {
 	var params UndoEditParams
 
 	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKeyParameter IdempotencyKeyParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKeyParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKeyParameter = &IdempotencyKeyParameter
+	}
 	// ------------- Optional header parameter "If-Match" -------------
 	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
 		var IfMatchParameter IfMatchParameter
