@@ -94,7 +94,7 @@ func (s *service) GetBundle(c echo.Context, production openapi.ProductionParamet
 // TakeBundle takes a bundle in as it arrives.
 func (s *service) TakeBundle(c echo.Context, production openapi.ProductionParameter) error {
 	l, err := s.log(production)
-	if err != nil {
+	if err != nil && !errors.Is(err, logbook.ErrNoProduction) {
 		return err
 	}
 	control := http.NewResponseController(c.Response())
@@ -102,9 +102,22 @@ func (s *service) TakeBundle(c echo.Context, production openapi.ProductionParame
 		return err
 	}
 	caller := callerOf(c.Request().Context())
+	var from io.Reader = &standingReader{c.Request().Body, s.Auth, caller.Device}
+	if l == nil {
+		if l, from, err = s.refilledBy(c, logbook.ID(production), from); err != nil {
+			return bundleEnded(err, bundleTally{})
+		}
+	}
 	who := exchange.Bringer{Via: caller.Device, Guard: guard(caller, logbook.ID(production))}
-	total, err := l.TakeBundle(&standingReader{c.Request().Body, s.Auth, caller.Device}, who, s.now())
-	tally := bundleTally(total)
+	total, err := l.TakeBundle(from, who, s.now())
+	if err != nil {
+		return bundleEnded(err, bundleTally(total))
+	}
+	return answer(c, http.StatusOK, bundleTally(total))
+}
+
+// bundleEnded is the error at which a bundle ended early.
+func bundleEnded(err error, tally bundleTally) error {
 	var tooLarge *http.MaxBytesError
 	switch {
 	case errors.As(err, &tooLarge):
@@ -114,8 +127,6 @@ func (s *service) TakeBundle(c echo.Context, production openapi.ProductionParame
 		return &partlyTaken{fmt.Errorf("%w: a bundle has %s; take it again, or write less into one with after", ErrSlow, bundleTime), tally}
 	case errors.Is(err, logbook.ErrDamaged):
 		return &partlyTaken{fmt.Errorf("%w: %w", ErrBundle, err), tally}
-	case err != nil:
-		return &partlyTaken{err, tally}
 	}
-	return answer(c, http.StatusOK, tally)
+	return &partlyTaken{err, tally}
 }

@@ -84,12 +84,20 @@ const rowsMedia = "application/vnd.evenwhite.rows"
 // and packing of which the headers speak.
 func (s *service) Exchange(c echo.Context, production openapi.ProductionParameter) error {
 	l, err := s.log(production)
+	records := noRecords
+	if err == nil {
+		records = l.Records
+	} else if !errors.Is(err, logbook.ErrNoProduction) {
+		return err
+	}
+	request, err := exchangeRequest(c, logbook.ID(production), records)
 	if err != nil {
 		return err
 	}
-	request, err := exchangeRequest(c, l)
-	if err != nil {
-		return err
+	if l == nil {
+		if l, err = s.refilled(c, logbook.ID(production), &request); err != nil {
+			return err
+		}
 	}
 	caller := callerOf(c.Request().Context())
 	if len(request.Edits) > 0 {
@@ -208,9 +216,11 @@ func unreadable(body []byte, err error) error {
 
 // exchangeRequest reads a request in the form that its Content-Type names, which the
 // gate has looked at.
-func exchangeRequest(c echo.Context, l *exchange.Peer) (exchange.Request, error) {
+func exchangeRequest(
+	c echo.Context, production logbook.ID, records func([]logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error),
+) (exchange.Request, error) {
 	if bringsRows(c.Request()) {
-		return exchange.ReadRequestRows(bodyOf(c), l.Production(), l.Records)
+		return exchange.ReadRequestRows(bodyOf(c), production, records)
 	}
 	return readableRequest(bodyOf(c))
 }

@@ -34,6 +34,13 @@ func (s *service) ListProductions(c echo.Context) error {
 		if err != nil {
 			return err
 		}
+		head, err := l.Head()
+		if err != nil {
+			return err
+		}
+		if head.Seq == 0 {
+			continue // begun by an exchange that brought nothing yet
+		}
 		p := production{ID: id, Role: role}
 		l.Read(func(b *logbook.Book) {
 			if v, ok := b.RecordOf(kinds.Production, id); ok {

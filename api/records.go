@@ -140,7 +140,9 @@ type target struct {
 	key        *string // Idempotency-Key
 }
 
-func targetOf(production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, seen, key *string) target {
+func targetOf(
+	production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter, seen, key *string,
+) target {
 	return target{logbook.ID(production), logbook.Kind(kind), logbook.ID(record), seen, key}
 }
 

@@ -109,7 +109,8 @@ func TestEveryPOSTThatMakesSomethingMakesItOnce(t *testing.T) {
 	}
 	g.ask("POST", g.base+"/records/lamp", `{"name":"flood","family":"incandescent"}`, "Idempotency-Key", "key of createRecord").want(422)
 	phone := g.admit(pairing.Editor, "another phone", g.production)
-	if r := phone.ask("POST", g.base+"/records/lamp", `{"name":"spot","family":"incandescent"}`, "Idempotency-Key", "key of createRecord").want(201); r.id() == answers["createRecord"].id() {
+	other := phone.ask("POST", g.base+"/records/lamp", `{"name":"spot","family":"incandescent"}`, "Idempotency-Key", "key of createRecord")
+	if other.want(201).id() == answers["createRecord"].id() {
 		t.Error("the key of another device was taken for the same")
 	}
 }

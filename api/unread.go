@@ -39,7 +39,8 @@ func unread(v logbook.View, drafts []logbook.Draft) error {
 func parseDot(text string) (logbook.Dot, error) {
 	d, err := logbook.ParseDot(text)
 	if err != nil {
-		return d, wrong("dot", text, "the dot of an edit, such as 00c0ffee00c0ffee.1: a line, a point, and a whole number from 1 to 18446744073709551615")
+		return d, wrong("dot", text,
+			"the dot of an edit, such as 00c0ffee00c0ffee.1: a line, a point, and a whole number from 1 to 18446744073709551615")
 	}
 	return d, nil
 }

@@ -35,7 +35,8 @@ func TestAnyStateIsNoWordOnAConflict(t *testing.T) {
 	struck := g.ask("DELETE", clip, "", "If-Match", "*").want(200)
 	g.push(phone, g.edit(lineOfOne, 2, "clip", "$clip", `{"card":"009"}`))
 	p := g.ask("POST", clip+"/restore", "", "If-Match", "*").want(428).problem()
-	if !strings.Contains(p.Detail, "card was changed by one and struck out by another") && !strings.Contains(p.Detail, "card has several values") {
+	if !strings.Contains(p.Detail, "card was changed by one and struck out by another") &&
+		!strings.Contains(p.Detail, "card has several values") {
 		t.Errorf("bringing back what was changed there: got %+v", p)
 	}
 	g.ask("POST", clip+"/restore", "", "If-Match", struck.tag()).want(412)

@@ -18,7 +18,8 @@ func TestETag(t *testing.T) {
 		return v.ETag()
 	}
 	at := func(e *logbook.Edit, made logbook.Millis) *logbook.Edit { e.At = made; return e }
-	old, replaced := at(logtest.ClipEdit(1, 1, "lens", `"35"`), 50), at(logtest.ClipEdit(1, 2, "lens", `"50"`, logtest.Dot(1, 1), logtest.Dot(2, 1), logtest.Dot(2, 2)), 60)
+	old := at(logtest.ClipEdit(1, 1, "lens", `"35"`), 50)
+	replaced := at(logtest.ClipEdit(1, 2, "lens", `"50"`, old.Dot, logtest.Dot(2, 1), logtest.Dot(2, 2)), 60)
 	first, last := at(logtest.ClipEdit(2, 1, "lens", `"18"`), 10), at(logtest.ClipEdit(2, 2, "lens", `"24"`), 90)
 	before := tag(old, replaced)
 	for _, c := range []struct {
@@ -41,7 +42,8 @@ func TestETag(t *testing.T) {
 		e.Record = logtest.ID(3)
 		return e
 	}
-	joined := []*logbook.Edit{old, replaced, twin(1, "card", `"001"`), logtest.ClipEdit(1, 3, logbook.SamePrefix+logtest.ID(3).String(), `"one"`)}
+	same := logtest.ClipEdit(1, 3, logbook.SamePrefix+logtest.ID(3).String(), `"one"`)
+	joined := []*logbook.Edit{old, replaced, twin(1, "card", `"001"`), same}
 	one := tag(joined...)
 	if one == tag(joined[:3]...) {
 		t.Error("it stays although the record is answered to be one with another")

@@ -152,8 +152,7 @@ func (d desk) logOfBundle(f *os.File) (*exchange.Peer, error) {
 		return nil, err
 	}
 	if len(all) == 0 {
-		whole := errors.New("whole")
-		if err := exchange.ReadBundle(r, production, func(*logbook.Edit) error { return whole }); err != nil && !errors.Is(err, whole) {
+		if _, err := exchange.FirstEdit(r, production); err != nil && !errors.Is(err, io.EOF) {
 			return nil, bundleFailure(err)
 		}
 	} else if !slices.Contains(all, production) {

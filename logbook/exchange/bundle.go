@@ -2,7 +2,9 @@ package exchange
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"io"
 
@@ -125,6 +127,21 @@ func ReadBundle(from io.Reader, production logbook.ID, take func(*logbook.Edit) 
 			return err
 		}
 	}
+}
+
+// FirstEdit reads a bundle up to its first edit and returns it from its beginning; io.EOF
+// where it is whole and has none. Errors are those of ReadBundle.
+func FirstEdit(from io.Reader, production logbook.ID) (io.Reader, error) {
+	var read bytes.Buffer
+	first := errors.New("the first edit")
+	err := ReadBundle(io.TeeReader(from, &read), production, func(*logbook.Edit) error { return first })
+	if err == first {
+		return io.MultiReader(&read, from), nil
+	}
+	if err == nil {
+		err = io.EOF
+	}
+	return nil, err
 }
 
 // damagedAt says where a bundle is damaged, or could not be read further.

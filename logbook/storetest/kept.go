@@ -102,7 +102,8 @@ func notesAreKept(t *testing.T, s logbook.Store) {
 		}
 	}
 	kept, err := s.KeptUnder("")
-	if want := []logbook.KeptValue{{Name: "first", Value: []byte("of 1")}, {Name: "second", Value: []byte("of 2")}}; err != nil || !reflect.DeepEqual(kept, want) {
+	want := []logbook.KeptValue{{Name: "first", Value: []byte("of 1")}, {Name: "second", Value: []byte("of 2")}}
+	if err != nil || !reflect.DeepEqual(kept, want) {
 		t.Errorf("kept are %q (%v), want %q", kept, err, want)
 	}
 }
