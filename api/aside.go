@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -26,9 +28,12 @@ func guard(caller pairing.Caller, production logbook.ID) logbook.Guard {
 	return func(e *logbook.Edit) bool { return e.Kind == kinds.Production }
 }
 
-// knowsAside reports whether whoever reads rows knows the answer aside. A reader of an
-// earlier version takes a row of an unknown name for a fault, and comes again for ever.
-func knowsAside(accept string) bool { return parameter(accept, rowsMedia, "knows") == "aside" }
+// knows reports whether whoever reads rows knows one that came later than the form; of
+// several it says knows=aside+mark. A reader of an earlier version takes a row of an
+// unknown name for a fault, and comes again for ever.
+func knows(accept, row string) bool {
+	return slices.Contains(strings.Split(parameter(accept, rowsMedia, "knows"), "+"), row)
+}
 
 // forOlderReaders says refused for aside, with the same reason: the device keeps the
 // edit, and offers it again to a new run.

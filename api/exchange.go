@@ -112,7 +112,10 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 		if err != nil {
 			return err
 		}
-		if !knowsAside(accept) {
+		if !knows(accept, "mark") {
+			a.Marks = nil
+		}
+		if !knows(accept, "aside") {
 			forOlderReaders(&a)
 		}
 		return answerRows(c, &a, passages)

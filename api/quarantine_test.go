@@ -187,7 +187,10 @@ func TestARefusedEditThatIsPulledIsMarked(t *testing.T) {
 		pulled.at("refused", 0, "reason") != pushed.at("answers", 0, "reason") {
 		t.Errorf("got %s, want the one that is refused", pulled.at("refused"))
 	}
-	rows := g.ask("POST", g.base+"/exchange", `{}`, "Accept", rowsMedia).want(200)
+	rows := g.ask("POST", g.base+"/exchange", `{}`, "Accept", rowsMedia+";knows=aside+mark").want(200)
+	if old := g.ask("POST", g.base+"/exchange", `{}`, "Accept", rowsMedia).want(200); strings.Contains(string(old.body), `["mark"`) {
+		t.Error("a reader of rows that says nothing of marks is sent some")
+	}
 	if !strings.Contains(string(rows.body), "\n[\"mark\",\""+lineOfOne+"\",1,"+string(pushed.at("answers", 0, "reason"))+"]\n[\"end\",") {
 		t.Errorf("the rows do not mark it: %s", rows.body)
 	}

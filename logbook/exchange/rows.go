@@ -39,8 +39,8 @@ import (
 // An answer is ["rows",1], ["run",LINE], ["log",LINE], ["now",ms], ["reset"] where
 // it is one, ["list"] where a list follows with ["list",LINE,from,to,…] of each line,
 // what became of the edits as [OUTCOME,LINE,from,to] or with a reason behind, in the
-// order of the request; the edits; of each of them that is refused there, and so applies
-// to nothing, ["mark",LINE,n,REASON]; ["end",number of edits,CURSOR,more].
+// order of the request; the edits; to whom asks for it, of each of them that is refused
+// there, and so applies to nothing, ["mark",LINE,n,REASON]; ["end",number of edits,CURSOR,more].
 //
 // Texts and values are JSON in any spelling, numbers of values verbatim; everything
 // else is a whole number in digits. Without its last row nothing was said.
