@@ -59,6 +59,8 @@ var mutants = []mutant{
 	if v, ok := b.Record(clip); ok && now-v.CreatedAt() > 100*24*60*60*1000 {
 		return ClipCorrections{}, figure.ErrUnknown
 	}`},
+	{"a row does not say that a card was shot after the clip", "the past stays", "colorlog/meant.go",
+		`Caveats: c.CardCaveats,`, ``},
 	{"a reading is as old at a take as it is now", "findings keep their time", "deviation/light.go",
 		`name, moment := light.Text("name"), min(at.At, s.Now())`, `name, moment := light.Text("name"), s.Now()`},
 	{"settings are compared with those of later clips", "the past stays", "deviation/camera.go",
@@ -75,6 +77,10 @@ var mutants = []mutant{
 		`		} else {
 			j.Verdict = CantTell
 		}`, `		}`},
+	{"a light that a camera tells is certain, whatever is not known of it", "quiet", "cameras/error.go",
+		`e.assume(all)`, ``},
+	{"lights that are off at different takes are told together", "one truth", "deviation/together.go",
+		`places.WriteString(f.place().String())`, `places.WriteByte('.')`},
 
 	// Whites.
 	{"what was entered after a white without a list counts", "frozen", "setup/white_rule.go",
@@ -86,7 +92,7 @@ var mutants = []mutant{
 		return m
 	}`},
 	{"nobody is told that what a white rests on was struck out", "frozen", "setup/white_rests.go",
-		`r.outlived = cmp.Or(r.outlived, what+" that was struck out")`, `_ = cmp.Or(r.outlived, what)`},
+		`how = " that was struck out"`, `how = ""`},
 	{"the history of a record is read as it came in", "order", "view.go",
 		`sort.Slice(all, func(i, j int) bool { return Before(all[i], all[j]) })`, `sort.Slice(all, func(i, j int) bool { return false })`},
 }
