@@ -79,3 +79,57 @@ func TestASetUpThatMustMatchAnotherWhereTintZeroIsNotKnown(t *testing.T) {
 		}
 	}
 }
+
+// Where several whites count in the set-up to be matched, a set-up matches it only where it does
+// by each of them: 1e6/3200 − 1e6/5600 = 134 mired.
+func TestASetUpThatMustMatchOneWithContestedWhites(t *testing.T) {
+	for _, c := range []struct {
+		other, want, todo string
+	}{
+		{"", "no-reading", ""},
+		{"3200", "no-reading white-not-known", "settle which white counts"},
+	} {
+		s := stage.New(t)
+		s.Set(s.Key, "intent", `"leave"`)
+		s.Minute(5)
+		first, white := s.SetUp, s.White
+		for _, kelvin := range strings.Fields("5600 " + c.other) {
+			s.Add(kinds.White, "setUp", stage.Ref(first), "from", `{"as":"nominal","kelvin":`+kelvin+`,"locus":"blackBody"}`,
+				"appliesFrom", `{"as":"takeNumber","number":1}`, "supersedes", stage.Ref(white))
+		}
+		take := s.Take()
+		s.Clip(s.A, take, "5600")
+		s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "scene", stage.Ref(s.Scene), "name", `"B"`,
+			"cameras/"+s.A.String()+"/inUse", "true", "mustMatch", fmt.Sprintf(`{"setUp":%s,"take":%s}`, stage.Ref(first), stage.Ref(take)))
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", `{"as":"nominal","kelvin":5600,"locus":"blackBody"}`, "appliesFrom", `{"as":"start"}`)
+		s.Clip(s.A, logbook.ID{}, "5600", "clipKind", `"chart"`)
+		s.Minute(6)
+		s.Clip(s.A, s.Take(), "5600")
+		all := s.Deviations(s.SetUp, 7)
+		stage.MustKinds(t, all, c.want)
+		for _, d := range all {
+			if d.Kind == "white-not-known" && d.ToDo != c.todo {
+				t.Errorf("got %q to do, want %q: %s", d.ToDo, c.todo, d.Words)
+			}
+		}
+	}
+}
+
+// A white that is that of another set-up asks to be chosen again only where the other's new one
+// can be told apart from it.
+func TestTheWhiteOfAnotherSetUpIsAskedAboutWhereItMatters(t *testing.T) {
+	for kelvin, want := range map[string]string{"5620": "no-reading", "4300": "white-outlived no-reading"} {
+		s := stage.New(t)
+		s.Minute(5)
+		first := s.SetUp
+		s.SetUp = s.Add(kinds.SetUp, "day", stage.Ref(s.Day), "scene", stage.Ref(s.Scene), "name", `"B"`, "cameras/"+s.A.String()+"/inUse", "true")
+		s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"sameAs","setUp":%s}`, stage.Ref(first)),
+			"restsOn", fmt.Sprintf(`[{"record":%s}]`, stage.Ref(s.White)), "appliesFrom", `{"as":"start"}`)
+		s.Clip(s.A, logbook.ID{}, "5600", "clipKind", `"chart"`)
+		s.Clip(s.A, s.Take(), "5600")
+		s.Minute(6)
+		s.Add(kinds.White, "setUp", stage.Ref(first), "from", `{"as":"nominal","kelvin":`+kelvin+`,"locus":"blackBody"}`,
+			"appliesFrom", `{"as":"start"}`, "supersedes", stage.Ref(s.White))
+		stage.MustKinds(t, s.Deviations(s.SetUp, 7), want)
+	}
+}
