@@ -122,13 +122,13 @@ type Choice struct {
 // ApartIn lists the whites, and the readings that replace one, that were entered apart, by
 // set-up in the order in which they were made.
 func ApartIn(b *logbook.Book, now logbook.Millis) (all []Apart) {
-	r := NewReader(b)
-	for _, setUp := range b.Records(kinds.SetUp) {
-		if len(WhitesOf(b, setUp.ID)) > 1 {
+	r, x := NewReader(b), apartOf(b)
+	for _, setUp := range x.setUps(b) {
+		if whites := WhitesOf(b, setUp.ID); len(whites) > 1 && mayBeApart(b, setUp.ID, whites) {
 			all = append(all, r.Read(setUp, now).whitesApart()...)
 		}
 	}
-	return append(all, readingsApart(b)...)
+	return append(all, readingsApart(b, x.readings(b))...)
 }
 
 // whitesApart lists the whites of the set-up that are contested somewhere.
@@ -151,11 +151,11 @@ func (s *SetUp) whitesApart() (all []Apart) {
 }
 
 // readingsApart lists readings that replace one and the same, do not say the same, and do not
-// know of each other.
-func readingsApart(b *logbook.Book) (all []Apart) {
+// know of each other, of those that replace one.
+func readingsApart(b *logbook.Book, replacing []logbook.View) (all []Apart) {
 	left := map[logbook.ID][]logbook.View{} // by what they replace in the end
 	var order []logbook.ID
-	for _, v := range b.Records(kinds.Reading) {
+	for _, v := range replacing {
 		if v.Ref("supersedes").IsZero() || lighting.Withdrawn(v) || slices.ContainsFunc(b.Referring(kinds.Reading, "supersedes", v.ID),
 			func(by logbook.View) bool { return !lighting.Withdrawn(by) }) {
 			continue
