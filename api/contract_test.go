@@ -33,7 +33,7 @@ var leastRoles = map[string]pairing.Role{
 	"getPlane": reader, "getDrift": reader, "getSwatches": reader,
 	"getPlanePicture": reader, "getDriftPicture": reader, "getSwatchesPicture": reader,
 	"getNow": reader, "getMatch": reader, "logEvent": editor, "listDeviations": reader,
-	"listConflicts": reader, "listTwins": reader, "answerTwin": editor, "exchange": reader,
+	"listConflicts": reader, "listTwins": reader, "answerTwin": editor, "answerTwins": editor, "exchange": reader,
 	"listAside": owner, "answerAside": owner, "listQuarantine": reader, "correctEdit": editor, "discardEdit": editor,
 	"getBundle": reader, "takeBundle": editor, "getEvents": reader, "getMissing": reader,
 	"getColorLogCSV": guest, "getColorLogJSON": guest,

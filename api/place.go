@@ -2,13 +2,18 @@ package api
 
 import (
 	"encoding/base64"
+	"fmt"
 	"iter"
 	"slices"
 	"strconv"
 	"strings"
 
+	"github.com/labstack/echo/v4"
+
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/kinds"
+	"evenwhite/openapi"
 )
 
 // placeText is a place as a cursor.
@@ -20,12 +25,19 @@ func parsePlace(text *string) (logbook.Place, error) {
 	if text == nil {
 		return logbook.Place{Made: logbook.Beginning}, nil
 	}
-	bad := wrong("cursor", *text, "one that this service gave")
 	b, err := base64.RawURLEncoding.DecodeString(*text)
 	if err != nil {
-		return logbook.Place{}, bad
+		return logbook.Place{}, badCursor(*text)
 	}
-	made, id, _ := strings.Cut(string(b), " ")
+	return readPlace(*text, string(b))
+}
+
+func badCursor(text string) error { return wrong("cursor", text, "one that this service gave") }
+
+// readPlace reads what a cursor says; text is the cursor.
+func readPlace(text, says string) (logbook.Place, error) {
+	bad := badCursor(text)
+	made, id, _ := strings.Cut(says, " ")
 	n, err := strconv.ParseInt(made, 10, 64)
 	if err != nil {
 		return logbook.Place{}, bad
@@ -35,6 +47,44 @@ func parsePlace(text *string) (logbook.Place, error) {
 		return logbook.Place{}, bad
 	}
 	return logbook.Place{Made: logbook.Millis(n), ID: parsed}, nil
+}
+
+// conflictPlaceText is a place among the conflicts as a cursor.
+func conflictPlaceText(p amend.ConflictPlace) string {
+	return base64.RawURLEncoding.EncodeToString([]byte(strconv.FormatInt(int64(p.Record.Made), 10) + " " + p.Record.ID.String() + " " + string(p.Kind)))
+}
+
+func parseConflictPlace(text *string) (amend.ConflictPlace, error) {
+	if text == nil {
+		return amend.ConflictPlace{}, nil
+	}
+	b, err := base64.RawURLEncoding.DecodeString(*text)
+	made, rest, _ := strings.Cut(string(b), " ")
+	id, kind, _ := strings.Cut(rest, " ")
+	if err != nil || kind == "" {
+		return amend.ConflictPlace{}, badCursor(*text)
+	}
+	place, err := readPlace(*text, made+" "+id)
+	return amend.ConflictPlace{Kind: logbook.Kind(kind), Record: place}, err
+}
+
+// limitOf is how many a page has at most.
+func limitOf(given *openapi.LimitParameter) int {
+	if given != nil {
+		return *given
+	}
+	return 100
+}
+
+// linkNext names the next page in the Link header, if there is one.
+func linkNext(c echo.Context, cursor string) {
+	if cursor == "" {
+		return
+	}
+	next := c.Request().URL
+	query := next.Query()
+	query.Set("cursor", cursor)
+	c.Response().Header().Set("Link", fmt.Sprintf("<%s?%s>; rel=\"next\"", next.EscapedPath(), query.Encode()))
 }
 
 // A part is what of a kind is listed: of a set-up, of a day, or all where those are zero.

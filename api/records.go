@@ -268,10 +268,7 @@ func (s *service) ListRecords(
 	if err != nil {
 		return err
 	}
-	limit := 100
-	if params.LimitParameter != nil {
-		limit = *params.LimitParameter
-	}
+	limit := limitOf(params.LimitParameter)
 	setUp, day := optionalID(params.SetUpFilterParameter), optionalID(params.DayFilterParameter)
 	page := recordsPage{Records: emptyList}
 	l.Read(func(b *logbook.Book) {
@@ -291,12 +288,7 @@ func (s *service) ListRecords(
 	if err != nil {
 		return err
 	}
-	if page.Next != "" {
-		next := c.Request().URL
-		query := next.Query()
-		query.Set("cursor", page.Next)
-		c.Response().Header().Set("Link", fmt.Sprintf("<%s?%s>; rel=\"next\"", next.EscapedPath(), query.Encode()))
-	}
+	linkNext(c, page.Next)
 	return answer(c, http.StatusOK, page)
 }
 

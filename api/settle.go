@@ -63,24 +63,19 @@ type conflicts struct {
 	Conflicts []conflict   `json:"conflicts"`
 	Apart     []setApart   `json:"apart"`
 	Counts    []setUpCount `json:"counts"`
+	Next      string       `json:"next,omitempty"`
 }
 
-// ListConflicts lists what nobody decided yet.
-func (s *service) ListConflicts(c echo.Context, production openapi.ProductionParameter) error {
+// ListConflicts lists a page of what nobody decided yet.
+func (s *service) ListConflicts(c echo.Context, production openapi.ProductionParameter, params openapi.ListConflictsParams) error {
 	now := s.now()
-	return read(s, production, func(b *logbook.Book) (conflicts, error) {
-		out := conflicts{Conflicts: []conflict{}, Apart: []setApart{}, Counts: []setUpCount{}}
-		found, counts := amend.Conflicts(b)
-		asked := map[logbook.ID]int{}
-		for _, a := range setup.ApartIn(b, now) {
-			row := setApart{Kind: a.Kind, SetUp: a.SetUp, Words: a.Words, Takes: a.Takes, Next: a.Next}
-			for _, c := range a.Choices {
-				row.Choices = append(row.Choices, apartChoice{c.Record, c.Words, c.Edit.By, c.Edit.Device,
-					c.Edit.At.Time(), c.Edit.Corrected().Time()})
-			}
-			out.Apart = append(out.Apart, row)
-			asked[a.SetUp]++
-		}
+	after, err := parseConflictPlace(params.CursorParameter)
+	if err != nil {
+		return err
+	}
+	out := conflicts{Conflicts: []conflict{}, Apart: []setApart{}, Counts: []setUpCount{}}
+	r := read(s, production, func(b *logbook.Book) (conflicts, error) {
+		found, last, more := amend.ConflictsFrom(b, after, limitOf(params.LimitParameter))
 		for _, f := range found {
 			row := conflict{Kind: f.Kind, Record: f.Record, SetUp: f.SetUp, Field: f.Field, Deletion: f.Deletion}
 			for _, h := range f.Heads {
@@ -91,13 +86,35 @@ func (s *service) ListConflicts(c echo.Context, production openapi.ProductionPar
 			}
 			out.Conflicts = append(out.Conflicts, row)
 		}
-		for _, n := range counts {
-			asked[n.SetUp] += n.Count
+		if more {
+			out.Next = conflictPlaceText(last)
 		}
-		for setUp, n := range asked {
-			out.Counts = append(out.Counts, setUpCount{setUp, n})
+		if params.CursorParameter == nil {
+			out.open(b, now)
 		}
-		slices.SortFunc(out.Counts, func(x, y setUpCount) int { return bytes.Compare(x.SetUp[:], y.SetUp[:]) })
 		return out, nil
-	}).answer(c)
+	})
+	linkNext(c, out.Next)
+	return r.answer(c)
+}
+
+// open lists what was entered apart, and how much is open in each set-up.
+func (out *conflicts) open(b *logbook.Book, now logbook.Millis) {
+	asked := map[logbook.ID]int{}
+	for _, a := range setup.ApartIn(b, now) {
+		row := setApart{Kind: a.Kind, SetUp: a.SetUp, Words: a.Words, Takes: a.Takes, Next: a.Next}
+		for _, c := range a.Choices {
+			row.Choices = append(row.Choices, apartChoice{c.Record, c.Words, c.Edit.By, c.Edit.Device,
+				c.Edit.At.Time(), c.Edit.Corrected().Time()})
+		}
+		out.Apart = append(out.Apart, row)
+		asked[a.SetUp]++
+	}
+	for _, n := range amend.ConflictCounts(b) {
+		asked[n.SetUp] += n.Count
+	}
+	for setUp, n := range asked {
+		out.Counts = append(out.Counts, setUpCount{setUp, n})
+	}
+	slices.SortFunc(out.Counts, func(x, y setUpCount) int { return bytes.Compare(x.SetUp[:], y.SetUp[:]) })
 }

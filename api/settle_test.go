@@ -1,10 +1,13 @@
 package api
 
 import (
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"evenwhite/api/pairing"
+	"evenwhite/logbook"
 )
 
 const (
@@ -99,6 +102,88 @@ func TestTwoDevicesThatWorkedApart(t *testing.T) {
 			t.Errorf("got %s", r.body)
 		}
 	})
+}
+
+func TestTwinsAreGroupsWhichOneCallAnswers(t *testing.T) {
+	g := setStage(t)
+	var edits, takes []string
+	for number := 11; number <= 14; number++ {
+		for range 3 {
+			takes = append(takes, drawID().String())
+			edits = append(edits, g.edit(lineOfOne, len(takes), "take", takes[len(takes)-1], `{"setUp":"$setUp","number":`+strconv.Itoa(number)+`}`))
+		}
+	}
+	g.ask("POST", g.base+"/exchange", `{"edits":[`+strings.Join(edits, ",")+`]}`).want(200)
+	seen, pages := map[logbook.Value]bool{}, 0
+	for path := "/twins?limit=3"; path != ""; pages++ {
+		page := g.ask("GET", g.base+path, "").want(200)
+		for group := range page.at("twins").Items() {
+			for record := range group.Member("records").Items() {
+				if id := record.Member("id"); seen[id] {
+					t.Errorf("%s comes twice", id)
+				} else {
+					seen[id] = true
+				}
+			}
+		}
+		next, more := page.at("next").Text()
+		if path = ""; more {
+			path = "/twins?limit=3&cursor=" + next
+		}
+		if link := page.header.Get("Link"); (link != "") != more {
+			t.Errorf("Link is %q, next is %q", link, next)
+		}
+	}
+	if len(seen) != len(takes) || pages != 2 {
+		t.Fatalf("got %d records on %d pages, want %d on 2", len(seen), pages, len(takes))
+	}
+	g.ask("GET", g.base+"/twins?cursor=nonsense", "").want(400)
+	said := func(answer, more string, ids ...string) *reply {
+		return g.ask("POST", g.base+"/twins", `{"answer":"`+answer+`","records":["`+strings.Join(ids, `","`)+`"]`+more+`}`)
+	}
+	said("one", "", takes[0]).want(400)
+	said("one", "", takes[0], drawID().String()).want(404)
+	said("one", "", takes[0], g.ids["clip"]).want(400)
+	if r := said("two", "", takes[0:3]...).want(200); r.count("records") != 2 {
+		t.Errorf("got %s, want the two takes that hold the answers", r.body)
+	}
+	if n := g.ask("GET", g.base+"/twins", "").want(200).count("twins"); n != 3 {
+		t.Errorf("%d groups are left, want 3", n)
+	}
+	if r := said("one", `,"wholeRun":true`, takes[3:6]...).want(200); r.count("records") != 3 {
+		t.Errorf("got %s, want three takes", r.body)
+	}
+	if n := g.ask("GET", g.base+"/twins", "").want(200).count("twins"); n != 0 {
+		t.Errorf("%d groups are left, want none", n)
+	}
+}
+
+func TestConflictsComeInPages(t *testing.T) {
+	g := setStage(t)
+	var edits []string
+	for i := range 5 {
+		id := drawID().String()
+		for _, line := range []string{lineOfOne, lineOfOther} {
+			edits = append(edits, g.edit(line, i+1, "meter", id, `{"name":"`+line+strconv.Itoa(i)+`","serial":"`+line+`","meterKind":"other"}`))
+		}
+	}
+	g.ask("POST", g.base+"/exchange", `{"edits":[`+strings.Join(edits, ",")+`]}`).want(200)
+	var pages []int
+	for path := "/conflicts?limit=5"; path != ""; {
+		page := g.ask("GET", g.base+path, "").want(200)
+		if first := len(pages) == 0; first && page.at("counts", 0, "count") != "10" || !first && page.count("counts") != 0 {
+			t.Errorf("page %d: got counts %s, want ten on the first alone", len(pages), page.at("counts"))
+		}
+		pages = append(pages, page.count("conflicts"))
+		next, more := page.at("next").Text()
+		if path = ""; more {
+			path = "/conflicts?limit=5&cursor=" + next
+		}
+	}
+	if !slices.Equal(pages, []int{4, 4, 2}) {
+		t.Errorf("got pages of %v conflicts, want those of a record on one", pages)
+	}
+	g.ask("GET", g.base+"/conflicts?cursor=nonsense", "").want(400)
 }
 
 func TestTwins(t *testing.T) {

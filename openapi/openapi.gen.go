@@ -150,16 +150,34 @@ func (e Role) Valid() bool {
 
 // Defines values for TwinAnswerAnswer.
 const (
-	One TwinAnswerAnswer = "one"
-	Two TwinAnswerAnswer = "two"
+	TwinAnswerAnswerOne TwinAnswerAnswer = "one"
+	TwinAnswerAnswerTwo TwinAnswerAnswer = "two"
 )
 
 // Valid indicates whether the value is a known member of the TwinAnswerAnswer enum.
 func (e TwinAnswerAnswer) Valid() bool {
 	switch e {
-	case One:
+	case TwinAnswerAnswerOne:
 		return true
-	case Two:
+	case TwinAnswerAnswerTwo:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for TwinsAnswerAnswer.
+const (
+	TwinsAnswerAnswerOne TwinsAnswerAnswer = "one"
+	TwinsAnswerAnswerTwo TwinsAnswerAnswer = "two"
+)
+
+// Valid indicates whether the value is a known member of the TwinsAnswerAnswer enum.
+func (e TwinsAnswerAnswer) Valid() bool {
+	switch e {
+	case TwinsAnswerAnswerOne:
+		return true
+	case TwinsAnswerAnswerTwo:
 		return true
 	default:
 		return false
@@ -482,14 +500,20 @@ type Conflict struct {
 
 // Conflicts defines model for Conflicts.
 type Conflicts struct {
+	// Apart on the first page alone
 	Apart     []Apart    `json:"apart"`
 	Conflicts []Conflict `json:"conflicts"`
-	Counts    []struct {
+
+	// Counts of the whole production; on the first page alone
+	Counts []struct {
 		Count int `json:"count"`
 
 		// SetUp absent: of records that belong to no set-up
 		SetUp *openapi_types.UUID `json:"setUp,omitempty"`
 	} `json:"counts"`
+
+	// Next the cursor of the next page; absent on the last one
+	Next *string `json:"next,omitempty"`
 }
 
 // Device defines model for Device.
@@ -816,27 +840,57 @@ type TokenRequest struct {
 type TwinAnswer struct {
 	Answer TwinAnswerAnswer `json:"answer"`
 
-	// WholeRun whether the answer holds for all pairs of the run that this one is in, as one act
+	// WholeRun whether the answer holds for the whole run that this pair is in, as far as the same two devices logged it, as one act
 	WholeRun *bool `json:"wholeRun,omitempty"`
 }
 
 // TwinAnswerAnswer defines model for TwinAnswer.Answer.
 type TwinAnswerAnswer string
 
+// TwinGroup records with equal natural keys, of which not all are answered to be one or two
+type TwinGroup struct {
+	// Count how many records are in the group
+	Count int  `json:"count"`
+	Kind  Kind `json:"kind"`
+
+	// Records by id, at most 1000 of them; those that read as one stand once
+	Records []struct {
+		// Device on which it was made
+		Device openapi_types.UUID `json:"device"`
+		Id     openapi_types.UUID `json:"id"`
+		MadeAt time.Time          `json:"madeAt"`
+		MadeBy string             `json:"madeBy"`
+	} `json:"records"`
+
+	// Run the same for groups that may be answered together: takes in a row that the same devices logged, with no gap
+	Run   openapi_types.UUID  `json:"run"`
+	SetUp *openapi_types.UUID `json:"setUp,omitempty"`
+
+	// Two the pairs of them that were answered to be two already, at most 1000
+	Two *[][]openapi_types.UUID `json:"two,omitempty"`
+}
+
 // Twins defines model for Twins.
 type Twins struct {
-	Twins []struct {
-		// First a record; clients are served the schema of its kind, or Record where it may be of any
-		First RecordBody `json:"first"`
-		Kind  Kind       `json:"kind"`
-
-		// Run pairs of one run (takes in a row that the same two devices logged, with no gap) may be answered together
-		Run int `json:"run"`
-
-		// Second a record; clients are served the schema of its kind, or Record where it may be of any
-		Second RecordBody `json:"second"`
-	} `json:"twins"`
+	// Next the cursor of the next page; absent on the last one
+	Next  *string     `json:"next,omitempty"`
+	Twins []TwinGroup `json:"twins"`
 }
+
+// TwinsAnswer defines model for TwinsAnswer.
+type TwinsAnswer struct {
+	// Answer one: they are all the same thing; two: each is one by itself, which for more than 64 records at once is refused, for each pair is an answer
+	Answer TwinsAnswerAnswer `json:"answer"`
+
+	// Records of one kind
+	Records []openapi_types.UUID `json:"records"`
+
+	// WholeRun whether the answer holds for the other groups of the run as well
+	WholeRun *bool `json:"wholeRun,omitempty"`
+}
+
+// TwinsAnswerAnswer one: they are all the same thing; two: each is one by itself, which for more than 64 records at once is refused, for each pair is an answer
+type TwinsAnswerAnswer string
 
 // Version defines model for Version.
 type Version struct {
@@ -1019,6 +1073,15 @@ type GetColorLogJSONParams struct {
 	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
 }
 
+// ListConflictsParams defines parameters for ListConflicts.
+type ListConflictsParams struct {
+	// LimitParameter How many at most
+	LimitParameter *LimitParameter `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// CursorParameter Where the last page ended, from its Link
+	CursorParameter *CursorParameter `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // ListDeviationsParams defines parameters for ListDeviations.
 type ListDeviationsParams struct {
 	// SetUpFilterParameter Only of this set-up
@@ -1190,6 +1253,15 @@ type ReadStillParamsPrimaries string
 // ReadStillParamsRange defines parameters for ReadStill.
 type ReadStillParamsRange string
 
+// ListTwinsParams defines parameters for ListTwins.
+type ListTwinsParams struct {
+	// LimitParameter How many at most
+	LimitParameter *LimitParameter `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// CursorParameter Where the last page ended, from its Link
+	CursorParameter *CursorParameter `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // InviteJSONRequestBody defines body for Invite for application/json ContentType.
 type InviteJSONRequestBody = InvitationRequest
 
@@ -1225,6 +1297,9 @@ type ReadSpectrumJSONRequestBody = SpectrumFile
 
 // ReadSpectrumTextRequestBody defines body for ReadSpectrum for text/plain ContentType.
 type ReadSpectrumTextRequestBody = ReadSpectrumTextBody
+
+// AnswerTwinsJSONRequestBody defines body for AnswerTwins for application/json ContentType.
+type AnswerTwinsJSONRequestBody = TwinsAnswer
 
 // AnswerTwinJSONRequestBody defines body for AnswerTwin for application/json ContentType.
 type AnswerTwinJSONRequestBody = TwinAnswer
@@ -1302,7 +1377,7 @@ type ServerInterface interface {
 	GetColorLogJSON(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogJSONParams) error
 	// ListConflicts Fields with several values, and whites and readings entered apart, that nobody decided yet
 	// (GET /v1/productions/{production}/conflicts)
-	ListConflicts(ctx echo.Context, productionParameter ProductionParameter) error
+	ListConflicts(ctx echo.Context, productionParameter ProductionParameter, params ListConflictsParams) error
 	// ListDeviations What is off, grouped by cause
 	// (GET /v1/productions/{production}/deviations)
 	ListDeviations(ctx echo.Context, productionParameter ProductionParameter, params ListDeviationsParams) error
@@ -1402,9 +1477,12 @@ type ServerInterface interface {
 	// ReadStill What a grey card in a still says; nothing is stored
 	// (POST /v1/productions/{production}/stills)
 	ReadStill(ctx echo.Context, productionParameter ProductionParameter, params ReadStillParams) error
-	// ListTwins Records that may be the same thing logged twice
+	// ListTwins Records that may be the same thing logged several times
 	// (GET /v1/productions/{production}/twins)
-	ListTwins(ctx echo.Context, productionParameter ProductionParameter) error
+	ListTwins(ctx echo.Context, productionParameter ProductionParameter, params ListTwinsParams) error
+	// AnswerTwins Say of several records whether they are one, or each one by itself
+	// (POST /v1/productions/{production}/twins)
+	AnswerTwins(ctx echo.Context, productionParameter ProductionParameter) error
 	// AnswerTwin Say whether two records are one or two
 	// (PUT /v1/productions/{production}/twins/{first}/{second})
 	AnswerTwin(ctx echo.Context, productionParameter ProductionParameter, firstParameter FirstParameter, secondParameter SecondParameter) error
@@ -1873,8 +1951,24 @@ func (w *ServerInterfaceWrapper) ListConflicts(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
 	}
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListConflictsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.LimitParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.CursorParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.ListConflicts(ctx, productionParameter)
+	err = w.Handler.ListConflicts(ctx, productionParameter, params)
 	return err
 }
 
@@ -3079,8 +3173,40 @@ func (w *ServerInterfaceWrapper) ListTwins(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
 	}
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListTwinsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.LimitParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.CursorParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.ListTwins(ctx, productionParameter)
+	err = w.Handler.ListTwins(ctx, productionParameter, params)
+	return err
+}
+
+// AnswerTwins converts echo context to params.
+func (w *ServerInterfaceWrapper) AnswerTwins(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.AnswerTwins(ctx, productionParameter)
 	return err
 }
 
@@ -3228,6 +3354,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/deviations", wrapper.ListDeviations, options.OperationMiddlewares["listDeviations"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/conflicts", wrapper.ListConflicts, options.OperationMiddlewares["listConflicts"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/twins", wrapper.ListTwins, options.OperationMiddlewares["listTwins"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/twins", wrapper.AnswerTwins, options.OperationMiddlewares["answerTwins"]...)
 	router.PUT(options.BaseURL+"/v1/productions/:production/twins/:first/:second", wrapper.AnswerTwin, options.OperationMiddlewares["answerTwin"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/exchange", wrapper.Exchange, options.OperationMiddlewares["exchange"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/events", wrapper.GetEvents, options.OperationMiddlewares["getEvents"]...)

@@ -1,7 +1,7 @@
 package amend
 
 import (
-	"sort"
+	"slices"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
@@ -21,12 +21,16 @@ type Conflict struct {
 // ConflictsOf lists what is not decided of one record: first the fields with
 // several values, then those that were changed by one and struck out by another.
 func ConflictsOf(v logbook.View) []Conflict {
+	several, struck := v.Conflicts(), v.DeletionConflicts()
+	if len(several)+len(struck) == 0 {
+		return nil
+	}
 	setUp := setUpOf(v)
 	var out []Conflict
-	for _, f := range v.Conflicts() {
+	for _, f := range several {
 		out = append(out, Conflict{Kind: v.Kind, Record: v.ID, SetUp: setUp, Field: f.Name, Heads: f.Heads})
 	}
-	for _, f := range v.DeletionConflicts() {
+	for _, f := range struck {
 		out = append(out, Conflict{Kind: v.Kind, Record: v.ID, SetUp: setUp, Field: f.Name, Deletion: true, Heads: f.Heads})
 	}
 	return out
@@ -39,52 +43,21 @@ func setUpOf(v logbook.View) logbook.ID {
 	return v.Ref("setUp")
 }
 
+// undecided lists the conflicts of a record that people must settle: of a struck-out one
+// those alone that somebody made unseen.
+func undecided(v logbook.View) []Conflict {
+	all := ConflictsOf(v)
+	if len(all) > 0 && v.Deleted() {
+		all = slices.DeleteFunc(all, func(c Conflict) bool { return !c.Deletion && c.Field != logbook.DeletedField })
+	}
+	return all
+}
+
 // A SetUpCount is how many conflicts a set-up has; under the zero id stand those
 // of records that belong to no set-up.
 type SetUpCount struct {
 	SetUp logbook.ID
 	Count int
-}
-
-// Conflicts lists what is not decided in a production, by kind in the order of
-// the table, then in the order in which the records were made; and how much of it
-// there is in each set-up, by id. Struck-out records count only where somebody
-// changed them unseen.
-func Conflicts(b *logbook.Book) ([]Conflict, []SetUpCount) {
-	var out []Conflict
-	counts := map[logbook.ID]int{}
-	for _, kind := range kindsOf(b) {
-		for _, v := range b.AllRecords(kind) {
-			for _, c := range ConflictsOf(v) {
-				if v.Deleted() && !c.Deletion && c.Field != logbook.DeletedField {
-					continue
-				}
-				out = append(out, c)
-				counts[c.SetUp]++
-			}
-		}
-	}
-	sums := make([]SetUpCount, 0, len(counts))
-	for setUp, n := range counts {
-		sums = append(sums, SetUpCount{setUp, n})
-	}
-	sort.Slice(sums, func(i, j int) bool { return sums[i].SetUp.Less(sums[j].SetUp) })
-	return out, sums
-}
-
-// kindsOf lists the kinds in a book: those of the table, then those of a newer
-// version by name.
-func kindsOf(b *logbook.Book) []logbook.Kind {
-	var known, others []logbook.Kind
-	for i := range kinds.Specs {
-		known = append(known, kinds.Specs[i].Kind)
-	}
-	for _, kind := range b.Kinds() {
-		if _, ok := kinds.Of(kind); !ok {
-			others = append(others, kind)
-		}
-	}
-	return append(known, others...)
 }
 
 // value is the conflict as it stands in a record's object.

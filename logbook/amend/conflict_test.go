@@ -16,7 +16,7 @@ func TestConflictsOfAProduction(t *testing.T) {
 	d.Apply(logbook.Draft{Kind: kinds.Take, Record: takes[0].ID, Set: []logbook.Change{{Field: "wanted", Value: "true"}}})
 	d.Line = 1
 	d.Apply(logbook.Draft{Kind: kinds.Take, Record: takes[0].ID, Set: []logbook.Change{seen}})
-	got, counts := amend.Conflicts(d.Book)
+	got, counts := amend.Conflicts(d.Book), amend.ConflictCounts(d.Book)
 	if len(got) != 1 || !got[0].Deletion || got[0].Field != "wanted" || len(counts) != 1 ||
 		counts[0].SetUp != takes[0].Ref("setUp") || counts[0].Count != 1 {
 		t.Errorf("got %v, %v, want wanted: struck out here, changed there", got, counts)
@@ -25,7 +25,7 @@ func TestConflictsOfAProduction(t *testing.T) {
 		t.Errorf("got %s", text)
 	}
 	d.Apply(logbook.Draft{Kind: kinds.Take, Record: takes[0].ID, Set: []logbook.Change{logbook.BringBack(d.View(takes[0].ID))}})
-	if got, _ := amend.Conflicts(d.Book); len(got) != 0 {
+	if got := amend.Conflicts(d.Book); len(got) != 0 {
 		t.Errorf("after bringing back: got %v", got)
 	}
 }

@@ -3,67 +3,19 @@ package amend
 import (
 	"fmt"
 	"slices"
-	"sort"
 	"strings"
+
+	"golang.org/x/text/unicode/norm"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
 )
-
-// A Twin is a pair of records that may be the same thing logged twice: a person
-// says whether they are one or two. First has the smaller id.
-type Twin struct {
-	Kind          logbook.Kind
-	First, Second logbook.ID
-	SetUp         logbook.ID // zero where the records belong to none
-	Run           int        // pairs of one run may be answered together; from 1
-}
 
 // The answers to a twin.
 const (
 	TwinOne = "one"
 	TwinTwo = "two"
 )
-
-// Twins lists the pairs with equal natural keys that have no live answer, by kind
-// in the order of the table, then by ids. Struck-out records drop out.
-func Twins(b *logbook.Book) []Twin {
-	var out []Twin
-	for i := range kinds.Specs {
-		alike := map[string][]logbook.View{}
-		for _, v := range b.Records(kinds.Specs[i].Kind) {
-			for _, key := range naturalKeys(b, &kinds.Specs[i], v) {
-				alike[key] = append(alike[key], v)
-			}
-		}
-		seen := map[[2]logbook.ID]bool{}
-		from := len(out)
-		for _, views := range alike {
-			for j, v := range views {
-				for _, w := range views[j+1:] {
-					first, second := v, w
-					if second.ID.Less(first.ID) {
-						first, second = w, v
-					}
-					pair := [2]logbook.ID{first.ID, second.ID}
-					if first.ID != second.ID && !seen[pair] && !answered(first, second) {
-						out = append(out, Twin{Kind: kinds.Specs[i].Kind, First: first.ID, Second: second.ID, SetUp: setUpOf(first)})
-					}
-					seen[pair] = true
-				}
-			}
-		}
-		found := out[from:]
-		sort.Slice(found, func(i, j int) bool {
-			if found[i].First != found[j].First {
-				return found[i].First.Less(found[j].First)
-			}
-			return found[i].Second.Less(found[j].Second)
-		})
-	}
-	setRuns(b, out)
-	return out
-}
 
 // naturalDefaults are what fields of natural keys read as where they are absent.
 var naturalDefaults = map[string]string{"takeKind": "take", "unit": "main"}
@@ -100,7 +52,8 @@ func naturalPart(v logbook.View, f *kinds.Field) string {
 		return fmt.Sprint(logbook.ParseNumber(number))
 	}
 	text, _ := value.Text()
-	if text = strings.ToLower(strings.TrimSpace(text)); text == "" {
+	// One keyboard writes é as one sign, another as e and an accent: they read alike.
+	if text = norm.NFC.String(strings.ToLower(strings.TrimSpace(text))); text == "" {
 		text = naturalDefaults[f.Name]
 	}
 	return text
@@ -129,18 +82,6 @@ func partOf(clip logbook.View) logbook.Number {
 	return logbook.ParseNumber("1")
 }
 
-// answered reports whether any two members of the views were answered to be two.
-func answered(first, second logbook.View) bool {
-	for _, m := range first.Parts() {
-		for _, n := range second.Parts() {
-			if answerOf(m, n) == TwinTwo {
-				return true
-			}
-		}
-	}
-	return false
-}
-
 // answerOf is what was answered about two records, each seen apart.
 func answerOf(m, n logbook.View) string {
 	if n.ID.Less(m.ID) {
@@ -154,22 +95,14 @@ func answerOf(m, n logbook.View) string {
 // joins their clips, camera by camera, and "two" parts them again. The error is a
 // *FieldError.
 func Answer(b *logbook.Book, first, second logbook.ID, answer string) ([]logbook.Draft, error) {
-	if answer != TwinOne && answer != TwinTwo {
-		return nil, &logbook.FieldError{Kind: "twin", Field: "answer", Value: logbook.TextValue(answer), Allowed: "one of one, two"}
-	}
-	v, ok := b.Record(first)
-	if !ok || v.Deleted() {
-		return nil, &logbook.FieldError{Kind: "twin", Field: "first",
-			Value: logbook.IDValue(first), Allowed: "a record that is in the log and not struck out"}
+	v, err := twinOf(b, "first", first, answer)
+	if err != nil {
+		return nil, err
 	}
 	w, ok := b.RecordOf(v.Kind, second)
 	if !ok || w.Deleted() || second == first {
 		return nil, &logbook.FieldError{Kind: "twin", Field: "second", Value: logbook.IDValue(second),
 			Allowed: "another " + string(v.Kind) + " that is in the log and not struck out"}
-	}
-	if spec, known := kinds.Of(v.Kind); !known || len(spec.Natural) == 0 && v.Kind != kinds.Clip {
-		return nil, &logbook.FieldError{Kind: "twin", Field: "first", Value: logbook.IDValue(first),
-			Allowed: "a record of a kind that can be logged twice, not a " + string(v.Kind)}
 	}
 	m, _ := b.Alone(v.Kind, first)
 	n, _ := b.Alone(v.Kind, second)
@@ -183,6 +116,23 @@ func Answer(b *logbook.Book, first, second logbook.ID, answer string) ([]logbook
 		}
 	}
 	return drafts, nil
+}
+
+// twinOf is a record about which something can be answered.
+func twinOf(b *logbook.Book, field string, id logbook.ID, answer string) (v logbook.View, err error) {
+	if answer != TwinOne && answer != TwinTwo {
+		return v, &logbook.FieldError{Kind: "twin", Field: "answer", Value: logbook.TextValue(answer), Allowed: "one of one, two"}
+	}
+	v, ok := b.Record(id)
+	if !ok || v.Deleted() {
+		return v, &logbook.FieldError{Kind: "twin", Field: field,
+			Value: logbook.IDValue(id), Allowed: "a record that is in the log and not struck out"}
+	}
+	if spec, known := kinds.Of(v.Kind); !known || len(spec.Natural) == 0 && v.Kind != kinds.Clip {
+		return v, &logbook.FieldError{Kind: "twin", Field: field, Value: logbook.IDValue(id),
+			Allowed: "a record of a kind that can be logged twice, not a " + string(v.Kind)}
+	}
+	return v, nil
 }
 
 // among reports whether a record seen apart is one of several.

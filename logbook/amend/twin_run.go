@@ -1,59 +1,38 @@
 package amend
 
 import (
+	"fmt"
+	"slices"
 	"sort"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
 )
 
-// setRuns numbers the runs among the pairs, from 1. Takes of one set-up that the same
-// two devices logged, with no take in between that only one of them has, are a run:
-// what is true of one pair of it nearly always is of all, so that one answer settles
-// them. Any other pair is a run of its own.
-func setRuns(b *logbook.Book, pairs []Twin) {
-	places := map[logbook.ID]map[logbook.ID]int{} // per set-up: where a take stands
-	at := func(t *Twin) int {
-		if places[t.SetUp] == nil {
-			places[t.SetUp] = placesOf(b, t.SetUp)
+// runsOf names the runs among the groups of takes of a set-up, each by the first record of
+// its first group. Takes that the same devices logged, with no take in between that only
+// some of them have, are a run: what is true of one group of it nearly always is of all, so
+// that one answer settles them. Any other group is a run of its own.
+func runsOf(b *logbook.Book, all []*TwinGroup, setUp logbook.ID) map[*TwinGroup]logbook.ID {
+	var groups []*TwinGroup
+	for _, g := range all {
+		if g.Kind == kinds.Take && g.SetUp == setUp {
+			groups = append(groups, g)
 		}
-		return places[t.SetUp][t.First]
 	}
-	order := make([]*Twin, len(pairs))
-	for i := range pairs {
-		pairs[i].Run = i + 1
-		order[i] = &pairs[i]
+	places := placesOf(b, setUp)
+	at := func(g *TwinGroup) int { return places[g.Records[0]] }
+	sort.SliceStable(groups, func(i, j int) bool { return at(groups[i]) < at(groups[j]) })
+	runs, last := map[*TwinGroup]logbook.ID{}, map[string]*TwinGroup{} // by devices
+	for _, g := range groups {
+		runs[g] = g.Records[0]
+		devices := fmt.Sprint(devicesOf(b, g))
+		if before := last[devices]; before != nil && at(g) <= at(before)+1 {
+			runs[g] = runs[before]
+		}
+		last[devices] = g
 	}
-	sort.SliceStable(order, func(i, j int) bool {
-		t, u := order[i], order[j]
-		if t.SetUp != u.SetUp {
-			return t.SetUp.Less(u.SetUp)
-		}
-		return at(t) < at(u)
-	})
-	last := map[[3]logbook.ID]*Twin{} // per set-up and two devices
-	for _, t := range order {
-		if t.Kind != kinds.Take {
-			continue
-		}
-		key := [3]logbook.ID{t.SetUp, deviceOf(b, t.First), deviceOf(b, t.Second)}
-		if key[2].Less(key[1]) {
-			key[1], key[2] = key[2], key[1]
-		}
-		if before := last[key]; before != nil && at(t) <= at(before)+1 {
-			t.Run = before.Run
-		}
-		last[key] = t
-	}
-	runs := map[int]int{}
-	for i := range pairs {
-		run, ok := runs[pairs[i].Run]
-		if !ok {
-			run = len(runs) + 1
-			runs[pairs[i].Run] = run
-		}
-		pairs[i].Run = run
-	}
+	return runs
 }
 
 // placesOf orders the takes of a set-up by number and suffix; those that read alike
@@ -80,40 +59,19 @@ func placesOf(b *logbook.Book, setUp logbook.ID) map[logbook.ID]int {
 	return places
 }
 
+// devicesOf are the devices that logged the records of a group, each once.
+func devicesOf(b *logbook.Book, g *TwinGroup) (all []logbook.ID) {
+	for _, id := range g.Records {
+		all = append(all, deviceOf(b, id))
+	}
+	slices.SortFunc(all, compareIDs)
+	return slices.Compact(all)
+}
+
 func deviceOf(b *logbook.Book, id logbook.ID) logbook.ID {
 	v, ok := b.Record(id)
 	if !ok {
 		return logbook.ID{}
 	}
 	return v.Created().Device
-}
-
-// AnswerAll makes the drafts of one answer to the whole run that a pair is in: to
-// the pair alone where it is not asked about. The error is a *FieldError.
-func AnswerAll(b *logbook.Book, first, second logbook.ID, answer string) ([]logbook.Draft, error) {
-	drafts, err := Answer(b, first, second, answer)
-	if err != nil {
-		return nil, err
-	}
-	if second.Less(first) {
-		first, second = second, first
-	}
-	all := Twins(b)
-	run := 0
-	for _, t := range all {
-		if t.First == first && t.Second == second {
-			run = t.Run
-		}
-	}
-	for _, t := range all {
-		if t.Run != run || t.First == first && t.Second == second {
-			continue
-		}
-		more, err := Answer(b, t.First, t.Second, answer)
-		if err != nil {
-			return nil, err
-		}
-		drafts = append(drafts, more...)
-	}
-	return drafts, nil
 }

@@ -3,6 +3,7 @@ package amend_test
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -53,7 +54,7 @@ func TestTwins(t *testing.T) {
 	t.Run("are asked about once, and are one take with both cameras' clips after one", func(t *testing.T) {
 		d, takes := twoPhones(t, false)
 		got := amend.Twins(d.Book)
-		if len(got) != 1 || got[0].First != takes[0].ID || got[0].Second != takes[1].ID || got[0].Kind != kinds.Take || got[0].SetUp.IsZero() {
+		if len(got) != 1 || !slices.Equal(got[0].Records, []logbook.ID{takes[0].ID, takes[1].ID}) || got[0].Kind != kinds.Take || got[0].SetUp.IsZero() {
 			t.Fatalf("got %v, want the two takes", got)
 		}
 		drafts := answerTwin(d, takes[1].ID, takes[0].ID, amend.TwinOne)
@@ -66,7 +67,7 @@ func TestTwins(t *testing.T) {
 		if got := d.Book.Records(kinds.Take); len(got) != 1 || len(d.Book.Referring(kinds.Clip, "takes", takes[1].ID)) != 2 {
 			t.Errorf("got %d takes, want one with two clips", len(got))
 		}
-		clips, counts := amend.Conflicts(d.Book)
+		clips, counts := amend.Conflicts(d.Book), amend.ConflictCounts(d.Book)
 		if len(clips) != 1 || clips[0].Field != "slate" || clips[0].Kind != kinds.Take || len(counts) != 1 || counts[0].Count != 1 {
 			t.Errorf("got conflicts %v, %v, want only the slate", clips, counts)
 		}
@@ -103,7 +104,7 @@ func TestTwins(t *testing.T) {
 		late := d.Make(kinds.Clip, fmt.Sprintf(`{"setUp":%s,"camera":%s,"body":%s,"whiteMode":"kelvin","part":1.0,"takes":{%s:{}}}`,
 			clip.Value("setUp"), clip.Value("camera"), clip.Value("body"), logbook.IDValue(takes[1].ID)))
 		got := amend.Twins(d.Book)
-		if len(got) != 1 || got[0].Kind != kinds.Clip || got[0].First != clip.ID || got[0].Second != late.ID {
+		if len(got) != 1 || got[0].Kind != kinds.Clip || !slices.Equal(got[0].Records, []logbook.ID{clip.ID, late.ID}) {
 			t.Errorf("got %v, want the two clips", got)
 		}
 	})

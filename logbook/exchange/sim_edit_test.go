@@ -142,7 +142,7 @@ func (s *sim) correctFact(v logbook.View) ([]logbook.Draft, string) {
 }
 
 func settleOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
-	all, _ := amend.Conflicts(b)
+	all := amend.Conflicts(b)
 	if len(all) == 0 {
 		return nil, ""
 	}
@@ -173,7 +173,7 @@ func answerOne(b *logbook.Book, d *dice) ([]logbook.Draft, string) {
 	var first, second logbook.ID
 	if asked := amend.Twins(b); len(asked) > 0 {
 		t := asked[d.pick(len(asked))]
-		first, second = t.First, t.Second
+		first, second = t.Records[0], t.Records[len(t.Records)-1]
 	} else { // whoever said something else may say it again
 		takes := b.Apart(kinds.Take)
 		if len(takes) < 2 {

@@ -172,7 +172,7 @@ func everything(b *logbook.Book) string {
 	}
 	var twins strings.Builder
 	for _, t := range amend.Twins(b) {
-		fmt.Fprintf(&twins, "twins? %s %s %s\n", t.Kind, t.First, t.Second)
+		fmt.Fprintf(&twins, "twins? %s %s, two %s\n", t.Kind, t.Records, t.Two)
 	}
 	return logtest.Records(b, all) + twins.String() + logtest.Refused(b)
 }

@@ -131,21 +131,23 @@ func (u *unit) meet() {
 	}
 }
 
-// questions are the pairs that are asked about, run by run: "1 2, 4 5".
+// questions are the takes that are asked about, run by run: "1 2, 4 5".
 func (u *unit) questions() string {
 	var runs []string
 	u.log.Read(func(b *logbook.Book) {
+		at := map[logbook.ID]int{}
 		for _, t := range amend.Twins(b) {
-			first, _ := b.Record(t.First)
-			second, _ := b.Record(t.Second)
+			first, _ := b.Record(t.Records[0])
+			second, _ := b.Record(t.Records[1])
 			n, m := string(first.Value("number")), string(second.Value("number"))
 			if n != m {
 				n += "=" + m
 			}
-			if t.Run > len(runs) {
-				runs = append(runs, n)
+			if i, ok := at[t.Run]; ok {
+				runs[i] += " " + n
 			} else {
-				runs[t.Run-1] += " " + n
+				at[t.Run] = len(runs)
+				runs = append(runs, n)
 			}
 		}
 	})
@@ -188,7 +190,7 @@ func (u *unit) shows() string {
 func (u *unit) conflicts() string {
 	var all []string
 	u.log.Read(func(b *logbook.Book) {
-		found, _ := amend.Conflicts(b)
+		found := amend.Conflicts(b)
 		for _, c := range found {
 			all = append(all, string(c.Kind)+" "+c.Field)
 		}

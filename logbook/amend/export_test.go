@@ -1,0 +1,4 @@
+package amend
+
+// NaturalKeys is what twins are known by.
+var NaturalKeys = naturalKeys
