@@ -51,7 +51,8 @@ func readPlace(text, says string) (logbook.Place, error) {
 
 // conflictPlaceText is a place among the conflicts as a cursor.
 func conflictPlaceText(p amend.ConflictPlace) string {
-	return base64.RawURLEncoding.EncodeToString([]byte(strconv.FormatInt(int64(p.Record.Made), 10) + " " + p.Record.ID.String() + " " + string(p.Kind)))
+	made := strconv.FormatInt(int64(p.Record.Made), 10)
+	return base64.RawURLEncoding.EncodeToString([]byte(made + " " + p.Record.ID.String() + " " + string(p.Kind)))
 }
 
 func parseConflictPlace(text *string) (amend.ConflictPlace, error) {

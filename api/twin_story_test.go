@@ -54,7 +54,8 @@ func TestTheSameTakesLoggedOnTwoPhonesComeToBeFive(t *testing.T) {
 
 	got, twice := runs(), strings.Count(string(colorLog().body), `"twins":`)
 	asked := strings.Fields(got) // run "of" count
-	if len(asked) != 12 || asked[0] != asked[3] || asked[6] != asked[9] || asked[0] == asked[6] || strings.Count(got, "of 2") != 4 || twice == 0 {
+	if len(asked) != 12 || asked[0] != asked[3] || asked[6] != asked[9] || asked[0] == asked[6] ||
+		strings.Count(got, "of 2") != 4 || twice == 0 {
 		t.Fatalf("asked is %q and %d rows say that their take stands twice, want two runs of two takes, and some", got, twice)
 	}
 	answer(1)

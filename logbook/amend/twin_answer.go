@@ -3,6 +3,7 @@ package amend
 import (
 	"fmt"
 	"slices"
+	"strconv"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
@@ -31,7 +32,9 @@ func AnswerAll(b *logbook.Book, first, second logbook.ID, answer string) ([]logb
 	a := &answers{book: b, kind: groups[0].Kind, answer: answer}
 	a.pair(first, second)
 	for _, g := range groups {
-		records := slices.DeleteFunc(slices.Clone(g.Records), func(id logbook.ID) bool { return !slices.Contains(devices, deviceOf(b, id)) })
+		records := slices.DeleteFunc(slices.Clone(g.Records), func(id logbook.ID) bool {
+			return !slices.Contains(devices, deviceOf(b, id))
+		})
 		if err := a.all(records); err != nil {
 			return nil, err
 		}
@@ -67,7 +70,7 @@ func AnswerGroup(b *logbook.Book, ids []logbook.ID, answer string, wholeRun bool
 	slices.SortFunc(ids, compareIDs)
 	ids = slices.Compact(ids)
 	if len(ids) < 2 {
-		return nil, &logbook.FieldError{Kind: "twin", Field: "records", Value: logbook.Value(fmt.Sprint(len(ids))), Allowed: "at least two records"}
+		return nil, &logbook.FieldError{Kind: "twin", Field: "records", Value: countOf(ids), Allowed: "at least two records"}
 	}
 	v, err := twinOf(b, "records", ids[0], answer)
 	if err != nil {
@@ -96,6 +99,8 @@ func AnswerGroup(b *logbook.Book, ids []logbook.ID, answer string, wholeRun bool
 	return a.drafts, nil
 }
 
+func countOf(ids []logbook.ID) logbook.Value { return logbook.Value(strconv.Itoa(len(ids))) }
+
 // answers are drafts of one answer about many records.
 type answers struct {
 	book   *logbook.Book
@@ -115,7 +120,7 @@ func (a *answers) all(ids []logbook.ID) error {
 		most = MostTwo
 	}
 	if len(ids) > most {
-		return &logbook.FieldError{Kind: "twin", Field: "records", Value: logbook.Value(fmt.Sprint(len(ids))),
+		return &logbook.FieldError{Kind: "twin", Field: "records", Value: countOf(ids),
 			Allowed: fmt.Sprintf("at most %d records at once for the answer %s", most, a.answer)}
 	}
 	if a.answer == TwinTwo {

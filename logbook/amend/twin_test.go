@@ -54,7 +54,8 @@ func TestTwins(t *testing.T) {
 	t.Run("are asked about once, and are one take with both cameras' clips after one", func(t *testing.T) {
 		d, takes := twoPhones(t, false)
 		got := amend.Twins(d.Book)
-		if len(got) != 1 || !slices.Equal(got[0].Records, []logbook.ID{takes[0].ID, takes[1].ID}) || got[0].Kind != kinds.Take || got[0].SetUp.IsZero() {
+		if len(got) != 1 || !slices.Equal(got[0].Records, []logbook.ID{takes[0].ID, takes[1].ID}) ||
+			got[0].Kind != kinds.Take || got[0].SetUp.IsZero() {
 			t.Fatalf("got %v, want the two takes", got)
 		}
 		drafts := answerTwin(d, takes[1].ID, takes[0].ID, amend.TwinOne)
