@@ -1,6 +1,7 @@
 package slate
 
 import (
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -200,32 +201,47 @@ type clipCounter struct {
 	cards []string       // in the order of their first use
 }
 
-// counterOf looks at all that the body recorded. A name that was read off sets
-// the counter; one that was counted never sets it back, so that a take inserted
-// later leaves it alone.
+// counterOf looks at all that the body recorded.
 func counterOf(b *logbook.Book, body logbook.View) *clipCounter {
 	c := &clipCounter{book: b, last: map[string]int{}}
 	if c.rule, c.known = clipRuleOf(body); !c.known {
 		return c
 	}
+	if len(body.Members()) == 1 {
+		return countedOf(b, body, c)
+	}
 	for _, clip := range b.Referring(kinds.Clip, "body", body.ID) {
-		if !clip.Flag("rolled", true) {
-			continue
-		}
-		card := clip.Text("card")
-		key := c.key(card, dayOf(b, clip))
-		number := c.step(key)
-		c.note(card)
-		text, counted := nameOf(clip)
-		if read, _, _, ok := c.rule.clipNumber(text); ok {
-			if counted && read < number && number > c.rule.start("clip") {
-				continue
-			}
-			number = read
-		}
-		c.last[key] = number
+		c.count(clip)
 	}
 	return c
+}
+
+// count looks at one clip after another, in the order in which they were made. A name that
+// was read off sets the counter; one that was counted never sets it back, so that a take
+// inserted later leaves it alone.
+func (c *clipCounter) count(clip logbook.View) {
+	if !clip.Flag("rolled", true) {
+		return
+	}
+	card := clip.Text("card")
+	key := c.key(card, dayOf(c.book, clip))
+	number := c.step(key)
+	c.note(card)
+	text, counted := nameOf(clip)
+	if read, _, _, ok := c.rule.clipNumber(text); ok {
+		if counted && read < number && number > c.rule.start("clip") {
+			return
+		}
+		number = read
+	}
+	c.last[key] = number
+}
+
+// clone is a counter that goes on by itself.
+func (c *clipCounter) clone() *clipCounter {
+	twin := *c
+	twin.last, twin.cards = maps.Clone(c.last), slices.Clip(c.cards)
+	return &twin
 }
 
 func (c *clipCounter) note(card string) {

@@ -155,7 +155,7 @@ func (a *act) name(body logbook.ID, card, given, read logbook.Value) logbook.Val
 // on since. A set-up of an earlier day that is opened again does not set its counter back.
 func (a *act) dayOn(body logbook.ID) logbook.View {
 	day := dayOfSetUp(a.book, a.setUp)
-	if last, ok := a.lastOf(a.book.Referring(kinds.Clip, "body", body), anyClip); ok {
+	if last, ok := a.lastOfBody(body); ok {
 		if later := dayOf(a.book, last); later.Text("date") > day.Text("date") {
 			return later
 		}
@@ -163,18 +163,27 @@ func (a *act) dayOn(body logbook.ID) logbook.View {
 	return day
 }
 
-// lastClip is the last clip of a camera up to the event that fits, in whatever set-up: a
-// dial stands where it was left.
-func (a *act) lastClip(camera logbook.ID, fits func(logbook.View) bool) (last logbook.View, ok bool) {
-	return a.lastOf(a.book.Referring(kinds.Clip, "camera", camera), fits)
+// lastClip is the last clip of a camera up to the event, in whatever set-up: a dial stands
+// where it was left. Of those of one moment it is the one that was entered last.
+func (a *act) lastClip(camera logbook.ID) (last logbook.View, ok bool) {
+	return lastShot(a.book, &camera, nil, a.upTo())
 }
 
-// lastOf is the last of clips up to the event; of those of one moment that which was
-// entered last.
-func (a *act) lastOf(clips []logbook.View, fits func(logbook.View) bool) (last logbook.View, ok bool) {
+// lastOfBody is the last clip of a body, by whatever camera.
+func (a *act) lastOfBody(body logbook.ID) (last logbook.View, ok bool) {
+	return lastShot(a.book, nil, &body, a.upTo())
+}
+
+// lastWith is the last clip of a camera with a body.
+func (a *act) lastWith(camera, body logbook.ID) (last logbook.View, ok bool) {
+	return lastShot(a.book, &camera, &body, a.upTo())
+}
+
+// lastHere is the last clip of a camera in the set-up.
+func (a *act) lastHere(camera logbook.ID) (last logbook.View, ok bool) {
 	when := logbook.Beginning
-	for _, clip := range clips {
-		if at := a.momentOf(clip); fits(clip) && at >= when && at <= a.upTo() {
+	for _, clip := range a.book.Referring(kinds.Clip, "setUp", a.setUp.ID) {
+		if at := momentOf(a.book, clip); clip.Ref("camera") == camera && at >= when && at <= a.upTo() {
 			last, when, ok = clip, at, true
 		}
 	}
@@ -183,15 +192,15 @@ func (a *act) lastOf(clips []logbook.View, fits func(logbook.View) bool) (last l
 
 // momentOf is when a clip began: as it says, else when its first take did, else when it
 // was logged.
-func (a *act) momentOf(clip logbook.View) logbook.Millis {
+func momentOf(b *logbook.Book, clip logbook.View) logbook.Millis {
 	if at, ok := lighting.InstantOf(clip, "startedAt"); ok {
 		return at
 	}
 	first := logbook.Ever
 	for _, key := range clip.Keys("takes") {
 		id, _ := logbook.ParseID(key)
-		if take, ok := a.book.RecordOf(kinds.Take, id); ok {
-			first = min(first, lighting.TakeTime(a.book, take))
+		if take, ok := b.RecordOf(kinds.Take, id); ok {
+			first = min(first, lighting.TakeTime(b, take))
 		}
 	}
 	if first < logbook.Ever {
@@ -208,12 +217,6 @@ func (a *act) upTo() logbook.Millis {
 	}
 	return logbook.Ever
 }
-
-func ofBody(body logbook.ID) func(logbook.View) bool {
-	return func(clip logbook.View) bool { return clip.Ref("body") == body }
-}
-
-func anyClip(logbook.View) bool { return true }
 
 // settings is how a clip's white was set at its end, by field.
 func settings(clip logbook.View) map[string]logbook.Value {
@@ -296,7 +299,7 @@ func (a *act) white(camera logbook.View, body logbook.ID, like *logbook.View) (s
 func (a *act) whiteBefore(
 	camera logbook.View, body logbook.ID, like *logbook.View,
 ) (now map[string]logbook.Value, readOffAt logbook.Value) {
-	last, _ := a.lastClip(camera.ID, ofBody(body))
+	last, _ := a.lastWith(camera.ID, body)
 	if like != nil && like.Ref("body") == body {
 		last = *like
 	}
@@ -322,14 +325,14 @@ func (a *act) carry(camera logbook.View, body logbook.ID, name string, like *log
 	if v := a.says[camera.ID][name]; v != "" {
 		return v
 	}
-	fits := anyClip
-	if slices.Contains(onBody, name) {
-		fits = ofBody(body)
-	}
-	if like != nil && fits(*like) {
+	bodys := slices.Contains(onBody, name)
+	if like != nil && (!bodys || like.Ref("body") == body) {
 		return like.Value(name)
 	}
-	last, ok := a.lastClip(camera.ID, fits)
+	last, ok := a.lastClip(camera.ID)
+	if bodys {
+		last, ok = a.lastWith(camera.ID, body)
+	}
 	if ok && last.Ref("setUp") == a.setUp.ID {
 		return last.Value(name)
 	}
@@ -347,7 +350,7 @@ func (a *act) cardOf(camera logbook.View, body logbook.ID, like *logbook.View) l
 	}
 	var last logbook.View
 	if !body.IsZero() {
-		last, _ = a.lastOf(a.book.Referring(kinds.Clip, "body", body), anyClip)
+		last, _ = a.lastOfBody(body)
 	}
 	card, filled := camera.Field("card").Shown, camera.Field("body").Shown
 	if card.Edit != nil && card.Value != logbook.Null && (filled.Edit == nil || card.Edit.Corrected() >= filled.Edit.Corrected()) &&

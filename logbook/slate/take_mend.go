@@ -285,7 +285,7 @@ func (a *act) whiteChanged() error {
 	if err != nil {
 		return err
 	}
-	clip, ok := a.lastClip(camera.ID, func(clip logbook.View) bool { return clip.Ref("setUp") == a.setUp.ID })
+	clip, ok := a.lastHere(camera.ID)
 	if a.ev.given["clip"] != "" {
 		id, _ := a.ev.given["clip"].ID()
 		clip, ok = a.book.RecordOf(kinds.Clip, id)
