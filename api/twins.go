@@ -16,9 +16,9 @@ import (
 	"evenwhite/openapi"
 )
 
-// mostListed is how many records and answers of a group are listed, and how many records
+// mostOfGroup is how many records and answers of a group are listed, and how many records
 // a page has in all: a group alone may have more.
-const mostListed = 1000
+const mostOfGroup = 1000
 
 type twinGroup struct {
 	Kind    logbook.Kind    `json:"kind"`
@@ -53,7 +53,7 @@ func (s *service) ListTwins(c echo.Context, production openapi.ProductionParamet
 		limit, records := limitOf(params.LimitParameter), 0
 		found := amend.TwinsFrom(b, after, limit+1)
 		for i, g := range found {
-			if records += len(g.Records); i == limit || i > 0 && records > mostListed {
+			if records += len(g.Records); i == limit || i > 0 && records > mostOfGroup {
 				page.Next = twinPlaceText(found[i-1])
 				break
 			}
@@ -66,8 +66,8 @@ func (s *service) ListTwins(c echo.Context, production openapi.ProductionParamet
 }
 
 func listed(b *logbook.Book, g amend.TwinGroup) twinGroup {
-	out := twinGroup{Kind: g.Kind, SetUp: g.SetUp, Run: g.Run, Count: len(g.Records), Two: g.Two[:min(len(g.Two), mostListed)]}
-	for _, id := range g.Records[:min(len(g.Records), mostListed)] {
+	out := twinGroup{Kind: g.Kind, SetUp: g.SetUp, Run: g.Run, Count: len(g.Records), Two: g.Two[:min(len(g.Two), mostOfGroup)]}
+	for _, id := range g.Records[:min(len(g.Records), mostOfGroup)] {
 		v, _ := b.RecordOf(g.Kind, id)
 		made := v.Created()
 		out.Records = append(out.Records, twinRecord{id, made.By, made.Corrected().Time(), made.Device})
