@@ -20,6 +20,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/quota"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
@@ -132,7 +133,16 @@ func (g *gate) before(h echo.HandlerFunc) echo.HandlerFunc {
 		if err := g.admit(c); err != nil {
 			return err
 		}
-		if err := g.readBody(c); err != nil {
+		if !streams(g.route.Operation) { // which are counted apart
+			who := asker(c)
+			if !g.service.requests.Take(who, 1) {
+				return quota.ErrBusy
+			}
+			defer g.service.requests.Give(who, 1)
+		}
+		done, err := g.readBody(c)
+		defer done()
+		if err != nil {
 			return err
 		}
 		if err := g.validate(c); err != nil {
@@ -196,13 +206,13 @@ func (g *gate) allow(c echo.Context, caller pairing.Caller, least pairing.Role) 
 
 // readBody reads the body within bounds. It looks at what is to be JSON before anything
 // else does, and refuses names that stand twice, text that is not UTF-8, and deep nesting.
-func (g *gate) readBody(c echo.Context) error {
+func (g *gate) readBody(c echo.Context) (done func(), err error) {
+	done = func() {}
 	request := c.Request()
-	var body []byte
 	if g.route.Operation.RequestBody == nil {
 		request.Body = http.NoBody
 		request.ContentLength = 0
-		return nil
+		return done, nil
 	}
 	media, _, err := mime.ParseMediaType(request.Header.Get(echo.HeaderContentType))
 	content := g.route.Operation.RequestBody.Value.Content
@@ -210,40 +220,42 @@ func (g *gate) readBody(c echo.Context) error {
 		if g.route.Method == http.MethodPatch {
 			c.Response().Header().Set("Accept-Patch", mergePatch)
 		}
-		return fmt.Errorf("%w: it is %q; allowed: %s", ErrMediaType,
+		return done, fmt.Errorf("%w: it is %q; allowed: %s", ErrMediaType,
 			shorten(request.Header.Get(echo.HeaderContentType)), strings.Join(mediaTypes(content), ", "))
 	}
 	most, streamed := g.route.Operation.Extensions["x-most-bytes"].(float64)
 	packed, err := coded(c, streamed)
 	if err != nil {
-		return err
+		return done, err
 	}
 	if streamed {
 		request.Body = http.MaxBytesReader(c.Response(), request.Body, int64(most)) // the handler reads it as it arrives
-		return nil
+		return done, nil
 	}
-	body, err = io.ReadAll(http.MaxBytesReader(c.Response(), request.Body, mostBody))
+	body, done, err := g.service.bodies.Read(asker(c), http.MaxBytesReader(c.Response(), request.Body, mostBody))
 	var tooLarge *http.MaxBytesError
-	if errors.As(err, &tooLarge) {
-		return fmt.Errorf("%w: at most %d MiB are taken here", ErrTooLarge, tooLarge.Limit>>20)
-	}
-	if err != nil {
-		return cutOff(err)
+	switch {
+	case errors.As(err, &tooLarge):
+		return done, fmt.Errorf("%w: at most %d MiB are taken here", ErrTooLarge, tooLarge.Limit>>20)
+	case errors.Is(err, quota.ErrBusy):
+		return done, err
+	case err != nil:
+		return done, cutOff(err)
 	}
 	if packed {
 		if body, err = unpacked(body, mostBody); err != nil {
-			return err
+			return done, err
 		}
 	}
 	if strings.HasSuffix(media, "json") {
 		if _, err := logbook.ParseValue(string(body)); err != nil {
-			return &Wrong{"the body is not JSON as it is taken here", []FieldProblem{{"body", shorten(string(body)), "JSON: " + err.Error()}}}
+			return done, &Wrong{"the body is not JSON as it is taken here", []FieldProblem{{"body", shorten(string(body)), "JSON: " + err.Error()}}}
 		}
 	}
 	request.Body = io.NopCloser(bytes.NewReader(body))
 	request.ContentLength = int64(len(body))
 	c.Set(bodyKey, body)
-	return nil
+	return done, nil
 }
 
 // cutOff is why a body ended early.

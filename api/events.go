@@ -14,27 +14,32 @@ import (
 	"evenwhite/openapi"
 )
 
-// eventTime is how long one event may take to leave: a receiver that takes nothing
-// is let go.
-const eventTime = 30 * time.Second
-
 // An eventStream is one device that waits to be woken. While it waits it holds no
 // lock and no transaction.
 type eventStream struct {
 	echo.Context
 	control *http.ResponseController
+	over    <-chan struct{}
 	known   string // the place that was sent to the device last
 	waiting int    // how many edits it was told that wait for an owner
 }
 
 func (e *eventStream) send(text string) error {
-	if err := supported(e.control.SetWriteDeadline(time.Now().Add(eventTime))); err != nil {
-		return err
-	}
 	if _, err := e.Response().Write([]byte(text)); err != nil {
 		return err
 	}
-	return e.control.Flush()
+	return e.flush()
+}
+
+// flush sends what was written. A receiver that takes nothing is let go.
+func (e *eventStream) flush() error {
+	if err := supported(e.control.SetWriteDeadline(time.Now().Add(writeTime))); err != nil {
+		return err
+	}
+	if err := e.control.Flush(); err != nil {
+		return err
+	}
+	return supported(e.control.SetWriteDeadline(time.Time{}))
 }
 
 // supported passes over what a connection cannot do.
@@ -51,19 +56,23 @@ func (s *service) GetEvents(c echo.Context, production openapi.ProductionParamet
 	if err != nil {
 		return err
 	}
-	e := &eventStream{Context: c, control: http.NewResponseController(c.Response())}
+	open, err := s.streams.enter(callerOf(c.Request().Context()).Device, c.RealIP())
+	if err != nil {
+		return err
+	}
+	defer s.streams.leave(open)
+	e := &eventStream{Context: c, over: open.over, control: http.NewResponseController(c.Response())}
 	if params.LastEventIDParameter != nil {
 		e.known = *params.LastEventIDParameter
 	}
 	if err := supported(e.control.SetReadDeadline(time.Time{})); err != nil { // that of a request ends the connection
 		return err
 	}
-	defer func() { _ = e.control.SetWriteDeadline(time.Time{}) }() // the connection may go on
 	h := c.Response().Header()
 	h.Set(echo.HeaderContentType, "text/event-stream")
 	h.Set("Cache-Control", "no-store")
 	c.Response().WriteHeader(http.StatusOK)
-	if err := e.control.Flush(); err != nil {
+	if err := e.flush(); err != nil {
 		return err
 	}
 	return s.wake(e, l)
@@ -86,15 +95,15 @@ func (s *service) wake(e *eventStream, l *exchange.Peer) error {
 			}
 			e.waiting = n
 		}
-		place, err := l.Place()
+		end, err := l.Place()
 		if err != nil {
 			return err
 		}
-		if place != e.known {
-			if e.send(fmt.Sprintf("id: %s\ndata: new\n\n", place)) != nil {
+		if end != e.known {
+			if e.send(fmt.Sprintf("id: %s\ndata: new\n\n", end)) != nil {
 				return nil
 			}
-			e.known = place
+			e.known = end
 		}
 		select {
 		case <-changed:
@@ -103,6 +112,8 @@ func (s *service) wake(e *eventStream, l *exchange.Peer) error {
 			if e.send(": here\n\n") != nil {
 				return nil
 			}
+		case <-e.over: // the device opened newer ones
+			return nil
 		case <-e.Request().Context().Done():
 			return nil
 		}

@@ -18,7 +18,7 @@ import (
 // addManners adds what holds for every request, whatever it asks for.
 func addManners(e *echo.Echo, s *service) {
 	e.Pre(headers)
-	e.Use(requestLines(s.Log, &s.metrics), recovered(s.Log))
+	e.Use(requestLines(s.Log, &s.metrics), patient, recovered(s.Log))
 }
 
 // headers go out with every answer: nobody is to guess what a body is, or to learn
@@ -71,6 +71,51 @@ func requestLines(log *slog.Logger, counted *metrics) echo.MiddlewareFunc {
 			return nil
 		}
 	}
+}
+
+// writeTime is how long a receiver may take for one piece of an answer.
+const (
+	writeTime  = time.Minute
+	writePiece = 64 << 10
+)
+
+// patient gives every piece of an answer its time: an answer may go out over a slow link,
+// and whoever takes nothing is let go.
+func patient(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		w := &timedWriter{c.Response().Writer, http.NewResponseController(c.Response().Writer)}
+		if err := w.until(time.Time{}); err != nil { // that of the request before, on one connection
+			return err
+		}
+		c.Response().Writer = w
+		defer func() { _ = w.until(time.Now().Add(writeTime)) }() // what is still to be flushed
+		return next(c)
+	}
+}
+
+type timedWriter struct {
+	http.ResponseWriter
+	control *http.ResponseController
+}
+
+// Unwrap lets a http.ResponseController through.
+func (w *timedWriter) Unwrap() http.ResponseWriter { return w.ResponseWriter }
+
+func (w *timedWriter) until(at time.Time) error { return supported(w.control.SetWriteDeadline(at)) }
+
+// Write implements io.Writer.
+func (w *timedWriter) Write(b []byte) (n int, err error) {
+	for first := true; first || len(b) > 0; first = false {
+		if err := w.until(time.Now().Add(writeTime)); err != nil {
+			return n, err
+		}
+		wrote, err := w.ResponseWriter.Write(b[:min(len(b), writePiece)])
+		if n += wrote; err != nil {
+			return n, err
+		}
+		b = b[wrote:]
+	}
+	return n, w.until(time.Time{}) // else HTTP/2 ends the answer while the next piece is made
 }
 
 // recovered turns a panic into an error, so that the other requests, and the

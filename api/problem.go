@@ -11,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/quota"
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
@@ -152,6 +153,7 @@ var problemTable = []struct {
 	{logbook.ErrFull, http.StatusInsufficientStorage, "disk-full", "The disk is full"},
 	{logbook.ErrBroken, http.StatusServiceUnavailable, "disk-failed", "The disk failed"},
 	{logbook.ErrDamaged, http.StatusInternalServerError, "damaged", "The data is damaged"},
+	{quota.ErrBusy, http.StatusServiceUnavailable, "busy", "Too much is asked at once"},
 	{logbook.ErrClosed, http.StatusServiceUnavailable, "closing", "The server is stopping"},
 }
 
@@ -249,11 +251,14 @@ func fieldProblems(err error) []FieldProblem {
 func errorHandler(log *slog.Logger) echo.HTTPErrorHandler {
 	return func(err error, c echo.Context) {
 		p := problemOf(err)
-		if p.Status >= http.StatusInternalServerError {
+		if p.Status >= http.StatusInternalServerError && !errors.Is(err, quota.ErrBusy) {
 			log.Error("the operation failed", "method", c.Request().Method, "path", c.Path(), "error", err)
 		}
 		if c.Response().Committed {
 			return
+		}
+		if errors.Is(err, quota.ErrBusy) {
+			c.Response().Header().Set("Retry-After", "2")
 		}
 		var many *pairing.TooMany
 		if errors.As(err, &many) {

@@ -10,6 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/quota"
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
 	"evenwhite/openapi"
@@ -33,10 +34,22 @@ type Config struct {
 // service answers the operations of the contract.
 type service struct {
 	Config
-	repeats *repeats
-	metrics metrics
-	stills  stillDoor
+	repeats  *repeats
+	metrics  metrics
+	stills   stillDoor
+	streams  openStreams
+	requests *quota.Budget // in hand
+	bodies   *quota.Budget // bytes
 }
+
+// What one device may ask at once, an address where nobody is known yet, and all
+// together.
+const (
+	requestsAtOnce = 1024
+	requestsEach   = 32
+	bodiesAtOnce   = 256 << 20
+	bodiesEach     = 32 << 20
+)
 
 var _ openapi.ServerInterface = (*service)(nil)
 
@@ -53,7 +66,8 @@ func New(c Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &service{Config: c, repeats: known, stills: newStillDoor()}
+	s := &service{Config: c, repeats: known, stills: newStillDoor(),
+		requests: quota.NewBudget(requestsAtOnce, requestsEach), bodies: quota.NewBudget(bodiesAtOnce, bodiesEach)}
 	e := echo.New()
 	e.HTTPErrorHandler = errorHandler(c.Log)
 	e.IPExtractor = echo.ExtractIPDirect() // a header would let a guesser of codes be anybody
@@ -84,6 +98,14 @@ func withCaller(ctx context.Context, c pairing.Caller) context.Context {
 func callerOf(ctx context.Context) pairing.Caller {
 	c, _ := ctx.Value(callerKey{}).(pairing.Caller)
 	return c
+}
+
+// asker is who a request is counted for.
+func asker(c echo.Context) string {
+	if caller := callerOf(c.Request().Context()); !caller.Device.IsZero() {
+		return caller.Device.String()
+	}
+	return "from " + c.RealIP()
 }
 
 // writer is who a change by REST is written by: the server's own device, on

@@ -5,13 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"image"
-	"io"
 	"net/http"
 	"os"
+	"runtime/debug"
 	"time"
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/quota"
 	"evenwhite/api/still"
 	"evenwhite/colorimetry"
 	"evenwhite/logbook/cameras"
@@ -21,20 +22,37 @@ import (
 // stillTime is how long a still may take to arrive: 40 MiB at 250 kB/s.
 const stillTime = 3 * time.Minute
 
-// A stillDoor bounds what stills take together: few are held, and one is decoded,
-// at a time. Others wait at the door before their body is read.
-type stillDoor struct{ held, decoding chan struct{} }
+// A stillDoor bounds what stills take together. Each is read first, as slowly as its
+// sender may be, and what is held of it is counted as it comes; then one is decoded at a
+// time, for which only stills wait that are whole.
+type stillDoor struct {
+	coming   *quota.Budget // stills that are read or wait
+	bytes    *quota.Budget // of theirs
+	decoding chan struct{}
+}
 
-func newStillDoor() stillDoor { return stillDoor{make(chan struct{}, 3), make(chan struct{}, 1)} }
+const (
+	stillsAtOnce     = 64
+	stillsEach       = 2
+	stillBytesAtOnce = 256 << 20
+	stillBytesEach   = 128 << 20 // a still, and its double while it is read
+)
 
-// enter waits for a place at a door; leave gives it back.
-func enter(door chan struct{}, ctx context.Context) (leave func(), err error) {
+func newStillDoor() stillDoor {
+	return stillDoor{quota.NewBudget(stillsAtOnce, stillsEach), quota.NewBudget(stillBytesAtOnce, stillBytesEach), make(chan struct{}, 1)}
+}
+
+// decode has one still measured at a time. What a decoder leaves behind is as large as the
+// picture was, and is given back before the next comes.
+func (d *stillDoor) decode(ctx context.Context, measure func() (cameras.StillReading, error)) (cameras.StillReading, error) {
 	select {
-	case door <- struct{}{}:
-		return func() { <-door }, nil
+	case d.decoding <- struct{}{}:
 	case <-ctx.Done():
-		return nil, ctx.Err()
+		return cameras.StillReading{}, ctx.Err()
 	}
+	defer func() { <-d.decoding }()
+	defer debug.FreeOSMemory()
+	return measure()
 }
 
 // ReadStill answers what a patch of a still says, and stores nothing.
@@ -42,43 +60,40 @@ func (s *service) ReadStill(c echo.Context, production openapi.ProductionParamet
 	if _, err := s.log(production); err != nil {
 		return err
 	}
-	ctx := c.Request().Context()
-	leave, err := enter(s.stills.held, ctx)
+	who := asker(c)
+	if !s.stills.coming.Take(who, 1) {
+		return quota.ErrBusy
+	}
+	defer s.stills.coming.Give(who, 1)
+	body, done, err := s.readStillBody(c, who)
+	defer done()
 	if err != nil {
 		return err
 	}
-	defer leave()
-	body, err := readStillBody(c)
-	if err != nil {
-		return err
-	}
-	leave, err = enter(s.stills.decoding, ctx)
-	if err != nil {
-		return err
-	}
-	defer leave()
-	reading, err := MeasureStill(body, stillQuery(params))
+	reading, err := s.stills.decode(c.Request().Context(), func() (cameras.StillReading, error) {
+		return MeasureStill(body, stillQuery(params))
+	})
 	if err != nil {
 		return err
 	}
 	return answer(c, http.StatusOK, reading)
 }
 
-func readStillBody(c echo.Context) ([]byte, error) {
+func (s *service) readStillBody(c echo.Context, who string) (body []byte, done func(), err error) {
 	if err := supported(http.NewResponseController(c.Response()).SetReadDeadline(time.Now().Add(stillTime))); err != nil {
-		return nil, err
+		return nil, func() {}, err
 	}
-	body, err := io.ReadAll(c.Request().Body)
+	body, done, err = s.stills.bytes.Read(who, c.Request().Body)
 	var tooLarge *http.MaxBytesError
 	switch {
 	case errors.As(err, &tooLarge):
-		return nil, fmt.Errorf("%w: at most %d MiB are taken here", ErrTooLarge, tooLarge.Limit>>20)
+		err = fmt.Errorf("%w: at most %d MiB are taken here", ErrTooLarge, tooLarge.Limit>>20)
 	case errors.Is(err, os.ErrDeadlineExceeded):
-		return nil, &Wrong{Detail: fmt.Sprintf("the still did not arrive within %s", stillTime)}
-	case err != nil:
-		return nil, &Wrong{Detail: "the body could not be read to its end"}
+		err = &Wrong{Detail: fmt.Sprintf("the still did not arrive within %s", stillTime)}
+	case err != nil && !errors.Is(err, quota.ErrBusy):
+		err = &Wrong{Detail: "the body could not be read to its end"}
 	}
-	return body, nil
+	return body, done, err
 }
 
 func stillQuery(p openapi.ReadStillParams) cameras.StillQuery {

@@ -11,6 +11,7 @@ import (
 	"image/png"
 	"math"
 	"math/rand/v2"
+	"net/http"
 	"strings"
 	"sync"
 	"testing"
@@ -322,7 +323,9 @@ func TestManyStillsAtOnceAllGetAnAnswer(t *testing.T) {
 		wait.Add(1)
 		go func() {
 			defer wait.Done()
-			answers[i] = g.ask("POST", g.base+"/stills"+cardQuery, file, "Content-Type", "image/png")
+			for r := (*reply)(nil); r == nil || r.status == http.StatusServiceUnavailable; answers[i] = r { // one device may bring two
+				r = g.ask("POST", g.base+"/stills"+cardQuery, file, "Content-Type", "image/png")
+			}
 		}()
 	}
 	wait.Wait()

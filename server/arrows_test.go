@@ -58,9 +58,10 @@ var rooms = map[string]room{
 	"openapi":          {inside: "logbook logbook/kinds logbook/slate", outside: []string{echo, contract, generator, "go.yaml.in/yaml/v4"}},
 
 	// The contract kept.
+	"api/quota":   {},
 	"api/still":   {inside: "colorimetry", outside: []string{"golang.org/x/image"}, pure: true},
 	"api/pairing": {inside: "logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
-	"api": {inside: "api/pairing api/still colorimetry colorimetry/spectrumfile logbook logbook/advice logbook/amend " +
+	"api": {inside: "api/pairing api/quota api/still colorimetry colorimetry/spectrumfile logbook logbook/advice logbook/amend " +
 		"logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure logbook/glance logbook/kinds " +
 		"logbook/lighting logbook/picture logbook/setup logbook/slate openapi",
 		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
@@ -69,7 +70,7 @@ var rooms = map[string]room{
 	"server/command": {},
 	"server/colour":  {inside: "colorimetry colorimetry/spectrumfile logbook logbook/figure logbook/kinds logbook/setup server/command"},
 	"server/demo":    {inside: "logbook logbook/kinds", outside: []string{"regexp"}, pure: true},
-	"server":         {inside: "api api/pairing logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds server/colour server/command server/demo"},
+	"server":         {inside: "api api/pairing api/quota logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds server/colour server/command server/demo"},
 
 	// For tests alone.
 	"logbook/overlay":     {},

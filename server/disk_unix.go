@@ -8,6 +8,15 @@ import (
 	"syscall"
 )
 
+// connectionsAtMost is how many the server takes: most of the files that it may have open.
+func connectionsAtMost() int64 {
+	var files syscall.Rlimit
+	if err := syscall.Getrlimit(syscall.RLIMIT_NOFILE, &files); err != nil {
+		return fewestConnections
+	}
+	return int64(min(max(uint64(files.Cur), 2*fewestConnections)-fewestConnections, mostConnections))
+}
+
 // onOneDisk reports whether two paths lie on the same file system.
 func onOneDisk(a, b string) (bool, error) {
 	first, err := os.Stat(a)

@@ -18,6 +18,7 @@ import (
 
 	"evenwhite/api"
 	"evenwhite/api/pairing"
+	"evenwhite/api/quota"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
@@ -84,6 +85,13 @@ const (
 	requestTime  = time.Minute
 	idleTime     = 2 * time.Minute
 	shutdownTime = 10 * time.Second
+)
+
+// The bounds of open connections, of which one address has a quarter. What is left of the
+// files that a process may open is for the data, its backups and the console.
+const (
+	fewestConnections = 64
+	mostConnections   = 2048
 )
 
 type serveOptions struct {
@@ -191,6 +199,8 @@ func (h *host) run(ctx context.Context, handler http.Handler) error {
 		return command.Fail(err, "another program may have the port: choose one with --listen, or 127.0.0.1:0 for any")
 	}
 	a := address{l.Addr().(*net.TCPAddr), h.pair}
+	most := connectionsAtMost()
+	l = quota.Listen(l, most, most/4)
 	stopConsole, err := openConsole(h.folder, tasksOf(h, desk{h.store, h.logs, h.auth}, a))
 	if err != nil {
 		return errors.Join(err, l.Close())
