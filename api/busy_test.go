@@ -57,6 +57,14 @@ func TestStillsThatComeSlowlyHoldUpNobodyElse(t *testing.T) {
 		slow.ask("POST", g.base+"/stills"+query, file, "Content-Type", "image/png").wantBusy()
 	}
 	g.ask("POST", g.base+"/stills"+query, file, "Content-Type", "image/png").want(200)
+
+	large := g.admit(pairing.Editor, "large", g.production)
+	for range stillsEach {
+		large.slowly(g.base+"/stills"+query, "image/png")
+	}
+	for range 5 { // the answer arrives, also where its sender sends all before it listens
+		large.ask("POST", g.base+"/stills"+query, strings.Repeat("white", 2<<20), "Content-Type", "image/png").wantBusy()
+	}
 }
 
 func TestOneDeviceCannotTakeEveryPlace(t *testing.T) {
@@ -92,6 +100,9 @@ func TestTheOldestOfTooManyStreamsOfADeviceEnds(t *testing.T) {
 		open = append(open[1:], s)
 		if line, err := oldest.lines.ReadString('\n'); err == nil {
 			t.Fatalf("the oldest stream goes on: %q", line)
+		}
+		if !oldest.response.Close {
+			t.Error("its connection is kept")
 		}
 	}
 	g.writeNote()

@@ -71,6 +71,9 @@ func (s *service) GetEvents(c echo.Context, production openapi.ProductionParamet
 	h := c.Response().Header()
 	h.Set(echo.HeaderContentType, "text/event-stream")
 	h.Set("Cache-Control", "no-store")
+	if c.Request().ProtoMajor == 1 {
+		h.Set("Connection", "close") // else it is held after the stream was ended, idle
+	}
 	c.Response().WriteHeader(http.StatusOK)
 	if err := e.flush(); err != nil {
 		return err

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -187,12 +188,15 @@ func waiting(t *testing.T) int {
 
 func TestAnEventStreamThatEndsLeavesNothingBehind(t *testing.T) {
 	g := setStage(t)
-	const streams = 20
+	const streams = 5 * streamsPerDevice
 	var all []*stream
-	for range streams {
-		s := g.listen(g.base+"/events", "")
-		s.event()
-		all = append(all, s)
+	for i := range streams / streamsPerDevice {
+		phone := g.admit(pairing.Reader, fmt.Sprint("phone ", i), g.production)
+		for range streamsPerDevice {
+			s := phone.listen(g.base+"/events", "")
+			s.event()
+			all = append(all, s)
+		}
 	}
 	if n := waiting(t); n != streams {
 		t.Fatalf("%d streams wait, want %d", n, streams)

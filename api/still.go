@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"image"
+	"io"
 	"net/http"
 	"os"
 	"runtime/debug"
@@ -21,6 +22,9 @@ import (
 
 // stillTime is how long a still may take to arrive: 40 MiB at 250 kB/s.
 const stillTime = 3 * time.Minute
+
+// passTime is for what is read and not kept.
+const passTime = 20 * time.Second
 
 // A stillDoor bounds what stills take together. Each is read first, as slowly as its
 // sender may be, and what is held of it is counted as it comes; then one is decoded at a
@@ -62,7 +66,7 @@ func (s *service) ReadStill(c echo.Context, production openapi.ProductionParamet
 	}
 	who := asker(c)
 	if !s.stills.coming.Take(who, 1) {
-		return quota.ErrBusy
+		return passOver(c, quota.ErrBusy)
 	}
 	defer s.stills.coming.Give(who, 1)
 	body, done, err := s.readStillBody(c, who)
@@ -79,6 +83,16 @@ func (s *service) ReadStill(c echo.Context, production openapi.ProductionParamet
 	return answer(c, http.StatusOK, reading)
 }
 
+// passOver reads what a sender is sending and keeps nothing of it: most hear an answer only
+// when they are through.
+func passOver(c echo.Context, answer error) error {
+	if err := supported(http.NewResponseController(c.Response()).SetReadDeadline(time.Now().Add(passTime))); err != nil {
+		return err
+	}
+	_, _ = io.Copy(io.Discard, c.Request().Body)
+	return answer
+}
+
 func (s *service) readStillBody(c echo.Context, who string) (body []byte, done func(), err error) {
 	if err := supported(http.NewResponseController(c.Response()).SetReadDeadline(time.Now().Add(stillTime))); err != nil {
 		return nil, func() {}, err
@@ -90,7 +104,9 @@ func (s *service) readStillBody(c echo.Context, who string) (body []byte, done f
 		err = fmt.Errorf("%w: at most %d MiB are taken here", ErrTooLarge, tooLarge.Limit>>20)
 	case errors.Is(err, os.ErrDeadlineExceeded):
 		err = &Wrong{Detail: fmt.Sprintf("the still did not arrive within %s", stillTime)}
-	case err != nil && !errors.Is(err, quota.ErrBusy):
+	case errors.Is(err, quota.ErrBusy):
+		err = passOver(c, err)
+	case err != nil:
 		err = &Wrong{Detail: "the body could not be read to its end"}
 	}
 	return body, done, err
