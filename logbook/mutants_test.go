@@ -43,6 +43,7 @@ func inAmend(name string) place    { return place{"logbook/amend", name} }
 
 var (
 	schedules = inExchange("TestSchedulesOfFaults")
+	waits     = inExchange("TestADeviceKeepsWhatWaitsForAnOwnerAndDoesNotOfferItForEver")
 	crashes   = place{"server", "TestNothingAcknowledgedIsLostInACrash"}
 )
 
@@ -111,11 +112,20 @@ var mutants = []mutant{
 		return brought.Has(d) || req.Have.Has(d) || s[0].Via == via
 	}`}}, schedules},
 
+	{"what waits for an owner is offered again for ever", inExchange("replica.go"), []swap{{`if !known.holds.Has(dot) && !known.aside[dot] ||`, `if !known.holds.Has(dot) ||`}}, waits},
+	{"what waits for an owner is taken to be held", inExchange("replica.go"), []swap{{`			known.aside[answer.Dot] = true
+			continue
+`, ``}}, waits},
+	{"a new run is not asked about what waited", inExchange("replica.go"), []swap{{`		clear(known.aside)
+`, ``}}, waits},
+	{"what an owner took in stays aside", inEngine("aside.go"), []swap{{`	if len(dropped) == 0 {`, `	if len(dropped) >= 0 {`}}, schedules},
+	{"what waits goes into the log", inEngine("aside.go"), []swap{{`if guard != nil && guard(e) && !l.holds(e.Dot) {`, `if false {`}}, inEngine("TestEditsThatADeviceMayNotBringAreKeptAside")},
+
 	{"the cursor runs ahead of a short page of rows", inExchange("passage.go"), []swap{{`	from.seq = at
 `, `	at = head.Seq
 	from.seq, out.More = at, false
 `}}, schedules},
-	{"what is held under the dot of a clash is not sent in rows", inExchange("passage.go"), []swap{{`if a.Outcome != logbook.AnswerClash && a.Outcome != logbook.AnswerLater {`, `if a.Outcome != logbook.AnswerLater {`}}, inExchange("TestPassagesHoldWhatWasNotBroughtByThisCall")},
+	{"what is held under the dot of a clash is not sent in rows", inExchange("passage.go"), []swap{{`if heldAs(a) {`, `if a.Outcome != logbook.AnswerLater {`}}, inExchange("TestPassagesHoldWhatWasNotBroughtByThisCall")},
 
 	{"a record is left out for an edit that comes later in the log", inExchange("passage.go"), []swap{{`return e.RecordRef, ok && e.seq < at`, `return e.RecordRef, ok && at > 0`}}, inExchange("TestNoRecordIsLeftOutForAnEditThatComesLater")},
 	{"a device says but once after a reset what it holds", inExchange("replica.go"), []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset`}}, inExchange("TestReplica")},
@@ -128,7 +138,7 @@ var mutants = []mutant{
 		delete(r.edits, answer.Dot)
 `}}, schedules},
 	{"a device offers its own edits only", inExchange("replica.go"), []swap{
-		{`		if !known.holds.Has(dot) || known.contested[dot] {`, `		if e.Device == r.device && !known.holds.Has(dot) {`},
+		{`		if !known.holds.Has(dot) && !known.aside[dot] || known.contested[dot] {`, `		if e.Device == r.device && !known.holds.Has(dot) {`},
 	}, schedules},
 	{"a device forgets a refused edit", inExchange("replica.go"), []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	if r.book.Apply(e) != nil {
 		delete(r.edits, e.Dot)
