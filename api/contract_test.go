@@ -22,6 +22,7 @@ const owner, editor, reader, guest, serverOwner = pairing.Owner, pairing.Editor,
 // missing here fails the tests.
 var leastRoles = map[string]pairing.Role{
 	"getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "",
+	"getHome": "", "getContractPage": "",
 	"getMetrics": serverOwner, "getColorLogSchema": "", "pair": "", "renewToken": "",
 	"invite": owner, "listInvitations": owner, "withdrawInvitation": owner, "listDevices": owner, "revokeDevice": owner,
 	"listProductions": guest, "createProduction": serverOwner, "getProduction": reader, "patchProduction": owner, "deleteProduction": owner,

@@ -155,11 +155,11 @@ var errPanic = errors.New("a handler panicked")
 // that was kept.
 func packed(method string, o *openapi3.Operation) echo.MiddlewareFunc {
 	answer := o.Responses.Status(http.StatusOK)
-	if method != http.MethodGet || answer == nil || answer.Value.Headers["ETag"] != nil || answer.Value.Headers["Repr-Digest"] != nil {
+	if method != http.MethodGet || answer == nil || strongTag(answer.Value) || answer.Value.Headers["Repr-Digest"] != nil {
 		return func(next echo.HandlerFunc) echo.HandlerFunc { return next }
 	}
 	text := slices.ContainsFunc(mediaTypes(answer.Value.Content), func(media string) bool {
-		return strings.HasSuffix(media, "json") || media == "application/yaml"
+		return strings.HasSuffix(media, "json") || media == "application/yaml" || media == "text/html"
 	})
 	pack := middleware.GzipWithConfig(middleware.GzipConfig{Skipper: func(echo.Context) bool { return !text }, MinLength: leastPacked})
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
@@ -171,6 +171,12 @@ func packed(method string, o *openapi3.Operation) echo.MiddlewareFunc {
 			return next(c)
 		}
 	}
+}
+
+// strongTag reports whether an answer has a tag that stands for its bytes.
+func strongTag(answer *openapi3.Response) bool {
+	tag := answer.Headers["ETag"]
+	return tag != nil && tag.Value.Extensions["x-weak"] == nil
 }
 
 // leastPacked is the length in bytes from which on packing is worth a header more.

@@ -109,7 +109,7 @@ func TestTextIsPackedForWhoTakesItAndTagsAndDigestsStandForWhatIsSent(t *testing
 			continue
 		}
 		packed++
-		if got.header.Get("ETag") != "" || got.header.Get("Repr-Digest") != "" {
+		if strings.HasPrefix(got.header.Get("ETag"), `"`) || got.header.Get("Repr-Digest") != "" {
 			t.Errorf("%s is packed under the tag or digest of what is not: %v", o.id, got.header)
 		}
 		for _, r := range []*reply{got, want} {

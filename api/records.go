@@ -243,7 +243,15 @@ type history struct {
 // GetHistory lists all edits of a record.
 func (s *service) GetHistory(
 	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter,
+	_ openapi.GetHistoryParams,
 ) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	if unchanged(c, stateOf(l)) {
+		return nil
+	}
 	return read(s, production, func(b *logbook.Book) (history, error) {
 		v, err := recordIn(b, logbook.Kind(kind), logbook.ID(record))
 		h := history{Edits: append([]*logbook.Edit{}, v.Edits()...)}
@@ -269,6 +277,9 @@ func (s *service) ListRecords(
 		return err
 	}
 	limit := limitOf(params.LimitParameter)
+	if unchanged(c, stateOf(l)) {
+		return nil
+	}
 	setUp, day := optionalID(params.SetUpFilterParameter), optionalID(params.DayFilterParameter)
 	page := recordsPage{Records: emptyList}
 	l.Read(func(b *logbook.Book) {

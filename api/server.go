@@ -121,6 +121,8 @@ func answer(c echo.Context, status int, value any) error {
 	if err != nil {
 		return err
 	}
-	c.Response().Header().Set("Cache-Control", "no-store")
+	if h := c.Response().Header(); h.Get("Cache-Control") == "" {
+		h.Set("Cache-Control", "no-store")
+	}
 	return c.Blob(status, echo.MIMEApplicationJSON, b)
 }

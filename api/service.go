@@ -18,19 +18,9 @@ func (s *service) GetHealth(c echo.Context) error {
 
 // GetReadiness answers when the store does, and says what a person should see to.
 func (s *service) GetReadiness(c echo.Context) error {
-	waiting, err := s.Logs.Waiting()
+	warnings, err := s.readiness()
 	if err != nil {
 		return err
-	}
-	var warnings []string
-	if s.State != nil {
-		if warnings, err = s.State(); err != nil {
-			return err
-		}
-	}
-	if waiting > 0 {
-		warnings = append(warnings, fmt.Sprintf("%d edits of a production's settings, brought by devices that are no owner's, wait for one: "+
-			"GET /v1/productions/{production}/aside", waiting))
 	}
 	health := openapi.Health{Status: openapi.Ok}
 	if len(warnings) > 0 {
@@ -39,21 +29,39 @@ func (s *service) GetReadiness(c echo.Context) error {
 	return answer(c, http.StatusOK, health)
 }
 
+// readiness says what a person should see to, or why no changes are taken.
+func (s *service) readiness() (warnings []string, err error) {
+	waiting, err := s.Logs.Waiting()
+	if err != nil {
+		return nil, err
+	}
+	if s.State != nil {
+		if warnings, err = s.State(); err != nil {
+			return nil, err
+		}
+	}
+	if waiting > 0 {
+		warnings = append(warnings, fmt.Sprintf("%d edits of a production's settings, brought by devices that are no owner's, wait for one: "+
+			"GET /v1/productions/{production}/aside", waiting))
+	}
+	return warnings, nil
+}
+
 // GetVersion answers which program this is and by which rules it judges edits.
 func (s *service) GetVersion(c echo.Context) error {
 	return answer(c, http.StatusOK, openapi.Version{Program: s.Program, Rules: kinds.Rules.Version})
 }
 
 // GetContract serves the contract as clients read it.
-func (s *service) GetContract(c echo.Context) error {
+func (s *service) GetContract(c echo.Context, _ openapi.GetContractParams) error {
 	text, err := openapi.Served()
 	if err != nil {
 		return err
 	}
-	return c.Blob(http.StatusOK, "application/yaml", text)
+	return document(c, "application/yaml", text)
 }
 
 // GetColorLogSchema serves the schema of the colour log as JSON.
-func (s *service) GetColorLogSchema(c echo.Context) error {
-	return c.Blob(http.StatusOK, "application/schema+json", colorlog.SchemaText)
+func (s *service) GetColorLogSchema(c echo.Context, _ openapi.GetColorLogSchemaParams) error {
+	return document(c, "application/schema+json", colorlog.SchemaText)
 }

@@ -31,6 +31,7 @@ type Book struct {
 	orders     *orders
 	kept       *keptOf
 	rules      Rules
+	count      uint64  // of the edits that are here
 	frozen     []*past // of the frozen books that are being read
 	past       *past   // of a frozen book: what the live one changed since
 }
@@ -208,6 +209,7 @@ func (b *Book) Apply(e *Edit) error {
 		}
 		return nil
 	}
+	b.count++
 	b.keepDot(e.Dot)
 	if err := b.rules.Judge(e); err != nil {
 		b.refused[e.Dot] = Refusal{e, err.Error()}

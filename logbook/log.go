@@ -3,6 +3,7 @@ package logbook
 import (
 	"errors"
 	"fmt"
+	"strconv"
 	"sync"
 )
 
@@ -138,6 +139,14 @@ func (l *Log) mergedTo() Seq {
 		break
 	}
 	return 0
+}
+
+// State names what the book says: in one run of the log it is another whenever the book
+// has more edits.
+func (l *Log) State() string {
+	l.mu.RLock()
+	defer l.mu.RUnlock()
+	return strconv.FormatUint(l.book.count, 10)
 }
 
 // Changed returns a channel that is closed when edits have come in that were not

@@ -1004,6 +1004,30 @@ type StillXParameter = int
 // StillYParameter defines model for stillY.
 type StillYParameter = int
 
+// GetHomeParams defines parameters for GetHome.
+type GetHomeParams struct {
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
+}
+
+// GetColorLogSchemaParams defines parameters for GetColorLogSchema.
+type GetColorLogSchemaParams struct {
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
+}
+
+// GetContractPageParams defines parameters for GetContractPage.
+type GetContractPageParams struct {
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
+}
+
+// GetContractParams defines parameters for GetContract.
+type GetContractParams struct {
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
+}
+
 // RevokeDeviceParams defines parameters for RevokeDevice.
 type RevokeDeviceParams struct {
 	// LastOwnerParameter true: the server may be left without an owner; only who is at the machine can invite one then
@@ -1137,6 +1161,9 @@ type ListRecordsParams struct {
 
 	// DeletedFilterParameter Also those that were struck out
 	DeletedFilterParameter *DeletedFilterParameter `form:"deleted,omitempty" json:"deleted,omitempty"`
+
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
 // CreateRecordParams defines parameters for CreateRecord.
@@ -1161,6 +1188,12 @@ type GetRecordParams struct {
 type PatchRecordParams struct {
 	// IfMatchParameter The ETag of the state that was seen. * stands for any state, but decides no conflict: where the change would settle one, 428 names its values
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
+}
+
+// GetHistoryParams defines parameters for GetHistory.
+type GetHistoryParams struct {
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
 // RestoreRecordParams defines parameters for RestoreRecord.
@@ -1309,18 +1342,24 @@ type RenewTokenJSONRequestBody = TokenRequest
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
+	// GetHome What this is, how it is, and what can be downloaded: a page for people
+	// (GET /)
+	GetHome(ctx echo.Context, params GetHomeParams) error
 	// GetColorLogSchema The schema of the colour log as JSON
 	// (GET /color-log.schema.json)
-	GetColorLogSchema(ctx echo.Context) error
+	GetColorLogSchema(ctx echo.Context, params GetColorLogSchemaParams) error
 	// GetHealth Whether the process answers
 	// (GET /healthz)
 	GetHealth(ctx echo.Context) error
 	// GetMetrics Figures of the running server, for Prometheus
 	// (GET /metrics)
 	GetMetrics(ctx echo.Context) error
+	// GetContractPage This document as a page
+	// (GET /openapi.html)
+	GetContractPage(ctx echo.Context, params GetContractPageParams) error
 	// GetContract This document
 	// (GET /openapi.yaml)
-	GetContract(ctx echo.Context) error
+	GetContract(ctx echo.Context, params GetContractParams) error
 	// GetReadiness Whether the store is open and answers
 	// (GET /readyz)
 	GetReadiness(ctx echo.Context) error
@@ -1434,7 +1473,7 @@ type ServerInterface interface {
 	PatchRecord(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, recordParameter RecordParameter, params PatchRecordParams) error
 	// GetHistory All edits of a record, oldest first
 	// (GET /v1/productions/{production}/records/{kind}/{record}/history)
-	GetHistory(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, recordParameter RecordParameter) error
+	GetHistory(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, recordParameter RecordParameter, params GetHistoryParams) error
 	// RestoreRecord Bring a struck-out record back
 	// (POST /v1/productions/{production}/records/{kind}/{record}/restore)
 	RestoreRecord(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, recordParameter RecordParameter, params RestoreRecordParams) error
@@ -1499,12 +1538,61 @@ type ServerInterfaceWrapper struct {
 	Handler ServerInterface
 }
 
+// GetHome converts echo context to params.
+func (w *ServerInterfaceWrapper) GetHome(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetHomeParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetHome(ctx, params)
+	return err
+}
+
 // GetColorLogSchema converts echo context to params.
 func (w *ServerInterfaceWrapper) GetColorLogSchema(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetColorLogSchemaParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetColorLogSchema(ctx)
+	err = w.Handler.GetColorLogSchema(ctx, params)
 	return err
 }
 
@@ -1526,12 +1614,61 @@ func (w *ServerInterfaceWrapper) GetMetrics(ctx echo.Context) error {
 	return err
 }
 
+// GetContractPage converts echo context to params.
+func (w *ServerInterfaceWrapper) GetContractPage(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetContractPageParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetContractPage(ctx, params)
+	return err
+}
+
 // GetContract converts echo context to params.
 func (w *ServerInterfaceWrapper) GetContract(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetContractParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetContract(ctx)
+	err = w.Handler.GetContract(ctx, params)
 	return err
 }
 
@@ -2392,6 +2529,23 @@ func (w *ServerInterfaceWrapper) ListRecords(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter deleted: %s", err))
 	}
 
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListRecords(ctx, productionParameter, kindParameter, params)
 	return err
@@ -2624,8 +2778,28 @@ func (w *ServerInterfaceWrapper) GetHistory(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter record: %s", err))
 	}
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetHistoryParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetHistory(ctx, productionParameter, kindParameter, recordParameter)
+	err = w.Handler.GetHistory(ctx, productionParameter, kindParameter, recordParameter, params)
 	return err
 }
 
@@ -3307,6 +3481,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 		Handler: si,
 	}
 
+	router.GET(options.BaseURL+"/", wrapper.GetHome, options.OperationMiddlewares["getHome"]...)
+	router.GET(options.BaseURL+"/openapi.html", wrapper.GetContractPage, options.OperationMiddlewares["getContractPage"]...)
 	router.GET(options.BaseURL+"/healthz", wrapper.GetHealth, options.OperationMiddlewares["getHealth"]...)
 	router.GET(options.BaseURL+"/readyz", wrapper.GetReadiness, options.OperationMiddlewares["getReadiness"]...)
 	router.GET(options.BaseURL+"/version", wrapper.GetVersion, options.OperationMiddlewares["getVersion"]...)

@@ -200,7 +200,7 @@ func (h *host) run(ctx context.Context, handler http.Handler) error {
 	}
 	a := address{l.Addr().(*net.TCPAddr), h.pair}
 	most := connectionsAtMost()
-	l = quota.Listen(l, most, most/4)
+	l = quota.Listen(api.ProblemListener(l), most, most/4)
 	stopConsole, err := openConsole(h.folder, tasksOf(h, desk{h.store, h.logs, h.auth}, a))
 	if err != nil {
 		return errors.Join(err, l.Close())

@@ -1,0 +1,41 @@
+package api
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"net/http"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook/exchange"
+)
+
+// Weak tags stand for what an answer says, not for its bytes: such answers may be packed.
+
+// unchanged sets the tag of an answer and reports whether the caller knows it: then all is
+// said. The tag must be taken before what it stands for is read.
+func unchanged(c echo.Context, tag string) bool {
+	h := c.Response().Header()
+	h.Set("ETag", `W/"`+tag+`"`)
+	h.Set("Cache-Control", "no-cache")
+	known := strings.ReplaceAll(c.Request().Header.Get("If-None-Match"), "W/", "")
+	if !matches(known, `"`+tag+`"`) {
+		return false
+	}
+	c.Response().WriteHeader(http.StatusNotModified)
+	return true
+}
+
+// document answers with a text that changes only with the program.
+func document(c echo.Context, media string, text []byte) error {
+	sum := sha256.Sum256(text)
+	if unchanged(c, hex.EncodeToString(sum[:12])) {
+		return nil
+	}
+	return c.Blob(http.StatusOK, media, text)
+}
+
+// stateOf is the tag of everything that follows from the edits of a log alone: a list
+// that was asked for before is answered without looking at a record.
+func stateOf(l *exchange.Peer) string { return l.Run().String() + "-" + l.State() }
