@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -114,13 +115,18 @@ func describeKey(w io.Writer, folder string) error {
 	return err
 }
 
-// openKey reads the key that signs tokens, or draws it where there is none.
-func openKey(folder string) (ed25519.PrivateKey, error) {
+// openKey reads the key that signs tokens, or draws it where there is none. One that
+// cannot be written, for the disk is full, will do until the next start: devices get new
+// tokens with their secrets then, and reading goes on meanwhile.
+func openKey(folder string, log *slog.Logger) (ed25519.PrivateKey, error) {
 	key, err := readKey(keyFile(folder))
-	if errors.Is(err, os.ErrNotExist) {
-		return drawKey(folder)
+	if !errors.Is(err, os.ErrNotExist) {
+		return key, err
 	}
-	return key, err
+	if key, err = drawKey(folder); err != nil {
+		log.Warn("the key that signs tokens could not be written: tokens are void at the next start", "error", err)
+	}
+	return key, nil
 }
 
 func readKey(path string) (ed25519.PrivateKey, error) {
@@ -147,7 +153,8 @@ func readKey(path string) (ed25519.PrivateKey, error) {
 	return key, nil
 }
 
-// drawKey puts a new key in the place of the one before.
+// drawKey puts a new key in the place of the one before. It returns the key also where it
+// could not be written.
 func drawKey(folder string) (ed25519.PrivateKey, error) {
 	key := pairing.DrawKey()
 	b, err := x509.MarshalPKCS8PrivateKey(key)
@@ -156,10 +163,10 @@ func drawKey(folder string) (ed25519.PrivateKey, error) {
 	}
 	path := keyFile(folder)
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return nil, err
+		return key, err
 	}
 	if err := syncFolder(folder); err != nil {
-		return nil, err
+		return key, err
 	}
 	return key, writeWhole(path, 0o600, func(w io.Writer) error {
 		return pem.Encode(w, &pem.Block{Type: pemType, Bytes: b})

@@ -2,13 +2,17 @@ package main
 
 import (
 	"bytes"
+	"crypto/ed25519"
 	"encoding/base64"
 	"encoding/hex"
+	"log/slog"
 	"net"
 	"net/http"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
+	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
@@ -59,5 +63,17 @@ func guess(ts *testscript.TestScript, neg bool, args []string) {
 		if answer.StatusCode != http.StatusForbidden {
 			ts.Fatalf("guess %d is answered %s", i+1, answer.Status)
 		}
+	}
+}
+
+func TestAKeyThatCannotBeWrittenWillDoUntilTheNextStart(t *testing.T) {
+	folder := t.TempDir()
+	if err := os.Symlink(filepath.Join(folder, "nowhere"), filepath.Join(folder, keysName)); err != nil {
+		t.Fatal(err)
+	}
+	var log bytes.Buffer
+	key, err := openKey(folder, slog.New(slog.NewTextHandler(&log, nil)))
+	if err != nil || len(key) != ed25519.PrivateKeySize || !strings.Contains(log.String(), "could not be written") {
+		t.Errorf("got a key of %d bytes (%v) and the log %s", len(key), err, &log)
 	}
 }

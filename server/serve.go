@@ -171,7 +171,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 			return err
 		}
 	}
-	key, err := openKey(o.folder)
+	key, err := openKey(o.folder, h.log)
 	if err != nil {
 		return err
 	}

@@ -112,7 +112,10 @@ func (a *Auth) dropOldKey() error {
 	}
 	a.log.Warn("the key that signed tokens lay in the data and in its backups: it is void; " +
 		"paired devices get new tokens with their secrets")
-	return a.keep.Keep(keptOldKey, nil)
+	if err := a.keep.Keep(keptOldKey, nil); err != nil { // it counts for nothing, wherever it lies
+		a.log.Warn("it could not be removed: the next start tries again", "error", err)
+	}
+	return nil
 }
 
 // Rekey has tokens signed by another key from now on; those that the old one signed
