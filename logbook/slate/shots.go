@@ -15,6 +15,7 @@ import (
 // and whoever asks looks at each.
 type shots struct {
 	mu      sync.Mutex // of what is counted while many read
+	begun   bool       // it was told of every record
 	all     map[logbook.ID]*shot
 	cameras map[logbook.ID][]*track
 	bodies  map[logbook.ID]*roll
@@ -57,10 +58,14 @@ type mark struct {
 }
 
 func shotsOf(b *logbook.Book) *shots {
-	return b.Kept("shots", func() logbook.Keeper {
+	x := b.Kept("shots", func() logbook.Keeper {
 		return &shots{all: map[logbook.ID]*shot{}, cameras: map[logbook.ID][]*track{}, bodies: map[logbook.ID]*roll{},
 			days: map[logbook.ID]logbook.ID{}, reads: map[logbook.ID]logbook.ID{}}
 	}).(*shots)
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	x.begun = true
+	return x
 }
 
 // Change looks again at a clip and at those of its takes, which may tell each other's
@@ -105,6 +110,9 @@ func takeIn(field string) (logbook.ID, bool) {
 }
 
 func (x *shots) lookAll(b *logbook.Book, field string, to logbook.ID) {
+	if !x.begun {
+		return // it will be told of each
+	}
 	for _, clip := range b.AllReferring(kinds.Clip, field, to) {
 		x.look(b, clip.ID)
 	}
