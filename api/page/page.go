@@ -96,7 +96,7 @@ type schema struct {
 
 // paragraphs takes apart what empty lines part, and leaves out the marks of Markdown.
 func paragraphs(text string) []string {
-	return strings.Split(strings.ReplaceAll(strings.TrimSpace(text), "**", ""), "\n\n")
+	return strings.Split(strings.ReplaceAll(strings.TrimSpace(text), "*", ""), "\n\n")
 }
 
 func operationsOf(d *openapi3.T, tag string) (all []operation) {
