@@ -30,6 +30,9 @@ TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio curl jq
 # A second library that computes colour, from npm, as its lockfile there pins it.
 COLORJS := testdata/colorjs
 
+# What holds the contract against its standard, and makes clients of it: from npm as well.
+CLIENTS := testdata/clients
+
 # The tests that make lint runs and make test need not run again.
 GENERATING := ^TestGeneratingChangesNothing$$
 
@@ -52,6 +55,10 @@ test: setup-test lint
 	$(call say,running all tests$(if $(RACE), with the race detector))
 	@$(if $(RACE),,echo "==> SKIPPED, NOT CHECKED: no C compiler is here$(,) so the race detector cannot run")
 	@go test $(RACE) -skip '$(GENERATING)' ./...
+	$(call say,drawing 20$(,)000 requests from the contract that is served$(,) for all its operations)
+	@go test -count=1 -run '^TestNoRequestOfTheContractGetsAnUndeclaredAnswer$$' ./api -contract.requests 20000
+	$(call say,holding the contract that is served against two linters)
+	@go test -count=1 -run '^TestTheServedContractPassesTwoLinters$$' ./openapi -contract.lint
 	@$(MAKE) --no-print-directory test-wasm
 	$(call say,all tests passed)
 
@@ -87,11 +94,13 @@ setup-test:
 	for p in $(TEST_PACKAGES); do \
 	  dpkg-query -W -f='$${Status}' $$p 2>/dev/null | grep -q 'ok installed' || debian+=($$p); \
 	done; \
-	npm ls --prefix $(COLORJS) >/dev/null 2>&1 || npm+=(colorjs.io); \
+	for p in $(COLORJS) $(CLIENTS); do \
+	  npm ls --prefix $$p >/dev/null 2>&1 || npm+=($$p); \
+	done; \
 	root() { [[ $$(id -u) == 0 ]] && command -v apt-get >/dev/null; }; \
 	without() { echo "==> $$1, SO NOT CHECKED: the tests that need $$2 will be skipped"; [[ -z "$${CI:-}" ]]; }; \
 	if (( $${#debian[@]} + $${#npm[@]} == 0 )); then \
-	  echo "==> what the tests check against is here: $(TEST_PACKAGES); colorjs.io in $(COLORJS)"; exit; \
+	  echo "==> what the tests check against is here: $(TEST_PACKAGES); npm packages in $(COLORJS) and $(CLIENTS)"; exit; \
 	fi; \
 	echo "==> the tests check against other programs, and some are not here; make installs now:"; \
 	if (( $${#debian[@]} > 0 )) && root; then \
@@ -99,16 +108,16 @@ setup-test:
 	elif (( $${#debian[@]} > 0 )); then \
 	  echo "    nothing from Debian, because that takes root there: apt-get install $${debian[*]}"; \
 	fi; \
-	(( $${#npm[@]} == 0 )) || echo "    from npm, into $(COLORJS) alone: $${npm[*]}"; \
+	(( $${#npm[@]} == 0 )) || echo "    from npm, what the lockfile says, into these folders alone: $${npm[*]}"; \
 	if (( $${#debian[@]} > 0 )) && root; then \
 	  { apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -qy --no-install-recommends "$${debian[@]}"; } \
 	  || without "NOT INSTALLED" "$${debian[*]}"; \
 	elif (( $${#debian[@]} > 0 )); then \
 	  without "NOT INSTALLED" "$${debian[*]}"; \
 	fi; \
-	if (( $${#npm[@]} > 0 )); then \
-	  npm ci --prefix $(COLORJS) --ignore-scripts --no-audit --no-fund || without "NOT INSTALLED" "$${npm[*]}"; \
-	fi
+	for p in "$${npm[@]}"; do \
+	  npm ci --prefix $$p --ignore-scripts --no-audit --no-fund || without "NOT INSTALLED" "$$p"; \
+	done
 
 # The figures of the long job are seconds each: one pass a run is enough. Those of growth
 # repeat within a pass what is short.

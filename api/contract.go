@@ -25,8 +25,12 @@ import (
 	"evenwhite/openapi"
 )
 
-// mostBody bounds the body of a request.
-const mostBody = 1 << 20
+const (
+	// mostBody bounds the body of a request.
+	mostBody = 1 << 20
+	// mostDrained bounds what is read of a longer one, and thrown away.
+	mostDrained = 64 << 20
+)
 
 func init() {
 	openapi3filter.RegisterBodyDecoder(mergePatch, openapi3filter.JSONBodyDecoder)
@@ -236,6 +240,8 @@ func (g *gate) readBody(c echo.Context) (done func(), err error) {
 	var tooLarge *http.MaxBytesError
 	switch {
 	case errors.As(err, &tooLarge):
+		// Who is still sending reads no answer: the connection would end under their hands.
+		_, _ = io.CopyN(io.Discard, request.Body, mostDrained)
 		return done, fmt.Errorf("%w: at most %d MiB are taken here", ErrTooLarge, tooLarge.Limit>>20)
 	case errors.Is(err, quota.ErrBusy):
 		return done, err

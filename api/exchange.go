@@ -77,7 +77,7 @@ type pushAnswer struct {
 	Reason  string `json:"reason,omitempty"`
 }
 
-// rowsMedia is the media type of the rows form (logbook/exchange/rows.go).
+// rowsMedia is the media type of the rows form (logbook/exchange/rows.md).
 const rowsMedia = "application/vnd.evenwhite.rows"
 
 // Exchange takes what a device brings and sends it what it lacks, each in the form

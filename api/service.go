@@ -7,6 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/kinds"
 	"evenwhite/openapi"
 )
@@ -59,6 +60,11 @@ func (s *service) GetContract(c echo.Context, _ openapi.GetContractParams) error
 		return err
 	}
 	return document(c, "application/yaml", text)
+}
+
+// GetRowsForm serves the page about the form that devices speak.
+func (s *service) GetRowsForm(c echo.Context) error {
+	return c.Blob(http.StatusOK, "text/markdown", exchange.RowsInWords)
 }
 
 // GetColorLogSchema serves the schema of the colour log as JSON.

@@ -22,6 +22,7 @@ import (
 
 func init() {
 	openapi3filter.RegisterBodyDecoder("application/yaml", openapi3filter.FileBodyDecoder)
+	openapi3filter.RegisterBodyDecoder("text/markdown", openapi3filter.FileBodyDecoder)
 	openapi3filter.RegisterBodyDecoder("text/csv", openapi3filter.FileBodyDecoder)
 	openapi3filter.RegisterBodyDecoder("text/html", openapi3filter.FileBodyDecoder)
 	openapi3filter.RegisterBodyDecoder("image/svg+xml", openapi3filter.FileBodyDecoder)

@@ -9,23 +9,10 @@ import (
 	"unicode/utf8"
 )
 
-// The one byte form of an edit, which is stored, hashed and handed on:
-//
-//	byte    1, the form's number
-//	16 × 3  production, record, device
-//	8       line
-//	uvarint n
-//	text    kind
-//	varint  at, varint offset (milliseconds)
-//	text    by
-//	byte    act: 0 none, 1 in the same line, 2 in another line (8 bytes follow)
-//	uvarint act's n, unless 0
-//	uvarint changes; each: text field, text value, uvarint names, each 8 bytes + uvarint
-//	uvarint members of a newer version; each: text name, text value
-//
-// A text is a uvarint length and UTF-8. Fields, names and members stand in
-// rising order and none twice; values are canonical JSON (value.go); varints are
-// the shortest. So equal edits have equal bytes.
+// The one byte form of an edit, which is stored, hashed and handed on, stands in
+// exchange/rows.md with the hash and the chain: clients read it there too. Fields, names
+// and members stand in rising order and none twice; values are canonical JSON (value.go);
+// varints are the shortest. So equal edits have equal bytes.
 
 const (
 	editForm = 1

@@ -419,7 +419,11 @@ type ApartChoice struct {
 // Aside defines model for Aside.
 type Aside struct {
 	Edits []struct {
-		// Edit one change to one record by one device; members that this version does not know are kept
+		// Edit One change to one record by one device. Relay an edit as it came: a number is kept as it was typed, and 24.00 relayed as
+		// 24.0 is another edit under the same dot; when its author brings the right one, that is answered clash. So read and
+		// write edits with what keeps the text of numbers. Spaces, the order of members and escapes do not matter. Members that
+		// this version does not know are kept, and are part of the edit. act names the first of several edits that were made as one
+		// act.
 		//
 		// Example: {"at":"2026-03-04T05:06:07.089Z","by":"2nd AC","device":"018f6d2a-0000-7000-8000-000000000002","kind":"clip","line":"00c0ffee00c0ffee","n":7,"offsetMs":240,"over":{"kelvin":["00c0ffee00c0ffee.3"]},"production":"018f6d2a-0000-7000-8000-000000000001","record":"018f6d2a-0000-7000-8000-000000000009","set":{"kelvin":4300}}
 		Edit Edit `json:"edit"`
@@ -463,7 +467,7 @@ type AsideAnswered struct {
 		// Example: 00c0ffee00c0ffee.1
 		Dot Dot `json:"dot"`
 
-		// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, begin a new line; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
+		// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, and this one is kept beside the log: whose own it was begins a new line and says it again there; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
 		Outcome Outcome `json:"outcome"`
 		Reason  *string `json:"reason,omitempty"`
 	} `json:"answers"`
@@ -542,7 +546,11 @@ type Devices struct {
 // Example: 00c0ffee00c0ffee.1
 type Dot = string
 
-// Edit one change to one record by one device; members that this version does not know are kept
+// Edit One change to one record by one device. Relay an edit as it came: a number is kept as it was typed, and 24.00 relayed as
+// 24.0 is another edit under the same dot; when its author brings the right one, that is answered clash. So read and
+// write edits with what keeps the text of numbers. Spaces, the order of members and escapes do not matter. Members that
+// this version does not know are kept, and are part of the edit. act names the first of several edits that were made as one
+// act.
 //
 // Example: {"at":"2026-03-04T05:06:07.089Z","by":"2nd AC","device":"018f6d2a-0000-7000-8000-000000000002","kind":"clip","line":"00c0ffee00c0ffee","n":7,"offsetMs":240,"over":{"kelvin":["00c0ffee00c0ffee.3"]},"production":"018f6d2a-0000-7000-8000-000000000001","record":"018f6d2a-0000-7000-8000-000000000009","set":{"kelvin":4300}}
 type Edit = logbook.Edit
@@ -558,21 +566,23 @@ type ExchangeAnswer struct {
 		// Example: 00c0ffee00c0ffee.1
 		Dot Dot `json:"dot"`
 
-		// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, begin a new line; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
+		// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, and this one is kept beside the log: whose own it was begins a new line and says it again there; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
 		Outcome Outcome `json:"outcome"`
 		Reason  *string `json:"reason,omitempty"`
 	} `json:"answers"`
+
+	// Cursor for the next call; stands last: without it nothing was said
 	Cursor string `json:"cursor"`
 	Edits  []Edit `json:"edits"`
 
-	// List line → spans of numbers held, each [from, to]
-	//
-	// Example: {"00c0ffee00c0ffee":[[1,7],[9,9]]}
+	// List all that the service holds; comes when run was not its own, and with reset
 	List *Ranges `json:"list,omitempty"`
 
 	// Log the identity of the log
-	Log  string `json:"log"`
-	More bool   `json:"more"`
+	Log string `json:"log"`
+
+	// More call again at once
+	More bool `json:"more"`
 
 	// Now the service's clock, for the device's offset
 	Now time.Time `json:"now"`
@@ -595,19 +605,41 @@ type ExchangeAnswer struct {
 
 // ExchangeRequest defines model for ExchangeRequest.
 type ExchangeRequest struct {
-	// Cursor as last given
+	// Cursor as last given, of this log; absent: from the beginning
 	Cursor *string `json:"cursor,omitempty"`
 	Edits  *[]Edit `json:"edits,omitempty"`
 
 	// Have line → spans of numbers held, each [from, to]
 	//
 	// Example: {"00c0ffee00c0ffee":[[1,7],[9,9]]}
-	Have       *Ranges `json:"have,omitempty"`
-	LimitBytes *int    `json:"limitBytes,omitempty"`
+	Have *Ranges `json:"have,omitempty"`
 
-	// Run of the service, as last heard
+	// LimitBytes of the edits in the answer; one edit more may come
+	LimitBytes *int `json:"limitBytes,omitempty"`
+
+	// Run of the service, as last heard; absent at first: list comes with the answer
 	Run *string `json:"run,omitempty"`
 }
+
+// FieldValue what was typed, as JSON; null: cleared
+type FieldValue struct {
+	union json.RawMessage
+}
+
+// FieldValue0 defines model for FieldValue.0.
+type FieldValue0 = string
+
+// FieldValue1 defines model for FieldValue.1.
+type FieldValue1 = float64
+
+// FieldValue2 defines model for FieldValue.2.
+type FieldValue2 = bool
+
+// FieldValue3 defines model for FieldValue.3.
+type FieldValue3 map[string]interface{}
+
+// FieldValue4 defines model for FieldValue.4.
+type FieldValue4 = []interface{}
 
 // FieldVersion defines model for FieldVersion.
 type FieldVersion struct {
@@ -627,8 +659,8 @@ type FieldVersion struct {
 	// Record of twins that read as one: in which of them
 	Record *openapi_types.UUID `json:"record,omitempty"`
 
-	// Value null: cleared
-	Value interface{} `json:"value,omitempty"`
+	// Value what was typed, as JSON; null: cleared
+	Value *FieldValue `json:"value,omitempty"`
 }
 
 // Health defines model for Health.
@@ -709,7 +741,7 @@ type Missing struct {
 // NextPage the cursor of the next page; absent on the last one
 type NextPage = string
 
-// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, begin a new line; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
+// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, and this one is kept beside the log: whose own it was begins a new line and says it again there; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
 type Outcome string
 
 // Pairing defines model for Pairing.
@@ -768,7 +800,11 @@ type Quarantine struct {
 		// Example: 00c0ffee00c0ffee.1
 		Dot Dot `json:"dot"`
 
-		// Edit one change to one record by one device; members that this version does not know are kept
+		// Edit One change to one record by one device. Relay an edit as it came: a number is kept as it was typed, and 24.00 relayed as
+		// 24.0 is another edit under the same dot; when its author brings the right one, that is answered clash. So read and
+		// write edits with what keeps the text of numbers. Spaces, the order of members and escapes do not matter. Members that
+		// this version does not know are kept, and are part of the edit. act names the first of several edits that were made as one
+		// act.
 		//
 		// Example: {"at":"2026-03-04T05:06:07.089Z","by":"2nd AC","device":"018f6d2a-0000-7000-8000-000000000002","kind":"clip","line":"00c0ffee00c0ffee","n":7,"offsetMs":240,"over":{"kelvin":["00c0ffee00c0ffee.3"]},"production":"018f6d2a-0000-7000-8000-000000000001","record":"018f6d2a-0000-7000-8000-000000000009","set":{"kelvin":4300}}
 		Edit Edit `json:"edit"`
@@ -792,7 +828,11 @@ type Quarantine struct {
 		// Example: 00c0ffee00c0ffee.1
 		Dot Dot `json:"dot"`
 
-		// Edit one change to one record by one device; members that this version does not know are kept
+		// Edit One change to one record by one device. Relay an edit as it came: a number is kept as it was typed, and 24.00 relayed as
+		// 24.0 is another edit under the same dot; when its author brings the right one, that is answered clash. So read and
+		// write edits with what keeps the text of numbers. Spaces, the order of members and escapes do not matter. Members that
+		// this version does not know are kept, and are part of the edit. act names the first of several edits that were made as one
+		// act.
 		//
 		// Example: {"at":"2026-03-04T05:06:07.089Z","by":"2nd AC","device":"018f6d2a-0000-7000-8000-000000000002","kind":"clip","line":"00c0ffee00c0ffee","n":7,"offsetMs":240,"over":{"kelvin":["00c0ffee00c0ffee.3"]},"production":"018f6d2a-0000-7000-8000-000000000001","record":"018f6d2a-0000-7000-8000-000000000009","set":{"kelvin":4300}}
 		Edit Edit `json:"edit"`
@@ -1340,6 +1380,146 @@ type AnswerTwinJSONRequestBody = TwinAnswer
 // RenewTokenJSONRequestBody defines body for RenewToken for application/json ContentType.
 type RenewTokenJSONRequestBody = TokenRequest
 
+// AsFieldValue0 returns the union data inside the FieldValue as a FieldValue0
+func (t FieldValue) AsFieldValue0() (FieldValue0, error) {
+	var body FieldValue0
+	err := json.Unmarshal(t.union, &body)
+	return body, err
+}
+
+// FromFieldValue0 overwrites any union data inside the FieldValue as the provided FieldValue0
+func (t *FieldValue) FromFieldValue0(v FieldValue0) error {
+	b, err := json.Marshal(v)
+	t.union = b
+	return err
+}
+
+// MergeFieldValue0 performs a merge with any union data inside the FieldValue, using the provided FieldValue0
+func (t *FieldValue) MergeFieldValue0(v FieldValue0) error {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+
+	merged, err := runtime.JSONMerge(t.union, b)
+	t.union = merged
+	return err
+}
+
+// AsFieldValue1 returns the union data inside the FieldValue as a FieldValue1
+func (t FieldValue) AsFieldValue1() (FieldValue1, error) {
+	var body FieldValue1
+	err := json.Unmarshal(t.union, &body)
+	return body, err
+}
+
+// FromFieldValue1 overwrites any union data inside the FieldValue as the provided FieldValue1
+func (t *FieldValue) FromFieldValue1(v FieldValue1) error {
+	b, err := json.Marshal(v)
+	t.union = b
+	return err
+}
+
+// MergeFieldValue1 performs a merge with any union data inside the FieldValue, using the provided FieldValue1
+func (t *FieldValue) MergeFieldValue1(v FieldValue1) error {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+
+	merged, err := runtime.JSONMerge(t.union, b)
+	t.union = merged
+	return err
+}
+
+// AsFieldValue2 returns the union data inside the FieldValue as a FieldValue2
+func (t FieldValue) AsFieldValue2() (FieldValue2, error) {
+	var body FieldValue2
+	err := json.Unmarshal(t.union, &body)
+	return body, err
+}
+
+// FromFieldValue2 overwrites any union data inside the FieldValue as the provided FieldValue2
+func (t *FieldValue) FromFieldValue2(v FieldValue2) error {
+	b, err := json.Marshal(v)
+	t.union = b
+	return err
+}
+
+// MergeFieldValue2 performs a merge with any union data inside the FieldValue, using the provided FieldValue2
+func (t *FieldValue) MergeFieldValue2(v FieldValue2) error {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+
+	merged, err := runtime.JSONMerge(t.union, b)
+	t.union = merged
+	return err
+}
+
+// AsFieldValue3 returns the union data inside the FieldValue as a FieldValue3
+func (t FieldValue) AsFieldValue3() (FieldValue3, error) {
+	var body FieldValue3
+	err := json.Unmarshal(t.union, &body)
+	return body, err
+}
+
+// FromFieldValue3 overwrites any union data inside the FieldValue as the provided FieldValue3
+func (t *FieldValue) FromFieldValue3(v FieldValue3) error {
+	b, err := json.Marshal(v)
+	t.union = b
+	return err
+}
+
+// MergeFieldValue3 performs a merge with any union data inside the FieldValue, using the provided FieldValue3
+func (t *FieldValue) MergeFieldValue3(v FieldValue3) error {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+
+	merged, err := runtime.JSONMerge(t.union, b)
+	t.union = merged
+	return err
+}
+
+// AsFieldValue4 returns the union data inside the FieldValue as a FieldValue4
+func (t FieldValue) AsFieldValue4() (FieldValue4, error) {
+	var body FieldValue4
+	err := json.Unmarshal(t.union, &body)
+	return body, err
+}
+
+// FromFieldValue4 overwrites any union data inside the FieldValue as the provided FieldValue4
+func (t *FieldValue) FromFieldValue4(v FieldValue4) error {
+	b, err := json.Marshal(v)
+	t.union = b
+	return err
+}
+
+// MergeFieldValue4 performs a merge with any union data inside the FieldValue, using the provided FieldValue4
+func (t *FieldValue) MergeFieldValue4(v FieldValue4) error {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+
+	merged, err := runtime.JSONMerge(t.union, b)
+	t.union = merged
+	return err
+}
+
+func (t FieldValue) MarshalJSON() ([]byte, error) {
+	b, err := t.union.MarshalJSON()
+	return b, err
+}
+
+func (t *FieldValue) UnmarshalJSON(b []byte) error {
+	err := t.union.UnmarshalJSON(b)
+	return err
+}
+
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
 	// GetHome What this is, how it is, and what can be downloaded: a page for people
@@ -1363,6 +1543,9 @@ type ServerInterface interface {
 	// GetReadiness Whether the store is open and answers
 	// (GET /readyz)
 	GetReadiness(ctx echo.Context) error
+	// GetRowsForm The rows form of an exchange
+	// (GET /rows.md)
+	GetRowsForm(ctx echo.Context) error
 	// ListDevices The devices that were ever admitted
 	// (GET /v1/devices)
 	ListDevices(ctx echo.Context) error
@@ -1678,6 +1861,15 @@ func (w *ServerInterfaceWrapper) GetReadiness(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetReadiness(ctx)
+	return err
+}
+
+// GetRowsForm converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRowsForm(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetRowsForm(ctx)
 	return err
 }
 
@@ -3312,7 +3504,7 @@ func (w *ServerInterfaceWrapper) ReadStill(ctx echo.Context) error {
 
 	// ------------- Optional query parameter "gamma" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "gamma", ctx.QueryParams(), &params.StillGammaParameter, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "gamma", ctx.QueryParams(), &params.StillGammaParameter, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter gamma: %s", err))
 	}
@@ -3488,6 +3680,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/version", wrapper.GetVersion, options.OperationMiddlewares["getVersion"]...)
 	router.GET(options.BaseURL+"/metrics", wrapper.GetMetrics, options.OperationMiddlewares["getMetrics"]...)
 	router.GET(options.BaseURL+"/openapi.yaml", wrapper.GetContract, options.OperationMiddlewares["getContract"]...)
+	router.GET(options.BaseURL+"/rows.md", wrapper.GetRowsForm, options.OperationMiddlewares["getRowsForm"]...)
 	router.GET(options.BaseURL+"/color-log.schema.json", wrapper.GetColorLogSchema, options.OperationMiddlewares["getColorLogSchema"]...)
 	router.POST(options.BaseURL+"/v1/pairing", wrapper.Pair, options.OperationMiddlewares["pair"]...)
 	router.POST(options.BaseURL+"/v1/token", wrapper.RenewToken, options.OperationMiddlewares["renewToken"]...)

@@ -17,9 +17,10 @@ import (
 	"strings"
 )
 
+// The generated parts stand between "# begin" and "# end" and their name.
 const (
-	begin = "    # begin generated\n"
-	end   = "    # end generated\n"
+	generated = " generated\n"
+	examples  = " examples\n"
 )
 
 func main() {
@@ -34,21 +35,52 @@ func main() {
 			fmt.Fprintf(&noTypes, "    - %s\n", s.name)
 		}
 	}
-	fill("openapi.yaml", to, schemas.Bytes())
-	fill("generate.yaml", to, noTypes.Bytes())
+	write("openapi.yaml", to, map[string][]byte{generated: schemas.Bytes(), examples: conversation()})
+	write("generate.yaml", to, map[string][]byte{generated: noTypes.Bytes()})
 }
 
-// fill copies a file to a folder with another part between the marks.
-func fill(file, folder string, part []byte) {
+// conversation makes examples of the exchanges in the folder examples, which a test of api
+// holds with a server. The text of numbers stays.
+func conversation() []byte {
+	paths, err := filepath.Glob("examples/*.json")
+	if err != nil || len(paths) == 0 {
+		log.Fatalf("examples: no files (%v)", err)
+	}
+	var out bytes.Buffer
+	for i, path := range paths { // in the order of their numbers
+		text, err := os.ReadFile(path)
+		if err != nil {
+			log.Fatal(err)
+		}
+		var said struct {
+			Summary         string
+			Request, Answer json.RawMessage
+		}
+		if err := json.Unmarshal(text, &said); err != nil {
+			log.Fatalf("%s: %v", path, err)
+		}
+		_, name, _ := strings.Cut(strings.TrimSuffix(filepath.Base(path), ".json"), "-")
+		summary := fmt.Sprintf("%d. %s", i+1, said.Summary)
+		fmt.Fprintf(&out, "    %sRequest: {summary: %s, value: %s}\n", name, compact(summary), compact(said.Request))
+		fmt.Fprintf(&out, "    %sAnswer: {summary: %s, value: %s}\n", name, compact(summary), compact(said.Answer))
+	}
+	return out.Bytes()
+}
+
+// write copies a file to a folder with other parts between the marks.
+func write(file, folder string, parts map[string][]byte) {
 	text, err := os.ReadFile(file)
 	if err != nil {
 		log.Fatal(err)
 	}
-	from, rest := bytes.Index(text, []byte(begin)), bytes.Index(text, []byte(end))
-	if from < 0 || rest < from {
-		log.Fatalf("%s: the marks of the generated part are missing", file)
+	for name, part := range parts {
+		begin, end := []byte("    # begin"+name), []byte("    # end"+name)
+		from, rest := bytes.Index(text, begin), bytes.Index(text, end)
+		if from < 0 || rest < from {
+			log.Fatalf("%s: the marks of the part%s are missing", file, name)
+		}
+		text = slices.Concat(text[:from+len(begin)], part, text[rest:])
 	}
-	text = slices.Concat(text[:from+len(begin)], part, text[rest:])
 	if err := os.WriteFile(filepath.Join(folder, file), text, 0o644); err != nil {
 		log.Fatal(err)
 	}

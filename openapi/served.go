@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -32,6 +33,7 @@ var Served = sync.OnceValues(func() ([]byte, error) {
 	paths.Content = eachKind(root, paths.Content)
 	for _, item := range values(paths) {
 		for _, operation := range values(item) {
+			sayMostBytes(operation)
 			if kind := member(operation, "x-kind"); kind != nil {
 				retype(operation, kind.Value)
 			}
@@ -161,6 +163,27 @@ func nameParameters(root *yaml.Node) {
 			n.Value = name
 		}
 	})
+}
+
+// sayMostBytes says at a body how long it may be.
+func sayMostBytes(operation *yaml.Node) {
+	body := member(operation, "requestBody")
+	if body == nil {
+		return
+	}
+	words := "At most 1 MiB, unpacked too."
+	if most := member(operation, "x-most-bytes"); most != nil {
+		bytes, err := strconv.Atoi(most.Value)
+		if err != nil {
+			panic(err) // our own contract
+		}
+		words = fmt.Sprintf("At most %d MiB, not packed.", bytes>>20)
+	}
+	body.Content = append([]*yaml.Node{text("description"), text(words)}, body.Content...)
+}
+
+func text(value string) *yaml.Node {
+	return &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: value}
 }
 
 // contents are the bodies of an operation, by media type.

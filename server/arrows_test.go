@@ -82,6 +82,7 @@ var rooms = map[string]room{
 	"logbook/growth":      {inside: "logbook logbook/bolt logbook/kinds logbook/logtest"},
 	"logbook/stage":       {inside: "colorimetry logbook logbook/advice logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/setup"},
 	"testdata/benchlines": {},
+	"testdata/clients/go": {outside: []string{generator, "day/contract"}}, // a module of its own
 	"testdata/rooms":      {outside: []string{"golang.org/x/tools"}},
 	"testdata/setlog":     {},
 	"testdata/yardstick":  {outside: []string{"go.etcd.io/bbolt"}},

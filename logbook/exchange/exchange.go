@@ -21,7 +21,7 @@ type Request struct {
 	Edits []*logbook.Edit
 	// Limit bounds the bytes of the edits in the answer.
 	Limit int
-	// Whole asks for rows with every record written (rows.go).
+	// Whole asks for rows with every record written (rows.md).
 	Whole bool
 	// Guard is the service's own: which of the edits this device may not put into the
 	// log.

@@ -9,7 +9,7 @@ import (
 	"evenwhite/logbook"
 )
 
-// A Passage is a piece of a log in rows that stand by themselves (rows.go), for all
+// A Passage is a piece of a log in rows that stand by themselves (rows.md), for all
 // devices that ask from where it begins: it is written, and packed, once.
 type Passage struct {
 	Rows  []byte // shared: not to be changed
