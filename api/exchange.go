@@ -32,17 +32,26 @@ func spansOf(r logbook.Ranges) spans {
 	return out
 }
 
-func (s spans) ranges() (logbook.Ranges, error) {
+// dotText is a dot, or "" for none.
+func dotText(d logbook.Dot) string {
+	if d.IsZero() {
+		return ""
+	}
+	return d.String()
+}
+
+// ranges reads spans that stand in a member of a request.
+func (s spans) ranges(member string) (logbook.Ranges, error) {
 	out := logbook.Ranges{}
 	for text, held := range s {
 		line, err := logbook.ParseLine(text)
 		if err != nil {
-			return nil, wrong("have", text, "lines of 16 hexadecimal digits")
+			return nil, wrong(member, text, "lines of 16 hexadecimal digits")
 		}
 		last := int64(0)
 		for _, span := range held {
 			if len(span) != 2 || span[0] <= last || span[1] < span[0] {
-				return nil, wrong("have/"+text, fmt.Sprint(span), "rising spans [from, to] that do not meet")
+				return nil, wrong(member+"/"+text, fmt.Sprint(span), "rising spans [from, to] that do not meet")
 			}
 			out[line] = append(out[line], logbook.Span{From: uint64(span[0]), To: uint64(span[1])})
 			last = span[1]
@@ -58,6 +67,8 @@ type exchangeAnswer struct {
 	Log     string          `json:"log"`
 	Now     time.Time       `json:"now"`
 	Answers []pushAnswer    `json:"answers"`
+	Behind  string          `json:"listBehind,omitempty"`
+	To      string          `json:"listTo,omitempty"`
 	List    spans           `json:"list,omitzero"` // an empty one is written: it voids what the device thought is held
 	Reset   bool            `json:"reset,omitempty"`
 	Edits   []*logbook.Edit `json:"edits"`
@@ -129,7 +140,8 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 
 func (s *service) answerReadable(c echo.Context, a *exchange.Answer) error {
 	out := exchangeAnswer{
-		Run: a.Run.String(), Log: a.Identity.String(), Now: s.Now().UTC(), Answers: []pushAnswer{}, List: spansOf(a.List),
+		Run: a.Run.String(), Log: a.Identity.String(), Now: s.Now().UTC(), Answers: []pushAnswer{},
+		Behind: dotText(a.ListBehind), To: dotText(a.ListTo), List: spansOf(a.List),
 		Reset: a.Reset, Edits: a.Edits, More: a.More, Cursor: a.Cursor,
 	}
 	if out.Edits == nil {
@@ -249,7 +261,18 @@ func readableRequest(body []byte) (exchange.Request, error) {
 		out.Cursor = *said.Cursor
 	}
 	if said.Have != nil {
-		if out.Have, err = spans(*said.Have).ranges(); err != nil {
+		if out.Have, err = spans(*said.Have).ranges("have"); err != nil {
+			return out, err
+		}
+	}
+	out.Parts = said.Parts != nil && *said.Parts
+	if said.ListBehind != nil {
+		if out.ListBehind, err = logbook.ParseDot(*said.ListBehind); err != nil {
+			return out, wrong("listBehind", *said.ListBehind, "a dot such as 00c0ffee00c0ffee.1")
+		}
+	}
+	if said.Want != nil {
+		if out.Want, err = spans(*said.Want).ranges("want"); err != nil {
 			return out, err
 		}
 	}

@@ -29,6 +29,12 @@ func (readableForm) request(t *testing.T, r *exchange.Replica, log logbook.Line,
 	if q.Run != (logbook.Line{}) {
 		said["run"] = q.Run.String()
 	}
+	if said["parts"] = q.Parts; !q.ListBehind.IsZero() {
+		said["listBehind"] = q.ListBehind.String()
+	}
+	if q.Want != nil {
+		said["want"] = spansOf(q.Want)
+	}
 	b, err := json.Marshal(said)
 	if err != nil {
 		t.Fatal(err)
@@ -48,8 +54,16 @@ func (readableForm) answer(_ *exchange.Replica, _ logbook.ID, body []byte) (a ex
 	if a.Identity, err = logbook.ParseLine(said.Log); err != nil {
 		return a, err
 	}
+	for text, to := range map[string]*logbook.Dot{said.Behind: &a.ListBehind, said.To: &a.ListTo} {
+		if text == "" {
+			continue
+		}
+		if *to, err = logbook.ParseDot(text); err != nil {
+			return a, err
+		}
+	}
 	if said.List != nil {
-		if a.List, err = said.List.ranges(); err != nil {
+		if a.List, err = said.List.ranges("list"); err != nil {
 			return a, err
 		}
 	}

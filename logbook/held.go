@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"iter"
 	"slices"
+	"strconv"
 )
 
 // Held is the set of the dots that are held: spans of numbers in the order of lines, as
@@ -199,6 +200,27 @@ func (h *Held) Ranges() Ranges {
 	return out
 }
 
+// Part lists what is held behind a dot, up to the dot that it returns: all of it, where that
+// is zero, or some bytes of it as they are told.
+func (h *Held) Part(behind Dot, atMost int) (told Ranges, to Dot) {
+	told = Ranges{}
+	size, last := 0, behind
+	for line, s := range h.Spans(behind) {
+		const lineBytes, spanBytes = 26, 4 // but for the digits
+		if size += spanBytes + digits(s.From) + digits(s.To); told[line] == nil {
+			size += lineBytes
+		}
+		if size > atMost && last != behind {
+			return told, last
+		}
+		told[line] = append(told[line], s)
+		last = Dot{line, s.To}
+	}
+	return told, Dot{}
+}
+
+func digits(n uint64) int { return len(strconv.FormatUint(n, 10)) }
+
 // Lacks walks the spans behind a dot that another set holds and this one does not, in the
 // order of dots.
 func (h *Held) Lacks(other *Held, behind Dot) iter.Seq2[Line, Span] {
@@ -232,6 +254,18 @@ func (h *Held) Covers(other *Held) bool {
 	return true
 }
 
+// Without returns the set of what is held and is not in another.
+func (h *Held) Without(gone *Held) *Held {
+	if len(gone.pieces) == 0 {
+		return h
+	}
+	left := &Held{}
+	for line, s := range gone.Lacks(h, Dot{}) {
+		left.put(line, s)
+	}
+	return left
+}
+
 // Clone returns a copy that shares nothing.
 func (h *Held) Clone() *Held {
 	c := &Held{pieces: make([][]lineSpan, len(h.pieces))}
@@ -246,7 +280,7 @@ func (h *Held) AddSpan(line Line, s Span) {
 	var gaps []Span
 	only := &Held{}
 	only.put(line, s)
-	for _, gap := range h.Lacks(only, Dot{}) {
+	for _, gap := range h.Lacks(only, Dot{line, s.From - 1}) {
 		gaps = append(gaps, gap)
 	}
 	for _, gap := range gaps {

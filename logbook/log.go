@@ -160,6 +160,10 @@ func (l *Log) Run() Line { return l.run }
 // Ranges reads the log's store, as ChainAt, Page and Get do; see Store.
 func (l *Log) Ranges() (Ranges, error) { return l.store.Ranges(l.production) }
 
+func (l *Log) RangesBehind(behind Dot, atMost int) (Ranges, Dot, error) {
+	return l.store.RangesBehind(l.production, behind, atMost)
+}
+
 func (l *Log) ChainAt(at Seq) (chain Chain, ok bool, err error) {
 	return l.store.ChainAt(l.production, at)
 }

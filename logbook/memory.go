@@ -224,6 +224,17 @@ func (m *Memory) Ranges(production ID) (Ranges, error) {
 	return l.held.Ranges(), nil
 }
 
+// RangesBehind implements Store.
+func (m *Memory) RangesBehind(production ID, behind Dot, atMost int) (Ranges, Dot, error) {
+	l, err := m.open(production)
+	defer m.mu.Unlock()
+	if err != nil {
+		return nil, Dot{}, err
+	}
+	told, to := l.held.Part(behind, atMost)
+	return told, to, nil
+}
+
 // Clashes implements Store.
 func (m *Memory) Clashes(production ID) ([]Entry, error) {
 	l, err := m.open(production)

@@ -90,13 +90,19 @@ var mutants = []mutant{
 			known`}}, inExchange("TestReplica")},
 
 	// What a device knows of a log.
-	{"a new run voids nothing: the list is not sent", inExchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if reset {`}}, schedules},
-	{"the list is sent at a new run only, not at a reset", inExchange("exchange.go"), []swap{{`if reset || req.Run != p.Run() {`, `if req.Run != p.Run() {`}}, inExchange("TestExchange")},
-	{"the list is not used", inExchange("replica.go"), []swap{{`known.run, known.holds = a.Run, logbook.HeldOf(a.List)`, `known.run = a.Run`}}, schedules},
-	{"the list adds to what was known", inExchange("replica.go"), []swap{{`known.run, known.holds = a.Run, logbook.HeldOf(a.List)`, `known.run = a.Run
-		for d := range r.edits {
-			if a.List.Has(d) {
-				known.holds.Add(d)
+	{"a new run voids nothing: the list is not sent", inExchange("parts.go"), []swap{{`out.Reset || req.Run != p.Run()`, `out.Reset`}}, schedules},
+	{"the list is sent at a new run only, not at a reset", inExchange("parts.go"), []swap{{`out.Reset || req.Run != p.Run()`, `req.Run != p.Run()`}}, inExchange("TestExchange")},
+	{"of a list that is told in parts, what was not told yet counts as lacking", inExchange("replica.go"), []swap{{`return k.listed == (logbook.Dot{}) || !k.listed.Less(d)`, `return true`}}, inExchange("TestAListInParts")},
+	{"the last part of a list is never asked for", inExchange("replica.go"), []swap{{`Parts: true, ListBehind: known.listed,`, `Parts: true,`}}, inExchange("TestAfterARestoreEachGetsWhatItLacks")},
+	{"what a restored log holds and the device lacks is not asked for", inExchange("replica.go"), []swap{{`		req.Want = r.wants(known, mostWanted)
+`, ``}}, schedules},
+	{"what was asked for and cannot be sent is asked for without end", inExchange("replica.go"), []swap{{`	r.giveUp(known, &a)
+`, ``}}, inExchange("TestWhatCannotBeSentIsNotAskedForAgain")},
+	{"the list is not used", inExchange("replica.go"), []swap{{`k.run, k.holds, k.asked = a.Run, logbook.HeldOf(a.List), nil`, `k.run = a.Run`}}, schedules},
+	{"the list adds to what was known", inExchange("replica.go"), []swap{{`k.run, k.holds, k.asked = a.Run, logbook.HeldOf(a.List), nil`, `k.run = a.Run
+		for line, spans := range a.List {
+			for _, s := range spans {
+				k.holds.AddSpan(line, s)
 			}
 		}`}}, schedules},
 	{"a cursor holds without its chain", inExchange("exchange.go"), []swap{{`if !ok || chain != c.chain {`, `if _ = chain; !ok {`}}, schedules},
@@ -128,8 +134,7 @@ var mutants = []mutant{
 	{"what is held under the dot of a clash is not sent in rows", inExchange("passage.go"), []swap{{`if heldAs(a) {`, `if a.Outcome != logbook.AnswerLater {`}}, inExchange("TestPassagesHoldWhatWasNotBroughtByThisCall")},
 
 	{"a record is left out for an edit that comes later in the log", inExchange("passage.go"), []swap{{`return e.RecordRef, ok && e.seq < at`, `return e.RecordRef, ok && at > 0`}}, inExchange("TestNoRecordIsLeftOutForAnEditThatComesLater")},
-	{"a device says but once after a reset what it holds", inExchange("replica.go"), []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset`}}, inExchange("TestReplica")},
-	{"a device says for ever after a reset what it holds", inExchange("replica.go"), []swap{{`known.catching = a.Reset || known.catching && a.More`, `known.catching = a.Reset || known.catching`}}, inExchange("TestReplica")},
+	{"a device asks but once after a reset for what it lacks", inExchange("replica.go"), []swap{{`	known.catching = catching && (`, `	known.catching = a.Reset && (`}}, inExchange("TestAfterARestoreEachGetsWhatItLacks")},
 	{"the check behind rows is not compared", inExchange("rows_read.go"), []swap{{`case chain == c.chain:`, `case true:`}}, inExchange("TestRowsLeaveOutWhatIsHeld")},
 
 	// What is kept, and what is passed on.

@@ -97,6 +97,9 @@ type Store interface {
 	ChainAt(production ID, seq Seq) (chain Chain, ok bool, err error)
 	// Ranges lists what is held, per line.
 	Ranges(production ID) (Ranges, error)
+	// RangesBehind lists what is held behind a dot, in the order of dots, as far as
+	// some bytes tell it (Held.Part). to is where that ends; zero: nothing more is held.
+	RangesBehind(production ID, behind Dot, atMost int) (held Ranges, to Dot, err error)
 	// Clashes lists the entries that were kept aside, oldest first.
 	Clashes(production ID) ([]Entry, error)
 	// SetAside keeps edits outside the log, one for each dot and hash; whether one was

@@ -578,6 +578,12 @@ type ExchangeAnswer struct {
 	// List all that the service holds; comes when run was not its own, and with reset
 	List *Ranges `json:"list,omitempty"`
 
+	// ListBehind where the list is a part: it tells what is held behind this dot; absent: from the first on
+	ListBehind *Dot `json:"listBehind,omitempty"`
+
+	// ListTo where the list is a part: it tells all up to this dot, and the next part is asked for by listBehind; absent: to the last. Of what no part told yet, the device offers nothing
+	ListTo *Dot `json:"listTo,omitempty"`
+
 	// Log the identity of the log
 	Log string `json:"log"`
 
@@ -596,7 +602,7 @@ type ExchangeAnswer struct {
 		Reason string `json:"reason"`
 	} `json:"refused,omitempty"`
 
-	// Reset the cursor leads nowhere here: ask again with have and the new cursor
+	// Reset the cursor leads nowhere here: ask again with the new cursor, in parts with want, else with have
 	Reset *bool `json:"reset,omitempty"`
 
 	// Run of this start; a new one voids what the device thought the service holds
@@ -609,16 +615,23 @@ type ExchangeRequest struct {
 	Cursor *string `json:"cursor,omitempty"`
 	Edits  *[]Edit `json:"edits,omitempty"`
 
-	// Have line → spans of numbers held, each [from, to]
-	//
-	// Example: {"00c0ffee00c0ffee":[[1,7],[9,9]]}
+	// Have What the device holds. For a device that takes no parts: with the cursor of a reset, in each request until more is false, so that it is not sent what it has
 	Have *Ranges `json:"have,omitempty"`
 
 	// LimitBytes of the edits in the answer; one edit more may come
 	LimitBytes *int `json:"limitBytes,omitempty"`
 
+	// ListBehind asks for the part of the list behind this dot: the listTo of the part before
+	ListBehind *Dot `json:"listBehind,omitempty"`
+
+	// Parts The device takes the list in parts and asks for what it lacks. A reset then leads to the end of the log; what the list tells and the device lacks, it asks for by want. So neither a request nor a list outgrows 1 MiB, however many lines there are; without it the list comes whole
+	Parts *bool `json:"parts,omitempty"`
+
 	// Run of the service, as last heard; absent at first: list comes with the answer
 	Run *string `json:"run,omitempty"`
+
+	// Want Edits to be sent: of those that the list tells, what the device lacks. They come in the order of dots (by line, then by number), as far as limitBytes reach; those not held are passed over. What is behind the cursor does not come with them, nor with a part of the list: ask again without either
+	Want *Ranges `json:"want,omitempty"`
 }
 
 // FieldValue what was typed, as JSON; null: cleared

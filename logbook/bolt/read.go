@@ -116,6 +116,12 @@ func (s *Store) Ranges(production logbook.ID) (held logbook.Ranges, err error) {
 	return held, err
 }
 
+// RangesBehind implements logbook.Store.
+func (s *Store) RangesBehind(production logbook.ID, behind logbook.Dot, atMost int) (held logbook.Ranges, to logbook.Dot, err error) {
+	err = s.lookUp(production, func(x *index) { held, to = x.held.Part(behind, atMost) })
+	return held, to, err
+}
+
 // lookUp lends a log's index.
 func (s *Store) lookUp(production logbook.ID, f func(*index)) error {
 	s.mu.RLock()

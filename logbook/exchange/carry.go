@@ -19,7 +19,7 @@ type Stretch struct {
 // another stretch, or "" for everything. A place that leads nowhere in this log
 // is refused with ErrRequest.
 func (p *Peer) Since(place string) (Stretch, error) {
-	from, reset, err := p.place(place)
+	from, reset, err := p.place(place, false)
 	if err != nil {
 		return Stretch{}, err
 	}

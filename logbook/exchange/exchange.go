@@ -14,8 +14,16 @@ type Request struct {
 	Run logbook.Line
 	// Cursor is the device's place in this log; "" at first.
 	Cursor string
-	// Have lists what the device holds: sent with a cursor from a reset until
-	// nothing more comes, so that it is not sent what it has.
+	// Parts says that the device takes the service's list in parts and asks for what it
+	// lacks of it. A reset then leads to the end of the log: what is before, it wants.
+	Parts bool
+	// ListBehind asks for the part of the list behind a dot, unless it is zero.
+	ListBehind logbook.Dot
+	// Want are edits to be sent: those that the list tells and the device lacks. Nothing
+	// behind the cursor comes with them, or with a later part of the list.
+	Want logbook.Ranges
+	// Have lists what the device holds, where it does not take parts: sent with a cursor
+	// from a reset until nothing more comes, so that it is not sent what it has.
 	Have logbook.Ranges
 	// Edits are what the device brings, its own and others'.
 	Edits []*logbook.Edit
@@ -38,8 +46,12 @@ type Answer struct {
 	// List is what the service holds, sent when the run was unknown to the device
 	// and at a reset: whatever the device holds beyond it, it offers.
 	List logbook.Ranges
+	// ListBehind and ListTo are where a part of the list begins and ends; zero: where the
+	// list does.
+	ListBehind, ListTo logbook.Dot
 	// Reset says that the cursor leads nowhere in this log (it was restored from a
-	// backup, or is another one): ask again with Have and the new cursor.
+	// backup, or is another one): ask again with the new cursor, and with Have or, in
+	// parts, with Want.
 	Reset bool
 	Edits []*logbook.Edit
 	// Marks say which of the edits are refused here: they are held, and passed on, but
@@ -93,6 +105,13 @@ func (p *Peer) Exchange(req Request, via logbook.ID, now logbook.Millis) (Answer
 	if err != nil || out.Reset {
 		return out, err
 	}
+	if req.catchesUp() {
+		found, err := p.wanted(&req, &out)
+		for i := range found {
+			out.Edits = append(out.Edits, found[i].edit)
+		}
+		return out, err
+	}
 	var brought logbook.Held
 	for i, e := range req.Edits {
 		if heldAs(out.Answers[i]) {
@@ -109,6 +128,13 @@ func (p *Peer) ExchangeRows(req Request, via logbook.ID, now logbook.Millis) (An
 	if err != nil || out.Reset {
 		return out, nil, err
 	}
+	if req.catchesUp() {
+		found, err := p.wanted(&req, &out)
+		if err != nil || len(found) == 0 {
+			return out, nil, err
+		}
+		return out, []*Passage{wantedRows(found)}, nil
+	}
 	passages, err := p.pullRows(from, &req, &out)
 	return out, passages, err
 }
@@ -124,7 +150,7 @@ func (p *Peer) receive(req *Request, via logbook.ID, now logbook.Millis) (out An
 	if len(req.Edits) > MaxPush {
 		return out, from, fmt.Errorf("%w: edits has %d items; allowed are at most %d", logbook.ErrRequest, len(req.Edits), MaxPush)
 	}
-	from, reset, err := p.place(req.Cursor)
+	from, reset, err := p.place(req.Cursor, req.Parts)
 	if err != nil {
 		return out, from, err
 	}
@@ -132,20 +158,21 @@ func (p *Peer) receive(req *Request, via logbook.ID, now logbook.Millis) (out An
 	if out.Answers, err = p.PushGuarded(req.Edits, req.Guard, via, now); err != nil {
 		return Answer{}, from, err
 	}
-	if reset || req.Run != p.Run() {
-		if out.List, err = p.Ranges(); err != nil {
-			return Answer{}, from, err
-		}
+	if err := p.list(req, &out); err != nil {
+		return Answer{}, from, err
 	}
-	if reset {
+	if out.List != nil && req.Parts {
+		req.Limit = pullLimit(req.Limit)/2 + 1 // the list has the other half
+	}
+	if reset || req.catchesUp() {
 		out.Cursor, out.More = from.String(), true
 	}
 	return out, from, nil
 }
 
-// place finds a cursor in the log: the beginning for "", and the beginning with
-// reset where the log did not go that way.
-func (p *Peer) place(text string) (from cursor, reset bool, err error) {
+// place finds a cursor in the log: the beginning for "", and where the log did not go that
+// way, with reset, the place from which a device goes on that asks in parts or does not.
+func (p *Peer) place(text string, parts bool) (from cursor, reset bool, err error) {
 	head, err := p.Head()
 	if err != nil {
 		return cursor{}, false, err
@@ -153,6 +180,9 @@ func (p *Peer) place(text string) (from cursor, reset bool, err error) {
 	begin := cursor{identity: head.Identity}
 	if text == "" {
 		return begin, false, nil
+	}
+	if parts {
+		begin = cursor{head.Identity, head.Seq, head.Chain}
 	}
 	c, err := parseCursor(text)
 	if err != nil {

@@ -29,8 +29,10 @@ type Replica struct {
 type knownLog struct {
 	run      logbook.Line
 	cursor   string
-	holds    *logbook.Held // as listed in this run, and pushed or pulled since
-	catching bool          // after a reset: say what is held until nothing more comes
+	holds    *logbook.Held  // as listed in this run, and pushed or pulled since
+	listed   logbook.Dot    // up to where the list of this run was told; zero: all of it
+	catching bool           // after a reset: ask for what the list tells and is not here
+	asked    logbook.Ranges // what was asked for last
 	// contested are dots under which the log gave another edit than the one held
 	// here: the one here is offered once, so that the log keeps it aside.
 	contested map[logbook.Dot]bool
@@ -94,29 +96,77 @@ func (r *Replica) Hold(e *logbook.Edit) {
 func (r *Replica) Request(log logbook.Line) Request {
 	known, ok := r.logs[log]
 	if !ok {
-		return Request{}
+		return Request{Parts: true}
 	}
-	req := Request{Run: known.run, Cursor: known.cursor, Edits: r.lackedBy(known)}
-	sort.Slice(req.Edits, func(i, j int) bool { return req.Edits[i].Dot.Less(req.Edits[j].Dot) })
+	req := Request{Run: known.run, Cursor: known.cursor, Parts: true, ListBehind: known.listed, Edits: r.lackedBy(known, MaxPush)}
 	req.Edits = req.Edits[:pushable(req.Edits)]
 	if known.catching {
-		req.Have = r.book.Holds()
+		req.Want = r.wants(known, mostWanted)
 	}
+	known.asked = req.Want
 	return req
 }
 
-// lackedBy lists the edits that a log is to be offered. Nearly always there are none,
-// which is seen without looking at each.
-func (r *Replica) lackedBy(known *knownLog) (edits []*logbook.Edit) {
-	if len(known.contested) == 0 && known.holds.Covers(r.book.Holding()) {
-		return nil
+// wants lists the first edits that a log is known to hold and that are not here.
+func (r *Replica) wants(known *knownLog, most uint64) logbook.Ranges {
+	var want logbook.Ranges
+	for line, s := range r.book.Holding().Lacks(known.holds, logbook.Dot{}) {
+		if most == 0 {
+			break
+		}
+		s.To = min(s.To, s.From+most-1)
+		if want == nil {
+			want = logbook.Ranges{}
+		}
+		want[line] = append(want[line], s)
+		most -= s.To - s.From + 1
 	}
-	for dot, e := range r.edits {
-		if !known.holds.Has(dot) && !known.aside[dot] || known.contested[dot] {
-			edits = append(edits, e)
+	return want
+}
+
+// lackedBy lists the first edits that a log is to be offered, by dot: of what its list was not
+// told about yet, none.
+func (r *Replica) lackedBy(known *knownLog, most int) (edits []*logbook.Edit) {
+	for line, s := range known.holds.Lacks(r.book.Holding(), logbook.Dot{}) {
+		if !known.tells(logbook.Dot{Line: line, N: s.From}) || len(edits) >= most {
+			break
+		}
+		for n := s.From; n <= s.To && len(edits) < most; n++ {
+			if d := (logbook.Dot{Line: line, N: n}); known.tells(d) && !known.aside[d] {
+				edits = append(edits, r.edits[d])
+			}
 		}
 	}
+	for dot := range known.contested {
+		if known.holds.Has(dot) || known.aside[dot] {
+			edits = append(edits, r.edits[dot])
+		}
+	}
+	sort.Slice(edits, func(i, j int) bool { return edits[i].Dot.Less(edits[j].Dot) })
 	return edits
+}
+
+// tells reports whether a dot is in the part of the list that was told.
+func (k *knownLog) tells(d logbook.Dot) bool { return k.listed == (logbook.Dot{}) || !k.listed.Less(d) }
+
+// list takes in a list or the next part of it.
+func (k *knownLog) list(a *Answer) {
+	switch {
+	case a.List == nil:
+		return
+	case a.ListBehind == (logbook.Dot{}):
+		k.run, k.holds, k.asked = a.Run, logbook.HeldOf(a.List), nil
+		clear(k.aside)
+	case a.Run != k.run || a.ListBehind != k.listed:
+		return // of another list
+	default:
+		for line, spans := range a.List {
+			for _, s := range spans {
+				k.holds.AddSpan(line, s)
+			}
+		}
+	}
+	k.listed = a.ListTo
 }
 
 // Shared returns what a request to a log may leave out: the records of edits that
@@ -170,10 +220,7 @@ func (r *Replica) Take(a Answer) (log logbook.Line, more bool) {
 		known = &knownLog{holds: &logbook.Held{}, contested: map[logbook.Dot]bool{}, aside: map[logbook.Dot]bool{}}
 		r.logs[a.Identity] = known
 	}
-	if a.List != nil {
-		known.run, known.holds = a.Run, logbook.HeldOf(a.List)
-		clear(known.aside)
-	}
+	known.list(&a)
 	for _, e := range a.Edits {
 		if own := r.edits[e.Dot]; own != nil && !sameEdit(own, e) {
 			known.contested[e.Dot] = true
@@ -181,6 +228,7 @@ func (r *Replica) Take(a Answer) (log logbook.Line, more bool) {
 		r.Hold(e)
 		known.holds.Add(e.Dot)
 	}
+	r.giveUp(known, &a)
 	for _, answer := range a.Answers {
 		if answer.Outcome == logbook.AnswerLater {
 			continue
@@ -196,8 +244,33 @@ func (r *Replica) Take(a Answer) (log logbook.Line, more bool) {
 		}
 	}
 	known.cursor = a.Cursor
-	known.catching = a.Reset || known.catching && a.More
-	return a.Identity, a.More || len(r.lackedBy(known)) > 0
+	catching := a.Reset || known.catching
+	known.catching = catching && (known.listed != (logbook.Dot{}) || r.wants(known, 1) != nil)
+	return a.Identity, a.More || catching || known.listed != (logbook.Dot{}) || len(r.lackedBy(known, 1)) > 0
+}
+
+// giveUp takes out of what a log is known to hold the edits that were asked for and passed
+// over: their rows were damaged since the list was made. Else they were asked for without end.
+func (r *Replica) giveUp(known *knownLog, a *Answer) {
+	if known.asked == nil {
+		return
+	}
+	asked := logbook.HeldOf(known.asked)
+	known.asked = nil
+	var last logbook.Dot
+	for _, e := range a.Edits {
+		if asked.Has(e.Dot) && last.Less(e.Dot) {
+			last = e.Dot
+		}
+	}
+	lost := &logbook.Held{}
+	for line, s := range r.book.Holding().Lacks(asked, logbook.Dot{}) {
+		if last != (logbook.Dot{}) && last.Less(logbook.Dot{Line: line, N: s.From}) {
+			break // the log has not come to it
+		}
+		lost.AddSpan(line, s)
+	}
+	known.holds = known.holds.Without(lost)
 }
 
 // leave ends a line under whose dots somebody else has written.

@@ -26,6 +26,7 @@ func (r *Replica) TakeOver(other *Replica) {
 	for id, k := range other.logs {
 		own := *k
 		own.holds, own.contested, own.aside = k.holds.Clone(), maps.Clone(k.contested), maps.Clone(k.aside)
+		own.asked = nil
 		r.logs[id] = &own
 	}
 }

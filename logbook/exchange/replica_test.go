@@ -1,7 +1,6 @@
 package exchange_test
 
 import (
-	"reflect"
 	"strings"
 	"testing"
 
@@ -101,32 +100,6 @@ func TestReplica(t *testing.T) {
 			if _, more := r.Take(a); a.Answers[0].Outcome != step.want || more != step.more {
 				t.Errorf("got %s and more %v, want %s and %v", a.Answers[0].Outcome, more, step.want, step.more)
 			}
-		}
-	})
-	t.Run("says what it holds after a reset, until nothing more comes", func(t *testing.T) {
-		first := openPeer(t, logbook.NewMemory(), 0x10)
-		pushMany(t, first, 1, 1, 3, 5)
-		r := exchange.NewReplica(logtest.Production, logtest.ID(61), kinds.Rules, logtest.Lines(0x50))
-		a, err := first.Exchange(r.Request(logbook.Line{}), logtest.ID(61), 9)
-		if err != nil {
-			t.Fatal(err)
-		}
-		log, _ := r.Take(a)
-		r.Take(exchange.Answer{Run: logtest.Line(8), Identity: log, List: logbook.Ranges{}, Reset: true, More: true, Cursor: a.Cursor})
-		for page, more := range []bool{true, true, false} {
-			held := logbook.Held{}
-			for d := range r.AllEdits() {
-				held.Add(d)
-			}
-			if req := r.Request(log); req.Have == nil || !reflect.DeepEqual(req.Have, held.Ranges()) {
-				t.Errorf("page %d: it says that it holds %v, want %v", page, req.Have, held.Ranges())
-			}
-			r.Take(exchange.Answer{
-				Run: logtest.Line(8), Identity: log, More: more, Edits: []*logbook.Edit{logtest.ClipEdit(4, uint64(page)+1, "lens", `"35 mm"`)},
-			})
-		}
-		if req := r.Request(log); req.Have != nil {
-			t.Errorf("it goes on saying what it holds: %v", req.Have)
 		}
 	})
 }

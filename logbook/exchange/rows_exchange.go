@@ -27,6 +27,11 @@ func (q *Request) Rows(known func(logbook.Dot) (logbook.RecordRef, bool)) ([]byt
 	if q.Whole {
 		out = append(out, "[\"whole\"]\n"...)
 	}
+	if q.Parts {
+		out = append(out, "[\"parts\"]\n"...)
+	}
+	out = appendDot(out, "behind", q.ListBehind)
+	out = appendRanges(out, "want", q.Want)
 	out = appendRanges(out, "have", q.Have)
 	w := newRowsWriter(out, known)
 	for _, e := range q.Edits {
@@ -55,6 +60,26 @@ func appendRanges(out []byte, name string, held logbook.Ranges) []byte {
 		out = append(out, "]\n"...)
 	}
 	return out
+}
+
+// appendDot appends a row with a dot, unless it is zero.
+func appendDot(out []byte, name string, d logbook.Dot) []byte {
+	if d == (logbook.Dot{}) {
+		return out
+	}
+	out = append(append(append(out, `["`...), name...), `","`...)
+	out = append(append(out, d.Line.String()...), `",`...)
+	return append(strconv.AppendUint(out, d.N, 10), "]\n"...)
+}
+
+// lineDot reads a dot of which the line is written out.
+func (r *rowsReader) lineDot() (d logbook.Dot) {
+	r.next("the line")
+	d.Line = r.lineText("the line")
+	r.next("the number in the line")
+	d.N = uint64(r.integer("the number in the line", 1, 1<<62))
+	r.end()
+	return d
 }
 
 // readRows splits a text into rows and hands the name of each that does not belong
@@ -152,6 +177,14 @@ func ReadRequestRows(
 		case "whole":
 			q.Whole = true
 			r.end()
+		case "parts":
+			q.Parts = true
+			r.end()
+		case "behind":
+			q.ListBehind = r.lineDot()
+		case "want":
+			r.next("the line")
+			r.ranges(&q.Want)
 		case "have":
 			r.next("the line")
 			r.ranges(&q.Have)
@@ -177,6 +210,8 @@ func (a *Answer) RowsBefore() []byte {
 	if a.Reset {
 		out = append(out, "[\"reset\"]\n"...)
 	}
+	out = appendDot(out, "behind", a.ListBehind)
+	out = appendDot(out, "listed", a.ListTo)
 	if a.List != nil {
 		out = appendRanges(append(out, "[\"list\"]\n"...), "list", a.List)
 	}
@@ -247,6 +282,10 @@ func ReadAnswerRows(
 		case "reset":
 			a.Reset = true
 			r.end()
+		case "behind":
+			a.ListBehind = r.lineDot()
+		case "listed":
+			a.ListTo = r.lineDot()
 		case "list":
 			if a.List == nil {
 				a.List = logbook.Ranges{}

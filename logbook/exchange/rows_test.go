@@ -72,6 +72,10 @@ func TestRowsOfRequests(t *testing.T) {
 			Run: logtest.Line(5), Cursor: "a \"cursor\"", Limit: 7, Have: logbook.Ranges{logtest.Line(1): {{From: 1, To: 4}, {From: 7, To: 7}}},
 			Edits: edits[cut:],
 		}
+		if rapid.Bool().Draw(t, "parts") {
+			q.Parts, q.ListBehind = true, logtest.Dot(9, rapid.Uint64Range(1, 1<<62).Draw(t, "behind"))
+			q.Want = logbook.Ranges{logtest.Line(2): {{From: 3, To: 3}}, logtest.Line(4): {{From: 1, To: 1 << 62}}}
+		}
 		if rapid.Bool().Draw(t, "whole") {
 			q.Whole, known, held = true, nil, nil
 		}
@@ -261,7 +265,7 @@ func TestRowsThatCannotBeReadAreRefusedInWords(t *testing.T) {
 func TestRowsOfAnswers(t *testing.T) {
 	a := exchange.Answer{
 		Run: logtest.Line(1), Identity: logtest.Line(2), Now: 1234, Cursor: "the end",
-		More: true, List: logbook.Ranges{logtest.Line(3): {{From: 1, To: 9}}},
+		More: true, List: logbook.Ranges{logtest.Line(3): {{From: 1, To: 9}}}, ListBehind: logtest.Dot(2, 7), ListTo: logtest.Dot(3, 9),
 		Answers: []logbook.Answer{
 			{Dot: logtest.Dot(4, 1), Outcome: logbook.AnswerTaken}, {Dot: logtest.Dot(4, 2), Outcome: logbook.AnswerTaken},
 			{Dot: logtest.Dot(4, 3), Outcome: logbook.AnswerRefused, Reason: "kelvin is -3"},

@@ -101,11 +101,15 @@ const (
 	foundReset     = "a cursor leads nowhere"
 	keptForOwner   = "an edit is kept for an owner"
 	recordWanted   = "a record that rows left out is not known"
+	listInParts    = "a list is told in parts"
+	editsWanted    = "edits are asked for that a list tells"
+	olderProgram   = "a phone that takes no parts finds a reset"
 )
 
 // happenings are all that must happen in a run that is long enough.
 func happenings() []string {
-	all := []string{copyOfCopy, ownAfterLoss, acceptedLater, clashKeptAside, setBackAfresh, foundReset, keptForOwner, recordWanted}
+	all := []string{copyOfCopy, ownAfterLoss, acceptedLater, clashKeptAside, setBackAfresh, foundReset, keptForOwner, recordWanted,
+		listInParts, editsWanted, olderProgram}
 	for _, d := range deeds {
 		all = append(all, d.name)
 	}

@@ -65,7 +65,7 @@ func (s *sim) cutAnswer(d *dice) string {
 // exchange is one request and its answer, and whether there is more.
 func (s *sim) exchange(p *simPhone, i int, how exchanging) (words string, more bool) {
 	srv := s.servers[i]
-	req := p.r.Request(p.met[i])
+	req := p.asks(i)
 	req.Limit, req.Guard = how.limit, p.guard()
 	switch half := len(req.Edits) / 2; how.half {
 	case 1:
@@ -95,6 +95,16 @@ func (s *sim) exchange(p *simPhone, i int, how exchanging) (words string, more b
 	if a.Reset {
 		s.counts[foundReset]++
 		words += ", reset"
+		if !req.Parts {
+			s.counts[olderProgram]++
+		}
+	}
+	if a.ListTo != (logbook.Dot{}) {
+		s.counts[listInParts]++
+		words += ", a part of the list"
+	}
+	if len(req.Want) > 0 {
+		s.counts[editsWanted]++
 	}
 	switch {
 	case how.lost:
@@ -107,6 +117,7 @@ func (s *sim) exchange(p *simPhone, i int, how exchanging) (words string, more b
 		return fmt.Sprintf("%s, cut off after %d", words, n), true
 	}
 	p.met[i], more = p.r.Take(a)
+	p.tells[i] = a.Reset || p.tells[i] && a.More
 	p.off = -p.ahead
 	for _, e := range a.Edits {
 		p.must[e.Dot] = true
@@ -117,6 +128,20 @@ func (s *sim) exchange(p *simPhone, i int, how exchanging) (words string, more b
 		}
 	}
 	return words, more
+}
+
+// asks is what a phone says to a server. Every fourth phone runs an older program: it takes no
+// parts, and says what it holds from a reset until nothing more comes.
+func (p *simPhone) asks(i int) exchange.Request {
+	req := p.r.Request(p.met[i])
+	if p.name%4 != 0 {
+		return req
+	}
+	req.Parts, req.ListBehind, req.Want = false, logbook.Dot{}, nil
+	if p.tells[i] {
+		req.Have = p.r.Book().Holds()
+	}
+	return req
 }
 
 // answered notes what a server said that it holds.

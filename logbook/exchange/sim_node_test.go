@@ -31,6 +31,7 @@ type simPhone struct {
 	name  int // of its device
 	r     *exchange.Replica
 	met   map[int]logbook.Line // the log last met at each server's address
+	tells map[int]bool         // of an older program: to which servers it says what it holds
 	saved *simPhone            // the phone as it was, for setting it back
 	ahead logbook.Millis       // how wrong its clock is
 	off   logbook.Millis       // the offset that it learnt
@@ -169,6 +170,7 @@ func (s *sim) openServer(store *logbook.Memory, i int, old bool) *simServer {
 func (s *sim) copied(p *simPhone) *simPhone {
 	c := *p
 	c.r, c.met, c.must, c.seen = s.rebuilt(p, p.old), maps.Clone(p.met), maps.Clone(p.must), compared{}
+	c.tells = maps.Clone(p.tells)
 	return &c
 }
 
@@ -188,7 +190,7 @@ func (s *sim) newPhone(d *dice) string {
 		return ""
 	}
 	s.nextID++
-	p := &simPhone{name: s.nextID, met: map[int]logbook.Line{}, must: map[logbook.Dot]bool{}, old: d.pick(4) == 3}
+	p := &simPhone{name: s.nextID, met: map[int]logbook.Line{}, tells: map[int]bool{}, must: map[logbook.Dot]bool{}, old: d.pick(4) == 3}
 	p.r = exchange.NewReplica(logtest.Production, p.device(), rulesOf(p.old), s.drawer(p.name))
 	s.phones = append(s.phones, p)
 	return fmt.Sprintf("phone %d is new%s", len(s.phones)-1, map[bool]string{true: " and has older rules"}[p.old])
