@@ -25,7 +25,7 @@ ALIKE := TestSchedulesAlikeInEveryBuild
 
 # Debian packages that hold what some tests check against: measured light spectra, a
 # second program that computes colour, a reader of ASC CDL files, and what the README types.
-TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio curl jq
+TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio curl jq strace
 
 # A second library that computes colour, from npm, as its lockfile there pins it.
 COLORJS := testdata/colorjs

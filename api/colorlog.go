@@ -45,6 +45,9 @@ func (s *service) colorLog(
 		return err
 	}
 	b, head, err := logbook.ReadBook(s.Store, l.Production(), kinds.Rules)
+	if err == nil && l.Mend() {
+		b, head, err = logbook.ReadBook(s.Store, l.Production(), kinds.Rules)
+	}
 	if err != nil {
 		return err
 	}

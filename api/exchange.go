@@ -66,6 +66,7 @@ type exchangeAnswer struct {
 	Run     string          `json:"run"`
 	Log     string          `json:"log"`
 	Now     time.Time       `json:"now"`
+	Rules   int             `json:"rules"`
 	Answers []pushAnswer    `json:"answers"`
 	Behind  string          `json:"listBehind,omitempty"`
 	To      string          `json:"listTo,omitempty"`
@@ -140,7 +141,7 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 
 func (s *service) answerReadable(c echo.Context, a *exchange.Answer) error {
 	out := exchangeAnswer{
-		Run: a.Run.String(), Log: a.Identity.String(), Now: s.Now().UTC(), Answers: []pushAnswer{},
+		Run: a.Run.String(), Log: a.Identity.String(), Now: s.Now().UTC(), Rules: a.Rules, Answers: []pushAnswer{},
 		Behind: dotText(a.ListBehind), To: dotText(a.ListTo), List: spansOf(a.List),
 		Reset: a.Reset, Edits: a.Edits, More: a.More, Cursor: a.Cursor,
 	}

@@ -2,6 +2,8 @@ package api
 
 import (
 	"crypto/rand"
+	"errors"
+	"fmt"
 	"slices"
 	"sync"
 
@@ -18,12 +20,20 @@ type Logs struct {
 	store logbook.Store
 
 	mu   sync.Mutex
-	open map[logbook.ID]*exchange.Peer
+	open map[logbook.ID]*opening
+}
+
+// An opening is a log that is read, or was: who asks for it meanwhile waits for it,
+// and nobody for another's.
+type opening struct {
+	done chan struct{}
+	peer *exchange.Peer
+	err  error // stays where the data is damaged: reading it again would find the same
 }
 
 // NewLogs makes the logs of a store; each is opened when it is first asked for.
 func NewLogs(store logbook.Store) *Logs {
-	return &Logs{store: store, open: map[logbook.ID]*exchange.Peer{}}
+	return &Logs{store: store, open: map[logbook.ID]*opening{}}
 }
 
 // Find returns the log of a production that is in the store, and
@@ -33,7 +43,8 @@ func (l *Logs) Find(production logbook.ID) (*exchange.Peer, error) {
 	found, ok := l.open[production]
 	l.mu.Unlock()
 	if ok {
-		return found, nil
+		<-found.done
+		return found.peer, found.err
 	}
 	ids, err := l.store.Productions()
 	if err != nil {
@@ -48,17 +59,80 @@ func (l *Logs) Find(production logbook.ID) (*exchange.Peer, error) {
 // Open returns the log of a production, beginning it where it is new.
 func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 	l.mu.Lock()
-	defer l.mu.Unlock()
-	if found, ok := l.open[production]; ok {
-		return found, nil
+	found, ok := l.open[production]
+	if !ok {
+		found = &opening{done: make(chan struct{}), err: errUnopened}
+		l.open[production] = found
 	}
+	l.mu.Unlock()
+	if ok {
+		<-found.done
+		return found.peer, found.err
+	}
+	defer close(found.done)
 	opened, err := logbook.OpenLog(l.store, production, kinds.Rules, drawLine)
+	if found.err = err; err == nil {
+		found.peer = exchange.NewPeer(opened)
+		return found.peer, nil
+	}
+	if !errors.Is(err, logbook.ErrDamaged) { // such as a full disk: it may succeed next time
+		l.mu.Lock()
+		delete(l.open, production)
+		l.mu.Unlock()
+	}
+	return nil, err
+}
+
+// errUnopened stays where opening panics.
+var errUnopened = fmt.Errorf("%w: its log could not be opened", logbook.ErrDamaged)
+
+// opened is a log that is open, or why it cannot be opened; neither of one that was not
+// asked for yet, or is being read.
+func (l *Logs) opened(production logbook.ID) (*exchange.Peer, error) {
+	l.mu.Lock()
+	found := l.open[production]
+	l.mu.Unlock()
+	if found == nil {
+		return nil, nil
+	}
+	select {
+	case <-found.done:
+		return found.peer, found.err
+	default:
+		return nil, nil
+	}
+}
+
+// Damage is what a production is served without, and why it cannot be served at all.
+type Damage struct {
+	Production logbook.ID
+	Rows       []logbook.Damage
+	Fault      error
+}
+
+// Damaged lists the productions that are damaged, as far as is known: whatever has
+// been opened is.
+func (l *Logs) Damaged() (all []Damage, err error) {
+	ids, err := l.store.Productions()
 	if err != nil {
 		return nil, err
 	}
-	peer := exchange.NewPeer(opened)
-	l.open[production] = peer
-	return peer, nil
+	for _, id := range ids {
+		d := Damage{Production: id}
+		peer, err := l.opened(id)
+		switch {
+		case peer != nil:
+			d.Rows, d.Fault = peer.Damaged()
+		case err != nil:
+			d.Fault = err
+		default:
+			d.Rows, d.Fault = l.store.Damaged(id)
+		}
+		if len(d.Rows) > 0 || d.Fault != nil {
+			all = append(all, d)
+		}
+	}
+	return all, nil
 }
 
 // Waiting counts the edits that wait for an owner, in all productions.
@@ -68,14 +142,14 @@ func (l *Logs) Waiting() (n int, err error) {
 		return 0, err
 	}
 	for _, id := range ids {
-		l.mu.Lock()
-		found := l.open[id]
-		l.mu.Unlock()
-		if found != nil {
-			n += found.Waiting()
+		if peer, _ := l.opened(id); peer != nil {
+			n += peer.Waiting()
 			continue
 		}
 		rows, err := l.store.Asides(id) // to be asked how it is opens no log
+		if errors.Is(err, logbook.ErrDamaged) {
+			continue
+		}
 		if err != nil {
 			return 0, err
 		}

@@ -2,6 +2,7 @@ package api
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"maps"
 	"net/http"
@@ -12,6 +13,8 @@ import (
 	"time"
 
 	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
 )
 
 // metrics count what was asked since the start, by operation and status: a number of
@@ -53,15 +56,22 @@ func (s *service) GetMetrics(c echo.Context) error {
 	row := header(&out, "evenwhite_log_edits", "gauge", "Edits in the log of a production.")
 	for _, id := range productions {
 		head, err := s.Store.Head(id)
+		if errors.Is(err, logbook.ErrDamaged) {
+			continue
+		}
 		if err != nil {
 			return err
 		}
 		row(fmt.Sprintf(`{production="%s"}`, id), float64(head.Seq))
 	}
-	var warnings []string
+	warnings, err := s.damage()
+	if err != nil {
+		return err
+	}
 	writable := 1.0
 	if s.State != nil {
-		if warnings, err = s.State(); err != nil {
+		state := s.State()
+		if warnings = append(warnings, state.Warnings...); state.Err != nil {
 			writable = 0
 		}
 	}

@@ -22,16 +22,43 @@ type missingLine struct {
 	SeenBy []holder   `json:"seenBy"`
 }
 
+// damagedRow is an edit that was stored here and is damaged.
+type damagedRow struct {
+	Sequence logbook.Seq `json:"sequence,omitempty"`
+	Edit     string      `json:"edit,omitempty"`
+	Why      string      `json:"why"`
+}
+
+type missingAnswer struct {
+	Lines   []missingLine `json:"lines"`
+	Damaged []damagedRow  `json:"damaged"`
+}
+
 // GetMissing lists the edits that are known of and not here, and who may have
 // them.
 func (s *service) GetMissing(c echo.Context, production openapi.ProductionParameter) error {
 	labels := s.Auth.Labels()
-	return read(s, production, func(b *logbook.Book) (map[string][]missingLine, error) {
-		lines := []missingLine{}
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	damage, err := l.Damaged()
+	if err != nil {
+		return err
+	}
+	return read(s, production, func(b *logbook.Book) (missingAnswer, error) {
+		out := missingAnswer{[]missingLine{}, []damagedRow{}}
 		for _, m := range exchange.Missing(b) {
-			lines = append(lines, missingLineOf(m, labels))
+			out.Lines = append(out.Lines, missingLineOf(m, labels))
 		}
-		return map[string][]missingLine{"lines": lines}, nil
+		for _, d := range damage {
+			row := damagedRow{Sequence: d.Seq, Why: d.Why}
+			if !d.Dot.IsZero() {
+				row.Edit = d.Dot.String()
+			}
+			out.Damaged = append(out.Damaged, row)
+		}
+		return out, nil
 	}).answer(c)
 }
 

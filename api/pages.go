@@ -13,7 +13,7 @@ import (
 func (s *service) GetHome(c echo.Context, _ openapi.GetHomeParams) error {
 	state := page.State{Program: s.Program}
 	var err error
-	if state.Warnings, err = s.readiness(); err != nil {
+	if state.Warnings, _, err = s.readiness(); err != nil {
 		state.Failed = problemOf(err).Detail
 	}
 	text, err := page.Home(state)

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"errors"
 	"net/http"
 
 	"github.com/labstack/echo/v4"
@@ -21,6 +22,8 @@ func (s *service) ListProductions(c echo.Context) error {
 		ID    logbook.ID   `json:"id"`
 		Title string       `json:"title,omitempty"`
 		Role  pairing.Role `json:"role"`
+		// Damaged says that the production cannot be served, and what to do.
+		Damaged string `json:"damaged,omitempty"`
 	}
 	out := struct {
 		Productions []production `json:"productions"`
@@ -30,7 +33,13 @@ func (s *service) ListProductions(c echo.Context) error {
 		if role == "" {
 			continue
 		}
+		p := production{ID: id, Role: role}
 		l, err := s.Logs.Open(id)
+		if errors.Is(err, logbook.ErrDamaged) {
+			p.Damaged = adviceOn(logbook.ErrDamaged)
+			out.Productions = append(out.Productions, p)
+			continue
+		}
 		if err != nil {
 			return err
 		}
@@ -41,7 +50,6 @@ func (s *service) ListProductions(c echo.Context) error {
 		if head.Seq == 0 {
 			continue // begun by an exchange that brought nothing yet
 		}
-		p := production{ID: id, Role: role}
 		l.Read(func(b *logbook.Book) {
 			if v, ok := b.RecordOf(kinds.Production, id); ok {
 				p.Title = v.Text("title")

@@ -28,7 +28,7 @@ type quarantined struct {
 type clash struct {
 	Dot        string        `json:"dot"`
 	Edit       *logbook.Edit `json:"edit"`
-	Held       *logbook.Edit `json:"held"`
+	Held       *logbook.Edit `json:"held,omitempty"` // nil where it is damaged
 	Via        logbook.ID    `json:"via"`
 	ReceivedAt time.Time     `json:"receivedAt"`
 }
@@ -62,17 +62,15 @@ func (s *service) clashes(l *exchange.Peer) ([]clash, error) {
 	}
 	for _, entry := range entries {
 		row := clash{Dot: entry.Dot.String(), Via: entry.Via, ReceivedAt: entry.Received.Time()}
-		if row.Edit, err = logbook.DecodeEdit(entry.Bytes); err != nil {
-			return nil, err
+		if row.Edit, err = logbook.DecodeEdit(entry.Bytes); err != nil { // of a newer version
+			continue
 		}
 		held, err := s.Store.Get(l.Production(), []logbook.Dot{entry.Dot})
 		if err != nil {
 			return nil, err
 		}
 		for _, h := range held {
-			if row.Held, err = logbook.DecodeEdit(h.Bytes); err != nil {
-				return nil, err
-			}
+			row.Held, _ = logbook.DecodeEdit(h.Bytes)
 		}
 		out = append(out, row)
 	}

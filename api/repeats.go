@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
+	"fmt"
 	"slices"
 	"strings"
 	"sync"
@@ -260,7 +261,7 @@ func (s *service) doneBefore(known *repeat, request [16]byte) (made deed, err er
 	for i := range stored {
 		e, err := logbook.DecodeEdit(stored[i].Bytes)
 		if err != nil {
-			return deed{}, logbook.StoredError(&stored[i], err)
+			return deed{}, fmt.Errorf("%w: edit %s at sequence %d: %w", logbook.ErrDamaged, stored[i].Dot, stored[i].Seq, err)
 		}
 		made.edits = append(made.edits, e)
 	}

@@ -24,11 +24,17 @@ type Config struct {
 	Now     func() time.Time
 	Log     *slog.Logger
 	Program string // name and version, as /version and colour logs say them
-	// State says what is wrong with the server although it answers, in words for
-	// anybody, and with an error where it cannot take changes; nil: nothing ever is.
-	State func() (warnings []string, err error)
+	// State says what is wrong with the server although it answers; nil: nothing ever is.
+	State func() State
 	// Heartbeat is how often an event stream shows that it stands; 0: 15 s.
 	Heartbeat time.Duration
+}
+
+// State is how the server stands.
+type State struct {
+	Warnings []string // in words for anybody
+	Degraded bool     // they tell of something that is not done
+	Err      error    // it takes no changes
 }
 
 // service answers the operations of the contract.

@@ -3,9 +3,11 @@ package api
 import (
 	"fmt"
 	"net/http"
+	"slices"
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/logbook"
 	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/kinds"
@@ -19,33 +21,70 @@ func (s *service) GetHealth(c echo.Context) error {
 
 // GetReadiness answers when the store does, and says what a person should see to.
 func (s *service) GetReadiness(c echo.Context) error {
-	warnings, err := s.readiness()
+	warnings, degraded, err := s.readiness()
 	if err != nil {
 		return err
 	}
 	health := openapi.Health{Status: openapi.Ok}
+	if degraded {
+		health.Status = openapi.Degraded
+	}
 	if len(warnings) > 0 {
 		health.Warnings = &warnings
 	}
 	return answer(c, http.StatusOK, health)
 }
 
-// readiness says what a person should see to, or why no changes are taken.
-func (s *service) readiness() (warnings []string, err error) {
+// readiness says what a person should see to, whether a part of the service is not done,
+// or why no changes are taken.
+func (s *service) readiness() (warnings []string, degraded bool, err error) {
 	waiting, err := s.Logs.Waiting()
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
+	if warnings, err = s.damage(); err != nil {
+		return nil, false, err
+	}
+	degraded = len(warnings) > 0
 	if s.State != nil {
-		if warnings, err = s.State(); err != nil {
-			return nil, err
+		state := s.State()
+		if state.Err != nil {
+			return nil, false, state.Err
 		}
+		degraded = degraded || state.Degraded
+		warnings = append(warnings, state.Warnings...)
 	}
 	if waiting > 0 {
 		warnings = append(warnings, fmt.Sprintf("%d edits of a production's settings, brought by devices that are no owner's, wait for one: "+
 			"GET /v1/productions/{production}/aside", waiting))
 	}
-	return warnings, nil
+	return warnings, degraded, nil
+}
+
+// damage says what of the data is damaged, in words for anybody.
+func (s *service) damage() (words []string, err error) {
+	damaged, err := s.Logs.Damaged()
+	for _, d := range damaged {
+		if d.Fault != nil {
+			words = append(words, fmt.Sprintf("production %s cannot be served: %s", d.Production, adviceOn(logbook.ErrDamaged)))
+			continue
+		}
+		page := slices.ContainsFunc(d.Rows, func(r logbook.Damage) bool { return r.Page })
+		words = append(words, fmt.Sprintf("edits of production %s that are damaged on the disk and count as not held: %d. %s",
+			d.Production, len(d.Rows), wayBack(page)))
+	}
+	return words, err
+}
+
+// wayBack says what to do about damaged edits, which is more where a page of the file
+// cannot be read.
+func wayBack(page bool) string {
+	if page {
+		return "A part of the file cannot be read at all, and when the server is stopped it will not start again on it: " +
+			"restore the newest backup into another folder, and let every device exchange: they bring what came after."
+	}
+	return "Everything else is served. Let every device exchange: whoever has one brings it. evenwhite missing lists them; " +
+		"what no device has may stand in a backup: evenwhite help check says how to take it from there."
 }
 
 // GetVersion answers which program this is and by which rules it judges edits.

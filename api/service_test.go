@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"net/http"
 	"net/http/httptest"
+	"strings"
 	"testing"
 
 	"evenwhite/api/pairing"
@@ -27,7 +28,8 @@ func TestServiceItself(t *testing.T) {
 	}
 	t.Run("it says what a person should see to, and is not ready where it takes no changes", func(t *testing.T) {
 		var broken error
-		state := func() ([]string, error) { return []string{"no backup could be made"}, broken }
+		degraded := false
+		state := func() State { return State{[]string{"no backup could be made"}, degraded, broken} }
 		handler, err := New(Config{Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger, State: state})
 		if err != nil {
 			t.Fatal(err)
@@ -36,6 +38,12 @@ func TestServiceItself(t *testing.T) {
 		handler.ServeHTTP(r, httptest.NewRequest("GET", "/readyz", nil))
 		if want := `{"status":"ok","warnings":["no backup could be made"]}`; r.Code != 200 || r.Body.String() != want {
 			t.Errorf("got %d %s, want %s", r.Code, r.Body, want)
+		}
+		degraded = true
+		r = httptest.NewRecorder()
+		handler.ServeHTTP(r, httptest.NewRequest("GET", "/readyz", nil))
+		if !strings.Contains(r.Body.String(), `"degraded"`) {
+			t.Errorf("where something is not done, it says %s", r.Body)
 		}
 		broken = logbook.ErrBroken
 		if status := serve(handler, "/readyz").status; status != http.StatusServiceUnavailable {

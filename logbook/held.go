@@ -103,6 +103,27 @@ func (h *Held) Add(d Dot) bool {
 	return true
 }
 
+// Drop forgets a dot: what was held of it is damaged.
+func (h *Held) Drop(d Dot) {
+	piece, at := h.find(d)
+	_, here := h.around(piece, at)
+	if here == nil || here.line != d.Line || here.From > d.N {
+		return
+	}
+	switch {
+	case here.From == here.To:
+		h.remove(piece, at)
+	case here.From == d.N:
+		here.From++
+	case here.To == d.N:
+		here.To--
+	default:
+		before := lineSpan{d.Line, Span{here.From, d.N - 1}}
+		here.From = d.N + 1
+		h.insert(piece, at, before)
+	}
+}
+
 func (h *Held) insert(piece, at int, s lineSpan) {
 	if len(h.pieces) == 0 {
 		h.pieces = [][]lineSpan{{s}}

@@ -146,3 +146,28 @@ func TestLinesOfRangesRise(t *testing.T) {
 		t.Errorf("got %v, want %v", got, want)
 	}
 }
+
+func TestHeldForgetsWhatIsDropped(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h, want := &Held{}, map[Dot]bool{}
+		for _, step := range rapid.SliceOfN(rapid.IntRange(1, 90), 0, 80).Draw(t, "steps") {
+			d := Dot{Line: Line{byte(step % 2)}, N: uint64(step/4) + 1}
+			if step%4 < 3 {
+				h.Add(d)
+				want[d] = true
+			} else {
+				h.Drop(d)
+				delete(want, d)
+			}
+		}
+		got := h.Ranges()
+		for n := uint64(1); n <= 24; n++ {
+			for line := range byte(2) {
+				d := Dot{Line: Line{line}, N: n}
+				if h.Has(d) != want[d] || got.Has(d) != want[d] {
+					t.Fatalf("%s: held %v, in the ranges %v, want %v", d, h.Has(d), got.Has(d), want[d])
+				}
+			}
+		}
+	})
+}

@@ -24,7 +24,8 @@ type Log struct {
 
 	mu     sync.RWMutex
 	book   *Book
-	merged Held // the sequences of the edits in the book, as numbers of one line
+	merged Held     // the sequences of the edits in the book, as numbers of one line
+	unread []Damage // edits that are whole and that this version cannot read
 
 	aside   asides
 	changed Signal
@@ -51,11 +52,11 @@ func OpenLog(store Store, production ID, rules Rules, draw func() Line) (*Log, e
 		return nil, err
 	}
 	book := NewBook(production, rules)
-	head, err := book.fill(store)
+	head, unread, err := book.fill(store)
 	if err != nil {
 		return nil, err
 	}
-	l := &Log{store: store, production: production, draw: draw, run: draw(), book: book}
+	l := &Log{store: store, production: production, draw: draw, run: draw(), book: book, unread: unread}
 	if head.Seq > 0 {
 		l.merged.AddSpan(Line{}, Span{1, uint64(head.Seq)})
 	}
@@ -68,26 +69,27 @@ func OpenLog(store Store, production ID, rules Rules, draw func() Line) (*Log, e
 // be merged.
 func ReadBook(store Store, production ID, rules Rules) (*Book, Head, error) {
 	b := NewBook(production, rules)
-	head, err := b.fill(store)
+	head, _, err := b.fill(store)
 	if err != nil {
 		return nil, Head{}, err
 	}
 	return b, head, nil
 }
 
-// fill reads the log of an empty book as far as its head of now.
-func (b *Book) fill(store Store) (Head, error) {
-	head, err := store.Head(b.production)
-	if err != nil {
-		return Head{}, err
+// fill reads the log of an empty book as far as its head of now. What this version
+// cannot read, such as an edit of a form that a newer one wrote, it leaves out: it
+// closes no log.
+func (b *Book) fill(store Store) (head Head, unread []Damage, err error) {
+	if head, err = store.Head(b.production); err != nil {
+		return Head{}, nil, err
 	}
 	for at := Seq(0); at < head.Seq; {
 		page, err := store.Read(b.production, at, PageBytes)
 		if err != nil {
-			return Head{}, err
+			return Head{}, nil, err
 		}
-		if len(page) == 0 {
-			return Head{}, endsAt(b.production, at, head)
+		if len(page) == 0 { // the last rows are damaged
+			break
 		}
 		for _, s := range page {
 			if at = s.Seq; at > head.Seq {
@@ -95,21 +97,21 @@ func (b *Book) fill(store Store) (Head, error) {
 			}
 			e, err := DecodeEdit(s.Bytes)
 			if err != nil {
-				return Head{}, StoredError(&s, err)
+				unread = append(unread, Damage{Seq: s.Seq, Dot: s.Dot, Why: fmt.Sprintf("this version cannot read it (%v)", err)})
+				continue
 			}
 			_ = b.Apply(e) // a refusal is kept in the book
 		}
 	}
 	b.Settle()
-	return head, nil
-}
-
-func endsAt(production ID, at Seq, head Head) error {
-	return fmt.Errorf("%w: the log of %s ends at %d, its head says %d", ErrDamaged, production, at, head.Seq)
+	return head, unread, nil
 }
 
 // Production returns the production of the log.
 func (l *Log) Production() ID { return l.production }
+
+// Rules is the number of the rules by which the log judges edits.
+func (l *Log) Rules() int { return l.book.rules.Version }
 
 // Head returns the end of the log.
 func (l *Log) Head() (Head, error) { return l.store.Head(l.production) }
@@ -169,7 +171,9 @@ func (l *Log) ChainAt(at Seq) (chain Chain, ok bool, err error) {
 }
 
 func (l *Log) Page(after Seq, atLeast int) ([]Stored, error) {
-	return l.store.Read(l.production, after, atLeast)
+	page, err := l.store.Read(l.production, after, atLeast)
+	l.Mend()
+	return page, err
 }
 
 func (l *Log) Get(dots []Dot) ([]Stored, error) { return l.store.Get(l.production, dots) }
@@ -189,8 +193,8 @@ func (l *Log) Records(dots []Dot) (map[Dot]RecordRef, error) {
 	}
 	found := make(map[Dot]RecordRef, len(held))
 	for i := range held {
-		if found[held[i].Dot], err = RecordIn(held[i].Bytes); err != nil {
-			return nil, StoredError(&held[i], err)
+		if ref, err := RecordIn(held[i].Bytes); err == nil {
+			found[held[i].Dot] = ref
 		}
 	}
 	return found, nil

@@ -52,16 +52,20 @@ func (l *Log) catchUp(head Head) (news bool, err error) {
 		if err != nil {
 			return news, err
 		}
-		if len(page) == 0 || page[0].Seq != after+1 {
-			return news, endsAt(l.production, after, head)
+		at := head.Seq
+		if len(page) > 0 {
+			at = page[0].Seq
 		}
-		e, err := DecodeEdit(page[0].Bytes)
-		if err != nil {
-			return news, StoredError(&page[0], err)
+		for seq := after + 1; seq <= at; seq++ { // what stood between is damaged
+			l.merged.Add(Dot{N: uint64(seq)})
 		}
-		news = news || !l.book.Held(e.Dot)
-		_ = l.book.Apply(e) // a refusal is kept in the book
-		l.merged.Add(Dot{N: uint64(page[0].Seq)})
+		if len(page) == 0 {
+			continue
+		}
+		if e, err := DecodeEdit(page[0].Bytes); err == nil { // else of a newer version
+			news = news || !l.book.Held(e.Dot)
+			_ = l.book.Apply(e) // a refusal is kept in the book
+		}
 	}
 }
 

@@ -235,6 +235,13 @@ func (m *Memory) RangesBehind(production ID, behind Dot, atMost int) (Ranges, Do
 	return told, to, nil
 }
 
+// Damaged implements Store: memory keeps what it is given.
+func (m *Memory) Damaged(production ID) ([]Damage, error) {
+	_, err := m.open(production)
+	m.mu.Unlock()
+	return nil, err
+}
+
 // Clashes implements Store.
 func (m *Memory) Clashes(production ID) ([]Entry, error) {
 	l, err := m.open(production)

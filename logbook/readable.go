@@ -9,7 +9,9 @@ import (
 // timeForm is how an edit's time is written for people: UTC, milliseconds.
 const timeForm = "2006-01-02T15:04:05.000Z"
 
-// knownMembers are the members of the readable form that this version knows.
+// knownMembers are the members of the readable form that have a place in byte form 1.
+// The table never grows: a member that a later version learns stays in Extra, else
+// what stands there in stored edits could be read no more.
 var knownMembers = map[string]bool{
 	"production": true, "kind": true, "record": true, "device": true, "line": true, "n": true,
 	"at": true, "offsetMs": true, "by": true, "act": true, "set": true, "over": true,

@@ -1,9 +1,6 @@
 package logbook
 
-import (
-	"errors"
-	"fmt"
-)
+import "errors"
 
 // Hash is the 16-byte hash of an edit's canonical bytes (the first half of
 // SHA-256). It parts a repeat from a clash; it is never an identity.
@@ -100,6 +97,10 @@ type Store interface {
 	// RangesBehind lists what is held behind a dot, in the order of dots, as far as
 	// some bytes tell it (Held.Part). to is where that ends; zero: nothing more is held.
 	RangesBehind(production ID, behind Dot, atMost int) (held Ranges, to Dot, err error)
+	// Damaged lists what of the log is not what was stored there, in order. Such a
+	// row is not held: it is in no range and nobody reads it, and the edit is taken
+	// like one that was never here, whereupon the row is no longer listed.
+	Damaged(production ID) ([]Damage, error)
 	// Clashes lists the entries that were kept aside, oldest first.
 	Clashes(production ID) ([]Entry, error)
 	// SetAside keeps edits outside the log, one for each dot and hash; whether one was
@@ -128,10 +129,16 @@ type KeptValue struct {
 	Value []byte
 }
 
-func StoredError(s *Stored, err error) error {
-	return fmt.Errorf("edit %s at sequence %d: %w", s.Dot, s.Seq, err)
+// Damage is a row of a log that is not held.
+type Damage struct {
+	Seq Seq // 0: of what was kept aside
+	Dot Dot // as far as it can be known; zero where not
+	Why string
+	// Page says that the place itself cannot be read: a store that lies on it opens
+	// no more, so that nothing in it can be mended.
+	Page bool
 }
 
 // ErrDamaged is wrapped by errors about a bundle or file that was changed or cut
-// off on its way.
+// off on its way, or on its disk.
 var ErrDamaged = errors.New("the file is damaged")

@@ -18,12 +18,15 @@ import (
 
 // Defines values for HealthStatus.
 const (
-	Ok HealthStatus = "ok"
+	Degraded HealthStatus = "degraded"
+	Ok       HealthStatus = "ok"
 )
 
 // Valid indicates whether the value is a known member of the HealthStatus enum.
 func (e HealthStatus) Valid() bool {
 	switch e {
+	case Degraded:
+		return true
 	case Ok:
 		return true
 	default:
@@ -605,6 +608,9 @@ type ExchangeAnswer struct {
 	// Reset the cursor leads nowhere here: ask again with the new cursor, in parts with want, else with have
 	Reset *bool `json:"reset,omitempty"`
 
+	// Rules the number of the rules by which the service judges edits: a device with a lower one may see edits refused that are valid here, until it is brought up to date
+	Rules int `json:"rules"`
+
 	// Run of this start; a new one voids what the device thought the service holds
 	Run string `json:"run"`
 }
@@ -678,13 +684,14 @@ type FieldVersion struct {
 
 // Health defines model for Health.
 type Health struct {
+	// Status degraded: it answers, and a part of what it should serve or take it cannot: warnings say which, and the way back
 	Status HealthStatus `json:"status"`
 
-	// Warnings what a person should see to although the service goes on, such as backups that fail
+	// Warnings what a person should see to although the service goes on, such as damaged edits, a full disk, or backups that fail
 	Warnings *[]string `json:"warnings,omitempty"`
 }
 
-// HealthStatus defines model for Health.Status.
+// HealthStatus degraded: it answers, and a part of what it should serve or take it cannot: warnings say which, and the way back
 type HealthStatus string
 
 // History defines model for History.
@@ -737,6 +744,15 @@ type Kind string
 
 // Missing defines model for Missing.
 type Missing struct {
+	// Damaged edits that were stored here and are damaged: none of them is held, and each is taken from whoever brings it. What leaves a gap in its line stands under lines as well
+	Damaged []struct {
+		// Edit its dot, as far as that can be read
+		Edit *Dot `json:"edit,omitempty"`
+
+		// Sequence where it stood in the log; absent: it was kept aside
+		Sequence *int64 `json:"sequence,omitempty"`
+		Why      string `json:"why"`
+	} `json:"damaged"`
 	Lines []struct {
 		Line string `json:"line"`
 
@@ -796,7 +812,9 @@ type Problem struct {
 // Productions defines model for Productions.
 type Productions struct {
 	Productions []struct {
-		Id openapi_types.UUID `json:"id"`
+		// Damaged present where the production cannot be served, because its data is damaged: what to do
+		Damaged *string            `json:"damaged,omitempty"`
+		Id      openapi_types.UUID `json:"id"`
 
 		// Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
 		Role  Role    `json:"role"`
@@ -822,8 +840,8 @@ type Quarantine struct {
 		// Example: {"at":"2026-03-04T05:06:07.089Z","by":"2nd AC","device":"018f6d2a-0000-7000-8000-000000000002","kind":"clip","line":"00c0ffee00c0ffee","n":7,"offsetMs":240,"over":{"kelvin":["00c0ffee00c0ffee.3"]},"production":"018f6d2a-0000-7000-8000-000000000001","record":"018f6d2a-0000-7000-8000-000000000009","set":{"kelvin":4300}}
 		Edit Edit `json:"edit"`
 
-		// Held the edit that came first under the dot, and applies
-		Held       Edit      `json:"held"`
+		// Held the edit that came first under the dot, and applies; absent where it is damaged
+		Held       *Edit     `json:"held,omitempty"`
 		ReceivedAt time.Time `json:"receivedAt"`
 
 		// Via the device that brought it

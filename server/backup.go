@@ -70,7 +70,10 @@ func backup(t command.Terminal, args []string) error {
 }
 
 // A copier is a store that can copy itself into a new file and check the copy.
-type copier interface{ Backup(path string) error }
+type copier interface {
+	Backup(path string) error
+	Lost() int // how many edits are damaged, and in no copy
+}
 
 // backupTo copies a store, and beside it the register, by which a restore knows who was
 // revoked since.
@@ -84,6 +87,10 @@ func backupTo(w io.Writer, store copier, register *pairing.Register, file string
 	if err := register.CopyTo(filepath.Dir(file)); err != nil {
 		return command.Fail(fmt.Errorf("the backup is written and whole, but not the register beside it: %w", err),
 			"copy "+pairing.RegisterName+" from the data folder to it: it tells a restore who was revoked since")
+	}
+	if n := store.Lost(); n > 0 {
+		_, err := fmt.Fprintf(w, "The backup is written: %s\nEdits that are damaged, and not in it: %d. evenwhite check lists them.\n", file, n)
+		return err
 	}
 	_, err := fmt.Fprintf(w, "The backup is written and whole: %s\n", file)
 	return err

@@ -28,6 +28,15 @@ DESCRIPTION
     come yet. It changes nothing. Where a server runs on the folder, that server
     copies its present state beside the data, checks the copy and removes it.
 
+    An edit whose bytes are not those that were stored is listed as damaged. It does
+    not count as held; everything else is served. Let every device exchange with the
+    server once: whoever has the edit brings it, and it is no longer listed. An edit
+    that no device has may stand in a backup. Take it from there:
+
+        evenwhite restore --data ./old BACKUP
+        evenwhite bundle write --data ./old all.bundle
+        evenwhite bundle take all.bundle
+
 OPTIONS
     --data FOLDER   the data folder (default ./evenwhite-data)
     --backup FILE   check a backup instead
@@ -72,11 +81,36 @@ func checkFile(w io.Writer, path string) error {
 	if len(report.Problems) > 0 {
 		return storeFailure(fmt.Errorf("%s: %w:\n%s", path, logbook.ErrDamaged, strings.Join(report.Problems, "\n")))
 	}
+	if !report.Whole() {
+		return damagedRows(path, report)
+	}
 	_, err = fmt.Fprintf(w, "Whole. Productions: %d; edits: %d; kept aside: %d.\n", report.Productions, report.Edits, report.Clashes)
 	if report.Missing > 0 && err == nil {
 		_, err = fmt.Fprintf(w, "Named by others and not here: %d; evenwhite missing tells who may have them.\n", report.Missing)
 	}
 	return err
+}
+
+// mostRows bounds what is printed of damaged rows.
+const mostRows = 50
+
+// damagedRows is the failure of a check that found edits damaged, and nothing that
+// keeps the rest from being served.
+func damagedRows(path string, r bolt.Report) error {
+	var lines []string
+	for _, d := range r.Damaged[:min(len(r.Damaged), mostRows)] {
+		lines = append(lines, d.String())
+	}
+	if more := len(r.Damaged) - mostRows; more > 0 {
+		lines = append(lines, fmt.Sprintf("and %d more", more))
+	}
+	lines = append(lines, r.Remarks...)
+	hint := "no edit is lost by it: whoever stands there with a cursor asks once more from the beginning"
+	if len(r.Damaged) > 0 {
+		hint = "none of them counts as held, and everything else is served. Start the server and let every device exchange: " +
+			"whoever has one brings it. Where no device has it, evenwhite help check says how to take it from a backup"
+	}
+	return command.FailAs(command.ExitDamaged, fmt.Errorf("%s: %w:\n%s", path, logbook.ErrDamaged, strings.Join(lines, "\n")), hint)
 }
 
 // checkTask checks what the running server has.

@@ -15,6 +15,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"evenwhite/server/command"
@@ -46,32 +47,88 @@ const (
 // prints.
 type task func(w io.Writer, query url.Values) error
 
-// openConsole serves tasks until the returned function is called.
-func openConsole(folder string, tasks map[string]task) (stop func(), err error) {
+// A console is open while the server runs. Its file may be missing for a time: a full
+// disk is no reason not to serve what can be read.
+type console struct {
+	path   string
+	file   consoleFile
+	server *http.Server
+	end    chan struct{}
+	ended  sync.WaitGroup
+
+	mu      sync.Mutex
+	unsaid  error // why the file is not written; nil once it is
+	stopped bool
+}
+
+// openConsole serves tasks until the console is stopped.
+func openConsole(folder string, tasks map[string]task) (*console, error) {
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		return nil, err
 	}
-	file := consoleFile{l.Addr().String(), rand.Text()}
-	server := &http.Server{Handler: consoleHandler(file.Secret, tasks), ReadHeaderTimeout: 5 * time.Second}
-	go func() { _ = server.Serve(l) }() // ends with Close
-	b, err := json.Marshal(file)
+	c := &console{path: filepath.Join(folder, consoleName), file: consoleFile{l.Addr().String(), rand.Text()}, end: make(chan struct{})}
+	c.server = &http.Server{Handler: consoleHandler(c.file.Secret, tasks), ReadHeaderTimeout: 5 * time.Second}
+	go func() { _ = c.server.Serve(l) }() // ends with Close
+	if err := c.announce(); err != nil {
+		c.ended.Go(c.announceLater)
+	}
+	return c, nil
+}
+
+// announce writes the file, unless the console is stopped.
+func (c *console) announce() error {
+	b, err := json.Marshal(c.file)
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.stopped {
+		return nil
+	}
 	if err == nil {
-		err = writeWhole(filepath.Join(folder, consoleName), 0o600, func(w io.Writer) error {
+		err = writeWhole(c.path, 0o600, func(w io.Writer) error {
 			_, err := w.Write(b)
 			return err
 		})
 	}
-	if err != nil {
-		_ = server.Close()
-		return nil, err
+	c.unsaid = err
+	return err
+}
+
+// announceEvery is how long a console waits for room for its file.
+const announceEvery = 5 * time.Second
+
+func (c *console) announceLater() {
+	tick := time.NewTicker(announceEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-tick.C:
+			if c.announce() == nil {
+				return
+			}
+		case <-c.end:
+			return
+		}
 	}
-	return func() {
-		_ = os.Remove(filepath.Join(folder, consoleName))
-		ctx, cancel := context.WithTimeout(context.Background(), shutdownTime)
-		defer cancel()
-		_ = server.Shutdown(ctx)
-	}, nil
+}
+
+// silent says why other commands cannot find this server, or nil.
+func (c *console) silent() error {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.unsaid
+}
+
+func (c *console) stop() {
+	c.mu.Lock()
+	c.stopped = true
+	c.mu.Unlock()
+	close(c.end)
+	c.ended.Wait()
+	_ = os.Remove(c.path)
+	ctx, cancel := context.WithTimeout(context.Background(), shutdownTime)
+	defer cancel()
+	_ = c.server.Shutdown(ctx)
 }
 
 func consoleHandler(secret string, tasks map[string]task) http.Handler {

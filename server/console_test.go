@@ -16,7 +16,7 @@ import (
 func TestConsole(t *testing.T) {
 	folder := t.TempDir()
 	half := strings.Repeat("x", 1<<20)
-	stop, err := openConsole(folder, map[string]task{
+	c, err := openConsole(folder, map[string]task{
 		"echo": func(w io.Writer, query url.Values) error {
 			_, err := io.WriteString(w, query.Get("word"))
 			return err
@@ -76,7 +76,7 @@ func TestConsole(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		stop()
+		c.stop()
 		if err := callConsole(folder, "echo", nil, io.Discard); !errors.Is(err, errNotRunning) {
 			t.Errorf("got %v, want %v", err, errNotRunning)
 		}
@@ -87,6 +87,30 @@ func TestConsole(t *testing.T) {
 			t.Errorf("with the file of a crash: got %v, want %v", err, errNotRunning)
 		}
 	})
+}
+
+// What keeps the file from being written keeps nobody from being served.
+func TestAConsoleWhoseFileCannotBeWrittenGoesOn(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "data")
+	echo := func(w io.Writer, _ url.Values) error { _, err := io.WriteString(w, "in"); return err }
+	c, err := openConsole(folder, map[string]task{"echo": echo})
+	if err != nil || c.silent() == nil {
+		t.Fatalf("got %v, and of the file %v", err, c.silent())
+	}
+	if err := os.Mkdir(folder, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := c.announce(); err != nil || c.silent() != nil {
+		t.Errorf("once it can be written: %v, %v", err, c.silent())
+	}
+	var out bytes.Buffer
+	if err := callConsole(folder, "echo", nil, &out); err != nil || out.String() != "in" {
+		t.Errorf("got %q (%v)", out.String(), err)
+	}
+	c.stop()
+	if err := c.announce(); err != nil || exists(filepath.Join(folder, consoleName)) {
+		t.Errorf("a console that has stopped says that it is there (%v)", err)
+	}
 }
 
 func TestWriteWhole(t *testing.T) {

@@ -78,6 +78,59 @@ func TestAFullDiskUnderTheServer(t *testing.T) {
 	}
 }
 
+// A server that was killed on a full disk starts again: what is there can be read.
+func TestAServerStartsOnAFullDisk(t *testing.T) {
+	disk := t.TempDir()
+	storetest.MountSmall(t, disk, "4m")
+	h := openHubIn(t, filepath.Join(disk, "data"), 0)
+	base := "/v1/productions/" + h.production.String()
+	h.kill()
+	free := storetest.FillUp(t, disk)
+	h.start()
+	for _, path := range []string{base, base + "/records/note", "/v1/devices"} {
+		if status, body := h.ask("GET", path, ""); status != 200 {
+			t.Errorf("reading %s is answered %d %s", path, status, body)
+		}
+	}
+	ready := func() (said struct {
+		Status   string
+		Warnings []string
+	}) {
+		t.Helper()
+		status, body := h.ask("GET", "/readyz", "")
+		if err := json.Unmarshal([]byte(body), &said); err != nil || status != 200 {
+			t.Fatalf("readyz is answered %d %s", status, body)
+		}
+		return said
+	}
+	if said := ready(); said.Status != "degraded" || !strings.Contains(strings.Join(said.Warnings, "\n"), "answered later") {
+		t.Errorf("readyz says %+v, want that pushes are answered later", said)
+	}
+	push := func() string {
+		t.Helper()
+		_, body := h.ask("POST", base+"/exchange", fmt.Sprintf(`{"edits":[{"production":"%s","kind":"note","record":"01a212d6-9f19-7f2b-a888-000000000001",`+
+			`"device":"01a212d6-9ae1-7d6c-9382-78f49a39b6a7","line":"00c0ffee00c0ffee","n":1,"at":"2031-03-05T20:50:01.250Z","offsetMs":0,"by":"2nd AC",`+
+			`"set":{"text":"a bird","more":"%s"}}]}`, h.production, strings.Repeat("x", 60_000)))
+		var said crashAnswer
+		if err := json.Unmarshal([]byte(body), &said); err != nil || len(said.Answers) != 1 {
+			t.Fatalf("a push is answered %s", body)
+		}
+		return said.Answers[0].Outcome
+	}
+	if got := push(); got != logbook.AnswerLater {
+		t.Errorf("a push is answered %s, want %s", got, logbook.AnswerLater)
+	}
+	free()
+	if got := push(); got != logbook.AnswerTaken {
+		t.Errorf("with room, a push is answered %s", got)
+	}
+	h.kill()
+	h.start()
+	if said := ready(); said.Status != "ok" {
+		t.Errorf("with room, readyz says %+v", said)
+	}
+}
+
 // Under the name of a card that was taken out lies an empty folder, on the disk of the
 // data: a backup there would be none.
 func TestABackupDoesNotGoBesideTheDataWhereACardWas(t *testing.T) {

@@ -31,6 +31,7 @@ type keeper struct {
 	log   *slog.Logger
 	now   func() time.Time
 	every time.Duration
+	retry time.Duration // after the next failure; doubled at each
 	data  string
 	own   *shelf
 	other *shelf // nil: no second folder
@@ -92,8 +93,7 @@ func (k *keeper) start(ctx context.Context) (stop func()) {
 		for {
 			select {
 			case <-due.C:
-				k.once()
-				due.Reset(k.every)
+				due.Reset(k.pause(k.once()))
 			case <-ctx.Done():
 				return
 			}
@@ -116,38 +116,54 @@ func (k *keeper) untilDue() time.Duration {
 	return max(0, k.every-now.Sub(newest))
 }
 
-// once makes a backup in each folder, unless it holds what the store holds. One that
-// fails does not keep the other from being made.
-func (k *keeper) once() {
+// firstRetry is how soon a backup that failed is tried again; each further time takes
+// twice as long, until the usual time is reached.
+const firstRetry = time.Minute
+
+// pause is how long to wait for the next backup.
+func (k *keeper) pause(made bool) time.Duration {
+	if made {
+		k.retry = firstRetry
+		return k.every
+	}
+	wait := min(max(k.retry, firstRetry), k.every)
+	k.retry = 2 * wait
+	return wait
+}
+
+// once makes a backup in each folder, unless it holds what the store holds, and
+// reports whether all are made. One that fails does not keep the other from being made.
+func (k *keeper) once() (made bool) {
 	at := k.now()
 	changes, err := k.store.Changes()
 	if err != nil {
 		k.log.Error("no backup could be made: the data cannot be read", "error", err)
-		return
+		return false
 	}
-	k.shelve(k.own, at, changes, k.store.Backup)
+	made = k.shelve(k.own, at, changes, k.store.Backup)
 	if k.other == nil {
-		return
+		return made
 	}
-	k.shelve(k.other, at, changes, func(path string) error {
+	there := k.shelve(k.other, at, changes, func(path string) error {
 		if k.own.changes == changes && filepath.Base(k.own.last) == filepath.Base(path) {
 			return bolt.Restore(k.own.last, path) // a slow card is not to hold the store's pages
 		}
 		return k.store.Backup(path)
 	})
+	return made && there
 }
 
 // shelve makes one backup, logs it, and removes those that are no longer due.
-func (k *keeper) shelve(s *shelf, at time.Time, changes uint64, write func(path string) error) {
+func (k *keeper) shelve(s *shelf, at time.Time, changes uint64, write func(path string) error) (made bool) {
 	if s.last != "" && s.changes == changes && exists(s.last) {
 		k.log.Info("no backup is needed: nothing changed since the last", "folder", s.path, "last", filepath.Base(s.last))
 		s.succeeded()
-		return
+		return true
 	}
 	path := filepath.Join(s.path, bolt.BackupName(at))
 	if err := k.there(s); err != nil {
 		k.failed(s, at, err)
-		return
+		return false
 	}
 	if k.register != nil { // before: what lies beside a backup tells of all up to it
 		if err := k.register.CopyTo(s.path); err != nil {
@@ -157,10 +173,15 @@ func (k *keeper) shelve(s *shelf, at time.Time, changes uint64, write func(path 
 	}
 	if err := write(path); err != nil {
 		k.failed(s, at, err)
-		return
+		return false
 	}
 	s.last, s.changes = path, changes
-	k.log.Info("a backup is written and whole", "file", path)
+	if lost := k.store.Lost(); lost > 0 {
+		k.log.Warn("A BACKUP IS WRITTEN WITHOUT EDITS THAT ARE DAMAGED: everything else is in it", "file", path, "damaged", lost,
+			"advice", "let every device exchange; evenwhite check lists what is damaged")
+	} else {
+		k.log.Info("a backup is written and whole", "file", path)
+	}
 	if s.succeeded() {
 		k.log.Info("backups are made again", "folder", s.path)
 	}
@@ -169,6 +190,7 @@ func (k *keeper) shelve(s *shelf, at time.Time, changes uint64, write func(path 
 	} else if len(removed) > 0 {
 		k.log.Info("backups that are no longer due were removed", "folder", s.path, "files", removed)
 	}
+	return true
 }
 
 // there is an error unless a backup would lie where it is meant to: under the name of

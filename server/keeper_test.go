@@ -220,3 +220,32 @@ func TestABackupByAClockThatWasAheadIsNotTakenForTheNewest(t *testing.T) {
 		}
 	})
 }
+
+// A backup that failed is not left for a whole interval.
+func TestAFailedBackupIsTriedAgainSooner(t *testing.T) {
+	card := filepath.Join(t.TempDir(), "card")
+	w := keepWatch(t, card) // the folder is not there
+	w.edit()
+	for _, want := range []time.Duration{time.Minute, 2 * time.Minute, 4 * time.Minute, 8 * time.Minute, 16 * time.Minute, 32 * time.Minute, time.Hour, time.Hour} {
+		if got := w.pause(w.once()); got != want {
+			t.Errorf("it waits %s, want %s", got, want)
+		}
+		w.at = w.at.Add(time.Minute)
+	}
+	if err := os.Mkdir(card, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if got := w.pause(w.once()); got != time.Hour {
+		t.Errorf("after one that is made it waits %s, want the usual time", got)
+	}
+	if err := os.Remove(card + "/" + filepath.Base(w.other.last)); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Remove(card); err != nil {
+		t.Fatal(err)
+	}
+	w.edit()
+	if got := w.pause(w.once()); got != time.Minute {
+		t.Errorf("after the next failure it waits %s, want a minute", got)
+	}
+}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/bolt"
 	"evenwhite/logbook/exchange"
 	"evenwhite/server/command"
 )
@@ -24,7 +25,7 @@ DESCRIPTION
     of its program to the next) it prints which are missing, on which device they
     were written, and which devices have seen one of them: what a device has seen
     it still holds. Let any of these exchange with the server, or carry a bundle
-    from it.
+    from it. Edits that were here and are damaged on the disk are listed first.
 
     What was written last on a device that nobody heard since cannot be known of.
     It works with and without a running server.
@@ -59,8 +60,19 @@ func (d desk) listMissing(w io.Writer, query url.Values) error {
 	if err != nil {
 		return err
 	}
+	damaged, err := l.Damaged()
+	if err != nil {
+		return err
+	}
+	for _, d := range damaged {
+		fmt.Fprintln(w, "Damaged here, so not held:", bolt.RowDamage{Production: l.Production(), Damage: d})
+	}
 	var lines []exchange.MissingEdits
 	l.Read(func(b *logbook.Book) { lines = exchange.Missing(b) })
+	if len(lines) == 0 && len(damaged) > 0 {
+		_, err := fmt.Fprintln(w, "Let every device exchange with the server: whoever has one of them brings it.")
+		return err
+	}
 	if len(lines) == 0 {
 		_, err := fmt.Fprintln(w, "Nothing is known to be missing.")
 		return err

@@ -68,8 +68,12 @@ func restore(t command.Terminal, args []string) error {
 	if exists(databaseOf(*folder)) {
 		return command.Fail(fmt.Errorf("%s holds data already", *folder), "move that folder away first, or name another with --data")
 	}
-	if err := checkFile(io.Discard, file); err != nil {
-		return err
+	report, err := bolt.Check(file)
+	if err != nil {
+		return storeFailure(err)
+	}
+	if len(report.Problems) > 0 {
+		return checkFile(io.Discard, file) // which says them
 	}
 	a, err := admittedBy(file, *folder)
 	if err != nil {
@@ -88,6 +92,10 @@ func restore(t command.Terminal, args []string) error {
 	}
 	if err := bolt.Restore(file, databaseOf(*folder)); err != nil {
 		return storeFailure(err)
+	}
+	if n := len(report.Damaged); n > 0 {
+		fmt.Fprintf(t.Out, "Edits that were damaged already when the backup was made, and are not in it: %d. "+
+			"evenwhite check --data %s lists them.\n", n, *folder)
 	}
 	fmt.Fprintf(t.Out, "%s is made from the backup. Start the server with: evenwhite serve --data %s\n", *folder, *folder)
 	return nil

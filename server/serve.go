@@ -42,9 +42,10 @@ DESCRIPTION
     It backs the data up by itself, into the folder backups within the data folder
     and, where --backup-to names one, into a second folder, such as a memory card.
     Each backup is checked after it was written. All of the last two days are kept,
-    then the last of each day for thirty days, then the last of each month. While
-    nothing changes none is made. A backup that fails is told in the log and by GET
-    /readyz; the server goes on, and tries again when the next one is due. evenwhite
+    then the last of each day for thirty days, then the last of each month; and the
+    newest 24, whatever the clock says. While nothing changes none is made. A backup
+    that fails is told in the log and by GET /readyz; the server goes on, and tries
+    again after a minute, then after two, and so on up to the usual time. evenwhite
     help restore says how to go back to one.
 
     It answers running requests before it stops. Logs go to standard error and
@@ -141,6 +142,7 @@ type host struct {
 	keep  *keeper // of backups; nil where none are wished
 
 	register *pairing.Register // of who was paired and revoked
+	console  *console
 }
 
 // serveUntil runs the server until ctx ends.
@@ -188,8 +190,28 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 }
 
 // state is what readyz says: backups that fail, and a disk that failed.
-func (h *host) state() (warnings []string, err error) {
-	return h.keep.warnings(), h.store.Writable()
+func (h *host) state() api.State {
+	s := api.State{Warnings: h.keep.warnings(), Err: h.store.Writable()}
+	if h.store.Full() || errors.Is(h.console.silent(), syscall.ENOSPC) {
+		s.Degraded = true
+		s.Warnings = append(s.Warnings, "the disk of the data is full: what devices push is answered later, and is not stored; "+
+			"changes are refused, reading goes on. Make room; nothing need be started again, and devices bring what waits")
+	}
+	return s
+}
+
+// openConsole lets other commands find this server. What keeps its file from being
+// written, such as a full disk, keeps nobody from reading.
+func (h *host) openConsole(a address) (err error) {
+	h.console, err = openConsole(h.folder, tasksOf(h, desk{h.store, h.logs, h.auth}, a))
+	if err != nil {
+		return err
+	}
+	if silent := h.console.silent(); silent != nil {
+		h.log.Warn("other commands, such as evenwhite pair, cannot find this server yet: a file could not be written in its folder",
+			"file", consoleName, "error", silent, "advice", "make room on the disk; it is tried again by itself")
+	}
+	return nil
 }
 
 // run listens, says where, and serves until ctx ends.
@@ -201,11 +223,10 @@ func (h *host) run(ctx context.Context, handler http.Handler) error {
 	a := address{l.Addr().(*net.TCPAddr), h.pair}
 	most := connectionsAtMost()
 	l = quota.Listen(api.ProblemListener(l), most, most/4)
-	stopConsole, err := openConsole(h.folder, tasksOf(h, desk{h.store, h.logs, h.auth}, a))
-	if err != nil {
+	if err := h.openConsole(a); err != nil {
 		return errors.Join(err, l.Close())
 	}
-	defer stopConsole()
+	defer h.console.stop()
 	server := &http.Server{
 		Handler: handler, ReadHeaderTimeout: headerTime, ReadTimeout: requestTime, IdleTimeout: idleTime,
 		BaseContext:    func(net.Listener) context.Context { return ctx }, // ends event streams before the server waits for them

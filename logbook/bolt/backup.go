@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -25,13 +26,35 @@ func (s *Store) Backup(path string) error {
 			_, err := tx.WriteTo(to)
 			return err
 		})
-	})
+	}, s.explains)
+}
+
+// explains is an error unless everything that is damaged in a copy is so in the store.
+func (s *Store) explains(copied Report) error {
+	for _, d := range copied.Damaged {
+		known := func() bool {
+			x := s.index(d.Production)
+			if x == nil {
+				return false
+			}
+			_, lost := x.lost[d.Seq]
+			return lost || slices.Contains(x.other, d.Damage)
+		}
+		if !known() && d.Seq > 0 { // a row that nobody has read since it was damaged
+			_, _ = s.Read(d.Production, d.Seq-1, 1)
+		}
+		if !known() {
+			return fmt.Errorf("%w: %s", logbook.ErrDamaged, d)
+		}
+	}
+	return nil
 }
 
 // Restore puts a backup into a new store file. It refuses a backup that does not
 // pass the check, and a place where something is already.
 func Restore(backup, into string) error {
-	if _, err := passes(backup); err != nil {
+	was, err := passes(backup)
+	if err != nil {
 		return err
 	}
 	return writeFile(into, func(to *os.File) error {
@@ -41,10 +64,18 @@ func Restore(backup, into string) error {
 		}
 		_, err = io.Copy(to, from)
 		return errors.Join(err, from.Close())
-	})
+	}, func(copied Report) error { return sameDamage(was, copied) })
 }
 
-// passes is an error unless a file passes the check.
+// sameDamage is an error unless a copy is damaged where the file was, and only there.
+func sameDamage(was, copied Report) error {
+	if !slices.Equal(was.Damaged, copied.Damaged) {
+		return fmt.Errorf("%w: it is not what was copied", logbook.ErrDamaged)
+	}
+	return nil
+}
+
+// passes is an error unless a file can be served, without some rows perhaps.
 func passes(path string) (Report, error) {
 	report, err := Check(path)
 	if err == nil && len(report.Problems) > 0 {
@@ -61,8 +92,8 @@ const unfinished = ".evenwhite-"
 func Unfinished(name string) bool { return strings.HasPrefix(name, unfinished) }
 
 // writeFile writes a store file under a name that is free, durably and all or
-// nothing.
-func writeFile(path string, write func(*os.File) error) error {
+// nothing. right says whether a check of what was written found what it may find.
+func writeFile(path string, write func(*os.File) error, right func(Report) error) error {
 	if err := mustBeFree(path); err != nil {
 		return err
 	}
@@ -75,7 +106,11 @@ func writeFile(path string, write func(*os.File) error) error {
 	if err := errors.Join(write(f), f.Sync(), f.Close()); err != nil {
 		return fullError(err)
 	}
-	if _, err := passes(f.Name()); err != nil {
+	report, err := passes(f.Name())
+	if err == nil {
+		err = right(report)
+	}
+	if err != nil {
 		return fmt.Errorf("%s, as it was written: %w", path, err)
 	}
 	if err := name(f.Name(), path); err != nil {

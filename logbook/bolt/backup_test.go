@@ -88,7 +88,7 @@ func TestWhatIsNotWholeAsItWasWrittenGetsNoName(t *testing.T) {
 		err := writeFile(filepath.Join(folder, "backup"), func(to *os.File) error {
 			_, err := to.Write(change(bytes.Clone(whole)))
 			return err
-		})
+		}, s.explains)
 		if !errors.Is(err, logbook.ErrDamaged) {
 			t.Errorf("%s: got %v, want that it is damaged", name, err)
 		}

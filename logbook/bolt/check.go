@@ -9,8 +9,8 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// A Report says what a check found. No problems: every page, every hash and the
-// chain agree.
+// A Report says what a check found. Neither problems nor damage: every page, every
+// hash and the chain agree, where nothing is remarked either.
 type Report struct {
 	Productions int
 	Edits       int
@@ -19,7 +19,29 @@ type Report struct {
 	// Missing counts the edits that others name as seen and that are not here: no
 	// damage, for they may come yet.
 	Missing  int
-	Problems []string // what is wrong and what to do
+	Damaged  []RowDamage // edits that are not held and without which the rest is served
+	Remarks  []string    // what is not as it was written and costs no edit
+	Problems []string    // what keeps a production, or the store, from being served; and what to do
+}
+
+// Whole reports whether nothing at all was found.
+func (r Report) Whole() bool { return len(r.Problems)+len(r.Damaged)+len(r.Remarks) == 0 }
+
+// RowDamage is a damaged row of a production.
+type RowDamage struct {
+	Production logbook.ID
+	logbook.Damage
+}
+
+func (d RowDamage) String() string {
+	place, dot := "", ""
+	if d.Seq > 0 {
+		place = fmt.Sprintf(" at sequence %d", d.Seq)
+	}
+	if !d.Dot.IsZero() {
+		dot = fmt.Sprintf(" (edit %s)", d.Dot)
+	}
+	return fmt.Sprintf("production %s%s%s: %s", d.Production, place, dot, d.Why)
 }
 
 // mostProblems bounds a report; the first ones say enough.
@@ -75,7 +97,7 @@ func Check(path string) (report Report, err error) {
 		}
 		return logs.ForEachBucket(func(name []byte) error {
 			report.Productions++
-			c := logCheck{&report, newIndex(), map[logbook.Dot]bool{}, name, logs.Bucket(name)}
+			c := logCheck{&report, nil, map[logbook.Dot]bool{}, name, logs.Bucket(name)}
 			c.all()
 			return nil
 		})
@@ -90,13 +112,19 @@ func Check(path string) (report Report, err error) {
 type logCheck struct {
 	report *Report
 	held   *index
-	named  map[logbook.Dot]bool // by an edit that came before them
+	named  map[logbook.Dot]bool // by edits that are here
 	name   []byte
 	log    *bbolt.Bucket
 }
 
 func (c logCheck) problem(format string, args ...any) {
 	c.report.problem("production %s: %s: %s", productionName(c.name), fmt.Sprintf(format, args...), adviseBackup)
+}
+
+func (c logCheck) remark(seq logbook.Seq, what string) {
+	if len(c.report.Remarks) < mostProblems {
+		c.report.Remarks = append(c.report.Remarks, RowDamage{logbook.ID(c.name), logbook.Damage{Seq: seq, Why: what}}.String())
+	}
 }
 
 func productionName(name []byte) string {
@@ -107,94 +135,77 @@ func productionName(name []byte) string {
 }
 
 func (c logCheck) all() {
-	edits, clashes := c.log.Bucket(editsBucket), c.log.Bucket(clashesBucket)
-	if edits == nil || clashes == nil || len(c.log.Get(identityKey)) != 8 || len(c.name) != len(logbook.ID{}) {
+	if len(c.log.Get(identityKey)) != 8 || len(c.name) != len(logbook.ID{}) {
 		c.problem("a part of its log is missing")
 		return
 	}
-	var chain logbook.Chain
-	next := logbook.Seq(1)
-	_ = edits.ForEach(func(key, value []byte) error {
+	if c.held = readIndex(c.name, c.log); c.held.fault != nil {
+		c.problem("%v", c.held.fault)
+		return
+	}
+	for _, d := range c.held.damage() {
+		c.report.Damaged = append(c.report.Damaged, RowDamage{logbook.ID(c.name), d})
+	}
+	before, sure := logbook.Chain{}, true
+	_ = c.log.Bucket(editsBucket).ForEach(func(key, value []byte) error {
 		s, err := decodeStored(key, value)
-		if err != nil {
-			c.problem("the edit after sequence %d cannot be read (%v)", next-1, err)
-			return err
+		_, lost := c.held.lost[s.Seq]
+		if err != nil || lost {
+			before, sure = chainOf(value), false
+			return nil
 		}
-		chain = chain.Next(s.Hash)
-		c.edit(s, next, chain)
-		chain = s.Chain // a broken link is reported once
-		next = s.Seq + 1
-		c.report.Edits++
+		if sure && before.Next(s.Hash) != s.Chain { // a broken link is reported once
+			c.remark(s.Seq, "the chain breaks there; the edit is whole")
+		}
+		c.edit(s)
+		before, sure = s.Chain, true
 		return nil
 	})
-	c.report.Missing += len(c.named)
-	_ = clashes.ForEach(func(_, value []byte) error {
-		c.clash(value)
+	for d := range c.named {
+		if !c.held.held.Has(d) {
+			c.report.Missing++
+		}
+	}
+	_ = c.log.Bucket(clashesBucket).ForEach(func(_, value []byte) error {
+		if e, err := decodeClash(value); err == nil && e.Verify() == nil {
+			c.clash(e)
+		}
 		c.report.Clashes++
 		return nil
 	})
 	_ = eachAside(c.log, func(_ logbook.Aside, damaged error) {
 		c.report.Asides++
 		if damaged != nil {
-			c.problem("an edit that is kept outside the log cannot be read (%v)", damaged)
+			c.remark(0, fmt.Sprintf("an edit that is kept outside the log cannot be read (%v)", damaged))
 		}
 	})
 }
 
-// edit compares an edit with its hash, its place and its own words.
-func (c logCheck) edit(s logbook.Stored, want logbook.Seq, chain logbook.Chain) {
-	if s.Seq != want {
-		c.problem("sequence %d follows %d", s.Seq, want-1)
-	}
-	if earlier, ok := c.held.find(s.Dot); ok {
-		c.problem("edit %s stands at sequence %d and again at %d", s.Dot, earlier, s.Seq)
-	} else {
-		c.held.add(s.Dot, s.Seq)
-		delete(c.named, s.Dot)
-	}
+// edit looks at an edit that is held: its hash is its own.
+func (c logCheck) edit(s logbook.Stored) {
+	c.report.Edits++
 	e, err := logbook.DecodeEdit(s.Bytes)
-	switch {
-	case logbook.HashOf(s.Bytes) != s.Hash:
-		c.problem("edit %s at sequence %d is not what was stored", s.Dot, s.Seq)
-	case s.Chain != chain:
-		c.problem("the chain breaks at sequence %d", s.Seq)
-	case err != nil:
-		c.problem("sequence %d: %v", s.Seq, err)
-	case e.Production != logbook.ID(c.name):
-		c.problem("edit %s at sequence %d is of production %s", s.Dot, s.Seq, e.Production)
-	default:
-		c.names(e)
-	}
-}
-
-// names notes which edits an edit names that are not here yet.
-func (c logCheck) names(e *logbook.Edit) {
-	for i := range e.Set {
-		for _, d := range e.Set[i].Over {
-			if _, ok := c.held.find(d); !ok {
-				c.named[d] = true
-			}
-		}
-	}
-}
-
-// clash looks at an entry that was kept aside: its dot is held, with other bytes.
-func (c logCheck) clash(value []byte) {
-	e, err := decodeClash(value)
-	if err == nil {
-		err = e.Verify()
-	}
 	if err != nil {
-		c.problem("an entry that was kept aside cannot be read (%v)", err)
+		c.remark(s.Seq, fmt.Sprintf("this version cannot read edit %s (%v)", s.Dot, err))
 		return
 	}
+	for d := range e.Names {
+		c.named[d] = true
+	}
+}
+
+// clash looks at an entry that was kept aside: its dot is held, with other bytes, or
+// damaged.
+func (c logCheck) clash(e logbook.Entry) {
 	seq, ok := c.held.find(e.Dot)
 	if !ok {
-		c.problem("an entry was kept aside for edit %s, which is not there", e.Dot)
+		if len(c.held.lost) == 0 {
+			c.problem("an entry was kept aside for edit %s, which is not there", e.Dot)
+		}
 		return
 	}
 	held, err := rowOf(c.log.Bucket(editsBucket).Get(number(uint64(seq))))
 	if err != nil || logbook.Hash(held.hash) == e.Hash {
-		c.problem("the entry kept aside for edit %s is that edit", e.Dot)
+		c.remark(seq, "what was kept aside for its edit is that edit")
 	}
 }

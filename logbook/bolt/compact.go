@@ -25,7 +25,8 @@ func Compact(path string) (before, after int64, err error) {
 		return 0, 0, err
 	}
 	defer func() { err = errors.Join(err, from.Close()) }()
-	if _, err := passes(path); err != nil {
+	was, err := passes(path)
+	if err != nil {
 		return 0, 0, err
 	}
 	old, err := os.Stat(path)
@@ -41,7 +42,7 @@ func Compact(path string) (before, after int64, err error) {
 	if after, err = compactInto(f, from); err != nil {
 		return 0, 0, fullError(err)
 	}
-	if err := holdsSame(f.Name(), from); err != nil {
+	if err := holdsSame(f.Name(), from, was); err != nil {
 		return 0, 0, err
 	}
 	if err := os.Rename(f.Name(), path); err != nil {
@@ -71,8 +72,12 @@ func compactInto(f *os.File, from *bbolt.DB) (size int64, err error) {
 
 // holdsSame is an error unless a file passes the check and has the same buckets,
 // keys and values as another.
-func holdsSame(path string, as *bbolt.DB) (err error) {
-	if _, err := passes(path); err != nil {
+func holdsSame(path string, as *bbolt.DB, was Report) (err error) {
+	report, err := passes(path)
+	if err == nil {
+		err = sameDamage(was, report)
+	}
+	if err != nil {
 		return err
 	}
 	db, _, err := openWhole(path)

@@ -32,6 +32,15 @@ func readings(s *Store) map[string]func() error {
 	}
 }
 
+// reopened closes a store.
+func reopened(t *testing.T, s *Store, path string) string {
+	t.Helper()
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
 // failing counts the readings that say that the file is damaged; any other error
 // is a fault of the test.
 func failing(t *testing.T, s *Store, where string) int {
@@ -63,7 +72,7 @@ func TestAPageThatIsDamagedWhileTheStoreIsOpenEndsItsReadingOnly(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer finish(t, s, path)
+	defer func() { finish(t, s, path) }()
 	file, err := os.OpenFile(path, os.O_WRONLY, 0)
 	if err != nil {
 		t.Fatal(err)
@@ -74,7 +83,7 @@ func TestAPageThatIsDamagedWhileTheStoreIsOpenEndsItsReadingOnly(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	noticed, served := 0, 0
+	noticed, served, known := 0, 0, 0
 	for id := range used {
 		at := int(id) * page
 		if overflow := order.Uint64(whole[at:]) != id; overflow {
@@ -83,9 +92,14 @@ func TestAPageThatIsDamagedWhileTheStoreIsOpenEndsItsReadingOnly(t *testing.T) {
 		put(bytes.Repeat([]byte{0xff}, page), at)
 		n := failing(t, s, "a damaged page")
 		put(whole[at:at+page], at)
-		if n > 0 {
+		damage, err := s.Damaged(storetest.Production)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n > 0 || len(damage) > known {
 			noticed++
 		}
+		known = len(damage)
 		if n < len(readings(s)) {
 			served++
 		}
@@ -97,11 +111,21 @@ func TestAPageThatIsDamagedWhileTheStoreIsOpenEndsItsReadingOnly(t *testing.T) {
 		t.Errorf("%d readings fail although every page is whole again", n)
 	}
 	t.Run("a letter inside an edit", func(t *testing.T) {
+		if s, err = Open(reopened(t, s, path)); err != nil {
+			t.Fatal(err)
+		}
+		before, err := s.Read(storetest.Production, 0, 1<<30)
+		if err != nil {
+			t.Fatal(err)
+		}
 		at := bytes.Index(whole, []byte("can be found"))
 		put([]byte("Can"), at)
 		defer put([]byte("can"), at)
-		if _, err := s.Read(storetest.Production, 0, 1<<30); !errors.Is(err, logbook.ErrDamaged) {
-			t.Errorf("reading says %v, want %v", err, logbook.ErrDamaged)
+		after, err := s.Read(storetest.Production, 0, 1<<30)
+		damage, known := s.Damaged(storetest.Production)
+		if err := errors.Join(err, known); err != nil || len(after) != len(before)-1 || len(damage) != 1 || damage[0].Dot.IsZero() {
+			t.Errorf("reading finds %d of %d edits (%v) and the damage %+v, want all but the damaged one, and which it is",
+				len(after), len(before), err, damage)
 		}
 	})
 	t.Run("a file that is cut off", func(t *testing.T) {

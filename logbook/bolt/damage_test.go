@@ -3,6 +3,7 @@ package bolt
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"hash/fnv"
 	"math/rand"
 	"os"
@@ -60,10 +61,11 @@ func noticed(t *testing.T, folder string, content []byte) bool {
 			t.Errorf("the problem %q does not say what to do", text)
 		}
 	}
-	found := checked != nil || len(report.Problems) > 0
+	found := checked != nil || !report.Whole()
+	unfit := checked != nil || len(report.Problems) > 0
 	restored := filepath.Join(folder, "restored.db")
-	if err := Restore(path, restored); (err != nil) != found || err != nil && !strings.HasPrefix(err.Error(), path) {
-		t.Errorf("the check of %s found damage: %v; restoring says %v", path, found, err)
+	if err := Restore(path, restored); (err != nil) != unfit || err != nil && !strings.HasPrefix(err.Error(), path) {
+		t.Errorf("the check of %s says %v, %+v; restoring says %v", path, checked, report, err)
 	}
 	os.Remove(restored)
 	if after, err := os.ReadFile(path); err != nil || !bytes.Equal(after, content) {
@@ -210,6 +212,7 @@ func TestAFalseListOfFreePagesIsNoticed(t *testing.T) {
 
 // Pages may be whole and what stands on them wrong.
 func TestWrongContentIsNoticed(t *testing.T) {
+	const served = "" // the rest is: what to do is said once for all rows
 	type change func(log, edits, clashes *bbolt.Bucket, tx *bbolt.Tx) error
 	put := func(seq uint64, e logbook.Entry, chain logbook.Chain) change {
 		return func(_, edits, _ *bbolt.Bucket, _ *bbolt.Tx) error {
@@ -223,27 +226,30 @@ func TestWrongContentIsNoticed(t *testing.T) {
 	foreign := storetest.EntryOf(logbook.ID{9}, 1, 4, "x")
 	twice := storetest.Entry(1, 2, "y")
 	for _, c := range []struct {
-		name, says string
-		change     change
-		opens      bool
+		name, says, advice string
+		change             change
 	}{
-		{"an edit is missing", "sequence 3 follows 1", func(_, edits, _ *bbolt.Bucket, _ *bbolt.Tx) error { return edits.Delete(number(2)) }, false},
-		{"the chain is another", "chain breaks at sequence 3", put(3, storetest.Entry(1, 3, "x"), logbook.Chain{1}), true},
-		{"an edit is another", "chain breaks at sequence 2", put(2, storetest.Entry(1, 2, "z"), logbook.Chain{}.Next(storetest.Entry(1, 1, "x").Hash).Next(storetest.Entry(1, 2, "x").Hash)), true},
-		{"an edit stands twice", "stands at sequence 2 and again at 4", put(4, twice, three.Next(twice.Hash)), false},
-		{"an edit is of another production", "is of production", put(4, foreign, three.Next(foreign.Hash)), true},
-		{"a row is short", "cannot be read", func(_, edits, _ *bbolt.Bucket, _ *bbolt.Tx) error { return edits.Put(number(4), []byte{33, 1}) }, false},
-		{"a row is no edit", "cannot be read", func(_, edits, _ *bbolt.Bucket, _ *bbolt.Tx) error { return edits.Put(number(4), make([]byte, 60)) }, false},
-		{"a clash is of no edit", "which is not there", func(_, _, clashes *bbolt.Bucket, _ *bbolt.Tx) error {
+		{"an edit is missing", "sequence 2: nothing stands between", served, func(_, edits, _ *bbolt.Bucket, _ *bbolt.Tx) error { return edits.Delete(number(2)) }},
+		{"the chain is another", "sequence 3: the chain breaks there", served, put(3, storetest.Entry(1, 3, "x"), logbook.Chain{1})},
+		{"an edit is another", "sequence 2: the chain breaks there", served, put(2, storetest.Entry(1, 2, "z"), logbook.Chain{}.Next(storetest.Entry(1, 1, "x").Hash).Next(storetest.Entry(1, 2, "x").Hash))},
+		{"an edit stands twice", "another edit stands under its dot at sequence 2", served, put(4, twice, three.Next(twice.Hash))},
+		{"an edit is of another production", "it is of production", served, put(4, foreign, three.Next(foreign.Hash))},
+		{"a row is short", "sequence 4: its bytes do not give its hash", served, func(_, edits, _ *bbolt.Bucket, _ *bbolt.Tx) error { return edits.Put(number(4), []byte{33, 1}) }},
+		{"a row is no edit", "sequence 4: its bytes do not give its hash", served, func(_, edits, _ *bbolt.Bucket, _ *bbolt.Tx) error { return edits.Put(number(4), make([]byte, 60)) }},
+		{"a key is far away", "sequence 1099511627776: its key cannot be right", served, put(1<<40, twice, three.Next(twice.Hash))},
+		{"a key is too long", "its key cannot be right", served, func(_, edits, _ *bbolt.Bucket, _ *bbolt.Tx) error {
+			return edits.Put(append(number(4), 0), []byte{33, 1})
+		}},
+		{"a clash is of no edit", "which is not there", adviseBackup, func(_, _, clashes *bbolt.Bucket, _ *bbolt.Tx) error {
 			return clashes.Put(number(9), encodeClash(storetest.Entry(7, 1, "x")))
-		}, true},
-		{"a clash is the edit itself", "is that edit", func(_, _, clashes *bbolt.Bucket, _ *bbolt.Tx) error {
+		}},
+		{"a clash is the edit itself", "is that edit", served, func(_, _, clashes *bbolt.Bucket, _ *bbolt.Tx) error {
 			return clashes.Put(number(9), encodeClash(storetest.Entry(1, 1, "x")))
-		}, true},
-		{"a clash is short", "kept aside cannot be read", func(_, _, clashes *bbolt.Bucket, _ *bbolt.Tx) error { return clashes.Put(number(9), []byte{1}) }, false},
-		{"the edits are missing", "part of its log is missing", func(log, _, _ *bbolt.Bucket, _ *bbolt.Tx) error { return log.DeleteBucket(editsBucket) }, false},
-		{"the identity is missing", "part of its log is missing", func(log, _, _ *bbolt.Bucket, _ *bbolt.Tx) error { return log.Delete(identityKey) }, true},
-		{"the kept values are missing", "part of the store is missing", func(_, _, _ *bbolt.Bucket, tx *bbolt.Tx) error { return tx.DeleteBucket(keptBucket) }, true},
+		}},
+		{"a clash is short", "kept aside cannot be read", served, func(_, _, clashes *bbolt.Bucket, _ *bbolt.Tx) error { return clashes.Put(number(9), []byte{1}) }},
+		{"the edits are missing", "part of its log is missing", adviseBackup, func(log, _, _ *bbolt.Bucket, _ *bbolt.Tx) error { return log.DeleteBucket(editsBucket) }},
+		{"the identity is missing", "part of its log is missing", adviseBackup, func(log, _, _ *bbolt.Bucket, _ *bbolt.Tx) error { return log.Delete(identityKey) }},
+		{"the kept values are missing", "part of the store is missing", adviseBackup, func(_, _, _ *bbolt.Bucket, tx *bbolt.Tx) error { return tx.DeleteBucket(keptBucket) }},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "log.db")
@@ -261,15 +267,20 @@ func TestWrongContentIsNoticed(t *testing.T) {
 				t.Fatal(err)
 			}
 			report, err := Check(path)
-			if said := strings.Join(report.Problems, "\n"); err != nil || !strings.Contains(said, c.says) || !strings.Contains(said, adviseBackup) {
+			said := strings.Join(append(report.Problems, report.Remarks...), "\n") + fmt.Sprint(report.Damaged)
+			if err != nil || !strings.Contains(said, c.says) || !strings.Contains(said, c.advice) {
 				t.Errorf("the check says %q (%v), want %q and what to do", said, err, c.says)
 			}
 			again, err := Open(path)
-			if opened := err == nil; opened != c.opens || !opened && !errors.Is(err, logbook.ErrDamaged) {
-				t.Errorf("opening says %v; should it open: %v", err, c.opens)
+			if err != nil {
+				t.Fatalf("it does not open: %v", err)
 			}
-			if err == nil {
-				again.Close()
+			defer again.Close()
+			if _, err := again.Append(logbook.ID{0, 14: 9}, nil); !errors.Is(err, logbook.ErrNoProduction) {
+				t.Errorf("another production: got %v", err)
+			}
+			if err := again.Begin(logbook.ID{0, 14: 9}, logbook.Line{9}); err != nil {
+				t.Errorf("another production cannot be begun: %v", err)
 			}
 		})
 	}

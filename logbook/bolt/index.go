@@ -9,6 +9,9 @@ type index struct {
 	leafs map[leafKey]*leaf
 	held  logbook.Held
 	aside map[twin]bool
+	lost  map[logbook.Seq]lost // rows that nobody is to read
+	other []logbook.Damage     // of what was kept aside
+	fault error                // why nothing of the log can be used
 }
 
 // A leaf has the sequences of 16 numbers of a line that run on; 0 where none is held.
@@ -30,7 +33,7 @@ type twin struct {
 }
 
 func newIndex() *index {
-	return &index{leafs: map[leafKey]*leaf{}, aside: map[twin]bool{}}
+	return &index{leafs: map[leafKey]*leaf{}, aside: map[twin]bool{}, lost: map[logbook.Seq]lost{}}
 }
 
 func (x *index) find(d logbook.Dot) (logbook.Seq, bool) {

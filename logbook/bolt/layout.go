@@ -157,6 +157,37 @@ func rowOf(value []byte) (r row, err error) {
 	return r, nil
 }
 
+// wholeRow takes an edit's value apart, unless its bytes are not those that were
+// stored.
+func wholeRow(value []byte) (row, error) {
+	r, err := rowOf(value)
+	if err == nil && logbook.HashOf(r.bytes) != logbook.Hash(r.hash) {
+		err = fmt.Errorf("%w: its bytes do not give its hash", logbook.ErrDamaged)
+	}
+	return r, err
+}
+
+// gone is the length of a row that was damaged and whose edit stands elsewhere:
+// viaFollows, the chain as it was read there, and the sequence of the edit now.
+const gone = 1 + 8 + 8
+
+func encodeGone(chain logbook.Chain, now logbook.Seq) []byte {
+	return binary.BigEndian.AppendUint64(append([]byte{viaFollows}, chain[:]...), uint64(now))
+}
+
+func isGone(value []byte) bool { return len(value) == gone && value[0] == viaFollows }
+
+// chainOf is the chain at a row. Where it cannot be read it is zero, always, so that
+// a cursor that stands there goes on.
+func chainOf(value []byte) (chain logbook.Chain) {
+	if isGone(value) {
+		copy(chain[:], value[1:])
+	} else if r, err := rowOf(value); err == nil {
+		copy(chain[:], r.chain)
+	}
+	return chain
+}
+
 // placeOf reads the sequence and the dot out of an edit's row.
 func placeOf(key, value []byte) (logbook.Seq, logbook.Dot, error) {
 	r, err := rowOf(value)
@@ -169,19 +200,6 @@ func placeOf(key, value []byte) (logbook.Seq, logbook.Dot, error) {
 		return 0, logbook.Dot{}, fmt.Errorf("%w: sequence %d: %w", logbook.ErrDamaged, seq, err)
 	}
 	return seq, dot, nil
-}
-
-// end is the last sequence of a log and the chain there.
-func end(edits *bbolt.Bucket) (logbook.Seq, logbook.Chain, error) {
-	key, value := edits.Cursor().Last()
-	if key == nil {
-		return 0, logbook.Chain{}, nil
-	}
-	r, err := rowOf(value)
-	if err != nil || len(key) != 8 {
-		return 0, logbook.Chain{}, errors.Join(err, fmt.Errorf("%w: at key %x", logbook.ErrDamaged, key))
-	}
-	return logbook.Seq(binary.BigEndian.Uint64(key)), logbook.Chain(r.chain), nil
 }
 
 // decodeStored copies an edit out of its row.

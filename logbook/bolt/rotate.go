@@ -20,14 +20,20 @@ func BackupName(at time.Time) string { return at.UTC().Format(backupForm) }
 const (
 	keepAll   = 48 * time.Hour
 	keepDaily = 30 * 24 * time.Hour
+	// keepNewest are kept whatever their age.
+	keepNewest = 24
+	// longestPause bounds what the time from one backup to the next counts for.
+	longestPause = 24 * time.Hour
 	// staleAfter is when a file that did not get its name will not get it any more.
 	staleAfter = 24 * time.Hour
 )
 
 // Rotate removes from a folder the backups that BackupName named and that are no
 // longer due, and files that a process left unfinished when it was killed. Age is
-// read from the name: memory cards and copies have times of their own. The newest
-// backup stays, however old; one from the future stays; no other file is touched.
+// read from the name: memory cards and copies have times of their own. It is counted
+// from backup to backup, a day at most for each step: a clock that jumps ahead by a
+// year makes none of them old. The newest 24 stay, however old; those from the future
+// stay; no other file is touched.
 // It returns the names that it removed.
 func Rotate(folder string, now time.Time) (removed []string, err error) {
 	entries, err := os.ReadDir(folder)
@@ -95,16 +101,23 @@ func instants(entries []os.DirEntry) (made []time.Time) {
 // due are the names of the backups to remove.
 func due(entries []os.DirEntry, now time.Time) (names []string) {
 	made := instants(entries)
-	for i := 0; i+1 < len(made); i++ {
-		at, next := made[i], made[i+1]
-		period := "2006-01"
-		switch age := now.Sub(at); {
-		case age <= keepAll:
+	past := len(made)
+	for past > 0 && made[past-1].After(now) {
+		past--
+	}
+	age, later := time.Duration(0), now
+	for i := past - 1; i >= 0; i-- {
+		at := made[i]
+		age += min(later.Sub(at), longestPause)
+		later = at
+		if past-i <= keepNewest || age <= keepAll {
 			continue
-		case age <= keepDaily:
+		}
+		period := "2006-01"
+		if age <= keepDaily {
 			period = "2006-01-02"
 		}
-		if at.Format(period) == next.Format(period) {
+		if at.Format(period) == made[i+1].Format(period) {
 			names = append(names, BackupName(at))
 		}
 	}

@@ -33,27 +33,23 @@ func TestRotateKeepsAllThenDaysThenMonths(t *testing.T) {
 	folder := t.TempDir()
 	now := time.Date(2031, 3, 31, 12, 0, 0, 0, time.UTC)
 	stay := []string{
-		"evenwhite-2030-12-31T230000Z.backup", // the last of its month
-		"evenwhite-2031-01-31T230000Z.backup",
-		"evenwhite-2031-02-28T230000Z.backup",
-		"evenwhite-2031-03-05T200000Z.backup", // the last of its day
-		"evenwhite-2031-03-28T200000Z.backup",
-		"evenwhite-2031-03-29T120000Z.backup", // two days old
-		"evenwhite-2031-03-29T180000Z.backup",
-		"evenwhite-2031-03-31T110000Z.backup",
-		"evenwhite-2031-03-31T115900Z.backup",
 		"evenwhite-2031-04-02T000000Z.backup", // by a clock that was set back since
 		"evenwhite-2031-03-05.backup",         // a person's own names
 		"evenwhite-2031-03-05T100000Z.backup.old",
 		"evenwhite.db",
 		"notes.txt",
 	}
-	gone := []string{
-		"evenwhite-2030-12-01T120000Z.backup",
-		"evenwhite-2031-01-31T220000Z.backup",
-		"evenwhite-2031-02-01T000000Z.backup",
-		"evenwhite-2031-03-05T100000Z.backup",
-		"evenwhite-2031-03-28T080000Z.backup",
+	var gone []string
+	const every = 2 * time.Hour
+	for age := time.Duration(0); age <= 120*24*time.Hour; age += every {
+		at := now.Add(-age)
+		next := at.Add(every)
+		keep := age <= 48*time.Hour || age <= 30*24*time.Hour && at.Day() != next.Day() || at.Month() != next.Month()
+		if name := BackupName(at); keep {
+			stay = append(stay, name)
+		} else {
+			gone = append(gone, name)
+		}
 	}
 	put(t, folder, append(slices.Clone(stay), gone...)...)
 	if err := os.Mkdir(filepath.Join(folder, "evenwhite-2030-11-01T120000Z.backup"), 0o700); err != nil {
@@ -62,12 +58,48 @@ func TestRotateKeepsAllThenDaysThenMonths(t *testing.T) {
 	stay = append(stay, "evenwhite-2030-11-01T120000Z.backup")
 	removed, err := Rotate(folder, now)
 	slices.Sort(removed)
+	slices.Sort(gone)
 	if err != nil || !slices.Equal(removed, gone) {
 		t.Errorf("removed are %q (%v), want %q", removed, err, gone)
 	}
 	slices.Sort(stay)
 	if got := names(t, folder); !slices.Equal(got, stay) {
 		t.Errorf("left are %q, want %q", got, stay)
+	}
+}
+
+// A clock that jumps ahead makes no backup old: what was made of the last two days is
+// still there, and later what is thinned is thinned by days.
+func TestRotateTrustsNoClockThatJumped(t *testing.T) {
+	for _, years := range []int{1, 90} {
+		folder := t.TempDir()
+		last := time.Date(2031, 3, 31, 12, 0, 0, 0, time.UTC)
+		var made []string
+		for hours := range 100 {
+			made = append(made, BackupName(last.Add(-time.Duration(hours)*time.Hour)))
+		}
+		put(t, folder, made...)
+		at := last.AddDate(years, 0, 0)
+		for hours := range 24 {
+			now := at.Add(time.Duration(hours) * time.Hour)
+			put(t, folder, BackupName(now))
+			if _, err := Rotate(folder, now); err != nil {
+				t.Fatal(err)
+			}
+			left := names(t, folder)
+			for _, name := range made[:2] {
+				if hours == 0 && !slices.Contains(left, name) {
+					t.Errorf("%d years ahead: %s is gone", years, name)
+				}
+			}
+			days := map[string]bool{}
+			for _, name := range left {
+				days[name[:len("evenwhite-2031-03-31")]] = true
+			}
+			if len(days) < 6 { // five days of March, and today
+				t.Fatalf("%d years and %d hours ahead, backups of %d days are left: %q", years, hours, len(days), left)
+			}
+		}
 	}
 }
 

@@ -31,6 +31,7 @@ type Store struct {
 	logs   map[logbook.ID]*index
 	closed bool
 	broken error // why nothing more is written; changed by the one that commits alone
+	full   bool  // the last commit found no room
 
 	locked bool // bbolt panicked and may hold its lock; of the one that commits
 }
@@ -173,44 +174,16 @@ func (s *Store) prepare() (err error) {
 	err = s.db.View(func(tx *bbolt.Tx) error {
 		logs := tx.Bucket(logsBucket)
 		return logs.ForEachBucket(func(name []byte) error {
-			x, err := readIndex(logs.Bucket(name))
-			s.logs[logbook.ID(name)] = x
-			return err
+			if len(name) == len(logbook.ID{}) { // another name is damaged: the check lists it
+				s.logs[logbook.ID(name)] = readIndex(name, logs.Bucket(name))
+			}
+			return nil
 		})
 	})
 	if err != nil {
 		return damaged(s.path, err)
 	}
 	return nil
-}
-
-func readIndex(log *bbolt.Bucket) (*index, error) {
-	x := newIndex()
-	copy(x.head.Identity[:], log.Get(identityKey))
-	next := logbook.Seq(1)
-	err := log.Bucket(editsBucket).ForEach(func(key, value []byte) error {
-		seq, dot, err := placeOf(key, value)
-		if err != nil {
-			return err
-		}
-		if earlier, ok := x.find(dot); ok || seq != next {
-			return fmt.Errorf("edit %s stands at sequence %d, where %d is due (an earlier one: %d)", dot, seq, next, earlier)
-		}
-		x.add(dot, seq)
-		next++
-		return nil
-	})
-	if err == nil {
-		x.head.Seq, x.head.Chain, err = end(log.Bucket(editsBucket))
-	}
-	if err != nil {
-		return nil, err
-	}
-	return x, log.Bucket(clashesBucket).ForEach(func(_, value []byte) error {
-		e, err := decodeClash(value)
-		x.aside[twin{e.Dot, e.Hash}] = true
-		return err
-	})
 }
 
 // Close implements logbook.Store.
@@ -241,6 +214,13 @@ func (s *Store) Writable() error {
 	s.mu.RLock()
 	defer s.mu.RUnlock()
 	return s.broken
+}
+
+// Full reports whether the last change found no room on the disk.
+func (s *Store) Full() bool {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	return s.full
 }
 
 // enter notes a running call, unless the store is closed.

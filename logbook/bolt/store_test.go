@@ -36,8 +36,8 @@ func finish(t testing.TB, s *Store, path string) {
 func checkWhole(t testing.TB, path string) Report {
 	t.Helper()
 	report, err := Check(path)
-	if err != nil || len(report.Problems) > 0 {
-		t.Errorf("%s does not pass the check: %v %v", path, err, report.Problems)
+	if err != nil || !report.Whole() {
+		t.Errorf("%s does not pass the check: %v %+v", path, err, report)
 	}
 	return report
 }

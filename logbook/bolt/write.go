@@ -42,6 +42,7 @@ type news struct {
 	dots  map[logbook.Dot]logbook.Seq
 	order []logbook.Dot
 	aside map[twin]bool
+	left  []logbook.Seq // rows that were damaged and whose edits came again
 }
 
 func (c *change) news(production logbook.ID) *news {
@@ -175,6 +176,9 @@ func (s *Store) failed(err error, transaction int) error {
 	if e := s.db.View(func(tx *bbolt.Tx) error { seen = tx.ID(); return nil }); e != nil {
 		err = errors.Join(err, e)
 	} else if errors.Is(full, logbook.ErrFull) && seen < transaction {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		s.full = true
 		return full
 	}
 	return s.endWriting(err)
@@ -192,6 +196,7 @@ func (s *Store) endWriting(why any) error {
 func (s *Store) learn(c *change) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	s.full = false
 	for production, n := range c.logs {
 		x := s.logs[production]
 		if x == nil {
@@ -200,6 +205,9 @@ func (s *Store) learn(c *change) {
 		}
 		if n.head != (logbook.Head{}) {
 			x.head = n.head
+		}
+		for _, seq := range n.left {
+			x.drop(seq)
 		}
 		for _, d := range n.order {
 			x.add(d, n.dots[d])
@@ -236,8 +244,7 @@ func (s *Store) Begin(production logbook.ID, identity logbook.Line) error {
 
 // Append implements logbook.Store.
 func (s *Store) Append(production logbook.ID, entries []logbook.Entry) ([]logbook.Receipt, error) {
-	var held *index
-	if err := s.lookUp(production, func(x *index) { held = x }); err != nil {
+	if err := s.lookUp(production, func(*index) {}); err != nil {
 		return nil, err
 	}
 	for i := range entries {
@@ -247,7 +254,7 @@ func (s *Store) Append(production logbook.ID, entries []logbook.Entry) ([]logboo
 	}
 	receipts := make([]logbook.Receipt, len(entries))
 	err := s.do(func(c *change) error {
-		a := appending{held, c.news(production), c.tx.Bucket(logsBucket).Bucket(production[:]), c.tx.Bucket(keptBucket)}
+		a := appending{s.index(production), c.news(production), c.tx.Bucket(logsBucket).Bucket(production[:]), c.tx.Bucket(keptBucket)}
 		return a.all(entries, receipts)
 	})
 	if err != nil {
@@ -257,8 +264,9 @@ func (s *Store) Append(production logbook.ID, entries []logbook.Entry) ([]logboo
 }
 
 // appending is one log in a transaction: what it held before, what the
-// transaction adds, its bucket and that of the notes. Only who commits changes an index, so
-// that it is read here without the lock.
+// transaction adds, its bucket and that of the notes. Only who commits changes an index
+// (a reader that meets damage puts another in its place), so that it is read here
+// without the lock.
 type appending struct {
 	held *index
 	news *news
@@ -269,22 +277,29 @@ type appending struct {
 func (a appending) all(entries []logbook.Entry, receipts []logbook.Receipt) error {
 	edits := a.log.Bucket(editsBucket)
 	edits.FillPercent = 0.95 // rows are only added at the end
-	seq, chain, err := end(edits)
-	if err != nil {
-		return err
+	head := a.held.head
+	if a.news.head.Seq > 0 {
+		head = a.news.head
 	}
+	seq, chain := head.Seq, head.Chain
 	for i, e := range entries {
-		if at, ok := a.find(e.Dot); ok {
-			if receipts[i], err = a.again(edits, e, at); err != nil {
-				return err
+		at, ok := a.find(e.Dot)
+		if ok {
+			if held, err := wholeRow(edits.Get(number(uint64(at)))); err == nil {
+				if receipts[i], err = a.again(held, e, at); err != nil {
+					return err
+				}
+				continue
 			}
-			continue
 		}
 		if seq == math.MaxUint32 { // what the index has room for
 			return fmt.Errorf("the log holds %d edits; no more fit", seq)
 		}
 		seq, chain = seq+1, chain.Next(e.Hash)
 		if err := edits.Put(number(uint64(seq)), encodeStored(e, chain)); err != nil {
+			return err
+		}
+		if err := a.mend(edits, e, at, seq); err != nil {
 			return err
 		}
 		a.news.dots[e.Dot] = seq
@@ -317,11 +332,7 @@ func (a appending) find(d logbook.Dot) (logbook.Seq, bool) {
 
 // again answers an entry whose dot is held: a repeat, or a clash, which is kept
 // aside once.
-func (a appending) again(edits *bbolt.Bucket, e logbook.Entry, at logbook.Seq) (logbook.Receipt, error) {
-	held, err := rowOf(edits.Get(number(uint64(at))))
-	if err != nil {
-		return logbook.Receipt{}, err
-	}
+func (a appending) again(held row, e logbook.Entry, at logbook.Seq) (logbook.Receipt, error) {
 	if logbook.Hash(held.hash) == e.Hash {
 		return logbook.Receipt{Outcome: logbook.Repeat, Seq: at}, nil
 	}

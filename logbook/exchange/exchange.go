@@ -42,6 +42,7 @@ type Answer struct {
 	Run      logbook.Line // unknown to the device: what it thought the service held is void
 	Identity logbook.Line // of the log
 	Now      logbook.Millis
+	Rules    int // the number of the rules by which the log judges
 	Answers  []logbook.Answer
 	// List is what the service holds, sent when the run was unknown to the device
 	// and at a reset: whatever the device holds beyond it, it offers.
@@ -154,7 +155,7 @@ func (p *Peer) receive(req *Request, via logbook.ID, now logbook.Millis) (out An
 	if err != nil {
 		return out, from, err
 	}
-	out = Answer{Run: p.Run(), Identity: from.identity, Now: now, Reset: reset}
+	out = Answer{Run: p.Run(), Identity: from.identity, Now: now, Rules: p.Rules(), Reset: reset}
 	if out.Answers, err = p.PushGuarded(req.Edits, req.Guard, via, now); err != nil {
 		return Answer{}, from, err
 	}
@@ -231,8 +232,8 @@ func (p *Peer) pull(at cursor, out *Answer, has func(logbook.Dot) bool, limit in
 			continue
 		}
 		e, err := logbook.DecodeEdit(s.Bytes)
-		if err != nil {
-			return logbook.StoredError(s, err)
+		if err != nil { // of a newer version: it is told as damage, and stays
+			continue
 		}
 		out.Edits, out.Marks = append(out.Edits, e), append(out.Marks, p.markOf(e)...)
 		sent += len(s.Bytes)

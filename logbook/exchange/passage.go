@@ -2,7 +2,6 @@ package exchange
 
 import (
 	"errors"
-	"fmt"
 	"slices"
 	"sync"
 
@@ -180,26 +179,25 @@ func (p *Peer) passage(key passageKey, have logbook.Ranges, limit, left int) (*P
 func (p *Peer) writePassage(key passageKey, have logbook.Ranges, atMost int) (*Passage, error) {
 	s := &Passage{end: key.after}
 	var read []logbook.Stored
+	var edits []*logbook.Edit
 	left := func() int { return min(atMost-s.size, int(key.to-s.end)*usualEdit) }
 	for stored, err := range p.stored(s.end, left) {
 		if err != nil {
 			return nil, err
 		}
-		read = append(read, *stored)
-		if s.size, s.end = s.size+len(stored.Bytes), stored.Seq; s.end >= key.to {
+		if s.end = min(stored.Seq, key.to); stored.Seq > key.to {
+			break
+		}
+		s.size += len(stored.Bytes)
+		if e, err := logbook.DecodeEdit(stored.Bytes); err == nil { // else of a newer version: told as damage
+			read, edits = append(read, *stored), append(edits, e)
+		}
+		if s.end == key.to {
 			break
 		}
 	}
-	if left() > 0 {
-		return nil, fmt.Errorf("the log ends at sequence %d, before its head", s.end)
-	}
-	edits := make([]*logbook.Edit, len(read))
-	for i := range read {
-		e, err := logbook.DecodeEdit(read[i].Bytes)
-		if err != nil {
-			return nil, logbook.StoredError(&read[i], err)
-		}
-		edits[i] = e
+	if left() > 0 { // what stood there last is damaged
+		s.end = key.to
 	}
 	var at logbook.Seq // of the edit that is written
 	var known func(logbook.Dot) (logbook.RecordRef, bool)
@@ -248,11 +246,9 @@ func (p *Peer) named(edits []*logbook.Edit) (map[logbook.Dot]storedRef, error) {
 		return nil, err
 	}
 	for i := range held {
-		ref, err := logbook.RecordIn(held[i].Bytes)
-		if err != nil {
-			return nil, logbook.StoredError(&held[i], err)
+		if ref, err := logbook.RecordIn(held[i].Bytes); err == nil {
+			found[held[i].Dot] = storedRef{ref, held[i].Seq}
 		}
-		found[held[i].Dot] = storedRef{ref, held[i].Seq}
 	}
 	return found, nil
 }

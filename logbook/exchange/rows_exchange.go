@@ -207,6 +207,7 @@ func (a *Answer) RowsBefore() []byte {
 	out = appendNamed(out, "run", a.Run.String())
 	out = appendNamed(out, "log", a.Identity.String())
 	out = append(strconv.AppendInt(append(out, `["now",`...), int64(a.Now), 10), "]\n"...)
+	out = append(strconv.AppendInt(append(out, `["rules",`...), int64(a.Rules), 10), "]\n"...)
 	if a.Reset {
 		out = append(out, "[\"reset\"]\n"...)
 	}
@@ -278,6 +279,10 @@ func ReadAnswerRows(
 		case "now":
 			r.next("the time")
 			a.Now = logbook.Millis(r.integer("the time", 0, int64(logbook.YearTenThousand)))
+			r.end()
+		case "rules":
+			r.next("the number of the rules")
+			a.Rules = int(r.integer("the number of the rules", 0, math.MaxInt32))
 			r.end()
 		case "reset":
 			a.Reset = true

@@ -34,6 +34,9 @@ func logPromises() []promise {
 
 func appendsAreRead(t *testing.T, s logbook.Store) {
 	begin(t, s)
+	if damage, err := s.Damaged(Production); err != nil || len(damage) != 0 {
+		t.Errorf("of an empty log, damaged are %v (%v)", damage, err)
+	}
 	if head, err := s.Head(Production); err != nil || head != (logbook.Head{Identity: identity}) {
 		t.Errorf("the head of an empty log is %+v (%v)", head, err)
 	}
@@ -255,8 +258,10 @@ func callsOn(s logbook.Store, production logbook.ID) map[string]error {
 	_, ranges := s.Ranges(production)
 	_, clashes := s.Clashes(production)
 	_, get := s.Get(production, []logbook.Dot{Entry(1, 1, "").Dot})
+	_, damaged := s.Damaged(production)
 	_, _, chain := s.ChainAt(production, 0)
-	return map[string]error{"Append": appended, "Read": read, "Head": head, "Ranges": ranges, "Clashes": clashes, "Get": get, "ChainAt": chain}
+	return map[string]error{"Append": appended, "Read": read, "Head": head, "Ranges": ranges, "Clashes": clashes, "Get": get,
+		"ChainAt": chain, "Damaged": damaged}
 }
 
 func logsBeginOnce(t *testing.T, s logbook.Store) {

@@ -216,6 +216,8 @@ class RowsReader:
             a[name] = rest[0]
         elif name == "now":
             a["now"] = int(rest[0])
+        elif name == "rules":
+            a["rules"] = int(rest[0])
         elif name == "reset":
             a["reset"] = True
         elif name == "list":

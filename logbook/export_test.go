@@ -1,0 +1,4 @@
+package logbook
+
+// KnownMembers is for the tests of what is stored.
+var KnownMembers = knownMembers
