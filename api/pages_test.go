@@ -63,7 +63,7 @@ func TestTheFirstPageSaysHowTheServerIs(t *testing.T) {
 		{nil, errors.New("sector 9"), "It answers, and takes no changes"},
 	} {
 		handler, err := New(Config{Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger,
-			State: func() ([]string, error) { return c.warnings, c.failed }})
+			State: func() State { return State{Warnings: c.warnings, Err: c.failed} }})
 		if err != nil {
 			t.Fatal(err)
 		}
