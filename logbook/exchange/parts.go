@@ -53,9 +53,9 @@ func (p *Peer) wanted(req *Request, out *Answer) (found []wantedEdit, err error)
 			if size >= limit || err != nil {
 				break
 			}
-			var e *logbook.Edit
-			if e, err = logbook.DecodeEdit(held[i].Bytes); err != nil {
-				return logbook.StoredError(&held[i], err)
+			e, err := logbook.DecodeEdit(held[i].Bytes)
+			if err != nil { // of a newer version: told as damage
+				continue
 			}
 			found, size = append(found, wantedEdit{held[i].Hash, e}), size+len(held[i].Bytes)
 			out.Marks = append(out.Marks, p.markOf(e)...)
