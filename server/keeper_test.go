@@ -226,8 +226,8 @@ func TestAFailedBackupIsTriedAgainSooner(t *testing.T) {
 	card := filepath.Join(t.TempDir(), "card")
 	w := keepWatch(t, card) // the folder is not there
 	w.edit()
-	for _, want := range []time.Duration{time.Minute, 2 * time.Minute, 4 * time.Minute, 8 * time.Minute, 16 * time.Minute, 32 * time.Minute, time.Hour, time.Hour} {
-		if got := w.pause(w.once()); got != want {
+	for _, minutes := range []time.Duration{1, 2, 4, 8, 16, 32, 60, 60} {
+		if got, want := w.pause(w.once()), minutes*time.Minute; got != want {
 			t.Errorf("it waits %s, want %s", got, want)
 		}
 		w.at = w.at.Add(time.Minute)
