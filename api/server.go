@@ -40,12 +40,14 @@ type State struct {
 // service answers the operations of the contract.
 type service struct {
 	Config
-	repeats  *repeats
-	metrics  metrics
-	stills   stillDoor
-	streams  openStreams
-	requests *quota.Budget // in hand
-	bodies   *quota.Budget // bytes
+	repeats   *repeats
+	metrics   metrics
+	stills    stillDoor
+	streams   openStreams
+	requests  *quota.Budget // in hand
+	bodies    *quota.Budget // bytes
+	colorLogs turns
+	off       offAnswers
 }
 
 // What one device may ask at once, an address where nobody is known yet, and all

@@ -8,7 +8,6 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
-	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
@@ -29,23 +28,6 @@ func (s *service) GetMatch(
 		To: optionalID(params.MatchToParameter), Follow: params.MatchFollowParameter != nil}
 	return read(s, production, func(b *logbook.Book) (advice.Matched, error) {
 		return advice.Match(b, asked, s.now())
-	}).answer(c)
-}
-
-// ListDeviations lists what is off, grouped by cause.
-func (s *service) ListDeviations(c echo.Context, production openapi.ProductionParameter, params openapi.ListDeviationsParams) error {
-	scope := deviation.Scope{SetUp: optionalID(params.SetUpFilterParameter), Day: optionalID(params.DayFilterParameter)}
-	return read(s, production, func(b *logbook.Book) (map[string][]deviation.Deviation, error) {
-		if err := scopeIn(b, scope.SetUp, scope.Day); err != nil {
-			return nil, err
-		}
-		out := []deviation.Deviation{}
-		for _, d := range deviation.Of(b, scope, s.now()) {
-			if wanted := params.AcceptedFilterParameter; wanted == nil || *wanted == (d.Accepted != nil) {
-				out = append(out, d)
-			}
-		}
-		return map[string][]deviation.Deviation{"deviations": out}, nil
 	}).answer(c)
 }
 

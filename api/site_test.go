@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"io"
 	"log/slog"
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"path/filepath"
@@ -53,8 +54,10 @@ func (c *testClock) move(d time.Duration) {
 type site struct {
 	*testing.T
 	url    string
+	serve  http.Handler
 	auth   *pairing.Auth
 	store  logbook.Store
+	logs   *Logs
 	path   string // of the store's file
 	clock  *testClock
 	http   *http.Client
@@ -83,10 +86,13 @@ func openSiteOn(t *testing.T, path string, key ed25519.PrivateKey) *site {
 	if s.auth, err = pairing.OpenAuth(pairing.Config{Keep: store, Key: key, Now: s.clock.now, Log: s.logger}); err != nil {
 		t.Fatal(err)
 	}
-	handler, err := New(Config{Store: store, Auth: s.auth, Now: s.clock.now, Log: s.logger, Program: "evenwhite test", Heartbeat: time.Hour})
+	s.logs = NewLogs(store)
+	handler, err := New(Config{Store: store, Logs: s.logs, Auth: s.auth, Now: s.clock.now, Log: s.logger,
+		Program: "evenwhite test", Heartbeat: time.Hour})
 	if err != nil {
 		t.Fatal(err)
 	}
+	s.serve = handler
 	server := httptest.NewServer(handler)
 	s.url, s.http = server.URL, server.Client()
 	s.http.Transport = newWitness(t, s.http.Transport)
@@ -145,6 +151,12 @@ type reply struct {
 	body   []byte
 }
 
+// answered is an answer that was read to its end, with what came behind it among its headers.
+func answered(t *testing.T, response *http.Response, body []byte) *reply {
+	maps.Copy(response.Header, response.Trailer)
+	return &reply{t, response.StatusCode, response.Header, body}
+}
+
 // header fields are given as pairs after the body.
 func (c *client) ask(method, path, body string, header ...string) *reply {
 	c.Helper()
@@ -181,7 +193,7 @@ func (c *client) ask(method, path, body string, header ...string) *reply {
 	if err != nil {
 		c.Fatal(err)
 	}
-	return &reply{c.T, response.StatusCode, response.Header, text}
+	return answered(c.T, response, text)
 }
 
 // want ends the test where the status is another.

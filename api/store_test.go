@@ -143,12 +143,12 @@ func TestADamagedPageWhileServing(t *testing.T) {
 	all := g.ask("POST", g.base+"/exchange", `{}`).want(200)
 	cursor, _ := all.at("cursor").Text()
 	put("page 4X ")
-	g.ask("GET", g.base+"/color-log.csv", "").want(200)
+	g.ask("POST", g.base+"/exchange", `{}`).want(200)
 	if r := g.ask("POST", g.base+"/exchange", `{"cursor":"`+cursor+`"}`).want(200); !strings.Contains(string(r.body), "page 40 ") {
 		t.Errorf("the edit was not stored again: %s", shorten(string(r.body)))
 	}
 	for _, path := range []string{
-		g.base + "/records/note", g.base + "/deviations", g.base + "/set-ups/" + g.ids["setUp"] + "/now", "/v1/devices", "/readyz",
+		g.base + "/color-log.csv", g.base + "/records/note", g.base + "/deviations", g.base + "/set-ups/" + g.ids["setUp"] + "/now", "/v1/devices", "/readyz",
 	} {
 		g.ask("GET", path, "").want(200)
 	}

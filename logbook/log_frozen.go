@@ -2,6 +2,13 @@ package logbook
 
 import "sync"
 
+// A Lender lends a book for reading, in as many calls as the reader likes. What was found
+// in one call must be looked at in a call.
+type Lender interface{ Read(func(*Book)) }
+
+// Read lends the book itself, which must not change until its reader is done.
+func (b *Book) Read(read func(*Book)) { read(b) }
+
 // Frozen is the book of a log as it was at a head. Who reads much reads it in
 // short calls: between them edits are merged, and none of them shows. It must be
 // closed, for until then the log keeps for it what it changes.

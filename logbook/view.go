@@ -1,8 +1,6 @@
 package logbook
 
 import (
-	"bytes"
-	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -91,6 +89,23 @@ func (b *Book) Apart(kind Kind) []View {
 	return views
 }
 
+// Stretch lists some records of a kind that are not deleted, in no order, and where the next
+// stretch begins, 0 after the last: for whoever goes through all of them in short calls.
+func (b *Book) Stretch(kind Kind, from, most int) (views []View, next int) {
+	b.Settle()
+	records := b.byKind[kind]
+	to := min(len(records), from+most)
+	for _, r := range records[from:to] {
+		if v := b.view(r); v.ID == r.id && !v.Deleted() {
+			views = append(views, v)
+		}
+	}
+	if to == len(records) {
+		return views, 0
+	}
+	return views, to
+}
+
 func (b *Book) alone(r *record) View { return View{ID: r.id, Kind: r.kind, book: b, members: r.alone} }
 
 // Alone finds a record of one kind, deleted or not, whether or not it reads as one
@@ -170,12 +185,7 @@ func (b *Book) list(records []*record, deleted bool) []View {
 		}
 		out = append(out, v)
 	}
-	slices.SortFunc(out, func(a, c View) int {
-		if x, y := a.CreatedAt(), c.CreatedAt(); x != y {
-			return cmp.Compare(x, y)
-		}
-		return bytes.Compare(a.ID[:], c.ID[:])
-	})
+	slices.SortFunc(out, func(a, c View) int { return a.Place().Compare(c.Place()) })
 	return out
 }
 

@@ -1157,6 +1157,9 @@ type GetColorLogCSVParams struct {
 
 	// DayFilterParameter Only of this shooting day
 	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
 // GetColorLogJSONParams defines parameters for GetColorLogJSON.
@@ -1166,6 +1169,9 @@ type GetColorLogJSONParams struct {
 
 	// DayFilterParameter Only of this shooting day
 	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
 // ListConflictsParams defines parameters for ListConflicts.
@@ -1187,6 +1193,9 @@ type ListDeviationsParams struct {
 
 	// AcceptedFilterParameter Only accepted ones, or only those that are not
 	AcceptedFilterParameter *AcceptedFilterParameter `form:"accepted,omitempty" json:"accepted,omitempty"`
+
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
 // GetEventsParams defines parameters for GetEvents.
@@ -2263,6 +2272,23 @@ func (w *ServerInterfaceWrapper) GetColorLogCSV(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
 	}
 
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetColorLogCSV(ctx, productionParameter, params)
 	return err
@@ -2293,6 +2319,23 @@ func (w *ServerInterfaceWrapper) GetColorLogJSON(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -2364,6 +2407,23 @@ func (w *ServerInterfaceWrapper) ListDeviations(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "accepted", ctx.QueryParams(), &params.AcceptedFilterParameter, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter accepted: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
 	}
 
 	// Invoke the callback with all the unmarshaled arguments

@@ -261,12 +261,11 @@ func asTyped(f *float64) logbook.Value {
 // changes while rolling included, with the body that recorded it. None where another body
 // recorded since, whose setting nobody said: that of the one before says nothing of it.
 func LatestSetting(b *logbook.Book, setUp, camera logbook.View) (s Setting, body logbook.View, clip logbook.ID, ok bool) {
-	clips := b.Referring(kinds.Clip, "setUp", setUp.ID)
+	clips := slices.DeleteFunc(b.Referring(kinds.Clip, "setUp", setUp.ID), func(v logbook.View) bool {
+		return v.Ref("camera") != camera.ID || !v.Flag("rolled", true)
+	})
 	slices.SortStableFunc(clips, func(x, y logbook.View) int { return cmp.Compare(lighting.ClipTime(x), lighting.ClipTime(y)) })
 	for _, v := range clips {
-		if v.Ref("camera") != camera.ID || !v.Flag("rolled", true) {
-			continue
-		}
 		all := append([]Setting{ClipSetting(v)}, ChangedSettings(v)...)
 		found, known := b.RecordOf(kinds.Body, v.Ref("body"))
 		switch last := all[len(all)-1]; {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"slices"
 	"sort"
 
 	"evenwhite/logbook"
@@ -36,32 +37,83 @@ func HeadOf(b *logbook.Book, scope Scope, origin Origin) Head {
 // Rows assembles the rows of a scope in the order in which they were shot: by
 // day, by set-up, by start, by camera. Clips whose set-up is struck out or leads
 // nowhere come last: post has their footage all the same. It holds one set-up at
-// a time. The book must not change until it ends. Errors wrap ErrScope.
-func Rows(b *logbook.Book, scope Scope) iter.Seq2[Row, error] {
+// a time, and borrows the book, which must stay the same until it ends, for a few clips
+// at a time: whoever takes the rows may be slow. Errors wrap ErrScope.
+func Rows(from logbook.Lender, scope Scope) iter.Seq2[Row, error] {
 	return func(yield func(Row, error) bool) {
-		setUps, err := setUpsOf(b, scope)
+		var w *writer
+		var setUps []logbook.View
+		var err error
+		from.Read(func(b *logbook.Book) {
+			if setUps, err = setUpsOf(b, scope); err == nil {
+				w = writerOf(b)
+			}
+		})
 		if err != nil {
 			yield(Row{}, err)
 			return
 		}
-		w := writerOf(b)
-		for _, setUp := range setUps {
-			for _, row := range w.setUp(setUp) {
-				if !yield(row, nil) {
-					return
-				}
-			}
-		}
-		if scope != (Scope{}) {
-			return
-		}
-		for _, clip := range b.Records(kinds.Clip) {
-			if _, ok := b.RecordOf(kinds.SetUp, clip.Ref("setUp")); ok {
-				continue
-			}
-			if !yield(w.lost(clip), nil) {
+		for _, view := range setUps {
+			if !w.rowsOf(from, view, yield) {
 				return
 			}
+		}
+		if scope == (Scope{}) {
+			w.lostRows(from, yield)
+		}
+	}
+}
+
+// clipsAtOnce is of how many clips rows are made in one call, walkedAtOnce how many are
+// only looked through.
+const (
+	clipsAtOnce  = 20
+	walkedAtOnce = 5000
+)
+
+// rowsOf hands on the rows of a set-up.
+func (w *writer) rowsOf(from logbook.Lender, view logbook.View, yield func(Row, error) bool) bool {
+	var s *setUp
+	var shots []*shot
+	from.Read(func(*logbook.Book) {
+		if s = w.setUp(view); s != nil {
+			shots = s.inOrder()
+		}
+	})
+	for some := range slices.Chunk(shots, clipsAtOnce) {
+		var rows []Row
+		from.Read(func(*logbook.Book) { rows = s.rows(some) })
+		for _, row := range rows {
+			if !yield(row, nil) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// lostRows hands on the rows of the clips whose set-up is not in the log.
+func (w *writer) lostRows(from logbook.Lender, yield func(Row, error) bool) {
+	var lost []logbook.View
+	for at, more := 0, true; more; more = at > 0 {
+		from.Read(func(b *logbook.Book) {
+			var clips []logbook.View
+			clips, at = b.Stretch(kinds.Clip, at, walkedAtOnce)
+			for _, clip := range clips {
+				if _, ok := b.RecordOf(kinds.SetUp, clip.Ref("setUp")); !ok {
+					lost = append(lost, clip)
+				}
+			}
+		})
+	}
+	from.Read(func(*logbook.Book) {
+		slices.SortFunc(lost, func(a, c logbook.View) int { return a.Place().Compare(c.Place()) })
+	})
+	for _, clip := range lost {
+		var row Row
+		from.Read(func(*logbook.Book) { row = w.lost(clip) })
+		if !yield(row, nil) {
+			return
 		}
 	}
 }
@@ -149,8 +201,8 @@ type setUp struct {
 	deviations []deviation.Deviation
 }
 
-// setUp assembles the rows of one set-up.
-func (w *writer) setUp(view logbook.View) []Row {
+// setUp reads a set-up for its rows; nil where it has no clips.
+func (w *writer) setUp(view logbook.View) *setUp {
 	s := w.empty()
 	s.view, s.clips = view, w.book.Referring(kinds.Clip, "setUp", view.ID)
 	if len(s.clips) == 0 {
@@ -163,8 +215,13 @@ func (w *writer) setUp(view logbook.View) []Row {
 	for _, clip := range s.clips {
 		s.shots[clip.ID] = s.shotOf(clip)
 	}
-	rows := make([]Row, 0, len(s.clips))
-	for _, sh := range s.inOrder() {
+	return s
+}
+
+// rows are those of some of its clips.
+func (s *setUp) rows(shots []*shot) []Row {
+	rows := make([]Row, 0, len(shots))
+	for _, sh := range shots {
 		clip := s.summary.Clip(sh.clip)
 		if len(sh.takes) == 0 {
 			rows = append(rows, s.row(sh, logbook.View{}, &clip))

@@ -429,8 +429,7 @@ func (s *Finder) outOfReach(r *reachable) (headline, todo string) {
 	if r.period != s.Current() || !s.Worked() {
 		return headline, ""
 	}
-	set, body, _, ok := cameras.LatestSetting(s.Book(), s.View(), r.camera)
-	if ok && body.ID == r.body.ID && set.Key() == r.key {
+	if stands := s.Stands(r.camera); stands.Known && stands.Body.ID == r.body.ID && stands.Setting.Key() == r.key {
 		return headline, "filter the lens, or leave it to post"
 	}
 	return headline, setTo(letter, r.best)

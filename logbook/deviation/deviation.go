@@ -1,6 +1,7 @@
 package deviation
 
 import (
+	"slices"
 	"time"
 
 	"evenwhite/logbook"
@@ -101,30 +102,60 @@ const (
 
 // Of finds what is off in one set-up, in the set-ups of one day, or in the whole
 // production, and there also in references from records that belong to no set-up. The
-// work grows with the set-ups looked at.
-func Of(b *logbook.Book, scope Scope, now logbook.Millis) []Deviation {
+// work grows with the set-ups looked at; the book, which must stay the same until the
+// end, is borrowed for a few of them at a time.
+func Of(from logbook.Lender, scope Scope, now logbook.Millis) []Deviation {
 	var setUps []logbook.View
-	switch {
-	case !scope.SetUp.IsZero():
-		if v, ok := b.RecordOf(kinds.SetUp, scope.SetUp); ok {
-			setUps = []logbook.View{v}
-		}
-	case !scope.Day.IsZero():
-		setUps = b.Referring(kinds.SetUp, "day", scope.Day)
-	default:
-		setUps = b.Records(kinds.SetUp)
-	}
-	acceptances, r := Acceptances(b), setup.NewReader(b)
+	var acceptances []Acceptance
+	var r *setup.Reader
+	from.Read(func(b *logbook.Book) {
+		setUps, acceptances, r = scope.setUps(b), Acceptances(b), setup.NewReader(b)
+	})
 	all := []Deviation{}
-	for _, setUp := range setUps {
-		all = append(all, NewFinder(r.ReadToWrap(setUp, now)).Deviations(acceptances)...)
+	for some := range slices.Chunk(setUps, setUpsAtOnce) {
+		from.Read(func(*logbook.Book) {
+			for _, setUp := range some {
+				all = append(all, NewFinder(r.ReadToWrap(setUp, now)).Deviations(acceptances)...)
+			}
+		})
 	}
 	if scope == (Scope{}) {
-		s := NewFinder(r.None(now))
-		all = append(all, s.joined(s.referencesElsewhere())...)
+		all = append(all, ofNone(from, r, now)...)
 	}
 	Sort(all)
 	return all
+}
+
+// ofNone finds references that lead nowhere from records that belong to no set-up.
+func ofNone(from logbook.Lender, r *setup.Reader, now logbook.Millis) (found []Deviation) {
+	var s *Finder
+	var all []sighting
+	from.Read(func(*logbook.Book) { s = NewFinder(r.None(now)) })
+	for some := range slices.Chunk(elsewhere(from), walkedAtOnce) {
+		from.Read(func(*logbook.Book) {
+			for _, v := range some {
+				all = append(all, s.leadsNowhere(v)...)
+			}
+		})
+	}
+	from.Read(func(*logbook.Book) { found = s.joined(all) })
+	return found
+}
+
+// setUpsAtOnce is how many set-ups are looked at in one call.
+const setUpsAtOnce = 4
+
+func (scope Scope) setUps(b *logbook.Book) []logbook.View {
+	switch {
+	case !scope.SetUp.IsZero():
+		if v, ok := b.RecordOf(kinds.SetUp, scope.SetUp); ok {
+			return []logbook.View{v}
+		}
+		return nil
+	case !scope.Day.IsZero():
+		return b.Referring(kinds.SetUp, "day", scope.Day)
+	}
+	return b.Records(kinds.SetUp)
 }
 
 // A Finder looks for what is off in one set-up.

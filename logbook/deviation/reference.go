@@ -2,6 +2,7 @@ package deviation
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -31,18 +32,32 @@ func (s *Finder) references() (all []sighting) {
 	return all
 }
 
-// referencesElsewhere looks at the records that belong to no set-up that is here.
-func (s *Finder) referencesElsewhere() (all []sighting) {
+// walkedAtOnce is how many records are looked through in one call.
+const walkedAtOnce = 2000
+
+// elsewhere lists the records that belong to no set-up that is here, kind by kind in the
+// order in which they were made.
+func elsewhere(from logbook.Lender) (all []logbook.View) {
 	for i := range kinds.Specs {
 		kind := kinds.Specs[i].Kind
 		if kind == kinds.SetUp {
 			continue
 		}
-		for _, v := range s.Book().Records(kind) {
-			if setUp, ok := s.Book().RecordOf(kinds.SetUp, v.Ref("setUp")); !ok || setUp.Deleted() {
-				all = append(all, s.leadsNowhere(v)...)
-			}
+		begin := len(all)
+		for at, more := 0, true; more; more = at > 0 {
+			from.Read(func(b *logbook.Book) {
+				var some []logbook.View
+				some, at = b.Stretch(kind, at, walkedAtOnce)
+				for _, v := range some {
+					if setUp, ok := b.RecordOf(kinds.SetUp, v.Ref("setUp")); !ok || setUp.Deleted() {
+						all = append(all, v)
+					}
+				}
+			})
 		}
+		from.Read(func(*logbook.Book) {
+			slices.SortFunc(all[begin:], func(a, c logbook.View) int { return a.Place().Compare(c.Place()) })
+		})
 	}
 	return all
 }

@@ -56,11 +56,11 @@ func (s *Finder) stillSo(sh *Shot) bool {
 	if !ofNow || !s.Worked() {
 		return false
 	}
-	set, body, _, ok := cameras.LatestSetting(s.Book(), s.View(), sh.camera)
+	stands := s.Stands(sh.camera)
 	if now, filled := cameras.BodyNow(s.Book(), sh.camera); !filled || now.ID != sh.body.ID {
 		return false
 	}
-	return !ok || body.ID == sh.body.ID && set.Key() == sh.setting.Key()
+	return !stands.Known || stands.Body.ID == sh.body.ID && stands.Setting.Key() == sh.setting.Key()
 }
 
 // bestNow is what to dial on a camera for its aim, worked out once for all its takes.

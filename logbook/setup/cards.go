@@ -255,10 +255,30 @@ func (s *SetUp) LearntNow(camera, body logbook.View, ask cameras.ErrorQuery) (ca
 	}
 	ask.At = s.now
 	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body)
-	if set, by, _, ok := cameras.LatestSetting(s.book, s.setUp, camera); ok && by.ID == body.ID && ask.White.CCT != 0 {
-		ask.StandsOn = s.standsOn(set, body)
+	if l := s.Stands(camera); l.Known && l.Body.ID == body.ID && ask.White.CCT != 0 {
+		ask.StandsOn = s.standsOn(l.Setting, body)
 	}
 	return cameras.ErrorByCards(s.book, body, ask)
+}
+
+// A Standing is the newest setting of a camera in the set-up, and the body that has it.
+type Standing struct {
+	Setting cameras.Setting
+	Body    logbook.View
+	Known   bool
+}
+
+// Stands is how a camera stands in the set-up, looked up once.
+func (s *SetUp) Stands(camera logbook.View) Standing {
+	l, ok := s.stands[camera.ID]
+	if !ok {
+		l.Setting, l.Body, _, l.Known = cameras.LatestSetting(s.book, s.setUp, camera)
+		if s.stands == nil {
+			s.stands = map[logbook.ID]Standing{}
+		}
+		s.stands[camera.ID] = l
+	}
+	return l
 }
 
 // ShotCards are the cards of the set-up that count and can be read, by time.

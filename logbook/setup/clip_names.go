@@ -17,11 +17,18 @@ func nameOf(clip logbook.View) (n clipName, ok bool) {
 	return n, !n.camera.IsZero() && n.card != "" && n.text != "" && clip.Flag("rolled", true)
 }
 
+// daysAtHand is of how many days the names are kept: set-ups are read a day after another, and
+// all names of a long job are a second book.
+const daysAtHand = 4
+
 // namesOf is the clips of a day by name, looked up once.
 func (r *Reader) namesOf(day logbook.ID) map[clipName][]logbook.View {
 	names, ok := r.named[day]
 	if ok || day.IsZero() {
 		return names
+	}
+	if len(r.named) >= daysAtHand {
+		clear(r.named)
 	}
 	names = map[clipName][]logbook.View{}
 	r.named[day] = names

@@ -51,6 +51,7 @@ type SetUp struct {
 	alike    map[[2]logbook.ID]bool        // of whites, once looked up
 	learnt   map[clipLesson]*cameras.Error // by cards, once looked up
 	cards    []*cameras.Card               // once looked up
+	stands   map[logbook.ID]Standing       // of cameras, once looked up
 	// clipLights are of clips, once looked up.
 	clipLights map[logbook.ID]ClipLight
 	// reference is the camera that the others are matched to, limits those of

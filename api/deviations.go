@@ -1,0 +1,138 @@
+package api
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"net/http"
+	"strings"
+	"sync"
+
+	"github.com/labstack/echo/v4"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/exchange"
+	"evenwhite/openapi"
+)
+
+// ListDeviations lists what is off, grouped by cause, as of one head: edits are merged
+// meanwhile.
+func (s *service) ListDeviations(c echo.Context, production openapi.ProductionParameter, params openapi.ListDeviationsParams) error {
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	asked := offQuery{scope: deviation.Scope{SetUp: optionalID(params.SetUpFilterParameter), Day: optionalID(params.DayFilterParameter)}}
+	if wanted := params.AcceptedFilterParameter; wanted != nil {
+		asked.some, asked.accepted = true, *wanted
+	}
+	found, err := s.off.ask(l, asked, s.now())
+	if err != nil {
+		return err
+	}
+	h := c.Response().Header()
+	h.Set("ETag", found.tag)
+	h.Set("Cache-Control", "no-cache")
+	if known := c.Request().Header.Get("If-None-Match"); matches(strings.ReplaceAll(known, "W/", ""), strings.TrimPrefix(found.tag, "W/")) {
+		return c.NoContent(http.StatusNotModified)
+	}
+	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, found.body)
+}
+
+// offQuery is what somebody asks: of a scope all, or only what is accepted or is not.
+type offQuery struct {
+	scope          deviation.Scope
+	some, accepted bool
+}
+
+// An offAnswer is what was off at a head.
+type offAnswer struct {
+	head logbook.Head
+	at   logbook.Millis
+	tag  string
+	body []byte
+}
+
+// offAnswers are the last answers of each production. One is worked out at a time: whoever asks
+// meanwhile waits for it, and mostly it is theirs too.
+type offAnswers struct {
+	mu  sync.Mutex
+	all map[logbook.ID]*offBoard
+}
+
+type offBoard struct {
+	mu   sync.Mutex
+	last map[offQuery]offAnswer
+}
+
+const (
+	// stillNow is how long an answer stands where nothing comes in: ages are told in minutes.
+	stillNow = logbook.Millis(10_000)
+	// mostAnswers bounds the memory of a production: of a long job each is a megabyte.
+	mostAnswers = 4
+)
+
+func (o *offAnswers) board(production logbook.ID) *offBoard {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.all == nil {
+		o.all = map[logbook.ID]*offBoard{}
+	}
+	if o.all[production] == nil {
+		o.all[production] = &offBoard{last: map[offQuery]offAnswer{}}
+	}
+	return o.all[production]
+}
+
+// ask finds an answer that holds all that was held when it was asked for.
+func (o *offAnswers) ask(l *exchange.Peer, asked offQuery, now logbook.Millis) (offAnswer, error) {
+	head, err := l.Head()
+	if err != nil {
+		return offAnswer{}, err
+	}
+	b := o.board(l.Production())
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if a, ok := b.last[asked]; ok && a.holds(head) && max(a.at-now, now-a.at) <= stillNow {
+		return a, nil
+	}
+	a, err := lookOff(l, asked, now)
+	if err != nil {
+		return offAnswer{}, err
+	}
+	if _, ok := b.last[asked]; !ok && len(b.last) >= mostAnswers {
+		clear(b.last)
+	}
+	b.last[asked] = a
+	return a, nil
+}
+
+func (a *offAnswer) holds(head logbook.Head) bool {
+	return a.head.Identity == head.Identity && a.head.Seq >= head.Seq
+}
+
+func lookOff(l *exchange.Peer, asked offQuery, now logbook.Millis) (a offAnswer, err error) {
+	frozen, err := l.Freeze()
+	if err != nil {
+		return a, err
+	}
+	defer frozen.Close()
+	frozen.Read(func(b *logbook.Book) { err = scopeIn(b, asked.scope.SetUp, asked.scope.Day) })
+	if err != nil {
+		return a, err
+	}
+	out := []deviation.Deviation{}
+	for _, d := range deviation.Of(frozen, asked.scope, now) {
+		if !asked.some || asked.accepted == (d.Accepted != nil) {
+			out = append(out, d)
+		}
+	}
+	a.head, a.at = frozen.Head(), now
+	if a.body, err = json.Marshal(map[string][]deviation.Deviation{"deviations": out}); err != nil {
+		return a, err
+	}
+	sum := sha256.Sum256(a.body)
+	a.tag = `W/"` + hex.EncodeToString(sum[:12]) + `"` // weak: it may be packed
+	return a, nil
+}
