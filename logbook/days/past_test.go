@@ -91,7 +91,8 @@ func (t *told) names(why string, edits []*logbook.Edit) bool {
 	}
 	switch why {
 	case reached:
-		return t.row.Meant.Contested != "" || strings.Contains(textOf(t.row.Meant.Caveats), "chosen after")
+		return t.row.Meant.Contested != "" || strings.Contains(textOf(t.row.Meant.Caveats), "chosen after") ||
+			strings.Contains(textOf(t.row.Set), "changed within this clip")
 	case cardOfDay:
 		return len(t.row.Gives.Caveats) > 0
 	case skyRead:
@@ -163,8 +164,13 @@ func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Mi
 	setUp, _ := value(e, "setUp").ID()
 	switch e.Kind {
 	case kinds.White:
-		take := takeView(p.before, t.take)
-		if setUp == t.setUp && reaches(p.before, value(e, "appliesFrom"), take, at) {
+		takes := takesIn(p.before, clip) // where it reaches one of a series, the white changed within the clip
+		if len(takes) == 0 {
+			takes = []logbook.View{{}}
+		}
+		if setUp == t.setUp && slices.ContainsFunc(takes, func(take logbook.View) bool {
+			return reaches(p.before, value(e, "appliesFrom"), take, at)
+		}) {
 			return reached
 		}
 	case kinds.Sample:
