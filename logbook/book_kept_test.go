@@ -82,6 +82,8 @@ func idsFrom(b *logbook.Book, kind logbook.Kind, after logbook.Place, deleted bo
 // ledger keeps what each record reads as.
 type ledger map[logbook.RecordRef]string
 
+var keepLedger = logbook.Keep{Name: "ledger", Begin: func() logbook.Keeper { return ledger{} }}
+
 func (l ledger) Change(apart logbook.View) {
 	l[logbook.RecordRef{Kind: apart.Kind, Record: apart.ID}] = readsAs(apart)
 }
@@ -102,12 +104,13 @@ func TestWhatIsKeptIsWhatAWholeWalkFinds(t *testing.T) {
 		for _, i := range chance.Perm(len(edits)) {
 			_ = b.Apply(edits[i])
 			if applied = append(applied, edits[i]); chance.IntN(3) > 0 {
-				continue // several edits come before anybody looks
+				b.Prepare(keepLedger, chance.IntN(3)) // several edits come before anybody looks
+				continue
 			}
 			if err := logtest.Compare(b, rules.Judge, applied); err != nil {
 				t.Fatalf("after %d edits: %v", len(applied), err)
 			}
-			kept, whole := b.Kept("ledger", func() logbook.Keeper { return ledger{} }).(ledger), ledger{}
+			kept, whole := b.Kept(keepLedger).(ledger), ledger{}
 			for _, kind := range b.Kinds() {
 				for _, apart := range b.Apart(kind) {
 					whole.Change(apart)
@@ -131,6 +134,33 @@ func TestWhatIsKeptIsWhatAWholeWalkFinds(t *testing.T) {
 		}
 	}))
 }
+
+func TestAKeeperIsPreparedInSteps(t *testing.T) {
+	const records = 95
+	b, told := logbook.NewBook(logtest.Production, rules), 0
+	for i := range records {
+		e := logtest.ClipEdit(1, uint64(i+1), "kelvin", "3200")
+		e.Record = logtest.ID(100 + i)
+		_ = b.Apply(e)
+	}
+	counted := logbook.Keep{Name: "counted", Begin: func() logbook.Keeper { return tally{&told} }}
+	for done := false; !done; {
+		before := told
+		if done = b.Prepare(counted, 10); told-before > 10 || !done && told-before == 0 {
+			t.Fatalf("a step told of %d records, want 1 to 10", told-before)
+		}
+	}
+	if told != records {
+		t.Errorf("told of %d records, want %d", told, records)
+	}
+	if b.Kept(counted); told != records {
+		t.Errorf("asked again, %d records were told again", told-records)
+	}
+}
+
+type tally struct{ told *int }
+
+func (t tally) Change(logbook.View) { *t.told++ }
 
 func TestAnOrderIsASortedList(t *testing.T) {
 	chance := rand.New(rand.NewPCG(1, 2))

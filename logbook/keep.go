@@ -1,6 +1,9 @@
 package logbook
 
-import "sync"
+import (
+	"math"
+	"sync"
+)
 
 // A Keeper is what a room above keeps of the records of a book, so that an answer about
 // all of them costs what changed since it was asked for last.
@@ -23,35 +26,55 @@ type kept struct {
 	pending map[*record]struct{}
 }
 
-// Kept returns the keeper of a name, told of all that changed. The first to ask begins it,
-// and it is told of every record.
-func (b *Book) Kept(name string, begin func() Keeper) Keeper {
+// A Keep names a keeper and says how it begins.
+type Keep struct {
+	Name  string
+	Begin func() Keeper
+}
+
+// Kept returns the keeper, told of all that changed. The first to ask begins it, and it is
+// told of every record.
+func (b *Book) Kept(keep Keep) Keeper {
+	keeper, _ := b.tell(keep, math.MaxInt)
+	return keeper
+}
+
+// Prepare begins a keeper, or tells it of more, but of at most so many records: of a long
+// log in steps, between which others get their turn. It reports whether all is told.
+func (b *Book) Prepare(keep Keep, most int) (done bool) {
+	_, done = b.tell(keep, most)
+	return done
+}
+
+func (b *Book) tell(keep Keep, most int) (keeper Keeper, done bool) {
 	b.Settle()
 	b.kept.mu.Lock()
 	defer b.kept.mu.Unlock()
-	k := b.kept.all[name]
+	k := b.kept.all[keep.Name]
 	if k == nil {
-		k = &kept{begin(), map[*record]struct{}{}}
+		k = &kept{keep.Begin(), map[*record]struct{}{}}
 		if b.kept.all == nil {
 			b.kept.all = map[string]*kept{}
 		}
-		b.kept.all[name] = k
+		b.kept.all[keep.Name] = k
 		for _, records := range b.byKind {
 			for _, r := range records {
-				k.keeper.Change(b.alone(r))
+				k.pending[r] = struct{}{}
 			}
 		}
-		return k.keeper
 	}
 	for r := range k.pending {
+		if most--; most < 0 {
+			return k.keeper, false
+		}
+		delete(k.pending, r)
 		for _, m := range b.members(r) {
-			if _, waits := k.pending[m]; m == r || !waits {
+			if _, waits := k.pending[m]; !waits {
 				k.keeper.Change(b.alone(m))
 			}
 		}
 	}
-	clear(k.pending)
-	return k.keeper
+	return k.keeper, true
 }
 
 // touch notes for the keepers that a record changes. It is called by whoever changes the

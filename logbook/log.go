@@ -200,6 +200,19 @@ func (l *Log) Records(dots []Dot) (map[Dot]RecordRef, error) {
 	return found, nil
 }
 
+// stepOfKeepers is how many records keepers are told of while pushes wait.
+const stepOfKeepers = 256
+
+// Prepare tells keepers of all records, in steps between which edits are merged: the first
+// to ask would hold them up until the whole log was walked.
+func (l *Log) Prepare(keeps ...Keep) {
+	for _, keep := range keeps {
+		for done := false; !done; {
+			l.Read(func(b *Book) { done = b.Prepare(keep, stepOfKeepers) })
+		}
+	}
+}
+
 // Read lends the book for reading. It must not be kept.
 func (l *Log) Read(f func(*Book)) {
 	l.mu.RLock()

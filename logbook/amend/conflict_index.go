@@ -47,12 +47,13 @@ type openRecord struct {
 	count int
 }
 
-func newConflictIndex() logbook.Keeper {
+// KeepConflicts keeps the records with something to settle.
+var KeepConflicts = logbook.Keep{Name: "conflicts", Begin: func() logbook.Keeper {
 	return &conflictIndex{logbook.NewOrder(ConflictPlace.Compare, nil), map[logbook.RecordRef]openRecord{}, map[logbook.ID]int{}}
-}
+}}
 
 func conflictsOf(b *logbook.Book) *conflictIndex {
-	return b.Kept("conflicts", newConflictIndex).(*conflictIndex)
+	return b.Kept(KeepConflicts).(*conflictIndex)
 }
 
 // Change looks at a record again.

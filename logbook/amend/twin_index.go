@@ -34,6 +34,9 @@ type sharedKey struct {
 	stale  bool
 }
 
+// KeepTwins keeps which records may be twins.
+var KeepTwins = logbook.Keep{Name: "twins", Begin: newTwinIndex}
+
 func newTwinIndex() logbook.Keeper {
 	x := &twinIndex{kinds: map[logbook.Kind]*keysOfKind{}, reads: map[logbook.ID]logbook.ID{}}
 	for i := range kinds.Specs {
@@ -152,7 +155,7 @@ func (k *keysOfKind) not(key uint64, id logbook.ID) {
 
 // groupsAsked are the groups that are asked about, in order.
 func groupsAsked(b *logbook.Book) []*TwinGroup {
-	x := b.Kept("twins", newTwinIndex).(*twinIndex)
+	x := b.Kept(KeepTwins).(*twinIndex)
 	x.mu.Lock()
 	defer x.mu.Unlock()
 	if !x.stale {

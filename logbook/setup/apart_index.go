@@ -18,10 +18,13 @@ type apartIndex struct {
 	replacing logbook.IDSet             // the readings that replace one
 }
 
+// KeepApart keeps where people may have entered something apart.
+var KeepApart = logbook.Keep{Name: "apart", Begin: func() logbook.Keeper {
+	return &apartIndex{map[logbook.ID]logbook.ID{}, map[logbook.ID]int{}, logbook.IDSet{}, logbook.IDSet{}, logbook.IDSet{}}
+}}
+
 func apartOf(b *logbook.Book) *apartIndex {
-	return b.Kept("apart", func() logbook.Keeper {
-		return &apartIndex{map[logbook.ID]logbook.ID{}, map[logbook.ID]int{}, logbook.IDSet{}, logbook.IDSet{}, logbook.IDSet{}}
-	}).(*apartIndex)
+	return b.Kept(KeepApart).(*apartIndex)
 }
 
 // Change looks at a record again.

@@ -57,11 +57,14 @@ type mark struct {
 	counter *clipCounter
 }
 
+// KeepShots keeps what the next take is made from.
+var KeepShots = logbook.Keep{Name: "shots", Begin: func() logbook.Keeper {
+	return &shots{all: map[logbook.ID]*shot{}, cameras: map[logbook.ID][]*track{}, bodies: map[logbook.ID]*roll{},
+		days: map[logbook.ID]logbook.ID{}, reads: map[logbook.ID]logbook.ID{}}
+}}
+
 func shotsOf(b *logbook.Book) *shots {
-	x := b.Kept("shots", func() logbook.Keeper {
-		return &shots{all: map[logbook.ID]*shot{}, cameras: map[logbook.ID][]*track{}, bodies: map[logbook.ID]*roll{},
-			days: map[logbook.ID]logbook.ID{}, reads: map[logbook.ID]logbook.ID{}}
-	}).(*shots)
+	x := b.Kept(KeepShots).(*shots)
 	x.mu.Lock()
 	defer x.mu.Unlock()
 	x.begun = true
