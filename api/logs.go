@@ -10,8 +10,11 @@ import (
 	"github.com/google/uuid"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/setup"
+	"evenwhite/logbook/slate"
 )
 
 // Logs are the open logs of a store: one of each production, so that everybody who
@@ -28,7 +31,8 @@ type Logs struct {
 type opening struct {
 	done chan struct{}
 	peer *exchange.Peer
-	err  error // stays where the data is damaged: reading it again would find the same
+	err  error         // stays where the data is damaged: reading it again would find the same
+	kept chan struct{} // closed once what is kept of all records is: pushes do not wait for that
 }
 
 // NewLogs makes the logs of a store; each is opened when it is first asked for.
@@ -61,7 +65,7 @@ func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 	l.mu.Lock()
 	found, ok := l.open[production]
 	if !ok {
-		found = &opening{done: make(chan struct{}), err: errUnopened}
+		found = &opening{done: make(chan struct{}), kept: make(chan struct{}), err: errUnopened}
 		l.open[production] = found
 	}
 	l.mu.Unlock()
@@ -73,6 +77,10 @@ func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 	opened, err := logbook.OpenLog(l.store, production, kinds.Rules, drawLine)
 	if found.err = err; err == nil {
 		found.peer = exchange.NewPeer(opened)
+		go func() {
+			defer close(found.kept)
+			opened.Prepare(slate.KeepShots, amend.KeepTwins, amend.KeepConflicts, setup.KeepApart)
+		}()
 		return found.peer, nil
 	}
 	if !errors.Is(err, logbook.ErrDamaged) { // such as a full disk: it may succeed next time
@@ -85,6 +93,20 @@ func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 
 // errUnopened stays where opening panics.
 var errUnopened = fmt.Errorf("%w: its log could not be opened", logbook.ErrDamaged)
+
+// Keeping finds a log like Find, for who asks about what is kept of all its records: it
+// waits until that was walked once since the start.
+func (l *Logs) Keeping(production logbook.ID) (*exchange.Peer, error) {
+	peer, err := l.Find(production)
+	if err != nil {
+		return nil, err
+	}
+	l.mu.Lock()
+	found := l.open[production]
+	l.mu.Unlock()
+	<-found.kept
+	return peer, nil
+}
 
 // opened is a log that is open, or why it cannot be opened; neither of one that was not
 // asked for yet, or is being read.

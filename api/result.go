@@ -19,7 +19,7 @@ type result[T any] struct {
 
 // read asks the book of a production while nobody changes it.
 func read[T any](s *service, production openapi.ProductionParameter, ask func(*logbook.Book) (T, error)) (r result[T]) {
-	l, err := s.log(production)
+	l, err := s.Logs.Keeping(logbook.ID(production))
 	if err != nil {
 		return result[T]{err: err}
 	}

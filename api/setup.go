@@ -61,7 +61,7 @@ func scopeIn(b *logbook.Book, setUp, day logbook.ID) error {
 func (s *service) LogEvent(
 	c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.LogEventParams,
 ) error {
-	l, err := s.log(production)
+	l, err := s.Logs.Keeping(logbook.ID(production))
 	if err != nil {
 		return err
 	}
