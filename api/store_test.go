@@ -148,7 +148,8 @@ func TestADamagedPageWhileServing(t *testing.T) {
 		t.Errorf("the edit was not stored again: %s", shorten(string(r.body)))
 	}
 	for _, path := range []string{
-		g.base + "/color-log.csv", g.base + "/records/note", g.base + "/deviations", g.base + "/set-ups/" + g.ids["setUp"] + "/now", "/v1/devices", "/readyz",
+		g.base + "/color-log.csv", g.base + "/records/note", g.base + "/deviations", g.base + "/set-ups/" + g.ids["setUp"] + "/now",
+		"/v1/devices", "/readyz",
 	} {
 		g.ask("GET", path, "").want(200)
 	}
