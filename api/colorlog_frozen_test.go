@@ -159,8 +159,8 @@ func TestOneIsServedAtATimeAndFewWait(t *testing.T) {
 	for here() < mostHere {
 		runtime.Gosched()
 	}
-	if _, err := queue.enter(production, t.Context()); !errors.Is(err, ErrBusy) {
-		t.Errorf("one more got %v, want %v", err, ErrBusy)
+	if _, err := queue.enter(production, t.Context()); !errors.Is(err, errOthersFirst) {
+		t.Errorf("one more got %v, want %v", err, errOthersFirst)
 	}
 	other, err := queue.enter(logbook.ID{2}, t.Context())
 	if err != nil {
@@ -170,7 +170,7 @@ func TestOneIsServedAtATimeAndFewWait(t *testing.T) {
 	giveUp()
 	waiting.Wait()
 	for range mostHere - 1 {
-		if err := <-errs; !errors.Is(err, ErrBusy) {
+		if err := <-errs; !errors.Is(err, errOthersFirst) {
 			t.Errorf("who gave up waiting got %v", err)
 		}
 	}

@@ -150,7 +150,6 @@ var problemTable = []struct {
 	{colorimetry.ErrExposure, http.StatusUnprocessableEntity, "patch-exposure", "The patch is too dark or too bright"},
 	{colorimetry.ErrNotNeutral, http.StatusUnprocessableEntity, "patch-not-neutral", "The patch is not near neutral"},
 	{colorimetry.ErrDomain, http.StatusUnprocessableEntity, "outside-domain", "A colour is outside what can be computed"},
-	{ErrBusy, http.StatusServiceUnavailable, "busy", "Others are being served"},
 	{logbook.ErrFull, http.StatusInsufficientStorage, "disk-full", "The disk is full"},
 	{logbook.ErrBroken, http.StatusServiceUnavailable, "disk-failed", "The disk failed"},
 	{logbook.ErrDamaged, http.StatusInternalServerError, "damaged", "The data is damaged"},
@@ -261,12 +260,12 @@ func errorHandler(log *slog.Logger) echo.HTTPErrorHandler {
 		if errors.Is(err, quota.ErrBusy) {
 			c.Response().Header().Set("Retry-After", "2")
 		}
+		if errors.Is(err, errOthersFirst) {
+			c.Response().Header().Set("Retry-After", strconv.Itoa(int(longWait.Seconds())))
+		}
 		var many *pairing.TooMany
 		if errors.As(err, &many) {
 			c.Response().Header().Set("Retry-After", strconv.Itoa(many.Seconds()))
-		}
-		if errors.Is(err, ErrBusy) {
-			c.Response().Header().Set("Retry-After", strconv.Itoa(int(longWait.Seconds())))
 		}
 		if err := writeProblem(c, p); err != nil {
 			log.Warn("an answer could not be sent", "method", c.Request().Method, "path", c.Path(), "error", err)

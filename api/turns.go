@@ -3,14 +3,16 @@ package api
 import (
 	"context"
 	"errors"
+	"fmt"
 	"sync"
 	"time"
 
+	"evenwhite/api/quota"
 	"evenwhite/logbook"
 )
 
-// ErrBusy is wrapped where as many ask for something as are served at once.
-var ErrBusy = errors.New("somebody else is being served")
+// errOthersFirst is wrapped where as many wait for something as may.
+var errOthersFirst = fmt.Errorf("%w: others are being served", quota.ErrBusy)
 
 // turns serve one asker per production at a time. A few wait, for a while; more are
 // sent away.
@@ -43,7 +45,7 @@ func (t *turns) enter(production logbook.ID, ctx context.Context) (leave func(),
 		return func() { <-p.place; t.part(production, p) }, nil
 	case <-ctx.Done():
 		t.part(production, p)
-		return nil, errors.Join(ErrBusy, ctx.Err())
+		return nil, errors.Join(errOthersFirst, ctx.Err())
 	}
 }
 
@@ -59,7 +61,7 @@ func (t *turns) join(production logbook.ID) (*turn, error) {
 		t.open[production] = p
 	}
 	if p.here == mostHere {
-		return nil, ErrBusy
+		return nil, errOthersFirst
 	}
 	p.here++
 	return p, nil
