@@ -71,6 +71,8 @@ lint:
 	$(call none,called by no command and no test,go tool deadcode -tags mutants -test ./...)
 	$(call say,looking whether generating changes nothing)
 	@go test -count=1 -run '$(GENERATING)' ./colorimetry ./openapi
+	$(call say,looking whether each rule that make mutants switches off still stands where it says)
+	@go test -count=1 -tags mutants -run '^TestEachMutantFitsItsSource$$' ./logbook ./logbook/days
 
 # The engine on a phone is the same code built for WebAssembly: the same schedules of
 # faults must lead both builds to the same.
