@@ -331,9 +331,23 @@ func (p *past) restsOn(t *told, clip logbook.View) map[logbook.ID]bool {
 				rests[of] = true // the reading behind a card
 			}
 		}
-		for item := range viewOf(p.before, kinds.White, c.White.White).Value("restsOn").Items() {
-			id, _ := item.Member("record").ID()
-			rests[id] = true
+		counting := []logbook.ID{c.White.White}
+		for _, rival := range c.White.Contested {
+			counting = append(counting, rival.White)
+		}
+		for _, white := range counting {
+			for item := range viewOf(p.before, kinds.White, white).Value("restsOn").Items() {
+				id, _ := item.Member("record").ID()
+				rests[id] = true
+			}
+		}
+	}
+	for more := true; more; { // what replaced one of them: the row says "replaced"
+		more = false
+		for _, reading := range p.before.Records(kinds.Reading) {
+			if rests[reading.Ref("supersedes")] && !rests[reading.ID] {
+				rests[reading.ID], more = true, true
+			}
 		}
 	}
 	for _, id := range c.MeasuredOrigin.Records {
