@@ -1,3 +1,7 @@
+//go:build !js
+
+// Logs for measuring lie in bbolt files, which phones have none of.
+
 package logbook_test
 
 import (
