@@ -61,11 +61,29 @@ type site struct {
 	path   string // of the store's file
 	clock  *testClock
 	http   *http.Client
-	log    *bytes.Buffer
+	log    *journal
 	logger *slog.Logger // writes to log
 
 	key     ed25519.PrivateKey
 	damaged bool // and stays so
+}
+
+// A journal is a log that is read while the site goes on writing to it.
+type journal struct {
+	mu   sync.Mutex
+	text bytes.Buffer
+}
+
+func (j *journal) Write(b []byte) (int, error) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.text.Write(b)
+}
+
+func (j *journal) String() string {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.text.String()
 }
 
 func openSite(t *testing.T) *site {
@@ -81,7 +99,7 @@ func openSiteOn(t *testing.T, path string, key ed25519.PrivateKey) *site {
 		t.Fatal(err)
 	}
 	clock := &testClock{at: time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}
-	s := &site{T: t, store: store, path: path, key: key, clock: clock, log: &bytes.Buffer{}}
+	s := &site{T: t, store: store, path: path, key: key, clock: clock, log: &journal{}}
 	s.logger = slog.New(slog.NewTextHandler(s.log, nil))
 	if s.auth, err = pairing.OpenAuth(pairing.Config{Keep: store, Key: key, Now: s.clock.now, Log: s.logger}); err != nil {
 		t.Fatal(err)
