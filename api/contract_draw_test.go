@@ -28,8 +28,13 @@ func (d *drawer) chance(percent int) bool { return d.IntN(100) < percent }
 
 // id draws one that exists nearly always, of a kind where there are some.
 func (d *drawer) id(kind string) string {
-	if kind == "to" {
+	switch kind {
+	case "to":
 		kind = "camera"
+	case "record": // in a list, of an answer about twins
+		if d.chance(80) {
+			kind = "take"
+		}
 	}
 	switch {
 	case len(d.known[kind]) > 0 && d.chance(40):
