@@ -14,26 +14,31 @@ import (
 // was on, by cards until then where nothing else is known. The origin names the card also
 // beside an error.
 func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis, known Known) (xy colorimetry.XY, o figure.Origin, err error) {
+	xy, _, o, err = LightsOnCard(b, id, at, known)
+	return xy, o, err
+}
+
+// LightsOnCard is LightOnCard, with all the whites that the light may be, as in PossibleOnCard.
+func LightsOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis, known Known) (
+	xy colorimetry.XY, may []Possible, o figure.Origin, err error,
+) {
 	lights, o, _, err := lightsOnCard(b, id, at, known)
 	if err != nil {
-		return xy, o, err
+		return xy, nil, o, err
 	}
-	return lights[0].xy, o, nil
+	for _, light := range lights {
+		if white, err := light.xy.CCTDuv(); err == nil {
+			light.by.White = white
+			may = append(may, light.by)
+		}
+	}
+	return lights[0].xy, may, o, nil
 }
 
 // PossibleOnCard are the lights that may have been on a card, which a custom white renders
 // neutral, the one that is shown first. None: it is not known.
 func PossibleOnCard(b *logbook.Book, id logbook.ID, known Known) (all []Possible) {
-	lights, _, _, err := lightsOnCard(b, id, 0, known)
-	if err != nil {
-		return nil
-	}
-	for _, light := range lights {
-		if white, err := light.xy.CCTDuv(); err == nil {
-			light.by.White = white
-			all = append(all, light.by)
-		}
-	}
+	_, all, _, _ = LightsOnCard(b, id, 0, known)
 	return all
 }
 

@@ -363,8 +363,8 @@ func (r *resolver) customFromCard(c choice, inputs []input) (colorimetry.XY, err
 		}
 	}
 	known := r.listed(behind, card.Ref("body"))
-	xy, origin, err := cameras.LightOnCard(r.book, id, c.at, known)
-	r.origin, r.possible = origin, cameras.PossibleOnCard(r.book, id, known)
+	xy, possible, origin, err := cameras.LightsOnCard(r.book, id, c.at, known)
+	r.origin, r.possible = origin, possible
 	return xy, err
 }
 
