@@ -9,7 +9,6 @@ import (
 	"io"
 	"iter"
 	"net/http"
-	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -55,7 +54,7 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 	if err != nil {
 		return err
 	}
-	known := strings.ReplaceAll(c.Request().Header.Get("If-None-Match"), "W/", "")
+	known := tagsKnown(c)
 	if tag := s.colorLogTag(production, head, scope, form); known != "*" && matches(known, tag) {
 		c.Response().Header().Set("ETag", tag)
 		return c.NoContent(http.StatusNotModified)

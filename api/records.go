@@ -101,8 +101,7 @@ func (s *service) show(c echo.Context, l *exchange.Peer, status int, kind logboo
 	c.Response().Header().Set("Accept-Patch", mergePatch)
 	c.Response().Header().Set("ETag", tag)
 	c.Response().Header().Set("Cache-Control", "no-cache")
-	known := strings.ReplaceAll(c.Request().Header.Get("If-None-Match"), "W/", "") // compared weakly; a proxy that packs bodies weakens tags
-	if m := c.Request().Method; (m == http.MethodGet || m == http.MethodHead) && matches(known, tag) {
+	if m := c.Request().Method; (m == http.MethodGet || m == http.MethodHead) && matches(tagsKnown(c), tag) {
 		return c.NoContent(http.StatusNotModified)
 	}
 	return c.Blob(status, echo.MIMEApplicationJSON, []byte(object))
