@@ -134,6 +134,11 @@ func (l *Log) Readable() (Head, error) {
 func (l *Log) mergedTo() Seq {
 	l.mu.RLock()
 	defer l.mu.RUnlock()
+	return l.mergedSoFar()
+}
+
+// mergedSoFar is mergedTo for who holds the lock.
+func (l *Log) mergedSoFar() Seq {
 	for _, s := range l.merged.Spans(Dot{}) {
 		if s.From == 1 {
 			return Seq(s.To)

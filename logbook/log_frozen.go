@@ -44,13 +44,7 @@ func (l *Log) Freeze() (*Frozen, error) {
 // holds the later one alone is that of no head.
 func (l *Log) catchUp(head Head) (news bool, err error) {
 	for {
-		after := Seq(0)
-		for _, s := range l.merged.Spans(Dot{}) {
-			if s.From == 1 {
-				after = Seq(s.To)
-			}
-			break
-		}
+		after := l.mergedSoFar()
 		if after >= head.Seq {
 			l.book.Settle()
 			return news, nil
