@@ -176,13 +176,16 @@ func (r *repeats) notes(own *repeat, now logbook.Millis) []logbook.KeptValue {
 func (r *repeats) keep(own *repeat, written []logbook.KeptValue) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
+	known := len(r.known)
 	for _, k := range written {
 		if old, ok := r.known[k.Name]; ok {
 			delete(r.known, k.Name)
 			r.held[old.device()]--
 		}
 	}
-	r.order = slices.DeleteFunc(r.order, func(old *repeat) bool { return r.known[old.name] != old })
+	if len(r.known) < known {
+		r.order = slices.DeleteFunc(r.order, func(old *repeat) bool { return r.known[old.name] != old })
+	}
 	r.add(own)
 }
 
