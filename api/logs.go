@@ -43,10 +43,7 @@ func NewLogs(store logbook.Store) *Logs {
 // Find returns the log of a production that is in the store, and
 // logbook.ErrNoProduction for another.
 func (l *Logs) Find(production logbook.ID) (*exchange.Peer, error) {
-	l.mu.Lock()
-	found, ok := l.open[production]
-	l.mu.Unlock()
-	if ok {
+	if found := l.begun(production); found != nil {
 		<-found.done
 		return found.peer, found.err
 	}
@@ -101,19 +98,21 @@ func (l *Logs) Keeping(production logbook.ID) (*exchange.Peer, error) {
 	if err != nil {
 		return nil, err
 	}
-	l.mu.Lock()
-	found := l.open[production]
-	l.mu.Unlock()
-	<-found.kept
+	<-l.begun(production).kept
 	return peer, nil
+}
+
+// begun is the opening of a log that somebody asked for; nil of one that nobody did.
+func (l *Logs) begun(production logbook.ID) *opening {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.open[production]
 }
 
 // opened is a log that is open, or why it cannot be opened; neither of one that was not
 // asked for yet, or is being read.
 func (l *Logs) opened(production logbook.ID) (*exchange.Peer, error) {
-	l.mu.Lock()
-	found := l.open[production]
-	l.mu.Unlock()
+	found := l.begun(production)
 	if found == nil {
 		return nil, nil
 	}

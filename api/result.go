@@ -7,6 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/picture"
 	"evenwhite/openapi"
 )
@@ -19,7 +20,17 @@ type result[T any] struct {
 
 // read asks the book of a production while nobody changes it.
 func read[T any](s *service, production openapi.ProductionParameter, ask func(*logbook.Book) (T, error)) (r result[T]) {
+	l, err := s.log(production)
+	return readIn(l, err, ask)
+}
+
+// readKept is read for who asks about what is kept of all records.
+func readKept[T any](s *service, production openapi.ProductionParameter, ask func(*logbook.Book) (T, error)) (r result[T]) {
 	l, err := s.Logs.Keeping(logbook.ID(production))
+	return readIn(l, err, ask)
+}
+
+func readIn[T any](l *exchange.Peer, err error, ask func(*logbook.Book) (T, error)) (r result[T]) {
 	if err != nil {
 		return result[T]{err: err}
 	}

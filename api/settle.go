@@ -74,7 +74,7 @@ func (s *service) ListConflicts(c echo.Context, production openapi.ProductionPar
 		return err
 	}
 	out := conflicts{Conflicts: []conflict{}, Apart: []setApart{}, Counts: []setUpCount{}}
-	r := read(s, production, func(b *logbook.Book) (conflicts, error) {
+	r := readKept(s, production, func(b *logbook.Book) (conflicts, error) {
 		found, last, more := amend.ConflictsFrom(b, after, limitOf(params.LimitParameter))
 		for _, f := range found {
 			row := conflict{Kind: f.Kind, Record: f.Record, SetUp: f.SetUp, Field: f.Field, Deletion: f.Deletion}

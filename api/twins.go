@@ -49,7 +49,7 @@ func (s *service) ListTwins(c echo.Context, production openapi.ProductionParamet
 		return err
 	}
 	page := twinsPage{Twins: []twinGroup{}}
-	r := read(s, production, func(b *logbook.Book) (twinsPage, error) {
+	r := readKept(s, production, func(b *logbook.Book) (twinsPage, error) {
 		limit, records := limitOf(params.LimitParameter), 0
 		found := amend.TwinsFrom(b, after, limit+1)
 		for i, g := range found {
@@ -106,7 +106,7 @@ func parseTwinPlace(text *string) (amend.TwinPlace, error) {
 // AnswerTwins says of several records whether they are one, and answers with those that
 // hold what was said.
 func (s *service) AnswerTwins(c echo.Context, production openapi.ProductionParameter) error {
-	l, err := s.log(production)
+	l, err := s.Logs.Keeping(logbook.ID(production))
 	if err != nil {
 		return err
 	}
@@ -139,7 +139,7 @@ func found(b *logbook.Book, id logbook.ID) bool {
 func (s *service) AnswerTwin(
 	c echo.Context, production openapi.ProductionParameter, one openapi.FirstParameter, other openapi.SecondParameter,
 ) error {
-	l, err := s.log(production)
+	l, err := s.Logs.Keeping(logbook.ID(production))
 	if err != nil {
 		return err
 	}
