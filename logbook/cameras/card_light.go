@@ -11,15 +11,9 @@ import (
 
 // LightOnCard is the light on a card, which a custom white renders neutral. Where it
 // was not measured, it follows from the picture of the card and the white that the camera
-// was on, by cards until then where nothing else is known. The origin names the card also
-// beside an error.
-func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis, known Known) (xy colorimetry.XY, o figure.Origin, err error) {
-	xy, _, o, err = LightsOnCard(b, id, at, known)
-	return xy, o, err
-}
-
-// LightsOnCard is LightOnCard, with all the whites that the light may be, as in PossibleOnCard.
-func LightsOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis, known Known) (
+// was on, by cards until then where nothing else is known. may are the lights that it may
+// have been, the one that is shown first. The origin names the card also beside an error.
+func LightOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis, known Known) (
 	xy colorimetry.XY, may []Possible, o figure.Origin, err error,
 ) {
 	lights, o, _, err := lightsOnCard(b, id, at, known)
@@ -38,7 +32,7 @@ func LightsOnCard(b *logbook.Book, id logbook.ID, at logbook.Millis, known Known
 // PossibleOnCard are the lights that may have been on a card, which a custom white renders
 // neutral, the one that is shown first. None: it is not known.
 func PossibleOnCard(b *logbook.Book, id logbook.ID, known Known) (all []Possible) {
-	_, all, _, _ = LightsOnCard(b, id, 0, known)
+	_, all, _, _ = LightOnCard(b, id, 0, known)
 	return all
 }
 

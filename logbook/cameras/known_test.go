@@ -154,7 +154,7 @@ func TestThePictureOfACardIsFrozenToo(t *testing.T) {
 	card := s.Card(s.B, 5600, stage.Day5600, 8, 0, logbook.ID{})
 	at := func(known cameras.Known) colorimetry.XY {
 		t.Helper()
-		xy, _, err := cameras.LightOnCard(s.Book(), card, s.Clock, known)
+		xy, _, _, err := cameras.LightOnCard(s.Book(), card, s.Clock, known)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -148,7 +148,7 @@ func (s Setting) LabelWhite(b *logbook.Book, body logbook.View) (white colorimet
 	case s.Mode == "customFromCard" && s.CustomFrom.IsZero():
 		return white, nil, fmt.Errorf("%w: it is not said which card the custom white was taken from", figure.ErrUnknown)
 	case s.Mode == "customFromCard":
-		xy, _, err := LightOnCard(b, s.CustomFrom, 0, Known{})
+		xy, _, _, err := LightOnCard(b, s.CustomFrom, 0, Known{})
 		if err != nil {
 			return white, nil, err
 		}

@@ -311,11 +311,12 @@ func (r *resolver) cameraSetting(c choice, inputs []input) (colorimetry.XY, erro
 	if err != nil {
 		return colorimetry.XY{}, err
 	}
+	camera, set := r.settingOf(c)
+	possible := set.PossibleWhites(r.book, body)
 	e, ok := cameras.ErrorByCards(r.book, body, settingQuery(body, label, c.at, r.listed(inputs, body.ID)))
 	if !ok {
 		r.caveat("no card of this body counts: its label is taken at its word")
-		camera, set := r.settingOf(c)
-		r.possible = cameras.ToldBy(camera.ID, set.PossibleWhites(r.book, body))
+		r.possible = cameras.ToldBy(camera.ID, possible)
 		return label.XY()
 	}
 	moved, err := e.Moves(label)
@@ -325,8 +326,7 @@ func (r *resolver) cameraSetting(c choice, inputs []input) (colorimetry.XY, erro
 	r.origin.Method, r.origin.Confidence = "the label of the camera's setting and what earlier cards say of the body", "computed"
 	r.origin.Records = append(r.origin.Records, e.Samples...)
 	r.caveat("camera error " + e.Words)
-	camera, set := r.settingOf(c)
-	r.possible = cameras.ToldBy(camera.ID, cameras.ByCards(set.PossibleWhites(r.book, body), e))
+	r.possible = cameras.ToldBy(camera.ID, cameras.ByCards(possible, e))
 	return moved.XY()
 }
 
@@ -363,7 +363,7 @@ func (r *resolver) customFromCard(c choice, inputs []input) (colorimetry.XY, err
 		}
 	}
 	known := r.listed(behind, card.Ref("body"))
-	xy, possible, origin, err := cameras.LightsOnCard(r.book, id, c.at, known)
+	xy, possible, origin, err := cameras.LightOnCard(r.book, id, c.at, known)
 	r.origin, r.possible = origin, possible
 	return xy, err
 }
