@@ -225,7 +225,8 @@ func (a *Matched) sayOther(m *matching) {
 // label.
 func (a *Matched) settingToMatch(m *matching) (white colorimetry.CCTDuv, err error) {
 	b, to := m.Book(), m.to
-	s, body, clip, ok := cameras.LatestSetting(b, m.View(), to)
+	stands := m.Stands(to)
+	s, body, clip, ok := stands.Setting, stands.Body, stands.Clip, stands.Known
 	if c := m.NewestCard(to.ID); !ok && c != nil && c.Set.Complete() {
 		s, body, ok = c.Set, c.Body, true
 		a.Origin.Caveats = append(a.Origin.Caveats, "the setting is that of its card")

@@ -69,8 +69,8 @@ func (a *Matched) counts(e cameras.Error, camera logbook.View) bool {
 }
 
 func (m *matching) bodyOf(camera logbook.View) (logbook.View, bool) {
-	if _, body, _, ok := cameras.LatestSetting(m.Book(), m.View(), camera); ok {
-		return body, true
+	if stands := m.Stands(camera); stands.Known {
+		return stands.Body, true
 	}
 	return cameras.BodyNow(m.Book(), camera)
 }
@@ -131,12 +131,12 @@ func (a *Matched) compareCards(m *matching, light colorimetry.XY) {
 
 // stillSet reports whether the camera was not set to something else since.
 func (m *matching) stillSet(c *cameras.Card, camera logbook.View) bool {
-	s, _, clip, ok := cameras.LatestSetting(m.Book(), m.View(), camera)
-	if !ok {
+	stands := m.Stands(camera)
+	if !stands.Known {
 		return true
 	}
-	v, _ := m.Book().RecordOf(kinds.Clip, clip)
-	return s.Key() == c.Set.Key() || lighting.ClipTime(v) < c.At
+	v, _ := m.Book().RecordOf(kinds.Clip, stands.Clip)
+	return stands.Setting.Key() == c.Set.Key() || lighting.ClipTime(v) < c.At
 }
 
 // oneLight reports whether two cards were shot in the same light: of one reading,

@@ -11,9 +11,8 @@ import (
 
 // RecordedWith is the mode and glass of a camera's newest clip in the set-up, else
 // as the set-up has it.
-func RecordedWith(b *logbook.Book, setUp, camera, body logbook.View) (mode, glass string) {
-	if _, _, clip, ok := LatestSetting(b, setUp, camera); ok {
-		v, _ := b.RecordOf(kinds.Clip, clip)
+func RecordedWith(b *logbook.Book, setUp, camera, body logbook.View, newest logbook.ID) (mode, glass string) {
+	if v, ok := b.RecordOf(kinds.Clip, newest); ok {
 		return ModeOf(v.Text("recordingMode"), body), GlassOf(v.Text("lens"), v.Text("filters"))
 	}
 	in, ok := fieldsOf(b, setUp, camera)

@@ -224,12 +224,11 @@ func shotIn(b *logbook.Book, setUp logbook.ID, known Known, pass func(*Card, err
 
 // ShotAt is when a card was shot.
 func ShotAt(b *logbook.Book, sample logbook.View) logbook.Millis {
-	at := sample.CreatedAt()
-	if clip, ok := b.RecordOf(kinds.Clip, sample.Ref("clip")); ok {
-		at = lighting.ClipTime(clip)
-	}
 	if t, ok := lighting.InstantOf(sample, "takenAt"); ok {
-		at = t
+		return t
 	}
-	return at
+	if clip, ok := b.RecordOf(kinds.Clip, sample.Ref("clip")); ok {
+		return lighting.ClipTime(clip)
+	}
+	return sample.CreatedAt()
 }

@@ -32,7 +32,8 @@ type cameraWhite struct {
 // whiteOfCamera finds a camera's white, as far as the log knows it.
 func (s *overview) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
-	set, body, clip, ok := cameras.LatestSetting(s.Book(), s.View(), camera)
+	stands := s.Stands(camera)
+	set, body, clip, ok := stands.Setting, stands.Body, stands.Clip, stands.Known
 	if w.planned = !ok; !ok {
 		set = cameras.PlannedSetting(s.Book(), s.View(), camera)
 		if body, ok = cameras.BodyNow(s.Book(), camera); !ok || !set.Complete() {

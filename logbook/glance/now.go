@@ -263,7 +263,8 @@ func (s *overview) dialNow(c *CameraNow, camera, body logbook.View, p *setup.Per
 }
 
 func (s *overview) lastNow(p *setup.Period, camera logbook.View, aim setup.Aim) *LastSetting {
-	set, body, clip, ok := cameras.LatestSetting(s.Book(), s.View(), camera)
+	stands := s.Stands(camera)
+	set, body, clip, ok := stands.Setting, stands.Body, stands.Clip, stands.Known
 	if !ok {
 		return nil
 	}
@@ -295,8 +296,8 @@ func (s *overview) lastNow(p *setup.Period, camera logbook.View, aim setup.Aim) 
 		}
 	}
 	if to, ok := s.Book().RecordOf(kinds.Camera, s.ReferenceCamera()); ok && s.ReferenceCamera() != camera.ID {
-		if other, otherBody, _, ok := cameras.LatestSetting(s.Book(), s.View(), to); ok {
-			if a := s.Memo().Label(other, otherBody); a.Err == nil {
+		if other := s.Stands(to); other.Known {
+			if a := s.Memo().Label(other.Setting, other.Body); a.Err == nil {
 				d := figure.PictureDifference(label.White, a.White, p.Reference)
 				l.OffCamera = &d
 			}

@@ -89,7 +89,7 @@ func inOrder(b *logbook.Book, kind logbook.Kind, ids logbook.IDSet) (all []logbo
 			all = append(all, v)
 		}
 	}
-	slices.SortFunc(all, func(v, w logbook.View) int { return v.Place().Compare(w.Place()) })
+	slices.SortFunc(all, logbook.ByPlace)
 	return all
 }
 

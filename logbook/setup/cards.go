@@ -254,17 +254,19 @@ func (s *SetUp) LearntNow(camera, body logbook.View, ask cameras.ErrorQuery) (ca
 		return cameras.Error{}, false
 	}
 	ask.At = s.now
-	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body)
-	if l := s.Stands(camera); l.Known && l.Body.ID == body.ID && ask.White.CCT != 0 {
+	l := s.Stands(camera)
+	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body, l.Clip)
+	if l.Known && l.Body.ID == body.ID && ask.White.CCT != 0 {
 		ask.StandsOn = s.standsOn(l.Setting, body)
 	}
 	return cameras.ErrorByCards(s.book, body, ask)
 }
 
-// A Standing is the newest setting of a camera in the set-up, and the body that has it.
+// A Standing is the newest setting of a camera in the set-up, with its body and clip.
 type Standing struct {
 	Setting cameras.Setting
 	Body    logbook.View
+	Clip    logbook.ID
 	Known   bool
 }
 
@@ -272,7 +274,7 @@ type Standing struct {
 func (s *SetUp) Stands(camera logbook.View) Standing {
 	l, ok := s.stands[camera.ID]
 	if !ok {
-		l.Setting, l.Body, _, l.Known = cameras.LatestSetting(s.book, s.setUp, camera)
+		l.Setting, l.Body, l.Clip, l.Known = cameras.LatestSetting(s.book, s.setUp, camera)
 		if s.stands == nil {
 			s.stands = map[logbook.ID]Standing{}
 		}

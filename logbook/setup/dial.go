@@ -36,8 +36,8 @@ type OtherDial struct {
 func (s *SetUp) OtherDials(camera, body logbook.View, p *Period) (all []OtherDial) {
 	for _, w := range p.Contested {
 		v, _ := s.book.RecordOf(kinds.White, w.White)
-		by := &Period{White: v, InForce: w, Reference: w.Color, Origin: w.Origin, Problem: w.Problem,
-			aims: map[logbook.ID]Aim{}, byEach: map[logbook.ID][]Aim{}}
+		by := newPeriod()
+		by.choose(v, w)
 		other := OtherDial{White: w.White, Aim: s.Aim(by, camera.ID).Aim}
 		if d, err := s.ToDial(camera, body, by); err == nil {
 			other.ToDial, other.Words = &d.Best, fmt.Sprintf("%s by %s", d.Best.Words, w.Words)

@@ -167,6 +167,13 @@ func (s *SetUp) asOf(moment logbook.Millis) {
 	s.current = s.period(s.history.apart(s.history.count(next)))
 }
 
+func newPeriod() *Period { return &Period{aims: map[logbook.ID]Aim{}, byEach: map[logbook.ID][]Aim{}} }
+
+// choose puts a white in force.
+func (p *Period) choose(v logbook.View, w White) {
+	p.White, p.InForce, p.Reference, p.Origin, p.Problem = v, w, w.Color, w.Origin, w.Problem
+}
+
 // period finds or begins the period of the whites that count, the one that is shown first;
 // of none where there is none.
 func (s *SetUp) period(whites []logbook.View) *Period {
@@ -177,16 +184,15 @@ func (s *SetUp) period(whites []logbook.View) *Period {
 	if p, ok := s.byWhites[key]; ok {
 		return p
 	}
-	p := &Period{aims: map[logbook.ID]Aim{}, byEach: map[logbook.ID][]Aim{}}
+	p := newPeriod()
 	s.byWhites[key] = p
 	s.periods = append(s.periods, p)
 	if len(whites) > 0 {
-		p.White, p.InForce = whites[0], s.colour(whites[0])
+		p.choose(whites[0], s.colour(whites[0]))
 		for _, v := range whites[1:] {
 			p.Contested = append(p.Contested, s.colour(v))
 		}
 		p.InForce.contest(p.Contested)
-		p.Reference, p.Origin, p.Problem = p.InForce.Color, p.InForce.Origin, p.InForce.Problem
 		return p
 	}
 	p.setReference(s.ReferenceAt(s.upTo))

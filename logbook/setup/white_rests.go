@@ -336,7 +336,7 @@ func (r *resolver) noteGone(id logbook.ID) {
 		return
 	}
 	what := map[logbook.Kind]string{kinds.Reading: "a reading", kinds.Sample: "a card", kinds.White: "a white"}[v.Kind]
-	if what == "" {
+	if what == "" || r.outlived != "" { // the first is told of
 		return
 	}
 	how := ""
@@ -348,7 +348,7 @@ func (r *resolver) noteGone(id logbook.ID) {
 			how = " that was replaced"
 		}
 	}
-	if how != "" && r.outlived == "" {
+	if how != "" {
 		r.outlived, r.gone = what+how, v.ID
 	}
 }
