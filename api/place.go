@@ -134,7 +134,7 @@ func (p part) one(b *logbook.Book, id logbook.ID) []logbook.View {
 
 func (p part) sorted(b *logbook.Book, after logbook.Place, found []logbook.View) iter.Seq[logbook.View] {
 	found = slices.DeleteFunc(found, func(v logbook.View) bool { return v.Place().Compare(after) <= 0 || !belongs(b, v, p.setUp, p.day) })
-	slices.SortFunc(found, func(v, w logbook.View) int { return v.Place().Compare(w.Place()) })
+	slices.SortFunc(found, logbook.ByPlace)
 	return slices.Values(slices.CompactFunc(found, func(v, w logbook.View) bool { return v.ID == w.ID }))
 }
 

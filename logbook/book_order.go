@@ -92,7 +92,7 @@ func (b *Book) orderOf(kind Kind) (own *Order[*record], ones []View) {
 				ones = append(ones, b.view(r))
 			}
 		}
-		slices.SortFunc(ones, func(x, y View) int { return x.Place().Compare(y.Place()) })
+		slices.SortFunc(ones, ByPlace)
 		o.ones[kind] = ones
 	}
 	return o.own[kind], ones

@@ -106,6 +106,27 @@ func (b *Book) Stretch(kind Kind, from, most int) (views []View, next int) {
 	return views, to
 }
 
+// Sift lists the records of a kind that are not deleted and that are kept, in the order in
+// which they were made. It borrows the book for so many of them at a time.
+func Sift(from Lender, kind Kind, most int, keep func(*Book, View) bool) (all []View) {
+	for at, more := 0, true; more; more = at > 0 {
+		from.Read(func(b *Book) {
+			var some []View
+			some, at = b.Stretch(kind, at, most)
+			for _, v := range some {
+				if keep(b, v) {
+					all = append(all, v)
+				}
+			}
+		})
+	}
+	from.Read(func(*Book) { slices.SortFunc(all, ByPlace) })
+	return all
+}
+
+// ByPlace compares where two records stand.
+func ByPlace(v, w View) int { return v.Place().Compare(w.Place()) }
+
 func (b *Book) alone(r *record) View { return View{ID: r.id, Kind: r.kind, book: b, members: r.alone} }
 
 // Alone finds a record of one kind, deleted or not, whether or not it reads as one
@@ -185,7 +206,7 @@ func (b *Book) list(records []*record, deleted bool) []View {
 		}
 		out = append(out, v)
 	}
-	slices.SortFunc(out, func(a, c View) int { return a.Place().Compare(c.Place()) })
+	slices.SortFunc(out, ByPlace)
 	return out
 }
 

@@ -94,20 +94,9 @@ func (w *writer) rowsOf(from logbook.Lender, view logbook.View, yield func(Row, 
 
 // lostRows hands on the rows of the clips whose set-up is not in the log.
 func (w *writer) lostRows(from logbook.Lender, yield func(Row, error) bool) {
-	var lost []logbook.View
-	for at, more := 0, true; more; more = at > 0 {
-		from.Read(func(b *logbook.Book) {
-			var clips []logbook.View
-			clips, at = b.Stretch(kinds.Clip, at, walkedAtOnce)
-			for _, clip := range clips {
-				if _, ok := b.RecordOf(kinds.SetUp, clip.Ref("setUp")); !ok {
-					lost = append(lost, clip)
-				}
-			}
-		})
-	}
-	from.Read(func(*logbook.Book) {
-		slices.SortFunc(lost, func(a, c logbook.View) int { return a.Place().Compare(c.Place()) })
+	lost := logbook.Sift(from, kinds.Clip, walkedAtOnce, func(b *logbook.Book, clip logbook.View) bool {
+		_, ok := b.RecordOf(kinds.SetUp, clip.Ref("setUp"))
+		return !ok
 	})
 	for _, clip := range lost {
 		var row Row

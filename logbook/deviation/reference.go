@@ -2,7 +2,6 @@ package deviation
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 	"unicode"
 
@@ -39,25 +38,12 @@ const walkedAtOnce = 2000
 // order in which they were made.
 func elsewhere(from logbook.Lender) (all []logbook.View) {
 	for i := range kinds.Specs {
-		kind := kinds.Specs[i].Kind
-		if kind == kinds.SetUp {
-			continue
+		if kind := kinds.Specs[i].Kind; kind != kinds.SetUp {
+			all = append(all, logbook.Sift(from, kind, walkedAtOnce, func(b *logbook.Book, v logbook.View) bool {
+				setUp, ok := b.RecordOf(kinds.SetUp, v.Ref("setUp"))
+				return !ok || setUp.Deleted()
+			})...)
 		}
-		begin := len(all)
-		for at, more := 0, true; more; more = at > 0 {
-			from.Read(func(b *logbook.Book) {
-				var some []logbook.View
-				some, at = b.Stretch(kind, at, walkedAtOnce)
-				for _, v := range some {
-					if setUp, ok := b.RecordOf(kinds.SetUp, v.Ref("setUp")); !ok || setUp.Deleted() {
-						all = append(all, v)
-					}
-				}
-			})
-		}
-		from.Read(func(*logbook.Book) {
-			slices.SortFunc(all[begin:], func(a, c logbook.View) int { return a.Place().Compare(c.Place()) })
-		})
 	}
 	return all
 }
