@@ -229,7 +229,7 @@ func countedOf(b *logbook.Book, body logbook.View, begun *clipCounter) *clipCoun
 		}
 	}
 	r.mark(now)
-	return now.counter.clone()
+	return now.counter // marks keep their own
 }
 
 // mark keeps a counter, and lets go of the one before where that is near.

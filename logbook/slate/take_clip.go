@@ -329,9 +329,12 @@ func (a *act) carry(camera logbook.View, body logbook.ID, name string, like *log
 	if like != nil && (!bodys || like.Ref("body") == body) {
 		return like.Value(name)
 	}
-	last, ok := a.lastClip(camera.ID)
+	var last logbook.View
+	var ok bool
 	if bodys {
 		last, ok = a.lastWith(camera.ID, body)
+	} else {
+		last, ok = a.lastClip(camera.ID)
 	}
 	if ok && last.Ref("setUp") == a.setUp.ID {
 		return last.Value(name)
