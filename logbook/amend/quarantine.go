@@ -78,9 +78,9 @@ func correction(b *logbook.Book, refused *logbook.Edit) (last *logbook.Edit, ope
 	if !ok {
 		return nil, open
 	}
+	spec, known := kinds.Of(refused.Kind)
 	fact := func(field string) bool {
-		spec, ok := kinds.Of(refused.Kind)
-		if !ok {
+		if !known {
 			return false
 		}
 		f, ok := spec.Field(field)
