@@ -3,7 +3,6 @@ package pairing
 import (
 	"bufio"
 	"bytes"
-	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -14,6 +13,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -217,9 +217,13 @@ func changes(server logbook.ID, was, is Device, now time.Time) (notes []Note) {
 	note := func(what, production string, at time.Time) {
 		notes = append(notes, Note{server, is.ID, is.Label, what, production, is.Grants[production], at.UTC()})
 	}
+	paired := now
+	if was.ID.IsZero() && !is.PairedAt.IsZero() {
+		paired = is.PairedAt
+	}
 	for _, production := range is.Productions() {
 		if was.Grants[production] != is.Grants[production] {
-			note(NotePaired, production, cmp.Or(map[bool]time.Time{true: is.PairedAt}[was.ID.IsZero()], now))
+			note(NotePaired, production, paired)
 		}
 	}
 	for _, production := range was.Productions() {
@@ -306,7 +310,7 @@ func DevicesIn(values []logbook.KeptValue) (server logbook.ID, devices []Device,
 		switch {
 		case v.Name == keptOwn:
 			copy(server[:], v.Value)
-		case len(v.Name) > len(keptDevice) && v.Name[:len(keptDevice)] == keptDevice:
+		case strings.HasPrefix(v.Name, keptDevice):
 			d, err := readDevice(v.Value)
 			if err != nil {
 				return server, nil, fmt.Errorf("the kept value %s: %w", v.Name, err)
