@@ -4,9 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
-	"net/url"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -72,10 +70,7 @@ func (s *service) ListAside(c echo.Context, production openapi.ProductionParamet
 			return wrong("cursor", *params.CursorParameter, "the member next of an earlier page")
 		}
 	}
-	limit := 100
-	if params.LimitParameter != nil {
-		limit = *params.LimitParameter
-	}
+	limit := limitOf(params.LimitParameter)
 	rows, err := l.Asides()
 	if err != nil {
 		return err
@@ -100,10 +95,7 @@ func (s *service) ListAside(c echo.Context, production openapi.ProductionParamet
 		}
 		out.Edits = append(out.Edits, asideEdit{row.Key().String(), e, holderOf{row.Via, labels[row.Via]}, row.Received.Time(), row.Left})
 	}
-	if out.Next != "" {
-		query := url.Values{"cursor": {out.Next}, "limit": {strconv.Itoa(limit)}}
-		c.Response().Header().Set("Link", fmt.Sprintf("<%s?%s>; rel=\"next\"", c.Request().URL.EscapedPath(), query.Encode()))
-	}
+	linkNext(c, out.Next)
 	return answer(c, http.StatusOK, out)
 }
 

@@ -46,17 +46,13 @@ func (s *service) GetMissing(c echo.Context, production openapi.ProductionParame
 	if err != nil {
 		return err
 	}
-	return read(s, production, func(b *logbook.Book) (missingAnswer, error) {
+	return readIn(l, nil, func(b *logbook.Book) (missingAnswer, error) {
 		out := missingAnswer{[]missingLine{}, []damagedRow{}}
 		for _, m := range exchange.Missing(b) {
 			out.Lines = append(out.Lines, missingLineOf(m, labels))
 		}
 		for _, d := range damage {
-			row := damagedRow{Sequence: d.Seq, Why: d.Why}
-			if !d.Dot.IsZero() {
-				row.Edit = d.Dot.String()
-			}
-			out.Damaged = append(out.Damaged, row)
+			out.Damaged = append(out.Damaged, damagedRow{Sequence: d.Seq, Edit: dotText(d.Dot), Why: d.Why})
 		}
 		return out, nil
 	}).answer(c)

@@ -251,7 +251,7 @@ func (s *service) GetHistory(
 	if unchanged(c, stateOf(l)) {
 		return nil
 	}
-	return read(s, production, func(b *logbook.Book) (history, error) {
+	return readIn(l, nil, func(b *logbook.Book) (history, error) {
 		v, err := recordIn(b, logbook.Kind(kind), logbook.ID(record))
 		h := history{Edits: append([]*logbook.Edit{}, v.Edits()...)}
 		if day, ok := setup.DayOf(b, v); ok {
