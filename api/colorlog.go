@@ -9,7 +9,6 @@ import (
 	"io"
 	"iter"
 	"net/http"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -91,12 +90,9 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 		s.Log.Warn("a colour log could not be sent to its end", "production", production.String(), "error", err)
 		panic(http.ErrAbortHandler)
 	}
-	return out.end()
+	out.end()
+	return nil
 }
-
-// colorLogTime is how long a piece of a colour log may take to be received: whoever
-// takes none keeps all others from theirs.
-const colorLogTime = 30 * time.Second
 
 // colorLogBody is the body of an answer, which begins with the first piece that is written.
 type colorLogBody struct {
@@ -129,10 +125,6 @@ func (b *colorLogBody) begin() {
 }
 
 func (b *colorLogBody) Write(piece []byte) (int, error) {
-	control := http.NewResponseController(b.c.Response())
-	if err := supported(control.SetWriteDeadline(time.Now().Add(colorLogTime))); err != nil {
-		return 0, err
-	}
 	first := !b.c.Response().Committed
 	if first {
 		b.begin()
@@ -140,12 +132,11 @@ func (b *colorLogBody) Write(piece []byte) (int, error) {
 	b.digest.Write(piece)
 	n, err := b.c.Response().Write(piece)
 	if err == nil && first {
-		err = supported(control.Flush())
+		err = supported(http.NewResponseController(b.c.Response()).Flush())
 	}
 	return n, err
 }
 
-func (b *colorLogBody) end() error {
+func (b *colorLogBody) end() {
 	b.c.Response().Header().Set("Repr-Digest", "sha-256=:"+base64.StdEncoding.EncodeToString(b.digest.Sum(nil))+":")
-	return supported(http.NewResponseController(b.c.Response()).SetWriteDeadline(time.Time{}))
 }

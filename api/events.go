@@ -28,18 +28,7 @@ func (e *eventStream) send(text string) error {
 	if _, err := e.Response().Write([]byte(text)); err != nil {
 		return err
 	}
-	return e.flush()
-}
-
-// flush sends what was written. A receiver that takes nothing is let go.
-func (e *eventStream) flush() error {
-	if err := supported(e.control.SetWriteDeadline(time.Now().Add(writeTime))); err != nil {
-		return err
-	}
-	if err := e.control.Flush(); err != nil {
-		return err
-	}
-	return supported(e.control.SetWriteDeadline(time.Time{}))
+	return e.control.Flush()
 }
 
 // supported passes over what a connection cannot do.
@@ -75,7 +64,7 @@ func (s *service) GetEvents(c echo.Context, production openapi.ProductionParamet
 		h.Set("Connection", "close") // else it is held after the stream was ended, idle
 	}
 	c.Response().WriteHeader(http.StatusOK)
-	if err := e.flush(); err != nil {
+	if err := e.control.Flush(); err != nil {
 		return err
 	}
 	return s.wake(e, l)

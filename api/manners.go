@@ -118,6 +118,18 @@ func (w *timedWriter) Write(b []byte) (n int, err error) {
 	return n, w.until(time.Time{}) // else HTTP/2 ends the answer while the next piece is made
 }
 
+// FlushError sends what was written, in the time of a piece; a http.ResponseController
+// calls it.
+func (w *timedWriter) FlushError() error {
+	if err := w.until(time.Now().Add(writeTime)); err != nil {
+		return err
+	}
+	if err := w.control.Flush(); err != nil {
+		return err
+	}
+	return w.until(time.Time{})
+}
+
 // recovered turns a panic into an error, so that the other requests, and the
 // connection, go on. Where part of the answer has left already it is cut off: the
 // caller must not take it for a whole one.
