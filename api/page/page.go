@@ -71,10 +71,11 @@ type tagged struct {
 }
 
 type operation struct {
-	ID, Method, Path, Summary, About, Role string
-	Parameters                             []member
-	Body                                   []part
-	Answers                                []answer
+	ID, Method, Path, Summary, Role string
+	About                           []string
+	Parameters                      []member
+	Body                            []part
+	Answers                         []answer
 }
 
 type member struct {
@@ -115,7 +116,7 @@ func operationsOf(d *openapi3.T, tag string) (all []operation) {
 }
 
 func operationOf(path, method string, item *openapi3.PathItem, o *openapi3.Operation) operation {
-	out := operation{ID: o.OperationID, Method: method, Path: path, Summary: o.Summary, About: o.Description, Role: "everybody"}
+	out := operation{ID: o.OperationID, Method: method, Path: path, Summary: o.Summary, About: paragraphs(o.Description), Role: "everybody"}
 	if role, ok := o.Extensions["x-role"].(string); ok {
 		out.Role = role
 	}
