@@ -25,7 +25,7 @@ DESCRIPTION
     Has the running server make an invitation and prints its code: eight letters
     that let one device in, once, for five minutes. The server keeps invitations
     in memory only, so it must be running; twenty wrong codes within ten minutes
-    withdraw them all. Who sent those is told in the log, and here with the next.
+    withdraw them all. Who sent those is told in the log, and here with the next code.
 
     Whoever can read the data folder may invite: being at the machine is the root
     of trust. It works through the file console.json, which the server writes
