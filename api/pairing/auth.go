@@ -80,11 +80,11 @@ func OpenAuth(c Config) (*Auth, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, v := range values {
-		d, err := readDevice(v.Value)
-		if err != nil {
-			return nil, fmt.Errorf("the kept value %s: %w", v.Name, err)
-		}
+	_, devices, err := DevicesIn(values)
+	if err != nil {
+		return nil, err
+	}
+	for _, d := range devices {
 		a.devices[d.ID] = d
 	}
 	return a, a.follow()

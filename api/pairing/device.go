@@ -114,22 +114,25 @@ func (a *Auth) Labels() map[logbook.ID]string {
 }
 
 // Paired reports whether any device stands that may invite others.
-func (a *Auth) Paired() bool {
+func (a *Auth) Paired() bool { return a.owners() > 0 }
+
+// owners counts the devices that stand and own the server.
+func (a *Auth) owners() (n int) {
 	a.mu.RLock()
 	defer a.mu.RUnlock()
 	for _, d := range a.devices {
 		if d.RevokedAt.IsZero() && d.Grants[Everywhere] == Owner {
-			return true
+			n++
 		}
 	}
-	return false
+	return n
 }
 
 // Revoke ends a device's admission, for good. A second call changes nothing. The last
 // owner of the server stays unless that is meant.
 func (a *Auth) Revoke(id logbook.ID, lastToo bool) error {
 	return a.change(id, func(d *Device) error {
-		if !lastToo && a.lastOwner(id) {
+		if !lastToo && d.Grants[Everywhere] == Owner && a.owners() == 1 {
 			return fmt.Errorf("%w: without one, only who is at the machine can invite (evenwhite pair); "+
 				"repeat it with lastOwner=true where that is meant", ErrLastOwner)
 		}
@@ -190,19 +193,6 @@ func (a *Auth) change(id logbook.ID, how func(*Device) error) error {
 		a.log.Info("a device was revoked", "device", id.String(), "label", d.Label)
 	}
 	return nil
-}
-
-// lastOwner reports whether no other device stands that owns the server.
-func (a *Auth) lastOwner(id logbook.ID) bool {
-	a.mu.RLock()
-	defer a.mu.RUnlock()
-	owners := 0
-	for _, d := range a.devices {
-		if d.RevokedAt.IsZero() && d.Grants[Everywhere] == Owner {
-			owners++
-		}
-	}
-	return owners == 1 && a.devices[id].Grants[Everywhere] == Owner
 }
 
 // store keeps a device durably before any request is judged by it, and notes what
