@@ -21,7 +21,7 @@ const owner, editor, reader, guest, serverOwner = pairing.Owner, pairing.Editor,
 // leastRoles says who may call what; "" is everybody. An operation that is
 // missing here fails the tests.
 var leastRoles = map[string]pairing.Role{
-	"getRowsForm": "", "getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "",
+	"getRowsForm": "", "getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "", "getServer": "",
 	"getHome": "", "getContractPage": "",
 	"getMetrics": serverOwner, "getColorLogSchema": "", "pair": "", "renewToken": "",
 	"invite": owner, "listInvitations": owner, "withdrawInvitation": owner, "listDevices": owner, "revokeDevice": owner,

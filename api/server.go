@@ -24,6 +24,7 @@ type Config struct {
 	Now     func() time.Time
 	Log     *slog.Logger
 	Program string // name and version, as /version and colour logs say them
+	Site    Site
 	// State says what is wrong with the server although it answers; nil: nothing ever is.
 	State func() State
 	// Heartbeat is how often an event stream shows that it stands; 0: 15 s.

@@ -898,6 +898,25 @@ type Role string
 // Rows JSON lists, one a line. Each line ends with a line feed; the last begins with "end": without it nothing was said
 type Rows = string
 
+// Server defines model for Server.
+type Server struct {
+	// Identity stays with the data, also in a restored copy; that of the issuer of its tokens, and the device in whose lines changes by REST are written
+	Identity openapi_types.UUID `json:"identity"`
+	Name     *string            `json:"name,omitempty"`
+
+	// Origin scheme, name and port under which devices ask; a browser keeps what it stores by it
+	Origin *string `json:"origin,omitempty"`
+
+	// Paired whether an owner of the server is admitted; where not, only who is at the machine can invite one
+	Paired bool `json:"paired"`
+
+	// RootFingerprint SHA-256 of the root certificate's DER in hexadecimal, to compare with what a phone shows; absent where the server has none of its own
+	RootFingerprint *string `json:"rootFingerprint,omitempty"`
+
+	// Rules the number of the rules by which edits are judged
+	Rules int `json:"rules"`
+}
+
 // SpectrumFile {wavelengths, values, unit: nm} or [[wavelength, value], …]
 type SpectrumFile = json.RawMessage
 
@@ -1748,6 +1767,9 @@ type ServerInterface interface {
 	// AnswerTwin Say whether two records are one or two
 	// (PUT /v1/productions/{production}/twins/{first}/{second})
 	AnswerTwin(ctx echo.Context, productionParameter ProductionParameter, firstParameter FirstParameter, secondParameter SecondParameter) error
+	// GetServer Which server this is
+	// (GET /v1/server)
+	GetServer(ctx echo.Context) error
 	// RenewToken Get the next token
 	// (POST /v1/token)
 	RenewToken(ctx echo.Context) error
@@ -3699,6 +3721,15 @@ func (w *ServerInterfaceWrapper) AnswerTwin(ctx echo.Context) error {
 	return err
 }
 
+// GetServer converts echo context to params.
+func (w *ServerInterfaceWrapper) GetServer(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetServer(ctx)
+	return err
+}
+
 // RenewToken converts echo context to params.
 func (w *ServerInterfaceWrapper) RenewToken(ctx echo.Context) error {
 	var err error
@@ -3769,6 +3800,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/healthz", wrapper.GetHealth, options.OperationMiddlewares["getHealth"]...)
 	router.GET(options.BaseURL+"/readyz", wrapper.GetReadiness, options.OperationMiddlewares["getReadiness"]...)
 	router.GET(options.BaseURL+"/version", wrapper.GetVersion, options.OperationMiddlewares["getVersion"]...)
+	router.GET(options.BaseURL+"/v1/server", wrapper.GetServer, options.OperationMiddlewares["getServer"]...)
 	router.GET(options.BaseURL+"/metrics", wrapper.GetMetrics, options.OperationMiddlewares["getMetrics"]...)
 	router.GET(options.BaseURL+"/openapi.yaml", wrapper.GetContract, options.OperationMiddlewares["getContract"]...)
 	router.GET(options.BaseURL+"/rows.md", wrapper.GetRowsForm, options.OperationMiddlewares["getRowsForm"]...)

@@ -181,12 +181,17 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 		return err
 	}
 	h.logs = api.NewLogs(h.store)
-	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
-		Now: time.Now, Log: h.log, Program: programName(), State: h.state})
+	l, err := net.Listen("tcp", h.listen)
 	if err != nil {
-		return err
+		return command.Fail(err, "another program may have the port: choose one with --listen, or 127.0.0.1:0 for any")
 	}
-	return h.run(ctx, handler)
+	a := address{l.Addr().(*net.TCPAddr), h.pair}
+	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
+		Now: time.Now, Log: h.log, Program: programName(), Site: api.Site{Origin: a.url()}, State: h.state})
+	if err != nil {
+		return errors.Join(err, l.Close())
+	}
+	return h.run(ctx, l, a, handler)
 }
 
 // state is what readyz says: backups that fail, and a disk that failed.
@@ -214,13 +219,8 @@ func (h *host) openConsole(a address) (err error) {
 	return nil
 }
 
-// run listens, says where, and serves until ctx ends.
-func (h *host) run(ctx context.Context, handler http.Handler) error {
-	l, err := net.Listen("tcp", h.listen)
-	if err != nil {
-		return command.Fail(err, "another program may have the port: choose one with --listen, or 127.0.0.1:0 for any")
-	}
-	a := address{l.Addr().(*net.TCPAddr), h.pair}
+// run says where it listens, and serves until ctx ends.
+func (h *host) run(ctx context.Context, l net.Listener, a address, handler http.Handler) error {
 	most := connectionsAtMost()
 	l = quota.Listen(api.ProblemListener(l), most, most/4)
 	if err := h.openConsole(a); err != nil {
