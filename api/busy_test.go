@@ -168,7 +168,8 @@ func TestEveryPieceOfAnAnswerHasItsTime(t *testing.T) {
 // others share, where time limits are those of the stream.
 func TestEventsComeOverHTTP2(t *testing.T) {
 	g := setStage(t)
-	handler, err := New(Config{Store: g.store, Auth: g.auth, Now: g.clock.now, Log: g.logger, Program: "evenwhite test", Heartbeat: time.Hour})
+	handler, err := New(Config{Names: calledSo, Store: g.store, Auth: g.auth, Now: g.clock.now, Log: g.logger,
+		Program: "evenwhite test", Heartbeat: time.Hour})
 	if err != nil {
 		t.Fatal(err)
 	}

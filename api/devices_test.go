@@ -205,7 +205,7 @@ func TestTheLastOwnerIsNotRevokedByAccident(t *testing.T) {
 
 func TestPairingLimitsCannotBeDodgedByAHeader(t *testing.T) {
 	s := openSite(t)
-	service, err := New(Config{Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger, Program: "evenwhite test"})
+	service, err := New(Config{Names: calledSo, Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger, Program: "evenwhite test"})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -159,7 +159,7 @@ func TestAnEventStreamEndsWhenTheDeviceMayNoLongerListen(t *testing.T) {
 
 func TestAnEventStreamShowsThatItStands(t *testing.T) {
 	g := setStage(t)
-	handler, err := New(Config{Store: g.store, Auth: g.auth, Now: g.clock.now, Log: g.logger, Heartbeat: time.Millisecond})
+	handler, err := New(Config{Names: calledSo, Store: g.store, Auth: g.auth, Now: g.clock.now, Log: g.logger, Heartbeat: time.Millisecond})
 	if err != nil {
 		t.Fatal(err)
 	}

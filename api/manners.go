@@ -13,22 +13,37 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
+
+	"evenwhite/api/door"
 )
 
 // addManners adds what holds for every request, whatever it asks for.
 func addManners(e *echo.Echo, s *service) {
 	e.Pre(headers)
-	e.Use(requestLines(s.Log, &s.metrics), patient, recovered(s.Log))
+	e.Use(requestLines(s.Log, &s.metrics), patient, recovered(s.Log), heard(s.Names))
 }
 
-// headers go out with every answer: nobody is to guess what a body is, or to learn
-// from a link where somebody came from.
+// headers go out with every answer.
 func headers(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
-		h := c.Response().Header()
-		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("Referrer-Policy", "no-referrer")
+		door.SetHeaders(c.Response().Header())
 		return next(c)
+	}
+}
+
+// heard refuses who calls the server by a name that it does not have, and a change that
+// comes from another site's page.
+func heard(names []string) echo.MiddlewareFunc {
+	return func(next echo.HandlerFunc) echo.HandlerFunc {
+		return func(c echo.Context) error {
+			if err := door.Called(c.Request(), names); err != nil {
+				return err
+			}
+			if err := door.SameSite(c.Request()); err != nil {
+				return err
+			}
+			return next(c)
+		}
 	}
 }
 

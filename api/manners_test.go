@@ -148,7 +148,7 @@ func (faulty) Clashes(logbook.ID) ([]logbook.Entry, error) { panic("a clash too 
 func (s *site) workshop(store logbook.Store) (http.Handler, *bytes.Buffer) {
 	s.Helper()
 	log := &bytes.Buffer{}
-	handler, err := New(Config{Store: store, Auth: s.auth, Now: s.clock.now,
+	handler, err := New(Config{Names: calledSo, Store: store, Auth: s.auth, Now: s.clock.now,
 		Log: slog.New(slog.NewTextHandler(log, nil)), Program: "evenwhite test"})
 	if err != nil {
 		s.Fatal(err)

@@ -10,6 +10,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/door"
 	"evenwhite/api/pairing"
 	"evenwhite/api/quota"
 	"evenwhite/colorimetry"
@@ -106,6 +107,8 @@ var problemTable = []struct {
 	name   string
 	title  string
 }{
+	{door.ErrHost, http.StatusMisdirectedRequest, "other-host", "This server has another name"},
+	{door.ErrSite, http.StatusForbidden, "other-site", "Another site's page may change nothing"},
 	{pairing.ErrNoToken, http.StatusUnauthorized, "no-token", "A token is needed"},
 	{pairing.ErrBadToken, http.StatusUnauthorized, "bad-token", "The token is not valid"},
 	{pairing.ErrRevoked, http.StatusUnauthorized, "revoked", "The device is no longer admitted"},

@@ -42,10 +42,10 @@ func TestWhatTheHTTPServerRefusesIsAProblem(t *testing.T) {
 		status     int
 		kind       string
 	}{
-		{"a header that is too long", "GET /healthz HTTP/1.1\r\nHost: a\r\nX-Long: " + strings.Repeat("x", 80<<10) + "\r\n\r\n", 431, "header-too-large"},
+		{"a header that is too long", "GET /healthz HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Long: " + strings.Repeat("x", 80<<10) + "\r\n\r\n", 431, "header-too-large"},
 		{"what is no request", "LET ME IN\r\n\r\n", 400, "bad-request"},
 		{"no Host", "GET /healthz HTTP/1.1\r\n\r\n", 400, "bad-request"},
-		{"a header that is none", "GET /healthz HTTP/1.1\r\nHost: a\r\nno colon\r\n\r\n", 400, "bad-request"},
+		{"a header that is none", "GET /healthz HTTP/1.1\r\nHost: 127.0.0.1\r\nno colon\r\n\r\n", 400, "bad-request"},
 	} {
 		r := s.raw(c.text, 0)
 		body, err := io.ReadAll(r.Body)
@@ -58,7 +58,7 @@ func TestWhatTheHTTPServerRefusesIsAProblem(t *testing.T) {
 			t.Errorf("%s: got %s %v %s (%v)", c.name, r.Status, r.Header, body, err)
 		}
 	}
-	if r := s.raw("GET /healthz HTTP/1.1\r\nHost: a\r\n\r\n", 0); r.StatusCode != 200 {
+	if r := s.raw("GET /healthz HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n", 0); r.StatusCode != 200 {
 		t.Errorf("a request that is whole: got %s", r.Status)
 	}
 }
@@ -80,7 +80,7 @@ func TestAnAnswerOfAHandlerIsLeftAlone(t *testing.T) {
 
 func TestABodyThatDoesNotCome(t *testing.T) {
 	g := setStage(t)
-	r := g.raw(fmt.Sprintf("POST %s/exchange HTTP/1.1\r\nHost: a\r\nAuthorization: Bearer %s\r\nContent-Type: application/json\r\n"+
+	r := g.raw(fmt.Sprintf("POST %s/exchange HTTP/1.1\r\nHost: 127.0.0.1\r\nAuthorization: Bearer %s\r\nContent-Type: application/json\r\n"+
 		"Content-Length: 100\r\n\r\n{", g.base, g.token), 200*time.Millisecond)
 	body, err := io.ReadAll(r.Body)
 	if err != nil || r.StatusCode != http.StatusRequestTimeout || !strings.Contains(string(body), problemPrefix+"too-slow") {

@@ -18,7 +18,8 @@ import (
 // in memory is gone.
 func (s *site) startAnew() {
 	s.Helper()
-	handler, err := New(Config{Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger, Program: "evenwhite test", Heartbeat: time.Hour})
+	handler, err := New(Config{Names: calledSo, Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger,
+		Program: "evenwhite test", Heartbeat: time.Hour})
 	if err != nil {
 		s.Fatal(err)
 	}

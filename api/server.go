@@ -25,6 +25,9 @@ type Config struct {
 	Log     *slog.Logger
 	Program string // name and version, as /version and colour logs say them
 	Site    Site
+	// Names are those by which the server may be called, beside addresses and, at the
+	// machine, localhost.
+	Names []string
 	// State says what is wrong with the server although it answers; nil: nothing ever is.
 	State func() State
 	// Heartbeat is how often an event stream shows that it stands; 0: 15 s.

@@ -86,6 +86,9 @@ func (j *journal) String() string {
 	return j.text.String()
 }
 
+// calledSo is how httptest.NewRequest calls a server.
+var calledSo = []string{"example.com"}
+
 func openSite(t *testing.T) *site {
 	t.Helper()
 	return openSiteOn(t, filepath.Join(t.TempDir(), "log.db"), pairing.DrawKey())
@@ -105,7 +108,7 @@ func openSiteOn(t *testing.T, path string, key ed25519.PrivateKey) *site {
 		t.Fatal(err)
 	}
 	s.logs = NewLogs(store)
-	handler, err := New(Config{Store: store, Logs: s.logs, Auth: s.auth, Now: s.clock.now, Log: s.logger,
+	handler, err := New(Config{Names: calledSo, Store: store, Logs: s.logs, Auth: s.auth, Now: s.clock.now, Log: s.logger,
 		Program: "evenwhite test", Heartbeat: time.Hour})
 	if err != nil {
 		t.Fatal(err)

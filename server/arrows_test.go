@@ -58,12 +58,13 @@ var rooms = map[string]room{
 	"openapi":          {inside: "logbook logbook/kinds logbook/slate", outside: []string{echo, contract, generator, "go.yaml.in/yaml/v4"}},
 
 	// The contract kept.
+	"api/door":    {},
 	"api/page":    {outside: []string{contract}, pure: true},
 	"api/quota":   {},
 	"api/still":   {inside: "colorimetry", outside: []string{"golang.org/x/image"}, pure: true},
 	"api/pairing": {inside: "logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
-	"api": {inside: "api/page api/pairing api/quota api/still colorimetry colorimetry/spectrumfile logbook logbook/advice logbook/amend " +
-		"logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure logbook/glance logbook/kinds " +
+	"api": {inside: "api/door api/page api/pairing api/quota api/still colorimetry colorimetry/spectrumfile logbook logbook/advice " +
+		"logbook/amend logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure logbook/glance logbook/kinds " +
 		"logbook/lighting logbook/picture logbook/setup logbook/slate openapi",
 		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 

@@ -187,11 +187,19 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	}
 	a := address{l.Addr().(*net.TCPAddr), h.pair}
 	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
-		Now: time.Now, Log: h.log, Program: programName(), Site: api.Site{Origin: a.url()}, State: h.state})
+		Now: time.Now, Log: h.log, Program: programName(), Site: api.Site{Origin: a.url()}, Names: h.names(), State: h.state})
 	if err != nil {
 		return errors.Join(err, l.Close())
 	}
 	return h.run(ctx, l, a, handler)
+}
+
+// names are those that the server's certificate holds.
+func (h *host) names() []string {
+	if h.pair == nil {
+		return nil
+	}
+	return h.pair.Leaf.DNSNames
 }
 
 // state is what readyz says: backups that fail, and a disk that failed.
