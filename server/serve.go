@@ -4,13 +4,11 @@ import (
 	"context"
 	"crypto/rand"
 	"crypto/tls"
-	"crypto/x509"
 	"errors"
 	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
-	"net/url"
 	"os"
 	"os/signal"
 	"syscall"
@@ -22,7 +20,6 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
-	"evenwhite/server/demo"
 )
 
 const serveManual = `NAME
@@ -285,67 +282,4 @@ func openStore(folder string) (*bolt.Store, error) {
 func drawLine() (l logbook.Line) {
 	_, _ = rand.Read(l[:]) // never fails: it ends the program where the system has no chance to give
 	return l
-}
-
-func loadPair(o serveOptions) (*tls.Certificate, error) {
-	if o.cert == "" {
-		return nil, nil
-	}
-	pair, err := tls.LoadX509KeyPair(o.cert, o.key)
-	if err != nil {
-		return nil, command.Fail(err, "--tls-cert takes the certificate chain in PEM, --tls-key its private key")
-	}
-	if pair.Leaf == nil {
-		if pair.Leaf, err = x509.ParseCertificate(pair.Certificate[0]); err != nil {
-			return nil, err
-		}
-	}
-	return &pair, nil
-}
-
-// address is where the server listens, and how to call it from this machine.
-type address struct {
-	listen *net.TCPAddr
-	pair   *tls.Certificate
-}
-
-func (a address) url() string {
-	u := url.URL{Scheme: "http"}
-	host := a.listen.IP.String()
-	if a.listen.IP.IsUnspecified() {
-		host = "127.0.0.1"
-	}
-	if a.pair != nil {
-		u.Scheme = "https"
-		if names := a.pair.Leaf.DNSNames; len(names) > 0 {
-			host = names[0]
-		}
-	}
-	u.Host = net.JoinHostPort(host, fmt.Sprint(a.listen.Port))
-	return u.String()
-}
-
-// welcome says where the server listens and what to do next.
-func (h *host) welcome(a address) error {
-	fmt.Fprintf(h.t.Out, "evenwhite listens on %s and keeps its data in %s\n", a.url(), h.folder)
-	h.keep.describe(h.t.Out)
-	if a.pair == nil && !a.listen.IP.IsLoopback() {
-		fmt.Fprintln(h.t.Err, "caution: without TLS anybody on this network can read along: give --tls-cert and --tls-key")
-	}
-	next := "To invite another device"
-	if !h.auth.Paired() {
-		inv, err := h.auth.Invite("this machine", pairing.Owner, "owner", logbook.ID{})
-		if err != nil {
-			return err
-		}
-		fmt.Fprint(h.t.Out, "\nNo owner has been paired yet. ")
-		invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url(), ""}.print(h.t.Out)
-		next = "\nWhen the code has run out"
-	}
-	if h.demo {
-		fmt.Fprintf(h.t.Out, "\nWhat is off in the invented production, with the token that pairing gives:\n\n"+
-			"    curl -s %s/v1/productions/%s/deviations -H \"Authorization: Bearer $TOKEN\"\n", a.url(), demo.Production)
-	}
-	_, err := fmt.Fprintf(h.t.Out, "%s: evenwhite pair --data %s\nTo stop: Ctrl-C\n", next, h.folder)
-	return err
 }
