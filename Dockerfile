@@ -11,6 +11,7 @@ COPY --from=build /out/evenwhite /evenwhite
 COPY --from=build --chown=nonroot:nonroot /out/data /data
 USER nonroot
 VOLUME /data
-EXPOSE 8480
+# With --network host: the name and the addresses that phones are told are the machine's.
+EXPOSE 8443 8480
 ENTRYPOINT ["/evenwhite"]
-CMD ["serve", "--data", "/data", "--listen", "0.0.0.0:8480"]
+CMD ["serve", "--data", "/data"]

@@ -8,9 +8,9 @@ SHELL := bash
 .SHELLFLAGS := -eu -o pipefail -c
 .DEFAULT_GOAL := build
 
-# make run DEMO=1 fills an invented production first.
+# make run DEMO=1 fills an invented production first; LISTEN=127.0.0.1:8480 keeps it to this machine.
 DATA ?= ./evenwhite-data
-LISTEN ?= 127.0.0.1:8480
+LISTEN ?=
 DEMO ?=
 
 # make soak SOAK=3m runs schedules of faults for so long.
@@ -48,8 +48,8 @@ build:
 	@go build -trimpath -o evenwhite ./server
 
 run: build
-	$(call say,starting the server: its data goes to $(DATA); it listens on $(LISTEN); Ctrl-C stops it)
-	@exec ./evenwhite serve --data '$(DATA)' --listen '$(LISTEN)' $(if $(DEMO),--demo)
+	$(call say,starting the server: its data goes to $(DATA); Ctrl-C stops it)
+	@exec ./evenwhite serve --data '$(DATA)' $(if $(LISTEN),--listen '$(LISTEN)') $(if $(DEMO),--demo)
 
 test: setup-test lint
 	$(call say,running all tests$(if $(RACE), with the race detector))

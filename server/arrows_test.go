@@ -72,7 +72,10 @@ var rooms = map[string]room{
 	"server/command": {},
 	"server/colour":  {inside: "colorimetry colorimetry/spectrumfile logbook logbook/figure logbook/kinds logbook/setup server/command"},
 	"server/demo":    {inside: "logbook logbook/kinds", outside: []string{"regexp"}, pure: true},
-	"server":         {inside: "api api/pairing api/quota logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds server/colour server/command server/demo"},
+	"server/lan":     {},
+	"server": {inside: "api api/door api/pairing api/quota logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds " +
+		"server/colour server/command server/demo server/lan server/lan/authority"},
+	"server/lan/authority": {inside: "server/lan"},
 
 	// For tests alone.
 	"logbook/overlay":     {},

@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"crypto/ecdsa"
 	"crypto/elliptic"
 	"crypto/rand"
@@ -14,12 +15,15 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"math/big"
+	"net"
 	"net/http"
 	"os"
 	"os/exec"
 	"regexp"
 	"runtime/pprof"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -59,8 +63,9 @@ func profiled() {
 // TestCommands runs the scripts under testdata/script against real processes, real
 // files and real HTTP. Beside the usual commands a script has:
 //
-//	start NAME [OPTION...]   run evenwhite serve with the options on a free port;
-//	                         sets $NAME_URL and, where one is printed, $NAME_CODE
+//	start NAME [OPTION...]   run evenwhite serve with the options on a free port, or, where
+//	                         --port is among them, on the network; sets $NAME_URL and,
+//	                         where they are printed, $NAME_CODE and $NAME_ORIGIN
 //	interrupt NAME           it must end with status 0; its output is then in
 //	                         NAME.out and NAME.err (stop would end the script)
 //	kill9 NAME               end it without warning
@@ -71,6 +76,7 @@ func profiled() {
 //	code                     sets $CODE to the code in the last output
 //	member NAME PATH         sets $NAME to a member of the JSON in the last answer
 //	certificate              writes set.pem and set.key for localhost
+//	root FOLDER              writes the root of a data folder's authority into set.pem
 //	mode FILE PERMISSIONS    compares permissions, in octal
 //	word NAME FILE PATTERN   sets $NAME to what the group of the pattern matches
 //	guess URL N              try N wrong codes, from several addresses of this machine
@@ -87,7 +93,7 @@ func TestCommands(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"start": start, "interrupt": interrupt, "kill9": kill9, "status": status, "code": code, "http": call, "member": member,
 			"certificate": certificate, "mode": mode, "cut": cut, "word": word, "listen": listen,
-			"nokey": noKey, "guess": guess,
+			"nokey": noKey, "guess": guess, "root": root,
 		},
 	})
 }
@@ -104,6 +110,8 @@ type served struct {
 var (
 	listensOn   = regexp.MustCompile(`^evenwhite listens on (\S+) `)
 	codePrinted = regexp.MustCompile(`^    ([A-Z]{8})$`)
+
+	originPrinted = regexp.MustCompile(`(?m)^Phones then know it as (\S+)$`)
 )
 
 // readyLine is the last line that a server prints when it is ready.
@@ -116,7 +124,11 @@ func start(ts *testscript.TestScript, neg bool, args []string) {
 	name := args[0]
 	program, err := exec.LookPath("evenwhite")
 	ts.Check(err)
-	s := &served{cmd: exec.Command(program, append([]string{"serve", "--listen", "127.0.0.1:0"}, args[1:]...)...), read: make(chan struct{})}
+	at := []string{"serve", "--listen", "127.0.0.1:0"}
+	if slices.Contains(args, "--port") {
+		at = []string{"serve", "--desk-port", "0"}
+	}
+	s := &served{cmd: exec.Command(program, append(at, args[1:]...)...), read: make(chan struct{})}
 	s.cmd.Dir = ts.MkAbs(".")
 	s.cmd.Stderr = &s.err
 	out, err := s.cmd.StdoutPipe()
@@ -129,6 +141,9 @@ func start(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Setenv(name+"_URL", said.url)
 	if said.code != "" {
 		ts.Setenv(name+"_CODE", said.code)
+	}
+	if found := originPrinted.FindSubmatch(s.out.Bytes()); found != nil {
+		ts.Setenv(name+"_ORIGIN", string(found[1]))
 	}
 	if ready {
 		go drain(lines, s.read)
@@ -206,7 +221,7 @@ func call(ts *testscript.TestScript, neg bool, args []string) {
 	if token := ts.Getenv("TOKEN"); token != "" {
 		req.Header.Set("Authorization", "Bearer "+token)
 	}
-	over := &http.Transport{DisableKeepAlives: true, TLSClientConfig: trusted(ts), ForceAttemptHTTP2: true}
+	over := &http.Transport{DisableKeepAlives: true, TLSClientConfig: trusted(ts), ForceAttemptHTTP2: true, DialContext: dialHere}
 	client := http.Client{Transport: over, Timeout: time.Minute}
 	res, err := client.Do(req)
 	if err != nil {
@@ -243,6 +258,23 @@ func listen(ts *testscript.TestScript, neg bool, args []string) {
 	if res.StatusCode != http.StatusOK {
 		ts.Fatalf("%s: %s %s", args[0], res.Status, line)
 	}
+}
+
+// dialHere finds names of the network on this machine.
+func dialHere(ctx context.Context, network, address string) (net.Conn, error) {
+	if host, port, err := net.SplitHostPort(address); err == nil && strings.HasSuffix(host, ".local") {
+		address = net.JoinHostPort("127.0.0.1", port)
+	}
+	return new(net.Dialer).DialContext(ctx, network, address)
+}
+
+func root(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: root FOLDER")
+	}
+	a, err := readAuthority(ts.MkAbs(args[0]), slog.New(slog.DiscardHandler))
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs("set.pem"), a.RootPEM(), 0o600))
 }
 
 // trusted is the script's own certificate, where it has one.

@@ -11,30 +11,45 @@ import (
 	"net/http"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 	"time"
 
 	"evenwhite/api"
 	"evenwhite/api/pairing"
-	"evenwhite/api/quota"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
+	"evenwhite/server/lan"
+	"evenwhite/server/lan/authority"
 )
 
 const serveManual = `NAME
     evenwhite serve - run the server
 
 SYNOPSIS
-    evenwhite serve [--data FOLDER] [--listen ADDRESS]
-                    [--tls-cert FILE --tls-key FILE] [--demo]
+    evenwhite serve [--data FOLDER] [--name NAME] [--port N] [--desk-port N]
+                    [--rename] [--tls-cert FILE --tls-key FILE]
+                    [--listen ADDRESS] [--demo]
                     [--backup-every TIME] [--backup-to FOLDER]
 
 DESCRIPTION
-    Serves the contract (GET /openapi.yaml) over HTTP until it is interrupted. At
-    the first start it makes the data folder, which only its owner can enter, and
-    prints an invitation for the owner: a code of eight letters that lets one
-    device in, once, for five minutes. evenwhite pair makes further ones.
+    Serves the contract (GET /openapi.yaml) until it is interrupted. At the first
+    start it makes the data folder, which only its owner can enter, and prints an
+    invitation for the owner: a code of eight letters that lets one device in,
+    once, for five minutes. evenwhite pair makes further ones.
+
+    Phones reach it by HTTPS under one origin, such as https://set7.local:8443. The
+    name and port of the first start are kept with the data and in backups,
+    because browsers keep what they have not sent yet by them. Its certificates are
+    its own: a phone installs the root once. Root and issuing certificate hold for
+    this name and for private addresses alone; the certificate that is shown holds
+    90 days, and is made anew, while it runs, before it ends and whenever the
+    addresses of this machine change. What signs it lies in the folder keys
+    (evenwhite help keys).
+
+    Plain HTTP is for this machine, at http://127.0.0.1:8480. To whoever asks there
+    from elsewhere nothing of the data is served.
 
     It backs the data up by itself, into the folder backups within the data folder
     and, where --backup-to names one, into a second folder, such as a memory card.
@@ -51,15 +66,28 @@ DESCRIPTION
 OPTIONS
     --data FOLDER      where the data lies (default ./evenwhite-data); not on a
                        network file system, and for one process at a time
-    --listen ADDRESS   host and port to listen on (default 127.0.0.1:8480: this
-                       machine only); port 0 takes a free one
+    --name NAME        name on the network, without .local (at the first start
+                       evenwhite, then as the data have it): 1 to 63 of the
+                       letters a to z, digits and hyphens
+    --port N           port for HTTPS (at the first start 8443, then as the data
+                       have it; 0: as the data have it, at the first start a free
+                       one)
+    --desk-port N      port for plain HTTP (default 8480; 0: a free one)
+    --rename           take another name or port than the data have; lists the
+                       paired devices, which do not find what they have not sent
+                       until the old name and port are back. Another name needs
+                       another root: each phone installs it and pairs anew
+    --tls-cert FILE    certificate chain in PEM from elsewhere, instead of its own;
+                       the origin is --name, or the first name in it. Clients
+                       must trust it: curl --cacert FILE
+    --tls-key FILE     the certificate's private key in PEM
+    --listen ADDRESS   serve at this host and port and nowhere else, for scripts
+                       and behind a proxy: plain HTTP, or HTTPS with --tls-cert;
+                       port 0 takes a free one
     --backup-every TIME  time between backups, such as 30m (default 1h); 0: none
     --backup-to FOLDER   second folder for backups; it must be there, best on
                          another disk, and no other server's: each removes
                          old backups whosever they are
-    --tls-cert FILE    certificate chain in PEM; with --tls-key it serves HTTPS.
-                       Clients must trust it: curl --cacert FILE
-    --tls-key FILE     the certificate's private key in PEM
     --demo             fill the invented production first; see evenwhite help demo
 
 EXIT STATUS
@@ -72,7 +100,8 @@ EXIT STATUS
 EXAMPLES
     evenwhite serve --demo
     evenwhite serve --backup-every 30m --backup-to /media/card
-    evenwhite serve --data /srv/evenwhite --listen 0.0.0.0:8443 \
+    evenwhite serve --name set7
+    evenwhite serve --data /srv/evenwhite --name set.example.org \
         --tls-cert set.pem --tls-key set.key
 `
 
@@ -94,6 +123,9 @@ const (
 
 type serveOptions struct {
 	folder, listen, cert, key string
+	name                      string // "": as the data have it
+	port, deskPort            int    // port -1: likewise
+	rename                    bool
 	demo                      bool
 	backupEvery               time.Duration // 0: none
 	backupTo                  string        // "": no second folder
@@ -102,7 +134,11 @@ type serveOptions struct {
 func serve(t command.Terminal, args []string) error {
 	var o serveOptions
 	fs, folder := command.Options("serve")
-	fs.StringVar(&o.listen, "listen", "127.0.0.1:8480", "")
+	fs.StringVar(&o.name, "name", "", "")
+	fs.IntVar(&o.port, "port", -1, "")
+	fs.IntVar(&o.deskPort, "desk-port", usualDeskPort, "")
+	fs.BoolVar(&o.rename, "rename", false, "")
+	fs.StringVar(&o.listen, "listen", "", "")
 	fs.StringVar(&o.cert, "tls-cert", "", "")
 	fs.StringVar(&o.key, "tls-key", "", "")
 	fs.BoolVar(&o.demo, "demo", false, "")
@@ -119,6 +155,9 @@ func serve(t command.Terminal, args []string) error {
 		return command.Misuse("serve", "--backup-every is %s; allowed is 0, or a second and more, such as 30m", o.backupEvery)
 	case o.backupEvery == 0 && o.backupTo != "":
 		return command.Misuse("serve", "--backup-to needs backups: --backup-every is 0")
+	}
+	if err := o.checkNames(); err != nil {
+		return err
 	}
 	o.folder = *folder
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
@@ -140,6 +179,13 @@ type host struct {
 
 	register *pairing.Register // of who was paired and revoked
 	console  *console
+
+	secure, plain net.Listener         // plain is nil with --listen
+	at            address              // by which this machine calls it
+	origin        lan.Origin           // of no name with --listen
+	reach         []lan.Interface      // at the start
+	authority     *authority.Authority // nil without certificates of its own
+	leaves        *authority.Leaves    // nil likewise
 }
 
 // serveUntil runs the server until ctx ends.
@@ -178,30 +224,37 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 		return err
 	}
 	h.logs = api.NewLogs(h.store)
-	l, err := net.Listen("tcp", h.listen)
-	if err != nil {
-		return command.Fail(err, "another program may have the port: choose one with --listen, or 127.0.0.1:0 for any")
+	if err := h.open(); err != nil {
+		return err
 	}
-	a := address{l.Addr().(*net.TCPAddr), h.pair}
 	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
-		Now: time.Now, Log: h.log, Program: programName(), Site: api.Site{Origin: a.url()}, Names: h.names(), State: h.state})
+		Now: time.Now, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), State: h.state})
 	if err != nil {
-		return errors.Join(err, l.Close())
+		h.close()
+		return err
 	}
-	return h.run(ctx, l, a, handler)
+	return h.run(ctx, handler)
 }
 
-// names are those that the server's certificate holds.
-func (h *host) names() []string {
-	if h.pair == nil {
-		return nil
+// names are those by which the server may be called.
+func (h *host) names() (names []string) {
+	if h.listen == "" {
+		names = append(names, h.origin.Host())
 	}
-	return h.pair.Leaf.DNSNames
+	if h.pair != nil {
+		names = append(names, h.pair.Leaf.DNSNames...)
+	}
+	return names
 }
 
 // state is what readyz says: backups that fail, and a disk that failed.
 func (h *host) state() api.State {
 	s := api.State{Warnings: h.keep.warnings(), Err: h.store.Writable()}
+	if h.authority != nil {
+		if trouble := h.authority.Trouble(time.Now()); trouble != "" {
+			s.Warnings = append(s.Warnings, trouble)
+		}
+	}
 	if h.store.Full() || errors.Is(h.console.silent(), syscall.ENOSPC) {
 		s.Degraded = true
 		s.Warnings = append(s.Warnings, "the disk of the data is full: what devices push is answered later, and is not stored; "+
@@ -224,46 +277,49 @@ func (h *host) openConsole(a address) (err error) {
 	return nil
 }
 
-// run says where it listens, and serves until ctx ends.
-func (h *host) run(ctx context.Context, l net.Listener, a address, handler http.Handler) error {
-	most := connectionsAtMost()
-	l = quota.Listen(api.ProblemListener(l), most, most/4)
-	if err := h.openConsole(a); err != nil {
-		return errors.Join(err, l.Close())
+// run says where the server listens, and serves until ctx ends.
+func (h *host) run(ctx context.Context, handler http.Handler) error {
+	if err := h.openConsole(h.at); err != nil {
+		h.close()
+		return err
 	}
 	defer h.console.stop()
-	server := &http.Server{
-		Handler: handler, ReadHeaderTimeout: headerTime, ReadTimeout: requestTime, IdleTimeout: idleTime,
-		BaseContext:    func(net.Listener) context.Context { return ctx }, // ends event streams before the server waits for them
-		MaxHeaderBytes: 32 << 10, ErrorLog: slog.NewLogLogger(h.log.Handler(), slog.LevelWarn),
-	}
-	serve := server.Serve
-	if h.pair != nil {
-		server.TLSConfig = &tls.Config{Certificates: []tls.Certificate{*h.pair}, MinVersion: tls.VersionTLS12}
-		serve = func(l net.Listener) error { return server.ServeTLS(l, "", "") } // which also offers HTTP/2
-	}
 	defer h.keep.start(ctx)()
-	failed := make(chan error, 1)
-	go func() { failed <- serve(l) }()
-	if err := h.welcome(a); err != nil {
-		return errors.Join(err, server.Close())
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	var servers []*http.Server
+	failed := make(chan error, 2) // one for each doorway
+	for _, d := range h.doorways(handler) {
+		server := h.serverFor(ctx, d)
+		servers = append(servers, server)
+		go func() { failed <- d.serve(server) }()
+	}
+	if h.listen == "" {
+		go h.watchNetwork(ctx)
+	}
+	if err := h.welcome(); err != nil {
+		return errors.Join(err, shutDown(servers))
 	}
 	select {
 	case err := <-failed:
-		return err
+		cancel()
+		return errors.Join(err, shutDown(servers))
 	case <-ctx.Done():
 		fmt.Fprintln(h.t.Out, "Stopping.")
-		return shutDown(server)
+		return shutDown(servers)
 	}
 }
 
-func shutDown(server *http.Server) error {
+// shutDown lets all servers answer what they have begun to, within one time.
+func shutDown(servers []*http.Server) (err error) {
 	ctx, cancel := context.WithTimeout(context.Background(), shutdownTime)
 	defer cancel()
-	if err := server.Shutdown(ctx); err != nil {
-		return errors.Join(fmt.Errorf("some requests were cut off: %w", err), server.Close())
+	for _, server := range servers {
+		if cut := server.Shutdown(ctx); cut != nil {
+			err = errors.Join(err, fmt.Errorf("some requests were cut off: %w", cut), server.Close())
+		}
 	}
-	return nil
+	return err
 }
 
 // openStore opens the database of a data folder for this process alone.
@@ -271,6 +327,12 @@ func openStore(folder string) (*bolt.Store, error) {
 	store, err := bolt.Open(databaseOf(folder))
 	if errors.Is(err, logbook.ErrDamaged) {
 		return nil, command.FailAs(command.ExitDamaged, err, "nothing was changed. "+wayBack(folder))
+	}
+	if errors.Is(err, bolt.ErrInUse) {
+		var who strings.Builder
+		if callConsole(folder, "who", nil, &who) == nil {
+			return nil, command.FailAs(command.ExitInUse, fmt.Errorf("%w: %s", err, &who), "stop that process, or name another folder with --data")
+		}
 	}
 	if err != nil {
 		return nil, storeFailure(err)

@@ -1,14 +1,17 @@
 package main
 
 import (
+	"fmt"
 	"io"
 	"net/url"
+	"os"
 )
 
 // tasksOf are what a running server does for other commands.
 func tasksOf(h *host, d desk, a address) map[string]task {
 	folder, store := h.folder, h.store
 	return map[string]task{
+		"who":          h.who,
 		"invite":       inviteTask(store, d.auth, a),
 		"new-key":      newKeyTask(folder, d.auth),
 		"check":        checkTask(store, folder),
@@ -24,4 +27,14 @@ func tasksOf(h *host, d desk, a address) map[string]task {
 			return writeColorLog(w, store, wished)
 		},
 	}
+}
+
+// who says which process this is, to one that finds the data folder in use.
+func (h *host) who(w io.Writer, _ url.Values) error {
+	serves := h.at.url()
+	if h.listen == "" {
+		serves = h.origin.String() + " and " + serves
+	}
+	_, err := fmt.Fprintf(w, "process %d has it, which serves %s", os.Getpid(), serves)
+	return err
 }

@@ -4,11 +4,15 @@ import (
 	"crypto/tls"
 	"fmt"
 	"net"
+	"net/netip"
 	"net/url"
+	"time"
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/server/demo"
+	"evenwhite/server/lan"
+	"evenwhite/server/lan/authority"
 )
 
 // address is where the server listens, and how to call it from this machine.
@@ -34,11 +38,14 @@ func (a address) url() string {
 }
 
 // welcome says where the server listens and what to do next.
-func (h *host) welcome(a address) error {
+func (h *host) welcome() error {
+	a := h.at
 	fmt.Fprintf(h.t.Out, "evenwhite listens on %s and keeps its data in %s\n", a.url(), h.folder)
 	h.keep.describe(h.t.Out)
-	if a.pair == nil && !a.listen.IP.IsLoopback() {
-		fmt.Fprintln(h.t.Err, "caution: without TLS anybody on this network can read along: give --tls-cert and --tls-key")
+	if h.listen == "" {
+		h.describeNetwork()
+	} else if a.pair == nil && !a.listen.IP.IsLoopback() {
+		fmt.Fprintln(h.t.Err, "caution: without TLS anybody on this network can read along: give --tls-cert and --tls-key, or no --listen")
 	}
 	next := "To invite another device"
 	if !h.auth.Paired() {
@@ -56,4 +63,28 @@ func (h *host) welcome(a address) error {
 	}
 	_, err := fmt.Fprintf(h.t.Out, "%s: evenwhite pair --data %s\nTo stop: Ctrl-C\n", next, h.folder)
 	return err
+}
+
+// describeNetwork says how this machine and the phones reach the server.
+func (h *host) describeNetwork() {
+	fmt.Fprintf(h.t.Out, "\nOpen on this machine:  %s\n", h.at.url())
+	addresses := lan.Addresses(h.reach)
+	for i, at := range addresses {
+		label := "Scan with a phone:"
+		if i > 0 {
+			label = "or, by another way:"
+		}
+		fmt.Fprintf(h.t.Out, "%-22s http://%s\n", label, netip.AddrPortFrom(at, uint16(h.at.listen.Port)))
+	}
+	if len(addresses) == 0 {
+		fmt.Fprintln(h.t.Err, "caution: this machine has no address on a network: no phone can reach it. "+
+			"Join a network or plug one in; nothing need be started again")
+	}
+	fmt.Fprintf(h.t.Out, "Phones then know it as %s\n", h.origin)
+	if h.authority != nil {
+		fmt.Fprintf(h.t.Out, "Its root certificate:  %s\n", authority.Grouped(h.authority.Fingerprint()))
+		if trouble := h.authority.Trouble(time.Now()); trouble != "" {
+			fmt.Fprintln(h.t.Err, "caution: "+trouble)
+		}
+	}
 }

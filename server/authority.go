@@ -1,0 +1,94 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"time"
+
+	"evenwhite/server/command"
+	"evenwhite/server/lan/authority"
+)
+
+func authorityFile(folder string) string { return filepath.Join(folder, keysName, "authority.pem") }
+
+// openAuthority reads the authority of a data folder, or draws it where there is none, or
+// where another name is wished. One that cannot be written, for the disk is full, will do
+// until the next start.
+func openAuthority(folder, host string, rename bool, log *slog.Logger) (*authority.Authority, error) {
+	a, err := readAuthority(folder, log)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+	case err != nil:
+		return nil, err
+	case a.Host() == host:
+		return a, nil
+	case !rename:
+		return nil, command.Fail(fmt.Errorf("%s is for the name %s, and the data belong to %s", authorityFile(folder), a.Host(), host),
+			"nothing was changed. If the file came with another server's data, put back its own. "+
+				"Else evenwhite keys --new-root makes one for this name, which each phone installs once")
+	}
+	if a, err = authority.Draw(host, time.Now()); err != nil {
+		return nil, clockFailure(err)
+	}
+	if err := keepAuthority(folder, a); err != nil {
+		log.Warn("the server's certificates could not be written: phones that install the root now must install another after the next start",
+			"file", authorityFile(folder), "error", err, "advice", "make room on the disk and start again before phones install it")
+	}
+	return a, nil
+}
+
+func clockFailure(err error) error {
+	if errors.Is(err, authority.ErrClock) {
+		return command.Fail(err, "nothing was changed. Set the clock, as with: date -s '2031-03-04 09:30'. Then start again")
+	}
+	return err
+}
+
+// readAuthority reads the file; one that others could read, as after a copy, is closed to them.
+func readAuthority(folder string, log *slog.Logger) (*authority.Authority, error) {
+	path := authorityFile(folder)
+	b, err := os.ReadFile(path)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, err
+	}
+	if err != nil {
+		return nil, command.Fail(err, "nothing was changed. The server must be able to read its keys: start it as the user who owns the folder")
+	}
+	if info, err := os.Stat(path); err != nil {
+		return nil, err
+	} else if info.Mode().Perm()&0o077 != 0 {
+		if err := os.Chmod(path, 0o600); err != nil {
+			return nil, command.Fail(fmt.Errorf("others can read %s, and that cannot be changed: %w", path, err), "chmod 600 "+path)
+		}
+		log.Warn("others could read the key of the server's certificates; now they cannot", "file", path,
+			"advice", "if somebody may have: evenwhite keys --new-root")
+	}
+	a, err := authority.Parse(b)
+	if err != nil {
+		return nil, command.Fail(fmt.Errorf("%s cannot be used: %w", path, err),
+			"nothing was changed. Put the file back from a copy, or evenwhite keys --new-root makes another, which each phone installs once")
+	}
+	return a, nil
+}
+
+func keepAuthority(folder string, a *authority.Authority) error {
+	b, err := a.PEM()
+	if err != nil {
+		return err
+	}
+	path := authorityFile(folder)
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return err
+	}
+	if err := syncFolder(folder); err != nil {
+		return err
+	}
+	return writeWhole(path, 0o600, func(w io.Writer) error {
+		_, err := w.Write(b)
+		return err
+	})
+}
