@@ -12,6 +12,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/review"
 	"evenwhite/openapi"
 )
 
@@ -114,7 +115,7 @@ func lookOff(l *exchange.Peer, asked offQuery, now logbook.Millis) (a offAnswer,
 		return a, err
 	}
 	defer frozen.Close()
-	frozen.Read(func(b *logbook.Book) { err = scopeIn(b, asked.scope.SetUp, asked.scope.Day) })
+	frozen.Read(func(b *logbook.Book) { err = review.InScope(b, asked.scope.SetUp, asked.scope.Day) })
 	if err != nil {
 		return a, err
 	}

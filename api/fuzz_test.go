@@ -9,23 +9,6 @@ import (
 	"evenwhite/logbook/cameras"
 )
 
-func FuzzPlace(f *testing.F) {
-	f.Add(placeText(logbook.Place{Made: 1930372200000, ID: drawID()}))
-	f.Add("MTkzMCA")
-	f.Add("")
-	f.Fuzz(func(t *testing.T, text string) {
-		p, err := parsePlace(&text)
-		if err != nil {
-			return
-		}
-		written := placeText(p)
-		again, err := parsePlace(&written)
-		if err != nil || again != p {
-			t.Errorf("%q reads as %+v, which reads back as %+v (%v)", text, p, again, err)
-		}
-	})
-}
-
 func FuzzStill(f *testing.F) {
 	for _, name := range []string{"picture.png", "progressive.jpg", "tiles.tif", "lzw-predictor.tif", "refused-planar.tif"} {
 		file, err := os.ReadFile("../testdata/stills/" + name)

@@ -45,13 +45,6 @@ type FieldProblem struct {
 // ErrExists is wrapped where something is to be made that is there.
 var ErrExists = errors.New("it exists already")
 
-// notHere is a logbook.ErrNoRecord in the words of an answer.
-type notHere struct{ what string }
-
-func (e notHere) Error() string { return "there is no such record: " + e.what }
-
-func (e notHere) Unwrap() error { return logbook.ErrNoRecord }
-
 // Errors about the manner of asking.
 var (
 	ErrNoIfMatch = errors.New("If-Match is missing: send the ETag of the state that you saw")

@@ -17,6 +17,7 @@ import (
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/review"
 )
 
 func TestProblemOf(t *testing.T) {
@@ -84,7 +85,7 @@ func TestErrorHandler(t *testing.T) {
 		return rec, log.String()
 	}
 	t.Run("answers with the problem", func(t *testing.T) {
-		rec, log := answer("GET", notHere{"clip 1"})
+		rec, log := answer("GET", review.NotHere("clip 1"))
 		var p Problem
 		if err := json.Unmarshal(rec.Body.Bytes(), &p); err != nil {
 			t.Fatal(err)
@@ -119,7 +120,7 @@ func TestErrorHandler(t *testing.T) {
 		}
 	})
 	t.Run("answers HEAD without a body", func(t *testing.T) {
-		rec, _ := answer("HEAD", notHere{"clip 1"})
+		rec, _ := answer("HEAD", review.NotHere("clip 1"))
 		if rec.Code != 404 || rec.Body.Len() != 0 {
 			t.Errorf("got %d with %d bytes, want 404 with none", rec.Code, rec.Body.Len())
 		}

@@ -2,7 +2,6 @@ package api
 
 import (
 	"net/http"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -11,27 +10,10 @@ import (
 	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/review"
+	"evenwhite/logbook/slate"
 	"evenwhite/openapi"
 )
-
-// quarantined is a refused edit and what people did about it.
-type quarantined struct {
-	Dot       string        `json:"dot"`
-	Edit      *logbook.Edit `json:"edit"`
-	Reason    string        `json:"reason"`
-	Open      []string      `json:"open,omitempty"`
-	Corrected *logbook.Edit `json:"corrected,omitempty"`
-	Discarded *logbook.Edit `json:"discarded,omitempty"`
-}
-
-// clash is an edit that was kept aside, and the one that is held under its dot.
-type clash struct {
-	Dot        string        `json:"dot"`
-	Edit       *logbook.Edit `json:"edit"`
-	Held       *logbook.Edit `json:"held,omitempty"` // nil where it is damaged
-	Via        logbook.ID    `json:"via"`
-	ReceivedAt time.Time     `json:"receivedAt"`
-}
 
 // ListQuarantine lists the edits that are held and do not apply.
 func (s *service) ListQuarantine(c echo.Context, production openapi.ProductionParameter) error {
@@ -39,29 +21,22 @@ func (s *service) ListQuarantine(c echo.Context, production openapi.ProductionPa
 	if err != nil {
 		return err
 	}
-	out := struct {
-		Refused []quarantined `json:"refused"`
-		Clashes []clash       `json:"clashes"`
-	}{[]quarantined{}, []clash{}}
-	l.Read(func(b *logbook.Book) {
-		for _, q := range amend.Quarantine(b) {
-			out.Refused = append(out.Refused, quarantined{q.Edit.Dot.String(), q.Edit, q.Reason, q.Open, q.Corrected, q.Discarded})
-		}
-	})
+	var out review.Quarantine
+	l.Read(func(b *logbook.Book) { out = review.Quarantined(b) })
 	if out.Clashes, err = s.clashes(l); err != nil {
 		return err
 	}
 	return answer(c, http.StatusOK, out)
 }
 
-func (s *service) clashes(l *exchange.Peer) ([]clash, error) {
-	out := []clash{}
+func (s *service) clashes(l *exchange.Peer) ([]review.Clash, error) {
+	out := []review.Clash{}
 	entries, err := l.Clashes()
 	if err != nil {
 		return nil, err
 	}
 	for _, entry := range entries {
-		row := clash{Dot: entry.Dot.String(), Via: entry.Via, ReceivedAt: entry.Received.Time()}
+		row := review.Clash{Dot: entry.Dot.String(), Via: entry.Via, ReceivedAt: entry.Received.Time()}
 		if row.Edit, err = logbook.DecodeEdit(entry.Bytes); err != nil { // of a newer version
 			continue
 		}
@@ -128,7 +103,7 @@ func (s *service) settleRefused(c echo.Context, production openapi.ProductionPar
 			if kind, record, drafts, err = do(b, d, drawID()); err != nil {
 				return nil, err
 			}
-			return resting(b, drafts, w.Now)
+			return slate.Resting(b, drafts, w.Now)
 		})
 		return deed{log: l, edits: edits}, err
 	}, func(made deed) error {

@@ -1,7 +1,6 @@
 package api
 
 import (
-	"encoding/json"
 	"fmt"
 	"net/http"
 	"strings"
@@ -14,7 +13,8 @@ import (
 	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/kinds"
-	"evenwhite/logbook/setup"
+	"evenwhite/logbook/review"
+	"evenwhite/logbook/slate"
 	"evenwhite/openapi"
 )
 
@@ -67,7 +67,7 @@ func (s *service) create(c echo.Context, key *string, kind logbook.Kind, logOf f
 			if _, ok := b.Record(d.Record); ok {
 				return nil, fmt.Errorf("%w: record %s", ErrExists, d.Record)
 			}
-			return resting(b, []logbook.Draft{d}, w.Now)
+			return slate.Resting(b, []logbook.Draft{d}, w.Now)
 		})
 		return made, err
 	}, func(made deed) error {
@@ -91,7 +91,7 @@ func (s *service) show(c echo.Context, l *exchange.Peer, status int, kind logboo
 	var err error
 	l.Read(func(b *logbook.Book) {
 		var v logbook.View
-		if v, err = recordIn(b, kind, id); err == nil {
+		if v, err = review.Find(b, kind, id); err == nil {
 			object, tag = amend.Object(v), v.ETag()
 		}
 	})
@@ -163,7 +163,7 @@ func (s *service) change(c echo.Context, t target, edit func(logbook.View) ([]lo
 	}
 	return s.once(c, t.key, func(w logbook.Writer) (deed, error) {
 		edits, err := l.Change(w, func(b *logbook.Book) ([]logbook.Draft, error) {
-			v, err := recordIn(b, t.kind, t.record)
+			v, err := review.Find(b, t.kind, t.record)
 			if err != nil {
 				return nil, err
 			}
@@ -233,12 +233,6 @@ func (s *service) UndoEdit(
 		})
 }
 
-// history is what became of a record, and what of that was entered after its day was closed.
-type history struct {
-	Edits        []*logbook.Edit `json:"edits"`
-	AfterClosing []string        `json:"afterClosing,omitempty"` // dots of edits
-}
-
 // GetHistory lists all edits of a record.
 func (s *service) GetHistory(
 	c echo.Context, production openapi.ProductionParameter, kind openapi.KindParameter, record openapi.RecordParameter,
@@ -251,15 +245,8 @@ func (s *service) GetHistory(
 	if unchanged(c, stateOf(l)) {
 		return nil
 	}
-	return readIn(l, nil, func(b *logbook.Book) (history, error) {
-		v, err := recordIn(b, logbook.Kind(kind), logbook.ID(record))
-		h := history{Edits: append([]*logbook.Edit{}, v.Edits()...)}
-		if day, ok := setup.DayOf(b, v); ok {
-			for _, e := range setup.AfterClosing(day, v) {
-				h.AfterClosing = append(h.AfterClosing, e.Dot.String())
-			}
-		}
-		return h, err
+	return readIn(l, nil, func(b *logbook.Book) (review.History, error) {
+		return review.HistoryOf(b, logbook.Kind(kind), logbook.ID(record))
 	}).answer(c)
 }
 
@@ -271,41 +258,18 @@ func (s *service) ListRecords(
 	if err != nil {
 		return err
 	}
-	after, err := parsePlace(params.CursorParameter)
-	if err != nil {
-		return err
-	}
-	limit := limitOf(params.LimitParameter)
 	if unchanged(c, stateOf(l)) {
 		return nil
 	}
-	setUp, day := optionalID(params.SetUpFilterParameter), optionalID(params.DayFilterParameter)
-	page := recordsPage{Records: emptyList}
-	l.Read(func(b *logbook.Book) {
-		if err = scopeIn(b, setUp, day); err != nil {
-			return
-		}
-		listed := part{logbook.Kind(kind), setUp, day, params.DeletedFilterParameter != nil && *params.DeletedFilterParameter}
-		for v := range listed.from(b, after) {
-			if len(page.Records) == limit {
-				page.Next = placeText(page.last)
-				return
-			}
-			page.Records = append(page.Records, rawObject(v))
-			page.last = v.Place()
-		}
+	of := review.Part{Kind: logbook.Kind(kind), SetUp: optionalID(params.SetUpFilterParameter), Day: optionalID(params.DayFilterParameter),
+		Deleted: params.DeletedFilterParameter != nil && *params.DeletedFilterParameter}
+	r := readIn(l, nil, func(b *logbook.Book) (review.RecordsPage, error) {
+		page, err := review.Records(b, of, params.CursorParameter, limitOf(params.LimitParameter))
+		return page, atCursor(err, params.CursorParameter)
 	})
-	if err != nil {
-		return err
-	}
-	linkNext(c, page.Next)
-	return answer(c, http.StatusOK, page)
+	linkNext(c, r.value.Next)
+	return r.answer(c)
 }
-
-// emptyList is written as [] where nil would be null.
-var emptyList = []json.RawMessage{}
-
-func rawObject(v logbook.View) json.RawMessage { return json.RawMessage(amend.Object(v)) }
 
 // optionalID is the id of a parameter, or zero where it was not given.
 func optionalID(given *uuid.UUID) (id logbook.ID) {
@@ -313,10 +277,4 @@ func optionalID(given *uuid.UUID) (id logbook.ID) {
 		id = logbook.ID(*given)
 	}
 	return id
-}
-
-type recordsPage struct {
-	Records []json.RawMessage `json:"records"`
-	Next    string            `json:"next,omitempty"`
-	last    logbook.Place
 }

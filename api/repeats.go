@@ -16,6 +16,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/review"
 )
 
 // How long, and how many of one device, keys are held.
@@ -269,7 +270,7 @@ func (s *service) doneBefore(known *repeat, request [16]byte) (made deed, err er
 		made.edits = append(made.edits, e)
 	}
 	if len(made.edits) == 0 {
-		return deed{}, notHere{"what was made under this Idempotency-Key"}
+		return deed{}, review.NotHere("what was made under this Idempotency-Key")
 	}
 	return made, nil
 }

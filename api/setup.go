@@ -1,7 +1,6 @@
 package api
 
 import (
-	"fmt"
 	"net/http"
 
 	"github.com/labstack/echo/v4"
@@ -11,6 +10,7 @@ import (
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/review"
 	"evenwhite/logbook/slate"
 	"evenwhite/openapi"
 )
@@ -31,32 +31,6 @@ func (s *service) GetMatch(
 	}).answer(c)
 }
 
-// recordIn finds a record, or says that it is not there.
-func recordIn(b *logbook.Book, kind logbook.Kind, id logbook.ID) (logbook.View, error) {
-	v, ok := b.RecordOf(kind, id)
-	if !ok {
-		return v, notHere{fmt.Sprintf("%s %s", kind, id)}
-	}
-	return v, nil
-}
-
-// scopeIn refuses a set-up or a day that is not there; neither is asked for by the
-// zero id.
-func scopeIn(b *logbook.Book, setUp, day logbook.ID) error {
-	for _, of := range []struct {
-		kind logbook.Kind
-		id   logbook.ID
-	}{{kinds.SetUp, setUp}, {kinds.Day, day}} {
-		if of.id.IsZero() {
-			continue
-		}
-		if _, err := recordIn(b, of.kind, of.id); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 // LogEvent logs what happened: one act of several records.
 func (s *service) LogEvent(
 	c echo.Context, production openapi.ProductionParameter, setUp openapi.SetUpParameter, params openapi.LogEventParams,
@@ -75,7 +49,7 @@ func (s *service) LogEvent(
 			return deed{}, err
 		}
 		edits, err := l.Change(w, func(b *logbook.Book) ([]logbook.Draft, error) {
-			if err := scopeIn(b, logbook.ID(setUp), logbook.ID{}); err != nil {
+			if err := review.InScope(b, logbook.ID(setUp), logbook.ID{}); err != nil {
 				return nil, err
 			}
 			return slate.Drafts(b, event, drawID, w.Now)
@@ -92,17 +66,7 @@ func (s *service) LogEvent(
 }
 
 // changedRecords are the records of edits as they read now, each once.
-func changedRecords(l *exchange.Peer, edits []*logbook.Edit) recordsPage {
-	page := recordsPage{Records: emptyList}
-	l.Read(func(b *logbook.Book) {
-		seen := map[logbook.ID]bool{}
-		for _, e := range edits {
-			v, ok := b.RecordOf(e.Kind, e.Record)
-			if ok && !seen[v.ID] {
-				seen[v.ID] = true
-				page.Records = append(page.Records, rawObject(v))
-			}
-		}
-	})
+func changedRecords(l *exchange.Peer, edits []*logbook.Edit) (page review.RecordsPage) {
+	l.Read(func(b *logbook.Book) { page = review.Changed(b, edits) })
 	return page
 }

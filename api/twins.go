@@ -1,106 +1,25 @@
 package api
 
 import (
-	"encoding/base64"
 	"encoding/json"
 	"net/http"
-	"strconv"
-	"strings"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
-	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/review"
 	"evenwhite/openapi"
 )
 
-// mostOfGroup is how many records and answers of a group are listed, and how many records
-// a page has in all: a group alone may have more.
-const mostOfGroup = 1000
-
-type twinGroup struct {
-	Kind    logbook.Kind    `json:"kind"`
-	SetUp   logbook.ID      `json:"setUp,omitzero"`
-	Run     logbook.ID      `json:"run"`
-	Count   int             `json:"count"`
-	Records []twinRecord    `json:"records"`
-	Two     [][2]logbook.ID `json:"two,omitempty"`
-}
-
-// twinRecord says enough of a record to tell it from its twins.
-type twinRecord struct {
-	ID     logbook.ID `json:"id"`
-	MadeBy string     `json:"madeBy"`
-	MadeAt time.Time  `json:"madeAt"`
-	Device logbook.ID `json:"device"`
-}
-
-type twinsPage struct {
-	Twins []twinGroup `json:"twins"`
-	Next  string      `json:"next,omitempty"`
-}
-
 // ListTwins lists a page of the groups that may be the same thing logged several times.
 func (s *service) ListTwins(c echo.Context, production openapi.ProductionParameter, params openapi.ListTwinsParams) error {
-	after, err := parseTwinPlace(params.CursorParameter)
-	if err != nil {
-		return err
-	}
-	page := twinsPage{Twins: []twinGroup{}}
-	r := readKept(s, production, func(b *logbook.Book) (twinsPage, error) {
-		limit, records := limitOf(params.LimitParameter), 0
-		found := amend.TwinsFrom(b, after, limit+1)
-		for i, g := range found {
-			if records += len(g.Records); i == limit || i > 0 && records > mostOfGroup {
-				page.Next = twinPlaceText(found[i-1])
-				break
-			}
-			page.Twins = append(page.Twins, listed(b, g))
-		}
-		return page, nil
+	r := readKept(s, production, func(b *logbook.Book) (review.TwinsPage, error) {
+		page, err := review.Twins(b, params.CursorParameter, limitOf(params.LimitParameter))
+		return page, atCursor(err, params.CursorParameter)
 	})
-	linkNext(c, page.Next)
+	linkNext(c, r.value.Next)
 	return r.answer(c)
-}
-
-func listed(b *logbook.Book, g amend.TwinGroup) twinGroup {
-	out := twinGroup{Kind: g.Kind, SetUp: g.SetUp, Run: g.Run, Count: len(g.Records), Two: g.Two[:min(len(g.Two), mostOfGroup)]}
-	for _, id := range g.Records[:min(len(g.Records), mostOfGroup)] {
-		v, _ := b.RecordOf(g.Kind, id)
-		made := v.Created()
-		out.Records = append(out.Records, twinRecord{id, made.By, made.Corrected().Time(), made.Device})
-	}
-	return out
-}
-
-// twinPlaceText is the place of a group as a cursor.
-func twinPlaceText(g amend.TwinGroup) string {
-	p := g.Place()
-	return base64.RawURLEncoding.EncodeToString([]byte(p.ID.String() + " " + strconv.FormatUint(p.Key, 16) + " " + string(g.Kind)))
-}
-
-func parseTwinPlace(text *string) (amend.TwinPlace, error) {
-	if text == nil {
-		return amend.TwinPlace{Kind: -1}, nil
-	}
-	bad := badCursor(*text)
-	b, err := base64.RawURLEncoding.DecodeString(*text)
-	if err != nil {
-		return amend.TwinPlace{}, bad
-	}
-	id, rest, _ := strings.Cut(string(b), " ")
-	number, kind, _ := strings.Cut(rest, " ")
-	parsed, err := logbook.ParseID(id)
-	if err != nil {
-		return amend.TwinPlace{}, bad
-	}
-	key, err := strconv.ParseUint(number, 16, 64)
-	if _, known := kinds.Of(logbook.Kind(kind)); err != nil || !known {
-		return amend.TwinPlace{}, bad
-	}
-	return amend.PlaceOfTwins(logbook.Kind(kind), parsed, key), nil
 }
 
 // AnswerTwins says of several records whether they are one, and answers with those that
@@ -118,7 +37,7 @@ func (s *service) AnswerTwins(c echo.Context, production openapi.ProductionParam
 		ids := make([]logbook.ID, len(said.Records))
 		for i, id := range said.Records {
 			if ids[i] = logbook.ID(id); !found(b, ids[i]) {
-				return nil, notHere{id.String()}
+				return nil, review.NotHere(id.String())
 			}
 		}
 		return amend.AnswerGroup(b, ids, string(said.Answer), said.WholeRun != nil && *said.WholeRun)
@@ -153,7 +72,7 @@ func (s *service) AnswerTwin(
 		for _, id := range []logbook.ID{first, second} {
 			v, ok := b.Record(id)
 			if !ok {
-				return nil, notHere{id.String()}
+				return nil, review.NotHere(id.String())
 			}
 			kind = v.Kind
 		}

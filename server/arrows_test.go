@@ -50,6 +50,7 @@ var rooms = map[string]room{
 	"logbook/advice":    {inside: "colorimetry logbook logbook/cameras logbook/figure logbook/kinds logbook/lighting logbook/setup", pure: true},
 	"logbook/slate":     {inside: "logbook logbook/amend logbook/cameras logbook/kinds logbook/lighting logbook/setup", pure: true},
 
+	"logbook/review": {inside: "logbook logbook/amend logbook/kinds logbook/setup", pure: true},
 	"logbook/glance": {inside: "colorimetry logbook logbook/cameras logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/setup", pure: true},
 
 	// Handed out.
@@ -65,7 +66,7 @@ var rooms = map[string]room{
 	"api/pairing": {inside: "logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"api": {inside: "api/door api/page api/pairing api/quota api/still colorimetry colorimetry/spectrumfile logbook logbook/advice " +
 		"logbook/amend logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure logbook/glance logbook/kinds " +
-		"logbook/lighting logbook/picture logbook/setup logbook/slate openapi",
+		"logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate openapi",
 		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 
 	// The program.
@@ -95,7 +96,7 @@ var rooms = map[string]room{
 // stair are the rooms that know the film set, from the bottom: each may import those
 // before it only. The questions stand side by side.
 var stair = []string{
-	"kinds", "amend", "figure", "lighting", "cameras", "setup", "deviation", "advice", "slate", "glance", "colorlog", "picture",
+	"kinds", "amend", "figure", "lighting", "cameras", "setup", "deviation", "advice", "slate", "review", "glance", "colorlog", "picture",
 }
 
 var questions = []string{"deviation", "advice", "slate"}

@@ -1,4 +1,4 @@
-package api
+package slate
 
 import (
 	"evenwhite/logbook"
@@ -7,10 +7,10 @@ import (
 	"evenwhite/logbook/setup"
 )
 
-// resting writes into the drafts of new whites what they rest on, where the caller did not
-// say it. Whoever makes the edit writes it: here that is the service. An edit that a device
-// pushed is its author's and stays as it is.
-func resting(b *logbook.Book, drafts []logbook.Draft, now logbook.Millis) ([]logbook.Draft, error) {
+// Resting writes into the drafts of new whites what they rest on, where the caller did not
+// say it. Whoever makes the edit writes it. An edit that a device pushed is its author's and
+// stays as it is. The error is of type amend.Errors.
+func Resting(b *logbook.Book, drafts []logbook.Draft, now logbook.Millis) ([]logbook.Draft, error) {
 	for i := range drafts {
 		d := &drafts[i]
 		if d.Kind != kinds.White || valueIn(d.Set, "from") == "" {

@@ -1,4 +1,4 @@
-package api
+package review
 
 import (
 	"fmt"
@@ -48,7 +48,7 @@ func TestAPartOfTheRecordsIsWhatBelongsToIt(t *testing.T) {
 					after := logbook.Place{Made: logbook.Beginning}
 					for i := 0; ; i++ {
 						var got []logbook.ID
-						p := part{kind, setUp, day, deleted}
+						p := Part{kind, setUp, day, deleted}
 						for v := range p.from(b, after) {
 							got = append(got, v.ID)
 						}
