@@ -319,28 +319,53 @@ func (b *Book) index(r *record, c *Change) {
 	if c.Field == DeletedField || strings.HasPrefix(c.Field, SamePrefix) {
 		b.regroup = append(b.regroup, r)
 	}
-	note := func(field string, to ID) {
+	refers(c, func(field string, to ID) bool {
 		key := referrer{r.kind, field, to}
-		known := b.referring[key]
-		// What a record's first edit noted stands last; looking further would make
-		// a camera with thousands of clips slow.
-		if n := len(known); n > 0 && (known[n-1] == r || len(r.edits) > 1 && slices.Contains(known, r)) {
-			return
+		if known := b.referring[key]; !r.among(known, key) {
+			b.referring[key] = append(known, r)
 		}
-		b.referring[key] = append(known, r)
-	}
+		return true
+	})
+}
+
+// refers walks what a change may refer to.
+func refers(c *Change, yield func(field string, to ID) bool) {
 	if len(c.Value) == 38 {
-		if to, ok := c.Value.ID(); ok {
-			note(c.Field, to)
+		if to, ok := c.Value.ID(); ok && !yield(c.Field, to) {
+			return
 		}
 	}
 	if prefix, key, found := strings.Cut(c.Field, "/"); found {
 		if key, _, _ = strings.Cut(key, "/"); len(key) == 36 {
 			if to, err := ParseID(key); err == nil {
-				note(prefix, to)
+				yield(prefix, to)
 			}
 		}
 	}
+}
+
+// among reports whether a record, of which the last edit is being noted, stands among those
+// known to refer to another. That may be a camera with thousands of clips: where its own
+// edits are fewer, they are looked through.
+func (r *record) among(known []*record, key referrer) (found bool) {
+	n, before := len(known), r.edits[:len(r.edits)-1]
+	switch {
+	case n == 0:
+		return false
+	case known[n-1] == r:
+		return true
+	case n <= len(before):
+		return slices.Contains(known, r)
+	}
+	for _, e := range before {
+		for i := range e.Set {
+			refers(&e.Set[i], func(field string, to ID) bool {
+				found = found || field == key.field && to == key.to
+				return !found
+			})
+		}
+	}
+	return found
 }
 
 func (b *Book) members(r *record) []*record {
