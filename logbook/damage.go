@@ -1,5 +1,7 @@
 package logbook
 
+import "maps"
+
 // Damaged lists what of the log is not held, or is held and cannot be read by this
 // version.
 func (l *Log) Damaged() ([]Damage, error) {
@@ -15,18 +17,27 @@ func (l *Log) Mend() (mended bool) {
 	if err != nil || len(lost) == 0 {
 		return false
 	}
+	wanted := map[Dot]bool{}
+	l.Read(func(b *Book) {
+		for _, d := range lost {
+			if !d.Page && !d.Dot.IsZero() && b.Held(d.Dot) {
+				wanted[d.Dot] = true
+			}
+		}
+	})
+	if len(wanted) == 0 {
+		return false
+	}
 	held, err := l.store.Ranges(l.production)
 	if err != nil {
 		return false
 	}
+	maps.DeleteFunc(wanted, func(d Dot, _ bool) bool { return held.Has(d) })
+	if len(wanted) == 0 {
+		return false
+	}
 	var entries []Entry
 	l.Read(func(b *Book) {
-		wanted := map[Dot]bool{}
-		for _, d := range lost {
-			if !d.Page && !d.Dot.IsZero() && b.Held(d.Dot) && !held.Has(d.Dot) {
-				wanted[d.Dot] = true
-			}
-		}
 		add := func(e *Edit) {
 			if !wanted[e.Dot] {
 				return
@@ -34,9 +45,6 @@ func (l *Log) Mend() (mended bool) {
 			if entry, err := entryOf(e, e.Device, e.At+e.Offset); err == nil {
 				entries = append(entries, entry)
 			}
-		}
-		if len(wanted) == 0 {
-			return
 		}
 		for _, r := range b.Refused() {
 			add(r.Edit)
