@@ -50,7 +50,8 @@ func readIndex(name []byte, log *bbolt.Bucket) *index {
 			own++
 		} else {
 			foreign = of
-			x.drop(x.head.Seq)
+			dot, _ := logbook.DotOf(r) // it was read once
+			x.forget(dot)
 			x.lost[x.head.Seq] = lost{Damage: logbook.Damage{Seq: x.head.Seq, Why: fmt.Sprintf("it is of production %s", of)}}
 		}
 		return nil
@@ -150,10 +151,17 @@ func (x *index) dots(at map[logbook.Seq]bool) map[logbook.Seq]logbook.Dot {
 	return found
 }
 
-// drop forgets the row at a sequence.
-func (x *index) drop(seq logbook.Seq) {
-	delete(x.lost, seq)
-	for _, d := range x.dots(map[logbook.Seq]bool{seq: true}) {
+// drop forgets the rows at sequences.
+func (x *index) drop(seqs []logbook.Seq) {
+	if len(seqs) == 0 {
+		return
+	}
+	at := make(map[logbook.Seq]bool, len(seqs))
+	for _, seq := range seqs {
+		delete(x.lost, seq)
+		at[seq] = true
+	}
+	for _, d := range x.dots(at) {
 		x.forget(d)
 	}
 }

@@ -188,28 +188,15 @@ func chainOf(value []byte) (chain logbook.Chain) {
 	return chain
 }
 
-// placeOf reads the sequence and the dot out of an edit's row.
-func placeOf(key, value []byte) (logbook.Seq, logbook.Dot, error) {
-	r, err := rowOf(value)
-	if err != nil || len(key) != 8 {
-		return 0, logbook.Dot{}, errors.Join(err, fmt.Errorf("%w: at key %x", logbook.ErrDamaged, key))
-	}
-	seq := logbook.Seq(binary.BigEndian.Uint64(key))
-	dot, err := logbook.DotOf(r.bytes)
-	if err != nil {
-		return 0, logbook.Dot{}, fmt.Errorf("%w: sequence %d: %w", logbook.ErrDamaged, seq, err)
-	}
-	return seq, dot, nil
-}
-
 // decodeStored copies an edit out of its row.
 func decodeStored(key, value []byte) (s logbook.Stored, err error) {
-	if s.Seq, s.Dot, err = placeOf(key, value); err != nil {
-		return logbook.Stored{}, err
-	}
 	r, err := rowOf(value)
-	if err != nil {
-		return logbook.Stored{}, err
+	if err != nil || len(key) != 8 {
+		return logbook.Stored{}, errors.Join(err, fmt.Errorf("%w: at key %x", logbook.ErrDamaged, key))
+	}
+	s.Seq = logbook.Seq(binary.BigEndian.Uint64(key))
+	if s.Dot, err = logbook.DotOf(r.bytes); err != nil {
+		return logbook.Stored{}, fmt.Errorf("%w: sequence %d: %w", logbook.ErrDamaged, s.Seq, err)
 	}
 	s.Received, s.Via, s.Hash, s.Chain = r.received, logbook.ID(r.via), logbook.Hash(r.hash), logbook.Chain(r.chain)
 	s.Bytes = append([]byte(nil), r.bytes...)

@@ -206,9 +206,7 @@ func (s *Store) learn(c *change) {
 		if n.head != (logbook.Head{}) {
 			x.head = n.head
 		}
-		for _, seq := range n.left {
-			x.drop(seq)
-		}
+		x.drop(n.left)
 		for _, d := range n.order {
 			x.add(d, n.dots[d])
 		}
