@@ -282,12 +282,13 @@ func (m *Memory) SetAside(production ID, rows []Aside) error {
 func (m *Memory) DropAside(production ID, keys []AsideKey) error {
 	l, err := m.open(production)
 	defer m.mu.Unlock()
-	for _, k := range keys {
-		if err == nil {
-			delete(l.asides, k)
-		}
+	if err != nil {
+		return err
 	}
-	return err
+	for _, k := range keys {
+		delete(l.asides, k)
+	}
+	return nil
 }
 
 // Asides implements Store.

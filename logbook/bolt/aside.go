@@ -81,10 +81,10 @@ func (s *Store) DropAside(production logbook.ID, keys []logbook.AsideKey) error 
 	}
 	return s.do(func(c *change) error {
 		bucket := c.tx.Bucket(logsBucket).Bucket(production[:]).Bucket(asideBucket)
+		if bucket == nil {
+			return nil
+		}
 		for _, k := range keys {
-			if bucket == nil {
-				return nil
-			}
 			if err := bucket.Delete(asideKey(k)); err != nil {
 				return err
 			}
