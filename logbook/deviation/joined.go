@@ -47,21 +47,15 @@ func (s *Finder) joined(all []sighting) []Deviation {
 		cause      string
 		acceptance logbook.ID
 	}
-	groups := map[key][]sighting{}
-	var keys []key
-	for _, f := range all {
-		k := key{cause: f.cause}
+	of := func(f *sighting) key {
 		if f.accepted != nil {
-			k.acceptance = f.accepted.Acceptance
+			return key{f.cause, f.accepted.Acceptance}
 		}
-		if _, ok := groups[k]; !ok {
-			keys = append(keys, k)
-		}
-		groups[k] = append(groups[k], f)
+		return key{cause: f.cause}
 	}
-	out := make([]Deviation, 0, len(keys))
-	for _, k := range keys {
-		for _, part := range parted(groups[k]) {
+	out := []Deviation{}
+	for _, group := range grouped(all, of) {
+		for _, part := range parted(group) {
 			for _, side := range sides(part) {
 				out = append(out, s.deviation(side))
 			}
@@ -70,21 +64,31 @@ func (s *Finder) joined(all []sighting) []Deviation {
 	return out
 }
 
+// grouped divides items by a key, in the order in which the keys come first.
+func grouped[T any, K comparable](all []T, of func(*T) K) (groups [][]T) {
+	index := map[K]int{}
+	for i := range all {
+		key := of(&all[i])
+		at, ok := index[key]
+		if !ok {
+			at = len(groups)
+			index[key] = at
+			groups = append(groups, nil)
+		}
+		groups[at] = append(groups[at], all[i])
+	}
+	return groups
+}
+
 // parted divides findings of one cause by what is the matter in the clip, the take or now: what
 // is found in one take does not depend on another take, nor on now.
 func parted(group []sighting) (parts [][]sighting) {
 	matters := mattersOf(group)
-	index := map[string]int{}
-	for _, f := range group {
-		matter := matters[f.place()]
-		f.cause += matter
-		i, ok := index[matter]
-		if !ok {
-			i = len(parts)
-			index[matter] = i
-			parts = append(parts, nil)
+	parts = grouped(group, func(f *sighting) string { return matters[f.place()] })
+	for _, part := range parts {
+		for i := range part {
+			part[i].cause += matters[part[i].place()]
 		}
-		parts[i] = append(parts[i], f)
 	}
 	return parts
 }

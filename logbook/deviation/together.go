@@ -15,22 +15,16 @@ import (
 // together gives one cause to what is so of several lights at the same takes. A run is what is so
 // of one of them.
 func together(cause string, runs [][]sighting) (all []sighting) {
-	alike := map[string][][]sighting{}
-	var order []string
-	for _, run := range runs {
-		var places strings.Builder
-		for _, f := range run {
+	places := func(run *[]sighting) string {
+		var all strings.Builder
+		for _, f := range *run {
 			if len(f.takes) > 0 { // what is said of takes does not depend on now
-				places.WriteString(f.place().String())
+				all.WriteString(f.place().String())
 			}
 		}
-		if alike[places.String()] == nil {
-			order = append(order, places.String())
-		}
-		alike[places.String()] = append(alike[places.String()], run)
+		return all.String()
 	}
-	for _, places := range order {
-		some := alike[places]
+	for _, some := range grouped(runs, places) {
 		for _, run := range some {
 			for _, f := range run {
 				if len(some) > 1 {
@@ -71,21 +65,15 @@ func (s *Finder) lightsOff(side string, runs [][]sighting, moments []setup.Momen
 // turnedApart parts what is out of date because somebody did something to a light, in runs of
 // one cause, from what only grew old.
 func turnedApart(stale []sighting) (runs [][]sighting, aged []sighting) {
-	index := map[string]int{}
+	var turned []sighting
 	for _, f := range stale {
-		if !f.turned {
+		if f.turned {
+			turned = append(turned, f)
+		} else {
 			aged = append(aged, f)
-			continue
 		}
-		i, ok := index[f.cause]
-		if !ok {
-			i = len(runs)
-			index[f.cause] = i
-			runs = append(runs, nil)
-		}
-		runs[i] = append(runs[i], f)
 	}
-	return runs, aged
+	return grouped(turned, func(f *sighting) string { return f.cause }), aged
 }
 
 // worstOfLights names the lights of which a finding is the worst.
