@@ -153,13 +153,11 @@ func (s Setting) WhatIsOpen(body logbook.View, letter string) string {
 		return ""
 	}
 	dials, _ := s.dialsAt(body)
-	switch {
-	case unitsOf(dials.Tint, s.dials().Tint)[0] != 0:
-		return "what a tint unit of " + letter + " does"
-	case s.Mode == "kelvin" && len(zerosOf(body)) > 1:
-		return "where tint 0 of " + letter + " lies"
+	open := Possible{unit: unitsOf(dials.Tint, s.dials().Tint)[0]}
+	if open.unit == 0 && (s.Mode != "kelvin" || len(zerosOf(body)) < 2) {
+		return ""
 	}
-	return ""
+	return open.WhatIsOpen(letter)
 }
 
 // PossibleResiduals is how near a body comes to an aim, for each value that what is not known

@@ -95,14 +95,11 @@ func (s *Finder) cantTell(sh, other *Shot, off []figure.Difference) sighting {
 	f.cause += "/" + causeOf(open.camera.ID, open.body)
 	f.camera, f.one = open.camera.ID, open.camera.ID
 	f.Words = fmt.Sprintf("can't tell %s: %s is not known (%s); it may be %s", what, open.what, open.how, figure.RangeWords(off))
-	who := letter
+	who, cant := letter, ": can't tell its green–magenta: "
 	if now, ok := cameras.BodyNow(s.Book(), open.camera); ok && now.ID != open.body && open.camera.ID == sh.camera.ID {
-		who = letter + " before the swap"
+		who, cant = letter+" before the swap", ": green–magenta: "
 	}
-	f.Headline, f.ToDo = who+": can't tell its green–magenta: "+open.short, open.toDo
-	if who != letter {
-		f.Headline = who + ": green–magenta: " + open.short
-	}
+	f.Headline, f.ToDo = who+cant+open.short, open.toDo
 	f.subjects = []logbook.ID{open.camera.ID, open.body}
 	return f
 }
