@@ -40,3 +40,8 @@ func WhiteAt(b *logbook.Book, setUp logbook.ID, at logbook.Millis) (white logboo
 	h, _ := historyIn(b, setUp)
 	return first(h.count(whiteSpot{at: at}))
 }
+
+// WhiteNow returns the white record in force for the take that comes next.
+func WhiteNow(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (white logbook.View, ok bool) {
+	return first(whitesNow(b, setUp, now))
+}

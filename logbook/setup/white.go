@@ -90,11 +90,6 @@ func WhiteForTake(b *logbook.Book, setUp logbook.ID, number float64, at logbook.
 	return first(h.count(whiteSpot{at: at, number: number, numbered: true}))
 }
 
-// WhiteNow returns the white record in force for the take that comes next.
-func WhiteNow(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (white logbook.View, ok bool) {
-	return first(whitesNow(b, setUp, now))
-}
-
 func whitesNow(b *logbook.Book, setUp logbook.ID, now logbook.Millis) []logbook.View {
 	h, _ := historyIn(b, setUp)
 	return h.apart(h.count(h.comingNow(now)))
