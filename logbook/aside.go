@@ -289,7 +289,7 @@ func (l *Log) TakeAside(keys []AsideKey, now Millis) ([]Answer, error) {
 	}
 	var clashed []AsideKey // kept as clashes, as if they had been brought now
 	for i, a := range answers {
-		if a.Outcome == AnswerClash {
+		if a.Outcome == AnswerClash && a.Reason != clashLeft {
 			clashed = append(clashed, keys[i])
 		}
 	}

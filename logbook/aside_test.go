@@ -112,6 +112,37 @@ func TestEditsThatADeviceMayNotBringAreKeptAside(t *testing.T) {
 	}
 }
 
+// What an owner takes in and is not kept as a clash stays where it is.
+func TestAClashThatIsCrowdedOutStaysAside(t *testing.T) {
+	l := logtest.Open(t, logbook.NewMemory(), rules, 0x10)
+	editor := logtest.ID(60)
+	push := func(guard logbook.Guard, edits ...*logbook.Edit) []logbook.Answer {
+		t.Helper()
+		answers, err := l.PushGuarded(edits, guard, editor, 9)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return answers
+	}
+	push(guarded, fromLine(0x80, 1, "85"))
+	push(nil, fromLine(0x80, 1, "50"))
+	var many []*logbook.Edit
+	for n := range logbook.MostClashes + 1 {
+		many = append(many, fromLine(0x80, 1, fmt.Sprint("lens ", n)))
+	}
+	answers := push(nil, many...)
+	first, last := answers[0], answers[logbook.MostClashes]
+	if first.Outcome != logbook.AnswerClash || last.Outcome != logbook.AnswerClash ||
+		!strings.HasPrefix(last.Reason, first.Reason+". ") {
+		t.Errorf("the first is %+v and the last %+v, want two clashes of which the last says that it is not kept", first, last)
+	}
+	keys := keysOf(t, l)
+	answers, err := l.TakeAside(keys, 12)
+	if got := outcomes(t, answers, err); got != "clash" || len(keysOf(t, l)) != 1 {
+		t.Errorf("taken in, what waited is %s, and %d are left, want a clash and one", got, len(keysOf(t, l)))
+	}
+}
+
 func hashOf(t *testing.T, e *logbook.Edit) logbook.Hash {
 	t.Helper()
 	b, err := logbook.EncodeEdit(e)

@@ -347,10 +347,14 @@ const (
 	AnswerTaken   = "taken"
 	AnswerRepeat  = "repeat"
 	AnswerRefused = "refused" // held and passed on, but neither values nor names apply
-	AnswerClash   = "clash"   // the dot is held with other bytes: kept aside
+	AnswerClash   = "clash"   // the dot is held with other bytes: kept aside, while there is room
 	AnswerLater   = "later"   // not stored, for want of room
 	AnswerAside   = "aside"   // kept outside the log: who brought it may not put it there
 )
+
+// clashLeft is why a clash is not kept.
+const clashLeft = "another edit is held under this dot; begin a new line. This one stays with the device alone: " +
+	"as many as are kept of one device are kept already"
 
 // An Answer is what became of one edit that a device pushed.
 type Answer struct {
@@ -403,14 +407,18 @@ func (l *Log) push(edits []*Edit, entries []Entry) ([]Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	words := [...]string{Taken: AnswerTaken, Repeat: AnswerRepeat, Clash: AnswerClash}
+	words := [...]string{Taken: AnswerTaken, Repeat: AnswerRepeat, Clash: AnswerClash, CrowdedOut: AnswerClash}
 	var merging []*Edit
 	var seqs []Seq
 	var at []int
 	for i, r := range receipts {
 		answers[i].Outcome, answers[i].Seq = words[r.Outcome], r.Seq
-		if r.Outcome == Clash {
+		switch r.Outcome {
+		case Clash:
 			answers[i].Reason = "another edit is held under this dot; begin a new line"
+			continue
+		case CrowdedOut:
+			answers[i].Reason = clashLeft
 			continue
 		}
 		merging, seqs, at = append(merging, edits[i]), append(seqs, r.Seq), append(at, i)

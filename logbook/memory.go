@@ -22,6 +22,7 @@ type memoryLog struct {
 	at       map[Dot]int
 	held     Held
 	clashes  []Entry
+	crowd    Crowd
 	asides   map[AsideKey]Aside
 }
 
@@ -66,7 +67,7 @@ func (m *Memory) Begin(production ID, identity Line) error {
 		return ErrClosed
 	}
 	if _, ok := m.logs[production]; !ok {
-		m.logs[production] = &memoryLog{identity: identity, at: map[Dot]int{}, asides: map[AsideKey]Aside{}}
+		m.logs[production] = &memoryLog{identity: identity, at: map[Dot]int{}, crowd: Crowd{}, asides: map[AsideKey]Aside{}}
 	}
 	return nil
 }
@@ -112,8 +113,7 @@ func (m *Memory) Append(production ID, entries []Entry) ([]Receipt, error) {
 		if at, ok := l.at[e.Dot]; ok {
 			receipts[i] = Receipt{Repeat, l.edits[at].Seq}
 			if l.edits[at].Hash != e.Hash {
-				receipts[i].Outcome = Clash
-				l.keepAside(e)
+				receipts[i].Outcome = l.keepAside(e)
 			}
 			continue
 		}
@@ -131,13 +131,18 @@ func (m *Memory) Append(production ID, entries []Entry) ([]Receipt, error) {
 }
 
 // keepAside keeps a clash; the same bytes again are the same clash.
-func (l *memoryLog) keepAside(e Entry) {
+func (l *memoryLog) keepAside(e Entry) Outcome {
 	for _, c := range l.clashes {
 		if c.Dot == e.Dot && c.Hash == e.Hash {
-			return
+			return Clash
 		}
 	}
+	if !l.crowd.Room(e, nil) {
+		return CrowdedOut
+	}
+	l.crowd.Add(e)
 	l.clashes = append(l.clashes, e)
+	return Clash
 }
 
 // clone is a copy without the notes, which are no part of what is stored of it.

@@ -35,11 +35,14 @@ type Stored struct {
 type Outcome int
 
 // The outcomes of an append. A clash is a dot that is held with another hash:
-// the entry is kept aside and the log is not changed.
+// the entry is kept aside and the log is not changed. One is crowded out where the
+// device that brought it has brought as many as are kept of one (Crowd): it is a clash
+// that is not kept.
 const (
 	Taken Outcome = iota
 	Repeat
 	Clash
+	CrowdedOut
 )
 
 // Receipt answers one entry, after the commit.

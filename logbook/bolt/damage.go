@@ -69,6 +69,7 @@ func readIndex(name []byte, log *bbolt.Bucket) *index {
 			return nil
 		}
 		x.aside[twin{e.Dot, e.Hash}] = true
+		x.crowd.Add(e)
 		return nil
 	})
 	x.doubt()

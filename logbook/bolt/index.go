@@ -9,6 +9,7 @@ type index struct {
 	leafs map[leafKey]*leaf
 	held  logbook.Held
 	aside map[twin]bool
+	crowd logbook.Crowd        // of those
 	lost  map[logbook.Seq]lost // rows that nobody is to read
 	other []logbook.Damage     // of what was kept aside
 	fault error                // why nothing of the log can be used
@@ -33,7 +34,7 @@ type twin struct {
 }
 
 func newIndex() *index {
-	return &index{leafs: map[leafKey]*leaf{}, aside: map[twin]bool{}, lost: map[logbook.Seq]lost{}}
+	return &index{leafs: map[leafKey]*leaf{}, aside: map[twin]bool{}, crowd: logbook.Crowd{}, lost: map[logbook.Seq]lost{}}
 }
 
 func (x *index) find(d logbook.Dot) (logbook.Seq, bool) {

@@ -41,14 +41,15 @@ type news struct {
 	head  logbook.Head // zero where nothing was added
 	dots  map[logbook.Dot]logbook.Seq
 	order []logbook.Dot
-	aside map[twin]bool
+	aside map[twin]logbook.Entry
+	crowd logbook.Crowd // of those
 	left  []logbook.Seq // rows that were damaged and whose edits came again
 }
 
 func (c *change) news(production logbook.ID) *news {
 	n, ok := c.logs[production]
 	if !ok {
-		n = &news{dots: map[logbook.Dot]logbook.Seq{}, aside: map[twin]bool{}}
+		n = &news{dots: map[logbook.Dot]logbook.Seq{}, aside: map[twin]logbook.Entry{}, crowd: logbook.Crowd{}}
 		c.logs[production] = n
 	}
 	return n
@@ -210,8 +211,9 @@ func (s *Store) learn(c *change) {
 		for _, d := range n.order {
 			x.add(d, n.dots[d])
 		}
-		for t := range n.aside {
+		for t, e := range n.aside {
 			x.aside[t] = true
+			x.crowd.Add(e)
 		}
 	}
 }
@@ -336,10 +338,14 @@ func (a appending) again(held row, e logbook.Entry, at logbook.Seq) (logbook.Rec
 	}
 	clash := logbook.Receipt{Outcome: logbook.Clash, Seq: at}
 	t := twin{e.Dot, e.Hash}
-	if a.held.aside[t] || a.news.aside[t] {
+	if _, comes := a.news.aside[t]; comes || a.held.aside[t] {
 		return clash, nil
 	}
-	a.news.aside[t] = true
+	if !a.held.crowd.Room(e, a.news.crowd) {
+		return logbook.Receipt{Outcome: logbook.CrowdedOut, Seq: at}, nil
+	}
+	a.news.aside[t] = e
+	a.news.crowd.Add(e)
 	clashes := a.log.Bucket(clashesBucket)
 	n, err := clashes.NextSequence()
 	if err != nil {

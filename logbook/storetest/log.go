@@ -19,6 +19,7 @@ func logPromises() []promise {
 		{"an append is read back in order as it was", appendsAreRead},
 		{"a dot is held once: repeat and clash", dotsAreHeldOnce},
 		{"clashes are kept aside, oldest first, each once", clashesAreKept},
+		{"of the clashes that one device brings a bounded number is kept", clashesAreBounded},
 		{"reading is paged by bytes", readingIsPaged},
 		{"nothing is beyond the end", nothingBeyondTheEnd},
 		{"an entry that is not what it says fails the whole call", wrongEntriesAreRefused},
@@ -91,6 +92,48 @@ func clashesAreKept(t *testing.T, s logbook.Store) {
 	got, err := s.Clashes(Production)
 	if want := []logbook.Entry{first, second, third}; err != nil || !reflect.DeepEqual(got, want) {
 		t.Errorf("kept aside are %+v (%v), want %+v", got, err, want)
+	}
+}
+
+func clashesAreBounded(t *testing.T, s logbook.Store) {
+	begin(t, s)
+	clash := func(n int, via byte, size int) logbook.Entry {
+		e := Entry(1, 1, fmt.Sprint(n, strings.Repeat("x", size)))
+		e.Via = logbook.ID{via}
+		return e
+	}
+	add(t, s, Entry(1, 1, "50 mm"))
+	var many []logbook.Entry
+	for n := range logbook.MostClashes + 2 {
+		many = append(many, clash(n, 1, 0))
+	}
+	got := add(t, s, many[:600]...)
+	for i, r := range append(got, add(t, s, many[600:]...)...) {
+		want := logbook.Clash
+		if i >= logbook.MostClashes {
+			want = logbook.CrowdedOut
+		}
+		if r != (logbook.Receipt{Outcome: want, Seq: 1}) {
+			t.Fatalf("receipt %d is %+v, want the outcome %d", i, r, want)
+		}
+	}
+	if r := add(t, s, many[0], many[len(many)-1]); r[0].Outcome != logbook.Clash || r[1].Outcome != logbook.CrowdedOut {
+		t.Errorf("brought again they are %+v, want a clash that is kept and one that is not", r)
+	}
+	kept, large := 0, 60_000
+	for n := range logbook.MostClashBytes/large + 2 {
+		if add(t, s, clash(n, 2, large))[0].Outcome == logbook.Clash {
+			kept++
+		}
+	}
+	if want := logbook.MostClashBytes / len(clash(10, 2, large).Bytes); kept != want {
+		t.Errorf("of another device %d large ones are kept, want %d", kept, want)
+	}
+	if r := add(t, s, clash(0, 2, 10), Entry(1, 2, "taken")); r[0].Outcome != logbook.Clash || r[1].Outcome != logbook.Taken {
+		t.Errorf("a small one and an edit are %+v, want a clash that is kept and one taken", r)
+	}
+	if clashes, err := s.Clashes(Production); err != nil || len(clashes) != logbook.MostClashes+kept+1 {
+		t.Errorf("%d clashes are kept (%v), want %d", len(clashes), err, logbook.MostClashes+kept+1)
 	}
 }
 
