@@ -40,12 +40,15 @@ func inKinds(name string) place    { return place{"logbook/kinds", name} }
 func inExchange(name string) place { return place{"logbook/exchange", name} }
 func inBolt(name string) place     { return place{"logbook/bolt", name} }
 func inAmend(name string) place    { return place{"logbook/amend", name} }
+func inServer(name string) place   { return place{"server", name} }
 
 var (
 	schedules = inExchange("TestSchedulesOfFaults")
 	oneForm   = inEngine("TestAnEditHasOneByteForm")
 	waits     = inExchange("TestADeviceKeepsWhatWaitsForAnOwnerAndDoesNotOfferItForEver")
-	crashes   = place{"server", "TestNothingAcknowledgedIsLostInACrash"}
+	crashes   = inServer("TestNothingAcknowledgedIsLostInACrash")
+	traced    = inBolt("TestPromisesWaitForTheDisk")
+	promises  = inBolt("TestStoreKeepsThePromises")
 )
 
 // mutants are the rules. Where another test than the schedules stands, schedules
@@ -84,7 +87,8 @@ var mutants = []mutant{
 `, `		_ = d
 `}}, inExchange("TestReplica")},
 	{"an edit under a dot that is held is a repeat, whatever its bytes", inEngine("memory.go"), []swap{{`if l.edits[at].Hash != e.Hash {`, `if false {`}}, inExchange("TestExchange")},
-	{"a clash is reported and not kept aside", inEngine("memory.go"), []swap{{`				l.keepAside(e)
+	{"a clash is reported and not kept aside", inEngine("memory.go"), []swap{{`	l.crowd.Add(e)
+	l.clashes = append(l.clashes, e)
 `, ``}}, schedules},
 	{"another edit under an own dot is not looked at when it is pulled", inExchange("replica.go"), []swap{{`own != nil && !sameEdit(own, e) {
 			known`, `own != nil && false {
@@ -158,6 +162,7 @@ var mutants = []mutant{
 `, `	at = head.Seq
 	from.seq, out.More = at, false
 `}}, schedules},
+	{"a whole request is answered with records left out", inExchange("passage.go"), []swap{{`	if !key.whole {`, `	if true {`}}, inExchange("TestAWholeRequestIsAnsweredWithEveryRecord")},
 	{"what is held under the dot of a clash is not sent in rows", inExchange("passage.go"), []swap{{`if heldAs(a) {`, `if a.Outcome != logbook.AnswerLater {`}}, inExchange("TestPassagesHoldWhatWasNotBroughtByThisCall")},
 
 	{"a record is left out for an edit that comes later in the log", inExchange("passage.go"), []swap{{`return e.RecordRef, ok && e.seq < at`, `return e.RecordRef, ok && at > 0`}}, inExchange("TestNoRecordIsLeftOutForAnEditThatComesLater")},
@@ -324,6 +329,65 @@ var mutants = []mutant{
 		}()
 	}
 	for`}}, crashes},
+
+	// The disk, and what is left after damage.
+	{"the disk is not asked to sync a commit", inBolt("store.go"), []swap{{`NoFreelistSync: true,`, `NoFreelistSync: true, NoSync: true,`}}, traced},
+	{"the folder of a new store is not synced", inBolt("store.go"), []swap{{`return syncFolder(filepath.Dir(path)) // else power loss takes the name, and the store with it`, `return nil`}}, traced},
+	{"a backup is not synced", inBolt("backup.go"), []swap{{`errors.Join(write(f), f.Sync(), f.Close())`, `errors.Join(write(f), f.Close())`}}, traced},
+	{"the folder of a backup is not synced", inBolt("backup.go"), []swap{{`	return syncFolder(folder)
+}
+
+// name gives`, `	return nil
+}
+
+// name gives`}}, traced},
+	{"a compacted store is not synced", inBolt("compact.go"), []swap{{`errors.Join(f.Truncate(size), f.Sync())`, `f.Truncate(size)`}}, traced},
+	{"clashes of one device are kept without bound", inEngine("crowd.go"), []swap{{`return n.Clashes+m.Clashes < MostClashes && n.Bytes+m.Bytes+len(e.Bytes) <= MostClashBytes`, `return n.Clashes+m.Clashes >= 0`}}, promises},
+	{"clashes are counted from nothing at a start", inBolt("damage.go"), []swap{{`		x.crowd.Add(e)
+`, ``}}, inBolt("TestTheClashesOfADeviceAreCountedAgainAtAStart")},
+	{"what an owner takes in and is crowded out is dropped", inEngine("aside.go"), []swap{{`if a.Outcome == AnswerClash && a.Reason != clashLeft {`, `if a.Outcome == AnswerClash {`}}, inEngine("TestAClashThatIsCrowdedOutStaysAside")},
+	{"after a start one damaged row closes its log", inBolt("damage.go"), []swap{{`		if r := x.read(edits, key, value); r == nil {
+			return nil`, `		if r := x.read(edits, key, value); r == nil {
+			x.fault = logbook.ErrDamaged
+			return nil`}}, inBolt("TestADamagedRowIsNotHeldAndItsEditMendsIt")},
+	{"after a start a row that does not give its hash is held", inBolt("damage.go"), []swap{{`	if err != nil {
+		x.lost[seq] = lost{Damage: logbook.Damage{Seq: seq, Dot: dot, Why: notItsHash}}`, `	if err != nil && dot == (logbook.Dot{}) {
+		x.lost[seq] = lost{Damage: logbook.Damage{Seq: seq, Dot: dot, Why: notItsHash}}`}}, inBolt("TestADamagedRowIsNotHeldAndItsEditMendsIt")},
+
+	// Backups.
+	{"a backup that failed waits a whole interval", inServer("keeper.go"), []swap{{`	wait := min(max(k.retry, firstRetry), k.every)
+	k.retry = 2 * wait
+	return wait`, `	return k.every`}}, inServer("TestAFailedBackupIsTriedAgainSooner")},
+	{"a clock far ahead makes all backups old", inBolt("rotate.go"), []swap{{`age += min(later.Sub(at), longestPause)`, `age += later.Sub(at)`}}, inBolt("TestRotateTrustsNoClockThatJumped")},
+	{"a backup from the future is taken for the newest", inBolt("rotate.go"), []swap{{`if !made[i].After(now) {`, `if true {`}}, inServer("TestABackupByAClockThatWasAheadIsNotTakenForTheNewest")},
+
+	// A book that is frozen.
+	{"a frozen book shows what was changed since", inEngine("book_frozen.go"), []swap{{`		p.states[r] = before
+`, `		_ = before
+`}}, inEngine("TestFrozenBook")},
+	{"a frozen book shows twins that were joined since", inEngine("book_frozen.go"), []swap{{`			p.groups[r] = b.members(r)
+`, ``}}, inEngine("TestFrozenBook")},
+	{"a frozen book holds edits that came since", inEngine("book_frozen.go"), []swap{{`		p.dots[d] = struct{}{}
+`, `		_ = p
+`}}, inEngine("TestFrozenBook")},
+	{"a frozen book forgets names that waited", inEngine("book_frozen.go"), []swap{{`			p.waiting[d] = b.waiting[d]
+`, ``}}, inEngine("TestFrozenBook")},
+
+	// What is equal, and what may be the same thing twice.
+	{"of a far exponent the digits are dropped", inEngine("decimal.go"), []swap{{`d.exponent, d.far = sign, string(head)+tail`, `d.exponent, d.far = sign, "1"`}}, inEngine("TestValuesAreEqual")},
+	{"exponents are cut to 32 bits", inEngine("decimal.go"), []swap{{`	const one = 1_000_000_000_000_000_000 // the first of more digits
+`, `	const one = 1_000_000_000_000_000_000 // the first of more digits
+	if far, err := strconv.ParseInt(power, 10, 32); err != nil {
+		d.exponent = far
+		return
+	}
+`}}, inEngine("TestValuesAreEqual")},
+	{"names are compared by their bytes", inAmend("twin.go"), []swap{{`norm.NFC.String(strings.ToLower(strings.TrimSpace(text)))`, `norm.NFC.String("") + strings.ToLower(strings.TrimSpace(text))`}}, inAmend("TestNamesAreTwinsHoweverTheirAccentsAreTyped")},
+	{"of a group of twins it is not told which are two", inAmend("twin_group.go"), []swap{{`			if answer != TwinTwo {`, `			if answer != "" {`}}, inAmend("TestATakeThatWasLoggedOftenIsOneGroup")},
+	{"a record that is no twin any more stays in its group", inAmend("twin_index.go"), []swap{{`!slices.Contains(now, key) {
+			k.leave(key, id)`, `slices.Contains(now, key) && !slices.Contains(now, key) {
+			k.leave(key, id)`}}, inAmend("TestTwinsAndConflictsAreKeptAsAWholeWalkFindsThem")},
+	{"a group of twins is not made anew when one more comes", inAmend("twin_index.go"), []swap{{`s.ids, s.stale, changed = append(s.ids, id), true, true`, `s.ids, changed = append(s.ids, id), true`}}, inAmend("TestTwinsAndConflictsAreKeptAsAWholeWalkFindsThem")},
 
 	// What a person is shown, and what an edit says of it.
 	{"an edit names one of several heads with equal values", inEngine("view.go"), []swap{{`	for _, h := range v.Field(field).Heads {

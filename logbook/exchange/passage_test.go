@@ -1,6 +1,7 @@
 package exchange_test
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -201,6 +202,29 @@ func TestNoRecordIsLeftOutForAnEditThatComesLater(t *testing.T) {
 		read, err := exchange.ReadAnswerRows(joined(a, passages), logtest.Production, nil)
 		if err != nil || len(read.Edits) == 0 || read.Edits[0].Record != later.Record {
 			t.Errorf("got %v and %v, want the edits with their record", read.Edits, err)
+		}
+	}
+}
+
+// Who asks for whole rows cannot look a record up.
+func TestAWholeRequestIsAnsweredWithEveryRecord(t *testing.T) {
+	l := openPeer(t, logbook.NewMemory(), 0x10)
+	first := logtest.ClipEdit(1, 1, "card", `"A"`)
+	if _, err := l.Push([]*logbook.Edit{first, logtest.ClipEdit(1, 2, "card", `"B"`, first.Dot)}, logtest.ID(60), 9); err != nil {
+		t.Fatal(err)
+	}
+	after, _ := inOneExchange(t, l, exchange.Request{Limit: 1})
+	for _, c := range []struct {
+		whole bool
+		want  error
+	}{{false, exchange.ErrRecords}, {true, nil}} {
+		a, passages, err := l.ExchangeRows(exchange.Request{Cursor: after.Cursor, Whole: c.whole}, logtest.ID(61), 9)
+		if err != nil {
+			t.Fatal(err)
+		}
+		read, err := exchange.ReadAnswerRows(joined(a, passages), logtest.Production, nil)
+		if !errors.Is(err, c.want) || c.whole && (len(read.Edits) != 1 || read.Edits[0].Record != first.Record) {
+			t.Errorf("whole %v: got %v (%v), want %v", c.whole, read.Edits, err, c.want)
 		}
 	}
 }
