@@ -24,14 +24,18 @@ WASM_EXEC = $(shell go env GOROOT)/lib/wasm/go_js_wasm_exec
 ALIKE := TestSchedulesAlikeInEveryBuild
 
 # Debian packages that hold what some tests check against: measured light spectra, a
-# second program that computes colour, a reader of ASC CDL files, and what the README types.
-TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio curl jq strace
+# second program that computes colour, a reader of ASC CDL files, what the README types, a reader of QR
+# codes, and a browser with a tool for its store of certificates.
+TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio curl jq strace zbar-tools chromium libnss3-tools
 
 # A second library that computes colour, from npm, as its lockfile there pins it.
 COLORJS := testdata/colorjs
 
 # What holds the contract against its standard, and makes clients of it: from npm as well.
 CLIENTS := testdata/clients
+
+# What drives the browser, from npm as well.
+BROWSER := testdata/browser
 
 # The tests that make lint runs and make test need not run again.
 GENERATING := ^TestGeneratingChangesNothing$$
@@ -96,13 +100,13 @@ setup-test:
 	for p in $(TEST_PACKAGES); do \
 	  dpkg-query -W -f='$${Status}' $$p 2>/dev/null | grep -q 'ok installed' || debian+=($$p); \
 	done; \
-	for p in $(COLORJS) $(CLIENTS); do \
+	for p in $(COLORJS) $(CLIENTS) $(BROWSER); do \
 	  npm ls --prefix $$p >/dev/null 2>&1 || npm+=($$p); \
 	done; \
 	root() { [[ $$(id -u) == 0 ]] && command -v apt-get >/dev/null; }; \
 	without() { echo "==> $$1, SO NOT CHECKED: the tests that need $$2 will be skipped"; [[ -z "$${CI:-}" ]]; }; \
 	if (( $${#debian[@]} + $${#npm[@]} == 0 )); then \
-	  echo "==> what the tests check against is here: $(TEST_PACKAGES); npm packages in $(COLORJS) and $(CLIENTS)"; exit; \
+	  echo "==> what the tests check against is here: $(TEST_PACKAGES); npm packages in $(COLORJS)$(,) $(CLIENTS) and $(BROWSER)"; exit; \
 	fi; \
 	echo "==> the tests check against other programs, and some are not here; make installs now:"; \
 	if (( $${#debian[@]} > 0 )) && root; then \

@@ -74,12 +74,16 @@ var rooms = map[string]room{
 	"server/colour":  {inside: "colorimetry colorimetry/spectrumfile logbook logbook/figure logbook/kinds logbook/setup server/command"},
 	"server/demo":    {inside: "logbook logbook/kinds", outside: []string{"regexp"}, pure: true},
 	"server/lan":     {},
+	"server/look":    {inside: "api/door"},
+	"server/qr":      {outside: []string{"github.com/piglig/go-qr"}},
 	"server": {inside: "api api/door api/pairing api/quota logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds " +
 		"server/colour server/command server/demo server/lan server/lan/authority"},
 	"server/lan/authority": {inside: "server/lan"},
+	"server/lan/trust":     {inside: "api/door server/look"},
 
 	// For tests alone.
 	"logbook/overlay":     {},
+	"server/browsertest":  {},
 	"logbook/storetest":   {inside: "logbook", outside: []string{"pgregory.net/rapid"}},
 	"logbook/logtest":     {inside: "logbook", outside: []string{"pgregory.net/rapid"}, pure: true},
 	"logbook/days":        {},

@@ -1,0 +1,59 @@
+// Starts a browser as a person has it, with none of the flags that drivers add, and runs a
+// script in it: a file whose default export is given the page, the context and the
+// arguments of a test. What it returns goes to standard output as JSON, with what the
+// browser's policy of a page (CSP) kept from running.
+import { spawn } from "node:child_process";
+import { readFileSync } from "node:fs";
+import { join } from "node:path";
+import { pathToFileURL } from "node:url";
+import { chromium } from "playwright-core";
+
+const told = JSON.parse(readFileSync(0, "utf8"));
+const flags = [
+  "--headless=new", "--no-first-run", "--no-default-browser-check", "--disable-dev-shm-usage", "--disable-background-networking",
+  "--remote-debugging-port=0", `--user-data-dir=${join(told.home, "profile")}`,
+];
+if (process.getuid() === 0) flags.push("--no-sandbox"); // Chromium will not start as root with one
+if (told.hosts) flags.push(`--host-resolver-rules=${told.hosts}`);
+const program = spawn(told.program, [...flags, "about:blank"], {
+  env: { ...process.env, HOME: told.home }, stdio: ["ignore", "ignore", "pipe"], detached: true,
+});
+const ended = new Promise((end) => program.on("close", end)); // when all its processes have let go of the pipe
+
+const address = await new Promise((found, failed) => {
+  let said = "";
+  program.stderr.on("data", (text) => {
+    said += text;
+    const at = /^DevTools listening on (ws:\S+)/m.exec(said);
+    if (at) found(at[1]);
+  });
+  program.on("exit", () => failed(new Error(`the browser did not start: ${said.slice(-2000)}`)));
+});
+
+let failure, browser;
+try {
+  browser = await chromium.connectOverCDP(address);
+  const context = browser.contexts()[0];
+  const violations = [];
+  await context.exposeBinding("__violated", (_, what) => violations.push(what));
+  await context.addInitScript(() => {
+    document.addEventListener("securitypolicyviolation", (e) => window.__violated(`${e.effectiveDirective} ${e.blockedURI} on ${document.URL}`));
+  });
+  const page = await context.newPage();
+  const script = await import(pathToFileURL(told.script));
+  const result = await script.default({ page, context, args: told.args, screens: told.screens });
+  process.stdout.write(JSON.stringify({ result, violations }));
+} catch (error) {
+  failure = error;
+} finally {
+  const session = await browser?.newBrowserCDPSession().catch(() => null);
+  await session?.send("Browser.close").catch(() => null);
+  const late = setTimeout(() => process.kill(-program.pid, "SIGKILL"), session ? 20000 : 0);
+  await ended; // it writes into its folder until then
+  clearTimeout(late);
+}
+if (failure) {
+  console.error(failure);
+  process.exit(1);
+}
+process.exit(0);
