@@ -77,7 +77,7 @@ var rooms = map[string]room{
 	"server/look":    {inside: "api/door"},
 	"server/qr":      {outside: []string{"github.com/piglig/go-qr"}},
 	"server": {inside: "api api/door api/pairing api/quota logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds " +
-		"server/colour server/command server/demo server/lan server/lan/authority"},
+		"server/colour server/command server/demo server/lan server/lan/authority server/lan/trust server/qr"},
 	"server/lan/authority": {inside: "server/lan"},
 	"server/lan/trust":     {inside: "api/door server/look"},
 

@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"strconv"
 	"time"
 
@@ -15,6 +16,8 @@ import (
 	"evenwhite/api/quota"
 	"evenwhite/server/command"
 	"evenwhite/server/lan"
+	"evenwhite/server/lan/authority"
+	"evenwhite/server/lan/trust"
 )
 
 // A doorway is where the server listens, and what answers there.
@@ -103,7 +106,9 @@ func (h *host) doorways(handler http.Handler) []doorway {
 	}
 	out := []doorway{{h.secure, config, handler}}
 	if h.plain != nil {
-		out = append(out, doorway{h.plain, nil, hereOnly(handler, http.HandlerFunc(misdirected))})
+		site := h.trusted()
+		out[0].handler = site.Health(handler)
+		out = append(out, doorway{h.plain, nil, hereOnly(handler, site.Handler())})
 	}
 	most := connectionsAtMost() / int64(len(out))
 	for i := range out {
@@ -123,9 +128,20 @@ func hereOnly(within, outside http.Handler) http.Handler {
 	})
 }
 
-// misdirected answers who asks plainly for what is only served under the origin.
-func misdirected(w http.ResponseWriter, _ *http.Request) {
-	http.Error(w, "This is served under the server's own name, by https alone.", http.StatusMisdirectedRequest)
+// trusted is what the trust page tells of this server.
+func (h *host) trusted() trust.Site {
+	s := trust.Site{Name: h.origin.Host(), Origin: h.origin.String(), Port: h.at.listen.Port, Own: func() []netip.Addr {
+		now, err := lan.Interfaces()
+		if err != nil {
+			return nil // the page then says that it cannot tell whether it found this server
+		}
+		return lan.Addresses(now)
+	}}
+	if h.authority != nil {
+		s.Root, s.Until = h.authority.Root(), h.authority.NotAfter()
+		s.Fingerprint = authority.Grouped(h.authority.Fingerprint())
+	}
+	return s
 }
 
 // serverFor makes the server of a doorway.

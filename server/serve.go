@@ -48,8 +48,9 @@ DESCRIPTION
     addresses of this machine change. What signs it lies in the folder keys
     (evenwhite help keys).
 
-    Plain HTTP is for this machine, at http://127.0.0.1:8480. To whoever asks there
-    from elsewhere nothing of the data is served.
+    Plain HTTP is for this machine, at http://127.0.0.1:8480. Whoever asks there from
+    elsewhere is shown how to trust the server, with the root certificate, and
+    nothing of the data. The QR code of the first start leads there.
 
     It backs the data up by itself, into the folder backups within the data folder
     and, where --backup-to names one, into a second folder, such as a memory card.

@@ -3,9 +3,11 @@ package main
 import (
 	"crypto/tls"
 	"fmt"
+	"io"
 	"net"
 	"net/netip"
 	"net/url"
+	"os"
 	"time"
 
 	"evenwhite/api/pairing"
@@ -13,6 +15,7 @@ import (
 	"evenwhite/server/demo"
 	"evenwhite/server/lan"
 	"evenwhite/server/lan/authority"
+	"evenwhite/server/qr"
 )
 
 // address is where the server listens, and how to call it from this machine.
@@ -69,12 +72,15 @@ func (h *host) welcome() error {
 func (h *host) describeNetwork() {
 	fmt.Fprintf(h.t.Out, "\nOpen on this machine:  %s\n", h.at.url())
 	addresses := lan.Addresses(h.reach)
+	if len(addresses) > 0 && !h.auth.Paired() {
+		_ = qr.Write(h.t.Out, h.trustPage(addresses[0]), isTerminal(h.t.Out)) // the address stands below as well
+	}
 	for i, at := range addresses {
 		label := "Scan with a phone:"
 		if i > 0 {
 			label = "or, by another way:"
 		}
-		fmt.Fprintf(h.t.Out, "%-22s http://%s\n", label, netip.AddrPortFrom(at, uint16(h.at.listen.Port)))
+		fmt.Fprintf(h.t.Out, "%-22s %s\n", label, h.trustPage(at))
 	}
 	if len(addresses) == 0 {
 		fmt.Fprintln(h.t.Err, "caution: this machine has no address on a network: no phone can reach it. "+
@@ -87,4 +93,19 @@ func (h *host) describeNetwork() {
 			fmt.Fprintln(h.t.Err, "caution: "+trouble)
 		}
 	}
+}
+
+// trustPage is where a phone begins that does not trust this server yet.
+func (h *host) trustPage(at netip.Addr) string {
+	return "http://" + netip.AddrPortFrom(at, uint16(h.at.listen.Port)).String()
+}
+
+// isTerminal reports whether a person sees what is written, and not a file or a program.
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	if !ok {
+		return false
+	}
+	info, err := f.Stat()
+	return err == nil && info.Mode()&os.ModeCharDevice != 0
 }
