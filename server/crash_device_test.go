@@ -42,6 +42,10 @@ type crash struct {
 	ended   bool
 	acked   map[logbook.Dot]string // the bytes of each acknowledged edit
 	cut     int                    // exchanges without an answer
+	waiting int                    // devices that wait for a server, or for something to write
+
+	backups                   []string
+	restored, damaged, lacked int // restores, rows, and edits that restores lost at first
 }
 
 // crashDevice is one device: a replica and a connection.
@@ -225,9 +229,12 @@ func (c *crash) work(d *crashDevice) {
 func (c *crash) turn(d *crashDevice) (url string, start, n int, ended bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	c.waiting++
+	c.changed.Broadcast()
 	for !c.ended && (c.url == "" || c.budget == 0) {
 		c.changed.Wait()
 	}
+	c.waiting--
 	n = min(c.budget, 1+d.chance.IntN(12))
 	c.budget -= n
 	return c.url, c.starts, n, c.ended

@@ -24,7 +24,8 @@ var (
 // TestNothingAcknowledgedIsLostInACrash kills the real server, on a real file,
 // without warning, while eight devices push to it over HTTP. After each kill the
 // file must pass its check and every acknowledged edit must be there with its
-// bytes; at the end all devices and the file must show the same.
+// bytes; where a backup took its place, or a byte of a row was flipped, once the devices
+// have exchanged. At the end all devices and the file must show the same.
 func TestNothingAcknowledgedIsLostInACrash(t *testing.T) {
 	seed := *crashSeed
 	if seed == 0 {
@@ -47,9 +48,16 @@ func TestNothingAcknowledgedIsLostInACrash(t *testing.T) {
 		running.Go(func() { c.work(d) })
 	}
 	begin := time.Now()
-	kills, early := 0, 0
+	kills, early, steps := 0, 0, []int(nil)
 	for ; kills < 10+*crashKills && (*crashTime == 0 || time.Since(begin) < *crashTime) && !t.Failed(); kills++ {
-		early += c.round(chance)
+		if len(steps) == 0 {
+			steps = dealt(chance)
+		}
+		if steps[0] == stepEarly {
+			early++
+		}
+		c.round(chance, steps[0])
+		steps = steps[1:]
 	}
 	c.end()
 	running.Wait()
@@ -57,36 +65,53 @@ func TestNothingAcknowledgedIsLostInACrash(t *testing.T) {
 		return
 	}
 	c.converge()
-	t.Logf("%d kills, %d of them before the server was ready again; %d edits were acknowledged, %d exchanges were cut off",
-		kills, early, len(c.acked), c.cut)
+	t.Logf("%d kills, %d of them before the server was ready again; %d edits were acknowledged, %d exchanges were cut off; "+
+		"%d restores of %d backups, which lacked %d edits; %d rows were damaged",
+		kills, early, len(c.acked), c.cut, c.restored, len(c.backups), c.lacked, c.damaged)
 }
 
-// round lets the devices write, kills the server at a moment drawn by chance, and
-// looks at what it left. Sometimes the next start is killed as well.
-func (c *crash) round(chance *rand.Rand) (early int) {
+// round lets the devices write, kills the server at a moment drawn by chance, looks at
+// what it left, and starts it again. A step may come in between.
+func (c *crash) round(chance *rand.Rand, step int) {
 	budget := 20 + chance.IntN(300)
-	target := c.grant(budget, chance.IntN(budget*3/4))
+	target := c.grant(budget, 1+chance.IntN(budget*3/4))
+	if len(c.backups) == 0 || chance.IntN(4) == 0 {
+		c.backup()
+	}
 	c.awaitAcked(target)
 	<-time.After(time.Duration(chance.IntN(5000)) * time.Microsecond)
 	c.kill()
 	c.check()
-	if chance.IntN(5) == 0 {
-		early = 1
+	switch step {
+	case stepEarly:
 		c.startHalf(time.Duration(chance.IntN(60)) * time.Millisecond)
 		c.check()
+	case stepRestore, stepDamage:
+		c.quiet()
+		if step == stepDamage {
+			c.damage(chance)
+		} else {
+			c.restore(chance)
+		}
+		c.start()
+		if step == stepRestore {
+			c.renew()
+		}
+		c.bring()
+		c.compare(c.promised())
+		return
 	}
 	promised := c.promised()
 	c.start()
 	c.compare(promised)
-	return early
 }
 
 // check reads the file that a kill left.
 func (c *crash) check() {
 	c.t.Helper()
 	report, err := bolt.Check(databaseOf(c.folder))
-	if err != nil || len(report.Problems) > 0 {
-		c.t.Errorf("after a kill: %v %v", err, report.Problems)
+	if err != nil || len(report.Problems)+len(report.Damaged) > 0 {
+		c.t.Errorf("after a kill: %v, %+v", err, report)
 	}
 }
 
