@@ -63,10 +63,10 @@ func bundle(t command.Terminal, args []string) error {
 	}
 	fs, folder := command.Options("bundle")
 	query := make(url.Values)
-	do := desk.takeBundle
+	do := books.takeBundle
 	switch args[0] {
 	case "write":
-		do = desk.writeBundle
+		do = books.writeBundle
 		productionOption(fs, query)
 		fs.Func("after", "", func(s string) error { query.Set("after", s); return nil })
 	case "take":
@@ -83,11 +83,11 @@ func bundle(t command.Terminal, args []string) error {
 		return err
 	}
 	query.Set("file", file)
-	return atDesk(t, *folder, "bundle-"+args[0], query, do)
+	return atBooks(t, *folder, "bundle-"+args[0], query, do)
 }
 
 // writeBundle writes a file whose path stands in the parameter file.
-func (d desk) writeBundle(w io.Writer, query url.Values) error {
+func (d books) writeBundle(w io.Writer, query url.Values) error {
 	l, err := d.production(query)
 	if err != nil {
 		return err
@@ -116,7 +116,7 @@ func (d desk) writeBundle(w io.Writer, query url.Values) error {
 }
 
 // takeBundle takes the file whose path stands in the parameter file.
-func (d desk) takeBundle(w io.Writer, query url.Values) error {
+func (d books) takeBundle(w io.Writer, query url.Values) error {
 	f, err := os.Open(query.Get("file"))
 	if err != nil {
 		return err
@@ -141,7 +141,7 @@ func (d desk) takeBundle(w io.Writer, query url.Values) error {
 // logOfBundle finds the log that a bundle belongs to and leaves the file at its
 // beginning. A folder without any production begins the one of the bundle, once
 // one edit has shown that the bundle's head is whole.
-func (d desk) logOfBundle(f *os.File) (*exchange.Peer, error) {
+func (d books) logOfBundle(f *os.File) (*exchange.Peer, error) {
 	r := bufio.NewReader(f)
 	production, err := exchange.BundleProduction(r)
 	if err != nil {

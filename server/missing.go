@@ -52,10 +52,10 @@ func missing(t command.Terminal, args []string) error {
 	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
-	return atDesk(t, *folder, "missing", query, desk.listMissing)
+	return atBooks(t, *folder, "missing", query, books.listMissing)
 }
 
-func (d desk) listMissing(w io.Writer, query url.Values) error {
+func (d books) listMissing(w io.Writer, query url.Values) error {
 	l, err := d.production(query)
 	if err != nil {
 		return err

@@ -267,7 +267,7 @@ func (h *host) state() api.State {
 // openConsole lets other commands find this server. What keeps its file from being
 // written, such as a full disk, keeps nobody from reading.
 func (h *host) openConsole(a address) (err error) {
-	h.console, err = openConsole(h.folder, tasksOf(h, desk{h.store, h.logs, h.auth}, a))
+	h.console, err = openConsole(h.folder, tasksOf(h, books{h.store, h.logs, h.auth}, a))
 	if err != nil {
 		return err
 	}

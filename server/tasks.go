@@ -8,7 +8,7 @@ import (
 )
 
 // tasksOf are what a running server does for other commands.
-func tasksOf(h *host, d desk, a address) map[string]task {
+func tasksOf(h *host, d books, a address) map[string]task {
 	folder, store := h.folder, h.store
 	return map[string]task{
 		"who":          h.who,

@@ -15,16 +15,16 @@ import (
 	"evenwhite/server/command"
 )
 
-// desk is what a command about edits works at: the one of a running server, or of
+// books are what a command about edits works at: those of a running server, or of
 // a folder that rests.
-type desk struct {
+type books struct {
 	store logbook.Store
 	logs  *api.Logs
 	auth  *pairing.Auth
 }
 
-// atDesk has a running server do a task, or does it in the folder that rests.
-func atDesk(t command.Terminal, folder, name string, query url.Values, do func(desk, io.Writer, url.Values) error) error {
+// atBooks has a running server do a task, or does it in the folder that rests.
+func atBooks(t command.Terminal, folder, name string, query url.Values, do func(books, io.Writer, url.Values) error) error {
 	err := callConsole(folder, name, query, t.Out)
 	if !errors.Is(err, errNotRunning) {
 		return err
@@ -43,7 +43,7 @@ func atDesk(t command.Terminal, folder, name string, query url.Values, do func(d
 		auth, err = pairing.OpenAuth(pairing.Config{Keep: store, Register: register, Now: time.Now, Log: log})
 	}
 	if err == nil {
-		err = do(desk{store, api.NewLogs(store), auth}, t.Out, query)
+		err = do(books{store, api.NewLogs(store), auth}, t.Out, query)
 	}
 	return errors.Join(err, store.Close())
 }
@@ -58,7 +58,7 @@ func productionOption(fs *flag.FlagSet, query url.Values) {
 }
 
 // production finds the log that is meant by the parameter production.
-func (d desk) production(query url.Values) (*exchange.Peer, error) {
+func (d books) production(query url.Values) (*exchange.Peer, error) {
 	var wanted logbook.ID
 	if text := query.Get("production"); text != "" {
 		var err error
