@@ -25,8 +25,9 @@ ALIKE := TestSchedulesAlikeInEveryBuild
 
 # Debian packages that hold what some tests check against: measured light spectra, a
 # second program that computes colour, a reader of ASC CDL files, what the README types, a reader of QR
-# codes, and a browser with a tool for its store of certificates.
-TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio curl jq strace zbar-tools chromium libnss3-tools
+# codes, a browser with a tool for its store of certificates, and what makes networks and finds names in them.
+TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio curl jq strace zbar-tools chromium libnss3-tools \
+  iproute2 iptables avahi-daemon libnss-mdns
 
 # A second library that computes colour, from npm, as its lockfile there pins it.
 COLORJS := testdata/colorjs
@@ -133,6 +134,7 @@ bench:
 	  echo "==> SKIPPED, NOT MEASURED: the workload setlog-1 is not in ../shared/bench$(,) so no setlog1 figure follows" >&2
 	@{ go test -run '^$$' -bench 'CCT|Spectra|Plan|Setlog|Push|Rows|Stored' -skip '^BenchmarkGrowth' -benchtime 1s -count $(or $(COUNT),5) ./... && \
 	  go test -run '^$$' -bench . -skip '^BenchmarkGrowth' -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog && \
+	  go test -run '^$$' -bench '^BenchmarkNameFound' -benchtime 3x -count $(or $(COUNT),5) ./server/lan/name && \
 	  go test -run '^$$' -bench '^BenchmarkGrowth' -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./... && \
 	  if command -v node >/dev/null; then \
 	    GOOS=js GOARCH=wasm go test -exec='$(WASM_EXEC)' -run '^$$' -bench Setlog -benchtime 1s -count $(or $(COUNT),5) ./logbook/exchange; \

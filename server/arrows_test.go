@@ -79,6 +79,8 @@ var rooms = map[string]room{
 	"server": {inside: "api api/door api/pairing api/quota logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds " +
 		"server/colour server/command server/demo server/lan server/lan/authority server/lan/trust server/qr"},
 	"server/lan/authority": {inside: "server/lan"},
+	"server/lan/lantest":   {},
+	"server/lan/name":      {outside: []string{"golang.org/x/net"}},
 	"server/lan/trust":     {inside: "api/door server/look"},
 
 	// For tests alone.
