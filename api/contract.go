@@ -134,6 +134,7 @@ type gate struct {
 
 func (g *gate) before(h echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
+		g.service.offerNonce(c)
 		if err := g.admit(c); err != nil {
 			return err
 		}
@@ -175,7 +176,7 @@ func (g *gate) admit(c echo.Context) error {
 	if open := g.route.Operation.Security; open != nil && len(*open) == 0 {
 		return nil
 	}
-	caller, err := g.service.Auth.Authenticate(c.Request().Header.Get(echo.HeaderAuthorization))
+	caller, err := g.service.Auth.Authenticate(g.service.credentials(c))
 	if err != nil {
 		return err
 	}

@@ -22,6 +22,7 @@ const owner, editor, reader, guest, serverOwner = pairing.Owner, pairing.Editor,
 // missing here fails the tests.
 var leastRoles = map[string]pairing.Role{
 	"getRowsForm": "", "getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "", "getServer": "",
+	"getMe": guest, "patchMe": guest, "leave": guest, "makeScript": owner, "answerClaim": serverOwner,
 	"getHome": "", "getContractPage": "",
 	"getMetrics": serverOwner, "getColorLogSchema": "", "pair": "", "renewToken": "",
 	"invite": owner, "listInvitations": owner, "withdrawInvitation": owner, "listDevices": owner, "revokeDevice": owner,

@@ -3,6 +3,7 @@ package api
 import (
 	"encoding/json"
 	"net/http"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -12,72 +13,22 @@ import (
 	"evenwhite/openapi"
 )
 
-func admissionAnswer(a pairing.Admission) openapi.Admission {
-	out := openapi.Admission{Device: openapiID(a.Device), Role: openapi.Role(a.Role),
-		Productions: a.Productions, Token: a.Token, ExpiresAt: a.ExpiresAt}
-	if a.Secret != "" {
-		out.Secret = &a.Secret
-	}
-	return out
-}
-
-// Pair redeems an invitation.
-func (s *service) Pair(c echo.Context) error {
-	var said openapi.Pairing
-	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
-		return err
-	}
-	request := pairing.Request{Address: c.RealIP(), Code: said.Code}
-	if said.Label != nil {
-		request.Label = *said.Label
-	}
-	if said.Device != nil {
-		request.Device = logbook.ID(*said.Device)
-	}
-	if said.Secret != nil {
-		request.Secret = *said.Secret
-	}
-	admission, err := s.Auth.Pair(request)
-	if err != nil {
-		return err
-	}
-	c.Response().Header().Set(echo.HeaderLocation, "/v1/devices/"+admission.Device.String())
-	return answer(c, http.StatusCreated, admissionAnswer(admission))
-}
-
-// RenewToken gives the next token for a secret, or for a token that still holds.
-func (s *service) RenewToken(c echo.Context) error {
-	var said openapi.TokenRequest
-	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
-		return err
-	}
-	var admission pairing.Admission
-	var err error
-	switch {
-	case said.Device != nil && said.Secret != nil:
-		admission, err = s.Auth.Reissue(logbook.ID(*said.Device), *said.Secret)
-	case said.Device != nil || said.Secret != nil:
-		return wrong("device and secret", "one of them", "both, or neither under a token that is still valid")
-	default:
-		var caller pairing.Caller
-		if caller, err = s.Auth.Authenticate(c.Request().Header.Get(echo.HeaderAuthorization)); err == nil {
-			admission, err = s.Auth.Renew(caller.Device)
-		}
-	}
-	if err != nil {
-		return err
-	}
-	return answer(c, http.StatusOK, admissionAnswer(admission))
-}
-
-func invitationAnswer(i pairing.Invitation) openapi.Invitation {
+func (s *service) invitationAnswer(i pairing.Invitation) openapi.Invitation {
 	out := openapi.Invitation{Code: i.Code, Role: openapi.Role(i.Role), Label: i.Label, By: &i.By, ExpiresAt: i.ExpiresAt}
 	if !i.Production.IsZero() {
 		id := openapiID(i.Production)
 		out.Production = &id
 	}
+	if s.Site.Origin != "" {
+		link := PairLink(s.Site.Origin, i.Secret)
+		out.Link = &link
+	}
 	return out
 }
+
+// PairLink is what a phone scans: the page of an origin that redeems a secret. Browsers send
+// nothing of what stands behind #.
+func PairLink(origin, secret string) string { return origin + "/pair#" + secret }
 
 // Invite makes an invitation to a production, or to the whole server.
 func (s *service) Invite(c echo.Context, params openapi.InviteParams) error {
@@ -104,7 +55,7 @@ func (s *service) Invite(c echo.Context, params openapi.InviteParams) error {
 	}, func(made deed) error {
 		invitation := made.said.(pairing.Invitation)
 		c.Response().Header().Set(echo.HeaderLocation, "/v1/invitations/"+invitation.Code)
-		return answer(c, http.StatusCreated, invitationAnswer(invitation))
+		return answer(c, http.StatusCreated, s.invitationAnswer(invitation))
 	})
 }
 
@@ -113,7 +64,7 @@ func (s *service) ListInvitations(c echo.Context) error {
 	out := openapi.Invitations{Invitations: []openapi.Invitation{}}
 	for _, i := range s.Auth.Invitations() {
 		if callerOf(c.Request().Context()).May(pairing.Owner, i.Production) == nil {
-			out.Invitations = append(out.Invitations, invitationAnswer(i))
+			out.Invitations = append(out.Invitations, s.invitationAnswer(i))
 		}
 	}
 	return answer(c, http.StatusOK, out)
@@ -149,18 +100,61 @@ func (s *service) ListDevices(c echo.Context) error {
 		if !inside {
 			continue
 		}
-		device := openapi.Device{Device: openapiID(d.ID), Label: d.Label, Roles: roles}
-		if d.Own {
-			device.Own = &d.Own
-		} else {
-			device.PairedAt = &d.PairedAt
-		}
-		if !d.RevokedAt.IsZero() {
-			device.RevokedAt = &d.RevokedAt
-		}
+		device := deviceAnswer(d)
+		device.Roles = roles
 		out.Devices = append(out.Devices, device)
 	}
 	return answer(c, http.StatusOK, out)
+}
+
+// deviceAnswer says what is known of a device.
+func deviceAnswer(d pairing.Device) openapi.Device {
+	out := openapi.Device{Device: openapiID(d.ID), Label: d.Label, Roles: map[string]openapi.Role{}}
+	for production, role := range d.Grants {
+		out.Roles[production] = openapi.Role(role)
+	}
+	if d.Own {
+		out.Own = &d.Own
+		return out
+	}
+	out.PairedAt = &d.PairedAt
+	if !d.RevokedAt.IsZero() {
+		out.RevokedAt = &d.RevokedAt
+	}
+	if d.Script() {
+		out.ExpiresAt = &d.ExpiresAt
+	} else {
+		keyed := d.Keyed()
+		out.Keyed = &keyed
+	}
+	if !d.Claims.Device.IsZero() {
+		out.Claims = &openapi.Claim{Device: openapiID(d.Claims.Device), Label: &d.Claims.Label}
+	}
+	seen := d.Seen
+	if !seen.At.IsZero() {
+		out.SeenAt = &seen.At
+	}
+	if seen.Clock != nil {
+		ahead := int64(*seen.Clock / time.Second)
+		out.ClockAheadSeconds = &ahead
+	}
+	if out.Unsent = seen.Unsent; seen.Program != "" {
+		out.Program = &seen.Program
+	}
+	return out
+}
+
+// AnswerClaim lets a device have the id that it claims, or not.
+func (s *service) AnswerClaim(c echo.Context, device openapi.DeviceParameter) error {
+	var said openapi.ClaimAnswer
+	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
+		return err
+	}
+	id, err := s.Auth.AnswerClaim(logbook.ID(device), said.Agreed)
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, openapi.ClaimedDevice{Device: openapiID(id)})
 }
 
 // RevokeDevice ends a device's admission, or its roles where the caller is owner.

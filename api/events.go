@@ -114,7 +114,7 @@ func (s *service) wake(e *eventStream, l *exchange.Peer) error {
 
 // mayListen asks again what the gate asked when the stream began.
 func (s *service) mayListen(e *eventStream, production logbook.ID) (pairing.Caller, error) {
-	caller, err := s.Auth.Authenticate(e.Request().Header.Get(echo.HeaderAuthorization))
+	caller, err := s.Auth.Listening(e.Request().Header.Get(echo.HeaderAuthorization))
 	if err != nil {
 		return caller, err
 	}

@@ -103,8 +103,14 @@ var problemTable = []struct {
 	{door.ErrHost, http.StatusMisdirectedRequest, "other-host", "This server has another name"},
 	{door.ErrSite, http.StatusForbidden, "other-site", "Another site's page may change nothing"},
 	{pairing.ErrNoToken, http.StatusUnauthorized, "no-token", "A token is needed"},
+	{pairing.ErrNoProof, http.StatusUnauthorized, "no-proof", "A proof by the device's key is needed"},
+	{pairing.ErrNonce, http.StatusUnauthorized, "nonce", "The proof needs a nonce of this server"},
+	{pairing.ErrProof, http.StatusUnauthorized, "bad-proof", "The proof is not valid"},
+	{pairing.ErrExpired, http.StatusUnauthorized, "expired", "The token has expired"},
+	{pairing.ErrOtherServer, http.StatusUnauthorized, "other-server", "This is another server"},
 	{pairing.ErrBadToken, http.StatusUnauthorized, "bad-token", "The token is not valid"},
 	{pairing.ErrRevoked, http.StatusUnauthorized, "revoked", "The device is no longer admitted"},
+	{pairing.ErrUnknown, http.StatusUnauthorized, "unknown-device", "The device is not known here"},
 	{pairing.ErrSecret, http.StatusUnauthorized, "bad-secret", "The device is not recognised"},
 	{pairing.ErrRole, http.StatusForbidden, "role", "The role does not allow this"},
 	{pairing.ErrCode, http.StatusForbidden, "code", "The code is not valid"},
@@ -114,6 +120,7 @@ var problemTable = []struct {
 	{logbook.ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
 	{colorlog.ErrScope, http.StatusNotFound, "no-scope", "There is no such day or set-up"},
 	{pairing.ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},
+	{pairing.ErrNoClaim, http.StatusNotFound, "no-claim", "The device claims no id"},
 	{pairing.ErrNoInvitation, http.StatusNotFound, "no-invitation", "There is no such invitation"},
 	{logbook.ErrNoAside, http.StatusNotFound, "not-aside", "No such edit is kept aside"},
 	{amend.ErrNotRefused, http.StatusNotFound, "not-refused", "No refused edit is held under this dot"},
@@ -121,6 +128,7 @@ var problemTable = []struct {
 	{amend.ErrSettled, http.StatusConflict, "settled", "It was corrected or discarded before"},
 	{ErrExists, http.StatusConflict, "exists", "It exists already"},
 	{pairing.ErrPaired, http.StatusConflict, "exists", "It exists already"},
+	{pairing.ErrUnsent, http.StatusConflict, "unsent", "The device holds edits that no server has"},
 	{pairing.ErrLastOwner, http.StatusConflict, "last-owner", "It is the last owner"},
 	{pairing.ErrOwnDevice, http.StatusConflict, "own-device", "The server's own device stays"},
 
@@ -294,7 +302,7 @@ func (p *Problem) bound() {
 func writeProblem(c echo.Context, p Problem) error {
 	h := c.Response().Header()
 	if p.Status == http.StatusUnauthorized {
-		h.Set("WWW-Authenticate", `Bearer realm="evenwhite"`)
+		h.Set("WWW-Authenticate", challenge(p))
 	}
 	h.Set("Cache-Control", "no-store")
 	if c.Request().Method == http.MethodHead {

@@ -44,6 +44,7 @@ type State struct {
 // service answers the operations of the contract.
 type service struct {
 	Config
+	origins   []string // of the site
 	repeats   *repeats
 	metrics   metrics
 	stills    stillDoor
@@ -78,7 +79,7 @@ func New(c Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &service{Config: c, repeats: known, stills: newStillDoor(),
+	s := &service{Config: c, origins: c.Site.origins(), repeats: known, stills: newStillDoor(),
 		requests: quota.NewBudget(requestsAtOnce, requestsEach), bodies: quota.NewBudget(bodiesAtOnce, bodiesEach)}
 	e := echo.New()
 	e.HTTPErrorHandler = errorHandler(c.Log)

@@ -16,6 +16,24 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
+// Defines values for AdmissionTokenType.
+const (
+	Bearer AdmissionTokenType = "Bearer"
+	DPoP   AdmissionTokenType = "DPoP"
+)
+
+// Valid indicates whether the value is a known member of the AdmissionTokenType enum.
+func (e AdmissionTokenType) Valid() bool {
+	switch e {
+	case Bearer:
+		return true
+	case DPoP:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for HealthStatus.
 const (
 	Degraded HealthStatus = "degraded"
@@ -129,22 +147,43 @@ func (e Outcome) Valid() bool {
 
 // Defines values for Role.
 const (
-	Editor Role = "editor"
-	Guest  Role = "guest"
-	Owner  Role = "owner"
-	Reader Role = "reader"
+	RoleEditor Role = "editor"
+	RoleGuest  Role = "guest"
+	RoleOwner  Role = "owner"
+	RoleReader Role = "reader"
 )
 
 // Valid indicates whether the value is a known member of the Role enum.
 func (e Role) Valid() bool {
 	switch e {
-	case Editor:
+	case RoleEditor:
 		return true
-	case Guest:
+	case RoleGuest:
 		return true
-	case Owner:
+	case RoleOwner:
 		return true
-	case Reader:
+	case RoleReader:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ScriptRequestRole.
+const (
+	ScriptRequestRoleEditor ScriptRequestRole = "editor"
+	ScriptRequestRoleGuest  ScriptRequestRole = "guest"
+	ScriptRequestRoleReader ScriptRequestRole = "reader"
+)
+
+// Valid indicates whether the value is a known member of the ScriptRequestRole enum.
+func (e ScriptRequestRole) Valid() bool {
+	switch e {
+	case ScriptRequestRoleEditor:
+		return true
+	case ScriptRequestRoleGuest:
+		return true
+	case ScriptRequestRoleReader:
 		return true
 	default:
 		return false
@@ -375,6 +414,10 @@ func (e ReadStillParamsRange) Valid() bool {
 
 // Admission defines model for Admission.
 type Admission struct {
+	// Claims the id that the device claims, while no owner has answered
+	Claims *openapi_types.UUID `json:"claims,omitempty"`
+
+	// Device the device of the edits that it writes
 	Device    openapi_types.UUID `json:"device"`
 	ExpiresAt time.Time          `json:"expiresAt"`
 
@@ -384,12 +427,18 @@ type Admission struct {
 	// Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
 	Role Role `json:"role"`
 
-	// Secret told once, at pairing
+	// Secret told once, at pairing without a key
 	Secret *string `json:"secret,omitempty"`
 
-	// Token for Authorization: Bearer
+	// Token for Authorization, behind tokenType
 	Token string `json:"token"`
+
+	// TokenType DPoP: it goes with a proof by the device's key
+	TokenType AdmissionTokenType `json:"tokenType"`
 }
+
+// AdmissionTokenType DPoP: it goes with a proof by the device's key
+type AdmissionTokenType string
 
 // Apart records that were entered by people who did not know of each other, and that can't both hold: whites in force at the same take that can be told apart, or readings that replace one and the same
 type Apart struct {
@@ -492,6 +541,25 @@ type BundleTally struct {
 	Taken   int `json:"taken"`
 }
 
+// Claim defines model for Claim.
+type Claim struct {
+	// Device the id that the device says it had
+	Device openapi_types.UUID `json:"device"`
+
+	// Label how it says it was called
+	Label *string `json:"label,omitempty"`
+}
+
+// ClaimAnswer defines model for ClaimAnswer.
+type ClaimAnswer struct {
+	Agreed bool `json:"agreed"`
+}
+
+// ClaimedDevice defines model for ClaimedDevice.
+type ClaimedDevice struct {
+	Device openapi_types.UUID `json:"device"`
+}
+
 // Conflict defines model for Conflict.
 type Conflict struct {
 	// Deletion struck out by somebody who had not seen this value
@@ -525,18 +593,37 @@ type Conflicts struct {
 
 // Device defines model for Device.
 type Device struct {
-	Device openapi_types.UUID `json:"device"`
-	Label  string             `json:"label"`
+	Claims *Claim `json:"claims,omitempty"`
+
+	// ClockAheadSeconds how far its clock was ahead of the server's; below 0: behind
+	ClockAheadSeconds *int64             `json:"clockAheadSeconds,omitempty"`
+	Device            openapi_types.UUID `json:"device"`
+
+	// ExpiresAt present for the token of a script, which stands here as a device
+	ExpiresAt *time.Time `json:"expiresAt,omitempty"`
+
+	// Keyed whether it proves itself by a key; false: by a secret that works from any machine
+	Keyed *bool  `json:"keyed,omitempty"`
+	Label string `json:"label"`
 
 	// Own the server's own device, in whose lines changes by REST are written
 	Own *bool `json:"own,omitempty"`
 
 	// PairedAt absent for the server's own device, which nobody paired
-	PairedAt  *time.Time `json:"pairedAt,omitempty"`
+	PairedAt *time.Time `json:"pairedAt,omitempty"`
+
+	// Program name and version of the device's program
+	Program   *Program   `json:"program,omitempty"`
 	RevokedAt *time.Time `json:"revokedAt,omitempty"`
 
 	// Roles by production; * stands for all
 	Roles map[string]Role `json:"roles"`
+
+	// SeenAt when it asked for something last
+	SeenAt *time.Time `json:"seenAt,omitempty"`
+
+	// Unsent how many edits it said it holds that no server has, when it said so last
+	Unsent *int `json:"unsent,omitempty"`
 }
 
 // Devices defines model for Devices.
@@ -713,10 +800,13 @@ type Holder struct {
 
 // Invitation defines model for Invitation.
 type Invitation struct {
-	By         *string             `json:"by,omitempty"`
-	Code       string              `json:"code"`
-	ExpiresAt  time.Time           `json:"expiresAt"`
-	Label      string              `json:"label"`
+	By        *string   `json:"by,omitempty"`
+	Code      string    `json:"code"`
+	ExpiresAt time.Time `json:"expiresAt"`
+	Label     string    `json:"label"`
+
+	// Link to scan: the page of the server's origin that pairs, with a secret of 128 bits behind #, which no browser sends. It is good in place of the code, and either ends both; absent where the server has no origin yet
+	Link       *string             `json:"link,omitempty"`
 	Production *openapi_types.UUID `json:"production,omitempty"`
 
 	// Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
@@ -775,17 +865,30 @@ type Outcome string
 
 // Pairing defines model for Pairing.
 type Pairing struct {
-	// Code 8 letters; case, spaces and hyphens do not matter
+	Claims *Claim `json:"claims,omitempty"`
+
+	// Code 8 letters, of which case, spaces and hyphens do not matter; or the secret that was scanned
 	Code string `json:"code"`
 
-	// Device the device's own id; absent: one is drawn
+	// Device of a device without a key: its own id; absent: one is drawn
 	Device *openapi_types.UUID `json:"device,omitempty"`
 
 	// Label how the device is called; absent: as the invitation says
 	Label *string `json:"label,omitempty"`
 
-	// Secret of a device that is admitted already and takes one more role
+	// Secret of a device that is admitted already and takes one more role, and has no key yet
 	Secret *string `json:"secret,omitempty"`
+}
+
+// PatchOfMe defines model for PatchOfMe.
+type PatchOfMe struct {
+	Label *string `json:"label,omitempty"`
+
+	// Program name and version of the device's program
+	Program *Program `json:"program,omitempty"`
+
+	// Unsent how many edits the device holds that no server has
+	Unsent *Unsent `json:"unsent,omitempty"`
 }
 
 // Problem defines model for Problem.
@@ -821,6 +924,9 @@ type Productions struct {
 		Title *string `json:"title,omitempty"`
 	} `json:"productions"`
 }
+
+// Program name and version of the device's program
+type Program = string
 
 // Quarantine defines model for Quarantine.
 type Quarantine struct {
@@ -898,6 +1004,34 @@ type Role string
 // Rows JSON lists, one a line. Each line ends with a line feed; the last begins with "end": without it nothing was said
 type Rows = string
 
+// Script defines model for Script.
+type Script struct {
+	// Device by which it is listed and revoked
+	Device    openapi_types.UUID `json:"device"`
+	ExpiresAt time.Time          `json:"expiresAt"`
+
+	// Token for Authorization: Bearer; told once
+	Token string `json:"token"`
+}
+
+// ScriptRequest defines model for ScriptRequest.
+type ScriptRequest struct {
+	// Hours how long it is good
+	Hours int `json:"hours"`
+
+	// Label what the script is; the author of what it changes
+	Label string `json:"label"`
+
+	// Production absent: the whole server
+	Production *openapi_types.UUID `json:"production,omitempty"`
+
+	// Role as of a device
+	Role ScriptRequestRole `json:"role"`
+}
+
+// ScriptRequestRole as of a device
+type ScriptRequestRole string
+
 // Server defines model for Server.
 type Server struct {
 	// Identity stays with the data, also in a restored copy; that of the issuer of its tokens, and the device in whose lines changes by REST are written
@@ -922,8 +1056,15 @@ type SpectrumFile = json.RawMessage
 
 // TokenRequest defines model for TokenRequest.
 type TokenRequest struct {
+	// Device beside secret
 	Device *openapi_types.UUID `json:"device,omitempty"`
-	Secret *string             `json:"secret,omitempty"`
+
+	// Program name and version of the device's program
+	Program *Program `json:"program,omitempty"`
+	Secret  *string  `json:"secret,omitempty"`
+
+	// Unsent how many edits the device holds that no server has
+	Unsent *Unsent `json:"unsent,omitempty"`
 }
 
 // TwinAnswer defines model for TwinAnswer.
@@ -982,6 +1123,9 @@ type TwinsAnswer struct {
 // TwinsAnswerAnswer one: they are all the same thing; two: each is one by itself, which for more than 64 records at once is refused, for each pair is an answer
 type TwinsAnswerAnswer string
 
+// Unsent how many edits the device holds that no server has
+type Unsent = int
+
 // Version defines model for Version.
 type Version struct {
 	Program string `json:"program"`
@@ -1016,6 +1160,9 @@ type DeviceParameter = openapi_types.UUID
 // Example: 00c0ffee00c0ffee.1
 type DotParameter = Dot
 
+// ProofParameter defines model for dpop.
+type ProofParameter = string
+
 // DriftLightParameter defines model for driftLight.
 type DriftLightParameter = openapi_types.UUID
 
@@ -1042,6 +1189,9 @@ type LastOwnerParameter = bool
 
 // LimitParameter defines model for limit.
 type LimitParameter = int
+
+// LoseParameter defines model for lose.
+type LoseParameter = bool
 
 // MatchCameraParameter defines model for matchCamera.
 type MatchCameraParameter = openapi_types.UUID
@@ -1094,6 +1244,9 @@ type StillXParameter = int
 // StillYParameter defines model for stillY.
 type StillYParameter = int
 
+// UnsentParameter defines model for unsent.
+type UnsentParameter = int
+
 // GetHomeParams defines parameters for GetHome.
 type GetHomeParams struct {
 	// IfNoneMatchParameter The ETag of the state that is known
@@ -1128,6 +1281,24 @@ type RevokeDeviceParams struct {
 type InviteParams struct {
 	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
+}
+
+// LeaveParams defines parameters for Leave.
+type LeaveParams struct {
+	// UnsentParameter how many edits the device holds that no server has; it must say so
+	UnsentParameter *UnsentParameter `form:"unsent,omitempty" json:"unsent,omitempty"`
+
+	// LoseParameter true: what is unsent may be lost
+	LoseParameter *LoseParameter `form:"lose,omitempty" json:"lose,omitempty"`
+
+	// LastOwnerParameter true: the server may be left without an owner; only who is at the machine can invite one then
+	LastOwnerParameter *LastOwnerParameter `form:"lastOwner,omitempty" json:"lastOwner,omitempty"`
+}
+
+// PairParams defines parameters for Pair.
+type PairParams struct {
+	// ProofParameter The proof by the device's key; absent: it has none
+	ProofParameter *ProofParameter `json:"DPoP,omitempty"`
 }
 
 // CreateProductionParams defines parameters for CreateProduction.
@@ -1394,8 +1565,20 @@ type ListTwinsParams struct {
 	CursorParameter *CursorParameter `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// RenewTokenParams defines parameters for RenewToken.
+type RenewTokenParams struct {
+	// ProofParameter The proof by the device's key; absent: it has none
+	ProofParameter *ProofParameter `json:"DPoP,omitempty"`
+}
+
+// AnswerClaimJSONRequestBody defines body for AnswerClaim for application/json ContentType.
+type AnswerClaimJSONRequestBody = ClaimAnswer
+
 // InviteJSONRequestBody defines body for Invite for application/json ContentType.
 type InviteJSONRequestBody = InvitationRequest
+
+// PatchMeApplicationMergePatchPlusJSONRequestBody defines body for PatchMe for application/merge-patch+json ContentType.
+type PatchMeApplicationMergePatchPlusJSONRequestBody = PatchOfMe
 
 // PairJSONRequestBody defines body for Pair for application/json ContentType.
 type PairJSONRequestBody = Pairing
@@ -1435,6 +1618,9 @@ type AnswerTwinsJSONRequestBody = TwinsAnswer
 
 // AnswerTwinJSONRequestBody defines body for AnswerTwin for application/json ContentType.
 type AnswerTwinJSONRequestBody = TwinAnswer
+
+// MakeScriptJSONRequestBody defines body for MakeScript for application/json ContentType.
+type MakeScriptJSONRequestBody = ScriptRequest
 
 // RenewTokenJSONRequestBody defines body for RenewToken for application/json ContentType.
 type RenewTokenJSONRequestBody = TokenRequest
@@ -1611,6 +1797,9 @@ type ServerInterface interface {
 	// RevokeDevice Revoke a device
 	// (DELETE /v1/devices/{device})
 	RevokeDevice(ctx echo.Context, deviceParameter DeviceParameter, params RevokeDeviceParams) error
+	// AnswerClaim Say whether a device is the one whose id it claims
+	// (POST /v1/devices/{device}/claim)
+	AnswerClaim(ctx echo.Context, deviceParameter DeviceParameter) error
 	// ListInvitations The open invitations
 	// (GET /v1/invitations)
 	ListInvitations(ctx echo.Context) error
@@ -1620,9 +1809,18 @@ type ServerInterface interface {
 	// WithdrawInvitation Withdraw an invitation
 	// (DELETE /v1/invitations/{code})
 	WithdrawInvitation(ctx echo.Context, codeParameter CodeParameter) error
+	// Leave End the admission of the caller's own device
+	// (DELETE /v1/me)
+	Leave(ctx echo.Context, params LeaveParams) error
+	// GetMe Who the caller is here
+	// (GET /v1/me)
+	GetMe(ctx echo.Context) error
+	// PatchMe Rename the caller's device, or tell how it stands
+	// (PATCH /v1/me)
+	PatchMe(ctx echo.Context) error
 	// Pair Redeem an invitation
 	// (POST /v1/pairing)
-	Pair(ctx echo.Context) error
+	Pair(ctx echo.Context, params PairParams) error
 	// ListProductions The productions that the caller may see
 	// (GET /v1/productions)
 	ListProductions(ctx echo.Context) error
@@ -1767,12 +1965,15 @@ type ServerInterface interface {
 	// AnswerTwin Say whether two records are one or two
 	// (PUT /v1/productions/{production}/twins/{first}/{second})
 	AnswerTwin(ctx echo.Context, productionParameter ProductionParameter, firstParameter FirstParameter, secondParameter SecondParameter) error
+	// MakeScript Make a token for a script
+	// (POST /v1/scripts)
+	MakeScript(ctx echo.Context) error
 	// GetServer Which server this is
 	// (GET /v1/server)
 	GetServer(ctx echo.Context) error
 	// RenewToken Get the next token
 	// (POST /v1/token)
-	RenewToken(ctx echo.Context) error
+	RenewToken(ctx echo.Context, params RenewTokenParams) error
 	// GetVersion Which version this is
 	// (GET /version)
 	GetVersion(ctx echo.Context) error
@@ -1969,6 +2170,22 @@ func (w *ServerInterfaceWrapper) RevokeDevice(ctx echo.Context) error {
 	return err
 }
 
+// AnswerClaim converts echo context to params.
+func (w *ServerInterfaceWrapper) AnswerClaim(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "device" -------------
+	var deviceParameter DeviceParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "device", ctx.Param("device"), &deviceParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter device: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.AnswerClaim(ctx, deviceParameter)
+	return err
+}
+
 // ListInvitations converts echo context to params.
 func (w *ServerInterfaceWrapper) ListInvitations(ctx echo.Context) error {
 	var err error
@@ -2023,12 +2240,82 @@ func (w *ServerInterfaceWrapper) WithdrawInvitation(ctx echo.Context) error {
 	return err
 }
 
+// Leave converts echo context to params.
+func (w *ServerInterfaceWrapper) Leave(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params LeaveParams
+	// ------------- Optional query parameter "unsent" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unsent", ctx.QueryParams(), &params.UnsentParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unsent: %s", err))
+	}
+
+	// ------------- Optional query parameter "lose" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lose", ctx.QueryParams(), &params.LoseParameter, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lose: %s", err))
+	}
+
+	// ------------- Optional query parameter "lastOwner" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lastOwner", ctx.QueryParams(), &params.LastOwnerParameter, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lastOwner: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.Leave(ctx, params)
+	return err
+}
+
+// GetMe converts echo context to params.
+func (w *ServerInterfaceWrapper) GetMe(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetMe(ctx)
+	return err
+}
+
+// PatchMe converts echo context to params.
+func (w *ServerInterfaceWrapper) PatchMe(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PatchMe(ctx)
+	return err
+}
+
 // Pair converts echo context to params.
 func (w *ServerInterfaceWrapper) Pair(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PairParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "DPoP" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("DPoP")]; found {
+		var ProofParameter ProofParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for DPoP, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "DPoP", valueList[0], &ProofParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter DPoP: %s", err))
+		}
+
+		params.ProofParameter = &ProofParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.Pair(ctx)
+	err = w.Handler.Pair(ctx, params)
 	return err
 }
 
@@ -3721,6 +4008,15 @@ func (w *ServerInterfaceWrapper) AnswerTwin(ctx echo.Context) error {
 	return err
 }
 
+// MakeScript converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeScript(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeScript(ctx)
+	return err
+}
+
 // GetServer converts echo context to params.
 func (w *ServerInterfaceWrapper) GetServer(ctx echo.Context) error {
 	var err error
@@ -3734,8 +4030,28 @@ func (w *ServerInterfaceWrapper) GetServer(ctx echo.Context) error {
 func (w *ServerInterfaceWrapper) RenewToken(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RenewTokenParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "DPoP" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("DPoP")]; found {
+		var ProofParameter ProofParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for DPoP, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "DPoP", valueList[0], &ProofParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter DPoP: %s", err))
+		}
+
+		params.ProofParameter = &ProofParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.RenewToken(ctx)
+	err = w.Handler.RenewToken(ctx, params)
 	return err
 }
 
@@ -3807,11 +4123,16 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/color-log.schema.json", wrapper.GetColorLogSchema, options.OperationMiddlewares["getColorLogSchema"]...)
 	router.POST(options.BaseURL+"/v1/pairing", wrapper.Pair, options.OperationMiddlewares["pair"]...)
 	router.POST(options.BaseURL+"/v1/token", wrapper.RenewToken, options.OperationMiddlewares["renewToken"]...)
+	router.DELETE(options.BaseURL+"/v1/me", wrapper.Leave, options.OperationMiddlewares["leave"]...)
+	router.GET(options.BaseURL+"/v1/me", wrapper.GetMe, options.OperationMiddlewares["getMe"]...)
+	router.PATCH(options.BaseURL+"/v1/me", wrapper.PatchMe, options.OperationMiddlewares["patchMe"]...)
+	router.POST(options.BaseURL+"/v1/scripts", wrapper.MakeScript, options.OperationMiddlewares["makeScript"]...)
 	router.GET(options.BaseURL+"/v1/invitations", wrapper.ListInvitations, options.OperationMiddlewares["listInvitations"]...)
 	router.POST(options.BaseURL+"/v1/invitations", wrapper.Invite, options.OperationMiddlewares["invite"]...)
 	router.DELETE(options.BaseURL+"/v1/invitations/:code", wrapper.WithdrawInvitation, options.OperationMiddlewares["withdrawInvitation"]...)
 	router.GET(options.BaseURL+"/v1/devices", wrapper.ListDevices, options.OperationMiddlewares["listDevices"]...)
 	router.DELETE(options.BaseURL+"/v1/devices/:device", wrapper.RevokeDevice, options.OperationMiddlewares["revokeDevice"]...)
+	router.POST(options.BaseURL+"/v1/devices/:device/claim", wrapper.AnswerClaim, options.OperationMiddlewares["answerClaim"]...)
 	router.GET(options.BaseURL+"/v1/productions", wrapper.ListProductions, options.OperationMiddlewares["listProductions"]...)
 	router.POST(options.BaseURL+"/v1/productions", wrapper.CreateProduction, options.OperationMiddlewares["createProduction"]...)
 	router.DELETE(options.BaseURL+"/v1/productions/:production", wrapper.DeleteProduction, options.OperationMiddlewares["deleteProduction"]...)

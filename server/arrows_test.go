@@ -63,11 +63,13 @@ var rooms = map[string]room{
 	"api/page":    {outside: []string{contract}, pure: true},
 	"api/quota":   {},
 	"api/still":   {inside: "colorimetry", outside: []string{"golang.org/x/image"}, pure: true},
-	"api/pairing": {inside: "logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
+	"api/pairing": {inside: "api/pairing/proof logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"api": {inside: "api/door api/page api/pairing api/quota api/still colorimetry colorimetry/spectrumfile logbook logbook/advice " +
 		"logbook/amend logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure logbook/glance logbook/kinds " +
 		"logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate openapi",
 		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
+
+	"api/pairing/proof": {outside: []string{"github.com/golang-jwt/jwt/v5"}, pure: true},
 
 	// The program.
 	"server/command": {},
@@ -97,6 +99,8 @@ var rooms = map[string]room{
 	"testdata/rooms":      {outside: []string{"golang.org/x/tools"}},
 	"testdata/setlog":     {},
 	"testdata/yardstick":  {outside: []string{"go.etcd.io/bbolt"}},
+
+	"api/pairing/prooftest": {},
 }
 
 // stair are the rooms that know the film set, from the bottom: each may import those

@@ -7,12 +7,12 @@ import (
 	"encoding/base64"
 	"fmt"
 	"log/slog"
-	"strings"
 	"sync"
 	"time"
 
 	"github.com/google/uuid"
 
+	"evenwhite/api/pairing/proof"
 	"evenwhite/logbook"
 )
 
@@ -27,6 +27,7 @@ type Keeper interface {
 const (
 	keptOwn    = "server/device"
 	keptDevice = "device/"
+	keptSeen   = "seen/"
 	// keptOldKey is where the key that signs tokens lay once, and so in every backup.
 	keptOldKey = "key/jwt"
 )
@@ -57,17 +58,22 @@ type Auth struct {
 	mu       sync.RWMutex
 	key      ed25519.PrivateKey
 	devices  map[logbook.ID]Device
-	changed  logbook.Signal // a device was admitted or revoked
+	byKey    map[string]logbook.ID // by thumbprint
+	byScript map[string]logbook.ID // by the hash of the token
+	changed  logbook.Signal        // a device was admitted or revoked
 
-	verified verified
-	pairing  pairingDesk
+	nonces    *proof.Nonces
+	verified  verified
+	pairing   pairingDesk
+	sightings sightings
 }
 
 // OpenAuth reads the devices from a store. At the first start it draws the server's
 // own id. A key that still lies in the store is void, and not moved: whoever has a
 // backup has it too.
 func OpenAuth(c Config) (*Auth, error) {
-	a := &Auth{keep: c.Keep, register: c.Register, now: c.Now, log: c.Log, key: c.Key, devices: make(map[logbook.ID]Device)}
+	a := &Auth{keep: c.Keep, register: c.Register, now: c.Now, log: c.Log, key: c.Key, nonces: proof.NewNonces(drawSecret),
+		devices: map[logbook.ID]Device{}, byKey: map[string]logbook.ID{}, byScript: map[string]logbook.ID{}}
 	id, err := keptOrDrawn(a.keep, keptOwn, func() []byte { id := drawID(); return id[:] }, len(logbook.ID{}))
 	if err != nil {
 		return nil, err
@@ -87,7 +93,26 @@ func OpenAuth(c Config) (*Auth, error) {
 	for _, d := range devices {
 		a.devices[d.ID] = d
 	}
+	if err := a.finishClaims(); err != nil {
+		return nil, err
+	}
+	for _, d := range a.devices {
+		a.index(d)
+	}
+	if err := a.readSightings(); err != nil {
+		return nil, err
+	}
 	return a, a.follow()
+}
+
+// index makes a device findable by its key. The caller holds the lock, or is alone.
+func (a *Auth) index(d Device) {
+	switch {
+	case d.key != "":
+		a.byKey[d.key] = d.ID
+	case d.Script():
+		a.byScript[string(d.secretHash)] = d.ID
+	}
 }
 
 func keptOrDrawn(keep Keeper, name string, draw func() []byte, size int) ([]byte, error) {
@@ -144,25 +169,6 @@ func (a *Auth) Changed() <-chan struct{} { return a.changed.Next() }
 
 func (a *Auth) ownDevice() Device {
 	return Device{ID: a.own, Label: "this server", Grants: Grants{Everywhere: Owner}, Own: true}
-}
-
-// Authenticate finds the caller from the Authorization header of a request. A
-// device that was revoked is refused from the next request on, whatever its
-// token says.
-func (a *Auth) Authenticate(authorization string) (Caller, error) {
-	scheme, token, _ := strings.Cut(authorization, " ")
-	if token == "" || !strings.EqualFold(scheme, "Bearer") {
-		return Caller{}, ErrNoToken
-	}
-	id, err := a.subject(strings.TrimSpace(token))
-	if err != nil {
-		return Caller{}, err
-	}
-	d, err := a.Standing(id)
-	if err != nil {
-		return Caller{}, err
-	}
-	return Caller{Device: d.ID, Name: d.Label, Grants: d.Grants}, nil
 }
 
 // Chance. crypto/rand never fails: it ends the program where the system has none.

@@ -81,20 +81,20 @@ func TestRevocation(t *testing.T) {
 		d := openDoor(t)
 		out := d.pair(t, Editor, logbook.ID{})
 		other := d.pair(t, Editor, logbook.ID{})
-		if _, err := d.Authenticate("Bearer " + out.Token); err != nil {
+		if _, err := d.Authenticate(Credentials{Authorization: "Bearer " + out.Token}); err != nil {
 			t.Errorf("before it: %v", err)
 		}
 		if err := d.Revoke(out.Device, true); err != nil {
 			t.Fatal(err)
 		}
 		for _, at := range []door{d, reopenDoor(t, d.keep, d.clock, d.key)} {
-			_, err := at.Authenticate("Bearer " + out.Token)
+			_, err := at.Authenticate(Credentials{Authorization: "Bearer " + out.Token})
 			wantErr(t, err, ErrRevoked)
-			_, err = at.Reissue(out.Device, out.Secret)
+			_, err = at.Reissue(out.Device, out.Secret, Credentials{})
 			wantErr(t, err, ErrRevoked)
 			_, err = at.Renew(out.Device)
 			wantErr(t, err, ErrRevoked)
-			if _, err := at.Authenticate("Bearer " + other.Token); err != nil {
+			if _, err := at.Authenticate(Credentials{Authorization: "Bearer " + other.Token}); err != nil {
 				t.Errorf("the other device: %v", err)
 			}
 		}
@@ -128,11 +128,11 @@ func TestSecret(t *testing.T) {
 		out := d.pair(t, Editor, logbook.ID{})
 		d.clock.move(9 * 24 * time.Hour)
 		d = reopenDoor(t, d.keep, d.clock, d.key)
-		again, err := d.Reissue(out.Device, out.Secret)
+		again, err := d.Reissue(out.Device, out.Secret, Credentials{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := d.Authenticate("Bearer " + again.Token); err != nil {
+		if _, err := d.Authenticate(Credentials{Authorization: "Bearer " + again.Token}); err != nil {
 			t.Error(err)
 		}
 		if again.Secret != "" {
@@ -143,10 +143,10 @@ func TestSecret(t *testing.T) {
 		d := openDoor(t)
 		one, two := d.pair(t, Editor, logbook.ID{}), d.pair(t, Owner, logbook.ID{})
 		for _, secret := range []string{one.Secret, "", two.Token} {
-			_, err := d.Reissue(two.Device, secret)
+			_, err := d.Reissue(two.Device, secret, Credentials{})
 			wantErr(t, err, ErrSecret)
 		}
-		_, err := d.Reissue(drawID(), one.Secret)
+		_, err := d.Reissue(drawID(), one.Secret, Credentials{})
 		wantErr(t, err, ErrSecret)
 	})
 	t.Run("is nowhere at rest and in no log", func(t *testing.T) {
@@ -188,7 +188,7 @@ func FuzzAuthenticate(f *testing.F) {
 	f.Add("Bearer " + out.Token[:len(out.Token)-1])
 	f.Add("Bearer a.b.c")
 	f.Fuzz(func(t *testing.T, header string) {
-		c, err := a.Authenticate(header)
+		c, err := a.Authenticate(Credentials{Authorization: header})
 		scheme, rest, _ := strings.Cut(header, " ")
 		if err == nil && (!strings.EqualFold(scheme, "Bearer") || strings.TrimSpace(rest) != out.Token || c.Device != out.Device) {
 			t.Errorf("%q lets %s in, want only the one token to", header, c.Device)

@@ -20,8 +20,24 @@ type Device struct {
 	Grants     Grants
 	PairedAt   time.Time
 	RevokedAt  time.Time // zero while the device stands
+	ExpiresAt  time.Time // zero for a device: only the token of a script ends by itself
 	Own        bool      // the server itself
-	secretHash []byte    // of the secret by which it asks for new tokens
+	Claims     Claim     // zero: none that waits for an answer
+	Seen       Sighting  // as Devices tells it
+	key        string    // thumbprint of the key by which it proves itself; "": it has none yet
+	secretHash []byte    // of the secret by which it asks for new tokens, or of a script's token
+}
+
+// Keyed reports whether the device proves itself by a key, and not by a secret that works
+// from any machine.
+func (d Device) Keyed() bool { return d.key != "" }
+
+// Script reports whether it is no device but the token of a script.
+func (d Device) Script() bool { return !d.ExpiresAt.IsZero() }
+
+// owner reports whether the device stands and may invite others to the server.
+func (d Device) owner() bool {
+	return d.RevokedAt.IsZero() && !d.Script() && d.Grants[Everywhere] == Owner
 }
 
 // deviceAtRest is how the store keeps a device.
@@ -31,11 +47,14 @@ type deviceAtRest struct {
 	Grants     Grants     `json:"grants"`
 	PairedAt   time.Time  `json:"pairedAt"`
 	RevokedAt  *time.Time `json:"revokedAt,omitempty"`
-	SecretHash []byte     `json:"secretHash"`
+	ExpiresAt  time.Time  `json:"expiresAt,omitzero"`
+	Claims     Claim      `json:"claims,omitzero"`
+	Key        string     `json:"key,omitempty"`
+	SecretHash []byte     `json:"secretHash,omitempty"`
 }
 
 func (d Device) atRest() deviceAtRest {
-	rest := deviceAtRest{d.ID.String(), d.Label, d.Grants, d.PairedAt, nil, d.secretHash}
+	rest := deviceAtRest{d.ID.String(), d.Label, d.Grants, d.PairedAt, nil, d.ExpiresAt, d.Claims, d.key, d.secretHash}
 	if !d.RevokedAt.IsZero() {
 		rest.RevokedAt = &d.RevokedAt
 	}
@@ -51,7 +70,8 @@ func readDevice(b []byte) (Device, error) {
 	if err != nil {
 		return Device{}, err
 	}
-	d := Device{ID: id, Label: rest.Label, Grants: rest.Grants, PairedAt: rest.PairedAt, secretHash: rest.SecretHash}
+	d := Device{ID: id, Label: rest.Label, Grants: rest.Grants, PairedAt: rest.PairedAt, ExpiresAt: rest.ExpiresAt,
+		Claims: rest.Claims, key: rest.Key, secretHash: rest.SecretHash}
 	if rest.RevokedAt != nil {
 		d.RevokedAt = *rest.RevokedAt
 	}
@@ -64,24 +84,12 @@ func (d Device) Productions() []string {
 	return slices.Sorted(maps.Keys(d.Grants))
 }
 
-// Standing finds a device that has not been revoked. The server's own is none:
-// nobody calls in its name.
-func (a *Auth) Standing(id logbook.ID) (Device, error) {
-	a.mu.RLock()
-	d, ok := a.devices[id]
-	a.mu.RUnlock()
-	if !ok || !d.RevokedAt.IsZero() {
-		return Device{}, ErrRevoked
-	}
-	return d, nil
-}
-
 // proven finds a standing device that knows its secret.
 func (a *Auth) proven(id logbook.ID, secret string) (Device, error) {
 	a.mu.RLock()
 	d, ok := a.devices[id]
 	a.mu.RUnlock()
-	if !ok || subtle.ConstantTimeCompare(hashSecret(secret), d.secretHash) != 1 {
+	if !ok || d.Script() || subtle.ConstantTimeCompare(hashSecret(secret), d.secretHash) != 1 {
 		return Device{}, ErrSecret
 	}
 	if !d.RevokedAt.IsZero() {
@@ -97,6 +105,9 @@ func (a *Auth) Devices() []Device {
 	list := slices.Collect(maps.Values(a.devices))
 	a.mu.RUnlock()
 	slices.SortFunc(list, byPairing)
+	for i := range list {
+		list[i].Seen = a.sightings.of(list[i].ID)
+	}
 	return append([]Device{a.ownDevice()}, list...)
 }
 
@@ -121,7 +132,7 @@ func (a *Auth) owners() (n int) {
 	a.mu.RLock()
 	defer a.mu.RUnlock()
 	for _, d := range a.devices {
-		if d.RevokedAt.IsZero() && d.Grants[Everywhere] == Owner {
+		if d.owner() {
 			n++
 		}
 	}
@@ -132,7 +143,7 @@ func (a *Auth) owners() (n int) {
 // owner of the server stays unless that is meant.
 func (a *Auth) Revoke(id logbook.ID, lastToo bool) error {
 	return a.change(id, func(d *Device) error {
-		if !lastToo && d.Grants[Everywhere] == Owner && a.owners() == 1 {
+		if !lastToo && d.owner() && a.owners() == 1 {
 			return fmt.Errorf("%w: without one, only who is at the machine can invite (evenwhite pair); "+
 				"repeat it with lastOwner=true where that is meant", ErrLastOwner)
 		}
@@ -188,7 +199,7 @@ func (a *Auth) change(id logbook.ID, how func(*Device) error) error {
 		return err
 	}
 	if d.RevokedAt.IsZero() {
-		a.log.Info("a device lost roles", "device", id.String(), "label", d.Label)
+		a.log.Info("a device was changed", "device", id.String(), "label", d.Label)
 	} else {
 		a.log.Info("a device was revoked", "device", id.String(), "label", d.Label)
 	}
@@ -220,6 +231,7 @@ func (a *Auth) keepDevice(d Device) error {
 	}
 	a.mu.Lock()
 	a.devices[d.ID] = d
+	a.index(d)
 	a.mu.Unlock()
 	a.changed.Wake()
 	return nil

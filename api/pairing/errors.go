@@ -4,16 +4,24 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"evenwhite/api/pairing/proof"
 )
 
 // Errors about who asks.
 var (
-	ErrNoToken  = errors.New("no token was sent: Authorization: Bearer <token>")
-	ErrBadToken = errors.New("the token is not valid here or has expired")
-	ErrRevoked  = errors.New("the device is no longer admitted")
-	ErrSecret   = errors.New("the device and its secret do not belong together")
-	ErrRole     = errors.New("the device's role does not allow this")
-	ErrCode     = errors.New("the code is not valid: it was used, has expired, or never was")
+	ErrNoToken     = errors.New("no token was sent: Authorization: DPoP <token>, or Bearer <token> of a script")
+	ErrBadToken    = errors.New("the token is not valid here or has expired")
+	ErrExpired     = fmt.Errorf("%w: it has expired, ask for a new one with the device's key or secret", ErrBadToken)
+	ErrOtherServer = fmt.Errorf("%w: it is another server's", ErrBadToken)
+	ErrNoProof     = errors.New("the token is good only with a proof by the device's key: Authorization: DPoP <token>, and the header DPoP")
+	ErrProof       = proof.ErrProof
+	ErrNonce       = proof.ErrNonce
+	ErrRevoked     = errors.New("the device is no longer admitted")
+	ErrUnknown     = errors.New("no device of this kind was admitted here: pair it, and claim the id that it had; it keeps its edits")
+	ErrSecret      = errors.New("the device and its secret do not belong together")
+	ErrRole        = errors.New("the device's role does not allow this")
+	ErrCode        = errors.New("the code is not valid: it was used, has expired, or never was")
 )
 
 // Errors about the device, invitation or moment that is asked for.
@@ -22,6 +30,8 @@ var (
 	ErrNoInvitation = errors.New("there is no such invitation")
 	ErrPaired       = errors.New("it exists already") // the device
 	ErrOwnDevice    = errors.New("the server's own device stays")
+	ErrNoClaim      = errors.New("the device claims no id")
+	ErrUnsent       = errors.New("the device holds edits that no server has")
 	ErrLastOwner    = errors.New("it is the last owner of this server")
 	ErrTooMany      = errors.New("too many tries")
 )

@@ -2,7 +2,10 @@ package pairing
 
 import (
 	"crypto/subtle"
+	"encoding/base64"
+	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -31,9 +34,11 @@ const (
 	mostInvitations = 100
 )
 
-// An Invitation lets one device in, once. It is kept in memory only.
+// An Invitation lets one device in, once, by the code that is typed or by the secret that
+// is scanned. It is kept in memory only.
 type Invitation struct {
 	Code       string
+	Secret     string // 128 bits in base64url
 	Role       Role
 	Label      string     // whom it is for
 	Production logbook.ID // zero: the whole server
@@ -44,13 +49,15 @@ type Invitation struct {
 // Is reports whether a code, as somebody typed it, is that of the invitation.
 func (i Invitation) Is(code string) bool { return i.Code == plainCode(code) }
 
-// A Request is what a device says when it redeems a code.
+// A Request is what a device says when it redeems an invitation.
 type Request struct {
 	Address string // where it calls from, for the limits
-	Code    string
-	Label   string     // how the device is called; empty: as the invitation says
-	Device  logbook.ID // its id; zero: one is drawn
-	Secret  string     // of a device that is admitted already and takes one more role
+	Code    string // or the secret that was scanned
+	Label   string // how the device is called; empty: as the invitation says
+	Shown   Credentials
+	Claims  Claim      // of a device with a key, and the id that it had at a server that is lost
+	Device  logbook.ID // of one without a key: its id; zero: one is drawn
+	Secret  string     // of a device that is admitted already and has no key yet
 }
 
 // pairingDesk holds the open invitations and counts the tries.
@@ -94,7 +101,7 @@ func (a *Auth) Invite(by string, role Role, label string, production logbook.ID)
 		return Invitation{}, &TooMany{After: d.open[0].ExpiresAt.Sub(now)}
 	}
 	inv := Invitation{
-		Code: drawCode(), Role: role, Label: label, Production: production, By: by,
+		Code: drawCode(), Secret: base64.RawURLEncoding.EncodeToString(drawBytes(16)), Role: role, Label: label, Production: production, By: by,
 		ExpiresAt: now.Add(InvitationLife).UTC(),
 	}
 	d.open = append(d.open, inv)
@@ -125,9 +132,17 @@ func (a *Auth) Withdraw(code string) error {
 	return nil
 }
 
-// Pair redeems a code: the device gets an id, a secret and a token. A code that
-// cannot be used for want of something else stays good.
+// Pair redeems an invitation: the device gets an id and a token, and a secret where it
+// shows no key. An invitation that cannot be used for want of something else stays good.
 func (a *Auth) Pair(req Request) (Admission, error) {
+	key := ""
+	if len(req.Shown.Proofs) > 0 {
+		shown, err := a.prove(req.Shown, "")
+		if err != nil {
+			return Admission{}, err
+		}
+		key = shown.Thumbprint
+	}
 	d := &a.pairing
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -141,7 +156,7 @@ func (a *Auth) Pair(req Request) (Admission, error) {
 		return Admission{}, a.failed(now, req.Address)
 	}
 	inv := d.open[at]
-	device, secret, err := a.admit(inv, req, now)
+	device, secret, err := a.admit(inv, req, key)
 	if err != nil {
 		return Admission{}, err
 	}
@@ -154,46 +169,90 @@ func (a *Auth) Pair(req Request) (Admission, error) {
 
 // admit makes the device of an invitation, or adds the role to one that proves
 // itself: an id alone must not let anybody take over another's device.
-func (a *Auth) admit(inv Invitation, req Request, now time.Time) (d Device, secret string, err error) {
-	grant := Everywhere
-	if !inv.Production.IsZero() {
-		grant = inv.Production.String()
-	}
+func (a *Auth) admit(inv Invitation, req Request, key string) (d Device, secret string, err error) {
 	a.changing.Lock()
 	defer a.changing.Unlock()
 	if req.Secret != "" {
 		if d, err = a.proven(req.Device, req.Secret); err != nil {
 			return Device{}, "", err
 		}
-		grants := Grants{grant: inv.Role}
-		for where, role := range d.Grants {
-			if rank[role] > rank[grants[where]] {
-				grants[where] = role
-			}
+		if key == "" {
+			secret = req.Secret
+		} else if d, err = a.enrolled(d, key); err != nil {
+			return Device{}, "", err
 		}
-		d.Grants = grants
-		return d, req.Secret, a.store(d)
+		return d, secret, a.store(d.with(inv))
 	}
-	label := req.Label
-	if strings.TrimSpace(label) == "" {
-		label = inv.Label
+	if key != "" {
+		d, err = a.byItsKey(key)
+		if !errors.Is(err, ErrUnknown) {
+			if err != nil {
+				return Device{}, "", err
+			}
+			d = d.with(inv)
+			return d, "", a.store(d)
+		}
 	}
-	if label, err = checkLabel(label); err != nil {
+	d, err = a.newDevice(inv, req, key)
+	if err == nil && key == "" {
+		secret = drawSecret()
+		d.secretHash = hashSecret(secret)
+	}
+	if err != nil {
 		return Device{}, "", err
 	}
-	id := req.Device
-	if id.IsZero() {
-		id = drawID()
+	return d, secret, a.store(d)
+}
+
+// with is the device with the role of one more invitation.
+func (d Device) with(inv Invitation) Device {
+	grants := maps.Clone(d.Grants)
+	if grant := grantFor(inv.Production); rank[inv.Role] > rank[grants[grant]] {
+		grants[grant] = inv.Role
+	}
+	d.Grants = grants
+	return d
+}
+
+// newDevice is one that was not admitted before.
+func (a *Auth) newDevice(inv Invitation, req Request, key string) (d Device, err error) {
+	d = Device{ID: req.Device, Label: req.Label, PairedAt: a.now().UTC(), key: key, Grants: Grants{grantFor(inv.Production): inv.Role}}
+	if strings.TrimSpace(d.Label) == "" {
+		d.Label = inv.Label
+	}
+	if d.Label, err = checkLabel(d.Label); err != nil {
+		return Device{}, err
+	}
+	if key != "" && !req.Device.IsZero() {
+		return Device{}, refused("device", req.Device.String(), "none beside a proof: send the id that the device had in claims")
+	}
+	if key == "" && !req.Claims.Device.IsZero() {
+		return Device{}, refused("claims", req.Claims.Device.String(), "none without a proof")
+	}
+	if d.ID.IsZero() {
+		d.ID = drawID()
 	}
 	a.mu.RLock()
-	_, known := a.devices[id]
+	_, known := a.devices[d.ID]
 	a.mu.RUnlock()
-	if known || id == a.own {
-		return Device{}, "", fmt.Errorf("%w: device %s was paired before; send its secret too, or pair under a new id", ErrPaired, id)
+	if known || d.ID == a.own {
+		return Device{}, fmt.Errorf("%w: device %s was paired before; send its secret too, or pair under a new id", ErrPaired, d.ID)
 	}
-	secret = drawSecret()
-	d = Device{ID: id, Label: label, Grants: Grants{grant: inv.Role}, PairedAt: now.UTC(), secretHash: hashSecret(secret)}
-	return d, secret, a.store(d)
+	if req.Claims.Device.IsZero() {
+		return d, nil
+	}
+	if err := a.claimable(req.Claims.Device); err != nil {
+		return Device{}, err
+	}
+	if d.owner() { // who may answer a claim needs no other's answer
+		d.ID = req.Claims.Device
+		return d, nil
+	}
+	if !printable(req.Claims.Label) {
+		return Device{}, refused("claims/label", strconv.Quote(shortened(req.Claims.Label)), printableWords)
+	}
+	d.Claims = req.Claims
+	return d, nil
 }
 
 // failed counts a wrong code while one is open; too many of them end all invitations,
@@ -214,13 +273,13 @@ func (d *pairingDesk) expire(now time.Time) {
 	d.open = slices.DeleteFunc(d.open, func(inv Invitation) bool { return !now.Before(inv.ExpiresAt) })
 }
 
-// find compares with every open code and does not stop early, so that its time
+// find compares with every open code and secret and does not stop early, so that its time
 // gives nothing away.
 func (d *pairingDesk) find(code string) int {
-	typed := []byte(plainCode(code))
+	typed, scanned := []byte(plainCode(code)), []byte(code)
 	at := -1
 	for i, inv := range d.open {
-		if subtle.ConstantTimeCompare(typed, []byte(inv.Code)) == 1 {
+		if subtle.ConstantTimeCompare(typed, []byte(inv.Code))|subtle.ConstantTimeCompare(scanned, []byte(inv.Secret)) == 1 {
 			at = i
 		}
 	}

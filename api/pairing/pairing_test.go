@@ -122,7 +122,7 @@ func TestPairing(t *testing.T) {
 	here, there := drawID(), drawID()
 	t.Run("gives the role in one production only", func(t *testing.T) {
 		d := openDoor(t)
-		c, err := d.Authenticate("Bearer " + d.pair(t, Editor, here).Token)
+		c, err := d.Authenticate(Credentials{Authorization: "Bearer " + d.pair(t, Editor, here).Token})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -146,7 +146,7 @@ func TestPairing(t *testing.T) {
 		wantErr(t, err, ErrPaired)
 		_, err = d.Pair(Request{Address: "a", Code: inv.Code, Device: owner.Device, Secret: "guess"})
 		wantErr(t, err, ErrSecret)
-		if _, err := d.Reissue(owner.Device, owner.Secret); err != nil {
+		if _, err := d.Reissue(owner.Device, owner.Secret, Credentials{}); err != nil {
 			t.Errorf("the owner is locked out: %v", err)
 		}
 		if _, err := d.Pair(Request{Address: "a", Code: inv.Code}); err != nil {
@@ -165,7 +165,7 @@ func TestPairing(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		c, err := d.Authenticate("Bearer " + first.Token)
+		c, err := d.Authenticate(Credentials{Authorization: "Bearer " + first.Token})
 		if err != nil {
 			t.Fatal(err)
 		}

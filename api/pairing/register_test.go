@@ -81,10 +81,10 @@ func TestAnOlderStateOfTheDataLetsNobodyInWhoIsOut(t *testing.T) {
 	late := d.pair(t, Reader, here)
 
 	again := registered(t, backup, clock, folder)
-	_, err := again.Reissue(lost.Device, lost.Secret)
+	_, err := again.Reissue(lost.Device, lost.Secret, Credentials{})
 	wantErr(t, err, ErrRevoked)
 	for _, out := range []Admission{stays, back} {
-		if _, err := again.Reissue(out.Device, out.Secret); err != nil {
+		if _, err := again.Reissue(out.Device, out.Secret, Credentials{}); err != nil {
 			t.Errorf("a device that nobody revoked: %v", err)
 		}
 	}
@@ -92,7 +92,7 @@ func TestAnOlderStateOfTheDataLetsNobodyInWhoIsOut(t *testing.T) {
 	if err != nil || is.Grants[here.String()] != "" || is.Grants[there.String()] != Reader {
 		t.Errorf("got %v (%v), want the role that was withdrawn gone and the other kept", is.Grants, err)
 	}
-	_, err = again.Reissue(late.Device, late.Secret)
+	_, err = again.Reissue(late.Device, late.Secret, Credentials{})
 	wantErr(t, err, ErrSecret) // a register lets nobody in
 	if !strings.Contains(again.log.String(), "the register says that a device is out") {
 		t.Errorf("nobody is told: %s", again.log)
@@ -121,7 +121,7 @@ func TestTheRegisterOfAnotherServerSaysNothing(t *testing.T) {
 	if err := openRegister(t, folder).Add(Note{Server: drawID(), Device: out.Device, What: NoteRevoked, At: clock.now()}); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := registered(t, keep, clock, folder).Reissue(out.Device, out.Secret); err != nil {
+	if _, err := registered(t, keep, clock, folder).Reissue(out.Device, out.Secret, Credentials{}); err != nil {
 		t.Error(err)
 	}
 }

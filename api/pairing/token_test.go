@@ -18,7 +18,7 @@ func TestToken(t *testing.T) {
 	t.Run("a paired device is known by its token", func(t *testing.T) {
 		d := openDoor(t)
 		out := d.pair(t, Editor, logbook.ID{})
-		c, err := d.Authenticate("Bearer " + out.Token)
+		c, err := d.Authenticate(Credentials{Authorization: "Bearer " + out.Token})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -29,7 +29,7 @@ func TestToken(t *testing.T) {
 	t.Run("a request without a token hears so", func(t *testing.T) {
 		d := openDoor(t)
 		for _, header := range []string{"", "Bearer", "Bearer ", "Basic dXNlcjpwYXNz"} {
-			_, err := d.Authenticate(header)
+			_, err := d.Authenticate(Credentials{Authorization: header})
 			wantErr(t, err, ErrNoToken)
 		}
 	})
@@ -37,11 +37,11 @@ func TestToken(t *testing.T) {
 		d := openDoor(t)
 		out := d.pair(t, Reader, logbook.ID{})
 		d.clock.move(TokenLife - time.Second)
-		if _, err := d.Authenticate("Bearer " + out.Token); err != nil {
+		if _, err := d.Authenticate(Credentials{Authorization: "Bearer " + out.Token}); err != nil {
 			t.Errorf("a second before the end: %v", err)
 		}
 		d.clock.move(time.Second)
-		_, err := d.Authenticate("Bearer " + out.Token)
+		_, err := d.Authenticate(Credentials{Authorization: "Bearer " + out.Token})
 		wantErr(t, err, ErrBadToken)
 		if err == nil || !strings.Contains(err.Error(), "expired") {
 			t.Errorf("got %v, want it to say expired", err)
@@ -51,12 +51,12 @@ func TestToken(t *testing.T) {
 		var v verified
 		at := time.Date(2031, 3, 4, 6, 0, 0, 0, time.UTC)
 		for i := range 2*mostVerified + 1 {
-			v.keep(fmt.Sprint("token ", i), logbook.ID{1}, at.Add(TokenLife))
+			v.keep(fmt.Sprint("token ", i), said{device: logbook.ID{1}, expires: at.Add(TokenLife)})
 			if len(v.tokens) > mostVerified {
 				t.Fatalf("%d tokens are remembered; allowed are %d", len(v.tokens), mostVerified)
 			}
 		}
-		if id, ok := v.find(fmt.Sprint("token ", 2*mostVerified), at); !ok || id != (logbook.ID{1}) {
+		if id, ok := v.find(fmt.Sprint("token ", 2*mostVerified), at); !ok || id.device != (logbook.ID{1}) {
 			t.Errorf("got %v and %v for the last one", id, ok)
 		}
 		if _, ok := v.find("token 0", at); ok {
@@ -67,7 +67,7 @@ func TestToken(t *testing.T) {
 		d := openDoor(t)
 		out := d.pair(t, Reader, logbook.ID{})
 		again := reopenDoor(t, d.keep, d.clock, d.key)
-		if _, err := again.Authenticate("Bearer " + out.Token); err != nil {
+		if _, err := again.Authenticate(Credentials{Authorization: "Bearer " + out.Token}); err != nil {
 			t.Error(err)
 		}
 		if again.Own() != d.Own() {
@@ -96,41 +96,41 @@ func TestToken(t *testing.T) {
 		}
 		forged := forge(t, d, out.Device, jwt.SigningMethodEdDSA, old, func(*jwt.Token, *jwt.RegisteredClaims) {})
 		again := reopenDoor(t, d.keep, d.clock, d.key)
-		_, err := again.Authenticate("Bearer " + forged)
+		_, err := again.Authenticate(Credentials{Authorization: "Bearer " + forged})
 		wantErr(t, err, ErrBadToken)
 		if left, err := d.keep.Kept(keptOldKey); left != nil || err != nil {
 			t.Errorf("it is still there: %v", err)
 		}
-		if _, err := again.Reissue(out.Device, out.Secret); err != nil {
+		if _, err := again.Reissue(out.Device, out.Secret, Credentials{}); err != nil {
 			t.Errorf("with its secret: %v", err)
 		}
 	})
 	t.Run("another key voids every token at once, and no secret", func(t *testing.T) {
 		d := openDoor(t)
 		out := d.pair(t, Reader, logbook.ID{})
-		if _, err := d.Authenticate("Bearer " + out.Token); err != nil {
+		if _, err := d.Authenticate(Credentials{Authorization: "Bearer " + out.Token}); err != nil {
 			t.Fatal(err)
 		}
 		woken := d.Changed()
 		d.Rekey(DrawKey())
-		_, err := d.Authenticate("Bearer " + out.Token)
+		_, err := d.Authenticate(Credentials{Authorization: "Bearer " + out.Token})
 		wantErr(t, err, ErrBadToken)
 		select {
 		case <-woken:
 		default:
 			t.Error("streams are not woken, and so go on")
 		}
-		next, err := d.Reissue(out.Device, out.Secret)
+		next, err := d.Reissue(out.Device, out.Secret, Credentials{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := d.Authenticate("Bearer " + next.Token); err != nil {
+		if _, err := d.Authenticate(Credentials{Authorization: "Bearer " + next.Token}); err != nil {
 			t.Errorf("the next token: %v", err)
 		}
 	})
 	t.Run("a server does not take another server's tokens", func(t *testing.T) {
 		out := openDoor(t).pair(t, Owner, logbook.ID{})
-		_, err := openDoor(t).Authenticate("Bearer " + out.Token)
+		_, err := openDoor(t).Authenticate(Credentials{Authorization: "Bearer " + out.Token})
 		wantErr(t, err, ErrBadToken)
 	})
 }
@@ -165,7 +165,7 @@ func TestForgedTokensAreRefused(t *testing.T) {
 	ed := jwt.SigningMethodEdDSA
 	same := func(*jwt.Token, *jwt.RegisteredClaims) {}
 
-	if _, err := d.Authenticate("Bearer " + forge(t, d, device, ed, d.key, same)); err != nil {
+	if _, err := d.Authenticate(Credentials{Authorization: "Bearer " + forge(t, d, device, ed, d.key, same)}); err != nil {
 		t.Fatalf("a token like the real ones is refused, so that the cases below show nothing: %v", err)
 	}
 	tampered := forge(t, d, device, ed, d.key, same)
@@ -204,14 +204,14 @@ func TestForgedTokensAreRefused(t *testing.T) {
 	}
 	for name, token := range cases {
 		t.Run(name, func(t *testing.T) {
-			_, err := d.Authenticate("Bearer " + token)
+			_, err := d.Authenticate(Credentials{Authorization: "Bearer " + token})
 			wantErr(t, err, ErrBadToken)
 		})
 	}
 	t.Run("a device that was never admitted, and the server's own", func(t *testing.T) {
 		for _, id := range []logbook.ID{drawID(), d.Own()} {
-			_, err := d.Authenticate("Bearer " + forge(t, d, id, ed, d.key, same))
-			wantErr(t, err, ErrRevoked)
+			_, err := d.Authenticate(Credentials{Authorization: "Bearer " + forge(t, d, id, ed, d.key, same)})
+			wantErr(t, err, ErrUnknown)
 		}
 	})
 }
