@@ -32,6 +32,9 @@ func (s *Finder) chooseAgain() (all []sighting) {
 			}
 			f := s.missing(WhiteOutlived, "").naming(w.Words, chooseAgainFrom(from, why))
 			f.cause += "/" + gone.String()
+			if len(p.Takes) == 0 {
+				f.cause += "/next" // takes are told of their own whites alone
+			}
 			f.subjects, f.takes, f.one = []logbook.ID{gone}, p.Takes, gone
 			f.ComparedWith = &figure.Compared{Words: w.Words, Record: w.White}
 			all = append(all, f)

@@ -131,6 +131,32 @@ func TestWhatIsGoneIsTheCause(t *testing.T) {
 	}
 }
 
+// What is told of takes names their whites alone: another, which waits for its first take, is a
+// finding of its own, so that a year later the takes are told the same.
+func TestTakesAreToldOfTheirOwnWhitesAlone(t *testing.T) {
+	s := stage.New(t)
+	s.Minute(4)
+	s.Take()
+	s.Minute(5)
+	s.Add(kinds.White, "setUp", stage.Ref(s.SetUp), "from", fmt.Sprintf(`{"as":"compromise","lights":[{"light":%s,"weight":1}]}`, stage.Ref(s.Key)),
+		"restsOn", fmt.Sprintf(`[{"record":%s}]`, stage.Ref(s.Reading)), "appliesFrom", `{"as":"takeNumber","number":2}`, "supersedes", stage.Ref(s.White))
+	s.Set(s.Reading, "struckOut", `{"reason":"typed wrong"}`)
+	said := map[string]string{}
+	for _, d := range s.Deviations(s.SetUp, 6) {
+		if d.Kind == deviation.WhiteOutlived {
+			said[d.Words] = d.ToDo
+		}
+	}
+	const rest = " rests on a reading that was struck out: it stays as it was; choose again"
+	want := map[string]string{
+		"the white, panel left, measured," + rest + " (take 1)": "choose the white again from take 1",
+		"the white, compromise between the lights," + rest:      "choose the white again from take 2",
+	}
+	if !maps.Equal(said, want) {
+		t.Errorf("got %q\nwant %q", said, want)
+	}
+}
+
 // A gel run is one cause: the three tubes are to be metered again. A tube on which the gel was
 // hung a take later is another finding.
 func TestAGelRunIsOneFinding(t *testing.T) {
