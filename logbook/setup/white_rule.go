@@ -301,7 +301,7 @@ func (r *resolver) labelOf(c choice) (label colorimetry.CCTDuv, body logbook.Vie
 	label, caveats, err := set.LabelWhite(r.book, body)
 	r.origin.Caveats = caveats
 	if typedAnew(body, c.at, "kelvinRanges", "kelvinValues", "tint", "tintZero", "tintPerKelvin") {
-		r.caveat("the dials of " + body.Text("label") + " were typed anew after it was chosen, and move it")
+		r.caveat("the dials of " + body.Text("label") + " were typed anew after it was chosen; its label is read by them")
 	}
 	return label, body, err
 }
