@@ -11,6 +11,7 @@ import (
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
+	"evenwhite/logbook/setup"
 )
 
 // What may change an answer about a clip that is past; each must happen.
@@ -310,36 +311,13 @@ func (p *past) restsOn(t *told, clip logbook.View) map[logbook.ID]bool {
 		p.clips[t.setUp] = glance.Summarize(p.before, viewOf(p.before, kinds.SetUp, t.setUp))
 	}
 	c := p.clips[t.setUp].Clip(clip)
-	if c.White != nil && c.White.From == "cameraSetting" { // its body typed anew moves it
-		for _, body := range p.before.Records(kinds.Body) {
-			rests[body.ID] = true
-		}
+	whites := []*setup.White{c.White}
+	if t.take != (logbook.ID{}) { // of a series each take has its own
+		whites = append(whites, p.clips[t.setUp].WhiteOfTake(takeView(p.before, t.take)))
 	}
-	if c.White != nil && strings.HasPrefix(c.White.Since, "take") { // takes say where it begins
-		for _, take := range p.before.Referring(kinds.Take, "setUp", t.setUp) {
-			rests[take.ID] = true
-		}
-	}
-	if c.White != nil {
-		rests[c.White.White] = true
-		for _, rival := range c.White.Contested {
-			rests[rival.White] = true
-		}
-		for _, id := range c.White.Origin.Records {
-			rests[id] = true
-			if of, ok := viewOf(p.before, kinds.Sample, id).Value("light").Member("reading").ID(); ok {
-				rests[of] = true // the reading behind a card
-			}
-		}
-		counting := []logbook.ID{c.White.White}
-		for _, rival := range c.White.Contested {
-			counting = append(counting, rival.White)
-		}
-		for _, white := range counting {
-			for item := range viewOf(p.before, kinds.White, white).Value("restsOn").Items() {
-				id, _ := item.Member("record").ID()
-				rests[id] = true
-			}
+	for _, white := range whites {
+		if white != nil {
+			p.underWhite(white, t.setUp, rests)
 		}
 	}
 	for more := true; more; { // what replaced one of them: the row says "replaced"
@@ -382,6 +360,37 @@ func (p *past) restsOn(t *told, clip logbook.View) map[logbook.ID]bool {
 	}
 	delete(rests, logbook.ID{})
 	return rests
+}
+
+// underWhite adds what a white rests on.
+func (p *past) underWhite(white *setup.White, setUp logbook.ID, rests map[logbook.ID]bool) {
+	if white.From == "cameraSetting" { // its body typed anew moves it
+		for _, body := range p.before.Records(kinds.Body) {
+			rests[body.ID] = true
+		}
+	}
+	if strings.HasPrefix(white.Since, "take") { // takes say where it begins
+		for _, take := range p.before.Referring(kinds.Take, "setUp", setUp) {
+			rests[take.ID] = true
+		}
+	}
+	counting := []logbook.ID{white.White}
+	for _, rival := range white.Contested {
+		counting = append(counting, rival.White)
+	}
+	for _, id := range counting {
+		rests[id] = true
+		for item := range viewOf(p.before, kinds.White, id).Value("restsOn").Items() {
+			id, _ := item.Member("record").ID()
+			rests[id] = true
+		}
+	}
+	for _, id := range white.Origin.Records {
+		rests[id] = true
+		if of, ok := viewOf(p.before, kinds.Sample, id).Value("light").Member("reading").ID(); ok {
+			rests[of] = true // the reading behind a card
+		}
+	}
 }
 
 // reaches reports whether a white reaches a take, or the moment of a clip without one.
