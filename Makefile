@@ -25,9 +25,10 @@ ALIKE := TestSchedulesAlikeInEveryBuild
 
 # Debian packages that hold what some tests check against: measured light spectra, a
 # second program that computes colour, a reader of ASC CDL files, what the README types, a reader of QR
-# codes, a browser with a tool for its store of certificates, and what makes networks and finds names in them.
-TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio curl jq strace zbar-tools chromium libnss3-tools \
-  iproute2 iptables avahi-daemon libnss-mdns
+# codes, a second verifier of certificates, two browsers with a tool for their stores of certificates, and
+# what makes networks and finds names in them.
+TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio curl jq strace zbar-tools \
+  openssl chromium firefox-esr libnss3-tools iproute2 iptables avahi-daemon libnss-mdns
 
 # A second library that computes colour, from npm, as its lockfile there pins it.
 COLORJS := testdata/colorjs
