@@ -3,6 +3,7 @@ module evenwhite
 go 1.26.0
 
 require (
+	filippo.io/age v1.2.1
 	github.com/getkin/kin-openapi v0.153.0
 	github.com/golang-jwt/jwt/v5 v5.3.1
 	github.com/google/uuid v1.6.0

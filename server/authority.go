@@ -80,15 +80,37 @@ func keepAuthority(folder string, a *authority.Authority) error {
 	if err != nil {
 		return err
 	}
-	path := authorityFile(folder)
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+	return writeSecret(folder, authorityFile(folder), b)
+}
+
+// newRoot has the data of a folder that rests go on with another root.
+func newRoot(w io.Writer, folder string) error {
+	if err := needData(folder); err != nil {
 		return err
 	}
-	if err := syncFolder(folder); err != nil {
+	store, err := openStore(folder)
+	if err != nil {
 		return err
 	}
-	return writeWhole(path, 0o600, func(w io.Writer) error {
-		_, err := w.Write(b)
+	origin, err := needOrigin(store)
+	var a *authority.Authority
+	if err == nil {
+		a, err = authority.Draw(origin.Host(), time.Now())
+		err = clockFailure(err)
+	}
+	if err == nil {
+		err = keepAuthority(folder, a)
+	}
+	if err := errors.Join(err, store.Close()); err != nil {
 		return err
-	})
+	}
+	describeRoot(w, a)
+	_, err = fmt.Fprintln(w, "Each phone must install it once, from the trust page, and remove the one before. "+
+		"Phones stay paired, and keep their edits.")
+	return err
+}
+
+func describeRoot(w io.Writer, a *authority.Authority) {
+	fmt.Fprintf(w, "Phones trust the root %s,\nwhich holds for %s until %s.\n",
+		authority.Grouped(a.Fingerprint()), a.Host(), a.NotAfter().UTC().Format(time.DateOnly))
 }

@@ -19,35 +19,54 @@ import (
 )
 
 const keysManual = `NAME
-    evenwhite keys - draw a new key for tokens
+    evenwhite keys - tell, draw anew or save the server's keys
 
 SYNOPSIS
-    evenwhite keys [--data FOLDER] [--new]
+    evenwhite keys [--data FOLDER] [--new | --new-root | --save FILE]
 
 DESCRIPTION
-    The server signs the tokens of its devices with a key. It lies in the folder
-    keys within the data folder, with mode 0600, and in nothing that evenwhite
-    copies: no backup and no bundle holds it. Whoever has it can act as any
-    device. A server without one, such as a restored one, draws one when it starts.
+    A server has two private keys: one signs the tokens of its devices, the other
+    the certificate that it shows. They lie in the folder keys within the data
+    folder, with mode 0600, and in nothing that evenwhite copies: no backup and no
+    bundle holds them. Whoever has them can act as any device, and pass for this
+    server on its network. A server without them, such as a restored one, draws
+    new ones when it starts: devices get new tokens with what they hold, and each
+    phone installs the new root certificate once. Its edits stay.
 
-    --new draws another, for when the folder came into other hands: every token of
-    before is void at once. Devices stay paired, and get new tokens with the secret
-    that they hold. Where a server runs on the folder, it draws the key itself.
+    Without an option it prints the fingerprints of both keys, and until when they
+    hold.
 
-    Prints the fingerprint of the key and since when it holds.
+    --new draws another key for tokens, for when the folder came into other hands:
+    every token of before is void at once. Devices stay paired, and get new tokens
+    with the secret that they hold. Where a server runs on the folder, it draws the
+    key itself.
+
+    --new-root draws another root with its key, for the same case, or before the
+    root runs out. The server must be stopped. Each phone installs the new root
+    once and removes the old one; whoever has the old key can pass for the server
+    to phones that do not.
+
+    --save seals name, root and both keys in FILE, so that another machine can go on
+    with them when this one dies, and phones notice nothing: evenwhite serve --keys
+    FILE. It draws the passphrase and prints it, once. FILE is in the format of age
+    (age -d opens it too); keep it apart from data and backups, and from the
+    passphrase.
 
 OPTIONS
     --data FOLDER   the data folder (default ./evenwhite-data)
-    --new           draw another key
+    --new           draw another key for tokens
+    --new-root      draw another root
+    --save FILE     seal the keys in a file that is not there yet
 
 EXIT STATUS
-    0  the key is told, or drawn
-    1  there is none, or it could not be read or written
+    0  the keys are told, drawn or saved
+    1  there are none, or they could not be read or written
     2  the command line was not understood
     4  another process is using the data folder
 
 EXAMPLES
     evenwhite keys --new
+    evenwhite keys --save /media/card/set7.keys
 `
 
 // keysName is the folder of a data folder in which private keys lie; what backups copy
@@ -61,26 +80,56 @@ const pemType = "PRIVATE KEY" // PKCS #8
 func keys(t command.Terminal, args []string) error {
 	fs, folder := command.Options("keys")
 	fresh := fs.Bool("new", false, "")
+	root := fs.Bool("new-root", false, "")
+	file := fs.String("save", "", "")
 	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
-	if !*fresh {
-		return describeKey(t.Out, *folder)
+	wished := 0
+	for _, is := range []bool{*fresh, *root, *file != ""} {
+		if is {
+			wished++
+		}
 	}
-	err := callConsole(*folder, "new-key", nil, t.Out)
+	switch {
+	case wished > 1:
+		return command.Misuse("keys", "--new, --new-root and --save are done one at a time")
+	case *root:
+		return newRoot(t.Out, *folder)
+	case *file != "":
+		return saveKeys(t, *folder, *file)
+	case *fresh:
+		return newKey(t.Out, *folder)
+	}
+	if err := describeKey(t.Out, *folder); err != nil {
+		return err
+	}
+	a, err := readAuthority(*folder, slog.New(slog.NewTextHandler(t.Err, nil)))
+	if err == nil {
+		describeRoot(t.Out, a)
+	}
+	if errors.Is(err, os.ErrNotExist) { // of a server with --listen, or a certificate from elsewhere
+		return nil
+	}
+	return err
+}
+
+// newKey draws another key for tokens, or has the server that runs on the folder do it.
+func newKey(w io.Writer, folder string) error {
+	err := callConsole(folder, "new-key", nil, w)
 	if !errors.Is(err, errNotRunning) {
 		return err
 	}
-	if err := needData(*folder); err != nil {
+	if err := needData(folder); err != nil {
 		return err
 	}
-	store, err := openStore(*folder) // keeps a server from starting with the old one
+	store, err := openStore(folder) // keeps a server from starting with the old one
 	if err != nil {
 		return err
 	}
-	_, err = drawKey(*folder)
+	_, err = drawKey(folder)
 	if err == nil {
-		err = describeKey(t.Out, *folder)
+		err = describeKey(w, folder)
 	}
 	return errors.Join(err, store.Close())
 }
@@ -161,14 +210,19 @@ func drawKey(folder string) (ed25519.PrivateKey, error) {
 	if err != nil {
 		return nil, err
 	}
-	path := keyFile(folder)
+	return key, writeSecret(folder, keyFile(folder), pem.EncodeToMemory(&pem.Block{Type: pemType, Bytes: b}))
+}
+
+// writeSecret writes a file of the folder keys, which it makes where it is not there.
+func writeSecret(folder, path string, b []byte) error {
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return key, err
+		return err
 	}
 	if err := syncFolder(folder); err != nil {
-		return key, err
+		return err
 	}
-	return key, writeWhole(path, 0o600, func(w io.Writer) error {
-		return pem.Encode(w, &pem.Block{Type: pemType, Bytes: b})
+	return writeWhole(path, 0o600, func(w io.Writer) error {
+		_, err := w.Write(b)
+		return err
 	})
 }

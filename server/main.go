@@ -45,7 +45,7 @@ func commands() []verb {
 		{"serve", "run the server", serveManual, serve},
 		{"demo", "fill an invented production", demoManual, demoCommand},
 		{"pair", "invite a device", pairManual, pair},
-		{"keys", "draw a new key for tokens", keysManual, keys},
+		{"keys", "tell, draw anew or save the server's keys", keysManual, keys},
 		{"check", "check that the data is whole", checkManual, check},
 		{"backup", "copy the data into one file", backupManual, backup},
 		{"compact", "give back the room of free pages", compactManual, compact},

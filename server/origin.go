@@ -36,8 +36,11 @@ func readOrigin(store logbook.Store) (o lan.Origin, ok bool, err error) {
 
 // checkNames refuses a command line whose name or ports cannot be.
 func (o *serveOptions) checkNames() (err error) {
-	if o.listen != "" && (o.name != "" || o.port >= 0 || o.rename) {
-		return command.Misuse("serve", "--listen serves at one address, without a name: --name, --port and --rename do not go with it")
+	if o.listen != "" && (o.name != "" || o.port >= 0 || o.rename || o.keysFile != "") {
+		return command.Misuse("serve", "--listen serves at one address, without a name: --name, --port, --rename and --keys do not go with it")
+	}
+	if o.keysFile != "" && o.cert != "" {
+		return command.Misuse("serve", "--keys brings its own certificates: --tls-cert does not go with it")
 	}
 	for _, p := range []struct {
 		option string

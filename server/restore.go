@@ -40,8 +40,10 @@ DESCRIPTION
     that beforehand. Who is shut out is revoked, for good.
 
     What a device logged since the backup it sends again at its next exchange. No
-    backup holds the key that signs tokens: the server draws a new one when it
-    starts, and devices get new tokens with the secret that they hold.
+    backup holds keys: the server draws new ones when it starts. Devices get new
+    tokens with what they hold, and each phone installs the new root certificate
+    once, under the same name; its edits stay. Who saved the keys spares the phones
+    that: evenwhite serve --keys FILE.
 
 OPTIONS
     --data FOLDER   the data folder to make (default ./evenwhite-data)
@@ -80,6 +82,8 @@ func restore(t command.Terminal, args []string) error {
 		return err
 	}
 	a.describe(t.Out)
+	fmt.Fprintln(t.Out, "No backup holds keys: each phone will install a new root certificate once, and keeps its edits; "+
+		"evenwhite serve --keys FILE spares them that, where keys were saved.")
 	out, err := a.shutOut(t, *admit)
 	if err != nil {
 		return err

@@ -29,7 +29,8 @@ const serveManual = `NAME
 
 SYNOPSIS
     evenwhite serve [--data FOLDER] [--name NAME] [--port N] [--desk-port N]
-                    [--rename] [--tls-cert FILE --tls-key FILE]
+                    [--rename] [--keys FILE [--passphrase FILE]]
+                    [--tls-cert FILE --tls-key FILE]
                     [--listen ADDRESS] [--demo]
                     [--backup-every TIME] [--backup-to FOLDER]
 
@@ -78,6 +79,10 @@ OPTIONS
                        paired devices, which do not find what they have not sent
                        until the old name and port are back. Another name needs
                        another root: each phone installs it and pairs anew
+    --keys FILE        go on with the name, root and keys that evenwhite keys --save
+                       sealed in FILE; asks for the passphrase. The data must have
+                       no root yet, as after evenwhite restore
+    --passphrase FILE  a file with the passphrase, where nobody is to be asked
     --tls-cert FILE    certificate chain in PEM from elsewhere, instead of its own;
                        the origin is --name, or the first name in it. Clients
                        must trust it: curl --cacert FILE
@@ -127,6 +132,7 @@ type serveOptions struct {
 	name                      string // "": as the data have it
 	port, deskPort            int    // port -1: likewise
 	rename                    bool
+	keysFile, passphrase      string // "": none; asked for
 	demo                      bool
 	backupEvery               time.Duration // 0: none
 	backupTo                  string        // "": no second folder
@@ -139,6 +145,8 @@ func serve(t command.Terminal, args []string) error {
 	fs.IntVar(&o.port, "port", -1, "")
 	fs.IntVar(&o.deskPort, "desk-port", usualDeskPort, "")
 	fs.BoolVar(&o.rename, "rename", false, "")
+	fs.StringVar(&o.keysFile, "keys", "", "")
+	fs.StringVar(&o.passphrase, "passphrase", "", "")
 	fs.StringVar(&o.listen, "listen", "", "")
 	fs.StringVar(&o.cert, "tls-cert", "", "")
 	fs.StringVar(&o.key, "tls-key", "", "")
@@ -214,6 +222,11 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	}
 	if o.demo {
 		if err := fillDemoIn(h.store, h.t); err != nil {
+			return err
+		}
+	}
+	if o.keysFile != "" {
+		if err := h.takeSavedKeys(); err != nil {
 			return err
 		}
 	}

@@ -12,6 +12,7 @@ func tasksOf(h *host, d books, a address) map[string]task {
 	folder, store := h.folder, h.store
 	return map[string]task{
 		"who":          h.who,
+		"origin":       h.originTask,
 		"invite":       inviteTask(store, d.auth, a),
 		"new-key":      newKeyTask(folder, d.auth),
 		"check":        checkTask(store, folder),
