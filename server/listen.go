@@ -29,7 +29,7 @@ type doorway struct {
 
 // open listens: with --listen at one address and no more, else under the origin for the
 // network, and plainly for the desk of this machine and whoever does not trust it yet.
-func (h *host) open() (err error) {
+func (h *host) open(ctx context.Context) (err error) {
 	if h.listen != "" {
 		if h.secure, err = net.Listen("tcp", h.listen); err != nil {
 			return command.Fail(err, "another program may have the port: choose one with --listen, or 127.0.0.1:0 for any")
@@ -40,22 +40,38 @@ func (h *host) open() (err error) {
 	if err := h.settleOrigin(); err != nil {
 		return err
 	}
+	if h.reach, err = lan.Interfaces(); err != nil {
+		h.log.Warn("the network interfaces could not be listed: only this machine may reach the server", "error", err)
+	}
+	named := h.askForName(ctx)
+	err = h.openPorts()
+	if other := named(); err == nil {
+		err = other
+	}
+	if err == nil {
+		err = h.openCertificates()
+	}
+	if err == nil {
+		err = h.keepOrigin(h.secure)
+	}
+	if err != nil {
+		h.closeName()
+		h.close()
+	}
+	return err
+}
+
+// openPorts listens under the origin, and for the desk.
+func (h *host) openPorts() (err error) {
 	if h.secure, err = net.Listen("tcp", ":"+strconv.Itoa(h.origin.Port)); err != nil {
 		return command.Fail(err, "another program may have the port: stop that one. The port is part of the origin that browsers know: "+
 			"another, with --port, is best chosen at the first start")
 	}
 	if h.plain, err = net.Listen("tcp", ":"+strconv.Itoa(h.deskPort)); err != nil {
-		_ = h.secure.Close()
 		return command.Fail(err, "another program may have the port: choose one with --desk-port, or 0 for any")
 	}
 	h.at = address{listen: h.plain.Addr().(*net.TCPAddr)}
-	if err = h.openCertificates(); err == nil {
-		err = h.keepOrigin(h.secure)
-	}
-	if err != nil {
-		h.close()
-	}
-	return err
+	return nil
 }
 
 func (h *host) close() {
@@ -66,11 +82,8 @@ func (h *host) close() {
 	}
 }
 
-// openCertificates prepares TLS under the origin, and looks at the network.
+// openCertificates prepares TLS under the origin.
 func (h *host) openCertificates() (err error) {
-	if h.reach, err = lan.Interfaces(); err != nil {
-		h.log.Warn("the network interfaces could not be listed: only this machine may reach the server", "error", err)
-	}
 	if h.pair != nil {
 		return nil
 	}
@@ -166,11 +179,13 @@ func (h *host) watchNetwork(ctx context.Context) {
 	defer tick.Stop()
 	lan.Watch(ctx, h.reach, tick.C, lan.Interfaces, func(now []lan.Interface) {
 		h.log.Info("this machine's addresses changed", "addresses", fmt.Sprint(lan.Addresses(now)))
-		if h.leaves == nil {
-			return
+		if h.leaves != nil {
+			if err := h.leaves.Reach(lan.Addresses(now)); err != nil {
+				h.log.Warn("the certificate could not be made anew: the old one stays, and names old addresses", "error", err)
+			}
 		}
-		if err := h.leaves.Reach(lan.Addresses(now)); err != nil {
-			h.log.Warn("the certificate could not be made anew: the old one stays, and names old addresses", "error", err)
+		if h.teller != nil {
+			h.teller.Move(links(now))
 		}
 	})
 }

@@ -99,7 +99,7 @@ func (h *host) settleOrigin() error {
 	if h.origin, err = h.wantedOrigin(kept, isKept, h.pair); err != nil {
 		return err
 	}
-	if !isKept || h.origin == kept {
+	if h.isKept = isKept; !isKept || h.origin == kept {
 		return nil
 	}
 	stranded := h.stranded(kept)

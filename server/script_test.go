@@ -126,7 +126,7 @@ func start(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	at := []string{"serve", "--listen", "127.0.0.1:0"}
 	if slices.Contains(args, "--port") {
-		at = []string{"serve", "--desk-port", "0"}
+		at = []string{"serve", "--desk-port", "0", "--no-mdns"} // no packet of a test leaves this machine
 	}
 	s := &served{cmd: exec.Command(program, append(at, args[1:]...)...), read: make(chan struct{})}
 	s.cmd.Dir = ts.MkAbs(".")

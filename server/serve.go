@@ -22,6 +22,7 @@ import (
 	"evenwhite/server/command"
 	"evenwhite/server/lan"
 	"evenwhite/server/lan/authority"
+	"evenwhite/server/lan/name"
 )
 
 const serveManual = `NAME
@@ -29,7 +30,7 @@ const serveManual = `NAME
 
 SYNOPSIS
     evenwhite serve [--data FOLDER] [--name NAME] [--port N] [--desk-port N]
-                    [--rename] [--keys FILE [--passphrase FILE]]
+                    [--rename] [--no-mdns] [--keys FILE [--passphrase FILE]]
                     [--tls-cert FILE --tls-key FILE]
                     [--listen ADDRESS] [--demo]
                     [--backup-every TIME] [--backup-to FOLDER]
@@ -48,6 +49,11 @@ DESCRIPTION
     90 days, and is made anew, while it runs, before it ends and whenever the
     addresses of this machine change. What signs it lies in the folder keys
     (evenwhite help keys).
+
+    It tells its name on every interface that is up, by multicast DNS; no name server
+    is needed. Before it starts it asks whether another device has the name, for up
+    to a second; if so it does not start, and proposes another. evenwhite doctor
+    says what keeps phones from finding it.
 
     Plain HTTP is for this machine, at http://127.0.0.1:8480. Whoever asks there from
     elsewhere is shown how to trust the server, with the root certificate, and
@@ -79,6 +85,8 @@ OPTIONS
                        paired devices, which do not find what they have not sent
                        until the old name and port are back. Another name needs
                        another root: each phone installs it and pairs anew
+    --no-mdns          tell the name to nobody: a name server, or another program
+                       here, does
     --keys FILE        go on with the name, root and keys that evenwhite keys --save
                        sealed in FILE; asks for the passphrase. The data must have
                        no root yet, as after evenwhite restore
@@ -131,7 +139,7 @@ type serveOptions struct {
 	folder, listen, cert, key string
 	name                      string // "": as the data have it
 	port, deskPort            int    // port -1: likewise
-	rename                    bool
+	rename, noMDNS            bool
 	keysFile, passphrase      string // "": none; asked for
 	demo                      bool
 	backupEvery               time.Duration // 0: none
@@ -145,6 +153,7 @@ func serve(t command.Terminal, args []string) error {
 	fs.IntVar(&o.port, "port", -1, "")
 	fs.IntVar(&o.deskPort, "desk-port", usualDeskPort, "")
 	fs.BoolVar(&o.rename, "rename", false, "")
+	fs.BoolVar(&o.noMDNS, "no-mdns", false, "")
 	fs.StringVar(&o.keysFile, "keys", "", "")
 	fs.StringVar(&o.passphrase, "passphrase", "", "")
 	fs.StringVar(&o.listen, "listen", "", "")
@@ -192,9 +201,12 @@ type host struct {
 	secure, plain net.Listener         // plain is nil with --listen
 	at            address              // by which this machine calls it
 	origin        lan.Origin           // of no name with --listen
+	isKept        bool                 // the data had an origin before
 	reach         []lan.Interface      // at the start
 	authority     *authority.Authority // nil without certificates of its own
 	leaves        *authority.Leaves    // nil likewise
+	teller        *name.Teller         // nil where the name is not told
+	unnamed       string               // why it cannot be, or ""
 }
 
 // serveUntil runs the server until ctx ends.
@@ -238,9 +250,10 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 		return err
 	}
 	h.logs = api.NewLogs(h.store)
-	if err := h.open(); err != nil {
+	if err := h.open(ctx); err != nil {
 		return err
 	}
+	defer h.closeName()
 	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
 		Now: time.Now, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), State: h.state})
 	if err != nil {
@@ -263,7 +276,7 @@ func (h *host) names() (names []string) {
 
 // state is what readyz says: backups that fail, and a disk that failed.
 func (h *host) state() api.State {
-	s := api.State{Warnings: h.keep.warnings(), Err: h.store.Writable()}
+	s := api.State{Warnings: append(h.keep.warnings(), h.nameWarnings()...), Err: h.store.Writable()}
 	if h.authority != nil {
 		if trouble := h.authority.Trouble(time.Now()); trouble != "" {
 			s.Warnings = append(s.Warnings, trouble)
