@@ -24,7 +24,7 @@ func unread(v logbook.View, drafts []logbook.Draft) error {
 		}
 		var values []string
 		for _, h := range c.Heads {
-			values = append(values, fmt.Sprintf("%s by %s", shorten(string(h.Value)), shorten(h.Edit.By)))
+			values = append(values, fmt.Sprintf("%s by %s", shorten(string(h.Value)), shorten(h.By())))
 		}
 		what := "has several values"
 		if c.Deletion {

@@ -26,6 +26,8 @@ type Book struct {
 	crowds     map[place]crowd
 	refused    map[Dot]Refusal
 	referring  map[referrer][]*record
+	origins    origins
+	room       slab[written]
 	groups     map[*record][]*record // joined twins, by each member
 	regroup    []*record             // whose groups may be others, since they were worked out
 	orders     *orders
@@ -49,39 +51,16 @@ type record struct {
 	id    ID
 	kind  Kind
 	other *record
-	alone []*record // the record itself, as the only member of its view
+	alone [1]*record // the record itself, as the only member of its view
 	state
 }
 
 // state is what edits change about a record. Who reads it goes through the book,
 // by of: a frozen book may keep an earlier one.
 type state struct {
-	cells []cell
-	edits []*Edit
-	first *Edit
-}
-
-// cell holds the heads of one field.
-type cell struct {
-	field string
-	heads []head
-}
-
-// head is a version as a cell holds it: two pointers, for a long job has hundreds
-// of thousands.
-type head struct {
-	edit   *Edit
-	change *Change // one of edit.Set
-}
-
-func (h head) version() Version { return Version{h.edit.Dot, h.change.Value, h.edit, h.edit.Record} }
-
-// A Version is one value written to a field.
-type Version struct {
-	Dot    Dot
-	Value  Value
-	Edit   *Edit
-	Record ID
+	cells []cell // in the order of names
+	edits []*written
+	first *written
 }
 
 type place struct {
@@ -118,6 +97,7 @@ func NewBook(production ID, rules Rules) *Book {
 		crowds:     map[place]crowd{},
 		refused:    map[Dot]Refusal{},
 		referring:  map[referrer][]*record{},
+		origins:    origins{},
 		groups:     map[*record][]*record{},
 		orders:     &orders{},
 		kept:       &keptOf{},
@@ -152,8 +132,8 @@ func (b *Book) Applied() iter.Seq[*Edit] {
 	return func(yield func(*Edit) bool) {
 		for _, records := range b.byKind {
 			for _, r := range records {
-				for _, e := range b.of(r).edits {
-					if !yield(e) {
+				for _, w := range b.of(r).edits {
+					if !yield(w.edit()) {
 						return
 					}
 				}
@@ -200,9 +180,12 @@ func (b *Book) Refused() []Refusal {
 	return out
 }
 
-// Apply merges one edit and returns why it is refused, or nil. The edit must not
+// Apply merges one edit and returns why it is refused, or nil. A refused one must not
 // be changed afterwards. An edit that is here already changes nothing.
-func (b *Book) Apply(e *Edit) error {
+func (b *Book) Apply(e *Edit) error { return b.apply(e, string(e.appendSaid(nil))) }
+
+// apply merges an edit whose byte form from n on is at hand: of one that is valid, it keeps that.
+func (b *Book) apply(e *Edit, said string) error {
 	if !b.held.Add(e.Dot) {
 		if r, ok := b.refused[e.Dot]; ok {
 			return refusedError(r.Reason)
@@ -217,27 +200,30 @@ func (b *Book) Apply(e *Edit) error {
 	}
 	r := b.ensure(e.Record, e.Kind)
 	b.keep(r)
-	r.edits = append(r.edits, e)
+	w := b.room.next()
+	*w = written{said: said, record: r, from: b.origins.of(e), n: e.Dot.N, at: e.Corrected()}
+	r.edits = append(r.edits, w)
 	b.touch(r)
-	if r.first == nil || Before(e, r.first) {
-		b.begins(r, e)
+	if r.first == nil || w.before(r.first) {
+		b.begins(r, w)
 	}
 	named := b.namedBefore(e)
 	if r.cells == nil {
 		r.cells = make([]cell, 0, len(e.Set))
 	}
-	var room []head // the heads of an edit's new fields stand together
+	changes := changesIn(said)
 	for i := range e.Set {
-		c := &e.Set[i]
-		at := r.cell(c.Field)
-		if r.cells[at].heads == nil {
-			if room == nil {
-				room = make([]head, len(e.Set)-i)
-			}
-			r.cells[at].heads, room = room[:0:1], room[1:]
+		c, h := &e.Set[i], head{w, uint32(changes.at)}
+		changes.skipChange()
+		at, found := r.cell(c.Field)
+		if !found {
+			r.add(at, cell{one: [1]head{h}})
 		}
-		if !named(place{r, c.Field}) {
-			b.addHead(r, at, head{e, c})
+		switch here := !named(place{r, c.Field}); {
+		case here && found:
+			b.addHead(r, at, h)
+		case !here && !found:
+			r.cells[at].set([]head{})
 		}
 		for _, d := range c.Over {
 			b.supersede(r, at, d)
@@ -268,7 +254,7 @@ func (b *Book) ensure(id ID, kind Kind) *record {
 		}
 	}
 	r := &record{id: id, kind: kind, other: first}
-	r.alone = []*record{r}
+	r.alone[0] = r
 	if first != nil && first.kind < kind {
 		r.other, first.other = first.other, r
 	} else {
@@ -284,30 +270,35 @@ func (b *Book) ensure(id ID, kind Kind) *record {
 	return r
 }
 
-// cell finds or makes the cell of a field; cells stand in the order of names.
-func (r *record) cell(field string) int {
-	at := sort.Search(len(r.cells), func(i int) bool { return r.cells[i].field >= field })
-	if at < len(r.cells) && r.cells[at].field == field {
-		return at
+// add puts a cell in. Most records get few fields after their first: room for more would stay.
+func (r *state) add(at int, c cell) {
+	if n := len(r.cells); n == cap(r.cells) {
+		r.cells = append(make([]cell, 0, n+1+n/8), r.cells...)
 	}
-	r.cells = append(r.cells, cell{})
-	copy(r.cells[at+1:], r.cells[at:])
-	r.cells[at] = cell{field: field}
-	return at
+	r.cells = slices.Insert(r.cells, at, c)
 }
 
-// heads searches by hand: nearly all that is read from a book is read through it.
-func (r *state) heads(field string) []head {
+// cell finds the cell of a field, or where it belongs. It searches by hand: nearly all that is
+// read from a book is read through it.
+func (r *state) cell(field string) (at int, found bool) {
 	from, to := 0, len(r.cells)
 	for from < to {
-		if at := int(uint(from+to) >> 1); r.cells[at].field < field {
+		at := int(uint(from+to) >> 1)
+		switch strings.Compare(r.cells[at].field(), field) {
+		case -1:
 			from = at + 1
-		} else {
+		case 0:
+			return at, true
+		default:
 			to = at
 		}
 	}
-	if from < len(r.cells) && r.cells[from].field == field {
-		return r.cells[from].heads
+	return from, false
+}
+
+func (r *state) heads(field string) []head {
+	if at, found := r.cell(field); found {
+		return r.cells[at].heads()
 	}
 	return nil
 }
@@ -357,7 +348,8 @@ func (r *record) among(known []*record, key referrer) (found bool) {
 	case n <= len(before):
 		return slices.Contains(known, r)
 	}
-	for _, e := range before {
+	for _, w := range before {
+		e := w.edit()
 		for i := range e.Set {
 			refers(&e.Set[i], func(field string, to ID) bool {
 				found = found || field == key.field && to == key.to
@@ -377,7 +369,7 @@ func (b *Book) members(r *record) []*record {
 	if g, ok := b.groups[r]; ok {
 		return g
 	}
-	return r.alone
+	return r.alone[:]
 }
 
 func (b *Book) find(id ID, kind Kind) *record {
@@ -412,7 +404,7 @@ func shown(heads []head) Version {
 func greatest(heads []head) head {
 	var best head
 	for _, h := range heads {
-		if best.edit == nil || Before(best.edit, h.edit) {
+		if best.edit == nil || best.edit.before(h.edit) {
 			best = h
 		}
 	}

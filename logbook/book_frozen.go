@@ -167,16 +167,12 @@ func (b *Book) keep(r *record) {
 
 // clone copies what is changed in place. The list of edits only grows.
 func (r *state) clone() *state {
-	n := 0
-	for i := range r.cells {
-		n += len(r.cells[i].heads)
-	}
-	room := make([]head, 0, n)
 	out := &state{cells: slices.Clone(r.cells), edits: r.edits, first: r.first}
 	for i := range out.cells {
-		from := len(room)
-		room = append(room, r.cells[i].heads...)
-		out.cells[i].heads = room[from:len(room):len(room)]
+		if c := &out.cells[i]; c.many != nil {
+			many := slices.Clone(*c.many)
+			c.many = &many
+		}
 	}
 	return out
 }

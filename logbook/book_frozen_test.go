@@ -117,7 +117,7 @@ func about(v logbook.View) string {
 	if !v.Known() {
 		return "none"
 	}
-	s := fmt.Sprintf("%s %s by %s at %d, %s, of %s, keys %v, parts %d, %v, drafts %v;", v.ID, v.ETag(), v.Created().Dot, v.CreatedAt(),
+	s := fmt.Sprintf("%s %s by %s at %d, %s, of %s, keys %v, parts %d, %v, drafts %v;", v.ID, v.ETag(), v.CreatedDot(), v.CreatedAt(),
 		v.Text("kelvin")+string(v.Value("kelvin")), v.Ref("of"), v.Keys("takes"), len(v.Parts()), v.EverSet("kelvin"),
 		v.Drafts([]logbook.Change{logbook.Strike(v)}))
 	for _, e := range v.Edits() {

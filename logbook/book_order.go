@@ -25,7 +25,7 @@ func (p Place) Compare(other Place) int {
 // Place is where the record stands.
 func (v View) Place() Place { return Place{v.CreatedAt(), v.ID} }
 
-func (b *Book) placeOf(r *record) Place { return Place{b.of(r).first.Corrected(), r.id} }
+func (b *Book) placeOf(r *record) Place { return Place{b.of(r).first.at, r.id} }
 
 // orders are the records of each kind in order, made when somebody first asks for them and
 // kept from then on. Records stand in them apart, so that an answer about twins moves
@@ -99,12 +99,12 @@ func (b *Book) orderOf(kind Kind) (own *Order[*record], ones []View) {
 }
 
 // begins sets the edit that made a record, as far as is known, and puts it in its place.
-func (b *Book) begins(r *record, e *Edit) {
+func (b *Book) begins(r *record, w *written) {
 	own := b.orders.own[r.kind]
 	if own != nil && r.first != nil {
 		own.Remove(r)
 	}
-	r.first = e
+	r.first = w
 	if own != nil {
 		own.Add(r)
 	}

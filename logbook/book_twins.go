@@ -105,9 +105,9 @@ func (b *Book) led(r *record, past func(*record) bool) []*record {
 func (b *Book) answersIn(r *record) iter.Seq2[*record, Value] {
 	return func(yield func(*record, Value) bool) {
 		cells := b.of(r).cells
-		from := sort.Search(len(cells), func(i int) bool { return cells[i].field >= SamePrefix })
+		from := sort.Search(len(cells), func(i int) bool { return cells[i].field() >= SamePrefix })
 		for _, c := range cells[from:] {
-			key, ok := strings.CutPrefix(c.field, SamePrefix)
+			key, ok := strings.CutPrefix(c.field(), SamePrefix)
 			if !ok {
 				return
 			}
@@ -115,7 +115,7 @@ func (b *Book) answersIn(r *record) iter.Seq2[*record, Value] {
 			if err != nil || !r.id.Less(id) {
 				continue
 			}
-			if other := b.find(id, r.kind); other != nil && !yield(other, shown(c.heads).Value) {
+			if other := b.find(id, r.kind); other != nil && !yield(other, shown(c.heads()).Value) {
 				return
 			}
 		}

@@ -61,7 +61,15 @@ func EncodeEdit(e *Edit) ([]byte, error) {
 	b = append(b, e.Production[:]...)
 	b = append(b, e.Record[:]...)
 	b = append(b, e.Device[:]...)
-	b = append(b, e.Dot.Line[:]...)
+	b = e.appendSaid(append(b, e.Dot.Line[:]...))
+	if len(b) > MaxEdit {
+		return nil, formError("it has %d bytes; allowed are %d", len(b), MaxEdit)
+	}
+	return b, nil
+}
+
+// appendSaid appends the byte form from n on.
+func (e *Edit) appendSaid(b []byte) []byte {
 	b = binary.AppendUvarint(b, e.Dot.N)
 	b = appendString(b, string(e.Kind))
 	b = binary.AppendVarint(b, int64(e.At))
@@ -89,10 +97,7 @@ func EncodeEdit(e *Edit) ([]byte, error) {
 	for _, m := range e.Extra {
 		b = appendString(appendString(b, m.Name), string(m.Value))
 	}
-	if len(b) > MaxEdit {
-		return nil, formError("it has %d bytes; allowed are %d", len(b), MaxEdit)
-	}
-	return b, nil
+	return b
 }
 
 func appendString(b []byte, s string) []byte {
@@ -192,26 +197,57 @@ func checkMember(name string, v Value) error {
 // DecodeEdit reads canonical bytes. It refuses bytes that are not the canonical
 // form of an edit, so that decoding and encoding again gives the same bytes.
 func DecodeEdit(b []byte) (*Edit, error) {
+	// The texts of an edit stay parts of one string, which does not hold the ids.
+	e := &Edit{}
+	if err := e.decode(b, string(b[min(saidAt, len(b)):])); err != nil {
+		return nil, err
+	}
+	return e, e.arrange()
+}
+
+// saidAt is where the byte form goes on behind the ids.
+const saidAt = 1 + 3*16 + 8
+
+// decode reads canonical bytes, of which said is what stands behind the ids, into an edit
+// whose changes it writes over.
+func (e *Edit) decode(b []byte, said string) error {
 	if len(b) > MaxEdit {
-		return nil, formError("it has %d bytes; allowed are %d", len(b), MaxEdit)
+		return formError("it has %d bytes; allowed are %d", len(b), MaxEdit)
 	}
 	if len(b) > 0 && b[0] != editForm {
-		return nil, formError("its form is %d; this version knows %d", b[0], editForm)
+		return formError("its form is %d; this version knows %d", b[0], editForm)
 	}
-	// The texts of an edit stay parts of one string, which does not hold the ids.
-	e, head := &Edit{}, 1
+	*e = Edit{Set: e.Set[:0]}
+	head := 1
 	for _, to := range [...][]byte{e.Production[:], e.Record[:], e.Device[:], e.Dot.Line[:]} {
 		head += copy(to, b[min(head, len(b)):])
 	}
-	r := reader{in: string(b[min(head, len(b)):]), bad: head != 1+3*16+8}
+	r := reader{in: said, bad: head != saidAt}
+	r.head(e)
+	r.rest(e)
+	if r.bad || r.at != len(r.in) {
+		return formError("its bytes end too early or do not end, or a number is not in its shortest form")
+	}
+	return e.inOrder()
+}
+
+// head reads what stands before the changes.
+func (r *reader) head(e *Edit) {
 	e.Dot.N = r.uvarint()
 	e.Kind = Kind(r.string())
 	e.At = Millis(r.varint())
 	e.Offset = Millis(r.varint())
 	e.By = r.string()
 	r.act(e)
-	e.Set = make([]Change, 0, r.count(3))
-	for i := cap(e.Set); i > 0 && !r.bad; i-- {
+}
+
+// rest reads the changes and what stands behind them.
+func (r *reader) rest(e *Edit) {
+	changes := r.count(3)
+	if cap(e.Set) < changes {
+		e.Set = make([]Change, 0, changes)
+	}
+	for ; changes > 0 && !r.bad; changes-- {
 		e.Set = append(e.Set, r.change())
 	}
 	if extra := r.count(2); extra > 0 {
@@ -220,13 +256,6 @@ func DecodeEdit(b []byte) (*Edit, error) {
 			e.Extra = append(e.Extra, Member{r.string(), Value(r.string())})
 		}
 	}
-	if r.bad || r.at != len(r.in) {
-		return nil, formError("its bytes end too early or do not end, or a number is not in its shortest form")
-	}
-	if err := e.inOrder(); err != nil {
-		return nil, err
-	}
-	return e, e.arrange()
 }
 
 // DotOf reads the dot alone out of an edit's canonical bytes.

@@ -13,17 +13,18 @@ const crowded = 32
 // addHead adds a version to the heads of a cell.
 func (b *Book) addHead(r *record, at int, h head) {
 	c := &r.cells[at]
-	c.heads = append(c.heads, h)
-	switch n := len(c.heads); {
+	heads := append(c.heads(), h)
+	c.set(heads)
+	switch n := len(heads); {
 	case n == crowded:
 		all := make(crowd, 2*n)
-		for i, other := range c.heads {
-			all[other.edit.Dot] = i
+		for i, other := range heads {
+			all[other.edit.dot()] = i
 		}
-		b.crowds[place{r, c.field}] = all
+		b.crowds[place{r, c.field()}] = all
 	case n > crowded/2:
-		if all := b.crowds[place{r, c.field}]; all != nil {
-			all[h.edit.Dot] = n - 1
+		if all := b.crowds[place{r, c.field()}]; all != nil {
+			all[h.edit.dot()] = n - 1
 		}
 	}
 }
@@ -31,14 +32,19 @@ func (b *Book) addHead(r *record, at int, h head) {
 // dropHead removes a version from the heads of a cell and reports whether it was one.
 func (b *Book) dropHead(r *record, at int, d Dot) bool {
 	c := &r.cells[at]
-	if len(c.heads) > crowded/2 {
-		if all := b.crowds[place{r, c.field}]; all != nil {
-			return b.leaveCrowd(place{r, c.field}, c, all, d)
+	heads := c.heads()
+	if len(heads) > crowded/2 {
+		if all := b.crowds[place{r, c.field()}]; all != nil {
+			return b.leaveCrowd(place{r, c.field()}, c, all, d)
 		}
 	}
-	for i := range c.heads {
-		if c.heads[i].edit.Dot == d {
-			c.heads = append(c.heads[:i], c.heads[i+1:]...)
+	for i := range heads {
+		if heads[i].edit.dot() == d {
+			if len(heads) == 1 {
+				c.set([]head{}) // the name stays
+			} else {
+				c.set(slices.Delete(heads, i, i+1))
+			}
 			return true
 		}
 	}
@@ -52,11 +58,12 @@ func (b *Book) leaveCrowd(p place, c *cell, all crowd, d Dot) bool {
 	if !ok {
 		return false
 	}
-	last := len(c.heads) - 1
-	c.heads[i] = c.heads[last]
-	all[c.heads[i].edit.Dot] = i
-	c.heads[last] = head{}
-	c.heads = c.heads[:last]
+	heads := c.heads()
+	last := len(heads) - 1
+	heads[i] = heads[last]
+	all[heads[i].edit.dot()] = i
+	heads[last] = head{}
+	c.set(heads[:last])
 	if delete(all, d); last <= crowded/2 {
 		delete(b.crowds, p)
 	}
@@ -73,18 +80,23 @@ func (b *Book) supersede(r *record, at int, d Dot) {
 			return
 		}
 	}
-	p := place{r, r.cells[at].field}
+	p := place{r, r.cells[at].field()}
 	if known := b.waiting[d]; len(known) == 0 || known[len(known)-1] != p {
 		b.keepName(d)
 		b.waiting[d] = append(known, p)
 	}
 }
 
+func notNamed(place) bool { return false }
+
 // namedBefore returns whether an edit that is now here was named for a field before it came.
 func (b *Book) namedBefore(e *Edit) func(place) bool {
 	waiting := b.waiting[e.Dot]
 	b.keepName(e.Dot)
 	delete(b.waiting, e.Dot)
+	if len(waiting) == 0 {
+		return notNamed
+	}
 	if len(waiting) < crowded || len(e.Set) < 2 {
 		return func(p place) bool { return slices.Contains(waiting, p) }
 	}

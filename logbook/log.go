@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 	"sync"
 )
 
@@ -83,6 +84,7 @@ func (b *Book) fill(store Store) (head Head, unread []Damage, err error) {
 	if head, err = store.Head(b.production); err != nil {
 		return Head{}, nil, err
 	}
+	e := &Edit{}
 	for at := Seq(0); at < head.Seq; {
 		page, err := store.Read(b.production, at, PageBytes)
 		if err != nil {
@@ -91,20 +93,41 @@ func (b *Book) fill(store Store) (head Head, unread []Damage, err error) {
 		if len(page) == 0 { // the last rows are damaged
 			break
 		}
+		said := saidIn(page)
 		for _, s := range page {
+			own := said[:max(len(s.Bytes)-saidAt, 0)]
+			said = said[len(own):]
 			if at = s.Seq; at > head.Seq {
 				break
 			}
-			e, err := DecodeEdit(s.Bytes)
+			err := e.decode(s.Bytes, own)
+			if err == nil {
+				err = e.arrange()
+			}
 			if err != nil {
 				unread = append(unread, Damage{Seq: s.Seq, Dot: s.Dot, Why: fmt.Sprintf("this version cannot read it (%v)", err)})
-				continue
+			} else if b.apply(e, own) != nil {
+				e = &Edit{} // the book keeps what is refused
 			}
-			_ = b.Apply(e) // a refusal is kept in the book
 		}
 	}
 	b.Settle()
 	return head, unread, nil
+}
+
+// saidIn is what the edits of a page say, in one piece: of a long log, a piece for each would
+// cost more than what it says.
+func saidIn(page []Stored) string {
+	size := 0
+	for _, s := range page {
+		size += len(s.Bytes)
+	}
+	var all strings.Builder
+	all.Grow(max(size-saidAt*len(page), 0))
+	for _, s := range page {
+		all.Write(s.Bytes[min(saidAt, len(s.Bytes)):])
+	}
+	return all.String()
 }
 
 // Production returns the production of the log.

@@ -127,7 +127,9 @@ func Sift(from Lender, kind Kind, most int, keep func(*Book, View) bool) (all []
 // ByPlace compares where two records stand.
 func ByPlace(v, w View) int { return v.Place().Compare(w.Place()) }
 
-func (b *Book) alone(r *record) View { return View{ID: r.id, Kind: r.kind, book: b, members: r.alone} }
+func (b *Book) alone(r *record) View {
+	return View{ID: r.id, Kind: r.kind, book: b, members: r.alone[:]}
+}
 
 // Alone finds a record of one kind, deleted or not, whether or not it reads as one
 // with others.
@@ -177,9 +179,9 @@ func (v View) hasKey(prefix string, targets []*record) bool {
 		start := prefix + "/" + t.id.String()
 		for _, r := range v.members {
 			m := v.book.of(r)
-			at := sort.Search(len(m.cells), func(i int) bool { return m.cells[i].field >= start })
-			for ; at < len(m.cells) && strings.HasPrefix(m.cells[at].field, start); at++ {
-				if v.Value(m.cells[at].field) != "" {
+			at := sort.Search(len(m.cells), func(i int) bool { return m.cells[i].field() >= start })
+			for ; at < len(m.cells) && strings.HasPrefix(m.cells[at].field(), start); at++ {
+				if v.Value(m.cells[at].field()) != "" {
 					return true
 				}
 			}
@@ -214,28 +216,36 @@ func (b *Book) list(records []*record, deleted bool) []View {
 func (v View) Deleted() bool { return v.Value(DeletedField) == "true" }
 
 // CreatedAt is the corrected time of the record's first edit.
-func (v View) CreatedAt() Millis { return v.Created().Corrected() }
+func (v View) CreatedAt() Millis { return v.created().at }
 
 // CreatedBy is who made the first edit.
-func (v View) CreatedBy() string { return v.Created().By }
+func (v View) CreatedBy() string { return v.created().by() }
 
-func (v View) Created() *Edit {
+// CreatedDot is the dot of the first edit.
+func (v View) CreatedDot() Dot { return v.created().dot() }
+
+// Created is the record's first edit.
+func (v View) Created() *Edit { return v.created().edit() }
+
+func (v View) created() *written {
 	first := v.book.of(v.members[0]).first
 	for _, m := range v.members[1:] {
-		if other := v.book.of(m).first; Before(other, first) {
+		if other := v.book.of(m).first; other.before(first) {
 			first = other
 		}
 	}
 	return first
 }
 
-// Latest is the last edit of the record's history.
-func (v View) Latest() *Edit {
-	var last *Edit
+// ChangedAt is the corrected time of the last edit of the record's history.
+func (v View) ChangedAt() Millis { return v.latest().at }
+
+func (v View) latest() *written {
+	var last *written
 	for _, m := range v.members {
-		for _, e := range v.book.of(m).edits {
-			if last == nil || Before(last, e) {
-				last = e
+		for _, w := range v.book.of(m).edits {
+			if last == nil || last.before(w) {
+				last = w
 			}
 		}
 	}
@@ -246,7 +256,9 @@ func (v View) Latest() *Edit {
 func (v View) Edits() []*Edit {
 	var all []*Edit
 	for _, m := range v.members {
-		all = append(all, v.book.of(m).edits...)
+		for _, w := range v.book.of(m).edits {
+			all = append(all, w.edit())
+		}
 	}
 	if len(all) > 1 {
 		sort.Slice(all, func(i, j int) bool { return Before(all[i], all[j]) })
@@ -295,7 +307,7 @@ func stateOf(name string, heads []head) FieldState {
 		s.Heads[i] = h.version()
 	}
 	if len(heads) > 1 {
-		sort.Slice(s.Heads, func(i, j int) bool { return Before(s.Heads[j].Edit, s.Heads[i].Edit) })
+		sort.Slice(s.Heads, func(i, j int) bool { return s.Heads[j].Before(s.Heads[i]) })
 	}
 	s.Shown = s.Heads[0]
 	for _, h := range s.Heads[1:] {
@@ -312,14 +324,14 @@ func (v View) Fields() []FieldState {
 		cells := v.book.of(v.members[0]).cells
 		out := make([]FieldState, len(cells))
 		for i, c := range cells {
-			out[i] = stateOf(c.field, c.heads)
+			out[i] = stateOf(c.field(), c.heads())
 		}
 		return out
 	}
 	var names []string
 	for _, m := range v.members {
 		for _, c := range v.book.of(m).cells {
-			names = append(names, c.field)
+			names = append(names, c.field())
 		}
 	}
 	sort.Strings(names)
@@ -349,7 +361,7 @@ func (v View) Conflicts() []FieldState {
 // divided reports whether a field has several heads.
 func (r *state) divided() bool {
 	for i := range r.cells {
-		if len(r.cells[i].heads) > 1 {
+		if len(r.cells[i].heads()) > 1 {
 			return true
 		}
 	}
@@ -366,7 +378,7 @@ func (v View) DeletionConflicts() []FieldState {
 			continue
 		}
 		live = true
-		c, _ := h.Edit.Change(DeletedField)
+		c, _ := h.Edit().Change(DeletedField)
 		for _, d := range c.Over {
 			seen[d] = true
 		}
@@ -394,16 +406,16 @@ func (v View) DeletionConflicts() []FieldState {
 // never gives an old tag to a new state.
 func (v View) ETag() string {
 	h := sha256.New()
-	h.Write([]byte(v.Created().Dot.String() + " " + v.Latest().Dot.String() + "\n"))
+	h.Write([]byte(v.CreatedDot().String() + " " + v.latest().dot().String() + "\n"))
 	for _, m := range v.members {
 		h.Write([]byte(m.id.String() + "\n"))
 		for _, c := range v.book.of(m).cells {
-			dots := make([]Dot, len(c.heads))
-			for i, h := range c.heads {
-				dots[i] = h.edit.Dot
+			dots := make([]Dot, len(c.heads()))
+			for i, h := range c.heads() {
+				dots[i] = h.edit.dot()
 			}
 			sort.Slice(dots, func(i, j int) bool { return dots[i].Less(dots[j]) })
-			h.Write([]byte(c.field))
+			h.Write([]byte(c.field()))
 			for _, d := range dots {
 				h.Write([]byte(" " + d.String()))
 			}
@@ -472,11 +484,11 @@ func (v View) Drafts(changes []Change) []Draft {
 func (r *state) wrote(field string) map[Dot]bool {
 	found := map[Dot]bool{}
 	for _, c := range r.cells {
-		if c.field != field && field != DeletedField {
+		if c.field() != field && field != DeletedField {
 			continue
 		}
-		for _, h := range c.heads {
-			found[h.edit.Dot] = true
+		for _, h := range c.heads() {
+			found[h.edit.dot()] = true
 		}
 	}
 	return found

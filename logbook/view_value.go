@@ -11,20 +11,26 @@ import (
 // Value is a field's value as shown; no value where it is absent or cleared.
 func (v View) Value(field string) Value {
 	if len(v.members) == 1 {
-		if heads := v.book.of(v.members[0]).heads(field); len(heads) == 1 && heads[0].change.Value != Null {
-			return heads[0].change.Value
+		if heads := v.book.of(v.members[0]).heads(field); len(heads) == 1 {
+			if value := heads[0].value(); value != Null {
+				return value
+			}
+			return ""
 		}
 	}
 	var best head
 	for _, m := range v.members {
-		if h := greatest(v.book.of(m).heads(field)); h.edit != nil && (best.edit == nil || Before(best.edit, h.edit)) {
+		if h := greatest(v.book.of(m).heads(field)); h.edit != nil && (best.edit == nil || best.edit.before(h.edit)) {
 			best = h
 		}
 	}
-	if best.edit == nil || best.change.Value == Null {
+	if best.edit == nil {
 		return ""
 	}
-	return best.change.Value
+	if value := best.value(); value != Null {
+		return value
+	}
+	return ""
 }
 
 // Text is the value of a text or choice, or "".
@@ -74,12 +80,12 @@ func (v View) Keys(prefix string) []string {
 	var keys []string
 	for _, r := range v.members {
 		m := v.book.of(r)
-		at := sort.Search(len(m.cells), func(i int) bool { return m.cells[i].field >= start })
-		for ; at < len(m.cells) && strings.HasPrefix(m.cells[at].field, start); at++ {
-			if v.Value(m.cells[at].field) == "" {
+		at := sort.Search(len(m.cells), func(i int) bool { return m.cells[i].field() >= start })
+		for ; at < len(m.cells) && strings.HasPrefix(m.cells[at].field(), start); at++ {
+			if v.Value(m.cells[at].field()) == "" {
 				continue
 			}
-			key, _, _ := strings.Cut(m.cells[at].field[len(start):], "/")
+			key, _, _ := strings.Cut(m.cells[at].field()[len(start):], "/")
 			keys = append(keys, key)
 		}
 	}
@@ -92,7 +98,7 @@ func (v View) Values() iter.Seq2[string, Value] {
 	return func(yield func(string, Value) bool) {
 		if len(v.members) == 1 {
 			for _, c := range v.book.of(v.members[0]).cells {
-				if !yield(c.field, shown(c.heads).Value) {
+				if !yield(c.field(), shown(c.heads()).Value) {
 					return
 				}
 			}

@@ -68,12 +68,13 @@ func (c Conflict) value() logbook.Value {
 	}
 	values := make([]logbook.Value, len(c.Heads))
 	for i, h := range c.Heads {
+		e := h.Edit()
 		values[i] = logbook.ObjectValue([]logbook.Member{
 			{Name: "value", Value: h.Value},
-			{Name: "by", Value: logbook.TextValue(h.Edit.By)},
-			{Name: "device", Value: logbook.IDValue(h.Edit.Device)},
-			{Name: "at", Value: logbook.TimeValue(h.Edit.At)},
-			{Name: "correctedAt", Value: logbook.TimeValue(h.Edit.Corrected())},
+			{Name: "by", Value: logbook.TextValue(e.By)},
+			{Name: "device", Value: logbook.IDValue(e.Device)},
+			{Name: "at", Value: logbook.TimeValue(e.At)},
+			{Name: "correctedAt", Value: logbook.TimeValue(e.Corrected())},
 			{Name: "dot", Value: logbook.TextValue(h.Dot.String())},
 		})
 	}

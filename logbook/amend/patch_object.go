@@ -32,7 +32,7 @@ func serviceMembers(v logbook.View) []logbook.Member {
 		{Name: "production", Value: logbook.IDValue(v.Book().Production())},
 		{Name: "madeBy", Value: logbook.TextValue(v.CreatedBy())},
 		{Name: "madeAt", Value: logbook.TimeValue(v.CreatedAt())},
-		{Name: "changedAt", Value: logbook.TimeValue(v.Latest().Corrected())},
+		{Name: "changedAt", Value: logbook.TimeValue(v.ChangedAt())},
 	}
 	if v.Deleted() {
 		out = append(out, logbook.Member{Name: logbook.DeletedField, Value: "true"})

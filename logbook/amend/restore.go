@@ -8,8 +8,8 @@ func Restore(v logbook.View) []logbook.Draft {
 	drafts := v.Drafts([]logbook.Change{logbook.BringBack(v)})
 	parts, acts := v.Parts(), map[logbook.Dot]bool{}
 	for _, h := range v.Field(logbook.DeletedField).Heads {
-		if h.Value == "true" && !h.Edit.Act.IsZero() {
-			acts[h.Edit.Act] = true
+		if act := h.Edit().Act; h.Value == "true" && !act.IsZero() {
+			acts[act] = true
 		}
 	}
 	if len(acts) == 0 {
@@ -18,7 +18,7 @@ func Restore(v logbook.View) []logbook.Draft {
 	for _, alone := range v.Led() {
 		together := false
 		for _, h := range alone.Field(logbook.DeletedField).Heads {
-			together = together || acts[h.Edit.Act]
+			together = together || acts[h.Edit().Act]
 		}
 		if together && !among(parts, alone) {
 			drafts = append(drafts, alone.Drafts([]logbook.Change{logbook.BringBack(alone)})...)

@@ -27,7 +27,7 @@ func Undo(v logbook.View, d logbook.Dot) ([]logbook.Draft, error) {
 	if e == nil {
 		return nil, fmt.Errorf("%w: edit %s is none of %s %s", logbook.ErrNoRecord, d, v.Kind, v.ID)
 	}
-	if e == v.Created() {
+	if d == v.CreatedDot() {
 		return nil, fmt.Errorf("%w: edit %s made the record; strike the record out instead", ErrNoUndo, d)
 	}
 	var changes []logbook.Change
@@ -62,7 +62,9 @@ func Undo(v logbook.View, d logbook.Dot) ([]logbook.Draft, error) {
 
 // shows reports whether the version of one of some edits is among the heads of a field.
 func shows(v logbook.View, field string, written []*logbook.Edit) bool {
-	return slices.ContainsFunc(v.Field(field).Heads, func(h logbook.Version) bool { return slices.Contains(written, h.Edit) })
+	return slices.ContainsFunc(v.Field(field).Heads, func(h logbook.Version) bool {
+		return slices.ContainsFunc(written, func(e *logbook.Edit) bool { return e.Dot == h.Dot })
+	})
 }
 
 // replacedBy is the value of a field that edits replaced; null where there was none.

@@ -100,7 +100,7 @@ func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, c *glance.ClipSu
 				conflict.Field += " (changed by one, struck out by another)"
 			}
 			for _, h := range undecided.Heads {
-				conflict.Values = append(conflict.Values, valueWords(h.Value)+" ("+h.Edit.By+")")
+				conflict.Values = append(conflict.Values, valueWords(h.Value)+" ("+h.By()+")")
 			}
 			o.Conflicts = append(o.Conflicts, conflict)
 		}

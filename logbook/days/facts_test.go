@@ -38,7 +38,7 @@ func moment(v logbook.View, field string) (at logbook.Millis, byClock, ok bool) 
 	if at, ok = v.Time(field); !ok {
 		return 0, false, false
 	}
-	e := v.Field(field).Shown.Edit
+	e := v.Field(field).Shown.Edit()
 	if byClock = max(at-e.At, e.At-at) <= 2*minute; byClock {
 		at += e.Offset
 	}
@@ -63,7 +63,7 @@ func (o *oracle) learn() {
 		if replaced[v.ID] || err != nil {
 			continue
 		}
-		r := seenReading{id: v.ID, view: v, mired: miredOf(xy.X, xy.Y), said: said{at: o.takenAt(v), dot: v.Created().Dot}}
+		r := seenReading{id: v.ID, view: v, mired: miredOf(xy.X, xy.Y), said: said{at: o.takenAt(v), dot: v.CreatedDot()}}
 		r.value, _ = o.says(v, "sky").Text()
 		r.position, _ = o.says(v, "position").Text()
 		if why := v.Text("purpose"); why != "gelTest" && why != "meterCompare" && v.Ref("throughGel").IsZero() {

@@ -68,8 +68,8 @@ func (d *played) saidAgain(b *logbook.Book) error {
 	for _, kind := range []logbook.Kind{kinds.Reading, kinds.Sample} {
 		for _, r := range b.Records(kind) {
 			switch v := r.Field("struckOut").Shown; {
-			case v.Edit != nil:
-				gone[r.ID] = v.Edit.Corrected()
+			case v.Known():
+				gone[r.ID] = v.Corrected()
 			case !r.Ref("supersedes").IsZero():
 				gone[r.Ref("supersedes")] = r.CreatedAt()
 			}

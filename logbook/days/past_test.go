@@ -191,10 +191,10 @@ func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Mi
 // standsAt is the moment of the take or clip that an edit enters; the edit's own for others.
 func (p *past) standsAt(e *logbook.Edit, setUp logbook.ID) logbook.Millis {
 	o := p.oracleOf(p.after, setUp)
-	if v := takeView(p.after, e.Record); v.Known() && v.Ref("setUp") == setUp && v.Created().Dot == e.Dot {
+	if v := takeView(p.after, e.Record); v.Known() && v.Ref("setUp") == setUp && v.CreatedDot() == e.Dot {
 		return o.takeAt(v)
 	}
-	if v := viewOf(p.after, kinds.Clip, e.Record); v.Known() && v.Ref("setUp") == setUp && v.Created().Dot == e.Dot {
+	if v := viewOf(p.after, kinds.Clip, e.Record); v.Known() && v.Ref("setUp") == setUp && v.CreatedDot() == e.Dot {
 		return o.clipAt(v, takesIn(p.after, v))
 	}
 	return e.Corrected()

@@ -53,7 +53,7 @@ func typedOn(light logbook.View, field string) (h history) {
 // SpeaksOf reports whether an edit of a light says anything of a moment: what was rigged later
 // does not, unless it is said to have held since a reading until then.
 func SpeaksOf(light logbook.View, e *logbook.Edit, at logbook.Millis) bool {
-	if e == light.Created() || e.Corrected() <= at {
+	if e.Dot == light.CreatedDot() || e.Corrected() <= at {
 		return true
 	}
 	for i := range e.Set {
@@ -88,7 +88,7 @@ func historyOf(light logbook.View, field string, readings []*Reading) history {
 	}
 	for _, m := range readings {
 		if v := m.asSet(light, field); v != "" && v != logbook.Null {
-			h.steps = append(h.steps, step{m.TakenAt, m.view.Created().Dot, v, false})
+			h.steps = append(h.steps, step{m.TakenAt, m.view.CreatedDot(), v, false})
 		}
 	}
 	slices.SortStableFunc(h.steps, func(a, b step) int { return byTime(a.at, a.dot, b.at, b.dot) })

@@ -17,7 +17,7 @@ func InstantOf(v logbook.View, field string) (at logbook.Millis, ok bool) {
 	if at, ok = v.Time(field); !ok {
 		return 0, false
 	}
-	return CorrectedBy(v.Field(field).Shown.Edit, at), true
+	return CorrectedBy(v.Field(field).Shown.Edit(), at), true
 }
 
 // CorrectedBy is an instant that an edit wrote, as InstantOf counts it.

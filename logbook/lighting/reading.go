@@ -86,8 +86,8 @@ func (m *Reading) takeOver(b *logbook.Book, reading logbook.View) {
 	}
 	before := read(b, old, m.chain+1)
 	m.replaced = before
-	if f := reading.Field("takenAt").Shown; f.Edit != nil {
-		if at, ok := reading.Time("takenAt"); ok && ByClock(f.Edit, at) {
+	if f := reading.Field("takenAt").Shown; f.Known() {
+		if at, ok := reading.Time("takenAt"); ok && ByClock(f.Edit(), at) {
 			m.TakenAt = before.TakenAt
 		}
 	}
@@ -156,7 +156,7 @@ func ReadingsOf(b *logbook.Book, setUp logbook.ID) []*Reading {
 
 // Earlier orders readings by time; those of one moment by dot.
 func Earlier(a, b *Reading) bool {
-	return byTime(a.TakenAt, a.view.Created().Dot, b.TakenAt, b.view.Created().Dot) < 0
+	return byTime(a.TakenAt, a.view.CreatedDot(), b.TakenAt, b.view.CreatedDot()) < 0
 }
 
 // A Memo keeps the readings of set-ups of one book that does not change meanwhile.

@@ -19,12 +19,12 @@ type skyStep struct {
 func SkyOf(readings []*Reading, takes []logbook.View, momentOf func(take logbook.View) logbook.Millis) (s Sky) {
 	for _, m := range readings {
 		if m.Sky != "" {
-			s = append(s, skyStep{m.TakenAt, m.view.Created().Dot, m.Sky})
+			s = append(s, skyStep{m.TakenAt, m.view.CreatedDot(), m.Sky})
 		}
 	}
 	for _, take := range takes {
 		if name := take.Text("sky"); name != "" {
-			s = append(s, skyStep{momentOf(take), take.Created().Dot, name})
+			s = append(s, skyStep{momentOf(take), take.CreatedDot(), name})
 		}
 	}
 	slices.SortStableFunc(s, func(a, b skyStep) int { return byTime(a.at, a.dot, b.at, b.dot) })

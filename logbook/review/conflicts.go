@@ -79,9 +79,10 @@ func Conflicts(b *logbook.Book, cursor *string, limit int, now logbook.Millis) (
 	for _, f := range found {
 		row := Conflict{Kind: f.Kind, Record: f.Record, SetUp: f.SetUp, Field: f.Field, Deletion: f.Deletion}
 		for _, h := range f.Heads {
+			e := h.Edit()
 			row.Values = append(row.Values, Version{
-				Dot: h.Dot.String(), Record: h.Record, Value: json.RawMessage(h.Value), By: h.Edit.By, Device: h.Edit.Device,
-				At: h.Edit.At.Time(), CorrectedAt: h.Edit.Corrected().Time(),
+				Dot: h.Dot.String(), Record: h.Record, Value: json.RawMessage(h.Value), By: e.By, Device: e.Device,
+				At: e.At.Time(), CorrectedAt: e.Corrected().Time(),
 			})
 		}
 		out.Conflicts = append(out.Conflicts, row)

@@ -18,7 +18,7 @@ func ClosedSince(day logbook.View) (at logbook.Millis, ok bool) {
 	if f.Conflict || f.Shown.Value != "true" {
 		return 0, false
 	}
-	return f.Shown.Edit.Corrected(), true
+	return f.Shown.Corrected(), true
 }
 
 // AfterClosing lists the edits of a record that were entered after a day was closed, oldest

@@ -49,7 +49,7 @@ func beginOf(b *logbook.Book, white logbook.View) begin {
 		if err != nil {
 			return begin{}
 		}
-		e := white.Field("appliesFrom").Shown.Edit
+		e := white.Field("appliesFrom").Shown.Edit()
 		return begin{as: "time", at: lighting.CorrectedBy(e, logbook.MillisOf(t)), clock: lighting.ByClock(e, logbook.MillisOf(t))}
 	}
 	return begin{}

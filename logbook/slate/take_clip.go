@@ -226,11 +226,11 @@ func settings(clip logbook.View) map[string]logbook.Value {
 	}
 	var last logbook.Version
 	for _, key := range clip.Keys("changes") {
-		if v := clip.Field("changes/" + key).Shown; last.Edit == nil || logbook.Before(last.Edit, v.Edit) {
+		if v := clip.Field("changes/" + key).Shown; !last.Known() || last.Before(v) {
 			last = v
 		}
 	}
-	if last.Edit != nil {
+	if last.Known() {
 		for _, name := range whiteSettings {
 			out[name] = last.Value.Member(name)
 		}
@@ -356,8 +356,8 @@ func (a *act) cardOf(camera logbook.View, body logbook.ID, like *logbook.View) l
 		last, _ = a.lastOfBody(body)
 	}
 	card, filled := camera.Field("card").Shown, camera.Field("body").Shown
-	if card.Edit != nil && card.Value != logbook.Null && (filled.Edit == nil || card.Edit.Corrected() >= filled.Edit.Corrected()) &&
-		(!last.Known() || card.Edit.Corrected() >= last.CreatedAt()) {
+	if card.Known() && card.Value != logbook.Null && (!filled.Known() || card.Corrected() >= filled.Corrected()) &&
+		(!last.Known() || card.Corrected() >= last.CreatedAt()) {
 		return card.Value
 	}
 	return last.Value("card")
