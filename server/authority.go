@@ -18,7 +18,7 @@ func authorityFile(folder string) string { return filepath.Join(folder, keysName
 // openAuthority reads the authority of a data folder, or draws it where there is none, or
 // where another name is wished. One that cannot be written, for the disk is full, will do
 // until the next start.
-func openAuthority(folder, host string, rename bool, log *slog.Logger) (*authority.Authority, error) {
+func openAuthority(folder, host string, rename bool, now time.Time, log *slog.Logger) (*authority.Authority, error) {
 	a, err := readAuthority(folder, log)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
@@ -31,7 +31,7 @@ func openAuthority(folder, host string, rename bool, log *slog.Logger) (*authori
 			"nothing was changed. If the file came with another server's data, put back its own. "+
 				"Else evenwhite keys --new-root makes one for this name, which each phone installs once")
 	}
-	if a, err = authority.Draw(host, time.Now()); err != nil {
+	if a, err = authority.Draw(host, now); err != nil {
 		return nil, clockFailure(err)
 	}
 	if err := keepAuthority(folder, a); err != nil {

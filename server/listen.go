@@ -87,7 +87,7 @@ func (h *host) openCertificates() (err error) {
 	if h.pair != nil {
 		return nil
 	}
-	if h.authority, err = openAuthority(h.folder, h.origin.Host(), h.rename, h.log); err != nil {
+	if h.authority, err = openAuthority(h.folder, h.origin.Host(), h.rename, time.Now(), h.log); err != nil {
 		return err
 	}
 	h.leaves, err = h.authority.Leaves(time.Now, lan.Addresses(h.reach))

@@ -83,8 +83,8 @@ func (h *host) describeNetwork() {
 		fmt.Fprintf(h.t.Out, "%-22s %s\n", label, h.trustPage(at))
 	}
 	if len(addresses) == 0 {
-		fmt.Fprintln(h.t.Err, "caution: this machine has no address on a network: no phone can reach it. "+
-			"Join a network or plug one in; nothing need be started again")
+		fmt.Fprintln(h.t.Err, "caution: this machine has no private address on a network, such as 192.168.1.7 (one of IPv6 that "+
+			"begins with fe80 will not do): no phone can reach it. Join a network or plug one in; nothing need be started again")
 	}
 	fmt.Fprintf(h.t.Out, "Phones then know it as %s\n", h.origin)
 	if h.authority != nil {
