@@ -25,7 +25,7 @@ func (c *client) askAs(host, method, path string, headers ...string) *httptest.R
 
 func TestNobodyIsHeardWhoCallsTheServerByAnotherName(t *testing.T) {
 	g := setStage(t)
-	for _, path := range []string{"/", "/healthz", "/v1/productions", "/nowhere"} {
+	for _, path := range []string{"/about.html", "/healthz", "/v1/productions", "/nowhere"} {
 		for _, host := range []string{"rebound.example.org", "rebound.example.org:8443", ""} {
 			w := g.askAs(host, "GET", path)
 			p := answered(t, w.Result(), w.Body.Bytes()).problem()

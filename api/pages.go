@@ -9,14 +9,14 @@ import (
 	"evenwhite/openapi"
 )
 
-// GetHome serves the page of the server itself. It says how it is in the words of readyz.
-func (s *service) GetHome(c echo.Context, _ openapi.GetHomeParams) error {
+// GetAbout serves the page of the server itself. It says how it is in the words of readyz.
+func (s *service) GetAbout(c echo.Context, _ openapi.GetAboutParams) error {
 	state := page.State{Program: s.Program}
 	var err error
 	if state.Warnings, _, err = s.readiness(); err != nil {
 		state.Failed = problemOf(err).Detail
 	}
-	text, err := page.Home(state)
+	text, err := page.About(state)
 	if err != nil {
 		return err
 	}

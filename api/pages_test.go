@@ -14,8 +14,8 @@ import (
 func TestPagesForPeopleNeedNoScript(t *testing.T) {
 	g := setStage(t)
 	stranger := &client{site: g.site}
-	home, contract := stranger.ask("GET", "/", "").want(200), stranger.ask("GET", "/openapi.html", "").want(200)
-	for name, r := range map[string]*reply{"the first page": home, "the contract": contract} {
+	home, contract := stranger.ask("GET", "/about.html", "").want(200), stranger.ask("GET", "/openapi.html", "").want(200)
+	for name, r := range map[string]*reply{"the page of the server": home, "the contract": contract} {
 		text := string(r.body)
 		_, style, _ := strings.Cut(text, "<style>")
 		style, _, _ = strings.Cut(style, "</style>")
@@ -26,14 +26,14 @@ func TestPagesForPeopleNeedNoScript(t *testing.T) {
 			t.Errorf("%s: %v does not let its style in, and nothing else", name, r.header)
 		}
 		for _, no := range []string{"<script", "style=\"", " src=", "http://", "@import", "url("} {
-			if strings.Contains(text, no) && (name == "the first page" || no == "<script") {
+			if strings.Contains(text, no) && (name == "the page of the server" || no == "<script") {
 				t.Errorf("%s holds %q", name, no)
 			}
 		}
 	}
 	for _, part := range []string{"It works.", "evenwhite test", `href="/openapi.html"`, `href="/openapi.yaml"`, `href="/color-log.schema.json"`} {
 		if !strings.Contains(string(home.body), part) {
-			t.Errorf("the first page does not say %q: %s", part, home.body)
+			t.Errorf("the page of the server does not say %q: %s", part, home.body)
 		}
 	}
 	for _, o := range operationsOf(t) {
@@ -52,7 +52,7 @@ func TestPagesForPeopleNeedNoScript(t *testing.T) {
 	}
 }
 
-func TestTheFirstPageSaysHowTheServerIs(t *testing.T) {
+func TestThePageOfTheServerSaysHowTheServerIs(t *testing.T) {
 	s := openSite(t)
 	for _, c := range []struct {
 		warnings []string
@@ -68,7 +68,7 @@ func TestTheFirstPageSaysHowTheServerIs(t *testing.T) {
 			t.Fatal(err)
 		}
 		w := httptest.NewRecorder()
-		handler.ServeHTTP(w, httptest.NewRequest("GET", "/", nil))
+		handler.ServeHTTP(w, httptest.NewRequest("GET", "/about.html", nil))
 		if w.Code != 200 || !strings.Contains(w.Body.String(), c.want) || strings.Contains(w.Body.String(), "sector 9") {
 			t.Errorf("got %d %s, want %q", w.Code, w.Body, c.want)
 		}
@@ -79,7 +79,7 @@ func TestWhatIsKnownIsNotSentAgain(t *testing.T) {
 	g := setStage(t)
 	list, history := g.base+"/records/clip?limit=1", g.record("clip", "clip")+"/history"
 	tags := map[string]string{}
-	for _, path := range []string{"/", "/openapi.html", "/openapi.yaml", "/color-log.schema.json", list, history} {
+	for _, path := range []string{"/about.html", "/openapi.html", "/openapi.yaml", "/color-log.schema.json", list, history} {
 		r := g.bare("GET", path, "Accept-Encoding", "gzip").want(200)
 		if tags[path] = r.tag(); !strings.HasPrefix(r.tag(), `W/"`) || r.header.Get("Cache-Control") != "no-cache" {
 			t.Errorf("%s: got the tag %s and %s", path, r.tag(), r.header.Get("Cache-Control"))

@@ -154,6 +154,8 @@ var problemTable = []struct {
 	{colorimetry.ErrExposure, http.StatusUnprocessableEntity, "patch-exposure", "The patch is too dark or too bright"},
 	{colorimetry.ErrNotNeutral, http.StatusUnprocessableEntity, "patch-not-neutral", "The patch is not near neutral"},
 	{colorimetry.ErrDomain, http.StatusUnprocessableEntity, "outside-domain", "A colour is outside what can be computed"},
+	{ErrNoBackups, http.StatusConflict, "no-backups", "No backups are made here"},
+	{ErrBackup, http.StatusServiceUnavailable, "backup-failed", "The backup failed"},
 	{logbook.ErrFull, http.StatusInsufficientStorage, "disk-full", "The disk is full"},
 	{logbook.ErrBroken, http.StatusServiceUnavailable, "disk-failed", "The disk failed"},
 	{logbook.ErrDamaged, http.StatusInternalServerError, "damaged", "The data is damaged"},

@@ -28,6 +28,11 @@ type Config struct {
 	// Names are those by which the server may be called, beside addresses and, at the
 	// machine, localhost.
 	Names []string
+	// Seat names whom the server lets in without a token, such as who sits at the machine, and
+	// the role on the whole server; "" where it lets nobody in. nil: nobody ever is.
+	Seat func(*http.Request) (name string, role pairing.Role)
+	// Backups are those of the store; nil: none are made.
+	Backups Backups
 	// State says what is wrong with the server although it answers; nil: nothing ever is.
 	State func() State
 	// Heartbeat is how often an event stream shows that it stands; 0: 15 s.

@@ -34,6 +34,42 @@ func (e AdmissionTokenType) Valid() bool {
 	}
 }
 
+// Defines values for BackupCheck.
+const (
+	Passed BackupCheck = "passed"
+	Unread BackupCheck = "unread"
+)
+
+// Valid indicates whether the value is a known member of the BackupCheck enum.
+func (e BackupCheck) Valid() bool {
+	switch e {
+	case Passed:
+		return true
+	case Unread:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for BackupPlace.
+const (
+	Own    BackupPlace = "own"
+	Second BackupPlace = "second"
+)
+
+// Valid indicates whether the value is a known member of the BackupPlace enum.
+func (e BackupPlace) Valid() bool {
+	switch e {
+	case Own:
+		return true
+	case Second:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for HealthStatus.
 const (
 	Degraded HealthStatus = "degraded"
@@ -530,6 +566,37 @@ type AsideAnswered struct {
 //
 // Example: 00c0ffee00c0ffee.3.8f14e45fceea167a5a36dedd4bea2543
 type AsideID = string
+
+// Backup defines model for Backup.
+type Backup struct {
+	// AgeSeconds below 0 where the clock of the server was ahead then
+	AgeSeconds int64 `json:"ageSeconds"`
+	Bytes      int64 `json:"bytes"`
+
+	// Check passed: it was read back and checked when it was written; unread: the file can no longer be looked at
+	Check  BackupCheck `json:"check"`
+	MadeAt time.Time   `json:"madeAt"`
+
+	// Name of the file; the folder is not told
+	Name string `json:"name"`
+
+	// Place own: the folder within the data; second: the one that was named besides, such as a card
+	Place BackupPlace `json:"place"`
+}
+
+// BackupCheck passed: it was read back and checked when it was written; unread: the file can no longer be looked at
+type BackupCheck string
+
+// BackupPlace own: the folder within the data; second: the one that was named besides, such as a card
+type BackupPlace string
+
+// Backups defines model for Backups.
+type Backups struct {
+	Backups []Backup `json:"backups"`
+
+	// Warnings what keeps backups from being made; empty where nothing does
+	Warnings []string `json:"warnings"`
+}
 
 // BundleTally how many edits of a bundle were new, here already, refused (kept with the reason, without effect), kept because another edit is held under their dot (clash), kept aside for an owner, and for want of room aside not kept at all (later)
 type BundleTally struct {
@@ -1247,8 +1314,8 @@ type StillYParameter = int
 // UnsentParameter defines model for unsent.
 type UnsentParameter = int
 
-// GetHomeParams defines parameters for GetHome.
-type GetHomeParams struct {
+// GetAboutParams defines parameters for GetAbout.
+type GetAboutParams struct {
 	// IfNoneMatchParameter The ETag of the state that is known
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
@@ -1767,9 +1834,9 @@ func (t *FieldValue) UnmarshalJSON(b []byte) error {
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
-	// GetHome What this is, how it is, and what can be downloaded: a page for people
-	// (GET /)
-	GetHome(ctx echo.Context, params GetHomeParams) error
+	// GetAbout What this is, how it is, and what can be downloaded: a page for people
+	// (GET /about.html)
+	GetAbout(ctx echo.Context, params GetAboutParams) error
 	// GetColorLogSchema The schema of the colour log as JSON
 	// (GET /color-log.schema.json)
 	GetColorLogSchema(ctx echo.Context, params GetColorLogSchemaParams) error
@@ -1791,6 +1858,12 @@ type ServerInterface interface {
 	// GetRowsForm The rows form of an exchange
 	// (GET /rows.md)
 	GetRowsForm(ctx echo.Context) error
+	// ListBackups The backups of this server
+	// (GET /v1/backups)
+	ListBackups(ctx echo.Context) error
+	// MakeBackup Back up now
+	// (POST /v1/backups)
+	MakeBackup(ctx echo.Context) error
 	// ListDevices The devices that were ever admitted
 	// (GET /v1/devices)
 	ListDevices(ctx echo.Context) error
@@ -1984,12 +2057,12 @@ type ServerInterfaceWrapper struct {
 	Handler ServerInterface
 }
 
-// GetHome converts echo context to params.
-func (w *ServerInterfaceWrapper) GetHome(ctx echo.Context) error {
+// GetAbout converts echo context to params.
+func (w *ServerInterfaceWrapper) GetAbout(ctx echo.Context) error {
 	var err error
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetHomeParams
+	var params GetAboutParams
 
 	headers := ctx.Request().Header
 	// ------------- Optional header parameter "If-None-Match" -------------
@@ -2009,7 +2082,7 @@ func (w *ServerInterfaceWrapper) GetHome(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetHome(ctx, params)
+	err = w.Handler.GetAbout(ctx, params)
 	return err
 }
 
@@ -2133,6 +2206,24 @@ func (w *ServerInterfaceWrapper) GetRowsForm(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetRowsForm(ctx)
+	return err
+}
+
+// ListBackups converts echo context to params.
+func (w *ServerInterfaceWrapper) ListBackups(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListBackups(ctx)
+	return err
+}
+
+// MakeBackup converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeBackup(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeBackup(ctx)
 	return err
 }
 
@@ -4111,7 +4202,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 		Handler: si,
 	}
 
-	router.GET(options.BaseURL+"/", wrapper.GetHome, options.OperationMiddlewares["getHome"]...)
+	router.GET(options.BaseURL+"/about.html", wrapper.GetAbout, options.OperationMiddlewares["getAbout"]...)
 	router.GET(options.BaseURL+"/openapi.html", wrapper.GetContractPage, options.OperationMiddlewares["getContractPage"]...)
 	router.GET(options.BaseURL+"/healthz", wrapper.GetHealth, options.OperationMiddlewares["getHealth"]...)
 	router.GET(options.BaseURL+"/readyz", wrapper.GetReadiness, options.OperationMiddlewares["getReadiness"]...)
@@ -4133,6 +4224,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/devices", wrapper.ListDevices, options.OperationMiddlewares["listDevices"]...)
 	router.DELETE(options.BaseURL+"/v1/devices/:device", wrapper.RevokeDevice, options.OperationMiddlewares["revokeDevice"]...)
 	router.POST(options.BaseURL+"/v1/devices/:device/claim", wrapper.AnswerClaim, options.OperationMiddlewares["answerClaim"]...)
+	router.GET(options.BaseURL+"/v1/backups", wrapper.ListBackups, options.OperationMiddlewares["listBackups"]...)
+	router.POST(options.BaseURL+"/v1/backups", wrapper.MakeBackup, options.OperationMiddlewares["makeBackup"]...)
 	router.GET(options.BaseURL+"/v1/productions", wrapper.ListProductions, options.OperationMiddlewares["listProductions"]...)
 	router.POST(options.BaseURL+"/v1/productions", wrapper.CreateProduction, options.OperationMiddlewares["createProduction"]...)
 	router.DELETE(options.BaseURL+"/v1/productions/:production", wrapper.DeleteProduction, options.OperationMiddlewares["deleteProduction"]...)

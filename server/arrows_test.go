@@ -75,11 +75,13 @@ var rooms = map[string]room{
 	"server/command": {},
 	"server/colour":  {inside: "colorimetry colorimetry/spectrumfile logbook logbook/figure logbook/kinds logbook/setup server/command"},
 	"server/demo":    {inside: "logbook logbook/kinds", outside: []string{"regexp"}, pure: true},
+	"server/desk":    {inside: "api/door server/look server/qr"},
 	"server/lan":     {},
 	"server/look":    {inside: "api/door"},
 	"server/qr":      {outside: []string{"github.com/piglig/go-qr"}},
 	"server": {inside: "api api/door api/pairing api/quota logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds " +
-		"server/colour server/command server/demo server/lan server/lan/authority server/lan/name server/lan/trust server/qr server/seal"},
+		"server/colour server/command server/demo server/desk server/lan server/lan/authority server/lan/name " +
+		"server/lan/trust server/qr server/seal"},
 	"server/seal":          {outside: []string{"filippo.io/age"}},
 	"server/lan/authority": {inside: "server/lan"},
 	"server/lan/lantest":   {},

@@ -148,7 +148,7 @@ func TestABackupDoesNotGoBesideTheDataWhereACardWas(t *testing.T) {
 	w.says("A BACKUP FAILED", "was the card taken out?")
 	w.holds(card, 0)
 	w.holds(w.own.path, 2)
-	if got := w.warnings(); len(got) != 1 {
+	if got := w.Warnings(); len(got) != 1 {
 		t.Errorf("got the warnings %q", got)
 	}
 }

@@ -28,13 +28,14 @@ type keeper struct {
 	}
 	register *pairing.Register // of who was paired and revoked; nil: none goes with the backups
 
-	log   *slog.Logger
-	now   func() time.Time
-	every time.Duration
-	retry time.Duration // after the next failure; doubled at each
-	data  string
-	own   *shelf
-	other *shelf // nil: no second folder
+	making sync.Mutex // one backup at a time
+	log    *slog.Logger
+	now    func() time.Time
+	every  time.Duration
+	retry  time.Duration // after the next failure; doubled at each
+	data   string
+	own    *shelf
+	other  *shelf // nil: no second folder
 }
 
 // A shelf is a folder with backups.
@@ -134,7 +135,12 @@ func (k *keeper) pause(made bool) time.Duration {
 // once makes a backup in each folder, unless it holds what the store holds, and
 // reports whether all are made. One that fails does not keep the other from being made.
 func (k *keeper) once() (made bool) {
+	k.making.Lock()
+	defer k.making.Unlock()
 	at := k.now()
+	for exists(filepath.Join(k.own.path, bolt.BackupName(at))) { // two within a second
+		at = at.Add(time.Second)
+	}
 	changes, err := k.store.Changes()
 	if err != nil {
 		k.log.Error("no backup could be made: the data cannot be read", "error", err)
@@ -243,8 +249,8 @@ func (s *shelf) succeeded() bool {
 	return failed
 }
 
-// warnings are for anybody: they name no path.
-func (k *keeper) warnings() (all []string) {
+// Warnings say what keeps backups from being made. They are for anybody: they name no path.
+func (k *keeper) Warnings() (all []string) {
 	if k == nil {
 		return nil
 	}

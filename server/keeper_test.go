@@ -114,7 +114,7 @@ func TestBackupsAreMadeInBothFoldersWhileSomethingChanges(t *testing.T) {
 	w.hour()
 	w.holds(w.own.path, 2)
 	w.holds(card, 2)
-	if got := w.warnings(); len(got) != 0 {
+	if got := w.Warnings(); len(got) != 0 {
 		t.Errorf("got the warnings %q", got)
 	}
 	t.Run("one that somebody removed is made again", func(t *testing.T) {
@@ -145,7 +145,7 @@ func TestABackupThatFailsIsReportedAndTheOtherIsMade(t *testing.T) {
 	w.says("A BACKUP FAILED", card, "no such file", "advice=")
 	want := "since 2031-03-04T07:00:00Z no backup could be made in the second folder: the server's log says why"
 	w.hour() // nothing changed, and the card is still to be written
-	if got := w.warnings(); len(got) != 1 || got[0] != want {
+	if got := w.Warnings(); len(got) != 1 || got[0] != want {
 		t.Errorf("got the warnings %q, want %q", got, want)
 	}
 	if err := os.Mkdir(card, 0o700); err != nil {
@@ -154,7 +154,7 @@ func TestABackupThatFailsIsReportedAndTheOtherIsMade(t *testing.T) {
 	w.hour()
 	w.says("backups are made again")
 	w.holds(card, 1)
-	if got := w.warnings(); len(got) != 0 {
+	if got := w.Warnings(); len(got) != 0 {
 		t.Errorf("got the warnings %q after it was mended", got)
 	}
 	t.Run("the own folder fails and the second is written all the same", func(t *testing.T) {
@@ -165,7 +165,7 @@ func TestABackupThatFailsIsReportedAndTheOtherIsMade(t *testing.T) {
 		w.hour()
 		w.says("A BACKUP FAILED", backupsName)
 		w.holds(card, 2)
-		if got := w.warnings(); len(got) != 1 || !strings.Contains(got[0], "the backups folder") {
+		if got := w.Warnings(); len(got) != 1 || !strings.Contains(got[0], "the backups folder") {
 			t.Errorf("got the warnings %q", got)
 		}
 	})

@@ -107,7 +107,8 @@ func (h *host) site() api.Site {
 }
 
 // doorways are the listeners with what answers there.
-func (h *host) doorways(handler http.Handler) []doorway {
+func (h *host) doorways(contract http.Handler) []doorway {
+	handler := h.deskSite(contract).Handler()
 	config := &tls.Config{MinVersion: tls.VersionTLS12}
 	switch {
 	case h.pair != nil:
@@ -121,7 +122,7 @@ func (h *host) doorways(handler http.Handler) []doorway {
 	if h.plain != nil {
 		site := h.trusted()
 		out[0].handler = site.Health(handler)
-		out = append(out, doorway{h.plain, nil, hereOnly(handler, site.Handler())})
+		out = append(out, doorway{h.plain, nil, hereOnly(site.WithRoots(handler), site.Handler())})
 	}
 	most := connectionsAtMost() / int64(len(out))
 	for i := range out {

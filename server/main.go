@@ -45,6 +45,7 @@ func commands() []verb {
 		{"serve", "run the server", serveManual, serve},
 		{"demo", "fill an invented production", demoManual, demoCommand},
 		{"pair", "invite a device", pairManual, pair},
+		{"desk", "open the page at this machine", deskManual, deskCommand},
 		{"keys", "tell, draw anew or save the server's keys", keysManual, keys},
 		{"check", "check that the data is whole", checkManual, check},
 		{"backup", "copy the data into one file", backupManual, backup},

@@ -20,6 +20,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
+	"evenwhite/server/desk"
 	"evenwhite/server/lan"
 	"evenwhite/server/lan/authority"
 	"evenwhite/server/lan/name"
@@ -197,6 +198,7 @@ type host struct {
 
 	register *pairing.Register // of who was paired and revoked
 	console  *console
+	seats    *desk.Seats // at the machine
 
 	secure, plain net.Listener         // plain is nil with --listen
 	at            address              // by which this machine calls it
@@ -211,7 +213,7 @@ type host struct {
 
 // serveUntil runs the server until ctx ends.
 func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err error) {
-	h := &host{serveOptions: o, t: t, log: slog.New(slog.NewTextHandler(t.Err, nil))}
+	h := &host{serveOptions: o, t: t, log: slog.New(slog.NewTextHandler(t.Err, nil)), seats: desk.NewSeats(time.Now)}
 	if h.pair, err = loadPair(o); err != nil {
 		return err
 	}
@@ -255,7 +257,8 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	}
 	defer h.closeName()
 	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
-		Now: time.Now, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), State: h.state})
+		Now: time.Now, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), Seat: h.seat,
+		Backups: h.backups(), State: h.state})
 	if err != nil {
 		h.close()
 		return err
@@ -274,9 +277,17 @@ func (h *host) names() (names []string) {
 	return names
 }
 
+// backups are those of this server, or none.
+func (h *host) backups() api.Backups {
+	if h.keep == nil {
+		return nil
+	}
+	return h.keep
+}
+
 // state is what readyz says: backups that fail, and a disk that failed.
 func (h *host) state() api.State {
-	s := api.State{Warnings: append(h.keep.warnings(), h.nameWarnings()...), Err: h.store.Writable()}
+	s := api.State{Warnings: append(h.keep.Warnings(), h.nameWarnings()...), Err: h.store.Writable()}
 	if h.authority != nil {
 		if trouble := h.authority.Trouble(time.Now()); trouble != "" {
 			s.Warnings = append(s.Warnings, trouble)

@@ -14,6 +14,7 @@ func tasksOf(h *host, d books, a address) map[string]task {
 		"who":          h.who,
 		"origin":       h.originTask,
 		"invite":       inviteTask(store, d.auth, a),
+		"desk":         h.writeTicket,
 		"new-key":      newKeyTask(folder, d.auth),
 		"check":        checkTask(store, folder),
 		"bundle-write": d.writeBundle,

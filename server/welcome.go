@@ -70,7 +70,7 @@ func (h *host) welcome() error {
 
 // describeNetwork says how this machine and the phones reach the server.
 func (h *host) describeNetwork() {
-	fmt.Fprintf(h.t.Out, "\nOpen on this machine:  %s\n", h.at.url())
+	fmt.Fprintf(h.t.Out, "\nOpen on this machine:  %s\n", h.deskURL())
 	addresses := lan.Addresses(h.reach)
 	if len(addresses) > 0 && !h.auth.Paired() {
 		_ = qr.Write(h.t.Out, h.trustPage(addresses[0]), isTerminal(h.t.Out)) // the address stands below as well

@@ -36,8 +36,8 @@ type State struct {
 	Failed   string
 }
 
-// Home writes the first page.
-func Home(s State) ([]byte, error) { return write("home", s) }
+// About writes the page of the server itself.
+func About(s State) ([]byte, error) { return write("about", s) }
 
 func write(name string, of any) ([]byte, error) {
 	var out bytes.Buffer

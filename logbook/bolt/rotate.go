@@ -86,6 +86,12 @@ func NewestBackup(folder string, now time.Time) (at time.Time, ok bool, err erro
 	return made[len(made)-1], true, nil
 }
 
+// Backups lists when the backups in a folder were made, by their names, oldest first.
+func Backups(folder string) ([]time.Time, error) {
+	entries, err := os.ReadDir(folder)
+	return instants(entries), err
+}
+
 // instants are when the backups among entries were made, oldest first.
 func instants(entries []os.DirEntry) (made []time.Time) {
 	for _, e := range entries {

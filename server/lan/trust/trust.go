@@ -4,6 +4,7 @@ import (
 	_ "embed"
 	"encoding/pem"
 	"html/template"
+	"maps"
 	"net"
 	"net/http"
 	"net/netip"
@@ -57,11 +58,7 @@ func (s Site) Handler() http.Handler {
 		pagePath: s.servePage, scriptPath: file("trust.js", script), look.StylePath: file("look.css", look.Style),
 		healthPath: s.Health(http.HandlerFunc(healthy)).ServeHTTP,
 	}
-	if s.Root != nil {
-		served[derPath] = s.download("application/x-x509-ca-cert", ".crt", s.Root)
-		served[pemPath] = s.download("application/x-pem-file", ".pem", pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: s.Root}))
-		served[profilePath] = s.download("application/x-apple-aspen-config", ".mobileconfig", s.profile())
-	}
+	maps.Copy(served, s.roots())
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		door.SetHeaders(w.Header())
 		serve := served[r.URL.Path]
@@ -76,6 +73,30 @@ func (s Site) Handler() http.Handler {
 		default:
 			serve(w, r)
 		}
+	})
+}
+
+// roots are the root certificate in its forms.
+func (s Site) roots() map[string]http.HandlerFunc {
+	if s.Root == nil {
+		return nil
+	}
+	return map[string]http.HandlerFunc{
+		derPath:     s.download("application/x-x509-ca-cert", ".crt", s.Root),
+		pemPath:     s.download("application/x-pem-file", ".pem", pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: s.Root})),
+		profilePath: s.download("application/x-apple-aspen-config", ".mobileconfig", s.profile()),
+	}
+}
+
+// WithRoots gives the root certificate in its forms, and everything else to next.
+func (s Site) WithRoots(next http.Handler) http.Handler {
+	served := s.roots()
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if serve := served[r.URL.Path]; serve != nil && r.Method == http.MethodGet {
+			serve(w, r)
+			return
+		}
+		next.ServeHTTP(w, r)
 	})
 }
 
@@ -116,7 +137,8 @@ func (s Site) servePage(w http.ResponseWriter, r *http.Request) {
 
 // policy lets the page ask whether name and certificate do, and nothing else.
 func (s Site) policy() string {
-	return "default-src 'none'; script-src 'self'; style-src 'self'; connect-src " + s.plainHealth() + " " + s.Origin + healthPath +
+	return "default-src 'none'; script-src 'self'; style-src 'self'; img-src data:; " +
+		"connect-src " + s.plainHealth() + " " + s.Origin + healthPath +
 		"; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 }
 

@@ -1,0 +1,185 @@
+"use strict";
+// The page at the desk. It asks the contract, as any client does: at the machine from a seat, and
+// of the invented production without one.
+
+const around = document.body.dataset.page === "around";
+const base = around ? "/look-around" : "";
+const byId = (id) => document.getElementById(id);
+const seatName = "evenwhite-seat";
+
+// make builds an element; what comes from people goes in as text only.
+function make(name, attributes, ...inside) {
+  const e = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) {
+    if (key === "press") e.addEventListener("click", value);
+    else e.setAttribute(key, value);
+  }
+  e.append(...inside);
+  return e;
+}
+
+function tell(words) {
+  const told = byId("told");
+  told.textContent = words;
+  told.hidden = words === "";
+}
+
+async function ask(path, options = {}) {
+  const headers = { ...options.headers };
+  if (!around) headers.Authorization = `Desk ${sessionStorage.getItem(seatName)}`;
+  const answer = await fetch(base + path, { cache: "no-store", ...options, headers });
+  if (answer.ok) return answer;
+  const problem = await answer.json().catch(() => ({}));
+  const failure = new Error(problem.detail || problem.title || `answer ${answer.status}`);
+  failure.status = answer.status;
+  throw failure;
+}
+
+const read = async (path) => (await ask(path)).json();
+
+const send = async (path, body) => (await ask(path, {
+  method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body),
+})).json();
+
+// trying says what went wrong where something did.
+const trying = (deed) => async (event) => {
+  event?.preventDefault();
+  tell("");
+  try {
+    await deed(event);
+  } catch (failure) {
+    if (failure.status === 401) return leave();
+    tell(failure instanceof TypeError
+      ? "The server does not answer. Nothing is lost; look whether it runs."
+      : `It was not done: ${failure.message}. Nothing is lost.`);
+  }
+};
+
+// sit changes the ticket of the address for a seat. The ticket is good once, and goes out of the
+// address and of the history at once.
+async function sit() {
+  const ticket = /^#desk=(\w+)$/.exec(location.hash)?.[1];
+  if (location.hash) history.replaceState(null, "", location.pathname);
+  if (!ticket) return;
+  const answer = await fetch("/desk/seat", { method: "POST", body: JSON.stringify({ ticket }) });
+  if (answer.ok) sessionStorage.setItem(seatName, (await answer.json()).seat);
+  else if (!sessionStorage.getItem(seatName)) {
+    tell("This line was used, or has run out. Type evenwhite desk in a terminal here for another. If it was not you who used it, somebody "
+      + "else at this machine did: start the server anew.");
+  }
+}
+
+function leave() {
+  sessionStorage.removeItem(seatName);
+  tell("This page was open too long, or the server was started anew. Type evenwhite desk in a terminal here for another line.");
+  byId("work").hidden = true;
+}
+
+// save fetches a file and hands it to the person.
+async function save(path, name) {
+  const answer = await ask(path);
+  const given = /filename="?([^";]+)/.exec(answer.headers.get("Content-Disposition") || "")?.[1];
+  const link = make("a", { href: URL.createObjectURL(await answer.blob()), download: given || name });
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+}
+
+const plural = (n, one, many) => (n === 0 ? `no ${many}` : `${n} ${n === 1 ? one : many}`);
+
+async function production(p) {
+  const at = `/v1/productions/${p.id}`;
+  const part = make("div", { class: "production" }, make("h3", {}, p.title || "without a title"));
+  if (p.damaged) {
+    part.append(make("p", {}, p.damaged));
+    return part;
+  }
+  const [off, open] = await Promise.all([read(`${at}/deviations?accepted=false`), read(`${at}/conflicts`)]);
+  const waits = open.counts.reduce((sum, c) => sum + c.count, 0);
+  part.append(make("p", {}, make("b", {}, off.deviations.length === 0 ? "Nothing is off" : `${off.deviations.length} off`), ", ",
+    make("b", {}, waits === 0 ? "nothing to settle" : `${waits} to settle`)));
+  if (off.deviations.length > 0) {
+    part.append(make("details", around ? { open: "" } : {}, make("summary", {}, "What is off"), make("ul", {},
+      ...off.deviations.map((d) => make("li", {}, d.headline, d.toDo ? make("span", { class: "s" }, ` ${d.toDo}`) : "")))));
+  }
+  const download = (words, path, name) => make("button", { class: "b", press: trying(() => save(at + path, name)) }, words);
+  part.append(make("div", { class: "row" }, download("Colour log", "/color-log.csv", "color-log.csv"),
+    download("Colour log, JSON", "/color-log.json", "color-log.json"), download("Bundle", "/bundle", "production.bundle")));
+  return part;
+}
+
+async function showProductions() {
+  const { productions } = await read("/v1/productions");
+  const parts = await Promise.all(productions.map(production));
+  byId("list").replaceChildren(...(parts.length ? parts : [make("p", {}, "There is none yet. The owner's phone begins one.")]));
+}
+
+const when = (time) => new Date(time).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
+
+function age(time) {
+  const minutes = Math.max(0, Math.round((Date.now() - new Date(time)) / 60000));
+  if (minutes < 120) return `${minutes} min old`;
+  return minutes < 2880 ? `${Math.round(minutes / 60)} h old` : `${Math.round(minutes / 1440)} days old`;
+}
+
+function device(d) {
+  const roles = Object.entries(d.roles).map(([where, role]) => (where === "*" ? role : `${role} of one production`)).join(", ");
+  const facts = [roles || "no role"];
+  if (d.revokedAt) facts.push(`revoked ${when(d.revokedAt)}`);
+  else {
+    facts.push(d.seenAt ? `last seen ${when(d.seenAt)}` : "not seen since the server was started");
+    if (d.unsent !== undefined) facts.push(d.unsent === 0 ? "all sent" : `${d.unsent} on that phone, not sent`);
+    if (d.keyed === false) facts.push("has no key yet: let it enrol one");
+  }
+  return make("li", {}, make("b", {}, d.label), make("br", {}), make("span", { class: "s" }, facts.join(" · ")));
+}
+
+async function showDevices() {
+  const { devices } = await read("/v1/devices");
+  const others = devices.filter((d) => !d.own);
+  byId("admitted").replaceChildren(...(others.length ? others.map(device) : [make("li", {}, "None is paired yet.")]));
+}
+
+async function showBackups() {
+  const { backups } = await read("/v1/backups");
+  byId("newest").textContent = backups.length === 0
+    ? "There is none yet."
+    : `The last one is ${age(backups[0].madeAt)}, ${(backups[0].bytes / 1e6).toFixed(1)} MB, check ${backups[0].check}. ${backups.length} kept.`;
+}
+
+async function invite(event) {
+  const said = new FormData(event.target);
+  const role = said.get("role");
+  const made = await send("/v1/invitations", { role, label: said.get("label").trim() || role });
+  const parts = [make("p", {}, "Good once, until ", make("b", {}, new Date(made.expiresAt).toLocaleTimeString()), ":"),
+    make("p", { class: "letters" }, made.code)];
+  if (made.link) {
+    const drawn = await (await ask("/desk/qr", { method: "POST", body: made.link })).blob();
+    const picture = make("img", { alt: "QR code of the invitation", width: 240, height: 240, src: URL.createObjectURL(drawn) });
+    parts.push(picture, make("p", { class: "s" }, "Scan it with a phone that trusts the server already."));
+  }
+  byId("invited").replaceChildren(...parts);
+}
+
+async function show() {
+  await sit();
+  if (!around && !sessionStorage.getItem(seatName)) return;
+  await showProductions();
+  byId("work").hidden = false;
+  for (const e of document.querySelectorAll(".stranger")) e.hidden = true;
+  if (around) return;
+  for (const e of document.querySelectorAll(".owner")) e.hidden = false;
+  byId("inviting").addEventListener("submit", trying(invite));
+  byId("backup").addEventListener("click", trying(async () => {
+    byId("backup").disabled = true;
+    try {
+      await send("/v1/backups", {});
+    } finally {
+      byId("backup").disabled = false;
+    }
+    await showBackups();
+  }));
+  await Promise.all([showDevices(), showBackups()]);
+}
+
+if (document.body.dataset.page === "pair") history.replaceState(null, "", location.pathname);
+else trying(show)();

@@ -1,0 +1,130 @@
+package main
+
+import (
+	"bufio"
+	"encoding/pem"
+	"io"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"evenwhite/server/browsertest"
+)
+
+var openPrinted = regexp.MustCompile(`^Open on this machine: +(\S+)$`)
+
+// A pagesSite is a real server that has a name, in a process of its own.
+type pagesSite struct{ desk, origin string }
+
+func (s pagesSite) url() string {
+	at, _, _ := strings.Cut(s.desk, "/#")
+	return at
+}
+
+func servePages(t *testing.T) (s pagesSite) {
+	t.Helper()
+	program, err := exec.LookPath("evenwhite") // this test's own binary: see TestMain
+	if err != nil {
+		t.Fatal(err)
+	}
+	server := exec.Command(program, "serve", "--data", filepath.Join(t.TempDir(), "data"), "--name", "set7", "--port", "0",
+		"--desk-port", "0", "--demo")
+	server.Stderr = os.Stderr
+	out, err := server.StdoutPipe()
+	if err == nil {
+		err = server.Start()
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		_ = server.Process.Signal(os.Interrupt)
+		timer := time.AfterFunc(time.Minute, func() { _ = server.Process.Kill() })
+		defer timer.Stop()
+		if err := server.Wait(); err != nil {
+			t.Errorf("the server ended with %v", err)
+		}
+	})
+	lines := bufio.NewScanner(out)
+	for lines.Scan() && lines.Text() != readyLine {
+		if found := openPrinted.FindStringSubmatch(lines.Text()); found != nil {
+			s.desk = found[1]
+		}
+		if found := originPrinted.FindStringSubmatch(lines.Text()); found != nil {
+			s.origin = found[1]
+		}
+	}
+	go func() {
+		for lines.Scan() {
+		}
+	}()
+	if s.desk == "" || s.origin == "" {
+		t.Fatalf("the server says no desk or origin: %+v", s)
+	}
+	return s
+}
+
+// root is the server's root certificate in DER, as it is had at the machine.
+func (s pagesSite) root(t *testing.T) []byte {
+	t.Helper()
+	r, err := http.Get(s.url() + "/root.pem")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = r.Body.Close() }()
+	text, err := io.ReadAll(r.Body)
+	block, _ := pem.Decode(text)
+	if err != nil || block == nil {
+		t.Fatalf("%v: no certificate: %s", err, text)
+	}
+	return block.Bytes
+}
+
+func TestTheDeskInABrowser(t *testing.T) {
+	s := servePages(t)
+	var got struct {
+		Address, Production, Devices, Code, Backups, Again, Laptop, Around, Pair string
+
+		Downloads   map[string]struct{ Name, Begins string }
+		Kept        bool
+		Wide, Small []string
+	}
+	browsertest.Browser{Trusts: s.root(t), Hosts: "MAP set7.local 127.0.0.1"}.Run(t, "../testdata/browser/desk.mjs",
+		map[string]any{"desk": s.desk, "origin": s.origin}, &got)
+
+	if got.Address != s.url()+"/" {
+		t.Errorf("the ticket stays in the address: %s", got.Address)
+	}
+	for _, c := range []struct{ name, text, want string }{
+		{"the production", got.Production, `(?s)The Salt Stairs\n.*\d+ off, .*to settle`},
+		{"the devices", got.Devices, `None is paired yet`},
+		{"the code", got.Code, `^[B-Z]{8}$`},
+		{"the backups", got.Backups, `The last one is \d+ min old, [0-9.]+ MB, check passed. \d+ kept.`},
+		{"the colour log", got.Downloads["Colour log"].Name + got.Downloads["Colour log"].Begins, `color-log\.csv.*,`},
+		{"the bundle", got.Downloads["Bundle"].Name, `bundle`},
+		{"a ticket used again", got.Again, `This line was used`},
+		{"the laptop", got.Laptop, `Bring a phone in`},
+		{"looking around", got.Around, `(?s)invented.*The Salt Stairs`},
+		{"the page of an invitation", got.Pair, `app for phones is not in this version`},
+	} {
+		if !regexp.MustCompile(c.want).MatchString(c.text) {
+			t.Errorf("%s: it says %q, want %s", c.name, c.text, c.want)
+		}
+	}
+	for name, text := range map[string]string{"a ticket used again": got.Again, "a laptop that nobody knows": got.Laptop} {
+		if strings.Contains(text, "Salt Stairs") || strings.Contains(text, "Invite") || strings.Contains(text, "Back up now") {
+			t.Errorf("%s is shown something of a production: %s", name, text)
+		}
+	}
+	if strings.Contains(got.Around, "Invite") || !got.Kept {
+		t.Errorf("looking around invites: %v; the desk is kept after a reload: %v", strings.Contains(got.Around, "Invite"), got.Kept)
+	}
+	if len(got.Wide) > 0 || len(got.Small) > 0 {
+		t.Errorf("wider than the screen: %v; too small to press: %v", got.Wide, got.Small)
+	}
+}
