@@ -27,7 +27,8 @@ type Book struct {
 	refused    map[Dot]Refusal
 	referring  map[referrer][]*record
 	origins    origins
-	room       slab[written]
+	writtens   slab[written]
+	rows       slab[record]
 	groups     map[*record][]*record // joined twins, by each member
 	regroup    []*record             // whose groups may be others, since they were worked out
 	orders     *orders
@@ -59,8 +60,8 @@ type record struct {
 // by of: a frozen book may keep an earlier one.
 type state struct {
 	cells []cell // in the order of names
-	edits []*written
 	first *written
+	last  *written // that came, and so all
 }
 
 type place struct {
@@ -132,7 +133,7 @@ func (b *Book) Applied() iter.Seq[*Edit] {
 	return func(yield func(*Edit) bool) {
 		for _, records := range b.byKind {
 			for _, r := range records {
-				for _, w := range b.of(r).edits {
+				for w := range b.of(r).last.all {
 					if !yield(w.edit()) {
 						return
 					}
@@ -200,11 +201,11 @@ func (b *Book) apply(e *Edit, said string) error {
 	}
 	r := b.ensure(e.Record, e.Kind)
 	b.keep(r)
-	w := b.room.next()
-	*w = written{said: said, record: r, from: b.origins.of(e), n: e.Dot.N, at: e.Corrected()}
-	r.edits = append(r.edits, w)
+	w := b.writtens.next()
+	*w = written{said: said, record: r, before: r.last, from: b.origins.of(e), n: e.Dot.N, at: e.Corrected()}
+	r.last = w
 	b.touch(r)
-	if r.first == nil || w.before(r.first) {
+	if r.first == nil || w.earlier(r.first) {
 		b.begins(r, w)
 	}
 	named := b.namedBefore(e)
@@ -253,8 +254,8 @@ func (b *Book) ensure(id ID, kind Kind) *record {
 			return r
 		}
 	}
-	r := &record{id: id, kind: kind, other: first}
-	r.alone[0] = r
+	r := b.rows.next()
+	r.id, r.kind, r.other, r.alone[0] = id, kind, first, r
 	if first != nil && first.kind < kind {
 		r.other, first.other = first.other, r
 	} else {
@@ -339,16 +340,15 @@ func refers(c *Change, yield func(field string, to ID) bool) {
 // known to refer to another. That may be a camera with thousands of clips: where its own
 // edits are fewer, they are looked through.
 func (r *record) among(known []*record, key referrer) (found bool) {
-	n, before := len(known), r.edits[:len(r.edits)-1]
-	switch {
-	case n == 0:
-		return false
-	case known[n-1] == r:
-		return true
-	case n <= len(before):
-		return slices.Contains(known, r)
+	n := len(known)
+	if n == 0 || known[n-1] == r {
+		return n > 0
 	}
-	for _, w := range before {
+	looked := 0
+	for w := range r.last.before.all {
+		if looked++; looked > n {
+			return slices.Contains(known, r)
+		}
 		e := w.edit()
 		for i := range e.Set {
 			refers(&e.Set[i], func(field string, to ID) bool {
@@ -404,7 +404,7 @@ func shown(heads []head) Version {
 func greatest(heads []head) head {
 	var best head
 	for _, h := range heads {
-		if best.edit == nil || best.edit.before(h.edit) {
+		if best.edit == nil || best.edit.earlier(h.edit) {
 			best = h
 		}
 	}

@@ -165,9 +165,9 @@ func (b *Book) keep(r *record) {
 	}
 }
 
-// clone copies what is changed in place. The list of edits only grows.
+// clone copies what is changed in place. What came before an edit stays.
 func (r *state) clone() *state {
-	out := &state{cells: slices.Clone(r.cells), edits: r.edits, first: r.first}
+	out := &state{cells: slices.Clone(r.cells), first: r.first, last: r.last}
 	for i := range out.cells {
 		if c := &out.cells[i]; c.many != nil {
 			many := slices.Clone(*c.many)

@@ -230,7 +230,7 @@ func (v View) Created() *Edit { return v.created().edit() }
 func (v View) created() *written {
 	first := v.book.of(v.members[0]).first
 	for _, m := range v.members[1:] {
-		if other := v.book.of(m).first; other.before(first) {
+		if other := v.book.of(m).first; other.earlier(first) {
 			first = other
 		}
 	}
@@ -243,8 +243,8 @@ func (v View) ChangedAt() Millis { return v.latest().at }
 func (v View) latest() *written {
 	var last *written
 	for _, m := range v.members {
-		for _, w := range v.book.of(m).edits {
-			if last == nil || last.before(w) {
+		for w := range v.book.of(m).last.all {
+			if last == nil || last.earlier(w) {
 				last = w
 			}
 		}
@@ -256,7 +256,7 @@ func (v View) latest() *written {
 func (v View) Edits() []*Edit {
 	var all []*Edit
 	for _, m := range v.members {
-		for _, w := range v.book.of(m).edits {
+		for w := range v.book.of(m).last.all {
 			all = append(all, w.edit())
 		}
 	}

@@ -20,7 +20,7 @@ func (v View) Value(field string) Value {
 	}
 	var best head
 	for _, m := range v.members {
-		if h := greatest(v.book.of(m).heads(field)); h.edit != nil && (best.edit == nil || best.edit.before(h.edit)) {
+		if h := greatest(v.book.of(m).heads(field)); h.edit != nil && (best.edit == nil || best.edit.earlier(h.edit)) {
 			best = h
 		}
 	}

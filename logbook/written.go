@@ -5,6 +5,7 @@ package logbook
 type written struct {
 	said   string // its byte form from n on
 	record *record
+	before *written // of the same record
 	from   *origin
 	n      uint64
 	at     Millis // corrected
@@ -18,8 +19,8 @@ type origin struct {
 
 func (w *written) dot() Dot { return Dot{w.from.line, w.n} }
 
-// before is Before.
-func (w *written) before(other *written) bool {
+// earlier is Before.
+func (w *written) earlier(other *written) bool {
 	if w.at != other.at {
 		return w.at < other.at
 	}
@@ -41,6 +42,15 @@ func (w *written) by() string {
 	e := Edit{Dot: Dot{Line: w.from.line}}
 	r.head(&e)
 	return e.By
+}
+
+// all walks an edit and those of its record that came before it.
+func (w *written) all(yield func(*written) bool) {
+	for ; w != nil; w = w.before {
+		if !yield(w) {
+			return
+		}
+	}
 }
 
 // changesIn reads on from where what an edit sets begins.
@@ -115,7 +125,7 @@ func (v Version) By() string { return v.edit.by() }
 func (v Version) Corrected() Millis { return v.edit.at }
 
 // Before orders versions as Before does their edits.
-func (v Version) Before(other Version) bool { return v.edit.before(other.edit) }
+func (v Version) Before(other Version) bool { return v.edit.earlier(other.edit) }
 
 // cell holds the heads of one field, whose name stands in each of its changes.
 type cell struct {
@@ -151,7 +161,7 @@ func (all origins) of(e *Edit) *origin {
 	key := origin{e.Production, e.Device, e.Dot.Line}
 	known := all[key]
 	if known == nil {
-		known = &key
+		known = &origin{e.Production, e.Device, e.Dot.Line}
 		all[key] = known
 	}
 	return known
@@ -165,7 +175,7 @@ type slab[T any] struct {
 
 func (s *slab[T]) next() *T {
 	if len(s.left) == 0 {
-		s.left = make([]T, min(max(s.gone, 1), 256))
+		s.left = make([]T, min(max(s.gone, 1), 255)) // one less than a power of two: the collector adds a word
 	}
 	item := &s.left[0]
 	s.left = s.left[1:]
