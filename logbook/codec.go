@@ -184,6 +184,9 @@ func checkMember(name string, v Value) error {
 	if _, ok := plainScalar(string(v)); ok {
 		return nil
 	}
+	if s := (Scanner{In: string(v)}); s.plainForm(ValueDepth) && s.At == len(v) {
+		return nil
+	}
 	canonical, err := parseValueAt(string(v), ValueDepth)
 	if err != nil {
 		return formError("field %q: %v", Shorten(name), err)

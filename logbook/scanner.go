@@ -372,3 +372,54 @@ func (s *Scanner) Plain() (Value, bool) {
 	s.At = at
 	return Value(s.In[from:at]), true
 }
+
+// plainForm passes over a value that is in canonical form and whose names and scalars need no
+// copy to see it. Of others it reports false, canonical or not.
+func (s *Scanner) plainForm(depth int) bool {
+	switch rest := s.In[s.At:]; {
+	case depth > maxDepth || rest == "":
+		return false
+	case rest[0] == '{' || rest[0] == '[':
+		return s.plainParts(rest[0]+2, depth)
+	}
+	for _, word := range [...]string{"null", "true", "false"} {
+		if strings.HasPrefix(s.In[s.At:], word) {
+			s.At += len(word)
+			return true
+		}
+	}
+	_, ok := s.Plain()
+	return ok
+}
+
+func (s *Scanner) plainParts(closing byte, depth int) bool {
+	next := func(c byte) bool {
+		found := s.At < len(s.In) && s.In[s.At] == c
+		if found {
+			s.At++
+		}
+		return found
+	}
+	s.At++
+	if next(closing) {
+		return true
+	}
+	for before := Value(""); ; {
+		if closing == '}' {
+			name, ok := s.Plain()
+			if !ok || name[0] != '"' || name[1:len(name)-1] <= before || !next(':') {
+				return false
+			}
+			before = name[1 : len(name)-1]
+		}
+		if !s.plainForm(depth + 1) {
+			return false
+		}
+		if next(closing) {
+			return true
+		}
+		if !next(',') {
+			return false
+		}
+	}
+}

@@ -3,11 +3,13 @@ package logbook_test
 import (
 	"encoding/json"
 	"math/big"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 func TestValuesAreEqual(t *testing.T) {
@@ -71,4 +73,49 @@ func FuzzParseValue(f *testing.F) {
 			t.Fatalf("%q became %q, then %q (%v)", s, v, again, err)
 		}
 	})
+}
+
+// drawJSON draws JSON text that is canonical or nearly so.
+func drawJSON(t *rapid.T, depth int) string {
+	kind := rapid.IntRange(0, 9).Draw(t, "kind")
+	if depth > 3 {
+		kind += 3
+	}
+	parts := func(part func() string) string {
+		var all []string
+		for range rapid.IntRange(0, 3).Draw(t, "parts") {
+			all = append(all, part())
+		}
+		return strings.Join(all, rapid.SampledFrom([]string{",", ",", ",", ",", ", ", ""}).Draw(t, "comma"))
+	}
+	name := func() string {
+		return rapid.SampledFrom([]string{`""`, `"a"`, `"a"`, `"a b"`, `"a!"`, `"b"`, `"b"`, `"c"`, `"c\"d"`, `"é"`, `1`}).Draw(t, "name")
+	}
+	switch kind {
+	case 0, 1, 2:
+		return "{" + parts(func() string {
+			return name() + rapid.SampledFrom([]string{":", ":", ":", ":", " :", ""}).Draw(t, "colon") + drawJSON(t, depth+1)
+		}) + rapid.SampledFrom([]string{"}", "}", "}", "}", "]", ""}).Draw(t, "closing")
+	case 3:
+		return "[" + parts(func() string { return drawJSON(t, depth+1) }) + "]"
+	}
+	return rapid.SampledFrom([]string{"null", "true", "false", "1", "-0.50", "1e3", "01", `"x"`, `"\u0041"`, `"é"`, "nul", ""}).Draw(t, "scalar")
+}
+
+// TestAnEditTakesCanonicalValuesAlone: however the codec finds out.
+func TestAnEditTakesCanonicalValuesAlone(t *testing.T) {
+	taken := 0
+	rapid.Check(t, func(t *rapid.T) {
+		text := drawJSON(t, 0)
+		canonical, err := logbook.ParseValue(text)
+		e := logtest.ClipEdit(1, 1, "note", logbook.Value(text))
+		if _, refused := logbook.EncodeEdit(e); (refused == nil) != (err == nil && string(canonical) == text) {
+			t.Fatalf("%s: got %v; its canonical form is %s (%v)", text, refused, canonical, err)
+		} else if refused == nil && len(text) > 10 {
+			taken++
+		}
+	})
+	if taken == 0 {
+		t.Error("no group was taken")
+	}
 }
