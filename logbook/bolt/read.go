@@ -22,13 +22,16 @@ func (s *Store) Productions() ([]logbook.ID, error) {
 	return ids, err
 }
 
+// usualEdit is about how many bytes an edit takes.
+const usualEdit = 150
+
 // Read implements logbook.Store.
 func (s *Store) Read(production logbook.ID, after logbook.Seq, atMost int) ([]logbook.Stored, error) {
 	p, err := s.passOver(production)
 	if err != nil || after >= p.head {
 		return nil, err
 	}
-	var out []logbook.Stored
+	out := make([]logbook.Stored, 0, min(int(p.head-after), atMost/usualEdit+1))
 	size, at := 0, after
 	wanted := func() bool { return at < p.head && (len(out) == 0 || size < atMost) }
 	take := func(e logbook.Stored, ok bool) {
