@@ -183,10 +183,13 @@ func (b *Book) Refused() []Refusal {
 
 // Apply merges one edit and returns why it is refused, or nil. A refused one must not
 // be changed afterwards. An edit that is here already changes nothing.
-func (b *Book) Apply(e *Edit) error { return b.apply(e, string(e.appendSaid(nil))) }
+func (b *Book) Apply(e *Edit) error {
+	return b.apply(e, string(e.appendSaid(nil)), b.rules.Judge(e))
+}
 
-// apply merges an edit whose byte form from n on is at hand: of one that is valid, it keeps that.
-func (b *Book) apply(e *Edit, said string) error {
+// apply merges an edit whose byte form from n on is at hand, and which err refuses, unless it is
+// nil: of one that is valid it keeps the byte form alone.
+func (b *Book) apply(e *Edit, said string, err error) error {
 	if !b.held.Add(e.Dot) {
 		if r, ok := b.refused[e.Dot]; ok {
 			return refusedError(r.Reason)
@@ -195,7 +198,7 @@ func (b *Book) apply(e *Edit, said string) error {
 	}
 	b.count++
 	b.keepDot(e.Dot)
-	if err := b.rules.Judge(e); err != nil {
+	if err != nil {
 		b.refused[e.Dot] = Refusal{e, err.Error()}
 		return err
 	}

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
-	"strings"
 	"sync"
 )
 
@@ -75,59 +74,6 @@ func ReadBook(store Store, production ID, rules Rules) (*Book, Head, error) {
 		return nil, Head{}, err
 	}
 	return b, head, nil
-}
-
-// fill reads the log of an empty book as far as its head of now. What this version
-// cannot read, such as an edit of a form that a newer one wrote, it leaves out: it
-// closes no log.
-func (b *Book) fill(store Store) (head Head, unread []Damage, err error) {
-	if head, err = store.Head(b.production); err != nil {
-		return Head{}, nil, err
-	}
-	e := &Edit{}
-	for at := Seq(0); at < head.Seq; {
-		page, err := store.Read(b.production, at, PageBytes)
-		if err != nil {
-			return Head{}, nil, err
-		}
-		if len(page) == 0 { // the last rows are damaged
-			break
-		}
-		said := saidIn(page)
-		for _, s := range page {
-			own := said[:max(len(s.Bytes)-saidAt, 0)]
-			said = said[len(own):]
-			if at = s.Seq; at > head.Seq {
-				break
-			}
-			err := e.decode(s.Bytes, own)
-			if err == nil {
-				err = e.arrange()
-			}
-			if err != nil {
-				unread = append(unread, Damage{Seq: s.Seq, Dot: s.Dot, Why: fmt.Sprintf("this version cannot read it (%v)", err)})
-			} else if b.apply(e, own) != nil {
-				e = &Edit{} // the book keeps what is refused
-			}
-		}
-	}
-	b.Settle()
-	return head, unread, nil
-}
-
-// saidIn is what the edits of a page say, in one piece: of a long log, a piece for each would
-// cost more than what it says.
-func saidIn(page []Stored) string {
-	size := 0
-	for _, s := range page {
-		size += len(s.Bytes)
-	}
-	var all strings.Builder
-	all.Grow(max(size-saidAt*len(page), 0))
-	for _, s := range page {
-		all.Write(s.Bytes[min(saidAt, len(s.Bytes)):])
-	}
-	return all.String()
 }
 
 // Production returns the production of the log.
