@@ -81,3 +81,21 @@ func (p *piece) set(first Dot) []Change {
 	}
 	return set
 }
+
+// Act writes drafts as edits of one act, as many as it takes. like says production, device,
+// time and person of each, and the dot of the first: the others follow it in its line. most
+// is how many dots an edit may name for a field; 0 is no bound.
+func Act(like *Edit, drafts []Draft, most int) []*Edit { return actOf(like, pieces(drafts, most)) }
+
+func actOf(like *Edit, act []piece) []*Edit {
+	edits := make([]*Edit, len(act))
+	for i := range act {
+		d, e := &act[i], *like
+		e.Kind, e.Record, e.Dot.N, e.Set = d.Kind, d.Record, like.Dot.N+uint64(i), d.set(like.Dot)
+		if len(act) > 1 {
+			e.Act = like.Dot
+		}
+		edits[i] = &e
+	}
+	return edits
+}

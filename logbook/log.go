@@ -228,25 +228,15 @@ func (l *Log) write(w Writer, act []piece) (edits []*Edit, taken bool, err error
 	if l.line == (Line{}) {
 		l.line, l.n = l.draw(), 0
 	}
-	edits = make([]*Edit, len(act))
+	edits = actOf(&Edit{Production: l.production, Device: w.Device, Dot: Dot{l.line, l.n + 1}, At: w.Now, By: w.By}, act)
 	entries := make([]Entry, len(act))
-	first := Dot{l.line, l.n + 1}
-	for i := range act {
-		d := &act[i]
-		e := &Edit{
-			Production: l.production, Kind: d.Kind, Record: d.Record, Device: w.Device,
-			Dot: Dot{l.line, l.n + uint64(i) + 1}, At: w.Now, By: w.By, Set: d.set(first),
-		}
-		if len(act) > 1 {
-			e.Act = first
-		}
+	for i, e := range edits {
 		if entries[i], err = entryOf(e, w.Via, w.Now); err != nil {
 			return nil, false, err
 		}
 		if err = l.book.rules.Judge(e); err != nil {
 			return nil, false, err
 		}
-		edits[i] = e
 	}
 	if l.named(edits) {
 		l.line = Line{}
