@@ -20,7 +20,9 @@ type Replica struct {
 	draw       func() logbook.Line
 	line       logbook.Line // of this start, drawn at the first edit
 	n          uint64
+	left       logbook.Line // over, since somebody else wrote under it
 	edits      map[logbook.Dot]*logbook.Edit
+	own        *logbook.Held // of this device
 	book       *logbook.Book
 	logs       map[logbook.Line]*knownLog
 }
@@ -45,7 +47,8 @@ type knownLog struct {
 func NewReplica(production, device logbook.ID, rules logbook.Rules, draw func() logbook.Line) *Replica {
 	return &Replica{
 		production: production, device: device, draw: draw,
-		edits: map[logbook.Dot]*logbook.Edit{}, book: logbook.NewBook(production, rules), logs: map[logbook.Line]*knownLog{},
+		edits: map[logbook.Dot]*logbook.Edit{}, own: &logbook.Held{},
+		book: logbook.NewBook(production, rules), logs: map[logbook.Line]*knownLog{},
 	}
 }
 
@@ -88,6 +91,9 @@ func (r *Replica) Hold(e *logbook.Edit) {
 		}
 	}
 	r.edits[e.Dot] = e
+	if e.Device == r.device {
+		r.own.Add(e.Dot)
+	}
 	_ = r.book.Apply(e) // a refusal is kept in the book
 }
 
@@ -276,7 +282,7 @@ func (r *Replica) giveUp(known *knownLog, a *Answer) {
 // leave ends a line under whose dots somebody else has written.
 func (r *Replica) leave(line logbook.Line) {
 	if line == r.line {
-		r.line, r.n = logbook.Line{}, 0
+		r.left, r.line, r.n = line, logbook.Line{}, 0
 	}
 }
 
