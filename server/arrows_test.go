@@ -56,7 +56,9 @@ var rooms = map[string]room{
 	// Handed out.
 	"logbook/colorlog": {inside: "logbook logbook/amend logbook/deviation logbook/figure logbook/glance logbook/kinds logbook/lighting logbook/setup logbook/slate", pure: true},
 	"logbook/picture":  {inside: "colorimetry colorimetry/tables logbook/figure logbook/glance logbook/setup", pure: true},
-	"openapi":          {inside: "logbook logbook/kinds logbook/slate", outside: []string{echo, contract, generator, "go.yaml.in/yaml/v4"}},
+	"logbook/handset": {inside: "colorimetry logbook logbook/advice logbook/amend logbook/cameras logbook/deviation logbook/exchange " +
+		"logbook/figure logbook/glance logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate", pure: true},
+	"openapi": {inside: "logbook logbook/kinds logbook/slate", outside: []string{echo, contract, generator, "go.yaml.in/yaml/v4"}},
 
 	// The contract kept.
 	"api/door":    {},
@@ -82,6 +84,7 @@ var rooms = map[string]room{
 	"server": {inside: "api api/door api/pairing api/quota logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds " +
 		"server/colour server/command server/demo server/desk server/lan server/lan/authority server/lan/name " +
 		"server/lan/trust server/qr server/seal"},
+	"server/phone/engine":  {inside: "logbook/handset"}, // the one room that knows syscall/js
 	"server/seal":          {outside: []string{"filippo.io/age"}},
 	"server/lan/authority": {inside: "server/lan"},
 	"server/lan/lantest":   {},
@@ -110,6 +113,7 @@ var rooms = map[string]room{
 // before it only. The questions stand side by side.
 var stair = []string{
 	"kinds", "amend", "figure", "lighting", "cameras", "setup", "deviation", "advice", "slate", "review", "glance", "colorlog", "picture",
+	"handset",
 }
 
 var questions = []string{"deviation", "advice", "slate"}

@@ -50,3 +50,14 @@ func (l Limits) TimesLimit(d Difference) float64 {
 	}
 	return most
 }
+
+// Times is how many times a difference is its limit, as it is shown: by steps in the
+// picture, so that a gel and a camera can be compared; without steps by the greatest part.
+func (l Limits) Times(d Difference) float64 {
+	if d.Steps != nil && l.Steps > 0 {
+		return RoundTo(*d.Steps/l.Steps, timesDecimals)
+	}
+	return RoundTo(l.TimesLimit(d), timesDecimals)
+}
+
+const timesDecimals = 1

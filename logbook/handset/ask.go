@@ -1,0 +1,71 @@
+package handset
+
+import (
+	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
+	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/glance"
+	"evenwhite/logbook/lighting"
+	"evenwhite/logbook/review"
+)
+
+// about asks about one record as it is now.
+func about[T any](e *Engine, s *said, member string, ask func(*logbook.Book, logbook.ID, logbook.Millis) (T, error)) (any, []byte, error) {
+	id, now := s.id(member), s.now()
+	if err := s.fault(); err != nil {
+		return nil, nil, err
+	}
+	answer, err := ask(e.book(), id, now)
+	return answer, nil, err
+}
+
+func (e *Engine) now(s *said, _ []byte) (any, []byte, error) { return about(e, s, "setUp", glance.Now) }
+
+func (e *Engine) plan(s *said, _ []byte) (any, []byte, error) {
+	return about(e, s, "setUp", advice.Plan)
+}
+
+// correct says what to do to the footage of a clip.
+func (e *Engine) correct(s *said, _ []byte) (any, []byte, error) {
+	return about(e, s, "clip", advice.Correct)
+}
+
+func (e *Engine) match(s *said, _ []byte) (any, []byte, error) {
+	asked := advice.MatchQuery{SetUp: s.id("setUp"), Camera: s.id("camera"), To: s.optional("to"), Follow: s.flag("follow")}
+	now := s.now()
+	if err := s.fault(); err != nil {
+		return nil, nil, err
+	}
+	answer, err := advice.Match(e.book(), asked, now)
+	return answer, nil, err
+}
+
+// deviations lists what is off in a scope: all, or only what is accepted or is not.
+func (e *Engine) deviations(s *said, _ []byte) (any, []byte, error) {
+	scope, now := deviation.Scope{SetUp: s.optional("setUp"), Day: s.optional("day")}, s.now()
+	some, accepted := s.has("accepted"), s.flag("accepted")
+	if err := s.fault(); err != nil {
+		return nil, nil, err
+	}
+	if err := review.InScope(e.book(), scope.SetUp, scope.Day); err != nil {
+		return nil, nil, err
+	}
+	out := []deviation.Deviation{}
+	for _, d := range deviation.Of(e.book(), scope, now) {
+		if !some || accepted == (d.Accepted != nil) {
+			out = append(out, d)
+		}
+	}
+	return map[string][]deviation.Deviation{"deviations": out}, nil, nil
+}
+
+// learnt says what readings taught of a lamp, a gel or a meter.
+func (e *Engine) learnt(s *said, _ []byte) (any, []byte, error) {
+	switch {
+	case s.has("lamp"):
+		return about(e, s, "lamp", lighting.LearntOfLamp)
+	case s.has("gel"):
+		return about(e, s, "gel", lighting.LearntOfGel)
+	}
+	return about(e, s, "meter", lighting.LearntOfMeter)
+}

@@ -1,0 +1,36 @@
+//go:build js && wasm
+
+// Engine is the engine of the phone: the rooms below, built for WebAssembly, asked by a
+// worker. It puts one function into the page's world:
+//
+//	evenwhite(name: string, text: string, bytes?: Uint8Array): {ok: boolean, text: string, bytes?: Uint8Array}
+//
+// What may be asked stands in logbook/handset.
+package main
+
+import (
+	"syscall/js"
+
+	"evenwhite/logbook/handset"
+)
+
+func main() {
+	engine := new(handset.Engine)
+	array := js.Global().Get("Uint8Array")
+	js.Global().Set("evenwhite", js.FuncOf(func(_ js.Value, args []js.Value) any {
+		var in []byte
+		if len(args) > 2 && args[2].Truthy() {
+			in = make([]byte, args[2].Length())
+			js.CopyBytesToGo(in, args[2])
+		}
+		a, ok := engine.Call(args[0].String(), []byte(args[1].String()), in)
+		out := map[string]any{"ok": ok, "text": string(a.JSON)}
+		if a.Bytes != nil {
+			bytes := array.New(len(a.Bytes))
+			js.CopyBytesToJS(bytes, a.Bytes)
+			out["bytes"] = bytes
+		}
+		return out
+	}))
+	select {}
+}
