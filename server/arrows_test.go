@@ -82,11 +82,12 @@ var rooms = map[string]room{
 	"server/look":    {inside: "api/door"},
 	"server/qr":      {outside: []string{"github.com/piglig/go-qr"}},
 	"server": {inside: "api api/door api/pairing api/quota logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds " +
-		"server/colour server/command server/demo server/desk server/lan server/lan/authority server/lan/name " +
+		"server/colour server/command server/demo server/desk server/doctor server/lan server/lan/authority server/lan/name " +
 		"server/lan/trust server/qr server/seal"},
 	"server/phone/engine":  {inside: "logbook/handset"}, // the one room that knows syscall/js
 	"server/seal":          {outside: []string{"filippo.io/age"}},
 	"server/lan/authority": {inside: "server/lan"},
+	"server/doctor":        {inside: "server/lan server/lan/authority server/lan/name"},
 	"server/lan/lantest":   {},
 	"server/lan/name":      {outside: []string{"golang.org/x/net"}},
 	"server/lan/trust":     {inside: "api/door server/look"},

@@ -47,6 +47,7 @@ func commands() []verb {
 		{"pair", "invite a device", pairManual, pair},
 		{"desk", "open the page at this machine", deskManual, deskCommand},
 		{"keys", "tell, draw anew or save the server's keys", keysManual, keys},
+		{"doctor", "say what keeps phones away", doctorManual, doctorCommand},
 		{"check", "check that the data is whole", checkManual, check},
 		{"backup", "copy the data into one file", backupManual, backup},
 		{"compact", "give back the room of free pages", compactManual, compact},

@@ -285,21 +285,28 @@ func (h *host) backups() api.Backups {
 	return h.keep
 }
 
-// state is what readyz says: backups that fail, and a disk that failed.
+// state is what readyz says: backups that fail, a name that is not found, and a disk that failed.
 func (h *host) state() api.State {
-	s := api.State{Warnings: append(h.keep.Warnings(), h.nameWarnings()...), Err: h.store.Writable()}
+	s := api.State{Warnings: append(h.warnings(), h.nameWarnings()...), Err: h.store.Writable(), Degraded: h.full()}
 	if h.authority != nil {
 		if trouble := h.authority.Trouble(time.Now()); trouble != "" {
 			s.Warnings = append(s.Warnings, trouble)
 		}
 	}
-	if h.store.Full() || errors.Is(h.console.silent(), syscall.ENOSPC) {
-		s.Degraded = true
-		s.Warnings = append(s.Warnings, "the disk of the data is full: what devices push is answered later, and is not stored; "+
-			"changes are refused, reading goes on. Make room; nothing need be started again, and devices bring what waits")
-	}
 	return s
 }
+
+// warnings are those of the data's safety.
+func (h *host) warnings() []string {
+	list := h.keep.Warnings()
+	if h.full() {
+		list = append(list, "the disk of the data is full: what devices push is answered later, and is not stored; "+
+			"changes are refused, reading goes on. Make room; nothing need be started again, and devices bring what waits")
+	}
+	return list
+}
+
+func (h *host) full() bool { return h.store.Full() || errors.Is(h.console.silent(), syscall.ENOSPC) }
 
 // openConsole lets other commands find this server. What keeps its file from being
 // written, such as a full disk, keeps nobody from reading.

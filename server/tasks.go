@@ -12,6 +12,7 @@ func tasksOf(h *host, d books, a address) map[string]task {
 	folder, store := h.folder, h.store
 	return map[string]task{
 		"who":          h.who,
+		"condition":    h.condition,
 		"origin":       h.originTask,
 		"invite":       inviteTask(store, d.auth, a),
 		"desk":         h.writeTicket,
@@ -33,10 +34,14 @@ func tasksOf(h *host, d books, a address) map[string]task {
 
 // who says which process this is, to one that finds the data folder in use.
 func (h *host) who(w io.Writer, _ url.Values) error {
-	serves := h.at.url()
-	if h.listen == "" {
-		serves = h.origin.String() + " and " + serves
-	}
-	_, err := fmt.Fprintf(w, "process %d has it, which serves %s", os.Getpid(), serves)
+	_, err := fmt.Fprintf(w, "process %d has it, which serves %s", os.Getpid(), h.serves())
 	return err
+}
+
+// serves says where the server is to be called.
+func (h *host) serves() string {
+	if h.listen != "" {
+		return h.at.url()
+	}
+	return h.origin.String() + " and " + h.at.url()
 }

@@ -2,6 +2,8 @@ package name
 
 import (
 	"context"
+	"errors"
+	"net"
 	"net/netip"
 	"slices"
 	"time"
@@ -13,7 +15,7 @@ import (
 type Seen struct {
 	Told   []netip.Addr     // the addresses that somebody tells for the name
 	Others []netip.Addr     // machines that spoke by multicast, whatever they said
-	Sent   map[string]error // by link: nil, or why nothing could be sent there
+	Sent   map[string]error // by link, why nothing could be sent there
 	Heard  map[string]bool  // by link: what this program sent came back to it
 }
 
@@ -36,7 +38,7 @@ func Look(ctx context.Context, label string, links []Link) (Seen, error) {
 		return seen, err
 	}
 	defer s.close()
-	own, err := ownAddresses()
+	own, err := Own()
 	if err != nil {
 		return seen, err
 	}
@@ -46,6 +48,7 @@ func Look(ctx context.Context, label string, links []Link) (Seen, error) {
 			seen.Sent[link.Name] = err
 		}
 	}
+	l.mute()
 	l.ask()
 	again := time.After(lookAgain)
 	for {
@@ -55,6 +58,7 @@ func Look(ctx context.Context, label string, links []Link) (Seen, error) {
 		case <-again:
 			l.ask()
 		case <-ctx.Done():
+			seen.Told = known(seen.Told)
 			slices.SortFunc(seen.Told, netip.Addr.Compare)
 			slices.SortFunc(seen.Others, netip.Addr.Compare)
 			return seen, nil
@@ -71,6 +75,19 @@ type look struct {
 	seen  *Seen
 }
 
+// ErrNoMulticast is of an interface on which the system sends nothing to a group.
+var ErrNoMulticast = errors.New("multicast is switched off on this interface")
+
+// mute says on which links nothing can be sent at all.
+func (l look) mute() {
+	for _, link := range l.links {
+		i, err := net.InterfaceByIndex(link.Index)
+		if err == nil && i.Flags&(net.FlagMulticast|net.FlagLoopback) == 0 {
+			l.seen.Sent[link.Name] = ErrNoMulticast
+		}
+	}
+}
+
 func (l look) ask() {
 	m := question(l.name, dnsmessage.MustNewName(services))
 	m.Questions[1].Type = dnsmessage.TypePTR
@@ -78,8 +95,8 @@ func (l look) ask() {
 	for _, link := range l.links {
 		for i, p := range link.places() {
 			if err == nil {
-				if sent := l.net.send(b, p); i == 0 {
-					l.seen.Sent[link.Name] = sent
+				if sent := l.net.send(b, p); i == 0 && sent != nil {
+					l.seen.Sent[link.Name] = reason(sent)
 				}
 			}
 		}
@@ -93,12 +110,13 @@ func (l look) hear(p packet) {
 	}
 	link, own := l.links[i], slices.Contains(l.own, p.from.Addr().WithZone(""))
 	m, err := read(p.bytes, l.name)
-	if own && err == nil && !m.header.Response && len(m.asked) > 0 {
-		l.seen.Heard[link.Name] = true
-	}
-	// By the first protocol of a link alone, so that no machine counts twice.
-	if a := p.from.Addr(); !own && p.at == link.places()[0] && !slices.Contains(l.seen.Others, a) {
-		l.seen.Others = append(l.seen.Others, a)
+	if p.at == link.places()[0] { // by the first protocol alone, so that no machine counts twice
+		if own && err == nil && !m.header.Response && len(m.asked) > 0 {
+			l.seen.Heard[link.Name] = true
+		}
+		if a := p.from.Addr(); !own && !slices.Contains(l.seen.Others, a) {
+			l.seen.Others = append(l.seen.Others, a)
+		}
 	}
 	for _, a := range m.told {
 		if err == nil && m.header.Response && a.seconds > 0 && !slices.Contains(l.seen.Told, a.address) {

@@ -14,6 +14,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"syscall"
 	"time"
 
 	"golang.org/x/net/dns/dnsmessage"
@@ -168,7 +169,7 @@ func (t *Teller) readOwn() {
 			delete(t.own, a)
 		}
 	}
-	all, err := ownAddresses()
+	all, err := Own()
 	if err != nil {
 		t.log.Warn("the addresses of this machine cannot be read", "error", err)
 	}
@@ -182,8 +183,8 @@ func (t *Teller) readOwn() {
 	}
 }
 
-// ownAddresses are all that this machine has, also those that are told to nobody.
-func ownAddresses() (list []netip.Addr, err error) {
+// Own are all addresses that this machine has, also those that are told to nobody.
+func Own() (list []netip.Addr, err error) {
 	all, err := net.InterfaceAddrs()
 	for _, a := range all {
 		if n, ok := a.(*net.IPNet); ok {
@@ -258,24 +259,26 @@ func (t *Teller) say(l Link, m dnsmessage.Message) {
 
 // heed remembers whether something could be sent on a link.
 func (t *Teller) heed(l Link, err error) {
-	var reason error
-	if err != nil {
-		reason = errors.Unwrap(err)
-		if reason == nil {
-			reason = err
-		}
-	}
 	t.mu.Lock()
 	_, before := t.mute[l.Name]
-	if reason == nil {
+	if err == nil {
 		delete(t.mute, l.Name)
 	} else {
-		t.mute[l.Name] = reason
+		t.mute[l.Name] = reason(err)
 	}
 	t.mu.Unlock()
-	if reason != nil && !before {
+	if err != nil && !before {
 		t.log.Warn("the name cannot be told: multicast is not let through", "name", t.label+".local", "interface", l.Name, "error", err)
 	}
+}
+
+// reason is the word of the system for why a packet could not be sent.
+func reason(err error) error {
+	var said syscall.Errno
+	if errors.As(err, &said) {
+		return said
+	}
+	return err
 }
 
 // hear takes a packet in.

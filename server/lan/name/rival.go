@@ -106,9 +106,15 @@ func (t *Teller) strangers(m message) (list []netip.Addr) {
 			list = append(list, a.address)
 		}
 	}
+	return known(list)
+}
+
+// known leaves link-local addresses of IPv6 out where there are others: nobody knows a
+// machine by them.
+func known(list []netip.Addr) []netip.Addr {
 	linkLocal := func(a netip.Addr) bool { return a.Is6() && a.IsLinkLocalUnicast() }
 	if slices.ContainsFunc(list, func(a netip.Addr) bool { return !linkLocal(a) }) {
-		list = slices.DeleteFunc(list, linkLocal) // nobody knows a machine by that one
+		list = slices.DeleteFunc(list, linkLocal)
 	}
 	return list
 }
