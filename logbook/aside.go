@@ -139,6 +139,10 @@ func (l *Log) dropAsides(keys []AsideKey) error {
 // are new and that guard names are kept aside. An edit that is held already is none of
 // the device's doing, and is answered as ever.
 func (l *Log) PushGuarded(edits []*Edit, guard Guard, via ID, now Millis) ([]Answer, error) {
+	if err := l.enter(); err != nil {
+		return nil, err
+	}
+	defer l.leaving.RUnlock()
 	entries, err := l.entriesOf(edits, via, now)
 	if err != nil {
 		return nil, err
@@ -271,6 +275,10 @@ func (l *Log) asidesNamed(keys []AsideKey) ([]Aside, error) {
 // TakeAside puts edits that are kept aside into the log, also those that were left
 // there, and answers each. They keep who brought them.
 func (l *Log) TakeAside(keys []AsideKey, now Millis) ([]Answer, error) {
+	if err := l.enter(); err != nil {
+		return nil, err
+	}
+	defer l.leaving.RUnlock()
 	rows, err := l.asidesNamed(keys)
 	if err != nil {
 		return nil, err
@@ -298,6 +306,10 @@ func (l *Log) TakeAside(keys []AsideKey, now Millis) ([]Answer, error) {
 
 // LeaveAside leaves edits where they are kept, and asks about them no more.
 func (l *Log) LeaveAside(keys []AsideKey) error {
+	if err := l.enter(); err != nil {
+		return err
+	}
+	defer l.leaving.RUnlock()
 	rows, err := l.asidesNamed(keys)
 	if err != nil || len(rows) == 0 {
 		return err

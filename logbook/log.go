@@ -29,6 +29,9 @@ type Log struct {
 
 	aside   asides
 	changed Signal
+
+	leaving sync.RWMutex // read by whoever changes the store
+	removed bool         // nothing more is taken
 }
 
 // A Writer is who makes a change through the service itself.
@@ -199,6 +202,10 @@ func (l *Log) Read(f func(*Book)) {
 // becomes several edits. Nothing is stored where f or the
 // judgement of a draft fails. It returns after the commit.
 func (l *Log) Change(w Writer, f func(*Book) ([]Draft, error)) ([]*Edit, error) {
+	if err := l.enter(); err != nil {
+		return nil, err
+	}
+	defer l.leaving.RUnlock()
 	l.changing.Lock()
 	defer l.changing.Unlock()
 	var drafts []Draft
@@ -326,11 +333,7 @@ type Answer struct {
 // Push stores edits that a device brought, whoever made them, and answers each
 // after the commit. An edit of another production fails the whole call.
 func (l *Log) Push(edits []*Edit, via ID, now Millis) ([]Answer, error) {
-	entries, err := l.entriesOf(edits, via, now)
-	if err != nil {
-		return nil, err
-	}
-	return l.push(edits, entries)
+	return l.PushGuarded(edits, nil, via, now)
 }
 
 func (l *Log) entriesOf(edits []*Edit, via ID, now Millis) ([]Entry, error) {

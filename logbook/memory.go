@@ -66,6 +66,9 @@ func (m *Memory) Begin(production ID, identity Line) error {
 	if m.closed {
 		return ErrClosed
 	}
+	if _, removed := m.kept[RemovedName(production)]; removed {
+		return ErrRemoved
+	}
 	if _, ok := m.logs[production]; !ok {
 		m.logs[production] = &memoryLog{identity: identity, at: map[Dot]int{}, crowd: Crowd{}, asides: map[AsideKey]Aside{}}
 	}
@@ -310,6 +313,21 @@ func (m *Memory) Asides(production ID) ([]Aside, error) {
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].Key().Less(out[j].Key()) })
 	return out, nil
+}
+
+// Remove implements Store.
+func (m *Memory) Remove(production ID, at Head, mark []byte) error {
+	l, err := m.open(production)
+	defer m.mu.Unlock()
+	switch {
+	case err != nil:
+		return err
+	case l.head() != at:
+		return ErrWentOn
+	}
+	delete(m.logs, production)
+	m.keep(RemovedName(production), mark)
+	return nil
 }
 
 // maxKeptName is what the stores at hand can all keep under.

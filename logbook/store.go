@@ -68,6 +68,10 @@ var (
 	ErrBroken = errors.New("the disk failed while the store was written: " +
 		"nothing more is written; look to the disk, then start the program again")
 	ErrClosed = errors.New("the store is closed")
+	// ErrRemoved is wrapped where a production was removed from the store for good.
+	ErrRemoved = errors.New("the production was removed from here")
+	// ErrWentOn is wrapped where something came in that the caller has not seen.
+	ErrWentOn = errors.New("the log went on meanwhile: nothing was removed")
 )
 
 // A Store keeps edits durably, per production and in the order in which they
@@ -79,7 +83,8 @@ var (
 type Store interface {
 	// Productions lists the productions in the store, by id.
 	Productions() ([]ID, error)
-	// Begin makes an empty log for a production. A second call changes nothing.
+	// Begin makes an empty log for a production. A second call changes nothing; of a
+	// production that was removed it is ErrRemoved.
 	Begin(production ID, identity Line) error
 	// Append adds entries and returns after they are durable, one receipt each,
 	// in order. All of one call are committed together or not at all. The same
@@ -114,6 +119,11 @@ type Store interface {
 	DropAside(production ID, keys []AsideKey) error
 	// Asides lists what is kept outside the log, by dot and then by hash.
 	Asides(production ID) ([]Aside, error)
+	// Remove takes a production out, with all that is kept of it, and keeps a mark under
+	// RemovedName, in one commit. Where at is not the head of the log any more it is
+	// ErrWentOn, and changes nothing. Whoever drops the mark lets the production begin
+	// again, from nothing.
+	Remove(production ID, at Head, mark []byte) error
 	// Keep stores a small value of the server's own (a device, a key) under a
 	// name of 1 to 1000 bytes, else ErrRequest; a nil value removes it. It is
 	// durable on return.
@@ -125,6 +135,12 @@ type Store interface {
 	// Close waits for running calls. Every later call returns ErrClosed.
 	Close() error
 }
+
+// RemovedUnder is what the names of the marks of removed productions begin with.
+const RemovedUnder = "removed/"
+
+// RemovedName is the name under which the mark of a removed production is kept.
+func RemovedName(production ID) string { return RemovedUnder + production.String() }
 
 // KeptValue is one of the server's own small values.
 type KeptValue struct {

@@ -57,7 +57,11 @@ func (s *Store) SetAside(production logbook.ID, rows []logbook.Aside) error {
 		}
 	}
 	return s.do(func(c *change) error {
-		bucket, err := c.tx.Bucket(logsBucket).Bucket(production[:]).CreateBucketIfNotExists(asideBucket)
+		log := c.tx.Bucket(logsBucket).Bucket(production[:])
+		if log == nil {
+			return logbook.ErrNoProduction
+		}
+		bucket, err := log.CreateBucketIfNotExists(asideBucket)
 		if err != nil {
 			return err
 		}
@@ -80,7 +84,11 @@ func (s *Store) DropAside(production logbook.ID, keys []logbook.AsideKey) error 
 		return err
 	}
 	return s.do(func(c *change) error {
-		bucket := c.tx.Bucket(logsBucket).Bucket(production[:]).Bucket(asideBucket)
+		log := c.tx.Bucket(logsBucket).Bucket(production[:])
+		if log == nil {
+			return logbook.ErrNoProduction
+		}
+		bucket := log.Bucket(asideBucket)
 		if bucket == nil {
 			return nil
 		}

@@ -190,7 +190,11 @@ func (s *Store) lose(production logbook.ID, rows []lost) {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	x := s.logs[production].clone()
+	was := s.logs[production]
+	if was == nil { // it was removed meanwhile
+		return
+	}
+	x := was.clone()
 	at := map[logbook.Seq]bool{}
 	for _, l := range rows {
 		at[l.Seq] = true

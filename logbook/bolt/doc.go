@@ -3,7 +3,7 @@
 // The layout, version 2 (numbers are big-endian):
 //
 //	meta     "layout"            → 8 bytes: the layout's number
-//	kept     name                → the server's own small values
+//	kept     name                → the server's own small values, and marks of removed productions
 //	logs     production (16)     → a bucket:
 //	           "identity"        → 8 bytes
 //	           edits   seq (8)   → where (1) received (8) hash (16) chain (8) the author's bytes
@@ -30,6 +30,6 @@
 // Reading the source: store.go opens and closes, write.go groups and commits,
 // read.go copies out, index.go finds edits by dot, layout.go has the rows and the
 // steps from older layouts, pages.go reads a file that may be damaged, check.go
-// looks for damage, backup.go and rotate.go keep copies, compact.go gives back
-// room.
+// looks for damage, backup.go and rotate.go keep copies, remove.go takes a
+// production out, compact.go gives back room.
 package bolt

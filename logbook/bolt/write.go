@@ -1,6 +1,7 @@
 package bolt
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -44,6 +45,8 @@ type news struct {
 	aside map[twin]logbook.Entry
 	crowd logbook.Crowd // of those
 	left  []logbook.Seq // rows that were damaged and whose edits came again
+
+	removed bool // the log that was there before is gone; what is here came after it
 }
 
 func (c *change) news(production logbook.ID) *news {
@@ -199,6 +202,12 @@ func (s *Store) learn(c *change) {
 	defer s.mu.Unlock()
 	s.full = false
 	for production, n := range c.logs {
+		if n.removed {
+			delete(s.logs, production)
+			if n.head == (logbook.Head{}) {
+				continue
+			}
+		}
 		x := s.logs[production]
 		if x == nil {
 			x = newIndex()
@@ -223,10 +232,16 @@ func (s *Store) Begin(production logbook.ID, identity logbook.Line) error {
 	if err := s.lookUp(production, func(*index) {}); !errors.Is(err, logbook.ErrNoProduction) {
 		return err
 	}
+	if mark, err := s.Kept(logbook.RemovedName(production)); err != nil || mark != nil {
+		return cmp.Or(err, logbook.ErrRemoved)
+	}
 	return s.do(func(c *change) error {
 		logs := c.tx.Bucket(logsBucket)
 		if logs.Bucket(production[:]) != nil {
 			return nil
+		}
+		if c.tx.Bucket(keptBucket).Get([]byte(logbook.RemovedName(production))) != nil {
+			return logbook.ErrRemoved
 		}
 		log, err := logs.CreateBucket(production[:])
 		if err != nil {
@@ -254,7 +269,16 @@ func (s *Store) Append(production logbook.ID, entries []logbook.Entry) ([]logboo
 	}
 	receipts := make([]logbook.Receipt, len(entries))
 	err := s.do(func(c *change) error {
-		a := appending{s.index(production), c.news(production), c.tx.Bucket(logsBucket).Bucket(production[:]), c.tx.Bucket(keptBucket)}
+		log := c.tx.Bucket(logsBucket).Bucket(production[:])
+		if log == nil {
+			return logbook.ErrNoProduction
+		}
+		news := c.news(production)
+		a := appending{s.index(production), news, log, c.tx.Bucket(keptBucket)}
+		if news.removed {
+			a.held = newIndex()
+			a.held.head.Identity = news.head.Identity
+		}
 		return a.all(entries, receipts)
 	})
 	if err != nil {

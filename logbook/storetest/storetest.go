@@ -20,7 +20,7 @@ type promise struct {
 // closing with t.Cleanup. After each test what the store holds is held against
 // itself.
 func Run(t *testing.T, open func(t *testing.T) logbook.Store) {
-	for _, p := range slices.Concat(logPromises(), keptPromises(), asidePromises(), togetherPromises()) {
+	for _, p := range slices.Concat(logPromises(), keptPromises(), asidePromises(), removePromises(), togetherPromises()) {
 		t.Run(p.name, func(t *testing.T) {
 			s := open(t)
 			p.test(t, s)
