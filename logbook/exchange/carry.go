@@ -1,8 +1,11 @@
 package exchange
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
 	"io"
+	"iter"
 
 	"evenwhite/logbook"
 )
@@ -38,25 +41,72 @@ func (s Stretch) End() string { return s.end.String() }
 // It reads page by page: a slow receiver keeps nothing open in the store.
 func (s Stretch) WriteBundle(to io.Writer) (int, error) {
 	w := beginBundle(to, s.peer.Production())
-	at := s.from
-	left := func() int {
-		if at >= s.end.seq {
-			return 0
-		}
-		return logbook.PageBytes
-	}
-	for stored, err := range s.peer.stored(at, left) {
+	for stored, err := range s.edits() {
 		if err != nil {
 			return 0, err
-		}
-		if at = stored.Seq; at > s.end.seq {
-			break
 		}
 		if err := w.add(stored.Bytes, stored.Hash); err != nil {
 			return 0, err
 		}
 	}
 	return int(w.n), w.end()
+}
+
+// Head is the head at which the stretch ends.
+func (s Stretch) Head() logbook.Head {
+	return logbook.Head{Identity: s.end.identity, Seq: s.end.seq, Chain: s.end.chain}
+}
+
+// SameBundle reads a bundle and returns nil where it holds the edits of the stretch, all of
+// them, with their bytes and in their order; else an error that wraps ErrDamaged.
+func (s Stretch) SameBundle(from io.Reader) error {
+	next, stop := iter.Pull2(s.edits())
+	defer stop()
+	differs := func(n int) error { return fmt.Errorf("%w: its edit %d is not that of the log", logbook.ErrDamaged, n) }
+	n := 0
+	err := ReadBundle(from, s.peer.Production(), func(e *logbook.Edit) error {
+		n++
+		b, err := logbook.EncodeEdit(e)
+		if err != nil {
+			return err
+		}
+		stored, err, ok := next()
+		if err != nil {
+			return err
+		}
+		if !ok || !bytes.Equal(stored.Bytes, b) {
+			return differs(n)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	if _, err, more := next(); err != nil || more {
+		return errors.Join(err, differs(n+1))
+	}
+	return nil
+}
+
+// edits walks the stretch.
+func (s Stretch) edits() iter.Seq2[*logbook.Stored, error] {
+	return func(yield func(*logbook.Stored, error) bool) {
+		at := s.from
+		left := func() int {
+			if at >= s.end.seq {
+				return 0
+			}
+			return logbook.PageBytes
+		}
+		for stored, err := range s.peer.stored(at, left) {
+			if err == nil {
+				at = stored.Seq
+			}
+			if at > s.end.seq || !yield(stored, err) {
+				return
+			}
+		}
+	}
 }
 
 // A Tally counts what became of the edits of a bundle. Later are those for which there

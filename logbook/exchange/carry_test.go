@@ -3,6 +3,7 @@ package exchange_test
 import (
 	"bytes"
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 
@@ -35,6 +36,60 @@ func bundleSince(t *testing.T, l *exchange.Peer, place string) (bundle []byte, e
 		t.Fatal(err)
 	}
 	return b.Bytes(), s.End(), n
+}
+
+func TestABundleIsReadBackAgainstItsLog(t *testing.T) {
+	l := logOf(t, 7)
+	stretch, err := l.Since("")
+	if err != nil {
+		t.Fatal(err)
+	}
+	whole, _, _ := bundleSince(t, l, "")
+	bundle := func(edits ...*logbook.Edit) []byte {
+		var b bytes.Buffer
+		if err := exchange.WriteBundle(&b, l.Production(), edits); err != nil {
+			t.Fatal(err)
+		}
+		return b.Bytes()
+	}
+	var edits []*logbook.Edit
+	if err := exchange.ReadBundle(bytes.NewReader(whole), l.Production(), func(e *logbook.Edit) error {
+		edits = append(edits, e)
+		return nil
+	}); err != nil {
+		t.Fatal(err)
+	}
+	changed := slices.Clone(edits)
+	other := *edits[3]
+	other.By = "somebody else"
+	changed[3] = &other
+	for name, c := range map[string]struct {
+		bundle []byte
+		same   bool
+	}{
+		"as it was written":  {whole, true},
+		"cut off":            {whole[:len(whole)-1], false},
+		"without the last":   {bundle(edits[:6]...), false},
+		"with one more":      {bundle(append(slices.Clone(edits), logtest.ClipEdit(9, 1, "lens", `"50 mm"`))...), false},
+		"in another order":   {bundle(edits[1], edits[0], edits[2], edits[3], edits[4], edits[5], edits[6]), false},
+		"with other bytes":   {bundle(changed...), false},
+		"of no edits":        {bundle(), false},
+		"of none, not there": {nil, false},
+	} {
+		err := stretch.SameBundle(bytes.NewReader(c.bundle))
+		if (err == nil) != c.same || err != nil && !errors.Is(err, logbook.ErrDamaged) {
+			t.Errorf("%s: got %v", name, err)
+		}
+	}
+	if _, err := l.Push([]*logbook.Edit{logtest.ClipEdit(9, 1, "lens", `"50 mm"`)}, logtest.ID(2), 3000); err != nil {
+		t.Fatal(err)
+	}
+	if err := stretch.SameBundle(bytes.NewReader(whole)); err != nil {
+		t.Errorf("after the log went on: %v", err)
+	}
+	if head, err := l.Head(); err != nil || head == stretch.Head() || stretch.Head().Seq != 7 {
+		t.Errorf("the stretch ends at %+v, the log at %+v (%v)", stretch.Head(), head, err)
+	}
 }
 
 func TestABundleFillsAnotherLog(t *testing.T) {
