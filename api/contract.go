@@ -156,8 +156,21 @@ func (g *gate) before(h echo.HandlerFunc) echo.HandlerFunc {
 		if err := g.admitted(c); err != nil {
 			return err
 		}
-		return fieldsWrong(h(c))
+		return g.told(c, fieldsWrong(h(c)))
 	}
+}
+
+// told says that the production of the path was removed where that is why it is not here,
+// also while the request was under way.
+func (g *gate) told(c echo.Context, err error) error {
+	if err == nil {
+		return nil
+	}
+	id, bad := logbook.ParseID(c.Param("production"))
+	if bad != nil {
+		return err
+	}
+	return g.service.Logs.told(id, err)
 }
 
 // admitted looks again whether the caller stands: a body may take long to come,

@@ -39,6 +39,7 @@ var leastRoles = map[string]pairing.Role{
 	"listConflicts": reader, "listTwins": reader, "answerTwin": editor, "answerTwins": editor, "exchange": reader,
 	"listAside": owner, "answerAside": owner, "listQuarantine": reader, "correctEdit": editor, "discardEdit": editor,
 	"getBundle": reader, "takeBundle": editor, "getEvents": reader, "getMissing": reader,
+	"removeProduction": serverOwner, "readmitProduction": serverOwner,
 	"getColorLogCSV": guest, "getColorLogJSON": guest,
 }
 

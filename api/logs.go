@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"evenwhite/api/removal"
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
 	"evenwhite/logbook/exchange"
@@ -40,8 +41,8 @@ func NewLogs(store logbook.Store) *Logs {
 	return &Logs{store: store, open: map[logbook.ID]*opening{}}
 }
 
-// Find returns the log of a production that is in the store, and
-// logbook.ErrNoProduction for another.
+// Find returns the log of a production that is in the store, *removal.Removed for one that
+// was, and logbook.ErrNoProduction for another.
 func (l *Logs) Find(production logbook.ID) (*exchange.Peer, error) {
 	if found := l.begun(production); found != nil {
 		<-found.done
@@ -52,12 +53,13 @@ func (l *Logs) Find(production logbook.ID) (*exchange.Peer, error) {
 		return nil, err
 	}
 	if !slices.Contains(ids, production) {
-		return nil, logbook.ErrNoProduction
+		return nil, l.told(production, logbook.ErrNoProduction)
 	}
 	return l.Open(production)
 }
 
-// Open returns the log of a production, beginning it where it is new.
+// Open returns the log of a production, beginning it where it is new; *removal.Removed for
+// one that was removed.
 func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 	l.mu.Lock()
 	found, ok := l.open[production]
@@ -85,7 +87,50 @@ func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 		delete(l.open, production)
 		l.mu.Unlock()
 	}
-	return nil, err
+	return nil, l.told(production, err)
+}
+
+// told says of a production that is not here, or is going while somebody is served, that
+// it was removed, and when.
+func (l *Logs) told(production logbook.ID, err error) error {
+	if !errors.Is(err, logbook.ErrNoProduction) && !errors.Is(err, logbook.ErrRemoved) {
+		return err
+	}
+	mark, failed := removal.Find(l.store, production)
+	if failed != nil {
+		return failed
+	}
+	if mark == nil {
+		return err
+	}
+	return &removal.Removed{Mark: *mark}
+}
+
+// Remove writes the files of a production, and takes it off this server.
+func (l *Logs) Remove(production logbook.ID, o removal.Order) (removal.Mark, error) {
+	peer, err := l.Find(production)
+	if err != nil {
+		return removal.Mark{}, err
+	}
+	mark, err := removal.Take(peer, o)
+	if err == nil {
+		l.mu.Lock()
+		delete(l.open, production)
+		l.mu.Unlock()
+	}
+	return mark, l.told(production, err)
+}
+
+// Readmit lets a production that was removed begin again, from whatever is brought next.
+func (l *Logs) Readmit(production logbook.ID) error {
+	mark, err := removal.Find(l.store, production)
+	if err == nil && mark == nil {
+		err = fmt.Errorf("%w: %s", removal.ErrNotRemoved, production)
+	}
+	if err != nil {
+		return err
+	}
+	return l.store.Keep(logbook.RemovedName(production), nil)
 }
 
 // errUnopened stays where opening panics.
@@ -98,7 +143,9 @@ func (l *Logs) Keeping(production logbook.ID) (*exchange.Peer, error) {
 	if err != nil {
 		return nil, err
 	}
-	<-l.begun(production).kept
+	if begun := l.begun(production); begun != nil { // else it was removed meanwhile
+		<-begun.kept
+	}
 	return peer, nil
 }
 
@@ -149,6 +196,9 @@ func (l *Logs) Damaged() (all []Damage, err error) {
 		default:
 			d.Rows, d.Fault = l.store.Damaged(id)
 		}
+		if errors.Is(d.Fault, logbook.ErrNoProduction) { // it was removed meanwhile
+			continue
+		}
 		if len(d.Rows) > 0 || d.Fault != nil {
 			all = append(all, d)
 		}
@@ -168,7 +218,7 @@ func (l *Logs) Waiting() (n int, err error) {
 			continue
 		}
 		rows, err := l.store.Asides(id) // to be asked how it is opens no log
-		if errors.Is(err, logbook.ErrDamaged) {
+		if errors.Is(err, logbook.ErrDamaged) || errors.Is(err, logbook.ErrNoProduction) {
 			continue
 		}
 		if err != nil {

@@ -56,7 +56,7 @@ func (s *service) GetMetrics(c echo.Context) error {
 	row := header(&out, "evenwhite_log_edits", "gauge", "Edits in the log of a production.")
 	for _, id := range productions {
 		head, err := s.Store.Head(id)
-		if errors.Is(err, logbook.ErrDamaged) {
+		if errors.Is(err, logbook.ErrDamaged) || errors.Is(err, logbook.ErrNoProduction) {
 			continue
 		}
 		if err != nil {

@@ -13,6 +13,7 @@ import (
 	"evenwhite/api/door"
 	"evenwhite/api/pairing"
 	"evenwhite/api/quota"
+	"evenwhite/api/removal"
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
 	"evenwhite/logbook/advice"
@@ -116,6 +117,11 @@ var problemTable = []struct {
 	{pairing.ErrCode, http.StatusForbidden, "code", "The code is not valid"},
 	{pairing.ErrTooMany, http.StatusTooManyRequests, "too-many", "Too many tries"},
 
+	{logbook.ErrRemoved, http.StatusGone, "removed", "The production was removed from this server"},
+	{removal.ErrNotRemoved, http.StatusNotFound, "not-removed", "The production was not removed"},
+	{removal.ErrUnready, http.StatusConflict, "not-ready", "Something must be done first"},
+	{removal.ErrOther, http.StatusPreconditionFailed, "not-held", "The caller holds something else"},
+	{logbook.ErrWentOn, http.StatusPreconditionFailed, "stale", "It has changed since"},
 	{logbook.ErrNoProduction, http.StatusNotFound, "no-production", "There is no such production"},
 	{logbook.ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
 	{colorlog.ErrScope, http.StatusNotFound, "no-scope", "There is no such day or set-up"},

@@ -7,6 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/removal"
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
 	"evenwhite/openapi"
@@ -25,11 +26,17 @@ func (s *service) ListProductions(c echo.Context) error {
 		// Damaged says that the production cannot be served, and what to do.
 		Damaged string `json:"damaged,omitempty"`
 	}
+	caller := callerOf(c.Request().Context())
+	removed, err := s.removed(caller)
+	if err != nil {
+		return err
+	}
 	out := struct {
-		Productions []production `json:"productions"`
-	}{[]production{}}
+		Productions []production   `json:"productions"`
+		Removed     []removal.Mark `json:"removed,omitempty"`
+	}{[]production{}, removed}
 	for _, id := range ids {
-		role := callerOf(c.Request().Context()).RoleIn(id)
+		role := caller.RoleIn(id)
 		if role == "" {
 			continue
 		}
@@ -40,10 +47,16 @@ func (s *service) ListProductions(c echo.Context) error {
 			out.Productions = append(out.Productions, p)
 			continue
 		}
+		if errors.Is(err, logbook.ErrRemoved) { // since they were listed
+			continue
+		}
 		if err != nil {
 			return err
 		}
 		head, err := l.Head()
+		if errors.Is(err, logbook.ErrNoProduction) {
+			continue
+		}
 		if err != nil {
 			return err
 		}

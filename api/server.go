@@ -33,6 +33,8 @@ type Config struct {
 	Seat func(*http.Request) (name string, role pairing.Role)
 	// Backups are those of the store; nil: none are made.
 	Backups Backups
+	// Removals is the folder in which the files of removed productions are put.
+	Removals string
 	// State says what is wrong with the server although it answers; nil: nothing ever is.
 	State func() State
 	// Heartbeat is how often an event stream shows that it stands; 0: 15 s.

@@ -109,7 +109,7 @@ func openSiteOn(t *testing.T, path string, key ed25519.PrivateKey) *site {
 	}
 	s.logs = NewLogs(store)
 	handler, err := New(Config{Names: calledSo, Store: store, Logs: s.logs, Auth: s.auth, Now: s.clock.now, Log: s.logger,
-		Program: "evenwhite test", Heartbeat: time.Hour})
+		Program: "evenwhite test", Heartbeat: time.Hour, Removals: filepath.Join(filepath.Dir(path), "removed")})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -990,6 +990,9 @@ type Productions struct {
 		Role  Role    `json:"role"`
 		Title *string `json:"title,omitempty"`
 	} `json:"productions"`
+
+	// Removed those that were removed from this server, the newest first; absent where there is none
+	Removed *[]Removal `json:"removed,omitempty"`
 }
 
 // Program name and version of the device's program
@@ -1065,11 +1068,48 @@ type Records struct {
 	Records []RecordBody `json:"records"`
 }
 
+// Removal defines model for Removal.
+type Removal struct {
+	// By who removed it
+	By string `json:"by"`
+
+	// Edits how many there were
+	Edits int `json:"edits"`
+
+	// Files edits.bundle has all edits, refused ones too; color-log.csv and color-log.json are what post gets; clashes.bundle, of edits whose dot another one had, and left-aside.bundle, of edits of the settings that an owner left aside, are there where such edits were
+	Files []struct {
+		Bytes  int64  `json:"bytes"`
+		Name   string `json:"name"`
+		Sha256 string `json:"sha256"`
+	} `json:"files"`
+
+	// Folder the name of the folder that holds the files: on the server's disk, or where evenwhite remove was told to put it
+	Folder string `json:"folder"`
+
+	// Log the chain over all of them: an empty log that takes the bundle comes to the same, unless edits had been damaged
+	Log        string             `json:"log"`
+	Production openapi_types.UUID `json:"production"`
+	RemovedAt  time.Time          `json:"removedAt"`
+	Title      *string            `json:"title,omitempty"`
+}
+
+// RemovalRequest defines model for RemovalRequest.
+type RemovalRequest struct {
+	// Bundle the SHA-256 digest of a file, as sha256sum prints it; of the bundle of all edits (getBundle without after), and of the colour log of the whole production in either form
+	Bundle SHA256 `json:"bundle"`
+
+	// ColorLog the SHA-256 digest of a file, as sha256sum prints it; of the bundle of all edits (getBundle without after), and of the colour log of the whole production in either form
+	ColorLog SHA256 `json:"colorLog"`
+}
+
 // Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
 type Role string
 
 // Rows JSON lists, one a line. Each line ends with a line feed; the last begins with "end": without it nothing was said
 type Rows = string
+
+// SHA256 the SHA-256 digest of a file, as sha256sum prints it; of the bundle of all edits (getBundle without after), and of the colour log of the whole production in either form
+type SHA256 = string
 
 // Script defines model for Script.
 type Script struct {
@@ -1671,6 +1711,9 @@ type CreateRecordJSONRequestBody = RecordBody
 // PatchRecordApplicationMergePatchPlusJSONRequestBody defines body for PatchRecord for application/merge-patch+json ContentType.
 type PatchRecordApplicationMergePatchPlusJSONRequestBody = RecordPatch
 
+// RemoveProductionJSONRequestBody defines body for RemoveProduction for application/json ContentType.
+type RemoveProductionJSONRequestBody = RemovalRequest
+
 // LogEventJSONRequestBody defines body for LogEvent for application/json ContentType.
 type LogEventJSONRequestBody = Event
 
@@ -1993,6 +2036,12 @@ type ServerInterface interface {
 	// UndoEdit Set what one edit of the record set back to what it replaced
 	// (POST /v1/productions/{production}/records/{kind}/{record}/undo/{dot})
 	UndoEdit(ctx echo.Context, productionParameter ProductionParameter, kindParameter KindParameter, recordParameter RecordParameter, dotParameter DotParameter, params UndoEditParams) error
+	// ReadmitProduction Take a removed production in again
+	// (DELETE /v1/productions/{production}/removal)
+	ReadmitProduction(ctx echo.Context, productionParameter ProductionParameter) error
+	// RemoveProduction Remove a production from this server
+	// (POST /v1/productions/{production}/removal)
+	RemoveProduction(ctx echo.Context, productionParameter ProductionParameter) error
 	// GetDrift How the lights of a set-up went over time
 	// (GET /v1/productions/{production}/set-ups/{setUp}/drift)
 	GetDrift(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetDriftParams) error
@@ -3628,6 +3677,38 @@ func (w *ServerInterfaceWrapper) UndoEdit(ctx echo.Context) error {
 	return err
 }
 
+// ReadmitProduction converts echo context to params.
+func (w *ServerInterfaceWrapper) ReadmitProduction(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ReadmitProduction(ctx, productionParameter)
+	return err
+}
+
+// RemoveProduction converts echo context to params.
+func (w *ServerInterfaceWrapper) RemoveProduction(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RemoveProduction(ctx, productionParameter)
+	return err
+}
+
 // GetDrift converts echo context to params.
 func (w *ServerInterfaceWrapper) GetDrift(ctx echo.Context) error {
 	var err error
@@ -4231,6 +4312,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.DELETE(options.BaseURL+"/v1/productions/:production", wrapper.DeleteProduction, options.OperationMiddlewares["deleteProduction"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production", wrapper.GetProduction, options.OperationMiddlewares["getProduction"]...)
 	router.PATCH(options.BaseURL+"/v1/productions/:production", wrapper.PatchProduction, options.OperationMiddlewares["patchProduction"]...)
+	router.DELETE(options.BaseURL+"/v1/productions/:production/removal", wrapper.ReadmitProduction, options.OperationMiddlewares["readmitProduction"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/removal", wrapper.RemoveProduction, options.OperationMiddlewares["removeProduction"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/:kind", wrapper.ListRecords, options.OperationMiddlewares["listRecords"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/records/:kind", wrapper.CreateRecord, options.OperationMiddlewares["createRecord"]...)
 	router.DELETE(options.BaseURL+"/v1/productions/:production/records/:kind/:record", wrapper.DeleteRecord, options.OperationMiddlewares["deleteRecord"]...)
