@@ -22,7 +22,7 @@ const bundleManual = `NAME
 
 SYNOPSIS
     evenwhite bundle write [--data FOLDER] [--production ID] [--after PLACE] FILE
-    evenwhite bundle take [--data FOLDER] FILE
+    evenwhite bundle take [--data FOLDER] [--again] FILE
 
 DESCRIPTION
     For a memory card where there is no network. write puts the edits of one
@@ -33,7 +33,8 @@ DESCRIPTION
     kept aside). Bundles may be taken in any order and any number of times.
 
     A bundle of a production that is not here is refused, unless the folder holds
-    no production yet: then it takes over that of the bundle. Damage is noticed at
+    no production yet: then it takes over that of the bundle; and so is one that was
+    removed, without --again. Damage is noticed at
     the edit where it lies; everything before it is taken, and counted.
 
     Both work with and without a running server, which reads or writes the file
@@ -44,6 +45,7 @@ OPTIONS
     --production ID   the production; may be left out where there is only one
     --after PLACE     only what came after, as printed by an earlier write of the
                       same data folder
+    --again           take a production in again that evenwhite remove removed
 
 EXIT STATUS
     0  the bundle is written, or taken to its end
@@ -70,6 +72,7 @@ func bundle(t command.Terminal, args []string) error {
 		productionOption(fs, query)
 		fs.Func("after", "", func(s string) error { query.Set("after", s); return nil })
 	case "take":
+		fs.BoolFunc("again", "", func(string) error { query.Set("again", "true"); return nil })
 	case "-h", "--help", "-help":
 		return fs.Parse(args)
 	default:
@@ -122,7 +125,7 @@ func (d books) takeBundle(w io.Writer, query url.Values) error {
 		return err
 	}
 	defer f.Close()
-	l, err := d.logOfBundle(f)
+	l, err := d.logOfBundle(f, query.Get("again") != "")
 	if err != nil {
 		return err
 	}
@@ -140,8 +143,9 @@ func (d books) takeBundle(w io.Writer, query url.Values) error {
 
 // logOfBundle finds the log that a bundle belongs to and leaves the file at its
 // beginning. A folder without any production begins the one of the bundle, once
-// one edit has shown that the bundle's head is whole.
-func (d books) logOfBundle(f *os.File) (*exchange.Peer, error) {
+// one edit has shown that the bundle's head is whole; so does one that has removed it,
+// where somebody says again.
+func (d books) logOfBundle(f *os.File, again bool) (*exchange.Peer, error) {
 	r := bufio.NewReader(f)
 	production, err := exchange.BundleProduction(r)
 	if err != nil {
@@ -151,9 +155,20 @@ func (d books) logOfBundle(f *os.File) (*exchange.Peer, error) {
 	if err != nil {
 		return nil, err
 	}
-	if len(all) == 0 {
-		if _, err := exchange.FirstEdit(r, production); err != nil && !errors.Is(err, io.EOF) {
+	removed := wasRemoved(d.store, production)
+	if removed != nil && !again {
+		return nil, removed
+	}
+	if len(all) == 0 || removed != nil {
+		if _, err := exchange.FirstEdit(r, production); errors.Is(err, io.EOF) && removed != nil {
+			return nil, errors.New("the bundle holds no edits: nothing is taken in again with it")
+		} else if err != nil && !errors.Is(err, io.EOF) {
 			return nil, bundleFailure(err)
+		}
+		if removed != nil {
+			if err := d.logs.Readmit(production); err != nil {
+				return nil, storeFailure(err)
+			}
 		}
 	} else if !slices.Contains(all, production) {
 		names := make([]string, len(all))

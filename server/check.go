@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"evenwhite/api/removal"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
@@ -25,8 +26,9 @@ DESCRIPTION
     Reads every page and every edit: the database's own structure, the form and
     hash of each edit, the chain over all of them, that each edit stands there once,
     and which edits are named by others and not here: those are no damage, they may
-    come yet. It changes nothing. Where a server runs on the folder, that server
-    copies its present state beside the data, checks the copy and removes it.
+    come yet. It lists productions that were removed. It changes nothing. Where a
+    server runs on the folder, that server copies its present state beside the data,
+    checks the copy and removes it.
 
     An edit whose bytes are not those that were stored is listed as damaged. It does
     not count as held; everything else is served. Let every device exchange with the
@@ -87,6 +89,9 @@ func checkFile(w io.Writer, path string) error {
 	_, err = fmt.Fprintf(w, "Whole. Productions: %d; edits: %d; kept aside: %d.\n", report.Productions, report.Edits, report.Clashes)
 	if report.Missing > 0 && err == nil {
 		_, err = fmt.Fprintf(w, "Named by others and not here: %d; evenwhite missing tells who may have them.\n", report.Missing)
+	}
+	for _, mark := range removal.Read(report.Removed) {
+		_, err = fmt.Fprintf(w, "%s: %d edits, in the folder %s\n", mark, mark.Edits, mark.Folder)
 	}
 	return err
 }

@@ -64,6 +64,9 @@ func demoCommand(t command.Terminal, args []string) error {
 // fillDemoIn fills the invented production into a store and says what is in it.
 func fillDemoIn(store logbook.Store, t command.Terminal) error {
 	l, err := logbook.OpenLog(store, demo.Production, kinds.Rules, drawLine)
+	if errors.Is(err, logbook.ErrRemoved) {
+		return errors.Join(err, wasRemoved(store, demo.Production))
+	}
 	if err != nil {
 		return err
 	}

@@ -149,6 +149,9 @@ func oneProduction(store logbook.Store, wanted logbook.ID) (logbook.ID, error) {
 			return id, nil
 		}
 	}
+	if err := wasRemoved(store, wanted); err != nil {
+		return logbook.ID{}, err
+	}
 	switch {
 	case len(all) == 0:
 		return logbook.ID{}, command.Fail(errors.New("there is no production yet"), "evenwhite demo fills an invented one")

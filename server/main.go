@@ -53,6 +53,7 @@ func commands() []verb {
 		{"compact", "give back the room of free pages", compactManual, compact},
 		{"restore", "make a data folder from a backup", restoreManual, restore},
 		{"bundle", "carry edits as a file", bundleManual, bundle},
+		{"remove", "take a production off this server", removeManual, remove},
 		{"missing", "say which edits are not here", missingManual, missing},
 		{"export", "write the colour log", exportManual, export},
 		{"colour", "answer a question about colour", colour.Manual, colour.Run},

@@ -235,7 +235,9 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 		h.register.KeepAlso(h.keep.folders()...)
 	}
 	if o.demo {
-		if err := fillDemoIn(h.store, h.t); err != nil {
+		if err := fillDemoIn(h.store, h.t); errors.Is(err, logbook.ErrRemoved) {
+			h.log.Warn("the invented production is not there: it was removed from this server")
+		} else if err != nil {
 			return err
 		}
 	}
@@ -258,7 +260,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	defer h.closeName()
 	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
 		Now: time.Now, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), Seat: h.seat,
-		Backups: h.backups(), State: h.state})
+		Backups: h.backups(), Removals: removalsOf(h.folder), State: h.state})
 	if err != nil {
 		h.close()
 		return err

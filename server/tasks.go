@@ -20,6 +20,7 @@ func tasksOf(h *host, d books, a address) map[string]task {
 		"check":        checkTask(store, folder),
 		"bundle-write": d.writeBundle,
 		"bundle-take":  d.takeBundle,
+		"remove":       d.remove,
 		"missing":      d.listMissing,
 		"backup":       func(w io.Writer, query url.Values) error { return backupTo(w, store, h.register, query.Get("file")) },
 		"export": func(w io.Writer, query url.Values) error {

@@ -19,9 +19,10 @@ type Report struct {
 	// Missing counts the edits that others name as seen and that are not here: no
 	// damage, for they may come yet.
 	Missing  int
-	Damaged  []RowDamage // edits that are not held and without which the rest is served
-	Remarks  []string    // what is not as it was written and costs no edit
-	Problems []string    // what keeps a production, or the store, from being served; and what to do
+	Damaged  []RowDamage         // edits that are not held and without which the rest is served
+	Removed  []logbook.KeptValue // the marks of productions that were removed
+	Remarks  []string            // what is not as it was written and costs no edit
+	Problems []string            // what keeps a production, or the store, from being served; and what to do
 }
 
 // Whole reports whether nothing at all was found.
@@ -95,6 +96,7 @@ func Check(path string) (report Report, err error) {
 			report.problem("a part of the store is missing: %s", adviseBackup)
 			return nil
 		}
+		report.Removed = keptUnder(tx, logbook.RemovedUnder)
 		return logs.ForEachBucket(func(name []byte) error {
 			report.Productions++
 			c := logCheck{&report, nil, map[logbook.Dot]bool{}, name, logs.Bucket(name)}

@@ -263,11 +263,16 @@ func (s *Store) Kept(name string) ([]byte, error) {
 func (s *Store) KeptUnder(prefix string) ([]logbook.KeptValue, error) {
 	var out []logbook.KeptValue
 	err := s.view(func(tx *bbolt.Tx) error {
-		c := tx.Bucket(keptBucket).Cursor()
-		for key, value := c.Seek([]byte(prefix)); key != nil && bytes.HasPrefix(key, []byte(prefix)); key, value = c.Next() {
-			out = append(out, logbook.KeptValue{Name: string(key), Value: append([]byte{}, value...)})
-		}
+		out = keptUnder(tx, prefix)
 		return nil
 	})
 	return out, err
+}
+
+func keptUnder(tx *bbolt.Tx, prefix string) (out []logbook.KeptValue) {
+	c := tx.Bucket(keptBucket).Cursor()
+	for key, value := c.Seek([]byte(prefix)); key != nil && bytes.HasPrefix(key, []byte(prefix)); key, value = c.Next() {
+		out = append(out, logbook.KeptValue{Name: string(key), Value: append([]byte{}, value...)})
+	}
+	return out
 }
