@@ -63,7 +63,8 @@ func TestAProductionThatIsRemovedIsGoneForEverybodyAndItsFilesHoldAll(t *testing
 	other := g.ask("POST", "/v1/productions", `{"title":"Another","timeZone":"Etc/UTC","frameRate":"25","gelFamily":"based5500"}`).want(201).id()
 	head := g.head()
 	m := g.leave()
-	if m.Title != "The Lighthouse" || m.Edits != int(head.Seq) || m.By != "desk" || len(m.Files) != 3 || m.Log != hex.EncodeToString(head.Chain[:]) {
+	if m.Title != "The Lighthouse" || m.Edits != int(head.Seq) || m.By != "desk" || len(m.Files) != 3 ||
+		m.Log != hex.EncodeToString(head.Chain[:]) {
 		t.Errorf("the mark says %+v", m)
 	}
 	for name, want := range map[string][]byte{"edits.bundle": bundle, "color-log.csv": csv, "color-log.json": asJSON} {
@@ -147,13 +148,13 @@ func TestNothingIsRemovedThatSomebodyHasNotSeen(t *testing.T) {
 		c.ask("POST", g.base+"/removal", seen).want(403)
 	}
 	g.writeNote()
-	if p := g.ask("POST", g.base+"/removal", seen).want(412).problem(); p.Type != problemPrefix+"not-held" || !strings.Contains(p.Detail, "the bundle") {
+	p := g.ask("POST", g.base+"/removal", seen).want(412).problem()
+	if p.Type != problemPrefix+"not-held" || !strings.Contains(p.Detail, "the bundle") {
 		t.Errorf("got %+v", p)
 	}
 	stays("an edit came in since")
 	held := g.holding("json")
-	p := g.ask("POST", g.base+"/removal", strings.Replace(held, `"colorLog":"`, `"colorLog":"`+strings.Repeat("0", 64)+`","x":"`, 1))
-	p.want(400)
+	g.ask("POST", g.base+"/removal", strings.Replace(held, `"colorLog":"`, `"colorLog":"`+strings.Repeat("0", 64)+`","x":"`, 1)).want(400)
 	wrong := `{"bundle":"` + held[len(`{"bundle":"`):][:64] + `","colorLog":"` + strings.Repeat("0", 64) + `"}`
 	if p := g.ask("POST", g.base+"/removal", wrong).want(412).problem(); !strings.Contains(p.Detail, "the colour log") {
 		t.Errorf("got %+v", p)
