@@ -21,6 +21,8 @@ type Browser struct {
 	Trusts []byte // root certificate in DER; nil: none beside those of the system
 	Hosts  string // how names are resolved, such as "MAP set7.local 127.0.0.1"; "": by the system
 	Home   string // "": an empty one
+	// On makes a command that runs on another machine of a test's network; nil: on this one.
+	On func(name string, args ...string) *exec.Cmd
 }
 
 // Run starts the browser, runs a script in it and reads into out what the script returned. A
@@ -51,7 +53,10 @@ func (b Browser) Run(t *testing.T, script string, args, out any) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	run := exec.CommandContext(t.Context(), node, driver)
+	if b.On == nil {
+		b.On = exec.Command
+	}
+	run := b.On(node, driver)
 	run.Stdin = bytes.NewReader(told)
 	var said bytes.Buffer
 	run.Stderr = &said
