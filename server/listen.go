@@ -94,12 +94,19 @@ func (h *host) openCertificates() (err error) {
 	return err
 }
 
-// site is how the server is called.
+// site is how the server is called. A certificate from elsewhere may hold several names.
 func (h *host) site() api.Site {
-	if h.listen != "" {
-		return api.Site{Origin: h.at.url()}
+	s := api.Site{Origin: h.at.url()}
+	port := h.at.listen.Port
+	if h.listen == "" {
+		s.Origin, s.Name, port = h.origin.String(), h.origin.Name, h.origin.Port
+		s.Origins = []string{h.at.url(), "http://localhost:" + strconv.Itoa(h.at.listen.Port)}
 	}
-	s := api.Site{Origin: h.origin.String(), Origins: []string{h.at.url()}, Name: h.origin.Name}
+	if h.pair != nil {
+		for _, name := range h.pair.Leaf.DNSNames {
+			s.Origins = append(s.Origins, lan.OriginAt(name, port))
+		}
+	}
 	if h.authority != nil {
 		s.RootFingerprint = h.authority.Fingerprint()
 	}

@@ -75,7 +75,7 @@ func profiled() {
 //	status N COMMAND...      run a command that must end with status N
 //	code                     sets $CODE to the code in the last output
 //	member NAME PATH         sets $NAME to a member of the JSON in the last answer
-//	certificate              writes set.pem and set.key for localhost
+//	certificate [NAME]       writes set.pem and set.key for localhost, or another name
 //	root FOLDER              writes the root of a data folder's authority into set.pem
 //	mode FILE PERMISSIONS    compares permissions, in octal
 //	word NAME FILE PATTERN   sets $NAME to what the group of the pattern matches
@@ -262,7 +262,7 @@ func listen(ts *testscript.TestScript, neg bool, args []string) {
 
 // dialHere finds names of the network on this machine.
 func dialHere(ctx context.Context, network, address string) (net.Conn, error) {
-	if host, port, err := net.SplitHostPort(address); err == nil && strings.HasSuffix(host, ".local") {
+	if host, port, err := net.SplitHostPort(address); err == nil && strings.HasSuffix(host, ".local") || strings.HasSuffix(host, ".test") {
 		address = net.JoinHostPort("127.0.0.1", port)
 	}
 	return new(net.Dialer).DialContext(ctx, network, address)
@@ -325,12 +325,13 @@ func word(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Setenv(args[0], found[1])
 }
 
-func certificate(ts *testscript.TestScript, _ bool, _ []string) {
+func certificate(ts *testscript.TestScript, _ bool, args []string) {
+	names := append(args, "localhost")[:1]
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	ts.Check(err)
 	now := time.Now()
 	leaf := &x509.Certificate{
-		SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "a set"}, DNSNames: []string{"localhost"},
+		SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "a set"}, DNSNames: names,
 		NotBefore: now.Add(-time.Hour), NotAfter: now.Add(time.Hour), IsCA: true, BasicConstraintsValid: true,
 		KeyUsage: x509.KeyUsageDigitalSignature | x509.KeyUsageCertSign,
 	}

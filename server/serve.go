@@ -96,9 +96,9 @@ OPTIONS
                        the origin is --name, or the first name in it. Clients
                        must trust it: curl --cacert FILE
     --tls-key FILE     the certificate's private key in PEM
-    --listen ADDRESS   serve at this host and port and nowhere else, for scripts
-                       and behind a proxy: plain HTTP, or HTTPS with --tls-cert;
-                       port 0 takes a free one
+    --listen ADDRESS   serve at this host and port and nowhere else, as scripts want
+                       it: plain HTTP, or HTTPS with --tls-cert; port 0 takes a
+                       free one
     --backup-every TIME  time between backups, such as 30m (default 1h); 0: none
     --backup-to FOLDER   second folder for backups; it must be there, best on
                          another disk, and no other server's: each removes

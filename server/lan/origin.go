@@ -31,12 +31,15 @@ func (o Origin) Host() string {
 }
 
 // String is the origin as browsers write it, such as https://set7.local:8443.
-func (o Origin) String() string {
+func (o Origin) String() string { return OriginAt(o.Host(), o.Port) }
+
+// OriginAt writes the origin of HTTPS at a whole name and a port as browsers do.
+func OriginAt(host string, port int) string {
 	const usual = 443 // which browsers leave out
-	if o.Port == usual {
-		return "https://" + o.Host()
+	if port == usual {
+		return "https://" + host
 	}
-	return "https://" + net.JoinHostPort(o.Host(), strconv.Itoa(o.Port))
+	return "https://" + net.JoinHostPort(host, strconv.Itoa(port))
 }
 
 // MarshalBinary gives the form in which an origin is kept.
@@ -60,7 +63,10 @@ const (
 // and no .local behind it. A name with other dots is a whole one; without a certificate
 // from elsewhere there is none for it.
 func CheckName(typed string, whole bool) (string, error) {
-	name := strings.TrimSuffix(strings.ToLower(strings.TrimSuffix(typed, ".")), suffix)
+	name := strings.ToLower(strings.TrimSuffix(typed, "."))
+	if label := strings.TrimSuffix(name, suffix); !whole || !strings.Contains(label, ".") {
+		name = label
+	}
 	labels := strings.Split(name, ".")
 	if !whole && len(labels) > 1 {
 		return "", fmt.Errorf("the name %q has dots; %s", typed, allowedName)

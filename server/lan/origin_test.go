@@ -50,8 +50,10 @@ func TestANameIsCheckedBeforeItIsUsed(t *testing.T) {
 			t.Errorf("%q: got %v, want %s", c.typed, err, c.want)
 		}
 	}
-	if got, err := CheckName("Set.Example.org", true); err != nil || got != "set.example.org" {
-		t.Errorf("got %q (%v)", got, err)
+	for typed, want := range map[string]string{"Set.Example.org": "set.example.org", "a.set7.local": "a.set7.local", "set7.local": "set7"} {
+		if got, err := CheckName(typed, true); err != nil || got != want {
+			t.Errorf("%q as a whole name: got %q (%v), want %q", typed, got, err, want)
+		}
 	}
 	for _, typed := range []string{"set..org", ".org", strings.Repeat("a.", 127) + "org"} {
 		if _, err := CheckName(typed, true); err == nil {
