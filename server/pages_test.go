@@ -33,7 +33,7 @@ func servePages(t *testing.T) (s pagesSite) {
 		t.Fatal(err)
 	}
 	server := exec.Command(program, "serve", "--data", filepath.Join(t.TempDir(), "data"), "--name", "set7", "--port", "0",
-		"--desk-port", "0", "--demo")
+		"--desk-port", "0", "--no-mdns", "--demo")
 	server.Stderr = os.Stderr
 	out, err := server.StdoutPipe()
 	if err == nil {
