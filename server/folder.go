@@ -1,13 +1,16 @@
 package main
 
 import (
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"evenwhite/api/pairing"
+	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
 )
@@ -105,4 +108,28 @@ func syncFolder(folder string) error {
 	}
 	_ = d.Sync()
 	return d.Close()
+}
+
+// openStore opens the database of a data folder for this process alone.
+func openStore(folder string) (*bolt.Store, error) {
+	store, err := bolt.Open(databaseOf(folder))
+	if errors.Is(err, logbook.ErrDamaged) {
+		return nil, command.FailAs(command.ExitDamaged, err, "nothing was changed. "+wayBack(folder))
+	}
+	if errors.Is(err, bolt.ErrInUse) {
+		var who strings.Builder
+		if callConsole(folder, "who", nil, &who) == nil {
+			return nil, command.FailAs(command.ExitInUse, fmt.Errorf("%w: %s", err, &who), "stop that process, or name another folder with --data")
+		}
+	}
+	if err != nil {
+		return nil, storeFailure(err)
+	}
+	return store, nil
+}
+
+// drawLine draws 8 random bytes.
+func drawLine() (l logbook.Line) {
+	_, _ = rand.Read(l[:]) // never fails: it ends the program where the system has no chance to give
+	return l
 }
