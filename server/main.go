@@ -46,6 +46,7 @@ func commands() []verb {
 		{"demo", "fill an invented production", demoManual, demoCommand},
 		{"pair", "invite a device", pairManual, pair},
 		{"desk", "open the page at this machine", deskManual, deskCommand},
+		{"token", "make a token for a script", tokenManual, tokenCommand},
 		{"keys", "tell, draw anew or save the server's keys", keysManual, keys},
 		{"doctor", "say what keeps phones away", doctorManual, doctorCommand},
 		{"check", "check that the data is whole", checkManual, check},

@@ -40,7 +40,7 @@ func TestTheReadmeShowsWhatItsCommandsPrint(t *testing.T) {
 		t.Fatal(err)
 	}
 	folder := t.TempDir()
-	url, code, _ := serveIn(t, program, filepath.Join(folder, "data"), "--demo")
+	url, _, _ := serveIn(t, program, filepath.Join(folder, "evenwhite-data"), "--demo")
 
 	var typed strings.Builder
 	var want []string
@@ -55,7 +55,7 @@ func TestTheReadmeShowsWhatItsCommandsPrint(t *testing.T) {
 	if len(want) < 15 {
 		t.Fatalf("the README shows %d lines, want at least one for each question", len(want))
 	}
-	script := strings.NewReplacer("http://127.0.0.1:8480", url, "THE-CODE", code,
+	script := strings.NewReplacer("http://127.0.0.1:8480", url,
 		"curl -s", "curl -sS --fail-with-body").Replace(typed.String())
 	shell := exec.Command("bash", "-eu", "-o", "pipefail", "-c", script)
 	shell.Dir = folder

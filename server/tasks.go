@@ -16,6 +16,7 @@ func tasksOf(h *host, d books, a address) map[string]task {
 		"origin":       h.originTask,
 		"invite":       inviteTask(store, d.auth, a),
 		"desk":         h.writeTicket,
+		"token":        d.makeToken,
 		"new-key":      newKeyTask(folder, d.auth),
 		"check":        checkTask(store, folder),
 		"bundle-write": d.writeBundle,
