@@ -2,6 +2,7 @@ package api
 
 import (
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -10,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
@@ -100,6 +102,7 @@ func (s *service) Pair(c echo.Context, _ openapi.PairParams) error {
 	if err != nil {
 		return err
 	}
+	s.auditedBy(c, admission.Device, s.nameOf(admission.Device), audit.Paired, string(admission.As))
 	c.Response().Header().Set(echo.HeaderLocation, "/v1/devices/"+admission.Device.String())
 	return answer(c, http.StatusCreated, admissionAnswer(admission))
 }
@@ -116,7 +119,9 @@ func (s *service) RenewToken(c echo.Context, _ openapi.RenewTokenParams) error {
 	var err error
 	switch {
 	case said.Device != nil && said.Secret != nil:
-		admission, err = s.Auth.Reissue(logbook.ID(*said.Device), *said.Secret, shown)
+		if admission, err = s.Auth.Reissue(logbook.ID(*said.Device), *said.Secret, shown); err == nil && admission.Bound {
+			s.auditedBy(c, admission.Device, s.nameOf(admission.Device), audit.Keyed, "its secret is void")
+		}
 	case said.Device != nil || said.Secret != nil:
 		return wrong("device and secret", "one of them", "both, or neither with a proof or under a token that is still valid")
 	case shown.Authorization == "" && len(shown.Proofs) > 0:
@@ -159,6 +164,7 @@ func (s *service) MakeScript(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	s.audited(c, audit.Token, fmt.Sprintf("%s, %s until %s", said.Label, said.Role, script.ExpiresAt.Format(time.RFC3339)))
 	c.Response().Header().Set(echo.HeaderLocation, "/v1/devices/"+script.Device.String())
 	return answer(c, http.StatusCreated, openapi.Script{Device: openapiID(script.Device), Token: script.Token, ExpiresAt: script.ExpiresAt})
 }

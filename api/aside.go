@@ -11,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/kinds"
@@ -127,6 +128,7 @@ func (s *service) AnswerAside(c echo.Context, production openapi.ProductionParam
 	caller := callerOf(c.Request().Context())
 	s.Log.Info("an owner answered edits that were kept aside", "production", production.String(), "device", caller.Device.String(),
 		"taken", len(take), "left", len(leave))
+	s.audited(c, audit.Settled, fmt.Sprintf("edits of production %s: %d taken, %d left", production, len(take), len(leave)))
 	out := struct {
 		Waiting int          `json:"waiting"`
 		Answers []pushAnswer `json:"answers"`

@@ -13,6 +13,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
 	"evenwhite/logbook/colorlog"
 	"evenwhite/openapi"
@@ -91,6 +92,7 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 		panic(http.ErrAbortHandler)
 	}
 	out.end()
+	s.audited(c, audit.Exported, "color-log."+form.extension+" of "+out.top.Production.Title)
 	return nil
 }
 

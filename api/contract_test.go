@@ -22,7 +22,7 @@ const owner, editor, reader, guest, serverOwner = pairing.Owner, pairing.Editor,
 // missing here fails the tests.
 var leastRoles = map[string]pairing.Role{
 	"getRowsForm": "", "getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "", "getServer": "",
-	"getMe": guest, "patchMe": guest, "leave": guest, "makeScript": owner, "answerClaim": serverOwner,
+	"getMe": guest, "patchMe": guest, "leave": guest, "makeScript": owner, "listAudit": serverOwner, "answerClaim": serverOwner,
 	"getAbout": "", "getContractPage": "",
 	"listBackups": serverOwner, "makeBackup": serverOwner,
 	"getMetrics": serverOwner, "getColorLogSchema": "", "pair": "", "renewToken": "",

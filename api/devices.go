@@ -9,6 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
 )
@@ -154,12 +155,15 @@ func (s *service) AnswerClaim(c echo.Context, device openapi.DeviceParameter) er
 	if err != nil {
 		return err
 	}
+	if said.Agreed {
+		s.audited(c, audit.Claimed, s.nameOf(id)+" has the id "+id.String())
+	}
 	return answer(c, http.StatusOK, openapi.ClaimedDevice{Device: openapiID(id)})
 }
 
 // RevokeDevice ends a device's admission, or its roles where the caller is owner.
 func (s *service) RevokeDevice(c echo.Context, device openapi.DeviceParameter, params openapi.RevokeDeviceParams) error {
-	caller := callerOf(c.Request().Context())
+	caller, name := callerOf(c.Request().Context()), s.nameOf(logbook.ID(device))
 	var err error
 	if caller.Owns(pairing.Everywhere) {
 		err = s.Auth.Revoke(logbook.ID(device), params.LastOwnerParameter != nil && *params.LastOwnerParameter)
@@ -169,6 +173,7 @@ func (s *service) RevokeDevice(c echo.Context, device openapi.DeviceParameter, p
 	if err != nil {
 		return err
 	}
+	s.audited(c, audit.Revoked, name)
 	return c.NoContent(http.StatusNoContent)
 }
 

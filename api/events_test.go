@@ -35,7 +35,7 @@ func (c *client) listen(path, after string) *stream {
 	if err != nil {
 		c.Fatal(err)
 	}
-	request.Header.Set("Authorization", "Bearer "+c.token)
+	c.show(request)
 	if after != "" {
 		request.Header.Set("Last-Event-ID", after)
 	}

@@ -8,6 +8,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/pairing/audit"
 	"evenwhite/openapi"
 )
 
@@ -42,5 +43,6 @@ func (s *service) Leave(c echo.Context, params openapi.LeaveParams) error {
 	if err := s.Auth.Leave(me, params.UnsentParameter, yes(params.LoseParameter), yes(params.LastOwnerParameter)); err != nil {
 		return err
 	}
+	s.audited(c, audit.Left, s.nameOf(me))
 	return c.NoContent(http.StatusNoContent)
 }

@@ -18,6 +18,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3filter"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/pairing/prooftest"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 )
@@ -108,14 +109,18 @@ func openSiteOn(t *testing.T, path string, key ed25519.PrivateKey) *site {
 		t.Fatal(err)
 	}
 	s.logs = NewLogs(store)
-	handler, err := New(Config{Names: calledSo, Store: store, Logs: s.logs, Auth: s.auth, Now: s.clock.now, Log: s.logger,
-		Program: "evenwhite test", Heartbeat: time.Hour, Removals: filepath.Join(filepath.Dir(path), "removed")})
+	server := httptest.NewUnstartedServer(nil)
+	s.url = "http://" + server.Listener.Addr().String()
+	handler, err := New(Config{Names: calledSo, Site: Site{Origin: s.url, Name: "set7"}, Store: store, Logs: s.logs, Auth: s.auth,
+		Now: s.clock.now, Log: s.logger, Program: "evenwhite test", Heartbeat: time.Hour,
+		Removals: filepath.Join(filepath.Dir(path), "removed")})
 	if err != nil {
 		t.Fatal(err)
 	}
 	s.serve = handler
-	server := httptest.NewServer(handler)
-	s.url, s.http = server.URL, server.Client()
+	server.Config.Handler = handler
+	server.Start()
+	s.http = server.Client()
 	s.http.Transport = newWitness(t, s.http.Transport)
 	t.Cleanup(func() {
 		server.Close()
@@ -135,6 +140,22 @@ type client struct {
 	token  string
 	secret string
 	device logbook.ID
+	signs  *prooftest.Key // with this key; nil: it has none
+}
+
+// show puts on a request what shows whose it is.
+func (c *client) show(request *http.Request) {
+	switch {
+	case c.signs != nil:
+		at := *request.URL
+		at.RawQuery = ""
+		request.Header.Set("DPoP", c.signs.Proof(request.Method, at.String(), c.token, c.auth.Nonce()))
+		if c.token != "" {
+			request.Header.Set("Authorization", "DPoP "+c.token)
+		}
+	case c.token != "":
+		request.Header.Set("Authorization", "Bearer "+c.token)
+	}
 }
 
 // join gives the device one more role.
@@ -161,7 +182,7 @@ func (s *site) admit(role pairing.Role, label string, production logbook.ID) *cl
 	if err != nil {
 		s.Fatal(err)
 	}
-	return &client{s, admission.Token, admission.Secret, admission.Device}
+	return &client{site: s, token: admission.Token, secret: admission.Secret, device: admission.Device}
 }
 
 // An answered request.
@@ -189,9 +210,7 @@ func (c *client) ask(method, path, body string, header ...string) *reply {
 	if err != nil {
 		c.Fatal(err)
 	}
-	if c.token != "" {
-		request.Header.Set("Authorization", "Bearer "+c.token)
-	}
+	c.show(request)
 	if body != "" {
 		request.Header.Set("Content-Type", "application/json")
 	}
@@ -205,6 +224,11 @@ func (c *client) ask(method, path, body string, header ...string) *reply {
 		}
 		request.Header.Set(header[i], header[i+1])
 	}
+	return c.do(request)
+}
+
+func (c *client) do(request *http.Request) *reply {
+	c.Helper()
 	response, err := c.http.Do(request)
 	if err != nil {
 		c.Fatal(err)

@@ -34,6 +34,45 @@ func (e AdmissionTokenType) Valid() bool {
 	}
 }
 
+// Defines values for AuditEntryWhat.
+const (
+	Claimed  AuditEntryWhat = "claimed"
+	Exported AuditEntryWhat = "exported"
+	Keyed    AuditEntryWhat = "keyed"
+	Left     AuditEntryWhat = "left"
+	Paired   AuditEntryWhat = "paired"
+	Restored AuditEntryWhat = "restored"
+	Revoked  AuditEntryWhat = "revoked"
+	Settled  AuditEntryWhat = "settled"
+	Token    AuditEntryWhat = "token"
+)
+
+// Valid indicates whether the value is a known member of the AuditEntryWhat enum.
+func (e AuditEntryWhat) Valid() bool {
+	switch e {
+	case Claimed:
+		return true
+	case Exported:
+		return true
+	case Keyed:
+		return true
+	case Left:
+		return true
+	case Paired:
+		return true
+	case Restored:
+		return true
+	case Revoked:
+		return true
+	case Settled:
+		return true
+	case Token:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for BackupCheck.
 const (
 	Passed BackupCheck = "passed"
@@ -566,6 +605,33 @@ type AsideAnswered struct {
 //
 // Example: 00c0ffee00c0ffee.3.8f14e45fceea167a5a36dedd4bea2543
 type AsideID = string
+
+// Audit defines model for Audit.
+type Audit struct {
+	Entries []AuditEntry `json:"entries"`
+
+	// Next the cursor of the next page; absent on the last one
+	Next *NextPage `json:"next,omitempty"`
+}
+
+// AuditEntry defines model for AuditEntry.
+type AuditEntry struct {
+	// About the device, the role, or what was handed out
+	About string    `json:"about"`
+	At    time.Time `json:"at"`
+	By    struct {
+		// Device absent: somebody at the machine
+		Device *openapi_types.UUID `json:"device,omitempty"`
+		Label  string              `json:"label"`
+	} `json:"by"`
+
+	// From the address; absent: the machine itself
+	From *string        `json:"from,omitempty"`
+	What AuditEntryWhat `json:"what"`
+}
+
+// AuditEntryWhat defines model for AuditEntry.What.
+type AuditEntryWhat string
 
 // Backup defines model for Backup.
 type Backup struct {
@@ -1378,6 +1444,15 @@ type GetContractParams struct {
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
+// ListAuditParams defines parameters for ListAudit.
+type ListAuditParams struct {
+	// LimitParameter How many at most
+	LimitParameter *LimitParameter `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// CursorParameter Where the last page ended, from its Link
+	CursorParameter *CursorParameter `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // RevokeDeviceParams defines parameters for RevokeDevice.
 type RevokeDeviceParams struct {
 	// LastOwnerParameter true: the server may be left without an owner; only who is at the machine can invite one then
@@ -1901,6 +1976,9 @@ type ServerInterface interface {
 	// GetRowsForm The rows form of an exchange
 	// (GET /rows.md)
 	GetRowsForm(ctx echo.Context) error
+	// ListAudit What was done that an owner may have to answer for
+	// (GET /v1/audit)
+	ListAudit(ctx echo.Context, params ListAuditParams) error
 	// ListBackups The backups of this server
 	// (GET /v1/backups)
 	ListBackups(ctx echo.Context) error
@@ -2255,6 +2333,31 @@ func (w *ServerInterfaceWrapper) GetRowsForm(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetRowsForm(ctx)
+	return err
+}
+
+// ListAudit converts echo context to params.
+func (w *ServerInterfaceWrapper) ListAudit(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListAuditParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.LimitParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.CursorParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListAudit(ctx, params)
 	return err
 }
 
@@ -4299,6 +4402,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/me", wrapper.GetMe, options.OperationMiddlewares["getMe"]...)
 	router.PATCH(options.BaseURL+"/v1/me", wrapper.PatchMe, options.OperationMiddlewares["patchMe"]...)
 	router.POST(options.BaseURL+"/v1/scripts", wrapper.MakeScript, options.OperationMiddlewares["makeScript"]...)
+	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
 	router.GET(options.BaseURL+"/v1/invitations", wrapper.ListInvitations, options.OperationMiddlewares["listInvitations"]...)
 	router.POST(options.BaseURL+"/v1/invitations", wrapper.Invite, options.OperationMiddlewares["invite"]...)
 	router.DELETE(options.BaseURL+"/v1/invitations/:code", wrapper.WithdrawInvitation, options.OperationMiddlewares["withdrawInvitation"]...)

@@ -65,13 +65,14 @@ var rooms = map[string]room{
 	"api/page":    {outside: []string{contract}, pure: true},
 	"api/quota":   {},
 	"api/still":   {inside: "colorimetry", outside: []string{"golang.org/x/image"}, pure: true},
-	"api/pairing": {inside: "api/pairing/proof logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
-	"api": {inside: "api/door api/page api/pairing api/quota api/still colorimetry colorimetry/spectrumfile logbook logbook/advice " +
-		"logbook/amend logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure logbook/glance logbook/kinds " +
-		"logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate openapi api/removal",
+	"api/pairing": {inside: "api/pairing/audit api/pairing/proof logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
+	"api": {inside: "api/door api/page api/pairing api/pairing/audit api/quota api/still colorimetry colorimetry/spectrumfile logbook " +
+		"logbook/advice logbook/amend logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure logbook/glance " +
+		"logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate openapi api/removal",
 		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 
 	"api/removal":       {inside: "logbook logbook/colorlog logbook/exchange logbook/kinds"},
+	"api/pairing/audit": {inside: "logbook"},
 	"api/pairing/proof": {outside: []string{"github.com/golang-jwt/jwt/v5"}, pure: true},
 
 	// The program.
@@ -82,9 +83,9 @@ var rooms = map[string]room{
 	"server/lan":     {},
 	"server/look":    {inside: "api/door"},
 	"server/qr":      {outside: []string{"github.com/piglig/go-qr"}},
-	"server": {inside: "api api/door api/pairing api/quota api/removal logbook logbook/bolt logbook/colorlog logbook/exchange logbook/kinds " +
-		"server/colour server/command server/demo server/desk server/doctor server/lan server/lan/authority server/lan/name " +
-		"server/lan/trust server/qr server/seal"},
+	"server": {inside: "api api/door api/pairing api/pairing/audit api/quota api/removal logbook logbook/bolt logbook/colorlog " +
+		"logbook/exchange logbook/kinds server/colour server/command server/demo server/desk server/doctor server/lan server/lan/authority " +
+		"server/lan/name server/lan/trust server/qr server/seal"},
 	"server/phone/engine":  {inside: "logbook/handset"}, // the one room that knows syscall/js
 	"server/seal":          {outside: []string{"filippo.io/age"}},
 	"server/lan/authority": {inside: "server/lan"},

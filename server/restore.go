@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
@@ -97,12 +98,28 @@ func restore(t command.Terminal, args []string) error {
 	if err := bolt.Restore(file, databaseOf(*folder)); err != nil {
 		return storeFailure(err)
 	}
+	if err := auditRestore(*folder, file); err != nil {
+		return err
+	}
 	if n := len(report.Damaged); n > 0 {
 		fmt.Fprintf(t.Out, "Edits that were damaged already when the backup was made, and are not in it: %d. "+
 			"evenwhite check --data %s lists them.\n", n, *folder)
 	}
 	fmt.Fprintf(t.Out, "%s is made from the backup. Start the server with: evenwhite serve --data %s\n", *folder, *folder)
 	return nil
+}
+
+// auditRestore notes in the restored data what it was made from.
+func auditRestore(folder, file string) error {
+	store, err := openStore(folder)
+	if err != nil {
+		return err
+	}
+	list, err := audit.Open(store, slog.New(slog.DiscardHandler))
+	if err == nil {
+		list.Add(audit.Entry{At: time.Now(), What: audit.Restored, By: "this machine", About: filepath.Base(file)})
+	}
+	return errors.Join(err, store.Close())
 }
 
 // admitted is who a restored server lets in, as far as a backup and the registers around

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
 	"evenwhite/server/command"
 )
@@ -96,5 +97,7 @@ func (b books) makeToken(w io.Writer, query url.Values) error {
 	if err != nil {
 		return command.FailAs(command.ExitUsage, err, "evenwhite help token shows what is allowed")
 	}
+	b.auth.Audit().Add(audit.Entry{At: time.Now(), What: audit.Token, By: "this machine",
+		About: fmt.Sprintf("%s, %s until %s", query.Get("label"), query.Get("role"), made.ExpiresAt.Format(time.RFC3339))})
 	return json.NewEncoder(w).Encode(made)
 }

@@ -12,6 +12,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"evenwhite/api/pairing/audit"
 	"evenwhite/api/pairing/proof"
 	"evenwhite/logbook"
 )
@@ -65,6 +66,7 @@ type Auth struct {
 	nonces    *proof.Nonces
 	verified  verified
 	pairing   pairingDesk
+	audit     *audit.List
 	sightings sightings
 }
 
@@ -92,6 +94,9 @@ func OpenAuth(c Config) (*Auth, error) {
 	}
 	for _, d := range devices {
 		a.devices[d.ID] = d
+	}
+	if a.audit, err = audit.Open(a.keep, a.log); err != nil {
+		return nil, err
 	}
 	if err := a.finishClaims(); err != nil {
 		return nil, err
@@ -162,6 +167,9 @@ func (a *Auth) signing() ed25519.PrivateKey {
 // Own is the server's own device: the one that changes made by REST are written
 // under.
 func (a *Auth) Own() logbook.ID { return a.own }
+
+// Audit is the list of what was done.
+func (a *Auth) Audit() *audit.List { return a.audit }
 
 // Changed returns a channel that is closed when, after the call, a device is admitted or
 // revoked, or tokens become void.

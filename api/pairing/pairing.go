@@ -162,7 +162,7 @@ func (a *Auth) Pair(req Request) (Admission, error) {
 	}
 	d.open = slices.Delete(d.open, at, at+1)
 	out, err := a.admission(device)
-	out.Secret = secret
+	out.Secret, out.As = secret, inv.Role
 	a.log.Info("a device was paired", "device", device.ID.String(), "label", device.Label, "role", string(inv.Role), "address", req.Address)
 	return out, err
 }

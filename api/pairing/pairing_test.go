@@ -301,3 +301,44 @@ func TestPairingLimits(t *testing.T) {
 		}
 	})
 }
+
+// Ten thousand guesses from two hundred addresses, while invitations are open.
+func TestGuessingFindsNothing(t *testing.T) {
+	d := openDoor(t)
+	invite := func() Invitation {
+		t.Helper()
+		inv, err := d.Invite("the test", Owner, "phone", logbook.ID{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return inv
+	}
+	first, second := invite(), invite()
+	heard, refused := 0, 0
+	for i := range 10000 {
+		_, err := d.Pair(Request{Address: fmt.Sprint("198.51.100.", i%200), Code: drawCode()})
+		switch {
+		case errors.Is(err, ErrCode):
+			heard++
+		case errors.Is(err, ErrTooMany):
+			refused++
+		default:
+			t.Fatalf("guess %d: got %v", i, err)
+		}
+	}
+	if heard != 200*triesPerAddress || refused != 10000-heard {
+		t.Errorf("%d were heard and %d not, want %d within a minute", heard, refused, 200*triesPerAddress)
+	}
+	for _, inv := range []Invitation{first, second} {
+		for _, code := range []string{inv.Code, inv.Secret} {
+			_, err := d.Pair(Request{Address: "honest", Code: code})
+			wantErr(t, err, ErrCode)
+		}
+	}
+	if n := len(d.Devices()); n != 1 {
+		t.Errorf("%d devices are listed, want the server's own alone", n)
+	}
+	p := newPhone(t, d)
+	wantErr(t, p.pair(Owner, logbook.ID{}, Claim{}), nil)
+	wantErr(t, p.asks(), nil)
+}

@@ -8,13 +8,41 @@ declare const process: { argv: string[] };
 
 const [server, code] = process.argv.slice(2);
 let token = "";
-const client = createClient<paths>({ baseUrl: server });
-client.use({
-  onRequest({ request }) {
-    if (token !== "") request.headers.set("Authorization", `Bearer ${token}`);
-    return request;
-  },
-});
+
+// The key of this device, which nothing can read out; each request is proven with it (RFC 9449).
+const key = await crypto.subtle.generateKey({ name: "ECDSA", namedCurve: "P-256" }, false, ["sign", "verify"]);
+const { kty, crv, x, y } = await crypto.subtle.exportKey("jwk", key.publicKey);
+let nonce = "";
+
+const base64url = (bytes: ArrayBuffer | Uint8Array) =>
+  btoa(String.fromCharCode(...new Uint8Array(bytes))).replaceAll("+", "-").replaceAll("/", "_").replace(/=+$/, "");
+const encoded = (value: object) => base64url(new TextEncoder().encode(JSON.stringify(value)));
+
+async function proof(request: Request): Promise<string> {
+  const claims: Record<string, unknown> = {
+    jti: crypto.randomUUID(), htm: request.method, htu: request.url.split("?")[0], iat: Math.floor(Date.now() / 1000), nonce,
+  };
+  if (token !== "") claims.ath = base64url(await crypto.subtle.digest("SHA-256", new TextEncoder().encode(token)));
+  const signed = `${encoded({ typ: "dpop+jwt", alg: "ES256", jwk: { kty, crv, x, y } })}.${encoded(claims)}`;
+  const signature = await crypto.subtle.sign({ name: "ECDSA", hash: "SHA-256" }, key.privateKey, new TextEncoder().encode(signed));
+  return `${signed}.${base64url(signature)}`;
+}
+
+// proven sends a request with a proof, and once more where the server wants a newer nonce.
+async function proven(asked: Request): Promise<Response> {
+  for (let tries = 0; ; tries++) {
+    const request = asked.clone();
+    request.headers.set("DPoP", await proof(request));
+    if (token !== "") request.headers.set("Authorization", `DPoP ${token}`);
+    const response = await fetch(request);
+    nonce = response.headers.get("DPoP-Nonce") ?? nonce;
+    if (response.status !== 401 || tries > 0) return response;
+    const problem: components["schemas"]["Problem"] = await response.clone().json();
+    if (problem.type !== "urn:evenwhite:problem:nonce") return response;
+  }
+}
+
+const client = createClient<paths>({ baseUrl: server, fetch: proven });
 
 // wanted is the body of an answer, or what the server says in place of it.
 async function wanted<T>(asked: Promise<{ data?: T; error?: components["schemas"]["Problem"]; response: Response }>): Promise<T> {
