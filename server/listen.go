@@ -3,11 +3,13 @@ package main
 import (
 	"context"
 	"crypto/tls"
+	"errors"
 	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
 	"net/netip"
+	"os"
 	"strconv"
 	"time"
 
@@ -64,14 +66,22 @@ func (h *host) open(ctx context.Context) (err error) {
 // openPorts listens under the origin, and for the desk.
 func (h *host) openPorts() (err error) {
 	if h.secure, err = net.Listen("tcp", ":"+strconv.Itoa(h.origin.Port)); err != nil {
-		return command.Fail(err, "another program may have the port: stop that one. The port is part of the origin that browsers know: "+
+		return portFailure(err, "stop that one. The port is part of the origin that browsers know: "+
 			"another, with --port, is best chosen at the first start")
 	}
 	if h.plain, err = net.Listen("tcp", ":"+strconv.Itoa(h.deskPort)); err != nil {
-		return command.Fail(err, "another program may have the port: choose one with --desk-port, or 0 for any")
+		return portFailure(err, "choose one with --desk-port, or 0 for any")
 	}
 	h.at = address{listen: h.plain.Addr().(*net.TCPAddr)}
 	return nil
+}
+
+// portFailure says what to do about a port that cannot be had.
+func portFailure(err error, otherwise string) error {
+	if errors.Is(err, os.ErrPermission) {
+		return command.Fail(err, "nothing was changed. Ports below 1024 are for who may have them: choose a higher one")
+	}
+	return command.Fail(err, "another program may have the port: "+otherwise)
 }
 
 func (h *host) close() {
