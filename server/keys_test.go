@@ -2,9 +2,12 @@ package main
 
 import (
 	"bytes"
+	"crypto/ecdsa"
 	"crypto/ed25519"
+	"crypto/x509"
 	"encoding/base64"
 	"encoding/hex"
+	"encoding/pem"
 	"log/slog"
 	"net"
 	"net/http"
@@ -17,20 +20,31 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
-// noKey looks for a folder's key in a file.
+// noKey looks for a folder's keys in a file.
 func noKey(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) != 2 {
 		ts.Fatalf("usage: nokey FOLDER FILE")
 	}
-	key, err := readKey(keyFile(ts.MkAbs(args[0])))
-	ts.Check(err)
 	content, err := os.ReadFile(ts.MkAbs(args[1]))
 	ts.Check(err)
 	if len(content) < 100 {
 		ts.Fatalf("%s has %d bytes, which show nothing", args[1], len(content))
 	}
-	if form := keyIn(content, key.Seed()); form != "" {
-		ts.Fatalf("%s holds the key %s", args[1], form)
+	key, err := readKey(keyFile(ts.MkAbs(args[0])))
+	ts.Check(err)
+	secrets := [][]byte{key.Seed()}
+	if b, err := os.ReadFile(authorityFile(ts.MkAbs(args[0]))); err == nil { // there is none with --listen
+		block, _ := pem.Decode(b)
+		issuing, err := x509.ParsePKCS8PrivateKey(block.Bytes)
+		ts.Check(err)
+		secret, err := issuing.(*ecdsa.PrivateKey).Bytes()
+		ts.Check(err)
+		secrets = append(secrets, secret, block.Bytes)
+	}
+	for _, secret := range secrets {
+		if form := keyIn(content, secret); form != "" {
+			ts.Fatalf("%s holds a key %s", args[1], form)
+		}
 	}
 }
 

@@ -80,7 +80,7 @@ func profiled() {
 //	mode FILE PERMISSIONS    compares permissions, in octal
 //	word NAME FILE PATTERN   sets $NAME to what the group of the pattern matches
 //	guess URL N              try N wrong codes, from several addresses of this machine
-//	nokey FOLDER FILE        the file holds nothing of the folder's key, in any form
+//	nokey FOLDER FILE        the file holds nothing of the folder's keys, in any form
 //	cut FILE TO SIZE         writes the first SIZE bytes of a file into another
 func TestCommands(t *testing.T) {
 	testscript.Run(t, testscript.Params{
