@@ -18,11 +18,12 @@ import (
 	"github.com/getkin/kin-openapi/routers"
 
 	"evenwhite/api/pairing"
+	"evenwhite/logbook/logtest"
 	"evenwhite/openapi"
 )
 
 var (
-	fuzzRequests = flag.Int("contract.requests", 2000, "how many requests the served contract is drawn into")
+	fuzzRequests = flag.Int("contract.requests", logtest.AtLength(2000, 300), "how many requests the served contract is drawn into")
 	fuzzSeed     = flag.Uint64("contract.seed", 1, "the seed of the first round of them")
 )
 

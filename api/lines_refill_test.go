@@ -8,6 +8,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/logtest"
 )
 
 // manyLines is a server that was restored and a phone that was away, between them edits of very
@@ -92,6 +93,7 @@ func (f *manyLines) exchangeAll(form wireForm) {
 // A phone and a restored server say nothing that is longer than a body may be, however many
 // lines they hold, and then both hold all.
 func TestARestoredServerIsRefilledOfAnyNumberOfLines(t *testing.T) {
+	part := logtest.AtLength(1, 10)
 	for name, c := range map[string]struct {
 		form                                   wireForm
 		storeFrom, storeTo, phoneFrom, phoneTo int
@@ -101,6 +103,7 @@ func TestARestoredServerIsRefilledOfAnyNumberOfLines(t *testing.T) {
 		"to an empty store, in rows":             {&rowsForm{}, 0, 0, 0, 5_000},
 	} {
 		t.Run(name, func(t *testing.T) {
+			c.storeTo, c.phoneFrom, c.phoneTo = c.storeTo/part, c.phoneFrom/part, c.phoneTo/part
 			f := restored(t, c.storeFrom, c.storeTo, c.phoneFrom, c.phoneTo)
 			f.exchangeAll(c.form)
 			held, err := f.store.Ranges(f.production)

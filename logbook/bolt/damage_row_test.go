@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 	"evenwhite/logbook/storetest"
 
 	"go.etcd.io/bbolt"
@@ -209,7 +210,7 @@ func TestRowsThatRotUnderLoadComeAgain(t *testing.T) {
 		entries = append(entries, storetest.Entry(1, n, "a lens"))
 	}
 	add(t, s, entries...)
-	for range 40 {
+	for range logtest.AtLength(40, 8) {
 		row := chance.IntN(len(entries))
 		rot(t, path, entries[row])
 		read, err := s.Read(storetest.Production, 0, 1<<20)

@@ -9,9 +9,11 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 	"evenwhite/logbook/storetest"
 
 	"go.etcd.io/bbolt"
@@ -19,6 +21,17 @@ import (
 
 // wholeFile is the bytes of a store with several levels of pages.
 func wholeFile(t testing.TB) []byte {
+	t.Helper()
+	madeOnce.Do(func() { made = makeWholeFile(t) })
+	return bytes.Clone(made)
+}
+
+var (
+	madeOnce sync.Once
+	made     []byte
+)
+
+func makeWholeFile(t testing.TB) []byte {
 	t.Helper()
 	s, path := open(t)
 	begin(t, s)
@@ -332,7 +345,7 @@ func TestDamageOfAnyPageInUseIsNoticed(t *testing.T) {
 		t.Fatalf("%d pages are in use, want a file of some levels", len(used))
 	}
 	folder := t.TempDir()
-	for at := 2 * page; at < len(whole); at += page {
+	for at := 2 * page; at < len(whole); at += page * logtest.AtLength(1, 7) {
 		id := uint64(at / page)
 		for name, change := range map[string]func([]byte){
 			"content": func(p []byte) { clear(p) },
@@ -358,7 +371,7 @@ func TestNoDamageEndsTheProcess(t *testing.T) {
 	const seed = 1
 	t.Logf("seed %d", seed)
 	random := rand.New(rand.NewSource(seed))
-	for range 400 {
+	for range logtest.AtLength(400, 60) {
 		b := bytes.Clone(whole)
 		at := random.Intn(len(b))
 		if random.Intn(2) == 0 {

@@ -12,10 +12,11 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/logtest"
 )
 
 var (
-	dayCount = flag.Int("days.count", 300, "how many days are drawn")
+	dayCount = flag.Int("days.count", logtest.AtLength(300, 60), "how many days are drawn")
 	dayLaw   = flag.String("days.law", "", "look at this law alone")
 	daySeed  = flag.Uint64("days.seed", 1, "the seed of the first day, 0 for one by chance")
 )

@@ -21,7 +21,7 @@ import (
 var (
 	simSeed = flags.Uint64("sim.seed", 0, "run this one schedule of faults, and print all of it")
 	simFrom = flags.Uint64("sim.from", 0, "the seed of the first schedule; 0: by chance")
-	simRuns = flags.Int("sim.runs", 300, "how many schedules of faults to run")
+	simRuns = flags.Int("sim.runs", logtest.AtLength(300, 60), "how many schedules of faults to run")
 	simTime = flags.Duration("sim.time", 0, "run schedules of faults for so long instead")
 )
 

@@ -1,0 +1,5 @@
+//go:build !race && !js
+
+package logtest
+
+const slow = false
