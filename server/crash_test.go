@@ -13,6 +13,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/logtest"
 )
 
 var (
@@ -73,7 +74,7 @@ func TestNothingAcknowledgedIsLostInACrash(t *testing.T) {
 // round lets the devices write, kills the server at a moment drawn by chance, looks at
 // what it left, and starts it again. A step may come in between.
 func (c *crash) round(chance *rand.Rand, step int) {
-	budget := 20 + chance.IntN(300)
+	budget := 20 + chance.IntN(logtest.AtLength(300, 100))
 	target := c.grant(budget, 1+chance.IntN(budget*3/4))
 	if len(c.backups) == 0 || chance.IntN(4) == 0 {
 		c.backup()
