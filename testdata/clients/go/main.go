@@ -51,7 +51,7 @@ func live(ctx context.Context, server, code string) error {
 	if err != nil {
 		return err
 	}
-	paired, err := stranger.PairWithResponse(ctx, contract.Pairing{Code: code, Label: to("the generated client")})
+	paired, err := stranger.PairWithResponse(ctx, &contract.PairParams{}, contract.Pairing{Code: code, Label: to("the generated client")})
 	if err != nil {
 		return err
 	}
