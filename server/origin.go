@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/server/command"
 	"evenwhite/server/lan"
@@ -118,18 +119,33 @@ func (h *host) stranded(from lan.Origin) string {
 		"Nothing of it is lost, it stays in the browser, and is sent once this server is %s again.\n", from, from)
 	standing := 0
 	for _, d := range h.auth.Devices() {
-		if d.Own || !d.RevokedAt.IsZero() {
+		if d.Own || d.Script() || !d.RevokedAt.IsZero() {
 			continue
 		}
 		if standing++; standing == 1 {
 			out.WriteString("Paired there, and to be paired anew:\n")
 		}
-		fmt.Fprintf(&out, "    %s (%s), paired on %s\n", d.Label, d.ID, d.PairedAt.Local().Format(time.DateOnly))
+		fmt.Fprintf(&out, "    %s (%s), paired on %s%s\n", d.Label, d.ID, d.PairedAt.Local().Format(time.DateOnly), unsentOf(d.Seen))
 	}
 	if standing == 0 {
 		out.WriteString("No device is paired.")
 	}
 	return strings.TrimSuffix(out.String(), "\n")
+}
+
+// unsentOf says what a device said last of what it has not sent.
+func unsentOf(seen pairing.Sighting) string {
+	when := ""
+	if !seen.At.IsZero() {
+		when = ", when it was seen last, on " + seen.At.Local().Format("2006-01-02 15:04")
+	}
+	switch {
+	case seen.Unsent == nil:
+		return ": it never said how many edits it has not sent"
+	case *seen.Unsent == 0:
+		return ": it had sent everything" + when
+	}
+	return fmt.Sprintf(": EDITS NOT SENT: %d%s", *seen.Unsent, when)
 }
 
 // keepOrigin fixes the origin with the port that was got. A full disk is no reason not to

@@ -217,6 +217,9 @@ func call(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	if len(args) == 3 {
 		req.Header.Set("Content-Type", "application/json")
+		if args[0] == http.MethodPatch {
+			req.Header.Set("Content-Type", "application/merge-patch+json")
+		}
 	}
 	if token := ts.Getenv("TOKEN"); token != "" {
 		req.Header.Set("Authorization", "Bearer "+token)
