@@ -136,3 +136,40 @@ func TestAMarkOfALaterVersionIsAMark(t *testing.T) {
 		t.Errorf("got %+v (%v)", all, err)
 	}
 }
+
+func TestWhatNoHeadTellsOfKeepsAProductionToo(t *testing.T) {
+	guard := func(*logbook.Edit) bool { return true }
+	for name, come := range map[string]func(*exchange.Peer) error{
+		"a clash": func(l *exchange.Peer) error {
+			_, err := l.Push([]*logbook.Edit{logtest.ClipEdit(1, 1, "lens", `"85 mm"`)}, logtest.ID(2), 2000)
+			return err
+		},
+		"an edit that is kept aside, and left there": func(l *exchange.Peer) error {
+			_, err := l.PushGuarded([]*logbook.Edit{logtest.ClipEdit(2, 1, "lens", `"85 mm"`)}, guard, logtest.ID(2), 2000)
+			if err != nil {
+				return err
+			}
+			rows, err := l.Asides()
+			if err != nil {
+				return err
+			}
+			return l.LeaveAside([]logbook.AsideKey{rows[0].Key()})
+		},
+	} {
+		l := openPeer(t, logbook.NewMemory())
+		g, err := see(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := g.same(); err != nil {
+			t.Errorf("before %s: %v", name, err)
+		}
+		if err := come(l); err != nil {
+			t.Fatal(err)
+		}
+		if err := g.same(); !errors.Is(err, logbook.ErrWentOn) {
+			t.Errorf("after %s: got %v, want %v", name, err, logbook.ErrWentOn)
+		}
+		g.book.Close()
+	}
+}
