@@ -27,16 +27,21 @@ type colorLogForm struct {
 	write            colorLogWriter
 }
 
+var (
+	csvForm  = colorLogForm{"csv", "text/csv; charset=utf-8; header=present", colorlog.WriteCSV}
+	jsonForm = colorLogForm{"json", echo.MIMEApplicationJSON, colorlog.WriteJSON}
+)
+
 // GetColorLogCSV hands the colour log to post as CSV.
 func (s *service) GetColorLogCSV(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogCSVParams) error {
 	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter),
-		colorLogForm{"csv", "text/csv; charset=utf-8; header=present", colorlog.WriteCSV})
+		csvForm)
 }
 
 // GetColorLogJSON hands the colour log to post as JSON.
 func (s *service) GetColorLogJSON(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogJSONParams) error {
 	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter),
-		colorLogForm{"json", echo.MIMEApplicationJSON, colorlog.WriteJSON})
+		jsonForm)
 }
 
 func scopeOf(setUp, day *uuid.UUID) colorlog.Scope {

@@ -24,6 +24,7 @@ var leastRoles = map[string]pairing.Role{
 	"getRowsForm": "", "getHealth": "", "getReadiness": "", "getVersion": "", "getContract": "", "getServer": "",
 	"getMe": guest, "patchMe": guest, "leave": guest, "makeScript": owner, "listAudit": serverOwner, "answerClaim": serverOwner,
 	"getAbout": "", "getContractPage": "",
+	"listLinks": owner, "makeLink": owner, "revokeLink": owner, "getShared": "",
 	"listBackups": serverOwner, "makeBackup": serverOwner,
 	"getMetrics": serverOwner, "getColorLogSchema": "", "pair": "", "renewToken": "",
 	"invite": owner, "listInvitations": owner, "withdrawInvitation": owner, "listDevices": owner, "revokeDevice": owner,
@@ -69,7 +70,8 @@ func operationsOf(t *testing.T) []operation {
 func (o operation) address(production logbook.ID) string {
 	nowhere := drawID().String()
 	return strings.NewReplacer("{production}", production.String(), "{kind}", "take", "{record}", nowhere, "{setUp}", nowhere,
-		"{device}", nowhere, "{first}", nowhere, "{second}", nowhere, "{code}", "BCDFGHJK", "{dot}", "00c0ffee00c0ffee.9").Replace(o.path)
+		"{device}", nowhere, "{link}", nowhere,
+		"{first}", nowhere, "{second}", nowhere, "{code}", "BCDFGHJK", "{dot}", "00c0ffee00c0ffee.9").Replace(o.path)
 }
 
 func (o operation) try(c *client, production logbook.ID) *reply {

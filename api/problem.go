@@ -11,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/api/door"
+	"evenwhite/api/link"
 	"evenwhite/api/pairing"
 	"evenwhite/api/quota"
 	"evenwhite/api/removal"
@@ -160,6 +161,9 @@ var problemTable = []struct {
 	{colorimetry.ErrExposure, http.StatusUnprocessableEntity, "patch-exposure", "The patch is too dark or too bright"},
 	{colorimetry.ErrNotNeutral, http.StatusUnprocessableEntity, "patch-not-neutral", "The patch is not near neutral"},
 	{colorimetry.ErrDomain, http.StatusUnprocessableEntity, "outside-domain", "A colour is outside what can be computed"},
+	{link.ErrNone, http.StatusNotFound, "no-link", "There is no such link"},
+	{link.ErrOver, http.StatusForbidden, "link-over", "The link lets nobody in"},
+	{link.ErrMany, http.StatusUnprocessableEntity, "too-many-links", "There are too many links"},
 	{ErrNoBackups, http.StatusConflict, "no-backups", "No backups are made here"},
 	{ErrBackup, http.StatusServiceUnavailable, "backup-failed", "The backup failed"},
 	{logbook.ErrFull, http.StatusInsufficientStorage, "disk-full", "The disk is full"},

@@ -9,6 +9,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenwhite/api/link"
 	"evenwhite/api/pairing"
 	"evenwhite/api/quota"
 	"evenwhite/logbook"
@@ -31,6 +32,8 @@ type Config struct {
 	// Seat names whom the server lets in without a token, such as who sits at the machine, and
 	// the role on the whole server; "" where it lets nobody in. nil: nobody ever is.
 	Seat func(*http.Request) (name string, role pairing.Role)
+	// LinkKey is the key under which secrets of links are hashed; no backup holds it.
+	LinkKey []byte
 	// Backups are those of the store; nil: none are made.
 	Backups Backups
 	// Removals is the folder in which the files of removed productions are put.
@@ -53,6 +56,7 @@ type service struct {
 	Config
 	origins   []string // of the site
 	repeats   *repeats
+	links     *link.Links
 	metrics   metrics
 	stills    stillDoor
 	streams   openStreams
@@ -86,7 +90,11 @@ func New(c Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &service{Config: c, origins: c.Site.origins(), repeats: known, stills: newStillDoor(),
+	links, err := link.Open(c.Store, c.LinkKey, c.Now)
+	if err != nil {
+		return nil, err
+	}
+	s := &service{Config: c, origins: c.Site.origins(), repeats: known, links: links, stills: newStillDoor(),
 		requests: quota.NewBudget(requestsAtOnce, requestsEach), bodies: quota.NewBudget(bodiesAtOnce, bodiesEach)}
 	e := echo.New()
 	e.HTTPErrorHandler = errorHandler(c.Log)

@@ -36,37 +36,40 @@ func (e AdmissionTokenType) Valid() bool {
 
 // Defines values for AuditEntryWhat.
 const (
-	Claimed  AuditEntryWhat = "claimed"
-	Exported AuditEntryWhat = "exported"
-	Keyed    AuditEntryWhat = "keyed"
-	Left     AuditEntryWhat = "left"
-	Paired   AuditEntryWhat = "paired"
-	Restored AuditEntryWhat = "restored"
-	Revoked  AuditEntryWhat = "revoked"
-	Settled  AuditEntryWhat = "settled"
-	Token    AuditEntryWhat = "token"
+	AuditEntryWhatClaimed  AuditEntryWhat = "claimed"
+	AuditEntryWhatExported AuditEntryWhat = "exported"
+	AuditEntryWhatKeyed    AuditEntryWhat = "keyed"
+	AuditEntryWhatLeft     AuditEntryWhat = "left"
+	AuditEntryWhatPaired   AuditEntryWhat = "paired"
+	AuditEntryWhatRestored AuditEntryWhat = "restored"
+	AuditEntryWhatRevoked  AuditEntryWhat = "revoked"
+	AuditEntryWhatSettled  AuditEntryWhat = "settled"
+	AuditEntryWhatShared   AuditEntryWhat = "shared"
+	AuditEntryWhatToken    AuditEntryWhat = "token"
 )
 
 // Valid indicates whether the value is a known member of the AuditEntryWhat enum.
 func (e AuditEntryWhat) Valid() bool {
 	switch e {
-	case Claimed:
+	case AuditEntryWhatClaimed:
 		return true
-	case Exported:
+	case AuditEntryWhatExported:
 		return true
-	case Keyed:
+	case AuditEntryWhatKeyed:
 		return true
-	case Left:
+	case AuditEntryWhatLeft:
 		return true
-	case Paired:
+	case AuditEntryWhatPaired:
 		return true
-	case Restored:
+	case AuditEntryWhatRestored:
 		return true
-	case Revoked:
+	case AuditEntryWhatRevoked:
 		return true
-	case Settled:
+	case AuditEntryWhatSettled:
 		return true
-	case Token:
+	case AuditEntryWhatShared:
+		return true
+	case AuditEntryWhatToken:
 		return true
 	default:
 		return false
@@ -184,6 +187,45 @@ func (e Kind) Valid() bool {
 	case KindTake:
 		return true
 	case KindWhite:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LinkOver.
+const (
+	LinkOverExpired LinkOver = "expired"
+	LinkOverRevoked LinkOver = "revoked"
+	LinkOverVoid    LinkOver = "void"
+)
+
+// Valid indicates whether the value is a known member of the LinkOver enum.
+func (e LinkOver) Valid() bool {
+	switch e {
+	case LinkOverExpired:
+		return true
+	case LinkOverRevoked:
+		return true
+	case LinkOverVoid:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LinkFormat.
+const (
+	Csv  LinkFormat = "csv"
+	Json LinkFormat = "json"
+)
+
+// Valid indicates whether the value is a known member of the LinkFormat enum.
+func (e LinkFormat) Valid() bool {
+	switch e {
+	case Csv:
+		return true
+	case Json:
 		return true
 	default:
 		return false
@@ -965,6 +1007,59 @@ type Invitations struct {
 // Kind defines model for Kind.
 type Kind string
 
+// Link defines model for Link.
+type Link struct {
+	// By who made it
+	By  string              `json:"by"`
+	Day *openapi_types.UUID `json:"day,omitempty"`
+
+	// Downloads how many were begun
+	Downloads int                `json:"downloads"`
+	ExpiresAt time.Time          `json:"expiresAt"`
+	Format    LinkFormat         `json:"format"`
+	Id        openapi_types.UUID `json:"id"`
+	Label     string             `json:"label"`
+
+	// LastAt when the last one began
+	LastAt *time.Time `json:"lastAt,omitempty"`
+
+	// Link its address; told once, when it is made
+	Link   *string   `json:"link,omitempty"`
+	MadeAt time.Time `json:"madeAt"`
+
+	// Over why it lets nobody in; void: the server has other keys since. Absent while it is good
+	Over      *LinkOver           `json:"over,omitempty"`
+	RevokedAt *time.Time          `json:"revokedAt,omitempty"`
+	SetUp     *openapi_types.UUID `json:"setUp,omitempty"`
+}
+
+// LinkOver why it lets nobody in; void: the server has other keys since. Absent while it is good
+type LinkOver string
+
+// LinkFormat defines model for LinkFormat.
+type LinkFormat string
+
+// LinkRequest defines model for LinkRequest.
+type LinkRequest struct {
+	// Day absent: all days
+	Day    *openapi_types.UUID `json:"day,omitempty"`
+	Format LinkFormat          `json:"format"`
+
+	// Hours how long it is good
+	Hours int `json:"hours"`
+
+	// Label whom it is for
+	Label string `json:"label"`
+
+	// SetUp absent: all set-ups
+	SetUp *openapi_types.UUID `json:"setUp,omitempty"`
+}
+
+// Links defines model for Links.
+type Links struct {
+	Links []Link `json:"links"`
+}
+
 // Missing defines model for Missing.
 type Missing struct {
 	// Damaged edits that were stored here and are damaged: none of them is held, and each is taken from whoever brings it. What leaves a gap in its line stands under lines as well
@@ -1224,6 +1319,12 @@ type Server struct {
 	Rules int `json:"rules"`
 }
 
+// SharedRequest defines model for SharedRequest.
+type SharedRequest struct {
+	// Secret what stands behind the # of the link
+	Secret string `json:"secret"`
+}
+
 // SpectrumFile {wavelengths, values, unit: nm} or [[wavelength, value], …]
 type SpectrumFile = json.RawMessage
 
@@ -1362,6 +1463,9 @@ type LastOwnerParameter = bool
 
 // LimitParameter defines model for limit.
 type LimitParameter = int
+
+// LinkParameter defines model for link.
+type LinkParameter = openapi_types.UUID
 
 // LoseParameter defines model for lose.
 type LoseParameter = bool
@@ -1777,6 +1881,9 @@ type AnswerAsideJSONRequestBody = AsideAnswer
 // ExchangeJSONRequestBody defines body for Exchange for application/json ContentType.
 type ExchangeJSONRequestBody = ExchangeRequest
 
+// MakeLinkJSONRequestBody defines body for MakeLink for application/json ContentType.
+type MakeLinkJSONRequestBody = LinkRequest
+
 // CorrectEditApplicationMergePatchPlusJSONRequestBody defines body for CorrectEdit for application/merge-patch+json ContentType.
 type CorrectEditApplicationMergePatchPlusJSONRequestBody CorrectEditApplicationMergePatchPlusJSONBody
 
@@ -1806,6 +1913,9 @@ type AnswerTwinJSONRequestBody = TwinAnswer
 
 // MakeScriptJSONRequestBody defines body for MakeScript for application/json ContentType.
 type MakeScriptJSONRequestBody = ScriptRequest
+
+// GetSharedJSONRequestBody defines body for GetShared for application/json ContentType.
+type GetSharedJSONRequestBody = SharedRequest
 
 // RenewTokenJSONRequestBody defines body for RenewToken for application/json ContentType.
 type RenewTokenJSONRequestBody = TokenRequest
@@ -2060,6 +2170,15 @@ type ServerInterface interface {
 	// Exchange Bring edits and be told what others made
 	// (POST /v1/productions/{production}/exchange)
 	Exchange(ctx echo.Context, productionParameter ProductionParameter) error
+	// ListLinks The links that let guests fetch a colour log
+	// (GET /v1/productions/{production}/links)
+	ListLinks(ctx echo.Context, productionParameter ProductionParameter) error
+	// MakeLink Make a link that lets a guest fetch one colour log
+	// (POST /v1/productions/{production}/links)
+	MakeLink(ctx echo.Context, productionParameter ProductionParameter) error
+	// RevokeLink Revoke a link
+	// (DELETE /v1/productions/{production}/links/{link})
+	RevokeLink(ctx echo.Context, productionParameter ProductionParameter, linkParameter LinkParameter) error
 	// GetMissing Which edits are known of and not here
 	// (GET /v1/productions/{production}/missing)
 	GetMissing(ctx echo.Context, productionParameter ProductionParameter) error
@@ -2171,6 +2290,9 @@ type ServerInterface interface {
 	// GetServer Which server this is
 	// (GET /v1/server)
 	GetServer(ctx echo.Context) error
+	// GetShared Fetch the colour log of a link
+	// (POST /v1/shared)
+	GetShared(ctx echo.Context) error
 	// RenewToken Get the next token
 	// (POST /v1/token)
 	RenewToken(ctx echo.Context, params RenewTokenParams) error
@@ -3032,6 +3154,62 @@ func (w *ServerInterfaceWrapper) Exchange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.Exchange(ctx, productionParameter)
+	return err
+}
+
+// ListLinks converts echo context to params.
+func (w *ServerInterfaceWrapper) ListLinks(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListLinks(ctx, productionParameter)
+	return err
+}
+
+// MakeLink converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeLink(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeLink(ctx, productionParameter)
+	return err
+}
+
+// RevokeLink converts echo context to params.
+func (w *ServerInterfaceWrapper) RevokeLink(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "link" -------------
+	var linkParameter LinkParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "link", ctx.Param("link"), &linkParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter link: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RevokeLink(ctx, productionParameter, linkParameter)
 	return err
 }
 
@@ -4301,6 +4479,15 @@ func (w *ServerInterfaceWrapper) GetServer(ctx echo.Context) error {
 	return err
 }
 
+// GetShared converts echo context to params.
+func (w *ServerInterfaceWrapper) GetShared(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetShared(ctx)
+	return err
+}
+
 // RenewToken converts echo context to params.
 func (w *ServerInterfaceWrapper) RenewToken(ctx echo.Context) error {
 	var err error
@@ -4461,5 +4648,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/productions/:production/aside", wrapper.AnswerAside, options.OperationMiddlewares["answerAside"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.csv", wrapper.GetColorLogCSV, options.OperationMiddlewares["getColorLogCSV"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.json", wrapper.GetColorLogJSON, options.OperationMiddlewares["getColorLogJSON"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/links", wrapper.ListLinks, options.OperationMiddlewares["listLinks"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/links", wrapper.MakeLink, options.OperationMiddlewares["makeLink"]...)
+	router.DELETE(options.BaseURL+"/v1/productions/:production/links/:link", wrapper.RevokeLink, options.OperationMiddlewares["revokeLink"]...)
+	router.POST(options.BaseURL+"/v1/shared", wrapper.GetShared, options.OperationMiddlewares["getShared"]...)
 
 }

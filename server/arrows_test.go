@@ -62,13 +62,14 @@ var rooms = map[string]room{
 
 	// The contract kept.
 	"api/door":    {},
+	"api/link":    {inside: "logbook", outside: []string{"github.com/google/uuid"}},
 	"api/page":    {outside: []string{contract}, pure: true},
 	"api/quota":   {},
 	"api/still":   {inside: "colorimetry", outside: []string{"golang.org/x/image"}, pure: true},
 	"api/pairing": {inside: "api/pairing/audit api/pairing/proof logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
-	"api": {inside: "api/door api/page api/pairing api/pairing/audit api/quota api/still colorimetry colorimetry/spectrumfile logbook " +
-		"logbook/advice logbook/amend logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure logbook/glance " +
-		"logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate openapi api/removal",
+	"api": {inside: "api/door api/link api/page api/pairing api/pairing/audit api/quota api/still colorimetry colorimetry/spectrumfile " +
+		"logbook logbook/advice logbook/amend logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure " +
+		"logbook/glance logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate openapi api/removal",
 		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 
 	"api/removal":       {inside: "logbook logbook/colorlog logbook/exchange logbook/kinds"},

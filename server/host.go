@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"crypto/ed25519"
+	"crypto/sha256"
 	"crypto/tls"
 	"errors"
 	"fmt"
@@ -112,7 +114,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	}
 	defer h.closeName()
 	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
-		Now: time.Now, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), Seat: h.seat,
+		Now: time.Now, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), Seat: h.seat, LinkKey: linkKey(key),
 		Backups: h.backups(), Removals: removalsOf(h.folder), State: h.state})
 	if err != nil {
 		h.close()
@@ -130,6 +132,12 @@ func (h *host) names() (names []string) {
 		names = append(names, h.pair.Leaf.DNSNames...)
 	}
 	return names
+}
+
+// linkKey follows from the key of tokens, which no backup holds: with it links become void.
+func linkKey(key ed25519.PrivateKey) []byte {
+	sum := sha256.Sum256(append([]byte("links "), key.Seed()...))
+	return sum[:]
 }
 
 // backups are those of this server, or none.

@@ -90,6 +90,11 @@ func TestTheDeskInABrowser(t *testing.T) {
 	var got struct {
 		Address, Production, Devices, Code, Backups, Again, Laptop, Around, Pair string
 
+		Counted, Late string
+		Guest         struct {
+			Address, Name, Begins string
+			Leaked                []string
+		}
 		Downloads   map[string]struct{ Name, Begins string }
 		Kept        bool
 		Wide, Small []string
@@ -110,11 +115,17 @@ func TestTheDeskInABrowser(t *testing.T) {
 		{"a ticket used again", got.Again, `This line was used`},
 		{"the laptop", got.Laptop, `Bring a phone in`},
 		{"looking around", got.Around, `(?s)invented.*The Salt Stairs`},
+		{"what the guest got", got.Guest.Name + got.Guest.Begins, `color-log\.csv.*,`},
+		{"the list of links", got.Counted, `(?s)the lab\n.*1 download, until`},
+		{"a link that was revoked", got.Late, `it is revoked`},
 		{"the page of an invitation", got.Pair, `app for phones is not in this version`},
 	} {
 		if !regexp.MustCompile(c.want).MatchString(c.text) {
 			t.Errorf("%s: it says %q, want %s", c.name, c.text, c.want)
 		}
+	}
+	if got.Guest.Address != s.origin+"/g" || len(got.Guest.Leaked) > 0 {
+		t.Errorf("the guest's address is %s; the secret was sent in %v", got.Guest.Address, got.Guest.Leaked)
 	}
 	for name, text := range map[string]string{"a ticket used again": got.Again, "a laptop that nobody knows": got.Laptop} {
 		if strings.Contains(text, "Salt Stairs") || strings.Contains(text, "Invite") || strings.Contains(text, "Back up now") {

@@ -33,6 +33,7 @@ type Site struct {
 const (
 	homePath   = "/"
 	pairPath   = "/pair"
+	sharedPath = "/g"
 	aroundPath = "/look-around"
 	scriptPath = "/desk.js"
 	seatPath   = "/desk/seat"
@@ -54,6 +55,7 @@ func (s Site) Handler() http.Handler {
 	served := map[string]http.HandlerFunc{
 		"GET " + homePath:       s.servePage("home"),
 		"GET " + pairPath:       s.servePage("pair"),
+		"GET " + sharedPath:     s.servePage("shared"),
 		"GET " + aroundPath:     s.servePage("around"),
 		"GET " + scriptPath:     file("desk.js", script),
 		"GET " + look.StylePath: file("look.css", look.Style),

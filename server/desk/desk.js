@@ -26,7 +26,7 @@ function tell(words) {
 
 async function ask(path, options = {}) {
   const headers = { ...options.headers };
-  if (!around) headers.Authorization = `Desk ${sessionStorage.getItem(seatName)}`;
+  if (!around && sessionStorage.getItem(seatName)) headers.Authorization = `Desk ${sessionStorage.getItem(seatName)}`;
   const answer = await fetch(base + path, { cache: "no-store", ...options, headers });
   if (answer.ok) return answer;
   const problem = await answer.json().catch(() => ({}));
@@ -76,12 +76,13 @@ function leave() {
 }
 
 // save fetches a file and hands it to the person.
-async function save(path, name) {
-  const answer = await ask(path);
+async function save(path, name, options = {}) {
+  const answer = await ask(path, options);
   const given = /filename="?([^";]+)/.exec(answer.headers.get("Content-Disposition") || "")?.[1];
   const link = make("a", { href: URL.createObjectURL(await answer.blob()), download: given || name });
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+  return given || name;
 }
 
 const plural = (n, one, many) => (n === 0 ? `no ${many}` : `${n} ${n === 1 ? one : many}`);
@@ -104,7 +105,35 @@ async function production(p) {
   const download = (words, path, name) => make("button", { class: "b", press: trying(() => save(at + path, name)) }, words);
   part.append(make("div", { class: "row" }, download("Colour log", "/color-log.csv", "color-log.csv"),
     download("Colour log, JSON", "/color-log.json", "color-log.json"), download("Bundle", "/bundle", "production.bundle")));
+  if (!around) part.append(await links(p));
   return part;
+}
+
+// links are those for guests of a production: what was made, and what makes another.
+async function links(p) {
+  const at = `/v1/productions/${p.id}/links`;
+  const made = make("div", { role: "status" });
+  const list = make("ul", { class: "rows" });
+  const again = async () => {
+    const { links: all } = await read(at);
+    list.replaceChildren(...all.map((l) => make("li", {}, make("b", {}, l.label), make("br", {}), make("span", { class: "s" },
+      `${l.format}, ${plural(l.downloads, "download", "downloads")}, ${l.over ? l.over : `until ${when(l.expiresAt)}`}`),
+    ...(l.over ? [] : [make("button", { class: "b", press: trying(async () => {
+      await ask(`${at}/${l.id}`, { method: "DELETE" });
+      await again();
+    }) }, "Revoke")]))));
+  };
+  const label = make("input", { class: "b", maxlength: "64", placeholder: "the lab", autocomplete: "off" });
+  const draw = trying(async () => {
+    const link = await send(at, { format: "csv", hours: 72, label: label.value.trim() || "guest" });
+    made.replaceChildren(make("p", {}, "Send this; it is shown once:"), make("p", { class: "typed" }, link.link));
+    await again();
+  });
+  await again();
+  return make("details", {}, make("summary", {}, "Links for guests"),
+    make("p", {}, "Whoever has such a link fetches the colour log of this production for three days, and nothing else. They must be in "
+      + "this network, and trust the server as a phone does."), make("div", { class: "row" }, make("label", {}, "For whom", label), make("button", { class: "b", press: draw }, "Make a link")),
+    made, list);
 }
 
 async function showProductions() {
@@ -181,5 +210,26 @@ async function show() {
   await Promise.all([showDevices(), showBackups()]);
 }
 
-if (document.body.dataset.page === "pair") history.replaceState(null, "", location.pathname);
+// share waits for a guest to fetch what the link gives. Its secret goes out of the address, and
+// stays in this tab, so that the page can be opened again.
+function share() {
+  const name = "evenwhite-link";
+  if (location.hash.length > 1) sessionStorage.setItem(name, location.hash.slice(1));
+  history.replaceState(null, "", location.pathname);
+  byId("fetch").addEventListener("click", trying(async () => {
+    byId("fetch").disabled = true;
+    try {
+      const saved = await save("/v1/shared", "color-log", {
+        method: "POST", headers: { "Content-Type": "application/json" },
+        body: JSON.stringify({ secret: sessionStorage.getItem(name) || "none" }),
+      });
+      tell(`Saved as ${saved}.`);
+    } finally {
+      byId("fetch").disabled = false;
+    }
+  }));
+}
+
+if (document.body.dataset.page === "shared") share();
+else if (document.body.dataset.page === "pair") history.replaceState(null, "", location.pathname);
 else trying(show)();

@@ -127,7 +127,7 @@ func TestOnlyWhoSitsHasCodesDrawn(t *testing.T) {
 
 func TestPagesStandBesideTheContract(t *testing.T) {
 	_, h := someSite(time.Now)
-	for _, path := range []string{"/", "/pair", "/look-around", "/desk.js", "/look.css"} {
+	for _, path := range []string{"/", "/pair", "/g", "/look-around", "/desk.js", "/look.css"} {
 		for _, from := range []string{here, elsewhere} {
 			host := "set7.local:8443"
 			w := asked(h, from, "GET", host, path, "")

@@ -37,6 +37,10 @@ export default async ({ page, context, args, screens }) => {
     const file = await given;
     out.downloads[words] = { name: file.suggestedFilename(), begins: readFileSync(await file.path(), "latin1").slice(0, 40) };
   }
+  await page.getByText("Links for guests").click();
+  await page.getByLabel("For whom").fill("the lab");
+  await page.getByRole("button", { name: "Make a link" }).click();
+  const link = await page.locator(".typed").innerText();
   await fits("machine");
   await page.reload();
   await page.locator("#work").waitFor();
@@ -56,6 +60,31 @@ export default async ({ page, context, args, screens }) => {
   await page.locator(".production").waitFor({ timeout: 60000 });
   out.around = await page.locator("body").innerText();
   await fits("around");
+  const guest = await context.newPage();
+  const sent = [];
+  guest.on("request", (r) => sent.push(`${r.url()} ${JSON.stringify(r.headers())}`));
+  await guest.goto(link);
+  await fits("guest", guest);
+  const given = guest.waitForEvent("download");
+  await guest.locator("#fetch").click();
+  const file = await given;
+  await guest.getByText("Saved as").waitFor();
+  out.guest = { address: guest.url(), name: file.suggestedFilename(), begins: readFileSync(await file.path(), "latin1").slice(0, 40),
+    leaked: sent.filter((s) => s.includes(link.split("#")[1])) };
+  await guest.close();
+  await page.bringToFront();
+  await page.goto(args.desk.split("#")[0]);
+  await page.getByText("Links for guests").click();
+  out.counted = await page.locator("details .rows").innerText();
+  await page.getByRole("button", { name: "Revoke" }).click();
+  await page.getByText("revoked").waitFor();
+  const late = await context.newPage();
+  await late.goto(link);
+  await late.locator("#fetch").click();
+  await late.locator("#told:visible").waitFor();
+  out.late = await late.locator("#told").innerText();
+  await late.close();
+  await page.bringToFront();
   await page.goto(`${args.origin}/pair#c2VjcmV0c2VjcmV0c2VjcmV0`);
   await page.waitForFunction(() => location.hash === "");
   out.pair = await page.locator("main").innerText();

@@ -24,7 +24,8 @@ const (
 	Keyed    = "keyed"    // a device is known by its key from now on
 	Claimed  = "claimed"  // a device has the id that it claimed
 	Token    = "token"    // a script was given a token
-	Revoked  = "revoked"  // a device was put out, or lost a role
+	Shared   = "shared"   // a link was made for a guest
+	Revoked  = "revoked"  // a device was put out, or lost a role; or a link was ended
 	Left     = "left"     // a device went by itself
 	Exported = "exported" // a colour log or a bundle left the server
 	Settled  = "settled"  // an owner answered edits that were kept aside
