@@ -137,3 +137,27 @@ func TestATakenNameEndsAStart(t *testing.T) {
 		t.Errorf("it ended with %v and said %q, want %q", err, out, want)
 	}
 }
+
+func TestTwoServersOfOneNameThatMeetSayIt(t *testing.T) {
+	cart, other := lantest.Pair(t, 1, withoutNetworks)
+	both := []*lantest.Host{cart, other}
+	data := []string{filepath.Join(t.TempDir(), "data"), filepath.Join(t.TempDir(), "data")}
+	for i, h := range both { // neither hears the other yet
+		h.Has("e0", fmt.Sprintf("10.9.8.%d/24", i+1))
+		h.Run("iptables", "-A", "INPUT", "-i", "e0", "-j", "DROP")
+		h.Run("ip6tables", "-A", "INPUT", "-i", "e0", "-j", "DROP")
+		serveOn(t, h, data[i], "--name", "set7")
+	}
+	for _, h := range both {
+		h.Run("iptables", "-F")
+		h.Run("ip6tables", "-F")
+	}
+	cart.Has("e0", "10.9.8.71/24") // as when it comes to another network
+	for i, rival := range []string{"10.9.8.2", "10.9.8.1 and 10.9.8.71"} {
+		want := "another device on this network, " + rival + ", calls itself set7.local as well"
+		both[i].Until("readyz says that "+want, func() bool {
+			return strings.Contains(both[i].Run("curl", "-sS", "http://127.0.0.1:8480/readyz"), want)
+		})
+		doctorOn(t, both[i], data[i], `^TROUBLE +name +another device, 10.9.8.`)
+	}
+}

@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"golang.org/x/net/dns/dnsmessage"
 )
 
 // loopback is the link of this machine to itself. What is told there no other machine hears.
@@ -183,6 +185,41 @@ func TestARivalIsNoticed(t *testing.T) {
 		want := "another device on this network, " + c.rival + ", calls itself " + label + ".local as well"
 		until(t, want, func() bool { w := c.teller.Warnings(); return len(w) == 1 && strings.HasPrefix(w[0], want) })
 	}
+}
+
+func TestARivalThatIsNoLongerHeardIsForgotten(t *testing.T) {
+	t.Parallel()
+	label := someLabel()
+	teller, err := claimHere(t, label, loopback(t, "127.0.0.9"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer teller.Stop()
+	rival, err := claimHere(t, label, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rival.Move(loopback(t, "127.0.0.10"))
+	until(t, "the rival is known", func() bool { return len(teller.Warnings()) == 1 })
+
+	w := listenHere(t, label)
+	within := func(do func()) { // as the teller's own clock does
+		done := make(chan struct{})
+		teller.moved <- func() { do(); close(done) }
+		<-done
+	}
+	within(teller.lookForRival)
+	w.hears("the question whether it is still there", func(m message, _ dnsmessage.Message) bool { return len(m.asked) == 1 && len(m.claims) == 0 })
+	rival.Stop()
+	until(t, "the rival is forgotten", func() bool { // what it said last may be read late
+		within(func() {
+			teller.mu.Lock()
+			teller.rival.heard = time.Now().Add(-rivalGone - time.Second)
+			teller.mu.Unlock()
+			teller.lookForRival()
+		})
+		return len(teller.Warnings()) == 0
+	})
 }
 
 func until(t *testing.T, what string, so func() bool) {
