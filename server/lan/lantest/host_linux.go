@@ -33,7 +33,7 @@ func Pair(t testing.TB, cables int, instead string) (a, b *Host) {
 			if os.Getenv("CI") != "" {
 				t.Fatalf("NOT CHECKED: %v, and CI is set; make setup-test installs it", err)
 			}
-			t.Skipf("NOT CHECKED between network namespaces: %v. %s", err, instead)
+			t.Skipf("SKIPPED, NOT CHECKED between network namespaces: %v. %s", err, instead)
 		}
 	}
 	a, b = host(t, instead), host(t, instead)
@@ -57,7 +57,7 @@ func host(t testing.TB, instead string) *Host {
 		t.Fatal(err)
 	}
 	if err := keeper.Start(); err != nil {
-		t.Skipf("NOT CHECKED between network namespaces, which are not allowed here: %v. %s", err, instead)
+		t.Skipf("SKIPPED, NOT CHECKED between network namespaces, which are not allowed here: %v. %s", err, instead)
 	}
 	t.Cleanup(func() {
 		_ = in.Close()

@@ -209,7 +209,9 @@ func TestARivalThatIsNoLongerHeardIsForgotten(t *testing.T) {
 		<-done
 	}
 	within(teller.lookForRival)
-	w.hears("the question whether it is still there", func(m message, _ dnsmessage.Message) bool { return len(m.asked) == 1 && len(m.claims) == 0 })
+	w.hears("the question whether it is still there", func(m message, _ dnsmessage.Message) bool {
+		return len(m.asked) == 1 && len(m.claims) == 0
+	})
 	rival.Stop()
 	until(t, "the rival is forgotten", func() bool { // what it said last may be read late
 		within(func() {
