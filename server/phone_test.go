@@ -156,8 +156,10 @@ func TestAClientInAnotherLanguageHoldsWhatTheServerHolds(t *testing.T) {
 	rows.tell("exchange rows")
 	says(t, readable.tell("exchange json"), "got=40")
 
-	// Too much for one call, and one edit that is none: the rest comes through.
-	readable.tell("log 690 39000")
+	// Too many for one call, too many bytes for a server to hear out, and one edit that is
+	// none: the rest comes through.
+	readable.tell("log 230 39000")
+	readable.tell("log 460 20")
 	spoilt := readable.tell("spoil")
 	says(t, readable.tell("exchange json"), "halved=")
 	if got := readable.tell("refused"); !slices.Equal(got, spoilt) {
@@ -180,7 +182,7 @@ func TestAClientInAnotherLanguageHoldsWhatTheServerHolds(t *testing.T) {
 	rows.tell("exchange json")
 
 	want := heldBy(t, url, readable.tell("shown")[0], production)
-	if len(want) < 1+60+40+690+5 {
+	if len(want) < 1+60+40+230+460+5 {
 		t.Errorf("the server holds %d edits, want all", len(want))
 	}
 	for name, got := range map[string]map[string]string{"readable": readable.holds(), "in rows": rows.holds()} {
