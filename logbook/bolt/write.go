@@ -227,12 +227,20 @@ func (s *Store) learn(c *change) {
 	}
 }
 
+// removed reports whether a production was removed from the store. Damage may have taken
+// all that is kept: that is no reason to begin none.
+func removed(tx *bbolt.Tx, production logbook.ID) bool {
+	kept := tx.Bucket(keptBucket)
+	return kept != nil && kept.Get([]byte(logbook.RemovedName(production))) != nil
+}
+
 // Begin implements logbook.Store.
 func (s *Store) Begin(production logbook.ID, identity logbook.Line) error {
 	if err := s.lookUp(production, func(*index) {}); !errors.Is(err, logbook.ErrNoProduction) {
 		return err
 	}
-	if mark, err := s.Kept(logbook.RemovedName(production)); err != nil || mark != nil {
+	gone := false
+	if err := s.view(func(tx *bbolt.Tx) error { gone = removed(tx, production); return nil }); err != nil || gone {
 		return cmp.Or(err, logbook.ErrRemoved)
 	}
 	return s.do(func(c *change) error {
@@ -240,7 +248,7 @@ func (s *Store) Begin(production logbook.ID, identity logbook.Line) error {
 		if logs.Bucket(production[:]) != nil {
 			return nil
 		}
-		if c.tx.Bucket(keptBucket).Get([]byte(logbook.RemovedName(production))) != nil {
+		if removed(c.tx, production) {
 			return logbook.ErrRemoved
 		}
 		log, err := logs.CreateBucket(production[:])
