@@ -90,9 +90,9 @@ lint:
 	@go tool staticcheck -tags mutants -checks all ./...
 	$(call none,called by no command and no test,go tool deadcode -tags mutants -test ./...)
 	$(call say,looking whether generating changes nothing)
-	@go test -count=1 -run '$(GENERATING)' ./colorimetry ./openapi
+	@go test -vet=off -count=1 -run '$(GENERATING)' ./colorimetry ./openapi
 	$(call say,looking whether each rule that make mutants switches off still stands where it says)
-	@go test -count=1 -tags mutants -run '^TestEachMutantFitsItsSource$$' ./logbook ./logbook/days
+	@go test -vet=off -count=1 -tags mutants -run '^TestEachMutantFitsItsSource$$' ./logbook ./logbook/days
 
 # The engine on a phone is the same code built for WebAssembly: the same schedules of
 # faults must lead both builds to the same.
@@ -100,11 +100,11 @@ test-wasm:
 	@if command -v node >/dev/null; then \
 	  echo "==> running the tests of the rooms that a phone runs, as WebAssembly in Node.js"; \
 	  rooms="$$(mktemp)" digests="$$(mktemp)"; trap 'rm -f "$$rooms" "$$digests"' EXIT; \
-	  go test -count=1 -run '^TestRoomsOnPhonesArePure$$' ./server -rooms.phone "$$rooms" >/dev/null; \
-	  GOOS=js GOARCH=wasm go test -exec='$(WASM_EXEC)' $$(<"$$rooms"); \
+	  go test -vet=off -count=1 -run '^TestRoomsOnPhonesArePure$$' ./server -rooms.phone "$$rooms" >/dev/null; \
+	  GOOS=js GOARCH=wasm go test -vet=off -exec='$(WASM_EXEC)' $$(<"$$rooms"); \
 	  echo "==> running the same schedules of faults natively and as WebAssembly"; \
-	  GOOS=js GOARCH=wasm go test -count=1 -exec='$(WASM_EXEC)' -run '^$(ALIKE)$$' ./logbook/exchange -sim.write "$$digests"; \
-	  go test -count=1 -v -run '^$(ALIKE)$$' ./logbook/exchange -sim.compare "$$digests"; \
+	  GOOS=js GOARCH=wasm go test -vet=off -count=1 -exec='$(WASM_EXEC)' -run '^$(ALIKE)$$' ./logbook/exchange -sim.write "$$digests"; \
+	  go test -vet=off -count=1 -v -run '^$(ALIKE)$$' ./logbook/exchange -sim.compare "$$digests"; \
 	else \
 	  echo "==> SKIPPED, NOT CHECKED: Node.js is not here, so nothing was run as WebAssembly"; \
 	fi
