@@ -9,9 +9,11 @@ import (
 	"net/url"
 	"time"
 
+	"evenwhite/api"
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/server/command"
+	"evenwhite/server/qr"
 )
 
 const pairManual = `NAME
@@ -23,7 +25,9 @@ SYNOPSIS
 
 DESCRIPTION
     Has the running server make an invitation and prints its code: eight letters
-    that let one device in, once, for five minutes. The server keeps invitations
+    that let one device in, once, for five minutes; and a QR code that leads a phone,
+    which trusts the server already, to the page that pairs with it (the app for
+    phones is not in this version). Either ends both. The server keeps invitations
     in memory only, so it must be running; twenty wrong codes within ten minutes
     withdraw them all. Who sent those is told in the log, and here with the next code.
 
@@ -88,6 +92,7 @@ type invited struct {
 	Label     string    `json:"label"`
 	ExpiresAt time.Time `json:"expiresAt"`
 	URL       string    `json:"url"`
+	Link      string    `json:"link,omitempty"`   // to scan, in place of the code
 	Voided    string    `json:"voided,omitempty"` // that somebody guessed codes lately, and who
 }
 
@@ -101,12 +106,19 @@ func (i invited) print(w io.Writer) {
 	}
 	fmt.Fprintf(w, "This code lets one device in as %s%s, once, until %s:\n\n    %s\n\n",
 		i.Role, label, i.ExpiresAt.Local().Format("15:04:05"), i.Code)
+	if i.Link != "" {
+		fmt.Fprintln(w, "Or scan this with a phone that trusts the server already:")
+		if err := qr.Write(w, i.Link, isTerminal(w)); err != nil {
+			fmt.Fprintf(w, "    %s\n", i.Link)
+		}
+		fmt.Fprintln(w)
+	}
 	fmt.Fprintf(w, "From a terminal, for instance:\n\n    curl -s %s/v1/pairing "+
 		"-H 'Content-Type: application/json' -d '{\"code\":\"%s\"}'\n", i.URL, i.Code)
 }
 
 // inviteTask makes an invitation in the running server.
-func inviteTask(store logbook.Store, auth *pairing.Auth, a address) task {
+func inviteTask(store logbook.Store, auth *pairing.Auth, a address, origin string) task {
 	return func(w io.Writer, query url.Values) error {
 		var production logbook.ID
 		if p := query.Get("production"); p != "" {
@@ -122,7 +134,10 @@ func inviteTask(store logbook.Store, auth *pairing.Auth, a address) task {
 		if err != nil {
 			return command.FailAs(command.ExitUsage, err, "evenwhite help pair shows what is allowed")
 		}
-		out := invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url(), ""}
+		out := invited{Code: inv.Code, Role: string(inv.Role), Label: inv.Label, ExpiresAt: inv.ExpiresAt, URL: a.url()}
+		if origin != "" {
+			out.Link = api.PairLink(origin, inv.Secret)
+		}
 		if v, ok := auth.Voided(); ok {
 			out.Voided = fmt.Sprintf("all invitations were withdrawn at %s: wrong codes came from %s", v.At.Local().Format("15:04:05"), v.From)
 		}

@@ -14,7 +14,7 @@ func tasksOf(h *host, d books, a address) map[string]task {
 		"who":          h.who,
 		"condition":    h.condition,
 		"origin":       h.originTask,
-		"invite":       inviteTask(store, d.auth, a),
+		"invite":       inviteTask(store, d.auth, a, h.named()),
 		"desk":         h.writeTicket,
 		"token":        d.makeToken,
 		"new-key":      newKeyTask(folder, d.auth),

@@ -57,7 +57,7 @@ func (h *host) welcome() error {
 			return err
 		}
 		fmt.Fprint(h.t.Out, "\nNo owner has been paired yet. ")
-		invited{inv.Code, string(inv.Role), inv.Label, inv.ExpiresAt, a.url(), ""}.print(h.t.Out)
+		invited{Code: inv.Code, Role: string(inv.Role), Label: inv.Label, ExpiresAt: inv.ExpiresAt, URL: a.url()}.print(h.t.Out)
 		next = "\nWhen the code has run out"
 	}
 	if h.demo {
@@ -108,4 +108,12 @@ func isTerminal(w io.Writer) bool {
 	}
 	info, err := f.Stat()
 	return err == nil && info.Mode()&os.ModeCharDevice != 0
+}
+
+// named is the origin under which phones know the server; "" where it has no name.
+func (h *host) named() string {
+	if h.listen != "" {
+		return ""
+	}
+	return h.origin.String()
 }
