@@ -4,9 +4,11 @@ package browsertest
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/json"
 	"encoding/pem"
 	"flag"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -90,7 +92,11 @@ func (b Browser) trust(t *testing.T) {
 	if err := os.WriteFile(file, pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: b.Trusts}), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	for _, args := range [][]string{{"-N", "--empty-password"}, {"-A", "-t", "C,,", "-n", "root", "-i", file}} {
+	steps := [][]string{{"-N", "--empty-password"}, {"-A", "-t", "C,,", "-n", fmt.Sprintf("root %x", sha256.Sum256(b.Trusts)), "-i", file}}
+	if _, err := os.Stat(filepath.Join(store, "cert9.db")); err == nil {
+		steps = steps[1:] // it trusts another already
+	}
+	for _, args := range steps {
 		if out, err := exec.Command(certutil, append([]string{"-d", "sql:" + store}, args...)...).CombinedOutput(); err != nil {
 			t.Fatalf("certutil %v: %v: %s", args, err, out)
 		}

@@ -1,5 +1,5 @@
-// A phone pairs and logs what it does not send; later, when the server may have another address, it
-// comes back to the same origin and sends it.
+// A phone pairs and logs what it does not send; later, when the server may have another address or
+// root, it comes back to the same origin and sends it.
 const inStore = (mode, f) => new Promise((done, failed) => {
   const opening = indexedDB.open("phone");
   opening.onupgradeneeded = () => opening.result.createObjectStore("kept");
@@ -40,7 +40,8 @@ const later = async () => {
 };
 
 export default async ({ page, args }) => {
-  await page.goto(`${args.origin}/healthz`);
+  const failed = await page.goto(`${args.origin}/healthz`).then(() => "", (error) => error.message);
+  if (failed) return { refused: /ERR_[A-Z_]+/.exec(failed)?.[0] ?? failed };
   await page.evaluate(`globalThis.inStore = ${inStore}; globalThis.ask = ${ask};`);
   return page.evaluate(args.code ? first : later, args);
 };

@@ -69,14 +69,14 @@ func Draw(host string, now time.Time) (*Authority, error) {
 	return a, err
 }
 
-// template is what root and issuing certificate have in common. The date in the name tells
+// template is what root and issuing certificate have in common. The time in the name tells
 // two roots apart in a phone's list.
 func template(host string, now time.Time, kind string) *x509.Certificate {
 	c := &x509.Certificate{
 		SerialNumber: drawSerial(),
 		Subject: pkix.Name{
 			Organization: []string{"evenwhite"},
-			CommonName:   host + " of " + now.UTC().Format("2 January 2006") + kind,
+			CommonName:   host + " of " + now.UTC().Format("2 January 2006 15:04") + kind,
 		},
 		NotBefore: now.Add(-backdated), NotAfter: now.Add(-backdated).Add(RootLife),
 		IsCA: true, BasicConstraintsValid: true,
