@@ -320,7 +320,7 @@ func (c *crash) once(d *crashDevice, url string) (more bool, err error) {
 // exchange is one exchange in the device's form: rows, or the readable one.
 func (d *crashDevice) exchange(url string, production logbook.ID) (said exchange.Request, answer exchange.Answer, err error) {
 	if d.rows {
-		wire := rowsWire{url: url + d.address, token: d.token, production: production}
+		wire := rowsWire{url: url + d.address, pass: &pass{token: d.token}, production: production}
 		return wire.exchange(d.replica, d.log)
 	}
 	said = d.replica.Request(d.log)

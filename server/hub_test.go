@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/pairing/prooftest"
 	"evenwhite/logbook"
 )
 
@@ -27,8 +28,14 @@ type hub struct {
 	read       chan struct{} // closed when all of its output was read
 	url        string
 	owner      string // the owner's token
-	admitted   []pairing.Admission
+	admitted   []keyedDevice
 	production logbook.ID
+}
+
+// A keyedDevice is one that was paired by its key.
+type keyedDevice struct {
+	pairing.Admission
+	key *prooftest.Key
 }
 
 // openHub starts a server in an empty folder, with devices and a production.
@@ -84,14 +91,21 @@ func (h *hub) admit(devices int) {
 		if err != nil {
 			h.t.Fatal(err)
 		}
-		admission, err := auth.Pair(pairing.Request{Address: "127.0.0.1", Code: invited.Code})
+		const origin, path = "https://hub.local", "/v1/pairing" // it has no other yet
+		request := pairing.Request{Address: "127.0.0.1", Code: invited.Code}
+		key := prooftest.Draw()
+		if i > 0 { // the owner asks as a device of before
+			request.Shown = pairing.Credentials{Method: "POST", Origins: []string{origin}, Path: path,
+				Proofs: []string{key.Proof("POST", origin+path, "", auth.Nonce())}}
+		}
+		admission, err := auth.Pair(request)
 		if err != nil {
 			h.t.Fatal(err)
 		}
 		if i == 0 {
 			h.owner = admission.Token
 		} else {
-			h.admitted = append(h.admitted, admission)
+			h.admitted = append(h.admitted, keyedDevice{admission, key})
 		}
 		clock = clock.Add(time.Minute)
 		role, label = pairing.Editor, labelOf(i)

@@ -38,7 +38,7 @@ DESCRIPTION
 
     --new draws another key for tokens, for when the folder came into other hands:
     every token of before is void at once. Devices stay paired, and get new tokens
-    with the secret that they hold. Where a server runs on the folder, it draws the
+    by their keys or secrets. Where a server runs on the folder, it draws the
     key itself.
 
     --new-root draws another root with its key, for the same case, or before the
@@ -166,7 +166,7 @@ func describeKey(w io.Writer, folder string) error {
 
 // openKey reads the key that signs tokens, or draws it where there is none. One that
 // cannot be written, for the disk is full, will do until the next start: devices get new
-// tokens with their secrets then, and reading goes on meanwhile.
+// tokens by their keys then, and reading goes on meanwhile.
 func openKey(folder string, log *slog.Logger) (ed25519.PrivateKey, error) {
 	key, err := readKey(keyFile(folder))
 	if !errors.Is(err, os.ErrNotExist) {
@@ -197,7 +197,7 @@ func readKey(path string) (ed25519.PrivateKey, error) {
 	key, ok := parsed.(ed25519.PrivateKey)
 	if !ok {
 		return nil, command.Fail(fmt.Errorf("%s is no Ed25519 key in PEM", path),
-			"evenwhite keys --new draws another; devices stay paired, and get new tokens with their secrets")
+			"evenwhite keys --new draws another; devices stay paired, and get new tokens by their keys")
 	}
 	return key, nil
 }

@@ -21,7 +21,8 @@ const rowsMedia = "application/vnd.evenwhite.rows"
 
 // A rowsWire exchanges with one address in packed rows, as a phone does.
 type rowsWire struct {
-	url, token string // of the exchange of a production
+	url        string // of the exchange of a production
+	pass       *pass
 	production logbook.ID
 	up, down   int // bytes of bodies so far, as they went over the wire
 	calls      int
@@ -58,7 +59,7 @@ func (w *rowsWire) exchange(r *exchange.Replica, log logbook.Line) (exchange.Req
 // send packs a text, posts it, and unpacks what is said to it.
 func (w *rowsWire) send(text []byte) (status int, said []byte, err error) {
 	body := packed(text)
-	status, answer, err := postRows(w.url, w.token, body)
+	status, answer, err := postRows(w.url, w.pass, body)
 	w.up, w.down, w.calls = w.up+len(body), w.down+len(answer), w.calls+1
 	if err != nil || status != http.StatusOK {
 		return status, answer, err
@@ -114,17 +115,19 @@ func unpacked(body []byte) ([]byte, error) {
 
 // postRows posts packed rows and returns the answer as it came, packed unless it is a
 // problem.
-func postRows(url, token string, body []byte) (status int, answer []byte, err error) {
-	request, err := http.NewRequest(http.MethodPost, url, bytes.NewReader(body))
-	if err != nil {
-		return 0, nil, err
-	}
-	for name, value := range map[string]string{
-		"Authorization": "Bearer " + token, "Content-Type": rowsMedia, "Content-Encoding": "gzip", "Accept": rowsMedia, "Accept-Encoding": "gzip",
-	} {
-		request.Header.Set(name, value)
-	}
-	response, err := starClient.Do(request)
+func postRows(url string, p *pass, body []byte) (status int, answer []byte, err error) {
+	response, err := p.send(func() (*http.Request, error) {
+		request, err := http.NewRequest(http.MethodPost, url, bytes.NewReader(body))
+		if err != nil {
+			return nil, err
+		}
+		for name, value := range map[string]string{
+			"Content-Type": rowsMedia, "Content-Encoding": "gzip", "Accept": rowsMedia, "Accept-Encoding": "gzip",
+		} {
+			request.Header.Set(name, value)
+		}
+		return request, nil
+	})
 	if err != nil {
 		return 0, nil, err
 	}

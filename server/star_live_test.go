@@ -60,13 +60,13 @@ func (s *star) listenAll() *live {
 }
 
 func (d *starDevice) events(ctx context.Context) (*http.Response, error) {
-	request, err := http.NewRequestWithContext(ctx, http.MethodGet, strings.TrimSuffix(d.wire.url, "exchange")+"events", nil)
-	if err != nil {
-		return nil, err
-	}
-	request.Header.Set("Authorization", "Bearer "+d.Token)
-	request.Header.Set("Last-Event-ID", d.cursor)
-	answer, err := starClient.Do(request)
+	answer, err := d.wire.pass.send(func() (*http.Request, error) {
+		request, err := http.NewRequestWithContext(ctx, http.MethodGet, strings.TrimSuffix(d.wire.url, "exchange")+"events", nil)
+		if err == nil {
+			request.Header.Set("Last-Event-ID", d.cursor)
+		}
+		return request, err
+	})
 	if err == nil && answer.StatusCode != http.StatusOK {
 		answer.Body.Close()
 		err = refusal(answer.Status)

@@ -51,8 +51,9 @@ func openStar(t testing.TB, w starWork, chance *rand.Rand) *star {
 
 func (h *hub) newDevice(i int, chance *rand.Rand) *starDevice {
 	d := &starDevice{
-		Admission: h.admitted[i], label: labelOf(i), chance: rand.New(rand.NewPCG(chance.Uint64(), 1)),
-		wire: rowsWire{url: h.url + "/v1/productions/" + h.production.String() + "/exchange", token: h.admitted[i].Token, production: h.production},
+		Admission: h.admitted[i].Admission, label: labelOf(i), chance: rand.New(rand.NewPCG(chance.Uint64(), 1)),
+		wire: rowsWire{url: h.url + "/v1/productions/" + h.production.String() + "/exchange",
+			pass: &pass{token: h.admitted[i].Token, key: h.admitted[i].key}, production: h.production},
 	}
 	d.replica = exchange.NewReplica(h.production, d.Device, kinds.Rules, func() logbook.Line { return lineFrom(d.chance) })
 	return d
