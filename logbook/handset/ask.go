@@ -7,6 +7,7 @@ import (
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/review"
+	"evenwhite/logbook/slate"
 )
 
 // about asks about one record as it is now.
@@ -68,4 +69,17 @@ func (e *Engine) learnt(s *said, _ []byte) (any, []byte, error) {
 		return about(e, s, "gel", lighting.LearntOfGel)
 	}
 	return about(e, s, "meter", lighting.LearntOfMeter)
+}
+
+// verdicts gives what now says its words, and names the light that is due.
+func (e *Engine) verdicts(s *said, _ []byte) (any, []byte, error) {
+	return about(e, s, "setUp", func(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (glance.Verdicts, error) {
+		n, err := glance.Now(b, setUp, now)
+		return n.Verdicts(), err
+	})
+}
+
+// next says what the next take would be logged as.
+func (e *Engine) next(s *said, _ []byte) (any, []byte, error) {
+	return about(e, s, "setUp", slate.NextTake)
 }

@@ -20,6 +20,8 @@
 //	undo        kind, record, seen, dot           and who writes → Written, edits in frames
 //	settle      twins; correct, patch; discard    and who writes → Written, edits in frames
 //	now, plan   setUp                             → glance.SetUpNow, advice.SetUpPlan
+//	verdicts    setUp                             → glance.Verdicts: words, times their limits, the light due
+//	next        setUp                             → slate.Next: number and clips of the next take
 //	match       setUp, camera, to, follow         → advice.Matched
 //	deviations  setUp, day, accepted              → a list of deviation.Deviation
 //	correct     clip                              → advice.ClipCorrections

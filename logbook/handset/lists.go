@@ -8,6 +8,7 @@ import (
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/review"
+	"evenwhite/logbook/slate"
 )
 
 // setUps lists the set-ups of a day, or all, the latest first.
@@ -74,6 +75,8 @@ type Record struct {
 	Tag    string           `json:"tag"`
 	Fields map[string]Shown `json:"fields"`
 	Own    []string         `json:"own"` // the dots of this device's edits, the oldest first
+	// Sources say of each setting of a clip how it is known.
+	Sources []slate.Source `json:"sources,omitempty"`
 }
 
 func (e *Engine) record(s *said, _ []byte) (any, []byte, error) {
@@ -86,6 +89,9 @@ func (e *Engine) record(s *said, _ []byte) (any, []byte, error) {
 		return nil, nil, err
 	}
 	out := Record{Record: json.RawMessage(amend.Object(v)), Tag: v.ETag(), Fields: shownOf(v), Own: []string{}}
+	if kind == kinds.Clip {
+		out.Sources = slate.Sources(e.book(), v)
+	}
 	for _, edit := range v.Edits() {
 		if edit.Device == e.device {
 			out.Own = append(out.Own, edit.Dot.String())

@@ -123,7 +123,7 @@ func (s *script) questions(b *logbook.Book) {
 	s.ask("twins", `{}`, nil)
 	for _, v := range b.Records(kinds.SetUp) {
 		at := fmt.Sprintf(`{%s,"setUp":"%s"`, now, v.ID)
-		for _, name := range []string{"now", "plan", "plane", "drift", "swatches"} {
+		for _, name := range []string{"now", "verdicts", "next", "plan", "plane", "drift", "swatches"} {
 			s.ask(name, at+`,"draw":true,"zoneMinutes":60}`, nil)
 		}
 		for _, camera := range b.Records(kinds.Camera) {
@@ -131,6 +131,7 @@ func (s *script) questions(b *logbook.Book) {
 		}
 		s.ask("list", at+`}`, nil)
 	}
+	s.ask("record", fmt.Sprintf(`{"kind":"clip","record":"%s"}`, b.Records(kinds.Clip)[0].ID), nil)
 	for _, kind := range []logbook.Kind{kinds.Reading, kinds.Sample, kinds.Lamp, kinds.Gel, kinds.Meter, kinds.Clip} {
 		name := map[logbook.Kind]string{kinds.Reading: "color", kinds.Sample: "color", kinds.Clip: "correct"}[kind]
 		if name == "" {
