@@ -27,6 +27,7 @@ type Book struct {
 	refused    map[Dot]Refusal
 	referring  map[referrer][]*record
 	origins    origins
+	form       []byte // room to write an edit down
 	writtens   slab[written]
 	rows       slab[record]
 	groups     map[*record][]*record // joined twins, by each member
@@ -184,7 +185,8 @@ func (b *Book) Refused() []Refusal {
 // Apply merges one edit and returns why it is refused, or nil. A refused one must not
 // be changed afterwards. An edit that is here already changes nothing.
 func (b *Book) Apply(e *Edit) error {
-	return b.apply(e, string(e.appendSaid(nil)), b.rules.Judge(e))
+	b.form = e.appendSaid(b.form[:0])
+	return b.apply(e, string(b.form), b.rules.Judge(e))
 }
 
 // apply merges an edit whose byte form from n on is at hand, and which err refuses, unless it is
