@@ -1,0 +1,66 @@
+package deviation_test
+
+import (
+	"runtime"
+	"slices"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/growth"
+	"evenwhite/logbook/kinds"
+)
+
+// leaving lends a book until nobody wants the answer any more.
+type leaving struct {
+	from logbook.Lender
+	left atomic.Bool
+}
+
+func (l *leaving) Read(read func(*logbook.Book)) {
+	if l.left.Load() {
+		runtime.Goexit()
+	}
+	l.from.Read(read)
+}
+
+// The longest of 100 pushes of one edit each, to the commit and the merge, while somebody has
+// asked what is off in the whole job. growth.push_ms is the usual one, with nobody asking.
+func BenchmarkGrowthPushDuringDeviations(b *testing.B) {
+	growth.Each(b, func(b *testing.B, size growth.Size) {
+		l := growth.Log(b, size)
+		var clips []logbook.View
+		l.Read(func(book *logbook.Book) { clips = book.Records(kinds.Clip)[:100] })
+		frozen, err := l.Freeze()
+		if err != nil {
+			b.Fatal(err)
+		}
+		asked, ended := &leaving{from: frozen}, make(chan struct{})
+		go func() {
+			defer close(ended)
+			for { // until it leaves
+				deviation.Of(asked, deviation.Scope{}, 1_950_000_000_000)
+			}
+		}()
+		line := growth.NextLine()
+		var took []float64
+		for i, clip := range clips {
+			e := &logbook.Edit{
+				Production: growth.Production, Kind: kinds.Clip, Record: clip.ID, Device: logbook.ID{15: 1},
+				Dot: logbook.Dot{Line: line, N: uint64(i) + 1}, At: 1_950_000_000_000,
+				Set: []logbook.Change{{Field: "card", Value: logbook.TextValue("A02")}},
+			}
+			start := time.Now()
+			if answers, err := l.Push([]*logbook.Edit{e}, e.Device, e.At); err != nil || answers[0].Outcome != logbook.AnswerTaken {
+				b.Fatalf("got %v, %v; want it taken", answers, err)
+			}
+			took = append(took, growth.Milliseconds(time.Since(start)))
+		}
+		asked.left.Store(true)
+		<-ended
+		frozen.Close()
+		growth.Report(b, size, "push_during_deviations_ms", slices.Max(took))
+	})
+}
