@@ -155,7 +155,6 @@ type visited struct {
 	port    string
 	said    chan map[string]any
 	refused chan string
-	renewed func()   // called once the page asks for it
 	leaves  sync.Map // which one was shown, by the address that called
 }
 
@@ -170,7 +169,7 @@ func (v *visited) Write(line []byte) (int, error) {
 	return len(line), nil
 }
 
-func visit(t *testing.T, show func(*tls.ClientHelloInfo) (*tls.Certificate, error)) *visited {
+func visit(t *testing.T, show func(*tls.ClientHelloInfo) (*tls.Certificate, error), renew func()) *visited {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -187,7 +186,7 @@ func visit(t *testing.T, show func(*tls.ClientHelloInfo) (*tls.Certificate, erro
 		w.Header().Set("Content-Type", "text/javascript")
 		_, _ = w.Write([]byte(`self.addEventListener("install", () => self.skipWaiting())`))
 	})
-	mux.HandleFunc("POST /renew", func(http.ResponseWriter, *http.Request) { v.renewed() })
+	mux.HandleFunc("POST /renew", func(http.ResponseWriter, *http.Request) { renew() })
 	mux.HandleFunc("GET /leaf", func(w http.ResponseWriter, r *http.Request) {
 		leaf, _ := v.leaves.Load(r.RemoteAddr)
 		w.Header().Set("Connection", "close") // the next request makes another, or takes one that was made before
@@ -233,6 +232,20 @@ func (v *visited) mustSay(t *testing.T, want map[string]any) {
 		t.Errorf("refused: %s", why)
 	case <-time.After(patience):
 		t.Error("the page said nothing")
+	}
+}
+
+func (v *visited) mustBeRefused(t *testing.T, refused <-chan string, want string) {
+	t.Helper()
+	select {
+	case got := <-v.said:
+		t.Errorf("it was taken: %v", got)
+	case why := <-refused:
+		if !strings.HasSuffix(why, want) {
+			t.Errorf("it was refused for %q, want %q", why, want)
+		}
+	case <-time.After(patience):
+		t.Error("nobody came")
 	}
 }
 
@@ -283,7 +296,7 @@ func TestBrowsersTakeTheServerUnderItsNameAlone(t *testing.T) {
 			b := browsers[i]
 			t.Run(b.name+" "+c.name, func(t *testing.T) {
 				needs(t, b.program, "certutil")
-				v := visit(t, shown(c.leaf))
+				v := visit(t, shown(c.leaf), nil)
 				words := b.open(t, c.host, v.url(c.host), c.root)
 				if want == "" {
 					v.mustSay(t, everything)
@@ -293,16 +306,7 @@ func TestBrowsersTakeTheServerUnderItsNameAlone(t *testing.T) {
 				if b.program == "chromium" {
 					refused = words.why // by the numbers of its list of errors: ERR_CERT_AUTHORITY_INVALID is -202
 				}
-				select {
-				case got := <-v.said:
-					t.Errorf("it was taken: %v", got)
-				case why := <-refused:
-					if !strings.HasSuffix(why, want) {
-						t.Errorf("it was refused for %q, want %q", why, want)
-					}
-				case <-time.After(patience):
-					t.Error("nobody came")
-				}
+				v.mustBeRefused(t, refused, want)
 			})
 		}
 	}
@@ -322,12 +326,11 @@ func TestALeafIsRenewedWhileAPageIsOpen(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			v := visit(t, l.GetCertificate)
-			v.renewed = func() {
+			v := visit(t, l.GetCertificate, func() {
 				l.mu.Lock()
 				defer l.mu.Unlock()
 				now = time.Now()
-			}
+			})
 			b.open(t, "set7.local", v.url("set7.local")+"?again", a.root)
 			want := maps.Clone(everything)
 			want["again"] = "by another leaf"
