@@ -56,4 +56,33 @@
 //
 // A line is used by one start of the page. Once State says lineOver, the page draws another:
 // somebody else wrote under it, or named what is not written yet.
+//
+// # Capture
+//
+// Saving a form waits for no engine: the page makes the edit itself, in TypeScript, and stores
+// it. It makes the bytes (logbook/exchange/rows.md, "byte form"), not the readable form, so that the
+// store holds one form and hold takes every page of it. All that it must do:
+//
+//  1. Values are canonical JSON (rows.md): texts by the escapes there; numbers as they were typed,
+//     a comma made a point, never through a number of JavaScript, which would lose "5600.0"; members
+//     of groups sorted by name in the order of UTF-8 bytes, which is not that of UTF-16.
+//  2. set holds the fields that a person touched, and of a new record what the form carried over,
+//     sorted the same way. Clearing is null.
+//  3. over holds, of each field that is set, the heads that the form showed (form, record), sorted
+//     by line and then n, none twice; of a fact, and of a new record, none. A group is one field
+//     and written whole.
+//  4. In one transaction with durability "strict": read the counter of this start's line, put the
+//     edit under n = counter + 1, raise the counter. The line is drawn at the first edit of a start:
+//     8 random bytes. An event that the engine made is stored in the same way, and asked for anew
+//     where the counter is no longer what it was told.
+//  5. at is the device's own clock, offsetMs what the last answer of the service taught (its now
+//     less the clock); by who holds the phone; a new record's id a UUID of version 7.
+//  6. An act of several edits names the first one's dot in each (act); a form makes one edit.
+//  7. "Saved" is said on oncomplete. Then the edit is handed in (hold, wrote), and the engine
+//     judges it; what it refuses is told (Held.Marks) and stays.
+//  8. What cannot be an edit is caught before: an edit above 65,536 bytes, names above 200 bytes,
+//     a lone half of a surrogate pair (made U+FFFD).
+//
+// testdata/capture.json has rows of what a form holds and the bytes that must come out; a test
+// here makes the same of them in Go.
 package handset
