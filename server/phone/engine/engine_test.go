@@ -301,7 +301,7 @@ func missing(t *testing.T, what string) {
 	t.Skip("SKIPPED, NOT CHECKED: " + what)
 }
 
-func wasmExec(t *testing.T) string {
+func wasmExec(t testing.TB) string {
 	t.Helper()
 	root, err := exec.Command("go", "env", "GOROOT").Output()
 	if err != nil {
@@ -311,7 +311,7 @@ func wasmExec(t *testing.T) string {
 }
 
 // build builds the engine as the phone gets it.
-func build(t *testing.T) string {
+func build(t testing.TB) string {
 	t.Helper()
 	out := filepath.Join(t.TempDir(), "engine.wasm")
 	run := exec.Command("go", "build", "-trimpath", "-ldflags=-s -w", "-o", out, ".")
