@@ -7,6 +7,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/pairing/audit"
 	"evenwhite/api/removal"
 	"evenwhite/logbook"
 	"evenwhite/openapi"
@@ -33,6 +34,7 @@ func (s *service) RemoveProduction(c echo.Context, production openapi.Production
 	if err != nil {
 		return err
 	}
+	s.audited(c, audit.Removed, mark.Title+" ("+id.String()+")")
 	s.Log.Warn("A PRODUCTION WAS REMOVED FROM THIS SERVER", "production", id.String(), "device", caller.Device.String(),
 		"edits", mark.Edits, "folder", mark.Folder)
 	return answer(c, http.StatusOK, mark)
@@ -43,6 +45,7 @@ func (s *service) ReadmitProduction(c echo.Context, production openapi.Productio
 	if err := s.Logs.Readmit(logbook.ID(production)); err != nil {
 		return err
 	}
+	s.audited(c, audit.Readmitted, production.String())
 	caller := callerOf(c.Request().Context())
 	s.Log.Info("a removed production may be taken in again", "production", production.String(), "device", caller.Device.String())
 	return c.NoContent(http.StatusNoContent)

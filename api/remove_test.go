@@ -92,6 +92,9 @@ func TestAProductionThatIsRemovedIsGoneForEverybodyAndItsFilesHoldAll(t *testing
 	if list.count("productions") != 1 || list.text("productions", 0, "id") != other || list.text("removed", 0, "folder") != m.Folder {
 		t.Errorf("the server lists %s", list.body)
 	}
+	if last := g.ask("GET", "/v1/audit", "").want(200); last.text("entries", 0, "what") != "removed" {
+		t.Errorf("the list of what was done begins with %s", last.at("entries", 0))
+	}
 	g.ask("GET", "/readyz", "").want(200)
 	g.ask("GET", "/metrics", "").want(200)
 

@@ -36,16 +36,18 @@ func (e AdmissionTokenType) Valid() bool {
 
 // Defines values for AuditEntryWhat.
 const (
-	AuditEntryWhatClaimed  AuditEntryWhat = "claimed"
-	AuditEntryWhatExported AuditEntryWhat = "exported"
-	AuditEntryWhatKeyed    AuditEntryWhat = "keyed"
-	AuditEntryWhatLeft     AuditEntryWhat = "left"
-	AuditEntryWhatPaired   AuditEntryWhat = "paired"
-	AuditEntryWhatRestored AuditEntryWhat = "restored"
-	AuditEntryWhatRevoked  AuditEntryWhat = "revoked"
-	AuditEntryWhatSettled  AuditEntryWhat = "settled"
-	AuditEntryWhatShared   AuditEntryWhat = "shared"
-	AuditEntryWhatToken    AuditEntryWhat = "token"
+	AuditEntryWhatClaimed    AuditEntryWhat = "claimed"
+	AuditEntryWhatExported   AuditEntryWhat = "exported"
+	AuditEntryWhatKeyed      AuditEntryWhat = "keyed"
+	AuditEntryWhatLeft       AuditEntryWhat = "left"
+	AuditEntryWhatPaired     AuditEntryWhat = "paired"
+	AuditEntryWhatReadmitted AuditEntryWhat = "readmitted"
+	AuditEntryWhatRemoved    AuditEntryWhat = "removed"
+	AuditEntryWhatRestored   AuditEntryWhat = "restored"
+	AuditEntryWhatRevoked    AuditEntryWhat = "revoked"
+	AuditEntryWhatSettled    AuditEntryWhat = "settled"
+	AuditEntryWhatShared     AuditEntryWhat = "shared"
+	AuditEntryWhatToken      AuditEntryWhat = "token"
 )
 
 // Valid indicates whether the value is a known member of the AuditEntryWhat enum.
@@ -60,6 +62,10 @@ func (e AuditEntryWhat) Valid() bool {
 	case AuditEntryWhatLeft:
 		return true
 	case AuditEntryWhatPaired:
+		return true
+	case AuditEntryWhatReadmitted:
+		return true
+	case AuditEntryWhatRemoved:
 		return true
 	case AuditEntryWhatRestored:
 		return true

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"time"
 
+	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
 	"evenwhite/server/command"
@@ -169,6 +170,7 @@ func (d books) logOfBundle(f *os.File, again bool) (*exchange.Peer, error) {
 			if err := d.logs.Readmit(production); err != nil {
 				return nil, storeFailure(err)
 			}
+			d.audited(audit.Readmitted, production.String())
 		}
 	} else if !slices.Contains(all, production) {
 		names := make([]string, len(all))

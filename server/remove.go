@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"evenwhite/api/pairing/audit"
 	"evenwhite/api/removal"
 	"evenwhite/logbook"
 	"evenwhite/server/command"
@@ -110,6 +111,7 @@ func (d books) remove(w io.Writer, query url.Values) error {
 	case err != nil:
 		return storeFailure(err)
 	}
+	d.audited(audit.Removed, mark.Title+" ("+mark.Production.String()+")")
 	folder := filepath.Join(into, mark.Folder)
 	fmt.Fprintf(w, "%s. Its files were written and read back, in %s:\n", mark, folder)
 	for _, f := range mark.Files {
@@ -119,6 +121,11 @@ func (d books) remove(w io.Writer, query url.Values) error {
 		"What is logged next uses its room in the database. To give that back to the disk, with the server stopped: evenwhite compact\n"+
 		"To take it in again: evenwhite bundle take --again %s\n", mark.Edits, filepath.Join(folder, "edits.bundle"))
 	return err
+}
+
+// audited lists what was done at the machine.
+func (d books) audited(what, about string) {
+	d.auth.Audit().Add(audit.Entry{At: time.Now(), What: what, By: "this machine", About: about})
 }
 
 // wasRemoved is the failure about a production that was removed, or nil.

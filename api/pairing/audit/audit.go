@@ -30,6 +30,9 @@ const (
 	Exported = "exported" // a colour log or a bundle left the server
 	Settled  = "settled"  // an owner answered edits that were kept aside
 	Restored = "restored" // the data was made from a backup
+
+	Removed    = "removed"    // a production was taken off the server
+	Readmitted = "readmitted" // a removed production may be brought again
 )
 
 // An Entry says what was done.
