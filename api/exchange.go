@@ -141,7 +141,7 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 
 func (s *service) answerReadable(c echo.Context, a *exchange.Answer) error {
 	out := exchangeAnswer{
-		Run: a.Run.String(), Log: a.Identity.String(), Now: s.Now().UTC(), Rules: a.Rules, Answers: []pushAnswer{},
+		Run: a.Run.String(), Log: a.Identity.String(), Now: a.Now.Time(), Rules: a.Rules, Answers: []pushAnswer{},
 		Behind: dotText(a.ListBehind), To: dotText(a.ListTo), List: spansOf(a.List),
 		Reset: a.Reset, Edits: a.Edits, More: a.More, Cursor: a.Cursor,
 	}

@@ -72,3 +72,12 @@ func TestADeviceThatIsRevokedWhileItSendsIsRefused(t *testing.T) {
 		t.Error("an edit of a revoked device was taken")
 	}
 }
+
+func TestTheTimeOfAnExchangeIsToldInMilliseconds(t *testing.T) {
+	g := setStage(t)
+	g.clock.move(123_456_789) // nanoseconds
+	now := g.ask("POST", g.base+"/exchange", `{}`).want(200).text("now")
+	if want := g.clock.now().UTC().Truncate(time.Millisecond).Format(time.RFC3339Nano); now != want {
+		t.Errorf("got %s, want %s", now, want)
+	}
+}

@@ -103,7 +103,7 @@ func (s *service) readStillBody(c echo.Context, who string) (body []byte, done f
 	case errors.As(err, &tooLarge):
 		err = fmt.Errorf("%w: at most %d MiB are taken here", ErrTooLarge, tooLarge.Limit>>20)
 	case errors.Is(err, os.ErrDeadlineExceeded):
-		err = &Wrong{Detail: fmt.Sprintf("the still did not arrive within %s", stillTime)}
+		err = fmt.Errorf("%w: a still has %s", ErrSlow, stillTime)
 	case errors.Is(err, quota.ErrBusy):
 		err = passOver(c, err)
 	case err != nil:

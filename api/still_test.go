@@ -12,6 +12,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"net/http"
+	"net/http/httptest"
+	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -333,5 +335,23 @@ func TestManyStillsAtOnceAllGetAnAnswer(t *testing.T) {
 		if r.status != 200 || !bytes.Equal(r.body, answers[0].body) {
 			t.Errorf("still %d: got %d %s, want the same as the first", i, r.status, shorten(string(r.body)))
 		}
+	}
+}
+
+// late is a body whose time is over.
+type late struct{}
+
+func (late) Read([]byte) (int, error) { return 0, os.ErrDeadlineExceeded }
+
+func TestAStillThatDoesNotArriveInTimeIsToldLikeOtherBodies(t *testing.T) {
+	g := setStage(t)
+	request := httptest.NewRequest("POST", g.base+"/stills?x=0&y=0&width=8&height=8&encoding=sRGB&primaries=bt709", late{})
+	request.Header.Set("Authorization", "Bearer "+g.token)
+	request.Header.Set("Content-Type", "image/png")
+	answer := httptest.NewRecorder()
+	g.serve.ServeHTTP(answer, request)
+	said := answer.Body.String()
+	if answer.Code != 408 || !strings.Contains(said, problemPrefix+"too-slow") || !strings.Contains(said, "3m0s") {
+		t.Errorf("got %d %s", answer.Code, said)
 	}
 }
