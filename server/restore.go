@@ -188,14 +188,8 @@ func (a *admitted) read(folder string, ofData bool) error {
 	if err != nil {
 		return err
 	}
-	held := map[pairing.Note]bool{}
-	for _, n := range a.notes {
-		held[n] = true
-	}
+	a.notes = append(a.notes, pairing.MissingNotes(notes, a.notes)...)
 	for _, n := range notes {
-		if !held[n] {
-			a.notes = append(a.notes, n)
-		}
 		if n.Server == a.server && n.At.After(a.until) {
 			a.until = n.At
 		}

@@ -142,7 +142,7 @@ func (r *Register) Add(notes ...Note) error {
 }
 
 // AddMissing appends those notes that are not there yet.
-func (r *Register) AddMissing(notes []Note) error { return r.Add(missingNotes(notes, r.notes)...) }
+func (r *Register) AddMissing(notes []Note) error { return r.Add(MissingNotes(notes, r.notes)...) }
 
 // CopyTo brings the register of another folder up to this one.
 func (r *Register) CopyTo(folder string) error {
@@ -157,10 +157,11 @@ func (r *Register) copyTo(folder string) error {
 	if err != nil && !errors.Is(err, os.ErrNotExist) {
 		return err
 	}
-	return appendNotes(path, missingNotes(r.notes, there))
+	return appendNotes(path, MissingNotes(r.notes, there))
 }
 
-func missingNotes(of, in []Note) (missing []Note) {
+// MissingNotes are those of some notes that are not among others.
+func MissingNotes(of, in []Note) (missing []Note) {
 	held := map[string]bool{}
 	for _, n := range in {
 		held[string(n.line())] = true
