@@ -23,7 +23,7 @@ func (c *client) slowly(path, media string) {
 		c.Fatal(err)
 	}
 	c.Cleanup(func() { _ = conn.Close() })
-	_, err = fmt.Fprintf(conn, "POST %s HTTP/1.1\r\nHost: set\r\nAuthorization: Bearer %s\r\nContent-Type: %s\r\n"+
+	_, err = fmt.Fprintf(conn, "POST %s HTTP/1.1\r\nHost: 127.0.0.1\r\nAuthorization: Bearer %s\r\nContent-Type: %s\r\n"+
 		"Content-Length: 1000\r\nExpect: 100-continue\r\n\r\n", path, c.token, media)
 	if err != nil {
 		c.Fatal(err)
