@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"log/slog"
@@ -9,6 +8,7 @@ import (
 	"path/filepath"
 
 	"evenwhite/api/pairing"
+	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
 )
 
@@ -51,22 +51,13 @@ func backup(t command.Terminal, args []string) error {
 	if err != nil {
 		return err
 	}
-	err = callConsole(*folder, "backup", url.Values{"file": {file}}, t.Out)
-	if !errors.Is(err, errNotRunning) {
-		return err
-	}
-	if err := needData(*folder); err != nil {
-		return err
-	}
-	store, err := openStore(*folder)
-	if err != nil {
-		return err
-	}
-	register, err := pairing.OpenRegister(*folder, slog.New(slog.DiscardHandler))
-	if err == nil {
-		err = backupTo(t.Out, store, register, file)
-	}
-	return errors.Join(err, store.Close())
+	return orAtRest(*folder, "backup", url.Values{"file": {file}}, t.Out, func(store *bolt.Store) error {
+		register, err := pairing.OpenRegister(*folder, slog.New(slog.DiscardHandler))
+		if err != nil {
+			return err
+		}
+		return backupTo(t.Out, store, register, file)
+	})
 }
 
 // A copier is a store that can copy itself into a new file and check the copy.

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"flag"
 	"io"
 	"log/slog"
@@ -11,6 +10,7 @@ import (
 	"evenwhite/api"
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
+	"evenwhite/logbook/bolt"
 	"evenwhite/logbook/exchange"
 	"evenwhite/server/command"
 )
@@ -25,27 +25,18 @@ type books struct {
 
 // atBooks has a running server do a task, or does it in the folder that rests.
 func atBooks(t command.Terminal, folder, name string, query url.Values, do func(books, io.Writer, url.Values) error) error {
-	err := callConsole(folder, name, query, t.Out)
-	if !errors.Is(err, errNotRunning) {
-		return err
-	}
-	if err := needData(folder); err != nil {
-		return err
-	}
-	store, err := openStore(folder)
-	if err != nil {
-		return err
-	}
-	log := slog.New(slog.DiscardHandler)
-	register, err := pairing.OpenRegister(folder, log)
-	var auth *pairing.Auth
-	if err == nil {
-		auth, err = pairing.OpenAuth(pairing.Config{Keep: store, Register: register, Now: time.Now, Log: log})
-	}
-	if err == nil {
-		err = do(books{store, api.NewLogs(store), auth}, t.Out, query)
-	}
-	return errors.Join(err, store.Close())
+	return orAtRest(folder, name, query, t.Out, func(store *bolt.Store) error {
+		log := slog.New(slog.DiscardHandler)
+		register, err := pairing.OpenRegister(folder, log)
+		if err != nil {
+			return err
+		}
+		auth, err := pairing.OpenAuth(pairing.Config{Keep: store, Register: register, Now: time.Now, Log: log})
+		if err != nil {
+			return err
+		}
+		return do(books{store, api.NewLogs(store), auth}, t.Out, query)
+	})
 }
 
 // productionOption adds --production to a command's options.

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/bolt"
 	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/kinds"
 	"evenwhite/server/command"
@@ -82,18 +83,7 @@ func export(t command.Terminal, args []string) error {
 }
 
 func exportFrom(folder string, w io.Writer, query url.Values, wished wish) error {
-	err := callConsole(folder, "export", query, w)
-	if !errors.Is(err, errNotRunning) {
-		return err
-	}
-	if err := needData(folder); err != nil {
-		return err
-	}
-	store, err := openStore(folder)
-	if err != nil {
-		return err
-	}
-	return errors.Join(writeColorLog(w, store, wished), store.Close())
+	return orAtRest(folder, "export", query, w, func(store *bolt.Store) error { return writeColorLog(w, store, wished) })
 }
 
 func readWish(query url.Values) (w wish, err error) {

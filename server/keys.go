@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"evenwhite/api/pairing"
+	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
 )
 
@@ -116,22 +117,12 @@ func keys(t command.Terminal, args []string) error {
 
 // newKey draws another key for tokens, or has the server that runs on the folder do it.
 func newKey(w io.Writer, folder string) error {
-	err := callConsole(folder, "new-key", nil, w)
-	if !errors.Is(err, errNotRunning) {
-		return err
-	}
-	if err := needData(folder); err != nil {
-		return err
-	}
-	store, err := openStore(folder) // keeps a server from starting with the old one
-	if err != nil {
-		return err
-	}
-	_, err = drawKey(folder)
-	if err == nil {
-		err = describeKey(w, folder)
-	}
-	return errors.Join(err, store.Close())
+	return orAtRest(folder, "new-key", nil, w, func(*bolt.Store) error { // which keeps a server from starting with the old one
+		if _, err := drawKey(folder); err != nil {
+			return err
+		}
+		return describeKey(w, folder)
+	})
 }
 
 // newKeyTask has a running server sign with another key.
