@@ -161,3 +161,16 @@ func TestTwoServersOfOneNameThatMeetSayIt(t *testing.T) {
 		doctorOn(t, both[i], data[i], `^TROUBLE +name +another device, 10.9.8.`)
 	}
 }
+
+func TestAServerStartsWhereThePortOfNamesIsHeld(t *testing.T) {
+	cart, _ := lantest.Pair(t, 1, withoutNetworks)
+	cart.Has("e0", "10.9.8.1/24")
+	cart.HoldPort(5353)
+	data := filepath.Join(t.TempDir(), "data")
+	serveOn(t, cart, data, "--name", "set7")
+	const want = "devices do not find this server as set7.local: port 5353, where names are told, is held by a program"
+	if ready := cart.Run("curl", "-sS", "http://127.0.0.1:8480/readyz"); !strings.Contains(ready, want) {
+		t.Errorf("readyz says %s, want %q", ready, want)
+	}
+	doctorOn(t, cart, data, `^TROUBLE +name +`+want, `A phone: its browser says that the server cannot be found`, `To do: as it says$`)
+}

@@ -28,7 +28,7 @@ type Host struct {
 // namespaces the test is skipped, and says what is tested instead.
 func Pair(t testing.TB, cables int, instead string) (a, b *Host) {
 	t.Helper()
-	for _, program := range []string{"ip", "nsenter", "iptables", "avahi-daemon"} {
+	for _, program := range []string{"ip", "nsenter", "iptables", "avahi-daemon", "python3"} {
 		if _, err := exec.LookPath(program); err != nil {
 			if os.Getenv("CI") != "" {
 				t.Fatalf("NOT CHECKED: %v, and CI is set; make setup-test installs it", err)
@@ -141,6 +141,14 @@ func (h *Host) Start(name string, args ...string) (said func() string, stop func
 	})
 	h.t.Cleanup(stop)
 	return out.String, stop
+}
+
+// HoldPort has a program hold a UDP port that it shares with no other, until the test ends.
+func (h *Host) HoldPort(port int) {
+	h.t.Helper()
+	said, _ := h.Start("python3", "-u", "-c", fmt.Sprintf(
+		"import socket, signal\ns = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)\ns.bind(('', %d))\nprint('held')\nsignal.pause()", port))
+	h.Until("the port is held", func() bool { return strings.Contains(said(), "held") })
 }
 
 // StartResponder starts Avahi, the responder of most Linux systems, which also finds names

@@ -8,7 +8,6 @@ import (
 	"io"
 	"log/slog"
 	"os"
-	"os/exec"
 	"slices"
 	"strings"
 	"testing"
@@ -307,12 +306,7 @@ func TestAPortThatIsHeldIsSaid(t *testing.T) {
 	t.Parallel()
 	cart, _ := lantest.Pair(t, 1, instead)
 	cart.Has("e0", "10.9.8.1/24")
-	python, err := exec.LookPath("python3")
-	if err != nil {
-		t.Skip("python3 is not here")
-	}
-	cart.Start(python, "-c", "import socket, signal\ns = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)\ns.bind(('', 5353))\nsignal.pause()")
-	cart.Until("the port is held", func() bool { return strings.Contains(cart.Run("cat", "/proc/net/udp"), ":14E9 ") })
+	cart.HoldPort(port)
 	tellOn(t, cart, "set7").must("failed: " + ErrPort.Error())
 }
 
