@@ -69,6 +69,7 @@ func TestAChangeComesFromNoOtherSitesPage(t *testing.T) {
 		{"another site", "cross-site", "https://example.org", false},
 		{"another site that a browser does not name", "cross-site", "", false},
 		{"a sister name", "same-site", "https://set8.local:8443", false},
+		{"a sister name that a browser does not name", "same-site", "", false},
 		{"another site, of a browser that sends Origin alone", "", "https://example.org", false},
 		{"a page from a file, or of a frame that may do nothing", "", "null", false},
 		{"the same name, plain", "", "http://set7.local:8443", false},
