@@ -1,9 +1,12 @@
 package proof
 
 import (
+	"crypto/ecdsa"
 	"crypto/elliptic"
 	"crypto/hmac"
+	"crypto/rand"
 	"crypto/sha256"
+	"crypto/sha512"
 	"encoding/base64"
 	"errors"
 	"fmt"
@@ -202,8 +205,17 @@ func TestWhatProvesNothing(t *testing.T) {
 		d.Header["alg"] = alg
 		return k.Sign(d)
 	}
+	es384 := key.Draft("POST", there, "the token", n.Current(noon))
+	es384.Header["alg"] = "ES384"
+	sum := sha512.Sum384([]byte(es384.Text()))
+	r, s, err := ecdsa.Sign(rand.Reader, key.Private, sum[:])
+	if err != nil {
+		t.Fatal(err)
+	}
+	signature := append(r.FillBytes(make([]byte, 48)), s.FillBytes(make([]byte, 48))...)
 	for name, shown := range map[string]string{
-		"nothing": "", "no JWT": "a.b.c", "alg none": none.Text() + ".",
+		"P-256 as ES384": es384.Text() + "." + base64.RawURLEncoding.EncodeToString(signature),
+		"nothing":        "", "no JWT": "a.b.c", "alg none": none.Text() + ".",
 		"alg HS256 with the public key":      hs.Text() + "." + base64.RawURLEncoding.EncodeToString(mac.Sum(nil)),
 		"P-384 as ES384":                     big(elliptic.P384(), "ES384"),
 		"P-384 as ES256":                     big(elliptic.P384(), "ES256"),
