@@ -33,8 +33,7 @@ type Answer struct {
 // already, as json.RawMessage.
 type handler func(e *Engine, s *said, in []byte) (answer any, out []byte, err error)
 
-// messages is the table of what a page may ask. It is made at the first call, so that
-// handlers may name messages.
+// messages is the table of what a page may ask, beside open.
 var messages = map[string]handler{
 	"hold": (*Engine).hold, "state": (*Engine).state,
 	"form": (*Engine).form, "judge": (*Engine).judge, "write": (*Engine).write, "event": (*Engine).event, "undo": (*Engine).undo,

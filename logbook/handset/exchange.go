@@ -47,11 +47,10 @@ func (e *Engine) request(s *said, _ []byte) (any, []byte, error) {
 // and the new edits, each again in a frame; both in one transaction.
 type Taken struct {
 	State
-	Log     string    `json:"log"`
-	New     int       `json:"new"`
-	More    bool      `json:"more"`  // ask again at once
-	Marks   []Verdict `json:"marks"` // edits that the service refuses, or kept aside
-	Records any       `json:"records,omitempty"`
+	Log   string    `json:"log"`
+	New   int       `json:"new"`
+	More  bool      `json:"more"`  // ask again at once
+	Marks []Verdict `json:"marks"` // edits that the service refuses, or kept aside
 }
 
 // answer takes the body of a service's answer, in rows.
