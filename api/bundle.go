@@ -1,6 +1,8 @@
 package api
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -74,18 +76,28 @@ func (s *service) GetBundle(c echo.Context, production openapi.ProductionParamet
 	if err != nil {
 		return err
 	}
+	damaged, err := l.Damaged() // of which none is in it
+	if err != nil {
+		return err
+	}
+	sum := sha256.Sum256(fmt.Appendf(nil, "%s %q %s %v", production, after, part.End(), damaged))
+	tag := `"` + hex.EncodeToString(sum[:12]) + `"`
+	h := c.Response().Header()
+	h.Set("ETag", tag)
+	h.Set("Cache-Control", "no-cache")
+	if known := tagsKnown(c); known != "*" && matches(known, tag) {
+		return c.NoContent(http.StatusNotModified)
+	}
 	var title, name string
 	l.Read(func(b *logbook.Book) {
 		if v, ok := b.RecordOf(kinds.Production, l.Production()); ok {
 			title, name = v.Text("title"), slate.ShortName(v)
 		}
 	})
-	h := c.Response().Header()
 	h.Set(echo.HeaderContentType, echo.MIMEOctetStream)
 	h.Set("Content-Disposition", disposition(title, name, l.Production(), "edits.bundle"))
 	h.Set("Accept-Ranges", "none")
 	h.Set("Link", fmt.Sprintf("<%s?%s>; rel=\"next\"", c.Request().URL.EscapedPath(), url.Values{"after": {part.End()}}.Encode()))
-	h.Set("Cache-Control", "no-store")
 	c.Response().WriteHeader(http.StatusOK)
 	if _, err := part.WriteBundle(c.Response()); err != nil {
 		s.Log.Warn("a bundle could not be sent to its end", "production", production.String(), "error", err)

@@ -61,14 +61,14 @@ func (s *service) Invite(c echo.Context, params openapi.InviteParams) error {
 }
 
 // ListInvitations lists the open invitations that the caller could have made.
-func (s *service) ListInvitations(c echo.Context) error {
+func (s *service) ListInvitations(c echo.Context, _ openapi.ListInvitationsParams) error {
 	out := openapi.Invitations{Invitations: []openapi.Invitation{}}
 	for _, i := range s.Auth.Invitations() {
 		if callerOf(c.Request().Context()).May(pairing.Owner, i.Production) == nil {
 			out.Invitations = append(out.Invitations, s.invitationAnswer(i))
 		}
 	}
-	return answer(c, http.StatusOK, out)
+	return answerTagged(c, out)
 }
 
 // WithdrawInvitation ends an invitation that the caller could have made. Of any
@@ -88,7 +88,7 @@ func (s *service) WithdrawInvitation(c echo.Context, code openapi.CodeParameter)
 
 // ListDevices lists the devices: all for an owner of the server, for an owner of
 // productions those that have a role there, and of their roles those alone.
-func (s *service) ListDevices(c echo.Context) error {
+func (s *service) ListDevices(c echo.Context, _ openapi.ListDevicesParams) error {
 	caller := callerOf(c.Request().Context())
 	out := openapi.Devices{Devices: []openapi.Device{}}
 	for _, d := range s.Auth.Devices() {
@@ -105,7 +105,7 @@ func (s *service) ListDevices(c echo.Context) error {
 		device.Roles = roles
 		out.Devices = append(out.Devices, device)
 	}
-	return answer(c, http.StatusOK, out)
+	return answerTagged(c, out)
 }
 
 // deviceAnswer says what is known of a device.

@@ -2,7 +2,6 @@ package api
 
 import (
 	"errors"
-	"net/http"
 
 	"github.com/labstack/echo/v4"
 
@@ -14,7 +13,7 @@ import (
 )
 
 // ListProductions lists those in which the caller has a role.
-func (s *service) ListProductions(c echo.Context) error {
+func (s *service) ListProductions(c echo.Context, _ openapi.ListProductionsParams) error {
 	ids, err := s.Store.Productions()
 	if err != nil {
 		return err
@@ -70,7 +69,7 @@ func (s *service) ListProductions(c echo.Context) error {
 		})
 		out.Productions = append(out.Productions, p)
 	}
-	return answer(c, http.StatusOK, out)
+	return answerTagged(c, out)
 }
 
 // CreateProduction begins a production; an owner of the server may.

@@ -3,6 +3,7 @@ package api
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"encoding/json"
 	"net/http"
 	"strings"
 
@@ -32,7 +33,17 @@ func tagsKnown(c echo.Context) string {
 	return strings.ReplaceAll(c.Request().Header.Get("If-None-Match"), "W/", "")
 }
 
-// document answers with a text that changes only with the program.
+// answerTagged writes a short list as JSON, unless the caller knows it. It is made to be
+// compared.
+func answerTagged(c echo.Context, value any) error {
+	b, err := json.Marshal(value)
+	if err != nil {
+		return err
+	}
+	return document(c, echo.MIMEApplicationJSON, b)
+}
+
+// document answers with a text, unless the caller knows it.
 func document(c echo.Context, media string, text []byte) error {
 	sum := sha256.Sum256(text)
 	if unchanged(c, hex.EncodeToString(sum[:12])) {

@@ -1563,10 +1563,22 @@ type ListAuditParams struct {
 	CursorParameter *CursorParameter `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListDevicesParams defines parameters for ListDevices.
+type ListDevicesParams struct {
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
+}
+
 // RevokeDeviceParams defines parameters for RevokeDevice.
 type RevokeDeviceParams struct {
 	// LastOwnerParameter true: the server may be left without an owner; only who is at the machine can invite one then
 	LastOwnerParameter *LastOwnerParameter `form:"lastOwner,omitempty" json:"lastOwner,omitempty"`
+}
+
+// ListInvitationsParams defines parameters for ListInvitations.
+type ListInvitationsParams struct {
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
 // InviteParams defines parameters for Invite.
@@ -1591,6 +1603,12 @@ type LeaveParams struct {
 type PairParams struct {
 	// ProofParameter The proof by the device's key; absent: it has none
 	ProofParameter *ProofParameter `json:"DPoP,omitempty"`
+}
+
+// ListProductionsParams defines parameters for ListProductions.
+type ListProductionsParams struct {
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
 // CreateProductionParams defines parameters for CreateProduction.
@@ -1630,6 +1648,9 @@ type ListAsideParams struct {
 type GetBundleParams struct {
 	// AfterParameter Only what came after this place: the cursor of an exchange, or from the Link of an earlier bundle
 	AfterParameter *AfterParameter `form:"after,omitempty" json:"after,omitempty"`
+
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
 // GetColorLogCSVParams defines parameters for GetColorLogCSV.
@@ -2103,7 +2124,7 @@ type ServerInterface interface {
 	MakeBackup(ctx echo.Context) error
 	// ListDevices The devices that were ever admitted
 	// (GET /v1/devices)
-	ListDevices(ctx echo.Context) error
+	ListDevices(ctx echo.Context, params ListDevicesParams) error
 	// RevokeDevice Revoke a device
 	// (DELETE /v1/devices/{device})
 	RevokeDevice(ctx echo.Context, deviceParameter DeviceParameter, params RevokeDeviceParams) error
@@ -2112,7 +2133,7 @@ type ServerInterface interface {
 	AnswerClaim(ctx echo.Context, deviceParameter DeviceParameter) error
 	// ListInvitations The open invitations
 	// (GET /v1/invitations)
-	ListInvitations(ctx echo.Context) error
+	ListInvitations(ctx echo.Context, params ListInvitationsParams) error
 	// Invite Invite a device
 	// (POST /v1/invitations)
 	Invite(ctx echo.Context, params InviteParams) error
@@ -2133,7 +2154,7 @@ type ServerInterface interface {
 	Pair(ctx echo.Context, params PairParams) error
 	// ListProductions The productions that the caller may see
 	// (GET /v1/productions)
-	ListProductions(ctx echo.Context) error
+	ListProductions(ctx echo.Context, params ListProductionsParams) error
 	// CreateProduction Begin a production
 	// (POST /v1/productions)
 	CreateProduction(ctx echo.Context, params CreateProductionParams) error
@@ -2511,8 +2532,28 @@ func (w *ServerInterfaceWrapper) MakeBackup(ctx echo.Context) error {
 func (w *ServerInterfaceWrapper) ListDevices(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListDevicesParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.ListDevices(ctx)
+	err = w.Handler.ListDevices(ctx, params)
 	return err
 }
 
@@ -2561,8 +2602,28 @@ func (w *ServerInterfaceWrapper) AnswerClaim(ctx echo.Context) error {
 func (w *ServerInterfaceWrapper) ListInvitations(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListInvitationsParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.ListInvitations(ctx)
+	err = w.Handler.ListInvitations(ctx, params)
 	return err
 }
 
@@ -2694,8 +2755,28 @@ func (w *ServerInterfaceWrapper) Pair(ctx echo.Context) error {
 func (w *ServerInterfaceWrapper) ListProductions(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListProductionsParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.ListProductions(ctx)
+	err = w.Handler.ListProductions(ctx, params)
 	return err
 }
 
@@ -2902,6 +2983,23 @@ func (w *ServerInterfaceWrapper) GetBundle(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.AfterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
