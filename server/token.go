@@ -80,10 +80,10 @@ func tokenCommand(t command.Terminal, args []string) error {
 }
 
 // makeToken makes the token of a script.
-func (b books) makeToken(w io.Writer, query url.Values) error {
+func (d books) makeToken(w io.Writer, query url.Values) error {
 	var production logbook.ID
 	if text := query.Get("production"); text != "" {
-		l, err := b.production(query)
+		l, err := d.production(query)
 		if err != nil {
 			return err
 		}
@@ -93,11 +93,11 @@ func (b books) makeToken(w io.Writer, query url.Values) error {
 	if err != nil {
 		return err
 	}
-	made, err := b.auth.MakeScript(pairing.Role(query.Get("role")), query.Get("label"), production, life)
+	made, err := d.auth.MakeScript(pairing.Role(query.Get("role")), query.Get("label"), production, life)
 	if err != nil {
 		return command.FailAs(command.ExitUsage, err, "evenwhite help token shows what is allowed")
 	}
-	b.auth.Audit().Add(audit.Entry{At: time.Now(), What: audit.Token, By: "this machine",
+	d.auth.Audit().Add(audit.Entry{At: time.Now(), What: audit.Token, By: "this machine",
 		About: fmt.Sprintf("%s, %s until %s", query.Get("label"), query.Get("role"), made.ExpiresAt.Format(time.RFC3339))})
 	return json.NewEncoder(w).Encode(made)
 }
