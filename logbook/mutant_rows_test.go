@@ -123,7 +123,7 @@ var mutants = []mutant{
 	{"a new run is not asked about what waited", inExchange("replica.go"), []swap{{`		clear(k.aside)
 `, ``}}, waits},
 	{"what an owner took in stays aside", inEngine("aside.go"), []swap{{`	if len(dropped) == 0 {`, `	if len(dropped) >= 0 {`}}, schedules},
-	{"what waits goes into the log", inEngine("aside.go"), []swap{{`if guard != nil && guard(e) && !l.holds(e.Dot) {`, `if false {`}}, inEngine("TestEditsThatADeviceMayNotBringAreKeptAside")},
+	{"what waits goes into the log", inEngine("aside.go"), []swap{{`if guard != nil && guard(e) && !l.holds(e.Dot) {`, `if e == nil {`}}, inEngine("TestEditsThatADeviceMayNotBringAreKeptAside")},
 
 	{"the cursor runs ahead of a short page of rows", inExchange("passage.go"), []swap{{`	from.seq = at
 `, `	at = head.Seq

@@ -83,7 +83,7 @@ const enoughSchedules = 200
 // alone, also when some are cut from it. Without that, nothing that is found could
 // be cut down or kept.
 func TestAScheduleIsItsSteps(t *testing.T) {
-	for seed := uint64(1); seed <= 20; seed++ {
+	for seed := range uint64(logtest.AtLength(20, 5)) {
 		steps := drawSchedule(seed)
 		cut := rand.New(rand.NewPCG(seed, 8))
 		for len(steps) > 10 {
