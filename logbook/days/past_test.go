@@ -71,7 +71,7 @@ var pastStays = law{name: "the past stays", must: maySay, holds: func(d *played)
 			if why == untouched || why == closedAnew {
 				return fmt.Errorf("%s changes %w", d.events[i].Do, changed)
 			}
-			if a.plainRow() != c.plainRow() && !c.names(why, d.edits[from:upTo]) {
+			if a.plainRow() != c.plainRow() && !c.names(why, a) {
 				return fmt.Errorf("%s changes %w\n%s, and the row does not name it: %s", d.events[i].Do, changed, why, c.plainRow())
 			}
 			d.happened[why]++
@@ -80,8 +80,9 @@ var pastStays = law{name: "the past stays", must: maySay, holds: func(d *played)
 	return nil
 }}
 
-// names reports whether a row says which later fact it takes in.
-func (t *told) names(why string, edits []*logbook.Edit) bool {
+// names reports whether a row says which later fact it takes in. Of a question that a later
+// white answered, because it took the place of one of those chosen apart, nothing is left to say.
+func (t *told) names(why string, before *told) bool {
 	lit := func(words ...string) bool {
 		if slices.ContainsFunc(words, func(w string) bool { return strings.Contains(t.row.There.ReferenceFrom, w) }) {
 			return true
@@ -92,6 +93,9 @@ func (t *told) names(why string, edits []*logbook.Edit) bool {
 	}
 	switch why {
 	case reached:
+		if before.row.Meant.Contested != "" && t.row.Meant.Contested == "" && t.row.Meant.White == before.row.Meant.White {
+			return true
+		}
 		return t.row.Meant.Contested != "" || strings.Contains(textOf(t.row.Meant.Caveats), "chosen after") ||
 			strings.Contains(textOf(t.row.Set), "changed within this clip")
 	case cardOfDay:
