@@ -109,7 +109,7 @@ func TestErrorHandler(t *testing.T) {
 	})
 	t.Run("asks for a token in the header", func(t *testing.T) {
 		rec, _ := answer("GET", pairing.ErrRevoked)
-		if got := rec.Header().Get("WWW-Authenticate"); rec.Code != 401 || !strings.HasPrefix(got, "Bearer") {
+		if got := rec.Header().Get("WWW-Authenticate"); rec.Code != 401 || !strings.HasPrefix(got, "DPoP ") || !strings.Contains(got, "Bearer ") {
 			t.Errorf("got %d, WWW-Authenticate %q", rec.Code, got)
 		}
 	})
