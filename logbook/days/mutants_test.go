@@ -79,8 +79,6 @@ var mutants = []mutant{
 		}`, `		}`},
 	{"a light that a camera tells is certain, whatever is not known of it", "quiet", "cameras/error.go",
 		`e.assume(all)`, ``},
-	{"lights that are off at different takes are told together", "one truth", "deviation/together.go",
-		`all.WriteString(f.place().String())`, `all.WriteByte('.')`},
 
 	// Whites.
 	{"what was entered after a white without a list counts", "frozen", "setup/white_rule.go",
