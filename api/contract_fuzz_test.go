@@ -75,10 +75,20 @@ func TestNoRequestOfTheContractGetsAnUndeclaredAnswer(t *testing.T) {
 			}
 		}
 		t.Logf("%s: %v", id, h.statuses[id])
-		if good == 0 && *fuzzRequests >= 20_000 && !t.Failed() {
-			t.Errorf("%s was never answered well: %v", id, h.statuses[id])
+		if why := beyondChance[id]; (good == 0) != (why != "") && *fuzzRequests >= 20_000 {
+			t.Errorf("%s was answered well %d times: %v; beyond chance is it for %q", id, good, h.statuses[id], why)
 		}
 	}
+}
+
+// beyondChance are the operations that no drawn request can do, and why; tests of their own do.
+var beyondChance = map[string]string{
+	"getShared":         "the secret of a link is told once",
+	"listBackups":       "this server keeps none",
+	"makeBackup":        "this server keeps none",
+	"removeProduction":  "it takes the digests of what was downloaded",
+	"readmitProduction": "no production was removed",
+	"answerClaim":       "nobody claims to have been here before",
 }
 
 // A hail is requests for all operations, and what became of them.
