@@ -148,17 +148,9 @@ func (s *service) MakeScript(c echo.Context) error {
 	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
 		return err
 	}
-	var production logbook.ID
-	if said.Production != nil {
-		production = logbook.ID(*said.Production)
-	}
-	if err := callerOf(c.Request().Context()).May(pairing.Owner, production); err != nil {
+	production, err := s.ownedBy(callerOf(c.Request().Context()), said.Production)
+	if err != nil {
 		return err
-	}
-	if said.Production != nil {
-		if _, err := s.log(*said.Production); err != nil {
-			return err
-		}
 	}
 	script, err := s.Auth.MakeScript(pairing.Role(said.Role), said.Label, production, time.Duration(said.Hours)*time.Hour)
 	if err != nil {

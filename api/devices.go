@@ -37,18 +37,10 @@ func (s *service) Invite(c echo.Context, params openapi.InviteParams) error {
 	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
 		return err
 	}
-	var production logbook.ID
-	if said.Production != nil {
-		production = logbook.ID(*said.Production)
-	}
 	caller := callerOf(c.Request().Context())
-	if err := caller.May(pairing.Owner, production); err != nil {
+	production, err := s.ownedBy(caller, said.Production)
+	if err != nil {
 		return err
-	}
-	if said.Production != nil {
-		if _, err := s.log(*said.Production); err != nil {
-			return err
-		}
 	}
 	return s.once(c, params.IdempotencyKeyParameter, func(logbook.Writer) (deed, error) {
 		invitation, err := s.Auth.Invite(caller.Name, pairing.Role(said.Role), said.Label, production)
@@ -58,6 +50,21 @@ func (s *service) Invite(c echo.Context, params openapi.InviteParams) error {
 		c.Response().Header().Set(echo.HeaderLocation, "/v1/invitations/"+invitation.Code)
 		return answer(c, http.StatusCreated, s.invitationAnswer(invitation))
 	})
+}
+
+// ownedBy returns the production that was named, zero for the whole server, where the caller
+// owns it and it is here.
+func (s *service) ownedBy(caller pairing.Caller, named *openapi.ProductionParameter) (production logbook.ID, err error) {
+	if named != nil {
+		production = logbook.ID(*named)
+	}
+	if err := caller.May(pairing.Owner, production); err != nil {
+		return production, err
+	}
+	if named != nil {
+		_, err = s.log(*named)
+	}
+	return production, err
 }
 
 // ListInvitations lists the open invitations that the caller could have made.
