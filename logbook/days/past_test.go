@@ -103,7 +103,8 @@ func (t *told) names(why string, before *told) bool {
 	case skyRead:
 		return lit("between", "later")
 	case unreadSoFar:
-		return lit("later")
+		unknown := t.row.There.Reference == nil && t.row.Gives.Problem != "" // what came in ended what was taken from later
+		return lit("later") || unknown
 	}
 	return true
 }
