@@ -72,7 +72,7 @@ run: build
 test: setup-test lint
 	$(call say,running all tests$(if $(RACE), with the race detector))
 	@$(if $(RACE),,echo "==> SKIPPED, NOT CHECKED: no C compiler is here$(,) so the race detector cannot run")
-	@$(IN_MEMORY); go test -vet=off -timeout 30m $(RACE) -skip '$(GENERATING)' ./...
+	@$(IN_MEMORY); go test -vet=off -timeout 30m $(RACE) -skip '$(GENERATING)' ./server ./...
 	$(call say,running what draws much at length$(,) in a plain build)
 	@$(IN_MEMORY); go test -vet=off -run '$(AT_LENGTH)' ./api ./logbook/bolt ./logbook/days ./logbook/exchange
 	$(call say,drawing 20$(,)000 requests from the contract that is served$(,) for all its operations)
