@@ -36,7 +36,7 @@ func BenchmarkPhone(b *testing.B) {
 	if err := os.WriteFile(stored, page, 0o600); err != nil {
 		b.Fatal(err)
 	}
-	engine, runtime := build(b), wasmExec(b)
+	engine, runtime := build(b)
 	for b.Loop() {
 		out, err := exec.Command("node", "testdata/measure.mjs", runtime, engine, stored, growth.Production.String(), setUp.String()).Output()
 		var figures map[string]float64

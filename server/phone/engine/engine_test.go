@@ -257,7 +257,8 @@ func TestTheEngineOnAPhoneAnswersAsItDoesNatively(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	run := exec.Command("node", "testdata/play.mjs", wasmExec(t), build(t), in)
+	engine, runtime := build(t)
+	run := exec.Command("node", "testdata/play.mjs", runtime, engine, in)
 	var failed bytes.Buffer
 	run.Stderr = &failed
 	out, err := run.Output()
@@ -301,23 +302,12 @@ func missing(t *testing.T, what string) {
 	t.Skip("SKIPPED, NOT CHECKED: " + what)
 }
 
-func wasmExec(t testing.TB) string {
+// build builds the engine as the phone gets it, and returns its file and that of its runtime.
+func build(t testing.TB) (engine, runtime string) {
 	t.Helper()
-	root, err := exec.Command("go", "env", "GOROOT").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "wasm_exec.js")
-}
-
-// build builds the engine as the phone gets it.
-func build(t testing.TB) string {
-	t.Helper()
-	out := filepath.Join(t.TempDir(), "engine.wasm")
-	run := exec.Command("go", "build", "-trimpath", "-ldflags=-s -w", "-o", out, ".")
-	run.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm", "GOFLAGS=")
-	if text, err := run.CombinedOutput(); err != nil {
+	folder := t.TempDir()
+	if text, err := exec.Command("go", "run", "./build", folder).CombinedOutput(); err != nil {
 		t.Fatalf("%v: %s", err, text)
 	}
-	return out
+	return filepath.Join(folder, "evenwhite-engine.wasm"), filepath.Join(folder, "wasm_exec.js")
 }

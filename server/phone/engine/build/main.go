@@ -1,0 +1,74 @@
+// Build makes the engine of the phone as it is sent: how it is compiled and packed is said
+// here and nowhere else.
+//
+//	go run ./server/phone/engine/build FOLDER
+//
+// writes evenwhite-engine.wasm and the wasm_exec.js of the same toolchain into FOLDER.
+package main
+
+import (
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+)
+
+func main() {
+	if len(os.Args) != 2 {
+		fmt.Fprintln(os.Stderr, "use: go run ./server/phone/engine/build FOLDER")
+		os.Exit(2)
+	}
+	if err := build(os.Args[1]); err != nil {
+		fmt.Fprintln(os.Stderr, "the engine of the phone was not built:", err)
+		os.Exit(1)
+	}
+}
+
+func build(folder string) error {
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		return err
+	}
+	root, err := command("env", "GOROOT")
+	if err != nil {
+		return err
+	}
+	runtime, err := os.ReadFile(filepath.Join(strings.TrimSpace(root), "lib", "wasm", "wasm_exec.js"))
+	if err != nil {
+		return err
+	}
+	work, err := os.MkdirTemp("", "evenwhite-engine")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(work)
+	made := filepath.Join(work, "engine.wasm")
+	if _, err := command("build", "-trimpath", "-buildvcs=false", "-gcflags=all=-l", "-ldflags=-s -w", "-o", made,
+		"evenwhite/server/phone/engine"); err != nil {
+		return err
+	}
+	module, err := os.ReadFile(made)
+	if err == nil {
+		module, err = packed(module)
+	}
+	if err == nil {
+		err = os.WriteFile(filepath.Join(folder, "evenwhite-engine.wasm"), module, 0o644)
+	}
+	if err == nil {
+		err = os.WriteFile(filepath.Join(folder, "wasm_exec.js"), runtime, 0o644)
+	}
+	return err
+}
+
+// command runs the go tool for WebAssembly. GOFLAGS of whoever builds are left out, so that the
+// same source gives the same bytes.
+func command(args ...string) (string, error) {
+	run := exec.Command("go", args...)
+	run.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm", "GOFLAGS=")
+	run.Stderr = os.Stderr
+	out, err := run.Output()
+	if err != nil {
+		err = fmt.Errorf("go %s: %w", strings.Join(args, " "), err)
+	}
+	return string(out), err
+}
