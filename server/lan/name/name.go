@@ -52,6 +52,7 @@ type Teller struct {
 type rival struct {
 	addresses []netip.Addr
 	heard     time.Time // zero: none is known
+	said      bool      // in the log
 	defended  time.Time
 }
 

@@ -112,54 +112,83 @@ func (t *Teller) strangers(m message) (list []netip.Addr) {
 // known leaves link-local addresses of IPv6 out where there are others: nobody knows a
 // machine by them.
 func known(list []netip.Addr) []netip.Addr {
-	linkLocal := func(a netip.Addr) bool { return a.Is6() && a.IsLinkLocalUnicast() }
-	if slices.ContainsFunc(list, func(a netip.Addr) bool { return !linkLocal(a) }) {
+	if hasKnown(list) {
 		list = slices.DeleteFunc(list, linkLocal)
 	}
 	return list
 }
 
+func hasKnown(list []netip.Addr) bool {
+	return slices.ContainsFunc(list, func(a netip.Addr) bool { return !linkLocal(a) })
+}
+
+func linkLocal(a netip.Addr) bool { return a.Is6() && a.IsLinkLocalUnicast() }
+
 // proposals is how many further names are tried.
 const proposals = 8
 
-// taken makes the error of a taken name, with another that nobody answers for.
+// more is how often the machine that has the name is asked again while nothing but link-local
+// addresses of it are known: by IPv6, and so perhaps first, it may tell those alone.
+const more = 12
+
+// taken makes the error of a taken name, with another that nobody answers for. It asks for
+// the taken one again as well, so that it names all addresses of who has it.
 func (t *Teller) taken(ctx context.Context, by []netip.Addr) error {
 	err := &Taken{Name: t.label, By: by}
-	var names []dnsmessage.Name
-	var labels []string
+	names, free := []dnsmessage.Name{t.name}, []string{""}
 	for i := range proposals {
 		end := fmt.Sprint("-", i+2)
 		label := t.label[:min(len(t.label), longestLabel-len(end))] + end
 		if n, e := dnsName(label); e == nil {
-			names, labels = append(names, n), append(labels, label)
+			names, free = append(names, n), append(free, label)
 		}
 	}
-	try := func() {
+	for i := 0; i < probes || i < probes+more && !hasKnown(err.By); i++ {
 		for _, l := range t.links {
 			t.say(l, probe(l.Addresses[:1], names...))
 		}
+		if e := t.gather(ctx, names, free, err); e != nil {
+			return e
+		}
 	}
-	try()
-	again, over := time.After(probeGap), time.After(2*probeGap)
+	if i := slices.IndexFunc(free, func(l string) bool { return l != "" }); i >= 0 {
+		err.Proposal = free[i]
+	}
+	return err
+}
+
+// gather takes answers in until it is time to ask again: who has the first of the names, and
+// which of the others are not free.
+func (t *Teller) gather(ctx context.Context, names []dnsmessage.Name, free []string, err *Taken) error {
+	over := time.After(probeGap)
 	for {
 		select {
-		case <-again:
-			try()
 		case p := <-t.net.in:
 			for i, n := range names {
-				if m, e := read(p.bytes, n); e == nil && m.header.Response && len(t.strangers(m)) > 0 {
-					labels[i] = ""
+				m, e := read(p.bytes, n)
+				if e != nil || !m.header.Response {
+					continue
+				}
+				strangers := t.strangers(m)
+				if i == 0 {
+					err.By = joined(err.By, strangers)
+				} else if len(strangers) > 0 {
+					free[i] = ""
 				}
 			}
 		case <-over:
-			if i := slices.IndexFunc(labels, func(l string) bool { return l != "" }); i >= 0 {
-				err.Proposal = labels[i]
-			}
-			return err
+			return nil
 		case <-ctx.Done():
 			return ctx.Err()
 		}
 	}
+}
+
+// joined are the addresses by which one machine is known, in order.
+func joined(list, more []netip.Addr) []netip.Addr {
+	list = append(slices.Clone(list), more...)
+	slices.SortFunc(list, netip.Addr.Compare)
+	return known(slices.Compact(list))
 }
 
 // longestLabel is the longest label of DNS, in bytes.
@@ -178,29 +207,27 @@ func (t *Teller) compare(l Link, m message) {
 	}
 	now := time.Now()
 	t.mu.Lock()
-	first := t.rival.heard.IsZero()
-	if first {
-		t.rival.addresses = nil
-	}
-	for _, a := range strangers {
-		if !slices.Contains(t.rival.addresses, a) {
-			t.rival.addresses = append(t.rival.addresses, a)
-		}
-	}
-	slices.SortFunc(t.rival.addresses, netip.Addr.Compare)
+	t.rival.addresses = joined(t.rival.addresses, strangers)
 	t.rival.heard = now
+	say := !t.rival.said && hasKnown(t.rival.addresses)
+	t.rival.said = t.rival.said || say
+	rival := join(t.rival.addresses)
 	defend := now.Sub(t.rival.defended) >= rivalEvery
 	if defend {
 		t.rival.defended = now
 	}
 	t.mu.Unlock()
-	if first {
-		t.log.Warn("another device on this network has the same name: devices may reach that one, and refuse it",
-			"name", t.label+".local", "addresses", join(strangers), "interface", l.Name)
+	if say {
+		t.logRival(rival)
 	}
 	if defend {
 		t.announce([]Link{l})
 	}
+}
+
+func (t *Teller) logRival(addresses string) {
+	t.log.Warn("another device on this network has the same name: devices may reach that one, and refuse it",
+		"name", t.label+".local", "addresses", addresses)
 }
 
 // lookForRival asks for the name while another machine has it as well, and forgets that
@@ -208,10 +235,16 @@ func (t *Teller) compare(l Link, m message) {
 func (t *Teller) lookForRival() {
 	t.mu.Lock()
 	known, gone := !t.rival.heard.IsZero(), time.Since(t.rival.heard) > rivalGone
+	say := known && !gone && !t.rival.said // nothing better than a link-local address was heard since
+	t.rival.said = t.rival.said || say
+	addresses := join(t.rival.addresses)
 	if known && gone {
 		t.rival = rival{}
 	}
 	t.mu.Unlock()
+	if say {
+		t.logRival(addresses)
+	}
 	switch {
 	case known && gone:
 		t.log.Info("no other device on this network has the name any more", "name", t.label+".local")
