@@ -54,8 +54,10 @@ var rooms = map[string]room{
 	"logbook/glance": {inside: "colorimetry logbook logbook/cameras logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/setup", pure: true},
 
 	// Handed out.
-	"logbook/colorlog": {inside: "logbook logbook/amend logbook/deviation logbook/figure logbook/glance logbook/kinds logbook/lighting logbook/setup logbook/slate", pure: true},
-	"logbook/picture":  {inside: "colorimetry colorimetry/tables logbook/figure logbook/glance logbook/setup", pure: true},
+	"logbook/zone": {pure: true},
+	"logbook/colorlog": {inside: "logbook logbook/advice logbook/amend logbook/cameras logbook/deviation logbook/figure logbook/glance " +
+		"logbook/kinds logbook/lighting logbook/setup logbook/slate logbook/zone", pure: true},
+	"logbook/picture": {inside: "colorimetry colorimetry/tables logbook/figure logbook/glance logbook/setup", pure: true},
 	"logbook/handset": {inside: "colorimetry logbook logbook/advice logbook/amend logbook/cameras logbook/deviation logbook/exchange " +
 		"logbook/figure logbook/glance logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate", pure: true},
 	"openapi": {inside: "logbook logbook/kinds logbook/slate", outside: []string{echo, contract, generator, "go.yaml.in/yaml/v4"}},

@@ -2,6 +2,8 @@ package advice
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -21,6 +23,9 @@ type ClipCorrections struct {
 	WhiteInFootage string               `json:"whiteInFootage,omitempty"` // baked, storedBeside or free; absent: not in the log
 	Encoding       string               `json:"encoding"`                 // transfer and primaries
 	Basis          string               `json:"basis"`                    // card, predicted or label
+	BasisWords     string               `json:"basisWords"`               // CardInClip, CardOnSetting, CardsElsewhere or FromLabel
+	SpreadMired    *float64             `json:"spreadMired,omitempty"`    // of the cards; absent where it rests on none, or on codes alone
+	SpreadDuv      *float64             `json:"spreadDuv,omitempty"`
 	Words          string               `json:"words"`
 	Light          *figure.Chromaticity `json:"light,omitempty"` // of the clip, as its row has it
 	White          *figure.Chromaticity `json:"white,omitempty"` // that the camera had
@@ -62,8 +67,13 @@ func Correct(b *logbook.Book, clip logbook.ID, _ logbook.Millis) (ClipCorrection
 	if !setUp.Known() {
 		return ClipCorrections{}, fmt.Errorf("%w: the clip has no set-up", figure.ErrUnknown)
 	}
-	c := &correcting{s: setup.NewReader(b).ReadForRows(setUp), clip: v, set: cameras.ClipSetting(v)}
-	c.body, _ = b.RecordOf(kinds.Body, v.Ref("body"))
+	return CorrectIn(setup.NewReader(b).ReadForRows(setUp), v)
+}
+
+// CorrectIn is Correct of a clip of a set-up that was read for rows.
+func CorrectIn(s *setup.SetUp, v logbook.View) (ClipCorrections, error) {
+	c := &correcting{s: s, clip: v, set: cameras.ClipSetting(v)}
+	c.body, _ = s.Book().RecordOf(kinds.Body, v.Ref("body"))
 	p := c.s.PeriodOf(v)
 	aim := c.s.Aim(p, v.Ref("camera"))
 	c.out = ClipCorrections{Clip: v.ID, Camera: v.Ref("camera"), Body: c.body.ID, Aim: aim.Aim, IntendedCast: aim.IntendedCast}
@@ -102,9 +112,9 @@ func (c *correcting) grey(mode string) error {
 	if had.Err == nil {
 		c.white = &had.White
 	}
-	c.out.CameraError = had.Learnt
-	if had.Learnt != nil {
+	if c.out.CameraError = had.Learnt; had.Learnt != nil {
 		c.off = had.Learnt.Cast
+		c.spread(had.Learnt.SpreadMired, had.Learnt.SpreadDuv)
 	}
 	c.footage = cameras.FootageOf(c.body.Value("recordingModes/" + mode))
 	shot, inClip := c.s.CardOfClip(c.clip, c.body, c.set)
@@ -121,11 +131,14 @@ func (c *correcting) grey(mode string) error {
 	case c.light == nil:
 		return fmt.Errorf("%w: there is neither a card in this clip nor a light that was measured", figure.ErrUnknown)
 	}
-	c.out.Basis = "label"
+	c.out.Basis, c.out.BasisWords = "label", FromLabel
 	c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as the label of the setting predicts it", "label"
 	c.out.Origin.Caveats = append(c.out.Origin.Caveats, had.Caveats...)
 	if had.Learnt != nil {
-		c.out.Basis = "predicted"
+		c.out.Basis, c.out.BasisWords = "predicted", CardsElsewhere
+		if shot != nil && slices.Contains(had.Learnt.Samples, shot.View.ID) {
+			c.out.BasisWords = CardOnSetting
+		}
 		c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as cards of other shots predict it", "computed"
 		c.out.Origin.Records = had.Learnt.Samples
 	}
@@ -138,9 +151,7 @@ func (c *correcting) fromCard(shot *cameras.Card, inClip bool) {
 	c.out.Basis, c.encoding, c.signal, c.out.Encoding = "card", shot.Encoding, shot.Patch.Signal, shot.EncodingWords
 	c.out.Origin.Method, c.out.Origin.Confidence, c.out.Origin.Records = "the grey card", "measured", []logbook.ID{shot.View.ID}
 	c.out.Origin.Caveats = append(c.out.Origin.Caveats, shot.Warnings...)
-	if !inClip {
-		c.caveat("the card is of another shot on the same setting")
-	}
+	c.ofCard(inClip)
 	if c.white == nil {
 		c.whiteBy(shot)
 		return
@@ -167,9 +178,7 @@ func (c *correcting) fromCodes(codes *cameras.Card, inClip bool) {
 	c.codes, c.out.Basis, c.out.Encoding = codes, "card", codes.EncodingWords
 	c.out.Origin.Method, c.out.Origin.Confidence, c.out.Origin.Records = "the codes of the grey card", "measured", []logbook.ID{codes.View.ID}
 	c.out.Origin.Caveats = append(c.out.Origin.Caveats, codes.Warnings...)
-	if !inClip {
-		c.caveat("the card is of another shot on the same setting")
-	}
+	c.ofCard(inClip)
 	if codes.Footage.Log {
 		c.caveat("the offsets hold from about mid grey up, where the log curve is one of stops")
 	}
@@ -206,6 +215,7 @@ func (c *correcting) whiteBy(shot *cameras.Card) {
 		return
 	}
 	c.white = &s.White
+	c.spread(figure.RoundTo(math.Abs(float64(s.Uncertainty.Mired)), 1), figure.RoundTo(float64(s.Uncertainty.Duv), figure.DuvDecimals))
 }
 
 // assumedSignal is where a grey is taken to lie in footage that shows none.

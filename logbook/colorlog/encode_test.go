@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/figure"
 )
 
@@ -25,6 +26,8 @@ func idOf(last byte) (id logbook.ID) {
 func color(kelvin, duv float64, words string) *figure.Chromaticity {
 	return &figure.Chromaticity{X: 0.3302, Y: 0.3390, CCTKelvin: &kelvin, Duv: &duv, Words: words}
 }
+
+func rgb(r, g, b float64) *figure.RGB { return &figure.RGB{R: r, G: g, B: b} }
 
 var handMadeHead = Head{
 	Schema: Schema, Program: "evenwhite test",
@@ -41,9 +44,10 @@ func handMadeRow() Row {
 			Take:     &Take{Number: "3", Suffix: "PU", Kind: "take", State: "complete", Series: true, Wanted: true, BeginsAt: "19:05:10:00", Record: idOf(4)},
 			ClipKind: "take", Camera: "B", Body: "B-body", ClipName: "=1+1", NameFrom: "readOff", Part: "2", Card: "+B002",
 			Timecode: Timecode{Start: "19:05:00:00", End: "19:07:00:00", Rate: "29.97", Drop: true}, StartedAt: at, Rolled: true,
-			ClipRecord: idOf(3), SetUpRecord: idOf(2)},
+			StartedLocal: "2031-03-04T20:05:00+01:00", Row: 1, Rows: 2, ClipRecord: idOf(3), SetUpRecord: idOf(2)},
 		Set: Set{WhiteMode: "kelvin", Kelvin: "3900.0", Tint: "-2", AmberBlue: "1", Preset: "tungsten", CustomFrom: idOf(5),
 			SettingsAre: "readOff", ReadOffAt: &at, Changes: []string{"19:06:00:00 4000 K"}, RecordingMode: "log", Encoding: "log",
+			Primaries: "typed", Sensitivity: "800", SensorRate: "50", Shutter: "180°", Lens: "35 mm", Filters: "ND 0.6",
 			WhiteInFile: "storedBeside", LabelWhite: color(3900, 0, "3900 K, Duv +0.0000"), Problem: "tint units unknown"},
 		Meant: Meant{White: idOf(6), From: "nominal", Words: "nominal 5600 K", Since: "start",
 			Color: color(5600, 0.0032, "5600 K, Duv +0.0032"), Method: "point of the daylight locus", Confidence: "nominal",
@@ -52,7 +56,14 @@ func handMadeRow() Row {
 		There: There{Reference: color(5550, 0.003, "5550 K, Duv +0.0030"), ReferenceFrom: "the reading of the reference light",
 			Readings: []logbook.ID{idOf(7)}, AgeMinutes: number(12), IlluminanceLux: number(320), Sky: "night",
 			Lights: []Light{{Name: "lamp at quay", Role: "practical", Intent: "leave", On: true, Color: &figure.Chromaticity{X: 0.2, Y: 0.1, Words: "coloured, no CCT"}, IlluminanceLux: number(9), AgeMinutes: number(3), Cast: off, Problem: "coloured", Record: idOf(8)}}},
-		Gives: Gives{Cast: off, OffAim: off, OffReference: off, ReferenceCamera: "A", RestsOn: "label", ChartClip: "B002C001", ChartRecord: idOf(9), Problem: "none"},
+		Correction: Correction{Basis: "card in the clip", SpreadMired: number(0.9), SpreadDuv: number(0.0002), Encoding: "log, typed",
+			Confidence: "measured", Caveats: []string{"the offsets hold from about mid grey up, where the log curve is one of stops"},
+			ToIntent: &cameras.Correction{To: "intent", Takes: "offset", Cast: off, Gain: rgb(1.2, 1, 0.8), Stops: rgb(0.26, 0, -0.32),
+				Offset: rgb(0.0184, 0, -0.0225), CodeOffset: rgb(18.8, 0, -23), Ratio: rgb(1.1, 1, 0.9), Level: rgb(0.38, 0.4, 0.42),
+				LiftsHighlights: true,
+				Setting: &cameras.Dialled{WhiteMode: "kelvin", Kelvin: number(4300), Tint: number(2), AmberBlue: number(1), Preset: "day",
+					Words: "4300 K, tint +2", White: color(4300, 0, "4300 K"), Residual: off, DeltaE00: number(0.4), Why: "by cards"}}},
+		Gives: Gives{Measured: off, Cast: off, OffAim: off, OffReference: off, ReferenceCamera: "A", RestsOn: "label", ChartClip: "B002C001", ChartRecord: idOf(9), Problem: "none"},
 		Off: Off{Worst: "B: 38 mired too cool, takes 1–3", Count: 2, Accepted: 1,
 			Findings: []Finding{{Kind: "cameras-differ", Headline: "B: 38 mired too cool, takes 1–3", ToDo: "set B to 5600 K",
 				Words: "camera B is 38 mired cooler than A", Count: 3,
@@ -76,7 +87,8 @@ func rowsOf(rows ...Row) iter.Seq2[Row, error] {
 }
 
 func TestJSONMeetsItsSchema(t *testing.T) {
-	bare := Row{Find: Find{ClipKind: "take", StartedAt: time.Unix(0, 0).UTC(), ClipRecord: idOf(3)}, Set: Set{SettingsAre: "carriedOver"},
+	bare := Row{Find: Find{ClipKind: "take", StartedAt: time.Unix(0, 0).UTC(), ClipRecord: idOf(3), Row: 1, Rows: 1},
+		Set:   Set{SettingsAre: "carriedOver"},
 		Meant: Meant{IntendedCast: figure.IntendedCast{From: "none"}}, There: There{Lights: []Light{}}, Limits: []figure.Limits{}}
 	for name, rows := range map[string][]Row{"no rows": nil, "a full row and a bare one": {handMadeRow(), bare}} {
 		t.Run(name, func(t *testing.T) {

@@ -3,13 +3,16 @@ package colorlog
 import (
 	"cmp"
 	"encoding/json"
+	"slices"
 	"sort"
 	"strings"
+	"time"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
+	"evenwhite/logbook/zone"
 )
 
 // shot is a clip with what was looked up about it.
@@ -76,6 +79,7 @@ func (s *setUp) find(sh *shot, take logbook.View) Find {
 	f := Find{
 		ClipKind: cmp.Or(clip.Text("clipKind"), "take"), Camera: sh.letter, Part: numberOf(clip.Value("part")),
 		Card: clip.Text("card"), StartedAt: sh.start.Time(), Rolled: clip.Flag("rolled", true), ClipRecord: clip.ID,
+		Row: 1, Rows: max(1, len(sh.takes)),
 		Timecode: Timecode{Start: clip.Text("timecode/start"), End: clip.Text("timecode/end"),
 			Rate: cmp.Or(clip.Text("timecode/rate"), s.frameRate), Drop: clip.Flag("timecode/drop", s.dropFrame)},
 	}
@@ -84,9 +88,13 @@ func (s *setUp) find(sh *shot, take logbook.View) Find {
 	if !sh.body.ID.IsZero() {
 		f.Body = sh.body.Text("label")
 	}
+	day, _ := s.book.RecordOf(kinds.Day, s.view.Ref("day"))
+	if zone := s.zoneOf(day); zone != nil {
+		f.StartedLocal = f.StartedAt.In(zone).Format(time.RFC3339)
+	}
 	if !s.view.ID.IsZero() {
 		f.SetUp, f.SetUpKind, f.SetUpRecord = s.view.Text("name"), cmp.Or(s.view.Text("setUpKind"), "picture"), s.view.ID
-		if day, ok := s.book.RecordOf(kinds.Day, s.view.Ref("day")); ok {
+		if day.Known() {
 			f.DayNumber, f.Date, f.Unit = numberOf(day.Value("number")), day.Text("date"), unitOf(day)
 		}
 		if scene, ok := s.book.RecordOf(kinds.Scene, s.view.Ref("scene")); ok {
@@ -96,6 +104,7 @@ func (s *setUp) find(sh *shot, take logbook.View) Find {
 	if take.ID.IsZero() {
 		return f
 	}
+	f.Row = 1 + slices.IndexFunc(sh.takes, func(t logbook.View) bool { return t.ID == take.ID })
 	f.Take = &Take{
 		Number: numberOf(take.Value("number")), Suffix: take.Text("suffix"), Kind: cmp.Or(take.Text("takeKind"), "take"),
 		State: cmp.Or(take.Text("state"), "complete"), Series: take.Flag("series", false), Wanted: take.Flag("wanted", false), Record: take.ID,
@@ -105,6 +114,20 @@ func (s *setUp) find(sh *shot, take logbook.View) Find {
 		f.Take.BeginsAt = cmp.Or(f.Take.BeginsAt, begins)
 	}
 	return f
+}
+
+// zoneOf is the zone of a day, else that of the production; nil where neither is known.
+func (w *writer) zoneOf(day logbook.View) *time.Location {
+	name := w.timeZone
+	if day.Known() {
+		name = cmp.Or(day.Text("timeZone"), name)
+	}
+	at, ok := w.zones[name]
+	if !ok {
+		at, _ = zone.Of(name) // a name that the table lacks gives no local time
+		w.zones[name] = at
+	}
+	return at
 }
 
 // numberOf is a number as it was typed.
@@ -119,6 +142,8 @@ func (s *setUp) set(sh *shot, c *glance.ClipSummary) Set {
 	out := Set{
 		WhiteMode: clip.Text("whiteMode"), Kelvin: numberOf(clip.Value("kelvin")),
 		Tint: numberOf(clip.Value("tint")), AmberBlue: numberOf(clip.Value("amberBlue")), Preset: clip.Text("preset"),
+		Sensitivity: numberOf(clip.Value("sensitivity")), SensorRate: numberOf(clip.Value("sensorRate")),
+		Shutter: clip.Text("shutter"), Lens: clip.Text("lens"), Filters: clip.Text("filters"),
 		CustomFrom: clip.Ref("customFrom"), SettingsAre: cmp.Or(clip.Text("settingsAre"), "carriedOver"),
 		RecordingMode: clip.Text("recordingMode"), LabelWhite: c.Setting.White, Problem: c.Problem,
 	}
@@ -147,6 +172,9 @@ func (s *setUp) set(sh *shot, c *glance.ClipSummary) Set {
 		out.RecordingMode = name
 	}
 	out.Encoding, _ = recorded.Member("encoding").Text()
+	if out.Primaries, _ = recorded.Member("primaries").Text(); recorded.Member("primariesXY") != "" {
+		out.Primaries = "typed"
+	}
 	out.WhiteInFile, _ = recorded.Member("white").Text()
 	if name, ok := sh.body.Value("presets/" + out.Preset).Member("name").Text(); ok {
 		out.Preset = name

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/figure"
 )
 
@@ -12,36 +13,41 @@ import (
 // Numbers that people typed stand as typed; computed ones are rounded to the
 // step that is shown. Absent members are not known, or do not apply.
 type Row struct {
-	Find   Find            `json:"find"`
-	Set    Set             `json:"set"`
-	Meant  Meant           `json:"meant"`
-	There  There           `json:"there"`
-	Gives  Gives           `json:"gives"`
-	Off    Off             `json:"off"`
-	Limits []figure.Limits `json:"limits"` // used in this row's set-up, by role
+	Find  Find  `json:"find"`
+	Set   Set   `json:"set"`
+	Meant Meant `json:"meant"`
+	There There `json:"there"`
+	Gives Gives `json:"gives"`
+	Off   Off   `json:"off"`
+	// Correction is that of the clip, as the service answers it by itself.
+	Correction Correction      `json:"correction"`
+	Limits     []figure.Limits `json:"limits"` // used in this row's set-up, by role
 }
 
 // Find is what leads from the footage to the row.
 type Find struct {
-	DayNumber   json.Number `json:"dayNumber,omitempty"`
-	Date        string      `json:"date,omitempty"` // yyyy-mm-dd, of the shooting day
-	Unit        string      `json:"unit,omitempty"`
-	Scene       string      `json:"scene,omitempty"`
-	SetUp       string      `json:"setUp,omitempty"`
-	SetUpKind   string      `json:"setUpKind,omitempty"`
-	Take        *Take       `json:"take,omitempty"` // absent where the clip belongs to no take
-	ClipKind    string      `json:"clipKind"`       // of a clip with no take: chart, falseStart, test; else take
-	Camera      string      `json:"camera,omitempty"`
-	Body        string      `json:"body,omitempty"`
-	ClipName    string      `json:"clipName,omitempty"`
-	NameFrom    string      `json:"nameFrom,omitempty"` // counted, readOff or fromListing
-	Part        json.Number `json:"part,omitempty"`
-	Card        string      `json:"card,omitempty"`
-	Timecode    Timecode    `json:"timecode"`
-	StartedAt   time.Time   `json:"startedAt"` // UTC; of the clip, else of its take, else when it was logged
-	Rolled      bool        `json:"rolled"`
-	ClipRecord  logbook.ID  `json:"clipRecord"`
-	SetUpRecord logbook.ID  `json:"setUpRecord,omitzero"`
+	DayNumber    json.Number `json:"dayNumber,omitempty"`
+	Date         string      `json:"date,omitempty"` // yyyy-mm-dd, of the shooting day
+	Unit         string      `json:"unit,omitempty"`
+	Scene        string      `json:"scene,omitempty"`
+	SetUp        string      `json:"setUp,omitempty"`
+	SetUpKind    string      `json:"setUpKind,omitempty"`
+	Take         *Take       `json:"take,omitempty"` // absent where the clip belongs to no take
+	ClipKind     string      `json:"clipKind"`       // of a clip with no take: chart, falseStart, test; else take
+	Camera       string      `json:"camera,omitempty"`
+	Body         string      `json:"body,omitempty"`
+	ClipName     string      `json:"clipName,omitempty"`
+	NameFrom     string      `json:"nameFrom,omitempty"` // counted, readOff or fromListing
+	Part         json.Number `json:"part,omitempty"`
+	Card         string      `json:"card,omitempty"`
+	Timecode     Timecode    `json:"timecode"`
+	StartedAt    time.Time   `json:"startedAt"`              // UTC; of the clip, else of its take, else when it was logged
+	StartedLocal string      `json:"startedLocal,omitempty"` // the same moment in the zone of its day, with the offset
+	Rolled       bool        `json:"rolled"`
+	Row          int         `json:"row"` // of the rows of this clip, from 1
+	Rows         int         `json:"rows"`
+	ClipRecord   logbook.ID  `json:"clipRecord"`
+	SetUpRecord  logbook.ID  `json:"setUpRecord,omitzero"`
 }
 
 // Take is the take of a row.
@@ -77,9 +83,15 @@ type Set struct {
 	Changes       []string             `json:"changes,omitempty"` // while rolling, in words
 	RecordingMode string               `json:"recordingMode,omitempty"`
 	Encoding      string               `json:"encoding,omitempty"`
+	Primaries     string               `json:"primaries,omitempty"`   // "typed" where four x y were typed
 	WhiteInFile   string               `json:"whiteInFile,omitempty"` // baked, storedBeside or free
 	LabelWhite    *figure.Chromaticity `json:"labelWhite,omitempty"`  // the white that the setting names
-	Problem       string               `json:"problem,omitempty"`     // why there is no label white, or what it assumes
+	Sensitivity   json.Number          `json:"sensitivity,omitempty"` // ISO or EI
+	SensorRate    json.Number          `json:"sensorRate,omitempty"`  // frames per second
+	Shutter       string               `json:"shutter,omitempty"`     // as shown
+	Lens          string               `json:"lens,omitempty"`
+	Filters       string               `json:"filters,omitempty"`
+	Problem       string               `json:"problem,omitempty"` // why there is no label white, or what it assumes
 }
 
 // Meant is what the set-up called white, and how the light was meant to look.
@@ -132,8 +144,9 @@ type Light struct {
 
 // Gives is what follows for the picture, predicted from the label of the camera.
 type Gives struct {
-	Cast            *figure.Difference `json:"cast,omitempty"`   // of the reference light in this camera; the intended cast is in it
-	OffAim          *figure.Difference `json:"offAim,omitempty"` // what is left of it beyond the intended cast
+	Measured        *figure.Difference `json:"measured,omitempty"` // the cast by a grey card in the clip itself
+	Cast            *figure.Difference `json:"cast,omitempty"`     // of the reference light in this camera; the intended cast is in it
+	OffAim          *figure.Difference `json:"offAim,omitempty"`   // what is left of it beyond the intended cast
 	OffReference    *figure.Difference `json:"offReferenceCamera,omitempty"`
 	ReferenceCamera string             `json:"referenceCamera,omitempty"`
 	RestsOn         string             `json:"restsOn,omitempty"` // the camera's "label", or "by cards" its white
@@ -146,6 +159,19 @@ type Gives struct {
 	ChartClip   string     `json:"chartClip,omitempty"` // name of this camera's chart in the set-up
 	ChartRecord logbook.ID `json:"chartRecord,omitzero"`
 	Problem     string     `json:"problem,omitempty"` // why nothing can be predicted
+}
+
+// Correction is what takes the picture of the clip to what was intended.
+type Correction struct {
+	ToIntent    *cameras.Correction `json:"toIntent,omitempty"`
+	ToNeutral   *cameras.Correction `json:"-"`                     // in a file of that name alone
+	Basis       string              `json:"basis,omitempty"`       // card in the clip, card on this setting, cards elsewhere, or label
+	SpreadMired *float64            `json:"spreadMired,omitempty"` // of the cards; absent where it rests on none, or on codes alone
+	SpreadDuv   *float64            `json:"spreadDuv,omitempty"`
+	Encoding    string              `json:"encoding,omitempty"` // transfer and primaries
+	Confidence  string              `json:"confidence,omitempty"`
+	Caveats     []string            `json:"caveats,omitempty"`
+	Problem     string              `json:"problem,omitempty"` // why there is none
 }
 
 // Off is what differs from what was meant, and what is not known.

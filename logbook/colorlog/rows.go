@@ -7,8 +7,10 @@ import (
 	"iter"
 	"slices"
 	"sort"
+	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/logbook/amend"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/figure"
@@ -167,12 +169,14 @@ type writer struct {
 	summarizer *glance.Summarizer
 	frameRate  string
 	dropFrame  bool
+	timeZone   string // of the production
+	zones      map[string]*time.Location
 }
 
 func writerOf(b *logbook.Book) *writer {
-	w := &writer{book: b, summarizer: glance.NewSummarizer(b)}
+	w := &writer{book: b, summarizer: glance.NewSummarizer(b), zones: map[string]*time.Location{}}
 	if p, ok := b.RecordOf(kinds.Production, b.Production()); ok {
-		w.frameRate, w.dropFrame = p.Text("frameRate"), p.Flag("dropFrame", false)
+		w.frameRate, w.dropFrame, w.timeZone = p.Text("frameRate"), p.Flag("dropFrame", false), p.Text("timeZone")
 	}
 	return w
 }
@@ -186,6 +190,7 @@ type setUp struct {
 	times      map[logbook.ID]logbook.Millis  // of takes, once looked up
 	undecided  map[recordKey][]amend.Conflict // of records, once looked up
 	late       map[recordKey][]*logbook.Edit  // of records, once looked up
+	corrected  map[logbook.ID]Correction      // by clip, once worked out
 	summary    *glance.SetUpSummary
 	deviations []deviation.Deviation
 }
@@ -226,7 +231,7 @@ func (s *setUp) rows(shots []*shot) []Row {
 func (w *writer) empty() *setUp {
 	return &setUp{
 		writer: w, shots: map[logbook.ID]*shot{}, times: map[logbook.ID]logbook.Millis{}, undecided: map[recordKey][]amend.Conflict{},
-		late: map[recordKey][]*logbook.Edit{},
+		late: map[recordKey][]*logbook.Edit{}, corrected: map[logbook.ID]Correction{},
 	}
 }
 
@@ -253,9 +258,13 @@ func (s *setUp) inOrder() []*shot {
 }
 
 func (s *setUp) row(sh *shot, take logbook.View, c *glance.ClipSummary) Row {
-	c = s.ofTake(sh, take, c)
-	return Row{
-		Find: s.find(sh, take), Set: s.set(sh, c), Meant: meant(sh, c), There: s.there(sh, c),
-		Gives: s.gives(sh, c), Off: s.off(sh, take, c), Limits: c.Limits,
+	ofTake := s.ofTake(sh, take, c)
+	row := Row{
+		Find: s.find(sh, take), Set: s.set(sh, ofTake), Meant: meant(sh, ofTake), There: s.there(sh, ofTake),
+		Gives: s.gives(sh, ofTake), Off: s.off(sh, take, ofTake), Correction: s.correction(sh, c.White, ofTake.White), Limits: ofTake.Limits,
 	}
+	if row.Correction.Basis == advice.CardInClip {
+		row.Gives.Measured = row.Correction.ToNeutral.Cast
+	}
+	return row
 }

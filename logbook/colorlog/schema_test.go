@@ -10,6 +10,7 @@ import (
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/figure"
 )
 
@@ -99,6 +100,8 @@ func TestTheSchemaNamesExactlyTheMembersOfTheTypes(t *testing.T) {
 		"log": {head["log"].Properties, LogState{}}, "scope": {head["scope"].Properties, ScopeHead{}},
 		"row": {of("row"), Row{}}, "find": {of("find"), Find{}}, "take": {of("take"), Take{}}, "timecode": {of("timecode"), Timecode{}},
 		"set": {of("set"), Set{}}, "meant": {of("meant"), Meant{}}, "there": {of("there"), There{}}, "light": {of("light"), Light{}},
+		"correction": {of("correction"), Correction{}}, "cameraCorrection": {of("cameraCorrection"), cameras.Correction{}},
+		"rgb": {of("rgb"), figure.RGB{}}, "dialled": {of("dialled"), cameras.Dialled{}},
 		"gives": {of("gives"), Gives{}}, "off": {of("off"), Off{}}, "finding": {of("finding"), Finding{}},
 		"conflict": {of("conflict"), Conflict{}}, "note": {of("note"), Note{}},
 		"chromaticity": {of("chromaticity"), figure.Chromaticity{}}, "difference": {of("difference"), figure.Difference{}},

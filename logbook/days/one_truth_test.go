@@ -22,7 +22,7 @@ const alike = 0.05 + 1e-9
 // oneTruth: row, correction and finding about a clip agree on aim, light, cast and error, and
 // on who is contested.
 var oneTruth = law{
-	name: "one truth", must: []string{"a row and a correction agree", "a finding stands in a row"},
+	name: "one truth", must: []string{"a row and a correction agree", "a row carries the correction", "a finding stands in a row"},
 	holds: func(d *played) error {
 		b := d.all()
 		told := d.tellNow()
@@ -34,12 +34,43 @@ var oneTruth = law{
 				}
 				d.happened["a row and a correction agree"]++
 			}
+			if err := carriesCorrection(t); err != nil {
+				return fmt.Errorf("%s: %w", t.name(), err)
+			}
+			if t.row.Correction.ToIntent != nil {
+				d.happened["a row carries the correction"]++
+			}
 			if err := d.sameFindings(t); err != nil {
 				return fmt.Errorf("%s: row and findings: %w", t.name(), err)
 			}
 		}
 		return nil
 	},
+}
+
+// carriesCorrection: the correction in a row is byte for byte the one that is answered by itself, or
+// says why there is none.
+func carriesCorrection(t *told) error {
+	in := t.row.Correction
+	switch {
+	case in.ToIntent == nil && in.Problem == "":
+		return fmt.Errorf("the row has no correction and does not say why; by itself it is %s", t.correction)
+	case strings.HasPrefix(in.Problem, "the white changed within this clip"):
+		return nil
+	case !t.correctable:
+		if in.ToIntent != nil {
+			return fmt.Errorf("the row has a correction, by itself there is none: %s", t.correction)
+		}
+		return nil
+	}
+	alone := t.corrected
+	type parts []any
+	row := parts{in.ToIntent, in.ToNeutral, in.Basis, in.SpreadMired, in.SpreadDuv, in.Encoding, in.Caveats}
+	if textOf(row) != textOf(parts{&alone.ToIntent, &alone.ToNeutral, alone.BasisWords, alone.SpreadMired, alone.SpreadDuv, alone.Encoding,
+		alone.Origin.Caveats}) {
+		return fmt.Errorf("the row has the correction %s, to neutral %s, by itself it is %s", textOf(in), textOf(in.ToNeutral), textOf(alone))
+	}
+	return nil
 }
 
 // onePicture: and so does the picture of a set-up that is wrapped, with the row of its last clip.

@@ -82,6 +82,9 @@ func (r *Summarizer) Summarize(setUp logbook.View) *SetUpSummary {
 	return t
 }
 
+// SetUp is what the summaries are made of.
+func (t *SetUpSummary) SetUp() *setup.SetUp { return t.s.SetUp }
+
 // WhiteOfTake is the white in force at a take of the set-up; nil where there is none. It is
 // that of a clip where it is the same one.
 func (t *SetUpSummary) WhiteOfTake(take logbook.View) *setup.White {

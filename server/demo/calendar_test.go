@@ -121,7 +121,7 @@ func TestTheDemoTellsTheSameOnOtherDays(t *testing.T) {
 		rows := demoRows(t, l)
 		for i := range rows {
 			r := &rows[i]
-			r.Find.Date, r.Find.StartedAt, r.Set.ReadOffAt = "", time.Time{}, nil
+			r.Find.Date, r.Find.StartedAt, r.Find.StartedLocal, r.Set.ReadOffAt = "", time.Time{}, "", nil
 			r.Meant.Since, r.Meant.Words, r.Off = "", "", colorlog.Off{Count: r.Off.Count}
 		}
 		return rows
