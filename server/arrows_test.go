@@ -91,12 +91,15 @@ var rooms = map[string]room{
 		"server/lan/name server/lan/trust server/qr server/seal"},
 	"server/phone/engine":       {inside: "logbook/handset"}, // the one room that knows syscall/js
 	"server/phone/engine/build": {},
-	"server/seal":               {outside: []string{"filippo.io/age"}},
-	"server/lan/authority":      {inside: "server/lan"},
-	"server/doctor":             {inside: "server/lan server/lan/authority server/lan/name"},
-	"server/lan/lantest":        {},
-	"server/lan/name":           {outside: []string{"golang.org/x/net"}},
-	"server/lan/trust":          {inside: "api/door server/look"},
+
+	"server/phone/engine/build/testdata/fault": {},
+
+	"server/seal":          {outside: []string{"filippo.io/age"}},
+	"server/lan/authority": {inside: "server/lan"},
+	"server/doctor":        {inside: "server/lan server/lan/authority server/lan/name"},
+	"server/lan/lantest":   {},
+	"server/lan/name":      {outside: []string{"golang.org/x/net"}},
+	"server/lan/trust":     {inside: "api/door server/look"},
 
 	// For tests alone.
 	"logbook/overlay":     {},

@@ -29,27 +29,24 @@ func build(folder string) error {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return err
 	}
-	root, err := command("env", "GOROOT")
+	said, err := command("env", "GOROOT", "GOVERSION")
 	if err != nil {
 		return err
 	}
-	runtime, err := os.ReadFile(filepath.Join(strings.TrimSpace(root), "lib", "wasm", "wasm_exec.js"))
+	root, release, _ := strings.Cut(strings.TrimSpace(said), "\n")
+	change := memory.withoutLines
+	if !knows(release) {
+		fmt.Fprintf(os.Stderr, "the engine of the phone is larger than it need be: of its tables those of %s are known, and this is %s\n",
+			knownGo, release)
+		change = func(memory) error { return nil }
+	}
+	runtime, err := os.ReadFile(filepath.Join(root, "lib", "wasm", "wasm_exec.js"))
 	if err != nil {
 		return err
 	}
-	work, err := os.MkdirTemp("", "evenwhite-engine")
-	if err != nil {
-		return err
-	}
-	defer os.RemoveAll(work)
-	made := filepath.Join(work, "engine.wasm")
-	if _, err := command("build", "-trimpath", "-buildvcs=false", "-gcflags=all=-l", "-ldflags=-s -w", "-o", made,
-		"evenwhite/server/phone/engine"); err != nil {
-		return err
-	}
-	module, err := os.ReadFile(made)
+	module, err := compiled("evenwhite/server/phone/engine")
 	if err == nil {
-		module, err = packed(module)
+		module, err = packed(module, change)
 	}
 	if err == nil {
 		err = os.WriteFile(filepath.Join(folder, "evenwhite-engine.wasm"), module, 0o644)
@@ -58,6 +55,19 @@ func build(folder string) error {
 		err = os.WriteFile(filepath.Join(folder, "wasm_exec.js"), runtime, 0o644)
 	}
 	return err
+}
+
+func compiled(program string) ([]byte, error) {
+	work, err := os.MkdirTemp("", "evenwhite-engine")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(work)
+	made := filepath.Join(work, "program.wasm")
+	if _, err := command("build", "-trimpath", "-buildvcs=false", "-gcflags=all=-l", "-ldflags=-s -w", "-o", made, program); err != nil {
+		return nil, err
+	}
+	return os.ReadFile(made)
 }
 
 // command runs the go tool for WebAssembly. GOFLAGS of whoever builds are left out, so that the

@@ -10,9 +10,10 @@ const dataSection = 11
 
 var errModule = errors.New("what go build wrote is no WebAssembly module as Go makes them")
 
-// packed joins the segments of a module's data that lie close: the linker leaves out zeros and
-// so cuts its tables into tens of thousands of segments of two bytes.
-func packed(module []byte) ([]byte, error) {
+// packed makes a module pack better: what lies in its memory at the start is changed, and
+// segments of it that lie close are joined. The linker leaves out zeros and so cuts its tables into tens
+// of thousands of segments of two bytes.
+func packed(module []byte, change func(memory) error) ([]byte, error) {
 	const preamble = 8
 	if len(module) < preamble || string(module[:4]) != "\x00asm" {
 		return nil, errModule
@@ -28,6 +29,9 @@ func packed(module []byte) ([]byte, error) {
 			memory, ok := readMemory(body)
 			if !ok {
 				return nil, errModule
+			}
+			if err := change(memory); err != nil {
+				return nil, err
 			}
 			body = memory.section()
 		}
