@@ -204,6 +204,12 @@ func (s *overview) lightBy(p *setup.Period, light logbook.View, spoken lighting.
 	if d, _, ok := s.MovedSince(light, spoken, p); ok {
 		l.DriftSinceFirst = &d
 	}
+	s.judge(&l, p, light)
+	return l
+}
+
+// judge compares the colour of a light with what it is meant to be.
+func (s *overview) judge(l *LightNow, p *setup.Period, light logbook.View) {
 	judged := l.Cast
 	if p.Reference != nil {
 		cast := figure.CastDifference(l.Color.XY, p.Reference.XY)
@@ -212,11 +218,11 @@ func (s *overview) lightBy(p *setup.Period, light logbook.View, spoken lighting.
 	}
 	switch l.Intent {
 	case "leave":
-		return l
+		return
 	case "holdOwnColor":
 		target, _, _, err := s.OwnColor(light)
 		if err != nil {
-			return l
+			return
 		}
 		off := figure.ColorDifference(l.Color.XY, target)
 		l.OffOwnColor, judged = &off, &off
@@ -226,7 +232,6 @@ func (s *overview) lightBy(p *setup.Period, light logbook.View, spoken lighting.
 		within := !beyond
 		l.Within = &within
 	}
-	return l
 }
 
 func (s *overview) cameraNow(p *setup.Period, camera logbook.View) CameraNow {

@@ -22,7 +22,11 @@ func (e *Engine) color(s *said, _ []byte) (any, []byte, error) {
 		if err := s.fault(); err != nil {
 			return nil, nil, err
 		}
-		scratch, typed, err := e.scratch(kind, object, now)
+		changes, err := amend.Changes(kind, object)
+		if err != nil {
+			return nil, nil, err
+		}
+		scratch, typed, err := e.scratch(kind, changes, now)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -56,11 +60,7 @@ var typing = logbook.Dot{Line: logbook.Line{0: 0xff, 7: 1}, N: 1}
 
 // scratch is a book of what somebody is typing and of what it refers to, directly or through
 // one more record; the book itself cannot forget what it was told.
-func (e *Engine) scratch(kind logbook.Kind, object logbook.Value, now logbook.Millis) (*logbook.Book, logbook.ID, error) {
-	changes, err := amend.Changes(kind, object)
-	if err != nil {
-		return nil, logbook.ID{}, err
-	}
+func (e *Engine) scratch(kind logbook.Kind, changes []logbook.Change, now logbook.Millis) (*logbook.Book, logbook.ID, error) {
 	typed := idsOf(now, []byte("typing"))()
 	edit := &logbook.Edit{Production: e.production, Kind: kind, Record: typed, Device: e.device, Dot: typing, At: now,
 		Set: changes}

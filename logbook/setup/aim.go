@@ -67,10 +67,15 @@ type Aim struct {
 // resolved, and a reference that is coloured, have no aim.
 func AimFor(b *logbook.Book, white White, camera logbook.ID) Aim {
 	record, _ := b.RecordOf(kinds.White, white.White)
-	a := Aim{Camera: camera, IntendedCast: figure.IntendedCast{From: "none"}}
+	cast := figure.IntendedCast{From: "none"}
 	if record.Known() {
-		a.IntendedCast = intendedCast(b, record, camera)
+		cast = intendedCast(b, record, camera)
 	}
+	return aimWith(white, cast, camera)
+}
+
+func aimWith(white White, cast figure.IntendedCast, camera logbook.ID) Aim {
+	a := Aim{Camera: camera, IntendedCast: cast}
 	if white.Color == nil {
 		a.Problem = "the white is not known: " + white.Problem
 		return a
