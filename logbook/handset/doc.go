@@ -38,6 +38,8 @@
 //	color       reading, reference; sample; or
 //	            kind, typed                       → lighting.ReadingColor, cameras.SampleColor
 //	learnt      lamp, gel or meter                → what readings taught of it
+//	suppose     kind, typed: a white or a
+//	            reading                           → glance.Supposed: what it would say of its set-up
 //	still       the patch, the picture's size     in: four bytes a pixel → cameras.StillReading
 //	plane, swatches   setUp, draw                 → the answer; SVG, where draw is true
 //	drift       setUp, light, draw, zoneMinutes   → the answer; SVG, where draw is true

@@ -143,6 +143,9 @@ func (s *script) questions(b *logbook.Book) {
 		}
 	}
 	s.ask("color", `{`+now+`,"kind":"reading","typed":{"measured":{"as":"cctDuv","cctKelvin":5600,"duv":0.003},"takenAt":"2026-03-07T11:40:00Z","of":{"as":"everything"}}}`, nil)
+	setUp := b.Records(kinds.SetUp)[0].ID
+	s.ask("suppose", fmt.Sprintf(`{%s,"kind":"white","typed":{"setUp":"%s","from":{"as":"nominal","kelvin":4300,"locus":"blackBody"},"appliesFrom":{"as":"start"}}}`, now, setUp), nil)
+	s.ask("suppose", fmt.Sprintf(`{%s,"kind":"reading","typed":{"setUp":"%s","measured":{"as":"cctDuv","cctKelvin":5600,"duv":0.003},"takenAt":"2026-03-07T11:40:00Z","of":{"as":"everything"}}}`, now, setUp), nil)
 	for _, spec := range kinds.Specs {
 		s.ask("form", `{"kind":"`+string(spec.Kind)+`"}`, nil)
 	}
