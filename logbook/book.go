@@ -184,9 +184,12 @@ func (b *Book) Refused() []Refusal {
 
 // Apply merges one edit and returns why it is refused, or nil. A refused one must not
 // be changed afterwards. An edit that is here already changes nothing.
-func (b *Book) Apply(e *Edit) error {
+func (b *Book) Apply(e *Edit) error { return b.applyJudged(e, b.rules.Judge(e)) }
+
+// applyJudged merges one edit which err refuses, unless it is nil.
+func (b *Book) applyJudged(e *Edit, err error) error {
 	b.form = e.appendSaid(b.form[:0])
-	return b.apply(e, string(b.form), b.rules.Judge(e))
+	return b.apply(e, string(b.form), err)
 }
 
 // apply merges an edit whose byte form from n on is at hand, and which err refuses, unless it is

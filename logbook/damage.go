@@ -55,11 +55,9 @@ func (l *Log) Mend() (mended bool) {
 	})
 	if len(entries) > 0 {
 		receipts, err := l.store.Append(l.production, entries)
-		l.mu.Lock()
 		for _, r := range receipts { // they are in the book
-			l.merged.Add(Dot{N: uint64(r.Seq)})
+			l.landings.cover(r.Seq)
 		}
-		l.mu.Unlock()
 		mended = err == nil
 	}
 	if mended {

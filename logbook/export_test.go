@@ -2,3 +2,6 @@ package logbook
 
 // KnownMembers is for the tests of what is stored.
 var KnownMembers = knownMembers
+
+// MostWaiting is for the test of what waits while the book is read.
+const MostWaiting = mostWaiting

@@ -22,10 +22,10 @@ type Log struct {
 	line     Line       // of this start, drawn at the first change
 	n        uint64
 
-	mu     sync.RWMutex
-	book   *Book
-	merged Held     // the sequences of the edits in the book, as numbers of one line
-	unread []Damage // edits that are whole and that this version cannot read
+	mu       sync.RWMutex
+	book     *Book
+	landings landings
+	unread   []Damage // edits that are whole and that this version cannot read
 
 	aside   asides
 	changed Signal
@@ -61,7 +61,7 @@ func OpenLog(store Store, production ID, rules Rules, draw func() Line) (*Log, e
 	}
 	l := &Log{store: store, production: production, draw: draw, run: draw(), book: book, unread: unread}
 	if head.Seq > 0 {
-		l.merged.AddSpan(Line{}, Span{1, uint64(head.Seq)})
+		l.landings.stored.AddSpan(Line{}, Span{1, uint64(head.Seq)})
 	}
 	return l, l.openAsides()
 }
@@ -88,42 +88,23 @@ func (l *Log) Rules() int { return l.book.rules.Version }
 // Head returns the end of the log.
 func (l *Log) Head() (Head, error) { return l.store.Head(l.production) }
 
-// Readable returns how far the log is in the book as well: its head may be ahead of that
-// for as long as it takes to merge.
+// Readable returns how far the log can be read in the book as well: its head may be ahead of
+// that until what was stored is answered.
 func (l *Log) Readable() (Head, error) {
-	merged := l.mergedTo()
+	to := l.landings.to()
 	head, err := l.store.Head(l.production)
-	if err != nil || head.Seq <= merged {
+	if err != nil || head.Seq <= to {
 		return head, err
 	}
-	head.Seq = merged
-	head.Chain, _, err = l.store.ChainAt(l.production, merged)
+	head.Seq = to
+	head.Chain, _, err = l.store.ChainAt(l.production, to)
 	return head, err
-}
-
-// mergedTo is the sequence up to which everything is in the book: commits are merged in
-// any order.
-func (l *Log) mergedTo() Seq {
-	l.mu.RLock()
-	defer l.mu.RUnlock()
-	return l.mergedSoFar()
-}
-
-// mergedSoFar is mergedTo for who holds the lock.
-func (l *Log) mergedSoFar() Seq {
-	for _, s := range l.merged.Spans(Dot{}) {
-		if s.From == 1 {
-			return Seq(s.To)
-		}
-		break
-	}
-	return 0
 }
 
 // State names what the book says: in one run of the log it is another whenever the book
 // has more edits.
 func (l *Log) State() string {
-	l.mu.RLock()
+	l.look()
 	defer l.mu.RUnlock()
 	return strconv.FormatUint(l.book.count, 10)
 }
@@ -192,7 +173,7 @@ func (l *Log) Prepare(keeps ...Keep) {
 
 // Read lends the book for reading. It must not be kept.
 func (l *Log) Read(f func(*Book)) {
-	l.mu.RLock()
+	l.look()
 	defer l.mu.RUnlock()
 	f(l.book)
 }
@@ -265,7 +246,7 @@ func (l *Log) write(w Writer, act []piece) (edits []*Edit, taken bool, err error
 			stored, at = append(stored, edits[i]), append(at, r.Seq)
 		}
 	}
-	l.merge(stored, at)
+	l.merge(stored, at, len(stored) > 0)
 	if len(stored) < len(edits) {
 		l.line = Line{}
 		return nil, false, nil
@@ -287,25 +268,6 @@ func (l *Log) named(edits []*Edit) (found bool) {
 func entryOf(e *Edit, via ID, now Millis) (Entry, error) {
 	b, err := EncodeEdit(e)
 	return Entry{Dot: e.Dot, Hash: HashOf(b), Bytes: b, Via: via, Received: now}, err
-}
-
-// merge puts stored edits into the book, each with its sequence.
-func (l *Log) merge(edits []*Edit, at []Seq) (reasons []error) {
-	news := false
-	defer func() {
-		if news {
-			l.changed.Wake()
-		}
-	}()
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	for i, e := range edits {
-		news = news || !l.book.Held(e.Dot)
-		reasons = append(reasons, l.book.Apply(e))
-		l.merged.Add(Dot{N: uint64(at[i])})
-	}
-	l.book.Settle()
-	return reasons
 }
 
 // The words for what became of a pushed edit.
@@ -331,7 +293,7 @@ type Answer struct {
 }
 
 // Push stores edits that a device brought, whoever made them, and answers each
-// after the commit. An edit of another production fails the whole call.
+// after the commit; they must not be changed any more. An edit of another production fails the whole call.
 func (l *Log) Push(edits []*Edit, via ID, now Millis) ([]Answer, error) {
 	return l.PushGuarded(edits, nil, via, now)
 }
@@ -373,6 +335,7 @@ func (l *Log) push(edits []*Edit, entries []Entry) ([]Answer, error) {
 	var merging []*Edit
 	var seqs []Seq
 	var at []int
+	news := false
 	for i, r := range receipts {
 		answers[i].Outcome, answers[i].Seq = words[r.Outcome], r.Seq
 		switch r.Outcome {
@@ -383,9 +346,10 @@ func (l *Log) push(edits []*Edit, entries []Entry) ([]Answer, error) {
 			answers[i].Reason = clashLeft
 			continue
 		}
+		news = news || r.Outcome == Taken
 		merging, seqs, at = append(merging, edits[i]), append(seqs, r.Seq), append(at, i)
 	}
-	for i, reason := range l.merge(merging, seqs) {
+	for i, reason := range l.merge(merging, seqs, news) {
 		if reason != nil {
 			answers[at[i]].Outcome, answers[at[i]].Reason = AnswerRefused, reason.Error()
 		}

@@ -29,45 +29,43 @@ func (l *Log) Freeze() (*Frozen, error) {
 	}()
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	to := l.land()
 	head, err := l.store.Head(l.production)
 	if err != nil {
 		return nil, err
 	}
-	if news, err = l.catchUp(head); err != nil {
+	if news, err = l.catchUp(to, head.Seq); err != nil {
 		return nil, err
 	}
 	return &Frozen{log: l, book: l.book.freeze(), head: head}, nil
 }
 
-// catchUp merges what is stored as far as a head and not in the book yet: pushes that
-// are stored one after another may merge the other way round, and a book that
-// holds the later one alone is that of no head.
-func (l *Log) catchUp(head Head) (news bool, err error) {
-	for {
-		after := l.mergedSoFar()
-		if after >= head.Seq {
-			l.book.Settle()
-			return news, nil
-		}
-		page, err := l.store.Read(l.production, after, 1)
+// catchUp merges what is stored behind a sequence as far as a head, and may not be in the book
+// yet: pushes that are stored one after another may be answered the other way round, and a
+// book that holds the later one alone is that of no head.
+func (l *Log) catchUp(at, head Seq) (news bool, err error) {
+	defer l.book.Settle()
+	for at < head {
+		page, err := l.store.Read(l.production, at, 1)
 		if err != nil {
 			return news, err
 		}
-		at := head.Seq
+		to := head
 		if len(page) > 0 {
-			at = page[0].Seq
+			to = page[0].Seq
 		}
-		for seq := after + 1; seq <= at; seq++ { // what stood between is damaged
-			l.merged.Add(Dot{N: uint64(seq)})
+		if len(page) > 0 && to <= head {
+			if e, err := DecodeEdit(page[0].Bytes); err == nil { // else of a newer version
+				news = news || !l.book.Held(e.Dot)
+				_ = l.book.Apply(e) // a refusal is kept in the book
+			}
 		}
-		if len(page) == 0 {
-			continue
-		}
-		if e, err := DecodeEdit(page[0].Bytes); err == nil { // else of a newer version
-			news = news || !l.book.Held(e.Dot)
-			_ = l.book.Apply(e) // a refusal is kept in the book
+		for at < min(to, head) { // what stood between is damaged
+			at++
+			l.landings.cover(at)
 		}
 	}
+	return news, nil
 }
 
 // Head is the head as of which the book is frozen.

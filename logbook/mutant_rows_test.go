@@ -188,7 +188,7 @@ var mutants = []mutant{
 	if errors.Is(err, ErrFull) {
 		for i`}}, schedules},
 	{"edits are merged before they are stored", inEngine("log.go"), []swap{{`	receipts, err := l.store.Append(l.production, entries)
-	if errors.Is(err, ErrFull) {`, `	l.merge(edits, make([]Seq, len(edits)))
+	if errors.Is(err, ErrFull) {`, `	l.merge(edits, make([]Seq, len(edits)), true)
 	receipts, err := l.store.Append(l.production, entries)
 	if errors.Is(err, ErrFull) {`}}, schedules},
 	{"what there was no room for counts as held", inExchange("replica.go"), []swap{{`		if answer.Outcome == logbook.AnswerLater {
@@ -335,6 +335,11 @@ var mutants = []mutant{
 	return wait`, `	return k.every`}}, inServer("TestAFailedBackupIsTriedAgainSooner")},
 	{"a clock far ahead makes all backups old", inBolt("rotate.go"), []swap{{`age += min(later.Sub(at), longestPause)`, `age += later.Sub(at)`}}, inBolt("TestRotateTrustsNoClockThatJumped")},
 	{"a backup from the future is taken for the newest", inBolt("rotate.go"), []swap{{`if !made[i].After(now) {`, `if true {`}}, inServer("TestABackupByAClockThatWasAheadIsNotTakenForTheNewest")},
+
+	// Who reads, and who pushes.
+	{"a push waits for who reads", inEngine("landing.go"), []swap{{`	if l.mu.TryLock() {`, `	if l.mu.Lock(); true {`}}, inEngine("TestWhoReadsHoldsUpNoAnswer")},
+	{"what was answered while others read is not to be seen", inEngine("landing.go"), []swap{{`landed >= came {`, `landed >= 0 {`}}, inEngine("TestWhoReadsHoldsUpNoAnswer")},
+	{"what waits for the book while others read has no bound", inEngine("landing.go"), []swap{{`len(l.landings.waiting) > mostWaiting`, `false`}}, inEngine("TestWhoReadsHoldsUpNoAnswer")},
 
 	// A book that is frozen.
 	{"a frozen book shows what was changed since", inEngine("book_frozen.go"), []swap{{`		p.states[r] = before
