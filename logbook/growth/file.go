@@ -110,7 +110,7 @@ func copyFile(to, from string) error {
 		return err
 	}
 	_, err = io.Copy(out, in)
-	return errors.Join(err, out.Close())
+	return errors.Join(err, out.Sync(), out.Close()) // else the first commit waits for all of it
 }
 
 // makeFile gives the file its name when it is whole: other processes may make it too.
