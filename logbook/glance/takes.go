@@ -83,6 +83,7 @@ type ClipLine struct {
 	Setting     cameras.Dialled `json:"setting"`
 	SettingsAre string          `json:"settingsAre"`
 	ReadOffAt   *time.Time      `json:"readOffAt,omitempty"`
+	Timecode    *Timecode       `json:"timecode,omitempty"`
 	// Verdict is that of Judged, on the clip's setting against its aim.
 	Verdict string             `json:"verdict,omitempty"`
 	Times   *float64           `json:"times,omitempty"`
@@ -174,7 +175,7 @@ func (t *SetUpSummary) clipLine(clip logbook.View) ClipLine {
 	label := t.s.Memo().Label(cameras.ClipSetting(clip), body)
 	name, _ := clip.Value("name").Member("text").Text()
 	l := ClipLine{Clip: clip.ID, Camera: camera.ID, Letter: camera.Text("letter"), Name: name, Card: clip.Text("card"),
-		Setting: label.Dialled, SettingsAre: orElse(clip.Text("settingsAre"), "carriedOver")}
+		Setting: label.Dialled, SettingsAre: orElse(clip.Text("settingsAre"), "carriedOver"), Timecode: timecodeOf(clip)}
 	if at, ok := clip.Time("readOffAt"); ok {
 		when := at.Time()
 		l.ReadOffAt = &when

@@ -43,13 +43,36 @@ func (e *Engine) match(s *said, _ []byte) (any, []byte, error) {
 
 // deviations lists what is off in a scope: all, or only what is accepted or is not.
 func (e *Engine) deviations(s *said, _ []byte) (any, []byte, error) {
+	found, err := e.found(s)
+	if err != nil {
+		return nil, nil, err
+	}
+	return map[string][]deviation.Deviation{"deviations": found}, nil, nil
+}
+
+// Findings are deviations with their words, in one order.
+type Findings struct {
+	Deviations []deviation.Deviation `json:"deviations"`
+	Verdicts   []glance.Verdict      `json:"verdicts"`
+}
+
+// findings lists what deviations does, each with its verdict.
+func (e *Engine) findings(s *said, _ []byte) (any, []byte, error) {
+	found, err := e.found(s)
+	if err != nil {
+		return nil, nil, err
+	}
+	return Findings{found, glance.VerdictsOn(found)}, nil, nil
+}
+
+func (e *Engine) found(s *said) ([]deviation.Deviation, error) {
 	scope, now := deviation.Scope{SetUp: s.optional("setUp"), Day: s.optional("day")}, s.now()
 	some, accepted := s.has("accepted"), s.flag("accepted")
 	if err := s.fault(); err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	if err := review.InScope(e.book(), scope.SetUp, scope.Day); err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	out := []deviation.Deviation{}
 	for _, d := range deviation.Of(e.book(), scope, now) {
@@ -57,7 +80,7 @@ func (e *Engine) deviations(s *said, _ []byte) (any, []byte, error) {
 			out = append(out, d)
 		}
 	}
-	return map[string][]deviation.Deviation{"deviations": out}, nil, nil
+	return out, nil
 }
 
 // learnt says what readings taught of a lamp, a gel or a meter.

@@ -24,12 +24,14 @@
 //	next        setUp                             → slate.Next: number and clips of the next take
 //	match       setUp, camera, to, follow         → advice.Matched
 //	deviations  setUp, day, accepted              → a list of deviation.Deviation
+//	findings    setUp, day, accepted              → Findings: those, each with its glance.Verdict
 //	correct     clip                              → advice.ClipCorrections
 //	setUps      day                               → a list of glance.SetUpLine
 //	list        scene, day, setUp, camera, clip,
 //	            off, from, limit                  → Takes
 //	list        kind, setUp, day, deleted,
 //	            cursor, limit                     → review.RecordsPage
+//	find        text, limit                       → a list of glance.ClipFound, by name or timecode
 //	record      kind, record                      → Record
 //	history     kind, record                      → review.History
 //	conflicts   cursor, limit                     → review.ConflictsPage

@@ -69,6 +69,15 @@ func (e *Engine) list(s *said, _ []byte) (any, []byte, error) {
 	return page, nil, nil
 }
 
+// find lists the clips whose name or timecode somebody typed the beginning of.
+func (e *Engine) find(s *said, _ []byte) (any, []byte, error) {
+	text, limit := s.text("text"), s.limit()
+	if err := s.fault(); err != nil {
+		return nil, nil, err
+	}
+	return map[string][]glance.ClipFound{"clips": glance.FindClips(e.book(), text, limit)}, nil, nil
+}
+
 // Record is a record as it reads now, with what a change of it names.
 type Record struct {
 	Record json.RawMessage  `json:"record"`

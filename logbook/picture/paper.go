@@ -41,6 +41,7 @@ var Policy = func() string {
 type paper struct {
 	body strings.Builder
 	y    float64 // what is above is drawn on
+	plot box     // the drawing alone, without words above and the list below; empty: all of it
 }
 
 // finish puts the head before what was drawn.
@@ -48,7 +49,7 @@ func (p *paper) finish(title string, facts []string) []byte {
 	var out strings.Builder
 	height := px(math.Ceil(p.y + edge))
 	out.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" class="evenwhite" role="img" aria-labelledby="title desc"` +
-		` width="` + px(Width) + `" height="` + height + `" viewBox="0 0 ` + px(Width) + ` ` + height + `">` + "\n")
+		` width="` + px(Width) + `" height="` + height + `" viewBox="0 0 ` + px(Width) + ` ` + height + `"` + p.plotted() + `>` + "\n")
 	out.WriteString(`<title id="title">` + escaped(title) + "</title>\n")
 	out.WriteString(`<desc id="desc">` + escaped(strings.Join(facts, "\n")) + "</desc>\n")
 	out.WriteString("<style>" + style + "</style>\n")
@@ -56,6 +57,14 @@ func (p *paper) finish(title string, facts []string) []byte {
 	out.WriteString(p.body.String())
 	out.WriteString("</svg>\n")
 	return []byte(out.String())
+}
+
+// plotted tells where the drawing stands, for whoever shows it alone.
+func (p *paper) plotted() string {
+	if p.plot == (box{}) {
+		return ""
+	}
+	return ` data-plot="` + strings.Join([]string{px(p.plot.left), px(p.plot.top), px(p.plot.width()), px(p.plot.height())}, " ") + `"`
 }
 
 // px writes a length to a tenth of a pixel, which also hides the last bits in which

@@ -36,6 +36,7 @@ func Plane(plane glance.SetUpPlane) []byte {
 	main := viewOf(plane, box{48, p.y + 16, Width - edge, p.y + 16 + Width - edge - 48})
 	main.draw(p)
 	p.y = main.frame.bottom + 34
+	p.plot = box{0, main.frame.top - 16, Width, p.y}
 	if len(main.near) < len(plane.Points) {
 		p.overview(plane, main)
 	}
