@@ -1,6 +1,7 @@
 package setup
 
 import (
+	"cmp"
 	"maps"
 	"slices"
 	"time"
@@ -280,10 +281,14 @@ func (h *history) count(at whiteSpot) []logbook.View {
 			left = append(left, c)
 		}
 	}
+	slices.SortStableFunc(left, func(x, y *chosen) int {
+		return cmp.Or(cmp.Compare(y.begins(), x.begins()), cmp.Compare(y.begin.number, x.begin.number))
+	})
 	var out []logbook.View
-	for _, c := range left {
-		if !slices.ContainsFunc(left, func(o *chosen) bool { return o.beats(c) }) {
-			out = append(out, c.view)
+	var standing []*chosen
+	for _, c := range left { // what is beaten itself beats nothing
+		if !slices.ContainsFunc(standing, func(o *chosen) bool { return o.beats(c) }) {
+			standing, out = append(standing, c), append(out, c.view)
 		}
 	}
 	slices.SortFunc(out, func(x, y logbook.View) int {

@@ -108,6 +108,11 @@ func TestWhichWhiteATakeHas(t *testing.T) {
 			s.Minute(300)
 			s.choose("w5", nominal(5000), s.fromTake(20), "w2")
 		}, map[int]string{6: "w2", 19: "w3 w2", 20: "w5"}},
+		{"and_a_third_between_them_knows_of_neither", 8, func(s *whites) {
+			s.choose("w2", nominal(3200), s.fromTake(5), "w1")
+			s.choose("w3", nominal(4300), s.fromTake(7), "w1")
+			s.choose("w4", nominal(5000), s.fromTake(6))
+		}, map[int]string{5: "w2", 6: "w4", 7: "w3 w2", 0: "w3 w2"}},
 		{"and_one_side_is_chosen_anew_from_its_own_take", 8, func(s *whites) {
 			s.choose("w2", nominal(3200), s.fromTake(6), "w1")
 			s.choose("w3", nominal(4300), s.fromTake(7), "w1")
