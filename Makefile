@@ -1,4 +1,4 @@
-# make run | test | lint | bench | build | generate | soak | mutants
+# make run | test | lint | bench | app | build | generate | soak | mutants
 #
 # All of them need Go, Node.js and make, and nothing else that they do not bring.
 
@@ -39,6 +39,9 @@ CLIENTS := testdata/clients
 # What drives the browser, from npm as well.
 BROWSER := testdata/browser
 
+# The phone app.
+APP := server/phone/app
+
 # The tests that make lint runs and make test need not run again.
 GENERATING := ^TestGeneratingChangesNothing$$
 
@@ -59,17 +62,35 @@ say = @echo "==> $(1)"
 # A program that finds something prints it, and succeeds all the same.
 none = @found="$$($(2))"; [[ -z "$$found" ]] || { echo "$(1):"; echo "$$found"; exit 1; }
 
-.PHONY: build run test lint setup-test test-wasm bench generate soak mutants
+.PHONY: app build run test lint setup-test test-wasm bench generate soak mutants
+
+# The phone app: the engine as WebAssembly, and what Vite makes of APP, into server/phone/dist, which
+# the program embeds. Node.js is needed here alone; nothing is built that is newer than its sources.
+app:
+	@dist=server/phone/dist/index.html; \
+	if [[ -e $$dist && -z "$$(find $(APP) go.mod colorimetry logbook server/phone/engine -newer $$dist -type f \
+	  -not -path '*/node_modules/*' -not -path '$(APP)/built/*' -not -name '*_test.go' -print -quit)" ]]; then \
+	  echo "==> the phone app is built"; exit; \
+	fi; \
+	command -v npm >/dev/null || { echo "the phone app is built with Node.js, and npm is not here: install Node.js 20 or later"; exit 1; }; \
+	if ! npm ls --prefix $(APP) >/dev/null 2>&1; then \
+	  echo "==> fetching what the phone app is built with: npm packages$(,) as the lockfile says$(,) into $(APP)"; \
+	  npm ci --prefix $(APP) --no-audit --no-fund; \
+	fi; \
+	echo "==> building the engine of the phone, as WebAssembly"; \
+	go run ./server/phone/engine/build $(APP)/built; \
+	echo "==> building the phone app; packing a changed engine takes half a minute and more"; \
+	npm run --prefix $(APP) --silent build; touch $$dist
 
 build:
 	$(call say,building ./evenwhite)
 	@go build -trimpath -o evenwhite ./server
 
-run: build
+run: app build
 	$(call say,starting the server: its data goes to $(DATA); Ctrl-C stops it)
 	@exec ./evenwhite serve --data '$(DATA)' $(if $(LISTEN),--listen '$(LISTEN)') $(if $(DEMO),--demo)
 
-test: setup-test lint
+test: setup-test app lint
 	$(call say,running all tests$(if $(RACE), with the race detector))
 	@$(if $(RACE),,echo "==> SKIPPED, NOT CHECKED: no C compiler is here$(,) so the race detector cannot run")
 	@$(IN_MEMORY); go test -vet=off -timeout 30m $(RACE) -skip '$(GENERATING)' ./server ./...

@@ -125,7 +125,7 @@ func (h *host) site() api.Site {
 
 // doorways are the listeners with what answers there.
 func (h *host) doorways(contract http.Handler) []doorway {
-	handler := h.deskSite(contract).Handler()
+	handler := h.withApp(h.deskSite(contract).Handler())
 	config := &tls.Config{MinVersion: tls.VersionTLS12}
 	switch {
 	case h.pair != nil:

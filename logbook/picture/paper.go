@@ -30,12 +30,16 @@ const style = `.evenwhite{font-family:system-ui,sans-serif}
 .evenwhite .l{stroke:#eee}.evenwhite .g{stroke:#555}.evenwhite .f{fill:#eee;stroke:#eee}
 .evenwhite .h{fill:#111;stroke:#eee}.evenwhite .b{fill:#3a3a3a}}`
 
+// StyleSource lets a page with a Content-Security-Policy show a picture within itself: the
+// picture's own style, by its hash.
+var StyleSource = func() string {
+	sum := sha256.Sum256([]byte(style))
+	return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
+}()
+
 // Policy is the Content-Security-Policy that a picture is answered with: its own
 // style and nothing else.
-var Policy = func() string {
-	sum := sha256.Sum256([]byte(style))
-	return "default-src 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
-}()
+var Policy = "default-src 'none'; style-src " + StyleSource
 
 // paper is a picture that grows downwards.
 type paper struct {

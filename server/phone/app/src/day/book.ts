@@ -1,0 +1,125 @@
+// The production that is open, in the engine: handed in from the store, the newest first, and asked.
+import { frames, framed } from "../capture";
+import { Engine, EngineFault, EngineGone, type Answer } from "../engine";
+import type { Held, State, Verdict } from "../engine/answers.gen";
+import { textOf } from "../engine/message";
+import type { Store } from "../store";
+
+/** What a page of edits holds at most: handing one in keeps the engine for some tens of milliseconds. */
+const page = 512;
+
+export class Book extends EventTarget {
+  readonly #engine = new Engine();
+  readonly #store: Store;
+  production: string | undefined;
+  state: State | undefined;
+  /** gone says why the engine does not run. */
+  gone: string | undefined;
+  /** edition changes with everything that may change an answer. */
+  edition = 0;
+  #opening = 0;
+  #device = "";
+
+  constructor(store: Store) {
+    super();
+    this.#store = store;
+  }
+
+  /** early says that older days are still being read: answers may move. */
+  get early() { return this.state === undefined || this.state.rest > 0; }
+
+  get isOpen() { return this.state !== undefined && this.gone === undefined; }
+
+  #changed() {
+    this.edition++;
+    this.dispatchEvent(new Event("change"));
+  }
+
+  /** start loads the engine. */
+  async start(): Promise<void> {
+    this.gone = undefined;
+    try {
+      await this.#engine.start((why) => this.#ended(why));
+    } catch (e) {
+      this.#ended(e instanceof Error ? e.message : String(e));
+      throw e;
+    }
+  }
+
+  #ended(why: string) {
+    this.gone = why;
+    this.state = undefined;
+    this.#changed();
+  }
+
+  /** open hands the stored edits of a production in; it resolves when the newest are held, all resolves when every one is. */
+  async open(production: string, device: string): Promise<{ all: Promise<void> }> {
+    const turn = ++this.#opening;
+    this.production = production;
+    this.#device = device;
+    this.state = undefined;
+    const rest = await this.#store.count(production);
+    const known = (await this.#store.logs(production)).map((l) => l.known);
+    const opened = await this.#engine.ask("open", { production, device, rest }, framed(known));
+    if (turn !== this.#opening) throw new EngineGone("another production was opened");
+    this.state = JSON.parse(opened.text) as State;
+    const first = Promise.withResolvers<void>();
+    const all = this.#fill(production, rest, turn, first.resolve);
+    all.catch(first.reject);
+    await first.promise;
+    return { all };
+  }
+
+  async #fill(production: string, all: number, turn: number, first: () => void) {
+    let rest = all;
+    for await (const rows of this.#store.pages(production, page)) {
+      if (turn !== this.#opening) return;
+      rest = Math.max(0, rest - rows.length);
+      const from = Math.max(0, Math.min(...rows.map((r) => r.at)));
+      await this.#hold(rows.map((r) => r.bytes), { rest, from });
+      if (rows.some((r) => r.rank === 0)) {
+        this.#changed();
+        first();
+      }
+    }
+    if (turn === this.#opening && rest > 0) await this.#hold([], { rest: 0 });
+    this.#changed();
+    first();
+  }
+
+  async #hold(edits: Uint8Array<ArrayBuffer>[], message: object): Promise<Held> {
+    const answer = await this.#engine.ask("hold", textOf(message), framed(edits));
+    const held = JSON.parse(answer.text) as Held;
+    this.state = held;
+    return held;
+  }
+
+  /** handIn gives the engine edits that were stored. wrote says that this phone made them. */
+  async handIn(edits: Uint8Array<ArrayBuffer>[], wrote: boolean): Promise<Verdict[]> {
+    if (!this.isOpen) return []; // they are handed in when it is opened
+    const held = await this.#hold(edits, { wrote });
+    this.#changed();
+    return held.marks;
+  }
+
+  /** ask asks about the production that is open. */
+  async ask(name: string, message: object | string, bytes?: Uint8Array<ArrayBuffer>): Promise<Answer> {
+    if (this.gone !== undefined) throw new EngineGone(this.gone);
+    if (this.state === undefined) throw new EngineFault("not-open", "no production is open");
+    return this.#engine.ask(name, typeof message === "string" ? message : textOf(message), bytes);
+  }
+
+  /** took notes the state that an answer of the service left. */
+  took(state: State, changed: boolean) {
+    this.state = state;
+    if (changed) this.#changed();
+  }
+
+  /** again starts the engine anew with the production that was open. */
+  async again(): Promise<void> {
+    await this.start();
+    if (this.production) await (await this.open(this.production, this.#device)).all;
+  }
+}
+
+export const editsIn = (answer: Answer) => frames(answer.bytes ?? new Uint8Array());

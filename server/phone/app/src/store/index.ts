@@ -1,0 +1,5 @@
+// What the phone keeps, in IndexedDB. Whatever is told as saved was told so by a transaction that
+// is complete, with durability "strict".
+export { Store, type Kept } from "./store";
+export { StoreFault, type StoreTrouble } from "./fault";
+export type { AnswerRow, DraftRow, EditRow, LogRow, ProductionRow, WaitingRow } from "./tables";

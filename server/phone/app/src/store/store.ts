@@ -1,0 +1,202 @@
+import { openDB, type IDBPTransaction, type StoreNames } from "idb";
+import { headOf } from "../capture";
+import { faultOf, StoreFault } from "./fault";
+import { upgrade, version, type AnswerRow, type Database, type EditRow, type ProductionRow, type Tables, type WaitingRow } from "./tables";
+import { Seat } from "./writer";
+
+/** What was stored together with edits. */
+export interface Kept {
+  /** line and from are the numbers that the edits were made for: they hold only while the counter stands before them. */
+  line?: string;
+  from?: number;
+  log?: { log: string; known: Uint8Array<ArrayBuffer> };
+  /** waiting is an event that these edits are made of. */
+  waiting?: number;
+}
+
+/** What is prepared is handed to the engine first: everything refers to it, and it is little. */
+const prepared = new Set(["production", "day", "scene", "body", "camera", "lamp", "gel", "meter"]);
+
+type Write<N extends StoreNames<Tables>> = IDBPTransaction<Tables, N[], "readwrite">;
+
+export class Store {
+  readonly seat = new Seat();
+  /** newer says that a newer version of the app has been here: this one only reads. */
+  newer = false;
+  #db: Database | undefined;
+  #tabs = new BroadcastChannel("evenwhite-store");
+  /** onOthers is told what another tab stored. */
+  onOthers: (production: string, bytes: Uint8Array<ArrayBuffer>[]) => void = () => {};
+
+  /** open opens the store. onFree is called when this tab becomes the one that writes. */
+  async open(onFree: () => void): Promise<void> {
+    try {
+      this.#db = await this.#opened();
+    } catch (e) {
+      throw faultOf(e);
+    }
+    this.#tabs.onmessage = ({ data }) => this.onOthers(data.production, data.bytes);
+    await this.seat.take(onFree);
+  }
+
+  async #opened(): Promise<Database> {
+    const blocking = { blocking: () => { // a newer version of the app is open in another tab
+      this.newer = true;
+      this.#db?.close();
+    } };
+    try {
+      return await openDB<Tables>("evenwhite", version, { upgrade, ...blocking });
+    } catch (e) {
+      if (!(e instanceof DOMException) || e.name !== "VersionError") throw e;
+      this.newer = true;
+      return openDB<Tables>("evenwhite", undefined, blocking);
+    }
+  }
+
+  get #open(): Database {
+    if (!this.#db) throw new StoreFault("denied");
+    return this.#db;
+  }
+
+  /** mayWrite says whether this tab of this version may write now. */
+  get mayWrite() { return this.#db !== undefined && this.seat.writes && !this.newer; }
+
+  /** write runs one transaction and returns when it is complete. */
+  async #write<N extends StoreNames<Tables>, T>(
+    names: N[], what: (tx: Write<N>) => Promise<T>, durability: IDBTransactionDurability = "strict",
+  ): Promise<T> {
+    if (this.newer) throw new StoreFault("newer");
+    if (!this.seat.writes) throw new StoreFault("otherTab");
+    try {
+      const tx = this.#open.transaction(names, "readwrite", { durability }) as Write<N>;
+      tx.done.catch(() => {}); // told below
+      let out: T;
+      try {
+        out = await what(tx);
+      } catch (e) {
+        try {
+          tx.abort();
+        } catch { /* it was aborted already */ }
+        throw e;
+      }
+      await tx.done;
+      return out;
+    } catch (e) {
+      throw e instanceof Moved ? e : faultOf(e);
+    }
+  }
+
+  /** capture stores one edit under the next number of a line, which make is told. */
+  async capture(production: string, line: string, make: (n: number) => Uint8Array<ArrayBuffer>): Promise<{ n: number; bytes: Uint8Array<ArrayBuffer> }> {
+    const made = await this.#write(["edits", "lines"], async (tx) => {
+      const n = ((await tx.objectStore("lines").get(line)) ?? 0) + 1;
+      const bytes = make(n);
+      await tx.objectStore("edits").add(rowOf(bytes));
+      await tx.objectStore("lines").put(n, line);
+      return { n, bytes };
+    });
+    this.#tabs.postMessage({ production, bytes: [made.bytes] });
+    return made;
+  }
+
+  /** keep stores edits, and what belongs to them, in one transaction; false where the counter had moved on meanwhile. */
+  async keep(production: string, edits: Uint8Array<ArrayBuffer>[], kept: Kept = {}): Promise<boolean> {
+    try {
+      await this.#write(["edits", "lines", "logs", "waiting"], async (tx) => {
+        if (kept.line !== undefined) {
+          const n = (await tx.objectStore("lines").get(kept.line)) ?? 0;
+          if (n + 1 !== kept.from) throw new Moved();
+          await tx.objectStore("lines").put(n + edits.length, kept.line);
+        }
+        for (const row of edits.map(rowOf)) { // of two edits under one dot the one that came first stays
+          const there = await tx.objectStore("edits").getKey([row.production, row.line, row.n]);
+          if (there === undefined) await tx.objectStore("edits").put(row);
+        }
+        if (kept.log) await tx.objectStore("logs").put({ production, ...kept.log });
+        if (kept.waiting !== undefined) await tx.objectStore("waiting").delete(kept.waiting);
+      });
+    } catch (e) {
+      if (e instanceof Moved) return false;
+      throw e;
+    }
+    if (edits.length > 0) this.#tabs.postMessage({ production, bytes: edits });
+    return true;
+  }
+
+  /** next is the number that the next edit of a line will have. */
+  async next(line: string): Promise<number> {
+    return ((await this.#open.get("lines", line)) ?? 0) + 1;
+  }
+
+  /** count says how many edits of a production are here. */
+  count(production: string): Promise<number> {
+    return this.#open.countFromIndex("edits", "newest", ofProduction(production));
+  }
+
+  /** pages hands out the edits of a production: what was prepared, then the newest, in pages of at most so many. */
+  async *pages(production: string, most: number): AsyncGenerator<EditRow[]> {
+    let end: IDBValidKey | undefined;
+    for (let left = await this.count(production); left > 0; left -= most) {
+      const index = this.#open.transaction("edits").store.index("newest");
+      let cursor = await index.openKeyCursor(end === undefined ? ofProduction(production) : upTo(production, end), "prev");
+      const size = Math.min(most, left);
+      const last = cursor?.key;
+      if (cursor && size > 1) cursor = await cursor.advance(size - 1);
+      const first = cursor?.key ?? [production];
+      const rows = await index.getAll(IDBKeyRange.bound(first, last));
+      end = first;
+      yield rows;
+    }
+  }
+
+  logs(production: string) { return this.#open.getAll("logs", IDBKeyRange.bound([production], [production, []])); }
+
+  answer(production: string, question: string) { return this.#open.get("answers", [production, question]); }
+
+  keepAnswer(row: AnswerRow) { return this.#write(["answers"], (tx) => tx.objectStore("answers").put(row), "relaxed"); }
+
+  wait(row: WaitingRow) { return this.#write(["waiting"], (tx) => tx.objectStore("waiting").put(row)); }
+
+  waiting(): Promise<WaitingRow[]> { return this.#open.getAll("waiting"); }
+
+  dropWaiting(id: number) { return this.#write(["waiting"], (tx) => tx.objectStore("waiting").delete(id)); }
+
+  draft(id: string) { return this.#open.get("drafts", id); }
+
+  keepDraft(id: string, value: unknown): Promise<unknown> {
+    return this.#write(["drafts"], (tx): Promise<unknown> => value === undefined
+      ? tx.objectStore("drafts").delete(id) : tx.objectStore("drafts").put({ id, at: Date.now(), value }), "relaxed");
+  }
+
+  productions(): Promise<ProductionRow[]> { return this.#open.getAll("productions"); }
+
+  keepProduction(row: ProductionRow) { return this.#write(["productions"], (tx) => tx.objectStore("productions").put(row)); }
+
+  /** remove takes a production off the phone, for good. */
+  remove(production: string) {
+    return this.#write(["productions", "edits", "logs", "answers", "waiting"], async (tx) => {
+      const all = IDBKeyRange.bound([production], [production, []]);
+      for (const name of ["edits", "logs", "answers"] as const) await tx.objectStore(name).delete(all as never);
+      await tx.objectStore("productions").delete(production);
+      for (const row of await tx.objectStore("waiting").getAll()) {
+        if (row.production === production) await tx.objectStore("waiting").delete(row.id!);
+      }
+    });
+  }
+
+  setting<T>(name: string): Promise<T | undefined> { return this.#open.get("settings", name) as Promise<T | undefined>; }
+
+  keepSetting(name: string, value: unknown) { return this.#write(["settings"], (tx) => tx.objectStore("settings").put(value, name)); }
+}
+
+/** Moved says that the counter of a line had moved on while edits were made. */
+class Moved extends Error {}
+
+function rowOf(bytes: Uint8Array<ArrayBuffer>): EditRow {
+  const { production, line, n, kind, at } = headOf(bytes);
+  return { production, line, n, rank: prepared.has(kind) ? 1 : 0, at, bytes };
+}
+
+const ofProduction = (production: string) => IDBKeyRange.bound([production], [production, []]);
+
+const upTo = (production: string, end: IDBValidKey) => IDBKeyRange.bound([production], end, false, true);

@@ -1,0 +1,30 @@
+// The app's own words, in one place, so that a second language needs no other. Sentences with
+// numbers are the engine's.
+import type { Notice, Place, StatusState } from "./day";
+
+export const words = {
+  places: { now: "Now", lights: "Lights", takes: "Takes", settle: "Settle", handover: "Hand over" } satisfies Record<Place, string>,
+  notHere: "This is not in this version of the app.",
+  nothingOpen: "No production is open yet.",
+  back: "Back",
+  status: {
+    revoked: "Phone revoked", unpaired: "Not paired", notSetUp: "Not set up for offline", old: "on this phone", here: "on this phone",
+    sent: "All sent", since: "not reachable since",
+  } satisfies Record<StatusState | "since", string>,
+  notices: {
+    olderDays: "Older days are still being read; learnt values may move.",
+    otherTab: "The app is open in another tab, which writes. This one shows, and takes over when that is closed.",
+    newerStore: "A newer version of the app was here. This one shows what it can read and writes nothing: nothing is lost. Load the newer one.",
+    storeFull: "This phone's storage is full: the last entry was not kept. All before it is. Make room, and enter it again.",
+    storeDenied: "This browser lets the app keep nothing: what is entered here would be lost. Allow storage for this page, or use another browser.",
+    storeFailed: "The last entry could not be kept. All before it is. Enter it again; if it stays so, save the production as a file.",
+    engineGone: "Colours cannot be computed: the engine does not run. Logging goes on and nothing is lost.",
+    invented: "An invented production, to look around. All that you do stays on this phone.",
+    newVersion: "A new version is here.",
+    notMade: "Something that was pressed could not be logged. It is kept: look at it under Settle.",
+    notKept: "This browser may clear what is kept here when room is short. Install the app, or send often.",
+    looksOnly: "This phone may look. The owner can change that.",
+    removedThere: "An owner removed this production from the server. This phone keeps it and sends nothing more.",
+    setAside: "An entry is too large or unreadable for the server. It stays on this phone: save it as a file.",
+  } satisfies Record<Notice, string>,
+};
