@@ -21,8 +21,11 @@ import (
 	"evenwhite/openapi"
 )
 
-// bundleTime is how long a bundle may take to arrive: 64 MiB at 100 kB/s.
-const bundleTime = 12 * time.Minute
+// A bundle has bundleTime to arrive, and 10 s more for each MiB that came: 100 kB/s.
+const (
+	bundleTime = 12 * time.Minute
+	perMiB     = 10 * time.Second
+)
 
 type bundleTally struct {
 	Taken   int `json:"taken"`
@@ -43,15 +46,25 @@ func (p *partlyTaken) Error() string { return p.err.Error() }
 
 func (p *partlyTaken) Unwrap() error { return p.err }
 
-// A standingReader reads what a device sends for as long as it is admitted.
+// A standingReader reads what a device sends for as long as it is admitted, and gives it more
+// time for what came.
 type standingReader struct {
 	io.Reader
 	auth   *pairing.Auth
 	device logbook.ID
+	until  func(time.Time) error // sets the time at which it must be here
+	end    time.Time
+	came   int // since end was set
 }
 
 func (r *standingReader) Read(b []byte) (int, error) {
 	n, err := r.Reader.Read(b)
+	if r.came += n; r.came >= 1<<20 {
+		r.end, r.came = r.end.Add(time.Duration(r.came>>20)*perMiB), r.came&(1<<20-1)
+		if err := r.until(r.end); err != nil {
+			return n, err
+		}
+	}
 	if r.device == r.auth.Own() { // of who sits at the machine, whom nobody revokes
 		return n, err
 	}
@@ -113,11 +126,13 @@ func (s *service) TakeBundle(c echo.Context, production openapi.ProductionParame
 		return err
 	}
 	control := http.NewResponseController(c.Response())
-	if err := supported(control.SetReadDeadline(time.Now().Add(bundleTime))); err != nil {
+	until := func(at time.Time) error { return supported(control.SetReadDeadline(at)) }
+	end := time.Now().Add(bundleTime)
+	if err := until(end); err != nil {
 		return err
 	}
 	caller := callerOf(c.Request().Context())
-	var from io.Reader = &standingReader{c.Request().Body, s.Auth, caller.Device}
+	var from io.Reader = &standingReader{Reader: c.Request().Body, auth: s.Auth, device: caller.Device, until: until, end: end}
 	if l == nil {
 		if l, from, err = s.refilledBy(c, logbook.ID(production), from); err != nil {
 			return bundleEnded(err, bundleTally{})
@@ -136,10 +151,11 @@ func bundleEnded(err error, tally bundleTally) error {
 	var tooLarge *http.MaxBytesError
 	switch {
 	case errors.As(err, &tooLarge):
-		most := tooLarge.Limit >> 20
-		return &partlyTaken{fmt.Errorf("%w: at most %d MiB are taken here; write less into one bundle with after", ErrTooLarge, most), tally}
+		return &partlyTaken{fmt.Errorf("%w: at most %d MiB are taken here, and what stood before is; bring the rest in bundles that "+
+			"begin later (after), or by exchange, which has no end", ErrTooLarge, tooLarge.Limit>>20), tally}
 	case errors.Is(err, os.ErrDeadlineExceeded):
-		return &partlyTaken{fmt.Errorf("%w: a bundle has %s; take it again, or write less into one with after", ErrSlow, bundleTime), tally}
+		return &partlyTaken{fmt.Errorf("%w: a bundle has %s, and %s more for each MiB that came; what came is "+
+			"taken: take it again, or write less into one with after", ErrSlow, bundleTime, perMiB), tally}
 	case errors.Is(err, logbook.ErrDamaged):
 		return &partlyTaken{fmt.Errorf("%w: %w", ErrBundle, err), tally}
 	}

@@ -3,10 +3,14 @@ package api
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"net/http"
+	"os"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
@@ -120,26 +124,59 @@ func TestBundlesThatAreRefused(t *testing.T) {
 	}
 }
 
-func TestABundleThatIsTooLargeIsTakenAsFarAsItIsAllowed(t *testing.T) {
-	g := setStage(t)
+// bigBundle holds one edit again and again: some 69 MB that store 60 kB.
+func (g *stage) bigBundle() string {
+	g.Helper()
 	big := logbook.Value(`"` + strings.Repeat("x", 60<<10) + `"`)
 	e := &logbook.Edit{Production: g.production, Kind: "later", Record: drawID(), Device: drawID(), Dot: logbook.Dot{Line: drawLine(), N: 1},
 		At: 1930000000000, By: "gaffer", Set: []logbook.Change{{Field: "text", Value: big}}}
-	edits := make([]*logbook.Edit, 1100) // one edit again and again: 64 MiB that store 60 kB
+	edits := make([]*logbook.Edit, 1100)
 	for i := range edits {
 		edits[i] = e
 	}
 	var b bytes.Buffer
 	if err := exchange.WriteBundle(&b, g.production, edits); err != nil {
-		t.Fatal(err)
+		g.Fatal(err)
 	}
-	r := g.carry(g.base, b.String())
-	p := r.problem()
-	if r.status != 413 || p.Bundle == nil || p.Bundle.Taken != 1 || p.Bundle.Repeat < 1000 || !strings.Contains(p.Detail, "64 MiB") {
-		t.Errorf("got %d %s for %d bytes", r.status, r.body, b.Len())
+	return b.String()
+}
+
+func TestABundleIsTakenAsItArrivesHoweverLong(t *testing.T) {
+	g := setStage(t)
+	r := g.carry(g.base, g.bigBundle()).want(200)
+	if want := "taken 1, repeat 1099, refused 0, clash 0"; counts(r.at()) != want || g.head().Seq != 22 {
+		t.Errorf("got %s and %d edits in the log, want %s and 22", counts(r.at()), g.head().Seq, want)
 	}
-	if n := g.head().Seq; n != 22 {
-		t.Errorf("the log holds %d edits, want 22", n)
+}
+
+func TestABundleGetsTimeForWhatCame(t *testing.T) {
+	begun := time.Unix(1_930_000_000, 0)
+	var given []time.Duration
+	until := func(at time.Time) error { given = append(given, at.Sub(begun)); return nil }
+	r := &standingReader{Reader: bytes.NewReader(make([]byte, 3<<20+1000)), until: until, end: begun, auth: &pairing.Auth{}}
+	r.device = r.auth.Own()
+	if n, err := io.Copy(io.Discard, struct{ io.Reader }{r}); err != nil || n != 3<<20+1000 {
+		t.Fatal(n, err)
+	}
+	if want := []time.Duration{perMiB, 2 * perMiB, 3 * perMiB}; !slices.Equal(given, want) {
+		t.Errorf("got %v, want %v", given, want)
+	}
+}
+
+func TestWhereABundleEndsEarlyItSaysWhatToDoWithTheRest(t *testing.T) {
+	for _, c := range []struct {
+		err    error
+		is     error
+		detail string
+	}{
+		{fmt.Errorf("edit 3: %w", &http.MaxBytesError{Limit: 1 << 30}), ErrTooLarge, "at most 1024 MiB are taken here, and what stood before is"},
+		{fmt.Errorf("edit 3: %w", os.ErrDeadlineExceeded), ErrSlow, "12m0s, and 10s more for each MiB that came"},
+	} {
+		ended := bundleEnded(c.err, bundleTally{Taken: 2})
+		var partly *partlyTaken
+		if !errors.Is(ended, c.is) || !errors.As(ended, &partly) || partly.tally.Taken != 2 || !strings.Contains(ended.Error(), c.detail) {
+			t.Errorf("got %v, want %v, %q and 2 taken", ended, c.is, c.detail)
+		}
 	}
 }
 
