@@ -140,7 +140,8 @@ func storeFailure(err error) error {
 	case errors.Is(err, bolt.ErrInUse):
 		return command.FailAs(command.ExitInUse, err, "one process at a time works on a data folder")
 	case errors.Is(err, logbook.ErrDamaged):
-		return command.FailAs(command.ExitDamaged, err, "nothing was changed; evenwhite help restore says how to go on from a backup")
+		return command.FailAs(command.ExitDamaged, err, "nothing was changed; evenwhite help restore says how to go on from a backup, "+
+			"evenwhite help rescue how to take along what no backup and no device has")
 	case errors.Is(err, bolt.ErrLayout):
 		return command.Fail(err, "use the version of evenwhite that wrote it, or a newer one")
 	case errors.Is(err, logbook.ErrBroken):

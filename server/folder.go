@@ -114,7 +114,8 @@ func syncFolder(folder string) error {
 func openStore(folder string) (*bolt.Store, error) {
 	store, err := bolt.Open(databaseOf(folder))
 	if errors.Is(err, logbook.ErrDamaged) {
-		return nil, command.FailAs(command.ExitDamaged, err, "nothing was changed. "+wayBack(folder))
+		return nil, command.FailAs(command.ExitDamaged, err, "nothing was changed. "+wayBack(folder)+
+			"; what came after it and no device has: evenwhite help rescue")
 	}
 	if errors.Is(err, bolt.ErrInUse) {
 		var who strings.Builder

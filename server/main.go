@@ -53,6 +53,7 @@ func commands() []verb {
 		{"backup", "copy the data into one file", backupManual, backup},
 		{"compact", "give back the room of free pages", compactManual, compact},
 		{"restore", "make a data folder from a backup", restoreManual, restore},
+		{"rescue", "read what is left of a damaged database", rescueManual, rescue},
 		{"bundle", "carry edits as a file", bundleManual, bundle},
 		{"remove", "take a production off this server", removeManual, remove},
 		{"missing", "say which edits are not here", missingManual, missing},

@@ -10,6 +10,7 @@ import (
 	"crypto/tls"
 	"crypto/x509"
 	"crypto/x509/pkix"
+	"encoding/binary"
 	"encoding/json"
 	"encoding/pem"
 	"errors"
@@ -81,6 +82,7 @@ func profiled() {
 //	word NAME FILE PATTERN   sets $NAME to what the group of the pattern matches
 //	guess URL N              try N wrong codes, from several addresses of this machine
 //	nokey FOLDER FILE        the file holds nothing of the folder's keys, in any form
+//	spoil FILE               damages the pages of a database that lead to others
 //	cut FILE TO SIZE         writes the first SIZE bytes of a file into another
 func TestCommands(t *testing.T) {
 	testscript.Run(t, testscript.Params{
@@ -92,7 +94,7 @@ func TestCommands(t *testing.T) {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"start": start, "interrupt": interrupt, "kill9": kill9, "status": status, "code": code, "http": call, "member": member,
-			"certificate": certificate, "mode": mode, "cut": cut, "word": word, "listen": listen,
+			"certificate": certificate, "mode": mode, "cut": cut, "spoil": spoil, "word": word, "listen": listen,
 			"nokey": noKey, "guess": guess, "root": root,
 		},
 	})
@@ -355,6 +357,25 @@ func mode(ts *testscript.TestScript, neg bool, args []string) {
 	if got := fmt.Sprintf("%o", info.Mode().Perm()); got != args[1] {
 		ts.Fatalf("%s has mode %s, want %s", args[0], got, args[1])
 	}
+}
+
+func spoil(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: spoil FILE")
+	}
+	content := []byte(ts.ReadFile(args[0]))
+	size, damaged := int(binary.NativeEndian.Uint32(content[24:])), 0
+	for at := 0; at+size <= len(content); at += size {
+		page := content[at : at+size]
+		if leads := binary.NativeEndian.Uint16(page[8:]) == 1; leads && binary.NativeEndian.Uint64(page) == uint64(at/size) {
+			copy(page, bytes.Repeat([]byte{0xff}, size))
+			damaged++
+		}
+	}
+	if damaged == 0 {
+		ts.Fatalf("%s has no page that leads to others", args[0])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), content, 0o600))
 }
 
 func cut(ts *testscript.TestScript, neg bool, args []string) {

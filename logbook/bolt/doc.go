@@ -29,7 +29,7 @@
 //
 // Reading the source: store.go opens and closes, write.go groups and commits,
 // read.go copies out, index.go finds edits by dot, layout.go has the rows and the
-// steps from older layouts, pages.go reads a file that may be damaged, check.go
-// looks for damage, backup.go and rotate.go keep copies, remove.go takes a
+// steps from older layouts, pages.go reads a file that may be damaged, rescue.go
+// what is left of one that does not open, check.go looks for damage, backup.go and rotate.go keep copies, remove.go takes a
 // production out, compact.go gives back room.
 package bolt

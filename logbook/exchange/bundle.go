@@ -71,6 +71,16 @@ func WriteBundle(to io.Writer, production logbook.ID, edits []*logbook.Edit) err
 	return w.end()
 }
 
+// WriteBundleOf writes edits of one production that were read from a store, and returns how many.
+// each hands them on until it is done, or until what it calls fails.
+func WriteBundleOf(to io.Writer, production logbook.ID, each func(func(logbook.Entry) error) error) (int, error) {
+	w := beginBundle(to, production)
+	if err := each(func(e logbook.Entry) error { return w.add(e.Bytes, e.Hash) }); err != nil {
+		return 0, err
+	}
+	return int(w.n), w.end()
+}
+
 // BundleProduction reads of which production a bundle is and leaves it unread.
 func BundleProduction(from *bufio.Reader) (logbook.ID, error) {
 	head, err := from.Peek(len(bundleHead) + len(logbook.ID{}))
