@@ -27,7 +27,8 @@ type Book struct {
 	refused    map[Dot]Refusal
 	referring  map[referrer][]*record
 	origins    origins
-	form       []byte // room to write an edit down
+	byDot      map[block]*[blockOf]*written // nil: not wanted
+	form       []byte                       // room to write an edit down
 	writtens   slab[written]
 	rows       slab[record]
 	groups     map[*record][]*record // joined twins, by each member
@@ -212,6 +213,7 @@ func (b *Book) apply(e *Edit, said string, err error) error {
 	w := b.writtens.next()
 	*w = written{said: said, record: r, before: r.last, from: b.origins.of(e), n: e.Dot.N, at: e.Corrected()}
 	r.last = w
+	b.indexDot(w)
 	b.touch(r)
 	if r.first == nil || w.earlier(r.first) {
 		b.begins(r, w)

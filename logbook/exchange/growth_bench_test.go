@@ -32,7 +32,7 @@ func BenchmarkGrowthFresh(b *testing.B) {
 		l, store := growth.Open(b, path)
 		r := exchange.NewReplica(growth.Production, logtest.ID(61), kinds.Rules, logtest.Lines(0x50))
 		met, took := exchangeAll(b, exchange.NewPeer(l), r, logbook.Line{})
-		if n := len(r.AllEdits()); n != size.Edits {
+		if n := r.CountEdits(); n != size.Edits {
 			b.Fatalf("the device holds %d edits, want %d", n, size.Edits)
 		}
 		growth.Report(b, size, "fresh_ms_per_1000_edits", growth.Milliseconds(took)*1000/float64(size.Edits))

@@ -1,9 +1,8 @@
 package exchange
 
 import (
-	"slices"
-
 	"evenwhite/logbook"
+	"sort"
 )
 
 // Knowledge is what the device knows of a log, as text: whoever keeps the replica stores it
@@ -44,12 +43,7 @@ func dotsOf(set map[logbook.Dot]bool) (all []logbook.Dot) {
 			all = append(all, d)
 		}
 	}
-	slices.SortFunc(all, func(a, b logbook.Dot) int {
-		if a.Less(b) {
-			return -1
-		}
-		return 1
-	})
+	sort.Slice(all, func(i, j int) bool { return all[i].Less(all[j]) })
 	return all
 }
 
@@ -149,8 +143,8 @@ func (r *Replica) Edits(unsent bool) (edits []*logbook.Edit) {
 	for line, s := range r.book.Holding().Spans(logbook.Dot{}) {
 		for n := s.From; n <= s.To; n++ {
 			d := logbook.Dot{Line: line, N: n}
-			if e := r.edits[d]; e != nil && !(unsent && r.delivered(d)) {
-				edits = append(edits, e)
+			if !unsent || !r.delivered(d) {
+				edits = append(edits, r.book.Edit(d))
 			}
 		}
 	}

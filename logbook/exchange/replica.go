@@ -20,8 +20,7 @@ type Replica struct {
 	draw       func() logbook.Line
 	line       logbook.Line // of this start, drawn at the first edit
 	n          uint64
-	left       logbook.Line // over, since somebody else wrote under it
-	edits      map[logbook.Dot]*logbook.Edit
+	left       logbook.Line  // over, since somebody else wrote under it
 	own        *logbook.Held // of this device
 	book       *logbook.Book
 	logs       map[logbook.Line]*knownLog
@@ -45,11 +44,12 @@ type knownLog struct {
 
 // NewReplica makes an empty replica. draw returns 8 random bytes at each call.
 func NewReplica(production, device logbook.ID, rules logbook.Rules, draw func() logbook.Line) *Replica {
-	return &Replica{
-		production: production, device: device, draw: draw,
-		edits: map[logbook.Dot]*logbook.Edit{}, own: &logbook.Held{},
+	r := &Replica{
+		production: production, device: device, draw: draw, own: &logbook.Held{},
 		book: logbook.NewBook(production, rules), logs: map[logbook.Line]*knownLog{},
 	}
+	r.book.Index()
+	return r
 }
 
 // Book lends the book of all edits held.
@@ -76,8 +76,8 @@ func (r *Replica) Write(d logbook.Draft, by string, at, offset logbook.Millis) (
 // held like any other. One in the running line that was not written here ends the
 // line: a phone whose memory was set back would write under a dot that is taken.
 func (r *Replica) Hold(e *logbook.Edit) {
-	if own := r.edits[e.Dot]; own != nil {
-		if e.Dot.Line == r.line && !sameEdit(own, e) {
+	if r.book.Held(e.Dot) {
+		if e.Dot.Line == r.line && !sameEdit(r.book.Edit(e.Dot), e) {
 			r.leave(e.Dot.Line)
 		}
 		return
@@ -90,7 +90,6 @@ func (r *Replica) Hold(e *logbook.Edit) {
 			r.leave(d.Line)
 		}
 	}
-	r.edits[e.Dot] = e
 	if e.Device == r.device {
 		r.own.Add(e.Dot)
 	}
@@ -139,13 +138,13 @@ func (r *Replica) lackedBy(known *knownLog, most int) (edits []*logbook.Edit) {
 		}
 		for n := s.From; n <= s.To && len(edits) < most; n++ {
 			if d := (logbook.Dot{Line: line, N: n}); known.tells(d) && !known.aside[d] {
-				edits = append(edits, r.edits[d])
+				edits = append(edits, r.book.Edit(d))
 			}
 		}
 	}
 	for dot := range known.contested {
 		if known.holds.Has(dot) || known.aside[dot] {
-			edits = append(edits, r.edits[dot])
+			edits = append(edits, r.book.Edit(dot))
 		}
 	}
 	sort.Slice(edits, func(i, j int) bool { return edits[i].Dot.Less(edits[j].Dot) })
@@ -183,11 +182,10 @@ func (r *Replica) Shared(log logbook.Line) func(logbook.Dot) (logbook.RecordRef,
 		return nil
 	}
 	return func(d logbook.Dot) (logbook.RecordRef, bool) {
-		e := r.edits[d]
-		if e == nil || !known.holds.Has(d) {
+		if !known.holds.Has(d) {
 			return logbook.RecordRef{}, false
 		}
-		return logbook.RecordRef{Kind: e.Kind, Record: e.Record}, true
+		return r.book.RecordAt(d)
 	}
 }
 
@@ -195,8 +193,8 @@ func (r *Replica) Shared(log logbook.Line) func(logbook.Dot) (logbook.RecordRef,
 func (r *Replica) Records(dots []logbook.Dot) (map[logbook.Dot]logbook.RecordRef, error) {
 	found := make(map[logbook.Dot]logbook.RecordRef, len(dots))
 	for _, d := range dots {
-		if e := r.edits[d]; e != nil {
-			found[d] = logbook.RecordRef{Kind: e.Kind, Record: e.Record}
+		if ref, held := r.book.RecordAt(d); held {
+			found[d] = ref
 		}
 	}
 	return found, nil
@@ -228,7 +226,7 @@ func (r *Replica) Take(a Answer) (log logbook.Line, more bool) {
 	}
 	known.list(&a)
 	for _, e := range a.Edits {
-		if own := r.edits[e.Dot]; own != nil && !sameEdit(own, e) {
+		if r.book.Held(e.Dot) && !sameEdit(r.book.Edit(e.Dot), e) {
 			known.contested[e.Dot] = true
 		}
 		r.Hold(e)

@@ -13,7 +13,26 @@ const (
 )
 
 // AllEdits are those that a device holds.
-func (r *Replica) AllEdits() map[logbook.Dot]*logbook.Edit { return r.edits }
+func (r *Replica) AllEdits() map[logbook.Dot]*logbook.Edit {
+	all := map[logbook.Dot]*logbook.Edit{}
+	for _, e := range r.Edits(false) {
+		all[e.Dot] = e
+	}
+	return all
+}
+
+// HoldsCopy reports whether a device holds the very edit.
+func (r *Replica) HoldsCopy(e *logbook.Edit) bool {
+	return r.book.Held(e.Dot) && sameEdit(r.book.Edit(e.Dot), e)
+}
+
+// CountEdits counts those that a device holds.
+func (r *Replica) CountEdits() (n int) {
+	for _, s := range r.book.Holding().Spans(logbook.Dot{}) {
+		n += int(s.To - s.From + 1)
+	}
+	return n
+}
 
 // Running is the last dot of the running line; zero where none runs.
 func (r *Replica) Running() logbook.Dot { return logbook.Dot{Line: r.line, N: r.n} }

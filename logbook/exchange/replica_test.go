@@ -57,7 +57,7 @@ func TestReplica(t *testing.T) {
 			taken := *write(r)
 			taken.Dot.N++ // as the phone wrote before its memory was set back
 			give(r, &taken)
-			if next := write(r); next.Dot.Line == taken.Dot.Line || r.AllEdits()[next.Dot] != next || r.AllEdits()[taken.Dot] != &taken {
+			if next := write(r); next.Dot.Line == taken.Dot.Line || !r.HoldsCopy(next) || !r.HoldsCopy(&taken) {
 				t.Errorf("got dot %s, want one of another line than %s, and both edits held", next.Dot, taken.Dot)
 			}
 		})
@@ -91,7 +91,7 @@ func TestReplica(t *testing.T) {
 		}{{logbook.ErrFull, logbook.AnswerLater, true}, {nil, logbook.AnswerTaken, false}} {
 			store.fails = step.fails
 			req := r.Request(log)
-			if len(req.Edits) != 1 || req.Edits[0] != e {
+			if len(req.Edits) != 1 || req.Edits[0].Dot != e.Dot || !r.HoldsCopy(req.Edits[0]) {
 				t.Fatalf("got %d edits offered, want %s", len(req.Edits), e.Dot)
 			}
 			if a, err = l.Exchange(req, logtest.ID(61), 9); err != nil {

@@ -22,8 +22,8 @@ func (s *sim) check() error {
 		return s.fault
 	}
 	for i, p := range s.phones {
-		err := lacks(p.must, func(d logbook.Dot) bool { return p.r.AllEdits()[d] != nil })
-		if now := (compared{p.r.Book(), len(p.r.AllEdits())}); err == nil && now != p.seen {
+		err := lacks(p.must, func(d logbook.Dot) bool { return p.r.Book().Held(d) })
+		if now := (compared{p.r.Book(), p.r.CountEdits()}); err == nil && now != p.seen {
 			err = logtest.Compare(p.r.Book(), rulesOf(p.old).Judge, held(p.r.AllEdits()))
 			p.seen = now
 		}
@@ -183,7 +183,7 @@ func (s *sim) converge() error {
 // holdings counts what all nodes hold together.
 func (s *sim) holdings() (n int) {
 	for _, p := range s.phones {
-		n += len(p.r.AllEdits())
+		n += p.r.CountEdits()
 	}
 	for _, srv := range s.servers {
 		n += len(storedIn(srv))

@@ -204,7 +204,7 @@ func (s *sim) bundleToPhone(d *dice) string {
 	if cut && !errors.Is(err, logbook.ErrDamaged) || !cut && (err != nil || n != len(edits)) {
 		panic(fmt.Sprintf("%d of %d edits of a bundle came over: %v", n, len(edits), err))
 	}
-	return fmt.Sprintf("phone %d hands %d of %d edits%s to the next", s.at.Phone%len(s.phones), n, len(from.r.AllEdits()), whole)
+	return fmt.Sprintf("phone %d hands %d of %d edits%s to the next", s.at.Phone%len(s.phones), n, from.r.CountEdits(), whole)
 }
 
 // bundled writes a bundle and, where it is to be cut, loses its second half.
