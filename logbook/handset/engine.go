@@ -1,8 +1,8 @@
 package handset
 
 import (
-	"encoding/json"
 	"errors"
+	"reflect"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -21,6 +21,7 @@ type Engine struct {
 	replica            *exchange.Replica
 	rest               int            // stored edits that were not handed in yet
 	from               logbook.Millis // from when on all edits are here, while some are not
+	fields             map[reflect.Type][]member
 }
 
 // An Answer is what a message is answered with: JSON, and bytes where the message says so.
@@ -29,8 +30,7 @@ type Answer struct {
 	Bytes []byte
 }
 
-// A handler answers a message. What it returns is written as JSON, unless it is written
-// already, as json.RawMessage.
+// A handler answers a message. What it returns is written as JSON.
 type handler func(e *Engine, s *said, in []byte) (answer any, out []byte, err error)
 
 // messages is the table of what a page may ask, beside open.
@@ -62,10 +62,10 @@ func Messages() []string {
 func (e *Engine) Call(name string, text, in []byte) (a Answer, ok bool) {
 	value, out, err := e.call(name, text, in)
 	if err == nil {
-		a.JSON, err = written(value)
+		a.JSON, err = e.written(value)
 	}
 	if err != nil {
-		a.JSON, _ = json.Marshal(faultOf(err))
+		a.JSON, _ = e.written(faultOf(err))
 		return a, false
 	}
 	a.Bytes = out
@@ -88,13 +88,6 @@ func (e *Engine) call(name string, text, in []byte) (any, []byte, error) {
 		return nil, nil, ErrNotOpen
 	}
 	return run(e, s, in)
-}
-
-func written(value any) ([]byte, error) {
-	if raw, ok := value.(json.RawMessage); ok {
-		return raw, nil
-	}
-	return json.Marshal(value)
 }
 
 // Errors of the engine's own.
