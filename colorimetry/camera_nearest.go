@@ -1,9 +1,7 @@
 package colorimetry
 
 import (
-	"cmp"
 	"math"
-	"slices"
 	"sort"
 )
 
@@ -68,7 +66,7 @@ func (d Dials) Whites() (Whites, error) {
 			return Whites{}, err
 		}
 	}
-	slices.SortStableFunc(columns, func(a, b column) int { return cmp.Compare(a.mired, b.mired) })
+	sort.SliceStable(columns, func(i, j int) bool { return columns[i].mired < columns[j].mired })
 	return Whites{columns}, nil
 }
 

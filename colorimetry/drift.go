@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"time"
 )
 
@@ -113,7 +114,7 @@ func theilSen(at []time.Duration, values []float64) (Trend, error) {
 			}
 		}
 	}
-	slices.Sort(slopes)
+	sort.Float64s(slopes)
 	t.PerHour = median(slopes)
 	n := float64(len(at))
 	c := 1.96 * math.Sqrt(n*(n-1)*(2*n+5)/18)
@@ -126,7 +127,7 @@ func theilSen(at []time.Duration, values []float64) (Trend, error) {
 	for i := range at {
 		level[i] = values[i] - t.PerHour*(at[i]-t.pivot).Hours()
 	}
-	slices.Sort(level)
+	sort.Float64s(level)
 	t.level = median(level)
 	return t, nil
 }

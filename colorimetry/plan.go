@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 )
 
 // StockedGel is a gel of the inventory.
@@ -130,7 +131,7 @@ func (t Task) options(stock []StockedGel, nodes ccNodesKept) (options []Option, 
 	if len(options) == 0 {
 		return nil, nil, domainError("count of rigs whose light has a CCT", 0, "1 or more: this lamp stays coloured with every gel")
 	}
-	slices.SortStableFunc(options, func(a, b Option) int { return a.cost().compare(b.cost()) })
+	sort.SliceStable(options, func(i, j int) bool { return options[i].cost().compare(options[j].cost()) < 0 })
 	return options, leftOut, nil
 }
 

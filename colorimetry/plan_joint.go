@@ -3,6 +3,7 @@ package colorimetry
 import (
 	"fmt"
 	"slices"
+	"sort"
 )
 
 // SetupPlan is a rig for every task of a set-up.
@@ -139,7 +140,7 @@ func (j *joint) order() []int {
 		without := max(slices.Index(j.stacks[light], bare), 0)
 		all[light], loss[light] = light, costs[without].minus(costs[0])
 	}
-	slices.SortStableFunc(all, func(a, b int) int { return loss[b].compare(loss[a]) })
+	sort.SliceStable(all, func(i, j int) bool { return loss[all[j]].compare(loss[all[i]]) < 0 })
 	return all
 }
 

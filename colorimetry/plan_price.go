@@ -1,9 +1,9 @@
 package colorimetry
 
 import (
-	"cmp"
 	"math"
 	"slices"
+	"sort"
 )
 
 // priced is what options cost once each gel has a price (a Lagrangian relaxation): a light
@@ -101,7 +101,7 @@ func (j *joint) price(good cost) *priced {
 		for i, c := range costs {
 			paid[i], cheap[i] = p.pay(c, j.stacks[l][i]), i
 		}
-		slices.SortStableFunc(cheap, func(a, b int) int { return cmp.Compare(paid[a], paid[b]) })
+		sort.SliceStable(cheap, func(i, j int) bool { return paid[cheap[i]] < paid[cheap[j]] })
 		p.paid, p.cheap = append(p.paid, paid), append(p.cheap, cheap)
 	}
 	return p

@@ -40,7 +40,7 @@ func (b *Book) Settle() {
 
 // group lets records read as one.
 func (b *Book) group(members []*record) {
-	slices.SortFunc(members, func(x, y *record) int { return bytes.Compare(x.id[:], y.id[:]) })
+	sort.Slice(members, func(i, j int) bool { return bytes.Compare(members[i].id[:], members[j].id[:]) < 0 })
 	for _, m := range members {
 		if slices.Equal(b.members(m), members) {
 			continue

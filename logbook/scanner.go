@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -68,7 +69,7 @@ func (s *Scanner) object(out []byte, depth int) ([]byte, error) {
 	}
 	byName := func(a, b member) int { return strings.Compare(a.name, b.name) }
 	if !slices.IsSortedFunc(members, byName) {
-		slices.SortFunc(members, byName)
+		sort.Slice(members, func(i, j int) bool { return members[i].name < members[j].name })
 	}
 	out = append(out, '{')
 	for i, m := range members {

@@ -89,7 +89,7 @@ func (v View) Keys(prefix string) []string {
 			keys = append(keys, key)
 		}
 	}
-	slices.Sort(keys)
+	sort.Strings(keys)
 	return slices.Compact(keys)
 }
 

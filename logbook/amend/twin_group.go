@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"slices"
+	"sort"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
@@ -95,8 +96,8 @@ func twoAmong(b *logbook.Book, kind logbook.Kind, ids []logbook.ID) (pairs [][2]
 			}
 		}
 	}
-	slices.SortFunc(pairs, func(x, y [2]logbook.ID) int {
-		return cmp.Or(compareIDs(x[0], y[0]), compareIDs(x[1], y[1]))
+	sort.Slice(pairs, func(i, j int) bool {
+		return cmp.Or(compareIDs(pairs[i][0], pairs[j][0]), compareIDs(pairs[i][1], pairs[j][1])) < 0
 	})
 	return slices.Compact(pairs)
 }

@@ -3,6 +3,7 @@ package amend
 import (
 	"hash/fnv"
 	"slices"
+	"sort"
 	"sync"
 
 	"evenwhite/logbook"
@@ -176,7 +177,7 @@ func groupsAsked(b *logbook.Book) []*TwinGroup {
 			}
 		}
 	}
-	slices.SortFunc(x.sorted, func(g, h *TwinGroup) int { return g.Place().Compare(h.Place()) })
+	sort.Slice(x.sorted, func(i, j int) bool { return x.sorted[i].Place().Compare(x.sorted[j].Place()) < 0 })
 	return x.sorted
 }
 

@@ -1,9 +1,9 @@
 package cameras
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -264,7 +264,7 @@ func LatestSetting(b *logbook.Book, setUp, camera logbook.View) (s Setting, body
 	clips := slices.DeleteFunc(b.Referring(kinds.Clip, "setUp", setUp.ID), func(v logbook.View) bool {
 		return v.Ref("camera") != camera.ID || !v.Flag("rolled", true)
 	})
-	slices.SortStableFunc(clips, func(x, y logbook.View) int { return cmp.Compare(lighting.ClipTime(x), lighting.ClipTime(y)) })
+	sort.SliceStable(clips, func(i, j int) bool { return lighting.ClipTime(clips[i]) < lighting.ClipTime(clips[j]) })
 	for _, v := range clips {
 		all := append([]Setting{ClipSetting(v)}, ChangedSettings(v)...)
 		found, known := b.RecordOf(kinds.Body, v.Ref("body"))

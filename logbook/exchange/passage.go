@@ -3,6 +3,7 @@ package exchange
 import (
 	"errors"
 	"slices"
+	"sort"
 	"sync"
 
 	"evenwhite/logbook"
@@ -120,7 +121,7 @@ func (p *Peer) pullRows(from cursor, req *Request, out *Answer) ([]*Passage, err
 			brought = append(brought, a.Seq)
 		}
 	}
-	slices.Sort(brought)
+	sort.Slice(brought, func(i, j int) bool { return brought[i] < brought[j] })
 	limit := pullLimit(req.Limit)
 	var found []*Passage
 	at, sent, scanned := from.seq, 0, 0

@@ -3,6 +3,7 @@ package glance
 import (
 	"fmt"
 	"slices"
+	"sort"
 	"strconv"
 	"time"
 
@@ -296,7 +297,7 @@ func (l *SetUpPlane) ringLights(s *overview, p *setup.Period) {
 	for steps := range roles {
 		all = append(all, steps)
 	}
-	slices.Sort(all)
+	sort.Float64s(all)
 	for _, steps := range all {
 		l.ring("white", roles[steps], steps, l.reference, func(light colorimetry.XY) (float64, error) {
 			picture, err := colorimetry.Picture(light, l.reference, colorimetry.CAT16)

@@ -2,6 +2,7 @@ package glance
 
 import (
 	"slices"
+	"sort"
 	"strings"
 	"time"
 
@@ -49,11 +50,12 @@ func SetUps(b *logbook.Book, day logbook.ID) []SetUpLine {
 		l.Takes = len(lighting.TakeLabels(footage))
 		all = append(all, l)
 	}
-	slices.SortStableFunc(all, func(x, y SetUpLine) int {
-		if c := strings.Compare(y.Date, x.Date); c != 0 {
-			return c
+	sort.SliceStable(all, func(i, j int) bool {
+		x, y := &all[i], &all[j]
+		if x.Date != y.Date {
+			return x.Date > y.Date
 		}
-		return y.Last.Compare(x.Last)
+		return x.Last.After(y.Last)
 	})
 	return all
 }
@@ -124,9 +126,9 @@ func TakesOf(r *Summarizer, setUp logbook.View, only TakeFilter) []TakeLine {
 	}
 	t.markOff(lines)
 	out := []TakeLine{}
-	slices.SortStableFunc(order, func(x, y *TakeLine) int { return int(max(-1, min(1, y.moment-x.moment))) })
+	sort.SliceStable(order, func(i, j int) bool { return order[i].moment > order[j].moment })
 	for _, l := range order {
-		slices.SortStableFunc(l.Clips, func(x, y ClipLine) int { return strings.Compare(x.Letter, y.Letter) })
+		sort.SliceStable(l.Clips, func(i, j int) bool { return l.Clips[i].Letter < l.Clips[j].Letter })
 		if l.fits(only) {
 			out = append(out, *l)
 		}

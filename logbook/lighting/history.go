@@ -1,7 +1,7 @@
 package lighting
 
 import (
-	"slices"
+	"sort"
 	"strings"
 
 	"evenwhite/logbook"
@@ -91,7 +91,10 @@ func historyOf(light logbook.View, field string, readings []*Reading) history {
 			h.steps = append(h.steps, step{m.TakenAt, m.view.CreatedDot(), v, false})
 		}
 	}
-	slices.SortStableFunc(h.steps, func(a, b step) int { return byTime(a.at, a.dot, b.at, b.dot) })
+	sort.SliceStable(h.steps, func(i, j int) bool {
+		a, b := &h.steps[i], &h.steps[j]
+		return byTime(a.at, a.dot, b.at, b.dot) < 0
+	})
 	switch {
 	case field == "gels":
 		h.before = "[]"

@@ -1,9 +1,8 @@
 package lighting
 
 import (
-	"slices"
-
 	"evenwhite/logbook"
+	"sort"
 )
 
 // A Sky is the sky over a set-up: the last one that a reading or a take named.
@@ -27,7 +26,7 @@ func SkyOf(readings []*Reading, takes []logbook.View, momentOf func(take logbook
 			s = append(s, skyStep{momentOf(take), take.CreatedDot(), name})
 		}
 	}
-	slices.SortStableFunc(s, func(a, b skyStep) int { return byTime(a.at, a.dot, b.at, b.dot) })
+	sort.SliceStable(s, func(i, j int) bool { return byTime(s[i].at, s[i].dot, s[j].at, s[j].dot) < 0 })
 	return s
 }
 

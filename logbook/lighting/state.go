@@ -2,7 +2,7 @@ package lighting
 
 import (
 	"fmt"
-	"slices"
+	"sort"
 
 	"evenwhite/logbook"
 )
@@ -96,6 +96,6 @@ func ordered(b *logbook.Book, gels logbook.Value) logbook.Value {
 		}
 		all = append(all, item)
 	}
-	slices.Sort(all)
+	sort.Slice(all, func(i, j int) bool { return all[i] < all[j] })
 	return logbook.ListValue(all)
 }

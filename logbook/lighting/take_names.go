@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -53,7 +54,7 @@ func TakeLabels(takes []logbook.View) []TakeLabel {
 	for _, take := range takes {
 		labels = append(labels, LabelOf(take))
 	}
-	slices.SortFunc(labels, TakeLabel.compare)
+	sort.Slice(labels, func(i, j int) bool { return labels[i].compare(labels[j]) < 0 })
 	return slices.Compact(labels)
 }
 

@@ -3,7 +3,7 @@ package review
 import (
 	"bytes"
 	"encoding/json"
-	"slices"
+	"sort"
 	"time"
 
 	"evenwhite/logbook"
@@ -114,5 +114,5 @@ func (out *ConflictsPage) open(b *logbook.Book, now logbook.Millis) {
 	for setUp, n := range asked {
 		out.Counts = append(out.Counts, Count{setUp, n})
 	}
-	slices.SortFunc(out.Counts, func(x, y Count) int { return bytes.Compare(x.SetUp[:], y.SetUp[:]) })
+	sort.Slice(out.Counts, func(i, j int) bool { return bytes.Compare(out.Counts[i].SetUp[:], out.Counts[j].SetUp[:]) < 0 })
 }

@@ -3,6 +3,7 @@ package setup
 import (
 	"fmt"
 	"slices"
+	"sort"
 	"strings"
 	"time"
 
@@ -245,6 +246,6 @@ func (s *SetUp) whiteStarts() (all []logbook.Millis) {
 			all = append(all, c.beganAt())
 		}
 	}
-	slices.Sort(all)
+	sort.Slice(all, func(i, j int) bool { return all[i] < all[j] })
 	return slices.Compact(all)
 }

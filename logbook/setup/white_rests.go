@@ -162,7 +162,7 @@ func weighedBy(rests []cameras.Rest) (all []input) {
 		heaviest = max(heaviest, rest.Weight)
 	}
 	rests = slices.Clone(rests)
-	slices.SortStableFunc(rests, func(x, y cameras.Rest) int { return cmp.Compare(y.Weight, x.Weight) })
+	sort.SliceStable(rests, func(i, j int) bool { return rests[i].Weight > rests[j].Weight })
 	seen := logbook.IDSet{}
 	for _, rest := range rests {
 		if seen[rest.Record] {
