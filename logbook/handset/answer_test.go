@@ -42,7 +42,8 @@ type everything struct {
 }
 
 func drawText(chance *rand.Rand) string {
-	parts := []string{"a", `"`, `\`, "\n", "\r", "\t", "\b", "\f", "\x00", "\x1f", "<b>", "&", "\u2028", "\u2029", "é", "e\u0301", "\ufffd", "\xff", "\xe2\x80", "😀"}
+	parts := []string{"a", `"`, `\`, "\n", "\r", "\t", "\b", "\f",
+		"\x00", "\x1f", "<b>", "&", "\u2028", "\u2029", "é", "e\u0301", "\ufffd", "\xff", "\xe2\x80", "😀"}
 	var out strings.Builder
 	for range chance.IntN(6) {
 		out.WriteString(parts[chance.IntN(len(parts))])
@@ -71,9 +72,11 @@ func TestAnswersAreWrittenAsTheServiceWritesThem(t *testing.T) {
 			t.Fatal(err)
 		}
 		at := time.UnixMilli(chance.Int64N(1 << 41)).UTC()
-		v := everything{inner: inner{text(), []*int{nil, &n}[i%2], drawNumber(chance)}, Text: text(), Plain: [][]inner{nil, {}, {{text(), &n, 0}, {}}}[n],
-			Some: []map[string]any{nil, {}, {text(): text(), "b<": drawNumber(chance), "c": nil}}[n], Raw: [][]byte{nil, raw, []byte(`{"a":"<"}`)}[n],
-			At: at, Later: []*time.Time{nil, &at}[i%2], Gone: []time.Time{{}, time.Time{}.UTC(), at}[n], Number: drawNumber(chance), Whole: uint16(chance.Uint32()), Pair: [2]int64{-1, chance.Int64()},
+		v := everything{inner: inner{text(), []*int{nil, &n}[i%2], drawNumber(chance)}, Text: text(),
+			Plain: [][]inner{nil, {}, {{text(), &n, 0}, {}}}[n],
+			Some:  []map[string]any{nil, {}, {text(): text(), "b<": drawNumber(chance), "c": nil}}[n], Raw: [][]byte{nil, raw, []byte(`{"a":"<"}`)}[n],
+			At: at, Later: []*time.Time{nil, &at}[i%2], Gone: []time.Time{{}, time.Time{}.UTC(), at}[n],
+			Number: drawNumber(chance), Whole: uint16(chance.Uint32()), Pair: [2]int64{-1, chance.Int64()},
 			Any: []any{nil, text(), &inner{Deep: text()}}[n], NoTag: i%3 == 0, Left: "left out", private: "left out"}
 		if i%2 == 0 {
 			v.Known, v.ID, v.State = map[logbook.Kind]bool{"take": true, "clip": false}, logbook.ID{1}, &State{Held: i}
