@@ -38,7 +38,7 @@ class App extends Plain {
   protected override render() {
     return html`<div class="top">${statusLine({ ...saidOfStatus(), href: "#handover" })}
       ${[...day.notices].map((n) => html`<p class="notice" role="status" data-notice=${n}>${words.notices[n]}</p>`)}</div>
-      ${this.#screen(day.here.sheet ?? day.here.place)}`;
+      ${this.#screen(day.here.sheet ?? (day.here.production ? day.here.place : "first"))}`;
   }
 }
 

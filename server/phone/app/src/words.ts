@@ -22,7 +22,6 @@ export const words = {
     invented: "An invented production, to look around. All that you do stays on this phone.",
     newVersion: "A new version is here.",
     notMade: "Something that was pressed could not be logged. It is kept: look at it under Settle.",
-    notKept: "This browser may clear what is kept here when room is short. Install the app, or send often.",
     looksOnly: "This phone may look. The owner can change that.",
     removedThere: "An owner removed this production from the server. This phone keeps it and sends nothing more.",
     setAside: "An entry is too large or unreadable for the server. It stays on this phone: save it as a file.",

@@ -6,7 +6,7 @@ import { EngineFault, EngineGone } from "../engine";
 import type { Edit, Form, HandsetRecord, Verdict, Written } from "../engine/answers.gen";
 import { answerOf, textOf } from "../engine/message";
 import type { Store, WaitingRow } from "../store";
-import { editsIn, type Book } from "./book";
+import { editsIn, type Book } from "../engine/book";
 import type { Clock } from "./clock";
 
 /** One change to one record, as an act made it. */

@@ -1,7 +1,7 @@
 import type { ReactiveController, ReactiveControllerHost } from "lit";
 import { EngineFault, EngineGone } from "../engine";
 import { answerOf, textOf } from "../engine/message";
-import type { Book } from "./book";
+import type { Book } from "../engine/book";
 import type { Clock } from "./clock";
 import type { Store } from "../store";
 

@@ -1,12 +1,17 @@
 import { drawID } from "../capture";
-import type { SetUpLine, Verdict } from "../engine/answers.gen";
+import type { Bundled, SetUpLine, Verdict } from "../engine/answers.gen";
+import { Book } from "../engine/book";
+import type { Admission } from "../link";
 import { Store, StoreFault, type ProductionRow } from "../store";
 import { Acts, type Act, type Save, type Settle } from "./acts";
+import { fetched } from "./around";
 import { sources } from "./asked";
-import { Book } from "./book";
+import { bundleOf, handOut, productionIn, takeIn } from "./carried";
 import { Clock } from "./clock";
 import { Drafts } from "./drafts";
 import { closed, moved, read, written, type Here, type What } from "./here";
+import { Offline } from "./offline";
+import { Reach } from "./reach";
 import type { Notice, Status } from "./status";
 
 /** Day is what screens use: what is open, the acts, and where the data is. It tells "change" of itself. */
@@ -15,6 +20,12 @@ class Day extends EventTarget {
   readonly #clock = new Clock();
   readonly #book = new Book(this.#store);
   readonly #acts = new Acts(this.#store, this.#book, this.#clock, () => ({ by: this.by, device: this.device }));
+  readonly #reach = new Reach({
+    store: this.#store, book: this.#book, clock: this.#clock, line: () => this.#acts.line, production: () => this.production,
+    productions: () => this.productions, changed: () => this.#tell(), note: (notice, holds) => this.note(notice, holds),
+    marks: (marks) => this.#acts.onMarks(marks), failed: (e) => this.#failed(e),
+  });
+  readonly #offline = new Offline(() => this.#tell());
   readonly drafts = new Drafts(this.#store);
   here: Here = read(location.hash);
   /** by is who holds this phone: the author of each edit. */
@@ -23,9 +34,10 @@ class Day extends EventTarget {
   device = "";
   productions: readonly ProductionRow[] = [];
   notices: ReadonlySet<Notice> = new Set();
-  status: Status = { state: "unpaired", count: 0, since: undefined, at: undefined };
   /** marks are edits that apply to nothing, with the reason, as the engine told them in this start. */
   marks: readonly Verdict[] = [];
+  /** secret is that of the address which was scanned; it stands in no address any more. */
+  secret: string | undefined;
   /** last is the act that was done last. */
   last: Act | undefined;
 
@@ -37,23 +49,38 @@ class Day extends EventTarget {
       this.marks = [...this.marks, ...marks];
       this.#tell();
     };
-    this.#acts.onStored = () => void this.#count();
+    this.#acts.onStored = () => {
+      void this.#reach.count();
+      this.#reach.link.soon();
+    };
+    this.#invited();
     addEventListener("hashchange", () => this.#arrive());
     addEventListener("popstate", () => this.#arrive());
   }
 
+  /** #invited takes the secret of an invitation out of the address and of the history. */
+  #invited() {
+    if (!location.pathname.endsWith("/pair")) return;
+    this.secret = location.hash.slice(1) || undefined;
+    this.here = read("#now/pair");
+    history.replaceState(null, "", `./${written(this.here)}`);
+  }
+
   #tell() {
     const is = (notice: Notice, holds: boolean) => (holds ? [notice] : []);
-    const stays = (["storeFull", "storeDenied", "storeFailed", "newVersion", "notMade", "notKept"] as const).filter((n) => this.notices.has(n));
+    const stays = (["storeFull", "storeDenied", "storeFailed", "notMade", "looksOnly", "setAside"] as const).filter((n) => this.notices.has(n));
     this.notices = new Set<Notice>([
       ...stays, ...is("olderDays", this.#book.isOpen && this.#book.early), ...is("engineGone", this.#book.gone !== undefined),
       ...is("otherTab", !this.#store.seat.writes && !this.notices.has("storeDenied")), ...is("newerStore", this.#store.newer),
-      ...is("invented", this.production?.invented ?? false),
+      ...is("invented", this.production?.invented ?? false), ...is("removedThere", this.production?.gone !== undefined),
+      ...is("newVersion", this.#offline.newVersion && this.here.sheet === undefined),
     ]);
+    this.#reach.worksOffline = this.#offline.works;
     this.dispatchEvent(new Event("change"));
   }
 
   note(notice: Notice, holds = true) {
+    if (this.notices.has(notice) === holds) return;
     const all = new Set(this.notices);
     if (holds) all.add(notice);
     else all.delete(notice);
@@ -63,6 +90,18 @@ class Day extends EventTarget {
 
   /** production is the one that is open. */
   get production(): ProductionRow | undefined { return this.productions.find((p) => p.id === this.here.production); }
+
+  /** status is where the data is: the status line's one state. */
+  get status(): Status { return this.#reach.status; }
+
+  /** paired says whether a server let this phone in. */
+  get paired() { return this.#reach.paired; }
+
+  /** admission is what the server said of this phone: its role, and in which productions. */
+  get admission(): Admission | undefined { return this.#reach.server.admission; }
+
+  /** kept says whether the browser promised to clear nothing here by itself; undefined where it was not asked. */
+  get kept() { return this.#offline.kept; }
 
   /** mayWrite says whether anything can be logged here: not in a second tab, nor in an app that is older than the store. */
   get mayWrite() { return this.#store.mayWrite; }
@@ -85,6 +124,7 @@ class Day extends EventTarget {
       const before = await this.#store.setting<{ production?: string; setUp?: string }>("open");
       this.here = { ...this.here, production: this.here.production ?? before?.production ?? this.productions[0]?.id, setUp: this.here.setUp ?? before?.setUp };
       this.#book.production = this.here.production;
+      await this.#reach.open();
     } catch (e) {
       this.#failed(e);
     }
@@ -96,6 +136,7 @@ class Day extends EventTarget {
   }
 
   async #begin() {
+    void this.#offline.start();
     try {
       await this.#book.start();
       if (this.here.production) await this.#opened(this.here.production);
@@ -114,7 +155,22 @@ class Day extends EventTarget {
     this.#tell();
     await all;
     await this.#acts.carryOutAll();
-    await this.#count();
+    await this.#named(production);
+    await this.#reach.count();
+    this.#reach.link.soon();
+  }
+
+  /** #named notes how the production is called, for the list of productions. */
+  async #named(production: string) {
+    const row = this.productions.find((p) => p.id === production), title = this.#book.state?.title;
+    if (!row || !title || row.title === title || !this.mayWrite) return;
+    await this.#keepProduction({ ...row, title });
+  }
+
+  async #keepProduction(row: ProductionRow) {
+    await this.#kept(() => this.#store.keepProduction(row));
+    this.productions = await this.#store.productions();
+    this.#tell();
   }
 
   /** #aSetUp opens the latest set-up where none is open. */
@@ -126,18 +182,13 @@ class Day extends EventTarget {
     history.replaceState(history.state, "", written(this.here));
   }
 
-  async #count() {
-    const waiting = await this.#store.waiting().catch(() => []);
-    this.note("notMade", waiting.some((w) => w.fault !== undefined));
-    const count = (this.#book.state?.unsent ?? this.status.count) + waiting.length;
-    this.status = { ...this.status, count };
-    this.#tell();
-  }
-
   #arrive() {
     const before = this.here.production;
     this.here = read(location.hash, this.here);
-    if (this.here.production !== before && this.here.production) void this.#opened(this.here.production);
+    if (this.here.production !== before && this.here.production) {
+      this.#reach.link.stop();
+      void this.#opened(this.here.production).catch(() => {}); // the book says why
+    }
     this.#remember();
     this.#tell();
   }
@@ -210,6 +261,98 @@ class Day extends EventTarget {
     const { text, bytes: out } = await this.#book.ask(name, { ...message, now: this.#clock.now() }, bytes);
     return { value: JSON.parse(text) as T, ...(out && { bytes: out }) };
   }
+
+  /** open opens another production that is here. */
+  open(production: string) { this.go("now", { production }); }
+
+  /** lookAround takes the invented production in, and opens it. Nothing of it, and nothing done in it, is ever sent. */
+  async lookAround() {
+    const { row, bundle } = await fetched();
+    if (!this.productions.some((p) => p.id === row.id)) {
+      await this.#keepProduction(row);
+      await this.#book.open(row.id, this.device);
+      await this.#kept(() => takeIn(this.#book, this.#store, row.id, bundle));
+    }
+    this.here = { ...this.here, production: undefined, setUp: undefined };
+    this.open(row.id);
+  }
+
+  /** remove takes a production off this phone, for good. What was not sent of it is lost: ask first, unless it is invented. */
+  async remove(production: string) {
+    await this.#kept(() => this.#store.remove(production));
+    this.productions = await this.#store.productions();
+    if (this.here.production !== production) {
+      this.#tell();
+      return;
+    }
+    this.#book.close();
+    this.here = { ...this.here, production: undefined, setUp: undefined };
+    const next = this.productions[0];
+    if (next) this.open(next.id);
+    else this.go("now");
+  }
+
+  /** pair lets this phone in by a typed code, or by the secret of a scanned address. by is who holds it. */
+  async pair(code: string, { label = "", by }: { label?: string; by?: string } = {}) {
+    const admission = await this.#kept(() => this.#reach.pair(code, label));
+    await this.#kept(() => this.#store.keepSetting("device", admission.device));
+    this.device = admission.device;
+    if (by !== undefined) await this.hold(by);
+    void this.#offline.ask();
+    await this.productionsThere();
+  }
+
+  /** productionsThere takes over which productions the server has for this phone, and opens one where none is open. */
+  async productionsThere() {
+    const answer = await this.#reach.server.ask("GET", "/v1/productions");
+    const { productions } = await answer.json() as { productions: { id: string; title?: string }[] };
+    for (const { id, title } of productions) {
+      const row = this.productions.find((p) => p.id === id);
+      if (row?.invented) await this.#kept(() => this.#store.remove(id)); // what was tried in it stays out of the real one
+      if (!row || row.invented) await this.#keepProduction({ id, title: title ?? "", invented: false });
+    }
+    const open = this.production;
+    const first = productions[0]?.id;
+    if (first && (!open || open.invented)) {
+      this.here = { ...this.here, production: undefined, setUp: undefined };
+      this.open(first);
+    } else if (open) await this.#opened(open.id); // under the id that this phone has now
+    this.#tell();
+  }
+
+  /** saveAsFile hands out the production that is open, or what of it was not sent, as a file. */
+  async saveAsFile(unsent: boolean) {
+    return handOut(await bundleOf(this.#book, this.production?.title ?? "", unsent, new Date(this.#clock.now())));
+  }
+
+  /** takeFile takes in such a file. undefined says that it is none. A production that is not here begins with it. */
+  async takeFile(file: File): Promise<Bundled | undefined> {
+    const bytes = new Uint8Array(await file.arrayBuffer()), production = productionIn(bytes);
+    if (production === undefined) return undefined;
+    if (!this.productions.some((p) => p.id === production)) await this.#keepProduction({ id: production, title: "", invented: false });
+    if (this.#book.production !== production) {
+      await (await this.#book.open(production, this.device)).all;
+      this.here = { ...this.here, production, setUp: undefined };
+      history.pushState(history.state, "", written(this.here));
+    }
+    const told = await this.#kept(() => takeIn(this.#book, this.#store, production, bytes));
+    await this.#named(production);
+    await this.#aSetUp();
+    this.#reach.link.soon();
+    this.#tell();
+    return told;
+  }
+
+  /** askServer asks the server what this phone cannot answer: devices, invitations, backups, downloads. It may throw Refused or Unreachable. */
+  askServer(method: string, path: string, body?: object) {
+    return this.#reach.server.ask(method, path, body && { headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
+  }
+
+  /** exchange exchanges now. */
+  exchange() { this.#reach.link.soon(); }
+
+  /** takeVersion loads the version of the app that is waiting. */
+  takeVersion() { this.#offline.take(); }
 
   /** engineAgain starts an engine anew that did not load or was ended. */
   async engineAgain() { await this.#book.again(); }

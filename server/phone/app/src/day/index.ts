@@ -15,6 +15,10 @@
 //     It throws a StoreFault where it could not be stored: nothing of before is lost, and day.notices says it.
 //   day.ask<T>(name, message, bytes?)        once: color, judge, still … → {value, bytes}
 //   day.status {state, count, since, at} · day.notices (a Set) · day.mayWrite · day.by · day.hold(name) · day.productions
+//   day.lookAround() · day.pair(code, {label, by}) · day.open(production) · day.remove(production) · day.productionsThere()
+//   day.saveAsFile(unsent) · day.takeFile(file) · day.askServer(method, path, body?) · day.exchange() · day.takeVersion() · day.kept
+//     pair and askServer throw Refused (status, type, message: the server's words) or Unreachable.
+//   With no production the shell opens <ew-first> (first run); /pair#secret opens the sheet "pair"; day.secret holds it.
 //   day.drafts.read(sheet, record) / keep(sheet, record, value) / drop(sheet, record)
 //
 // Elements draw in light DOM under the one sheet of look/ (classes Plain and Screen of look/). A file place/now.ts defines
@@ -28,5 +32,6 @@ export type { Act, Made, Save, Settle } from "./acts";
 export type { Notice, Status, StatusState } from "./status";
 export { Digits, digits, type Value } from "../capture";
 export { EngineFault, EngineGone } from "../engine";
-export { StoreFault } from "../store";
+export { Refused, Unreachable, type Admission } from "../link";
+export { StoreFault, type ProductionRow } from "../store";
 export type * as answers from "../engine/answers.gen";

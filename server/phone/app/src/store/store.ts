@@ -1,5 +1,5 @@
 import { openDB, type IDBPTransaction, type StoreNames } from "idb";
-import { headOf } from "../capture";
+import { headOf, type Dot } from "../capture";
 import { faultOf, StoreFault } from "./fault";
 import { upgrade, version, type AnswerRow, type Database, type EditRow, type ProductionRow, type Tables, type WaitingRow } from "./tables";
 import { Seat } from "./writer";
@@ -102,7 +102,7 @@ export class Store {
   /** keep stores edits, and what belongs to them, in one transaction; false where the counter had moved on meanwhile. */
   async keep(production: string, edits: Uint8Array<ArrayBuffer>[], kept: Kept = {}): Promise<boolean> {
     try {
-      await this.#write(["edits", "lines", "logs", "waiting"], async (tx) => {
+      await this.#write(["edits", "lines", "logs", "waiting", "productions"], async (tx) => {
         if (kept.line !== undefined) {
           const n = (await tx.objectStore("lines").get(kept.line)) ?? 0;
           if (n + 1 !== kept.from) throw new Moved();
@@ -112,7 +112,11 @@ export class Store {
           const there = await tx.objectStore("edits").getKey([row.production, row.line, row.n]);
           if (there === undefined) await tx.objectStore("edits").put(row);
         }
-        if (kept.log) await tx.objectStore("logs").put({ production, ...kept.log });
+        if (kept.log) {
+          await tx.objectStore("logs").put({ production, ...kept.log });
+          const row = await tx.objectStore("productions").get(production);
+          if (row && row.log !== kept.log.log) await tx.objectStore("productions").put({ ...row, log: kept.log.log });
+        }
         if (kept.waiting !== undefined) await tx.objectStore("waiting").delete(kept.waiting);
       });
     } catch (e) {
@@ -121,6 +125,14 @@ export class Store {
     }
     if (edits.length > 0) this.#tabs.postMessage({ production, bytes: edits });
     return true;
+  }
+
+  /** setAside notes that no server can take an edit. */
+  setAside(production: string, { line, n }: Dot) {
+    return this.#write(["edits"], async (tx) => {
+      const row = await tx.objectStore("edits").get([production, line, n]);
+      if (row) await tx.objectStore("edits").put({ ...row, aside: true });
+    });
   }
 
   /** next is the number that the next edit of a line will have. */
@@ -171,6 +183,14 @@ export class Store {
   productions(): Promise<ProductionRow[]> { return this.#open.getAll("productions"); }
 
   keepProduction(row: ProductionRow) { return this.#write(["productions"], (tx) => tx.objectStore("productions").put(row)); }
+
+  /** noteUnsent notes how many edits of a production are on this phone alone. */
+  noteUnsent(id: string, unsent: number) {
+    return this.#write(["productions"], async (tx) => {
+      const row = await tx.objectStore("productions").get(id);
+      if (row) await tx.objectStore("productions").put({ ...row, unsent });
+    }, "relaxed");
+  }
 
   /** remove takes a production off the phone, for good. */
   remove(production: string) {

@@ -9,6 +9,8 @@ export interface EditRow {
   rank: 0 | 1;
   at: number;
   bytes: Uint8Array<ArrayBuffer>;
+  /** aside says that no server can take it: it stays here, and the engine is not told of it. */
+  aside?: true;
 }
 
 /** What the answers of a service taught of its log: the engine reads it, and nobody else. */
@@ -41,6 +43,8 @@ export interface ProductionRow {
   invented: boolean;
   /** log is the one that was met last at this origin. */
   log?: string;
+  /** unsent is how many of its edits were on this phone alone when it was open last. */
+  unsent?: number;
   /** gone says what became of it at the server, in the server's words. */
   gone?: string;
 }

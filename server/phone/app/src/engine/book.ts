@@ -1,8 +1,8 @@
 // The production that is open, in the engine: handed in from the store, the newest first, and asked.
 import { frames, framed } from "../capture";
-import { Engine, EngineFault, EngineGone, type Answer } from "../engine";
-import type { Held, State, Verdict } from "../engine/answers.gen";
-import { textOf } from "../engine/message";
+import { Engine, EngineFault, EngineGone, type Answer } from "./index";
+import type { Held, State, Verdict } from "./answers.gen";
+import { textOf } from "./message";
 import type { Store } from "../store";
 
 /** What a page of edits holds at most: handing one in keeps the engine for some tens of milliseconds. */
@@ -70,13 +70,20 @@ export class Book extends EventTarget {
     return { all };
   }
 
+  /** close forgets which production was open. */
+  close() {
+    this.#opening++;
+    this.production = this.state = undefined;
+    this.#changed();
+  }
+
   async #fill(production: string, all: number, turn: number, first: () => void) {
     let rest = all;
     for await (const rows of this.#store.pages(production, page)) {
       if (turn !== this.#opening) return;
       rest = Math.max(0, rest - rows.length);
       const from = Math.max(0, Math.min(...rows.map((r) => r.at)));
-      await this.#hold(rows.map((r) => r.bytes), { rest, from });
+      await this.#hold(rows.filter((r) => !r.aside).map((r) => r.bytes), { rest, from });
       if (rows.some((r) => r.rank === 0)) {
         this.#changed();
         first();

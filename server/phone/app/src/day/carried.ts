@@ -1,0 +1,48 @@
+// Edits carried as a file, for phones that meet no network.
+import { frames, hexOf } from "../capture";
+import type { Book } from "../engine/book";
+import type { Bundled } from "../engine/answers.gen";
+import type { Store } from "../store";
+
+const head = "evenwhite bundle 1\n";
+
+/** productionIn is the production of a bundle, or undefined where the file is none. */
+export function productionIn(file: Uint8Array): string | undefined {
+  if (file.length < head.length + 16 || new TextDecoder().decode(file.subarray(0, head.length)) !== head) return undefined;
+  return hexOf(file.subarray(head.length, head.length + 16)).replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
+}
+
+/** takeIn stores what is new in a bundle of the production that is open, and says how much that was. */
+export async function takeIn(book: Book, store: Store, production: string, file: Uint8Array<ArrayBuffer>): Promise<Bundled> {
+  const { text, bytes } = await book.ask("bundle", {}, file);
+  const edits = frames(bytes ?? new Uint8Array());
+  await store.keep(production, edits);
+  await book.handIn(edits, false);
+  return JSON.parse(text) as Bundled;
+}
+
+/** bundleOf is all that is held of a production, or what no log is known to hold, as a file. */
+export async function bundleOf(book: Book, title: string, unsent: boolean, at: Date): Promise<File> {
+  const { bytes } = await book.ask("bundle", { unsent });
+  const name = title.replace(/[^\p{L}\p{N}]+/gu, "-").replace(/^-|-$/g, "") || "production";
+  const stamp = at.toISOString().slice(0, 16).replace(/[-:]/g, "").replace("T", "-");
+  return new File([bytes!], `${name}-${stamp}${unsent ? "-unsent" : ""}.bundle`, { type: "application/octet-stream" });
+}
+
+/** handOut shares a file, or saves it where the browser cannot share. */
+export async function handOut(file: File): Promise<"shared" | "saved" | "given up"> {
+  if (navigator.canShare?.({ files: [file] })) {
+    try {
+      await navigator.share({ files: [file], title: file.name });
+      return "shared";
+    } catch (e) {
+      if (e instanceof DOMException && e.name === "AbortError") return "given up";
+    }
+  }
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(file);
+  link.download = file.name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+  return "saved";
+}
