@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -19,21 +20,31 @@ import (
 var openPrinted = regexp.MustCompile(`^Open on this machine: +(\S+)$`)
 
 // A pagesSite is a real server that has a name, in a process of its own.
-type pagesSite struct{ desk, origin string }
+type pagesSite struct {
+	desk, origin string
+	code         string // of the owner's invitation
+	end          func(os.Signal)
+}
 
 func (s pagesSite) url() string {
 	at, _, _ := strings.Cut(s.desk, "/#")
 	return at
 }
 
-func servePages(t *testing.T) (s pagesSite) {
+func servePages(t *testing.T) pagesSite {
+	t.Helper()
+	return servePagesIn(t, filepath.Join(t.TempDir(), "data"), "--demo")
+}
+
+// servePagesIn serves a data folder until the test ends, or until end is called.
+func servePagesIn(t *testing.T, data string, more ...string) (s pagesSite) {
 	t.Helper()
 	program, err := exec.LookPath("evenwhite") // this test's own binary: see TestMain
 	if err != nil {
 		t.Fatal(err)
 	}
-	server := exec.Command(program, "serve", "--data", filepath.Join(t.TempDir(), "data"), "--name", "set7", "--port", "0",
-		"--desk-port", "0", "--no-mdns", "--demo")
+	server := exec.Command(program, append([]string{"serve", "--data", data, "--name", "set7", "--port", "0",
+		"--desk-port", "0", "--no-mdns"}, more...)...)
 	server.Stderr = os.Stderr
 	out, err := server.StdoutPipe()
 	if err == nil {
@@ -42,14 +53,18 @@ func servePages(t *testing.T) (s pagesSite) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() {
-		_ = server.Process.Signal(os.Interrupt)
-		timer := time.AfterFunc(time.Minute, func() { _ = server.Process.Kill() })
-		defer timer.Stop()
-		if err := server.Wait(); err != nil {
-			t.Errorf("the server ended with %v", err)
-		}
-	})
+	var once sync.Once
+	s.end = func(by os.Signal) {
+		once.Do(func() {
+			_ = server.Process.Signal(by)
+			timer := time.AfterFunc(time.Minute, func() { _ = server.Process.Kill() })
+			defer timer.Stop()
+			if err := server.Wait(); err != nil && by == os.Interrupt {
+				t.Errorf("the server ended with %v", err)
+			}
+		})
+	}
+	t.Cleanup(func() { s.end(os.Interrupt) })
 	lines := bufio.NewScanner(out)
 	for lines.Scan() && lines.Text() != readyLine {
 		if found := openPrinted.FindStringSubmatch(lines.Text()); found != nil {
@@ -57,6 +72,9 @@ func servePages(t *testing.T) (s pagesSite) {
 		}
 		if found := originPrinted.FindStringSubmatch(lines.Text()); found != nil {
 			s.origin = found[1]
+		}
+		if found := codePrinted.FindStringSubmatch(lines.Text()); found != nil {
+			s.code = found[1]
 		}
 	}
 	go func() {

@@ -44,7 +44,10 @@ class Day extends EventTarget {
   constructor() {
     super();
     sources.desk = { book: this.#book, clock: this.#clock, store: this.#store };
-    this.#book.addEventListener("change", () => this.#tell());
+    this.#book.addEventListener("change", () => {
+      if (this.#book.isOpen && this.here.setUp === undefined) void this.#aSetUp().catch(() => {}); // the first that is heard of
+      this.#tell();
+    });
     this.#acts.onMarks = (marks) => {
       this.marks = [...this.marks, ...marks];
       this.#tell();
@@ -176,10 +179,11 @@ class Day extends EventTarget {
   /** #aSetUp opens the latest set-up where none is open. */
   async #aSetUp() {
     const { setUps } = JSON.parse((await this.#book.ask("setUps", {})).text) as { setUps: SetUpLine[] };
-    if (setUps.some((s) => s.setUp === this.here.setUp)) return;
     const latest = setUps[0]?.setUp;
+    if (latest === this.here.setUp || setUps.some((s) => s.setUp === this.here.setUp)) return;
     this.here = { ...this.here, setUp: latest };
     history.replaceState(history.state, "", written(this.here));
+    this.#tell();
   }
 
   #arrive() {
@@ -353,6 +357,15 @@ class Day extends EventTarget {
 
   /** takeVersion loads the version of the app that is waiting. */
   takeVersion() { this.#offline.take(); }
+
+  /** notMade lists what was pressed and could not be logged, with the reason. */
+  async notMade() { return (await this.#store.waiting()).filter((w) => w.fault !== undefined); }
+
+  /** dropNotMade gives up what could not be logged. */
+  async dropNotMade(id: number) {
+    await this.#kept(() => this.#store.dropWaiting(id));
+    await this.#reach.count();
+  }
 
   /** engineAgain starts an engine anew that did not load or was ended. */
   async engineAgain() { await this.#book.again(); }

@@ -19,6 +19,7 @@
 //   day.saveAsFile(unsent) · day.takeFile(file) · day.askServer(method, path, body?) · day.exchange() · day.takeVersion() · day.kept
 //     pair and askServer throw Refused (status, type, message: the server's words) or Unreachable.
 //   With no production the shell opens <ew-first> (first run); /pair#secret opens the sheet "pair"; day.secret holds it.
+//   day.notMade() lists what was pressed and could not be logged (notice "notMade"); day.dropNotMade(id) gives it up
 //   day.drafts.read(sheet, record) / keep(sheet, record, value) / drop(sheet, record)
 //
 // Elements draw in light DOM under the one sheet of look/ (classes Plain and Screen of look/). A file place/now.ts defines
