@@ -1,8 +1,8 @@
 package logbook
 
 import (
-	"bytes"
 	"cmp"
+	"encoding/binary"
 	"iter"
 	"slices"
 	"strconv"
@@ -24,19 +24,39 @@ type lineSpan struct {
 // mostSpans bounds the spans of a piece.
 const mostSpans = 256
 
-func (s lineSpan) compare(line Line, n uint64) int {
-	if c := bytes.Compare(s.line[:], line[:]); c != 0 {
+func (s *lineSpan) compare(line Line, n uint64) int {
+	if c := cmp.Compare(lineNumber(s.line), lineNumber(line)); c != 0 {
 		return c
 	}
 	return cmp.Compare(s.To, n)
 }
 
+// lineNumber orders lines as their bytes do, and is compared at once.
+func lineNumber(line Line) uint64 { return binary.BigEndian.Uint64(line[:]) }
+
+// firstFrom is the first of so many spans that ends at a dot or behind it. It searches by hand:
+// each edit of a log that is opened is looked up twice.
+func firstFrom(n int, span func(int) *lineSpan, line, number uint64) int {
+	from, to := 0, n
+	for from < to {
+		at := int(uint(from+to) >> 1)
+		s := span(at)
+		if l := lineNumber(s.line); l < line || l == line && s.To < number {
+			from = at + 1
+		} else {
+			to = at
+		}
+	}
+	return from
+}
+
 // find returns the first span that ends at a dot or behind it: its piece and its place there.
 // Behind the last one, it is the end of the last piece.
 func (h *Held) find(d Dot) (piece, at int) {
+	line := lineNumber(d.Line)
 	within := func(i int) int {
-		at, _ := slices.BinarySearchFunc(h.pieces[i], d, func(s lineSpan, d Dot) int { return s.compare(d.Line, d.N) })
-		return at
+		p := h.pieces[i]
+		return firstFrom(len(p), func(at int) *lineSpan { return &p[at] }, line, d.N)
 	}
 	// Most edits follow the one before in its line.
 	if i := h.last; i < len(h.pieces) {
@@ -44,7 +64,7 @@ func (h *Held) find(d Dot) (piece, at int) {
 			return i, at
 		}
 	}
-	piece, _ = slices.BinarySearchFunc(h.pieces, d, func(p []lineSpan, d Dot) int { return p[len(p)-1].compare(d.Line, d.N) })
+	piece = firstFrom(len(h.pieces), func(at int) *lineSpan { p := h.pieces[at]; return &p[len(p)-1] }, line, d.N)
 	if piece == len(h.pieces) {
 		if piece == 0 {
 			return 0, 0
