@@ -24,10 +24,10 @@ WASM_EXEC = $(shell go env GOROOT)/lib/wasm/go_js_wasm_exec
 ALIKE := TestSchedulesAlikeInEveryBuild
 
 # Debian packages that hold what some tests check against: measured light spectra, a
-# second program that computes colour, a reader of ASC CDL files, what the README types, a reader of QR
+# second program that computes colour, a reader of ASC CDL files and one of workbooks, what the README types, a reader of QR
 # codes, a second verifier of certificates, two browsers with a tool for their stores of certificates, and
 # what makes networks and finds names in them.
-TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio curl jq strace zbar-tools \
+TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio python3-openpyxl curl jq strace zbar-tools \
   openssl chromium firefox-esr libnss3-tools iproute2 iptables avahi-daemon libnss-mdns
 
 # A second library that computes colour, from npm, as its lockfile there pins it.

@@ -6,8 +6,6 @@ import (
 	"encoding/hex"
 	"fmt"
 	"hash"
-	"io"
-	"iter"
 	"net/http"
 
 	"github.com/google/uuid"
@@ -16,32 +14,30 @@ import (
 	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
 	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/handover"
 	"evenwhite/openapi"
-)
-
-type colorLogWriter func(io.Writer, colorlog.Head, iter.Seq2[colorlog.Row, error]) error
-
-// A colorLogForm is one of the forms of a colour log.
-type colorLogForm struct {
-	extension, media string
-	write            colorLogWriter
-}
-
-var (
-	csvForm  = colorLogForm{"csv", "text/csv; charset=utf-8; header=present", colorlog.WriteCSV}
-	jsonForm = colorLogForm{"json", echo.MIMEApplicationJSON, colorlog.WriteJSON}
 )
 
 // GetColorLogCSV hands the colour log to post as CSV.
 func (s *service) GetColorLogCSV(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogCSVParams) error {
-	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter),
-		csvForm)
+	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "csv")
+}
+
+// GetColorLogColumns describes the columns of the CSV form.
+func (s *service) GetColorLogColumns(
+	c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogColumnsParams,
+) error {
+	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "csvw")
 }
 
 // GetColorLogJSON hands the colour log to post as JSON.
 func (s *service) GetColorLogJSON(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogJSONParams) error {
-	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter),
-		jsonForm)
+	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "json")
+}
+
+// GetColorLogXLSX hands the colour log to post as a workbook.
+func (s *service) GetColorLogXLSX(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogXLSXParams) error {
+	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "xlsx")
 }
 
 func scopeOf(setUp, day *uuid.UUID) colorlog.Scope {
@@ -50,7 +46,11 @@ func scopeOf(setUp, day *uuid.UUID) colorlog.Scope {
 
 // colorLog sends the log while it is made, as it is at one head. Edits are merged
 // meanwhile, however slowly it is taken; the digest follows the body.
-func (s *service) colorLog(c echo.Context, production openapi.ProductionParameter, scope colorlog.Scope, form colorLogForm) error {
+func (s *service) colorLog(c echo.Context, production openapi.ProductionParameter, scope colorlog.Scope, name string) error {
+	form, ok := handover.FormOf(name)
+	if !ok {
+		return fmt.Errorf("there is no form %q of a colour log", name)
+	}
 	l, err := s.log(production)
 	if err != nil {
 		return err
@@ -74,22 +74,16 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 		return err
 	}
 	defer frozen.Close()
-	out := &colorLogBody{c: c, form: form, tag: s.colorLogTag(production, frozen.Head(), scope, form), digest: sha256.New()}
-	frozen.Read(func(b *logbook.Book) {
-		out.top = colorlog.HeadOf(b, scope, colorlog.Origin{Program: s.Program, Log: frozen.Head()})
-	})
-	rows := colorlog.Rows(frozen, scope)
+	log, err := handover.Of(frozen, scope, colorlog.Origin{Program: s.Program, Log: frozen.Head()})
+	if err != nil {
+		return err
+	}
+	out := &colorLogBody{c: c, form: form, tag: s.colorLogTag(production, frozen.Head(), scope, form), top: log.Head, digest: sha256.New()}
 	if c.Request().Method == http.MethodHead {
-		for _, err := range rows {
-			if err != nil {
-				return err
-			}
-			break
-		}
 		out.begin()
 		return nil
 	}
-	if err := form.write(out, out.top, rows); err != nil {
+	if err := form.Write(out, log); err != nil {
 		if !c.Response().Committed {
 			return err
 		}
@@ -97,7 +91,7 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 		panic(http.ErrAbortHandler)
 	}
 	out.end()
-	s.audited(c, audit.Exported, "color-log."+form.extension+" of "+out.top.Production.Title)
+	s.audited(c, audit.Exported, form.File+" of "+out.top.Production.Title)
 	return nil
 }
 
@@ -105,7 +99,7 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 type colorLogBody struct {
 	c      echo.Context
 	top    colorlog.Head
-	form   colorLogForm
+	form   handover.Form
 	tag    string
 	digest hash.Hash
 }
@@ -113,9 +107,9 @@ type colorLogBody struct {
 // colorLogTag names the bytes of a colour log: they follow from the program, the state of the
 // log, the form and the scope.
 func (s *service) colorLogTag(
-	production openapi.ProductionParameter, head logbook.Head, scope colorlog.Scope, form colorLogForm,
+	production openapi.ProductionParameter, head logbook.Head, scope colorlog.Scope, form handover.Form,
 ) string {
-	sum := sha256.Sum256(fmt.Appendf(nil, "%s %s %s %v %v %s", colorlog.Schema, s.Program, production, head, scope, form.extension))
+	sum := sha256.Sum256(fmt.Appendf(nil, "%s %s %s %v %v %s", colorlog.Schema, s.Program, production, head, scope, form.Name))
 	return `"` + hex.EncodeToString(sum[:12]) + `"`
 }
 
@@ -123,9 +117,9 @@ func (b *colorLogBody) begin() {
 	h := b.c.Response().Header()
 	h.Set("ETag", b.tag)
 	h.Set("Cache-Control", "no-cache")
-	h.Set("Content-Type", b.form.media)
+	h.Set("Content-Type", b.form.Media)
 	of := b.top.Production
-	h.Set("Content-Disposition", disposition(of.Title, of.ShortName, of.ID, "color-log."+b.form.extension))
+	h.Set("Content-Disposition", disposition(of.Title, of.ShortName, of.ID, b.form.File))
 	h.Set("Accept-Ranges", "none")
 	h.Set("Trailer", "Repr-Digest")
 	b.c.Response().WriteHeader(http.StatusOK)

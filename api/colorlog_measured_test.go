@@ -300,8 +300,8 @@ func TestMeasuredSpectraComeOutInTheColorLogAsCSV(t *testing.T) {
 		}
 		lights[0].check(t, "white", "", printed(t, cell("white CCT (K)")), printed(t, cell("white Duv")))
 		reference := o.reference(t, setUps, at)
-		if kelvin := cell("reference CCT (K)"); !reference.coloured || kelvin != "" {
-			reference.check(t, "reference", kelvin, printed(t, kelvin), printed(t, cell("reference Duv")))
+		if kelvin := cell("light CCT (K)"); !reference.coloured || kelvin != "" {
+			reference.check(t, "reference", kelvin, printed(t, kelvin), printed(t, cell("light Duv")))
 		}
 		if got, want := cell("illuminance (lx)"), number(t, lights[0].lux); hasReferenceLight(at) && number(t, got) != want {
 			t.Errorf("set-up %s: got %v lx, want %v as typed", cell("set-up"), got, want)

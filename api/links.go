@@ -107,11 +107,7 @@ func (s *service) GetShared(c echo.Context) error {
 		return err
 	}
 	c.SetRequest(c.Request().WithContext(withCaller(c.Request().Context(), pairing.Caller{Name: "link for " + l.Label})))
-	form := csvForm
-	if l.Format == jsonForm.extension {
-		form = jsonForm
-	}
-	return s.colorLog(c, openapiID(l.Production), scopeOf(ofID(l.SetUp), ofID(l.Day)), form)
+	return s.colorLog(c, openapiID(l.Production), scopeOf(ofID(l.SetUp), ofID(l.Day)), l.Format)
 }
 
 // ofID is the id as the contract has it; nil for the zero one.

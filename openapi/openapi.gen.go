@@ -1665,8 +1665,32 @@ type GetColorLogCSVParams struct {
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
+// GetColorLogColumnsParams defines parameters for GetColorLogColumns.
+type GetColorLogColumnsParams struct {
+	// SetUpFilterParameter Only of this set-up
+	SetUpFilterParameter *SetUpFilterParameter `form:"setUp,omitempty" json:"setUp,omitempty"`
+
+	// DayFilterParameter Only of this shooting day
+	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
+}
+
 // GetColorLogJSONParams defines parameters for GetColorLogJSON.
 type GetColorLogJSONParams struct {
+	// SetUpFilterParameter Only of this set-up
+	SetUpFilterParameter *SetUpFilterParameter `form:"setUp,omitempty" json:"setUp,omitempty"`
+
+	// DayFilterParameter Only of this shooting day
+	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
+}
+
+// GetColorLogXLSXParams defines parameters for GetColorLogXLSX.
+type GetColorLogXLSXParams struct {
 	// SetUpFilterParameter Only of this set-up
 	SetUpFilterParameter *SetUpFilterParameter `form:"setUp,omitempty" json:"setUp,omitempty"`
 
@@ -2182,9 +2206,15 @@ type ServerInterface interface {
 	// GetColorLogCSV The colour log as CSV
 	// (GET /v1/productions/{production}/color-log.csv)
 	GetColorLogCSV(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogCSVParams) error
+	// GetColorLogColumns The columns of the colour log as CSV
+	// (GET /v1/productions/{production}/color-log.csv-metadata.json)
+	GetColorLogColumns(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogColumnsParams) error
 	// GetColorLogJSON The colour log as JSON
 	// (GET /v1/productions/{production}/color-log.json)
 	GetColorLogJSON(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogJSONParams) error
+	// GetColorLogXLSX The colour log as a workbook
+	// (GET /v1/productions/{production}/color-log.xlsx)
+	GetColorLogXLSX(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogXLSXParams) error
 	// ListConflicts Fields with several values, and whites and readings entered apart, that nobody decided yet
 	// (GET /v1/productions/{production}/conflicts)
 	ListConflicts(ctx echo.Context, productionParameter ProductionParameter, params ListConflictsParams) error
@@ -3072,6 +3102,55 @@ func (w *ServerInterfaceWrapper) GetColorLogCSV(ctx echo.Context) error {
 	return err
 }
 
+// GetColorLogColumns converts echo context to params.
+func (w *ServerInterfaceWrapper) GetColorLogColumns(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetColorLogColumnsParams
+	// ------------- Optional query parameter "setUp" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// ------------- Optional query parameter "day" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetColorLogColumns(ctx, productionParameter, params)
+	return err
+}
+
 // GetColorLogJSON converts echo context to params.
 func (w *ServerInterfaceWrapper) GetColorLogJSON(ctx echo.Context) error {
 	var err error
@@ -3118,6 +3197,55 @@ func (w *ServerInterfaceWrapper) GetColorLogJSON(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetColorLogJSON(ctx, productionParameter, params)
+	return err
+}
+
+// GetColorLogXLSX converts echo context to params.
+func (w *ServerInterfaceWrapper) GetColorLogXLSX(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetColorLogXLSXParams
+	// ------------- Optional query parameter "setUp" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// ------------- Optional query parameter "day" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetColorLogXLSX(ctx, productionParameter, params)
 	return err
 }
 
@@ -4751,6 +4879,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/aside", wrapper.ListAside, options.OperationMiddlewares["listAside"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/aside", wrapper.AnswerAside, options.OperationMiddlewares["answerAside"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.csv", wrapper.GetColorLogCSV, options.OperationMiddlewares["getColorLogCSV"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/color-log.csv-metadata.json", wrapper.GetColorLogColumns, options.OperationMiddlewares["getColorLogColumns"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/color-log.xlsx", wrapper.GetColorLogXLSX, options.OperationMiddlewares["getColorLogXLSX"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.json", wrapper.GetColorLogJSON, options.OperationMiddlewares["getColorLogJSON"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/links", wrapper.ListLinks, options.OperationMiddlewares["listLinks"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/links", wrapper.MakeLink, options.OperationMiddlewares["makeLink"]...)

@@ -10,6 +10,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/handover"
 	"evenwhite/logbook/kinds"
 	"evenwhite/server/command"
 )
@@ -24,7 +25,7 @@ SYNOPSIS
 DESCRIPTION
     Writes the colour log of a production, of one of its days, or of one set-up:
     one row per clip and take. The bytes are those of the download from the server
-    (GET /v1/productions/{production}/color-log.csv and .json) in the same state
+    (GET /v1/productions/{production}/color-log.csv and the others) in the same state
     of the log. It works with and without a running server.
 
 OPTIONS
@@ -32,7 +33,8 @@ OPTIONS
     --production ID   the production; may be left out where there is only one
     --day ID          only this shooting day
     --set-up ID       only this set-up
-    --format FORMAT   csv (default) or json
+    --format FORMAT   csv (default), csvw (what describes its columns), json, or
+                      xlsx (a workbook)
     --output FILE     write to FILE instead of standard output; a file that is
                       there is replaced, once the new one is whole
 
@@ -52,7 +54,7 @@ EXAMPLES
 type wish struct {
 	production logbook.ID // zero: the only one
 	scope      colorlog.Scope
-	json       bool
+	form       handover.Form
 }
 
 func export(t command.Terminal, args []string) error {
@@ -94,12 +96,13 @@ func readWish(query url.Values) (w wish, err error) {
 			}
 		}
 	}
-	switch format := query.Get("format"); format {
-	case "csv":
-	case "json":
-		w.json = true
-	default:
-		return wish{}, fmt.Errorf("--format is %q; allowed: csv, json", format)
+	var ok bool
+	if w.form, ok = handover.FormOf(query.Get("format")); !ok {
+		names := make([]string, len(handover.Forms))
+		for i, f := range handover.Forms {
+			names[i] = f.Name
+		}
+		return wish{}, fmt.Errorf("--format is %q; allowed: %s", query.Get("format"), strings.Join(names, ", "))
 	}
 	return w, nil
 }
@@ -114,12 +117,9 @@ func writeColorLog(w io.Writer, store logbook.Store, wished wish) error {
 	if err != nil {
 		return storeFailure(err)
 	}
-	head := colorlog.HeadOf(b, wished.scope, colorlog.Origin{Program: programName(), Log: end})
-	rows := colorlog.Rows(b, wished.scope)
-	if wished.json {
-		err = colorlog.WriteJSON(w, head, rows)
-	} else {
-		err = colorlog.WriteCSV(w, head, rows)
+	log, err := handover.Of(b, wished.scope, colorlog.Origin{Program: programName(), Log: end})
+	if err == nil {
+		err = wished.form.Write(w, log)
 	}
 	if errors.Is(err, colorlog.ErrScope) {
 		return command.Fail(err, "look it up: GET /v1/productions/"+production.String()+"/records/day")

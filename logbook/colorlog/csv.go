@@ -1,7 +1,7 @@
 package colorlog
 
 import (
-	"encoding/csv"
+	"bufio"
 	"io"
 	"iter"
 	"strings"
@@ -10,34 +10,44 @@ import (
 )
 
 // WriteCSV writes the rows as comma-separated values (RFC 4180), in UTF-8 and
-// without a byte order mark, under a header row with the units. Cells that people
-// typed and that a spreadsheet would take for a formula get a leading apostrophe.
+// without a byte order mark, under a header row with the units. All but what people
+// typed is ASCII. Cells that people typed and that a spreadsheet would take for a formula get a
+// leading apostrophe; what stands in a cell stands as it was typed, line ends too.
 func WriteCSV(w io.Writer, head Head, rows iter.Seq2[Row, error]) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
-	cells := make([]string, len(columns))
+	out := bufio.NewWriterSize(w, 32<<10)
 	for i, c := range columns {
-		cells[i] = c.name
+		writeCell(out, i, c.Name)
 	}
-	if err := out.Write(cells); err != nil {
-		return err
-	}
+	out.WriteString("\r\n")
 	for row, err := range rows {
 		if err != nil {
 			return err
 		}
 		for i, c := range columns {
-			cells[i] = c.cell(&line{Row: &row, head: &head})
-			if c.typed {
-				cells[i] = harmless(cells[i])
+			cell := c.text(&line{Row: &row, head: &head})
+			if c.Kind == Typed || c.Kind == Words || c.Kind == TimecodeText {
+				cell = harmless(cell)
 			}
+			writeCell(out, i, cell)
 		}
-		if err := out.Write(cells); err != nil {
+		if _, err := out.WriteString("\r\n"); err != nil {
 			return err
 		}
 	}
-	out.Flush()
-	return out.Error()
+	return out.Flush()
+}
+
+func writeCell(out *bufio.Writer, place int, cell string) {
+	if place > 0 {
+		out.WriteByte(',')
+	}
+	if !strings.ContainsAny(cell, "\",\r\n") && strings.TrimSpace(cell) == cell {
+		out.WriteString(cell)
+		return
+	}
+	out.WriteByte('"')
+	out.WriteString(strings.ReplaceAll(cell, `"`, `""`))
+	out.WriteByte('"')
 }
 
 // harmless keeps a spreadsheet from running what somebody typed. Some skip what is not

@@ -16,7 +16,7 @@ import (
 	"evenwhite/logbook/figure"
 )
 
-func number(f float64) *float64 { return &f }
+func some(f float64) *float64 { return &f }
 
 func idOf(last byte) (id logbook.ID) {
 	id[0], id[15] = 1, last
@@ -38,10 +38,11 @@ var handMadeHead = Head{
 // handMadeRow has every member, so that the encoders and the schema meet them all.
 func handMadeRow() Row {
 	at := time.Date(2031, 3, 4, 19, 5, 0, 0, time.UTC)
-	off := &figure.Difference{Mired: number(-80), Duv: number(0.0012), Steps: number(31.5), Words: "80 mired cooler, 0.0012 greener"}
+	off := &figure.Difference{Mired: some(-80), Duv: some(0.0012), Steps: some(31.5), Words: "80 mired cooler, 0.0012 greener"}
 	return Row{
 		Find: Find{DayNumber: "2", Date: "2031-03-04", Unit: "main", Scene: "7", SetUp: "B", SetUpKind: "picture",
-			Take:     &Take{Number: "3", Suffix: "PU", Kind: "take", State: "complete", Series: true, Wanted: true, BeginsAt: "19:05:10:00", Record: idOf(4)},
+			Take: &Take{Number: "3", Suffix: "PU", Kind: "take", State: "complete", Series: true, Wanted: true, BeginsAt: "19:05:10:00",
+				Record: idOf(4)},
 			ClipKind: "take", Camera: "B", Body: "B-body", ClipName: "=1+1", NameFrom: "readOff", Part: "2", Card: "+B002",
 			Timecode: Timecode{Start: "19:05:00:00", End: "19:07:00:00", Rate: "29.97", Drop: true}, StartedAt: at, Rolled: true,
 			StartedLocal: "2031-03-04T20:05:00+01:00", Row: 1, Rows: 2, ClipRecord: idOf(3), SetUpRecord: idOf(2)},
@@ -54,21 +55,23 @@ func handMadeRow() Row {
 			Caveats: []string{"not measured"}, IntendedCast: figure.IntendedCast{Name: "cool night", Mired: -80, From: "white"},
 			Aim: color(3867, 0.0032, "3867 K, Duv +0.0032"), DecidedBy: "cinematographer", JudgedOn: "eye", Problem: "none"},
 		There: There{Reference: color(5550, 0.003, "5550 K, Duv +0.0030"), ReferenceFrom: "the reading of the reference light",
-			Readings: []logbook.ID{idOf(7)}, AgeMinutes: number(12), IlluminanceLux: number(320), Sky: "night",
-			Lights: []Light{{Name: "lamp at quay", Role: "practical", Intent: "leave", On: true, Color: &figure.Chromaticity{X: 0.2, Y: 0.1, Words: "coloured, no CCT"}, IlluminanceLux: number(9), AgeMinutes: number(3), Cast: off, Problem: "coloured", Record: idOf(8)}}},
-		Correction: Correction{Basis: "card in the clip", SpreadMired: number(0.9), SpreadDuv: number(0.0002), Encoding: "log, typed",
+			Readings: []logbook.ID{idOf(7)}, AgeMinutes: some(12), IlluminanceLux: some(320), Sky: "night",
+			Lights: []Light{{Name: "lamp at quay", Role: "practical", Intent: "leave", On: true, Color: &figure.Chromaticity{X: 0.2, Y: 0.1,
+				Words: "coloured, no CCT"}, IlluminanceLux: some(9), AgeMinutes: some(3), Cast: off, Problem: "coloured", Record: idOf(8)}}},
+		Correction: Correction{Basis: "card in the clip", SpreadMired: some(0.9), SpreadDuv: some(0.0002), Encoding: "log, typed",
 			Confidence: "measured", Caveats: []string{"the offsets hold from about mid grey up, where the log curve is one of stops"},
 			ToIntent: &cameras.Correction{To: "intent", Takes: "offset", Cast: off, Gain: rgb(1.2, 1, 0.8), Stops: rgb(0.26, 0, -0.32),
 				Offset: rgb(0.0184, 0, -0.0225), CodeOffset: rgb(18.8, 0, -23), Ratio: rgb(1.1, 1, 0.9), Level: rgb(0.38, 0.4, 0.42),
 				LiftsHighlights: true,
-				Setting: &cameras.Dialled{WhiteMode: "kelvin", Kelvin: number(4300), Tint: number(2), AmberBlue: number(1), Preset: "day",
-					Words: "4300 K, tint +2", White: color(4300, 0, "4300 K"), Residual: off, DeltaE00: number(0.4), Why: "by cards"}}},
-		Gives: Gives{Measured: off, Cast: off, OffAim: off, OffReference: off, ReferenceCamera: "A", RestsOn: "label", ChartClip: "B002C001", ChartRecord: idOf(9), Problem: "none"},
+				Setting: &cameras.Dialled{WhiteMode: "kelvin", Kelvin: some(4300), Tint: some(2), AmberBlue: some(1), Preset: "day",
+					Words: "4300 K, tint +2", White: color(4300, 0, "4300 K"), Residual: off, DeltaE00: some(0.4), Why: "by cards"}}},
+		Gives: Gives{Measured: off, Cast: off, OffAim: off, OffReference: off, ReferenceCamera: "A", RestsOn: "label", ChartClip: "B002C001",
+			ChartRecord: idOf(9), Problem: "none"},
 		Off: Off{Worst: "B: 38 mired too cool, takes 1–3", Count: 2, Accepted: 1,
 			Findings: []Finding{{Kind: "cameras-differ", Headline: "B: 38 mired too cool, takes 1–3", ToDo: "set B to 5600 K",
 				Words: "camera B is 38 mired cooler than A", Count: 3,
-				Value: &figure.Size{Mired: number(-38), Duv: number(0), Steps: number(17), Minutes: number(1)},
-				Limit: &figure.Size{Mired: number(8)}, ComparedWith: "A", AcceptedBy: "DIT", Reason: "wanted"}},
+				Value: &figure.Size{Mired: some(-38), Duv: some(0), Steps: some(17), Minutes: some(1)},
+				Limit: &figure.Size{Mired: some(8)}, ComparedWith: "A", AcceptedBy: "DIT", Reason: "wanted"}},
 			Conflicts: []Conflict{{On: "clip", Field: "kelvin", Values: []string{"3900 (DIT)", "4000 (B operator)"}}},
 			Twins:     []string{"take 3, logged twice"}, Missing: []string{"no chart"},
 			Notes: []Note{{By: "DIT", Text: "@post: \"see card\",\nplease"}}},
@@ -126,15 +129,15 @@ func TestCSVReadsBackAsAHeaderAndARowOfEqualWidth(t *testing.T) {
 	if err := WriteCSV(&out, handMadeHead, rowsOf(handMadeRow())); err != nil {
 		t.Fatal(err)
 	}
-	if got, want := strings.Count(out.String(), "\r\n"), 3; got != want { // the note holds one itself
+	if got, want := strings.Count(out.String(), "\r\n"), 2; got != want {
 		t.Errorf("got %d line ends of RFC 4180; want %d", got, want)
 	}
 	table, err := csv.NewReader(&out).ReadAll()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(table) != 2 {
-		t.Fatalf("got %d lines; want a header and a row", len(table))
+	if len(table) != 2 || table[0][0] != "clip name" {
+		t.Fatalf("got %d lines that begin with %q; want a header and a row, clip name first", len(table), table[0][0])
 	}
 	cells := map[string]string{}
 	for i, name := range table[0] {
@@ -148,9 +151,12 @@ func TestCSVReadsBackAsAHeaderAndARowOfEqualWidth(t *testing.T) {
 		"clip name": "'=1+1", "card": "'+B002", "aim CCT (K)": "3867", "predicted cast (mired)": "-80", "wanted": "yes",
 		"timecode rate (frames/s)": "29.97 drop", "conflicts": "clip kelvin: 3900 (DIT) or 4000 (B operator)",
 		"lights":          "lamp at quay (practical) coloured, no CCT, 80 mired cooler, 0.0012 greener",
-		"limits used":     "camera 8 mired, Duv +0.002 −0.003, 4 steps (common practice, no source)",
-		"worst deviation": "B: 38 mired too cool, takes 1–3",
-		"log identity":    "00c0ffee00c0ffee", "log sequence": "41", "program": "evenwhite test",
+		"worst deviation": "B: 38 mired too cool, takes 1-3",
+		"notes":           "DIT: @post: \"see card\",\nplease", "shutter": "180°",
+		"row": "1", "rows": "2", "started (local)": "2031-03-04T20:05:00+01:00", "white in the file": "stored beside",
+		"correction rests on": "card in the clip", "correction takes": "offset", "offset R": "0.0184", "offset in codes B": "-23", "slope R": "",
+		"correction spread (mired)": "0.9", "encoding": "log, typed primaries", "settings are": "read off", "production": "Night Ferry",
+		"log identity": "00c0ffee00c0ffee", "log sequence": "41", "program": "evenwhite test",
 	} {
 		if got, ok := cells[name]; !ok || got != want {
 			t.Errorf("column %q: got %q, want %q", name, got, want)

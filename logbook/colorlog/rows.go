@@ -47,7 +47,7 @@ func Rows(from logbook.Lender, scope Scope) iter.Seq2[Row, error] {
 		var setUps []logbook.View
 		var err error
 		from.Read(func(b *logbook.Book) {
-			if setUps, err = setUpsOf(b, scope); err == nil {
+			if setUps, err = SetUps(b, scope); err == nil {
 				w = writerOf(b)
 			}
 		})
@@ -109,9 +109,9 @@ func (w *writer) lostRows(from logbook.Lender, yield func(Row, error) bool) {
 	}
 }
 
-// setUpsOf lists the set-ups of a scope: of a day its own, of a production by
+// SetUps lists the set-ups of a scope: of a day its own, of a production by
 // day, then those struck out or without a day that still have clips.
-func setUpsOf(b *logbook.Book, scope Scope) ([]logbook.View, error) {
+func SetUps(b *logbook.Book, scope Scope) ([]logbook.View, error) {
 	if !scope.SetUp.IsZero() {
 		setUp, ok := b.RecordOf(kinds.SetUp, scope.SetUp)
 		if !ok {

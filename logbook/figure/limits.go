@@ -1,6 +1,9 @@
 package figure
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // Limits are the tolerances of one role: the camera (also from take to take) or
 // a role of lights.
@@ -61,3 +64,8 @@ func (l Limits) Times(d Difference) float64 {
 }
 
 const timesDecimals = 1
+
+// Words says the limits in a line: "8 mired, Duv +0.002 -0.003, 4 steps (production)".
+func (l Limits) Words() string {
+	return fmt.Sprintf("%g mired, Duv +%g -%g, %g steps (%s)", l.Mired, l.DuvGreen, l.DuvMagenta, l.Steps, l.From)
+}

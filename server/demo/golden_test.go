@@ -13,6 +13,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/handover"
 	"evenwhite/logbook/kinds"
 )
 
@@ -49,13 +50,15 @@ func demoDocument(t *testing.T, l *logbook.Log, scope colorlog.Scope, format str
 	if err != nil {
 		t.Fatal(err)
 	}
+	form, ok := handover.FormOf(format)
+	if !ok {
+		t.Fatalf("there is no form %q", format)
+	}
 	var out bytes.Buffer
 	l.Read(func(b *logbook.Book) {
-		top := colorlog.HeadOf(b, scope, colorlog.Origin{Program: "evenwhite demo", Log: head})
-		if format == "csv" {
-			err = colorlog.WriteCSV(&out, top, colorlog.Rows(b, scope))
-		} else {
-			err = colorlog.WriteJSON(&out, top, colorlog.Rows(b, scope))
+		var log *handover.Log
+		if log, err = handover.Of(b, scope, colorlog.Origin{Program: "evenwhite demo", Log: head}); err == nil {
+			err = form.Write(&out, log)
 		}
 	})
 	if err != nil {
@@ -97,8 +100,9 @@ func rowOf(t *testing.T, rows []colorlog.Row, setUp, take, camera string) colorl
 
 func TestTheDemosColorLogIsTheGoldenOne(t *testing.T) {
 	l := demoLog(t)
-	for _, format := range []string{"csv", "json"} {
-		path := filepath.Join(goldenFolder, "color-log."+format)
+	for _, format := range []string{"csv", "csvw", "json"} {
+		form, _ := handover.FormOf(format)
+		path := filepath.Join(goldenFolder, form.File)
 		got := demoDocument(t, l, colorlog.Scope{}, format)
 		if *update {
 			if err := os.WriteFile(path, got, 0o644); err != nil {

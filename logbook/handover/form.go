@@ -1,0 +1,73 @@
+package handover
+
+import (
+	"io"
+	"iter"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/colorlog"
+)
+
+// A Log is the colour log of a scope, as it is in a book.
+type Log struct {
+	from  logbook.Lender
+	scope colorlog.Scope
+	Head  colorlog.Head
+}
+
+// Of is the colour log of a scope. Errors wrap colorlog.ErrScope.
+func Of(from logbook.Lender, scope colorlog.Scope, origin colorlog.Origin) (l *Log, err error) {
+	l = &Log{from: from, scope: scope}
+	from.Read(func(b *logbook.Book) {
+		l.Head = colorlog.HeadOf(b, scope, origin)
+		_, err = colorlog.SetUps(b, scope)
+	})
+	return l, err
+}
+
+// Rows are its rows, made while they are taken.
+func (l *Log) Rows() iter.Seq2[colorlog.Row, error] { return colorlog.Rows(l.from, l.scope) }
+
+// A Form is one of the forms of a colour log.
+type Form struct {
+	Name  string // as the command line has it
+	File  string // the name of the file
+	Media string
+	About string // in a few words
+	Write func(io.Writer, *Log) error
+}
+
+// Forms are all of them.
+var Forms = []Form{
+	{"csv", colorlog.CSVName, "text/csv; charset=utf-8; header=present", "a table for programs", writeCSV},
+	{"csvw", colorlog.CSVName + "-metadata.json", "application/csvm+json", "what describes the columns of that table", writeCSVW},
+	{"json", "color-log.json", "application/json", "all that is known, for programs", writeJSON},
+	{"xlsx", "color-log.xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "a workbook for people", writeXLSX},
+}
+
+// FormOf finds a form by its name.
+func FormOf(name string) (Form, bool) {
+	for _, f := range Forms {
+		if f.Name == name {
+			return f, true
+		}
+	}
+	return Form{}, false
+}
+
+func writeCSV(w io.Writer, l *Log) error { return colorlog.WriteCSV(w, l.Head, l.Rows()) }
+
+func writeJSON(w io.Writer, l *Log) error { return colorlog.WriteJSON(w, l.Head, l.Rows()) }
+
+func writeCSVW(w io.Writer, l *Log) error {
+	limits, err := l.limits()
+	if err != nil {
+		return err
+	}
+	return colorlog.WriteCSVW(w, l.Head, limits)
+}
+
+func (l *Log) limits() (limits []colorlog.SharedLimits, err error) {
+	l.from.Read(func(b *logbook.Book) { limits, err = colorlog.LimitsOf(b, l.scope) })
+	return limits, err
+}

@@ -1,0 +1,259 @@
+package handover
+
+import (
+	"io"
+	"strconv"
+	"strings"
+	"time"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/figure"
+	"evenwhite/logbook/glance"
+	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/lighting"
+	"evenwhite/logbook/sheet"
+)
+
+// writeXLSX writes a workbook: a sheet of the rows as the table for programs has them, then what was
+// read, what is off, the cameras, and what the columns mean.
+func writeXLSX(w io.Writer, l *Log) error {
+	book := sheet.New(w)
+	for _, write := range []func(*sheet.Book, *Log) error{clips, readings, deviations, cameras, about} {
+		if err := write(book, l); err != nil {
+			return err
+		}
+	}
+	return book.Close()
+}
+
+// widest is how wide a column of sentences is, in digits.
+const widest = 40
+
+func clips(book *sheet.Book, l *Log) error {
+	of := colorlog.Columns()
+	columns := make([]sheet.Column, len(of))
+	for i, c := range of {
+		columns[i] = sheet.Column{Name: c.Name, Kind: kindOf(c.Kind), Width: min(widest, len(c.Name)+2)}
+	}
+	if err := book.Sheet("clips", columns, 1); err != nil {
+		return err
+	}
+	cells := make([]string, len(columns))
+	for row, err := range l.Rows() {
+		if err != nil {
+			return err
+		}
+		for i, c := range of {
+			cells[i] = c.Cell(&l.Head, &row)
+		}
+		if err := book.Row(columns, cells); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// kindOf is how a cell of a column is typed: names and codes are text, whatever they look like.
+func kindOf(k colorlog.Kind) sheet.Kind {
+	switch k {
+	case colorlog.Number, colorlog.Whole:
+		return sheet.Number
+	case colorlog.Date:
+		return sheet.Date
+	case colorlog.YesOrNo:
+		return sheet.YesOrNo
+	}
+	return sheet.Text
+}
+
+// eachSetUp looks at the set-ups of the scope, each in a call of its own.
+func (l *Log) eachSetUp(look func(*logbook.Book, logbook.View) [][]string, take func([]string) error) error {
+	var setUps []logbook.View
+	var err error
+	l.from.Read(func(b *logbook.Book) { setUps, err = colorlog.SetUps(b, l.scope) })
+	if err != nil {
+		return err
+	}
+	for _, view := range setUps {
+		var rows [][]string
+		l.from.Read(func(b *logbook.Book) { rows = look(b, view) })
+		for _, row := range rows {
+			if err := take(row); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+var readingColumns = []sheet.Column{
+	{Name: "set-up", Width: 16}, {Name: "taken at (UTC)", Width: 21}, {Name: "of", Width: 24}, {Name: "CCT (K)", Kind: sheet.Number},
+	{Name: "Duv", Kind: sheet.Number}, {Name: "x", Kind: sheet.Number}, {Name: "y", Kind: sheet.Number},
+	{Name: "illuminance (lx)", Kind: sheet.Number, Width: 16}, {Name: "position", Width: 16}, {Name: "sky", Width: 10}, {Name: "purpose",
+		Width: 10},
+	{Name: "meter", Width: 16}, {Name: "why no colour", Width: widest}, {Name: "entered by", Width: 16}, {Name: "record", Width: 37},
+}
+
+func readings(book *sheet.Book, l *Log) error {
+	if err := book.Sheet("readings", readingColumns, 1); err != nil {
+		return err
+	}
+	return l.eachSetUp(func(b *logbook.Book, setUp logbook.View) (rows [][]string) {
+		for _, m := range lighting.ReadingsOf(b, setUp.ID) {
+			rows = append(rows, readingCells(b, setUp, m))
+		}
+		return rows
+	}, func(cells []string) error { return book.Row(readingColumns, cells) })
+}
+
+func readingCells(b *logbook.Book, setUp logbook.View, m *lighting.Reading) []string {
+	view, _ := b.RecordOf(kinds.Reading, m.Reading)
+	meter, _ := b.RecordOf(kinds.Meter, m.Meter)
+	of := colorlog.Spoken(m.Of)
+	var lights []string
+	for _, id := range m.Lights {
+		if light, ok := b.RecordOf(kinds.Light, id); ok {
+			lights = append(lights, light.Text("name"))
+		}
+	}
+	if len(lights) > 0 {
+		of = strings.Join(lights, ", ")
+	}
+	cells := []string{colorlog.NameOf(b, setUp), m.TakenAt.Time().Format(time.RFC3339), of, "", "", "", "", decimal(m.IlluminanceLux),
+		m.Position,
+		colorlog.Spoken(m.Sky), colorlog.Spoken(m.Purpose), "", m.Problem, view.CreatedBy(), m.Reading.String()}
+	if meter.Known() {
+		cells[11] = meter.Text("name")
+	}
+	if c := m.Color; c != nil {
+		cells[3], cells[4], cells[5], cells[6] = decimal(c.CCTKelvin), decimal(c.Duv), decimal(&c.X), decimal(&c.Y)
+	}
+	return cells
+}
+
+func decimal(f *float64) string {
+	if f == nil {
+		return ""
+	}
+	return strconv.FormatFloat(*f, 'f', -1, 64)
+}
+
+var deviationColumns = []sheet.Column{
+	{Name: "set-up", Width: 16}, {Name: "what is off", Width: widest}, {Name: "how many", Kind: sheet.Number, Width: 10},
+	{Name: "mired", Kind: sheet.Number}, {Name: "Duv", Kind: sheet.Number}, {Name: "steps", Kind: sheet.Number},
+	{Name: "limit (mired)", Kind: sheet.Number, Width: 12}, {Name: "accepted", Kind: sheet.YesOrNo, Width: 10}, {Name: "because",
+		Width: widest},
+	{Name: "accepted by", Width: 16}, {Name: "in a sentence", Width: widest}, {Name: "kind", Width: 20},
+}
+
+func deviations(book *sheet.Book, l *Log) error {
+	if err := book.Sheet("deviations", deviationColumns, 1); err != nil {
+		return err
+	}
+	var summarizer *glance.Summarizer
+	l.from.Read(func(b *logbook.Book) { summarizer = glance.NewSummarizer(b) })
+	return l.eachSetUp(func(b *logbook.Book, setUp logbook.View) (rows [][]string) {
+		for _, d := range summarizer.Summarize(setUp).Deviations() {
+			rows = append(rows, deviationCells(colorlog.NameOf(b, setUp), d))
+		}
+		return rows
+	}, func(cells []string) error { return book.Row(deviationColumns, cells) })
+}
+
+func deviationCells(setUp string, d deviation.Deviation) []string {
+	var value, limit figure.Size
+	if d.Value != nil {
+		value = *d.Value
+	}
+	if d.Limit != nil {
+		limit = *d.Limit
+	}
+	cells := []string{setUp, d.Headline, strconv.Itoa(d.Count), decimal(value.Mired), decimal(value.Duv), decimal(value.Steps),
+		decimal(limit.Mired),
+		"no", "", "", d.Words, d.Kind}
+	if d.Accepted != nil {
+		cells[7], cells[8], cells[9] = "yes", d.Accepted.Reason, d.Accepted.By
+	}
+	return cells
+}
+
+var cameraColumns = []sheet.Column{
+	{Name: "camera", Width: 10}, {Name: "body", Width: 20}, {Name: "operator", Width: 20}, {Name: "ways to set white", Width: 24},
+	{Name: "where tint 0 lies", Width: 20}, {Name: "recording modes", Width: widest},
+}
+
+func cameras(book *sheet.Book, l *Log) error {
+	if err := book.Sheet("cameras", cameraColumns, 1); err != nil {
+		return err
+	}
+	var rows [][]string
+	l.from.Read(func(b *logbook.Book) {
+		for _, camera := range b.Records(kinds.Camera) {
+			rows = append(rows, cameraCells(b, camera))
+		}
+	})
+	for _, cells := range rows {
+		if err := book.Row(cameraColumns, cells); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func cameraCells(b *logbook.Book, camera logbook.View) []string {
+	cells := []string{camera.Text("letter"), "", camera.Text("operator"), "", "", ""}
+	id, _ := camera.Value("body").Member("body").ID()
+	body, ok := b.RecordOf(kinds.Body, id)
+	if !ok {
+		return cells
+	}
+	var ways, modes []string
+	for item := range body.Value("whiteModes").Items() {
+		way, _ := item.Text()
+		ways = append(ways, colorlog.Spoken(way))
+	}
+	for _, key := range body.Keys("recordingModes") {
+		mode := body.Value("recordingModes/" + key)
+		name, _ := mode.Member("name").Text()
+		encoding, _ := mode.Member("encoding").Text()
+		primaries, _ := mode.Member("primaries").Text()
+		modes = append(modes, strings.Trim(name+": "+colorlog.EncodingWords(encoding, primaries), ": "))
+	}
+	cells[1], cells[3], cells[4], cells[5] = body.Text("label"), strings.Join(ways, ", "), colorlog.Spoken(body.Text("tintZero")),
+		strings.Join(modes, "; ")
+	return cells
+}
+
+var aboutColumns = []sheet.Column{{Name: "what", Width: widest}, {Name: "is", Width: 100}}
+
+// about says where the workbook comes from, and what each column of the clips means.
+func about(book *sheet.Book, l *Log) error {
+	limits, err := l.limits()
+	if err != nil {
+		return err
+	}
+	if err := book.Sheet("about", aboutColumns, 0); err != nil {
+		return err
+	}
+	h := l.Head
+	rows := [][]string{
+		{"production", h.Production.Title}, {"log identity", h.Log.Identity}, {"log sequence", strconv.FormatUint(uint64(h.Log.Sequence), 10)},
+		{"log chain", h.Log.Chain}, {"program", h.Program}, {"signs", h.Signs},
+	}
+	for _, shared := range limits {
+		for _, m := range shared.Limits {
+			rows = append(rows, []string{"limits of " + m.Role, m.Words() + ": " + strings.Join(shared.SetUps, "; ")})
+		}
+	}
+	for _, c := range colorlog.Columns() {
+		rows = append(rows, []string{"column " + c.Name, c.About})
+	}
+	for _, cells := range rows {
+		if err := book.Row(aboutColumns, cells); err != nil {
+			return err
+		}
+	}
+	return nil
+}
