@@ -66,9 +66,6 @@ func admissionAnswer(a pairing.Admission) openapi.Admission {
 	if a.Bound {
 		out.TokenType = openapi.DPoP
 	}
-	if a.Secret != "" {
-		out.Secret = &a.Secret
-	}
 	if !a.Claims.IsZero() {
 		id := openapiID(a.Claims)
 		out.Claims = &id
@@ -85,12 +82,6 @@ func (s *service) Pair(c echo.Context, _ openapi.PairParams) error {
 	request := pairing.Request{Address: c.RealIP(), Code: said.Code, Shown: s.credentials(c)}
 	if said.Label != nil {
 		request.Label = *said.Label
-	}
-	if said.Device != nil {
-		request.Device = logbook.ID(*said.Device)
-	}
-	if said.Secret != nil {
-		request.Secret = *said.Secret
 	}
 	if said.Claims != nil {
 		request.Claims.Device = logbook.ID(said.Claims.Device)

@@ -190,7 +190,7 @@ func TestADeviceThatIsRevokedWhileItSendsABundleIsHeardNoLonger(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	request.Header.Set("Authorization", "Bearer "+phone.token)
+	phone.show(request)
 	request.Header.Set("Content-Type", "application/octet-stream")
 	sent := make(chan error, 1)
 	go func() {

@@ -23,8 +23,8 @@ func (c *client) slowly(path, media string) {
 		c.Fatal(err)
 	}
 	c.Cleanup(func() { _ = conn.Close() })
-	_, err = fmt.Fprintf(conn, "POST %s HTTP/1.1\r\nHost: 127.0.0.1\r\nAuthorization: Bearer %s\r\nContent-Type: %s\r\n"+
-		"Content-Length: 1000\r\nExpect: 100-continue\r\n\r\n", path, c.token, media)
+	_, err = fmt.Fprintf(conn, "POST %s HTTP/1.1\r\nHost: 127.0.0.1\r\n%sContent-Type: %s\r\n"+
+		"Content-Length: 1000\r\nExpect: 100-continue\r\n\r\n", path, c.lines("POST", path), media)
 	if err != nil {
 		c.Fatal(err)
 	}
@@ -168,7 +168,7 @@ func TestEveryPieceOfAnAnswerHasItsTime(t *testing.T) {
 // others share, where time limits are those of the stream.
 func TestEventsComeOverHTTP2(t *testing.T) {
 	g := setStage(t)
-	handler, err := New(Config{Names: calledSo, Store: g.store, Auth: g.auth, Now: g.clock.now, Log: g.logger,
+	handler, err := New(Config{Names: calledSo, Site: Site{Origin: g.url}, Store: g.store, Auth: g.auth, Now: g.clock.now, Log: g.logger,
 		Program: "evenwhite test", Heartbeat: time.Hour})
 	if err != nil {
 		t.Fatal(err)
@@ -181,7 +181,7 @@ func TestEventsComeOverHTTP2(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	request.Header.Set("Authorization", "Bearer "+g.token)
+	g.show(request)
 	answer, err := server.Client().Do(request)
 	if err != nil {
 		t.Fatal(err)

@@ -128,7 +128,7 @@ func (g *stage) atOnce(t *testing.T, method, path, media string, bodies []string
 		if err != nil {
 			t.Fatal(err)
 		}
-		request.Header.Set("Authorization", "Bearer "+g.token)
+		g.show(request)
 		request.Header.Set("Content-Type", media)
 		request.Header.Set(header[0], header[1])
 		go func() {

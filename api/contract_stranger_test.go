@@ -146,7 +146,7 @@ func (c *stranger) bundle() []byte {
 	if err != nil {
 		panic(err)
 	}
-	request.Header.Set("Authorization", "Bearer "+c.token)
+	c.show(request)
 	response, err := c.http.Do(request)
 	if err != nil {
 		panic(err)
@@ -160,9 +160,9 @@ func (c *stranger) bundle() []byte {
 func (c *stranger) headers(r *http.Request, route *routers.Route, media string) {
 	switch {
 	case c.chance(90):
-		r.Header.Set("Authorization", "Bearer "+c.token)
+		c.show(r)
 	case c.chance(60):
-		r.Header.Set("Authorization", "Bearer "+pick(c.Rand, c.others).token)
+		pick(c.Rand, c.others).show(r)
 	case c.chance(50):
 		r.Header.Set("Authorization", pick(c.Rand, []string{"Bearer x", "Basic eDp4", "Bearer "}))
 	}
@@ -198,7 +198,7 @@ func (c *stranger) tag(address string) string {
 	if err != nil {
 		return "*"
 	}
-	request.Header.Set("Authorization", "Bearer "+c.token)
+	c.show(request)
 	response, err := c.http.Do(request)
 	if err != nil {
 		return "*"

@@ -88,7 +88,7 @@ func (o operation) try(c *client, production logbook.ID) *reply {
 
 func TestRouterAndContractHoldTheSameOperations(t *testing.T) {
 	s := openSite(t)
-	handler, err := New(Config{Names: calledSo, Store: s.store, Auth: s.auth, Now: s.clock.now})
+	handler, err := New(Config{Names: calledSo, Site: Site{Origin: s.url}, Store: s.store, Auth: s.auth, Now: s.clock.now})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -28,7 +28,7 @@ func (g *stage) damagedCopy(change func(file []byte)) *stage {
 		g.Fatal(err)
 	}
 	after := *g
-	after.client = &client{site: openSiteOn(g.T, path, g.key), token: g.token, device: g.device}
+	after.client = &client{site: openSiteOn(g.T, path, g.key), token: g.token, device: g.device, signs: g.signs}
 	after.clock.move(g.clock.now().Sub(after.clock.now()))
 	return &after
 }

@@ -19,13 +19,8 @@ func (g *stage) invited(role pairing.Role, label string) (*client, *reply) {
 	code, _ := g.ask("POST", "/v1/invitations", g.fill(`{"role":"`+string(role)+`","label":"`+label+`","production":"$production"}`)).want(201).at("code").Text()
 	g.clock.move(time.Minute) // so that the limits on pairing are not met
 	typed := strings.ToLower(code[:4] + "-" + code[4:])
-	r := (&client{site: g.site}).ask("POST", "/v1/pairing", `{"code":"`+typed+`"}`).want(201)
-	token, _ := r.at("token").Text()
-	device, ok := r.at("device").ID()
-	if !ok || token == "" {
-		g.Fatalf("got %s", r.body)
-	}
-	return &client{site: g.site, token: token, device: device}, r
+	c := g.phone()
+	return c, c.take(c.ask("POST", "/v1/pairing", `{"code":"`+typed+`"}`).want(201))
 }
 
 func TestDevicesOfADay(t *testing.T) {
@@ -49,21 +44,29 @@ func TestDevicesOfADay(t *testing.T) {
 		guest.ask("GET", g.base+"/color-log.csv", "").want(200)
 		guest.ask("GET", g.base+"/color-log.json", "").want(200)
 	})
-	t.Run("a token is renewed under itself, and after days with the secret", func(t *testing.T) {
+	t.Run("a token is renewed under itself, and by a proof alone", func(t *testing.T) {
 		next := focus.ask("POST", "/v1/token", `{}`).want(200)
-		if next.at("secret") != "" || next.at("device") != admission.at("device") {
+		if next.at("device") != admission.at("device") {
 			t.Errorf("got %s", next.body)
 		}
-		secret := string(admission.at("secret"))
-		again := (&client{site: g.site}).ask("POST", "/v1/token", `{"device":`+string(admission.at("device"))+`,"secret":`+secret+`}`).want(200)
-		token, _ := again.at("token").Text()
-		(&client{site: g.site, token: token, device: focus.device}).ask("GET", clip, "").want(200)
+		again := &client{site: g.site, signs: focus.signs}
+		again.take(again.ask("POST", "/v1/token", `{}`).want(200))
+		again.ask("GET", clip, "").want(200)
+	})
+	t.Run("a code alone lets nobody in", func(t *testing.T) {
+		code, _ := g.ask("POST", "/v1/invitations", `{"role":"owner","label":"x"}`).want(201).at("code").Text()
+		nobody := &client{site: g.site}
+		nobody.ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).refused("no-proof", `error="invalid_dpop_proof"`)
+		nobody.ask("POST", "/v1/pairing", `{"code":"`+code+`","secret":"x"}`).want(400)
+		if n := g.ask("GET", "/v1/invitations", "").want(200).count("invitations"); n != 1 {
+			t.Errorf("%d invitations are open, want the one", n)
+		}
+		g.ask("DELETE", "/v1/invitations/"+code, "").want(204)
 	})
 	t.Run("a code is good once", func(t *testing.T) {
 		code, _ := g.ask("POST", "/v1/invitations", `{"role":"guest","label":"x"}`).want(201).at("code").Text()
-		stranger := &client{site: g.site}
-		stranger.ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(201)
-		stranger.ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(403)
+		g.phone().ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(201)
+		g.phone().ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(403)
 	})
 	t.Run("a code that was withdrawn lets nobody in", func(t *testing.T) {
 		code, _ := g.ask("POST", "/v1/invitations", `{"role":"guest","label":"x"}`).want(201).at("code").Text()
@@ -72,7 +75,7 @@ func TestDevicesOfADay(t *testing.T) {
 		}
 		g.ask("DELETE", "/v1/invitations/"+code, "").want(204)
 		g.ask("DELETE", "/v1/invitations/"+code, "").want(404)
-		(&client{site: g.site}).ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(403)
+		g.phone().ask("POST", "/v1/pairing", `{"code":"`+code+`"}`).want(403)
 	})
 	t.Run("a revoked device is refused from its next request on, and what it wrote stays", func(t *testing.T) {
 		focus.ask("GET", clip, "").want(200)
@@ -83,7 +86,7 @@ func TestDevicesOfADay(t *testing.T) {
 			focus.ask("POST", g.base+"/exchange", `{}`),
 			focus.ask("POST", g.base+"/records/note", g.fill(`{"about":"$take","text":"x"}`)),
 			focus.ask("POST", "/v1/token", `{}`),
-			focus.ask("POST", "/v1/token", `{"device":`+string(admission.at("device"))+`,"secret":`+string(admission.at("secret"))+`}`),
+			(&client{site: g.site, signs: focus.signs}).ask("POST", "/v1/token", `{}`),
 		} {
 			if p := r.problem(); r.status != 401 || p.Type != problemPrefix+"revoked" {
 				t.Errorf("got %d %s, want 401 revoked", r.status, p.Type)
@@ -155,7 +158,7 @@ func TestAnOwnerOfOneProductionListsAndRevokesItsDevices(t *testing.T) {
 	phone := g.admit(pairing.Editor, "phone", g.production)
 	stranger := g.admit(pairing.Editor, "phone of the other", other)
 	both := g.admit(pairing.Reader, "tablet", other)
-	both.join(pairing.Editor, g.production)
+	both.join(pairing.Editor, "again", g.production)
 	listed := func() map[string]string {
 		g.Helper()
 		out := map[string]string{}
@@ -205,13 +208,15 @@ func TestTheLastOwnerIsNotRevokedByAccident(t *testing.T) {
 
 func TestPairingLimitsCannotBeDodgedByAHeader(t *testing.T) {
 	s := openSite(t)
-	service, err := New(Config{Names: calledSo, Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger, Program: "evenwhite test"})
+	service, err := New(Config{Names: calledSo, Site: Site{Origin: s.url}, Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger,
+		Program: "evenwhite test"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	try := func(i int) int {
 		req := httptest.NewRequest(http.MethodPost, "/v1/pairing", strings.NewReader(`{"code":"BCDFGHJK"}`))
 		req.Header.Set("Content-Type", "application/json")
+		s.phone().show(req)
 		for _, name := range []string{"X-Forwarded-For", "X-Real-IP", "Forwarded"} {
 			req.Header.Set(name, fmt.Sprintf("198.51.100.%d", i))
 		}

@@ -149,7 +149,7 @@ func TestAnEventStreamEndsWhenTheDeviceMayNoLongerListen(t *testing.T) {
 
 	t.Run("and when its token has run out", func(t *testing.T) {
 		g.clock.move(13 * time.Hour)
-		g.token = g.admit(pairing.Owner, "desk again", g.production).token
+		g.client = g.admit(pairing.Owner, "desk again", g.production)
 		g.writeNote()
 		if rest, err := io.ReadAll(stays.lines); err != nil || len(rest) != 0 {
 			t.Errorf("got %q (%v), want the end of the stream", rest, err)
@@ -159,12 +159,15 @@ func TestAnEventStreamEndsWhenTheDeviceMayNoLongerListen(t *testing.T) {
 
 func TestAnEventStreamShowsThatItStands(t *testing.T) {
 	g := setStage(t)
-	handler, err := New(Config{Names: calledSo, Store: g.store, Auth: g.auth, Now: g.clock.now, Log: g.logger, Heartbeat: time.Millisecond})
+	server := httptest.NewUnstartedServer(nil)
+	g.url = "http://" + server.Listener.Addr().String()
+	handler, err := New(Config{Names: calledSo, Site: Site{Origin: g.url}, Store: g.store, Auth: g.auth, Now: g.clock.now, Log: g.logger,
+		Heartbeat: time.Millisecond})
 	if err != nil {
 		t.Fatal(err)
 	}
-	server := httptest.NewServer(handler)
-	g.url = server.URL
+	server.Config.Handler = handler
+	server.Start()
 	s := g.listen(g.base+"/events", "")
 	s.event()
 	for range 3 {

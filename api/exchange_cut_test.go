@@ -203,8 +203,8 @@ func (p *cutPhone) hangUpAfter(body []byte, cut int) {
 		p.Fatal(err)
 	}
 	defer func() { _ = conn.Close() }()
-	head := fmt.Sprintf("POST %s/exchange HTTP/1.1\r\nHost: 127.0.0.1\r\nAuthorization: Bearer %s\r\nContent-Length: %d\r\n",
-		p.stage.base, p.token, len(body))
+	head := fmt.Sprintf("POST %s/exchange HTTP/1.1\r\nHost: 127.0.0.1\r\n%sContent-Length: %d\r\n",
+		p.stage.base, p.lines("POST", p.stage.base+"/exchange"), len(body))
 	for i, h := 0, p.form.header(); i < len(h); i += 2 {
 		head += h[i] + ": " + h[i+1] + "\r\n"
 	}

@@ -39,7 +39,7 @@ func TestADeviceThatIsRevokedWhileItSendsIsRefused(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	request.Header.Set("Authorization", "Bearer "+phone.token)
+	phone.show(request)
 	request.Header.Set("Content-Type", "application/json")
 	request.Header.Set("Expect", "100-continue") // answered once the service reads the body: then the caller is known
 	transport := http.DefaultTransport.(*http.Transport).Clone()

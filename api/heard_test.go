@@ -13,7 +13,7 @@ import (
 func (c *client) askAs(host, method, path string, headers ...string) *httptest.ResponseRecorder {
 	r := httptest.NewRequest(method, path, strings.NewReader("{}"))
 	r.Host = host
-	r.Header.Set("Authorization", "Bearer "+c.token)
+	c.show(r)
 	r.Header.Set("Content-Type", "application/json")
 	for i := 0; i < len(headers); i += 2 {
 		r.Header.Set(headers[i], headers[i+1])

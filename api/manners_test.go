@@ -24,9 +24,7 @@ func (c *client) bare(method, path string, header ...string) *reply {
 	if err != nil {
 		c.Fatal(err)
 	}
-	if c.token != "" {
-		request.Header.Set("Authorization", "Bearer "+c.token)
-	}
+	c.show(request)
 	for i := 0; i < len(header); i += 2 {
 		request.Header.Set(header[i], header[i+1])
 	}
@@ -148,7 +146,7 @@ func (faulty) Clashes(logbook.ID) ([]logbook.Entry, error) { panic("a clash too 
 func (s *site) workshop(store logbook.Store) (http.Handler, *bytes.Buffer) {
 	s.Helper()
 	log := &bytes.Buffer{}
-	handler, err := New(Config{Names: calledSo, Store: store, Auth: s.auth, Now: s.clock.now,
+	handler, err := New(Config{Names: calledSo, Site: Site{Origin: s.url}, Store: store, Auth: s.auth, Now: s.clock.now,
 		Log: slog.New(slog.NewTextHandler(log, nil)), Program: "evenwhite test"})
 	if err != nil {
 		s.Fatal(err)
@@ -167,7 +165,7 @@ func TestAPanicIsAProblemAndTheConnectionGoesOn(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		request.Header.Set("Authorization", "Bearer "+g.token)
+		g.show(request)
 		response, err := server.Client().Do(request.WithContext(httptrace.WithClientTrace(request.Context(), trace)))
 		if err != nil {
 			t.Fatal(err)
@@ -202,7 +200,7 @@ func TestAPanicUnderAnIdempotencyKeyReachesTheCaller(t *testing.T) {
 	handler, _ := g.workshop(unwriting{g.store})
 	for range 2 {
 		r := httptest.NewRequest("POST", g.base+"/records/gel", strings.NewReader(`{"name":"full green","gelKind":"green"}`))
-		r.Header.Set("Authorization", "Bearer "+g.token)
+		g.show(r)
 		r.Header.Set("Content-Type", "application/json")
 		r.Header.Set("Idempotency-Key", "once")
 		w := httptest.NewRecorder()
@@ -224,10 +222,12 @@ func TestTheLogSaysWhoDidWhatAndHoldsNoSecret(t *testing.T) {
 	g := setStage(t)
 	handler, log := g.workshop(g.store)
 	var secrets []string
+	asker := g.client
 	ask := func(method, path, body string) *reply {
 		log.Reset()
 		r := httptest.NewRequest(method, path, strings.NewReader(body))
-		r.Header.Set("Authorization", "Bearer "+g.token)
+		asker.show(r)
+		secrets = append(secrets, r.Header["Dpop"]...)
 		if body != "" {
 			r.Header.Set("Content-Type", "application/json")
 		}
@@ -264,11 +264,16 @@ func TestTheLogSaysWhoDidWhatAndHoldsNoSecret(t *testing.T) {
 	says("method=DELETE path=/v1/invitations/:code status=204")
 	again, _ := ask("POST", "/v1/invitations", `{"role":"editor","label":"2nd AC"}`).want(201).at("code").Text()
 	secrets = append(secrets, again)
+	asker = g.phone()
 	admission := ask("POST", "/v1/pairing", `{"code":"`+again+`"}`).want(201)
 	says("path=/v1/pairing status=201")
-	secret, _ := admission.at("secret").Text()
-	secrets = append(secrets, secret)
-	device, _ := admission.at("device").Text()
-	ask("POST", "/v1/token", `{"device":"`+device+`","secret":"`+secret+`"}`).want(200)
+	token, _ := admission.at("token").Text()
+	secrets = append(secrets, token)
+	ask("POST", "/v1/token", `{}`).want(200)
 	says("path=/v1/token")
+	ask("POST", "/v1/token", `{"device":"`+g.device.String()+`","secret":"told by a version of before"}`).want(401)
+	says("path=/v1/token status=401")
+	if strings.Contains(log.String(), "told by a version of before") {
+		t.Errorf("the log holds a secret: %s", log)
+	}
 }

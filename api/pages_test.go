@@ -62,7 +62,7 @@ func TestThePageOfTheServerSaysHowTheServerIs(t *testing.T) {
 		{[]string{"no backup <since> noon"}, nil, "no backup &lt;since&gt; noon"},
 		{nil, errors.New("sector 9"), "It answers, and takes no changes"},
 	} {
-		handler, err := New(Config{Names: calledSo, Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger,
+		handler, err := New(Config{Names: calledSo, Site: Site{Origin: s.url}, Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger,
 			State: func() State { return State{Warnings: c.warnings, Err: c.failed} }})
 		if err != nil {
 			t.Fatal(err)

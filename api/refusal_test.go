@@ -178,7 +178,10 @@ func TestWrongRequestsAtTheDoor(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			asker := g.client
-			if c.path == "/v1/pairing" || c.path == "/v1/token" {
+			switch c.path {
+			case "/v1/pairing":
+				asker = g.phone()
+			case "/v1/token":
 				asker = stranger
 			}
 			r := asker.ask("POST", c.path, c.body)

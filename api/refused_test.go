@@ -80,8 +80,8 @@ func TestAnAnswerOfAHandlerIsLeftAlone(t *testing.T) {
 
 func TestABodyThatDoesNotCome(t *testing.T) {
 	g := setStage(t)
-	r := g.raw(fmt.Sprintf("POST %s/exchange HTTP/1.1\r\nHost: 127.0.0.1\r\nAuthorization: Bearer %s\r\nContent-Type: application/json\r\n"+
-		"Content-Length: 100\r\n\r\n{", g.base, g.token), 200*time.Millisecond)
+	r := g.raw(fmt.Sprintf("POST %s/exchange HTTP/1.1\r\nHost: 127.0.0.1\r\n%sContent-Type: application/json\r\n"+
+		"Content-Length: 100\r\n\r\n{", g.base, g.lines("POST", g.base+"/exchange")), 200*time.Millisecond)
 	body, err := io.ReadAll(r.Body)
 	if err != nil || r.StatusCode != http.StatusRequestTimeout || !strings.Contains(string(body), problemPrefix+"too-slow") {
 		t.Errorf("got %s %s (%v), want 408", r.Status, body, err)

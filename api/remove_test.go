@@ -368,5 +368,5 @@ func TestABackupOfBeforeStillHoldsIt(t *testing.T) {
 	if got, err := there.store.Head(g.production); err != nil || got != want {
 		t.Errorf("the restored log ends at %+v (%v), want %+v", got, err, want)
 	}
-	(&client{site: there, token: g.token}).ask("GET", g.base, "").want(200)
+	(&client{site: there, token: g.token, signs: g.signs}).ask("GET", g.base, "").want(200)
 }

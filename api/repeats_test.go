@@ -18,13 +18,16 @@ import (
 // in memory is gone.
 func (s *site) startAnew() {
 	s.Helper()
-	handler, err := New(Config{Names: calledSo, Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger,
+	server := httptest.NewUnstartedServer(nil)
+	s.url = "http://" + server.Listener.Addr().String()
+	handler, err := New(Config{Names: calledSo, Site: Site{Origin: s.url}, Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger,
 		Program: "evenwhite test", Heartbeat: time.Hour})
 	if err != nil {
 		s.Fatal(err)
 	}
-	server := httptest.NewServer(handler)
-	s.url, s.http = server.URL, server.Client()
+	server.Config.Handler = handler
+	server.Start()
+	s.http = server.Client()
 	s.http.Transport = newWitness(s.T, s.http.Transport)
 	s.Cleanup(server.Close)
 }
@@ -159,7 +162,7 @@ func TestAServerThatEndsBetweenCommitAndAnswerLogsOneTake(t *testing.T) {
 	handler, _ := g.workshop(lastWords{g.store})
 	path, body := g.base+"/set-ups/"+g.ids["setUp"]+"/events", `{"event":"nextTake"}`
 	r := httptest.NewRequest("POST", path, strings.NewReader(body))
-	r.Header.Set("Authorization", "Bearer "+g.token)
+	g.show(r)
 	r.Header.Set("Content-Type", "application/json")
 	r.Header.Set("Idempotency-Key", "take 2")
 	w := httptest.NewRecorder()

@@ -30,7 +30,8 @@ func TestServiceItself(t *testing.T) {
 		var broken error
 		degraded := false
 		state := func() State { return State{[]string{"no backup could be made"}, degraded, broken} }
-		handler, err := New(Config{Names: calledSo, Store: s.store, Auth: s.auth, Now: s.clock.now, Log: s.logger, State: state})
+		handler, err := New(Config{Names: calledSo, Site: Site{Origin: s.url}, Store: s.store, Auth: s.auth,
+			Now: s.clock.now, Log: s.logger, State: state})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -56,7 +57,7 @@ func TestServiceItself(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		handler, err := New(Config{Names: calledSo, Store: closed, Auth: auth, Now: s.clock.now, Log: s.logger})
+		handler, err := New(Config{Names: calledSo, Site: Site{Origin: s.url}, Store: closed, Auth: auth, Now: s.clock.now, Log: s.logger})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -138,18 +138,15 @@ func openSiteOn(t *testing.T, path string, key ed25519.PrivateKey) *site {
 type client struct {
 	*site
 	token  string
-	secret string
 	device logbook.ID
-	signs  *prooftest.Key // with this key; nil: it has none
+	signs  *prooftest.Key // with this key; nil: it is a script, or nobody
 }
 
 // show puts on a request what shows whose it is.
 func (c *client) show(request *http.Request) {
 	switch {
 	case c.signs != nil:
-		at := *request.URL
-		at.RawQuery = ""
-		request.Header.Set("DPoP", c.signs.Proof(request.Method, at.String(), c.token, c.auth.Nonce()))
+		request.Header.Set("DPoP", c.signs.Proof(request.Method, c.url+request.URL.EscapedPath(), c.token, c.auth.Nonce()))
 		if c.token != "" {
 			request.Header.Set("Authorization", "DPoP "+c.token)
 		}
@@ -158,31 +155,40 @@ func (c *client) show(request *http.Request) {
 	}
 }
 
-// join gives the device one more role.
-func (c *client) join(role pairing.Role, production logbook.ID) {
-	c.Helper()
-	invitation, err := c.auth.Invite("the test", role, "again", production)
-	if err == nil {
-		_, err = c.auth.Pair(pairing.Request{Address: "192.0.2.2", Code: invitation.Code, Device: c.device, Secret: c.secret})
+// lines are the headers that show whose a request is.
+func (c *client) lines(method, path string) string {
+	var b strings.Builder
+	request := httptest.NewRequest(method, path, nil)
+	c.show(request)
+	if err := request.Header.Write(&b); err != nil {
+		c.Fatal(err)
 	}
+	return b.String()
+}
+
+// join gives the device one more role.
+func (c *client) join(role pairing.Role, label string, production logbook.ID) {
+	c.Helper()
+	invitation, err := c.auth.Invite("the test", role, label, production)
 	if err != nil {
 		c.Fatal(err)
 	}
+	c.clock.move(time.Minute) // so that the limits on pairing are not met
+	const path = "/v1/pairing"
+	admission, err := c.auth.Pair(pairing.Request{Address: "192.0.2.1", Code: invitation.Code, Shown: pairing.Credentials{Method: "POST",
+		Origins: []string{c.url}, Path: path, Proofs: []string{c.signs.Proof("POST", c.url+path, "", c.auth.Nonce())}}})
+	if err != nil {
+		c.Fatal(err)
+	}
+	c.token, c.device = admission.Token, admission.Device
 }
 
 // admit pairs a device; the zero production stands for the whole server.
 func (s *site) admit(role pairing.Role, label string, production logbook.ID) *client {
 	s.Helper()
-	invitation, err := s.auth.Invite("the test", role, label, production)
-	if err != nil {
-		s.Fatal(err)
-	}
-	s.clock.move(time.Minute) // so that the limits on pairing are not met
-	admission, err := s.auth.Pair(pairing.Request{Address: "192.0.2.1", Code: invitation.Code})
-	if err != nil {
-		s.Fatal(err)
-	}
-	return &client{site: s, token: admission.Token, secret: admission.Secret, device: admission.Device}
+	c := s.phone()
+	c.join(role, label, production)
+	return c
 }
 
 // An answered request.

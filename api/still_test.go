@@ -346,7 +346,7 @@ func (late) Read([]byte) (int, error) { return 0, os.ErrDeadlineExceeded }
 func TestAStillThatDoesNotArriveInTimeIsToldLikeOtherBodies(t *testing.T) {
 	g := setStage(t)
 	request := httptest.NewRequest("POST", g.base+"/stills?x=0&y=0&width=8&height=8&encoding=sRGB&primaries=bt709", late{})
-	request.Header.Set("Authorization", "Bearer "+g.token)
+	g.show(request)
 	request.Header.Set("Content-Type", "image/png")
 	answer := httptest.NewRecorder()
 	g.serve.ServeHTTP(answer, request)

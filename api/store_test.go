@@ -40,7 +40,7 @@ func (g *stage) crawl(path string) (net.Conn, *bufio.Reader) {
 	if err := c.(*net.TCPConn).SetReadBuffer(64 << 10); err != nil {
 		g.Fatal(err)
 	}
-	fmt.Fprintf(c, "GET %s HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer %s\r\n\r\n", path, g.token)
+	fmt.Fprintf(c, "GET %s HTTP/1.1\r\nHost: localhost\r\n%s\r\n", path, g.lines("GET", path))
 	r := bufio.NewReaderSize(c, 16)
 	line, err := r.ReadString('\n')
 	if err != nil || !strings.HasPrefix(line, "HTTP/1.1 200") {

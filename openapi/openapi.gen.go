@@ -550,17 +550,14 @@ type Admission struct {
 	// Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
 	Role Role `json:"role"`
 
-	// Secret told once, at pairing without a key
-	Secret *string `json:"secret,omitempty"`
-
 	// Token for Authorization, behind tokenType
 	Token string `json:"token"`
 
-	// TokenType DPoP: it goes with a proof by the device's key
+	// TokenType DPoP: it goes with a proof by the device's key; Bearer: of a device that has none yet
 	TokenType AdmissionTokenType `json:"tokenType"`
 }
 
-// AdmissionTokenType DPoP: it goes with a proof by the device's key
+// AdmissionTokenType DPoP: it goes with a proof by the device's key; Bearer: of a device that has none yet
 type AdmissionTokenType string
 
 // Apart records that were entered by people who did not know of each other, and that can't both hold: whites in force at the same take that can be told apart, or readings that replace one and the same
@@ -783,7 +780,7 @@ type Device struct {
 	// ExpiresAt present for the token of a script, which stands here as a device
 	ExpiresAt *time.Time `json:"expiresAt,omitempty"`
 
-	// Keyed whether it proves itself by a key; false: by a secret that works from any machine
+	// Keyed whether it proves itself by a key; false: an older version paired it, and it has a secret that works from any machine until it enrols a key
 	Keyed *bool  `json:"keyed,omitempty"`
 	Label string `json:"label"`
 
@@ -1104,14 +1101,8 @@ type Pairing struct {
 	// Code 8 letters, of which case, spaces and hyphens do not matter; or the secret that was scanned
 	Code string `json:"code"`
 
-	// Device of a device without a key: its own id; absent: one is drawn
-	Device *openapi_types.UUID `json:"device,omitempty"`
-
 	// Label how the device is called; absent: as the invitation says
 	Label *string `json:"label,omitempty"`
-
-	// Secret of a device that is admitted already and takes one more role, and has no key yet
-	Secret *string `json:"secret,omitempty"`
 }
 
 // PatchOfMe defines model for PatchOfMe.
@@ -1336,12 +1327,14 @@ type SpectrumFile = json.RawMessage
 
 // TokenRequest defines model for TokenRequest.
 type TokenRequest struct {
-	// Device beside secret
+	// Device beside secret, of a device without a key
 	Device *openapi_types.UUID `json:"device,omitempty"`
 
 	// Program name and version of the device's program
 	Program *Program `json:"program,omitempty"`
-	Secret  *string  `json:"secret,omitempty"`
+
+	// Secret that an older version told it
+	Secret *string `json:"secret,omitempty"`
 
 	// Unsent how many edits the device holds that no server has
 	Unsent *Unsent `json:"unsent,omitempty"`

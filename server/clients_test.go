@@ -97,7 +97,7 @@ func (b *bench) run(in, name string, args ...string) string {
 
 func TestAGoClientFromTheServedContractLivesADay(t *testing.T) {
 	b := newBench(t)
-	b.bring("go", "main.go", "go.mod", "go.sum")
+	b.bring("go", "main.go", "proof.go", "go.mod", "go.sum")
 	if err := os.Mkdir(filepath.Join(b.folder, "contract"), 0o700); err != nil {
 		t.Fatal(err)
 	}

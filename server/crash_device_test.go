@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"evenwhite/api/pairing/prooftest"
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/kinds"
@@ -53,8 +54,7 @@ type crashDevice struct {
 	id      logbook.ID
 	replica *exchange.Replica
 	chance  *rand.Rand
-	token   string
-	secret  string
+	pass    *pass
 	address string // of its exchange, after the server's
 	rows    bool   // whether it speaks in packed rows
 	log     logbook.Line
@@ -133,23 +133,22 @@ func (c *crash) kill() {
 // admit pairs an owner, begins a production and admits the devices to it.
 func (c *crash) admit(n int, chance *rand.Rand) {
 	c.t.Helper()
-	owner := c.call("", "/v1/pairing", `{"code":"`+c.code+`","label":"desk"}`)
-	made := c.call(owner["token"].(string), "/v1/productions", `{"title":"Kill Creek","timeZone":"Europe/Berlin","frameRate":"25","gelFamily":"based5500"}`)
+	_, owner := c.pair(c.code)
+	made := c.call(owner, "/v1/productions", `{"title":"Kill Creek","timeZone":"Europe/Berlin","frameRate":"25","gelFamily":"based5500"}`)
 	var err error
 	if c.production, err = logbook.ParseID(made["id"].(string)); err != nil {
 		c.t.Fatal(err)
 	}
 	for i := 0; i < n; i++ {
-		invited := c.call(owner["token"].(string), "/v1/invitations", fmt.Sprintf(`{"role":"editor","label":"phone %d","production":"%s"}`, i, c.production))
-		admitted := c.call("", "/v1/pairing", `{"code":"`+invited["code"].(string)+`"}`)
-		id, err := logbook.ParseID(admitted["device"].(string))
+		invited := c.call(owner, "/v1/invitations", fmt.Sprintf(`{"role":"editor","label":"phone %d","production":"%s"}`, i, c.production))
+		device, p := c.pair(invited["code"].(string))
+		id, err := logbook.ParseID(device)
 		if err != nil {
 			c.t.Fatal(err)
 		}
 		c.devices = append(c.devices, &crashDevice{
 			id: id, replica: exchange.NewReplica(c.production, id, kinds.Rules, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
-			token: admitted["token"].(string), secret: admitted["secret"].(string),
-			address: "/v1/productions/" + c.production.String() + "/exchange", clock: 1.9e12, rows: i%2 == 0,
+			pass: p, address: "/v1/productions/" + c.production.String() + "/exchange", clock: 1.9e12, rows: i%2 == 0,
 		})
 	}
 }
@@ -158,14 +157,23 @@ func (c *crash) admit(n int, chance *rand.Rand) {
 func (c *crash) renew() {
 	c.t.Helper()
 	for _, d := range c.devices {
-		said := c.call("", "/v1/token", fmt.Sprintf(`{"device":"%s","secret":"%s"}`, d.id, d.secret))
-		d.token = said["token"].(string)
+		said := c.call(&pass{key: d.pass.key}, "/v1/token", `{}`)
+		d.pass.token = said["token"].(string)
 	}
 }
 
-func (c *crash) call(token, path, body string) (said map[string]any) {
+// pair lets a device in with a key of its own, and returns its id and what it shows.
+func (c *crash) pair(code string) (device string, p *pass) {
 	c.t.Helper()
-	b, err := post(c.address()+path, token, []byte(body))
+	p = &pass{key: prooftest.Draw()}
+	said := c.call(p, "/v1/pairing", `{"code":"`+code+`"}`)
+	p.token = said["token"].(string)
+	return said["device"].(string), p
+}
+
+func (c *crash) call(p *pass, path, body string) (said map[string]any) {
+	c.t.Helper()
+	b, err := p.post(c.address()+path, []byte(body))
 	if err == nil {
 		err = json.Unmarshal(b, &said)
 	}
@@ -176,16 +184,14 @@ func (c *crash) call(token, path, body string) (said map[string]any) {
 }
 
 // post calls the server. An error is an answer that did not come whole.
-func post(url, token string, body []byte) ([]byte, error) {
-	request, err := http.NewRequest(http.MethodPost, url, bytes.NewReader(body))
-	if err != nil {
-		return nil, err
-	}
-	request.Header.Set("Content-Type", "application/json")
-	if token != "" {
-		request.Header.Set("Authorization", "Bearer "+token)
-	}
-	answer, err := crashClient.Do(request)
+func (p *pass) post(url string, body []byte) ([]byte, error) {
+	answer, err := p.send(crashClient, func() (*http.Request, error) {
+		request, err := http.NewRequest(http.MethodPost, url, bytes.NewReader(body))
+		if err == nil {
+			request.Header.Set("Content-Type", "application/json")
+		}
+		return request, err
+	})
 	if err != nil {
 		return nil, err
 	}
@@ -320,7 +326,7 @@ func (c *crash) once(d *crashDevice, url string) (more bool, err error) {
 // exchange is one exchange in the device's form: rows, or the readable one.
 func (d *crashDevice) exchange(url string, production logbook.ID) (said exchange.Request, answer exchange.Answer, err error) {
 	if d.rows {
-		wire := rowsWire{url: url + d.address, pass: &pass{token: d.token}, production: production}
+		wire := rowsWire{url: url + d.address, pass: d.pass, production: production}
 		return wire.exchange(d.replica, d.log)
 	}
 	said = d.replica.Request(d.log)
@@ -341,7 +347,7 @@ func (d *crashDevice) readable(url string, request crashRequest) (a crashAnswer,
 	if err != nil {
 		return a, err
 	}
-	b, err := post(url+d.address, d.token, body)
+	b, err := d.pass.post(url+d.address, body)
 	if err == nil {
 		err = json.Unmarshal(b, &a)
 	}

@@ -173,8 +173,8 @@ func (h *host) full() bool { return h.store.Full() || errors.Is(h.console.silent
 
 // openConsole lets other commands find this server. What keeps its file from being
 // written, such as a full disk, keeps nobody from reading.
-func (h *host) openConsole(a address) (err error) {
-	h.console, err = openConsole(h.folder, tasksOf(h, books{h.store, h.logs, h.auth}, a))
+func (h *host) openConsole() (err error) {
+	h.console, err = openConsole(h.folder, tasksOf(h, books{h.store, h.logs, h.auth}))
 	if err != nil {
 		return err
 	}
@@ -187,7 +187,7 @@ func (h *host) openConsole(a address) (err error) {
 
 // run says where the server listens, and serves until ctx ends.
 func (h *host) run(ctx context.Context, handler http.Handler) error {
-	if err := h.openConsole(h.at); err != nil {
+	if err := h.openConsole(); err != nil {
 		h.close()
 		return err
 	}

@@ -48,7 +48,7 @@ func openHubIn(t testing.TB, folder string, devices int, options ...string) *hub
 	h := &hub{t: t, folder: folder, options: options}
 	h.admit(devices)
 	h.start()
-	made, err := post(h.url+"/v1/productions", h.owner, []byte(`{"title":"Gauge Row","timeZone":"Europe/Berlin","frameRate":"25","gelFamily":"based5500"}`))
+	made, err := (&pass{token: h.owner}).post(h.url+"/v1/productions", []byte(`{"title":"Gauge Row","timeZone":"Europe/Berlin","frameRate":"25","gelFamily":"based5500"}`))
 	var said struct{ ID string }
 	if err == nil {
 		err = json.Unmarshal(made, &said)
@@ -85,30 +85,25 @@ func (h *hub) admit(devices int) {
 	if err != nil {
 		h.t.Fatal(err)
 	}
-	role, label := pairing.Owner, "desk"
-	for i := range devices + 1 {
-		invited, err := auth.Invite("desk", role, label, logbook.ID{})
+	owner, err := auth.MakeScript(pairing.Owner, "desk", logbook.ID{}, pairing.LongestScript)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	h.owner = owner.Token
+	for i := range devices {
+		invited, err := auth.Invite("desk", pairing.Editor, labelOf(i), logbook.ID{})
 		if err != nil {
 			h.t.Fatal(err)
 		}
 		const origin, path = "https://hub.local", "/v1/pairing" // it has no other yet
-		request := pairing.Request{Address: "127.0.0.1", Code: invited.Code}
 		key := prooftest.Draw()
-		if i > 0 { // the owner asks as a device of before
-			request.Shown = pairing.Credentials{Method: "POST", Origins: []string{origin}, Path: path,
-				Proofs: []string{key.Proof("POST", origin+path, "", auth.Nonce())}}
-		}
-		admission, err := auth.Pair(request)
+		admission, err := auth.Pair(pairing.Request{Address: "127.0.0.1", Code: invited.Code, Shown: pairing.Credentials{Method: "POST",
+			Origins: []string{origin}, Path: path, Proofs: []string{key.Proof("POST", origin+path, "", auth.Nonce())}}})
 		if err != nil {
 			h.t.Fatal(err)
 		}
-		if i == 0 {
-			h.owner = admission.Token
-		} else {
-			h.admitted = append(h.admitted, keyedDevice{admission, key})
-		}
+		h.admitted = append(h.admitted, keyedDevice{admission, key})
 		clock = clock.Add(time.Minute)
-		role, label = pairing.Editor, labelOf(i)
 	}
 }
 

@@ -18,6 +18,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"evenwhite/api/pairing/prooftest"
 )
 
 // noKey looks for a folder's keys in a file.
@@ -68,10 +70,17 @@ func guess(ts *testscript.TestScript, neg bool, args []string) {
 	}
 	n, err := strconv.Atoi(args[1])
 	ts.Check(err)
+	guesser := &pass{key: prooftest.Draw()}
 	for i := range n {
 		from := net.Dialer{LocalAddr: &net.TCPAddr{IP: net.IPv4(127, 0, 0, byte(2+i/10))}}
-		client := http.Client{Transport: &http.Transport{DialContext: from.DialContext, DisableKeepAlives: true}}
-		answer, err := client.Post(args[0]+"/v1/pairing", "application/json", strings.NewReader(`{"code":"WRONG"}`))
+		client := &http.Client{Transport: &http.Transport{DialContext: from.DialContext, DisableKeepAlives: true}}
+		answer, err := guesser.send(client, func() (*http.Request, error) {
+			request, err := http.NewRequest(http.MethodPost, args[0]+"/v1/pairing", strings.NewReader(`{"code":"WRONG"}`))
+			if err == nil {
+				request.Header.Set("Content-Type", "application/json")
+			}
+			return request, err
+		})
 		ts.Check(err)
 		ts.Check(answer.Body.Close())
 		if answer.StatusCode != http.StatusForbidden {

@@ -81,7 +81,7 @@ func pair(t command.Terminal, args []string) error {
 	if err := json.Unmarshal(answer.Bytes(), &inv); err != nil {
 		return err
 	}
-	inv.print(t.Out)
+	inv.print(t.Out, *folder)
 	return nil
 }
 
@@ -91,12 +91,12 @@ type invited struct {
 	Role      string    `json:"role"`
 	Label     string    `json:"label"`
 	ExpiresAt time.Time `json:"expiresAt"`
-	URL       string    `json:"url"`
 	Link      string    `json:"link,omitempty"`   // to scan, in place of the code
 	Voided    string    `json:"voided,omitempty"` // that somebody guessed codes lately, and who
 }
 
-func (i invited) print(w io.Writer) {
+// print says too what is for a terminal, which has no key to pair with.
+func (i invited) print(w io.Writer, folder string) {
 	label := ""
 	if i.Label != i.Role {
 		label = " (" + i.Label + ")"
@@ -113,12 +113,11 @@ func (i invited) print(w io.Writer) {
 		}
 		fmt.Fprintln(w)
 	}
-	fmt.Fprintf(w, "From a terminal, for instance:\n\n    curl -s %s/v1/pairing "+
-		"-H 'Content-Type: application/json' -d '{\"code\":\"%s\"}'\n", i.URL, i.Code)
+	fmt.Fprintf(w, "A script pairs with no code; it gets a token of its own:\n\n    evenwhite token --data %s\n", folder)
 }
 
 // inviteTask makes an invitation in the running server.
-func inviteTask(store logbook.Store, auth *pairing.Auth, a address, origin string) task {
+func inviteTask(store logbook.Store, auth *pairing.Auth, origin string) task {
 	return func(w io.Writer, query url.Values) error {
 		var production logbook.ID
 		if p := query.Get("production"); p != "" {
@@ -134,7 +133,7 @@ func inviteTask(store logbook.Store, auth *pairing.Auth, a address, origin strin
 		if err != nil {
 			return command.FailAs(command.ExitUsage, err, "evenwhite help pair shows what is allowed")
 		}
-		out := invited{Code: inv.Code, Role: string(inv.Role), Label: inv.Label, ExpiresAt: inv.ExpiresAt, URL: a.url()}
+		out := invited{Code: inv.Code, Role: string(inv.Role), Label: inv.Label, ExpiresAt: inv.ExpiresAt}
 		if origin != "" {
 			out.Link = api.PairLink(origin, inv.Secret)
 		}

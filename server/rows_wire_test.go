@@ -116,7 +116,7 @@ func unpacked(body []byte) ([]byte, error) {
 // postRows posts packed rows and returns the answer as it came, packed unless it is a
 // problem.
 func postRows(url string, p *pass, body []byte) (status int, answer []byte, err error) {
-	response, err := p.send(func() (*http.Request, error) {
+	response, err := p.send(starClient, func() (*http.Request, error) {
 		request, err := http.NewRequest(http.MethodPost, url, bytes.NewReader(body))
 		if err != nil {
 			return nil, err

@@ -70,8 +70,10 @@ func profiled() {
 //	interrupt NAME           it must end with status 0; its output is then in
 //	                         NAME.out and NAME.err (stop would end the script)
 //	kill9 NAME               end it without warning
-//	http METHOD URL [BODY]   call it with $TOKEN, if set; the body of the answer goes
-//	                         to stdout; status, protocol and headers to stderr
+//	http METHOD URL [BODY]   call it with $TOKEN, if set, and a proof where it is bound to a key; the
+//	                         body of the answer goes to stdout; status, protocol and headers to stderr
+//	pair URL CODE [LABEL]    pair a device with a key of its own, as http prints it
+//	renew URL DEVICE         get it the next token by a proof of its key
 //	listen URL               open it with $TOKEN and leave it open after its first line
 //	status N COMMAND...      run a command that must end with status N
 //	code                     sets $CODE to the code in the last output
@@ -90,11 +92,12 @@ func TestCommands(t *testing.T) {
 		RequireExplicitExec: true,
 		Setup: func(env *testscript.Env) error {
 			env.Values[servers{}] = make(map[string]*served)
+			env.Values[devices{}] = make(map[string]*pass)
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"start": start, "interrupt": interrupt, "kill9": kill9, "status": status, "code": code, "http": call, "member": member,
-			"certificate": certificate, "mode": mode, "cut": cut, "spoil": spoil, "word": word, "listen": listen,
+			"certificate": certificate, "mode": mode, "cut": cut, "spoil": spoil, "word": word, "listen": listen, "pair": pairDevice, "renew": renew,
 			"nokey": noKey, "guess": guess, "root": root,
 		},
 	})
@@ -215,20 +218,26 @@ func call(ts *testscript.TestScript, neg bool, args []string) {
 	if len(args) < 2 || len(args) > 3 {
 		ts.Fatalf("usage: http METHOD URL [BODY]")
 	}
-	req, err := http.NewRequest(args[0], args[1], strings.NewReader(strings.Join(args[2:], "")))
-	ts.Check(err)
-	if len(args) == 3 {
-		req.Header.Set("Content-Type", "application/json")
-		if args[0] == http.MethodPatch {
-			req.Header.Set("Content-Type", "application/merge-patch+json")
-		}
-	}
+	p := &pass{}
 	if token := ts.Getenv("TOKEN"); token != "" {
-		req.Header.Set("Authorization", "Bearer "+token)
+		p = passOf(ts, token)
 	}
+	asDevice(ts, neg, p, args)
+}
+
+// asDevice makes a request with what a device shows.
+func asDevice(ts *testscript.TestScript, neg bool, p *pass, args []string) {
 	over := &http.Transport{DisableKeepAlives: true, TLSClientConfig: trusted(ts), ForceAttemptHTTP2: true, DialContext: dialHere}
-	client := http.Client{Transport: over, Timeout: time.Minute}
-	res, err := client.Do(req)
+	res, err := p.send(&http.Client{Transport: over, Timeout: time.Minute}, func() (*http.Request, error) {
+		req, err := http.NewRequest(args[0], args[1], strings.NewReader(strings.Join(args[2:], "")))
+		if err == nil && len(args) == 3 {
+			req.Header.Set("Content-Type", "application/json")
+			if args[0] == http.MethodPatch {
+				req.Header.Set("Content-Type", "application/merge-patch+json")
+			}
+		}
+		return req, err
+	})
 	if err != nil {
 		if !neg {
 			ts.Fatalf("%v", err)
@@ -252,10 +261,10 @@ func listen(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) != 1 {
 		ts.Fatalf("usage: listen URL")
 	}
-	req, err := http.NewRequest(http.MethodGet, args[0], nil)
-	ts.Check(err)
-	req.Header.Set("Authorization", "Bearer "+ts.Getenv("TOKEN"))
-	res, err := (&http.Client{Transport: &http.Transport{DisableKeepAlives: true}}).Do(req)
+	client := &http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
+	res, err := passOf(ts, ts.Getenv("TOKEN")).send(client, func() (*http.Request, error) {
+		return http.NewRequest(http.MethodGet, args[0], nil)
+	})
 	ts.Check(err)
 	ts.Defer(func() { _ = res.Body.Close() })
 	line, err := bufio.NewReader(res.Body).ReadString('\n')

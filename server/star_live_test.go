@@ -60,7 +60,7 @@ func (s *star) listenAll() *live {
 }
 
 func (d *starDevice) events(ctx context.Context) (*http.Response, error) {
-	answer, err := d.wire.pass.send(func() (*http.Request, error) {
+	answer, err := d.wire.pass.send(starClient, func() (*http.Request, error) {
 		request, err := http.NewRequestWithContext(ctx, http.MethodGet, strings.TrimSuffix(d.wire.url, "exchange")+"events", nil)
 		if err == nil {
 			request.Header.Set("Last-Event-ID", d.cursor)

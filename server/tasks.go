@@ -8,13 +8,13 @@ import (
 )
 
 // tasksOf are what a running server does for other commands.
-func tasksOf(h *host, d books, a address) map[string]task {
+func tasksOf(h *host, d books) map[string]task {
 	folder, store := h.folder, h.store
 	return map[string]task{
 		"who":          h.who,
 		"condition":    h.condition,
 		"origin":       h.originTask,
-		"invite":       inviteTask(store, d.auth, a, h.named()),
+		"invite":       inviteTask(store, d.auth, h.named()),
 		"desk":         h.writeTicket,
 		"token":        d.makeToken,
 		"new-key":      newKeyTask(folder, d.auth),

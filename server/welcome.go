@@ -57,12 +57,12 @@ func (h *host) welcome() error {
 			return err
 		}
 		fmt.Fprint(h.t.Out, "\nNo owner has been paired yet. ")
-		invited{Code: inv.Code, Role: string(inv.Role), Label: inv.Label, ExpiresAt: inv.ExpiresAt, URL: a.url()}.print(h.t.Out)
+		invited{Code: inv.Code, Role: string(inv.Role), Label: inv.Label, ExpiresAt: inv.ExpiresAt}.print(h.t.Out, h.folder)
 		next = "\nWhen the code has run out"
 	}
 	if h.demo {
-		fmt.Fprintf(h.t.Out, "\nWhat is off in the invented production, with the token that pairing gives:\n\n"+
-			"    curl -s %s/v1/productions/%s/deviations -H \"Authorization: Bearer $TOKEN\"\n", a.url(), demo.Production)
+		fmt.Fprintf(h.t.Out, "\nWhat is off in the invented production:\n\n    TOKEN=$(evenwhite token --data %s)\n"+
+			"    curl -s %s/v1/productions/%s/deviations -H \"Authorization: Bearer $TOKEN\"\n", h.folder, a.url(), demo.Production)
 	}
 	_, err := fmt.Fprintf(h.t.Out, "%s: evenwhite pair --data %s\nTo stop: Ctrl-C\n", next, h.folder)
 	return err

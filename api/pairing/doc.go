@@ -6,7 +6,7 @@
 // its key, and gets an id and a token: a JWT signed with a key of this server, bound to
 // that of the device and good for a day's work (token.go). Each request shows the token
 // and a proof by the key (caller.go, and the room proof); a proof alone gets the next
-// token. A device of before, or one that cannot sign, has a secret in place of a key until
+// token. A device that was paired before there were keys has a secret in place of one until
 // it enrols one; a script has a token that ends by itself (script.go). A token says only
 // which device calls; what it may do is looked up at each request, by roles in productions
 // or everywhere (role.go), so that a revoked device is out at once (device.go). claim.go

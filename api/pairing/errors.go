@@ -14,7 +14,7 @@ var (
 	ErrBadToken    = errors.New("the token is not valid here or has expired")
 	ErrExpired     = fmt.Errorf("%w: it has expired, ask for a new one with the device's key or secret", ErrBadToken)
 	ErrOtherServer = fmt.Errorf("%w: it is another server's", ErrBadToken)
-	ErrNoProof     = errors.New("the token is good only with a proof by the device's key: Authorization: DPoP <token>, and the header DPoP")
+	ErrNoProof     = errors.New("it needs a proof by the device's key, in the header DPoP; beside a token: Authorization: DPoP <token>")
 	ErrProof       = proof.ErrProof
 	ErrNonce       = proof.ErrNonce
 	ErrRevoked     = errors.New("the device is no longer admitted")

@@ -55,9 +55,7 @@ type Request struct {
 	Code    string // or the secret that was scanned
 	Label   string // how the device is called; empty: as the invitation says
 	Shown   Credentials
-	Claims  Claim      // of a device with a key, and the id that it had at a server that is lost
-	Device  logbook.ID // of one without a key: its id; zero: one is drawn
-	Secret  string     // of a device that is admitted already and has no key yet
+	Claims  Claim // the id that it had at a server that is lost
 }
 
 // pairingDesk holds the open invitations and counts the tries.
@@ -132,16 +130,16 @@ func (a *Auth) Withdraw(code string) error {
 	return nil
 }
 
-// Pair redeems an invitation: the device gets an id and a token, and a secret where it
-// shows no key. An invitation that cannot be used for want of something else stays good.
+// Pair redeems an invitation: the device, which proves to hold a key, gets an id and a token.
+// An invitation that cannot be used for want of something else stays good.
 func (a *Auth) Pair(req Request) (Admission, error) {
-	key := ""
-	if len(req.Shown.Proofs) > 0 {
-		shown, err := a.prove(req.Shown, "")
-		if err != nil {
-			return Admission{}, err
-		}
-		key = shown.Thumbprint
+	if len(req.Shown.Proofs) == 0 {
+		return Admission{}, fmt.Errorf("%w: a device pairs with a key of its own; a script, which has none, is let in by evenwhite token",
+			ErrNoProof)
+	}
+	shown, err := a.prove(req.Shown, "")
+	if err != nil {
+		return Admission{}, err
 	}
 	d := &a.pairing
 	d.mu.Lock()
@@ -156,52 +154,32 @@ func (a *Auth) Pair(req Request) (Admission, error) {
 		return Admission{}, a.failed(now, req.Address)
 	}
 	inv := d.open[at]
-	device, secret, err := a.admit(inv, req, key)
+	device, err := a.admit(inv, req, shown.Thumbprint)
 	if err != nil {
 		return Admission{}, err
 	}
 	d.open = slices.Delete(d.open, at, at+1)
 	out, err := a.admission(device)
-	out.Secret, out.As = secret, inv.Role
+	out.As = inv.Role
 	a.log.Info("a device was paired", "device", device.ID.String(), "label", device.Label, "role", string(inv.Role), "address", req.Address)
 	return out, err
 }
 
-// admit makes the device of an invitation, or adds the role to one that proves
-// itself: an id alone must not let anybody take over another's device.
-func (a *Auth) admit(inv Invitation, req Request, key string) (d Device, secret string, err error) {
+// admit makes the device of an invitation, or adds the role to the one whose key it is.
+func (a *Auth) admit(inv Invitation, req Request, key string) (d Device, err error) {
 	a.changing.Lock()
 	defer a.changing.Unlock()
-	if req.Secret != "" {
-		if d, err = a.proven(req.Device, req.Secret); err != nil {
-			return Device{}, "", err
-		}
-		if key == "" {
-			secret = req.Secret
-		} else if d, err = a.enrolled(d, key); err != nil {
-			return Device{}, "", err
-		}
-		return d, secret, a.store(d.with(inv))
-	}
-	if key != "" {
-		d, err = a.byItsKey(key)
-		if !errors.Is(err, ErrUnknown) {
-			if err != nil {
-				return Device{}, "", err
-			}
-			d = d.with(inv)
-			return d, "", a.store(d)
-		}
-	}
-	d, err = a.newDevice(inv, req, key)
-	if err == nil && key == "" {
-		secret = drawSecret()
-		d.secretHash = hashSecret(secret)
+	d, err = a.byItsKey(key)
+	switch {
+	case err == nil:
+		d = d.with(inv)
+	case errors.Is(err, ErrUnknown):
+		d, err = a.newDevice(inv, req, key)
 	}
 	if err != nil {
-		return Device{}, "", err
+		return Device{}, err
 	}
-	return d, secret, a.store(d)
+	return d, a.store(d)
 }
 
 // with is the device with the role of one more invitation.
@@ -216,27 +194,12 @@ func (d Device) with(inv Invitation) Device {
 
 // newDevice is one that was not admitted before.
 func (a *Auth) newDevice(inv Invitation, req Request, key string) (d Device, err error) {
-	d = Device{ID: req.Device, Label: req.Label, PairedAt: a.now().UTC(), key: key, Grants: Grants{grantFor(inv.Production): inv.Role}}
+	d = Device{ID: drawID(), Label: req.Label, PairedAt: a.now().UTC(), key: key, Grants: Grants{grantFor(inv.Production): inv.Role}}
 	if strings.TrimSpace(d.Label) == "" {
 		d.Label = inv.Label
 	}
 	if d.Label, err = checkLabel(d.Label); err != nil {
 		return Device{}, err
-	}
-	if key != "" && !req.Device.IsZero() {
-		return Device{}, refused("device", req.Device.String(), "none beside a proof: send the id that the device had in claims")
-	}
-	if key == "" && !req.Claims.Device.IsZero() {
-		return Device{}, refused("claims", req.Claims.Device.String(), "none without a proof")
-	}
-	if d.ID.IsZero() {
-		d.ID = drawID()
-	}
-	a.mu.RLock()
-	_, known := a.devices[d.ID]
-	a.mu.RUnlock()
-	if known || d.ID == a.own {
-		return Device{}, fmt.Errorf("%w: device %s was paired before; send its secret too, or pair under a new id", ErrPaired, d.ID)
 	}
 	if req.Claims.Device.IsZero() {
 		return d, nil

@@ -39,17 +39,17 @@ func TestInvitation(t *testing.T) {
 	t.Run("lets one device in, once", func(t *testing.T) {
 		d := openDoor(t)
 		inv := invite(t, d)
-		out, err := d.Pair(Request{Address: "a", Code: inv.Code})
-		if err != nil || out.Role != Reader || out.Secret == "" {
-			t.Fatalf("got %+v, error %v; want a reader with a secret", out, err)
+		out, err := d.Pair(d.asOf("a", inv.Code))
+		if err != nil || out.Role != Reader || !out.Bound {
+			t.Fatalf("got %+v, error %v; want a reader whose token is bound to the key", out, err)
 		}
-		_, err = d.Pair(Request{Address: "a", Code: inv.Code})
+		_, err = d.Pair(d.asOf("a", inv.Code))
 		wantErr(t, err, ErrCode)
 	})
 	t.Run("may be typed in small letters and in groups", func(t *testing.T) {
 		d := openDoor(t)
 		code := strings.ToLower(invite(t, d).Code)
-		if _, err := d.Pair(Request{Address: "a", Code: " " + code[:4] + "-" + code[4:] + "\n"}); err != nil {
+		if _, err := d.Pair(d.asOf("a", " "+code[:4]+"-"+code[4:]+"\n")); err != nil {
 			t.Error(err)
 		}
 	})
@@ -57,11 +57,11 @@ func TestInvitation(t *testing.T) {
 		d := openDoor(t)
 		early, late := invite(t, d), invite(t, d)
 		d.clock.move(InvitationLife - time.Millisecond)
-		if _, err := d.Pair(Request{Address: "a", Code: early.Code}); err != nil {
+		if _, err := d.Pair(d.asOf("a", early.Code)); err != nil {
 			t.Errorf("just before the end: %v", err)
 		}
 		d.clock.move(time.Millisecond)
-		_, err := d.Pair(Request{Address: "a", Code: late.Code})
+		_, err := d.Pair(d.asOf("a", late.Code))
 		wantErr(t, err, ErrCode)
 		if n := len(d.Invitations()); n != 0 {
 			t.Errorf("got %d open invitations, want none", n)
@@ -70,7 +70,8 @@ func TestInvitation(t *testing.T) {
 	t.Run("is not good any more after a restart", func(t *testing.T) {
 		d := openDoor(t)
 		inv := invite(t, d)
-		_, err := reopenDoor(t, d.keep, d.clock, d.key).Pair(Request{Address: "a", Code: inv.Code})
+		again := reopenDoor(t, d.keep, d.clock, d.key)
+		_, err := again.Pair(again.asOf("a", inv.Code))
 		wantErr(t, err, ErrCode)
 	})
 	t.Run("can be withdrawn", func(t *testing.T) {
@@ -80,7 +81,7 @@ func TestInvitation(t *testing.T) {
 			t.Fatal(err)
 		}
 		wantErr(t, d.Withdraw(inv.Code), ErrNoInvitation)
-		_, err := d.Pair(Request{Address: "a", Code: inv.Code})
+		_, err := d.Pair(d.asOf("a", inv.Code))
 		wantErr(t, err, ErrCode)
 		if list := d.Invitations(); len(list) != 1 || list[0].Code != other.Code {
 			t.Errorf("got %+v, want only %s", list, other.Code)
@@ -122,7 +123,7 @@ func TestPairing(t *testing.T) {
 	here, there := drawID(), drawID()
 	t.Run("gives the role in one production only", func(t *testing.T) {
 		d := openDoor(t)
-		c, err := d.Authenticate(Credentials{Authorization: "Bearer " + d.pair(t, Editor, here).Token})
+		c, err := d.Authenticate(Credentials{Authorization: "Bearer " + d.before(t, Editor, here).Token})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -133,39 +134,51 @@ func TestPairing(t *testing.T) {
 		wantErr(t, c.May(Guest, there), ErrRole)
 		wantErr(t, c.May(Guest, logbook.ID{}), ErrRole)
 	})
-	t.Run("under another's id needs that device's secret", func(t *testing.T) {
+	t.Run("without a proof lets nobody in, and the code stays good", func(t *testing.T) {
 		d := openDoor(t)
-		owner := d.pair(t, Owner, logbook.ID{})
-		inv, err := d.Invite("the test", Guest, "guest", here)
+		inv, err := d.Invite("the test", Owner, "phone", logbook.ID{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, err = d.Pair(Request{Address: "a", Code: inv.Code, Device: owner.Device})
-		wantErr(t, err, ErrPaired)
-		_, err = d.Pair(Request{Address: "a", Code: inv.Code, Device: d.Own()})
-		wantErr(t, err, ErrPaired)
-		_, err = d.Pair(Request{Address: "a", Code: inv.Code, Device: owner.Device, Secret: "guess"})
-		wantErr(t, err, ErrSecret)
-		if _, err := d.Reissue(owner.Device, owner.Secret, Credentials{}); err != nil {
-			t.Errorf("the owner is locked out: %v", err)
+		before, _ := d.keep.KeptUnder("")
+		other, stale := newPhone(t, d), newPhone(t, d)
+		for name, c := range map[string]struct {
+			shown Credentials
+			want  error
+		}{
+			"nothing at all":          {Credentials{Method: "POST", Path: "/v1/pairing", Origins: []string{testOrigin}}, ErrNoProof},
+			"a text that is no proof": {Credentials{Method: "POST", Path: "/v1/pairing", Origins: []string{testOrigin}, Proofs: []string{"a.b.c"}}, ErrProof},
+			"an empty one":            {Credentials{Method: "POST", Path: "/v1/pairing", Origins: []string{testOrigin}, Proofs: []string{""}}, ErrProof},
+			"a proof for a token":     {other.shows("POST", "/v1/token", ""), ErrProof},
+			"one without a nonce": {Credentials{Method: "POST", Path: "/v1/pairing", Origins: []string{testOrigin},
+				Proofs: []string{stale.key.Proof("POST", testOrigin+"/v1/pairing", "", "")}}, ErrNonce},
+		} {
+			for _, code := range []string{inv.Code, inv.Secret} {
+				shown := c.shown
+				if name == "a proof for a token" {
+					shown.Path = "/v1/pairing"
+				}
+				out, err := d.Pair(Request{Address: "a", Code: code, Shown: shown})
+				if wantErr(t, err, c.want); out.Token != "" {
+					t.Errorf("%s: it is given %+v", name, out)
+				}
+			}
 		}
-		if _, err := d.Pair(Request{Address: "a", Code: inv.Code}); err != nil {
+		if after, _ := d.keep.KeptUnder(""); len(after) != len(before) || len(d.Devices()) != 1 {
+			t.Errorf("%d values were kept and now %d, of %d devices", len(before), len(after), len(d.Devices()))
+		}
+		if _, err := d.Pair(d.asOf("a", inv.Code)); err != nil {
 			t.Errorf("the code was spent on a refusal: %v", err)
 		}
 	})
 	t.Run("adds a role to a device that proves itself, and never takes one away", func(t *testing.T) {
 		d := openDoor(t)
-		first := d.pair(t, Editor, here)
+		p := newPhone(t, d)
+		wantErr(t, p.pair(Editor, here, Claim{}), nil)
 		for _, role := range []Role{Guest, Reader, Guest} {
-			inv, err := d.Invite("the test", role, "again", there)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if _, err := d.Pair(Request{Address: "a", Code: inv.Code, Device: first.Device, Secret: first.Secret}); err != nil {
-				t.Fatal(err)
-			}
+			wantErr(t, p.pair(role, there, Claim{}), nil)
 		}
-		c, err := d.Authenticate(Credentials{Authorization: "Bearer " + first.Token})
+		c, err := d.Authenticate(p.shows("GET", "/", p.Token))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -175,11 +188,11 @@ func TestPairing(t *testing.T) {
 	})
 	t.Run("reports whether an owner was ever let in", func(t *testing.T) {
 		d := openDoor(t)
-		d.pair(t, Owner, here)
+		d.before(t, Owner, here)
 		if d.Paired() {
 			t.Error("an owner of one production counts as the server's")
 		}
-		out := d.pair(t, Owner, logbook.ID{})
+		out := d.before(t, Owner, logbook.ID{})
 		if !d.Paired() {
 			t.Error("an owner was paired, and it is not known")
 		}
@@ -200,22 +213,22 @@ func TestPairingLimits(t *testing.T) {
 			t.Fatal(err)
 		}
 		for range triesPerAddress {
-			_, err := d.Pair(Request{Address: "a", Code: "wrong"})
+			_, err := d.Pair(d.asOf("a", "wrong"))
 			wantErr(t, err, ErrCode)
 		}
-		_, err = d.Pair(Request{Address: "a", Code: inv.Code})
+		_, err = d.Pair(d.asOf("a", inv.Code))
 		wantErr(t, err, ErrTooMany)
-		if _, err := d.Pair(Request{Address: "b", Code: inv.Code}); err != nil {
+		if _, err := d.Pair(d.asOf("b", inv.Code)); err != nil {
 			t.Errorf("another address: %v", err)
 		}
 		d.clock.move(time.Minute)
-		_, err = d.Pair(Request{Address: "a", Code: "wrong"})
+		_, err = d.Pair(d.asOf("a", "wrong"))
 		wantErr(t, err, ErrCode)
 	})
 	t.Run("a right code is let in however many wrong ones others send", func(t *testing.T) {
 		d := openDoor(t)
 		for i := range 200 { // while nothing is open nothing can be guessed
-			_, err := d.Pair(Request{Address: fmt.Sprint(i), Code: "wrong"})
+			_, err := d.Pair(d.asOf(fmt.Sprint(i), "wrong"))
 			wantErr(t, err, ErrCode)
 		}
 		inv, err := d.Invite("the test", Reader, "phone", logbook.ID{})
@@ -223,24 +236,24 @@ func TestPairingLimits(t *testing.T) {
 			t.Fatal(err)
 		}
 		for i := range failuresUntilVoid - 1 {
-			_, err := d.Pair(Request{Address: fmt.Sprint("more", i), Code: "wrong"})
+			_, err := d.Pair(d.asOf(fmt.Sprint("more", i), "wrong"))
 			wantErr(t, err, ErrCode)
 		}
-		if _, err := d.Pair(Request{Address: "a", Code: inv.Code}); err != nil {
+		if _, err := d.Pair(d.asOf("a", inv.Code)); err != nil {
 			t.Error(err)
 		}
 	})
 	t.Run("addresses that are remembered are bounded, and forgotten", func(t *testing.T) {
 		d := openDoor(t)
 		for i := range 2 * mostAddresses {
-			_, err := d.Pair(Request{Address: fmt.Sprint(i), Code: "wrong"})
+			_, err := d.Pair(d.asOf(fmt.Sprint(i), "wrong"))
 			wantErr(t, err, ErrCode)
 		}
 		if n := len(d.pairing.tries.byAddress); n != mostAddresses {
 			t.Errorf("got %d addresses remembered, want %d", n, mostAddresses)
 		}
 		d.clock.move(time.Minute)
-		_, err := d.Pair(Request{Address: "new", Code: "wrong"})
+		_, err := d.Pair(d.asOf("new", "wrong"))
 		wantErr(t, err, ErrCode)
 		if n := len(d.pairing.tries.byAddress); n != 1 {
 			t.Errorf("a minute later: got %d addresses remembered, want 1", n)
@@ -265,10 +278,10 @@ func TestPairingLimits(t *testing.T) {
 				if inv, err = d.Invite("the test", Reader, "phone", logbook.ID{}); err != nil {
 					t.Fatal(err)
 				}
-				_, err = d.Pair(Request{Address: []string{"a", "b", "a"}[i%3], Code: "wrong"})
+				_, err = d.Pair(d.asOf([]string{"a", "b", "a"}[i%3], "wrong"))
 				wantErr(t, err, ErrCode)
 			}
-			_, err := d.Pair(Request{Address: "c", Code: inv.Code})
+			_, err := d.Pair(d.asOf("c", inv.Code))
 			voided, told := d.Voided()
 			if told != c.void {
 				t.Errorf("it is told that they were withdrawn: %v, want %v", told, c.void)
@@ -292,10 +305,10 @@ func TestPairingLimits(t *testing.T) {
 	t.Run("a waiting time is given", func(t *testing.T) {
 		d := openDoor(t)
 		for range triesPerAddress {
-			_, _ = d.Pair(Request{Address: "a", Code: "wrong"})
+			_, _ = d.Pair(d.asOf("a", "wrong"))
 		}
 		d.clock.move(20 * time.Second)
-		_, err := d.Pair(Request{Address: "a", Code: "wrong"})
+		_, err := d.Pair(d.asOf("a", "wrong"))
 		if err == nil || !strings.Contains(err.Error(), "try again in 40 s") {
 			t.Errorf("got %v, want to try again in 40 s", err)
 		}
@@ -316,7 +329,7 @@ func TestGuessingFindsNothing(t *testing.T) {
 	first, second := invite(), invite()
 	heard, refused := 0, 0
 	for i := range 10000 {
-		_, err := d.Pair(Request{Address: fmt.Sprint("198.51.100.", i%200), Code: drawCode()})
+		_, err := d.Pair(d.asOf(fmt.Sprint("198.51.100.", i%200), drawCode()))
 		switch {
 		case errors.Is(err, ErrCode):
 			heard++
@@ -331,7 +344,7 @@ func TestGuessingFindsNothing(t *testing.T) {
 	}
 	for _, inv := range []Invitation{first, second} {
 		for _, code := range []string{inv.Code, inv.Secret} {
-			_, err := d.Pair(Request{Address: "honest", Code: code})
+			_, err := d.Pair(d.asOf("honest", code))
 			wantErr(t, err, ErrCode)
 		}
 	}

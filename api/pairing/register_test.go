@@ -53,21 +53,18 @@ func TestAnOlderStateOfTheDataLetsNobodyInWhoIsOut(t *testing.T) {
 	folder, clock := t.TempDir(), &testClock{at: time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}
 	here, there := drawID(), drawID()
 	d := registered(t, logbook.NewMemory(), clock, folder)
-	stays, lost := d.pair(t, Owner, logbook.ID{}), d.pair(t, Editor, here)
-	both := d.pair(t, Editor, here)
+	stays, lost := d.before(t, Owner, logbook.ID{}), d.before(t, Editor, here)
+	both := newPhone(t, d)
 	join := func(role Role, where logbook.ID) {
 		t.Helper()
 		clock.move(time.Minute)
-		inv, err := d.Invite("the test", role, "again", where)
-		if err == nil {
-			_, err = d.Pair(Request{Address: "b", Code: inv.Code, Device: both.Device, Secret: both.Secret})
-		}
-		if err != nil {
+		if err := both.pair(role, where, Claim{}); err != nil {
 			t.Fatal(err)
 		}
 	}
+	join(Editor, here)
 	join(Reader, there)
-	back := d.pair(t, Editor, there)
+	back := d.before(t, Editor, there)
 	backup := copied(t, d.keep)
 	clock.move(time.Minute)
 	if err := d.Revoke(lost.Device, false); err != nil {
@@ -78,12 +75,12 @@ func TestAnOlderStateOfTheDataLetsNobodyInWhoIsOut(t *testing.T) {
 		t.Fatal(err)
 	}
 	clock.move(time.Minute)
-	late := d.pair(t, Reader, here)
+	late := d.before(t, Reader, here)
 
 	again := registered(t, backup, clock, folder)
 	_, err := again.Reissue(lost.Device, lost.Secret, Credentials{})
 	wantErr(t, err, ErrRevoked)
-	for _, out := range []Admission{stays, back} {
+	for _, out := range []oldDevice{stays, back} {
 		if _, err := again.Reissue(out.Device, out.Secret, Credentials{}); err != nil {
 			t.Errorf("a device that nobody revoked: %v", err)
 		}
@@ -106,7 +103,7 @@ func TestAnOlderStateOfTheDataLetsNobodyInWhoIsOut(t *testing.T) {
 	if err != nil || len(text) == 0 {
 		t.Fatal(err)
 	}
-	for _, out := range []Admission{stays, lost, late} {
+	for _, out := range []oldDevice{stays, lost, late} {
 		if bytes.Contains(text, []byte(out.Secret)) || bytes.Contains(text, hashSecret(out.Secret)) {
 			t.Error("the register holds a secret")
 		}
@@ -117,7 +114,7 @@ func TestTheRegisterOfAnotherServerSaysNothing(t *testing.T) {
 	folder, clock := t.TempDir(), &testClock{at: time.Date(2031, 3, 4, 6, 30, 0, 0, time.UTC)}
 	keep := logbook.NewMemory()
 	d := registered(t, keep, clock, t.TempDir())
-	out := d.pair(t, Reader, logbook.ID{})
+	out := d.before(t, Reader, logbook.ID{})
 	if err := openRegister(t, folder).Add(Note{Server: drawID(), Device: out.Device, What: NoteRevoked, At: clock.now()}); err != nil {
 		t.Fatal(err)
 	}

@@ -31,7 +31,6 @@ type Admission struct {
 	Token       string
 	Bound       bool // to the key: it goes with a proof
 	ExpiresAt   time.Time
-	Secret      string     // given once, at pairing without a key
 	As          Role       // that the invitation gave; "" where it is no pairing
 	Claims      logbook.ID // zero, or the id that an owner has not answered for yet
 }

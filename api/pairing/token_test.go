@@ -17,7 +17,7 @@ import (
 func TestToken(t *testing.T) {
 	t.Run("a paired device is known by its token", func(t *testing.T) {
 		d := openDoor(t)
-		out := d.pair(t, Editor, logbook.ID{})
+		out := d.before(t, Editor, logbook.ID{})
 		c, err := d.Authenticate(Credentials{Authorization: "Bearer " + out.Token})
 		if err != nil {
 			t.Fatal(err)
@@ -35,7 +35,7 @@ func TestToken(t *testing.T) {
 	})
 	t.Run("a token is good until twelve hours have passed and no longer", func(t *testing.T) {
 		d := openDoor(t)
-		out := d.pair(t, Reader, logbook.ID{})
+		out := d.before(t, Reader, logbook.ID{})
 		d.clock.move(TokenLife - time.Second)
 		if _, err := d.Authenticate(Credentials{Authorization: "Bearer " + out.Token}); err != nil {
 			t.Errorf("a second before the end: %v", err)
@@ -65,7 +65,7 @@ func TestToken(t *testing.T) {
 	})
 	t.Run("tokens outlive a restart with the same key", func(t *testing.T) {
 		d := openDoor(t)
-		out := d.pair(t, Reader, logbook.ID{})
+		out := d.before(t, Reader, logbook.ID{})
 		again := reopenDoor(t, d.keep, d.clock, d.key)
 		if _, err := again.Authenticate(Credentials{Authorization: "Bearer " + out.Token}); err != nil {
 			t.Error(err)
@@ -76,7 +76,7 @@ func TestToken(t *testing.T) {
 	})
 	t.Run("the key is not in the store", func(t *testing.T) {
 		d := openDoor(t)
-		d.pair(t, Reader, logbook.ID{})
+		d.before(t, Reader, logbook.ID{})
 		values, err := d.keep.KeptUnder("")
 		if err != nil || len(values) == 0 {
 			t.Fatalf("got %d values and %v", len(values), err)
@@ -89,7 +89,7 @@ func TestToken(t *testing.T) {
 	})
 	t.Run("a key that lay in the store is void and goes", func(t *testing.T) {
 		d := openDoor(t)
-		out := d.pair(t, Owner, logbook.ID{})
+		out := d.before(t, Owner, logbook.ID{})
 		old := DrawKey()
 		if err := d.keep.Keep(keptOldKey, old.Seed()); err != nil {
 			t.Fatal(err)
@@ -107,7 +107,7 @@ func TestToken(t *testing.T) {
 	})
 	t.Run("another key voids every token at once, and no secret", func(t *testing.T) {
 		d := openDoor(t)
-		out := d.pair(t, Reader, logbook.ID{})
+		out := d.before(t, Reader, logbook.ID{})
 		if _, err := d.Authenticate(Credentials{Authorization: "Bearer " + out.Token}); err != nil {
 			t.Fatal(err)
 		}
@@ -129,7 +129,7 @@ func TestToken(t *testing.T) {
 		}
 	})
 	t.Run("a server does not take another server's tokens", func(t *testing.T) {
-		out := openDoor(t).pair(t, Owner, logbook.ID{})
+		out := openDoor(t).before(t, Owner, logbook.ID{})
 		_, err := openDoor(t).Authenticate(Credentials{Authorization: "Bearer " + out.Token})
 		wantErr(t, err, ErrBadToken)
 	})
@@ -156,7 +156,7 @@ func forge(
 
 func TestForgedTokensAreRefused(t *testing.T) {
 	d := openDoor(t)
-	device := d.pair(t, Owner, logbook.ID{}).Device
+	device := d.before(t, Owner, logbook.ID{}).Device
 	_, otherKey, err := ed25519.GenerateKey(nil)
 	if err != nil {
 		t.Fatal(err)

@@ -41,15 +41,11 @@ func serve(t testing.TB, store logbook.Store) *service {
 	if err != nil {
 		t.Fatal(err)
 	}
-	invitation, err := auth.Invite("the test", pairing.Reader, "phone", demo.Production)
+	script, err := auth.MakeScript(pairing.Reader, "phone", demo.Production, time.Hour)
 	if err != nil {
 		t.Fatal(err)
 	}
-	admission, err := auth.Pair(pairing.Request{Address: "192.0.2.1", Code: invitation.Code})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return &service{t, handler, admission.Token}
+	return &service{t, handler, script.Token}
 }
 
 func (s *service) get(path string) (status int, body []byte) {

@@ -11,11 +11,44 @@ import hashlib
 import http.client
 import json
 import os
+import subprocess
 import sys
+import tempfile
 import time
 import urllib.parse
 
 ROWS, READABLE = "application/vnd.evenwhite.rows", "application/json"
+
+
+def base64url(b):
+    return base64.urlsafe_b64encode(b).rstrip(b"=").decode()
+
+
+class Key:
+    """A key of the device, on P-256, and proofs by it (RFC 9449). Its mathematics are openssl's."""
+
+    def __init__(self):
+        self.file = tempfile.NamedTemporaryFile()
+        self.file.write(self.openssl(b"", "ecparam", "-name", "prime256v1", "-genkey", "-noout"))
+        self.file.flush()
+        point = self.openssl(b"", "ec", "-in", self.file.name, "-pubout", "-outform", "DER")[-64:]
+        self.jwk = {"kty": "EC", "crv": "P-256", "x": base64url(point[:32]), "y": base64url(point[32:])}
+
+    def openssl(self, said, *args):
+        return subprocess.run(("openssl",) + args, input=said, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, check=True).stdout
+
+    def proof(self, method, url, token, nonce):
+        claims = {"jti": os.urandom(16).hex(), "htm": method, "htu": url, "iat": int(time.time())}
+        if nonce:
+            claims["nonce"] = nonce
+        if token:
+            claims["ath"] = base64url(hashlib.sha256(token.encode()).digest())
+        parts = ({"typ": "dpop+jwt", "alg": "ES256", "jwk": self.jwk}, claims)
+        signed = ".".join(base64url(json.dumps(part).encode()) for part in parts)
+        der = self.openssl(signed.encode(), "dgst", "-sha256", "-sign", self.file.name)
+        r = der[4:4 + der[3]]
+        s = der[6 + der[3]:]
+        return signed + "." + base64url(b"".join(n.lstrip(b"\0").rjust(32, b"\0") for n in (r, s)))
 
 
 class Number(str):
@@ -299,7 +332,8 @@ class Phone:
         self.offset = 0
         self.forget()
         self.holds, self.catching = Held(), False
-        self.token = self.secret = self.device = self.production = None
+        self.key, self.nonce = Key(), None
+        self.token = self.device = self.production = None
 
     def forget(self):
         self.run = self.cursor = None
@@ -309,7 +343,7 @@ class Phone:
     def pair(self, server, code):
         self.server = urllib.parse.urlsplit(server)
         admission = self.ask("POST", "/v1/pairing", {"code": code, "label": "a phone in another language"})
-        self.token, self.secret, self.device = admission["token"], admission["secret"], admission["device"]
+        self.token, self.device = admission["token"], admission["device"]
         return [self.device]
 
     def at(self, server):
@@ -447,8 +481,8 @@ class Phone:
     def wait(self):
         """Waits until the log has gone on since the last exchange."""
         line = self.connection()
-        line.request("GET", f"/v1/productions/{self.production}/events",
-                     headers={"Authorization": f"Bearer {self.token}", "Last-Event-ID": self.cursor})
+        path = f"/v1/productions/{self.production}/events"
+        line.request("GET", path, headers={**self.shows("GET", path), "Last-Event-ID": self.cursor})
         with line.getresponse() as answer:
             for row in answer:
                 if row.startswith(b"data:"):
@@ -458,9 +492,6 @@ class Phone:
     def hold(self):
         return [f"{dot} {hash_of(e).hex()}" for dot, e in sorted(self.edits.items()) if dot not in self.aside]
 
-    def shown(self):
-        return [self.token]
-
     def refused(self):
         return sorted(self.aside)
 
@@ -469,16 +500,24 @@ class Phone:
     def connection(self):
         return http.client.HTTPConnection(self.server.hostname, self.server.port, timeout=120)
 
+    def shows(self, method, path):
+        """The headers that show whose a request is."""
+        address = f"{self.server.scheme}://{self.server.netloc}{path}"
+        proof = {"DPoP": self.key.proof(method, address, self.token, self.nonce)}
+        return {**proof, "Authorization": f"DPoP {self.token}"} if self.token else proof
+
     def send(self, method, path, body, headers):
-        if self.token:
-            headers["Authorization"] = f"Bearer {self.token}"
         line = self.connection()
-        line.request(method, path, body.encode(), headers)
+        line.request(method, path, body.encode(), {**headers, **self.shows(method, path)})
         answer = line.getresponse()
         got = answer.status, answer.headers.get("Content-Type", ""), answer.read().decode()
-        if got[0] == 401 and self.token:
+        self.nonce = answer.headers.get("DPoP-Nonce", self.nonce)
+        why = parse(got[2])["type"].rpartition(":")[2] if got[0] == 401 else None
+        if why == "nonce":
+            return self.send(method, path, body, headers)
+        if why in ("expired", "bad-token") and self.token:
             self.token = None
-            self.token = self.ask("POST", "/v1/token", {"device": self.device, "secret": self.secret})["token"]
+            self.token = self.ask("POST", "/v1/token", {})["token"]
             return self.send(method, path, body, headers)
         return got
 

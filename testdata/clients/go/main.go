@@ -47,11 +47,15 @@ type day struct {
 }
 
 func live(ctx context.Context, server, code string) error {
-	stranger, err := contract.NewClientWithResponses(server)
+	own, err := newDevice()
 	if err != nil {
 		return err
 	}
-	paired, err := stranger.PairWithResponse(ctx, &contract.PairParams{}, contract.Pairing{Code: code, Label: to("the generated client")})
+	client, err := contract.NewClientWithResponses(server, contract.WithHTTPClient(own))
+	if err != nil {
+		return err
+	}
+	paired, err := client.PairWithResponse(ctx, &contract.PairParams{}, contract.Pairing{Code: code, Label: to("the generated client")})
 	if err != nil {
 		return err
 	}
@@ -59,13 +63,7 @@ func live(ctx context.Context, server, code string) error {
 	if err != nil {
 		return err
 	}
-	client, err := contract.NewClientWithResponses(server, contract.WithRequestEditorFn(func(_ context.Context, r *http.Request) error {
-		r.Header.Set("Authorization", "Bearer "+admission.Token)
-		return nil
-	}))
-	if err != nil {
-		return err
-	}
+	own.token = admission.Token
 	d := &day{ClientWithResponses: client}
 	for _, step := range []func(context.Context) error{d.begin, d.prepare, d.light, d.shoot, d.correct, d.look} {
 		if err := step(ctx); err != nil {
