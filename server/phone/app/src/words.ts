@@ -27,3 +27,21 @@ export const words = {
     setAside: "An entry is too large or unreadable for the server. It stays on this phone: save it as a file.",
   } satisfies Record<Notice, string>,
 };
+
+export * from "./words/places";
+
+export const upper = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+
+const two = (n: number): string => String(n).padStart(2, "0");
+
+/** clock is a time as people on set say it. */
+export const clock = (at: string | number | Date): string => {
+  const t = new Date(at);
+  return `${two(t.getHours())}:${two(t.getMinutes())}`;
+};
+
+/** offWords says how one thing lies from another: a bare number with warmer or cooler is mired, with greener or magenta Duv. */
+export const offWords = (d: { mired?: number | undefined; duv?: number | undefined }): string => [
+  d.mired ? `${Math.abs(d.mired)} ${d.mired > 0 ? "warmer" : "cooler"}` : "",
+  d.duv ? `${Math.abs(d.duv).toFixed(4)} ${d.duv > 0 ? "greener" : "more magenta"}` : "",
+].filter(Boolean).join(", ");

@@ -125,6 +125,16 @@ export interface ClipCorrections {
   origin: Origin;
 }
 
+export interface ClipFound {
+  clip: string;
+  setUp?: string;
+  day?: string;
+  date?: string;
+  letter?: string;
+  name?: string;
+  timecode?: Timecode;
+}
+
 export interface ClipLine {
   clip: string;
   camera: string;
@@ -289,6 +299,11 @@ export interface Finding {
   value?: Size;
   limit?: Size;
   comparedWith?: Compared;
+}
+
+export interface Findings {
+  deviations: Deviation[];
+  verdicts: GlanceVerdict[];
 }
 
 export interface Following {

@@ -1,0 +1,237 @@
+// The words of Lights, Takes, Settle, Hand over, and of the sheets that open from them.
+import { clock, upper } from "../words";
+
+const spokenNames: Record<string, string> = {
+  cctKelvin: "kelvin", duv: "Duv", miredPerUnit: "mired a unit", duvPerUnit: "Duv a unit", greenMagentaDial: "green–magenta dial",
+  dialGreenMagenta: "green–magenta on its dial", dialKelvin: "kelvin on its dial", levelPercent: "level", floorXY: "floor in x y", cc: "CC",
+  amberBlue: "amber–blue", setUpKind: "kind", gelKind: "kind", meterKind: "kind", takeKind: "kind", clipKind: "kind", whiteModes: "ways to set white",
+  duvGreen: "green limit, Duv", duvMagenta: "magenta limit, Duv", steps: "picture steps", uvPrime: "u' v'", xy: "x y", on: "lit",
+  remeasureAfterMinutes: "a reading is old after", falseTakeNumber: "number of a false take", twoColorLed: "two-colour LED", fullColorLed: "full-colour LED",
+  whiteLed: "white LED", based5500: "5500 based", based6500: "6500 based", cctDuv: "kelvin and Duv", holdOwnColor: "hold its colour", setUp: "set-up",
+  sRGB: "sRGB", bt1886: "BT.1886", bt709: "BT.709", bt2020: "BT.2020", p3D65: "P3 D65", pq: "PQ", hlg: "HLG", whiteMode: "white is set by",
+};
+
+/** spoken says a name of the table in words: "tintPerKelvin" is "tint per kelvin". */
+export const spoken = (name: string): string =>
+  spokenNames[name] ?? name.replace(/([a-z])([A-Z])/g, (_, a: string, b: string) => `${a} ${b.toLowerCase()}`).replaceAll("color", "colour");
+
+/** labelOf is the label of a field by its name in an edit: "rigged/dialKelvin", "tint.min". */
+export const labelOf = (name: string): string => upper(spoken(name.split(/[/.]/).at(-1) ?? name));
+
+export const choiceWords = (choice: string): string => spoken(choice);
+
+export const mayNot = "This phone may look. The owner can change that.";
+
+export const states = {
+  reading: "It is being read.",
+  noSetUp: "No set-up yet.",
+  olderDays: "Older days are still being read; learnt values may move.",
+};
+
+export const intents: Record<string, string> = { match: "match", holdOwnColor: "own colour", leave: "left as it is" };
+
+export const lights = {
+  title: (setUp: string) => `Lights of ${setUp}`,
+  whichSetUp: "Which set-up",
+  add: "Add light",
+  change: "Change",
+  none: "No light yet",
+  picture: "Picture",
+  measure: "Measure",
+  gelIsOn: "Gel is on",
+  dialled: "Dialled",
+  dial: (kelvin?: number, greenMagenta?: number) =>
+    [kelvin === undefined ? "" : `${kelvin} K`, greenMagenta === undefined ? "" : `tint ${greenMagenta > 0 ? "+" : ""}${greenMagenta}`].filter(Boolean).join(", "),
+  switchedOff: "Switched off",
+  readIt: "Read it",
+  notRead: "not read yet",
+  readAgain: "read it again",
+  onTheWhite: "on the white",
+  then: (off: string) => `then ${off}`,
+  loses: (stops: number) => `loses ${stops} ${stops === 1 ? "stop" : "stops"}`,
+};
+
+export const takes = {
+  title: "Takes",
+  none: "No take yet.",
+  next: "Next take",
+  noGood: "No good",
+  good: "It was good",
+  isNoGood: "No good",
+  wanted: "Wanted",
+  change: "Change",
+  which: "Which takes",
+  by: { day: "Day", scene: "Scene", camera: "Camera" },
+  onlyOff: "Only off",
+  noName: "no name",
+};
+
+const knownHow: Record<string, string> = { carriedOver: "carried over", readOff: "read off", fromFile: "from the file" };
+
+/** howKnown says how the settings of a clip are known. */
+export const howKnown = (settingsAre: string, at?: string): string =>
+  settingsAre === "readOff" && at ? `read off ${clock(at)}` : knownHow[settingsAre] ?? settingsAre;
+
+export const clipWords = (c: { setting: { words: string }; settingsAre: string; readOffAt?: string }): string => `${c.setting.words}, ${howKnown(c.settingsAre, c.readOffAt)}`;
+
+export const form = {
+  reading: "The form is being read.",
+  optional: "may be left out",
+  carried: "carried over",
+  needed: "This is needed.",
+  now: "Now",
+  none: "none",
+  newOne: "new",
+  addOne: "Add one",
+  turnSign: "turn the sign",
+  item: (n: string) => `number ${n}`,
+  takeOut: (n: number) => `Take out ${n}`,
+  more: (n: number) => `${n} more`,
+  noNumber: (text: string) => `“${text}” is no number yet. Nothing is lost: correct it or press Back.`,
+  fault: (value: string, allowed: string) => `${value} cannot be; allowed is ${allowed}. Nothing is lost: correct it or press Back.`,
+  range: (min?: string, max?: string, usualMin?: string, usualMax?: string) => {
+    if (usualMin !== undefined || usualMax !== undefined) return `mostly ${usualMin ?? min} to ${usualMax ?? max}`;
+    return min === undefined && max === undefined ? "" : `${min ?? ""} to ${max ?? ""}`;
+  },
+};
+
+export const settle = {
+  which: "Which questions",
+  choose: (n: number) => `Choose ${n}`,
+  off: (n: number) => `Off ${n}`,
+  accepted: (n: number) => `Accepted ${n}`,
+  chooseTitle: "Choose",
+  offTitle: "What is off",
+  acceptedTitle: "Accepted",
+  nothingWaits: "Nothing waits.",
+  nothingOff: "Nothing is off.",
+  noneAccepted: "Nothing was accepted.",
+  where: (setUp: string, here: boolean) => (here ? `${setUp}, here` : setUp),
+  because: (reason: string, by: string) => `${reason}: ${by}`,
+  goThere: "Go there",
+  there: { lights: "lights", now: "Now", takes: "takes" },
+  why: "Why",
+  accept: "Accept",
+  takeBack: "Take back",
+  apart: (kind: string, n: number) => `${n === 2 ? "Two" : n} ${kind}s, chosen apart`,
+  oneOrTwo: (kind: string, n: number) => `One ${kind} or ${n === 2 ? "two" : n}?`,
+  struckOrNot: (name: string) => `${name}: struck out here, changed there`,
+  kept: (kind: string) => `A ${kind} entry is kept and changes nothing`,
+  or: (field: string, values: string[]) => `${field} ${values.join(" or ")}?`,
+  nothing: "nothing",
+  yes: "yes",
+  no: "no",
+  another: "another record",
+  notKnown: "not known",
+  asItIs: "as it is",
+  thenDial: "then dial",
+  when: (at: string, here: boolean, by?: string) => `${by ? `${by} ` : ""}${clock(at)}, ${here ? "this phone" : "another phone"}`,
+  countsMeanwhile: (white: string) => `${white} counts until you choose. All stay in the history.`,
+  firstCounts: "The first counts until you choose. All stay in the history.",
+  changesNothing: "Kept, changes nothing",
+  use: (value: string) => `Use ${value}`,
+  struckOut: "Struck out",
+  stays: "Stays",
+  strikeOut: "Strike out",
+  keepIt: "Keep it",
+  twin: { one: (kind: string) => `One ${kind}`, two: (kind: string) => `Two ${kind}s` },
+  discard: "Discard",
+  correct: "Correct",
+};
+
+/** sizeWords says how large something is, with its units. */
+export const sizeWords = (s: { mired?: number; duv?: number; steps?: number; minutes?: number }): string => [
+  s.mired === undefined ? "" : `${s.mired} mired`, s.duv === undefined ? "" : `Duv ${s.duv}`,
+  s.steps === undefined ? "" : `${s.steps} steps`, s.minutes === undefined ? "" : `${s.minutes} min`,
+].filter(Boolean).join(", ");
+
+export const why = {
+  title: "Why",
+  back: "Back",
+  goThere: "Go there",
+  gone: "It is no longer off.",
+  also: "From the same cause",
+  found: "found",
+  limit: "limit",
+  against: "against",
+  accepted: (by: string, reason: string) => `Accepted by ${by}: ${reason}`,
+};
+
+export const accept = {
+  title: "Accept",
+  back: "Back",
+  accept: "Accept",
+  gone: "It is no longer off.",
+  by: (who: string) => (who ? `${who} says so` : "Say who holds this phone: Hand over"),
+  reach: "How far",
+  scopes: { clip: "this clip", fromTakeOn: "from this take on", setUp: "set-up", scene: "scene", day: "day" },
+  ceiling: "Told again above",
+  reason: "Reason",
+  reasons: ["it is meant so", "the cinematographer wants it", "not in the picture", "it is corrected in post"],
+};
+
+export const correct = { title: "Correct", back: "Back", save: "Save" };
+
+export const picture = {
+  title: (setUp: string) => (setUp ? `Pictures of ${setUp}` : "Pictures"),
+  which: "Which picture",
+  back: "Back",
+  plane: "Colours",
+  drift: "Over time",
+  swatches: "As seen",
+  table: "The same facts as a table",
+  mark: "mark",
+  colour: "colour",
+  off: "off",
+  light: "light",
+  at: "at",
+  seenBy: "seen by",
+};
+
+export const take = {
+  title: "Take",
+  back: "Back",
+  gone: "This take is not here.",
+  camera: (letter: string) => `Camera ${letter}`,
+  noName: "no name",
+  moreOf: (letter: string) => `More of ${letter}`,
+  moreOfTake: "More of the take",
+  ended: "How it ended",
+  states: { complete: "good", noGood: "no good", falseStart: "false start", numberUsedAgain: "number used again" } as Record<string, string>,
+  wanted: "Wanted",
+  notWanted: "Not wanted",
+  noGood: "No good",
+  good: "It was good",
+  history: "History",
+  historyOf: (field: string) => `History of ${field.toLowerCase()}`,
+  historyOfAll: "History of the take",
+  step: (by: 1 | -1, n: number) => `${by > 0 ? "+" : "−"} ${Number(n.toFixed(2))}`,
+  stepTo: (dial: string, to: number) => `${dial} ${to}`,
+  small: (letter: string, dial: string) => (dial === "kelvin" ? `${letter} was at` : spoken(dial)),
+  value: (dial: string, text: string) => (dial === "kelvin" ? `${text} K` : text.startsWith("-") || text === "0" ? text.replace("-", "−") : `+${text}`),
+};
+
+export const record = {
+  back: "Back",
+  strike: "Strike out",
+  restore: "Bring back",
+  isStruck: "Struck out",
+  isBack: "Brought back",
+  nobody: "nobody named",
+  from: (here: boolean) => (here ? "this phone" : "another phone"),
+  afterClosing: "after the day was closed",
+  setBack: "Set back to this",
+};
+
+export const light = {
+  add: "Add light",
+  change: "Change the light",
+  back: "Back",
+  save: "Save",
+  question: "When was it so",
+  wasItSo: (fields: string) => `${fields}: nobody had said it before.`,
+  soItWas: (at: string) => `So it was at ${at}`,
+  turnedSince: "Turned since",
+  stoodAt: (field: string, at: string) => `${field} stood at, at ${at}`,
+  elseRead: "Where nobody knows it, read the light again: until then its last reading is taken as true.",
+};
