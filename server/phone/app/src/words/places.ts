@@ -1,4 +1,5 @@
 // The words of Lights, Takes, Settle, Hand over, and of the sheets that open from them.
+import type { StatusState } from "../day";
 import { clock, upper } from "../words";
 
 const spokenNames: Record<string, string> = {
@@ -234,4 +235,115 @@ export const light = {
   turnedSince: "Turned since",
   stoodAt: (field: string, at: string) => `${field} stood at, at ${at}`,
   elseRead: "Where nobody knows it, read the light again: until then its last reading is taken as true.",
+};
+
+export const who = {
+  mostly: "On this set I mostly",
+  starts: {
+    takes: ["log takes", "starts at Now"], camera: ["run a camera", "starts at my camera"], lights: ["do lights", "starts at Lights"], look: ["look", "starts at Now"],
+  } as Record<"takes" | "camera" | "lights" | "look", [string, string]>,
+  whichCamera: "Which camera",
+  hand: "Hand",
+  right: "Right hand",
+  left: "Left hand",
+  theme: "Theme",
+  dark: "Dark stage",
+  bright: "Noon sun",
+  night: "Night",
+  holds: "Who holds this phone",
+  nobody: "Nobody is named: what is entered here says nobody.",
+  another: "Another name",
+  isHolder: "Holds it",
+};
+
+export const first = {
+  title: "evenwhite",
+  what: "keeps the white of every take",
+  code: "Code from the paper or the laptop",
+  scanned: "The code was scanned.",
+  eight: "The code has eight letters. Nothing is lost: type the rest.",
+  holds: "Who holds this phone",
+  example: "DIT, gaffer, a name",
+  label: (by: string) => (by.trim() ? `phone of ${by.trim()}` : ""),
+  pair: "Pair",
+  back: "Back",
+  around: "Look around",
+  aroundIs: "Look around: an invented production, marked and removable.",
+  wait: "The server is asked.",
+  refused: (why: string) => `${why}. Nothing is lost.`,
+  unreachable: "The server does not answer. Nothing is lost: be in its network, and try again.",
+};
+
+export const handover = {
+  title: "Hand over",
+  where: "Where the data is",
+  states: {
+    revoked: () => "An owner revoked this phone. What it holds stays here: save it as a file, and pair again.",
+    unpaired: () => "Only on this phone.",
+    notSetUp: () => "The app itself is not kept yet: without the network it would not open.",
+    old: (n: number) => `${n} on this phone alone for more than ten minutes.`,
+    here: (n: number) => `${n} on this phone, to be sent.`,
+    sent: () => "Everything is on the server, and here.",
+  } satisfies Record<StatusState, (n: number) => string>,
+  notKept: "This browser may clear what is kept here when room is short. Install the app, or send often.",
+  kept: "This browser keeps what is here until somebody removes it.",
+  takeVersion: "Take the new version",
+  productions: "Production",
+  untitled: "without a title",
+  invented: "invented",
+  removeInvented: "Remove the invented one",
+  prep: "Prep",
+  asFile: "Save as file",
+  send: "Send now",
+  pair: "Pair",
+};
+
+export const files = {
+  title: "For post, and by hand",
+  why: "The colour log is the server's; a bundle is all that this phone holds.",
+  colorLog: "Colour log",
+  json: "JSON",
+  thisDay: "This day",
+  bundle: "Bundle",
+  takeIn: "Take in a bundle",
+  noBundle: (name: string) => `${name} is no bundle of this program.`,
+  taken: (all: number, fresh: number) => `${all} entries, ${fresh} of them new here.`,
+  unreachable: "The server does not answer. Nothing is lost: be in its network, and try again.",
+  refused: (why: string) => `It was not done: ${why}. Nothing is lost.`,
+};
+
+export const server = {
+  devices: "Devices",
+  thisPhone: "(this one)",
+  mayDo: "The next one may",
+  roles: { editor: "write", reader: "look", owner: "own" } as Record<"editor" | "reader" | "owner", string>,
+  invite: "Invite",
+  goodUntil: (at: string) => `Good once, until ${at}:`,
+  scan: "Scan it with a phone that trusts the server already, or type the code.",
+  revoke: "Revoke",
+  revokeOf: (label: string) => `Revoke ${label}`,
+  revoked: "revoked",
+  seen: (at: string) => `heard at ${at}`,
+  notSeen: "not heard yet",
+  unsent: (n: number) => `${n} not sent`,
+  backups: "Backups",
+  backUp: "Back up now",
+  noBackup: "There is none yet.",
+  lastBackup: (date: string, at: string, size: string, check: string) => `The last is of ${date}, ${at}, ${size} MB, check ${check}.`,
+};
+
+export const prep = {
+  title: "Prep",
+  which: "Which kind",
+  kinds: {
+    production: "Production", day: "Days", scene: "Scenes", setUp: "Set-ups", body: "Bodies", camera: "Cameras", lamp: "Lamps", gel: "Gels", meter: "Meters",
+  },
+  none: (kind: string) => `No ${kind} yet.`,
+  add: (kind: string) => `Add ${kind}`,
+  change: (kind: string) => `Change ${kind}`,
+  copy: "Copy",
+  history: "History",
+  swap: "A swapped body: pick it under body, with the time since when it fills the letter.",
+  save: "Save",
+  back: "Back",
 };
