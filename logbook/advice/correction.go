@@ -231,6 +231,7 @@ func (c *correcting) predict(shot, codes *cameras.Card) error {
 		c.encoding = c.footage.Encoding
 	case shot != nil:
 		c.encoding, c.out.Encoding = shot.Encoding, shot.EncodingWords
+		c.caveat("the encoding was taken from a card on this setting, for the recording mode does not say it")
 	case codes != nil:
 		c.fromCodes(codes, false)
 		return nil

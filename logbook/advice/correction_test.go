@@ -175,6 +175,11 @@ func TestTheCardInTheClipSpeaksForIt(t *testing.T) {
 		}
 		stage.Near(t, "mired", float64(got.CameraError.Cast.Mired), c.mired, 0.1)
 		stage.Near(t, "the white that it had", 1e6 / *got.White.CCTKelvin, 1e6/4300+c.mired, 0.1)
+		if taken := slices.ContainsFunc(got.Origin.Caveats, func(w string) bool {
+			return strings.Contains(w, "encoding was taken from a card")
+		}); taken != (c.clip == other) {
+			t.Errorf("basis %q: got caveats %q; only the clip without a card takes its encoding from one", got.Basis, got.Origin.Caveats)
+		}
 	}
 }
 

@@ -99,7 +99,7 @@ func (t *told) names(why string, before *told) bool {
 		return t.row.Meant.Contested != "" || strings.Contains(textOf(t.row.Meant.Caveats), "chosen after") ||
 			strings.Contains(textOf(t.row.Set), "changed within this clip")
 	case cardOfDay:
-		return len(t.row.Gives.Caveats) > 0
+		return len(t.row.Gives.Caveats) > 0 || strings.Contains(textOf(t.row.Correction.Caveats), "from a card")
 	case skyRead:
 		return lit("between", "later")
 	case unreadSoFar:
