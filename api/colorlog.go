@@ -40,6 +40,13 @@ func (s *service) GetColorLogXLSX(c echo.Context, production openapi.ProductionP
 	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "xlsx")
 }
 
+// GetColorLogArchive hands all forms of the colour log to post.
+func (s *service) GetColorLogArchive(
+	c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogArchiveParams,
+) error {
+	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "zip")
+}
+
 func scopeOf(setUp, day *uuid.UUID) colorlog.Scope {
 	return colorlog.Scope{SetUp: optionalID(setUp), Day: optionalID(day)}
 }

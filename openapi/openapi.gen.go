@@ -1694,6 +1694,18 @@ type GetColorLogXLSXParams struct {
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
+// GetColorLogArchiveParams defines parameters for GetColorLogArchive.
+type GetColorLogArchiveParams struct {
+	// SetUpFilterParameter Only of this set-up
+	SetUpFilterParameter *SetUpFilterParameter `form:"setUp,omitempty" json:"setUp,omitempty"`
+
+	// DayFilterParameter Only of this shooting day
+	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
+}
+
 // ListConflictsParams defines parameters for ListConflicts.
 type ListConflictsParams struct {
 	// LimitParameter How many at most
@@ -2208,6 +2220,9 @@ type ServerInterface interface {
 	// GetColorLogXLSX The colour log as a workbook
 	// (GET /v1/productions/{production}/color-log.xlsx)
 	GetColorLogXLSX(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogXLSXParams) error
+	// GetColorLogArchive All forms of the colour log in one archive
+	// (GET /v1/productions/{production}/color-log.zip)
+	GetColorLogArchive(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogArchiveParams) error
 	// ListConflicts Fields with several values, and whites and readings entered apart, that nobody decided yet
 	// (GET /v1/productions/{production}/conflicts)
 	ListConflicts(ctx echo.Context, productionParameter ProductionParameter, params ListConflictsParams) error
@@ -3239,6 +3254,55 @@ func (w *ServerInterfaceWrapper) GetColorLogXLSX(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetColorLogXLSX(ctx, productionParameter, params)
+	return err
+}
+
+// GetColorLogArchive converts echo context to params.
+func (w *ServerInterfaceWrapper) GetColorLogArchive(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetColorLogArchiveParams
+	// ------------- Optional query parameter "setUp" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// ------------- Optional query parameter "day" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetColorLogArchive(ctx, productionParameter, params)
 	return err
 }
 
@@ -4874,6 +4938,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.csv", wrapper.GetColorLogCSV, options.OperationMiddlewares["getColorLogCSV"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.csv-metadata.json", wrapper.GetColorLogColumns, options.OperationMiddlewares["getColorLogColumns"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.xlsx", wrapper.GetColorLogXLSX, options.OperationMiddlewares["getColorLogXLSX"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/color-log.zip", wrapper.GetColorLogArchive, options.OperationMiddlewares["getColorLogArchive"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.json", wrapper.GetColorLogJSON, options.OperationMiddlewares["getColorLogJSON"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/links", wrapper.ListLinks, options.OperationMiddlewares["listLinks"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/links", wrapper.MakeLink, options.OperationMiddlewares["makeLink"]...)

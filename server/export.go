@@ -33,8 +33,9 @@ OPTIONS
     --production ID   the production; may be left out where there is only one
     --day ID          only this shooting day
     --set-up ID       only this set-up
-    --format FORMAT   csv (default), csvw (what describes its columns), json, or
-                      xlsx (a workbook)
+    --format FORMAT   csv (default), csvw (what describes its columns), json,
+                      xlsx (a workbook), or zip (all of these, corrections as ASC
+                      CDL, what was left out and why, and digests)
     --output FILE     write to FILE instead of standard output; a file that is
                       there is replaced, once the new one is whole
 
@@ -98,8 +99,8 @@ func readWish(query url.Values) (w wish, err error) {
 	}
 	var ok bool
 	if w.form, ok = handover.FormOf(query.Get("format")); !ok {
-		names := make([]string, len(handover.Forms))
-		for i, f := range handover.Forms {
+		names := make([]string, len(handover.Forms()))
+		for i, f := range handover.Forms() {
 			names[i] = f.Name
 		}
 		return wish{}, fmt.Errorf("--format is %q; allowed: %s", query.Get("format"), strings.Join(names, ", "))

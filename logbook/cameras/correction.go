@@ -32,6 +32,8 @@ type Correction struct {
 	// else.
 	Ratio *figure.RGB `json:"ratio,omitempty"`
 	Level *figure.RGB `json:"level,omitempty"` // the signals of that grey, 0 to 1
+	// LeftBelow is what the ratio leaves of a grey two stops below that one, in picture steps.
+	LeftBelow *float64 `json:"leftBelow,omitempty"`
 	// LiftsHighlights says that a channel rises by more than 10 %: clipped
 	// highlights take on a colour.
 	LiftsHighlights bool `json:"liftsHighlights"`
@@ -84,8 +86,38 @@ func Correct(e colorimetry.Encoding, signal [3]float64, target colorimetry.XY, t
 		out.Takes, out.Offset = "offset", figure.RoundedRGB(c.Offset, 5)
 	default:
 		out.Takes, out.Ratio = "codeRatio", figure.RoundedRGB(c.Ratio, 4)
+		if left, err := leftAt(e, signal, c.Ratio, target, 0.25); err == nil {
+			out.LeftBelow = figure.Rounded(left, 1)
+		}
 	}
 	return out
+}
+
+// leftAt is how far code ratios leave a grey from the target, in steps, where the light is another
+// than the one that they were worked out for by a factor.
+func leftAt(e colorimetry.Encoding, signal, ratio [3]float64, target colorimetry.XY, factor float64) (steps float64, err error) {
+	for i := range signal {
+		linear, err := e.Decode(signal[i])
+		if err != nil {
+			return 0, err
+		}
+		if signal[i], err = e.Encode(linear * factor); err != nil {
+			return 0, err
+		}
+		signal[i] *= ratio[i]
+	}
+	xy, err := e.Chromaticity(signal)
+	if err != nil {
+		return 0, err
+	}
+	shown, err := colorimetry.CAT16.Adapt(xy.XYZ(1), e.Primaries.White, colorimetry.D65)
+	if err != nil {
+		return 0, err
+	}
+	if xy, err = shown.XY(); err != nil {
+		return 0, err
+	}
+	return xy.UVPrime().Distance(target.UVPrime()) / colorimetry.StepUVPrime, nil
 }
 
 // WhiteInMode is what happens to the white in the footage of a body's mode; ""

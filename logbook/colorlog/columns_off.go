@@ -65,6 +65,9 @@ var correctionColumns = append([]Column{
 	rgbColumns("level", "signal of the grey (0 to 1) that it was worked out from; only where there was one",
 		func(c cameras.Correction) *figure.RGB { return c.Level }),
 	[]Column{
+		{"left two stops below (steps)", "what the code ratio leaves of a grey two stops below; only where the correction takes code ratio",
+			Number,
+			func(l *line) string { return plain(l.intent().LeftBelow) }, nil},
 		{"colours clipped highlights", "yes: a channel rises by more than 10 %", YesOrNo,
 			func(l *line) string { return yes(l.intent().LiftsHighlights) }, nil},
 		{"correction caveats", "what it assumes; only where it assumes something", Words,

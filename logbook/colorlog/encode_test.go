@@ -62,6 +62,7 @@ func handMadeRow() Row {
 			Confidence: "measured", Caveats: []string{"the offsets hold from about mid grey up, where the log curve is one of stops"},
 			ToIntent: &cameras.Correction{To: "intent", Takes: "offset", Cast: off, Gain: rgb(1.2, 1, 0.8), Stops: rgb(0.26, 0, -0.32),
 				Offset: rgb(0.0184, 0, -0.0225), CodeOffset: rgb(18.8, 0, -23), Ratio: rgb(1.1, 1, 0.9), Level: rgb(0.38, 0.4, 0.42),
+				LeftBelow:       some(2.7),
 				LiftsHighlights: true,
 				Setting: &cameras.Dialled{WhiteMode: "kelvin", Kelvin: some(4300), Tint: some(2), AmberBlue: some(1), Preset: "day",
 					Words: "4300 K, tint +2", White: color(4300, 0, "4300 K"), Residual: off, DeltaE00: some(0.4), Why: "by cards"}}},

@@ -38,16 +38,19 @@ type Form struct {
 }
 
 // Forms are all of them.
-var Forms = []Form{
-	{"csv", colorlog.CSVName, "text/csv; charset=utf-8; header=present", "a table for programs", writeCSV},
-	{"csvw", colorlog.CSVName + "-metadata.json", "application/csvm+json", "what describes the columns of that table", writeCSVW},
-	{"json", "color-log.json", "application/json", "all that is known, for programs", writeJSON},
-	{"xlsx", "color-log.xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "a workbook for people", writeXLSX},
+func Forms() []Form {
+	return []Form{
+		{"csv", colorlog.CSVName, "text/csv; charset=utf-8; header=present", "a table for programs", writeCSV},
+		{"csvw", colorlog.CSVName + "-metadata.json", "application/csvm+json", "what describes the columns of that table", writeCSVW},
+		{"json", "color-log.json", "application/json", "all that is known, for programs", writeJSON},
+		{"xlsx", "color-log.xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "a workbook for people", writeXLSX},
+		{"zip", "color-log.zip", "application/zip", "all of these, ASC CDL collections, and digests", writeZIP},
+	}
 }
 
 // FormOf finds a form by its name.
 func FormOf(name string) (Form, bool) {
-	for _, f := range Forms {
+	for _, f := range Forms() {
 		if f.Name == name {
 			return f, true
 		}

@@ -20,7 +20,7 @@ import (
 // read, what is off, the cameras, and what the columns mean.
 func writeXLSX(w io.Writer, l *Log) error {
 	book := sheet.New(w)
-	for _, write := range []func(*sheet.Book, *Log) error{clips, readings, deviations, cameras, about} {
+	for _, write := range []func(*sheet.Book, *Log) error{clips, readings, deviations, bodies, about} {
 		if err := write(book, l); err != nil {
 			return err
 		}
@@ -184,7 +184,7 @@ var cameraColumns = []sheet.Column{
 	{Name: "where tint 0 lies", Width: 20}, {Name: "recording modes", Width: widest},
 }
 
-func cameras(book *sheet.Book, l *Log) error {
+func bodies(book *sheet.Book, l *Log) error {
 	if err := book.Sheet("cameras", cameraColumns, 1); err != nil {
 		return err
 	}

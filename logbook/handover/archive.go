@@ -1,0 +1,92 @@
+package handover
+
+import (
+	"archive/zip"
+	"crypto/sha256"
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"strings"
+
+	"evenwhite/logbook/colorlog"
+)
+
+// writeZIP writes an archive of all forms, with what was left out and why, and the digests of its
+// files.
+func writeZIP(w io.Writer, l *Log) error {
+	a := &archive{zip: zip.NewWriter(w)}
+	for _, f := range Forms() {
+		if f.Name == "zip" {
+			continue
+		}
+		if err := a.add(f.File, func(w io.Writer) error { return f.Write(w, l) }); err != nil {
+			return err
+		}
+	}
+	if err := a.add("color-log.schema.json", func(w io.Writer) error { _, err := w.Write(colorlog.SchemaText); return err }); err != nil {
+		return err
+	}
+	c, err := l.corrections()
+	if err != nil {
+		return err
+	}
+	for _, f := range c.files {
+		if err := f.putInto(a.zip); err != nil {
+			return err
+		}
+		fmt.Fprintf(&a.sums, "%x  %s\n", f.digest.Sum(nil), f.name)
+	}
+	if err := a.add("CONTENTS.txt", func(w io.Writer) error { _, err := io.WriteString(w, l.contents(c)); return err }); err != nil {
+		return err
+	}
+	sums := a.sums.String()
+	if err := a.add("SHA256SUMS", func(w io.Writer) error { _, err := io.WriteString(w, sums); return err }); err != nil {
+		return err
+	}
+	return a.zip.Close()
+}
+
+// archive is a zip file with the digests of what is in it. Its entries have no time, so that the same
+// log gives the same bytes.
+type archive struct {
+	zip  *zip.Writer
+	sums strings.Builder // as sha256sum -c reads them
+}
+
+func (a *archive) add(name string, write func(io.Writer) error) error {
+	part, err := a.zip.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate})
+	if err != nil {
+		return err
+	}
+	digest := sha256.New()
+	if err := write(io.MultiWriter(part, digest)); err != nil {
+		return err
+	}
+	fmt.Fprintf(&a.sums, "%x  %s\n", digest.Sum(nil), name)
+	return nil
+}
+
+// contents says what is in the archive, and what is not.
+func (l *Log) contents(c *corrected) string {
+	var out strings.Builder
+	h := l.Head
+	fmt.Fprintf(&out, "Colour log of %s\nstate: log %s, edit %d, chain %s\nmade by %s\n\n%d rows of %d clips.\n\n",
+		h.Production.Title, h.Log.Identity, h.Log.Sequence, h.Log.Chain, h.Program, c.rows, c.clips)
+	for _, f := range Forms() {
+		if f.Name != "zip" {
+			fmt.Fprintf(&out, "%s: %s\n", f.File, f.About)
+		}
+	}
+	for _, f := range c.files {
+		fmt.Fprintf(&out, "%s: %d corrections to %s for %s and no other encoding (ASC CDL)\n", f.name, f.entries, f.to, f.encoding)
+	}
+	if len(c.without) > 0 {
+		out.WriteString("\nClips without a correction to intent as CDL, and why:\n")
+		for _, why := range slices.Sorted(maps.Keys(c.without)) {
+			fmt.Fprintf(&out, "%6d  %s\n", c.without[why], why)
+		}
+	}
+	out.WriteString("\nCheck the files: sha256sum -c SHA256SUMS\n")
+	return out.String()
+}
