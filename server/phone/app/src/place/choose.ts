@@ -4,7 +4,8 @@ import { Asked, day, Watched } from "../day";
 import type { HandsetRecord, SetUpNow } from "../engine/answers.gen";
 import { evenActs, noActs, Screen, type Act } from "../look";
 import { verdict } from "../look/verdict";
-import { mayNot, settle as words, states, upper } from "../words";
+import { mayWrite, whyNot } from "./may";
+import { settle as words, states, upper } from "../words";
 import { setUpName } from "./findings";
 import type { Question } from "./questions";
 import { setUpsAsked } from "./set-ups";
@@ -80,7 +81,7 @@ export class Choose extends Screen {
   }
 
   private acts(q: Question): TemplateResult {
-    if (!day.mayWrite) return noActs(mayNot);
+    if (!mayWrite()) return noActs(whyNot());
     const acts = ((): Act[] => {
       switch (q.of) {
         case "apart": return whiteActs(q.apart, this.now.value);

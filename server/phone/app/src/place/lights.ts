@@ -5,7 +5,8 @@ import { Asked, day, Watched } from "../day";
 import type { Form, LightNow, LightPlan, SetUpNow, SetUpPlan, SetUpPlane, Verdicts } from "../engine/answers.gen";
 import { actRow, button, lightRow, noActs, Screen, type Act } from "../look";
 import { drawing } from "../sheet/drawing";
-import { lights as words, mayNot, states } from "../words";
+import { mayWrite, whyNot } from "./may";
+import { lights as words, states } from "../words";
 import { lightSaid, worst } from "./light-words";
 import { atSetUp, setUpChips, setUpsAsked } from "./set-ups";
 
@@ -58,8 +59,8 @@ export class Lights extends Screen {
     return html`<main><h1 class="vh">${words.title(name)}</h1>${this.rows()}</main>
       <footer class="hand"><ew-done></ew-done>
         ${setUpChips(this.setUps.value?.setUps ?? [], (setUp) => day.go("lights", { setUp }),
-          day.mayWrite ? button({ words: words.add, press: () => day.go("light", { light: "new" }) }) : nothing)}
-        ${day.mayWrite ? this.acts() : noActs(mayNot)}
+          mayWrite() ? button({ words: words.add, press: () => day.go("light", { light: "new" }) }) : nothing)}
+        ${mayWrite() ? this.acts() : noActs(whyNot())}
       </footer>`;
   }
 
@@ -80,7 +81,7 @@ export class Lights extends Screen {
 
   /** pick opens the light that is picked already. */
   private pick(light: string, again: boolean): void {
-    if (again && day.mayWrite) day.go("light", { light });
+    if (again && mayWrite()) day.go("light", { light });
     this.picked = light;
   }
 

@@ -3,7 +3,8 @@ import { html, nothing, type TemplateResult } from "lit";
 import { day, Watched } from "../day";
 import type { Deviation, Findings } from "../engine/answers.gen";
 import { actRow, findingRow, noActs, Screen, type Act } from "../look";
-import { mayNot, settle as words, states } from "../words";
+import { mayWrite, whyNot } from "./may";
+import { settle as words, states } from "../words";
 import { goThere, setUpName } from "./findings";
 import { setUpsAsked } from "./set-ups";
 
@@ -50,7 +51,7 @@ export class Off extends Screen {
     const there = goThere(d);
     const go: Act = { words: words.goThere, small: there.words, press: () => day.go(there.place, there.what) };
     const why: Act = { words: words.why, press: () => day.go("why", { cause: d.cause, accepted: this.accepted ? "yes" : undefined }) };
-    if (!day.mayWrite) return html`${noActs(mayNot)}${actRow([why], go)}`;
+    if (!mayWrite()) return html`${noActs(whyNot())}${actRow([why], go)}`;
     const other: Act = d.accepted
       ? { words: words.takeBack, press: () => void day.strike("acceptance", d.accepted!.acceptance) }
       : { words: words.accept, press: () => day.go("accept", { cause: d.cause }) };

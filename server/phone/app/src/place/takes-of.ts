@@ -2,37 +2,43 @@
 // eye: of ten thousand takes some twenty do.
 import { html, nothing, type PropertyValues, type TemplateResult } from "lit";
 import { Asked } from "../day";
-import type { SetUpLine, TakeLine, Takes } from "../engine/answers.gen";
+import type { ClipLine, SetUpLine, TakeLine, Takes } from "../engine/answers.gen";
 import { Plain, takeRow, type TakeSaid } from "../look";
 import { clipWords, clock, takes as words, upper } from "../words";
+import { takesTable } from "./takes-table";
 
 /** Filter is what of the takes is listed. */
-export interface Filter { day?: string; scene?: string; camera?: string; off?: boolean; clip?: string }
+export interface Filter { day?: string; scene?: string; camera?: string; off?: boolean }
 
-/** Picked is a take, or a clip that is in none. */
-export interface Picked { key: string; take: TakeLine }
+/** Picked is a take, or a clip that is in none; on a wide screen one clip of it. */
+export interface Picked { key: string; take: TakeLine; clip: ClipLine | undefined }
 
 export const takeKey = (t: TakeLine): string => t.take ?? t.clips?.[0]?.clip ?? "";
 
+/** has says whether a take, or one of its clips, is meant by an id. */
+const has = (t: TakeLine, id: string): boolean => t.take === id || (t.clips ?? []).some((c) => c.clip === id);
+
 // How high a row is before one was drawn, and how far from the screen rows are made.
 const guessedRow = 96;
-const margin = "800px 0px";
+const margin = "600px 0px";
 
 let rowHeight = guessedRow;
 
 export class TakesOf extends Plain {
-  static override properties = { line: { attribute: false }, filter: { attribute: false }, picked: {}, near: { state: true } };
+  static override properties = { line: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {}, wide: { type: Boolean }, near: { state: true } };
 
   declare line: SetUpLine;
   declare filter: Filter;
   declare picked: string;
+  declare wanted: string; // a take or clip that somebody goes to: it is picked once it is here
+  declare wide: boolean;
   private declare near: boolean;
   private height = 0; // as it was drawn last
 
   private readonly list = new Asked<Takes>(this, "list", () => {
-    if (!this.near) return undefined;
-    const { camera, off, clip } = this.filter;
-    return { setUp: this.line.setUp, limit: 500, ...(camera && { camera }), ...(off && { off: "any" }), ...(clip && { clip }) };
+    if (!this.near && !this.wanted) return undefined;
+    const { camera, off } = this.filter;
+    return { setUp: this.line.setUp, limit: 500, ...(camera && { camera }), ...(off && { off: "any" }) };
   });
 
   private readonly watch = new IntersectionObserver((seen) => {
@@ -44,8 +50,8 @@ export class TakesOf extends Plain {
   constructor() {
     super();
     this.filter = {};
-    this.picked = "";
-    this.near = false;
+    this.picked = this.wanted = "";
+    this.near = this.wide = false;
   }
 
   private get box(): HTMLElement | null { return this.querySelector("section"); }
@@ -53,6 +59,11 @@ export class TakesOf extends Plain {
   override disconnectedCallback(): void {
     super.disconnectedCallback();
     this.watch.disconnect();
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    if (this.box) this.watch.observe(this.box);
   }
 
   protected override firstUpdated(): void {
@@ -64,18 +75,25 @@ export class TakesOf extends Plain {
   }
 
   protected override updated(): void {
-    const row = this.querySelector<HTMLElement>(".take");
+    const row = this.querySelector<HTMLElement>(".take, tbody tr");
     if (row) rowHeight = row.offsetHeight + 8;
-    const box = this.box;
-    if (box) box.style.minHeight = this.list.value ? "" : `${this.height || 32 + rowHeight * Math.max(1, this.line.takes)}px`;
+    if (this.box) this.box.style.minHeight = this.list.value ? "" : `${this.height || 32 + rowHeight * Math.max(1, this.line.takes)}px`;
+    const take = this.wanted ? this.list.value?.takes?.find((t) => has(t, this.wanted)) : undefined;
+    if (!take) return;
+    this.pick(take, take.clips?.find((c) => c.clip === this.wanted) ?? take.clips?.[0]);
+    const at = this.querySelector(this.wide ? `[data-clip="${this.wanted}"]` : '[aria-pressed="true"]') ?? this.box;
+    requestAnimationFrame(() => at?.scrollIntoView({ block: "center" }));
   }
+
+  private pick(take: TakeLine, clip: ClipLine | undefined): void { this.tell<Picked>("ew-picked", { key: this.wide ? clip?.clip ?? "" : takeKey(take), take, clip }); }
 
   protected override render(): TemplateResult {
     const all = this.list.value?.takes ?? [];
     const none = this.list.value !== undefined && all.length === 0;
     return html`<section class="of" aria-label=${this.line.name}>
       ${none ? nothing : html`<h2>${this.line.name} <span class="s">${[this.line.place, this.line.date].filter(Boolean).join(", ")}</span></h2>`}
-      ${all.map((t) => takeRow(said(t), takeKey(t) === this.picked, () => this.tell<Picked>("ew-picked", { key: takeKey(t), take: t })))}
+      ${this.wide && all.length > 0 ? takesTable(all, this.picked, (t, c) => this.pick(t, c)) : nothing}
+      ${this.wide ? nothing : all.map((t) => takeRow(said(t), takeKey(t) === this.picked, () => this.pick(t, t.clips?.[0])))}
     </section>`;
   }
 }

@@ -1,25 +1,66 @@
-// Takes: what did we shoot, newest first; correct it. Set-up by set-up, and only those near the eye are asked for.
+// Takes: what did we shoot, newest first; correct it. Set-up by set-up, and only those near the eye
+// are asked for. On a wide screen a table, with the picked clip beside it.
 import { html, nothing, type TemplateResult } from "lit";
-import { day, Watched } from "../day";
-import type { SetUpLine, TakeLine } from "../engine/answers.gen";
+import { Asked, day, Watched } from "../day";
+import type { ClipFound, Next, SetUpLine, TakeLine } from "../engine/answers.gen";
 import { actRow, noActs, Screen, type Act } from "../look";
 import { change } from "../sheet/change";
-import { mayNot, states, takes as words } from "../words";
-import { setUpsAsked } from "./set-ups";
+import type { FindBox } from "../sheet/find";
+import { states, takes as words } from "../words";
+import { setUpName } from "./findings";
+import { mayWrite, whyNot } from "./may";
+import { atSetUp, setUpsAsked } from "./set-ups";
 import { takeKey, type Filter, type Picked } from "./takes-of";
+import "../sheet/find";
+import "./clip";
 import "./filters";
 import "./takes-of";
 
-export class Takes extends Screen {
-  static override properties = { filter: { state: true }, picked: { state: true } };
+const wideFrom = matchMedia("(min-width: 1100px) and (min-height: 30.01em)");
+
+export class TakesPlace extends Screen {
+  static override properties = { filter: { state: true }, picked: { state: true }, wanted: { state: true }, twice: { state: true } };
   private declare filter: Filter;
   private declare picked: Picked | undefined;
+  private declare wanted: string;
+  private declare twice: string;
+  private pressed = 0;
+  private gone = ""; // where the address led to last
 
   private readonly setUps = setUpsAsked(this);
+  private readonly next = new Asked<Next>(this, "next", () => atSetUp());
+  private readonly resized = (): void => this.requestUpdate();
+  private readonly keys = (e: KeyboardEvent): void => this.key(e);
 
   constructor() {
     super();
     new Watched(this);
+    this.filter = {};
+    this.wanted = "";
+    this.twice = "";
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    wideFrom.addEventListener("change", this.resized);
+    addEventListener("keydown", this.keys);
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    wideFrom.removeEventListener("change", this.resized);
+    removeEventListener("keydown", this.keys);
+  }
+
+  protected override firstUpdated(): void {
+    if (wideFrom.matches) this.querySelector<FindBox>("ew-find-box")?.focus();
+    else super.firstUpdated();
+  }
+
+  protected override willUpdate(): void {
+    const to = day.here.what["record"] ?? "";
+    if (to === this.gone || day.here.sheet) return;
+    this.gone = this.wanted = to;
     this.filter = {};
   }
 
@@ -30,30 +71,96 @@ export class Takes extends Screen {
   }
 
   protected override render(): TemplateResult {
+    return wideFrom.matches ? this.desk() : this.phone();
+  }
+
+  private list(wide: boolean): TemplateResult {
+    return html`${this.setUps.early ? html`<p class="s">${states.olderDays}</p>` : nothing}
+      ${this.setUps.value && this.lines.length === 0 ? html`<p>${words.none}</p>` : nothing}
+      ${this.lines.map((l) => html`<ew-takes-of .line=${l} .filter=${this.filter} .picked=${this.picked?.key ?? ""} .wide=${wide}
+        .wanted=${this.wanted && (day.here.setUp === l.setUp) ? this.wanted : ""} @ew-picked=${(e: CustomEvent<Picked>) => this.pick(e.detail)}></ew-takes-of>`)}`;
+  }
+
+  private pick(picked: Picked): void {
+    this.picked = picked;
+    this.wanted = "";
+  }
+
+  private filters(): TemplateResult {
+    return html`<ew-filters .filter=${this.filter} .setUps=${this.setUps.value?.setUps ?? []}
+      @ew-filter=${(e: CustomEvent<Filter>) => { this.filter = e.detail; }}></ew-filters>`;
+  }
+
+  private phone(): TemplateResult {
+    return html`<main class="takes"><h1 class="vh">${words.title}</h1>${this.list(false)}</main>
+      <footer class="hand"><ew-done></ew-done>${this.filters()}
+        ${this.twice ? html`<p role="status">${this.twice}</p>` : nothing}
+        ${mayWrite() ? this.acts(this.picked?.take) : noActs(whyNot())}</footer>`;
+  }
+
+  private desk(): TemplateResult {
+    const p = this.picked;
     return html`<main class="takes"><h1 class="vh">${words.title}</h1>
-        ${this.setUps.early ? html`<p class="s">${states.olderDays}</p>` : nothing}
-        ${this.setUps.value && this.lines.length === 0 ? html`<p>${words.none}</p>` : nothing}
-        ${this.lines.map((l) => html`<ew-takes-of .line=${l} .filter=${this.filter} .picked=${this.picked?.key ?? ""}
-          @ew-picked=${(e: CustomEvent<Picked>) => { this.picked = e.detail; }}></ew-takes-of>`)}
-      </main>
-      <footer class="hand"><ew-done></ew-done>
-        <ew-filters .filter=${this.filter} .setUps=${this.setUps.value?.setUps ?? []}
-          @ew-filter=${(e: CustomEvent<Filter>) => { this.filter = e.detail; }}></ew-filters>
-        ${day.mayWrite ? this.acts(this.picked?.take) : noActs(mayNot)}
-      </footer>`;
+        <ew-find-box @ew-found=${(e: CustomEvent<ClipFound>) => this.found(e.detail)}></ew-find-box>
+        <div class="desk-row">${this.filters()}<button type="button" class="b" @click=${() => this.move(-1)}>${words.up}</button>
+          <button type="button" class="b" @click=${() => this.move(1)}>${words.down}</button>
+          ${p ? html`<button type="button" class="b" @click=${() => this.open()}>${words.open}</button>` : nothing}</div>
+        ${this.list(true)}</main>
+      <ew-clip .line=${p?.clip} .take=${p?.take} .setUp=${setUpName(this.setUps.value?.setUps, p?.take.setUp)}></ew-clip>`;
+  }
+
+  private found(clip: ClipFound): void {
+    this.gone = "";
+    day.go("takes", { setUp: clip.setUp, record: clip.clip });
   }
 
   private acts(take: TakeLine | undefined): TemplateResult {
-    const next: Act = { words: words.next, press: () => day.go("now") };
-    if (!take) return actRow([], next);
+    const number = this.next.value?.number, name = setUpName(this.setUps.value?.setUps, day.here.setUp);
+    const next: Act = { words: words.next, small: number ? words.nextIs(name, String(number)) : name, press: () => void this.takeNext() };
+    if (!take) return actRow([{ words: words.find, press: () => day.go("find") }], next);
     const acts: Act[] = [];
     if (take.take) acts.push({ words: take.state === "noGood" ? words.good : words.noGood, press: () => void this.noGood(take) });
-    acts.push({ words: words.change, press: () => day.go("take", { setUp: take.setUp, kind: take.take ? "take" : "clip", record: takeKey(take) }) });
+    acts.push({ words: words.change, press: () => this.open() });
     return actRow(acts, next);
   }
 
+  /** takeNext logs the next take; a second press within 1.5 s does nothing, and says so. */
+  private async takeNext(): Promise<void> {
+    const setUp = day.here.setUp, now = Date.now();
+    if (!setUp) return;
+    this.twice = now - this.pressed < 1500 ? words.isLogged : "";
+    if (this.twice) return;
+    this.pressed = now;
+    await day.event(setUp, { event: "nextTake" });
+  }
+
+  private open(): void {
+    const p = this.picked;
+    if (p) day.go("take", { setUp: p.take.setUp, kind: p.take.take ? "take" : "clip", record: takeKey(p.take) });
+  }
+
   private async noGood(take: TakeLine): Promise<void> {
-    await change("take", take.take ?? "", { state: take.state === "noGood" ? "complete" : "noGood" });
+    const state = take.state === "noGood" ? "complete" : "noGood";
+    await change("take", take.take ?? "", { state });
+    if (this.picked) this.picked = { ...this.picked, take: { ...take, state } };
+  }
+
+  private key(e: KeyboardEvent): void {
+    const typing = (e.target as Element).closest?.("input, textarea, select");
+    if (!wideFrom.matches || day.here.sheet || e.ctrlKey || e.metaKey || e.altKey) return;
+    if (e.key === "/" && !typing) this.querySelector<FindBox>("ew-find-box")?.focus();
+    else if (e.key === "Enter" && !(e.target as Element).closest?.("button, a, input, summary, select") && this.picked) this.open();
+    else if ((e.key === "ArrowDown" || e.key === "ArrowUp") && !typing) this.move(e.key === "ArrowDown" ? 1 : -1);
+    else return;
+    e.preventDefault();
+  }
+
+  /** move picks the row before or after the picked one. */
+  private move(by: 1 | -1): void {
+    const rows = [...this.querySelectorAll<HTMLElement>("tr[data-clip]")];
+    const at = rows.findIndex((r) => r.dataset["clip"] === this.picked?.key), to = rows[at < 0 ? 0 : at + by];
+    to?.click();
+    to?.scrollIntoView({ block: "nearest" });
   }
 }
-customElements.define("ew-takes", Takes);
+customElements.define("ew-takes", TakesPlace);

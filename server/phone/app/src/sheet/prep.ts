@@ -3,7 +3,8 @@ import { html, nothing, type TemplateResult } from "lit";
 import { Asked, day, Watched } from "../day";
 import type { RecordsPage } from "../engine/answers.gen";
 import { actRow, chips, noActs, Screen, type Act } from "../look";
-import { mayNot, prep as words, spoken, states, upper } from "../words";
+import { mayWrite, whyNot } from "../place/may";
+import { prep as words, spoken, states, upper } from "../words";
 import { nameOf, type Listed } from "./names";
 import type { RecordForm } from "./record-form";
 import "./record-form";
@@ -33,8 +34,8 @@ export class Prep extends Screen {
         ${all.map((r) => html`<button type="button" class="note" @click=${() => this.open({ record: r.id })}><b class="grow">${upper(nameOf(r))}</b></button>`)}</main>
       <footer class="hand"><ew-done></ew-done>
         ${chips(words.which, kinds.map((k) => ({ words: words.kinds[k], value: k as Kind })), this.kind, (kind) => day.go("prep", { kind, record: "", like: "" }))}
-        ${day.mayWrite ? actRow([this.back()], this.kind === "production" ? undefined : { words: words.add(spoken(this.kind)), press: () => this.open({ record: "new" }) })
-          : html`${noActs(mayNot)}${actRow([this.back()])}`}</footer>`;
+        ${mayWrite() ? actRow([this.back()], this.kind === "production" ? undefined : { words: words.add(spoken(this.kind)), press: () => this.open({ record: "new" }) })
+          : html`${noActs(whyNot())}${actRow([this.back()])}`}</footer>`;
   }
 
   private open(what: { record: string; like?: string }): void { day.go("prep", { kind: this.kind, like: "", ...what }); }
@@ -48,7 +49,7 @@ export class Prep extends Screen {
     return html`<main><div class="head"><h1>${record ? words.change(spoken(this.kind)) : words.add(spoken(this.kind))}</h1></div>
         ${this.kind === "camera" && record ? html`<p class="s">${words.swap}</p>` : nothing}
         <ew-record-form .kind=${this.kind} .record=${record} .like=${like} @ew-saved=${() => day.back()}></ew-record-form></main>
-      <footer class="hand">${day.mayWrite ? actRow([this.back(), ...copy, ...history], save) : html`${noActs(mayNot)}${actRow([this.back()])}`}</footer>`;
+      <footer class="hand">${mayWrite() ? actRow([this.back(), ...copy, ...history], save) : html`${noActs(whyNot())}${actRow([this.back()])}`}</footer>`;
   }
 }
 customElements.define("ew-prep", Prep);

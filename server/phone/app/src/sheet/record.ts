@@ -4,7 +4,8 @@ import { Asked, day, Watched } from "../day";
 import type { Edit, HandsetRecord, History } from "../engine/answers.gen";
 import { actRow, noActs, Screen, type Act } from "../look";
 import { shown } from "../place/choices";
-import { clock, labelOf, mayNot, record as words, spoken, states, upper } from "../words";
+import { mayWrite, whyNot } from "../place/may";
+import { clock, labelOf, record as words, spoken, states, upper } from "../words";
 import { change } from "./change";
 import { valueOf } from "./form-values";
 import { nameOf, type Listed } from "./names";
@@ -31,10 +32,10 @@ export class RecordSheet extends Screen {
     return html`<main><div class="head"><h1>${field ? `${name}: ${labelOf(field).toLowerCase()}` : upper(name)}</h1><p class="s">${spoken(kind)}</p></div>
         ${r || this.record.fault ? nothing : html`<p>${states.reading}</p>`}${this.record.fault ? html`<p>${this.record.fault.message}</p>` : nothing}
         ${deleted ? html`<p><b>${words.isStruck}</b></p>` : nothing}
-        ${edits.map((e, i) => this.edit(e, field, i > 0 && field !== undefined && day.mayWrite))}
+        ${edits.map((e, i) => this.edit(e, field, i > 0 && field !== undefined && mayWrite()))}
       </main>
-      <footer class="hand"><ew-done></ew-done>${day.mayWrite && r ? actRow([{ words: words.back, press: () => day.back() }, this.other(kind, record, deleted)])
-        : html`${noActs(mayNot)}${actRow([{ words: words.back, press: () => day.back() }])}`}</footer>`;
+      <footer class="hand"><ew-done></ew-done>${mayWrite() && r ? actRow([{ words: words.back, press: () => day.back() }, this.other(kind, record, deleted)])
+        : html`${noActs(whyNot())}${actRow([{ words: words.back, press: () => day.back() }])}`}</footer>`;
   }
 
   private other(kind: string, record: string, deleted: boolean): Act {

@@ -5,7 +5,8 @@ import type { Form, TakeLine, Takes } from "../engine/answers.gen";
 import { actRow, chips, noActs, Screen, type Act } from "../look";
 import { atSetUp, setUpsAsked } from "../place/set-ups";
 import { setUpName } from "../place/findings";
-import { clock, labelOf, mayNot, states, take as words, upper } from "../words";
+import { mayWrite, whyNot } from "../place/may";
+import { clock, labelOf, states, take as words, upper } from "../words";
 import type { FieldTyped } from "./field";
 import "./clip-fields";
 import "./field";
@@ -37,8 +38,8 @@ export class Take extends Screen {
     if (!line) return html`<main><h1>${words.title}</h1><p>${this.list.value ? words.gone : states.reading}</p></main><footer class="hand"><ew-done></ew-done>${actRow([back])}</footer>`;
     const name = `${setUpName(this.setUps.value?.setUps, line.setUp)}, ${line.name}`;
     return html`<main class="low"><div class="head"><h1>${name}</h1><p class="s">${clock(line.at)}</p></div>
-        ${day.mayWrite ? html`${this.form.value ? this.ofTake(line) : nothing}${(line.clips ?? []).map((c) => html`<ew-clip-fields .line=${c}></ew-clip-fields>`)}` : nothing}
-      </main><footer class="hand"><ew-done></ew-done>${day.mayWrite ? this.acts(line, back) : html`${noActs(mayNot)}${actRow([back])}`}</footer>`;
+        ${mayWrite() ? html`${this.form.value ? this.ofTake(line) : nothing}${(line.clips ?? []).map((c) => html`<ew-clip-fields .line=${c}></ew-clip-fields>`)}` : nothing}
+      </main><footer class="hand"><ew-done></ew-done>${mayWrite() ? this.acts(line, back) : html`${noActs(whyNot())}${actRow([back])}`}</footer>`;
   }
 
   private ofTake(line: TakeLine): TemplateResult {

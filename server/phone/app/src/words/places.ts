@@ -65,9 +65,18 @@ export const takes = {
   by: { day: "Day", scene: "Scene", camera: "Camera" },
   onlyOff: "Only off",
   noName: "no name",
+  columns: ["take", "clip", "timecode", "set to", "settings are", "verdict", "picture"],
+  up: "Row up",
+  down: "Row down",
+  open: "Open",
+  find: "Find",
+  nextIs: (setUp: string, number: string) => `${setUp}, take ${number}`,
+  isLogged: "It is logged. Press again for the next one.",
 };
 
 const knownHow: Record<string, string> = { carriedOver: "carried over", readOff: "read off", fromFile: "from the file" };
+
+export const knownHowOf = (settingsAre: string): string => knownHow[settingsAre] ?? settingsAre;
 
 /** howKnown says how the settings of a clip are known. */
 export const howKnown = (settingsAre: string, at?: string): string =>
@@ -346,4 +355,36 @@ export const prep = {
   swap: "A swapped body: pick it under body, with the time since when it fills the letter.",
   save: "Save",
   back: "Back",
+};
+
+export const find = {
+  title: "Find a clip",
+  label: "Clip name or timecode",
+  find: "Find",
+  back: "Back",
+  none: (text: string) => `No clip begins with ${text}.`,
+};
+
+export const clip = {
+  title: "Clip",
+  pick: "Pick a row, or type the beginning of a clip's name above.",
+  of: (name: string) => `Clip ${name}`,
+  noName: "no name",
+  where: (setUp: string, take: string, letter: string) => `${setUp}, ${take}, camera ${letter}`,
+  timecode: (start?: string, end?: string) => (start && end ? `${start} to ${end}` : start ?? ""),
+  onAim: "on its aim",
+  notKnown: "not known",
+  setTo: "set to",
+  shouldBe: "should be",
+  light: "light",
+  file: "file",
+  whiteIn: (how: string) => ({ baked: "white baked in", storedBeside: "white stored beside", free: "white free to change" } as Record<string, string>)[how] ?? how,
+  correction: "Correction",
+  toIntent: (takes?: string) => `to intent, ${({
+    codeRatio: "code ratios", slope: "slopes", offset: "offsets", stops: "stops", kelvin: "white" } as Record<string, string>)[takes ?? ""] ?? "none"}`,
+  lifts: "Colours clipped highlights",
+  copy: "Copy ratios",
+  copied: "Copied",
+  question: "What post wants to know",
+  ask: "Ask set",
 };
