@@ -139,7 +139,7 @@ func (s *service) MakeScript(c echo.Context) error {
 	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
 		return err
 	}
-	production, err := s.ownedBy(callerOf(c.Request().Context()), said.Production)
+	production, err := s.letInto(callerOf(c.Request().Context()), said.Production)
 	if err != nil {
 		return err
 	}

@@ -14,6 +14,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenwhite/api/pairing"
+	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/kinds"
@@ -116,6 +117,7 @@ func (s *service) GetBundle(c echo.Context, production openapi.ProductionParamet
 		s.Log.Warn("a bundle could not be sent to its end", "production", production.String(), "error", err)
 		panic(http.ErrAbortHandler)
 	}
+	s.audited(c, audit.Exported, "edits.bundle of "+title)
 	return nil
 }
 

@@ -38,7 +38,7 @@ func (s *service) Invite(c echo.Context, params openapi.InviteParams) error {
 		return err
 	}
 	caller := callerOf(c.Request().Context())
-	production, err := s.ownedBy(caller, said.Production)
+	production, err := s.letInto(caller, said.Production)
 	if err != nil {
 		return err
 	}
@@ -52,13 +52,16 @@ func (s *service) Invite(c echo.Context, params openapi.InviteParams) error {
 	})
 }
 
-// ownedBy returns the production that was named, zero for the whole server, where the caller
-// owns it and it is here.
-func (s *service) ownedBy(caller pairing.Caller, named *openapi.ProductionParameter) (production logbook.ID, err error) {
+// letInto returns the production that was named, zero for the whole server, where the caller
+// may let others in, and it is here.
+func (s *service) letInto(caller pairing.Caller, named *openapi.ProductionParameter) (production logbook.ID, err error) {
 	if named != nil {
 		production = logbook.ID(*named)
 	}
 	if err := caller.May(pairing.Owner, production); err != nil {
+		return production, err
+	}
+	if err := caller.MayLetIn(); err != nil {
 		return production, err
 	}
 	if named != nil {

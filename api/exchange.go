@@ -124,6 +124,7 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 		if err != nil {
 			return err
 		}
+		s.settled(c, takenOf(request, a, caller.Device))
 		if !knows(accept, "mark") {
 			a.Marks = nil
 		}
@@ -136,6 +137,7 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 	if err != nil {
 		return err
 	}
+	s.settled(c, takenOf(request, a, caller.Device))
 	return s.answerReadable(c, &a)
 }
 

@@ -63,6 +63,9 @@ func (s *service) MakeLink(c echo.Context, production openapi.ProductionParamete
 	if err := json.Unmarshal(bodyOf(c), &said); err != nil {
 		return err
 	}
+	if err := callerOf(c.Request().Context()).MayLetIn(); err != nil {
+		return err
+	}
 	l, err := s.log(production)
 	if err != nil {
 		return err

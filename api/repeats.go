@@ -205,7 +205,9 @@ func (s *service) once(c echo.Context, key *string, do func(logbook.Writer) (dee
 func (s *service) doOnce(c echo.Context, key *string, do func(logbook.Writer) (deed, error)) (deed, error) {
 	w := s.writer(c)
 	if key == nil {
-		return do(w)
+		made, err := do(w)
+		s.settled(c, made.edits)
+		return made, err
 	}
 	r := c.Request()
 	hash := sha256.Sum256([]byte(r.Method + " " + r.URL.Path + "\n" + string(bodyOf(c))))
@@ -237,6 +239,7 @@ func (s *service) doOnce(c echo.Context, key *string, do func(logbook.Writer) (d
 		}
 	}
 	s.repeats.keep(own, written)
+	s.settled(c, made.edits)
 	return made, nil
 }
 

@@ -45,6 +45,7 @@ func (s *service) AnswerTwins(c echo.Context, production openapi.ProductionParam
 	if err != nil {
 		return err
 	}
+	s.settled(c, edits)
 	return answer(c, http.StatusOK, changedRecords(l, edits))
 }
 
@@ -68,7 +69,7 @@ func (s *service) AnswerTwin(
 	}
 	first, second := logbook.ID(one), logbook.ID(other)
 	var kind logbook.Kind
-	_, err = l.Change(s.writer(c), func(b *logbook.Book) ([]logbook.Draft, error) {
+	edits, err := l.Change(s.writer(c), func(b *logbook.Book) ([]logbook.Draft, error) {
 		for _, id := range []logbook.ID{first, second} {
 			v, ok := b.Record(id)
 			if !ok {
@@ -84,6 +85,7 @@ func (s *service) AnswerTwin(
 	if err != nil {
 		return err
 	}
+	s.settled(c, edits)
 	if second.Less(first) {
 		first = second
 	}

@@ -15,6 +15,7 @@ import (
 	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/kinds"
 	"evenwhite/server/command"
 )
 
@@ -115,6 +116,13 @@ func (d books) writeBundle(w io.Writer, query url.Values) error {
 	if err != nil {
 		return storeFailure(err)
 	}
+	var title string
+	l.Read(func(b *logbook.Book) {
+		if v, ok := b.RecordOf(kinds.Production, l.Production()); ok {
+			title = v.Text("title")
+		}
+	})
+	d.audited(audit.Exported, "edits.bundle of "+title)
 	_, err = fmt.Fprintf(w, "The bundle holds %d edits: %s\nTo write only what comes after them: --after=%s\n", edits, file, part.End())
 	return err
 }

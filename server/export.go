@@ -7,8 +7,8 @@ import (
 	"net/url"
 	"strings"
 
+	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
-	"evenwhite/logbook/bolt"
 	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/handover"
 	"evenwhite/logbook/kinds"
@@ -86,7 +86,9 @@ func export(t command.Terminal, args []string) error {
 }
 
 func exportFrom(folder string, w io.Writer, query url.Values, wished wish) error {
-	return orAtRest(folder, "export", query, w, func(store *bolt.Store) error { return writeColorLog(w, store, wished) })
+	return atBooks(command.Terminal{Out: w}, folder, "export", query, func(d books, w io.Writer, _ url.Values) error {
+		return d.writeColorLog(w, wished)
+	})
 }
 
 func readWish(query url.Values) (w wish, err error) {
@@ -108,19 +110,22 @@ func readWish(query url.Values) (w wish, err error) {
 	return w, nil
 }
 
-// writeColorLog writes a colour log from a store.
-func writeColorLog(w io.Writer, store logbook.Store, wished wish) error {
-	production, err := oneProduction(store, wished.production)
+// writeColorLog writes a colour log.
+func (d books) writeColorLog(w io.Writer, wished wish) error {
+	production, err := oneProduction(d.store, wished.production)
 	if err != nil {
 		return err
 	}
-	b, end, err := logbook.ReadBook(store, production, kinds.Rules)
+	b, end, err := logbook.ReadBook(d.store, production, kinds.Rules)
 	if err != nil {
 		return storeFailure(err)
 	}
 	log, err := handover.Of(b, wished.scope, colorlog.Origin{Program: programName(), Log: end})
 	if err == nil {
 		err = wished.form.Write(w, log)
+	}
+	if err == nil {
+		d.audited(audit.Exported, wished.form.File+" of "+log.Head.Production.Title)
 	}
 	if errors.Is(err, colorlog.ErrScope) {
 		return command.Fail(err, "look it up: GET /v1/productions/"+production.String()+"/records/day")

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"encoding/json"
 	"encoding/pem"
 	"io"
 	"net/http"
@@ -29,11 +30,6 @@ type pagesSite struct {
 func (s pagesSite) url() string {
 	at, _, _ := strings.Cut(s.desk, "/#")
 	return at
-}
-
-func servePages(t *testing.T) pagesSite {
-	t.Helper()
-	return servePagesIn(t, filepath.Join(t.TempDir(), "data"), "--demo")
 }
 
 // servePagesIn serves a data folder until the test ends, or until end is called.
@@ -103,8 +99,33 @@ func (s pagesSite) root(t *testing.T) []byte {
 	return block.Bytes
 }
 
+// machine runs a command in a terminal at the machine.
+func machine(t *testing.T, args ...string) string {
+	t.Helper()
+	program, err := exec.LookPath("evenwhite")
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.Command(program, args...).Output()
+	if err != nil {
+		t.Fatalf("evenwhite %v: %v", args, err)
+	}
+	return strings.TrimSpace(string(out))
+}
+
 func TestTheDeskInABrowser(t *testing.T) {
-	s := servePages(t)
+	data := filepath.Join(t.TempDir(), "data")
+	s := servePagesIn(t, data, "--demo")
+	owner := &pass{token: machine(t, "token", "--data", data, "--role", "owner")}
+	made, err := owner.post(s.url()+"/v1/productions", []byte(`{"title":"Wrapped Early","timeZone":"UTC","frameRate":"25","gelFamily":"typed"}`))
+	var wrapped struct{ ID string }
+	if err == nil {
+		err = json.Unmarshal(made, &wrapped)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	machine(t, "remove", "--data", data, "--production", wrapped.ID)
 	var got struct {
 		Address, Production, Devices, Code, Backups, Again, Laptop, Around, Pair string
 
@@ -125,6 +146,7 @@ func TestTheDeskInABrowser(t *testing.T) {
 	}
 	for _, c := range []struct{ name, text, want string }{
 		{"the production", got.Production, `(?s)The Salt Stairs\n.*\d+ off, .*to settle`},
+		{"what was removed", got.Production, `(?s)Wrapped Early\n+Removed on .* by this machine, with 1 edit\..*in the folder evenwhite-`},
 		{"the devices", got.Devices, `None is paired yet`},
 		{"the code", got.Code, `^[B-Z]{8}$`},
 		{"the backups", got.Backups, `The last one is \d+ min old, [0-9.]+ MB, check passed. \d+ kept.`},

@@ -29,7 +29,7 @@ func tasksOf(h *host, d books) map[string]task {
 			if err != nil {
 				return err
 			}
-			return writeColorLog(w, store, wished)
+			return d.writeColorLog(w, wished)
 		},
 	}
 }

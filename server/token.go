@@ -35,7 +35,8 @@ DESCRIPTION
 OPTIONS
     --data FOLDER     the data folder (default ./evenwhite-data)
     --role ROLE       reader (default): looks; guest: fetches colour logs and
-                      nothing else; editor: logs; owner: invites and revokes
+                      nothing else; editor: logs; owner: revokes, backs up and
+                      removes as well. None of them lets anybody in
     --label NAME      what the script is, and the author of what it changes
                       (default: script)
     --production ID   the role holds in this production only

@@ -118,7 +118,9 @@ func (a *Auth) byItsKey(key string) (Device, error) {
 	return a.Standing(id)
 }
 
-func (d Device) caller() Caller { return Caller{Device: d.ID, Name: d.Label, Grants: d.Grants} }
+func (d Device) caller() Caller {
+	return Caller{Device: d.ID, Name: d.Label, Grants: d.Grants, Script: d.Script()}
+}
 
 // Standing finds a device that has not been revoked. The server's own is none: nobody calls
 // in its name.

@@ -44,6 +44,17 @@ type Caller struct {
 	Device logbook.ID
 	Name   string // the device's label: the author of what it changes
 	Grants Grants
+	Script bool // it is no device but the token of a script
+}
+
+// MayLetIn returns ErrRole where the caller is a script: whom it let in could stay when its
+// token is long over, and the token works for whoever finds it.
+func (c Caller) MayLetIn() error {
+	if c.Script {
+		return fmt.Errorf("%w: the token of a script lets nobody in. Do it from a device, or at the machine: evenwhite pair, evenwhite token",
+			ErrRole)
+	}
+	return nil
 }
 
 // RoleIn returns the greatest role that the caller has in a production, or "".

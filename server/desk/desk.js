@@ -137,10 +137,16 @@ async function links(p) {
 }
 
 async function showProductions() {
-  const { productions } = await read("/v1/productions");
+  const { productions, removed } = await read("/v1/productions");
   const parts = await Promise.all(productions.map(production));
-  byId("list").replaceChildren(...(parts.length ? parts : [make("p", {}, "There is none yet. The owner's phone begins one.")]));
+  byId("list").replaceChildren(...(parts.length ? parts : [make("p", {}, "There is none yet. The owner's phone begins one.")]),
+    ...(removed || []).map(removedProduction));
 }
+
+// removedProduction tells of one that is here no more, and where its files lie.
+const removedProduction = (m) => make("div", { class: "production" }, make("h3", {}, m.title || "without a title"),
+  make("p", {}, make("b", {}, "Removed"), ` on ${when(m.removedAt)} by ${m.by}, with ${plural(m.edits, "edit", "edits")}.`),
+  make("p", { class: "s" }, `Its files are in the folder ${m.folder}; evenwhite bundle take --again takes it in again.`));
 
 const when = (time) => new Date(time).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
 

@@ -24,7 +24,7 @@ export default async ({ page, context, args, screens }) => {
   await page.locator("#work").waitFor({ timeout: 60000 });
   await page.locator("#admitted li").first().waitFor();
   out.address = page.url();
-  out.production = await page.locator(".production").innerText();
+  out.production = await page.locator("#list").innerText();
   out.devices = await page.locator("#admitted").innerText();
   await page.locator("#inviting button").click();
   out.code = await page.locator("#invited .letters").innerText();

@@ -28,7 +28,7 @@ const (
 	Revoked  = "revoked"  // a device was put out, or lost a role; or a link was ended
 	Left     = "left"     // a device went by itself
 	Exported = "exported" // a colour log or a bundle left the server
-	Settled  = "settled"  // an owner answered edits that were kept aside
+	Settled  = "settled"  // somebody decided between several values or twins, or an owner answered what was kept aside
 	Restored = "restored" // the data was made from a backup
 
 	Removed    = "removed"    // a production was taken off the server
