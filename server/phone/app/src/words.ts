@@ -14,9 +14,9 @@ export const words = {
   notices: {
     olderDays: "Older days are still being read; learnt values may move.",
     otherTab: "The app is open in another tab, which writes. This one shows, and takes over when that is closed.",
-    newerStore: "A newer version of the app was here. This one shows what it can read and writes nothing: nothing is lost. Load the newer one.",
+    newerStore: "A newer version of the app was here. This one only shows what it can read: nothing is lost. Load the newer one.",
     storeFull: "This phone's storage is full: the last entry was not kept. All before it is. Make room, and enter it again.",
-    storeDenied: "This browser lets the app keep nothing: what is entered here would be lost. Allow storage for this page, or use another browser.",
+    storeDenied: "This browser lets the app keep nothing: nothing can be logged here. Allow storage for this page, or use another one.",
     storeFailed: "The last entry could not be kept. All before it is. Enter it again; if it stays so, save the production as a file.",
     engineGone: "Colours cannot be computed: the engine does not run. Logging goes on and nothing is lost.",
     invented: "An invented production, to look around. All that you do stays on this phone.",

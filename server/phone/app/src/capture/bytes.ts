@@ -71,7 +71,8 @@ export function headOf(b: Uint8Array): Head {
   const [offset] = uvarint(b, offsetAt);
   const signed = (u: bigint) => Number(u & 1n ? -((u + 1n) / 2n) : u / 2n);
   return {
-    production: idOf(b.subarray(1, 17)), record: idOf(b.subarray(17, 33)), device: idOf(b.subarray(33, 49)), line: hexOf(b.subarray(49, 57)),
+    production: idOf(b.subarray(1, 17)), record: idOf(b.subarray(17, 33)), device: idOf(b.subarray(33, 49)),
+    line: hexOf(b.subarray(49, 57)),
     n: Number(n), kind: new TextDecoder().decode(b.subarray(textAt, end)), at: signed(at) + signed(offset),
   };
 }

@@ -93,7 +93,8 @@ export class Acts {
     this.onStored();
     void this.#handIn(production, [bytes]);
     const set = Object.fromEntries(changes.map((c) => [c.field, c.value]));
-    return { production, name: kind, at, made: Promise.resolve([{ dot: dotText({ line, n }), kind, record: id, set, created: record === undefined }]) };
+    const made = { dot: dotText({ line, n }), kind, record: id, set, created: record === undefined };
+    return { production, name: kind, at, made: Promise.resolve([made]) };
   }
 
   /** event logs what happened at the slate. It is stored as it was pressed; the engine then makes edits of it. */
@@ -115,7 +116,8 @@ export class Acts {
   /** carryOutAll makes edits of what was pressed before, while the engine was not there. */
   async carryOutAll(): Promise<void> {
     for (const row of await this.#store.waiting()) {
-      if (row.fault === undefined && row.production === this.#book.production) await this.#inTurn(() => this.#carryOut(row)).catch(() => {});
+      if (row.fault !== undefined || row.production !== this.#book.production) continue;
+      await this.#inTurn(() => this.#carryOut(row)).catch(() => {}); // it stays, with its fault
     }
   }
 
@@ -211,7 +213,8 @@ export class Acts {
 /** begun are the changes of a new record: what was touched, and what the form carried over. */
 function begun(fields: Readonly<Record<string, Value>>, form: Form | undefined): Change[] {
   const carried = Object.entries(form?.values ?? {}).filter(([, v]) => v.carried).map(([name, v]) => [name, v.value as Value] as const);
-  return Object.entries({ ...Object.fromEntries(carried), ...fields }).filter(([, v]) => v !== null).map(([field, value]) => ({ field, value }));
+  const all = Object.entries({ ...Object.fromEntries(carried), ...fields });
+  return all.filter(([, v]) => v !== null).map(([field, value]) => ({ field, value }));
 }
 
 /** changed are the changes of a record that was shown: of facts nothing is replaced. */

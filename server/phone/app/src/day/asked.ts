@@ -111,7 +111,8 @@ export class Asked<T> implements ReactiveController {
       this.early = desk.book.early;
       given.set(key, { value: this.value, bytes: answer.bytes, text: answer.text });
       if (!this.early && !same && desk.store.mayWrite) {
-        await desk.store.keepAnswer({ production, question, at: desk.clock.now(), text: answer.text, ...(answer.bytes && { bytes: answer.bytes }) })
+        const bytes = answer.bytes && { bytes: answer.bytes };
+        await desk.store.keepAnswer({ production, question, at: desk.clock.now(), text: answer.text, ...bytes })
           .catch(() => {}); // the next start then shows an older one
       }
     } catch (e) {

@@ -14,6 +14,9 @@ import { Offline } from "./offline";
 import { Reach } from "./reach";
 import type { Notice, Status } from "./status";
 
+/** These notices stay until what they say is over; the others follow from what is. */
+const noted = ["storeFull", "storeDenied", "storeFailed", "notMade", "looksOnly", "setAside"] as const;
+
 /** Day is what screens use: what is open, the acts, and where the data is. It tells "change" of itself. */
 class Day extends EventTarget {
   readonly #store = new Store();
@@ -71,7 +74,7 @@ class Day extends EventTarget {
 
   #tell() {
     const is = (notice: Notice, holds: boolean) => (holds ? [notice] : []);
-    const stays = (["storeFull", "storeDenied", "storeFailed", "notMade", "looksOnly", "setAside"] as const).filter((n) => this.notices.has(n));
+    const stays = noted.filter((n) => this.notices.has(n));
     this.notices = new Set<Notice>([
       ...stays, ...is("olderDays", this.#book.isOpen && this.#book.early), ...is("engineGone", this.#book.gone !== undefined),
       ...is("otherTab", !this.#store.seat.writes && !this.notices.has("storeDenied")), ...is("newerStore", this.#store.newer),
@@ -125,7 +128,8 @@ class Day extends EventTarget {
         await this.#store.keepSetting("device", this.device);
       }
       const before = await this.#store.setting<{ production?: string; setUp?: string }>("open");
-      this.here = { ...this.here, production: this.here.production ?? before?.production ?? this.productions[0]?.id, setUp: this.here.setUp ?? before?.setUp };
+      const production = this.here.production ?? before?.production ?? this.productions[0]?.id;
+      this.here = { ...this.here, production, setUp: this.here.setUp ?? before?.setUp };
       this.#book.production = this.here.production;
       await this.#reach.open();
     } catch (e) {
@@ -198,7 +202,8 @@ class Day extends EventTarget {
   }
 
   #remember() {
-    if (this.#store.mayWrite) void this.#store.keepSetting("open", { production: this.here.production, setUp: this.here.setUp }).catch(() => {});
+    const { production, setUp } = this.here;
+    if (this.#store.mayWrite) void this.#store.keepSetting("open", { production, setUp }).catch(() => {});
   }
 
   /** go opens a place, or a sheet on what is open; what says what it is about: setUp, camera, light, record … */
@@ -347,7 +352,7 @@ class Day extends EventTarget {
     return told;
   }
 
-  /** askServer asks the server what this phone cannot answer: devices, invitations, backups, downloads. It may throw Refused or Unreachable. */
+  /** askServer asks the server what this phone cannot answer: devices, invitations, downloads. It may throw Refused or Unreachable. */
   askServer(method: string, path: string, body?: object) {
     return this.#reach.server.ask(method, path, body && { headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
   }

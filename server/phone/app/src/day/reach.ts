@@ -36,7 +36,8 @@ export class Reach implements Told {
     this.#is = parts;
     this.server = new Server(parts.store, () => parts.clock.own());
     this.server.unsent = () => this.#count();
-    this.link = new Link({ server: this.server, book: parts.book, store: parts.store, told: this, open: parts.production, line: parts.line });
+    const { book, store, line } = parts;
+    this.link = new Link({ server: this.server, book, store, told: this, open: parts.production, line });
     setInterval(() => parts.changed(), 60_000); // "older than ten minutes" becomes true by itself
   }
 
@@ -52,7 +53,8 @@ export class Reach implements Told {
   /** #count is how much is on this phone alone: of the production that is open, and of the others as they were left. */
   #count() {
     const open = this.#is.production(), here = open?.invented ? 0 : (this.#is.book.state?.unsent ?? open?.unsent ?? 0);
-    return this.#is.productions().filter((p) => p.id !== open?.id && !p.invented).reduce((sum, p) => sum + (p.unsent ?? 0), here) + this.#waiting;
+    const others = this.#is.productions().filter((p) => p.id !== open?.id && !p.invented);
+    return others.reduce((sum, p) => sum + (p.unsent ?? 0), here) + this.#waiting;
   }
 
   /** count looks anew at what is on this phone alone. */

@@ -78,7 +78,8 @@ export class Engine {
         failed(new EngineGone("the engine is not running"));
         return;
       }
-      const ask: Ask = { id: ++this.#last, name, text: typeof message === "string" ? message : JSON.stringify(message), ...(bytes && { bytes }) };
+      const text = typeof message === "string" ? message : JSON.stringify(message);
+      const ask: Ask = { id: ++this.#last, name, text, ...(bytes && { bytes }) };
       this.#waiting.set(ask.id, { ask, done, failed });
       this.#worker.postMessage(ask, bytes ? [bytes.buffer] : []);
     });

@@ -21,7 +21,8 @@ async function load() {
 self.onmessage = ({ data }: MessageEvent<Ask>) => {
   try {
     const answer = self.evenwhite!(data.name, data.text, data.bytes);
-    tell({ id: data.id, ok: answer.ok, text: answer.text, ...(answer.bytes && { bytes: answer.bytes }) }, answer.bytes ? [answer.bytes.buffer] : []);
+    const { ok, text, bytes } = answer;
+    tell({ id: data.id, ok, text, ...(bytes && { bytes }) }, bytes ? [bytes.buffer] : []);
   } catch (e) {
     tell({ ended: String(e) });
   }

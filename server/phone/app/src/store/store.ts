@@ -4,6 +4,8 @@ import { faultOf, StoreFault } from "./fault";
 import { upgrade, version, type AnswerRow, type Database, type EditRow, type ProductionRow, type Tables, type WaitingRow } from "./tables";
 import { Seat } from "./writer";
 
+type Bytes = Uint8Array<ArrayBuffer>;
+
 /** What was stored together with edits. */
 export interface Kept {
   /** line and from are the numbers that the edits were made for: they hold only while the counter stands before them. */
@@ -87,7 +89,7 @@ export class Store {
   }
 
   /** capture stores one edit under the next number of a line, which make is told. */
-  async capture(production: string, line: string, make: (n: number) => Uint8Array<ArrayBuffer>): Promise<{ n: number; bytes: Uint8Array<ArrayBuffer> }> {
+  async capture(production: string, line: string, make: (n: number) => Bytes): Promise<{ n: number; bytes: Bytes }> {
     const made = await this.#write(["edits", "lines"], async (tx) => {
       const n = ((await tx.objectStore("lines").get(line)) ?? 0) + 1;
       const bytes = make(n);
