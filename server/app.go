@@ -14,12 +14,7 @@ const appPath = "/app/"
 
 // withApp answers with the phone app: under the name by which phones know the server, and at the
 // machine at appPath. By an address alone there is none, for a browser keeps what was logged by name.
-func (h *host) withApp(rest http.Handler) http.Handler {
-	app, ok := webapp.Open()
-	if !ok {
-		h.log.Warn(webapp.HowToBuild)
-		return rest
-	}
+func (h *host) withApp(app webapp.App, rest http.Handler) http.Handler {
 	names := h.names()
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.Method != http.MethodGet && r.Method != http.MethodHead {

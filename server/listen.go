@@ -20,6 +20,7 @@ import (
 	"evenwhite/server/lan"
 	"evenwhite/server/lan/authority"
 	"evenwhite/server/lan/trust"
+	webapp "evenwhite/server/phone"
 )
 
 // A doorway is where the server listens, and what answers there.
@@ -125,7 +126,17 @@ func (h *host) site() api.Site {
 
 // doorways are the listeners with what answers there.
 func (h *host) doorways(contract http.Handler) []doorway {
-	handler := h.withApp(h.deskSite(contract).Handler())
+	site := h.deskSite(contract)
+	app, has := webapp.Open()
+	if has {
+		site.App = appPath
+	} else {
+		h.log.Warn(webapp.HowToBuild)
+	}
+	handler := site.Handler()
+	if has {
+		handler = h.withApp(app, handler)
+	}
 	config := &tls.Config{MinVersion: tls.VersionTLS12}
 	switch {
 	case h.pair != nil:
@@ -137,9 +148,9 @@ func (h *host) doorways(contract http.Handler) []doorway {
 	}
 	out := []doorway{{h.secure, config, handler}}
 	if h.plain != nil {
-		site := h.trusted()
-		out[0].handler = site.Health(handler)
-		out = append(out, doorway{h.plain, nil, hereOnly(site.WithRoots(handler), site.Handler())})
+		trusted := h.trusted()
+		out[0].handler = trusted.Health(handler)
+		out = append(out, doorway{h.plain, nil, hereOnly(trusted.WithRoots(handler), trusted.Handler())})
 	}
 	most := connectionsAtMost() / int64(len(out))
 	for i := range out {

@@ -158,7 +158,8 @@ func TestTheDeskInABrowser(t *testing.T) {
 		{"what the guest got", got.Guest.Name + got.Guest.Begins, `color-log\.csv.*,`},
 		{"the list of links", got.Counted, `(?s)the lab\n.*1 download, until`},
 		{"a link that was revoked", got.Late, `it is revoked`},
-		{"the page of an invitation", got.Pair, `app for phones is not in this version`},
+		{"the app", got.Laptop, `Open the app here`},
+		{"the address of an invitation", got.Pair, `^https://set7\.local:\d+/#now/pair`},
 	} {
 		if !regexp.MustCompile(c.want).MatchString(c.text) {
 			t.Errorf("%s: it says %q, want %s", c.name, c.text, c.want)

@@ -23,6 +23,7 @@ type Browser struct {
 	Trusts []byte // root certificate in DER; nil: none beside those of the system
 	Hosts  string // how names are resolved, such as "MAP set7.local 127.0.0.1"; "": by the system
 	Home   string // "": an empty one
+	Kill   bool   // the browser is killed at the end, and not closed
 	// On makes a command that runs on another machine of a test's network; nil: on this one.
 	On func(name string, args ...string) *exec.Cmd
 }
@@ -51,6 +52,7 @@ func (b Browser) Run(t *testing.T, script string, args, out any) {
 	}
 	told, err := json.Marshal(map[string]any{
 		"home": b.Home, "program": chromium, "hosts": b.Hosts, "script": path, "args": args, "screens": *screens,
+		"kill": b.Kill,
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -23,6 +23,7 @@ type Site struct {
 	Fingerprint string          // of its root certificate, in groups; "": it has none of its own
 	TrustPages  func() []string // where a phone begins, by each address
 	Seats       *Seats
+	App         string // where the phone app is at the machine; "": the program has none
 	// Contract answers all that is no page.
 	Contract http.Handler
 	// Around makes the contract of an invented production, which anybody may read.
@@ -113,7 +114,7 @@ func (s Site) servePage(which string) http.HandlerFunc {
 		look.Page(w, r, page, map[string]any{
 			"Page": which, "AtMachine": door.AtMachine(r), "Name": s.Name, "Origin": s.Origin,
 			"Groups": strings.Fields(s.Fingerprint), "Trust": trust, "Code": template.HTML(code),
-			"Script": scriptPath, "Style": look.StylePath, "Around": aroundPath,
+			"Script": scriptPath, "Style": look.StylePath, "Around": aroundPath, "App": s.App,
 		}, "")
 	}
 }

@@ -1,4 +1,4 @@
-// The desk: at the machine with a ticket and without, and on a laptop under the server's name.
+// The desk: at the machine with a ticket and without; and what opens under the server's name.
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 
@@ -53,7 +53,9 @@ export default async ({ page, context, args, screens }) => {
   await fits("used", again);
   await again.close();
 
-  await page.goto(`${args.origin}/`);
+  const seat = await page.evaluate(() => sessionStorage.getItem("evenwhite-seat"));
+  await page.evaluate(() => sessionStorage.clear());
+  await page.goto(args.desk.split("#")[0]); // as somebody sees it who has no ticket
   out.laptop = await page.locator("body").innerText();
   await fits("laptop");
   await page.getByRole("link", { name: "Look around" }).click();
@@ -74,6 +76,8 @@ export default async ({ page, context, args, screens }) => {
   await guest.close();
   await page.bringToFront();
   await page.goto(args.desk.split("#")[0]);
+  await page.evaluate((seat) => sessionStorage.setItem("evenwhite-seat", seat), seat);
+  await page.reload();
   await page.getByText("Links for guests").click();
   out.counted = await page.locator("details .rows").innerText();
   await page.getByRole("button", { name: "Revoke" }).click();
@@ -86,8 +90,7 @@ export default async ({ page, context, args, screens }) => {
   await late.close();
   await page.bringToFront();
   await page.goto(`${args.origin}/pair#c2VjcmV0c2VjcmV0c2VjcmV0`);
-  await page.waitForFunction(() => location.hash === "");
-  out.pair = await page.locator("main").innerText();
-  await fits("pair");
+  await page.locator("ew-app main").waitFor();
+  out.pair = page.url();
   return out;
 };

@@ -30,6 +30,15 @@ const address = await new Promise((found, failed) => {
   program.on("exit", () => failed(new Error(`the browser did not start: ${said.slice(-2000)}`)));
 });
 
+// killed ends the browser with all its processes, if any is left.
+function killed() {
+  try {
+    process.kill(-program.pid, "SIGKILL");
+  } catch (e) {
+    if (e.code !== "ESRCH") throw e;
+  }
+}
+
 let failure, browser;
 try {
   browser = await chromium.connectOverCDP(address);
@@ -46,9 +55,10 @@ try {
 } catch (error) {
   failure = error;
 } finally {
-  const session = await browser?.newBrowserCDPSession().catch(() => null);
+  if (told.kill && !failure) killed(); // as a phone ends that runs empty
+  const session = told.kill && !failure ? null : await browser?.newBrowserCDPSession().catch(() => null);
   await session?.send("Browser.close").catch(() => null);
-  const late = setTimeout(() => process.kill(-program.pid, "SIGKILL"), session ? 20000 : 0);
+  const late = setTimeout(killed, session ? 20000 : 0);
   await ended; // it writes into its folder until then
   clearTimeout(late);
 }

@@ -8,6 +8,10 @@ export default defineConfig({
   build: {
     outDir: "../dist", emptyOutDir: false, target: "es2022", modulePreload: { polyfill: false }, assetsInlineLimit: 0,
     reportCompressedSize: false, chunkSizeWarningLimit: 1000,
+    rolldownOptions: {
+      input: { index: "index.html", day: "src/day/index.ts" }, // tests act by what screens act by
+      preserveEntrySignatures: "allow-extension",
+    },
   },
   worker: { format: "es" },
   plugins: [shell(), packed()],

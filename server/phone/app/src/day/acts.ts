@@ -57,6 +57,8 @@ export class Acts {
   /** line is this start's; another one is drawn once it is over. */
   #line: string | undefined;
   #chain: Promise<unknown> = Promise.resolve();
+  /** #pending are the acts of this start that wait to become edits, by the id of their row. */
+  readonly #pending = new Map<number, PromiseWithResolvers<readonly Made[]>>();
   /** onMarks is told which edits apply to nothing, and why. */
   onMarks: (marks: readonly Verdict[]) => void = () => {};
   onStored: () => void = () => {};
@@ -108,30 +110,39 @@ export class Acts {
     const row: WaitingRow = { production, name, message: textOf(message), at: this.#clock.own(), offsetMs: this.#clock.offsetMs, by };
     row.id = await this.#store.wait(row);
     this.onStored();
-    const made = this.#inTurn(() => this.#carryOut(row));
-    made.catch(() => {}); // whoever shows the act is told; what waits is told by day.notices
-    return { production, name, at: row.at, made };
+    const made = Promise.withResolvers<readonly Made[]>();
+    made.promise.catch(() => {}); // whoever shows the act is told; what was not made is told by day.notices
+    this.#pending.set(row.id, made);
+    void this.carryOutAll();
+    return { production, name, at: row.at, made: made.promise };
   }
 
-  /** carryOutAll makes edits of what was pressed before, while the engine was not there. */
+  /**
+   * carryOutAll makes edits of what was pressed. Before all days are read it waits: the number of the next take
+   * follows from all that is held.
+   */
   async carryOutAll(): Promise<void> {
-    for (const row of await this.#store.waiting()) {
-      if (row.fault !== undefined || row.production !== this.#book.production) continue;
-      await this.#inTurn(() => this.#carryOut(row)).catch(() => {}); // it stays, with its fault
-    }
+    await this.#inTurn(async () => {
+      for (const row of await this.#store.waiting()) {
+        if (!this.#book.isOpen || this.#book.early) return; // it is done when the book is open
+        if (row.fault === undefined && row.production === this.#book.production) await this.#carryOut(row);
+      }
+    });
   }
 
-  async #carryOut(row: WaitingRow): Promise<readonly Made[]> {
-    if (row.production !== this.#book.production) throw new EngineGone("another production is open");
+  async #carryOut(row: WaitingRow) {
+    const told = this.#pending.get(row.id!);
     try {
-      return await this.#written(row.name, row.message, row);
+      const made = await this.#written(row.name, row.message, row);
+      told?.resolve(made);
     } catch (e) {
-      if (e instanceof EngineFault) {
-        await this.#store.wait({ ...row, fault: e.message });
-        this.onStored();
-      }
-      throw e;
+      if (e instanceof EngineGone || e instanceof EngineFault && e.type === "not-open") return; // it is done later
+      told?.reject(e);
+      if (!(e instanceof EngineFault)) throw e;
+      await this.#store.wait({ ...row, fault: e.message });
+      this.onStored();
     }
+    this.#pending.delete(row.id!);
   }
 
   /** #inTurn lets one act after another be made, so that each stands on the one before it. */

@@ -30,6 +30,8 @@ class Day extends EventTarget {
   });
   readonly #offline = new Offline(() => this.#tell());
   readonly drafts = new Drafts(this.#store);
+  /** #started is when the store was opened, or could not be. */
+  readonly #started = Promise.withResolvers<void>();
   here: Here = read(location.hash);
   /** by is who holds this phone: the author of each edit. */
   by = "";
@@ -135,6 +137,7 @@ class Day extends EventTarget {
     } catch (e) {
       this.#failed(e);
     }
+    this.#started.resolve();
     this.#store.onOthers = (production, bytes) => {
       if (production === this.#book.production) void this.#book.handIn(bytes, false);
     };
@@ -231,6 +234,7 @@ class Day extends EventTarget {
   }
 
   async #kept<T>(what: () => Promise<T>): Promise<T> {
+    await this.#started.promise;
     try {
       const out = await what();
       if (this.notices.has("storeFull")) this.note("storeFull", false);

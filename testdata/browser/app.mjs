@@ -1,0 +1,65 @@
+// A phone on a day when the server is ended, and then the phone itself: it pairs and logs, goes on
+// without a server, is killed, and comes back when the server is there again.
+const loaded = (page, day) => page.evaluate(async (url) => { globalThis.day = (await import(url)).day; }, day);
+
+const until = (page, what, arg) => page.waitForFunction(what, arg, { timeout: 60000, polling: "raf" });
+
+const sent = (page) => until(page, () => day.status.state === "sent" && day.status.count === 0 && day.status.at !== undefined);
+
+// takes logs so many, one after another, and says which edits each is.
+const takes = (page, count) => page.evaluate(async (n) => {
+  const out = [];
+  for (let i = 0; i < n; i++) out.push(...await (await day.event(day.here.setUp, { event: "nextTake" })).made);
+  return out;
+}, count);
+
+// place names the place of the set-up that is open, over what is shown.
+const place = (page, words) => page.evaluate(async (text) => {
+  const record = day.here.setUp;
+  const { value: form } = await day.ask("form", { kind: "setUp", record });
+  const act = await day.save({ kind: "setUp", record, fields: { place: text }, form });
+  return (await act.made)[0].dot;
+}, words);
+
+async function out(page, { origin, day, code, control }) {
+  await page.goto(`${origin}/`);
+  await loaded(page, day);
+  await page.evaluate((typed) => globalThis.day.pair(typed, { label: "phone of the 2nd AC", by: "2nd AC" }), code);
+  await until(page, () => globalThis.day.here.setUp !== undefined);
+  const made = await takes(page, 5);
+  await sent(page);
+  const other = await page.evaluate(async () => {
+    const answer = await globalThis.day.askServer("POST", "/v1/scripts", { role: "editor", label: "other", hours: 1 });
+    return (await answer.json()).token;
+  });
+  const setUp = await page.evaluate(() => globalThis.day.here.setUp);
+  await until(page, () => globalThis.day.status.state !== "notSetUp");
+  await fetch(`${control}/end`, { method: "POST", body: JSON.stringify({ token: other }) });
+  made.push(...await takes(page, 4));
+  await page.reload(); // there is no server
+  await loaded(page, day);
+  await until(page, () => globalThis.day.here.setUp !== undefined && globalThis.day.status.count > 0);
+  await until(page, () => globalThis.day.ask("state", {}).then(({ value }) => value.rest === 0, () => false));
+  made.push(...await takes(page, 1));
+  const changed = await place(page, "the phone's quay");
+  return { setUp, changed, takes: made.filter((m) => m.kind === "take").map((m) => m.record), edits: made.map((m) => m.dot),
+    status: await page.evaluate(() => ({ state: globalThis.day.status.state, count: globalThis.day.status.count })) };
+}
+
+const questions = (page) => page.evaluate(async () => (await day.ask("conflicts", {})).value.conflicts
+  .filter((c) => c.record === day.here.setUp).map((c) => ({ field: c.field, values: c.values.map((v) => v.value) })));
+
+async function back(page, { origin, day }) {
+  await page.goto(`${origin}/`);
+  await loaded(page, day);
+  await sent(page);
+  await until(page, () => globalThis.day.ask("conflicts", {})
+    .then(({ value }) => value.conflicts.some((c) => c.record === globalThis.day.here.setUp)));
+  const asked = await questions(page);
+  const settled = await place(page, "the other's quay");
+  const left = await questions(page);
+  await sent(page);
+  return { asked, left, settled, by: await page.evaluate(() => globalThis.day.by) };
+}
+
+export default ({ page, args }) => (args.code ? out(page, args) : back(page, args));
