@@ -164,7 +164,7 @@ func (d drawing) value(deep int) string {
 func (d drawing) form() form {
 	kinds := []string{"take", "clip", "reading", "setUp"}
 	f := form{Production: d.id(), Kind: kinds[d.IntN(len(kinds))], Record: d.id(), Device: d.id(), Line: d.hex(8),
-		N: 1 + d.Uint64()>>(12+d.IntN(50)),
+		N:  1 + d.Uint64()>>(12+d.IntN(50)),
 		At: d.Int64N(1 << 42), OffsetMs: d.Int64N(1<<33) - 1<<32,
 		By: d.text(10)}
 	switch d.IntN(4) {
