@@ -14,6 +14,13 @@ type Keeper interface {
 	Change(apart View)
 }
 
+// A BatchKeeper looks at once at what it was told of together, so that what several changes
+// lead to is looked at once.
+type BatchKeeper interface {
+	Keeper
+	Look(*Book)
+}
+
 // keptOf holds the keepers of a book. They are brought up to date by whoever asks, so that
 // a push waits for none of them: readers that ask at once take turns.
 type keptOf struct {
@@ -61,6 +68,11 @@ func (b *Book) tell(keep Keep, most int) (keeper Keeper, done bool) {
 			for _, r := range records {
 				k.pending[r] = struct{}{}
 			}
+		}
+	}
+	if len(k.pending) > 0 {
+		if batch, ok := k.keeper.(BatchKeeper); ok {
+			defer batch.Look(b)
 		}
 	}
 	for r := range k.pending {

@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"iter"
 	"slices"
 	"sort"
 	"strings"
@@ -172,6 +173,24 @@ func (b *Book) referringTo(kind Kind, field string, to ID, deleted bool) []View 
 		}
 	}
 	return out
+}
+
+// Pointing walks the ids of records of a kind that ever referred to a record by a field, or by
+// the keys of the map of that name, and those as which they read: for whoever looks at each anew.
+func (b *Book) Pointing(kind Kind, field string, to ID) iter.Seq[ID] {
+	return func(yield func(ID) bool) {
+		targets := []*record{{id: to}}
+		if r := b.first(to); r != nil {
+			targets = b.members(r)
+		}
+		for _, target := range targets {
+			for _, r := range b.referring[referrer{kind, field, target.id}] {
+				if reads := b.members(r)[0].id; !yield(r.id) || reads != r.id && !yield(reads) {
+					return
+				}
+			}
+		}
+	}
 }
 
 func (v View) hasKey(prefix string, targets []*record) bool {

@@ -93,6 +93,20 @@ func (v View) Keys(prefix string) []string {
 	return slices.Compact(keys)
 }
 
+// Names walks the names of the fields that anybody ever set: of twins that read as one, some
+// come twice.
+func (v View) Names() iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for _, r := range v.members {
+			for _, c := range v.book.of(r).cells {
+				if !yield(c.field()) {
+					return
+				}
+			}
+		}
+	}
+}
+
 // Values walks the fields that anybody ever set, by name, with what is shown.
 func (v View) Values() iter.Seq2[string, Value] {
 	return func(yield func(string, Value) bool) {

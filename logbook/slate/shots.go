@@ -15,8 +15,8 @@ import (
 // and whoever asks looks at each.
 type shots struct {
 	mu      sync.Mutex // of what is counted while many read
-	begun   bool       // it was told of every record
 	all     map[logbook.ID]*shot
+	changed logbook.IDSet // clips that may be others than in all
 	cameras map[logbook.ID][]*track
 	bodies  map[logbook.ID]*roll
 	days    map[logbook.ID]logbook.ID // of the set-ups, as it stands in them
@@ -59,44 +59,40 @@ type mark struct {
 
 // KeepShots keeps what the next take is made from.
 var KeepShots = logbook.Keep{Name: "shots", Begin: func() logbook.Keeper {
-	return &shots{all: map[logbook.ID]*shot{}, cameras: map[logbook.ID][]*track{}, bodies: map[logbook.ID]*roll{},
+	return &shots{all: map[logbook.ID]*shot{}, changed: logbook.IDSet{}, cameras: map[logbook.ID][]*track{}, bodies: map[logbook.ID]*roll{},
 		days: map[logbook.ID]logbook.ID{}, reads: map[logbook.ID]logbook.ID{}}
 }}
 
 func shotsOf(b *logbook.Book) *shots {
-	x := b.Kept(KeepShots).(*shots)
-	x.mu.Lock()
-	defer x.mu.Unlock()
-	x.begun = true
-	return x
+	return b.Kept(KeepShots).(*shots)
 }
 
-// Change looks again at a clip and at those of its takes, which may tell each other's
-// moment; at the clips of a take; at what is counted by a set-up or a day.
+// Change notes a clip and those of its takes, which may tell each other's moment; the clips
+// of a take; what is counted by a set-up or a day.
 func (x *shots) Change(apart logbook.View) {
 	b := apart.Book()
 	switch apart.Kind {
 	case kinds.Clip:
-		x.look(b, apart.ID)
-		for _, f := range apart.Fields() { // also where it is no more
-			if id, ok := takeIn(f.Name); ok {
-				x.lookAll(b, "takes", id)
+		x.changed.Add(apart.ID)
+		for name := range apart.Names() { // also where it is no more
+			if id, ok := takeIn(name); ok {
+				x.clipsOf(b, "takes", id)
 			}
 		}
 	case kinds.Take:
-		x.lookAll(b, "takes", apart.ID)
+		x.clipsOf(b, "takes", apart.ID)
 	case kinds.SetUp:
 		v, _ := b.RecordOf(kinds.SetUp, apart.ID)
 		if day, _ := v.Value("day").ID(); x.days[apart.ID] != day { // by which names may be counted
 			x.days[apart.ID] = day
-			x.lookAll(b, "setUp", apart.ID)
+			x.clipsOf(b, "setUp", apart.ID)
 		}
 	case kinds.Day:
 		v, _ := b.RecordOf(kinds.Day, apart.ID)
 		if x.reads[apart.ID] != v.ID {
 			x.reads[apart.ID] = v.ID
 			for _, setUp := range b.AllReferring(kinds.SetUp, "day", apart.ID) {
-				x.lookAll(b, "setUp", setUp.ID)
+				x.clipsOf(b, "setUp", setUp.ID)
 			}
 		}
 	}
@@ -112,13 +108,18 @@ func takeIn(field string) (logbook.ID, bool) {
 	return id, err == nil
 }
 
-func (x *shots) lookAll(b *logbook.Book, field string, to logbook.ID) {
-	if !x.begun {
-		return // it will be told of each
+func (x *shots) clipsOf(b *logbook.Book, field string, to logbook.ID) {
+	for clip := range b.Pointing(kinds.Clip, field, to) {
+		x.changed.Add(clip)
 	}
-	for _, clip := range b.AllReferring(kinds.Clip, field, to) {
-		x.look(b, clip.ID)
+}
+
+// Look looks at the clips that may be others now.
+func (x *shots) Look(b *logbook.Book) {
+	for id := range x.changed {
+		x.look(b, id)
 	}
+	clear(x.changed)
 }
 
 // look takes a clip out of where it was and puts it where it is.
