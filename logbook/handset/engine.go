@@ -35,7 +35,7 @@ type handler func(e *Engine, s *said, in []byte) (answer any, out []byte, err er
 
 // messages is the table of what a page may ask, beside open.
 var messages = map[string]handler{
-	"hold": (*Engine).hold, "state": (*Engine).state,
+	"hold": (*Engine).hold, "prepare": (*Engine).prepare, "state": (*Engine).state,
 	"form": (*Engine).form, "judge": (*Engine).judge, "write": (*Engine).write, "event": (*Engine).event, "undo": (*Engine).undo,
 	"settle": (*Engine).settle,
 	"now":    (*Engine).now, "match": (*Engine).match, "plan": (*Engine).plan, "correct": (*Engine).correct,

@@ -7,8 +7,11 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/amend"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/review"
+	"evenwhite/logbook/setup"
+	"evenwhite/logbook/slate"
 )
 
 // frames walks parts of bytes, each with its length before it as a uvarint. The error wraps
@@ -140,5 +143,29 @@ func (e *Engine) hold(s *said, in []byte) (any, []byte, error) {
 	if out.State = e.told(line); show {
 		out.Records = review.Changed(b, edits).Records
 	}
+	return out, nil, nil
+}
+
+// Prepared says whether all is prepared.
+type Prepared struct {
+	State
+	Done bool `json:"done"`
+}
+
+// prepare works out what is kept beside the records: what the next take is made from, twins,
+// conflicts, what was entered apart. Each call looks at so many records; what comes in meanwhile
+// is looked at as well. The first to need it would wait for all.
+func (e *Engine) prepare(s *said, _ []byte) (any, []byte, error) {
+	most := int(s.whole("most", 1, 1<<30, 256))
+	if err := s.fault(); err != nil {
+		return nil, nil, err
+	}
+	out := Prepared{Done: true}
+	for _, keep := range []logbook.Keep{slate.KeepShots, amend.KeepTwins, amend.KeepConflicts, setup.KeepApart} {
+		if out.Done = out.Done && e.book().Prepare(keep, most); !out.Done {
+			break
+		}
+	}
+	out.State = e.told(logbook.Line{})
 	return out, nil, nil
 }

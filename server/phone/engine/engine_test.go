@@ -103,6 +103,10 @@ func play(t *testing.T) *script {
 	s.ask("open", fmt.Sprintf(`{"production":"%s","device":"%s","rest":%d}`, demo.Production, phone, len(all)), nil)
 	s.ask("request", `{}`, nil) // too early
 	s.ask("hold", fmt.Sprintf(`{"rest":0,"from":%d}`, asked), page)
+	for done := false; !done; {
+		a := s.ask("prepare", `{"most":40}`, nil)
+		done = strings.Contains(string(a.JSON), `"done":true`)
+	}
 	l.Read(func(b *logbook.Book) {
 		refused.Record = b.Records(kinds.Take)[0].ID
 		s.questions(b)

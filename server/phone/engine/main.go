@@ -9,12 +9,15 @@
 package main
 
 import (
+	"runtime/debug"
 	"syscall/js"
 
 	"evenwhite/logbook/handset"
 )
 
 func main() {
+	// The memory of WebAssembly never shrinks: what is left lying, a phone pays for.
+	debug.SetGCPercent(25)
 	engine := new(handset.Engine)
 	array := js.Global().Get("Uint8Array")
 	js.Global().Set("evenwhite", js.FuncOf(func(_ js.Value, args []js.Value) any {

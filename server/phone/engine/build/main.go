@@ -57,6 +57,10 @@ func build(folder string) error {
 	return err
 }
 
+// fast are the packages that are compiled with inlining, which makes an engine larger: what a
+// phone waits for while it reads all days is mostly there.
+var fast = []string{"runtime", "internal/runtime/...", "internal/abi", "evenwhite/logbook"}
+
 func compiled(program string) ([]byte, error) {
 	work, err := os.MkdirTemp("", "evenwhite-engine")
 	if err != nil {
@@ -64,7 +68,11 @@ func compiled(program string) ([]byte, error) {
 	}
 	defer os.RemoveAll(work)
 	made := filepath.Join(work, "program.wasm")
-	if _, err := command("build", "-trimpath", "-buildvcs=false", "-gcflags=all=-l", "-ldflags=-s -w", "-o", made, program); err != nil {
+	args := []string{"build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w", "-o", made, "-gcflags=all=-l"}
+	for _, room := range fast {
+		args = append(args, "-gcflags="+room+"=")
+	}
+	if _, err := command(append(args, program)...); err != nil {
 		return nil, err
 	}
 	return os.ReadFile(made)
