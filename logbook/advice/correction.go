@@ -136,7 +136,9 @@ func (c *correcting) grey(mode string) error {
 	c.out.Origin.Caveats = append(c.out.Origin.Caveats, had.Caveats...)
 	if had.Learnt != nil {
 		c.out.Basis, c.out.BasisWords = "predicted", CardsElsewhere
-		if shot != nil && slices.Contains(had.Learnt.Samples, shot.View.ID) {
+		if slices.ContainsFunc(c.s.ShotCards(), func(card *cameras.Card) bool { // the newest may be too poor to count
+			return card.Body.ID == c.body.ID && card.Set.Key() == c.set.Key() && slices.Contains(had.Learnt.Samples, card.View.ID)
+		}) {
 			c.out.BasisWords = CardOnSetting
 		}
 		c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as cards of other shots predict it", "computed"
