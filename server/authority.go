@@ -48,24 +48,12 @@ func clockFailure(err error) error {
 	return err
 }
 
-// readAuthority reads the file; one that others could read, as after a copy, is closed to them.
+// readAuthority reads the file.
 func readAuthority(folder string, log *slog.Logger) (*authority.Authority, error) {
 	path := authorityFile(folder)
-	b, err := os.ReadFile(path)
-	if errors.Is(err, os.ErrNotExist) {
-		return nil, err
-	}
+	b, err := readSecret(path, log, "evenwhite keys --new-root")
 	if err != nil {
-		return nil, command.Fail(err, "nothing was changed. The server must be able to read its keys: start it as the user who owns the folder")
-	}
-	if info, err := os.Stat(path); err != nil {
 		return nil, err
-	} else if info.Mode().Perm()&0o077 != 0 {
-		if err := os.Chmod(path, 0o600); err != nil {
-			return nil, command.Fail(fmt.Errorf("others can read %s, and that cannot be changed: %w", path, err), "chmod 600 "+path)
-		}
-		log.Warn("others could read the key of the server's certificates; now they cannot", "file", path,
-			"advice", "if somebody may have: evenwhite keys --new-root")
 	}
 	a, err := authority.Parse(b)
 	if err != nil {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"errors"
 	"log/slog"
 	"os"
@@ -36,21 +35,35 @@ func TestAClockOf1970IsSaidBeforeARootIsDrawn(t *testing.T) {
 
 // Whoever starts the server as another user than the one before is told what is wrong.
 func TestKeysThatCannotBeReadAreNotReplaced(t *testing.T) {
-	folder := t.TempDir()
-	var log bytes.Buffer
-	if _, err := openAuthority(folder, "set7.local", false, time.Now(), slog.New(slog.NewTextHandler(&log, nil))); err != nil {
-		t.Fatal(err)
-	}
-	file := authorityFile(folder)
-	if err := os.Remove(file); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.Mkdir(file, 0o700); err != nil { // which even root cannot read as a file
-		t.Fatal(err)
-	}
-	_, err := openAuthority(folder, "set7.local", true, time.Now(), slog.New(slog.NewTextHandler(&log, nil)))
-	var f *command.Failure
-	if !errors.As(err, &f) || !strings.Contains(f.Hint, "nothing was changed") {
-		t.Errorf("got %v", err)
+	log := slog.New(slog.DiscardHandler)
+	for name, open := range map[string]func(folder string) error{
+		"authority.pem": func(folder string) error {
+			_, err := openAuthority(folder, "set7.local", true, time.Now(), log)
+			return err
+		},
+		"tokens.pem": func(folder string) error {
+			_, err := openKey(folder, log)
+			return err
+		},
+	} {
+		folder := t.TempDir()
+		if err := open(folder); err != nil {
+			t.Fatal(err)
+		}
+		file := filepath.Join(folder, keysName, name)
+		if err := os.Remove(file); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Mkdir(file, 0o700); err != nil { // which even root cannot read as a file
+			t.Fatal(err)
+		}
+		err := open(folder)
+		var f *command.Failure
+		if !errors.As(err, &f) || !strings.Contains(f.Hint, "nothing was changed") {
+			t.Errorf("%s: got %v", name, err)
+		}
+		if info, err := os.Stat(file); err != nil || !info.IsDir() {
+			t.Errorf("%s was replaced (%v)", name, err)
+		}
 	}
 }

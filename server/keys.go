@@ -139,7 +139,7 @@ func newKeyTask(folder string, auth *pairing.Auth) task {
 
 // describeKey names the key by its public half, which is no secret.
 func describeKey(w io.Writer, folder string) error {
-	key, err := readKey(keyFile(folder))
+	key, err := readKey(keyFile(folder), slog.New(slog.DiscardHandler))
 	if errors.Is(err, os.ErrNotExist) {
 		return command.Fail(fmt.Errorf("there is no key in %s", folder), "a server draws one when it starts")
 	}
@@ -159,7 +159,7 @@ func describeKey(w io.Writer, folder string) error {
 // cannot be written, for the disk is full, will do until the next start: devices get new
 // tokens by their keys then, and reading goes on meanwhile.
 func openKey(folder string, log *slog.Logger) (ed25519.PrivateKey, error) {
-	key, err := readKey(keyFile(folder))
+	key, err := readKey(keyFile(folder), log)
 	if !errors.Is(err, os.ErrNotExist) {
 		return key, err
 	}
@@ -169,17 +169,10 @@ func openKey(folder string, log *slog.Logger) (ed25519.PrivateKey, error) {
 	return key, nil
 }
 
-func readKey(path string) (ed25519.PrivateKey, error) {
-	b, err := os.ReadFile(path)
+func readKey(path string, log *slog.Logger) (ed25519.PrivateKey, error) {
+	b, err := readSecret(path, log, "evenwhite keys --new")
 	if err != nil {
 		return nil, err
-	}
-	if info, err := os.Stat(path); err != nil {
-		return nil, err
-	} else if info.Mode().Perm()&0o077 != 0 { // a copy may bring another mode
-		if err := os.Chmod(path, 0o600); err != nil {
-			return nil, err
-		}
 	}
 	var parsed any
 	if block, _ := pem.Decode(b); block != nil && block.Type == pemType {
@@ -202,6 +195,27 @@ func drawKey(folder string) (ed25519.PrivateKey, error) {
 		return nil, err
 	}
 	return key, writeSecret(folder, keyFile(folder), pem.EncodeToMemory(&pem.Block{Type: pemType, Bytes: b}))
+}
+
+// readSecret reads a file with a key. One that others could read, as after a copy, is closed to
+// them; renew is the command that makes another key, where somebody may have read it.
+func readSecret(path string, log *slog.Logger, renew string) ([]byte, error) {
+	b, err := os.ReadFile(path)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, err
+	}
+	if err != nil {
+		return nil, command.Fail(err, "nothing was changed. The server must be able to read its keys: start it as the user who owns the folder")
+	}
+	if info, err := os.Stat(path); err != nil {
+		return nil, err
+	} else if info.Mode().Perm()&0o077 != 0 {
+		if err := os.Chmod(path, 0o600); err != nil {
+			return nil, command.Fail(fmt.Errorf("others can read %s, and that cannot be changed: %w", path, err), "chmod 600 "+path)
+		}
+		log.Warn("others could read a key of the server; now they cannot", "file", path, "advice", "if somebody may have: "+renew)
+	}
+	return b, nil
 }
 
 // writeSecret writes a file of the folder keys, which it makes where it is not there.

@@ -32,7 +32,7 @@ func noKey(ts *testscript.TestScript, neg bool, args []string) {
 	if len(content) < 100 {
 		ts.Fatalf("%s has %d bytes, which show nothing", args[1], len(content))
 	}
-	key, err := readKey(keyFile(ts.MkAbs(args[0])))
+	key, err := readKey(keyFile(ts.MkAbs(args[0])), slog.New(slog.DiscardHandler))
 	ts.Check(err)
 	secrets := [][]byte{key.Seed()}
 	if b, err := os.ReadFile(authorityFile(ts.MkAbs(args[0]))); err == nil { // there is none with --listen
