@@ -136,6 +136,9 @@ func (m *matching) stillSet(c *cameras.Card, camera logbook.View) bool {
 		return true
 	}
 	v, _ := m.Book().RecordOf(kinds.Clip, stands.Clip)
+	if stands.ReadOff != nil && *stands.ReadOff > c.At {
+		return stands.Setting.Key() == c.Set.Key()
+	}
 	return stands.Setting.Key() == c.Set.Key() || lighting.ClipTime(v) < c.At
 }
 

@@ -6,6 +6,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"time"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -276,6 +277,20 @@ func LatestSetting(b *logbook.Book, setUp, camera logbook.View) (s Setting, body
 		}
 	}
 	return s, body, clip, ok
+}
+
+// SetSince is how a body that fills a camera was set last while nothing rolled, as the camera's
+// field set has it, and when that was.
+func SetSince(b *logbook.Book, camera logbook.View, body logbook.ID) (set logbook.Value, at logbook.Millis, ok bool) {
+	field := camera.Field("set").Shown
+	set = field.Value
+	of, known := set.Member("body").ID()
+	text, _ := set.Member("at").Text()
+	t, err := time.Parse(time.RFC3339, text)
+	if !known || err != nil || b.Resolve(of) != b.Resolve(body) {
+		return "", 0, false
+	}
+	return set, lighting.CorrectedBy(field.Edit(), logbook.MillisOf(t)), true
 }
 
 func PlannedSetting(b *logbook.Book, setUp, camera logbook.View) Setting {

@@ -7,7 +7,6 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/figure"
-	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/setup"
 )
 
@@ -33,7 +32,7 @@ type cameraWhite struct {
 func (s *overview) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhite {
 	w := cameraWhite{camera: camera.ID, letter: camera.Text("letter")}
 	stands := s.Stands(camera)
-	set, body, clip, ok := stands.Setting, stands.Body, stands.Clip, stands.Known
+	set, body, ok := stands.Setting, stands.Body, stands.Known
 	if w.planned = !ok; !ok {
 		set = cameras.PlannedSetting(s.Book(), s.View(), camera)
 		if body, ok = cameras.BodyNow(s.Book(), camera); !ok || !set.Complete() {
@@ -45,8 +44,7 @@ func (s *overview) whiteOfCamera(p *setup.Period, camera logbook.View) cameraWhi
 	if w.planned {
 		w.take(s.WhitePlanned(camera, body, p, set))
 	} else {
-		shot, _ := s.Book().RecordOf(kinds.Clip, clip)
-		w.take(s.WhiteAtClip(shot, body, set))
+		w.take(s.whiteStanding(p, camera, stands))
 	}
 	if w.problem != "" {
 		return w.inWords()

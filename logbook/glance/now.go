@@ -90,10 +90,12 @@ type CameraNow struct {
 	Last        *LastSetting     `json:"last,omitempty"`
 }
 
-// LastSetting is what a camera's newest clip in the set-up was set to.
+// LastSetting is what a camera's newest clip in the set-up was set to, or what it was set to
+// after that: then ReadOffAt says when.
 type LastSetting struct {
-	Clip        logbook.ID      `json:"clip"`
+	Clip        logbook.ID      `json:"clip,omitzero"`
 	SettingsAre string          `json:"settingsAre"` // carriedOver, readOff or fromFile
+	ReadOffAt   *time.Time      `json:"readOffAt,omitempty"`
 	Setting     cameras.Dialled `json:"setting"`
 	// Verdict is "inside" or "off" the limits of cameras, by cards where they count, or "can't
 	// tell" where that hangs on what is not known of the body, or on which white counts.
@@ -267,6 +269,15 @@ func (s *overview) dialNow(c *CameraNow, camera, body logbook.View, p *setup.Per
 	return nil
 }
 
+// whiteStanding is the white of a camera as it stands.
+func (s *overview) whiteStanding(p *setup.Period, camera logbook.View, l setup.Standing) setup.SettingWhite {
+	clip, shot := s.Book().RecordOf(kinds.Clip, l.Clip)
+	if !shot {
+		return s.WhitePlanned(camera, l.Body, p, l.Setting)
+	}
+	return s.WhiteAtClip(clip, l.Body, l.Setting)
+}
+
 func (s *overview) lastNow(p *setup.Period, camera logbook.View, aim setup.Aim) *LastSetting {
 	stands := s.Stands(camera)
 	set, body, clip, ok := stands.Setting, stands.Body, stands.Clip, stands.Known
@@ -279,7 +290,11 @@ func (s *overview) lastNow(p *setup.Period, camera logbook.View, aim setup.Aim) 
 	if l.SettingsAre == "" {
 		l.SettingsAre = "carriedOver"
 	}
-	w := s.WhiteAtClip(view, body, set)
+	if stands.ReadOff != nil {
+		at := stands.ReadOff.Time()
+		l.SettingsAre, l.ReadOffAt = "readOff", &at
+	}
+	w := s.whiteStanding(p, camera, stands)
 	if off := s.OffAim(p, camera.ID, w.Possible); len(off) > 0 {
 		l.Verdict = figure.VerdictWords[s.Limits().Judge(off).Verdict]
 	}

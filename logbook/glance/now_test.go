@@ -178,3 +178,45 @@ func TestNowAndPlaneDoNotJudgeWhatIsNotKnown(t *testing.T) {
 		}
 	}
 }
+
+// A camera that was set after its last clip stands as it was set, before any take too; one that
+// was set for another set-up does not.
+func TestACameraStandsAsItWasSet(t *testing.T) {
+	s := stage.New(t)
+	set := func(setUp logbook.ID, at int) string {
+		body, _ := s.Book().RecordOf(kinds.Camera, s.B)
+		return `{"body":` + string(body.Value("body").Member("body")) + `,"setUp":` + stage.Ref(setUp) + `,"at":` + stage.Stamp(at) +
+			`,"whiteMode":"kelvin","kelvin":5600}`
+	}
+	verdict := func() string {
+		t.Helper()
+		n, err := glance.Now(s.Book(), s.SetUp, s.Clock)
+		if err != nil || n.Cameras[1].Camera != s.B {
+			t.Fatalf("%v: %+v", err, n.Cameras)
+		}
+		last := n.Cameras[1].Last
+		if last == nil {
+			return "missing"
+		}
+		return last.Verdict + " at " + last.Setting.Words + ", " + last.SettingsAre
+	}
+	s.Minute(20)
+	s.Set(s.B, "set", set(s.SetUp, 20))
+	if got := verdict(); got != "inside at 5600 K, readOff" {
+		t.Errorf("set before any take: %s", got)
+	}
+	s.Minute(30)
+	s.Shoot("5600", "4300")
+	if got := verdict(); !strings.HasPrefix(got, "off at 4300 K") {
+		t.Errorf("a take since: %s", got)
+	}
+	s.Minute(40)
+	s.Set(s.B, "set", set(s.Key, 40))
+	if got := verdict(); !strings.HasPrefix(got, "off at 4300 K") {
+		t.Errorf("set for another set-up: %s", got)
+	}
+	s.Set(s.B, "set", set(s.SetUp, 41))
+	if got := verdict(); got != "inside at 5600 K, readOff" {
+		t.Errorf("set again: %s", got)
+	}
+}

@@ -1,8 +1,6 @@
 package glance
 
 import (
-	"encoding/json"
-
 	"evenwhite/logbook"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/kinds"
@@ -12,9 +10,7 @@ import (
 
 // Supposed is what a white or a reading that somebody is about to enter would say of a set-up.
 type Supposed struct {
-	// White is the one that would be chosen, RestsOn what its edit is to say that it rests on.
-	White   *setup.White    `json:"white,omitempty"`
-	RestsOn json.RawMessage `json:"restsOn,omitempty"`
+	White *setup.White `json:"white,omitempty"` // the one that would be chosen
 	// Lights are judged by that white, or by the reading: then there is one, which stands for
 	// the set-up, by its id, where everything was read together.
 	Lights   []LightNow  `json:"lights"`
@@ -43,7 +39,7 @@ func SupposeWhite(b *logbook.Book, white logbook.View, now logbook.Millis) (Supp
 		cameras = append(cameras, s.cameraNow(p, camera))
 	}
 	out := s.supposed(lights, cameras)
-	out.White, out.RestsOn = &p.InForce, json.RawMessage(white.Value("restsOn"))
+	out.White = &p.InForce
 	return out, nil
 }
 

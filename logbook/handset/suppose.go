@@ -8,8 +8,7 @@ import (
 	"evenwhite/logbook/slate"
 )
 
-// suppose says what a white or a reading that somebody is typing would say of its set-up. Of a
-// white it also says what the edit is to name as what it rests on.
+// suppose says what a white or a reading that somebody is typing would say of its set-up.
 func (e *Engine) suppose(s *said, _ []byte) (any, []byte, error) {
 	kind, object, now := s.kind(), s.object("typed"), s.now()
 	if kind != kinds.Reading && kind != kinds.White {

@@ -262,11 +262,13 @@ func (s *SetUp) LearntNow(camera, body logbook.View, ask cameras.ErrorQuery) (ca
 	return cameras.ErrorByCards(s.book, body, ask)
 }
 
-// A Standing is the newest setting of a camera in the set-up, with its body and clip.
+// A Standing is the newest setting of a camera in the set-up, with its body and its last clip.
 type Standing struct {
 	Setting cameras.Setting
 	Body    logbook.View
 	Clip    logbook.ID
+	// ReadOff is when it was set or read off after that clip; nil where the clip had it.
+	ReadOff *logbook.Millis
 	Known   bool
 }
 
@@ -275,12 +277,32 @@ func (s *SetUp) Stands(camera logbook.View) Standing {
 	l, ok := s.stands[camera.ID]
 	if !ok {
 		l.Setting, l.Body, l.Clip, l.Known = cameras.LatestSetting(s.book, s.setUp, camera)
+		l.since(s, camera)
 		if s.stands == nil {
 			s.stands = map[logbook.ID]Standing{}
 		}
 		s.stands[camera.ID] = l
 	}
 	return l
+}
+
+// since counts in how the camera was set for the set-up after its last clip there.
+func (l *Standing) since(s *SetUp, camera logbook.View) {
+	body, ok := cameras.BodyNow(s.book, camera)
+	if !ok {
+		return
+	}
+	set, at, ok := cameras.SetSince(s.book, camera, body.ID)
+	if id, _ := set.Member("setUp").ID(); !ok || s.book.Resolve(id) != s.setUp.ID || at > s.upTo {
+		return
+	}
+	for _, clip := range s.clips {
+		if clip.Ref("camera") == camera.ID && s.MomentOf(clip) >= at {
+			return
+		}
+	}
+	l.Setting = cameras.SettingOf(set.Member("whiteMode"), set.Member("kelvin"), set.Member("tint"), set.Member("amberBlue"), set.Member("preset"))
+	l.Body, l.Known, l.ReadOff = body, l.Setting.Complete(), &at
 }
 
 // ShotCards are the cards of the set-up that count and can be read, by time.

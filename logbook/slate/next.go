@@ -56,7 +56,10 @@ func NextTake(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (Next, erro
 		if camera, ok := b.RecordOf(kinds.Camera, c.Camera); ok {
 			c.Letter = camera.Text("letter")
 		}
-		at := instantIn(valueIn(d.Set, "readOffAt"))
+		at, are := instantIn(valueIn(d.Set, "readOffAt")), "carriedOver"
+		if v, ok := valueIn(d.Set, "settingsAre").Text(); ok {
+			are = v
+		}
 		for _, name := range append(slices.Clone(whiteSettings), carried...) {
 			v := valueIn(d.Set, name)
 			if v == "" {
@@ -64,7 +67,7 @@ func NextTake(b *logbook.Book, setUp logbook.ID, now logbook.Millis) (Next, erro
 			}
 			s := Source{Field: name, Value: json.RawMessage(v), From: "carriedOver"}
 			if slices.Contains(whiteSettings, name) {
-				s.At = at
+				s.At, s.From = at, are
 			}
 			c.Fields = append(c.Fields, s)
 		}

@@ -1,6 +1,7 @@
 package slate_test
 
 import (
+	"fmt"
 	"testing"
 
 	"evenwhite/logbook"
@@ -70,5 +71,29 @@ func TestOfEachSettingItIsSaidHowItIsKnown(t *testing.T) {
 		if i >= len(got) || got[i] != want[i] {
 			t.Errorf("take %d: got %q, want %q", i+1, got, want[i])
 		}
+	}
+}
+
+// A camera that was set between takes stands so for the next clip, which has it once.
+func TestACameraThatWasSetIsAsItWasSet(t *testing.T) {
+	s := newFloor(t)
+	s.press(`{"event":"nextTake","cameras":{"A":{"kelvin":5600}}}`)
+	s.press(`{"event":"cameraSet","camera":"A","cameras":{"A":{"kelvin":4400,"tint":2}}}`)
+	next, err := slate.NextTake(s.Book, s.setUp.ID, s.Now)
+	if err != nil || from(next.Clips[0].Fields, "kelvin") != "readOff, at a time" || from(next.Clips[1].Fields, "kelvin") == "readOff, at a time" {
+		t.Errorf("the next take: %+v, %v", next, err)
+	}
+	for range 2 {
+		s.press(`{"event":"nextTake"}`)
+	}
+	var got []string
+	for _, clip := range s.Book.Referring(kinds.Clip, "camera", s.cameras[0].ID) {
+		got = append(got, string(clip.Value("kelvin"))+" "+clip.Text("settingsAre"))
+	}
+	if want := "[5600 readOff 4400 readOff 4400 carriedOver]"; fmt.Sprint(got) != want {
+		t.Errorf("got %v, want %s", got, want)
+	}
+	if next, _ := slate.NextTake(s.Book, s.setUp.ID, s.Now); from(next.Clips[0].Fields, "tint") != "carriedOver, at a time" {
+		t.Errorf("later: %+v", next)
 	}
 }

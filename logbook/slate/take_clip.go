@@ -231,9 +231,16 @@ func settings(clip logbook.View) map[string]logbook.Value {
 		}
 	}
 	if last.Known() {
-		for _, name := range whiteSettings {
-			out[name] = last.Value.Member(name)
-		}
+		out = settingOf(last.Value)
+	}
+	return out
+}
+
+// settingOf is a setting that was said as a whole, by field.
+func settingOf(group logbook.Value) map[string]logbook.Value {
+	out := map[string]logbook.Value{}
+	for _, name := range whiteSettings {
+		out[name] = group.Member(name)
 	}
 	return out
 }
@@ -278,11 +285,13 @@ func modeOf(says map[string]logbook.Value) logbook.Value {
 // white is how a clip's white is set, and how that is known. Where nothing is known, it is
 // still to be read off: the clip says nothing of it.
 func (a *act) white(camera logbook.View, body logbook.ID, like *logbook.View) (set []logbook.Change) {
-	now, readOffAt := a.whiteBefore(camera, body, like)
+	now, readOffAt, read := a.whiteBefore(camera, body, like)
 	now, said := override(now, a.says[camera.ID])
 	switch {
 	case said:
 		now["settingsAre"], now["readOffAt"] = `"readOff"`, logbook.TimeValue(a.at())
+	case read:
+		now["settingsAre"], now["readOffAt"] = `"readOff"`, readOffAt
 	case now["whiteMode"] != "":
 		now["settingsAre"], now["readOffAt"] = `"carriedOver"`, readOffAt
 	}
@@ -294,17 +303,20 @@ func (a *act) white(camera logbook.View, body logbook.ID, like *logbook.View) (s
 	return set
 }
 
-// whiteBefore is how the white of a camera's body was left, and when it was read off; as it
-// is planned in the set-up, where no clip says.
+// whiteBefore is how the white of a camera's body was left, and when it was read off; read says
+// that this was since its last clip. As it is planned in the set-up, where neither says.
 func (a *act) whiteBefore(
 	camera logbook.View, body logbook.ID, like *logbook.View,
-) (now map[string]logbook.Value, readOffAt logbook.Value) {
+) (now map[string]logbook.Value, readOffAt logbook.Value, read bool) {
 	last, _ := a.lastWith(camera.ID, body)
+	if set, at, ok := cameras.SetSince(a.book, camera, body); ok && at <= a.upTo() && !(last.Known() && momentOf(a.book, last) >= at) {
+		return settingOf(set), logbook.TimeValue(at), true
+	}
 	if like != nil && like.Ref("body") == body {
 		last = *like
 	}
 	if now, readOffAt = settings(last), last.Value("readOffAt"); now["whiteMode"] != "" {
-		return now, readOffAt
+		return now, readOffAt, false
 	}
 	for _, key := range a.setUp.Keys("cameras") {
 		planned := "cameras/" + key + "/planned"
@@ -313,9 +325,9 @@ func (a *act) whiteBefore(
 		}
 		return map[string]logbook.Value{
 			"whiteMode": `"kelvin"`, "kelvin": a.setUp.Value(planned + "Kelvin"), "tint": a.setUp.Value(planned + "Tint"),
-		}, ""
+		}, "", false
 	}
-	return now, readOffAt
+	return now, readOffAt, false
 }
 
 // carry is a setting that goes over from clip to clip: what is said now, else the last

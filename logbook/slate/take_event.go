@@ -75,6 +75,7 @@ var eventMembers = []struct{ name, members string }{
 	{"reroll", "camera! take startedAt cameras/*"},
 	{"newCard", "camera! card"},
 	{"newBattery", "camera!"},
+	{"cameraSet", "camera! cameras/*/whiteMode cameras/*/kelvin cameras/*/tint cameras/*/amberBlue cameras/*/preset"},
 	{"notRolling", "camera! take"},
 	{"joinsLate", "camera! take startedAt cameras/*"},
 	{"chart", "camera startedAt cameras/*"},

@@ -68,6 +68,33 @@ func (a *act) newBattery() error {
 	return err
 }
 
+// cameraSet: a camera was dialled or read off while nothing rolled. It stands so until its next
+// clip, which has it.
+func (a *act) cameraSet() error {
+	camera, err := a.camera()
+	if err != nil {
+		return err
+	}
+	body := a.bodyOf(camera)
+	if body.IsZero() {
+		return a.ev.refuse("camera", "a camera that a body fills")
+	}
+	before, _, _ := a.whiteBefore(camera, body, nil)
+	now, said := override(before, a.says[camera.ID])
+	if !said || now["whiteMode"] == "" {
+		return refusal("cameras/"+camera.ID.String(), "", "the settings: whiteMode, kelvin, tint, amberBlue or preset")
+	}
+	members := []logbook.Member{{Name: "body", Value: logbook.IDValue(body)}, {Name: "setUp", Value: logbook.IDValue(a.setUp.ID)},
+		{Name: "at", Value: logbook.TimeValue(a.now)}}
+	for _, name := range []string{"whiteMode", "kelvin", "tint", "amberBlue", "preset"} {
+		if now[name] != "" {
+			members = append(members, logbook.Member{Name: name, Value: now[name]})
+		}
+	}
+	a.add(camera, logbook.Replace(camera, "set", logbook.ObjectValue(members)))
+	return nil
+}
+
 // notRolling: a clip that was counted for the camera did not come to be.
 func (a *act) notRolling() error {
 	camera, take, err := a.cameraInTake()
@@ -295,7 +322,7 @@ func (a *act) whiteChanged() error {
 	}
 	before := settings(clip)
 	if !ok {
-		before, _ = a.whiteBefore(camera, a.bodyOf(camera), nil)
+		before, _, _ = a.whiteBefore(camera, a.bodyOf(camera), nil)
 	}
 	now, said := override(before, a.says[camera.ID])
 	switch {
