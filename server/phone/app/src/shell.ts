@@ -1,9 +1,9 @@
-// The frame: the status line, what must be said, and the screen that is open: the sheet on top, or
-// the place.
-import { html, type TemplateResult } from "lit";
+// The frame: the status line, what must be said, the screen that is open (the sheet on top, or the
+// place), and the places.
+import { html, nothing, type TemplateResult } from "lit";
 import { unsafeStatic, html as staticHTML } from "lit/static-html.js";
-import { day, Watched, type StatusState } from "./day";
-import { Plain, statusLine, type IconName } from "./look";
+import { Asked, day, places, Watched, type answers, type Place, type StatusState } from "./day";
+import { placesBar, Plain, statusLine, type IconName } from "./look";
 import { words } from "./words";
 
 const icons: Record<StatusState, IconName> = {
@@ -22,7 +22,17 @@ function saidOfStatus(): { icon: IconName; words: string; right: string | undefi
   };
 }
 
+const placeIcons: Record<Place, IconName> = { now: "now", lights: "lights", takes: "takes", settle: "settle", handover: "handOver" };
+
 class App extends Plain {
+  readonly conflicts = new Asked<answers.ConflictsPage>(this, "conflicts", () => ({ limit: 500 }));
+  readonly twins = new Asked<answers.TwinsPage>(this, "twins", () => ({ limit: 500 }));
+  readonly lines = new Asked<{ setUps: answers.SetUpLine[] }>(this, "setUps", () => ({}));
+  readonly off = new Asked<{ deviations: answers.Deviation[] }>(this, "deviations", () => {
+    const of = this.lines.value?.setUps.find((s) => s.setUp === day.here.setUp)?.day;
+    return of ? { day: of, accepted: false } : undefined;
+  });
+
   constructor() {
     super();
     new Watched(this);
@@ -35,10 +45,24 @@ class App extends Plain {
       <footer class="hand"><div class="acts"><button class="b" @click=${() => day.back()}>${words.back}</button></div></footer>`;
   }
 
+  /** #waits is how much waits for a person, on the day of the set-up that is open. */
+  get #waits(): number {
+    const c = this.conflicts.value;
+    return (c ? c.conflicts.length + c.apart.length : 0) + (this.twins.value?.twins.length ?? 0) + (this.off.value?.deviations.length ?? 0);
+  }
+
+  #places(): TemplateResult | typeof nothing {
+    if (day.here.sheet || !day.here.production) return nothing;
+    return placesBar(places.map((p) => ({
+      icon: placeIcons[p], here: p === day.here.place, wide: p === "handover", press: () => day.go(p),
+      words: p === "settle" && this.#waits > 0 ? `${words.places[p]} ${this.#waits}` : words.places[p],
+    })), words.placesLabel);
+  }
+
   protected override render() {
-    return html`<div class="top">${statusLine({ ...saidOfStatus(), href: "#handover" })}
+    return html`<div class="top">${statusLine({ ...saidOfStatus(), press: () => day.go("handover") })}
       ${[...day.notices].map((n) => html`<p class="notice" role="status" data-notice=${n}>${words.notices[n]}</p>`)}</div>
-      ${this.#screen(day.here.sheet ?? (day.here.production ? day.here.place : "first"))}`;
+      ${this.#screen(day.here.sheet ?? (day.here.production ? day.here.place : "first"))}${this.#places()}`;
   }
 }
 

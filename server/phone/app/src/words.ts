@@ -4,6 +4,7 @@ import type { Notice, Place, StatusState } from "./day";
 
 export const words = {
   places: { now: "Now", lights: "Lights", takes: "Takes", settle: "Settle", handover: "Hand over" } satisfies Record<Place, string>,
+  placesLabel: "Places",
   notHere: "This is not in this version of the app.",
   nothingOpen: "No production is open yet.",
   back: "Back",
@@ -29,6 +30,7 @@ export const words = {
 };
 
 export * from "./words/places";
+export * from "./words/logging";
 
 export const upper = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 

@@ -426,8 +426,9 @@ export interface LampLearnt {
 }
 
 export interface LastSetting {
-  clip: string;
+  clip?: string;
   settingsAre: string;
+  readOffAt?: string;
   setting: Dialled;
   verdict?: string;
   offAim?: Difference;
@@ -947,6 +948,13 @@ export interface StillSample {
   areaPixels: number;
   spreadPercent: number;
   clippedPercent: number;
+}
+
+export interface Supposed {
+  white?: White;
+  lights: LightNow[];
+  cameras: CameraNow[];
+  verdicts: Verdicts;
 }
 
 export interface Swatch {

@@ -6,28 +6,30 @@ export interface Act {
   words: string;
   small?: string | undefined;
   icon?: IconName;
-  press: () => void;
+  press: (e: Event) => void;
 }
 
 /** statusLine says where the data is, by a shape, words and a number; all of it is one button. */
-export function statusLine(is: { icon: IconName; words: string; right?: string | undefined; href: string }): TemplateResult {
-  return html`<header class="status"><a href=${is.href}>
+export function statusLine(is: { icon: IconName; words: string; right?: string | undefined; press: () => void }): TemplateResult {
+  return html`<header class="status"><button type="button" @click=${is.press}>
     <span class="l">${icon(is.icon)}${is.words}</span>${is.right ? html`<span class="s">${is.right}</span>` : nothing}
-  </a></header>`;
+  </button></header>`;
 }
 
 /** PlaceSaid is a place in the bar. */
 export interface PlaceSaid {
   icon: IconName;
   words: string;
-  href: string;
   here: boolean;
+  wide?: boolean; // only where there is room
+  press: () => void;
 }
 
 /** placesBar is below on a phone and a rail on the left of a wide screen. */
 export function placesBar(places: PlaceSaid[], words: string): TemplateResult {
   return html`<nav class="places" aria-label=${words}>${places.map((p) => html`
-    <a href=${p.href} aria-current=${p.here ? "page" : nothing}>${icon(p.icon)}<span>${p.words}</span></a>`)}</nav>`;
+    <button type="button" class=${p.wide && !p.here ? "wide-only" : ""} aria-current=${p.here ? "page" : nothing} @click=${p.press}>
+      ${icon(p.icon)}<span>${p.words}</span></button>`)}</nav>`;
 }
 
 /** actRow is where the thumb is: first the others, the first act last, so that it stands lower right. */

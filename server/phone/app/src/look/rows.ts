@@ -64,6 +64,7 @@ export function takeRow(t: TakeSaid, picked: boolean, pick: () => void): Templat
 }
 
 /** note is one line that leads somewhere. */
-export function note(v: VerdictSaid | undefined, words: string, href: string): TemplateResult {
-  return html`<a class="note" href=${href}>${v ? mark(v) : nothing}<span class="grow"><b>${words}</b></span></a>`;
+export function note(v: VerdictSaid | undefined, words: string, press: () => void): TemplateResult {
+  return html`<button type="button" class="note" @click=${press}>
+    ${v ? mark(v) : nothing}<span class="grow"><b>${words}</b></span></button>`;
 }

@@ -1,0 +1,156 @@
+// A camera at arm's length: the verb, the number, and what it is at.
+import { html, nothing, type TemplateResult } from "lit";
+import { Asked, day, digits, Watched, type answers, type Value } from "../day";
+import { actRow, button, noActs, Screen, stepper, verdict } from "../look";
+import { besideWords, dialOf, offOf, settingWords, staysAs } from "../place/camera-said";
+import { camera as words, offWords, upper } from "../words";
+import { kelvinBeside, tintBeside } from "./steps";
+
+type Dial = "kelvin" | "tint";
+
+export class Camera extends Screen {
+  static override properties = { why: { state: true }, follow: { state: true }, dial: { state: true }, stepped: { state: true } };
+  declare why: boolean;
+  declare follow: boolean;
+  declare dial: Dial; // which dial the steps turn
+  declare stepped: { kelvin: number; tint: number } | undefined; // what was said here that it is at
+  readonly #of = (): { setUp: string } | undefined => (day.here.setUp ? { setUp: day.here.setUp } : undefined);
+  readonly now = new Asked<answers.SetUpNow>(this, "now", this.#of);
+  readonly verdicts = new Asked<answers.Verdicts>(this, "verdicts", this.#of);
+  readonly takes = new Asked<answers.Takes>(this, "list", () => this.#of() && { ...this.#of(), limit: 1 });
+  readonly body = new Asked<answers.HandsetRecord>(this, "record", () => (this.#camera?.body ? { kind: "body", record: this.#camera.body } : undefined));
+  readonly match = new Asked<answers.Matched>(this, "match", () => (this.#of() && this.#camera && !this.#camera.reference
+    ? { ...this.#of(), camera: this.#camera.camera } : undefined));
+
+  constructor() {
+    super();
+    this.why = this.follow = false;
+    this.dial = "kelvin";
+    new Watched(this);
+  }
+
+  get #camera(): answers.CameraNow | undefined { return this.now.value?.cameras.find((c) => c.camera === day.here.camera); }
+
+  get #verdict(): answers.GlanceVerdict | undefined { return this.verdicts.value?.cameras.find((v) => v.record === day.here.camera); }
+
+  /** #rolling says that it was turned in the middle of a take. */
+  get #rolling(): boolean { return day.here.what["rolling"] === "yes"; }
+
+  /** #advised is what is dialled: for the aim, or what follows the other camera where that was asked for. */
+  get #advised(): answers.Dialled | undefined {
+    const c = this.#camera, m = this.match.value;
+    if (this.follow && m) return m.for === "camera" ? m.best : m.following?.best;
+    return c && (c.toDial ?? dialOf(c, this.#verdict));
+  }
+
+  async #set(fields: Record<string, Value>): Promise<void> {
+    const c = this.#camera, setUp = day.here.setUp;
+    if (!c || !setUp) return;
+    await day.event(setUp, { event: this.#rolling ? "whiteChanged" : "cameraSet", camera: c.camera, cameras: { [c.camera]: fields } });
+  }
+
+  async #isSet(): Promise<void> {
+    const d = this.#advised;
+    if (!d) return;
+    const n = (v: number | undefined): Value => (v === undefined ? null : digits(String(v)));
+    await this.#set({ whiteMode: d.whiteMode, kelvin: n(d.kelvin), tint: n(d.tint ?? (d.whiteMode === "kelvin" ? 0 : undefined)),
+      amberBlue: n(d.amberBlue), preset: d.preset ?? null });
+    day.back();
+    if (this.#rolling) day.back();
+  }
+
+  /** #step records at once what the camera is at. */
+  async #step(to: number): Promise<void> {
+    const is = this.#is;
+    if (!is) return;
+    this.stepped = { ...is, [this.dial]: to };
+    await this.#set({ whiteMode: "kelvin", kelvin: digits(String(this.stepped.kelvin)), tint: digits(String(this.stepped.tint)) });
+  }
+
+  get #is(): { kelvin: number; tint: number } | undefined {
+    const last = this.#camera?.last?.setting ?? (this.#camera?.toDial?.whiteMode === "kelvin" ? this.#camera.toDial : undefined);
+    if (this.stepped) return this.stepped;
+    return last?.kelvin === undefined ? undefined : { kelvin: last.kelvin, tint: last.tint ?? 0 };
+  }
+
+  /** #wasSo writes what it is at into its last clip too, where somebody says that it stood so then. */
+  async #wasSo(clip: string): Promise<void> {
+    const is = this.stepped, form = await day.ask<answers.Form>("form", { kind: "clip", record: clip }).then((a) => a.value);
+    this.stepped = undefined;
+    if (is) {
+      await day.save({ kind: "clip", record: clip, form, fields: {
+        whiteMode: "kelvin", kelvin: digits(String(is.kelvin)), tint: digits(String(is.tint)), settingsAre: "readOff" } });
+    }
+  }
+
+  protected override render(): TemplateResult {
+    const c = this.#camera, v = this.#verdict;
+    if (!c) {
+      return html`<main><h1 class="big">${words.title}</h1><p>${this.now.fault?.message ?? (this.now.value ? words.notHere : "")}</p></main>
+        <footer class="hand">${actRow([{ words: words.back, press: () => day.back() }])}</footer>`;
+    }
+    return html`<main tabindex="0"><div class="row apart"><h1 class="row"><span class="tag sq large">${c.letter}</span>
+        <span class="s">${c.bodyLabel ?? words.noBody}</span></h1>${v ? verdict({ ...v, mired: offOf(c)?.mired }, true) : nothing}</div>
+      ${this.#far(c, v)}${this.why ? this.#reasons(c) : nothing}</main>
+      <footer class="hand">${day.mayWrite ? this.#hand(c) : noActs(words.looksOnly)}</footer>`;
+  }
+
+  #far(c: answers.CameraNow, v: answers.GlanceVerdict | undefined): TemplateResult {
+    const stays = !this.follow && staysAs(c, v), d = stays ? dialOf(c, v) : this.#advised, off = offOf(c);
+    const byKelvin = d?.whiteMode === "kelvin" && d.kelvin !== undefined;
+    return html`<section class="far"><p class="verb">${!d ? words.noAnswer : stays ? words.leave : words.dial}</p>
+      ${!d ? html`<p class="why">${upper(c.problem ?? words.noAnswerWhy)}</p>` : byKelvin
+        ? html`<p class="dial">${d.kelvin}</p><p class="unit">K, ${besideWords(d)}</p>` : html`<p class="unit">${upper(d.words)}</p>`}
+      ${this.follow ? html`<p class="why">${words.follows(this.#other)}</p>` : nothing}
+      ${c.last && !stays ? html`<p class="why">${words.isAt} <b>${c.last.setting.kelvin ? `${c.last.setting.kelvin} K` : c.last.setting.words}</b>${
+        off ? `: ${offWords(off) || words.onIt}` : ""}</p>` : off ? html`<p class="why">${offWords(off) || words.onIt}</p>` : nothing}
+      ${c.contested?.length ? html`<p><b>${words.contested}</b></p>${c.contested.map((o) => html`<p>${upper(o.words)}</p>`)}` : nothing}
+      <p class="s">${this.#basis(c)}</p></section>`;
+  }
+
+  get #other(): string { return this.now.value?.cameras.find((x) => x.camera === this.match.value?.to)?.letter ?? ""; }
+
+  /** #basis says by what, and what stays then. */
+  #basis(c: answers.CameraNow): string {
+    const d = this.#advised, e = c.cameraError;
+    const by = e && e.samples.length > 0 && c.toDial?.words === c.dialByCards?.words ? words.byCards(e.samples.length, e.confidence) : words.byLabel;
+    return d?.residual && !staysAs(c, this.#verdict) ? words.then(by, offWords(d.residual) || words.onIt) : by;
+  }
+
+  #reasons(c: answers.CameraNow): TemplateResult {
+    const all = [c.toDial?.why, c.cameraError?.words, ...(c.caveats ?? []), this.match.value?.words,
+      c.second && words.second(settingWords(c.second))].filter((w): w is string => Boolean(w));
+    return html`<section class="panel" aria-label=${words.why}>${all.map((w) => html`<p>${upper(w)}</p>`)}</section>`;
+  }
+
+  #hand(c: answers.CameraNow): TemplateResult {
+    const d = this.#advised, is = this.#is, last = this.takes.value?.takes.find((t) => t.clips.some((x) => x.camera === c.camera));
+    const clip = last?.clips.find((x) => x.camera === c.camera);
+    const asks = this.stepped && clip && last && !this.#rolling;
+    return html`${is ? this.#stepper(c, is) : nothing}
+      ${asks ? html`<div class="row">${button({ words: words.wasSo(last.name), press: () => void this.#wasSo(clip.clip) })}
+        ${button({ words: words.turnedSince, press: () => { this.stepped = undefined; } })}</div>`
+      : html`<div class="row">${button({ words: words.card, press: () => day.go("card", { camera: c.camera }) })}
+        ${c.reference ? nothing : this.#toggle(words.follow(this.#other), this.follow, () => { this.follow = !this.follow; })}
+        ${this.#toggle(words.why, this.why, () => { this.why = !this.why; })}
+        ${this.body.value?.fields["tint"] ? this.#toggle(words.tintDial, this.dial === "tint", () => {
+          this.dial = this.dial === "tint" ? "kelvin" : "tint"; }) : nothing}</div>`}
+      ${actRow([{ words: words.back, press: () => day.back() }],
+        d && { words: this.#rolling ? words.turnedTo : words.isSet(c.letter), small: words.to(settingWords(d)), press: () => void this.#isSet() })}`;
+  }
+
+  #toggle(text: string, on: boolean, press: () => void): TemplateResult {
+    return html`<button type="button" class="b" aria-pressed=${on ? "true" : "false"} @click=${press}>${text}</button>`;
+  }
+
+  #stepper(c: answers.CameraNow, is: { kelvin: number; tint: number }): TemplateResult {
+    const kelvin = this.dial === "kelvin", at = is[this.dial], unit = kelvin ? " K" : "";
+    const { down, up } = kelvin ? kelvinBeside(this.body.value, at) : tintBeside(this.body.value, at);
+    const step = (to: number | undefined, sign: string, label: (by: string) => string) => to === undefined ? undefined
+      : { words: `${sign} ${Number(Math.abs(to - at).toFixed(2))}`, label: label(`${Number(Math.abs(to - at).toFixed(2))}${unit}`),
+        press: () => void this.#step(to) };
+    return stepper({ label: words.at(c.letter), small: words.itIsAt, value: kelvin ? `${is.kelvin} K` : words.tint(is.tint),
+      down: step(down, "−", words.less), up: step(up, "+", words.more) });
+  }
+}
+customElements.define("ew-camera", Camera);
