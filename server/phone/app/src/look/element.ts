@@ -24,4 +24,17 @@ export class Screen extends Plain {
     title?.setAttribute("tabindex", "-1");
     title?.focus({ preventScroll: true });
   }
+
+  /** What fills from below is shown from its lower end, where the thumb is, until somebody scrolls it. */
+  protected override updated(): void {
+    const low = this.querySelector<HTMLElement>("main.low");
+    if (!low || low.dataset["scrolled"]) return;
+    low.scrollTop = low.scrollHeight;
+    low.addEventListener("wheel", scrolled, { once: true, passive: true });
+    low.addEventListener("touchmove", scrolled, { once: true, passive: true });
+  }
+}
+
+function scrolled(e: Event): void {
+  (e.currentTarget as HTMLElement).dataset["scrolled"] = "yes";
 }

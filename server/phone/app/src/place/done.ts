@@ -6,13 +6,18 @@ import { Plain, type Act as Press, type UndoSaid } from "../look";
 import { clock, done as words } from "../words";
 import { madeSaid, takeIn } from "./done-said";
 
+/** fresh is how long after an act its panel may still open: whoever comes back to a place sees what the sheet did. */
+const fresh = 10_000;
+
+/** over is the act whose panel has gone, in whatever place it was. */
+let over: Act | undefined;
+
 export class Done extends Plain {
   static override properties = { strip: { attribute: false }, act: { state: true }, made: { state: true }, fault: { state: true } };
   declare strip: TemplateResult | typeof nothing;
   declare act: Act | undefined;
   declare made: readonly Made[] | undefined;
   declare fault: string | undefined;
-  #over: Act | undefined = day.last;
   readonly cameras = new Asked<answers.RecordsPage>(this, "list", () => ({ kind: "camera", limit: 100 }));
 
   constructor() {
@@ -23,7 +28,8 @@ export class Done extends Plain {
 
   protected override willUpdate(): void {
     const last = day.last;
-    if (last === this.act || last === this.#over || !last) return;
+    if (!last || last === this.act || last === over) return;
+    if (!this.hasUpdated && Date.now() - last.at > fresh) return;
     this.act = last;
     this.made = this.fault = undefined;
     last.made.then((made) => { if (this.act === last) this.made = made; },
@@ -37,7 +43,7 @@ export class Done extends Plain {
   }
 
   #end(): void {
-    this.#over = this.act;
+    over = this.act;
     this.act = undefined;
   }
 

@@ -91,7 +91,7 @@ export class Camera extends Screen {
     }
     return html`<main tabindex="0"><div class="row apart"><h1 class="row"><span class="tag sq large">${c.letter}</span>
         <span class="s">${c.bodyLabel ?? words.noBody}</span></h1>${v ? verdict({ ...v, mired: offOf(c)?.mired }, true) : nothing}</div>
-      ${this.#far(c, v)}${this.why ? this.#reasons(c) : nothing}</main>
+      ${this.why ? this.#reasons(c) : this.#far(c, v)}</main>
       <footer class="hand">${day.mayWrite ? this.#hand(c) : noActs(words.looksOnly)}</footer>`;
   }
 
@@ -120,7 +120,12 @@ export class Camera extends Screen {
   #reasons(c: answers.CameraNow): TemplateResult {
     const all = [c.toDial?.why, c.cameraError?.words, ...(c.caveats ?? []), this.match.value?.words,
       c.second && words.second(settingWords(c.second))].filter((w): w is string => Boolean(w));
-    return html`<section class="panel" aria-label=${words.why}>${all.map((w) => html`<p>${upper(w)}</p>`)}</section>`;
+    return html`<section class="panel" aria-label=${words.why}><p><b class="ttl">${this.#short(c)}</b></p>${all.map((w) => html`<p>${upper(w)}</p>`)}</section>`;
+  }
+
+  #short(c: answers.CameraNow): string {
+    const v = this.#verdict, d = staysAs(c, v) ? dialOf(c, v) : this.#advised;
+    return d ? `${staysAs(c, v) ? words.leave : words.dial} ${settingWords(d)}` : words.noAnswer;
   }
 
   #hand(c: answers.CameraNow): TemplateResult {
@@ -130,7 +135,7 @@ export class Camera extends Screen {
     return html`${is ? this.#stepper(c, is) : nothing}
       ${asks ? html`<div class="row">${button({ words: words.wasSo(last.name), press: () => void this.#wasSo(clip.clip) })}
         ${button({ words: words.turnedSince, press: () => { this.stepped = undefined; } })}</div>`
-      : html`<div class="row">${button({ words: words.card, press: () => day.go("card", { camera: c.camera }) })}
+      : html`<div class="row four">${button({ words: words.card, press: () => day.go("card", { camera: c.camera }) })}
         ${c.reference ? nothing : this.#toggle(words.follow(this.#other), this.follow, () => { this.follow = !this.follow; })}
         ${this.#toggle(words.why, this.why, () => { this.why = !this.why; })}
         ${this.body.value?.fields["tint"] ? this.#toggle(words.tintDial, this.dial === "tint", () => {

@@ -143,8 +143,8 @@ export class Card extends Screen {
   #chips(): TemplateResult {
     const n = this.now.value, lights = (n?.lights ?? []).filter((l) => l.reading)
       .map((l) => ({ words: words.measured(upper(l.name), l.takenAt ? clock(l.takenAt) : ""), value: l.reading! }));
-    return html`${chips(words.which, (n?.cameras ?? []).map((c) => ({ words: c.letter, value: c.camera })), this.#camera?.camera,
-      (camera) => { this.camera = camera; void this.#judge(); })}
+    return html`${day.here.camera ? nothing : chips(words.which, (n?.cameras ?? []).map((c) => ({ words: c.letter, value: c.camera })),
+      this.#camera?.camera, (camera) => { this.camera = camera; void this.#judge(); })}
       ${chips(words.light, [...lights, { words: words.notMeasured, value: "none" }], this.#reading ?? "none", (light) => this.#draft({ light }))}`;
   }
 

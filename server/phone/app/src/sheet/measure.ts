@@ -2,6 +2,7 @@
 import { html, nothing, type TemplateResult } from "lit";
 import { Asked, day, EngineFault, Watched, type answers, type Value } from "../day";
 import { button, chips, padFields, ruler, Screen, verdict } from "../look";
+import { whereBeyond } from "../place/camera-said";
 import { measure as words, offWords, padWords, upper } from "../words";
 import { fieldsOf, measuredOf, number, spectrumOf, type Texts, type Way } from "./measured";
 
@@ -113,7 +114,7 @@ export class Measure extends Screen {
 
   #lights(): TemplateResult {
     const lights = (this.now.value?.lights ?? []).map((l) => ({ words: upper(l.name), value: l.light }));
-    return html`<div class="say">${chips(words.which, [...lights, { words: words.everything, value: "everything" }], this.#which,
+    return html`<div class="row">${chips(words.which, [...lights, { words: words.everything, value: "everything" }], this.#which,
       (of) => { this.#draft({ of }); })}
       ${button({ words: words.sky(this.#skyNow), press: () => { this.skies = true; } })}
       ${button({ words: words.card, press: () => day.go("card") })}</div>`;
@@ -137,7 +138,7 @@ export class Measure extends Screen {
     if (this.wrong) return html`<section class="panel" role="alert"><p><b>${this.wrong}</b></p><p class="s">${words.nothingLost}</p></section>`;
     if (!l) return this.#before();
     const off = l.offOwnColor ?? l.cast;
-    const lies = off ? offWords(off) || words.onIt : l.problem ?? l.color?.words ?? "";
+    const lies = off ? offWords(whereBeyond(off, l.limits)) || words.onIt : l.problem ?? l.color?.words ?? "";
     const drift = this.now.value?.lights.find((x) => x.light === l.light)?.drift;
     return html`<section class="panel tight" role="status"><p class="say">${v && v.word !== "left" ? verdict({ ...v, mired: off?.mired }) : nothing}
       <b>${lies}</b>${v ? html`<span class="s">${words.limit(l.limits.mired)}</span>` : nothing}</p>

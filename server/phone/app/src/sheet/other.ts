@@ -25,6 +25,7 @@ export class Other extends Screen {
 
   constructor() {
     super();
+    if (day.here.what["ask"] === "shiftNames") this.asked = "shiftNames";
     new Watched(this);
   }
 
@@ -61,7 +62,7 @@ export class Other extends Screen {
     return html`<main class="low">${name ? this.#question(name) : html`<h1 class="big">${words.title}</h1><p class="s">${words.lowest}</p>
       <section class="eff" aria-label=${words.label}>${order.map((n) => button({
         words: words.events[n][0], small: words.events[n][1], press: () => this.#pressed(n) }))}</section>`}</main>
-      <footer class="hand"><div class="row">
+      <footer class="hand"><div class="row four">
         ${button({ words: words.back, press: () => (name ? this.asked = undefined : day.back()) })}
         ${name ? nothing : html`${button({ words: words.setUp, press: () => day.go("setup") })}
         ${button({ words: words.note, press: () => day.go("note") })}

@@ -31,10 +31,13 @@ export class SetUp extends Screen {
 
   get #own(): string { return String(this.like.value?.values["name"]?.value ?? ""); }
 
+  /** #head is what stands before a set-up's own name: its scene. */
+  get #head(): string { return this.#own ? this.#here?.name.slice(0, -this.#own.length) ?? "" : ""; }
+
   get #next(): string {
     const of = (this.lines.value?.setUps ?? []).filter((s) => s.scene === this.#here?.scene && s.day === this.#here?.day);
-    const head = this.#here?.name.slice(0, this.#here.name.length - this.#own.length) ?? "";
-    const taken = of.map((s) => s.name.slice(head.length)), not = this.production.value?.fields["lettersNotUsed"]?.value;
+    const head = this.#head, taken = of.map((s) => s.name.slice(head.length));
+    const not = this.production.value?.fields["lettersNotUsed"]?.value;
     return this.name ?? (this.#own ? nextName(this.#own, taken, typeof not === "string" ? not : "IO") : "A");
   }
 
@@ -61,16 +64,16 @@ export class SetUp extends Screen {
     const others = (this.lines.value?.setUps ?? []).filter((s) => s.setUp !== day.here.setUp), here = this.#here;
     return html`<main class="low"><h1 class="big">${words.title}</h1>
       ${others.map((s) => html`<button type="button" class="note" @click=${() => day.go("now", { setUp: s.setUp })}>
-        <b>${s.name}</b><span class="grow">${s.place ?? ""}</span>
-        <span class="s">${[s.date, words.takes(s.takes), clock(s.last)].filter(Boolean).join(", ")}</span></button>`)}
-      <label class="label"><span>${words.name} <span class="s">${here ? words.like(here.name) : ""}</span></span>
+        <b class="n">${s.name}</b><span class="grow">${s.place ?? ""}<br>
+        <span class="s">${[s.date === here?.date ? "" : s.date, words.takes(s.takes), clock(s.last)].filter(Boolean).join(", ")}</span></span></button>`)}
+      </main>
+      <footer class="hand"><label class="label"><span>${words.name} <span class="s">${here ? words.like(here.name) : ""}</span></span>
         <input class="input" maxlength="40" autocomplete="off" .value=${this.#next}
           @input=${(e: Event) => { this.name = (e.target as HTMLInputElement).value; this.wrong = undefined; }}></label>
-      ${this.wrong ? html`<p role="alert"><b>${this.wrong}</b></p>` : nothing}</main>
-      <footer class="hand"><div class="row">${here ? button({ words: words.white, press: () => day.go("white") }) : nothing}
-        ${here ? button({ words: words.shift, press: () => day.go("other") }) : nothing}</div>
+      ${this.wrong ? html`<p role="alert"><b>${this.wrong}</b></p>` : nothing}<div class="row">${here ? button({ words: words.white, press: () => day.go("white") }) : nothing}
+        ${here ? button({ words: words.shift, press: () => day.go("other", { ask: "shiftNames" }) }) : nothing}</div>
       ${day.mayWrite ? actRow([{ words: words.back, press: () => day.back() }],
-        { words: words.next, small: this.#next, press: () => void this.#make() }) : noActs(now.looksOnly)}</footer>`;
+        { words: words.next, small: this.#head + this.#next, press: () => void this.#make() }) : noActs(now.looksOnly)}</footer>`;
   }
 }
 customElements.define("ew-setup", SetUp);
