@@ -80,8 +80,8 @@ var cameraSpec = Spec{
 		TextField("card", "the card that was put into it last; what a later clip says goes before it", 24),
 		InstantField("newBatteryAt", "when its battery was last changed: its settings are to be read off again"),
 		group("set", "how its white was set when somebody dialled it or read it off between clips: the next clip has it",
-			append([]Field{ReferenceField("body", "the body that was set", Body).Must(), ReferenceField("setUp", "the set-up it was set for", SetUp).Must(),
-				InstantField("at", "when").Must()}, settingMembers()...)...),
+			append([]Field{ReferenceField("body", "the body that was set", Body).Must(),
+				ReferenceField("setUp", "the set-up it was set for", SetUp).Must(), InstantField("at", "when").Must()}, settingMembers()...)...),
 	},
 }
 

@@ -301,7 +301,8 @@ func (l *Standing) since(s *SetUp, camera logbook.View) {
 			return
 		}
 	}
-	l.Setting = cameras.SettingOf(set.Member("whiteMode"), set.Member("kelvin"), set.Member("tint"), set.Member("amberBlue"), set.Member("preset"))
+	l.Setting = cameras.SettingOf(set.Member("whiteMode"), set.Member("kelvin"), set.Member("tint"), set.Member("amberBlue"),
+		set.Member("preset"))
 	l.Body, l.Known, l.ReadOff = body, l.Setting.Complete(), &at
 }
 

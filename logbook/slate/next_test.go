@@ -80,7 +80,8 @@ func TestACameraThatWasSetIsAsItWasSet(t *testing.T) {
 	s.press(`{"event":"nextTake","cameras":{"A":{"kelvin":5600}}}`)
 	s.press(`{"event":"cameraSet","camera":"A","cameras":{"A":{"kelvin":4400,"tint":2}}}`)
 	next, err := slate.NextTake(s.Book, s.setUp.ID, s.Now)
-	if err != nil || from(next.Clips[0].Fields, "kelvin") != "readOff, at a time" || from(next.Clips[1].Fields, "kelvin") == "readOff, at a time" {
+	const read = "readOff, at a time"
+	if err != nil || from(next.Clips[0].Fields, "kelvin") != read || from(next.Clips[1].Fields, "kelvin") == read {
 		t.Errorf("the next take: %+v, %v", next, err)
 	}
 	for range 2 {

@@ -31,7 +31,8 @@ func Drafts(b *logbook.Book, ev Event, newID func() logbook.ID, now logbook.Mill
 	}
 	run, ok := map[string]func() error{
 		"nextTake": a.nextTake, "falseStart": a.falseStart, "falseTake": a.falseTake, "series": a.series, "pickUp": a.pickUp,
-		"reroll": a.reroll, "newCard": a.newCard, "newBattery": a.newBattery, "cameraSet": a.cameraSet, "notRolling": a.notRolling, "joinsLate": a.joinsLate,
+		"reroll": a.reroll, "newCard": a.newCard, "newBattery": a.newBattery, "cameraSet": a.cameraSet,
+		"notRolling": a.notRolling, "joinsLate": a.joinsLate,
 		"chart": a.chart, "insertTake": a.insertTake, "shiftNames": a.shiftNames, "whiteChanged": a.whiteChanged, "noSlate": a.noSlate,
 	}[ev.Name]
 	if !ok {
