@@ -61,12 +61,13 @@ type offAnswers struct {
 type offBoard struct {
 	mu   sync.Mutex
 	last map[offQuery]offAnswer
+	kept deviation.Kept
 }
 
 const (
 	// stillNow is how long an answer stands where nothing comes in: ages are told in minutes.
 	stillNow = logbook.Millis(10_000)
-	// mostAnswers bounds the memory of a production: of a long job each is a megabyte.
+	// mostAnswers bounds the memory of a production: of a job of 60,000 edits each is 5 MB.
 	mostAnswers = 4
 )
 
@@ -94,7 +95,7 @@ func (o *offAnswers) ask(l *exchange.Peer, asked offQuery, now logbook.Millis) (
 	if a, ok := b.last[asked]; ok && a.holds(head) && max(a.at-now, now-a.at) <= stillNow {
 		return a, nil
 	}
-	a, err := lookOff(l, asked, now)
+	a, err := b.look(l, asked, now)
 	if err != nil {
 		return offAnswer{}, err
 	}
@@ -109,7 +110,7 @@ func (a *offAnswer) holds(head logbook.Head) bool {
 	return a.head.Identity == head.Identity && a.head.Seq >= head.Seq
 }
 
-func lookOff(l *exchange.Peer, asked offQuery, now logbook.Millis) (a offAnswer, err error) {
+func (b *offBoard) look(l *exchange.Peer, asked offQuery, now logbook.Millis) (a offAnswer, err error) {
 	frozen, err := l.Freeze()
 	if err != nil {
 		return a, err
@@ -119,8 +120,12 @@ func lookOff(l *exchange.Peer, asked offQuery, now logbook.Millis) (a offAnswer,
 	if err != nil {
 		return a, err
 	}
+	found, err := b.kept.Of(frozen, asked.scope, now)
+	if err != nil {
+		return a, err
+	}
 	out := []deviation.Deviation{}
-	for _, d := range deviation.Of(frozen, asked.scope, now) {
+	for _, d := range found {
 		if !asked.some || asked.accepted == (d.Accepted != nil) {
 			out = append(out, d)
 		}

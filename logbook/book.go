@@ -39,6 +39,7 @@ type Book struct {
 	count      uint64  // of the edits that are here
 	frozen     []*past // of the frozen books that are being read
 	past       *past   // of a frozen book: what the live one changed since
+	notes      *notes  // of a book that notes what is asked of it
 }
 
 // A Refusal is an edit that is held but not valid: neither its values nor its
@@ -112,10 +113,14 @@ func NewBook(production ID, rules Rules) *Book {
 func (b *Book) Production() ID { return b.production }
 
 // Held reports whether an edit is here, valid or not.
-func (b *Book) Held(d Dot) bool { return b.held.Has(d) && !b.past.later(d) }
+func (b *Book) Held(d Dot) bool {
+	b.noteAll()
+	return b.held.Has(d) && !b.past.later(d)
+}
 
 // Holds lists the edits that are here, valid or not.
 func (b *Book) Holds() Ranges {
+	b.noteAll()
 	if b.past != nil {
 		return b.past.holds(b.held.Ranges())
 	}
@@ -124,6 +129,7 @@ func (b *Book) Holds() Ranges {
 
 // Holding lends the set of the edits that are here, valid or not: not to be changed.
 func (b *Book) Holding() *Held {
+	b.noteAll()
 	if b.past != nil {
 		return HeldOf(b.Holds())
 	}
@@ -132,6 +138,7 @@ func (b *Book) Holding() *Held {
 
 // Applied walks the edits that are here and valid, in no order.
 func (b *Book) Applied() iter.Seq[*Edit] {
+	b.noteAll()
 	return func(yield func(*Edit) bool) {
 		for _, records := range b.byKind {
 			for _, r := range records {
@@ -148,6 +155,7 @@ func (b *Book) Applied() iter.Seq[*Edit] {
 // Waiting walks the names that wait for their edit, which is not here or refused, each
 // with the field for which it is named, in no order.
 func (b *Book) Waiting() iter.Seq2[Dot, FieldRef] {
+	b.noteAll()
 	return func(yield func(Dot, FieldRef) bool) {
 		for d, places := range b.past.names(b.waiting) {
 			for _, p := range places {
@@ -160,10 +168,14 @@ func (b *Book) Waiting() iter.Seq2[Dot, FieldRef] {
 }
 
 // Kinds lists the kinds of which there are records, deleted ones as well, sorted.
-func (b *Book) Kinds() []Kind { return slices.Sorted(maps.Keys(b.byKind)) }
+func (b *Book) Kinds() []Kind {
+	b.noteAll()
+	return slices.Sorted(maps.Keys(b.byKind))
+}
 
 // Refusal finds the edit under a dot, where it is here but not valid.
 func (b *Book) Refusal(d Dot) (Refusal, bool) {
+	b.noteAll()
 	r, ok := b.refused[d]
 	if b.past.later(d) {
 		return Refusal{}, false
@@ -173,6 +185,7 @@ func (b *Book) Refusal(d Dot) (Refusal, bool) {
 
 // Refused lists the edits that are here but not valid, by dot.
 func (b *Book) Refused() []Refusal {
+	b.noteAll()
 	out := make([]Refusal, 0, len(b.refused))
 	for d, r := range b.refused {
 		if !b.past.later(d) {
@@ -371,6 +384,16 @@ func (r *record) among(known []*record, key referrer) (found bool) {
 }
 
 func (b *Book) members(r *record) []*record {
+	members := b.membersOf(r)
+	if b.notes != nil {
+		for _, m := range members {
+			b.noteRecord(m.id)
+		}
+	}
+	return members
+}
+
+func (b *Book) membersOf(r *record) []*record {
 	if b.past != nil {
 		if g, ok := b.past.groups[r]; ok {
 			return g
@@ -393,6 +416,7 @@ func (b *Book) find(id ID, kind Kind) *record {
 
 // first finds the record of an id, of two kinds the lesser; nil where there is none.
 func (b *Book) first(id ID) *record {
+	b.noteRecord(id)
 	r := b.records[id]
 	for r != nil && b.absent(r) {
 		r = r.other

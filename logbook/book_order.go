@@ -40,6 +40,7 @@ type orders struct {
 // the order in which they were made.
 func (b *Book) From(kind Kind, after Place, deleted bool) iter.Seq[View] {
 	b.Settle()
+	b.noteKind(kind)
 	own, ones := b.orderOf(kind)
 	at, _ := slices.BinarySearchFunc(ones, after, func(v View, p Place) int {
 		if v.Place().Compare(p) <= 0 {

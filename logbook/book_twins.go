@@ -92,7 +92,9 @@ func (b *Book) led(r *record, past func(*record) bool) []*record {
 		for other := range from(m) {
 			add(other)
 		}
+		b.noteReferring(referrer{m.kind, "same", m.id})
 		for _, other := range b.referring[referrer{m.kind, "same", m.id}] {
+			b.noteRecord(other.id)
 			if !b.absent(other) && from(other)[m] {
 				add(other)
 			}

@@ -54,6 +54,7 @@ func (b *Book) Prepare(keep Keep, most int) (done bool) {
 }
 
 func (b *Book) tell(keep Keep, most int) (keeper Keeper, done bool) {
+	b.noteAll()
 	b.Settle()
 	b.kept.mu.Lock()
 	defer b.kept.mu.Unlock()

@@ -7,6 +7,9 @@ func inKinds(name string) place    { return place{"logbook/kinds", name} }
 func inExchange(name string) place { return place{"logbook/exchange", name} }
 func inBolt(name string) place     { return place{"logbook/bolt", name} }
 func inAmend(name string) place    { return place{"logbook/amend", name} }
+func inSetup(name string) place    { return place{"logbook/setup", name} }
+func inOff(name string) place      { return place{"logbook/deviation", name} }
+func inDays(name string) place     { return place{"logbook/days", name} }
 func inServer(name string) place   { return place{"server", name} }
 
 var (
@@ -340,6 +343,24 @@ var mutants = []mutant{
 	{"a push waits for who reads", inEngine("landing.go"), []swap{{`	if l.mu.TryLock() {`, `	if l.mu.Lock(); true {`}}, inEngine("TestWhoReadsHoldsUpNoAnswer")},
 	{"what was answered while others read is not to be seen", inEngine("landing.go"), []swap{{`landed >= came {`, `landed >= 0 {`}}, inEngine("TestWhoReadsHoldsUpNoAnswer")},
 	{"what waits for the book while others read has no bound", inEngine("landing.go"), []swap{{`len(l.landings.waiting) > mostWaiting`, `false`}}, inEngine("TestWhoReadsHoldsUpNoAnswer")},
+
+	// Answers that are kept.
+	{"an answer is kept although a record that it rests on changed", inEngine("book.go"), []swap{{`			b.noteRecord(m.id)
+`, `			_ = m
+`}}, inEngine("TestWhatWasSeenTellsWhichAnswersStand")},
+	{"an answer is kept although a record came that it did not find", inEngine("book.go"), []swap{{`	b.noteRecord(id)
+`, ``}}, inEngine("TestWhatWasSeenTellsWhichAnswersStand")},
+	{"an answer is kept although another record refers to what it rests on", inEngine("view.go"), []swap{{`		b.noteReferring(referrer{kind, field, target.id})
+`, ``}}, inEngine("TestWhatWasSeenTellsWhichAnswersStand")},
+	{"an answer is kept although a record was joined to one that it rests on", inEngine("seen.go"), []swap{{`			for _, m := range b.members(r) {
+				all[seenRecord(m.id)] = struct{}{}
+			}
+`, ``}}, inEngine("TestWhatWasSeenTellsWhichAnswersStand")},
+	{"who is given another's answer rests on nothing", inEngine("seen.go"), []swap{{`	b.Note(known.On)
+`, ``}}, inEngine("TestWhoIsGivenAnAnswerOfAnotherRestsOnTheSame")},
+	{"findings are kept although a clip elsewhere got the same name", inSetup("leans.go"), []swap{{`		if !slices.Equal(idsOf(r.alike(a.day, a.name)), a.clips) {`, `		if a.day.IsZero() {`}}, inOff("TestAClipElsewhereOfTheDayIsSeen")},
+	{"findings are kept although another set-up went on", inSetup("leans.go"), []swap{{`		if r.wentOn(a.day, a.but, a.at) != a.wentOn {`, `		if a.day.IsZero() {`}}, inDays("TestWhatIsKeptOfEachSetUpIsWhatIsFoundAnew")},
+	{"findings are kept although they were accepted since", inOff("kept.go"), []swap{{`inTime && slices.Equal(s.accepted, accepted)`, `inTime && (slices.Equal(s.accepted, accepted) || true)`}}, inDays("TestWhatIsKeptOfEachSetUpIsWhatIsFoundAnew")},
 
 	// A book that is frozen.
 	{"a frozen book shows what was changed since", inEngine("book_frozen.go"), []swap{{`		p.states[r] = before

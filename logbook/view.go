@@ -83,6 +83,7 @@ func (b *Book) AllRecords(kind Kind) []View {
 // Apart lists the records of a kind, deleted ones too, each as a view of its own
 // whether or not it reads as one with others.
 func (b *Book) Apart(kind Kind) []View {
+	b.noteKind(kind)
 	views := make([]View, len(b.byKind[kind]))
 	for i, r := range b.byKind[kind] {
 		views[i] = b.alone(r)
@@ -93,6 +94,7 @@ func (b *Book) Apart(kind Kind) []View {
 // Stretch lists some records of a kind that are not deleted, in no order, and where the next
 // stretch begins, 0 after the last: for whoever goes through all of them in short calls.
 func (b *Book) Stretch(kind Kind, from, most int) (views []View, next int) {
+	b.noteKind(kind)
 	b.Settle()
 	records := b.byKind[kind]
 	to := min(len(records), from+most)
@@ -161,6 +163,7 @@ func (b *Book) referringTo(kind Kind, field string, to ID, deleted bool) []View 
 	}
 	var found []*record
 	for _, target := range targets {
+		b.noteReferring(referrer{kind, field, target.id})
 		found = append(found, b.referring[referrer{kind, field, target.id}]...)
 	}
 	found = slices.DeleteFunc(found, b.absent)

@@ -9,8 +9,8 @@ import (
 // The book must not change while it lives.
 type Memo struct {
 	book   *logbook.Book
-	labels map[labelKey]*Labelled
-	whites map[whitesKey]colorimetry.Whites
+	labels map[labelKey]logbook.Rested[*Labelled]
+	whites map[whitesKey]colorimetry.Whites // of dials that were read already
 }
 
 type labelKey struct {
@@ -36,22 +36,19 @@ type Labelled struct {
 }
 
 func NewMemo(b *logbook.Book) *Memo {
-	return &Memo{book: b, labels: map[labelKey]*Labelled{}, whites: map[whitesKey]colorimetry.Whites{}}
+	return &Memo{book: b, labels: map[labelKey]logbook.Rested[*Labelled]{}, whites: map[whitesKey]colorimetry.Whites{}}
 }
 
 func (m *Memo) Label(s Setting, body logbook.View) *Labelled {
-	key := labelKey{body.ID, s}
-	l, ok := m.labels[key]
-	if !ok {
-		l = &Labelled{Dialled: s.InDialled(m.book, body)}
+	return logbook.Resting(m.book, m.labels, labelKey{body.ID, s}, func() *Labelled {
+		l := &Labelled{Dialled: s.InDialled(m.book, body)}
 		l.White, l.Caveats, l.Err = s.LabelWhite(m.book, body)
 		l.Possible = s.PossibleWhites(m.book, body)
 		if body.Known() {
 			l.Off = s.Check(body)
 		}
-		m.labels[key] = l
-	}
-	return l
+		return l
+	})
 }
 
 // nearest is Nearest of a body's dials. The tint unit may change with the kelvin,

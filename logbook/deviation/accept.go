@@ -25,40 +25,57 @@ type Acceptance struct {
 	accepted  logbook.Value
 	ceiling   logbook.Value
 	shownSize *figure.Size // the ceiling as it is shown: a size is compared as it is shown too
+	on        logbook.Seen // what it was read from
 }
 
 // Acceptances reads all acceptances, oldest first.
 func Acceptances(b *logbook.Book) (all []Acceptance) {
 	for _, v := range b.Records(kinds.Acceptance) {
-		a := Acceptance{view: v, kind: v.Text("deviation"), scope: v.Text("scope"), compared: v.Ref("comparedWith"),
-			clips: logbook.IDSet{}, setUps: logbook.IDSet{}, scenes: logbook.IDSet{}, days: logbook.IDSet{},
-			accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}
-		if a.ceiling == "" {
-			a.ceiling = a.accepted
-		}
-		if a.ceiling != "" {
-			a.shownSize = &figure.Size{}
-			for _, part := range [...]struct {
-				name     string
-				decimals int
-				to       **float64
-			}{
-				{"mired", figure.MiredDecimals, &a.shownSize.Mired}, {"duv", figure.DuvDecimals, &a.shownSize.Duv},
-				{"steps", figure.StepsDecimals, &a.shownSize.Steps},
-			} {
-				if f, ok := a.ceiling.Member(part.name).Float(); ok {
-					*part.to = figure.Rounded(math.Abs(f), part.decimals)
-				}
-			}
-		}
-		for item := range v.Value("subjects").Items() {
-			if id, ok := item.ID(); ok {
-				a.subject(b, b.Resolve(id))
-			}
-		}
+		var a Acceptance
+		on := b.Noting(func() {
+			b.Resolve(v.ID)
+			a = readAcceptance(b, v)
+		})
+		a.on = on
 		all = append(all, a)
 	}
 	return all
+}
+
+func readAcceptance(b *logbook.Book, v logbook.View) Acceptance {
+	a := Acceptance{view: v, kind: v.Text("deviation"), scope: v.Text("scope"), compared: v.Ref("comparedWith"),
+		clips: logbook.IDSet{}, setUps: logbook.IDSet{}, scenes: logbook.IDSet{}, days: logbook.IDSet{},
+		accepted: v.Value("accepted"), ceiling: v.Value("ceiling")}
+	if a.ceiling == "" {
+		a.ceiling = a.accepted
+	}
+	if a.ceiling != "" {
+		a.shownSize = &figure.Size{}
+		for _, part := range [...]struct {
+			name     string
+			decimals int
+			to       **float64
+		}{
+			{"mired", figure.MiredDecimals, &a.shownSize.Mired}, {"duv", figure.DuvDecimals, &a.shownSize.Duv},
+			{"steps", figure.StepsDecimals, &a.shownSize.Steps},
+		} {
+			if f, ok := a.ceiling.Member(part.name).Float(); ok {
+				*part.to = figure.Rounded(math.Abs(f), part.decimals)
+			}
+		}
+	}
+	for item := range v.Value("subjects").Items() {
+		if id, ok := item.ID(); ok {
+			a.subject(b, b.Resolve(id))
+		}
+	}
+	return a
+}
+
+// concerns reports whether the acceptance may reach something of a set-up: that of a clip or take
+// which it names is one of its own.
+func (a *Acceptance) concerns(setUp logbook.View) bool {
+	return a.setUps[setUp.ID] || a.scenes[setUp.Ref("scene")] || a.days[setUp.Ref("day")]
 }
 
 // subject sorts a subject into what the acceptance is about and what says where

@@ -105,17 +105,30 @@ const (
 // work grows with the set-ups looked at; the book, which must stay the same until the
 // end, is borrowed for a few of them at a time.
 func Of(from logbook.Lender, scope Scope, now logbook.Millis) []Deviation {
+	return find(from, scope, now, nil)
+}
+
+// find is Of, with what is kept of an earlier time, unless that is nil.
+func find(from logbook.Lender, scope Scope, now logbook.Millis, kept *Kept) []Deviation {
 	var setUps []logbook.View
 	var acceptances []Acceptance
+	var book *logbook.Book
 	var r *setup.Reader
 	from.Read(func(b *logbook.Book) {
-		setUps, acceptances, r = scope.setUps(b), Acceptances(b), setup.NewReader(b)
+		if book = b; kept != nil {
+			book = b.Noted()
+		}
+		setUps, acceptances, r = scope.setUps(book), Acceptances(book), setup.NewReader(book)
 	})
 	all := []Deviation{}
 	for some := range slices.Chunk(setUps, setUpsAtOnce) {
 		from.Read(func(*logbook.Book) {
 			for _, setUp := range some {
-				all = append(all, NewFinder(r.ReadToWrap(setUp, now)).Deviations(acceptances)...)
+				if kept != nil {
+					all = append(all, kept.look(r, book, setUp, acceptances, now)...)
+				} else {
+					all = append(all, NewFinder(r.ReadToWrap(setUp, now)).Deviations(acceptances)...)
+				}
 			}
 		})
 	}

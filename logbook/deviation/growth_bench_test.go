@@ -59,16 +59,45 @@ func longestPush(b *testing.B, l *logbook.Log) float64 {
 	line := growth.NextLine()
 	var took []float64
 	for i, clip := range clips {
-		e := &logbook.Edit{
-			Production: growth.Production, Kind: kinds.Clip, Record: clip.ID, Device: logbook.ID{15: 1},
-			Dot: logbook.Dot{Line: line, N: uint64(i) + 1}, At: 1_950_000_000_000,
-			Set: []logbook.Change{{Field: "card", Value: logbook.TextValue("A02")}},
-		}
 		start := time.Now()
-		if answers, err := l.Push([]*logbook.Edit{e}, e.Device, e.At); err != nil || answers[0].Outcome != logbook.AnswerTaken {
-			b.Fatalf("got %v, %v; want it taken", answers, err)
-		}
+		pushCard(b, l, clip.ID, logbook.Dot{Line: line, N: uint64(i) + 1})
 		took = append(took, growth.Milliseconds(time.Since(start)))
 	}
 	return slices.Max(took)
+}
+
+func pushCard(b *testing.B, l *logbook.Log, clip logbook.ID, dot logbook.Dot) {
+	e := &logbook.Edit{
+		Production: growth.Production, Kind: kinds.Clip, Record: clip, Device: logbook.ID{15: 1}, Dot: dot, At: 1_950_000_000_000,
+		Set: []logbook.Change{{Field: "card", Value: logbook.TextValue("A02")}},
+	}
+	if answers, err := l.Push([]*logbook.Edit{e}, e.Device, e.At); err != nil || answers[0].Outcome != logbook.AnswerTaken {
+		b.Fatalf("got %v, %v; want it taken", answers, err)
+	}
+}
+
+// What is off in the whole job, asked by somebody for the first time, and after an edit of a clip.
+func BenchmarkGrowthDeviations(b *testing.B) {
+	growth.Each(b, func(b *testing.B, size growth.Size) {
+		l := growth.Log(b, size)
+		var clips []logbook.View
+		l.Read(func(book *logbook.Book) { clips = book.Records(kinds.Clip)[:3] })
+		var kept deviation.Kept
+		ask := func() {
+			f, err := l.Freeze()
+			if err != nil {
+				b.Fatal(err)
+			}
+			defer f.Close()
+			if _, err := kept.Of(f, deviation.Scope{}, 1_950_000_000_000); err != nil {
+				b.Fatal(err)
+			}
+		}
+		growth.Times(b, size, "deviations_ms", 1, func(int) { ask() })
+		line := growth.NextLine()
+		growth.Times(b, size, "deviations_after_edit_ms", len(clips), func(i int) {
+			pushCard(b, l, clips[i].ID, logbook.Dot{Line: line, N: uint64(i) + 1})
+			ask()
+		})
+	})
 }

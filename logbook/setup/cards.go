@@ -253,7 +253,7 @@ func (s *SetUp) LearntNow(camera, body logbook.View, ask cameras.ErrorQuery) (ca
 	if len(s.book.Referring(kinds.Sample, "body", body.ID)) == 0 {
 		return cameras.Error{}, false
 	}
-	ask.At = s.now
+	ask.At = s.Now()
 	l := s.Stands(camera)
 	ask.Mode, ask.Glass = cameras.RecordedWith(s.book, s.setUp, camera, body, l.Clip)
 	if l.Known && l.Body.ID == body.ID && ask.White.CCT != 0 {

@@ -22,24 +22,24 @@ func nameOf(clip logbook.View) (n clipName, ok bool) {
 const daysAtHand = 4
 
 // namesOf is the clips of a day by name, looked up once.
-func (r *Reader) namesOf(day logbook.ID) map[clipName][]logbook.View {
-	names, ok := r.named[day]
-	if ok || day.IsZero() {
+func (r *Reader) namesOf(day logbook.ID) (names logbook.Rested[map[clipName][]logbook.View]) {
+	if day.IsZero() {
 		return names
 	}
-	if len(r.named) >= daysAtHand {
+	if _, ok := r.named[day]; !ok && len(r.named) >= daysAtHand {
 		clear(r.named)
 	}
-	names = map[clipName][]logbook.View{}
-	r.named[day] = names
-	for _, setUp := range r.book.Referring(kinds.SetUp, "day", day) {
-		for _, clip := range r.book.Referring(kinds.Clip, "setUp", setUp.ID) {
-			if n, ok := nameOf(clip); ok {
-				names[n] = append(names[n], clip)
+	return logbook.RestingApart(r.book, r.named, day, func() map[clipName][]logbook.View {
+		names := map[clipName][]logbook.View{}
+		for _, setUp := range r.book.Referring(kinds.SetUp, "day", day) {
+			for _, clip := range r.book.Referring(kinds.Clip, "setUp", setUp.ID) {
+				if n, ok := nameOf(clip); ok {
+					names[n] = append(names[n], clip)
+				}
 			}
 		}
-	}
-	return names
+		return names
+	})
 }
 
 // NamedAlike lists the other clips of the day that have a clip's name, on the same camera and
@@ -49,7 +49,7 @@ func (s *SetUp) NamedAlike(clip logbook.View) (others []logbook.View) {
 	if !ok {
 		return nil
 	}
-	for _, v := range s.reader.namesOf(s.day)[n] {
+	for _, v := range s.reader.alike(s.day, n) {
 		if v.ID != clip.ID {
 			others = append(others, v)
 		}

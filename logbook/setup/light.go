@@ -78,7 +78,7 @@ func (s *SetUp) Old(m *lighting.Reading, at logbook.Millis) (words string, age f
 
 // StaleBecause lists why a reading no longer speaks of a light at a moment.
 func (s *SetUp) StaleBecause(light logbook.View, m *lighting.Reading, at logbook.Millis) (reasons []string, age float64) {
-	words, age := s.Old(m, min(at, s.now))
+	words, age := s.Old(m, s.asked(at))
 	if words != "" {
 		reasons = append(reasons, words)
 	}

@@ -77,13 +77,12 @@ func (s *SetUp) ReferenceReadings(p *Period) (all []*lighting.Reading) {
 // compared them.
 func (s *SetUp) meterDifference(meter, other logbook.ID) (d lighting.MeterDifference, ok bool) {
 	pair := meterPair{meter: meter, other: other, date: lighting.DateOf(s.book, s.setUp.ID)}
-	found, asked := s.reader.meters[pair]
-	if !asked {
+	found := logbook.Resting(s.book, s.reader.meters, pair, func() *lighting.MeterDifference {
 		if d, ok := lighting.LearnerOn(s.book, pair.date).Meters(meter, other, 0); ok {
-			found = &d
+			return &d
 		}
-		s.reader.meters[pair] = found
-	}
+		return nil
+	})
 	if found == nil {
 		return d, false
 	}

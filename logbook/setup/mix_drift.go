@@ -99,7 +99,7 @@ func (s *SetUp) observeTogether(position string, last *lighting.Reading) (o obse
 // observeSums adds the lights up whenever one of them was read again, as long as none was
 // touched and all had been read.
 func (s *SetUp) observeSums(position string) (o observed) {
-	until := min(s.upTo, s.now)
+	until := s.asked(s.upTo)
 	for _, m := range s.readings {
 		if m.Of != "light" || !m.Plain() || m.Color == nil || m.IlluminanceLux == nil || !atPosition(m, position) ||
 			m.TakenAt > s.upTo || until-m.TakenAt > leftAfter || !s.stood(m.TakenAt, s.upTo) {

@@ -111,10 +111,14 @@ func (s *SetUp) wrap() (at logbook.Millis, wrapped bool) {
 	if _, closed := ClosedSince(day); closed {
 		return at, true
 	}
-	if s.now-s.lastEntered() >= leftAfter {
+	if s.now-s.lastEntered() >= leftAfter { // and so from now on
 		return at, true
 	}
-	return at, shot && s.reader.lastElsewhere(s.day, s.setUp.ID) > at
+	left := shot && s.reader.wentOn(s.day, s.setUp.ID, at)
+	if !left {
+		s.reader.byClock = true
+	}
+	return at, left
 }
 
 // lastEntered is when something was entered last.
@@ -128,14 +132,13 @@ func (s *SetUp) lastEntered() (last logbook.Millis) {
 }
 
 // lastElsewhere is the moment of the last clip that a day's other set-ups have.
-func (r *Reader) lastElsewhere(day, but logbook.ID) (last logbook.Millis) {
+func (r *Reader) lastElsewhere(day, but logbook.ID) (last logbook.Millis, on logbook.Seen) {
 	last = logbook.Beginning
 	if day.IsZero() {
-		return last
+		return last, nil
 	}
-	all, ok := r.lastClips[day]
-	if !ok {
-		all = map[logbook.ID]logbook.Millis{}
+	all := logbook.RestingApart(r.book, r.lastClips, day, func() map[logbook.ID]logbook.Millis {
+		all := map[logbook.ID]logbook.Millis{}
 		for _, setUp := range r.book.Referring(kinds.SetUp, "day", day) {
 			latest := logbook.Beginning
 			for _, clip := range r.book.Referring(kinds.Clip, "setUp", setUp.ID) {
@@ -143,12 +146,12 @@ func (r *Reader) lastElsewhere(day, but logbook.ID) (last logbook.Millis) {
 			}
 			all[setUp.ID] = latest
 		}
-		r.lastClips[day] = all
-	}
-	for setUp, at := range all {
+		return all
+	})
+	for setUp, at := range all.Value {
 		if setUp != but {
 			last = max(last, at)
 		}
 	}
-	return last
+	return last, all.On
 }

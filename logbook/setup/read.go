@@ -17,14 +17,25 @@ import (
 type Reader struct {
 	book      *logbook.Book
 	memo      *cameras.Memo
-	meters    map[meterPair]*lighting.MeterDifference
-	lastClips map[logbook.ID]map[logbook.ID]logbook.Millis // of the set-ups of a day, once looked up
-	named     map[logbook.ID]map[clipName][]logbook.View   // by day
+	meters    map[meterPair]logbook.Rested[*lighting.MeterDifference]
+	lastClips map[logbook.ID]logbook.Rested[map[logbook.ID]logbook.Millis] // of the set-ups of a day
+	named     map[logbook.ID]logbook.Rested[map[clipName][]logbook.View]   // by day
+	byClock   bool
+	leans     Leans
+}
+
+// ByClock reports whether something that was asked since it was last asked depends on the time
+// by the wall clock.
+func (r *Reader) ByClock() bool {
+	was := r.byClock
+	r.byClock = false
+	return was
 }
 
 func NewReader(b *logbook.Book) *Reader {
-	return &Reader{book: b, memo: cameras.NewMemo(b), meters: map[meterPair]*lighting.MeterDifference{},
-		lastClips: map[logbook.ID]map[logbook.ID]logbook.Millis{}, named: map[logbook.ID]map[clipName][]logbook.View{}}
+	return &Reader{book: b, memo: cameras.NewMemo(b), meters: map[meterPair]logbook.Rested[*lighting.MeterDifference]{},
+		lastClips: map[logbook.ID]logbook.Rested[map[logbook.ID]logbook.Millis]{},
+		named:     map[logbook.ID]logbook.Rested[map[clipName][]logbook.View]{}}
 }
 
 // SetUp is a set-up read once, cut into periods of one white each.
@@ -162,7 +173,7 @@ func (s *SetUp) asOf(moment logbook.Millis) {
 	}
 	next := s.history.coming(moment)
 	if moment == logbook.Ever {
-		next = s.history.comingNow(s.now)
+		next = s.history.comingNow(s.Now())
 	}
 	s.current = s.period(s.history.apart(s.history.count(next)))
 }
@@ -344,7 +355,7 @@ func (s *SetUp) LastWithLux(light logbook.View, position string) *lighting.Readi
 // ReferenceAt is the reference light, else the mix, as it was at a moment.
 func (s *SetUp) ReferenceAt(moment logbook.Millis) (*figure.Chromaticity, figure.Origin, error) {
 	var o figure.Origin
-	asked := min(moment, s.now)
+	asked := s.asked(moment)
 	if id := s.setUp.Ref("referenceLight"); !id.IsZero() {
 		spoken := s.LightByID(id, moment)
 		if spoken.Reading == nil {
@@ -366,7 +377,7 @@ func (s *SetUp) mixWithOrigin(position string, moment logbook.Millis) (xy colori
 	if err != nil {
 		return xy, o, err
 	}
-	mix.NoteIn(&o, min(moment, s.now))
+	mix.NoteIn(&o, s.asked(moment))
 	return mix.Light.Light, o, nil
 }
 

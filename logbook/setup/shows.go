@@ -15,7 +15,18 @@ func (s *SetUp) Book() *logbook.Book { return s.book }
 func (s *SetUp) Memo() *cameras.Memo { return s.memo }
 
 // Now is the time by the wall clock: for ages and forecasts alone.
-func (s *SetUp) Now() logbook.Millis { return s.now }
+func (s *SetUp) Now() logbook.Millis {
+	s.reader.byClock = true
+	return s.now
+}
+
+// asked is a moment, or now where that is earlier.
+func (s *SetUp) asked(at logbook.Millis) logbook.Millis {
+	if at <= s.now {
+		return at
+	}
+	return s.Now()
+}
 
 // Moment is that for which it was read: Ever for all that is in the book, else the wrap.
 func (s *SetUp) Moment() logbook.Millis { return s.upTo }
