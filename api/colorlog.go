@@ -40,6 +40,11 @@ func (s *service) GetColorLogXLSX(c echo.Context, production openapi.ProductionP
 	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "xlsx")
 }
 
+// GetColorLogPage hands the colour log to post as a page for people and paper.
+func (s *service) GetColorLogPage(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogPageParams) error {
+	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "html")
+}
+
 // GetColorLogArchive hands all forms of the colour log to post.
 func (s *service) GetColorLogArchive(
 	c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogArchiveParams,

@@ -41,7 +41,8 @@ var leastRoles = map[string]pairing.Role{
 	"listAside": owner, "answerAside": owner, "listQuarantine": reader, "correctEdit": editor, "discardEdit": editor,
 	"getBundle": reader, "takeBundle": editor, "getEvents": reader, "getMissing": reader,
 	"removeProduction": serverOwner, "readmitProduction": serverOwner,
-	"getColorLogCSV": guest, "getColorLogColumns": guest, "getColorLogJSON": guest, "getColorLogXLSX": guest, "getColorLogArchive": guest,
+	"getColorLogCSV": guest, "getColorLogColumns": guest, "getColorLogJSON": guest, "getColorLogXLSX": guest,
+	"getColorLogArchive": guest, "getColorLogPage": guest,
 }
 
 type operation struct {

@@ -34,7 +34,8 @@ OPTIONS
     --day ID          only this shooting day
     --set-up ID       only this set-up
     --format FORMAT   csv (default), csvw (what describes its columns), json,
-                      xlsx (a workbook), or zip (all of these, corrections as ASC
+                      xlsx (a workbook), html (a page for people and paper), or
+                      zip (all of these, corrections as ASC
                       CDL, what was left out and why, and digests)
     --output FILE     write to FILE instead of standard output; a file that is
                       there is replaced, once the new one is whole

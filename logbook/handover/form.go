@@ -44,6 +44,7 @@ func Forms() []Form {
 		{"csvw", colorlog.CSVName + "-metadata.json", "application/csvm+json", "what describes the columns of that table", writeCSVW},
 		{"json", "color-log.json", "application/json", "all that is known, for programs", writeJSON},
 		{"xlsx", "color-log.xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "a workbook for people", writeXLSX},
+		{"html", "color-log.html", "text/html; charset=utf-8", "one page for people and paper", writeHTML},
 		{"zip", "color-log.zip", "application/zip", "all of these, ASC CDL collections, and digests", writeZIP},
 	}
 }

@@ -1,0 +1,199 @@
+package handover
+
+import (
+	"bufio"
+	"cmp"
+	_ "embed"
+	"encoding/base64"
+	"html/template"
+	"io"
+	"maps"
+	"slices"
+	"strings"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/glance"
+	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/picture"
+)
+
+//go:embed report.html
+var reportText string
+
+// report has three parts: what stands before the set-ups, one set-up, and the end.
+var report = template.Must(template.New("report").Funcs(template.FuncMap{"spoken": colorlog.Spoken}).Parse(reportText))
+
+// writeHTML writes one file for people and paper, which loads nothing: a cover, then a block for each
+// set-up with its pictures.
+func writeHTML(w io.Writer, l *Log) error {
+	top, err := l.cover()
+	if err != nil {
+		return err
+	}
+	out := bufio.NewWriterSize(w, 32<<10)
+	if err := report.ExecuteTemplate(out, "cover", top); err != nil {
+		return err
+	}
+	if err := l.blocks(func(b *block) error { return report.ExecuteTemplate(out, "block", b) }); err != nil {
+		return err
+	}
+	if err := report.ExecuteTemplate(out, "end", top); err != nil {
+		return err
+	}
+	return out.Flush()
+}
+
+// cover is what the whole log comes to.
+type cover struct {
+	Head           colorlog.Head
+	Rows, Clips    int
+	SetUps         int
+	Named, Charts  int
+	Bases          []counted // how sure the corrections are
+	Open, Accepted int       // rows with something off, and deviations that are deliberate
+	AfterClosing   int
+	Worst          []worst
+}
+
+type counted struct {
+	What  string
+	Count int
+}
+
+// worst is a finding that nobody accepted.
+type worst struct {
+	SetUp string
+	deviation.Deviation
+}
+
+// mostWorst is how many findings the cover has.
+const mostWorst = 12
+
+func (l *Log) cover() (*cover, error) {
+	c, bases, setUps := &cover{Head: l.Head}, map[string]int{}, map[logbook.ID]bool{}
+	for row, err := range l.Rows() {
+		if err != nil {
+			return nil, err
+		}
+		c.count(&row, bases)
+		if id := row.Find.SetUpRecord; !id.IsZero() && !setUps[id] {
+			setUps[id] = true
+			c.SetUps++
+		}
+	}
+	for _, basis := range slices.Sorted(maps.Keys(bases)) {
+		c.Bases = append(c.Bases, counted{basis, bases[basis]})
+	}
+	var summarizer *glance.Summarizer
+	l.from.Read(func(b *logbook.Book) { summarizer = glance.NewSummarizer(b) })
+	for id := range setUps { // sorted below
+		l.from.Read(func(b *logbook.Book) {
+			view, _ := b.RecordOf(kinds.SetUp, id)
+			c.add(colorlog.NameOf(b, view), summarizer.Summarize(view).Deviations())
+		})
+	}
+	return c, nil
+}
+
+func (c *cover) count(row *colorlog.Row, bases map[string]int) {
+	if c.Rows++; row.Off.Worst != "" {
+		c.Open++
+	}
+	c.Accepted += row.Off.Accepted
+	if len(row.Off.AfterClosing) > 0 {
+		c.AfterClosing++
+	}
+	if row.Find.Row != 1 {
+		return
+	}
+	if c.Clips++; row.Find.ClipName != "" {
+		c.Named++
+	}
+	if !row.Gives.ChartRecord.IsZero() {
+		c.Charts++
+	}
+	bases[cmp.Or(row.Correction.Basis, "no correction")]++
+}
+
+// add keeps the worst of the findings, those of one set-up at a time, in any order.
+func (c *cover) add(setUp string, found []deviation.Deviation) {
+	for _, d := range found {
+		if d.Accepted == nil {
+			c.Worst = append(c.Worst, worst{setUp, d})
+		}
+	}
+	all := make([]deviation.Deviation, len(c.Worst))
+	of := map[string]worst{}
+	slices.SortFunc(c.Worst, func(a, b worst) int { return cmp.Or(cmp.Compare(a.SetUp, b.SetUp), cmp.Compare(a.Cause, b.Cause)) })
+	for i, w := range c.Worst {
+		all[i] = w.Deviation
+		of[w.Cause+w.Deviation.SetUp.String()] = w
+	}
+	deviation.Sort(all)
+	c.Worst = c.Worst[:0]
+	for _, d := range all[:min(len(all), mostWorst)] {
+		c.Worst = append(c.Worst, of[d.Cause+d.SetUp.String()])
+	}
+}
+
+// block is what is said of one set-up.
+type block struct {
+	Name, Description string
+	Rows              []colorlog.Row
+	Deviations        []deviation.Deviation
+	Plane, Swatches   template.URL // pictures as data
+}
+
+// First is the row that speaks for white and lights of the block.
+func (b *block) First() *colorlog.Row { return &b.Rows[len(b.Rows)-1] }
+
+// blocks hands on the set-ups, one after another as they were shot.
+func (l *Log) blocks(take func(*block) error) error {
+	var summarizer *glance.Summarizer
+	l.from.Read(func(b *logbook.Book) { summarizer = glance.NewSummarizer(b) })
+	var rows []colorlog.Row
+	flush := func() error {
+		if len(rows) == 0 {
+			return nil
+		}
+		b := &block{Name: "Clips whose set-up is not in the log", Rows: rows}
+		if id := rows[0].Find.SetUpRecord; !id.IsZero() {
+			l.from.Read(func(book *logbook.Book) { b.fill(book, summarizer, id) })
+		}
+		rows = nil
+		return take(b)
+	}
+	for row, err := range l.Rows() {
+		if err != nil {
+			return err
+		}
+		if len(rows) > 0 && rows[0].Find.SetUpRecord != row.Find.SetUpRecord {
+			if err := flush(); err != nil {
+				return err
+			}
+		}
+		rows = append(rows, row)
+	}
+	return flush()
+}
+
+func (b *block) fill(book *logbook.Book, summarizer *glance.Summarizer, id logbook.ID) {
+	view, _ := book.RecordOf(kinds.SetUp, id)
+	b.Name, b.Description = colorlog.NameOf(book, view), view.Text("description")
+	b.Deviations = summarizer.Summarize(view).Deviations()
+	// As it was at the wrap: the same bytes whenever it is asked.
+	if plane, err := glance.Plane(book, id, logbook.Ever); err == nil {
+		b.Plane = asData(picture.Plane(plane))
+	}
+	if swatches, err := glance.Swatches(book, id, logbook.Ever); err == nil {
+		b.Swatches = asData(picture.Swatches(swatches))
+	}
+}
+
+// asData is a picture within the page. On paper it is light, whatever the screen prefers.
+func asData(svg []byte) template.URL {
+	light := strings.ReplaceAll(string(svg), "prefers-color-scheme:dark", "not all")
+	return template.URL("data:image/svg+xml;base64," + base64.StdEncoding.EncodeToString([]byte(light)))
+}
