@@ -26,10 +26,11 @@ SYNOPSIS
 DESCRIPTION
     Has the running server make an invitation and prints its code: eight letters
     that let one device in, once, for five minutes; and a QR code that leads a phone,
-    which trusts the server already, to the page that pairs with it (the app for
-    phones is not in this version). Either ends both. The server keeps invitations
-    in memory only, so it must be running; twenty wrong codes within ten minutes
-    withdraw them all. Who sent those is told in the log, and here with the next code.
+    which trusts the server already, to the app, which pairs with it. Either ends
+    both. A device pairs with a key of its own; a script has none, and is let in by
+    evenwhite token. The server keeps invitations in memory only, so it must be
+    running; twenty wrong codes within ten minutes withdraw them all. Who sent those
+    is told in the log, and here with the next code.
 
     Whoever can read the data folder may invite: being at the machine is the root
     of trust. It works through the file console.json, which the server writes

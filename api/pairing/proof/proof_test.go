@@ -226,6 +226,7 @@ func TestWhatProvesNothing(t *testing.T) {
 		"no key":                             header("jwk", nil),
 		"another's key":                      header("jwk", other.JWK()),
 		"an RSA key":                         jwk("kty", "RSA"),
+		"a point of P-256 as one of P-384":   jwk("crv", "P-384"),
 		"a symmetric key":                    header("jwk", map[string]any{"kty": "oct", "k": "c2VjcmV0"}),
 		"the private half":                   jwk("d", key.JWK()["x"]),
 		"x of 33 bytes":                      jwk("x", "AA"+key.JWK()["x"].(string)),
