@@ -5,8 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"golang.org/x/text/unicode/norm"
-
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
 )
@@ -52,8 +50,7 @@ func naturalPart(v logbook.View, f *kinds.Field) string {
 		return fmt.Sprint(logbook.ParseNumber(number))
 	}
 	text, _ := value.Text()
-	// One keyboard writes é as one sign, another as e and an accent: they read alike.
-	if text = norm.NFC.String(strings.ToLower(strings.TrimSpace(text))); text == "" {
+	if text = alike(strings.ToLower(strings.TrimSpace(text))); text == "" {
 		text = naturalDefaults[f.Name]
 	}
 	return text
