@@ -27,7 +27,7 @@ type keptSetUp struct {
 
 const (
 	// mostKept bounds what is kept of a log: a deviation takes a kilobyte.
-	mostKept = 50_000
+	mostKept = 100_000
 	// What depends on the time by the clock is said anew after so long: where somebody works
 	// ages are told in minutes, where nobody does they only weigh cards.
 	stillWorked = logbook.Millis(10_000)
