@@ -103,8 +103,7 @@ func (t *told) names(why string, before *told) bool {
 	case skyRead:
 		return lit("between", "later")
 	case unreadSoFar:
-		unknown := t.row.There.Reference == nil && t.row.Gives.Problem != "" // what came in ended what was taken from later
-		return lit("later") || unknown
+		return lit("later") || t.row.There.Reference == nil // what came in ended what was taken from later
 	}
 	return true
 }
