@@ -67,7 +67,11 @@ func (s *service) create(c echo.Context, key *string, kind logbook.Kind, logOf f
 			if _, ok := b.Record(d.Record); ok {
 				return nil, fmt.Errorf("%w: record %s", ErrExists, d.Record)
 			}
-			return slate.Resting(b, []logbook.Draft{d}, w.Now)
+			drafts, err := slate.Counted(b, []logbook.Draft{d})
+			if err != nil {
+				return nil, err
+			}
+			return slate.Resting(b, drafts, w.Now)
 		})
 		return made, err
 	}, func(made deed) error {
@@ -192,7 +196,10 @@ func (s *service) PatchRecord(
 				return nil, err
 			}
 			changes, err := amend.Patch(v, patch)
-			return v.Drafts(changes), err
+			if err != nil {
+				return nil, err
+			}
+			return slate.Counted(v.Book(), v.Drafts(changes))
 		})
 }
 

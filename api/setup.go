@@ -52,7 +52,11 @@ func (s *service) LogEvent(
 			if err := review.InScope(b, logbook.ID(setUp), logbook.ID{}); err != nil {
 				return nil, err
 			}
-			return slate.Drafts(b, event, drawID, w.Now)
+			drafts, err := slate.Drafts(b, event, drawID, w.Now)
+			if err != nil {
+				return nil, err
+			}
+			return slate.Counted(b, drafts)
 		})
 		return deed{log: l, edits: edits}, err
 	}, func(made deed) error {

@@ -1646,6 +1646,35 @@ type GetBundleParams struct {
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
+// FindClipsParams defines parameters for FindClips.
+type FindClipsParams struct {
+	// Name a clip name; * stands for any letters and ? for one
+	Name *string `form:"name,omitempty" json:"name,omitempty"`
+
+	// Camera its letter
+	Camera *string `form:"camera,omitempty" json:"camera,omitempty"`
+	Card   *string `form:"card,omitempty" json:"card,omitempty"`
+
+	// Scene its name
+	Scene *string `form:"scene,omitempty" json:"scene,omitempty"`
+
+	// Take number and suffix
+	Take *string `form:"take,omitempty" json:"take,omitempty"`
+
+	// TimecodeFrom clips that hold this frame, or any up to timecodeTo, at the rate of each clip (SMPTE ST 12-1), over midnight too; one whose end was not logged goes on to the next of its body
+	TimecodeFrom *string `form:"timecodeFrom,omitempty" json:"timecodeFrom,omitempty"`
+	TimecodeTo   *string `form:"timecodeTo,omitempty" json:"timecodeTo,omitempty"`
+
+	// Deviation a kind of deviation that lists the clip
+	Deviation *string `form:"deviation,omitempty" json:"deviation,omitempty"`
+
+	// SetUpFilterParameter Only of this set-up
+	SetUpFilterParameter *SetUpFilterParameter `form:"setUp,omitempty" json:"setUp,omitempty"`
+
+	// DayFilterParameter Only of this shooting day
+	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+}
+
 // GetColorLogCSVParams defines parameters for GetColorLogCSV.
 type GetColorLogCSVParams struct {
 	// SetUpFilterParameter Only of this set-up
@@ -2220,6 +2249,9 @@ type ServerInterface interface {
 	// TakeBundle Take a bundle in
 	// (POST /v1/productions/{production}/bundle)
 	TakeBundle(ctx echo.Context, productionParameter ProductionParameter) error
+	// FindClips Find clips by name, timecode, place or what is off
+	// (GET /v1/productions/{production}/clips)
+	FindClips(ctx echo.Context, productionParameter ProductionParameter, params FindClipsParams) error
 	// GetColorLogCSV The colour log as CSV
 	// (GET /v1/productions/{production}/color-log.csv)
 	GetColorLogCSV(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogCSVParams) error
@@ -3073,6 +3105,94 @@ func (w *ServerInterfaceWrapper) TakeBundle(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.TakeBundle(ctx, productionParameter)
+	return err
+}
+
+// FindClips converts echo context to params.
+func (w *ServerInterfaceWrapper) FindClips(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params FindClipsParams
+	// ------------- Optional query parameter "name" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "name", ctx.QueryParams(), &params.Name, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter name: %s", err))
+	}
+
+	// ------------- Optional query parameter "camera" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "camera", ctx.QueryParams(), &params.Camera, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter camera: %s", err))
+	}
+
+	// ------------- Optional query parameter "card" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "card", ctx.QueryParams(), &params.Card, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter card: %s", err))
+	}
+
+	// ------------- Optional query parameter "scene" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "scene", ctx.QueryParams(), &params.Scene, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter scene: %s", err))
+	}
+
+	// ------------- Optional query parameter "take" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "take", ctx.QueryParams(), &params.Take, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter take: %s", err))
+	}
+
+	// ------------- Optional query parameter "timecodeFrom" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "timecodeFrom", ctx.QueryParams(), &params.TimecodeFrom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter timecodeFrom: %s", err))
+	}
+
+	// ------------- Optional query parameter "timecodeTo" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "timecodeTo", ctx.QueryParams(), &params.TimecodeTo, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter timecodeTo: %s", err))
+	}
+
+	// ------------- Optional query parameter "deviation" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "deviation", ctx.QueryParams(), &params.Deviation, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter deviation: %s", err))
+	}
+
+	// ------------- Optional query parameter "setUp" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// ------------- Optional query parameter "day" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.FindClips(ctx, productionParameter, params)
 	return err
 }
 
@@ -4984,6 +5104,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/drift.svg", wrapper.GetDriftPicture, options.OperationMiddlewares["getDriftPicture"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/swatches.svg", wrapper.GetSwatchesPicture, options.OperationMiddlewares["getSwatchesPicture"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/events", wrapper.LogEvent, options.OperationMiddlewares["logEvent"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/clips", wrapper.FindClips, options.OperationMiddlewares["findClips"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/deviations", wrapper.ListDeviations, options.OperationMiddlewares["listDeviations"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/conflicts", wrapper.ListConflicts, options.OperationMiddlewares["listConflicts"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/twins", wrapper.ListTwins, options.OperationMiddlewares["listTwins"]...)

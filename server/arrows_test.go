@@ -50,13 +50,16 @@ var rooms = map[string]room{
 		pure: true},
 	"logbook/advice": {inside: "colorimetry logbook logbook/cameras logbook/figure logbook/kinds logbook/lighting logbook/setup",
 		pure: true},
-	"logbook/slate": {inside: "logbook logbook/amend logbook/cameras logbook/kinds logbook/lighting logbook/setup", pure: true},
+	"logbook/slate": {inside: "logbook logbook/amend logbook/cameras logbook/kinds logbook/lighting logbook/setup " +
+		"logbook/timecode", pure: true},
 
 	"logbook/review": {inside: "logbook logbook/amend logbook/kinds logbook/setup", pure: true},
-	"logbook/glance": {inside: "colorimetry logbook logbook/cameras logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/setup", pure: true},
+	"logbook/glance": {inside: "colorimetry logbook logbook/cameras logbook/deviation logbook/figure logbook/kinds logbook/lighting " +
+		"logbook/setup logbook/timecode", pure: true},
 
 	// Handed out.
-	"logbook/zone": {pure: true},
+	"logbook/timecode": {pure: true},
+	"logbook/zone":     {pure: true},
 	"logbook/colorlog": {inside: "logbook logbook/advice logbook/amend logbook/cameras logbook/deviation logbook/figure logbook/glance " +
 		"logbook/kinds logbook/lighting logbook/setup logbook/slate logbook/zone", pure: true},
 	"logbook/sheet": {pure: true},

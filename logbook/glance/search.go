@@ -1,0 +1,292 @@
+package glance
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/lighting"
+	"evenwhite/logbook/timecode"
+)
+
+// ClipQuery says which clips are wanted; what is empty asks nothing.
+type ClipQuery struct {
+	Name   string // a clip name; * stands for any letters and ? for one
+	Camera string // letter
+	Card   string
+	Scene  string // its name
+	Take   string // number and suffix
+	Day    logbook.ID
+	SetUp  logbook.ID
+	// From and To are timecodes: a clip is wanted that holds any frame between them. Without To it is
+	// the one frame. At the rate of each clip.
+	From, To  string
+	Deviation string // a kind of deviation that lists it
+}
+
+// A ClipList has the clips that a query wants, by time, then by camera.
+type ClipList struct {
+	Clips []ListedClip `json:"clips"`
+	More  int          `json:"more,omitempty"` // how many were found beside those listed
+}
+
+// A ListedClip says which clip it is, and where its row is to be found.
+type ListedClip struct {
+	Clip      logbook.ID     `json:"clip"`
+	Name      string         `json:"name,omitempty"`
+	Camera    string         `json:"camera,omitempty"` // letter
+	Card      string         `json:"card,omitempty"`
+	Day       string         `json:"day,omitempty"` // number
+	Scene     string         `json:"scene,omitempty"`
+	SetUp     string         `json:"setUp,omitempty"` // name
+	SetUpID   logbook.ID     `json:"setUpRecord,omitzero"`
+	Takes     []string       `json:"takes,omitempty"` // number and suffix
+	Start     string         `json:"timecodeStart,omitempty"`
+	End       string         `json:"timecodeEnd,omitempty"` // as logged
+	StartedAt logbook.Millis `json:"-"`
+}
+
+// mostFound is how many clips an answer lists.
+const mostFound = 500
+
+// SearchClips finds the clips that a query wants. An error says what cannot be asked.
+func SearchClips(b *logbook.Book, q ClipQuery) (ClipList, error) {
+	f := &clipFinder{ClipQuery: q, book: b, letters: map[logbook.ID]string{}, places: map[logbook.ID]*clipPlace{}}
+	if err := f.check(); err != nil {
+		return ClipList{}, err
+	}
+	found := ClipList{Clips: []ListedClip{}}
+	for _, clip := range f.candidates() {
+		if c, ok := f.judge(clip); ok {
+			found.Clips = append(found.Clips, c)
+		}
+	}
+	if q.Deviation != "" {
+		found.Clips = f.deviating(found.Clips)
+	}
+	slices.SortStableFunc(found.Clips, func(a, c ListedClip) int {
+		return cmp.Or(cmp.Compare(a.StartedAt, c.StartedAt), cmp.Compare(a.Camera, c.Camera))
+	})
+	if more := len(found.Clips) - mostFound; more > 0 {
+		found.Clips, found.More = found.Clips[:mostFound], more
+	}
+	return found, nil
+}
+
+type clipFinder struct {
+	ClipQuery
+	book    *logbook.Book
+	rate    string // of the production
+	drop    bool
+	letters map[logbook.ID]string
+	places  map[logbook.ID]*clipPlace
+	next    map[logbook.ID]string // of clips without an end: where the next one of the body begins
+}
+
+// clipPlace is what the clips of a set-up share.
+type clipPlace struct {
+	name, scene, day string
+	dayID            logbook.ID
+}
+
+func (f *clipFinder) check() error {
+	if p, ok := f.book.RecordOf(kinds.Production, f.book.Production()); ok {
+		f.rate, f.drop = p.Text("frameRate"), p.Flag("dropFrame", false)
+	}
+	wrong := func(field, value, allowed string) error {
+		return &logbook.FieldError{Kind: kinds.Clip, Field: field, Value: logbook.TextValue(value), Allowed: allowed}
+	}
+	if f.To != "" && f.From == "" {
+		return wrong("timecodeTo", f.To, "together with timecodeFrom")
+	}
+	for _, c := range []struct{ field, text string }{{"timecodeFrom", f.From}, {"timecodeTo", f.To}} {
+		if c.text != "" && !timecode.Anywhere(c.text) {
+			return wrong(c.field, c.text, "a timecode hh:mm:ss:ff that is at some rate")
+		}
+	}
+	if f.Deviation != "" && !slices.ContainsFunc(deviation.Kinds, func(k string) bool { return k == f.Deviation }) {
+		return wrong("deviation", f.Deviation, "a kind of deviation: "+strings.Join(deviation.Kinds, ", "))
+	}
+	return nil
+}
+
+// candidates are the clips among which to look.
+func (f *clipFinder) candidates() []logbook.View {
+	if !f.SetUp.IsZero() {
+		return f.book.Referring(kinds.Clip, "setUp", f.book.Resolve(f.SetUp))
+	}
+	if f.Day.IsZero() {
+		return f.book.Records(kinds.Clip)
+	}
+	var all []logbook.View
+	for _, setUp := range f.book.Referring(kinds.SetUp, "day", f.book.Resolve(f.Day)) {
+		all = append(all, f.book.Referring(kinds.Clip, "setUp", setUp.ID)...)
+	}
+	return all
+}
+
+// judge looks at the cheapest first.
+func (f *clipFinder) judge(clip logbook.View) (c ListedClip, ok bool) {
+	c.Name, _ = clip.Value("name").Member("text").Text()
+	if f.Name != "" && !fits(f.Name, c.Name) {
+		return c, false
+	}
+	if c.Card = clip.Text("card"); f.Card != "" && f.Card != c.Card {
+		return c, false
+	}
+	if c.Camera = f.letter(clip.Ref("camera")); f.Camera != "" && f.Camera != c.Camera {
+		return c, false
+	}
+	place := f.place(clip.Ref("setUp"))
+	if f.Scene != "" && f.Scene != place.scene || !f.Day.IsZero() && place.dayID != f.book.Resolve(f.Day) {
+		return c, false
+	}
+	c.Start, c.End = clip.Text("timecode/start"), clip.Text("timecode/end")
+	if f.From != "" && !f.holds(clip, c.Start, c.End) {
+		return c, false
+	}
+	for _, key := range clip.Keys("takes") {
+		if id, err := logbook.ParseID(key); err == nil {
+			if take, ok := f.book.RecordOf(kinds.Take, id); ok {
+				number, _ := take.Value("number").Number()
+				c.Takes = append(c.Takes, number+take.Text("suffix"))
+			}
+		}
+	}
+	if f.Take != "" && !slices.Contains(c.Takes, f.Take) {
+		return c, false
+	}
+	c.Clip, c.Day, c.Scene, c.SetUp, c.SetUpID = clip.ID, place.day, place.scene, place.name, clip.Ref("setUp")
+	c.StartedAt = lighting.ClipTime(clip)
+	return c, true
+}
+
+func (f *clipFinder) letter(camera logbook.ID) string {
+	letter, known := f.letters[camera]
+	if !known {
+		if v, ok := f.book.RecordOf(kinds.Camera, camera); ok {
+			letter = v.Text("letter")
+		}
+		f.letters[camera] = letter
+	}
+	return letter
+}
+
+func (f *clipFinder) place(setUp logbook.ID) *clipPlace {
+	p := f.places[setUp]
+	if p != nil {
+		return p
+	}
+	p = &clipPlace{}
+	f.places[setUp] = p
+	view, ok := f.book.RecordOf(kinds.SetUp, setUp)
+	if !ok {
+		return p
+	}
+	p.name = view.Text("name")
+	if scene, ok := f.book.RecordOf(kinds.Scene, view.Ref("scene")); ok {
+		p.scene = scene.Text("name")
+	}
+	if day, ok := f.book.RecordOf(kinds.Day, view.Ref("day")); ok {
+		p.day, _ = day.Value("number").Number()
+		p.dayID = day.ID
+	}
+	return p
+}
+
+// holds reports whether a clip holds a frame of what is asked for. One without an end goes on to where
+// the next clip of its body begins; after the last one nobody knows, so that it is one frame.
+func (f *clipFinder) holds(clip logbook.View, start, end string) bool {
+	r, err := timecode.RateOf(cmp.Or(clip.Text("timecode/rate"), f.rate), clip.Flag("timecode/drop", f.drop))
+	if err != nil || start == "" {
+		return false
+	}
+	from, asked, err := r.Span(f.From, cmp.Or(f.To, f.From))
+	if err != nil {
+		return false
+	}
+	if end == "" {
+		end = cmp.Or(f.follows(clip), start)
+	}
+	begins, frames, err := r.Span(start, end)
+	if err != nil {
+		return false
+	}
+	// Either begins within the other, over midnight too.
+	after := func(a, b int64) int64 { return ((a-b)%r.Day() + r.Day()) % r.Day() }
+	return after(from, begins) <= frames || after(begins, from) <= asked
+}
+
+// follows is where the next clip of the body begins; "" after the last one.
+func (f *clipFinder) follows(clip logbook.View) string {
+	if f.next == nil {
+		f.next = map[logbook.ID]string{}
+		of := map[logbook.ID][]logbook.View{}
+		for _, v := range f.book.Records(kinds.Clip) {
+			if v.Text("timecode/start") != "" {
+				of[v.Ref("body")] = append(of[v.Ref("body")], v)
+			}
+		}
+		for _, clips := range of {
+			slices.SortStableFunc(clips, func(a, c logbook.View) int { return cmp.Compare(lighting.ClipTime(a), lighting.ClipTime(c)) })
+			for i := 0; i+1 < len(clips); i++ {
+				f.next[clips[i].ID] = clips[i+1].Text("timecode/start")
+			}
+		}
+	}
+	return f.next[clip.ID]
+}
+
+// deviating keeps the clips that a deviation of the kind lists.
+func (f *clipFinder) deviating(found []ListedClip) []ListedClip {
+	kept := []ListedClip{}
+	summarizer, listed := NewSummarizer(f.book), map[logbook.ID]map[logbook.ID]bool{}
+	for _, c := range found {
+		ids, known := listed[c.SetUpID]
+		if !known {
+			ids = map[logbook.ID]bool{}
+			if view, ok := f.book.RecordOf(kinds.SetUp, c.SetUpID); ok {
+				for _, d := range summarizer.Summarize(view).Deviations() {
+					if d.Kind == f.Deviation {
+						for _, id := range d.Clips {
+							ids[id] = true
+						}
+					}
+				}
+			}
+			listed[c.SetUpID] = ids
+		}
+		if ids[c.Clip] {
+			kept = append(kept, c)
+		}
+	}
+	return kept
+}
+
+// fits reports whether a name is what a pattern says, in which * stands for any letters and ? for one.
+func fits(pattern, name string) bool {
+	p, n := []rune(pattern), []rune(name)
+	star, from, at := -1, 0, 0
+	for i := 0; i < len(n); {
+		switch {
+		case at < len(p) && p[at] == '*':
+			star, from = at, i
+			at++
+		case at < len(p) && (p[at] == '?' || p[at] == n[i]):
+			at++
+			i++
+		case star >= 0:
+			from++
+			i, at = from, star+1
+		default:
+			return false
+		}
+	}
+	for at < len(p) && p[at] == '*' {
+		at++
+	}
+	return at == len(p)
+}
