@@ -21,13 +21,15 @@ type Backups interface {
 	Warnings() []string
 }
 
-// A Backup is a file that was read back and checked when it was written.
+// A Backup is a file that was read back and checked when it was written, and is again from time to time.
 type Backup struct {
-	Name   string
-	MadeAt time.Time
-	Bytes  int64
-	Second bool // it lies in the folder that was named besides
-	Unread bool // the file can no longer be looked at
+	Name      string
+	MadeAt    time.Time
+	CheckedAt time.Time
+	Bytes     int64
+	Second    bool // it lies in the folder that was named besides
+	Unread    bool // the file can no longer be looked at
+	Broken    bool // it was no longer whole
 }
 
 var (
@@ -40,12 +42,15 @@ var (
 
 func (s *service) backupAnswer(b Backup) openapi.Backup {
 	out := openapi.Backup{Name: b.Name, MadeAt: b.MadeAt.UTC(), AgeSeconds: int64(s.Now().Sub(b.MadeAt).Seconds()), Bytes: b.Bytes,
-		Place: openapi.Own, Check: openapi.Passed}
+		CheckedAt: b.CheckedAt.UTC(), Place: openapi.Own, Check: openapi.Passed}
 	if b.Second {
 		out.Place = openapi.Second
 	}
-	if b.Unread {
+	switch {
+	case b.Unread:
 		out.Check = openapi.Unread
+	case b.Broken:
+		out.Check = openapi.Failed
 	}
 	return out
 }

@@ -84,6 +84,7 @@ func (e AuditEntryWhat) Valid() bool {
 
 // Defines values for BackupCheck.
 const (
+	Failed BackupCheck = "failed"
 	Passed BackupCheck = "passed"
 	Unread BackupCheck = "unread"
 )
@@ -91,6 +92,8 @@ const (
 // Valid indicates whether the value is a known member of the BackupCheck enum.
 func (e BackupCheck) Valid() bool {
 	switch e {
+	case Failed:
+		return true
 	case Passed:
 		return true
 	case Unread:
@@ -684,9 +687,12 @@ type Backup struct {
 	AgeSeconds int64 `json:"ageSeconds"`
 	Bytes      int64 `json:"bytes"`
 
-	// Check passed: it was read back and checked when it was written; unread: the file can no longer be looked at
-	Check  BackupCheck `json:"check"`
-	MadeAt time.Time   `json:"madeAt"`
+	// Check passed: at checkedAt it was read back, and is whole; failed: it was no longer; unread: the file can no longer be looked at
+	Check BackupCheck `json:"check"`
+
+	// CheckedAt when it was read back last: when it was written, and again after a day or more
+	CheckedAt time.Time `json:"checkedAt"`
+	MadeAt    time.Time `json:"madeAt"`
 
 	// Name of the file; the folder is not told
 	Name string `json:"name"`
@@ -695,7 +701,7 @@ type Backup struct {
 	Place BackupPlace `json:"place"`
 }
 
-// BackupCheck passed: it was read back and checked when it was written; unread: the file can no longer be looked at
+// BackupCheck passed: at checkedAt it was read back, and is whole; failed: it was no longer; unread: the file can no longer be looked at
 type BackupCheck string
 
 // BackupPlace own: the folder within the data; second: the one that was named besides, such as a card

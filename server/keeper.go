@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"time"
 
@@ -36,6 +37,8 @@ type keeper struct {
 	data   string
 	own    *shelf
 	other  *shelf // nil: no second folder
+
+	readings readings // of backups that were read back since
 }
 
 // A shelf is a folder with backups.
@@ -95,6 +98,7 @@ func (k *keeper) start(ctx context.Context) (stop func()) {
 			select {
 			case <-due.C:
 				due.Reset(k.pause(k.once()))
+				k.readBack()
 			case <-ctx.Done():
 				return
 			}
@@ -161,7 +165,7 @@ func (k *keeper) once() (made bool) {
 
 // shelve makes one backup, logs it, and removes those that are no longer due.
 func (k *keeper) shelve(s *shelf, at time.Time, changes uint64, write func(path string) error) (made bool) {
-	if s.last != "" && s.changes == changes && exists(s.last) {
+	if s.last != "" && s.changes == changes && exists(s.last) && !slices.Contains(k.readings.broken(), filepath.Base(s.last)) {
 		k.log.Info("no backup is needed: nothing changed since the last", "folder", s.path, "last", filepath.Base(s.last))
 		s.succeeded()
 		return true
@@ -264,6 +268,9 @@ func (k *keeper) Warnings() (all []string) {
 				s.since.UTC().Format(time.RFC3339), s.name))
 		}
 		s.mu.Unlock()
+	}
+	for _, name := range k.readings.broken() {
+		all = append(all, fmt.Sprintf("the backup %s is no longer whole: make one now, and look at its disk or card", name))
 	}
 	return all
 }

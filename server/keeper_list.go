@@ -23,7 +23,10 @@ func (k *keeper) List() (all []api.Backup, err error) {
 			return nil, err
 		}
 		for _, at := range made {
-			b := api.Backup{Name: bolt.BackupName(at), MadeAt: at, Second: s == k.other}
+			b := api.Backup{Name: bolt.BackupName(at), MadeAt: at, CheckedAt: at, Second: s == k.other}
+			if one, ok := k.readings.of(filepath.Join(s.path, b.Name)); ok {
+				b.CheckedAt, b.Broken = one.at, !one.whole
+			}
 			if info, err := os.Stat(filepath.Join(s.path, b.Name)); err == nil && info.Mode().IsRegular() {
 				b.Bytes = info.Size()
 			} else {

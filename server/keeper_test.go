@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"evenwhite/api"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/logbook/kinds"
@@ -247,5 +248,58 @@ func TestAFailedBackupIsTriedAgainSooner(t *testing.T) {
 	w.edit()
 	if got := w.pause(w.once()); got != time.Minute {
 		t.Errorf("after the next failure it waits %s, want a minute", got)
+	}
+}
+
+func TestABackupThatRotIsToldAndReplaced(t *testing.T) {
+	w := keepWatch(t, "")
+	w.edit()
+	w.hour()
+	checked := func() api.Backup {
+		t.Helper()
+		all, err := w.List()
+		if err != nil || len(all) == 0 {
+			t.Fatalf("it lists %v (%v)", all, err)
+		}
+		return all[len(all)-1] // the oldest
+	}
+	made := w.at
+	w.at = made.Add(readAgain - time.Second)
+	w.readBack()
+	if b := checked(); !b.CheckedAt.Equal(made) || b.Broken {
+		t.Errorf("after less than a day it is %+v", b)
+	}
+	w.at = made.Add(readAgain)
+	w.readBack()
+	if b := checked(); !b.CheckedAt.Equal(w.at) || b.Broken || len(w.Warnings()) > 0 {
+		t.Errorf("read again it is %+v, and it warns of %q", b, w.Warnings())
+	}
+
+	path := filepath.Join(w.own.path, checked().Name)
+	file, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := bytes.Index(file, []byte("full green"))
+	if at < 0 {
+		t.Fatal("the backup does not hold what was logged")
+	}
+	file[at] ^= 1
+	if err := os.WriteFile(path, file, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	w.at = w.at.Add(readAgain)
+	w.readBack()
+	if b := checked(); !b.Broken || len(w.Warnings()) != 1 || !strings.Contains(w.Warnings()[0], b.Name) ||
+		!strings.Contains(w.log.String(), "A BACKUP IS NO LONGER WHOLE") {
+		t.Errorf("a byte that was turned: it is %+v, it warns of %q, and the log says %s", b, w.Warnings(), &w.log)
+	}
+	w.hour() // nothing was logged since, and yet another is made
+	w.holds(w.own.path, 2)
+	if err := os.Remove(path); err != nil {
+		t.Fatal(err)
+	}
+	if len(w.Warnings()) > 0 {
+		t.Errorf("it is gone, and it warns of %q", w.Warnings())
 	}
 }
