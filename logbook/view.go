@@ -187,6 +187,7 @@ func (b *Book) Pointing(kind Kind, field string, to ID) iter.Seq[ID] {
 			targets = b.members(r)
 		}
 		for _, target := range targets {
+			b.noteReferring(referrer{kind, field, target.id})
 			for _, r := range b.referring[referrer{kind, field, target.id}] {
 				if reads := b.members(r)[0].id; !yield(r.id) || reads != r.id && !yield(reads) {
 					return
