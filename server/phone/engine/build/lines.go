@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/binary"
 	"errors"
 	"strings"
@@ -24,7 +25,8 @@ const (
 	stepsAt    = 56
 	functionAt = 64
 
-	stackSteps   = 16 // offsets in the row of a function
+	nameOffset   = 4 // offsets in the row of a function
+	stackSteps   = 16
 	fileSteps    = 20
 	lineSteps    = 24
 	countOfSteps = 28
@@ -44,7 +46,8 @@ const (
 )
 
 // withoutLines blanks what only a printed trace of calls reads of the table of functions: files,
-// lines, arguments. Names stay, so that a fault still says in which function.
+// lines, arguments, and the names of functions of other modules. The names of this one's stay, so that a
+// fault still says where it was.
 func (m memory) withoutLines() error {
 	at := m.table()
 	if at < 0 {
@@ -54,8 +57,18 @@ func (m memory) withoutLines() error {
 	functions, steps := part(functionAt), part(stepsAt)
 	steps = steps[:len(steps)-len(functions)]
 	needed := make([]bool, len(steps))
+	names := part(namesAt)
+	names = names[:len(names)-len(part(unitsAt))]
+	unnamed := bytes.IndexByte(names, 0)
+	if unnamed < 0 {
+		return errTable
+	}
 	for i := range binary.LittleEndian.Uint64(m[at+8:]) {
 		row := functions[functions.word(int(8*i+4)):]
+		if name := names[row.word(nameOffset):]; !ours(name) {
+			clear(name[:bytes.IndexByte(name, 0)])
+			row.setWord(nameOffset, uint32(unnamed))
+		}
 		for _, field := range []int{fileSteps, lineSteps, unitOffset, firstLine} {
 			row.setWord(field, 0)
 		}
@@ -81,6 +94,11 @@ func (m memory) withoutLines() error {
 	units := part(unitsAt)
 	clear(units[:len(units)-len(steps)-len(functions)]) // the units of the compiler, and the files
 	return nil
+}
+
+// ours reports whether a name begins as those of this module do.
+func ours(name []byte) bool {
+	return bytes.HasPrefix(name, []byte("evenwhite/")) || bytes.HasPrefix(name, []byte("main."))
 }
 
 // table finds the one table of functions, or returns -1.
