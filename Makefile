@@ -1,4 +1,4 @@
-# make run | test | lint | bench | app | build | generate | soak | mutants
+# make run | test | lint | bench | app | build | dist | generate | soak | mutants
 #
 # All of them need Go, Node.js and make, and nothing else that they do not bring.
 
@@ -42,6 +42,10 @@ BROWSER := testdata/browser
 # The phone app.
 APP := server/phone/app
 
+# make dist TARGETS=linux/amd64 DIST=/tmp builds one of them.
+TARGETS ?= linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
+DIST ?= dist
+
 # The tests that make lint runs and make test need not run again.
 GENERATING := ^TestGeneratingChangesNothing$$
 
@@ -62,7 +66,7 @@ say = @echo "==> $(1)"
 # A program that finds something prints it, and succeeds all the same.
 none = @found="$$($(2))"; [[ -z "$$found" ]] || { echo "$(1):"; echo "$$found"; exit 1; }
 
-.PHONY: app build run test lint setup-test test-wasm bench generate soak mutants
+.PHONY: app build dist run test lint setup-test test-wasm bench generate soak mutants
 
 # The phone app: the engine as WebAssembly, and what Vite makes of APP, into server/phone/dist, which
 # the program embeds. Node.js is needed here alone; nothing is built that is newer than its sources.
@@ -85,6 +89,14 @@ app:
 build:
 	$(call say,building ./evenwhite)
 	@go build -trimpath -o evenwhite ./server
+
+# One file for each system, with the app inside: no C, and nothing else is needed to start it.
+dist: app
+	@for target in $(TARGETS); do \
+	  file="$(DIST)/evenwhite-$${target/\//-}"; [[ $$target == windows/* ]] && file+=.exe; \
+	  echo "==> building $$file"; \
+	  CGO_ENABLED=0 GOOS="$${target%/*}" GOARCH="$${target#*/}" go build -trimpath -ldflags='-s -w' -o "$$file" ./server; \
+	done
 
 run: app build
 	$(call say,starting the server: its data goes to $(DATA); Ctrl-C stops it)
@@ -110,6 +122,12 @@ lint:
 	@go vet -tags mutants ./...
 	@go tool staticcheck -tags mutants -checks all ./...
 	$(call none,called by no command and no test,go tool deadcode -tags mutants -test ./...)
+	@if [[ -d $(APP)/node_modules ]]; then \
+	  echo "==> looking whether the types of the phone app fit"; \
+	  $(APP)/node_modules/.bin/tsc --noEmit -p $(APP) && $(APP)/node_modules/.bin/tsc --noEmit -p $(APP)/tsconfig.worker.json; \
+	else \
+	  echo "==> SKIPPED, NOT CHECKED: the types of the phone app, because its npm packages are not here: make app fetches them"; \
+	fi
 	$(call say,looking whether generating changes nothing)
 	@go test -vet=off -count=1 -run '$(GENERATING)' ./colorimetry ./openapi
 	$(call say,looking whether each rule that make mutants switches off still stands where it says)
@@ -137,13 +155,13 @@ setup-test:
 	for p in $(TEST_PACKAGES); do \
 	  dpkg-query -W -f='$${Status}' $$p 2>/dev/null | grep -q 'ok installed' || debian+=($$p); \
 	done; \
-	for p in $(COLORJS) $(CLIENTS) $(BROWSER); do \
+	for p in $(COLORJS) $(CLIENTS) $(BROWSER) $(APP); do \
 	  npm ls --prefix $$p >/dev/null 2>&1 || npm+=($$p); \
 	done; \
 	root() { [[ $$(id -u) == 0 ]] && command -v apt-get >/dev/null; }; \
 	without() { echo "==> $$1, SO NOT CHECKED: the tests that need $$2 will be skipped"; [[ -z "$${CI:-}" ]]; }; \
 	if (( $${#debian[@]} + $${#npm[@]} == 0 )); then \
-	  echo "==> what the tests check against is here: $(TEST_PACKAGES); npm packages in $(COLORJS)$(,) $(CLIENTS) and $(BROWSER)"; exit; \
+	  echo "==> what the tests check against is here: $(TEST_PACKAGES); npm packages in $(COLORJS)$(,) $(CLIENTS)$(,) $(BROWSER) and $(APP)"; exit; \
 	fi; \
 	echo "==> the tests check against other programs, and some are not here; make installs now:"; \
 	if (( $${#debian[@]} > 0 )) && root; then \
