@@ -1,8 +1,6 @@
 // A phone on a day when the server is ended, and then the phone itself: it pairs and logs, goes on
 // without a server, is killed, and comes back when the server is there again.
-const loaded = (page, day) => page.evaluate(async (url) => { globalThis.day = (await import(url)).day; }, day);
-
-const until = (page, what, arg) => page.waitForFunction(what, arg, { timeout: 60000, polling: "raf" });
+import { loaded, until } from "./until.mjs";
 
 const sent = (page) => until(page, () => day.status.state === "sent" && day.status.count === 0 && day.status.at !== undefined);
 

@@ -27,15 +27,16 @@ export class Writer {
     this.bytes(b);
   }
 
-  hex(digits: string) {
-    for (let i = 0; i < digits.length; i += 2) this.#parts.push(Number.parseInt(digits.slice(i, i + 2), 16));
-  }
+  hex(digits: string) { this.bytes(hexBytes(digits)); }
 
   done() { return Uint8Array.from(this.#parts); }
 }
 
 /** hexOf writes bytes as digits. */
 export const hexOf = (b: Uint8Array) => Array.from(b, (n) => n.toString(16).padStart(2, "0")).join("");
+
+/** hexBytes reads such digits. */
+export const hexBytes = (digits: string) => Uint8Array.from(digits.match(/../g) ?? [], (two) => Number.parseInt(two, 16));
 
 const idOf = (b: Uint8Array) => hexOf(b).replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
 

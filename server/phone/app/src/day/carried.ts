@@ -1,10 +1,11 @@
 // Edits carried as a file, for phones that meet no network.
-import { frames, hexOf } from "../capture";
+import { framed, frames, hexBytes, hexOf, Writer } from "../capture";
 import type { Book } from "../engine/book";
 import type { Bundled } from "../engine/answers.gen";
 import type { Store } from "../store";
 
 const head = "evenwhite bundle 1\n";
+const utf8 = new TextEncoder();
 
 /** productionIn is the production of a bundle, or undefined where the file is none. */
 export function productionIn(file: Uint8Array): string | undefined {
@@ -24,9 +25,31 @@ export async function takeIn(book: Book, store: Store, production: string, file:
 /** bundleOf is all that is held of a production, or what no log is known to hold, as a file. */
 export async function bundleOf(book: Book, title: string, unsent: boolean, at: Date): Promise<File> {
   const { bytes } = await book.ask("bundle", { unsent });
+  return new File([bytes!], nameOf(title, at, unsent), { type: "application/octet-stream" });
+}
+
+function nameOf(title: string, at: Date, unsent: boolean): string {
   const name = title.replace(/[^\p{L}\p{N}]+/gu, "-").replace(/^-|-$/g, "") || "production";
   const stamp = at.toISOString().slice(0, 16).replace(/[-:]/g, "").replace("T", "-");
-  return new File([bytes!], `${name}-${stamp}${unsent ? "-unsent" : ""}.bundle`, { type: "application/octet-stream" });
+  return `${name}-${stamp}${unsent ? "-unsent" : ""}.bundle`;
+}
+
+/** bundleWithout makes the same file of all that is stored of a production, where no engine runs. */
+export async function bundleWithout(store: Store, production: string, title: string, at: Date): Promise<File> {
+  const parts: Uint8Array<ArrayBuffer>[] = [utf8.encode(head), hexBytes(production.replaceAll("-", ""))];
+  let chain = new Uint8Array(8), n = 0;
+  for await (const rows of store.pages(production, 512)) {
+    for (const { bytes } of rows) {
+      const hash = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes)).subarray(0, 16);
+      chain = new Uint8Array(await crypto.subtle.digest("SHA-256", new Uint8Array([...chain, ...hash]))).slice(0, 8);
+      parts.push(framed([bytes]), chain);
+      n++;
+    }
+  }
+  const end = new Writer();
+  end.uvarint(0);
+  end.uvarint(n);
+  return new File([...parts, end.done(), chain], nameOf(title, at, false), { type: "application/octet-stream" });
 }
 
 /** handOut shares a file, or saves it where the browser cannot share. */

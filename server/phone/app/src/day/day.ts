@@ -6,7 +6,7 @@ import { Store, StoreFault, type ProductionRow } from "../store";
 import { Acts, type Act, type Save, type Settle } from "./acts";
 import { fetched } from "./around";
 import { sources } from "./asked";
-import { bundleOf, handOut, productionIn, takeIn } from "./carried";
+import { bundleOf, bundleWithout, handOut, productionIn, takeIn } from "./carried";
 import { Clock } from "./clock";
 import { Drafts } from "./drafts";
 import { closed, moved, read, written, type Here, type What } from "./here";
@@ -32,6 +32,8 @@ class Day extends EventTarget {
   readonly drafts = new Drafts(this.#store);
   /** #started is when the store was opened, or could not be. */
   readonly #started = Promise.withResolvers<void>();
+  /** #closed is why the store could not be opened: then nothing can be kept. */
+  #closed: StoreFault | undefined;
   here: Here = read(location.hash);
   /** by is who holds this phone: the author of each edit. */
   by = "";
@@ -41,6 +43,9 @@ class Day extends EventTarget {
   notices: ReadonlySet<Notice> = new Set();
   /** marks are edits that apply to nothing, with the reason, as the engine told them in this start. */
   marks: readonly Verdict[] = [];
+  /** #wasOpen says that the engine ran in this start, and #recovered when it was started again last. */
+  #wasOpen = false;
+  #recovered = -60_000;
   /** secret is that of the address which was scanned; it stands in no address any more. */
   secret: string | undefined;
   /** last is the act that was done last. */
@@ -52,6 +57,7 @@ class Day extends EventTarget {
     this.#book.addEventListener("change", () => {
       if (this.#book.isOpen && this.here.setUp === undefined) void this.#aSetUp().catch(() => {}); // the first that is heard of
       this.#tell();
+      if (this.#book.gone !== undefined) this.#recover();
     });
     this.#acts.onMarks = (marks) => {
       this.marks = [...this.marks, ...marks];
@@ -135,6 +141,7 @@ class Day extends EventTarget {
       this.#book.production = this.here.production;
       await this.#reach.open();
     } catch (e) {
+      if (e instanceof StoreFault && e.trouble !== "full") this.#closed = e;
       this.#failed(e);
     }
     this.#started.resolve();
@@ -153,6 +160,14 @@ class Day extends EventTarget {
     } catch { /* the book says that it is gone, and why */ }
   }
 
+  /** #recover starts an engine again that was ended, as for want of memory: once a minute at most. */
+  #recover() {
+    const now = performance.now();
+    if (!this.#wasOpen || now - this.#recovered < 60_000) return;
+    this.#recovered = now;
+    void this.engineAgain().catch(() => {}); // the book says why
+  }
+
   #failed(e: unknown) {
     const trouble = e instanceof StoreFault ? e.trouble : "failed";
     const notice = { full: "storeFull", denied: "storeDenied", newer: "newerStore", otherTab: "otherTab", failed: "storeFailed" } as const;
@@ -161,6 +176,7 @@ class Day extends EventTarget {
 
   async #opened(production: string) {
     const { all } = await this.#book.open(production, this.device);
+    this.#wasOpen = true;
     await this.#aSetUp();
     this.#tell();
     await all;
@@ -174,7 +190,7 @@ class Day extends EventTarget {
   async #named(production: string) {
     const row = this.productions.find((p) => p.id === production), title = this.#book.state?.title;
     if (!row || !title || row.title === title || !this.mayWrite) return;
-    await this.#keepProduction({ ...row, title });
+    await this.#keepProduction({ ...row, title }).catch(() => {}); // it is noted the next time
   }
 
   async #keepProduction(row: ProductionRow) {
@@ -235,6 +251,7 @@ class Day extends EventTarget {
 
   async #kept<T>(what: () => Promise<T>): Promise<T> {
     await this.#started.promise;
+    if (this.#closed) throw this.#closed;
     try {
       const out = await what();
       if (this.notices.has("storeFull")) this.note("storeFull", false);
@@ -335,7 +352,11 @@ class Day extends EventTarget {
 
   /** saveAsFile hands out the production that is open, or what of it was not sent, as a file. */
   async saveAsFile(unsent: boolean) {
-    return handOut(await bundleOf(this.#book, this.production?.title ?? "", unsent, new Date(this.#clock.now())));
+    const production = this.here.production, title = this.production?.title ?? "", at = new Date(this.#clock.now());
+    if (production === undefined) return "given up";
+    const made = this.#book.isOpen && !this.#book.early ? bundleOf(this.#book, title, unsent, at)
+      : bundleWithout(this.#store, production, title, at); // what of it was not sent only the engine knows: all of it goes
+    return handOut(await made);
   }
 
   /** takeFile takes in such a file. undefined says that it is none. A production that is not here begins with it. */
@@ -377,7 +398,10 @@ class Day extends EventTarget {
   }
 
   /** engineAgain starts an engine anew that did not load or was ended. */
-  async engineAgain() { await this.#book.again(); }
+  async engineAgain() {
+    await this.#book.start();
+    if (this.here.production) await this.#opened(this.here.production);
+  }
 }
 
 export const day = new Day();

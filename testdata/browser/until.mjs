@@ -1,0 +1,16 @@
+// Until waits in a page until something holds, which may be a promise: Playwright's own waiting
+// takes a promise for true.
+export const until = async (page, what, arg) => {
+  const held = await page.evaluate(`(async () => {
+    const what = ${what}, ends = performance.now() + 60000;
+    while (!await what(${JSON.stringify(arg)})) {
+      if (performance.now() > ends) return false;
+      await new Promise((next) => setTimeout(next, 20));
+    }
+    return true;
+  })()`);
+  if (!held) throw new Error(`this did not come to hold within a minute: ${what}`);
+};
+
+// loaded gives the page's scripts what the app's screens act by.
+export const loaded = (page, day) => page.evaluate(async (url) => { globalThis.day = (await import(url)).day; }, day);
