@@ -198,6 +198,9 @@ func (g *gate) admit(c echo.Context) error {
 		return err
 	}
 	role, _ := g.route.Operation.Extensions["x-role"].(string)
+	if kinds, ok := g.route.Operation.Extensions["x-kind-roles"].(map[string]any); ok && kinds[c.Param("kind")] != nil {
+		role, _ = kinds[c.Param("kind")].(string)
+	}
 	if err := g.allow(c, caller, pairing.Role(role)); err != nil {
 		return err
 	}

@@ -152,7 +152,7 @@ func TestNobodyGetsInWithoutAToken(t *testing.T) {
 func TestRoles(t *testing.T) {
 	g := setStage(t)
 	before := g.head()
-	roles := []pairing.Role{pairing.Guest, pairing.Reader, pairing.Editor, pairing.Owner}
+	roles := []pairing.Role{pairing.Guest, pairing.Reader, pairing.Post, pairing.Editor, pairing.Owner}
 	everywhere, here, elsewhere := map[pairing.Role]*client{}, map[pairing.Role]*client{}, map[pairing.Role]*client{}
 	other, err := logbook.ParseID(g.ask("POST", "/v1/productions", newProduction).want(201).id())
 	if err != nil {

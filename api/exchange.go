@@ -13,6 +13,7 @@ import (
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/kinds"
 	"evenwhite/openapi"
 )
 
@@ -113,7 +114,7 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 	}
 	caller := callerOf(c.Request().Context())
 	if len(request.Edits) > 0 {
-		if err := caller.May(pairing.Editor, logbook.ID(production)); err != nil {
+		if err := caller.May(leastToBring(request.Edits), logbook.ID(production)); err != nil {
 			return err
 		}
 	}
@@ -288,4 +289,14 @@ func readableRequest(body []byte) (exchange.Request, error) {
 		}
 	}
 	return out, nil
+}
+
+// leastToBring is the role that edits need: notes those who write nothing else.
+func leastToBring(edits []*logbook.Edit) pairing.Role {
+	for _, e := range edits {
+		if e.Kind != kinds.Note {
+			return pairing.Editor
+		}
+	}
+	return pairing.Post
 }

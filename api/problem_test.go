@@ -68,7 +68,7 @@ func TestProblemOf(t *testing.T) {
 	t.Run("what pairing refuses is reported like any wrong field", func(t *testing.T) {
 		role := strings.Repeat("boss", 50)
 		_, err := openSite(t).auth.Invite("the test", pairing.Role(role), "phone", logbook.ID{})
-		if got, want := problemOf(err), problemOf(wrong("role", role, "owner, editor, reader, guest")); !reflect.DeepEqual(got, want) {
+		if got, want := problemOf(err), problemOf(wrong("role", role, "owner, editor, post, reader, guest")); !reflect.DeepEqual(got, want) {
 			t.Errorf("got %+v, want %+v", got, want)
 		}
 	})

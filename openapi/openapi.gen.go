@@ -276,6 +276,7 @@ const (
 	RoleEditor Role = "editor"
 	RoleGuest  Role = "guest"
 	RoleOwner  Role = "owner"
+	RolePost   Role = "post"
 	RoleReader Role = "reader"
 )
 
@@ -288,6 +289,8 @@ func (e Role) Valid() bool {
 		return true
 	case RoleOwner:
 		return true
+	case RolePost:
+		return true
 	case RoleReader:
 		return true
 	default:
@@ -299,6 +302,7 @@ func (e Role) Valid() bool {
 const (
 	ScriptRequestRoleEditor ScriptRequestRole = "editor"
 	ScriptRequestRoleGuest  ScriptRequestRole = "guest"
+	ScriptRequestRolePost   ScriptRequestRole = "post"
 	ScriptRequestRoleReader ScriptRequestRole = "reader"
 )
 
@@ -308,6 +312,8 @@ func (e ScriptRequestRole) Valid() bool {
 	case ScriptRequestRoleEditor:
 		return true
 	case ScriptRequestRoleGuest:
+		return true
+	case ScriptRequestRolePost:
 		return true
 	case ScriptRequestRoleReader:
 		return true
@@ -550,7 +556,7 @@ type Admission struct {
 	// Productions ids; * stands for all
 	Productions []string `json:"productions"`
 
-	// Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
+	// Role an owner invites and revokes, an editor logs, post looks and writes notes, a reader looks, a guest fetches colour logs
 	Role Role `json:"role"`
 
 	// Token for Authorization, behind tokenType
@@ -993,7 +999,7 @@ type Invitation struct {
 	Link       *string             `json:"link,omitempty"`
 	Production *openapi_types.UUID `json:"production,omitempty"`
 
-	// Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
+	// Role an owner invites and revokes, an editor logs, post looks and writes notes, a reader looks, a guest fetches colour logs
 	Role Role `json:"role"`
 }
 
@@ -1004,7 +1010,7 @@ type InvitationRequest struct {
 	// Production absent: the whole server
 	Production *openapi_types.UUID `json:"production,omitempty"`
 
-	// Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
+	// Role an owner invites and revokes, an editor logs, post looks and writes notes, a reader looks, a guest fetches colour logs
 	Role Role `json:"role"`
 }
 
@@ -1150,7 +1156,7 @@ type Productions struct {
 		Damaged *string            `json:"damaged,omitempty"`
 		Id      openapi_types.UUID `json:"id"`
 
-		// Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
+		// Role an owner invites and revokes, an editor logs, post looks and writes notes, a reader looks, a guest fetches colour logs
 		Role  Role    `json:"role"`
 		Title *string `json:"title,omitempty"`
 	} `json:"productions"`
@@ -1266,7 +1272,7 @@ type RemovalRequest struct {
 	ColorLog SHA256 `json:"colorLog"`
 }
 
-// Role an owner invites and revokes, an editor logs, a reader looks, a guest fetches colour logs
+// Role an owner invites and revokes, an editor logs, post looks and writes notes, a reader looks, a guest fetches colour logs
 type Role string
 
 // Rows JSON lists, one a line. Each line ends with a line feed; the last begins with "end": without it nothing was said

@@ -23,6 +23,7 @@ import (
 //	x-each-kind: true       at a path with {kind}: written out for each kind
 //	x-kind: KIND            at an operation whose records are all of one kind
 //	x-kind-words: {KIND: …} at an operation: what to add to its description for one kind
+//	x-kind-roles: {KIND: …} at an operation: the role that one kind needs instead
 var Served = sync.OnceValues(func() ([]byte, error) {
 	var document yaml.Node
 	if err := yaml.Load(source, &document); err != nil {
@@ -102,6 +103,9 @@ func ofKind(root, operation *yaml.Node, kind string) {
 	member(operation, "summary").Value += ": " + kind
 	if words := member(operation, "x-kind-words", kind); words != nil {
 		member(operation, "description").Value += " " + words.Value
+	}
+	if role := member(operation, "x-kind-roles", kind); role != nil {
+		member(operation, "x-role").Value = role.Value
 	}
 	retype(operation, kind)
 	for _, content := range contents(operation) {

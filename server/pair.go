@@ -39,7 +39,8 @@ DESCRIPTION
 OPTIONS
     --data FOLDER     the running server's data folder (default ./evenwhite-data)
     --role ROLE       owner (default): invites and revokes as well; editor: logs;
-                      reader: looks; guest: fetches colour logs and nothing else
+                      post: looks and writes notes; reader: looks;
+                      guest: fetches colour logs and nothing else
     --label NAME      whom or what the code is for (default: the role)
     --production ID   the role holds in this production only
 

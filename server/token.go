@@ -34,7 +34,7 @@ DESCRIPTION
 
 OPTIONS
     --data FOLDER     the data folder (default ./evenwhite-data)
-    --role ROLE       reader (default): looks; guest: fetches colour logs and
+    --role ROLE       reader (default): looks; post: writes notes, too; guest: fetches colour logs and
                       nothing else; editor: logs; owner: revokes, backs up and
                       removes as well. None of them lets anybody in
     --label NAME      what the script is, and the author of what it changes

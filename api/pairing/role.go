@@ -9,11 +9,12 @@ import (
 // Role says what a device may do. A greater role may do all that a smaller may.
 type Role string
 
-// The roles, from the greatest: an owner invites and revokes, an editor logs, a
-// reader looks, a guest fetches colour logs and nothing else.
+// The roles, from the greatest: an owner invites and revokes, an editor logs, post looks and
+// writes notes, a reader looks, a guest fetches colour logs and nothing else.
 const (
 	Owner  Role = "owner"
 	Editor Role = "editor"
+	Post   Role = "post"
 	Reader Role = "reader"
 	Guest  Role = "guest"
 )
@@ -22,10 +23,10 @@ const (
 // production is none. It is never given: Owner Everywhere is it.
 const ServerOwner Role = "serverOwner"
 
-var rank = map[Role]int{Guest: 1, Reader: 2, Editor: 3, Owner: 4}
+var rank = map[Role]int{Guest: 1, Reader: 2, Post: 3, Editor: 4, Owner: 5}
 
 // roleNames are the allowed words, for messages.
-const roleNames = "owner, editor, reader, guest"
+const roleNames = "owner, editor, post, reader, guest"
 
 // Includes reports whether r may do what least may. A word that is no role
 // includes nothing, and nothing includes it.
