@@ -30,6 +30,7 @@ func (b *Book) indexDot(w *written) {
 // Edit reads the edit under a dot anew, valid or not; nil where it is not here. The book must
 // have an index.
 func (b *Book) Edit(d Dot) *Edit {
+	b.noteAll()
 	if w := b.writtenAt(d); w != nil {
 		return w.edit()
 	}
@@ -41,6 +42,7 @@ func (b *Book) Edit(d Dot) *Edit {
 
 // RecordAt tells which record the edit under a dot is about.
 func (b *Book) RecordAt(d Dot) (RecordRef, bool) {
+	b.noteAll()
 	if w := b.writtenAt(d); w != nil {
 		return RecordRef{w.record.kind, w.record.id}, true
 	}

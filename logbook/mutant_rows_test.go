@@ -29,9 +29,9 @@ var (
 var mutants = []mutant{
 	// Lines.
 	{"a phone goes on in its line after a start", inExchange("replica.go"), []swap{{`		r.line = r.draw()
-`, `		for d, e := range r.edits {
-			if e.Device == r.device && (d.N > r.n || d.N == r.n && string(d.Line[:]) < string(r.line[:])) {
-				r.line, r.n = d.Line, d.N
+`, `		for line, s := range r.own.Spans(logbook.Dot{}) {
+			if s.To > r.n {
+				r.line, r.n = line, s.To
 			}
 		}
 		if r.n == 0 {
@@ -140,21 +140,19 @@ var mutants = []mutant{
 	// What is kept, and what is passed on.
 	{"a device drops its edits once they are acknowledged", inExchange("replica.go"), []swap{{`		known.holds.Add(answer.Dot) // at a clash: another edit
 `, `		known.holds.Add(answer.Dot) // at a clash: another edit
-		delete(r.edits, answer.Dot)
+		r.book.Holding().Drop(answer.Dot)
 `}}, schedules},
 	{"a device offers its own edits only", inExchange("replica.go"), []swap{
-		{`known.tells(d) && !known.aside[d] {`, `known.tells(d) && !known.aside[d] && r.edits[d].Device == r.device {`},
+		{`known.tells(d) && !known.aside[d] {`, `known.tells(d) && !known.aside[d] && r.own.Has(d) {`},
 	}, schedules},
 	{"a device forgets a refused edit", inExchange("replica.go"), []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	if r.book.Apply(e) != nil {
-		delete(r.edits, e.Dot)
+		r.book.Holding().Drop(e.Dot)
 	}`}}, schedules},
 	{"a device forgets a refused edit once it is discarded", inExchange("replica.go"), []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	_ = r.book.Apply(e)
 	if c, ok := e.Change("discards"); ok {
 		text, _ := c.Value.Text()
-		for d := range r.edits {
-			if d.String() == text {
-				delete(r.edits, d)
-			}
+		if d, err := logbook.ParseDot(text); err == nil {
+			r.book.Holding().Drop(d)
 		}
 	}`}}, schedules},
 	{"a refused edit is not passed on", inExchange("exchange.go"), []swap{{`		if has(s.Dot) {`, `		refused := false
