@@ -120,6 +120,53 @@ func TestWhatWasSeenTellsWhichAnswersStand(t *testing.T) {
 	}
 }
 
+// Bringing a record back sets one field of it, and yet others read as one with it again.
+func TestARecordThatIsBroughtBackChangesItsTwins(t *testing.T) {
+	l := logtest.Open(t, logbook.NewMemory(), rules, 1)
+	n := uint64(0)
+	write := func(record int, field string, value logbook.Value, over ...logbook.Dot) logbook.Dot {
+		n++
+		e := logtest.ClipEdit(1, n, field, value, over...)
+		e.Record = logtest.ID(record)
+		push(t, l, e, logbook.AnswerTaken)
+		return e.Dot
+	}
+	write(3, "kelvin", "3200")
+	write(2, "kelvin", "5600")
+	write(2, logbook.SamePrefix+logtest.ID(3).String(), `"one"`)
+	struck := write(2, logbook.DeletedField, "true")
+	f, err := l.Freeze()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var before string
+	var seen logbook.Seen
+	read := func(b *logbook.Book) string {
+		v, _ := b.RecordOf("clip", logtest.ID(3))
+		return about(v)
+	}
+	f.Read(func(b *logbook.Book) {
+		b = b.Noted()
+		seen = b.Noting(func() { before = read(b) })
+	})
+	f.Close()
+	write(2, logbook.DeletedField, logbook.Null, struck)
+	after, err := l.Freeze()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer after.Close()
+	changed, ok, err := after.ChangedSince(f.Head())
+	if !ok || err != nil || !seen.Meets(changed) {
+		t.Errorf("got %v, %v; want the answer to be another", ok, err)
+	}
+	after.Read(func(b *logbook.Book) {
+		if read(b) == before {
+			t.Errorf("it reads as before: %s", before)
+		}
+	})
+}
+
 func TestWhoIsGivenAnAnswerOfAnotherRestsOnTheSame(t *testing.T) {
 	b := logtest.Book(rules, logtest.ClipEdit(1, 1, "kelvin", "3200")).Noted()
 	kept := map[string]logbook.Rested[bool]{}
