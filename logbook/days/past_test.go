@@ -174,7 +174,7 @@ func (p *past) mayOne(t *told, e *logbook.Edit, clip logbook.View, at logbook.Mi
 			takes = []logbook.View{{}}
 		}
 		if setUp == t.setUp && slices.ContainsFunc(takes, func(take logbook.View) bool {
-			return reaches(p.before, value(e, "appliesFrom"), take, at)
+			return reaches(p.before, e, take, at)
 		}) {
 			return reached
 		}
@@ -397,12 +397,13 @@ func (p *past) underWhite(white *setup.White, setUp logbook.ID, rests map[logboo
 	}
 }
 
-// reaches reports whether a white reaches a take, or the moment of a clip without one.
-func reaches(b *logbook.Book, from logbook.Value, take logbook.View, at logbook.Millis) bool {
+// reaches reports whether a white, as it was entered, reaches a take, or the moment of a clip without one.
+func reaches(b *logbook.Book, white *logbook.Edit, take logbook.View, at logbook.Millis) bool {
+	from := value(white, "appliesFrom")
 	as, _ := from.Member("as").Text()
-	if as == "time" {
+	if as == "time" { // by the clock that filled it in
 		t, ok := instant(from.Member("at"))
-		return ok && t <= at+2*minute
+		return ok && lighting.CorrectedBy(white, t) <= at+2*minute
 	}
 	if !take.Known() || take.Deleted() { // the clip is judged by its time
 		return true
