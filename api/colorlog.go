@@ -35,6 +35,13 @@ func (s *service) GetColorLogJSON(c echo.Context, production openapi.ProductionP
 	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "json")
 }
 
+// GetColorLogPackedJSON hands the colour log to post as JSON, packed.
+func (s *service) GetColorLogPackedJSON(
+	c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogPackedJSONParams,
+) error {
+	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "json.gz")
+}
+
 // GetColorLogXLSX hands the colour log to post as a workbook.
 func (s *service) GetColorLogXLSX(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogXLSXParams) error {
 	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "xlsx")

@@ -43,6 +43,7 @@ var leastRoles = map[string]pairing.Role{
 	"removeProduction": serverOwner, "readmitProduction": serverOwner,
 	"getColorLogCSV": guest, "getColorLogColumns": guest, "getColorLogJSON": guest, "getColorLogXLSX": guest,
 	"getColorLogArchive": guest, "getColorLogPage": guest, "findClips": guest,
+	"getColorLogPackedJSON": guest,
 }
 
 type operation struct {

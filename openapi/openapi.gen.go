@@ -1735,6 +1735,18 @@ type GetColorLogJSONParams struct {
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
+// GetColorLogPackedJSONParams defines parameters for GetColorLogPackedJSON.
+type GetColorLogPackedJSONParams struct {
+	// SetUpFilterParameter Only of this set-up
+	SetUpFilterParameter *SetUpFilterParameter `form:"setUp,omitempty" json:"setUp,omitempty"`
+
+	// DayFilterParameter Only of this shooting day
+	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+
+	// IfNoneMatchParameter The ETag of the state that is known
+	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
+}
+
 // GetColorLogXLSXParams defines parameters for GetColorLogXLSX.
 type GetColorLogXLSXParams struct {
 	// SetUpFilterParameter Only of this set-up
@@ -2276,6 +2288,9 @@ type ServerInterface interface {
 	// GetColorLogJSON The colour log as JSON
 	// (GET /v1/productions/{production}/color-log.json)
 	GetColorLogJSON(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogJSONParams) error
+	// GetColorLogPackedJSON The colour log as JSON, packed
+	// (GET /v1/productions/{production}/color-log.json.gz)
+	GetColorLogPackedJSON(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogPackedJSONParams) error
 	// GetColorLogXLSX The colour log as a workbook
 	// (GET /v1/productions/{production}/color-log.xlsx)
 	GetColorLogXLSX(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogXLSXParams) error
@@ -3401,6 +3416,55 @@ func (w *ServerInterfaceWrapper) GetColorLogJSON(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetColorLogJSON(ctx, productionParameter, params)
+	return err
+}
+
+// GetColorLogPackedJSON converts echo context to params.
+func (w *ServerInterfaceWrapper) GetColorLogPackedJSON(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetColorLogPackedJSONParams
+	// ------------- Optional query parameter "setUp" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// ------------- Optional query parameter "day" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatchParameter IfNoneMatchParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatchParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatchParameter = &IfNoneMatchParameter
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetColorLogPackedJSON(ctx, productionParameter, params)
 	return err
 }
 
@@ -5135,6 +5199,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.csv", wrapper.GetColorLogCSV, options.OperationMiddlewares["getColorLogCSV"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.csv-metadata.json", wrapper.GetColorLogColumns, options.OperationMiddlewares["getColorLogColumns"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.xlsx", wrapper.GetColorLogXLSX, options.OperationMiddlewares["getColorLogXLSX"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/color-log.json.gz", wrapper.GetColorLogPackedJSON, options.OperationMiddlewares["getColorLogPackedJSON"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.zip", wrapper.GetColorLogArchive, options.OperationMiddlewares["getColorLogArchive"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.html", wrapper.GetColorLogPage, options.OperationMiddlewares["getColorLogPage"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.json", wrapper.GetColorLogJSON, options.OperationMiddlewares["getColorLogJSON"]...)

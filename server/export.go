@@ -34,7 +34,7 @@ OPTIONS
     --day ID          only this shooting day
     --set-up ID       only this set-up
     --format FORMAT   csv (default), csvw (what describes its columns), json,
-                      xlsx (a workbook), html (a page for people and paper), or
+                      json.gz (the same, packed), xlsx (a workbook), html (a page for people and paper), or
                       zip (all of these, corrections as ASC
                       CDL, what was left out and why, and digests)
     --output FILE     write to FILE instead of standard output; a file that is

@@ -17,7 +17,7 @@ import (
 func writeZIP(w io.Writer, l *Log) error {
 	a := &archive{zip: zip.NewWriter(w)}
 	for _, f := range Forms() {
-		if f.Name == "zip" {
+		if !f.alone() {
 			continue
 		}
 		if err := a.add(f.File, func(w io.Writer) error { return f.Write(w, l) }); err != nil {
@@ -74,7 +74,7 @@ func (l *Log) contents(c *corrected) string {
 	fmt.Fprintf(&out, "Colour log of %s\nstate: log %s, edit %d, chain %s\nmade by %s\n\n%d rows of %d clips.\n\n",
 		h.Production.Title, h.Log.Identity, h.Log.Sequence, h.Log.Chain, h.Program, c.rows, c.clips)
 	for _, f := range Forms() {
-		if f.Name != "zip" {
+		if f.alone() {
 			fmt.Fprintf(&out, "%s: %s\n", f.File, f.About)
 		}
 	}

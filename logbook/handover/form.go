@@ -1,6 +1,7 @@
 package handover
 
 import (
+	"compress/gzip"
 	"io"
 	"iter"
 
@@ -37,12 +38,16 @@ type Form struct {
 	Write func(io.Writer, *Log) error
 }
 
+// alone reports whether a form is a file of the archive: not what packs others.
+func (f Form) alone() bool { return f.Name != "zip" && f.Name != "json.gz" }
+
 // Forms are all of them.
 func Forms() []Form {
 	return []Form{
 		{"csv", colorlog.CSVName, "text/csv; charset=utf-8; header=present", "a table for programs", writeCSV},
 		{"csvw", colorlog.CSVName + "-metadata.json", "application/csvm+json", "what describes the columns of that table", writeCSVW},
 		{"json", "color-log.json", "application/json", "all that is known, for programs", writeJSON},
+		{"json.gz", "color-log.json.gz", "application/gzip", "the same, packed", writePackedJSON},
 		{"xlsx", "color-log.xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "a workbook for people", writeXLSX},
 		{"html", "color-log.html", "text/html; charset=utf-8", "one page for people and paper", writeHTML},
 		{"zip", "color-log.zip", "application/zip", "all of these, ASC CDL collections, and digests", writeZIP},
@@ -62,6 +67,15 @@ func FormOf(name string) (Form, bool) {
 func writeCSV(w io.Writer, l *Log) error { return colorlog.WriteCSV(w, l.Head, l.Rows()) }
 
 func writeJSON(w io.Writer, l *Log) error { return colorlog.WriteJSON(w, l.Head, l.Rows()) }
+
+// writePackedJSON writes no time into the file, so that the same log gives the same bytes.
+func writePackedJSON(w io.Writer, l *Log) error {
+	packed := gzip.NewWriter(w)
+	if err := writeJSON(packed, l); err != nil {
+		return err
+	}
+	return packed.Close()
+}
 
 func writeCSVW(w io.Writer, l *Log) error {
 	limits, err := l.limits()

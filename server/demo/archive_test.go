@@ -3,6 +3,7 @@ package demo
 import (
 	"archive/zip"
 	"bytes"
+	"compress/gzip"
 	"encoding/json"
 	"encoding/xml"
 	"fmt"
@@ -52,9 +53,19 @@ func TestTheArchiveHoldsAllForms(t *testing.T) {
 	}
 	files := unpacked(t, archive)
 	for _, f := range handover.Forms() {
-		if f.Name != "zip" && !bytes.Equal(files[f.File], demoDocument(t, l, colorlog.Scope{}, f.Name)) {
+		if f.Name == "zip" || f.Name == "json.gz" {
+			continue
+		}
+		if !bytes.Equal(files[f.File], demoDocument(t, l, colorlog.Scope{}, f.Name)) {
 			t.Errorf("%s is not what is handed out alone", f.File)
 		}
+	}
+	packed, err := gzip.NewReader(bytes.NewReader(demoDocument(t, l, colorlog.Scope{}, "json.gz")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if text, err := io.ReadAll(packed); err != nil || !bytes.Equal(text, files["color-log.json"]) {
+		t.Errorf("unpacked, the packed form is not the plain one (%v)", err)
 	}
 	folder := t.TempDir()
 	for name, text := range files {

@@ -1,0 +1,138 @@
+package handover_test
+
+import (
+	"fmt"
+	"io"
+	"runtime"
+	"slices"
+	"sync"
+	"testing"
+	"time"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
+	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/glance"
+	"evenwhite/logbook/growth"
+	"evenwhite/logbook/handover"
+	"evenwhite/logbook/kinds"
+)
+
+// theLongJob is feature-1: 28,800 clips of 60 days.
+var theLongJob = sync.OnceValue(func() *logbook.Book { return longJob(60) })
+
+func longJob(days int) *logbook.Book {
+	b := logbook.NewBook(growth.Production, kinds.Rules)
+	for _, e := range growth.LongJob(days) {
+		if err := b.Apply(e); err != nil {
+			panic(err)
+		}
+	}
+	b.Settle()
+	return b
+}
+
+func milliseconds(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 }
+
+// Each form of the whole log, one after another.
+func BenchmarkPostForms(b *testing.B) {
+	book := theLongJob()
+	for _, f := range handover.Forms() {
+		b.Run(f.Name, func(b *testing.B) {
+			for b.Loop() {
+				log, err := handover.Of(book, colorlog.Scope{}, colorlog.Origin{Program: "bench"})
+				if err != nil {
+					b.Fatal(err)
+				}
+				if err := f.Write(io.Discard, log); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(milliseconds(b.Elapsed())/float64(b.N), "post."+f.Name+"_ms")
+		})
+	}
+}
+
+// What the rows take with their corrections, over what they take without.
+func BenchmarkPostCorrections(b *testing.B) {
+	book := theLongJob()
+	for b.Loop() {
+		start := time.Now()
+		rows := 0
+		for _, err := range colorlog.Rows(book, colorlog.Scope{}) {
+			if rows++; err != nil {
+				b.Fatal(err)
+			}
+		}
+		all, alone := time.Since(start), time.Duration(0)
+		summarizer := glance.NewSummarizer(book)
+		for _, setUp := range book.Records(kinds.SetUp) {
+			s := summarizer.Summarize(setUp).SetUp()
+			for _, clip := range book.Referring(kinds.Clip, "setUp", setUp.ID) {
+				start := time.Now()
+				_, _ = advice.CorrectIn(s, clip) // the reason is in the row
+				alone += time.Since(start)
+			}
+		}
+		b.ReportMetric(float64(all)/float64(all-alone), "post.corrections_ratio")
+		b.ReportMetric(float64(rows), "rows")
+	}
+}
+
+// What is held beside the book while the log is written, counted every so many bytes.
+func BenchmarkPostPeak(b *testing.B) {
+	for _, days := range []int{15, 60} {
+		b.Run(fmt.Sprint(days, "d"), func(b *testing.B) {
+			book := longJob(days)
+			form, _ := handover.FormOf("csv")
+			for b.Loop() {
+				p := &peak{before: held()}
+				log, err := handover.Of(book, colorlog.Scope{}, colorlog.Origin{Program: "bench"})
+				if err != nil {
+					b.Fatal(err)
+				}
+				if err := form.Write(p, log); err != nil {
+					b.Fatal(err)
+				}
+				b.ReportMetric(max(0, float64(p.most)-float64(p.before))/1e6, fmt.Sprintf("post.csv_peak_mb_%dd", days))
+			}
+		})
+	}
+}
+
+type peak struct{ written, before, most uint64 }
+
+func (p *peak) Write(piece []byte) (int, error) {
+	const every = 2 << 20
+	if was := p.written / every; (p.written+uint64(len(piece)))/every != was {
+		p.most = max(p.most, held())
+	}
+	p.written += uint64(len(piece))
+	return len(piece), nil
+}
+
+func held() uint64 {
+	runtime.GC()
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return m.HeapAlloc
+}
+
+// Clips by a pattern, by a frame and by the day, take and camera: the 99th of a hundred.
+func BenchmarkPostFind(b *testing.B) {
+	book := theLongJob()
+	day := book.Records(kinds.Day)[30].ID
+	asked := []glance.ClipQuery{{Name: "A*7"}, {From: "10:00:00:00"}, {Day: day, Take: "3", Camera: "B"}, {Name: "no such name"}}
+	for b.Loop() {
+		var took []time.Duration
+		for i := range 100 {
+			start := time.Now()
+			if _, err := glance.SearchClips(book, asked[i%len(asked)]); err != nil {
+				b.Fatal(err)
+			}
+			took = append(took, time.Since(start))
+		}
+		slices.Sort(took)
+		b.ReportMetric(milliseconds(took[98]), "post.find_p99_ms")
+	}
+}
