@@ -4,7 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"net/url"
+	"strconv"
 	"strings"
 
 	"evenwhite/api/pairing/audit"
@@ -19,7 +21,7 @@ const exportManual = `NAME
     evenwhite export - write the colour log
 
 SYNOPSIS
-    evenwhite export [--data FOLDER] [--production ID] [--day ID] [--set-up ID]
+    evenwhite export [--data FOLDER] [--production ID] [--day DAY] [--set-up ID]
                      [--format FORMAT] [--output FILE]
 
 DESCRIPTION
@@ -31,12 +33,13 @@ DESCRIPTION
 OPTIONS
     --data FOLDER     the data folder (default ./evenwhite-data)
     --production ID   the production; may be left out where there is only one
-    --day ID          only this shooting day
+    --day DAY         only this shooting day: its number, or its id
     --set-up ID       only this set-up
     --format FORMAT   csv (default), csvw (what describes its columns), json,
-                      json.gz (the same, packed), xlsx (a workbook), html (a page for people and paper), or
-                      zip (all of these, corrections as ASC
-                      CDL, what was left out and why, and digests)
+                      json.gz (the same, packed), xlsx (a workbook), html (a
+                      page for people and paper), or zip (all of these,
+                      corrections as ASC CDL, what was left out and why, and
+                      digests)
     --output FILE     write to FILE instead of standard output; a file that is
                       there is replaced, once the new one is whole
 
@@ -56,6 +59,7 @@ EXAMPLES
 type wish struct {
 	production logbook.ID // zero: the only one
 	scope      colorlog.Scope
+	day        string // its number, where that is asked for
 	form       handover.Form
 }
 
@@ -65,6 +69,9 @@ func export(t command.Terminal, args []string) error {
 	for _, name := range []string{"production", "day", "set-up"} {
 		fs.Func(name, "", func(s string) error {
 			query.Set(name, s)
+			if name == "day" && isNumber(s) {
+				return nil
+			}
 			_, err := logbook.ParseID(s)
 			return err
 		})
@@ -92,7 +99,17 @@ func exportFrom(folder string, w io.Writer, query url.Values, wished wish) error
 	})
 }
 
+func isNumber(s string) bool {
+	_, err := strconv.ParseUint(s, 10, 16)
+	return err == nil
+}
+
 func readWish(query url.Values) (w wish, err error) {
+	if day := query.Get("day"); isNumber(day) {
+		query = maps.Clone(query)
+		query.Del("day")
+		w.day = day
+	}
 	for name, to := range map[string]*logbook.ID{"production": &w.production, "day": &w.scope.Day, "set-up": &w.scope.SetUp} {
 		if s := query.Get(name); s != "" {
 			if *to, err = logbook.ParseID(s); err != nil {
@@ -121,6 +138,11 @@ func (d books) writeColorLog(w io.Writer, wished wish) error {
 	if err != nil {
 		return storeFailure(err)
 	}
+	if wished.day != "" {
+		if wished.scope.Day, err = dayOf(b, wished.day); err != nil {
+			return err
+		}
+	}
 	log, err := handover.Of(b, wished.scope, colorlog.Origin{Program: programName(), Log: end})
 	if err == nil {
 		err = wished.form.Write(w, log)
@@ -132,6 +154,25 @@ func (d books) writeColorLog(w io.Writer, wished wish) error {
 		return command.Fail(err, "look it up: GET /v1/productions/"+production.String()+"/records/day")
 	}
 	return err
+}
+
+// dayOf finds the shooting day of a number.
+func dayOf(b *logbook.Book, number string) (found logbook.ID, err error) {
+	var ids []string
+	for _, day := range b.Records(kinds.Day) {
+		if n, _ := day.Value("number").Number(); n == number {
+			found = day.ID
+			ids = append(ids, day.ID.String())
+		}
+	}
+	switch len(ids) {
+	case 0:
+		return found, command.Fail(fmt.Errorf("there is no day %s", number),
+			"look it up: GET /v1/productions/"+b.Production().String()+"/records/day")
+	case 1:
+		return found, nil
+	}
+	return found, command.Fail(fmt.Errorf("there are several days %s", number), "name one by its id: "+strings.Join(ids, ", "))
 }
 
 // oneProduction finds the production that is meant.

@@ -57,6 +57,7 @@ func commands() []verb {
 		{"bundle", "carry edits as a file", bundleManual, bundle},
 		{"remove", "take a production off this server", removeManual, remove},
 		{"missing", "say which edits are not here", missingManual, missing},
+		{"find", "find clips", findManual, findClips},
 		{"export", "write the colour log", exportManual, export},
 		{"colour", "answer a question about colour", colour.Manual, colour.Run},
 		{"version", "say which program this is", versionManual, version},

@@ -23,6 +23,7 @@ func tasksOf(h *host, d books) map[string]task {
 		"bundle-take":  d.takeBundle,
 		"remove":       d.remove,
 		"missing":      d.listMissing,
+		"find":         d.find,
 		"backup":       func(w io.Writer, query url.Values) error { return backupTo(w, store, h.register, query.Get("file")) },
 		"export": func(w io.Writer, query url.Values) error {
 			wished, err := readWish(query)
