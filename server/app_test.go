@@ -12,7 +12,10 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
+	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
 	"evenwhite/server/browsertest"
 	"evenwhite/server/demo"
 )
@@ -105,8 +108,9 @@ func TestAPhoneGoesOnThroughTheEndOfServerAndPhone(t *testing.T) {
 			Field  string
 			Values []string
 		}
-		Left []any
-		By   string
+		Left           []any
+		By, Late, Said string
+		Bundle         []byte
 	}
 	browsertest.Browser{Trusts: trusts, Hosts: "MAP set7.local 127.0.0.2", Home: home}.Run(t, "../testdata/browser/app.mjs",
 		map[string]string{"origin": s.origin, "day": day}, &back)
@@ -118,6 +122,16 @@ func TestAPhoneGoesOnThroughTheEndOfServerAndPhone(t *testing.T) {
 		t.Errorf("the question is between %q, want %q", back.Asked[0].Values, want)
 	}
 	other.heldOnce(out.Takes, out.Edits)
+	kept := 0
+	err := exchange.ReadBundle(bytes.NewReader(back.Bundle), demo.Production, func(e *logbook.Edit) error {
+		if kept++; e.Dot.String() != back.Late {
+			t.Errorf("the bundle of what was not sent holds %s", e.Dot)
+		}
+		return nil
+	})
+	if err != nil || kept != 1 || !strings.Contains(back.Said, "Phone revoked") {
+		t.Errorf("once revoked it says %q and hands over %d edits (%v), want the one that it could not send", back.Said, kept, err)
+	}
 }
 
 // heldOnce looks that the server holds each take and each edit of the phone once, and that each clip
@@ -138,10 +152,15 @@ func (c *caller) heldOnce(takes, edits []string) {
 	if err != nil {
 		c.Fatal(err)
 	}
-	column := slices.Index(rows[0], "take record")
+	column, started := slices.Index(rows[0], "take record"), slices.Index(rows[0], "started (UTC)")
 	counts := map[string]int{}
 	for _, row := range rows[1:] {
-		counts[row[column]]++
+		if counts[row[column]]++; !slices.Contains(takes, row[column]) {
+			continue
+		}
+		if at, err := time.Parse(time.RFC3339, row[started]); err != nil || time.Since(at).Abs() > time.Hour {
+			c.Errorf("a take of a phone whose clock is two days behind started at %s (%v), and now it is %s", row[started], err, time.Now().UTC())
+		}
 	}
 	for _, take := range takes {
 		if counts[take] != 2 {

@@ -2,7 +2,8 @@
 import { readFileSync } from "node:fs";
 import { loaded, until } from "./until.mjs";
 
-const open = (page) => until(page, () => day.here.setUp !== undefined && day.ask("next", { setUp: day.here.setUp }).then(() => true, () => false));
+const open = (page) => until(page, () => day.here.setUp !== undefined
+  && day.ask("next", { setUp: day.here.setUp }).then(() => true, () => false));
 const notices = (page) => page.evaluate(() => [...day.notices]);
 const said = (page) => page.locator("body").innerText();
 
@@ -43,7 +44,8 @@ export default async ({ page, context, args }) => {
   await open(second);
   out.second = { may: await second.evaluate(() => day.mayWrite), said: await said(second), note: await note(second, "from the second tab") };
   await page.evaluate(async () => (await day.event(day.here.setUp, { event: "nextTake" })).made);
-  await until(second, (n) => day.ask("list", { setUp: day.here.setUp }).then(({ value }) => value.takes.length === n + 1), out.before);
+  const more = (n) => day.ask("list", { setUp: day.here.setUp }).then(({ value }) => value.takes.length > n);
+  await until(second, more, out.before);
   await page.close();
   await until(second, () => day.mayWrite);
   out.secondLater = await note(second, "once the first was closed");

@@ -1,5 +1,6 @@
 // A phone on a day when the server is ended, and then the phone itself: it pairs and logs, goes on
 // without a server, is killed, and comes back when the server is there again.
+import { readFileSync } from "node:fs";
 import { loaded, until } from "./until.mjs";
 
 const sent = (page) => until(page, () => day.status.state === "sent" && day.status.count === 0 && day.status.at !== undefined);
@@ -11,6 +12,14 @@ const takes = (page, count) => page.evaluate(async (n) => {
   return out;
 }, count);
 
+// tapped presses the button, and says which edits that made.
+const tapped = async (page) => {
+  await page.evaluate(() => { globalThis.before = day.last; });
+  await page.getByRole("button", { name: /^Next take/ }).click();
+  await until(page, () => day.last !== globalThis.before);
+  return page.evaluate(() => day.last.made);
+};
+
 // place names the place of the set-up that is open, over what is shown.
 const place = (page, words) => page.evaluate(async (text) => {
   const record = day.here.setUp;
@@ -20,11 +29,17 @@ const place = (page, words) => page.evaluate(async (text) => {
 }, words);
 
 async function out(page, { origin, day, code, control }) {
+  await page.addInitScript(() => { // its clock is two days behind
+    const now = Date.now;
+    Date.now = () => now() - 2 * 86_400_000;
+  });
   await page.goto(`${origin}/`);
   await loaded(page, day);
-  await page.evaluate((typed) => globalThis.day.pair(typed, { label: "phone of the 2nd AC", by: "2nd AC" }), code);
+  await page.locator(".code-in").fill(code.toLowerCase());
+  await page.locator("main input:not(.code-in)").first().fill("2nd AC");
+  await page.getByRole("button", { name: "Pair", exact: true }).click();
   await until(page, () => globalThis.day.here.setUp !== undefined);
-  const made = await takes(page, 5);
+  const made = [...await tapped(page), ...await takes(page, 4)];
   await sent(page);
   const other = await page.evaluate(async () => {
     const answer = await globalThis.day.askServer("POST", "/v1/scripts", { role: "editor", label: "other", hours: 1 });
@@ -38,7 +53,7 @@ async function out(page, { origin, day, code, control }) {
   await loaded(page, day);
   await until(page, () => globalThis.day.here.setUp !== undefined && globalThis.day.status.count > 0);
   await until(page, () => globalThis.day.ask("state", {}).then(({ value }) => value.rest === 0, () => false));
-  made.push(...await takes(page, 1));
+  made.push(...await tapped(page));
   const changed = await place(page, "the phone's quay");
   return { setUp, changed, takes: made.filter((m) => m.kind === "take").map((m) => m.record), edits: made.map((m) => m.dot),
     status: await page.evaluate(() => ({ state: globalThis.day.status.state, count: globalThis.day.status.count })) };
@@ -57,7 +72,17 @@ async function back(page, { origin, day }) {
   const settled = await place(page, "the other's quay");
   const left = await questions(page);
   await sent(page);
-  return { asked, left, settled, by: await page.evaluate(() => globalThis.day.by) };
+
+  // It is no longer admitted: it says so, goes on logging, and hands over what it holds.
+  await page.evaluate(() => globalThis.day.askServer("DELETE", "/v1/me?unsent=0&lastOwner=true"));
+  await page.evaluate(() => globalThis.day.exchange());
+  await until(page, () => globalThis.day.status.state === "revoked");
+  const late = await place(page, "after it was revoked");
+  const given = page.waitForEvent("download");
+  await page.evaluate(() => { void globalThis.day.saveAsFile(true); });
+  const bundle = readFileSync(await (await given).path()).toString("base64");
+  const said = await page.locator(".status").innerText();
+  return { asked, left, settled, late, bundle, said, by: await page.evaluate(() => globalThis.day.by) };
 }
 
 export default ({ page, args }) => (args.code ? out(page, args) : back(page, args));

@@ -54,8 +54,8 @@ export class Acts {
   readonly #book: Book;
   readonly #clock: Clock;
   readonly #writer: () => Writer;
-  /** line is this start's; another one is drawn once it is over. */
-  #line: string | undefined;
+  /** #lines are this start's, one for each production, so that no number of one is passed over. */
+  readonly #lines = new Map<string, string>();
   #chain: Promise<unknown> = Promise.resolve();
   /** #pending are the acts of this start that wait to become edits, by the id of their row. */
   readonly #pending = new Map<number, PromiseWithResolvers<readonly Made[]>>();
@@ -70,11 +70,15 @@ export class Acts {
     this.#writer = writer;
   }
 
-  /** line is drawn at the first edit of a start, and anew once the engine says that it is over. */
-  get line() {
-    if (this.#line === undefined || this.#book.state?.lineOver) this.#line = drawLine();
-    return this.#line;
+  /** line is that of a production. It is drawn at the first edit of a start. */
+  line(production: string): string {
+    const line = this.#lines.get(production) ?? drawLine();
+    this.#lines.set(production, line);
+    return line;
   }
+
+  /** endLines has other lines drawn: the engine says that one is over, or this phone goes by another id. */
+  endLines() { this.#lines.clear(); }
 
   #production(): string {
     if (this.#book.production === undefined) throw new EngineFault("not-open", "no production is open");
@@ -88,7 +92,7 @@ export class Acts {
     const now = this.#clock.now(), at = this.#clock.own(), { by, device } = this.#writer();
     const id = record ?? drawID(now);
     const changes = record === undefined ? begun(fields, form) : changed(fields, form);
-    const line = this.line;
+    const line = this.line(production);
     const { n, bytes } = await this.#store.capture(production, line, (n) => bytesOfEdit({
       production, kind, record: id, device, dot: { line, n }, at, offsetMs: this.#clock.offsetMs, by, changes,
     }));
@@ -156,7 +160,7 @@ export class Acts {
   async #written(name: string, message: string, row?: WaitingRow): Promise<readonly Made[]> {
     const production = this.#production();
     for (;;) {
-      const line = this.line, n = await this.#store.next(line), { by, offsetMs, at } = row ?? this.#who();
+      const line = this.line(production), n = await this.#store.next(line), { by, offsetMs, at } = row ?? this.#who();
       const who = { by, now: at + offsetMs, offsetMs, line, n, chance: drawChance() };
       const answer = await this.#book.ask(name, `${message.slice(0, -1)},${textOf(who).slice(1)}`);
       const { edits } = JSON.parse(answer.text) as Written, bytes = editsIn(answer);
@@ -179,6 +183,7 @@ export class Acts {
     if (production !== this.#book.production) return;
     try {
       const marks = await this.#book.handIn(bytes, true);
+      if (this.#book.state?.lineOver) this.endLines();
       if (marks.length > 0) this.onMarks(marks);
     } catch (e) {
       if (!(e instanceof EngineGone)) throw e; // it is stored, and handed in when the engine runs again

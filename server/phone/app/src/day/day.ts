@@ -24,7 +24,8 @@ class Day extends EventTarget {
   readonly #book = new Book(this.#store);
   readonly #acts = new Acts(this.#store, this.#book, this.#clock, () => ({ by: this.by, device: this.device }));
   readonly #reach = new Reach({
-    store: this.#store, book: this.#book, clock: this.#clock, line: () => this.#acts.line, production: () => this.production,
+    store: this.#store, book: this.#book, clock: this.#clock, line: (production) => this.#acts.line(production),
+    lineOver: () => this.#acts.endLines(), production: () => this.production,
     productions: () => this.productions, changed: () => this.#tell(), note: (notice, holds) => this.note(notice, holds),
     marks: (marks) => this.#acts.onMarks(marks), failed: (e) => this.#failed(e),
   });
@@ -327,6 +328,7 @@ class Day extends EventTarget {
     const admission = await this.#kept(() => this.#reach.pair(code, label));
     await this.#kept(() => this.#store.keepSetting("device", admission.device));
     this.device = admission.device;
+    this.#acts.endLines();
     if (by !== undefined) await this.hold(by);
     void this.#offline.ask();
     await this.productionsThere();

@@ -25,6 +25,9 @@ export class Offline {
       this.works = registration.active !== null;
       this.#changed();
     };
+    document.addEventListener("visibilitychange", () => {
+      if (document.visibilityState === "visible") void registration.update().catch(() => {}); // there is no server, mostly
+    });
     registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", look));
     registration.active?.addEventListener("statechange", look);
     look();

@@ -11,7 +11,8 @@ export interface ReachParts {
   store: Store;
   book: Book;
   clock: Clock;
-  line: () => string;
+  line: (production: string) => string;
+  lineOver: () => void;
   production: () => ProductionRow | undefined;
   productions: () => readonly ProductionRow[];
   changed: () => void;
@@ -118,6 +119,8 @@ export class Reach implements Told {
       headers: { "Content-Type": "application/merge-patch+json" }, body: JSON.stringify({ unsent, program: "evenwhite phone" }),
     }).then(() => { this.#told = unsent; }, () => {}); // with the next exchange
   }
+
+  lineOver() { this.#is.lineOver(); }
 
   away() {
     this.#since ??= new Date(this.#is.clock.now());

@@ -14,6 +14,8 @@ export interface Exchanged {
   /** offsetMs is the clock of the server, less this phone's. */
   offsetMs: number | undefined;
   marks: readonly Verdict[];
+  /** lineOver says that somebody else wrote under this start's line: another is to be drawn. */
+  lineOver: boolean;
   /** looksOnly says that this phone may not write there. */
   looksOnly: boolean;
   /** aside are edits that the server cannot take. */
@@ -24,7 +26,7 @@ export interface Line { production: string; log: string | undefined; line: strin
 
 /** exchange sends what no log is known to hold and takes what is new. It throws Refused, Unreachable or StoreFault. */
 export async function exchange(book: Book, store: Store, server: Server, of: Line): Promise<Exchanged> {
-  const out = { offsetMs: undefined as number | undefined, marks: [] as Verdict[], looksOnly: false, aside: [] as Dot[] };
+  const out = { offsetMs: undefined as number | undefined, marks: [] as Verdict[], lineOver: false, looksOnly: false, aside: [] as Dot[] };
   let log = of.log, most = mostEdits, whole = false, before = Infinity;
   for (;;) {
     const { text, bytes } = await book.ask("request", { ...(log && { log }), most, whole });
@@ -68,6 +70,7 @@ export async function exchange(book: Book, store: Store, server: Server, of: Lin
       throw e;
     }
     log = told.log;
+    out.lineOver ||= told.lineOver;
     out.marks.push(...told.marks);
     book.took(told, told.new > 0 || brings > 0);
     const stands = brings === 0 || told.unsent >= before; // a server that cannot store now says later

@@ -14,6 +14,8 @@ const shortest = 1_000, longest = 60_000, between = 30_000;
 export interface Told {
   /** sent is told that an exchange went through. */
   sent(offsetMs: number | undefined, marks: readonly Verdict[]): void;
+  /** lineOver is told that somebody else wrote under this start's line. */
+  lineOver(): void;
   /** away is told that the server did not answer, or could not serve. */
   away(why: string): void;
   revoked(): void;
@@ -31,7 +33,7 @@ export class Link {
   readonly #store: Store;
   readonly #told: Told;
   readonly #open: () => ProductionRow | undefined;
-  readonly #line: () => string;
+  readonly #line: (production: string) => string;
   #timer = 0;
   #tries = 0;
   #running = false;
@@ -39,7 +41,7 @@ export class Link {
   #stream: AbortController | undefined;
   #listens = "";
 
-  constructor(parts: { server: Server; book: Book; store: Store; told: Told; open: () => ProductionRow | undefined; line: () => string }) {
+  constructor(parts: { server: Server; book: Book; store: Store; told: Told; open: () => ProductionRow | undefined; line: (of: string) => string }) {
     this.server = parts.server;
     this.#book = parts.book;
     this.#store = parts.store;
@@ -94,7 +96,8 @@ export class Link {
   }
 
   async #once(open: ProductionRow) {
-    const done = await exchange(this.#book, this.#store, this.server, { production: open.id, log: open.log, line: this.#line() });
+    const done = await exchange(this.#book, this.#store, this.server, { production: open.id, log: open.log, line: this.#line(open.id) });
+    if (done.lineOver) this.#told.lineOver();
     this.#told.looksOnly(done.looksOnly);
     for (const dot of done.aside) await this.#store.setAside(open.id, dot);
     if (done.aside.length > 0) {
