@@ -42,7 +42,8 @@ export default async ({ page, context, args }) => {
   await second.goto(at);
   await loaded(second, args.day);
   await open(second);
-  out.second = { may: await second.evaluate(() => day.mayWrite), said: await said(second), note: await note(second, "from the second tab") };
+  const may = await second.evaluate(() => day.mayWrite);
+  out.second = { may, said: await said(second), note: await note(second, "from the second tab") };
   await page.evaluate(async () => (await day.event(day.here.setUp, { event: "nextTake" })).made);
   const more = (n) => day.ask("list", { setUp: day.here.setUp }).then(({ value }) => value.takes.length > n);
   await until(second, more, out.before);

@@ -183,6 +183,7 @@ export interface Correction {
   codeOffset?: RGB;
   ratio?: RGB;
   level?: RGB;
+  leftBelow?: number;
   liftsHighlights: boolean;
 }
 

@@ -27,6 +27,16 @@ export interface Told {
   failed(e: StoreFault): void;
 }
 
+interface Parts {
+  server: Server;
+  book: Book;
+  store: Store;
+  told: Told;
+  /** open is the production that is open. */
+  open: () => ProductionRow | undefined;
+  line: (production: string) => string;
+}
+
 export class Link {
   readonly server: Server;
   readonly #book: Book;
@@ -41,7 +51,7 @@ export class Link {
   #stream: AbortController | undefined;
   #listens = "";
 
-  constructor(parts: { server: Server; book: Book; store: Store; told: Told; open: () => ProductionRow | undefined; line: (of: string) => string }) {
+  constructor(parts: Parts) {
     this.server = parts.server;
     this.#book = parts.book;
     this.#store = parts.store;
