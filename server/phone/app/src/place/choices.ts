@@ -14,11 +14,12 @@ export interface Side { big: string; lines: string[]; small: string[] }
 export function headlineOf(q: Question, record?: HandsetRecord): string {
   switch (q.of) {
     case "apart": return words.apart(spoken(q.apart.kind), (q.apart.choices ?? []).length);
-    case "twins": return words.oneOrTwo(spoken(q.twins.kind), q.twins.count);
+    case "twins": return words.oneOrTwo(record ? nameOf(record.record as Listed) : "", spoken(q.twins.kind), q.twins.count);
     case "refused": return words.kept(spoken(q.refused.edit?.kind ?? ""));
   }
   const c = q.conflict, name = record ? nameOf(record.record as Listed) : upper(spoken(c.kind));
-  return c.deletion ? words.struckOrNot(name) : `${name}: ${words.or(labelOf(c.field).toLowerCase(), (c.values ?? []).map((v) => shown(v.value)))}`;
+  return c.deletion ? words.struckOrNot(name) : `${name}: ${words.or(labelOf(c.field).toLowerCase(), (c.values ?? []).map((v) =>
+    shown(v.value)))}`;
 }
 
 export function whoAsked(q: Question): string {
@@ -36,7 +37,8 @@ export function shown(v: unknown): string {
   if (typeof v === "boolean") return v ? words.yes : words.no;
   if (Array.isArray(v)) return v.map(shown).join(", ") || words.nothing;
   if (typeof v !== "object") return /^[0-9a-f]{8}-[0-9a-f-]{27}$/.test(String(v)) ? words.another : spoken(String(v));
-  return Object.entries(v).map(([name, member]) => (name === "as" ? spoken(String(member)) : `${labelOf(name).toLowerCase()} ${shown(member)}`)).join(", ");
+  return Object.entries(v).map(([name, member]) => (name === "as" ? spoken(String(member))
+    : `${labelOf(name).toLowerCase()} ${shown(member)}`)).join(", ");
 }
 
 const dialsBy = (now: SetUpNow | undefined, white: string): string[] => (now?.cameras ?? []).map((c) => {
@@ -108,7 +110,8 @@ export function conflictActs(c: Conflict, record: HandsetRecord | undefined): Ac
 export const twinActs = (t: TwinGroup): Act[] => {
   const records = (t.records ?? []).map((r) => r.id), kind = spoken(t.kind);
   return (["one", "two"] as const).map((answer) => ({
-    words: words.twin[answer](kind), press: () => void day.settle({ twins: { records, answer, ...(records.length > 2 && { wholeRun: true }) } }),
+    words: words.twin[answer](kind), press: () => void day.settle({ twins: { records, answer, ...(records.length > 2
+      && { wholeRun: true }) } }),
   }));
 };
 

@@ -12,16 +12,19 @@ import { setUpsAsked } from "./set-ups";
 import { conflictActs, conflictSides, refusedSide, twinActs, whiteSides, whiteActs, headlineOf, whoAsked, type Side } from "./choices";
 
 export class Choose extends Screen {
-  static override properties = { waits: { attribute: false }, read: { attribute: false }, strip: { attribute: false }, picked: { state: true } };
+  static override properties = { waits: { attribute: false }, read: { attribute: false }, strip: { attribute: false },
+    picked: { state: true } };
   declare waits: Question[];
   declare read: boolean;
   declare strip: TemplateResult;
   private declare picked: string;
 
   private readonly setUps = setUpsAsked(this);
-  private readonly now = new Asked<SetUpNow>(this, "now", () => (this.one?.of === "apart" && this.one.setUp ? { setUp: this.one.setUp } : undefined));
+  private readonly now = new Asked<SetUpNow>(this, "now", () => (this.one?.of === "apart" && this.one.setUp ? { setUp: this.one.setUp }
+    : undefined));
   private readonly record = new Asked<HandsetRecord>(this, "record", () => {
     const q = this.one;
+    if (q?.of === "twins") return { kind: q.twins.kind, record: q.twins.records?.[0]?.id };
     return q?.of === "conflict" ? { kind: q.conflict.kind, record: q.conflict.record } : undefined;
   });
 
@@ -45,7 +48,8 @@ export class Choose extends Screen {
   }
 
   private head(q: Question): TemplateResult {
-    return html`<span class="top">${verdict({ word: q.of === "refused" ? "can't tell" : "not settled" })}<span class="s">${setUpName(this.setUps.value?.setUps, q.setUp)}</span></span>`;
+    return html`<span class="top">${verdict({ word: q.of === "refused" ? "can't tell" : "not settled" })}<span
+      class="s">${setUpName(this.setUps.value?.setUps, q.setUp)}</span></span>`;
   }
 
   private closed(q: Question): TemplateResult {
@@ -62,7 +66,8 @@ export class Choose extends Screen {
     switch (q.of) {
       case "apart": return whiteSides(q.apart, this.now.value);
       case "conflict": return conflictSides(q.conflict);
-      case "twins": return (q.twins.records ?? []).map((r) => ({ big: r.madeBy, lines: [], small: [words.when(r.madeAt, r.device === day.device)] }));
+      case "twins": return (q.twins.records ?? []).map((r) => ({ big: r.madeBy, lines: [], small: [words.when(r.madeAt,
+        r.device === day.device)] }));
       case "refused": return [refusedSide(q.refused)];
     }
   }

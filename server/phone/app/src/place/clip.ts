@@ -12,7 +12,8 @@ import "./files";
 interface Note { id: string; about?: string; text?: string; madeBy?: string; madeAt?: string }
 
 export class ClipSide extends Plain {
-  static override properties = { line: { attribute: false }, take: { attribute: false }, setUp: {}, copied: { state: true }, asking: { state: true } };
+  static override properties = { line: { attribute: false }, take: { attribute: false }, setUp: {}, copied: { state: true },
+    asking: { state: true } };
   declare line: ClipLine | undefined;
   declare take: TakeLine | undefined;
   declare setUp: string; // its name
@@ -35,7 +36,8 @@ export class ClipSide extends Plain {
     const limit = this.now.value?.limits?.find((l) => l.role === "camera")?.mired;
     const off = c.offAim ? offWords(c.offAim) || words.onAim : "";
     return html`<aside class="side" aria-label=${words.of(c.name ?? c.letter)}><h2 class="big">${c.name ?? words.noName}</h2>
-      <p>${words.where(this.setUp, t.name, c.letter)}<br><span class="s">${words.timecode(c.timecode?.start, c.timecode?.end) || clock(t.at)}</span></p>
+      <p>${words.where(this.setUp, t.name, c.letter)}<br><span class="s">${words.timecode(c.timecode?.start, c.timecode?.end)
+        || clock(t.at)}</span></p>
       ${c.verdict ? html`<p class="say">${verdict({ word: c.verdict, times: c.times, mired: c.offAim?.mired })}<b>${off}</b></p>` : nothing}
       ${limit ? ruler(c.offAim?.mired, limit, off || words.notKnown) : nothing}
       ${this.facts(c)}${this.noted(c, t)}${this.corrections()}
@@ -44,7 +46,8 @@ export class ClipSide extends Plain {
 
   private facts(c: ClipLine): TemplateResult {
     const k = this.correction.value;
-    const rows: [string, string | TemplateResult][] = [[words.setTo, html`<b>${c.setting.words}</b> ${howKnown(c.settingsAre, c.readOffAt)}`]];
+    const rows: [string, string | TemplateResult][] = [[words.setTo, html`<b>${c.setting.words}</b> ${howKnown(c.settingsAre,
+      c.readOffAt)}`]];
     if (k?.aim) rows.push([words.shouldBe, html`<b>${k.aim.words}</b>`]);
     if (k?.light) rows.push([words.light, k.light.words]);
     if (k) rows.push([words.file, [k.whiteInFootage ? words.whiteIn(k.whiteInFootage) : "", k.encoding].filter(Boolean).join(", ")]);
@@ -63,9 +66,12 @@ export class ClipSide extends Plain {
     const to = k.toIntent, factors = factorsOf(to);
     return html`<h3><b>${words.correction}</b> <span class="s">${words.toIntent(to.takes)}</span></h3>
       ${to.problem ? html`<p>${upper(to.problem)}</p>` : factors ? html`<p class="say ratios">${(["r", "g", "b"] as const).map((p) => html`
-        <span>${p.toUpperCase()} <b>${factors[p].toFixed(3)}</b></span>`)}</p>` : to.setting ? html`<p><b>${to.setting.words}</b></p>` : nothing}
-      <p class="s">${upper(k.words.split(":")[0] ?? "")}${to.liftsHighlights ? `. ${words.lifts}` : ""}${(k.origin.caveats ?? []).map((v) => `. ${upper(v)}`)}</p>
-      ${factors ? html`<button type="button" class="b" @click=${() => void this.copy(factors)}>${this.copied === this.line?.clip ? words.copied : words.copy}</button>` : nothing}`;
+        <span>${p.toUpperCase()} <b>${factors[p].toFixed(3)}</b></span>`)}</p>` : to.setting ? html`<p><b>${to.setting.words}</b></p>`
+          : nothing}
+      <p class="s">${upper(k.words.split(":")[0] ?? "")}${to.liftsHighlights ? `. ${words.lifts}`
+        : ""}${(k.origin.caveats ?? []).map((v) => `. ${upper(v)}`)}</p>
+      ${factors ? html`<button type="button" class="b" @click=${() => void this.copy(factors)}>${this.copied === this.line?.clip
+        ? words.copied : words.copy}</button>` : nothing}`;
   }
 
   private async copy(f: RGB): Promise<void> {
@@ -75,7 +81,8 @@ export class ClipSide extends Plain {
 
   private ask(c: ClipLine): TemplateResult {
     return html`<form class="row" @submit=${(e: Event) => { e.preventDefault(); void this.send(c); }}>
-      <input class="input grow" aria-label=${words.question} placeholder=${words.question} maxlength="2000" autocomplete="off" .value=${this.asking}
+      <input class="input grow" aria-label=${words.question} placeholder=${words.question} maxlength="2000" autocomplete="off"
+        .value=${this.asking}
         @input=${(e: Event) => { this.asking = (e.target as HTMLInputElement).value; }}><button class="b">${words.ask}</button></form>`;
   }
 
@@ -88,4 +95,5 @@ export class ClipSide extends Plain {
 customElements.define("ew-clip", ClipSide);
 
 /** factorsOf are the three numbers that the footage takes, whatever they are called there. */
-const factorsOf = (k: Correction): RGB | undefined => ({ codeRatio: k.ratio, slope: k.gain, offset: k.codeOffset ?? k.offset, stops: k.stops })[k.takes ?? ""];
+const factorsOf = (k: Correction): RGB | undefined => ({ codeRatio: k.ratio, slope: k.gain, offset: k.codeOffset ?? k.offset,
+  stops: k.stops })[k.takes ?? ""];

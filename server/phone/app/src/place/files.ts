@@ -18,7 +18,8 @@ export async function download(path: string, name: string): Promise<void> {
 }
 
 export const trouble = (e: unknown): string =>
-  e instanceof Unreachable ? words.unreachable : e instanceof Refused ? words.refused(e.message) : words.refused(e instanceof Error ? e.message : String(e));
+  e instanceof Unreachable ? words.unreachable : e instanceof Refused ? words.refused(e.message) : words.refused(e instanceof Error
+    ? e.message : String(e));
 
 export class Files extends Plain {
   static override properties = { told: { state: true } };
@@ -42,15 +43,19 @@ export class Files extends Plain {
 
   private log(words: string, form: string, more = ""): TemplateResult {
     const path = `${day.production?.invented ? "/look-around" : ""}/v1/productions/${day.here.production}/color-log.${form}${more}`;
-    return html`<button type="button" class="b" @click=${() => void this.trying(() => download(path, `color-log.${form}`))}>${words}</button>`;
+    return html`<button type="button" class="b" @click=${() => void this.trying(() => download(path,
+      `color-log.${form}`))}>${words}</button>`;
   }
 
   protected override render(): TemplateResult {
     const today = dayOpen(this.setUps.value?.setUps);
     return html`<section class="label"><h2 class="ttl">${words.title}</h2><p class="s">${words.why}</p>
-      <div class="row">${this.log(words.colorLog, "csv")}${this.log(words.json, "json")}${today ? this.log(words.thisDay, "csv", `?day=${today}`) : nothing}</div>
-      <div class="row"><button type="button" class="b" @click=${() => void this.trying(async () => void await day.saveAsFile(false))}>${words.bundle}</button>
-        <label class="b"><input class="vh" type="file" @change=${(e: Event) => void this.take(e.target as HTMLInputElement)}>${words.takeIn}</label></div>
+      <div class="row">${this.log(words.colorLog, "csv")}${this.log(words.json, "json")}${today ? this.log(words.thisDay, "csv",
+        `?day=${today}`) : nothing}</div>
+      <div class="row"><button type="button" class="b" @click=${() => void this.trying(async () =>
+        void await day.saveAsFile(false))}>${words.bundle}</button>
+        <label class="b"><input class="vh" type="file" @change=${(e: Event) =>
+          void this.take(e.target as HTMLInputElement)}>${words.takeIn}</label></div>
       ${this.told ? html`<p role="status">${this.told}</p>` : nothing}</section>`;
   }
 

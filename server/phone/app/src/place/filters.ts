@@ -43,7 +43,8 @@ export class Filters extends Plain {
     const of = this.open;
     if (!of) return nothing;
     const all = ((this.records.value?.records ?? []) as Listed[]).map((r) => ({ words: nameOf(r), value: r.id }));
-    return html`<div class="choices">${chips(words.by[of], of === "day" ? all.reverse() : all, this.filter[of], (id) => this.set(of, id))}</div>`;
+    return html`<div class="choices">${chips(words.by[of], of === "day" ? all.reverse() : all, this.filter[of], (id) => this.set(of,
+      id))}</div>`;
   }
 }
 customElements.define("ew-filters", Filters);

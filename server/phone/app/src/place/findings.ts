@@ -13,7 +13,8 @@ export const findingsAsked = (host: ReactiveControllerHost, lines: Asked<SetUpLi
   });
 
 /** dayOpen is the day of the set-up that is open. */
-export const dayOpen = (lines: readonly SetUpLine[] | null | undefined): string | undefined => lines?.find((l) => l.setUp === day.here.setUp)?.day;
+export const dayOpen = (lines: readonly SetUpLine[] | null | undefined): string | undefined => lines?.find((l) =>
+  l.setUp === day.here.setUp)?.day;
 
 export const setUpName = (lines: readonly SetUpLine[] | null | undefined, setUp: string | undefined): string =>
   lines?.find((l) => l.setUp === setUp)?.name ?? "";
@@ -22,7 +23,8 @@ export const setUpName = (lines: readonly SetUpLine[] | null | undefined, setUp:
 export function goThere(d: Deviation): { place: string; words: string; what: Record<string, string> } {
   const setUp = d.setUp ? { setUp: d.setUp } : {};
   const shot = d.takes?.[0] ?? d.clips?.[0];
-  if (/^(light-|reading-|no-reading|mix-)/.test(d.kind)) return { place: "lights", words: words.there.lights, what: { ...setUp, ...lightOf(d) } };
+  if (/^(light-|reading-|no-reading|mix-)/.test(d.kind)) return { place: "lights", words: words.there.lights, what: { ...setUp,
+    ...lightOf(d) } };
   if (/^(white-|no-white|aim-)/.test(d.kind) || shot === undefined) return { place: "now", words: words.there.now, what: setUp };
   return { place: "takes", words: words.there.takes, what: { ...setUp, record: shot } };
 }

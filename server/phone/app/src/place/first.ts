@@ -29,7 +29,8 @@ abstract class PairScreen extends Screen {
         <div class="head"><h1>${words.title}</h1><p class="s">${words.what}</p></div>
         <section class="panel">${day.secret ? html`<p>${words.scanned}</p>` : this.boxes()}
           ${this.told ? html`<p class="fault" role="alert">${this.told}</p>` : nothing}</section>
-        <label class="label"><span class="ttl">${words.holds}</span><input class="input" maxlength="80" autocomplete="off" placeholder=${words.example}
+        <label class="label"><span class="ttl">${words.holds}</span><input class="input" maxlength="80" autocomplete="off"
+          placeholder=${words.example}
           .value=${this.by} @input=${(e: Event) => { this.by = (e.target as HTMLInputElement).value; }}></label>
         <ew-start-place></ew-start-place><ew-looks></ew-looks></main>
       <footer class="hand">${this.acts()}${this.back ? nothing : html`<p class="s">${words.aroundIs}</p>`}</footer>`;
@@ -38,9 +39,12 @@ abstract class PairScreen extends Screen {
   private boxes(): TemplateResult {
     const letters = [...Array(codeLength).keys()].map((i) => this.code[i] ?? "");
     return html`<label class="label"><span class="s">${words.code}</span><span class="code">
-      <input class="code-in" autocapitalize="characters" autocomplete="one-time-code" spellcheck="false" maxlength="12" aria-label=${words.code} .value=${this.code}
-        @input=${(e: Event) => this.typed(e.target as HTMLInputElement)} @keydown=${(e: KeyboardEvent) => { if (e.key === "Enter") void this.pair(); }}>
-      ${[0, 4].map((at) => html`<span aria-hidden="true">${letters.slice(at, at + 4).map((l, i) => html`<span class=${at + i === this.code.length ? "next" : ""}>${l}</span>`)}</span>`)}
+      <input class="code-in" autocapitalize="characters" autocomplete="one-time-code" spellcheck="false" maxlength="12"
+        aria-label=${words.code} .value=${this.code}
+        @input=${(e: Event) => this.typed(e.target as HTMLInputElement)} @keydown=${(e: KeyboardEvent) =>
+          { if (e.key === "Enter") void this.pair(); }}>
+      ${[0, 4].map((at) => html`<span aria-hidden="true">${letters.slice(at, at + 4).map((l, i) => html`<span
+        class=${at + i === this.code.length ? "next" : ""}>${l}</span>`)}</span>`)}
     </span></label>`;
   }
 
@@ -52,7 +56,8 @@ abstract class PairScreen extends Screen {
 
   private acts(): TemplateResult {
     if (this.busy) return noActs(words.wait);
-    const around: Act = this.back ? { words: words.back, press: () => day.back() } : { words: words.around, press: () => void this.lookAround() };
+    const around: Act = this.back ? { words: words.back, press: () => day.back() } : { words: words.around, press: () =>
+      void this.lookAround() };
     return actRow([around], { words: words.pair, press: () => void this.pair() });
   }
 
@@ -76,7 +81,8 @@ abstract class PairScreen extends Screen {
     try {
       await what();
     } catch (e) {
-      this.told = e instanceof Refused ? words.refused(e.message) : e instanceof Unreachable ? words.unreachable : words.refused(String(e instanceof Error ? e.message : e));
+      this.told = e instanceof Refused ? words.refused(e.message) : e instanceof Unreachable ? words.unreachable
+        : words.refused(String(e instanceof Error ? e.message : e));
     }
     this.busy = false;
   }

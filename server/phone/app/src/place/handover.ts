@@ -26,14 +26,17 @@ export class Handover extends Screen {
     const { state, count } = day.status;
     return html`<section class="panel"><h2 class="ttl">${words.where}</h2><p><b>${words.states[state](count)}</b></p>
       ${day.kept === false ? html`<p class="s">${words.notKept}</p>` : day.kept ? html`<p class="s">${words.kept}</p>` : nothing}
-      ${day.notices.has("newVersion") ? html`<button type="button" class="b" @click=${() => day.takeVersion()}>${words.takeVersion}</button>` : nothing}</section>`;
+      ${day.notices.has("newVersion") ? html`<button type="button" class="b" @click=${() =>
+        day.takeVersion()}>${words.takeVersion}</button>` : nothing}</section>`;
   }
 
   private productions(): TemplateResult {
     return html`<section class="label"><h2 class="ttl">${words.productions}</h2>
       <div class="row" role="group" aria-label=${words.productions}>${day.productions.map((p) => html`<button type="button" class="b"
-        aria-pressed=${p.id === day.here.production} @click=${() => day.open(p.id)}>${p.title || words.untitled}${p.invented ? html`<small>${words.invented}</small>` : nothing}</button>`)}</div>
-      ${day.production?.invented ? html`<button type="button" class="b" @click=${() => void day.remove(day.production!.id)}>${words.removeInvented}</button>` : nothing}
+        aria-pressed=${p.id === day.here.production} @click=${() => day.open(p.id)}>${p.title || words.untitled}${p.invented
+          ? html`<small>${words.invented}</small>` : nothing}</button>`)}</div>
+      ${day.production?.invented ? html`<button type="button" class="b" @click=${() =>
+        void day.remove(day.production!.id)}>${words.removeInvented}</button>` : nothing}
       ${day.production?.gone ? html`<p>${day.production.gone}</p>` : nothing}</section>`;
   }
 

@@ -9,7 +9,8 @@ const judgedBy = (l: LightNow) => l.offOwnColor ?? l.cast;
 /** lightSaid is a light as its row shows it. number is as in the picture. */
 export function lightSaid(l: LightNow, plan: LightPlan | undefined, v: GlanceVerdict | undefined, number: number): LightSaid {
   const off = judgedBy(l);
-  const beyond = off?.duv !== undefined && l.within === false && Math.abs(off.duv) > (off.duv > 0 ? l.limits.duvGreen : l.limits.duvMagenta);
+  const beyond = off?.duv !== undefined && l.within === false && Math.abs(off.duv) > (off.duv > 0 ? l.limits.duvGreen
+    : l.limits.duvMagenta);
   return {
     number: String(number),
     name: l.name,

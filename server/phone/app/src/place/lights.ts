@@ -92,9 +92,11 @@ export class Lights extends Screen {
     if (!light) return actRow([], { words: words.add, press: () => day.go("light", { light: "new" }) });
     const number = this.lights.indexOf(light) + 1;
     const gels = plan && !plan.stays ? (plan.gelUses ?? []).map((g) => g.name) : [];
-    if (plan && gels.length > 0) return actRow([picture, measure], { words: words.gelIsOn, small: `${number}, ${gels.join(" + ")}`, press: () => void this.done(light, plan) });
+    if (plan && gels.length > 0) return actRow([picture, measure], { words: words.gelIsOn, small: `${number}, ${gels.join(" + ")}`,
+      press: () => void this.done(light, plan) });
     const dial = plan && !plan.stays && !plan.turnTowards ? words.dial(plan.dialKelvin, plan.dialGreenMagenta) : "";
-    if (plan && dial) return actRow([picture, measure], { words: words.dialled, small: `${number}, ${dial}`, press: () => void this.done(light, plan) });
+    if (plan && dial) return actRow([picture, measure], { words: words.dialled, small: `${number}, ${dial}`, press: () =>
+      void this.done(light, plan) });
     const change: Act = { words: words.change, press: () => day.go("light", { light: light.light }) };
     return actRow([picture, change], { ...measure, small: `${number} ${light.name}` });
   }

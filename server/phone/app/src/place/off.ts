@@ -9,7 +9,8 @@ import { goThere, setUpName } from "./findings";
 import { setUpsAsked } from "./set-ups";
 
 export class Off extends Screen {
-  static override properties = { found: { attribute: false }, accepted: { attribute: false }, strip: { attribute: false }, picked: { state: true } };
+  static override properties = { found: { attribute: false }, accepted: { attribute: false }, strip: { attribute: false },
+    picked: { state: true } };
   declare found: Findings | undefined;
   declare accepted: boolean;
   declare strip: TemplateResult;
@@ -31,7 +32,8 @@ export class Off extends Screen {
   protected override render(): TemplateResult {
     const one = this.one;
     return html`<main><h1 class="vh">${this.accepted ? words.acceptedTitle : words.offTitle}</h1>
-        ${this.found === undefined ? html`<p>${states.reading}</p>` : this.all.length === 0 ? html`<p>${this.accepted ? words.noneAccepted : words.nothingOff}</p>` : nothing}
+        ${this.found === undefined ? html`<p>${states.reading}</p>` : this.all.length === 0 ? html`<p>${this.accepted ? words.noneAccepted
+          : words.nothingOff}</p>` : nothing}
         ${this.all.map((d, i) => this.row(d, i, d === one))}
       </main>
       <footer class="hand"><ew-done></ew-done>${this.strip}${one ? this.acts(one) : nothing}</footer>`;
@@ -43,7 +45,8 @@ export class Off extends Screen {
     return findingRow({
       verdict: { word: v?.word ?? "off", times: v?.times, minutes: v?.minutes, mired: d.value?.mired },
       where: words.where(setUpName(this.setUps.value?.setUps, d.setUp), d.setUp !== undefined && d.setUp === day.here.setUp),
-      headline: d.headline, toDo: accepted ? words.because(accepted.reason, accepted.by) : d.toDo && d.toDo.charAt(0).toUpperCase() + d.toDo.slice(1),
+      headline: d.headline, toDo: accepted ? words.because(accepted.reason, accepted.by) : d.toDo
+        && d.toDo.charAt(0).toUpperCase() + d.toDo.slice(1),
     }, picked, () => { this.picked = d.cause; });
   }
 

@@ -9,7 +9,8 @@ export type Question =
 
 /** questions puts whites first: what is dialled hangs on them. */
 export function questions(page: ConflictsPage | undefined, twins: TwinsPage | undefined, kept: Quarantine | undefined): Question[] {
-  const apart = (page?.apart ?? []).map((a): Question => ({ of: "apart", key: (a.choices ?? []).map((c) => c.record).join(" "), setUp: a.setUp, apart: a }));
+  const apart = (page?.apart ?? []).map((a): Question => ({ of: "apart", key: (a.choices ?? []).map((c) => c.record).join(" "),
+    setUp: a.setUp, apart: a }));
   const open = (kept?.refused ?? []).filter((r) => !r.discarded && (r.open ?? []).length > 0);
   return [
     ...apart,

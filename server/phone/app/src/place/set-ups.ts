@@ -27,6 +27,7 @@ export function nearSetUps(all: readonly SetUpLine[], most: number): SetUpLine[]
 /** setUpChips are the set-ups near the one that is open, and what stands behind them. */
 export function setUpChips(all: readonly SetUpLine[], go: (setUp: string) => void, after: TemplateResult | typeof nothing): TemplateResult {
   return html`<div class="row" role="group" aria-label=${words.whichSetUp}>
-    ${nearSetUps(all, 2).map((l) => html`<button type="button" class="b" aria-pressed=${l.setUp === day.here.setUp} @click=${() => go(l.setUp)}>${l.name}</button>`)}
+    ${nearSetUps(all, 2).map((l) => html`<button type="button" class="b" aria-pressed=${l.setUp === day.here.setUp} @click=${() =>
+      go(l.setUp)}>${l.name}</button>`)}
     ${after}</div>`;
 }

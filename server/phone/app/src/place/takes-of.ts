@@ -4,8 +4,8 @@ import { html, nothing, type PropertyValues, type TemplateResult } from "lit";
 import { Asked } from "../day";
 import type { ClipLine, SetUpLine, TakeLine, Takes } from "../engine/answers.gen";
 import { Plain, takeRow, type TakeSaid } from "../look";
-import { clipWords, clock, takes as words, upper } from "../words";
-import { takesTable } from "./takes-table";
+import { clipWords, clock, spoken, takes as words, upper } from "../words";
+import { rowKey, takesTable } from "./takes-table";
 
 /** Filter is what of the takes is listed. */
 export interface Filter { day?: string; scene?: string; camera?: string; off?: boolean }
@@ -25,7 +25,8 @@ const margin = "600px 0px";
 let rowHeight = guessedRow;
 
 export class TakesOf extends Plain {
-  static override properties = { line: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {}, wide: { type: Boolean }, near: { state: true } };
+  static override properties = { line: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {},
+    wide: { type: Boolean }, near: { state: true } };
 
   declare line: SetUpLine;
   declare filter: Filter;
@@ -80,18 +81,22 @@ export class TakesOf extends Plain {
     if (this.box) this.box.style.minHeight = this.list.value ? "" : `${this.height || 32 + rowHeight * Math.max(1, this.line.takes)}px`;
     const take = this.wanted ? this.list.value?.takes?.find((t) => has(t, this.wanted)) : undefined;
     if (!take) return;
+    this.near = true; // until it is scrolled to
     this.pick(take, take.clips?.find((c) => c.clip === this.wanted) ?? take.clips?.[0]);
     const at = this.querySelector(this.wide ? `[data-clip="${this.wanted}"]` : '[aria-pressed="true"]') ?? this.box;
     requestAnimationFrame(() => at?.scrollIntoView({ block: "center" }));
   }
 
-  private pick(take: TakeLine, clip: ClipLine | undefined): void { this.tell<Picked>("ew-picked", { key: this.wide ? clip?.clip ?? "" : takeKey(take), take, clip }); }
+  private pick(take: TakeLine, clip: ClipLine | undefined): void {
+    this.tell<Picked>("ew-picked", { key: this.wide && clip ? rowKey(take, clip) : takeKey(take), take, clip });
+  }
 
   protected override render(): TemplateResult {
     const all = this.list.value?.takes ?? [];
     const none = this.list.value !== undefined && all.length === 0;
     return html`<section class="of" aria-label=${this.line.name}>
-      ${none ? nothing : html`<h2>${this.line.name} <span class="s">${[this.line.place, this.line.date].filter(Boolean).join(", ")}</span></h2>`}
+      ${none ? nothing : html`<h2>${this.line.name} <span class="s">${[this.line.place,
+        this.line.date].filter(Boolean).join(", ")}</span></h2>`}
       ${this.wide && all.length > 0 ? takesTable(all, this.picked, (t, c) => this.pick(t, c)) : nothing}
       ${this.wide ? nothing : all.map((t) => takeRow(said(t), takeKey(t) === this.picked, () => this.pick(t, t.clips?.[0])))}
     </section>`;
@@ -100,9 +105,10 @@ export class TakesOf extends Plain {
 customElements.define("ew-takes-of", TakesOf);
 
 function said(t: TakeLine): TakeSaid {
-  const state = t.state === "noGood" ? words.isNoGood : t.wanted ? words.wanted : t.state && t.state !== "complete" ? upper(t.state) : undefined;
+  const state = t.state === "noGood" ? words.isNoGood : t.wanted ? words.wanted : t.state && t.state !== "complete" ? upper(t.state)
+    : undefined;
   return {
-    name: upper(t.name), state, time: clock(t.at),
+    name: upper(spoken(t.name)), state, time: clock(t.at),
     clips: (t.clips ?? []).map((c) => ({
       letter: c.letter, name: c.name ?? words.noName, set: clipWords(c),
       verdict: c.verdict === undefined ? undefined : { word: c.verdict, times: c.times, mired: c.offAim?.mired },

@@ -78,7 +78,8 @@ export class TakesPlace extends Screen {
     return html`${this.setUps.early ? html`<p class="s">${states.olderDays}</p>` : nothing}
       ${this.setUps.value && this.lines.length === 0 ? html`<p>${words.none}</p>` : nothing}
       ${this.lines.map((l) => html`<ew-takes-of .line=${l} .filter=${this.filter} .picked=${this.picked?.key ?? ""} .wide=${wide}
-        .wanted=${this.wanted && (day.here.setUp === l.setUp) ? this.wanted : ""} @ew-picked=${(e: CustomEvent<Picked>) => this.pick(e.detail)}></ew-takes-of>`)}`;
+        .wanted=${this.wanted && (day.here.setUp === l.setUp) ? this.wanted : ""} @ew-picked=${(e: CustomEvent<Picked>) =>
+          this.pick(e.detail)}></ew-takes-of>`)}`;
   }
 
   private pick(picked: Picked): void {
@@ -157,8 +158,8 @@ export class TakesPlace extends Screen {
 
   /** move picks the row before or after the picked one. */
   private move(by: 1 | -1): void {
-    const rows = [...this.querySelectorAll<HTMLElement>("tr[data-clip]")];
-    const at = rows.findIndex((r) => r.dataset["clip"] === this.picked?.key), to = rows[at < 0 ? 0 : at + by];
+    const rows = [...this.querySelectorAll<HTMLElement>("tr[data-row]")];
+    const at = rows.findIndex((r) => r.dataset["row"] === this.picked?.key), to = rows[at < 0 ? 0 : at + by];
     to?.click();
     to?.scrollIntoView({ block: "nearest" });
   }

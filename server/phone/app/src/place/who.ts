@@ -12,7 +12,8 @@ export class StartPlace extends Plain {
   static override properties = { start: { state: true } };
   private declare start: Start;
 
-  private readonly cameras = new Asked<RecordsPage>(this, "list", () => (this.start === "camera" ? { kind: "camera", limit: 50 } : undefined));
+  private readonly cameras = new Asked<RecordsPage>(this, "list", () => (this.start === "camera" ? { kind: "camera", limit: 50 }
+    : undefined));
 
   constructor() {
     super();
@@ -31,7 +32,8 @@ export class StartPlace extends Plain {
         <button type="button" class="b col" aria-pressed=${this.start === s} @click=${() => this.pick(s)}>${words.starts[s][0]}
           <small class="s">${words.starts[s][1]}</small></button>`)}</div>
       ${cameras.length > 0 ? chips(words.whichCamera, cameras.map((c) => ({ words: nameOf(c), value: c.id })),
-        localStorage.getItem("evenwhite-start")?.split("camera=")[1], (id) => { this.pick("camera", id); this.requestUpdate(); }) : nothing}`;
+        localStorage.getItem("evenwhite-start")?.split("camera=")[1], (id) => { this.pick("camera", id); this.requestUpdate(); })
+          : nothing}`;
   }
 }
 customElements.define("ew-start-place", StartPlace);
@@ -43,8 +45,10 @@ export class Looks extends Plain {
       look.keep(name, value);
       this.requestUpdate();
     };
-    return html`${chips<Hand>(words.hand, [{ words: words.right, value: "right" }, { words: words.left, value: "left" }], look.hand(), keep("hand"))}
-      ${chips<Theme>(words.theme, [{ words: words.dark, value: "dark" }, { words: words.bright, value: "bright" }, { words: words.night, value: "night" }],
+    return html`${chips<Hand>(words.hand, [{ words: words.right, value: "right" }, { words: words.left, value: "left" }], look.hand(),
+      keep("hand"))}
+      ${chips<Theme>(words.theme, [{ words: words.dark, value: "dark" }, { words: words.bright, value: "bright" }, { words: words.night,
+        value: "night" }],
         look.theme(), keep("theme"))}`;
   }
 }
@@ -77,8 +81,10 @@ export class Holder extends Plain {
     return html`<h2 class="ttl">${words.holds}</h2><p role="status">${day.by ? html`<b>${day.by}</b>` : words.nobody}</p>
       ${chips(words.holds, this.names.filter((n) => n !== day.by).map((n) => ({ words: n, value: n })), day.by, (n) => void this.hold(n))}
       <form class="row" @submit=${(e: Event) => { e.preventDefault(); void this.hold(this.typed); }}>
-        <input class="input grow" aria-label=${words.another} placeholder=${words.another} maxlength="80" autocomplete="off" .value=${this.typed}
-          @input=${(e: Event) => { this.typed = (e.target as HTMLInputElement).value; }}><button class="b">${words.isHolder}</button></form>`;
+        <input class="input grow" aria-label=${words.another} placeholder=${words.another} maxlength="80" autocomplete="off"
+          .value=${this.typed}
+          @input=${(e: Event) => { this.typed = (e.target as HTMLInputElement).value; }}><button
+            class="b">${words.isHolder}</button></form>`;
   }
 }
 customElements.define("ew-holder", Holder);

@@ -39,17 +39,20 @@ export class Accept extends Screen {
   protected override render(): TemplateResult {
     const d = this.off.value?.deviations?.find((x) => x.cause === day.here.what["cause"]);
     const back = { words: words.back, press: () => day.back() };
-    if (!d) return html`<main><h1>${words.title}</h1><p>${this.off.value ? words.gone : states.reading}</p></main><footer class="hand">${actRow([back])}</footer>`;
+    if (!d) return html`<main><h1>${words.title}</h1><p>${this.off.value ? words.gone : states.reading}</p></main><footer
+      class="hand">${actRow([back])}</footer>`;
     const keep = (reason: string): void => void this.save(d, reason);
     return html`<main class="low"><div class="head"><h1>${words.title}</h1></div><p>${d.headline}</p><p class="s">${words.by(day.by)}</p>
         <h2 class="ttl">${words.reach}</h2>
         ${chips(words.reach, this.scopes(d).map((s) => ({ words: words.scopes[s], value: s })), this.scope, (s) => { this.scope = s; })}
-        ${d.value && parts.some((p) => d.value?.[p] !== undefined) ? html`<h2 class="ttl">${words.ceiling}</h2><div class="row">${parts.map((p) => this.bound(d, p))}</div>` : nothing}
+        ${d.value && parts.some((p) => d.value?.[p] !== undefined) ? html`<h2 class="ttl">${words.ceiling}</h2><div
+          class="row">${parts.map((p) => this.bound(d, p))}</div>` : nothing}
         <label class="label"><span>${words.reason}</span><input class="input" maxlength="500" .value=${this.reason}
           @input=${(e: Event) => { this.reason = (e.target as HTMLInputElement).value; }}></label>
-        <div class="two" role="group" aria-label=${words.reason}>${this.reasons.map((r) => html`<button type="button" class="b" @click=${() => keep(r)}>${r}</button>`)}</div>
       </main>
-      <footer class="hand">${actRow([back], this.reason.trim() ? { words: words.accept, press: () => keep(this.reason.trim()) } : undefined)}</footer>`;
+      <footer class="hand"><div class="two" role="group" aria-label=${words.reason}>${this.reasons.map((r) => html`<button type="button"
+        class="b" @click=${() => keep(r)}>${r}</button>`)}</div>
+        ${actRow([back], this.reason.trim() ? { words: words.accept, press: () => keep(this.reason.trim()) } : undefined)}</footer>`;
   }
 
   private scopes(d: Deviation): Scope[] {
@@ -62,14 +65,16 @@ export class Accept extends Screen {
   private bound(d: Deviation, part: Part): TemplateResult | typeof nothing {
     const found = d.value?.[part];
     if (found === undefined) return nothing;
-    return html`<label class="label grow"><span>${labelOf(part)}</span><input class="input" inputmode="decimal" .value=${this.ceiling[part] ?? String(Math.abs(found))}
+    return html`<label class="label grow"><span>${labelOf(part)}</span><input class="input" inputmode="decimal"
+      .value=${this.ceiling[part] ?? String(Math.abs(found))}
       @input=${(e: Event) => { this.ceiling = { ...this.ceiling, [part]: (e.target as HTMLInputElement).value }; }}></label>`;
   }
 
   private async save(d: Deviation, reason: string): Promise<void> {
     const found = (d.value ?? {}) as Size;
     const said = parts.filter((p) => found[p] !== undefined);
-    const ceiling = Object.fromEntries(said.map((p) => [p, numberTyped(this.ceiling[p] ?? String(Math.abs(found[p]!))) ?? valueOf(Math.abs(found[p]!))]));
+    const ceiling = Object.fromEntries(said.map((p) => [p,
+      numberTyped(this.ceiling[p] ?? String(Math.abs(found[p]!))) ?? valueOf(Math.abs(found[p]!))]));
     const about = this.scope === "clip" ? d.clips ?? [] : this.scope === "fromTakeOn" ? (d.takes ?? []).slice(0, 1) : [];
     const fields: Record<string, Value> = {
       deviation: d.kind, subjects: [...new Set([...(d.subjects ?? []), ...about])], scope: this.scope, reason, decidedBy: day.by,

@@ -6,16 +6,18 @@ import { Plain, stepper } from "../look";
 import { verdict } from "../look/verdict";
 import { howKnown, labelOf, take as words } from "../words";
 import type { FieldTyped } from "./field";
-import { stepped, type Dials } from "./rungs";
+import { kelvinBeside, tintBeside } from "./steps";
 import "./field";
 
 type Dial = "kelvin" | "tint" | "amberBlue";
-const folded = ["whiteMode", "preset", "name", "card", "timecode/start", "timecode/end", "recordingMode", "lens", "filters", "sensitivity", "shutter", "sensorRate", "rolled"];
+const folded = ["whiteMode", "preset", "name", "card", "timecode/start", "timecode/end", "recordingMode", "lens", "filters",
+  "sensitivity", "shutter", "sensorRate", "rolled"];
 
 /** ew-clip-fields saves each field at once. */
 export class ClipFields extends Plain {
-  static override properties = { line: { attribute: false } };
+  static override properties = { line: { attribute: false }, only: {} };
   declare line: ClipLine;
+  declare only: Dial | ""; // the one dial that is shown here, for the hand
 
   private readonly form = new Asked<Form>(this, "form", () => (this.line ? { kind: "clip", record: this.line.clip } : undefined));
   private readonly body = new Asked<HandsetRecord>(this, "record", () => {
@@ -35,8 +37,14 @@ export class ClipFields extends Plain {
     this.save({ [dial]: digits(String(to)), settingsAre: "readOff", readOffAt: new Date(day.now()).toISOString() });
   }
 
-  protected override render(): TemplateResult {
+  constructor() {
+    super();
+    this.only = "";
+  }
+
+  protected override render(): TemplateResult | typeof nothing {
     const { line } = this;
+    if (this.only) return this.form.value ? this.dial(this.only) : nothing;
     return html`<section class="panel" aria-label=${words.camera(line.letter)}>
       <p class="say"><b class="tag sq">${line.letter}</b><b>${line.name ?? words.noName}</b>
         ${line.verdict ? verdict({ word: line.verdict, times: line.times, mired: line.offAim?.mired }) : nothing}
@@ -49,10 +57,14 @@ export class ClipFields extends Plain {
     return html`
       <details><summary class="b left">${words.moreOf(this.line.letter)}</summary><div class="inside">${folded.map((name) => {
         const row = rows.find((r) => r.name === name);
-        return row ? html`<ew-field .row=${row} .name=${name} .value=${this.value(name)} @ew-typed=${(e: CustomEvent<FieldTyped>) => this.typed(e.detail)}></ew-field>
+        return row ? html`<ew-field .row=${row} .name=${name} .value=${this.value(name)} @ew-typed=${(e: CustomEvent<FieldTyped>) =>
+          this.typed(e.detail)}></ew-field>
           ${this.history(name)}` : nothing;
       })}</div></details>
-      ${(["amberBlue", "tint", "kelvin"] as const).map((d) => this.dial(d))}`;
+      ${(["amberBlue", "tint"] as const).map((d) => html`<div class="stepped">${this.dial(d)}${this.value(d) === undefined ? nothing
+        : this.history(d)}</div>`)}
+      ${this.value("kelvin") === undefined ? nothing : html`<p
+        class="row apart"><span>${labelOf("kelvin")} <b>${String(this.value("kelvin"))} K</b></span>${this.history("kelvin")}</p>`}`;
   }
 
   private typed({ name, value }: FieldTyped): void {
@@ -60,15 +72,19 @@ export class ClipFields extends Plain {
   }
 
   private dial(dial: Dial): TemplateResult | typeof nothing {
-    const v = this.value(dial), dials = this.body.value?.record as Dials | undefined;
-    if (!(v instanceof Digits) && (dial !== "tint" || !dials?.tint || this.value("whiteMode") !== "kelvin")) return nothing;
+    const v = this.value(dial), body = this.body.value, hasTint = body?.fields["tint"] !== undefined;
+    if (!(v instanceof Digits) && (dial !== "tint" || !hasTint || this.value("whiteMode") !== "kelvin")) return nothing;
     const at = v instanceof Digits ? Number(v.text) : 0;
+    const beside = dial === "kelvin" ? kelvinBeside(body, at) : tintBeside(body, at, dial);
     const side = (by: 1 | -1) => {
-      const to = stepped(dials, dial, at, by);
-      return to === undefined ? undefined : { words: words.step(by, Math.abs(to - at)), label: words.stepTo(labelOf(dial), to), press: () => this.dialled(dial, to) };
+      const to = by > 0 ? beside.up : beside.down;
+      return to === undefined ? undefined : { words: words.step(by, Math.abs(to - at)), label: words.stepTo(words.step(by,
+        Math.abs(to - at)), labelOf(dial), to), press: () => this.dialled(dial, to) };
     };
-    return html`<div class="stepped">${stepper({ label: labelOf(dial), small: words.small(this.line.letter, dial), value: words.value(dial, v instanceof Digits ? v.text : "0"), down: side(-1), up: side(1) })}
-      ${this.history(dial)}</div>`;
+    return stepper({
+      label: words.dialOf(this.line.letter, labelOf(dial)), small: words.small(this.line.letter, dial),
+      value: words.value(dial, v instanceof Digits ? v.text : "0"), down: side(-1), up: side(1),
+    });
   }
 
   private history(field: string): TemplateResult {

@@ -32,7 +32,8 @@ export class Correct extends Screen {
           return row ? html`<ew-field .row=${row} .name=${name} .value=${this.typed[name]}
             @ew-typed=${(e: CustomEvent<FieldTyped>) => { this.typed = { ...this.typed, [name]: e.detail.value }; }}></ew-field>` : "";
         })}</main>
-      <footer class="hand">${actRow([back], Object.values(this.typed).some((v) => v !== undefined && v !== null) ? save : undefined)}</footer>`;
+      <footer class="hand">${actRow([back], Object.values(this.typed).some((v) => v !== undefined && v !== null) ? save
+        : undefined)}</footer>`;
   }
 
   private async save(): Promise<void> {

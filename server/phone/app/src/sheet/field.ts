@@ -15,7 +15,8 @@ const lists = new Set(["group", "form", "list"]);
 /** ew-field tells ew-typed (FieldTyped) at each change. */
 export class Field extends Plain {
   static override properties = {
-    row: { attribute: false }, name: {}, label: {}, value: { attribute: false }, fault: {}, remark: {}, carried: { type: Boolean }, digits: { state: true },
+    row: { attribute: false }, name: {}, label: {}, value: { attribute: false }, fault: {}, remark: {}, carried: { type: Boolean },
+      digits: { state: true },
   };
 
   declare row: Row;
@@ -39,7 +40,8 @@ export class Field extends Plain {
 
   protected override render(): TemplateResult {
     const row = this.row, id = `f-${this.name}`;
-    const label = html`<b>${this.label || labelOf(this.name)}</b>${row.required ? nothing : html` <span class="s">${words.optional}</span>`}`;
+    const label = html`<b>${this.label || labelOf(this.name)}</b>${row.required ? nothing : html` <span
+      class="s">${words.optional}</span>`}`;
     const notes = html`
       ${row.doc ? html`<span class="s">${row.doc}</span>` : nothing}
       ${this.carried ? html`<span class="s">${words.carried}</span>` : nothing}
@@ -55,7 +57,8 @@ export class Field extends Plain {
     const { row, value } = this;
     switch (row.type) {
       case "choice": return this.chips(row.choices ?? [], typeof value === "string" ? value : "", (v) => this.put(v));
-      case "flag": return this.chips(["yes", "no"], value === true ? "yes" : value === false ? "no" : "", (v) => this.put(v === null ? null : v === "yes"));
+      case "flag": return this.chips(["yes", "no"], value === true ? "yes" : value === false ? "no" : "", (v) => this.put(v === null
+        ? null : v === "yes"));
       case "whole": case "decimal": return this.number(id);
       case "date": return html`<input class="input" type="date" id=${id} .value=${typeof value === "string" ? value : ""}
         @change=${(e: Event) => this.put((e.target as HTMLInputElement).value || null)}>`;
@@ -92,7 +95,8 @@ export class Field extends Plain {
       <input class="input" id=${id} inputmode=${row.type === "whole" ? "numeric" : "decimal"} autocomplete="off" aria-describedby="${id}-u"
         .value=${this.digits ?? shown} @input=${(e: Event) => put((e.target as HTMLInputElement).value)}>
       ${row.min?.startsWith("-") ? html`<button type="button" class="b" aria-label=${words.turnSign} @click=${turn}>±</button>` : nothing}
-      <span id="${id}-u">${row.unit ?? ""} <span class="s">${words.range(row.min, row.max, row.usualMin, row.usualMax)}</span></span></div>`;
+      <span id="${id}-u">${row.unit ?? ""} <span class="s">${words.range(row.min, row.max, row.usualMin,
+        row.usualMax)}</span></span></div>`;
   }
 
   /** instant is entered in the time of this device, and stands with its offset. */
@@ -135,7 +139,8 @@ export class Field extends Plain {
     return html`${all.map((v, i) => html`<div class="inside">${this.within(item, String(i + 1), v, (typed) => put(i, typed))}
         <button type="button" class="b" @click=${() => this.put(all.filter((_, at) => at !== i))}>${words.takeOut(i + 1)}</button></div>`)}
       ${all.length < (this.row.longest ?? 32)
-        ? html`<button type="button" class="b" @click=${() => this.put([...all, item.type === "group" ? {} : null])}>${words.addOne}</button>` : nothing}`;
+        ? html`<button type="button" class="b" @click=${() => this.put([...all, item.type === "group" ? {}
+          : null])}>${words.addOne}</button>` : nothing}`;
   }
 }
 customElements.define("ew-field", Field);

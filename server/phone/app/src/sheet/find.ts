@@ -14,7 +14,8 @@ export class FindBox extends Plain {
   private declare at: number;
 
   private readonly setUps = setUpsAsked(this);
-  private readonly found = new Asked<{ clips: ClipFound[] }>(this, "find", () => (this.text.trim().length > 1 ? { text: this.text.trim(), limit: 12 } : undefined));
+  private readonly found = new Asked<{ clips: ClipFound[] }>(this, "find", () => (this.text.trim().length > 1 ? { text: this.text.trim(),
+    limit: 12 } : undefined));
 
   constructor() {
     super();
@@ -22,7 +23,7 @@ export class FindBox extends Plain {
     this.at = 0;
   }
 
-  override focus(): void { this.querySelector("input")?.focus(); }
+  override focus(): void { void this.updateComplete.then(() => this.querySelector("input")?.focus()); }
 
   private go(clip: ClipFound | undefined): void {
     if (!clip) return;
@@ -42,12 +43,15 @@ export class FindBox extends Plain {
   protected override render(): TemplateResult {
     const all = this.found.value?.clips ?? [], typed = this.text.trim().length > 1;
     return html`<form class="row find-box" role="search" @submit=${(e: Event) => { e.preventDefault(); this.go(all[this.at] ?? all[0]); }}>
-        <input class="input grow" type="search" aria-label=${words.label} placeholder=${words.label} autocomplete="off" autocapitalize="characters" spellcheck="false"
-          .value=${this.text} @input=${(e: Event) => { this.text = (e.target as HTMLInputElement).value; this.at = 0; }} @keydown=${this.key}>
+        <input class="input grow" type="search" aria-label=${words.label} placeholder=${words.label} autocomplete="off"
+          autocapitalize="characters" spellcheck="false"
+          .value=${this.text} @input=${(e: Event) => { this.text = (e.target as HTMLInputElement).value; this.at = 0; }}
+            @keydown=${this.key}>
         <button class="b">${words.find}</button></form>
       ${typed && this.found.value && all.length === 0 ? html`<p role="status">${words.none(this.text.trim())}</p>` : nothing}
       ${typed ? all.map((c, i) => html`<button type="button" class="note" aria-pressed=${i === this.at} @click=${() => this.go(c)}>
-        <b>${c.name ?? c.letter}</b><span class="grow s">${[setUpName(this.setUps.value?.setUps, c.setUp), c.timecode?.start ?? "", c.date ?? ""].filter(Boolean).join(", ")}</span></button>`) : nothing}`;
+        <b>${c.name ?? c.letter}</b><span class="grow s">${[setUpName(this.setUps.value?.setUps, c.setUp), c.timecode?.start ?? "",
+          c.date ?? ""].filter(Boolean).join(", ")}</span></button>`) : nothing}`;
   }
 }
 customElements.define("ew-find-box", FindBox);
@@ -55,7 +59,8 @@ customElements.define("ew-find-box", FindBox);
 export class Find extends Screen {
   protected override render(): TemplateResult {
     return html`<main><div class="head"><h1>${words.title}</h1></div>
-        <ew-find-box @ew-found=${(e: CustomEvent<ClipFound>) => day.go("takes", { setUp: e.detail.setUp, record: e.detail.clip })}></ew-find-box></main>
+        <ew-find-box @ew-found=${(e: CustomEvent<ClipFound>) => day.go("takes", { setUp: e.detail.setUp,
+          record: e.detail.clip })}></ew-find-box></main>
       <footer class="hand">${actRow([{ words: words.back, press: () => day.back() }])}</footer>`;
   }
 }

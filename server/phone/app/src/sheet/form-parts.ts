@@ -41,7 +41,8 @@ const commonest: Record<string, string> = {
 /** ordered splits parts into those that are mostly entered, with all that must be and all that is, and the rest. */
 export function ordered(kind: string, parts: readonly Part[], values: Values): { first: Part[]; more: Part[] } {
   const names = (commonest[kind] ?? "").split(" ");
-  const said = (p: Part): boolean => Object.entries(values).some(([name, v]) => !isEmpty(v) && (name === p.name || name.startsWith(`${p.name}/`)));
+  const said = (p: Part): boolean => Object.entries(values).some(([name, v]) => !isEmpty(v) && (name === p.name
+    || name.startsWith(`${p.name}/`)));
   const wanted = (p: Part): boolean => names.includes(p.name) || p.rows.some((r) => r.required && !p.keyed);
   const rank = (p: Part): number => (names.includes(p.name) ? names.indexOf(p.name) : names.length);
   const first = parts.filter((p) => wanted(p) || said(p)).sort((a, b) => rank(a) - rank(b));

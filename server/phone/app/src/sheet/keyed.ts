@@ -10,7 +10,8 @@ import { isGroup, type Values } from "./form-values";
 import { nameOf, type Listed } from "./names";
 
 // What the keys of a map name: records of a kind, or roles. Other maps have keys of their own.
-const keyKinds: Record<string, string> = { cameras: "camera", exceptions: "camera", mustLookLike: "scene", lightsAsSet: "light", takes: "take" };
+const keyKinds: Record<string, string> = { cameras: "camera", exceptions: "camera", mustLookLike: "scene", lightsAsSet: "light",
+  takes: "take" };
 const roles = ["camera", "key", "fill", "back", "background", "practical", "ambient", "screen"];
 
 /** newKey begins the keys of entries that have no name yet: they are named when they are saved. */
@@ -18,7 +19,8 @@ export const newKey = "new:";
 
 /** ew-keyed passes ew-typed of its fields on, by their names in an edit. */
 export class Keyed extends Plain {
-  static override properties = { of: { attribute: false }, values: { attribute: false }, faultOf: { attribute: false }, opened: { state: true } };
+  static override properties = { of: { attribute: false }, values: { attribute: false }, faultOf: { attribute: false },
+    opened: { state: true } };
 
   declare of: Part;
   declare values: Values;

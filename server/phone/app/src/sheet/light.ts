@@ -65,9 +65,11 @@ export class LightSheet extends Screen {
   private question(): TemplateResult {
     const at = clock(this.readAt ?? "");
     return html`<section class="panel"><p>${words.wasItSo(this.unsaid.map((n) => labelOf(n)).join(", "))}</p>
-      ${chips(words.question, [{ words: words.soItWas(at), value: false }, { words: words.turnedSince, value: true }], this.turned, (t) => { this.turned = t; })}
+      ${chips(words.question, [{ words: words.soItWas(at), value: false }, { words: words.turnedSince, value: true }], this.turned, (t) =>
+        { this.turned = t; })}
       ${this.turned ? this.unsaid.map((name) => html`<label class="label"><span>${words.stoodAt(labelOf(name), at)}</span>
-        <input class="input" inputmode="decimal" .value=${this.was[name] ?? ""} @input=${(e: Event) => { this.was = { ...this.was, [name]: (e.target as HTMLInputElement).value }; }}></label>`) : nothing}
+        <input class="input" inputmode="decimal" .value=${this.was[name] ?? ""} @input=${(e: Event) => { this.was = { ...this.was,
+          [name]: (e.target as HTMLInputElement).value }; }}></label>`) : nothing}
       ${this.turned ? html`<p class="s">${words.elseRead}</p>` : nothing}</section>`;
   }
 

@@ -14,7 +14,8 @@ export class Picture extends Screen {
   private declare which: Which;
 
   private readonly plane = new Asked<SetUpPlane>(this, "plane", () => this.message("plane"));
-  private readonly drift = new Asked<SetUpDrift>(this, "drift", () => this.message("drift", { zoneMinutes: -new Date().getTimezoneOffset() }));
+  private readonly drift = new Asked<SetUpDrift>(this, "drift", () => this.message("drift",
+    { zoneMinutes: -new Date().getTimezoneOffset() }));
   private readonly swatches = new Asked<SetUpSwatches>(this, "swatches", () => this.message("swatches"));
 
   constructor() {
@@ -33,7 +34,8 @@ export class Picture extends Screen {
         ${asked.value ? html`<p>${upper(asked.value.words)}</p>` : html`<p>${asked.fault?.message ?? states.reading}</p>`}
         ${drawing(asked.svg)}${this.table()}</main>
       <footer class="hand">
-        ${chips(words.which, [{ words: words.plane, value: "plane" as Which }, { words: words.drift, value: "drift" as Which }, { words: words.swatches, value: "swatches" as Which }],
+        ${chips(words.which, [{ words: words.plane, value: "plane" as Which }, { words: words.drift, value: "drift" as Which },
+          { words: words.swatches, value: "swatches" as Which }],
           this.which, (w) => { this.which = w; })}
         ${actRow([{ words: words.back, press: () => day.back() }])}</footer>`;
   }
@@ -43,16 +45,20 @@ export class Picture extends Screen {
       case "plane": return this.rows([words.mark, words.colour, words.off],
         (this.plane.value?.points ?? []).map((p) => [p.name === p.key ? p.name : `${p.key} ${p.name}`, p.color.words, p.off?.words ?? ""]));
       case "drift": return this.rows([words.light, words.at, words.colour],
-        (this.drift.value?.lights ?? []).flatMap((l) => (l.readings ?? []).map((r) => [`${l.key} ${l.name}`, clock(r.takenAt), r.color?.words ?? r.problem ?? ""])));
+        (this.drift.value?.lights ?? []).flatMap((l) => (l.readings ?? []).map((r) => [`${l.key} ${l.name}`, clock(r.takenAt),
+          r.color?.words ?? r.problem ?? ""])));
       case "swatches": return this.rows([words.light, words.seenBy, words.off],
-        (this.swatches.value?.lights ?? []).flatMap((l) => (l.pictures ?? []).map((p) => [`${l.key} ${l.name}`, p.key, p.cast?.words ?? p.problem ?? ""])));
+        (this.swatches.value?.lights ?? []).flatMap((l) => (l.pictures ?? []).map((p) => [`${l.key} ${l.name}`, p.key,
+          p.cast?.words ?? p.problem ?? ""])));
     }
   }
 
   private rows(heads: string[], rows: string[][]): TemplateResult | typeof nothing {
     if (rows.length === 0) return nothing;
-    return html`<div class="table"><table><caption class="vh">${words.table}</caption><thead><tr>${heads.map((h) => html`<th scope="col">${h}</th>`)}</tr></thead>
-      <tbody>${rows.map((r) => html`<tr>${r.map((c, i) => (i === 0 ? html`<th scope="row">${c}</th>` : html`<td>${c}</td>`))}</tr>`)}</tbody></table></div>`;
+    return html`<div class="table" tabindex="0" role="region" aria-label=${words.table}><table><thead><tr>${heads.map((h) => html`<th
+      scope="col">${h}</th>`)}</tr></thead>
+      <tbody>${rows.map((r) => html`<tr>${r.map((c, i) => (i === 0 ? html`<th scope="row">${c}</th>`
+        : html`<td>${c}</td>`))}</tr>`)}</tbody></table></div>`;
   }
 }
 customElements.define("ew-picture", Picture);

@@ -30,11 +30,15 @@ export class Prep extends Screen {
   private list(): TemplateResult {
     const all = (this.records.value?.records ?? []) as Listed[];
     return html`<main><div class="head"><h1>${words.title}</h1></div>
-        ${this.records.value ? nothing : html`<p>${states.reading}</p>`}${this.records.value && all.length === 0 ? html`<p>${words.none(spoken(this.kind))}</p>` : nothing}
-        ${all.map((r) => html`<button type="button" class="note" @click=${() => this.open({ record: r.id })}><b class="grow">${upper(nameOf(r))}</b></button>`)}</main>
+        ${this.records.value ? nothing : html`<p>${states.reading}</p>`}${this.records.value && all.length === 0
+          ? html`<p>${words.none(spoken(this.kind))}</p>` : nothing}
+        ${all.map((r) => html`<button type="button" class="note" @click=${() => this.open({ record: r.id })}><b
+          class="grow">${upper(nameOf(r))}</b></button>`)}</main>
       <footer class="hand"><ew-done></ew-done>
-        ${chips(words.which, kinds.map((k) => ({ words: words.kinds[k], value: k as Kind })), this.kind, (kind) => day.go("prep", { kind, record: "", like: "" }))}
-        ${mayWrite() ? actRow([this.back()], this.kind === "production" ? undefined : { words: words.add(spoken(this.kind)), press: () => this.open({ record: "new" }) })
+        ${chips(words.which, kinds.map((k) => ({ words: words.kinds[k], value: k as Kind })), this.kind, (kind) => day.go("prep", { kind,
+          record: "", like: "" }))}
+        ${mayWrite() ? actRow([this.back()], this.kind === "production" ? undefined : { words: words.add(spoken(this.kind)), press: () =>
+          this.open({ record: "new" }) })
           : html`${noActs(whyNot())}${actRow([this.back()])}`}</footer>`;
   }
 
@@ -44,12 +48,14 @@ export class Prep extends Screen {
 
   private form(record: string, like: string): TemplateResult {
     const save = { words: words.save, press: () => void this.querySelector<RecordForm>("ew-record-form")?.save() };
-    const copy: Act[] = record && this.kind !== "production" && this.kind !== "day" ? [{ words: words.copy, press: () => this.open({ record: "new", like: record }) }] : [];
+    const copy: Act[] = record && this.kind !== "production" && this.kind !== "day" ? [{ words: words.copy, press: () =>
+      this.open({ record: "new", like: record }) }] : [];
     const history: Act[] = record ? [{ words: words.history, press: () => day.go("record", { kind: this.kind, record }) }] : [];
     return html`<main><div class="head"><h1>${record ? words.change(spoken(this.kind)) : words.add(spoken(this.kind))}</h1></div>
         ${this.kind === "camera" && record ? html`<p class="s">${words.swap}</p>` : nothing}
         <ew-record-form .kind=${this.kind} .record=${record} .like=${like} @ew-saved=${() => day.back()}></ew-record-form></main>
-      <footer class="hand">${mayWrite() ? actRow([this.back(), ...copy, ...history], save) : html`${noActs(whyNot())}${actRow([this.back()])}`}</footer>`;
+      <footer class="hand">${mayWrite() ? actRow([this.back(), ...copy, ...history], save)
+        : html`${noActs(whyNot())}${actRow([this.back()])}`}</footer>`;
   }
 }
 customElements.define("ew-prep", Prep);

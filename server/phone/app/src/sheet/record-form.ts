@@ -43,19 +43,28 @@ export class RecordForm extends Plain {
     this.tried = false;
   }
 
+  private draftOf: string | undefined; // whose draft was read
+
   private get draft(): string { return `${this.kind}/${this.record || this.like || "new"}`; }
 
   protected override willUpdate(changed: PropertyValues<this>): void {
-    if (changed.has("kind") || changed.has("record") || changed.has("like")) void this.takeDraft();
+    if (changed.has("kind") || changed.has("record") || changed.has("like")) this.begin();
+    if (!this.form.value || this.draftOf === this.draft) return;
+    this.draftOf = this.draft; // the store is open, as it answered
+    void this.takeDraft(this.draft);
   }
 
-  private async takeDraft(): Promise<void> {
-    const of = this.draft;
+  private begin(): void {
     this.typed = this.begun;
     this.bad = {};
     this.tried = false;
+    this.draftOf = undefined;
+  }
+
+  private async takeDraft(of: string): Promise<void> {
     const kept = await day.drafts.read("prep", of);
-    if (typeof kept === "string" && of === this.draft && this.typed === this.begun) this.typed = { ...(parse(kept) as Values), ...this.begun };
+    if (typeof kept === "string" && of === this.draft && this.typed === this.begun) this.typed = { ...(parse(kept) as Values),
+      ...this.begun };
   }
 
   /** values are what the form shows: what stands in the record, then what was typed. */
@@ -79,7 +88,8 @@ export class RecordForm extends Plain {
   }
 
   private async judge(): Promise<void> {
-    const fields = Object.fromEntries(Object.entries(this.typed).filter(([name, v]) => !name.includes(newKey) && !isEmpty(v)).map(([n, v]) => [n, filled(v!)]));
+    const fields = Object.fromEntries(Object.entries(this.typed).filter(([name, v]) => !name.includes(newKey) && !isEmpty(v)).map(([n,
+      v]) => [n, filled(v!)]));
     this.judged = (await day.ask<Judged>("judge", { kind: this.kind, fields })).value;
   }
 

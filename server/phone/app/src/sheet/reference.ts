@@ -14,7 +14,8 @@ export class Reference extends Plain {
   declare value: string;
   declare control: string; // the id by which its label finds it
 
-  private readonly records = new Asked<RecordsPage>(this, "list", () => (this.kinds.length === 1 ? { kind: this.kinds[0], limit: 500 } : undefined));
+  private readonly records = new Asked<RecordsPage>(this, "list", () => (this.kinds.length === 1 ? { kind: this.kinds[0], limit: 500 }
+    : undefined));
 
   constructor() {
     super();
@@ -24,7 +25,8 @@ export class Reference extends Plain {
 
   protected override render(): TemplateResult {
     const all = (this.records.value?.records ?? []) as Listed[];
-    return html`<select class="input" id=${this.control} @change=${(e: Event) => this.tell("ew-picked", (e.target as HTMLSelectElement).value)}>
+    return html`<select class="input" id=${this.control} @change=${(e: Event) => this.tell("ew-picked",
+      (e.target as HTMLSelectElement).value)}>
       <option value="" ?selected=${this.value === ""}>${words.none}</option>
       ${all.map((r) => html`<option value=${r.id} ?selected=${r.id === this.value}>${nameOf(r)}</option>`)}
     </select>`;

@@ -19,9 +19,9 @@ export function kelvinBeside(body: HandsetRecord | undefined, at: number): { dow
   return beside(all, at);
 }
 
-/** tintBeside is the same on its green–magenta dial. */
-export function tintBeside(body: HandsetRecord | undefined, at: number): { down?: number; up?: number } {
-  const tint = body?.fields["tint"]?.value as Range | undefined;
+/** tintBeside is the same on its green–magenta dial, or on its amber–blue axis. */
+export function tintBeside(body: HandsetRecord | undefined, at: number, dial: "tint" | "amberBlue" = "tint"): { down?: number; up?: number } {
+  const tint = body?.fields[dial]?.value as Range | undefined;
   if (!tint) return {};
   const step = numberOf(tint.step), all = [at - step, at + step].map((v) => Number(v.toFixed(2)));
   return beside(all.filter((v) => v >= numberOf(tint.min) && v <= numberOf(tint.max)), at);

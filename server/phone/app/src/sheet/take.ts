@@ -35,22 +35,34 @@ export class Take extends Screen {
 
   protected override render(): TemplateResult {
     const line = this.line, back: Act = { words: words.back, press: () => day.back() };
-    if (!line) return html`<main><h1>${words.title}</h1><p>${this.list.value ? words.gone : states.reading}</p></main><footer class="hand"><ew-done></ew-done>${actRow([back])}</footer>`;
+    if (!line) return html`<main><h1>${words.title}</h1><p>${this.list.value ? words.gone : states.reading}</p></main><footer
+      class="hand"><ew-done></ew-done>${actRow([back])}</footer>`;
     const name = `${setUpName(this.setUps.value?.setUps, line.setUp)}, ${line.name}`;
-    return html`<main class="low"><div class="head"><h1>${name}</h1><p class="s">${clock(line.at)}</p></div>
-        ${mayWrite() ? html`${this.form.value ? this.ofTake(line) : nothing}${(line.clips ?? []).map((c) => html`<ew-clip-fields .line=${c}></ew-clip-fields>`)}` : nothing}
-      </main><footer class="hand"><ew-done></ew-done>${mayWrite() ? this.acts(line, back) : html`${noActs(whyNot())}${actRow([back])}`}</footer>`;
+    return html`<main><div class="head"><h1>${name}</h1><p class="s">${clock(line.at)}</p></div>
+        ${mayWrite() ? html`${this.form.value ? this.ofTake(line) : nothing}${(line.clips ?? []).map((c) => html`<ew-clip-fields
+          .line=${c}></ew-clip-fields>`)}` : nothing}
+      </main><footer class="hand"><ew-done></ew-done>${mayWrite() ? this.dials(line) : nothing}${mayWrite() ? this.acts(line, back)
+        : html`${noActs(whyNot())}${actRow([back])}`}</footer>`;
+  }
+
+  /** dials stand at the thumb: to correct one is what this sheet is opened for mostly. */
+  private dials(line: TakeLine): TemplateResult {
+    return html`<div class="dials">${(line.clips ?? []).map((c) => html`<ew-clip-fields .line=${c}
+      .only=${"kelvin"}></ew-clip-fields>`)}</div>`;
   }
 
   private ofTake(line: TakeLine): TemplateResult {
     const form = this.form.value!;
     return html`<section class="panel" aria-label=${words.title}>
-      ${chips(words.ended, ["complete", "noGood", "falseStart", "numberUsedAgain"].map((s) => ({ words: upper(words.states[s] ?? s), value: s })), line.state ?? "complete", (state) => this.save({ state }))}
-      ${chips(words.wanted, [{ words: words.wanted, value: true }, { words: words.notWanted, value: false }], line.wanted === true, (wanted) => this.save({ wanted }))}
+      ${chips(words.ended, ["complete", "noGood", "falseStart", "numberUsedAgain"].map((s) => ({ words: upper(words.states[s] ?? s),
+        value: s })), line.state ?? "complete", (state) => this.save({ state }))}
+      ${chips(words.wanted, [{ words: words.wanted, value: true }, { words: words.notWanted, value: false }], line.wanted === true,
+        (wanted) => this.save({ wanted }))}
       <details><summary class="b left">${words.moreOfTake}</summary><div class="inside">${folded.map((name) => {
         const row = form.fields?.find((r) => r.name === name);
         return row ? html`<ew-field .row=${row} .name=${name} .value=${form.values[name]?.value as Value | undefined}
-          @ew-typed=${(e: CustomEvent<FieldTyped>) => { if (e.detail.value !== undefined) this.save({ [name]: e.detail.value }); }}></ew-field>
+          @ew-typed=${(e: CustomEvent<FieldTyped>) =>
+            { if (e.detail.value !== undefined) this.save({ [name]: e.detail.value }); }}></ew-field>
           ${this.history(name)}` : nothing;
       })}</div></details>
       ${this.history("")}</section>`;

@@ -19,15 +19,18 @@ export class Why extends Screen {
   protected override render(): TemplateResult {
     const d = this.off.value?.deviations?.find((x) => x.cause === day.here.what["cause"]);
     const back = { words: words.back, press: () => day.back() };
-    if (!d) return html`<main><h1>${words.title}</h1><p>${this.off.value ? words.gone : states.reading}</p></main><footer class="hand">${actRow([back])}</footer>`;
+    if (!d) return html`<main><h1>${words.title}</h1><p>${this.off.value ? words.gone : states.reading}</p></main><footer
+      class="hand">${actRow([back])}</footer>`;
     const there = goThere(d);
-    return html`<main><div class="head"><h1>${d.headline}</h1></div>
+    return html`<main tabindex="0"><div class="head"><h1>${d.headline}</h1></div>
         ${d.toDo ? html`<p class="ttl">${upper(d.toDo)}</p>` : nothing}
         ${this.finding(d)}
-        ${(d.also ?? []).length > 0 ? html`<h2 class="ttl">${words.also}</h2>${d.also!.map((f) => html`<section class="panel"><p><b>${f.headline}</b></p>${this.finding(f)}</section>`)}` : nothing}
+        ${(d.also ?? []).length > 0 ? html`<h2 class="ttl">${words.also}</h2>${d.also!.map((f) => html`<section
+          class="panel"><p><b>${f.headline}</b></p>${this.finding(f)}</section>`)}` : nothing}
         ${d.accepted ? html`<p>${words.accepted(d.accepted.by, d.accepted.reason)}</p>` : nothing}
       </main>
-      <footer class="hand">${actRow([back], { words: words.goThere, small: there.words, press: () => day.go(there.place, there.what) })}</footer>`;
+      <footer class="hand">${actRow([back], { words: words.goThere, small: there.words, press: () => day.go(there.place,
+        there.what) })}</footer>`;
   }
 
   private finding(f: Finding): TemplateResult {

@@ -5,16 +5,20 @@ import { clock, upper } from "../words";
 const spokenNames: Record<string, string> = {
   cctKelvin: "kelvin", duv: "Duv", miredPerUnit: "mired a unit", duvPerUnit: "Duv a unit", greenMagentaDial: "green–magenta dial",
   dialGreenMagenta: "green–magenta on its dial", dialKelvin: "kelvin on its dial", levelPercent: "level", floorXY: "floor in x y", cc: "CC",
-  amberBlue: "amber–blue", setUpKind: "kind", gelKind: "kind", meterKind: "kind", takeKind: "kind", clipKind: "kind", whiteModes: "ways to set white",
+  amberBlue: "amber–blue", setUpKind: "kind", gelKind: "kind", meterKind: "kind", takeKind: "kind", clipKind: "kind",
+    whiteModes: "ways to set white",
   duvGreen: "green limit, Duv", duvMagenta: "magenta limit, Duv", steps: "picture steps", uvPrime: "u' v'", xy: "x y", on: "lit",
-  remeasureAfterMinutes: "a reading is old after", falseTakeNumber: "number of a false take", twoColorLed: "two-colour LED", fullColorLed: "full-colour LED",
-  whiteLed: "white LED", based5500: "5500 based", based6500: "6500 based", cctDuv: "kelvin and Duv", holdOwnColor: "hold its colour", setUp: "set-up",
+  remeasureAfterMinutes: "a reading is old after", falseTakeNumber: "number of a false take", twoColorLed: "two-colour LED",
+    fullColorLed: "full-colour LED",
+  whiteLed: "white LED", based5500: "5500 based", based6500: "6500 based", cctDuv: "kelvin and Duv", holdOwnColor: "hold its colour",
+    setUp: "set-up",
   sRGB: "sRGB", bt1886: "BT.1886", bt709: "BT.709", bt2020: "BT.2020", p3D65: "P3 D65", pq: "PQ", hlg: "HLG", whiteMode: "white is set by",
 };
 
 /** spoken says a name of the table in words: "tintPerKelvin" is "tint per kelvin". */
 export const spoken = (name: string): string =>
-  spokenNames[name] ?? name.replace(/([a-z])([A-Z])/g, (_, a: string, b: string) => `${a} ${b.toLowerCase()}`).replaceAll("color", "colour");
+  spokenNames[name] ?? name.replace(/([a-z])([A-Z])/g, (_, a: string, b: string) => `${a} ${b.toLowerCase()}`).replaceAll("color",
+    "colour");
 
 /** labelOf is the label of a field by its name in an edit: "rigged/dialKelvin", "tint.min". */
 export const labelOf = (name: string): string => upper(spoken(name.split(/[/.]/).at(-1) ?? name));
@@ -42,7 +46,8 @@ export const lights = {
   gelIsOn: "Gel is on",
   dialled: "Dialled",
   dial: (kelvin?: number, greenMagenta?: number) =>
-    [kelvin === undefined ? "" : `${kelvin} K`, greenMagenta === undefined ? "" : `tint ${greenMagenta > 0 ? "+" : ""}${greenMagenta}`].filter(Boolean).join(", "),
+    [kelvin === undefined ? "" : `${kelvin} K`, greenMagenta === undefined ? "" : `tint ${greenMagenta > 0 ? "+"
+      : ""}${greenMagenta}`].filter(Boolean).join(", "),
   switchedOff: "Switched off",
   readIt: "Read it",
   notRead: "not read yet",
@@ -57,7 +62,7 @@ export const takes = {
   none: "No take yet.",
   next: "Next take",
   noGood: "No good",
-  good: "It was good",
+  good: "Good",
   isNoGood: "No good",
   wanted: "Wanted",
   change: "Change",
@@ -82,7 +87,8 @@ export const knownHowOf = (settingsAre: string): string => knownHow[settingsAre]
 export const howKnown = (settingsAre: string, at?: string): string =>
   settingsAre === "readOff" && at ? `read off ${clock(at)}` : knownHow[settingsAre] ?? settingsAre;
 
-export const clipWords = (c: { setting: { words: string }; settingsAre: string; readOffAt?: string }): string => `${c.setting.words}, ${howKnown(c.settingsAre, c.readOffAt)}`;
+export const clipWords = (c: { setting: { words: string }; settingsAre: string; readOffAt?: string }): string =>
+  `${c.setting.words}, ${howKnown(c.settingsAre, c.readOffAt)}`;
 
 export const form = {
   reading: "The form is being read.",
@@ -124,7 +130,7 @@ export const settle = {
   accept: "Accept",
   takeBack: "Take back",
   apart: (kind: string, n: number) => `${n === 2 ? "Two" : n} ${kind}s, chosen apart`,
-  oneOrTwo: (kind: string, n: number) => `One ${kind} or ${n === 2 ? "two" : n}?`,
+  oneOrTwo: (name: string, kind: string, n: number) => `${name ? `${upper(name)}: one` : "One"} ${kind} or ${n === 2 ? "two" : n}?`,
   struckOrNot: (name: string) => `${name}: struck out here, changed there`,
   kept: (kind: string) => `A ${kind} entry is kept and changes nothing`,
   or: (field: string, values: string[]) => `${field} ${values.join(" or ")}?`,
@@ -177,7 +183,7 @@ export const accept = {
   scopes: { clip: "this clip", fromTakeOn: "from this take on", setUp: "set-up", scene: "scene", day: "day" },
   ceiling: "Told again above",
   reason: "Reason",
-  reasons: ["it is meant so", "the cinematographer wants it", "not in the picture", "it is corrected in post"],
+  reasons: ["it is meant so", "wanted by the light", "not in the picture", "corrected in post"],
 };
 
 export const correct = { title: "Correct", back: "Back", save: "Save" };
@@ -207,18 +213,21 @@ export const take = {
   moreOf: (letter: string) => `More of ${letter}`,
   moreOfTake: "More of the take",
   ended: "How it ended",
-  states: { complete: "good", noGood: "no good", falseStart: "false start", numberUsedAgain: "number used again" } as Record<string, string>,
+  states: { complete: "good", noGood: "no good", falseStart: "false start", numberUsedAgain: "number used again" } as Record<string,
+    string>,
   wanted: "Wanted",
   notWanted: "Not wanted",
   noGood: "No good",
-  good: "It was good",
+  good: "Good",
   history: "History",
   historyOf: (field: string) => `History of ${field.toLowerCase()}`,
   historyOfAll: "History of the take",
   step: (by: 1 | -1, n: number) => `${by > 0 ? "+" : "−"} ${Number(n.toFixed(2))}`,
-  stepTo: (dial: string, to: number) => `${dial} ${to}`,
+  stepTo: (step: string, dial: string, to: number) => `${step}: ${dial.toLowerCase()} ${to}`,
+  dialOf: (letter: string, dial: string) => `${dial} of ${letter}`,
   small: (letter: string, dial: string) => (dial === "kelvin" ? `${letter} was at` : spoken(dial)),
-  value: (dial: string, text: string) => (dial === "kelvin" ? `${text} K` : text.startsWith("-") || text === "0" ? text.replace("-", "−") : `+${text}`),
+  value: (dial: string, text: string) => (dial === "kelvin" ? `${text} K` : text.startsWith("-") || text === "0" ? text.replace("-", "−")
+    : `+${text}`),
 };
 
 export const record = {
@@ -249,7 +258,8 @@ export const light = {
 export const who = {
   mostly: "On this set I mostly",
   starts: {
-    takes: ["log takes", "starts at Now"], camera: ["run a camera", "starts at my camera"], lights: ["do lights", "starts at Lights"], look: ["look", "starts at Now"],
+    takes: ["log takes", "starts at Now"], camera: ["run a camera", "starts at my camera"], lights: ["do lights", "starts at Lights"],
+      look: ["look", "starts at Now"],
   } as Record<"takes" | "camera" | "lights" | "look", [string, string]>,
   whichCamera: "Which camera",
   hand: "Hand",
@@ -328,7 +338,7 @@ export const server = {
   roles: { editor: "write", reader: "look", owner: "own" } as Record<"editor" | "reader" | "owner", string>,
   invite: "Invite",
   goodUntil: (at: string) => `Good once, until ${at}:`,
-  scan: "Scan it with a phone that trusts the server already, or type the code.",
+  typeIt: "Type it on a phone that trusts the server already. The desk shows it as a code to scan.",
   revoke: "Revoke",
   revokeOf: (label: string) => `Revoke ${label}`,
   revoked: "revoked",
@@ -345,7 +355,8 @@ export const prep = {
   title: "Prep",
   which: "Which kind",
   kinds: {
-    production: "Production", day: "Days", scene: "Scenes", setUp: "Set-ups", body: "Bodies", camera: "Cameras", lamp: "Lamps", gel: "Gels", meter: "Meters",
+    production: "Production", day: "Days", scene: "Scenes", setUp: "Set-ups", body: "Bodies", camera: "Cameras", lamp: "Lamps",
+      gel: "Gels", meter: "Meters",
   },
   none: (kind: string) => `No ${kind} yet.`,
   add: (kind: string) => `Add ${kind}`,
@@ -378,10 +389,12 @@ export const clip = {
   shouldBe: "should be",
   light: "light",
   file: "file",
-  whiteIn: (how: string) => ({ baked: "white baked in", storedBeside: "white stored beside", free: "white free to change" } as Record<string, string>)[how] ?? how,
+  whiteIn: (how: string) => ({ baked: "white baked in", storedBeside: "white stored beside",
+    free: "white free to change" } as Record<string, string>)[how] ?? how,
   correction: "Correction",
   toIntent: (takes?: string) => `to intent, ${({
-    codeRatio: "code ratios", slope: "slopes", offset: "offsets", stops: "stops", kelvin: "white" } as Record<string, string>)[takes ?? ""] ?? "none"}`,
+    codeRatio: "code ratios", slope: "slopes", offset: "offsets", stops: "stops", kelvin: "white" } as Record<string,
+      string>)[takes ?? ""] ?? "none"}`,
   lifts: "Colours clipped highlights",
   copy: "Copy ratios",
   copied: "Copied",
