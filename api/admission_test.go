@@ -340,8 +340,8 @@ func TestOneOfFiftyComesInByACode(t *testing.T) {
 	for status := range statuses {
 		got[status]++
 	}
-	if got[201] != 1 || got[201]+got[403]+got[429] != 50 {
-		t.Errorf("got %v, want 201 once, and 403 or 429 for the others", got)
+	if got[201] != 1 || got[201]+got[403]+got[429]+got[503] != 50 { // 503: more of one address than are served at once
+		t.Errorf("got %v, want 201 once, and 403, 429 or 503 for the others", got)
 	}
 	if n := g.ask("GET", "/v1/devices", "").want(200).count("devices"); n != 3 {
 		t.Errorf("%d devices are listed, want the server's own, the desk and one more", n)
