@@ -1,6 +1,6 @@
 // A grey card in one camera's picture: typed, or averaged from a still.
 import { html, nothing, type TemplateResult } from "lit";
-import { Asked, day, digits, Watched, type answers, type Value } from "../day";
+import { Asked, day, digits, EngineFault, Watched, type answers, type Value } from "../day";
 import { button, chips, padFields, Screen, type PadField } from "../look";
 import { card as words, clock, measure, offWords, padWords, upper } from "../words";
 import { codedBy, rgbOf, settingOf, type Coded, type How } from "./card-of";
@@ -71,7 +71,10 @@ export class Card extends Screen {
 
   async #judge(): Promise<void> {
     const turn = ++this.#turn, { typed } = this.#typed;
-    const said = typed && await day.ask<answers.SampleColor>("color", { kind: "sample", typed }).then((a) => a.value, () => undefined);
+    const said = typed && await day.ask<answers.SampleColor>("color", { kind: "sample", typed }).then((a) => a.value, (e: unknown) => {
+      if (turn === this.#turn && e instanceof EngineFault) this.wrong = upper(e.message);
+      return undefined;
+    });
     if (turn === this.#turn) this.color = said;
   }
 
@@ -133,7 +136,7 @@ export class Card extends Screen {
         @ew-field=${(e: CustomEvent<string>) => { this.at = e.detail; }}
         @ew-type=${(e: CustomEvent<{ name: string; text: string }>) => this.#draft({ patch: undefined,
           texts: { ...this.draft.texts, [e.detail.name]: e.detail.text } })}></ew-pad>
-      <div class="row">${button({ words: words.back, press: () => day.back() })}
+      <div class="row four">${button({ words: words.back, press: () => day.back() })}
         ${button({ words: words.as[this.draft.how === "percent" ? "codeValues" : "percent"],
           press: () => this.#draft({ how: this.draft.how === "percent" ? "codeValues" : "percent", patch: undefined }) })}
         <label class="b file">${words.from}<input type="file" class="vh" accept="image/png,image/jpeg"

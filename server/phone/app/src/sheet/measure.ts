@@ -106,7 +106,7 @@ export class Measure extends Screen {
       <footer class="hand"><ew-pad .fields=${fields} .at=${this.at} .save=${words.save} .words=${padWords}
         @ew-type=${(e: CustomEvent<{ name: string; text: string }>) => this.#draft({ texts: { ...this.draft.texts, [e.detail.name]: e.detail.text } })}
         @ew-field=${(e: CustomEvent<string>) => { this.at = e.detail; }} @ew-save=${() => void this.#save()}></ew-pad>
-      <div class="row">${button({ words: words.back, press: () => day.back() })}
+      <div class="row four">${button({ words: words.back, press: () => day.back() })}
         ${button({ words: words.as[other], press: () => { this.at = other === "xy" ? "x" : "cctKelvin"; this.#draft({ way: other }); } })}
         <label class="b file">${words.spectrum}<input type="file" class="vh" accept=".csv,.txt,.tsv"
           @change=${(e: Event) => void this.#spectrum((e.target as HTMLInputElement).files?.[0])}></label></div></footer>`;

@@ -40,7 +40,7 @@ export class Note extends Screen {
     }
     await day.save({ kind: "note", fields: { about, text, to: { as: this.draft.to } } });
     void day.drafts.drop("note", day.here.setUp);
-    day.back();
+    day.go(day.here.place); // not back to what else happened
   }
 
   protected override render(): TemplateResult {

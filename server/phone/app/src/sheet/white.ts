@@ -78,7 +78,7 @@ export class White extends Screen {
       return;
     }
     await day.save({ kind: "white", fields });
-    day.back();
+    day.go(day.here.place);
   }
 
   protected override render(): TemplateResult {
