@@ -36,7 +36,7 @@ function titleOf(made: readonly Made[], clips: readonly Made[], letters: Readonl
 function clipLine(set: Readonly<Record<string, unknown>>, letters: ReadonlyMap<string, string>): Said["lines"][number] {
   const name = text((set["name"] as { text?: unknown } | undefined)?.text) || (set["rolled"] === false ? words.stood : words.noName);
   const values = set["kelvin"] !== undefined ? `${text(set["kelvin"])} K, ${cameraWords.tint(Number(set["tint"] ?? 0))}`
-    : text(set["preset"]) || text(set["whiteMode"]);
+    : text(set["preset"]) || cameraWords.modes[text(set["whiteMode"])] || "";
   const at = text(set["readOffAt"]), read = set["settingsAre"] === "readOff";
   const source = !values ? words.readThem : read ? words.readOff(at ? clock(at) : "") : words.carriedOver;
   return { letter: letters.get(text(set["camera"])) ?? "", words: [name, values].filter(Boolean).join(", "), source };

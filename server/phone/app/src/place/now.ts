@@ -31,14 +31,14 @@ export class Now extends Screen {
 
   get #number(): string | undefined { return this.next.value === undefined ? undefined : String(this.next.value.number); }
 
-  readonly #take = async (e: Event): Promise<void> => {
-    const setUp = day.here.setUp;
+  readonly #take = async (): Promise<void> => {
+    const setUp = day.here.setUp, at = performance.now();
     if (!setUp) return;
-    if (e.timeStamp - this.#pressed < twice) {
+    if (at - this.#pressed < twice) {
       this.said = words.twice(this.#logged);
       return;
     }
-    this.#pressed = e.timeStamp;
+    this.#pressed = at;
     this.#logged = this.#number ?? "";
     this.said = undefined;
     await day.event(setUp, { event: "nextTake" });
@@ -132,7 +132,7 @@ export class Now extends Screen {
     return actRow([
       { words: words.other, icon: "other", press: () => day.go("other") },
       { words: words.measure, icon: "measure", press: () => day.go("measure", { light: this.verdicts.value?.due?.light }) },
-    ], { words: words.nextTake, small: number ? words.nextIs(name, number) : name, press: (e) => void this.#take(e) });
+    ], { words: words.nextTake, small: number ? words.nextIs(name, number) : name, press: () => void this.#take() });
   }
 }
 customElements.define("ew-now", Now);

@@ -61,7 +61,7 @@ export class SetUp extends Screen {
   }
 
   protected override render(): TemplateResult {
-    const others = (this.lines.value?.setUps ?? []).filter((s) => s.setUp !== day.here.setUp), here = this.#here;
+    const here = this.#here, others = (this.lines.value?.setUps ?? []).filter((s) => s.setUp !== day.here.setUp).toReversed(); // the latest lowest
     return html`<main class="low"><h1 class="big">${words.title}</h1>
       ${others.map((s) => html`<button type="button" class="note" @click=${() => day.go("now", { setUp: s.setUp })}>
         <b class="n">${s.name}</b><span class="grow">${s.place ?? ""}<br>

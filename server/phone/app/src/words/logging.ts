@@ -99,6 +99,9 @@ export const camera = {
   wasSo: (take: string) => `So it was in ${take}`,
   turnedSince: "Turned since",
   looksOnly: "This phone may look. The owner can change that.",
+  modes: {
+    customFromCard: "custom white from a card", auto: "automatic white", autoHeld: "held automatic white", preset: "a preset", kelvin: "kelvin",
+  } as Record<string, string>,
 };
 
 export const other = {
