@@ -143,9 +143,10 @@ export default async ({ page, context, args, screens }) => {
   // the white from the newest reading
   taps = 0;
   await tap(/White here/);
-  await page.locator("main .note").first().waitFor();
+  const newest = page.locator("main .note", { hasText: "5262 K" }).first();
+  await newest.waitFor();
   await look("white");
-  await tap(page.locator("main .note").first());
+  await tap(newest);
   await page.locator("main .panel").first().waitFor();
   out.supposed = await page.locator("main .panel").first().innerText();
   await look("white-picked");
