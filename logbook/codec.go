@@ -1,7 +1,6 @@
 package logbook
 
 import (
-	"crypto/sha256"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -37,7 +36,7 @@ func formError(format string, args ...any) error {
 
 // HashOf is the hash of an edit's canonical bytes.
 func HashOf(bytes []byte) Hash {
-	sum := sha256.Sum256(bytes)
+	sum := Sum(bytes)
 	return Hash(sum[:16])
 }
 
@@ -46,7 +45,7 @@ func (c Chain) Next(h Hash) Chain {
 	var b [24]byte
 	copy(b[:8], c[:])
 	copy(b[8:], h[:])
-	sum := sha256.Sum256(b[:])
+	sum := Sum(b[:])
 	return Chain(sum[:8])
 }
 

@@ -1,7 +1,6 @@
 package logbook
 
 import (
-	"crypto/sha256"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -428,24 +427,24 @@ func (v View) DeletionConflicts() []FieldState {
 // first edit, by which it was made, and its last. It is made of dots: a restored server
 // never gives an old tag to a new state.
 func (v View) ETag() string {
-	h := sha256.New()
-	h.Write([]byte(v.CreatedDot().String() + " " + v.latest().dot().String() + "\n"))
+	text := []byte(v.CreatedDot().String() + " " + v.latest().dot().String() + "\n")
 	for _, m := range v.members {
-		h.Write([]byte(m.id.String() + "\n"))
+		text = append(text, m.id.String()+"\n"...)
 		for _, c := range v.book.of(m).cells {
 			dots := make([]Dot, len(c.heads()))
 			for i, h := range c.heads() {
 				dots[i] = h.edit.dot()
 			}
 			sort.Slice(dots, func(i, j int) bool { return dots[i].Less(dots[j]) })
-			h.Write([]byte(c.field()))
+			text = append(text, c.field()...)
 			for _, d := range dots {
-				h.Write([]byte(" " + d.String()))
+				text = append(text, " "+d.String()...)
 			}
-			h.Write([]byte{'\n'})
+			text = append(text, '\n')
 		}
 	}
-	return `"` + hex.EncodeToString(h.Sum(nil)[:12]) + `"`
+	sum := Sum(text)
+	return `"` + hex.EncodeToString(sum[:12]) + `"`
 }
 
 // A Draft is a change on its way to become an edit.

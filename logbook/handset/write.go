@@ -1,7 +1,6 @@
 package handset
 
 import (
-	"crypto/sha256"
 	"encoding/binary"
 	"fmt"
 
@@ -33,7 +32,7 @@ func idsOf(now logbook.Millis, chance []byte) func() logbook.ID {
 	drawn := uint64(0)
 	return func() logbook.ID {
 		drawn++
-		sum := sha256.Sum256(binary.BigEndian.AppendUint64(append([]byte(nil), chance...), drawn))
+		sum := logbook.Sum(binary.BigEndian.AppendUint64(append([]byte(nil), chance...), drawn))
 		id := logbook.ID(sum[:16])
 		var at [8]byte
 		binary.BigEndian.PutUint64(at[:], uint64(now))

@@ -2,6 +2,8 @@ package picture
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/base64"
 	"encoding/xml"
 	"strings"
 	"testing"
@@ -21,6 +23,10 @@ func TestTextsOfPeopleAreTexts(t *testing.T) {
 	all := mustBePicture(t, svg)
 	if !strings.Contains(all[2].text, evil) || !strings.Contains(all[1].text, evil) {
 		t.Errorf("the text is not shown as it was typed: %q, %q", all[1].text, all[2].text)
+	}
+	sum := sha256.Sum256([]byte(style))
+	if want := "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"; StyleSource != want {
+		t.Errorf("the style's source is %s, want %s", StyleSource, want)
 	}
 	if !strings.HasPrefix(Policy, "default-src 'none'; style-src 'sha256-") || strings.Contains(Policy, "unsafe") {
 		t.Errorf("the policy is %q", Policy)
