@@ -1,56 +1,90 @@
-// node measure.mjs wasm_exec.js engine.wasm stored production setUp: prints figures of the
-// engine as one object of JSON.
+// node measure.mjs wasm_exec.js engine.wasm all allSetUp day daySetUp production: prints figures
+// of the engine as one object of JSON. all and day are files of stored edits, in frames.
 import { readFileSync } from "node:fs";
 import { pathToFileURL } from "node:url";
 import { brotliCompressSync, constants, gzipSync } from "node:zlib";
 
-const [runtime, engine, stored, production, setUp] = process.argv.slice(2);
+const [runtime, engine, all, allSetUp, day, daySetUp, production] = process.argv.slice(2);
 await import(pathToFileURL(runtime).href);
 const program = readFileSync(engine);
-const go = new globalThis.Go();
-const { instance } = await WebAssembly.instantiate(program, go.importObject);
-go.run(instance);
+const device = "00000000-0001-7000-8000-000000000001";
+const now = 1_990_000_000_000;
 
 function ask(name, message, bytes) {
   const answer = globalThis.evenwhite(name, JSON.stringify(message), bytes);
   if (!answer.ok) throw new Error(name + ": " + answer.text);
-  return answer;
+  return JSON.parse(answer.text);
 }
 
-const device = "00000000-0001-7000-8000-000000000001";
-const edits = new Uint8Array(readFileSync(stored));
-ask("open", { production, device, rest: 1 });
-const from = performance.now();
-let held = 0;
-for (let at = 0; at < edits.length; ) {
-  const end = pageEnd(at);
-  held = JSON.parse(ask("hold", { rest: end < edits.length ? 1 : 0 }, edits.subarray(at, end)).text).held;
-  at = end;
+async function start() {
+  const go = new globalThis.Go();
+  const { instance } = await WebAssembly.instantiate(program, go.importObject);
+  go.run(instance);
+  return () => instance.exports.mem.buffer.byteLength;
 }
-const all = performance.now() - from;
-const memory = instance.exports.mem.buffer.byteLength;
-const now = 1_990_000_000_000;
-const times = [];
-for (let n = 1, i = 0; i < 6; i++) {
-  const chance = n.toString(16).padStart(32, "0");
+
+function took(f) {
   const began = performance.now();
-  const made = ask("event", { now, by: "Ada", line: "00c0ffee00c0ffee", n, chance, setUp, event: { event: "nextTake" } });
-  times.push(performance.now() - began);
-  n += JSON.parse(made.text).edits.length;
-  ask("hold", { wrote: true }, made.bytes);
+  f();
+  return performance.now() - began;
 }
-times.shift(); // the first one looks at all clips
-times.sort((a, b) => a - b);
+
+// hold hands stored edits in and has ready what answers need, and says how long each took.
+function hold(stored) {
+  const edits = new Uint8Array(readFileSync(stored));
+  ask("open", { production, device, rest: 1 });
+  let held = 0;
+  const holding = took(() => {
+    for (let at = 0; at < edits.length; ) {
+      const end = pageEnd(edits, at);
+      held = ask("hold", { rest: end < edits.length ? 1 : 0 }, edits.subarray(at, end)).held;
+      at = end;
+    }
+  });
+  const preparing = took(() => {
+    while (!ask("prepare", { most: 256 }).done);
+  });
+  return { held, holding, preparing };
+}
+
+// tap is a next take, as the engine answers it: the edits, and the screen after them.
+function tap(setUp, n) {
+  const chance = n.toString(16).padStart(32, "0");
+  const message = { now, by: "Ada", line: "00c0ffee00c0ffee", n, chance, setUp, event: { event: "nextTake" } };
+  const answer = globalThis.evenwhite("event", JSON.stringify(message));
+  if (!answer.ok) throw new Error("event: " + answer.text);
+  ask("hold", { wrote: true }, answer.bytes);
+  ask("now", { now, setUp });
+  return n + JSON.parse(answer.text).edits.length;
+}
+
+// taps is the median of five, after the first, for which nothing is compiled yet.
+function taps(setUp) {
+  let n = tap(setUp, 1);
+  const times = [1, 2, 3, 4, 5].map(() => took(() => (n = tap(setUp, n))));
+  return times.sort((a, b) => a - b)[2];
+}
+
+let memory = await start();
+const one = took(() => hold(day));
+const figures = { engine_day_ms: one, event_day_ms: taps(daySetUp), memory_day_mb: memory() / 1e6 };
+
+memory = await start();
+const whole = hold(all);
+figures.memory_bytes_per_edit = memory() / whole.held;
+figures.engine_all_ms = whole.holding;
+figures.engine_prepare_ms = whole.preparing;
+figures.event_ms = taps(allSetUp);
+figures.memory_all_mb = memory() / 1e6;
+
 const quality = { [constants.BROTLI_PARAM_QUALITY]: 11, [constants.BROTLI_PARAM_LGWIN]: 24, [constants.BROTLI_PARAM_SIZE_HINT]: program.length };
-console.log(JSON.stringify({
-  engine_gzip_bytes: gzipSync(program, { level: 9 }).length,
-  engine_brotli_bytes: brotliCompressSync(program, { params: quality }).length,
-  memory_all_mb: memory / 1e6, memory_bytes_per_edit: memory / held, engine_all_ms: all, event_ms: times[2],
-}));
+figures.engine_gzip_bytes = gzipSync(program, { level: 9 }).length;
+figures.engine_brotli_bytes = brotliCompressSync(program, { params: quality }).length;
+console.log(JSON.stringify(figures));
 process.exit(0);
 
 // pageEnd is the end of the last whole frame within a page.
-function pageEnd(at) {
+function pageEnd(edits, at) {
   for (const end = at + (256 << 10); at < edits.length && at < end; ) {
     let size = 0;
     for (let shift = 0, more = true; more; shift += 7) {
