@@ -64,7 +64,7 @@ var rooms = map[string]room{
 		"logbook/kinds logbook/lighting logbook/setup logbook/slate logbook/zone", pure: true},
 	"logbook/sheet": {pure: true},
 	"logbook/handover": {inside: "logbook logbook/cameras logbook/colorlog logbook/deviation logbook/figure logbook/glance logbook/kinds " +
-		"logbook/lighting logbook/picture logbook/sheet", outside: heavy[:1], pure: true},
+		"logbook/lighting logbook/picture logbook/setup logbook/sheet", outside: heavy[:1], pure: true},
 	"logbook/picture": {inside: "colorimetry colorimetry/tables logbook/figure logbook/glance logbook/setup", pure: true},
 	"logbook/handset": {inside: "colorimetry logbook logbook/advice logbook/amend logbook/cameras logbook/deviation logbook/exchange " +
 		"logbook/figure logbook/glance logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate", pure: true},

@@ -13,6 +13,7 @@ import (
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
+	"evenwhite/logbook/setup"
 	"evenwhite/logbook/sheet"
 )
 
@@ -101,7 +102,7 @@ func readings(book *sheet.Book, l *Log) error {
 		return err
 	}
 	return l.eachSetUp(func(b *logbook.Book, setUp logbook.View) (rows [][]string) {
-		for _, m := range lighting.ReadingsOf(b, setUp.ID) {
+		for _, m := range setup.ReadingsOf(b, setUp.ID) {
 			rows = append(rows, readingCells(b, setUp, m))
 		}
 		return rows

@@ -20,6 +20,11 @@ type Measured struct {
 	remeasure float64 // minutes
 }
 
+// ReadingsOf lists the readings of a set-up that count, oldest first, for who only lists them.
+func ReadingsOf(b *logbook.Book, setUp logbook.ID) []*lighting.Reading {
+	return lighting.ReadingsOf(b, setUp)
+}
+
 // measuredBy is by readings of the set-up, oldest first; momentOf says when its takes were.
 func measuredBy(
 	b *logbook.Book, setUp logbook.View, readings []*lighting.Reading, takes []logbook.View, momentOf func(logbook.View) logbook.Millis,
