@@ -14,11 +14,12 @@ type Keeper interface {
 	Change(apart View)
 }
 
-// A BatchKeeper looks at once at what it was told of together, so that what several changes
-// lead to is looked at once.
+// A BatchKeeper only notes what it is told of, and looks when it was told of all, so that
+// what several changes lead to is looked at once.
 type BatchKeeper interface {
 	Keeper
-	Look(*Book)
+	// Look looks at so many of what it noted at most, and reports whether that was all.
+	Look(b *Book, most int) (done bool)
 }
 
 // keptOf holds the keepers of a book. They are brought up to date by whoever asks, so that
@@ -71,11 +72,6 @@ func (b *Book) tell(keep Keep, most int) (keeper Keeper, done bool) {
 			}
 		}
 	}
-	if len(k.pending) > 0 {
-		if batch, ok := k.keeper.(BatchKeeper); ok {
-			defer batch.Look(b)
-		}
-	}
 	for r := range k.pending {
 		if most--; most < 0 {
 			return k.keeper, false
@@ -86,6 +82,9 @@ func (b *Book) tell(keep Keep, most int) (keeper Keeper, done bool) {
 				k.keeper.Change(b.alone(m))
 			}
 		}
+	}
+	if batch, ok := k.keeper.(BatchKeeper); ok {
+		return k.keeper, batch.Look(b, most)
 	}
 	return k.keeper, true
 }

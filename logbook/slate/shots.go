@@ -114,12 +114,16 @@ func (x *shots) clipsOf(b *logbook.Book, field string, to logbook.ID) {
 	}
 }
 
-// Look looks at the clips that may be others now.
-func (x *shots) Look(b *logbook.Book) {
+// Look looks at clips that may be others now.
+func (x *shots) Look(b *logbook.Book, most int) (done bool) {
 	for id := range x.changed {
+		if most--; most < 0 {
+			return false
+		}
+		delete(x.changed, id)
 		x.look(b, id)
 	}
-	clear(x.changed)
+	return true
 }
 
 // look takes a clip out of where it was and puts it where it is.
