@@ -110,8 +110,9 @@ export class RecordForm extends Plain {
     const form = this.form.value;
     if (!form) return false;
     this.tried = true;
+    const lacks = missing(form.fields ?? [], this.values).length > 0; // as it was when Save was pressed
     await this.judge();
-    if (Object.keys(this.bad).length > 0 || (this.judged?.errors ?? []).length > 0 || missing(form.fields ?? [], this.values).length > 0) {
+    if (lacks || Object.keys(this.bad).length > 0 || (this.judged?.errors ?? []).length > 0) {
       await this.updateComplete;
       this.querySelector<HTMLElement>(".fault")?.scrollIntoView({ block: "center" });
       return false;

@@ -1,0 +1,138 @@
+// The places and their sheets in the invented production: measured at each size and in each theme,
+// and acted in by counted taps.
+import { join } from "node:path";
+import { measured } from "./measured.mjs";
+
+export default async ({ page, context, args, screens }) => {
+  const out = { wrong: [], taps: {}, is: {}, measured: 0 };
+  let taps = 0;
+  const tap = async (what) => {
+    taps++;
+    await what.click();
+  };
+  const button = (name, within = page) => within.getByRole("button", { name, exact: typeof name === "string" });
+  const until = (what, arg) => page.waitForFunction(what, arg, { timeout: 60000, polling: "raf" });
+  const ask = (name, message) => page.evaluate(([n, m]) => globalThis.day.ask(n, m).then((a) => a.value), [name, message]);
+  const open = async (hash, ready) => {
+    await page.evaluate((h) => { location.hash = h; }, hash);
+    await page.locator(ready).first().waitFor({ timeout: 60000 });
+  };
+  const look = async (name, how) => {
+    out.measured++;
+    for (const w of await measured(page, how)) out.wrong.push(`${name}: ${w}`);
+    if (screens) await page.screenshot({ path: join(screens, `places-${name.replaceAll(" ", "-")}.png`) });
+  };
+
+  await page.setViewportSize({ width: 360, height: 640 });
+  await page.goto(`${args.origin}/`);
+  await page.locator("ew-first .code").waitFor({ timeout: 60000 });
+  await look("first");
+  await button("Look around").click();
+  await page.evaluate(async (url) => { globalThis.day = (await import(url)).day; }, args.day);
+  await page.locator("ew-now .cam").first().waitFor({ timeout: 60000 });
+  await until(() => globalThis.day.ask("state", {}).then((a) => a.value.rest === 0, () => false));
+
+  const lines = (await ask("setUps", {})).setUps, at = (name) => lines.find((l) => l.name === name);
+  const day1 = at("12 A"), off = await ask("findings", { day: day1.day, accepted: false }), worst = off.deviations[0];
+  const takes = (await ask("list", { setUp: day1.setUp, limit: 100 })).takes;
+  const one = takes.find((t) => t.take && t.clips.length === 2), b = one.clips[1];
+  const here = `setUp=${day1.setUp}`, cause = encodeURIComponent(worst.cause);
+  const all = {
+    lights: [`lights?setUp=${at("44 B").setUp}`, ".light .todo"],
+    takes: [`takes?${here}&record=${one.take}`, '.take[aria-pressed="true"]'],
+    choose: [`settle?setUp=${at("31 A").setUp}&part=choose`, "section.find .pair"],
+    off: [`settle?${here}&finding=${cause}`, 'button.find[aria-pressed="true"]'],
+    accepted: [`settle?setUp=${at("12 C").setUp}&part=accepted`, "button.find"],
+    handover: ["handover", "ew-holder h2"],
+    take: [`takes/take?${here}&kind=take&record=${one.take}`, "ew-clip-fields .step"],
+    record: [`takes/record?kind=clip&record=${b.clip}&field=kelvin`, "section.panel b"],
+    why: [`settle/why?${here}&cause=${cause}`, ".facts"],
+    accept: [`settle/accept?${here}&cause=${cause}`, ".hand .two button"],
+    picture: [`lights/picture?setUp=${at("44 B").setUp}`, ".pic svg"],
+    light: [`lights/light?setUp=${at("44 B").setUp}&light=new`, "ew-field input"],
+    prep: ["handover/prep?kind=lamp", "button.note"],
+    body: ["handover/prep?kind=body&record=new", "ew-field input"],
+    find: ["takes/find", "ew-find-box input"],
+    pair: ["handover/pair", ".code"],
+  };
+  const size = await context.newCDPSession(page);
+  const fonts = (standard) => size.send("Page.setFontSizes", { fontSizes: { standard, fixed: standard } });
+  for (const [name, [hash, ready]] of Object.entries(all)) {
+    await page.setViewportSize({ width: 360, height: 640 });
+    await open(hash, ready);
+    for (const theme of ["dark", "bright", "night"]) {
+      await page.evaluate((t) => { document.documentElement.dataset.theme = t; }, theme);
+      await look(`${name} ${theme}`);
+    }
+    await page.evaluate(() => { document.documentElement.dataset.theme = "dark"; });
+    await page.setViewportSize({ width: 320, height: 568 });
+    await look(`${name} 320`, { hand: false, access: false });
+    await page.setViewportSize({ width: 360, height: 640 });
+    await fonts(32);
+    await look(`${name} twice as large`, { hand: false, access: false, flows: true });
+    await fonts(16);
+  }
+
+  // Acts, each counted from its place.
+  const counted = async (name, acts) => {
+    taps = 0;
+    await acts();
+    out.taps[name] = taps;
+  };
+  const field = async (kind, record, name) => (await ask("form", { kind, record })).values[name]?.value;
+  const kelvin = await field("clip", b.clip, "kelvin");
+  await open(...all.takes);
+  await counted("correct a kelvin by a step", async () => {
+    await tap(button("Change"));
+    await page.locator(".dials .step").nth(1).waitFor();
+    await tap(page.locator(".dials .step").nth(1).locator("button").last());
+    await until(([clip, was]) => globalThis.day.ask("form", { kind: "clip", record: clip }).then((a) => a.value.values.kelvin.value !== was), [b.clip, kelvin]);
+    await tap(button("Back"));
+  });
+  out.is.kelvin = [kelvin, await field("clip", b.clip, "kelvin"), await field("clip", b.clip, "settingsAre")];
+  await page.locator('.take[aria-pressed="true"]').first().waitFor();
+  await counted("no good", () => tap(button("No good")));
+  await until((take) => globalThis.day.ask("form", { kind: "take", record: take }).then((a) => a.value.values.state?.value === "noGood"), one.take);
+
+  await open(...all.lights);
+  const spot = page.locator(".light", { hasText: "spot from the door" });
+  await counted("the gel is on", async () => {
+    await tap(spot);
+    await tap(page.locator(".acts .act"));
+  });
+  const light = (await ask("now", { setUp: at("44 B").setUp })).lights.find((l) => l.name === "spot from the door").light;
+  await until((l) => globalThis.day.ask("form", { kind: "light", record: l }).then((a) => (a.value.values["rigged/gels"]?.value ?? []).length > 0), light);
+
+  await open(...all.off);
+  const causes = () => ask("findings", { day: day1.day, accepted: true });
+  const before = (await causes()).deviations.length;
+  await counted("accept a finding", async () => {
+    await tap(page.locator("button.find").first());
+    await tap(button("Accept"));
+    await tap(page.locator(".hand .two button").first());
+  });
+  await until(([day, n]) => globalThis.day.ask("findings", { day, accepted: true }).then((a) => a.value.deviations.length > n), [day1.day, before]);
+
+  await open(...all.choose);
+  const questions = async () => (await ask("twins", {})).twins.length;
+  const asked = await questions();
+  await counted("one take or two", () => tap(button("One take")));
+  await until((n) => globalThis.day.ask("twins", {}).then((a) => a.value.twins.length < n), asked);
+  await counted("settle a conflict", async () => tap(page.locator(".acts.even button").first()));
+  await until(() => globalThis.day.ask("conflicts", {}).then((a) => a.value.conflicts.length === 0));
+
+  await open("handover/prep?kind=gel&record=new", "ew-field input");
+  await page.locator("ew-field input").first().fill("quarter warm, from the roll");
+  await until(() => globalThis.day.drafts.read("prep", "gel/new").then(Boolean));
+  await page.reload(); // a draft is kept
+  await page.evaluate(async (url) => { globalThis.day = (await import(url)).day; }, args.day);
+  await until(() => document.querySelector("ew-field input")?.value === "quarter warm, from the roll");
+  await button("Save").click();
+  await page.locator(".fault").first().waitFor();
+  out.is.lacks = await page.locator(".fault").first().innerText();
+  await button("warm").click();
+  await button("Save").click();
+  await until(() => globalThis.day.ask("list", { kind: "gel" }).then((a) => a.value.records.some((r) => r.name === "quarter warm, from the roll")));
+  await until(() => !document.querySelector("ew-record-form")); // the sheet has closed itself
+  return out;
+};
