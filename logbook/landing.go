@@ -49,7 +49,7 @@ func (n *landings) cover(at Seq) {
 	n.stored.Add(Dot{N: uint64(at)})
 }
 
-// came is how many had come, and how many of them are in the book.
+// counts are how many came, and how many of them are in the book.
 func (n *landings) counts() (came, landed uint64) {
 	n.Lock()
 	defer n.Unlock()

@@ -147,7 +147,7 @@ func TestTheDeskInABrowser(t *testing.T) {
 	for _, c := range []struct{ name, text, want string }{
 		{"the production", got.Production, `(?s)The Salt Stairs\n.*\d+ off, .*to settle`},
 		{"what was removed", got.Production, `(?s)Wrapped Early\n+Removed on .* by this machine, with 1 edit\..*in the folder evenwhite-`},
-		{"the devices", got.Devices, `None is paired yet`},
+		{"the devices", got.Devices, `script\nowner · last seen`},
 		{"the code", got.Code, `^[B-Z]{8}$`},
 		{"the backups", got.Backups, `The last one is \d+ min old, [0-9.]+ MB, check passed. \d+ kept.`},
 		{"the colour log", got.Downloads["Colour log"].Name + got.Downloads["Colour log"].Begins, `color-log\.csv.*,`},

@@ -108,7 +108,7 @@ export default async ({ page, context, args, screens }) => {
   await type("140");
   await tap(/^Next field$/);
   await type("137");
-  await page.locator("main [role=status]").first().waitFor();
+  await page.locator("main [role=status]", { hasText: /White \d/ }).first().waitFor(); // fewer digits say something else
   out.card = await page.locator("main [role=status]").first().innerText();
   await tap(/^Back$/);
   await tap(/^Back$/);

@@ -152,7 +152,8 @@ func (h *Host) HoldPort(port int) {
 }
 
 // StartResponder starts Avahi, the responder of most Linux systems, which also finds names
-// for the host, and waits until it is ready. The host tells its own name by it as name.local.
+// for the host, and waits until it is ready. The host tells its own name by it as name.local,
+// and one service, so that it answers whoever asks what services there are.
 func (h *Host) StartResponder(name string) (said func() string, stop func()) {
 	h.t.Helper()
 	folder := h.t.TempDir()
@@ -164,7 +165,7 @@ func (h *Host) StartResponder(name string) (said func() string, stop func()) {
 		}
 	}
 	write(config, "[server]\nhost-name="+name+"\nuse-ipv4=yes\nuse-ipv6=yes\nenable-dbus=no\nratelimit-interval-usec=0\n"+
-		"[publish]\npublish-hinfo=no\npublish-workstation=no\n")
+		"[publish]\npublish-hinfo=no\npublish-workstation=yes\n")
 	write(sources, "hosts: files mdns_minimal\n")
 	h.Run("mount", "--bind", sources, "/etc/nsswitch.conf") // over the one before, if any
 	said, stop = h.Start("avahi-daemon", "--no-drop-root", "--no-chroot", "--no-rlimits", "-f", config)
