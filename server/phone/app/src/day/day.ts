@@ -180,11 +180,14 @@ class Day extends EventTarget {
     this.#wasOpen = true;
     await this.#aSetUp();
     this.#tell();
-    await all;
-    await this.#acts.carryOutAll();
-    await this.#named(production);
-    await this.#reach.count();
-    this.#reach.link.soon();
+    try {
+      await all;
+      await this.#acts.carryOutAll();
+      await this.#named(production);
+      await this.#reach.count();
+    } finally {
+      this.#reach.link.soon();
+    }
   }
 
   /** #named notes how the production is called, for the list of productions. */

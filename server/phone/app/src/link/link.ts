@@ -87,7 +87,10 @@ export class Link {
       return;
     }
     const open = this.#may;
-    if (!open) return;
+    if (!open) {
+      this.#later(between); // as while older days are still being read
+      return;
+    }
     this.#running = true;
     let wait = between;
     try {
