@@ -32,10 +32,10 @@ type Browser struct {
 // page whose own policy kept something of it from running fails the test.
 func (b Browser) Run(t *testing.T, script string, args, out any) {
 	t.Helper()
-	node, chromium := tool(t, "node"), tool(t, "chromium")
+	node, chromium := Tool(t, "node"), Tool(t, "chromium")
 	driver := root(t, "testdata/browser/run.mjs")
 	if _, err := os.Stat(root(t, "testdata/browser/node_modules/playwright-core")); err != nil {
-		missing(t, "the npm package playwright-core")
+		Missing(t, "the npm package playwright-core")
 	}
 	if b.Home == "" {
 		b.Home = t.TempDir()
@@ -86,7 +86,7 @@ func (b Browser) trust(t *testing.T) {
 	if b.Trusts == nil {
 		return
 	}
-	certutil, store := tool(t, "certutil"), filepath.Join(b.Home, ".pki", "nssdb")
+	certutil, store := Tool(t, "certutil"), filepath.Join(b.Home, ".pki", "nssdb")
 	if err := os.MkdirAll(store, 0o700); err != nil {
 		t.Fatal(err)
 	}
@@ -123,16 +123,18 @@ func root(t *testing.T, path string) string {
 	}
 }
 
-func tool(t *testing.T, name string) string {
+// Tool is the path of a program that a test needs.
+func Tool(t *testing.T, name string) string {
 	t.Helper()
 	path, err := exec.LookPath(name)
 	if err != nil {
-		missing(t, name)
+		Missing(t, name)
 	}
 	return path
 }
 
-func missing(t *testing.T, what string) {
+// Missing fails a test in CI for want of what is not here, and skips it elsewhere.
+func Missing(t *testing.T, what string) {
 	t.Helper()
 	if os.Getenv("CI") != "" {
 		t.Fatalf("%s is missing: make setup-test installs it", what)

@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/server/browsertest"
 )
 
 var (
@@ -191,9 +192,9 @@ func (d drawing) form() form {
 // The page makes of a form the bytes that Go makes of it: of the rows that are written down, and of
 // forms that are drawn.
 func TestThePageMakesTheBytesThatGoMakes(t *testing.T) {
-	node := tool(t, "node")
+	node := browsertest.Tool(t, "node")
 	if _, err := os.Stat("app/node_modules/vite"); err != nil {
-		missing(t, "the npm packages of server/phone/app")
+		browsertest.Missing(t, "the npm packages of server/phone/app")
 	}
 	text, err := os.ReadFile(filepath.Join("..", "..", "logbook", "handset", "testdata", "capture.json"))
 	if err != nil {
@@ -259,21 +260,4 @@ func TestThePageMakesTheBytesThatGoMakes(t *testing.T) {
 			t.Fatalf("form %+v: the store would file it under %+v", f, h)
 		}
 	}
-}
-
-func tool(t *testing.T, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err != nil {
-		missing(t, name)
-	}
-	return path
-}
-
-func missing(t *testing.T, what string) {
-	t.Helper()
-	if os.Getenv("CI") != "" {
-		t.Fatalf("%s: not here; make setup-test installs it", what)
-	}
-	t.Skipf("SKIPPED, NOT CHECKED: %s: not here; make setup-test installs it", what)
 }
