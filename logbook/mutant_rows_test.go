@@ -91,14 +91,14 @@ var mutants = []mutant{
 	// What a device knows of a log.
 	{"a new run voids nothing: the list is not sent", inExchange("parts.go"), []swap{{`out.Reset || req.Run != p.Run()`, `out.Reset`}}, schedules},
 	{"the list is sent at a new run only, not at a reset", inExchange("parts.go"), []swap{{`out.Reset || req.Run != p.Run()`, `req.Run != p.Run()`}}, inExchange("TestExchange")},
-	{"of a list that is told in parts, what was not told yet counts as lacking", inExchange("replica.go"), []swap{{`return k.listed == (logbook.Dot{}) || !k.listed.Less(d)`, `return true`}}, inExchange("TestAListInParts")},
-	{"the last part of a list is never asked for", inExchange("replica.go"), []swap{{`Parts: true, ListBehind: known.listed,`, `Parts: true,`}}, inExchange("TestAfterARestoreEachGetsWhatItLacks")},
-	{"what a restored log holds and the device lacks is not asked for", inExchange("replica.go"), []swap{{`		req.Want = r.wants(known, mostWanted)
+	{"of a list that is told in parts, what was not told yet counts as lacking", inExchange("known_log.go"), []swap{{`return k.listed == (logbook.Dot{}) || !k.listed.Less(d)`, `return true`}}, inExchange("TestAListInParts")},
+	{"the last part of a list is never asked for", inExchange("known_log.go"), []swap{{`Parts: true, ListBehind: k.listed,`, `Parts: true,`}}, inExchange("TestAfterARestoreEachGetsWhatItLacks")},
+	{"what a restored log holds and the device lacks is not asked for", inExchange("known_log.go"), []swap{{`		req.Want = k.wants(b, mostWanted)
 `, ``}}, schedules},
-	{"what was asked for and cannot be sent is asked for without end", inExchange("replica.go"), []swap{{`	r.giveUp(known, &a)
+	{"what was asked for and cannot be sent is asked for without end", inExchange("replica.go"), []swap{{`	known.giveUp(r.book, &a)
 `, ``}}, inExchange("TestWhatCannotBeSentIsNotAskedForAgain")},
-	{"the list is not used", inExchange("replica.go"), []swap{{`k.run, k.holds, k.asked = a.Run, logbook.HeldOf(a.List), nil`, `k.run = a.Run`}}, schedules},
-	{"the list adds to what was known", inExchange("replica.go"), []swap{{`k.run, k.holds, k.asked = a.Run, logbook.HeldOf(a.List), nil`, `k.run = a.Run
+	{"the list is not used", inExchange("known_log.go"), []swap{{`k.run, k.holds, k.asked = a.Run, logbook.HeldOf(a.List), nil`, `k.run = a.Run`}}, schedules},
+	{"the list adds to what was known", inExchange("known_log.go"), []swap{{`k.run, k.holds, k.asked = a.Run, logbook.HeldOf(a.List), nil`, `k.run = a.Run
 		for line, spans := range a.List {
 			for _, s := range spans {
 				k.holds.AddSpan(line, s)
@@ -117,11 +117,11 @@ var mutants = []mutant{
 		return brought.Has(d) || req.Have.Has(d) || s[0].Via == via
 	}`}}, schedules},
 
-	{"what waits for an owner is offered again for ever", inExchange("replica.go"), []swap{{`known.tells(d) && !known.aside[d] {`, `known.tells(d) {`}}, waits},
-	{"what waits for an owner is taken to be held", inExchange("replica.go"), []swap{{`			known.aside[answer.Dot] = true
+	{"what waits for an owner is offered again for ever", inExchange("known_log.go"), []swap{{`k.tells(d) && !k.aside[d] {`, `k.tells(d) {`}}, waits},
+	{"what waits for an owner is taken to be held", inExchange("known_log.go"), []swap{{`			k.aside[answer.Dot] = true
 			continue
 `, ``}}, waits},
-	{"a new run is not asked about what waited", inExchange("replica.go"), []swap{{`		clear(k.aside)
+	{"a new run is not asked about what waited", inExchange("known_log.go"), []swap{{`		clear(k.aside)
 `, ``}}, waits},
 	{"what an owner took in stays aside", inEngine("aside.go"), []swap{{`	if len(dropped) == 0 {`, `	if len(dropped) >= 0 {`}}, schedules},
 	{"what waits goes into the log", inEngine("aside.go"), []swap{{`if guard != nil && guard(e) && !l.holds(e.Dot) {`, `if e == nil {`}}, inEngine("TestEditsThatADeviceMayNotBringAreKeptAside")},
@@ -134,17 +134,23 @@ var mutants = []mutant{
 	{"what is held under the dot of a clash is not sent in rows", inExchange("passage.go"), []swap{{`if heldAs(a) {`, `if a.Outcome != logbook.AnswerLater {`}}, inExchange("TestPassagesHoldWhatWasNotBroughtByThisCall")},
 
 	{"a record is left out for an edit that comes later in the log", inExchange("passage.go"), []swap{{`return e.RecordRef, ok && e.seq < at`, `return e.RecordRef, ok && at > 0`}}, inExchange("TestNoRecordIsLeftOutForAnEditThatComesLater")},
-	{"a device asks but once after a reset for what it lacks", inExchange("replica.go"), []swap{{`	known.catching = catching && (`, `	known.catching = a.Reset && (`}}, inExchange("TestAfterARestoreEachGetsWhatItLacks")},
+	{"a device asks but once after a reset for what it lacks", inExchange("known_log.go"), []swap{{`	k.catching = catching && (`, `	k.catching = a.Reset && (`}}, inExchange("TestAfterARestoreEachGetsWhatItLacks")},
 	{"the check behind rows is not compared", inExchange("rows_read.go"), []swap{{`case chain == c.chain:`, `case true:`}}, inExchange("TestRowsLeaveOutWhatIsHeld")},
 
 	// What is kept, and what is passed on.
-	{"a device drops its edits once they are acknowledged", inExchange("replica.go"), []swap{{`		known.holds.Add(answer.Dot) // at a clash: another edit
-`, `		known.holds.Add(answer.Dot) // at a clash: another edit
+	{"a device drops its edits once they are acknowledged", inExchange("replica.go"), []swap{{`	return a.Identity, known.moved(r.book, &a)`, `	for _, answer := range a.Answers {
 		r.book.Holding().Drop(answer.Dot)
-`}}, schedules},
-	{"a device offers its own edits only", inExchange("replica.go"), []swap{
-		{`known.tells(d) && !known.aside[d] {`, `known.tells(d) && !known.aside[d] && r.own.Has(d) {`},
-	}, schedules},
+	}
+	return a.Identity, known.moved(r.book, &a)`}}, schedules},
+	{"a device offers its own edits only", inExchange("replica.go"), []swap{{`	return known.request(r.book)`, `	req := known.request(r.book)
+	var own []*logbook.Edit
+	for _, e := range req.Edits {
+		if r.own.Has(e.Dot) {
+			own = append(own, e)
+		}
+	}
+	req.Edits = own
+	return req`}}, schedules},
 	{"a device forgets a refused edit", inExchange("replica.go"), []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	if r.book.Apply(e) != nil {
 		r.book.Holding().Drop(e.Dot)
 	}`}}, schedules},
@@ -189,7 +195,7 @@ var mutants = []mutant{
 	if errors.Is(err, ErrFull) {`, `	l.merge(edits, make([]Seq, len(edits)), true)
 	receipts, err := l.store.Append(l.production, entries)
 	if errors.Is(err, ErrFull) {`}}, schedules},
-	{"what there was no room for counts as held", inExchange("replica.go"), []swap{{`		if answer.Outcome == logbook.AnswerLater {
+	{"what there was no room for counts as held", inExchange("known_log.go"), []swap{{`		if answer.Outcome == logbook.AnswerLater {
 			continue
 		}
 `, ``}}, schedules},

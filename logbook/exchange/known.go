@@ -49,7 +49,7 @@ func dotsOf(set map[logbook.Dot]bool) (all []logbook.Dot) {
 
 // Recall takes in what Knowledge wrote. The error wraps ErrRows.
 func (r *Replica) Recall(text []byte) error {
-	known := &knownLog{holds: &logbook.Held{}, contested: map[logbook.Dot]bool{}, aside: map[logbook.Dot]bool{}}
+	known := newKnownLog()
 	var log logbook.Line
 	var held logbook.Ranges
 	rows := newRowsReader(r.production, 0)
