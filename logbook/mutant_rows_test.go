@@ -92,7 +92,7 @@ var mutants = []mutant{
 	{"a new run voids nothing: the list is not sent", inExchange("parts.go"), []swap{{`out.Reset || req.Run != p.Run()`, `out.Reset`}}, schedules},
 	{"the list is sent at a new run only, not at a reset", inExchange("parts.go"), []swap{{`out.Reset || req.Run != p.Run()`, `req.Run != p.Run()`}}, inExchange("TestExchange")},
 	{"of a list that is told in parts, what was not told yet counts as lacking", inExchange("known_log.go"), []swap{{`return k.listed == (logbook.Dot{}) || !k.listed.Less(d)`, `return true`}}, inExchange("TestAListInParts")},
-	{"the last part of a list is never asked for", inExchange("known_log.go"), []swap{{`Parts: true, ListBehind: k.listed,`, `Parts: true,`}}, inExchange("TestAfterARestoreEachGetsWhatItLacks")},
+	{"the last part of a list is never asked for", inExchange("known_log.go"), []swap{{`Parts: true, ListBehind: k.listed}`, `Parts: true}`}}, inExchange("TestAfterARestoreEachGetsWhatItLacks")},
 	{"what a restored log holds and the device lacks is not asked for", inExchange("known_log.go"), []swap{{`		req.Want = k.wants(b, mostWanted)
 `, ``}}, schedules},
 	{"what was asked for and cannot be sent is asked for without end", inExchange("replica.go"), []swap{{`	known.giveUp(r.book, &a)
@@ -138,19 +138,19 @@ var mutants = []mutant{
 	{"the check behind rows is not compared", inExchange("rows_read.go"), []swap{{`case chain == c.chain:`, `case true:`}}, inExchange("TestRowsLeaveOutWhatIsHeld")},
 
 	// What is kept, and what is passed on.
-	{"a device drops its edits once they are acknowledged", inExchange("replica.go"), []swap{{`	return a.Identity, known.moved(r.book, &a)`, `	for _, answer := range a.Answers {
+	{"a device drops its edits once they are acknowledged", inExchange("replica.go"), []swap{{`	return a.Identity, known.moved(r.book, &a) ||`, `	for _, answer := range a.Answers {
 		r.book.Holding().Drop(answer.Dot)
 	}
-	return a.Identity, known.moved(r.book, &a)`}}, schedules},
-	{"a device offers its own edits only", inExchange("replica.go"), []swap{{`	return known.request(r.book)`, `	req := known.request(r.book)
-	var own []*logbook.Edit
-	for _, e := range req.Edits {
-		if r.own.Has(e.Dot) {
-			own = append(own, e)
-		}
-	}
-	req.Edits = own
-	return req`}}, schedules},
+	return a.Identity, known.moved(r.book, &a) ||`}}, schedules},
+	{"a device offers its own edits only", inExchange("replica.go"), []swap{{`		req.Edits = append(req.Edits, r.book.Edit(d))`, `		if r.own.Has(d) {
+			req.Edits = append(req.Edits, r.book.Edit(d))
+		}`}}, schedules},
+	{"a linked server passes on only what was made there", inExchange("relay.go"), []swap{{`DecodeEdit(held[i].Bytes); err == nil {`, `DecodeEdit(held[i].Bytes); err == nil && held[i].Via == e.Device {`}}, schedules},
+	{"a linked server moves on over what it could not store", inExchange("relay.go"), []swap{{`			if answer.Outcome == logbook.AnswerLater {`, `			if false {`}}, inExchange("TestARelayMovesOnOverNothingThatIsNotStored")},
+	{"a link that only fetches brings as well", inExchange("relay.go"), []swap{{`q = r.known.request(b); !r.fetches {`, `q = r.known.request(b); true {`}}, inExchange("TestARelayThatFetchesOffersNothing")},
+	{"what a linked server knows of the other is forgotten at a start", inExchange("relay.go"), []swap{{`	if err == nil {
+		r.log, r.known = log, known
+	}`, `	_, _ = log, known`}}, inExchange("TestARelayBringsTwoLogsTogether")},
 	{"a device forgets a refused edit", inExchange("replica.go"), []swap{{`	_ = r.book.Apply(e) // a refusal is kept in the book`, `	if r.book.Apply(e) != nil {
 		r.book.Holding().Drop(e.Dot)
 	}`}}, schedules},

@@ -16,22 +16,26 @@ func (r *Replica) Knowledge(log logbook.Line) []byte {
 	if !ok {
 		return nil
 	}
+	return known.text(log)
+}
+
+func (k *knownLog) text(log logbook.Line) []byte {
 	out := appendNamed([]byte("[\"rows\",1]\n"), "log", log.String())
-	if known.run != (logbook.Line{}) {
-		out = appendNamed(out, "run", known.run.String())
+	if k.run != (logbook.Line{}) {
+		out = appendNamed(out, "run", k.run.String())
 	}
-	if known.cursor != "" {
-		out = appendNamed(out, "cursor", known.cursor)
+	if k.cursor != "" {
+		out = appendNamed(out, "cursor", k.cursor)
 	}
-	out = appendDot(out, "listed", known.listed)
-	out = appendRanges(out, "held", known.holds.Ranges())
-	for _, d := range dotsOf(known.contested) {
+	out = appendDot(out, "listed", k.listed)
+	out = appendRanges(out, "held", k.holds.Ranges())
+	for _, d := range dotsOf(k.contested) {
 		out = appendDot(out, "contested", d)
 	}
-	for _, d := range dotsOf(known.aside) {
+	for _, d := range dotsOf(k.aside) {
 		out = appendDot(out, "aside", d)
 	}
-	if known.catching {
+	if k.catching {
 		out = append(out, "[\"catching\"]\n"...)
 	}
 	return append(out, "[\"end\",0]\n"...)
@@ -49,11 +53,20 @@ func dotsOf(set map[logbook.Dot]bool) (all []logbook.Dot) {
 
 // Recall takes in what Knowledge wrote. The error wraps ErrRows.
 func (r *Replica) Recall(text []byte) error {
-	known := newKnownLog()
-	var log logbook.Line
+	log, known, err := recalled(r.production, text)
+	if err != nil {
+		return err
+	}
+	r.logs[log] = known
+	return nil
+}
+
+// recalled reads what text wrote.
+func recalled(production logbook.ID, text []byte) (log logbook.Line, known *knownLog, err error) {
+	known = newKnownLog()
 	var held logbook.Ranges
-	rows := newRowsReader(r.production, 0)
-	err := rows.readRows(string(text), func(name string) bool {
+	rows := newRowsReader(production, 0)
+	err = rows.readRows(string(text), func(name string) bool {
 		switch name {
 		case "end":
 			rows.end()
@@ -86,12 +99,8 @@ func (r *Replica) Recall(text []byte) error {
 		}
 		return true
 	})
-	if err != nil {
-		return err
-	}
 	known.holds = logbook.HeldOf(held)
-	r.logs[log] = known
-	return nil
+	return log, known, err
 }
 
 // Unsent counts the edits of this device that no log is known to hold or to keep aside.

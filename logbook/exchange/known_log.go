@@ -27,10 +27,9 @@ func newKnownLog() *knownLog {
 	return &knownLog{holds: &logbook.Held{}, contested: map[logbook.Dot]bool{}, aside: map[logbook.Dot]bool{}}
 }
 
-// request says what to send to the log.
+// request says what to send to the log, but for the edits.
 func (k *knownLog) request(b *logbook.Book) Request {
-	req := Request{Run: k.run, Cursor: k.cursor, Parts: true, ListBehind: k.listed, Edits: k.lacks(b, MaxPush)}
-	req.Edits = req.Edits[:pushable(req.Edits)]
+	req := Request{Run: k.run, Cursor: k.cursor, Parts: true, ListBehind: k.listed}
 	if k.catching {
 		req.Want = k.wants(b, mostWanted)
 	}
@@ -55,26 +54,26 @@ func (k *knownLog) wants(b *logbook.Book, most uint64) logbook.Ranges {
 	return want
 }
 
-// lacks lists the first edits that a log is to be offered, by dot: of what its list was not
+// lacks lists the first dots of edits that a log is to be offered, in order: of what its list was not
 // told about yet, none.
-func (k *knownLog) lacks(b *logbook.Book, most int) (edits []*logbook.Edit) {
+func (k *knownLog) lacks(b *logbook.Book, most int) (dots []logbook.Dot) {
 	for line, s := range k.holds.Lacks(b.Holding(), logbook.Dot{}) {
-		if !k.tells(logbook.Dot{Line: line, N: s.From}) || len(edits) >= most {
+		if !k.tells(logbook.Dot{Line: line, N: s.From}) || len(dots) >= most {
 			break
 		}
-		for n := s.From; n <= s.To && len(edits) < most; n++ {
+		for n := s.From; n <= s.To && len(dots) < most; n++ {
 			if d := (logbook.Dot{Line: line, N: n}); k.tells(d) && !k.aside[d] {
-				edits = append(edits, b.Edit(d))
+				dots = append(dots, d)
 			}
 		}
 	}
 	for dot := range k.contested {
 		if k.holds.Has(dot) || k.aside[dot] {
-			edits = append(edits, b.Edit(dot))
+			dots = append(dots, dot)
 		}
 	}
-	sort.Slice(edits, func(i, j int) bool { return edits[i].Dot.Less(edits[j].Dot) })
-	return edits
+	sort.Slice(dots, func(i, j int) bool { return dots[i].Less(dots[j]) })
+	return dots
 }
 
 // tells reports whether a dot is in the part of the list that was told.
@@ -147,12 +146,12 @@ func (k *knownLog) answered(answers []logbook.Answer) (clashes []logbook.Dot) {
 	return clashes
 }
 
-// moved goes on to the place of an answer, and reports whether there is more to exchange.
+// moved goes on to the place of an answer, and reports whether there is more to be had.
 func (k *knownLog) moved(b *logbook.Book, a *Answer) (more bool) {
 	k.cursor = a.Cursor
 	catching := a.Reset || k.catching
 	k.catching = catching && (k.listed != (logbook.Dot{}) || k.wants(b, 1) != nil)
-	return a.More || catching || k.listed != (logbook.Dot{}) || len(k.lacks(b, 1)) > 0
+	return a.More || catching || k.listed != (logbook.Dot{})
 }
 
 // giveUp takes out of what a log is known to hold the edits that were asked for and passed

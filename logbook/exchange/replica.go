@@ -83,7 +83,12 @@ func (r *Replica) Request(log logbook.Line) Request {
 	if !ok {
 		return Request{Parts: true}
 	}
-	return known.request(r.book)
+	req := known.request(r.book)
+	for _, d := range known.lacks(r.book, MaxPush) {
+		req.Edits = append(req.Edits, r.book.Edit(d))
+	}
+	req.Edits = req.Edits[:pushable(req.Edits)]
+	return req
 }
 
 // Shared returns what a request to a log may leave out: the records of edits that
@@ -127,7 +132,7 @@ func (r *Replica) Take(a Answer) (log logbook.Line, more bool) {
 	for _, dot := range known.answered(a.Answers) {
 		r.leave(dot.Line)
 	}
-	return a.Identity, known.moved(r.book, &a)
+	return a.Identity, known.moved(r.book, &a) || len(known.lacks(r.book, 1)) > 0
 }
 
 // leave ends a line under whose dots somebody else has written.

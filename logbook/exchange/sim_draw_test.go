@@ -89,6 +89,8 @@ var deeds = []deed{
 	{"restore the backup", 3, (*sim).restore},
 	{"empty the server", 1, (*sim).emptyServer},
 	{"second server", 1, (*sim).secondServer},
+	{"third server", 1, (*sim).thirdServer},
+	{"servers exchange", 8, (*sim).linkOnce},
 }
 
 // What a step may lead to and does not say itself.

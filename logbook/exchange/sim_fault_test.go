@@ -2,6 +2,7 @@ package exchange_test
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 
 	"evenwhite/logbook"
@@ -122,7 +123,7 @@ func (s *sim) startServer(i int, old bool) {
 	was := s.servers[i]
 	now := s.openServer(was.store.Memory, i, old)
 	now.backup, now.head, now.must, now.aside, now.lost, now.wrote = was.backup, was.head, was.must, was.aside, was.lost, was.wrote
-	now.waits, now.asides = was.waits, was.asides
+	now.waits, now.asides, now.told, now.toldThen = was.waits, was.asides, was.told, was.toldThen
 	s.servers[i] = now
 }
 
@@ -185,6 +186,7 @@ func (s *sim) backUp(*dice) string {
 		panic(err)
 	}
 	s.servers[i].backup, s.servers[i].head, s.servers[i].asides = storedIn(s.servers[i]), head, asidesOf(s.servers[i])
+	s.servers[i].toldThen = maps.Clone(s.servers[i].told)
 	return fmt.Sprintf("server %d is backed up at %d", i, head.Seq)
 }
 
@@ -213,6 +215,7 @@ func (s *sim) restore(*dice) string {
 	}
 	now := s.openServer(store, i, was.old)
 	now.backup, now.head, now.asides = was.backup, was.head, was.asides
+	now.toldThen, now.told = was.toldThen, maps.Clone(was.toldThen)
 	for _, row := range was.asides {
 		now.waits[string(row.Bytes)] = true
 	}

@@ -66,6 +66,10 @@ type simServer struct {
 	lost   bool                 // a restore took edits of its own
 	wrote  map[logbook.Dot]bool // edits by REST
 	seen   compared
+	links  map[int]*exchange.Relay // to others, of this start
+	told   map[int][]byte          // what is stored of what it knows of others
+	// toldThen is that of the backup.
+	toldThen map[int][]byte
 }
 
 // book is what the server reads: nothing else runs.
@@ -157,6 +161,7 @@ func (s *sim) openServer(store *logbook.Memory, i int, old bool) *simServer {
 	srv := &simServer{
 		store: &simStore{Memory: store}, old: old,
 		must: map[logbook.Dot]bool{}, aside: map[string]bool{}, waits: map[string]bool{}, wrote: map[logbook.Dot]bool{},
+		links: map[int]*exchange.Relay{}, told: map[int][]byte{},
 	}
 	l, err := logbook.OpenLog(srv.store, logtest.Production, rulesOf(old), s.drawer(500+i))
 	if err != nil {
