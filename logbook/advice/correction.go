@@ -23,7 +23,7 @@ type ClipCorrections struct {
 	WhiteInFootage string               `json:"whiteInFootage,omitempty"` // baked, storedBeside or free; absent: not in the log
 	Encoding       string               `json:"encoding"`                 // transfer and primaries
 	Basis          string               `json:"basis"`                    // card, predicted or label
-	BasisWords     string               `json:"basisWords"`               // CardInClip, CardOnSetting, CardsElsewhere or FromLabel
+	BasisWords     string               `json:"basisWords"`               // card in the clip, card on this setting, cards elsewhere, or label
 	SpreadMired    *float64             `json:"spreadMired,omitempty"`    // of the cards; absent where it rests on none, or on codes alone
 	SpreadDuv      *float64             `json:"spreadDuv,omitempty"`
 	Words          string               `json:"words"`
@@ -131,15 +131,15 @@ func (c *correcting) grey(mode string) error {
 	case c.light == nil:
 		return fmt.Errorf("%w: there is neither a card in this clip nor a light that was measured", figure.ErrUnknown)
 	}
-	c.out.Basis, c.out.BasisWords = "label", FromLabel
+	c.out.Basis, c.out.BasisWords = "label", cameras.FromLabel
 	c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as the label of the setting predicts it", "label"
 	c.out.Origin.Caveats = append(c.out.Origin.Caveats, had.Caveats...)
 	if had.Learnt != nil {
-		c.out.Basis, c.out.BasisWords = "predicted", CardsElsewhere
+		c.out.Basis, c.out.BasisWords = "predicted", cameras.CardsElsewhere
 		if slices.ContainsFunc(c.s.ShotCards(), func(card *cameras.Card) bool { // the newest may be too poor to count
 			return card.Body.ID == c.body.ID && card.Set.Key() == c.set.Key() && slices.Contains(had.Learnt.Samples, card.View.ID)
 		}) {
-			c.out.BasisWords = CardOnSetting
+			c.out.BasisWords = cameras.CardOnSetting
 		}
 		c.out.Origin.Method, c.out.Origin.Confidence = "the picture of a grey as cards of other shots predict it", "computed"
 		c.out.Origin.Records = had.Learnt.Samples

@@ -42,7 +42,7 @@ func (c *Card) lightsBehind(whites []Possible) (all []assumedLight, err error) {
 // castsIn are what a card teaches in each of the lights that it may have been in.
 func (c *Card) castsIn(lights []assumedLight, label colorimetry.CCTDuv) (all []assumedCast, first colorimetry.Sample, err error) {
 	for i, light := range lights {
-		s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, light.xy)
+		s, err := c.in(light.xy)
 		if err != nil {
 			return nil, first, err
 		}
@@ -52,6 +52,14 @@ func (c *Card) castsIn(lights []assumedLight, label colorimetry.CCTDuv) (all []a
 		all = append(all, assumedCast{colorimetry.CameraError(s.White, label), light.by})
 	}
 	return all, first, nil
+}
+
+// in is what a card says in a light.
+func (c *Card) in(light colorimetry.XY) (colorimetry.Sample, error) {
+	if c.read != nil && light == c.Reading.Color.XY {
+		return *c.read, nil
+	}
+	return colorimetry.ReadPatch(c.Patch, c.Encoding, light)
 }
 
 // under is what a card teaches where assumptions are true; by the first of its lights where

@@ -110,14 +110,19 @@ func leftAt(e colorimetry.Encoding, signal, ratio [3]float64, target colorimetry
 	if err != nil {
 		return 0, err
 	}
-	shown, err := colorimetry.CAT16.Adapt(xy.XYZ(1), e.Primaries.White, colorimetry.D65)
-	if err != nil {
-		return 0, err
-	}
-	if xy, err = shown.XY(); err != nil {
+	if xy, err = Displayed(xy, e); err != nil {
 		return 0, err
 	}
 	return xy.UVPrime().Distance(target.UVPrime()) / colorimetry.StepUVPrime, nil
+}
+
+// Displayed is a colour of footage on a display, whose white is D65.
+func Displayed(xy colorimetry.XY, e colorimetry.Encoding) (colorimetry.XY, error) {
+	shown, err := colorimetry.CAT16.Adapt(xy.XYZ(1), e.Primaries.White, colorimetry.D65)
+	if err != nil {
+		return colorimetry.XY{}, err
+	}
+	return shown.XY()
 }
 
 // WhiteInMode is what happens to the white in the footage of a body's mode; ""

@@ -11,5 +11,6 @@
 // A Memo keeps labels and whites of one book, which must not change while it lives.
 //
 // Reading the source: setting, setting_dial, tint and possible; in_use; footage, sample, sample_color,
-// card_light and still for cards; error is what they teach, known which of them count; correction; memo.
+// card_light and still for cards; error is what they teach, known which of them count; how_right holds each
+// against those before it, in a walk over all; correction; memo.
 package cameras

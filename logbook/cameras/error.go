@@ -146,7 +146,7 @@ func ofNoFamily(all []cardLesson) (some []cardLesson) {
 }
 
 func learnFrom(b *logbook.Book, v logbook.View, ask ErrorQuery) (l cardLesson, ok bool) {
-	c, err := cardOf(b, v)
+	c, err := ask.card(b, v)
 	if err != nil || !ask.counts(c) {
 		return l, false
 	}

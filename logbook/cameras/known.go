@@ -19,6 +19,7 @@ type Known struct {
 	Weights map[logbook.ID]float64
 	listed  map[logbook.ID]float64 // Weights, where another body is asked about: its cards alone
 	then    logbook.Millis         // the cards as they stood then, struck out since or not; 0: as they stand
+	walk    *walk                  // what was read already; nil: each card is read where it is asked for
 }
 
 // KnownOn are the cards of a date or an earlier one. A card that belongs to no day counts
@@ -73,6 +74,14 @@ func (k Known) samples(b *logbook.Book, field string, to logbook.ID) (all []logb
 		}
 	}
 	return all
+}
+
+// card reads a sample.
+func (k Known) card(b *logbook.Book, v logbook.View) (*Card, error) {
+	if k.walk == nil {
+		return cardOf(b, v)
+	}
+	return k.walk.card(v)
 }
 
 func (k Known) counts(c *Card) bool { return k.only() != nil || k.Counts == nil || k.Counts(c) }

@@ -26,10 +26,12 @@ type Card struct {
 	Footage       Footage
 	Encoding      colorimetry.Encoding // of Footage
 	EncodingWords string
-	Reading       *lighting.Reading // the light on the card; nil where it was not measured
-	family        string            // of the lamps that made that light
-	picture       colorimetry.XY    // of the patch on a display
-	coded         bool              // its signals are there, be they light that is known or not
+	Reading       *lighting.Reading   // the light on the card; nil where it was not measured
+	family        string              // of the lamps that made that light
+	picture       colorimetry.XY      // of the patch on a display
+	coded         bool                // its signals are there, be they light that is known or not
+	read          *colorimetry.Sample // what it says in the measured light, where that was worked out before
+	walk          *walk               // that it was read for; nil: for one question
 	Warnings      []string
 }
 
@@ -158,6 +160,9 @@ func (c *Card) Label() (colorimetry.CCTDuv, error) {
 	if !c.Set.OnDial() {
 		return colorimetry.CCTDuv{}, fmt.Errorf("%w: %s has no label", figure.ErrUnknown, c.Set.InWords(c.Body))
 	}
+	if c.walk != nil {
+		return c.walk.label(c)
+	}
 	white, _, err := c.Set.dialWhite(c.Body)
 	return white, err
 }
@@ -209,7 +214,7 @@ func shotIn(b *logbook.Book, setUp logbook.ID, known Known, pass func(*Card, err
 				continue
 			}
 			seen[v.ID] = true
-			if c, err := cardOf(b, v); pass(c, err) {
+			if c, err := known.card(b, v); pass(c, err) {
 				all = append(all, c)
 			}
 		}

@@ -21,7 +21,8 @@ type Setting struct {
 	Kelvin, Tint, AmberBlue logbook.Value
 	Preset                  string
 	CustomFrom              logbook.ID
-	On                      string // the date of its clip or card: what a tint unit does counts as learnt by then; "": by now
+	On                      string      // the date of its clip or card: what a tint unit does counts as learnt by then; "": by now
+	taught                  *tintLearnt // what cards teach of a tint unit, whatever they do by that date; unit 0: nothing
 }
 
 func SettingOf(mode, kelvin, tint, amberBlue, preset logbook.Value) Setting {
@@ -172,7 +173,7 @@ func (s Setting) dialWhite(body logbook.View) (white colorimetry.CCTDuv, caveats
 // dialsAt are the dials of a body at a setting, with what was assumed of them. A kelvin of a
 // body whose dial is not in the log is on it.
 func (s Setting) dialsAt(body logbook.View) (d colorimetry.Dials, caveats []string) {
-	d, caveat := dialsOf(body, logbook.FloatOf(s.Kelvin), s.On)
+	d, caveat := dialsOf(body, logbook.FloatOf(s.Kelvin), s)
 	if caveat != "" && logbook.FloatOf(s.Tint) != 0 {
 		caveats = append(caveats, caveat)
 	}

@@ -13,12 +13,12 @@ import (
 // by mired; one that is not in the log is learnt from cards, where there are. Presets go
 // by their keys.
 func DialsOf(body logbook.View, kelvin float64) colorimetry.Dials {
-	d, _ := dialsOf(body, kelvin, "")
+	d, _ := dialsOf(body, kelvin, Setting{})
 	return d
 }
 
-// dialsOf is DialsOf as of a date, with a caveat where a unit was learnt; else "".
-func dialsOf(body logbook.View, kelvin float64, date string) (d colorimetry.Dials, caveat string) {
+// dialsOf is DialsOf for a setting, with a caveat where a unit was learnt; else "".
+func dialsOf(body logbook.View, kelvin float64, s Setting) (d colorimetry.Dials, caveat string) {
 	number := func(v logbook.Value, name string) float64 { return logbook.FloatOf(v.Member(name)) }
 	for r := range body.Value("kelvinRanges").Items() {
 		d.Kelvin.Ranges = append(d.Kelvin.Ranges, colorimetry.KelvinRange{
@@ -40,7 +40,7 @@ func dialsOf(body logbook.View, kelvin float64, date string) (d colorimetry.Dial
 		if unit, ok := tintUnitAt(body, kelvin); ok {
 			d.Tint.DuvPerUnit = colorimetry.Duv(unit)
 		}
-		d.Tint, caveat = tintOf(body, d.Tint, date)
+		d.Tint, caveat = tintOf(body, d.Tint, s)
 	}
 	if f := body.Value("amberBlue"); f != "" {
 		plus, _ := f.Member("plusIs").Text()
@@ -135,7 +135,7 @@ func dialledChoice(c colorimetry.Choice, body logbook.View) Dialled {
 func (m *Memo) WhatToDialWith(
 	body logbook.View, aim colorimetry.CCTDuv, light colorimetry.XY, cameraError colorimetry.Cast,
 ) (best Dialled, second *Dialled, caveats []string, err error) {
-	d, caveat := dialsOf(body, float64(aim.CCT), "")
+	d, caveat := dialsOf(body, float64(aim.CCT), Setting{})
 	if len(d.Kelvin.Ranges)+len(d.Kelvin.List)+len(d.Presets) == 0 {
 		if hasWhiteMode(body, "customFromCard") {
 			best, caveats, err = customWhite(aim, light)

@@ -26,34 +26,51 @@ type tintCard struct {
 	uncertainty colorimetry.Duv
 }
 
+// tintLessons are the cards of a body so far by what they differ in, and the two of them that teach best.
+type tintLessons struct {
+	groups map[string][]tintCard
+	best   *tintLearnt // nil: none do
+}
+
+func (l *tintLessons) add(c tintCard) {
+	if l.groups == nil {
+		l.groups = map[string][]tintCard{}
+	}
+	for _, other := range l.groups[c.same] {
+		if found, taught := other.with(c); taught && (l.best == nil || found.spread/found.unit < l.best.spread/l.best.unit) {
+			l.best = &found
+		}
+	}
+	l.groups[c.same] = append(l.groups[c.same], c)
+}
+
 // learnTint finds the two cards of a body that show best what a unit of its tint
 // dial does: on one kelvin, in one recording mode, under one family of lamps whose
 // light was measured; until a date, where one is given. A difference within twice its spread
 // teaches nothing.
 func learnTint(body logbook.View, date string) (best tintLearnt, ok bool) {
-	groups := map[string][]tintCard{}
+	var all tintLessons
 	for _, v := range body.Book().Referring(kinds.Sample, "body", body.ID) {
-		c, usable := tintCardOf(body.Book(), v, date)
-		if !usable {
+		if lighting.Withdrawn(v) {
 			continue
 		}
-		for _, other := range groups[c.same] {
-			l, taught := other.with(c)
-			if taught && (!ok || l.spread/l.unit < best.spread/best.unit) {
-				best, ok = l, true
-			}
+		c, err := cardOf(body.Book(), v)
+		if err != nil || date != "" && c.Date > date {
+			continue
 		}
-		groups[c.same] = append(groups[c.same], c)
+		if t, usable := tintCardOf(c); usable {
+			all.add(t)
+		}
 	}
-	return best, ok
+	if all.best == nil {
+		return best, false
+	}
+	return *all.best, true
 }
 
-func tintCardOf(b *logbook.Book, v logbook.View, date string) (t tintCard, ok bool) {
-	if lighting.Withdrawn(v) {
-		return t, false
-	}
-	c, err := cardOf(b, v)
-	if err != nil || date != "" && c.Date > date || c.Reading == nil || c.Reading.Color == nil || !c.Set.OnDial() {
+// tintCardOf is a card that could be read; ok is false where it says nothing of a tint.
+func tintCardOf(c *Card) (t tintCard, ok bool) {
+	if c.Reading == nil || c.Reading.Color == nil || !c.Set.OnDial() {
 		return t, false
 	}
 	s, err := colorimetry.ReadPatch(c.Patch, c.Encoding, c.Reading.Color.XY)
@@ -62,7 +79,7 @@ func tintCardOf(b *logbook.Book, v logbook.View, date string) (t tintCard, ok bo
 	}
 	level := c.Set
 	level.Tint = ""
-	return tintCard{v.ID, level.Key() + " " + c.mode + " " + c.family, logbook.FloatOf(c.Set.Tint), s.White, s.Uncertainty.Duv}, true
+	return tintCard{c.View.ID, level.Key() + " " + c.mode + " " + c.family, logbook.FloatOf(c.Set.Tint), s.White, s.Uncertainty.Duv}, true
 }
 
 // with is what two cards teach; ok is false where they differ by too little.
@@ -77,11 +94,11 @@ func (t tintCard) with(o tintCard) (l tintLearnt, ok bool) {
 
 // tintOf is the tint dial of a body, with the unit that cards taught where the log
 // does not say it. The caveat says so.
-func tintOf(body logbook.View, d colorimetry.TintDial, date string) (colorimetry.TintDial, string) {
+func tintOf(body logbook.View, d colorimetry.TintDial, s Setting) (colorimetry.TintDial, string) {
 	if d == (colorimetry.TintDial{}) || d.DuvPerUnit != 0 || !body.Known() {
 		return d, ""
 	}
-	l, ok := learnTint(body, date)
+	l, ok := s.tintTaught(body)
 	if !ok {
 		return d, ""
 	}
@@ -93,4 +110,12 @@ func tintOf(body logbook.View, d colorimetry.TintDial, date string) (colorimetry
 	}
 	d.DuvPerUnit, d.PlusIsGreen = l.unit, l.plusIsGreen
 	return d, caveat
+}
+
+// tintTaught is what cards teach of the tint dial for a setting.
+func (s Setting) tintTaught(body logbook.View) (tintLearnt, bool) {
+	if s.taught != nil {
+		return *s.taught, s.taught.unit > 0
+	}
+	return learnTint(body, s.On)
 }

@@ -10,8 +10,8 @@ import (
 	"time"
 
 	"evenwhite/logbook"
-	"evenwhite/logbook/advice"
 	"evenwhite/logbook/amend"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
@@ -263,7 +263,7 @@ func (s *setUp) row(sh *shot, take logbook.View, c *glance.ClipSummary) Row {
 		Find: s.find(sh, take), Set: s.set(sh, ofTake), Meant: meant(sh, ofTake), There: s.there(sh, ofTake),
 		Gives: s.gives(sh, ofTake), Off: s.off(sh, take, ofTake), Correction: s.correction(sh, c.White, ofTake.White), Limits: ofTake.Limits,
 	}
-	if row.Correction.Basis == advice.CardInClip {
+	if row.Correction.Basis == cameras.CardInClip {
 		row.Gives.Measured = row.Correction.ToNeutral.Cast
 	}
 	return row
