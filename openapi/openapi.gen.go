@@ -1801,6 +1801,18 @@ type GetEventsParams struct {
 	LastEventIDParameter *LastEventIDParameter `json:"Last-Event-ID,omitempty"`
 }
 
+// GetHowRightParams defines parameters for GetHowRight.
+type GetHowRightParams struct {
+	// SetUpFilterParameter Only of this set-up
+	SetUpFilterParameter *SetUpFilterParameter `form:"setUp,omitempty" json:"setUp,omitempty"`
+
+	// DayFilterParameter Only of this shooting day
+	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+
+	// Until only by cards shot until this moment
+	Until *time.Time `form:"until,omitempty" json:"until,omitempty"`
+}
+
 // CorrectEditApplicationMergePatchPlusJSONBody defines parameters for CorrectEdit.
 type CorrectEditApplicationMergePatchPlusJSONBody map[string]interface{}
 
@@ -2309,6 +2321,9 @@ type ServerInterface interface {
 	// Exchange Bring edits and be told what others made
 	// (POST /v1/productions/{production}/exchange)
 	Exchange(ctx echo.Context, productionParameter ProductionParameter) error
+	// GetHowRight How right the log was about its own grey cards
+	// (GET /v1/productions/{production}/how-right)
+	GetHowRight(ctx echo.Context, productionParameter ProductionParameter, params GetHowRightParams) error
 	// ListLinks The links that let guests fetch a colour log
 	// (GET /v1/productions/{production}/links)
 	ListLinks(ctx echo.Context, productionParameter ProductionParameter) error
@@ -3703,6 +3718,45 @@ func (w *ServerInterfaceWrapper) Exchange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.Exchange(ctx, productionParameter)
+	return err
+}
+
+// GetHowRight converts echo context to params.
+func (w *ServerInterfaceWrapper) GetHowRight(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetHowRightParams
+	// ------------- Optional query parameter "setUp" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// ------------- Optional query parameter "day" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	// ------------- Optional query parameter "until" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "until", ctx.QueryParams(), &params.Until, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter until: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetHowRight(ctx, productionParameter, params)
 	return err
 }
 
@@ -5181,6 +5235,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/swatches.svg", wrapper.GetSwatchesPicture, options.OperationMiddlewares["getSwatchesPicture"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/events", wrapper.LogEvent, options.OperationMiddlewares["logEvent"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/clips", wrapper.FindClips, options.OperationMiddlewares["findClips"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/how-right", wrapper.GetHowRight, options.OperationMiddlewares["getHowRight"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/deviations", wrapper.ListDeviations, options.OperationMiddlewares["listDeviations"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/conflicts", wrapper.ListConflicts, options.OperationMiddlewares["listConflicts"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/twins", wrapper.ListTwins, options.OperationMiddlewares["listTwins"]...)

@@ -156,6 +156,7 @@ func (g *leaving) write(out *files, program string) error {
 	g.book.Read(func(b *logbook.Book) {
 		top = colorlog.HeadOf(b, colorlog.Scope{}, colorlog.Origin{Program: program, Log: g.book.Head()})
 	})
+	top.HowRight = colorlog.HowRight(g.book, colorlog.Scope{}, logbook.Ever)
 	asCSV := func(to io.Writer) error { return colorlog.WriteCSV(to, top, colorlog.Rows(g.book, colorlog.Scope{})) }
 	if err := out.add(csvName, asCSV, anyBytes); err != nil {
 		return err

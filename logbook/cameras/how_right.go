@@ -131,18 +131,18 @@ func (r *CameraRight) sum() {
 	for _, basis := range []string{CardOnSetting, CardsElsewhere, FromLabel} {
 		if of := all[basis]; len(of) > 0 {
 			r.ByBasis = append(r.ByBasis, BasisRight{basis, len(of), median(of), slices.Max(of)})
-			parts = append(parts, fmt.Sprintf("%d from %s", len(of), basis))
+			parts = append(parts, fmt.Sprintf("%s %d", basis, len(of)))
 		}
 	}
-	r.Words = fmt.Sprintf("%s: %s (%s)", r.Name(), within(r.Tried, r.MedianSteps, r.WorstSteps), strings.Join(parts, ", "))
+	r.Words = fmt.Sprintf("%s: %s; foretold from %s", r.Name(), within(r.Tried, r.MedianSteps, r.WorstSteps), strings.Join(parts, ", "))
 }
 
 // Name is how a person knows the camera.
 func (r *CameraRight) Name() string {
 	if len(r.Letters) == 0 {
-		return "body " + r.Label
+		return "body: " + r.Label
 	}
-	return "camera " + strings.Join(r.Letters, " and ") + " (body " + r.Label + ")"
+	return "camera " + strings.Join(r.Letters, " and ") + ", body: " + r.Label
 }
 
 func within(cards int, middle, worst float64) string {

@@ -119,7 +119,8 @@ func TestHowRightItWasSaysWhatItRestedOn(t *testing.T) {
 	if strings.Join(got, "; ") != want {
 		t.Errorf("got %s, want %s", strings.Join(got, "; "), want)
 	}
-	if !strings.Contains(r.Words, "camera A (body ") || !strings.Contains(r.Words, "(1 from card on this setting, 1 from cards elsewhere, 1 from label)") ||
+	if !strings.Contains(r.Words, "camera A, body: ") ||
+		!strings.Contains(r.Words, "; foretold from card on this setting 1, cards elsewhere 1, label 1") ||
 		r.Worst != r.Cards[0].Sample || len(r.ByBasis) != 3 {
 		t.Errorf("got %+v", r)
 	}

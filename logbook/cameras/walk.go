@@ -131,7 +131,8 @@ func (w *walk) foretell(v logbook.View) (r CardRight, why string) {
 		return r, "the light on them is coloured"
 	}
 	before := Known{walk: w, Counts: func(o *Card) bool { return o.At < c.At && w.counts(o) }}
-	white, ask := label, ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Light: at, Label: label, At: c.At, Inferred: true, Known: before}
+	ask := ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Light: at, Label: label, At: c.At, Inferred: true, Known: before}
+	white := label
 	r = CardRight{Sample: v.ID, Basis: FromLabel}
 	if e, ok := ErrorByCards(w.book, c.Body, ask); ok && e.Counts() {
 		if white, err = e.Moves(label); err != nil {

@@ -22,7 +22,7 @@ type csvwColumn struct {
 }
 
 // WriteCSVW writes what describes the columns of the CSV form: metadata for tabular data (W3C CSV on
-// the Web), with the limits that the rows were judged by.
+// the Web), with the limits that the rows were judged by, and how right the log was.
 func WriteCSVW(w io.Writer, head Head, limits []SharedLimits) error {
 	list := make([]csvwColumn, len(columns))
 	for i, c := range columns {
@@ -37,7 +37,7 @@ func WriteCSVW(w io.Writer, head Head, limits []SharedLimits) error {
 		"dc:title": head.Production.Title, "dc:description": head.Signs, "dc:creator": head.Program,
 		"dialect":     map[string]any{"encoding": "utf-8", "header": true, "lineTerminators": []string{"\r\n"}},
 		"tableSchema": map[string]any{"columns": list},
-		"notes":       []any{map[string]any{"log": head.Log, "limits": limits}},
+		"notes":       []any{map[string]any{"log": head.Log, "limits": limits, "howRight": head.HowRight}},
 	})
 }
 

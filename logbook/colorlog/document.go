@@ -1,6 +1,11 @@
 package colorlog
 
-import "evenwhite/logbook"
+import (
+	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/lighting"
+)
 
 // Schema names the published form of the JSON document.
 const Schema = "urn:evenwhite:schema:color-log:1"
@@ -24,6 +29,8 @@ type Head struct {
 	Log        LogState   `json:"log"`
 	Scope      ScopeHead  `json:"scope"`
 	Signs      string     `json:"signs"`
+	// HowRight is how right the log was about the grey cards of the scope and of the days before it.
+	HowRight *cameras.HowRight `json:"howRight,omitempty"`
 }
 
 // Production says what job the document is about. Times in the rows are UTC.
@@ -49,3 +56,18 @@ type ScopeHead struct {
 
 const signs = "Every difference describes the picture: mired + warmer, − cooler; Duv + greener, − more magenta. " +
 	"Steps are of 0.0011 u'v', counted in the predicted picture."
+
+// HowRight is how right the log was until a moment: of a day or a set-up, by the cards of its date
+// and before.
+func HowRight(from logbook.Lender, scope Scope, until logbook.Millis) *cameras.HowRight {
+	date := ""
+	from.Read(func(b *logbook.Book) {
+		if date = lighting.DateOf(b, scope.SetUp); scope.SetUp.IsZero() {
+			day, _ := b.RecordOf(kinds.Day, scope.Day)
+			date = day.Text("date")
+		}
+	})
+	on := cameras.KnownOn(date, until)
+	h := cameras.RightAbout(from, cameras.Known{Counts: func(c *cameras.Card) bool { return c.At <= until && on.Counts(c) }})
+	return &h
+}

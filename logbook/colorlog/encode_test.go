@@ -33,6 +33,11 @@ var handMadeHead = Head{
 	Schema: Schema, Program: "evenwhite test",
 	Production: Production{ID: idOf(1), Title: "Night Ferry", TimeZone: "Etc/GMT-1"},
 	Log:        LogState{Identity: "00c0ffee00c0ffee", Sequence: 41, Chain: "0123456789abcdef"}, Signs: signs,
+	HowRight: &cameras.HowRight{Words: "1 card, off by 1.2 steps", Untried: []cameras.Untried{{Why: "no light", Cards: 2}},
+		Cameras: []cameras.CameraRight{{Body: idOf(10), Label: "1", Letters: []string{"A"}, Tried: 1, MedianSteps: 1.2, WorstSteps: 1.2,
+			Worst: idOf(11), Words: "camera A (body 1): 1 card, off by 1.2 steps",
+			ByBasis: []cameras.BasisRight{{Basis: "label", Tried: 1, MedianSteps: 1.2, WorstSteps: 1.2}},
+			Cards:   []cameras.CardRight{{Sample: idOf(11), Steps: 1.2, Basis: "label", Words: "3 mired cooler"}}}}},
 }
 
 // handMadeRow has every member, so that the encoders and the schema meet them all.

@@ -106,7 +106,9 @@ func TestTheSchemaNamesExactlyTheMembersOfTheTypes(t *testing.T) {
 		"conflict": {of("conflict"), Conflict{}}, "note": {of("note"), Note{}},
 		"chromaticity": {of("chromaticity"), figure.Chromaticity{}}, "difference": {of("difference"), figure.Difference{}},
 		"intendedCast": {of("intendedCast"), figure.IntendedCast{}}, "limits": {of("limits"), figure.Limits{}},
-		"size": {of("size"), figure.Size{}},
+		"size": {of("size"), figure.Size{}}, "howRight": {of("howRight"), cameras.HowRight{}},
+		"cameraRight": {of("cameraRight"), cameras.CameraRight{}}, "basisRight": {of("basisRight"), cameras.BasisRight{}},
+		"cardRight": {of("cardRight"), cameras.CardRight{}}, "untried": {of("untried"), cameras.Untried{}},
 	} {
 		var got, want []string
 		for member := range pair.schema {

@@ -66,7 +66,15 @@ func FormOf(name string) (Form, bool) {
 
 func writeCSV(w io.Writer, l *Log) error { return colorlog.WriteCSV(w, l.Head, l.Rows()) }
 
-func writeJSON(w io.Writer, l *Log) error { return colorlog.WriteJSON(w, l.Head, l.Rows()) }
+func writeJSON(w io.Writer, l *Log) error { return colorlog.WriteJSON(w, l.top(), l.Rows()) }
+
+// top is the head with how right the log was, worked out once for all forms.
+func (l *Log) top() colorlog.Head {
+	if l.Head.HowRight == nil {
+		l.Head.HowRight = colorlog.HowRight(l.from, l.scope, logbook.Ever)
+	}
+	return l.Head
+}
 
 // writePackedJSON writes no time into the file, so that the same log gives the same bytes.
 func writePackedJSON(w io.Writer, l *Log) error {
@@ -82,7 +90,7 @@ func writeCSVW(w io.Writer, l *Log) error {
 	if err != nil {
 		return err
 	}
-	return colorlog.WriteCSVW(w, l.Head, limits)
+	return colorlog.WriteCSVW(w, l.top(), limits)
 }
 
 func (l *Log) limits() (limits []colorlog.SharedLimits, err error) {

@@ -72,7 +72,7 @@ type worst struct {
 const mostWorst = 12
 
 func (l *Log) cover() (*cover, error) {
-	c, bases, setUps := &cover{Head: l.Head}, map[string]int{}, map[logbook.ID]bool{}
+	c, bases, setUps := &cover{Head: l.top()}, map[string]int{}, map[logbook.ID]bool{}
 	for row, err := range l.Rows() {
 		if err != nil {
 			return nil, err

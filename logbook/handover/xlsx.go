@@ -1,12 +1,14 @@
 package handover
 
 import (
+	"fmt"
 	"io"
 	"strconv"
 	"strings"
 	"time"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/figure"
@@ -238,11 +240,12 @@ func about(book *sheet.Book, l *Log) error {
 	if err := book.Sheet("about", aboutColumns, 0); err != nil {
 		return err
 	}
-	h := l.Head
+	h := l.top()
 	rows := [][]string{
 		{"production", h.Production.Title}, {"log identity", h.Log.Identity}, {"log sequence", strconv.FormatUint(uint64(h.Log.Sequence), 10)},
 		{"log chain", h.Log.Chain}, {"program", h.Program}, {"signs", h.Signs},
 	}
+	rows = append(rows, howRight(h.HowRight)...)
 	for _, shared := range limits {
 		for _, m := range shared.Limits {
 			rows = append(rows, []string{"limits of " + m.Role, m.Words() + ": " + strings.Join(shared.SetUps, "; ")})
@@ -257,4 +260,20 @@ func about(book *sheet.Book, l *Log) error {
 		}
 	}
 	return nil
+}
+
+// howRight says how right the log was, camera by camera.
+func howRight(h *cameras.HowRight) [][]string {
+	rows := [][]string{{"how right it was", h.Words}}
+	for _, camera := range h.Cameras {
+		rows = append(rows, []string{"how right: " + camera.Name(), camera.Words})
+		for _, b := range camera.ByBasis {
+			rows = append(rows, []string{"how right: " + camera.Name() + " from " + b.Basis, fmt.Sprintf(
+				"cards: %d, half of them off by %.1f steps or less, the worst by %.1f", b.Tried, b.MedianSteps, b.WorstSteps)})
+		}
+	}
+	for _, u := range h.Untried {
+		rows = append(rows, []string{"how right: says nothing of it", fmt.Sprintf("cards: %d, %s", u.Cards, u.Why)})
+	}
+	return rows
 }
