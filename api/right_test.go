@@ -129,8 +129,10 @@ func TestHowRightItWasIsWhatTheSensorsDid(t *testing.T) {
 func TestHowRightOverREST(t *testing.T) {
 	g := setStage(t)
 	guest := g.admit(pairing.Guest, "colourist", g.production)
-	for query, want := range map[string]int{"": 200, "?day=" + g.ids["day"]: 200, "?setUp=" + g.ids["setUp"]: 200, "?day=" + drawID().String(): 404,
-		"?until=2001-01-01T00:00:00Z": 200, "?until=yesterday": 400} {
+	for query, want := range map[string]int{
+		"": 200, "?day=" + g.ids["day"]: 200, "?setUp=" + g.ids["setUp"]: 200, "?day=" + drawID().String(): 404,
+		"?until=2001-01-01T00:00:00Z": 200, "?until=yesterday": 400,
+	} {
 		r := guest.ask("GET", g.base+"/how-right"+query, "").want(want)
 		if query == "?until=2001-01-01T00:00:00Z" && r.text("words") != "no cards, so nobody can say" {
 			t.Errorf("before anything was shot: %s", r.body)
