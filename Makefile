@@ -187,7 +187,7 @@ bench:
 	@[[ -e ../shared/bench/setlog-1.edits.jsonl.gz ]] || \
 	  echo "==> SKIPPED, NOT MEASURED: the workload setlog-1 is not in ../shared/bench$(,) so no setlog1 figure follows" >&2
 	@{ go test -run '^$$' -bench 'CCT|Spectra|Plan|Setlog|Push|Rows|Stored|Net' -skip '^BenchmarkGrowth' -benchtime 1s -count $(or $(COUNT),5) ./... && \
-	  go test -run '^$$' -bench . -skip '^BenchmarkGrowth' -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog ./logbook/handover ./server/phone/engine && \
+	  go test -run '^$$' -bench . -skip '^BenchmarkGrowth' -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog ./logbook/footage ./logbook/handover ./server/phone/engine && \
 	  go test -run '^$$' -bench '^BenchmarkNameFound' -benchtime 3x -count $(or $(COUNT),5) ./server/lan/name && \
 	  go test -run '^$$' -bench '^BenchmarkGrowth' -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./... && \
 	  if command -v node >/dev/null; then \

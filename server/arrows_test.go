@@ -57,6 +57,8 @@ var rooms = map[string]room{
 	"logbook/glance": {inside: "colorimetry logbook logbook/cameras logbook/deviation logbook/figure logbook/kinds logbook/lighting " +
 		"logbook/setup logbook/timecode", pure: true},
 
+	"logbook/footage": {inside: "logbook logbook/kinds logbook/lighting", outside: heavy[:1], pure: true},
+
 	// Handed out.
 	"logbook/timecode": {pure: true},
 	"logbook/zone":     {pure: true},
@@ -132,8 +134,8 @@ var rooms = map[string]room{
 // stair are the rooms that know the film set, from the bottom: each may import those
 // before it only. The questions stand side by side.
 var stair = []string{
-	"kinds", "amend", "figure", "lighting", "cameras", "setup", "deviation", "advice", "slate", "review", "glance", "colorlog", "picture",
-	"handover", "handset",
+	"kinds", "amend", "figure", "lighting", "cameras", "setup", "deviation", "advice", "slate", "review", "glance", "footage", "colorlog",
+	"picture", "handover", "handset",
 }
 
 var questions = []string{"deviation", "advice", "slate"}
@@ -194,11 +196,11 @@ func TestTheRoomsMakeAStair(t *testing.T) {
 }
 
 // onPhones are the rooms that run on a phone as well; what is handed out as a file is not
-// made there.
+// made there, and files of footage are not looked at.
 func onPhones() []string {
 	list := []string{"colorimetry", "logbook", "logbook/exchange"}
 	for _, name := range stair {
-		if name != "colorlog" && name != "handover" {
+		if name != "footage" && name != "colorlog" && name != "handover" {
 			list = append(list, "logbook/"+name)
 		}
 	}

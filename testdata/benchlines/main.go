@@ -19,7 +19,8 @@ import (
 var units = []struct{ end, unit string }{
 	{"_per_s", "1/s"}, {"_per_s_64", "1/s"}, {"_ms", "ms"}, {"_us_per_edit", "µs"}, {"bytes_per_edit", "B"}, {"_bytes", "B"}, {"_mb", "MB"},
 	{"_ms_per_1000_edits", "ms"},
-	{"_us", "µs"}, {"_kelvin", "K"}, {"_duv", "Duv"}, {"ratio_1", "ratio"}, {"ratio_64", "ratio"}, {"_ratio", "ratio"}, {"_s", "s"},
+	{"_us", "µs"}, {"_kelvin", "K"}, {"_duv", "Duv"}, {"ratio_1", "ratio"}, {"ratio_64", "ratio"}, {"_ratio", "ratio"},
+	{"_share", "share"}, {"_s", "s"},
 }
 
 type figure struct {

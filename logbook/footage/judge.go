@@ -1,0 +1,134 @@
+package footage
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// whole reports whether a card without times has as many recordings as clips, each under its name.
+func (job *job) whole() bool {
+	if len(job.left) > 0 {
+		return false
+	}
+	for i, at := range job.of {
+		if at < 0 || job.how(i) != equally {
+			return false
+		}
+	}
+	return true
+}
+
+// shifts is how much higher the number of each row's recording is than that of its name; 0 where
+// names are equal, or one of them is a slip.
+func (job *job) shifts() []int {
+	by, known := make([]int, len(job.rows)), make([]bool, len(job.rows))
+	for i, at := range job.of {
+		if at < 0 {
+			continue
+		}
+		row, rec := job.rows[i], job.recs[at]
+		if equal := job.how(i) == equally; equal || row.number >= 0 && rec.number >= 0 {
+			known[i] = true
+			if !equal {
+				by[i] = rec.number - row.number
+			}
+		}
+	}
+	beside := func(i, step int) (int, bool) {
+		for i += step; i >= 0 && i < len(by); i += step {
+			if known[i] {
+				return by[i], true
+			}
+		}
+		return 0, false
+	}
+	out := slices.Clone(by)
+	for i := range by {
+		before, ok := beside(i, -1)
+		after, too := beside(i, 1)
+		if by[i] != 0 && (!ok || before == 0) && (!too || after == 0) && (ok || too) && !job.beside(i) {
+			out[i] = 0 // alone: typed wrongly, not counted wrongly
+		}
+	}
+	return out
+}
+
+// beside reports whether a recording without a row comes just before that of a row: then a count
+// that is off has its reason.
+func (job *job) beside(i int) bool {
+	return job.left[job.of[i]-1] || i > 0 && job.of[i-1] < 0
+}
+
+// judge says what a row and its recording are to each other.
+func (job *job) judge(i int, whole bool, by int) (result, words string) {
+	row, rec := job.rows[i], job.recs[job.of[i]]
+	how := job.how(i)
+	off, timed := job.clock.off(row, rec), job.clock.timed && !math.IsNaN(rec.at)
+	told := "there are no times to tell more"
+	if timed {
+		told = "the times are " + seconds(off) + " apart"
+	}
+	switch {
+	case by != 0:
+		return Shifted, fmt.Sprintf("names shift by %+d here: %s", by, told)
+	case how == nearly:
+		return NearMiss, "one slip in the name: " + told
+	case how == unnamed:
+		return Likely, "the log has no name; by the order on the card: " + told
+	case how == otherwise:
+		return Likely, "the names have nothing in common; by the order on the card: " + told
+	case fits(rec.Name) != nil:
+		return Likely, "name and card agree, but this name cannot stand in the log: " + Shown(rec.Name)
+	case row.Open:
+		return Likely, "name and card agree, but two people wrote this clip apart: settle that first"
+	case row.Card != job.card():
+		return Likely, "name and order agree; the card in the log is another: " + Shown(row.Card)
+	case timed && math.Abs(off) > max(3.5*job.clock.spread, 15):
+		return Likely, "name and card agree, but " + told
+	case timed && job.rival(i):
+		return Likely, "name and card agree, but a recording or clip beside it is as near in time"
+	case timed:
+		return Sure, "name, card and time agree: " + told
+	case whole:
+		return Sure, "name, card, order and count agree; no times"
+	}
+	return Likely, "the name agrees, but the card has other recordings than the log, and no times tell where"
+}
+
+// card is that of most rows.
+func (r *roll) card() string {
+	count, best := map[string]int{}, r.first().Card
+	for _, row := range r.rows {
+		if count[row.Card]++; count[row.Card] > count[best] {
+			best = row.Card
+		}
+	}
+	return best
+}
+
+// rival reports whether something without a partner beside a pair fits one of the two about as well.
+func (job *job) rival(i int) bool {
+	const clearly = 4
+	row, at := job.rows[i], job.of[i]
+	fits := job.clock.misfit(row, job.recs[at])
+	for _, other := range []int{at - 1, at + 1} {
+		if job.left[other] && job.clock.misfit(row, job.recs[other])-fits < clearly {
+			return true
+		}
+	}
+	for _, other := range []int{i - 1, i + 1} {
+		if other >= 0 && other < len(job.rows) && job.of[other] < 0 && job.clock.misfit(job.rows[other], job.recs[at])-fits < clearly {
+			return true
+		}
+	}
+	return false
+}
+
+func seconds(off float64) string {
+	off = math.Abs(off)
+	if off < 120 {
+		return fmt.Sprintf("%.0f s", off)
+	}
+	return fmt.Sprintf("%.0f min", off/60)
+}
