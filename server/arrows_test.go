@@ -99,13 +99,14 @@ var rooms = map[string]room{
 	"server/qr":      {outside: []string{"github.com/piglig/go-qr"}},
 	"server": {inside: "api api/door api/pairing api/pairing/audit api/quota api/removal logbook logbook/bolt logbook/colorlog " +
 		"logbook/exchange logbook/glance logbook/handover logbook/kinds server/colour server/command server/demo server/desk server/doctor " +
-		"server/lan server/lan/authority server/lan/name server/lan/trust server/phone server/qr server/seal"},
+		"server/lan server/lan/authority server/lan/name server/lan/trust server/phone server/qr server/seal server/uplink"},
 	"server/phone":              {inside: "api/door logbook/picture", outside: []string{"regexp"}},
 	"server/phone/engine":       {inside: "logbook/handset"}, // the one room that knows syscall/js
 	"server/phone/engine/build": {},
 
 	"server/phone/engine/build/testdata/fault": {},
 
+	"server/uplink":        {inside: "api/pairing/proof logbook logbook/exchange logbook/kinds"},
 	"server/seal":          {outside: []string{"filippo.io/age"}},
 	"server/lan/authority": {inside: "server/lan"},
 	"server/doctor":        {inside: "server/lan server/lan/authority server/lan/name"},

@@ -22,6 +22,7 @@ import (
 	"evenwhite/server/lan"
 	"evenwhite/server/lan/authority"
 	"evenwhite/server/lan/name"
+	"evenwhite/server/uplink"
 )
 
 // How long a client may take. Answers have no limit of their own: a colour log may
@@ -50,6 +51,8 @@ type host struct {
 	logs  *api.Logs
 	auth  *pairing.Auth
 	keep  *keeper // of backups; nil where none are wished
+
+	uplinks *uplink.Uplinks // with other servers
 
 	register *pairing.Register // of who was paired and revoked
 	console  *console
@@ -113,6 +116,13 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 		return err
 	}
 	defer h.closeName()
+	h.uplinks, err = uplink.Open(uplink.Config{Store: h.store, Logs: h.logs, Server: h.auth.Own().String(),
+		Key: openLinkKey(o.folder, h.log), Dial: dialNamed, Now: time.Now, Log: h.log})
+	if err != nil {
+		h.close()
+		return err
+	}
+	defer h.uplinks.Close()
 	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
 		Now: time.Now, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), Seat: h.seat, LinkKey: linkKey(key),
 		Backups: h.backups(), Removals: removalsOf(h.folder), State: h.state})
@@ -161,7 +171,7 @@ func (h *host) state() api.State {
 
 // warnings are those of the data's safety.
 func (h *host) warnings() []string {
-	list := h.keep.Warnings()
+	list := append(h.keep.Warnings(), linkWarnings(h.uplinks.States())...)
 	if h.full() {
 		list = append(list, "the disk of the data is full: what devices push is answered later, and is not stored; "+
 			"changes are refused, reading goes on. Make room; nothing need be started again, and devices bring what waits")

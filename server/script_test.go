@@ -76,6 +76,8 @@ func profiled() {
 //	renew URL DEVICE         get it the next token by a proof of its key
 //	listen URL               open it with $TOKEN and leave it open after its first line
 //	status N COMMAND...      run a command that must end with status N
+//	until PATTERN COMMAND... run http or a program again and again, for a minute at most, until its
+//	                         output matches
 //	code                     sets $CODE to the code in the last output
 //	member NAME PATH         sets $NAME to a member of the JSON in the last answer
 //	certificate [NAME]       writes set.pem and set.key for localhost, or another name
@@ -98,7 +100,7 @@ func TestCommands(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"start": start, "interrupt": interrupt, "kill9": kill9, "status": status, "code": code, "http": call, "member": member,
 			"certificate": certificate, "mode": mode, "cut": cut, "spoil": spoil, "word": word, "listen": listen, "pair": pairDevice, "renew": renew,
-			"nokey": noKey, "guess": guess, "root": root,
+			"nokey": noKey, "guess": guess, "root": root, "until": until,
 		},
 	})
 }
@@ -201,6 +203,33 @@ func status(ts *testscript.TestScript, neg bool, args []string) {
 	}
 	if got != args[0] {
 		ts.Fatalf("%s ended with status %s, want %s", strings.Join(args[1:], " "), got, args[0])
+	}
+}
+
+// until waits for what comes by itself, and asks for it.
+func until(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: until PATTERN COMMAND...")
+	}
+	wanted, err := regexp.Compile(args[0])
+	ts.Check(err)
+	again := time.NewTicker(50 * time.Millisecond)
+	defer again.Stop()
+	for last := time.Now().Add(time.Minute); ; <-again.C {
+		said := "answer"
+		if args[1] == "http" {
+			call(ts, false, args[2:])
+		} else {
+			said = "stdout"
+			_ = ts.Exec(args[1], args[2:]...) // its output counts
+		}
+		text := ts.ReadFile(said)
+		if wanted.MatchString(text) {
+			return
+		}
+		if time.Now().After(last) {
+			ts.Fatalf("within a minute %q did not say %s: %s", args[1:], args[0], text)
+		}
 	}
 }
 

@@ -180,6 +180,14 @@ func (r *Relay) Waiting() (n int) {
 	return n
 }
 
+// Place is the cursor up to which everything of the other log is here; "" before it was met.
+func (r *Relay) Place() string {
+	if r.known == nil {
+		return ""
+	}
+	return r.known.cursor
+}
+
 // Knowledge is what is known of the other log, as text (Replica.Knowledge); nil before it was
 // met. An older one does no harm: some edits then go twice.
 func (r *Relay) Knowledge() []byte {

@@ -45,6 +45,27 @@ func TestAProofShowsItsKey(t *testing.T) {
 	}
 }
 
+// TestAServerProvesItselfAsADeviceDoes: what Make makes is checked like a proof of a phone.
+func TestAServerProvesItselfAsADeviceDoes(t *testing.T) {
+	n, key := NewNonces(counted()), prooftest.Draw()
+	d := Draft{ID: "one", Method: "POST", URL: there, Token: "the token", Nonce: n.Current(noon), At: noon}
+	made, err := Make(key.Private, d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown, err := n.Check([]string{made}, request("the token"), noon)
+	if err != nil || shown.Thumbprint != key.Thumbprint() || !shown.Clock.Equal(noon) {
+		t.Errorf("got %+v and %v, want %s", shown, err, key.Thumbprint())
+	}
+	d.Nonce, d.ID = "", "two"
+	if made, err = Make(key.Private, d); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := n.Check([]string{made}, request("the token"), noon); !errors.Is(err, ErrNonce) {
+		t.Errorf("without a nonce: got %v", err)
+	}
+}
+
 // The example of RFC 7638, section 3.1, is an RSA key; this one is of RFC 9449, section
 // 6.1, whose text prints key and thumbprint.
 func TestThumbprintOfThePrintedKey(t *testing.T) {

@@ -106,5 +106,6 @@ func (a *Authority) leaf(now time.Time, addresses []netip.Addr) (*tls.Certificat
 	if err != nil {
 		return nil, err
 	}
-	return &tls.Certificate{Certificate: [][]byte{leaf.Raw, a.issuing.Raw}, PrivateKey: key, Leaf: leaf}, nil
+	// The root is shown too: a server that is linked with this one knows it by its fingerprint.
+	return &tls.Certificate{Certificate: [][]byte{leaf.Raw, a.issuing.Raw, a.root.Raw}, PrivateKey: key, Leaf: leaf}, nil
 }

@@ -1,0 +1,63 @@
+package main
+
+import (
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/x509"
+	"encoding/pem"
+	"errors"
+	"fmt"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"sync"
+
+	"evenwhite/server/command"
+)
+
+// openLinkKey reads the key by which this server proves itself to those that it is linked with, and
+// draws it when the first link is made.
+func openLinkKey(folder string, log *slog.Logger) func() (*ecdsa.PrivateKey, error) {
+	path := filepath.Join(folder, keysName, "links.pem")
+	var mu sync.Mutex
+	var key *ecdsa.PrivateKey
+	return func() (*ecdsa.PrivateKey, error) {
+		mu.Lock()
+		defer mu.Unlock()
+		if key != nil {
+			return key, nil
+		}
+		b, err := readSecret(path, log, "evenwhite unlink, then evenwhite link with a new code")
+		if errors.Is(err, os.ErrNotExist) {
+			key, err = drawLinkKey(folder, path)
+			return key, err
+		}
+		if err != nil {
+			return nil, err
+		}
+		var parsed any
+		if block, _ := pem.Decode(b); block != nil && block.Type == pemType {
+			parsed, _ = x509.ParsePKCS8PrivateKey(block.Bytes)
+		}
+		found, ok := parsed.(*ecdsa.PrivateKey)
+		if !ok || found.Curve != elliptic.P256() {
+			return nil, command.Fail(fmt.Errorf("%s is no P-256 key in PEM", path),
+				"remove it, and link anew with a new code: every edit stays")
+		}
+		key = found
+		return key, nil
+	}
+}
+
+func drawLinkKey(folder, path string) (*ecdsa.PrivateKey, error) {
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	if err != nil {
+		return nil, err
+	}
+	b, err := x509.MarshalPKCS8PrivateKey(key)
+	if err != nil {
+		return nil, err
+	}
+	return key, writeSecret(folder, path, pem.EncodeToMemory(&pem.Block{Type: pemType, Bytes: b}))
+}

@@ -1,0 +1,339 @@
+package uplink
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"log/slog"
+	"math/rand/v2"
+	"net/http"
+	"strings"
+	"sync"
+	"time"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/kinds"
+)
+
+// How often the other server is asked where nothing wakes, how soon after a failure, and how
+// much one answer of an exchange brings: little enough for a slow line.
+const (
+	usualPause   = time.Minute
+	firstPause   = time.Second
+	longestPause = 5 * time.Minute
+	limitBytes   = 128 << 10
+	keepEvery    = 20 // exchanges, in a long catching up
+)
+
+// A following is one production of a link. exchange runs in one goroutine.
+type following struct {
+	link   *Link
+	caller *caller
+	peer   *exchange.Peer
+	relay  *exchange.Relay
+	store  Keeper
+	log    *slog.Logger
+	now    func() time.Time
+	wake   chan struct{} // the other server has something new
+	over   func(error)   // it is followed no more
+
+	filling bool // the production began here by this link, and its first edits are not all here
+
+	mu    sync.Mutex
+	state ProductionState
+	at    string // the place of the relay, for its listener
+}
+
+// ProductionState is how the exchange of one production stands.
+type ProductionState struct {
+	Production logbook.ID `json:"production"`
+	Last       time.Time  `json:"last,omitzero"`     // when nothing was left to exchange
+	Waiting    int        `json:"waiting"`           // edits here that the other lacks
+	Aside      int        `json:"aside,omitempty"`   // of those that went, since the start: an owner there takes them in or leaves them
+	Clashes    int        `json:"clashes,omitempty"` // since the start
+	Trouble    string     `json:"trouble,omitempty"` // why the last exchange failed
+	Rules      int        `json:"rules,omitempty"`   // by which the other judges, where they are not those of here
+}
+
+// known is how the store keeps what a following knows.
+type known struct {
+	Filling   bool   `json:"filling,omitempty"`
+	Knowledge string `json:"knowledge,omitempty"`
+}
+
+func (f *following) name() string {
+	return keptLinks + f.link.Device.String() + "/" + f.peer.Production().String()
+}
+
+// recall goes on where an earlier start was. What cannot be read is asked for again.
+func (f *following) recall() error {
+	b, err := f.store.Kept(f.name())
+	if err != nil || b == nil {
+		return err
+	}
+	var k known
+	if err := json.Unmarshal(b, &k); err != nil {
+		return nil
+	}
+	f.filling = k.Filling
+	if k.Knowledge != "" {
+		if err := f.relay.Recall([]byte(k.Knowledge)); err != nil {
+			f.log.Warn("what is known of a linked server cannot be read: all of it is asked for again", "error", err)
+		}
+	}
+	return nil
+}
+
+func (f *following) keep() error {
+	b, err := json.Marshal(known{f.filling, string(f.relay.Knowledge())})
+	if err != nil {
+		return err
+	}
+	return f.store.Keep(f.name(), b)
+}
+
+// run exchanges until ctx ends: at once, after edits here, when it is woken, and now and then.
+func (f *following) run(ctx context.Context) {
+	pause := firstPause
+	for {
+		changed := f.peer.Changed()
+		err := f.exchangeAll(ctx)
+		if ctx.Err() != nil {
+			return
+		}
+		f.tell(err)
+		if errors.Is(err, logbook.ErrRemoved) { // from here: readmitted, it is another log
+			f.over(err)
+			return
+		}
+		if err != nil {
+			pause = min(2*pause, longestPause)
+		} else {
+			pause = usualPause
+		}
+		if !f.rest(ctx, about(pause), changed, err != nil) {
+			return
+		}
+		if err == nil {
+			pause = firstPause
+		}
+	}
+}
+
+// about is a time with a quarter of chance in it: many servers that lost one do not ask it at once.
+func about(d time.Duration) time.Duration { return d - d/8 + rand.N(d/4+1) }
+
+// rest waits for a reason to exchange. After a failure only time is one.
+func (f *following) rest(ctx context.Context, pause time.Duration, changed <-chan struct{}, failed bool) bool {
+	timer := time.NewTimer(pause)
+	defer timer.Stop()
+	wake := f.wake
+	if failed {
+		wake = nil
+	}
+	for {
+		select {
+		case <-ctx.Done():
+			return false
+		case <-timer.C:
+			return true
+		case <-wake:
+			return true
+		case <-changed:
+			changed = f.peer.Changed()
+			if f.count() > 0 && !failed { // else it came from there
+				return true
+			}
+		}
+	}
+}
+
+// exchangeAll exchanges until there is no more.
+func (f *following) exchangeAll(ctx context.Context) error {
+	place := f.relay.Place()
+	for n := 1; ; n++ {
+		round, err := f.exchange(ctx)
+		if err != nil {
+			return err
+		}
+		if !round.More {
+			f.filling = false
+			if f.relay.Place() == place && round.Came == 0 && len(round.Went) == 0 {
+				return nil
+			}
+			return f.keep()
+		}
+		if n%keepEvery == 0 {
+			if err := f.keep(); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+// exchange is one request and its answer. Where either side lacks a record that was left out, it is
+// said again with all of them.
+func (f *following) exchange(ctx context.Context) (exchange.Round, error) {
+	q, err := f.relay.Request()
+	if err != nil {
+		return exchange.Round{}, err
+	}
+	q.Limit = limitBytes
+	for spelled := false; ; {
+		rows, err := f.relay.Rows(&q, spelled)
+		if err != nil {
+			return exchange.Round{}, err
+		}
+		said, err := f.caller.exchange(ctx, f.peer.Production().String(), rows)
+		var refusal *Refusal
+		if errors.As(err, &refusal) && refusal.is("records-wanted") && !spelled {
+			spelled = true
+			continue
+		}
+		if err != nil {
+			return exchange.Round{}, err
+		}
+		a, err := exchange.ReadAnswerRows(said, f.peer.Production(), f.relay.Records)
+		if errors.Is(err, exchange.ErrRecords) && !q.Whole {
+			q.Whole = true
+			continue
+		}
+		if err != nil {
+			return exchange.Round{}, err
+		}
+		round, err := f.relay.Take(&a, exchange.Bringer{Via: f.link.Device, Guard: f.guard()}, logbook.MillisOf(f.now()))
+		f.note(&a, round)
+		return round, err
+	}
+}
+
+// guard keeps changes of the production's own settings for an owner here, as from every editor;
+// but not of a production that began here by this link.
+func (f *following) guard() logbook.Guard {
+	if f.filling {
+		return nil
+	}
+	return func(e *logbook.Edit) bool { return e.Kind == kinds.Production }
+}
+
+func (f *following) note(a *exchange.Answer, r exchange.Round) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.state.Aside += r.Went[logbook.AnswerAside]
+	f.state.Clashes += r.Clashes
+	f.state.Rules = 0
+	if a.Rules != f.peer.Rules() {
+		f.state.Rules = a.Rules
+	}
+}
+
+// count counts what waits here for the other.
+func (f *following) count() int {
+	n := f.relay.Waiting()
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.state.Waiting = n
+	return n
+}
+
+// tell notes how the exchange stands.
+func (f *following) tell(err error) {
+	f.count()
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	was := f.state.Trouble
+	f.state.Trouble, f.at = "", f.relay.Place()
+	switch {
+	case err == nil:
+		f.state.Last = f.now()
+		if was != "" {
+			f.log.Info("a linked server is reached again", "address", f.link.Address, "production", f.peer.Production().String())
+		}
+	default:
+		f.state.Trouble = troubleOf(err)
+		if was == "" {
+			f.log.Warn("a linked server does not exchange", "address", f.link.Address, "production", f.peer.Production().String(),
+				"error", err, "advice", "nothing is lost: it is tried again by itself")
+		}
+	}
+}
+
+// troubleOf says what keeps an exchange away, without what only a programmer reads.
+func troubleOf(err error) string {
+	var refusal *Refusal
+	switch {
+	case errors.As(err, &refusal), errors.Is(err, ErrRevoked), errors.Is(err, ErrFingerprint),
+		errors.Is(err, exchange.ErrItself), errors.Is(err, exchange.ErrNoRoom):
+		return err.Error()
+	case errors.Is(err, logbook.ErrRemoved):
+		return err.Error()
+	case errors.Is(err, context.DeadlineExceeded):
+		return "it does not answer in time"
+	}
+	return "it cannot be reached: " + err.Error()
+}
+
+// stands is how the exchange stands.
+func (f *following) stands() ProductionState {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.state
+}
+
+// place is the end of the other log as it was heard last.
+func (f *following) place() string {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.at
+}
+
+// listen wakes the exchange on the other server's events until ctx ends. A proxy that holds them back
+// does no harm: it is asked now and then as well.
+func (f *following) listen(ctx context.Context) {
+	for pause := firstPause; ctx.Err() == nil; pause = min(2*pause, longestPause) {
+		begun := f.now()
+		if err := f.stream(ctx); err != nil && ctx.Err() == nil {
+			f.log.Debug("an event stream ended", "address", f.link.Address, "error", err)
+		}
+		f.rouse() // an exchange finds out why
+		if f.now().Sub(begun) > usualPause {
+			pause = firstPause
+		}
+		timer := time.NewTimer(about(pause))
+		select {
+		case <-ctx.Done():
+		case <-timer.C:
+		}
+		timer.Stop()
+	}
+}
+
+// stream reads one event stream.
+func (f *following) stream(ctx context.Context) error {
+	response, err := f.caller.send(ctx, call{method: http.MethodGet, path: "/v1/productions/" + f.peer.Production().String() + "/events",
+		header: map[string]string{"Accept": "text/event-stream"}})
+	if err != nil {
+		return err
+	}
+	defer response.Body.Close()
+	if media := response.Header.Get("Content-Type"); !strings.HasPrefix(media, "text/event-stream") {
+		return fmt.Errorf("the event stream is %q", media)
+	}
+	for lines := bufio.NewScanner(response.Body); lines.Scan(); {
+		if place, is := strings.CutPrefix(lines.Text(), "id: "); is && place != f.place() {
+			f.rouse()
+		}
+	}
+	return nil
+}
+
+// rouse has the exchange begin now.
+func (f *following) rouse() {
+	select {
+	case f.wake <- struct{}{}:
+	default:
+	}
+}
