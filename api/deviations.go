@@ -12,6 +12,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/glance"
 	"evenwhite/logbook/review"
 	"evenwhite/openapi"
 )
@@ -104,6 +105,24 @@ func (o *offAnswers) ask(l *exchange.Peer, asked offQuery, now logbook.Millis) (
 	}
 	b.last[asked] = a
 	return a, nil
+}
+
+// search finds the clips that a query wants by what is off at a head that holds all that was held when it
+// was asked.
+func (o *offAnswers) search(l *exchange.Peer, q glance.ClipQuery, now logbook.Millis) (found glance.ClipList, err error) {
+	frozen, err := l.Freeze()
+	if err != nil {
+		return found, err
+	}
+	defer frozen.Close()
+	board := o.board(l.Production())
+	board.mu.Lock()
+	off, err := board.kept.Of(frozen, q.Scope(), now)
+	board.mu.Unlock()
+	if err == nil {
+		frozen.Read(func(b *logbook.Book) { found, err = glance.SearchClips(b, q, off) })
+	}
+	return found, err
 }
 
 func (a *offAnswer) holds(head logbook.Head) bool {

@@ -19,7 +19,18 @@ func (s *service) FindClips(c echo.Context, production openapi.ProductionParamet
 	q := glance.ClipQuery{
 		Name: said(params.Name), Camera: said(params.Camera), Card: said(params.Card), Scene: said(params.Scene), Take: said(params.Take),
 		From: said(params.TimecodeFrom), To: said(params.TimecodeTo), Deviation: said(params.Deviation),
-		Day: optionalID(params.DayFilterParameter), SetUp: optionalID(params.SetUpFilterParameter),
+		Least: said(params.Least),
+		Day:   optionalID(params.DayFilterParameter), SetUp: optionalID(params.SetUpFilterParameter),
 	}
-	return read(s, production, func(b *logbook.Book) (glance.ClipList, error) { return glance.SearchClips(b, q) }).answer(c)
+	look := func(b *logbook.Book) (glance.ClipList, error) { return glance.SearchClips(b, q, nil) }
+	r := read(s, production, look) // what cannot be asked is said at once
+	if r.err != nil || !q.AsksWhatIsOff() {
+		return r.answer(c)
+	}
+	l, err := s.log(production)
+	if err != nil {
+		return err
+	}
+	r.value, r.err = s.off.search(l, q, s.now())
+	return r.answer(c)
 }

@@ -19,6 +19,7 @@ func TestClipsAreFoundOverREST(t *testing.T) {
 	for query, want := range map[string]int{
 		"name=A001001": 1, "name=A001*": 1, "name=B*": 0, "timecodeFrom=10:00:29:24": 1, "timecodeFrom=10:00:30:01": 0,
 		"timecodeFrom=09:00:00:00&timecodeTo=10:00:00:00": 1, "day=" + g.ids["day"]: 1, "": 1,
+		"least=0.001%20Duv": 1, "least=9000mired": 0, "least=1mired&deviation=no-chart": 0, "least=1mired&name=B*": 0,
 	} {
 		r := guest.ask("GET", g.base+"/clips?"+query, "").want(200)
 		if got := r.count("clips"); got != want {
@@ -26,6 +27,7 @@ func TestClipsAreFoundOverREST(t *testing.T) {
 		}
 	}
 	guest.ask("GET", g.base+"/clips?timecodeFrom=10:00:00:60", "").want(400)
+	guest.ask("GET", g.base+"/clips?least=8", "").want(400)
 	guest.ask("GET", g.base+"/clips?timecodeTo=10:00:00:00", "").want(400)
 	for body, field := range map[string]string{
 		`{"timecode":{"start":"10:00:00:59"}}`: "timecode/start", `{"timecode":{"start":"10:00:00;10"}}`: "timecode/start",

@@ -1680,6 +1680,9 @@ type FindClipsParams struct {
 	// Deviation a kind of deviation that lists the clip
 	Deviation *string `form:"deviation,omitempty" json:"deviation,omitempty"`
 
+	// Least how far off it is at least at that clip, by that kind or by any, with its unit: 8 mired, 4 steps (of 0.0011 u'v' in the picture) or 0.003 Duv
+	Least *string `form:"least,omitempty" json:"least,omitempty"`
+
 	// SetUpFilterParameter Only of this set-up
 	SetUpFilterParameter *SetUpFilterParameter `form:"setUp,omitempty" json:"setUp,omitempty"`
 
@@ -3217,6 +3220,13 @@ func (w *ServerInterfaceWrapper) FindClips(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "deviation", ctx.QueryParams(), &params.Deviation, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter deviation: %s", err))
+	}
+
+	// ------------- Optional query parameter "least" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "least", ctx.QueryParams(), &params.Least, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter least: %s", err))
 	}
 
 	// ------------- Optional query parameter "setUp" -------------

@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"strings"
 	"text/tabwriter"
+	"time"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/glance"
@@ -19,6 +20,7 @@ SYNOPSIS
     evenwhite find [--data FOLDER] [--production ID] [--name PATTERN]
                    [--timecode FROM[/TO]] [--camera LETTER] [--card CARD]
                    [--scene NAME] [--take NUMBER] [--deviation KIND]
+                   [--least SIZE]
 
 DESCRIPTION
     Prints the clips that are all of what is asked, by time: name, camera, day,
@@ -36,6 +38,8 @@ OPTIONS
     --scene NAME        of this scene
     --take NUMBER       of this take: number and suffix
     --deviation KIND    listed by a deviation of this kind
+    --least SIZE        off by so much at least, by that kind or by any: '8 mired',
+                        '4 steps' (of 0.0011 u'v' in the picture) or '0.003 Duv'
 
 EXIT STATUS
     0  the clips are printed, be there any or none
@@ -47,13 +51,14 @@ EXIT STATUS
 EXAMPLES
     evenwhite find --name 'A001*'
     evenwhite find --timecode 10:20:00:00/10:21:00:00 --camera B
+    evenwhite find --deviation setting-off-aim --least '20 mired'
 `
 
 func findClips(t command.Terminal, args []string) error {
 	fs, folder := command.Options("find")
 	query := make(url.Values)
 	productionOption(fs, query)
-	for _, name := range []string{"name", "timecode", "camera", "card", "scene", "take", "deviation"} {
+	for _, name := range []string{"name", "timecode", "camera", "card", "scene", "take", "deviation", "least"} {
 		fs.Func(name, "", func(s string) error { query.Set(name, s); return nil })
 	}
 	if err := command.Parse(fs, args); err != nil {
@@ -69,9 +74,8 @@ func (d books) find(w io.Writer, query url.Values) error {
 	}
 	from, to, _ := strings.Cut(query.Get("timecode"), "/")
 	asked := glance.ClipQuery{Name: query.Get("name"), Camera: query.Get("camera"), Card: query.Get("card"), Scene: query.Get("scene"),
-		Take: query.Get("take"), From: from, To: to, Deviation: query.Get("deviation")}
-	var found glance.ClipList
-	l.Read(func(b *logbook.Book) { found, err = glance.SearchClips(b, asked) })
+		Take: query.Get("take"), From: from, To: to, Deviation: query.Get("deviation"), Least: query.Get("least")}
+	found, err := glance.SearchClipsAnew(l, asked, logbook.MillisOf(time.Now()))
 	if err != nil {
 		return command.Fail(err, "evenwhite help find says what can be asked")
 	}

@@ -2,11 +2,14 @@ package glance
 
 import (
 	"cmp"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/deviation"
+	"evenwhite/logbook/figure"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
 	"evenwhite/logbook/timecode"
@@ -25,7 +28,14 @@ type ClipQuery struct {
 	// the one frame. At the rate of each clip.
 	From, To  string
 	Deviation string // a kind of deviation that lists it
+	Least     string // how large a deviation that lists it is at least there: "8 mired", "4 steps" or "0.003 Duv"
 }
+
+// AsksWhatIsOff reports whether what is off must be known for the answer: all of Scope.
+func (q ClipQuery) AsksWhatIsOff() bool { return q.Deviation != "" || q.Least != "" }
+
+// Scope is where the clips are looked for.
+func (q ClipQuery) Scope() deviation.Scope { return deviation.Scope{SetUp: q.SetUp, Day: q.Day} }
 
 // A ClipList has the clips that a query wants, by time, then by camera.
 type ClipList struct {
@@ -52,20 +62,22 @@ type ListedClip struct {
 // mostFound is how many clips an answer lists.
 const mostFound = 500
 
-// SearchClips finds the clips that a query wants. An error says what cannot be asked.
-func SearchClips(b *logbook.Book, q ClipQuery) (ClipList, error) {
-	f := &clipFinder{ClipQuery: q, book: b, letters: map[logbook.ID]string{}, places: map[logbook.ID]*clipPlace{}}
+// SearchClips finds the clips that a query wants. An error says what cannot be asked. What is off in the
+// scope of the query is asked for where the query does.
+func SearchClips(b *logbook.Book, q ClipQuery, off []deviation.Deviation) (ClipList, error) {
+	f := &clipFinder{ClipQuery: q, book: b, letters: map[logbook.ID]string{}, places: map[logbook.ID]*clipPlace{},
+		off: map[logbook.ID][]*deviation.Deviation{}}
 	if err := f.check(); err != nil {
 		return ClipList{}, err
 	}
+	for i := range off {
+		f.off[off[i].SetUp] = append(f.off[off[i].SetUp], &off[i])
+	}
 	found := ClipList{Clips: []ListedClip{}}
 	for _, clip := range f.candidates() {
-		if c, ok := f.judge(clip); ok {
+		if c, ok := f.judge(clip); ok && (!q.AsksWhatIsOff() || f.deviates(clip, c.SetUpID)) {
 			found.Clips = append(found.Clips, c)
 		}
-	}
-	if q.Deviation != "" {
-		found.Clips = f.deviating(found.Clips)
 	}
 	slices.SortStableFunc(found.Clips, func(a, c ListedClip) int {
 		return cmp.Or(cmp.Compare(a.StartedAt, c.StartedAt), cmp.Compare(a.Camera, c.Camera))
@@ -76,6 +88,17 @@ func SearchClips(b *logbook.Book, q ClipQuery) (ClipList, error) {
 	return found, nil
 }
 
+// SearchClipsAnew is SearchClips where nobody keeps what is off.
+func SearchClipsAnew(from logbook.Lender, q ClipQuery, now logbook.Millis) (found ClipList, err error) {
+	from.Read(func(b *logbook.Book) { found, err = SearchClips(b, q, nil) }) // what cannot be asked is said at once
+	if err != nil || !q.AsksWhatIsOff() {
+		return found, err
+	}
+	off := deviation.Of(from, q.Scope(), now)
+	from.Read(func(b *logbook.Book) { found, err = SearchClips(b, q, off) })
+	return found, err
+}
+
 type clipFinder struct {
 	ClipQuery
 	book    *logbook.Book
@@ -83,7 +106,10 @@ type clipFinder struct {
 	drop    bool
 	letters map[logbook.ID]string
 	places  map[logbook.ID]*clipPlace
-	next    map[logbook.ID]string // of clips without an end: where the next one of the body begins
+	next    map[logbook.ID]string                 // of clips without an end: where the next one of the body begins
+	off     map[logbook.ID][]*deviation.Deviation // by set-up
+	least   float64
+	unit    string // of least
 }
 
 // clipPlace is what the clips of a set-up share.
@@ -110,6 +136,9 @@ func (f *clipFinder) check() error {
 	if f.Deviation != "" && !slices.ContainsFunc(deviation.Kinds, func(k string) bool { return k == f.Deviation }) {
 		return wrong("deviation", f.Deviation, "a kind of deviation: "+strings.Join(deviation.Kinds, ", "))
 	}
+	if f.Least != "" && !f.readLeast() {
+		return wrong("least", f.Least, "a number above 0 and its unit: mired, steps or Duv, as in 8 mired")
+	}
 	return nil
 }
 
@@ -117,6 +146,14 @@ func (f *clipFinder) check() error {
 func (f *clipFinder) candidates() []logbook.View {
 	if !f.SetUp.IsZero() {
 		return f.book.Referring(kinds.Clip, "setUp", f.book.Resolve(f.SetUp))
+	}
+	if f.Day.IsZero() && f.AsksWhatIsOff() {
+		var all []logbook.View
+		for setUp := range f.off { // sorted by time at the end
+			all = append(all, f.book.Referring(kinds.Clip, "setUp", setUp)...)
+		}
+		slices.SortFunc(all, logbook.ByPlace)
+		return all
 	}
 	if f.Day.IsZero() {
 		return f.book.Records(kinds.Clip)
@@ -148,13 +185,10 @@ func (f *clipFinder) judge(clip logbook.View) (c ListedClip, ok bool) {
 	if f.From != "" && !f.holds(clip, c.Start, c.End) {
 		return c, false
 	}
-	for _, key := range clip.Keys("takes") {
-		if id, err := logbook.ParseID(key); err == nil {
-			if take, ok := f.book.RecordOf(kinds.Take, id); ok {
-				number, _ := take.Value("number").Number()
-				c.Takes = append(c.Takes, number+take.Text("suffix"))
-			}
-		}
+	for _, id := range f.takesOf(clip) {
+		take, _ := f.book.RecordOf(kinds.Take, id)
+		number, _ := take.Value("number").Number()
+		c.Takes = append(c.Takes, number+take.Text("suffix"))
 	}
 	if f.Take != "" && !slices.Contains(c.Takes, f.Take) {
 		return c, false
@@ -162,6 +196,18 @@ func (f *clipFinder) judge(clip logbook.View) (c ListedClip, ok bool) {
 	c.Clip, c.Day, c.Scene, c.SetUp, c.SetUpID = clip.ID, place.day, place.scene, place.name, clip.Ref("setUp")
 	c.StartedAt = lighting.ClipTime(clip)
 	return c, true
+}
+
+// takesOf are the takes of a clip that are in the log.
+func (f *clipFinder) takesOf(clip logbook.View) (all []logbook.ID) {
+	for _, key := range clip.Keys("takes") {
+		if id, err := logbook.ParseID(key); err == nil {
+			if take, ok := f.book.RecordOf(kinds.Take, id); ok {
+				all = append(all, take.ID)
+			}
+		}
+	}
+	return all
 }
 
 func (f *clipFinder) letter(camera logbook.ID) string {
@@ -240,30 +286,36 @@ func (f *clipFinder) follows(clip logbook.View) string {
 	return f.next[clip.ID]
 }
 
-// deviating keeps the clips that a deviation of the kind lists.
-func (f *clipFinder) deviating(found []ListedClip) []ListedClip {
-	kept := []ListedClip{}
-	summarizer, listed := NewSummarizer(f.book), map[logbook.ID]map[logbook.ID]bool{}
-	for _, c := range found {
-		ids, known := listed[c.SetUpID]
-		if !known {
-			ids = map[logbook.ID]bool{}
-			if view, ok := f.book.RecordOf(kinds.SetUp, c.SetUpID); ok {
-				for _, d := range summarizer.Summarize(view).Deviations() {
-					if d.Kind == f.Deviation {
-						for _, id := range d.Clips {
-							ids[id] = true
-						}
-					}
-				}
-			}
-			listed[c.SetUpID] = ids
+// readLeast takes apart "8 mired"; the space may be left out.
+func (f *clipFinder) readLeast() bool {
+	text := strings.TrimSpace(f.Least)
+	end := strings.LastIndexAny(text, "0123456789.") + 1
+	least, err := strconv.ParseFloat(text[:end], 64)
+	f.least, f.unit = least, strings.ToLower(strings.TrimSpace(text[end:]))
+	return err == nil && least > 0 && !math.IsInf(least, 1) && slices.Contains([]string{"mired", "steps", "duv"}, f.unit)
+}
+
+// deviates reports whether a deviation lists a clip, as large as is asked at that clip.
+func (f *clipFinder) deviates(clip logbook.View, setUp logbook.ID) bool {
+	var takes []logbook.ID
+	for _, d := range f.off[setUp] {
+		if takes == nil {
+			takes = f.takesOf(clip)
 		}
-		if ids[c.Clip] {
-			kept = append(kept, c)
+		sizes := d.SizesAt(f.Deviation, clip.ID, clip.Ref("camera"), takes)
+		if len(sizes) > 0 && f.unit == "" || slices.ContainsFunc(sizes, f.isLarge) {
+			return true
 		}
 	}
-	return kept
+	return false
+}
+
+func (f *clipFinder) isLarge(s *figure.Size) bool {
+	if s == nil {
+		return false
+	}
+	value := map[string]*float64{"mired": s.Mired, "steps": s.Steps, "duv": s.Duv}[f.unit]
+	return value != nil && math.Abs(*value) >= f.least
 }
 
 // fits reports whether a name is what a pattern says, in which * stands for any letters and ? for one.
