@@ -44,6 +44,13 @@ func wrongRequest(err error) error {
 // there, and what may.
 func faultIn(field string, fault *openapi3.SchemaError) (string, string, string) {
 	path := fault.JSONPointer()
+	for fault.SchemaField == "allOf" { // a schema with a description of its own: what is not met lies within
+		var within *openapi3.SchemaError
+		if !errors.As(fault.Origin, &within) {
+			break
+		}
+		fault, path = within, append(path, within.JSONPointer()...)
+	}
 	value, err := json.Marshal(fault.Value)
 	if err != nil {
 		value = []byte(fmt.Sprint(fault.Value))

@@ -4,7 +4,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -44,15 +46,20 @@ func dotText(d logbook.Dot) string {
 // ranges reads spans that stand in a member of a request.
 func (s spans) ranges(member string) (logbook.Ranges, error) {
 	out := logbook.Ranges{}
-	for text, held := range s {
+	for _, text := range slices.Sorted(maps.Keys(s)) {
+		held := s[text]
 		line, err := logbook.ParseLine(text)
 		if err != nil {
 			return nil, wrong(member, text, "lines of 16 hexadecimal digits")
 		}
+		if _, twice := out[line]; twice { // in capitals, and in small letters
+			return nil, wrong(member+"/"+text, fmt.Sprint(held), "each line once; it is told above in capital letters")
+		}
 		last := int64(0)
+		out[line] = nil
 		for _, span := range held {
 			if len(span) != 2 || span[0] <= last || span[1] < span[0] {
-				return nil, wrong(member+"/"+text, fmt.Sprint(span), "rising spans [from, to] that do not meet")
+				return nil, wrong(member+"/"+text, fmt.Sprint(span), "rising spans [from, to] that do not overlap")
 			}
 			out[line] = append(out[line], logbook.Span{From: uint64(span[0]), To: uint64(span[1])})
 			last = span[1]

@@ -1220,7 +1220,7 @@ type Quarantine struct {
 	} `json:"refused"`
 }
 
-// Ranges line → spans of numbers held, each [from, to]
+// Ranges line → spans of numbers, each [from, to]: rising, without overlap, and each line once; else the request is refused
 //
 // Example: {"00c0ffee00c0ffee":[[1,7],[9,9]]}
 type Ranges map[string][][]int64

@@ -86,7 +86,7 @@ func recalled(production logbook.ID, text []byte) (log logbook.Line, known *know
 			known.listed = rows.lineDot()
 		case "held":
 			rows.next("the line")
-			rows.ranges(&held)
+			rows.ranges(name, &held)
 		case "contested":
 			known.contested[rows.lineDot()] = true
 		case "aside":

@@ -130,21 +130,21 @@ func (r *rowsReader) form(name string) {
 	r.end()
 }
 
-// ranges reads what is held of one line.
-func (r *rowsReader) ranges(into *logbook.Ranges) {
+// ranges reads what the row of a name says of one line.
+func (r *rowsReader) ranges(name string, into *logbook.Ranges) {
 	if *into == nil {
 		*into = logbook.Ranges{}
 	}
 	line := r.lineText("the line")
 	if _, twice := (*into)[line]; twice {
-		r.fail("the line %s was told above", line)
+		r.fail("%s told the line %s above; allowed is each line once", name, line)
 	}
 	last := int64(0)
 	var spans []logbook.Span
 	for r.more() {
-		from := r.integer("the begin of a span", last+1, 1<<62)
+		from := r.integer("the begin of a span of "+name, last+1, 1<<62)
 		r.next("the end of a span")
-		last = r.integer("the end of a span", from, 1<<62)
+		last = r.integer("the end of a span of "+name, from, 1<<62)
 		spans = append(spans, logbook.Span{From: uint64(from), To: uint64(last)})
 	}
 	(*into)[line] = spans
@@ -184,10 +184,10 @@ func ReadRequestRows(
 			q.ListBehind = r.lineDot()
 		case "want":
 			r.next("the line")
-			r.ranges(&q.Want)
+			r.ranges(name, &q.Want)
 		case "have":
 			r.next("the line")
-			r.ranges(&q.Have)
+			r.ranges(name, &q.Have)
 		default:
 			return false
 		}
@@ -296,7 +296,7 @@ func ReadAnswerRows(
 				a.List = logbook.Ranges{}
 			}
 			if r.more() {
-				r.ranges(&a.List)
+				r.ranges(name, &a.List)
 			}
 		case "mark":
 			r.mark(&a)
