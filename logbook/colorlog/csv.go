@@ -14,28 +14,36 @@ import (
 // typed is ASCII. Cells that people typed and that a spreadsheet would take for a formula get a
 // leading apostrophe; what stands in a cell stands as it was typed, line ends too.
 func WriteCSV(w io.Writer, head Head, rows iter.Seq2[Row, error]) error {
-	out := bufio.NewWriterSize(w, 32<<10)
-	for i, c := range columns {
-		writeCell(out, i, c.Name)
-	}
-	out.WriteString("\r\n")
-	for row, err := range rows {
-		if err != nil {
-			return err
-		}
-		for i, c := range columns {
-			cell := c.text(&line{Row: &row, head: &head})
-			if c.Kind == Typed || c.Kind == Words || c.Kind == TimecodeText {
-				cell = harmless(cell)
-			}
-			writeCell(out, i, cell)
-		}
-		if _, err := out.WriteString("\r\n"); err != nil {
-			return err
-		}
-	}
-	return out.Flush()
+	return writeRows(rows, newCSV(w, head))
 }
+
+type csvWriter struct {
+	out  *bufio.Writer
+	head Head
+}
+
+func newCSV(w io.Writer, head Head) *csvWriter {
+	c := &csvWriter{bufio.NewWriterSize(w, 32<<10), head}
+	for i, column := range columns {
+		writeCell(c.out, i, column.Name)
+	}
+	c.out.WriteString("\r\n")
+	return c
+}
+
+func (c *csvWriter) row(row *Row) error {
+	for i, column := range columns {
+		cell := column.text(&line{Row: row, head: &c.head})
+		if column.Kind == Typed || column.Kind == Words || column.Kind == TimecodeText {
+			cell = harmless(cell)
+		}
+		writeCell(c.out, i, cell)
+	}
+	_, err := c.out.WriteString("\r\n")
+	return err
+}
+
+func (c *csvWriter) end() error { return c.out.Flush() }
 
 func writeCell(out *bufio.Writer, place int, cell string) {
 	if place > 0 {

@@ -10,5 +10,5 @@
 // Reading the source: row.go is the row, document.go what stands around the rows,
 // schema.go and color-log.schema.json the published form; rows.go and the files
 // named after a part of the row assemble it; columns.go and the files of its groups are the columns of
-// the forms for tables; csv.go, csvw.go and json.go write it.
+// the forms for tables; csv.go, csvw.go and json.go write it, write.go in several forms at once.
 package colorlog

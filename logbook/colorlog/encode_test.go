@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"errors"
+	"io"
 	"iter"
 	"runtime"
 	"strings"
@@ -200,6 +201,41 @@ func TestAFaultWhileAssemblingEndsTheDocument(t *testing.T) {
 		t.Errorf("CSV: got error %v, want %v", err, fault)
 	}
 }
+
+func TestBothFormsAtOnceAreTheTwoFormsFromRowsThatAreMadeOnce(t *testing.T) {
+	made := 0
+	rows := func(yield func(Row, error) bool) {
+		for range 3 {
+			if made++; !yield(handMadeRow(), nil) {
+				return
+			}
+		}
+	}
+	var csv, json, bothCSV, bothJSON bytes.Buffer
+	if err := WriteBoth(&bothCSV, &bothJSON, handMadeHead, rows); err != nil {
+		t.Fatal(err)
+	}
+	if made != 3 {
+		t.Errorf("%d rows were made, want each of 3 once", made)
+	}
+	if err := errors.Join(WriteCSV(&csv, handMadeHead, rows), WriteJSON(&json, handMadeHead, rows)); err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(bothCSV.Bytes(), csv.Bytes()) || !bytes.Equal(bothJSON.Bytes(), json.Bytes()) {
+		t.Errorf("got\n%s\n%s\nwant\n%s\n%s", &bothCSV, &bothJSON, &csv, &json)
+	}
+	fault := errors.New("fault")
+	full := writing(func([]byte) (int, error) { return 0, fault })
+	for name, to := range map[string][2]io.Writer{"the table": {full, io.Discard}, "the document": {io.Discard, full}} {
+		if err := WriteBoth(to[0], to[1], handMadeHead, rows); !errors.Is(err, fault) {
+			t.Errorf("%s cannot be written: got %v, want %v", name, err, fault)
+		}
+	}
+}
+
+type writing func([]byte) (int, error)
+
+func (w writing) Write(p []byte) (int, error) { return w(p) }
 
 // counter measures the heap while it is written to.
 type counter struct{ bytes, most uint64 }

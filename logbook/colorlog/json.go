@@ -10,39 +10,52 @@ import (
 // WriteJSON writes the document row by row, one row a line. The number of rows
 // stands last: a document without it was cut off.
 func WriteJSON(w io.Writer, head Head, rows iter.Seq2[Row, error]) error {
-	out := bufio.NewWriterSize(w, 32<<10)
+	document, err := newJSON(w, head)
+	if err != nil {
+		return err
+	}
+	return writeRows(rows, document)
+}
+
+type jsonWriter struct {
+	out   *bufio.Writer
+	count int
+}
+
+func newJSON(w io.Writer, head Head) (*jsonWriter, error) {
 	begin, err := marshal(head)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	out.Write(begin[:len(begin)-1])
-	out.WriteString(`,"rows":[`)
-	count := 0
-	for row, err := range rows {
-		if err != nil {
-			return err
-		}
-		line, err := marshal(row)
-		if err != nil {
-			return err
-		}
-		if count > 0 {
-			out.WriteByte(',')
-		}
-		out.WriteByte('\n')
-		if _, err := out.Write(line); err != nil {
-			return err
-		}
-		count++
-	}
-	end, err := marshal(count)
+	j := &jsonWriter{out: bufio.NewWriterSize(w, 32<<10)}
+	j.out.Write(begin[:len(begin)-1])
+	j.out.WriteString(`,"rows":[`)
+	return j, nil
+}
+
+func (j *jsonWriter) row(row *Row) error {
+	line, err := marshal(row)
 	if err != nil {
 		return err
 	}
-	out.WriteString("\n],\"count\":")
-	out.Write(end)
-	out.WriteString("}\n")
-	return out.Flush()
+	if j.count > 0 {
+		j.out.WriteByte(',')
+	}
+	j.out.WriteByte('\n')
+	j.count++
+	_, err = j.out.Write(line)
+	return err
+}
+
+func (j *jsonWriter) end() error {
+	count, err := marshal(j.count)
+	if err != nil {
+		return err
+	}
+	j.out.WriteString("\n],\"count\":")
+	j.out.Write(count)
+	j.out.WriteString("}\n")
+	return j.out.Flush()
 }
 
 // marshal leaves <, > and & as they are: the document is read by people too.
