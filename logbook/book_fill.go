@@ -2,9 +2,7 @@ package logbook
 
 import (
 	"fmt"
-	"runtime/debug"
 	"strings"
-	"sync"
 )
 
 // A log is decoded and judged ahead of the merge, in pages whose room is used again.
@@ -26,33 +24,6 @@ type coming struct {
 
 // pagesAhead is how many pages wait for the merge.
 const pagesAhead = 2
-
-// filling counts the books that are being filled. What they take only grows, and a collection at
-// each doubling would look at all of it each time: a sixth of the time of a million edits.
-var filling struct {
-	sync.Mutex
-	books, usual int
-}
-
-// fillingPercent is how much may come between two collections meanwhile, of what there is.
-const fillingPercent = 400
-
-func beginFilling() (end func()) {
-	filling.Lock()
-	defer filling.Unlock()
-	if filling.books++; filling.books == 1 {
-		if filling.usual = debug.SetGCPercent(fillingPercent); filling.usual < 0 || filling.usual > fillingPercent {
-			debug.SetGCPercent(filling.usual)
-		}
-	}
-	return func() {
-		filling.Lock()
-		defer filling.Unlock()
-		if filling.books--; filling.books == 0 {
-			debug.SetGCPercent(filling.usual)
-		}
-	}
-}
 
 // fill reads the log of an empty book as far as its head of now. What this version
 // cannot read, such as an edit of a form that a newer one wrote, it leaves out: it

@@ -108,9 +108,9 @@ func (d books) writeBundle(w io.Writer, query url.Values) error {
 	if err != nil {
 		return err
 	}
-	edits := 0
+	var end exchange.BundleEnd
 	err = writeWhole(file, 0o600, func(to io.Writer) (err error) {
-		edits, err = part.WriteBundle(to)
+		end, err = part.WriteBundle(to)
 		return err
 	})
 	if err != nil {
@@ -123,7 +123,7 @@ func (d books) writeBundle(w io.Writer, query url.Values) error {
 		}
 	})
 	d.audited(audit.Exported, "edits.bundle of "+title)
-	_, err = fmt.Fprintf(w, "The bundle holds %d edits: %s\nTo write only what comes after them: --after=%s\n", edits, file, part.End())
+	_, err = fmt.Fprintf(w, "The bundle holds %d edits: %s\nTo write only what comes after them: --after=%s\n", end.Edits, file, part.End())
 	return err
 }
 

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"hash"
 	"io"
 	"os"
 	"path/filepath"
@@ -35,37 +36,73 @@ func newFiles(into string) (*files, error) {
 // add writes a file and reads it back: its bytes must be those that were written, and same
 // must find in them what they stand for.
 func (f *files) add(name string, write func(io.Writer) error, same func(io.Reader) error) error {
-	path := filepath.Join(f.at, name)
-	of, err := writeFile(path, write)
+	d, err := f.begin(name)
 	if err != nil {
-		return fmt.Errorf("%s could not be written: %w", name, fullError(err))
+		return err
 	}
-	if err := readBack(path, of, same); err != nil {
-		return fmt.Errorf("%s, read back: %w", name, err)
+	return f.end(d, write(d), same)
+}
+
+// begin opens a file, which end must be called for.
+func (f *files) begin(name string) (*draft, error) {
+	d, err := newDraft(filepath.Join(f.at, name))
+	if err != nil {
+		err = notWritten(name, err)
+	}
+	return d, err
+}
+
+// end makes a file durable and reads it back, unless writing it failed.
+func (f *files) end(d *draft, failed error, same func(io.Reader) error) error {
+	of, err := d.end(failed)
+	if err != nil {
+		return notWritten(d.name(), err)
+	}
+	if err := readBack(filepath.Join(f.at, of.Name), of, same); err != nil {
+		return fmt.Errorf("%s, read back: %w", of.Name, err)
 	}
 	f.written = append(f.written, of)
 	return nil
 }
 
-func writeFile(path string, write func(io.Writer) error) (of File, err error) {
+func notWritten(name string, err error) error {
+	return fmt.Errorf("%s could not be written: %w", name, fullError(err))
+}
+
+// A draft is a file that is being written. It counts and hashes what it is given, so that nothing
+// is read for that.
+type draft struct {
+	to     *os.File
+	sum    hash.Hash
+	pieces *bufio.Writer
+}
+
+func newDraft(path string) (*draft, error) {
 	to, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 	if err != nil {
-		return of, err
+		return nil, err
 	}
-	defer func() { err = errors.Join(err, to.Close()) }()
 	sum := sha256.New()
-	pieces := bufio.NewWriterSize(io.MultiWriter(to, sum), 256<<10)
-	if err := write(pieces); err != nil {
+	return &draft{to, sum, bufio.NewWriterSize(io.MultiWriter(to, sum), 256<<10)}, nil
+}
+
+func (d *draft) name() string { return filepath.Base(d.to.Name()) }
+
+func (d *draft) Write(b []byte) (int, error) { return d.pieces.Write(b) }
+
+func (d *draft) end(failed error) (of File, err error) {
+	defer func() { err = errors.Join(err, d.to.Close()) }()
+	if failed != nil {
+		return of, failed
+	}
+	if err := d.pieces.Flush(); err != nil {
 		return of, err
 	}
-	if err := pieces.Flush(); err != nil {
-		return of, err
-	}
-	info, err := to.Stat()
+	info, err := d.to.Stat()
 	if err != nil {
 		return of, err
 	}
-	return File{filepath.Base(path), info.Size(), hex.EncodeToString(sum.Sum(nil))}, to.Sync()
+	return File{d.name(), info.Size(), hex.EncodeToString(d.sum.Sum(nil))}, d.to.Sync()
 }
 
 func readBack(path string, of File, same func(io.Reader) error) (err error) {

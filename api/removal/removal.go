@@ -46,10 +46,14 @@ const (
 	folderPrefix = "evenwhite-"
 )
 
+// garbage is how many bytes of it may lie beside the book, however large that is.
+const garbage = 48 << 20
+
 // Take writes the files of a production, reads them back, and removes it from its store, in one
 // commit that leaves the mark. Where it returns an error nothing was removed, unless that
 // wraps logbook.ErrBroken: then only the next start knows.
 func Take(l *exchange.Peer, o Order) (m Mark, err error) {
+	defer logbook.Spare(garbage)()
 	if err := ready(l); err != nil {
 		return m, err
 	}
@@ -106,7 +110,7 @@ type leaving struct {
 	log     *exchange.Peer
 	book    *logbook.Frozen
 	edits   exchange.Stretch
-	count   int // of those in the bundle
+	end     exchange.BundleEnd
 	clashes []logbook.Entry
 	asides  []logbook.Aside
 }
@@ -149,20 +153,15 @@ func (g *leaving) same() error {
 }
 
 func (g *leaving) write(out *files, program string) error {
-	if err := out.add(bundleName, g.bundle, g.edits.SameBundle); err != nil {
+	bundle := func(to io.Writer) (err error) {
+		g.end, err = g.edits.WriteBundle(to)
 		return err
 	}
-	var top colorlog.Head
-	g.book.Read(func(b *logbook.Book) {
-		top = colorlog.HeadOf(b, colorlog.Scope{}, colorlog.Origin{Program: program, Log: g.book.Head()})
-	})
-	top.HowRight = colorlog.HowRight(g.book, colorlog.Scope{}, logbook.Ever)
-	asCSV := func(to io.Writer) error { return colorlog.WriteCSV(to, top, colorlog.Rows(g.book, colorlog.Scope{})) }
-	if err := out.add(csvName, asCSV, anyBytes); err != nil {
+	same := func(from io.Reader) error { return exchange.SameBundle(from, g.log.Production(), g.end) }
+	if err := out.add(bundleName, bundle, same); err != nil {
 		return err
 	}
-	asJSON := func(to io.Writer) error { return colorlog.WriteJSON(to, top, colorlog.Rows(g.book, colorlog.Scope{})) }
-	if err := out.add(jsonName, asJSON, isJSON); err != nil {
+	if err := g.colorLog(out, program); err != nil {
 		return err
 	}
 	if err := g.others(out, clashesName, g.clashes); err != nil {
@@ -175,9 +174,26 @@ func (g *leaving) write(out *files, program string) error {
 	return g.others(out, asideName, left)
 }
 
-func (g *leaving) bundle(to io.Writer) error {
-	n, err := g.edits.WriteBundle(to)
-	g.count = n
+// colorLog writes both forms in one walk of the rows.
+func (g *leaving) colorLog(out *files, program string) error {
+	var top colorlog.Head
+	g.book.Read(func(b *logbook.Book) {
+		top = colorlog.HeadOf(b, colorlog.Scope{}, colorlog.Origin{Program: program, Log: g.book.Head()})
+	})
+	top.HowRight = colorlog.HowRight(g.book, colorlog.Scope{}, logbook.Ever)
+	table, err := out.begin(csvName)
+	if err != nil {
+		return err
+	}
+	document, err := out.begin(jsonName)
+	if err != nil {
+		return errors.Join(err, table.to.Close())
+	}
+	failed := colorlog.WriteBoth(table, document, top, colorlog.Rows(g.book, colorlog.Scope{}))
+	err = out.end(table, failed, anyBytes)
+	if other := out.end(document, failed, wholeDocument); err == nil {
+		err = other
+	}
 	return err
 }
 
@@ -212,28 +228,10 @@ func (g *leaving) others(out *files, name string, entries []logbook.Entry) error
 	})
 }
 
-// isJSON is an error unless a text is one whole JSON object.
-func isJSON(from io.Reader) error {
-	d := json.NewDecoder(from)
-	for depth, begun := 0, false; ; begun = true {
-		token, err := d.Token()
-		switch {
-		case err == io.EOF && begun && depth == 0:
-			return nil
-		case err != nil:
-			return fmt.Errorf("%w: it is not whole: %v", logbook.ErrDamaged, err)
-		case token == json.Delim('{') || token == json.Delim('['):
-			depth++
-		case token == json.Delim('}') || token == json.Delim(']'):
-			depth--
-		}
-	}
-}
-
 func (g *leaving) mark(o Order, written []File) Mark {
 	head := g.book.Head()
 	m := Mark{Production: g.log.Production(), RemovedAt: o.Now.UTC().Truncate(time.Millisecond), By: o.By,
-		Edits: g.count, Log: fmt.Sprintf("%x", head.Chain[:]), Files: written}
+		Edits: g.end.Edits, Log: fmt.Sprintf("%x", head.Chain[:]), Files: written}
 	g.book.Read(func(b *logbook.Book) {
 		if v, ok := b.RecordOf(kinds.Production, m.Production); ok {
 			m.Title = v.Text("title")

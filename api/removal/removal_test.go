@@ -102,7 +102,12 @@ func TestNothingIsRemovedWhereTheFilesCannotBeWritten(t *testing.T) {
 
 func TestAFileThatReadsOtherwiseIsDamaged(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "edits.bundle")
-	of, err := writeFile(path, func(to io.Writer) error { _, err := io.WriteString(to, "what was written"); return err })
+	d, err := newDraft(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = io.WriteString(d, "what was written")
+	of, err := d.end(err)
 	if err != nil || of.Bytes != 16 || of.Name != "edits.bundle" {
 		t.Fatalf("got %+v (%v)", of, err)
 	}
@@ -117,8 +122,16 @@ func TestAFileThatReadsOtherwiseIsDamaged(t *testing.T) {
 			t.Errorf("%q: got %v, want %v", other, err, logbook.ErrDamaged)
 		}
 	}
-	for text, whole := range map[string]bool{`{"rows":[]}`: true, `{"rows":[`: false, `{"rows":[]`: false, "": false} {
-		if err := isJSON(strings.NewReader(text)); (err == nil) != whole {
+}
+
+func TestADocumentIsWholeWithAsManyRowsAsItCounts(t *testing.T) {
+	for text, whole := range map[string]bool{
+		`{"rows":[],"count":0}`: true, `{"production":{"title":"x"},"rows":[{"row":[1,2]},{}],"count":2}`: true,
+		`{"rows":[{},{}],"count":1}`: false, `{"rows":[{},{}]}`: false, `{"rows":[`: false, `{"rows":[]`: false, `{"rows":[{]}`: false,
+		"": false, "[]": false, `{"rows":{},"count":0}`: false, `{"rows":[],"count":0}{}`: false, `{"rows":[{}`: false, `{"rows":[],"count":"0"}`: false,
+	} {
+		err := wholeDocument(strings.NewReader(text))
+		if (err == nil) != whole || err != nil && !errors.Is(err, logbook.ErrDamaged) {
 			t.Errorf("%s: got %v", text, err)
 		}
 	}

@@ -31,6 +31,12 @@ type bundleWriter struct {
 	n     uint64
 }
 
+// A BundleEnd is how a bundle ends: the number of its edits, and the chain over them.
+type BundleEnd struct {
+	Edits int
+	Chain logbook.Chain
+}
+
 func beginBundle(to io.Writer, production logbook.ID) *bundleWriter {
 	b := &bundleWriter{w: bufio.NewWriter(to)}
 	b.w.WriteString(bundleHead)
@@ -47,10 +53,10 @@ func (b *bundleWriter) add(edit []byte, hash logbook.Hash) error {
 	return err
 }
 
-func (b *bundleWriter) end() error {
+func (b *bundleWriter) end() (BundleEnd, error) {
 	b.w.Write(binary.AppendUvarint([]byte{0}, b.n))
 	b.w.Write(b.chain[:])
-	return b.w.Flush()
+	return BundleEnd{int(b.n), b.chain}, b.w.Flush()
 }
 
 // WriteBundle writes edits of one production.
@@ -68,7 +74,8 @@ func WriteBundle(to io.Writer, production logbook.ID, edits []*logbook.Edit) err
 			return err
 		}
 	}
-	return w.end()
+	_, err := w.end()
+	return err
 }
 
 // WriteBundleOf writes edits of one production that were read from a store, and returns how many.
@@ -78,7 +85,8 @@ func WriteBundleOf(to io.Writer, production logbook.ID, each func(func(logbook.E
 	if err := each(func(e logbook.Entry) error { return w.add(e.Bytes, e.Hash) }); err != nil {
 		return 0, err
 	}
-	return int(w.n), w.end()
+	end, err := w.end()
+	return end.Edits, err
 }
 
 // BundleProduction reads of which production a bundle is and leaves it unread.
@@ -98,44 +106,59 @@ func BundleProduction(from *bufio.Reader) (logbook.ID, error) {
 // with ErrRequest; a damaged one with ErrDamaged at the damaged place, after
 // everything before it was handed over.
 func ReadBundle(from io.Reader, production logbook.ID, take func(*logbook.Edit) error) error {
+	_, err := readBundle(from, production, take)
+	return err
+}
+
+// SameBundle reads a bundle and returns nil where it is whole, can be read, and ends as the
+// one that was written; else an error that wraps ErrDamaged.
+func SameBundle(from io.Reader, production logbook.ID, written BundleEnd) error {
+	end, err := readBundle(from, production, func(*logbook.Edit) error { return nil })
+	if err == nil && end != written {
+		err = fmt.Errorf("%w: its %d edits are not the %d that were written", logbook.ErrDamaged, end.Edits, written.Edits)
+	}
+	return err
+}
+
+func readBundle(from io.Reader, production logbook.ID, take func(*logbook.Edit) error) (end BundleEnd, err error) {
 	r := bufio.NewReader(from)
 	id, err := BundleProduction(r)
 	if err != nil {
-		return err
+		return end, err
 	}
 	if id != production {
-		return fmt.Errorf("%w: the bundle is of production %s; this is %s", logbook.ErrRequest, id, production)
+		return end, fmt.Errorf("%w: the bundle is of production %s; this is %s", logbook.ErrRequest, id, production)
 	}
 	if _, err := r.Discard(len(bundleHead) + len(id)); err != nil {
-		return err
+		return end, err
 	}
-	var chain logbook.Chain
 	for n := uint64(0); ; n++ {
 		size, err := binary.ReadUvarint(r)
 		if err != nil || size > logbook.MaxEdit {
-			return damagedAt(n, err)
+			return end, damagedAt(n, err)
 		}
 		if size == 0 {
-			return bundleEnd(r, n, chain)
+			return end, bundleEnd(r, n, end.Chain)
 		}
 		b := make([]byte, size+8)
 		if _, err := io.ReadFull(r, b); err != nil {
-			return damagedAt(n, err)
+			return end, damagedAt(n, err)
 		}
-		chain = chain.Next(logbook.HashOf(b[:size]))
-		if logbook.Chain(b[size:]) != chain {
-			return damagedAt(n, nil)
+		end.Chain = end.Chain.Next(logbook.HashOf(b[:size]))
+		if logbook.Chain(b[size:]) != end.Chain {
+			return end, damagedAt(n, nil)
 		}
 		e, err := logbook.DecodeEdit(b[:size])
 		if err != nil {
-			return fmt.Errorf("%w: edit %d: %v", logbook.ErrDamaged, n+1, err)
+			return end, fmt.Errorf("%w: edit %d: %v", logbook.ErrDamaged, n+1, err)
 		}
 		if e.Production != production {
-			return fmt.Errorf("%w: edit %d is of production %s; this is %s", logbook.ErrRequest, n+1, e.Production, production)
+			return end, fmt.Errorf("%w: edit %d is of production %s; this is %s", logbook.ErrRequest, n+1, e.Production, production)
 		}
 		if err := take(e); err != nil {
-			return err
+			return end, err
 		}
+		end.Edits++
 	}
 }
 

@@ -1,8 +1,6 @@
 package exchange
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
 	"io"
 	"iter"
@@ -37,55 +35,24 @@ func (p *Peer) Since(place string) (Stretch, error) {
 // End is the place where the stretch ends.
 func (s Stretch) End() string { return s.end.String() }
 
-// WriteBundle writes the stretch as a bundle and returns how many edits it holds.
+// WriteBundle writes the stretch as a bundle and returns how it ends.
 // It reads page by page: a slow receiver keeps nothing open in the store.
-func (s Stretch) WriteBundle(to io.Writer) (int, error) {
+func (s Stretch) WriteBundle(to io.Writer) (BundleEnd, error) {
 	w := beginBundle(to, s.peer.Production())
 	for stored, err := range s.edits() {
 		if err != nil {
-			return 0, err
+			return BundleEnd{}, err
 		}
 		if err := w.add(stored.Bytes, stored.Hash); err != nil {
-			return 0, err
+			return BundleEnd{}, err
 		}
 	}
-	return int(w.n), w.end()
+	return w.end()
 }
 
 // Head is the head at which the stretch ends.
 func (s Stretch) Head() logbook.Head {
 	return logbook.Head{Identity: s.end.identity, Seq: s.end.seq, Chain: s.end.chain}
-}
-
-// SameBundle reads a bundle and returns nil where it holds the edits of the stretch, all of
-// them, with their bytes and in their order; else an error that wraps ErrDamaged.
-func (s Stretch) SameBundle(from io.Reader) error {
-	next, stop := iter.Pull2(s.edits())
-	defer stop()
-	differs := func(n int) error { return fmt.Errorf("%w: its edit %d is not that of the log", logbook.ErrDamaged, n) }
-	n := 0
-	err := ReadBundle(from, s.peer.Production(), func(e *logbook.Edit) error {
-		n++
-		b, err := logbook.EncodeEdit(e)
-		if err != nil {
-			return err
-		}
-		stored, err, ok := next()
-		if err != nil {
-			return err
-		}
-		if !ok || !bytes.Equal(stored.Bytes, b) {
-			return differs(n)
-		}
-		return nil
-	})
-	if err != nil {
-		return err
-	}
-	if _, err, more := next(); err != nil || more {
-		return errors.Join(err, differs(n+1))
-	}
-	return nil
 }
 
 // edits walks the stretch.
