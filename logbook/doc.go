@@ -13,8 +13,8 @@
 //   - The words: id (lines and dots too), value (scanner and decimal read it), edit. codec
 //     is the one byte form of an edit, readable the one for people; field_error says what
 //     is wrong with a field.
-//   - The merge: book merges, view reads what was merged (view_value the values alone),
-//     ranges are what is held.
+//   - The merge: book merges, view reads what was merged (view_find finds it, view_field tells of
+//     a field, view_value the values alone), draft is a change to it, ranges are what is held.
 //   - The log: store says what a store promises and memory is the reference store; log ties
 //     a store and a book together, signal wakes who waits.
 package logbook

@@ -1,5 +1,86 @@
 package logbook
 
+import (
+	"slices"
+	"sort"
+)
+
+// A Draft is a change on its way to become an edit.
+type Draft struct {
+	Kind   Kind
+	Record ID
+	Set    []Change
+}
+
+// Replace makes the change that sets a field over all its heads.
+func Replace(v View, field string, value Value) Change {
+	c := Change{Field: field, Value: value}
+	for _, h := range v.Field(field).Heads {
+		c.Over = append(c.Over, h.Dot)
+	}
+	return c
+}
+
+// Strike makes the change that strikes a record out, having seen all its heads.
+func Strike(v View) Change {
+	c := Change{Field: DeletedField, Value: "true"}
+	for _, f := range v.Fields() {
+		for _, h := range f.Heads {
+			c.Over = append(c.Over, h.Dot)
+		}
+	}
+	return distinct(c)
+}
+
+// BringBack makes the change that undoes a striking-out.
+func BringBack(v View) Change { return Replace(v, DeletedField, Null) }
+
+// Drafts turns changes of a view into drafts: of one record, or where twins read
+// as one, of each of them that holds the field, so that they keep agreeing.
+func (v View) Drafts(changes []Change) []Draft {
+	var out []Draft
+	for i, m := range v.members {
+		d := Draft{Kind: m.kind, Record: m.id}
+		for _, c := range changes {
+			own := Change{Field: c.Field, Value: c.Value}
+			wrote := v.book.of(m).wrote(c.Field)
+			for _, dot := range c.Over {
+				if wrote[dot] {
+					own.Over = append(own.Over, dot)
+				}
+			}
+			if i == 0 || len(own.Over) > 0 {
+				d.Set = append(d.Set, own)
+			}
+		}
+		if len(d.Set) > 0 {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// wrote are the heads of a field; of deleted, those of all fields.
+func (r *state) wrote(field string) map[Dot]bool {
+	found := map[Dot]bool{}
+	for _, c := range r.cells {
+		if c.field() != field && field != DeletedField {
+			continue
+		}
+		for _, h := range c.heads() {
+			found[h.edit.dot()] = true
+		}
+	}
+	return found
+}
+
+// distinct orders the names of a change and keeps each once.
+func distinct(c Change) Change {
+	sort.Slice(c.Over, func(i, j int) bool { return c.Over[i].Less(c.Over[j]) })
+	c.Over = slices.Compact(c.Over)
+	return c
+}
+
 // A draft may name more than an edit may: then it becomes several edits of one act.
 
 // mostNamed bounds what one edit names in all its fields, and so its bytes.

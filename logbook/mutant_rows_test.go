@@ -351,7 +351,7 @@ var mutants = []mutant{
 `}}, inEngine("TestWhatWasSeenTellsWhichAnswersStand")},
 	{"an answer is kept although a record came that it did not find", inEngine("book.go"), []swap{{`	b.noteRecord(id)
 `, ``}}, inEngine("TestWhatWasSeenTellsWhichAnswersStand")},
-	{"an answer is kept although another record refers to what it rests on", inEngine("view.go"), []swap{{`		b.noteReferring(referrer{kind, field, target.id})
+	{"an answer is kept although another record refers to what it rests on", inEngine("view_find.go"), []swap{{`		b.noteReferring(referrer{kind, field, target.id})
 		found =`, `		found =`}}, inEngine("TestWhatWasSeenTellsWhichAnswersStand")},
 	{"an answer is kept although a record was joined to one that it rests on", inEngine("seen.go"), []swap{{`			for _, m := range b.members(r) {
 				all[seenRecord(m.id)] = struct{}{}
@@ -392,7 +392,7 @@ var mutants = []mutant{
 	{"a group of twins is not made anew when one more comes", inAmend("twin_index.go"), []swap{{`s.ids, s.stale, changed = append(s.ids, id), true, true`, `s.ids, changed = append(s.ids, id), true`}}, inAmend("TestTwinsAndConflictsAreKeptAsAWholeWalkFindsThem")},
 
 	// What a person is shown, and what an edit says of it.
-	{"an edit names one of several heads with equal values", inEngine("view.go"), []swap{{`	for _, h := range v.Field(field).Heads {
+	{"an edit names one of several heads with equal values", inEngine("draft.go"), []swap{{`	for _, h := range v.Field(field).Heads {
 		c.Over = append(c.Over, h.Dot)
 	}
 	return c
@@ -407,7 +407,7 @@ var mutants = []mutant{
 }
 
 // Strike`}}, schedules},
-	{"striking out names the heads of deleted only", inEngine("view.go"), []swap{{`	for _, f := range v.Fields() {
+	{"striking out names the heads of deleted only", inEngine("draft.go"), []swap{{`	for _, f := range v.Fields() {
 		for _, h := range f.Heads {
 			c.Over = append(c.Over, h.Dot)`, `	for _, f := range v.Fields() {
 		for _, h := range f.Heads {
@@ -415,9 +415,9 @@ var mutants = []mutant{
 				continue
 			}
 			c.Over = append(c.Over, h.Dot)`}}, schedules},
-	{"what was changed where it was struck out is not shown", inEngine("view.go"), []swap{{`			if !seen[h.Dot] {`, `			if !seen[h.Dot] && len(f.Heads) > 1 {`}}, schedules},
-	{"equal values are shown as a conflict", inEngine("view.go"), []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if h.Dot != s.Shown.Dot {`}}, schedules},
-	{"a conflict is not shown where the clocks differ", inEngine("view.go"), []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if !h.Value.Equal(s.Shown.Value) && h.Corrected() == s.Shown.Corrected() {`}}, schedules},
+	{"what was changed where it was struck out is not shown", inEngine("view_field.go"), []swap{{`			if !seen[h.Dot] {`, `			if !seen[h.Dot] && len(f.Heads) > 1 {`}}, schedules},
+	{"equal values are shown as a conflict", inEngine("view_field.go"), []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if h.Dot != s.Shown.Dot {`}}, schedules},
+	{"a conflict is not shown where the clocks differ", inEngine("view_field.go"), []swap{{`if !h.Value.Equal(s.Shown.Value) {`, `if !h.Value.Equal(s.Shown.Value) && h.Corrected() == s.Shown.Corrected() {`}}, schedules},
 	{"the tag of twins is that of the first", inEngine("view.go"), []swap{{`	for _, m := range v.members {
 		text = append(text, m.id.String()+"\n"...)`, `	for _, m := range v.members[:1] {
 		text = append(text, m.id.String()+"\n"...)`}}, inEngine("TestETag")},
