@@ -4,6 +4,7 @@ import (
 	"crypto/rand"
 	"errors"
 	"fmt"
+	"runtime/debug"
 	"slices"
 	"sync"
 
@@ -76,10 +77,7 @@ func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 	opened, err := logbook.OpenLog(l.store, production, kinds.Rules, drawLine)
 	if found.err = err; err == nil {
 		found.peer = exchange.NewPeer(opened)
-		go func() {
-			defer close(found.kept)
-			opened.Prepare(slate.KeepShots, amend.KeepTwins, amend.KeepConflicts, setup.KeepApart)
-		}()
+		go found.prepare()
 		return found.peer, nil
 	}
 	if !errors.Is(err, logbook.ErrDamaged) { // such as a full disk: it may succeed next time
@@ -89,6 +87,21 @@ func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 	}
 	return nil, l.told(production, err)
 }
+
+// prepare walks all records for what is kept of them. What filling the book of a long log left
+// lying is given back to the system then: it may be as much as the book.
+func (o *opening) prepare() {
+	func() {
+		defer close(o.kept)
+		o.peer.Prepare(slate.KeepShots, amend.KeepTwins, amend.KeepConflicts, setup.KeepApart)
+	}()
+	if head, err := o.peer.Head(); err == nil && head.Seq > longLog {
+		debug.FreeOSMemory()
+	}
+}
+
+// longLog is of how many edits the garbage is worth a collection.
+const longLog = 100_000
 
 // told says of a production that is not here, or is going while somebody is served, that
 // it was removed, and when.
@@ -117,6 +130,7 @@ func (l *Logs) Remove(production logbook.ID, o removal.Order) (removal.Mark, err
 		l.mu.Lock()
 		delete(l.open, production)
 		l.mu.Unlock()
+		debug.FreeOSMemory() // of a long log its book is most of the process
 	}
 	return mark, l.told(production, err)
 }
