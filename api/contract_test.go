@@ -31,7 +31,7 @@ var leastRoles = map[string]pairing.Role{
 	"listProductions": guest, "createProduction": serverOwner, "getProduction": reader, "patchProduction": owner, "deleteProduction": owner,
 	"listRecords": reader, "createRecord": editor, "getRecord": reader, "patchRecord": editor,
 	"deleteRecord": editor, "restoreRecord": editor, "undoEdit": editor, "getHistory": reader,
-	"readSpectrum": reader, "readStill": reader, "getReadingColor": reader,
+	"readSpectrum": reader, "readStill": reader, "checkStill": reader, "getReadingColor": reader,
 	"getPlan": reader, "getSampleColor": reader, "getCorrections": reader,
 	"getLampLearnt": reader, "getGelLearnt": reader, "getMeterLearnt": reader,
 	"getPlane": reader, "getDrift": reader, "getSwatches": reader,

@@ -16,7 +16,10 @@ import (
 	"evenwhite/api/quota"
 	"evenwhite/api/still"
 	"evenwhite/colorimetry"
+	"evenwhite/logbook"
+	"evenwhite/logbook/advice"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/kinds"
 	"evenwhite/openapi"
 )
 
@@ -64,23 +67,52 @@ func (s *service) ReadStill(c echo.Context, production openapi.ProductionParamet
 	if _, err := s.log(production); err != nil {
 		return err
 	}
+	reading, err := s.measured(c, stillQuery(params))
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, reading)
+}
+
+// CheckStill holds a frame of a clip against what the log says of it, and stores nothing.
+func (s *service) CheckStill(
+	c echo.Context, production openapi.ProductionParameter, clip openapi.RecordParameter, params openapi.CheckStillParams,
+) error {
+	known := func(b *logbook.Book) (logbook.View, error) {
+		return logbook.FindRecord(b, kinds.Clip, "record", logbook.ID(clip))
+	}
+	if r := read(s, production, known); r.err != nil {
+		return r.err
+	}
+	asked := stillQuery(openapi.ReadStillParams{
+		StillXParameter: params.StillXParameter, StillYParameter: params.StillYParameter,
+		StillWidthParameter: params.StillWidthParameter, StillHeightParameter: params.StillHeightParameter,
+		StillEncodingParameter:  openapi.ReadStillParamsEncoding(params.StillEncodingParameter),
+		StillPrimariesParameter: openapi.ReadStillParamsPrimaries(params.StillPrimariesParameter),
+		StillGammaParameter:     params.StillGammaParameter, StillRangeParameter: (*openapi.ReadStillParamsRange)(params.StillRangeParameter),
+	})
+	reading, err := s.measured(c, asked)
+	if err != nil {
+		return err
+	}
+	return read(s, production, func(b *logbook.Book) (advice.StillCheck, error) {
+		return advice.CheckStill(b, logbook.ID(clip), asked, reading)
+	}).answer(c)
+}
+
+// measured reads a patch of the still that is sent.
+func (s *service) measured(c echo.Context, asked cameras.StillQuery) (cameras.StillReading, error) {
 	who := asker(c)
 	if !s.stills.coming.Take(who, 1) {
-		return passOver(c, quota.ErrBusy)
+		return cameras.StillReading{}, passOver(c, quota.ErrBusy)
 	}
 	defer s.stills.coming.Give(who, 1)
 	body, done, err := s.readStillBody(c, who)
 	defer done()
 	if err != nil {
-		return err
+		return cameras.StillReading{}, err
 	}
-	reading, err := s.stills.decode(c.Request().Context(), func() (cameras.StillReading, error) {
-		return MeasureStill(body, stillQuery(params))
-	})
-	if err != nil {
-		return err
-	}
-	return answer(c, http.StatusOK, reading)
+	return s.stills.decode(c.Request().Context(), func() (cameras.StillReading, error) { return MeasureStill(body, asked) })
 }
 
 // passOver reads what a sender is sending and keeps nothing of it: most hear an answer only

@@ -451,6 +451,84 @@ func (e StillRangeParameter) Valid() bool {
 	}
 }
 
+// Defines values for CheckStillParamsEncoding.
+const (
+	CheckStillParamsEncodingAcesCct CheckStillParamsEncoding = "acesCct"
+	CheckStillParamsEncodingBt1886  CheckStillParamsEncoding = "bt1886"
+	CheckStillParamsEncodingHlg     CheckStillParamsEncoding = "hlg"
+	CheckStillParamsEncodingLinear  CheckStillParamsEncoding = "linear"
+	CheckStillParamsEncodingPower   CheckStillParamsEncoding = "power"
+	CheckStillParamsEncodingPq      CheckStillParamsEncoding = "pq"
+	CheckStillParamsEncodingSRGB    CheckStillParamsEncoding = "sRGB"
+)
+
+// Valid indicates whether the value is a known member of the CheckStillParamsEncoding enum.
+func (e CheckStillParamsEncoding) Valid() bool {
+	switch e {
+	case CheckStillParamsEncodingAcesCct:
+		return true
+	case CheckStillParamsEncodingBt1886:
+		return true
+	case CheckStillParamsEncodingHlg:
+		return true
+	case CheckStillParamsEncodingLinear:
+		return true
+	case CheckStillParamsEncodingPower:
+		return true
+	case CheckStillParamsEncodingPq:
+		return true
+	case CheckStillParamsEncodingSRGB:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CheckStillParamsPrimaries.
+const (
+	CheckStillParamsPrimariesAcesAp0 CheckStillParamsPrimaries = "acesAp0"
+	CheckStillParamsPrimariesAcesAp1 CheckStillParamsPrimaries = "acesAp1"
+	CheckStillParamsPrimariesBt2020  CheckStillParamsPrimaries = "bt2020"
+	CheckStillParamsPrimariesBt709   CheckStillParamsPrimaries = "bt709"
+	CheckStillParamsPrimariesP3D65   CheckStillParamsPrimaries = "p3D65"
+)
+
+// Valid indicates whether the value is a known member of the CheckStillParamsPrimaries enum.
+func (e CheckStillParamsPrimaries) Valid() bool {
+	switch e {
+	case CheckStillParamsPrimariesAcesAp0:
+		return true
+	case CheckStillParamsPrimariesAcesAp1:
+		return true
+	case CheckStillParamsPrimariesBt2020:
+		return true
+	case CheckStillParamsPrimariesBt709:
+		return true
+	case CheckStillParamsPrimariesP3D65:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CheckStillParamsRange.
+const (
+	CheckStillParamsRangeFull   CheckStillParamsRange = "full"
+	CheckStillParamsRangeNarrow CheckStillParamsRange = "narrow"
+)
+
+// Valid indicates whether the value is a known member of the CheckStillParamsRange enum.
+func (e CheckStillParamsRange) Valid() bool {
+	switch e {
+	case CheckStillParamsRangeFull:
+		return true
+	case CheckStillParamsRangeNarrow:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for GetMatchParamsFollow.
 const (
 	GetMatchParamsFollowCamera GetMatchParamsFollow = "camera"
@@ -1831,6 +1909,42 @@ type DiscardEditParams struct {
 	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
+// CheckStillParams defines parameters for CheckStill.
+type CheckStillParams struct {
+	// StillXParameter Left edge of the patch, in pixels of the file
+	StillXParameter StillXParameter `form:"x" json:"x"`
+
+	// StillYParameter Upper edge of the patch, in pixels of the file
+	StillYParameter StillYParameter `form:"y" json:"y"`
+
+	// StillWidthParameter Width of the patch in pixels
+	StillWidthParameter StillWidthParameter `form:"width" json:"width"`
+
+	// StillHeightParameter Height of the patch in pixels
+	StillHeightParameter StillHeightParameter `form:"height" json:"height"`
+
+	// StillEncodingParameter Transfer of the footage
+	StillEncodingParameter CheckStillParamsEncoding `form:"encoding" json:"encoding"`
+
+	// StillGammaParameter The power from signal to linear light, beside the encoding power
+	StillGammaParameter *StillGammaParameter `form:"gamma,omitempty" json:"gamma,omitempty"`
+
+	// StillPrimariesParameter Primaries of the footage
+	StillPrimariesParameter CheckStillParamsPrimaries `form:"primaries" json:"primaries"`
+
+	// StillRangeParameter Code value range of R G B; absent: full
+	StillRangeParameter *CheckStillParamsRange `form:"range,omitempty" json:"range,omitempty"`
+}
+
+// CheckStillParamsEncoding defines parameters for CheckStill.
+type CheckStillParamsEncoding string
+
+// CheckStillParamsPrimaries defines parameters for CheckStill.
+type CheckStillParamsPrimaries string
+
+// CheckStillParamsRange defines parameters for CheckStill.
+type CheckStillParamsRange string
+
 // GetReadingColorParams defines parameters for GetReadingColor.
 type GetReadingColorParams struct {
 	// SpectralReferenceParameter What to compare a spectrum with: tungsten (3200 K), daylight or blackBody of its own CCT, or the id of a reading with a spectrum; absent: the first three
@@ -2351,6 +2465,9 @@ type ServerInterface interface {
 	// GetCorrections What to do to the footage of a clip
 	// (GET /v1/productions/{production}/records/clip/{record}/corrections)
 	GetCorrections(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter) error
+	// CheckStill A frame of a clip against what the log says of it; nothing is stored
+	// (POST /v1/productions/{production}/records/clip/{record}/still)
+	CheckStill(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter, params CheckStillParams) error
 	// GetGelLearnt What a gel really does to lamps of each family
 	// (GET /v1/productions/{production}/records/gel/{record}/learnt)
 	GetGelLearnt(ctx echo.Context, productionParameter ProductionParameter, recordParameter RecordParameter) error
@@ -3970,6 +4087,88 @@ func (w *ServerInterfaceWrapper) GetCorrections(ctx echo.Context) error {
 	return err
 }
 
+// CheckStill converts echo context to params.
+func (w *ServerInterfaceWrapper) CheckStill(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "record" -------------
+	var recordParameter RecordParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "record", ctx.Param("record"), &recordParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter record: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CheckStillParams
+	// ------------- Required query parameter "x" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "x", ctx.QueryParams(), &params.StillXParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter x: %s", err))
+	}
+
+	// ------------- Required query parameter "y" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "y", ctx.QueryParams(), &params.StillYParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter y: %s", err))
+	}
+
+	// ------------- Required query parameter "width" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "width", ctx.QueryParams(), &params.StillWidthParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter width: %s", err))
+	}
+
+	// ------------- Required query parameter "height" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "height", ctx.QueryParams(), &params.StillHeightParameter, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter height: %s", err))
+	}
+
+	// ------------- Required query parameter "encoding" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "encoding", ctx.QueryParams(), &params.StillEncodingParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter encoding: %s", err))
+	}
+
+	// ------------- Optional query parameter "gamma" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "gamma", ctx.QueryParams(), &params.StillGammaParameter, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter gamma: %s", err))
+	}
+
+	// ------------- Required query parameter "primaries" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "primaries", ctx.QueryParams(), &params.StillPrimariesParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter primaries: %s", err))
+	}
+
+	// ------------- Optional query parameter "range" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "range", ctx.QueryParams(), &params.StillRangeParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter range: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CheckStill(ctx, productionParameter, recordParameter, params)
+	return err
+}
+
 // GetGelLearnt converts echo context to params.
 func (w *ServerInterfaceWrapper) GetGelLearnt(ctx echo.Context) error {
 	var err error
@@ -5230,6 +5429,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/productions/:production/stills", wrapper.ReadStill, options.OperationMiddlewares["readStill"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/reading/:record/color", wrapper.GetReadingColor, options.OperationMiddlewares["getReadingColor"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/sample/:record/color", wrapper.GetSampleColor, options.OperationMiddlewares["getSampleColor"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/records/clip/:record/still", wrapper.CheckStill, options.OperationMiddlewares["checkStill"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/clip/:record/corrections", wrapper.GetCorrections, options.OperationMiddlewares["getCorrections"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/lamp/:record/learnt", wrapper.GetLampLearnt, options.OperationMiddlewares["getLampLearnt"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/gel/:record/learnt", wrapper.GetGelLearnt, options.OperationMiddlewares["getGelLearnt"]...)

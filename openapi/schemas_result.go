@@ -21,7 +21,7 @@ var folders = []string{
 // results are the schemas of the answers; what they hold follows.
 var results = []string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "StillTold", "ReadingColor", "SetUpPlan",
 	"SampleColor", "ClipCorrections", "LampLearnt", "GelLearnt", "MeterLearnt", "SetUpPlane", "SetUpDrift", "SetUpSwatches", "ClipList",
-	"HowRight"}
+	"HowRight", "StillCheck"}
 
 // schemaNames has a row for each type whose schema is not called like it, such as
 // "cameras.Error": "CameraError". The contract keeps a name when Go takes another, and

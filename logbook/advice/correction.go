@@ -72,6 +72,11 @@ func Correct(b *logbook.Book, clip logbook.ID, _ logbook.Millis) (ClipCorrection
 
 // CorrectIn is Correct of a clip of a set-up that was read for rows.
 func CorrectIn(s *setup.SetUp, v logbook.View) (ClipCorrections, error) {
+	c, err := correct(s, v)
+	return c.out, err
+}
+
+func correct(s *setup.SetUp, v logbook.View) (*correcting, error) {
 	c := &correcting{s: s, clip: v, set: cameras.ClipSetting(v)}
 	c.body, _ = s.Book().RecordOf(kinds.Body, v.Ref("body"))
 	p := c.s.PeriodOf(v)
@@ -81,7 +86,7 @@ func CorrectIn(s *setup.SetUp, v logbook.View) (ClipCorrections, error) {
 	c.out.WhiteInFootage = cameras.WhiteInMode(c.body, mode)
 	c.findLight()
 	if err := c.grey(mode); err != nil {
-		return ClipCorrections{}, err
+		return &correcting{}, err
 	}
 	if len(v.Keys("changes")) > 0 {
 		c.caveat("the white was changed while it rolled: this is for its beginning")
@@ -89,7 +94,7 @@ func CorrectIn(s *setup.SetUp, v logbook.View) (ClipCorrections, error) {
 	c.toIntent(aim)
 	c.toNeutral()
 	c.write()
-	return c.out, nil
+	return c, nil
 }
 
 func (c *correcting) caveat(words string) {

@@ -86,16 +86,16 @@ func Correct(e colorimetry.Encoding, signal [3]float64, target colorimetry.XY, t
 		out.Takes, out.Offset = "offset", figure.RoundedRGB(c.Offset, 5)
 	default:
 		out.Takes, out.Ratio = "codeRatio", figure.RoundedRGB(c.Ratio, 4)
-		if left, err := leftAt(e, signal, c.Ratio, target, 0.25); err == nil {
+		if left, err := LeftAt(e, signal, c.Ratio, target, 0.25); err == nil {
 			out.LeftBelow = figure.Rounded(left, 1)
 		}
 	}
 	return out
 }
 
-// leftAt is how far code ratios leave a grey from the target, in steps, where the light is another
+// LeftAt is how far code ratios leave a grey from the target, in steps, where the light is another
 // than the one that they were worked out for by a factor.
-func leftAt(e colorimetry.Encoding, signal, ratio [3]float64, target colorimetry.XY, factor float64) (steps float64, err error) {
+func LeftAt(e colorimetry.Encoding, signal, ratio [3]float64, target colorimetry.XY, factor float64) (steps float64, err error) {
 	for i := range signal {
 		linear, err := e.Decode(signal[i])
 		if err != nil {

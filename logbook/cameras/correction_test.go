@@ -47,7 +47,7 @@ func TestWhatARatioLeavesElsewhere(t *testing.T) {
 		}
 		at := func(factor float64) float64 {
 			t.Helper()
-			left, err := leftAt(e, signal, ratio, colorimetry.D65, factor)
+			left, err := LeftAt(e, signal, ratio, colorimetry.D65, factor)
 			if err != nil {
 				t.Fatal(err)
 			}

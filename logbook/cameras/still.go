@@ -42,7 +42,11 @@ type StillReading struct {
 	ToNeutral     Correction    `json:"toNeutral"`
 	Method        string        `json:"method"`             // in words
 	Warnings      []string      `json:"warnings,omitempty"` // what makes it worth less
+	signal        [3]float64
 }
+
+// Signal is the mean of the patch, 0 to 1.
+func (r StillReading) Signal() [3]float64 { return r.signal }
 
 // StillSample are the members that a still gives a sample.
 type StillSample struct {
@@ -114,7 +118,7 @@ func (p *StillPatch) Reading() (StillReading, error) {
 		}
 		*to = figure.RoundTo(code, codeDecimals)
 	}
-	t := StillReading{
+	t := StillReading{signal: r.Signal,
 		Sample:       StillSample{RGB: rgb, AreaPixels: r.Pixels, SpreadPercent: figure.RoundTo(100*max(r.Deviation[0], r.Deviation[1], r.Deviation[2]), 3), ClippedPercent: figure.RoundTo(100*r.Clipped, 3)},
 		SpreadOfMean: *figure.RoundedRGB(p.inCodes(r.Spread), 2), Noise: *figure.RoundedRGB(p.inCodes(r.Noise), 2),
 		UnevenPercent: figure.RoundTo(100*r.Unevenness, 1), UnevenSteps: figure.RoundTo(r.UnevenSteps, figure.StepsDecimals),
