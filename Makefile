@@ -27,7 +27,7 @@ ALIKE := TestSchedulesAlikeInEveryBuild
 # second program that computes colour, a reader of ASC CDL files and one of workbooks, what the README types, a reader of QR
 # codes, a second verifier of certificates, two browsers with a tool for their stores of certificates, and
 # what makes networks and finds names in them.
-TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio python3-openpyxl curl jq strace zbar-tools \
+TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio python3-openpyxl python3-jsonschema poppler-utils curl jq strace zbar-tools \
   openssl chromium firefox-esr libnss3-tools iproute2 iptables avahi-daemon libnss-mdns
 
 # A second library that computes colour, from npm, as its lockfile there pins it.
