@@ -24,7 +24,8 @@ import (
 // for numbers, dates and formulas, what ends a cell or a line, marks of direction, and pictures.
 var hostileNames = []string{
 	"12E3", "007", "3/4", "-3", "+49", "1,5", "TRUE", "2031-03-04", "=1+1", "@SUM(A1)", "=cmd|' /C calc'!A0", `a,b;c`, `say "white"`,
-	"two\nlines", "tab\there", "<script>alert(1)", "</bdi>&amp;", "]]>", "\u202eevil\u202c", "\u2066left", "🎬 grün 白", "e\u0301", "\u200b=1", "'quoted",
+	"two\nlines", "tab\there", "<script>alert(1)", "</bdi>&amp;", "]]>",
+	"\u202eevil\u202c", "\u2066left", "🎬 grün 白", "e\u0301", "\u200b=1", "'quoted",
 	" spaced ", "100%",
 }
 
