@@ -3,7 +3,7 @@
 import { html, nothing, type TemplateResult } from "lit";
 import { unsafeStatic, html as staticHTML } from "lit/static-html.js";
 import { Asked, day, places, Watched, type answers, type Place, type StatusState } from "./day";
-import { placesBar, Plain, statusLine, type IconName } from "./look";
+import { actRow, placesBar, Plain, statusLine, type Act, type IconName } from "./look";
 import { words } from "./words";
 
 const icons: Record<StatusState, IconName> = {
@@ -33,16 +33,35 @@ class App extends Plain {
     return of ? { day: of, accepted: false } : undefined;
   });
 
+  #asked = false;
+  /** #rest says why a screen is not here: it is coming, could not be loaded, or this version has none. */
+  #rest: "coming" | "failed" | "missing" = "coming";
+
   constructor() {
     super();
     new Watched(this);
   }
 
+  protected override firstUpdated(): void {
+    requestAnimationFrame(() => setTimeout(() => void this.rest()));
+  }
+
   #screen(name: string): TemplateResult {
     const element = `ew-${name}`;
     if (customElements.get(element)) return staticHTML`<${unsafeStatic(element)} class="through"></${unsafeStatic(element)}>`;
-    return html`<main><p>${words.notHere}</p></main>
-      <footer class="hand"><div class="acts"><button class="b" @click=${() => day.back()}>${words.back}</button></div></footer>`;
+    void this.rest();
+    const back: Act = { words: words.back, press: () => day.back() };
+    return html`<main><p role="status">${words.screen[this.#rest]}</p></main>
+      <footer class="hand">${this.#rest === "failed" ? actRow([back], { words: words.loadAgain, press: () => location.reload() })
+        : actRow([], back)}</footer>`;
+  }
+
+  /** rest loads what the first screen does without. A browser may keep a failure: then the page is loaded again. */
+  async rest(): Promise<void> {
+    if (this.#asked) return;
+    this.#asked = true;
+    this.#rest = await import("./later").then(() => "missing" as const, () => "failed" as const);
+    this.requestUpdate();
   }
 
   /** #waits is how much waits for a person, on the day of the set-up that is open. */

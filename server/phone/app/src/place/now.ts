@@ -1,6 +1,7 @@
 // Now: what is dialled, what is white, and the next take.
 import { html, nothing, type TemplateResult } from "lit";
 import { Asked, day, Watched, type answers } from "../day";
+import "./done";
 import { actRow, cameraCard, noActs, note, Screen, strip, type Act } from "../look";
 import { clock, now as words, upper } from "../words";
 import { cardSaid, framedFirst } from "./camera-said";
