@@ -663,6 +663,20 @@ export interface PositionPlan {
   problem?: string;
 }
 
+export interface Prepared {
+  production: string;
+  title?: string;
+  held: number;
+  refused: number;
+  mine: number;
+  unsent: number;
+  rest: number;
+  from?: string;
+  rules: number;
+  lineOver: boolean;
+  done: boolean;
+}
+
 export interface Quarantine {
   refused: Refused[];
   clashes: Clash[];

@@ -1,12 +1,18 @@
 // The production that is open, in the engine: handed in from the store, the newest first, and asked.
 import { frames, framed } from "../capture";
 import { Engine, EngineFault, EngineGone, type Answer } from "./index";
-import type { Held, State, Verdict } from "./answers.gen";
+import type { Held, Prepared, State, Verdict } from "./answers.gen";
 import { textOf } from "./message";
 import type { Store } from "../store";
 
 /** What a page of edits holds at most: handing one in keeps the engine for some tens of milliseconds. */
 const page = 512;
+
+/** After which pages of what was shot the screens ask anew: the newest entries, and about a day. Each time costs the engine some pages. */
+const shown = new Set([1, 4]);
+
+/** How many records the engine prepares at once: some milliseconds, so that an answer hardly waits. */
+const slice = 1024;
 
 export class Book extends EventTarget {
   readonly #engine = new Engine();
@@ -18,6 +24,7 @@ export class Book extends EventTarget {
   /** edition changes with everything that may change an answer. */
   edition = 0;
   #opening = 0;
+  #prepared = false;
   #device = "";
 
   constructor(store: Store) {
@@ -25,8 +32,8 @@ export class Book extends EventTarget {
     this.#store = store;
   }
 
-  /** early says that older days are still being read: answers may move. */
-  get early() { return this.state === undefined || this.state.rest > 0; }
+  /** early says that older days are still being read: answers may move. It holds until all is prepared that needs every day. */
+  get early() { return this.state === undefined || this.state.rest > 0 || !this.#prepared; }
 
   get isOpen() { return this.state !== undefined && this.gone === undefined; }
 
@@ -58,6 +65,7 @@ export class Book extends EventTarget {
     this.production = production;
     this.#device = device;
     this.state = undefined;
+    this.#prepared = false;
     const rest = await this.#store.count(production);
     const known = (await this.#store.logs(production)).map((l) => l.known);
     const opened = await this.#engine.ask("open", { production, device, rest }, framed(known));
@@ -78,20 +86,29 @@ export class Book extends EventTarget {
   }
 
   async #fill(production: string, all: number, turn: number, first: () => void) {
-    let rest = all;
+    let rest = all, shot = 0;
     for await (const rows of this.#store.pages(production, page)) {
       if (turn !== this.#opening) return;
       rest = Math.max(0, rest - rows.length);
       const from = Math.max(0, Math.min(...rows.map((r) => r.at)));
       await this.#hold(rows.filter((r) => !r.aside).map((r) => r.bytes), { rest, from });
-      if (rows.some((r) => r.rank === 0)) {
+      if (rows.some((r) => r.rank === 0) && shown.has(++shot)) {
         this.#changed();
         first();
       }
     }
     if (turn === this.#opening && rest > 0) await this.#hold([], { rest: 0 });
+    await this.#prepare(turn);
     this.#changed();
     first();
+  }
+
+  /** #prepare has the engine work out, bit by bit, what answers need of all days: the first to ask would wait for all of it. */
+  async #prepare(turn: number) {
+    while (turn === this.#opening && !this.#prepared) {
+      const { text } = await this.#engine.ask("prepare", { most: slice });
+      if (turn === this.#opening) this.#prepared = (JSON.parse(text) as Prepared).done;
+    }
   }
 
   async #hold(edits: Uint8Array<ArrayBuffer>[], message: object): Promise<Held> {

@@ -19,6 +19,9 @@ export interface Kept {
 /** What is prepared is handed to the engine first: everything refers to it, and it is little. */
 const prepared = new Set(["production", "day", "scene", "body", "camera", "lamp", "gel", "meter"]);
 
+/** Of how many questions the last answers are kept: a screen asks some ten, and a first screen is one that was open lately. */
+const mostAnswers = 200;
+
 type Write<N extends StoreNames<Tables>> = IDBPTransaction<Tables, N[], "readwrite">;
 
 export class Store {
@@ -167,7 +170,17 @@ export class Store {
 
   answer(production: string, question: string) { return this.#open.get("answers", [production, question]); }
 
-  keepAnswer(row: AnswerRow) { return this.#write(["answers"], (tx) => tx.objectStore("answers").put(row), "relaxed"); }
+  /** keepAnswer keeps an answer for the first screen of the next start, and drops the oldest ones above so many. */
+  keepAnswer(row: AnswerRow): Promise<void> {
+    return this.#write(["answers"], async (tx) => {
+      const answers = tx.objectStore("answers");
+      await answers.put(row);
+      const over = await answers.count() - mostAnswers;
+      if (over <= 0) return;
+      let oldest = await answers.index("oldest").openKeyCursor();
+      for (let left = over; oldest && left > 0; left--, oldest = await oldest.continue()) await answers.delete(oldest.primaryKey);
+    }, "relaxed");
+  }
 
   wait(row: WaitingRow) { return this.#write(["waiting"], (tx) => tx.objectStore("waiting").put(row)); }
 

@@ -1,5 +1,5 @@
 // What the phone keeps, and the versions of its form.
-import type { DBSchema, IDBPDatabase } from "idb";
+import type { DBSchema, IDBPDatabase, IDBPTransaction, StoreNames } from "idb";
 
 /** An edit as it is stored. rank puts what was prepared before what was shot, for reading the newest first. */
 export interface EditRow {
@@ -53,7 +53,7 @@ export interface Tables extends DBSchema {
   edits: { key: [string, string, number]; value: EditRow; indexes: { newest: [string, number, number, string, number] } };
   lines: { key: string; value: number };
   logs: { key: [string, string]; value: LogRow };
-  answers: { key: [string, string]; value: AnswerRow };
+  answers: { key: [string, string]; value: AnswerRow; indexes: { oldest: number } };
   waiting: { key: number; value: WaitingRow };
   drafts: { key: string; value: DraftRow };
   productions: { key: string; value: ProductionRow };
@@ -61,11 +61,12 @@ export interface Tables extends DBSchema {
 }
 
 export type Database = IDBPDatabase<Tables>;
+type Upgrade = IDBPTransaction<Tables, StoreNames<Tables>[], "versionchange">;
 
 /** The version of the form. A newer program raises it and keeps what is there; an older one then only reads. */
-export const version = 1;
+export const version = 2;
 
-export function upgrade(db: Database, from: number) {
+export function upgrade(db: Database, from: number, _: number | null, tx: Upgrade) {
   if (from < 1) {
     const edits = db.createObjectStore("edits", { keyPath: ["production", "line", "n"] });
     edits.createIndex("newest", ["production", "rank", "at", "line", "n"]);
@@ -77,4 +78,5 @@ export function upgrade(db: Database, from: number) {
     db.createObjectStore("productions", { keyPath: "id" });
     db.createObjectStore("settings");
   }
+  if (from < 2) tx.objectStore("answers").createIndex("oldest", "at");
 }
