@@ -21,7 +21,7 @@ import (
 )
 
 // appDay is the file of the app by which its screens act, for scripts that act as they do.
-func appDay(t *testing.T, s pagesSite) string {
+func appDay(t testing.TB, s pagesSite) string {
 	t.Helper()
 	found, err := filepath.Glob("phone/dist/assets/day-*.js")
 	if err != nil || len(found) != 1 {

@@ -33,7 +33,7 @@ func (s pagesSite) url() string {
 }
 
 // servePagesIn serves a data folder until the test ends, or until end is called.
-func servePagesIn(t *testing.T, data string, more ...string) (s pagesSite) {
+func servePagesIn(t testing.TB, data string, more ...string) (s pagesSite) {
 	t.Helper()
 	program, err := exec.LookPath("evenwhite") // this test's own binary: see TestMain
 	if err != nil {
@@ -84,7 +84,7 @@ func servePagesIn(t *testing.T, data string, more ...string) (s pagesSite) {
 }
 
 // root is the server's root certificate in DER, as it is had at the machine.
-func (s pagesSite) root(t *testing.T) []byte {
+func (s pagesSite) root(t testing.TB) []byte {
 	t.Helper()
 	r, err := http.Get(s.url() + "/root.pem")
 	if err != nil {
@@ -100,7 +100,7 @@ func (s pagesSite) root(t *testing.T) []byte {
 }
 
 // machine runs a command in a terminal at the machine.
-func machine(t *testing.T, args ...string) string {
+func machine(t testing.TB, args ...string) string {
 	t.Helper()
 	program, err := exec.LookPath("evenwhite")
 	if err != nil {

@@ -30,7 +30,7 @@ type Browser struct {
 
 // Run starts the browser, runs a script in it and reads into out what the script returned. A
 // page whose own policy kept something of it from running fails the test.
-func (b Browser) Run(t *testing.T, script string, args, out any) {
+func (b Browser) Run(t testing.TB, script string, args, out any) {
 	t.Helper()
 	node, chromium := Tool(t, "node"), Tool(t, "chromium")
 	driver := root(t, "testdata/browser/run.mjs")
@@ -81,7 +81,7 @@ func (b Browser) Run(t *testing.T, script string, args, out any) {
 }
 
 // trust puts the root into the store of the browser's home, as a person does.
-func (b Browser) trust(t *testing.T) {
+func (b Browser) trust(t testing.TB) {
 	t.Helper()
 	if b.Trusts == nil {
 		return
@@ -106,7 +106,7 @@ func (b Browser) trust(t *testing.T) {
 }
 
 // root finds a file by its path from the top of this module.
-func root(t *testing.T, path string) string {
+func root(t testing.TB, path string) string {
 	t.Helper()
 	folder, err := os.Getwd()
 	if err != nil {
@@ -124,7 +124,7 @@ func root(t *testing.T, path string) string {
 }
 
 // Tool is the path of a program that a test needs.
-func Tool(t *testing.T, name string) string {
+func Tool(t testing.TB, name string) string {
 	t.Helper()
 	path, err := exec.LookPath(name)
 	if err != nil {
@@ -134,7 +134,7 @@ func Tool(t *testing.T, name string) string {
 }
 
 // Missing fails a test in CI for want of what is not here, and skips it elsewhere.
-func Missing(t *testing.T, what string) {
+func Missing(t testing.TB, what string) {
 	t.Helper()
 	if os.Getenv("CI") != "" {
 		t.Fatalf("%s is missing: make setup-test installs it", what)

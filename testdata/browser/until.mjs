@@ -1,15 +1,15 @@
 // Until waits in a page until something holds, which may be a promise: Playwright's own waiting
 // takes a promise for true.
-export const until = async (page, what, arg) => {
+export const until = async (page, what, arg, minutes = 1) => {
   const held = await page.evaluate(`(async () => {
-    const what = ${what}, ends = performance.now() + 60000;
+    const what = ${what}, ends = performance.now() + ${60000 * minutes};
     while (!await what(${JSON.stringify(arg)})) {
       if (performance.now() > ends) return false;
       await new Promise((next) => setTimeout(next, 20));
     }
     return true;
   })()`);
-  if (!held) throw new Error(`this did not come to hold within a minute: ${what}`);
+  if (!held) throw new Error(`this did not come to hold within ${minutes} min: ${what}`);
 };
 
 // loaded gives the page's scripts what the app's screens act by.

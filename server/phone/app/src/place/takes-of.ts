@@ -1,5 +1,5 @@
 // The takes of one set-up. They are asked for, and stand in the page, only while they are near the
-// eye: of ten thousand takes some twenty do.
+// eye: of ten thousand takes some twenty do. So do the set-ups of a day (takes-day).
 import { html, nothing, type PropertyValues, type TemplateResult } from "lit";
 import { Asked } from "../day";
 import type { ClipLine, SetUpLine, TakeLine, Takes } from "../engine/answers.gen";
@@ -24,6 +24,13 @@ const margin = "600px 0px";
 
 let rowHeight = guessedRow;
 
+/** guessedHeight is how high the takes of a set-up are before they were drawn. */
+export const guessedHeight = (line: SetUpLine): number => 32 + rowHeight * Math.max(1, line.takes);
+
+/** whenNear watches whether an element is near the screen: beyond the edge of what scrolls as well, so that Tab finds the next row. */
+export const whenNear = (tell: (near: boolean) => void): IntersectionObserver =>
+  new IntersectionObserver((seen) => tell(seen.at(-1)?.isIntersecting ?? false), { rootMargin: margin, scrollMargin: margin });
+
 export class TakesOf extends Plain {
   static override properties = { line: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {},
     wide: { type: Boolean }, near: { state: true } };
@@ -42,11 +49,10 @@ export class TakesOf extends Plain {
     return { setUp: this.line.setUp, limit: 500, ...(camera && { camera }), ...(off && { off: "any" }) };
   });
 
-  private readonly watch = new IntersectionObserver((seen) => {
-    const near = seen.at(-1)?.isIntersecting ?? false;
+  private readonly watch = whenNear((near) => {
     if (this.near && !near) this.height = this.box?.offsetHeight ?? this.height;
     this.near = near;
-  }, { rootMargin: margin });
+  });
 
   constructor() {
     super();
@@ -78,7 +84,7 @@ export class TakesOf extends Plain {
   protected override updated(): void {
     const row = this.querySelector<HTMLElement>(".take, tbody tr");
     if (row) rowHeight = row.offsetHeight + 8;
-    if (this.box) this.box.style.minHeight = this.list.value ? "" : `${this.height || 32 + rowHeight * Math.max(1, this.line.takes)}px`;
+    if (this.box) this.box.style.minHeight = this.list.value ? "" : `${this.height || guessedHeight(this.line)}px`;
     const take = this.wanted ? this.list.value?.takes?.find((t) => has(t, this.wanted)) : undefined;
     if (!take) return;
     this.near = true; // until it is scrolled to

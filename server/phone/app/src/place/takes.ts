@@ -1,6 +1,7 @@
 // Takes: what did we shoot, newest first; correct it. Set-up by set-up, and only those near the eye
 // are asked for. On a wide screen a table, with the picked clip beside it.
 import { html, nothing, type TemplateResult } from "lit";
+import { repeat } from "lit/directives/repeat.js";
 import { Asked, day, Watched } from "../day";
 import type { ClipFound, Next, SetUpLine, TakeLine } from "../engine/answers.gen";
 import { actRow, noActs, Screen, type Act } from "../look";
@@ -14,7 +15,7 @@ import { takeKey, type Filter, type Picked } from "./takes-of";
 import "../sheet/find";
 import "./clip";
 import "./filters";
-import "./takes-of";
+import { byDay } from "./takes-day";
 
 const wideFrom = matchMedia("(min-width: 1100px) and (min-height: 30.01em)");
 
@@ -75,11 +76,11 @@ export class TakesPlace extends Screen {
   }
 
   private list(wide: boolean): TemplateResult {
+    const wanted = { setUp: day.here.setUp, record: this.wanted };
     return html`${this.setUps.early ? html`<p class="s">${states.olderDays}</p>` : nothing}
       ${this.setUps.value && this.lines.length === 0 ? html`<p>${words.none}</p>` : nothing}
-      ${this.lines.map((l) => html`<ew-takes-of .line=${l} .filter=${this.filter} .picked=${this.picked?.key ?? ""} .wide=${wide}
-        .wanted=${this.wanted && (day.here.setUp === l.setUp) ? this.wanted : ""} @ew-picked=${(e: CustomEvent<Picked>) =>
-          this.pick(e.detail)}></ew-takes-of>`)}`;
+      ${repeat(byDay(this.lines), (d) => d[0]?.day ?? "", (d) => html`<ew-takes-day .lines=${d} .filter=${this.filter} .wide=${wide}
+        .picked=${this.picked?.key ?? ""} .wanted=${wanted} @ew-picked=${(e: CustomEvent<Picked>) => this.pick(e.detail)}></ew-takes-day>`)}`;
   }
 
   private pick(picked: Picked): void {

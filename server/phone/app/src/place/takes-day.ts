@@ -1,0 +1,77 @@
+// The set-ups of one day, in Takes. Only those of days near the eye stand in the page: a long job has
+// more than a thousand. A day that is far is a heading over as much room as it takes, so that a hand, the
+// keyboard and a reader of screens come to it, and it is there once they do.
+import { html, type PropertyValues, type TemplateResult } from "lit";
+import { repeat } from "lit/directives/repeat.js";
+import type { SetUpLine } from "../engine/answers.gen";
+import { Plain } from "../look";
+import { guessedHeight, whenNear, type Filter } from "./takes-of";
+
+/** byDay parts set-ups by their days, in the order in which the days come. */
+export function byDay(lines: readonly SetUpLine[]): SetUpLine[][] {
+  const days = new Map<string, SetUpLine[]>();
+  for (const line of lines) {
+    const of = line.day ?? "", day = days.get(of);
+    if (day) day.push(line);
+    else days.set(of, [line]);
+  }
+  return [...days.values()];
+}
+
+export class TakesDay extends Plain {
+  static override properties = { lines: { attribute: false }, filter: { attribute: false }, picked: {}, wanted: {},
+    wide: { type: Boolean }, near: { state: true } };
+
+  declare lines: readonly SetUpLine[];
+  declare filter: Filter;
+  declare picked: string;
+  declare wanted: { setUp: string | undefined; record: string }; // the take or clip that somebody goes to
+  declare wide: boolean;
+  private declare near: boolean;
+  private height = 0; // as it was drawn last
+
+  private readonly watch = whenNear((near) => {
+    if (this.near && !near) this.height = this.box?.offsetHeight ?? this.height;
+    this.near = near;
+  });
+
+  private get box(): HTMLElement | null { return this.querySelector(".day-of"); }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.watch.disconnect();
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    if (this.box) this.watch.observe(this.box);
+  }
+
+  protected override firstUpdated(): void {
+    if (this.box) this.watch.observe(this.box);
+  }
+
+  protected override willUpdate(changed: PropertyValues<this>): void {
+    if (changed.has("filter")) this.height = 0;
+  }
+
+  /** shown says whether the set-ups stand in the page. */
+  private get shown(): boolean {
+    const { setUp, record } = this.wanted;
+    return this.near || (record !== "" && this.lines.some((l) => l.setUp === setUp));
+  }
+
+  protected override updated(): void {
+    const guessed = this.lines.reduce((sum, l) => sum + guessedHeight(l), 0);
+    if (this.box) this.box.style.minHeight = this.shown ? "" : `${this.height || guessed}px`;
+  }
+
+  protected override render(): TemplateResult {
+    const { setUp, record } = this.wanted, first = this.lines[0];
+    return html`<div class="day-of of">${this.shown
+      ? repeat(this.lines, (l) => l.setUp, (l) => html`<ew-takes-of .line=${l} .filter=${this.filter} .picked=${this.picked}
+          .wide=${this.wide} .wanted=${l.setUp === setUp ? record : ""}></ew-takes-of>`)
+      : html`<h2 class="s">${first?.date ?? first?.name ?? ""}</h2>`}</div>`;
+  }
+}
+customElements.define("ew-takes-day", TakesDay);
