@@ -183,11 +183,14 @@ setup-test:
 # The figures of the long job are seconds each: one pass a run is enough. Those of growth
 # repeat within a pass what is short.
 bench:
+	@$(MAKE) --no-print-directory app >&2
 	$(call say,measuring; one JSON line a figure follows) >&2
 	@[[ -e ../shared/bench/setlog-1.edits.jsonl.gz ]] || \
 	  echo "==> SKIPPED, NOT MEASURED: the workload setlog-1 is not in ../shared/bench$(,) so no setlog1 figure follows" >&2
 	@{ go test -run '^$$' -bench 'CCT|Spectra|Plan|Setlog|Push|Rows|Stored|Net' -skip '^BenchmarkGrowth' -benchtime 1s -count $(or $(COUNT),5) ./... && \
-	  go test -run '^$$' -bench . -skip '^BenchmarkGrowth' -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog ./logbook/footage ./logbook/handover ./server/phone/engine && \
+	  go test -run '^$$' -bench . -skip '^BenchmarkGrowth' -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog ./logbook/footage ./logbook/handover && \
+	  go test -run '^$$' -bench '^BenchmarkPhone' -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./server/phone ./server/phone/engine && \
+	  go test -run '^$$' -bench '^BenchmarkPhoneApp' -benchtime 1x -timeout 0 -count $(or $(COUNT),3) ./server && \
 	  go test -run '^$$' -bench '^BenchmarkNameFound' -benchtime 3x -count $(or $(COUNT),5) ./server/lan/name && \
 	  go test -run '^$$' -bench '^BenchmarkGrowth' -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./... && \
 	  if command -v node >/dev/null; then \

@@ -11,7 +11,7 @@ import (
 
 // Budgets of what a first load fetches, in bytes as they are sent.
 const (
-	mostShell        = 60_000    // by brotli
+	mostShell        = 60_000 // by brotli
 	mostEngineBrotli = 1_350_000
 	mostEngineGzip   = 1_850_000
 )

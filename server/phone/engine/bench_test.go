@@ -13,10 +13,10 @@ import (
 	"evenwhite/logbook/kinds"
 )
 
-// BenchmarkPhone measures the engine as the phone gets it: its size as it is sent, what it
-// holds of one day and of a long job (feature-1), how long it reads them, and how long its answer to a next
-// take lasts there. The processor is not slowed down: a browser's throttle is.
-func BenchmarkPhone(b *testing.B) {
+// BenchmarkPhoneEngine measures the engine in Node.js: what it holds of one day and of a long job (feature-1),
+// how long it reads them, and how long its answer to a next take lasts there. The processor is not slowed
+// down: that is BenchmarkPhoneApp (server), and sizes are BenchmarkPhoneSizes (server/phone).
+func BenchmarkPhoneEngine(b *testing.B) {
 	if _, err := exec.LookPath("node"); err != nil {
 		b.Skip("SKIPPED, NOT MEASURED: Node.js is not here")
 	}
