@@ -27,6 +27,17 @@ func (s *service) invitationAnswer(i pairing.Invitation) openapi.Invitation {
 	return out
 }
 
+// drawn adds the link as a picture. A link too long for one is typed as a code.
+func (s *service) drawn(i openapi.Invitation) openapi.Invitation {
+	if i.Link == nil || s.Draw == nil {
+		return i
+	}
+	if picture, err := s.Draw(*i.Link, "QR code of the invitation"); err == nil {
+		i.Drawing = &picture
+	}
+	return i
+}
+
 // PairLink is what a phone scans: the page of an origin that redeems a secret. Browsers send
 // nothing of what stands behind #.
 func PairLink(origin, secret string) string { return origin + "/pair#" + secret }
@@ -48,7 +59,7 @@ func (s *service) Invite(c echo.Context, params openapi.InviteParams) error {
 	}, func(made deed) error {
 		invitation := made.said.(pairing.Invitation)
 		c.Response().Header().Set(echo.HeaderLocation, "/v1/invitations/"+invitation.Code)
-		return answer(c, http.StatusCreated, s.invitationAnswer(invitation))
+		return answer(c, http.StatusCreated, s.drawn(s.invitationAnswer(invitation)))
 	})
 }
 

@@ -32,6 +32,8 @@ type Config struct {
 	// Seat names whom the server lets in without a token, such as who sits at the machine, and
 	// the role on the whole server; "" where it lets nobody in. nil: nobody ever is.
 	Seat func(*http.Request) (name string, role pairing.Role)
+	// Draw makes a picture (SVG) of what is to be scanned off a screen; nil: nothing is drawn.
+	Draw func(text, title string) (string, error)
 	// LinkKey is the key under which secrets of links are hashed; no backup holds it.
 	LinkKey []byte
 	// Backups are those of the store; nil: none are made.

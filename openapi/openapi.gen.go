@@ -1068,8 +1068,11 @@ type Holder struct {
 
 // Invitation defines model for Invitation.
 type Invitation struct {
-	By        *string   `json:"by,omitempty"`
-	Code      string    `json:"code"`
+	By   *string `json:"by,omitempty"`
+	Code string  `json:"code"`
+
+	// Drawing the link as a QR code, an SVG picture: in the answer to whoever invites, for another device to scan off the screen; absent where there is no link, and in lists
+	Drawing   *string   `json:"drawing,omitempty"`
 	ExpiresAt time.Time `json:"expiresAt"`
 	Label     string    `json:"label"`
 

@@ -22,6 +22,7 @@ import (
 	"evenwhite/server/lan"
 	"evenwhite/server/lan/authority"
 	"evenwhite/server/lan/name"
+	"evenwhite/server/qr"
 	"evenwhite/server/uplink"
 )
 
@@ -124,7 +125,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	}
 	defer h.uplinks.Close()
 	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
-		Now: time.Now, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), Seat: h.seat, LinkKey: linkKey(key),
+		Now: time.Now, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), Seat: h.seat, LinkKey: linkKey(key), Draw: qr.SVG,
 		Backups: h.backups(), Removals: removalsOf(h.folder), State: h.state})
 	if err != nil {
 		h.close()
