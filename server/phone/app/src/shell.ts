@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from "lit";
 import { unsafeStatic, html as staticHTML } from "lit/static-html.js";
 import { Asked, day, places, Watched, type answers, type Place, type StatusState } from "./day";
 import { actRow, placesBar, Plain, statusLine, type Act, type IconName } from "./look";
-import { words } from "./words";
+import { clock, words } from "./words";
 
 const icons: Record<StatusState, IconName> = {
   revoked: "revoked", unpaired: "notPaired", notSetUp: "notSetUp", old: "old", here: "here", sent: "sent",
@@ -13,12 +13,11 @@ const icons: Record<StatusState, IconName> = {
 /** saidOfStatus is where the data is, in words and with its number. */
 function saidOfStatus(): { icon: IconName; words: string; right: string | undefined } {
   const { state, count, since, at } = day.status;
-  const time = (t: Date | undefined) => t?.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
   const counted = state === "here" || state === "old";
   return {
     icon: icons[state],
     words: counted ? `${count} ${words.status[state]}` : words.status[state],
-    right: since ? `${words.status.since} ${time(since)}` : time(at),
+    right: since ? `${words.status.since} ${clock(since)}` : at && clock(at),
   };
 }
 
@@ -81,7 +80,7 @@ class App extends Plain {
   protected override render() {
     return html`<div class="top">${statusLine({ ...saidOfStatus(), press: () => day.go("handover") })}
       ${[...day.notices].map((n) => html`<p class="notice" role="status" data-notice=${n}>${words.notices[n]}</p>`)}</div>
-      ${this.#screen(day.here.sheet ?? (day.here.production ? day.here.place : "first"))}${this.#places()}`;
+      ${this.#screen(day.here.sheet ?? (day.here.production ? day.here.place : day.paired ? "now" : "first"))}${this.#places()}`;
   }
 }
 

@@ -10,7 +10,6 @@ export const words = {
     failed: "This screen could not be loaded. Nothing is lost: load the app again once a server or a network is there.",
   },
   loadAgain: "Load again",
-  nothingOpen: "No production is open yet.",
   back: "Back",
   status: {
     revoked: "Phone revoked", unpaired: "Not paired", notSetUp: "Not set up for offline", old: "on this phone", here: "on this phone",
@@ -44,6 +43,12 @@ const two = (n: number): string => String(n).padStart(2, "0");
 export const clock = (at: string | number | Date): string => {
   const t = new Date(at);
   return `${two(t.getHours())}:${two(t.getMinutes())}`;
+};
+
+/** date is a day as people on set write it: 2031-03-04. */
+export const date = (at: string | number | Date): string => {
+  const t = new Date(at);
+  return `${t.getFullYear()}-${two(t.getMonth() + 1)}-${two(t.getDate())}`;
 };
 
 /** offWords says how one thing lies from another: a bare number with warmer or cooler is mired, with greener or magenta Duv. */

@@ -59,6 +59,8 @@ export class Acts {
   #chain: Promise<unknown> = Promise.resolve();
   /** #pending are the acts of this start that wait to become edits, by the id of their row. */
   readonly #pending = new Map<number, PromiseWithResolvers<readonly Made[]>>();
+  /** #mine are the last dots of forms in this start, by record and field, with all that they stand over. */
+  readonly #mine = new Map<string, { dot: string; over: ReadonlySet<string> }>();
   /** onMarks is told which edits apply to nothing, and why. */
   onMarks: (marks: readonly Verdict[]) => void = () => {};
   onStored: () => void = () => {};
@@ -91,16 +93,29 @@ export class Acts {
     if (record === undefined && restsOnOthers.has(kind)) return this.#later("write", { do: "create", kind, object: nested(fields) });
     const now = this.#clock.now(), at = this.#clock.own(), { by, device } = this.#writer();
     const id = record ?? drawID(now);
-    const changes = record === undefined ? begun(fields, form) : changed(fields, form);
+    const changes = record === undefined ? begun(fields, form) : changed(fields, form).map((c) => this.#overMine(id, c));
     const line = this.line(production);
     const { n, bytes } = await this.#store.capture(production, line, (n) => bytesOfEdit({
       production, kind, record: id, device, dot: { line, n }, at, offsetMs: this.#clock.offsetMs, by, changes,
     }));
+    for (const c of changes) this.#isMine(id, c, dotText({ line, n }));
     this.onStored();
     void this.#handIn(production, [bytes]);
     const set = Object.fromEntries(changes.map((c) => [c.field, c.value]));
     const made = { dot: dotText({ line, n }), kind, record: id, set, created: record === undefined };
     return { production, name: kind, at, made: Promise.resolve([made]) };
+  }
+
+  /** #overMine stands over what was saved here since the form was read: the same person pressed twice, and is in no conflict with himself. */
+  #overMine(record: string, c: Change): Change {
+    const mine = this.#mine.get(`${record} ${c.field}`), over = c.over ?? [];
+    if (!mine || over.length > 0 && !over.some((dot) => mine.over.has(dot))) return c;
+    return { ...c, over: [...over.filter((dot) => !mine.over.has(dot)), mine.dot] };
+  }
+
+  #isMine(record: string, c: Change, dot: string) {
+    const name = `${record} ${c.field}`, before = this.#mine.get(name);
+    this.#mine.set(name, { dot, over: new Set([...c.over ?? [], ...before?.over ?? [], ...before ? [before.dot] : []]) });
   }
 
   /** event logs what happened at the slate. It is stored as it was pressed; the engine then makes edits of it. */

@@ -2,7 +2,7 @@ import { drawID } from "../capture";
 import type { Bundled, SetUpLine, Verdict } from "../engine/answers.gen";
 import { Book } from "../engine/book";
 import type { Admission } from "../link";
-import { Store, StoreFault, type ProductionRow } from "../store";
+import { Store, StoreFault, type NotMade, type ProductionRow } from "../store";
 import { Acts, type Act, type Save, type Settle } from "./acts";
 import { fetched } from "./around";
 import { sources } from "./asked";
@@ -115,6 +115,12 @@ class Day extends EventTarget {
   /** admission is what the server said of this phone: its role, and in which productions. */
   get admission(): Admission | undefined { return this.#reach.server.admission; }
 
+  /** looks is the role by which the server takes no entry of this phone but notes; undefined where it takes them. */
+  get looks(): "reader" | "post" | "guest" | undefined {
+    const role = this.admission?.role;
+    return !this.production?.invented && (role === "reader" || role === "post" || role === "guest") ? role : undefined;
+  }
+
   /** kept says whether the browser promised to clear nothing here by itself; undefined where it was not asked. */
   get kept() { return this.#offline.kept; }
 
@@ -138,7 +144,7 @@ class Day extends EventTarget {
       }
       const before = await this.#store.setting<{ production?: string; setUp?: string }>("open");
       const production = this.here.production ?? before?.production ?? this.productions[0]?.id;
-      this.here = { ...this.here, production, setUp: this.here.setUp ?? before?.setUp };
+      this.here = this.#known({ ...this.here, production, setUp: this.here.setUp ?? before?.setUp });
       this.#book.production = this.here.production;
       await this.#reach.open();
     } catch (e) {
@@ -215,7 +221,7 @@ class Day extends EventTarget {
 
   #arrive() {
     const before = this.here.production;
-    this.here = read(location.hash, this.here);
+    this.here = this.#known(read(location.hash, this.here));
     if (this.here.production !== before && this.here.production) {
       this.#reach.link.stop();
       void this.#opened(this.here.production).catch(() => {}); // the book says why
@@ -224,9 +230,15 @@ class Day extends EventTarget {
     this.#tell();
   }
 
+  /** #known leaves a production out that is not here, as one whose form was given up. */
+  #known(to: Here): Here {
+    const known = to.sheet === "production" || this.productions.some((p) => p.id === to.production);
+    return known ? to : { ...to, production: this.productions[0]?.id, setUp: undefined };
+  }
+
   #remember() {
     const { production, setUp } = this.here;
-    if (this.#store.mayWrite) void this.#store.keepSetting("open", { production, setUp }).catch(() => {});
+    if (this.#store.mayWrite && this.production) void this.#store.keepSetting("open", { production, setUp }).catch(() => {});
   }
 
   /** go opens a place, or a sheet on what is open; what says what it is about: setUp, camera, light, record … */
@@ -326,6 +338,21 @@ class Day extends EventTarget {
     else this.go("now");
   }
 
+  /** begins says whether this phone may begin a production: an owner of the whole server may. */
+  get begins() { return this.admission?.role === "owner" && this.admission.productions.includes("*"); }
+
+  /** newProduction opens one of which nothing is stored yet, under the form that begins it. */
+  newProduction() { this.go("production", { production: drawID(this.now()) }); }
+
+  /** begin stores the production that is open: what its form holds is its first edit. It is sent as all others are. */
+  async begin({ fields, form }: Save): Promise<Act> {
+    const id = this.here.production ?? "", { title } = fields;
+    await this.#keepProduction({ id, title: typeof title === "string" ? title : "", invented: false });
+    const act = await this.#kept(() => this.#acts.save({ kind: "production", record: id, fields, ...(form && { form }) }));
+    this.#remember();
+    return act;
+  }
+
   /** pair lets this phone in by a typed code, or by the secret of a scanned address. by is who holds it. */
   async pair(code: string, { label = "", by }: { label?: string; by?: string } = {}) {
     const admission = await this.#kept(() => this.#reach.pair(code, label));
@@ -334,11 +361,18 @@ class Day extends EventTarget {
     this.#acts.endLines();
     if (by !== undefined) await this.hold(by);
     void this.#offline.ask();
-    await this.productionsThere();
+    const open = this.production, first = (await this.productionsThere())[0];
+    if (open?.invented && first) this.#openFirst(first);
+    else if (open) await this.#opened(open.id); // under the id that this phone has now
+  }
+
+  #openFirst(production: string) {
+    this.here = { ...this.here, production: undefined, setUp: undefined };
+    this.open(production);
   }
 
   /** productionsThere takes over which productions the server has for this phone, and opens one where none is open. */
-  async productionsThere() {
+  async productionsThere(): Promise<string[]> {
     const answer = await this.#reach.server.ask("GET", "/v1/productions");
     const { productions } = await answer.json() as { productions: { id: string; title?: string }[] };
     for (const { id, title } of productions) {
@@ -346,13 +380,10 @@ class Day extends EventTarget {
       if (row?.invented) await this.#kept(() => this.#store.remove(id)); // what was tried in it stays out of the real one
       if (!row || row.invented) await this.#keepProduction({ id, title: title ?? "", invented: false });
     }
-    const open = this.production;
     const first = productions[0]?.id;
-    if (first && (!open || open.invented)) {
-      this.here = { ...this.here, production: undefined, setUp: undefined };
-      this.open(first);
-    } else if (open) await this.#opened(open.id); // under the id that this phone has now
+    if (first && !this.production) this.#openFirst(first);
     this.#tell();
+    return productions.map((p) => p.id);
   }
 
   /** saveAsFile hands out the production that is open, or what of it was not sent, as a file. */
@@ -394,7 +425,17 @@ class Day extends EventTarget {
   takeVersion() { this.#offline.take(); }
 
   /** notMade lists what was pressed and could not be logged, with the reason. */
-  async notMade() { return (await this.#store.waiting()).filter((w) => w.fault !== undefined); }
+  async notMade(): Promise<NotMade[]> {
+    return (await this.#store.waiting()).filter((w): w is NotMade => w.id !== undefined && w.fault !== undefined);
+  }
+
+  /** tryAgain has the engine make edits of it anew. */
+  async tryAgain(row: NotMade) {
+    const { fault: _, ...asPressed } = row;
+    await this.#kept(() => this.#store.wait(asPressed));
+    await this.#acts.carryOutAll();
+    await this.#reach.count();
+  }
 
   /** dropNotMade gives up what could not be logged. */
   async dropNotMade(id: number) {

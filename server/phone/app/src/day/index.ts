@@ -19,7 +19,8 @@
 //   day.saveAsFile(unsent) · day.takeFile(file) · day.askServer(method, path, body?) · day.exchange() · day.takeVersion() · day.kept
 //     pair and askServer throw Refused (status, type, message: the server's words) or Unreachable.
 //   With no production the shell opens <ew-first> (first run); /pair#secret opens the sheet "pair"; day.secret holds it.
-//   day.notMade() lists what was pressed and could not be logged (notice "notMade"); day.dropNotMade(id) gives it up
+//   day.notMade() lists what was pressed and could not be logged (notice "notMade"); day.dropNotMade(id) gives it up,
+//     day.tryAgain(id) has it made anew, once what it lacked is there
 //   day.drafts.read(sheet, record) / keep(sheet, record, value) / drop(sheet, record)
 //
 // Elements draw in light DOM under the one sheet of look/ (classes Plain and Screen of look/). A file place/now.ts defines
@@ -34,5 +35,5 @@ export type { Notice, Status, StatusState } from "./status";
 export { Digits, digits, type Value } from "../capture";
 export { EngineFault, EngineGone } from "../engine";
 export { Refused, Unreachable, type Admission } from "../link";
-export { StoreFault, type ProductionRow } from "../store";
+export { StoreFault, type NotMade, type ProductionRow } from "../store";
 export type * as answers from "../engine/answers.gen";

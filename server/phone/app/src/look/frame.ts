@@ -28,7 +28,7 @@ export interface PlaceSaid {
 /** placesBar is below on a phone and a rail on the left of a wide screen. */
 export function placesBar(places: PlaceSaid[], words: string): TemplateResult {
   return html`<nav class="places" aria-label=${words}>${places.map((p) => html`
-    <button type="button" class=${p.wide && !p.here ? "wide-only" : ""} aria-current=${p.here ? "page" : nothing} @click=${p.press}>
+    <button type="button" class=${p.wide ? "wide-only" : ""} aria-current=${p.here ? "page" : nothing} @click=${p.press}>
       ${icon(p.icon)}<span>${p.words}</span></button>`)}</nav>`;
 }
 

@@ -1,8 +1,9 @@
 // The sides of a question, and what choosing one of them saves.
-import { day } from "../day";
+import { day, type NotMade } from "../day";
 import type { Apart, Conflict, HandsetRecord, Refused, SetUpNow, TwinGroup } from "../engine/answers.gen";
 import type { Act } from "../look";
 import { nameOf, type Listed } from "../sheet/names";
+import { pressed } from "../sheet/pressed";
 import { change } from "../sheet/change";
 import { valueOf } from "../sheet/form-values";
 import { clock, labelOf, settle as words, spoken, upper } from "../words";
@@ -16,6 +17,7 @@ export function headlineOf(q: Question, record?: HandsetRecord): string {
     case "apart": return words.apart(spoken(q.apart.kind), (q.apart.choices ?? []).length);
     case "twins": return words.oneOrTwo(record ? nameOf(record.record as Listed) : "", spoken(q.twins.kind), q.twins.count);
     case "refused": return words.kept(spoken(q.refused.edit?.kind ?? ""));
+    case "notMade": return words.notLogged(pressed(q.row).words);
   }
   const c = q.conflict, name = record ? nameOf(record.record as Listed) : upper(spoken(c.kind));
   return c.deletion ? words.struckOrNot(name) : `${name}: ${words.or(labelOf(c.field).toLowerCase(), (c.values ?? []).map((v) =>
@@ -28,6 +30,7 @@ export function whoAsked(q: Question): string {
     case "twins": return (q.twins.records ?? []).map((r) => `${r.madeBy} ${clock(r.madeAt)}`).join(", ");
     case "conflict": return (q.conflict.values ?? []).map((v) => `${v.by} ${clock(v.correctedAt)}`).join(", ");
     case "refused": return `${q.refused.edit?.by ?? ""} ${clock(q.refused.edit?.at ?? 0)}`;
+    case "notMade": return `${q.row.by} ${clock(q.row.at + q.row.offsetMs)}`;
   }
 }
 
@@ -121,4 +124,18 @@ export function refusedSide(r: Refused): Side {
     big: said.map(([name, v]) => `${labelOf(name)} ${shown(v)}`).join(", "), lines: [words.changesNothing],
     small: [words.when(r.edit?.at ?? "", r.edit?.device === day.device, r.edit?.by)],
   };
+}
+
+export const notMadeSide = (row: NotMade): Side => ({
+  big: pressed(row).words, lines: [`${upper(row.fault)}.`], small: [words.when(row.at + row.offsetMs, true, row.by)],
+});
+
+/** notMadeActs are the ways out: what it lacked is put right and it is made anew, or it is given up. */
+export function notMadeActs(row: NotMade): Act[] {
+  const { setUp } = pressed(row), here = row.production === day.here.production;
+  const go = setUp === undefined && here ? [] : [{ words: words.goThere, press: () => day.go("now", { production: row.production, setUp }) }];
+  return [
+    { words: words.giveUp, press: () => void day.dropNotMade(row.id) }, ...go,
+    ...(here ? [{ words: words.tryAgain, press: () => void day.tryAgain(row) }] : []),
+  ];
 }

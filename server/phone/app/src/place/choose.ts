@@ -9,7 +9,11 @@ import { settle as words, states, upper } from "../words";
 import { setUpName } from "./findings";
 import type { Question } from "./questions";
 import { setUpsAsked } from "./set-ups";
-import { conflictActs, conflictSides, refusedSide, twinActs, whiteSides, whiteActs, headlineOf, whoAsked, type Side } from "./choices";
+import {
+  conflictActs, conflictSides, headlineOf, notMadeActs, notMadeSide, refusedSide, twinActs, whiteActs, whiteSides, whoAsked, type Side,
+} from "./choices";
+
+const wordOf: Partial<Record<Question["of"], string>> = { refused: "can't tell", notMade: "missing" };
 
 export class Choose extends Screen {
   static override properties = { waits: { attribute: false }, read: { attribute: false }, strip: { attribute: false },
@@ -48,7 +52,7 @@ export class Choose extends Screen {
   }
 
   private head(q: Question): TemplateResult {
-    return html`<span class="top">${verdict({ word: q.of === "refused" ? "can't tell" : "not settled" })}<span
+    return html`<span class="top">${verdict({ word: wordOf[q.of] ?? "not settled" })}<span
       class="s">${setUpName(this.setUps.value?.setUps, q.setUp)}</span></span>`;
   }
 
@@ -69,6 +73,7 @@ export class Choose extends Screen {
       case "twins": return (q.twins.records ?? []).map((r) => ({ big: r.madeBy, lines: [], small: [words.when(r.madeAt,
         r.device === day.device)] }));
       case "refused": return [refusedSide(q.refused)];
+      case "notMade": return [notMadeSide(q.row)];
     }
   }
 
@@ -82,6 +87,7 @@ export class Choose extends Screen {
     if (q.of === "apart" && shown?.color) return html`<p class="s">${words.countsMeanwhile(shown.color.words)}</p>`;
     if (q.of === "conflict") return html`<p class="s">${words.firstCounts}</p>`;
     if (q.of === "refused") return html`<p class="s">${upper(q.refused.reason)}</p>`;
+    if (q.of === "notMade") return html`<p class="s">${words.keptHere}</p>`;
     return html``;
   }
 
@@ -92,6 +98,7 @@ export class Choose extends Screen {
         case "apart": return whiteActs(q.apart, this.now.value);
         case "conflict": return conflictActs(q.conflict, this.record.value);
         case "twins": return twinActs(q.twins);
+        case "notMade": return notMadeActs(q.row);
         case "refused": return [
           { words: words.discard, press: () => void day.settle({ discard: q.refused.dot }) },
           { words: words.correct, press: () => day.go("correct", { dot: q.refused.dot }) },

@@ -6,7 +6,7 @@ import type { ClipCorrections, ClipLine, Correction, RecordsPage, RGB, SetUpNow,
 import { Plain, ruler } from "../look";
 import { verdict } from "../look/verdict";
 import { clip as words, clock, howKnown, offWords, upper } from "../words";
-import { mayWrite } from "./may";
+import { mayNote } from "./may";
 import "./files";
 
 interface Note { id: string; about?: string; text?: string; madeBy?: string; madeAt?: string }
@@ -41,7 +41,7 @@ export class ClipSide extends Plain {
       ${c.verdict ? html`<p class="say">${verdict({ word: c.verdict, times: c.times, mired: c.offAim?.mired })}<b>${off}</b></p>` : nothing}
       ${limit ? ruler(c.offAim?.mired, limit, off || words.notKnown) : nothing}
       ${this.facts(c)}${this.noted(c, t)}${this.corrections()}
-      ${mayWrite() ? this.ask(c) : nothing}<ew-files></ew-files></aside>`;
+      ${mayNote() ? this.ask(c) : nothing}<ew-files></ew-files></aside>`;
   }
 
   private facts(c: ClipLine): TemplateResult {

@@ -3,6 +3,7 @@ import { html, nothing, type TemplateResult } from "lit";
 import { day, Refused, Unreachable, Watched } from "../day";
 import { actRow, noActs, Screen, type Act } from "../look";
 import { first as words } from "../words";
+import { keepFinish, startOf, startPlace } from "./start";
 import "./who";
 
 const codeLength = 8;
@@ -69,7 +70,8 @@ abstract class PairScreen extends Screen {
     }
     await this.trying(async () => {
       await day.pair(code, { label: words.label(this.by), ...(this.by.trim() && { by: this.by.trim() }) });
-      if (this.back) day.go("now");
+      if (day.looks === "post" && startOf() === "takes") keepFinish();
+      if (this.back || startPlace() !== "now") day.go(startPlace());
     });
   }
 

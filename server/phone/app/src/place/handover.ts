@@ -2,7 +2,7 @@
 import { html, nothing, type TemplateResult } from "lit";
 import { day, Watched } from "../day";
 import { actRow, Screen, type Act } from "../look";
-import { handover as words } from "../words";
+import { handover as words, production as begun } from "../words";
 import "./files";
 import "./server";
 import "./who";
@@ -11,6 +11,7 @@ export class Handover extends Screen {
   constructor() {
     super();
     new Watched(this);
+    if (day.paired) void day.productionsThere().catch(() => {}); // those of before stay listed
   }
 
   private get own(): boolean { return day.paired && !day.production?.invented; }
@@ -37,7 +38,9 @@ export class Handover extends Screen {
           ? html`<small>${words.invented}</small>` : nothing}</button>`)}</div>
       ${day.production?.invented ? html`<button type="button" class="b" @click=${() =>
         void day.remove(day.production!.id)}>${words.removeInvented}</button>` : nothing}
-      ${day.production?.gone ? html`<p>${day.production.gone}</p>` : nothing}</section>`;
+      ${day.production?.gone ? html`<p>${day.production.gone}</p>` : nothing}
+      ${!day.paired ? nothing : day.begins ? html`<button type="button" class="b" @click=${() => day.newProduction()}>${begun.add}</button>`
+        : html`<p class="s">${begun.rule}</p>`}</section>`;
   }
 
   private acts(): TemplateResult {

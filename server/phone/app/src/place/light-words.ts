@@ -22,7 +22,7 @@ export function lightSaid(l: LightNow, plan: LightPlan | undefined, v: GlanceVer
     greenMagenta: beyond && off?.duv !== undefined
       ? { duv: off.duv, limit: off.duv > 0 ? l.limits.duvGreen : l.limits.duvMagenta, words: offWords({ duv: off.duv }) } : undefined,
     toDo: toDo(l, plan, v),
-    then: plan && !plan.stays ? thenWords(plan) : undefined,
+    then: plan && !plan.stays && v?.word !== "missing" ? thenWords(plan) : undefined,
     small: small(l),
   };
 }

@@ -91,10 +91,11 @@ export class Lights extends Screen {
     const measure: Act = { words: words.measure, icon: "measure", press: () => day.go("measure", { light: light?.light }) };
     if (!light) return actRow([], { words: words.add, press: () => day.go("light", { light: "new" }) });
     const number = this.lights.indexOf(light) + 1;
-    const gels = plan && !plan.stays ? (plan.gelUses ?? []).map((g) => g.name) : [];
+    const read = this.verdicts.value?.lights?.find((v) => v.record === light.light)?.word !== "missing";
+    const gels = read && plan && !plan.stays ? (plan.gelUses ?? []).map((g) => g.name) : [];
     if (plan && gels.length > 0) return actRow([picture, measure], { words: words.gelIsOn, small: `${number}, ${gels.join(" + ")}`,
       press: () => void this.done(light, plan) });
-    const dial = plan && !plan.stays && !plan.turnTowards ? words.dial(plan.dialKelvin, plan.dialGreenMagenta) : "";
+    const dial = read && plan && !plan.stays && !plan.turnTowards ? words.dial(plan.dialKelvin, plan.dialGreenMagenta) : "";
     if (plan && dial) return actRow([picture, measure], { words: words.dialled, small: `${number}, ${dial}`, press: () =>
       void this.done(light, plan) });
     const change: Act = { words: words.change, press: () => day.go("light", { light: light.light }) };

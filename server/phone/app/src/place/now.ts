@@ -2,9 +2,10 @@
 import { html, nothing, type TemplateResult } from "lit";
 import { Asked, day, Watched, type answers } from "../day";
 import "./done";
-import { actRow, cameraCard, noActs, note, Screen, strip, type Act } from "../look";
-import { clock, now as words, upper } from "../words";
+import { actRow, cameraCard, noActs, note, Screen, strip } from "../look";
+import { clock, now as words, prep as prepWords, spoken, upper } from "../words";
 import { cardSaid, framedFirst } from "./camera-said";
+import { mayWrite, whyNot } from "./may";
 
 /** twice is how long a second press of "next take" is taken for the first one. */
 const twice = 1500;
@@ -22,6 +23,11 @@ export class Now extends Screen {
   readonly lines = new Asked<{ setUps: answers.SetUpLine[] }>(this, "setUps", () => ({}));
   readonly takes = new Asked<answers.Takes>(this, "list", () => this.#of() && { ...this.#of(), limit: 1 });
   readonly dayRow = new Asked<answers.HandsetRecord>(this, "record", () => this.line?.day ? { kind: "day", record: this.line.day } : undefined);
+
+  readonly #first = (kind: string) => (day.here.setUp ? undefined : { kind, limit: 1 });
+  readonly days = new Asked<answers.RecordsPage>(this, "list", () => this.#first("day"));
+  readonly bodies = new Asked<answers.RecordsPage>(this, "list", () => this.#first("body"));
+  readonly cameras = new Asked<answers.RecordsPage>(this, "list", () => this.#first("camera"));
 
   constructor() {
     super();
@@ -53,11 +59,19 @@ export class Now extends Screen {
   }
 
   #empty(): TemplateResult {
-    const known = day.here.production !== undefined;
-    const first: Act = known ? { words: words.nextSetUp, press: () => day.go("setup") } : { words: words.begin, press: () => day.go("handover") };
-    return html`<main><div class="head"><h1>${known ? words.noSetUp : words.noProduction}</h1></div>
-      <p>${known ? words.noSetUpWhy : words.noProductionWhy}</p></main>
-      <footer class="hand">${day.mayWrite ? actRow([], first) : noActs(words.looksOnly)}</footer>`;
+    if (day.here.production === undefined) return html`<ew-none></ew-none>`;
+    const lacks = mayWrite() ? this.#lacks : undefined;
+    return html`<main><div class="head"><h1>${words.noSetUp}</h1></div>
+      <p>${lacks ? words.before[lacks] : words.noSetUpWhy}</p></main>
+      <footer class="hand"><ew-done></ew-done>${!mayWrite() ? noActs(whyNot()) : lacks
+        ? actRow([], { words: prepWords.add(spoken(lacks)), press: () => day.go("prep", { kind: lacks, record: "new" }) })
+        : actRow([], { words: words.nextSetUp, press: () => day.go("setup") })}</footer>`;
+  }
+
+  /** #lacks is what a first set-up needs that is not entered yet. */
+  get #lacks(): "day" | "body" | "camera" | undefined {
+    const none = (page: answers.RecordsPage | undefined) => page?.records.length === 0;
+    return none(this.days.value) ? "day" : none(this.bodies.value) ? "body" : none(this.cameras.value) ? "camera" : undefined;
   }
 
   #head(): TemplateResult {
@@ -78,7 +92,7 @@ export class Now extends Screen {
   }
 
   #white(): TemplateResult | typeof nothing {
-    const n = this.now.value, w = n?.white, open = () => day.go("white");
+    const n = this.now.value, w = n?.white, open = () => (w?.contested ? day.go("settle", { part: "choose" }) : day.go("white"));
     if (!n) return nothing;
     if (!w) {
       return html`<button type="button" class="panel link" @click=${open}><b class="ttl">${words.noWhite}</b>
@@ -124,11 +138,11 @@ export class Now extends Screen {
     const what = last.take ? { record: last.take, kind: "take" } : { record: last.clips[0]?.clip, kind: "clip" };
     const change = [{ words: words.change, press: () => day.go("take", what) }];
     return strip(upper(last.name), [last.state === "noGood" ? words.noGood : "", clock(last.at)].filter(Boolean).join(", "), names,
-      day.mayWrite ? change : []);
+      mayWrite() ? change : []);
   }
 
   #acts(): TemplateResult {
-    if (!day.mayWrite || day.notices.has("looksOnly")) return noActs(words.looksOnly);
+    if (!mayWrite()) return noActs(whyNot());
     const name = this.line?.name ?? "", number = this.#number;
     return actRow([
       { words: words.other, icon: "other", press: () => day.go("other") },

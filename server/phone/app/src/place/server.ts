@@ -1,31 +1,23 @@
 // What the server alone knows: the devices, invitations, backups. Whoever may not ask is not shown it.
 import { html, nothing, type TemplateResult } from "lit";
 import { day, Watched } from "../day";
-import { chips, Plain } from "../look";
-import { clock, server as words } from "../words";
+import { Plain } from "../look";
+import { clock, date, server as words } from "../words";
 import { trouble } from "./files";
 
 interface Device { device: string; label: string; roles: Record<string,
   string>; revokedAt?: string; seenAt?: string; unsent?: number; own?: boolean; keyed?: boolean }
-interface Invitation { code: string; role: string; link?: string; expiresAt: string }
 interface Backup { name: string; madeAt: string; bytes: number; check: string }
 
-const roles = ["editor", "reader", "owner"] as const;
-type Role = (typeof roles)[number];
-
 export class ServerPart extends Plain {
-  static override properties = { devices: { state: true }, backups: { state: true }, invitation: { state: true }, may: { state: true },
-    told: { state: true } };
+  static override properties = { devices: { state: true }, backups: { state: true }, told: { state: true } };
   private declare devices: Device[] | undefined;
   private declare backups: Backup[] | undefined;
-  private declare invitation: Invitation | undefined;
-  private declare may: Role;
   private declare told: string;
 
   constructor() {
     super();
     new Watched(this);
-    this.may = "editor";
     this.told = "";
   }
 
@@ -65,9 +57,7 @@ export class ServerPart extends Plain {
     if (!this.owns) return nothing;
     return html`<section class="label"><h2 class="ttl">${words.devices}</h2>${(this.devices ?? []).filter((d) => !d.own).map((d) =>
       this.device(d))}
-        ${chips(words.mayDo, roles.map((r) => ({ words: words.roles[r], value: r })), this.may, (r) => { this.may = r; })}
-        <button type="button" class="b" @click=${() => void this.trying(() => this.invite())}>${words.invite}</button>
-        ${this.invitation ? this.invited(this.invitation) : nothing}</section>
+        <button type="button" class="b" @click=${() => day.go("invite")}>${words.invite}</button></section>
       ${this.everywhere ? html`<section class="label"><h2 class="ttl">${words.backups}</h2><p>${this.newest()}</p>
         <button type="button" class="b" @click=${() => void this.trying(() => this.backUp())}>${words.backUp}</button></section>` : nothing}
       ${this.told ? html`<p role="alert">${this.told}</p>` : nothing}`;
@@ -76,7 +66,7 @@ export class ServerPart extends Plain {
   private device(d: Device): TemplateResult {
     const facts = [d.revokedAt ? words.revoked : d.seenAt ? words.seen(clock(d.seenAt)) : words.notSeen, d.unsent ? words.unsent(d.unsent)
       : "",
-      [...new Set(Object.values(d.roles))].map((r) => words.roles[r as Role] ?? r).join(", ")].filter(Boolean);
+      [...new Set(Object.values(d.roles))].map((r) => words.roles[r] ?? r).join(", ")].filter(Boolean);
     const here = d.device === day.admission?.device;
     return html`<div class="row apart"><p class="grow"><b>${d.label}</b>${here ? ` ${words.thisPhone}` : ""}<br><span
       class="s">${facts.join(" · ")}</span></p>
@@ -84,21 +74,10 @@ export class ServerPart extends Plain {
         @click=${() => void this.trying(() => this.revoke(d.device))}>${words.revoke}</button>`}</div>`;
   }
 
-  private invited(i: Invitation): TemplateResult {
-    return html`<div class="panel" role="status"><p>${words.goodUntil(clock(i.expiresAt))}</p><p
-      class="big">${i.code.replace(/(.{4})(?=.)/, "$1 ")}</p>
-      <p class="s">${words.typeIt}</p></div>`;
-  }
-
   private newest(): string {
     const last = this.backups?.[0];
-    return last ? words.lastBackup(new Date(last.madeAt).toLocaleDateString(), clock(last.madeAt), (last.bytes / 1e6).toFixed(1),
+    return last ? words.lastBackup(date(last.madeAt), clock(last.madeAt), (last.bytes / 1e6).toFixed(1),
       last.check) : words.noBackup;
-  }
-
-  private async invite(): Promise<void> {
-    this.invitation = await this.json<Invitation>("POST", "/v1/invitations", { role: this.may, label: words.roles[this.may],
-      production: day.here.production });
   }
 
   private async revoke(device: string): Promise<void> {

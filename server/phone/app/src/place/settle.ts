@@ -1,6 +1,6 @@
 // Settle: what waits for a person. Choose, Off, Accepted.
 import { html, type TemplateResult } from "lit";
-import { Asked, day, Watched } from "../day";
+import { Asked, day, Watched, type NotMade } from "../day";
 import type { ConflictsPage, Quarantine, TwinsPage } from "../engine/answers.gen";
 import { chips, Screen } from "../look";
 import { settle as words } from "../words";
@@ -14,8 +14,9 @@ const parts = ["choose", "off", "accepted"] as const;
 type Part = (typeof parts)[number];
 
 export class Settle extends Screen {
-  static override properties = { at: { state: true } };
+  static override properties = { at: { state: true }, notMade: { state: true } };
   private declare at: Part | undefined;
+  private declare notMade: readonly NotMade[];
 
   private readonly conflicts = new Asked<ConflictsPage>(this, "conflicts", () => ({ limit: 100 }));
   private readonly twins = new Asked<TwinsPage>(this, "twins", () => ({ limit: 100 }));
@@ -26,11 +27,20 @@ export class Settle extends Screen {
 
   constructor() {
     super();
+    this.notMade = [];
     new Watched(this);
   }
 
+  protected override willUpdate(): void {
+    if (!day.notices.has("notMade") && this.notMade.length === 0) return;
+    void day.notMade().then((all) => {
+      const same = all.length === this.notMade.length && all.every((row, i) => row.id === this.notMade[i]?.id && row.fault === this.notMade[i]?.fault);
+      if (!same) this.notMade = all;
+    }, () => {});
+  }
+
   protected override render(): TemplateResult {
-    const waits = questions(this.conflicts.value, this.twins.value, this.kept.value);
+    const waits = questions(this.conflicts.value, this.twins.value, this.kept.value, this.notMade);
     const off = this.off.value, accepted = this.accepted.value;
     const given = day.here.what["finding"] ? "off" : parts.find((p) => p === day.here.what["part"]);
     const at: Part = this.at ?? given ?? (waits.length === 0 && (off?.deviations ?? []).length > 0 ? "off" : "choose");

@@ -18,6 +18,18 @@ export function keepStart(start: Start, camera?: string): void {
   localStorage.setItem(startKey, `${start} ${at}`);
 }
 
+/** keepFinish notes that the takes are where this device opens: it finishes the picture. */
+export const keepFinish = (): void => localStorage.setItem(startKey, "look #takes");
+
+/** startPlace is the place at which the app opens. */
+export const startPlace = (): "now" | "lights" | "takes" =>
+  (["lights", "takes"] as const).find((p) => localStorage.getItem(startKey)?.split(" ")[1] === `#${p}`) ?? "now";
+
+/** isMine takes the first camera that is looked at for one's own, where somebody runs one and did not say which. */
+export function isMine(camera: string | undefined): void {
+  if (camera && startOf() === "camera" && !localStorage.getItem(startKey)?.includes("camera=")) keepStart("camera", camera);
+}
+
 addEventListener("visibilitychange", () => {
   if (document.visibilityState === "hidden") localStorage.setItem(lastKey, `${Date.now()} ${location.hash}`);
 });

@@ -72,7 +72,8 @@ export class Holder extends Plain {
   private async hold(name: string): Promise<void> {
     const by = name.trim();
     if (!by) return;
-    localStorage.setItem(namesKey, [by, ...this.names.filter((n) => n !== by)].slice(0, 6).join("\n"));
+    const others = [day.by, ...this.names].filter((n) => n && n !== by); // whoever gives it away takes it back in one tap
+    localStorage.setItem(namesKey, [...new Set([by, ...others])].slice(0, 6).join("\n"));
     this.typed = "";
     await day.hold(by);
   }

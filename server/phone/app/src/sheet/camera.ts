@@ -1,8 +1,10 @@
 // A camera at arm's length: the verb, the number, and what it is at.
 import { html, nothing, type TemplateResult } from "lit";
 import { Asked, day, digits, Watched, type answers, type Value } from "../day";
-import { actRow, button, noActs, Screen, stepper, verdict } from "../look";
+import { actRow, button, Screen, stepper, verdict } from "../look";
 import { besideWords, dialOf, offOf, settingWords, staysAs } from "../place/camera-said";
+import { mayWrite, onlyBack } from "../place/may";
+import { isMine } from "../place/start";
 import { camera as words, offWords, upper } from "../words";
 import { kelvinBeside, tintBeside } from "./steps";
 
@@ -26,6 +28,7 @@ export class Camera extends Screen {
     super();
     this.why = this.follow = false;
     this.dial = "kelvin";
+    isMine(day.here.camera);
     new Watched(this);
   }
 
@@ -90,9 +93,11 @@ export class Camera extends Screen {
         <footer class="hand">${actRow([{ words: words.back, press: () => day.back() }])}</footer>`;
     }
     return html`<main tabindex="0"><div class="row apart"><h1 class="row"><span class="tag sq large">${c.letter}</span>
-        <span class="s">${c.bodyLabel ?? words.noBody}</span></h1>${v ? verdict({ ...v, mired: offOf(c)?.mired }, true) : nothing}</div>
+        ${mayWrite() ? html`<button type="button" class="b" aria-label=${words.swapOf(c.bodyLabel ?? words.noBody)}
+          @click=${() => day.go("swap", { camera: c.camera })}>${c.bodyLabel ?? words.noBody}</button>`
+          : html`<span class="s">${c.bodyLabel ?? words.noBody}</span>`}</h1>${v ? verdict({ ...v, mired: offOf(c)?.mired }, true) : nothing}</div>
       ${this.why ? this.#reasons(c) : this.#far(c, v)}</main>
-      <footer class="hand">${day.mayWrite ? this.#hand(c) : noActs(words.looksOnly)}</footer>`;
+      <footer class="hand">${mayWrite() ? this.#hand(c) : onlyBack()}</footer>`;
   }
 
   #far(c: answers.CameraNow, v: answers.GlanceVerdict | undefined): TemplateResult {
@@ -132,7 +137,7 @@ export class Camera extends Screen {
     const d = this.#advised, is = this.#is, last = this.takes.value?.takes.find((t) => t.clips.some((x) => x.camera === c.camera));
     const clip = last?.clips.find((x) => x.camera === c.camera);
     const asks = this.stepped && clip && last && !this.#rolling;
-    return html`${is ? this.#stepper(c, is) : nothing}
+    return html`${this.#stepper(c, is)}
       ${asks ? html`<div class="row">${button({ words: words.wasSo(last.name), press: () => void this.#wasSo(clip.clip) })}
         ${button({ words: words.turnedSince, press: () => { this.stepped = undefined; } })}</div>`
       : html`<div class="row four">${button({ words: words.card, press: () => day.go("card", { camera: c.camera }) })}
@@ -148,13 +153,16 @@ export class Camera extends Screen {
     return html`<button type="button" class="b" aria-pressed=${on ? "true" : "false"} @click=${press}>${text}</button>`;
   }
 
-  #stepper(c: answers.CameraNow, is: { kelvin: number; tint: number }): TemplateResult {
+  /** #stepper turns a dial by its steps; its middle leads to where the setting is typed, or another way to set white is said. */
+  #stepper(c: answers.CameraNow, is: { kelvin: number; tint: number } | undefined): TemplateResult {
+    const type = (): void => day.go("dialled", { camera: c.camera, rolling: this.#rolling ? "yes" : undefined });
+    if (!is) return stepper({ label: words.at(c.letter), small: words.itIsAt, value: c.last ? upper(c.last.setting.words) : words.typeIt, press: type });
     const kelvin = this.dial === "kelvin", at = is[this.dial], unit = kelvin ? " K" : "";
     const { down, up } = kelvin ? kelvinBeside(this.body.value, at) : tintBeside(this.body.value, at);
     const step = (to: number | undefined, sign: string, label: (by: string) => string) => to === undefined ? undefined
       : { words: `${sign} ${Number(Math.abs(to - at).toFixed(2))}`, label: label(`${Number(Math.abs(to - at).toFixed(2))}${unit}`),
         press: () => void this.#step(to) };
-    return stepper({ label: words.at(c.letter), small: words.itIsAt, value: kelvin ? `${is.kelvin} K` : words.tint(is.tint),
+    return stepper({ label: words.at(c.letter), small: words.itIsAt, value: kelvin ? `${is.kelvin} K` : words.tint(is.tint), press: type,
       down: step(down, "−", words.less), up: step(up, "+", words.more) });
   }
 }

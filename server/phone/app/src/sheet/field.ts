@@ -16,7 +16,7 @@ const lists = new Set(["group", "form", "list"]);
 export class Field extends Plain {
   static override properties = {
     row: { attribute: false }, name: {}, label: {}, value: { attribute: false }, fault: {}, remark: {}, carried: { type: Boolean },
-      digits: { state: true },
+    late: { type: Boolean }, digits: { state: true },
   };
 
   declare row: Row;
@@ -26,12 +26,13 @@ export class Field extends Plain {
   declare fault: string;
   declare remark: string;
   declare carried: boolean;
+  declare late: boolean; // it is told when it is left, as where each change is saved at once
   private declare digits: string | undefined; // while they are no number, or another spelling of it
 
   constructor() {
     super();
     this.label = this.fault = this.remark = "";
-    this.carried = false;
+    this.carried = this.late = false;
   }
 
   private put(value: Value | undefined, text?: string): void {
@@ -70,10 +71,13 @@ export class Field extends Plain {
       case "list": return this.items(value);
     }
     const text = typeof value === "string" ? value : "";
-    const typed = (e: Event): void => this.put((e.target as HTMLInputElement).value || null);
+    const typed = (e: Event): void => {
+      if (this.late === (e.type === "change")) this.put((e.target as HTMLInputElement).value || null);
+    };
     return (row.longest ?? 0) > 200
-      ? html`<textarea class="input" id=${id} maxlength=${row.longest ?? 2000} .value=${text} @input=${typed}></textarea>`
-      : html`<input class="input" id=${id} maxlength=${row.longest ?? 200} autocomplete="off" .value=${text} @input=${typed}>`;
+      ? html`<textarea class="input" id=${id} maxlength=${row.longest ?? 2000} .value=${text} @input=${typed} @change=${typed}></textarea>`
+      : html`<input class="input" id=${id} maxlength=${row.longest ?? 200} autocomplete="off" .value=${text} @input=${typed}
+        @change=${typed}>`;
   }
 
   /** chips are choices as buttons; pressing the one that is on takes it back. */
@@ -85,15 +89,16 @@ export class Field extends Plain {
   private number(id: string): TemplateResult {
     const { row, value } = this;
     const shown = value instanceof Digits ? value.text : "";
-    const put = (text: string): void => {
+    const put = (text: string, left = true): void => {
       const typed = numberTyped(text);
-      this.digits = typed?.text === text ? undefined : text;
-      this.put(text.trim() === "" ? null : typed, text);
+      this.digits = typed?.text === text && (left || !this.late) ? undefined : text;
+      if (left || !this.late) this.put(text.trim() === "" ? null : typed, text);
     };
     const turn = (): void => put(shown.startsWith("-") ? shown.slice(1) : `-${this.digits ?? shown}`);
     return html`<div class="row number">
       <input class="input" id=${id} inputmode=${row.type === "whole" ? "numeric" : "decimal"} autocomplete="off" aria-describedby="${id}-u"
-        .value=${this.digits ?? shown} @input=${(e: Event) => put((e.target as HTMLInputElement).value)}>
+        .value=${this.digits ?? shown} @input=${(e: Event) => put((e.target as HTMLInputElement).value, false)}
+        @change=${(e: Event) => { if (this.late) put((e.target as HTMLInputElement).value); }}>
       ${row.min?.startsWith("-") ? html`<button type="button" class="b" aria-label=${words.turnSign} @click=${turn}>±</button>` : nothing}
       <span id="${id}-u">${row.unit ?? ""} <span class="s">${words.range(row.min, row.max, row.usualMin,
         row.usualMax)}</span></span></div>`;
@@ -111,6 +116,7 @@ export class Field extends Plain {
   /** within shows a row inside this one, and puts what is typed there into the whole. */
   private within(row: Row, name: string, value: Value | undefined, put: (value: Value | undefined, text?: string) => void): TemplateResult {
     return html`<ew-field .row=${row} .name=${`${this.name}.${name}`} .label=${row.name ? "" : words.item(name)} .value=${value}
+      .late=${this.late}
       @ew-typed=${(e: CustomEvent<FieldTyped>) => { e.stopPropagation(); put(e.detail.value, e.detail.text); }}></ew-field>`;
   }
 

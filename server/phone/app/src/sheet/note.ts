@@ -1,8 +1,9 @@
 // A note about the last take, or the set-up.
 import { html, nothing, type TemplateResult } from "lit";
 import { Asked, day, Watched, type answers } from "../day";
-import { actRow, chips, noActs, Screen } from "../look";
-import { note as words, now, upper } from "../words";
+import { actRow, chips, Screen } from "../look";
+import { mayNote, onlyBack } from "../place/may";
+import { note as words, upper } from "../words";
 
 interface Draft { text: string; to: "set" | "post" }
 
@@ -52,8 +53,8 @@ export class Note extends Screen {
       <p role="alert">${this.wrong ?? ""}</p>
       ${chips(words.to, [{ words: words.set, value: "set" as const }, { words: words.post, value: "post" as const }], this.draft.to,
         (to) => this.#draft({ to }))}</main>
-      <footer class="hand">${day.mayWrite ? actRow([{ words: words.back, press: () => day.back() }],
-        { words: words.save, small: upper(about), press: () => void this.#save() }) : noActs(now.looksOnly)}</footer>`;
+      <footer class="hand">${mayNote() ? actRow([{ words: words.back, press: () => day.back() }],
+        { words: words.save, small: upper(about), press: () => void this.#save() }) : onlyBack()}</footer>`;
   }
 }
 customElements.define("ew-note", Note);

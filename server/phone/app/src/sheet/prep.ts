@@ -1,11 +1,15 @@
 // Prep: what is entered before the day, by one form for every kind.
 import { html, nothing, type TemplateResult } from "lit";
-import { Asked, day, Watched } from "../day";
+import { Asked, day, digits, Watched } from "../day";
 import type { RecordsPage } from "../engine/answers.gen";
-import { actRow, chips, noActs, Screen, type Act } from "../look";
-import { mayWrite, whyNot } from "../place/may";
-import { prep as words, spoken, states, upper } from "../words";
+import { actRow, chips, Screen, type Act } from "../look";
+import { setUpName } from "../place/findings";
+import { mayWrite, onlyBack } from "../place/may";
+import { setUpsAsked } from "../place/set-ups";
+import { date, prep as words, production as begun, spoken, states, upper } from "../words";
+import type { Values } from "./form-values";
 import { nameOf, type Listed } from "./names";
+import { nextName } from "./next-name";
 import type { RecordForm } from "./record-form";
 import "./record-form";
 
@@ -14,6 +18,8 @@ type Kind = (typeof kinds)[number];
 
 export class Prep extends Screen {
   private readonly records = new Asked<RecordsPage>(this, "list", () => ({ kind: this.kind, limit: 500 }));
+  private readonly bodies = new Asked<RecordsPage>(this, "list", () => (this.kind === "camera" ? { kind: "body", limit: 500 } : undefined));
+  private readonly setUps = setUpsAsked(this);
 
   constructor() {
     super();
@@ -33,13 +39,39 @@ export class Prep extends Screen {
         ${this.records.value ? nothing : html`<p>${states.reading}</p>`}${this.records.value && all.length === 0
           ? html`<p>${words.none(spoken(this.kind))}</p>` : nothing}
         ${all.map((r) => html`<button type="button" class="note" @click=${() => this.open({ record: r.id })}><b
-          class="grow">${upper(nameOf(r))}</b></button>`)}</main>
+          class="grow">${upper(this.name(r))}</b></button>`)}</main>
       <footer class="hand"><ew-done></ew-done>
         ${chips(words.which, kinds.map((k) => ({ words: words.kinds[k], value: k as Kind })), this.kind, (kind) => day.go("prep", { kind,
           record: "", like: "" }))}
-        ${mayWrite() ? actRow([this.back()], this.kind === "production" ? undefined : { words: words.add(spoken(this.kind)), press: () =>
-          this.open({ record: "new" }) })
-          : html`${noActs(whyNot())}${actRow([this.back()])}`}</footer>`;
+        ${this.kind === "production" && !day.begins ? html`<p class="s">${begun.rule}</p>` : nothing}
+        ${mayWrite() ? actRow([this.back()], this.add()) : onlyBack()}</footer>`;
+  }
+
+  private add(): Act | undefined {
+    if (this.kind !== "production") return { words: words.add(spoken(this.kind)), press: () => this.open({ record: "new" }) };
+    return day.begins ? { words: begun.add, press: () => day.newProduction() } : undefined;
+  }
+
+  /** name is what the crew calls it: a set-up with its scene. */
+  private name(r: Listed): string {
+    return (r.kind === "setUp" && setUpName(this.setUps.value?.setUps, r.id)) || nameOf(r);
+  }
+
+  /** likely is what stands in a new record before anybody typed: the next day is today, the next camera the next letter. */
+  private get likely(): Values | undefined {
+    const all = this.records.value?.records as Listed[] | undefined;
+    if (!all) return undefined;
+    if (this.kind === "day") {
+      const last = Math.max(0, ...all.map((r) => Number(r["number"] ?? 0)));
+      return { number: digits(String(last + 1)), date: date(day.now()) };
+    }
+    if (this.kind !== "camera") return {};
+    const bodies = this.bodies.value?.records as Listed[] | undefined;
+    if (!bodies) return undefined;
+    const used = all.map((r) => (r["body"] as { body?: string } | undefined)?.body);
+    const free = bodies.filter((b) => !used.includes(b.id));
+    const letter = nextName(all.map((r) => String(r["letter"] ?? "")).sort().at(-1) ?? "", [], "IO") || (all.length === 0 ? "A" : "");
+    return { ...(letter && { letter }), ...(free.length === 1 && { body: { body: free[0]!.id } }) };
   }
 
   private open(what: { record: string; like?: string }): void { day.go("prep", { kind: this.kind, like: "", ...what }); }
@@ -51,11 +83,12 @@ export class Prep extends Screen {
     const copy: Act[] = record && this.kind !== "production" && this.kind !== "day" ? [{ words: words.copy, press: () =>
       this.open({ record: "new", like: record }) }] : [];
     const history: Act[] = record ? [{ words: words.history, press: () => day.go("record", { kind: this.kind, record }) }] : [];
+    const likely = record || like ? {} : this.likely;
+    if (!likely) return html`<main><p>${states.reading}</p></main><footer class="hand">${actRow([this.back()])}</footer>`;
     return html`<main><div class="head"><h1>${record ? words.change(spoken(this.kind)) : words.add(spoken(this.kind))}</h1></div>
         ${this.kind === "camera" && record ? html`<p class="s">${words.swap}</p>` : nothing}
-        <ew-record-form .kind=${this.kind} .record=${record} .like=${like} @ew-saved=${() => day.back()}></ew-record-form></main>
-      <footer class="hand">${mayWrite() ? actRow([this.back(), ...copy, ...history], save)
-        : html`${noActs(whyNot())}${actRow([this.back()])}`}</footer>`;
+        <ew-record-form .kind=${this.kind} .record=${record} .like=${like} .likely=${likely} @ew-saved=${() => day.back()}></ew-record-form></main>
+      <footer class="hand">${mayWrite() ? actRow([this.back(), ...copy, ...history], save) : onlyBack()}</footer>`;
   }
 }
 customElements.define("ew-prep", Prep);

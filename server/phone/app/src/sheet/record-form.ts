@@ -2,7 +2,7 @@
 // is saved; saved is what a person touched, and of a new record what was carried over.
 import { html, nothing, type PropertyValues, type TemplateResult } from "lit";
 import { canonical, parse, type Value } from "../capture";
-import { Asked, day } from "../day";
+import { Asked, day, type Act, type Save } from "../day";
 import type { Form, Judged } from "../engine/answers.gen";
 import { Plain } from "../look/element";
 import { form as words } from "../words";
@@ -18,7 +18,8 @@ const shownIn = (form: Form | undefined): Values =>
 /** ew-record-form tells ew-changed at each change, and ew-saved: the id of the record. save() is called by the sheet's first act. */
 export class RecordForm extends Plain {
   static override properties = {
-    kind: {}, record: {}, like: {}, given: { attribute: false }, begun: { attribute: false },
+    kind: {}, record: {}, like: {}, given: { attribute: false }, begun: { attribute: false }, likely: { attribute: false },
+    saving: { attribute: false },
     typed: { state: true }, bad: { state: true }, judged: { state: true }, tried: { state: true },
   };
 
@@ -27,6 +28,8 @@ export class RecordForm extends Plain {
   declare like: string; // the record that a new one is copied from
   declare given: Values; // what a new one has without being asked: its set-up
   declare begun: Values; // what is entered for the person, who may change it
+  declare likely: Values; // the same, where no draft says otherwise
+  declare saving: (what: Save) => Promise<Act>;
   private declare typed: Values;
   private declare bad: Record<string, string>; // digits that are no number, by field
   private declare judged: Judged | undefined;
@@ -38,12 +41,14 @@ export class RecordForm extends Plain {
   constructor() {
     super();
     this.kind = this.record = this.like = "";
-    this.given = this.begun = this.typed = {};
+    this.given = this.begun = this.likely = this.typed = {};
+    this.saving = (what) => day.save(what);
     this.bad = {};
     this.tried = false;
   }
 
   private draftOf: string | undefined; // whose draft was read
+  private start: Values = {}; // what stood in it before anybody typed
 
   private get draft(): string { return `${this.kind}/${this.record || this.like || "new"}`; }
 
@@ -55,7 +60,7 @@ export class RecordForm extends Plain {
   }
 
   private begin(): void {
-    this.typed = this.begun;
+    this.typed = this.start = { ...this.likely, ...this.begun };
     this.bad = {};
     this.tried = false;
     this.draftOf = undefined;
@@ -63,8 +68,8 @@ export class RecordForm extends Plain {
 
   private async takeDraft(of: string): Promise<void> {
     const kept = await day.drafts.read("prep", of);
-    if (typeof kept === "string" && of === this.draft && this.typed === this.begun) this.typed = { ...(parse(kept) as Values),
-      ...this.begun };
+    if (typeof kept !== "string" || of !== this.draft || this.typed !== this.start) return;
+    this.typed = { ...this.likely, ...(parse(kept) as Values), ...this.begun };
   }
 
   /** values are what the form shows: what stands in the record, then what was typed. */
@@ -118,7 +123,7 @@ export class RecordForm extends Plain {
       return false;
     }
     const of = this.draft;
-    const act = await day.save({ kind: this.kind, ...(this.record && { record: this.record }), fields: this.fields(), form });
+    const act = await this.saving({ kind: this.kind, ...(this.record && { record: this.record }), fields: this.fields(), form });
     void day.drafts.drop("prep", of);
     this.typed = {};
     this.tried = false;

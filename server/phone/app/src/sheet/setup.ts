@@ -1,8 +1,9 @@
 // Set-ups: the next one, another one, its white, and a shift of names.
 import { html, nothing, type TemplateResult } from "lit";
 import { Asked, day, Watched, type answers, type Value } from "../day";
-import { actRow, button, noActs, Screen } from "../look";
-import { clock, now, setUp as words } from "../words";
+import { actRow, button, Screen } from "../look";
+import { mayWrite, onlyBack } from "../place/may";
+import { clock, setUp as words } from "../words";
 import { nextName } from "./next-name";
 
 // What a new set-up has like the one before; lights, limits and what it must match belong to that one alone.
@@ -16,6 +17,7 @@ export class SetUp extends Screen {
   readonly like = new Asked<answers.Form>(this, "form", () => (day.here.setUp ? { kind: "setUp", like: day.here.setUp } : undefined));
   readonly empty = new Asked<answers.Form>(this, "form", () => (day.here.setUp ? undefined : { kind: "setUp" }));
   readonly days = new Asked<answers.RecordsPage>(this, "list", () => ({ kind: "day", limit: 500 }));
+  readonly cameras = new Asked<answers.RecordsPage>(this, "list", () => (day.here.setUp ? undefined : { kind: "camera", limit: 100 }));
   readonly production = new Asked<answers.HandsetRecord>(this, "record",
     () => (day.here.production ? { kind: "production", record: day.here.production } : undefined));
 
@@ -49,6 +51,7 @@ export class SetUp extends Screen {
     }
     const fields: Record<string, Value> = {};
     for (const [field, v] of Object.entries(form?.values ?? {})) if (carried.test(field)) fields[field] = v.value as Value;
+    if (!this.like.value) for (const c of this.cameras.value?.records as { id: string }[] ?? []) fields[`cameras/${c.id}/inUse`] = true;
     const last = (this.days.value?.records as { id: string }[] | undefined)?.at(-1)?.id;
     fields["day"] ??= last ?? null;
     if (fields["day"] === null) {
@@ -72,8 +75,8 @@ export class SetUp extends Screen {
           @input=${(e: Event) => { this.name = (e.target as HTMLInputElement).value; this.wrong = undefined; }}></label>
       ${this.wrong ? html`<p role="alert"><b>${this.wrong}</b></p>` : nothing}<div class="row">${here ? button({ words: words.white, press: () => day.go("white") }) : nothing}
         ${here ? button({ words: words.shift, press: () => day.go("other", { ask: "shiftNames" }) }) : nothing}</div>
-      ${day.mayWrite ? actRow([{ words: words.back, press: () => day.back() }],
-        { words: words.next, small: this.#head + this.#next, press: () => void this.#make() }) : noActs(now.looksOnly)}</footer>`;
+      ${mayWrite() ? actRow([{ words: words.back, press: () => day.back() }],
+        { words: words.next, small: this.#head + this.#next, press: () => void this.#make() }) : onlyBack()}</footer>`;
   }
 }
 customElements.define("ew-setup", SetUp);

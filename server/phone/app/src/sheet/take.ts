@@ -60,7 +60,7 @@ export class Take extends Screen {
         (wanted) => this.save({ wanted }))}
       <details><summary class="b left">${words.moreOfTake}</summary><div class="inside">${folded.map((name) => {
         const row = form.fields?.find((r) => r.name === name);
-        return row ? html`<ew-field .row=${row} .name=${name} .value=${form.values[name]?.value as Value | undefined}
+        return row ? html`<ew-field .row=${row} .name=${name} .value=${form.values[name]?.value as Value | undefined} .late=${true}
           @ew-typed=${(e: CustomEvent<FieldTyped>) =>
             { if (e.detail.value !== undefined) this.save({ [name]: e.detail.value }); }}></ew-field>
           ${this.history(name)}` : nothing;

@@ -1,9 +1,10 @@
 // The white of a set-up: what it may be, and at once what each would ask for.
 import { html, nothing, type TemplateResult } from "lit";
 import { Asked, day, digits, Watched, type answers, type Value } from "../day";
-import { actRow, button, chips, mark, noActs, padFields, Screen } from "../look";
+import { actRow, button, chips, mark, padFields, Screen } from "../look";
 import { settingWords } from "../place/camera-said";
-import { now as nowWords, offWords, padWords, upper, white as words } from "../words";
+import { mayWrite, onlyBack } from "../place/may";
+import { offWords, padWords, upper, white as words } from "../words";
 import { fieldsOf, number, type Texts } from "./measured";
 import { otherChoices, readingChoices, type Choice } from "./white-choices";
 
@@ -85,7 +86,7 @@ export class White extends Screen {
     const nominal = this.picked === "nominal", fields = fieldsOf("cctDuv", this.texts).slice(0, 2);
     return html`<main class=${nominal ? "low" : ""}><h1 class="big">${words.title}</h1>${nominal ? nothing : this.#list()}${this.#said()}
       ${nominal ? padFields(fields, this.at, (name) => { this.at = name; }) : nothing}</main>
-      <footer class="hand">${!day.mayWrite ? noActs(nowWords.looksOnly) : html`${this.#chips()}${nominal ? html`<ew-pad .fields=${fields} .at=${this.at}
+      <footer class="hand">${!mayWrite() ? onlyBack() : html`${this.#chips()}${nominal ? html`<ew-pad .fields=${fields} .at=${this.at}
         .save=${words.choose} .words=${padWords} @ew-save=${() => void this.#choose()} @ew-field=${(e: CustomEvent<string>) => { this.at = e.detail; }}
         @ew-type=${(e: CustomEvent<{ name: string; text: string }>) => this.#pick({ texts: { ...this.texts, [e.detail.name]: e.detail.text } })}></ew-pad>
         <div class="row">${button({ words: words.back, press: () => this.#pick({ picked: undefined }) })}</div>`

@@ -2,4 +2,4 @@
 // is complete, with durability "strict".
 export { Store, type Kept } from "./store";
 export { StoreFault, type StoreTrouble } from "./fault";
-export type { AnswerRow, DraftRow, EditRow, LogRow, ProductionRow, WaitingRow } from "./tables";
+export type { AnswerRow, DraftRow, EditRow, LogRow, NotMade, ProductionRow, WaitingRow } from "./tables";

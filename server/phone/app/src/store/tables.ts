@@ -33,6 +33,9 @@ export interface WaitingRow {
   fault?: string;
 }
 
+/** NotMade is one that could become no edits. */
+export type NotMade = WaitingRow & { id: number; fault: string };
+
 export interface DraftRow { id: string; at: number; value: unknown }
 
 /** A production that is held here. */

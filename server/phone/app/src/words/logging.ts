@@ -2,12 +2,14 @@
 const signed = (n: number): string => (n > 0 ? `+${n}` : n < 0 ? `−${-n}` : "0");
 
 export const now = {
-  noProduction: "Nothing is open yet",
-  noProductionWhy: "Pair this phone with the laptop of your production, or look around in an invented one.",
-  begin: "Begin",
   noSetUp: "No set-up yet",
   noSetUpWhy: "A set-up is one lighting and camera arrangement. Takes, readings and the white belong to one.",
   nextSetUp: "Next set-up",
+  before: {
+    day: "First the shooting day: takes and readings belong to one.",
+    body: "Now the camera body: how its white is set, and what it records.",
+    camera: "Now the camera: the letter on the set, and the body that fills it.",
+  },
   noCamera: "No camera is in use here. Add one under Hand over, Prep.",
   cameras: "Cameras",
   lights: "Lights",
@@ -34,7 +36,6 @@ export const now = {
   nextTake: "Next take",
   nextIs: (setUp: string, number: string) => `${setUp}, take ${number}`,
   twice: (number: string) => `Take ${number} is logged. Press again for the next one.`,
-  looksOnly: "This phone may look. The owner can change that.",
 };
 
 export const done = {
@@ -45,7 +46,7 @@ export const done = {
   change: "Change",
   changed: "Changed",
   notMade: "Not logged",
-  kept: "What was pressed is kept: look at it under Settle.",
+  kept: "What was pressed is kept: look at it under Settle, Choose.",
   takeNoGood: "Marked no good",
   take: (number: string, state: string) => `${state === "numberUsedAgain" || state === "falseStart" ? "False take" : "Take"} ${number} saved`,
   clip: (kind: string, part: string) => (kind === "chart" ? "Chart saved" : kind === "falseStart" ? "False start saved"
@@ -96,9 +97,23 @@ export const camera = {
   isSet: (letter: string) => `${letter} is set`,
   turnedTo: "Turned",
   to: (setting: string) => `to ${setting}`,
+  typeIt: "type it",
+  swapOf: (body: string) => `${body}: another body`,
   wasSo: (take: string) => `So it was in ${take}`,
   turnedSince: "Turned since",
-  looksOnly: "This phone may look. The owner can change that.",
+  dialledTitle: (letter: string) => `What ${letter} is at`,
+  by: "White is set by",
+  save: "Save",
+  when: "Since when",
+  turnedNow: "Turned now",
+  refused: (field: string, value: string, allowed: string) => `${value} cannot be: ${field} is ${allowed}. Nothing is lost: correct it or press Back.`,
+  kelvinMissing: "Kelvin is missing. Nothing is lost: type it, or press Back.",
+  swapTitle: (letter: string) => `Which body is ${letter} now?`,
+  swapNow: "It fills the letter from now on. Its own clips and settings begin: read them off.",
+  fillsIt: "fills it now",
+  noOther: "There is no other body in the log.",
+  addBody: "Add a body",
+  otherTime: "Another time",
   modes: {
     customFromCard: "custom white from a card", auto: "automatic white", autoHeld: "held automatic white", preset: "a preset", kelvin: "kelvin",
   } as Record<string, string>,

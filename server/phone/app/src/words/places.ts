@@ -12,6 +12,7 @@ const spokenNames: Record<string, string> = {
     fullColorLed: "full-colour LED",
   whiteLed: "white LED", based5500: "5500 based", based6500: "6500 based", cctDuv: "kelvin and Duv", holdOwnColor: "hold its colour",
     setUp: "set-up",
+  acesCct: "ACEScct", acesAp0: "ACES AP0", acesAp1: "ACES AP1", primariesXY: "primaries in x y",
   sRGB: "sRGB", bt1886: "BT.1886", bt709: "BT.709", bt2020: "BT.2020", p3D65: "P3 D65", pq: "PQ", hlg: "HLG", whiteMode: "white is set by",
 };
 
@@ -132,6 +133,10 @@ export const settle = {
   apart: (kind: string, n: number) => `${n === 2 ? "Two" : n} ${kind}s, chosen apart`,
   oneOrTwo: (name: string, kind: string, n: number) => `${name ? `${upper(name)}: one` : "One"} ${kind} or ${n === 2 ? "two" : n}?`,
   struckOrNot: (name: string) => `${name}: struck out here, changed there`,
+  notLogged: (what: string) => `${what}: pressed, and not logged`,
+  keptHere: "It is kept on this phone. Put right what it lacks, then try again; or give it up.",
+  giveUp: "Give up",
+  tryAgain: "Try again",
   kept: (kind: string) => `A ${kind} entry is kept and changes nothing`,
   or: (field: string, values: string[]) => `${field} ${values.join(" or ")}?`,
   nothing: "nothing",
@@ -141,7 +146,7 @@ export const settle = {
   notKnown: "not known",
   asItIs: "as it is",
   thenDial: "then dial",
-  when: (at: string, here: boolean, by?: string) => `${by ? `${by} ` : ""}${clock(at)}, ${here ? "this phone" : "another phone"}`,
+  when: (at: string | number, here: boolean, by?: string) => `${by ? `${by} ` : ""}${clock(at)}, ${here ? "this phone" : "another phone"}`,
   countsMeanwhile: (white: string) => `${white} counts until you choose. All stay in the history.`,
   firstCounts: "The first counts until you choose. All stay in the history.",
   changesNothing: "Kept, changes nothing",
@@ -335,10 +340,17 @@ export const server = {
   devices: "Devices",
   thisPhone: "(this one)",
   mayDo: "The next one may",
-  roles: { editor: "write", reader: "look", owner: "own" } as Record<"editor" | "reader" | "owner", string>,
+  roles: { editor: "write", reader: "look", post: "finish", owner: "own" } as Record<string, string>,
   invite: "Invite",
-  goodUntil: (at: string) => `Good once, until ${at}:`,
-  typeIt: "Type it on a phone that trusts the server already. The desk shows it as a code to scan.",
+  inviteTitle: "Let another phone in",
+  rolesAre: {
+    editor: "writes: takes, readings, whites", reader: "looks and writes nothing", post: "finishes the picture: looks, and writes notes",
+    owner: "owns this production: invites and revokes too",
+  } as Record<string, string>,
+  back: "Back",
+  goodUntil: (at: string) => `good once, until ${at}`,
+  scanIt: "Scan it with a phone that trusts the server already, or type the letters there.",
+  typeIt: "Type it on a phone that trusts the server already.",
   revoke: "Revoke",
   revokeOf: (label: string) => `Revoke ${label}`,
   revoked: "revoked",
@@ -349,6 +361,19 @@ export const server = {
   backUp: "Back up now",
   noBackup: "There is none yet.",
   lastBackup: (date: string, at: string, size: string, check: string) => `The last is of ${date}, ${at}, ${size} MB, check ${check}.`,
+};
+
+export const production = {
+  title: "New production",
+  what: "It begins on this phone and is sent to the server as all entries are. Whom you invite to it sees it then.",
+  back: "Back",
+  begin: "Begin",
+  add: "New production",
+  none: "No production yet",
+  noneYet: "The server has none. Begin one here: its title, then the day, a body and a camera.",
+  look: "Look again",
+  stillNone: "There is none for this phone yet.",
+  rule: "An owner of the server begins productions. This phone writes in those that it was invited to.",
 };
 
 export const prep = {
