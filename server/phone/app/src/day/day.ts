@@ -1,6 +1,7 @@
 import { drawID } from "../capture";
 import type { Bundled, SetUpLine, Verdict } from "../engine/answers.gen";
 import { Book } from "../engine/book";
+import type { ClipList, ClipQuery, Finder } from "../find";
 import type { Admission } from "../link";
 import { Store, StoreFault, type NotMade, type ProductionRow } from "../store";
 import { Acts, type Act, type Save, type Settle } from "./acts";
@@ -49,6 +50,7 @@ class Day extends EventTarget {
   #recovered = -60_000;
   /** secret is that of the address which was scanned; it stands in no address any more. */
   secret: string | undefined;
+  #finder: { edition: string; finder: Finder } | undefined;
   /** last is the act that was done last. */
   last: Act | undefined;
 
@@ -308,6 +310,23 @@ class Day extends EventTarget {
     return { value: JSON.parse(text) as T, ...(out && { bytes: out }) };
   }
 
+  /** find finds clips by what is held here; where no engine runs, the server is asked. It may throw CannotAsk, Refused or Unreachable. */
+  async find(query: ClipQuery): Promise<ClipList> {
+    if (this.#book.gone !== undefined) return this.#foundThere(query);
+    const edition = `${this.#book.production} ${this.#book.edition}`;
+    if (this.#finder?.edition !== edition) {
+      const { Finder } = await import("../find");
+      this.#finder = { edition, finder: new Finder((name, message) => this.ask(name, message).then(({ value }) => value as never)) };
+    }
+    return this.#finder.finder.find(query);
+  }
+
+  async #foundThere({ begins, ...query }: ClipQuery): Promise<ClipList> {
+    const of = new URLSearchParams({ ...query, ...(begins && { name: `${begins}*` }) });
+    const answer = await this.askServer("GET", `/v1/productions/${this.here.production}/clips?${of}`);
+    return await answer.json() as ClipList;
+  }
+
   /** open opens another production that is here. */
   open(production: string) { this.go("now", { production }); }
 
@@ -413,9 +432,10 @@ class Day extends EventTarget {
     return told;
   }
 
-  /** askServer asks the server what this phone cannot answer: devices, invitations, downloads. It may throw Refused or Unreachable. */
-  askServer(method: string, path: string, body?: object) {
-    return this.#reach.server.ask(method, path, body && { headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
+  /** askServer asks the server what this phone cannot answer: devices, invitations, downloads, files. It may throw Refused or Unreachable. */
+  askServer(method: string, path: string, body?: object | string, type = "application/json") {
+    const asking = body !== undefined && { headers: { "Content-Type": type }, body: typeof body === "string" ? body : JSON.stringify(body) };
+    return this.#reach.server.ask(method, path, asking || undefined);
   }
 
   /** exchange exchanges now. */

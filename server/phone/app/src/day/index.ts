@@ -13,6 +13,7 @@
 //     Each resolves when it is STORED, with an Act: {name, at, made}; made is a promise of its edits (dot, kind, record,
 //     set, created), which rejects with an EngineFault where none could be made. day.last is the act that was done last.
 //     It throws a StoreFault where it could not be stored: nothing of before is lost, and day.notices says it.
+//   day.find({begins: "A001", camera: "B", …})  clips, as the service lists them: offline too
 //   day.ask<T>(name, message, bytes?)        once: color, judge, still … → {value, bytes}
 //   day.status {state, count, since, at} · day.notices (a Set) · day.mayWrite · day.by · day.hold(name) · day.productions
 //   day.lookAround() · day.pair(code, {label, by}) · day.open(production) · day.remove(production) · day.productionsThere()

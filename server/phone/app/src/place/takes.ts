@@ -3,7 +3,8 @@
 import { html, nothing, type TemplateResult } from "lit";
 import { repeat } from "lit/directives/repeat.js";
 import { Asked, day, Watched } from "../day";
-import type { ClipFound, Next, SetUpLine, TakeLine } from "../engine/answers.gen";
+import type { Next, SetUpLine, TakeLine } from "../engine/answers.gen";
+import type { ListedClip } from "../find/query";
 import { actRow, noActs, Screen, type Act } from "../look";
 import { change } from "../sheet/change";
 import type { FindBox } from "../sheet/find";
@@ -59,10 +60,11 @@ export class TakesPlace extends Screen {
   }
 
   protected override willUpdate(): void {
-    const to = day.here.what["record"] ?? "";
+    const { record = "", day: of } = day.here.what, to = `${record} ${of ?? ""}`;
     if (to === this.gone || day.here.sheet) return;
-    this.gone = this.wanted = to;
-    this.filter = {};
+    this.gone = to;
+    this.wanted = record;
+    this.filter = of ? { day: of } : {};
   }
 
   /** lines are the set-ups that the filter leaves, newest first. */
@@ -103,7 +105,7 @@ export class TakesPlace extends Screen {
   private desk(): TemplateResult {
     const p = this.picked;
     return html`<main class="takes"><h1 class="vh">${words.title}</h1>
-        <ew-find-box @ew-found=${(e: CustomEvent<ClipFound>) => this.found(e.detail)}></ew-find-box>
+        <ew-find-box @ew-found=${(e: CustomEvent<ListedClip>) => this.found(e.detail)}></ew-find-box>
         <div class="desk-row">${this.filters()}<button type="button" class="b" @click=${() => this.move(-1)}>${words.up}</button>
           <button type="button" class="b" @click=${() => this.move(1)}>${words.down}</button>
           ${p ? html`<button type="button" class="b" @click=${() => this.open()}>${words.open}</button>` : nothing}</div>
@@ -111,9 +113,9 @@ export class TakesPlace extends Screen {
       <ew-clip .line=${p?.clip} .take=${p?.take} .setUp=${setUpName(this.setUps.value?.setUps, p?.take.setUp)}></ew-clip>`;
   }
 
-  private found(clip: ClipFound): void {
+  private found(clip: ListedClip): void {
     this.gone = "";
-    day.go("takes", { setUp: clip.setUp, record: clip.clip });
+    day.go("takes", { setUp: clip.setUpRecord, record: clip.clip });
   }
 
   private acts(take: TakeLine | undefined): TemplateResult {

@@ -1,0 +1,161 @@
+// Finds clips over the records that the engine lists, as the service finds them: what was typed is compared, nothing is computed of colours.
+import { anywhere, dayOf, rateOf, spanOf } from "./timecode";
+import { deviationKinds, fits, mostFound, type ClipList, type ClipQuery, type ListedClip } from "./query";
+
+/** Ask asks the engine. */
+export type Ask = <T>(name: string, message: object) => Promise<T>;
+
+interface ClipRecord {
+  id: string; camera?: string; body?: string; setUp?: string; card?: string; startedAt?: string; madeAt?: string;
+  name?: { text?: string }; timecode?: { start?: string; end?: string; rate?: string; drop?: boolean }; takes?: Record<string, unknown>;
+}
+type Record_ = { id: string } & Record<string, unknown>;
+
+/** CannotAsk says what is wrong with a query. */
+export class CannotAsk extends Error {}
+
+const page = 500;
+
+/** all lists the records of a kind. */
+async function all<T>(ask: Ask, kind: string, of: object = {}): Promise<T[]> {
+  const out: T[] = [];
+  for (let cursor: string | undefined; ;) {
+    const { records, next } = await ask<{ records: T[]; next?: string }>("list", { kind, ...of, limit: page, ...(cursor && { cursor }) });
+    out.push(...records);
+    if (!next) return out;
+    cursor = next;
+  }
+}
+
+/** Named are records by id. One that is not listed, as a twin that was joined, is asked for by itself. */
+class Named {
+  readonly #ask: Ask;
+  readonly #kind: string;
+  readonly #known = new Map<string, Record_ | undefined>();
+  constructor(ask: Ask, kind: string) {
+    this.#ask = ask;
+    this.#kind = kind;
+  }
+
+  async of(id: unknown): Promise<Record_ | undefined> {
+    if (typeof id !== "string") return undefined;
+    if (this.#known.size === 0) for (const r of await all<Record_>(this.#ask, this.#kind)) this.#known.set(r.id, r);
+    if (!this.#known.has(id)) {
+      const told = await this.#ask<{ record: Record_ }>("record", { kind: this.#kind, record: id }).then((a) => a.record, () => undefined);
+      this.#known.set(id, told);
+    }
+    return this.#known.get(id);
+  }
+}
+
+const text = (v: unknown): string => (v === undefined || v === null ? "" : String(v));
+
+export class Finder {
+  readonly #ask: Ask;
+  readonly #of: Record<"camera" | "setUp" | "scene" | "day" | "take", Named>;
+  /** #clips are the clips of a set-up, a day, or all: read once. */
+  readonly #clips = new Map<string, Promise<ClipRecord[]>>();
+  #rate: { name: string; drop: boolean } = { name: "", drop: false };
+  #next: Map<string, string> | undefined;
+
+  constructor(ask: Ask) {
+    this.#ask = ask;
+    this.#of = { camera: new Named(ask, "camera"), setUp: new Named(ask, "setUp"), scene: new Named(ask, "scene"), day: new Named(ask, "day"),
+      take: new Named(ask, "take") };
+  }
+
+  /** find lists the clips that are all of what is asked, by time, then by camera. */
+  async find(q: ClipQuery): Promise<ClipList> {
+    check(q);
+    if (q.timecodeFrom) {
+      const [p] = await all<Record_>(this.#ask, "production");
+      this.#rate = { name: text(p?.["frameRate"]), drop: p?.["dropFrame"] === true };
+    }
+    const found: { at: number; clip: ListedClip }[] = [];
+    for (const c of await this.#listed({ ...(q.setUp && { setUp: q.setUp }), ...(q.day && { day: q.day }) })) {
+      const clip = await this.#judged(c, q);
+      if (clip) found.push({ at: Date.parse(c.startedAt ?? c.madeAt ?? "") || 0, clip });
+    }
+    const kept = q.deviation ? await this.#deviating(found, q.deviation) : found;
+    kept.sort((a, b) => a.at - b.at || ((a.clip.camera ?? "") < (b.clip.camera ?? "") ? -1 : (a.clip.camera ?? "") > (b.clip.camera ?? "") ? 1 : 0));
+    const more = kept.length - mostFound;
+    return { clips: kept.slice(0, mostFound).map((k) => k.clip), ...(more > 0 && { more }) };
+  }
+
+  #listed(of: object): Promise<ClipRecord[]> {
+    const scope = JSON.stringify(of), clips = this.#clips.get(scope) ?? all<ClipRecord>(this.#ask, "clip", of);
+    this.#clips.set(scope, clips);
+    return clips;
+  }
+
+  /** #judged looks at the cheapest first. */
+  async #judged(c: ClipRecord, q: ClipQuery): Promise<ListedClip | undefined> {
+    const name = c.name?.text ?? "", { start = "", end = "" } = c.timecode ?? {};
+    if (q.name && !fits(q.name, name)) return undefined;
+    if (q.begins && !name.toLowerCase().startsWith(q.begins.toLowerCase()) && !(q.begins.includes(":") && start.startsWith(q.begins))) return undefined;
+    if (q.card && q.card !== c.card) return undefined;
+    const camera = text((await this.#of.camera.of(c.camera))?.["letter"]);
+    if (q.camera && q.camera !== camera) return undefined;
+    const setUp = await this.#of.setUp.of(c.setUp), scene = text((await this.#of.scene.of(setUp?.["scene"]))?.["name"]);
+    if (q.scene && q.scene !== scene) return undefined;
+    if (q.timecodeFrom && !await this.#holds(c, q.timecodeFrom, q.timecodeTo || q.timecodeFrom)) return undefined;
+    const takes: string[] = [];
+    for (const id of Object.keys(c.takes ?? {}).sort()) {
+      const take = await this.#of.take.of(id);
+      if (take) takes.push(text(take["number"]) + text(take["suffix"]));
+    }
+    if (q.take && !takes.includes(q.take)) return undefined;
+    const said = { name, camera, card: c.card ?? "", day: text((await this.#of.day.of(setUp?.["day"]))?.["number"]), scene,
+      setUp: text(setUp?.["name"]), setUpRecord: c.setUp ?? "", timecodeStart: start, timecodeEnd: end };
+    return { clip: c.id, ...Object.fromEntries(Object.entries(said).filter(([, v]) => v !== "")), ...(takes.length > 0 && { takes }) };
+  }
+
+  /** #holds: a clip without an end goes on to where the next of its body begins; after the last one nobody knows, so that it is one frame. */
+  async #holds(c: ClipRecord, from: string, to: string): Promise<boolean> {
+    const { start, end, rate, drop } = c.timecode ?? {}, r = rateOf(rate ?? this.#rate.name, drop ?? this.#rate.drop);
+    if (!start || !r) return false;
+    const asked = spanOf(r, from, to), runs = spanOf(r, start, end ?? (await this.#follows()).get(c.id) ?? start);
+    if (!asked || !runs) return false;
+    const day = dayOf(r), after = (a: number, b: number) => ((a - b) % day + day) % day;
+    return after(asked.from, runs.from) <= runs.frames || after(runs.from, asked.from) <= asked.frames;
+  }
+
+  /** #follows says of each clip where the next one of its body begins. */
+  async #follows(): Promise<Map<string, string>> {
+    if (this.#next) return this.#next;
+    const next = new Map<string, string>(), of = Map.groupBy((await this.#listed({})).filter((c) => c.timecode?.start), (c) => c.body);
+    for (const clips of of.values()) {
+      clips.sort((a, b) => Date.parse(a.startedAt ?? a.madeAt ?? "") - Date.parse(b.startedAt ?? b.madeAt ?? ""));
+      for (const [i, c] of clips.entries()) {
+        const start = clips[i + 1]?.timecode?.start;
+        if (start) next.set(c.id, start);
+      }
+    }
+    this.#next = next;
+    return next;
+  }
+
+  /** #deviating keeps the clips that a deviation of the kind lists. */
+  async #deviating<F extends { clip: ListedClip }>(found: readonly F[], kind: string): Promise<F[]> {
+    const listed = new Map<string | undefined, Set<string>>(), kept: F[] = [];
+    for (const f of found) {
+      const setUp = f.clip.setUpRecord;
+      if (setUp && !listed.has(setUp)) {
+        const { deviations } = await this.#ask<{ deviations: { kind: string; clips?: string[] }[] }>("deviations", { setUp });
+        listed.set(setUp, new Set(deviations.filter((d) => d.kind === kind).flatMap((d) => d.clips ?? [])));
+      }
+      if (listed.get(setUp)?.has(f.clip.clip)) kept.push(f);
+    }
+    return kept;
+  }
+}
+
+function check(q: ClipQuery): void {
+  const wrong = (field: string, value: string, allowed: string): CannotAsk => new CannotAsk(`${field} is ${JSON.stringify(value)}; allowed is ${allowed}`);
+  if (q.timecodeTo && !q.timecodeFrom) throw wrong("timecodeTo", q.timecodeTo, "together with timecodeFrom");
+  for (const name of ["timecodeFrom", "timecodeTo"] as const) {
+    const value = q[name];
+    if (value && !anywhere(value)) throw wrong(name, value, "a timecode hh:mm:ss:ff that is at some rate");
+  }
+  if (q.deviation && !(deviationKinds as readonly string[]).includes(q.deviation)) throw wrong("deviation", q.deviation, "a kind of deviation");
+}

@@ -1,0 +1,48 @@
+// Clips found on the phone, offline, and by the service: the same words find the same clips, in the same order.
+import { loaded, until } from "./until.mjs";
+
+export default async ({ page, args }) => {
+  page.setDefaultTimeout(60000);
+  await page.setViewportSize({ width: 360, height: 640 });
+  await page.goto(`${args.origin}/`);
+  await page.getByRole("button", { name: "Look around" }).click();
+  await page.locator(".cam").first().waitFor();
+  await loaded(page, args.day);
+  await until(page, () => day.ask("state", {}).then((a) => a.value.rest === 0, () => false));
+  const out = await page.evaluate(async (queries) => {
+    const there = async ({ begins, ...q }) => {
+      const of = new URLSearchParams({ ...q, ...(begins && { name: `${begins}*` }) });
+      return (await (await fetch(`/look-around/v1/productions/${day.here.production}/clips?${of}`)).json()).clips;
+    };
+    const wrong = [], counts = {}, inOrder = (c) => JSON.stringify(c, Object.keys(c).sort());
+    for (const q of queries) {
+      const name = JSON.stringify(q), [here, must] = [(await day.find(q)).clips, await there(q)];
+      counts[name] = here.length;
+      const [a, b] = [here.map(inOrder).join("\n"), must.map(inOrder).join("\n")];
+      if (a !== b) wrong.push(`${name}: here ${a.slice(0, 400)}, there ${b.slice(0, 400)}`);
+    }
+    const refused = [];
+    for (const q of [{ timecodeFrom: "10:00:00:60" }, { timecodeTo: "10:00:00:00" }, { deviation: "ugly" }]) {
+      refused.push(await day.find(q).then(() => "found", (e) => e.message));
+    }
+    return { wrong, counts, refused };
+  }, args.queries);
+
+  // By hand, with no server: the beginning of a name, then one camera of it, then a clip that is gone to.
+  await page.context().setOffline(true);
+  await page.evaluate(() => { location.hash = "#takes/find"; });
+  await page.locator("ew-find-box input").fill("a001c00");
+  const rows = page.locator("ew-find-box button.note");
+  await rows.first().waitFor();
+  out.typed = await rows.count();
+  await page.locator("ew-find-box input").fill("?001C005");
+  await until(page, () => document.querySelectorAll("ew-find-box button.note").length === 2);
+  await page.getByRole("button", { name: "Camera", exact: true }).click();
+  await page.getByRole("button", { name: "B", exact: true }).click();
+  await until(page, () => document.querySelectorAll("ew-find-box button.note").length === 1);
+  out.row = await rows.first().innerText();
+  await rows.first().click();
+  await page.locator('.take[aria-pressed="true"]').waitFor();
+  out.gone = await page.locator('.take[aria-pressed="true"]').innerText();
+  return out;
+};
