@@ -57,7 +57,7 @@ export class ClipSide extends Plain {
   private noted(c: ClipLine, t: TakeLine): TemplateResult[] {
     const about = [c.clip, t.take, t.setUp];
     return ((this.notes.value?.records ?? []) as Note[]).filter((n) => n.about && about.includes(n.about)).map((n) => html`
-      <div class="panel"><p class="s">${n.madeBy}, ${clock(n.madeAt ?? "")}</p><p>“${n.text}”</p></div>`);
+      <div class="panel"><p class="s">${n.madeBy || words.nobody}, ${clock(n.madeAt ?? "")}</p><p>“${n.text}”</p></div>`);
   }
 
   private corrections(): TemplateResult | typeof nothing {

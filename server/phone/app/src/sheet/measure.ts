@@ -1,10 +1,11 @@
 // A reading: which light, what the meter says, judged while it is typed.
 import { html, nothing, type TemplateResult } from "lit";
-import { Asked, day, EngineFault, Watched, type answers, type Value } from "../day";
+import { Asked, day, EngineFault, Refused, Watched, type answers, type Value } from "../day";
 import { button, chips, padFields, ruler, Screen, verdict } from "../look";
 import { whereBeyond } from "../place/camera-said";
 import { measure as words, offWords, padWords, upper } from "../words";
-import { fieldsOf, measuredOf, number, spectrumOf, type Texts, type Way } from "./measured";
+import { fieldsOf, measuredOf, number, type Texts, type Way } from "./measured";
+import { spectrumOf, spectrumThere, type Spectrum } from "./spectrum";
 
 interface Draft { way: Way; texts: Texts; of: string | undefined; sky: string | undefined }
 
@@ -86,17 +87,24 @@ export class Measure extends Screen {
   }
 
   async #spectrum(file: File | undefined): Promise<void> {
-    const spectrum = file && spectrumOf(await file.text());
     if (!file) return;
-    if (!spectrum) {
-      this.wrong = words.noSpectrum(file.name);
-      return;
-    }
+    const text = await file.text(), spectrum = spectrumOf(text) ?? await this.#readThere(file.name, text);
+    if (!spectrum) return;
     const which = this.#which;
     await this.#save({
-      setUp: day.here.setUp ?? null, measured: { as: "spectrum", ...spectrum }, takenAt: new Date(day.now()).toISOString(),
+      setUp: day.here.setUp ?? null, measured: { as: "spectrum", wavelengthsNm: spectrum.wavelengthsNm, values: spectrum.values }, takenAt: new Date(day.now()).toISOString(),
       of: which === "everything" || !which ? { as: "everything" } : { as: "light", light: which },
     });
+  }
+
+  /** #readThere has the server read a file of another form; where it cannot, the screen says why. */
+  async #readThere(name: string, text: string): Promise<Spectrum | undefined> {
+    try {
+      return await spectrumThere(text);
+    } catch (e) {
+      this.wrong = e instanceof Refused ? words.notRead(name, e.message) : words.readElsewhere(name);
+      return undefined;
+    }
   }
 
   protected override render(): TemplateResult {
@@ -108,7 +116,7 @@ export class Measure extends Screen {
         @ew-field=${(e: CustomEvent<string>) => { this.at = e.detail; }} @ew-save=${() => void this.#save()}></ew-pad>
       <div class="row four">${button({ words: words.back, press: () => day.back() })}
         ${button({ words: words.as[other], press: () => { this.at = other === "xy" ? "x" : "cctKelvin"; this.#draft({ way: other }); } })}
-        <label class="b file">${words.spectrum}<input type="file" class="vh" accept=".csv,.txt,.tsv"
+        <label class="b file">${words.spectrum}<input type="file" class="vh" accept=".csv,.txt,.tsv,.xml,.spdx,.json,.cgats,.sp"
           @change=${(e: Event) => void this.#spectrum((e.target as HTMLInputElement).files?.[0])}></label></div></footer>`;
   }
 

@@ -35,15 +35,3 @@ export function measuredOf(way: Way, texts: Texts): { measured?: Record<string, 
   }
   return { measured };
 }
-
-/** spectrumOf reads a table of two columns: wavelength in nm, and power. */
-export function spectrumOf(text: string): { wavelengthsNm: Digits[]; values: Digits[] } | undefined {
-  const wavelengthsNm: Digits[] = [], values: Digits[] = [];
-  for (const line of text.split(/\r?\n/)) {
-    const [nm, power, ...more] = line.trim().split(/[\s;\t]+|,(?=\s*[-\d.])/).filter((part) => part !== "");
-    if (more.length > 0 || !/^\d+(\.\d+)?$/.test(nm ?? "") || !/^-?\d*\.?\d+(e[-+]?\d+)?$/i.test(power ?? "")) continue;
-    wavelengthsNm.push(digits(nm!));
-    values.push(digits(Number(power).toFixed(9)));
-  }
-  return wavelengthsNm.length >= 5 ? { wavelengthsNm, values } : undefined;
-}

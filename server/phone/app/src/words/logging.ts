@@ -175,7 +175,8 @@ export const measure = {
   missing: (field: string) => `${field} is missing.`,
   nothingLost: "Nothing is lost: correct it or press Back.",
   refused: (field: string, value: string, allowed: string) => (value === "" ? field : `${value} cannot be: ${field} is ${allowed}.`),
-  noSpectrum: (file: string) => `${file} is no table of wavelength and power. Other files are read at the desk.`,
+  notRead: (file: string, why: string) => `${file} was not read: ${why}.`,
+  readElsewhere: (file: string) => `${file} is no table of two columns: the server reads it, and does not answer.`,
 };
 
 export const white = {
