@@ -3,7 +3,8 @@
 import { html, nothing, type TemplateResult } from "lit";
 import { unsafeStatic, html as staticHTML } from "lit/static-html.js";
 import { Asked, day, places, Watched, type answers, type Place, type StatusState } from "./day";
-import { actRow, placesBar, Plain, statusLine, type Act, type IconName } from "./look";
+import { actRow, placesBar, Plain, statusLine, type Act, type DaySaid, type IconName } from "./look";
+import { nameOf, type Listed } from "./sheet/names";
 import { clock, words } from "./words";
 
 const icons: Record<StatusState, IconName> = {
@@ -23,6 +24,9 @@ function saidOfStatus(): { icon: IconName; words: string; right: string | undefi
 
 const placeIcons: Record<Place, IconName> = { now: "now", lights: "lights", takes: "takes", settle: "settle", handover: "handOver" };
 
+/** desk is where there is room for the days beside the places. */
+const desk = matchMedia("(min-width: 1100px) and (min-height: 30.01em)");
+
 class App extends Plain {
   readonly conflicts = new Asked<answers.ConflictsPage>(this, "conflicts", () => ({ limit: 500 }));
   readonly twins = new Asked<answers.TwinsPage>(this, "twins", () => ({ limit: 500 }));
@@ -32,6 +36,8 @@ class App extends Plain {
     return of ? { day: of, accepted: false } : undefined;
   });
 
+  readonly days = new Asked<answers.RecordsPage>(this, "list", () => (desk.matches ? { kind: "day", limit: 500 } : undefined));
+
   #asked = false;
   /** #rest says why a screen is not here: it is coming, could not be loaded, or this version has none. */
   #rest: "coming" | "failed" | "missing" = "coming";
@@ -39,6 +45,7 @@ class App extends Plain {
   constructor() {
     super();
     new Watched(this);
+    desk.addEventListener("change", () => this.requestUpdate());
   }
 
   protected override firstUpdated(): void {
@@ -74,7 +81,16 @@ class App extends Plain {
     return placesBar(places.map((p) => ({
       icon: placeIcons[p], here: p === day.here.place, wide: p === "handover", press: () => day.go(p),
       words: p === "settle" && this.#waits > 0 ? `${words.places[p]} ${this.#waits}` : words.places[p],
-    })), words.placesLabel);
+    })), words.placesLabel, this.#days(), words.day);
+  }
+
+  /** #days are those that have a set-up, for the rail of the desk: pressed, a day's latest set-up is opened, in Takes its takes alone are listed. */
+  #days(): DaySaid[] {
+    const lines = this.lines.value?.setUps ?? [], open = lines.find((s) => s.setUp === day.here.setUp)?.day;
+    return ((this.days.value?.records ?? []) as Listed[]).flatMap((d) => {
+      const latest = lines.find((s) => s.day === d.id), only = day.here.place === "takes" ? { day: d.id } : {};
+      return latest ? [{ words: nameOf(d), here: d.id === open, press: () => day.go(day.here.place, { setUp: latest.setUp, ...only }) }] : [];
+    });
   }
 
   protected override render() {

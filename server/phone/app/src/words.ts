@@ -5,6 +5,7 @@ import type { Notice, Place, StatusState } from "./day";
 export const words = {
   places: { now: "Now", lights: "Lights", takes: "Takes", settle: "Settle", handover: "Hand over" } satisfies Record<Place, string>,
   placesLabel: "Places",
+  day: "Day",
   screen: {
     coming: "This screen is being loaded.", missing: "This is not in this version of the app.",
     failed: "This screen could not be loaded. Nothing is lost: load the app again once a server or a network is there.",

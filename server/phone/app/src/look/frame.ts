@@ -25,11 +25,17 @@ export interface PlaceSaid {
   press: () => void;
 }
 
-/** placesBar is below on a phone and a rail on the left of a wide screen. */
-export function placesBar(places: PlaceSaid[], words: string): TemplateResult {
+/** DaySaid is a day in the rail of the desk. */
+export interface DaySaid { words: string; here: boolean; press: () => void }
+
+/** placesBar is below on a phone and a rail on the left of a wide screen; the desk has the days under it. */
+export function placesBar(places: PlaceSaid[], words: string, days: DaySaid[], daysWords: string): TemplateResult {
   return html`<nav class="places" aria-label=${words}>${places.map((p) => html`
     <button type="button" class=${p.wide ? "wide-only" : ""} aria-current=${p.here ? "page" : nothing} @click=${p.press}>
-      ${icon(p.icon)}<span>${p.words}</span></button>`)}</nav>`;
+      ${icon(p.icon)}<span>${p.words}</span></button>`)}
+    ${days.length === 0 ? nothing : html`<p class="s desk-only">${daysWords}</p>${days.map((d) => html`
+      <button type="button" class="desk-only" aria-current=${d.here ? "date" : nothing} @click=${d.press}><span>${d.words}</span></button>`)}`}
+    </nav>`;
 }
 
 /** actRow is where the thumb is: first the others, the first act last, so that it stands lower right. */
