@@ -1,0 +1,67 @@
+package main
+
+import (
+	"path/filepath"
+	"regexp"
+	"slices"
+	"testing"
+
+	"evenwhite/server/browsertest"
+)
+
+// A day on three phones, by their buttons: a production is begun on one of them, which lets the others in.
+func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
+	browsertest.Tool(t, "zbarimg")
+	s := servePagesIn(t, filepath.Join(t.TempDir(), "data"))
+	day := appDay(t, s)
+	var got struct {
+		Taps              map[string]int
+		Said              map[string]string
+		Begun             []string
+		Left, DeadButtons int
+		Spectrum          int
+		CSV               []string `json:"Colour log"`
+		XLSX, JSON        []string
+		Zip               []string `json:"All as zip"`
+		Bundle            []string
+	}
+	browsertest.Browser{Trusts: s.root(t), Hosts: "MAP set7.local 127.0.0.1"}.Run(t, "../testdata/browser/acts.mjs",
+		map[string]any{"origin": s.origin, "day": day, "code": s.code, "folder": t.TempDir()}, &got)
+
+	for act, most := range map[string]int{
+		"a production, from nothing to its first take": 20, "a setting typed, beside its digits": 3, "a body swapped": 3,
+		"another phone let in": 2, "who holds this phone, again": 2, "two whites settled": 2, "what could not be logged, given up": 1,
+	} {
+		if n := got.Taps[act]; n == 0 || n > most {
+			t.Errorf("%s takes %d taps, want 1 to %d", act, n, most)
+		}
+	}
+	for about, want := range map[string]string{
+		"typed": "^readOff$", "swapped": "^body 2$", "link": `^` + regexp.QuoteMeta(s.origin) + `/pair#…$`, "starts": "^lights$", "holds": "^gaffer$",
+		"white": "nominal 3200 K", "notMade": `(?s)Joins late: pressed, and not logged.*camera`, "offline": "server does not answer",
+		"unread": "even.spdx is no table of two columns: the server reads it, and does not answer", "rail": `(?s)Now.*Hand over.*Day.*1 the harbour`,
+	} {
+		if !regexp.MustCompile(want).MatchString(got.Said[about]) {
+			t.Errorf("%s: got %q, want %s", about, got.Said[about], want)
+		}
+	}
+	if !slices.Equal(got.Begun, []string{"The Night Ferry"}) {
+		t.Errorf("the server has the productions %q, want the one that the phone began", got.Begun)
+	}
+	if got.Left != 0 || got.DeadButtons != 0 || got.Spectrum != 41 {
+		t.Errorf("%d acts wait, want 0; post has %d buttons for takes, want 0; the spectrum has %d values, want 41", got.Left, got.DeadButtons,
+			got.Spectrum)
+	}
+	for _, file := range []struct {
+		given []string
+		name  string
+		first string // its first bytes
+	}{
+		{got.CSV, `\.csv$`, "^cl$"}, {got.XLSX, `\.xlsx$`, "^PK$"}, {got.JSON, `\.json$`, `^\{`}, {got.Zip, `\.zip$`, "^PK$"},
+		{got.Bundle, `\.bundle$`, "^ev$"},
+	} {
+		if len(file.given) != 2 || !regexp.MustCompile(file.name).MatchString(file.given[0]) || !regexp.MustCompile(file.first).MatchString(file.given[1]) {
+			t.Errorf("a download was %q, want a name like %s that begins like %q", file.given, file.name, file.first)
+		}
+	}
+}
