@@ -84,12 +84,13 @@ class App extends Plain {
     })), words.placesLabel, this.#days(), words.day);
   }
 
-  /** #days are those that have a set-up, for the rail of the desk: pressed, a day's latest set-up is opened, in Takes its takes alone are listed. */
+  /** #days are those that have a set-up: pressed, a day's latest set-up is opened, and in Takes its takes alone are listed. */
   #days(): DaySaid[] {
     const lines = this.lines.value?.setUps ?? [], open = lines.find((s) => s.setUp === day.here.setUp)?.day;
     return ((this.days.value?.records ?? []) as Listed[]).flatMap((d) => {
       const latest = lines.find((s) => s.day === d.id), only = day.here.place === "takes" ? { day: d.id } : {};
-      return latest ? [{ words: nameOf(d), here: d.id === open, press: () => day.go(day.here.place, { setUp: latest.setUp, ...only }) }] : [];
+      const press = (): void => day.go(day.here.place, { setUp: latest?.setUp, ...only });
+      return latest ? [{ words: nameOf(d), here: d.id === open, press }] : [];
     });
   }
 

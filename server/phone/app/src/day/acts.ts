@@ -106,7 +106,7 @@ export class Acts {
     return { production, name: kind, at, made: Promise.resolve([made]) };
   }
 
-  /** #overMine stands over what was saved here since the form was read: the same person pressed twice, and is in no conflict with himself. */
+  /** #overMine stands over what was saved here since the form was read: whoever pressed twice is in no conflict with himself. */
   #overMine(record: string, c: Change): Change {
     const mine = this.#mine.get(`${record} ${c.field}`), over = c.over ?? [];
     if (!mine || over.length > 0 && !over.some((dot) => mine.over.has(dot))) return c;

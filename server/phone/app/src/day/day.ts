@@ -310,7 +310,7 @@ class Day extends EventTarget {
     return { value: JSON.parse(text) as T, ...(out && { bytes: out }) };
   }
 
-  /** find finds clips by what is held here; where no engine runs, the server is asked. It may throw CannotAsk, Refused or Unreachable. */
+  /** find finds clips by what is held here; where no engine runs, by the server. It may throw CannotAsk, Refused, Unreachable. */
   async find(query: ClipQuery): Promise<ClipList> {
     if (this.#book.gone !== undefined) return this.#foundThere(query);
     const edition = `${this.#book.production} ${this.#book.edition}`;

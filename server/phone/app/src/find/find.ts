@@ -1,4 +1,5 @@
-// Finds clips over the records that the engine lists, as the service finds them: what was typed is compared, nothing is computed of colours.
+// Finds clips over the records that the engine lists, as the service finds them: what was typed is
+// compared, nothing is computed of colours.
 import { anywhere, dayOf, rateOf, spanOf } from "./timecode";
 import { deviationKinds, fits, mostFound, type ClipList, type ClipQuery, type ListedClip } from "./query";
 
@@ -60,8 +61,8 @@ export class Finder {
 
   constructor(ask: Ask) {
     this.#ask = ask;
-    this.#of = { camera: new Named(ask, "camera"), setUp: new Named(ask, "setUp"), scene: new Named(ask, "scene"), day: new Named(ask, "day"),
-      take: new Named(ask, "take") };
+    const of = (kind: string) => new Named(ask, kind);
+    this.#of = { camera: of("camera"), setUp: of("setUp"), scene: of("scene"), day: of("day"), take: of("take") };
   }
 
   /** find lists the clips that are all of what is asked, by time, then by camera. */
@@ -77,7 +78,8 @@ export class Finder {
       if (clip) found.push({ at: Date.parse(c.startedAt ?? c.madeAt ?? "") || 0, clip });
     }
     const kept = q.deviation ? await this.#deviating(found, q.deviation) : found;
-    kept.sort((a, b) => a.at - b.at || ((a.clip.camera ?? "") < (b.clip.camera ?? "") ? -1 : (a.clip.camera ?? "") > (b.clip.camera ?? "") ? 1 : 0));
+    const letter = (k: (typeof kept)[number]): string => k.clip.camera ?? "";
+    kept.sort((a, b) => a.at - b.at || (letter(a) < letter(b) ? -1 : letter(a) > letter(b) ? 1 : 0));
     const more = kept.length - mostFound;
     return { clips: kept.slice(0, mostFound).map((k) => k.clip), ...(more > 0 && { more }) };
   }
@@ -92,7 +94,8 @@ export class Finder {
   async #judged(c: ClipRecord, q: ClipQuery): Promise<ListedClip | undefined> {
     const name = c.name?.text ?? "", { start = "", end = "" } = c.timecode ?? {};
     if (q.name && !fits(q.name, name)) return undefined;
-    if (q.begins && !name.toLowerCase().startsWith(q.begins.toLowerCase()) && !(q.begins.includes(":") && start.startsWith(q.begins))) return undefined;
+    const begins = (b: string): boolean => name.toLowerCase().startsWith(b.toLowerCase()) || b.includes(":") && start.startsWith(b);
+    if (q.begins && !begins(q.begins)) return undefined;
     if (q.card && q.card !== c.card) return undefined;
     const camera = text((await this.#of.camera.of(c.camera))?.["letter"]);
     if (q.camera && q.camera !== camera) return undefined;
@@ -110,7 +113,10 @@ export class Finder {
     return { clip: c.id, ...Object.fromEntries(Object.entries(said).filter(([, v]) => v !== "")), ...(takes.length > 0 && { takes }) };
   }
 
-  /** #holds: a clip without an end goes on to where the next of its body begins; after the last one nobody knows, so that it is one frame. */
+  /**
+   * #holds: a clip without an end goes on to where the next of its body begins; after the last one nobody knows, so
+   * that it is one frame.
+   */
   async #holds(c: ClipRecord, from: string, to: string): Promise<boolean> {
     const { start, end, rate, drop } = c.timecode ?? {}, r = rateOf(rate ?? this.#rate.name, drop ?? this.#rate.drop);
     if (!start || !r) return false;
@@ -151,11 +157,12 @@ export class Finder {
 }
 
 function check(q: ClipQuery): void {
-  const wrong = (field: string, value: string, allowed: string): CannotAsk => new CannotAsk(`${field} is ${JSON.stringify(value)}; allowed is ${allowed}`);
+  const wrong = (field: string, value: string, allowed: string): CannotAsk =>
+    new CannotAsk(`${field} is ${JSON.stringify(value)}; allowed is ${allowed}`);
   if (q.timecodeTo && !q.timecodeFrom) throw wrong("timecodeTo", q.timecodeTo, "together with timecodeFrom");
   for (const name of ["timecodeFrom", "timecodeTo"] as const) {
     const value = q[name];
     if (value && !anywhere(value)) throw wrong(name, value, "a timecode hh:mm:ss:ff that is at some rate");
   }
-  if (q.deviation && !(deviationKinds as readonly string[]).includes(q.deviation)) throw wrong("deviation", q.deviation, "a kind of deviation");
+  if (q.deviation && !deviationKinds.some((k) => k === q.deviation)) throw wrong("deviation", q.deviation, "a kind of deviation");
 }

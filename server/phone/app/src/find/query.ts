@@ -69,7 +69,7 @@ export function fits(pattern: string, name: string): boolean {
   return at === p.length;
 }
 
-/** asked makes a query of what somebody typed: a timecode or two, a pattern, or the beginning of a name; exactly that name where so said. */
+/** asked makes a query of what was typed: a timecode or two, a pattern, the beginning of a name, or exactly that name. */
 export function asked(text: string, exactly: boolean): ClipQuery {
   const typed = text.trim(), [from = "", to = ""] = typed.split(/\s*\/\s*/);
   if (/^\d\d:\d\d:\d\d[:;]\d\d$/.test(from)) return { timecodeFrom: from, ...(to && { timecodeTo: to }) };

@@ -34,7 +34,8 @@ export function placesBar(places: PlaceSaid[], words: string, days: DaySaid[], d
     <button type="button" class=${p.wide ? "wide-only" : ""} aria-current=${p.here ? "page" : nothing} @click=${p.press}>
       ${icon(p.icon)}<span>${p.words}</span></button>`)}
     ${days.length === 0 ? nothing : html`<p class="s desk-only">${daysWords}</p>${days.map((d) => html`
-      <button type="button" class="desk-only" aria-current=${d.here ? "date" : nothing} @click=${d.press}><span>${d.words}</span></button>`)}`}
+      <button type="button" class="desk-only" aria-current=${d.here ? "date" : nothing} @click=${d.press}>
+        <span>${d.words}</span></button>`)}`}
     </nav>`;
 }
 

@@ -133,9 +133,9 @@ export const notMadeSide = (row: NotMade): Side => ({
 /** notMadeActs are the ways out: what it lacked is put right and it is made anew, or it is given up. */
 export function notMadeActs(row: NotMade): Act[] {
   const { setUp } = pressed(row), here = row.production === day.here.production;
-  const go = setUp === undefined && here ? [] : [{ words: words.goThere, press: () => day.go("now", { production: row.production, setUp }) }];
+  const go = { words: words.goThere, press: () => day.go("now", { production: row.production, setUp }) };
   return [
-    { words: words.giveUp, press: () => void day.dropNotMade(row.id) }, ...go,
+    { words: words.giveUp, press: () => void day.dropNotMade(row.id) }, ...(setUp === undefined && here ? [] : [go]),
     ...(here ? [{ words: words.tryAgain, press: () => void day.tryAgain(row) }] : []),
   ];
 }

@@ -19,7 +19,8 @@ export class None extends Screen {
     const look: Act = { words: words.look, press: () => void this.look() };
     return html`<main><div class="head"><h1>${words.none}</h1></div><p>${day.begins ? words.noneYet : words.rule}</p>
         <p role="status">${this.told}</p></main>
-      <footer class="hand">${day.begins ? actRow([look], { words: words.add, press: () => day.newProduction() }) : actRow([], look)}</footer>`;
+      <footer class="hand">${day.begins ? actRow([look], { words: words.add, press: () => day.newProduction() })
+        : actRow([], look)}</footer>`;
   }
 
   private async look(): Promise<void> {

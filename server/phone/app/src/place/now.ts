@@ -22,7 +22,8 @@ export class Now extends Screen {
   readonly next = new Asked<answers.Next>(this, "next", this.#of);
   readonly lines = new Asked<{ setUps: answers.SetUpLine[] }>(this, "setUps", () => ({}));
   readonly takes = new Asked<answers.Takes>(this, "list", () => this.#of() && { ...this.#of(), limit: 1 });
-  readonly dayRow = new Asked<answers.HandsetRecord>(this, "record", () => this.line?.day ? { kind: "day", record: this.line.day } : undefined);
+  readonly dayRow = new Asked<answers.HandsetRecord>(this, "record",
+    () => this.line?.day ? { kind: "day", record: this.line.day } : undefined);
 
   readonly #first = (kind: string) => (day.here.setUp ? undefined : { kind, limit: 1 });
   readonly days = new Asked<answers.RecordsPage>(this, "list", () => this.#first("day"));

@@ -34,8 +34,8 @@ export class Settle extends Screen {
   protected override willUpdate(): void {
     if (!day.notices.has("notMade") && this.notMade.length === 0) return;
     void day.notMade().then((all) => {
-      const same = all.length === this.notMade.length && all.every((row, i) => row.id === this.notMade[i]?.id && row.fault === this.notMade[i]?.fault);
-      if (!same) this.notMade = all;
+      const said = (rows: readonly NotMade[]): string => rows.map((row) => `${row.id} ${row.fault}`).join("\n");
+      if (said(all) !== said(this.notMade)) this.notMade = all;
     }, () => {});
   }
 

@@ -156,7 +156,8 @@ export class Camera extends Screen {
   /** #stepper turns a dial by its steps; its middle leads to where the setting is typed, or another way to set white is said. */
   #stepper(c: answers.CameraNow, is: { kelvin: number; tint: number } | undefined): TemplateResult {
     const type = (): void => day.go("dialled", { camera: c.camera, rolling: this.#rolling ? "yes" : undefined });
-    if (!is) return stepper({ label: words.at(c.letter), small: words.itIsAt, value: c.last ? upper(c.last.setting.words) : words.typeIt, press: type });
+    const value = c.last ? upper(c.last.setting.words) : words.typeIt;
+    if (!is) return stepper({ label: words.at(c.letter), small: words.itIsAt, value, press: type });
     const kelvin = this.dial === "kelvin", at = is[this.dial], unit = kelvin ? " K" : "";
     const { down, up } = kelvin ? kelvinBeside(this.body.value, at) : tintBeside(this.body.value, at);
     const step = (to: number | undefined, sign: string, label: (by: string) => string) => to === undefined ? undefined

@@ -3,20 +3,23 @@ import { html, nothing, type TemplateResult } from "lit";
 import { Asked, day, digits, Watched, type answers, type Value } from "../day";
 import { button, chips, kelvinIsFull, padFields, Screen, type PadField } from "../look";
 import { camera as words, labelOf, measure, padWords, upper } from "../words";
+import { atSetUp } from "../place/set-ups";
 import { change } from "./change";
 import { number, type Texts } from "./measured";
 
 export class DialledSheet extends Screen {
-  static override properties = { texts: { state: true }, at: { state: true }, mode: { state: true }, was: { state: true }, wrong: { state: true } };
+  static override properties = {
+    texts: { state: true }, at: { state: true }, mode: { state: true }, was: { state: true }, wrong: { state: true },
+  };
   private declare texts: Texts;
   private declare at: string;
   private declare mode: string | undefined; // kelvin, a preset as "preset NAME", or another way to set white
   private declare was: boolean | undefined; // it stood so in the last take already
   private declare wrong: string | undefined;
-  private readonly now = new Asked<answers.SetUpNow>(this, "now", () => (day.here.setUp ? { setUp: day.here.setUp } : undefined));
-  private readonly takes = new Asked<answers.Takes>(this, "list", () => (day.here.setUp ? { setUp: day.here.setUp, limit: 1 } : undefined));
-  private readonly body = new Asked<answers.HandsetRecord>(this, "record", () => (this.camera?.body ? { kind: "body", record: this.camera.body }
-    : undefined));
+  private readonly now = new Asked<answers.SetUpNow>(this, "now", () => atSetUp());
+  private readonly takes = new Asked<answers.Takes>(this, "list", () => atSetUp({ limit: 1 }));
+  private readonly body = new Asked<answers.HandsetRecord>(this, "record",
+    () => (this.camera?.body ? { kind: "body", record: this.camera.body } : undefined));
 
   constructor() {
     super();
@@ -34,15 +37,18 @@ export class DialledSheet extends Screen {
 
   private get ways(): { words: string; value: string }[] {
     const fields = this.body.value?.fields ?? {}, modes = (fields["whiteModes"]?.value ?? ["kelvin"]) as string[];
-    const presets = Object.keys(fields).filter((name) => name.startsWith("presets/")).map((name) => name.slice("presets/".length));
-    return modes.flatMap((m) => (m !== "preset" ? [{ words: upper(words.modes[m] ?? m), value: m }]
-      : presets.map((p) => ({ words: String((fields[`presets/${p}`]?.value as { name?: unknown } | undefined)?.name ?? p), value: `preset ${p}` }))));
+    const presets = Object.entries(fields).filter(([name]) => name.startsWith("presets/")).map(([name, shown]) => {
+      const key = name.slice("presets/".length);
+      return { words: String((shown.value as { name?: unknown } | null)?.name ?? key), value: `preset ${key}` };
+    });
+    return modes.flatMap((m) => (m === "preset" ? presets : [{ words: upper(words.modes[m] ?? m), value: m }]));
   }
 
   private get fields(): PadField[] {
     const of = this.body.value?.fields ?? {}, field = (name: string, more: Partial<PadField>): PadField => ({
       name, label: labelOf(name), text: this.texts[name] ?? "", ...more });
-    const beside = (["tint", "amberBlue"] as const).filter((name) => of[name] !== undefined).map((name) => field(name, { sign: true, fallback: "0" }));
+    const dials = ["tint", "amberBlue"].filter((name) => of[name] !== undefined);
+    const beside = dials.map((name) => field(name, { sign: true, fallback: "0" }));
     return this.by === "kelvin" ? [field("kelvin", { unit: "K", full: kelvinIsFull }), ...beside] : beside;
   }
 
@@ -65,15 +71,16 @@ export class DialledSheet extends Screen {
     const c = this.camera, setUp = day.here.setUp, typed = this.typed, last = this.last;
     if (!typed) this.wrong = words.kelvinMissing;
     if (!typed || !c || !setUp) return;
-    const judged = await day.ask<answers.Judged>("judge", {
-      kind: "clip", fields: Object.fromEntries(Object.entries(typed).filter(([, v]) => v !== null)) }).then((a) => a.value, () => undefined);
+    const said = Object.fromEntries(Object.entries(typed).filter(([, v]) => v !== null));
+    const judged = await day.ask<answers.Judged>("judge", { kind: "clip", fields: said }).then((a) => a.value, () => undefined);
     const first = judged?.errors[0];
     if (first) {
       this.wrong = words.refused(labelOf(first.field).toLowerCase(), first.value, first.allowed);
       return;
     }
     await day.event(setUp, { event: this.rolling ? "whiteChanged" : "cameraSet", camera: c.camera, cameras: { [c.camera]: typed } });
-    if (last && this.wasSo) await change("clip", last.clip.clip, { ...typed, settingsAre: "readOff", readOffAt: new Date(day.now()).toISOString() });
+    const readOff = { settingsAre: "readOff", readOffAt: new Date(day.now()).toISOString() };
+    if (last && this.wasSo) await change("clip", last.clip.clip, { ...typed, ...readOff });
     day.back();
   }
 
@@ -88,8 +95,8 @@ export class DialledSheet extends Screen {
         ${last ? chips(words.when, [{ words: words.turnedNow, value: false }, { words: words.wasSo(last.take), value: true }], this.wasSo,
           (was) => { this.was = was; }) : nothing}
         ${padFields(fields, this.at, (name) => { this.at = name; })}</main>
-      <footer class="hand"><ew-pad .fields=${fields} .at=${this.at} .save=${words.save} .words=${padWords} @ew-save=${() => void this.save()}
-        @ew-field=${(e: CustomEvent<string>) => { this.at = e.detail; }}
+      <footer class="hand"><ew-pad .fields=${fields} .at=${this.at} .save=${words.save} .words=${padWords}
+        @ew-save=${() => void this.save()} @ew-field=${(e: CustomEvent<string>) => { this.at = e.detail; }}
         @ew-type=${(e: CustomEvent<{ name: string; text: string }>) => {
           this.texts = { ...this.texts, [e.detail.name]: e.detail.text };
           this.wrong = undefined; }}></ew-pad>

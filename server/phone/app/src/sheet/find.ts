@@ -14,8 +14,10 @@ const shownAtOnce = 60;
 
 /** ew-find-box tells ew-found: the clip that somebody went to. */
 export class FindBox extends Plain {
-  static override properties = { text: { state: true }, at: { state: true }, exactly: { state: true }, by: { state: true }, open: { state: true },
-    found: { state: true }, told: { state: true }, full: { type: Boolean } };
+  static override properties = {
+    text: { state: true }, at: { state: true }, exactly: { state: true }, by: { state: true }, open: { state: true }, found: { state: true },
+    told: { state: true }, full: { type: Boolean },
+  };
   declare full: boolean; // the filters stand open
   private declare text: string;
   private declare at: number;
@@ -99,10 +101,12 @@ export class FindBox extends Plain {
   }
 
   private row(c: ListedClip, on: boolean): TemplateResult {
-    const where = [`${c.scene ?? ""}${c.scene ? " " : ""}${c.setUp ?? ""}`, c.takes ? words.takeOf(c.takes.join(", ")) : "", c.timecodeStart ?? "",
-      c.day ? `${words.by.day.toLowerCase()} ${c.day}` : ""];
+    const where = [
+      [c.scene, c.setUp].filter(Boolean).join(" "), c.takes ? words.takeOf(c.takes.join(", ")) : "", c.timecodeStart ?? "",
+      c.day ? `${words.by.day.toLowerCase()} ${c.day}` : "",
+    ];
     return html`<button type="button" class="note" aria-pressed=${on} data-clip=${c.clip} @click=${() => this.go(c)}>
-      <b>${c.name ?? c.camera ?? ""}</b><span class="grow s">${where.filter((w) => w.trim()).join(", ")}</span></button>`;
+      <b>${c.name ?? c.camera ?? ""}</b><span class="grow s">${where.filter(Boolean).join(", ")}</span></button>`;
   }
 
   /** shows says that the filters stand open. */
@@ -112,7 +116,8 @@ export class FindBox extends Plain {
     const button = (of: By): TemplateResult => html`<button type="button" class="b" aria-pressed=${this.by[of] !== undefined}
       aria-expanded=${this.open === of} @click=${() => { this.open = this.open === of ? undefined : of; }}>${words.by[of]}</button>`;
     return html`<p class="s">${words.says}</p><div class="row" role="group" aria-label=${words.filters}>
-        <button type="button" class="b" aria-pressed=${this.exactly} @click=${() => { this.exactly = !this.exactly; }}>${words.exactly}</button>
+        <button type="button" class="b" aria-pressed=${this.exactly}
+          @click=${() => { this.exactly = !this.exactly; }}>${words.exactly}</button>
         ${(["camera", "day", "scene", "take", "deviation"] as const).map(button)}</div>${this.choices()}`;
   }
 

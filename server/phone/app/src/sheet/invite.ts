@@ -35,16 +35,18 @@ export class Invite extends Screen {
 
   protected override render(): TemplateResult {
     const made = this.made;
+    const back = { words: words.back, press: () => day.back() };
     return html`<main><h1 class=${made ? "vh" : "big"}>${words.inviteTitle}</h1>${made ? this.open(made) : nothing}
         <p role="alert">${this.told}</p></main>
       <footer class="hand">${made ? nothing : html`<p class="s">${words.rolesAre[this.may]}</p>
         ${chips(words.mayDo, roles.map((r) => ({ words: words.roles[r] ?? r, value: r })), this.may, (r) => { this.may = r; })}`}
-        ${actRow([{ words: words.back, press: () => day.back() }], made ? undefined : { words: words.invite, press: () => void this.invite() })}</footer>`;
+        ${actRow([back], made ? undefined : { words: words.invite, press: () => void this.invite() })}</footer>`;
   }
 
   private open(i: Invitation): TemplateResult {
     return html`<section class="panel tight" role="status"><p><b class="big">${i.code.replace(/(.{4})(?=.)/, "$1 ")}</b>
-        <span class="s">${words.goodUntil(clock(i.expiresAt))}</span></p><p class="s">${i.drawing ? words.scanIt : words.typeIt}</p></section>
+        <span class="s">${words.goodUntil(clock(i.expiresAt))}</span></p>
+        <p class="s">${i.drawing ? words.scanIt : words.typeIt}</p></section>
       ${drawing(i.drawing)}`;
   }
 }

@@ -70,7 +70,8 @@ export class Prep extends Screen {
     if (!bodies) return undefined;
     const used = all.map((r) => (r["body"] as { body?: string } | undefined)?.body);
     const free = bodies.filter((b) => !used.includes(b.id));
-    const letter = nextName(all.map((r) => String(r["letter"] ?? "")).sort().at(-1) ?? "", [], "IO") || (all.length === 0 ? "A" : "");
+    const last = all.map((r) => String(r["letter"] ?? "")).sort().at(-1) ?? "";
+    const letter = all.length === 0 ? "A" : nextName(last, [], "IO");
     return { ...(letter && { letter }), ...(free.length === 1 && { body: { body: free[0]!.id } }) };
   }
 

@@ -17,7 +17,8 @@ export class ProductionSheet extends Screen {
 
   protected override render(): TemplateResult {
     return html`<main><div class="head"><h1>${words.title}</h1></div><p class="s">${words.what}</p>
-        <ew-record-form .kind=${"production"} .likely=${this.#likely} .saving=${this.#begin} @ew-saved=${() => day.go("now")}></ew-record-form></main>
+        <ew-record-form .kind=${"production"} .likely=${this.#likely} .saving=${this.#begin}
+          @ew-saved=${() => day.go("now")}></ew-record-form></main>
       <footer class="hand">${actRow([{ words: words.back, press: () => day.back() }],
         { words: words.begin, press: () => void this.querySelector<RecordForm>("ew-record-form")?.save() })}</footer>`;
   }

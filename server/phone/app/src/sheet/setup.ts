@@ -17,7 +17,8 @@ export class SetUp extends Screen {
   readonly like = new Asked<answers.Form>(this, "form", () => (day.here.setUp ? { kind: "setUp", like: day.here.setUp } : undefined));
   readonly empty = new Asked<answers.Form>(this, "form", () => (day.here.setUp ? undefined : { kind: "setUp" }));
   readonly days = new Asked<answers.RecordsPage>(this, "list", () => ({ kind: "day", limit: 500 }));
-  readonly cameras = new Asked<answers.RecordsPage>(this, "list", () => (day.here.setUp ? undefined : { kind: "camera", limit: 100 }));
+  readonly cameras = new Asked<answers.RecordsPage>(this, "list",
+    () => (day.here.setUp ? undefined : { kind: "camera", limit: 100 }));
   readonly production = new Asked<answers.HandsetRecord>(this, "record",
     () => (day.here.production ? { kind: "production", record: day.here.production } : undefined));
 
@@ -51,7 +52,8 @@ export class SetUp extends Screen {
     }
     const fields: Record<string, Value> = {};
     for (const [field, v] of Object.entries(form?.values ?? {})) if (carried.test(field)) fields[field] = v.value as Value;
-    if (!this.like.value) for (const c of this.cameras.value?.records as { id: string }[] ?? []) fields[`cameras/${c.id}/inUse`] = true;
+    const cameras = this.like.value ? [] : (this.cameras.value?.records ?? []) as { id: string }[];
+    for (const c of cameras) fields[`cameras/${c.id}/inUse`] = true;
     const last = (this.days.value?.records as { id: string }[] | undefined)?.at(-1)?.id;
     fields["day"] ??= last ?? null;
     if (fields["day"] === null) {

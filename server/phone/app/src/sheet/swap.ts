@@ -30,7 +30,8 @@ export class Swap extends Screen {
         ${all.map((b) => (b.id === fills ? html`<p><b>${nameOf(b)}</b> <span class="s">${words.fillsIt}</span></p>`
           : html`<button type="button" class="note" @click=${() => void this.fill(b.id)}><b>${nameOf(b)}</b></button>`))}</main>
       <footer class="hand">${mayWrite() ? actRow([
-        { words: words.back, press: () => day.back() }, { words: words.addBody, press: () => day.go("prep", { kind: "body", record: "new" }) },
+        { words: words.back, press: () => day.back() },
+        { words: words.addBody, press: () => day.go("prep", { kind: "body", record: "new" }) },
         { words: words.otherTime, press: () => day.go("prep", { kind: "camera", record: day.here.camera }) }]) : onlyBack()}</footer>`;
   }
 }

@@ -106,7 +106,8 @@ export const camera = {
   save: "Save",
   when: "Since when",
   turnedNow: "Turned now",
-  refused: (field: string, value: string, allowed: string) => `${value} cannot be: ${field} is ${allowed}. Nothing is lost: correct it or press Back.`,
+  refused: (field: string, value: string, allowed: string) =>
+    `${value} cannot be: ${field} is ${allowed}. Nothing is lost: correct it or press Back.`,
   kelvinMissing: "Kelvin is missing. Nothing is lost: type it, or press Back.",
   swapTitle: (letter: string) => `Which body is ${letter} now?`,
   swapNow: "It fills the letter from now on. Its own clips and settings begin: read them off.",
