@@ -60,7 +60,8 @@ func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
 		{got.CSV, `\.csv$`, "^cl$"}, {got.XLSX, `\.xlsx$`, "^PK$"}, {got.JSON, `\.json$`, `^\{`}, {got.Zip, `\.zip$`, "^PK$"},
 		{got.Bundle, `\.bundle$`, "^ev$"},
 	} {
-		if len(file.given) != 2 || !regexp.MustCompile(file.name).MatchString(file.given[0]) || !regexp.MustCompile(file.first).MatchString(file.given[1]) {
+		fits := func(i int, want string) bool { return regexp.MustCompile(want).MatchString(file.given[i]) }
+		if len(file.given) != 2 || !fits(0, file.name) || !fits(1, file.first) {
 			t.Errorf("a download was %q, want a name like %s that begins like %q", file.given, file.name, file.first)
 		}
 	}

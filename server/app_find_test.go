@@ -15,7 +15,8 @@ func TestAPhoneFindsWhatTheServiceFinds(t *testing.T) {
 	queries := []map[string]string{
 		{"name": "A001C005"}, {"name": "a001c005"}, {"name": "A001*"}, {"name": "?001C*2"}, {"begins": "B00"}, {"camera": "B"}, {"card": "A002"},
 		{"scene": "12"}, {"scene": "no such scene"}, {"take": "3"}, {"scene": "31", "camera": "A", "take": "1"}, {"timecodeFrom": "09:10:00:00"},
-		{"timecodeFrom": "01:03:24:00"}, {"timecodeFrom": "11:00:00:00", "timecodeTo": "12:00:00:00"}, {"timecodeFrom": "23:59:00:00", "timecodeTo": "01:01:00:00"},
+		{"timecodeFrom": "01:03:24:00"}, {"timecodeFrom": "11:00:00:00", "timecodeTo": "12:00:00:00"},
+		{"timecodeFrom": "23:59:00:00", "timecodeTo": "01:01:00:00"},
 	}
 	for _, kind := range deviation.Kinds {
 		queries = append(queries, map[string]string{"deviation": kind})
