@@ -132,7 +132,8 @@ export default async ({ page, context, args, screens }) => {
   out.is.lacks = await page.locator(".fault").first().innerText();
   await button("warm").click();
   await button("Save").click();
-  await until(() => globalThis.day.ask("list", { kind: "gel" }).then((a) => a.value.records.some((r) => r.name === "quarter warm, from the roll")));
+  await until(() => globalThis.day.ask("list", { kind: "gel" })
+    .then((a) => a.value.records.some((r) => r.name === "quarter warm, from the roll"), () => false));
   await until(() => !document.querySelector("ew-record-form")); // the sheet has closed itself
   return out;
 };

@@ -95,7 +95,8 @@ export class RecordForm extends Plain {
   private async judge(): Promise<void> {
     const fields = Object.fromEntries(Object.entries(this.typed).filter(([name, v]) => !name.includes(newKey) && !isEmpty(v)).map(([n,
       v]) => [n, filled(v!)]));
-    this.judged = (await day.ask<Judged>("judge", { kind: this.kind, fields })).value;
+    const judged = await day.ask<Judged>("judge", { kind: this.kind, fields }).then((a) => a.value, () => undefined);
+    this.judged = judged; // without an engine it is judged later: saving waits for none
   }
 
   private readonly faultOf = (name: string): string => {
