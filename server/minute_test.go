@@ -35,8 +35,8 @@ func TestTheReadmesPicturesAreThere(t *testing.T) {
 	}
 	found := regexp.MustCompile(`<img src="([^"]+)"`).FindAllSubmatch(text, -1)
 	for _, f := range found {
-		if info, err := os.Stat(filepath.Join("..", string(f[1]))); err != nil || info.Size() > 80<<10 {
-			t.Errorf("the picture %s: %v, or larger than 80 kB", f[1], err)
+		if info, err := os.Stat(filepath.Join("..", string(f[1]))); err != nil || info.Size() > 100<<10 {
+			t.Errorf("the picture %s: %v, or larger than 100 kB", f[1], err)
 		}
 	}
 	if len(found) < 3 {

@@ -1,5 +1,6 @@
 // Finds clips over the records that the engine lists, as the service finds them: what was typed is
 // compared, nothing is computed of colours.
+import type * as answers from "../engine/answers.gen";
 import { anywhere, dayOf, rateOf, spanOf } from "./timecode";
 import { deviationKinds, fits, mostFound, type ClipList, type ClipQuery, type ListedClip } from "./query";
 
@@ -10,6 +11,8 @@ interface ClipRecord {
   id: string; camera?: string; body?: string; setUp?: string; card?: string; startedAt?: string; madeAt?: string;
   name?: { text?: string }; timecode?: { start?: string; end?: string; rate?: string; drop?: boolean }; takes?: Record<string, unknown>;
 }
+type Deviation = Pick<answers.Deviation, "kind" | "clips" | "takes" | "cameras" | "also">;
+interface Found { at: number; clip: ListedClip; record: ClipRecord }
 type Record_ = { id: string } & Record<string, unknown>;
 
 /** CannotAsk says what is wrong with a query. */
@@ -72,10 +75,10 @@ export class Finder {
       const [p] = await all<Record_>(this.#ask, "production");
       this.#rate = { name: text(p?.["frameRate"]), drop: p?.["dropFrame"] === true };
     }
-    const found: { at: number; clip: ListedClip }[] = [];
+    const found: Found[] = [];
     for (const c of await this.#listed({ ...(q.setUp && { setUp: q.setUp }), ...(q.day && { day: q.day }) })) {
       const clip = await this.#judged(c, q);
-      if (clip) found.push({ at: Date.parse(c.startedAt ?? c.madeAt ?? "") || 0, clip });
+      if (clip) found.push({ at: Date.parse(c.startedAt ?? c.madeAt ?? "") || 0, clip, record: c });
     }
     const kept = q.deviation ? await this.#deviating(found, q.deviation) : found;
     const letter = (k: (typeof kept)[number]): string => k.clip.camera ?? "";
@@ -141,19 +144,26 @@ export class Finder {
     return next;
   }
 
-  /** #deviating keeps the clips that a deviation of the kind lists. */
-  async #deviating<F extends { clip: ListedClip }>(found: readonly F[], kind: string): Promise<F[]> {
-    const listed = new Map<string | undefined, Set<string>>(), kept: F[] = [];
+  /** #deviating keeps the clips at which a deviation, or what follows from its cause, is of the kind. */
+  async #deviating(found: readonly Found[], kind: string): Promise<Found[]> {
+    const off = new Map<string | undefined, Deviation[]>(), kept: Found[] = [];
     for (const f of found) {
       const setUp = f.clip.setUpRecord;
-      if (setUp && !listed.has(setUp)) {
-        const { deviations } = await this.#ask<{ deviations: { kind: string; clips?: string[] }[] }>("deviations", { setUp });
-        listed.set(setUp, new Set(deviations.filter((d) => d.kind === kind).flatMap((d) => d.clips ?? [])));
+      if (setUp && !off.has(setUp)) {
+        const { deviations } = await this.#ask<{ deviations: Deviation[] }>("deviations", { setUp });
+        off.set(setUp, deviations.filter((d) => d.kind === kind || (d.also ?? []).some((a) => a.kind === kind)));
       }
-      if (listed.get(setUp)?.has(f.clip.clip)) kept.push(f);
+      if (off.get(setUp)?.some((d) => isAt(d, f.record))) kept.push(f);
     }
     return kept;
   }
+}
+
+/** isAt: a deviation of clips lists them; one of takes is at all clips of its cameras in them. */
+function isAt(d: Deviation, c: ClipRecord): boolean {
+  if (d.clips?.length) return d.clips.includes(c.id);
+  const takes = Object.keys(c.takes ?? {});
+  return (d.takes ?? []).some((t) => takes.includes(t)) && (!d.cameras?.length || d.cameras.includes(c.camera ?? ""));
 }
 
 function check(q: ClipQuery): void {
