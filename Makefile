@@ -1,4 +1,4 @@
-# make run | test | lint | bench | app | build | dist | generate | soak | mutants
+# make run | test | readers | lint | bench | app | build | dist | generate | soak | mutants
 #
 # All of them need Go, Node.js and make, and nothing else that they do not bring.
 
@@ -66,7 +66,7 @@ say = @echo "==> $(1)"
 # A program that finds something prints it, and succeeds all the same.
 none = @found="$$($(2))"; [[ -z "$$found" ]] || { echo "$(1):"; echo "$$found"; exit 1; }
 
-.PHONY: app build dist run test lint setup-test test-wasm bench generate soak mutants
+.PHONY: app build dist run test readers lint setup-test test-wasm bench generate soak mutants
 
 # The phone app: the engine as WebAssembly, and what Vite makes of APP, into server/phone/dist, which
 # the program embeds. Node.js is needed here alone; nothing is built that is newer than its sources.
@@ -114,6 +114,15 @@ test: setup-test app lint
 	@go test -vet=off -count=1 -run '^TestTheServedContractPassesTwoLinters$$' ./openapi -contract.lint
 	@$(MAKE) --no-print-directory test-wasm
 	$(call say,all tests passed)
+
+# What takes longer to install than to check: LibreOffice Calc opens workbook and table in two countries.
+readers:
+	@if ! command -v soffice >/dev/null; then \
+	  echo "==> installing from Debian, with apt-get: libreoffice-calc, 93 MB"; \
+	  apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -qy --no-install-recommends libreoffice-calc; \
+	fi
+	$(call say,opening what post gets in LibreOffice Calc$(,) in Germany and in the United States)
+	@go test -vet=off -count=1 -run '^TestCalcKeepsNamesAndNumbers$$' ./server/demo -readers
 
 # Mistakes that compile. The tag adds the one file that is built for make mutants alone.
 lint:
