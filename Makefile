@@ -1,4 +1,4 @@
-# make run | test | readers | lint | bench | app | build | dist | generate | soak | mutants
+# make run | test | readers | pictures | lint | bench | app | build | dist | generate | soak | mutants
 #
 # All of them need Go, Node.js and make, and nothing else that they do not bring.
 
@@ -66,7 +66,7 @@ say = @echo "==> $(1)"
 # A program that finds something prints it, and succeeds all the same.
 none = @found="$$($(2))"; [[ -z "$$found" ]] || { echo "$(1):"; echo "$$found"; exit 1; }
 
-.PHONY: app build dist run test readers lint setup-test test-wasm bench generate soak mutants
+.PHONY: app build dist run test readers pictures lint setup-test test-wasm bench generate soak mutants
 
 # The phone app: the engine as WebAssembly, and what Vite makes of APP, into server/phone/dist, which
 # the program embeds. Node.js is needed here alone; nothing is built that is newer than its sources.
@@ -123,6 +123,11 @@ readers:
 	fi
 	$(call say,opening what post gets in LibreOffice Calc$(,) in Germany and in the United States)
 	@go test -vet=off -count=1 -run '^TestCalcKeepsNamesAndNumbers$$' ./server/demo -readers
+
+# The pictures of the README: of each form that post gets. They need chromium, pdftoppm and soffice.
+pictures:
+	$(call say,drawing what post gets of the invented production into testdata/pictures)
+	@mkdir -p testdata/pictures; go test -vet=off -count=1 -run '^TestPicturesOfTheForms$$' ./server/demo -pictures '$(CURDIR)/testdata/pictures'
 
 # Mistakes that compile. The tag adds the one file that is built for make mutants alone.
 lint:

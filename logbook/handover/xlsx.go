@@ -34,11 +34,17 @@ func writeXLSX(w io.Writer, l *Log) error {
 // widest is how wide a column of sentences is, in digits.
 const widest = 40
 
+// dateWidth is what a date needs: in a narrower column it is shown as ###.
+const dateWidth = 12
+
 func clips(book *sheet.Book, l *Log) error {
 	of := colorlog.Columns()
 	columns := make([]sheet.Column, len(of))
 	for i, c := range of {
 		columns[i] = sheet.Column{Name: c.Name, Kind: kindOf(c.Kind), Width: min(widest, len(c.Name)+2)}
+		if c.Kind == colorlog.Date {
+			columns[i].Width = max(columns[i].Width, dateWidth)
+		}
 	}
 	if err := book.Sheet("clips", columns, 1); err != nil {
 		return err

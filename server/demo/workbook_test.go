@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -100,4 +101,26 @@ func asTyped(kind colorlog.Kind, cell string) string {
 		return fmt.Sprint("float ", f)
 	}
 	return "str " + strings.TrimPrefix(cell, "'")
+}
+
+var columnWidth = regexp.MustCompile(`<col min="([0-9]+)" max="[0-9]+" width="([0-9.]+)"`)
+
+// A date in a column that is too narrow is shown as ###.
+func TestColumnsAreWideEnoughForDates(t *testing.T) {
+	sheet := string(unpacked(t, demoDocument(t, demoLog(t), colorlog.Scope{}, "xlsx"))["xl/worksheets/sheet1.xml"])
+	widths := map[string]float64{}
+	for _, found := range columnWidth.FindAllStringSubmatch(sheet, -1) {
+		widths[found[1]], _ = strconv.ParseFloat(found[2], 64)
+	}
+	dates := 0
+	for i, c := range colorlog.Columns() {
+		if c.Kind == colorlog.Date {
+			if dates++; widths[strconv.Itoa(i+1)] < 11 {
+				t.Errorf("the column %s is %g wide, want 11 for a date", c.Name, widths[strconv.Itoa(i+1)])
+			}
+		}
+	}
+	if dates == 0 {
+		t.Error("there is no column of dates")
+	}
 }
