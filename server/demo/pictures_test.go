@@ -42,11 +42,12 @@ func TestPicturesOfTheForms(t *testing.T) {
 			t.Fatal(err)
 		}
 		run("chromium", "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--user-data-dir="+filepath.Join(work, "profile"),
-			fmt.Sprintf("--window-size=900,%d", height), "--screenshot="+filepath.Join(folder, name+".png"), "file://"+filepath.Join(work, name+".html"))
+			fmt.Sprintf("--window-size=900,%d", height), "--screenshot="+filepath.Join(folder, name+".png"),
+			"file://"+filepath.Join(work, name+".html"))
 	}
 	text := func(lines ...string) []byte {
-		return []byte("<!DOCTYPE html><meta charset=utf-8><style>body{margin:12px}pre{font:11px/1.4 monospace;white-space:pre;overflow:hidden}</style><pre>" +
-			html.EscapeString(strings.Join(lines, "\n")))
+		return []byte("<!DOCTYPE html><meta charset=utf-8><style>body{margin:12px}" +
+			"pre{font:11px/1.4 monospace;white-space:pre;overflow:hidden}</style><pre>" + html.EscapeString(strings.Join(lines, "\n")))
 	}
 	shoot("html", document("html"), 640)
 	shoot("csv", text(first(document("csv"), 14)...), 250)
