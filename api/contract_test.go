@@ -42,6 +42,7 @@ var leastRoles = map[string]pairing.Role{
 	"getBundle": reader, "takeBundle": editor, "getEvents": reader, "getMissing": reader,
 	"removeProduction": serverOwner, "readmitProduction": serverOwner,
 	"getColorLogCSV": guest, "getColorLogColumns": guest, "getColorLogJSON": guest, "getColorLogXLSX": guest,
+	"joinFootage": reader, "adoptFootage": editor, "undoAct": editor,
 	"getColorLogArchive": guest, "getColorLogPage": guest, "findClips": guest, "getHowRight": guest,
 	"getColorLogPackedJSON": guest,
 }

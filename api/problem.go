@@ -22,6 +22,7 @@ import (
 	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/figure"
+	"evenwhite/logbook/footage"
 )
 
 // Problem is the body of every answer from 400 on (RFC 9457).
@@ -138,6 +139,10 @@ var problemTable = []struct {
 	{pairing.ErrUnsent, http.StatusConflict, "unsent", "The device holds edits that no server has"},
 	{pairing.ErrLastOwner, http.StatusConflict, "last-owner", "It is the last owner"},
 	{pairing.ErrOwnDevice, http.StatusConflict, "own-device", "The server's own device stays"},
+
+	{footage.ErrNothing, http.StatusConflict, "nothing-to-adopt", "There is nothing to adopt"},
+	{footage.ErrMoved, http.StatusPreconditionFailed, "stale", "It has changed since"},
+	{footage.ErrTooLong, http.StatusRequestEntityTooLarge, "too-large", "The body is too large"},
 
 	{ErrNoIfMatch, http.StatusPreconditionRequired, "no-if-match", "If-Match is needed"},
 	{ErrUnread, http.StatusPreconditionRequired, "unread-conflict", "It is in conflict, and nobody read it"},

@@ -61,6 +61,7 @@ type service struct {
 	links     *link.Links
 	metrics   metrics
 	stills    stillDoor
+	listings  listingDoor
 	streams   openStreams
 	requests  *quota.Budget // in hand
 	bodies    *quota.Budget // bytes
@@ -96,7 +97,7 @@ func New(c Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &service{Config: c, origins: c.Site.origins(), repeats: known, links: links, stills: newStillDoor(),
+	s := &service{Config: c, origins: c.Site.origins(), repeats: known, links: links, stills: newStillDoor(), listings: newListingDoor(),
 		requests: quota.NewBudget(requestsAtOnce, requestsEach), bodies: quota.NewBudget(bodiesAtOnce, bodiesEach)}
 	e := echo.New()
 	e.HTTPErrorHandler = errorHandler(c.Log)

@@ -622,6 +622,18 @@ func (e ReadStillParamsRange) Valid() bool {
 	}
 }
 
+// ActUndone defines model for ActUndone.
+type ActUndone struct {
+	// Act the dot of the first edit that took it back
+	Act string `json:"act"`
+
+	// Left edits of the act that stay
+	Left *[]LeftEdit `json:"left,omitempty"`
+
+	// Records how many records it changed
+	Records int `json:"records"`
+}
+
 // Admission defines model for Admission.
 type Admission struct {
 	// Claims the id that the device claims, while no owner has answered
@@ -1037,6 +1049,15 @@ type FieldVersion struct {
 	Value *FieldValue `json:"value,omitempty"`
 }
 
+// FootageAdopted defines model for FootageAdopted.
+type FootageAdopted struct {
+	// Act the dot of its first edit, by which it is undone
+	Act string `json:"act"`
+
+	// Clips how many clips it changed
+	Clips int `json:"clips"`
+}
+
 // Health defines model for Health.
 type Health struct {
 	// Status degraded: it answers, and a part of what it should serve or take it cannot: warnings say which, and the way back
@@ -1102,6 +1123,13 @@ type Invitations struct {
 
 // Kind defines model for Kind.
 type Kind string
+
+// LeftEdit defines model for LeftEdit.
+type LeftEdit struct {
+	Kind   string             `json:"kind"`
+	Record openapi_types.UUID `json:"record"`
+	Why    string             `json:"why"`
+}
 
 // Link defines model for Link.
 type Link struct {
@@ -1535,6 +1563,12 @@ type DriftLightParameter = openapi_types.UUID
 // FirstParameter defines model for first.
 type FirstParameter = openapi_types.UUID
 
+// FolderColumnParameter defines model for folderColumn.
+type FolderColumnParameter = string
+
+// HashColumnParameter defines model for hashColumn.
+type HashColumnParameter = string
+
 // IdempotencyKeyParameter defines model for idempotencyKey.
 type IdempotencyKeyParameter = string
 
@@ -1544,6 +1578,9 @@ type IfMatchParameter = string
 // IfNoneMatchParameter defines model for ifNoneMatch.
 type IfNoneMatchParameter = string
 
+// KelvinColumnParameter defines model for kelvinColumn.
+type KelvinColumnParameter = string
+
 // KindParameter defines model for kind.
 type KindParameter = Kind
 
@@ -1552,6 +1589,9 @@ type LastEventIDParameter = string
 
 // LastOwnerParameter defines model for lastOwner.
 type LastOwnerParameter = bool
+
+// LensColumnParameter defines model for lensColumn.
+type LensColumnParameter = string
 
 // LimitParameter defines model for limit.
 type LimitParameter = int
@@ -1571,6 +1611,9 @@ type MatchFollowParameter string
 // MatchToParameter defines model for matchTo.
 type MatchToParameter = openapi_types.UUID
 
+// NameColumnParameter defines model for nameColumn.
+type NameColumnParameter = string
+
 // ProductionParameter defines model for production.
 type ProductionParameter = openapi_types.UUID
 
@@ -1585,6 +1628,9 @@ type SetUpParameter = openapi_types.UUID
 
 // SetUpFilterParameter defines model for setUpFilter.
 type SetUpFilterParameter = openapi_types.UUID
+
+// SizeColumnParameter defines model for sizeColumn.
+type SizeColumnParameter = string
 
 // SpectralReferenceParameter defines model for spectralReference.
 type SpectralReferenceParameter = string
@@ -1612,6 +1658,12 @@ type StillXParameter = int
 
 // StillYParameter defines model for stillY.
 type StillYParameter = int
+
+// TimeColumnParameter defines model for timeColumn.
+type TimeColumnParameter = string
+
+// TintColumnParameter defines model for tintColumn.
+type TintColumnParameter = string
 
 // UnsentParameter defines model for unsent.
 type UnsentParameter = int
@@ -1719,6 +1771,12 @@ type GetProductionParams struct {
 type PatchProductionParams struct {
 	// IfMatchParameter The ETag of the state that was seen. * stands for any state, but decides no conflict: where the change would settle one, 428 names its values
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
+}
+
+// UndoActParams defines parameters for UndoAct.
+type UndoActParams struct {
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
 // ListAsideParams defines parameters for ListAside.
@@ -1883,6 +1941,72 @@ type ListDeviationsParams struct {
 type GetEventsParams struct {
 	// LastEventIDParameter The id of the last event, or the cursor of the last exchange; absent: an event comes at once
 	LastEventIDParameter *LastEventIDParameter `json:"Last-Event-ID,omitempty"`
+}
+
+// JoinFootageTextBody defines parameters for JoinFootage.
+type JoinFootageTextBody = openapi_types.File
+
+// JoinFootageParams defines parameters for JoinFootage.
+type JoinFootageParams struct {
+	// NameColumnParameter The column of the table with the names of the clips or files, with their folders or without: then the listing is a table
+	NameColumnParameter *NameColumnParameter `form:"nameColumn,omitempty" json:"nameColumn,omitempty"`
+
+	// FolderColumnParameter The column of the table with their folders
+	FolderColumnParameter *FolderColumnParameter `form:"folderColumn,omitempty" json:"folderColumn,omitempty"`
+
+	// TimeColumnParameter The column of the table with when they were written, such as 2031-03-04 10:05:33
+	TimeColumnParameter *TimeColumnParameter `form:"timeColumn,omitempty" json:"timeColumn,omitempty"`
+
+	// SizeColumnParameter The column of the table with their sizes in bytes
+	SizeColumnParameter *SizeColumnParameter `form:"sizeColumn,omitempty" json:"sizeColumn,omitempty"`
+
+	// HashColumnParameter The column of the table with their hashes
+	HashColumnParameter *HashColumnParameter `form:"hashColumn,omitempty" json:"hashColumn,omitempty"`
+
+	// KelvinColumnParameter The column of the table with the kelvin that the camera recorded
+	KelvinColumnParameter *KelvinColumnParameter `form:"kelvinColumn,omitempty" json:"kelvinColumn,omitempty"`
+
+	// TintColumnParameter The column of the table with the tint that it recorded
+	TintColumnParameter *TintColumnParameter `form:"tintColumn,omitempty" json:"tintColumn,omitempty"`
+
+	// LensColumnParameter The column of the table with the lens that it recorded
+	LensColumnParameter *LensColumnParameter `form:"lensColumn,omitempty" json:"lensColumn,omitempty"`
+}
+
+// AdoptFootageTextBody defines parameters for AdoptFootage.
+type AdoptFootageTextBody = openapi_types.File
+
+// AdoptFootageParams defines parameters for AdoptFootage.
+type AdoptFootageParams struct {
+	// What sure: the names of all sure clips, and that the file says their settings where it does; settings: those that the files of sure clips say otherwise; shift: with the id of its first clip, one stretch of shifted names; clip: with its id, one clip
+	What string `form:"what" json:"what"`
+
+	// Seen seen of the result
+	Seen string `form:"seen" json:"seen"`
+
+	// NameColumnParameter The column of the table with the names of the clips or files, with their folders or without: then the listing is a table
+	NameColumnParameter *NameColumnParameter `form:"nameColumn,omitempty" json:"nameColumn,omitempty"`
+
+	// FolderColumnParameter The column of the table with their folders
+	FolderColumnParameter *FolderColumnParameter `form:"folderColumn,omitempty" json:"folderColumn,omitempty"`
+
+	// TimeColumnParameter The column of the table with when they were written, such as 2031-03-04 10:05:33
+	TimeColumnParameter *TimeColumnParameter `form:"timeColumn,omitempty" json:"timeColumn,omitempty"`
+
+	// SizeColumnParameter The column of the table with their sizes in bytes
+	SizeColumnParameter *SizeColumnParameter `form:"sizeColumn,omitempty" json:"sizeColumn,omitempty"`
+
+	// HashColumnParameter The column of the table with their hashes
+	HashColumnParameter *HashColumnParameter `form:"hashColumn,omitempty" json:"hashColumn,omitempty"`
+
+	// KelvinColumnParameter The column of the table with the kelvin that the camera recorded
+	KelvinColumnParameter *KelvinColumnParameter `form:"kelvinColumn,omitempty" json:"kelvinColumn,omitempty"`
+
+	// TintColumnParameter The column of the table with the tint that it recorded
+	TintColumnParameter *TintColumnParameter `form:"tintColumn,omitempty" json:"tintColumn,omitempty"`
+
+	// LensColumnParameter The column of the table with the lens that it recorded
+	LensColumnParameter *LensColumnParameter `form:"lensColumn,omitempty" json:"lensColumn,omitempty"`
 }
 
 // GetHowRightParams defines parameters for GetHowRight.
@@ -2133,6 +2257,12 @@ type AnswerAsideJSONRequestBody = AsideAnswer
 
 // ExchangeJSONRequestBody defines body for Exchange for application/json ContentType.
 type ExchangeJSONRequestBody = ExchangeRequest
+
+// JoinFootageTextRequestBody defines body for JoinFootage for text/plain ContentType.
+type JoinFootageTextRequestBody = JoinFootageTextBody
+
+// AdoptFootageTextRequestBody defines body for AdoptFootage for text/plain ContentType.
+type AdoptFootageTextRequestBody = AdoptFootageTextBody
 
 // MakeLinkJSONRequestBody defines body for MakeLink for application/json ContentType.
 type MakeLinkJSONRequestBody = LinkRequest
@@ -2393,6 +2523,9 @@ type ServerInterface interface {
 	// PatchProduction Change a production
 	// (PATCH /v1/productions/{production})
 	PatchProduction(ctx echo.Context, productionParameter ProductionParameter, params PatchProductionParams) error
+	// UndoAct Take back all edits of one act
+	// (POST /v1/productions/{production}/acts/{dot}/undo)
+	UndoAct(ctx echo.Context, productionParameter ProductionParameter, dotParameter DotParameter, params UndoActParams) error
 	// ListAside Edits of the settings that wait for an owner
 	// (GET /v1/productions/{production}/aside)
 	ListAside(ctx echo.Context, productionParameter ProductionParameter, params ListAsideParams) error
@@ -2441,6 +2574,12 @@ type ServerInterface interface {
 	// Exchange Bring edits and be told what others made
 	// (POST /v1/productions/{production}/exchange)
 	Exchange(ctx echo.Context, productionParameter ProductionParameter) error
+	// JoinFootage Which recorded file belongs to which clip; nothing is stored
+	// (POST /v1/productions/{production}/footage)
+	JoinFootage(ctx echo.Context, productionParameter ProductionParameter, params JoinFootageParams) error
+	// AdoptFootage Take over what a listing says
+	// (POST /v1/productions/{production}/footage/adopted)
+	AdoptFootage(ctx echo.Context, productionParameter ProductionParameter, params AdoptFootageParams) error
 	// GetHowRight How right the log was about its own grey cards
 	// (GET /v1/productions/{production}/how-right)
 	GetHowRight(ctx echo.Context, productionParameter ProductionParameter, params GetHowRightParams) error
@@ -3167,6 +3306,50 @@ func (w *ServerInterfaceWrapper) PatchProduction(ctx echo.Context) error {
 	return err
 }
 
+// UndoAct converts echo context to params.
+func (w *ServerInterfaceWrapper) UndoAct(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "dot" -------------
+	var dotParameter DotParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "dot", ctx.Param("dot"), &dotParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter dot: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params UndoActParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKeyParameter IdempotencyKeyParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKeyParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKeyParameter = &IdempotencyKeyParameter
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.UndoAct(ctx, productionParameter, dotParameter, params)
+	return err
+}
+
 // ListAside converts echo context to params.
 func (w *ServerInterfaceWrapper) ListAside(ctx echo.Context) error {
 	var err error
@@ -3848,6 +4031,168 @@ func (w *ServerInterfaceWrapper) Exchange(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.Exchange(ctx, productionParameter)
+	return err
+}
+
+// JoinFootage converts echo context to params.
+func (w *ServerInterfaceWrapper) JoinFootage(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params JoinFootageParams
+	// ------------- Optional query parameter "nameColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "nameColumn", ctx.QueryParams(), &params.NameColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter nameColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "folderColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "folderColumn", ctx.QueryParams(), &params.FolderColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter folderColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "timeColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "timeColumn", ctx.QueryParams(), &params.TimeColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter timeColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "sizeColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sizeColumn", ctx.QueryParams(), &params.SizeColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sizeColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "hashColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "hashColumn", ctx.QueryParams(), &params.HashColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hashColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "kelvinColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "kelvinColumn", ctx.QueryParams(), &params.KelvinColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter kelvinColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "tintColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "tintColumn", ctx.QueryParams(), &params.TintColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter tintColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "lensColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lensColumn", ctx.QueryParams(), &params.LensColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lensColumn: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.JoinFootage(ctx, productionParameter, params)
+	return err
+}
+
+// AdoptFootage converts echo context to params.
+func (w *ServerInterfaceWrapper) AdoptFootage(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params AdoptFootageParams
+	// ------------- Required query parameter "what" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "what", ctx.QueryParams(), &params.What, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter what: %s", err))
+	}
+
+	// ------------- Required query parameter "seen" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "seen", ctx.QueryParams(), &params.Seen, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter seen: %s", err))
+	}
+
+	// ------------- Optional query parameter "nameColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "nameColumn", ctx.QueryParams(), &params.NameColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter nameColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "folderColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "folderColumn", ctx.QueryParams(), &params.FolderColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter folderColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "timeColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "timeColumn", ctx.QueryParams(), &params.TimeColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter timeColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "sizeColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sizeColumn", ctx.QueryParams(), &params.SizeColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sizeColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "hashColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "hashColumn", ctx.QueryParams(), &params.HashColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hashColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "kelvinColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "kelvinColumn", ctx.QueryParams(), &params.KelvinColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter kelvinColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "tintColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "tintColumn", ctx.QueryParams(), &params.TintColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter tintColumn: %s", err))
+	}
+
+	// ------------- Optional query parameter "lensColumn" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lensColumn", ctx.QueryParams(), &params.LensColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lensColumn: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.AdoptFootage(ctx, productionParameter, params)
 	return err
 }
 
@@ -5449,6 +5794,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/events", wrapper.LogEvent, options.OperationMiddlewares["logEvent"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/clips", wrapper.FindClips, options.OperationMiddlewares["findClips"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/how-right", wrapper.GetHowRight, options.OperationMiddlewares["getHowRight"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/footage", wrapper.JoinFootage, options.OperationMiddlewares["joinFootage"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/footage/adopted", wrapper.AdoptFootage, options.OperationMiddlewares["adoptFootage"]...)
+	router.POST(options.BaseURL+"/v1/productions/:production/acts/:dot/undo", wrapper.UndoAct, options.OperationMiddlewares["undoAct"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/deviations", wrapper.ListDeviations, options.OperationMiddlewares["listDeviations"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/conflicts", wrapper.ListConflicts, options.OperationMiddlewares["listConflicts"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/twins", wrapper.ListTwins, options.OperationMiddlewares["listTwins"]...)

@@ -16,18 +16,20 @@ import (
 var folders = []string{
 	"../logbook", "../logbook/glance", "../logbook/advice", "../logbook/deviation", "../logbook/slate", "../logbook/setup",
 	"../logbook/cameras", "../logbook/lighting", "../logbook/figure", "../logbook/exchange", "../logbook/amend", "../logbook/kinds",
+	"../logbook/footage",
 }
 
 // results are the schemas of the answers; what they hold follows.
 var results = []string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "StillTold", "ReadingColor", "SetUpPlan",
 	"SampleColor", "ClipCorrections", "LampLearnt", "GelLearnt", "MeterLearnt", "SetUpPlane", "SetUpDrift", "SetUpSwatches", "ClipList",
-	"HowRight", "StillCheck"}
+	"HowRight", "StillCheck", "FootageJoined"}
 
 // schemaNames has a row for each type whose schema is not called like it, such as
 // "cameras.Error": "CameraError". The contract keeps a name when Go takes another, and
 // has names of its own for types that two packages call the same.
 var schemaNames = map[string]string{
 	"advice.Matched": "MatchAnswer", "advice.Following": "MatchFollowing", "cameras.Error": "CameraError", "cameras.StillReading": "StillTold",
+	"footage.Joined": "FootageJoined", "footage.Settings": "FileSettings",
 	"lighting.SpectrumReading": "SpectrumTold", "setup.Drift": "DriftTold",
 	"setup.Mix": "MixNow", "setup.Slope": "TrendTold", "setup.White": "WhiteInForce",
 }

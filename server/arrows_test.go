@@ -81,7 +81,7 @@ var rooms = map[string]room{
 	"api/pairing": {inside: "api/pairing/audit api/pairing/proof logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"api": {inside: "api/door api/link api/page api/pairing api/pairing/audit api/quota api/still colorimetry colorimetry/spectrumfile " +
 		"logbook logbook/advice logbook/amend logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure " +
-		"logbook/glance logbook/handover logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate " +
+		"logbook/footage logbook/glance logbook/handover logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate " +
 		"openapi api/removal",
 		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 

@@ -58,6 +58,8 @@ func (h *hashListReader) wrong(err error) error {
 		seen = syntax.Msg
 	} else if errors.Is(err, io.EOF) {
 		seen = "the end of the file"
+	} else {
+		return err
 	}
 	return &ListingError{h.line(), seen, hashListAllowed + ", whole and without entities of its own"}
 }

@@ -13,6 +13,7 @@ const (
 
 // Joined says which recording belongs to which clip of the log.
 type Joined struct {
+	Seen         string              `json:"seen"` // names this result, for whoever adopts of it
 	Counts       JoinCounts          `json:"counts"`
 	Clips        []JoinedClip        `json:"clips"`        // of the cards that the listing has, by camera and time
 	NoRow        []UnloggedRecording `json:"noRow"`        // recordings that nobody logged: the first 1000
