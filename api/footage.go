@@ -186,18 +186,10 @@ func (s *service) UndoAct(c echo.Context, production openapi.ProductionParameter
 	}
 	var left []openapi.LeftEdit
 	return s.once(c, params.IdempotencyKeyParameter, func(w logbook.Writer) (deed, error) {
-		act, err := actAt(l, d)
-		if err != nil {
-			return deed{}, err
+		edits, stay, err := TakeBack(l, w, d)
+		for _, e := range stay {
+			left = append(left, openapi.LeftEdit{Kind: string(e.Kind), Record: uuid.UUID(e.Record), Why: e.Why})
 		}
-		edits, err := l.Change(w, func(b *logbook.Book) ([]logbook.Draft, error) {
-			undone, err := amend.UndoAct(b, act)
-			left = nil
-			for _, stays := range undone.Left {
-				left = append(left, openapi.LeftEdit{Kind: string(stays.Kind), Record: uuid.UUID(stays.Record), Why: stays.Why})
-			}
-			return undone.Drafts, err
-		})
 		return deed{log: l, edits: edits}, err
 	}, func(made deed) error {
 		out := openapi.ActUndone{Act: made.edits[0].Dot.String(), Records: recordsIn(made.edits)}
@@ -206,6 +198,20 @@ func (s *service) UndoAct(c echo.Context, production openapi.ProductionParameter
 		}
 		return answer(c, http.StatusOK, out)
 	})
+}
+
+// TakeBack takes back the act of an edit, and says what of it stays.
+func TakeBack(l *exchange.Peer, w logbook.Writer, d logbook.Dot) (edits []*logbook.Edit, left []amend.LeftAlone, err error) {
+	act, err := actAt(l, d)
+	if err != nil {
+		return nil, nil, err
+	}
+	edits, err = l.Change(w, func(b *logbook.Book) ([]logbook.Draft, error) {
+		undone, err := amend.UndoAct(b, act)
+		left = undone.Left
+		return undone.Drafts, err
+	})
+	return edits, left, err
 }
 
 // actAt reads the act of an edit, whose edits stand one after another in a line, out of the store.

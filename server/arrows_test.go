@@ -81,8 +81,8 @@ var rooms = map[string]room{
 	"api/pairing": {inside: "api/pairing/audit api/pairing/proof logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"api": {inside: "api/door api/link api/page api/pairing api/pairing/audit api/quota api/still colorimetry colorimetry/spectrumfile " +
 		"logbook logbook/advice logbook/amend logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure " +
-		"logbook/footage logbook/glance logbook/handover logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate " +
-		"openapi api/removal",
+		"logbook/footage logbook/glance logbook/handover logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup " +
+		"logbook/slate openapi api/removal",
 		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 
 	"api/removal":       {inside: "logbook logbook/colorlog logbook/exchange logbook/kinds"},
@@ -98,8 +98,8 @@ var rooms = map[string]room{
 	"server/look":    {inside: "api/door"},
 	"server/qr":      {outside: []string{"github.com/piglig/go-qr"}},
 	"server": {inside: "api api/door api/pairing api/pairing/audit api/quota api/removal logbook logbook/bolt logbook/colorlog " +
-		"logbook/exchange logbook/glance logbook/handover logbook/kinds server/colour server/command server/demo server/desk server/doctor " +
-		"server/lan server/lan/authority server/lan/name server/lan/trust server/phone server/qr server/seal server/uplink"},
+		"logbook/exchange logbook/footage logbook/glance logbook/handover logbook/kinds server/colour server/command server/demo server/desk " +
+		"server/doctor server/lan server/lan/authority server/lan/name server/lan/trust server/phone server/qr server/seal server/uplink"},
 	"server/phone":              {inside: "api/door logbook/picture", outside: []string{"regexp"}},
 	"server/phone/engine":       {inside: "logbook/handset"}, // the one room that knows syscall/js
 	"server/phone/engine/build": {},

@@ -61,6 +61,7 @@ func commands() []verb {
 		{"unlink", "end a link with another server", unlinkManual, unlinkCommand},
 		{"missing", "say which edits are not here", missingManual, missing},
 		{"find", "find clips", findManual, findClips},
+		{"join", "say which file belongs to which clip", joinManual, joinCommand},
 		{"export", "write the colour log", exportManual, export},
 		{"colour", "answer a question about colour", colour.Manual, colour.Run},
 		{"version", "say which program this is", versionManual, version},

@@ -27,6 +27,8 @@ func tasksOf(h *host, d books) map[string]task {
 		"unlink":       h.unlinkTask,
 		"missing":      d.listMissing,
 		"find":         d.find,
+		"join":         d.join,
+		"take-back":    d.takeBack,
 		"backup":       func(w io.Writer, query url.Values) error { return backupTo(w, store, h.register, query.Get("file")) },
 		"export": func(w io.Writer, query url.Values) error {
 			wished, err := readWish(query)

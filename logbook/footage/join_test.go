@@ -133,10 +133,10 @@ func TestOneCard(t *testing.T) {
 		files       string
 		want, words string // the words are of the first clip, of a shift or of a recording without a row
 	}{
-		{"all is well", "0:A001C001 1:A001C002 2:A001C003 3:A001C004", shot(4), "sure sure sure sure", "name, card and time agree: the times are 0 s apart"},
+		{"all is well", "0:A001C001 1:A001C002 2:A001C003 3:A001C004", shot(4), "sure sure sure sure", "name and card agree, the times agree within 0 s"},
 		{"one was not logged", "0:A001C001 1:A001C002 3:A001C003 4:A001C004 5:A001C005", shot(6), "sure sure shifted+1 shifted+1 shifted+1",
 			"names shift by +1 from A001C003 (file A001C004_3103) to A001C005: 3 clips in 2 set-ups; nobody logged A001C003_3103 before it; " +
-				"so the times lie 0 s apart in the middle, by the names 3 min; the card has 6 recordings, the log 5"},
+				"shifted so, times agree within 0 s (median), as named they are 3 min apart; the card has 6 recordings, the log 5"},
 		{"one was logged that nobody shot", "0:A001C001 1:A001C002 2:A001C004 3:A001C005 4:A001C006", shot(5),
 			"sure sure shifted-1 shifted-1 shifted-1", "names shift by -1"},
 		{"slips in names", "0:A001C001 1:A001C002 2:A001C0O3 3:A001C050 4:A01C005 5:A001C006 6:A001C007", shot(7),

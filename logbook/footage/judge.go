@@ -66,8 +66,12 @@ func (job *job) judge(i int, whole bool, by int) (result, words string) {
 	how := job.how(i)
 	off, timed := job.clock.off(row, rec), job.clock.timed && !math.IsNaN(rec.at)
 	told := "there are no times to tell more"
-	if timed {
+	apart := timed && math.Abs(off) > max(3.5*job.clock.spread, 15)
+	switch {
+	case apart:
 		told = "the times are " + seconds(off) + " apart"
+	case timed:
+		told = "the times agree within " + seconds(off)
 	}
 	switch {
 	case by != 0:
@@ -84,12 +88,12 @@ func (job *job) judge(i int, whole bool, by int) (result, words string) {
 		return Likely, "name and card agree, but two people wrote this clip apart: settle that first"
 	case row.Card != job.card():
 		return Likely, "name and order agree; the card in the log is another: " + Shown(row.Card)
-	case timed && math.Abs(off) > max(3.5*job.clock.spread, 15):
+	case apart:
 		return Likely, "name and card agree, but " + told
 	case timed && job.rival(i):
 		return Likely, "name and card agree, but a recording or clip beside it is as near in time"
 	case timed:
-		return Sure, "name, card and time agree: " + told
+		return Sure, "name and card agree, " + told
 	case whole:
 		return Sure, "name, card, order and count agree; no times"
 	}

@@ -119,9 +119,9 @@ func (l *limited) Read(p []byte) (int, error) {
 // signs that control or turn the direction of writing, and not without end.
 func Shown(text string) string {
 	const most = 80
-	out, n := make([]rune, 0, min(len(text), most+8)), 0
+	out := make([]rune, 0, min(len(text), most+8))
 	for _, r := range text {
-		if n++; n > most {
+		if len(out) >= most {
 			return string(out) + "…"
 		}
 		if risky(r) {

@@ -74,9 +74,9 @@ func (job *job) shiftWords(s *NameShift, first, last int) string {
 				as = append(as, math.Abs(job.clock.off(r, rec)))
 			}
 		}
-		told := "so the times lie " + seconds(median(off)) + " apart in the middle"
+		told := "shifted so, times agree within " + seconds(median(off)) + " (median)"
 		if len(as) > 0 {
-			told += ", by the names " + seconds(median(as))
+			told += ", as named they are " + seconds(median(as)) + " apart"
 		}
 		reasons = append(reasons, told)
 	}
