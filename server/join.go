@@ -48,7 +48,8 @@ DESCRIPTION
                 count
     likely      something does not agree, or is not known
     shifted +1  by order and time the file is the next one: somewhere before it a
-                recording was not logged. Each stretch is listed with its evidence
+                recording was not logged; or, without a number, it is named for
+                another card. Each stretch is listed with its evidence
     near miss   one slip in the name, such as O for 0
     no file     the listing has its card, and no file for it
     no row      a recording that nobody logged
@@ -295,7 +296,9 @@ func (p *joinPrinter) clips(clips []footage.JoinedClip, all bool) {
 func wordsOf(c footage.JoinedClip) string {
 	switch c.Result {
 	case footage.Shifted:
-		return fmt.Sprintf("shifted %+d", c.By)
+		if c.By != 0 {
+			return fmt.Sprintf("shifted %+d", c.By)
+		}
 	case footage.NearMiss:
 		return "near miss"
 	case footage.NoFile:

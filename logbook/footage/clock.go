@@ -25,7 +25,10 @@ type job struct {
 func jobOf(r *roll) *job {
 	j := &job{roll: r}
 	slices.SortStableFunc(r.reels, func(a, b *reel) int {
-		return cmp.Or(cmp.Compare(a.of[0].number, b.of[0].number), cmp.Compare(a.folder, b.folder))
+		if x, y := a.of[0].number, b.of[0].number; x >= 0 && y >= 0 {
+			return cmp.Or(cmp.Compare(x, y), cmp.Compare(a.folder, b.folder))
+		}
+		return cmp.Or(cmp.Compare(a.of[0].at, b.of[0].at), cmp.Compare(a.folder, b.folder))
 	})
 	timed := 0
 	for _, reel := range r.reels {
@@ -64,6 +67,17 @@ func (j *job) apart(by int) (all []float64) {
 	return all
 }
 
+// apartByOrder are the differences of times where no name counts: between rows and the recordings in
+// their places, or so many further on.
+func (j *job) apartByOrder(by int) (all []float64) {
+	for i, row := range j.rows {
+		if k := i + by; k >= 0 && k < len(j.recs) && !math.IsNaN(j.recs[k].at) {
+			all = append(all, j.withoutOffset().off(row, j.recs[k]))
+		}
+	}
+	return all
+}
+
 func (j *job) withoutOffset() clock {
 	c := j.clock
 	c.offset = 0
@@ -83,6 +97,11 @@ func (j *job) try(usual float64) {
 			if by == 0 && len(apart) > 2*wellBegun {
 				tries = append(tries, median(apart[:wellBegun]))
 			}
+		}
+	}
+	for by, counted := -shiftsTried, len(tries) > 0; by <= shiftsTried && !counted; by++ {
+		if apart := j.apartByOrder(by); len(apart) > 0 {
+			tries = append(tries, median(apart))
 		}
 	}
 	best := math.Inf(1)

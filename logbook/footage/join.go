@@ -17,7 +17,7 @@ func Join(rows []*Row, c *Collection) Joined {
 	recordings := c.Recordings(n.isClip)
 	j.out.Counts.Files, j.out.Counts.Beside, j.out.Counts.Recordings = c.files, c.beside, len(recordings)
 	reels := reelsOf(recordings, n)
-	assign(reels, n)
+	renamed(reels, rolls, assign(reels, n))
 	strays(reels, rolls)
 	var jobs []*job
 	for _, r := range rolls {

@@ -1,6 +1,7 @@
 package footage
 
 import (
+	"flag"
 	"fmt"
 	"strconv"
 	"strings"
@@ -8,6 +9,12 @@ import (
 	"time"
 
 	"evenwhite/logbook"
+)
+
+// Other jobs: go test ./logbook/footage -run Sure -v -args -footage.seed 7 -footage.days 60.
+var (
+	seedDrawn = flag.Uint64("footage.seed", 1, "the seed of the jobs that are drawn")
+	daysDrawn = flag.Int("footage.days", 8, "how many days they have")
 )
 
 // A name that exists proves nothing: on drawn jobs, of which the truth is known, what is called sure is
@@ -25,14 +32,14 @@ func TestWhatIsSureIsRight(t *testing.T) {
 		{"no times", func(s *shoot) { s.timeless = true }, 0.5, 0.002},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := aShoot(1, 12)
+			s := aShoot(*seedDrawn, *daysDrawn)
 			c.set(s)
 			j, err := s.draw().join()
 			if err != nil {
 				t.Fatal(err)
 			}
 			r := s.judge(j)
-			t.Logf("seed 1: %d clips, %d files; %+v; %+v", len(s.rows), s.files, r, j.Counts)
+			t.Logf("seed %d: %d clips, %d files; %+v; %+v", *seedDrawn, len(s.rows), s.files, r, j.Counts)
 			if r.wrongShare() > c.wrong {
 				t.Errorf("%.2f %% of the sure ones got another's file, want at most %.2f %%", 100*r.wrongShare(), 100*c.wrong)
 			}
@@ -135,14 +142,18 @@ func TestOneCard(t *testing.T) {
 	}{
 		{"all is well", "0:A001C001 1:A001C002 2:A001C003 3:A001C004", shot(4), "sure sure sure sure", "name and card agree, the times agree within 0 s"},
 		{"one was not logged", "0:A001C001 1:A001C002 3:A001C003 4:A001C004 5:A001C005", shot(6), "sure sure shifted+1 shifted+1 shifted+1",
-			"names shift by +1 from A001C003 (file A001C004_3103) to A001C005: 3 clips in 2 set-ups; nobody logged A001C003_3103 before it; " +
-				"shifted so, times agree within 0 s (median), as named they are 3 min apart; the card has 6 recordings, the log 5"},
+			"names shift by +1 from A001C003 (file A001C004_3103) to A001C005 (file A001C006_3103): 3 clips in 2 set-ups; nobody logged A001C003_3103 before it; " +
+				"so joined, times agree within 0 s (median), as named they are 3 min apart; the card has 6 recordings, the log 5"},
 		{"one was logged that nobody shot", "0:A001C001 1:A001C002 2:A001C004 3:A001C005 4:A001C006", shot(5),
 			"sure sure shifted-1 shifted-1 shifted-1", "names shift by -1"},
 		{"slips in names", "0:A001C001 1:A001C002 2:A001C0O3 3:A001C050 4:A01C005 5:A001C006 6:A001C007", shot(7),
 			"sure sure nearMiss likely nearMiss sure sure", ""},
 		{"typed as its neighbour", "0:A001C001 1:A001C002 2:A001C004 3:A001C004 4:A001C005", shot(5), "sure sure nearMiss sure sure", ""},
 		{"no name in the log", "0:A001C001 1:A001C002 2:- 3:A001C004", shot(4), "sure sure likely sure", ""},
+		{"a card was changed, and nobody logged it", "0:A001C001 1:A001C002 2:A001C003 3:A001C004 4:A001C005 5:A001C006",
+			shot(2) + strings.Join(strings.SplitAfter(strings.ReplaceAll(shot(6), "A001", "A002"), "\n")[2:], ""), "sure sure shifted shifted shifted shifted",
+			"the files are named for another card from A001C003 (file A002C003_3103) to A001C006 (file A002C006_3103): 4 clips in 2 set-ups"},
+		{"no names in the log", "0:- 1:- 2:- 3:- 4:- 5:-", shot(6), "likely likely likely likely likely likely", "the log has no names from - (file A001C001_3103) to"},
 		{"the last one was not logged", "0:A001C001 1:A001C002 2:A001C003", shot(4), "sure sure sure", "after A001C003_3103, the last one"},
 		{"names alone", "0:A001C001 1:A001C002 2:A001C003", named, "sure sure sure", "no times"},
 		{"names alone, and one too many", "0:A001C001 1:A001C002", named,

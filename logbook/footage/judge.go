@@ -66,7 +66,7 @@ func (job *job) judge(i int, whole bool, by int) (result, words string) {
 	how := job.how(i)
 	off, timed := job.clock.off(row, rec), job.clock.timed && !math.IsNaN(rec.at)
 	told := "there are no times to tell more"
-	apart := timed && math.Abs(off) > max(3.5*job.clock.spread, 15)
+	apart := timed && job.clock.tooFar(off)
 	switch {
 	case apart:
 		told = "the times are " + seconds(off) + " apart"
@@ -76,6 +76,8 @@ func (job *job) judge(i int, whole bool, by int) (result, words string) {
 	switch {
 	case by != 0:
 		return Shifted, fmt.Sprintf("names shift by %+d here: %s", by, told)
+	case job.otherCard(i):
+		return Shifted, "the file is named for another card: " + told
 	case how == nearly:
 		return NearMiss, "one slip in the name: " + told
 	case how == unnamed:
@@ -99,6 +101,9 @@ func (job *job) judge(i int, whole bool, by int) (result, words string) {
 	}
 	return Likely, "the name agrees, but the card has other recordings than the log, and no times tell where"
 }
+
+// tooFar reports whether times are further apart than they spread.
+func (c clock) tooFar(off float64) bool { return math.Abs(off) > max(3.5*c.spread, 15) }
 
 // card is that of most rows.
 func (r *roll) card() string {

@@ -20,9 +20,10 @@ type reel struct {
 // recorded is a recording with what its name counts.
 type recorded struct {
 	*Recording
-	spelt  string  // the name in capitals
-	number int     // -1: none is known
-	at     float64 // s, by the clock of the camera; NaN: not said
+	spelt   string  // the name in capitals
+	number  int     // -1: none is known
+	at      float64 // s, by the clock of the camera; NaN: not said
+	renamed bool    // it is named for another card than the log has
 }
 
 // reelsOf sorts recordings into reels.
@@ -46,7 +47,7 @@ func reelsOf(all []*Recording, n *names) (reels []*reel) {
 		if r.At.said() {
 			at = float64(r.At.at) / 1000
 		}
-		found[k].of = append(found[k].of, &recorded{r, upper(r.Name), number, at})
+		found[k].of = append(found[k].of, &recorded{Recording: r, spelt: upper(r.Name), number: number, at: at})
 	}
 	for _, r := range reels {
 		slices.SortStableFunc(r.of, func(a, b *recorded) int {
@@ -65,11 +66,12 @@ type bid struct {
 }
 
 // assign finds the roll of each reel: by names that both have, by the words in the path, and, where
-// names come again on other cards, by the times, whose differences must stand still.
-func assign(reels []*reel, n *names) {
+// names come again on other cards, by the times, whose differences must stand still. It returns how far
+// the clock of each body is off, in s.
+func assign(reels []*reel, n *names) (offset map[[16]byte]float64) {
 	bodies := map[[16]byte][]float64{}
 	for pass := range 2 {
-		offset := map[[16]byte]float64{}
+		offset = map[[16]byte]float64{}
 		for body, all := range bodies {
 			offset[body] = median(all)
 		}
@@ -79,7 +81,7 @@ func assign(reels []*reel, n *names) {
 			bids := r.bids(n, offset)
 			switch {
 			case len(bids) == 0:
-				r.problem = "no clip in the log is named like these"
+				r.problem = noSuchName
 			case len(bids) > 1 && bids[1].cost-bids[0].cost < 0.5:
 				r.problem = "several cards in the log have these names (" + bids[0].roll.label() + ", " + bids[1].roll.label() +
 					"), and neither the folder nor times tell which: name the folder like the card, or list it with times"
@@ -98,6 +100,75 @@ func assign(reels []*reel, n *names) {
 			}
 		}
 	}
+	return offset
+}
+
+const noSuchName = "no clip in the log is named like these"
+
+// What a card of other names must have in common with clips that have no file.
+const (
+	fewest   = 3  // recordings
+	together = 60 // s
+)
+
+// renamed gives a reel whose names the log does not have to the roll of which clips without a file lie at
+// its times: a card that was changed in the camera and not in the log, or named otherwise.
+func renamed(reels []*reel, rolls []*roll, offset map[[16]byte]float64) {
+	for _, r := range reels {
+		if r.roll != nil || r.problem != noSuchName || len(r.of) < fewest {
+			continue
+		}
+		var found []*roll
+		for _, to := range rolls {
+			if usual, known := offset[to.first().Body]; known && r.liesAt(to.free(), usual) {
+				found = append(found, to)
+			}
+		}
+		if len(found) == 1 {
+			r.roll, r.problem = found[0], ""
+			found[0].reels = append(found[0].reels, r)
+			for _, rec := range r.of {
+				rec.renamed = true
+			}
+		}
+	}
+}
+
+// free is when the clips began of which no recording has the number, in s.
+func (r *roll) free() (at []float64) {
+	taken := map[int]bool{}
+	for _, reel := range r.reels {
+		for _, rec := range reel.of {
+			taken[rec.number] = rec.number >= 0
+		}
+	}
+	for _, row := range r.rows {
+		if row.number < 0 || !taken[row.number] {
+			at = append(at, float64(row.At)/1000)
+		}
+	}
+	return at
+}
+
+// liesAt reports whether most recordings of a reel are at moments, one each.
+func (r *reel) liesAt(moments []float64, offset float64) bool {
+	var own []float64
+	for _, rec := range r.of {
+		if !math.IsNaN(rec.at) {
+			own = append(own, rec.at-offset)
+		}
+	}
+	slices.Sort(own)
+	met, next := 0, 0
+	for _, at := range own {
+		for next < len(moments) && moments[next] < at-together {
+			next++
+		}
+		if next < len(moments) && moments[next] <= at+together {
+			met, next = met+1, next+1
+		}
+	}
+	return met >= fewest && met*10 >= len(r.of)*7
 }
 
 func (r *roll) label() string {

@@ -52,7 +52,7 @@ type JoinedClip struct {
 	File      string     `json:"file,omitempty"`   // name of the recording
 	Folder    string     `json:"folder,omitempty"`
 	Files     int        `json:"files,omitempty"`
-	By        int        `json:"by,omitempty"`        // of shifted: how much higher the number of the file is
+	By        int        `json:"by,omitempty"`        // of shifted: how much higher the number of the file is; none of another card
 	Adopted   bool       `json:"adopted,omitempty"`   // the log has this name from a listing
 	Confirmed bool       `json:"confirmed,omitempty"` // the file says the settings of the log
 }
@@ -66,7 +66,8 @@ type UnloggedRecording struct {
 	Words  string `json:"words"`
 }
 
-// NameShift is a stretch of clips on one card whose names are all off by the same count.
+// NameShift is a stretch of clips on one card whose names are all off by the same count, or, by 0, that
+// are named for another card or have no name.
 type NameShift struct {
 	From   logbook.ID   `json:"from"` // its first clip, by which it is adopted
 	Camera string       `json:"camera"`

@@ -1,37 +1,42 @@
 package footage
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 )
 
-// tellShifts proposes each stretch of rows that are off by the same count.
+// tellShifts proposes each stretch of rows whose names are off by the same count, that are named for
+// another card, or have no name.
 func (j *joiner) tellShifts(job *job, by []int) {
 	var now *NameShift
+	var why stretch
 	first, last := 0, 0
 	end := func() {
-		if now == nil {
-			return
+		if now != nil {
+			now.Words = job.shiftWords(now, why, first, last)
+			j.out.Shifts = append(j.out.Shifts, *now)
+			now = nil
 		}
-		now.Words = job.shiftWords(now, first, last)
-		j.out.Shifts = append(j.out.Shifts, *now)
-		now = nil
 	}
-	for i := range job.rows {
-		if job.of[i] < 0 || by[i] == 0 && job.how(i) != equally {
-			continue // no file, or a slip within the stretch
-		}
-		if now != nil && by[i] != now.By {
-			end()
-		}
-		if by[i] == 0 {
+	for i, row := range job.rows {
+		if job.of[i] < 0 {
 			continue
 		}
-		row := job.rows[i]
+		here := job.stretchAt(i, by[i])
+		if here == slipped {
+			continue // within a stretch, or alone
+		}
+		if now != nil && (by[i] != now.By || here != why) {
+			end()
+		}
+		if here == wellNamed {
+			continue
+		}
 		if now == nil {
-			now, first = &NameShift{From: row.Clip, Camera: row.Camera, Card: row.Card, Day: row.Day, By: by[i]}, i
+			now, why, first = &NameShift{From: row.Clip, Camera: row.Camera, Card: row.Card, Day: row.Day, By: by[i]}, here, i
 		}
 		last = i
 		now.Clips = append(now.Clips, row.Clip)
@@ -39,10 +44,53 @@ func (j *joiner) tellShifts(job *job, by []int) {
 	end()
 }
 
-func (job *job) shiftWords(s *NameShift, first, last int) string {
-	row, rec := job.rows[first], job.recs[job.of[first]]
-	words := fmt.Sprintf("names shift by %+d from %s (file %s) to %s: %s", s.By, Shown(row.Name), Shown(rec.Name), Shown(job.rows[last].Name),
-		counted(len(s.Clips), "clip"))
+// A stretch is why rows, one after another, want the names of their files.
+type stretch int
+
+const (
+	wellNamed stretch = iota // they have them
+	slipped                  // one slip, or something that is not clear
+	miscount                 // they were counted wrongly
+	otherCard                // they are named for another card
+	nameless
+)
+
+func (job *job) stretchAt(i, by int) stretch {
+	switch how := job.how(i); {
+	case by != 0:
+		return miscount
+	case how == equally:
+		return wellNamed
+	case how == unnamed && job.clear(i):
+		return nameless
+	case job.otherCard(i):
+		return otherCard
+	}
+	return slipped
+}
+
+// clear reports whether the time alone says which file a row has.
+func (job *job) clear(i int) bool {
+	row, rec := job.rows[i], job.recs[job.of[i]]
+	return job.clock.timed && !math.IsNaN(rec.at) && !job.clock.tooFar(job.clock.off(row, rec)) && !job.rival(i)
+}
+
+// otherCard reports whether the file of a row is named for another card, and its time is clear.
+func (job *job) otherCard(i int) bool {
+	return job.recs[job.of[i]].renamed && job.how(i) != unnamed && job.clear(i)
+}
+
+func (job *job) shiftWords(s *NameShift, why stretch, first, last int) string {
+	row, rec, end := job.rows[first], job.recs[job.of[first]], job.recs[job.of[last]]
+	what := fmt.Sprintf("names shift by %+d", s.By)
+	switch why {
+	case otherCard:
+		what = "the files are named for another card"
+	case nameless:
+		what = "the log has no names"
+	}
+	words := fmt.Sprintf("%s from %s (file %s) to %s (file %s): %s", what, Shown(cmp.Or(row.Name, "-")), Shown(rec.Name),
+		Shown(cmp.Or(job.rows[last].Name, "-")), Shown(end.Name), counted(len(s.Clips), "clip"))
 	setUps := []string{}
 	for _, r := range job.rows[first : last+1] {
 		if !slices.Contains(setUps, r.SetUp) {
@@ -67,14 +115,16 @@ func (job *job) shiftWords(s *NameShift, first, last int) string {
 		}
 		numbers := map[int]*recorded{}
 		for _, r := range job.recs {
-			numbers[r.number] = r
+			if why == miscount {
+				numbers[r.number] = r
+			}
 		}
 		for _, r := range job.rows[first : last+1] {
 			if rec := numbers[r.number]; rec != nil && r.number >= 0 {
 				as = append(as, math.Abs(job.clock.off(r, rec)))
 			}
 		}
-		told := "shifted so, times agree within " + seconds(median(off)) + " (median)"
+		told := "so joined, times agree within " + seconds(median(off)) + " (median)"
 		if len(as) > 0 {
 			told += ", as named they are " + seconds(median(as)) + " apart"
 		}
