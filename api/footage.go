@@ -175,7 +175,9 @@ func listingProblem(err error) error {
 }
 
 // UndoAct takes back all edits of one act.
-func (s *service) UndoAct(c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter, params openapi.UndoActParams) error {
+func (s *service) UndoAct(
+	c echo.Context, production openapi.ProductionParameter, text openapi.DotParameter, params openapi.UndoActParams,
+) error {
 	l, err := s.log(production)
 	if err != nil {
 		return err

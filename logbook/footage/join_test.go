@@ -29,6 +29,7 @@ func TestWhatIsSureIsRight(t *testing.T) {
 		{"files written at the end of each recording", func(s *shoot) { s.ends = true }, 0.95, 0.002},
 		{"another zone, 40 s of jitter, all cards of a day in one folder", func(s *shoot) { s.clock, s.jitter, s.unfolded = 9*3600, 40, true }, 0.95, 0.002},
 		{"many that nobody logged, and some that nobody shot", func(s *shoot) { s.unlogged, s.phantom = 0.03, 0.01 }, 0.95, 0.002},
+		{"a card in twelve that was changed and not logged", func(s *shoot) { s.forgotten = 0.08 }, 0.95, 0.002},
 		{"no times", func(s *shoot) { s.timeless = true }, 0.5, 0.002},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -142,7 +143,8 @@ func TestOneCard(t *testing.T) {
 	}{
 		{"all is well", "0:A001C001 1:A001C002 2:A001C003 3:A001C004", shot(4), "sure sure sure sure", "name and card agree, the times agree within 0 s"},
 		{"one was not logged", "0:A001C001 1:A001C002 3:A001C003 4:A001C004 5:A001C005", shot(6), "sure sure shifted+1 shifted+1 shifted+1",
-			"names shift by +1 from A001C003 (file A001C004_3103) to A001C005 (file A001C006_3103): 3 clips in 2 set-ups; nobody logged A001C003_3103 before it; " +
+			"names shift by +1 from A001C003 (file A001C004_3103) to A001C005 (file A001C006_3103): 3 clips in 2 set-ups; " +
+				"nobody logged A001C003_3103 before it; " +
 				"so joined, times agree within 0 s (median), as named they are 3 min apart; the card has 6 recordings, the log 5"},
 		{"one was logged that nobody shot", "0:A001C001 1:A001C002 2:A001C004 3:A001C005 4:A001C006", shot(5),
 			"sure sure shifted-1 shifted-1 shifted-1", "names shift by -1"},
@@ -151,9 +153,10 @@ func TestOneCard(t *testing.T) {
 		{"typed as its neighbour", "0:A001C001 1:A001C002 2:A001C004 3:A001C004 4:A001C005", shot(5), "sure sure nearMiss sure sure", ""},
 		{"no name in the log", "0:A001C001 1:A001C002 2:- 3:A001C004", shot(4), "sure sure likely sure", ""},
 		{"a card was changed, and nobody logged it", "0:A001C001 1:A001C002 2:A001C003 3:A001C004 4:A001C005 5:A001C006",
-			shot(2) + strings.Join(strings.SplitAfter(strings.ReplaceAll(shot(6), "A001", "A002"), "\n")[2:], ""), "sure sure shifted shifted shifted shifted",
+			shot(2) + strings.Join(strings.SplitAfter(strings.ReplaceAll(shot(6), "A001", "A002"), "\n")[2:], ""),
+			"sure sure shifted shifted shifted shifted",
 			"the files are named for another card from A001C003 (file A002C003_3103) to A001C006 (file A002C006_3103): 4 clips in 2 set-ups"},
-		{"no names in the log", "0:- 1:- 2:- 3:- 4:- 5:-", shot(6), "likely likely likely likely likely likely", "the log has no names from - (file A001C001_3103) to"},
+		{"no names in the log", "0:- 1:- 2:- 3:- 4:-", shot(5), "likely likely likely likely likely", "the log has no names from - (file A001C001_3103) to"},
 		{"the last one was not logged", "0:A001C001 1:A001C002 2:A001C003", shot(4), "sure sure sure", "after A001C003_3103, the last one"},
 		{"names alone", "0:A001C001 1:A001C002 2:A001C003", named, "sure sure sure", "no times"},
 		{"names alone, and one too many", "0:A001C001 1:A001C002", named,

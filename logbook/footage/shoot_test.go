@@ -30,8 +30,15 @@ type shoot struct {
 	files     int
 	sidecars  bool
 	n         uint64
-	last      float64 // when the body recorded last
 	forgotten float64 // share of changes of cards that nobody logged
+	logged    logged
+}
+
+// logged is the card as the log has it.
+type logged struct {
+	body       logbook.ID
+	day, count int
+	card, head string
 }
 
 // aShoot has three bodies: two that name cards, one whose names begin again on each card.
@@ -79,7 +86,10 @@ func (s *shoot) card(letter string, body logbook.ID, day, card, clips int, at, o
 	if s.unfolded && letter != "C" {
 		folder = fmt.Sprintf("/job/day%02d", day+1)
 	}
-	counted := 0 // what the log counts
+	if s.logged.body != body || s.logged.day != day || letter == "C" || s.Float64() >= s.forgotten {
+		s.logged = logged{body: body, day: day, card: cardName, head: head}
+	}
+	log := &s.logged
 	for n := 1; n <= clips; n++ {
 		long := 15 + s.ExpFloat64()*60
 		file := fmt.Sprintf("%s%03d", head, n)
@@ -97,12 +107,12 @@ func (s *shoot) card(letter string, body logbook.ID, day, card, clips int, at, o
 			s.file(folder+"/"+full+".xml", 2000, written)
 		}
 		if s.Float64() >= s.unlogged {
-			counted++
-			s.log(letter, body, day, cardName, fmt.Sprintf("%s%03d", head, counted), at, path, file)
+			log.count++
+			s.log(letter, body, day, log.card, fmt.Sprintf("%s%03d", log.head, log.count), at, path, file)
 		}
 		if s.Float64() < s.phantom {
-			counted++
-			s.log(letter, body, day, cardName, fmt.Sprintf("%s%03d", head, counted), at+40+long, "", "")
+			log.count++
+			s.log(letter, body, day, log.card, fmt.Sprintf("%s%03d", log.head, log.count), at+40+long, "", "")
 		}
 		at += long + 20 + s.ExpFloat64()*120
 	}
