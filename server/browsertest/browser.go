@@ -1,14 +1,11 @@
-// Package browsertest runs scripts in a real browser, for tests: Chromium as a person has it,
+// Package browsertest runs scripts in a real browser, for tests: Chromium, or another, as a person has it,
 // with an empty home and a store of certificates of its own.
 package browsertest
 
 import (
 	"bytes"
-	"crypto/sha256"
 	"encoding/json"
-	"encoding/pem"
 	"flag"
-	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -20,8 +17,9 @@ var screens = flag.String("screens", "", "write pictures of the pages into this 
 
 // A Browser is one that a test starts.
 type Browser struct {
+	Engine Engine
 	Trusts []byte // root certificate in DER; nil: none beside those of the system
-	Hosts  string // how names are resolved, such as "MAP set7.local 127.0.0.1"; "": by the system
+	Hosts  string // how names are resolved, such as "MAP set7.local 127.0.0.1"; "": by the system. Others than Chromium: the name of this machine
 	Home   string // "": an empty one
 	Kill   bool   // the browser is killed at the end, and not closed
 	// On makes a command that runs on another machine of a test's network; nil: on this one.
@@ -32,15 +30,11 @@ type Browser struct {
 // page whose own policy kept something of it from running fails the test.
 func (b Browser) Run(t testing.TB, script string, args, out any) {
 	t.Helper()
-	node, chromium := Tool(t, "node"), Tool(t, "chromium")
-	driver := root(t, "testdata/browser/run.mjs")
-	if _, err := os.Stat(root(t, "testdata/browser/node_modules/playwright-core")); err != nil {
-		Missing(t, "the npm package playwright-core")
-	}
+	node := Tool(t, "node")
 	if b.Home == "" {
 		b.Home = t.TempDir()
 	}
-	b.trust(t)
+	driver, is := b.Engine.drivenBy(t, b)
 	path, err := filepath.Abs(script)
 	if err != nil {
 		t.Fatal(err)
@@ -50,17 +44,17 @@ func (b Browser) Run(t testing.TB, script string, args, out any) {
 			t.Fatal(err)
 		}
 	}
-	told, err := json.Marshal(map[string]any{
-		"home": b.Home, "program": chromium, "hosts": b.Hosts, "script": path, "args": args, "screens": *screens,
-		"kill": b.Kill,
-	})
+	for name, value := range map[string]any{"home": b.Home, "script": path, "args": args, "screens": *screens, "kill": b.Kill} {
+		is[name] = value
+	}
+	told, err := json.Marshal(is)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if b.On == nil {
 		b.On = exec.Command
 	}
-	run := b.On(node, driver)
+	run := b.On(node, root(t, driver))
 	run.Stdin = bytes.NewReader(told)
 	var said bytes.Buffer
 	run.Stderr = &said
@@ -77,31 +71,6 @@ func (b Browser) Run(t testing.TB, script string, args, out any) {
 	}
 	for _, v := range answer.Violations {
 		t.Errorf("its own policy kept from running: %s", v)
-	}
-}
-
-// trust puts the root into the store of the browser's home, as a person does.
-func (b Browser) trust(t testing.TB) {
-	t.Helper()
-	if b.Trusts == nil {
-		return
-	}
-	certutil, store := Tool(t, "certutil"), filepath.Join(b.Home, ".pki", "nssdb")
-	if err := os.MkdirAll(store, 0o700); err != nil {
-		t.Fatal(err)
-	}
-	file := filepath.Join(b.Home, "root.pem")
-	if err := os.WriteFile(file, pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: b.Trusts}), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	steps := [][]string{{"-N", "--empty-password"}, {"-A", "-t", "C,,", "-n", fmt.Sprintf("root %x", sha256.Sum256(b.Trusts)), "-i", file}}
-	if _, err := os.Stat(filepath.Join(store, "cert9.db")); err == nil {
-		steps = steps[1:] // it trusts another already
-	}
-	for _, args := range steps {
-		if out, err := exec.Command(certutil, append([]string{"-d", "sql:" + store}, args...)...).CombinedOutput(); err != nil {
-			t.Fatalf("certutil %v: %v: %s", args, err, out)
-		}
 	}
 }
 

@@ -9,7 +9,10 @@ export const until = async (page, what, arg, minutes = 1) => {
     }
     return true;
   })()`);
-  if (!held) throw new Error(`this did not come to hold within ${minutes} min: ${what}`);
+  if (held) return;
+  const said = await page.evaluate(() => globalThis.day && { status: day.status, notices: [...day.notices], mayWrite: day.mayWrite, here: day.here,
+    seen: document.visibilityState, worker: navigator.serviceWorker?.controller?.state, asked: globalThis.asked });
+  throw new Error(`this did not come to hold within ${minutes} min: ${what}; the phone says ${JSON.stringify(said)}`);
 };
 
 // loaded gives the page's scripts what the app's screens act by.
