@@ -97,7 +97,7 @@ export const conflictSides = (c: Conflict): Side[] => (c.values ?? []).map((v) =
 }));
 
 /** conflictActs set the field to the value that was chosen, over all that were seen. */
-export function conflictActs(c: Conflict, record: HandsetRecord | undefined): Act[] {
+export function conflictActs(c: Conflict): Act[] {
   if (c.deletion) {
     return [
       { words: words.strikeOut, press: () => void day.strike(c.kind, c.record) },
@@ -106,7 +106,7 @@ export function conflictActs(c: Conflict, record: HandsetRecord | undefined): Ac
   }
   return (c.values ?? []).map((v) => ({
     words: words.use(shown(v.value)), small: `${v.by} ${clock(v.correctedAt)}`,
-    press: () => void (record && change(c.kind, c.record, { [c.field]: valueOf(v.value) })),
+    press: () => void change(c.kind, c.record, { [c.field]: valueOf(v.value) }),
   }));
 }
 

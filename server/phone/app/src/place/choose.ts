@@ -96,7 +96,7 @@ export class Choose extends Screen {
     const acts = ((): Act[] => {
       switch (q.of) {
         case "apart": return whiteActs(q.apart, this.now.value);
-        case "conflict": return conflictActs(q.conflict, this.record.value);
+        case "conflict": return conflictActs(q.conflict);
         case "twins": return twinActs(q.twins);
         case "notMade": return notMadeActs(q.row);
         case "refused": return [
