@@ -5,7 +5,16 @@ declare const __VERSION__: string;
 
 const shell = `evenwhite-shell-${__VERSION__}`;
 
-self.addEventListener("install", (event) => event.waitUntil(fill()));
+self.addEventListener("install", (event) => {
+  event.waitUntil(fill());
+  past(event);
+});
+
+/** past lets what is asked of the server go past this worker, where a browser can: whatever keeps it from starting keeps no exchange. */
+function past(event: ExtendableEvent) {
+  const { addRoutes } = event as ExtendableEvent & { addRoutes?: (rule: object) => Promise<void> };
+  void addRoutes?.call(event, { condition: { urlPattern: "/v1/*" }, source: "network" }).catch(() => {}); // then as in other browsers
+}
 
 /** fill takes what is the same by name and hash from the shell before, and fetches the rest past the browser's own cache. */
 async function fill() {

@@ -63,7 +63,11 @@ export class Acts {
   readonly #mine = new Map<string, { dot: string; over: ReadonlySet<string> }>();
   /** onMarks is told which edits apply to nothing, and why. */
   onMarks: (marks: readonly Verdict[]) => void = () => {};
-  onStored: () => void = () => {};
+  /** onStored is told how many edits were made of no event: those that waited are counted already. */
+  onStored: (edits: number) => void = () => {};
+  /** onHandedIn is told when the engine holds what was stored. */
+  onHandedIn: () => void = () => {};
+  readonly #handing = new Map<string, number>();
 
   constructor(store: Store, book: Book, clock: Clock, writer: () => Writer) {
     this.#store = store;
@@ -82,6 +86,14 @@ export class Acts {
   /** endLines has other lines drawn: the engine says that one is over, or this phone goes by another id. */
   endLines() { this.#lines.clear(); }
 
+  /** handing is how many edits of a production are stored that the engine does not hold yet. */
+  handing(production: string): number { return this.#handing.get(production) ?? 0; }
+
+  #hands(production: string, by: 1 | -1) {
+    this.#handing.set(production, this.handing(production) + by);
+    if (by < 0) this.onHandedIn();
+  }
+
   #production(): string {
     if (this.#book.production === undefined) throw new EngineFault("not-open", "no production is open");
     return this.#book.production;
@@ -99,8 +111,9 @@ export class Acts {
       production, kind, record: id, device, dot: { line, n }, at, offsetMs: this.#clock.offsetMs, by, changes,
     }));
     for (const c of changes) this.#isMine(id, c, dotText({ line, n }));
-    this.onStored();
-    void this.#handIn(production, [bytes]);
+    this.#hands(production, 1);
+    void this.#handIn(production, [bytes]).finally(() => this.#hands(production, -1)); // before it is asked what is to be sent
+    this.onStored(1);
     const set = Object.fromEntries(changes.map((c) => [c.field, c.value]));
     const made = { dot: dotText({ line, n }), kind, record: id, set, created: record === undefined };
     return { production, name: kind, at, made: Promise.resolve([made]) };
@@ -128,7 +141,7 @@ export class Acts {
     const production = this.#production(), { by } = this.#writer();
     const row: WaitingRow = { production, name, message: textOf(message), at: this.#clock.own(), offsetMs: this.#clock.offsetMs, by };
     row.id = await this.#store.wait(row);
-    this.onStored();
+    this.onStored(0);
     const made = Promise.withResolvers<readonly Made[]>();
     made.promise.catch(() => {}); // whoever shows the act is told; what was not made is told by day.notices
     this.#pending.set(row.id, made);
@@ -159,7 +172,7 @@ export class Acts {
       told?.reject(e);
       if (!(e instanceof EngineFault)) throw e;
       await this.#store.wait({ ...row, fault: e.message });
-      this.onStored();
+      this.onStored(0);
     }
     this.#pending.delete(row.id!);
   }
@@ -182,7 +195,7 @@ export class Acts {
       const made = await Promise.all(edits.map((e) => this.#made(e)));
       if (!await this.#store.keep(production, bytes, { line, from: n, ...(row?.id !== undefined && { waiting: row.id }) })) continue;
       await this.#handIn(production, bytes);
-      this.onStored();
+      this.onStored(0);
       return made;
     }
   }

@@ -15,8 +15,11 @@ import { Offline } from "./offline";
 import { Reach } from "./reach";
 import type { Notice, Status } from "./status";
 
+/** When the engine begins though nothing was painted, as in a tab that nobody sees. */
+const paintedBy = 1_000;
+
 /** These notices stay until what they say is over; the others follow from what is. */
-const noted = ["storeFull", "storeDenied", "storeFailed", "notMade", "looksOnly", "setAside"] as const;
+const noted = ["storeFull", "storeDenied", "storeFailed", "notMade", "setAside"] as const;
 
 /** Day is what screens use: what is open, the acts, and where the data is. It tells "change" of itself. */
 class Day extends EventTarget {
@@ -26,8 +29,12 @@ class Day extends EventTarget {
   readonly #acts = new Acts(this.#store, this.#book, this.#clock, () => ({ by: this.by, device: this.device }));
   readonly #reach = new Reach({
     store: this.#store, book: this.#book, clock: this.#clock, line: (production) => this.#acts.line(production),
-    lineOver: () => this.#acts.endLines(), production: () => this.production,
+    handing: (production) => this.#acts.handing(production), lineOver: () => this.#acts.endLines(), device: () => this.device, production: () => this.production,
     productions: () => this.productions, changed: () => this.#tell(), note: (notice, holds) => this.note(notice, holds),
+    refused: (is) => {
+      this.#refusedThere = is;
+      this.#tell();
+    },
     marks: (marks) => this.#acts.onMarks(marks), failed: (e) => this.#failed(e),
   });
   readonly #offline = new Offline(() => this.#tell());
@@ -48,9 +55,12 @@ class Day extends EventTarget {
   /** #wasOpen says that the engine ran in this start, and #recovered when it was started again last. */
   #wasOpen = false;
   #recovered = -60_000;
+  /** #refusedThere says that the server took nothing of what this phone wrote last: it may not. */
+  #refusedThere = false;
   /** secret is that of the address which was scanned; it stands in no address any more. */
   secret: string | undefined;
   #finder: { edition: string; finder: Finder } | undefined;
+  #begun = false;
   /** last is the act that was done last. */
   last: Act | undefined;
 
@@ -66,8 +76,9 @@ class Day extends EventTarget {
       this.marks = [...this.marks, ...marks];
       this.#tell();
     };
-    this.#acts.onStored = () => {
-      void this.#reach.count();
+    this.#acts.onHandedIn = () => void this.#reach.count();
+    this.#acts.onStored = (edits) => {
+      void this.#reach.count(edits);
       this.#reach.link.soon();
     };
     this.#invited();
@@ -89,7 +100,7 @@ class Day extends EventTarget {
     this.notices = new Set<Notice>([
       ...stays, ...is("olderDays", this.#book.isOpen && this.#book.early), ...is("engineGone", this.#book.gone !== undefined),
       ...is("otherTab", !this.#store.seat.writes && !this.notices.has("storeDenied")), ...is("newerStore", this.#store.newer),
-      ...is("invented", this.production?.invented ?? false), ...is("removedThere", this.production?.gone !== undefined),
+      ...is("looksOnly", this.#looksOnly), ...is("invented", this.production?.invented ?? false), ...is("removedThere", this.production?.gone !== undefined),
       ...is("newVersion", this.#offline.newVersion && this.here.sheet === undefined),
     ]);
     this.#reach.worksOffline = this.#offline.works;
@@ -129,13 +140,21 @@ class Day extends EventTarget {
   /** mayWrite says whether anything can be logged here: not in a second tab, nor in an app that is older than the store. */
   get mayWrite() { return this.#store.mayWrite; }
 
+  /** #looksOnly says that this phone may not write there, by its role or because what it wrote was refused. */
+  get #looksOnly(): boolean {
+    return this.#reach.mayLookOnly || this.#refusedThere && this.production?.invented === false;
+  }
+
   /** now is the time by the device's clock, put right by the server's. */
   now() { return this.#clock.now(); }
 
   /** start opens the store and what was open last; the engine begins after the first paint. */
   async start(): Promise<void> {
     try {
-      await this.#store.open(() => this.#tell());
+      await this.#store.open(() => { // the tab that wrote is closed
+        this.#tell();
+        void this.#acts.carryOutAll().catch(() => {}).finally(() => this.#reach.link.soon());
+      });
       this.by = (await this.#store.setting<string>("by")) ?? "";
       this.#clock.offsetMs = (await this.#store.setting<number>("offsetMs")) ?? 0;
       this.productions = await this.#store.productions();
@@ -159,9 +178,12 @@ class Day extends EventTarget {
     };
     this.#tell();
     requestAnimationFrame(() => setTimeout(() => void this.#begin()));
+    setTimeout(() => void this.#begin(), paintedBy);
   }
 
   async #begin() {
+    if (this.#begun) return;
+    this.#begun = true;
     void this.#offline.start();
     try {
       await this.#book.start();
@@ -180,7 +202,7 @@ class Day extends EventTarget {
   #failed(e: unknown) {
     const trouble = e instanceof StoreFault ? e.trouble : "failed";
     const notice = { full: "storeFull", denied: "storeDenied", newer: "newerStore", otherTab: "otherTab", failed: "storeFailed" } as const;
-    this.note(notice[trouble]);
+    if (trouble !== "looksOnly") this.note(notice[trouble]); // which stands there already
   }
 
   async #opened(production: string) {
@@ -281,7 +303,10 @@ class Day extends EventTarget {
   }
 
   async #done(what: () => Promise<Act>): Promise<Act> {
-    const act = await this.#kept(what);
+    const act = await this.#kept(() => {
+      if (this.#looksOnly) throw new StoreFault("looksOnly");
+      return what();
+    });
     this.last = act;
     this.#tell();
     return act;

@@ -12,11 +12,14 @@ export interface ReachParts {
   book: Book;
   clock: Clock;
   line: (production: string) => string;
+  handing: (production: string) => number;
   lineOver: () => void;
+  device: () => string;
   production: () => ProductionRow | undefined;
   productions: () => readonly ProductionRow[];
   changed: () => void;
   note: (notice: Notice, holds: boolean) => void;
+  refused: (is: boolean) => void;
   marks: (marks: readonly Verdict[]) => void;
   failed: (e: StoreFault) => void;
 }
@@ -37,8 +40,8 @@ export class Reach implements Told {
     this.#is = parts;
     this.server = new Server(parts.store, () => parts.clock.own());
     this.server.unsent = () => this.#count();
-    const { book, store, line } = parts;
-    this.link = new Link({ server: this.server, book, store, told: this, open: parts.production, line });
+    const { book, store, line, device, productions } = parts;
+    this.link = new Link({ server: this.server, book, store, told: this, open: parts.production, productions, device, line });
     setInterval(() => parts.changed(), 60_000); // "older than ten minutes" becomes true by itself
   }
 
@@ -51,15 +54,23 @@ export class Reach implements Told {
 
   get paired() { return this.server.admission !== undefined; }
 
+  /** #unsent is how much of the production that is open is on this phone alone; undefined until all of it is read. */
+  get #unsent(): number | undefined {
+    const { book, handing } = this.#is, open = this.#is.production()?.id ?? "";
+    return book.early || book.production !== open ? undefined : (book.state?.unsent ?? 0) + handing(open);
+  }
+
   /** #count is how much is on this phone alone: of the production that is open, and of the others as they were left. */
   #count() {
-    const open = this.#is.production(), here = open?.invented ? 0 : (this.#is.book.state?.unsent ?? open?.unsent ?? 0);
+    const open = this.#is.production(), here = open?.invented ? 0 : (this.#unsent ?? open?.unsent ?? 0);
     const others = this.#is.productions().filter((p) => p.id !== open?.id && !p.invented);
     return others.reduce((sum, p) => sum + (p.unsent ?? 0), here) + this.#waiting;
   }
 
-  /** count looks anew at what is on this phone alone. */
-  async count() {
+  /** count looks anew at what is on this phone alone. more were stored just now. */
+  async count(more = 0) {
+    const open = this.#is.production(), unsent = this.#unsent ?? (more > 0 ? (open?.unsent ?? 0) + more : undefined);
+    if (open && unsent !== undefined) await this.#note(open, unsent);
     const waiting = await this.#is.store.waiting().catch(() => []);
     this.#is.note("notMade", waiting.some((w) => w.fault !== undefined));
     const invented = new Set(this.#is.productions().filter((p) => p.invented).map((p) => p.id));
@@ -69,12 +80,13 @@ export class Reach implements Told {
       this.#held = held;
       if (this.#is.store.mayWrite) await this.#is.store.keepSetting("heldSince", held).catch(() => {});
     }
-    const open = this.#is.production(), unsent = this.#is.book.state?.unsent;
-    if (open && unsent !== undefined && open.unsent !== unsent && this.#is.store.mayWrite) {
-      open.unsent = unsent;
-      await this.#is.store.noteUnsent(open.id, unsent).catch(() => {});
-    }
     this.#is.changed();
+  }
+
+  async #note(row: ProductionRow, unsent: number) {
+    if (row.unsent === unsent || !this.#is.store.mayWrite) return;
+    row.unsent = unsent;
+    await this.#is.store.noteUnsent(row.id, unsent).catch(() => {});
   }
 
   /** status is the one state of the status line: the first that holds. */
@@ -109,15 +121,29 @@ export class Reach implements Told {
     void this.count().then(() => this.#tell());
   }
 
+  /** mayLookOnly says that this phone may not write in the production that is open, by what the server said of it last. */
+  get mayLookOnly(): boolean {
+    const role = this.server.admission?.role;
+    return role !== undefined && role !== "owner" && role !== "editor" && this.#is.production()?.invented === false;
+  }
+
   /** #told is what the server was told last of how much is unsent. */
   #told: number | undefined;
 
+  /** #tell tells the server how much is unsent, and hears what this phone may do by now. */
   async #tell() {
-    const unsent = this.#count();
-    if (unsent === this.#told) return;
-    await this.server.ask("PATCH", "/v1/me", {
+    const unsent = this.#count(), production = this.#is.production()?.id ?? "";
+    if (unsent === this.#told && !this.mayLookOnly) return;
+    const answer = await this.server.ask("PATCH", "/v1/me", {
       headers: { "Content-Type": "application/merge-patch+json" }, body: JSON.stringify({ unsent, program: "evenwhite phone" }),
-    }).then(() => { this.#told = unsent; }, () => {}); // with the next exchange
+    }).catch(() => undefined); // with the next exchange
+    if (!answer) return;
+    this.#told = unsent;
+    const { roles } = await answer.json() as { roles: Record<string, string> }, role = roles[production] ?? roles["*"];
+    const admission = this.server.admission;
+    if (!admission || role === undefined || role === admission.role) return;
+    await this.server.admit({ ...admission, role }).catch(() => {});
+    this.#is.changed();
   }
 
   lineOver() { this.#is.lineOver(); }
@@ -147,9 +173,15 @@ export class Reach implements Told {
     this.#is.changed();
   }
 
-  looksOnly(is: boolean) { this.#is.note("looksOnly", is); }
+  looksOnly(is: boolean) { this.#is.refused(is); }
 
   aside() { this.#is.note("setAside", true); }
 
   failed(e: StoreFault) { this.#is.failed(e); }
+
+  async left(production: string, unsent: number) {
+    const row = this.#is.productions().find((p) => p.id === production);
+    if (row) await this.#note(row, unsent);
+    await this.count();
+  }
 }

@@ -23,6 +23,8 @@ export class Book extends EventTarget {
   gone: string | undefined;
   /** edition changes with everything that may change an answer. */
   edition = 0;
+  /** holds counts what was handed in: a state is older than those that came in after it. */
+  holds = 0;
   #opening = 0;
   #prepared = false;
   #device = "";
@@ -112,9 +114,11 @@ export class Book extends EventTarget {
   }
 
   async #hold(edits: Uint8Array<ArrayBuffer>[], message: object): Promise<Held> {
-    const answer = await this.#engine.ask("hold", textOf(message), framed(edits));
+    const turn = this.#opening, answer = await this.#engine.ask("hold", textOf(message), framed(edits));
     const held = JSON.parse(answer.text) as Held;
+    if (turn !== this.#opening) return held; // another production was opened
     this.state = held;
+    this.holds++;
     return held;
   }
 
@@ -133,10 +137,17 @@ export class Book extends EventTarget {
     return this.#engine.ask(name, typeof message === "string" ? message : textOf(message), bytes);
   }
 
-  /** took notes the state that an answer of the service left. */
-  took(state: State, changed: boolean) {
-    this.state = state;
+  /** took notes the state that an answer of the service left, where holds is still how much was handed in. */
+  took(production: string, state: State, { changed, holds }: { changed: boolean; holds: number }) {
+    if (production !== this.production) return;
+    if (holds === this.holds) this.state = state;
     if (changed) this.#changed();
+  }
+
+  /** end lets go of the engine. */
+  end() {
+    this.close();
+    this.#engine.stop("the production was closed");
   }
 
   /** again starts the engine anew with the production that was open. */

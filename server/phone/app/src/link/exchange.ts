@@ -1,14 +1,20 @@
 // One exchange of edits with the server, in rows, until there is no more.
 import { frames, parseDot, type Dot } from "../capture";
 import type { Asked, Taken, Verdict } from "../engine/answers.gen";
-import { EngineFault } from "../engine";
+import { EngineFault, EngineGone } from "../engine";
 import { StoreFault, type Store } from "../store";
 import type { Book } from "../engine/book";
 import { packed } from "./packed";
-import { Refused, type Server } from "./server";
+import { Refused, within, type Server } from "./server";
 
 const rows = "application/vnd.evenwhite.rows";
 const mostEdits = 500;
+
+/** So often in a row it goes on where nothing came and nothing went, as while a long list is told in parts. */
+const mostIdle = 8;
+
+/** How long one request may take: a phone that walked out of the network is told by nobody. */
+const patience = 60_000;
 
 export interface Exchanged {
   /** offsetMs is the clock of the server, less this phone's. */
@@ -27,9 +33,13 @@ export interface Line { production: string; log: string | undefined; line: strin
 /** exchange sends what no log is known to hold and takes what is new. It throws Refused, Unreachable or StoreFault. */
 export async function exchange(book: Book, store: Store, server: Server, of: Line): Promise<Exchanged> {
   const out = { offsetMs: undefined as number | undefined, marks: [] as Verdict[], lineOver: false, looksOnly: false, aside: [] as Dot[] };
-  let log = of.log, most = mostEdits, whole = false, before = Infinity;
+  let log = of.log, most = mostEdits, whole = false, before = Infinity, idle = 0;
+  const ask: Book["ask"] = (...question) => {
+    if (book.production !== of.production) throw new EngineGone("another production was opened");
+    return book.ask(...question);
+  };
   for (;;) {
-    const { text, bytes } = await book.ask("request", { ...(log && { log }), most, whole });
+    const { text, bytes } = await ask("request", { ...(log && { log }), most, whole });
     const brings = (JSON.parse(text) as Asked).edits, body = bytes!;
     const kept = most === 1 ? body.slice() : undefined; // of one that may have to be set aside
     let answer: { bytes: Uint8Array<ArrayBuffer>; offsetMs: number | undefined };
@@ -54,27 +64,29 @@ export async function exchange(book: Book, store: Store, server: Server, of: Lin
     out.offsetMs = answer.offsetMs ?? out.offsetMs;
     let taken: { text: string; bytes?: Uint8Array<ArrayBuffer> };
     try {
-      taken = await book.ask("answer", { line: of.line }, answer.bytes);
+      taken = await ask("answer", { line: of.line }, answer.bytes);
     } catch (e) {
       if (!(e instanceof EngineFault) || e.type !== "records-wanted" && e.type !== "not-rows" || whole) throw e;
       whole = true; // it is asked again, from the same place, with every record written
       continue;
     }
-    const told = JSON.parse(taken.text) as Taken;
+    const told = JSON.parse(taken.text) as Taken, holds = book.holds;
     const [known, edits] = frames(taken.bytes!);
     const fresh = frames(edits!);
     try {
       await store.keep(of.production, fresh, { log: { log: told.log, known: known! } });
     } catch (e) {
-      if (e instanceof StoreFault) await book.again(); // the engine must not know what the phone does not have
+      if (e instanceof StoreFault && book.production === of.production) await book.again(); // the engine must not know what the phone does not have
       throw e;
     }
     log = told.log;
     out.lineOver ||= told.lineOver;
     out.marks.push(...told.marks);
-    book.took(told, told.new > 0 || brings > 0);
-    const stands = brings === 0 || told.unsent >= before; // a server that cannot store now says later
-    if (!told.more && (most === 0 || told.unsent === 0 || stands)) return out;
+    book.took(of.production, told, { changed: told.new > 0 || brings > 0, holds });
+    const moved = told.new > 0 || told.unsent < before;
+    idle = moved ? 0 : idle + 1;
+    // The engine says more while it holds anything that the log lacks, also where nothing of that may go, or can be stored now.
+    if (most === 0 ? told.new === 0 : told.more ? idle > mostIdle : told.unsent === 0 || !moved) return out;
     before = told.unsent;
   }
 }
@@ -82,10 +94,12 @@ export async function exchange(book: Book, store: Store, server: Server, of: Lin
 async function sent(server: Server, production: string, body: Uint8Array<ArrayBuffer>) {
   const { body: small, headers } = await packed(body);
   const before = Date.now();
-  const answer = await server.ask("POST", `/v1/productions/${production}/exchange`, {
-    body: small, headers: { "Content-Type": rows, Accept: `${rows};knows=aside+mark`, ...headers },
+  const bytes = await within(patience, async (signal) => {
+    const answer = await server.ask("POST", `/v1/productions/${production}/exchange`, {
+      body: small, headers: { "Content-Type": rows, Accept: `${rows};knows=aside+mark`, ...headers }, signal,
+    });
+    return new Uint8Array(await answer.arrayBuffer());
   });
-  const bytes = new Uint8Array(await answer.arrayBuffer());
   const said = /^\["now",(\d+)\]$/m.exec(new TextDecoder().decode(bytes.subarray(0, 512)))?.[1];
   return { bytes, offsetMs: said === undefined ? undefined : Number(said) - Math.round((before + Date.now()) / 2) };
 }

@@ -1,10 +1,10 @@
 // When this phone exchanges with the server: at start, when it is seen again or online, after each
 // edit, when it is woken, and now and then.
 import type { Verdict } from "../engine/answers.gen";
-import { EngineGone } from "../engine";
+import { EngineFault, EngineGone } from "../engine";
 import { StoreFault, type ProductionRow, type Store } from "../store";
-import type { Book } from "../engine/book";
-import { exchange } from "./exchange";
+import { Book } from "../engine/book";
+import { exchange, type Exchanged } from "./exchange";
 import { Refused, Server, Unreachable } from "./server";
 import { listen } from "./wake";
 
@@ -25,6 +25,8 @@ export interface Told {
   looksOnly(is: boolean): void;
   aside(): void;
   failed(e: StoreFault): void;
+  /** left is told how much of a production that is not open is still on this phone alone. */
+  left(production: string, unsent: number): Promise<void>;
 }
 
 interface Parts {
@@ -34,6 +36,8 @@ interface Parts {
   told: Told;
   /** open is the production that is open. */
   open: () => ProductionRow | undefined;
+  productions: () => readonly ProductionRow[];
+  device: () => string;
   line: (production: string) => string;
 }
 
@@ -43,6 +47,8 @@ export class Link {
   readonly #store: Store;
   readonly #told: Told;
   readonly #open: () => ProductionRow | undefined;
+  readonly #productions: () => readonly ProductionRow[];
+  readonly #device: () => string;
   readonly #line: (production: string) => string;
   #timer = 0;
   #tries = 0;
@@ -57,16 +63,25 @@ export class Link {
     this.#store = parts.store;
     this.#told = parts.told;
     this.#open = parts.open;
+    this.#productions = parts.productions;
+    this.#device = parts.device;
     this.#line = parts.line;
     addEventListener("online", () => this.soon());
     document.addEventListener("visibilitychange", () => { if (document.visibilityState === "visible") this.soon(); });
   }
 
-  /** may says whether there is anything to exchange: not an invented production, nor one that was removed there. */
-  get #may(): ProductionRow | undefined {
+  /** #may says whether anything of a production may be exchanged: not of an invented one, nor of one that was removed there. */
+  #may(row: ProductionRow): boolean { return this.server.admission !== undefined && this.#store.mayWrite && !row.invented && !row.gone; }
+
+  /** #ready is the production that is open, once all of it is read. */
+  get #ready(): ProductionRow | undefined {
     const open = this.#open();
-    if (!this.server.admission || !this.#store.mayWrite || !open || open.invented || open.gone || this.#book.early) return undefined;
-    return open.id === this.#book.production ? open : undefined;
+    return open && this.#may(open) && !this.#book.early && open.id === this.#book.production ? open : undefined;
+  }
+
+  /** #behind are those that are not open, and of which something is on this phone alone. */
+  get #behind(): ProductionRow[] {
+    return this.#productions().filter((p) => p.id !== this.#open()?.id && (p.unsent ?? 0) > 0 && this.#may(p));
   }
 
   /** soon exchanges as soon as can be: what was typed waits for nobody. */
@@ -86,39 +101,67 @@ export class Link {
       this.#again = true;
       return;
     }
-    const open = this.#may;
-    if (!open) {
-      this.#later(between); // as while older days are still being read
-      return;
-    }
     this.#running = true;
     let wait = between;
+    const tried = new Set<string>();
+    let at = this.#open()?.id ?? "";
     try {
-      do {
+      for (let next: ProductionRow | undefined; ;) {
         this.#again = false;
-        await this.#once(open);
-      } while (this.#again);
-      this.#tries = 0;
-      this.#listen(open.id);
+        const open = this.#ready; // else it is being read, which ends with another exchange
+        if (open) {
+          at = open.id;
+          await this.#once(open);
+          this.#tries = 0;
+          this.#listen(open.id);
+        }
+        if (this.#again) continue;
+        next = this.#behind.find((p) => !tried.has(p.id));
+        if (!next) break;
+        tried.add(at = next.id);
+        await this.#beside(next);
+      }
     } catch (e) {
-      wait = this.#refused(e, open.id);
+      wait = e instanceof EngineGone && this.#again ? 1 : this.#refused(e, at); // another production was opened, and waits
     } finally {
       this.#running = false;
     }
     if (wait > 0) this.#later(wait);
   }
 
+  /** #beside exchanges a production that is not open, with an engine of its own that ends with it. */
+  async #beside(row: ProductionRow) {
+    const book = new Book(this.#store);
+    try {
+      await book.start();
+      await (await book.open(row.id, this.#device())).all;
+      await this.#exchanged(row, book);
+      await this.#told.left(row.id, book.state?.unsent ?? 0);
+    } catch (e) { // what keeps this one alone from going says nothing of the one that is open
+      if (e instanceof Refused && e.status === 410) this.#told.gone(row.id, e.message);
+      else if (!(e instanceof EngineFault || e instanceof EngineGone || e instanceof Refused && e.status === 403)) throw e;
+    } finally {
+      book.end();
+    }
+    if (this.#book.production === row.id) await this.#book.again(); // it was opened meanwhile, and lacks what came
+  }
+
   async #once(open: ProductionRow) {
-    const done = await exchange(this.#book, this.#store, this.server, { production: open.id, log: open.log, line: this.#line(open.id) });
+    const done = await this.#exchanged(open, this.#book);
     if (done.lineOver) this.#told.lineOver();
     this.#told.looksOnly(done.looksOnly);
-    for (const dot of done.aside) await this.#store.setAside(open.id, dot);
     if (done.aside.length > 0) {
-      this.#told.aside();
       await this.#book.again();
       this.#again = true;
     }
     this.#told.sent(done.offsetMs, done.marks);
+  }
+
+  async #exchanged(row: ProductionRow, book: Book): Promise<Exchanged> {
+    const done = await exchange(book, this.#store, this.server, { production: row.id, log: row.log, line: this.#line(row.id) });
+    for (const dot of done.aside) await this.#store.setAside(row.id, dot);
+    if (done.aside.length > 0) this.#told.aside();
+    return done;
   }
 
   /** #refused tells why it did not go through, and returns how long to wait; 0 where waiting would not help. */

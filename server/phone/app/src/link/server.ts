@@ -10,6 +10,18 @@ export class Refused extends Error {
 /** Unreachable says that the server did not answer. */
 export class Unreachable extends Error {}
 
+/** within gives up what takes longer, and says that the server did not answer. */
+export async function within<T>(ms: number, what: (signal: AbortSignal) => Promise<T>): Promise<T> {
+  const over = new AbortController(), timer = setTimeout(() => over.abort(), ms);
+  try {
+    return await what(over.signal);
+  } catch (e) {
+    throw over.signal.aborted ? new Unreachable("it did not answer in time") : e;
+  } finally {
+    clearTimeout(timer);
+  }
+}
+
 /** What pairing, and each new token, says of this phone. */
 export interface Admission {
   device: string;

@@ -1,6 +1,6 @@
 // Why something could not be kept.
 
-export type StoreTrouble = "full" | "denied" | "newer" | "otherTab" | "failed";
+export type StoreTrouble = "full" | "denied" | "newer" | "otherTab" | "looksOnly" | "failed";
 
 /** A StoreFault says why nothing was stored. Nothing of before is lost. */
 export class StoreFault extends Error {
