@@ -86,6 +86,7 @@ func TestAPhoneWithWebKitGoesOnThroughTheEndOfItsServer(t *testing.T) {
 	b, control := breakable(t)
 	args := map[string]string{"origin": b.is.origin, "day": appDay(t, b.is), "code": b.is.code, "control": control.URL, "part": "all"}
 	var out wentOn
-	browsertest.Browser{Engine: browsertest.WebKit, Trusts: b.is.root(t), Hosts: "set7.local"}.Run(t, "../testdata/browser/elsewhere.mjs", args, &out)
+	webkit := browsertest.Browser{Engine: browsertest.WebKit, Trusts: b.is.root(t), Hosts: "set7.local"}
+	webkit.Run(t, "../testdata/browser/elsewhere.mjs", args, &out)
 	b.check(out)
 }

@@ -70,6 +70,9 @@ type host struct {
 	unnamed       string               // why it cannot be, or ""
 }
 
+// clock is what the server goes by for whom it lets in, and for edits. A test sets another.
+var clock = time.Now
+
 // serveUntil runs the server until ctx ends.
 func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err error) {
 	h := &host{serveOptions: o, t: t, log: slog.New(slog.NewTextHandler(t.Err, nil)), seats: desk.NewSeats(time.Now)}
@@ -109,7 +112,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	if err != nil {
 		return err
 	}
-	if h.auth, err = pairing.OpenAuth(pairing.Config{Keep: h.store, Key: key, Register: h.register, Now: time.Now, Log: h.log}); err != nil {
+	if h.auth, err = pairing.OpenAuth(pairing.Config{Keep: h.store, Key: key, Register: h.register, Now: clock, Log: h.log}); err != nil {
 		return err
 	}
 	h.logs = api.NewLogs(h.store)
@@ -125,7 +128,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	}
 	defer h.uplinks.Close()
 	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
-		Now: time.Now, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), Seat: h.seat, LinkKey: linkKey(key), Draw: qr.SVG,
+		Now: clock, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), Seat: h.seat, LinkKey: linkKey(key), Draw: qr.SVG,
 		Backups: h.backups(), Removals: removalsOf(h.folder), State: h.state})
 	if err != nil {
 		h.close()

@@ -19,9 +19,11 @@ var screens = flag.String("screens", "", "write pictures of the pages into this 
 type Browser struct {
 	Engine Engine
 	Trusts []byte // root certificate in DER; nil: none beside those of the system
-	Hosts  string // how names are resolved, such as "MAP set7.local 127.0.0.1"; "": by the system. Others than Chromium: the name of this machine
-	Home   string // "": an empty one
-	Kill   bool   // the browser is killed at the end, and not closed
+	// Hosts says how names are resolved, such as "MAP set7.local 127.0.0.1"; "": by the system. To others than Chromium it is
+	// the name of this machine.
+	Hosts string
+	Home  string // "": an empty one
+	Kill  bool   // the browser is killed at the end, and not closed
 	// On makes a command that runs on another machine of a test's network; nil: on this one.
 	On func(name string, args ...string) *exec.Cmd
 }

@@ -41,14 +41,11 @@ async function ended() {
   await Promise.all(programs.map((p) => p.ended));
 }
 
-// marked gives the button with these words, or what a selector finds, a mark by which a driver presses it.
-const marked = `(what) => {
+// marked gives the button that begins with these words a mark, by which a driver presses it.
+const marked = `(words) => {
   document.querySelector("[data-pressed]")?.removeAttribute("data-pressed");
-  const shown = (e) => e.checkVisibility();
-  const found = [...document.querySelectorAll("button")].filter(shown).find((b) => b.innerText.trim().startsWith(what))
-    ?? [...document.querySelectorAll("input")].filter(shown).find((i) => i.matches(what.includes("[") || what.includes(".") ? what : "none"));
-  found?.setAttribute("data-pressed", "");
-  return found !== undefined;
+  const shown = [...document.querySelectorAll("button")].filter((b) => b.checkVisibility());
+  shown.find((b) => b.innerText.trim().startsWith(words)).setAttribute("data-pressed", "");
 }`;
 
 const text = (what, arg) => (typeof what === "string" ? what : `(${what})(${JSON.stringify(arg) ?? ""})`);

@@ -19,7 +19,7 @@ import type { Notice, Status } from "./status";
 const paintedBy = 1_000;
 
 /** These notices stay until what they say is over; the others follow from what is. */
-const noted = ["storeFull", "storeDenied", "storeFailed", "notMade", "setAside"] as const;
+const noted = ["storeFull", "storeDenied", "storeFailed", "notMade", "looksOnly", "setAside"] as const;
 
 /** Day is what screens use: what is open, the acts, and where the data is. It tells "change" of itself. */
 class Day extends EventTarget {
@@ -29,12 +29,9 @@ class Day extends EventTarget {
   readonly #acts = new Acts(this.#store, this.#book, this.#clock, () => ({ by: this.by, device: this.device }));
   readonly #reach = new Reach({
     store: this.#store, book: this.#book, clock: this.#clock, line: (production) => this.#acts.line(production),
-    handing: (production) => this.#acts.handing(production), lineOver: () => this.#acts.endLines(), device: () => this.device, production: () => this.production,
+    handing: (production) => this.#acts.handing(production), lineOver: () => this.#acts.endLines(),
+    device: () => this.device, production: () => this.production,
     productions: () => this.productions, changed: () => this.#tell(), note: (notice, holds) => this.note(notice, holds),
-    refused: (is) => {
-      this.#refusedThere = is;
-      this.#tell();
-    },
     marks: (marks) => this.#acts.onMarks(marks), failed: (e) => this.#failed(e),
   });
   readonly #offline = new Offline(() => this.#tell());
@@ -55,8 +52,6 @@ class Day extends EventTarget {
   /** #wasOpen says that the engine ran in this start, and #recovered when it was started again last. */
   #wasOpen = false;
   #recovered = -60_000;
-  /** #refusedThere says that the server took nothing of what this phone wrote last: it may not. */
-  #refusedThere = false;
   /** secret is that of the address which was scanned; it stands in no address any more. */
   secret: string | undefined;
   #finder: { edition: string; finder: Finder } | undefined;
@@ -100,7 +95,7 @@ class Day extends EventTarget {
     this.notices = new Set<Notice>([
       ...stays, ...is("olderDays", this.#book.isOpen && this.#book.early), ...is("engineGone", this.#book.gone !== undefined),
       ...is("otherTab", !this.#store.seat.writes && !this.notices.has("storeDenied")), ...is("newerStore", this.#store.newer),
-      ...is("looksOnly", this.#looksOnly), ...is("invented", this.production?.invented ?? false), ...is("removedThere", this.production?.gone !== undefined),
+      ...is("invented", this.production?.invented ?? false), ...is("removedThere", this.production?.gone !== undefined),
       ...is("newVersion", this.#offline.newVersion && this.here.sheet === undefined),
     ]);
     this.#reach.worksOffline = this.#offline.works;
@@ -139,11 +134,6 @@ class Day extends EventTarget {
 
   /** mayWrite says whether anything can be logged here: not in a second tab, nor in an app that is older than the store. */
   get mayWrite() { return this.#store.mayWrite; }
-
-  /** #looksOnly says that this phone may not write there, by its role or because what it wrote was refused. */
-  get #looksOnly(): boolean {
-    return this.#reach.mayLookOnly || this.#refusedThere && this.production?.invented === false;
-  }
 
   /** now is the time by the device's clock, put right by the server's. */
   now() { return this.#clock.now(); }
@@ -302,11 +292,10 @@ class Day extends EventTarget {
     }
   }
 
-  async #done(what: () => Promise<Act>): Promise<Act> {
-    const act = await this.#kept(() => {
-      if (this.#looksOnly) throw new StoreFault("looksOnly");
-      return what();
-    });
+  /** #done stores an act, unless the server would take nothing of the kind from this phone. */
+  async #done(what: () => Promise<Act>, kind = ""): Promise<Act> {
+    if (this.looks !== undefined && !(this.looks === "post" && kind === "note")) throw new StoreFault("looksOnly");
+    const act = await this.#kept(what);
     this.last = act;
     this.#tell();
     return act;
@@ -316,10 +305,10 @@ class Day extends EventTarget {
   event(setUp: string, event: object) { return this.#done(() => this.#acts.event(setUp, event)); }
 
   /** save stores what a form holds. */
-  save(what: Save) { return this.#done(() => this.#acts.save(what)); }
+  save(what: Save) { return this.#done(() => this.#acts.save(what), what.kind); }
 
   /** create makes a record of an object as the contract has it. */
-  create(kind: string, object: object) { return this.#done(() => this.#acts.create(kind, object)); }
+  create(kind: string, object: object) { return this.#done(() => this.#acts.create(kind, object), kind); }
 
   settle(answer: Settle) { return this.#done(() => this.#acts.settle(answer)); }
 

@@ -19,7 +19,6 @@ export interface ReachParts {
   productions: () => readonly ProductionRow[];
   changed: () => void;
   note: (notice: Notice, holds: boolean) => void;
-  refused: (is: boolean) => void;
   marks: (marks: readonly Verdict[]) => void;
   failed: (e: StoreFault) => void;
 }
@@ -121,19 +120,14 @@ export class Reach implements Told {
     void this.count().then(() => this.#tell());
   }
 
-  /** mayLookOnly says that this phone may not write in the production that is open, by what the server said of it last. */
-  get mayLookOnly(): boolean {
-    const role = this.server.admission?.role;
-    return role !== undefined && role !== "owner" && role !== "editor" && this.#is.production()?.invented === false;
-  }
-
   /** #told is what the server was told last of how much is unsent. */
   #told: number | undefined;
 
   /** #tell tells the server how much is unsent, and hears what this phone may do by now. */
   async #tell() {
     const unsent = this.#count(), production = this.#is.production()?.id ?? "";
-    if (unsent === this.#told && !this.mayLookOnly) return;
+    const writes = ["owner", "editor"].includes(this.server.admission?.role ?? "");
+    if (unsent === this.#told && writes) return; // who may only look hears soon when that is over
     const answer = await this.server.ask("PATCH", "/v1/me", {
       headers: { "Content-Type": "application/merge-patch+json" }, body: JSON.stringify({ unsent, program: "evenwhite phone" }),
     }).catch(() => undefined); // with the next exchange
@@ -173,7 +167,7 @@ export class Reach implements Told {
     this.#is.changed();
   }
 
-  looksOnly(is: boolean) { this.#is.refused(is); }
+  looksOnly(is: boolean) { this.#is.note("looksOnly", is); }
 
   aside() { this.#is.note("setAside", true); }
 
