@@ -38,9 +38,10 @@ DESCRIPTION
     hold.
 
     --new draws another key for tokens, for when the folder came into other hands:
-    every token of before is void at once. Devices stay paired, and get new tokens
-    by their keys or secrets. Where a server runs on the folder, it draws the
-    key itself.
+    the token of every device is void at once. Devices stay paired, and get new
+    tokens by their keys or secrets. The token of a script is signed by no key: the
+    folder holds its hash alone, which lets nobody in; it holds until it ends or is
+    revoked. Where a server runs on the folder, it draws the key itself.
 
     --new-root draws another root with its key, for the same case, or before the
     root runs out. The server must be stopped. Each phone installs the new root
