@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook/needed"
 )
 
 // cdlFile is a correction as an ASC CDL file. Scene-linear footage takes slopes, a
@@ -32,9 +34,9 @@ func cdlFile(e Encoding, c Correction) []byte {
 func TestCorrectionsAppliedByAnIndependentReaderOfCDL(t *testing.T) {
 	const tolerance, seed = 1e-6, 5
 	// Debian's own Python: its packages are not seen by any other.
-	python := program(t, "/usr/bin/python3", "Python (Debian package python3)")
+	python := needed.Tool(t, "/usr/bin/python3")
 	if exec.Command(python, "-c", "import PyOpenColorIO").Run() != nil {
-		missing(t, "the Debian package python3-pyopencolorio")
+		needed.Missing(t, "the Debian package python3-pyopencolorio")
 	}
 	r := rand.New(rand.NewPCG(seed, 0))
 	for _, e := range []Encoding{{TransferLinear, 0, BT709}, {TransferLinear, 0, ACES1}, {TransferACEScct, 0, ACES1}} {

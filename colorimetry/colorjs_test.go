@@ -6,6 +6,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"evenwhite/logbook/needed"
 )
 
 // colorQuestion is one thing that is computed here and by colorjs.io from the
@@ -22,7 +24,7 @@ type colorQuestion struct {
 // it computes as well is compared on random input.
 func TestRandomColoursAgreeWithAnIndependentLibrary(t *testing.T) {
 	const each, seed = 500, 3
-	node := program(t, "node", "Node.js")
+	node := needed.Tool(t, "node")
 	present(t, "../testdata/colorjs/node_modules/colorjs.io", "the npm package colorjs.io")
 	r := rand.New(rand.NewPCG(seed, 0))
 	questions := colorQuestions()

@@ -5,40 +5,17 @@ import (
 	"context"
 	"os"
 	"os/exec"
-	"runtime"
 	"testing"
 	"time"
+
+	"evenwhite/logbook/needed"
 )
-
-// missing skips a test for want of an independent program, and says so loudly.
-// On the build server (CI is set) everything that make setup-test installs must
-// be there: what was not checked counts as failed.
-func missing(t *testing.T, what string) {
-	t.Helper()
-	switch {
-	case runtime.GOOS == "js":
-		t.Skip("SKIPPED: WebAssembly starts no programs; the native run compares with " + what)
-	case os.Getenv("CI") != "":
-		t.Fatalf("NOT CHECKED: %s is not here, and CI is set; make setup-test installs it", what)
-	}
-	t.Skipf("SKIPPED, NOT CHECKED: %s is not here; make setup-test installs it", what)
-}
-
-// program finds a program that make setup-test installs.
-func program(t *testing.T, name, what string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err != nil {
-		missing(t, what)
-	}
-	return path
-}
 
 // present finds a file that make setup-test installs.
 func present(t *testing.T, path, what string) {
 	t.Helper()
 	if _, err := os.Stat(path); err != nil {
-		missing(t, what)
+		needed.Missing(t, what)
 	}
 }
 

@@ -11,6 +11,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook/needed"
 )
 
 // realLight is a spectrum of the package psychtoolbox-3-common: its file and
@@ -30,7 +32,7 @@ func realLights(t *testing.T) (lights []realLight) {
 	const folder = "/usr/share/psychtoolbox-3/PsychColorimetricData/PsychColorimetricMatFiles"
 	present(t, folder, psychtoolbox)
 	path := filepath.Join(t.TempDir(), "every.csv")
-	output(t, nil, program(t, "go", "the go command"), "run", "tables/convert.go", "tables/mat.go", "tables/planck.go",
+	output(t, nil, needed.Tool(t, "go"), "run", "tables/convert.go", "tables/mat.go", "tables/planck.go",
 		"-from", folder, "-every", path)
 	data, err := os.ReadFile(path)
 	if err != nil {
@@ -63,7 +65,7 @@ func realLights(t *testing.T) (lights []realLight) {
 // them: that alone is up to 0.4 % of Z for lamps with lines in the violet. Given
 // the same straight lines at 1 nm, both must agree far more closely.
 func TestEveryRealSpectrumAgreesWithAnIndependentProgram(t *testing.T) {
-	specplot := program(t, "specplot", "the program specplot (Debian package argyll)")
+	specplot := needed.Tool(t, "specplot")
 	lights := realLights(t)
 	for _, c := range []struct {
 		name     string

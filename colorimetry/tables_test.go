@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"runtime"
 	"testing"
+
+	"evenwhite/logbook/needed"
 )
 
 func TestGeneratingChangesNothing(t *testing.T) {
@@ -22,7 +24,7 @@ func TestGeneratingChangesNothing(t *testing.T) {
 	for _, name := range []string{"convert.go", "mat.go", "planck.go"} {
 		args = append(args, filepath.Join(source, name))
 	}
-	output(t, nil, program(t, "go", "the go command"), append(args, "-checks", checks)...)
+	output(t, nil, needed.Tool(t, "go"), append(args, "-checks", checks)...)
 	made := 0
 	for from, committed := range map[string]string{tables: source, checks: "../testdata/colorimetry"} {
 		entries, err := os.ReadDir(from)

@@ -6,12 +6,13 @@ import (
 	"slices"
 	"testing"
 
+	"evenwhite/logbook/needed"
 	"evenwhite/server/browsertest"
 )
 
 // A day on three phones, by their buttons: a production is begun on one of them, which lets the others in.
 func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
-	browsertest.Tool(t, "zbarimg")
+	needed.Tool(t, "zbarimg")
 	s := servePagesIn(t, filepath.Join(t.TempDir(), "data"))
 	day := appDay(t, s)
 	var got struct {

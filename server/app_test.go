@@ -16,6 +16,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
+	"evenwhite/logbook/needed"
 	"evenwhite/server/browsertest"
 	"evenwhite/server/demo"
 )
@@ -25,10 +26,7 @@ func appDay(t testing.TB, s pagesSite) string {
 	t.Helper()
 	found, err := filepath.Glob("phone/dist/assets/day-*.js")
 	if err != nil || len(found) != 1 {
-		if os.Getenv("CI") != "" {
-			t.Fatalf("the phone app is not built (%v): make app", found)
-		}
-		t.Skip("SKIPPED, NOT CHECKED: the phone app is not built: make app")
+		needed.MissingFor(t, "the phone app", "make app")
 	}
 	return s.origin + "/assets/" + filepath.Base(found[0])
 }

@@ -116,7 +116,8 @@ var rooms = map[string]room{
 
 	// For tests alone.
 	"logbook/overlay":     {},
-	"server/browsertest":  {},
+	"logbook/needed":      {},
+	"server/browsertest":  {inside: "logbook/needed"},
 	"logbook/storetest":   {inside: "logbook", outside: []string{"pgregory.net/rapid"}},
 	"logbook/logtest":     {inside: "logbook", outside: []string{"pgregory.net/rapid"}, pure: true},
 	"logbook/days":        {},

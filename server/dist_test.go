@@ -10,6 +10,8 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook/needed"
 )
 
 // TestTheProgramThatIsHandedOutStartsAlone builds it as make dist does, and starts it where no other
@@ -19,7 +21,7 @@ func TestTheProgramThatIsHandedOutStartsAlone(t *testing.T) {
 		t.Skip("the one for linux/amd64 is started")
 	}
 	if _, err := os.Stat("phone/dist/index.html"); err != nil {
-		skipOrFail(t, err)
+		needed.MissingFor(t, "the phone app", "make app")
 	}
 	folder := t.TempDir()
 	program := filepath.Join(folder, "evenwhite-linux-amd64")

@@ -15,6 +15,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/needed"
 )
 
 // A phone is a client in another language, which was written from what a server serves
@@ -29,10 +30,7 @@ type phone struct {
 
 func newPhone(t *testing.T) *phone {
 	t.Helper()
-	python, err := exec.LookPath("python3")
-	if err != nil {
-		skipOrFail(t, err)
-	}
+	python := needed.Tool(t, "python3")
 	p := &phone{T: t, running: exec.Command(python, filepath.Join(clients, "phone.py")), wrong: &bytes.Buffer{}}
 	p.running.Stderr = p.wrong
 	in, err := p.running.StdinPipe()

@@ -12,6 +12,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"evenwhite/logbook/needed"
 )
 
 var shellBlock = regexp.MustCompile("(?s)```sh\n(.*?)```")
@@ -24,12 +26,7 @@ const shown = "# → "
 // questions into a shell beside a real server.
 func TestTheReadmeShowsWhatItsCommandsPrint(t *testing.T) {
 	for _, tool := range []string{"bash", "curl", "jq"} {
-		if _, err := exec.LookPath(tool); err != nil {
-			if os.Getenv("CI") != "" {
-				t.Fatalf("%s is missing: make setup-test installs it", tool)
-			}
-			t.Skipf("SKIPPED, NOT CHECKED: %s is missing: make setup-test installs it", tool)
-		}
+		needed.Tool(t, tool)
 	}
 	readme, err := os.ReadFile("../README.md")
 	if err != nil {

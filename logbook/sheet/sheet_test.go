@@ -8,9 +8,10 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook/needed"
 )
 
 // read reads a workbook with a program of others.
@@ -21,7 +22,7 @@ func read(t *testing.T, book []byte) map[string]struct {
 	t.Helper()
 	const python = "/usr/bin/python3" // Debian's own: its packages are not seen by any other
 	if exec.Command(python, "-c", "import openpyxl").Run() != nil {
-		missing(t, "the Debian package python3-openpyxl")
+		needed.Missing(t, "the Debian package python3-openpyxl")
 	}
 	path := filepath.Join(t.TempDir(), "book.xlsx")
 	if err := os.WriteFile(path, book, 0o600); err != nil {
@@ -39,17 +40,6 @@ func read(t *testing.T, book []byte) map[string]struct {
 		t.Fatalf("%v\n%s", err, out)
 	}
 	return sheets
-}
-
-func missing(t *testing.T, what string) {
-	t.Helper()
-	switch {
-	case runtime.GOOS == "js":
-		t.Skip("SKIPPED: WebAssembly starts no programs; the native run reads with " + what)
-	case os.Getenv("CI") != "":
-		t.Fatalf("NOT CHECKED: %s is not here, and CI is set; make setup-test installs it", what)
-	}
-	t.Skipf("SKIPPED, NOT CHECKED: %s is not here; make setup-test installs it", what)
 }
 
 var columns = []Column{{Name: "clip", Width: 12}, {Name: "K", Kind: Number}, {Name: "on", Kind: Date}, {Name: "rolled", Kind: YesOrNo}}

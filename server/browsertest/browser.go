@@ -10,6 +10,8 @@ import (
 	"os/exec"
 	"path/filepath"
 	"testing"
+
+	"evenwhite/logbook/needed"
 )
 
 // screens is where scripts put what they photograph.
@@ -32,7 +34,7 @@ type Browser struct {
 // page whose own policy kept something of it from running fails the test.
 func (b Browser) Run(t testing.TB, script string, args, out any) {
 	t.Helper()
-	node := Tool(t, "node")
+	node := needed.Tool(t, "node")
 	if b.Home == "" {
 		b.Home = t.TempDir()
 	}
@@ -92,23 +94,4 @@ func root(t testing.TB, path string) string {
 		}
 		folder = filepath.Dir(folder)
 	}
-}
-
-// Tool is the path of a program that a test needs.
-func Tool(t testing.TB, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err != nil {
-		Missing(t, name)
-	}
-	return path
-}
-
-// Missing fails a test in CI for want of what is not here, and skips it elsewhere.
-func Missing(t testing.TB, what string) {
-	t.Helper()
-	if os.Getenv("CI") != "" {
-		t.Fatalf("%s is missing: make setup-test installs it", what)
-	}
-	t.Skipf("SKIPPED, NOT CHECKED: %s is missing: make setup-test installs it", what)
 }

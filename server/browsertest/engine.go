@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook/needed"
 )
 
 // An Engine is what draws pages, by the browser that it is tried in.
@@ -25,7 +27,7 @@ func (e Engine) drivenBy(t testing.TB, b Browser) (driver string, told map[strin
 	t.Helper()
 	switch e {
 	case Firefox:
-		told = map[string]any{"engine": "firefox", "program": Tool(t, "firefox-esr"), "hosts": b.Hosts}
+		told = map[string]any{"engine": "firefox", "program": needed.Tool(t, "firefox-esr"), "hosts": b.Hosts}
 		needs(t, "puppeteer-core")
 		b.trustIn(t, filepath.Join(b.Home, "profile"))
 		return "testdata/browser/others.mjs", told
@@ -33,7 +35,7 @@ func (e Engine) drivenBy(t testing.TB, b Browser) (driver string, told map[strin
 		needs(t, "puppeteer-core")
 		return "testdata/browser/others.mjs", b.webKit(t)
 	}
-	told = map[string]any{"program": Tool(t, "chromium"), "hosts": b.Hosts}
+	told = map[string]any{"program": needed.Tool(t, "chromium"), "hosts": b.Hosts}
 	needs(t, "playwright-core")
 	b.trustIn(t, filepath.Join(b.Home, ".pki", "nssdb"))
 	return "testdata/browser/run.mjs", told
@@ -43,7 +45,7 @@ func (e Engine) drivenBy(t testing.TB, b Browser) (driver string, told map[strin
 func needs(t testing.TB, name string) {
 	t.Helper()
 	if _, err := os.Stat(root(t, "testdata/browser/node_modules/"+name)); err != nil {
-		Missing(t, "the npm package "+name)
+		needed.Missing(t, "the npm package "+name)
 	}
 }
 
@@ -53,17 +55,17 @@ func (b Browser) webKit(t testing.TB) map[string]any {
 	t.Helper()
 	found, err := filepath.Glob("/usr/lib/*/webkit2gtk-4.1/MiniBrowser")
 	if err != nil || len(found) == 0 {
-		Missing(t, "MiniBrowser of WebKitGTK")
+		needed.Missing(t, "MiniBrowser of WebKitGTK")
 	}
-	told := map[string]any{"engine": "webkit", "program": Tool(t, "WebKitWebDriver"), "binary": found[0]}
-	Tool(t, "Xvfb")
-	if out, err := exec.Command(Tool(t, "unshare"), "-m", "true").CombinedOutput(); err != nil {
-		Missing(t, "the right to mount files for one program ("+strings.TrimSpace(string(out))+")")
+	told := map[string]any{"engine": "webkit", "program": needed.Tool(t, "WebKitWebDriver"), "binary": found[0]}
+	needed.Tool(t, "Xvfb")
+	if out, err := exec.Command(needed.Tool(t, "unshare"), "-m", "true").CombinedOutput(); err != nil {
+		needed.Missing(t, "the right to mount files for one program ("+strings.TrimSpace(string(out))+")")
 	}
 	const bundle = "/etc/ssl/certs/ca-certificates.crt"
 	trusted, err := os.ReadFile(bundle)
 	if err != nil {
-		Missing(t, bundle)
+		needed.Missing(t, bundle)
 	}
 	for name, text := range map[string][]byte{"hosts": []byte("127.0.0.1 localhost " + b.Hosts + "\n"),
 		"bundle": append(trusted, pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: b.Trusts})...)} {
@@ -82,7 +84,7 @@ func (b Browser) trustIn(t testing.TB, store string) {
 	if b.Trusts == nil {
 		return
 	}
-	certutil := Tool(t, "certutil")
+	certutil := needed.Tool(t, "certutil")
 	if err := os.MkdirAll(store, 0o700); err != nil {
 		t.Fatal(err)
 	}

@@ -18,6 +18,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/needed"
 	"evenwhite/logbook/stage"
 )
 
@@ -236,8 +237,7 @@ func linearOf(t *testing.T, e colorimetry.Encoding, kelvin float64) (rgb [3]floa
 func TestAnotherProgramCorrectsEachEncoding(t *testing.T) {
 	const python = "/usr/bin/python3"
 	if exec.Command(python, "-c", "import PyOpenColorIO").Run() != nil {
-		notChecked(t, "the Debian package python3-pyopencolorio")
-		t.Skip()
+		needed.Missing(t, "the Debian package python3-pyopencolorio")
 	}
 	files := unpacked(t, hostileDocument(t, encodingsBook(t), colorlog.Scope{}, "zip"))
 	linear := colorimetry.Encoding{Transfer: colorimetry.TransferLinear, Primaries: colorimetry.ACES0}

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook/colorlog"
+	"evenwhite/logbook/needed"
 )
 
 var loads = regexp.MustCompile(`(?i)(src|href)="[^"]{0,60}|@import|url\(|<script`)
@@ -50,10 +51,7 @@ func TestThePageForPeopleIsWhole(t *testing.T) {
 // Printed by a browser on A4 and on Letter, its words come out of the paper again, as another program reads it.
 func TestThePageForPeoplePrints(t *testing.T) {
 	for _, program := range []string{"chromium", "pdftotext"} {
-		if _, err := exec.LookPath(program); err != nil {
-			notChecked(t, "chromium or pdftotext (of the Debian package poppler-utils)")
-			t.Skip()
-		}
+		needed.Tool(t, program)
 	}
 	l := demoLog(t)
 	document, rows := demoDocument(t, l, colorlog.Scope{}, "html"), demoRows(t, l)

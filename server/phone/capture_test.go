@@ -14,7 +14,7 @@ import (
 	"testing"
 
 	"evenwhite/logbook"
-	"evenwhite/server/browsertest"
+	"evenwhite/logbook/needed"
 )
 
 var (
@@ -192,9 +192,9 @@ func (d drawing) form() form {
 // The page makes of a form the bytes that Go makes of it: of the rows that are written down, and of
 // forms that are drawn.
 func TestThePageMakesTheBytesThatGoMakes(t *testing.T) {
-	node := browsertest.Tool(t, "node")
+	node := needed.Tool(t, "node")
 	if _, err := os.Stat("app/node_modules/vite"); err != nil {
-		browsertest.Missing(t, "the npm packages of server/phone/app")
+		needed.Missing(t, "the npm packages of server/phone/app")
 	}
 	text, err := os.ReadFile(filepath.Join("..", "..", "logbook", "handset", "testdata", "capture.json"))
 	if err != nil {

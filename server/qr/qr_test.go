@@ -12,6 +12,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook/needed"
 )
 
 const address = "https://set7.local:8443/pair#Zk3v9dQx0p4Jr7TqYw2LbA"
@@ -19,14 +21,7 @@ const address = "https://set7.local:8443/pair#Zk3v9dQx0p4Jr7TqYw2LbA"
 // reader is another program that reads QR codes.
 func reader(t *testing.T) string {
 	t.Helper()
-	program, err := exec.LookPath("zbarimg")
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("zbarimg is missing: make setup-test installs it")
-		}
-		t.Skip("SKIPPED, NOT CHECKED: zbarimg is missing: make setup-test installs it")
-	}
-	return program
+	return needed.Tool(t, "zbarimg")
 }
 
 // read has the other program read a picture of dark modules.

@@ -21,6 +21,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"evenwhite/logbook/needed"
 )
 
 // patience is far longer than any browser takes; nothing is measured by it.
@@ -137,12 +139,7 @@ func (b browser) open(t *testing.T, host, url string, root *x509.Certificate) *w
 func needs(t *testing.T, programs ...string) {
 	t.Helper()
 	for _, p := range programs {
-		if _, err := exec.LookPath(p); err != nil {
-			if os.Getenv("CI") != "" {
-				t.Fatalf("%s is missing: make setup-test installs it", p)
-			}
-			t.Skipf("SKIPPED, NOT CHECKED: %s is missing: make setup-test installs it", p)
-		}
+		needed.Tool(t, p)
 	}
 }
 

@@ -14,11 +14,12 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/netip"
-	"os"
 	"os/exec"
 	"strings"
 	"testing"
 	"time"
+
+	"evenwhite/logbook/needed"
 )
 
 // drawRoot makes a root certificate in DER.
@@ -126,13 +127,7 @@ func TestTheRootIsHadInEveryForm(t *testing.T) {
 // read has another program read a property list; its data becomes a certificate in PEM.
 func read(t *testing.T, list []byte) (out map[string]any) {
 	t.Helper()
-	python, err := exec.LookPath("python3")
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("python3 is missing: make setup-test installs it")
-		}
-		t.Skip("SKIPPED, NOT CHECKED: python3 is missing: make setup-test installs it")
-	}
+	python := needed.Tool(t, "python3")
 	program := exec.Command(python, "-c", "import json, plistlib, ssl, sys\n"+
 		"json.dump(plistlib.loads(sys.stdin.buffer.read()), sys.stdout, default=ssl.DER_cert_to_PEM_cert)")
 	program.Stdin = bytes.NewReader(list)

@@ -19,6 +19,7 @@ import (
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/handset"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/needed"
 	"evenwhite/server/demo"
 )
 
@@ -253,9 +254,7 @@ func knowledgeIn(in []byte) []byte {
 }
 
 func TestTheEngineOnAPhoneAnswersAsItDoesNatively(t *testing.T) {
-	if _, err := exec.LookPath("node"); err != nil {
-		missing(t, "Node.js is not here, so nothing was run as WebAssembly")
-	}
+	needed.Tool(t, "node")
 	s := play(t)
 	covered(t, s.steps)
 	in := filepath.Join(t.TempDir(), "steps.json")
@@ -301,14 +300,6 @@ func covered(t *testing.T, steps []step) {
 			t.Errorf("%s was not answered with anything", name)
 		}
 	}
-}
-
-func missing(t *testing.T, what string) {
-	t.Helper()
-	if os.Getenv("CI") != "" {
-		t.Fatal(what)
-	}
-	t.Skip("SKIPPED, NOT CHECKED: " + what)
 }
 
 // build builds the engine as the phone gets it, and returns its file and that of its runtime.

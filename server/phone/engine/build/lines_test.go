@@ -7,15 +7,12 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"evenwhite/logbook/needed"
 )
 
 func TestAProgramRunsWithoutItsLines(t *testing.T) {
-	if _, err := exec.LookPath("node"); err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("Node.js is not here")
-		}
-		t.Skip("SKIPPED, NOT CHECKED: Node.js is not here")
-	}
+	needed.Tool(t, "node")
 	said, err := command("env", "GOROOT", "GOVERSION")
 	if err != nil {
 		t.Fatal(err)
