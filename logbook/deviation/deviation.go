@@ -128,6 +128,7 @@ func find(from logbook.Lender, scope Scope, now logbook.Millis, kept *Kept) []De
 				if kept != nil {
 					all = append(all, kept.look(r, book, setUp, acceptances, now)...)
 				} else {
+					r.Leans() // of the set-up before: nothing is kept
 					all = append(all, NewFinder(r.ReadToWrap(setUp, now)).Deviations(acceptances)...)
 				}
 			}

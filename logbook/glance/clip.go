@@ -64,6 +64,7 @@ func NewSummarizer(b *logbook.Book) *Summarizer {
 
 // Summarize reads a set-up.
 func (r *Summarizer) Summarize(setUp logbook.View) *SetUpSummary {
+	r.reader.Leans() // of the set-up before: nobody keeps what is said here
 	s := r.reader.ReadForRows(setUp)
 	f := deviation.NewFinder(s)
 	t := &SetUpSummary{

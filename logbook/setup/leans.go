@@ -40,7 +40,8 @@ func (l *Leans) rest(on logbook.Seen) {
 	}
 }
 
-// Leans are those of what was asked since they were last taken.
+// Leans are those of what was asked since they were last taken. Who keeps no answer takes them all
+// the same, set-up by set-up: else they become those of the whole log.
 func (r *Reader) Leans() Leans {
 	taken := r.leans
 	r.leans = Leans{}
