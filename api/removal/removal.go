@@ -47,7 +47,7 @@ const (
 )
 
 // garbage is how many bytes of it may lie beside the book, however large that is.
-const garbage = 48 << 20
+const garbage = 32 << 20
 
 // Take writes the files of a production, reads them back, and removes it from its store, in one
 // commit that leaves the mark. Where it returns an error nothing was removed, unless that
