@@ -8,8 +8,8 @@ import type { Store } from "../store";
 /** What a page of edits holds at most: handing one in keeps the engine for some tens of milliseconds. */
 const page = 512;
 
-/** After which pages of what was shot the screens ask anew: the newest entries, and about a day. Each time costs the engine some pages. */
-const shown = new Set([1, 4]);
+/** After so many pages of what was shot, about a day, the screens ask anew; then once all is here. Each time costs the engine some pages. */
+const aDay = 3;
 
 /** How many records the engine prepares at once: some milliseconds, so that an answer hardly waits. */
 const slice = 1024;
@@ -61,7 +61,7 @@ export class Book extends EventTarget {
     this.#changed();
   }
 
-  /** open hands the stored edits of a production in; it resolves when the newest are held, all resolves when every one is. */
+  /** open hands the stored edits of a production in; it resolves when about a day is held, all resolves when every one is. */
   async open(production: string, device: string): Promise<{ all: Promise<void> }> {
     const turn = ++this.#opening;
     this.production = production;
@@ -94,7 +94,7 @@ export class Book extends EventTarget {
       rest = Math.max(0, rest - rows.length);
       const from = Math.max(0, Math.min(...rows.map((r) => r.at)));
       await this.#hold(rows.filter((r) => !r.aside).map((r) => r.bytes), { rest, from });
-      if (rows.some((r) => r.rank === 0) && shown.has(++shot)) {
+      if (rows.some((r) => r.rank === 0) && ++shot === aDay) {
         this.#changed();
         first();
       }
