@@ -53,22 +53,22 @@ export class TakesDay extends Plain {
 
   protected override willUpdate(changed: PropertyValues<this>): void {
     if (changed.has("filter")) this.height = 0;
+    if (this.isWanted) this.near = true; // until it is scrolled to: once it is picked nobody wants it any more
   }
 
-  /** shown says whether the set-ups stand in the page. */
-  private get shown(): boolean {
+  private get isWanted(): boolean {
     const { setUp, record } = this.wanted;
-    return this.near || (record !== "" && this.lines.some((l) => l.setUp === setUp));
+    return record !== "" && this.lines.some((l) => l.setUp === setUp);
   }
 
   protected override updated(): void {
     const guessed = this.lines.reduce((sum, l) => sum + guessedHeight(l), 0);
-    if (this.box) this.box.style.minHeight = this.shown ? "" : `${this.height || guessed}px`;
+    if (this.box) this.box.style.minHeight = this.near ? "" : `${this.height || guessed}px`;
   }
 
   protected override render(): TemplateResult {
     const { setUp, record } = this.wanted, first = this.lines[0];
-    return html`<div class="day-of of">${this.shown
+    return html`<div class="day-of of">${this.near
       ? repeat(this.lines, (l) => l.setUp, (l) => html`<ew-takes-of .line=${l} .filter=${this.filter} .picked=${this.picked}
           .wide=${this.wide} .wanted=${l.setUp === setUp ? record : ""}></ew-takes-of>`)
       : html`<h2 class="s">${first?.date ?? first?.name ?? ""}</h2>`}</div>`;
