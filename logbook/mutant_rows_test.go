@@ -136,6 +136,8 @@ var mutants = []mutant{
 	{"a record is left out for an edit that comes later in the log", inExchange("passage.go"), []swap{{`return e.RecordRef, ok && e.seq < at`, `return e.RecordRef, ok && at > 0`}}, inExchange("TestNoRecordIsLeftOutForAnEditThatComesLater")},
 	{"a device asks but once after a reset for what it lacks", inExchange("known_log.go"), []swap{{`	k.catching = catching && (`, `	k.catching = a.Reset && (`}}, inExchange("TestAfterARestoreEachGetsWhatItLacks")},
 	{"the check behind rows is not compared", inExchange("rows_read.go"), []swap{{`case chain == c.chain:`, `case true:`}}, inExchange("TestRowsLeaveOutWhatIsHeld")},
+	{"spans of a request may overlap", inExchange("rows_exchange.go"), []swap{{`r.integer("the begin of a span of "+name, last+1, 1<<62)`, `r.integer("the begin of a span of "+name, 1, 1<<62)`}},
+		inExchange("TestOverlappingSpansAreRefusedAndOthersLoseAndDoubleNothing")},
 
 	// What is kept, and what is passed on.
 	{"a device drops its edits once they are acknowledged", inExchange("replica.go"), []swap{{`	return a.Identity, known.moved(r.book, &a) ||`, `	for _, answer := range a.Answers {

@@ -51,7 +51,8 @@ func Lay(t *testing.T, file string, swaps ...Swap) (overlay string) {
 func Build(t *testing.T, overlay, folder string) (program string) {
 	t.Helper()
 	program = filepath.Join(t.TempDir(), "mutant.test")
-	out, err := exec.Command("go", "test", "-c", "-overlay", overlay, "-o", program, folder).CombinedOutput()
+	// Neither vet nor what a debugger reads: a hundred programs are built for one run each.
+	out, err := exec.Command("go", "test", "-c", "-vet=off", "-ldflags=-s -w", "-overlay", overlay, "-o", program, folder).CombinedOutput()
 	if err != nil {
 		t.Fatalf("it does not build: %v\n%s", err, out)
 	}
