@@ -15,89 +15,105 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/handover"
+	"evenwhite/logbook/states"
 	"evenwhite/openapi"
 )
 
 // GetColorLogCSV hands the colour log to post as CSV.
 func (s *service) GetColorLogCSV(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogCSVParams) error {
-	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "csv")
+	return s.colorLog(c, production, wish{scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), params.StateParameter}, "csv")
 }
 
 // GetColorLogColumns describes the columns of the CSV form.
 func (s *service) GetColorLogColumns(
 	c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogColumnsParams,
 ) error {
-	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "csvw")
+	return s.colorLog(c, production, wish{scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), params.StateParameter}, "csvw")
 }
 
 // GetColorLogJSON hands the colour log to post as JSON.
 func (s *service) GetColorLogJSON(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogJSONParams) error {
-	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "json")
+	return s.colorLog(c, production, wish{scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), params.StateParameter}, "json")
 }
 
 // GetColorLogPackedJSON hands the colour log to post as JSON, packed.
 func (s *service) GetColorLogPackedJSON(
 	c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogPackedJSONParams,
 ) error {
-	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "json.gz")
+	return s.colorLog(c, production, wish{scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), params.StateParameter}, "json.gz")
 }
 
 // GetColorLogXLSX hands the colour log to post as a workbook.
 func (s *service) GetColorLogXLSX(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogXLSXParams) error {
-	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "xlsx")
+	return s.colorLog(c, production, wish{scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), params.StateParameter}, "xlsx")
 }
 
 // GetColorLogPage hands the colour log to post as a page for people and paper.
 func (s *service) GetColorLogPage(c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogPageParams) error {
-	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "html")
+	return s.colorLog(c, production, wish{scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), params.StateParameter}, "html")
 }
 
 // GetColorLogArchive hands all forms of the colour log to post.
 func (s *service) GetColorLogArchive(
 	c echo.Context, production openapi.ProductionParameter, params openapi.GetColorLogArchiveParams,
 ) error {
-	return s.colorLog(c, production, scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), "zip")
+	return s.colorLog(c, production, wish{scopeOf(params.SetUpFilterParameter, params.DayFilterParameter), params.StateParameter}, "zip")
 }
 
 func scopeOf(setUp, day *uuid.UUID) colorlog.Scope {
 	return colorlog.Scope{SetUp: optionalID(setUp), Day: optionalID(day)}
 }
 
-// colorLog sends the log while it is made, as it is at one head. Edits are merged
+// A wish is what somebody wants to have a colour log of.
+type wish struct {
+	scope colorlog.Scope
+	state *string // names one; nil: as it is
+}
+
+// colorLog sends the log while it is made, as it is or was in one state. Edits are merged
 // meanwhile, however slowly it is taken; the digest follows the body.
-func (s *service) colorLog(c echo.Context, production openapi.ProductionParameter, scope colorlog.Scope, name string) error {
+func (s *service) colorLog(c echo.Context, production openapi.ProductionParameter, wish wish, name string) error {
 	form, ok := handover.FormOf(name)
 	if !ok {
 		return fmt.Errorf("there is no form %q of a colour log", name)
 	}
-	l, err := s.log(production)
+	text := ""
+	if wish.state != nil {
+		text = *wish.state
+	}
+	named, err := s.Logs.StateNamed(logbook.ID(production), text)
 	if err != nil {
 		return err
 	}
-	head, err := l.Head()
-	if err != nil {
-		return err
+	asked := named
+	if asked == nil {
+		now, err := s.Logs.State(logbook.ID(production))
+		if err != nil {
+			return err
+		}
+		asked = &now
 	}
 	known := tagsKnown(c)
-	if tag := s.colorLogTag(production, head, scope, form); known != "*" && matches(known, tag) {
+	if tag := s.colorLogTag(production, *asked, wish.scope, form); known != "*" && matches(known, tag) {
 		c.Response().Header().Set("ETag", tag)
 		return c.NoContent(http.StatusNotModified)
 	}
-	leave, err := s.colorLogs.enter(l.Production(), c.Request().Context())
+	ctx := c.Request().Context()
+	leave, err := s.colorLogs.enter(logbook.ID(production), ctx)
 	if err != nil {
 		return err
 	}
 	defer leave()
-	frozen, err := l.Freeze()
+	book, err := s.Logs.AsOf(ctx, logbook.ID(production), named)
 	if err != nil {
 		return err
 	}
-	defer frozen.Close()
-	log, err := handover.Of(frozen, scope, colorlog.Origin{Program: s.Program, Log: frozen.Head()})
+	defer book.Close()
+	log, err := handover.Of(book, wish.scope, colorlog.Origin{Program: s.Program, State: book.State})
 	if err != nil {
 		return err
 	}
-	out := &colorLogBody{c: c, form: form, tag: s.colorLogTag(production, frozen.Head(), scope, form), top: log.Head, digest: sha256.New()}
+	out := &colorLogBody{c: c, form: form, tag: s.colorLogTag(production, book.State, wish.scope, form), top: log.Head, digest: sha256.New()}
 	if c.Request().Method == http.MethodHead {
 		out.begin()
 		return nil
@@ -110,6 +126,9 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 		panic(http.ErrAbortHandler)
 	}
 	out.end()
+	if err := s.Logs.Handed(logbook.ID(production), book.State, s.now()); err != nil { // a full disk keeps nobody from reading
+		s.Log.Warn("it could not be kept which state was handed out", "production", production.String(), "error", err)
+	}
 	s.audited(c, audit.Exported, form.File+" of "+out.top.Production.Title)
 	return nil
 }
@@ -123,13 +142,13 @@ type colorLogBody struct {
 	digest hash.Hash
 }
 
-// colorLogTag names the bytes of a colour log: they follow from the program, the state of the
-// log, the form and the scope.
+// colorLogTag names the bytes of a colour log: they follow from the state, which stands first, the
+// program, the form and the scope.
 func (s *service) colorLogTag(
-	production openapi.ProductionParameter, head logbook.Head, scope colorlog.Scope, form handover.Form,
+	production openapi.ProductionParameter, of states.State, scope colorlog.Scope, form handover.Form,
 ) string {
-	sum := sha256.Sum256(fmt.Appendf(nil, "%s %s %s %v %v %s", colorlog.Schema, s.Program, production, head, scope, form.Name))
-	return `"` + hex.EncodeToString(sum[:12]) + `"`
+	sum := sha256.Sum256(fmt.Appendf(nil, "%s %s %s %v %s", colorlog.Schema, s.Program, production, scope, form.Name))
+	return `"` + of.Key() + "-" + hex.EncodeToString(sum[:6]) + `"`
 }
 
 func (b *colorLogBody) begin() {

@@ -110,7 +110,7 @@ func (s *service) GetShared(c echo.Context) error {
 		return err
 	}
 	c.SetRequest(c.Request().WithContext(withCaller(c.Request().Context(), pairing.Caller{Name: "link for " + l.Label})))
-	return s.colorLog(c, openapiID(l.Production), scopeOf(ofID(l.SetUp), ofID(l.Day)), l.Format)
+	return s.colorLog(c, openapiID(l.Production), wish{scope: scopeOf(ofID(l.SetUp), ofID(l.Day))}, l.Format)
 }
 
 // ofID is the id as the contract has it; nil for the zero one.

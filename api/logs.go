@@ -17,6 +17,7 @@ import (
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/setup"
 	"evenwhite/logbook/slate"
+	"evenwhite/logbook/states"
 )
 
 // Logs are the open logs of a store: one of each production, so that everybody who
@@ -26,6 +27,9 @@ type Logs struct {
 
 	mu   sync.Mutex
 	open map[logbook.ID]*opening
+
+	digests states.Digests
+	pasts   turns // one book of an earlier state at a time
 }
 
 // An opening is a log that is read, or was: who asks for it meanwhile waits for it,

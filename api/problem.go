@@ -23,6 +23,7 @@ import (
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/footage"
+	"evenwhite/logbook/states"
 )
 
 // Problem is the body of every answer from 400 on (RFC 9457).
@@ -126,6 +127,9 @@ var problemTable = []struct {
 	{logbook.ErrWentOn, http.StatusPreconditionFailed, "stale", "It has changed since"},
 	{logbook.ErrNoProduction, http.StatusNotFound, "no-production", "There is no such production"},
 	{logbook.ErrNoRecord, http.StatusNotFound, "no-record", "There is no such record"},
+	{states.ErrNotHeld, http.StatusNotFound, "state-not-held", "The log does not hold this state"},
+	{states.ErrUnknown, http.StatusNotFound, "no-state", "There is no such state"},
+	{states.ErrName, http.StatusBadRequest, "bad-state", "It is no name of a state"},
 	{colorlog.ErrScope, http.StatusNotFound, "no-scope", "There is no such day or set-up"},
 	{pairing.ErrNoDevice, http.StatusNotFound, "no-device", "There is no such device"},
 	{pairing.ErrNoClaim, http.StatusNotFound, "no-claim", "The device claims no id"},

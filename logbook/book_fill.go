@@ -27,8 +27,8 @@ const pagesAhead = 2
 
 // fill reads the log of an empty book as far as its head of now. What this version
 // cannot read, such as an edit of a form that a newer one wrote, it leaves out: it
-// closes no log.
-func (b *Book) fill(store Store) (head Head, unread []Damage, err error) {
+// closes no log. Of a set that is given it takes its own edits alone.
+func (b *Book) fill(store Store, only *Held) (head Head, unread []Damage, err error) {
 	if head, err = store.Head(b.production); err != nil {
 		return Head{}, nil, err
 	}
@@ -37,7 +37,7 @@ func (b *Book) fill(store Store) (head Head, unread []Damage, err error) {
 	for range cap(spent) {
 		spent <- &page{}
 	}
-	go b.readAhead(store, head.Seq, spent, pages)
+	go b.readAhead(store, head.Seq, only, spent, pages)
 	for p := range pages {
 		if p.fault != nil {
 			panic(p.fault)
@@ -61,7 +61,7 @@ func (b *Book) fill(store Store) (head Head, unread []Damage, err error) {
 }
 
 // readAhead reads a log to its end, or to the first error, which is its last page.
-func (b *Book) readAhead(store Store, end Seq, spent <-chan *page, pages chan<- *page) {
+func (b *Book) readAhead(store Store, end Seq, only *Held, spent <-chan *page, pages chan<- *page) {
 	defer close(pages)
 	defer func() {
 		if fault := recover(); fault != nil {
@@ -72,7 +72,7 @@ func (b *Book) readAhead(store Store, end Seq, spent <-chan *page, pages chan<- 
 		rows, err := store.Read(b.production, at, PageBytes)
 		p := <-spent
 		if p.err = err; err == nil {
-			p.take(rows, end, b.rules)
+			p.take(rows, end, only, b.rules)
 		}
 		pages <- p
 		if err != nil || len(rows) == 0 { // the last rows are damaged
@@ -82,8 +82,8 @@ func (b *Book) readAhead(store Store, end Seq, spent <-chan *page, pages chan<- 
 	}
 }
 
-// take decodes and judges rows as far as the end of a log.
-func (p *page) take(rows []Stored, end Seq, rules Rules) {
+// take decodes and judges rows as far as the end of a log, of a set that is given those in it.
+func (p *page) take(rows []Stored, end Seq, only *Held, rules Rules) {
 	p.edits, p.unread = p.edits[:0], nil
 	said := saidIn(rows)
 	for _, s := range rows {
@@ -91,6 +91,9 @@ func (p *page) take(rows []Stored, end Seq, rules Rules) {
 		said = said[len(own):]
 		if s.Seq > end {
 			return
+		}
+		if only != nil && !only.Has(s.Dot) {
+			continue
 		}
 		n := len(p.edits)
 		if n == cap(p.edits) {

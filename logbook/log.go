@@ -55,7 +55,7 @@ func OpenLog(store Store, production ID, rules Rules, draw func() Line) (*Log, e
 		return nil, err
 	}
 	book := NewBook(production, rules)
-	head, unread, err := book.fill(store)
+	head, unread, err := book.fill(store, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -66,17 +66,14 @@ func OpenLog(store Store, production ID, rules Rules, draw func() Line) (*Log, e
 	return l, l.openAsides()
 }
 
-// ReadBook reads a production's log into a book that ends at the head it returns,
-// however the log goes on meanwhile: the book of a Log may be ahead of any head
-// asked for before, and while a large document were written from it, no edit could
-// be merged.
-func ReadBook(store Store, production ID, rules Rules) (*Book, Head, error) {
+// ReadHeld makes a book of those edits of a production's log that are in a set: however the log goes
+// on meanwhile, none of what comes is in it.
+func ReadHeld(store Store, production ID, rules Rules, held *Held) (*Book, error) {
 	b := NewBook(production, rules)
-	head, _, err := b.fill(store)
-	if err != nil {
-		return nil, Head{}, err
+	if _, _, err := b.fill(store, held); err != nil {
+		return nil, err
 	}
-	return b, head, nil
+	return b, nil
 }
 
 // Production returns the production of the log.

@@ -1635,6 +1635,9 @@ type SizeColumnParameter = string
 // SpectralReferenceParameter defines model for spectralReference.
 type SpectralReferenceParameter = string
 
+// StateParameter Example: 00112233445566778899aabbccddeeff.00c0ffee00c0ffee_120
+type StateParameter = string
+
 // StillEncodingParameter defines model for stillEncoding.
 type StillEncodingParameter string
 
@@ -1837,6 +1840,9 @@ type GetColorLogCSVParams struct {
 	// DayFilterParameter Only of this shooting day
 	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
 
+	// StateParameter As it was in this state: by the name that a colour log gives it (state.name of the JSON document: a digest, then the lines of edits with what is held of each); or by the digest or the six words alone, where this server handed the state out. Absent: as it is. Where the log holds the state, the bytes are those of then, also on another server or after a restore. One that it does not hold is 404, and the answer says which edits of which lines are missing.
+	StateParameter *StateParameter `form:"state,omitempty" json:"state,omitempty"`
+
 	// IfNoneMatchParameter The ETag of the state that is known
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
@@ -1848,6 +1854,9 @@ type GetColorLogColumnsParams struct {
 
 	// DayFilterParameter Only of this shooting day
 	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+
+	// StateParameter As it was in this state: by the name that a colour log gives it (state.name of the JSON document: a digest, then the lines of edits with what is held of each); or by the digest or the six words alone, where this server handed the state out. Absent: as it is. Where the log holds the state, the bytes are those of then, also on another server or after a restore. One that it does not hold is 404, and the answer says which edits of which lines are missing.
+	StateParameter *StateParameter `form:"state,omitempty" json:"state,omitempty"`
 
 	// IfNoneMatchParameter The ETag of the state that is known
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
@@ -1861,6 +1870,9 @@ type GetColorLogPageParams struct {
 	// DayFilterParameter Only of this shooting day
 	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
 
+	// StateParameter As it was in this state: by the name that a colour log gives it (state.name of the JSON document: a digest, then the lines of edits with what is held of each); or by the digest or the six words alone, where this server handed the state out. Absent: as it is. Where the log holds the state, the bytes are those of then, also on another server or after a restore. One that it does not hold is 404, and the answer says which edits of which lines are missing.
+	StateParameter *StateParameter `form:"state,omitempty" json:"state,omitempty"`
+
 	// IfNoneMatchParameter The ETag of the state that is known
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
@@ -1872,6 +1884,9 @@ type GetColorLogJSONParams struct {
 
 	// DayFilterParameter Only of this shooting day
 	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+
+	// StateParameter As it was in this state: by the name that a colour log gives it (state.name of the JSON document: a digest, then the lines of edits with what is held of each); or by the digest or the six words alone, where this server handed the state out. Absent: as it is. Where the log holds the state, the bytes are those of then, also on another server or after a restore. One that it does not hold is 404, and the answer says which edits of which lines are missing.
+	StateParameter *StateParameter `form:"state,omitempty" json:"state,omitempty"`
 
 	// IfNoneMatchParameter The ETag of the state that is known
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
@@ -1885,6 +1900,9 @@ type GetColorLogPackedJSONParams struct {
 	// DayFilterParameter Only of this shooting day
 	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
 
+	// StateParameter As it was in this state: by the name that a colour log gives it (state.name of the JSON document: a digest, then the lines of edits with what is held of each); or by the digest or the six words alone, where this server handed the state out. Absent: as it is. Where the log holds the state, the bytes are those of then, also on another server or after a restore. One that it does not hold is 404, and the answer says which edits of which lines are missing.
+	StateParameter *StateParameter `form:"state,omitempty" json:"state,omitempty"`
+
 	// IfNoneMatchParameter The ETag of the state that is known
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
@@ -1897,6 +1915,9 @@ type GetColorLogXLSXParams struct {
 	// DayFilterParameter Only of this shooting day
 	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
 
+	// StateParameter As it was in this state: by the name that a colour log gives it (state.name of the JSON document: a digest, then the lines of edits with what is held of each); or by the digest or the six words alone, where this server handed the state out. Absent: as it is. Where the log holds the state, the bytes are those of then, also on another server or after a restore. One that it does not hold is 404, and the answer says which edits of which lines are missing.
+	StateParameter *StateParameter `form:"state,omitempty" json:"state,omitempty"`
+
 	// IfNoneMatchParameter The ETag of the state that is known
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
@@ -1908,6 +1929,9 @@ type GetColorLogArchiveParams struct {
 
 	// DayFilterParameter Only of this shooting day
 	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+
+	// StateParameter As it was in this state: by the name that a colour log gives it (state.name of the JSON document: a digest, then the lines of edits with what is held of each); or by the digest or the six words alone, where this server handed the state out. Absent: as it is. Where the log holds the state, the bytes are those of then, also on another server or after a restore. One that it does not hold is 404, and the answer says which edits of which lines are missing.
+	StateParameter *StateParameter `form:"state,omitempty" json:"state,omitempty"`
 
 	// IfNoneMatchParameter The ETag of the state that is known
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
@@ -3578,6 +3602,13 @@ func (w *ServerInterfaceWrapper) GetColorLogCSV(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
 	}
 
+	// ------------- Optional query parameter "state" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "state", ctx.QueryParams(), &params.StateParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter state: %s", err))
+	}
+
 	headers := ctx.Request().Header
 	// ------------- Optional header parameter "If-None-Match" -------------
 	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
@@ -3625,6 +3656,13 @@ func (w *ServerInterfaceWrapper) GetColorLogColumns(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	// ------------- Optional query parameter "state" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "state", ctx.QueryParams(), &params.StateParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter state: %s", err))
 	}
 
 	headers := ctx.Request().Header
@@ -3676,6 +3714,13 @@ func (w *ServerInterfaceWrapper) GetColorLogPage(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
 	}
 
+	// ------------- Optional query parameter "state" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "state", ctx.QueryParams(), &params.StateParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter state: %s", err))
+	}
+
 	headers := ctx.Request().Header
 	// ------------- Optional header parameter "If-None-Match" -------------
 	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
@@ -3723,6 +3768,13 @@ func (w *ServerInterfaceWrapper) GetColorLogJSON(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	// ------------- Optional query parameter "state" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "state", ctx.QueryParams(), &params.StateParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter state: %s", err))
 	}
 
 	headers := ctx.Request().Header
@@ -3774,6 +3826,13 @@ func (w *ServerInterfaceWrapper) GetColorLogPackedJSON(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
 	}
 
+	// ------------- Optional query parameter "state" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "state", ctx.QueryParams(), &params.StateParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter state: %s", err))
+	}
+
 	headers := ctx.Request().Header
 	// ------------- Optional header parameter "If-None-Match" -------------
 	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
@@ -3823,6 +3882,13 @@ func (w *ServerInterfaceWrapper) GetColorLogXLSX(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
 	}
 
+	// ------------- Optional query parameter "state" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "state", ctx.QueryParams(), &params.StateParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter state: %s", err))
+	}
+
 	headers := ctx.Request().Header
 	// ------------- Optional header parameter "If-None-Match" -------------
 	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
@@ -3870,6 +3936,13 @@ func (w *ServerInterfaceWrapper) GetColorLogArchive(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	// ------------- Optional query parameter "state" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "state", ctx.QueryParams(), &params.StateParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter state: %s", err))
 	}
 
 	headers := ctx.Request().Header

@@ -35,6 +35,7 @@ var rooms = map[string]room{
 	// The engine.
 	"logbook":          {pure: true},
 	"logbook/exchange": {inside: "logbook", pure: true},
+	"logbook/states":   {inside: "logbook", pure: true},
 	"logbook/bolt":     {inside: "logbook", outside: []string{"go.etcd.io/bbolt"}},
 
 	// The stair, from the bottom.
@@ -63,7 +64,7 @@ var rooms = map[string]room{
 	"logbook/timecode": {pure: true},
 	"logbook/zone":     {pure: true},
 	"logbook/colorlog": {inside: "logbook logbook/advice logbook/amend logbook/cameras logbook/deviation logbook/figure logbook/glance " +
-		"logbook/kinds logbook/lighting logbook/setup logbook/slate logbook/zone", pure: true},
+		"logbook/kinds logbook/lighting logbook/setup logbook/slate logbook/states logbook/zone", pure: true},
 	"logbook/sheet": {pure: true},
 	"logbook/handover": {inside: "logbook logbook/cameras logbook/colorlog logbook/deviation logbook/figure logbook/glance logbook/kinds " +
 		"logbook/lighting logbook/picture logbook/setup logbook/sheet", outside: heavy[:1], pure: true},
@@ -82,10 +83,10 @@ var rooms = map[string]room{
 	"api": {inside: "api/door api/link api/page api/pairing api/pairing/audit api/quota api/still colorimetry colorimetry/spectrumfile " +
 		"logbook logbook/advice logbook/amend logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure " +
 		"logbook/footage logbook/glance logbook/handover logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup " +
-		"logbook/slate openapi api/removal",
+		"logbook/slate logbook/states openapi api/removal",
 		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 
-	"api/removal":       {inside: "logbook logbook/colorlog logbook/exchange logbook/kinds"},
+	"api/removal":       {inside: "logbook logbook/colorlog logbook/exchange logbook/kinds logbook/states"},
 	"api/pairing/audit": {inside: "logbook"},
 	"api/pairing/proof": {outside: []string{"github.com/golang-jwt/jwt/v5"}, pure: true},
 
@@ -98,7 +99,8 @@ var rooms = map[string]room{
 	"server/look":    {inside: "api/door"},
 	"server/qr":      {outside: []string{"github.com/piglig/go-qr"}},
 	"server": {inside: "api api/door api/pairing api/pairing/audit api/quota api/removal logbook logbook/bolt logbook/colorlog " +
-		"logbook/exchange logbook/footage logbook/glance logbook/handover logbook/kinds server/colour server/command server/demo server/desk " +
+		"logbook/exchange logbook/footage logbook/glance logbook/handover logbook/kinds logbook/states server/colour " +
+		"server/command server/demo server/desk " +
 		"server/doctor server/lan server/lan/authority server/lan/name server/lan/trust server/phone server/qr server/seal server/uplink"},
 	"server/phone":              {inside: "api/door logbook/picture", outside: []string{"regexp"}},
 	"server/phone/engine":       {inside: "logbook/handset"}, // the one room that knows syscall/js

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -8,6 +9,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 
 	"evenwhite/api/pairing/audit"
 	"evenwhite/logbook"
@@ -22,7 +24,7 @@ const exportManual = `NAME
 
 SYNOPSIS
     evenwhite export [--data FOLDER] [--production ID] [--day DAY] [--set-up ID]
-                     [--format FORMAT] [--output FILE]
+                     [--state STATE] [--format FORMAT] [--output FILE]
 
 DESCRIPTION
     Writes the colour log of a production, of one of its days, or of one set-up:
@@ -30,11 +32,19 @@ DESCRIPTION
     (GET /v1/productions/{production}/color-log.csv and the others) in the same state
     of the log. It works with and without a running server.
 
+    Each colour log names its state: the edits that it was made of. With --state it
+    is made of those alone, however the log went on: with the same program and the
+    same options, byte for byte what it was, also after a restore and on another
+    server.
+
 OPTIONS
     --data FOLDER     the data folder (default ./evenwhite-data)
     --production ID   the production; may be left out where there is only one
     --day DAY         only this shooting day: its number, or its id
     --set-up ID       only this set-up
+    --state STATE     as it was in this state: its name; its digest or its six
+                      words, where it was exported here; or a file with a colour
+                      log (JSON, CSV or zip), which names it
     --format FORMAT   csv (default), csvw (what describes its columns), json,
                       json.gz (the same, packed), xlsx (a workbook), html (a
                       page for people and paper), or zip (all of these,
@@ -45,7 +55,8 @@ OPTIONS
 
 EXIT STATUS
     0  the colour log is written
-    1  it could not be written, or there is no such production, day or set-up
+    1  it could not be written, or there is no such production, day or set-up,
+       or the log does not hold the state
     2  the command line was not understood
     3  the data is damaged
     4  another process is using the data folder
@@ -53,6 +64,7 @@ EXIT STATUS
 EXAMPLES
     evenwhite export > color-log.csv
     evenwhite export --format json --output /media/card/color-log.json
+    evenwhite export --state /media/card/color-log.json > as-it-was.csv
 `
 
 // A wish is the colour log that is asked for.
@@ -60,6 +72,7 @@ type wish struct {
 	production logbook.ID // zero: the only one
 	scope      colorlog.Scope
 	day        string // its number, where that is asked for
+	state      string // names one; "": as it is
 	form       handover.Form
 }
 
@@ -77,11 +90,17 @@ func export(t command.Terminal, args []string) error {
 		})
 	}
 	format := fs.String("format", "csv", "")
+	state := fs.String("state", "", "")
 	output := fs.String("output", "", "")
 	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
 	query.Set("format", *format)
+	named, err := stateGiven(*state)
+	if err != nil {
+		return err
+	}
+	query.Set("state", named)
 	wished, err := readWish(query)
 	if err != nil {
 		return command.Misuse("export", "%w", err)
@@ -117,6 +136,7 @@ func readWish(query url.Values) (w wish, err error) {
 			}
 		}
 	}
+	w.state = query.Get("state")
 	var ok bool
 	if w.form, ok = handover.FormOf(query.Get("format")); !ok {
 		names := make([]string, len(handover.Forms()))
@@ -134,20 +154,27 @@ func (d books) writeColorLog(w io.Writer, wished wish) error {
 	if err != nil {
 		return err
 	}
-	b, end, err := logbook.ReadBook(d.store, production, kinds.Rules)
+	named, err := d.logs.StateNamed(production, wished.state)
 	if err != nil {
-		return storeFailure(err)
+		return stateFailure(err)
 	}
+	book, err := d.logs.AsOf(context.Background(), production, named)
+	if err != nil {
+		return stateFailure(err)
+	}
+	defer book.Close()
 	if wished.day != "" {
-		if wished.scope.Day, err = dayOf(b, wished.day); err != nil {
+		book.Read(func(b *logbook.Book) { wished.scope.Day, err = dayOf(b, wished.day) })
+		if err != nil {
 			return err
 		}
 	}
-	log, err := handover.Of(b, wished.scope, colorlog.Origin{Program: programName(), Log: end})
+	log, err := handover.Of(book, wished.scope, colorlog.Origin{Program: programName(), State: book.State})
 	if err == nil {
 		err = wished.form.Write(w, log)
 	}
 	if err == nil {
+		_ = d.logs.Handed(production, book.State, logbook.MillisOf(time.Now())) // a full disk keeps nobody from reading
 		d.audited(audit.Exported, wished.form.File+" of "+log.Head.Production.Title)
 	}
 	if errors.Is(err, colorlog.ErrScope) {

@@ -12,6 +12,7 @@ import (
 	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/states"
 )
 
 // Errors of a removal, after which nothing was removed. They wrap no others.
@@ -176,9 +177,14 @@ func (g *leaving) write(out *files, program string) error {
 
 // colorLog writes both forms in one walk of the rows.
 func (g *leaving) colorLog(out *files, program string) error {
+	var digests states.Digests
+	state, err := digests.At(g.log.Page, g.log.Production(), g.book.Head())
+	if err != nil {
+		return err
+	}
 	var top colorlog.Head
 	g.book.Read(func(b *logbook.Book) {
-		top = colorlog.HeadOf(b, colorlog.Scope{}, colorlog.Origin{Program: program, Log: g.book.Head()})
+		top = colorlog.HeadOf(b, colorlog.Scope{}, colorlog.Origin{Program: program, State: state})
 	})
 	top.HowRight = colorlog.HowRight(g.book, colorlog.Scope{}, logbook.Ever)
 	table, err := out.begin(csvName)

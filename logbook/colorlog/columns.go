@@ -30,7 +30,8 @@ const (
 // line is a row with what stands around it.
 type line struct {
 	*Row
-	head *Head
+	head  *Head
+	first bool // of a table
 }
 
 // A group of columns is followed by one that says why cells of it are empty.

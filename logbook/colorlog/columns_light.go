@@ -2,7 +2,6 @@ package colorlog
 
 import (
 	"cmp"
-	"strconv"
 	"strings"
 
 	"evenwhite/logbook/figure"
@@ -119,12 +118,22 @@ func differenceColumns(name, about string, of func(*line) *figure.Difference, em
 	}
 }
 
+// StateNameColumn is the column that holds the whole name of the state, once.
+const StateNameColumn = "state name"
+
 var originColumns = []Column{
 	{"production", "its title", Typed, func(l *line) string { return l.head.Production.Title }, because("it has no title")},
 	{"clip record", "id", Typed, func(l *line) string { return l.Find.ClipRecord.String() }, nil},
 	{"take record", "id", Typed, func(l *line) string { return idText(l.take().Record) }, noTake},
-	{"log identity", "of the log that the row was read from", Typed, func(l *line) string { return l.head.Log.Identity }, nil},
-	{"log sequence", "its last edit", Whole, func(l *line) string { return strconv.FormatUint(uint64(l.head.Log.Sequence), 10) }, nil},
+	{"state", "of the log that the row was made from: the digest of its edits", Typed, func(l *line) string { return l.head.State.Digest },
+		nil},
+	{StateNameColumn, "the whole name of that state, from which the table is made again; only in the first row of a CSV", Typed,
+		func(l *line) string {
+			if !l.first {
+				return ""
+			}
+			return l.head.State.Name
+		}, nil},
 	{"program", "that wrote the row", Typed, func(l *line) string { return l.head.Program }, nil},
 }
 

@@ -18,12 +18,13 @@ func WriteCSV(w io.Writer, head Head, rows iter.Seq2[Row, error]) error {
 }
 
 type csvWriter struct {
-	out  *bufio.Writer
-	head Head
+	out   *bufio.Writer
+	head  Head
+	begun bool // a row was written
 }
 
 func newCSV(w io.Writer, head Head) *csvWriter {
-	c := &csvWriter{bufio.NewWriterSize(w, 32<<10), head}
+	c := &csvWriter{out: bufio.NewWriterSize(w, 32<<10), head: head}
 	for i, column := range columns {
 		writeCell(c.out, i, column.Name)
 	}
@@ -33,12 +34,13 @@ func newCSV(w io.Writer, head Head) *csvWriter {
 
 func (c *csvWriter) row(row *Row) error {
 	for i, column := range columns {
-		cell := column.text(&line{Row: row, head: &c.head})
+		cell := column.text(&line{Row: row, head: &c.head, first: !c.begun})
 		if column.Kind == Typed || column.Kind == Words || column.Kind == TimecodeText {
 			cell = harmless(cell)
 		}
 		writeCell(c.out, i, cell)
 	}
+	c.begun = true
 	_, err := c.out.WriteString("\r\n")
 	return err
 }

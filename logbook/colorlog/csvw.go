@@ -37,7 +37,7 @@ func WriteCSVW(w io.Writer, head Head, limits []SharedLimits) error {
 		"dc:title": head.Production.Title, "dc:description": head.Signs, "dc:creator": head.Program,
 		"dialect":     map[string]any{"encoding": "utf-8", "header": true, "lineTerminators": []string{"\r\n"}},
 		"tableSchema": map[string]any{"columns": list},
-		"notes":       []any{map[string]any{"log": head.Log, "limits": limits, "howRight": head.HowRight}},
+		"notes":       []any{map[string]any{"state": head.State, "limits": limits, "howRight": head.HowRight}},
 	})
 }
 

@@ -5,6 +5,7 @@ import (
 	"evenwhite/logbook/cameras"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
+	"evenwhite/logbook/states"
 )
 
 // Schema names the published form of the JSON document.
@@ -14,11 +15,10 @@ const Schema = "urn:evenwhite:schema:color-log:1"
 // are zero.
 type Scope struct{ SetUp, Day logbook.ID }
 
-// Origin says where a colour log comes from. Log is the end of the log that the
-// book was read from: identity, sequence and chain name one state of it.
+// Origin says where a colour log comes from: the same program makes the same bytes of the same state.
 type Origin struct {
 	Program string // name and version of the program
-	Log     logbook.Head
+	State   states.State
 }
 
 // Head is what stands before the rows of a JSON document.
@@ -26,7 +26,7 @@ type Head struct {
 	Schema     string     `json:"schema"`
 	Program    string     `json:"program"`
 	Production Production `json:"production"`
-	Log        LogState   `json:"log"`
+	State      State      `json:"state"`
 	Scope      ScopeHead  `json:"scope"`
 	Signs      string     `json:"signs"`
 	// HowRight is how right the log was about the grey cards of the scope and of the days before it.
@@ -41,11 +41,17 @@ type Production struct {
 	TimeZone  string     `json:"timeZone,omitempty"` // IANA
 }
 
-// LogState names one state of one log.
-type LogState struct {
-	Identity string      `json:"identity"`
-	Sequence logbook.Seq `json:"sequence"`
-	Chain    string      `json:"chain"`
+// State names the edits that the rows were made of. Whatever sequences a log gives them, the state is
+// the same, and so are the rows.
+type State struct {
+	Name   string `json:"name"`   // the whole of it: the document is made again from this
+	Digest string `json:"digest"` // the part before the first point
+	Words  string `json:"words"`  // six words of the digest, for paper
+	Edits  uint64 `json:"edits"`
+}
+
+func stateOf(s states.State) State {
+	return State{Name: s.String(), Digest: s.Key(), Words: s.Words(), Edits: s.Edits()}
 }
 
 // ScopeHead repeats the scope that was asked for.

@@ -33,7 +33,8 @@ func rgb(r, g, b float64) *figure.RGB { return &figure.RGB{R: r, G: g, B: b} }
 var handMadeHead = Head{
 	Schema: Schema, Program: "evenwhite test",
 	Production: Production{ID: idOf(1), Title: "Night Ferry", TimeZone: "Etc/GMT-1"},
-	Log:        LogState{Identity: "00c0ffee00c0ffee", Sequence: 41, Chain: "0123456789abcdef"}, Signs: signs,
+	State: State{Name: "00112233445566778899aabbccddeeff.00c0ffee00c0ffee_41", Digest: "00112233445566778899aabbccddeeff",
+		Words: "one two three four five six", Edits: 41}, Signs: signs,
 	HowRight: &cameras.HowRight{Words: "1 card, off by 1.2 steps", Untried: []cameras.Untried{{Why: "no light", Cards: 2}},
 		Cameras: []cameras.CameraRight{{Body: idOf(10), Label: "1", Letters: []string{"A"}, Tried: 1, MedianSteps: 1.2, WorstSteps: 1.2,
 			Worst: idOf(11), Words: "camera A (body 1): 1 card, off by 1.2 steps",
@@ -163,7 +164,7 @@ func TestCSVReadsBackAsAHeaderAndARowOfEqualWidth(t *testing.T) {
 		"row": "1", "rows": "2", "started (local)": "2031-03-04T20:05:00+01:00", "white in the file": "stored beside",
 		"correction rests on": "card in the clip", "correction takes": "offset", "offset R": "0.0184", "offset in codes B": "-23", "slope R": "",
 		"correction spread (mired)": "0.9", "encoding": "log, typed primaries", "settings are": "read off", "production": "Night Ferry",
-		"log identity": "00c0ffee00c0ffee", "log sequence": "41", "program": "evenwhite test",
+		"state": "00112233445566778899aabbccddeeff", "state name": "00112233445566778899aabbccddeeff.00c0ffee00c0ffee_41", "program": "evenwhite test",
 	} {
 		if got, ok := cells[name]; !ok || got != want {
 			t.Errorf("column %q: got %q, want %q", name, got, want)

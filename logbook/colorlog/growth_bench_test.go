@@ -9,6 +9,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/growth"
+	"evenwhite/logbook/states"
 )
 
 // looked is after how many rows what is held is counted: a collection of a long log's book takes
@@ -27,8 +28,13 @@ func BenchmarkGrowthColorLog(b *testing.B) {
 			b.Fatal(err)
 		}
 		defer frozen.Close()
+		var digests states.Digests
+		state, err := digests.At(l.Page, l.Production(), frozen.Head())
+		if err != nil {
+			b.Fatal(err)
+		}
 		var head Head
-		frozen.Read(func(book *logbook.Book) { head = HeadOf(book, Scope{}, Origin{Program: "bench", Log: frozen.Head()}) })
+		frozen.Read(func(book *logbook.Book) { head = HeadOf(book, Scope{}, Origin{Program: "bench", State: state}) })
 		var first time.Duration
 		err = WriteCSV(io.Discard, head, noting(Rows(frozen, Scope{}), func(row int) {
 			switch {

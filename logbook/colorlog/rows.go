@@ -27,7 +27,7 @@ func HeadOf(b *logbook.Book, scope Scope, origin Origin) Head {
 	h := Head{
 		Schema: Schema, Program: origin.Program, Signs: signs,
 		Production: Production{ID: b.Production()},
-		Log:        LogState{Identity: origin.Log.Identity.String(), Sequence: origin.Log.Seq, Chain: fmt.Sprintf("%x", origin.Log.Chain[:])},
+		State:      stateOf(origin.State),
 		Scope:      ScopeHead{Day: scope.Day, SetUp: scope.SetUp},
 	}
 	if p, ok := b.RecordOf(kinds.Production, b.Production()); ok {

@@ -97,7 +97,7 @@ func TestTheSchemaNamesExactlyTheMembersOfTheTypes(t *testing.T) {
 		typ    any
 	}{
 		"document": {head, Head{}}, "production": {head["production"].Properties, Production{}},
-		"log": {head["log"].Properties, LogState{}}, "scope": {head["scope"].Properties, ScopeHead{}},
+		"state": {head["state"].Properties, State{}}, "scope": {head["scope"].Properties, ScopeHead{}},
 		"row": {of("row"), Row{}}, "find": {of("find"), Find{}}, "take": {of("take"), Take{}}, "timecode": {of("timecode"), Timecode{}},
 		"set": {of("set"), Set{}}, "meant": {of("meant"), Meant{}}, "there": {of("there"), There{}}, "light": {of("light"), Light{}},
 		"correction": {of("correction"), Correction{}}, "cameraCorrection": {of("cameraCorrection"), cameras.Correction{}},

@@ -71,8 +71,8 @@ func (a *archive) add(name string, write func(io.Writer) error) error {
 func (l *Log) contents(c *corrected) string {
 	var out strings.Builder
 	h := l.Head
-	fmt.Fprintf(&out, "Colour log of %s\nstate: log %s, edit %d, chain %s\nmade by %s\n\n%d rows of %d clips.\n\n",
-		h.Production.Title, h.Log.Identity, h.Log.Sequence, h.Log.Chain, h.Program, c.rows, c.clips)
+	fmt.Fprintf(&out, "Colour log of %s\nstate: %s\nin words: %s\nedits: %d\nmade by %s\n\n%d rows of %d clips.\n\n",
+		h.Production.Title, h.State.Digest, h.State.Words, h.State.Edits, h.Program, c.rows, c.clips)
 	for _, f := range Forms() {
 		if f.alone() {
 			fmt.Fprintf(&out, "%s: %s\n", f.File, f.About)
@@ -88,5 +88,6 @@ func (l *Log) contents(c *corrected) string {
 		}
 	}
 	out.WriteString("\nCheck the files: sha256sum -c SHA256SUMS\n")
+	fmt.Fprintf(&out, "\nThe whole name of the state, from which all of this can be made again (evenwhite export --state):\n%s\n", h.State.Name)
 	return out.String()
 }

@@ -85,7 +85,7 @@ func (c collection) begin(w io.Writer, head colorlog.Head) error {
 		described("  ", []string{
 			"Corrections to " + c.to + " for footage in " + c.encoding + strings.TrimRight(" of "+c.body, " of") + " and no other, by " +
 				head.Program,
-			"Production: " + head.Production.Title + "; log " + head.Log.Identity + ", " + fmt.Sprint("edit ", head.Log.Sequence),
+			"Production: " + head.Production.Title + "; state " + head.State.Digest + " (" + head.State.Words + ")",
 		}))
 	return err
 }

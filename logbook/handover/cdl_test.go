@@ -1,11 +1,9 @@
 package handover_test
 
 import (
-	"archive/zip"
 	"bytes"
 	"encoding/xml"
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 	"testing"
@@ -30,23 +28,7 @@ func filesOf(t *testing.T, b *logbook.Book) map[string]string {
 	if err := form.Write(&out, log); err != nil {
 		t.Fatal(err)
 	}
-	r, err := zip.NewReader(bytes.NewReader(out.Bytes()), int64(out.Len()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	files := map[string]string{}
-	for _, f := range r.File {
-		in, err := f.Open()
-		if err != nil {
-			t.Fatal(err)
-		}
-		text, err := io.ReadAll(in)
-		if err != nil {
-			t.Fatal(err)
-		}
-		files[f.Name] = string(text)
-	}
-	return files
+	return filesIn(t, out.String())
 }
 
 type collection struct {

@@ -3,6 +3,7 @@ package handover
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -38,7 +39,7 @@ const widest = 40
 const dateWidth = 12
 
 func clips(book *sheet.Book, l *Log) error {
-	of := colorlog.Columns()
+	of := slices.DeleteFunc(colorlog.Columns(), func(c colorlog.Column) bool { return c.Name == colorlog.StateNameColumn })
 	columns := make([]sheet.Column, len(of))
 	for i, c := range of {
 		columns[i] = sheet.Column{Name: c.Name, Kind: kindOf(c.Kind), Width: min(widest, len(c.Name)+2)}
@@ -235,6 +236,17 @@ func cameraCells(b *logbook.Book, camera logbook.View) []string {
 	return cells
 }
 
+// longestCell is how many characters a cell of a workbook may hold, and some to spare.
+const longestCell = 32_000
+
+// pieces cuts a text of ASCII.
+func pieces(text string, most int) (all []string) {
+	for ; len(text) > most; text = text[most:] {
+		all = append(all, text[:most])
+	}
+	return append(all, text)
+}
+
 var aboutColumns = []sheet.Column{{Name: "what", Width: widest}, {Name: "is", Width: 100}}
 
 // about says where the workbook comes from, and what each column of the clips means.
@@ -248,8 +260,11 @@ func about(book *sheet.Book, l *Log) error {
 	}
 	h := l.top()
 	rows := [][]string{
-		{"production", h.Production.Title}, {"log identity", h.Log.Identity}, {"log sequence", strconv.FormatUint(uint64(h.Log.Sequence), 10)},
-		{"log chain", h.Log.Chain}, {"program", h.Program}, {"signs", h.Signs},
+		{"production", h.Production.Title}, {"state", h.State.Digest}, {"state in words", h.State.Words},
+		{"edits of the state", strconv.FormatUint(h.State.Edits, 10)}, {"program", h.Program}, {"signs", h.Signs},
+	}
+	for i, piece := range pieces(h.State.Name, longestCell) {
+		rows = append(rows, []string{fmt.Sprint("name of the state, part ", i+1), piece})
 	}
 	rows = append(rows, howRight(h.HowRight)...)
 	for _, shared := range limits {

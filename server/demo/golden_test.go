@@ -15,6 +15,7 @@ import (
 	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/handover"
 	"evenwhite/logbook/kinds"
+	"evenwhite/logbook/states"
 )
 
 var update = flag.Bool("update", false, "write the golden colour log of the demo anew")
@@ -50,6 +51,11 @@ func demoDocument(t *testing.T, l *logbook.Log, scope colorlog.Scope, format str
 	if err != nil {
 		t.Fatal(err)
 	}
+	var digests states.Digests
+	state, err := digests.At(l.Page, Production, head)
+	if err != nil {
+		t.Fatal(err)
+	}
 	form, ok := handover.FormOf(format)
 	if !ok {
 		t.Fatalf("there is no form %q", format)
@@ -57,7 +63,7 @@ func demoDocument(t *testing.T, l *logbook.Log, scope colorlog.Scope, format str
 	var out bytes.Buffer
 	l.Read(func(b *logbook.Book) {
 		var log *handover.Log
-		if log, err = handover.Of(b, scope, colorlog.Origin{Program: "evenwhite demo", Log: head}); err == nil {
+		if log, err = handover.Of(b, scope, colorlog.Origin{Program: "evenwhite demo", State: state}); err == nil {
 			err = form.Write(&out, log)
 		}
 	})
