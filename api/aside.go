@@ -18,11 +18,14 @@ import (
 	"evenwhite/openapi"
 )
 
-// guard says what a caller may not put into a production's log: its settings are an
-// owner's, by whichever way they come.
-func guard(caller pairing.Caller, production logbook.ID) logbook.Guard {
-	if caller.May(pairing.Owner, production) == nil {
+// guard says what a caller may not put into a production's log, by whichever way it comes: its settings are
+// an owner's, and post writes notes of its own.
+func (s *service) guard(caller pairing.Caller, l *exchange.Peer) logbook.Guard {
+	switch {
+	case caller.May(pairing.Owner, l.Production()) == nil:
 		return nil
+	case onlyPost(caller, l.Production()):
+		return guardOfPost(caller, s.Auth.Own(), l)
 	}
 	return func(e *logbook.Edit) bool { return e.Kind == kinds.Production }
 }

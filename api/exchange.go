@@ -15,7 +15,6 @@ import (
 	"evenwhite/api/pairing"
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
-	"evenwhite/logbook/kinds"
 	"evenwhite/openapi"
 )
 
@@ -121,11 +120,11 @@ func (s *service) Exchange(c echo.Context, production openapi.ProductionParamete
 	}
 	caller := callerOf(c.Request().Context())
 	if len(request.Edits) > 0 {
-		if err := caller.May(leastToBring(request.Edits), logbook.ID(production)); err != nil {
+		if err := caller.May(pairing.Post, logbook.ID(production)); err != nil {
 			return err
 		}
 	}
-	request.Guard = guard(caller, logbook.ID(production))
+	request.Guard = s.guard(caller, l)
 	accept := c.Request().Header.Get(echo.HeaderAccept)
 	if q := accepted(accept, rowsMedia); q > 0 && q >= accepted(accept, echo.MIMEApplicationJSON) {
 		a, passages, err := l.ExchangeRows(request, caller.Device, s.now())
@@ -296,14 +295,4 @@ func readableRequest(body []byte) (exchange.Request, error) {
 		}
 	}
 	return out, nil
-}
-
-// leastToBring is the role that edits need: notes those who write nothing else.
-func leastToBring(edits []*logbook.Edit) pairing.Role {
-	for _, e := range edits {
-		if e.Kind != kinds.Note {
-			return pairing.Editor
-		}
-	}
-	return pairing.Post
 }

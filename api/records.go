@@ -63,6 +63,11 @@ func (s *service) create(c echo.Context, key *string, kind logbook.Kind, logOf f
 		if made.log, err = logOf(d.Record); err != nil {
 			return made, err
 		}
+		if kind == kinds.Note && onlyPost(callerOf(c.Request().Context()), made.log.Production()) {
+			if err = postMayMake(d.Set); err != nil {
+				return made, err
+			}
+		}
 		made.edits, err = made.log.Change(w, func(b *logbook.Book) ([]logbook.Draft, error) {
 			if _, ok := b.Record(d.Record); ok {
 				return nil, fmt.Errorf("%w: record %s", ErrExists, d.Record)

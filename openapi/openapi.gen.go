@@ -738,7 +738,7 @@ type AsideAnswered struct {
 		// Example: 00c0ffee00c0ffee.1
 		Dot Dot `json:"dot"`
 
-		// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, and this one is kept beside the log, of one device up to 1000 and 1 MiB (else the reason says that it stays with the device): whose own it was begins a new line and says it again there; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
+		// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, and this one is kept beside the log, of one device up to 1000 and 1 MiB (else the reason says that it stays with the device): whose own it was begins a new line and says it again there; aside: the production's settings are an owner's, and post writes notes of its own and nothing else; it waits for an owner outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
 		Outcome Outcome `json:"outcome"`
 		Reason  *string `json:"reason,omitempty"`
 	} `json:"answers"`
@@ -936,7 +936,7 @@ type ExchangeAnswer struct {
 		// Example: 00c0ffee00c0ffee.1
 		Dot Dot `json:"dot"`
 
-		// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, and this one is kept beside the log, of one device up to 1000 and 1 MiB (else the reason says that it stays with the device): whose own it was begins a new line and says it again there; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
+		// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, and this one is kept beside the log, of one device up to 1000 and 1 MiB (else the reason says that it stays with the device): whose own it was begins a new line and says it again there; aside: the production's settings are an owner's, and post writes notes of its own and nothing else; it waits for an owner outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
 		Outcome Outcome `json:"outcome"`
 		Reason  *string `json:"reason,omitempty"`
 	} `json:"answers"`
@@ -1212,7 +1212,7 @@ type Missing struct {
 // NextPage the cursor of the next page; absent on the last one
 type NextPage = string
 
-// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, and this one is kept beside the log, of one device up to 1000 and 1 MiB (else the reason says that it stays with the device): whose own it was begins a new line and says it again there; aside: the production's settings are an owner's, and it waits for one outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
+// Outcome taken: new, and on the disk; repeat: it was here; refused: kept and passed on with the reason, without effect until a later version finds it valid; clash: another edit is held under the dot, and this one is kept beside the log, of one device up to 1000 and 1 MiB (else the reason says that it stays with the device): whose own it was begins a new line and says it again there; aside: the production's settings are an owner's, and post writes notes of its own and nothing else; it waits for an owner outside the log; later: not stored, for want of room. A device keeps the edit in every case. What is aside it need not offer again in this run; a new run lists what is held, and it does
 type Outcome string
 
 // Pairing defines model for Pairing.

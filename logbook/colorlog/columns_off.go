@@ -19,7 +19,9 @@ var offColumns = []Column{
 		func(l *line) string { return strings.Join(l.Off.Twins, "; ") }, nil},
 	{"missing", "data that is not there; empty: nothing is missing", Words,
 		func(l *line) string { return strings.Join(l.Off.Missing, "; ") }, nil},
-	{"notes", "for post, with who wrote them; empty: there is none", Words, func(l *line) string { return l.notes() }, nil},
+	{"notes", "to the set, to post or to nobody, with who wrote them and what was answered; empty: there is none", Words,
+		func(l *line) string { return l.notes() }, nil},
+	{"open notes", "how many of them wait for an answer", Whole, func(l *line) string { return strconv.Itoa(l.Off.Open()) }, nil},
 	{"after closing", "what the row rests on that was entered after its day was closed; empty: nothing was", Words,
 		func(l *line) string { return l.afterClosing() }, nil},
 }
@@ -155,7 +157,7 @@ func (l *line) conflicts() string {
 func (l *line) notes() string {
 	parts := make([]string, len(l.Off.Notes))
 	for i, n := range l.Off.Notes {
-		parts[i] = n.By + ": " + n.Text
+		parts[i] = n.words()
 	}
 	return strings.Join(parts, "; ")
 }

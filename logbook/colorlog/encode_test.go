@@ -82,7 +82,8 @@ func handMadeRow() Row {
 				Limit: &figure.Size{Mired: some(8)}, ComparedWith: "A", AcceptedBy: "DIT", Reason: "wanted"}},
 			Conflicts: []Conflict{{On: "clip", Field: "kelvin", Values: []string{"3900 (DIT)", "4000 (B operator)"}}},
 			Twins:     []string{"take 3, logged twice"}, Missing: []string{"no chart"},
-			Notes: []Note{{By: "DIT", Text: "@post: \"see card\",\nplease"}}},
+			Notes: []Note{{By: "DIT", At: at, To: "post", Open: true, Text: "@post: \"see card\",\nplease", Record: idOf(9),
+				Answers: []Answer{{By: "post", At: at, Text: "which?"}}}}},
 		Limits: []figure.Limits{{Role: "camera", Mired: 8, DuvGreen: 0.002, DuvMagenta: 0.003, Steps: 4, From: "common practice, no source"}},
 	}
 }
@@ -160,7 +161,7 @@ func TestCSVReadsBackAsAHeaderAndARowOfEqualWidth(t *testing.T) {
 		"timecode rate (frames/s)": "29.97 drop", "conflicts": "clip kelvin: 3900 (DIT) or 4000 (B operator)",
 		"lights":          "lamp at quay (practical) coloured, no CCT, 80 mired cooler, 0.0012 greener",
 		"worst deviation": "B: 38 mired too cool, takes 1-3",
-		"notes":           "DIT: @post: \"see card\",\nplease", "shutter": "180°",
+		"notes":           "DIT to post (open): @post: \"see card\",\nplease; answered by post: which?", "open notes": "1", "shutter": "180°",
 		"row": "1", "rows": "2", "started (local)": "2031-03-04T20:05:00+01:00", "white in the file": "stored beside",
 		"correction rests on": "card in the clip", "correction takes": "offset", "offset R": "0.0184", "offset in codes B": "-23", "slope R": "",
 		"correction spread (mired)": "0.9", "encoding": "log, typed primaries", "settings are": "read off", "production": "Night Ferry",

@@ -162,43 +162,6 @@ func (s *setUp) rests(sh *shot, take logbook.View, c *glance.ClipSummary) []supp
 	return slices.DeleteFunc(all, func(x support) bool { return x.view.Kind == "" })
 }
 
-func (s *setUp) addNotes(o *Off, about logbook.View) {
-	for _, note := range s.book.Referring(kinds.Note, "about", about.ID) {
-		if forPost(note) {
-			o.Notes = append(o.Notes, Note{By: note.CreatedBy(), Text: note.Text("text")})
-		}
-	}
-}
-
-// cameraNotes are what was written about the camera between its clip before and
-// this one: it speaks of the footage from here.
-func (s *setUp) cameraNotes(sh *shot) (notes []Note) {
-	if sh.camera.ID.IsZero() {
-		return nil
-	}
-	before := logbook.Millis(0)
-	for _, clip := range s.clips {
-		if o := s.shots[clip.ID]; o.camera.ID == sh.camera.ID && o.start < sh.start {
-			before = max(before, o.start)
-		}
-	}
-	if before == 0 {
-		return nil
-	}
-	for _, note := range s.book.Referring(kinds.Note, "about", sh.camera.ID) {
-		if at := note.CreatedAt(); forPost(note) && at > before && at <= sh.start {
-			notes = append(notes, Note{By: note.CreatedBy(), Text: note.Text("text")})
-		}
-	}
-	return notes
-}
-
-// forPost leaves out what is for the set or for one person.
-func forPost(note logbook.View) bool {
-	to, ok := note.Value("to").Member("as").Text()
-	return !ok || to == "post"
-}
-
 func valueWords(v logbook.Value) string {
 	if text, ok := v.Text(); ok {
 		return text

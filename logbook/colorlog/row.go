@@ -218,9 +218,3 @@ type Late struct {
 	At     time.Time  `json:"at"` // UTC
 	Record logbook.ID `json:"record"`
 }
-
-// Note is what somebody wrote about the clip, its take or its set-up.
-type Note struct {
-	By   string `json:"by"`
-	Text string `json:"text"`
-}

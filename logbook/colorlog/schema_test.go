@@ -103,7 +103,7 @@ func TestTheSchemaNamesExactlyTheMembersOfTheTypes(t *testing.T) {
 		"correction": {of("correction"), Correction{}}, "cameraCorrection": {of("cameraCorrection"), cameras.Correction{}},
 		"rgb": {of("rgb"), figure.RGB{}}, "dialled": {of("dialled"), cameras.Dialled{}},
 		"gives": {of("gives"), Gives{}}, "off": {of("off"), Off{}}, "finding": {of("finding"), Finding{}},
-		"conflict": {of("conflict"), Conflict{}}, "note": {of("note"), Note{}},
+		"conflict": {of("conflict"), Conflict{}}, "note": {of("note"), Note{}}, "answer": {of("answer"), Answer{}},
 		"chromaticity": {of("chromaticity"), figure.Chromaticity{}}, "difference": {of("difference"), figure.Difference{}},
 		"intendedCast": {of("intendedCast"), figure.IntendedCast{}}, "limits": {of("limits"), figure.Limits{}},
 		"size": {of("size"), figure.Size{}}, "howRight": {of("howRight"), cameras.HowRight{}},

@@ -54,6 +54,9 @@ type cover struct {
 	Bases          []counted // how sure the corrections are
 	Open, Accepted int       // rows with something off, and deviations that are deliberate
 	AfterClosing   int
+	Notes          int // of which OpenNotes wait for an answer
+	OpenNotes      int
+	notes          map[logbook.ID]bool // each is counted once
 	Worst          []worst
 }
 
@@ -72,7 +75,7 @@ type worst struct {
 const mostWorst = 12
 
 func (l *Log) cover() (*cover, error) {
-	c, bases, setUps := &cover{Head: l.top()}, map[string]int{}, map[logbook.ID]bool{}
+	c, bases, setUps := &cover{Head: l.top(), notes: map[logbook.ID]bool{}}, map[string]int{}, map[logbook.ID]bool{}
 	for row, err := range l.Rows() {
 		if err != nil {
 			return nil, err
@@ -104,6 +107,15 @@ func (c *cover) count(row *colorlog.Row, bases map[string]int) {
 	c.Accepted += row.Off.Accepted
 	if len(row.Off.AfterClosing) > 0 {
 		c.AfterClosing++
+	}
+	for _, n := range row.Off.Notes {
+		if c.notes[n.Record] {
+			continue
+		}
+		c.notes[n.Record] = true
+		if c.Notes++; n.Open {
+			c.OpenNotes++
+		}
 	}
 	if row.Find.Row != 1 {
 		return

@@ -102,8 +102,9 @@ func TestAStateGivesTheSameBytesForEver(t *testing.T) {
 				return
 			}
 			l.Read(func(b *logbook.Book) {
-				if now := written(t, b, stateOf(t, l), "csvw", "csv"); now["csv"] == want["csv"] || now["csvw"] == want["csvw"] {
-					t.Error("what came later changes nothing: then the bytes show nothing")
+				now := written(t, b, stateOf(t, l), "csv")["csv"]
+				if strings.Count(now, "\n") <= strings.Count(want["csv"], "\n") {
+					t.Error("what came later adds no row: then that the bytes are the same shows nothing")
 				}
 			})
 		})

@@ -250,7 +250,9 @@ func TestAStateThatWasHandedOutIsFoundByItsShortNames(t *testing.T) {
 			}
 		}
 	}
-	find := func(text string) (states.State, error) { return states.Find(store, logtest.Production, text, named(200)) }
+	find := func(text string) (states.State, error) {
+		return states.Find(store, logtest.Production, text, named(200))
+	}
 	for _, n := range []byte{21, 120, 200} {
 		for _, text := range []string{named(n).String(), named(n).Key(), named(n).Words(), strings.ToUpper(named(n).Words())} {
 			if got, err := find(text); err != nil || got.String() != named(n).String() {
