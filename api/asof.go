@@ -48,6 +48,18 @@ func (l *Logs) StateNamed(production logbook.ID, text string) (*states.State, er
 	return &found, err
 }
 
+// StateOr is StateNamed, and where the text is empty the state of the production as it is.
+func (l *Logs) StateOr(production logbook.ID, text string) (states.State, error) {
+	named, err := l.StateNamed(production, text)
+	switch {
+	case err != nil:
+		return states.State{}, err
+	case named == nil:
+		return l.State(production)
+	}
+	return *named, nil
+}
+
 // Handed keeps that a document of a state was handed out.
 func (l *Logs) Handed(production logbook.ID, s states.State, now logbook.Millis) error {
 	return states.Hand(l.store, production, s, now)

@@ -85,16 +85,12 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 	if err != nil {
 		return err
 	}
-	asked := named
-	if asked == nil {
-		now, err := s.Logs.State(logbook.ID(production))
-		if err != nil {
-			return err
-		}
-		asked = &now
+	asked, err := s.Logs.StateOr(logbook.ID(production), text)
+	if err != nil {
+		return err
 	}
 	known := tagsKnown(c)
-	if tag := s.colorLogTag(production, *asked, wish.scope, form); known != "*" && matches(known, tag) {
+	if tag := s.colorLogTag(production, asked, wish.scope, form); known != "*" && matches(known, tag) {
 		c.Response().Header().Set("ETag", tag)
 		return c.NoContent(http.StatusNotModified)
 	}

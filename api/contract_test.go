@@ -44,7 +44,7 @@ var leastRoles = map[string]pairing.Role{
 	"getColorLogCSV": guest, "getColorLogColumns": guest, "getColorLogJSON": guest, "getColorLogXLSX": guest,
 	"joinFootage": reader, "adoptFootage": editor, "undoAct": editor,
 	"getColorLogArchive": guest, "getColorLogPage": guest, "findClips": guest, "getHowRight": guest,
-	"getColorLogPackedJSON": guest,
+	"getColorLogPackedJSON": guest, "compareColorLogs": reader,
 }
 
 type operation struct {

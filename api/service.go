@@ -55,7 +55,8 @@ func (s *service) readiness() (warnings []string, degraded bool, err error) {
 		warnings = append(warnings, state.Warnings...)
 	}
 	if waiting > 0 {
-		warnings = append(warnings, fmt.Sprintf("%d edits of a production's settings, or by post of more than its notes, brought by devices that are no owner's, wait for one: "+
+		warnings = append(warnings, fmt.Sprintf("%d edits of a production's settings, or by post of more than its notes, "+
+			"brought by devices that are no owner's, wait for one: "+
 			"GET /v1/productions/{production}/aside", waiting))
 	}
 	return warnings, degraded, nil

@@ -1937,6 +1937,21 @@ type GetColorLogArchiveParams struct {
 	IfNoneMatchParameter *IfNoneMatchParameter `json:"If-None-Match,omitempty"`
 }
 
+// CompareColorLogsParams defines parameters for CompareColorLogs.
+type CompareColorLogsParams struct {
+	// Before the name of a state, or its digest or words where it was handed out here
+	Before string `form:"before" json:"before"`
+
+	// After another; absent: as it is
+	After *string `form:"after,omitempty" json:"after,omitempty"`
+
+	// SetUpFilterParameter Only of this set-up
+	SetUpFilterParameter *SetUpFilterParameter `form:"setUp,omitempty" json:"setUp,omitempty"`
+
+	// DayFilterParameter Only of this shooting day
+	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+}
+
 // ListConflictsParams defines parameters for ListConflicts.
 type ListConflictsParams struct {
 	// LimitParameter How many at most
@@ -2586,6 +2601,9 @@ type ServerInterface interface {
 	// GetColorLogArchive All forms of the colour log in one archive
 	// (GET /v1/productions/{production}/color-log.zip)
 	GetColorLogArchive(ctx echo.Context, productionParameter ProductionParameter, params GetColorLogArchiveParams) error
+	// CompareColorLogs What changed between two states of the colour log
+	// (GET /v1/productions/{production}/color-log/changes)
+	CompareColorLogs(ctx echo.Context, productionParameter ProductionParameter, params CompareColorLogsParams) error
 	// ListConflicts Fields with several values, and whites and readings entered apart, that nobody decided yet
 	// (GET /v1/productions/{production}/conflicts)
 	ListConflicts(ctx echo.Context, productionParameter ProductionParameter, params ListConflictsParams) error
@@ -3964,6 +3982,52 @@ func (w *ServerInterfaceWrapper) GetColorLogArchive(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetColorLogArchive(ctx, productionParameter, params)
+	return err
+}
+
+// CompareColorLogs converts echo context to params.
+func (w *ServerInterfaceWrapper) CompareColorLogs(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CompareColorLogsParams
+	// ------------- Required query parameter "before" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "before", ctx.QueryParams(), &params.Before, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter before: %s", err))
+	}
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", ctx.QueryParams(), &params.After, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter after: %s", err))
+	}
+
+	// ------------- Optional query parameter "setUp" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// ------------- Optional query parameter "day" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CompareColorLogs(ctx, productionParameter, params)
 	return err
 }
 
@@ -5892,6 +5956,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.zip", wrapper.GetColorLogArchive, options.OperationMiddlewares["getColorLogArchive"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.html", wrapper.GetColorLogPage, options.OperationMiddlewares["getColorLogPage"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/color-log.json", wrapper.GetColorLogJSON, options.OperationMiddlewares["getColorLogJSON"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/color-log/changes", wrapper.CompareColorLogs, options.OperationMiddlewares["compareColorLogs"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/links", wrapper.ListLinks, options.OperationMiddlewares["listLinks"]...)
 	router.POST(options.BaseURL+"/v1/productions/:production/links", wrapper.MakeLink, options.OperationMiddlewares["makeLink"]...)
 	router.DELETE(options.BaseURL+"/v1/productions/:production/links/:link", wrapper.RevokeLink, options.OperationMiddlewares["revokeLink"]...)

@@ -16,13 +16,13 @@ import (
 var folders = []string{
 	"../logbook", "../logbook/glance", "../logbook/advice", "../logbook/deviation", "../logbook/slate", "../logbook/setup",
 	"../logbook/cameras", "../logbook/lighting", "../logbook/figure", "../logbook/exchange", "../logbook/amend", "../logbook/kinds",
-	"../logbook/footage",
+	"../logbook/footage", "../logbook/comparison",
 }
 
 // results are the schemas of the answers; what they hold follows.
 var results = []string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "StillTold", "ReadingColor", "SetUpPlan",
 	"SampleColor", "ClipCorrections", "LampLearnt", "GelLearnt", "MeterLearnt", "SetUpPlane", "SetUpDrift", "SetUpSwatches", "ClipList",
-	"HowRight", "StillCheck", "FootageJoined"}
+	"HowRight", "StillCheck", "FootageJoined", "Comparison"}
 
 // schemaNames has a row for each type whose schema is not called like it, such as
 // "cameras.Error": "CameraError". The contract keeps a name when Go takes another, and

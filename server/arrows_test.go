@@ -68,7 +68,8 @@ var rooms = map[string]room{
 	"logbook/sheet": {pure: true},
 	"logbook/handover": {inside: "logbook logbook/cameras logbook/colorlog logbook/deviation logbook/figure logbook/glance logbook/kinds " +
 		"logbook/lighting logbook/picture logbook/setup logbook/sheet", outside: heavy[:1], pure: true},
-	"logbook/picture": {inside: "colorimetry colorimetry/tables logbook/figure logbook/glance logbook/setup", pure: true},
+	"logbook/comparison": {inside: "logbook logbook/colorlog logbook/kinds logbook/states", pure: true},
+	"logbook/picture":    {inside: "colorimetry colorimetry/tables logbook/figure logbook/glance logbook/setup", pure: true},
 	"logbook/handset": {inside: "colorimetry logbook logbook/advice logbook/amend logbook/cameras logbook/deviation logbook/exchange " +
 		"logbook/figure logbook/glance logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup logbook/slate", pure: true},
 	"openapi": {inside: "logbook logbook/kinds logbook/slate", outside: []string{echo, contract, generator, "go.yaml.in/yaml/v4"}},
@@ -81,7 +82,8 @@ var rooms = map[string]room{
 	"api/still":   {inside: "colorimetry", outside: []string{"golang.org/x/image"}, pure: true},
 	"api/pairing": {inside: "api/pairing/audit api/pairing/proof logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
 	"api": {inside: "api/door api/link api/page api/pairing api/pairing/audit api/quota api/still colorimetry colorimetry/spectrumfile " +
-		"logbook logbook/advice logbook/amend logbook/cameras logbook/colorlog logbook/deviation logbook/exchange logbook/figure " +
+		"logbook logbook/advice logbook/amend logbook/cameras logbook/colorlog logbook/comparison logbook/deviation " +
+		"logbook/exchange logbook/figure " +
 		"logbook/footage logbook/glance logbook/handover logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup " +
 		"logbook/slate logbook/states openapi api/removal",
 		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
@@ -99,6 +101,7 @@ var rooms = map[string]room{
 	"server/look":    {inside: "api/door"},
 	"server/qr":      {outside: []string{"github.com/piglig/go-qr"}},
 	"server": {inside: "api api/door api/pairing api/pairing/audit api/quota api/removal logbook logbook/bolt logbook/colorlog " +
+		"logbook/comparison " +
 		"logbook/exchange logbook/footage logbook/glance logbook/handover logbook/kinds logbook/states server/colour " +
 		"server/command server/demo server/desk " +
 		"server/doctor server/lan server/lan/authority server/lan/name server/lan/trust server/phone server/qr server/seal server/uplink"},
@@ -139,7 +142,7 @@ var rooms = map[string]room{
 // before it only. The questions stand side by side.
 var stair = []string{
 	"kinds", "amend", "figure", "lighting", "cameras", "setup", "deviation", "advice", "slate", "review", "glance", "footage", "colorlog",
-	"picture", "handover", "handset",
+	"picture", "handover", "comparison", "handset",
 }
 
 var questions = []string{"deviation", "advice", "slate"}

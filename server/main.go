@@ -63,6 +63,7 @@ func commands() []verb {
 		{"find", "find clips", findManual, findClips},
 		{"join", "say which file belongs to which clip", joinManual, joinCommand},
 		{"export", "write the colour log", exportManual, export},
+		{"compare", "say what changed in the colour log", compareManual, compare},
 		{"colour", "answer a question about colour", colour.Manual, colour.Run},
 		{"version", "say which program this is", versionManual, version},
 	}

@@ -165,7 +165,8 @@ func TestCSVReadsBackAsAHeaderAndARowOfEqualWidth(t *testing.T) {
 		"row": "1", "rows": "2", "started (local)": "2031-03-04T20:05:00+01:00", "white in the file": "stored beside",
 		"correction rests on": "card in the clip", "correction takes": "offset", "offset R": "0.0184", "offset in codes B": "-23", "slope R": "",
 		"correction spread (mired)": "0.9", "encoding": "log, typed primaries", "settings are": "read off", "production": "Night Ferry",
-		"state": "00112233445566778899aabbccddeeff", "state name": "00112233445566778899aabbccddeeff.00c0ffee00c0ffee_41", "program": "evenwhite test",
+		"state": "00112233445566778899aabbccddeeff", "state name": "00112233445566778899aabbccddeeff.00c0ffee00c0ffee_41",
+		"program": "evenwhite test",
 	} {
 		if got, ok := cells[name]; !ok || got != want {
 			t.Errorf("column %q: got %q, want %q", name, got, want)

@@ -88,6 +88,6 @@ func (l *Log) contents(c *corrected) string {
 		}
 	}
 	out.WriteString("\nCheck the files: sha256sum -c SHA256SUMS\n")
-	fmt.Fprintf(&out, "\nThe whole name of the state, from which all of this can be made again (evenwhite export --state):\n%s\n", h.State.Name)
+	out.WriteString("\nThe whole name of the state, from which all of this can be made again (evenwhite export --state):\n" + h.State.Name + "\n")
 	return out.String()
 }

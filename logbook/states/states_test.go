@@ -23,7 +23,8 @@ func drawRanges(t *rapid.T) logbook.Ranges {
 	held := &logbook.Held{}
 	for range rapid.IntRange(0, 30).Draw(t, "spans") {
 		from := rapid.Uint64Range(1, 60).Draw(t, "from")
-		held.AddSpan(logtest.Line(rapid.IntRange(0, 6).Draw(t, "line")), logbook.Span{From: from, To: from + rapid.Uint64Range(0, 5).Draw(t, "more")})
+		line := logtest.Line(rapid.IntRange(0, 6).Draw(t, "line"))
+		held.AddSpan(line, logbook.Span{From: from, To: from + rapid.Uint64Range(0, 5).Draw(t, "more")})
 	}
 	return held.Ranges()
 }
@@ -50,7 +51,8 @@ func TestWhatIsNoNameIsRefused(t *testing.T) {
 		"nothing": "", "words": "one two three", "a digest too short": digest[2:] + line + "_1", "a digest too long": digest + "00",
 		"capitals": strings.ToUpper(digest), "a line without spans": digest + line, "a line twice": digest + line + "_1" + line + "_5-6",
 		"lines the wrong way round": digest + later + "_1" + line + "_1", "edit 0": digest + line + "_0", "a span from 0": digest + line + "_0-4",
-		"a zero before a number": digest + line + "_01", "spans that meet": digest + line + "_4_5-6", "spans that overlap": digest + line + "_4_3-6",
+		"a zero before a number": digest + line + "_01",
+		"spans that meet": digest + line + "_4_5-6", "spans that overlap": digest + line + "_4_3-6",
 		"a span backwards": digest + line + "_6-4", "a span from 1 in full": digest + line + "_1-4", "no number": digest + line + "_x",
 		"more than a number holds": digest + line + "_99999999999999999999", "a line that is none": digest + ".00c0ffee_1",
 	} {
@@ -204,7 +206,8 @@ func TestALogThatLacksAStateSaysWhatIsMissing(t *testing.T) {
 	if _, err := logtest.Open(t, other, rules, 0x20).Push(all, logtest.ID(60), 9); err != nil {
 		t.Fatal(err)
 	}
-	if _, err = states.Book(other, logtest.Production, rules, s); !errors.Is(err, states.ErrNotHeld) || !strings.Contains(err.Error(), "other edits") {
+	_, err = states.Book(other, logtest.Production, rules, s)
+	if !errors.Is(err, states.ErrNotHeld) || !strings.Contains(err.Error(), "other edits") {
 		t.Errorf("of a log that holds others under the same numbers: %v", err)
 	}
 }
@@ -260,7 +263,8 @@ func TestAStateThatWasHandedOutIsFoundByItsShortNames(t *testing.T) {
 			}
 		}
 	}
-	for _, text := range []string{named(20).Key(), named(20).Words(), named(201).Key(), "zoo zoo zoo zoo zoo zoo"} { // forgotten, or never handed out
+	forgotten, never := named(20), named(201)
+	for _, text := range []string{forgotten.Key(), forgotten.Words(), never.Key(), "zoo zoo zoo zoo zoo zoo"} {
 		if got, err := find(text); !errors.Is(err, states.ErrUnknown) {
 			t.Errorf("%q: got %s (%v)", text, got, err)
 		}
