@@ -88,6 +88,7 @@ func (l *Log) contents(c *corrected) string {
 		}
 	}
 	out.WriteString("\nCheck the files: sha256sum -c SHA256SUMS\n")
-	out.WriteString("\nThe whole name of the state, from which all of this can be made again (evenwhite export --state):\n" + h.State.Name + "\n")
+	out.WriteString("\nThe whole name of the state, from which all of this can be made again (evenwhite export --state):\n")
+	out.WriteString(h.State.Name + "\n")
 	return out.String()
 }

@@ -52,7 +52,7 @@ func TestWhatIsNoNameIsRefused(t *testing.T) {
 		"capitals": strings.ToUpper(digest), "a line without spans": digest + line, "a line twice": digest + line + "_1" + line + "_5-6",
 		"lines the wrong way round": digest + later + "_1" + line + "_1", "edit 0": digest + line + "_0", "a span from 0": digest + line + "_0-4",
 		"a zero before a number": digest + line + "_01",
-		"spans that meet": digest + line + "_4_5-6", "spans that overlap": digest + line + "_4_3-6",
+		"spans that meet":        digest + line + "_4_5-6", "spans that overlap": digest + line + "_4_3-6",
 		"a span backwards": digest + line + "_6-4", "a span from 1 in full": digest + line + "_1-4", "no number": digest + line + "_x",
 		"more than a number holds": digest + line + "_99999999999999999999", "a line that is none": digest + ".00c0ffee_1",
 	} {
