@@ -19,7 +19,6 @@ type Recording struct {
 	At     moment
 	line   int
 	path   string // of a single file that may be a folder
-	place  string // where it stands, in one spelling
 }
 
 // A Collection is the files of some listings, of which those that belong together are one.

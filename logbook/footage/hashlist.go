@@ -52,13 +52,14 @@ func (h *hashListReader) wrong(err error) error {
 	if errors.As(err, &listing) {
 		return err
 	}
-	seen := err.Error()
+	var seen string
 	var syntax *xml.SyntaxError
-	if errors.As(err, &syntax) {
+	switch {
+	case errors.As(err, &syntax):
 		seen = syntax.Msg
-	} else if errors.Is(err, io.EOF) {
+	case errors.Is(err, io.EOF):
 		seen = "the end of the file"
-	} else {
+	default:
 		return err
 	}
 	return &ListingError{h.line(), seen, hashListAllowed + ", whole and without entities of its own"}

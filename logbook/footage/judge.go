@@ -7,12 +7,12 @@ import (
 )
 
 // whole reports whether a card without times has as many recordings as clips, each under its name.
-func (job *job) whole() bool {
-	if len(job.left) > 0 {
+func (j *job) whole() bool {
+	if len(j.left) > 0 {
 		return false
 	}
-	for i, at := range job.of {
-		if at < 0 || job.how(i) != equally {
+	for i, at := range j.of {
+		if at < 0 || j.how(i) != equally {
 			return false
 		}
 	}
@@ -21,14 +21,14 @@ func (job *job) whole() bool {
 
 // shifts is how much higher the number of each row's recording is than that of its name; 0 where
 // names are equal, or one of them is a slip.
-func (job *job) shifts() []int {
-	by, known := make([]int, len(job.rows)), make([]bool, len(job.rows))
-	for i, at := range job.of {
+func (j *job) shifts() []int {
+	by, known := make([]int, len(j.rows)), make([]bool, len(j.rows))
+	for i, at := range j.of {
 		if at < 0 {
 			continue
 		}
-		row, rec := job.rows[i], job.recs[at]
-		if equal := job.how(i) == equally; equal || row.number >= 0 && rec.number >= 0 {
+		row, rec := j.rows[i], j.recs[at]
+		if equal := j.how(i) == equally; equal || row.number >= 0 && rec.number >= 0 {
 			known[i] = true
 			if !equal {
 				by[i] = rec.number - row.number
@@ -47,7 +47,7 @@ func (job *job) shifts() []int {
 	for i := range by {
 		before, ok := beside(i, -1)
 		after, too := beside(i, 1)
-		if by[i] != 0 && (!ok || before == 0) && (!too || after == 0) && (ok || too) && !job.beside(i) {
+		if by[i] != 0 && (!ok || before == 0) && (!too || after == 0) && (ok || too) && !j.beside(i) {
 			out[i] = 0 // alone: typed wrongly, not counted wrongly
 		}
 	}
@@ -56,17 +56,17 @@ func (job *job) shifts() []int {
 
 // beside reports whether a recording without a row comes just before that of a row: then a count
 // that is off has its reason.
-func (job *job) beside(i int) bool {
-	return job.left[job.of[i]-1] || i > 0 && job.of[i-1] < 0
+func (j *job) beside(i int) bool {
+	return j.left[j.of[i]-1] || i > 0 && j.of[i-1] < 0
 }
 
 // judge says what a row and its recording are to each other.
-func (job *job) judge(i int, whole bool, by int) (result, words string) {
-	row, rec := job.rows[i], job.recs[job.of[i]]
-	how := job.how(i)
-	off, timed := job.clock.off(row, rec), job.clock.timed && !math.IsNaN(rec.at)
+func (j *job) judge(i int, whole bool, by int) (result, words string) {
+	row, rec := j.rows[i], j.recs[j.of[i]]
+	how := j.how(i)
+	off, timed := j.clock.off(row, rec), j.clock.timed && !math.IsNaN(rec.at)
 	told := "there are no times to tell more"
-	apart := timed && job.clock.tooFar(off)
+	apart := timed && j.clock.tooFar(off)
 	switch {
 	case apart:
 		told = "the times are " + seconds(off) + " apart"
@@ -76,7 +76,7 @@ func (job *job) judge(i int, whole bool, by int) (result, words string) {
 	switch {
 	case by != 0:
 		return Shifted, fmt.Sprintf("names shift by %+d here: %s", by, told)
-	case job.otherCard(i):
+	case j.otherCard(i):
 		return Shifted, "the file is named for another card: " + told
 	case how == nearly:
 		return NearMiss, "one slip in the name: " + told
@@ -88,11 +88,11 @@ func (job *job) judge(i int, whole bool, by int) (result, words string) {
 		return Likely, "name and card agree, but this name cannot stand in the log: " + Shown(rec.Name)
 	case row.Open:
 		return Likely, "name and card agree, but two people wrote this clip apart: settle that first"
-	case row.Card != job.card():
+	case row.Card != j.card():
 		return Likely, "name and order agree; the card in the log is another: " + Shown(row.Card)
 	case apart:
 		return Likely, "name and card agree, but " + told
-	case timed && job.rival(i):
+	case timed && j.rival(i):
 		return Likely, "name and card agree, but a recording or clip beside it is as near in time"
 	case timed:
 		return Sure, "name and card agree, " + told
@@ -117,17 +117,17 @@ func (r *roll) card() string {
 }
 
 // rival reports whether something without a partner beside a pair fits one of the two about as well.
-func (job *job) rival(i int) bool {
+func (j *job) rival(i int) bool {
 	const clearly = 4
-	row, at := job.rows[i], job.of[i]
-	fits := job.clock.misfit(row, job.recs[at])
+	row, at := j.rows[i], j.of[i]
+	fits := j.clock.misfit(row, j.recs[at])
 	for _, other := range []int{at - 1, at + 1} {
-		if job.left[other] && job.clock.misfit(row, job.recs[other])-fits < clearly {
+		if j.left[other] && j.clock.misfit(row, j.recs[other])-fits < clearly {
 			return true
 		}
 	}
 	for _, other := range []int{i - 1, i + 1} {
-		if other >= 0 && other < len(job.rows) && job.of[other] < 0 && job.clock.misfit(job.rows[other], job.recs[at])-fits < clearly {
+		if other >= 0 && other < len(j.rows) && j.of[other] < 0 && j.clock.misfit(j.rows[other], j.recs[at])-fits < clearly {
 			return true
 		}
 	}

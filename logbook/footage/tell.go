@@ -55,33 +55,33 @@ const (
 	nameless
 )
 
-func (job *job) stretchAt(i, by int) stretch {
-	switch how := job.how(i); {
+func (j *job) stretchAt(i, by int) stretch {
+	switch how := j.how(i); {
 	case by != 0:
 		return miscount
 	case how == equally:
 		return wellNamed
-	case how == unnamed && job.clear(i):
+	case how == unnamed && j.clear(i):
 		return nameless
-	case job.otherCard(i):
+	case j.otherCard(i):
 		return otherCard
 	}
 	return slipped
 }
 
 // clear reports whether the time alone says which file a row has.
-func (job *job) clear(i int) bool {
-	row, rec := job.rows[i], job.recs[job.of[i]]
-	return job.clock.timed && !math.IsNaN(rec.at) && !job.clock.tooFar(job.clock.off(row, rec)) && !job.rival(i)
+func (j *job) clear(i int) bool {
+	row, rec := j.rows[i], j.recs[j.of[i]]
+	return j.clock.timed && !math.IsNaN(rec.at) && !j.clock.tooFar(j.clock.off(row, rec)) && !j.rival(i)
 }
 
 // otherCard reports whether the file of a row is named for another card, and its time is clear.
-func (job *job) otherCard(i int) bool {
-	return job.recs[job.of[i]].renamed && job.how(i) != unnamed && job.clear(i)
+func (j *job) otherCard(i int) bool {
+	return j.recs[j.of[i]].renamed && j.how(i) != unnamed && j.clear(i)
 }
 
-func (job *job) shiftWords(s *NameShift, why stretch, first, last int) string {
-	row, rec, end := job.rows[first], job.recs[job.of[first]], job.recs[job.of[last]]
+func (j *job) shiftWords(s *NameShift, why stretch, first, last int) string {
+	row, rec, end := j.rows[first], j.recs[j.of[first]], j.recs[j.of[last]]
 	what := fmt.Sprintf("names shift by %+d", s.By)
 	switch why {
 	case otherCard:
@@ -90,9 +90,9 @@ func (job *job) shiftWords(s *NameShift, why stretch, first, last int) string {
 		what = "the log has no names"
 	}
 	words := fmt.Sprintf("%s from %s (file %s) to %s (file %s): %s", what, Shown(cmp.Or(row.Name, "-")), Shown(rec.Name),
-		Shown(cmp.Or(job.rows[last].Name, "-")), Shown(end.Name), counted(len(s.Clips), "clip"))
+		Shown(cmp.Or(j.rows[last].Name, "-")), Shown(end.Name), counted(len(s.Clips), "clip"))
 	setUps := []string{}
-	for _, r := range job.rows[first : last+1] {
+	for _, r := range j.rows[first : last+1] {
 		if !slices.Contains(setUps, r.SetUp) {
 			setUps = append(setUps, r.SetUp)
 		}
@@ -101,27 +101,27 @@ func (job *job) shiftWords(s *NameShift, why stretch, first, last int) string {
 		words += fmt.Sprintf(" in %d set-ups", len(setUps))
 	}
 	var reasons []string
-	if at := job.of[first] - 1; job.left[at] {
-		reasons = append(reasons, "nobody logged "+Shown(job.recs[at].Name)+" before it")
-	} else if first > 0 && job.of[first-1] < 0 {
-		reasons = append(reasons, "no file is "+Shown(job.rows[first-1].Name)+" before it")
+	if at := j.of[first] - 1; j.left[at] {
+		reasons = append(reasons, "nobody logged "+Shown(j.recs[at].Name)+" before it")
+	} else if first > 0 && j.of[first-1] < 0 {
+		reasons = append(reasons, "no file is "+Shown(j.rows[first-1].Name)+" before it")
 	}
-	if job.clock.timed {
+	if j.clock.timed {
 		var as, off []float64
 		for i := first; i <= last; i++ {
-			if at := job.of[i]; at >= 0 {
-				off = append(off, math.Abs(job.clock.off(job.rows[i], job.recs[at])))
+			if at := j.of[i]; at >= 0 {
+				off = append(off, math.Abs(j.clock.off(j.rows[i], j.recs[at])))
 			}
 		}
 		numbers := map[int]*recorded{}
-		for _, r := range job.recs {
+		for _, r := range j.recs {
 			if why == miscount {
 				numbers[r.number] = r
 			}
 		}
-		for _, r := range job.rows[first : last+1] {
+		for _, r := range j.rows[first : last+1] {
 			if rec := numbers[r.number]; rec != nil && r.number >= 0 {
-				as = append(as, math.Abs(job.clock.off(r, rec)))
+				as = append(as, math.Abs(j.clock.off(r, rec)))
 			}
 		}
 		told := "so joined, times agree within " + seconds(median(off)) + " (median)"
@@ -130,8 +130,8 @@ func (job *job) shiftWords(s *NameShift, why stretch, first, last int) string {
 		}
 		reasons = append(reasons, told)
 	}
-	if d := len(job.recs) - len(job.rows); d != 0 {
-		reasons = append(reasons, fmt.Sprintf("the card has %s, the log %d", counted(len(job.recs), "recording"), len(job.rows)))
+	if d := len(j.recs) - len(j.rows); d != 0 {
+		reasons = append(reasons, fmt.Sprintf("the card has %s, the log %d", counted(len(j.recs), "recording"), len(j.rows)))
 	}
 	if len(reasons) > 0 {
 		words += "; " + strings.Join(reasons, "; ")
