@@ -30,7 +30,8 @@ func TestWhatIsSureIsRight(t *testing.T) {
 		{"another zone, 40 s of jitter, all cards of a day in one folder", func(s *shoot) { s.clock, s.jitter, s.unfolded = 9*3600, 40, true }, 0.95, 0.002},
 		{"many that nobody logged, and some that nobody shot", func(s *shoot) { s.unlogged, s.phantom = 0.03, 0.01 }, 0.95, 0.002},
 		{"a card in twelve that was changed and not logged", func(s *shoot) { s.forgotten = 0.08 }, 0.95, 0.002},
-		{"no times", func(s *shoot) { s.timeless = true }, 0.5, 0.002},
+		// A card on which one clip more was logged and another not looks whole: of nine jobs 0.15 %, 0.9 % in the worst.
+		{"no times", func(s *shoot) { s.timeless = true }, 0.5, 0.015},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := aShoot(*seedDrawn, *daysDrawn)
