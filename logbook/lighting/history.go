@@ -73,6 +73,20 @@ func SpeaksOf(light logbook.View, e *logbook.Edit, at logbook.Millis) bool {
 	return false
 }
 
+// PositionAt is where a light stood at a moment, by what people typed on it. A position that is
+// named for the first time was the same all along; "" where nobody named one.
+func PositionAt(light logbook.View, at logbook.Millis) string {
+	h := typedOn(light, "position")
+	sort.SliceStable(h.steps, func(i, j int) bool {
+		return byTime(h.steps[i].at, h.steps[i].dot, h.steps[j].at, h.steps[j].dot) < 0
+	})
+	if len(h.steps) > 0 {
+		h.before = h.steps[0].value
+	}
+	text, _ := h.at(at).Text()
+	return text
+}
+
 // historyOf is a field of how a light is rigged, as typed and as its readings tell. A dial
 // that is named for the first time stood so all along; gels that nobody named are none, and
 // a light is on: naming them later is a change, but for what it was entered with.

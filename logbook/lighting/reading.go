@@ -228,8 +228,8 @@ func (m *Reading) Snapshot(light logbook.View, field string) logbook.Value {
 	return h.at(m.TakenAt)
 }
 
-// plainWords writes a value for a sentence.
-func plainWords(b *logbook.Book, v logbook.Value) string {
+// ValueWords writes the value of a field for a sentence: the names of records, "yes", "none".
+func ValueWords(b *logbook.Book, v logbook.Value) string {
 	if id, ok := v.ID(); ok {
 		if record, found := b.Record(id); found {
 			return record.Text("name")
@@ -250,7 +250,7 @@ func plainWords(b *logbook.Book, v logbook.Value) string {
 	}
 	out := ""
 	for item := range v.Items() {
-		out += ", " + plainWords(b, item)
+		out += ", " + ValueWords(b, item)
 	}
 	if out == "" {
 		return "none"

@@ -71,7 +71,7 @@ func (s State) differs(to State, level bool, b *logbook.Book) string {
 		if v == otherwise || w == otherwise {
 			return f.words
 		}
-		return fmt.Sprintf("%s from %s to %s", f.words, plainWords(b, v), plainWords(b, w))
+		return fmt.Sprintf("%s from %s to %s", f.words, ValueWords(b, v), ValueWords(b, w))
 	}
 	if s.sky != to.sky && s.sky != "" && to.sky != "" {
 		return fmt.Sprintf("the sky went from %s to %s", SkyWords(s.sky), SkyWords(to.sky))

@@ -54,6 +54,27 @@ func (s *SetUp) Cautions() []string {
 	return out
 }
 
+// JoinCautions joins those of several set-ups: each once, in the order of the table, and last
+// whose word comes before the advice.
+func JoinCautions(lists [][]string) []string {
+	said := map[string]bool{}
+	for _, list := range lists {
+		for _, words := range list {
+			said[words] = true
+		}
+	}
+	out := []string{}
+	for _, c := range caution {
+		if said[c.words] {
+			out = append(out, c.words)
+		}
+	}
+	if said[comesBefore] {
+		out = append(out, everyLamp, comesBefore)
+	}
+	return out
+}
+
 // CautionOf is the one caution that fits the lamp of a light.
 func (s *SetUp) CautionOf(light logbook.View) string {
 	lamp, ok := s.book.RecordOf(kinds.Lamp, light.Ref("lamp"))

@@ -104,3 +104,25 @@ func looksIn(white White, possible []cameras.Possible) (all []oneLook) {
 	}
 	return all
 }
+
+// WhitesApart is how the white of one set-up may lie from that of another, for each of those that
+// count and each colour that they may have: + warmer and greener as a light. None: a colour is not
+// known.
+func WhitesApart(here, there []White) (all []figure.Difference) {
+	for _, h := range here {
+		for _, t := range there {
+			ours, theirs := h.Possible(), t.Possible()
+			if len(ours) == 0 || len(theirs) == 0 {
+				return nil
+			}
+			for _, x := range ours {
+				for _, y := range theirs {
+					if x.by.Fits(y.by) {
+						all = append(all, figure.ColorDifference(x.Color.XY, y.Color.XY))
+					}
+				}
+			}
+		}
+	}
+	return all
+}

@@ -2,6 +2,7 @@ package setup
 
 import (
 	"fmt"
+	"strings"
 
 	"evenwhite/colorimetry"
 	"evenwhite/logbook"
@@ -34,6 +35,24 @@ func (s *SetUp) asReadBy(meter logbook.ID, m *lighting.Reading) (xy colorimetry.
 		return m.Color.XY, nil, false
 	}
 	return xy, &d.Learnt, true
+}
+
+// Against is how a light lies from another, which may be of another set-up, both as one meter
+// reads them; sure says how finely that can be told. Both must be known.
+func (s *SetUp) Against(here, there lighting.Spoken, limits figure.Limits) (d figure.Difference, sure string) {
+	xy := there.Color.XY
+	if there.How != lighting.Between { // between two readings it is no reading of a meter
+		if moved, by, ok := s.asReadBy(here.Reading.Meter, there.Reading); ok {
+			xy, sure = moved, by.CountedWords()
+		}
+	}
+	d = figure.ColorDifference(here.Color.XY, xy)
+	limit, _ := limits.Exceeded(d)
+	words := s.FloorWords(limit, here.Reading, there.Reading)
+	if words == "" {
+		words = fmt.Sprintf("; the meter tells ±%g mired", here.Reading.FloorMired())
+	}
+	return d, strings.TrimPrefix(words+sure, "; ")
 }
 
 // FloorWords say how finely a finding can be trusted: always where it rests on two

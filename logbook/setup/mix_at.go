@@ -32,9 +32,9 @@ func (x MixAt) NoteIn(o *figure.Origin, at logbook.Millis) {
 	}
 }
 
-// sameStops is how far a light may move in stops before a reading of everything is out of
-// date: a choice of this program.
-const sameStops = 0.5
+// SameStops is how far a light may move in stops before a reading of everything is out of
+// date, and before two set-ups are lit apart: a choice of this program.
+const SameStops = 0.5
 
 // Mix is the mix of the lights that were on at a moment, at a position, "" standing for any: a
 // reading of everything where it still holds, else the sum of the lights as they then were.
@@ -98,7 +98,7 @@ func (m *Measured) movedSince(c *lighting.Course, light logbook.View, r *lightin
 			return true
 		}
 		a, b := one.IlluminanceLux, first.IlluminanceLux
-		if one.Position == first.Position && a != nil && b != nil && *a > 0 && *b > 0 && math.Abs(math.Log2(*a / *b)) > sameStops {
+		if one.Position == first.Position && a != nil && b != nil && *a > 0 && *b > 0 && math.Abs(math.Log2(*a / *b)) > SameStops {
 			return true
 		}
 	}
@@ -111,7 +111,7 @@ func (m *Measured) sumAt(position string, moment logbook.Millis) (mix MixAt, err
 	on := m.LightsOnAt(moment)
 	for _, light := range on {
 		c := m.Course(light)
-		s := c.ForMix().AtWhere(moment, func(r *lighting.Reading) bool { return r.IlluminanceLux != nil && atPosition(r, position) })
+		s := m.LightWithLux(light, position, moment)
 		if s.Reading == nil {
 			return mix, fmt.Errorf("%w: %s", figure.ErrUnknown, m.whyNoLux(c.ForMix(), light, position, moment))
 		}
@@ -138,6 +138,14 @@ func (m *Measured) sumAt(position string, moment logbook.Millis) (mix MixAt, err
 	}
 	mix.Light, err = colorimetry.Mix(lit)
 	return mix, err
+}
+
+// LightWithLux is what a light gives at a position and moment, "" standing for any: by readings
+// with lux alone, and only at the level at which it then stood.
+func (m *Measured) LightWithLux(light logbook.View, position string, at logbook.Millis) lighting.Spoken {
+	return m.Course(light).ForMix().AtWhere(at, func(r *lighting.Reading) bool {
+		return r.IlluminanceLux != nil && atPosition(r, position)
+	})
 }
 
 // whyNoLux names what is missing for the sum.

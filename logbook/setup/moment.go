@@ -63,6 +63,34 @@ type Moment struct {
 // Moments are the takes that pictures come from, by time, each at the moment of its first clip,
 // as rows have it, and now while somebody works here.
 func (s *SetUp) Moments() (all []Moment) {
+	of := s.firstClips()
+	for _, take := range s.takes {
+		if kind := take.Text("takeKind"); kind == "" || kind == "take" {
+			all = append(all, s.momentOf(take, of))
+		}
+	}
+	if s.Worked() {
+		all = append(all, s.Here())
+	}
+	return all
+}
+
+// AtTake is the moment of a take of the set-up, of whatever kind it is.
+func (s *SetUp) AtTake(take logbook.View) Moment { return s.momentOf(take, s.firstClips()) }
+
+// Here is the moment for which the set-up was read.
+func (s *SetUp) Here() Moment { return Moment{At: s.upTo, Period: s.current} }
+
+func (s *SetUp) momentOf(take logbook.View, of map[logbook.ID]logbook.Millis) Moment {
+	at, ok := of[take.ID]
+	if !ok {
+		at = s.times[take.ID]
+	}
+	return Moment{at, take, s.at(s.PeriodOfTake(take), at)}
+}
+
+// firstClips are the moments of the first clips of takes.
+func (s *SetUp) firstClips() map[logbook.ID]logbook.Millis {
 	of := map[logbook.ID]logbook.Millis{}
 	for _, clip := range s.clips { // by time
 		for _, take := range s.TakesOf(clip) {
@@ -71,19 +99,7 @@ func (s *SetUp) Moments() (all []Moment) {
 			}
 		}
 	}
-	for _, take := range s.takes {
-		at, ok := of[take.ID]
-		if !ok {
-			at = s.times[take.ID]
-		}
-		if kind := take.Text("takeKind"); kind == "" || kind == "take" {
-			all = append(all, Moment{at, take, s.at(s.PeriodOfTake(take), at)})
-		}
-	}
-	if s.Worked() {
-		all = append(all, Moment{At: s.upTo, Period: s.current})
-	}
-	return all
+	return of
 }
 
 // leftAfter is how long nothing is entered in a set-up before it counts as left: a choice of

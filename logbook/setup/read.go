@@ -32,6 +32,9 @@ func (r *Reader) ByClock() bool {
 	return was
 }
 
+// Book is the book that it reads.
+func (r *Reader) Book() *logbook.Book { return r.book }
+
 func NewReader(b *logbook.Book) *Reader {
 	return &Reader{book: b, memo: cameras.NewMemo(b), meters: map[meterPair]logbook.Rested[*lighting.MeterDifference]{},
 		lastClips: map[logbook.ID]logbook.Rested[map[logbook.ID]logbook.Millis]{},
@@ -112,6 +115,16 @@ func (r *Reader) ReadToWrap(setUp logbook.View, now logbook.Millis) *SetUp {
 		moment = at
 	}
 	s.asOf(moment)
+	return s
+}
+
+// ReadAsLeft is ReadToWrap of a set-up in which something was read or shot. Nobody left one that
+// is only planned: it is read as it is now, however long nothing was entered.
+func (r *Reader) ReadAsLeft(setUp logbook.View, now logbook.Millis) *SetUp {
+	s := r.ReadToWrap(setUp, now)
+	if len(s.readings)+len(s.takes)+len(s.clips) == 0 && !s.Worked() {
+		return r.Read(setUp, now)
+	}
 	return s
 }
 

@@ -122,13 +122,29 @@ type Choice struct {
 // ApartIn lists the whites, and the readings that replace one, that were entered apart, by
 // set-up in the order in which they were made.
 func ApartIn(b *logbook.Book, now logbook.Millis) (all []Apart) {
+	return apartWhere(b, now, func(logbook.View) bool { return true })
+}
+
+// ApartOn is ApartIn of the set-ups of one day.
+func ApartOn(b *logbook.Book, day logbook.ID, now logbook.Millis) (all []Apart) {
+	return apartWhere(b, now, func(setUp logbook.View) bool { return setUp.Ref("day") == day })
+}
+
+func apartWhere(b *logbook.Book, now logbook.Millis, asked func(setUp logbook.View) bool) (all []Apart) {
 	r, x := NewReader(b), apartOf(b)
 	for _, setUp := range x.setUps(b) {
+		if !asked(setUp) {
+			continue
+		}
 		if whites := WhitesOf(b, setUp.ID); len(whites) > 1 && mayBeApart(b, setUp.ID, whites) {
 			all = append(all, r.Read(setUp, now).whitesApart()...)
 		}
 	}
-	return append(all, readingsApart(b, x.readings(b))...)
+	replacing := slices.DeleteFunc(x.readings(b), func(v logbook.View) bool {
+		setUp, _ := b.RecordOf(kinds.SetUp, v.Ref("setUp"))
+		return !asked(setUp)
+	})
+	return append(all, readingsApart(b, replacing)...)
 }
 
 // whitesApart lists the whites of the set-up that are contested somewhere.
