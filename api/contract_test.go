@@ -36,6 +36,8 @@ var leastRoles = map[string]pairing.Role{
 	"getLampLearnt": reader, "getGelLearnt": reader, "getMeterLearnt": reader,
 	"getPlane": reader, "getDrift": reader, "getSwatches": reader,
 	"getPlanePicture": reader, "getDriftPicture": reader, "getSwatchesPicture": reader,
+	"getRebuild": reader, "getRebuildPage": reader, "getApart": reader, "getApartPage": reader, "getContinuity": reader,
+	"getContinuityPage": reader, "getRigging": reader, "getRiggingPage": reader, "getWrap": reader,
 	"getNow": reader, "getMatch": reader, "logEvent": editor, "listDeviations": reader,
 	"listConflicts": reader, "listTwins": reader, "answerTwin": editor, "answerTwins": editor, "exchange": reader,
 	"listAside": owner, "answerAside": owner, "listQuarantine": reader, "correctEdit": editor, "discardEdit": editor,
@@ -73,7 +75,7 @@ func operationsOf(t *testing.T) []operation {
 func (o operation) address(production logbook.ID) string {
 	nowhere := drawID().String()
 	return strings.NewReplacer("{production}", production.String(), "{kind}", "take", "{record}", nowhere, "{setUp}", nowhere,
-		"{device}", nowhere, "{link}", nowhere,
+		"{device}", nowhere, "{scene}", nowhere, "{link}", nowhere,
 		"{first}", nowhere, "{second}", nowhere, "{code}", "BCDFGHJK", "{dot}", "00c0ffee00c0ffee.9").Replace(o.path)
 }
 

@@ -60,3 +60,11 @@ func percentEncoded(text string) string {
 	}
 	return out.String()
 }
+
+// fileWords makes words a part of a file's name: letters and digits of ASCII, joined by hyphens.
+func fileWords(words string) string {
+	parts := strings.FieldsFunc(words, func(r rune) bool {
+		return !('a' <= r && r <= 'z' || 'A' <= r && r <= 'Z' || '0' <= r && r <= '9')
+	})
+	return strings.Join(parts, "-")
+}

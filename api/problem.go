@@ -23,6 +23,7 @@ import (
 	"evenwhite/logbook/exchange"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/footage"
+	"evenwhite/logbook/rebuild"
 	"evenwhite/logbook/states"
 )
 
@@ -165,6 +166,7 @@ var problemTable = []struct {
 	{logbook.ErrForm, http.StatusBadRequest, "not-an-edit", "Something sent as an edit is none"},
 	{logbook.ErrRequest, http.StatusBadRequest, "bad-request", "The request cannot be carried out"},
 	{advice.ErrItself, http.StatusUnprocessableEntity, "same-camera", "A camera cannot be matched to itself"},
+	{rebuild.ErrNoModel, http.StatusUnprocessableEntity, "no-model", "The set-up names none that it must match"},
 	{figure.ErrUnknown, http.StatusConflict, "unknown-yet", "It cannot be computed yet"},
 	{colorimetry.ErrClipped, http.StatusUnprocessableEntity, "patch-clipped", "The patch is clipped"},
 	{colorimetry.ErrExposure, http.StatusUnprocessableEntity, "patch-exposure", "The patch is too dark or too bright"},

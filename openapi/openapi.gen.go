@@ -1620,6 +1620,9 @@ type ProductionParameter = openapi_types.UUID
 // RecordParameter defines model for record.
 type RecordParameter = openapi_types.UUID
 
+// SceneParameter defines model for scene.
+type SceneParameter = openapi_types.UUID
+
 // SecondParameter defines model for second.
 type SecondParameter = openapi_types.UUID
 
@@ -1628,6 +1631,15 @@ type SetUpParameter = openapi_types.UUID
 
 // SetUpFilterParameter defines model for setUpFilter.
 type SetUpFilterParameter = openapi_types.UUID
+
+// SheetModelParameter defines model for sheetModel.
+type SheetModelParameter = openapi_types.UUID
+
+// SheetModelTakeParameter defines model for sheetModelTake.
+type SheetModelTakeParameter = openapi_types.UUID
+
+// SheetTakeParameter defines model for sheetTake.
+type SheetTakeParameter = openapi_types.UUID
 
 // SizeColumnParameter defines model for sizeColumn.
 type SizeColumnParameter = string
@@ -2186,6 +2198,48 @@ type UndoEditParams struct {
 	IfMatchParameter *IfMatchParameter `json:"If-Match,omitempty"`
 }
 
+// GetRiggingParams defines parameters for GetRigging.
+type GetRiggingParams struct {
+	// SetUpFilterParameter Only of this set-up
+	SetUpFilterParameter *SetUpFilterParameter `form:"setUp,omitempty" json:"setUp,omitempty"`
+
+	// DayFilterParameter Only of this shooting day
+	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+}
+
+// GetRiggingPageParams defines parameters for GetRiggingPage.
+type GetRiggingPageParams struct {
+	// SetUpFilterParameter Only of this set-up
+	SetUpFilterParameter *SetUpFilterParameter `form:"setUp,omitempty" json:"setUp,omitempty"`
+
+	// DayFilterParameter Only of this shooting day
+	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
+}
+
+// GetApartParams defines parameters for GetApart.
+type GetApartParams struct {
+	// SheetTakeParameter As of this take; absent: as the operation says
+	SheetTakeParameter *SheetTakeParameter `form:"take,omitempty" json:"take,omitempty"`
+
+	// SheetModelParameter The set-up to compare with; absent: what the set-up must match
+	SheetModelParameter *SheetModelParameter `form:"model,omitempty" json:"model,omitempty"`
+
+	// SheetModelTakeParameter The take of that set-up; absent: its last that is footage
+	SheetModelTakeParameter *SheetModelTakeParameter `form:"modelTake,omitempty" json:"modelTake,omitempty"`
+}
+
+// GetApartPageParams defines parameters for GetApartPage.
+type GetApartPageParams struct {
+	// SheetTakeParameter As of this take; absent: as the operation says
+	SheetTakeParameter *SheetTakeParameter `form:"take,omitempty" json:"take,omitempty"`
+
+	// SheetModelParameter The set-up to compare with; absent: what the set-up must match
+	SheetModelParameter *SheetModelParameter `form:"model,omitempty" json:"model,omitempty"`
+
+	// SheetModelTakeParameter The take of that set-up; absent: its last that is footage
+	SheetModelTakeParameter *SheetModelTakeParameter `form:"modelTake,omitempty" json:"modelTake,omitempty"`
+}
+
 // GetDriftParams defines parameters for GetDrift.
 type GetDriftParams struct {
 	// DriftLightParameter One light of the set-up; absent: all of them and their mix
@@ -2218,6 +2272,18 @@ type GetMatchParams struct {
 
 // GetMatchParamsFollow defines parameters for GetMatch.
 type GetMatchParamsFollow string
+
+// GetRebuildParams defines parameters for GetRebuild.
+type GetRebuildParams struct {
+	// SheetTakeParameter As of this take; absent: as the operation says
+	SheetTakeParameter *SheetTakeParameter `form:"take,omitempty" json:"take,omitempty"`
+}
+
+// GetRebuildPageParams defines parameters for GetRebuildPage.
+type GetRebuildPageParams struct {
+	// SheetTakeParameter As of this take; absent: as the operation says
+	SheetTakeParameter *SheetTakeParameter `form:"take,omitempty" json:"take,omitempty"`
+}
 
 // ReadSpectrumTextBody defines parameters for ReadSpectrum.
 type ReadSpectrumTextBody = string
@@ -2265,6 +2331,12 @@ type ListTwinsParams struct {
 
 	// CursorParameter Where the last page ended, from its Link
 	CursorParameter *CursorParameter `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// GetWrapParams defines parameters for GetWrap.
+type GetWrapParams struct {
+	// DayFilterParameter Only of this shooting day
+	DayFilterParameter *DayFilterParameter `form:"day,omitempty" json:"day,omitempty"`
 }
 
 // RenewTokenParams defines parameters for RenewToken.
@@ -2697,6 +2769,24 @@ type ServerInterface interface {
 	// RemoveProduction Remove a production from this server
 	// (POST /v1/productions/{production}/removal)
 	RemoveProduction(ctx echo.Context, productionParameter ProductionParameter) error
+	// GetRigging How the lights of a set-up or a day are rigged, and what that takes of the truck
+	// (GET /v1/productions/{production}/rigging)
+	GetRigging(ctx echo.Context, productionParameter ProductionParameter, params GetRiggingParams) error
+	// GetRiggingPage How the lights of a set-up or a day are rigged, and what that takes of the truck, as a page for people and paper
+	// (GET /v1/productions/{production}/rigging.html)
+	GetRiggingPage(ctx echo.Context, productionParameter ProductionParameter, params GetRiggingPageParams) error
+	// GetContinuity The set-ups of a scene side by side, the greatest differences first
+	// (GET /v1/productions/{production}/scenes/{scene}/continuity)
+	GetContinuity(ctx echo.Context, productionParameter ProductionParameter, sceneParameter SceneParameter) error
+	// GetContinuityPage The set-ups of a scene side by side, the greatest differences first, as a page for people and paper
+	// (GET /v1/productions/{production}/scenes/{scene}/continuity.html)
+	GetContinuityPage(ctx echo.Context, productionParameter ProductionParameter, sceneParameter SceneParameter) error
+	// GetApart How a set-up that was built again lies from its model, the greatest first
+	// (GET /v1/productions/{production}/set-ups/{setUp}/apart)
+	GetApart(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetApartParams) error
+	// GetApartPage How a set-up that was built again lies from its model, the greatest first, as a page for people and paper
+	// (GET /v1/productions/{production}/set-ups/{setUp}/apart.html)
+	GetApartPage(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetApartPageParams) error
 	// GetDrift How the lights of a set-up went over time
 	// (GET /v1/productions/{production}/set-ups/{setUp}/drift)
 	GetDrift(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetDriftParams) error
@@ -2721,6 +2811,12 @@ type ServerInterface interface {
 	// GetPlanePicture The plane as a picture
 	// (GET /v1/productions/{production}/set-ups/{setUp}/plane.svg)
 	GetPlanePicture(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
+	// GetRebuild A set-up as it was rigged at a take, to build it again by
+	// (GET /v1/productions/{production}/set-ups/{setUp}/rebuild)
+	GetRebuild(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetRebuildParams) error
+	// GetRebuildPage A set-up as it was rigged at a take, to build it again by, as a page for people and paper
+	// (GET /v1/productions/{production}/set-ups/{setUp}/rebuild.html)
+	GetRebuildPage(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter, params GetRebuildPageParams) error
 	// GetSwatches The predicted picture of each light in each white
 	// (GET /v1/productions/{production}/set-ups/{setUp}/swatches)
 	GetSwatches(ctx echo.Context, productionParameter ProductionParameter, setUpParameter SetUpParameter) error
@@ -2742,6 +2838,9 @@ type ServerInterface interface {
 	// AnswerTwin Say whether two records are one or two
 	// (PUT /v1/productions/{production}/twins/{first}/{second})
 	AnswerTwin(ctx echo.Context, productionParameter ProductionParameter, firstParameter FirstParameter, secondParameter SecondParameter) error
+	// GetWrap What is open at the end of a day, each one step from its cure
+	// (GET /v1/productions/{production}/wrap)
+	GetWrap(ctx echo.Context, productionParameter ProductionParameter, params GetWrapParams) error
 	// MakeScript Make a token for a script
 	// (POST /v1/scripts)
 	MakeScript(ctx echo.Context) error
@@ -5287,6 +5386,212 @@ func (w *ServerInterfaceWrapper) RemoveProduction(ctx echo.Context) error {
 	return err
 }
 
+// GetRigging converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRigging(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetRiggingParams
+	// ------------- Optional query parameter "setUp" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// ------------- Optional query parameter "day" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetRigging(ctx, productionParameter, params)
+	return err
+}
+
+// GetRiggingPage converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRiggingPage(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetRiggingPageParams
+	// ------------- Optional query parameter "setUp" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "setUp", ctx.QueryParams(), &params.SetUpFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// ------------- Optional query parameter "day" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetRiggingPage(ctx, productionParameter, params)
+	return err
+}
+
+// GetContinuity converts echo context to params.
+func (w *ServerInterfaceWrapper) GetContinuity(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "scene" -------------
+	var sceneParameter SceneParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "scene", ctx.Param("scene"), &sceneParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter scene: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetContinuity(ctx, productionParameter, sceneParameter)
+	return err
+}
+
+// GetContinuityPage converts echo context to params.
+func (w *ServerInterfaceWrapper) GetContinuityPage(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "scene" -------------
+	var sceneParameter SceneParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "scene", ctx.Param("scene"), &sceneParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter scene: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetContinuityPage(ctx, productionParameter, sceneParameter)
+	return err
+}
+
+// GetApart converts echo context to params.
+func (w *ServerInterfaceWrapper) GetApart(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "setUp" -------------
+	var setUpParameter SetUpParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetApartParams
+	// ------------- Optional query parameter "take" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "take", ctx.QueryParams(), &params.SheetTakeParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter take: %s", err))
+	}
+
+	// ------------- Optional query parameter "model" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "model", ctx.QueryParams(), &params.SheetModelParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter model: %s", err))
+	}
+
+	// ------------- Optional query parameter "modelTake" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "modelTake", ctx.QueryParams(), &params.SheetModelTakeParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter modelTake: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetApart(ctx, productionParameter, setUpParameter, params)
+	return err
+}
+
+// GetApartPage converts echo context to params.
+func (w *ServerInterfaceWrapper) GetApartPage(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "setUp" -------------
+	var setUpParameter SetUpParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetApartPageParams
+	// ------------- Optional query parameter "take" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "take", ctx.QueryParams(), &params.SheetTakeParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter take: %s", err))
+	}
+
+	// ------------- Optional query parameter "model" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "model", ctx.QueryParams(), &params.SheetModelParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter model: %s", err))
+	}
+
+	// ------------- Optional query parameter "modelTake" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "modelTake", ctx.QueryParams(), &params.SheetModelTakeParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter modelTake: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetApartPage(ctx, productionParameter, setUpParameter, params)
+	return err
+}
+
 // GetDrift converts echo context to params.
 func (w *ServerInterfaceWrapper) GetDrift(ctx echo.Context) error {
 	var err error
@@ -5540,6 +5845,72 @@ func (w *ServerInterfaceWrapper) GetPlanePicture(ctx echo.Context) error {
 	return err
 }
 
+// GetRebuild converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRebuild(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "setUp" -------------
+	var setUpParameter SetUpParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetRebuildParams
+	// ------------- Optional query parameter "take" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "take", ctx.QueryParams(), &params.SheetTakeParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter take: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetRebuild(ctx, productionParameter, setUpParameter, params)
+	return err
+}
+
+// GetRebuildPage converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRebuildPage(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// ------------- Path parameter "setUp" -------------
+	var setUpParameter SetUpParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "setUp", ctx.Param("setUp"), &setUpParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter setUp: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetRebuildPageParams
+	// ------------- Optional query parameter "take" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "take", ctx.QueryParams(), &params.SheetTakeParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter take: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetRebuildPage(ctx, productionParameter, setUpParameter, params)
+	return err
+}
+
 // GetSwatches converts echo context to params.
 func (w *ServerInterfaceWrapper) GetSwatches(ctx echo.Context) error {
 	var err error
@@ -5758,6 +6129,31 @@ func (w *ServerInterfaceWrapper) AnswerTwin(ctx echo.Context) error {
 	return err
 }
 
+// GetWrap converts echo context to params.
+func (w *ServerInterfaceWrapper) GetWrap(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "production" -------------
+	var productionParameter ProductionParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "production", ctx.Param("production"), &productionParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter production: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetWrapParams
+	// ------------- Optional query parameter "day" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "day", ctx.QueryParams(), &params.DayFilterParameter, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter day: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetWrap(ctx, productionParameter, params)
+	return err
+}
+
 // MakeScript converts echo context to params.
 func (w *ServerInterfaceWrapper) MakeScript(ctx echo.Context) error {
 	var err error
@@ -5920,6 +6316,15 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/productions/:production/records/gel/:record/learnt", wrapper.GetGelLearnt, options.OperationMiddlewares["getGelLearnt"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/records/meter/:record/learnt", wrapper.GetMeterLearnt, options.OperationMiddlewares["getMeterLearnt"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/now", wrapper.GetNow, options.OperationMiddlewares["getNow"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/rebuild", wrapper.GetRebuild, options.OperationMiddlewares["getRebuild"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/rebuild.html", wrapper.GetRebuildPage, options.OperationMiddlewares["getRebuildPage"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/apart", wrapper.GetApart, options.OperationMiddlewares["getApart"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/apart.html", wrapper.GetApartPage, options.OperationMiddlewares["getApartPage"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/scenes/:scene/continuity", wrapper.GetContinuity, options.OperationMiddlewares["getContinuity"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/scenes/:scene/continuity.html", wrapper.GetContinuityPage, options.OperationMiddlewares["getContinuityPage"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/rigging", wrapper.GetRigging, options.OperationMiddlewares["getRigging"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/rigging.html", wrapper.GetRiggingPage, options.OperationMiddlewares["getRiggingPage"]...)
+	router.GET(options.BaseURL+"/v1/productions/:production/wrap", wrapper.GetWrap, options.OperationMiddlewares["getWrap"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/match", wrapper.GetMatch, options.OperationMiddlewares["getMatch"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/plan", wrapper.GetPlan, options.OperationMiddlewares["getPlan"]...)
 	router.GET(options.BaseURL+"/v1/productions/:production/set-ups/:setUp/plane", wrapper.GetPlane, options.OperationMiddlewares["getPlane"]...)

@@ -14,13 +14,16 @@ import (
 
 // folders hold the types of the results.
 var folders = []string{
+	"../logbook/rigging", "../logbook/rebuild", "../logbook/wrap",
 	"../logbook", "../logbook/glance", "../logbook/advice", "../logbook/deviation", "../logbook/slate", "../logbook/setup",
 	"../logbook/cameras", "../logbook/lighting", "../logbook/figure", "../logbook/exchange", "../logbook/amend", "../logbook/kinds",
 	"../logbook/footage", "../logbook/comparison",
 }
 
 // results are the schemas of the answers; what they hold follows.
-var results = []string{"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "StillTold", "ReadingColor", "SetUpPlan",
+var results = []string{
+	"RebuildSheet", "SetUpsApart", "SceneContinuity", "RiggingList", "WrapCheck",
+	"SetUpNow", "MatchAnswer", "Deviation", "SpectrumTold", "StillTold", "ReadingColor", "SetUpPlan",
 	"SampleColor", "ClipCorrections", "LampLearnt", "GelLearnt", "MeterLearnt", "SetUpPlane", "SetUpDrift", "SetUpSwatches", "ClipList",
 	"HowRight", "StillCheck", "FootageJoined", "Comparison"}
 
@@ -207,6 +210,8 @@ func namedSchema(goName string) (object, []string) {
 	switch goName {
 	case "time.Time":
 		return object{"type": "string", "format": "date-time"}, nil
+	case "json.Number":
+		return object{"type": "number"}, nil
 	case "logbook.Kind":
 		return object{"type": "string"}, nil
 	case "logbook.ID":
