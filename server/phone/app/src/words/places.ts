@@ -322,6 +322,19 @@ export const handover = {
   pair: "Pair",
 };
 
+export const wrap = {
+  title: "End of the day",
+  look: "What is open",
+  asks: "The server is asked.",
+  open: (n: number) => (n === 0 ? "Nothing is open." : n === 1 ? "1 thing is open." : `${n} things are open.`),
+  asOf: (of: string, at: string, closed: boolean) => `${of}, ${closed ? "closed" : "not closed"}, as of ${at}.`,
+  sheets: "Sheets",
+  why: "Pages of the server, for the screen and for paper.",
+  rebuild: (setUp: string) => `${setUp} to rebuild`,
+  rigging: "Rigging list",
+  scene: "Scene side by side",
+};
+
 export const files = {
   title: "For post, and by hand",
   why: "The colour log is the server's, and so is the bundle while it answers; else the bundle is all that this phone holds.",
