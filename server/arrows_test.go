@@ -65,6 +65,11 @@ var rooms = map[string]room{
 	"logbook/zone":     {pure: true},
 	"logbook/colorlog": {inside: "logbook logbook/advice logbook/amend logbook/cameras logbook/deviation logbook/figure logbook/glance " +
 		"logbook/kinds logbook/lighting logbook/setup logbook/slate logbook/states logbook/zone", pure: true},
+	"logbook/rigging": {inside: "logbook logbook/amend logbook/figure logbook/kinds logbook/lighting logbook/setup logbook/zone", pure: true},
+	"logbook/rebuild": {inside: "logbook logbook/cameras logbook/figure logbook/kinds logbook/lighting logbook/rigging logbook/setup", pure: true},
+	"logbook/wrap": {inside: "logbook logbook/amend logbook/deviation logbook/figure logbook/kinds logbook/lighting logbook/rigging " +
+		"logbook/setup", pure: true},
+	"logbook/paper": {inside: "logbook/rebuild logbook/rigging", pure: true},
 	"logbook/sheet": {pure: true},
 	"logbook/handover": {inside: "logbook logbook/cameras logbook/colorlog logbook/deviation logbook/figure logbook/glance logbook/kinds " +
 		"logbook/lighting logbook/picture logbook/setup logbook/sheet", outside: heavy[:1], pure: true},
@@ -84,8 +89,8 @@ var rooms = map[string]room{
 	"api": {inside: "api/door api/link api/page api/pairing api/pairing/audit api/quota api/still colorimetry colorimetry/spectrumfile " +
 		"logbook logbook/advice logbook/amend logbook/cameras logbook/colorlog logbook/comparison logbook/deviation " +
 		"logbook/exchange logbook/figure " +
-		"logbook/footage logbook/glance logbook/handover logbook/kinds logbook/lighting logbook/picture logbook/review logbook/setup " +
-		"logbook/slate logbook/states openapi api/removal",
+		"logbook/footage logbook/glance logbook/handover logbook/kinds logbook/lighting logbook/paper logbook/picture logbook/rebuild " +
+		"logbook/review logbook/rigging logbook/setup logbook/slate logbook/states logbook/wrap openapi api/removal",
 		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 
 	"api/removal":       {inside: "logbook logbook/colorlog logbook/exchange logbook/kinds logbook/states"},
@@ -102,9 +107,10 @@ var rooms = map[string]room{
 	"server/qr":      {outside: []string{"github.com/piglig/go-qr"}},
 	"server": {inside: "api api/door api/pairing api/pairing/audit api/quota api/removal logbook logbook/bolt logbook/colorlog " +
 		"logbook/comparison " +
-		"logbook/exchange logbook/footage logbook/glance logbook/handover logbook/kinds logbook/states server/colour " +
-		"server/command server/demo server/desk " +
-		"server/doctor server/lan server/lan/authority server/lan/name server/lan/trust server/phone server/qr server/seal server/uplink"},
+		"logbook/exchange logbook/footage logbook/glance logbook/handover logbook/kinds logbook/rigging logbook/states " +
+		"logbook/wrap server/colour " +
+		"server/command server/demo server/desk server/doctor server/lan server/lan/authority server/lan/name server/lan/trust " +
+		"server/phone server/qr server/seal server/uplink"},
 	"server/phone":              {inside: "api/door logbook/picture", outside: []string{"regexp"}},
 	"server/phone/engine":       {inside: "logbook/handset"}, // the one room that knows syscall/js
 	"server/phone/engine/build": {},
@@ -141,8 +147,8 @@ var rooms = map[string]room{
 // stair are the rooms that know the film set, from the bottom: each may import those
 // before it only. The questions stand side by side.
 var stair = []string{
-	"kinds", "amend", "figure", "lighting", "cameras", "setup", "deviation", "advice", "slate", "review", "glance", "footage", "colorlog",
-	"picture", "handover", "comparison", "handset",
+	"kinds", "amend", "figure", "lighting", "cameras", "setup", "deviation", "advice", "slate", "review", "glance", "footage", "rigging",
+	"rebuild", "wrap", "paper", "colorlog", "picture", "handover", "comparison", "handset",
 }
 
 var questions = []string{"deviation", "advice", "slate"}
@@ -202,12 +208,16 @@ func TestTheRoomsMakeAStair(t *testing.T) {
 	})
 }
 
+// onPaper are the rooms of the stair that hand something out as a file or a page: a phone asks the
+// server for it.
+var onPaper = []string{"footage", "rigging", "rebuild", "wrap", "paper", "colorlog", "handover"}
+
 // onPhones are the rooms that run on a phone as well; what is handed out as a file is not
 // made there, and files of footage are not looked at.
 func onPhones() []string {
 	list := []string{"colorimetry", "logbook", "logbook/exchange"}
 	for _, name := range stair {
-		if name != "footage" && name != "colorlog" && name != "handover" {
+		if !slices.Contains(onPaper, name) {
 			list = append(list, "logbook/"+name)
 		}
 	}

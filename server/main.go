@@ -62,6 +62,7 @@ func commands() []verb {
 		{"missing", "say which edits are not here", missingManual, missing},
 		{"find", "find clips", findManual, findClips},
 		{"join", "say which file belongs to which clip", joinManual, joinCommand},
+		{"wrap", "say what is open of a day", wrapManual, wrapDay},
 		{"export", "write the colour log", exportManual, export},
 		{"compare", "say what changed in the colour log", compareManual, compare},
 		{"colour", "answer a question about colour", colour.Manual, colour.Run},

@@ -30,6 +30,7 @@ func tasksOf(h *host, d books) map[string]task {
 		"join":         d.join,
 		"take-back":    d.takeBack,
 		"compare":      d.compare,
+		"wrap":         d.checkWrap,
 		"backup":       func(w io.Writer, query url.Values) error { return backupTo(w, store, h.register, query.Get("file")) },
 		"export": func(w io.Writer, query url.Values) error {
 			wished, err := readWish(query)
