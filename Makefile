@@ -196,7 +196,7 @@ setup-test:
 	done
 
 # The figures of the long job are seconds each: one pass a run is enough. Those of growth
-# repeat within a pass what is short.
+# repeat within a pass what is short. A removal of a million edits takes minutes: it is done once.
 bench:
 	@$(MAKE) --no-print-directory app >&2
 	$(call say,measuring; one JSON line a figure follows) >&2
@@ -207,7 +207,8 @@ bench:
 	  go test -run '^$$' -bench '^BenchmarkPhone' -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./server/phone ./server/phone/engine && \
 	  go test -run '^$$' -bench '^BenchmarkPhoneApp' -benchtime 1x -timeout 0 -count $(or $(COUNT),3) ./server && \
 	  go test -run '^$$' -bench '^BenchmarkNameFound' -benchtime 3x -count $(or $(COUNT),5) ./server/lan/name && \
-	  go test -run '^$$' -bench '^BenchmarkGrowth' -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./... && \
+	  go test -run '^$$' -bench '^BenchmarkGrowth' -skip '^BenchmarkGrowthRemoval' -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./... && \
+	  go test -run '^$$' -bench '^BenchmarkGrowthRemoval' -benchtime 1x -timeout 0 ./api/removal && \
 	  if command -v node >/dev/null; then \
 	    GOOS=js GOARCH=wasm go test -exec='$(WASM_EXEC)' -run '^$$' -bench Setlog -benchtime 1s -count $(or $(COUNT),5) ./logbook/exchange; \
 	  else \
