@@ -24,7 +24,8 @@ SYNOPSIS
 
 DESCRIPTION
     Prints the clips that are all of what is asked, by time: name, camera, day,
-    scene and set-up, takes, timecode and the id of the record. Frames are counted
+    scene and set-up, takes, timecode and the id of the record, and whether something of
+    it was entered after its day was closed. Frames are counted
     as SMPTE ST 12-1 does, over midnight too; a clip whose end was not logged goes
     on to the next clip of its body. It works with and without a running server.
 
@@ -81,8 +82,12 @@ func (d books) find(w io.Writer, query url.Values) error {
 	}
 	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	for _, c := range found.Clips {
-		fmt.Fprintf(table, "%s\t%s\tday %s\t%s%s\ttake %s\t%s\t%s\t%s\n", orDash(c.Name), orDash(c.Camera), orDash(c.Day), c.Scene, c.SetUp,
-			orDash(strings.Join(c.Takes, ", ")), orDash(c.Start), orDash(c.End), c.Clip)
+		late := ""
+		if c.AfterClosing {
+			late = "  after closing"
+		}
+		fmt.Fprintf(table, "%s\t%s\tday %s\t%s%s\ttake %s\t%s\t%s\t%s%s\n", orDash(c.Name), orDash(c.Camera), orDash(c.Day), c.Scene, c.SetUp,
+			orDash(strings.Join(c.Takes, ", ")), orDash(c.Start), orDash(c.End), c.Clip, late)
 	}
 	if err := table.Flush(); err != nil {
 		return err

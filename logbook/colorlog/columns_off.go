@@ -157,7 +157,7 @@ func (l *line) conflicts() string {
 func (l *line) notes() string {
 	parts := make([]string, len(l.Off.Notes))
 	for i, n := range l.Off.Notes {
-		parts[i] = n.words()
+		parts[i] = n.Words()
 	}
 	return strings.Join(parts, "; ")
 }
@@ -165,7 +165,7 @@ func (l *line) notes() string {
 func (l *line) afterClosing() string {
 	parts := make([]string, len(l.Off.AfterClosing))
 	for i, late := range l.Off.AfterClosing {
-		parts[i] = late.words()
+		parts[i] = late.Words()
 	}
 	return strings.Join(parts, "; ")
 }

@@ -74,5 +74,5 @@ func (s *setUp) restsInFull(sh *shot, take logbook.View, c *glance.ClipSummary) 
 	return all
 }
 
-// words says what was entered late, by whom and when.
-func (l Late) words() string { return l.On + " (" + l.By + ", " + l.At.Format(time.RFC3339) + ")" }
+// Words says what was entered late, by whom and when.
+func (l Late) Words() string { return l.On + " (" + l.By + ", " + l.At.Format(time.RFC3339) + ")" }

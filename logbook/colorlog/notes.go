@@ -92,8 +92,8 @@ func (s *setUp) cameraNotes(sh *shot) (notes []Note) {
 	return notes
 }
 
-// words say a note with its answers: "assistant editor to set (open): is the card in frame?".
-func (n Note) words() string {
+// Words say a note with its answers: "assistant editor to set (open): is the card in frame?".
+func (n Note) Words() string {
 	who := n.By
 	if n.To != "" {
 		who += " to " + n.To

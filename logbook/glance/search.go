@@ -45,18 +45,21 @@ type ClipList struct {
 
 // A ListedClip says which clip it is, and where its row is to be found.
 type ListedClip struct {
-	Clip      logbook.ID     `json:"clip"`
-	Name      string         `json:"name,omitempty"`
-	Camera    string         `json:"camera,omitempty"` // letter
-	Card      string         `json:"card,omitempty"`
-	Day       string         `json:"day,omitempty"` // number
-	Scene     string         `json:"scene,omitempty"`
-	SetUp     string         `json:"setUp,omitempty"` // name
-	SetUpID   logbook.ID     `json:"setUpRecord,omitzero"`
-	Takes     []string       `json:"takes,omitempty"` // number and suffix
-	Start     string         `json:"timecodeStart,omitempty"`
-	End       string         `json:"timecodeEnd,omitempty"` // as logged
-	StartedAt logbook.Millis `json:"-"`
+	Clip    logbook.ID `json:"clip"`
+	Name    string     `json:"name,omitempty"`
+	Camera  string     `json:"camera,omitempty"` // letter
+	Card    string     `json:"card,omitempty"`
+	Day     string     `json:"day,omitempty"` // number
+	Scene   string     `json:"scene,omitempty"`
+	SetUp   string     `json:"setUp,omitempty"` // name
+	SetUpID logbook.ID `json:"setUpRecord,omitzero"`
+	Takes   []string   `json:"takes,omitempty"` // number and suffix
+	Start   string     `json:"timecodeStart,omitempty"`
+	End     string     `json:"timecodeEnd,omitempty"` // as logged
+	// AfterClosing: the clip, one of its takes, its set-up or what was lit, read or chosen there was entered
+	// after its day was closed.
+	AfterClosing bool           `json:"afterClosing,omitempty"`
+	StartedAt    logbook.Millis `json:"-"`
 }
 
 // mostFound is how many clips an answer lists.
@@ -84,6 +87,10 @@ func SearchClips(b *logbook.Book, q ClipQuery, off []deviation.Deviation) (ClipL
 	})
 	if more := len(found.Clips) - mostFound; more > 0 {
 		found.Clips, found.More = found.Clips[:mostFound], more
+	}
+	late := lateIn{book: b, setUps: map[logbook.ID]bool{}}
+	for i := range found.Clips {
+		found.Clips[i].AfterClosing = late.clip(&found.Clips[i])
 	}
 	return found, nil
 }

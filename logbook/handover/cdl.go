@@ -76,6 +76,12 @@ func entryOf(row *colorlog.Row, c *cameras.Correction) (e entry, why string) {
 	for _, caveat := range row.Correction.Caveats {
 		e.about = append(e.about, "note: "+caveat)
 	}
+	for _, late := range row.Off.AfterClosing {
+		e.about = append(e.about, "after closing: "+late.Words())
+	}
+	for _, n := range row.Off.Notes {
+		e.about = append(e.about, "written: "+n.Words())
+	}
 	return e, ""
 }
 

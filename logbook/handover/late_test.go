@@ -1,0 +1,69 @@
+package handover_test
+
+import (
+	"strings"
+	"testing"
+
+	"evenwhite/logbook"
+	"evenwhite/logbook/glance"
+	"evenwhite/logbook/growth"
+	"evenwhite/logbook/kinds"
+)
+
+// What is entered after a day was closed is marked in each form, and where clips are found.
+func TestALateEditIsMarkedInEachForm(t *testing.T) {
+	_, l := logOf(t, growth.LongJob(1)[:170])
+	n := uint64(0)
+	write := func(kind logbook.Kind, field string, value logbook.Value) (of logbook.View) {
+		t.Helper()
+		var e *logbook.Edit
+		l.Read(func(b *logbook.Book) {
+			of = b.Records(kind)[0]
+			n++
+			e = &logbook.Edit{Production: growth.Production, Kind: kind, Record: of.ID, Device: growth.Production, By: "late hand",
+				Dot: logbook.Dot{Line: logbook.Line{9, 9}, N: n}, At: logbook.Millis(1_990_000_000_000 + n*60_000),
+				Set: []logbook.Change{logbook.Replace(of, field, value)}}
+		})
+		if answers, err := l.Push([]*logbook.Edit{e}, growth.Production, 9); err != nil || answers[0].Outcome != logbook.AnswerTaken {
+			t.Fatal(answers, err)
+		}
+		return of
+	}
+	forms := func() (all map[string][]string, late []logbook.ID) {
+		l.Read(func(b *logbook.Book) {
+			all = unpacked(t, written(t, b, stateOf(t, l), "csv", "json", "xlsx", "html"))
+			found, err := glance.SearchClips(b, glance.ClipQuery{}, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, c := range found.Clips {
+				if c.AfterClosing {
+					late = append(late, c.Clip)
+				}
+			}
+		})
+		return all, late
+	}
+	marks := map[string]string{"csv": "clip (late hand, 20", "json": `"afterClosing":[{"on":"clip","by":"late hand"`, "xlsx": "clip (late hand, 20",
+		"html": "<b>After closing:</b> clip (<bdi>late hand</bdi>"}
+	write(kinds.Day, "closed", "true")
+	before, late := forms()
+	for form, mark := range marks {
+		if strings.Contains(before[form][0], mark) {
+			t.Errorf("%s: marked before anything came", form)
+		}
+	}
+	if len(late) != 0 {
+		t.Errorf("%d clips are found as late before anything came", len(late))
+	}
+	clip := write(kinds.Clip, "lens", `"late"`)
+	after, late := forms()
+	for form, mark := range marks {
+		if got := strings.Count(after[form][0], mark); got != 1 {
+			t.Errorf("%s: %d marks, want 1", form, got)
+		}
+	}
+	if len(late) != 1 || late[0] != clip.ID {
+		t.Errorf("found as late: %v, want %s", late, clip.ID)
+	}
+}
