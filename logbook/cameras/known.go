@@ -19,7 +19,9 @@ type Known struct {
 	Weights map[logbook.ID]float64
 	listed  map[logbook.ID]float64 // Weights, where another body is asked about: its cards alone
 	then    logbook.Millis         // the cards as they stood then, struck out since or not; 0: as they stand
-	walk    *walk                  // what was read already; nil: each card is read where it is asked for
+	// read hands out what a walk read already; nil: each card is read where it is asked for. A function,
+	// so that what asks about no walk does not bring one along.
+	read func(logbook.View) (*Card, error)
 }
 
 // KnownOn are the cards of a date or an earlier one. A card that belongs to no day counts
@@ -78,10 +80,10 @@ func (k Known) samples(b *logbook.Book, field string, to logbook.ID) (all []logb
 
 // card reads a sample.
 func (k Known) card(b *logbook.Book, v logbook.View) (*Card, error) {
-	if k.walk == nil {
+	if k.read == nil {
 		return cardOf(b, v)
 	}
-	return k.walk.card(v)
+	return k.read(v)
 }
 
 func (k Known) counts(c *Card) bool { return k.only() != nil || k.Counts == nil || k.Counts(c) }

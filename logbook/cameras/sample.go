@@ -26,12 +26,12 @@ type Card struct {
 	Footage       Footage
 	Encoding      colorimetry.Encoding // of Footage
 	EncodingWords string
-	Reading       *lighting.Reading   // the light on the card; nil where it was not measured
-	family        string              // of the lamps that made that light
-	picture       colorimetry.XY      // of the patch on a display
-	coded         bool                // its signals are there, be they light that is known or not
-	read          *colorimetry.Sample // what it says in the measured light, where that was worked out before
-	walk          *walk               // that it was read for; nil: for one question
+	Reading       *lighting.Reading                       // the light on the card; nil where it was not measured
+	family        string                                  // of the lamps that made that light
+	picture       colorimetry.XY                          // of the patch on a display
+	coded         bool                                    // its signals are there, be they light that is known or not
+	read          *colorimetry.Sample                     // what it says in the measured light, where that was worked out before
+	labelled      func(*Card) (colorimetry.CCTDuv, error) // of a walk; nil: it was read for one question
 	Warnings      []string
 }
 
@@ -160,8 +160,8 @@ func (c *Card) Label() (colorimetry.CCTDuv, error) {
 	if !c.Set.OnDial() {
 		return colorimetry.CCTDuv{}, fmt.Errorf("%w: %s has no label", figure.ErrUnknown, c.Set.InWords(c.Body))
 	}
-	if c.walk != nil {
-		return c.walk.label(c)
+	if c.labelled != nil {
+		return c.labelled(c)
 	}
 	white, _, err := c.Set.dialWhite(c.Body)
 	return white, err

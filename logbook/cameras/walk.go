@@ -54,7 +54,7 @@ func newWalk(from logbook.Lender, known Known) *walk {
 
 func (w *walk) read(v logbook.View) {
 	c, err := cardOf(w.book, v)
-	c.walk = w
+	c.labelled = w.label
 	if w.of[v.ID] = c; err != nil {
 		w.failed[v.ID] = err
 	} else if c.Reading != nil && c.Reading.Color != nil {
@@ -130,7 +130,7 @@ func (w *walk) foretell(v logbook.View) (r CardRight, why string) {
 	if err != nil {
 		return r, "the light on them is coloured"
 	}
-	before := Known{walk: w, Counts: func(o *Card) bool { return o.At < c.At && w.counts(o) }}
+	before := Known{read: w.card, Counts: func(o *Card) bool { return o.At < c.At && w.counts(o) }}
 	ask := ErrorQuery{Mode: c.mode, Glass: c.glass, Family: c.family, Light: at, Label: label, At: c.At, Inferred: true, Known: before}
 	white := label
 	r = CardRight{Sample: v.ID, Basis: FromLabel}
