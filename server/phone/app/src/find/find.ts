@@ -59,6 +59,7 @@ export class Finder {
   readonly #of: Record<"camera" | "setUp" | "scene" | "day" | "take", Named>;
   /** #clips are the clips of a set-up, a day, or all: read once. */
   readonly #clips = new Map<string, Promise<ClipRecord[]>>();
+  readonly #off = new Map<string, Promise<Deviation[]>>();
   #rate: { name: string; drop: boolean } = { name: "", drop: false };
   #next: Map<string, string> | undefined;
 
@@ -146,16 +147,19 @@ export class Finder {
 
   /** #deviating keeps the clips at which a deviation, or what follows from its cause, is of the kind. */
   async #deviating(found: readonly Found[], kind: string): Promise<Found[]> {
-    const off = new Map<string | undefined, Deviation[]>(), kept: Found[] = [];
+    const kept: Found[] = [], isOf = (d: Deviation): boolean => d.kind === kind || (d.also ?? []).some((a) => a.kind === kind);
     for (const f of found) {
-      const setUp = f.clip.setUpRecord;
-      if (setUp && !off.has(setUp)) {
-        const { deviations } = await this.#ask<{ deviations: Deviation[] }>("deviations", { setUp });
-        off.set(setUp, deviations.filter((d) => d.kind === kind || (d.also ?? []).some((a) => a.kind === kind)));
-      }
-      if (off.get(setUp)?.some((d) => isAt(d, f.record))) kept.push(f);
+      const setUp = f.clip.setUpRecord, off = setUp ? await this.#offIn(setUp) : [];
+      if (off.some((d) => isOf(d) && isAt(d, f.record))) kept.push(f);
     }
     return kept;
+  }
+
+  /** #offIn is what is off in a set-up: asked for once. */
+  #offIn(setUp: string): Promise<Deviation[]> {
+    const off = this.#off.get(setUp) ?? this.#ask<{ deviations: Deviation[] }>("deviations", { setUp }).then((a) => a.deviations);
+    this.#off.set(setUp, off);
+    return off;
   }
 }
 
