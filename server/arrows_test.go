@@ -94,6 +94,7 @@ var rooms = map[string]room{
 		outside: []string{echo, contract, generator, "github.com/google/uuid"}},
 
 	"api/removal":       {inside: "logbook logbook/colorlog logbook/exchange logbook/kinds logbook/states"},
+	"api/uplink":        {inside: "api/pairing/proof logbook logbook/exchange logbook/kinds"},
 	"api/pairing/audit": {inside: "logbook"},
 	"api/pairing/proof": {outside: []string{"github.com/golang-jwt/jwt/v5"}, pure: true},
 
@@ -110,14 +111,13 @@ var rooms = map[string]room{
 		"logbook/exchange logbook/footage logbook/glance logbook/handover logbook/kinds logbook/rigging logbook/states " +
 		"logbook/wrap server/colour " +
 		"server/command server/demo server/desk server/doctor server/lan server/lan/authority server/lan/name server/lan/trust " +
-		"server/phone server/qr server/seal server/uplink"},
+		"server/phone server/qr server/seal api/uplink"},
 	"server/phone":              {inside: "api/door logbook/picture", outside: []string{"regexp"}},
 	"server/phone/engine":       {inside: "logbook/handset"}, // the one room that knows syscall/js
 	"server/phone/engine/build": {},
 
 	"server/phone/engine/build/testdata/fault": {},
 
-	"server/uplink":        {inside: "api/pairing/proof logbook logbook/exchange logbook/kinds"},
 	"server/seal":          {outside: []string{"filippo.io/age"}},
 	"server/lan/authority": {inside: "server/lan"},
 	"server/doctor":        {inside: "server/lan server/lan/authority server/lan/name"},

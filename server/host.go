@@ -15,6 +15,7 @@ import (
 
 	"evenwhite/api"
 	"evenwhite/api/pairing"
+	"evenwhite/api/uplink"
 	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
@@ -23,7 +24,6 @@ import (
 	"evenwhite/server/lan/authority"
 	"evenwhite/server/lan/name"
 	"evenwhite/server/qr"
-	"evenwhite/server/uplink"
 )
 
 // How long a client may take. Answers have no limit of their own: a colour log may

@@ -11,9 +11,9 @@ import (
 	"strconv"
 	"time"
 
+	"evenwhite/api/uplink"
 	"evenwhite/logbook"
 	"evenwhite/server/command"
-	"evenwhite/server/uplink"
 )
 
 const linkManual = `NAME
