@@ -25,7 +25,7 @@ var leastRoles = map[string]pairing.Role{
 	"getMe": guest, "patchMe": guest, "leave": guest, "makeScript": owner, "listAudit": serverOwner, "answerClaim": serverOwner,
 	"getAbout": "", "getContractPage": "",
 	"listLinks": owner, "makeLink": owner, "revokeLink": owner, "getShared": "",
-	"listBackups": serverOwner, "makeBackup": serverOwner,
+	"listBackups": serverOwner, "makeBackup": serverOwner, "listServers": serverOwner,
 	"getMetrics": serverOwner, "getColorLogSchema": "", "pair": "", "renewToken": "",
 	"invite": owner, "listInvitations": owner, "withdrawInvitation": owner, "listDevices": owner, "revokeDevice": owner,
 	"listProductions": guest, "createProduction": serverOwner, "getProduction": reader, "patchProduction": owner, "deleteProduction": owner,

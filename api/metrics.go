@@ -77,6 +77,7 @@ func (s *service) GetMetrics(c echo.Context) error {
 	}
 	header(&out, "evenwhite_warnings", "gauge", "Warnings that readyz tells, such as backups that fail.")("", float64(len(warnings)))
 	header(&out, "evenwhite_writable", "gauge", "1 while the store takes changes.")("", writable)
+	writeUplinks(&out, s.uplinkStates())
 	var memory runtime.MemStats
 	runtime.ReadMemStats(&memory)
 	header(&out, "evenwhite_memory_bytes", "gauge", "Memory taken from the system by the Go runtime.")("", float64(memory.Sys))

@@ -12,6 +12,7 @@ import (
 	"evenwhite/api/link"
 	"evenwhite/api/pairing"
 	"evenwhite/api/quota"
+	"evenwhite/api/uplink"
 	"evenwhite/logbook"
 	"evenwhite/logbook/exchange"
 	"evenwhite/openapi"
@@ -40,6 +41,8 @@ type Config struct {
 	Backups Backups
 	// Removals is the folder in which the files of removed productions are put.
 	Removals string
+	// Uplinks says how the links with other servers stand; nil: there are none.
+	Uplinks func() []uplink.State
 	// State says what is wrong with the server although it answers; nil: nothing ever is.
 	State func() State
 	// Heartbeat is how often an event stream shows that it stands; 0: 15 s.

@@ -1179,6 +1179,59 @@ type LinkRequest struct {
 	SetUp *openapi_types.UUID `json:"setUp,omitempty"`
 }
 
+// LinkedProduction defines model for LinkedProduction.
+type LinkedProduction struct {
+	// Aside edits that went since the start and wait for an owner there
+	Aside *int `json:"aside,omitempty"`
+
+	// Clashes edits since the start under whose dots the other side holds other ones
+	Clashes *int `json:"clashes,omitempty"`
+
+	// Last when nothing was left to exchange; absent: not since this server started
+	Last       *time.Time         `json:"last,omitempty"`
+	Production openapi_types.UUID `json:"production"`
+
+	// Rules the number of the rules by which the other judges, where they are not those of here
+	Rules *int `json:"rules,omitempty"`
+
+	// Trouble why the last exchange failed
+	Trouble *string `json:"trouble,omitempty"`
+
+	// Waiting edits here that the other lacks
+	Waiting int `json:"waiting"`
+}
+
+// LinkedServer defines model for LinkedServer.
+type LinkedServer struct {
+	// Address its origin
+	Address string `json:"address"`
+
+	// Device that this server is there
+	Device openapi_types.UUID `json:"device"`
+
+	// Fingerprint SHA-256 of its root certificate; absent: an authority that this machine knows
+	Fingerprint *string `json:"fingerprint,omitempty"`
+
+	// Only the productions that were chosen; absent: all that its code let in
+	Only        *[]openapi_types.UUID `json:"only,omitempty"`
+	Productions []LinkedProduction    `json:"productions"`
+
+	// Role an owner invites and revokes, an editor logs, post looks and writes notes, a reader looks, a guest fetches colour logs
+	Role Role `json:"role"`
+
+	// Server its identity
+	Server openapi_types.UUID `json:"server"`
+	Since  time.Time          `json:"since"`
+
+	// Trouble why it could not be asked which productions it holds
+	Trouble *string `json:"trouble,omitempty"`
+}
+
+// LinkedServers defines model for LinkedServers.
+type LinkedServers struct {
+	Servers []LinkedServer `json:"servers"`
+}
+
 // Links defines model for Links.
 type Links struct {
 	Links []Link `json:"links"`
@@ -2847,6 +2900,9 @@ type ServerInterface interface {
 	// GetServer Which server this is
 	// (GET /v1/server)
 	GetServer(ctx echo.Context) error
+	// ListServers The servers that this one is linked with
+	// (GET /v1/servers)
+	ListServers(ctx echo.Context) error
 	// GetShared Fetch the colour log of a link
 	// (POST /v1/shared)
 	GetShared(ctx echo.Context) error
@@ -6172,6 +6228,15 @@ func (w *ServerInterfaceWrapper) GetServer(ctx echo.Context) error {
 	return err
 }
 
+// ListServers converts echo context to params.
+func (w *ServerInterfaceWrapper) ListServers(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListServers(ctx)
+	return err
+}
+
 // GetShared converts echo context to params.
 func (w *ServerInterfaceWrapper) GetShared(ctx echo.Context) error {
 	var err error
@@ -6291,6 +6356,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/devices/:device/claim", wrapper.AnswerClaim, options.OperationMiddlewares["answerClaim"]...)
 	router.GET(options.BaseURL+"/v1/backups", wrapper.ListBackups, options.OperationMiddlewares["listBackups"]...)
 	router.POST(options.BaseURL+"/v1/backups", wrapper.MakeBackup, options.OperationMiddlewares["makeBackup"]...)
+	router.GET(options.BaseURL+"/v1/servers", wrapper.ListServers, options.OperationMiddlewares["listServers"]...)
 	router.GET(options.BaseURL+"/v1/productions", wrapper.ListProductions, options.OperationMiddlewares["listProductions"]...)
 	router.POST(options.BaseURL+"/v1/productions", wrapper.CreateProduction, options.OperationMiddlewares["createProduction"]...)
 	router.DELETE(options.BaseURL+"/v1/productions/:production", wrapper.DeleteProduction, options.OperationMiddlewares["deleteProduction"]...)

@@ -86,7 +86,8 @@ var rooms = map[string]room{
 	"api/quota":   {},
 	"api/still":   {inside: "colorimetry", outside: []string{"golang.org/x/image"}, pure: true},
 	"api/pairing": {inside: "api/pairing/audit api/pairing/proof logbook", outside: []string{"github.com/golang-jwt/jwt/v5", "github.com/google/uuid"}},
-	"api": {inside: "api/door api/link api/page api/pairing api/pairing/audit api/quota api/still colorimetry colorimetry/spectrumfile " +
+	"api": {inside: "api/door api/link api/page api/pairing api/pairing/audit api/quota api/still api/uplink " +
+		"colorimetry colorimetry/spectrumfile " +
 		"logbook logbook/advice logbook/amend logbook/cameras logbook/colorlog logbook/comparison logbook/deviation " +
 		"logbook/exchange logbook/figure " +
 		"logbook/footage logbook/glance logbook/handover logbook/kinds logbook/lighting logbook/paper logbook/picture logbook/rebuild " +

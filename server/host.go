@@ -129,7 +129,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	defer h.uplinks.Close()
 	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
 		Now: clock, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), Seat: h.seat, LinkKey: linkKey(key), Draw: qr.SVG,
-		Backups: h.backups(), Removals: removalsOf(h.folder), State: h.state})
+		Uplinks: h.uplinks.States, Backups: h.backups(), Removals: removalsOf(h.folder), State: h.state})
 	if err != nil {
 		h.close()
 		return err
