@@ -42,6 +42,7 @@ func keyed(g *stage) map[string]func(key string) *reply {
 	lamp := g.ask("GET", g.record("lamp", "lamp"), "").want(200)
 	patched := g.ask("PATCH", g.record("lamp", "lamp"), `{"count":7}`, "If-Match", lamp.tag()).want(200)
 	undo := g.record("lamp", "lamp") + "/undo/" + g.dotOf("lamp", "lamp")
+	g.push(phone, g.edit(lineOfOne, 3, "day", "$day", `{"weather":"rain"}`))
 	post := func(path, body string, header ...string) func(string) *reply {
 		return func(key string) *reply { return g.ask("POST", path, body, append(header, "Idempotency-Key", key)...) }
 	}
@@ -51,6 +52,7 @@ func keyed(g *stage) map[string]func(key string) *reply {
 		"logEvent":         post(g.base+"/set-ups/"+g.ids["setUp"]+"/events", `{"event":"nextTake"}`),
 		"restoreRecord":    post(g.base+"/records/gel/"+gel.id()+"/restore", "", "If-Match", struck.tag()),
 		"undoEdit":         post(undo, "", "If-Match", patched.tag()),
+		"undoAct":          post(g.base+"/acts/"+lineOfOne+".3/undo", ""),
 		"correctEdit":      post(g.base+"/quarantine/"+lineOfOne+".1/correct", `{"kelvin":4300}`, "Content-Type", mergePatch),
 		"discardEdit":      post(g.base+"/quarantine/"+lineOfOne+".2/discard", ""),
 		"invite":           post("/v1/invitations", `{"role":"editor","label":"2nd AC"}`),
