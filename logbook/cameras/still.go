@@ -46,7 +46,7 @@ type StillReading struct {
 }
 
 // Signal is the mean of the patch, 0 to 1.
-func (r StillReading) Signal() [3]float64 { return r.signal }
+func (t StillReading) Signal() [3]float64 { return t.signal }
 
 // StillSample are the members that a still gives a sample.
 type StillSample struct {
