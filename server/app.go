@@ -12,6 +12,14 @@ import (
 // appPath is where the app is at the machine itself, beside the desk.
 const appPath = "/app/"
 
+// appAddress is where a browser finds the app of this server.
+func (h *host) appAddress() string {
+	if h.listen != "" {
+		return h.at.url() + appPath
+	}
+	return h.origin.String() + "/"
+}
+
 // withApp answers with the phone app: under the name by which phones know the server, and at the
 // machine at appPath. By an address alone there is none, for a browser keeps what was logged by name.
 func (h *host) withApp(app webapp.App, rest http.Handler) http.Handler {

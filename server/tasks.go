@@ -30,8 +30,11 @@ func tasksOf(h *host, d books) map[string]task {
 		"join":         d.join,
 		"take-back":    d.takeBack,
 		"compare":      d.compare,
-		"wrap":         d.checkWrap,
-		"backup":       func(w io.Writer, query url.Values) error { return backupTo(w, store, h.register, query.Get("file")) },
+		"wrap": func(w io.Writer, query url.Values) error {
+			query.Set("app", h.appAddress())
+			return d.checkWrap(w, query)
+		},
+		"backup": func(w io.Writer, query url.Values) error { return backupTo(w, store, h.register, query.Get("file")) },
 		"export": func(w io.Writer, query url.Values) error {
 			wished, err := readWish(query)
 			if err != nil {

@@ -94,11 +94,14 @@ func (d books) checkWrap(w io.Writer, query url.Values) error {
 	if err != nil {
 		return err
 	}
-	told := wrapped{App: appPath}
-	if origin, ok, err := readOrigin(d.store); err != nil {
-		return err
-	} else if ok {
-		told.App = origin.String() + "/"
+	told := wrapped{App: query.Get("app")}
+	if told.App == "" { // no server runs
+		told.App = appPath
+		if origin, ok, err := readOrigin(d.store); err != nil {
+			return err
+		} else if ok {
+			told.App = origin.String() + "/"
+		}
 	}
 	l.Read(func(b *logbook.Book) {
 		var day logbook.ID

@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -55,6 +56,11 @@ func TestTheWorkbookHasTheCellsOfTheTable(t *testing.T) {
 		t.Fatalf("got %d rows, want %d", len(clips), len(table))
 	}
 	columns, compared := colorlog.Columns(), map[string]int{}
+	at := slices.Index(table[0], colorlog.StateNameColumn) // may be longer than a cell of a workbook
+	columns = slices.Delete(columns, at, at+1)
+	for i := range table {
+		table[i] = slices.Delete(table[i], at, at+1)
+	}
 	for i, row := range clips {
 		for j, cell := range row {
 			want := "str " + table[i][j]
