@@ -211,7 +211,7 @@ func TestTheRoomsMakeAStair(t *testing.T) {
 
 // onPaper are the rooms of the stair that hand something out as a file or a page: a phone asks the
 // server for it.
-var onPaper = []string{"footage", "rigging", "rebuild", "wrap", "paper", "colorlog", "handover"}
+var onPaper = []string{"footage", "rigging", "rebuild", "wrap", "paper", "colorlog", "handover", "comparison"}
 
 // onPhones are the rooms that run on a phone as well; what is handed out as a file is not
 // made there, and files of footage are not looked at.
