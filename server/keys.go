@@ -175,11 +175,7 @@ func readKey(path string, log *slog.Logger) (ed25519.PrivateKey, error) {
 	if err != nil {
 		return nil, err
 	}
-	var parsed any
-	if block, _ := pem.Decode(b); block != nil && block.Type == pemType {
-		parsed, _ = x509.ParsePKCS8PrivateKey(block.Bytes)
-	}
-	key, ok := parsed.(ed25519.PrivateKey)
+	key, ok := keyOf(b).(ed25519.PrivateKey)
 	if !ok {
 		return nil, command.Fail(fmt.Errorf("%s is no Ed25519 key in PEM", path),
 			"evenwhite keys --new draws another; devices stay paired, and get new tokens by their keys")
@@ -191,11 +187,26 @@ func readKey(path string, log *slog.Logger) (ed25519.PrivateKey, error) {
 // could not be written.
 func drawKey(folder string) (ed25519.PrivateKey, error) {
 	key := pairing.DrawKey()
+	return key, writeKey(folder, keyFile(folder), key)
+}
+
+// keyOf is the private key in a text of PEM, or nil.
+func keyOf(b []byte) any {
+	block, _ := pem.Decode(b)
+	if block == nil || block.Type != pemType {
+		return nil
+	}
+	key, _ := x509.ParsePKCS8PrivateKey(block.Bytes)
+	return key
+}
+
+// writeKey writes a private key into the folder keys.
+func writeKey(folder, path string, key any) error {
 	b, err := x509.MarshalPKCS8PrivateKey(key)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	return key, writeSecret(folder, keyFile(folder), pem.EncodeToMemory(&pem.Block{Type: pemType, Bytes: b}))
+	return writeSecret(folder, path, pem.EncodeToMemory(&pem.Block{Type: pemType, Bytes: b}))
 }
 
 // readSecret reads a file with a key. One that others could read, as after a copy, is closed to

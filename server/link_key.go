@@ -4,8 +4,6 @@ import (
 	"crypto/ecdsa"
 	"crypto/elliptic"
 	"crypto/rand"
-	"crypto/x509"
-	"encoding/pem"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -30,17 +28,20 @@ func openLinkKey(folder string, log *slog.Logger) func() (*ecdsa.PrivateKey, err
 		}
 		b, err := readSecret(path, log, "evenwhite unlink, then evenwhite link with a new code")
 		if errors.Is(err, os.ErrNotExist) {
-			key, err = drawLinkKey(folder, path)
-			return key, err
+			drawn, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+			if err == nil {
+				err = writeKey(folder, path, drawn)
+			}
+			if err != nil { // a link by a key that is nowhere would be lost at the next start
+				return nil, err
+			}
+			key = drawn
+			return key, nil
 		}
 		if err != nil {
 			return nil, err
 		}
-		var parsed any
-		if block, _ := pem.Decode(b); block != nil && block.Type == pemType {
-			parsed, _ = x509.ParsePKCS8PrivateKey(block.Bytes)
-		}
-		found, ok := parsed.(*ecdsa.PrivateKey)
+		found, ok := keyOf(b).(*ecdsa.PrivateKey)
 		if !ok || found.Curve != elliptic.P256() {
 			return nil, command.Fail(fmt.Errorf("%s is no P-256 key in PEM", path),
 				"remove it, and link anew with a new code: every edit stays")
@@ -48,16 +49,4 @@ func openLinkKey(folder string, log *slog.Logger) func() (*ecdsa.PrivateKey, err
 		key = found
 		return key, nil
 	}
-}
-
-func drawLinkKey(folder, path string) (*ecdsa.PrivateKey, error) {
-	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
-	if err != nil {
-		return nil, err
-	}
-	b, err := x509.MarshalPKCS8PrivateKey(key)
-	if err != nil {
-		return nil, err
-	}
-	return key, writeSecret(folder, path, pem.EncodeToMemory(&pem.Block{Type: pemType, Bytes: b}))
 }
