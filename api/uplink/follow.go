@@ -97,7 +97,7 @@ func (f *following) keep() error {
 
 // run exchanges until ctx ends: at once, after edits here, when it is woken, and now and then.
 func (f *following) run(ctx context.Context) {
-	pause := firstPause
+	pauses := backOff{}
 	for {
 		changed := f.peer.Changed()
 		err := f.exchangeAll(ctx)
@@ -109,18 +109,22 @@ func (f *following) run(ctx context.Context) {
 			f.over(err)
 			return
 		}
-		if err != nil {
-			pause = min(2*pause, longestPause)
-		} else {
-			pause = usualPause
-		}
-		if !f.rest(ctx, about(pause), changed, err != nil) {
+		if !f.rest(ctx, pauses.after(err), changed, err != nil) {
 			return
 		}
-		if err == nil {
-			pause = firstPause
-		}
 	}
+}
+
+// A backOff says how long to wait: after each failure twice as long as before, up to a limit.
+type backOff struct{ failed time.Duration }
+
+func (b *backOff) after(err error) time.Duration {
+	if err == nil {
+		b.failed = 0
+		return about(usualPause)
+	}
+	b.failed = min(2*max(b.failed, firstPause), longestPause)
+	return about(b.failed)
 }
 
 // about is a time with a quarter of chance in it: many servers that lost one do not ask it at once.

@@ -215,7 +215,7 @@ func (u *Uplinks) stop(device logbook.ID) *linked {
 
 // tend looks now and then which productions there are on either side, and follows each.
 func (u *Uplinks) tend(ctx context.Context, l *linked) {
-	pause := firstPause
+	pauses := backOff{}
 	for {
 		err := u.look(ctx, l)
 		if ctx.Err() != nil {
@@ -227,10 +227,7 @@ func (u *Uplinks) tend(ctx context.Context, l *linked) {
 			l.trouble = troubleOf(err)
 		}
 		l.mu.Unlock()
-		if pause = usualPause; err != nil {
-			pause = min(2*pause, longestPause)
-		}
-		timer := time.NewTimer(about(pause))
+		timer := time.NewTimer(pauses.after(err))
 		select {
 		case <-ctx.Done():
 			timer.Stop()
