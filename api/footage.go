@@ -42,11 +42,7 @@ func newListingDoor() listingDoor {
 
 // JoinFootage answers which recorded file belongs to which clip, and stores nothing.
 func (s *service) JoinFootage(c echo.Context, production openapi.ProductionParameter, _ openapi.JoinFootageParams) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
-	joined, err := s.join(c, l)
+	_, joined, err := s.joined(c, production)
 	if err != nil {
 		return err
 	}
@@ -55,11 +51,7 @@ func (s *service) JoinFootage(c echo.Context, production openapi.ProductionParam
 
 // AdoptFootage writes into the log what somebody takes over of what a listing says.
 func (s *service) AdoptFootage(c echo.Context, production openapi.ProductionParameter, params openapi.AdoptFootageParams) error {
-	l, err := s.log(production)
-	if err != nil {
-		return err
-	}
-	joined, err := s.join(c, l)
+	l, joined, err := s.joined(c, production)
 	if err != nil {
 		return err
 	}
@@ -91,6 +83,16 @@ func recordsIn(edits []*logbook.Edit) int {
 		records[e.Record] = true
 	}
 	return len(records)
+}
+
+// joined joins the listing of a request with the log of a production.
+func (s *service) joined(c echo.Context, production openapi.ProductionParameter) (*exchange.Peer, footage.Joined, error) {
+	l, err := s.log(production)
+	if err != nil {
+		return nil, footage.Joined{}, err
+	}
+	joined, err := s.join(c, l)
+	return l, joined, err
 }
 
 // join reads the listing of a request as it arrives and joins it with the log.
