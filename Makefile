@@ -25,11 +25,11 @@ ALIKE := TestSchedulesAlikeInEveryBuild
 
 # Debian packages that hold what some tests check against: measured light spectra, a
 # second program that computes colour, a reader of ASC CDL files and one of workbooks, what the README types, a reader of QR
-# codes, a second verifier of certificates, three browsers with a tool for their stores of certificates and a screen, and
-# what makes networks and finds names in them.
+# codes, a second verifier of certificates, three browsers with a tool for their stores of certificates and a screen,
+# what makes networks and finds names in them, and the store of a studio.
 TEST_PACKAGES := psychtoolbox-3-common argyll python3-pyopencolorio python3-openpyxl python3-jsonschema poppler-utils curl jq strace zbar-tools \
   openssl chromium firefox-esr libnss3-tools iproute2 iptables avahi-daemon libnss-mdns \
-  webkit2gtk-driver xvfb
+  webkit2gtk-driver xvfb etcd-server
 
 # A second library that computes colour, from npm, as its lockfile there pins it.
 COLORJS := testdata/colorjs

@@ -37,6 +37,7 @@ var rooms = map[string]room{
 	"logbook/exchange": {inside: "logbook", pure: true},
 	"logbook/states":   {inside: "logbook", pure: true},
 	"logbook/bolt":     {inside: "logbook", outside: []string{"go.etcd.io/bbolt"}},
+	"logbook/etcd":     {inside: "logbook", outside: []string{"go.etcd.io/etcd", "go.uber.org/zap", "google.golang.org/grpc"}},
 
 	// The stair, from the bottom.
 	"logbook/kinds":    {inside: "logbook", pure: true},
@@ -155,7 +156,7 @@ var stair = []string{
 var questions = []string{"deviation", "advice", "slate"}
 
 // engine are the rooms that know no film set and no colour.
-var engine = []string{"logbook", "logbook/exchange", "logbook/bolt", "logbook/storetest", "logbook/logtest"}
+var engine = []string{"logbook", "logbook/exchange", "logbook/bolt", "logbook/etcd", "logbook/storetest", "logbook/logtest"}
 
 // outsideLogbook are the rooms that stand above the stair.
 var outsideLogbook = regexp.MustCompile(`^(api|openapi|server)(/|$)`)

@@ -1,0 +1,163 @@
+package etcd
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"evenwhite/logbook/needed"
+
+	clientv3 "go.etcd.io/etcd/client/v3"
+	"go.uber.org/zap"
+)
+
+// A cluster is three members of etcd on this machine, each a process of its own.
+type cluster struct {
+	t       testing.TB
+	program string
+	folder  string
+	more    []string // options
+	members []*member
+}
+
+type member struct {
+	name, client, peer string
+	process            *exec.Cmd
+	said               *bytes.Buffer
+}
+
+// freePorts are ports that nobody listens at.
+func freePorts(t testing.TB, n int) (addresses []string) {
+	t.Helper()
+	for range n {
+		l, err := net.Listen("tcp", "127.0.0.1:0")
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer l.Close()
+		addresses = append(addresses, l.Addr().String())
+	}
+	return addresses
+}
+
+// startCluster starts three members that end with the test.
+func startCluster(t testing.TB, more ...string) *cluster {
+	t.Helper()
+	program := os.Getenv("EVENWHITE_ETCD") // another etcd than the one that make setup-test installs
+	if program == "" {
+		program = needed.Tool(t, "etcd")
+	}
+	c := &cluster{t: t, program: program, folder: t.TempDir(), more: more}
+	ports := freePorts(t, 6)
+	for i := range 3 {
+		c.members = append(c.members, &member{name: fmt.Sprint("m", i+1), client: ports[2*i], peer: ports[2*i+1]})
+	}
+	t.Cleanup(func() {
+		for _, m := range c.members {
+			m.kill()
+		}
+	})
+	for _, m := range c.members {
+		c.start(m)
+	}
+	c.await()
+	return c
+}
+
+func (c *cluster) start(m *member) {
+	c.t.Helper()
+	var all []string
+	for _, m := range c.members {
+		all = append(all, m.name+"=http://"+m.peer)
+	}
+	m.said = &bytes.Buffer{}
+	m.process = exec.Command(c.program, append([]string{"--name", m.name, "--data-dir", filepath.Join(c.folder, m.name),
+		"--listen-client-urls", "http://" + m.client, "--advertise-client-urls", "http://" + m.client,
+		"--listen-peer-urls", "http://" + m.peer, "--initial-advertise-peer-urls", "http://" + m.peer,
+		"--initial-cluster", strings.Join(all, ","), "--initial-cluster-state", "new", "--logger", "zap", "--log-outputs", "stderr",
+		"--log-level", "error"}, c.more...)...)
+	m.process.Stderr, m.process.Stdout = m.said, m.said
+	if err := m.process.Start(); err != nil {
+		c.t.Fatal(err)
+	}
+}
+
+// kill ends a member without warning.
+func (m *member) kill() {
+	if m.process != nil {
+		_ = m.process.Process.Signal(syscall.SIGCONT)
+		_ = m.process.Process.Kill()
+		_ = m.process.Wait()
+		m.process = nil
+	}
+}
+
+func (c *cluster) addresses() (all []string) {
+	for _, m := range c.members {
+		all = append(all, m.client)
+	}
+	return all
+}
+
+func (c *cluster) config() clientv3.Config {
+	return clientv3.Config{Endpoints: c.addresses(), Logger: zap.NewNop()}
+}
+
+// client is a bare client.
+func (c *cluster) client() *clientv3.Client {
+	c.t.Helper()
+	client, err := clientv3.New(c.config())
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	c.t.Cleanup(func() { _ = client.Close() })
+	return client
+}
+
+// await waits until the members take writes.
+func (c *cluster) await() {
+	c.t.Helper()
+	client, err := clientv3.New(c.config())
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	defer client.Close()
+	for until := time.Now().Add(30 * time.Second); ; {
+		ctx, cancel := context.WithTimeout(context.Background(), time.Second)
+		_, err := client.Put(ctx, "ready", "")
+		cancel()
+		if err == nil {
+			return
+		}
+		if time.Now().After(until) {
+			for _, m := range c.members {
+				c.t.Logf("%s: %s", m.name, m.said)
+			}
+			c.t.Fatal(err)
+		}
+	}
+}
+
+// open opens a store under a prefix, and closes it with the test.
+func (c *cluster) open(t testing.TB, prefix string) *Store {
+	t.Helper()
+	s, err := Open(c.config(), prefix)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = s.Close() })
+	return s
+}
+
+// prefixCount asks how many keys stand under a prefix.
+func prefixCount() []clientv3.OpOption {
+	return []clientv3.OpOption{clientv3.WithPrefix(), clientv3.WithCountOnly()}
+}

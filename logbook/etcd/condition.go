@@ -1,0 +1,110 @@
+package etcd
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"sync"
+	"time"
+
+	"go.etcd.io/etcd/api/v3/etcdserverpb"
+)
+
+// condition is how the members stand, as far as it was seen last.
+type condition struct {
+	mu       sync.Mutex
+	warnings []string
+}
+
+const (
+	lookEvery = 5 * time.Second
+	// usualQuota is what etcd keeps at most unless it is told otherwise (--quota-backend-bytes); before
+	// 3.6 it does not say.
+	usualQuota = 2 << 30
+	muchOfIt   = 0.7
+)
+
+// look asks the members how they stand, now and then.
+func (s *Store) look() {
+	tick := time.NewTicker(lookEvery)
+	defer tick.Stop()
+	for {
+		warnings := s.looked()
+		s.condition.mu.Lock()
+		s.condition.warnings = warnings
+		s.condition.mu.Unlock()
+		select {
+		case <-s.ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+func (s *Store) looked() (warnings []string) {
+	silent := 0
+	for _, member := range s.client.Endpoints() {
+		ctx, cancel := context.WithTimeout(s.ctx, oneTry)
+		r, err := s.client.Status(ctx, member)
+		cancel()
+		if err != nil {
+			silent++
+			continue
+		}
+		if much := ofQuota(r.DbSize, r.DbSizeQuota); much != "" && !slices.Contains(warnings, much) {
+			warnings = append(warnings, much)
+		}
+	}
+	if all := len(s.client.Endpoints()); silent > 0 {
+		warnings = append(warnings, fmt.Sprintf("%d of %d members of etcd give no answer", silent, all))
+	}
+	ctx, cancel := context.WithTimeout(s.ctx, oneTry)
+	defer cancel()
+	if r, err := s.client.AlarmList(ctx); err == nil {
+		full := false
+		for _, a := range r.Alarms {
+			full = full || a.Alarm == etcdserverpb.AlarmType_NOSPACE
+		}
+		s.full.Store(full)
+		if full {
+			warnings = append(warnings, "etcd has reached its quota: what devices push is answered later, and changes are refused; "+
+				"reading goes on. Compact and defragment it or give it more, then: etcdctl alarm disarm")
+		}
+	}
+	return warnings
+}
+
+// ofQuota says that much of a quota is used, where it is.
+func ofQuota(size, quota int64) string {
+	if quota <= 0 {
+		quota = usualQuota
+	}
+	share := float64(size) / float64(quota)
+	if share < muchOfIt {
+		return ""
+	}
+	return fmt.Sprintf("etcd has used %.0f %% of its quota at a member (%d of %d MB): "+
+		"compact and defragment it, remove finished productions, or give it more", share*100, size>>20, quota>>20)
+}
+
+// Warnings says what a person should see to, in words for anybody.
+func (s *Store) Warnings() []string {
+	s.condition.mu.Lock()
+	all := append([]string(nil), s.condition.warnings...)
+	s.condition.mu.Unlock()
+	if at := s.AsOf(); !at.IsZero() {
+		all = append(all, fmt.Sprintf("etcd gives no answer: what is read is as of %s, and nothing is changed",
+			at.UTC().Format(time.RFC3339)))
+	}
+	return all
+}
+
+// Full reports whether etcd has reached its quota, as far as is known.
+func (s *Store) Full() bool { return s.full.Load() }
+
+// Changes is a number that rises with what is written.
+func (s *Store) Changes() (uint64, error) {
+	s.following.standing.Lock()
+	defer s.following.standing.Unlock()
+	return uint64(s.following.rev), nil
+}
