@@ -73,6 +73,13 @@ type host struct {
 // clock is what the server goes by for whom it lets in, and for edits. A test sets another.
 var clock = time.Now
 
+// How this server finds others that it is linked with, and how often it asks them where nothing
+// wakes it. A test sets others.
+var (
+	dialLink  = dialNamed
+	linkPause = time.Minute
+)
+
 // serveUntil runs the server until ctx ends.
 func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err error) {
 	h := &host{serveOptions: o, t: t, log: slog.New(slog.NewTextHandler(t.Err, nil)), seats: desk.NewSeats(time.Now)}
@@ -121,7 +128,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	}
 	defer h.closeName()
 	h.uplinks, err = uplink.Open(uplink.Config{Store: h.store, Logs: h.logs, Server: h.auth.Own().String(),
-		Key: openLinkKey(o.folder, h.log), Dial: dialNamed, Now: time.Now, Log: h.log})
+		Key: openLinkKey(o.folder, h.log), Dial: dialLink, Pause: linkPause, Now: time.Now, Log: h.log})
 	if err != nil {
 		h.close()
 		return err

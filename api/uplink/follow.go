@@ -18,10 +18,9 @@ import (
 	"evenwhite/logbook/kinds"
 )
 
-// How often the other server is asked where nothing wakes, how soon after a failure, and how
-// much one answer of an exchange brings: little enough for a slow line.
+// How soon the other server is asked again after a failure, and how much one answer of an exchange
+// brings: little enough for a slow line.
 const (
-	usualPause   = time.Minute
 	firstPause   = time.Second
 	longestPause = 5 * time.Minute
 	limitBytes   = 128 << 10
@@ -37,6 +36,7 @@ type following struct {
 	store  Keeper
 	log    *slog.Logger
 	now    func() time.Time
+	pause  time.Duration // where nothing wakes
 	wake   chan struct{} // the other server has something new
 	over   func(error)   // it is followed no more
 
@@ -97,7 +97,7 @@ func (f *following) keep() error {
 
 // run exchanges until ctx ends: at once, after edits here, when it is woken, and now and then.
 func (f *following) run(ctx context.Context) {
-	pauses := backOff{}
+	pauses := backOff{usual: f.pause}
 	for {
 		changed := f.peer.Changed()
 		err := f.exchangeAll(ctx)
@@ -116,12 +116,12 @@ func (f *following) run(ctx context.Context) {
 }
 
 // A backOff says how long to wait: after each failure twice as long as before, up to a limit.
-type backOff struct{ failed time.Duration }
+type backOff struct{ usual, failed time.Duration }
 
 func (b *backOff) after(err error) time.Duration {
 	if err == nil {
 		b.failed = 0
-		return about(usualPause)
+		return about(b.usual)
 	}
 	b.failed = min(2*max(b.failed, firstPause), longestPause)
 	return about(b.failed)
@@ -303,7 +303,7 @@ func (f *following) listen(ctx context.Context) {
 			f.log.Debug("an event stream ended", "address", f.link.Address, "error", err)
 		}
 		f.rouse() // an exchange finds out why
-		if f.now().Sub(begun) > usualPause {
+		if f.now().Sub(begun) > f.pause {
 			pause = firstPause
 		}
 		timer := time.NewTimer(about(pause))

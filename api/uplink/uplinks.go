@@ -43,9 +43,10 @@ type Config struct {
 	Server string                            // the identity of this server
 	Key    func() (*ecdsa.PrivateKey, error) // of all links, drawn at the first; no backup holds it
 	// Dial finds names that only this network knows; nil: as the system does.
-	Dial func(ctx context.Context, network, address string) (net.Conn, error)
-	Now  func() time.Time
-	Log  *slog.Logger
+	Dial  func(ctx context.Context, network, address string) (net.Conn, error)
+	Pause time.Duration // after which the others are asked where nothing wakes
+	Now   func() time.Time
+	Log   *slog.Logger
 }
 
 // Uplinks are all links of this server. All methods may be called at once.
@@ -215,7 +216,7 @@ func (u *Uplinks) stop(device logbook.ID) *linked {
 
 // tend looks now and then which productions there are on either side, and follows each.
 func (u *Uplinks) tend(ctx context.Context, l *linked) {
-	pauses := backOff{}
+	pauses := backOff{usual: u.Pause}
 	for {
 		err := u.look(ctx, l)
 		if ctx.Err() != nil {
@@ -299,7 +300,7 @@ func (u *Uplinks) follow(ctx context.Context, l *linked, id logbook.ID, begin bo
 		return nil
 	}
 	f := &following{link: &l.Link, caller: l.caller, peer: peer, relay: exchange.NewRelay(peer, l.Fetches()), store: u.Store, log: u.Log,
-		now: u.Now, wake: make(chan struct{}, 1), filling: begun, state: ProductionState{Production: id}}
+		now: u.Now, pause: u.Pause, wake: make(chan struct{}, 1), filling: begun, state: ProductionState{Production: id}}
 	if begun {
 		err = f.keep()
 	} else {
