@@ -222,6 +222,8 @@ generate:
 soak:
 	$(call say,schedules of faults for $(SOAK): phones and servers in memory$(,) compared after every step)
 	@go test -count=1 -timeout 0 -v -run '^TestSchedulesOfFaults$$' ./logbook/exchange -sim.time '$(SOAK)'
+	$(call say,a ring of three real servers for $(SOAK)$(,) over roads that are closed$(,) slow$(,) lossy and held up)
+	@go test -count=1 -timeout 0 -v -run '^TestARingOfServers$$' ./server -ring.time '$(SOAK)'
 	$(call say,200 kills of the real server under eight devices)
 	@go test -count=1 -timeout 0 -v -run '^TestNothingAcknowledgedIsLostInACrash$$' ./server -crash.kills 190
 

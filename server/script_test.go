@@ -32,6 +32,7 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
+	"evenwhite/logbook/kinds"
 	"evenwhite/server/command"
 )
 
@@ -46,8 +47,41 @@ const profileVariable = "EVENWHITE_PROFILE"
 // aheadVariable says how far ahead the clock of a server is that a test starts.
 const aheadVariable = "EVENWHITE_AHEAD"
 
-// profiled is main, with a profile and another clock where they are asked for.
+// Of links: where the road to an address begins, as in 127.9.0.1:20443=127.0.0.1:4711, several with
+// commas; and how often the other server is asked.
+const (
+	roadsVariable = "EVENWHITE_ROADS"
+	pauseVariable = "EVENWHITE_PAUSE"
+)
+
+// rulesVariable is the number of other rules than those of this version.
+const rulesVariable = "EVENWHITE_RULES"
+
+// profiled is main, with a profile, another clock, other roads and other rules where they are asked for.
 func profiled() {
+	if roads := os.Getenv(roadsVariable); roads != "" {
+		dialLink = func(ctx context.Context, network, address string) (net.Conn, error) {
+			for road := range strings.SplitSeq(roads, ",") {
+				if to, from, _ := strings.Cut(road, "="); to == address {
+					address = from
+					break
+				}
+			}
+			return new(net.Dialer).DialContext(ctx, network, address)
+		}
+	}
+	if pause := os.Getenv(pauseVariable); pause != "" {
+		var err error
+		if linkPause, err = time.ParseDuration(pause); err != nil {
+			panic(err)
+		}
+	}
+	if rules := os.Getenv(rulesVariable); rules != "" {
+		var err error
+		if kinds.Rules.Version, err = strconv.Atoi(rules); err != nil {
+			panic(err)
+		}
+	}
 	if ahead := os.Getenv(aheadVariable); ahead != "" {
 		by, err := time.ParseDuration(ahead)
 		if err != nil {
