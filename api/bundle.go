@@ -140,7 +140,7 @@ func (s *service) TakeBundle(c echo.Context, production openapi.ProductionParame
 			return bundleEnded(err, bundleTally{})
 		}
 	}
-	who := exchange.Bringer{Via: caller.Device, Guard: s.guard(caller, l)}
+	who := exchange.Bringer{Via: caller.Device, Guard: s.guard(callerOf(c.Request().Context()), l)}
 	total, err := l.TakeBundle(from, who, s.now())
 	if err != nil {
 		return bundleEnded(err, bundleTally(total))

@@ -20,6 +20,9 @@ func (s *service) invitationAnswer(i pairing.Invitation) openapi.Invitation {
 		id := openapiID(i.Production)
 		out.Production = &id
 	}
+	if i.New {
+		out.NewProductions = &i.New
+	}
 	if s.Site.Origin != "" {
 		link := PairLink(s.Site.Origin, i.Secret)
 		out.Link = &link
@@ -53,8 +56,15 @@ func (s *service) Invite(c echo.Context, params openapi.InviteParams) error {
 	if err != nil {
 		return err
 	}
+	invite := s.Auth.Invite
+	if said.NewProductions != nil && *said.NewProductions {
+		if err := caller.May(pairing.ServerOwner, production); err != nil {
+			return err
+		}
+		invite = s.Auth.InviteNew
+	}
 	return s.once(c, params.IdempotencyKeyParameter, func(logbook.Writer) (deed, error) {
-		invitation, err := s.Auth.Invite(caller.Name, pairing.Role(said.Role), said.Label, production)
+		invitation, err := invite(caller.Name, pairing.Role(said.Role), said.Label, production)
 		return deed{said: invitation}, err
 	}, func(made deed) error {
 		invitation := made.said.(pairing.Invitation)

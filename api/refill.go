@@ -13,16 +13,31 @@ import (
 )
 
 // A server that lost everything is filled again by whoever holds the edits: an owner of
-// the server brings the first of them, and the log begins with these. Made by hand, the
+// the server, or who was let in with new productions, brings the first of them, and the log begins with these. Made by hand, the
 // production would have a second record of itself, in conflict with the first.
 
 // begin begins the log of a production that is not here.
 func (s *service) begin(c echo.Context, production logbook.ID) (*exchange.Peer, error) {
-	if callerOf(c.Request().Context()).May(pairing.Owner, logbook.ID{}) != nil {
-		return nil, fmt.Errorf("%w: %s is not on this server yet. An owner of the server brings it, by an exchange or a bundle; "+
-			"keep what you hold, and exchange again after that", logbook.ErrNoProduction, production)
+	caller := callerOf(c.Request().Context())
+	if !caller.Brings() {
+		return nil, fmt.Errorf("%w: %s is not on this server yet. An owner of the server brings it, or who was let in with new productions, "+
+			"by an exchange or a bundle; keep what you hold, and exchange again after that", logbook.ErrNoProduction, production)
 	}
-	return s.Logs.Open(production)
+	l, err := s.Logs.Open(production)
+	if err != nil || caller.Owns(pairing.Everywhere) {
+		return l, err
+	}
+	if err := s.Auth.Brought(caller.Device, production); err != nil {
+		return nil, err
+	}
+	c.SetRequest(c.Request().WithContext(withCaller(c.Request().Context(), caller.With(production, pairing.Owner))))
+	return l, nil
+}
+
+// isNew reports whether a production is not on this server and never was.
+func (s *service) isNew(production logbook.ID) bool {
+	_, err := s.Logs.Find(production)
+	return errors.Is(err, logbook.ErrNoProduction)
 }
 
 // refilled begins a log for an exchange. It may bring nothing: a phone first hears what the

@@ -173,9 +173,15 @@ func (c *client) join(role pairing.Role, label string, production logbook.ID) {
 	if err != nil {
 		c.Fatal(err)
 	}
+	c.redeem(invitation.Code)
+}
+
+// redeem lets the device in by a code.
+func (c *client) redeem(code string) {
+	c.Helper()
 	c.clock.move(time.Minute) // so that the limits on pairing are not met
 	const path = "/v1/pairing"
-	admission, err := c.auth.Pair(pairing.Request{Address: "192.0.2.1", Code: invitation.Code, Shown: pairing.Credentials{Method: "POST",
+	admission, err := c.auth.Pair(pairing.Request{Address: "192.0.2.1", Code: code, Shown: pairing.Credentials{Method: "POST",
 		Origins: []string{c.url}, Path: path, Proofs: []string{c.signs.Proof("POST", c.url+path, "", c.auth.Nonce())}}})
 	if err != nil {
 		c.Fatal(err)

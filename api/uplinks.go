@@ -34,6 +34,20 @@ func writeUplinks(out *strings.Builder, links []uplink.State) {
 			row(fmt.Sprintf("{address=%q,production=%q}", l.Address, p.Production), float64(p.Waiting))
 		}
 	}
+	row = header(out, "evenwhite_link_coming_edits", "gauge", "Edits that a linked server holds, as far as is known, and this one does not.")
+	for _, l := range links {
+		for _, p := range l.Productions {
+			row(fmt.Sprintf("{address=%q,production=%q}", l.Address, p.Production), float64(p.Coming))
+		}
+	}
+	row = header(out, "evenwhite_link_trouble", "gauge", "1 while a linked server does not exchange.")
+	for _, l := range links {
+		trouble := 0.0
+		if l.Ails() != "" {
+			trouble = 1
+		}
+		row(fmt.Sprintf("{address=%q}", l.Address), trouble)
+	}
 	row = header(out, "evenwhite_link_last_exchange_seconds", "gauge", "When nothing was left to exchange with a linked server, in Unix time.")
 	for _, l := range links {
 		for _, p := range l.Productions {

@@ -643,7 +643,7 @@ type Admission struct {
 	Device    openapi_types.UUID `json:"device"`
 	ExpiresAt time.Time          `json:"expiresAt"`
 
-	// Productions ids; * stands for all
+	// Productions ids; * stands for all, new for those that are not here
 	Productions []string `json:"productions"`
 
 	// Role an owner invites and revokes, an editor logs, post looks and writes notes, a reader looks, a guest fetches colour logs
@@ -896,7 +896,7 @@ type Device struct {
 	Program   *Program   `json:"program,omitempty"`
 	RevokedAt *time.Time `json:"revokedAt,omitempty"`
 
-	// Roles by production; * stands for all
+	// Roles by production; * stands for all, new for those that are not here, which it may bring
 	Roles map[string]Role `json:"roles"`
 
 	// SeenAt when it asked for something last
@@ -1098,8 +1098,11 @@ type Invitation struct {
 	Label     string    `json:"label"`
 
 	// Link to scan: the page of the server's origin that pairs, with a secret of 128 bits behind #, which no browser sends. It is good in place of the code, and either ends both; absent where the server has no origin yet
-	Link       *string             `json:"link,omitempty"`
-	Production *openapi_types.UUID `json:"production,omitempty"`
+	Link *string `json:"link,omitempty"`
+
+	// NewProductions present where it lets productions in that are not here
+	NewProductions *bool               `json:"newProductions,omitempty"`
+	Production     *openapi_types.UUID `json:"production,omitempty"`
 
 	// Role an owner invites and revokes, an editor logs, post looks and writes notes, a reader looks, a guest fetches colour logs
 	Role Role `json:"role"`
@@ -1109,7 +1112,10 @@ type Invitation struct {
 type InvitationRequest struct {
 	Label string `json:"label"`
 
-	// Production absent: the whole server
+	// NewProductions of an editor, such as another unit's server: it may bring productions that are not here, by an exchange or a bundle, and becomes owner of each
+	NewProductions *bool `json:"newProductions,omitempty"`
+
+	// Production absent: the whole server; with newProductions none that is here
 	Production *openapi_types.UUID `json:"production,omitempty"`
 
 	// Role an owner invites and revokes, an editor logs, post looks and writes notes, a reader looks, a guest fetches colour logs
@@ -1181,11 +1187,20 @@ type LinkRequest struct {
 
 // LinkedProduction defines model for LinkedProduction.
 type LinkedProduction struct {
-	// Aside edits that went since the start and wait for an owner there
+	// Apart why it is not exchanged, where nobody asked for that: the link's code does not let it in
+	Apart *string `json:"apart,omitempty"`
+
+	// Aside edits that went and wait for an owner there, or that an owner left
 	Aside *int `json:"aside,omitempty"`
 
 	// Clashes edits since the start under whose dots the other side holds other ones
 	Clashes *int `json:"clashes,omitempty"`
+
+	// ClockAheadSeconds how far the other's clock is ahead of the one here; below 0: behind; absent below a minute
+	ClockAheadSeconds *int64 `json:"clockAheadSeconds,omitempty"`
+
+	// Coming edits that the other holds, as far as is known, and that are not here
+	Coming int `json:"coming"`
 
 	// Last when nothing was left to exchange; absent: not since this server started
 	Last       *time.Time         `json:"last,omitempty"`

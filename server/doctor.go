@@ -14,6 +14,7 @@ import (
 	"runtime/debug"
 	"time"
 
+	"evenwhite/api/uplink"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
 	"evenwhite/server/doctor"
@@ -29,8 +30,8 @@ SYNOPSIS
 DESCRIPTION
     Looks at this machine and its network, and says of each thing what it saw, what
     a phone meets, and what to do: the name and who else tells it, multicast, the
-    port, the certificate, the clock, the free disk, the data folder and the last
-    backup. It takes about two seconds and changes nothing. It looks while a server
+    port, the certificate, the clock, the free disk, the data folder, the last
+    backup, and how each link with another server stands. It takes about two seconds and changes nothing. It looks while a server
     runs on the data as well as while none does; run it where the server runs, as
     the user who runs it.
 
@@ -119,8 +120,41 @@ func placeOf(folder string) (p doctor.Place, err error) {
 func (h *host) condition(w io.Writer, _ url.Values) error {
 	return json.NewEncoder(w).Encode(doctor.Server{
 		Process: os.Getpid(), Serves: h.serves(), Origin: h.origin, DeskPort: h.at.listen.Port,
-		Tells: h.tellsName(), Brought: h.pair != nil, Warnings: h.warnings(), NameWarnings: h.nameWarnings(),
+		Tells: h.tellsName(), Brought: h.pair != nil, Warnings: h.dataWarnings(), NameWarnings: h.nameWarnings(),
+		Links: linksSeen(h.uplinks.States()),
 	})
+}
+
+// linksSeen are links as the doctor tells of them.
+func linksSeen(links []uplink.State) (all []doctor.Link) {
+	for _, l := range links {
+		all = append(all, doctor.Link{Saw: fmt.Sprintf("%s as %s: %s", l.Address, l.Role, together(l)), Ails: l.Ails()})
+	}
+	return all
+}
+
+// together is how all productions of a link stand.
+func together(l uplink.State) string {
+	var last time.Time
+	waiting, coming, never := 0, 0, 0
+	for _, p := range l.Productions {
+		waiting, coming = waiting+p.Waiting, coming+p.Coming
+		switch {
+		case p.Apart != "":
+		case p.Last.IsZero():
+			never++
+		case last.IsZero() || p.Last.Before(last):
+			last = p.Last
+		}
+	}
+	text := "nothing was exchanged since the server started"
+	if !last.IsZero() {
+		text = "all was exchanged at " + last.Local().Format(time.DateTime)
+	}
+	if never > 0 && !last.IsZero() {
+		text += fmt.Sprintf(", but of %d productions", never)
+	}
+	return fmt.Sprintf("%s; %d edits wait here, %d are still to come", text, waiting, coming)
 }
 
 // sourceTime is when the source of this program was last changed, where the Go tool noted it.

@@ -128,7 +128,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	}
 	defer h.closeName()
 	h.uplinks, err = uplink.Open(uplink.Config{Store: h.store, Logs: h.logs, Server: h.auth.Own().String(),
-		Key: openLinkKey(o.folder, h.log), Dial: dialLink, Pause: linkPause, Now: time.Now, Log: h.log})
+		Key: openLinkKey(o.folder, h.log), Dial: dialLink, Pause: linkPause, Now: clock, Log: h.log})
 	if err != nil {
 		h.close()
 		return err
@@ -180,9 +180,13 @@ func (h *host) state() api.State {
 	return s
 }
 
-// warnings are those of the data's safety.
+// warnings are those of the data's safety, and of links.
 func (h *host) warnings() []string {
-	list := append(h.keep.Warnings(), linkWarnings(h.uplinks.States())...)
+	return append(h.dataWarnings(), linkWarnings(h.uplinks.States())...)
+}
+
+func (h *host) dataWarnings() []string {
+	list := h.keep.Warnings()
 	if h.full() {
 		list = append(list, "the disk of the data is full: what devices push is answered later, and is not stored; "+
 			"changes are refused, reading goes on. Make room; nothing need be started again, and devices bring what waits")

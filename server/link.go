@@ -244,11 +244,25 @@ func standing(p uplink.ProductionState) string {
 	if !p.Last.IsZero() {
 		text = "all exchanged at " + p.Last.Local().Format(time.DateTime)
 	}
+	if p.Apart != "" {
+		return p.Apart
+	}
 	if p.Waiting > 0 {
 		text += fmt.Sprintf(", %d edits wait here", p.Waiting)
 	}
+	if p.Coming > 0 {
+		text += fmt.Sprintf(", %d are still to come from there", p.Coming)
+	}
 	if p.Aside > 0 {
-		text += fmt.Sprintf(", %d wait for an owner there", p.Aside)
+		text += fmt.Sprintf(", %d wait for an owner there, or were left", p.Aside)
+	}
+	if p.Clock != 0 {
+		ahead := time.Duration(p.Clock) * time.Second
+		words := "ahead of"
+		if ahead < 0 {
+			words = "behind"
+		}
+		text += fmt.Sprintf(", its clock is %s %s the one here: set the one that is wrong", ahead.Abs(), words)
 	}
 	if p.Rules > 0 {
 		text += ", the other judges by rules " + strconv.Itoa(p.Rules) + ": update both"
@@ -262,14 +276,11 @@ func standing(p uplink.ProductionState) string {
 // linkWarnings say which links do not exchange. They are for anybody: they name no production.
 func linkWarnings(links []uplink.State) (all []string) {
 	for _, l := range links {
-		waiting, trouble := 0, l.Trouble
+		waiting := 0
 		for _, p := range l.Productions {
 			waiting += p.Waiting
-			if trouble == "" {
-				trouble = p.Trouble
-			}
 		}
-		if trouble != "" {
+		if l.Ails() != "" {
 			all = append(all, fmt.Sprintf("the linked server %s does not exchange, and %d edits wait for it: evenwhite links says why",
 				l.Address, waiting))
 		}

@@ -21,7 +21,7 @@ const pairManual = `NAME
 
 SYNOPSIS
     evenwhite pair [--data FOLDER] [--role ROLE] [--label NAME]
-                   [--production ID]
+                   [--production ID] [--new]
 
 DESCRIPTION
     Has the running server make an invitation and prints its code: eight letters
@@ -43,6 +43,10 @@ OPTIONS
                       guest: fetches colour logs and nothing else
     --label NAME      whom or what the code is for (default: the role)
     --production ID   the role holds in this production only
+    --new             for another unit's server (evenwhite link), as editor: it may
+                      bring productions that are not here, and becomes owner of
+                      each. Of those that are here it is let in to the one of
+                      --production, or to none
 
 EXIT STATUS
     0  the code is printed
@@ -52,6 +56,7 @@ EXIT STATUS
 EXAMPLES
     evenwhite pair
     evenwhite pair --role editor --label 'B camera'
+    evenwhite pair --role editor --new --label 'cart 7'
 `
 
 func pair(t command.Terminal, args []string) error {
@@ -59,6 +64,7 @@ func pair(t command.Terminal, args []string) error {
 	role := fs.String("role", string(pairing.Owner), "")
 	label := fs.String("label", "", "")
 	production := fs.String("production", "", "")
+	brings := fs.Bool("new", false, "")
 	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
@@ -71,6 +77,9 @@ func pair(t command.Terminal, args []string) error {
 		}
 	}
 	query := url.Values{"role": {*role}, "label": {*label}, "production": {*production}}
+	if *brings {
+		query.Set("new", "yes")
+	}
 	var answer bytes.Buffer
 	err := callConsole(*folder, "invite", query, &answer)
 	if errors.Is(err, errNotRunning) {
@@ -92,6 +101,7 @@ type invited struct {
 	Code      string    `json:"code"`
 	Role      string    `json:"role"`
 	Label     string    `json:"label"`
+	New       bool      `json:"new,omitempty"`
 	ExpiresAt time.Time `json:"expiresAt"`
 	Link      string    `json:"link,omitempty"`   // to scan, in place of the code
 	Voided    string    `json:"voided,omitempty"` // that somebody guessed codes lately, and who
@@ -102,6 +112,9 @@ func (i invited) print(w io.Writer, folder string) {
 	label := ""
 	if i.Label != i.Role {
 		label = " (" + i.Label + ")"
+	}
+	if i.New {
+		label += ", with new productions,"
 	}
 	if i.Voided != "" {
 		fmt.Fprintf(w, "caution: %s\n", i.Voided)
@@ -131,11 +144,15 @@ func inviteTask(store logbook.Store, auth *pairing.Auth, origin string) task {
 				return err
 			}
 		}
-		inv, err := auth.Invite("this machine", pairing.Role(query.Get("role")), query.Get("label"), production)
+		invite := auth.Invite
+		if query.Has("new") {
+			invite = auth.InviteNew
+		}
+		inv, err := invite("this machine", pairing.Role(query.Get("role")), query.Get("label"), production)
 		if err != nil {
 			return command.FailAs(command.ExitUsage, err, "evenwhite help pair shows what is allowed")
 		}
-		out := invited{Code: inv.Code, Role: string(inv.Role), Label: inv.Label, ExpiresAt: inv.ExpiresAt}
+		out := invited{Code: inv.Code, Role: string(inv.Role), Label: inv.Label, New: inv.New, ExpiresAt: inv.ExpiresAt}
 		if origin != "" {
 			out.Link = api.PairLink(origin, inv.Secret)
 		}

@@ -222,7 +222,11 @@ func rolesOf(d pairing.Device) string {
 	var roles []string
 	for _, production := range d.Productions() {
 		role := string(d.Grants[production])
-		if production != pairing.Everywhere {
+		switch production {
+		case pairing.Everywhere:
+		case pairing.New:
+			role += " of new productions"
+		default:
 			role += " of " + production
 		}
 		roles = append(roles, role)

@@ -152,6 +152,17 @@ func (a *Auth) Revoke(id logbook.ID, lastToo bool) error {
 	})
 }
 
+// Brought makes a device that brings new productions the owner of one that it brought.
+func (a *Auth) Brought(id, production logbook.ID) error {
+	return a.change(id, func(d *Device) error {
+		if d.Grants[New] != "" {
+			d.Grants = maps.Clone(d.Grants)
+			d.Grants[production.String()] = Owner
+		}
+		return nil
+	})
+}
+
 // RevokeWhere takes the roles of a device away in the productions of which the caller is
 // owner; one that has no other is revoked.
 func (a *Auth) RevokeWhere(id logbook.ID, caller Caller) error {

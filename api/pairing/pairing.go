@@ -41,7 +41,8 @@ type Invitation struct {
 	Secret     string // 128 bits in base64url
 	Role       Role
 	Label      string     // whom it is for
-	Production logbook.ID // zero: the whole server
+	Production logbook.ID // zero: the whole server, or with New none
+	New        bool       // lets its device bring productions that are not here
 	By         string
 	ExpiresAt  time.Time
 }
@@ -86,7 +87,20 @@ func (a *Auth) Invite(by string, role Role, label string, production logbook.ID)
 	if !Owner.Includes(role) {
 		return Invitation{}, refused("role", string(role), roleNames)
 	}
-	label, err := checkLabel(label)
+	return a.invite(Invitation{By: by, Role: role, Label: label, Production: production})
+}
+
+// InviteNew makes an invitation for an editor that brings new productions; of those that are here it
+// lets in to the one that is named, or to none.
+func (a *Auth) InviteNew(by string, role Role, label string, production logbook.ID) (Invitation, error) {
+	if role != Editor {
+		return Invitation{}, refused("role", string(role), "editor, of who brings new productions: an owner may, and others bring none")
+	}
+	return a.invite(Invitation{By: by, Role: role, Label: label, Production: production, New: true})
+}
+
+func (a *Auth) invite(inv Invitation) (Invitation, error) {
+	label, err := checkLabel(inv.Label)
 	if err != nil {
 		return Invitation{}, err
 	}
@@ -98,12 +112,10 @@ func (a *Auth) Invite(by string, role Role, label string, production logbook.ID)
 	if len(d.open) >= mostInvitations {
 		return Invitation{}, &TooMany{After: d.open[0].ExpiresAt.Sub(now)}
 	}
-	inv := Invitation{
-		Code: drawCode(), Secret: base64.RawURLEncoding.EncodeToString(drawBytes(16)), Role: role, Label: label, Production: production, By: by,
-		ExpiresAt: now.Add(InvitationLife).UTC(),
-	}
+	inv.Code, inv.Secret, inv.Label = drawCode(), base64.RawURLEncoding.EncodeToString(drawBytes(16)), label
+	inv.ExpiresAt = now.Add(InvitationLife).UTC()
 	d.open = append(d.open, inv)
-	a.log.Info("a device was invited", "role", string(role), "label", label, "by", by)
+	a.log.Info("a device was invited", "role", string(inv.Role), "label", label, "by", inv.By)
 	return inv, nil
 }
 
@@ -182,19 +194,33 @@ func (a *Auth) admit(inv Invitation, req Request, key string) (d Device, err err
 	return d, a.store(d)
 }
 
-// with is the device with the role of one more invitation.
+// with is the device with the roles of one more invitation.
 func (d Device) with(inv Invitation) Device {
 	grants := maps.Clone(d.Grants)
-	if grant := grantFor(inv.Production); rank[inv.Role] > rank[grants[grant]] {
-		grants[grant] = inv.Role
+	for grant, role := range inv.grants() {
+		if rank[role] > rank[grants[grant]] {
+			grants[grant] = role
+		}
 	}
 	d.Grants = grants
 	return d
 }
 
+// grants are the roles that an invitation gives.
+func (i Invitation) grants() Grants {
+	if !i.New {
+		return Grants{grantFor(i.Production): i.Role}
+	}
+	given := Grants{New: i.Role}
+	if !i.Production.IsZero() {
+		given[grantFor(i.Production)] = i.Role
+	}
+	return given
+}
+
 // newDevice is one that was not admitted before.
 func (a *Auth) newDevice(inv Invitation, req Request, key string) (d Device, err error) {
-	d = Device{ID: drawID(), Label: req.Label, PairedAt: a.now().UTC(), key: key, Grants: Grants{grantFor(inv.Production): inv.Role}}
+	d = Device{ID: drawID(), Label: req.Label, PairedAt: a.now().UTC(), key: key, Grants: inv.grants()}
 	if strings.TrimSpace(d.Label) == "" {
 		d.Label = inv.Label
 	}

@@ -2,6 +2,7 @@ package pairing
 
 import (
 	"fmt"
+	"maps"
 
 	"evenwhite/logbook"
 )
@@ -37,7 +38,10 @@ func (r Role) Includes(least Role) bool {
 // Everywhere is the key of a grant for the whole server.
 const Everywhere = "*"
 
-// Grants are a device's roles: by production id, or Everywhere.
+// New is the key of a grant to bring productions that are not here: whoever brings one is its owner.
+const New = "new"
+
+// Grants are a device's roles: by production id, Everywhere, or New.
 type Grants map[string]Role
 
 // Caller is the device that makes a request.
@@ -76,6 +80,16 @@ func (c Caller) RoleIn(production logbook.ID) Role {
 func (c Caller) Owns(production string) bool {
 	return c.Grants[Everywhere] == Owner || c.Grants[production] == Owner
 }
+
+// With is the caller with one more role.
+func (c Caller) With(production logbook.ID, role Role) Caller {
+	c.Grants = maps.Clone(c.Grants)
+	c.Grants[production.String()] = role
+	return c
+}
+
+// Brings reports whether the caller may bring productions that are not here.
+func (c Caller) Brings() bool { return c.Owns(Everywhere) || c.Grants[New] != "" }
 
 // May returns ErrRole unless the caller has at least a role in a production.
 func (c Caller) May(least Role, production logbook.ID) error {

@@ -48,6 +48,10 @@ func (r *Refusal) is(name string) bool { return r.Type == "urn:evenwhite:problem
 // ErrRevoked ends a link: the other server admits it no longer. Its edits stay here.
 var ErrRevoked = errors.New("the other server no longer admits this one: link again with a new code there")
 
+// ErrOther keeps two productions apart.
+var ErrOther = errors.New("the other server has another production under this id, which was begun apart from the one here: " +
+	"nothing is exchanged, for the two would be mixed. Where it was begun by hand after a loss, bring it there as a bundle")
+
 // A caller asks the other server under the link's key. All its methods may be called at once.
 type caller struct {
 	base   *url.URL

@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"math/rand/v2"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -52,10 +53,14 @@ type ProductionState struct {
 	Production logbook.ID `json:"production"`
 	Last       time.Time  `json:"last,omitzero"`     // when nothing was left to exchange
 	Waiting    int        `json:"waiting"`           // edits here that the other lacks
-	Aside      int        `json:"aside,omitempty"`   // of those that went, since the start: an owner there takes them in or leaves them
+	Coming     int        `json:"coming"`            // edits there, as far as is known, that are not here
+	Aside      int        `json:"aside,omitempty"`   // of those that went: an owner there takes them in, or left them
 	Clashes    int        `json:"clashes,omitempty"` // since the start
 	Trouble    string     `json:"trouble,omitempty"` // why the last exchange failed
+	Apart      string     `json:"apart,omitempty"`   // why it is not exchanged, where nobody asked for that
 	Rules      int        `json:"rules,omitempty"`   // by which the other judges, where they are not those of here
+	// Clock is how many seconds the other's clock is ahead of the one here; 0: less than a minute.
+	Clock int64 `json:"clockAheadSeconds,omitempty"`
 }
 
 // known is how the store keeps what a following knows.
@@ -158,6 +163,11 @@ func (f *following) rest(ctx context.Context, pause time.Duration, changed <-cha
 // exchangeAll exchanges until there is no more.
 func (f *following) exchangeAll(ctx context.Context) error {
 	place := f.relay.Place()
+	if place == "" {
+		if err := f.compare(ctx); err != nil {
+			return err
+		}
+	}
 	for n := 1; ; n++ {
 		round, err := f.exchange(ctx)
 		if err != nil {
@@ -191,6 +201,7 @@ func (f *following) exchange(ctx context.Context) (exchange.Round, error) {
 		if err != nil {
 			return exchange.Round{}, err
 		}
+		begun := f.now()
 		said, err := f.caller.exchange(ctx, f.peer.Production().String(), rows)
 		var refusal *Refusal
 		if errors.As(err, &refusal) && refusal.is("records-wanted") && !spelled {
@@ -209,7 +220,7 @@ func (f *following) exchange(ctx context.Context) (exchange.Round, error) {
 			return exchange.Round{}, err
 		}
 		round, err := f.relay.Take(&a, exchange.Bringer{Via: f.link.Device, Guard: f.guard()}, logbook.MillisOf(f.now()))
-		f.note(&a, round)
+		f.note(&a, round, begun)
 		return round, err
 	}
 }
@@ -223,11 +234,44 @@ func (f *following) guard() logbook.Guard {
 	return func(e *logbook.Edit) bool { return e.Kind == kinds.Production }
 }
 
-func (f *following) note(a *exchange.Answer, r exchange.Round) {
+// compare looks, before anything is exchanged for the first time, whether the other has the same
+// production: its record was begun once, so that of its edits one is on either side. Two that were begun
+// apart under one id would be mixed for good.
+func (f *following) compare(ctx context.Context) error {
+	id := f.peer.Production()
+	var there struct {
+		Edits []*logbook.Edit `json:"edits"`
+	}
+	q := call{method: http.MethodGet, path: "/v1/productions/" + id.String() + "/records/production/" + id.String() + "/history"}
+	err := f.caller.read(ctx, q, &there)
+	var refusal *Refusal
+	if errors.As(err, &refusal) && refusal.Status == http.StatusNotFound {
+		return nil // it has none yet, or keeps it for its owner
+	}
+	if err != nil {
+		return err
+	}
+	f.peer.Read(func(b *logbook.Book) {
+		_, here := b.RecordOf(kinds.Production, id)
+		if here && !slices.ContainsFunc(there.Edits, func(e *logbook.Edit) bool { return b.Held(e.Dot) }) {
+			err = ErrOther
+		}
+	})
+	return err
+}
+
+// clockAway is from when on another clock is told.
+const clockAway = time.Minute
+
+func (f *following) note(a *exchange.Answer, r exchange.Round, begun time.Time) {
+	now := f.now()
+	away := a.Now.Time().Sub(begun.Add(now.Sub(begun) / 2))
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	f.state.Aside += r.Went[logbook.AnswerAside]
 	f.state.Clashes += r.Clashes
+	if f.state.Clock = 0; away.Abs() >= clockAway {
+		f.state.Clock = int64(away.Round(time.Second) / time.Second)
+	}
 	f.state.Rules = 0
 	if a.Rules != f.peer.Rules() {
 		f.state.Rules = a.Rules
@@ -236,10 +280,10 @@ func (f *following) note(a *exchange.Answer, r exchange.Round) {
 
 // count counts what waits here for the other.
 func (f *following) count() int {
-	n := f.relay.Waiting()
+	n, coming, aside := f.relay.Waiting(), f.relay.Coming(), f.relay.Aside()
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	f.state.Waiting = n
+	f.state.Waiting, f.state.Coming, f.state.Aside = n, coming, aside
 	return n
 }
 
@@ -269,7 +313,7 @@ func (f *following) tell(err error) {
 func troubleOf(err error) string {
 	var refusal *Refusal
 	switch {
-	case errors.As(err, &refusal), errors.Is(err, ErrRevoked), errors.Is(err, ErrFingerprint),
+	case errors.As(err, &refusal), errors.Is(err, ErrRevoked), errors.Is(err, ErrFingerprint), errors.Is(err, ErrOther),
 		errors.Is(err, exchange.ErrItself), errors.Is(err, exchange.ErrNoRoom):
 		return err.Error()
 	case errors.Is(err, logbook.ErrRemoved):

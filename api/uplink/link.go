@@ -27,7 +27,9 @@ type Link struct {
 }
 
 // Fetches reports whether the link only fetches: its role may bring nothing.
-func (l *Link) Fetches() bool { return l.Role != "owner" && l.Role != "editor" }
+func (l *Link) Fetches() bool { return fetches(l.Role) }
+
+func fetches(role string) bool { return role != "owner" && role != "editor" }
 
 // takes reports whether a production is one of the link's.
 func (l *Link) takes(id logbook.ID) bool { return len(l.Only) == 0 || slices.Contains(l.Only, id) }

@@ -76,6 +76,7 @@ type linked struct {
 	follows map[logbook.ID]*following
 	trouble string                // why the productions there could not be listed
 	whyNot  map[logbook.ID]string // productions that cannot be followed
+	apart   map[logbook.ID]string // productions that the code does not let in
 }
 
 // State is how a link stands.
@@ -83,6 +84,19 @@ type State struct {
 	Link
 	Trouble     string            `json:"trouble,omitempty"`
 	Productions []ProductionState `json:"productions"`
+}
+
+// Ails says what keeps a link, or one production of it; "" where nothing does.
+func (s State) Ails() string {
+	if s.Trouble != "" {
+		return s.Trouble
+	}
+	for _, p := range s.Productions {
+		if p.Trouble != "" {
+			return p.Trouble
+		}
+	}
+	return ""
 }
 
 // Open starts the links that are kept, until Close.
@@ -193,7 +207,7 @@ func (u *Uplinks) start(l Link) error {
 	}
 	ctx, end := context.WithCancel(u.ctx)
 	at := &linked{Link: l, end: end, caller: newCaller(address, l.Fingerprint, key, u.Dial), follows: map[logbook.ID]*following{},
-		whyNot: map[logbook.ID]string{}}
+		whyNot: map[logbook.ID]string{}, apart: map[logbook.ID]string{}}
 	u.mu.Lock()
 	u.links[l.Device] = at
 	u.mu.Unlock()
@@ -241,6 +255,12 @@ func (u *Uplinks) tend(ctx context.Context, l *linked) {
 // look follows the productions that both servers have and the code lets in, begins here those
 // that are there alone, and brings there those that are here alone where the role may.
 func (u *Uplinks) look(ctx context.Context, l *linked) error {
+	var me struct {
+		Roles map[string]string `json:"roles"` // by production, "*" and "new"
+	}
+	if err := l.caller.read(ctx, call{method: http.MethodGet, path: "/v1/me"}, &me); err != nil {
+		return err
+	}
 	var there struct {
 		Productions []struct {
 			ID   string `json:"id"`
@@ -250,10 +270,11 @@ func (u *Uplinks) look(ctx context.Context, l *linked) error {
 	if err := l.caller.read(ctx, call{method: http.MethodGet, path: "/v1/productions"}, &there); err != nil {
 		return err
 	}
+	both := map[logbook.ID]bool{}
 	for _, p := range there.Productions {
 		id, err := logbook.ParseID(p.ID)
-		if err == nil && l.takes(id) && p.Role != "guest" {
-			if err := u.follow(ctx, l, id, true); err != nil {
+		if both[id] = true; err == nil && l.takes(id) && p.Role != "guest" {
+			if err := u.follow(ctx, l, id, fetches(p.Role), true); err != nil {
 				return err
 			}
 		}
@@ -265,14 +286,27 @@ func (u *Uplinks) look(ctx context.Context, l *linked) error {
 	if err != nil {
 		return err
 	}
+	brings := me.Roles["*"] == "owner" || me.Roles["new"] != ""
 	for _, id := range here {
-		if l.takes(id) {
-			if err := u.follow(ctx, l, id, false); err != nil {
+		switch {
+		case both[id] || !l.takes(id):
+		case brings || me.Roles[id.String()] != "":
+			if err := u.follow(ctx, l, id, false, false); err != nil {
 				return err
 			}
+		default:
+			l.setApart(id, "not brought there: the code lets in no new productions (evenwhite pair --new makes one that does), or not to this one")
 		}
 	}
 	return nil
+}
+
+func (l *linked) setApart(id logbook.ID, why string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.follows[id] == nil {
+		l.apart[id] = why
+	}
 }
 
 // mostStreams is how many event streams a link keeps open: a server ends the oldest of more than
@@ -280,7 +314,7 @@ func (u *Uplinks) look(ctx context.Context, l *linked) error {
 const mostStreams = 3
 
 // follow begins to exchange a production, unless that goes on already or it was removed here. New here, it begins.
-func (u *Uplinks) follow(ctx context.Context, l *linked, id logbook.ID, begin bool) error {
+func (u *Uplinks) follow(ctx context.Context, l *linked, id logbook.ID, fetches, begin bool) error {
 	l.mu.Lock()
 	_, follows := l.follows[id]
 	l.mu.Unlock()
@@ -299,7 +333,7 @@ func (u *Uplinks) follow(ctx context.Context, l *linked, id logbook.ID, begin bo
 		l.whyNot[id] = err.Error()
 		return nil
 	}
-	f := &following{link: &l.Link, caller: l.caller, peer: peer, relay: exchange.NewRelay(peer, l.Fetches()), store: u.Store, log: u.Log,
+	f := &following{link: &l.Link, caller: l.caller, peer: peer, relay: exchange.NewRelay(peer, fetches), store: u.Store, log: u.Log,
 		now: u.Now, pause: u.Pause, wake: make(chan struct{}, 1), filling: begun, state: ProductionState{Production: id}}
 	if begun {
 		err = f.keep()
@@ -321,6 +355,7 @@ func (u *Uplinks) follow(ctx context.Context, l *linked, id logbook.ID, begin bo
 	defer l.mu.Unlock()
 	l.follows[id] = f
 	delete(l.whyNot, id)
+	delete(l.apart, id)
 	u.going.Go(func() { f.run(ctx) })
 	if len(l.follows) <= mostStreams {
 		u.going.Go(func() { f.listen(ctx) })
@@ -352,6 +387,9 @@ func (l *linked) stands() State {
 	}
 	for id, why := range l.whyNot {
 		s.Productions = append(s.Productions, ProductionState{Production: id, Trouble: why})
+	}
+	for id, why := range l.apart {
+		s.Productions = append(s.Productions, ProductionState{Production: id, Apart: why})
 	}
 	slices.SortFunc(s.Productions, func(a, b ProductionState) int { return slices.Compare(a.Production[:], b.Production[:]) })
 	return s

@@ -180,6 +180,32 @@ func (r *Relay) Waiting() (n int) {
 	return n
 }
 
+// Coming counts the edits that the other is known to hold and that are not here.
+func (r *Relay) Coming() (n int) {
+	if r.known == nil {
+		return 0
+	}
+	r.peer.Read(func(b *logbook.Book) {
+		for _, s := range b.Holding().Lacks(r.known.holds, logbook.Dot{}) {
+			n += int(s.To - s.From + 1)
+		}
+	})
+	return n
+}
+
+// Aside counts the edits that went and that the other keeps aside, as far as is known.
+func (r *Relay) Aside() (n int) {
+	if r.known == nil {
+		return 0
+	}
+	for d := range r.known.aside {
+		if !r.known.holds.Has(d) {
+			n++
+		}
+	}
+	return n
+}
+
 // Place is the cursor up to which everything of the other log is here; "" before it was met.
 func (r *Relay) Place() string {
 	if r.known == nil {

@@ -26,6 +26,13 @@ type Server struct {
 	Brought      bool     // its certificate comes from elsewhere
 	Warnings     []string // but for those of the name
 	NameWarnings []string
+	Links        []Link
+}
+
+// A Link is one with another server, as the running one tells of it.
+type Link struct {
+	Saw  string // where it leads and how it stands
+	Ails string // what keeps it, or ""
 }
 
 // A Moment is one that has been, as something on this machine says.

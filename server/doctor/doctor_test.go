@@ -57,6 +57,10 @@ func TestEachTroubleIsSaid(t *testing.T) {
 			f.Origin, f.Server.Origin, f.Seen, f.Ports, f.Leaf = lan.Origin{}, lan.Origin{}, nil, nil, nil
 		}, "", ""},
 		{"the server warns", "server", func(f *Facts) { f.Server.Warnings = []string{"the disk is full: make room"} }, "warns", "make room"},
+		{"a link exchanges", "", func(f *Facts) { f.Server.Links = []Link{{Saw: "https://studio.example as editor: all exchanged"}} }, "", ""},
+		{"a link does not", "link", func(f *Facts) {
+			f.Server.Links = []Link{{Saw: "https://studio.example as editor: 3 edits wait here", Ails: "it cannot be reached"}}
+		}, "3 edits wait here. It does not exchange: it cannot be reached", "nothing is lost"},
 		{"another has the name too", "name", func(f *Facts) { f.Seen.Told = []netip.Addr{own, theirs} },
 			"another device, 10.9.8.2, calls itself set7.local", "another name"},
 		{"another has it while none runs", "name", func(f *Facts) { f.Server, f.Seen.Told = nil, []netip.Addr{theirs} },

@@ -21,7 +21,8 @@ func (f Facts) Findings() (list []Finding) {
 		}
 		list = append(list, f.port(), f.certificate())
 	}
-	return append(list, f.clock(), f.disk(), f.folder(), f.backup())
+	list = append(list, f.clock(), f.disk(), f.folder(), f.backup())
+	return append(list, f.links()...)
 }
 
 func (f Facts) server() []Finding {
@@ -31,6 +32,21 @@ func (f Facts) server() []Finding {
 	list := []Finding{{About: "server", Saw: fmt.Sprintf("process %d serves %s", f.Server.Process, f.Server.Serves)}}
 	for _, warning := range f.Server.Warnings {
 		list = append(list, Finding{About: "server", Saw: "it warns", Do: warning})
+	}
+	return list
+}
+
+func (f Facts) links() (list []Finding) {
+	if f.Server == nil {
+		return nil
+	}
+	for _, l := range f.Server.Links {
+		one := Finding{About: "link", Saw: l.Saw}
+		if l.Ails != "" {
+			one.Saw += ". It does not exchange: " + l.Ails
+			one.Do = "nothing is lost, and it is tried again by itself. If it stays so: see to what it says, or evenwhite unlink"
+		}
+		list = append(list, one)
 	}
 	return list
 }
