@@ -157,7 +157,7 @@ function age(time) {
 }
 
 function device(d) {
-  const roles = Object.entries(d.roles).map(([where, role]) => (where === "*" ? role : `${role} of one production`)).join(", ");
+  const roles = Object.entries(d.roles).map(([where, role]) => ({ "*": role, new: "brings new productions" })[where] ?? `${role} of one production`).join(", ");
   const facts = [roles || "no role"];
   if (d.revokedAt) facts.push(`revoked ${when(d.revokedAt)}`);
   else {
@@ -174,6 +174,29 @@ async function showDevices() {
   byId("admitted").replaceChildren(...(others.length ? others.map(device) : [make("li", {}, "None is paired yet.")]));
 }
 
+// server tells how a link stands: when all was exchanged last, what waits each way, and why not.
+function server(l) {
+  const told = l.productions.filter((p) => !p.apart), lasts = told.map((p) => p.last).filter(Boolean).sort();
+  const sum = (what) => told.reduce((n, p) => n + p[what], 0);
+  const facts = [l.role, lasts.length ? `all exchanged ${when(lasts[0])}` : "nothing exchanged since the server was started",
+    `${plural(sum("waiting"), "edit waits", "edits wait")} here`, `${sum("coming")} still to come`];
+  const aside = told.reduce((n, p) => n + (p.aside ?? 0), 0);
+  if (aside > 0) facts.push(`${plural(aside, "waits", "wait")} for an owner there, or were left`);
+  const clock = told.find((p) => p.clockAheadSeconds)?.clockAheadSeconds ?? 0;
+  if (clock !== 0) facts.push(`its clock is ${Math.round(Math.abs(clock) / 60)} min ${clock > 0 ? "ahead of" : "behind"} the one here`);
+  const apart = l.productions.length - told.length;
+  if (apart > 0) facts.push(`${plural(apart, "production is", "productions are")} not let in there`);
+  const why = l.trouble || told.find((p) => p.trouble)?.trouble;
+  return make("li", {}, make("b", {}, l.address), make("br", {}), make("span", { class: "s" }, facts.join(" · ")),
+    ...(why ? [make("p", {}, `It does not exchange: ${why}. Nothing is lost; it is tried again by itself.`)] : []));
+}
+
+async function showServers() {
+  const { servers } = await read("/v1/servers");
+  byId("linked").replaceChildren(...(servers.length ? servers.map(server)
+    : [make("li", {}, "None. Another unit's server, or a studio's, is linked in a terminal here: evenwhite help link.")]));
+}
+
 async function showBackups() {
   const { backups } = await read("/v1/backups");
   byId("newest").textContent = backups.length === 0
@@ -183,8 +206,8 @@ async function showBackups() {
 
 async function invite(event) {
   const said = new FormData(event.target);
-  const role = said.get("role");
-  const made = await send("/v1/invitations", { role, label: said.get("label").trim() || role });
+  const [role, brings] = said.get("role").split(" ");
+  const made = await send("/v1/invitations", { role, label: said.get("label").trim() || role, ...(brings && { newProductions: true }) });
   const parts = [make("p", {}, "Good once, until ", make("b", {}, new Date(made.expiresAt).toLocaleTimeString()), ":"),
     make("p", { class: "letters" }, made.code)];
   if (made.link) {
@@ -213,7 +236,7 @@ async function show() {
     }
     await showBackups();
   }));
-  await Promise.all([showDevices(), showBackups()]);
+  await Promise.all([showDevices(), showServers(), showBackups()]);
 }
 
 // share waits for a guest to fetch what the link gives. Its secret goes out of the address, and
