@@ -49,7 +49,7 @@ func TestWhoIsLetInWithNewProductionsOwnsThose(t *testing.T) {
 	if r := there.ask("GET", g.base, "").want(200); r.at("title") != `"The Lighthouse, reshot"` {
 		t.Errorf("the production that it brought reads %s", r.body)
 	}
-	if r := there.ask("GET", g.base+"/aside", "").want(200); r.count("aside") != 0 {
+	if r := there.ask("GET", g.base+"/aside", "").want(200); r.at("waiting") != "0" {
 		t.Errorf("an owner is asked about %s", r.body)
 	}
 	if r := cart.ask("GET", "/v1/productions", "").want(200); r.count("productions") != 1 || r.at("productions", 0, "role") != `"owner"` {

@@ -24,6 +24,7 @@ type hub struct {
 	t          testing.TB
 	folder     string
 	options    []string // of evenwhite serve, beside where
+	env        []string // beside that of the test
 	process    *exec.Cmd
 	read       chan struct{} // closed when all of its output was read
 	url        string
@@ -116,6 +117,7 @@ func (h *hub) start() {
 	}
 	h.process = exec.Command(program, append([]string{"serve", "--listen", "127.0.0.1:0", "--data", h.folder}, h.options...)...)
 	h.process.Stderr = &bytes.Buffer{}
+	h.process.Env = append(os.Environ(), h.env...)
 	out, err := h.process.StdoutPipe()
 	if err == nil {
 		err = h.process.Start()

@@ -31,16 +31,21 @@ DESCRIPTION
         evenwhite pair --role editor --label 'second unit'
 
     As editor, both sides get everything; as reader or post, this server only
-    fetches. A production that the other server does not hold yet it takes from an
-    owner alone (--role owner). From then on the two exchange by themselves whenever
-    they reach each other: at the start, after edits, when the other has something
-    new, and every minute. Off for days is normal; nothing is lost meanwhile. Several
-    links, chains and rings do no harm.
+    fetches. A production that the other server does not hold yet it takes by a code
+    that says so, and this server is its owner there; the code lets in to no others,
+    unless one is named:
+
+        evenwhite pair --role editor --new --label 'cart 7'
+
+    From then on the two exchange by themselves whenever they reach each other: at
+    the start, after edits, when the other has something new, and every minute. Off
+    for days is normal; nothing is lost meanwhile. Several links, chains and rings
+    do no harm. Two productions that were begun apart under one id are not mixed.
 
     Edits keep their authors. Who is admitted stays each server's own affair: a
     device that is revoked here is not revoked there. Changes of a production's own
     settings wait there for an owner's word, and so do those from there here; but
-    not of a production that comes here by the link.
+    not while a production comes here by the link, nor there of one that it brought.
 
     The other's certificate is checked by the authorities that this machine knows
     or, with --fingerprint, by the root of that fingerprint alone, which evenwhite
@@ -73,9 +78,11 @@ SYNOPSIS
 
 DESCRIPTION
     Lists the servers that this one is linked with, and for each production when
-    nothing was left to exchange, how many edits wait here, and what keeps them.
-    GET /readyz warns of a link that is in trouble, too. A server must run on the
-    folder.
+    nothing was left to exchange, how many edits wait here and how many are known
+    there that are not here yet, what waits for an owner there, whether clock or
+    rules differ, and what keeps them. What the code of a link does not let in is
+    told, and is no trouble. GET /readyz, the desk and evenwhite doctor tell of a
+    link that is in trouble, too. A server must run on the folder.
 
 OPTIONS
     --data FOLDER   the data folder (default ./evenwhite-data)

@@ -103,9 +103,8 @@ func openRing(t *testing.T, chance *rand.Rand, devices int) *ring {
 		r.roads = append(r.roads, openRoad(t, h.address(), rand.New(rand.NewPCG(chance.Uint64(), 1))))
 		ways = append(ways, h.address()+"="+r.roads[i].address())
 	}
-	t.Setenv(roadsVariable, strings.Join(ways, ","))
-	t.Setenv(pauseVariable, "3s") // a minute is too long for a test
 	for _, h := range r.hubs {
+		h.env = []string{roadsVariable + "=" + strings.Join(ways, ","), pauseVariable + "=3s"} // a minute is too long for a test
 		h.start()
 	}
 	made, err := (&pass{token: r.hubs[0].owner}).post(r.hubs[0].url+"/v1/productions",

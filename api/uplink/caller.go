@@ -48,6 +48,10 @@ func (r *Refusal) is(name string) bool { return r.Type == "urn:evenwhite:problem
 // ErrRevoked ends a link: the other server admits it no longer. Its edits stay here.
 var ErrRevoked = errors.New("the other server no longer admits this one: link again with a new code there")
 
+// ErrStrange ends a link likewise: after a restore one of the two has no key or no device of it.
+var ErrStrange = errors.New("the other server does not know this one, since one of the two was restored: " +
+	"evenwhite unlink, then link again with a new code there")
+
 // ErrOther keeps two productions apart.
 var ErrOther = errors.New("the other server has another production under this id, which was begun apart from the one here: " +
 	"nothing is exchanged, for the two would be mixed. Where it was begun by hand after a loss, bring it there as a bundle")
@@ -108,6 +112,8 @@ func (c *caller) send(ctx context.Context, q call) (*http.Response, error) {
 			return nil, refusal
 		case refusal.is("revoked"):
 			return nil, ErrRevoked
+		case refusal.is("unknown-device"):
+			return nil, ErrStrange
 		case given != "" && given != used:
 			continue
 		case q.anonymous || renewed:
