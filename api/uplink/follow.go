@@ -313,7 +313,8 @@ func (f *following) tell(err error) {
 func troubleOf(err error) string {
 	var refusal *Refusal
 	switch {
-	case errors.As(err, &refusal), errors.Is(err, ErrRevoked), errors.Is(err, ErrStrange), errors.Is(err, ErrFingerprint), errors.Is(err, ErrOther),
+	case errors.As(err, &refusal), errors.Is(err, ErrRevoked), errors.Is(err, ErrStrange), errors.Is(err, ErrFingerprint),
+		errors.Is(err, ErrOther),
 		errors.Is(err, exchange.ErrItself), errors.Is(err, exchange.ErrNoRoom):
 		return err.Error()
 	case errors.Is(err, logbook.ErrRemoved):
