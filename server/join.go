@@ -44,8 +44,8 @@ DESCRIPTION
 
     Printed are the counts, what each folder is, and the clips that are not sure:
 
-    sure        name, card and time agree; without times name, card, order and
-                count
+    sure        name, card and time agree; without times name, card and order,
+                of a name that was read off the camera or is from a listing
     likely      something does not agree, or is not known
     shifted +1  by order and time the file is the next one: somewhere before it a
                 recording was not logged; or, without a number, it is named for

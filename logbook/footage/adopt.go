@@ -30,6 +30,7 @@ var (
 const (
 	fromListing = logbook.Value(`"fromListing"`)
 	fromFile    = logbook.Value(`"fromFile"`)
+	readOff     = logbook.Value(`"readOff"`)
 )
 
 // Adopt makes the drafts of one act, which writes into the log what a person takes over.

@@ -96,8 +96,12 @@ func (j *job) judge(i int, whole bool, by int) (result, words string) {
 		return Likely, "name and card agree, but a recording or clip beside it is as near in time"
 	case timed:
 		return Sure, "name and card agree, " + told
+	case row.ReadOff:
+		return Sure, "name, card and order agree, and the name was read off the camera; no times"
+	case row.Listed:
+		return Sure, "name, card and order agree, and the name is from an earlier listing; no times"
 	case whole:
-		return Sure, "name, card, order and count agree; no times"
+		return Likely, "name, card, order and count agree, but the name was counted: one clip too many and one too few would look the same; no times"
 	}
 	return Likely, "the name agrees, but the card has other recordings than the log, and no times tell where"
 }

@@ -16,6 +16,7 @@ type Row struct {
 	Clip      logbook.ID
 	Name      string
 	Listed    bool // the name is from a listing
+	ReadOff   bool // the name was read off the camera
 	Open      bool // several people named it, or set it, apart
 	Camera    string
 	Body      logbook.ID
@@ -56,8 +57,9 @@ type rowReader struct {
 
 func (r *rowReader) row(clip logbook.View) *Row {
 	name, _ := clip.Value("name").Member("text").Text()
+	from := clip.Value("name").Member("from")
 	row := &Row{
-		Clip: clip.ID, Name: name, Listed: clip.Value("name").Member("from") == fromListing, Body: clip.Ref("body"), Card: clip.Text("card"),
+		Clip: clip.ID, Name: name, Listed: from == fromListing, ReadOff: from == readOff, Body: clip.Ref("body"), Card: clip.Text("card"),
 		At: r.at(clip), Said: settingsOf(clip.Value), Mode: clip.Text("whiteMode"), FromFile: clip.Text("settingsAre") == "fromFile", number: -1,
 	}
 	for _, field := range []string{"name", "kelvin", "tint", "lens", "settingsAre", "card"} {

@@ -22,6 +22,7 @@ type shoot struct {
 	unlogged  float64 // share of recordings that nobody logs
 	phantom   float64 // share of clips that were logged and not recorded
 	typed     float64 // share of names that were typed with a slip
+	readOff   float64 // share of names that were read off the camera, from where counting goes on
 	unfolded  bool    // all cards of a day lie in one folder
 	rows      []*Row
 	of        map[logbook.ID]string // the path of each clip's file
@@ -108,7 +109,12 @@ func (s *shoot) card(letter string, body logbook.ID, day, card, clips int, at, o
 		}
 		if s.Float64() >= s.unlogged {
 			log.count++
-			s.log(letter, body, day, log.card, fmt.Sprintf("%s%03d", log.head, log.count), at, path, file)
+			read := s.readOff > 0 && s.Float64() < s.readOff
+			if read {
+				log.count = n
+			}
+			row := s.log(letter, body, day, log.card, fmt.Sprintf("%s%03d", log.head, log.count), at, path, file)
+			row.ReadOff = read
 		}
 		if s.Float64() < s.phantom {
 			log.count++
@@ -119,7 +125,7 @@ func (s *shoot) card(letter string, body logbook.ID, day, card, clips int, at, o
 	return at + 600
 }
 
-func (s *shoot) log(letter string, body logbook.ID, day int, card, name string, at float64, path, file string) {
+func (s *shoot) log(letter string, body logbook.ID, day int, card, name string, at float64, path, file string) *Row {
 	if s.Float64() < s.typed {
 		name = s.slip(name)
 	}
@@ -129,6 +135,7 @@ func (s *shoot) log(letter string, body logbook.ID, day int, card, name string, 
 	s.rows = append(s.rows, row)
 	s.of[row.Clip] = path
 	s.right[row.Clip] = name == file && path != ""
+	return row
 }
 
 // slip types a name wrongly.
