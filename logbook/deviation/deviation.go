@@ -39,7 +39,7 @@ type Deviation struct {
 	Also     []Finding `json:"also,omitempty"`
 	Accepted *Accepted `json:"accepted,omitempty"`
 	times    float64   // how many times its limit
-	spots    []spot    // where it was found, and how large
+	spots    []Spot    // where it was found, and how large
 }
 
 // Finding is one comparison, with the meaning that its parts have in Deviation.

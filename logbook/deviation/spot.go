@@ -7,16 +7,17 @@ import (
 	"evenwhite/logbook/figure"
 )
 
-// A spot is where one of the findings of a deviation was made, with its own kind and size.
-type spot struct {
-	kind         string
-	clip, camera logbook.ID
+// A Spot is where one of the findings of a deviation was made, also of what follows from its cause, with its
+// own kind and size: at one clip, or at takes, of one camera or of all.
+type Spot struct {
+	Kind         string
+	Clip, camera logbook.ID
 	takes        []logbook.ID
-	value        *figure.Size
+	Value        *figure.Size // nil where nothing is counted
 }
 
-func spotOf(f *sighting) spot {
-	s := spot{kind: f.Kind, clip: f.clip, camera: f.camera, value: f.Value}
+func spotOf(f *sighting) Spot {
+	s := Spot{Kind: f.Kind, Clip: f.clip, camera: f.camera, Value: f.Value}
 	if f.clip.IsZero() {
 		for _, take := range f.takes {
 			s.takes = append(s.takes, take.ID)
@@ -25,20 +26,14 @@ func spotOf(f *sighting) spot {
 	return s
 }
 
-// SizesAt are the sizes of the findings of a kind, or of any where it is empty, that list a clip of a camera
-// or a take of it: also of what follows from the cause. nil where nothing is counted. The deviation's own
-// value is that of the worst.
-func (d *Deviation) SizesAt(kind string, clip, camera logbook.ID, takes []logbook.ID) (sizes []*figure.Size) {
-	for i := range d.spots {
-		s := &d.spots[i]
-		of := s.clip == clip
-		if s.clip.IsZero() {
-			of = (s.camera.IsZero() || s.camera == camera) &&
-				slices.ContainsFunc(s.takes, func(id logbook.ID) bool { return slices.Contains(takes, id) })
-		}
-		if of && (kind == "" || s.kind == kind) {
-			sizes = append(sizes, s.value)
-		}
+// Spots are those of a deviation, whose own value is that of the worst.
+func (d *Deviation) Spots() []Spot { return d.spots }
+
+// At reports whether a spot is at a clip of a camera in some takes.
+func (s *Spot) At(clip, camera logbook.ID, takes []logbook.ID) bool {
+	if !s.Clip.IsZero() {
+		return s.Clip == clip
 	}
-	return sizes
+	return (s.camera.IsZero() || s.camera == camera) &&
+		slices.ContainsFunc(s.takes, func(id logbook.ID) bool { return slices.Contains(takes, id) })
 }

@@ -2,6 +2,8 @@ package glance
 
 import (
 	"cmp"
+	"iter"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -56,10 +58,8 @@ type ListedClip struct {
 	Takes   []string   `json:"takes,omitempty"` // number and suffix
 	Start   string     `json:"timecodeStart,omitempty"`
 	End     string     `json:"timecodeEnd,omitempty"` // as logged
-	// AfterClosing: the clip, one of its takes, its set-up or what was lit, read or chosen there was entered
-	// after its day was closed.
-	AfterClosing bool           `json:"afterClosing,omitempty"`
-	StartedAt    logbook.Millis `json:"-"`
+	// AfterClosing: something that its row of the colour log rests on was entered after its day was closed.
+	AfterClosing bool `json:"afterClosing,omitempty"`
 }
 
 // mostFound is how many clips an answer lists.
@@ -68,28 +68,31 @@ const mostFound = 500
 // SearchClips finds the clips that a query wants. An error says what cannot be asked. What is off in the
 // scope of the query is asked for where the query does.
 func SearchClips(b *logbook.Book, q ClipQuery, off []deviation.Deviation) (ClipList, error) {
-	f := &clipFinder{ClipQuery: q, book: b, letters: map[logbook.ID]string{}, places: map[logbook.ID]*clipPlace{},
-		off: map[logbook.ID][]*deviation.Deviation{}}
+	f := &clipFinder{ClipQuery: q, book: b, letters: map[logbook.ID]string{}, places: map[logbook.ID]*clipPlace{}}
 	if err := f.check(); err != nil {
 		return ClipList{}, err
 	}
-	for i := range off {
-		f.off[off[i].SetUp] = append(f.off[off[i].SetUp], &off[i])
-	}
-	found := ClipList{Clips: []ListedClip{}}
-	for _, clip := range f.candidates() {
-		if c, ok := f.judge(clip); ok && (!q.AsksWhatIsOff() || f.deviates(clip, c.SetUpID)) {
-			found.Clips = append(found.Clips, c)
+	f.spots = f.largeSpots(off)
+	var wanted []wantedClip
+	for clip := range f.candidates() {
+		if f.wants(clip) {
+			wanted = append(wanted, wantedClip{clip, lighting.ClipTime(clip), f.letter(clip.Ref("camera"))})
 		}
 	}
-	slices.SortStableFunc(found.Clips, func(a, c ListedClip) int {
-		return cmp.Or(cmp.Compare(a.StartedAt, c.StartedAt), cmp.Compare(a.Camera, c.Camera))
+	slices.SortStableFunc(wanted, func(a, c wantedClip) int {
+		if by := cmp.Or(cmp.Compare(a.startedAt, c.startedAt), cmp.Compare(a.letter, c.letter)); by != 0 {
+			return by
+		}
+		return logbook.ByPlace(a.View, c.View)
 	})
-	if more := len(found.Clips) - mostFound; more > 0 {
-		found.Clips, found.More = found.Clips[:mostFound], more
+	found := ClipList{}
+	if more := len(wanted) - mostFound; more > 0 {
+		wanted, found.More = wanted[:mostFound], more
 	}
+	found.Clips = make([]ListedClip, len(wanted))
 	late := lateIn{book: b, setUps: map[logbook.ID]bool{}}
-	for i := range found.Clips {
+	for i, w := range wanted {
+		found.Clips[i] = f.listed(w)
 		found.Clips[i].AfterClosing = late.clip(&found.Clips[i])
 	}
 	return found, nil
@@ -113,10 +116,17 @@ type clipFinder struct {
 	drop    bool
 	letters map[logbook.ID]string
 	places  map[logbook.ID]*clipPlace
-	next    map[logbook.ID]string                 // of clips without an end: where the next one of the body begins
-	off     map[logbook.ID][]*deviation.Deviation // by set-up
+	next    map[logbook.ID]string           // of clips without an end: where the next one of the body begins
+	spots   map[logbook.ID][]deviation.Spot // by set-up: where what is off is as large as is asked
 	least   float64
 	unit    string // of least
+}
+
+// wantedClip is a clip with what it is put in order by.
+type wantedClip struct {
+	logbook.View
+	startedAt logbook.Millis
+	letter    string
 }
 
 // clipPlace is what the clips of a set-up share.
@@ -149,60 +159,73 @@ func (f *clipFinder) check() error {
 	return nil
 }
 
-// candidates are the clips among which to look.
-func (f *clipFinder) candidates() []logbook.View {
-	if !f.SetUp.IsZero() {
-		return f.book.Referring(kinds.Clip, "setUp", f.book.Resolve(f.SetUp))
-	}
-	if f.Day.IsZero() && f.AsksWhatIsOff() {
-		var all []logbook.View
-		for setUp := range f.off { // sorted by time at the end
-			all = append(all, f.book.Referring(kinds.Clip, "setUp", setUp)...)
+// candidates are the clips among which to look; they are put in order at the end.
+func (f *clipFinder) candidates() iter.Seq[logbook.View] {
+	of := func(setUps iter.Seq[logbook.ID]) iter.Seq[logbook.View] {
+		return func(yield func(logbook.View) bool) {
+			for setUp := range setUps {
+				for _, clip := range f.book.Referring(kinds.Clip, "setUp", setUp) {
+					if !yield(clip) {
+						return
+					}
+				}
+			}
 		}
-		slices.SortFunc(all, logbook.ByPlace)
-		return all
 	}
-	if f.Day.IsZero() {
-		return f.book.Records(kinds.Clip)
+	switch {
+	case !f.SetUp.IsZero():
+		return of(slices.Values([]logbook.ID{f.book.Resolve(f.SetUp)}))
+	case !f.Day.IsZero():
+		return of(func(yield func(logbook.ID) bool) {
+			for _, setUp := range f.book.Referring(kinds.SetUp, "day", f.book.Resolve(f.Day)) {
+				if !yield(setUp.ID) {
+					return
+				}
+			}
+		})
+	case f.AsksWhatIsOff():
+		return of(maps.Keys(f.spots))
 	}
-	var all []logbook.View
-	for _, setUp := range f.book.Referring(kinds.SetUp, "day", f.book.Resolve(f.Day)) {
-		all = append(all, f.book.Referring(kinds.Clip, "setUp", setUp.ID)...)
-	}
-	return all
+	return f.book.From(kinds.Clip, logbook.Place{Made: logbook.Beginning}, false)
 }
 
-// judge looks at the cheapest first.
-func (f *clipFinder) judge(clip logbook.View) (c ListedClip, ok bool) {
-	c.Name, _ = clip.Value("name").Member("text").Text()
-	if f.Name != "" && !fits(f.Name, c.Name) {
-		return c, false
+// wants looks at the cheapest first.
+func (f *clipFinder) wants(clip logbook.View) bool {
+	if f.Name != "" && !fits(f.Name, nameOf(clip)) || f.Card != "" && f.Card != clip.Text("card") ||
+		f.Camera != "" && f.Camera != f.letter(clip.Ref("camera")) {
+		return false
 	}
-	if c.Card = clip.Text("card"); f.Card != "" && f.Card != c.Card {
-		return c, false
+	if f.Scene != "" || !f.Day.IsZero() {
+		place := f.place(clip.Ref("setUp"))
+		if f.Scene != "" && f.Scene != place.scene || !f.Day.IsZero() && place.dayID != f.book.Resolve(f.Day) {
+			return false
+		}
 	}
-	if c.Camera = f.letter(clip.Ref("camera")); f.Camera != "" && f.Camera != c.Camera {
-		return c, false
-	}
+	return (f.From == "" || f.holds(clip)) && (f.Take == "" || slices.Contains(f.takeNames(clip), f.Take)) &&
+		(!f.AsksWhatIsOff() || f.deviates(clip))
+}
+
+func nameOf(clip logbook.View) string {
+	name, _ := clip.Value("name").Member("text").Text()
+	return name
+}
+
+func (f *clipFinder) listed(clip wantedClip) ListedClip {
 	place := f.place(clip.Ref("setUp"))
-	if f.Scene != "" && f.Scene != place.scene || !f.Day.IsZero() && place.dayID != f.book.Resolve(f.Day) {
-		return c, false
+	return ListedClip{
+		Clip: clip.ID, Name: nameOf(clip.View), Camera: clip.letter, Card: clip.Text("card"), Day: place.day, Scene: place.scene, SetUp: place.name,
+		SetUpID: clip.Ref("setUp"), Takes: f.takeNames(clip.View), Start: clip.Text("timecode/start"), End: clip.Text("timecode/end"),
 	}
-	c.Start, c.End = clip.Text("timecode/start"), clip.Text("timecode/end")
-	if f.From != "" && !f.holds(clip, c.Start, c.End) {
-		return c, false
-	}
+}
+
+// takeNames are number and suffix of each take of a clip.
+func (f *clipFinder) takeNames(clip logbook.View) (all []string) {
 	for _, id := range f.takesOf(clip) {
 		take, _ := f.book.RecordOf(kinds.Take, id)
 		number, _ := take.Value("number").Number()
-		c.Takes = append(c.Takes, number+take.Text("suffix"))
+		all = append(all, number+take.Text("suffix"))
 	}
-	if f.Take != "" && !slices.Contains(c.Takes, f.Take) {
-		return c, false
-	}
-	c.Clip, c.Day, c.Scene, c.SetUp, c.SetUpID = clip.ID, place.day, place.scene, place.name, clip.Ref("setUp")
-	c.StartedAt = lighting.ClipTime(clip)
-	return c, true
+	return all
 }
 
 // takesOf are the takes of a clip that are in the log.
@@ -252,15 +275,20 @@ func (f *clipFinder) place(setUp logbook.ID) *clipPlace {
 
 // holds reports whether a clip holds a frame of what is asked for. One without an end goes on to where
 // the next clip of its body begins; after the last one nobody knows, so that it is one frame.
-func (f *clipFinder) holds(clip logbook.View, start, end string) bool {
+func (f *clipFinder) holds(clip logbook.View) bool {
+	start := clip.Text("timecode/start")
+	if start == "" {
+		return false
+	}
 	r, err := timecode.RateOf(cmp.Or(clip.Text("timecode/rate"), f.rate), clip.Flag("timecode/drop", f.drop))
-	if err != nil || start == "" {
+	if err != nil {
 		return false
 	}
 	from, asked, err := r.Span(f.From, cmp.Or(f.To, f.From))
 	if err != nil {
 		return false
 	}
+	end := clip.Text("timecode/end")
 	if end == "" {
 		end = cmp.Or(f.follows(clip), start)
 	}
@@ -302,15 +330,28 @@ func (f *clipFinder) readLeast() bool {
 	return err == nil && least > 0 && !math.IsInf(least, 1) && slices.Contains([]string{"mired", "steps", "duv"}, f.unit)
 }
 
-// deviates reports whether a deviation lists a clip, as large as is asked at that clip.
-func (f *clipFinder) deviates(clip logbook.View, setUp logbook.ID) bool {
-	var takes []logbook.ID
-	for _, d := range f.off[setUp] {
-		if takes == nil {
-			takes = f.takesOf(clip)
+// largeSpots are those where a deviation is as large as is asked, and of the kind, by set-up.
+func (f *clipFinder) largeSpots(off []deviation.Deviation) map[logbook.ID][]deviation.Spot {
+	large := map[logbook.ID][]deviation.Spot{}
+	for i := range off {
+		for _, s := range off[i].Spots() {
+			if (f.Deviation == "" || s.Kind == f.Deviation) && f.isLarge(s.Value) {
+				large[off[i].SetUp] = append(large[off[i].SetUp], s)
+			}
 		}
-		sizes := d.SizesAt(f.Deviation, clip.ID, clip.Ref("camera"), takes)
-		if len(sizes) > 0 && f.unit == "" || slices.ContainsFunc(sizes, f.isLarge) {
+	}
+	return large
+}
+
+// deviates reports whether one of them is at a clip.
+func (f *clipFinder) deviates(clip logbook.View) bool {
+	var takes []logbook.ID
+	camera, asked := clip.Ref("camera"), false
+	for _, s := range f.spots[clip.Ref("setUp")] {
+		if s.Clip.IsZero() && !asked {
+			takes, asked = f.takesOf(clip), true
+		}
+		if s.At(clip.ID, camera, takes) {
 			return true
 		}
 	}
@@ -318,8 +359,8 @@ func (f *clipFinder) deviates(clip logbook.View, setUp logbook.ID) bool {
 }
 
 func (f *clipFinder) isLarge(s *figure.Size) bool {
-	if s == nil {
-		return false
+	if f.unit == "" || s == nil {
+		return f.unit == ""
 	}
 	value := map[string]*float64{"mired": s.Mired, "steps": s.Steps, "duv": s.Duv}[f.unit]
 	return value != nil && math.Abs(*value) >= f.least
