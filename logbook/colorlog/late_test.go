@@ -62,6 +62,10 @@ func TestARowNamesWhatWasEnteredAfterClosing(t *testing.T) {
 			if got := (&line{Row: &r}).afterClosing(); strings.Count(got, "(DIT, 2031-") != len(on) {
 				t.Errorf("got the cell %q", got)
 			}
+			found, err := glance.SearchClips(d.book, glance.ClipQuery{}, nil)
+			if err != nil || len(found.Clips) != 1 || found.Clips[0].AfterClosing != (len(on) > 0) {
+				t.Errorf("found %+v, %v: marked otherwise than the row", found, err)
+			}
 		})
 	}
 }
@@ -74,13 +78,12 @@ func TestARowRestsOnItsCardsAndReadings(t *testing.T) {
 	d.write(kinds.Sample, "k1", `{"body": "#body1", "camera": "#cam1"}`)
 	d.write(kinds.Reading, "m1", `{"sky": "sun"}`)
 	d.write(kinds.Reading, "m2", `{"sky": "sun"}`)
-	s := writerOf(d.book).empty()
-	s.view, _ = d.book.RecordOf(kinds.SetUp, diaryID("up1"))
+	setUp, _ := d.book.RecordOf(kinds.SetUp, diaryID("up1"))
 	clip, _ := d.book.RecordOf(kinds.Clip, diaryID("c1"))
 	summary := &glance.ClipSummary{Cards: []logbook.ID{diaryID("k1")}, Lights: []glance.LightNow{{Reading: diaryID("m2")}}}
 	summary.MeasuredOrigin.Records = []logbook.ID{diaryID("m1"), diaryID("m2")}
 	var on []string
-	for _, l := range s.afterClosing(s.shotOf(clip), logbook.View{}, summary) {
+	for _, l := range glance.ClosedOf(setUp).Late(clip, logbook.View{}, logbook.Ever, summary) {
 		on = append(on, l.On)
 	}
 	if got := strings.Join(on, " "); got != "reading reading card" {

@@ -9,30 +9,7 @@ import (
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
-	"evenwhite/logbook/setup"
 )
-
-// ofTake is the summary of a clip for one of its takes. A clip is judged by its first
-// take; a later take of a series may have another white, and then what was compared with
-// the first one's aim is not said of it. A take that was struck out has no white of its own.
-func (s *setUp) ofTake(sh *shot, take logbook.View, c *glance.ClipSummary) *glance.ClipSummary {
-	if take.ID.IsZero() || take.Deleted() {
-		return c
-	}
-	w := s.summary.WhiteOfTake(take)
-	if w == nil || w == c.White {
-		return c
-	}
-	other := *c
-	other.White = w
-	if c.White != nil && c.White.White == w.White {
-		return &other // only who contests it differs
-	}
-	other.Aim, other.OffAim = setup.AimFor(s.book, *w, c.Aim.Camera), nil
-	other.Lights = s.summary.LightsAt(sh.clip, take)
-	other.Problem = cmp.Or(c.Problem, "the white changed within this clip: what is off the aim was not computed for this take")
-	return &other
-}
 
 // meant says what the white was and what this camera aims at.
 func meant(sh *shot, c *glance.ClipSummary) Meant {

@@ -7,7 +7,6 @@ import (
 	"evenwhite/logbook/amend"
 	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/glance"
-	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/setup"
 )
 
@@ -93,9 +92,9 @@ func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, c *glance.ClipSu
 	if s.view.Kind != "" && s.view.Deleted() {
 		o.Missing = append(o.Missing, "the set-up is struck out")
 	}
-	for _, part := range s.rests(sh, take, c) {
-		for _, undecided := range s.conflictsOf(part.view) {
-			conflict := Conflict{On: part.on, Field: undecided.Field}
+	for _, part := range c.Supports(s.view, sh.clip, take) {
+		for _, undecided := range s.conflictsOf(part.View) {
+			conflict := Conflict{On: part.On, Field: undecided.Field}
 			if undecided.Deletion {
 				conflict.Field += " (changed by one, struck out by another)"
 			}
@@ -114,7 +113,9 @@ func (s *setUp) addRecords(o *Off, sh *shot, take logbook.View, c *glance.ClipSu
 		}
 	}
 	o.Notes = append(o.Notes, s.cameraNotes(sh)...)
-	o.AfterClosing = s.afterClosing(sh, take, c)
+	for _, late := range s.closed.Late(sh.clip, take, sh.start, c) {
+		o.AfterClosing = append(o.AfterClosing, Late{On: late.On, By: late.Last.By, At: late.Last.Corrected().Time(), Record: late.ID})
+	}
 }
 
 // whitesApart are whites of which nobody chose one: each with who entered it, the one that the
@@ -139,27 +140,6 @@ func (s *setUp) conflictsOf(v logbook.View) []amend.Conflict {
 		s.undecided[recordKey{v.Kind, v.ID}] = found
 	}
 	return found
-}
-
-// support is a record that a row rests on.
-type support struct {
-	on   string
-	view logbook.View
-}
-
-// rests lists the records of a row: a conflict in one of them leaves the row
-// undecided.
-func (s *setUp) rests(sh *shot, take logbook.View, c *glance.ClipSummary) []support {
-	all := []support{{"clip", sh.clip}, {"take", take}, {"setUp", s.view}, {"camera", sh.camera}, {"body", sh.body}}
-	if c.White != nil {
-		white, _ := s.book.RecordOf(kinds.White, c.White.White)
-		all = append(all, support{"white", white})
-	}
-	for _, l := range c.Lights {
-		light, _ := s.book.RecordOf(kinds.Light, l.Light)
-		all = append(all, support{"light " + l.Name, light})
-	}
-	return slices.DeleteFunc(all, func(x support) bool { return x.view.Kind == "" })
 }
 
 func valueWords(v logbook.Value) string {

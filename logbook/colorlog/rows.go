@@ -189,7 +189,7 @@ type setUp struct {
 	shots      map[logbook.ID]*shot           // by clip
 	times      map[logbook.ID]logbook.Millis  // of takes, once looked up
 	undecided  map[recordKey][]amend.Conflict // of records, once looked up
-	late       map[recordKey][]*logbook.Edit  // of records, once looked up
+	closed     *glance.Closed                 // nil where its day is open
 	corrected  map[logbook.ID]Correction      // by clip, once worked out
 	summary    *glance.SetUpSummary
 	deviations []deviation.Deviation
@@ -202,6 +202,7 @@ func (w *writer) setUp(view logbook.View) *setUp {
 	if len(s.clips) == 0 {
 		return nil
 	}
+	s.closed = glance.ClosedOf(view)
 	// Post asks what was off when it was shot: the bytes do not depend on when the document
 	// is made.
 	s.summary = w.summarizer.Summarize(view)
@@ -231,7 +232,7 @@ func (s *setUp) rows(shots []*shot) []Row {
 func (w *writer) empty() *setUp {
 	return &setUp{
 		writer: w, shots: map[logbook.ID]*shot{}, times: map[logbook.ID]logbook.Millis{}, undecided: map[recordKey][]amend.Conflict{},
-		late: map[recordKey][]*logbook.Edit{}, corrected: map[logbook.ID]Correction{},
+		corrected: map[logbook.ID]Correction{},
 	}
 }
 
@@ -258,7 +259,10 @@ func (s *setUp) inOrder() []*shot {
 }
 
 func (s *setUp) row(sh *shot, take logbook.View, c *glance.ClipSummary) Row {
-	ofTake := s.ofTake(sh, take, c)
+	ofTake := c
+	if s.summary != nil {
+		ofTake = s.summary.OfTake(sh.clip, take, c)
+	}
 	row := Row{
 		Find: s.find(sh, take), Set: s.set(sh, ofTake), Meant: meant(sh, ofTake), There: s.there(sh, ofTake),
 		Gives: s.gives(sh, ofTake), Off: s.off(sh, take, ofTake), Correction: s.correction(sh, c.White, ofTake.White), Limits: ofTake.Limits,

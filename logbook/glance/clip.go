@@ -95,15 +95,6 @@ func (t *SetUpSummary) WhiteOfTake(take logbook.View) *setup.White {
 	return nil
 }
 
-// LightsAt are the lights at a clip, against the white of one of its takes.
-func (t *SetUpSummary) LightsAt(clip, take logbook.View) (all []LightNow) {
-	at := t.s.MomentOf(clip)
-	for _, light := range t.s.Lights() {
-		all = append(all, t.s.lightNow(t.s.PeriodOfTake(take), light, at))
-	}
-	return all
-}
-
 // SkyAt is the sky over the set-up at a clip; "" where nobody named one.
 func (t *SetUpSummary) SkyAt(clip logbook.View) string { return t.s.SkyAt(t.s.MomentOf(clip)) }
 

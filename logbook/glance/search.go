@@ -90,10 +90,10 @@ func SearchClips(b *logbook.Book, q ClipQuery, off []deviation.Deviation) (ClipL
 		wanted, found.More = wanted[:mostFound], more
 	}
 	found.Clips = make([]ListedClip, len(wanted))
-	late := lateIn{book: b, setUps: map[logbook.ID]bool{}}
+	late := lateFinder{book: b, setUps: map[logbook.ID]*Closed{}}
 	for i, w := range wanted {
 		found.Clips[i] = f.listed(w)
-		found.Clips[i].AfterClosing = late.clip(&found.Clips[i])
+		found.Clips[i].AfterClosing = late.late(w.View, f.takesOf(w.View))
 	}
 	return found, nil
 }

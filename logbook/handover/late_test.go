@@ -1,10 +1,12 @@
 package handover_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
 	"evenwhite/logbook"
+	"evenwhite/logbook/colorlog"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/growth"
 	"evenwhite/logbook/kinds"
@@ -29,7 +31,7 @@ func TestALateEditIsMarkedInEachForm(t *testing.T) {
 		}
 		return of
 	}
-	forms := func() (all map[string][]string, late []logbook.ID) {
+	forms := func() (all map[string][]string, late []string) {
 		l.Read(func(b *logbook.Book) {
 			all = unpacked(t, written(t, b, stateOf(t, l), "csv", "json", "xlsx", "html"))
 			found, err := glance.SearchClips(b, glance.ClipQuery{}, nil)
@@ -38,7 +40,7 @@ func TestALateEditIsMarkedInEachForm(t *testing.T) {
 			}
 			for _, c := range found.Clips {
 				if c.AfterClosing {
-					late = append(late, c.Clip)
+					late = append(late, c.Name)
 				}
 			}
 		})
@@ -63,7 +65,37 @@ func TestALateEditIsMarkedInEachForm(t *testing.T) {
 			t.Errorf("%s: %d marks, want 1", form, got)
 		}
 	}
-	if len(late) != 1 || late[0] != clip.ID {
-		t.Errorf("found as late: %v, want %s", late, clip.ID)
+	name, _ := clip.Value("name").Member("text").Text()
+	if len(late) != 1 || late[0] != name {
+		t.Errorf("found as late: %v, want %s", late, name)
+	}
+	// What concerns some clips of a set-up marks these alone: a take, a light that is turned after the last of
+	// them. What concerns all marks all. The row is the measure.
+	for _, e := range []struct {
+		kind  logbook.Kind
+		field string
+		value logbook.Value
+		more  bool
+	}{{kinds.Take, "wanted", "true", true}, {kinds.Light, "rigged/dialKelvin", "3200", false}, {kinds.Reading, "sky", `"sun"`, true}} {
+		before := len(late)
+		write(e.kind, e.field, e.value)
+		_, late = forms()
+		var rows []string
+		l.Read(func(b *logbook.Book) {
+			for r, err := range colorlog.Rows(b, colorlog.Scope{}) {
+				if err != nil {
+					t.Fatal(err)
+				}
+				if len(r.Off.AfterClosing) > 0 && !slices.Contains(rows, r.Find.ClipName) {
+					rows = append(rows, r.Find.ClipName)
+				}
+			}
+		})
+		if len(late) != len(rows) || slices.ContainsFunc(late, func(name string) bool { return !slices.Contains(rows, name) }) {
+			t.Errorf("after %s: found as late: %v, by their rows: %v", e.kind, late, rows)
+		}
+		if len(late) > before != e.more {
+			t.Errorf("after %s: %d clips are late, %d before", e.kind, len(late), before)
+		}
 	}
 }
