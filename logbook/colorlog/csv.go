@@ -3,19 +3,10 @@ package colorlog
 import (
 	"bufio"
 	"io"
-	"iter"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 )
-
-// WriteCSV writes the rows as comma-separated values (RFC 4180), in UTF-8 and
-// without a byte order mark, under a header row with the units. All but what people
-// typed is ASCII. Cells that people typed and that a spreadsheet would take for a formula get a
-// leading apostrophe; what stands in a cell stands as it was typed, line ends too.
-func WriteCSV(w io.Writer, head Head, rows iter.Seq2[Row, error]) error {
-	return writeRows(rows, newCSV(w, head))
-}
 
 type csvWriter struct {
 	out   *bufio.Writer
@@ -23,7 +14,11 @@ type csvWriter struct {
 	begun bool // a row was written
 }
 
-func newCSV(w io.Writer, head Head) *csvWriter {
+// NewCSV writes rows as comma-separated values (RFC 4180), in UTF-8 and
+// without a byte order mark, under a header row with the units. All but what people
+// typed is ASCII. Cells that people typed and that a spreadsheet would take for a formula get a
+// leading apostrophe; what stands in a cell stands as it was typed, line ends too.
+func NewCSV(w io.Writer, head Head) RowWriter {
 	c := &csvWriter{out: bufio.NewWriterSize(w, 32<<10), head: head}
 	for i, column := range columns {
 		writeCell(c.out, i, column.Name)
@@ -32,7 +27,7 @@ func newCSV(w io.Writer, head Head) *csvWriter {
 	return c
 }
 
-func (c *csvWriter) row(row *Row) error {
+func (c *csvWriter) Row(row *Row) error {
 	for i, column := range columns {
 		cell := column.text(&line{Row: row, head: &c.head, first: !c.begun})
 		if column.Kind == Typed || column.Kind == Words || column.Kind == TimecodeText {
@@ -45,7 +40,7 @@ func (c *csvWriter) row(row *Row) error {
 	return err
 }
 
-func (c *csvWriter) end() error { return c.out.Flush() }
+func (c *csvWriter) End() error { return c.out.Flush() }
 
 func writeCell(out *bufio.Writer, place int, cell string) {
 	if place > 0 {

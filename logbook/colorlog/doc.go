@@ -4,7 +4,7 @@
 // It has one row per clip and take that the clip contains; a clip with no take is
 // one row. A row says where to find it, what was set, what was meant, what was there, what it
 // gives, what is off and how to correct it. Rows assembles them
-// from a book; WriteCSV and WriteJSON encode them one at a time, so that memory
+// from a book; NewCSV and NewJSON encode them one at a time, so that memory
 // does not grow with the production. The same book and origin give the same bytes.
 //
 // Reading the source: row.go is the row, document.go what stands around the rows,

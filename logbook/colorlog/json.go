@@ -4,25 +4,16 @@ import (
 	"bufio"
 	"encoding/json"
 	"io"
-	"iter"
 )
-
-// WriteJSON writes the document row by row, one row a line. The number of rows
-// stands last: a document without it was cut off.
-func WriteJSON(w io.Writer, head Head, rows iter.Seq2[Row, error]) error {
-	document, err := newJSON(w, head)
-	if err != nil {
-		return err
-	}
-	return writeRows(rows, document)
-}
 
 type jsonWriter struct {
 	out   *bufio.Writer
 	count int
 }
 
-func newJSON(w io.Writer, head Head) (*jsonWriter, error) {
+// NewJSON writes the document row by row, one row a line. The number of rows
+// stands last: a document without it was cut off.
+func NewJSON(w io.Writer, head Head) (RowWriter, error) {
 	begin, err := marshal(head)
 	if err != nil {
 		return nil, err
@@ -33,7 +24,7 @@ func newJSON(w io.Writer, head Head) (*jsonWriter, error) {
 	return j, nil
 }
 
-func (j *jsonWriter) row(row *Row) error {
+func (j *jsonWriter) Row(row *Row) error {
 	line, err := marshal(row)
 	if err != nil {
 		return err
@@ -47,7 +38,7 @@ func (j *jsonWriter) row(row *Row) error {
 	return err
 }
 
-func (j *jsonWriter) end() error {
+func (j *jsonWriter) End() error {
 	count, err := marshal(j.count)
 	if err != nil {
 		return err

@@ -21,8 +21,8 @@ var missingKinds = map[string]bool{
 // is the worst of a row where it leaves the footage worthless.
 func (s *setUp) off(sh *shot, take logbook.View, c *glance.ClipSummary) Off {
 	var o Off
-	for i := range s.deviations {
-		d := &s.deviations[i]
+	for i := range s.shared.Deviations {
+		d := &s.shared.Deviations[i]
 		if !touches(d, sh, take) {
 			continue
 		}

@@ -6,6 +6,7 @@ import (
 
 	"evenwhite/logbook"
 	"evenwhite/logbook/cameras"
+	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/figure"
 )
 
@@ -22,6 +23,13 @@ type Row struct {
 	// Correction is that of the clip, as the service answers it by itself.
 	Correction Correction      `json:"correction"`
 	Limits     []figure.Limits `json:"limits"` // used in this row's set-up, by role
+	SetUp      *OfSetUp        `json:"-"`      // what all rows of its set-up share
+}
+
+// OfSetUp is what the rows of a set-up share, and no form says in each of them.
+type OfSetUp struct {
+	Name       string // with scene and day
+	Deviations []deviation.Deviation
 }
 
 // Find is what leads from the footage to the row.

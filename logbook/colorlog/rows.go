@@ -12,7 +12,6 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/amend"
 	"evenwhite/logbook/cameras"
-	"evenwhite/logbook/deviation"
 	"evenwhite/logbook/figure"
 	"evenwhite/logbook/glance"
 	"evenwhite/logbook/kinds"
@@ -184,15 +183,15 @@ func writerOf(b *logbook.Book) *writer {
 // setUp is a set-up with what its rows share.
 type setUp struct {
 	*writer
-	view       logbook.View
-	clips      []logbook.View
-	shots      map[logbook.ID]*shot           // by clip
-	times      map[logbook.ID]logbook.Millis  // of takes, once looked up
-	undecided  map[recordKey][]amend.Conflict // of records, once looked up
-	closed     *glance.Closed                 // nil where its day is open
-	corrected  map[logbook.ID]Correction      // by clip, once worked out
-	summary    *glance.SetUpSummary
-	deviations []deviation.Deviation
+	view      logbook.View
+	clips     []logbook.View
+	shots     map[logbook.ID]*shot           // by clip
+	times     map[logbook.ID]logbook.Millis  // of takes, once looked up
+	undecided map[recordKey][]amend.Conflict // of records, once looked up
+	closed    *glance.Closed                 // nil where its day is open
+	corrected map[logbook.ID]Correction      // by clip, once worked out
+	summary   *glance.SetUpSummary
+	shared    OfSetUp
 }
 
 // setUp reads a set-up for its rows; nil where it has no clips.
@@ -206,7 +205,7 @@ func (w *writer) setUp(view logbook.View) *setUp {
 	// Post asks what was off when it was shot: the bytes do not depend on when the document
 	// is made.
 	s.summary = w.summarizer.Summarize(view)
-	s.deviations = s.summary.Deviations()
+	s.shared = OfSetUp{NameOf(w.book, view), s.summary.Deviations()}
 	for _, clip := range s.clips {
 		s.shots[clip.ID] = s.shotOf(clip)
 	}
@@ -265,7 +264,7 @@ func (s *setUp) row(sh *shot, take logbook.View, c *glance.ClipSummary) Row {
 	}
 	row := Row{
 		Find: s.find(sh, take), Set: s.set(sh, ofTake), Meant: meant(sh, ofTake), There: s.there(sh, ofTake),
-		Gives: s.gives(sh, ofTake), Off: s.off(sh, take, ofTake), Correction: s.correction(sh, c.White, ofTake.White), Limits: ofTake.Limits,
+		Gives: s.gives(sh, ofTake), Off: s.off(sh, take, ofTake), Correction: s.correction(sh, c.White, ofTake.White), Limits: ofTake.Limits, SetUp: &s.shared,
 	}
 	if row.Correction.Basis == cameras.CardInClip {
 		row.Gives.Measured = row.Correction.ToNeutral.Cast

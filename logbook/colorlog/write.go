@@ -5,18 +5,18 @@ import (
 	"iter"
 )
 
-// A rowWriter writes rows in one form, as they come.
-type rowWriter interface {
-	row(*Row) error
-	end() error
+// A RowWriter writes rows in one form, as they come.
+type RowWriter interface {
+	Row(*Row) error
+	End() error
 }
 
-// writeRows hands each row to all writers: making it is dearer than writing it.
-func writeRows(rows iter.Seq2[Row, error], to ...rowWriter) error {
+// WriteRows hands each row to all writers: making it is dearer than writing it.
+func WriteRows(rows iter.Seq2[Row, error], to ...RowWriter) error {
 	for row, err := range rows {
 		for _, w := range to {
 			if err == nil {
-				err = w.row(&row)
+				err = w.Row(&row)
 			}
 		}
 		if err != nil {
@@ -24,18 +24,18 @@ func writeRows(rows iter.Seq2[Row, error], to ...rowWriter) error {
 		}
 	}
 	for _, w := range to {
-		if err := w.end(); err != nil {
+		if err := w.End(); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// WriteBoth writes what WriteCSV and WriteJSON do, and makes each row once.
+// WriteBoth writes a table and a document, and makes each row once.
 func WriteBoth(csv, json io.Writer, head Head, rows iter.Seq2[Row, error]) error {
-	document, err := newJSON(json, head)
+	document, err := NewJSON(json, head)
 	if err != nil {
 		return err
 	}
-	return writeRows(rows, newCSV(csv, head), document)
+	return WriteRows(rows, NewCSV(csv, head), document)
 }

@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"crypto/sha256"
 	"fmt"
+	"hash"
 	"io"
 	"maps"
 	"slices"
@@ -13,29 +14,56 @@ import (
 )
 
 // writeZIP writes an archive of all forms, with what was left out and why, and the digests of its
-// files.
+// files. Rows are made in two walks: the first makes the table as it leaves, while document, workbook and
+// collections wait packed; the page, whose cover counts what the first found, takes the second.
 func writeZIP(w io.Writer, l *Log) error {
 	a := &archive{zip: zip.NewWriter(w)}
-	for _, f := range Forms() {
-		if !f.alone() {
+	c, page := l.newCorrections(), l.newCover()
+	to, waiting := []colorlog.RowWriter{c, page}, map[string]*packed{}
+	for _, f := range Forms()[1:] {
+		if !f.alone() || f.rows == nil {
 			continue
 		}
-		if err := a.add(f.File, func(w io.Writer) error { return f.Write(w, l) }); err != nil {
+		p, err := pack(f.File)
+		if err != nil {
+			return err
+		}
+		rows, err := f.rows(p, l)
+		if err != nil {
+			return err
+		}
+		to, waiting[f.Name] = append(to, rows), p
+	}
+	for i, f := range Forms() {
+		var err error
+		switch {
+		case !f.alone():
+		case i == 0:
+			err = a.add(f.File, func(w io.Writer) error {
+				rows, err := f.rows(w, l)
+				if err != nil {
+					return err
+				}
+				return colorlog.WriteRows(l.Rows(), append(to, rows)...)
+			})
+		case waiting[f.Name] != nil:
+			err = waiting[f.Name].putInto(a)
+		case f.Name == "html":
+			err = a.add(f.File, func(w io.Writer) error { return page.writePage(w, l) })
+		default:
+			err = a.add(f.File, func(w io.Writer) error { return f.write(w, l) })
+		}
+		if err != nil {
 			return err
 		}
 	}
 	if err := a.add("color-log.schema.json", func(w io.Writer) error { _, err := w.Write(colorlog.SchemaText); return err }); err != nil {
 		return err
 	}
-	c, err := l.corrections()
-	if err != nil {
-		return err
-	}
 	for _, f := range c.files {
-		if err := f.putInto(a.zip); err != nil {
+		if err := f.putInto(a); err != nil {
 			return err
 		}
-		fmt.Fprintf(&a.sums, "%x  %s\n", f.digest.Sum(nil), f.name)
 	}
 	if err := a.add("CONTENTS.txt", func(w io.Writer) error { _, err := io.WriteString(w, l.contents(c)); return err }); err != nil {
 		return err
@@ -63,12 +91,16 @@ func (a *archive) add(name string, write func(io.Writer) error) error {
 	if err := write(io.MultiWriter(part, digest)); err != nil {
 		return err
 	}
-	fmt.Fprintf(&a.sums, "%x  %s\n", digest.Sum(nil), name)
+	a.sum(name, digest)
 	return nil
 }
 
+func (a *archive) sum(name string, digest hash.Hash) {
+	fmt.Fprintf(&a.sums, "%x  %s\n", digest.Sum(nil), name)
+}
+
 // contents says what is in the archive, and what is not.
-func (l *Log) contents(c *corrected) string {
+func (l *Log) contents(c *corrections) string {
 	var out strings.Builder
 	h := l.Head
 	fmt.Fprintf(&out, "Colour log of %s\nstate: %s\nin words: %s\nedits: %d\nmade by %s\n\n%d rows of %d clips.\n\n",

@@ -18,9 +18,7 @@ import (
 
 // A packed file is written while others are, and put into an archive when it is whole.
 type packed struct {
-	collection
 	name    string
-	entries int
 	out     bytes.Buffer
 	deflate *flate.Writer
 	sum     hash.Hash32
@@ -28,8 +26,8 @@ type packed struct {
 	size    uint64
 }
 
-func pack(c collection, name string) (*packed, error) {
-	p := &packed{collection: c, name: name, sum: crc32.NewIEEE(), digest: sha256.New()}
+func pack(name string) (*packed, error) {
+	p := &packed{name: name, sum: crc32.NewIEEE(), digest: sha256.New()}
 	var err error
 	p.deflate, err = flate.NewWriter(&p.out, flate.DefaultCompression)
 	return p, err
@@ -42,11 +40,12 @@ func (p *packed) Write(b []byte) (int, error) {
 	return p.deflate.Write(b)
 }
 
-func (p *packed) putInto(z *zip.Writer) error {
+func (p *packed) putInto(a *archive) error {
 	if err := p.deflate.Close(); err != nil {
 		return err
 	}
-	w, err := z.CreateRaw(&zip.FileHeader{Name: p.name, Method: zip.Deflate, CRC32: p.sum.Sum32(),
+	a.sum(p.name, p.digest)
+	w, err := a.zip.CreateRaw(&zip.FileHeader{Name: p.name, Method: zip.Deflate, CRC32: p.sum.Sum32(),
 		CompressedSize64: uint64(p.out.Len()), UncompressedSize64: p.size})
 	if err != nil {
 		return err
@@ -55,41 +54,45 @@ func (p *packed) putInto(z *zip.Writer) error {
 	return err
 }
 
-// corrected is what came of making collections.
-type corrected struct {
-	files []*packed
+// corrections makes all collections of the rows.
+type corrections struct {
+	head  colorlog.Head
+	ids   *names
+	of    map[collection]*cdlFile
+	files []*cdlFile
 	rows  int
 	clips int
 	// without counts by reason the clips that no collection to intent holds.
 	without map[string]int
 }
 
-// corrections makes all collections in one walk over the rows.
-func (l *Log) corrections() (*corrected, error) {
-	c := &corrected{without: map[string]int{}}
-	ids, of := l.names(), map[collection]*packed{}
-	for row, err := range l.Rows() {
-		if err != nil {
-			return nil, err
-		}
-		if c.rows++; row.Find.Row != 1 {
-			continue
-		}
-		c.clips++
-		if err := c.add(&row, ids.of(&row), of, l.Head); err != nil {
-			return nil, err
-		}
-	}
-	for _, f := range c.files {
-		if err := f.end(f); err != nil {
-			return nil, err
-		}
-	}
-	slices.SortFunc(c.files, func(a, b *packed) int { return cmp.Compare(a.name, b.name) })
-	return c, nil
+// A cdlFile is a collection on its way.
+type cdlFile struct {
+	*packed
+	collection
+	entries int
 }
 
-func (c *corrected) add(row *colorlog.Row, id string, of map[collection]*packed, head colorlog.Head) error {
+func (l *Log) newCorrections() *corrections {
+	return &corrections{head: l.Head, ids: l.names(), of: map[collection]*cdlFile{}, without: map[string]int{}}
+}
+
+func (c *corrections) End() error {
+	for _, f := range c.files {
+		if err := f.end(f); err != nil {
+			return err
+		}
+	}
+	slices.SortFunc(c.files, func(a, b *cdlFile) int { return cmp.Compare(a.name, b.name) })
+	return nil
+}
+
+func (c *corrections) Row(row *colorlog.Row) error {
+	if c.rows++; row.Find.Row != 1 {
+		return nil
+	}
+	c.clips++
+	id := c.ids.of(row)
 	for _, to := range []*cameras.Correction{row.Correction.ToIntent, row.Correction.ToNeutral} {
 		if to == nil {
 			continue
@@ -102,13 +105,14 @@ func (c *corrected) add(row *colorlog.Row, id string, of map[collection]*packed,
 			continue
 		}
 		e.id = id
-		f := of[e.in]
+		f := c.of[e.in]
 		if f == nil {
-			var err error
-			if f, err = pack(e.in, c.free(e.in.file())); err != nil {
+			p, err := pack(c.free(e.in.file()))
+			if err != nil {
 				return err
 			}
-			if of[e.in] = f; f.begin(f, head) != nil {
+			f = &cdlFile{packed: p, collection: e.in}
+			if c.of[e.in] = f; f.begin(f, c.head) != nil {
 				return io.ErrShortWrite
 			}
 			c.files = append(c.files, f)
@@ -124,9 +128,9 @@ func (c *corrected) add(row *colorlog.Row, id string, of map[collection]*packed,
 }
 
 // free is a name that no other file has.
-func (c *corrected) free(name string) string {
+func (c *corrections) free(name string) string {
 	for wanted, again := name, 2; ; again++ {
-		if !slices.ContainsFunc(c.files, func(f *packed) bool { return f.name == wanted }) {
+		if !slices.ContainsFunc(c.files, func(f *cdlFile) bool { return f.name == wanted }) {
 			return wanted
 		}
 		wanted = fmt.Sprintf("%s-%d.ccc", name[:len(name)-len(".ccc")], again)

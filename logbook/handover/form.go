@@ -34,8 +34,21 @@ type Form struct {
 	Name  string // as the command line has it
 	File  string // the name of the file
 	Media string
-	About string // in a few words
-	Write func(io.Writer, *Log) error
+	About string                                            // in a few words
+	rows  func(io.Writer, *Log) (colorlog.RowWriter, error) // what makes it of rows; nil where it takes more than one walk, or none
+	write func(io.Writer, *Log) error                       // where rows is nil
+}
+
+// Write makes a form.
+func (f Form) Write(w io.Writer, l *Log) error {
+	if f.rows == nil {
+		return f.write(w, l)
+	}
+	to, err := f.rows(w, l)
+	if err != nil {
+		return err
+	}
+	return colorlog.WriteRows(l.Rows(), to)
 }
 
 // alone reports whether a form is a file of the archive: not what packs others.
@@ -44,13 +57,13 @@ func (f Form) alone() bool { return f.Name != "zip" && f.Name != "json.gz" }
 // Forms are all of them.
 func Forms() []Form {
 	return []Form{
-		{"csv", colorlog.CSVName, "text/csv; charset=utf-8; header=present", "a table for programs", writeCSV},
-		{"csvw", colorlog.CSVName + "-metadata.json", "application/csvm+json", "what describes the columns of that table", writeCSVW},
-		{"json", "color-log.json", "application/json", "all that is known, for programs", writeJSON},
-		{"json.gz", "color-log.json.gz", "application/gzip", "the same, packed", writePackedJSON},
-		{"xlsx", "color-log.xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "a workbook for people", writeXLSX},
-		{"html", "color-log.html", "text/html; charset=utf-8", "one page for people and paper", writeHTML},
-		{"zip", "color-log.zip", "application/zip", "all of these, ASC CDL collections, and digests", writeZIP},
+		{"csv", colorlog.CSVName, "text/csv; charset=utf-8; header=present", "a table for programs", newCSV, nil},
+		{"csvw", colorlog.CSVName + "-metadata.json", "application/csvm+json", "what describes the columns of that table", nil, writeCSVW},
+		{"json", "color-log.json", "application/json", "all that is known, for programs", newJSON, nil},
+		{"json.gz", "color-log.json.gz", "application/gzip", "the same, packed", newPackedJSON, nil},
+		{"xlsx", "color-log.xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "a workbook for people", newXLSX, nil},
+		{"html", "color-log.html", "text/html; charset=utf-8", "one page for people and paper", nil, writeHTML},
+		{"zip", "color-log.zip", "application/zip", "all of these, ASC CDL collections, and digests", nil, writeZIP},
 	}
 }
 
@@ -64,9 +77,9 @@ func FormOf(name string) (Form, bool) {
 	return Form{}, false
 }
 
-func writeCSV(w io.Writer, l *Log) error { return colorlog.WriteCSV(w, l.Head, l.Rows()) }
+func newCSV(w io.Writer, l *Log) (colorlog.RowWriter, error) { return colorlog.NewCSV(w, l.Head), nil }
 
-func writeJSON(w io.Writer, l *Log) error { return colorlog.WriteJSON(w, l.top(), l.Rows()) }
+func newJSON(w io.Writer, l *Log) (colorlog.RowWriter, error) { return colorlog.NewJSON(w, l.top()) }
 
 // top is the head with how right the log was, worked out once for all forms.
 func (l *Log) top() colorlog.Head {
@@ -76,13 +89,23 @@ func (l *Log) top() colorlog.Head {
 	return l.Head
 }
 
-// writePackedJSON writes no time into the file, so that the same log gives the same bytes.
-func writePackedJSON(w io.Writer, l *Log) error {
+// packedJSON has no time in its file, so that the same log gives the same bytes.
+type packedJSON struct {
+	colorlog.RowWriter
+	packed *gzip.Writer
+}
+
+func newPackedJSON(w io.Writer, l *Log) (colorlog.RowWriter, error) {
 	packed := gzip.NewWriter(w)
-	if err := writeJSON(packed, l); err != nil {
+	plain, err := newJSON(packed, l)
+	return packedJSON{plain, packed}, err
+}
+
+func (p packedJSON) End() error {
+	if err := p.RowWriter.End(); err != nil {
 		return err
 	}
-	return packed.Close()
+	return p.packed.Close()
 }
 
 func writeCSVW(w io.Writer, l *Log) error {

@@ -28,18 +28,23 @@ var report = template.Must(template.New("report").Funcs(template.FuncMap{"spoken
 // writeHTML writes one file for people and paper, which loads nothing: a cover, then a block for each
 // set-up with its pictures.
 func writeHTML(w io.Writer, l *Log) error {
-	top, err := l.cover()
-	if err != nil {
+	top := l.newCover()
+	if err := colorlog.WriteRows(l.Rows(), top); err != nil {
 		return err
 	}
+	return top.writePage(w, l)
+}
+
+// writePage writes all of it, once the whole log is counted.
+func (c *cover) writePage(w io.Writer, l *Log) error {
 	out := bufio.NewWriterSize(w, 32<<10)
-	if err := report.ExecuteTemplate(out, "cover", top); err != nil {
+	if err := report.ExecuteTemplate(out, "cover", c); err != nil {
 		return err
 	}
 	if err := l.blocks(func(b *block) error { return report.ExecuteTemplate(out, "block", b) }); err != nil {
 		return err
 	}
-	if err := report.ExecuteTemplate(out, "end", top); err != nil {
+	if err := report.ExecuteTemplate(out, "end", c); err != nil {
 		return err
 	}
 	return out.Flush()
@@ -56,8 +61,10 @@ type cover struct {
 	AfterClosing   int
 	Notes          int // of which OpenNotes wait for an answer
 	OpenNotes      int
-	notes          map[logbook.ID]bool // each is counted once
 	Worst          []worst
+	notes          map[logbook.ID]bool // each is counted once
+	setUp          logbook.ID          // of the row before
+	bases          map[string]int
 }
 
 type counted struct {
@@ -74,33 +81,25 @@ type worst struct {
 // mostWorst is how many findings the cover has.
 const mostWorst = 12
 
-func (l *Log) cover() (*cover, error) {
-	c, bases, setUps := &cover{Head: l.top(), notes: map[logbook.ID]bool{}}, map[string]int{}, map[logbook.ID]bool{}
-	for row, err := range l.Rows() {
-		if err != nil {
-			return nil, err
-		}
-		c.count(&row, bases)
-		if id := row.Find.SetUpRecord; !id.IsZero() && !setUps[id] {
-			setUps[id] = true
-			c.SetUps++
-		}
-	}
-	for _, basis := range slices.Sorted(maps.Keys(bases)) {
-		c.Bases = append(c.Bases, counted{basis, bases[basis]})
-	}
-	var summarizer *glance.Summarizer
-	l.from.Read(func(b *logbook.Book) { summarizer = glance.NewSummarizer(b) })
-	for id := range setUps { // sorted below
-		l.from.Read(func(b *logbook.Book) {
-			view, _ := b.RecordOf(kinds.SetUp, id)
-			c.add(colorlog.NameOf(b, view), summarizer.Summarize(view).Deviations())
-		})
-	}
-	return c, nil
+func (l *Log) newCover() *cover {
+	return &cover{Head: l.top(), notes: map[logbook.ID]bool{}, bases: map[string]int{}}
 }
 
-func (c *cover) count(row *colorlog.Row, bases map[string]int) {
+func (c *cover) End() error {
+	for _, basis := range slices.Sorted(maps.Keys(c.bases)) {
+		c.Bases = append(c.Bases, counted{basis, c.bases[basis]})
+	}
+	return nil
+}
+
+// Row counts a row; those of a set-up come one after another.
+func (c *cover) Row(row *colorlog.Row) error {
+	if id := row.Find.SetUpRecord; id != c.setUp {
+		if c.setUp = id; !id.IsZero() {
+			c.SetUps++
+			c.add(row.SetUp.Name, row.SetUp.Deviations)
+		}
+	}
 	if c.Rows++; row.Off.Worst != "" {
 		c.Open++
 	}
@@ -118,7 +117,7 @@ func (c *cover) count(row *colorlog.Row, bases map[string]int) {
 		}
 	}
 	if row.Find.Row != 1 {
-		return
+		return nil
 	}
 	if c.Clips++; row.Find.ClipName != "" {
 		c.Named++
@@ -126,7 +125,8 @@ func (c *cover) count(row *colorlog.Row, bases map[string]int) {
 	if !row.Gives.ChartRecord.IsZero() {
 		c.Charts++
 	}
-	bases[cmp.Or(row.Correction.Basis, "no correction")]++
+	c.bases[cmp.Or(row.Correction.Basis, "no correction")]++
+	return nil
 }
 
 // add keeps the worst of the findings, those of one set-up at a time, in any order.
@@ -163,8 +163,6 @@ func (b *block) First() *colorlog.Row { return &b.Rows[len(b.Rows)-1] }
 
 // blocks hands on the set-ups, one after another as they were shot.
 func (l *Log) blocks(take func(*block) error) error {
-	var summarizer *glance.Summarizer
-	l.from.Read(func(b *logbook.Book) { summarizer = glance.NewSummarizer(b) })
 	var rows []colorlog.Row
 	flush := func() error {
 		if len(rows) == 0 {
@@ -172,7 +170,8 @@ func (l *Log) blocks(take func(*block) error) error {
 		}
 		b := &block{Name: "Clips whose set-up is not in the log", Rows: rows}
 		if id := rows[0].Find.SetUpRecord; !id.IsZero() {
-			l.from.Read(func(book *logbook.Book) { b.fill(book, summarizer, id) })
+			b.Name, b.Deviations = rows[0].SetUp.Name, rows[0].SetUp.Deviations
+			l.from.Read(func(book *logbook.Book) { b.draw(book, id) })
 		}
 		rows = nil
 		return take(b)
@@ -191,10 +190,9 @@ func (l *Log) blocks(take func(*block) error) error {
 	return flush()
 }
 
-func (b *block) fill(book *logbook.Book, summarizer *glance.Summarizer, id logbook.ID) {
+func (b *block) draw(book *logbook.Book, id logbook.ID) {
 	view, _ := book.RecordOf(kinds.SetUp, id)
-	b.Name, b.Description = colorlog.NameOf(book, view), view.Text("description")
-	b.Deviations = summarizer.Summarize(view).Deviations()
+	b.Description = view.Text("description")
 	// As it was at the wrap: the same bytes whenever it is asked.
 	if plane, err := glance.Plane(book, id, logbook.Ever); err == nil {
 		b.Plane = asData(picture.Plane(plane))

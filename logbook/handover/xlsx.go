@@ -20,16 +20,14 @@ import (
 	"evenwhite/logbook/sheet"
 )
 
-// writeXLSX writes a workbook: a sheet of the rows as the table for programs has them, then what was
+// A workbook has a sheet of the rows as the table for programs has them, then what was
 // read, what is off, the cameras, and what the columns mean.
-func writeXLSX(w io.Writer, l *Log) error {
-	book := sheet.New(w)
-	for _, write := range []func(*sheet.Book, *Log) error{clips, readings, deviations, bodies, about} {
-		if err := write(book, l); err != nil {
-			return err
-		}
-	}
-	return book.Close()
+type workbook struct {
+	*Log
+	book    *sheet.Book
+	of      []colorlog.Column
+	columns []sheet.Column
+	cells   []string
 }
 
 // widest is how wide a column of sentences is, in digits.
@@ -38,31 +36,33 @@ const widest = 40
 // dateWidth is what a date needs: in a narrower column it is shown as ###.
 const dateWidth = 12
 
-func clips(book *sheet.Book, l *Log) error {
-	of := slices.DeleteFunc(colorlog.Columns(), func(c colorlog.Column) bool { return c.Name == colorlog.StateNameColumn })
-	columns := make([]sheet.Column, len(of))
-	for i, c := range of {
-		columns[i] = sheet.Column{Name: c.Name, Kind: kindOf(c.Kind), Width: min(widest, len(c.Name)+2)}
+func newXLSX(w io.Writer, l *Log) (colorlog.RowWriter, error) {
+	b := &workbook{Log: l, book: sheet.New(w)}
+	b.of = slices.DeleteFunc(colorlog.Columns(), func(c colorlog.Column) bool { return c.Name == colorlog.StateNameColumn })
+	b.columns, b.cells = make([]sheet.Column, len(b.of)), make([]string, len(b.of))
+	for i, c := range b.of {
+		b.columns[i] = sheet.Column{Name: c.Name, Kind: kindOf(c.Kind), Width: min(widest, len(c.Name)+2)}
 		if c.Kind == colorlog.Date {
-			columns[i].Width = max(columns[i].Width, dateWidth)
+			b.columns[i].Width = max(b.columns[i].Width, dateWidth)
 		}
 	}
-	if err := book.Sheet("clips", columns, 1); err != nil {
-		return err
+	return b, b.book.Sheet("clips", b.columns, 1)
+}
+
+func (b *workbook) Row(row *colorlog.Row) error {
+	for i, c := range b.of {
+		b.cells[i] = c.Cell(&b.Head, row)
 	}
-	cells := make([]string, len(columns))
-	for row, err := range l.Rows() {
-		if err != nil {
+	return b.book.Row(b.columns, b.cells)
+}
+
+func (b *workbook) End() error {
+	for _, write := range []func(*sheet.Book, *Log) error{readings, deviations, bodies, about} {
+		if err := write(b.book, b.Log); err != nil {
 			return err
 		}
-		for i, c := range of {
-			cells[i] = c.Cell(&l.Head, &row)
-		}
-		if err := book.Row(columns, cells); err != nil {
-			return err
-		}
 	}
-	return nil
+	return b.book.Close()
 }
 
 // kindOf is how a cell of a column is typed: names and codes are text, whatever they look like.
