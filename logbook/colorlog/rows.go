@@ -264,7 +264,8 @@ func (s *setUp) row(sh *shot, take logbook.View, c *glance.ClipSummary) Row {
 	}
 	row := Row{
 		Find: s.find(sh, take), Set: s.set(sh, ofTake), Meant: meant(sh, ofTake), There: s.there(sh, ofTake),
-		Gives: s.gives(sh, ofTake), Off: s.off(sh, take, ofTake), Correction: s.correction(sh, c.White, ofTake.White), Limits: ofTake.Limits, SetUp: &s.shared,
+		Gives: s.gives(sh, ofTake), Off: s.off(sh, take, ofTake), Correction: s.correction(sh, c.White, ofTake.White), Limits: ofTake.Limits,
+		SetUp: &s.shared,
 	}
 	if row.Correction.Basis == cameras.CardInClip {
 		row.Gives.Measured = row.Correction.ToNeutral.Cast

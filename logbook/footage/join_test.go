@@ -97,7 +97,8 @@ func card(clips string) (rows []*Row) {
 		if err != nil {
 			panic(err)
 		}
-		rows = append(rows, &Row{Clip: logbook.ID{6: 0x70, 15: byte(i + 1)}, Name: strings.Trim(name, "-!"), ReadOff: strings.HasSuffix(name, "!"), Camera: "A", Body: logbook.ID{15: 1},
+		rows = append(rows, &Row{Clip: logbook.ID{6: 0x70, 15: byte(i + 1)},
+			Name: strings.Trim(name, "-!"), ReadOff: strings.HasSuffix(name, "!"), Camera: "A", Body: logbook.ID{15: 1},
 			Card: "A001", Day: "1", Date: "2031-03-04", SetUp: strconv.Itoa(1 + i/3), At: shotAt(n), Mode: "kelvin", number: -1})
 	}
 	return rows

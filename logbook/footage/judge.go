@@ -101,7 +101,8 @@ func (j *job) judge(i int, whole bool, by int) (result, words string) {
 	case row.Listed:
 		return Sure, "name, card and order agree, and the name is from an earlier listing; no times"
 	case whole:
-		return Likely, "name, card, order and count agree, but the name was counted: one clip too many and one too few would look the same; no times"
+		return Likely, "name, card, order and count agree, but the name was counted: " +
+			"one clip too many and one too few would look the same; no times"
 	}
 	return Likely, "the name agrees, but the card has other recordings than the log, and no times tell where"
 }
