@@ -214,7 +214,8 @@ func (f *clipFinder) listed(clip wantedClip) ListedClip {
 	place := f.place(clip.Ref("setUp"))
 	return ListedClip{
 		Clip: clip.ID, Name: nameOf(clip.View), Camera: clip.letter, Card: clip.Text("card"), Day: place.day, Scene: place.scene,
-		SetUp: place.name, SetUpID: clip.Ref("setUp"), Takes: f.takeNames(clip.View), Start: clip.Text("timecode/start"), End: clip.Text("timecode/end"),
+		SetUp: place.name, SetUpID: clip.Ref("setUp"), Takes: f.takeNames(clip.View),
+		Start: clip.Text("timecode/start"), End: clip.Text("timecode/end"),
 	}
 }
 
