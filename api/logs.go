@@ -51,7 +51,10 @@ func NewLogs(store logbook.Store) *Logs {
 func (l *Logs) Find(production logbook.ID) (*exchange.Peer, error) {
 	if found := l.begun(production); found != nil {
 		<-found.done
-		return found.peer, found.err
+		if found.peer == nil || !found.peer.Removed() {
+			return found.peer, found.err
+		}
+		l.drop(production, found) // another process removed it
 	}
 	ids, err := l.store.Productions()
 	if err != nil {
@@ -85,11 +88,18 @@ func (l *Logs) Open(production logbook.ID) (*exchange.Peer, error) {
 		return found.peer, nil
 	}
 	if !errors.Is(err, logbook.ErrDamaged) { // such as a full disk: it may succeed next time
-		l.mu.Lock()
-		delete(l.open, production)
-		l.mu.Unlock()
+		l.drop(production, found)
 	}
 	return nil, l.told(production, err)
+}
+
+// drop forgets an opening, unless there is another by now.
+func (l *Logs) drop(production logbook.ID, found *opening) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.open[production] == found {
+		delete(l.open, production)
+	}
 }
 
 // prepare walks all records for what is kept of them. What filling the book of a long log left
@@ -131,9 +141,7 @@ func (l *Logs) Remove(production logbook.ID, o removal.Order) (removal.Mark, err
 	}
 	mark, err := removal.Take(peer, o)
 	if err == nil {
-		l.mu.Lock()
-		delete(l.open, production)
-		l.mu.Unlock()
+		l.drop(production, l.begun(production))
 		debug.FreeOSMemory() // of a long log its book is most of the process
 	}
 	return mark, l.told(production, err)

@@ -19,7 +19,7 @@ import (
 
 // addManners adds what holds for every request, whatever it asks for.
 func addManners(e *echo.Echo, s *service) {
-	e.Pre(headers)
+	e.Pre(headers, asOf(s.AsOf))
 	e.Use(requestLines(s.Log, &s.metrics), patient, recovered(s.Log), heard(s.Names))
 }
 
@@ -28,6 +28,20 @@ func headers(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		door.SetHeaders(c.Response().Header())
 		return next(c)
+	}
+}
+
+// asOf says with every answer how new it can be at most, while the store gives no answer.
+func asOf(of func() time.Time) echo.MiddlewareFunc {
+	return func(next echo.HandlerFunc) echo.HandlerFunc {
+		return func(c echo.Context) error {
+			if of != nil {
+				if at := of(); !at.IsZero() {
+					c.Response().Header().Set("Evenwhite-As-Of", at.UTC().Format(time.RFC3339))
+				}
+			}
+			return next(c)
+		}
 	}
 }
 

@@ -178,6 +178,8 @@ var problemTable = []struct {
 	{ErrNoBackups, http.StatusConflict, "no-backups", "No backups are made here"},
 	{ErrBackup, http.StatusServiceUnavailable, "backup-failed", "The backup failed"},
 	{logbook.ErrFull, http.StatusInsufficientStorage, "disk-full", "The disk is full"},
+	{logbook.ErrAway, http.StatusServiceUnavailable, "store-away", "The store cannot be reached"},
+	{link.ErrBusy, http.StatusServiceUnavailable, "busy", "Too much is asked at once"},
 	{logbook.ErrBroken, http.StatusServiceUnavailable, "disk-failed", "The disk failed"},
 	{logbook.ErrDamaged, http.StatusInternalServerError, "damaged", "The data is damaged"},
 	{quota.ErrBusy, http.StatusServiceUnavailable, "busy", "Too much is asked at once"},
@@ -284,7 +286,7 @@ func errorHandler(log *slog.Logger) echo.HTTPErrorHandler {
 		if c.Response().Committed {
 			return
 		}
-		if errors.Is(err, quota.ErrBusy) {
+		if errors.Is(err, quota.ErrBusy) || errors.Is(err, logbook.ErrAway) || errors.Is(err, link.ErrBusy) {
 			c.Response().Header().Set("Retry-After", "2")
 		}
 		if errors.Is(err, errOthersFirst) {

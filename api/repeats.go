@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -61,9 +62,12 @@ const (
 	repeatForm   = 1 // the first byte of a note
 )
 
-// openRepeats reads the notes of earlier starts.
+// openRepeats reads the notes of earlier starts, and follows those of other processes.
 func openRepeats(store logbook.Store) (*repeats, error) {
 	r := &repeats{known: map[string]*repeat{}, running: map[string]chan struct{}{}, held: map[string]int{}}
+	if shared := logbook.SharingOf(store); shared != nil {
+		return r, shared.Follow(repeatPrefix, r.hear)
+	}
 	kept, err := store.KeptUnder(repeatPrefix)
 	if err != nil {
 		return nil, err
@@ -75,6 +79,22 @@ func openRepeats(store logbook.Store) (*repeats, error) {
 	}
 	slices.SortFunc(r.order, func(a, b *repeat) int { return cmp.Compare(a.at, b.at) })
 	return r, nil
+}
+
+// hear learns a note that another process wrote, or dropped.
+func (r *repeats) hear(v logbook.KeptValue) {
+	note := readRepeat(v)
+	r.mu.Lock()
+	_, known := r.known[v.Name]
+	r.mu.Unlock()
+	switch {
+	case note != nil && !known:
+		r.keep(note, nil)
+	case v.Value == nil && known:
+		r.mu.Lock()
+		defer r.mu.Unlock()
+		r.forget([]logbook.KeptValue{v})
+	}
 }
 
 // add remembers a note. The caller holds the lock.
@@ -177,6 +197,12 @@ func (r *repeats) notes(own *repeat, now logbook.Millis) []logbook.KeptValue {
 func (r *repeats) keep(own *repeat, written []logbook.KeptValue) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
+	r.forget(append(written[:len(written):len(written)], logbook.KeptValue{Name: own.name}))
+	r.add(own)
+}
+
+// forget drops notes. The caller holds the lock.
+func (r *repeats) forget(written []logbook.KeptValue) {
 	known := len(r.known)
 	for _, k := range written {
 		if old, ok := r.known[k.Name]; ok {
@@ -187,7 +213,6 @@ func (r *repeats) keep(own *repeat, written []logbook.KeptValue) {
 	if len(r.known) < known {
 		r.order = slices.DeleteFunc(r.order, func(old *repeat) bool { return r.known[old.name] != old })
 	}
-	r.add(own)
 }
 
 // once does what a request asks for and tells it. Under a key that is held it tells what
@@ -221,13 +246,19 @@ func (s *service) doOnce(c echo.Context, key *string, do func(logbook.Writer) (d
 		return s.doneBefore(known, own.request)
 	}
 	var written []logbook.KeptValue
-	w.Notes = func(edits []*logbook.Edit) []logbook.KeptValue {
+	w.Notes = func(edits []*logbook.Edit) ([]logbook.KeptValue, error) {
+		if err := s.madeElsewhere(own.name, w.Now); err != nil {
+			return nil, err
+		}
 		own.production, own.first, own.count = edits[0].Production, edits[0].Dot, uint32(len(edits))
 		written = s.repeats.notes(own, w.Now)
-		return written
+		return written, nil
 	}
 	made, err := do(w)
+	var elsewhere *madeBefore
 	switch {
+	case errors.As(err, &elsewhere):
+		return s.doneBefore(elsewhere.note, own.request)
 	case err != nil:
 		return deed{}, err
 	case len(made.edits) == 0 && made.said == nil:
@@ -241,6 +272,27 @@ func (s *service) doOnce(c echo.Context, key *string, do func(logbook.Writer) (d
 	s.repeats.keep(own, written)
 	s.settled(c, made.edits)
 	return made, nil
+}
+
+// madeBefore says that another process has done what a request asks for.
+type madeBefore struct{ note *repeat }
+
+func (*madeBefore) Error() string { return "another process has done it" }
+
+// madeElsewhere asks a store that other processes write whether one of them has done it: what it tells
+// is as new as the head that a change is compared with.
+func (s *service) madeElsewhere(name string, now logbook.Millis) error {
+	if logbook.SharingOf(s.Store) == nil {
+		return nil
+	}
+	value, err := s.Store.Kept(name)
+	if err != nil {
+		return err
+	}
+	if note := readRepeat(logbook.KeptValue{Name: name, Value: value}); note != nil && !note.over(now) {
+		return &madeBefore{note}
+	}
+	return nil
 }
 
 // doneBefore is what was made by the request that a note is about.

@@ -45,6 +45,8 @@ type Config struct {
 	Uplinks func() []uplink.State
 	// State says what is wrong with the server although it answers; nil: nothing ever is.
 	State func() State
+	// AsOf says how new what is read is, while the store does not answer; else zero. nil: it is here.
+	AsOf func() time.Time
 	// Heartbeat is how often an event stream shows that it stands; 0: 15 s.
 	Heartbeat time.Duration
 }

@@ -92,12 +92,13 @@ func (n *asides) add(rows []Aside) {
 // openAsides learns what the store keeps aside. A process that was killed between taking
 // an edit in and dropping it here leaves it in both places.
 func (l *Log) openAsides() error {
-	l.aside.known = map[AsideKey]asideNote{}
+	if err := l.readAsides(); err != nil {
+		return err
+	}
 	rows, err := l.store.Asides(l.production)
 	if err != nil {
 		return err
 	}
-	l.aside.add(rows)
 	var came []AsideKey
 	for i := range rows {
 		if held, err := l.store.Get(l.production, []Dot{rows[i].Dot}); err != nil {
@@ -107,6 +108,20 @@ func (l *Log) openAsides() error {
 		}
 	}
 	return l.dropAsides(came)
+}
+
+// readAsides learns what the store keeps aside.
+func (l *Log) readAsides() error {
+	l.aside.mu.Lock()
+	defer l.aside.mu.Unlock()
+	rows, err := l.store.Asides(l.production)
+	if err != nil {
+		return err
+	}
+	l.aside.known = map[AsideKey]asideNote{}
+	l.aside.add(rows)
+	l.changed.Wake()
+	return nil
 }
 
 // dropAsides forgets edits that are in the log now.

@@ -17,6 +17,7 @@ type Log struct {
 	production ID
 	draw       func() Line
 	run        Line
+	identity   Line
 
 	changing sync.Mutex // one change by REST at a time: the next sees its heads
 	line     Line       // of this start, drawn at the first change
@@ -32,6 +33,8 @@ type Log struct {
 
 	leaving sync.RWMutex // read by whoever changes the store
 	removed bool         // nothing more is taken
+
+	catching sync.Mutex // held by who reads what other processes appended
 }
 
 // A Writer is who makes a change through the service itself.
@@ -41,8 +44,8 @@ type Writer struct {
 	Now    Millis
 	Via    ID // the device that asked for it: people's names may be alike
 	// Notes are small values of the service's own about the edits that are made, kept in
-	// the one commit with them; nil: none.
-	Notes func([]*Edit) []KeptValue
+	// the one commit with them; nil: none. Where they fail nothing is stored.
+	Notes func([]*Edit) ([]KeptValue, error)
 }
 
 // PageBytes is how much of a log is read from the store at a time.
@@ -59,11 +62,17 @@ func OpenLog(store Store, production ID, rules Rules, draw func() Line) (*Log, e
 	if err != nil {
 		return nil, err
 	}
-	l := &Log{store: store, production: production, draw: draw, run: draw(), book: book, unread: unread}
+	l := &Log{store: store, production: production, draw: draw, run: draw(), identity: head.Identity, book: book, unread: unread}
 	if head.Seq > 0 {
 		l.landings.stored.AddSpan(Line{}, Span{1, uint64(head.Seq)})
 	}
-	return l, l.openAsides()
+	if err := l.openAsides(); err != nil {
+		return nil, err
+	}
+	if shared, ok := store.(SharedStore); ok {
+		go l.follow(shared)
+	}
+	return l, nil
 }
 
 // ReadHeld makes a book of those edits of a production's log that are in a set: however the log goes
@@ -178,7 +187,8 @@ func (l *Log) Read(f func(*Book)) {
 // Change lets f look at the book and make drafts, and stores them as edits of
 // this start's line. Several drafts are one act; one that names more than an edit may
 // becomes several edits. Nothing is stored where f or the
-// judgement of a draft fails. It returns after the commit.
+// judgement of a draft fails. It returns after the commit. Where another process changed the log
+// meanwhile f looks again.
 func (l *Log) Change(w Writer, f func(*Book) ([]Draft, error)) ([]*Edit, error) {
 	if err := l.enter(); err != nil {
 		return nil, err
@@ -186,15 +196,29 @@ func (l *Log) Change(w Writer, f func(*Book) ([]Draft, error)) ([]*Edit, error) 
 	defer l.leaving.RUnlock()
 	l.changing.Lock()
 	defer l.changing.Unlock()
-	var drafts []Draft
-	var err error
-	l.Read(func(b *Book) { drafts, err = f(b) })
-	if err != nil || len(drafts) == 0 {
-		return nil, err
+	for looks := 1; ; looks++ {
+		changes, err := l.newest()
+		if err != nil {
+			return nil, err
+		}
+		var drafts []Draft
+		l.Read(func(b *Book) { drafts, err = f(b) })
+		if err != nil || len(drafts) == 0 {
+			return nil, err
+		}
+		edits, err := l.writeAct(w, pieces(drafts, l.book.rules.MostNames), changes)
+		if !errors.Is(err, ErrWentOn) || looks == mostLooks {
+			return edits, err
+		}
 	}
-	act := pieces(drafts, l.book.rules.MostNames)
+}
+
+// mostLooks is how often a change looks at the book while other processes change it.
+const mostLooks = 50
+
+func (l *Log) writeAct(w Writer, act []piece, changes *uint64) ([]*Edit, error) {
 	for range mostLines {
-		edits, taken, err := l.write(w, act)
+		edits, taken, err := l.write(w, act, changes)
 		if err != nil || taken {
 			return edits, err
 		}
@@ -209,7 +233,7 @@ const mostLines = 4
 // held or named, the line is over: a machine whose memory was set back writes where it
 // wrote before. What was stored of them applies all the same, for it is in the
 // log; the caller writes all of them again in a new line.
-func (l *Log) write(w Writer, act []piece) (edits []*Edit, taken bool, err error) {
+func (l *Log) write(w Writer, act []piece, changes *uint64) (edits []*Edit, taken bool, err error) {
 	if l.line == (Line{}) {
 		l.line, l.n = l.draw(), 0
 	}
@@ -228,10 +252,12 @@ func (l *Log) write(w Writer, act []piece) (edits []*Edit, taken bool, err error
 		return nil, false, nil
 	}
 	if w.Notes != nil {
-		entries[len(entries)-1].Notes = w.Notes(edits)
+		if entries[len(entries)-1].Notes, err = w.Notes(edits); err != nil {
+			return nil, false, err
+		}
 	}
 	l.n += uint64(len(edits))
-	receipts, err := l.store.Append(l.production, entries)
+	receipts, err := l.appendChange(changes, entries)
 	if err != nil {
 		l.line = Line{} // whether it was written is unknown: never again under these dots
 		return nil, false, err

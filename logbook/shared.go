@@ -18,9 +18,10 @@ type SharedStore interface {
 	// AppendChange is Append for a change that was made by looking at the book: where another was
 	// made since there were so many of them, it is ErrWentOn and nothing is added.
 	AppendChange(production ID, changes uint64, entries []Entry) ([]Receipt, error)
-	// Changed returns a channel that is closed when somebody has appended to the log after the
-	// call, has set something aside or removed the log, or the store is closed.
-	Changed(production ID) <-chan struct{}
+	// Changed returns a channel that is closed when, after the call, somebody has appended to the
+	// log, has changed what is kept aside, or removed the log, or the store is closed; and a number
+	// that is another once what is kept aside is.
+	Changed(production ID) (next <-chan struct{}, asides uint64)
 	Sharing
 }
 
@@ -31,10 +32,15 @@ type Sharing interface {
 	Follow(prefix string, told func(KeptValue)) error
 	// Swap keeps a value, or with nil removes it, where it is still the old one; nil: none is there.
 	Swap(name string, old, value []byte) (done bool, err error)
-	// KeepFor keeps a value for so long, by the clock of the store, or with 0 for good. It does not
-	// wait for that: what is not written yet is lost with the process.
-	KeepFor(name string, value []byte, life time.Duration)
+	// KeepFor keeps a value for so long, by the clock of the store.
+	KeepFor(name string, value []byte, life time.Duration) error
 }
 
 // BriefUnder is what the names of values begin with that are in no copy of a store.
 const BriefUnder = "brief/"
+
+// SharingOf is how the values of a keeper are shared, or nil where one process has them alone.
+func SharingOf(keeper any) Sharing {
+	s, _ := keeper.(Sharing)
+	return s
+}

@@ -37,6 +37,8 @@ var (
 	ErrOver = errors.New("this link lets nobody in")
 	// ErrMany says that a production has as many links as are kept.
 	ErrMany = errors.New("there are too many links")
+	// ErrBusy says that something else happens to a link just now.
+	ErrBusy = errors.New("the link is in use")
 )
 
 // A Wish is what a link is to give.
@@ -76,6 +78,9 @@ type Links struct {
 // where a backup is gone back to, a link that was revoked since is not good again.
 func Open(keep Keeper, key []byte, now func() time.Time) (*Links, error) {
 	l := &Links{keep: keep, now: now, key: key, all: map[logbook.ID]Link{}}
+	if shared := logbook.SharingOf(keep); shared != nil {
+		return l, shared.Follow(kept, l.hear)
+	}
 	values, err := keep.KeptUnder(kept)
 	if err != nil {
 		return nil, err
@@ -88,6 +93,19 @@ func Open(keep Keeper, key []byte, now func() time.Time) (*Links, error) {
 		l.all[one.ID] = one
 	}
 	return l, nil
+}
+
+// hear learns a link as another process keeps it. One that was revoked stays so.
+func (l *Links) hear(v logbook.KeptValue) {
+	var one Link
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if id, err := logbook.ParseID(v.Name[len(kept):]); v.Value == nil && err == nil {
+		delete(l.all, id)
+	}
+	if v.Value != nil && json.Unmarshal(v.Value, &one) == nil && (l.all[one.ID].RevokedAt.IsZero() || !one.RevokedAt.IsZero()) {
+		l.all[one.ID] = one
+	}
 }
 
 func (l *Links) hash(secret string) []byte {
@@ -130,13 +148,27 @@ func (l *Links) makeRoom(production logbook.ID) error {
 
 func (l *Links) store(one Link) error {
 	b, err := json.Marshal(one)
-	if err == nil {
-		err = l.keep.Keep(kept+one.ID.String(), b)
+	if err != nil {
+		return err
 	}
-	if err == nil {
-		l.all[one.ID] = one
+	name := kept + one.ID.String()
+	if was, known := l.all[one.ID]; known && logbook.SharingOf(l.keep) != nil {
+		old, err := json.Marshal(was)
+		if err != nil {
+			return err
+		}
+		done, err := logbook.SharingOf(l.keep).Swap(name, old, b)
+		if err != nil {
+			return err
+		}
+		if !done {
+			return fmt.Errorf("%w: another process has just used or ended it; ask again", ErrBusy)
+		}
+	} else if err := l.keep.Keep(name, b); err != nil {
+		return err
 	}
-	return err
+	l.all[one.ID] = one
+	return nil
 }
 
 // Of lists the links of a production, the newest first.

@@ -59,6 +59,7 @@ type Auth struct {
 	mu       sync.RWMutex
 	key      ed25519.PrivateKey
 	devices  map[logbook.ID]Device
+	asKept   map[logbook.ID][]byte // where other processes change them as well
 	byKey    map[string]logbook.ID // by thumbprint
 	byScript map[string]logbook.ID // by the hash of the token
 	changed  logbook.Signal        // a device was admitted or revoked
@@ -68,14 +69,20 @@ type Auth struct {
 	pairing   pairingDesk
 	audit     *audit.List
 	sightings sightings
+	shared    *shared // nil where one process has the store
 }
 
 // OpenAuth reads the devices from a store. At the first start it draws the server's
 // own id. A key that still lies in the store is void, and not moved: whoever has a
 // backup has it too.
 func OpenAuth(c Config) (*Auth, error) {
-	a := &Auth{keep: c.Keep, register: c.Register, now: c.Now, log: c.Log, key: c.Key, nonces: proof.NewNonces(drawSecret),
-		devices: map[logbook.ID]Device{}, byKey: map[string]logbook.ID{}, byScript: map[string]logbook.ID{}}
+	a := &Auth{keep: c.Keep, register: c.Register, now: c.Now, log: c.Log, key: c.Key,
+		devices: map[logbook.ID]Device{}, asKept: map[logbook.ID][]byte{}, byKey: map[string]logbook.ID{}, byScript: map[string]logbook.ID{}}
+	a.nonces = proof.NewNonces(drawSecret, nil)
+	if sharing := logbook.SharingOf(c.Keep); sharing != nil {
+		a.shared = &shared{Sharing: sharing, auth: a}
+		a.nonces = proof.NewNonces(drawSecret, a.shared)
+	}
 	id, err := keptOrDrawn(a.keep, keptOwn, func() []byte { id := drawID(); return id[:] }, len(logbook.ID{}))
 	if err != nil {
 		return nil, err
@@ -95,6 +102,11 @@ func OpenAuth(c Config) (*Auth, error) {
 	for _, d := range devices {
 		a.devices[d.ID] = d
 	}
+	for _, v := range values {
+		if d, err := readDevice(v.Value); err == nil {
+			a.asKept[d.ID] = v.Value
+		}
+	}
 	if a.audit, err = audit.Open(a.keep, a.log); err != nil {
 		return nil, err
 	}
@@ -107,7 +119,10 @@ func OpenAuth(c Config) (*Auth, error) {
 	if err := a.readSightings(); err != nil {
 		return nil, err
 	}
-	return a, a.follow()
+	if err := a.follow(); err != nil || a.shared == nil {
+		return a, err
+	}
+	return a, a.shared.follow()
 }
 
 // index makes a device findable by its key. The caller holds the lock, or is alone.
@@ -127,7 +142,10 @@ func keptOrDrawn(keep Keeper, name string, draw func() []byte, size int) ([]byte
 	}
 	if value == nil {
 		value = draw()
-		return value, keep.Keep(name, value)
+		if done, err := swap(keep, name, nil, value); err != nil || done {
+			return value, err
+		}
+		return keptOrDrawn(keep, name, draw, size)
 	}
 	if len(value) != size {
 		return nil, fmt.Errorf("the kept value %s has %d bytes; allowed: %d", name, len(value), size)

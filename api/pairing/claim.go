@@ -68,6 +68,7 @@ func (a *Auth) drop(id logbook.ID) error {
 	}
 	a.mu.Lock()
 	delete(a.devices, id)
+	delete(a.asKept, id)
 	a.mu.Unlock()
 	return nil
 }

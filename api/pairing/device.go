@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"crypto/subtle"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -194,20 +195,29 @@ func (a *Auth) change(id logbook.ID, how func(*Device) error) error {
 	}
 	a.changing.Lock()
 	defer a.changing.Unlock()
-	a.mu.RLock()
-	d, ok := a.devices[id]
-	a.mu.RUnlock()
-	if !ok {
-		return fmt.Errorf("%w: %s", ErrNoDevice, id)
-	}
-	if !d.RevokedAt.IsZero() {
-		return nil
-	}
-	if err := how(&d); err != nil {
-		return err
-	}
-	if err := a.store(d); err != nil {
-		return err
+	var d Device
+	for {
+		a.mu.RLock()
+		is, ok := a.devices[id]
+		a.mu.RUnlock()
+		if !ok {
+			return fmt.Errorf("%w: %s", ErrNoDevice, id)
+		}
+		if !is.RevokedAt.IsZero() {
+			return nil
+		}
+		if err := how(&is); err != nil {
+			return err
+		}
+		d = is
+		err := a.store(d)
+		if errors.Is(err, errOvertaken) {
+			continue // by another process, of which this one knows now
+		}
+		if err != nil {
+			return err
+		}
+		break
 	}
 	if d.RevokedAt.IsZero() {
 		a.log.Info("a device was changed", "device", id.String(), "label", d.Label)
@@ -237,13 +247,32 @@ func (a *Auth) keepDevice(d Device) error {
 	if err != nil {
 		return err
 	}
-	if err := a.keep.Keep(keptDevice+d.ID.String(), b); err != nil {
+	name := keptDevice + d.ID.String()
+	a.mu.RLock()
+	old := a.asKept[d.ID]
+	a.mu.RUnlock()
+	done, err := swap(a.keep, name, old, b)
+	if err != nil {
 		return err
 	}
+	if !done {
+		is, err := a.keep.Kept(name)
+		if err != nil {
+			return err
+		}
+		a.shared.hearDevice(logbook.KeptValue{Name: name, Value: is})
+		return fmt.Errorf("%w: %s", errOvertaken, d.ID)
+	}
+	a.know(d, b)
+	return nil
+}
+
+// know has requests judged by a device as it is kept.
+func (a *Auth) know(d Device, asKept []byte) {
 	a.mu.Lock()
 	a.devices[d.ID] = d
+	a.asKept[d.ID] = asKept
 	a.index(d)
 	a.mu.Unlock()
 	a.changed.Wake()
-	return nil
 }

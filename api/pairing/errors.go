@@ -67,3 +67,6 @@ func shortened(s string) string {
 	}
 	return s
 }
+
+// errOvertaken says that another process changed a device first.
+var errOvertaken = errors.New("the device was changed meanwhile: ask again")

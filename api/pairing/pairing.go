@@ -35,16 +35,18 @@ const (
 )
 
 // An Invitation lets one device in, once, by the code that is typed or by the secret that
-// is scanned. It is kept in memory only.
+// is scanned. It is kept in memory only, or sealed where several processes share it.
 type Invitation struct {
 	Code       string
 	Secret     string // 128 bits in base64url
 	Role       Role
 	Label      string     // whom it is for
-	Production logbook.ID // zero: the whole server, or with New none
+	Production logbook.ID `json:",omitzero"` // zero: the whole server, or with New none
 	New        bool       // lets its device bring productions that are not here
 	By         string
 	ExpiresAt  time.Time
+
+	asKept logbook.KeptValue // where it is shared
 }
 
 // Is reports whether a code, as somebody typed it, is that of the invitation.
@@ -114,6 +116,11 @@ func (a *Auth) invite(inv Invitation) (Invitation, error) {
 	}
 	inv.Code, inv.Secret, inv.Label = drawCode(), base64.RawURLEncoding.EncodeToString(drawBytes(16)), label
 	inv.ExpiresAt = now.Add(InvitationLife).UTC()
+	if a.shared != nil {
+		if inv, err = a.shared.keepInvitation(inv); err != nil {
+			return Invitation{}, err
+		}
+	}
 	d.open = append(d.open, inv)
 	a.log.Info("a device was invited", "role", string(inv.Role), "label", label, "by", inv.By)
 	return inv, nil
@@ -137,6 +144,11 @@ func (a *Auth) Withdraw(code string) error {
 	at := d.find(code)
 	if at < 0 {
 		return ErrNoInvitation
+	}
+	if a.shared != nil {
+		if err := a.keep.Keep(d.open[at].asKept.Name, nil); err != nil {
+			return err
+		}
 	}
 	d.open = slices.Delete(d.open, at, at+1)
 	return nil
@@ -166,7 +178,17 @@ func (a *Auth) Pair(req Request) (Admission, error) {
 		return Admission{}, a.failed(now, req.Address)
 	}
 	inv := d.open[at]
+	if a.shared != nil {
+		if mine, err := a.shared.Swap(inv.asKept.Name, inv.asKept.Value, nil); err != nil {
+			return Admission{}, err
+		} else if !mine { // another process let somebody in by it
+			return Admission{}, a.failed(now, req.Address)
+		}
+	}
 	device, err := a.admit(inv, req, shown.Thumbprint)
+	if err != nil && a.shared != nil {
+		err = errors.Join(err, a.shared.giveBack(inv))
+	}
 	if err != nil {
 		return Admission{}, err
 	}
@@ -248,8 +270,23 @@ func (a *Auth) newDevice(inv Invitation, req Request, key string) (d Device, err
 // because then somebody is guessing. The caller holds the desk.
 func (a *Auth) failed(now time.Time, address string) error {
 	d := &a.pairing
-	if len(d.open) == 0 || !d.failures.add(now, address) {
+	if len(d.open) == 0 {
 		return ErrCode
+	}
+	if a.shared != nil {
+		a.shared.tellFailure(address)
+	}
+	return a.countFailure(now, address)
+}
+
+// countFailure counts a wrong code, wherever it was tried. The caller holds the desk.
+func (a *Auth) countFailure(now time.Time, address string) error {
+	d := &a.pairing
+	if !d.failures.add(now, address) {
+		return ErrCode
+	}
+	if a.shared != nil {
+		a.shared.dropInvitations(d.open)
 	}
 	d.voided = Voided{now, d.failures.from()}
 	d.open, d.failures = nil, nil

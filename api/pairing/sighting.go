@@ -65,7 +65,10 @@ func (a *Auth) see(id logbook.ID, clock time.Time) {
 			s.Clock = &off
 		}
 	})
-	if due {
+	switch {
+	case due && a.shared != nil: // which may have to be waited for
+		go a.keepSighting(id, is)
+	case due:
 		a.keepSighting(id, is)
 	}
 }

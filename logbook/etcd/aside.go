@@ -72,7 +72,7 @@ func (s *Store) changeAsides(production logbook.ID, how func(folder string, all 
 		})
 		if err != nil || done {
 			if err == nil {
-				l.changed.Wake()
+				l.asidesChanged()
 			}
 			return err
 		}

@@ -16,7 +16,6 @@ import (
 	"evenwhite/logbook/needed"
 
 	clientv3 "go.etcd.io/etcd/client/v3"
-	"go.uber.org/zap"
 )
 
 // A cluster is three members of etcd on this machine, each a process of its own.
@@ -107,14 +106,12 @@ func (c *cluster) addresses() (all []string) {
 	return all
 }
 
-func (c *cluster) config() clientv3.Config {
-	return clientv3.Config{Endpoints: c.addresses(), Logger: zap.NewNop()}
-}
+func (c *cluster) access() Access { return Access{Members: c.addresses()} }
 
 // client is a bare client.
 func (c *cluster) client() *clientv3.Client {
 	c.t.Helper()
-	client, err := clientv3.New(c.config())
+	client, err := clientv3.New(c.access().config())
 	if err != nil {
 		c.t.Fatal(err)
 	}
@@ -125,7 +122,7 @@ func (c *cluster) client() *clientv3.Client {
 // await waits until the members take writes.
 func (c *cluster) await() {
 	c.t.Helper()
-	client, err := clientv3.New(c.config())
+	client, err := clientv3.New(c.access().config())
 	if err != nil {
 		c.t.Fatal(err)
 	}
@@ -149,7 +146,7 @@ func (c *cluster) await() {
 // open opens a store under a prefix, and closes it with the test.
 func (c *cluster) open(t testing.TB, prefix string) *Store {
 	t.Helper()
-	s, err := Open(c.config(), prefix)
+	s, err := Open(c.access(), prefix)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -52,14 +52,13 @@ func (u *subscription) tell(v logbook.KeptValue) {
 }
 
 // Changed implements logbook.SharedStore.
-func (s *Store) Changed(production logbook.ID) <-chan struct{} {
-	next := s.known(production).changed.Next()
+func (s *Store) Changed(production logbook.ID) (next <-chan struct{}, asides uint64) {
+	l := s.known(production)
+	next = l.changed.Next()
 	if s.ctx.Err() != nil {
-		done := make(chan struct{})
-		close(done)
-		return done
+		l.changed.Wake()
 	}
-	return next
+	return next, l.asides.Load()
 }
 
 // Follow implements logbook.Sharing.
@@ -94,8 +93,17 @@ func (s *Store) tellAll(prefix string, u *subscription) error {
 func (s *Store) asksWentWell() {
 	f := &s.following
 	f.standing.Lock()
-	defer f.standing.Unlock()
+	again := !f.since.IsZero()
 	f.since, f.asOf = time.Time{}, time.Now()
+	f.standing.Unlock()
+	if !again {
+		return
+	}
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	for _, l := range s.logs { // who could not read tries again
+		l.changed.Wake()
+	}
 }
 
 // awaySince is when etcd ceased to answer; zero while it does.
@@ -196,7 +204,7 @@ func (s *Store) heard(e *clientv3.Event) {
 	case logsUnder:
 		if id, rest, ok := strings.Cut(rest, "/"); ok && strings.Contains(rest, "/"+asideFolder) {
 			if production, err := logbook.ParseID(id); err == nil {
-				s.known(production).changed.Wake()
+				s.known(production).asidesChanged()
 			}
 		}
 	case keptUnder:

@@ -2,7 +2,6 @@ package etcd
 
 import (
 	"errors"
-	"fmt"
 	"testing"
 	"time"
 
@@ -49,7 +48,7 @@ func TestProcessesFollowEachOther(t *testing.T) {
 		storetest.MustAgree(t, a)
 	})
 	t.Run("who waits is woken by the other's append", func(t *testing.T) {
-		woken := b.Changed(storetest.Production)
+		woken, _ := b.Changed(storetest.Production)
 		if _, err := a.Append(storetest.Production, []logbook.Entry{storetest.Entry(2, 1, "x")}); err != nil {
 			t.Fatal(err)
 		}
@@ -159,16 +158,18 @@ func TestValuesAreShared(t *testing.T) {
 			t.Errorf("step %d: got %v (%v), want %v", i, done, err, step.done)
 		}
 	}
-	for n := range 250 {
-		a.KeepFor(fmt.Sprintf("x/brief %d", n), []byte("3"), time.Second)
+	if err := a.KeepFor("x/brief", []byte("3"), time.Second); err != nil {
+		t.Fatal(err)
 	}
-	awaits("x/brief 249", "3")
-	awaits("x/brief 249", "") // its time is over
+	awaits("x/brief", "3")
+	awaits("x/brief", "") // its time is over
 	before, err := b.Changes()
 	if err != nil {
 		t.Fatal(err)
 	}
-	a.KeepFor("x/good", []byte("4"), 0)
+	if err := a.Keep("x/good", []byte("4")); err != nil {
+		t.Fatal(err)
+	}
 	awaits("x/good", "4")
 	if after, err := b.Changes(); err != nil || after <= before {
 		t.Errorf("changes went from %d to %d (%v)", before, after, err)

@@ -3,6 +3,7 @@ package etcd
 import (
 	"context"
 	"strings"
+	"time"
 
 	"evenwhite/logbook"
 
@@ -101,4 +102,23 @@ func (s *Store) KeptUnder(prefix string) (out []logbook.KeptValue, err error) {
 		out = append(out, logbook.KeptValue{Name: strings.TrimPrefix(string(kv.Key), s.keys.kept("")), Value: append([]byte{}, kv.Value...)})
 	}
 	return out, nil
+}
+
+// KeepFor implements logbook.Sharing.
+func (s *Store) KeepFor(name string, value []byte, life time.Duration) error {
+	if err := s.enter(); err != nil {
+		return err
+	}
+	defer s.begun.Done()
+	if err := logbook.CheckKeptName(name); err != nil {
+		return err
+	}
+	return s.write(func(ctx context.Context) error {
+		lease, err := s.client.Grant(ctx, max(1, int64(life/time.Second)))
+		if err != nil {
+			return err
+		}
+		_, err = s.client.Put(ctx, s.keys.kept(name), string(value), clientv3.WithLease(lease.ID))
+		return err
+	})
 }

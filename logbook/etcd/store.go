@@ -2,6 +2,7 @@ package etcd
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"slices"
@@ -13,6 +14,7 @@ import (
 	"evenwhite/logbook"
 
 	clientv3 "go.etcd.io/etcd/client/v3"
+	"go.uber.org/zap"
 )
 
 // Store keeps logs in etcd. It implements logbook.SharedStore.
@@ -31,7 +33,6 @@ type Store struct {
 	pages  pages
 
 	following following
-	brief     brief
 	condition condition
 	full      atomic.Bool // the last write found the quota reached
 }
@@ -44,6 +45,7 @@ type log struct {
 	working sync.Mutex // held by the one that appends, or learns what others did
 	queue   queue
 	changed logbook.Signal
+	asides  atomic.Uint64 // counts changes of what is kept aside
 
 	// What follows is changed by the one that works, under the lock of the store.
 	head   head
@@ -65,21 +67,38 @@ type page struct {
 // ErrLayout is wrapped where another program, or a newer version, wrote under the prefix.
 var ErrLayout = errors.New("what stands in etcd has another layout")
 
-// Open opens what a studio keeps in etcd under a prefix; it closes the client with the store.
-func Open(config clientv3.Config, prefix string) (*Store, error) {
+// Access is how etcd is entered.
+type Access struct {
+	Members        []string    // host and port of each
+	TLS            *tls.Config // nil: they are spoken to in the clear
+	User, Password string      // "": none
+}
+
+func (a Access) config() clientv3.Config {
+	scheme := "http://"
+	if a.TLS != nil {
+		scheme = "https://"
+	}
+	c := clientv3.Config{TLS: a.TLS, Username: a.User, Password: a.Password, Logger: zap.NewNop(),
+		DialKeepAliveTime: 2 * time.Second, DialKeepAliveTimeout: 2 * time.Second, PermitWithoutStream: true}
+	for _, m := range a.Members {
+		c.Endpoints = append(c.Endpoints, scheme+m)
+	}
+	return c
+}
+
+// Open opens what a studio keeps in etcd under a prefix.
+func Open(a Access, prefix string) (*Store, error) {
 	if strings.Trim(prefix, "/") == "" {
 		return nil, fmt.Errorf("%w: the prefix is empty", logbook.ErrRequest)
 	}
-	config.DialKeepAliveTime, config.DialKeepAliveTimeout = 2*time.Second, 2*time.Second
-	config.PermitWithoutStream = true
-	client, err := clientv3.New(config)
+	client, err := clientv3.New(a.config())
 	if err != nil {
 		return nil, err
 	}
 	s := &Store{client: client, keys: keys(strings.TrimSuffix(prefix, "/") + "/"), patience: patience, logs: map[logbook.ID]*log{}}
 	s.ctx, s.end = context.WithCancel(context.Background())
 	s.following.subs, s.following.poke = map[string]*subscription{}, make(chan struct{}, 1)
-	s.brief.wake = make(chan struct{}, 1)
 	if err := s.prepare(); err != nil {
 		return nil, errors.Join(err, s.Close())
 	}
@@ -115,7 +134,7 @@ func (s *Store) prepare() error {
 
 // begin starts what goes on until the store is closed.
 func (s *Store) begin() {
-	for _, f := range []func(){s.pollHeads, s.watch, s.keepBrief, s.look} {
+	for _, f := range []func(){s.pollHeads, s.watch, s.look} {
 		s.begun.Go(f)
 	}
 }
@@ -179,6 +198,11 @@ func (s *Store) known(production logbook.ID) *log {
 		s.logs[production] = l
 	}
 	return l
+}
+
+func (l *log) asidesChanged() {
+	l.asides.Add(1)
+	l.changed.Wake()
 }
 
 // forget makes the index that of no log.

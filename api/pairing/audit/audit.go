@@ -3,9 +3,11 @@
 package audit
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"log/slog"
+	"slices"
 	"sync"
 	"time"
 
@@ -15,6 +17,7 @@ import (
 // Keeper is the part of a logbook.Store that keeps small values.
 type Keeper interface {
 	Keep(name string, value []byte) error
+	Kept(name string) ([]byte, error)
 	KeptUnder(prefix string) ([]logbook.KeptValue, error)
 }
 
@@ -82,7 +85,30 @@ func Open(keep Keeper, log *slog.Logger) (*List, error) {
 		l.entries = append(l.entries, e)
 	}
 	l.entries = append(l.entries[from:], l.entries[:from]...)
+	if shared := logbook.SharingOf(keep); shared != nil {
+		return l, shared.Follow(prefix, l.hear)
+	}
 	return l, nil
+}
+
+// hear learns an entry of another process.
+func (l *List) hear(v logbook.KeptValue) {
+	var e Entry
+	if v.Value == nil || json.Unmarshal(v.Value, &e) != nil {
+		return
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.insert(e)
+}
+
+// insert puts an entry at its place, unless it is there. The caller holds the lock.
+func (l *List) insert(e Entry) {
+	at, known := slices.BinarySearchFunc(l.entries, e.Number, func(e Entry, n uint64) int { return cmp.Compare(e.Number, n) })
+	if !known {
+		l.entries = slices.Insert(l.entries, at, e)
+		l.entries = l.entries[max(0, len(l.entries)-mostEntries):]
+	}
 }
 
 // Add lists what was done. It was done: where the list cannot be written that is told in
@@ -97,17 +123,40 @@ func (l *List) Add(e Entry) {
 	if n := len(l.entries); n > 0 {
 		e.Number = l.entries[n-1].Number + 1
 	}
-	b, err := json.Marshal(e)
-	if err == nil {
-		err = l.keep.Keep(fmt.Sprintf("%s%04d", prefix, e.Number%mostEntries), b)
-	}
+	e, err := l.write(e)
 	if err != nil {
 		l.log.Warn("what was done could not be written into the list that owners read",
 			"what", e.What, "by", e.By, "about", e.About, "error", err)
 		return
 	}
-	l.entries = append(l.entries, e)
-	l.entries = l.entries[max(0, len(l.entries)-mostEntries):]
+	l.insert(e)
+}
+
+// write keeps an entry under its number, or under the next that no other process has taken.
+func (l *List) write(e Entry) (Entry, error) {
+	shared := logbook.SharingOf(l.keep)
+	for {
+		name := fmt.Sprintf("%s%04d", prefix, e.Number%mostEntries)
+		b, err := json.Marshal(e)
+		if err != nil {
+			return e, err
+		}
+		if shared == nil {
+			return e, l.keep.Keep(name, b)
+		}
+		old, err := l.keep.Kept(name)
+		if err != nil {
+			return e, err
+		}
+		var other Entry
+		if old != nil && json.Unmarshal(old, &other) == nil && other.Number >= e.Number {
+			e.Number = other.Number + 1
+			continue
+		}
+		if done, err := shared.Swap(name, old, b); err != nil || done {
+			return e, err
+		}
+	}
 }
 
 func (l *List) hasLately(e Entry) bool {

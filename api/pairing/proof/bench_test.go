@@ -19,7 +19,7 @@ func cpu(b *testing.B) float64 {
 // BenchmarkPushProof measures what the processor spends on one proof: parsing, nonce and
 // signature.
 func BenchmarkPushProof(b *testing.B) {
-	n, key := NewNonces(counted()), prooftest.Draw()
+	n, key := NewNonces(counted(), nil), prooftest.Draw()
 	shown := make([]string, b.N)
 	for i := range shown {
 		shown[i] = key.Proof("POST", there, "the token", n.Current(noon))

@@ -16,7 +16,8 @@ const (
 // Nonces give out what makes a proof fresh. They are drawn anew by each process, so that
 // no proof outlives what is remembered of it. All methods may be called at once.
 type Nonces struct {
-	draw func() string // 128 bits of chance or more
+	draw   func() string // 128 bits of chance or more
+	shared Shared        // nil: one process has them
 
 	mu           sync.Mutex
 	this, before round
@@ -29,8 +30,40 @@ type round struct {
 	shown map[[16]byte]struct{}
 }
 
-// NewNonces takes where nonces are drawn.
-func NewNonces(draw func() string) *Nonces { return &Nonces{draw: draw} }
+// Shared is how several processes have the same nonces and proofs. Neither call may wait.
+type Shared interface {
+	Drawn(nonce string)                 // it is given out from now on
+	Spent(nonce string, proof [16]byte) // it was shown here
+}
+
+// NewNonces takes where nonces are drawn, and who tells other processes; nil: there are none.
+func NewNonces(draw func() string, shared Shared) *Nonces { return &Nonces{draw: draw, shared: shared} }
+
+// Hear learns the nonce that is given out by all processes; "": the time of the last is over.
+func (n *Nonces) Hear(nonce string, now time.Time) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	switch {
+	case nonce == "":
+		n.next(n.draw(), now)
+		n.shared.Drawn(n.this.nonce)
+	case n.of(nonce) == nil:
+		n.next(nonce, now)
+	}
+}
+
+// HearSpent learns of a proof that another process was shown.
+func (n *Nonces) HearSpent(nonce string, proof [16]byte) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	if r := n.of(nonce); r != nil {
+		r.shown[proof] = struct{}{}
+	}
+}
+
+func (n *Nonces) next(nonce string, now time.Time) {
+	n.before, n.this = n.this, round{nonce, now, map[[16]byte]struct{}{}}
+}
 
 // Current is the nonce for the next proof.
 func (n *Nonces) Current(now time.Time) string {
@@ -45,6 +78,13 @@ func (n *Nonces) Current(now time.Time) string {
 // the rounds of the future. The caller holds the lock.
 func (n *Nonces) turn(now time.Time) {
 	age := now.Sub(n.this.since)
+	if n.shared != nil { // which tells when it is time, by one clock
+		if n.this.nonce == "" || len(n.this.shown) >= mostProofs {
+			n.next(n.draw(), now)
+			n.shared.Drawn(n.this.nonce)
+		}
+		return
+	}
 	if n.this.nonce != "" && age >= 0 && age < nonceTime && len(n.this.shown) < mostProofs {
 		return
 	}
@@ -90,5 +130,8 @@ func (n *Nonces) spend(nonce, proof string, now time.Time) error {
 		return wrong("it was shown before: make one for each request")
 	}
 	r.shown[name] = struct{}{}
+	if n.shared != nil {
+		n.shared.Spent(nonce, name)
+	}
 	return nil
 }

@@ -33,7 +33,7 @@ func request(token string) Request {
 }
 
 func TestAProofShowsItsKey(t *testing.T) {
-	n, key := NewNonces(counted()), prooftest.Draw()
+	n, key := NewNonces(counted(), nil), prooftest.Draw()
 	for name, url := range map[string]string{
 		"at the origin": there, "at the desk": "http://127.0.0.1:8480/v1/productions",
 		"with a query and a fragment": there + "?limit=3#top", "in capitals": "HTTPS://SET7.local:8443/v1/productions",
@@ -47,7 +47,7 @@ func TestAProofShowsItsKey(t *testing.T) {
 
 // TestAServerProvesItselfAsADeviceDoes: what Make makes is checked like a proof of a phone.
 func TestAServerProvesItselfAsADeviceDoes(t *testing.T) {
-	n, key := NewNonces(counted()), prooftest.Draw()
+	n, key := NewNonces(counted(), nil), prooftest.Draw()
 	d := Draft{ID: "one", Method: "POST", URL: there, Token: "the token", Nonce: n.Current(noon), At: noon}
 	made, err := Make(key.Private, d)
 	if err != nil {
@@ -77,7 +77,7 @@ func TestThumbprintOfThePrintedKey(t *testing.T) {
 }
 
 func TestTheClockOfADeviceIsNoReason(t *testing.T) {
-	n, key := NewNonces(counted()), prooftest.Draw()
+	n, key := NewNonces(counted(), nil), prooftest.Draw()
 	for _, off := range []time.Duration{0, 72 * time.Hour, -72 * time.Hour, -60 * 365 * 24 * time.Hour} {
 		key.Clock = func() time.Time { return noon.Add(off) }
 		shown, err := n.Check([]string{key.Proof("POST", there, "", n.Current(noon))}, request(""), noon)
@@ -95,7 +95,7 @@ func TestTheClockOfADeviceIsNoReason(t *testing.T) {
 }
 
 func TestAProofCountsOnce(t *testing.T) {
-	n, key, other := NewNonces(counted()), prooftest.Draw(), prooftest.Draw()
+	n, key, other := NewNonces(counted(), nil), prooftest.Draw(), prooftest.Draw()
 	d := key.Draft("POST", there, "", n.Current(noon))
 	first := key.Sign(d)
 	if _, err := n.Check([]string{first}, request(""), noon); err != nil {
@@ -134,7 +134,7 @@ func TestAProofCountsOnce(t *testing.T) {
 }
 
 func TestANonceIsGoodForAWhile(t *testing.T) {
-	n, key := NewNonces(counted()), prooftest.Draw()
+	n, key := NewNonces(counted(), nil), prooftest.Draw()
 	nonce := n.Current(noon)
 	show := func(nonce string, at time.Time) error {
 		_, err := n.Check([]string{key.Proof("POST", there, "", nonce)}, request(""), at)
@@ -162,7 +162,7 @@ func TestANonceIsGoodForAWhile(t *testing.T) {
 		t.Errorf("after the clock went back: %v", err)
 	}
 	t.Run("and one that a silence outlived is not good for once more", func(t *testing.T) {
-		quiet := NewNonces(counted())
+		quiet := NewNonces(counted(), nil)
 		old := quiet.Current(noon)
 		_, err := quiet.Check([]string{key.Proof("POST", there, "", old)}, request(""), noon.Add(2*nonceTime))
 		if !errors.Is(err, ErrNonce) {
@@ -172,7 +172,7 @@ func TestANonceIsGoodForAWhile(t *testing.T) {
 }
 
 func TestManyProofsTakeBoundedRoom(t *testing.T) {
-	n := NewNonces(counted())
+	n := NewNonces(counted(), nil)
 	seen := map[string]bool{}
 	for i := range 5 * mostProofs / 2 {
 		nonce := n.Current(noon)
@@ -191,7 +191,7 @@ func TestManyProofsTakeBoundedRoom(t *testing.T) {
 }
 
 func TestWhatProvesNothing(t *testing.T) {
-	n, key, other := NewNonces(counted()), prooftest.Draw(), prooftest.Draw()
+	n, key, other := NewNonces(counted(), nil), prooftest.Draw(), prooftest.Draw()
 	fresh := func(change func(prooftest.Draft)) string {
 		d := key.Draft("POST", there, "the token", n.Current(noon))
 		change(d)
@@ -298,7 +298,7 @@ func TestWhatProvesNothing(t *testing.T) {
 }
 
 func FuzzCheck(f *testing.F) {
-	n, key := NewNonces(counted()), prooftest.Draw()
+	n, key := NewNonces(counted(), nil), prooftest.Draw()
 	real := key.Proof("POST", there, "", n.Current(noon))
 	f.Add(real)
 	f.Add(real[:len(real)-1])
