@@ -1,4 +1,4 @@
-# make run | test | readers | pictures | lint | bench | app | build | dist | generate | soak | mutants
+# make run | test | readers | pictures | lint | bench | app | build | studio | dist | generate | soak | mutants
 #
 # All of them need Go, Node.js and make, and nothing else that they do not bring.
 
@@ -67,7 +67,7 @@ say = @echo "==> $(1)"
 # A program that finds something prints it, and succeeds all the same.
 none = @found="$$($(2))"; [[ -z "$$found" ]] || { echo "$(1):"; echo "$$found"; exit 1; }
 
-.PHONY: app build dist run test readers pictures lint setup-test test-wasm bench generate soak mutants
+.PHONY: app build studio dist run test readers pictures lint setup-test test-wasm bench generate soak mutants
 
 # The phone app: the engine as WebAssembly, and what Vite makes of APP, into server/phone/dist, which
 # the program embeds. Node.js is needed here alone; nothing is built that is newer than its sources.
@@ -90,6 +90,13 @@ app:
 build:
 	$(call say,building ./evenwhite)
 	@go build -trimpath -o evenwhite ./server
+
+# The program of a studio has the client of etcd beside what that of a set has.
+studio: build
+	$(call say,building ./evenwhite-studio)
+	@go build -trimpath -tags studio -o evenwhite-studio ./server; \
+	size() { echo $$(( ($$(wc -c <"$$1") + 524288) / 1048576 )); }; \
+	echo "==> ./evenwhite-studio has $$(size evenwhite-studio) MB, ./evenwhite $$(size evenwhite) MB"
 
 # One file for each system, with the app inside: no C, and nothing else is needed to start it.
 dist: app
@@ -130,13 +137,13 @@ pictures:
 	$(call say,drawing what post gets of the invented production into testdata/pictures)
 	@mkdir -p testdata/pictures; go test -vet=off -count=1 -run '^TestPicturesOfTheForms$$' ./server/demo -pictures '$(CURDIR)/testdata/pictures'
 
-# Mistakes that compile. The tag adds the one file that is built for make mutants alone.
+# Mistakes that compile. The tags add what is built for make mutants and for a studio alone.
 lint:
 	$(call say,looking for mistakes that compile: gofmt$(,) go vet$(,) staticcheck$(,) deadcode)
 	$(call none,not formatted: run gofmt -w,gofmt -l .)
-	@go vet -tags mutants ./...
-	@go tool staticcheck -tags mutants -checks all ./...
-	$(call none,called by no command and no test,go tool deadcode -tags mutants -test ./...)
+	@go vet -tags mutants,studio ./...
+	@go tool staticcheck -tags mutants,studio -checks all ./...
+	$(call none,called by no command and no test,go tool deadcode -tags mutants$(,)studio -test ./...)
 	@if [[ -d $(APP)/node_modules ]]; then \
 	  echo "==> looking whether the types of the phone app fit"; \
 	  $(APP)/node_modules/.bin/tsc --noEmit -p $(APP) && $(APP)/node_modules/.bin/tsc --noEmit -p $(APP)/tsconfig.worker.json; \

@@ -111,7 +111,7 @@ var rooms = map[string]room{
 	"server": {inside: "api api/door api/pairing api/pairing/audit api/quota api/removal logbook logbook/bolt logbook/colorlog " +
 		"logbook/comparison " +
 		"logbook/exchange logbook/footage logbook/glance logbook/handover logbook/kinds logbook/rigging logbook/states " +
-		"logbook/wrap server/colour " +
+		"logbook/wrap logbook/etcd server/colour " +
 		"server/command server/demo server/desk server/doctor server/lan server/lan/authority server/lan/name server/lan/trust " +
 		"server/phone server/qr server/seal api/uplink"},
 	"server/phone":              {inside: "api/door logbook/picture", outside: []string{"regexp"}},

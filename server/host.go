@@ -17,7 +17,6 @@ import (
 	"evenwhite/api/pairing"
 	"evenwhite/api/uplink"
 	"evenwhite/logbook"
-	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
 	"evenwhite/server/desk"
 	"evenwhite/server/lan"
@@ -48,7 +47,7 @@ type host struct {
 	t     command.Terminal
 	log   *slog.Logger
 	pair  *tls.Certificate // nil without TLS
-	store *bolt.Store
+	store servedStore
 	logs  *api.Logs
 	auth  *pairing.Auth
 	keep  *keeper // of backups; nil where none are wished
@@ -86,10 +85,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	if h.pair, err = loadPair(o); err != nil {
 		return err
 	}
-	if err := makeFolder(o.folder); err != nil {
-		return err
-	}
-	if h.store, err = openStore(o.folder); err != nil {
+	if h.store, err = openServed(o); err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, h.store.Close()) }()
@@ -115,7 +111,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 			return err
 		}
 	}
-	key, err := openKey(o.folder, h.log)
+	key, err := h.openSharedKey()
 	if err != nil {
 		return err
 	}
@@ -127,7 +123,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 		return err
 	}
 	defer h.closeName()
-	h.uplinks, err = uplink.Open(uplink.Config{Store: h.store, Logs: h.logs, Server: h.auth.Own().String(),
+	h.uplinks, err = uplink.Open(uplink.Config{Store: linksOf(h.store, o.folder), Logs: h.logs, Server: h.auth.Own().String(),
 		Key: openLinkKey(o.folder, h.log), Dial: dialLink, Pause: linkPause, Now: clock, Log: h.log})
 	if err != nil {
 		h.close()
@@ -136,7 +132,7 @@ func serveUntil(ctx context.Context, t command.Terminal, o serveOptions) (err er
 	defer h.uplinks.Close()
 	handler, err := api.New(api.Config{Store: h.store, Logs: h.logs, Auth: h.auth,
 		Now: clock, Log: h.log, Program: programName(), Site: h.site(), Names: h.names(), Seat: h.seat, LinkKey: linkKey(key), Draw: qr.SVG,
-		Uplinks: h.uplinks.States, Backups: h.backups(), Removals: removalsOf(h.folder), State: h.state})
+		Uplinks: h.uplinks.States, Backups: h.backups(), Removals: removalsOf(h.folder), State: h.state, AsOf: h.asOf()})
 	if err != nil {
 		h.close()
 		return err
@@ -172,6 +168,9 @@ func (h *host) backups() api.Backups {
 // state is what readyz says: backups that fail, a name that is not found, and a disk that failed.
 func (h *host) state() api.State {
 	s := api.State{Warnings: append(h.warnings(), h.nameWarnings()...), Err: h.store.Writable(), Degraded: h.full()}
+	if asOf := h.asOf(); asOf != nil && !asOf().IsZero() {
+		s.Degraded = true
+	}
 	if h.authority != nil {
 		if trouble := h.authority.Trouble(time.Now()); trouble != "" {
 			s.Warnings = append(s.Warnings, trouble)
@@ -187,6 +186,9 @@ func (h *host) warnings() []string {
 
 func (h *host) dataWarnings() []string {
 	list := h.keep.Warnings()
+	if away, ok := h.store.(remoteStore); ok {
+		return append(list, away.Warnings()...)
+	}
 	if h.full() {
 		list = append(list, "the disk of the data is full: what devices push is answered later, and is not stored; "+
 			"changes are refused, reading goes on. Make room; nothing need be started again, and devices bring what waits")

@@ -52,7 +52,7 @@ type shelf struct {
 	since time.Time // when backups began to fail; zero while they do not
 }
 
-func newKeeper(store *bolt.Store, log *slog.Logger, o serveOptions) (*keeper, error) {
+func newKeeper(store servedStore, log *slog.Logger, o serveOptions) (*keeper, error) {
 	k := &keeper{store: store, log: log, now: time.Now, every: o.backupEvery, data: o.folder,
 		own: &shelf{name: "the backups folder", path: filepath.Join(o.folder, backupsName)}}
 	if err := os.MkdirAll(k.own.path, 0o700); err != nil {

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"evenwhite/api/pairing"
+	"evenwhite/logbook"
 	"evenwhite/logbook/bolt"
 	"evenwhite/server/command"
 )
@@ -127,13 +128,19 @@ func newKey(w io.Writer, folder string) error {
 }
 
 // newKeyTask has a running server sign with another key.
-func newKeyTask(folder string, auth *pairing.Auth) task {
+func newKeyTask(folder string, d books) task {
 	return func(w io.Writer, _ url.Values) error {
 		key, err := drawKey(folder)
 		if err != nil {
 			return err
 		}
-		auth.Rekey(key)
+		d.auth.Rekey(key)
+		if logbook.SharingOf(d.store) != nil {
+			if err := d.store.Keep(keptKey, nameOfKey(key)); err != nil {
+				return err
+			}
+			fmt.Fprintf(w, "Copy %s to the other processes of the studio, and start them anew.\n", keyFile(folder))
+		}
 		return describeKey(w, folder)
 	}
 }

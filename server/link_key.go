@@ -14,10 +14,12 @@ import (
 	"evenwhite/server/command"
 )
 
+func linkKeyFile(folder string) string { return filepath.Join(folder, keysName, "links.pem") }
+
 // openLinkKey reads the key by which this server proves itself to those that it is linked with, and
 // draws it when the first link is made.
 func openLinkKey(folder string, log *slog.Logger) func() (*ecdsa.PrivateKey, error) {
-	path := filepath.Join(folder, keysName, "links.pem")
+	path := linkKeyFile(folder)
 	var mu sync.Mutex
 	var key *ecdsa.PrivateKey
 	return func() (*ecdsa.PrivateKey, error) {

@@ -51,6 +51,7 @@ func commands() []verb {
 		{"doctor", "say what keeps phones away", doctorManual, doctorCommand},
 		{"check", "check that the data is whole", checkManual, check},
 		{"backup", "copy the data into one file", backupManual, backup},
+		{"copy", "copy all data into another store", copyManual, copyStore},
 		{"compact", "give back the room of free pages", compactManual, compact},
 		{"restore", "make a data folder from a backup", restoreManual, restore},
 		{"rescue", "read what is left of a damaged database", rescueManual, rescue},

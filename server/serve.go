@@ -89,6 +89,10 @@ OPTIONS
                          old backups whosever they are
     --demo             fill the invented production first; see evenwhite help demo
 
+    --store ADDRESS    a studio's store instead of the folder (etcd://HOST:PORT,...),
+                       for a program that make studio built: evenwhite help copy.
+                       The folder then has what belongs to this process alone
+
 EXIT STATUS
     0  it was interrupted and has stopped
     1  it could not start, or failed
@@ -106,8 +110,9 @@ EXAMPLES
 
 type serveOptions struct {
 	folder, listen, cert, key string
-	name                      string // "": as the data have it
-	port, deskPort            int    // port -1: likewise
+	store                     storeAddress // with a url: not the folder
+	name                      string       // "": as the data have it
+	port, deskPort            int          // port -1: likewise
 	rename, noMDNS            bool
 	keysFile, passphrase      string // "": none; asked for
 	demo                      bool
@@ -131,6 +136,8 @@ func serve(t command.Terminal, args []string) error {
 	fs.BoolVar(&o.demo, "demo", false, "")
 	fs.DurationVar(&o.backupEvery, "backup-every", time.Hour, "")
 	fs.StringVar(&o.backupTo, "backup-to", "", "")
+	storeOptions(fs, &o.store)
+	fs.StringVar(&o.store.url, "store", "", "")
 	if err := command.Parse(fs, args); err != nil {
 		return err
 	}

@@ -17,7 +17,7 @@ func tasksOf(h *host, d books) map[string]task {
 		"invite":       inviteTask(store, d.auth, h.named()),
 		"desk":         h.writeTicket,
 		"token":        d.makeToken,
-		"new-key":      newKeyTask(folder, d.auth),
+		"new-key":      newKeyTask(folder, d),
 		"check":        checkTask(store, folder),
 		"bundle-write": d.writeBundle,
 		"bundle-take":  d.takeBundle,

@@ -74,9 +74,15 @@ const defaultFolder = "./evenwhite-data"
 
 // Options begins the options of a command; all have --data but version.
 func Options(name string) (fs *flag.FlagSet, folder *string) {
-	fs = flag.NewFlagSet(name, flag.ContinueOnError)
-	fs.SetOutput(io.Discard)
+	fs = Bare(name)
 	return fs, fs.String("data", defaultFolder, "")
+}
+
+// Bare are the options of a command that works on no data folder.
+func Bare(name string) *flag.FlagSet {
+	fs := flag.NewFlagSet(name, flag.ContinueOnError)
+	fs.SetOutput(io.Discard)
+	return fs
 }
 
 // Parse reads a command line and demands a number of arguments after the options.
