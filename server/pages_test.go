@@ -2,6 +2,8 @@ package main
 
 import (
 	"bufio"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"encoding/pem"
 	"io"
@@ -15,6 +17,7 @@ import (
 	"testing"
 	"time"
 
+	"evenwhite/api/uplink"
 	"evenwhite/server/browsertest"
 )
 
@@ -113,9 +116,39 @@ func machine(t testing.TB, args ...string) string {
 	return strings.TrimSpace(string(out))
 }
 
+// linkThenLose links the server of a folder with another by the fingerprint of that one's root, waits until
+// all is exchanged, and kills the other.
+func linkThenLose(t *testing.T, data, elsewhere string, other pagesSite) {
+	t.Helper()
+	h := &hub{t: t, folder: data}
+	invited := machine(t, "pair", "--data", elsewhere, "--role", "owner")
+	code := regexp.MustCompile(`(?m)^    ([A-Z]{8})$`).FindStringSubmatch(invited)
+	wrong := strings.Repeat("ab", 32)
+	if err := exec.Command("evenwhite", "link", "--data", data, "--fingerprint", wrong, other.origin, code[1]).Run(); err == nil {
+		t.Error("a certificate of another root is taken")
+	}
+	root := sha256.Sum256(other.root(t))
+	machine(t, "link", "--data", data, "--fingerprint", hex.EncodeToString(root[:]), other.origin, code[1])
+	wait(t, "nothing was exchanged", func() bool {
+		return h.linksSay(func(l uplink.State, p uplink.ProductionState) bool {
+			return !p.Last.IsZero() && p.Waiting == 0 && l.Ails() == ""
+		})
+	})
+	other.end(os.Kill)
+	wait(t, "it is not missed", func() bool {
+		return h.linksSay(func(_ uplink.State, p uplink.ProductionState) bool {
+			return strings.Contains(p.Trouble, "cannot be reached")
+		})
+	})
+}
+
 func TestTheDeskInABrowser(t *testing.T) {
-	data := filepath.Join(t.TempDir(), "data")
+	data, elsewhere := filepath.Join(t.TempDir(), "data"), filepath.Join(t.TempDir(), "elsewhere")
+	other := servePagesIn(t, elsewhere, "--name", "set8")
+	t.Setenv(roadsVariable, strings.TrimPrefix(other.origin, "https://")+"="+strings.Replace(
+		strings.TrimPrefix(other.origin, "https://"), "set8.local", "127.0.0.1", 1))
 	s := servePagesIn(t, data, "--demo")
+	linkThenLose(t, data, elsewhere, other)
 	owner := &pass{token: machine(t, "token", "--data", data, "--role", "owner")}
 	made, err := owner.post(s.url()+"/v1/productions", []byte(`{"title":"Wrapped Early","timeZone":"UTC","frameRate":"25","gelFamily":"typed"}`))
 	var wrapped struct{ ID string }
@@ -127,7 +160,7 @@ func TestTheDeskInABrowser(t *testing.T) {
 	}
 	machine(t, "remove", "--data", data, "--production", wrapped.ID)
 	var got struct {
-		Address, Production, Devices, Code, Backups, Again, Laptop, Around, Pair string
+		Address, Production, Devices, Servers, Code, Backups, Again, Laptop, Around, Pair string
 
 		Counted, Late string
 		Guest         struct {
@@ -148,6 +181,8 @@ func TestTheDeskInABrowser(t *testing.T) {
 		{"the production", got.Production, `(?s)The Salt Stairs\n.*\d+ off, .*to settle`},
 		{"what was removed", got.Production, `(?s)Wrapped Early\n+Removed on .* by this machine, with 1 edit\..*in the folder evenwhite-`},
 		{"the devices", got.Devices, `script\nowner · last seen`},
+		{"a linked server that is gone", got.Servers, `(?s)https://set8\.local:\d+\nowner · all exchanged .* · no edits wait here · 0 still to come` +
+			`.*It does not exchange: it cannot be reached.*Nothing is lost`},
 		{"the code", got.Code, `^[B-Z]{8}$`},
 		{"the backups", got.Backups, `The last one is \d+ min old, [0-9.]+ MB, check passed. \d+ kept.`},
 		{"the colour log", got.Downloads["Colour log"].Name + got.Downloads["Colour log"].Begins, `color-log\.csv.*,`},

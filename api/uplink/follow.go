@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"math/rand/v2"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"sync"
@@ -314,13 +315,14 @@ func troubleOf(err error) string {
 	var refusal *Refusal
 	switch {
 	case errors.As(err, &refusal), errors.Is(err, ErrRevoked), errors.Is(err, ErrStrange), errors.Is(err, ErrFingerprint),
-		errors.Is(err, ErrOther),
-		errors.Is(err, exchange.ErrItself), errors.Is(err, exchange.ErrNoRoom):
-		return err.Error()
-	case errors.Is(err, logbook.ErrRemoved):
+		errors.Is(err, ErrOther), errors.Is(err, exchange.ErrItself), errors.Is(err, exchange.ErrNoRoom), errors.Is(err, logbook.ErrRemoved):
 		return err.Error()
 	case errors.Is(err, context.DeadlineExceeded):
 		return "it does not answer in time"
+	}
+	var asked *url.Error
+	if errors.As(err, &asked) {
+		err = asked.Err // but for the address, which stands beside it
 	}
 	return "it cannot be reached: " + err.Error()
 }

@@ -26,6 +26,8 @@ export default async ({ page, context, args, screens }) => {
   out.address = page.url();
   out.production = await page.locator("#list").innerText();
   out.devices = await page.locator("#admitted").innerText();
+  await page.locator("#linked li").first().waitFor();
+  out.servers = await page.locator("#linked").innerText();
   await page.locator("#inviting button").click();
   out.code = await page.locator("#invited .letters").innerText();
   await page.locator("#backup").click();
