@@ -45,7 +45,7 @@ type ring struct {
 
 // linkedHub starts a server at an address that it keeps: over loopback's own network, at a port that is
 // given to nobody by chance.
-func linkedHub(t *testing.T, chance *rand.Rand, devices int) *hub {
+func linkedHub(t testing.TB, chance *rand.Rand, devices int) *hub {
 	at := fmt.Sprintf("127.%d.%d.%d:20443", 1+chance.IntN(250), chance.IntN(250), 1+chance.IntN(250))
 	h := &hub{t: t, folder: filepath.Join(t.TempDir(), "data"), options: []string{"--listen", at}}
 	h.admit(devices)
@@ -82,7 +82,7 @@ func (h *hub) links() (all []uplink.State) {
 }
 
 // wait asks again and again until something is so.
-func wait(t *testing.T, what string, is func() bool) {
+func wait(t testing.TB, what string, is func() bool) {
 	t.Helper()
 	again := time.NewTicker(50 * time.Millisecond)
 	defer again.Stop()
