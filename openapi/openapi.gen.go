@@ -1209,6 +1209,9 @@ type LinkedProduction struct {
 	// Rules the number of the rules by which the other judges, where they are not those of here
 	Rules *int `json:"rules,omitempty"`
 
+	// Title as it reads here; absent where it has none, or is not here
+	Title *string `json:"title,omitempty"`
+
 	// Trouble why the last exchange failed
 	Trouble *string `json:"trouble,omitempty"`
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -14,6 +15,7 @@ import (
 	"evenwhite/api/uplink"
 	"evenwhite/logbook"
 	"evenwhite/server/command"
+	"evenwhite/server/lan/authority"
 )
 
 const linkManual = `NAME
@@ -29,6 +31,8 @@ DESCRIPTION
     other machine:
 
         evenwhite pair --role editor --label 'second unit'
+
+    It prints the line to type here, with the code and the fingerprint.
 
     As editor, both sides get everything; as reader or post, this server only
     fetches. A production that the other server does not hold yet it takes by a code
@@ -49,7 +53,7 @@ DESCRIPTION
 
     The other's certificate is checked by the authorities that this machine knows
     or, with --fingerprint, by the root of that fingerprint alone, which evenwhite
-    keys prints on the other machine. It is never skipped.
+    pair prints beside the code. It is never skipped.
 
     A server must run on the folder. The key of links lies in its folder keys, and in
     no backup: a restored server links anew, with a new code.
@@ -188,6 +192,19 @@ func atServer(folder, name string, query url.Values, out io.Writer) error {
 	return err
 }
 
+// linkedBy is the line by which another server is linked with this one, but for the code; "" where others
+// do not find it by a name.
+func (h *host) linkedBy() string {
+	if h.listen != "" {
+		return ""
+	}
+	line := "evenwhite link "
+	if h.authority != nil {
+		line += "--fingerprint '" + authority.Grouped(h.authority.Fingerprint()) + "' "
+	}
+	return line + h.origin.String()
+}
+
 // linkTask links the running server.
 func (h *host) linkTask(w io.Writer, query url.Values) error {
 	wish := uplink.Wish{Address: query.Get("address"), Fingerprint: query.Get("fingerprint"), Code: query.Get("code"),
@@ -240,7 +257,8 @@ func describeLinks(w io.Writer, links []uplink.State) {
 			fmt.Fprintf(w, "    %s\n", l.Trouble)
 		}
 		for _, p := range l.Productions {
-			fmt.Fprintf(w, "    production %s: %s\n", p.Production, standing(p))
+			title := cmp.Or(p.Title, "without a title")
+			fmt.Fprintf(w, "    %s (production %s): %s\n", title, p.Production, standing(p))
 		}
 	}
 }

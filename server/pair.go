@@ -27,7 +27,8 @@ DESCRIPTION
     Has the running server make an invitation and prints its code: eight letters
     that let one device in, once, for five minutes; and a QR code that leads a phone,
     which trusts the server already, to the app, which pairs with it. Either ends
-    both. A device pairs with a key of its own; a script has none, and is let in by
+    both; and the line by which another server is linked with this one (evenwhite
+    help link), with the fingerprint of this one's root. A device pairs with a key of its own; a script has none, and is let in by
     evenwhite token. The server keeps invitations in memory only, so it must be
     running; twenty wrong codes within ten minutes withdraw them all. Who sent those
     is told in the log, and here with the next code.
@@ -104,6 +105,7 @@ type invited struct {
 	New       bool      `json:"new,omitempty"`
 	ExpiresAt time.Time `json:"expiresAt"`
 	Link      string    `json:"link,omitempty"`   // to scan, in place of the code
+	Links     string    `json:"links,omitempty"`  // what another server's person types, but for the code
 	Voided    string    `json:"voided,omitempty"` // that somebody guessed codes lately, and who
 }
 
@@ -128,11 +130,15 @@ func (i invited) print(w io.Writer, folder string) {
 		}
 		fmt.Fprintln(w)
 	}
+	if i.Links != "" {
+		fmt.Fprintf(w, "Another server is linked with this one by, on its machine:\n\n    %s %s\n\n", i.Links, i.Code)
+	}
 	fmt.Fprintf(w, "A script pairs with no code; it gets a token of its own:\n\n    evenwhite token --data %s\n", folder)
 }
 
-// inviteTask makes an invitation in the running server.
-func inviteTask(store logbook.Store, auth *pairing.Auth, origin string) task {
+// inviteTask makes an invitation in the running server, which phones find by an origin and other servers
+// link with by a line.
+func inviteTask(store logbook.Store, auth *pairing.Auth, origin, links string) task {
 	return func(w io.Writer, query url.Values) error {
 		var production logbook.ID
 		if p := query.Get("production"); p != "" {
@@ -155,6 +161,9 @@ func inviteTask(store logbook.Store, auth *pairing.Auth, origin string) task {
 		out := invited{Code: inv.Code, Role: string(inv.Role), Label: inv.Label, New: inv.New, ExpiresAt: inv.ExpiresAt}
 		if origin != "" {
 			out.Link = api.PairLink(origin, inv.Secret)
+		}
+		if inv.Role != pairing.Guest {
+			out.Links = links
 		}
 		if v, ok := auth.Voided(); ok {
 			out.Voided = fmt.Sprintf("all invitations were withdrawn at %s: wrong codes came from %s", v.At.Local().Format("15:04:05"), v.From)

@@ -14,7 +14,7 @@ func tasksOf(h *host, d books) map[string]task {
 		"who":          h.who,
 		"condition":    h.condition,
 		"origin":       h.originTask,
-		"invite":       inviteTask(store, d.auth, h.named()),
+		"invite":       inviteTask(store, d.auth, h.named(), h.linkedBy()),
 		"desk":         h.writeTicket,
 		"token":        d.makeToken,
 		"new-key":      newKeyTask(folder, d),

@@ -52,6 +52,7 @@ type following struct {
 // ProductionState is how the exchange of one production stands.
 type ProductionState struct {
 	Production logbook.ID `json:"production"`
+	Title      string     `json:"title,omitempty"`   // as it reads here
 	Last       time.Time  `json:"last,omitzero"`     // when nothing was left to exchange
 	Waiting    int        `json:"waiting"`           // edits here that the other lacks
 	Coming     int        `json:"coming"`            // edits there, as far as is known, that are not here
@@ -330,8 +331,14 @@ func troubleOf(err error) string {
 // stands is how the exchange stands.
 func (f *following) stands() ProductionState {
 	f.mu.Lock()
-	defer f.mu.Unlock()
-	return f.state
+	s := f.state
+	f.mu.Unlock()
+	f.peer.Read(func(b *logbook.Book) {
+		if v, ok := b.RecordOf(kinds.Production, s.Production); ok {
+			s.Title = v.Text("title")
+		}
+	})
+	return s
 }
 
 // place is the end of the other log as it was heard last.
