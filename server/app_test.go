@@ -65,7 +65,8 @@ func (c *caller) call(method, path, body string, headers ...string) (answer stri
 }
 
 // A phone pairs by a code and logs five takes; the server is killed; the phone logs five more, changes a
-// field that another device changes too, and is killed; the server comes back at another address.
+// field that another device changes too, and is killed in the middle of a write; the server comes back at
+// another address. It is killed again, and still holds what it could not send.
 func TestAPhoneGoesOnThroughTheEndOfServerAndPhone(t *testing.T) {
 	data, home := filepath.Join(t.TempDir(), "data"), t.TempDir()
 	s := servePagesIn(t, data, "--demo")
@@ -95,6 +96,7 @@ func TestAPhoneGoesOnThroughTheEndOfServerAndPhone(t *testing.T) {
 		t.Fatalf("before it was killed the phone said %+v", out)
 	}
 
+	torn := tornLog(t, home)
 	s = servePagesIn(t, data)
 	other.url = s.url()
 	record := "/v1/productions/" + demo.Production.String() + "/records/setUp/" + out.SetUp
@@ -110,8 +112,8 @@ func TestAPhoneGoesOnThroughTheEndOfServerAndPhone(t *testing.T) {
 		By, Late, Said string
 		Bundle         []byte
 	}
-	browsertest.Browser{Trusts: trusts, Hosts: "MAP set7.local 127.0.0.2", Home: home}.Run(t, "../testdata/browser/app.mjs",
-		map[string]string{"origin": s.origin, "day": day}, &back)
+	phone := browsertest.Browser{Trusts: trusts, Hosts: "MAP set7.local 127.0.0.2", Home: home, Kill: true}
+	phone.Run(t, "../testdata/browser/app.mjs", map[string]string{"origin": s.origin, "day": day, "torn": torn}, &back)
 	if len(back.Asked) != 1 || back.Asked[0].Field != "place" || back.By != "2nd AC" || len(back.Left) != 0 {
 		t.Fatalf("the phone came back with %+v", back)
 	}
@@ -130,6 +132,37 @@ func TestAPhoneGoesOnThroughTheEndOfServerAndPhone(t *testing.T) {
 	if err != nil || kept != 1 || !strings.Contains(back.Said, "Phone revoked") {
 		t.Errorf("once revoked it says %q and hands over %d edits (%v), want the one that it could not send", back.Said, kept, err)
 	}
+	s.end(os.Kill)
+	var again struct {
+		State, By string
+		Count     int
+		Lost      bool
+	}
+	phone.Run(t, "../testdata/browser/app.mjs", map[string]string{"origin": s.origin, "day": day}, &again)
+	if again.State != "revoked" || again.Count != 1 || again.Lost || again.By != "2nd AC" {
+		t.Errorf("killed twice, the phone came back with %+v, want the one that it could not send", again)
+	}
+}
+
+// tornLog leaves the file that Chromium writes a page's database to as it is where Chromium was killed between the head of a record (a
+// checksum, a length of 64, its type: "log_format.md" of LevelDB) and the record itself, which a test cannot time. It says which file.
+func tornLog(t testing.TB, home string) string {
+	t.Helper()
+	found, err := filepath.Glob(filepath.Join(home, "profile/Default/IndexedDB/https_set7.local_*.indexeddb.leveldb/*.log"))
+	if err != nil || len(found) != 1 {
+		t.Fatalf("the browser writes to %q (%v), want one file", found, err)
+	}
+	f, err := os.OpenFile(found[0], os.O_APPEND|os.O_WRONLY, 0)
+	if err == nil {
+		_, err = f.Write([]byte{0x11, 0x22, 0x33, 0x44, 64, 0, 1})
+	}
+	if err == nil {
+		err = f.Close()
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return found[0]
 }
 
 // heldOnce looks that the server holds each take and each edit of the phone once, and that each clip

@@ -1,6 +1,6 @@
 // A phone on a day when the server is ended, and then the phone itself: it pairs and logs, goes on
-// without a server, is killed, and comes back when the server is there again.
-import { readFileSync } from "node:fs";
+// without a server, is killed in the middle of a write, and comes back when the server is there again; then it is killed once more.
+import { existsSync, readFileSync } from "node:fs";
 import { loaded, until } from "./until.mjs";
 
 const sent = (page) => until(page, () => day.status.state === "sent" && day.status.count === 0 && day.status.at !== undefined);
@@ -62,10 +62,14 @@ async function out(page, { origin, day, code, control }) {
 const questions = (page) => page.evaluate(async () => (await day.ask("conflicts", {})).value.conflicts
   .filter((c) => c.record === day.here.setUp).map((c) => ({ field: c.field, values: c.values.map((v) => v.value) })));
 
-async function back(page, { origin, day }) {
+async function back(page, { origin, day, torn }) {
   await page.goto(`${origin}/`);
   await loaded(page, day);
   await sent(page);
+  for (let tries = 0; existsSync(torn); tries++) { // until the app had the browser begin another file
+    if (tries > 3000) throw new Error(`after a minute the browser still writes behind what is half written: ${torn}`);
+    await new Promise((next) => { setTimeout(next, 20); });
+  }
   await until(page, () => globalThis.day.ask("conflicts", {})
     .then(({ value }) => value.conflicts.some((c) => c.record === globalThis.day.here.setUp)));
   const asked = await questions(page);
@@ -85,4 +89,12 @@ async function back(page, { origin, day }) {
   return { asked, left, settled, late, bundle, said, by: await page.evaluate(() => globalThis.day.by) };
 }
 
-export default ({ page, args }) => (args.code ? out(page, args) : back(page, args));
+// again is the start after that, with no server: nothing of what was kept is gone.
+async function again(page, { origin, day }) {
+  await page.goto(`${origin}/`);
+  await loaded(page, day);
+  await until(page, () => day.device !== "" && day.status.count > 0);
+  return page.evaluate(() => ({ state: day.status.state, count: day.status.count, lost: day.notices.has("storeLost"), by: day.by }));
+}
+
+export default ({ page, args }) => (args.code ? out : args.torn ? back : again)(page, args);

@@ -20,8 +20,8 @@ const program = spawn(told.program, [...flags, "about:blank"], {
 });
 const ended = new Promise((end) => program.on("close", end)); // when all its processes have let go of the pipe
 
+let said = "";
 const address = await new Promise((found, failed) => {
-  let said = "";
   program.stderr.on("data", (text) => {
     said += text;
     const at = /^DevTools listening on (ws:\S+)/m.exec(said);
@@ -64,6 +64,7 @@ try {
 }
 if (failure) {
   console.error(failure);
+  console.error(`the browser said last: ${said.slice(-4000)}`);
   process.exit(1);
 }
 process.exit(0);

@@ -12,8 +12,24 @@ export const until = async (page, what, arg, minutes = 1) => {
   if (held) return;
   const said = await page.evaluate(() => globalThis.day && { status: day.status, notices: [...day.notices], mayWrite: day.mayWrite, here: day.here,
     seen: document.visibilityState, worker: navigator.serviceWorker?.controller?.state, asked: globalThis.asked });
-  throw new Error(`this did not come to hold within ${minutes} min: ${what}; the phone says ${JSON.stringify(said)}`);
+  const stored = await page.evaluate(counted).catch(String);
+  throw new Error(`this did not come to hold within ${minutes} min: ${what}; the phone says ${JSON.stringify(said)} and keeps ${JSON.stringify(stored)}`);
 };
+
+// counted is how much of each kind the page keeps, past the app: one that shows nothing may have nothing, or not have read it.
+async function counted() {
+  const all = indexedDB.databases().then((names) => names.length > 0 && new Promise((told, failed) => {
+    const opening = indexedDB.open("evenwhite");
+    opening.onerror = () => failed(opening.error);
+    opening.onsuccess = () => {
+      const names = [...opening.result.objectStoreNames], reading = opening.result.transaction(names);
+      const counts = names.map((name) => [name, reading.objectStore(name).count()]);
+      reading.oncomplete = () => told(Object.fromEntries(counts.map(([name, { result }]) => [name, result])));
+      reading.onabort = () => failed(reading.error);
+    };
+  }));
+  return Promise.race([all, new Promise((told) => { setTimeout(told, 5000, "no answer in 5 s"); })]);
+}
 
 // loaded gives the page's scripts what the app's screens act by.
 export const loaded = (page, day) => page.evaluate(async (url) => { globalThis.day = (await import(url)).day; }, day);

@@ -19,7 +19,7 @@ import type { Notice, Status } from "./status";
 const paintedBy = 1_000;
 
 /** These notices stay until what they say is over; the others follow from what is. */
-const noted = ["storeFull", "storeDenied", "storeFailed", "notMade", "looksOnly", "setAside"] as const;
+const noted = ["storeFull", "storeDenied", "storeFailed", "storeLost", "notMade", "looksOnly", "setAside"] as const;
 
 /** Day is what screens use: what is open, the acts, and where the data is. It tells "change" of itself. */
 class Day extends EventTarget {
@@ -145,6 +145,8 @@ class Day extends EventTarget {
         this.#tell();
         void this.#acts.carryOutAll().catch(() => {}).finally(() => this.#reach.link.soon());
       });
+      if (this.#store.lost) await this.#store.keepSetting("lost", true);
+      if (await this.#store.setting<boolean>("lost")) this.note("storeLost");
       this.by = (await this.#store.setting<string>("by")) ?? "";
       this.#clock.offsetMs = (await this.#store.setting<number>("offsetMs")) ?? 0;
       this.productions = await this.#store.productions();
@@ -390,6 +392,8 @@ class Day extends EventTarget {
   async pair(code: string, { label = "", by }: { label?: string; by?: string } = {}) {
     const admission = await this.#kept(() => this.#reach.pair(code, label));
     await this.#kept(() => this.#store.keepSetting("device", admission.device));
+    await this.#kept(() => this.#store.keepSetting("lost", false));
+    this.note("storeLost", false);
     this.device = admission.device;
     this.#acts.endLines();
     if (by !== undefined) await this.hold(by);

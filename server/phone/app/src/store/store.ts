@@ -22,12 +22,20 @@ const prepared = new Set(["production", "day", "scene", "body", "camera", "lamp"
 /** Of how many questions the last answers are kept: a screen asks some ten, and a first screen is one that was open lately. */
 const mostAnswers = 200;
 
+/**
+ * What Chromium gathers in the file that it writes everything to first, before it begins another: at most 4 MiB. It is filled
+ * by a draft of so many bytes, again and again: of larger values it makes files of their own.
+ */
+const aLog = 5 << 20, filler = new Uint8Array(60_000);
+
 type Write<N extends StoreNames<Tables>> = IDBPTransaction<Tables, N[], "readwrite">;
 
 export class Store {
   readonly seat = new Seat();
   /** newer says that a newer version of the app has been here: this one only reads. */
   newer = false;
+  /** lost says that the browser threw away what it had kept here, before this start opened the store. */
+  lost = false;
   #db: Database | undefined;
   #tabs = new BroadcastChannel("evenwhite-store");
   /** onOthers is told what another tab stored. */
@@ -42,6 +50,17 @@ export class Store {
     }
     this.#tabs.onmessage = ({ data }) => this.onOthers(data.production, data.bytes);
     await this.seat.take(onFree);
+    if (this.mayWrite) void this.#newLog().catch(() => {}); // whoever keeps something is told why nothing can be kept
+  }
+
+  /**
+   * #newLog has Chromium begin a new file and put the one before away. Where it was ended in the middle of a write, it goes on behind
+   * what is half written, and the start after the next finds that, and throws away all that it kept for this page.
+   */
+  async #newLog() {
+    if (!("userAgentData" in navigator)) return; // other browsers keep it in another way
+    for (let left = aLog; left > 0; left -= filler.length) await this.keepDraft("filler", filler);
+    await this.keepDraft("filler", undefined);
   }
 
   async #opened(): Promise<Database> {
@@ -50,7 +69,10 @@ export class Store {
       this.#db?.close();
     } };
     try {
-      return await openDB<Tables>("evenwhite", version, { upgrade, ...blocking });
+      return await openDB<Tables>("evenwhite", version, { ...blocking, upgrade: (db, from, to, tx, event) => {
+        this.lost = (event as IDBVersionChangeEvent & { dataLoss?: string }).dataLoss === "total"; // Chromium alone says so
+        upgrade(db, from, to, tx);
+      } });
     } catch (e) {
       if (!(e instanceof DOMException) || e.name !== "VersionError") throw e;
       this.newer = true;
