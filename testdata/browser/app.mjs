@@ -28,6 +28,22 @@ const place = (page, words) => page.evaluate(async (text) => {
   return (await act.made)[0].dot;
 }, words);
 
+// still waits until no write of the app's is on its way: of what is, Chromium may throw all away if it is killed then, and not only that.
+// What it leaves of a write that it was killed in the middle of, the test puts there by itself.
+const still = (page) => until(page, () => new Promise((told, failed) => {
+  const opening = indexedDB.open("evenwhite");
+  opening.onerror = () => failed(opening.error);
+  opening.onsuccess = () => {
+    const db = opening.result, after = db.transaction([...db.objectStoreNames], "readwrite", { durability: "strict" }); // after all before it
+    const filler = after.objectStore("drafts").getKey("filler");
+    after.onabort = () => failed(after.error);
+    after.oncomplete = () => {
+      db.close();
+      told(filler.result === undefined); // else it is still filling its log
+    };
+  };
+}));
+
 async function out(page, { origin, day, code, control }) {
   await page.addInitScript(() => { // its clock is two days behind
     const now = Date.now;
@@ -55,6 +71,7 @@ async function out(page, { origin, day, code, control }) {
   await until(page, () => globalThis.day.ask("state", {}).then(({ value }) => value.rest === 0, () => false));
   made.push(...await tapped(page));
   const changed = await place(page, "the phone's quay");
+  await still(page);
   return { setUp, changed, takes: made.filter((m) => m.kind === "take").map((m) => m.record), edits: made.map((m) => m.dot),
     status: await page.evaluate(() => ({ state: globalThis.day.status.state, count: globalThis.day.status.count })) };
 }
@@ -86,6 +103,7 @@ async function back(page, { origin, day, torn }) {
   await page.evaluate(() => { void globalThis.day.saveAsFile(true); });
   const bundle = readFileSync(await (await given).path()).toString("base64");
   const said = await page.locator(".status").innerText();
+  await still(page);
   return { asked, left, settled, late, bundle, said, by: await page.evaluate(() => globalThis.day.by) };
 }
 
