@@ -209,9 +209,10 @@ bench:
 	$(call say,measuring; one JSON line a figure follows) >&2
 	@[[ -e ../shared/bench/setlog-1.edits.jsonl.gz ]] || \
 	  echo "==> SKIPPED, NOT MEASURED: the workload setlog-1 is not in ../shared/bench$(,) so no setlog1 figure follows" >&2
-	@{ go test -run '^$$' -bench 'CCT|Spectra|Plan|Setlog|Push|Rows|Stored|Net' -skip '^BenchmarkGrowth' -benchtime 1s -count $(or $(COUNT),5) ./... && \
+	@{ go test -run '^$$' -bench 'CCT|Spectra|Plan|Setlog|Push|Rows|Stored|Net' -skip '^BenchmarkGrowth|Studio' -benchtime 1s -count $(or $(COUNT),5) ./... && \
 	  go test -run '^$$' -bench . -skip '^BenchmarkGrowth' -benchtime 1x -count $(or $(COUNT),5) ./logbook/colorlog ./logbook/footage ./logbook/handover && \
 	  go test -run '^$$' -bench '^BenchmarkPhone' -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./server/phone ./server/phone/engine && \
+	  go test -run '^$$' -bench Studio -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./logbook/etcd && \
 	  go test -run '^$$' -bench '^BenchmarkPhoneApp' -benchtime 1x -timeout 0 -count $(or $(COUNT),3) ./server && \
 	  go test -run '^$$' -bench '^BenchmarkNameFound' -benchtime 3x -count $(or $(COUNT),5) ./server/lan/name && \
 	  go test -run '^$$' -bench '^BenchmarkGrowth' -skip '^BenchmarkGrowthRemoval' -benchtime 1x -timeout 0 -count $(or $(COUNT),5) ./... && \
@@ -231,6 +232,8 @@ soak:
 	@go test -count=1 -timeout 0 -v -run '^TestSchedulesOfFaults$$' ./logbook/exchange -sim.time '$(SOAK)'
 	$(call say,a ring of three real servers for $(SOAK)$(,) over roads that are closed$(,) slow$(,) lossy and held up)
 	@go test -count=1 -timeout 0 -v -run '^TestARingOfServers$$' ./server -ring.time '$(SOAK)'
+	$(call say,30 kills of the leader of etcd and other faults of it$(,) under 20 devices at three processes)
+	@go test -count=1 -timeout 0 -v -run '^TestNothingAcknowledgedIsLostInAStudio$$' ./logbook/etcd -studio.kills 30
 	$(call say,200 kills of the real server under eight devices)
 	@go test -count=1 -timeout 0 -v -run '^TestNothingAcknowledgedIsLostInACrash$$' ./server -crash.kills 190
 

@@ -15,16 +15,16 @@ import (
 )
 
 // How long etcd may take. Members elect another leader within one or two seconds: a call waits for
-// that, and asks another member where one gives no answer.
+// that, and asks another member, for longer, where one gives no answer.
 const (
-	oneTry   = 1500 * time.Millisecond
+	firstTry = 800 * time.Millisecond
 	patience = 6 * time.Second
 	pause    = 50 * time.Millisecond
 )
 
 // once asks one member, which must know a leader.
-func (s *Store) once(ctx context.Context, ask func(context.Context) error) error {
-	ctx, cancel := context.WithTimeout(clientv3.WithRequireLeader(ctx), oneTry)
+func (s *Store) once(time time.Duration, ask func(context.Context) error) error {
+	ctx, cancel := context.WithTimeout(clientv3.WithRequireLeader(s.ctx), time)
 	defer cancel()
 	return s.told(ask(ctx))
 }
@@ -57,6 +57,9 @@ func away(err error) bool {
 	switch code {
 	case codes.Unavailable, codes.DeadlineExceeded, codes.Canceled:
 		return true
+	case codes.Unknown: // which a member says whose own time ran out
+		_, told := status.FromError(err)
+		return told
 	case codes.Unauthenticated: // a token that a member does not know since it was started: another is got
 		return errors.Is(err, rpctypes.ErrInvalidAuthToken) || errors.Is(err, rpctypes.ErrAuthOldRevision)
 	}
@@ -66,8 +69,8 @@ func away(err error) bool {
 // patiently asks until there is an answer, or for as long as callers wait.
 func (s *Store) patiently(ask func(context.Context) error) error {
 	until := time.Now().Add(s.patience)
-	for {
-		err := s.once(s.ctx, ask)
+	for time := firstTry; ; time *= 2 {
+		err := s.once(time, ask)
 		if !errors.Is(err, logbook.ErrAway) || !s.rest(until) {
 			return err
 		}
@@ -87,21 +90,26 @@ func (s *Store) rest(until time.Time) bool {
 	}
 }
 
-// get reads what stands now. Where no leader is known a member says what it has: old is then true.
-func (s *Store) get(key string, more ...clientv3.OpOption) (r *clientv3.GetResponse, old bool, err error) {
-	ask := func(ctx context.Context) (err error) {
+// newest reads what stands now.
+func (s *Store) newest(key string, more ...clientv3.OpOption) (r *clientv3.GetResponse, err error) {
+	err = s.patiently(func(ctx context.Context) (err error) {
 		r, err = s.client.Get(ctx, key, more...)
 		return err
-	}
-	if s.awaySince().IsZero() {
-		if err = s.patiently(ask); !errors.Is(err, logbook.ErrAway) {
-			return r, false, err
+	})
+	return r, err
+}
+
+// get reads what stands now, or, where no leader is known, what a member has.
+func (s *Store) get(key string, more ...clientv3.OpOption) (r *clientv3.GetResponse, err error) {
+	if s.AsOf().IsZero() {
+		if r, err = s.newest(key, more...); !errors.Is(err, logbook.ErrAway) {
+			return r, err
 		}
 	}
-	more = append(more, clientv3.WithSerializable())
-	ctx, cancel := context.WithTimeout(s.ctx, oneTry)
+	ctx, cancel := context.WithTimeout(s.ctx, firstTry)
 	defer cancel()
-	return r, true, s.told(ask(ctx))
+	r, err = s.client.Get(ctx, key, append(more, clientv3.WithSerializable())...)
+	return r, s.told(err)
 }
 
 func isFull(err error) bool { return errors.Is(err, logbook.ErrFull) }

@@ -118,10 +118,11 @@ func (s *Store) commit(l *log, batch []*call) {
 	defer l.working.Unlock()
 	until := time.Now().Add(s.patience)
 	tried := map[logbook.Dot]logbook.Hash{} // may be there by this very call
-	for {
+	for time := firstTry; ; {
 		n := s.news(l, batch, tried)
-		done, err := s.put(l, n)
+		done, err := s.put(l, n, time)
 		if errors.Is(err, logbook.ErrAway) && s.rest(until) {
+			time *= 2
 			for _, e := range n.entries {
 				tried[e.Dot] = e.Hash
 			}
@@ -233,7 +234,7 @@ func (n *news) take(l *log, e logbook.Entry, tried map[logbook.Dot]logbook.Hash)
 }
 
 // put writes what is new, where the head is still what it was.
-func (s *Store) put(l *log, n *news) (done bool, err error) {
+func (s *Store) put(l *log, n *news, time time.Duration) (done bool, err error) {
 	if len(n.clashes) > 0 {
 		n.head.clashes++
 	}
@@ -262,7 +263,7 @@ func (s *Store) put(l *log, n *news) (done bool, err error) {
 	for name, value := range n.notes {
 		ops = append(ops, s.keeping(name, value))
 	}
-	err = s.wrote(s.once(s.ctx, func(ctx context.Context) error {
+	err = s.wrote(s.once(time, func(ctx context.Context) error {
 		r, err := s.client.Txn(ctx).If(clientv3.Compare(clientv3.ModRevision(key), "=", l.head.rev)).Then(ops...).Commit()
 		if err == nil {
 			done, n.head.rev = r.Succeeded, r.Header.Revision

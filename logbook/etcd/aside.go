@@ -17,7 +17,7 @@ type asideRows struct {
 
 // readAsides reads what is kept aside of a log, by key: few rows, seldom asked for.
 func (s *Store) readAsides(folder string) (all map[string]*asideRows, err error) {
-	r, _, err := s.get(folder, clientv3.WithPrefix())
+	r, err := s.get(folder, clientv3.WithPrefix())
 	if err != nil {
 		return nil, err
 	}
@@ -76,7 +76,7 @@ func (s *Store) changeAsides(production logbook.ID, how func(folder string, all 
 			}
 			return err
 		}
-		if _, err := s.readHeads(); err != nil { // a log that is gone
+		if _, err := s.Newest(production); err != nil { // of a log that is gone
 			return err
 		}
 	}

@@ -44,7 +44,7 @@ func (s *Store) look() {
 func (s *Store) looked() (warnings []string) {
 	silent := 0
 	for _, member := range s.client.Endpoints() {
-		ctx, cancel := context.WithTimeout(s.ctx, oneTry)
+		ctx, cancel := context.WithTimeout(s.ctx, firstTry)
 		r, err := s.client.Status(ctx, member)
 		cancel()
 		if err != nil {
@@ -58,7 +58,7 @@ func (s *Store) looked() (warnings []string) {
 	if all := len(s.client.Endpoints()); silent > 0 {
 		warnings = append(warnings, fmt.Sprintf("%d of %d members of etcd give no answer", silent, all))
 	}
-	ctx, cancel := context.WithTimeout(s.ctx, oneTry)
+	ctx, cancel := context.WithTimeout(s.ctx, firstTry)
 	defer cancel()
 	if r, err := s.client.AlarmList(ctx); err == nil {
 		full := false

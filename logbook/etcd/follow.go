@@ -18,6 +18,7 @@ import (
 // is made again.
 const (
 	pollEvery  = time.Second
+	pollTime   = 2 * time.Second // that it may take
 	watchAgain = 200 * time.Millisecond
 )
 
@@ -104,13 +105,6 @@ func (s *Store) asksWentWell() {
 	for _, l := range s.logs { // who could not read tries again
 		l.changed.Wake()
 	}
-}
-
-// awaySince is when etcd ceased to answer; zero while it does.
-func (s *Store) awaySince() time.Time {
-	s.following.standing.Lock()
-	defer s.following.standing.Unlock()
-	return s.following.since
 }
 
 // AsOf is how new what can be read is, while etcd does not answer; zero while it does.

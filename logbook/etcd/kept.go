@@ -81,7 +81,7 @@ func (s *Store) Kept(name string) ([]byte, error) {
 		return nil, err
 	}
 	defer s.begun.Done()
-	r, _, err := s.get(s.keys.kept(name))
+	r, err := s.get(s.keys.kept(name))
 	if err != nil || len(r.Kvs) == 0 {
 		return nil, err
 	}
@@ -94,7 +94,7 @@ func (s *Store) KeptUnder(prefix string) (out []logbook.KeptValue, err error) {
 		return nil, err
 	}
 	defer s.begun.Done()
-	r, _, err := s.get(s.keys.kept(prefix), clientv3.WithPrefix())
+	r, err := s.get(s.keys.kept(prefix), clientv3.WithPrefix())
 	if err != nil {
 		return nil, err
 	}

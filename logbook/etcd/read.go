@@ -102,11 +102,11 @@ func (s *Store) keepPage(production logbook.ID, p page, found []logbook.Stored) 
 // behind may lack some.
 func (s *Store) readPages(folder string, wanted []page) (values [][]byte, err error) {
 	from, to := numbered(folder+"edits/", uint64(wanted[0].first)), numbered(folder+"edits/", uint64(wanted[len(wanted)-1].first)+1)
-	ctx, cancel := context.WithTimeout(s.ctx, oneTry)
+	ctx, cancel := context.WithTimeout(s.ctx, firstTry)
 	r, err := s.client.Get(ctx, from, clientv3.WithRange(to), clientv3.WithSerializable())
 	cancel()
 	if err != nil || len(r.Kvs) != len(wanted) {
-		if r, _, err = s.get(from, clientv3.WithRange(to)); err != nil {
+		if r, err = s.get(from, clientv3.WithRange(to)); err != nil {
 			return nil, err
 		}
 	}

@@ -1,6 +1,7 @@
 package etcd
 
 import (
+	"context"
 	"fmt"
 	"maps"
 	"slices"
@@ -35,10 +36,7 @@ func (s *Store) Newest(production logbook.ID) (changes uint64, err error) {
 
 // refresh learns what others wrote. The caller works on the log.
 func (s *Store) refresh(l *log) error {
-	r, old, err := s.get(s.keys.head(l.id))
-	if err == nil && old {
-		err = logbook.ErrAway
-	}
+	r, err := s.newest(s.keys.head(l.id))
 	if err != nil {
 		return err
 	}
@@ -120,7 +118,7 @@ const perRange = 200
 // eachUnder reads what stands under numbers of a folder, from one on.
 func (s *Store) eachUnder(folder string, from uint64, do func(number uint64, value []byte) (more bool, err error)) error {
 	for {
-		r, _, err := s.get(numbered(folder, from), clientv3.WithRange(clientv3.GetPrefixRangeEnd(folder)), clientv3.WithLimit(perRange))
+		r, err := s.get(numbered(folder, from), clientv3.WithRange(clientv3.GetPrefixRangeEnd(folder)), clientv3.WithLimit(perRange))
 		if err != nil {
 			return err
 		}
@@ -151,10 +149,11 @@ func numberIn(kv *mvccpb.KeyValue, folder string) (n uint64, err error) {
 // at which it read.
 func (s *Store) readHeads() (rev int64, err error) {
 	folder := string(s.keys) + headsUnder
-	r, old, err := s.get(folder, clientv3.WithPrefix())
-	if err == nil && old {
-		err = logbook.ErrAway
-	}
+	var r *clientv3.GetResponse
+	err = s.once(pollTime, func(ctx context.Context) (err error) {
+		r, err = s.client.Get(ctx, folder, clientv3.WithPrefix())
+		return err
+	})
 	if err != nil {
 		return 0, err
 	}

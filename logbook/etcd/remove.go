@@ -59,14 +59,14 @@ const perDelete = 1000
 
 // finishRemovals deletes what is left of logs that were removed.
 func (s *Store) finishRemovals() error {
-	r, _, err := s.get(string(s.keys)+goneUnder, clientv3.WithPrefix(), clientv3.WithKeysOnly())
+	r, err := s.get(string(s.keys)+goneUnder, clientv3.WithPrefix(), clientv3.WithKeysOnly())
 	if err != nil {
 		return err
 	}
 	for _, kv := range r.Kvs {
 		folder := string(s.keys) + logsUnder + strings.TrimPrefix(string(kv.Key), string(s.keys)+goneUnder)
 		for {
-			some, _, err := s.get(folder, clientv3.WithPrefix(), clientv3.WithKeysOnly(), clientv3.WithLimit(perDelete))
+			some, err := s.newest(folder, clientv3.WithPrefix(), clientv3.WithKeysOnly(), clientv3.WithLimit(perDelete))
 			if err != nil {
 				return err
 			}

@@ -74,13 +74,17 @@ type Access struct {
 	User, Password string      // "": none
 }
 
+// keepAlive is how often a member that says nothing is asked whether it is there: etcd takes offence at
+// less than 5 s.
+const keepAlive = 6 * time.Second
+
 func (a Access) config() clientv3.Config {
 	scheme := "http://"
 	if a.TLS != nil {
 		scheme = "https://"
 	}
 	c := clientv3.Config{TLS: a.TLS, Username: a.User, Password: a.Password, Logger: zap.NewNop(),
-		DialKeepAliveTime: 2 * time.Second, DialKeepAliveTimeout: 2 * time.Second, PermitWithoutStream: true}
+		DialKeepAliveTime: keepAlive, DialKeepAliveTimeout: keepAlive / 2}
 	for _, m := range a.Members {
 		c.Endpoints = append(c.Endpoints, scheme+m)
 	}
@@ -126,7 +130,7 @@ func (s *Store) prepare() error {
 	if err != nil {
 		return err
 	}
-	if _, err := s.readHeads(); err != nil {
+	if err := s.patiently(func(context.Context) error { _, err := s.readHeads(); return err }); err != nil {
 		return err
 	}
 	return s.finishRemovals()

@@ -11,7 +11,7 @@ import (
 )
 
 func TestPromises(t *testing.T) {
-	c := startCluster(t)
+	c := someCluster(t)
 	var n atomic.Int64
 	storetest.Run(t, func(t *testing.T) logbook.Store { return c.open(t, fmt.Sprint("promise/", n.Add(1))) })
 	storetest.RunDurable(t, func(t *testing.T, folder string) logbook.Store {
