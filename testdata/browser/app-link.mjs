@@ -10,9 +10,10 @@ function prepared(keeps) {
   navigator.storage.persisted = async () => keeps;
   const { setTimeout: later, clearTimeout: never, fetch: really } = globalThis;
   const long = new Map();
+  let last = 0;
   globalThis.setTimeout = (what, ms, ...rest) => {
     if (!(ms >= 5000)) return later(what, ms, ...rest);
-    const id = -1 - long.size;
+    const id = --last;
     long.set(id, { what, ms });
     return id;
   };
@@ -218,6 +219,7 @@ export default async ({ page, context, args }) => {
   await until(page, () => day.here.setUp && day.ask("state", {}).then((a) => a.value.rest === 0, () => false));
   await goes(page);
   await page.evaluate(() => day.productionsThere());
+  await page.getByText("An owner removed this production").first().waitFor({ timeout: 60000 }); // said again after the start
   out.removed = { said: await shown(page), asked: (await asked(page)).filter(([brings]) => brings > 0), notes: await notes(page),
     there: await page.evaluate(async () => (await (await day.askServer("GET", "/v1/productions")).json()).productions.map((p) => p.title)) };
   return out;
