@@ -111,8 +111,8 @@ async function back(page, { origin, day, torn }) {
 async function again(page, { origin, day }) {
   await page.goto(`${origin}/`);
   await loaded(page, day);
-  await until(page, () => day.device !== "" && day.status.count > 0);
-  return page.evaluate(() => ({ state: day.status.state, count: day.status.count, lost: day.notices.has("storeLost"), by: day.by }));
+  await until(page, () => day.status.state === "revoked" && day.status.count > 0);
+  return page.evaluate(() => ({ count: day.status.count, lost: day.notices.has("storeLost"), by: day.by }));
 }
 
 export default ({ page, args }) => (args.code ? out : args.torn ? back : again)(page, args);
