@@ -65,7 +65,7 @@ func (c *check) namesOf(letter, card string, clips []logbook.View) WrapItem {
 		item.Words = fmt.Sprintf("%s: %s, of which nobody read the name off; counted: %s to %s", words, figure.Counted(len(clips), "clip"),
 			named[0], named[len(named)-1])
 	}
-	item.ToDo = "read the names off camera " + letter + " or the list of its card, and enter them"
+	item.ToDo = "read the names off camera " + letter + " and enter them, or join a listing of its footage (evenwhite join)"
 	last := clips[len(clips)-1]
 	item.Address = c.to("takes", last.Ref("setUp"), "record", last.ID)
 	if takes := last.Keys("takes"); len(takes) > 0 {
