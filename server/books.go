@@ -48,6 +48,18 @@ func productionOption(fs *flag.FlagSet, query url.Values) {
 	})
 }
 
+// dayOption adds --day to a command's options: a number or an id.
+func dayOption(fs *flag.FlagSet, query url.Values) {
+	fs.Func("day", "", func(s string) error {
+		query.Set("day", s)
+		if isNumber(s) {
+			return nil
+		}
+		_, err := logbook.ParseID(s)
+		return err
+	})
+}
+
 // production finds the log that is meant by the parameter production.
 func (d books) production(query url.Values) (*exchange.Peer, error) {
 	var wanted logbook.ID

@@ -19,8 +19,8 @@ const findManual = `NAME
 SYNOPSIS
     evenwhite find [--data FOLDER] [--production ID] [--name PATTERN]
                    [--timecode FROM[/TO]] [--camera LETTER] [--card CARD]
-                   [--scene NAME] [--take NUMBER] [--deviation KIND]
-                   [--least SIZE]
+                   [--day DAY] [--scene NAME] [--take NUMBER]
+                   [--deviation KIND] [--least SIZE]
 
 DESCRIPTION
     Prints the clips that are all of what is asked, by time: name, camera, day,
@@ -36,6 +36,7 @@ OPTIONS
     --timecode FROM/TO  clips that hold a frame between the two, or the one frame
     --camera LETTER     of this camera
     --card CARD         of this card
+    --day DAY           of this shooting day: its number, or its id
     --scene NAME        of this scene
     --take NUMBER       of this take: number and suffix
     --deviation KIND    listed by a deviation of this kind
@@ -59,6 +60,7 @@ func findClips(t command.Terminal, args []string) error {
 	fs, folder := command.Options("find")
 	query := make(url.Values)
 	productionOption(fs, query)
+	dayOption(fs, query)
 	for _, name := range []string{"name", "timecode", "camera", "card", "scene", "take", "deviation", "least"} {
 		fs.Func(name, "", func(s string) error { query.Set(name, s); return nil })
 	}
@@ -76,6 +78,11 @@ func (d books) find(w io.Writer, query url.Values) error {
 	from, to, _ := strings.Cut(query.Get("timecode"), "/")
 	asked := glance.ClipQuery{Name: query.Get("name"), Camera: query.Get("camera"), Card: query.Get("card"), Scene: query.Get("scene"),
 		Take: query.Get("take"), From: from, To: to, Deviation: query.Get("deviation"), Least: query.Get("least")}
+	if day := query.Get("day"); day != "" {
+		if l.Read(func(b *logbook.Book) { asked.Day, err = dayNamed(b, day) }); err != nil {
+			return err
+		}
+	}
 	found, err := glance.SearchClipsAnew(l, asked, logbook.MillisOf(time.Now()))
 	if err != nil {
 		return command.Fail(err, "evenwhite help find says what can be asked")

@@ -60,14 +60,7 @@ func wrapDay(t command.Terminal, args []string) error {
 	fs, folder := command.Options("wrap")
 	query := make(url.Values)
 	productionOption(fs, query)
-	fs.Func("day", "", func(s string) error {
-		query.Set("day", s)
-		if isNumber(s) {
-			return nil
-		}
-		_, err := logbook.ParseID(s)
-		return err
-	})
+	dayOption(fs, query)
 	if err := command.Parse(fs, args); err != nil {
 		return err
 	}
