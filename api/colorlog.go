@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/hex"
@@ -95,12 +96,7 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 		return c.NoContent(http.StatusNotModified)
 	}
 	ctx := c.Request().Context()
-	leave, err := s.colorLogs.enter(logbook.ID(production), ctx)
-	if err != nil {
-		return err
-	}
-	defer leave()
-	book, err := s.Logs.AsOf(ctx, logbook.ID(production), named)
+	book, err := s.lend(ctx, logbook.ID(production), named)
 	if err != nil {
 		return err
 	}
@@ -127,6 +123,22 @@ func (s *service) colorLog(c echo.Context, production openapi.ProductionParamete
 	}
 	s.audited(c, audit.Exported, form.File+" of "+out.top.Production.Title)
 	return nil
+}
+
+// lend is Logs.AsOf for one of those who read all of a production: they have their turns.
+func (s *service) lend(ctx context.Context, production logbook.ID, wanted *states.State) (*AsOf, error) {
+	leave, err := s.colorLogs.enter(production, ctx)
+	if err != nil {
+		return nil, err
+	}
+	book, err := s.Logs.AsOf(ctx, production, wanted)
+	if err != nil {
+		leave()
+		return nil, err
+	}
+	end := book.close
+	book.close = func() { end(); leave() }
+	return book, nil
 }
 
 // colorLogBody is the body of an answer, which begins with the first piece that is written.
