@@ -49,20 +49,25 @@ func (s *service) JoinFootage(c echo.Context, production openapi.ProductionParam
 	return answer(c, http.StatusOK, joined)
 }
 
-// AdoptFootage writes into the log what somebody takes over of what a listing says.
+// AdoptFootage writes into the log what somebody takes over of what a listing says. Of a listing that comes
+// again under its key nothing is read: what was seen is named in the query.
 func (s *service) AdoptFootage(c echo.Context, production openapi.ProductionParameter, params openapi.AdoptFootageParams) error {
-	l, joined, err := s.joined(c, production)
-	if err != nil {
-		return err
-	}
-	if joined.Seen != params.Seen {
-		return fmt.Errorf("%w: seen is %s, the present result is %s", footage.ErrMoved, shorten(params.Seen), joined.Seen)
-	}
-	edits, err := Adopt(l, s.writer(c), joined, params.What)
-	if err != nil {
-		return err
-	}
-	return answer(c, http.StatusOK, openapi.FootageAdopted{Act: edits[0].Dot.String(), Clips: recordsIn(edits)})
+	return s.once(c, params.IdempotencyKeyParameter, func(w logbook.Writer) (deed, error) {
+		l, joined, err := s.joined(c, production)
+		if err != nil {
+			return deed{}, err
+		}
+		if joined.Seen != params.Seen {
+			return deed{}, fmt.Errorf("%w: seen is %s, the present result is %s", footage.ErrMoved, shorten(params.Seen), joined.Seen)
+		}
+		edits, err := Adopt(l, w, joined, params.What)
+		return deed{log: l, edits: edits}, err
+	}, func(made deed) error {
+		if err := passOver(c, nil); err != nil {
+			return err
+		}
+		return answer(c, http.StatusOK, openapi.FootageAdopted{Act: made.edits[0].Dot.String(), Clips: recordsIn(made.edits)})
+	})
 }
 
 // Adopt writes one act of what is taken over of a join.

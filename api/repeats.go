@@ -8,6 +8,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"net/url"
 	"slices"
 	"strings"
 	"sync"
@@ -235,7 +236,7 @@ func (s *service) doOnce(c echo.Context, key *string, do func(logbook.Writer) (d
 		return made, err
 	}
 	r := c.Request()
-	hash := sha256.Sum256([]byte(r.Method + " " + r.URL.Path + "\n" + string(bodyOf(c))))
+	hash := sha256.Sum256([]byte(r.Method + " " + pathAndQuery(r.URL) + "\n" + string(bodyOf(c))))
 	own := &repeat{name: repeatName(w.Via, *key), request: [16]byte(hash[:16]), at: w.Now}
 	leave, err := s.repeats.enter(r.Context(), own.name)
 	if err != nil {
@@ -293,6 +294,14 @@ func (s *service) madeElsewhere(name string, now logbook.Millis) error {
 		return &madeBefore{note}
 	}
 	return nil
+}
+
+// pathAndQuery is the path of a request, with its query where it has one.
+func pathAndQuery(u *url.URL) string {
+	if u.RawQuery == "" {
+		return u.Path
+	}
+	return u.Path + "?" + u.RawQuery
 }
 
 // doneBefore is what was made by the request that a note is about.

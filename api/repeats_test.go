@@ -46,12 +46,21 @@ func keyed(g *stage) map[string]func(key string) *reply {
 	post := func(path, body string, header ...string) func(string) *reply {
 		return func(key string) *reply { return g.ask("POST", path, body, append(header, "Idempotency-Key", key)...) }
 	}
+	const listing = "70000000 1930368300.0 /offload/001/A001001_XY.mov\n" // 07:25 in the zone of the set
+	seen := ""                                                            // once what the others here make is made
+	adopt := func(key string) *reply {
+		if seen == "" {
+			seen = g.list(g.base+"/footage", "text/plain", listing).want(200).text("seen")
+		}
+		return post(g.base+"/footage/adopted?what=clip:"+g.ids["clip"]+"&seen="+seen, listing, "Content-Type", "text/plain")(key)
+	}
 	return map[string]func(string) *reply{
 		"createProduction": post("/v1/productions", newProduction),
 		"createRecord":     post(g.base+"/records/lamp", `{"name":"spot","family":"incandescent"}`),
 		"logEvent":         post(g.base+"/set-ups/"+g.ids["setUp"]+"/events", `{"event":"nextTake"}`),
 		"restoreRecord":    post(g.base+"/records/gel/"+gel.id()+"/restore", "", "If-Match", struck.tag()),
 		"undoEdit":         post(undo, "", "If-Match", patched.tag()),
+		"adoptFootage":     adopt,
 		"undoAct":          post(g.base+"/acts/"+lineOfOne+".3/undo", ""),
 		"correctEdit":      post(g.base+"/quarantine/"+lineOfOne+".1/correct", `{"kelvin":4300}`, "Content-Type", mergePatch),
 		"discardEdit":      post(g.base+"/quarantine/"+lineOfOne+".2/discard", ""),

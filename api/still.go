@@ -84,13 +84,7 @@ func (s *service) CheckStill(
 	if r := read(s, production, known); r.err != nil {
 		return r.err
 	}
-	asked := stillQuery(openapi.ReadStillParams{
-		StillXParameter: params.StillXParameter, StillYParameter: params.StillYParameter,
-		StillWidthParameter: params.StillWidthParameter, StillHeightParameter: params.StillHeightParameter,
-		StillEncodingParameter:  openapi.ReadStillParamsEncoding(params.StillEncodingParameter),
-		StillPrimariesParameter: openapi.ReadStillParamsPrimaries(params.StillPrimariesParameter),
-		StillGammaParameter:     params.StillGammaParameter, StillRangeParameter: (*openapi.ReadStillParamsRange)(params.StillRangeParameter),
-	})
+	asked := stillQuery(openapi.ReadStillParams(params))
 	reading, err := s.measured(c, asked)
 	if err != nil {
 		return err
@@ -145,10 +139,10 @@ func (s *service) readStillBody(c echo.Context, who string) (body []byte, done f
 }
 
 func stillQuery(p openapi.ReadStillParams) cameras.StillQuery {
-	a := cameras.StillQuery{Encoding: string(p.StillEncodingParameter), Primaries: string(p.StillPrimariesParameter), Range: "full",
+	a := cameras.StillQuery{Encoding: p.StillEncodingParameter, Primaries: p.StillPrimariesParameter, Range: "full",
 		X: p.StillXParameter, Y: p.StillYParameter, Width: p.StillWidthParameter, Height: p.StillHeightParameter}
 	if p.StillRangeParameter != nil {
-		a.Range = string(*p.StillRangeParameter)
+		a.Range = *p.StillRangeParameter
 	}
 	if p.StillGammaParameter != nil {
 		a.Gamma = *p.StillGammaParameter

@@ -373,162 +373,6 @@ func (e MatchFollowParameter) Valid() bool {
 	}
 }
 
-// Defines values for StillEncodingParameter.
-const (
-	StillEncodingParameterAcesCct StillEncodingParameter = "acesCct"
-	StillEncodingParameterBt1886  StillEncodingParameter = "bt1886"
-	StillEncodingParameterHlg     StillEncodingParameter = "hlg"
-	StillEncodingParameterLinear  StillEncodingParameter = "linear"
-	StillEncodingParameterPower   StillEncodingParameter = "power"
-	StillEncodingParameterPq      StillEncodingParameter = "pq"
-	StillEncodingParameterSRGB    StillEncodingParameter = "sRGB"
-)
-
-// Valid indicates whether the value is a known member of the StillEncodingParameter enum.
-func (e StillEncodingParameter) Valid() bool {
-	switch e {
-	case StillEncodingParameterAcesCct:
-		return true
-	case StillEncodingParameterBt1886:
-		return true
-	case StillEncodingParameterHlg:
-		return true
-	case StillEncodingParameterLinear:
-		return true
-	case StillEncodingParameterPower:
-		return true
-	case StillEncodingParameterPq:
-		return true
-	case StillEncodingParameterSRGB:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for StillPrimariesParameter.
-const (
-	StillPrimariesParameterAcesAp0 StillPrimariesParameter = "acesAp0"
-	StillPrimariesParameterAcesAp1 StillPrimariesParameter = "acesAp1"
-	StillPrimariesParameterBt2020  StillPrimariesParameter = "bt2020"
-	StillPrimariesParameterBt709   StillPrimariesParameter = "bt709"
-	StillPrimariesParameterP3D65   StillPrimariesParameter = "p3D65"
-)
-
-// Valid indicates whether the value is a known member of the StillPrimariesParameter enum.
-func (e StillPrimariesParameter) Valid() bool {
-	switch e {
-	case StillPrimariesParameterAcesAp0:
-		return true
-	case StillPrimariesParameterAcesAp1:
-		return true
-	case StillPrimariesParameterBt2020:
-		return true
-	case StillPrimariesParameterBt709:
-		return true
-	case StillPrimariesParameterP3D65:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for StillRangeParameter.
-const (
-	StillRangeParameterFull   StillRangeParameter = "full"
-	StillRangeParameterNarrow StillRangeParameter = "narrow"
-)
-
-// Valid indicates whether the value is a known member of the StillRangeParameter enum.
-func (e StillRangeParameter) Valid() bool {
-	switch e {
-	case StillRangeParameterFull:
-		return true
-	case StillRangeParameterNarrow:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for CheckStillParamsEncoding.
-const (
-	CheckStillParamsEncodingAcesCct CheckStillParamsEncoding = "acesCct"
-	CheckStillParamsEncodingBt1886  CheckStillParamsEncoding = "bt1886"
-	CheckStillParamsEncodingHlg     CheckStillParamsEncoding = "hlg"
-	CheckStillParamsEncodingLinear  CheckStillParamsEncoding = "linear"
-	CheckStillParamsEncodingPower   CheckStillParamsEncoding = "power"
-	CheckStillParamsEncodingPq      CheckStillParamsEncoding = "pq"
-	CheckStillParamsEncodingSRGB    CheckStillParamsEncoding = "sRGB"
-)
-
-// Valid indicates whether the value is a known member of the CheckStillParamsEncoding enum.
-func (e CheckStillParamsEncoding) Valid() bool {
-	switch e {
-	case CheckStillParamsEncodingAcesCct:
-		return true
-	case CheckStillParamsEncodingBt1886:
-		return true
-	case CheckStillParamsEncodingHlg:
-		return true
-	case CheckStillParamsEncodingLinear:
-		return true
-	case CheckStillParamsEncodingPower:
-		return true
-	case CheckStillParamsEncodingPq:
-		return true
-	case CheckStillParamsEncodingSRGB:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for CheckStillParamsPrimaries.
-const (
-	CheckStillParamsPrimariesAcesAp0 CheckStillParamsPrimaries = "acesAp0"
-	CheckStillParamsPrimariesAcesAp1 CheckStillParamsPrimaries = "acesAp1"
-	CheckStillParamsPrimariesBt2020  CheckStillParamsPrimaries = "bt2020"
-	CheckStillParamsPrimariesBt709   CheckStillParamsPrimaries = "bt709"
-	CheckStillParamsPrimariesP3D65   CheckStillParamsPrimaries = "p3D65"
-)
-
-// Valid indicates whether the value is a known member of the CheckStillParamsPrimaries enum.
-func (e CheckStillParamsPrimaries) Valid() bool {
-	switch e {
-	case CheckStillParamsPrimariesAcesAp0:
-		return true
-	case CheckStillParamsPrimariesAcesAp1:
-		return true
-	case CheckStillParamsPrimariesBt2020:
-		return true
-	case CheckStillParamsPrimariesBt709:
-		return true
-	case CheckStillParamsPrimariesP3D65:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for CheckStillParamsRange.
-const (
-	CheckStillParamsRangeFull   CheckStillParamsRange = "full"
-	CheckStillParamsRangeNarrow CheckStillParamsRange = "narrow"
-)
-
-// Valid indicates whether the value is a known member of the CheckStillParamsRange enum.
-func (e CheckStillParamsRange) Valid() bool {
-	switch e {
-	case CheckStillParamsRangeFull:
-		return true
-	case CheckStillParamsRangeNarrow:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for GetMatchParamsFollow.
 const (
 	GetMatchParamsFollowCamera GetMatchParamsFollow = "camera"
@@ -538,84 +382,6 @@ const (
 func (e GetMatchParamsFollow) Valid() bool {
 	switch e {
 	case GetMatchParamsFollowCamera:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for ReadStillParamsEncoding.
-const (
-	ReadStillParamsEncodingAcesCct ReadStillParamsEncoding = "acesCct"
-	ReadStillParamsEncodingBt1886  ReadStillParamsEncoding = "bt1886"
-	ReadStillParamsEncodingHlg     ReadStillParamsEncoding = "hlg"
-	ReadStillParamsEncodingLinear  ReadStillParamsEncoding = "linear"
-	ReadStillParamsEncodingPower   ReadStillParamsEncoding = "power"
-	ReadStillParamsEncodingPq      ReadStillParamsEncoding = "pq"
-	ReadStillParamsEncodingSRGB    ReadStillParamsEncoding = "sRGB"
-)
-
-// Valid indicates whether the value is a known member of the ReadStillParamsEncoding enum.
-func (e ReadStillParamsEncoding) Valid() bool {
-	switch e {
-	case ReadStillParamsEncodingAcesCct:
-		return true
-	case ReadStillParamsEncodingBt1886:
-		return true
-	case ReadStillParamsEncodingHlg:
-		return true
-	case ReadStillParamsEncodingLinear:
-		return true
-	case ReadStillParamsEncodingPower:
-		return true
-	case ReadStillParamsEncodingPq:
-		return true
-	case ReadStillParamsEncodingSRGB:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for ReadStillParamsPrimaries.
-const (
-	ReadStillParamsPrimariesAcesAp0 ReadStillParamsPrimaries = "acesAp0"
-	ReadStillParamsPrimariesAcesAp1 ReadStillParamsPrimaries = "acesAp1"
-	ReadStillParamsPrimariesBt2020  ReadStillParamsPrimaries = "bt2020"
-	ReadStillParamsPrimariesBt709   ReadStillParamsPrimaries = "bt709"
-	ReadStillParamsPrimariesP3D65   ReadStillParamsPrimaries = "p3D65"
-)
-
-// Valid indicates whether the value is a known member of the ReadStillParamsPrimaries enum.
-func (e ReadStillParamsPrimaries) Valid() bool {
-	switch e {
-	case ReadStillParamsPrimariesAcesAp0:
-		return true
-	case ReadStillParamsPrimariesAcesAp1:
-		return true
-	case ReadStillParamsPrimariesBt2020:
-		return true
-	case ReadStillParamsPrimariesBt709:
-		return true
-	case ReadStillParamsPrimariesP3D65:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for ReadStillParamsRange.
-const (
-	ReadStillParamsRangeFull   ReadStillParamsRange = "full"
-	ReadStillParamsRangeNarrow ReadStillParamsRange = "narrow"
-)
-
-// Valid indicates whether the value is a known member of the ReadStillParamsRange enum.
-func (e ReadStillParamsRange) Valid() bool {
-	switch e {
-	case ReadStillParamsRangeFull:
-		return true
-	case ReadStillParamsRangeNarrow:
 		return true
 	default:
 		return false
@@ -1722,7 +1488,7 @@ type SpectralReferenceParameter = string
 type StateParameter = string
 
 // StillEncodingParameter defines model for stillEncoding.
-type StillEncodingParameter string
+type StillEncodingParameter = string
 
 // StillGammaParameter defines model for stillGamma.
 type StillGammaParameter = float64
@@ -1731,10 +1497,10 @@ type StillGammaParameter = float64
 type StillHeightParameter = int
 
 // StillPrimariesParameter defines model for stillPrimaries.
-type StillPrimariesParameter string
+type StillPrimariesParameter = string
 
 // StillRangeParameter defines model for stillRange.
-type StillRangeParameter string
+type StillRangeParameter = string
 
 // StillWidthParameter defines model for stillWidth.
 type StillWidthParameter = int
@@ -2129,6 +1895,9 @@ type AdoptFootageParams struct {
 
 	// LensColumnParameter The column of the table with the lens that it recorded
 	LensColumnParameter *LensColumnParameter `form:"lensColumn,omitempty" json:"lensColumn,omitempty"`
+
+	// IdempotencyKeyParameter Drawn by the device for each thing that it wants to make. The same key with the same request makes nothing twice for a day, also after the server was started anew: it is answered with what was made, as it reads by then. With another request it is refused (422). Keys of other devices are other keys; of one device the newest 2,000 of a day are held. A request that was refused leaves its key free.
+	IdempotencyKeyParameter *IdempotencyKeyParameter `json:"Idempotency-Key,omitempty"`
 }
 
 // GetHowRightParams defines parameters for GetHowRight.
@@ -2173,26 +1942,17 @@ type CheckStillParams struct {
 	StillHeightParameter StillHeightParameter `form:"height" json:"height"`
 
 	// StillEncodingParameter Transfer of the footage
-	StillEncodingParameter CheckStillParamsEncoding `form:"encoding" json:"encoding"`
+	StillEncodingParameter StillEncodingParameter `form:"encoding" json:"encoding"`
 
 	// StillGammaParameter The power from signal to linear light, beside the encoding power
 	StillGammaParameter *StillGammaParameter `form:"gamma,omitempty" json:"gamma,omitempty"`
 
 	// StillPrimariesParameter Primaries of the footage
-	StillPrimariesParameter CheckStillParamsPrimaries `form:"primaries" json:"primaries"`
+	StillPrimariesParameter StillPrimariesParameter `form:"primaries" json:"primaries"`
 
 	// StillRangeParameter Code value range of R G B; absent: full
-	StillRangeParameter *CheckStillParamsRange `form:"range,omitempty" json:"range,omitempty"`
+	StillRangeParameter *StillRangeParameter `form:"range,omitempty" json:"range,omitempty"`
 }
-
-// CheckStillParamsEncoding defines parameters for CheckStill.
-type CheckStillParamsEncoding string
-
-// CheckStillParamsPrimaries defines parameters for CheckStill.
-type CheckStillParamsPrimaries string
-
-// CheckStillParamsRange defines parameters for CheckStill.
-type CheckStillParamsRange string
 
 // GetReadingColorParams defines parameters for GetReadingColor.
 type GetReadingColorParams struct {
@@ -2374,26 +2134,17 @@ type ReadStillParams struct {
 	StillHeightParameter StillHeightParameter `form:"height" json:"height"`
 
 	// StillEncodingParameter Transfer of the footage
-	StillEncodingParameter ReadStillParamsEncoding `form:"encoding" json:"encoding"`
+	StillEncodingParameter StillEncodingParameter `form:"encoding" json:"encoding"`
 
 	// StillGammaParameter The power from signal to linear light, beside the encoding power
 	StillGammaParameter *StillGammaParameter `form:"gamma,omitempty" json:"gamma,omitempty"`
 
 	// StillPrimariesParameter Primaries of the footage
-	StillPrimariesParameter ReadStillParamsPrimaries `form:"primaries" json:"primaries"`
+	StillPrimariesParameter StillPrimariesParameter `form:"primaries" json:"primaries"`
 
 	// StillRangeParameter Code value range of R G B; absent: full
-	StillRangeParameter *ReadStillParamsRange `form:"range,omitempty" json:"range,omitempty"`
+	StillRangeParameter *StillRangeParameter `form:"range,omitempty" json:"range,omitempty"`
 }
-
-// ReadStillParamsEncoding defines parameters for ReadStill.
-type ReadStillParamsEncoding string
-
-// ReadStillParamsPrimaries defines parameters for ReadStill.
-type ReadStillParamsPrimaries string
-
-// ReadStillParamsRange defines parameters for ReadStill.
-type ReadStillParamsRange string
 
 // ListTwinsParams defines parameters for ListTwins.
 type ListTwinsParams struct {
@@ -4499,6 +4250,23 @@ func (w *ServerInterfaceWrapper) AdoptFootage(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "lensColumn", ctx.QueryParams(), &params.LensColumnParameter, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lensColumn: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKeyParameter IdempotencyKeyParameter
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKeyParameter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKeyParameter = &IdempotencyKeyParameter
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
