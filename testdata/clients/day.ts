@@ -173,6 +173,41 @@ const kept = await wanted(client.GET("/v1/productions/{production}/records/note/
 }));
 console.log("note:", kept.text);
 
+// What post asks.
+const found = await wanted(client.GET("/v1/productions/{production}/clips", { params: { ...params, query: { camera: "A", take: "2" } } }));
+const last = found.clips[0];
+console.log("found:", found.clips.length, last.takes?.[0]);
+const joined = await wanted(client.POST("/v1/productions/{production}/footage", {
+  params,
+  body: "/offload/A001/A001C001.mov\n",
+  bodySerializer: (listing) => listing,
+  headers: { "Content-Type": "text/plain" },
+}));
+console.log("footage:", joined.counts.recordings, joined.counts.sure, joined.noRow[0].words);
+const right = await wanted(client.GET("/v1/productions/{production}/how-right", { params }));
+console.log("how right:", right.words);
+const sheet = await wanted(client.GET("/v1/productions/{production}/set-ups/{setUp}/rebuild", {
+  params: { path: { production, setUp: setUp.id } },
+}));
+console.log("to build again:", sheet.lights[0].rigged.name);
+const wrap = await wanted(client.GET("/v1/productions/{production}/wrap", { params }));
+console.log("open:", wrap.items[wrap.items.length - 1].words);
+const grey = Uint8Array.from(atob("iVBORw0KGgoAAAANSUhEUgAAABgAAAAYCAIAAABvFaqvAAAAHUlEQVR42mMooxJgGDVo1KBRg0YNGjVo1KCBNwgALJIcrvQCI+YAAAAASUVORK5CYII="), (c) => c.charCodeAt(0));
+const still = await wanted(client.POST("/v1/productions/{production}/records/clip/{record}/still", {
+  params: { path: { production, record: last.clip }, query: { x: 4, y: 4, width: 16, height: 16, encoding: "bt1886", primaries: "bt709" } },
+  body: new Blob([grey]) as unknown as string,
+  bodySerializer: (frame) => frame,
+  headers: { "Content-Type": "image/png" },
+}));
+console.log("frame:", still.seen.format, still.clip === last.clip);
+const document = await wanted(client.GET("/v1/productions/{production}/color-log.json", { params }));
+const changes = await wanted(client.GET("/v1/productions/{production}/color-log/changes", {
+  params: { ...params, query: { before: (document as { state: { name: string } }).state.name } },
+}));
+console.log("changes since:", changes.clips.length, changes.before === changes.after);
+const links = await wanted(client.GET("/v1/servers"));
+console.log("linked servers:", links.servers.length);
+
 // Types that are good refuse what the contract does not take: were one of these lines
 // right, the compiler would say so.
 export const wrong = () => [
