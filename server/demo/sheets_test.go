@@ -15,6 +15,7 @@ import (
 	"evenwhite/logbook"
 	"evenwhite/logbook/kinds"
 	"evenwhite/logbook/lighting"
+	"evenwhite/logbook/needed"
 	"evenwhite/logbook/paper"
 	"evenwhite/logbook/rebuild"
 	"evenwhite/logbook/rigging"
@@ -108,12 +109,7 @@ var sizeOfPage = regexp.MustCompile(`<page width="([0-9.]+)"`)
 // Printed by a browser on A4 and US Letter, each page keeps its words, and none runs over the edge.
 func TestTheDemosSheetsPrint(t *testing.T) {
 	for _, tool := range []string{"chromium", "pdftotext"} {
-		if _, err := exec.LookPath(tool); err != nil {
-			if os.Getenv("CI") != "" {
-				t.Fatalf("NOT CHECKED: %s is not here, and CI is set; make setup-test installs it", tool)
-			}
-			t.Skipf("SKIPPED, NOT CHECKED: %s is not here; make setup-test installs it", tool)
-		}
+		needed.Tool(t, tool)
 	}
 	// One document with all pages on both papers: starting a browser is what costs.
 	var all strings.Builder
