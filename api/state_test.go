@@ -1,6 +1,7 @@
 package api
 
 import (
+	"fmt"
 	"net/url"
 	"strings"
 	"testing"
@@ -53,11 +54,28 @@ func TestAColorLogIsMadeAgainOfItsState(t *testing.T) {
 	}
 	there.ask("GET", g.base+"/color-log.csv?state="+url.QueryEscape("zoo zoo zoo zoo zoo zoo"), "").want(404)
 	g.ask("GET", g.base+"/color-log.csv?state=yesterday", "").want(400)
+	for text, status := range map[string]int{
+		strings.Repeat("a", 30_000): 400, strings.Repeat("a", 30_001): 400, nameOfLines(1400): 404,
+	} {
+		p := g.ask("GET", g.base+"/color-log.csv?state="+text, "").want(status)
+		if d := p.text("detail"); d == "" || len(p.body) > 4000 {
+			t.Errorf("a name of %d characters: %d bytes of answer, %q", len(text), len(p.body), shorten(d))
+		}
+	}
 	now := g.ask("GET", g.base+"/color-log.json", "").text("state", "name")
 	r := there.ask("GET", g.base+"/color-log.csv?state="+now, "").want(404)
 	if detail := r.text("detail"); !strings.Contains(detail, "of line ") || !strings.Contains(detail, "it lacks ") {
 		t.Errorf("what is missing is told as %q", detail)
 	}
+}
+
+// nameOfLines is the name of a state of so many lines, which no log holds.
+func nameOfLines(n int) string {
+	name := strings.Repeat("ab", 16)
+	for i := range n {
+		name += fmt.Sprintf(".%016x_1", 0xc0ffee0000+i)
+	}
+	return name
 }
 
 // Two states compare as what changed, by whom, and why.
