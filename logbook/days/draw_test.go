@@ -210,7 +210,8 @@ func keep(t *testing.T, laws []law, events []deed, draw func(seed uint64) []even
 }
 
 // laws are what every day must keep.
-var laws = []law{inAnyOrder, ownTimeOnly, findingsKeepTime, wrappedStays, pastStays, oneTruth, onePicture, frozen, asStatedTwice, asRigged, whatIsOpen}
+var laws = []law{inAnyOrder, ownTimeOnly, findingsKeepTime, wrappedStays, pastStays, oneTruth, onePicture,
+	frozen, asStatedTwice, asRigged, whatIsOpen}
 
 func TestDaysKeepTheLaws(t *testing.T) { keep(t, laws, deeds, drawDay, play) }
 

@@ -77,7 +77,10 @@ func (d *played) sameRigging(o *oracle, l rigging.RiggedLight, at logbook.Millis
 }
 
 // whatIsOpen: the check at the wrap names all that is open of a day, and nothing else.
-var whatIsOpen = law{name: "what is open", must: []string{"a name is open", "a day is open", "something is undecided"}, holds: func(d *played) error {
+var whatIsOpen = law{name: "what is open", must: []string{"a name is open", "a day is open", "something is undecided"},
+	holds: checksWrap}
+
+func checksWrap(d *played) error {
 	b := d.all()
 	for _, day := range d.days {
 		check, err := wrap.Of(b, day, wrap.Known{}, d.soon())
@@ -115,7 +118,7 @@ var whatIsOpen = law{name: "what is open", must: []string{"a name is open", "a d
 		}
 	}
 	return nil
-}}
+}
 
 // openNames are those of clips that rolled, and nobody read off.
 func (d *played) openNames(b *logbook.Book, day logbook.ID, got []string) error {
@@ -123,7 +126,8 @@ func (d *played) openNames(b *logbook.Book, day logbook.ID, got []string) error 
 	for _, clip := range b.Records(kinds.Clip) {
 		setUp := viewOf(b, kinds.SetUp, clip.Ref("setUp"))
 		from, _ := clip.Value("name").Member("from").Text()
-		if setUp.Known() && !setUp.Deleted() && setUp.Ref("day") == day && from != "readOff" && from != "fromListing" && clip.Value("rolled") != "false" {
+		ofDay := setUp.Known() && !setUp.Deleted() && setUp.Ref("day") == day
+		if ofDay && from != "readOff" && from != "fromListing" && clip.Value("rolled") != "false" {
 			want = append(want, clip.ID.String())
 		}
 	}
