@@ -102,13 +102,23 @@ func named(from logbook.Lender, row *colorlog.Row) map[logbook.ID]bool {
 	for _, id := range row.There.Readings {
 		ids[id] = true
 	}
+	var notes []logbook.ID
 	for _, n := range row.Off.Notes {
 		ids[n.Record] = true
+		notes = append(notes, n.Record)
 	}
 	for _, l := range row.Off.AfterClosing {
 		ids[l.Record] = true
 	}
 	from.Read(func(b *logbook.Book) {
+		for ; len(notes) > 0; notes = notes[1:] { // with their answers, and theirs in turn
+			for _, answer := range b.AllReferring(kinds.Note, "answers", notes[0]) {
+				if !ids[answer.ID] {
+					ids[answer.ID] = true
+					notes = append(notes, answer.ID)
+				}
+			}
+		}
 		clip, _ := b.RecordOf(kinds.Clip, row.Find.ClipRecord)
 		setUp, _ := b.RecordOf(kinds.SetUp, row.Find.SetUpRecord)
 		for _, at := range []struct {

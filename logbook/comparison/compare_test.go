@@ -234,3 +234,29 @@ func TestAComparisonTellsRowsReasonsAndWhatWasComputed(t *testing.T) {
 		t.Error("backwards the clip is not new")
 	}
 }
+
+// An answer stands in the cell of what it answers: whose it is, is told as well.
+func TestAnAnswerIsBehindTheNotesOfARow(t *testing.T) {
+	j := newJob(t, 1)
+	before := j.state()
+	var clip logbook.View
+	j.log.Read(func(b *logbook.Book) { clip = b.Records(kinds.Clip)[0] })
+	note := func(n byte, set ...logbook.Change) *logbook.Edit {
+		j.n++
+		return &logbook.Edit{Production: growth.Production, Kind: kinds.Note, Record: logbook.ID{0: 9, 6: 0x70, 8: 0x80, 15: n},
+			Device: growth.Production, By: fmt.Sprint("hand ", n), Dot: logbook.Dot{Line: logbook.Line{9, 9}, N: j.n},
+			At: logbook.Millis(1_990_000_000_000 + j.n*1000), Set: append(set, logbook.Change{Field: "about", Value: logbook.IDValue(clip.ID)})}
+	}
+	asked := note(1, logbook.Change{Field: "text", Value: `"why?"`}, logbook.Change{Field: "to", Value: `{"as":"set"}`})
+	answer := note(2, logbook.Change{Field: "text", Value: `"so"`}, logbook.Change{Field: "answers", Value: logbook.IDValue(asked.Record)})
+	j.push(asked, answer)
+	for _, row := range j.compare(before, j.state()).Clips {
+		for _, cell := range row.Cells {
+			if cell.Column == "notes" && len(cell.Edits) == 2 {
+				return
+			}
+			t.Logf("%+v", cell)
+		}
+	}
+	t.Error("no cell of notes names the edits of note and answer")
+}
