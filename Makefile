@@ -234,6 +234,8 @@ soak:
 	@go test -count=1 -timeout 0 -v -run '^TestARingOfServers$$' ./server -ring.time '$(SOAK)'
 	$(call say,30 kills of the leader of etcd and other faults of it$(,) under 20 devices at three processes)
 	@go test -count=1 -timeout 0 -v -run '^TestNothingAcknowledgedIsLostInAStudio$$' ./logbook/etcd -studio.kills 30
+	$(call say,20 cuts of the power after each call that a store makes)
+	@$(IN_MEMORY); go test -count=1 -timeout 0 -v -run '^TestAPowerCutLosesNothingThatWasAnswered$$' ./logbook/bolt -power.cuts 20
 	$(call say,200 kills of the real server under eight devices)
 	@go test -count=1 -timeout 0 -v -run '^TestNothingAcknowledgedIsLostInACrash$$' ./server -crash.kills 190
 
