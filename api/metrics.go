@@ -64,7 +64,7 @@ func (s *service) GetMetrics(c echo.Context) error {
 		}
 		row(fmt.Sprintf(`{production="%s"}`, id), float64(head.Seq))
 	}
-	warnings, err := s.damage()
+	warnings, err := s.Logs.Warnings()
 	if err != nil {
 		return err
 	}

@@ -42,7 +42,7 @@ func (s *service) readiness() (warnings []string, degraded bool, err error) {
 	if err != nil {
 		return nil, false, err
 	}
-	if warnings, err = s.damage(); err != nil {
+	if warnings, err = s.Logs.Warnings(); err != nil {
 		return nil, false, err
 	}
 	degraded = len(warnings) > 0
@@ -62,9 +62,9 @@ func (s *service) readiness() (warnings []string, degraded bool, err error) {
 	return warnings, degraded, nil
 }
 
-// damage says what of the data is damaged, in words for anybody.
-func (s *service) damage() (words []string, err error) {
-	damaged, err := s.Logs.Damaged()
+// Warnings say what of the data is damaged, in words for anybody.
+func (l *Logs) Warnings() (words []string, err error) {
+	damaged, err := l.Damaged()
 	for _, d := range damaged {
 		if d.Fault != nil {
 			words = append(words, fmt.Sprintf("production %s cannot be served: %s", d.Production, adviceOn(logbook.ErrDamaged)))

@@ -118,9 +118,13 @@ func placeOf(folder string) (p doctor.Place, err error) {
 
 // condition says how the server is, to evenwhite doctor.
 func (h *host) condition(w io.Writer, _ url.Values) error {
+	damage, err := h.logs.Warnings()
+	if err != nil {
+		damage = append(damage, "what is damaged could not be looked at: "+err.Error())
+	}
 	return json.NewEncoder(w).Encode(doctor.Server{
 		Process: os.Getpid(), Serves: h.serves(), Origin: h.origin, DeskPort: h.at.listen.Port,
-		Tells: h.tellsName(), Brought: h.pair != nil, Warnings: h.dataWarnings(), NameWarnings: h.nameWarnings(),
+		Tells: h.tellsName(), Brought: h.pair != nil, Warnings: append(damage, h.dataWarnings()...), NameWarnings: h.nameWarnings(),
 		Links: linksSeen(h.uplinks.States()),
 	})
 }

@@ -70,7 +70,7 @@ func TestAPowerCutLosesNothingThatWasAnswered(t *testing.T) {
 			found = at
 		}
 	}
-	t.Logf("%d cuts of the power in %d calls, %d of them syncs; a disk that says too early that it has written would have been found at call %d",
+	t.Logf("%d cuts of the power in %d calls, %d of them syncs; a disk that says too early that it has written is found at call %d",
 		cuts, len(deeds), syncs, found)
 	if syncs < 2*answers || found == 0 {
 		t.Error("the trace holds too little, or nothing that is lost would be found")
