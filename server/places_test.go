@@ -2,6 +2,7 @@ package main
 
 import (
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -19,6 +20,8 @@ func TestThePlacesAreMadeForAHand(t *testing.T) {
 		Is       struct {
 			Kelvin []any
 			Lacks  string
+			Framed []bool
+			Opened string
 		}
 	}
 	browsertest.Browser{Trusts: s.root(t), Hosts: "MAP set7.local 127.0.0.1"}.Run(t, "../testdata/browser/places.mjs",
@@ -43,6 +46,12 @@ func TestThePlacesAreMadeForAHand(t *testing.T) {
 	}
 	if k := got.Is.Kelvin; len(k) != 3 || k[0] == k[1] || k[2] != "readOff" {
 		t.Errorf("a kelvin by a step: %v", k)
+	}
+	if f := got.Is.Framed; len(f) != 3 || slices.Contains(f, false) {
+		t.Errorf("with forced colours the button that has focus, the status line and the box for a code are framed: %v", f)
+	}
+	if got.Is.Opened == "" {
+		t.Error("Enter on a row at the desk opened no record")
 	}
 	if !strings.Contains(got.Is.Lacks, "needed") {
 		t.Errorf("what a form lacks: %q", got.Is.Lacks)

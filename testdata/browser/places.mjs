@@ -73,6 +73,39 @@ export default async ({ page, context, args, screens }) => {
     await fonts(16);
   }
 
+  // By keyboard alone: Escape closes a sheet and gives focus back to what opened it; at the desk the arrows pick a row, from the box
+  // for finding too, and Enter on a row opens it. What has focus is framed, also where the person chose all colours.
+  const framed = (what) => what.evaluate((e) => e.matches(":focus-visible") && parseFloat(getComputedStyle(e).outlineWidth) >= 2
+    && getComputedStyle(e).outlineStyle !== "none");
+  await open(...all.off);
+  await button("Why").focus();
+  await page.keyboard.press("Enter");
+  await page.locator("ew-why .facts").first().waitFor();
+  await page.keyboard.press("Escape");
+  await until(() => document.activeElement?.textContent.trim() === "Why");
+  const colours = (value) => size.send("Emulation.setEmulatedMedia", { features: [{ name: "forced-colors", value }] });
+  await colours("active");
+  out.is.framed = [await framed(button("Why"))];
+  await page.locator(".status button").focus();
+  out.is.framed.push(await framed(page.locator(".status button")));
+  await open(...all.pair);
+  await page.locator(".code-in").focus();
+  out.is.framed.push(await framed(page.locator(".code-in")));
+  await colours("none");
+  await page.keyboard.press("Escape");
+  await page.setViewportSize({ width: 1280, height: 800 });
+  await open(`takes?${here}&record=${b.clip}`, `tr[aria-selected="true"][data-clip="${b.clip}"]`);
+  await page.locator("ew-find-box input").focus();
+  await page.keyboard.press("ArrowUp");
+  await until((clip) => document.querySelector('tr[aria-selected="true"]')?.dataset.clip !== clip, b.clip);
+  await page.locator(`tr[data-clip="${b.clip}"] button`).first().focus();
+  await page.keyboard.press("Enter");
+  await page.locator("ew-take ew-clip-fields .step").first().waitFor();
+  out.is.opened = await page.evaluate(() => globalThis.day.here.what.record);
+  await page.keyboard.press("Escape");
+  await page.locator("ew-takes").waitFor();
+  await page.setViewportSize({ width: 360, height: 640 });
+
   // Acts, each counted from its place.
   const counted = async (name, acts) => {
     taps = 0;

@@ -46,6 +46,9 @@ class App extends Plain {
     super();
     new Watched(this);
     desk.addEventListener("change", () => this.requestUpdate());
+    addEventListener("keydown", (e) => {
+      if (e.key === "Escape" && !e.defaultPrevented && day.here.sheet) day.back(); // what was typed is kept
+    });
   }
 
   protected override firstUpdated(): void {

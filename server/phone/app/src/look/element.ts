@@ -17,12 +17,43 @@ export class Plain extends LitElement {
   }
 }
 
-/** Screen is a place or a sheet: opening it puts focus on its title. */
+/** What was pressed last in each screen that lies under others, by how deep it lies: closing what it opened gives focus back to it. */
+const pressed = new Map<number, { screen: string; words: string }>();
+
+const depth = (): number => (history.state as { depth?: number } | null)?.depth ?? 0;
+
+const wordsOf = (e: HTMLElement): string => (e.getAttribute("aria-label") ?? e.textContent).replace(/\s+/g, " ").trim();
+
+/** Screen is a place or a sheet: opening it puts focus on its title, coming back to it on what was pressed there. */
 export class Screen extends Plain {
+  constructor() {
+    super();
+    this.addEventListener("click", (e) => {
+      const on = (e.target as Element).closest("button");
+      if (on) pressed.set(depth(), { screen: this.localName, words: wordsOf(on) });
+    }, { capture: true });
+  }
+
   protected override firstUpdated(): void {
+    const at = depth(), before = pressed.get(at);
+    for (const deeper of [...pressed.keys()].filter((d) => d > at)) pressed.delete(deeper);
     const title = this.querySelector<HTMLElement>("h1");
     title?.setAttribute("tabindex", "-1");
     title?.focus({ preventScroll: true });
+    if (before?.screen === this.localName) this.#giveBack(before.words, title);
+  }
+
+  /** #giveBack puts focus on the button of these words once it is drawn, unless somebody went on meanwhile. */
+  #giveBack(words: string, title: HTMLElement | null): void {
+    const look = (): void => {
+      const on = document.activeElement, free = on === title || on === document.body;
+      const button = free ? [...this.querySelectorAll("button")].find((b) => wordsOf(b) === words) : undefined;
+      button?.focus();
+      if (button || !free || !this.isConnected) drawn.disconnect();
+    };
+    const drawn = new MutationObserver(look);
+    drawn.observe(this, { childList: true, subtree: true });
+    look();
   }
 
   /** What fills from below is shown from its lower end, where the thumb is, until somebody scrolls it. */

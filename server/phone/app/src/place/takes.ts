@@ -27,6 +27,7 @@ export class TakesPlace extends Screen {
   private declare wanted: string;
   private declare twice: string;
   private pressed = 0;
+  private wantedIn: string | undefined; // the set-up of what is wanted
   private gone = ""; // where the address led to last
 
   private readonly setUps = setUpsAsked(this);
@@ -64,6 +65,7 @@ export class TakesPlace extends Screen {
     if (to === this.gone || day.here.sheet) return;
     this.gone = to;
     this.wanted = record;
+    this.wantedIn = day.here.setUp;
     this.filter = of ? { day: of } : {};
   }
 
@@ -78,7 +80,7 @@ export class TakesPlace extends Screen {
   }
 
   private list(wide: boolean): TemplateResult {
-    const wanted = { setUp: day.here.setUp, record: this.wanted };
+    const wanted = { setUp: this.wantedIn, record: this.wanted };
     return html`${this.setUps.early ? html`<p class="s">${states.olderDays}</p>` : nothing}
       ${this.setUps.value && this.lines.length === 0 ? html`<p>${words.none}</p>` : nothing}
       ${repeat(byDay(this.lines), (d) => d[0]?.day ?? "", (d) => html`<ew-takes-day .lines=${d} .filter=${this.filter} .wide=${wide}
@@ -138,7 +140,8 @@ export class TakesPlace extends Screen {
     await day.event(setUp, { event: "nextTake" });
   }
 
-  private open(): void {
+  private open(row?: HTMLElement): void {
+    row?.click(); // which picks it
     const p = this.picked;
     if (p) day.go("take", { setUp: p.take.setUp, kind: p.take.take ? "take" : "clip", record: takeKey(p.take) });
   }
@@ -150,11 +153,13 @@ export class TakesPlace extends Screen {
   }
 
   private key(e: KeyboardEvent): void {
-    const typing = (e.target as Element).closest?.("input, textarea, select");
-    if (!wideFrom.matches || day.here.sheet || e.ctrlKey || e.metaKey || e.altKey) return;
+    const on = (all: string): HTMLElement | null | undefined => (e.target as Element).closest?.<HTMLElement>(all);
+    if (!wideFrom.matches || day.here.sheet || e.defaultPrevented || e.ctrlKey || e.metaKey || e.altKey) return;
+    const typing = on("input, textarea, select"), row = on("tr[data-row]");
     if (e.key === "/" && !typing) this.querySelector<FindBox>("ew-find-box")?.focus();
-    else if (e.key === "Enter" && !(e.target as Element).closest?.("button, a, input, summary, select") && this.picked) this.open();
-    else if ((e.key === "ArrowDown" || e.key === "ArrowUp") && !typing) this.move(e.key === "ArrowDown" ? 1 : -1);
+    else if (e.key === "Enter" && row) this.open(row);
+    else if (e.key === "Enter" && !on("button, a, input, summary, select") && this.picked) this.open();
+    else if ((e.key === "ArrowDown" || e.key === "ArrowUp") && (!typing || on("ew-find-box"))) this.move(e.key === "ArrowDown" ? 1 : -1);
     else return;
     e.preventDefault();
   }

@@ -73,11 +73,13 @@ export class FindBox extends Plain {
     this.text = "";
     this.by = {};
     this.open = undefined;
+    this.querySelector("input")?.blur();
     this.tell<ListedClip>("ew-found", clip);
   }
 
   private key(e: KeyboardEvent): void {
     const all = this.found?.clips ?? [];
+    if (e.key === "Escape" ? this.text === "" : all.length === 0) return; // then the key is for what is around the box
     if (e.key === "ArrowDown") this.at = Math.min(this.at + 1, all.length - 1);
     else if (e.key === "ArrowUp") this.at = Math.max(this.at - 1, 0);
     else if (e.key === "Escape") this.text = "";
