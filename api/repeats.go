@@ -318,6 +318,9 @@ func (s *service) doneBefore(known *repeat, request [16]byte) (made deed, err er
 	if made.log, err = s.Logs.Find(known.production); err != nil {
 		return deed{}, err
 	}
+	if err := made.log.CatchUp(); err != nil { // the note may be of another process
+		return deed{}, err
+	}
 	dots := make([]logbook.Dot, known.count)
 	for i := range dots {
 		dots[i] = logbook.Dot{Line: known.first.Line, N: known.first.N + uint64(i)}

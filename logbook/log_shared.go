@@ -84,6 +84,12 @@ func (l *Log) newest() (changes *uint64, err error) {
 	return &n, err
 }
 
+// CatchUp puts into the book what any process has appended by now.
+func (l *Log) CatchUp() error {
+	_, err := l.newest()
+	return err
+}
+
 // appendChange appends what was made by looking at a book with so many changes in it.
 func (l *Log) appendChange(changes *uint64, entries []Entry) ([]Receipt, error) {
 	if changes == nil {

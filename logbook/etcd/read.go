@@ -145,13 +145,19 @@ func (s *Store) Head(production logbook.ID) (at logbook.Head, err error) {
 	return at, err
 }
 
-// ChainAt implements logbook.Store.
+// ChainAt implements logbook.Store. Who comes from another process may stand further on than this one.
 func (s *Store) ChainAt(production logbook.ID, seq logbook.Seq) (chain logbook.Chain, ok bool, err error) {
-	err = s.lookUp(production, func(l *log) {
+	look := func(l *log) {
 		if ok = seq <= l.head.Seq; ok && seq > 0 {
 			chain = l.chains[seq-1]
 		}
-	})
+	}
+	if err = s.lookUp(production, look); err != nil || ok {
+		return chain, ok, err
+	}
+	if _, err = s.Newest(production); err == nil {
+		err = s.lookUp(production, look)
+	}
 	return chain, ok, err
 }
 

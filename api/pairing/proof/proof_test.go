@@ -310,3 +310,44 @@ func FuzzCheck(f *testing.F) {
 		}
 	})
 }
+
+// told is what one process tells another at once.
+type told struct{ to *Nonces }
+
+func (t *told) Drawn(nonce string) {
+	if t.to != nil {
+		t.to.Hear(nonce, time.Time{})
+	}
+}
+
+func (t *told) Spent(nonce string, proof [16]byte) {
+	if t.to != nil {
+		t.to.HearSpent(nonce, proof)
+	}
+}
+
+func TestProcessesShareNoncesAndProofs(t *testing.T) {
+	toB := &told{}
+	a, b := NewNonces(counted(), toB), NewNonces(counted(), &told{})
+	toB.to = b
+	now, key := time.Now(), prooftest.Draw()
+	nonce := a.Current(now)
+	if got := b.Current(now.Add(48 * time.Hour)); got != nonce {
+		t.Fatalf("the other, whose clock is two days ahead, gives out %q, want %q", got, nonce)
+	}
+	r := Request{Method: "GET", Origins: []string{"https://studio.example"}, Path: "/v1/me"}
+	shown := []string{key.Proof(r.Method, r.Origins[0]+r.Path, "", nonce)}
+	if _, err := a.Check(shown, r, now); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.Check(shown, r, now); !errors.Is(err, ErrProof) {
+		t.Errorf("a proof that was shown to one: the other says %v, want %v", err, ErrProof)
+	}
+	a.Hear("", now) // the store's clock says that it is time
+	if after := a.Current(now); after == nonce || b.Current(now) != after {
+		t.Errorf("after its time %q is given out, and at the other %q", after, b.Current(now))
+	}
+	if _, err := b.Check([]string{key.Proof(r.Method, r.Origins[0]+r.Path, "", nonce)}, r, now); err != nil {
+		t.Errorf("the nonce of before: %v", err)
+	}
+}
