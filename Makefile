@@ -116,6 +116,8 @@ test: setup-test app lint
 	@$(IN_MEMORY); go test -vet=off -timeout 30m $(RACE) -skip '$(GENERATING)' ./server ./...
 	$(call say,running what draws much at length$(,) in a plain build)
 	@$(IN_MEMORY); go test -vet=off -run '$(AT_LENGTH)' ./api ./logbook/bolt ./logbook/days ./logbook/exchange
+	$(call say,trying the program of a studio: three processes at an etcd of three members)
+	@$(IN_MEMORY); go test -vet=off -tags studio -run '^TestAStudio' ./server
 	$(call say,drawing 20$(,)000 requests from the contract that is served$(,) for all its operations)
 	@$(IN_MEMORY); go test -vet=off -count=1 -run '^TestNoRequestOfTheContractGetsAnUndeclaredAnswer$$' ./api -contract.requests 20000
 	$(call say,holding the contract that is served against two linters)

@@ -142,14 +142,19 @@ func (c *crash) admit(n int, chance *rand.Rand) {
 	for i := 0; i < n; i++ {
 		invited := c.call(owner, "/v1/invitations", fmt.Sprintf(`{"role":"editor","label":"phone %d","production":"%s"}`, i, c.production))
 		device, p := c.pair(invited["code"].(string))
-		id, err := logbook.ParseID(device)
-		if err != nil {
-			c.t.Fatal(err)
-		}
-		c.devices = append(c.devices, &crashDevice{
-			id: id, replica: exchange.NewReplica(c.production, id, kinds.Rules, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
-			pass: p, address: "/v1/productions/" + c.production.String() + "/exchange", clock: 1.9e12, rows: i%2 == 0,
-		})
+		c.devices = append(c.devices, newCrashDevice(c.t, c, device, p, chance, i))
+	}
+}
+
+func newCrashDevice(t *testing.T, c *crash, device string, p *pass, chance *rand.Rand, i int) *crashDevice {
+	t.Helper()
+	id, err := logbook.ParseID(device)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &crashDevice{
+		id: id, replica: exchange.NewReplica(c.production, id, kinds.Rules, drawLine), chance: rand.New(rand.NewPCG(chance.Uint64(), 2)),
+		pass: p, address: "/v1/productions/" + c.production.String() + "/exchange", clock: 1.9e12, rows: i%2 == 0,
 	}
 }
 
