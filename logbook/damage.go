@@ -6,6 +6,8 @@ import "maps"
 // version.
 func (l *Log) Damaged() ([]Damage, error) {
 	lost, err := l.store.Damaged(l.production)
+	l.mu.RLock()
+	defer l.mu.RUnlock()
 	return append(lost, l.unread...), err
 }
 

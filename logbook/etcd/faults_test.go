@@ -254,6 +254,7 @@ func TestNothingAcknowledgedIsLostInAStudio(t *testing.T) {
 			c.start(m)
 		}
 		c.await()
+		within(t, "a state that says that it is over", func() bool { return s.stores[0].AsOf().IsZero() })
 	})
 	s.end()
 	running.Wait()
