@@ -171,6 +171,7 @@ export default async ({ page, context, args, screens }) => {
   for (let i = 0; i < 40 && !await page.evaluate(() => document.activeElement?.matches(".act")); i++) await page.keyboard.press("Tab");
   await page.keyboard.press("Enter");
   await strip(`Take ${number} saved`);
+  await page.locator(".act small", { hasText: `take ${number + 1}` }).waitFor();
   out.keyboard = true;
 
   out.day = await aDay();
@@ -182,6 +183,7 @@ export default async ({ page, context, args, screens }) => {
     taps = 0;
     let at = await nextOf();
     const began = at;
+    await page.clock.fastForward(2000); // the take by keyboard is behind it
     for (let i = 1; i <= 40; i++) {
       await tap(/^Next take/);
       await ready(++at);
