@@ -12,6 +12,7 @@ import (
 
 // A day on three phones, by their buttons: a production is begun on one of them, which lets the others in.
 func TestADayBeginsAndIsSettledOnPhones(t *testing.T) {
+	t.Parallel()
 	needed.Tool(t, "zbarimg")
 	s := servePagesIn(t, filepath.Join(t.TempDir(), "data"))
 	day := appDay(t, s)

@@ -15,6 +15,7 @@ import (
 // However long a job is, a phone loads little before its first screen, has few rows in the page, stores
 // few answers, and no answer waits until all days are looked at.
 func TestTheAppStaysBoundedInALongJob(t *testing.T) {
+	t.Parallel()
 	s := servePagesIn(t, filepath.Join(t.TempDir(), "data"))
 	day := strings.Replace(appDay(t, s), s.origin, s.url()+"/app", 1)
 	var job bytes.Buffer

@@ -70,6 +70,7 @@ func (b *brokenServer) check(out wentOn) {
 // A phone with Firefox pairs by a code and logs takes; the server is killed; it logs more, opens the app again, and is
 // killed itself; it and the server come back.
 func TestAPhoneWithFirefoxGoesOnThroughTheEndOfServerAndPhone(t *testing.T) {
+	t.Parallel()
 	b, control := breakable(t)
 	args := map[string]string{"origin": b.is.origin, "day": appDay(t, b.is), "code": b.is.code, "control": control.URL, "part": "out"}
 	firefox := browsertest.Browser{Engine: browsertest.Firefox, Trusts: b.is.root(t), Hosts: "set7.local", Home: t.TempDir(), Kill: true}
@@ -83,6 +84,7 @@ func TestAPhoneWithFirefoxGoesOnThroughTheEndOfServerAndPhone(t *testing.T) {
 
 // A phone with WebKit does the same, but is not killed: what drives WebKitGTK keeps nothing once the browser is closed.
 func TestAPhoneWithWebKitGoesOnThroughTheEndOfItsServer(t *testing.T) {
+	t.Parallel()
 	b, control := breakable(t)
 	args := map[string]string{"origin": b.is.origin, "day": appDay(t, b.is), "code": b.is.code, "control": control.URL, "part": "all"}
 	var out wentOn

@@ -26,6 +26,7 @@ type faulty struct {
 // TestAPhoneGoesOnWithWhatIsLeft takes from a phone its room, its engine, its worker, its server, its
 // storage, and opens it twice.
 func TestAPhoneGoesOnWithWhatIsLeft(t *testing.T) {
+	t.Parallel()
 	s := servePagesIn(t, filepath.Join(t.TempDir(), "data"), "--demo")
 	day := strings.Replace(appDay(t, s), s.origin, s.url()+"/app", 1)
 	control := httptest.NewServer(http.HandlerFunc(func(http.ResponseWriter, *http.Request) { s.end(os.Interrupt) }))

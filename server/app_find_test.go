@@ -11,6 +11,7 @@ import (
 
 // A phone finds clips offline by the words of the service and of the command find, and finds the same ones.
 func TestAPhoneFindsWhatTheServiceFinds(t *testing.T) {
+	t.Parallel()
 	s := servePagesIn(t, filepath.Join(t.TempDir(), "data"))
 	queries := []map[string]string{
 		{"name": "A001C005"}, {"name": "a001c005"}, {"name": "A001*"}, {"name": "?001C*2"}, {"begins": "B00"}, {"camera": "B"}, {"card": "A002"},

@@ -11,6 +11,7 @@ import (
 // Every screen of taking and measuring is fit for a hand and for eyes, in three themes, for a left hand,
 // at 320 px and with text twice as large; and a day of forty takes on two cameras costs few taps.
 func TestTheScreensOfTakingAreFitForAHand(t *testing.T) {
+	t.Parallel()
 	s := servePagesIn(t, filepath.Join(t.TempDir(), "data"), "--demo")
 	appDay(t, s) // is the app built?
 	var got struct {

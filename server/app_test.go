@@ -68,6 +68,7 @@ func (c *caller) call(method, path, body string, headers ...string) (answer stri
 // field that another device changes too, and is killed in the middle of a write; the server comes back at
 // another address. It is killed again, and still holds what it could not send.
 func TestAPhoneGoesOnThroughTheEndOfServerAndPhone(t *testing.T) {
+	t.Parallel()
 	data, home := filepath.Join(t.TempDir(), "data"), t.TempDir()
 	s := servePagesIn(t, data, "--demo")
 	day, trusts := appDay(t, s), s.root(t)

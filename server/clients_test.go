@@ -108,6 +108,7 @@ func (b *bench) run(in, name string, args ...string) string {
 }
 
 func TestAGoClientFromTheServedContractLivesADay(t *testing.T) {
+	t.Parallel()
 	b := newBench(t)
 	b.bring("go", "main.go", "proof.go", "go.mod", "go.sum")
 	if err := os.Mkdir(filepath.Join(b.folder, "contract"), 0o700); err != nil {
@@ -126,6 +127,7 @@ func TestAGoClientFromTheServedContractLivesADay(t *testing.T) {
 }
 
 func TestATypeScriptClientFromTheServedContractLivesADay(t *testing.T) {
+	t.Parallel()
 	tools, err := filepath.Abs(filepath.Join(clients, "node_modules"))
 	if err != nil {
 		t.Fatal(err)

@@ -17,6 +17,7 @@ import (
 // TestTheProgramThatIsHandedOutStartsAlone builds it as make dist does, and starts it where no other
 // program is found.
 func TestTheProgramThatIsHandedOutStartsAlone(t *testing.T) {
+	t.Parallel()
 	if runtime.GOOS != "linux" || runtime.GOARCH != "amd64" {
 		t.Skip("the one for linux/amd64 is started")
 	}

@@ -15,6 +15,7 @@ import (
 //
 // photographs it for the README, after make app.
 func TestTheFirstMinute(t *testing.T) {
+	t.Parallel()
 	s := servePagesIn(t, filepath.Join(t.TempDir(), "data"))
 	appDay(t, s) // is the app built?
 	var got struct {

@@ -11,6 +11,7 @@ import (
 
 // The places and sheets of the app, for thumbs and eyes: sizes, greys, access, and taps counted by what they did.
 func TestThePlacesAreMadeForAHand(t *testing.T) {
+	t.Parallel()
 	s := servePagesIn(t, filepath.Join(t.TempDir(), "data"), "--demo")
 	day := appDay(t, s)
 	var got struct {
