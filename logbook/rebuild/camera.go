@@ -1,6 +1,7 @@
 package rebuild
 
 import (
+	"cmp"
 	"encoding/json"
 	"time"
 
@@ -84,7 +85,11 @@ func (s *side) fromClip(c *SheetCamera, clip logbook.View) {
 		when := at.Time()
 		c.ReadOffAt = &when
 	}
-	c.Lens, c.Filters, c.Mode, c.Shutter = clip.Text("lens"), clip.Text("filters"), clip.Text("recordingMode"), clip.Text("shutter")
+	c.Lens, c.Filters, c.Shutter = clip.Text("lens"), clip.Text("filters"), clip.Text("shutter")
+	if c.Mode = clip.Text("recordingMode"); c.Mode != "" {
+		name, _ := body.Value("recordingModes/" + c.Mode).Member("name").Text()
+		c.Mode = cmp.Or(name, c.Mode)
+	}
 	sensitivity, _ := clip.Value("sensitivity").Number()
 	rate, _ := clip.Value("sensorRate").Number()
 	c.Sensitivity, c.SensorRate = json.Number(sensitivity), json.Number(rate)

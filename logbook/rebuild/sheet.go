@@ -3,6 +3,7 @@ package rebuild
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"evenwhite/logbook"
@@ -179,10 +180,10 @@ func (s *side) sheet() RebuildSheet {
 func (s *side) facts(out RebuildSheet) []SheetFact {
 	all := []SheetFact{}
 	if out.Take != (logbook.ID{}) {
-		all = append(all, SheetFact{kinds.Take, out.Take, out.TakeName})
+		all = append(all, SheetFact{kinds.Take, out.Take, strings.TrimPrefix(out.TakeName, "take ")})
 	}
 	if w := out.White; w != nil {
-		all = append(all, SheetFact{kinds.White, w.White, "the white: " + w.Words + ", since " + w.Since})
+		all = append(all, SheetFact{kinds.White, w.White, w.Words + ", since " + w.Since})
 		for _, o := range w.Contested {
 			all = append(all, SheetFact{kinds.White, o.White, "chosen apart: " + o.Words + ", since " + o.Since + " (" + o.By + ")"})
 		}
@@ -201,7 +202,7 @@ func (s *side) facts(out RebuildSheet) []SheetFact {
 	}
 	for _, c := range out.Cameras {
 		if !c.Clip.IsZero() {
-			all = append(all, SheetFact{kinds.Clip, c.Clip, "camera " + c.Letter})
+			all = append(all, SheetFact{kinds.Clip, c.Clip, "of camera " + c.Letter})
 		}
 	}
 	return all
