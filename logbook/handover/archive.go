@@ -49,7 +49,12 @@ func writeZIP(w io.Writer, l *Log) error {
 		case waiting[f.Name] != nil:
 			err = waiting[f.Name].putInto(a)
 		case f.Name == "html":
-			err = a.add(f.File, func(w io.Writer) error { return page.writePage(w, l) })
+			err = a.add(f.File, func(w io.Writer) error {
+				if err := report.ExecuteTemplate(w, "head", page); err != nil {
+					return err
+				}
+				return page.writePage(w, l)
+			})
 		default:
 			err = a.add(f.File, func(w io.Writer) error { return f.write(w, l) })
 		}

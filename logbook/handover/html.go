@@ -22,20 +22,23 @@ import (
 //go:embed report.html
 var reportText string
 
-// report has three parts: what stands before the set-ups, one set-up, and the end.
+// report has four parts: the head, what stands before the set-ups, one set-up, and the end.
 var report = template.Must(template.New("report").Funcs(template.FuncMap{"spoken": colorlog.Spoken}).Parse(reportText))
 
 // writeHTML writes one file for people and paper, which loads nothing: a cover, then a block for each
 // set-up with its pictures.
 func writeHTML(w io.Writer, l *Log) error {
 	top := l.newCover()
+	if err := report.ExecuteTemplate(w, "head", top); err != nil { // it leaves before all rows are counted
+		return err
+	}
 	if err := colorlog.WriteRows(l.Rows(), top); err != nil {
 		return err
 	}
 	return top.writePage(w, l)
 }
 
-// writePage writes all of it, once the whole log is counted.
+// writePage writes what follows the head, once the whole log is counted.
 func (c *cover) writePage(w io.Writer, l *Log) error {
 	out := bufio.NewWriterSize(w, 32<<10)
 	if err := report.ExecuteTemplate(out, "cover", c); err != nil {

@@ -1,6 +1,7 @@
 package handover_test
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"runtime"
@@ -53,6 +54,33 @@ func BenchmarkPostForms(b *testing.B) {
 		})
 	}
 }
+
+// How long it takes until a download begins, of the form that takes longest.
+func BenchmarkPostFirstByte(b *testing.B) {
+	book := theLongJob()
+	for b.Loop() {
+		longest := time.Duration(0)
+		for _, f := range handover.Forms() {
+			start := time.Now()
+			log, err := handover.Of(book, colorlog.Scope{}, colorlog.Origin{Program: "bench"})
+			if err != nil {
+				b.Fatal(err)
+			}
+			if err := f.Write(begun{}, log); !errors.Is(err, errBegun) {
+				b.Fatal(f.Name, err)
+			}
+			longest = max(longest, time.Since(start))
+		}
+		b.ReportMetric(milliseconds(longest), "post.first_byte_ms")
+	}
+}
+
+// begun ends a download with its first piece.
+type begun struct{}
+
+var errBegun = errors.New("it has begun")
+
+func (begun) Write([]byte) (int, error) { return 0, errBegun }
 
 // What the rows take with their corrections, over what they take without.
 func BenchmarkPostCorrections(b *testing.B) {
