@@ -110,15 +110,15 @@ func (b *bench) run(in, name string, args ...string) string {
 func TestAGoClientFromTheServedContractLivesADay(t *testing.T) {
 	t.Parallel()
 	b := newBench(t)
-	b.bring("go", "main.go", "proof.go", "go.mod", "go.sum")
+	b.bring("go", "main.go", "proof.go", "grey.png", "go.mod", "go.sum")
 	if err := os.Mkdir(filepath.Join(b.folder, "contract"), 0o700); err != nil {
 		t.Fatal(err)
 	}
 	b.run("..", "go", "tool", "oapi-codegen", "-generate", "models,client", "-package", "contract",
 		"-o", filepath.Join(b.folder, "contract", "contract.gen.go"), filepath.Join(b.folder, "openapi.yaml"))
 	b.run("", "go", "build", "-o", "day", ".")
-	if got := b.run("", filepath.Join(b.folder, "day"), b.url, b.code); got != aDay {
-		t.Errorf("got\n%swant\n%s", got, aDay)
+	if got := b.run("", filepath.Join(b.folder, "day"), b.url, b.code); got != aDay+handedOver {
+		t.Errorf("got\n%swant\n%s", got, aDay+handedOver)
 	}
 	modules := b.run("", "go", "list", "-deps", "./...")
 	if strings.Contains(modules, "evenwhite") {

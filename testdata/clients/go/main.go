@@ -4,10 +4,13 @@
 package main
 
 import (
+	"bytes"
 	"context"
+	_ "embed"
 	"fmt"
 	"net/http"
 	"os"
+	"strings"
 	"time"
 
 	"github.com/oapi-codegen/runtime/types"
@@ -70,7 +73,10 @@ func live(ctx context.Context, server, code string) error {
 			return err
 		}
 	}
-	return d.exchange(ctx, admission.Device)
+	if err := d.exchange(ctx, admission.Device); err != nil {
+		return err
+	}
+	return d.handOver(ctx)
 }
 
 func (d *day) begin(ctx context.Context) error {
@@ -306,5 +312,100 @@ func (d *day) exchange(ctx context.Context, device contract.DeviceParameter) err
 		return err
 	}
 	fmt.Println("note:", *kept.Text)
+	return nil
+}
+
+//go:embed grey.png
+var grey []byte
+
+// handOver asks what post asks.
+func (d *day) handOver(ctx context.Context) error {
+	listed, err := d.FindClipsWithResponse(ctx, d.production, &contract.FindClipsParams{Camera: to("A"), Take: to("2")})
+	if err != nil {
+		return err
+	}
+	found, err := wanted(listed.JSON200, listed, nil)
+	if err != nil {
+		return err
+	}
+	clip := found.Clips[0].Clip
+	fmt.Println("found:", len(found.Clips), (*found.Clips[0].Takes)[0])
+	answer, err := d.JoinFootageWithBodyWithResponse(ctx, d.production, &contract.JoinFootageParams{}, "text/plain",
+		strings.NewReader("/offload/A001/A001C001.mov\n"))
+	if err != nil {
+		return err
+	}
+	joined, err := wanted(answer.JSON200, answer, nil)
+	if err != nil {
+		return err
+	}
+	fmt.Println("footage:", joined.Counts.Recordings, joined.Counts.Sure, joined.NoRow[0].Words)
+	asked, err := d.GetHowRightWithResponse(ctx, d.production, &contract.GetHowRightParams{})
+	if err != nil {
+		return err
+	}
+	right, err := wanted(asked.JSON200, asked, nil)
+	if err != nil {
+		return err
+	}
+	fmt.Println("how right:", right.Words)
+	rebuilt, err := d.GetRebuildWithResponse(ctx, d.production, d.setUp, &contract.GetRebuildParams{})
+	if err != nil {
+		return err
+	}
+	sheet, err := wanted(rebuilt.JSON200, rebuilt, nil)
+	if err != nil {
+		return err
+	}
+	fmt.Println("to build again:", sheet.Lights[0].Rigged.Name)
+	open, err := d.GetWrapWithResponse(ctx, d.production, &contract.GetWrapParams{})
+	if err != nil {
+		return err
+	}
+	wrap, err := wanted(open.JSON200, open, nil)
+	if err != nil {
+		return err
+	}
+	fmt.Println("open:", wrap.Items[len(wrap.Items)-1].Words)
+	checked, err := d.CheckStillWithBodyWithResponse(ctx, d.production, clip,
+		&contract.CheckStillParams{X: 4, Y: 4, Width: 16, Height: 16, Encoding: "bt1886", Primaries: "bt709"}, "image/png", bytes.NewReader(grey))
+	if err != nil {
+		return err
+	}
+	still, err := wanted(checked.JSON200, checked, nil)
+	if err != nil {
+		return err
+	}
+	fmt.Println("frame:", still.Seen.Format, still.Clip == clip)
+	document, err := d.GetColorLogJSONWithResponse(ctx, d.production, &contract.GetColorLogJSONParams{})
+	if err != nil {
+		return err
+	}
+	log, err := wanted(document.JSON200, document, nil)
+	if err != nil {
+		return err
+	}
+	state, ok := (*log)["state"].(map[string]any)
+	if !ok {
+		return fmt.Errorf("the colour log names no state: %s", document.Body[:200])
+	}
+	compared, err := d.CompareColorLogsWithResponse(ctx, d.production, &contract.CompareColorLogsParams{Before: state["name"].(string)})
+	if err != nil {
+		return err
+	}
+	changes, err := wanted(compared.JSON200, compared, nil)
+	if err != nil {
+		return err
+	}
+	fmt.Println("changes since:", len(changes.Clips), changes.Before == changes.After)
+	links, err := d.ListServersWithResponse(ctx)
+	if err != nil {
+		return err
+	}
+	servers, err := wanted(links.JSON200, links, nil)
+	if err != nil {
+		return err
+	}
+	fmt.Println("linked servers:", len(servers.Servers))
 	return nil
 }
