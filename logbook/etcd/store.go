@@ -15,6 +15,8 @@ import (
 
 	clientv3 "go.etcd.io/etcd/client/v3"
 	"go.uber.org/zap"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/backoff"
 )
 
 // Store keeps logs in etcd. It implements logbook.SharedStore.
@@ -78,13 +80,17 @@ type Access struct {
 // less than 5 s.
 const keepAlive = 6 * time.Second
 
+// callAgain is when a member is called again that was not there; gRPC would wait for two minutes at last.
+var callAgain = backoff.Config{BaseDelay: 200 * time.Millisecond, Multiplier: 1.6, Jitter: 0.2, MaxDelay: 2 * time.Second}
+
 func (a Access) config() clientv3.Config {
 	scheme := "http://"
 	if a.TLS != nil {
 		scheme = "https://"
 	}
 	c := clientv3.Config{TLS: a.TLS, Username: a.User, Password: a.Password, Logger: zap.NewNop(),
-		DialKeepAliveTime: keepAlive, DialKeepAliveTimeout: keepAlive / 2}
+		DialKeepAliveTime: keepAlive, DialKeepAliveTimeout: keepAlive / 2,
+		DialOptions: []grpc.DialOption{grpc.WithConnectParams(grpc.ConnectParams{Backoff: callAgain, MinConnectTimeout: 2 * time.Second})}}
 	for _, m := range a.Members {
 		c.Endpoints = append(c.Endpoints, scheme+m)
 	}
