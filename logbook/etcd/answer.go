@@ -66,9 +66,21 @@ func away(err error) bool {
 	return false
 }
 
+// until is how long a call that begins now waits. Where etcd is away for longer than an election takes
+// nobody waits for it any more: one try says so.
+func (s *Store) until() time.Time {
+	s.following.standing.Lock()
+	defer s.following.standing.Unlock()
+	if since := s.following.since; !since.IsZero() && time.Since(since) > s.patience {
+		return time.Now()
+	}
+	return time.Now().Add(s.patience)
+}
+
 // patiently asks until there is an answer, or for as long as callers wait.
-func (s *Store) patiently(ask func(context.Context) error) error {
-	until := time.Now().Add(s.patience)
+func (s *Store) patiently(ask func(context.Context) error) error { return s.askUntil(s.until(), ask) }
+
+func (s *Store) askUntil(until time.Time, ask func(context.Context) error) error {
 	for time := firstTry; ; time *= 2 {
 		err := s.once(time, ask)
 		if !errors.Is(err, logbook.ErrAway) || !s.rest(until) {
@@ -92,7 +104,11 @@ func (s *Store) rest(until time.Time) bool {
 
 // newest reads what stands now.
 func (s *Store) newest(key string, more ...clientv3.OpOption) (r *clientv3.GetResponse, err error) {
-	err = s.patiently(func(ctx context.Context) (err error) {
+	return s.newestUntil(s.until(), key, more...)
+}
+
+func (s *Store) newestUntil(until time.Time, key string, more ...clientv3.OpOption) (r *clientv3.GetResponse, err error) {
+	err = s.askUntil(until, func(ctx context.Context) (err error) {
 		r, err = s.client.Get(ctx, key, more...)
 		return err
 	})

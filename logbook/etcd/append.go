@@ -116,7 +116,7 @@ func (s *Store) append(production logbook.ID, c *call) ([]logbook.Receipt, error
 func (s *Store) commit(l *log, batch []*call) {
 	l.working.Lock()
 	defer l.working.Unlock()
-	until := time.Now().Add(s.patience)
+	until := s.until()
 	tried := map[logbook.Dot]logbook.Hash{} // may be there by this very call
 	for time := firstTry; ; {
 		n := s.news(l, batch, tried)
@@ -126,12 +126,12 @@ func (s *Store) commit(l *log, batch []*call) {
 			for _, e := range n.entries {
 				tried[e.Dot] = e.Hash
 			}
-			if err = s.refresh(l); err == nil || errors.Is(err, logbook.ErrAway) && s.rest(until) {
+			if err = s.refreshUntil(l, until); err == nil || errors.Is(err, logbook.ErrAway) && s.rest(until) {
 				continue
 			}
 		}
 		if err == nil && !done {
-			if err = s.refresh(l); err == nil {
+			if err = s.refreshUntil(l, until); err == nil {
 				continue
 			}
 		}

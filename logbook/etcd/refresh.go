@@ -6,6 +6,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"time"
 
 	"evenwhite/logbook"
 
@@ -35,8 +36,10 @@ func (s *Store) Newest(production logbook.ID) (changes uint64, err error) {
 }
 
 // refresh learns what others wrote. The caller works on the log.
-func (s *Store) refresh(l *log) error {
-	r, err := s.newest(s.keys.head(l.id))
+func (s *Store) refresh(l *log) error { return s.refreshUntil(l, s.until()) }
+
+func (s *Store) refreshUntil(l *log, until time.Time) error {
+	r, err := s.newestUntil(until, s.keys.head(l.id))
 	if err != nil {
 		return err
 	}
